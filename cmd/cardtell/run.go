@@ -1,0 +1,102 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+)
+
+// Exit codes, as scripts rely on them.
+const (
+	exitDone  = 0 // done
+	exitNo    = 1 // the answer is no: nothing fits, something was found, rejects were written
+	exitUsage = 2 // the command or its input is wrong
+	exitFile  = 3 // a file could not be read or written
+)
+
+// errNo ends a command whose answer is no. The answer is on standard output by then, so nothing more is said.
+var errNo = errors.New("the answer is no")
+
+// app is what every command shares: where to read and write, and the flags that all of them take.
+type app struct {
+	in  io.Reader
+	out *bufio.Writer // data, and nothing else; flushed when the command ends
+	err io.Writer     // remarks and errors
+
+	json    bool     // --json
+	quiet   bool     // --quiet
+	noColor bool     // --no-color
+	site    string   // --site FILE
+	formats []string // --formats FILE, repeated
+}
+
+// run is the whole program but for the operating system: it returns the exit code.
+func run(args []string, in io.Reader, out, errw io.Writer) int {
+	a := &app{in: in, out: bufio.NewWriterSize(out, 1<<16), err: errw}
+	root := a.root()
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(a.out)
+	root.SetErr(errw)
+	err := root.Execute()
+	if flushErr := a.out.Flush(); err == nil || errors.Is(err, errNo) {
+		if flushErr != nil {
+			err = flushErr
+		}
+	}
+	code := exitCode(err)
+	if code != exitDone && code != exitNo {
+		fmt.Fprintf(errw, "cardtell: %s\n", oneLine(err))
+	}
+	return code
+}
+
+// exitCode says what an error means to a script. A reader that has gone away (head, a closed pager) is no failure.
+func exitCode(err error) int {
+	var path *fs.PathError
+	switch {
+	case err == nil, errors.Is(err, syscall.EPIPE):
+		return exitDone
+	case errors.Is(err, errNo):
+		return exitNo
+	case errors.As(err, &path), errors.Is(err, io.ErrShortWrite), errors.Is(err, os.ErrClosed):
+		return exitFile
+	}
+	return exitUsage
+}
+
+// oneLine returns an error's text on one line, so that a script can read it line by line.
+func oneLine(err error) string {
+	return strings.Join(strings.Fields(err.Error()), " ")
+}
+
+// remark tells a person something on standard error, unless --quiet.
+func (a *app) remark(format string, args ...any) {
+	if !a.quiet {
+		fmt.Fprintf(a.err, format+"\n", args...)
+	}
+}
+
+// root builds the command tree. Each command has a file of its own, named after it.
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:           "cardtell",
+		Short:         "Tells what a door-access card really is",
+		SilenceErrors: true,
+		SilenceUsage:  true,
+	}
+	flags := root.PersistentFlags()
+	flags.BoolVar(&a.json, "json", false, "print one JSON document on standard output, and nothing else there")
+	flags.StringVar(&a.site, "site", "", "what is in use at this site (TOML `FILE`)")
+	flags.StringArrayVar(&a.formats, "formats", nil, "more format definitions (TOML `FILE`; may repeat)")
+	flags.BoolVar(&a.noColor, "no-color", false, "print without colour")
+	flags.BoolVar(&a.quiet, "quiet", false, "print no remarks on standard error")
+	return root
+}

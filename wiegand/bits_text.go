@@ -1,0 +1,237 @@
+package wiegand
+
+import (
+	"encoding/binary"
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+const parseBitsOp = "parse bits"
+
+// ParseBits reads a string of bits in any of these spellings:
+//
+//	1100 1011      the bits, first one first; spaces, _ and . between digits are ignored
+//	bits:11001011  the same
+//	26:32D687E     26 bits, their value in hex, leading zeros implied
+//	left:26:CB5A1F80  26 bits, in hex from the left in whole bytes; the spare bits must be 0
+//
+// Hex may be in either case. The error is ErrSyntax where the text is none of these, ErrRange where it has more than 256
+// bits or the hex does not fit the length. Empty text is the empty Bits.
+func ParseBits(s string) (Bits, error) {
+	if rest, ok := strings.CutPrefix(s, "left:"); ok {
+		return parseCounted(s, rest, true)
+	}
+	if rest, ok := strings.CutPrefix(s, "bits:"); ok {
+		return parseBinary(s, rest)
+	}
+	if strings.Contains(s, ":") {
+		return parseCounted(s, s, false)
+	}
+	return parseBinary(s, s)
+}
+
+// MustParseBits is [ParseBits] for texts known to be right, such as constants; it panics where they are not.
+func MustParseBits(s string) Bits {
+	b, err := ParseBits(s)
+	if err != nil {
+		panic(err)
+	}
+	return b
+}
+
+func parseBinary(whole, s string) (Bits, error) {
+	var b Bits
+	for i, r := range s {
+		switch r {
+		case '0', '1':
+			var ok bool
+			if b, ok = b.Append(uint(r - '0')); !ok {
+				return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("more than %d bits; no card format is that long", MaxBits), ErrRange)
+			}
+		case ' ', '_', '.':
+		default:
+			at := len(whole) - len(s) + i + 1
+			return Bits{}, fail(parseBitsOp, whole,
+				fmt.Sprintf("character %d is %q; write 0s and 1s, or LENGTH:HEX such as 26:32D687E", at, r), ErrSyntax)
+		}
+	}
+	return b, nil
+}
+
+// parseCounted reads N:HEX, right-aligned or, where left, left-justified. whole is what error messages quote.
+func parseCounted(whole, s string, left bool) (Bits, error) {
+	count, hex, ok := strings.Cut(s, ":")
+	if !ok {
+		return Bits{}, fail(parseBitsOp, whole, "no length; write left:LENGTH:HEX such as left:26:CB5A1F80", ErrSyntax)
+	}
+	n, err := strconv.ParseUint(count, 10, 32)
+	if err != nil || count == "" {
+		return Bits{}, fail(parseBitsOp, whole,
+			fmt.Sprintf("the length %q before the colon is no number; write LENGTH:HEX such as 26:32D687E", cutShort(count)), ErrSyntax)
+	}
+	if n > MaxBits {
+		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d bits; a read has at most %d", n, MaxBits), ErrRange)
+	}
+	for i := range len(hex) {
+		if unhex(hex[i]) > 15 {
+			at := len(whole) - len(hex) + i + 1
+			return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("character %d is no hex digit; write 0-9 and A-F", at), ErrSyntax)
+		}
+	}
+	if hex == "" {
+		return Bits{}, fail(parseBitsOp, whole, "no hex digits after the length", ErrSyntax)
+	}
+	if left {
+		return parseLeftHex(whole, hex, int(n))
+	}
+	w, fits := hexWords(hex)
+	if fits && w.and(head(MaxBits-int(n))) == (words{}) {
+		return Bits{w: w.shl(MaxBits - int(n)), n: uint16(n)}, nil
+	}
+	reason := fmt.Sprintf("%s needs more than %d bits", cutShort(hex), n)
+	if _, err := parseLeftHex(whole, hex, int(n)); err == nil {
+		reason += fmt.Sprintf("; if it is left-justified in whole bytes, write left:%d:%s", n, cutShort(hex))
+	} else {
+		reason += "; give the number of bits the reader sent"
+	}
+	return Bits{}, fail(parseBitsOp, whole, reason, ErrRange)
+}
+
+func parseLeftHex(whole, hex string, n int) (Bits, error) {
+	if len(hex)%2 != 0 {
+		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d hex digits are not whole bytes", len(hex)), ErrSyntax)
+	}
+	if len(hex)*4 < n {
+		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d hex digits hold fewer than %d bits", len(hex), n), ErrRange)
+	}
+	b := Bits{n: uint16(n)}
+	for i := range len(hex) {
+		d, place := uint64(unhex(hex[i])), 4*i
+		if spare := place + 4 - n; spare > 0 && d&(1<<min(spare, 4)-1) != 0 {
+			return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("a bit after the first %d is set; it must be 0", n), ErrRange)
+		}
+		if place < MaxBits {
+			b.w[place>>6] |= d << (60 - place&63)
+		}
+	}
+	return b, nil
+}
+
+// hexWords returns hex digits as a 256-bit number; false where it needs more.
+func hexWords(hex string) (words, bool) {
+	var w words
+	for i := range len(hex) {
+		if w[0]>>60 != 0 {
+			return words{}, false
+		}
+		w = w.shl(4)
+		w[3] |= uint64(unhex(hex[i]))
+	}
+	return w, true
+}
+
+// unhex returns a hex digit's value, or 255.
+func unhex(c byte) byte {
+	switch {
+	case '0' <= c && c <= '9':
+		return c - '0'
+	case 'a' <= c && c <= 'f':
+		return c - 'a' + 10
+	case 'A' <= c && c <= 'F':
+		return c - 'A' + 10
+	}
+	return 255
+}
+
+const upperHex = "0123456789ABCDEF"
+
+// String returns the bits as 0s and 1s, first bit first; "" for no bits.
+func (b Bits) String() string {
+	return string(b.appendBinary(make([]byte, 0, b.Len())))
+}
+
+func (b Bits) appendBinary(dst []byte) []byte {
+	for i := range b.Len() {
+		dst = append(dst, '0'+byte(b.w.bit(i)))
+	}
+	return dst
+}
+
+// AppendText appends the bits as 0s and 1s. The error is always nil. With [Bits.UnmarshalText] it makes Bits usable in
+// JSON, TOML and flags.
+func (b Bits) AppendText(dst []byte) ([]byte, error) { return b.appendBinary(dst), nil }
+
+// MarshalText returns the same text as [Bits.String].
+func (b Bits) MarshalText() ([]byte, error) { return []byte(b.String()), nil }
+
+// UnmarshalText accepts every spelling of [ParseBits].
+func (b *Bits) UnmarshalText(text []byte) error {
+	r, err := ParseBits(string(text))
+	if err == nil {
+		*b = r
+	}
+	return err
+}
+
+// AppendHex appends the value in hex, right-aligned, in as many upper-case digits as the length needs: 7 for 26 bits.
+func (b Bits) AppendHex(dst []byte) []byte {
+	w := b.w.shr(MaxBits - b.Len())
+	for i := MaxBits/4 - (b.Len()+3)/4; i < MaxBits/4; i++ {
+		dst = append(dst, upperHex[w[i>>4]>>(60-4*uint(i&15))&15])
+	}
+	return dst
+}
+
+// Hex returns the read as LENGTH:HEX, such as 26:32D687E: the short spelling that [ParseBits] reads back. Empty bits
+// are "0:0".
+func (b Bits) Hex() string {
+	dst := strconv.AppendInt(make([]byte, 0, 4+(b.Len()+3)/4), int64(b.n), 10)
+	dst = append(dst, ':')
+	if b.n == 0 {
+		return string(append(dst, '0'))
+	}
+	return string(b.AppendHex(dst))
+}
+
+// AppendBytesLeft appends the bits in whole bytes from the left; the spare low bits of the last byte are 0.
+func (b Bits) AppendBytesLeft(dst []byte) []byte { return appendBytes(dst, b.w, 0, (b.Len()+7)/8) }
+
+// AppendBytesRight appends the bits in whole bytes as a number; the spare high bits of the first byte are 0.
+func (b Bits) AppendBytesRight(dst []byte) []byte {
+	return appendBytes(dst, b.w.shr(MaxBits-b.Len()), MaxBits/8-(b.Len()+7)/8, MaxBits/8)
+}
+
+func appendBytes(dst []byte, w words, from, to int) []byte {
+	for i := from; i < to; i++ {
+		dst = append(dst, byte(w[i>>3]>>(56-8*uint(i&7))))
+	}
+	return dst
+}
+
+// AppendBinary appends two bytes of length, high byte first, and the bits in whole bytes from the left. The error is
+// always nil.
+func (b Bits) AppendBinary(dst []byte) ([]byte, error) {
+	return b.AppendBytesLeft(binary.BigEndian.AppendUint16(dst, b.n)), nil
+}
+
+// MarshalBinary returns what [Bits.AppendBinary] appends.
+func (b Bits) MarshalBinary() ([]byte, error) { return b.AppendBinary(nil) }
+
+// UnmarshalBinary reads what [Bits.MarshalBinary] wrote, and nothing else: a wrong length is ErrLength, a length over
+// 256 or a spare bit that is set ErrRange.
+func (b *Bits) UnmarshalBinary(p []byte) error {
+	const op = "bits from binary"
+	if len(p) < 2 {
+		return fail(op, "", fmt.Sprintf("%d bytes; two of length come first", len(p)), ErrLength)
+	}
+	n := int(binary.BigEndian.Uint16(p))
+	if n <= MaxBits && len(p)-2 != (n+7)/8 {
+		return fail(op, "", fmt.Sprintf("%d bytes after the length; %d bits take %d", len(p)-2, n, (n+7)/8), ErrLength)
+	}
+	r, err := BitsFromLeft(p[2:], n)
+	if err == nil {
+		*b = r
+	}
+	return err
+}

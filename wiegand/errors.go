@@ -1,0 +1,65 @@
+package wiegand
+
+import (
+	"errors"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// The kinds of failure. Every error of this package is an [*Error] that wraps one of them; test with errors.Is.
+var (
+	// ErrSyntax: a text is not written the way it must be.
+	ErrSyntax = errors.New("syntax")
+	// ErrRange: a value does not fit where it should go. Nothing is ever cut to fit.
+	ErrRange = errors.New("range")
+	// ErrLength: a read does not have the length that is asked for.
+	ErrLength = errors.New("length")
+	// ErrLayout: a layout contradicts itself.
+	ErrLayout = errors.New("layout")
+)
+
+// Error says what was being done, with which input, and what is wrong with it.
+type Error struct {
+	Op     string // what was being done, such as "parse bits"
+	Input  string // the input at fault, cut short; "" where there is none to quote
+	Reason string // what is wrong, and what would do
+	Err    error  // ErrSyntax, ErrRange, ErrLength or ErrLayout
+}
+
+// Error returns one line: operation, quoted input, reason.
+func (e *Error) Error() string {
+	var b strings.Builder
+	b.WriteString(e.Op)
+	if e.Input != "" {
+		b.WriteByte(' ')
+		b.WriteString(strconv.Quote(e.Input))
+	}
+	b.WriteString(": ")
+	b.WriteString(e.Reason)
+	return b.String()
+}
+
+// Unwrap returns the kind of failure.
+func (e *Error) Unwrap() error { return e.Err }
+
+// maxQuoted is how much of an input an error repeats, in bytes: enough for any read in hex to be recognised, short
+// enough for one line.
+const maxQuoted = 48
+
+// fail makes an [*Error], cutting the input short.
+func fail(op, input, reason string, kind error) error {
+	return &Error{Op: op, Input: cutShort(input), Reason: reason, Err: kind}
+}
+
+// cutShort returns s, or its beginning and an ellipsis, never splitting a character.
+func cutShort(s string) string {
+	if len(s) <= maxQuoted {
+		return s
+	}
+	n := maxQuoted
+	for n > 0 && !utf8.RuneStart(s[n]) {
+		n--
+	}
+	return s[:n] + "…"
+}
