@@ -59,7 +59,7 @@ func (w words) xor(v words) words {
 
 // parity returns 1 where an odd number of bits is set, else 0. One population count serves all four words, since
 // the parity of a xor is the xor of the parities.
-func (w words) parity() uint64 { return uint64(bits.OnesCount64(w[0]^w[1]^w[2]^w[3])) & 1 }
+func (w words) parity() uint64 { return onesParity(w[0] ^ w[1] ^ w[2] ^ w[3]) }
 
 // reverse returns the 256 bits last first.
 func (w words) reverse() words {
@@ -80,3 +80,6 @@ func head(n int) words {
 	}
 	return m
 }
+
+// onesParity returns 1 where an odd number of bits of x is set, else 0.
+func onesParity(x uint64) uint64 { return uint64(bits.OnesCount64(x)) & 1 }
