@@ -1,0 +1,93 @@
+package formats
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// The built-in table tests itself: every row has what a row must have, every example decodes to what it says (Builtin checks
+// that), encodes back to the same read, and is refused one bit shorter or longer.
+func TestCatalogueRows(t *testing.T) {
+	c := Builtin()
+	for i := range c.Len() {
+		f := c.At(i)
+		t.Run(f.ID, func(t *testing.T) {
+			assert.NotEmpty(t, f.Source, "a row says where its facts come from")
+			assert.Positive(t, f.Weight)
+			if len(c.Find(f.ID)) == 1 {
+				assert.NotEmpty(t, f.Examples, "a row has an example")
+			}
+			for _, e := range f.Examples {
+				r, err := f.Layout.Decode(e.Read)
+				require.NoError(t, err)
+				assert.Equal(t, e.Read, r.Encode())
+				for n := range e.Read.Len() {
+					_, err := f.Layout.Decode(e.Read.Slice(0, n))
+					assert.ErrorIs(t, err, wiegand.ErrLength)
+				}
+				if long, ok := e.Read.Append(0); ok {
+					_, err := f.Layout.Decode(long)
+					assert.ErrorIs(t, err, wiegand.ErrLength)
+				}
+			}
+		})
+	}
+}
+
+// A format's id says what it is made of: total, facility and number bits.
+func TestIDsSayWhatFormatsAreMadeOf(t *testing.T) {
+	c := Builtin()
+	for i := range c.Len() {
+		f := c.At(i)
+		parts := strings.Split(f.ID, "-")
+		if len(parts) < 3 || parts[0][0] < '0' || parts[0][0] > '9' {
+			continue // a term of a standard's, or a kind of keypad
+		}
+		spec := f.Layout.Spec()
+		width := func(field int) int {
+			if field < 0 {
+				return 0
+			}
+			return spec.Fields[field].Bits.Len()
+		}
+		first := width(f.Facility())
+		if first == 0 {
+			first = width(f.FieldByName("version"))
+		}
+		assert.Equal(t, parts[0], itoa(spec.Length), f.ID)
+		assert.Equal(t, parts[1], itoa(first), f.ID)
+		assert.Equal(t, parts[2], itoa(width(f.Number())), f.ID)
+	}
+}
+
+// What AppendDefinition writes reads back as the same format.
+func TestDefinitionRoundTrip(t *testing.T) {
+	c := Builtin()
+	for i := range c.Len() {
+		f := c.At(i)
+		text := AppendDefinition(nil, f, "a comment", "and another")
+		back, err := ParseDefinitions("written", text)
+		require.NoError(t, err, string(text))
+		require.Len(t, back, 1)
+		back[0].Line = f.Line
+		assert.Equal(t, f.Layout.Spec(), back[0].Layout.Spec())
+		assert.Equal(t, f.Joined, back[0].Joined)
+		assert.InEpsilon(t, f.Weight, back[0].Weight, 1e-12)
+		assert.Equal(t, []any{f.ID, f.Description, f.Source, f.Standing, f.Kind, len(f.Examples)},
+			[]any{back[0].ID, back[0].Description, back[0].Source, back[0].Standing, back[0].Kind, len(back[0].Examples)})
+	}
+}
+
+func itoa(n int) string { return string(appendUint(nil, must(wiegand.BitsFromUint(uint(n), 64)))) }
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}

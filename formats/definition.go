@@ -1,0 +1,398 @@
+package formats
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/wiegand"
+	"github.com/pelletier/go-toml/v2"
+)
+
+// Format is one way in which a card number is laid out in a read, with what is known about it.
+type Format struct {
+	ID          string // what it is made of: total, facility and number bits, such as 26-8-16
+	Description string // one line for people
+	Source      string // where its facts come from
+	Standing    Standing
+	Kind        Kind
+	Weight      float64 // how common it is, relative to the others; above 0
+	Layout      *wiegand.Layout
+	Joined      []int // the fields that make up the joined form, by position in the layout
+	Examples    []Example
+	Line        int // of its id in the definition file
+
+	facility, number int // positions in the layout, -1 where there is none
+}
+
+// Standing says how sure a format's facts are.
+type Standing uint8
+
+// The standings.
+const (
+	Published      Standing = iota // in a standard, or in a public text that quotes one
+	CommonPractice                 // usual in the trade; no source to cite
+	FromMemory                     // remembered; nothing read that confirms it
+	Learned                        // worked out from samples of one site
+)
+
+var standingNames = []string{"published", "common practice", "from memory", "learned"}
+
+// String returns the name used in definition files.
+func (s Standing) String() string { return standingNames[min(int(s), len(standingNames)-1)] }
+
+// UnmarshalText reads what String returns.
+func (s *Standing) UnmarshalText(text []byte) error {
+	return unmarshalName(s, "standing", standingNames, text)
+}
+
+// Kind says what sends such a read.
+type Kind uint8
+
+// The kinds.
+const (
+	KindCard   Kind = iota // a card with a number that was put on it
+	KindSerial             // the serial number of a chip or tag, as its maker gave it
+	KindKeypad             // keys pressed on a keypad
+)
+
+var kindNames = []string{"card", "serial", "keypad"}
+
+// String returns the name used in definition files.
+func (k Kind) String() string { return kindNames[min(int(k), len(kindNames)-1)] }
+
+// UnmarshalText reads what String returns.
+func (k *Kind) UnmarshalText(text []byte) error {
+	return unmarshalName(k, "kind", kindNames, text)
+}
+
+func unmarshalName[T ~uint8](v *T, what string, names []string, text []byte) error {
+	i := slices.Index(names, string(text))
+	if i < 0 {
+		return fail(what, string(text), "is none of "+strings.Join(names, ", "), ErrSyntax)
+	}
+	*v = T(i)
+	return nil
+}
+
+// Example is a read and the field values it decodes to, by name.
+type Example struct {
+	Read   wiegand.Bits
+	Fields map[string]string
+}
+
+// FieldByName returns the position of the format's field of that name, -1 where it has none.
+func (f *Format) FieldByName(name string) int { return f.Layout.Field(name) }
+
+// Facility returns the position of the facility field, -1 where the format has none.
+func (f *Format) Facility() int { return f.facility }
+
+// Number returns the position of the card number field, -1 where the format has none of that name.
+func (f *Format) Number() int { return f.number }
+
+// The rows as they are written. Spans are texts here, since $ in them stands for the read's last bit.
+type definitionFile struct {
+	Format []row `toml:"format"`
+}
+
+type row struct {
+	ID          string        `toml:"id"`
+	Description string        `toml:"description"`
+	Length      int           `toml:"length"`
+	Lengths     wiegand.Spans `toml:"lengths"`
+	Fields      []fieldRow    `toml:"fields"`
+	Checks      []checkRow    `toml:"checks"`
+	Joined      []string      `toml:"joined"`
+	Kind        Kind          `toml:"kind"`
+	Source      string        `toml:"source"`
+	Standing    Standing      `toml:"standing"`
+	Weight      float64       `toml:"weight"`
+	Example     []exampleRow  `toml:"example"`
+}
+
+type fieldRow struct {
+	Name   string         `toml:"name"`
+	Bits   spanText       `toml:"bits"`
+	Order  wiegand.Order  `toml:"order"`
+	Coding wiegand.Coding `toml:"coding"`
+	Value  string         `toml:"value"`
+}
+
+type checkRow struct {
+	Kind   wiegand.CheckKind `toml:"kind"`
+	Bit    int               `toml:"bit"`
+	Over   spanText          `toml:"over"`
+	Bits   spanText          `toml:"bits"`
+	Value  wiegand.Bits      `toml:"value"`
+	Repeat int               `toml:"repeat"`
+	Step   int               `toml:"step"`
+}
+
+type exampleRow struct {
+	Read   wiegand.Bits      `toml:"read"`
+	Fields map[string]string `toml:"fields"`
+}
+
+// spanText is spans in which $ is the last bit of the read and $-4 the one four before it.
+type spanText string
+
+var fromEnd = regexp.MustCompile(`\$(?:\s*-\s*(\d{1,3}))?`)
+
+// UnmarshalText checks the spelling, so that a mistake is reported with its line.
+func (s *spanText) UnmarshalText(text []byte) error {
+	*s = spanText(text)
+	_, err := s.spans(wiegand.MaxBits)
+	return err
+}
+
+func (s spanText) spans(length int) (wiegand.Spans, error) {
+	text := fromEnd.ReplaceAllStringFunc(string(s), func(m string) string {
+		back, _ := strconv.Atoi(fromEnd.FindStringSubmatch(m)[1]) // no number is 0
+		return strconv.Itoa(length - back)
+	})
+	return wiegand.ParseSpans(text)
+}
+
+var idShape = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+
+// ParseDefinitions reads a definition file. name is what errors call the file; they give it with the line. An unknown key,
+// a value of the wrong type, a layout that contradicts itself, an example that does not decode to what it says: each is an
+// error (ErrDefinition) that says where and what would do. A file without formats is one too.
+//
+// A file is a list of formats:
+//
+//	[[format]]
+//	id          = "26-8-16"
+//	description = "26 bits: facility and number"
+//	length      = 26
+//	fields      = [
+//	    { name = "facility", bits = "2-9" },
+//	    { name = "number", bits = "10-25" },
+//	]
+//	checks = [
+//	    { kind = "even", bit = 1, over = "2-13" },
+//	    { kind = "odd", bit = 26, over = "14-25" },
+//	]
+//	source   = "who says so"
+//	standing = "published"
+//	weight   = 100
+//
+// Bits are numbered from 1. README.md lists every key.
+func ParseDefinitions(name string, text []byte) ([]Format, error) {
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	var file definitionFile
+	dec := toml.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&file); err != nil {
+		return nil, fail(tomlPlace(name, err), "", tomlReason(err), ErrDefinition)
+	}
+	if len(file.Format) == 0 {
+		return nil, fail(name, "", "no formats; each begins with [[format]]", ErrDefinition)
+	}
+	var all []Format
+	seen := map[string]int{}
+	for i := range file.Format {
+		r := &file.Format[i]
+		line := lineOf(text, i, r.ID)
+		where := fmt.Sprintf("%s:%d: format %q", name, line, cutShort(r.ID))
+		if first, ok := seen[r.ID]; ok {
+			return nil, fail(where, "", fmt.Sprintf("the id is used in line %d already", first), ErrDefinition)
+		}
+		seen[r.ID] = line
+		formats, err := r.formats(line)
+		if err != nil {
+			return nil, fail(where, "", err.Error(), ErrDefinition)
+		}
+		all = append(all, formats...)
+	}
+	return all, nil
+}
+
+// tomlPlace returns file:line of a TOML error, as far as the parser says.
+func tomlPlace(name string, err error) string {
+	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
+		line, _ := e.Errors[0].Position()
+		return fmt.Sprintf("%s:%d", name, line)
+	}
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
+		line, _ := e.Position()
+		return fmt.Sprintf("%s:%d", name, line)
+	}
+	return name
+}
+
+func tomlReason(err error) string {
+	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
+		return fmt.Sprintf("no such key %q", strings.Join(e.Errors[0].Key(), "."))
+	}
+	reason := strings.TrimPrefix(err.Error(), "toml: ")
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 {
+		return fmt.Sprintf("key %s: %s", strings.Join(e.Key(), "."), reason)
+	}
+	return reason
+}
+
+var formatHead = regexp.MustCompile(`^\s*\[\[\s*format\s*\]\]`)
+
+// lineOf returns the line in which the i-th format's id stands: the TOML parser does not say where a value came from once
+// it is read. Where the id is not found, it is the line of the format's head.
+func lineOf(text []byte, i int, id string) int {
+	head, n := 0, -1
+	quoted := []byte(strconv.Quote(id))
+	for k, line := range bytes.Split(text, []byte("\n")) {
+		if formatHead.Match(line) {
+			if n++; n > i {
+				break
+			}
+			head = k + 1
+		}
+		if n == i && bytes.HasPrefix(bytes.TrimSpace(line), []byte("id")) && bytes.Contains(line, quoted) {
+			return k + 1
+		}
+	}
+	return max(head, 1)
+}
+
+// formats makes the formats of a row: one, or one for each of its lengths.
+func (r *row) formats(line int) ([]Format, error) {
+	switch {
+	case !idShape.MatchString(r.ID):
+		return nil, fmt.Errorf("an id is lower-case letters and digits, with single dashes between, such as 26-8-16")
+	case r.Description == "":
+		return nil, fmt.Errorf("it has no description")
+	case r.Length != 0 && len(r.Lengths) != 0:
+		return nil, fmt.Errorf("it has both length and lengths; give one of them")
+	case r.Weight < 0 || math.IsNaN(r.Weight) || math.IsInf(r.Weight, 0):
+		return nil, fmt.Errorf("a weight of %v; it is a number above 0", r.Weight)
+	}
+	lengths := []int{r.Length}
+	if len(r.Lengths) > 0 {
+		lengths = slices.Collect(r.Lengths.Bits())
+	}
+	var all []Format
+	for _, n := range lengths {
+		f, err := r.format(n, line)
+		if err != nil {
+			return nil, err
+		}
+		f.Weight /= float64(len(lengths))
+		all = append(all, f)
+	}
+	return all, r.addExamples(all)
+}
+
+// defaultWeight is that of a format whose file gives none: as common as the rarer ones of the catalogue.
+const defaultWeight = 1
+
+func (r *row) format(length, line int) (Format, error) {
+	spec, err := r.spec(length)
+	if err != nil {
+		return Format{}, err
+	}
+	layout, err := wiegand.Compile(spec)
+	if err != nil {
+		return Format{}, err
+	}
+	f := Format{
+		ID: r.ID, Description: r.Description, Source: r.Source, Standing: r.Standing, Kind: r.Kind, Weight: r.Weight,
+		Layout: layout, Line: line, facility: layout.Field(wiegand.FieldFacility), number: layout.Field(wiegand.FieldNumber),
+	}
+	if f.Weight == 0 {
+		f.Weight = defaultWeight
+	}
+	for _, name := range r.Joined {
+		i := layout.Field(name)
+		if i < 0 {
+			return Format{}, fmt.Errorf("joined names %q, which is no field", cutShort(name))
+		}
+		f.Joined = append(f.Joined, i)
+	}
+	if r.Joined == nil && f.facility >= 0 && f.number >= 0 {
+		f.Joined = []int{f.facility, f.number}
+	}
+	return f, nil
+}
+
+func (r *row) spec(length int) (wiegand.Spec, error) {
+	spec := wiegand.Spec{Length: length}
+	for _, f := range r.Fields {
+		bits, err := f.Bits.spans(length)
+		if err != nil {
+			return spec, err
+		}
+		spec.Fields = append(spec.Fields, wiegand.Field{Name: f.Name, Bits: bits, Order: f.Order, Coding: f.Coding, Constant: f.Value})
+	}
+	for _, c := range r.Checks {
+		over, err := c.Over.spans(length)
+		if err != nil {
+			return spec, err
+		}
+		bits, err := c.Bits.spans(length)
+		if err != nil {
+			return spec, err
+		}
+		spec.Checks = append(spec.Checks, wiegand.Check{
+			Kind: c.Kind, Bit: c.Bit, Over: over, Bits: bits, Value: c.Value, Repeat: c.Repeat, Step: c.Step,
+		})
+	}
+	return spec, nil
+}
+
+// addExamples gives each example to the format of its length, and refuses one that does not decode to what it says.
+func (r *row) addExamples(all []Format) error {
+	for i, e := range r.Example {
+		at := slices.IndexFunc(all, func(f Format) bool { return f.Layout.Len() == e.Read.Len() })
+		if at < 0 {
+			return fmt.Errorf("example %d has %d bits, which is not the length", i+1, e.Read.Len())
+		}
+		f := &all[at]
+		rec, err := f.Layout.Decode(e.Read)
+		if err != nil {
+			return err
+		}
+		if !rec.OK() {
+			return fmt.Errorf("example %d: a check fails (%s)", i+1, f.DescribeChecks(rec.Failed()))
+		}
+		for _, name := range sortedKeys(e.Fields) {
+			field := f.FieldByName(name)
+			if field < 0 {
+				return fmt.Errorf("example %d names %q, which is no field", i+1, cutShort(name))
+			}
+			if got := rec.Text(field); got != e.Fields[name] {
+				return fmt.Errorf("example %d: %s decodes to %s, not %s", i+1, name, got, cutShort(e.Fields[name]))
+			}
+		}
+		f.Examples = append(f.Examples, Example(e))
+	}
+	return nil
+}
+
+func sortedKeys(m map[string]string) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// DescribeChecks names checks of the format's layout in words, such as "even parity over bits 1-13".
+func (f *Format) DescribeChecks(set wiegand.CheckSet) string {
+	var parts []string
+	for i, c := range f.Layout.Checks() {
+		if !set.Has(i) {
+			continue
+		}
+		what := map[wiegand.CheckKind]string{
+			wiegand.Even: "even parity over bits ", wiegand.Odd: "odd parity over bits ", wiegand.LRC: "longitudinal check of bits ",
+			wiegand.Fixed: "fixed bits ", wiegand.Digit: "digits of bits ",
+		}[c.Kind]
+		parts = append(parts, what+c.Bits.String())
+	}
+	return strings.Join(parts, "; ")
+}

@@ -1,0 +1,74 @@
+package formats
+
+import (
+	"errors"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// The kinds of failure. Every error of this package is an [*Error] that wraps one of them, or one of package wiegand.
+var (
+	// ErrSyntax: a text is not written the way it must be.
+	ErrSyntax = errors.New("syntax")
+	// ErrAmbiguous: a text can be read in two ways.
+	ErrAmbiguous = errors.New("ambiguous")
+	// ErrDefinition: a definition file contradicts itself.
+	ErrDefinition = errors.New("definition")
+	// ErrForm: a format cannot be written in a form, or a text does not fit it.
+	ErrForm = errors.New("form")
+	// ErrMissing: the text does not say enough, such as the facility.
+	ErrMissing = errors.New("missing")
+)
+
+// Error says where and in which input, what is wrong, and what would do.
+type Error struct {
+	Where  string // what was being read: a file and line, a format, a form
+	Input  string // the input at fault, cut short; "" where there is none to quote
+	Reason string // what is wrong, and what would do
+	Err    error  // the kind
+}
+
+// Error returns one line: where, quoted input, reason.
+func (e *Error) Error() string {
+	var b strings.Builder
+	b.WriteString(e.Where)
+	if e.Input != "" {
+		if e.Where != "" {
+			b.WriteByte(' ')
+		}
+		b.WriteString(strconv.Quote(e.Input))
+	}
+	b.WriteString(": ")
+	b.WriteString(e.Reason)
+	return b.String()
+}
+
+// Unwrap returns the kind of failure.
+func (e *Error) Unwrap() error { return e.Err }
+
+// maxQuoted is how much of an input an error repeats, in bytes.
+const maxQuoted = 48
+
+func fail(where, input, reason string, kind error) error {
+	return &Error{Where: where, Input: cutShort(input), Reason: reason, Err: kind}
+}
+
+func cutShort(s string) string {
+	if len(s) <= maxQuoted {
+		return s
+	}
+	n := maxQuoted
+	for n > 0 && !utf8.RuneStart(s[n]) {
+		n--
+	}
+	return s[:n] + "…"
+}
+
+// reasonOf returns what is wrong without the operation, for errors that are put into another sentence.
+func reasonOf(err error) string {
+	if e, ok := errors.AsType[*Error](err); ok {
+		return e.Reason
+	}
+	return err.Error()
+}

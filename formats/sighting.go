@@ -1,0 +1,204 @@
+package formats
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// SightingKind says how a card was seen.
+type SightingKind uint8
+
+// The kinds of sighting.
+const (
+	Read    SightingKind = iota // bits as they came off the line
+	Printed                     // a number as printed on the card, or as a controller shows it
+	Serial                      // a chip's serial number, byte order as written
+	Hex                         // a number in hex, length unknown
+)
+
+// Sighting is one way in which a card was seen.
+type Sighting struct {
+	Kind SightingKind
+	Bits wiegand.Bits // Read: the bits; Serial: the bytes
+	Text string       // as written, without a prefix
+}
+
+// Sightings are the ways in which one card was seen.
+type Sightings []Sighting
+
+// minBareBits is how many 0s and 1s are taken for a read without a prefix: no printed number is that long.
+const minBareBits = 24
+
+// ParseSightings reads a card: one spelling, or several of the same card with = between, such as 26:32D687E=46143. The
+// errors are those of [ParseSighting].
+func ParseSightings(s string) (Sightings, error) {
+	var all Sightings
+	for part := range strings.SplitSeq(s, "=") {
+		one, err := ParseSighting(part)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, one)
+	}
+	return all, nil
+}
+
+// ParseSighting reads one way in which a card was seen:
+//
+//	bits:1001…       a read; 24 or more digits that are all 0 or 1 need no prefix
+//	26:32D687E       a read of 26 bits in hex, right-aligned
+//	left:26:CB5A1F80 the same, left-justified in whole bytes
+//	uid:04A23B5C     a chip serial; 4, 5, 7, 8 or 10 bytes joined by : or - need no prefix
+//	hex:96B43F       a number in hex, length unknown
+//	150,46143        digits as printed, with or without , - / or a space inside; printed: before them settles a doubt
+//
+// The error is ErrSyntax where it is none of these and says which character is at fault, ErrAmbiguous where it is two of them
+// (it names both, and the prefixes), wiegand.ErrRange for a read of more than 256 bits or hex that does not fit its length.
+func ParseSighting(s string) (Sighting, error) {
+	text := strings.TrimSpace(s)
+	prefix, rest, ok := strings.Cut(text, ":")
+	switch {
+	case text == "":
+		return Sighting{}, fail("card", "", "nothing there; write a read, a printed number or a chip serial", ErrSyntax)
+	case ok && (prefix == "bits" || prefix == "left"):
+		return readSighting(text)
+	case ok && prefix == "uid":
+		b, err := parseSerial("chip serial", rest)
+		return Sighting{Kind: Serial, Bits: b, Text: rest}, err
+	case ok && prefix == "hex":
+		return hexSighting(rest)
+	case ok && prefix == "printed":
+		return printedSighting(rest)
+	}
+	return bareSighting(text)
+}
+
+// bareSighting reads a spelling without a prefix, which has to be of one kind only.
+func bareSighting(text string) (Sighting, error) {
+	_, notSerial := parseSerial("chip serial", text)
+	serial := notSerial == nil && strings.ContainsAny(text, ":-")
+	_, notPrinted := printedSighting(text)
+	switch {
+	case serial && notPrinted == nil:
+		return Sighting{}, fail("card", text, fmt.Sprintf("can be a chip serial or a printed number; write uid:%s or printed:%s",
+			cutShort(text), cutShort(text)), ErrAmbiguous)
+	case serial:
+		b, err := parseSerial("chip serial", text)
+		return Sighting{Kind: Serial, Bits: b, Text: text}, err
+	case countBits(text) >= minBareBits, strings.Contains(text, ":"):
+		return readSighting(text)
+	}
+	s, err := printedSighting(text)
+	if err != nil && isHex(text) {
+		return Sighting{}, fail("card", text, fmt.Sprintf(
+			"has letters: if it is a number in hex write hex:%s, a chip serial uid:%s, a read LENGTH:%s", cutShort(text), cutShort(text), cutShort(text)), ErrAmbiguous)
+	}
+	return s, err
+}
+
+// countBits returns how many 0s and 1s a text has, -1 where it has anything else but the separators of a read.
+func countBits(text string) int {
+	n := 0
+	for _, r := range text {
+		switch r {
+		case '0', '1':
+			n++
+		case ' ', '_', '.':
+		default:
+			return -1
+		}
+	}
+	return n
+}
+
+func isHex(text string) bool {
+	return text != "" && strings.IndexFunc(text, func(r rune) bool {
+		return !strings.ContainsRune("0123456789abcdefABCDEF", r)
+	}) < 0
+}
+
+func readSighting(text string) (Sighting, error) {
+	b, err := wiegand.ParseBits(text)
+	if err != nil {
+		return Sighting{}, err
+	}
+	if b.Len() == 0 {
+		return Sighting{}, fail("card", text, "a read without bits", ErrSyntax)
+	}
+	return Sighting{Kind: Read, Bits: b, Text: text}, nil
+}
+
+// maxPrinted is the longest number that is taken for a print, in characters: a FASC-N has 32 digits, a 256-bit number 78.
+const maxPrinted = 80
+
+func printedSighting(text string) (Sighting, error) {
+	if len(text) > maxPrinted {
+		return Sighting{}, fail("card", text, fmt.Sprintf("%d characters are no printed number; a longer read needs bits: before it", len(text)), ErrSyntax)
+	}
+	digits := 0
+	for i, r := range text {
+		switch {
+		case r >= '0' && r <= '9':
+			digits++
+		case strings.ContainsRune(",-/ ", r):
+			if i == 0 || i == len(text)-1 || !isDigit(text[i-1]) || !isDigit(text[i+1]) {
+				return Sighting{}, fail("card", text, fmt.Sprintf("character %d is %q, which must stand between digits", i+1, r), ErrSyntax)
+			}
+		default:
+			return Sighting{}, fail("card", text, fmt.Sprintf("character %d is %q; a printed number has digits, a read is LENGTH:HEX or bits:…, a chip serial uid:…", i+1, r), ErrSyntax)
+		}
+	}
+	if digits == 0 {
+		return Sighting{}, fail("card", text, "has no digits", ErrSyntax)
+	}
+	return Sighting{Kind: Printed, Text: text}, nil
+}
+
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
+
+func hexSighting(text string) (Sighting, error) {
+	for i, r := range text {
+		if !strings.ContainsRune("0123456789abcdefABCDEF", r) {
+			return Sighting{}, fail("hex number", text, fmt.Sprintf("character %d is %q; write 0-9 and A-F", i+1, r), ErrSyntax)
+		}
+	}
+	if text == "" || len(text) > wiegand.MaxBits/4 {
+		return Sighting{}, fail("hex number", text, fmt.Sprintf("%d digits; 1 to %d are possible", len(text), wiegand.MaxBits/4), ErrSyntax)
+	}
+	return Sighting{Kind: Hex, Text: strings.ToUpper(text)}, nil
+}
+
+// parseSerial reads the bytes of a chip serial, joined by : or - or by nothing.
+func parseSerial(where, text string) (wiegand.Bits, error) {
+	digits := strings.ReplaceAll(text, ":", "")
+	if digits == text {
+		digits = strings.ReplaceAll(text, "-", "")
+	}
+	for i, r := range text {
+		if !strings.ContainsRune("0123456789abcdefABCDEF:-", r) {
+			return wiegand.Bits{}, fail(where, text, fmt.Sprintf("character %d is %q; write bytes in hex", i+1, r), ErrSyntax)
+		}
+	}
+	for part := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ':' || r == '-' }) {
+		if digits != text && len(part) != 2 {
+			return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%q is no byte; write two hex digits for each", cutShort(part)), ErrSyntax)
+		}
+	}
+	switch {
+	case len(digits)%2 != 0:
+		return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%d hex digits are not whole bytes", len(digits)), ErrSyntax)
+	case !serialLengths[len(digits)/2]:
+		return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%d bytes; a chip serial has 4, 5, 7, 8 or 10", len(digits)/2), ErrSyntax)
+	}
+	b, err := wiegand.ParseBits(fmt.Sprintf("%d:%s", 4*len(digits), digits))
+	if err != nil {
+		return wiegand.Bits{}, fail(where, text, "is not bytes joined by one kind of sign", ErrSyntax)
+	}
+	return b, nil
+}
+
+// serialLengths are the lengths of chip serials in bytes: ISO/IEC 14443-3 has 4, 7 and 10, ISO/IEC 15693-3 has 8; the number
+// of a 125 kHz tag has 5.
+var serialLengths = map[int]bool{4: true, 5: true, 7: true, 8: true, 10: true}
