@@ -1,0 +1,369 @@
+package learn
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// layout is one joint hypothesis: where the number is, which bits are checks over which others, and what is left.
+type layout struct {
+	num      *number
+	checks   []choice // in rising order of their bit
+	rest     rest     // varying bits that are neither number nor check
+	logw     float64
+	resolved []mask // for each check, the bits that it is a sum of in the end, other checks put in
+}
+
+// choice is a bit and the class of patterns that it is a check of. A bit that is constant, whatever for, has an empty class.
+type choice struct {
+	bit   int
+	class *class
+}
+
+// rest is the bits that vary and follow from nothing.
+type rest struct {
+	cols     mask
+	facility bool // a run that takes few values, as a facility does
+	values   int  // how many
+	bits     float64
+}
+
+// Bounds of the enumeration. What is dropped is less likely than the best by the given power of two, so that it can't
+// change a stated probability in the fourth place.
+const (
+	maxDoubtful = 10 // bits of which both is tried: a check, or none
+	maxClasses  = 96 // classes kept for each bit
+	maxPartial  = 3000
+	dropBits    = 22.0
+)
+
+// weigher computes the weights of layouts under one hypothesis about the number.
+type weigher struct {
+	f       *finder
+	num     *number
+	given   int // reads whose number is known, so that its bits cost nothing
+	seen    map[int][]class
+	univ    mask
+	family  *[families]float64
+	layouts []layout
+}
+
+// weigh returns the layouts under one hypothesis about the number, with their weights. Bits of the number cost nothing in
+// reads whose number is known and one bit in others; a bit that varies and is a check costs nothing; one that is neither
+// costs what it takes to write it down. The number may be nil: then whatever is left when the checks are taken out is it.
+func (f *finder) weigh(num *number, given int) []layout {
+	w := weigher{f: f, num: num, given: given, seen: map[int][]class{}}
+	n := f.s.length
+	doubt := f.s.varying
+	for i := range n {
+		if end(i, n) {
+			doubt.add(i)
+		}
+	}
+	w.univ = doubt
+	base := 0.0
+	if num != nil {
+		doubt = doubt.without(num.cols)
+		w.univ = w.univ.or(num.cols)
+		base = -num.cost - float64((f.s.n-given)*num.cols.and(f.s.varying).count())
+	}
+	var sure, maybe []int
+	for _, p := range doubt.list() {
+		w.seen[p] = w.classes(p)
+		if f.s.varying.has(p) && len(w.seen[p]) > 0 {
+			maybe = append(maybe, p)
+		} else if !f.s.varying.has(p) {
+			sure = append(sure, p) // constant: nothing to choose but its class
+		}
+	}
+	maybe = w.likeliest(maybe)
+	w.subsets(base, sure, maybe)
+	return w.layouts
+}
+
+// classes returns what the bit p can be a check of. For a constant bit that includes not being one.
+func (w *weigher) classes(p int) []class {
+	all := w.f.classes(p, w.univ, &familyPrior)
+	prior := checkPrior(p, w.f.s.length)
+	for i := range all {
+		all[i].logw += log2(prior)
+		all[i].best += log2(prior)
+	}
+	if w.f.s.varying.has(p) {
+		return all[:min(len(all), maxClasses)]
+	}
+	none := class{logw: log2(1 - prior), best: log2(1 - prior)}
+	var r []class
+	for _, c := range all {
+		if c.key.empty() {
+			none.logw = logAdd(none.logw, c.logw)
+		} else {
+			r = append(r, c)
+		}
+	}
+	r = append(r, none)
+	slices.SortStableFunc(r, func(a, b class) int { return cmp.Compare(b.logw, a.logw) })
+	return r[:min(len(r), maxClasses)]
+}
+
+// likeliest keeps the bits that are most likely checks, in rising order.
+func (w *weigher) likeliest(maybe []int) []int {
+	slices.SortStableFunc(maybe, func(a, b int) int { return cmp.Compare(w.seen[b][0].logw, w.seen[a][0].logw) })
+	maybe = maybe[:min(len(maybe), maxDoubtful)]
+	slices.Sort(maybe)
+	return maybe
+}
+
+// subset is a choice of which doubtful bits are checks.
+type subset struct {
+	bits  []int
+	rest  rest
+	num   *number
+	logw  float64 // of everything but the classes
+	bound float64 // with all classes of each bit
+}
+
+// subsets tries every choice of checks among the doubtful bits.
+func (w *weigher) subsets(base float64, sure, maybe []int) {
+	var all []subset
+	best := math.Inf(-1)
+	for pick := range 1 << len(maybe) {
+		s := subset{bits: slices.Clone(sure), logw: base, num: w.num}
+		left := w.f.s.varying
+		if w.num != nil {
+			left = left.without(w.num.cols)
+		}
+		for k, p := range maybe {
+			if pick>>k&1 == 1 {
+				s.bits = append(s.bits, p)
+				left.drop(p)
+			}
+		}
+		w.finish(&s, left)
+		s.bound = s.logw
+		for _, p := range s.bits {
+			total := math.Inf(-1)
+			for i := range w.seen[p] {
+				total = logAdd(total, w.seen[p][i].logw)
+			}
+			s.bound += total
+		}
+		best = max(best, s.bound)
+		all = append(all, s)
+	}
+	for i := range all {
+		if all[i].bound > best-dropBits {
+			w.expand(&all[i])
+		}
+	}
+}
+
+// finish adds to a subset what the bits cost that are not checks.
+func (w *weigher) finish(s *subset, left mask) {
+	if w.num == nil {
+		s.num, s.rest = w.f.residual(left)
+	} else {
+		s.rest = w.f.describe(left)
+	}
+	s.logw -= s.rest.bits
+	if s.num != nil && w.num == nil {
+		s.logw -= s.num.cost
+	}
+	for _, p := range left.list() {
+		s.logw += log2(1 - checkPrior(p, w.f.s.length))
+	}
+}
+
+// expand tries every class of each check of a subset.
+func (w *weigher) expand(s *subset) {
+	partial := []layout{{num: s.num, rest: s.rest, logw: s.logw}}
+	slices.Sort(s.bits)
+	for _, p := range s.bits {
+		var next []layout
+		best := math.Inf(-1)
+		for _, l := range partial {
+			for i := range w.seen[p] {
+				c := &w.seen[p][i]
+				if l.logw+c.logw < best-dropBits {
+					break
+				}
+				m := l
+				m.checks = append(slices.Clip(m.checks), choice{p, c})
+				m.logw += c.logw
+				best = max(best, m.logw)
+				next = append(next, m)
+			}
+		}
+		partial = prune(next, best)
+	}
+	for i := range partial {
+		if partial[i].resolve() {
+			w.layouts = append(w.layouts, partial[i])
+		}
+	}
+}
+
+// prune keeps the likeliest layouts.
+func prune(all []layout, best float64) []layout {
+	kept := all[:0]
+	for _, l := range all {
+		if l.logw > best-dropBits {
+			kept = append(kept, l)
+		}
+	}
+	if len(kept) > maxPartial {
+		slices.SortStableFunc(kept, func(a, b layout) int { return cmp.Compare(b.logw, a.logw) })
+		kept = kept[:maxPartial]
+	}
+	return kept
+}
+
+// resolve puts checks that others cover into these, until every check is a sum of bits that are none. It is false where two
+// cover each other: no encoder could compute them.
+func (l *layout) resolve() bool {
+	var own mask
+	for _, c := range l.checks {
+		own.add(c.bit)
+	}
+	l.resolved = make([]mask, len(l.checks))
+	done := make([]bool, len(l.checks))
+	for range l.checks {
+		for i, c := range l.checks {
+			if done[i] {
+				continue
+			}
+			m, ready := c.class.key, true
+			for k, d := range l.checks {
+				if c.class.key.has(d.bit) {
+					m.drop(d.bit)
+					m = m.xor(l.resolved[k])
+					ready = ready && done[k]
+				}
+			}
+			if ready {
+				l.resolved[i], done[i] = m, true
+			}
+		}
+	}
+	return !slices.Contains(done, false)
+}
+
+// describe returns what it costs to write down bits that follow from nothing: each by itself, or, where together they take
+// few values, as facilities do, a list of those and which one each read has.
+func (f *finder) describe(left mask) rest {
+	r := rest{cols: left}
+	if left.empty() {
+		return r
+	}
+	for _, i := range left.list() {
+		r.bits += ktBits(f.s.count(i), f.s.n)
+	}
+	counts := map[mask]int{}
+	for _, w := range f.s.words {
+		if counts[w.and(left)]++; len(counts) > 1+f.s.n/3 {
+			return r
+		}
+	}
+	r.values = len(counts)
+	few := 3 + float64(len(counts)*left.count())
+	lg, _ := math.Lgamma(float64(f.s.n) + 1)
+	few += lg / math.Ln2
+	for _, c := range sortedCounts(counts) {
+		lg, _ := math.Lgamma(float64(c))
+		few -= lg / math.Ln2
+	}
+	if few < r.bits {
+		r.bits, r.facility = few, true
+	}
+	return r
+}
+
+// sortedCounts returns the counts in a fixed order, so that sums of them come out the same to the last bit.
+func sortedCounts(m map[mask]int) []int {
+	var counts []int
+	for _, c := range m {
+		counts = append(counts, c)
+	}
+	slices.Sort(counts)
+	return counts
+}
+
+// ktBits is what it costs to write down n bits of which k are 1 when nothing is known about how common that is: the
+// Krichevsky-Trofimov code.
+func ktBits(k, n int) float64 {
+	a, _ := math.Lgamma(float64(k) + 0.5)
+	b, _ := math.Lgamma(float64(n-k) + 0.5)
+	c, _ := math.Lgamma(float64(n) + 1)
+	return (c + math.Log(math.Pi) - a - b) / math.Ln2
+}
+
+// unsplit is how many bits of doubt it takes to believe that the bits which vary are a facility and a number.
+const unsplit = 6
+
+// residual takes the bits that are left when the checks are taken out for the number, without a print to confirm it: the run
+// from the first to the last of them, or, where the first few take few values, a facility and then the number.
+func (f *finder) residual(left mask) (*number, rest) {
+	at := left.list()
+	if len(at) == 0 {
+		return nil, rest{}
+	}
+	best, r := f.window(at[0], at[len(at)-1], left), rest{}
+	bestCost := best.cost
+	for k := 1; k < len(at); k++ {
+		few := f.describe(left.and(span(at[0], at[k-1])))
+		if !few.facility {
+			break
+		}
+		num := f.window(at[k], at[len(at)-1], left)
+		if cost := num.cost + few.bits + unsplit; cost < bestCost {
+			best, r, bestCost = num, few, cost
+		}
+	}
+	return best, r
+}
+
+// window is the hypothesis that the bits from a to b, checks apart, hold the number and nothing is known about that but what
+// the reads show: numbers spread over the field, or near one another, or each one more than the last.
+func (f *finder) window(a, b int, left mask) *number {
+	h := &number{}
+	for i := a; i <= b; i++ {
+		if left.has(i) || !f.s.varying.has(i) {
+			h.at = append(h.at, i)
+			h.cols.add(i)
+		}
+	}
+	holes := 0
+	for i := 1; i < len(h.at); i++ {
+		if h.at[i] != h.at[i-1]+1 {
+			holes++
+		}
+	}
+	w := len(h.at)
+	h.cost = float64(f.s.n*w) + float64(costSplit*holes)
+	h.Bits, h.Order = spansInOrder(h.at, wiegand.Binary, wiegand.MSBFirst)
+	if w > 63 {
+		return h
+	}
+	for _, order := range []wiegand.Order{wiegand.MSBFirst, wiegand.LSBFirst} {
+		g := number{at: slices.Clone(h.at)}
+		cost := float64(2*w + costSplit*holes)
+		if order == wiegand.LSBFirst {
+			slices.Reverse(g.at)
+			cost += costLSB
+		}
+		lo, hi := uint64(math.MaxUint64), uint64(0)
+		for _, word := range f.s.words {
+			v := g.value(word)
+			lo, hi = min(lo, v), max(hi, v)
+		}
+		if cost += float64(f.s.n) * log2(float64(hi-lo)+1); cost < h.cost {
+			h.cost, h.at = cost, g.at
+			h.Bits, h.Order = spansInOrder(g.at, wiegand.Binary, order)
+			h.near = true
+		}
+	}
+	return h
+}
