@@ -11,12 +11,12 @@ import (
 // class is a set of patterns that compute the same bit from the bits that matter. Which of them it is can't be told from
 // the sample, and makes no difference to what it predicts.
 type class struct {
-	key  mask    // the bits of the universe that the check covers
-	logw float64 // log2 of the patterns' prior weights together
-	rep  wiegand.Spans
-	odd  bool
-	best float64 // log2 of the weight of rep
-	any  bool    // found by elimination: of no usual pattern
+	key    mask    // the bits of the universe that the check covers
+	logw   float64 // log2 of the patterns' prior weights together
+	rep    wiegand.Spans
+	odd    bool
+	best   float64 // log2 of the weight of rep
+	family family  // of rep
 }
 
 // finder looks for the checks of one sample.
@@ -88,7 +88,7 @@ func (f *finder) classes(p int, universe mask, prior *[families]float64) []class
 		c := &found[i]
 		c.logw = logAdd(c.logw, w)
 		if w > c.best {
-			c.best, c.rep, c.odd = w, over.spansLike(pat.spans), sum == 1
+			c.best, c.rep, c.odd, c.family = w, over.spansLike(pat.spans), sum == 1, pat.family
 		}
 	}
 	found = f.addAny(found, at, p, universe)
@@ -124,7 +124,7 @@ func (f *finder) addAny(found []class, at map[mask]int, p int, universe mask) []
 		own ^= 1
 	}
 	w := log2(familyPrior[familyAny]) - float64(from.count())
-	return append(found, class{key: key, logw: w, best: w, rep: key.spans(), odd: own == 1, any: true})
+	return append(found, class{key: key, logw: w, best: w, rep: key.spans(), odd: own == 1, family: familyAny})
 }
 
 // spansLike returns the set as spans: as the pattern was written where that is the same set, else run by run.

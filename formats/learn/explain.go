@@ -20,7 +20,7 @@ func (p *posterior) evidenceFor(l *layout) []string {
 			continue
 		}
 		line := fmt.Sprintf("bit %d is %s parity over %s: true of all %s", c.bit+1, parityName(c.class.odd), c.class.rep, plural(p.s.n, "read"))
-		if c.class.any {
+		if c.class.family == familyAny {
 			line += ", in no usual pattern"
 		}
 		if dark := maskOf(c.class.rep).without(p.s.varying); !dark.empty() {
@@ -169,7 +169,7 @@ func (p *posterior) advise(r *Result) {
 	if p.s.prints() == 0 && len(r.Known) == 0 {
 		r.Settle = append(r.Settle, "note the printed numbers of a few cards: without them it can't be seen which bits are the number, and in which order")
 	}
-	if len(r.Known) > 0 {
+	if len(r.Known) > 0 || len(p.classes) == 0 {
 		return
 	}
 	if r.Probability < sureEnough {

@@ -53,6 +53,15 @@ func firstBit(m mask) int {
 // rank returns how many independent rows there are. Among v bits that vary, v minus rank independent relations hold.
 func (b *basis) rank() int { return len(b.rows) }
 
+// rankWithin returns the rank of the rows when only some bits of them are looked at.
+func (b *basis) rankWithin(m mask) int {
+	sub := &basis{}
+	for _, row := range b.rows {
+		sub.add(row.and(m))
+	}
+	return sub.rank()
+}
+
 // nullSpace returns a basis of the sets of bits within all whose parity is the same in every read.
 func (b *basis) nullSpace(all mask) []mask {
 	var pivots mask

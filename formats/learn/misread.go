@@ -20,6 +20,9 @@ type Misread struct {
 // any bit.
 const misreadBits = 12.0
 
+// flipBits is what each further wrong bit of the same read costs.
+const flipBits = 5.0
+
 // Bounds of the search for misreads.
 const (
 	fewestReads = 12 // below, a misread can't be told from a layout that is not understood yet
@@ -35,7 +38,7 @@ func learn(s *sample, set *patternSet) (posterior, []int) {
 		return plain, nil
 	}
 	clean := infer(without(s, out), set)
-	if clean.total-misreadBits*float64(len(out)) < plain.total {
+	if clean.total-clean.price(s, out) < plain.total {
 		return plain, nil
 	}
 	back := forgive(s, out, &clean)
@@ -44,10 +47,21 @@ func learn(s *sample, set *patternSet) (posterior, []int) {
 	}
 	fewer := slices.DeleteFunc(slices.Clone(out), func(r int) bool { return slices.Contains(back, r) })
 	again := infer(without(s, fewer), set)
-	if again.total < clean.total-misreadBits*float64(len(back)) {
+	if again.total < clean.total-clean.price(s, back) {
 		return clean, out
 	}
 	return again, fewer
+}
+
+// price returns what it costs to call reads misreads: more where several bits differ that are the same in all good reads.
+func (p *posterior) price(s *sample, out []int) float64 {
+	fixed := span(0, s.length-1).without(p.s.varying)
+	cost := 0.0
+	for _, r := range out {
+		off := s.words[r].xor(p.s.words[0]).and(fixed).count()
+		cost += misreadBits + flipBits*float64(max(off-1, 0))
+	}
+	return cost
 }
 
 func without(s *sample, out []int) *sample {
@@ -106,13 +120,7 @@ func (p *posterior) explained() bool {
 		return true
 	}
 	l := &p.classes[0].best
-	if l.num == nil && p.s.varying.count() > 0 {
-		return false
-	}
-	if p.s.prints() == 0 {
-		return false // nothing but the checks can tell
-	}
-	return l.rest.cols.empty() || l.rest.facility
+	return l.num != nil && l.num.Print != PrintNone && l.num.Print != PrintSequence && l.rest.cols.empty()
 }
 
 // missed returns the hypothesis about the number that fits best when a few reads may disagree, or nil.

@@ -14,13 +14,13 @@ type PrintForm uint8
 
 // The print forms.
 const (
-	PrintNone      PrintForm = iota // no number is printed, or none that has to do with the read
-	PrintFull                       // the number, with or without zeros before it
-	PrintLast                       // its last digits
-	PrintJoined                     // the facility and then the number, in a fixed count of digits
-	PrintPair                       // the same two with a separator between
-	PrintOffset                     // the number and a constant added
-	PrintSequence                   // nothing is printed; the cards came one after the other, each a number higher than the last
+	PrintNone     PrintForm = iota // no number is printed, or none that has to do with the read
+	PrintFull                      // the number, with or without zeros before it
+	PrintLast                      // its last digits
+	PrintJoined                    // the facility and then the number, in a fixed count of digits
+	PrintPair                      // the same two with a separator between
+	PrintOffset                    // the number and a constant added
+	PrintSequence                  // nothing is printed; the cards came one after the other, each a number higher than the last
 )
 
 // Number says where the card number is in a read, and how what is printed comes from it.

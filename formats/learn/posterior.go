@@ -36,8 +36,9 @@ type rest struct {
 const (
 	maxDoubtful = 10 // bits of which both is tried: a check, or none
 	maxClasses  = 96 // classes kept for each bit
-	maxPartial  = 3000
-	dropBits    = 22.0
+	maxPartial  = 1500
+	maxSubsets  = 100
+	dropBits    = 18.0
 )
 
 // weigher computes the weights of layouts under one hypothesis about the number.
@@ -46,6 +47,8 @@ type weigher struct {
 	num     *number
 	given   int // reads whose number is known, so that its bits cost nothing
 	seen    map[int][]class
+	sums    map[int]float64 // log2 of the weights of all classes of a bit
+	best    float64         // log2 of the weight of the likeliest layout so far
 	univ    mask
 	family  *[families]float64
 	layouts []layout
@@ -55,7 +58,7 @@ type weigher struct {
 // reads whose number is known and one bit in others; a bit that varies and is a check costs nothing; one that is neither
 // costs what it takes to write it down. The number may be nil: then whatever is left when the checks are taken out is it.
 func (f *finder) weigh(num *number, given int) []layout {
-	w := weigher{f: f, num: num, given: given, seen: map[int][]class{}}
+	w := weigher{f: f, num: num, given: given, seen: map[int][]class{}, sums: map[int]float64{}, best: math.Inf(-1)}
 	n := f.s.length
 	doubt := f.s.varying
 	for i := range n {
@@ -73,6 +76,10 @@ func (f *finder) weigh(num *number, given int) []layout {
 	var sure, maybe []int
 	for _, p := range doubt.list() {
 		w.seen[p] = w.classes(p)
+		w.sums[p] = math.Inf(-1)
+		for i := range w.seen[p] {
+			w.sums[p] = logAdd(w.sums[p], w.seen[p][i].logw)
+		}
 		if f.s.varying.has(p) && len(w.seen[p]) > 0 {
 			maybe = append(maybe, p)
 		} else if !f.s.varying.has(p) {
@@ -109,9 +116,16 @@ func (w *weigher) classes(p int) []class {
 	return r[:min(len(r), maxClasses)]
 }
 
-// likeliest keeps the bits that are most likely checks, in rising order.
+// likeliest keeps the bits that are most likely checks, those at the ends of the read above all, in rising order. Where one
+// check is over everything, every bit of the number is a check over everything as far as the reads tell.
 func (w *weigher) likeliest(maybe []int) []int {
-	slices.SortStableFunc(maybe, func(a, b int) int { return cmp.Compare(w.seen[b][0].logw, w.seen[a][0].logw) })
+	score := func(p int) float64 {
+		if end(p, w.f.s.length) {
+			return math.Inf(1)
+		}
+		return w.seen[p][0].logw
+	}
+	slices.SortStableFunc(maybe, func(a, b int) int { return cmp.Compare(score(b), score(a)) })
 	maybe = maybe[:min(len(maybe), maxDoubtful)]
 	slices.Sort(maybe)
 	return maybe
@@ -126,11 +140,20 @@ type subset struct {
 	bound float64 // with all classes of each bit
 }
 
-// subsets tries every choice of checks among the doubtful bits.
+// subsets tries every choice of checks among the doubtful bits. Checks follow from the bits that are none: what the reads
+// say is all there without them, so that choices which lose some of it are left out.
 func (w *weigher) subsets(base float64, sure, maybe []int) {
 	var all []subset
-	best := math.Inf(-1)
 	for pick := range 1 << len(maybe) {
+		others := w.f.s.varying
+		for k, p := range maybe {
+			if pick>>k&1 == 1 {
+				others.drop(p)
+			}
+		}
+		if w.f.basis.rankWithin(others) < w.f.basis.rank() {
+			continue
+		}
 		s := subset{bits: slices.Clone(sure), logw: base, num: w.num}
 		left := w.f.s.varying
 		if w.num != nil {
@@ -145,19 +168,16 @@ func (w *weigher) subsets(base float64, sure, maybe []int) {
 		w.finish(&s, left)
 		s.bound = s.logw
 		for _, p := range s.bits {
-			total := math.Inf(-1)
-			for i := range w.seen[p] {
-				total = logAdd(total, w.seen[p][i].logw)
-			}
-			s.bound += total
+			s.bound += w.sums[p]
 		}
-		best = max(best, s.bound)
 		all = append(all, s)
 	}
-	for i := range all {
-		if all[i].bound > best-dropBits {
-			w.expand(&all[i])
+	slices.SortStableFunc(all, func(a, b subset) int { return cmp.Compare(b.bound, a.bound) })
+	for i := range all[:min(len(all), maxSubsets)] {
+		if all[i].bound < w.best-dropBits {
+			break
 		}
+		w.expand(&all[i])
 	}
 }
 
@@ -177,23 +197,26 @@ func (w *weigher) finish(s *subset, left mask) {
 	}
 }
 
-// expand tries every class of each check of a subset.
+// expand tries every class of each check of a subset. What can't come near the best layout so far is dropped on the way.
 func (w *weigher) expand(s *subset) {
 	partial := []layout{{num: s.num, rest: s.rest, logw: s.logw}}
 	slices.Sort(s.bits)
+	bound := s.bound // of the best layout that a partial one can become, less what that has gathered itself
 	for _, p := range s.bits {
+		before := w.sums[p]
+		bound -= before
 		var next []layout
-		best := math.Inf(-1)
+		best := w.best - dropBits - (bound - s.logw)
 		for _, l := range partial {
 			for i := range w.seen[p] {
 				c := &w.seen[p][i]
-				if l.logw+c.logw < best-dropBits {
+				if l.logw+c.logw < best {
 					break
 				}
 				m := l
 				m.checks = append(slices.Clip(m.checks), choice{p, c})
 				m.logw += c.logw
-				best = max(best, m.logw)
+				best = max(best, m.logw-dropBits)
 				next = append(next, m)
 			}
 		}
@@ -201,16 +224,35 @@ func (w *weigher) expand(s *subset) {
 	}
 	for i := range partial {
 		if partial[i].resolve() {
+			partial[i].logw += partial[i].coupling(w.f.s.length)
 			w.layouts = append(w.layouts, partial[i])
+			w.best = max(w.best, partial[i].logw)
 		}
 	}
 }
 
-// prune keeps the likeliest layouts.
-func prune(all []layout, best float64) []layout {
+// coupled is how much likelier, in bits, it is that the check at one end is over a half when the one at the other end is.
+const coupled = 2
+
+// coupling returns the weight that checks have together, beyond what each has by itself.
+func (l *layout) coupling(length int) float64 {
+	halves := 0
+	for _, c := range l.checks {
+		if end(c.bit, length) && c.class.family == familyHalf {
+			halves++
+		}
+	}
+	if halves == 2 {
+		return coupled
+	}
+	return 0
+}
+
+// prune keeps the likeliest layouts, none of less weight than least.
+func prune(all []layout, least float64) []layout {
 	kept := all[:0]
 	for _, l := range all {
-		if l.logw > best-dropBits {
+		if l.logw >= least {
 			kept = append(kept, l)
 		}
 	}
@@ -259,7 +301,7 @@ func (f *finder) describe(left mask) rest {
 		return r
 	}
 	for _, i := range left.list() {
-		r.bits += ktBits(f.s.count(i), f.s.n)
+		r.bits += ktBits(f.s.count(i), f.s.n) + strayBits
 	}
 	counts := map[mask]int{}
 	for _, w := range f.s.words {
@@ -268,7 +310,8 @@ func (f *finder) describe(left mask) rest {
 		}
 	}
 	r.values = len(counts)
-	few := 3 + float64(len(counts)*left.count())
+	at := left.list()
+	few := 3 + float64(len(counts)*max(leastFacility, at[len(at)-1]-at[0]+1))
 	lg, _ := math.Lgamma(float64(f.s.n) + 1)
 	few += lg / math.Ln2
 	for _, c := range sortedCounts(counts) {
@@ -280,6 +323,12 @@ func (f *finder) describe(left mask) rest {
 	}
 	return r
 }
+
+// strayBits is what it costs to believe in a bit that varies by itself, being neither number, check nor facility.
+const strayBits = 6
+
+// leastFacility is how many bits it takes to write a facility down, at the least, however few of them vary.
+const leastFacility = 8
 
 // sortedCounts returns the counts in a fixed order, so that sums of them come out the same to the last bit.
 func sortedCounts(m map[mask]int) []int {

@@ -15,7 +15,7 @@ func sequences(s *sample) []number {
 	var found []number
 	for _, order := range []wiegand.Order{wiegand.MSBFirst, wiegand.LSBFirst} {
 		for low := range s.length {
-			if s.varying.has(low) && counts(s, []int{low}) {
+			if s.varying.has(low) {
 				if h, ok := longest(s, low, order); ok {
 					found = append(found, h)
 				}
@@ -25,9 +25,9 @@ func sequences(s *sample) []number {
 	return found
 }
 
-// counts reports whether the number in these bits, most significant first, goes up by one from nearly every read to the next,
+// steps returns how many steps from a read to the next make the number in these bits, most significant first, go up by one,
 // wrapping round.
-func counts(s *sample, at []int) bool {
+func steps(s *sample, at []int) int {
 	h := number{at: at}
 	wrap := uint64(1)<<uint(len(at)) - 1
 	good := 0
@@ -39,24 +39,28 @@ func counts(s *sample, at []int) bool {
 		}
 		last = v
 	}
-	return float64(good) >= steady*float64(s.n-1)
+	return good
 }
 
-// longest takes the run of bits from the lowest one up for as long as it counts up and its highest bit varies.
+// longest takes the run of bits from the lowest one up for as long as every step that counts up still does and its highest bit
+// varies.
 func longest(s *sample, low int, order wiegand.Order) (number, bool) {
 	step := -1
 	if order == wiegand.LSBFirst {
 		step = 1
 	}
 	var at, best []int
+	least := int(steady * float64(s.n-1))
 	for i := low; i >= 0 && i < s.length && len(at) < 63; i += step {
 		at = append([]int{i}, at...)
-		if !counts(s, at) {
+		if !s.varying.has(i) {
+			continue
+		}
+		good := steps(s, at)
+		if good < least {
 			break
 		}
-		if s.varying.has(i) {
-			best = at
-		}
+		least, best = good, at
 	}
 	// Two bits that count could be anything, such as a number's lowest bit and a parity bit beside it.
 	if len(best) < 3 {
