@@ -11,7 +11,7 @@ type pattern struct {
 	over   mask
 	spans  wiegand.Spans
 	family family
-	share  float64 // of its family: the shares of one family add up to 1 for a read without parity bits of its own
+	share  float64 // of its family: the shares of one family add up to 1
 }
 
 // family is a way of choosing the bits of a check.
@@ -41,31 +41,33 @@ var familyPrior = [families]float64{
 // families; their shares add up when they are weighed.
 func patterns(n int) []pattern {
 	var all []pattern
-	add := func(f family, s ...wiegand.Span) {
-		all = append(all, pattern{over: maskOf(s), spans: s, family: f})
+	add := func(f family, weight float64, s ...wiegand.Span) {
+		all = append(all, pattern{over: maskOf(s), spans: s, family: f, share: weight})
 	}
 	for a := 1; a <= n; a++ {
 		for b := a; b <= n; b++ {
-			add(familySpan, wiegand.Span{From: a, To: b})
+			add(familySpan, 1, wiegand.Span{From: a, To: b})
 			if a <= 3 || b >= n-2 {
-				add(familyBeside, wiegand.Span{From: a, To: b})
+				add(familyBeside, 1, wiegand.Span{From: a, To: b})
 			}
 		}
 	}
+	// What lies between the parity bits begins at bit 2 and ends at the last but one, as a rule.
 	for first := 1; first <= 3; first++ {
 		for last := n - 2; last <= n; last++ {
 			if last-first < 3 {
 				continue
 			}
-			body(add, first, last)
+			weight := []float64{0.3, 1, 0.4}[first-1] * []float64{0.03, 1, 0.3}[last-n+2]
+			body(func(f family, s ...wiegand.Span) { add(f, weight, s...) }, first, last)
 		}
 	}
-	var count [families]float64
+	var sum [families]float64
 	for i := range all {
-		count[all[i].family]++
+		sum[all[i].family] += all[i].share
 	}
 	for i := range all {
-		all[i].share = 1 / count[all[i].family]
+		all[i].share /= sum[all[i].family]
 	}
 	return all
 }

@@ -1,0 +1,253 @@
+package learn
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/pelletier/go-toml/v2"
+)
+
+// ruleVersion is the version of rule files that this package writes, and the newest that it reads.
+const ruleVersion = 1
+
+// ErrRule is the kind of every error about a rule file.
+var ErrRule = errors.New("rule")
+
+// The file as it is written.
+type ruleFile struct {
+	Version int       `toml:"version"`
+	Rule    string    `toml:"rule"` // for people; not read
+	From    textRow   `toml:"from"`
+	To      textRow   `toml:"to"`
+	Steps   []stepRow `toml:"steps"`
+}
+
+type textRow struct {
+	Form       string `toml:"form"`
+	Digits     int    `toml:"digits"`
+	HighDigits int    `toml:"high-digits"`
+	Bits       int    `toml:"bits"`
+	Separator  string `toml:"separator"`
+	Lower      bool   `toml:"lower-case"`
+}
+
+type stepRow struct {
+	Do       string `toml:"do"`
+	Bytes    int    `toml:"bytes"`
+	Bits     int    `toml:"bits"`
+	Of       int    `toml:"of"`
+	Digits   int    `toml:"digits"`
+	Number   int64  `toml:"number"`
+	Facility int64  `toml:"facility"`
+	Format   string `toml:"format"`
+}
+
+// ParseRule reads a rule file. name is what errors call it. Formats that steps name are looked up in the catalogue. The error
+// is ErrRule and says where and what is wrong: an unknown key or step, a number out of its range, a format in no catalogue, a
+// file of a newer version.
+//
+//	version = 1
+//	from    = { form = "decimal" }
+//	to      = { form = "pair", bits = 16, separator = "," }
+//
+//	[[steps]]
+//	do    = "swap-bytes"
+//	bytes = 4
+//
+// README.md lists every form and step.
+func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) {
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	var head struct {
+		Version int `toml:"version"`
+	}
+	if err := toml.Unmarshal(text, &head); err != nil {
+		return Rule{}, ruleError(name, err)
+	}
+	switch {
+	case head.Version == 0:
+		return Rule{}, fmt.Errorf("%s: no version; a rule file begins with version = %d: %w", name, ruleVersion, ErrRule)
+	case head.Version < 0 || head.Version > ruleVersion:
+		return Rule{}, fmt.Errorf("%s: version %d; this program reads versions up to %d, so take a newer one: %w", name, head.Version, ruleVersion, ErrRule)
+	}
+	var file ruleFile
+	dec := toml.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&file); err != nil {
+		return Rule{}, ruleError(name, err)
+	}
+	return file.rule(name, known)
+}
+
+// ruleError gives a TOML error its place.
+func ruleError(name string, err error) error {
+	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
+		line, _ := e.Errors[0].Position()
+		return fmt.Errorf("%s:%d: no such key %q: %w", name, line, strings.Join(e.Errors[0].Key(), "."), ErrRule)
+	}
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
+		line, _ := e.Position()
+		return fmt.Errorf("%s:%d: %s: %w", name, line, strings.TrimPrefix(e.Error(), "toml: "), ErrRule)
+	}
+	return fmt.Errorf("%s: %s: %w", name, err, ErrRule)
+}
+
+// maxSteps is how many steps a rule file has at most.
+const maxSteps = 32
+
+func (f *ruleFile) rule(name string, known formats.Catalogue) (Rule, error) {
+	var r Rule
+	for _, t := range []struct {
+		what string
+		row  textRow
+		to   *Text
+	}{{"from", f.From, &r.From}, {"to", f.To, &r.To}} {
+		text, err := t.row.text()
+		if err != nil {
+			return Rule{}, fmt.Errorf("%s: %s: %s: %w", name, t.what, err, ErrRule)
+		}
+		*t.to = text
+	}
+	if len(f.Steps) > maxSteps {
+		return Rule{}, fmt.Errorf("%s: %d steps; %d are possible: %w", name, len(f.Steps), maxSteps, ErrRule)
+	}
+	for i, row := range f.Steps {
+		s, err := row.step(known)
+		if err == nil {
+			err = s.check()
+		}
+		if err != nil {
+			return Rule{}, fmt.Errorf("%s: step %d: %s: %w", name, i+1, err, ErrRule)
+		}
+		r.steps = append(r.steps, s)
+	}
+	return r, nil
+}
+
+func (row *textRow) text() (Text, error) {
+	t := Text{Digits: row.Digits, High: row.HighDigits, Bits: row.Bits, Lower: row.Lower}
+	for k := Decimal; k < textKinds; k++ {
+		if row.Form == k.String() {
+			t.Kind = k
+		}
+	}
+	if t.Kind == 0 {
+		return t, fmt.Errorf("form = %q is none of %s", cutShort(row.Form), strings.Join(textNames[1:], ", "))
+	}
+	switch len(row.Separator) {
+	case 0:
+	case 1:
+		t.Sep = row.Separator[0]
+	default:
+		return t, fmt.Errorf("separator = %q is more than one sign", cutShort(row.Separator))
+	}
+	return t, t.check()
+}
+
+// step reads a row. Keys that the step does not have must not be there: they would do nothing.
+func (row *stepRow) step(known formats.Catalogue) (Step, error) {
+	s := Step{}
+	for o := SwapBytes; o < ops; o++ {
+		if row.Do == o.String() {
+			s.Op = o
+		}
+	}
+	if s.Op == 0 {
+		return s, fmt.Errorf("do = %q is no step; there are %s", cutShort(row.Do), strings.Join(opNames[1:], ", "))
+	}
+	given := *row
+	given.Do = ""
+	switch s.Op {
+	case SwapBytes, ReverseEach, SwapNibbles:
+		s.A, given.Bytes = row.Bytes, 0
+	case ReverseBits, Invert, KeepLow:
+		s.A, given.Bits = row.Bits, 0
+	case KeepHigh:
+		s.A, s.B, given.Bits, given.Of = row.Bits, row.Of, 0, 0
+	case KeepDigits:
+		s.A, given.Digits = row.Digits, 0
+	case Add:
+		s.C, given.Number = row.Number, 0
+	case SetFacility, DropFacility:
+		s.A, s.C, given.Bits, given.Facility = row.Bits, row.Facility, 0, 0
+	case StripParity, AddParity:
+		s.Format, given.Format = row.Format, ""
+		for _, f := range known.Find(row.Format) {
+			fr, err := newFrame(f.Layout)
+			if err != nil {
+				return s, fmt.Errorf("%s: format %s: %s", s.Op, f.ID, err)
+			}
+			s.frame = fr
+		}
+	}
+	if given != (stepRow{}) {
+		return s, fmt.Errorf("%s has a key that it does not know", s.Op)
+	}
+	return s, nil
+}
+
+// AppendFile appends the rule as a rule file, which [ParseRule] reads back. Lines of comment, if any, come first.
+func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
+	for _, line := range comment {
+		dst = append(append(append(dst, "# "...), strings.Join(strings.Fields(line), " ")...), '\n')
+	}
+	dst = fmt.Appendf(dst, "version = %d\nrule    = %s\nfrom    = %s\nto      = %s\n", ruleVersion, tomlText(r.String()), r.From.toml(), r.To.toml())
+	for _, s := range r.steps {
+		dst = append(append(dst, "\n[[steps]]\n"...), s.toml()...)
+	}
+	return dst
+}
+
+// tomlText quotes printable text; what rules say has no control characters in it.
+func tomlText(s string) string {
+	return strconv.Quote(strings.Map(func(c rune) rune {
+		if c < ' ' || c > '~' {
+			return '?'
+		}
+		return c
+	}, s))
+}
+
+func (t Text) toml() string {
+	parts := []string{"form = " + tomlText(t.Kind.String())}
+	add := func(key string, v int) {
+		if v != 0 {
+			parts = append(parts, fmt.Sprintf("%s = %d", key, v))
+		}
+	}
+	add("digits", t.Digits)
+	add("high-digits", t.High)
+	add("bits", t.Bits)
+	if t.Sep != 0 {
+		parts = append(parts, "separator = "+tomlText(string(t.Sep)))
+	}
+	if t.Lower {
+		parts = append(parts, "lower-case = true")
+	}
+	return "{ " + strings.Join(parts, ", ") + " }"
+}
+
+func (s Step) toml() string {
+	line := func(key string, v any) string { return fmt.Sprintf("%-8s = %v\n", key, v) }
+	text := line("do", tomlText(s.Op.String()))
+	switch s.Op {
+	case SwapBytes, ReverseEach, SwapNibbles:
+		return text + line("bytes", s.A)
+	case ReverseBits, Invert, KeepLow:
+		return text + line("bits", s.A)
+	case KeepHigh:
+		return text + line("bits", s.A) + line("of", s.B)
+	case KeepDigits:
+		return text + line("digits", s.A)
+	case Add:
+		return text + line("number", s.C)
+	case SetFacility, DropFacility:
+		return text + line("bits", s.A) + line("facility", s.C)
+	case StripParity, AddParity:
+		return text + line("format", tomlText(s.Format))
+	}
+	return text
+}
