@@ -285,6 +285,9 @@ func (c *compiler) check(ch Check) error {
 	case LRC:
 		return c.lrc(ch)
 	}
+	if ch.Kind != Digit {
+		return fmt.Errorf("is no kind of check")
+	}
 	return fmt.Errorf("is implied by a field's coding and not written as a check")
 }
 
