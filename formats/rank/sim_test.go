@@ -1,0 +1,289 @@
+package rank
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// A simulation of sites. Its assumptions differ in kind from those of the ranking: facilities are mostly small or anything,
+// never drawn from a restaurant process; cards come out of boxes of consecutive numbers with some handed out already, or from
+// anywhere; a print is chosen from habits with other weights and other lies. What it shares with the ranking is the catalogue
+// and its weights, which is what "a random layout by weight" means.
+
+// site is one simulated site: the truth, and what an installer sees of it.
+type site struct {
+	format *formats.Format
+	cards  []formats.Card
+	seen   []formats.Sightings
+}
+
+type simulator struct {
+	rng   *rand.Rand
+	cat   formats.Catalogue
+	total float64
+}
+
+// shortest keeps keys of keypads out: 4 to 8 bits are no cards.
+const shortest = 24
+
+func newSimulator(seed uint64) *simulator {
+	s := &simulator{rng: rand.New(rand.NewPCG(seed, 0)), cat: formats.Builtin()}
+	for i := range s.cat.Len() {
+		s.total += s.weight(i)
+	}
+	return s
+}
+
+func (s *simulator) weight(i int) float64 {
+	if s.cat.At(i).Layout.Len() < shortest {
+		return 0
+	}
+	return s.cat.At(i).Weight
+}
+
+func (s *simulator) format() *formats.Format {
+	x := s.rng.Float64() * s.total
+	for i := range s.cat.Len() {
+		if x -= s.weight(i); x < 0 {
+			return s.cat.At(i)
+		}
+	}
+	return s.cat.At(0)
+}
+
+// site makes a site of n cards whose reads are seen.
+func (s *simulator) site(f *formats.Format, n int) site {
+	st := site{format: f}
+	values := make([]func() string, len(f.Layout.Spec().Fields))
+	for i := range values {
+		values[i] = s.field(f, i)
+	}
+	for len(st.cards) < n {
+		c := f.Blank()
+		for i, field := range f.Layout.Spec().Fields {
+			if field.Constant != "" {
+				continue
+			}
+			var err error
+			if c, err = c.With(i, values[i]()); err != nil {
+				panic(err)
+			}
+		}
+		st.cards = append(st.cards, c)
+		st.seen = append(st.seen, formats.Sightings{{Kind: formats.Read, Bits: c.Record.Encode()}})
+	}
+	return st
+}
+
+// field returns a source of one field's values at one site.
+func (s *simulator) field(f *formats.Format, i int) func() string {
+	field := f.Layout.Spec().Fields[i]
+	limit := s.limit(field)
+	switch {
+	case field.Coding == wiegand.Signs5:
+		n := field.Bits.Len() / 5
+		return func() string { return s.digits(n) }
+	case field.Name == wiegand.FieldUnknown, f.Kind == formats.KindSerial && field.Name == wiegand.FieldNumber:
+		return func() string { return s.big(field.Bits.Len()) }
+	case field.Name == "person", field.Name == "credential", field.Name == wiegand.FieldNumber:
+		if limit == 0 {
+			return func() string { return s.big(field.Bits.Len()) }
+		}
+		return s.box(limit)
+	case field.Name == "expiry":
+		return func() string {
+			return fmt.Sprintf("20%02d%02d%02d", 27+s.rng.IntN(5), 1+s.rng.IntN(12), 1+s.rng.IntN(28))
+		}
+	}
+	one := s.facility(limit)
+	two := s.facility(limit)
+	mixed := s.rng.Float64() < 0.08 // cards of a second order
+	return func() string {
+		if mixed && s.rng.IntN(3) == 0 {
+			return fmt.Sprint(two)
+		}
+		return fmt.Sprint(one)
+	}
+}
+
+// limit is the number of values of a field, 0 where 64 bits don't hold it.
+func (s *simulator) limit(f wiegand.Field) uint64 {
+	n := f.Bits.Len()
+	switch f.Coding {
+	case wiegand.Digits5:
+		n = n / 5 * 4
+		fallthrough
+	case wiegand.BCD:
+		v := uint64(1)
+		for range n / 4 {
+			v *= 10
+		}
+		return v
+	}
+	if n > 62 {
+		return 0
+	}
+	return 1 << n
+}
+
+func (s *simulator) facility(limit uint64) uint64 {
+	if s.rng.Float64() < 0.6 {
+		return s.rng.Uint64N(min(limit, 256))
+	}
+	return s.rng.Uint64N(limit)
+}
+
+// box returns numbers out of a box of cards: consecutive, in a random order, a few handed out already.
+func (s *simulator) box(limit uint64) func() string {
+	if s.rng.Float64() < 0.2 {
+		return func() string { return fmt.Sprint(s.rng.Uint64N(limit)) } // cards from anywhere
+	}
+	size := min([]uint64{25, 100, 500}[s.rng.IntN(3)], limit)
+	start := s.rng.Uint64N(limit - size + 1)
+	if s.rng.Float64() < 0.3 {
+		start = min(1, limit-size)
+	}
+	return func() string { return fmt.Sprint(start + s.rng.Uint64N(size)) }
+}
+
+func (s *simulator) digits(n int) string {
+	b := make([]byte, n)
+	for i := range b {
+		b[i] = '0' + byte(s.rng.IntN(10))
+	}
+	return string(b)
+}
+
+// big returns a random number of n bits in decimal.
+func (s *simulator) big(n int) string {
+	b := wiegand.BitsFromWords([4]uint64{s.rng.Uint64(), s.rng.Uint64(), s.rng.Uint64(), s.rng.Uint64()}, n)
+	l := wiegand.MustCompile(wiegand.Spec{Length: n, Fields: []wiegand.Field{{Name: "x", Bits: wiegand.Spans{{From: 1, To: n}}}}})
+	r, err := l.Decode(b)
+	if err != nil {
+		panic(err)
+	}
+	return r.Text(0)
+}
+
+// print adds what is printed on card i: a habit of the site's, with the odd sticker of something else.
+func (s *simulator) print(st *site, i int) {
+	if s.rng.Float64() < 0.02 {
+		st.seen[i] = append(st.seen[i], formats.Sighting{Kind: formats.Printed, Text: s.digits(4 + s.rng.IntN(7))})
+		return
+	}
+	habits := []string{"number", "number", "number", "number", "pair", "pair", "joined", "number10"}
+	switch {
+	case st.format.Number() < 0:
+		habits = []string{"joined"}
+	case st.format.Kind == formats.KindSerial:
+		habits = []string{"number", "number10", "number10", "pair24", "words"}
+	case st.format.Facility() < 0:
+		habits = []string{"number", "number", "number", "number10"}
+	}
+	for {
+		form, ok := formats.FormByName(habits[s.rng.IntN(len(habits))])
+		if !ok {
+			panic("no such form")
+		}
+		if text, err := form.Text(&st.cards[i]); err == nil {
+			st.seen[i] = append(st.seen[i], formats.Sighting{Kind: formats.Printed, Text: text})
+			return
+		}
+	}
+}
+
+// right reports whether a candidate is the truth: format and every number.
+func (st *site) right(c *Candidate) bool {
+	if c.Format.ID != st.format.ID {
+		return false
+	}
+	for i := range st.cards {
+		if c.Cards[i].Record.Bits() != st.cards[i].Record.Bits() {
+			return false
+		}
+	}
+	return true
+}
+
+// reliability counts stated probabilities and how often they came true, by decile of all candidates' statements.
+type reliability struct {
+	count [10]int
+	said  [10]float64
+	true  [10]int
+}
+
+func (r *reliability) add(p float64, right bool) {
+	d := min(int(p*10), 9)
+	r.count[d]++
+	r.said[d] += p
+	if right {
+		r.true[d]++
+	}
+}
+
+func (r *reliability) String() string {
+	s := "stated      sites   mean stated   came true\n"
+	for d := range r.count {
+		if r.count[d] > 0 {
+			n := float64(r.count[d])
+			s += fmt.Sprintf("%2d-%3d %%  %6d   %8.1f %%   %7.1f %%\n", 10*d, 10*d+10, r.count[d], 100*r.said[d]/n, 100*float64(r.true[d])/n)
+		}
+	}
+	return s
+}
+
+// simSeed is printed with every failure by the test's name; change it to try other sites.
+const simSeed = 20260101
+
+func simSites(t *testing.T) int {
+	if testing.Short() {
+		return 1000
+	}
+	return 10000
+}
+
+// TestIdentifySimulatedSites: five cards of one site, with one printed number among them and with none.
+func TestIdentifySimulatedSites(t *testing.T) {
+	for _, printed := range []bool{true, false} {
+		t.Run(fmt.Sprintf("printed=%v", printed), func(t *testing.T) {
+			s := newSimulator(simSeed)
+			ranker, err := New(s.cat)
+			require.NoError(t, err)
+			var rel, all reliability
+			right, total, stated := 0, simSites(t), 0.0
+			wrong := map[string]int{}
+			for range total {
+				st := s.site(s.format(), 5)
+				if printed {
+					s.print(&st, s.rng.IntN(5))
+				}
+				ans, err := ranker.Rank(st.seen)
+				require.NoError(t, err)
+				if len(ans.Candidates) == 0 {
+					wrong[st.format.ID+" none"]++
+					continue
+				}
+				first := &ans.Candidates[0]
+				ok := st.right(first)
+				rel.add(first.Probability, ok)
+				stated += first.Probability
+				if ok {
+					right++
+				} else {
+					wrong[fmt.Sprintf("%s taken for %s %s", st.format.ID, first.Format.ID, first.Fault)]++
+				}
+				for i := range ans.Candidates {
+					all.add(ans.Candidates[i].Probability, st.right(&ans.Candidates[i]))
+				}
+			}
+			t.Logf("seed %d, %d sites: first candidate right in %.2f %%, stated %.2f %%\nfirst candidates:\n%sall candidates:\n%s%v",
+				simSeed, total, 100*float64(right)/float64(total), 100*stated/float64(total), &rel, &all, wrong)
+		})
+	}
+}
