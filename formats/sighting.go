@@ -33,16 +33,22 @@ const minBareBits = 24
 
 // ParseSightings reads a card: one spelling, or several of the same card with = between, such as 26:32D687E=46143. The
 // errors are those of [ParseSighting].
-func ParseSightings(s string) (Sightings, error) {
-	var all Sightings
-	for part := range strings.SplitSeq(s, "=") {
+func ParseSightings(s string) (Sightings, error) { return AppendSightings(nil, s) }
+
+// AppendSightings is [ParseSightings] into a slice that the caller has, for loops over many cards. Where there is an error it
+// returns the slice as it was.
+func AppendSightings(dst Sightings, s string) (Sightings, error) {
+	start := len(dst)
+	for rest, more := s, true; more; {
+		var part string
+		part, rest, more = strings.Cut(rest, "=")
 		one, err := ParseSighting(part)
 		if err != nil {
-			return nil, err
+			return dst[:start], err
 		}
-		all = append(all, one)
+		dst = append(dst, one)
 	}
-	return all, nil
+	return dst, nil
 }
 
 // ParseSighting reads one way in which a card was seen:
