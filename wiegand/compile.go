@@ -207,15 +207,19 @@ func (c *compiler) implied(f Field, at []int) {
 	}
 	d := digitSet{check: c.newCheck(Digit, 0, maskOf(at))}
 	msb := n == 4 && f.Order == MSBFirst
+	var upper words // the bits of values 8, 4 and 2: that of value 1 takes no digit over 9
 	for i := 0; i < len(at); i += n {
 		if msb {
 			d.eights.set(at[i], 1)
 			c.l.digitsMSB.set(at[i], 1)
+			upper = upper.or(maskOf(at[i : i+3]))
 		} else {
 			d.eights.set(at[i]+3, 1)
 			c.l.digitsLSB.set(at[i]+3, 1)
+			upper = upper.or(maskOf(at[i+1 : i+4]))
 		}
 	}
+	c.touches(upper, d.check)
 	c.l.digits = append(c.l.digits, d)
 }
 
@@ -254,7 +258,9 @@ func (c *compiler) fixedChecks(checks []Check) error {
 }
 
 func (c *compiler) addFixed(mask, value words) {
-	c.l.fixed = append(c.l.fixed, fixed{mask: mask, value: value, check: c.newCheck(Fixed, 0, mask)})
+	check := c.newCheck(Fixed, 0, mask)
+	c.touches(mask, check)
+	c.l.fixed = append(c.l.fixed, fixed{mask: mask, value: value, check: check})
 	c.l.fixedMask = c.l.fixedMask.or(mask)
 	c.l.base = c.l.base.or(value)
 }
@@ -278,6 +284,9 @@ func (c *compiler) check(ch Check) error {
 		return nil
 	case LRC:
 		return c.lrc(ch)
+	}
+	if ch.Kind != Digit {
+		return fmt.Errorf("is no kind of check")
 	}
 	return fmt.Errorf("is implied by a field's coding and not written as a check")
 }
@@ -359,20 +368,24 @@ func (c *compiler) lrc(ch Check) error {
 	return nil
 }
 
+// newCheck adds a check that speaks of the bits of mask and returns its index.
 func (c *compiler) newCheck(kind CheckKind, bit int, mask words) uint8 {
-	id := len(c.l.checks)
 	c.l.checks = append(c.l.checks, CheckInfo{Kind: kind, Bit: bit, Bits: spansOf(mask)})
-	if id < MaxChecks {
-		for i := range MaxBits {
-			if mask.bit(i) == 1 {
-				c.l.touch[i] |= 1 << id
-			}
-		}
+	return uint8(len(c.l.checks) - 1)
+}
+
+// touches notes that a change of any one of these bits can change whether the check holds.
+func (c *compiler) touches(mask words, check uint8) {
+	if int(check) >= MaxChecks {
+		return // refused in the end
 	}
-	return uint8(id)
+	for i := range c.l.touch {
+		c.l.touch[i] |= CheckSet(mask.bit(i)) << check
+	}
 }
 
 func (c *compiler) relation(mask words, want uint64, target int, check uint8) {
+	c.touches(mask, check)
 	c.l.order = append(c.l.order, parity{mask: mask, want: want, target: uint8(target), check: check})
 }
 
@@ -457,8 +470,9 @@ func (l *Layout) Field(name string) int {
 	return -1
 }
 
-// Touching returns the checks that speak of the bit at index i, counted from 0: those that a misread of that bit alone
-// can make fail. Empty where there is no such bit.
+// Touching returns the checks that a misread of the bit at index i alone, counted from 0, can make fail. In a read whose
+// checks hold it does, but for digits, which may still be 9 or less. A check may speak of bits that it does not depend on:
+// a longitudinal check leaves out the parity bits of the characters. Empty where there is no such bit.
 func (l *Layout) Touching(i int) CheckSet {
 	if i < 0 || i >= l.Len() {
 		return 0

@@ -47,15 +47,16 @@ func parseSpan(whole, part string) (Span, error) {
 	}
 	var n [3]int
 	for i, text := range []string{from, to, step} {
-		v, err := strconv.Atoi(strings.TrimSpace(text))
+		v, err := strconv.ParseUint(strings.TrimSpace(text), 10, 16) // no sign, and room for what check refuses
 		if err != nil {
-			return Span{}, fail(op, whole, fmt.Sprintf("%q is no span; write 2-9, 5, or 10-55/5 for every fifth bit", part), ErrSyntax)
+			return Span{}, fail(op, whole,
+				fmt.Sprintf("%q is no span; write 2-9, 5, or 10-55/5 for every fifth bit", cutShort(part)), ErrSyntax)
 		}
-		n[i] = v
+		n[i] = int(v)
 	}
 	span := Span{From: n[0], To: n[1], Step: n[2]}
 	if err := span.check(); err != nil {
-		return Span{}, fail(op, whole, fmt.Sprintf("%s: %s", part, err), ErrRange)
+		return Span{}, fail(op, whole, fmt.Sprintf("%s: %s", span, err), ErrRange)
 	}
 	if span.Step == 1 {
 		span.Step = 0
@@ -72,8 +73,8 @@ func (s Span) check() error {
 		return fmt.Errorf("a read has at most %d bits", MaxBits)
 	case s.To < s.From:
 		return fmt.Errorf("ends before it begins; write %d-%d, and order = \"lsb\" where the last bit counts most", s.To, s.From)
-	case s.Step < 0:
-		return fmt.Errorf("a step is 1 or more")
+	case s.Step < 0 || s.Step > MaxBits:
+		return fmt.Errorf("a step is 1 to %d", MaxBits)
 	}
 	return nil
 }
@@ -148,15 +149,6 @@ func (s Spans) shift(k int) Spans {
 		r[i] = Span{From: span.From + k, To: span.To + k, Step: span.Step}
 	}
 	return r
-}
-
-// mask returns the set of bits in spans.
-func (s Spans) mask() words {
-	var m words
-	for bit := range s.Bits() {
-		m.set(bit-1, 1)
-	}
-	return m
 }
 
 // spansOf returns the bits of a mask as the fewest spans without steps, in rising order.

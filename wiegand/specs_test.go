@@ -96,7 +96,7 @@ var specMixed = Spec{
 		{Name: "wide", Bits: spans("76-165")},
 		{Name: "unknown", Bits: spans("74")},
 	},
-	Checks: []Check{{Kind: Even, Bit: 166, Over: spans("1-165/4")}, {Kind: Odd, Bit: 1, Over: spans("2-165/2")}},
+	Checks: []Check{{Kind: Odd, Bit: 1, Over: spans("2-165/2")}, {Kind: Even, Bit: 166, Over: spans("1-165/4")}},
 }
 
 var testSpecs = []struct {

@@ -1,0 +1,160 @@
+package list
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// File is a file that is being written. It takes the place of an older one in one step when it is committed, whole and on
+// disk; until then the older one is as it was. Aborted or killed it leaves nothing behind, where the system can: card
+// numbers are credentials, and a forgotten copy of them is one that nobody guards.
+type File struct {
+	f      *os.File
+	target string // with symbolic links followed: the link stays, what it leads to is replaced
+	temp   string // a name of its own, "" where the file has none yet
+	direct bool   // a device or pipe, written as it is
+	mode   fs.FileMode
+	done   bool
+}
+
+// NewFile begins to write a file. One that exists keeps its permissions; a new one can be read by its owner alone. The error
+// is an [*Error] where the target is one of the inputs, by whatever name or link; an [*fs.PathError] where it can't be written.
+func NewFile(name string, inputs ...fs.FileInfo) (*File, error) {
+	target, err := followed(name)
+	if err != nil {
+		return nil, err
+	}
+	old, err := os.Stat(target)
+	f := &File{target: target, mode: 0o600}
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return nil, err
+	case old.IsDir():
+		return nil, &fs.PathError{Op: "write", Path: name, Err: errors.New("is a folder; name a file in it")}
+	case !old.Mode().IsRegular():
+		f.direct = true
+		f.f, err = os.OpenFile(target, os.O_WRONLY, 0)
+		return f, err
+	default:
+		f.mode = old.Mode().Perm()
+		for _, in := range inputs {
+			if in != nil && os.SameFile(in, old) {
+				return nil, &Error{File: name, Reason: "the output is the input itself; write to another file"}
+			}
+		}
+		if err := writable(target); err != nil {
+			return nil, err
+		}
+	}
+	if f.f, f.temp, err = unnamed(filepath.Dir(target), filepath.Base(target)); err != nil {
+		return nil, err
+	}
+	if err := f.f.Chmod(f.mode); err != nil {
+		return nil, errors.Join(err, f.Abort())
+	}
+	return f, nil
+}
+
+// writable returns an error for a file that must not be written: replacing it would need no permission of its own.
+func writable(target string) error {
+	f, err := os.OpenFile(target, os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}
+
+// followed returns where a name leads, through symbolic links. The last one may lead to a file that does not exist yet.
+func followed(name string) (string, error) {
+	for range 40 { // as many as Linux follows
+		link, err := os.Readlink(name)
+		if err != nil {
+			return name, nil //nolint:nilerr // not a link
+		}
+		if !filepath.IsAbs(link) {
+			link = filepath.Join(filepath.Dir(name), link)
+		}
+		name = link
+	}
+	return "", &fs.PathError{Op: "write", Path: name, Err: errors.New("too many links")}
+}
+
+// Write adds to the file. The error names the target, not a temporary name.
+func (f *File) Write(p []byte) (int, error) {
+	n, err := f.f.Write(p)
+	return n, f.blame("write", err)
+}
+
+// blame makes an error name the target, where it is about a name that the caller has never seen.
+func (f *File) blame(op string, err error) error {
+	var path *fs.PathError
+	var link *os.LinkError
+	switch {
+	case errors.As(err, &path):
+		err = path.Err
+	case errors.As(err, &link):
+		err = link.Err
+	case err == nil:
+		return nil
+	}
+	return &fs.PathError{Op: op, Path: f.target, Err: fmt.Errorf("%w; the file is as it was before", err)}
+}
+
+// Commit puts the file in its place, after what was written is on disk.
+func (f *File) Commit() error {
+	if f.done {
+		return nil
+	}
+	if f.direct {
+		f.done = true
+		return f.f.Close()
+	}
+	if err := f.f.Sync(); err != nil {
+		return errors.Join(f.blame("write", err), f.Abort())
+	}
+	if err := f.place(); err != nil {
+		return errors.Join(f.blame("write", err), f.Abort())
+	}
+	f.done = true
+	if err := f.f.Close(); err != nil && !errors.Is(err, os.ErrClosed) {
+		return err
+	}
+	return syncFolder(filepath.Dir(f.target))
+}
+
+// Abort gives the file up. After Commit it does nothing.
+func (f *File) Abort() error {
+	if f.done {
+		return nil
+	}
+	f.done = true
+	err := f.f.Close()
+	if errors.Is(err, os.ErrClosed) {
+		err = nil
+	}
+	if f.temp != "" {
+		err = errors.Join(err, os.Remove(f.temp))
+	}
+	return err
+}
+
+// hidden is the name that a file has between being complete and being in its place. It is always the same for a target, so
+// that one left by a kill in just that moment is taken away by the next run.
+func hidden(dir, base string) string { return filepath.Join(dir, "."+base+".cardtell-part") }
+
+var _ io.Writer = (*File)(nil)
+
+// named opens a file beside the target, for systems without files that have no name.
+func named(dir, base string) (f *os.File, temp string, err error) {
+	temp = hidden(dir, base)
+	if err := os.Remove(temp); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, "", err
+	}
+	f, err = os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	return f, temp, err
+}

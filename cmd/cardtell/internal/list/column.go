@@ -1,0 +1,113 @@
+package list
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
+)
+
+// FindColumn returns the position of a column that a person names: by what its head says (upper and lower case and white
+// space around it alike), by its letter as in a spreadsheet (B), or by its number from 1. Where one text can be two of these
+// and they differ, name:, letter: or number: before it settles which. heads are the cells of the first row.
+func FindColumn(heads []string, want string) (int, error) {
+	kind, text, prefixed := strings.Cut(want, ":")
+	if !prefixed || kind != "name" && kind != "letter" && kind != "number" {
+		kind, text = "", want
+	}
+	named, err := byName(heads, text)
+	place, isPlace := byPlace(text, kind)
+	switch {
+	case kind == "name" && err == nil && named >= 0:
+		return named, nil
+	case err != nil && kind != "letter" && kind != "number":
+		return 0, err
+	case kind == "" && named >= 0 && isPlace && place != named && place < len(heads):
+		return 0, fmt.Errorf("column %q can be the one of that name (the %s) or the %s; write name:%s or %s:%s",
+			text, ordinal(named+1), ordinal(place+1), text, placeKind(text), text)
+	case kind == "" && named >= 0:
+		return named, nil
+	case kind != "name" && isPlace && place < len(heads):
+		return place, nil
+	case isPlace && kind != "name":
+		return 0, fmt.Errorf("column %q: the list has %s: %s", text, counted(len(heads), "column"), strings.Join(quoteAll(heads), ", "))
+	}
+	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text), quoteAll(heads), 12))
+}
+
+// byName returns the column with that head, -1 where there is none. The error is for two of them.
+func byName(heads []string, want string) (int, error) {
+	found := -1
+	for i, h := range heads {
+		if !strings.EqualFold(strings.TrimSpace(h), strings.TrimSpace(want)) {
+			continue
+		}
+		if found >= 0 {
+			return 0, fmt.Errorf("column %q: there are two of that name, %s and %s; write number:%d or number:%d",
+				cutShort(want), letters(found), letters(i), found+1, i+1)
+		}
+		found = i
+	}
+	return found, nil
+}
+
+// byPlace reads a column's number from 1, or its letters: A to Z, AA and so on.
+func byPlace(text, kind string) (int, bool) {
+	if n, err := strconv.Atoi(text); err == nil {
+		return n - 1, n >= 1 && kind != "letter"
+	}
+	n := 0
+	for _, c := range strings.ToUpper(text) {
+		if c < 'A' || c > 'Z' || n > 1000 {
+			return 0, false
+		}
+		n = 26*n + int(c-'A') + 1
+	}
+	return n - 1, len(text) > 0 && len(text) <= 3 && kind != "number"
+}
+
+func placeKind(text string) string {
+	if _, err := strconv.Atoi(text); err == nil {
+		return "number"
+	}
+	return "letter"
+}
+
+// letters returns a column's letters, as a spreadsheet has them.
+func letters(i int) string {
+	s := ""
+	for i++; i > 0; i = (i - 1) / 26 {
+		s = string(rune('A'+(i-1)%26)) + s
+	}
+	return s
+}
+
+func ordinal(n int) string {
+	suffix := "th"
+	switch {
+	case n%100 >= 11 && n%100 <= 13:
+	case n%10 == 1:
+		suffix = "st"
+	case n%10 == 2:
+		suffix = "nd"
+	case n%10 == 3:
+		suffix = "rd"
+	}
+	return strconv.Itoa(n) + suffix + " column"
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+func quoteAll(heads []string) []string {
+	all := make([]string, len(heads))
+	for i, h := range heads {
+		all[i] = strconv.Quote(cutShort(h))
+	}
+	return all
+}

@@ -1,0 +1,46 @@
+package list
+
+import "bytes"
+
+// risky reports whether a spreadsheet would run a cell of text as a formula when it opens the file: one that begins with
+// = + - @, a tab, a carriage return or a line feed, or with the full-width form of a sign (OWASP, "CSV Injection"). A plain
+// number with a sign is no formula.
+func risky(v []byte) bool {
+	if len(v) == 0 {
+		return false
+	}
+	switch v[0] {
+	case '=', '@', '\t', '\r', '\n':
+		return true
+	case '+', '-':
+		return !plainNumber(v[1:])
+	case 0xEF:
+		return fullWidthSign(v)
+	}
+	return false
+}
+
+// fullWidthSign reports whether v begins with ＝ ＋ － or ＠.
+func fullWidthSign(v []byte) bool {
+	for _, s := range []string{"\uFF1D", "\uFF0B", "\uFF0D", "\uFF20"} {
+		if bytes.HasPrefix(v, []byte(s)) {
+			return true
+		}
+	}
+	return false
+}
+
+// plainNumber reports whether v is digits, with one decimal point or comma at most.
+func plainNumber(v []byte) bool {
+	points := 0
+	for i, c := range v {
+		switch {
+		case c >= '0' && c <= '9':
+		case (c == '.' || c == ',') && i > 0 && i < len(v)-1:
+			points++
+		default:
+			return false
+		}
+	}
+	return len(v) > 0 && points <= 1
+}

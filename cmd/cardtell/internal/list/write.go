@@ -1,0 +1,324 @@
+package list
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"io/fs"
+	"strconv"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding"
+)
+
+// Edit is a cell that is written otherwise than it was read.
+type Edit struct {
+	Column int // of the row; Add for one more cell at its end
+	Value  []byte
+}
+
+// Add as a column adds a cell at the end of the row.
+const Add = -1
+
+// Writer writes rows that a [Reader] has read.
+type Writer interface {
+	// Write writes a row. The edits are in rising order of columns, with added ones last. A text that a spreadsheet would run
+	// as a formula gets a ' before it.
+	Write(row *Row, edits []Edit) error
+	// WriteNoted writes a row with the line that it had and a note before it.
+	WriteNoted(line, note string, row *Row, edits []Edit) error
+	// Commit puts the file in its place; nothing is there before.
+	Commit() error
+	// Abort gives the file up. After Commit it does nothing.
+	Abort() error
+	// Neutralised returns how many cells would have been run as formulas.
+	Neutralised() int
+}
+
+// OutOptions say how a list is to be written, where not as it was read.
+type OutOptions struct {
+	Delimiter byte
+	Encoding  string
+	Inputs    []fs.FileInfo // files that the output must not be
+}
+
+// Info returns what the system says of the file that is read, for [OutOptions]; nil for a stream.
+func (r *Reader) Info() fs.FileInfo { return r.before }
+
+// Create begins a file of rows read from r: XLSX where its name says so, CSV otherwise, in the dialect and encoding of r.
+func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
+	if !IsXLSX(name) {
+		if _, err := opt.encoding(r); err != nil {
+			return nil, err
+		}
+	}
+	f, err := NewFile(name, opt.Inputs...)
+	if err != nil {
+		return nil, err
+	}
+	if IsXLSX(name) {
+		return newSheetWriter(f)
+	}
+	w, err := NewCSVWriter(f, r, opt)
+	if err != nil {
+		return nil, err
+	}
+	w.file = f
+	return w, nil
+}
+
+func (o OutOptions) encoding(r *Reader) (Encoding, error) {
+	if o.Encoding == "" {
+		return r.Encoding, nil
+	}
+	return EncodingByName(o.Encoding)
+}
+
+// CSVWriter writes CSV.
+type CSVWriter struct {
+	out     io.Writer
+	file    *File // nil for a stream
+	dialect Dialect
+	buf     []byte // whole rows
+	row     []byte
+	same    bool              // rows are passed on as they are
+	enc     *encoding.Encoder // of the output, nil for UTF-8
+	single  *encoding.Encoder // for edits, where rows are passed on in an encoding of single bytes
+	end     []byte            // for rows that have no line end of their own
+	risks   int
+}
+
+// NewCSVWriter writes rows read from r to a stream, in its dialect and encoding but for what opt says.
+func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) {
+	e, err := opt.encoding(r)
+	if err != nil {
+		return nil, err
+	}
+	w := &CSVWriter{out: out, dialect: r.Dialect, end: []byte("\n"), same: r.Sheet == "" && e.Name == r.Encoding.Name}
+	if r.Sheet != "" {
+		w.dialect, w.end = Dialect{Delimiter: ',', Quote: '"'}, []byte("\r\n") // RFC 4180
+	}
+	if opt.Delimiter != 0 && opt.Delimiter != w.dialect.Delimiter {
+		w.dialect.Delimiter, w.same = opt.Delimiter, false
+	}
+	switch {
+	case !w.same:
+		w.enc = e.encoder()
+		if r.Sheet != "" && e.encoder() == nil {
+			w.buf = append(w.buf, utf8BOM...) // or a spreadsheet would take it for another encoding
+		}
+	case e.single != nil:
+		w.single = e.encoder()
+	default:
+		w.enc = e.encoder()
+	}
+	if w.same {
+		w.buf = append(w.buf, r.preamble...)
+	}
+	return w, nil
+}
+
+// Neutralised implements [Writer].
+func (w *CSVWriter) Neutralised() int { return w.risks }
+
+// Write implements [Writer].
+func (w *CSVWriter) Write(row *Row, edits []Edit) error {
+	w.row = w.row[:0]
+	return w.finish(row, w.append(row, edits), row.end)
+}
+
+// WriteNoted implements [Writer].
+func (w *CSVWriter) WriteNoted(line, note string, row *Row, edits []Edit) error {
+	w.row = append(append(w.row[:0], line...), w.dialect.Delimiter)
+	w.row = append(w.appendText(w.row, []byte(note), false), w.dialect.Delimiter)
+	end := row.end
+	if len(end) == 0 {
+		end = w.end
+	}
+	return w.finish(row, w.append(row, edits), end)
+}
+
+func (w *CSVWriter) append(row *Row, edits []Edit) error {
+	if w.same && !row.sheet {
+		w.passOn(row, edits)
+		return nil
+	}
+	return w.anew(row, edits)
+}
+
+// finish ends a row and writes the rows that have come together, if they are many.
+func (w *CSVWriter) finish(row *Row, err error, end []byte) error {
+	if err != nil {
+		return err
+	}
+	if row.sheet || !w.same && len(end) > 0 {
+		end = w.end
+	}
+	w.row = append(w.row, end...)
+	if w.enc == nil {
+		w.buf = append(w.buf, w.row...)
+	} else {
+		b, err := w.enc.Bytes(w.row)
+		if err != nil {
+			return &Error{File: w.name(), Line: row.Line, Reason: fmt.Sprintf("%s can't be written in this encoding; --out-encoding utf-8 would do", w.culprit())}
+		}
+		w.buf = append(w.buf, b...)
+	}
+	if len(w.buf) < 1<<16 {
+		return nil
+	}
+	return w.flush()
+}
+
+func (w *CSVWriter) name() string {
+	if w.file != nil {
+		return w.file.target
+	}
+	return "output"
+}
+
+// culprit returns the first character of the row that the encoding lacks.
+func (w *CSVWriter) culprit() string {
+	for _, r := range string(w.row) {
+		if _, err := w.enc.String(string(r)); err != nil {
+			return strconv.QuoteRune(r)
+		}
+	}
+	return "a character"
+}
+
+func (w *CSVWriter) flush() error {
+	_, err := w.out.Write(w.buf)
+	w.buf = w.buf[:0]
+	return err
+}
+
+// passOn appends a row as it was read but for the edits, and for texts that a spreadsheet would run.
+func (w *CSVWriter) passOn(row *Row, edits []Edit) {
+	pos := int32(0)
+	for i := range row.cells {
+		c := &row.cells[i]
+		switch {
+		case len(edits) > 0 && edits[0].Column == i:
+			w.row = append(w.row, row.raw[pos:c.from]...)
+			w.row = w.appendEdit(w.row, edits[0].Value, w.force(row, c, edits[0].Value))
+			edits, pos = edits[1:], c.to
+		case w.dialect.risky(row, c):
+			w.risks++
+			w.row = append(w.row, row.raw[pos:c.from]...)
+			w.row = w.dialect.appendCell(w.row, append([]byte{'\''}, row.Value(i)...), c.quoted)
+			pos = c.to
+		}
+	}
+	w.row = append(w.row, row.raw[pos:]...)
+	for _, e := range edits {
+		w.row = append(w.row, w.dialect.Delimiter)
+		w.row = w.appendEdit(w.row, e.Value, w.dialect.forces(e.Value))
+	}
+}
+
+// risky looks at the first sign of a cell before anything that costs more.
+func (d Dialect) risky(row *Row, c *cell) bool {
+	from := c.from
+	if c.quoted {
+		from++
+	}
+	if from >= c.to {
+		return false
+	}
+	switch row.raw[from] {
+	case '=', '+', '-', '@', '\t', '\r', '\n', 0xEF:
+		if c.quoted {
+			return risky(row.unquote(row.raw[c.from:c.to], c.escaped))
+		}
+		return risky(row.raw[c.from:c.to])
+	}
+	return false
+}
+
+// force reports whether the cell that takes the place of c has quotes: where c had them without need, and where the file's
+// habit is to put them.
+func (w *CSVWriter) force(row *Row, c *cell, v []byte) bool {
+	if !c.quoted {
+		return false
+	}
+	old := row.unquote(row.raw[c.from:c.to], c.escaped)
+	return !w.dialect.needsQuotes(old) || w.dialect.forces(v)
+}
+
+// forces reports whether the file's habit is to put quotes around such a value.
+func (d Dialect) forces(v []byte) bool {
+	return d.QuoteAll && len(v) > 0 || d.QuoteText && len(v) > 0 && !allDigits(v)
+}
+
+// appendEdit appends a value that is UTF-8 as a cell.
+func (w *CSVWriter) appendEdit(dst, v []byte, force bool) []byte {
+	if w.single != nil && !ascii(v) {
+		if b, err := w.single.Bytes(v); err == nil {
+			v = b
+		} else {
+			v = bytes.Map(func(r rune) rune {
+				if r >= utf8.RuneSelf {
+					return '?' // only in names of columns and in notes, which are ours
+				}
+				return r
+			}, v)
+		}
+	}
+	return w.appendText(dst, v, force)
+}
+
+func (w *CSVWriter) appendText(dst, v []byte, force bool) []byte {
+	if risky(v) {
+		w.risks++
+		v = append([]byte{'\''}, v...)
+	}
+	return w.dialect.appendCell(dst, v, force)
+}
+
+func ascii(v []byte) bool {
+	for _, c := range v {
+		if c >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
+}
+
+// anew appends a row cell by cell, for another dialect or encoding.
+func (w *CSVWriter) anew(row *Row, edits []Edit) error {
+	if row.Blank {
+		return nil
+	}
+	for i := range row.cells {
+		if i > 0 {
+			w.row = append(w.row, w.dialect.Delimiter)
+		}
+		v := []byte(row.Text(i))
+		if len(edits) > 0 && edits[0].Column == i {
+			v, edits = edits[0].Value, edits[1:]
+		}
+		w.row = w.appendText(w.row, v, row.cells[i].quoted && w.dialect.forces(v))
+	}
+	for _, e := range edits {
+		w.row = append(w.row, w.dialect.Delimiter)
+		w.row = w.appendText(w.row, e.Value, w.dialect.forces(e.Value))
+	}
+	return nil
+}
+
+// Commit implements [Writer].
+func (w *CSVWriter) Commit() error {
+	if err := w.flush(); err != nil || w.file == nil {
+		return err
+	}
+	return w.file.Commit()
+}
+
+// Abort implements [Writer].
+func (w *CSVWriter) Abort() error {
+	if w.file == nil {
+		return nil
+	}
+	return w.file.Abort()
+}

@@ -1,0 +1,53 @@
+// Package near finds the names that a mistyped one was probably meant to be.
+package near
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/agnivade/levenshtein"
+)
+
+// maxCompared is how many bytes of a name are compared: the distance takes time with the square of the length.
+const maxCompared = 64
+
+// Sort returns the names with the nearest to want first: by the number of letters to change, upper and lower case alike;
+// those as near as each other keep their order.
+func Sort(want string, names []string) []string {
+	want = fold(want)
+	type near struct {
+		name     string
+		distance int
+	}
+	all := make([]near, len(names))
+	for i, name := range names {
+		all[i] = near{name, levenshtein.ComputeDistance(want, fold(name))}
+	}
+	slices.SortStableFunc(all, func(a, b near) int { return a.distance - b.distance })
+	sorted := make([]string, len(all))
+	for i := range all {
+		sorted[i] = all[i].name
+	}
+	return sorted
+}
+
+func fold(s string) string {
+	s = strings.ToLower(strings.TrimSpace(s))
+	return s[:min(len(s), maxCompared)]
+}
+
+// List returns at most n of the names, nearest first, for a message: `"a", "b" and 3 more`.
+func List(want string, names []string, n int) string {
+	sorted := Sort(want, names)
+	var b strings.Builder
+	for i, name := range sorted[:min(n, len(sorted))] {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		b.WriteString(name)
+	}
+	if more := len(sorted) - n; more > 0 {
+		b.WriteString(", …")
+	}
+	return b.String()
+}

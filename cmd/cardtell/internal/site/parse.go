@@ -1,0 +1,363 @@
+package site
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// MaxSize is how large a site file may be, in bytes. A real one has a few thousand.
+const MaxSize = 1 << 20
+
+// maxTables is how many [[cards]] and how many [[doors]] a file can have: each is compared with each.
+const maxTables = 4096
+
+// Error says which file, line and key, what is wrong, and what would do.
+type Error struct {
+	File   string
+	Line   int    // from 1; 0 where the mistake is the whole file's
+	Key    string // such as cards.facility; "" where none is at fault
+	Reason string
+}
+
+// Error returns one line.
+func (e *Error) Error() string {
+	where := e.File
+	if e.Line > 0 {
+		where = fmt.Sprintf("%s:%d", where, e.Line)
+	}
+	if e.Key != "" {
+		where += ": " + e.Key
+	}
+	return where + ": " + e.Reason
+}
+
+// The file as it is written. A facility is a number or a list of them, so it is looked at afterwards.
+type file struct {
+	Name  string     `toml:"name"`
+	Cards []cardsRow `toml:"cards"`
+	Doors []doorRow  `toml:"doors"`
+}
+
+type cardsRow struct {
+	Format   string `toml:"format"`
+	Facility any    `toml:"facility"`
+	Numbers  string `toml:"numbers"`
+	Printed  string `toml:"printed"`
+}
+
+type doorRow struct {
+	Name     string `toml:"name"`
+	Enter    string `toml:"enter"`
+	Capacity *int   `toml:"capacity"`
+}
+
+// Parse reads a site file. name is what errors call it; cat has the formats that it can name. An unknown key, a value of the
+// wrong type, a format or form that does not exist, a facility or number that does not fit, blocks of numbers that overlap,
+// two doors of one name: each is an [*Error].
+func Parse(name string, text []byte, cat formats.Catalogue) (Site, error) {
+	if len(text) > MaxSize {
+		return Site{}, &Error{File: name, Reason: fmt.Sprintf("%d bytes; a site file has at most %d", len(text), MaxSize)}
+	}
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	var f file
+	dec := toml.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&f); err != nil {
+		return Site{}, tomlError(name, err)
+	}
+	if n := max(len(f.Cards), len(f.Doors)); n > maxTables {
+		return Site{}, &Error{File: name, Reason: fmt.Sprintf("%d tables of one kind; a site file has at most %d", n, maxTables)}
+	}
+	r := reader{name: name, lines: keyLines(text), cat: cat}
+	s := Site{Name: f.Name}
+	for i := range f.Cards {
+		p, err := r.population(i, &f.Cards[i])
+		if err != nil {
+			return Site{}, err
+		}
+		s.Cards = append(s.Cards, p)
+	}
+	for i := range f.Doors {
+		d, err := r.door(i, &f.Doors[i], s)
+		if err != nil {
+			return Site{}, err
+		}
+		s.Doors = append(s.Doors, d)
+	}
+	if len(s.Cards)+len(s.Doors) == 0 {
+		return Site{}, &Error{File: name, Reason: "no cards and no doors; begin each lot of cards with [[cards]], each door with [[doors]]"}
+	}
+	return s, r.overlaps(s.Cards)
+}
+
+// tomlError says what the TOML parser found, in our words where it only names a key.
+func tomlError(name string, err error) error {
+	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
+		line, _ := e.Errors[0].Position()
+		key := strings.Join(e.Errors[0].Key(), ".")
+		return &Error{File: name, Line: line, Key: cutShort(key), Reason: "no such key; " + known(key)}
+	}
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
+		line, _ := e.Position()
+		return &Error{File: name, Line: line, Key: cutShort(strings.Join(e.Key(), ".")), Reason: strings.TrimPrefix(e.Error(), "toml: ")}
+	}
+	return &Error{File: name, Reason: strings.TrimPrefix(err.Error(), "toml: ")}
+}
+
+// known says which keys there are where key was written, nearest first.
+func known(key string) string {
+	table, last, _ := strings.Cut(key, ".")
+	switch {
+	case last != "" && table == "cards":
+		return "cards have " + near.List(last, []string{"format", "facility", "numbers", "printed"}, 4)
+	case last != "" && table == "doors":
+		return "doors have " + near.List(last, []string{"name", "enter", "capacity"}, 3)
+	}
+	return "there are " + near.List(table, []string{"name", "[[cards]]", "[[doors]]"}, 3)
+}
+
+// keyLines returns the line of every table head and key, by a path such as doors.0.enter: the decoder does not say where a
+// value came from once it is read. text is known to be sound.
+func keyLines(text []byte) map[string]int {
+	lines := map[string]int{}
+	arrays := map[string]int{} // how many heads of each [[name]] were seen
+	var p unstable.Parser
+	p.Reset(text)
+	table, line, at := "", 1, 0
+	for p.NextExpression() {
+		e := p.Expression()
+		path, offset := keyPath(e)
+		line += bytes.Count(text[at:max(at, offset)], []byte("\n"))
+		at = max(at, offset)
+		switch e.Kind {
+		case unstable.ArrayTable:
+			table = fmt.Sprintf("%s.%d", path, arrays[path])
+			arrays[path]++
+			lines[table] = line
+		case unstable.Table:
+			table = path
+			lines[table] = line
+		case unstable.KeyValue:
+			lines[strings.TrimPrefix(table+"."+path, ".")] = line
+		}
+	}
+	return lines
+}
+
+func keyPath(e *unstable.Node) (path string, offset int) {
+	var parts []string
+	for it := e.Key(); it.Next(); {
+		if parts == nil {
+			offset = int(it.Node().Raw.Offset)
+		}
+		parts = append(parts, string(it.Node().Data))
+	}
+	return strings.Join(parts, "."), offset
+}
+
+// reader turns rows into values.
+type reader struct {
+	name  string
+	lines map[string]int
+	cat   formats.Catalogue
+}
+
+// line returns the line of a key, or of what it stands in.
+func (r *reader) line(path string) int {
+	for path != "" {
+		if n := r.lines[path]; n > 0 {
+			return n
+		}
+		path = path[:max(strings.LastIndexByte(path, '.'), 0)]
+	}
+	return 0
+}
+
+// fail makes an error about the key of the i-th row of a table.
+func (r *reader) fail(table string, i int, key, format string, args ...any) error {
+	return &Error{
+		File: r.name, Line: r.line(fmt.Sprintf("%s.%d.%s", table, i, key)), Key: table + "." + key, Reason: fmt.Sprintf(format, args...),
+	}
+}
+
+func (r *reader) population(i int, row *cardsRow) (Population, error) {
+	p := Population{Format: row.Format, Printed: row.Printed, Line: r.line(fmt.Sprintf("cards.%d.format", i))}
+	if row.Format == "" {
+		return p, r.fail("cards", i, "format", `these cards have no format; write one such as format = "26-8-16"`)
+	}
+	found := r.cat.Find(row.Format)
+	if len(found) == 0 {
+		return p, r.fail("cards", i, "format", "there is no format %q; the nearest are %s", cutShort(row.Format), near.List(row.Format, r.cat.IDs(), 3))
+	}
+	f := found[len(found)-1] // of a format of several lengths, the longest
+	var err error
+	if p.Facilities, err = r.facilities(i, row.Facility, f); err != nil {
+		return p, err
+	}
+	if p.Numbers, err = r.numbers(i, row.Numbers, f); err != nil {
+		return p, err
+	}
+	if row.Printed != "" {
+		if why := fits(row.Printed, f); why != "" {
+			return p, r.fail("cards", i, "printed", "%s", why)
+		}
+	}
+	return p, nil
+}
+
+// facilities reads a number or a list of numbers.
+func (r *reader) facilities(i int, v any, f *formats.Format) ([]uint64, error) {
+	var list []any
+	switch v := v.(type) {
+	case nil:
+		return nil, nil
+	case []any:
+		list = v
+	default:
+		list = []any{v}
+	}
+	var all []uint64
+	for _, v := range list {
+		n, ok := v.(int64)
+		if !ok || n < 0 {
+			return nil, r.fail("cards", i, "facility", "%v is no facility; write a number, or several as [121, 122]", quoted(v))
+		}
+		if _, err := f.Blank().WithFacility(strconv.FormatInt(n, 10)); err != nil {
+			return nil, r.fail("cards", i, "facility", "%v", err)
+		}
+		all = append(all, uint64(n))
+	}
+	return all, nil
+}
+
+func quoted(v any) string {
+	if s, ok := v.(string); ok {
+		return strconv.Quote(cutShort(s))
+	}
+	return cutShort(fmt.Sprint(v))
+}
+
+func (r *reader) numbers(i int, text string, f *formats.Format) ([]Range, error) {
+	if text == "" {
+		return nil, nil
+	}
+	all, err := ParseRanges(text)
+	if err != nil {
+		return nil, r.fail("cards", i, "numbers", "%v", err)
+	}
+	if f.Number() < 0 {
+		return nil, r.fail("cards", i, "numbers", "format %s has no card number to give blocks of; leave it out", f.ID)
+	}
+	if _, err := f.Blank().With(f.Number(), strconv.FormatUint(all[len(all)-1].Last, 10)); err != nil {
+		return nil, r.fail("cards", i, "numbers", "%v", err)
+	}
+	return all, nil
+}
+
+// fits says why a form cannot be had from a format, "" where it can.
+func fits(form string, f *formats.Format) string {
+	fm, ok := formats.FormByName(form)
+	if !ok {
+		return fmt.Sprintf("there is no form %q; the nearest are %s", cutShort(form), near.List(form, formNames(), 3))
+	}
+	if ok, why := fm.Fits(f); !ok {
+		return fmt.Sprintf("form %s: format %s %s", form, f.ID, why)
+	}
+	return ""
+}
+
+func formNames() []string {
+	var names []string
+	for _, fm := range formats.Forms() {
+		names = append(names, fm.Name)
+	}
+	return names
+}
+
+func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
+	d := Door{Name: row.Name, Enter: row.Enter, Line: r.line(fmt.Sprintf("doors.%d.name", i))}
+	if strings.TrimSpace(row.Name) == "" {
+		return d, r.fail("doors", i, "name", `a door has no name; write one such as name = "North stair"`)
+	}
+	for _, other := range s.Doors {
+		if strings.EqualFold(other.Name, row.Name) {
+			return d, r.fail("doors", i, "name", "%q is the name of the door in line %d already", cutShort(row.Name), other.Line)
+		}
+	}
+	if row.Capacity != nil {
+		if d.Capacity = *row.Capacity; d.Capacity < 1 || d.Capacity > math.MaxInt32 {
+			return d, r.fail("doors", i, "capacity", "%d cardholders; write how many its controller holds, or leave it out", *row.Capacity)
+		}
+	}
+	if row.Enter != "" {
+		if why := r.enters(row.Enter, s); why != "" {
+			return d, r.fail("doors", i, "enter", "%s", why)
+		}
+	}
+	return d, nil
+}
+
+// enters says why no card of the site can be entered in a form, "" where some can.
+func (r *reader) enters(form string, s Site) string {
+	if _, ok := formats.FormByName(form); !ok {
+		return fmt.Sprintf("there is no form %q; the nearest are %s", cutShort(form), near.List(form, formNames(), 3))
+	}
+	first := ""
+	for _, p := range s.Cards {
+		for _, f := range r.cat.Find(p.Format) {
+			why := fits(form, f)
+			if why == "" {
+				return ""
+			}
+			if first == "" {
+				first = why
+			}
+		}
+	}
+	return first
+}
+
+// overlaps returns an error where two populations can hold the same card.
+func (r *reader) overlaps(cards []Population) error {
+	for j := range cards {
+		for i := range j {
+			if a, b := &cards[i], &cards[j]; a.Format == b.Format && a.meets(b) {
+				return r.fail("cards", j, "numbers", "these cards overlap those of line %d: the same format, facility and numbers; make the blocks separate",
+					a.Line)
+			}
+		}
+	}
+	return nil
+}
+
+func (p *Population) meets(q *Population) bool {
+	facility := len(p.Facilities) == 0 || len(q.Facilities) == 0
+	for _, v := range p.Facilities {
+		facility = facility || q.HasFacility(v)
+	}
+	if !facility || len(p.Numbers) == 0 || len(q.Numbers) == 0 {
+		return facility
+	}
+	for i, j := 0, 0; i < len(p.Numbers) && j < len(q.Numbers); {
+		a, b := p.Numbers[i], q.Numbers[j]
+		if a.First <= b.Last && b.First <= a.Last {
+			return true
+		}
+		if a.Last < b.Last {
+			i++
+		} else {
+			j++
+		}
+	}
+	return false
+}

@@ -1,0 +1,62 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// maxDefinitions is how large a definition file may be, in bytes. The built-in catalogue has some 20,000.
+const maxDefinitions = 1 << 22
+
+// catalogue returns the built-in formats and those of every --formats FILE.
+func (a *app) catalogue() (formats.Catalogue, error) {
+	cat := formats.Builtin()
+	for _, name := range a.formats {
+		text, err := readSmall(name, maxDefinitions)
+		if err != nil {
+			return cat, err
+		}
+		more, err := formats.ParseDefinitions(name, text)
+		if err != nil {
+			return cat, err
+		}
+		if cat, err = cat.With(more); err != nil {
+			return cat, err
+		}
+	}
+	return cat, nil
+}
+
+// siteFile reads --site FILE; the zero Site where there is none.
+func (a *app) siteFile(cat formats.Catalogue) (site.Site, error) {
+	if a.site == "" {
+		return site.Site{}, nil
+	}
+	text, err := readSmall(a.site, site.MaxSize)
+	if err != nil {
+		return site.Site{}, err
+	}
+	return site.Parse(a.site, text, cat)
+}
+
+// readSmall reads a whole file of at most limit bytes.
+func readSmall(name string, limit int64) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, limit+1))
+	if err != nil {
+		return nil, err
+	}
+	if int64(len(text)) > limit {
+		return nil, &fs.PathError{Op: "read", Path: name, Err: fmt.Errorf("more than %d bytes; is it the right file?", limit)}
+	}
+	return text, nil
+}

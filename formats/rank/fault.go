@@ -1,0 +1,117 @@
+package rank
+
+import (
+	"fmt"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Fault is what went wrong between card and read.
+type Fault uint8
+
+// The faults. The first four are of the wiring and hold for every read of a site; the last three happen to single reads.
+const (
+	None            Fault = iota
+	SwappedLines          // the two data lines are swapped: every bit is inverted
+	Reversed              // the last bit comes first
+	SwappedReversed       // both
+	LostBit               // a bit is missing
+	ExtraBit              // there is a bit too many
+	FlippedBit            // a bit is wrong
+)
+
+var faultNames = []string{"none", "swapped-lines", "reversed", "swapped-reversed", "lost-bit", "extra-bit", "flipped-bit"}
+
+// String returns the name used in JSON: none, swapped-lines, reversed, swapped-reversed, lost-bit, extra-bit or flipped-bit.
+func (f Fault) String() string {
+	if int(f) < len(faultNames) {
+		return faultNames[f]
+	}
+	return fmt.Sprintf("fault %d", f)
+}
+
+// Words returns the fault in words for people, "" for None.
+func (f Fault) Words() string {
+	return []string{
+		None:            "",
+		SwappedLines:    "the two data lines are swapped (every bit inverted)",
+		Reversed:        "the bits come last first",
+		SwappedReversed: "the data lines are swapped and the bits come last first",
+		LostBit:         "a bit was lost",
+		ExtraBit:        "there is a bit too many",
+		FlippedBit:      "a bit was misread",
+	}[min(f, FlippedBit)]
+}
+
+// wiring reports whether the fault is one of the wiring.
+func (f Fault) wiring() bool { return f <= SwappedReversed }
+
+// undo returns the read as the card sent it, for a fault of the wiring. Each is its own inverse.
+func (f Fault) undo(b wiegand.Bits) wiegand.Bits {
+	switch f {
+	case SwappedLines:
+		return b.Invert()
+	case Reversed:
+		return b.Reverse()
+	case SwappedReversed:
+		return b.Invert().Reverse()
+	}
+	return b
+}
+
+// Repair says what has to be done to one read to make it good: nothing for None.
+type Repair struct {
+	Fault Fault
+	Bit   int // the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
+}
+
+// repairs calls use with every read of the layout's length whose checks all hold and from which the given fault makes b, and
+// with the chance that it does. Reads that come out the same in several ways are given once, with the first bit that does it.
+func repairs(l *wiegand.Layout, fault Fault, b wiegand.Bits, use func(r wiegand.Record, rep Repair, chance float64)) {
+	var r wiegand.Record
+	try := func(good wiegand.Bits, bit, ways int, of int) {
+		if l.DecodeInto(&r, good) == nil && r.OK() {
+			use(r, Repair{fault, bit}, float64(ways)/float64(of))
+		}
+	}
+	switch {
+	case fault == FlippedBit && b.Len() == l.Len():
+		if l.DecodeInto(&r, b) != nil {
+			return
+		}
+		for i, failed := 0, r.Failed(); i < b.Len(); i++ {
+			if failed&^l.Touching(i) == 0 { // else a check fails that this bit has nothing to do with
+				try(b.WithBit(i, 1^b.Bit(i)), i+1, 1, b.Len())
+			}
+		}
+	case fault == LostBit && b.Len()+1 == l.Len():
+		for i := range l.Len() {
+			for v := range uint(2) {
+				if i > 0 && b.Bit(i-1) == v {
+					continue // the same read as with the bit put in one place earlier
+				}
+				if good, ok := b.Insert(i, v); ok {
+					try(good, i+1, 1+run(b, i, v), l.Len()) // any bit of the run can be the one that was lost
+				}
+			}
+		}
+	case fault == ExtraBit && b.Len() == l.Len()+1:
+		for i := range b.Len() {
+			if i > 0 && b.Bit(i) == b.Bit(i-1) {
+				continue // the same read as without the bit before
+			}
+			if good, ok := b.Delete(i); ok {
+				try(good, i+1, run(b, i, b.Bit(i)), 2*b.Len()) // anywhere in the run, and 0 or 1
+			}
+		}
+	}
+}
+
+// run returns how many bits of value v there are in a row from index i on.
+func run(b wiegand.Bits, i int, v uint) int {
+	n := 0
+	for i+n < b.Len() && b.Bit(i+n) == v {
+		n++
+	}
+	return n
+}

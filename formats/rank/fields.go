@@ -1,0 +1,207 @@
+package rank
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// role is what a field does at a site, which decides how its values are distributed.
+type role uint8
+
+const (
+	siteRole   role = iota // one value, or few, for all cards: a facility, an agency, a version
+	numberRole             // another one on each card
+	freeRole               // bits of which nothing is known
+)
+
+// fieldModel is the prior of one field's values.
+type fieldModel struct {
+	role    role
+	width   int     // bits; for digits, those that their largest number needs
+	even    float64 // log of 1/number of values
+	uniform float64 // share that is spread evenly
+	wide    bool    // values over 64 bits, taken as even
+	usual   []Range // values that the site is known to use
+}
+
+// formatModel is what the ranking knows of one format beforehand.
+type formatModel struct {
+	format *formats.Format
+	log    float64 // log of the prior
+	fields []fieldModel
+	forms  []option // how its numbers are printed
+}
+
+func modelFields(f *formats.Format) []fieldModel {
+	spec := f.Layout.Spec()
+	models := make([]fieldModel, len(spec.Fields))
+	for i, field := range spec.Fields {
+		m := &models[i]
+		n := field.Bits.Len()
+		m.width, m.even, m.uniform = n, -float64(n)*math.Ln2, uniformShare
+		if field.Coding != wiegand.Binary {
+			digits := n / 4
+			if field.Coding != wiegand.BCD {
+				digits = n / 5
+			}
+			m.width, m.even = int(math.Ceil(float64(digits)*math.Log2(10))), -float64(digits)*math.Ln10
+		}
+		m.wide = m.width > 64
+		switch field.Name {
+		case wiegand.FieldUnknown:
+			m.role = freeRole
+		case wiegand.FieldNumber, "credential", "person":
+			m.role = numberRole
+		}
+		if f.Kind == formats.KindSerial && m.role == numberRole {
+			m.uniform = serialUniform
+		}
+		if field.Constant != "" {
+			m.role, m.even = freeRole, 0 // its check says all there is to say
+		}
+	}
+	return models
+}
+
+// base returns the log of the prior of one value of the field, standing alone.
+func (m *fieldModel) base(v uint64) float64 {
+	if m.wide {
+		return m.even
+	}
+	p := m.uniform*math.Exp(m.even) + (1-m.uniform)*scale(v, m.width)
+	if m.role == siteRole && m.width > 1 {
+		p = m.facility(v)
+	}
+	if m.usual != nil {
+		p = (1-sitePrior)*p + sitePrior*m.listed(v)
+	}
+	return math.Log(p)
+}
+
+// listed is the even distribution over the values that the site is known to use.
+func (m *fieldModel) listed(v uint64) float64 {
+	count, in := 0.0, 0.0
+	for _, r := range m.usual {
+		count += float64(r.To-r.From) + 1
+		if r.From <= v && v <= r.To {
+			in++
+		}
+	}
+	return in / count
+}
+
+// facility is the prior for the value of a field that is the same on many cards.
+func (m *fieldModel) facility(v uint64) float64 {
+	if v == 0 {
+		return facilityZero
+	}
+	p := facilityAny*math.Exp(m.even) + (1-facilityByte-facilityAny)*scale(v, m.width)
+	if v < 256 {
+		p += facilityByte / float64(min(255, 1<<m.width-1))
+	}
+	return p
+}
+
+// scale is a distribution over 0 to 2^w-1 that gives each length in bits, 0 to w, the same weight.
+func scale(v uint64, w int) float64 {
+	return math.Ldexp(1/float64(w+1), -max(bits.Len64(v)-1, 0))
+}
+
+// site returns the log probability of a site's values of a field of which there are few: exchangeable, so that the order
+// of the cards does not matter.
+func (m *fieldModel) site(values []uint64) float64 {
+	slices.Sort(values)
+	log := 0.0
+	for i := 0; i < len(values); {
+		j := i
+		for j < len(values) && values[j] == values[i] {
+			j++
+		}
+		gamma, _ := math.Lgamma(float64(j - i))
+		log += math.Log(sameFacility) + gamma + m.base(values[i])
+		i = j
+	}
+	for i := range values {
+		log -= math.Log(sameFacility + float64(i))
+	}
+	return log
+}
+
+// numbers returns the log probability of a site's card numbers: spread over the field, or batched. The batched part is a
+// chain in rising order; as any order of presenting is as likely as another, it is divided by the number of orders.
+func (m *fieldModel) numbers(values []uint64) float64 {
+	spread := 0.0
+	for _, v := range values {
+		spread += m.base(v)
+	}
+	if len(values) < 2 || m.wide {
+		return spread
+	}
+	slices.Sort(values)
+	chain := m.base(values[0])
+	for i := 1; i < len(values); i++ {
+		fresh := math.Exp(m.base(values[i]))
+		chain += math.Log(nextNear*gap(values[i]-values[i-1], m.width) + (1-nextNear)*fresh)
+	}
+	orders, _ := math.Lgamma(float64(len(values) + 1))
+	return logAdd(math.Log(1-batched)+spread, math.Log(batched)+chain-orders)
+}
+
+// gap is the distribution of the step from one number of a batch to the next: each size in bits has the same weight, up to
+// that of a box of cards.
+func gap(d uint64, w int) float64 {
+	w = min(w, batchBits)
+	if d>>w != 0 {
+		return 0
+	}
+	return scale(d, w)
+}
+
+// next returns the log probability of one more value, given values seen (sorted): for a read that has to be repaired, whose
+// repair is likelier the better it fits the others.
+func (m *fieldModel) next(v uint64, seen []uint64) float64 {
+	n := float64(len(seen))
+	if len(seen) == 0 || m.wide {
+		return m.base(v)
+	}
+	at, same := slices.BinarySearch(seen, v)
+	switch m.role {
+	case siteRole:
+		count := 0.0
+		for i := at; i < len(seen) && seen[i] == v; i++ {
+			count++
+		}
+		return math.Log((count + sameFacility*math.Exp(m.base(v))) / (n + sameFacility))
+	case numberRole:
+		near := uint64(math.MaxUint64)
+		if at > 0 {
+			near = v - seen[at-1]
+		}
+		if at < len(seen) {
+			near = min(near, seen[at]-v)
+		}
+		if same {
+			near = 0
+		}
+		// A number next to a seen one may lie on either side of it, and of any of them.
+		return math.Log(batched*gap(near, m.width)/(2*n) + (1-batched)*math.Exp(m.base(v)))
+	}
+	return m.even
+}
+
+// logAdd returns log(e^a + e^b).
+func logAdd(a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	if math.IsInf(b, -1) {
+		return a
+	}
+	return a + math.Log1p(math.Exp(b-a))
+}
+
+var never = math.Inf(-1)

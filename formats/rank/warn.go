@@ -1,0 +1,98 @@
+package rank
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// likely is the probability from which a candidate's own warnings are given.
+const likely = 0.2
+
+// warnings says what to be careful about.
+func (w *work) warnings(ans *Answer) []string {
+	var all []string
+	add := func(format string, args ...any) {
+		if s := fmt.Sprintf(format, args...); !slices.Contains(all, s) {
+			all = append(all, s)
+		}
+	}
+	for i, at := range w.q.input {
+		w.warnRead(i+1, w.q.cards[at].read, add)
+		for _, s := range w.q.cards[at].more {
+			if s.kind == formats.Serial && randomSerial(s.serial) {
+				add("card %d: a 4-byte serial that begins with 08 is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1)
+			}
+		}
+	}
+	if w.q.trim {
+		add("zeros before and after the message were taken off as clocking")
+	}
+	if n := w.q.lens; len(n) > 1 && n[len(n)-1]-n[0] > 1 {
+		add("the reads have %d lengths (%s bits): these are cards of several formats; ask about each length by itself", len(n), lengthList(n))
+	}
+	for i := range ans.Candidates {
+		if c := &ans.Candidates[i]; c.Probability >= likely {
+			c.warn(add)
+		}
+	}
+	return all
+}
+
+func lengthList(n []int) string {
+	var s []string
+	for _, v := range n {
+		s = append(s, fmt.Sprint(v))
+	}
+	return strings.Join(s, ", ")
+}
+
+func (w *work) warnRead(n int, b wiegand.Bits, add func(string, ...any)) {
+	switch ones := b.OnesCount(); {
+	case b.Len() == 0:
+	case ones == 0:
+		add("card %d: all %d bits are 0: more likely a line fault than a card; check that DATA1 is connected", n, b.Len())
+	case ones == b.Len():
+		add("card %d: all %d bits are 1: more likely a line fault than a card; check that DATA0 is connected", n, b.Len())
+	}
+}
+
+// randomSerial reports whether a chip serial is one that changes at each reading (ISO/IEC 14443-3: 4 bytes, the first 08).
+func randomSerial(b wiegand.Bits) bool {
+	v, _ := b.Slice(0, 8).Uint64()
+	return b.Len() == 32 && v == 0x08
+}
+
+// warn says what to be careful about if the candidate is right.
+func (c *Candidate) warn(add func(string, ...any)) {
+	for i := range c.Cards {
+		card := &c.Cards[i]
+		if c.Format.Kind == formats.KindSerial && card.Known.Has(c.Format.Number()) && randomSerial(card.Record.Value(c.Format.Number())) {
+			add("card %d: as %s its serial begins with 08, which is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1, c.Format.ID)
+		}
+	}
+	if c.Format.Kind == formats.KindKeypad {
+		add("as %s this is keys pressed on a keypad, not a card", c.Format.ID)
+	}
+	for _, how := range c.Printed {
+		if strings.HasPrefix(how, "its ") {
+			add("as %s the read has only a part of the chip serial: two cards can look the same at the door", c.Format.ID)
+		}
+	}
+	if c.Format.ID == "26-8-16" && c.pinLike() {
+		add("facility 0 and a short number: a keypad code in a card frame (pin-26) looks the same")
+	}
+}
+
+// pinLike reports whether every card could be a keypad code of up to five digits sent as a card of facility 0.
+func (c *Candidate) pinLike() bool {
+	for i := range c.Cards {
+		if c.Cards[i].Text(c.Format.Facility()) != "0" {
+			return false
+		}
+	}
+	return len(c.Cards) > 0
+}

@@ -1,0 +1,432 @@
+package rank
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// work is one ranking while it goes on.
+type work struct {
+	ranker *Ranker
+	q      *query
+
+	// The hypothesis being scored.
+	model   *formatModel
+	fault   Fault
+	cards   []formats.Card // by place in q.cards; without a format where nothing is known yet
+	repair  []Repair
+	counted []bool   // the card's values are in the likelihood already
+	values  []uint64 // scratch
+	how     []string // options chosen, by slot
+
+	results []result
+}
+
+// result is a reading with the log of its joint probability with the sightings.
+type result struct {
+	model  *formatModel
+	fault  Fault
+	log    float64
+	best   float64 // of the likeliest way to it, whose repairs are kept
+	cards  []formats.Card
+	repair []Repair
+	how    []string
+}
+
+// all scores every hypothesis that the lengths allow.
+func (w *work) all() {
+	n := len(w.q.cards)
+	w.cards, w.repair, w.counted = make([]formats.Card, n), make([]Repair, n), make([]bool, n)
+	w.values, w.how = make([]uint64, 0, n), make([]string, len(w.q.slots))
+	if w.q.reads == 0 {
+		for i := range w.ranker.models {
+			w.score(&w.ranker.models[i], None)
+		}
+		return
+	}
+	low, high := w.q.lens[0], w.q.lens[len(w.q.lens)-1]
+	if high-low > 1 {
+		return // no one format and fault makes reads so different
+	}
+	for length := high - 1; length <= low+1; length++ {
+		for _, i := range w.ranker.cat.OfLength(length) {
+			w.model = &w.ranker.models[i]
+			switch {
+			case low == length && high == length:
+				for fault := None; fault <= SwappedReversed; fault++ {
+					w.score(w.model, fault)
+				}
+				w.score(w.model, FlippedBit)
+			case high == length && low == length-1:
+				w.score(w.model, LostBit)
+			case low == length && high == length+1:
+				w.score(w.model, ExtraBit)
+			case low == high && low == length-1:
+				w.score(w.model, LostBit)
+			case low == high && low == length+1:
+				w.score(w.model, ExtraBit)
+			}
+		}
+	}
+}
+
+// score adds the readings of one format and fault to the results.
+func (w *work) score(m *formatModel, fault Fault) {
+	w.model, w.fault = m, fault
+	prior := m.log + math.Log(faultPrior[fault])
+	if w.q.reads == 0 {
+		w.reset()
+		w.branch(0, prior-math.Log(faultPrior[fault]))
+		return
+	}
+	if fault.wiring() {
+		if w.clean() {
+			w.branch(0, prior)
+		}
+		return
+	}
+	ends := 0.0 // share of what happens to every read at one end
+	if fault != FlippedBit {
+		ends = systematic
+		for _, last := range []bool{false, true} {
+			if log, ok := w.atEnd(last); ok {
+				w.branch(0, prior+math.Log(ends/2)+log)
+			}
+		}
+	}
+	if log, ok := w.misread(); ok {
+		w.branch(0, prior+math.Log(1-ends)+log)
+	}
+}
+
+func (w *work) reset() {
+	clear(w.cards)
+	clear(w.repair)
+	clear(w.counted)
+}
+
+// clean decodes all reads after undoing a fault of the wiring; false where a check fails.
+func (w *work) clean() bool {
+	w.reset()
+	for i := range w.q.cards {
+		if b := w.q.cards[i].read; b.Len() > 0 {
+			if !w.decode(i, w.fault.undo(b)) {
+				return false
+			}
+			w.repair[i].Fault = w.fault
+		}
+	}
+	return true
+}
+
+// decode takes a read for card i; false where it has the wrong length or a check fails.
+func (w *work) decode(i int, b wiegand.Bits) bool {
+	c := &w.cards[i]
+	if w.model.format.Layout.DecodeInto(&c.Record, b) != nil || !c.Record.OK() {
+		return false
+	}
+	c.Format, c.Known = w.model.format, allFields(w.model)
+	return true
+}
+
+func allFields(m *formatModel) formats.FieldSet { return formats.FieldSet(1<<len(m.fields) - 1) }
+
+// misread takes the reads whose checks hold as they are, and repairs each of the others in every way that makes it good; the
+// likeliest repair is kept. It returns the log probability of the misreads and of the repaired cards' values; ok is false
+// where no read is bad, or one can't be repaired.
+func (w *work) misread() (log float64, ok bool) {
+	w.reset()
+	clean, bad := 0, 0
+	for i := range w.q.cards {
+		if b := w.q.cards[i].read; b.Len() > 0 {
+			if w.decode(i, b) {
+				clean++
+			} else {
+				w.cards[i] = formats.Card{}
+				bad++
+			}
+		}
+	}
+	if bad == 0 {
+		return 0, false
+	}
+	seen := w.seenValues()
+	for i := range w.q.cards {
+		b := w.q.cards[i].read
+		if b.Len() == 0 || w.cards[i].Format != nil {
+			continue
+		}
+		one := w.repairOne(i, b, seen)
+		if math.IsInf(one, -1) {
+			return 0, false
+		}
+		log += one
+	}
+	return log + misreads(clean, bad), true
+}
+
+// misreads returns the log probability that just these reads go bad on a line on which at least one does: the prior of the
+// fault says that one does.
+func misreads(clean, bad int) float64 {
+	p := 0.0
+	for _, m := range misreadRates {
+		good := 1 - m.rate
+		some := 1 - math.Pow(good, float64(clean+bad))
+		p += m.share * math.Exp(float64(clean)*math.Log(good)+float64(bad)*math.Log(m.rate)) / some
+	}
+	return math.Log(p)
+}
+
+// seenValues returns the sorted values of each field on the cards decoded so far.
+func (w *work) seenValues() [][]uint64 {
+	seen := make([][]uint64, len(w.model.fields))
+	for f := range seen {
+		for i := range w.cards {
+			if w.cards[i].Format != nil {
+				if v, ok := w.cards[i].Record.Uint64(f); ok {
+					seen[f] = append(seen[f], v)
+				}
+			}
+		}
+		slices.Sort(seen[f])
+	}
+	return seen
+}
+
+// repairOne returns the log probability of a bad read, summed over its repairs.
+func (w *work) repairOne(i int, b wiegand.Bits, seen [][]uint64) float64 {
+	sum, best := never, never
+	layout := w.model.format.Layout
+	repairs(layout, w.fault, b, func(r wiegand.Record, rep Repair, chance float64) {
+		log := math.Log(chance)
+		for f := range w.model.fields {
+			log += w.model.next(f, &r, seen[f])
+		}
+		sum = logAdd(sum, log)
+		if log > best {
+			best = log
+			w.cards[i] = formats.Card{Format: w.model.format, Record: r, Known: allFields(w.model)}
+			w.repair[i] = rep
+			w.counted[i] = true
+		}
+	})
+	return sum
+}
+
+// next returns the log probability of one more card's field.
+func (m *formatModel) next(field int, r *wiegand.Record, seen []uint64) float64 {
+	v, ok := r.Uint64(field)
+	if !ok || m.fields[field].role == freeRole {
+		return m.fields[field].even
+	}
+	return m.fields[field].next(v, seen)
+}
+
+// atEnd repairs every read at the same end, as where a reader's first pulse is always swallowed. ok is false unless every
+// read is bad in that way.
+func (w *work) atEnd(last bool) (log float64, ok bool) {
+	w.reset()
+	if w.q.reads < 2 {
+		return 0, false // one read is in misread already
+	}
+	L := w.model.format.Layout.Len()
+	for i := range w.q.cards {
+		b := w.q.cards[i].read
+		if b.Len() == 0 {
+			continue
+		}
+		at := 0
+		switch {
+		case w.fault == LostBit && b.Len() == L-1:
+			if last {
+				at = b.Len()
+			}
+			if !w.decodeInserted(i, b, at) {
+				return 0, false
+			}
+		case w.fault == ExtraBit && b.Len() == L+1:
+			if last {
+				at = b.Len() - 1
+			}
+			good, _ := b.Delete(at)
+			if !w.decode(i, good) {
+				return 0, false
+			}
+		default:
+			return 0, false
+		}
+		w.repair[i] = Repair{w.fault, at + 1}
+	}
+	if w.fault == ExtraBit {
+		log = -math.Ln2 // one value for the pulse too many, at every read
+	}
+	return log, true
+}
+
+// decodeInserted puts the bit back that makes the checks hold; where either does, 0, as after a line at rest.
+func (w *work) decodeInserted(i int, b wiegand.Bits, at int) bool {
+	for v := range uint(2) {
+		if good, ok := b.Insert(at, v); ok && w.decode(i, good) {
+			return true
+		}
+	}
+	return false
+}
+
+// branch goes through the slots of prints and serials from the k-th on. Where all cards of a slot are known, it sums over the
+// ways in which the sightings follow from them; where not, it supposes each way in turn, and what the cards are then.
+func (w *work) branch(k int, log float64) {
+	if k == len(w.q.slots) {
+		w.leaf(log)
+		return
+	}
+	s := &w.q.slots[k]
+	if w.resolved(s) {
+		sum, best := never, never
+		for o := range w.model.forms {
+			opt := &w.model.forms[o]
+			if !opt.of(s.kind) {
+				continue
+			}
+			l := opt.log
+			for _, e := range s.entries {
+				l += math.Log(opt.match(&w.cards[e.card], e.seen))
+			}
+			if sum = logAdd(sum, l); l > best {
+				best, w.how[k] = l, opt.name()
+			}
+		}
+		if math.IsInf(sum, -1) {
+			sum, w.how[k] = chance(s), ""
+		}
+		w.branch(k+1, log+sum)
+		return
+	}
+	saved := slices.Clone(w.cards)
+	for o := range w.model.forms {
+		opt := &w.model.forms[o]
+		if !opt.of(s.kind) {
+			continue
+		}
+		if l, ok := w.suppose(s, opt); ok {
+			w.how[k] = opt.name()
+			w.branch(k+1, log+opt.log+l)
+		}
+		copy(w.cards, saved)
+	}
+}
+
+// resolved reports whether every card of a slot is known.
+func (w *work) resolved(s *slot) bool {
+	for _, e := range s.entries {
+		if w.cards[e.card].Format == nil {
+			return false
+		}
+	}
+	return true
+}
+
+// chance is the log probability of a slot's sightings if they have nothing to do with the cards.
+func chance(s *slot) float64 {
+	log := 0.0
+	for _, e := range s.entries {
+		log += math.Log(e.seen.floor)
+	}
+	return log
+}
+
+// suppose reads the cards of a slot in one way; false where it fits none of those not known yet.
+func (w *work) suppose(s *slot, opt *option) (log float64, ok bool) {
+	for _, e := range s.entries {
+		if w.cards[e.card].Format != nil {
+			log += math.Log(opt.match(&w.cards[e.card], e.seen))
+			continue
+		}
+		c, p, fits := opt.parse(w.model.format, e.seen)
+		if !fits {
+			log += math.Log(printUnrelated * e.seen.floor)
+			continue
+		}
+		w.cards[e.card] = c
+		log += math.Log(p)
+		ok = true
+	}
+	return log, ok
+}
+
+// leaf adds the probability of the cards' values, and keeps the reading.
+func (w *work) leaf(log float64) {
+	for f := range w.model.fields {
+		log += w.fieldLog(f)
+	}
+	if math.IsInf(log, -1) || math.IsNaN(log) {
+		return
+	}
+	for i := range w.results {
+		r := &w.results[i]
+		if r.model == w.model && r.fault == w.fault && slices.EqualFunc(r.cards, w.cards, sameCard) {
+			if r.log = logAdd(r.log, log); log > r.best {
+				r.best = log
+				copy(r.repair, w.repair)
+				copy(r.how, w.how)
+			}
+			return
+		}
+	}
+	w.results = append(w.results, result{
+		model: w.model, fault: w.fault, log: log, best: log,
+		cards: slices.Clone(w.cards), repair: slices.Clone(w.repair), how: slices.Clone(w.how),
+	})
+}
+
+func sameCard(a, b formats.Card) bool {
+	return a.Format == b.Format && a.Known == b.Known && a.Record.Bits() == b.Record.Bits()
+}
+
+// fieldLog is the log probability of one field's values over the cards.
+func (w *work) fieldLog(f int) float64 {
+	m := &w.model.fields[f]
+	log := 0.0
+	w.values = w.values[:0]
+	for i := range w.cards {
+		c := &w.cards[i]
+		if w.counted[i] || !c.Known.Has(f) {
+			continue
+		}
+		v, ok := c.Record.Uint64(f)
+		if !ok || m.role == freeRole {
+			log += m.even
+			continue
+		}
+		w.values = append(w.values, v)
+	}
+	switch m.role {
+	case siteRole:
+		log += m.site(w.values)
+	case numberRole:
+		log += m.numbers(w.values)
+	}
+	return log
+}
+
+// unknown returns the log of the joint probability of the sightings and "no known format".
+func (w *work) unknown() float64 {
+	log := math.Log(unknownPrior)
+	for i := 0; i < len(w.q.cards); {
+		var group []wiegand.Bits
+		n := w.q.cards[i].read.Len()
+		for ; i < len(w.q.cards) && w.q.cards[i].read.Len() == n; i++ {
+			group = append(group, w.q.cards[i].read)
+		}
+		if n > 0 {
+			log += unknownLength(n) + unknownReads(group)
+		}
+	}
+	for k := range w.q.slots {
+		log += chance(&w.q.slots[k])
+	}
+	return log
+}

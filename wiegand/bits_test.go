@@ -1,0 +1,417 @@
+package wiegand
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// The reference for every method is the same read as a string of the characters 0 and 1, worked on with the standard
+// library's strings and math/big. rapid prints the seed of a failure and how to replay it.
+
+// drawBits draws a read of 0 to 256 bits, and the same as characters.
+func drawBits(t *rapid.T, label string) (Bits, string) {
+	n := rapid.IntRange(0, MaxBits).Draw(t, label+" length")
+	var w [4]uint64
+	for i := range w {
+		w[i] = rapid.Uint64().Draw(t, label+" word")
+	}
+	return BitsFromWords(w, n), fmt.Sprintf("%064b%064b%064b%064b", w[0], w[1], w[2], w[3])[:n]
+}
+
+// value returns the number that characters spell; 0 for none.
+func value(s string) *big.Int {
+	v, _ := new(big.Int).SetString("0"+s, 2)
+	return v
+}
+
+func reversed(s string) string {
+	b := []byte(s)
+	slices.Reverse(b)
+	return string(b)
+}
+
+var inverter = strings.NewReplacer("0", "1", "1", "0")
+
+func TestBitsSingle(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, s := drawBits(t, "b")
+		n := len(s)
+		require.Equal(t, n, b.Len())
+		require.Equal(t, s, b.String())
+		require.Equal(t, strings.Count(s, "1"), b.OnesCount())
+		for i, c := range s {
+			require.Equal(t, uint(c-'0'), b.Bit(i), i)
+		}
+		require.Zero(t, b.Bit(-1))
+		require.Zero(t, b.Bit(n))
+		require.Equal(t, b, BitsFromWords(b.Words(), n), "words are the bits from the left, and back")
+		require.Equal(t, b, MustParseBits(s), "equal reads are == however they were made")
+
+		v, ok := b.Uint64()
+		require.Equal(t, value(s).IsUint64(), ok)
+		if ok {
+			require.Equal(t, value(s).Uint64(), v)
+			back, err := BitsFromUint(v, n)
+			require.NoError(t, err)
+			require.Equal(t, b, back)
+		}
+	})
+}
+
+func TestBitsChangedCopies(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, s := drawBits(t, "b")
+		n := len(s)
+		i := rapid.IntRange(-2, n+2).Draw(t, "i")
+		v := rapid.UintRange(0, 3).Draw(t, "v") // only the lowest bit counts
+		c := string(rune('0' + v&1))
+
+		within := i >= 0 && i < n
+		want := s
+		if within {
+			want = s[:i] + c + s[i+1:]
+		}
+		require.Equal(t, want, b.WithBit(i, v).String())
+
+		got, ok := b.Delete(i)
+		require.Equal(t, within, ok)
+		want = s
+		if within {
+			want = s[:i] + s[i+1:]
+		}
+		require.Equal(t, want, got.String())
+
+		got, ok = b.Insert(i, v)
+		want = s
+		if fits := i >= 0 && i <= n && n < MaxBits; fits {
+			require.True(t, ok)
+			want = s[:i] + c + s[i:]
+		} else {
+			require.False(t, ok)
+		}
+		require.Equal(t, want, got.String())
+
+		got, ok = b.Append(v)
+		require.Equal(t, n < MaxBits, ok)
+		want = s
+		if ok {
+			want += c
+		}
+		require.Equal(t, want, got.String())
+		require.Equal(t, s, b.String(), "the read itself never changes")
+	})
+}
+
+func TestBitsSliceAndConcat(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, s := drawBits(t, "b")
+		c, u := drawBits(t, "c")
+		from := rapid.IntRange(-3, MaxBits+3).Draw(t, "from")
+		to := rapid.IntRange(-3, MaxBits+3).Draw(t, "to")
+		lo := max(0, min(from, len(s)))
+		hi := max(lo, min(to, len(s)))
+		require.Equal(t, s[lo:hi], b.Slice(from, to).String())
+
+		got, err := b.Concat(c)
+		if len(s)+len(u) > MaxBits {
+			require.ErrorIs(t, err, ErrRange)
+			require.Zero(t, got)
+			return
+		}
+		require.NoError(t, err)
+		require.Equal(t, s+u, got.String())
+		require.Equal(t, b, got.Slice(0, len(s)))
+		require.Equal(t, c, got.Slice(len(s), len(s)+len(u)))
+	})
+}
+
+func TestBitsWhole(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, s := drawBits(t, "b")
+		require.Equal(t, inverter.Replace(s), b.Invert().String())
+		require.Equal(t, b, b.Invert().Invert())
+		require.Equal(t, reversed(s), b.Reverse().String())
+		require.Equal(t, b, b.Reverse().Reverse())
+
+		got, err := b.ReverseBytes()
+		if len(s)%8 != 0 {
+			require.ErrorIs(t, err, ErrLength)
+			return
+		}
+		require.NoError(t, err)
+		want := ""
+		for i := 0; i < len(s); i += 8 {
+			want = s[i:i+8] + want
+		}
+		require.Equal(t, want, got.String())
+	})
+}
+
+func TestBitsXorAndCompare(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, s := drawBits(t, "b")
+		c, u := drawBits(t, "c")
+		if rapid.Bool().Draw(t, "same length") {
+			n := min(len(s), len(u))
+			b, s, c, u = b.Slice(0, n), s[:n], c.Slice(0, n), u[:n]
+		}
+		got, ok := b.Xor(c)
+		require.Equal(t, len(s) == len(u), ok)
+		want := 0
+		switch {
+		case len(s) < len(u):
+			want = -1
+		case len(s) > len(u):
+			want = 1
+		default:
+			diff := new(big.Int).Xor(value(s), value(u))
+			require.Zero(t, diff.Cmp(value(got.String())))
+			require.Equal(t, len(s), got.Len())
+			want = value(s).Cmp(value(u))
+		}
+		require.Equal(t, want, b.Compare(c))
+		require.Equal(t, -want, c.Compare(b))
+		require.Equal(t, want == 0, b == c)
+	})
+}
+
+func TestBitsBytes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, s := drawBits(t, "b")
+		n := len(s)
+		size := (n + 7) / 8
+		right := value(s).FillBytes(make([]byte, size))
+		left := value(s + strings.Repeat("0", 8*size-n)).FillBytes(make([]byte, size))
+		require.Equal(t, right, b.AppendBytesRight([]byte{}))
+		require.Equal(t, left, b.AppendBytesLeft([]byte{}))
+
+		got, err := BitsFromRight(append(make([]byte, 40), right...), n) // zeros before do not matter
+		require.NoError(t, err)
+		require.Equal(t, b, got)
+		got, err = BitsFromLeft(append(left, make([]byte, 40)...), n) // nor after
+		require.NoError(t, err)
+		require.Equal(t, b, got)
+
+		if n > 0 {
+			_, err = BitsFromRight(right[:size-1], n)
+			require.ErrorIs(t, err, ErrLength)
+			_, err = BitsFromLeft(left[:size-1], n)
+			require.ErrorIs(t, err, ErrLength)
+		}
+		if n > 0 && s[0] == '1' {
+			_, err = BitsFromRight(right, n-1)
+			require.ErrorIs(t, err, ErrRange)
+		}
+		if n > 0 && s[n-1] == '1' {
+			_, err = BitsFromLeft(left, n-1)
+			require.ErrorIs(t, err, ErrRange)
+		}
+	})
+}
+
+func TestBitsFromOutOfRange(t *testing.T) {
+	for _, n := range []int{-1, 257, 1 << 20} {
+		_, err := BitsFromUint(uint8(0), n)
+		assert.ErrorIs(t, err, ErrRange)
+		_, err = BitsFromLeft(make([]byte, 64), n)
+		assert.ErrorIs(t, err, ErrRange)
+		_, err = BitsFromRight(make([]byte, 64), n)
+		assert.ErrorIs(t, err, ErrRange)
+	}
+	_, err := BitsFromUint(uint16(256), 8)
+	assert.EqualError(t, err, `bits from number "256": needs 9 bits, has room for 8`)
+	ones := [4]uint64{^uint64(0), ^uint64(0), ^uint64(0), ^uint64(0)}
+	assert.Equal(t, Bits{}, BitsFromWords(ones, -5))
+	assert.Equal(t, 256, BitsFromWords(ones, 1000).OnesCount())
+	// A bit far behind what a read can hold is not overlooked.
+	far := make([]byte, 100)
+	far[99] = 1
+	_, err = BitsFromLeft(far, 26)
+	assert.EqualError(t, err, `bits from left-justified bytes: a bit after the first 26 is set in byte 100`)
+	slices.Reverse(far)
+	_, err = BitsFromRight(far, 26)
+	assert.EqualError(t, err, `bits from right-justified bytes: a bit before the last 26 is set in byte 1`)
+}
+
+// Every way of writing bits reads back as the same bits.
+func TestBitsTexts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, s := drawBits(t, "b")
+		n := len(s)
+		hex := fmt.Sprintf("%d:%0*X", n, max((n+3)/4, 1), value(s))
+		require.Equal(t, hex, b.Hex())
+		require.Equal(t, strings.TrimPrefix(hex, fmt.Sprint(n, ":"))[:(n+3)/4], string(b.AppendHex(nil)))
+		left := fmt.Sprintf("left:%d:%02x", n, b.AppendBytesLeft(nil))
+		if n == 0 {
+			left = "left:0:00"
+		}
+		spaced := strings.Join(strings.Split(s, ""), rapid.SampledFrom([]string{" ", "_", ".", " . "}).Draw(t, "between"))
+		for _, text := range []string{
+			s, "bits:" + s, spaced, "bits:" + spaced + " ",
+			hex, strings.ToLower(hex), fmt.Sprintf("%d:000%X", n, value(s)), left, "left:" + strings.ToUpper(left[len("left:"):]),
+		} {
+			got, err := ParseBits(text)
+			require.NoError(t, err, text)
+			require.Equal(t, b, got, text)
+		}
+
+		text, err := b.MarshalText()
+		require.NoError(t, err)
+		require.Equal(t, s, string(text))
+		text, err = b.AppendText([]byte("x"))
+		require.NoError(t, err)
+		require.Equal(t, "x"+s, string(text))
+		doc, err := json.Marshal(map[string]Bits{"read": b})
+		require.NoError(t, err)
+		require.JSONEq(t, `{"read":"`+s+`"}`, string(doc))
+		var back map[string]Bits
+		require.NoError(t, json.Unmarshal(doc, &back))
+		require.Equal(t, b, back["read"])
+	})
+}
+
+func TestBitsBinary(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, s := drawBits(t, "b")
+		p, err := b.MarshalBinary()
+		require.NoError(t, err)
+		require.Equal(t, []byte{byte(len(s) >> 8), byte(len(s))}, p[:2])
+		var got Bits
+		require.NoError(t, got.UnmarshalBinary(p))
+		require.Equal(t, b, got)
+
+		require.ErrorIs(t, got.UnmarshalBinary(append(p, 0)), ErrLength)
+		require.ErrorIs(t, got.UnmarshalBinary(p[:len(p)-1]), ErrLength)
+		if len(s)%8 != 0 {
+			p[len(p)-1] |= 1
+			require.ErrorIs(t, got.UnmarshalBinary(p), ErrRange)
+		}
+		require.Equal(t, b, got, "a failed read leaves the value as it was")
+	})
+	var got Bits
+	assert.ErrorIs(t, got.UnmarshalBinary([]byte{1, 1}), ErrRange, "257 bits")
+	assert.ErrorIs(t, got.UnmarshalBinary(nil), ErrLength)
+}
+
+// Every spelling error says which character and why, quotes the input cut short, and names what would do.
+func TestParseBitsErrors(t *testing.T) {
+	long := strings.Repeat("01", 128)
+	for _, c := range []struct {
+		name, text string
+		kind       error
+		message    string
+	}{
+		{"letter", "1001x", ErrSyntax,
+			`parse bits "1001x": character 5 is 'x'; write 0s and 1s, or LENGTH:HEX such as 26:32D687E`},
+		{"digit 2", "bits:102", ErrSyntax,
+			`parse bits "bits:102": character 8 is '2'; write 0s and 1s, or LENGTH:HEX such as 26:32D687E`},
+		{"no ASCII", "10é", ErrSyntax,
+			`parse bits "10é": character 3 is 'é'; write 0s and 1s, or LENGTH:HEX such as 26:32D687E`},
+		{"no UTF-8", "1\xff", ErrSyntax,
+			`parse bits "1\xff": character 2 is '�'; write 0s and 1s, or LENGTH:HEX such as 26:32D687E`},
+		{"257 bits", long + "1", ErrRange,
+			`parse bits "` + long[:48] + `…": more than 256 bits; no card format is that long`},
+		{"257 bits in hex", "257:0", ErrRange, `parse bits "257:0": 257 bits; a read has at most 256`},
+		{"too much for 64-bit numbers", "99999999999999999999:0", ErrSyntax,
+			`parse bits "99999999999999999999:0": the length "99999999999999999999" before the colon is no number; ` +
+				`write LENGTH:HEX such as 26:32D687E`},
+		{"no length", ":32D687E", ErrSyntax,
+			`parse bits ":32D687E": the length "" before the colon is no number; write LENGTH:HEX such as 26:32D687E`},
+		{"length with a sign", "+26:0", ErrSyntax,
+			`parse bits "+26:0": the length "+26" before the colon is no number; write LENGTH:HEX such as 26:32D687E`},
+		{"no hex", "26:", ErrSyntax, `parse bits "26:": no hex digits after the length`},
+		{"bad hex", "26:32G687E", ErrSyntax,
+			`parse bits "26:32G687E": character 6 is no hex digit; write 0-9 and A-F`},
+		{"bad hex on the left", "left:26:CB5A1F8x", ErrSyntax,
+			`parse bits "left:26:CB5A1F8x": character 16 is no hex digit; write 0-9 and A-F`},
+		{"left without a length", "left:CB5A1F80", ErrSyntax,
+			`parse bits "left:CB5A1F80": no length; write left:LENGTH:HEX such as left:26:CB5A1F80`},
+		{"does not fit", "26:4000000", ErrRange,
+			`parse bits "26:4000000": 4000000 needs more than 26 bits; give the number of bits the reader sent`},
+		{"left-justified by mistake", "26:CB5A1F80", ErrRange,
+			`parse bits "26:CB5A1F80": CB5A1F80 needs more than 26 bits; if it is left-justified in whole bytes, ` +
+				`write left:26:CB5A1F80`},
+		{"more than 256 bits of hex", "256:1" + strings.Repeat("0", 64), ErrRange,
+			`parse bits "256:1` + strings.Repeat("0", 43) + `…": 1` + strings.Repeat("0", 47) + `… needs more than 256 bits; ` +
+				`give the number of bits the reader sent`},
+		{"odd hex", "left:26:CB5A1F8", ErrSyntax, `parse bits "left:26:CB5A1F8": 7 hex digits are not whole bytes`},
+		{"spare bit", "left:26:CB5A1F81", ErrRange,
+			`parse bits "left:26:CB5A1F81": a bit after the first 26 is set; it must be 0`},
+		{"too little hex", "left:26:CB5A1F", ErrRange,
+			`parse bits "left:26:CB5A1F": 6 hex digits hold fewer than 26 bits`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			b, err := ParseBits(c.text)
+			assert.Zero(t, b)
+			assert.ErrorIs(t, err, c.kind)
+			assert.EqualError(t, err, c.message)
+			assert.ErrorIs(t, b.UnmarshalText([]byte(c.text)), c.kind)
+			assert.Panics(t, func() { MustParseBits(c.text) })
+		})
+	}
+}
+
+// The methods and the paths of decoding and encoding that loops run through allocate nothing.
+func TestAllocations(t *testing.T) {
+	b, c := MustParseBits("26:32D687E"), MustParseBits("24:96B43F")
+	dst, zeros := make([]byte, 0, 512), make([]byte, 32)
+	var sink Bits
+	var n int
+	for name, f := range map[string]func(){
+		"BitsFromUint":  func() { sink, _ = BitsFromUint(uint32(9876543), 24) },
+		"BitsFromLeft":  func() { sink, _ = BitsFromLeft(zeros, 200) },
+		"BitsFromRight": func() { sink, _ = BitsFromRight(zeros, 200) },
+		"ParseBits":     func() { sink, _ = ParseBits("26:32D687E") },
+		"Bit":           func() { n += int(b.Bit(3)) },
+		"OnesCount":     func() { n += b.OnesCount() },
+		"Uint64":        func() { _, _ = b.Uint64() },
+		"WithBit":       func() { sink = b.WithBit(4, 1) },
+		"Append":        func() { sink, _ = b.Append(1) },
+		"Insert":        func() { sink, _ = b.Insert(3, 1) },
+		"Delete":        func() { sink, _ = b.Delete(3) },
+		"Slice":         func() { sink = b.Slice(1, 25) },
+		"Concat":        func() { sink, _ = b.Concat(c) },
+		"Invert":        func() { sink = b.Invert() },
+		"Reverse":       func() { sink = b.Reverse() },
+		"ReverseBytes":  func() { sink, _ = c.ReverseBytes() },
+		"Xor":           func() { sink, _ = b.Xor(b) },
+		"Compare":       func() { n += b.Compare(c) },
+		"AppendText":    func() { _, _ = b.AppendText(dst) },
+		"AppendHex":     func() { _ = b.AppendHex(dst) },
+		"AppendBytes":   func() { _ = b.AppendBytesRight(b.AppendBytesLeft(dst)) },
+		"AppendBinary":  func() { _, _ = b.AppendBinary(dst) },
+	} {
+		assert.Zero(t, testing.AllocsPerRun(100, f), name)
+	}
+
+	for _, c := range testSpecs {
+		l := MustCompile(c.spec)
+		r := l.Blank()
+		good := r.Encode()
+		bad := good.Invert()
+		assert.Zero(t, testing.AllocsPerRun(100, func() {
+			for _, read := range []Bits{good, bad} {
+				_ = l.DecodeInto(&r, read)
+				for i, f := range c.spec.Fields {
+					_, _ = r.Uint64(i)
+					_ = r.Value(i)
+					if f.Name != "wide" { // over 64 bits it takes math/big
+						_ = r.AppendField(dst, i)
+					}
+				}
+				sink = r.Encode()
+			}
+		}), "decode "+c.name)
+	}
+	l := MustCompile(spec26)
+	assert.Zero(t, testing.AllocsPerRun(100, func() { sink, _ = l.Encode(150, 46143) }), "encode")
+	_, _ = sink, n
+}
