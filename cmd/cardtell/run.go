@@ -105,6 +105,8 @@ func (a *app) root() *cobra.Command {
 		a.identifyCommand(),
 		a.convertCommand(),
 		a.formatsCommand(),
+		a.learnCommand(),
+		a.relateCommand(),
 	)
 	return root
 }

@@ -29,20 +29,31 @@ func (p *posterior) evidenceFor(l *layout) []string {
 		lines = append(lines, line)
 	}
 	if l.rest.facility {
-		lines = append(lines, fmt.Sprintf("bits %s take %d values together: a part of the facility, most likely", l.rest.cols.spans(), l.rest.values))
+		lines = append(lines, fmt.Sprintf("%s %d values together: a part of the facility, most likely", bitsAre(l.rest.cols, "takes", "take"), l.rest.values))
 	} else if !l.rest.cols.empty() {
-		lines = append(lines, fmt.Sprintf("bits %s vary and follow from nothing that was found", l.rest.cols.spans()))
+		lines = append(lines, bitsAre(l.rest.cols, "varies and follows", "vary and follow")+" from nothing that was found")
 	}
 	if fixed := span(0, p.s.length-1).without(p.s.varying); !fixed.empty() {
-		lines = append(lines, fmt.Sprintf("bits %s were the same in all reads", fixed.spans()))
+		lines = append(lines, bitsAre(fixed, "was", "were")+" the same in all reads")
 	}
 	return lines
+}
+
+// bitsAre begins a sentence about bits.
+func bitsAre(m mask, one, many string) string {
+	if m.count() == 1 {
+		return "bit " + m.spans().String() + " " + one
+	}
+	return "bits " + m.spans().String() + " " + many
 }
 
 // numberEvidence says where the number is and how that is known.
 func (p *posterior) numberEvidence(h *number) []string {
 	where := "bits " + h.Bits.String() + " hold the number" + h.manner()
 	n := p.s.prints()
+	if (h.Print == PrintNone || h.Print == PrintSequence) && !p.beyond(h, func(int) bool { return true }).empty() {
+		where = "bits " + h.Bits.String() + " hold the number or its low end" + h.manner()
+	}
 	switch h.Print {
 	case PrintFull:
 		where += fmt.Sprintf(": as printed on %s", plural(n, "card"))
@@ -118,7 +129,7 @@ func (p *posterior) differs(best, l *layout) string {
 		parts = append(parts, fmt.Sprintf("bit %d is no check", bit+1))
 	}
 	if l.rest.cols != best.rest.cols && !l.rest.cols.empty() {
-		parts = append(parts, fmt.Sprintf("bits %s follow from nothing", l.rest.cols.spans()))
+		parts = append(parts, bitsAre(l.rest.cols, "follows", "follow")+" from nothing")
 	}
 	if parts == nil {
 		return "a check covers another bit of the number"
@@ -179,8 +190,11 @@ func (p *posterior) advise(r *Result) {
 	l := &p.classes[0].best
 	if l.num != nil && len(r.Open) > 0 {
 		if m := maskOf(r.Open).without(l.rest.cols); !m.empty() {
-			r.Settle = append(r.Settle, fmt.Sprintf("a card with a much higher number, or from another order: bits %s never changed, and can be high bits of the number as well as the facility", m.spans()))
+			r.Settle = append(r.Settle, fmt.Sprintf("a card with a much higher number, or from another order: %s, and can be high bits of the number as well as the facility", bitsAre(m, "never changed", "never changed")))
 		}
+	}
+	if fixed := p.facilityBits(l); fixed.count() > 1 && !fixed.without(maskOf(r.Open)).empty() {
+		r.Settle = append(r.Settle, fmt.Sprintf("cards from another order: all this is for the facility of these cards; bits %s never changed, so that what the checks cover there is not known", fixed.spans()))
 	}
 	if dark := p.unexercised(l); !dark.empty() {
 		r.Settle = append(r.Settle, fmt.Sprintf("a card whose number differs in bits %s, which were the same on all cards", dark.spans()))
@@ -200,6 +214,17 @@ func (p *posterior) moreCards(prob float64) int {
 	doubt := max(1-prob, 1e-6)
 	n := int(math.Ceil(math.Log2(doubt / (1 - sureEnough))))
 	return max(n, fewCards-p.s.n, 1)
+}
+
+// facilityBits returns the bits that were the same in all reads and are neither at the ends nor in the number.
+func (p *posterior) facilityBits(l *layout) mask {
+	m := span(0, p.s.length-1).without(p.s.varying)
+	m.drop(0)
+	m.drop(p.s.length - 1)
+	if l.num != nil {
+		m = m.without(l.num.cols)
+	}
+	return m
 }
 
 // unexercised returns the bits of the number that were the same in all reads.

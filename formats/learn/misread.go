@@ -203,7 +203,7 @@ func breakers(s *sample, set *patternSet, num *number, slack int) []int {
 	f := newFinder(s, set)
 	bad := map[int]bool{}
 	for _, p := range s.varying.list() {
-		if num != nil && num.cols.has(p) || checkPrior(p, s.length) < 0.1 && num == nil {
+		if num != nil && num.cols.has(p) || num == nil && !end(p, s.length) {
 			continue
 		}
 		if len(f.classes(p, s.varying, &familyPrior)) > 0 {
@@ -325,11 +325,7 @@ func (p *posterior) misread(r Read, pr printed) Misread {
 	}
 	fixed := span(0, p.s.length-1).without(p.s.varying)
 	if off := w.xor(p.s.words[0]).and(fixed); !off.empty() {
-		what := "bits " + off.spans().String() + " are"
-		if off.count() == 1 {
-			what = "bit " + off.spans().String() + " is"
-		}
-		why = append(why, what+" otherwise in all other reads")
+		why = append(why, bitsAre(off, "is", "are")+" otherwise in all other reads")
 	}
 	if why == nil {
 		why = []string{"it fits, but fewer others do with it"}

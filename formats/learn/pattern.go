@@ -110,7 +110,7 @@ func checkPrior(p, n int) float64 {
 	case 1, n - 2:
 		return 0.2
 	}
-	return 0.02
+	return 0.01
 }
 
 // oddPrior is how likely a parity bit at index p is odd. That the first is even and the last odd is the published 26-bit

@@ -311,7 +311,7 @@ func (f *finder) describe(left mask) rest {
 	}
 	r.values = len(counts)
 	at := left.list()
-	few := 3 + float64(len(counts)*max(leastFacility, at[len(at)-1]-at[0]+1))
+	few := 3 + float64((len(counts)-1)*max(leastFacility, at[len(at)-1]-at[0]+1))
 	lg, _ := math.Lgamma(float64(f.s.n) + 1)
 	few += lg / math.Ln2
 	for _, c := range sortedCounts(counts) {

@@ -218,7 +218,7 @@ func (r *Rule) namesFacility() bool {
 // Bounds of what is told.
 const (
 	maxRules  = 8
-	leastRule = 1e-4
+	leastRule = 1e-3
 )
 
 // surprise is how many bits it takes to write the results down without a rule.

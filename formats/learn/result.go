@@ -32,7 +32,7 @@ type Result struct {
 	Constant     wiegand.Spans // bits that were the same in all reads
 	Evidence     []string      // what speaks for the layout, one line each
 	Alternatives []Alternative // other layouts that are still possible and predict something else, likeliest first
-	Settle       []string      // what to present next, one line each; empty where nothing is in doubt
+	Settle       []string      // what to present next, one line each
 	Misreads     []Misread     // reads that the layout does not explain, by line
 	Warnings     []string
 }
@@ -268,6 +268,7 @@ func (r *Result) recognise(p *posterior, known formats.Catalogue) {
 		return
 	}
 	var first *formats.Format
+	var others []string
 	bestWeight := 0.0
 	for _, i := range known.OfLength(r.Length) {
 		f := known.At(i)
@@ -276,7 +277,7 @@ func (r *Result) recognise(p *posterior, known formats.Catalogue) {
 		}
 		form, ok := p.printedAs(f)
 		if !ok {
-			r.Warnings = append(r.Warnings, fmt.Sprintf("the reads keep the checks of format %s, but what is printed is none of its forms", f.ID))
+			others = append(others, f.ID)
 			continue
 		}
 		k := Known{ID: f.ID, Form: form}
@@ -287,8 +288,11 @@ func (r *Result) recognise(p *posterior, known formats.Catalogue) {
 			r.Known = append(r.Known, k)
 		}
 	}
-	if first != nil {
+	switch {
+	case first != nil:
 		r.adopt(p, first)
+	case len(others) > 0:
+		r.Warnings = append(r.Warnings, fmt.Sprintf("the reads keep the checks of %s, which the catalogue has, but what is printed is none of its forms", strings.Join(others, ", ")))
 	}
 }
 
@@ -385,6 +389,14 @@ func plainDigits(s string) string {
 	return strings.TrimLeft(s, "0")
 }
 
+// decimals writes a probability so that certainty is never claimed.
+func decimals(p float64) string {
+	if p > 0.9999 {
+		return "over 0.9999"
+	}
+	return fmt.Sprintf("%.4f", p)
+}
+
 // Definition returns the layout as a definition file for one format, with the evidence in comments. It is empty where
 // nothing was learned. The error is of package formats: an id that is none.
 func (r *Result) Definition(id string) ([]byte, error) {
@@ -395,10 +407,10 @@ func (r *Result) Definition(id string) ([]byte, error) {
 	f := formats.Format{
 		ID: id, Layout: layout, Standing: formats.Learned, Weight: 20,
 		Description: fmt.Sprintf("%d bits, learned from %s of one site", r.Length, plural(r.Reads, "read")),
-		Source:      fmt.Sprintf("learned from %s, probability %.4f", plural(r.Reads, "read"), r.Probability),
+		Source:      fmt.Sprintf("learned from %s, probability %s", plural(r.Reads, "read"), decimals(r.Probability)),
 	}
 	comment := append([]string{"A format learned from reads. What speaks for it:"}, r.Evidence...)
-	comment = append(comment, fmt.Sprintf("The probability that it gives the right read for every number of the same facility is %.4f.", r.Probability))
+	comment = append(comment, "The probability that it gives the right read for every number of the same facility is "+decimals(r.Probability)+".")
 	if len(r.Open) > 0 {
 		comment = append(comment, "Open, since the sample can't tell what they are for: bits "+r.Open.String()+".")
 	}

@@ -2,6 +2,7 @@ package learn
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strconv"
@@ -27,23 +28,23 @@ type ruleFile struct {
 }
 
 type textRow struct {
-	Form       string `toml:"form"`
-	Digits     int    `toml:"digits"`
-	HighDigits int    `toml:"high-digits"`
-	Bits       int    `toml:"bits"`
-	Separator  string `toml:"separator"`
-	Lower      bool   `toml:"lower-case"`
+	Form       string `toml:"form" json:"form"`
+	Digits     int    `toml:"digits" json:"digits,omitempty"`
+	HighDigits int    `toml:"high-digits" json:"high-digits,omitempty"`
+	Bits       int    `toml:"bits" json:"bits,omitempty"`
+	Separator  string `toml:"separator" json:"separator,omitempty"`
+	Lower      bool   `toml:"lower-case" json:"lower-case,omitempty"`
 }
 
 type stepRow struct {
-	Do       string `toml:"do"`
-	Bytes    int    `toml:"bytes"`
-	Bits     int    `toml:"bits"`
-	Of       int    `toml:"of"`
-	Digits   int    `toml:"digits"`
-	Number   int64  `toml:"number"`
-	Facility int64  `toml:"facility"`
-	Format   string `toml:"format"`
+	Do       string `toml:"do" json:"do"`
+	Bytes    int    `toml:"bytes" json:"bytes,omitempty"`
+	Bits     int    `toml:"bits" json:"bits,omitempty"`
+	Of       int    `toml:"of" json:"of,omitempty"`
+	Digits   int    `toml:"digits" json:"digits,omitempty"`
+	Number   int64  `toml:"number" json:"number,omitempty,string"`
+	Facility int64  `toml:"facility" json:"facility,omitempty,string"`
+	Format   string `toml:"format" json:"format,omitempty"`
 }
 
 // ParseRule reads a rule file. name is what errors call it. Formats that steps name are looked up in the catalogue. The error
@@ -211,43 +212,74 @@ func tomlText(s string) string {
 	}, s))
 }
 
-func (t Text) toml() string {
-	parts := []string{"form = " + tomlText(t.Kind.String())}
-	add := func(key string, v int) {
-		if v != 0 {
+// row returns the way of writing as a rule file has it.
+func (t Text) row() textRow {
+	r := textRow{Form: t.Kind.String(), Digits: t.Digits, HighDigits: t.High, Bits: t.Bits, Lower: t.Lower}
+	if t.Sep != 0 {
+		r.Separator = string(t.Sep)
+	}
+	return r
+}
+
+// MarshalJSON returns the keys of a rule file.
+func (t Text) MarshalJSON() ([]byte, error) { return json.Marshal(t.row()) }
+
+// row returns the step as a rule file has it.
+func (s Step) row() stepRow {
+	r := stepRow{Do: s.Op.String()}
+	switch s.Op {
+	case SwapBytes, ReverseEach, SwapNibbles:
+		r.Bytes = s.A
+	case ReverseBits, Invert, KeepLow:
+		r.Bits = s.A
+	case KeepHigh:
+		r.Bits, r.Of = s.A, s.B
+	case KeepDigits:
+		r.Digits = s.A
+	case Add:
+		r.Number = s.C
+	case SetFacility, DropFacility:
+		r.Bits, r.Facility = s.A, s.C
+	case StripParity, AddParity:
+		r.Format = s.Format
+	}
+	return r
+}
+
+// MarshalJSON returns the keys of a rule file; numbers that can pass 2^53 are texts.
+func (s Step) MarshalJSON() ([]byte, error) { return json.Marshal(s.row()) }
+
+// keys writes what is not empty of a row as TOML keys and values.
+func keys(parts []string, numbers map[string]int64, order ...string) []string {
+	for _, key := range order {
+		if v := numbers[key]; v != 0 {
 			parts = append(parts, fmt.Sprintf("%s = %d", key, v))
 		}
 	}
-	add("digits", t.Digits)
-	add("high-digits", t.High)
-	add("bits", t.Bits)
-	if t.Sep != 0 {
-		parts = append(parts, "separator = "+tomlText(string(t.Sep)))
+	return parts
+}
+
+func (t Text) toml() string {
+	r := t.row()
+	parts := keys([]string{"form = " + tomlText(r.Form)},
+		map[string]int64{"digits": int64(r.Digits), "high-digits": int64(r.HighDigits), "bits": int64(r.Bits)},
+		"digits", "high-digits", "bits")
+	if r.Separator != "" {
+		parts = append(parts, "separator = "+tomlText(r.Separator))
 	}
-	if t.Lower {
+	if r.Lower {
 		parts = append(parts, "lower-case = true")
 	}
 	return "{ " + strings.Join(parts, ", ") + " }"
 }
 
 func (s Step) toml() string {
-	line := func(key string, v any) string { return fmt.Sprintf("%-8s = %v\n", key, v) }
-	text := line("do", tomlText(s.Op.String()))
-	switch s.Op {
-	case SwapBytes, ReverseEach, SwapNibbles:
-		return text + line("bytes", s.A)
-	case ReverseBits, Invert, KeepLow:
-		return text + line("bits", s.A)
-	case KeepHigh:
-		return text + line("bits", s.A) + line("of", s.B)
-	case KeepDigits:
-		return text + line("digits", s.A)
-	case Add:
-		return text + line("number", s.C)
-	case SetFacility, DropFacility:
-		return text + line("bits", s.A) + line("facility", s.C)
-	case StripParity, AddParity:
-		return text + line("format", tomlText(s.Format))
+	r := s.row()
+	parts := keys([]string{"do = " + tomlText(r.Do)}, map[string]int64{
+		"bytes": int64(r.Bytes), "bits": int64(r.Bits), "of": int64(r.Of), "digits": int64(r.Digits), "number": r.Number, "facility": r.Facility,
+	}, "bytes", "bits", "of", "digits", "number", "facility")
+	if r.Format != "" {
+		parts = append(parts, "format = "+tomlText(r.Format))
 	}
-	return text
+	return strings.Join(parts, "\n") + "\n"
 }
