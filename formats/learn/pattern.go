@@ -33,8 +33,8 @@ const (
 // beside it, is what the published formats do; that of the interleaved ones is common practice. No count was found: these
 // are judgements. What counts is their logarithm, and a dozen reads outweigh it.
 var familyPrior = [families]float64{
-	familyAll: 0.15, familyHalf: 0.27, familySpan: 0.30, familyBeside: 0.15, familySecond: 0.035, familyTwo: 0.06,
-	familyThird: 0.025, familyAny: 0.01,
+	familyAll: 0.12, familyHalf: 0.22, familySpan: 0.47, familyBeside: 0.10, familySecond: 0.02, familyTwo: 0.05,
+	familyThird: 0.015, familyAny: 0.005,
 }
 
 // patterns enumerates the sets of bits of a read of n bits that checks are looked for among. Equal sets may come from two

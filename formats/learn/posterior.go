@@ -232,7 +232,7 @@ func (w *weigher) expand(s *subset) {
 }
 
 // coupled is how much likelier, in bits, it is that the check at one end is over a half when the one at the other end is.
-const coupled = 1.5
+const coupled = 1
 
 // coupling returns the weight that checks have together, beyond what each has by itself.
 func (l *layout) coupling(length int) float64 {

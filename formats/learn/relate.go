@@ -2,7 +2,6 @@ package learn
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -82,7 +81,7 @@ func Relate(pairs []Pair, known formats.Catalogue) (Relation, error) {
 // distinctPairs drops pairs that are there twice and refuses contradictions.
 func distinctPairs(pairs []Pair) (distinct []Pair, remarks []string, err error) {
 	if len(pairs) == 0 {
-		return nil, nil, errors.New("no pairs; write A=B, such as 0009876543=150,46143, for each card")
+		return nil, nil, fail("", "", "no pairs; write A=B, such as 0009876543=150,46143, for each card", ErrPairs)
 	}
 	seen := map[string]Pair{}
 	for _, p := range pairs {
@@ -95,8 +94,8 @@ func distinctPairs(pairs []Pair) (distinct []Pair, remarks []string, err error) 
 		case first.B == p.B:
 			remarks = append(remarks, fmt.Sprintf("line %d is the same as line %d", p.Line, first.Line))
 		default:
-			return nil, nil, fmt.Errorf("line %d: %q is %q here and %q in line %d; one number can't become two",
-				p.Line, cutShort(p.A), cutShort(p.B), cutShort(first.B), first.Line)
+			return nil, nil, fail(lineOf(p.Line), p.A, fmt.Sprintf("is %q here and %q in line %d; one number can't become two",
+				cutShort(p.B), cutShort(first.B), first.Line), ErrPairs)
 		}
 	}
 	return distinct, remarks, nil

@@ -1,7 +1,6 @@
 package learn
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 )
@@ -13,14 +12,6 @@ type Rule struct {
 	steps    []Step
 }
 
-// The kinds of failure of a rule. Every error of [Rule.Append] wraps one of them.
-var (
-	// ErrInput: the text is not written as the rule expects.
-	ErrInput = errors.New("input")
-	// ErrFit: the number does not fit a step or the way in which it is to be written. Nothing is cut to fit.
-	ErrFit = errors.New("fit")
-)
-
 // Steps returns what the rule does between reading and writing. The slice is the rule's own: do not change it.
 func (r *Rule) Steps() []Step { return r.steps }
 
@@ -30,16 +21,16 @@ func (r *Rule) Steps() []Step { return r.steps }
 func (r *Rule) Append(dst []byte, s string) ([]byte, error) {
 	v, ok := r.From.parse(s)
 	if !ok {
-		return dst, fmt.Errorf("%q is not %s: %w", cutShort(s), r.From.words(), ErrInput)
+		return dst, fail("", s, "is not "+r.From.words(), ErrInput)
 	}
 	for i := range r.steps {
 		if v, ok = r.steps[i].apply(v); !ok {
-			return dst, fmt.Errorf("%q can't go through the step %q: %w", cutShort(s), r.steps[i].String(), ErrFit)
+			return dst, fail("", s, "can't go through the step: "+r.steps[i].String(), ErrFit)
 		}
 	}
 	out, ok := r.To.append(dst, v)
 	if !ok {
-		return dst, fmt.Errorf("%q becomes %d, which can't be written as %s: %w", cutShort(s), v, r.To.words(), ErrFit)
+		return dst, fail("", s, fmt.Sprintf("becomes %d, which can't be written as %s", v, r.To.words()), ErrFit)
 	}
 	return out, nil
 }
@@ -51,14 +42,14 @@ func (r *Rule) Apply(s string) (string, error) {
 	return string(b), err
 }
 
-// Reverse returns the rule that undoes this one. The error says what is lost where there is none, such as bits that a step
-// drops.
+// Reverse returns the rule that undoes this one. The error is ErrRule and says what is lost where there is none, such as
+// bits that a step drops.
 func (r *Rule) Reverse() (Rule, error) {
 	back := Rule{From: r.To, To: r.From}
 	for i := len(r.steps) - 1; i >= 0; i-- {
 		s, why := r.steps[i].inverse()
 		if why != "" {
-			return Rule{}, fmt.Errorf("the rule can't be reversed: in step %d %s", i+1, why)
+			return Rule{}, fail("", "", fmt.Sprintf("the rule can't be reversed: in step %d %s", i+1, why), ErrRule)
 		}
 		back.steps = append(back.steps, s)
 	}

@@ -15,9 +15,6 @@ import (
 // ruleVersion is the version of rule files that this package writes, and the newest that it reads.
 const ruleVersion = 1
 
-// ErrRule is the kind of every error about a rule file.
-var ErrRule = errors.New("rule")
-
 // The file as it is written.
 type ruleFile struct {
 	Version int       `toml:"version"`
@@ -70,9 +67,9 @@ func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) 
 	}
 	switch {
 	case head.Version == 0:
-		return Rule{}, fmt.Errorf("%s: no version; a rule file begins with version = %d: %w", name, ruleVersion, ErrRule)
+		return Rule{}, fail(name, "", fmt.Sprintf("no version; a rule file begins with version = %d", ruleVersion), ErrRule)
 	case head.Version < 0 || head.Version > ruleVersion:
-		return Rule{}, fmt.Errorf("%s: version %d; this program reads versions up to %d, so take a newer one: %w", name, head.Version, ruleVersion, ErrRule)
+		return Rule{}, fail(name, "", fmt.Sprintf("version %d; this program reads versions up to %d, so take a newer one", head.Version, ruleVersion), ErrRule)
 	}
 	var file ruleFile
 	dec := toml.NewDecoder(bytes.NewReader(text))
@@ -87,13 +84,22 @@ func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) 
 func ruleError(name string, err error) error {
 	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
 		line, _ := e.Errors[0].Position()
-		return fmt.Errorf("%s:%d: no such key %q: %w", name, line, strings.Join(e.Errors[0].Key(), "."), ErrRule)
+		return fail(fmt.Sprintf("%s:%d", name, line), strings.Join(e.Errors[0].Key(), "."), "is no key of a rule file", ErrRule)
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
 		line, _ := e.Position()
-		return fmt.Errorf("%s:%d: %s: %w", name, line, strings.TrimPrefix(e.Error(), "toml: "), ErrRule)
+		return fail(fmt.Sprintf("%s:%d", name, line), "", oneLine(e.Error()), ErrRule)
 	}
-	return fmt.Errorf("%s: %s: %w", name, err, ErrRule)
+	return fail(name, "", oneLine(err.Error()), ErrRule)
+}
+
+// oneLine returns a TOML error's text on one line, cut short: it may quote the input.
+func oneLine(s string) string {
+	s = strings.Join(strings.Fields(strings.TrimPrefix(s, "toml: ")), " ")
+	if len(s) > 4*maxQuoted {
+		s = strings.ToValidUTF8(s[:4*maxQuoted], "") + "…"
+	}
+	return s
 }
 
 // maxSteps is how many steps a rule file has at most.
@@ -108,12 +114,12 @@ func (f *ruleFile) rule(name string, known formats.Catalogue) (Rule, error) {
 	}{{"from", f.From, &r.From}, {"to", f.To, &r.To}} {
 		text, err := t.row.text()
 		if err != nil {
-			return Rule{}, fmt.Errorf("%s: %s: %s: %w", name, t.what, err, ErrRule)
+			return Rule{}, fail(name+": "+t.what, "", err.Error(), ErrRule)
 		}
 		*t.to = text
 	}
 	if len(f.Steps) > maxSteps {
-		return Rule{}, fmt.Errorf("%s: %d steps; %d are possible: %w", name, len(f.Steps), maxSteps, ErrRule)
+		return Rule{}, fail(name, "", fmt.Sprintf("%d steps; %d are possible", len(f.Steps), maxSteps), ErrRule)
 	}
 	for i, row := range f.Steps {
 		s, err := row.step(known)
@@ -121,7 +127,7 @@ func (f *ruleFile) rule(name string, known formats.Catalogue) (Rule, error) {
 			err = s.check()
 		}
 		if err != nil {
-			return Rule{}, fmt.Errorf("%s: step %d: %s: %w", name, i+1, err, ErrRule)
+			return Rule{}, fail(fmt.Sprintf("%s: step %d", name, i+1), "", err.Error(), ErrRule)
 		}
 		r.steps = append(r.steps, s)
 	}

@@ -1,7 +1,6 @@
 package learn
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -32,7 +31,7 @@ const maxPrinted = 19
 
 // parsePrinted reads a printed number: digits, two groups of digits with one of , - / or a space between, or hex: and hex
 // digits.
-func parsePrinted(text string) (printed, error) {
+func parsePrinted(where, text string) (printed, error) {
 	text = strings.TrimSpace(text)
 	if text == "" {
 		return printed{}, nil
@@ -40,7 +39,7 @@ func parsePrinted(text string) (printed, error) {
 	if hex, ok := strings.CutPrefix(text, "hex:"); ok {
 		v, err := strconv.ParseUint(hex, 16, 64)
 		if err != nil {
-			return printed{}, fmt.Errorf("printed number %q is no hex number of up to 64 bits", cutShort(text))
+			return printed{}, fail(where, text, "is no printed number: hex of up to 64 bits follows hex:", ErrReads)
 		}
 		return printed{known: true, value: v}, nil
 	}
@@ -50,15 +49,14 @@ func parsePrinted(text string) (printed, error) {
 	}
 	for i, c := range high + tail {
 		if c < '0' || c > '9' {
-			return printed{}, fmt.Errorf("printed number %q has %q as digit %d; write digits, two groups of digits such as 150,46143, or hex: before a number in hex",
-				cutShort(text), c, i+1)
+			return printed{}, fail(where, text, fmt.Sprintf("is no printed number: digit %d is %q; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", i+1, c), ErrReads)
 		}
 	}
 	if high == "" || pair && tail == "" {
-		return printed{}, fmt.Errorf("printed number %q has a separator with no digits beside it", cutShort(text))
+		return printed{}, fail(where, text, "is no printed number: its separator has no digits beside it", ErrReads)
 	}
 	if len(high)+len(tail) > maxPrinted {
-		return printed{}, fmt.Errorf("printed number %q has more than %d digits; give the last ones, or learn without it", cutShort(text), maxPrinted)
+		return printed{}, fail(where, text, fmt.Sprintf("has more than %d digits; give the last ones, or learn without it", maxPrinted), ErrReads)
 	}
 	p := printed{known: true, digits: len(high) + len(tail), low: len(tail)}
 	p.value, _ = strconv.ParseUint(high+tail, 10, 64) // digits, and few enough, as just seen
@@ -145,7 +143,7 @@ func (s *sample) bits(m mask) wiegand.Bits {
 	return b
 }
 
-// sort puts reads into populations: by length, without repetitions. The remarks say what was left out. Two reads that are
+// sortReads puts reads into populations: by length, without repetitions. The remarks say what was left out. Two reads that are
 // the same and two different numbers on them is an error that names both lines.
 func sortReads(reads []Read) (groups []*sample, remarks []string, err error) {
 	type entry struct{ at, line int }
@@ -156,11 +154,11 @@ func sortReads(reads []Read) (groups []*sample, remarks []string, err error) {
 	for _, r := range reads {
 		n := r.Bits.Len()
 		if n == 0 {
-			return nil, nil, fmt.Errorf("line %d: a read without bits", r.Line)
+			return nil, nil, fail(lineOf(r.Line), "", "a read without bits", ErrReads)
 		}
-		p, err := parsePrinted(r.Printed)
+		p, err := parsePrinted(lineOf(r.Line), r.Printed)
 		if err != nil {
-			return nil, nil, fmt.Errorf("line %d: %w", r.Line, err)
+			return nil, nil, err
 		}
 		first, again := seen[r.Bits]
 		if !again {
@@ -175,12 +173,12 @@ func sortReads(reads []Read) (groups []*sample, remarks []string, err error) {
 			*old = p
 			byLength[n][first.at].Printed = r.Printed
 		case p.known && p != *old:
-			return nil, nil, fmt.Errorf("line %d: the same read as line %d, but another number is printed (%q there, %q here); one of them is wrong",
-				r.Line, first.line, cutShort(byLength[n][first.at].Printed), cutShort(r.Printed))
+			return nil, nil, fail(lineOf(r.Line), r.Printed, fmt.Sprintf("is printed on the card of the same read as line %d, which has %q; one of them is wrong",
+				first.line, cutShort(byLength[n][first.at].Printed)), ErrReads)
 		}
 	}
 	if len(reads) == 0 {
-		return nil, nil, errors.New("no reads; give one READ or READ=PRINTED for each card")
+		return nil, nil, fail("", "", "no reads; give one READ or READ=PRINTED for each card", ErrReads)
 	}
 	if repeated > 0 {
 		remarks = append(remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new", plural(repeated, "repetition")))
@@ -190,6 +188,8 @@ func sortReads(reads []Read) (groups []*sample, remarks []string, err error) {
 	}
 	return groups, remarks, nil
 }
+
+func lineOf(n int) string { return fmt.Sprintf("line %d", n) }
 
 func sortedKeys[V any](m map[int]V) []int {
 	keys := make([]int, 0, len(m))
@@ -205,14 +205,4 @@ func plural(n int, what string) string {
 		return "1 " + what
 	}
 	return strconv.Itoa(n) + " " + what + "s"
-}
-
-// maxQuoted is how much of an input a message repeats, in bytes.
-const maxQuoted = 48
-
-func cutShort(s string) string {
-	if len(s) <= maxQuoted {
-		return s
-	}
-	return strings.ToValidUTF8(s[:maxQuoted], "") + "…"
 }

@@ -1,7 +1,6 @@
 package learn
 
 import (
-	"fmt"
 	"hash/fnv"
 	"math/bits"
 	"math/rand/v2"
@@ -97,7 +96,7 @@ func placed(pairs []Pair, err error) error {
 	for _, p := range pairs {
 		for _, text := range []string{p.A, p.B} {
 			if _, bad := formats.ParseSighting(text); bad != nil {
-				return fmt.Errorf("line %d: %w", p.Line, bad)
+				return &Error{Where: lineOf(p.Line), Reason: bad.Error(), Err: bad}
 			}
 		}
 	}

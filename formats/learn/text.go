@@ -345,7 +345,7 @@ func texts(all []string, output bool) ([]priced, error) {
 		if i == 0 {
 			kind = one.Kind
 		} else if one.Kind != kind {
-			return nil, fmt.Errorf("%q is written in another way than %q; all that stand on one side of the = must be of one kind", cutShort(s), cutShort(all[0]))
+			return nil, fail("", s, fmt.Sprintf("is written in another way than %q; all that stand on one side of the = must be of one kind", cutShort(all[0])), ErrPairs)
 		}
 	}
 	var found []priced
@@ -355,7 +355,7 @@ func texts(all []string, output bool) ([]priced, error) {
 		}
 	}
 	if found == nil {
-		return nil, fmt.Errorf("%q can't be worked with: rules take numbers of up to 64 bits, all reads of one length", cutShort(all[0]))
+		return nil, fail("", all[0], "can't be worked with: rules take numbers of up to 64 bits, all reads and serials of one length, hex digits of one case", ErrPairs)
 	}
 	return found, nil
 }
