@@ -156,10 +156,13 @@ func (s *search) groups() []ranked {
 		key := strings.Join(outputs, "\n")
 		i, ok := at[key]
 		if !ok {
-			i = slices.IndexFunc(groups, func(g ranked) bool { return !f.rule.namesFacility() && within(outputs, g.outputs) })
-			if i < 0 {
+			i = slices.IndexFunc(groups, func(g ranked) bool { return !f.rule.namesFacility() && g.takes(f, outputs) })
+			switch {
+			case i < 0:
 				i = len(groups)
 				groups = append(groups, ranked{best: f, outputs: outputs, logw: math.Inf(-1)})
+			case !within(outputs, groups[i].outputs):
+				groups[i].best, groups[i].outputs, groups[i].zeros = f, outputs, nil
 			}
 			at[key] = i
 		}
@@ -168,6 +171,14 @@ func (s *search) groups() []ranked {
 		s.compareZeros(&groups[i], texts)
 	}
 	return groups
+}
+
+// wider is how much dearer a rule may be, in bits, and still stand for a group because it takes numbers that the best one can't.
+const wider = 4
+
+// takes reports whether a rule belongs to the group: it gives the same where it gives something, or the other way round.
+func (g *ranked) takes(f found, outputs []string) bool {
+	return within(outputs, g.outputs) || f.cost < g.best.cost+wider && !g.best.rule.namesFacility() && within(g.outputs, outputs)
 }
 
 // compareZeros notes where a rule writes the same number with other zeros before it than the best of its group.

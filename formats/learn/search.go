@@ -528,6 +528,7 @@ func (s *search) questions() []string {
 	}
 	all := s.beside(nums, t, rng, widest)
 	if t.Kind < BitText {
+		all = append(all, 1<<32-1, 1<<31, 1<<24-1, 1<<16-1)
 		for i := range probeCount {
 			all = append(all, rng.Uint64()>>32, rng.Uint64()>>40, rng.Uint64()>>uint(64-widest), uint64(i))
 		}
