@@ -337,14 +337,16 @@ type priced struct {
 // spelling is of package formats.
 func texts(all []string, output bool) ([]priced, error) {
 	var kind formats.SightingKind
+	pair := false
 	for i, s := range all {
 		one, err := formats.ParseSighting(s)
 		if err != nil {
 			return nil, err
 		}
+		separated := one.Kind == formats.Printed && strings.ContainsAny(one.Text, ",-/ ")
 		if i == 0 {
-			kind = one.Kind
-		} else if one.Kind != kind {
+			kind, pair = one.Kind, separated
+		} else if one.Kind != kind || separated != pair {
 			return nil, fail("", s, fmt.Sprintf("is written in another way than %q; all that stand on one side of the = must be of one kind", cutShort(all[0])), ErrPairs)
 		}
 	}
