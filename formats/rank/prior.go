@@ -21,6 +21,9 @@ const (
 	// one card that is asked about is often the one that does not belong.
 	sitePrior = 0.9
 
+	// unlisted is the share of a population's cards that its line in the site file does not cover.
+	unlisted = 0.01
+
 	// sameFacility is the concentration of the Chinese restaurant process for facilities: the weight of a new value against
 	// one for each card seen. At 0.2 the second card of a site has another facility one time in six.
 	sameFacility = 0.2
