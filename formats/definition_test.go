@@ -215,9 +215,13 @@ func TestFormatNames(t *testing.T) {
 
 // Nesting that no definition needs does not exhaust the stack.
 func TestDeepNesting(t *testing.T) {
+	depth := 1 << 20
+	if testing.Short() {
+		depth = 1 << 15
+	}
 	for _, text := range []string{
-		"a = " + strings.Repeat("[", 1<<20), "a = " + strings.Repeat("{a=", 1<<20), strings.Repeat("a.", 1<<20) + "a = 1",
-		"[" + strings.Repeat("a.", 1<<20) + "a]",
+		"a = " + strings.Repeat("[", depth), "a = " + strings.Repeat("{a=", depth), strings.Repeat("a.", depth) + "a = 1",
+		"[" + strings.Repeat("a.", depth) + "a]",
 	} {
 		_, err := ParseDefinitions("f", []byte(text))
 		assert.ErrorIs(t, err, ErrDefinition)
