@@ -15,6 +15,7 @@ type role uint8
 const (
 	siteRole   role = iota // one value, or few, for all cards: a facility, an agency, a version
 	numberRole             // another one on each card
+	dateRole               // a date written YYYYMMDD
 	freeRole               // bits of which nothing is known
 )
 
@@ -24,6 +25,7 @@ type fieldModel struct {
 	width   int     // bits; for digits, those that their largest number needs
 	even    float64 // log of 1/number of values
 	uniform float64 // share that is spread evenly
+	batched float64 // chance that a site's values come in batches
 	wide    bool    // values over 64 bits, taken as even
 	usual   []Range // values that the site is known to use
 
@@ -45,7 +47,7 @@ func modelFields(f *formats.Format) []fieldModel {
 	for i, field := range spec.Fields {
 		m := &models[i]
 		n := field.Bits.Len()
-		m.width, m.even, m.uniform = n, -float64(n)*math.Ln2, uniformShare
+		m.width, m.even, m.uniform, m.batched = n, -float64(n)*math.Ln2, uniformShare, batched
 		if field.Coding != wiegand.Binary {
 			digits := n / 4
 			if field.Coding != wiegand.BCD {
@@ -59,9 +61,14 @@ func modelFields(f *formats.Format) []fieldModel {
 			m.role = freeRole
 		case wiegand.FieldNumber, "credential", "person":
 			m.role = numberRole
+		case "expiry":
+			m.role = dateRole
 		}
 		if f.Kind == formats.KindSerial && m.role == numberRole {
-			m.uniform = serialUniform
+			m.uniform, m.batched = serialUniform, serialBatched
+		}
+		if f.Kind == formats.KindKeypad {
+			m.batched = 0 // everybody chooses a code of their own
 		}
 		if field.Constant != "" {
 			m.role, m.even = freeRole, 0 // its check says all there is to say
@@ -69,6 +76,19 @@ func modelFields(f *formats.Format) []fieldModel {
 		m.fill()
 	}
 	return models
+}
+
+// dates returns the log probability of dates, each card having its own: a day of this century, or seldom anything else.
+func (m *fieldModel) dates(values []uint64) float64 {
+	log := 0.0
+	for _, v := range values {
+		p := notDate * math.Exp(m.even)
+		if y, mo, d := v/10000, v/100%100, v%100; y/100 == 20 && mo >= 1 && mo <= 12 && d >= 1 && d <= 31 {
+			p += (1 - notDate) / (100 * 12 * 31)
+		}
+		log += math.Log(p)
+	}
+	return log
 }
 
 // fill works out the tables, once the rest is known.
@@ -170,7 +190,7 @@ func (m *fieldModel) numbers(values []uint64) float64 {
 		chain += math.Log(nextNear*m.step(values[i]-values[i-1]) + (1-nextNear)*fresh)
 	}
 	orders, _ := math.Lgamma(float64(len(values) + 1))
-	return logAdd(math.Log(1-batched)+spread, math.Log(batched)+chain-orders)
+	return logAdd(math.Log(1-m.batched)+spread, math.Log(m.batched)+chain-orders)
 }
 
 // step is the distribution of the step from one number of a batch to the next: each size in bits has the same weight, up to
@@ -204,7 +224,9 @@ func (m *fieldModel) next(v uint64, seen []uint64) float64 {
 			near = 0
 		}
 		// A number next to a seen one may lie on either side of it, and of any of them.
-		return math.Log(batched*m.step(near)/(2*n) + (1-batched)*math.Exp(m.base(v)))
+		return math.Log(m.batched*m.step(near)/(2*n) + (1-m.batched)*math.Exp(m.base(v)))
+	case dateRole:
+		return m.dates([]uint64{v})
 	}
 	return m.even
 }

@@ -97,6 +97,13 @@ func (s *simulator) field(f *formats.Format, i int) func() string {
 		return func() string { return s.digits(n) }
 	case field.Name == wiegand.FieldUnknown, f.Kind == formats.KindSerial && field.Name == wiegand.FieldNumber:
 		return func() string { return s.big(field.Bits.Len()) }
+	case f.Kind == formats.KindKeypad && field.Coding == wiegand.Binary:
+		if s.rng.IntN(4) == 0 { // PINs of five digits, else of four
+			return func() string { return fmt.Sprint(10000 + s.rng.IntN(55536)) }
+		}
+		return func() string { return s.digits(4) }
+	case f.Kind == formats.KindKeypad:
+		return func() string { return s.digits(field.Bits.Len() / 4) }
 	case field.Name == "person", field.Name == "credential", field.Name == wiegand.FieldNumber:
 		if limit == 0 {
 			return func() string { return s.big(field.Bits.Len()) }

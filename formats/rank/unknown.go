@@ -66,7 +66,7 @@ const stays = 0.8
 var windowModels = func() (models [36]fieldModel) {
 	for width := 10; width < len(models); width++ {
 		m := &models[width]
-		*m = fieldModel{role: numberRole, width: width, even: -float64(width) * math.Ln2, uniform: uniformShare}
+		*m = fieldModel{role: numberRole, width: width, even: -float64(width) * math.Ln2, uniform: uniformShare, batched: batched}
 		m.fill()
 	}
 	return models

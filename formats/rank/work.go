@@ -437,6 +437,8 @@ func (w *work) fieldLog(f int) float64 {
 		log += m.site(w.values)
 	case numberRole:
 		log += m.numbers(w.values)
+	case dateRole:
+		log += m.dates(w.values)
 	}
 	return log
 }
