@@ -16,12 +16,28 @@ import (
 // The reference for every method is the same read as a string of the characters 0 and 1, worked on with the standard
 // library's strings and math/big. rapid prints the seed of a failure and how to replay it.
 
+// drawWord draws a word. What rapid draws is mostly small, which is good for lengths and for leading zeros; inverted and
+// spread out it makes the other reads.
+func drawWord(t *rapid.T, label string) uint64 {
+	v := rapid.Uint64().Draw(t, label)
+	switch rapid.IntRange(0, 2).Draw(t, label+" spread") {
+	case 1:
+		return ^v
+	case 2:
+		return v * 0x9E3779B97F4A7C15 // an odd number near 2^64 divided by the golden ratio
+	}
+	return v
+}
+
 // drawBits draws a read of 0 to 256 bits, and the same as characters.
 func drawBits(t *rapid.T, label string) (Bits, string) {
-	n := rapid.IntRange(0, MaxBits).Draw(t, label+" length")
+	n := int(drawWord(t, label+" length") >> 32 % (MaxBits + 1))
+	if rapid.Bool().Draw(t, label+" is short") {
+		n = rapid.IntRange(0, MaxBits).Draw(t, label+" length")
+	}
 	var w [4]uint64
 	for i := range w {
-		w[i] = rapid.Uint64().Draw(t, label+" word")
+		w[i] = drawWord(t, label+" word")
 	}
 	return BitsFromWords(w, n), fmt.Sprintf("%064b%064b%064b%064b", w[0], w[1], w[2], w[3])[:n]
 }
@@ -231,6 +247,16 @@ func TestBitsFromOutOfRange(t *testing.T) {
 	ones := [4]uint64{^uint64(0), ^uint64(0), ^uint64(0), ^uint64(0)}
 	assert.Equal(t, Bits{}, BitsFromWords(ones, -5))
 	assert.Equal(t, 256, BitsFromWords(ones, 1000).OnesCount())
+	for n := range MaxBits { // one bit too many, at every length
+		far := MustParseBits("bits:1" + strings.Repeat("0", n))
+		_, err := BitsFromRight(far.AppendBytesRight(nil), n)
+		assert.ErrorIs(t, err, ErrRange, n)
+		left := far.Reverse().AppendBytesLeft(nil)
+		_, err = BitsFromLeft(left, n)
+		assert.ErrorIs(t, err, ErrRange, n)
+		_, err = ParseBits(fmt.Sprintf("left:%d:%X", n, left))
+		assert.ErrorIs(t, err, ErrRange, n)
+	}
 	// A bit far behind what a read can hold is not overlooked.
 	far := make([]byte, 100)
 	far[99] = 1

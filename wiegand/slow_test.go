@@ -362,6 +362,17 @@ func randomRead(r *rand.Rand, n int) string {
 	return string(b)
 }
 
+// withDigits returns the read with fields of digits set to values from 0 to 9, which a random read has seldom.
+func withDigits(r *rand.Rand, spec Spec, read string) string {
+	g := specMaker{Rand: r}
+	for _, f := range spec.Fields {
+		if f.Coding == BCD || f.Coding == Digits5 {
+			read = slowSet(f, read, g.value(f))
+		}
+	}
+	return read
+}
+
 func times(short, long int) int {
 	if testing.Short() {
 		return short
@@ -386,6 +397,59 @@ func TestTwinOnTheLayoutsOfTheTests(t *testing.T) {
 	}
 }
 
+// A digit at every place of a read, with every value: the twin checks what a digit over 9 is where it lies across two words.
+func TestTwinOnDigitsEverywhere(t *testing.T) {
+	for coding := BCD; coding <= Signs5; coding++ {
+		n := coding.charBits()
+		for order := MSBFirst; order <= LSBFirst && (n == 4 || order == MSBFirst); order++ {
+			for at := 2; at+n <= MaxBits; at++ {
+				if testing.Short() && (at+5)%64 > 7 {
+					continue // only about where a word ends
+				}
+				spec := Spec{Length: MaxBits, Fields: []Field{
+					{Name: "digit", Bits: Spans{{From: at, To: at + n - 1}}, Coding: coding, Order: order},
+					{Name: FieldUnknown, Bits: Spans{{From: 1, To: at - 1}, {From: at + n, To: MaxBits}}},
+				}}
+				l := MustCompile(spec)
+				for v := range 1 << n {
+					for _, rest := range []string{"0", "1"} { // what lies beside it must not count
+						read := []byte(strings.Repeat(rest, MaxBits))
+						copy(read[at-1:], fmt.Sprintf("%0*b", n, v))
+						r := must(l.Decode(MustParseBits("bits:" + string(read))))
+						fields, checks := slowDecode(spec, string(read))
+						failed := false
+						for i, c := range checks {
+							require.Equal(t, !c.ok, r.Failed().Has(i), "%s %s at %d: %0*b", coding, order, at, n, v)
+							failed = failed || !c.ok
+						}
+						require.Equal(t, failed, !r.OK())
+						require.Equal(t, fields[0], r.Text(0))
+					}
+				}
+			}
+		}
+	}
+}
+
+// Fields of one to as many characters as fit, from several places: no character is split between words.
+func TestTwinOnLongFields(t *testing.T) {
+	random := rand.New(rand.NewPCG(seedOfReads, 2))
+	for coding := Binary; coding <= Signs5; coding++ {
+		n := max(1, coding.charBits())
+		for width := n; width < MaxBits-8; width += n {
+			for _, at := range []int{2, 3 + random.IntN(5)} {
+				spec := Spec{Length: MaxBits, Fields: []Field{
+					{Name: "long", Bits: Spans{{From: at, To: at + width - 1}}, Coding: coding},
+					{Name: FieldUnknown, Bits: Spans{{From: 1, To: at - 1}, {From: at + width, To: MaxBits}}},
+				}}
+				l := MustCompile(spec)
+				agree(t, l, randomRead(random, MaxBits), fmt.Sprint(coding, width, at))
+				agree(t, l, slowEncode(spec, withDigits(random, spec, randomRead(random, MaxBits))), fmt.Sprint(coding, width, at))
+			}
+		}
+	}
+}
+
 func TestTwinOnRandomLayouts(t *testing.T) {
 	for i := range times(150, 20000) {
 		seed := uint64(i)
@@ -397,7 +461,7 @@ func TestTwinOnRandomLayouts(t *testing.T) {
 		for range 4 {
 			read := randomRead(random, spec.Length)
 			agree(t, l, read, note)
-			near := []byte(slowEncode(spec, read))
+			near := []byte(slowEncode(spec, withDigits(random, spec, read)))
 			agree(t, l, string(near), note)
 			bit := random.IntN(len(near))
 			agreeOnTouching(t, l, string(near), bit, note)
