@@ -2,6 +2,7 @@ package line
 
 import (
 	"math"
+	"math/bits"
 	"time"
 
 	"github.com/cardtell/cardtell/wiegand"
@@ -60,6 +61,7 @@ type Decoder struct {
 	now    time.Duration
 	limit  time.Duration // before this time nothing can settle, stick or close
 	wires  [2]wire
+	busy   uint8         // a bit for each wire that is active or settling
 	both   time.Duration // how long both wires were low, in all
 
 	pulses  [wiegand.MaxBits]Pulse
@@ -124,10 +126,10 @@ func (d *Decoder) Feed(e Edge) bool {
 		return done
 	}
 	if level == Pulsed {
-		d.pulsed(w)
+		d.pulsed(w, e.Wire)
 		return done
 	}
-	d.change(w, level)
+	d.change(w, e.Wire, level)
 	w.level, w.since = level, d.now
 	return done
 }
@@ -142,7 +144,7 @@ func (d *Decoder) pass(at time.Duration) bool {
 }
 
 // change takes a wire from one level to another, now.
-func (d *Decoder) change(w *wire, level Level) {
+func (d *Decoder) change(w *wire, i Wire, level Level) {
 	switch {
 	case w.level == Low && w.state == active:
 		w.low += d.now - w.since
@@ -153,6 +155,7 @@ func (d *Decoder) change(w *wire, level Level) {
 		d.cut, d.cutAt = true, d.now
 	case w.level == High && level == Low && w.state == idle:
 		w.begin(active, d.now, d.both)
+		d.busy |= 1 << i
 		d.limit = min(d.limit, d.now+d.cfg.Gap)
 	case w.level == High && level == Low && w.state == settling:
 		w.state = active
@@ -166,9 +169,10 @@ func (d *Decoder) change(w *wire, level Level) {
 }
 
 // pulsed takes a pulse of which only the beginning is known. A second one within a glitch is a bounce.
-func (d *Decoder) pulsed(w *wire) {
+func (d *Decoder) pulsed(w *wire, i Wire) {
 	if w.state == idle {
 		w.begin(settling, d.now, d.both)
+		d.busy |= 1 << i
 		w.blind = true
 	} else {
 		w.dips++
@@ -183,13 +187,12 @@ func (d *Decoder) open() bool { return d.n > 0 && !d.closed }
 // settle finishes what has waited long enough: pulses, wires that stick, and the read.
 func (d *Decoder) settle() bool {
 	next := time.Duration(math.MaxInt64)
-	for i := range d.wires {
-		if w := &d.wires[i]; w.state == settling || w.state == active {
-			next = min(next, d.settleWire(w, Wire(i)))
-		}
+	for m := d.busy; m != 0; m &= m - 1 {
+		i := bits.TrailingZeros8(m) & 1
+		next = min(next, d.settleWire(&d.wires[i], Wire(i)))
 	}
 	done := false
-	if next == math.MaxInt64 && d.open() {
+	if d.busy == 0 && d.open() {
 		next = d.lastEnd + d.cfg.Gap
 		if done = d.now >= next; done {
 			d.close(0)
@@ -221,6 +224,7 @@ func (d *Decoder) settleWire(w *wire, i Wire) time.Duration {
 // than a glitch, or for less than half of the time.
 func (d *Decoder) finish(w *wire, i Wire) {
 	w.state = idle
+	d.busy &^= 1 << i
 	p := Pulse{At: w.from, Width: w.since - w.from, Wire: i, Bit: uint8(i)}
 	switch {
 	case w.blind:
@@ -235,8 +239,10 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	if w.dips > 0 {
 		p.Faults = p.Faults.with(Spike)
 	}
-	d.add(p)
-	d.spike(w.dips)
+	d.add(&p)
+	if w.dips > 0 {
+		d.spike(w.dips)
+	}
 }
 
 // overlap judges for how long of a pulse the other wire was low as well: on two wires it must not be; with a clock it
@@ -259,12 +265,13 @@ func (d *Decoder) overlap(p *Pulse, both time.Duration) {
 // stick ends a pulse that does not return. Inside a read it was a bit, since panels take the falling edge for one.
 func (d *Decoder) stick(w *wire, i Wire) {
 	w.state = stuck
+	d.busy &^= 1 << i
 	p := Pulse{At: w.from, Wire: i, Bit: uint8(i), Faults: Faults(0).with(NoReturn)}
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
 		d.overlap(&p, d.both-w.both)
 	}
 	if d.open() && w.from-d.lastEnd < d.cfg.Gap {
-		d.add(p)
+		d.add(&p)
 	}
 }
 
@@ -278,7 +285,7 @@ func (d *Decoder) spike(n int) {
 }
 
 // add puts a pulse into the read, in order of time: where both wires were low at once they may end the other way round.
-func (d *Decoder) add(p Pulse) {
+func (d *Decoder) add(p *Pulse) {
 	if d.closed {
 		if d.paused && p.At-d.lastEnd < d.cfg.Gap {
 			d.faults = d.faults.with(Continued)
@@ -292,10 +299,17 @@ func (d *Decoder) add(p Pulse) {
 		d.faults = d.faults.with(TooLong)
 		return
 	}
-	d.pulses[d.n] = p
+	d.pulses[d.n] = *p
 	d.n++
-	for i := d.n - 1; i > 0 && d.pulses[i-1].At > p.At; i-- {
-		d.pulses[i-1], d.pulses[i] = p, d.pulses[i-1]
+	if d.n > 1 && d.pulses[d.n-2].At > p.At {
+		d.reorder()
+	}
+}
+
+// reorder moves the last pulse forward to its place in time.
+func (d *Decoder) reorder() {
+	for i := d.n - 1; i > 0 && d.pulses[i-1].At > d.pulses[i].At; i-- {
+		d.pulses[i-1], d.pulses[i] = d.pulses[i], d.pulses[i-1]
 		d.lastEnd = max(d.lastEnd, d.pulses[i].end())
 	}
 }
@@ -345,9 +359,10 @@ func (d *Decoder) flush() bool {
 			d.finish(w, Wire(i))
 		case w.state == active && d.now-w.since >= d.cfg.Glitch:
 			w.state = stuck
+			d.busy &^= 1 << i
 			p := Pulse{At: w.from, Wire: Wire(i), Bit: uint8(i), Faults: Faults(0).with(NoReturn)}
 			d.overlap(&p, d.both-w.both)
-			d.add(p)
+			d.add(&p)
 		}
 	}
 	return d.open()

@@ -144,8 +144,8 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	return f
 }
 
-// doubt returns how long a silence at either end of the recording must be for the read in the making to be whole: twice
-// its longest interval, or the longest interval allowed where it has only one pulse; never more than a gap.
+// doubt returns how long a silence at either end of the recording must be for the read in the making to be whole: half
+// as long again as its longest interval, or the longest interval allowed where it has only one pulse; never more than a gap.
 func (d *Decoder) doubt() time.Duration {
 	if d.n == 1 {
 		return min(d.limits.IntervalMax, d.cfg.Gap)
@@ -154,7 +154,7 @@ func (d *Decoder) doubt() time.Duration {
 	for i := 1; i < d.n; i++ {
 		longest = max(longest, d.pulses[i].At-d.pulses[i-1].At)
 	}
-	return min(2*longest, d.cfg.Gap)
+	return min(longest+longest/2, d.cfg.Gap)
 }
 
 // Warnings returns a line for each fault of the read, with the bits concerned, numbered from 1, and their times. pulses
