@@ -91,13 +91,11 @@ func (c *CSV) Next() (Edge, error) {
 		if c.err = c.row(); c.err == nil {
 			continue
 		}
-		switch err := c.err; {
-		case isTimeout(err):
+		if err := c.err; isTimeout(err) {
 			c.err = nil
 			return Edge{}, err
-		case errors.Is(err, io.EOF):
-			c.finish()
 		}
+		c.finish()
 	}
 	e := c.queue[0]
 	c.queued--
@@ -116,23 +114,19 @@ func (c *CSV) push(e Edge) {
 // finish says when the recording ended. A wire without any event is an error where other names had some: it is more
 // likely misspelt than silent.
 func (c *CSV) finish() {
-	if c.form != levelForm && (!c.seen[0] || !c.seen[1]) && len(c.others) > 0 {
-		names := c.others
-		for i, on := range c.seen {
-			if on {
-				names = append(names, c.wireName(i))
-			}
-		}
-		missing := 0
-		if c.seen[0] {
-			missing = 1
-		}
-		c.err = signalError(c.in.op, c.wireName(missing), "no event of this name, but of others", names)
-		return
-	}
 	if c.started {
 		c.push(Edge{At: c.now, Wire: NoWire})
 	}
+	if !errors.Is(c.err, io.EOF) || c.form == levelForm || len(c.others) == 0 || c.seen[0] && c.seen[1] {
+		return
+	}
+	names, missing := slices.Clone(c.others), 0
+	for i, on := range c.seen {
+		if on {
+			names, missing = append(names, c.wireName(i)), 1-i
+		}
+	}
+	c.err = signalError(c.in.op, c.wireName(missing), "no event of this name, but of others", names)
 }
 
 func (c *CSV) wireName(i int) string {

@@ -317,7 +317,7 @@ func (d *Decoder) reorder() {
 // Pause says that no more edges come for now, for longer than a gap by some other clock. It ends the read in the making
 // and tells whether there was one. Where an edge comes after all that belongs to it, the next read is marked [Continued].
 func (d *Decoder) Pause() bool {
-	if !d.flush() {
+	if !d.flush(0) {
 		return false
 	}
 	d.close(0)
@@ -335,7 +335,7 @@ func (d *Decoder) end(at time.Duration, damaged bool) bool {
 		return true
 	}
 	low := d.wires[0].state == active || d.wires[1].state == active
-	if !d.flush() {
+	if !d.flush(d.cfg.Glitch) {
 		return false
 	}
 	var f Faults
@@ -351,13 +351,14 @@ func (d *Decoder) end(at time.Duration, damaged bool) bool {
 	return true
 }
 
-// flush finishes the pulses in the making, whether or not they have settled, and tells whether a read is open.
-func (d *Decoder) flush() bool {
+// flush finishes the pulses in the making, whether or not they have settled, but for those that have been low for less
+// than a time; it tells whether a read is open.
+func (d *Decoder) flush(least time.Duration) bool {
 	for i := range d.wires {
 		switch w := &d.wires[i]; {
 		case w.state == settling:
 			d.finish(w, Wire(i))
-		case w.state == active && d.now-w.since >= d.cfg.Glitch:
+		case w.state == active && d.now-w.since >= least:
 			w.state = stuck
 			d.busy &^= 1 << i
 			p := Pulse{At: w.from, Wire: Wire(i), Bit: uint8(i), Faults: Faults(0).with(NoReturn)}

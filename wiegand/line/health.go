@@ -29,7 +29,7 @@ type Health struct {
 	Stuck    [2]bool       // wires that were low for longer than a gap
 	Lengths  []LengthCount // how long the reads were, the most frequent first
 
-	// Swapped counts the 26-bit reads that fail both parity checks of SIA AC-01-1996.10 as they are and pass both with
+	// Swapped counts the 26-bit reads, but for suspect ones, that fail both parity checks of SIA AC-01-1996.10 as they are and pass both with
 	// every bit inverted, as DATA0 and DATA1 exchanged make them; Straight those that pass both as they are. One card
 	// proves little: a read of another format passes by chance one time in four.
 	Swapped, Straight int
@@ -64,7 +64,7 @@ func (s *Survey) Add(r Read, pulses []Pulse) {
 			s.interval.Add(p.At - pulses[i-1].At)
 		}
 	}
-	if r.Coding == TwoWire && r.Bits.Len() == 26 {
+	if r.Coding == TwoWire && r.Bits.Len() == 26 && r.Verdict() != Suspect {
 		h.Straight += passes26(r.Bits)
 		h.Swapped += passes26(r.Bits.Invert())
 	}
@@ -95,9 +95,8 @@ func (s *Survey) Health(d *Decoder) Health {
 	if !d.open() {
 		h.Spikes += d.spikes
 	}
-	for i, w := range d.wires {
-		low := w.state == stuck && d.now-w.since >= d.cfg.Gap
-		h.Stuck[i] = d.hasStuck[i] || low
+	for i, was := range d.hasStuck {
+		h.Stuck[i] = was || d.sticks(Wire(i))
 	}
 	return h
 }

@@ -103,8 +103,9 @@ func (in *input) text() ([]byte, error) {
 		if i := bytes.IndexByte(in.buf[in.pos+seen:in.end], '\n'); i >= 0 {
 			return in.take(seen+i, 1), nil
 		}
-		seen = in.end - in.pos
-		in.at, in.atLine = in.base+int64(in.pos), in.line+1
+		if seen = in.end - in.pos; seen > 0 { // else an error is about the line before
+			in.at, in.atLine = in.base+int64(in.pos), in.line+1
+		}
 		err := in.fill()
 		if errors.Is(err, io.EOF) && seen > 0 {
 			return in.take(seen, 0), nil

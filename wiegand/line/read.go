@@ -132,7 +132,7 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.spikes > 0 {
 		f = f.with(Spike)
 	}
-	if d.wires[0].state == stuck || d.wires[1].state == stuck {
+	if d.sticks(0) || d.sticks(1) {
 		f = f.with(Stuck)
 	}
 	// A recording that starts with its first edge was triggered by it, or is a list of edges: no reason to doubt.
@@ -142,6 +142,12 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 		f = f.with(CutStart)
 	}
 	return f
+}
+
+// sticks tells whether a wire is low, and has been for longer than a gap.
+func (d *Decoder) sticks(i Wire) bool {
+	w := &d.wires[i&1]
+	return w.state == stuck && d.now-w.since >= d.cfg.Gap
 }
 
 // doubt returns how long a silence at either end of the recording must be for the read in the making to be whole: half

@@ -36,7 +36,7 @@ type Reader struct {
 	decided bool
 	last    time.Duration // time of the last edge
 	any     bool          // there was one
-	err     error         // what ended the recording, once it has ended
+	stop    error         // why the source stopped, until that is dealt with
 }
 
 // leadMax is how many edges are held back to find the polarity, at most: several reads' worth.
@@ -64,37 +64,63 @@ func (r *Reader) decide(inverted bool) {
 // the making is closed and returned, or, where there is none, the error; Next may then be called again.
 func (r *Reader) Next() (Read, error) {
 	for {
-		if r.decided && r.replay < len(r.lead) {
-			e := r.lead[r.replay]
-			r.replay++
-			if r.feed(e) {
-				return r.done(), nil
-			}
-			continue
-		}
-		if r.err != nil {
-			return Read{}, r.err
-		}
-		e, err := r.src.Next()
 		switch {
-		case err != nil && isTimeout(err):
-			if r.pause() {
+		case r.decided && r.replay < len(r.lead):
+			r.replay++
+			if r.feed(r.lead[r.replay-1]) {
 				return r.done(), nil
 			}
-			if r.replay < len(r.lead) {
-				continue
-			}
-			return Read{}, err
-		case err != nil:
-			if r.end(err) {
+		case r.stop != nil:
+			if r.halt() {
 				return r.done(), nil
 			}
-		case !r.decided:
-			r.hold(e)
-		case r.feed(e):
-			return r.done(), nil
+			return Read{}, r.stopped()
+		default:
+			e, err := r.src.Next()
+			switch {
+			case err != nil:
+				r.stop = err
+				r.settle(err)
+			case !r.decided:
+				r.hold(e)
+			case r.feed(e):
+				return r.done(), nil
+			}
 		}
 	}
+}
+
+// settle finds the polarity from what there is when nothing more comes. After a timeout the last levels last.
+func (r *Reader) settle(err error) {
+	silence := time.Duration(0)
+	if isTimeout(err) {
+		silence = r.cfg.Gap
+	}
+	if !r.decided {
+		r.decide(idlesLow(r.lead, r.cfg.Coding, silence))
+	}
+}
+
+// halt closes the read in the making when the source has stopped, and tells whether there was one. A timeout is then
+// dealt with; any other error is there to stay.
+func (r *Reader) halt() bool {
+	if !isTimeout(r.stop) {
+		return r.any && r.dec.end(r.last, !errors.Is(r.stop, io.EOF))
+	}
+	if r.dec.Pause() {
+		r.stop = nil
+		return true
+	}
+	return false
+}
+
+// stopped returns why the source stopped, and forgets a timeout.
+func (r *Reader) stopped() error {
+	err := r.stop
+	if isTimeout(err) {
+		r.stop = nil
+	}
+	return err
 }
 
 // feed hands an edge to the decoder.
@@ -134,37 +160,6 @@ func (r *Reader) hold(e Edge) {
 		r.decide(idlesLow(r.lead, r.cfg.Coding, 0))
 	}
 }
-
-// drain replays what was held back when nothing more comes; it tells whether that has still to be done. silence is for
-// how long nothing has changed since the last edge.
-func (r *Reader) drain(silence time.Duration) bool {
-	if !r.decided {
-		r.decide(idlesLow(r.lead, r.cfg.Coding, silence))
-	}
-	return r.replay < len(r.lead)
-}
-
-// pause closes the read in the making and tells whether there was one.
-func (r *Reader) pause() bool { return !r.drain(r.cfg.Gap) && r.dec.Pause() }
-
-// end takes note that the recording is over and tells whether that completed a read.
-func (r *Reader) end(err error) bool {
-	if r.drain(0) {
-		r.src = ended{r.cfg.Coding, err} // come back here when the replay is done
-		return false
-	}
-	r.err = err
-	return r.any && r.dec.end(r.last, !errors.Is(err, io.EOF))
-}
-
-// ended is a source that has nothing more to give.
-type ended struct {
-	coding Coding
-	err    error
-}
-
-func (s ended) Coding() Coding      { return s.coding }
-func (s ended) Next() (Edge, error) { return Edge{}, s.err }
 
 // idlesLow tells whether the wires that change are low for most of the time. Only the clock tells anything in clock and
 // data, since DATA may stay low throughout; a wire that never changes tells something only where both never do. The last levels are held for another silence.

@@ -23,13 +23,11 @@ func (v *VCD) Next() (Edge, error) {
 		if v.err = v.step(); v.err == nil {
 			continue
 		}
-		switch err := v.err; {
-		case isTimeout(err):
+		if err := v.err; isTimeout(err) {
 			v.err = nil
 			return Edge{}, err
-		case errors.Is(err, io.EOF):
-			v.finish()
 		}
+		v.finish()
 	}
 	e := v.queue[0]
 	v.queued--
@@ -38,12 +36,12 @@ func (v *VCD) Next() (Edge, error) {
 	return e, nil
 }
 
-// finish says when the recording ended, or that it was cut short.
+// finish says when the recording ended, and whether it was cut short.
 func (v *VCD) finish() {
-	switch {
-	case v.vector != 0:
+	if errors.Is(v.err, io.EOF) && v.vector != 0 {
 		v.err = v.in.fail(ErrSyntax, v.value, "the file ends between a value and its identifier; it is cut short")
-	case v.started:
+	}
+	if v.started {
 		v.push(Edge{At: v.now, Wire: NoWire})
 	}
 }
