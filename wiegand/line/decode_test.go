@@ -133,8 +133,8 @@ func TestWarningsNameTheBits(t *testing.T) {
 	r, pulses, health := play(t, line.Config{}, edges)
 	require.Equal(t, 26, r.Bits.Len(), "one lost and one doubled: the right length, and still not healthy")
 	require.Equal(t, []string{
-		"a pulse may be missing here (twice the usual interval or more): bit 7 (4ms)",
-		"a pulse may be there twice here (half the usual interval or less): bit 21 (1ms), bit 22 (1ms)",
+		"a pulse may be missing just before this one (twice the usual interval): bit 7 (4ms)",
+		"this pulse or the one before may be an echo (half the usual interval): bit 21 (1ms), bit 22 (1ms)",
 	}, r.Warnings(pulses))
 	require.Equal(t, line.Suspect, health.Verdict())
 	require.Len(t, health.Suggestions(), 2)

@@ -50,9 +50,9 @@ var faultText = [numFaults]struct{ is, cause string }{
 	Spike: {"level too short to count, removed",
 		"interference: look for mains, motor or lock wiring beside the cable, an unearthed screen (earth it at one end), a " +
 			"missing common ground between reader and panel, and a lock coil without its suppression diode"},
-	Missing: {"a pulse may be missing here (twice the usual interval or more)",
+	Missing: {"a pulse may be missing just before this one (twice the usual interval)",
 		"a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses"},
-	Doubled: {"a pulse may be there twice here (half the usual interval or less)",
+	Doubled: {"this pulse or the one before may be an echo (half the usual interval)",
 		"ringing, a bad contact or interference can make one pulse look like two"},
 	BothLow: {"both wires low at once",
 		"the two data wires may touch each other or sit in each other's pair; if one of them is a clock, read the recording " +

@@ -139,7 +139,7 @@ func (g *Generator) spike(turn int, bit uint, at, width, last time.Duration) {
 	if g.p.Coding == ClockAndData {
 		own, other = Clock, Data
 	}
-	switch room := at - last; {
+	switch room := min(at-last, 5*time.Millisecond); {
 	case turn%3 == 0 && room > 4*d:
 		g.low(own, at-room/5, d)
 	case turn%3 == 1, g.p.Coding == ClockAndData && bit == 1:
