@@ -172,7 +172,8 @@ func (r Read) Warnings(pulses []Pulse) []string {
 		b.WriteString(f.String())
 		switch {
 		case f == Spike && r.Spikes > 0:
-			fmt.Fprintf(&b, ": %d", r.Spikes)
+			fmt.Fprintf(&b, " %d×", r.Spikes)
+			appendPlaces(&b, f, pulses)
 		case f == TooLong:
 			fmt.Fprintf(&b, ": %d pulses, of which the first %d are kept", r.Pulses, r.Bits.Len())
 		default:

@@ -120,6 +120,9 @@ func (p *Packet) body(b []byte, secured bool) error {
 		if len(b) < 2 || int(b[0]) < 2 || int(b[0]) >= len(b) {
 			return fail(op, ErrSyntax, "its security block does not fit into it")
 		}
+		if b[1] == 0 {
+			return fail(op, ErrSyntax, "a security block of type 0; there is none")
+		}
 		p.Security, p.Block = b[1], b[2:b[0]]
 		b = b[b[0]:]
 		if hasMAC(p.Security) {
