@@ -184,12 +184,30 @@ func (d *Decoder) pulsed(w *wire, i Wire) {
 // open tells whether a read is in the making.
 func (d *Decoder) open() bool { return d.n > 0 && !d.closed }
 
-// settle finishes what has waited long enough: pulses, wires that stick, and the read.
+// settle finishes what has waited long enough: pulses first, then wires that stick, then the read.
 func (d *Decoder) settle() bool {
 	next := time.Duration(math.MaxInt64)
 	for m := d.busy; m != 0; m &= m - 1 {
-		i := bits.TrailingZeros8(m) & 1
-		next = min(next, d.settleWire(&d.wires[i], Wire(i)))
+		i := Wire(bits.TrailingZeros8(m) & 1)
+		w := &d.wires[i]
+		switch {
+		case w.state != settling:
+		case d.now-w.since >= d.cfg.Glitch:
+			d.finish(w, i)
+		default:
+			next = min(next, w.since+d.cfg.Glitch)
+		}
+	}
+	for m := d.busy; m != 0; m &= m - 1 {
+		i := Wire(bits.TrailingZeros8(m) & 1)
+		w := &d.wires[i]
+		switch {
+		case w.state != active:
+		case d.now-w.since >= d.cfg.Gap:
+			d.stick(w, i)
+		default:
+			next = min(next, w.since+d.cfg.Gap)
+		}
 	}
 	done := false
 	if d.busy == 0 && d.open() {
@@ -201,23 +219,6 @@ func (d *Decoder) settle() bool {
 	}
 	d.limit = next
 	return done
-}
-
-// settleWire finishes the pulse of a wire that has settled or sticks; it returns when to look again.
-func (d *Decoder) settleWire(w *wire, i Wire) time.Duration {
-	if w.state == settling {
-		if d.now-w.since < d.cfg.Glitch {
-			return w.since + d.cfg.Glitch
-		}
-		d.finish(w, i)
-		return math.MaxInt64
-	}
-	if d.now-w.since < d.cfg.Gap {
-		return w.since + d.cfg.Gap
-	}
-	d.stick(w, i)
-	d.hasStuck[i] = true
-	return math.MaxInt64
 }
 
 // finish turns what a wire has been through since it left idle into a pulse, or into spikes: noise that is low for less
@@ -265,6 +266,7 @@ func (d *Decoder) overlap(p *Pulse, both time.Duration) {
 // stick ends a pulse that does not return. Inside a read it was a bit, since panels take the falling edge for one.
 func (d *Decoder) stick(w *wire, i Wire) {
 	w.state = stuck
+	d.hasStuck[i&1] = true
 	d.busy &^= 1 << i
 	p := Pulse{At: w.from, Wire: i, Bit: uint8(i), Faults: Faults(0).with(NoReturn)}
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
