@@ -134,7 +134,11 @@ func (c *capture) text(e entry) {
 	if e.bits.Len() > 0 {
 		head = append(head, e.bits.Hex())
 	}
-	fmt.Fprintf(c.out, "#%-4d%s\n", c.reads, strings.Join(head, "   "))
+	first := strings.Join(head, "   ")
+	if n := len(head) - 1; n > 0 && len(first)+5 > textWidth { // a long read in hex has a line of its own
+		first = strings.Join(head[:n], "   ") + "\n     " + head[n]
+	}
+	fmt.Fprintf(c.out, "#%-4d%s\n", c.reads, first)
 	if e.bits.Len() > 0 {
 		wrapped(c.out, "     ", grouped(e.bits))
 	}
