@@ -356,7 +356,7 @@ func (c *capture) consensus() error {
 			return err
 		}
 	} else {
-		fmt.Fprintf(c.out, "The card, if all reads are of one: %d bits   %s\n", g.Bits.Len(), g.Bits.Hex())
+		wrapped(c.out, "", fmt.Sprintf("The card, if all reads are of one: %s, %s", count(g.Bits.Len(), "bit"), g.Bits.Hex()))
 		wrapped(c.out, "     ", grouped(g.Bits))
 		wrapped(c.out, "     ", fmt.Sprintf("%d of %s agree; %d bad (%.0f%%): %d lost a bit, %d gained one, %d have a wrong bit, %d otherwise",
 			g.Same, count(g.Total, "read"), g.Bad(), 100*share, g.Short, g.Long, g.Flips, g.Bad()-g.Short-g.Long-g.Flips))
