@@ -110,7 +110,8 @@ func (a *app) capture() *cobra.Command {
 func (o captureOptions) check() error {
 	switch {
 	case o.gap < time.Millisecond:
-		return fmt.Errorf("capture: --gap %v is too short to end a read; the standard allows 20ms between pulses, and 50ms is usual", o.gap)
+		return fmt.Errorf("capture: --gap %v is too short to end a read; the standard allows 20ms between pulses, and 50ms is usual",
+			o.gap)
 	case o.glitch < 0 || o.glitch >= o.gap:
 		return fmt.Errorf("capture: --glitch %v must be from 0 to less than the gap, %v", o.glitch, o.gap)
 	case o.drawRead < 1:
@@ -144,7 +145,7 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		return err
 	}
 	c := &capture{app: a, o: o, live: name == "-", keep: o.same, sound: map[wiegand.Bits]bool{}}
-	in := a.in
+	var in io.Reader
 	if c.live {
 		if ctx == nil {
 			ctx = context.Background()

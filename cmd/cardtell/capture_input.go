@@ -189,7 +189,8 @@ func withNames(err error) error {
 	distance := func(name string) int {
 		last := name[strings.LastIndexByte(name, '.')+1:]
 		wanted := strings.ToLower(e.Input)
-		return min(levenshtein.ComputeDistance(wanted, strings.ToLower(name)), levenshtein.ComputeDistance(wanted, strings.ToLower(last)))
+		return min(levenshtein.ComputeDistance(wanted, strings.ToLower(name)),
+			levenshtein.ComputeDistance(wanted, strings.ToLower(last)))
 	}
 	names := slices.Clone(e.Names)
 	if e.Input != "" {

@@ -37,7 +37,8 @@ func (c *CSV) Choose(s Signals) (Choice, error) {
 		}
 	}
 	if len(columns) == 0 {
-		return Choice{}, c.in.fail(ErrLevel, c.first, "no column holds 0 and 1; export the recording as digital signals, not voltages")
+		return Choice{}, c.in.fail(ErrLevel, c.first,
+			"no column holds 0 and 1; export the recording as digital signals, not voltages")
 	}
 	names := make([]string, 0, len(columns))
 	for _, i := range columns {

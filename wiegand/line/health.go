@@ -29,9 +29,9 @@ type Health struct {
 	Stuck    [2]bool       // wires that were low for longer than a gap
 	Lengths  []LengthCount // how long the reads were, the most frequent first
 
-	// Swapped counts the 26-bit reads, but for suspect ones, that fail both parity checks of SIA AC-01-1996.10 as they are and pass both with
-	// every bit inverted, as DATA0 and DATA1 exchanged make them; Straight those that pass both as they are. One card
-	// proves little: a read of another format passes by chance one time in four.
+	// Swapped counts the 26-bit reads, but for suspect ones, that fail both parity checks of SIA AC-01-1996.10 as they
+	// are and pass both with every bit inverted, as DATA0 and DATA1 exchanged make them; Straight those that pass both as
+	// they are. One card proves little: a read of another format passes by chance one time in four.
 	Swapped, Straight int
 }
 

@@ -162,7 +162,8 @@ func (r *Reader) hold(e Edge) {
 }
 
 // idlesLow tells whether the wires that change are low for most of the time. Only the clock tells anything in clock and
-// data, since DATA may stay low throughout; a wire that never changes tells something only where both never do. The last levels are held for another silence.
+// data, since DATA may stay low throughout; a wire that never changes tells something only where both never do. The last
+// levels are held for another silence.
 func idlesLow(edges []Edge, c Coding, silence time.Duration) bool {
 	var times [2]struct {
 		at      time.Duration

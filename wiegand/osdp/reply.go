@@ -33,7 +33,8 @@ func (p Packet) Card() (Card, error) {
 		return Card{}, fail(op, ErrKind, "%s is no card reply", p.Name())
 	}
 	if p.Encrypted() {
-		return Card{}, fail(op, ErrEncrypted, "%s from address %d is encrypted; reading it takes the session's key", p.Name(), p.Address)
+		return Card{}, fail(op, ErrEncrypted, "%s from address %d is encrypted; reading it takes the session's key",
+			p.Name(), p.Address)
 	}
 	if p.Code == FMT {
 		return p.formatted(op)

@@ -241,11 +241,11 @@ func (p Pulses) bits(r row) (nodes []node) {
 func (p Pulses) notes() []string {
 	t := line.TimingOf(p.Pulses)
 	var notes []string
-	if t.Width.N > 0 {
-		notes = append(notes, fmt.Sprintf("Pulses %v to %v wide, mean %v.", line.Round(t.Width.Min), line.Round(t.Width.Max), line.Round(t.Width.Mean)))
-	}
-	if t.Interval.N > 0 {
-		notes = append(notes, fmt.Sprintf("Intervals %v to %v, mean %v.", line.Round(t.Interval.Min), line.Round(t.Interval.Max), line.Round(t.Interval.Mean)))
+	for i, v := range []line.Stats{t.Width, t.Interval} {
+		if v.N > 0 {
+			notes = append(notes, fmt.Sprintf([]string{"Pulses %v to %v wide, mean %v.", "Intervals %v to %v, mean %v."}[i],
+				line.Round(v.Min), line.Round(v.Max), line.Round(v.Mean)))
+		}
 	}
 	for _, w := range p.Read.Warnings(p.Pulses) {
 		notes = append(notes, "▲ "+w+".")
