@@ -38,14 +38,15 @@ type captureOptions struct {
 	lose      int
 }
 
-const captureLong = `Takes reads out of the recording of a reader's line, and says whether the signal is
-healthy. FILE is a recording of
+const captureLong = `Takes reads out of the recording of a reader's line, and says whether the
+signal is healthy. FILE is a recording of
 
   two wires, or clock and data   VCD or CSV, from a logic analyser or a simulator
   an RS-485 reader bus           bytes: plain, in hex, or as JSON lines
 
 What it is is seen from its content, or said with --as. With - for FILE, standard
-input is followed: each read is printed as soon as the line is quiet for a gap.
+input is followed: each read is printed as soon as the line has been quiet for a
+gap. With --json, each line is one read; sums and suggestions go to standard error.
 
 Keys of a keypad are hidden unless --show-pins is given: they are somebody's PIN.
 Record and decode only lines that you are authorised to service.`
@@ -84,25 +85,25 @@ func (a *app) capture() *cobra.Command {
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.form, "as", "", "what the file is: `FORM` is vcd, csv, hex, binary or json-lines")
-	f.StringVar(&o.signals.Data0, "d0", "", "the signal that is DATA0 (`NAME`)")
-	f.StringVar(&o.signals.Data1, "d1", "", "the signal that is DATA1 (`NAME`)")
-	f.StringVar(&o.signals.Clock, "clock", "", "the signal that is CLOCK (`NAME`)")
-	f.StringVar(&o.signals.Data, "data", "", "the signal that is DATA (`NAME`)")
-	f.BoolVar(&invert, "invert", false, "the wires idle low and pulse high; seen from the recording unless given")
-	f.StringVar(&o.unit, "unit", "", "unit of the times in a CSV file without one: `UNIT` is s, ms, us or ns")
-	f.DurationVar(&o.gap, "gap", line.DefaultGap, "silence that ends a read")
-	f.DurationVar(&o.glitch, "glitch", line.DefaultGlitch, "level that is too short to count")
-	f.BoolVar(&o.same, "same", false, "all reads are of one and the same card: print what they agree on")
+	f.StringVar(&o.form, "as", "", "`FORM` of the file: vcd, csv, hex, binary or json-lines")
+	f.StringVar(&o.signals.Data0, "d0", "", "`NAME` of the signal that is DATA0")
+	f.StringVar(&o.signals.Data1, "d1", "", "`NAME` of the signal that is DATA1")
+	f.StringVar(&o.signals.Clock, "clock", "", "`NAME` of the signal that is CLOCK")
+	f.StringVar(&o.signals.Data, "data", "", "`NAME` of the signal that is DATA")
+	f.BoolVar(&invert, "invert", false, "the wires idle low; seen from the recording unless given")
+	f.StringVar(&o.unit, "unit", "", "`UNIT` of the times in a CSV file: s, ms, us or ns")
+	f.DurationVar(&o.gap, "gap", line.DefaultGap, "`TIME` of silence that ends a read")
+	f.DurationVar(&o.glitch, "glitch", line.DefaultGlitch, "`TIME` below which a level does not count")
+	f.BoolVar(&o.same, "same", false, "all reads are of one card: print what they agree on")
 	f.BoolVar(&o.showPins, "show-pins", false, "show keypad entries")
-	f.StringVar(&o.draw, "draw", "", "draw the pulses of one read (SVG `FILE`)")
-	f.IntVar(&o.drawRead, "read", 1, "the read to draw, by its `NUMBER`")
-	f.StringArrayVar(&o.makeReads, "make", nil, "make a recording of `READ` instead (may repeat); ;0123? makes clock and data")
-	f.StringVarP(&o.out, "output", "o", "", "the recording to make (VCD `FILE`; - is standard output)")
-	f.IntVar(&o.repeat, "repeat", 1, "with --make: how often each read comes")
-	f.IntVar(&o.jitter, "jitter", 0, "with --make: let widths and intervals vary by this many `PERCENT`")
+	f.StringVar(&o.draw, "draw", "", "draw the pulses of one read in this SVG `FILE`")
+	f.IntVar(&o.drawRead, "read", 1, "`NUMBER` of the read to draw")
+	f.StringArrayVar(&o.makeReads, "make", nil, "make a recording of `READ` (may repeat); ;0123? makes clock and data")
+	f.StringVarP(&o.out, "output", "o", "", "with --make: VCD `FILE` to write; - is standard output")
+	f.IntVar(&o.repeat, "repeat", 1, "with --make: `TIMES` that each read comes")
+	f.IntVar(&o.jitter, "jitter", 0, "with --make: `PERCENT` by which widths and intervals vary")
 	f.BoolVar(&o.spikes, "spikes", false, "with --make: put a spike on every third bit")
-	f.IntVar(&o.lose, "lose", 0, "with --make: lose the pulse of this `BIT`")
+	f.IntVar(&o.lose, "lose", 0, "with --make: `BIT` whose pulse is lost")
 	return cmd
 }
 
@@ -214,6 +215,9 @@ func (c *capture) line(in io.Reader, form, name string) error {
 		src, err = notTimeout(func() (chooser, error) { return line.NewVCD(in) })
 	} else {
 		src, err = notTimeout(func() (chooser, error) { return line.NewCSV(in, line.CSVOptions{Unit: c.o.unit}) })
+		if errors.Is(err, line.ErrTime) {
+			err = fmt.Errorf("%w (--unit)", err)
+		}
 	}
 	if err != nil {
 		return err

@@ -201,7 +201,7 @@ func withNames(err error) error {
 		more = fmt.Sprintf(" and %d more", len(names)-maxNames)
 		names = names[:maxNames]
 	}
-	return fmt.Errorf("%w; there are: %s%s", err, strings.Join(names, ", "), more)
+	return fmt.Errorf("%w; there are: %s%s; name two with --d0 and --d1, or --clock and --data", err, strings.Join(names, ", "), more)
 }
 
 // sameFile tells whether a name is of a file that is already open.

@@ -372,7 +372,7 @@ func TestCaptureBadInput(t *testing.T) {
 		{"wrong names", goodVCD, []string{"--d0", "D0", "--d1", "d11"}, []string{`"d11"`, "there are: D1, D0"}, 0},
 		{"wrong name in CSV", "time_us,green,white,lock\n0,1,1,1\n", []string{"--d0", "gren", "--d1", "white"},
 			[]string{"there are: green, lock, white"}, 0},
-		{"no unit", "time,D0,D1\n0,1,1\n", nil, []string{"line 2", "s, ms, us or ns"}, 0},
+		{"no unit", "time,D0,D1\n0,1,1\n", nil, []string{"line 2", "s, ms, us or ns", "--unit"}, 0},
 		{"odd hex", "53 8", []string{"--as", "hex"}, []string{"line 1", "odd number"}, 0},
 		{"broken JSON", "{\"data\":\"53\n", nil, []string{"line 1", "JSON"}, 0},
 		{"not that form", goodCSV, []string{"--as", "vcd"}, []string{"line 1", "no VCD"}, 0},

@@ -161,9 +161,9 @@ func (h Health) wiring() (lines []string) {
 		}
 	}
 	if h.Swapped > 0 && h.Straight == 0 {
-		lines = append(lines, fmt.Sprintf("%s that %s both parity checks of the standard format as received and %s them with "+
-			"every bit inverted: DATA0 and DATA1 may be swapped, or this is another format; compare with a number you know",
-			plural(h.Swapped, "26-bit read"), verb(h.Swapped, "fails", "fail"), verb(h.Swapped, "passes", "pass")))
+		lines = append(lines, fmt.Sprintf("%s of 26 bits %s both parity checks of the standard format as received and %s them "+
+			"with every bit inverted: DATA0 and DATA1 may be swapped, or this is another format; compare with a number you know",
+			plural(h.Swapped, "read"), verb(h.Swapped, "fails", "fail"), verb(h.Swapped, "passes", "pass")))
 	}
 	if len(h.Lengths) > 1 {
 		lines = append(lines, fmt.Sprintf("reads of different lengths (%d bits %s, %d bits %s): different cards or keys, or bits "+
