@@ -105,6 +105,7 @@ func (a *app) root() *cobra.Command {
 		a.identifyCommand(),
 		a.convertCommand(),
 		a.formatsCommand(),
+		a.captureCommand(),
 	)
 	return root
 }
