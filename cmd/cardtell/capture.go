@@ -26,6 +26,7 @@ type captureOptions struct {
 	glitch   time.Duration
 	polarity line.Polarity
 	same     bool
+	identify bool
 	showPins bool
 	draw     string
 	drawRead int
@@ -62,7 +63,7 @@ func (a *app) captureCommand() *cobra.Command {
 	var invert bool
 	cmd := &cobra.Command{
 		Use:     "capture FILE | --make READ -o FILE.vcd",
-		Short:   "Takes reads out of a recorded line: two wires, clock and data, or RS-485",
+		Short:   "Takes reads out of a recorded line, and judges the signal",
 		Long:    captureLong,
 		Example: captureExample,
 		Args:    cobra.MaximumNArgs(1),
@@ -95,6 +96,7 @@ func (a *app) captureCommand() *cobra.Command {
 	f.DurationVar(&o.gap, "gap", line.DefaultGap, "`TIME` of silence that ends a read")
 	f.DurationVar(&o.glitch, "glitch", line.DefaultGlitch, "`TIME` below which a level does not count")
 	f.BoolVar(&o.same, "same", false, "all reads are of one card: print what they agree on")
+	f.BoolVar(&o.identify, "identify", false, "rank what the cards that were read can be")
 	f.BoolVar(&o.showPins, "show-pins", false, "show keypad entries")
 	f.StringVar(&o.draw, "draw", "", "draw the pulses of one read in this SVG `FILE`")
 	f.IntVar(&o.drawRead, "read", 1, "`NUMBER` of the read to draw")
@@ -145,7 +147,7 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 	if err := o.check(); err != nil {
 		return err
 	}
-	c := &capture{app: a, o: o, live: name == "-", keep: o.same, sound: map[wiegand.Bits]bool{}}
+	c := &capture{app: a, o: o, live: name == "-", keep: o.same || o.identify, sound: map[wiegand.Bits]bool{}}
 	var in io.Reader
 	if c.live {
 		if ctx == nil {
@@ -260,6 +262,9 @@ func (c *capture) endOfLine(h line.Health, damage error) error {
 		}
 	}
 	c.health(h)
+	if err := c.identify(); err != nil && damage == nil {
+		damage = err
+	}
 	switch {
 	case damage != nil:
 		return damage
@@ -317,6 +322,9 @@ func (c *capture) endOfBus(n osdp.Counts, t busTotals, form string, damage error
 		}
 	}
 	c.busHealth(n, t)
+	if err := c.identify(); err != nil && damage == nil {
+		damage = err
+	}
 	switch {
 	case damage != nil:
 		return damage

@@ -38,7 +38,7 @@ func TestBadInput(t *testing.T) {
 	definition := file(t, "own.toml", "[[format]]\nid = \"x\"\ndescription = \"y\"\nlength = 8\nfields = [{ name = \"number\", bits = \"1-7\" }]\n")
 	unknownKey := file(t, "key.toml", "[[format]]\nid = \"x\"\nlenth = 8\n")
 	empty := file(t, "empty.txt", "# nothing\n\n")
-	long := file(t, "long.txt", "26:32D687E\n"+strings.Repeat("1", 5000)+"\n")
+	long := file(t, "long.txt", "26:32D687E\n"+strings.Repeat("1", 70000)+"\n")
 	for _, test := range []struct{ line, says string }{
 		{"identify", "no cards; write one"},
 		{"identify 0x12", `character 2 is 'x'`},
@@ -112,7 +112,7 @@ func TestAnswerNo(t *testing.T) {
 
 // identify --json keeps to its keys, and its probabilities add up to 1.
 func TestIdentifyJSON(t *testing.T) {
-	r := do("identify --json --top 1 26:32D687E 26:32D6883=46145", "")
+	r := do("identify --json --top 1 26:32D687E 26:32D6882=46145", "")
 	require.Equal(t, exitDone, r.code, r.err)
 	var doc struct {
 		Reads []struct {
