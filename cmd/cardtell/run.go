@@ -96,7 +96,7 @@ func (a *app) root() *cobra.Command {
 		SilenceUsage:  true,
 	}
 	flags := root.PersistentFlags()
-	flags.BoolVar(&a.json, "json", false, "print one JSON document on standard output, and nothing else there")
+	flags.BoolVar(&a.json, "json", false, "print JSON on standard output, and nothing else")
 	flags.StringVar(&a.site, "site", "", "what is in use at this site (TOML `FILE`)")
 	flags.StringArrayVar(&a.formats, "formats", nil, "more format definitions (TOML `FILE`; may repeat)")
 	flags.BoolVar(&a.noColor, "no-color", false, "print without colour")
@@ -105,6 +105,7 @@ func (a *app) root() *cobra.Command {
 		a.identifyCommand(),
 		a.convertCommand(),
 		a.formatsCommand(),
+		a.captureCommand(),
 		a.learnCommand(),
 		a.relateCommand(),
 	)
