@@ -106,13 +106,6 @@ func (o *relateOptions) print(rel *learn.Relation) {
 	printList(w, "Take care:", rel.Warnings, style)
 }
 
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
 func breakLines(rel *learn.Relation) []string {
 	var lines []string
 	for _, b := range rel.Breaks {

@@ -27,23 +27,29 @@ type prediction struct {
 func infer(s *sample, set *patternSet) posterior {
 	p := posterior{s: s, f: newFinder(s, set), total: math.Inf(-1)}
 	var all []layout
+	floor := math.Inf(-1)
+	weigh := func(h *number, given int, doubt float64) {
+		layouts, missed := p.f.weigh(h, given, floor+doubt)
+		for _, l := range layouts {
+			l.logw -= doubt
+			floor = max(floor, l.logw)
+			all = append(all, l)
+		}
+		p.total = logAdd(p.total, missed-doubt)
+	}
 	hyps := numbers(s, 0)
 	for i := range hyps {
-		all = append(all, p.f.weigh(&hyps[i], s.prints())...)
+		weigh(&hyps[i], s.prints(), 0)
 	}
 	none := 0.0
 	if s.prints() > 0 {
 		none = costNone
 	}
 	for _, h := range sequences(s) {
-		h.cost += none
-		all = append(all, p.f.weigh(&h, s.n)...)
+		weigh(&h, s.n, none)
 	}
 	if s.prints() == 0 || len(hyps) == 0 || s.n < 4 {
-		for _, l := range p.f.weigh(nil, 0) {
-			l.logw -= none
-			all = append(all, l)
-		}
+		weigh(nil, 0, none)
 	}
 	for i := range all {
 		p.total = logAdd(p.total, all[i].logw)

@@ -1,6 +1,7 @@
 package learn
 
 import (
+	"bytes"
 	"cmp"
 	"math"
 	"slices"
@@ -35,9 +36,9 @@ type rest struct {
 // change a stated probability in the fourth place.
 const (
 	maxDoubtful = 10 // bits of which both is tried: a check, or none
-	maxClasses  = 96 // classes kept for each bit
-	maxPartial  = 1500
-	maxSubsets  = 100
+	maxClasses  = 48 // classes kept for each bit
+	maxPartial  = 200
+	maxWork     = 60_000 // choices looked at under one hypothesis about the number
 	dropBits    = 18.0
 )
 
@@ -48,7 +49,11 @@ type weigher struct {
 	given   int // reads whose number is known, so that its bits cost nothing
 	seen    map[int][]class
 	sums    map[int]float64 // log2 of the weights of all classes of a bit
+	kept    map[int]float64 // how much of that the classes in seen have
 	best    float64         // log2 of the weight of the likeliest layout so far
+	floor   float64         // the same under the hypotheses before
+	missed  float64         // log2 of the weight, at most, of what there was no room for
+	work    int             // choices looked at
 	univ    mask
 	family  *[families]float64
 	layouts []layout
@@ -57,8 +62,13 @@ type weigher struct {
 // weigh returns the layouts under one hypothesis about the number, with their weights. Bits of the number cost nothing in
 // reads whose number is known and one bit in others; a bit that varies and is a check costs nothing; one that is neither
 // costs what it takes to write it down. The number may be nil: then whatever is left when the checks are taken out is it.
-func (f *finder) weigh(num *number, given int) []layout {
-	w := weigher{f: f, num: num, given: given, seen: map[int][]class{}, sums: map[int]float64{}, best: math.Inf(-1)}
+//
+// Layouts much less likely than floor are left out; missed is the weight of what there was no room for, at most.
+func (f *finder) weigh(num *number, given int, floor float64) (layouts []layout, missed float64) {
+	w := weigher{
+		f: f, num: num, given: given, seen: map[int][]class{}, sums: map[int]float64{}, kept: map[int]float64{},
+		best: math.Inf(-1), floor: floor, missed: math.Inf(-1),
+	}
 	n := f.s.length
 	doubt := f.s.varying
 	for i := range n {
@@ -75,11 +85,11 @@ func (f *finder) weigh(num *number, given int) []layout {
 	}
 	var sure, maybe []int
 	for _, p := range doubt.list() {
-		w.seen[p] = w.classes(p)
-		w.sums[p] = math.Inf(-1)
-		for i := range w.seen[p] {
-			w.sums[p] = logAdd(w.sums[p], w.seen[p][i].logw)
-		}
+		all := w.classes(p)
+		w.seen[p] = all[:min(len(all), maxClasses)]
+		part := weightOf(w.seen[p])
+		w.sums[p] = logAdd(part, weightOf(all[len(w.seen[p]):]))
+		w.kept[p] = math.Exp2(part - w.sums[p])
 		if f.s.varying.has(p) && len(w.seen[p]) > 0 {
 			maybe = append(maybe, p)
 		} else if !f.s.varying.has(p) {
@@ -88,7 +98,7 @@ func (f *finder) weigh(num *number, given int) []layout {
 	}
 	maybe = w.likeliest(maybe)
 	w.subsets(base, sure, maybe)
-	return w.layouts
+	return w.layouts, w.missed
 }
 
 // classes returns what the bit p can be a check of. For a constant bit that includes not being one.
@@ -100,7 +110,7 @@ func (w *weigher) classes(p int) []class {
 		all[i].best += log2(prior)
 	}
 	if w.f.s.varying.has(p) {
-		return all[:min(len(all), maxClasses)]
+		return all
 	}
 	none := class{logw: log2(1 - prior), best: log2(1 - prior)}
 	var r []class
@@ -113,7 +123,16 @@ func (w *weigher) classes(p int) []class {
 	}
 	r = append(r, none)
 	slices.SortStableFunc(r, func(a, b class) int { return cmp.Compare(b.logw, a.logw) })
-	return r[:min(len(r), maxClasses)]
+	return r
+}
+
+// weightOf returns log2 of the weights of classes together.
+func weightOf(all []class) float64 {
+	w := math.Inf(-1)
+	for i := range all {
+		w = logAdd(w, all[i].logw)
+	}
+	return w
 }
 
 // likeliest keeps the bits that are most likely checks, those at the ends of the read above all, in rising order. Where one
@@ -173,9 +192,13 @@ func (w *weigher) subsets(base float64, sure, maybe []int) {
 		all = append(all, s)
 	}
 	slices.SortStableFunc(all, func(a, b subset) int { return cmp.Compare(b.bound, a.bound) })
-	for i := range all[:min(len(all), maxSubsets)] {
-		if all[i].bound < w.best-dropBits {
+	for i := range all {
+		if all[i].bound < max(w.best, w.floor)-dropBits {
 			break
+		}
+		if w.work > maxWork {
+			w.missed = logAdd(w.missed, all[i].bound)
+			continue
 		}
 		w.expand(&all[i])
 	}
@@ -197,38 +220,75 @@ func (w *weigher) finish(s *subset, left mask) {
 	}
 }
 
-// expand tries every class of each check of a subset. What can't come near the best layout so far is dropped on the way.
+// partial is a choice of classes for the first bits of a subset.
+type partial struct {
+	logw  float64
+	picks [maxDoubtful + 4]uint8
+}
+
+// expand tries every class of each check of a subset. What can't come near the best layout so far is dropped on the way, and
+// what there is no room for is added to what was missed.
 func (w *weigher) expand(s *subset) {
-	partial := []layout{{num: s.num, rest: s.rest, logw: s.logw}}
 	slices.Sort(s.bits)
-	bound := s.bound // of the best layout that a partial one can become, less what that has gathered itself
+	all := []partial{{logw: s.logw}}
+	ahead := s.bound - s.logw // what the bits to come can add at most
+	part := 1.0
 	for _, p := range s.bits {
-		before := w.sums[p]
-		bound -= before
-		var next []layout
-		best := w.best - dropBits - (bound - s.logw)
-		for _, l := range partial {
+		part *= w.kept[p]
+	}
+	w.missed = logAdd(w.missed, s.bound+log2(max(1-part, 0)))
+	for k, p := range s.bits {
+		ahead -= w.sums[p]
+		var next []partial
+		least := max(w.best, w.floor) - dropBits - ahead
+		for _, l := range all {
 			for i := range w.seen[p] {
-				c := &w.seen[p][i]
-				if l.logw+c.logw < best {
+				m := l
+				if m.logw += w.seen[p][i].logw; m.logw < least {
 					break
 				}
-				m := l
-				m.checks = append(slices.Clip(m.checks), choice{p, c})
-				m.logw += c.logw
-				best = max(best, m.logw-dropBits)
+				m.picks[k] = uint8(i)
+				least = max(least, m.logw-dropBits)
 				next = append(next, m)
 			}
 		}
-		partial = prune(next, best)
+		w.work += len(next)
+		all = w.prune(next, ahead)
 	}
-	for i := range partial {
-		if partial[i].resolve() {
-			partial[i].logw += partial[i].coupling(w.f.s.length)
-			w.layouts = append(w.layouts, partial[i])
-			w.best = max(w.best, partial[i].logw)
+	for i := range all {
+		w.finished(s, &all[i])
+	}
+}
+
+// finished makes a layout of a choice of classes, if there is one.
+func (w *weigher) finished(s *subset, c *partial) {
+	l := layout{num: s.num, rest: s.rest, logw: c.logw}
+	for k, p := range s.bits {
+		l.checks = append(l.checks, choice{p, &w.seen[p][c.picks[k]]})
+	}
+	if !l.resolve() {
+		return
+	}
+	l.logw += l.coupling(w.f.s.length)
+	w.layouts = append(w.layouts, l)
+	w.best = max(w.best, l.logw)
+}
+
+// prune keeps the likeliest choices.
+func (w *weigher) prune(all []partial, ahead float64) []partial {
+	if len(all) <= maxPartial {
+		return all
+	}
+	slices.SortFunc(all, func(a, b partial) int {
+		if c := cmp.Compare(b.logw, a.logw); c != 0 {
+			return c
 		}
+		return bytes.Compare(a.picks[:], b.picks[:])
+	})
+	for _, l := range all[maxPartial:] {
+		w.missed = logAdd(w.missed, l.logw+ahead)
 	}
+	return all[:maxPartial]
 }
 
 // coupled is how much likelier, in bits, it is that the check at one end is over a half when the one at the other end is.
@@ -246,21 +306,6 @@ func (l *layout) coupling(length int) float64 {
 		return coupled
 	}
 	return 0
-}
-
-// prune keeps the likeliest layouts, none of less weight than least.
-func prune(all []layout, least float64) []layout {
-	kept := all[:0]
-	for _, l := range all {
-		if l.logw >= least {
-			kept = append(kept, l)
-		}
-	}
-	if len(kept) > maxPartial {
-		slices.SortStableFunc(kept, func(a, b layout) int { return cmp.Compare(b.logw, a.logw) })
-		kept = kept[:maxPartial]
-	}
-	return kept
 }
 
 // resolve puts checks that others cover into these, until every check is a sum of bits that are none. It is false where two

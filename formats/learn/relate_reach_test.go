@@ -111,7 +111,7 @@ var spellings = []func(v uint64) string{
 func TestReachRelate(t *testing.T) {
 	rng := newRand(t, 2)
 	all := moves()
-	right, n := 0, layouts(1000, 40)
+	right, n := 0, layouts(400, 30)
 	cat := formats.Builtin()
 	var missed []string
 	for done := 0; done < n; {

@@ -162,7 +162,12 @@ func (s *Step) check() error {
 			return fmt.Errorf("%s has facility = %d, which does not fit before %d bits", s.Op, s.C, s.A)
 		}
 		return nil
-	case Add, ToBCD, FromBCD:
+	case Add:
+		if s.C == math.MinInt64 {
+			return fmt.Errorf("%s has number = %d, which is one too low to be taken back", s.Op, s.C)
+		}
+		return nil
+	case ToBCD, FromBCD:
 		return nil
 	case StripParity, AddParity:
 		if s.frame == nil {
