@@ -60,6 +60,9 @@ func (o *relateOptions) run(args []string) error {
 	if err != nil {
 		return fmt.Errorf("relate: %w", err)
 	}
+	if o.out != "" && len(rel.Rules) > 0 && (o.rule < 1 || o.rule > len(rel.Rules)) {
+		return fmt.Errorf("relate: --rule %d: there %s", o.rule, map[bool]string{true: "is 1", false: fmt.Sprintf("are %d", len(rel.Rules))}[len(rel.Rules) == 1])
+	}
 	if o.json {
 		err = o.printJSON(newRelationJSON(&rel))
 	} else {
@@ -140,9 +143,6 @@ func orNothing(s string) string {
 func (o *relateOptions) write(rel *learn.Relation, pairs []learn.Pair) error {
 	if len(rel.Rules) == 0 {
 		return nil
-	}
-	if o.rule < 1 || o.rule > len(rel.Rules) {
-		return fmt.Errorf("relate: --rule %d: there are %d", o.rule, len(rel.Rules))
 	}
 	fit := &rel.Rules[o.rule-1]
 	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule that fits %s; probability %.4f.", count(len(pairs), "pair"), fit.Probability))

@@ -148,7 +148,7 @@ func TestBadPairs(t *testing.T) {
 		{pairsOf("26:1=1", "27:1=2"), `can't be worked with`},
 	} {
 		_, err := learn.Relate(c.pairs, formats.Catalogue{})
-		require.ErrorContains(t, err, c.want)
+		require.ErrorContains(t, err, c.want, "%v", c.pairs)
 		var own *learn.Error
 		require.ErrorAs(t, err, &own)
 	}

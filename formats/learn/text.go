@@ -352,7 +352,7 @@ func texts(all []string, output bool) ([]priced, error) {
 	}
 	var found []priced
 	for _, t := range candidates(kind, all) {
-		if t.writes(all, output) {
+		if t.check() == nil && t.writes(all, output) {
 			found = append(found, t)
 		}
 	}
