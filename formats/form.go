@@ -310,9 +310,6 @@ func withData(f *Format, b wiegand.Bits) (Card, error) {
 		c.Known |= 1 << i
 		b = b.Slice(n, b.Len())
 	}
-	if !c.Record.OK() {
-		return Card{}, fail("form hex", "", fmt.Sprintf("format %s can't have it: %s fails", f.ID, f.DescribeChecks(c.Record.Failed())), ErrForm)
-	}
 	return c, nil
 }
 
