@@ -112,7 +112,7 @@ func TestAnswerNo(t *testing.T) {
 
 // Cards of several makers: no one format fits all, and each length is answered by itself.
 func TestSeveralPopulations(t *testing.T) {
-	const line = "identify 26:2F20023 37:00FAC09C57 26:2F20057 37:00FAC09C58"
+	const line = "identify 26:2F20023 37:00FAC09C57=20011 26:2F20057 37:00FAC09C58"
 	r := do(line, "")
 	assert.Equal(t, exitDone, r.code, r.err)
 	assert.Contains(t, r.out, "26 bits: 2 cards (as given: 1 3)")
