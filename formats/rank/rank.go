@@ -50,7 +50,7 @@ func New(cat formats.Catalogue, site ...Population) (*Ranker, error) {
 	}
 	for i := range cat.Len() {
 		f := cat.At(i)
-		r.add(formatModel{format: f, log: math.Log(anywhere * f.Weight / total), fields: modelFields(f), forms: options(f)})
+		r.add(formatModel{format: f, log: math.Log(anywhere * f.Weight / total), fields: modelFields(f), forms: options(f), fixed: patternOf(f.Layout)})
 	}
 	for i := range site {
 		if err := r.expect(&site[i], (1-unknownPrior)*sitePrior/float64(len(site))); err != nil {
@@ -75,7 +75,9 @@ func (r *Ranker) expect(p *Population, weight float64) error {
 		return fmt.Errorf("site: no format %q in the catalogue", p.Format)
 	}
 	for _, f := range found {
-		m := formatModel{format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f)}
+		m := formatModel{
+			format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f), fixed: patternOf(f.Layout),
+		}
 		for i := range m.fields {
 			switch {
 			case i == f.Facility() && p.Facilities != nil:

@@ -169,6 +169,8 @@ func (w *work) misread() (log float64, ok bool) {
 		if b := &w.q.cards[i].read; b.Len() > 0 {
 			if w.decode(i, b) {
 				clean++
+			} else if !w.model.fixed.possible(w.fault, *b) {
+				return 0, false
 			} else {
 				w.cards[i] = formats.Card{}
 				bad++
