@@ -181,7 +181,7 @@ func TestAppendDefinitionQuotes(t *testing.T) {
 	all, err := ParseDefinitions("f", []byte(definition))
 	require.NoError(t, err)
 	f := all[0]
-	f.Description = "quotes \" and \\, a tab\tand\na line, \u007f, é"
+	f.Description = "quotes \" and \\, a tab\tand\na line, \u007f, \x1f, é"
 	f.Source = "'"
 	text := AppendDefinition(nil, &f, "learned from\r\ntwo lines\x00 and \x1b[31m colour")
 	back, err := ParseDefinitions("f", text)
