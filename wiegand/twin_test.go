@@ -21,6 +21,7 @@ func agree(t *testing.T, l *Layout, read, note string) {
 	b := MustParseBits("bits:" + read)
 	r, err := l.Decode(b)
 	require.NoError(t, err, note)
+	require.Equal(t, r.OK(), l.Holds(b), note)
 	fields, checks := slowDecode(spec, read)
 	require.Len(t, l.Checks(), len(checks), note)
 	onlyDigits := true // whether no check fails that encoding can set right
@@ -117,7 +118,7 @@ func TestEveryReadOf26Bits(t *testing.T) {
 		f, ok1 := r.Uint64(0)
 		c, ok2 := r.Uint64(1)
 		if !bytes.Equal(text, read) || err != nil || !ok1 || !ok2 || f != facility || c != number ||
-			r.Failed().Has(0) == even || r.Failed().Has(1) == odd || r.Failed() > 3 || r.OK() != (even && odd) {
+			r.Failed().Has(0) == even || r.Failed().Has(1) == odd || r.Failed() > 3 || r.OK() != (even && odd) || l.Holds(b) != r.OK() {
 			t.Fatalf("read %s: %s, facility %d, number %d, failed %s", read, text, f, c, r.Failed())
 		}
 		// The read as it should be: the same, each parity bit changed where it is wrong.
@@ -214,6 +215,7 @@ func TestTwinOnDigitsEverywhere(t *testing.T) {
 							failed = failed || !c.ok
 						}
 						require.Equal(t, failed, !r.OK())
+						require.Equal(t, r.OK(), l.Holds(r.Bits()))
 						require.Equal(t, fields[0], r.Text(0))
 					}
 				}

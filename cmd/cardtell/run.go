@@ -11,6 +11,9 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 )
 
 // Exit codes, as scripts rely on them.
@@ -109,5 +112,17 @@ func (a *app) root() *cobra.Command {
 		a.learnCommand(),
 		a.relateCommand(),
 	)
+	root.SetFlagErrorFunc(flagError)
 	return root
+}
+
+// flagError says what a wrong flag was probably meant to be.
+func flagError(c *cobra.Command, err error) error {
+	unknown, ok := errors.AsType[*pflag.NotExistError](err)
+	if !ok {
+		return err
+	}
+	var names []string
+	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	return fmt.Errorf("%w; nearest: --%s", err, near.List(unknown.GetSpecifiedName(), names, 1))
 }

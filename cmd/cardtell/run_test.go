@@ -75,7 +75,7 @@ func TestBadInput(t *testing.T) {
 		{"formats show 26-8-17", "nearest: 26-8-16"},
 		{"formats check " + definition, "own.toml:2"},
 		{"identiffy 1", "identify"},
-		{"identify --topp 1", "topp"},
+		{"identify --topp 1", "unknown flag: --topp; nearest: --top"},
 	} {
 		r := do(test.line, "")
 		assert.Equal(t, exitUsage, r.code, test.line)
@@ -108,6 +108,23 @@ func TestAnswerNo(t *testing.T) {
 	assert.Equal(t, exitNo, r.code)
 	assert.Contains(t, r.out, "none of these")
 	assert.Empty(t, r.err)
+}
+
+// Cards of several makers: no one format fits all, and each length is answered by itself.
+func TestSeveralPopulations(t *testing.T) {
+	const line = "identify 26:2F20023 37:00FAC09C57=20011 26:2F20057 37:00FAC09C58"
+	r := do(line, "")
+	assert.Equal(t, exitDone, r.code, r.err)
+	assert.Contains(t, r.out, "26 bits: 2 cards (as given: 1 3)")
+	assert.Contains(t, r.out, "37 bits: 2 cards (as given: 2 4)")
+	r = do(line+" --json", "")
+	var doc identifyJSON
+	require.NoError(t, json.Unmarshal([]byte(r.out), &doc))
+	require.Len(t, doc.Populations, 2)
+	assert.Greater(t, doc.Unknown, 0.99)
+	assert.Equal(t, "26-8-16", doc.Populations[0].Candidates[0].Format)
+	assert.Equal(t, "37-16-19", doc.Populations[1].Candidates[0].Format)
+	assert.Equal(t, []int{2, 4}, doc.Populations[1].Given)
 }
 
 // identify --json keeps to its keys, and its probabilities add up to 1.
