@@ -59,7 +59,11 @@ func (r *Result) adopt(p *posterior, f *formats.Format) {
 	}
 	r.Probability = min(1, known+(1-known)*r.Probability)
 	r.Spec = f.Layout.Spec()
-	r.Open, r.Alternatives = nil, nil
+	r.Open, r.Alternatives, r.Warnings = nil, nil, nil
+	r.Evidence = []string{fmt.Sprintf("all %d checks of format %s hold in all %s", len(f.Layout.Checks()), f.ID, plural(p.s.n, "read"))}
+	if n := p.s.prints(); n > 0 {
+		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", plural(n, "card"), r.Known[0].Form))
+	}
 	r.Number = Number{Print: PrintFull}
 	if i := f.Number(); i >= 0 {
 		field := r.Spec.Fields[i]
@@ -70,10 +74,11 @@ func (r *Result) adopt(p *posterior, f *formats.Format) {
 	}
 }
 
-// leastCheckBits is how much evidence from checks it takes to call a format known: one chance in so many powers of two.
+// leastCheckBits is how much evidence from checks it takes to call a format known where no prints speak for it: one chance in
+// so many powers of two. Two printed numbers that agree are more than that.
 const leastCheckBits = 12
 
-// keeps reports whether every read keeps every check of a format, and these could have failed.
+// keeps reports whether every read keeps every check of a format, and these could have failed or prints will tell.
 func (p *posterior) keeps(f *formats.Format) bool {
 	parities := 0
 	for _, c := range f.Layout.Checks() {
@@ -81,7 +86,7 @@ func (p *posterior) keeps(f *formats.Format) bool {
 			parities++
 		}
 	}
-	if parities*(p.s.n-1) < leastCheckBits {
+	if parities == 0 || parities*(p.s.n-1) < leastCheckBits && p.s.prints() < 2 {
 		return false
 	}
 	var rec wiegand.Record
