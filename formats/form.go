@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unsafe"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -731,4 +732,14 @@ func (f *Format) fieldNames() string {
 		}
 	}
 	return strings.Join(names, ", ")
+}
+
+// ParseBytes is [Form.Parse] of bytes, for loops over many numbers: one that can be read is not copied.
+func (fm Form) ParseBytes(f *Format, text []byte) (Card, error) {
+	// A card keeps nothing of the text that it was read from, but an error does: so only that is made from a copy.
+	c, err := fm.Parse(f, unsafe.String(unsafe.SliceData(text), len(text)))
+	if err != nil {
+		return fm.Parse(f, string(text))
+	}
+	return c, nil
 }

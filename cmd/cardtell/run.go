@@ -98,5 +98,6 @@ func (a *app) root() *cobra.Command {
 	flags.StringArrayVar(&a.formats, "formats", nil, "more format definitions (TOML `FILE`; may repeat)")
 	flags.BoolVar(&a.noColor, "no-color", false, "print without colour")
 	flags.BoolVar(&a.quiet, "quiet", false, "print no remarks on standard error")
+	root.AddCommand(a.batchCommand())
 	return root
 }

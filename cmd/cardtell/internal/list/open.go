@@ -172,6 +172,14 @@ func (d Dialect) with(opt Options, body []byte) Dialect {
 // apart. It is an [*fs.PathError] where the file could not be read on.
 func (r *Reader) Next() (*Row, error) { return r.rows.Next() }
 
+// lineEnd returns how the file ends its lines, as far as was read.
+func (r *Reader) lineEnd() []byte {
+	if rows, ok := r.rows.(*csvReader); ok && len(rows.end) > 0 {
+		return rows.end
+	}
+	return []byte("\n")
+}
+
 // Unchanged returns an error where the file has changed since it was opened: what was read is then neither the old list nor
 // the new one.
 func (r *Reader) Unchanged() error {

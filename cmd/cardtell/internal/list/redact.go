@@ -19,7 +19,7 @@ func NewMasker() *Masker {
 	return &Masker{mac: hmac.New(sha256.New, key)}
 }
 
-// maskBytes is how much of the digest a mask has: with a million numbers the chance that two share one is 1 in 500 million.
+// maskBytes is how much of the digest a mask has: with a million numbers two share one by a chance of 1 in 10,000 million.
 const maskBytes = 9
 
 // Append appends the mask of a number.

@@ -174,7 +174,12 @@ func cellText(stored, shown string) string {
 var dateShape = regexp.MustCompile(`(?i)^\s*(\d{1,4}[-/.]\d{1,2}([-/.]\d{1,4})?|\d{1,2}[-/. ]?(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?([-/. ]?\d{2,4})?|(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?[-/. ]\d{1,4}([-/. ,]+\d{2,4})?)(\s+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
 
 // looksLikeDate reports whether a text is a date, as a spreadsheet shows one.
-func looksLikeDate(s string) bool { return len(s) <= 40 && dateShape.MatchString(s) }
+func looksLikeDate(s string) bool {
+	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
+		return false // digits, or hex: 12DEC is more likely that
+	}
+	return dateShape.MatchString(s)
+}
 
 // sheetWriter writes a workbook of one sheet. Every cell is a text, which a spreadsheet neither rounds nor runs.
 type sheetWriter struct {

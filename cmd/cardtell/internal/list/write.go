@@ -94,7 +94,7 @@ func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) 
 	if err != nil {
 		return nil, err
 	}
-	w := &CSVWriter{out: out, dialect: r.Dialect, end: []byte("\n"), same: r.Sheet == "" && e.Name == r.Encoding.Name}
+	w := &CSVWriter{out: out, dialect: r.Dialect, end: r.lineEnd(), same: r.Sheet == "" && e.Name == r.Encoding.Name}
 	if r.Sheet != "" {
 		w.dialect, w.end = Dialect{Delimiter: ',', Quote: '"'}, []byte("\r\n") // RFC 4180
 	}
@@ -298,11 +298,11 @@ func (w *CSVWriter) anew(row *Row, edits []Edit) error {
 		if len(edits) > 0 && edits[0].Column == i {
 			v, edits = edits[0].Value, edits[1:]
 		}
-		w.row = w.appendText(w.row, v, row.cells[i].quoted && w.dialect.forces(v))
+		w.row = w.appendEdit(w.row, v, row.cells[i].quoted && w.dialect.forces(v))
 	}
 	for _, e := range edits {
 		w.row = append(w.row, w.dialect.Delimiter)
-		w.row = w.appendText(w.row, e.Value, w.dialect.forces(e.Value))
+		w.row = w.appendEdit(w.row, e.Value, w.dialect.forces(e.Value))
 	}
 	return nil
 }

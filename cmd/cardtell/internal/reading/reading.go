@@ -1,0 +1,415 @@
+// Package reading turns the numbers of a list into cards, by what a site file or flags say they are.
+package reading
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Reading is one way to read a number: the format that its card has, and the form in which it is written.
+type Reading struct {
+	Format *formats.Format
+	Form   formats.Form
+
+	index    int           // in the plan
+	quick    formats.Quick // says no to everything where the format is none of its
+	parse    formats.QuickParser
+	facility string           // for forms that leave it out; "" where not known
+	fill     uint64           // the same as a number
+	cards    *site.Population // that the card has to be of; nil where any will do
+	shape    list.Shape
+}
+
+// Plan is all ways in which the numbers of a list can be written.
+type Plan struct {
+	readings []Reading
+	asIs     bool // no repair and no doubt of what spreadsheets do
+	any      bool // cards that are in none of the site's blocks too
+}
+
+// Options say what a list's numbers are.
+type Options struct {
+	Format   string   // id; "" where the site file says
+	Forms    []string // in which they can be written; none where the site file says
+	Facility string   // for forms that leave it out; "" where there is none or the site file says
+	AsIs     bool     // take cells as they stand
+	Any      bool     // take cards that are in none of the site's blocks
+}
+
+// Kind is what is wrong with a number.
+type Kind string
+
+// The kinds. They are what JSON calls them.
+const (
+	Empty         Kind = "empty"
+	Damaged       Kind = "damaged"        // by a spreadsheet
+	Unreadable    Kind = "unreadable"     // not in any form that it can have
+	OutOfRange    Kind = "out-of-range"   // does not fit its field
+	WrongFacility Kind = "wrong-facility" // of no cards of the site
+	OutOfBlock    Kind = "out-of-block"
+	Ambiguous     Kind = "ambiguous" // two cards of the site are written so
+	Impossible    Kind = "no-form"   // the card can't be written in the form asked for
+)
+
+// Error says why a number can't be read.
+type Error struct {
+	Kind   Kind
+	Reason string
+	Card   formats.Card // for OutOfBlock and WrongFacility: the card that it would be
+	Form   string
+}
+
+// Error returns the reason.
+func (e *Error) Error() string { return e.Reason }
+
+// New makes a plan. The error says which of the options is missing or does not fit.
+func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
+	p := &Plan{asIs: opt.AsIs, any: opt.Any}
+	for _, name := range opt.Forms {
+		if _, ok := formats.FormByName(name); !ok {
+			return nil, fmt.Errorf("form %q: there is no such form; %s", name, FormHint(name))
+		}
+	}
+	populations := s.Cards
+	if opt.Format != "" {
+		if len(cat.Find(opt.Format)) == 0 {
+			return nil, fmt.Errorf("format %q: there is no such format; %s", opt.Format, FormatHint(cat, opt.Format))
+		}
+		populations = slices.DeleteFunc(slices.Clone(populations), func(q site.Population) bool { return q.Format != opt.Format })
+		if len(populations) == 0 {
+			populations = []site.Population{{Format: opt.Format}}
+		}
+	}
+	if len(populations) == 0 {
+		return nil, errors.New("the format of the cards is not given; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)")
+	}
+	if opt.Facility != "" {
+		if _, err := strconv.ParseUint(opt.Facility, 10, 64); err != nil {
+			return nil, fmt.Errorf("facility %q: write a number", opt.Facility)
+		}
+	}
+	for i := range populations {
+		if err := p.add(cat, &populations[i], opt); err != nil {
+			return nil, err
+		}
+	}
+	return p, nil
+}
+
+// add adds the readings of one population. A form that its format does not have is left out, unless no form is left.
+func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error {
+	forms := opt.Forms
+	if len(forms) == 0 && q.Printed != "" {
+		forms = []string{q.Printed}
+	}
+	if len(forms) == 0 {
+		return fmt.Errorf("format %s: the form of its numbers is not given; give --from FORM, or printed = in the site file", q.Format)
+	}
+	before, why := len(p.readings), ""
+	for _, f := range cat.Find(q.Format) {
+		for _, name := range forms {
+			fm, ok := formats.FormByName(name)
+			if !ok {
+				return fmt.Errorf("form %q: there is no such form; %s", name, FormHint(name))
+			}
+			if fits, reason := fm.Fits(f); !fits {
+				why = fmt.Sprintf("form %s: format %s %s", name, f.ID, reason)
+				continue
+			}
+			r := Reading{Format: f, Form: fm, facility: opt.Facility, cards: q, shape: shapeOf(f, fm)}
+			if r.facility == "" && len(q.Facilities) == 1 {
+				r.facility = strconv.FormatUint(q.Facilities[0], 10)
+			}
+			if r.facility != "" && f.Facility() >= 0 {
+				if _, err := f.Blank().WithFacility(r.facility); err != nil {
+					return err
+				}
+				r.fill, _ = strconv.ParseUint(r.facility, 10, 64) // digits, as just seen; what passes 64 bits is not quick
+			}
+			p.readings = append(p.readings, r)
+		}
+	}
+	if len(p.readings) == before && len(opt.Forms) > 0 {
+		return errors.New(why)
+	}
+	for i := range p.readings {
+		r := &p.readings[i]
+		r.index = i
+		if quick, ok := r.Format.Quick(); ok {
+			r.quick = quick
+			r.parse = (&r.quick).Parser(r.Form)
+		}
+	}
+	return nil
+}
+
+// FormHint returns what a message says about forms when a name is not one.
+func FormHint(name string) string {
+	var all []string
+	for _, fm := range formats.Forms() {
+		all = append(all, fm.Name)
+	}
+	return "the nearest are " + nearest(name, all)
+}
+
+// FormatHint returns what a message says about formats when an id is not one.
+func FormatHint(cat formats.Catalogue, id string) string {
+	return "the nearest are " + nearest(id, cat.IDs())
+}
+
+// shapeOf returns what is known of a format's numbers in a form.
+func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
+	s := list.Shape{}
+	switch fm.Name {
+	case "number", "decimal", "uid-decimal", "uid-reversed-decimal":
+		s.Decimal = true
+	case "number10", "decimal10":
+		s.Decimal, s.Width = true, 10
+	case "joined", "joined24":
+		s.Decimal, s.Width = true, widthOf(f, fm)
+	case "hex", "uid", "uid-reversed":
+		s.Hex = true
+		if fm.Name == "hex" {
+			s.Width = widthOf(f, fm)
+		}
+	}
+	return s
+}
+
+// widthOf returns how long a form of fixed width is: that of any card.
+func widthOf(f *formats.Format, fm formats.Form) int {
+	blank := f.Layout.Blank()
+	c, err := f.Read(blank.Bits())
+	if err != nil {
+		return 0
+	}
+	text, err := fm.Text(&c)
+	if err != nil {
+		return 0
+	}
+	return len(text)
+}
+
+// Readings returns the ways in which numbers are read.
+func (p *Plan) Readings() []Reading { return p.readings }
+
+// Seen is a number that was read. The zero Seen is for [Plan.Read] to fill.
+type Seen struct {
+	Reading *Reading
+	Repair  string // what was repaired in the cell, "" where nothing was
+
+	quick bool             // the card is v and known, otherwise card
+	v     uint64           // its data bits
+	known formats.FieldSet // which of its fields are known
+	card  formats.Card
+}
+
+// Card returns the card.
+func (s *Seen) Card() formats.Card {
+	if !s.quick {
+		return s.card
+	}
+	c, err := s.Reading.quick.Card(s.v, s.known)
+	if err != nil {
+		return formats.Card{Format: s.Reading.Format} // not reached: the fields come from v
+	}
+	return c
+}
+
+// Number returns the card's number; ok is false where it has none of 64 bits, or it is not known.
+func (s *Seen) Number() (v uint64, ok bool) { return s.field(s.Reading.Format.Number()) }
+
+// Facility returns the card's facility; ok is false where it has none, or it is not known.
+func (s *Seen) Facility() (v uint64, ok bool) { return s.field(s.Reading.Format.Facility()) }
+
+func (s *Seen) field(i int) (uint64, bool) {
+	switch {
+	case !s.quick:
+		return field(&s.card, i)
+	case !s.known.Has(i):
+		return 0, false
+	}
+	return s.Reading.quick.Field(s.v, i), true
+}
+
+func same(a, b *Seen) bool {
+	if a.Reading.Format != b.Reading.Format {
+		return false
+	}
+	if a.quick && b.quick {
+		return a.v == b.v && a.known == b.known
+	}
+	x, y := a.Card(), b.Card()
+	return x.Known == y.Known && x.Record.Bits() == y.Record.Bits()
+}
+
+// Read reads a cell's value as the card that it is. The error is an [*Error].
+func (p *Plan) Read(value []byte, s *Seen) error {
+	if len(p.readings) == 1 {
+		return p.readings[0].read(value, p, s)
+	}
+	return p.several(value, s)
+}
+
+// several tries all readings. Those that give the same card are one.
+func (p *Plan) several(value []byte, s *Seen) error {
+	var worst error
+	var other Seen
+	s.Reading = nil
+	for i := range p.readings {
+		err := p.readings[i].read(value, p, &other)
+		switch {
+		case err != nil:
+			worst = nearer(worst, err)
+		case s.Reading == nil:
+			*s = other
+		case !same(s, &other):
+			a, b := s.Card(), other.Card()
+			return &Error{Kind: Ambiguous, Reason: fmt.Sprintf(
+				"%scan be two cards: %s of format %s in the form %s, or %s of format %s in the form %s; give --from or --format",
+				quoted(value), Describe(&a), a.Format.ID, s.Reading.Form.Name, Describe(&b), b.Format.ID, other.Reading.Form.Name)}
+		}
+	}
+	if s.Reading == nil {
+		return worst
+	}
+	return nil
+}
+
+// nearer returns the error that says more: a card that is only in no block is nearer than one that can't be read at all.
+func nearer(a, b error) error {
+	rank := map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 3, WrongFacility: 4, OutOfBlock: 5}
+	var x, y *Error
+	if !errors.As(a, &x) {
+		return b
+	}
+	if errors.As(b, &y) && rank[y.Kind] > rank[x.Kind] {
+		return b
+	}
+	return a
+}
+
+// read reads a value fast where that can be done, and otherwise so that a mistake is told.
+func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
+	if r.parse != nil && (p.asIs || list.Sound(value, r.shape)) {
+		if v, known, ok := r.parse(value); ok {
+			facility := r.Format.Facility()
+			if r.facility != "" && facility >= 0 && !known.Has(facility) {
+				v, ok = r.quick.WithField(v, facility, r.fill)
+				known |= 1 << facility
+			}
+			s.Reading, s.Repair, s.quick, s.v, s.known = r, "", true, v, known
+			if ok && (p.any || r.inBlocks(s)) {
+				return nil
+			}
+		}
+	}
+	c, repair, err := r.card(value, p)
+	s.Reading, s.Repair, s.quick, s.card = r, repair, false, c
+	return err
+}
+
+// inBlocks reports whether a card is of the population of its reading.
+func (r *Reading) inBlocks(s *Seen) bool {
+	if v, ok := s.Facility(); ok && !r.cards.HasFacility(v) {
+		return false
+	}
+	v, ok := s.Number()
+	return !ok || r.cards.HasNumber(v)
+}
+
+// card reads a value with everything that can be wrong with it.
+func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, err error) {
+	m := list.Mended{Value: value}
+	if !p.asIs {
+		m = list.Mend(value, r.shape)
+	}
+	if m.Doubt != "" {
+		kind := Damaged
+		if len(strings.TrimSpace(string(value))) == 0 {
+			kind = Empty
+		}
+		return c, "", &Error{Kind: kind, Reason: quoted(value) + m.Doubt}
+	}
+	if c, err = r.Form.ParseBytes(r.Format, m.Value); err != nil {
+		return c, "", r.unreadable(value, err)
+	}
+	facility := r.Format.Facility()
+	if facility >= 0 && !c.Known.Has(facility) && r.facility != "" {
+		if c, err = c.WithFacility(r.facility); err != nil {
+			return c, "", r.unreadable(value, err)
+		}
+	}
+	if !p.any {
+		err = r.belongs(&c)
+	}
+	return c, m.Repair, err
+}
+
+func quoted(value []byte) string {
+	if len(value) == 0 {
+		return ""
+	}
+	return strconv.Quote(cutShort(string(value))) + ": "
+}
+
+func (r *Reading) unreadable(value []byte, err error) error {
+	kind := Unreadable
+	if errors.Is(err, wiegand.ErrRange) {
+		kind = OutOfRange
+	}
+	reason := err.Error()
+	if !strings.Contains(reason, strconv.Quote(cutShort(string(value)))) {
+		reason = quoted(value) + reason
+	}
+	return &Error{Kind: kind, Reason: reason, Form: r.Form.Name}
+}
+
+// belongs returns an error for a card that is of no population of its reading.
+func (r *Reading) belongs(c *formats.Card) error {
+	if len(r.cards.Facilities) > 0 {
+		if v, ok := field(c, r.Format.Facility()); ok && !r.cards.HasFacility(v) {
+			return &Error{Kind: WrongFacility, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("facility %d is not one of this site's cards, which have %s", v, numbers(r.cards.Facilities))}
+		}
+	}
+	if len(r.cards.Numbers) > 0 {
+		if v, ok := field(c, r.Format.Number()); ok && !r.cards.HasNumber(v) {
+			return &Error{Kind: OutOfBlock, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("number %d is in none of this site's blocks: %s", v, cutShort(site.FormatRanges(r.cards.Numbers)))}
+		}
+	}
+	return nil
+}
+
+func field(c *formats.Card, i int) (uint64, bool) {
+	if !c.Known.Has(i) {
+		return 0, false
+	}
+	return c.Record.Uint64(i)
+}
+
+func numbers(all []uint64) string {
+	var parts []string
+	for _, v := range all[:min(len(all), 8)] {
+		parts = append(parts, strconv.FormatUint(v, 10))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Describe names a card to people: facility and number, or the number, or all fields.
+func Describe(c *formats.Card) string {
+	for _, name := range []string{"pair", "number", "fields"} {
+		fm, _ := formats.FormByName(name)
+		if text, err := fm.Text(c); err == nil {
+			return text
+		}
+	}
+	return c.Record.Encode().Hex()
+}
