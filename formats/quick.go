@@ -49,6 +49,12 @@ func (f *Format) Quick() (q Quick, ok bool) {
 	return q, true
 }
 
+// Width returns how many data bits there are.
+func (q *Quick) Width() int { return q.width }
+
+// Whole reports whether known is all fields.
+func (q *Quick) Whole(known FieldSet) bool { return known == q.all }
+
 // Field returns the value of field i of a card, 0 <= i < the number of fields.
 func (q *Quick) Field(v uint64, i int) uint64 {
 	f := q.fields[i]

@@ -19,8 +19,10 @@ type Reading struct {
 	Format *formats.Format
 	Form   formats.Form
 
-	index    int           // in the plan
-	quick    formats.Quick // says no to everything where the format is none of its
+	index    int  // in the plan
+	first    int  // the first reading of the same format
+	none     bool // the format is none of Quick's
+	quick    formats.Quick
 	parse    formats.QuickParser
 	facility string           // for forms that leave it out; "" where not known
 	fill     uint64           // the same as a number
@@ -101,6 +103,7 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 			return nil, err
 		}
 	}
+	p.number()
 	return p, nil
 }
 
@@ -143,10 +146,9 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 	for i := range p.readings {
 		r := &p.readings[i]
 		r.index = i
-		if quick, ok := r.Format.Quick(); ok {
-			r.quick = quick
-			r.parse = (&r.quick).Parser(r.Form)
-		}
+		quick, ok := r.Format.Quick()
+		r.quick, r.none = quick, !ok
+		r.parse = quick.Parser(r.Form)
 	}
 	return nil
 }
