@@ -33,16 +33,22 @@ const minBareBits = 24
 
 // ParseSightings reads a card: one spelling, or several of the same card with = between, such as 26:32D687E=46143. The
 // errors are those of [ParseSighting].
-func ParseSightings(s string) (Sightings, error) {
-	var all Sightings
-	for part := range strings.SplitSeq(s, "=") {
+func ParseSightings(s string) (Sightings, error) { return AppendSightings(nil, s) }
+
+// AppendSightings is [ParseSightings] into a slice that the caller has, for loops over many cards. Where there is an error it
+// returns the slice as it was.
+func AppendSightings(dst Sightings, s string) (Sightings, error) {
+	start := len(dst)
+	for rest, more := s, true; more; {
+		var part string
+		part, rest, more = strings.Cut(rest, "=")
 		one, err := ParseSighting(part)
 		if err != nil {
-			return nil, err
+			return dst[:start], err
 		}
-		all = append(all, one)
+		dst = append(dst, one)
 	}
-	return all, nil
+	return dst, nil
 }
 
 // ParseSighting reads one way in which a card was seen:
@@ -65,8 +71,7 @@ func ParseSighting(s string) (Sighting, error) {
 	case ok && (prefix == "bits" || prefix == "left"):
 		return readSighting(text)
 	case ok && prefix == "uid":
-		b, err := parseSerial("chip serial", rest)
-		return Sighting{Kind: Serial, Bits: b, Text: rest}, err
+		return serialSighting(rest)
 	case ok && prefix == "hex":
 		return hexSighting(rest)
 	case ok && prefix == "printed":
@@ -84,14 +89,13 @@ func bareSighting(text string) (Sighting, error) {
 	case serial && notPrinted == nil:
 		return Sighting{}, fail("card", text, fmt.Sprintf("can be a chip serial or a printed number; write uid:%s or printed:%s",
 			cutShort(text), cutShort(text)), ErrAmbiguous)
-	case serial:
-		b, err := parseSerial("chip serial", text)
-		return Sighting{Kind: Serial, Bits: b, Text: text}, err
+	case serial, strings.Count(text, ":") > 1 && isHex(strings.ReplaceAll(text, ":", "")):
+		return serialSighting(text)
 	case countBits(text) >= minBareBits, strings.Contains(text, ":"):
 		return readSighting(text)
 	}
 	s, err := printedSighting(text)
-	if err != nil && isHex(text) {
+	if err != nil && isHex(text) && strings.ContainsAny(text, hexLetters) {
 		return Sighting{}, fail("card", text, fmt.Sprintf(
 			"has letters: if it is a number in hex write hex:%s, a chip serial uid:%s, a read LENGTH:%s", cutShort(text), cutShort(text), cutShort(text)), ErrAmbiguous)
 	}
@@ -113,11 +117,12 @@ func countBits(text string) int {
 	return n
 }
 
-func isHex(text string) bool {
-	return text != "" && strings.IndexFunc(text, func(r rune) bool {
-		return !strings.ContainsRune("0123456789abcdefABCDEF", r)
-	}) < 0
-}
+const (
+	hexLetters = "abcdefABCDEF"
+	hexDigits  = "0123456789" + hexLetters
+)
+
+func isHex(text string) bool { return text != "" && strings.Trim(text, hexDigits) == "" }
 
 func readSighting(text string) (Sighting, error) {
 	b, err := wiegand.ParseBits(text)
@@ -160,7 +165,7 @@ func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 func hexSighting(text string) (Sighting, error) {
 	for i, r := range text {
-		if !strings.ContainsRune("0123456789abcdefABCDEF", r) {
+		if !strings.ContainsRune(hexDigits, r) {
 			return Sighting{}, fail("hex number", text, fmt.Sprintf("character %d is %q; write 0-9 and A-F", i+1, r), ErrSyntax)
 		}
 	}
@@ -170,21 +175,33 @@ func hexSighting(text string) (Sighting, error) {
 	return Sighting{Kind: Hex, Text: strings.ToUpper(text)}, nil
 }
 
+func serialSighting(text string) (Sighting, error) {
+	b, err := parseSerial("chip serial", text)
+	if err != nil {
+		return Sighting{}, err
+	}
+	return Sighting{Kind: Serial, Bits: b, Text: text}, nil
+}
+
 // parseSerial reads the bytes of a chip serial, joined by : or - or by nothing.
 func parseSerial(where, text string) (wiegand.Bits, error) {
-	digits := strings.ReplaceAll(text, ":", "")
-	if digits == text {
-		digits = strings.ReplaceAll(text, "-", "")
-	}
 	for i, r := range text {
-		if !strings.ContainsRune("0123456789abcdefABCDEF:-", r) {
+		if !strings.ContainsRune(hexDigits+":-", r) {
 			return wiegand.Bits{}, fail(where, text, fmt.Sprintf("character %d is %q; write bytes in hex", i+1, r), ErrSyntax)
 		}
 	}
-	for part := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ':' || r == '-' }) {
-		if digits != text && len(part) != 2 {
-			return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%q is no byte; write two hex digits for each", cutShort(part)), ErrSyntax)
+	digits := text
+	if i := strings.IndexAny(text, ":-"); i >= 0 {
+		sign := text[i : i+1]
+		for part := range strings.SplitSeq(text, sign) {
+			if strings.ContainsAny(part, ":-") {
+				return wiegand.Bits{}, fail(where, text, "is not bytes joined by one kind of sign", ErrSyntax)
+			}
+			if len(part) != 2 {
+				return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%q is no byte; write two hex digits for each", cutShort(part)), ErrSyntax)
+			}
 		}
+		digits = strings.ReplaceAll(text, sign, "")
 	}
 	switch {
 	case len(digits)%2 != 0:
@@ -192,11 +209,7 @@ func parseSerial(where, text string) (wiegand.Bits, error) {
 	case !serialLengths[len(digits)/2]:
 		return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%d bytes; a chip serial has 4, 5, 7, 8 or 10", len(digits)/2), ErrSyntax)
 	}
-	b, err := wiegand.ParseBits(fmt.Sprintf("%d:%s", 4*len(digits), digits))
-	if err != nil {
-		return wiegand.Bits{}, fail(where, text, "is not bytes joined by one kind of sign", ErrSyntax)
-	}
-	return b, nil
+	return wiegand.ParseBits(fmt.Sprintf("%d:%s", 4*len(digits), digits))
 }
 
 // serialLengths are the lengths of chip serials in bytes: ISO/IEC 14443-3 has 4, 7 and 10, ISO/IEC 15693-3 has 8; the number

@@ -204,17 +204,8 @@ func (f *field) appendText(dst []byte, w *words) []byte {
 	return new(big.Int).SetBytes(v.AppendBytesRight(nil)).Append(dst, 10)
 }
 
-// max64 returns the largest value that a field which is not wide can have.
-func (f *field) max64() uint64 {
-	if f.chars == 0 {
-		return math.MaxUint64 >> (64 - uint(f.width))
-	}
-	v := uint64(1)
-	for range f.chars {
-		v *= 10
-	}
-	return v - 1
-}
+// max64 returns the largest value of a binary field that is not wide.
+func (f *field) max64() uint64 { return math.MaxUint64 >> (64 - uint(f.width)) }
 
 // parseText returns the field's value bits from the text that appendText writes; leading zeros may be there or not. The
 // error is the reason, with ErrSyntax or ErrRange as its kind.

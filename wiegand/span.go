@@ -151,15 +151,6 @@ func (s Spans) shift(k int) Spans {
 	return r
 }
 
-// mask returns the set of bits in spans.
-func (s Spans) mask() words {
-	var m words
-	for bit := range s.Bits() {
-		m.set(bit-1, 1)
-	}
-	return m
-}
-
 // spansOf returns the bits of a mask as the fewest spans without steps, in rising order.
 func spansOf(m words) Spans {
 	var spans Spans

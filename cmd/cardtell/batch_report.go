@@ -1,24 +1,17 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
 	"slices"
 	"strings"
+	"unicode/utf8"
 )
 
 func exists(name string) bool {
 	_, err := os.Lstat(name)
 	return err == nil
-}
-
-// printJSON prints one JSON document.
-func (a *app) printJSON(v any) error {
-	enc := json.NewEncoder(a.out)
-	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
 }
 
 // report says what was done: as JSON, or to people. With the list itself on standard output it goes to standard error.
@@ -87,26 +80,13 @@ func (j *batchJob) print(w io.Writer) {
 	}
 }
 
-// textWidth is how wide text for people is: that of a terminal that nobody has changed.
-const textWidth = 80
-
-// printWrapped prints a head and after it a text, broken into lines at spaces.
+// printWrapped prints a head and after it a text, broken into lines that begin below it.
 func printWrapped(w io.Writer, head, text string) {
-	indent := strings.Repeat(" ", len(head))
-	line := head
-	empty := true
-	for word := range strings.FieldsSeq(text) {
-		if !empty && len(line)+1+len(word) > textWidth {
-			fmt.Fprintln(w, strings.TrimRight(line, " "))
-			line, empty = indent, true
-		}
-		if !empty {
-			line += " "
-		}
-		line += word
-		empty = false
+	indent := utf8.RuneCountInString(head)
+	for _, line := range wrapWords(text, plainWidth-indent) {
+		fmt.Fprintln(w, head+line)
+		head = strings.Repeat(" ", indent)
 	}
-	fmt.Fprintln(w, strings.TrimRight(line, " "))
 }
 
 func plural(n int, what string) string {

@@ -30,6 +30,8 @@ type app struct {
 	out *bufio.Writer // data, and nothing else; flushed when the command ends
 	err io.Writer     // remarks and errors
 
+	terminal *os.File // standard output where it is a file, which may be a terminal; else nil
+
 	json    bool     // --json
 	quiet   bool     // --quiet
 	noColor bool     // --no-color
@@ -40,6 +42,7 @@ type app struct {
 // run is the whole program but for the operating system: it returns the exit code.
 func run(args []string, in io.Reader, out, errw io.Writer) int {
 	a := &app{in: in, out: bufio.NewWriterSize(out, 1<<16), err: errw}
+	a.terminal, _ = out.(*os.File)
 	root := a.root()
 	root.SetArgs(args)
 	root.SetIn(in)
@@ -98,6 +101,11 @@ func (a *app) root() *cobra.Command {
 	flags.StringArrayVar(&a.formats, "formats", nil, "more format definitions (TOML `FILE`; may repeat)")
 	flags.BoolVar(&a.noColor, "no-color", false, "print without colour")
 	flags.BoolVar(&a.quiet, "quiet", false, "print no remarks on standard error")
-	root.AddCommand(a.batchCommand())
+	root.AddCommand(
+		a.identifyCommand(),
+		a.convertCommand(),
+		a.formatsCommand(),
+		a.batchCommand(),
+	)
 	return root
 }

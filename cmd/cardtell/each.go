@@ -1,0 +1,227 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"runtime"
+	"strconv"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// batchLines is how many cards a worker takes at a time: enough that handing over costs nothing, few enough that memory stays
+// small and the first answers come at once.
+const batchLines = 256
+
+// batch is some cards on their way through identify --each.
+type batch struct {
+	lines []int
+	texts []string
+	out   bytes.Buffer
+	bad   []error // cards that could not be read, in order
+	no    bool    // some card fits no format
+	done  chan struct{}
+}
+
+// runEach answers for every card by itself, in the order of input, on all processors and in memory that does not grow with the
+// input. A card that can't be read is reported and the others go on; the exit code says so in the end.
+func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
+	workers := runtime.GOMAXPROCS(0)
+	work := make(chan *batch, workers)
+	order := make(chan *batch, 4*workers)
+	stop := make(chan struct{})
+	for range workers {
+		go func() {
+			for b := range work {
+				o.answerBatch(ranker, b)
+				close(b.done)
+			}
+		}()
+	}
+	var readErr error
+	go func() {
+		readErr = o.batches(args, func(b *batch) error {
+			select {
+			case order <- b:
+				work <- b
+				return nil
+			case <-stop:
+				return errNo
+			}
+		})
+		close(work)
+		close(order)
+	}()
+	err := o.writeBatches(order)
+	close(stop)
+	for range order { // let the reader end
+	}
+	if err == nil || errors.Is(err, errNo) {
+		if readErr != nil {
+			err = readErr
+		}
+	}
+	return err
+}
+
+// batches reads the cards of the command line and then those of the file.
+func (o *identifyOptions) batches(args []string, send func(*batch) error) error {
+	b := &batch{done: make(chan struct{})}
+	add := func(line int, text string) error {
+		b.lines, b.texts = append(b.lines, line), append(b.texts, text)
+		if len(b.lines) < batchLines {
+			return nil
+		}
+		full := b
+		b = &batch{done: make(chan struct{})}
+		return send(full)
+	}
+	for i, arg := range args {
+		if err := add(i+1, arg); err != nil {
+			return err
+		}
+	}
+	if o.file != "" {
+		if err := o.lines(o.file, add); err != nil {
+			if sendErr := send(b); sendErr != nil {
+				return sendErr
+			}
+			return err
+		}
+	}
+	return send(b)
+}
+
+// writeBatches prints the answers in order.
+func (o *identifyOptions) writeBatches(order <-chan *batch) error {
+	var first error
+	no := false
+	for b := range order {
+		<-b.done
+		if _, err := o.out.Write(b.out.Bytes()); err != nil {
+			return err
+		}
+		no = no || b.no
+		for _, err := range b.bad {
+			if first == nil {
+				first = err
+			} else {
+				fmt.Fprintf(o.err, "cardtell: %s\n", oneLine(err))
+			}
+		}
+	}
+	if first == nil && no {
+		return errNo
+	}
+	return first
+}
+
+func (o *identifyOptions) answerBatch(ranker *rank.Ranker, b *batch) {
+	w := eachWriter{o: o, ranker: ranker, cards: make([]formats.Sightings, 1)}
+	for i := range b.texts {
+		if err := w.card(b, b.lines[i], b.texts[i]); err != nil {
+			b.bad = append(b.bad, fmt.Errorf("%s: %w", o.place(b.lines[i]), err))
+		}
+	}
+}
+
+// place names a card for an error: file and line, or its place on the command line.
+func (o *identifyOptions) place(line int) string {
+	if o.file == "" {
+		return fmt.Sprintf("card %d", line)
+	}
+	return fmt.Sprintf("%s:%d", o.file, line)
+}
+
+// eachWriter answers for one card after another, keeping what it can for the next.
+type eachWriter struct {
+	o      *identifyOptions
+	ranker *rank.Ranker
+	cards  []formats.Sightings
+	one    formats.Sightings
+	buf    []byte
+}
+
+func (w *eachWriter) card(b *batch, line int, text string) error {
+	var err error
+	if w.one, err = formats.AppendSightings(w.one[:0], text); err != nil {
+		if w.o.json {
+			writeJSONLine(&b.out, identifyJSON{Line: line, Error: oneLine(err), Candidates: []candidateJSON{}})
+		}
+		return err
+	}
+	w.cards[0] = w.one
+	ans, err := w.ranker.Rank(w.cards)
+	if err != nil {
+		return err
+	}
+	b.no = b.no || !answered(&ans)
+	if w.o.json {
+		doc := answerJSON(w.cards, &ans, nil, w.o.top)
+		doc.Line = line
+		writeJSONLine(&b.out, doc)
+		return nil
+	}
+	w.buf = w.appendText(w.buf[:0], line, &ans)
+	b.out.Write(w.buf)
+	return nil
+}
+
+func writeJSONLine(out *bytes.Buffer, doc identifyJSON) {
+	enc := json.NewEncoder(out)
+	enc.SetEscapeHTML(false)
+	_ = enc.Encode(doc) // into memory, and of plain types: it can't fail
+}
+
+// appendText appends one line: where the card stands, how sure the first reading is, the format, the card. A fault and the first
+// warning follow; the rest is for asking about that card alone.
+func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
+	dst = appendRight(dst, strconv.AppendInt(nil, int64(line), 10), 7)
+	if !answered(ans) {
+		dst = append(dst, "  "...)
+		dst = append(dst, percent(ans.Unknown)...)
+		return append(dst, "  none of the known formats\n"...)
+	}
+	c := &ans.Candidates[0]
+	dst = append(dst, "  "...)
+	dst = appendPercent(dst, c.Probability)
+	dst = append(append(dst, "  "...), c.Format.ID...)
+	for n := len(c.Format.ID); n < 16; n++ {
+		dst = append(dst, ' ')
+	}
+	for i, field := range c.Format.Layout.Spec().Fields {
+		if field.Name != wiegand.FieldUnknown && c.Cards[0].Known.Has(i) {
+			dst = append(append(append(dst, "  "...), field.Name...), ' ')
+			dst = c.Cards[0].AppendField(dst, i)
+		}
+	}
+	if c.Fault != rank.None {
+		dst = append(append(dst, "  "...), c.Fault.String()...)
+	}
+	if len(ans.Warnings) > 0 {
+		dst = append(dst, "  (take care: ask about this card alone)"...)
+	}
+	return append(dst, '\n')
+}
+
+// appendPercent is percent without allocation, for probabilities of 0.05 to 99.95 %.
+func appendPercent(dst []byte, p float64) []byte {
+	if p < 0.0005 || p > 0.9995 {
+		return append(dst, percent(p)...)
+	}
+	var buf [8]byte
+	dst = appendRight(dst, strconv.AppendFloat(buf[:0], 100*p, 'f', 1, 64), 5)
+	return append(dst, " %"...)
+}
+
+// appendRight appends text with spaces before it up to width columns.
+func appendRight(dst, text []byte, width int) []byte {
+	for n := len(text); n < width; n++ {
+		dst = append(dst, ' ')
+	}
+	return append(dst, text...)
+}

@@ -1,0 +1,275 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+)
+
+const identifyHelp = `Tells what cards can be: ranks formats and wiring faults by probability.
+
+A card is written down as it was seen:
+  26:32D687E          a read of 26 bits, in hex
+  11001011010110…     the same, as 24 or more 0s and 1s (or bits:…)
+  left:26:CB5A1F80    the same, left-justified in whole bytes
+  150,46143           a number printed on the card
+  04:A2:3B:5C         a chip serial (or uid:04A23B5C)
+  hex:96B43F          a number in hex
+  26:32D687E=46143    one card, seen in two ways
+
+All cards are taken as from one site, so that they help to tell each other;
+with --each every card stands alone, and gets one line.`
+
+type identifyOptions struct {
+	*app
+	each bool
+	file string
+	top  int
+}
+
+func (a *app) identifyCommand() *cobra.Command {
+	o := identifyOptions{app: a}
+	c := &cobra.Command{
+		Use:   "identify CARD…",
+		Short: "Tells what unknown cards can be",
+		Long:  identifyHelp,
+		Example: `  cardtell identify 26:32D687E=46143
+  cardtell identify 26:32D687E 26:32D6880 26:32D6883`,
+		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
+	}
+	c.Flags().BoolVar(&o.each, "each", false, "every card by itself, one line each")
+	c.Flags().StringVar(&o.file, "file", "", "read one card a line from `FILE`, - for standard input")
+	c.Flags().IntVar(&o.top, "top", 5, "how many candidates to print")
+	return c
+}
+
+func (o *identifyOptions) run(args []string) error {
+	if o.top < 1 {
+		return fmt.Errorf("identify: --top %d: there is nothing to print; write 1 or more", o.top)
+	}
+	if len(args) == 0 && o.file == "" {
+		return fmt.Errorf("identify: no cards; write one, such as 26:32D687E, or give --file FILE")
+	}
+	ranker, err := o.ranker()
+	if err != nil {
+		return err
+	}
+	if o.each {
+		return o.runEach(ranker, args)
+	}
+	cards, err := o.cards(args)
+	if err != nil {
+		return err
+	}
+	ans, err := ranker.Rank(cards)
+	if err != nil {
+		return err
+	}
+	settle := ranker.Settle(cards, &ans)
+	if o.json {
+		err = o.printJSON(answerJSON(cards, &ans, settle, o.top))
+	} else {
+		o.printAnswer(cards, &ans, settle)
+	}
+	if err == nil && !answered(&ans) {
+		err = errNo
+	}
+	return err
+}
+
+// answered reports whether some format is likelier than none.
+func answered(ans *rank.Answer) bool {
+	return len(ans.Candidates) > 0 && ans.Candidates[0].Probability >= ans.Unknown
+}
+
+// ranker makes the ranking of the catalogue and of what a site file says.
+func (a *app) ranker() (*rank.Ranker, error) {
+	cat, err := a.catalogue()
+	if err != nil {
+		return nil, err
+	}
+	s, err := a.siteFile(cat)
+	if err != nil {
+		return nil, err
+	}
+	var known []rank.Population
+	for _, p := range s.Cards {
+		k := rank.Population{Format: p.Format, Facilities: p.Facilities, Printed: p.Printed}
+		for _, r := range p.Numbers {
+			k.Numbers = append(k.Numbers, rank.Range{From: r.First, To: r.Last})
+		}
+		known = append(known, k)
+	}
+	return rank.New(cat, known...)
+}
+
+// cards reads the cards of the command line, and then those of the file.
+func (o *identifyOptions) cards(args []string) ([]formats.Sightings, error) {
+	var cards []formats.Sightings
+	for _, arg := range args {
+		s, err := formats.ParseSightings(arg)
+		if err != nil {
+			return nil, err
+		}
+		cards = append(cards, s)
+	}
+	if o.file == "" {
+		return cards, nil
+	}
+	err := o.lines(o.file, func(line int, text string) error {
+		s, err := formats.ParseSightings(text)
+		if err != nil {
+			return fmt.Errorf("%s:%d: %w", o.file, line, err)
+		}
+		cards = append(cards, s)
+		return nil
+	})
+	if err == nil && len(cards) == 0 {
+		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
+	}
+	return cards, err
+}
+
+// printAnswer writes the answer for people: the candidates, the first one's evidence and picture, and what to do next.
+func (o *identifyOptions) printAnswer(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settle) {
+	w, style := o.out, o.style()
+	shown := ans.Candidates[:min(o.top, len(ans.Candidates))]
+	for i := range shown {
+		o.printCandidate(&shown[i], style, i == 0)
+	}
+	rest := ans.Unknown
+	for _, c := range ans.Candidates[len(shown):] {
+		rest += c.Probability
+	}
+	if n := len(ans.Candidates) - len(shown); n > 0 {
+		fmt.Fprintf(w, "%s  %d less likely readings, or none of these (%s)\n", percent(rest), n, strings.TrimSpace(percent(ans.Unknown)))
+	} else {
+		fmt.Fprintf(w, "%s  none of these\n", percent(rest))
+	}
+	if answered(ans) {
+		o.printFirst(&ans.Candidates[0], cards, style)
+	} else {
+		fmt.Fprintf(w, "\nNo known format fits well. With several reads, learn works the layout out.\n")
+	}
+	printList(w, "To be surer:", settleLines(settle), style)
+	printList(w, "Take care:", ans.Warnings, style)
+}
+
+func settleLines(settle []rank.Settle) []string {
+	lines := make([]string, len(settle))
+	for i := range settle {
+		lines[i] = settle[i].String()
+	}
+	return lines
+}
+
+// percent writes a probability so that neither certainty nor impossibility is claimed where there is none.
+func percent(p float64) string {
+	switch {
+	case p < 0.0005:
+		return " <0.1 %"
+	case p > 0.9995:
+		return ">99.9 %"
+	}
+	return fmt.Sprintf("%5.1f %%", 100*p)
+}
+
+// manyCards is how many cards are listed under a candidate.
+const manyCards = 12
+
+func (o *identifyOptions) printCandidate(c *rank.Candidate, style picture.Style, first bool) {
+	name := c.Format.ID
+	if first {
+		name = style.Bold(name)
+	}
+	fmt.Fprintf(o.out, "%s  %s%*s %s\n", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "", clip(c.Format.Description, style.Width-27))
+	if c.Fault != rank.None {
+		fmt.Fprintf(o.out, "         %s\n", style.Bad(c.Fault.Words()))
+	}
+	for i := range c.Cards {
+		if i == manyCards && len(c.Cards) > manyCards+1 {
+			fmt.Fprintf(o.out, "         and %d more cards\n", len(c.Cards)-i)
+			break
+		}
+		label := ""
+		if len(c.Cards) > 1 {
+			label = fmt.Sprintf("card %-3d ", i+1)
+		}
+		for k, line := range wrapWords(cardWords(&c.Cards[i]), style.Width-9-len(label)) {
+			if k > 0 {
+				label = strings.Repeat(" ", len(label))
+			}
+			fmt.Fprintf(o.out, "         %s%s\n", label, line)
+		}
+	}
+}
+
+// cardWords says what a card is: its fields, or that nothing is known.
+func cardWords(c *formats.Card) string {
+	if c.Format == nil {
+		return "(nothing known)"
+	}
+	var parts []string
+	for i, field := range c.Format.Layout.Spec().Fields {
+		if text := c.Text(i); text != "" && field.Name != "unknown" {
+			parts = append(parts, field.Name+" "+text)
+		}
+	}
+	return strings.Join(parts, "  ")
+}
+
+// printFirst writes the evidence for the likeliest candidate, the forms of its first card, and the picture.
+func (o *identifyOptions) printFirst(c *rank.Candidate, cards []formats.Sightings, style picture.Style) {
+	printList(o.out, "Evidence for "+c.Format.ID+":", c.Evidence(cards), style)
+	for i := range c.Cards {
+		card := &c.Cards[i]
+		if card.Format == nil {
+			continue
+		}
+		title := "As numbers:"
+		if len(c.Cards) > 1 {
+			title = fmt.Sprintf("Card %d as numbers:", i+1)
+		}
+		printForms(o.out, title, card, style)
+		if card.Whole() {
+			fmt.Fprintln(o.out)
+			picture.Text(o.out, card, style)
+		}
+		return
+	}
+}
+
+// printForms lists a card in every form that its format has, but for the two that the picture shows.
+func printForms(w io.Writer, title string, card *formats.Card, style picture.Style) {
+	fmt.Fprintf(w, "\n%s\n", style.Bold(title))
+	for _, form := range formats.Forms() {
+		if form.Name == "bits" || form.Name == "fields" {
+			continue
+		}
+		if text, err := form.Text(card); err == nil {
+			fmt.Fprintf(w, "  %-20s %s\n", form.Name, text)
+		}
+	}
+}
+
+func printList(w io.Writer, title string, lines []string, style picture.Style) {
+	if len(lines) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\n%s\n", style.Bold(title))
+	for _, line := range lines {
+		for i, part := range wrapWords(line, style.Width-4) {
+			mark := "- "
+			if i > 0 {
+				mark = "  "
+			}
+			fmt.Fprintf(w, "  %s%s\n", mark, part)
+		}
+	}
+}

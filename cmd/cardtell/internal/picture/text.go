@@ -1,0 +1,274 @@
+package picture
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Style says how a picture in text looks.
+type Style struct {
+	Width int  // columns, at least 40
+	Color bool // with terminal colours; the picture says the same without
+}
+
+// Terminal colours: bold for what counts, red for what fails, faint for what only helps.
+const (
+	bold  = "1"
+	red   = "31"
+	faint = "2"
+)
+
+// Paint returns text in a terminal colour, or as it is.
+func (s Style) Paint(code, text string) string {
+	if !s.Color || text == "" {
+		return text
+	}
+	return "\x1b[" + code + "m" + text + "\x1b[0m"
+}
+
+// Bold, Bad and Faint paint what counts, what fails and what only helps.
+func (s Style) Bold(text string) string { return s.Paint(bold, text) }
+
+// Bad paints what fails.
+func (s Style) Bad(text string) string { return s.Paint(red, text) }
+
+// Faint paints what only helps.
+func (s Style) Faint(text string) string { return s.Paint(faint, text) }
+
+const (
+	indent   = 2
+	manyRows = 6 // checks that are drawn with a row of marks each; more are summed up
+)
+
+// Text draws the read of a card: bit numbers, bits, what they are, their values, and the checks. A card whose read is not
+// wholly known is not drawn.
+func Text(w io.Writer, c *formats.Card, s Style) {
+	if !c.Whole() {
+		return
+	}
+	checks := c.Format.Layout.Checks()
+	rows := 0
+	for _, info := range checks {
+		if info.Kind != wiegand.Fixed && info.Kind != wiegand.Digit {
+			rows++
+		}
+	}
+	segments := Segments(c)
+	for _, line := range wrap(segments, max(s.Width, 40)-indent) {
+		drawLine(w, c, line, s)
+		if rows <= manyRows {
+			drawMarks(w, c, line, s, len(line) < len(segments))
+		}
+		fmt.Fprintln(w)
+	}
+	if rows > manyRows || wide(segments, s) {
+		drawFields(w, c)
+		drawSums(w, c, s, rows > manyRows)
+	}
+}
+
+// wide reports whether the read takes more than one line, so that values and checks are better listed than drawn.
+func wide(segments []Segment, s Style) bool { return len(wrap(segments, max(s.Width, 40)-indent)) > 1 }
+
+// wrap cuts segments into lines of at most width columns, with one column between segments.
+func wrap(segments []Segment, width int) [][]Segment {
+	var lines [][]Segment
+	var line []Segment
+	used := 0
+	for _, seg := range segments {
+		for {
+			n := seg.Last - seg.First + 1
+			gap := min(len(line), 1)
+			room := width - used - gap
+			if n <= room {
+				line = append(line, seg)
+				used += gap + n
+				break
+			}
+			if n > width && room >= 8 { // too long for any line: cut it here
+				head, tail := seg, seg
+				head.Last = seg.First + room - 1
+				tail.First, tail.Value = head.Last+1, ""
+				line, seg = append(line, head), tail
+			}
+			lines, line, used = append(lines, line), nil, 0
+		}
+	}
+	return append(lines, line)
+}
+
+// drawLine writes the rows of bit numbers, bits, labels and values.
+func drawLine(w io.Writer, c *formats.Card, line []Segment, s Style) {
+	bits := c.Record.Bits()
+	var numbers, ones, names, values row
+	for i, seg := range line {
+		if i > 0 {
+			ones.add(" ", "")
+		}
+		at := ones.width
+		numbers.put(at, fmt.Sprint(seg.First))
+		failed := seg.Check >= 0 && c.Record.Failed().Has(seg.Check)
+		text := bits.Slice(seg.First-1, seg.Last).String()
+		switch {
+		case failed:
+			ones.add(text, s.Bad(text))
+		case seg.Check >= 0:
+			ones.add(text, s.Faint(text))
+		default:
+			ones.add(text, s.Bold(text))
+		}
+		n := seg.Last - seg.First + 1
+		names.put(at, cut(seg.Label, n))
+		if len(seg.Value) <= n || i == len(line)-1 {
+			values.put(at, seg.Value)
+		} else {
+			values.put(at, cut(seg.Value, n))
+		}
+	}
+	for _, r := range []struct {
+		row   row
+		faint bool
+	}{{numbers, true}, {ones, false}, {names, false}, {values, false}} {
+		text := strings.TrimRight(r.row.text.String(), " ")
+		if text == "" {
+			continue
+		}
+		if r.faint {
+			text = s.Faint(text)
+		}
+		fmt.Fprintf(w, "%*s%s\n", indent, "", text)
+	}
+}
+
+// cut shortens a label to n columns.
+func cut(text string, n int) string {
+	if len(text) <= n {
+		return text
+	}
+	if n < 3 {
+		return text[:1]
+	}
+	return text[:n-1] + "~"
+}
+
+// row is a line of text under construction, with its width apart from the colours in it.
+type row struct {
+	text  strings.Builder
+	width int
+}
+
+func (r *row) add(plain, painted string) {
+	if painted == "" {
+		painted = plain
+	}
+	r.text.WriteString(painted)
+	r.width += len(plain)
+}
+
+// put adds text at a column, unless something is there already.
+func (r *row) put(at int, text string) {
+	if text == "" || at < r.width || (at == r.width && at > 0) {
+		return
+	}
+	r.add(strings.Repeat(" ", at-r.width)+text, "")
+}
+
+// drawMarks writes a row for each parity check: the bits that it covers are marked =, the one that it computes ^.
+func drawMarks(w io.Writer, c *formats.Card, line []Segment, s Style, wrapped bool) {
+	for i, info := range c.Format.Layout.Checks() {
+		if info.Kind != wiegand.Even && info.Kind != wiegand.Odd {
+			continue
+		}
+		covered := map[int]bool{}
+		for bit := range info.Bits.Bits() {
+			covered[bit] = true
+		}
+		var marks strings.Builder
+		for k, seg := range line {
+			if k > 0 {
+				marks.WriteByte(' ')
+			}
+			for bit := seg.First; bit <= seg.Last; bit++ {
+				switch {
+				case bit == info.Bit:
+					marks.WriteByte('^')
+				case covered[bit]:
+					marks.WriteByte('=')
+				default:
+					marks.WriteByte(' ')
+				}
+			}
+		}
+		words := fmt.Sprintf("  %s %s", info.Kind, state(c, i))
+		if wrapped || marks.Len()+indent+len(words) > s.Width {
+			words = ""
+		}
+		text := strings.TrimRight(marks.String(), " ")
+		if text == "" {
+			continue
+		}
+		if words != "" {
+			text += strings.Repeat(" ", marks.Len()-len(text)) + words
+		}
+		if c.Record.Failed().Has(i) {
+			text = s.Bad(text)
+		}
+		fmt.Fprintf(w, "%*s%s\n", indent, "", text)
+	}
+}
+
+func state(c *formats.Card, check int) string {
+	if c.Record.Failed().Has(check) {
+		return "FAILS"
+	}
+	return "holds"
+}
+
+// drawFields lists the fields with their bits and values.
+func drawFields(w io.Writer, c *formats.Card) {
+	for i, field := range c.Format.Layout.Spec().Fields {
+		value := c.Text(i)
+		if field.Name == wiegand.FieldUnknown {
+			value = c.Record.Value(i).String() + " (kept as it is)"
+		}
+		fmt.Fprintf(w, "%*s%-13s bits %-9s %s\n", indent, "", field.Name, short(field.Bits), value)
+	}
+}
+
+// drawSums says of each kind of check how many hold, and lists those that fail. Where rows of marks were drawn, those checks
+// are listed one by one instead.
+func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
+	type sum struct{ all, failed int }
+	sums := map[wiegand.CheckKind]*sum{}
+	var kinds []wiegand.CheckKind
+	for i, info := range c.Format.Layout.Checks() {
+		if sums[info.Kind] == nil {
+			sums[info.Kind] = &sum{}
+			kinds = append(kinds, info.Kind)
+		}
+		sums[info.Kind].all++
+		failed := c.Record.Failed().Has(i)
+		if failed {
+			sums[info.Kind].failed++
+		}
+		if failed || (!many && info.Kind != wiegand.Digit) {
+			text := fmt.Sprintf("%s: %s", CheckWords(info), state(c, i))
+			if failed {
+				text = s.Bad(text)
+			}
+			fmt.Fprintf(w, "%*s%s\n", indent, "", text)
+		}
+	}
+	if !many {
+		return
+	}
+	var parts []string
+	for _, k := range kinds {
+		parts = append(parts, fmt.Sprintf("%s %d of %d", k, sums[k].all-sums[k].failed, sums[k].all))
+	}
+	fmt.Fprintf(w, "%*schecks that hold: %s\n", indent, "", strings.Join(parts, ", "))
+}

@@ -1,0 +1,136 @@
+package main
+
+import (
+	"encoding/json"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// printJSON writes one document on standard output.
+func (a *app) printJSON(v any) error {
+	enc := json.NewEncoder(a.out)
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}
+
+// The documents of identify. Numbers that can pass 2^53 are texts. A key never changes its meaning; new ones may come.
+
+type identifyJSON struct {
+	Line       int             `json:"line,omitempty"` // with --each: of the file, or the place on the command line
+	Error      string          `json:"error,omitempty"`
+	Reads      []readJSON      `json:"reads,omitempty"`
+	Candidates []candidateJSON `json:"candidates"`
+	Unknown    float64         `json:"unknown"`
+	Others     float64         `json:"others,omitempty"` // probability of the candidates that --top leaves out
+	Settle     []string        `json:"settle,omitempty"`
+	Warnings   []string        `json:"warnings,omitempty"`
+}
+
+type readJSON struct {
+	Bits    string `json:"bits,omitempty"`
+	Length  int    `json:"length,omitempty"`
+	Printed string `json:"printed,omitempty"`
+	UID     string `json:"uid,omitempty"`
+	Hex     string `json:"hex,omitempty"`
+}
+
+type candidateJSON struct {
+	Format      string     `json:"format"`
+	Description string     `json:"description"`
+	Standing    string     `json:"standing"`
+	Probability float64    `json:"probability"`
+	Fault       string     `json:"fault"`
+	Evidence    []string   `json:"evidence,omitempty"`
+	Cards       []cardJSON `json:"cards"`
+}
+
+type cardJSON struct {
+	Facility string            `json:"facility,omitempty"`
+	Number   string            `json:"number,omitempty"`
+	Fields   map[string]string `json:"fields,omitempty"`
+	Fault    string            `json:"fault,omitempty"` // of this read alone
+	Bit      int               `json:"bit,omitempty"`   // the bit that it is about
+	Checks   []checkJSON       `json:"checks,omitempty"`
+	Forms    map[string]string `json:"forms,omitempty"`
+}
+
+type checkJSON struct {
+	Kind string `json:"kind"`
+	Bits string `json:"bits"`
+	OK   bool   `json:"ok"`
+}
+
+func answerJSON(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settle, top int) identifyJSON {
+	doc := identifyJSON{Candidates: []candidateJSON{}, Unknown: ans.Unknown, Settle: settleLines(settle), Warnings: ans.Warnings}
+	for _, s := range cards {
+		doc.Reads = append(doc.Reads, newReadJSON(s))
+	}
+	for i := range ans.Candidates {
+		c := &ans.Candidates[i]
+		if i >= top {
+			doc.Others += c.Probability
+			continue
+		}
+		doc.Candidates = append(doc.Candidates, newCandidateJSON(c, cards))
+	}
+	return doc
+}
+
+func newReadJSON(sightings formats.Sightings) readJSON {
+	var r readJSON
+	for _, s := range sightings {
+		switch s.Kind {
+		case formats.Read:
+			r.Bits, r.Length = s.Bits.String(), s.Bits.Len()
+		case formats.Printed:
+			r.Printed = s.Text
+		case formats.Serial:
+			r.UID = string(formats.AppendSerial(nil, s.Bits))
+		case formats.Hex:
+			r.Hex = s.Text
+		}
+	}
+	return r
+}
+
+func newCandidateJSON(c *rank.Candidate, cards []formats.Sightings) candidateJSON {
+	doc := candidateJSON{
+		Format: c.Format.ID, Description: c.Format.Description, Standing: c.Format.Standing.String(),
+		Probability: c.Probability, Fault: c.Fault.String(), Evidence: c.Evidence(cards), Cards: make([]cardJSON, len(c.Cards)),
+	}
+	for i := range c.Cards {
+		doc.Cards[i] = newCardJSON(&c.Cards[i])
+		if r := c.Repairs[i]; r.Bit > 0 {
+			doc.Cards[i].Fault, doc.Cards[i].Bit = r.Fault.String(), r.Bit
+		}
+	}
+	return doc
+}
+
+func newCardJSON(c *formats.Card) cardJSON {
+	if c.Format == nil {
+		return cardJSON{}
+	}
+	doc := cardJSON{
+		Facility: c.Text(c.Format.Facility()), Number: c.Text(c.Format.Number()),
+		Fields: map[string]string{}, Forms: map[string]string{},
+	}
+	for i, field := range c.Format.Layout.Spec().Fields {
+		if text := c.Text(i); text != "" && field.Name != wiegand.FieldUnknown {
+			doc.Fields[field.Name] = text
+		}
+	}
+	for _, form := range formats.Forms() {
+		if text, err := form.Text(c); err == nil {
+			doc.Forms[form.Name] = text
+		}
+	}
+	if c.Whole() {
+		for i, info := range c.Format.Layout.Checks() {
+			doc.Checks = append(doc.Checks, checkJSON{info.Kind.String(), info.Bits.String(), !c.Record.Failed().Has(i)})
+		}
+	}
+	return doc
+}

@@ -1,0 +1,98 @@
+package rank
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// Readings are the cards that a text can be in one form, likeliest first.
+type Readings struct {
+	Cards       []formats.Card
+	Probability []float64 // of each card; they add up to 1
+	Err         error     // where there is none: why the likeliest format does not fit
+}
+
+// rarelyPrinted is the weight of a form that is not listed as a print of its kind of format.
+const rarelyPrinted = 0.005
+
+// RankForm returns the cards that text can be if it is written in a form: of the formats given, or of any format of the
+// catalogue where none are. A facility fills in what the form leaves out; "" where it is not known.
+func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*formats.Format) Readings {
+	type reading struct {
+		card formats.Card
+		log  float64
+	}
+	var all []reading
+	var out Readings
+	best := never
+	for i := range r.models {
+		m := &r.models[i]
+		if among != nil && !slices.ContainsFunc(among, m.is) {
+			continue
+		}
+		card, err := cardIn(m.format, form, text, facility)
+		if err != nil {
+			if m.log > best {
+				best, out.Err = m.log, err
+			}
+			continue
+		}
+		all = append(all, reading{card, m.log + m.formLog(form) + m.cardLog(&card)})
+	}
+	slices.SortStableFunc(all, func(a, b reading) int {
+		return cmp.Or(cmp.Compare(b.log, a.log), strings.Compare(a.card.Format.ID, b.card.Format.ID))
+	})
+	logs := make([]float64, len(all))
+	for i := range all {
+		logs[i] = all[i].log
+	}
+	total := logSum(logs)
+	for i := range all {
+		out.Cards = append(out.Cards, all[i].card)
+		out.Probability = append(out.Probability, math.Exp(logs[i]-total))
+	}
+	if len(all) > 0 {
+		out.Err = nil
+	}
+	return out
+}
+
+// is reports whether the model is of this format; formats of one id and length are the same.
+func (m *formatModel) is(f *formats.Format) bool {
+	return m.format.ID == f.ID && m.format.Layout.Len() == f.Layout.Len()
+}
+
+// cardIn reads a text in one form and fills in the facility.
+func cardIn(f *formats.Format, form formats.Form, text, facility string) (formats.Card, error) {
+	card, err := form.Parse(f, text)
+	if err != nil || facility == "" || f.Facility() < 0 {
+		return card, err
+	}
+	return card.WithFacility(facility)
+}
+
+// formLog is how usual the form is for the format.
+func (m *formatModel) formLog(form formats.Form) float64 {
+	w := formWeights[classOf(m.format)][form.Name]
+	return math.Log(max(w, rarelyPrinted))
+}
+
+// cardLog is the log probability of a card's values, as far as they are known.
+func (m *formatModel) cardLog(c *formats.Card) float64 {
+	log := 0.0
+	for f := range m.fields {
+		if !c.Known.Has(f) {
+			continue
+		}
+		if v, ok := c.Record.Uint64(f); ok && m.fields[f].role != freeRole {
+			log += m.fields[f].base(v)
+		} else {
+			log += m.fields[f].even
+		}
+	}
+	return log
+}
