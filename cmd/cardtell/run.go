@@ -106,6 +106,7 @@ func (a *app) root() *cobra.Command {
 		a.convertCommand(),
 		a.formatsCommand(),
 		a.batchCommand(),
+		a.checkCommand(),
 	)
 	return root
 }
