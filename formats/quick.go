@@ -96,6 +96,7 @@ var quickParse = map[string]func(*Quick, []byte) (uint64, FieldSet, bool){
 var quickAppend = map[string]func(*Quick, []byte, uint64, FieldSet) ([]byte, bool){
 	"pair": (*Quick).appendPair, "number": (*Quick).appendNumber, "number10": (*Quick).appendNumber10, "joined": (*Quick).appendJoined,
 	"decimal": (*Quick).appendDecimal, "decimal10": (*Quick).appendDecimal10, "hex": (*Quick).appendHex,
+	"words": (*Quick).appendWords, "pair24": (*Quick).appendPair24, "joined24": (*Quick).appendJoined24,
 }
 
 // QuickParser reads a card from a text in one form. ok is false where the text is to be read by [Form.Parse].
@@ -283,4 +284,27 @@ func (q *Quick) appendHex(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
 		dst = append(dst, "0123456789ABCDEF"[v>>uint(shift)&15])
 	}
 	return dst, true
+}
+
+func (q *Quick) appendWords(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+	if known != q.all {
+		return dst, false
+	}
+	return appendDigits(append(appendDigits(dst, v>>16, 5), ','), v&0xFFFF, 5), true
+}
+
+func (q *Quick) appendPair24(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+	if !known.Has(q.format.number) {
+		return dst, false
+	}
+	n := q.Field(v, q.format.number)
+	return appendDigits(append(appendDigits(dst, n>>16&0xFF, 3), ','), n&0xFFFF, 5), true
+}
+
+func (q *Quick) appendJoined24(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+	if !known.Has(q.format.number) {
+		return dst, false
+	}
+	n := q.Field(v, q.format.number)
+	return appendDigits(appendDigits(dst, n>>16&0xFF, 3), n&0xFFFF, 5), true
 }

@@ -114,6 +114,7 @@ type batchJob struct {
 	flags   *batchFlags
 	table   *table
 	column  int
+	plan    *reading.Plan
 	targets []target
 	masks   *masks
 	rejects list.Writer
@@ -223,10 +224,15 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 			return err
 		}
 	}
-	plan, err := f.numbers.plan(cat, s)
+	opt := f.numbers.options()
+	if len(opt.Forms) == 0 {
+		opt.Second = doorForms(s) // not to convert by, but to say what would
+	}
+	plan, err := reading.New(cat, s, opt)
 	if err != nil {
 		return err
 	}
+	j.plan = plan
 	if j.table.head != nil {
 		var seen reading.Seen
 		if err := plan.Read(j.table.head.Value(j.column), &seen); err == nil {
@@ -481,6 +487,9 @@ func (j *batchJob) row(row *list.Row) error {
 			return j.rejectFor(t, row, err)
 		}
 	}
+	if v, ok := j.targets[0].convert.(*reading.Converter); ok && v.Seen.Reading.Second() {
+		return j.reject(row, reading.Unreadable, j.otherForm(&v.Seen, value), row.Text(j.column))
+	}
 	j.result.Converted++
 	if v, ok := j.targets[0].convert.(*reading.Converter); ok {
 		if v.Seen.Repair != "" {
@@ -497,6 +506,13 @@ func (j *batchJob) row(row *list.Row) error {
 		}
 	}
 	return nil
+}
+
+// otherForm says that a number is not in the form that the list has, and in which it is.
+func (j *batchJob) otherForm(seen *reading.Seen, value []byte) string {
+	c := seen.Card()
+	return fmt.Sprintf("%q: not written as printed; in the form %s it is %s: --from %s would convert both", cutShort(string(value)),
+		seen.Reading.Form.Name, reading.Describe(&c), j.plan.FirstForms()+","+seen.Reading.Form.Name)
 }
 
 func (j *batchJob) repaired(what string) {
@@ -579,7 +595,7 @@ func (j *batchJob) commit() error {
 			if err := t.writer.Commit(); err != nil {
 				return err
 			}
-			j.result.Formulas += t.writer.Neutralised()
+			j.result.Formulas = max(j.result.Formulas, t.writer.Neutralised())
 		}
 	}
 	return nil
@@ -596,3 +612,6 @@ func (j *batchJob) abort() {
 		j.rejects.Abort() //nolint:errcheck // as above
 	}
 }
+
+// cutShort returns what a message repeats of an input.
+func cutShort(s string) string { return clip(s, 48) }

@@ -48,7 +48,8 @@ func (j *batchJob) print(w io.Writer) {
 	if r.DryRun {
 		fmt.Fprint(w, " (dry run: nothing was written)")
 	}
-	fmt.Fprintf(w, "\n  read as   %s\n", r.Input)
+	fmt.Fprintln(w)
+	printWrapped(w, "  read as   ", r.Input)
 	for _, o := range r.Outputs {
 		what := o.Form
 		if o.Door != "" {

@@ -77,7 +77,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	}
 	opt := f.numbers.options()
 	if len(opt.Forms) == 0 {
-		opt.Forms = siteForms(s)
+		opt.Second = doorForms(s)
 	}
 	plan, err := reading.New(cat, s, opt)
 	if err != nil {
@@ -100,10 +100,10 @@ func (a *app) check(name string, f *checkFlags) error {
 	return c.report()
 }
 
-// siteForms returns every form in which a list of the site can have a number: as printed, or as a door wants it. Forms that
-// leave part of a card out are not among them, unless they are printed.
-func siteForms(s site.Site) []string {
-	forms := s.Printed()
+// doorForms returns the forms in which a list of the site can have a number that is not written as printed: as some door
+// wants it. Forms that leave part of a card out are not among them.
+func doorForms(s site.Site) []string {
+	var forms []string
 	for _, d := range s.Doors {
 		if d.Enter != "" && !slices.Contains(forms, d.Enter) && !slices.Contains(partForms, d.Enter) {
 			forms = append(forms, d.Enter)

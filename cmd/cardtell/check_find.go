@@ -107,23 +107,27 @@ func (c *checker) door(k int) {
 	if d.shared >= 0 {
 		hashes = c.doors[d.shared].hashes
 	}
-	order := make([]int32, 0, len(hashes))
-	for _, i := range c.order { // in the order of keys, so that the same card twice is one after the other
+	type shown struct {
+		hash uint64
+		at   int32 // place in the order of keys, so that the same card twice is one after the other
+	}
+	all := make([]shown, 0, len(hashes))
+	for at, i := range c.order {
 		if hashes[i] == 0 {
 			d.without++
 			c.add(finding{kind: notEnterable, door: int16(k), line: c.cards[i].line, text: c.cards[i].text})
 			continue
 		}
-		order = append(order, i)
+		all = append(all, shown{hashes[i], int32(at)})
 	}
-	slices.SortStableFunc(order, func(i, j int32) int { return cmp.Compare(hashes[i], hashes[j]) })
+	slices.SortFunc(all, func(a, b shown) int { return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.at, b.at)) })
 	holders := 0
-	for i := 0; i < len(order); {
+	for i := 0; i < len(all); {
 		j := i + 1
-		for ; j < len(order) && hashes[order[j]] == hashes[order[i]]; j++ {
-			if c.cards[order[j]].key != c.cards[order[j-1]].key {
+		for ; j < len(all) && all[j].hash == all[i].hash; j++ {
+			if before, at := c.order[all[j-1].at], c.order[all[j].at]; c.cards[at].key != c.cards[before].key {
 				holders++
-				c.clash(k, order[i], order[j])
+				c.clash(k, c.order[all[i].at], at)
 			}
 		}
 		holders++

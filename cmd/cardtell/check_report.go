@@ -194,7 +194,7 @@ var headings = map[string]string{
 
 func (c *checker) print(w io.Writer, r *checkResult) {
 	fmt.Fprintf(w, "%s: %s, %s\n", plural(r.Rows, "row"), plural(r.Cards, "card"), plural(len(c.findings), "problem"))
-	fmt.Fprintf(w, "  read as   %s\n", r.Input)
+	printWrapped(w, "  read as   ", r.Input)
 	if len(r.Names) > 0 {
 		fmt.Fprintf(w, "  names     %s\n", strings.Join(r.Names, ", "))
 	} else {

@@ -8,7 +8,6 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 )
@@ -94,7 +93,7 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 		return "", 0, err
 	}
 	var cards []formats.Sightings
-	for _, s := range samples {
+	for _, s := range usualShape(samples) {
 		if len(cards) < maxSamples && fitsSome(cat, s, forms) {
 			cards = append(cards, formats.Sightings{{Kind: formats.Printed, Text: strings.TrimSpace(s)}})
 		}
@@ -107,6 +106,33 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 		return "", 0, err
 	}
 	return settled(answer, samples, forms)
+}
+
+// usualShape returns the samples that are written like most: digits alone, or two numbers with the same sign between. The
+// others are damaged, or typed otherwise, and would speak for formats that the list does not have.
+func usualShape(samples []string) []string {
+	shape := func(s string) string {
+		return strings.Trim(strings.Map(func(r rune) rune {
+			if r >= '0' && r <= '9' {
+				return -1
+			}
+			return r
+		}, s), " ")
+	}
+	counts, usual := map[string]int{}, ""
+	for _, s := range samples {
+		k := shape(s)
+		if counts[k]++; counts[k] > counts[usual] {
+			usual = k
+		}
+	}
+	var same []string
+	for _, s := range samples {
+		if shape(s) == usual {
+			same = append(same, s)
+		}
+	}
+	return same
 }
 
 // maxSamples is how many numbers a format is guessed from.
@@ -166,9 +192,4 @@ func settled(answer rank.Answer, samples, forms []string) (string, float64, erro
 		return "", 0, fmt.Errorf("the format of the cards is not given, and no known one fits; give --format ID or --site FILE")
 	}
 	return "", 0, fmt.Errorf("the format of the cards is not given; it can be %s: give --format ID or --site FILE", hint[2:])
-}
-
-// plan makes the plan of how numbers are read.
-func (n *numberFlags) plan(cat formats.Catalogue, s site.Site) (*reading.Plan, error) {
-	return reading.New(cat, s, n.options())
 }

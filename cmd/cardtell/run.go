@@ -107,6 +107,8 @@ func (a *app) root() *cobra.Command {
 		a.formatsCommand(),
 		a.batchCommand(),
 		a.checkCommand(),
+		a.matchCommand(),
+		a.siteCommand(),
 	)
 	return root
 }

@@ -112,10 +112,48 @@ func (s *Seen) Data() (v uint64, width int, ok bool) {
 	return s.v, r.quick.Width(), r.quick.Whole(s.known)
 }
 
-// number formats of a plan: the first reading of each.
+// number gives each reading its place, and the first one of its format.
 func (p *Plan) number() {
 	for i := range p.readings {
 		r := &p.readings[i]
+		r.index = i
 		r.first = slices.IndexFunc(p.readings, func(o Reading) bool { return o.Format == r.Format })
 	}
+}
+
+// KeyOf returns the key of a card that was read elsewhere, as the plan would have it: a facility that the plan knows and the
+// card does not say is filled in.
+func (p *Plan) KeyOf(c *formats.Card) Key {
+	r := p.readingOf(c.Format)
+	if r == nil {
+		return Key{format: ^uint16(0)}
+	}
+	s := Seen{Reading: r, card: *c}
+	if f := c.Format.Facility(); f >= 0 && !c.Known.Has(f) && r.facility != "" {
+		if filled, err := c.WithFacility(r.facility); err == nil {
+			s.card = filled
+		}
+	}
+	return s.Key()
+}
+
+// KeyOfSeen is KeyOf of a card that another plan has read.
+func (p *Plan) KeyOfSeen(s *Seen) Key {
+	r := p.readingOf(s.Reading.Format)
+	facility := s.Reading.Format.Facility()
+	if r == nil || !s.quick || facility >= 0 && !s.known.Has(facility) && r.facility != "" {
+		c := s.Card()
+		return p.KeyOf(&c)
+	}
+	return Key{format: uint16(r.first), known: s.known, a: s.v}
+}
+
+// readingOf returns the plan's first reading of a format, nil where it has none.
+func (p *Plan) readingOf(f *formats.Format) *Reading {
+	for i := range p.readings {
+		if p.readings[i].Format == f {
+			return &p.readings[i]
+		}
+	}
+	return nil
 }

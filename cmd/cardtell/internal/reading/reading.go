@@ -19,6 +19,7 @@ type Reading struct {
 	Format *formats.Format
 	Form   formats.Form
 
+	second   bool // tried where no other reading gives a card of the site
 	index    int  // in the plan
 	first    int  // the first reading of the same format
 	none     bool // the format is none of Quick's
@@ -41,6 +42,7 @@ type Plan struct {
 type Options struct {
 	Format   string   // id; "" where the site file says
 	Forms    []string // in which they can be written; none where the site file says
+	Second   []string // forms to try where a number can't be read in those
 	Facility string   // for forms that leave it out; "" where there is none or the site file says
 	AsIs     bool     // take cells as they stand
 	Any      bool     // take cards that are in none of the site's blocks
@@ -103,6 +105,15 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 			return nil, err
 		}
 	}
+	slices.SortStableFunc(p.readings, func(a, b Reading) int {
+		switch {
+		case a.second == b.second:
+			return 0
+		case b.second:
+			return -1
+		}
+		return 1
+	})
 	p.number()
 	return p, nil
 }
@@ -118,39 +129,51 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 	}
 	before, why := len(p.readings), ""
 	for _, f := range cat.Find(q.Format) {
-		for _, name := range forms {
-			fm, ok := formats.FormByName(name)
-			if !ok {
-				return fmt.Errorf("form %q: there is no such form; %s", name, FormHint(name))
-			}
-			if fits, reason := fm.Fits(f); !fits {
-				why = fmt.Sprintf("form %s: format %s %s", name, f.ID, reason)
+		for i, name := range append(slices.Clone(forms), opt.Second...) {
+			if slices.Contains(forms[:min(i, len(forms))], name) {
 				continue
 			}
-			r := Reading{Format: f, Form: fm, facility: opt.Facility, cards: q, shape: shapeOf(f, fm)}
-			if r.facility == "" && len(q.Facilities) == 1 {
-				r.facility = strconv.FormatUint(q.Facilities[0], 10)
+			r, reason, err := newReading(f, name, q, opt)
+			if err != nil {
+				return err
 			}
-			if r.facility != "" && f.Facility() >= 0 {
-				if _, err := f.Blank().WithFacility(r.facility); err != nil {
-					return err
-				}
-				r.fill, _ = strconv.ParseUint(r.facility, 10, 64) // digits, as just seen; what passes 64 bits is not quick
+			if reason != "" {
+				why = reason
+				continue
 			}
+			r.second = i >= len(forms)
 			p.readings = append(p.readings, r)
 		}
 	}
 	if len(p.readings) == before && len(opt.Forms) > 0 {
 		return errors.New(why)
 	}
-	for i := range p.readings {
-		r := &p.readings[i]
-		r.index = i
-		quick, ok := r.Format.Quick()
-		r.quick, r.none = quick, !ok
-		r.parse = quick.Parser(r.Form)
-	}
 	return nil
+}
+
+// newReading makes a reading of a format in a form. Where the format does not have the form, why says so.
+func newReading(f *formats.Format, form string, q *site.Population, opt Options) (r Reading, why string, err error) {
+	fm, ok := formats.FormByName(form)
+	if !ok {
+		return r, "", fmt.Errorf("form %q: there is no such form; %s", form, FormHint(form))
+	}
+	if fits, reason := fm.Fits(f); !fits {
+		return r, fmt.Sprintf("form %s: format %s %s", form, f.ID, reason), nil
+	}
+	r = Reading{Format: f, Form: fm, facility: opt.Facility, cards: q, shape: shapeOf(f, fm)}
+	if r.facility == "" && len(q.Facilities) == 1 {
+		r.facility = strconv.FormatUint(q.Facilities[0], 10)
+	}
+	if r.facility != "" && f.Facility() >= 0 {
+		if _, err := f.Blank().WithFacility(r.facility); err != nil {
+			return r, "", err
+		}
+		r.fill, _ = strconv.ParseUint(r.facility, 10, 64) // digits, as just seen; what passes 64 bits is not quick
+	}
+	quick, ok := f.Quick()
+	r.quick, r.none = quick, !ok
+	r.parse = quick.Parser(fm)
+	return r, "", nil
 }
 
 // FormHint returns what a message says about forms when a name is not one.
@@ -202,6 +225,20 @@ func widthOf(f *formats.Format, fm formats.Form) int {
 
 // Readings returns the ways in which numbers are read.
 func (p *Plan) Readings() []Reading { return p.readings }
+
+// Second reports whether the form is only one of those to try where a number can't be read in the others.
+func (r *Reading) Second() bool { return r.second }
+
+// FirstForms returns the names of the forms that numbers are written in, with commas between; not those of second rank.
+func (p *Plan) FirstForms() string {
+	var names []string
+	for i := range p.readings {
+		if name := p.readings[i].Form.Name; !p.readings[i].second && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return strings.Join(names, ",")
+}
 
 // Seen is a number that was read. The zero Seen is for [Plan.Read] to fill.
 type Seen struct {
@@ -261,12 +298,15 @@ func (p *Plan) Read(value []byte, s *Seen) error {
 	return p.several(value, s)
 }
 
-// several tries all readings. Those that give the same card are one.
+// several tries all readings, those of second rank after the others. Those that give the same card are one.
 func (p *Plan) several(value []byte, s *Seen) error {
 	var worst error
 	var other Seen
 	s.Reading = nil
 	for i := range p.readings {
+		if p.readings[i].second && s.Reading != nil && !s.Reading.second {
+			continue // read already, as the list should have it
+		}
 		err := p.readings[i].read(value, p, &other)
 		switch {
 		case err != nil:
