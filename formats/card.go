@@ -3,6 +3,7 @@ package formats
 import (
 	"fmt"
 	"math/bits"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/wiegand"
@@ -111,10 +112,10 @@ func (c *Card) need(form string, fields ...int) error {
 	}
 	reason := fmt.Sprintf("format %s needs the %s as well", c.Format.ID, strings.Join(missing, " and "))
 	switch {
+	case slices.Contains(missing, wiegand.FieldUnknown):
+		reason = fmt.Sprintf("format %s has bits whose rule is not known, so that a read can't be made up", c.Format.ID)
 	case missing[0] == wiegand.FieldFacility:
 		reason += "; give it with --facility"
-	case missing[0] == wiegand.FieldUnknown:
-		reason = fmt.Sprintf("format %s has bits whose rule is not known, so that a read can't be made up", c.Format.ID)
 	}
 	return fail("form "+form, "", reason, ErrMissing)
 }

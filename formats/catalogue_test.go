@@ -91,3 +91,76 @@ func must[T any](v T, err error) T {
 	}
 	return v
 }
+
+// A user's format takes the place of the one with its id, all lengths of it; others are added.
+func TestCatalogueWith(t *testing.T) {
+	c := Builtin()
+	mine, err := ParseDefinitions("mine", []byte(`
+[[format]]
+id = "26-8-16"
+description = "mine"
+length = 26
+fields = [{ name = "number", bits = "1-26" }]
+[[format]]
+id = "track2"
+description = "one length only"
+length = 20
+fields = [{ name = "number", bits = "1-20" }]
+[[format]]
+id = "zebra"
+description = "another"
+length = 26
+fields = [{ name = "number", bits = "1-26" }]
+`))
+	require.NoError(t, err)
+	with, err := c.With(mine)
+	require.NoError(t, err)
+	assert.Len(t, c.Find("track2"), 37, "the catalogue itself never changes")
+	assert.Len(t, with.Find("track2"), 1)
+	assert.Equal(t, "mine", with.Find("26-8-16")[0].Description)
+	assert.Equal(t, c.Len()-37+2, with.Len())
+	assert.Equal(t, len(c.IDs())+1, len(with.IDs()))
+	assert.Len(t, with.OfLength(26), len(c.OfLength(26))+1)
+	assert.Nil(t, with.Find("none"))
+	assert.Empty(t, with.OfLength(257))
+
+	_, err = c.With(append(mine, mine...))
+	assert.ErrorIs(t, err, ErrDefinition)
+	assert.EqualError(t, err, `format "track2": there are two of 20 bits; give one another id`)
+
+	var empty Catalogue
+	assert.Zero(t, empty.Len())
+	assert.Empty(t, empty.IDs())
+	assert.Empty(t, empty.OfLength(26))
+	_, err = empty.With(mine)
+	assert.NoError(t, err)
+}
+
+// Formats are in the order of length and id, whatever the order of the file, and each is found by its length.
+func TestCatalogueOrder(t *testing.T) {
+	c := Builtin()
+	backwards := make([]Format, c.Len())
+	for i := range c.Len() {
+		backwards[c.Len()-1-i] = *c.At(i)
+	}
+	again, err := NewCatalogue(backwards)
+	require.NoError(t, err)
+	assert.Equal(t, c.IDs(), again.IDs())
+	for i := range c.Len() {
+		f := c.At(i)
+		assert.Equal(t, f.ID, again.At(i).ID)
+		assert.Contains(t, c.OfLength(f.Layout.Len()), i)
+		if i > 0 {
+			before := c.At(i - 1)
+			assert.LessOrEqual(t, before.Layout.Len(), f.Layout.Len())
+		}
+	}
+}
+
+// An error quotes an input cut short, and never inside a character.
+func TestErrorsQuoteInputsCutShort(t *testing.T) {
+	_, err := ParseSighting(strings.Repeat("1", 47) + "é" + strings.Repeat("1", 100))
+	assert.ErrorContains(t, err, `card "`+strings.Repeat("1", 47)+`…": `)
+	_, err = ParseSighting("a\nb\x1b[31m")
+	assert.ErrorContains(t, err, `card "a\nb\x1b[31m": `)
+}

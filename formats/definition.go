@@ -138,20 +138,21 @@ type exampleRow struct {
 	Fields map[string]string `toml:"fields"`
 }
 
-// spanText is spans in which $ is the last bit of the read and $-4 the one four before it.
-type spanText string
+// spanText is spans in which $ is the last bit of the read and $-4 the one four before it. It is a struct since the TOML
+// parser does not ask a string to unmarshal itself.
+type spanText struct{ text string }
 
 var fromEnd = regexp.MustCompile(`\$(?:\s*-\s*(\d{1,3}))?`)
 
 // UnmarshalText checks the spelling, so that a mistake is reported with its line.
 func (s *spanText) UnmarshalText(text []byte) error {
-	*s = spanText(text)
+	s.text = string(text)
 	_, err := s.spans(wiegand.MaxBits)
 	return err
 }
 
 func (s spanText) spans(length int) (wiegand.Spans, error) {
-	text := fromEnd.ReplaceAllStringFunc(string(s), func(m string) string {
+	text := fromEnd.ReplaceAllStringFunc(s.text, func(m string) string {
 		back, _ := strconv.Atoi(fromEnd.FindStringSubmatch(m)[1]) // no number is 0
 		return strconv.Itoa(length - back)
 	})
@@ -226,16 +227,27 @@ func tomlPlace(name string, err error) string {
 	return name
 }
 
+// tomlReason returns what is wrong, on one line: the parser repeats keys as they are written, however long.
 func tomlReason(err error) string {
 	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
-		return fmt.Sprintf("no such key %q", strings.Join(e.Errors[0].Key(), "."))
+		return fmt.Sprintf("no such key %q", cutShort(strings.Join(e.Errors[0].Key(), ".")))
 	}
 	reason := strings.TrimPrefix(err.Error(), "toml: ")
-	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 {
-		return fmt.Sprintf("key %s: %s", strings.Join(e.Key(), "."), reason)
+	if m := wrongType.FindStringSubmatch(reason); m != nil {
+		reason = fmt.Sprintf("is of type %s where %s belongs", m[1], m[2])
+	}
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 && !strings.HasPrefix(reason, "key ") {
+		reason = fmt.Sprintf("key %s: %s", cutShort(strings.Join(e.Key(), ".")), reason)
+	}
+	reason = noControls(reason)
+	if most := 6 * maxQuoted; len(reason) > most {
+		reason = strings.ToValidUTF8(reason[:most], "") + "…"
 	}
 	return reason
 }
+
+// wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
+var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field \S+ of type (\S+)$`)
 
 var formatHead = regexp.MustCompile(`^\s*\[\[\s*format\s*\]\]`)
 
@@ -309,6 +321,9 @@ func (r *row) format(length, line int) (Format, error) {
 		i := layout.Field(name)
 		if i < 0 {
 			return Format{}, fmt.Errorf("joined names %q, which is no field", cutShort(name))
+		}
+		if slices.Contains(f.Joined, i) {
+			return Format{}, fmt.Errorf("joined names %q twice", cutShort(name))
 		}
 		f.Joined = append(f.Joined, i)
 	}

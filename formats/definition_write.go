@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -12,7 +13,7 @@ import (
 // if any, come before it; put there what speaks for the format.
 func AppendDefinition(dst []byte, f *Format, comment ...string) []byte {
 	for _, line := range comment {
-		dst = append(append(append(dst, "# "...), strings.ReplaceAll(line, "\n", " ")...), '\n')
+		dst = append(append(append(dst, "# "...), noControls(line)...), '\n')
 	}
 	spec := f.Layout.Spec()
 	dst = fmt.Appendf(dst, "[[format]]\nid          = %s\ndescription = %s\nlength      = %d\n",
@@ -49,6 +50,16 @@ func AppendDefinition(dst []byte, f *Format, comment ...string) []byte {
 		dst = append(dst, "]\n"...)
 	}
 	return dst
+}
+
+// noControls returns a text with control characters, which neither a comment nor a line of an error may hold, as spaces.
+func noControls(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return ' '
+		}
+		return r
+	}, s)
 }
 
 // quote writes a TOML basic string. Its escapes are those of JSON, and strconv's differ from them for control characters

@@ -64,11 +64,3 @@ func cutShort(s string) string {
 	}
 	return s[:n] + "…"
 }
-
-// reasonOf returns what is wrong without the operation, for errors that are put into another sentence.
-func reasonOf(err error) string {
-	if e, ok := errors.AsType[*Error](err); ok {
-		return e.Reason
-	}
-	return err.Error()
-}

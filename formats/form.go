@@ -1,12 +1,12 @@
 package formats
 
 import (
+	"errors"
 	"fmt"
 	"math/big"
 	"slices"
 	"strconv"
 	"strings"
-	"unsafe"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -39,7 +39,7 @@ var forms = []Form{
 	},
 	{
 		Name: "number10", Description: "the card number alone, padded with zeros to ten digits", Example: "0000046143",
-		fits: needsNumber, append: padded(10, appendNumber), parse: parseNumber,
+		fits: needsDigits, append: padded(10, appendNumber), parse: parseNumber,
 	},
 	{
 		Name: "decimal", Description: "all bits between the parity bits, as one decimal", Example: "9876543",
@@ -110,8 +110,11 @@ func FormByName(name string) (form Form, ok bool) {
 
 // Fits reports whether cards of the format can be written in this form, and why not where they can't.
 func (fm Form) Fits(f *Format) (ok bool, why string) {
-	if fm.fits == nil {
-		return false, "no such form"
+	switch {
+	case fm.fits == nil:
+		return false, "has no such form"
+	case f == nil:
+		return false, "is not known"
 	}
 	why = fm.fits(f)
 	return why == "", why
@@ -120,13 +123,19 @@ func (fm Form) Fits(f *Format) (ok bool, why string) {
 // Append appends the card in this form. The error is ErrForm where its format has no such form, ErrMissing where the form
 // needs a field that is not known.
 func (fm Form) Append(dst []byte, c *Card) ([]byte, error) {
-	if c.Format == nil {
-		return dst, fail("form "+fm.Name, "", "no format", ErrForm)
-	}
 	if ok, why := fm.Fits(c.Format); !ok {
-		return dst, fail("form "+fm.Name, "", fmt.Sprintf("format %s %s", c.Format.ID, why), ErrForm)
+		return dst, fail("form "+fm.Name, "", fmt.Sprintf("format %s %s", c.Format.id(), why), ErrForm)
 	}
-	return fm.append(dst, c)
+	dst, err := fm.append(dst, c)
+	return dst, fm.own(err)
+}
+
+// own returns an error with the name that the form was asked for by, since some forms share what they do.
+func (fm Form) own(err error) error {
+	if e, ok := errors.AsType[*Error](err); ok {
+		return &Error{Where: "form " + fm.Name, Input: e.Input, Reason: e.Reason, Err: e.Err}
+	}
+	return err
 }
 
 // Text returns what [Form.Append] appends.
@@ -142,7 +151,8 @@ func (fm Form) Parse(f *Format, text string) (Card, error) {
 	if ok, why := fm.Fits(f); !ok {
 		return Card{}, fail("form "+fm.Name, text, fmt.Sprintf("format %s %s", f.id(), why), ErrForm)
 	}
-	return fm.parse(f, strings.TrimSpace(text))
+	c, err := fm.parse(f, strings.TrimSpace(text))
+	return c, fm.own(err)
 }
 
 // Which formats a form is for.
@@ -170,7 +180,20 @@ func needsNumber(f *Format) string {
 	return ""
 }
 
+func needsDigits(f *Format) string {
+	if why := needsNumber(f); why != "" {
+		return why
+	}
+	if f.Layout.Spec().Fields[f.number].Coding == wiegand.Signs5 {
+		return "holds signs, not a number"
+	}
+	return ""
+}
+
 func needsData(f *Format) string {
+	if len(dataFields(f)) == 0 {
+		return "has no field whose meaning is known"
+	}
 	for _, field := range f.Layout.Spec().Fields {
 		if field.Coding == wiegand.Signs5 {
 			return "holds signs, not a number"
@@ -180,6 +203,9 @@ func needsData(f *Format) string {
 }
 
 func needsBinary(f *Format) string {
+	if len(dataFields(f)) == 0 {
+		return "has no field whose meaning is known"
+	}
 	for _, field := range f.Layout.Spec().Fields {
 		if field.Coding != wiegand.Binary {
 			return "holds decimal digits, not one binary number; use joined, number or fields"
@@ -410,8 +436,12 @@ func parseJoined(f *Format, text string) (Card, error) {
 	for _, i := range f.Joined {
 		total += f.digitsOf(i)
 	}
-	if last := f.digitsOf(f.Joined[len(f.Joined)-1]); len(text) <= last || len(text) > total {
-		return Card{}, fail("form joined", text, fmt.Sprintf("format %s has %d digits so", f.ID, total), ErrForm)
+	least := 1
+	if n := len(f.Joined); n > 1 {
+		least += f.digitsOf(f.Joined[n-1]) // as many as the number alone would be the number
+	}
+	if len(text) < least || len(text) > total {
+		return Card{}, fail("form joined", text, fmt.Sprintf("is not the %d digits of format %s; zeros at the start may be left out", total, f.ID), ErrForm)
 	}
 	text = strings.Repeat("0", total-len(text)) + text
 	c := f.Blank()
@@ -462,15 +492,20 @@ func appendHex(dst []byte, c *Card) ([]byte, error) {
 
 func parseHex(f *Format, text string) (Card, error) {
 	n := dataWidth(f)
-	digits := strings.TrimLeft(strings.TrimPrefix(text, "hex:"), "0")
-	if digits == "" {
-		digits = "0"
+	digits := strings.TrimPrefix(text, "hex:")
+	if !isHex(digits) {
+		return Card{}, fail("form hex", text, "is no hex number; write 0-9 and A-F", ErrForm)
 	}
 	b, err := wiegand.ParseBits(fmt.Sprintf("%d:%s", n, digits))
-	if err != nil || strings.HasPrefix(text, ":") {
-		return Card{}, fail("form hex", text, fmt.Sprintf("is no hex number of %d bits, as format %s has", n, f.ID), ErrForm)
+	if err != nil {
+		return Card{}, fail("form hex", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID), wiegand.ErrRange)
 	}
-	return withData(f, b)
+	c, err := withData(f, b)
+	if err == nil && !c.Record.OK() {
+		return Card{}, fail("form hex", text, fmt.Sprintf("format %s has decimal digits only: %s fails",
+			f.ID, f.DescribeChecks(c.Record.Failed())), wiegand.ErrRange)
+	}
+	return c, err
 }
 
 func appendWords(dst []byte, c *Card) ([]byte, error) {
@@ -710,12 +745,17 @@ func parseFields(f *Format, text string) (Card, error) {
 	if len(words) == 0 {
 		return Card{}, fail("form fields", text, "no fields; write name=value with spaces between", ErrForm)
 	}
+	var given FieldSet
 	for _, word := range words {
 		name, value, ok := strings.Cut(word, "=")
 		i := f.FieldByName(name)
 		if !ok || i < 0 || name == wiegand.FieldUnknown {
 			return Card{}, fail("form fields", word, fmt.Sprintf("is no name=value of format %s, which has %s", f.ID, f.fieldNames()), ErrForm)
 		}
+		if given.Has(i) {
+			return Card{}, fail("form fields", text, fmt.Sprintf("gives the %s twice", name), ErrForm)
+		}
+		given |= 1 << uint(i)
 		var err error
 		if c, err = c.With(i, value); err != nil {
 			return Card{}, err
@@ -732,14 +772,4 @@ func (f *Format) fieldNames() string {
 		}
 	}
 	return strings.Join(names, ", ")
-}
-
-// ParseBytes is [Form.Parse] of bytes, for loops over many numbers: one that can be read is not copied.
-func (fm Form) ParseBytes(f *Format, text []byte) (Card, error) {
-	// A card keeps nothing of the text that it was read from, but an error does: so only that is made from a copy.
-	c, err := fm.Parse(f, unsafe.String(unsafe.SliceData(text), len(text)))
-	if err != nil {
-		return fm.Parse(f, string(text))
-	}
-	return c, nil
 }

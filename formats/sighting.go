@@ -82,24 +82,29 @@ func ParseSighting(s string) (Sighting, error) {
 
 // bareSighting reads a spelling without a prefix, which has to be of one kind only.
 func bareSighting(text string) (Sighting, error) {
-	_, notSerial := parseSerial("chip serial", text)
-	serial := notSerial == nil && strings.ContainsAny(text, ":-")
-	_, notPrinted := printedSighting(text)
+	colons := strings.Count(text, ":")
+	if colons == 1 || countBits(text) >= minBareBits {
+		return readSighting(text) // the usual cases first: one colon joins no serial, and no print is that long
+	}
+	serial := false
+	if colons > 0 || strings.Contains(text, "-") {
+		_, err := parseSerial("chip serial", text)
+		serial = err == nil
+	}
+	s, notPrinted := printedSighting(text)
 	switch {
 	case serial && notPrinted == nil:
 		return Sighting{}, fail("card", text, fmt.Sprintf("can be a chip serial or a printed number; write uid:%s or printed:%s",
 			cutShort(text), cutShort(text)), ErrAmbiguous)
-	case serial, strings.Count(text, ":") > 1 && isHex(strings.ReplaceAll(text, ":", "")):
+	case serial, colons > 1 && isHex(strings.ReplaceAll(text, ":", "")):
 		return serialSighting(text)
-	case countBits(text) >= minBareBits, strings.Contains(text, ":"):
+	case colons > 0:
 		return readSighting(text)
-	}
-	s, err := printedSighting(text)
-	if err != nil && isHex(text) && strings.ContainsAny(text, hexLetters) {
+	case notPrinted != nil && isHex(text) && strings.ContainsAny(text, hexLetters):
 		return Sighting{}, fail("card", text, fmt.Sprintf(
 			"has letters: if it is a number in hex write hex:%s, a chip serial uid:%s, a read LENGTH:%s", cutShort(text), cutShort(text), cutShort(text)), ErrAmbiguous)
 	}
-	return s, err
+	return s, notPrinted
 }
 
 // countBits returns how many 0s and 1s a text has, -1 where it has anything else but the separators of a read.

@@ -118,6 +118,9 @@ func (b Bits) OnesCount() int {
 	return n
 }
 
+// LeadingZeros returns how many bits from the first on are 0: Len where all are.
+func (b Bits) LeadingZeros() int { return min(first(b.w), b.Len()) }
+
 // Uint64 returns the bits as a number, first bit most significant. ok is false where the number needs more than 64 bits.
 func (b Bits) Uint64() (v uint64, ok bool) {
 	r := b.w.shr(MaxBits - b.Len())

@@ -333,9 +333,13 @@ const maxTried = 20_000_000
 func (c *checker) propose(n int) (found []proposal, reasons []string) {
 	done := map[string]bool{}
 	readings := c.plan.Readings()
+	blocks := slices.ContainsFunc(readings, func(r reading.Reading) bool { return len(r.Population().Numbers) > 0 })
 	for i := range readings {
 		r := &readings[i]
 		p := r.Population()
+		if blocks && len(p.Numbers) == 0 {
+			continue // nobody orders those by number, as the site file knows them
+		}
 		key := fmt.Sprint(p)
 		if done[key] {
 			continue

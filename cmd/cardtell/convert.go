@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -52,6 +54,8 @@ type conversion struct {
 	from, to formats.Form
 	formats  []*formats.Format // nil: any
 	facility string
+	site     []site.Population // where --from is left to the site file: its cards that say how they are printed
+	cat      formats.Catalogue
 	ranker   *rank.Ranker
 }
 
@@ -110,9 +114,18 @@ func (o *convertOptions) settle() (*conversion, error) {
 	if err := o.fromSite(s); err != nil {
 		return nil, err
 	}
-	conv := &conversion{facility: o.facility}
-	if conv.from, err = formByName("--from", o.from); err != nil {
-		return nil, err
+	conv := &conversion{facility: o.facility, cat: cat}
+	if o.from == "" {
+		for _, p := range s.Cards {
+			if p.Printed != "" && (o.format == "" || o.format == p.Format) {
+				conv.site = append(conv.site, p)
+			}
+		}
+	}
+	if conv.site == nil {
+		if conv.from, err = formByName("--from", o.from); err != nil {
+			return nil, err
+		}
 	}
 	if conv.to, err = formByName("--to", o.to); err != nil {
 		return nil, err
@@ -122,7 +135,7 @@ func (o *convertOptions) settle() (*conversion, error) {
 			return nil, err
 		}
 	}
-	conv.ranker, err = o.app.ranker()
+	conv.ranker, err = rankerOf(cat, s)
 	return conv, err
 }
 
@@ -142,9 +155,6 @@ func (o *convertOptions) fromSite(s site.Site) error {
 	}
 	if ids := s.Formats(); o.format == "" && len(ids) == 1 {
 		o.format = ids[0]
-	}
-	if printed := s.Printed(); o.from == "" && len(printed) == 1 {
-		o.from = printed[0]
 	}
 	if all, whole := s.Facilities(o.format); o.facility == "" && whole && len(all) == 1 {
 		o.facility = fmt.Sprint(all[0])
@@ -187,13 +197,23 @@ type conversionJSON struct {
 	Probability float64 `json:"probability"`
 }
 
+// dropped is the probability from which a reading that lacks something, such as the facility, is not passed over in favour of
+// less likely ones: nothing is guessed in silence.
+const dropped = 0.05
+
 // convert returns the results of one value, likeliest first.
 func (c *conversion) convert(value string) ([]conversionJSON, error) {
+	if c.site != nil {
+		return c.convertSite(value)
+	}
 	readings := c.ranker.RankForm(c.from, value, c.facility, c.formats)
 	var results []conversionJSON
 	first := readings.Err // why the likeliest reading gives no result
 	for i := range readings.Cards {
 		text, err := c.to.Text(&readings.Cards[i])
+		if err != nil && len(results) == 0 && readings.Probability[i] >= dropped && errors.Is(err, formats.ErrMissing) {
+			return nil, fmt.Errorf("convert %q from %s to %s: %w; or name another --format", clip(value, 40), c.from.Name, c.to.Name, err)
+		}
 		if err != nil {
 			if first == nil {
 				first = err
@@ -214,28 +234,106 @@ func (c *conversion) convert(value string) ([]conversionJSON, error) {
 	return results, nil
 }
 
+// convertSite returns the result of a value that is printed on one of the site's cards: the first of them that it fits, if no
+// other of them gives another result.
+func (c *conversion) convertSite(value string) ([]conversionJSON, error) {
+	var results []conversionJSON
+	var why error
+	for _, p := range c.site {
+		card, err := readPrint(c.cat, p, value)
+		if err != nil {
+			why = cmp.Or(why, err)
+			continue
+		}
+		text, err := c.to.Text(&card)
+		if err != nil {
+			return nil, fmt.Errorf("convert %q to %s: %w", clip(value, 40), c.to.Name, err)
+		}
+		r := conversionJSON{Input: value, Format: p.Format, From: p.Printed, Value: text, To: c.to.Name, Probability: 1}
+		if len(results) > 0 && results[0].Value != text {
+			return nil, fmt.Errorf("convert %q: can be a card of %s or of %s at this site; name its --format", clip(value, 40), results[0].Format, p.Format)
+		}
+		results = append(results, r)
+	}
+	if len(results) == 0 {
+		return nil, fmt.Errorf("convert %q: is the print of none of the site's cards (%w); name its form with --from", clip(value, 40), why)
+	}
+	return results[:1], nil
+}
+
+// readPrint reads a number as it is printed on a population's cards, which fill in a facility that they all have. A number that
+// the site file does not list is none of them.
+func readPrint(cat formats.Catalogue, p site.Population, value string) (formats.Card, error) {
+	form, _ := formats.FormByName(p.Printed) // the site file was checked
+	var why error
+	for _, f := range cat.Find(p.Format) {
+		card, err := form.Parse(f, value)
+		if err == nil && f.Facility() >= 0 && !card.Known.Has(f.Facility()) && len(p.Facilities) == 1 {
+			card, err = card.WithFacility(fmt.Sprint(p.Facilities[0]))
+		}
+		if known := population(p); err == nil && !known.Belongs(&card) {
+			err = fmt.Errorf("the site file does not list it among its cards of %s", p.Format)
+		}
+		if err == nil {
+			return card, nil
+		}
+		why = cmp.Or(why, err)
+	}
+	return formats.Card{}, why
+}
+
 // print writes the results for people: the bare value where the format is named, else a ranked list.
 func (o *convertOptions) print(conv *conversion, values []string, all []conversionJSON) {
-	if conv.formats != nil {
+	if conv.formats != nil || conv.site != nil {
 		for _, r := range all {
 			fmt.Fprintln(o.out, r.Value)
 		}
 		return
 	}
-	width := 0
-	for _, r := range all {
-		width = max(width, len(r.Value))
-	}
-	last := ""
-	for _, r := range all {
-		if r.Input != last && len(values) > 1 {
-			fmt.Fprintf(o.out, "%s\n", r.Input)
+	for rest := all; len(rest) > 0; {
+		n := 1
+		for n < len(rest) && rest[n].Input == rest[0].Input {
+			n++
 		}
-		last = r.Input
-		fmt.Fprintf(o.out, "%s  %-*s  %s\n", percent(r.Probability), width, r.Value, r.Format)
+		if len(values) > 1 {
+			fmt.Fprintf(o.out, "%s\n", rest[0].Input)
+		}
+		o.printReadings(rest[:n])
+		rest = rest[n:]
 	}
 	if distinct(all) {
 		o.remark("the value fits several formats that give different results; --format ID settles it")
+	}
+}
+
+// printReadings writes what one value can be, formats that give the same result together.
+func (o *convertOptions) printReadings(all []conversionJSON) {
+	type group struct {
+		value string
+		p     float64
+		ids   []string
+	}
+	var groups []group
+	width := 0
+	for _, r := range all {
+		i := slices.IndexFunc(groups, func(g group) bool { return g.value == r.Value })
+		if i < 0 {
+			i, groups = len(groups), append(groups, group{value: r.Value})
+			width = max(width, min(len(r.Value), 50))
+		}
+		groups[i].p += r.Probability
+		groups[i].ids = append(groups[i].ids, r.Format)
+	}
+	slices.SortStableFunc(groups, func(a, b group) int { return cmp.Compare(b.p, a.p) })
+	for _, g := range groups {
+		ids := g.ids[0]
+		if n := len(g.ids); n > 1 {
+			ids = fmt.Sprintf("%s and %d more", strings.Join(g.ids[:min(2, n)], ", "), n-2)
+			if n <= 2 {
+				ids = strings.Join(g.ids, ", ")
+			}
+		}
+		fmt.Fprintf(o.out, "%s  %-*s  %s\n", percent(g.p), width, g.value, ids)
 	}
 }
 

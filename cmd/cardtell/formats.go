@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -112,9 +113,27 @@ func (o *formatsOptions) list() error {
 		return o.printJSON(map[string]any{"formats": all})
 	}
 	for _, f := range all {
-		fmt.Fprintf(o.out, "%-18s%s\n", f.ID, clip(f.Description, plainWidth-18))
+		o.printEntry(f.ID, shortDescription(cat.Find(f.ID)[0]))
 	}
 	return nil
+}
+
+// shortDescription leaves out the length, with which most ids begin anyway.
+func shortDescription(f *formats.Format) string {
+	return strings.TrimPrefix(f.Description, fmt.Sprintf("%d bits: ", f.Layout.Len()))
+}
+
+// nameWidth is the column at which descriptions begin.
+const nameWidth = 22
+
+// printEntry writes a name and what it means, on as many lines as that takes.
+func (o *formatsOptions) printEntry(name, text string) {
+	for i, line := range wrapWords(text, plainWidth-nameWidth) {
+		if i > 0 {
+			name = ""
+		}
+		fmt.Fprintf(o.out, "%-*s%s\n", nameWidth, name, line)
+	}
 }
 
 func (o *formatsOptions) listForms() error {
@@ -132,16 +151,9 @@ func (o *formatsOptions) listForms() error {
 	}
 	fmt.Fprintf(o.out, "Forms of card numbers, with the 26-bit card of facility 150, number 46143:\n\n")
 	for _, f := range formats.Forms() {
-		lines := wrapWords(f.Description, plainWidth-22)
-		for i, line := range lines {
-			name := ""
-			if i == 0 {
-				name = f.Name
-			}
-			fmt.Fprintf(o.out, "%-22s%s\n", name, line)
-		}
+		o.printEntry(f.Name, f.Description)
 		if f.Example != "" {
-			fmt.Fprintf(o.out, "%-22s%s\n", "", f.Example)
+			o.printEntry("", f.Example)
 		}
 	}
 	return nil
@@ -195,7 +207,13 @@ func (o *formatsOptions) detail(found []*formats.Format, f *formats.Format) form
 func (o *formatsOptions) printFormat(found []*formats.Format, f *formats.Format) {
 	w, style := o.out, o.style()
 	doc := o.detail(found, f)
-	fmt.Fprintf(w, "%s  %s\n", style.Bold(doc.ID), doc.Description)
+	for i, line := range wrapWords(doc.Description, style.Width-10) {
+		label := style.Bold(doc.ID) + strings.Repeat(" ", max(2, 10-len(doc.ID)))
+		if i > 0 {
+			label = strings.Repeat(" ", 10)
+		}
+		fmt.Fprintln(w, label+line)
+	}
 	for i, line := range wrapWords(fmt.Sprintf("%s (%s)", doc.Standing, doc.Source), style.Width-10) {
 		label := "standing  "
 		if i > 0 {
@@ -212,18 +230,9 @@ func (o *formatsOptions) printFormat(found []*formats.Format, f *formats.Format)
 	}
 	o.printChecks(f, style)
 	fmt.Fprintf(w, "\n%s\n", style.Bold("Forms"))
-	for i, form := range doc.Forms {
-		if i > 0 {
-			fmt.Fprint(w, ", ")
-		} else {
-			fmt.Fprint(w, "  ")
-		}
-		if i == 8 {
-			fmt.Fprint(w, "\n  ")
-		}
-		fmt.Fprint(w, form)
+	for _, line := range wrapWords(strings.Join(doc.Forms, ", "), style.Width-2) {
+		fmt.Fprintf(w, "  %s\n", line)
 	}
-	fmt.Fprintln(w)
 	for _, e := range f.Examples[:min(1, len(f.Examples))] {
 		if c, err := f.Read(e.Read); err == nil {
 			fmt.Fprintf(w, "\n%s  %s\n\n", style.Bold("Example"), e.Read.Hex())

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 )
@@ -98,15 +99,25 @@ func (a *app) ranker() (*rank.Ranker, error) {
 	if err != nil {
 		return nil, err
 	}
+	return rankerOf(cat, s)
+}
+
+// rankerOf makes the ranking of a catalogue and a site.
+func rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
 	var known []rank.Population
 	for _, p := range s.Cards {
-		k := rank.Population{Format: p.Format, Facilities: p.Facilities, Printed: p.Printed}
-		for _, r := range p.Numbers {
-			k.Numbers = append(k.Numbers, rank.Range{From: r.First, To: r.Last})
-		}
-		known = append(known, k)
+		known = append(known, population(p))
 	}
 	return rank.New(cat, known...)
+}
+
+// population is a population of the site file as the ranking takes it.
+func population(p site.Population) rank.Population {
+	known := rank.Population{Format: p.Format, Facilities: p.Facilities, Printed: p.Printed}
+	for _, r := range p.Numbers {
+		known.Numbers = append(known.Numbers, rank.Range{From: r.First, To: r.Last})
+	}
+	return known
 }
 
 // cards reads the cards of the command line, and then those of the file.
@@ -148,7 +159,11 @@ func (o *identifyOptions) printAnswer(cards []formats.Sightings, ans *rank.Answe
 		rest += c.Probability
 	}
 	if n := len(ans.Candidates) - len(shown); n > 0 {
-		fmt.Fprintf(w, "%s  %d less likely readings, or none of these (%s)\n", percent(rest), n, strings.TrimSpace(percent(ans.Unknown)))
+		what := "1 less likely reading"
+		if n > 1 {
+			what = fmt.Sprintf("%d less likely readings", n)
+		}
+		fmt.Fprintf(w, "%s  %s, or none of these (%s)\n", percent(rest), what, strings.TrimSpace(percent(ans.Unknown)))
 	} else {
 		fmt.Fprintf(w, "%s  none of these\n", percent(rest))
 	}
@@ -188,7 +203,7 @@ func (o *identifyOptions) printCandidate(c *rank.Candidate, style picture.Style,
 	if first {
 		name = style.Bold(name)
 	}
-	fmt.Fprintf(o.out, "%s  %s%*s %s\n", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "", clip(c.Format.Description, style.Width-27))
+	fmt.Fprintf(o.out, "%s  %s%*s %s\n", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "", clip(shortDescription(c.Format), style.Width-27))
 	if c.Fault != rank.None {
 		fmt.Fprintf(o.out, "         %s\n", style.Bad(c.Fault.Words()))
 	}

@@ -262,16 +262,17 @@ func (m *matcher) addHolder(row *list.Row, c *checker) {
 	}
 }
 
-// find returns the holder of a card as it is shown, -1 where nobody on the list has it.
-func (m *matcher) find(value []byte) (int32, error) {
-	var seen reading.Seen
-	if err := m.shown.Read(value, &seen); err != nil {
-		return -1, err
-	}
-	if i, ok := m.byKey[m.list.KeyOfSeen(&seen)]; ok {
-		return i, nil
-	}
-	return -1, nil
+// find returns the holder of a card as it is shown, -1 where nobody on the list has it. Where two formats of the site can be
+// shown so, it is the one that is on the list.
+func (m *matcher) find(value []byte) int32 {
+	found := int32(-1)
+	m.shown.Each(value, func(s *reading.Seen) bool {
+		if i, ok := m.byKey[m.list.KeyOfSeen(s)]; ok {
+			found = i
+		}
+		return found < 0
+	})
+	return found
 }
 
 // readEvents reads the events and puts unknown cards together.
@@ -310,9 +311,8 @@ func (m *matcher) event(row *list.Row, column int, cache map[string]int32) {
 	value := row.Value(column)
 	at, ok := cache[string(value)]
 	if !ok {
-		var err error
-		if at, err = m.find(value); err != nil || at < 0 {
-			m.stranger(row, strings.TrimSpace(row.Text(column)), err)
+		if at = m.find(value); at < 0 {
+			m.stranger(row, strings.TrimSpace(row.Text(column)))
 			return
 		}
 		if len(cache) < maxCached {
@@ -324,12 +324,15 @@ func (m *matcher) event(row *list.Row, column int, cache map[string]int32) {
 }
 
 // stranger counts an event of an unknown card.
-func (m *matcher) stranger(row *list.Row, value string, err error) {
+func (m *matcher) stranger(row *list.Row, value string) {
 	u := m.unknown[value]
 	if u == nil {
 		u = &unknownCard{value: value, first: row.Line}
-		if err != nil {
-			u.reason = err.Error()
+		u.reason = "no card"
+		m.shown.Each([]byte(value), func(*reading.Seen) bool { u.reason = ""; return false })
+		if u.reason != "" {
+			var seen reading.Seen
+			u.reason = m.shown.Read([]byte(value), &seen).Error()
 		}
 		m.unknown[value] = u
 	}
@@ -406,7 +409,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 		if u.best.holder >= 0 {
 			name, how = m.holders[u.best.holder].name, fmt.Sprintf("likely, %s: %s", rules[u.best.rule].name, percent(u.best.probability))
 		}
-	} else if i, err := m.find(row.Value(column)); err == nil && i >= 0 {
+	} else if i := m.find(row.Value(column)); i >= 0 {
 		name = m.holders[i].name
 	}
 	return append(edits, list.Edit{Column: list.Add, Value: []byte(name)}, list.Edit{Column: list.Add, Value: []byte(how)})

@@ -214,14 +214,14 @@ func (m *matcher) ways(u *unknownCard) {
 	for _, v := range m.dataOf(u.value) {
 		m.byData(u, v.value, v.width)
 	}
-	var seen reading.Seen
-	if m.shown.Read([]byte(u.value), &seen) == nil {
+	m.shown.Each([]byte(u.value), func(seen *reading.Seen) bool {
 		facility, hasFacility := seen.Facility()
 		if n, ok := seen.Number(); ok && hasFacility && facility != 0 { // facility 0 is more likely one that was left out
 			m.add(u, ruleFacility, 1, m.index.number[n])
 		}
-		m.byFormat(u, &seen)
-	}
+		m.byFormat(u, seen)
+		return true
+	})
 }
 
 func (m *matcher) add(u *unknownCard, rule int8, variants int, holders []int32) {
@@ -235,29 +235,34 @@ func (m *matcher) add(u *unknownCard, rule int8, variants int, holders []int32) 
 // stray is how likely a stranger's card shows this number.
 func (m *matcher) stray(u *unknownCard) {
 	u.stray = math.Pow(10, -float64(max(len(u.value), 1)))
-	var seen reading.Seen
-	if m.shown.Read([]byte(u.value), &seen) != nil {
-		return
-	}
+	m.shown.Each([]byte(u.value), func(seen *reading.Seen) bool {
+		p, own := m.strayAs(seen)
+		u.stray, u.own = max(u.stray, p), u.own || own
+		return true
+	})
+}
+
+// strayAs is how likely a stranger's card is this one; own says that it is in one of the site's blocks.
+func (m *matcher) strayAs(seen *reading.Seen) (p float64, own bool) {
 	if _, width, ok := seen.Data(); ok {
-		u.stray = math.Pow(2, -float64(width)) / 3
+		p = math.Pow(2, -float64(width)) / 3
 	}
 	number, ok := seen.Number()
 	if !ok {
-		return
+		return p, false
 	}
 	facility, hasFacility := seen.Facility()
 	usual, all := m.site.Facilities(seen.Reading.Format.ID)
 	if hasFacility && all && !slices.Contains(usual, facility) {
-		return
+		return p, false
 	}
 	if largest, ok := seen.Reading.Largest(); ok {
-		u.stray += 1 / (float64(largest) + 1) / 3
+		p += 1 / (float64(largest) + 1) / 3
 	}
 	if size := m.ownBlock(seen.Reading.Format.ID, number); size > 0 {
-		u.stray += 1 / size / 3
-		u.own = true
+		return p + 1/size/3, true
 	}
+	return p, false
 }
 
 // ownBlock returns how many numbers the site's blocks have, where a number is in one of them; 0 where it is in none. Where
@@ -273,7 +278,7 @@ func (m *matcher) ownBlock(format string, number uint64) (size float64) {
 			in = in || r.Has(number)
 		}
 	}
-	if size == 0 && m.index.low <= number && number <= m.index.high {
+	if size == 0 && len(m.site.Cards) == 0 && m.index.low <= number && number <= m.index.high {
 		return float64(m.index.high-m.index.low) + 1
 	}
 	if !in {
@@ -302,7 +307,7 @@ func (m *matcher) byForm(u *unknownCard) {
 func (m *matcher) byTyping(u *unknownCard) {
 	for _, mistake := range mistakes {
 		for candidate := range mistake.undo(u.value) {
-			if i, err := m.find([]byte(candidate)); err == nil && i >= 0 {
+			if i := m.find([]byte(candidate)); i >= 0 {
 				m.add(u, ruleTyped, 10*len(u.value), []int32{i})
 			}
 		}
@@ -318,12 +323,12 @@ type dataBits struct {
 // dataOf returns the data bits that a number as shown can be: as the plan reads it, and as one decimal.
 func (m *matcher) dataOf(value string) []dataBits {
 	var all []dataBits
-	var seen reading.Seen
-	if m.shown.Read([]byte(value), &seen) == nil {
-		if v, width, ok := seen.Data(); ok {
+	m.shown.Each([]byte(value), func(seen *reading.Seen) bool {
+		if v, width, ok := seen.Data(); ok && slices.Contains(m.index.widths, width) {
 			all = append(all, dataBits{v, width})
 		}
-	}
+		return true
+	})
 	if v, ok := decimalValue(value); ok {
 		for _, width := range m.index.widths {
 			if d := (dataBits{v, width}); bits.Len64(v) <= width && !slices.Contains(all, d) {

@@ -14,40 +14,44 @@ import (
 // answer turns the results into probabilities.
 func (w *work) answer() Answer {
 	unknown := w.unknown()
-	logs := make([]float64, 0, len(w.results)+1)
+	w.logs = append(w.logs[:0], unknown)
 	for i := range w.results {
-		logs = append(logs, w.results[i].log)
+		w.logs = append(w.logs, w.results[i].log)
 	}
-	total := logSum(append(logs, unknown))
-	kept, sum := w.results[:0], 0.0
-	for _, r := range w.results {
-		if p := math.Exp(r.log - total); p >= shownFrom {
-			r.log, sum = p, sum+p
-			kept = append(kept, r)
+	total := logSum(w.logs)
+	w.kept = w.kept[:0]
+	sum := 0.0
+	for i := range w.results {
+		r := &w.results[i]
+		if r.log = math.Exp(r.log - total); r.log >= shownFrom {
+			sum += r.log
+			w.kept = append(w.kept, i)
 		}
 	}
-	slices.SortStableFunc(kept, func(a, b result) int {
-		return cmp.Or(cmp.Compare(b.log, a.log), strings.Compare(a.model.format.ID, b.model.format.ID), cmp.Compare(a.fault, b.fault))
+	slices.SortFunc(w.kept, func(i, j int) int {
+		a, b := &w.results[i], &w.results[j]
+		return cmp.Or(cmp.Compare(b.log, a.log), strings.Compare(a.model.format.ID, b.model.format.ID), cmp.Compare(a.fault, b.fault), cmp.Compare(i, j))
 	})
 	p := math.Exp(unknown - total)
-	scale := 1 / (sum + p) // what was too small to keep is shared out
-	ans := Answer{Unknown: p * scale, Candidates: make([]Candidate, len(kept))}
-	for i := range kept {
-		ans.Candidates[i] = w.candidate(&kept[i], scale)
-	}
+	ans := Answer{Unknown: p / (sum + p), Candidates: w.candidates(sum + p)} // what was too small to keep is shared out
 	ans.Warnings = w.warnings(&ans)
 	return ans
 }
 
-func (w *work) candidate(r *result, scale float64) Candidate {
-	c := Candidate{
-		Format: r.model.format, Fault: r.fault, Probability: r.log * scale, Printed: r.how,
-		Cards: make([]formats.Card, len(w.q.input)), Repairs: make([]Repair, len(w.q.input)),
+// candidates copies the results that are kept out of the memory that the next ranking will use.
+func (w *work) candidates(total float64) []Candidate {
+	n := len(w.q.input)
+	all := make([]Candidate, len(w.kept))
+	cards, repairs := make([]formats.Card, n*len(w.kept)), make([]Repair, n*len(w.kept))
+	for k, at := range w.kept {
+		r, c := &w.results[at], &all[k]
+		c.Format, c.Fault, c.Probability, c.Printed = r.model.format, r.fault, r.log/total, slices.Clone(r.how)
+		c.Cards, c.Repairs = cards[k*n:(k+1)*n:(k+1)*n], repairs[k*n:(k+1)*n:(k+1)*n]
+		for i, from := range w.q.input {
+			c.Cards[i], c.Repairs[i] = r.cards[from], r.repair[from]
+		}
 	}
-	for i, at := range w.q.input {
-		c.Cards[i], c.Repairs[i] = r.cards[at], r.repair[at]
-	}
-	return c
+	return all
 }
 
 // Evidence returns in words what speaks for a candidate of the answer: checks that hold, a facility that repeats, prints that
@@ -83,7 +87,11 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 		return fmt.Sprintf("%s of %d bits; the format has no check bits that could prove it", plural(reads, "read"), c.Format.Layout.Len())
 	}
 	bits := checkBits(c.Format.Layout) * reads
-	return fmt.Sprintf("%s: %s in %s (by chance: one in 2^%d)", plural(c.Format.Layout.Len(), "bit"), checksHold(n), plural(reads, "read"), bits)
+	chance := fmt.Sprintf("2^%d", bits)
+	if bits <= 16 {
+		chance = fmt.Sprint(1 << bits)
+	}
+	return fmt.Sprintf("%s in %s of %d bits (by chance: once in %s)", checksHold(n), plural(reads, "read"), c.Format.Layout.Len(), chance)
 }
 
 // checkBits returns how many bits of a read its checks determine.
@@ -102,8 +110,11 @@ func checkBits(l *wiegand.Layout) int {
 }
 
 func checksHold(n int) string {
-	if n == 1 {
+	switch n {
+	case 1:
 		return "the check holds"
+	case 2:
+		return "both checks hold"
 	}
 	return fmt.Sprintf("all %d checks hold", n)
 }
@@ -171,7 +182,7 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 	var lines []string
 	switch {
 	case printed > 0 && len(ways) > 0:
-		lines = append(lines, fmt.Sprintf("%s agree: printed as %s", plural(printed, "printed number"), strings.Join(ways, ", then ")))
+		lines = append(lines, fmt.Sprintf("%s: what the form %s gives", plural(printed, "printed number"), strings.Join(ways, ", then ")))
 	case printed > 0:
 		lines = append(lines, "the printed number does not follow from the read")
 	}

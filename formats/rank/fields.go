@@ -15,6 +15,7 @@ type role uint8
 const (
 	siteRole   role = iota // one value, or few, for all cards: a facility, an agency, a version
 	numberRole             // another one on each card
+	dateRole               // a date written YYYYMMDD
 	freeRole               // bits of which nothing is known
 )
 
@@ -24,8 +25,12 @@ type fieldModel struct {
 	width   int     // bits; for digits, those that their largest number needs
 	even    float64 // log of 1/number of values
 	uniform float64 // share that is spread evenly
+	batched float64 // chance that a site's values come in batches
 	wide    bool    // values over 64 bits, taken as even
 	usual   []Range // values that the site is known to use
+
+	byLen [65]float64 // log prior of a value by its length in bits, which is all that it depends on
+	steps [65]float64 // probability of a step to the next number of a batch, likewise
 }
 
 // formatModel is what the ranking knows of one format beforehand.
@@ -42,7 +47,7 @@ func modelFields(f *formats.Format) []fieldModel {
 	for i, field := range spec.Fields {
 		m := &models[i]
 		n := field.Bits.Len()
-		m.width, m.even, m.uniform = n, -float64(n)*math.Ln2, uniformShare
+		m.width, m.even, m.uniform, m.batched = n, -float64(n)*math.Ln2, uniformShare, batched
 		if field.Coding != wiegand.Binary {
 			digits := n / 4
 			if field.Coding != wiegand.BCD {
@@ -56,15 +61,62 @@ func modelFields(f *formats.Format) []fieldModel {
 			m.role = freeRole
 		case wiegand.FieldNumber, "credential", "person":
 			m.role = numberRole
+		case "expiry":
+			m.role = dateRole
 		}
 		if f.Kind == formats.KindSerial && m.role == numberRole {
-			m.uniform = serialUniform
+			m.uniform, m.batched = serialUniform, serialBatched
+		}
+		if f.Kind == formats.KindKeypad {
+			m.batched = 0 // everybody chooses a code of their own
 		}
 		if field.Constant != "" {
 			m.role, m.even = freeRole, 0 // its check says all there is to say
 		}
+		m.fill()
 	}
 	return models
+}
+
+// dates returns the log probability of dates, each card having its own: a day of this century, or seldom anything else.
+func (m *fieldModel) dates(values []uint64) float64 {
+	log := 0.0
+	for _, v := range values {
+		p := notDate * math.Exp(m.even)
+		if y, mo, d := v/10000, v/100%100, v%100; y/100 == 20 && mo >= 1 && mo <= 12 && d >= 1 && d <= 31 {
+			p += (1 - notDate) / (100 * 12 * 31)
+		}
+		log += math.Log(p)
+	}
+	return log
+}
+
+// fill works out the tables, once the rest is known.
+func (m *fieldModel) fill() {
+	for n := range m.byLen {
+		if n > m.width {
+			break
+		}
+		m.byLen[n] = math.Log(m.prior(n))
+		if n <= min(m.width, batchBits) {
+			m.steps[n] = scale(n, min(m.width, batchBits))
+		}
+	}
+}
+
+// prior is the probability of one value of n bits.
+func (m *fieldModel) prior(n int) float64 {
+	if m.role != siteRole || m.width < 2 {
+		return m.uniform*math.Exp(m.even) + (1-m.uniform)*scale(n, m.width)
+	}
+	if n == 0 {
+		return facilityZero
+	}
+	p := facilityAny*math.Exp(m.even) + (1-facilityByte-facilityAny)*scale(n, m.width)
+	if n <= 8 {
+		p += facilityByte / float64(min(255, 1<<m.width-1))
+	}
+	return p
 }
 
 // base returns the log of the prior of one value of the field, standing alone.
@@ -72,14 +124,11 @@ func (m *fieldModel) base(v uint64) float64 {
 	if m.wide {
 		return m.even
 	}
-	p := m.uniform*math.Exp(m.even) + (1-m.uniform)*scale(v, m.width)
-	if m.role == siteRole && m.width > 1 {
-		p = m.facility(v)
-	}
+	log := m.byLen[bits.Len64(v)]
 	if m.usual != nil {
-		p = (1-sitePrior)*p + sitePrior*m.listed(v)
+		log = logAdd(math.Log(unlisted)+log, math.Log((1-unlisted)*m.listed(v)))
 	}
-	return math.Log(p)
+	return log
 }
 
 // listed is the even distribution over the values that the site is known to use.
@@ -94,26 +143,16 @@ func (m *fieldModel) listed(v uint64) float64 {
 	return in / count
 }
 
-// facility is the prior for the value of a field that is the same on many cards.
-func (m *fieldModel) facility(v uint64) float64 {
-	if v == 0 {
-		return facilityZero
-	}
-	p := facilityAny*math.Exp(m.even) + (1-facilityByte-facilityAny)*scale(v, m.width)
-	if v < 256 {
-		p += facilityByte / float64(min(255, 1<<m.width-1))
-	}
-	return p
-}
-
-// scale is a distribution over 0 to 2^w-1 that gives each length in bits, 0 to w, the same weight.
-func scale(v uint64, w int) float64 {
-	return math.Ldexp(1/float64(w+1), -max(bits.Len64(v)-1, 0))
-}
+// scale is the probability of one value of n bits under a distribution over 0 to 2^w-1 that gives each length, 0 to w bits,
+// the same weight.
+func scale(n, w int) float64 { return math.Ldexp(1/float64(w+1), -max(n-1, 0)) }
 
 // site returns the log probability of a site's values of a field of which there are few: exchangeable, so that the order
 // of the cards does not matter.
 func (m *fieldModel) site(values []uint64) float64 {
+	if len(values) == 1 {
+		return m.base(values[0])
+	}
 	slices.Sort(values)
 	log := 0.0
 	for i := 0; i < len(values); {
@@ -134,6 +173,9 @@ func (m *fieldModel) site(values []uint64) float64 {
 // numbers returns the log probability of a site's card numbers: spread over the field, or batched. The batched part is a
 // chain in rising order; as any order of presenting is as likely as another, it is divided by the number of orders.
 func (m *fieldModel) numbers(values []uint64) float64 {
+	if len(values) == 1 {
+		return m.base(values[0])
+	}
 	spread := 0.0
 	for _, v := range values {
 		spread += m.base(v)
@@ -145,21 +187,15 @@ func (m *fieldModel) numbers(values []uint64) float64 {
 	chain := m.base(values[0])
 	for i := 1; i < len(values); i++ {
 		fresh := math.Exp(m.base(values[i]))
-		chain += math.Log(nextNear*gap(values[i]-values[i-1], m.width) + (1-nextNear)*fresh)
+		chain += math.Log(nextNear*m.step(values[i]-values[i-1]) + (1-nextNear)*fresh)
 	}
 	orders, _ := math.Lgamma(float64(len(values) + 1))
-	return logAdd(math.Log(1-batched)+spread, math.Log(batched)+chain-orders)
+	return logAdd(math.Log(1-m.batched)+spread, math.Log(m.batched)+chain-orders)
 }
 
-// gap is the distribution of the step from one number of a batch to the next: each size in bits has the same weight, up to
+// step is the distribution of the step from one number of a batch to the next: each size in bits has the same weight, up to
 // that of a box of cards.
-func gap(d uint64, w int) float64 {
-	w = min(w, batchBits)
-	if d>>w != 0 {
-		return 0
-	}
-	return scale(d, w)
-}
+func (m *fieldModel) step(d uint64) float64 { return m.steps[bits.Len64(d)] }
 
 // next returns the log probability of one more value, given values seen (sorted): for a read that has to be repaired, whose
 // repair is likelier the better it fits the others.
@@ -188,7 +224,9 @@ func (m *fieldModel) next(v uint64, seen []uint64) float64 {
 			near = 0
 		}
 		// A number next to a seen one may lie on either side of it, and of any of them.
-		return math.Log(batched*gap(near, m.width)/(2*n) + (1-batched)*math.Exp(m.base(v)))
+		return math.Log(m.batched*m.step(near)/(2*n) + (1-m.batched)*math.Exp(m.base(v)))
+	case dateRole:
+		return m.dates([]uint64{v})
 	}
 	return m.even
 }

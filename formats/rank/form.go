@@ -41,7 +41,12 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 			}
 			continue
 		}
-		all = append(all, reading{card, m.log + m.formLog(form) + m.cardLog(&card)})
+		log := m.log + m.formLog(form) + m.cardLog(&card)
+		if at := slices.IndexFunc(all, func(r reading) bool { return sameCard(r.card, card) }); at >= 0 {
+			all[at].log = logAdd(all[at].log, log) // the format at large, and as the site uses it
+			continue
+		}
+		all = append(all, reading{card, log})
 	}
 	slices.SortStableFunc(all, func(a, b reading) int {
 		return cmp.Or(cmp.Compare(b.log, a.log), strings.Compare(a.card.Format.ID, b.card.Format.ID))

@@ -21,6 +21,9 @@ const (
 	// one card that is asked about is often the one that does not belong.
 	sitePrior = 0.9
 
+	// unlisted is the share of a population's cards that its line in the site file does not cover.
+	unlisted = 0.01
+
 	// sameFacility is the concentration of the Chinese restaurant process for facilities: the weight of a new value against
 	// one for each card seen. At 0.2 the second card of a site has another facility one time in six.
 	sameFacility = 0.2
@@ -35,8 +38,13 @@ const (
 	// serialUniform is the same for chip serials, which are not numbered from 1.
 	serialUniform = 0.95
 
+	// notDate is the share of expiry fields that hold something else than a day of this century.
+	notDate = 0.05
+
 	// batched is the chance that a site's numbers come in batches rather than anyhow.
 	batched = 0.7
+	// serialBatched is the same for chip serials: tags of one production run are near one another at times.
+	serialBatched = 0.1
 	// nextNear is the chance that a card of a batched site, in rising order, is near the one before rather than from a new batch.
 	nextNear = 0.85
 	// batchBits is the size of the largest usual step from one card of a batch to the next, in bits: boxes hold up to some
@@ -91,7 +99,7 @@ var formWeights = map[class]map[string]float64{
 	// A card with facility and number: installers' boxes list the number, or both. Where all data bits are printed as one
 	// decimal, whoever printed it took them for one number, so that a format with one number is the better description.
 	withFacility: {
-		"number": 0.49, "pair": 0.24, "joined": 0.10, "number10": 0.05, "decimal": 0.02, "decimal10": 0.045, "hex": 0.03, "words": 0.03,
+		"number": 0.48, "pair": 0.24, "joined": 0.10, "number10": 0.05, "decimal": 0.03, "decimal10": 0.045, "hex": 0.03, "words": 0.03,
 	},
 	// A card with one number. Two numbers in print speak for a format with two fields.
 	withNumber: {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
@@ -23,73 +24,95 @@ type Population struct {
 
 // Ranker ranks readings of cards over a catalogue. It is immutable; share it freely.
 type Ranker struct {
-	models []formatModel // in the catalogue's order
+	models []formatModel // in the catalogue's order, then the site's populations
+	byLen  map[int][]int // positions in models
 	cat    formats.Catalogue
+	site   []Population
+	stripe []*formats.Format        // track 2, of every length
+	faults [len(faultPrior)]float64 // logs of the priors
+	spare  sync.Pool                // of *work, whose memory serves the next ranking
 }
 
 // New makes a Ranker of a catalogue and of what a site is known to use, if anything. The error says which population names a
 // format that the catalogue does not have.
 func New(cat formats.Catalogue, site ...Population) (*Ranker, error) {
-	r := &Ranker{cat: cat, models: make([]formatModel, cat.Len())}
+	r := &Ranker{cat: cat, stripe: cat.Find(stripeID), byLen: map[int][]int{}, site: slices.Clone(site)}
+	for i, p := range faultPrior {
+		r.faults[i] = math.Log(p)
+	}
 	total := 0.0
-	for i := range r.models {
+	for i := range cat.Len() {
+		total += cat.At(i).Weight
+	}
+	anywhere := 1 - unknownPrior
+	if len(site) > 0 {
+		anywhere *= 1 - sitePrior
+	}
+	for i := range cat.Len() {
 		f := cat.At(i)
-		r.models[i] = formatModel{format: f, log: f.Weight, fields: modelFields(f), forms: options(f)}
-		total += f.Weight
+		r.add(formatModel{format: f, log: math.Log(anywhere * f.Weight / total), fields: modelFields(f), forms: options(f)})
 	}
-	for i := range r.models {
-		r.models[i].log /= total
-	}
-	if err := r.expect(site); err != nil {
-		return nil, err
-	}
-	for i := range r.models {
-		r.models[i].log = math.Log((1 - unknownPrior) * r.models[i].log)
+	for i := range site {
+		if err := r.expect(&site[i], (1-unknownPrior)*sitePrior/float64(len(site))); err != nil {
+			return nil, err
+		}
 	}
 	return r, nil
 }
 
-// expect moves weight to the formats that a site uses.
-func (r *Ranker) expect(site []Population) error {
-	if len(site) == 0 {
-		return nil
+func (r *Ranker) add(m formatModel) {
+	n := m.format.Layout.Len()
+	r.byLen[n] = append(r.byLen[n], len(r.models))
+	r.models = append(r.models, m)
+}
+
+// expect adds the model of a population beside the one of its format at large: the format once more, with the values and the
+// print that its cards have. So a card that is on the site's list is told at once, and one that is not is judged as it would
+// be anywhere.
+func (r *Ranker) expect(p *Population, weight float64) error {
+	found := r.cat.Find(p.Format)
+	if len(found) == 0 {
+		return fmt.Errorf("site: no format %q in the catalogue", p.Format)
 	}
-	for i := range r.models {
-		r.models[i].log *= 1 - sitePrior
-	}
-	for p := range site {
-		found := r.cat.Find(site[p].Format)
-		if len(found) == 0 {
-			return fmt.Errorf("site: no format %q in the catalogue", site[p].Format)
-		}
-		for i := range r.models {
-			if m := &r.models[i]; m.format.ID == site[p].Format {
-				m.log += sitePrior / float64(len(site)*len(found))
-				m.expect(&site[p])
+	for _, f := range found {
+		m := formatModel{format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f)}
+		for i := range m.fields {
+			switch {
+			case i == f.Facility() && p.Facilities != nil:
+				for _, v := range p.Facilities {
+					m.fields[i].usual = append(m.fields[i].usual, Range{v, v})
+				}
+			case i == f.Number():
+				m.fields[i].usual = p.Numbers
 			}
 		}
+		for i := range m.forms {
+			if o := &m.forms[i]; o.part == nil && p.Printed != "" {
+				o.log += math.Log(1 - sitePrior)
+				if o.form.Name == p.Printed {
+					o.log = logAdd(o.log, math.Log(sitePrior))
+				}
+			}
+		}
+		r.add(m)
 	}
 	return nil
 }
 
-// expect gives the model the values and the print that a population has. Where a site has several populations of one format,
-// their values come together.
-func (m *formatModel) expect(p *Population) {
-	for i := range m.fields {
-		switch i {
-		case m.format.Facility():
-			for _, v := range p.Facilities {
-				m.fields[i].usual = append(m.fields[i].usual, Range{v, v})
-			}
-		case m.format.Number():
-			m.fields[i].usual = append(m.fields[i].usual, p.Numbers...)
-		}
+// Belongs reports whether a card is of this population, as far as both are known.
+func (p *Population) Belongs(c *formats.Card) bool {
+	f := c.Format
+	if f == nil || f.ID != p.Format {
+		return false
 	}
-	for i := range m.forms {
-		if m.forms[i].part == nil && m.forms[i].form.Name == p.Printed {
-			m.forms[i].log = logAdd(m.forms[i].log, math.Log(sitePrior/(1-sitePrior)))
-		}
+	if v, ok := c.Record.Uint64(f.Facility()); ok && c.Known.Has(f.Facility()) && p.Facilities != nil && !slices.Contains(p.Facilities, v) {
+		return false
 	}
+	v, ok := c.Record.Uint64(f.Number())
+	if !ok || !c.Known.Has(f.Number()) || p.Numbers == nil {
+		return true
+	}
+	return slices.ContainsFunc(p.Numbers, func(r Range) bool { return r.From <= v && v <= r.To })
 }
 
 // Answer is the posterior over every reading of the cards.
@@ -112,24 +135,27 @@ type Candidate struct {
 // Rank answers for cards of one site. The error says which card is at fault: one with no sighting, or with two different
 // reads.
 func (r *Ranker) Rank(cards []formats.Sightings) (Answer, error) {
-	q, err := r.digest(cards)
-	if err != nil {
+	w, _ := r.spare.Get().(*work)
+	if w == nil {
+		w = new(work)
+	}
+	defer r.spare.Put(w)
+	w.ranker = r
+	if err := r.digest(&w.q, cards); err != nil {
 		return Answer{}, err
 	}
-	w := work{ranker: r, q: q}
 	w.all()
 	return w.answer(), nil
 }
 
 // query is the cards asked about, each different one once, in an order of their own.
 type query struct {
-	cards  []card
-	input  []int // for each card asked about, its place in cards
-	slots  []slot
-	reads  int // cards with a read
-	lens   []int
-	source []formats.Sightings
-	trim   bool // clocking zeros were taken off a read
+	cards []card
+	input []int // for each card asked about, its place in cards
+	slots []slot
+	reads int   // cards with a read
+	lens  []int // of the reads, each once, in rising order
+	trim  bool  // clocking zeros were taken off a read
 }
 
 type card struct {
@@ -148,48 +174,60 @@ type slotEntry struct {
 	seen *seen
 }
 
-func (r *Ranker) digest(cards []formats.Sightings) (*query, error) {
+func (r *Ranker) digest(q *query, cards []formats.Sightings) error {
 	if len(cards) == 0 {
-		return nil, fmt.Errorf("identify: no cards")
+		return fmt.Errorf("identify: no cards")
 	}
-	q := &query{source: cards, input: make([]int, len(cards)), cards: make([]card, 0, len(cards))}
-	byRead := map[wiegand.Bits]int{}
-	byText := map[string]int{}
+	q.reset()
+	var same map[cardKey]int // where to find a card again, once there is more than one
+	if len(cards) > 1 {
+		same = make(map[cardKey]int, len(cards))
+	}
 	for i, sightings := range cards {
 		c, key, err := r.card(i, sightings, q)
 		if err != nil {
-			return nil, err
+			return err
 		}
-		at, ok := byText[key]
-		if c.read.Len() > 0 {
-			at, ok = byRead[c.read]
-		}
+		at, ok := same[key]
 		if !ok {
 			at = len(q.cards)
 			q.cards = append(q.cards, card{read: c.read})
-			if c.read.Len() > 0 {
-				byRead[c.read] = at
-			} else {
-				byText[key] = at
+			if same != nil {
+				same[key] = at
 			}
 		}
 		q.cards[at].merge(c.more)
-		q.input[i] = at
+		q.input = append(q.input, at)
 	}
-	q.sort()
+	if len(q.cards) > 1 {
+		q.sort()
+	}
 	q.fill()
-	return q, nil
+	return nil
+}
+
+// cardKey tells cards apart: by the read, or without one by how they were seen.
+type cardKey struct {
+	read wiegand.Bits
+	text string
+}
+
+// reset empties the query, keeping its memory.
+func (q *query) reset() {
+	clear(q.cards)
+	clear(q.slots)
+	*q = query{cards: q.cards[:0], input: q.input[:0], slots: q.slots[:0], lens: q.lens[:0]}
 }
 
 // card takes one card's sightings apart. key tells cards without a read from one another.
-func (r *Ranker) card(i int, sightings formats.Sightings, q *query) (c card, key string, err error) {
+func (r *Ranker) card(i int, sightings formats.Sightings, q *query) (c card, key cardKey, err error) {
 	if len(sightings) == 0 {
-		return c, "", fmt.Errorf("card %d: nothing is known of it", i+1)
+		return c, key, fmt.Errorf("card %d: nothing is known of it", i+1)
 	}
 	for _, s := range sightings {
 		if s.Kind != formats.Read {
 			c.more = append(c.more, newSeen(s))
-			key += fmt.Sprint(s.Kind, " ", s.Text, "=")
+			key.text += fmt.Sprint(s.Kind, " ", s.Text, "=")
 			continue
 		}
 		b := s.Bits
@@ -197,9 +235,12 @@ func (r *Ranker) card(i int, sightings formats.Sightings, q *query) (c card, key
 			b, q.trim = cut, true
 		}
 		if c.read.Len() > 0 && c.read != b {
-			return c, "", fmt.Errorf("card %d: two different reads of one card; give them as two cards, or ask relate for the rule between them", i+1)
+			return c, key, fmt.Errorf("card %d: two different reads of one card; give them as two cards, or ask relate for the rule between them", i+1)
 		}
 		c.read = b
+	}
+	if c.read.Len() > 0 {
+		key = cardKey{read: c.read}
 	}
 	return c, key, nil
 }
@@ -273,24 +314,29 @@ func (q *query) slotFor(kind formats.SightingKind, ordinal int) *slot {
 
 func (s *slot) add(card int, seen *seen) { s.entries = append(s.entries, slotEntry{card, seen}) }
 
+// stripeID is the format whose message lies between clocking zeros, and stripeShortest its shortest message in bits.
+const (
+	stripeID       = "track2"
+	stripeShortest = 20
+)
+
+// startSentinel is how a message on a stripe begins (ISO/IEC 7811), as the last bits of a number.
+const startSentinel = 0b11010
+
 // withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811). ok is
-// false where there is none that decodes, or the read fits some format as it is.
+// false where there is none that decodes, or the read is a message from its first bit on.
 func (r *Ranker) withoutClocking(b wiegand.Bits) (cut wiegand.Bits, ok bool) {
-	const id, shortest = "track2", 20
-	if b.Len() < shortest || (b.Bit(0) == 1 && b.Len()%5 == 0) {
-		return b, false
-	}
 	for _, reversed := range []bool{false, true} {
 		t := b
 		if reversed {
 			t = b.Reverse()
 		}
-		first := 0
-		for first < t.Len() && t.Bit(first) == 0 {
-			first++
-		}
+		first := t.LeadingZeros()
 		t = t.Slice(first, t.Len())
-		for _, f := range r.cat.Find(id) {
+		if head, _ := t.Slice(0, 5).Uint64(); t.Len() < stripeShortest || head != startSentinel || (first == 0 && t.Len()%5 == 0) {
+			continue
+		}
+		for _, f := range r.stripe {
 			n := f.Layout.Len()
 			if t.Len() < n || t.Slice(n, t.Len()).OnesCount() > 0 {
 				continue

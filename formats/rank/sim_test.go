@@ -1,9 +1,12 @@
 package rank
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -94,6 +97,13 @@ func (s *simulator) field(f *formats.Format, i int) func() string {
 		return func() string { return s.digits(n) }
 	case field.Name == wiegand.FieldUnknown, f.Kind == formats.KindSerial && field.Name == wiegand.FieldNumber:
 		return func() string { return s.big(field.Bits.Len()) }
+	case f.Kind == formats.KindKeypad && field.Coding == wiegand.Binary:
+		if s.rng.IntN(4) == 0 { // PINs of five digits, else of four
+			return func() string { return fmt.Sprint(10000 + s.rng.IntN(55536)) }
+		}
+		return func() string { return s.digits(4) }
+	case f.Kind == formats.KindKeypad:
+		return func() string { return s.digits(field.Bits.Len() / 4) }
 	case field.Name == "person", field.Name == "credential", field.Name == wiegand.FieldNumber:
 		if limit == 0 {
 			return func() string { return s.big(field.Bits.Len()) }
@@ -288,7 +298,7 @@ func (r *reliability) String() string {
 const simSeed = 20260101
 
 func simSites(t *testing.T) int {
-	if testing.Short() {
+	if t != nil && testing.Short() {
 		return 1000
 	}
 	return 40000
@@ -296,7 +306,8 @@ func simSites(t *testing.T) int {
 
 // TestIdentifySimulatedSites: five cards of one site, with one printed number among them and with none.
 func TestIdentifySimulatedSites(t *testing.T) {
-	for _, printed := range []bool{true, false} {
+	var table [2]reliability
+	for k, printed := range []bool{true, false} {
 		t.Run(fmt.Sprintf("printed=%v", printed), func(t *testing.T) {
 			s := newSimulator(simSeed)
 			ranker, err := New(s.cat)
@@ -335,10 +346,51 @@ func TestIdentifySimulatedSites(t *testing.T) {
 			assert.InDelta(t, stated/float64(total), float64(right)/float64(total), 0.02, "stated and true, over all")
 			rel.check(t)
 			all.check(t)
+			table[k] = rel
 			t.Logf("seed %d, %d sites: first candidate right in %.2f %%, stated %.2f %%\nfirst candidates:\n%sall candidates:\n%s%v",
 				simSeed, total, 100*float64(right)/float64(total), 100*stated/float64(total), &rel, &all, wrong)
 		})
 	}
+	if !testing.Short() && runtime.GOARCH == "amd64" { // others may round a last bit otherwise
+		checkReadme(t, readmeTable(table[0], table[1]))
+	}
+}
+
+// update rewrites the table in README.md, instead of comparing: go test ./formats/rank -run Simulated -update
+var update = flag.Bool("update", false, "rewrite the reliability table of README.md")
+
+// readmeTable is the reliability of first candidates, for people.
+func readmeTable(printed, bare reliability) string {
+	cell := func(r *reliability, d int) string {
+		if r.count[d] == 0 {
+			return "| | |"
+		}
+		n := float64(r.count[d])
+		return fmt.Sprintf("| %.1f %% | %.1f %% of %d |", 100*r.said[d]/n, 100*float64(r.true[d])/n, r.count[d])
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%d sites each, seed %d; deciles of fewer than 50 sites are left out.\n\n", simSites(nil), simSeed)
+	b.WriteString("| stated | one print among five cards: stated | came true | no print: stated | came true |\n| --- | --- | --- | --- | --- |\n")
+	for d := range printed.count {
+		if printed.count[d] >= 50 || bare.count[d] >= 50 {
+			fmt.Fprintf(&b, "| %d-%d %% %s%s\n", 10*d, 10*d+10, cell(&printed, d), strings.TrimPrefix(cell(&bare, d), "|"))
+		}
+	}
+	return b.String()
+}
+
+func checkReadme(t *testing.T, table string) {
+	const path, begin, end = "../../README.md", "<!-- reliability -->\n", "<!-- /reliability -->"
+	old, err := os.ReadFile(path)
+	require.NoError(t, err)
+	head, rest, ok := strings.Cut(string(old), begin)
+	shown, tail, ok2 := strings.Cut(rest, end)
+	require.True(t, ok && ok2, "README.md has no place for the table")
+	if *update {
+		require.NoError(t, os.WriteFile(path, []byte(head+begin+table+end+tail), 0o644))
+		return
+	}
+	assert.Equal(t, table, shown, "stale; -update rewrites it")
 }
 
 // fault makes a site's reads as a fault of the line does: one of the wiring at all of them, a single misread at one.

@@ -62,6 +62,16 @@ func lnBeta(a, b float64) float64 {
 // stays is the chance that a bit outside the number is the same on all cards of a site; else it is a coin, as parity bits are.
 const stays = 0.8
 
+// windowModels are the priors of numbers of 10 to 35 bits.
+var windowModels = func() (models [36]fieldModel) {
+	for width := 10; width < len(models); width++ {
+		m := &models[width]
+		*m = fieldModel{role: numberRole, width: width, even: -float64(width) * math.Ln2, uniform: uniformShare, batched: batched}
+		m.fill()
+	}
+	return models
+}()
+
 // windowed supposes a number of 10 to 35 bits that ends at most two bits before the read does, as numbers commonly do, with
 // bits around it that stay the same or are coins.
 func windowed(reads []wiegand.Bits, ones []int) float64 {
@@ -77,8 +87,8 @@ func windowed(reads []wiegand.Bits, ones []int) float64 {
 	var logs []float64
 	values := make([]uint64, len(reads))
 	for end := L; end > L-3 && end >= 10; end-- {
-		for width := 10; width <= min(35, end); width++ {
-			m := fieldModel{role: numberRole, width: width, even: -float64(width) * math.Ln2, uniform: uniformShare}
+		for width := 10; width <= min(len(windowModels)-1, end); width++ {
+			m := &windowModels[width]
 			for i, r := range reads {
 				values[i], _ = r.Slice(end-width, end).Uint64()
 			}

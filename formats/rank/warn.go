@@ -39,7 +39,20 @@ func (w *work) warnings(ans *Answer) []string {
 			c.warn(add)
 		}
 	}
+	if len(w.ranker.site) > 0 && len(ans.Candidates) > 0 {
+		w.ranker.warnStrangers(&ans.Candidates[0], add)
+	}
 	return all
+}
+
+// warnStrangers names the cards that are none of the site's.
+func (r *Ranker) warnStrangers(c *Candidate, add func(string, ...any)) {
+	for i := range c.Cards {
+		card := &c.Cards[i]
+		if card.Format != nil && !slices.ContainsFunc(r.site, func(p Population) bool { return p.Belongs(card) }) {
+			add("card %d is none of the cards that the site file lists", i+1)
+		}
+	}
 }
 
 func lengthList(n []int) string {

@@ -11,18 +11,22 @@ import (
 // work is one ranking while it goes on.
 type work struct {
 	ranker *Ranker
-	q      *query
+	q      query
 
 	// The hypothesis being scored.
 	model   *formatModel
 	fault   Fault
 	cards   []formats.Card // by place in q.cards; without a format where nothing is known yet
 	repair  []Repair
-	counted []bool   // the card's values are in the likelihood already
-	values  []uint64 // scratch
-	how     []string // options chosen, by slot
+	counted []bool         // the card's values are in the likelihood already
+	undone  []wiegand.Bits // reads by fault of the wiring and place
+	values  []uint64       // scratch
+	group   []wiegand.Bits // scratch
+	how     []string       // options chosen, by slot
 
 	results []result
+	logs    []float64 // scratch
+	kept    []int     // results worth showing
 }
 
 // result is a reading with the log of its joint probability with the sightings.
@@ -39,8 +43,8 @@ type result struct {
 // all scores every hypothesis that the lengths allow.
 func (w *work) all() {
 	n := len(w.q.cards)
-	w.cards, w.repair, w.counted = make([]formats.Card, n), make([]Repair, n), make([]bool, n)
-	w.values, w.how = make([]uint64, 0, n), make([]string, len(w.q.slots))
+	w.cards, w.repair, w.counted = resize(w.cards, n), resize(w.repair, n), resize(w.counted, n)
+	w.how, w.results = resize(w.how, len(w.q.slots)), w.results[:0]
 	if w.q.reads == 0 {
 		for i := range w.ranker.models {
 			w.score(&w.ranker.models[i], None)
@@ -51,37 +55,58 @@ func (w *work) all() {
 	if high-low > 1 {
 		return // no one format and fault makes reads so different
 	}
+	w.undo()
 	for length := high - 1; length <= low+1; length++ {
-		for _, i := range w.ranker.cat.OfLength(length) {
-			w.model = &w.ranker.models[i]
+		for _, i := range w.ranker.byLen[length] {
+			m := &w.ranker.models[i]
 			switch {
 			case low == length && high == length:
 				for fault := None; fault <= SwappedReversed; fault++ {
-					w.score(w.model, fault)
+					w.score(m, fault)
 				}
-				w.score(w.model, FlippedBit)
-			case high == length && low == length-1:
-				w.score(w.model, LostBit)
-			case low == length && high == length+1:
-				w.score(w.model, ExtraBit)
-			case low == high && low == length-1:
-				w.score(w.model, LostBit)
-			case low == high && low == length+1:
-				w.score(w.model, ExtraBit)
+				w.score(m, FlippedBit)
+			case low == length-1:
+				w.score(m, LostBit)
+			case high == length+1:
+				w.score(m, ExtraBit)
 			}
 		}
 	}
 }
 
+// resize returns a slice of n zeros, in the memory of s where it fits.
+func resize[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n)
+	}
+	s = s[:n]
+	clear(s)
+	return s
+}
+
+// undo works out each read as it would be without a fault of the wiring.
+func (w *work) undo() {
+	n := len(w.q.cards)
+	w.undone = resize(w.undone, n*wirings)
+	for fault := range wirings {
+		for i := range w.q.cards {
+			w.undone[fault*n+i] = Fault(fault).undo(w.q.cards[i].read)
+		}
+	}
+}
+
+// wirings is how many faults of the wiring there are, None counted.
+const wirings = int(SwappedReversed) + 1
+
 // score adds the readings of one format and fault to the results.
 func (w *work) score(m *formatModel, fault Fault) {
 	w.model, w.fault = m, fault
-	prior := m.log + math.Log(faultPrior[fault])
 	if w.q.reads == 0 {
 		w.reset()
-		w.branch(0, prior-math.Log(faultPrior[fault]))
+		w.branch(0, m.log)
 		return
 	}
+	prior := m.log + w.ranker.faults[fault]
 	if fault.wiring() {
 		if w.clean() {
 			w.branch(0, prior)
@@ -113,7 +138,7 @@ func (w *work) clean() bool {
 	w.reset()
 	for i := range w.q.cards {
 		if b := w.q.cards[i].read; b.Len() > 0 {
-			if !w.decode(i, w.fault.undo(b)) {
+			if !w.decode(i, &w.undone[int(w.fault)*len(w.q.cards)+i]) {
 				return false
 			}
 			w.repair[i].Fault = w.fault
@@ -123,9 +148,9 @@ func (w *work) clean() bool {
 }
 
 // decode takes a read for card i; false where it has the wrong length or a check fails.
-func (w *work) decode(i int, b wiegand.Bits) bool {
+func (w *work) decode(i int, b *wiegand.Bits) bool {
 	c := &w.cards[i]
-	if w.model.format.Layout.DecodeInto(&c.Record, b) != nil || !c.Record.OK() {
+	if b.Len() != w.model.format.Layout.Len() || w.model.format.Layout.DecodeInto(&c.Record, *b) != nil || !c.Record.OK() {
 		return false
 	}
 	c.Format, c.Known = w.model.format, allFields(w.model)
@@ -141,7 +166,7 @@ func (w *work) misread() (log float64, ok bool) {
 	w.reset()
 	clean, bad := 0, 0
 	for i := range w.q.cards {
-		if b := w.q.cards[i].read; b.Len() > 0 {
+		if b := &w.q.cards[i].read; b.Len() > 0 {
 			if w.decode(i, b) {
 				clean++
 			} else {
@@ -252,7 +277,7 @@ func (w *work) atEnd(last bool) (log float64, ok bool) {
 				at = b.Len() - 1
 			}
 			good, _ := b.Delete(at)
-			if !w.decode(i, good) {
+			if !w.decode(i, &good) {
 				return 0, false
 			}
 		default:
@@ -269,7 +294,7 @@ func (w *work) atEnd(last bool) (log float64, ok bool) {
 // decodeInserted puts the bit back that makes the checks hold; where either does, 0, as after a line at rest.
 func (w *work) decodeInserted(i int, b wiegand.Bits, at int) bool {
 	for v := range uint(2) {
-		if good, ok := b.Insert(at, v); ok && w.decode(i, good) {
+		if good, ok := b.Insert(at, v); ok && w.decode(i, &good) {
 			return true
 		}
 	}
@@ -367,7 +392,7 @@ func (w *work) leaf(log float64) {
 	}
 	for i := range w.results {
 		r := &w.results[i]
-		if r.model == w.model && r.fault == w.fault && slices.EqualFunc(r.cards, w.cards, sameCard) {
+		if r.model.format == w.model.format && r.fault == w.fault && slices.EqualFunc(r.cards, w.cards, sameCard) {
 			if r.log = logAdd(r.log, log); log > r.best {
 				r.best = log
 				copy(r.repair, w.repair)
@@ -376,10 +401,14 @@ func (w *work) leaf(log float64) {
 			return
 		}
 	}
-	w.results = append(w.results, result{
-		model: w.model, fault: w.fault, log: log, best: log,
-		cards: slices.Clone(w.cards), repair: slices.Clone(w.repair), how: slices.Clone(w.how),
-	})
+	if len(w.results) < cap(w.results) {
+		w.results = w.results[:len(w.results)+1]
+	} else {
+		w.results = append(w.results, result{})
+	}
+	r := &w.results[len(w.results)-1]
+	r.model, r.fault, r.log, r.best = w.model, w.fault, log, log
+	r.cards, r.repair, r.how = append(r.cards[:0], w.cards...), append(r.repair[:0], w.repair...), append(r.how[:0], w.how...)
 }
 
 func sameCard(a, b formats.Card) bool {
@@ -408,6 +437,8 @@ func (w *work) fieldLog(f int) float64 {
 		log += m.site(w.values)
 	case numberRole:
 		log += m.numbers(w.values)
+	case dateRole:
+		log += m.dates(w.values)
 	}
 	return log
 }
@@ -416,11 +447,12 @@ func (w *work) fieldLog(f int) float64 {
 func (w *work) unknown() float64 {
 	log := math.Log(unknownPrior)
 	for i := 0; i < len(w.q.cards); {
-		var group []wiegand.Bits
 		n := w.q.cards[i].read.Len()
+		group := w.group[:0]
 		for ; i < len(w.q.cards) && w.q.cards[i].read.Len() == n; i++ {
 			group = append(group, w.q.cards[i].read)
 		}
+		w.group = group
 		if n > 0 {
 			log += unknownLength(n) + unknownReads(group)
 		}

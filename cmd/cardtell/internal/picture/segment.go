@@ -78,10 +78,13 @@ func claimed(layout *wiegand.Layout, i int, info wiegand.CheckInfo) func(func(in
 func CheckWords(info wiegand.CheckInfo) string {
 	what := map[wiegand.CheckKind]string{
 		wiegand.Even: "even parity", wiegand.Odd: "odd parity", wiegand.LRC: "longitudinal check",
-		wiegand.Fixed: "fixed bits", wiegand.Digit: "digits 0 to 9",
+		wiegand.Fixed: "fixed bits", wiegand.Digit: "digits 0 to 9 in bits",
 	}[info.Kind]
-	if info.Kind == wiegand.LRC {
+	switch info.Kind {
+	case wiegand.LRC:
 		return what
+	case wiegand.Fixed, wiegand.Digit:
+		return fmt.Sprintf("%s %s", what, short(info.Bits))
 	}
 	return fmt.Sprintf("%s, bits %s", what, short(info.Bits))
 }

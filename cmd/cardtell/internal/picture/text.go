@@ -41,7 +41,7 @@ func (s Style) Faint(text string) string { return s.Paint(faint, text) }
 
 const (
 	indent   = 2
-	manyRows = 6 // checks that are drawn with a row of marks each; more are summed up
+	manyRows = 3 // checks that are drawn with a row of marks each; more are summed up
 )
 
 // Text draws the read of a card: bit numbers, bits, what they are, their values, and the checks. A card whose read is not
@@ -71,8 +71,16 @@ func Text(w io.Writer, c *formats.Card, s Style) {
 	}
 }
 
-// wide reports whether the read takes more than one line, so that values and checks are better listed than drawn.
-func wide(segments []Segment, s Style) bool { return len(wrap(segments, max(s.Width, 40)-indent)) > 1 }
+// wide reports whether the read takes more than one line, or a value more room than its bits, so that values and checks are
+// better listed than drawn.
+func wide(segments []Segment, s Style) bool {
+	for i, seg := range segments {
+		if i < len(segments)-1 && len(seg.Value) > seg.Last-seg.First+1 {
+			return true
+		}
+	}
+	return len(wrap(segments, max(s.Width, 40)-indent)) > 1
+}
 
 // wrap cuts segments into lines of at most width columns, with one column between segments.
 func wrap(segments []Segment, width int) [][]Segment {
@@ -122,11 +130,9 @@ func drawLine(w io.Writer, c *formats.Card, line []Segment, s Style) {
 			ones.add(text, s.Bold(text))
 		}
 		n := seg.Last - seg.First + 1
-		names.put(at, cut(seg.Label, n))
+		names.put(at, cut(strings.ReplaceAll(seg.Label, wiegand.FieldUnknown, "?"), n))
 		if len(seg.Value) <= n || i == len(line)-1 {
-			values.put(at, seg.Value)
-		} else {
-			values.put(at, cut(seg.Value, n))
+			values.put(at, seg.Value) // one that has no room is in the list of fields; a number is never cut
 		}
 	}
 	for _, r := range []struct {

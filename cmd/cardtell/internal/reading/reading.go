@@ -298,14 +298,24 @@ func (p *Plan) Read(value []byte, s *Seen) error {
 	return p.several(value, s)
 }
 
+// Each calls use with every card that a value can be, in the order of the readings, until it says no.
+func (p *Plan) Each(value []byte, use func(*Seen) bool) {
+	var s Seen
+	for i := range p.readings {
+		if p.readings[i].read(value, p, &s) == nil && !use(&s) {
+			return
+		}
+	}
+}
+
 // several tries all readings, those of second rank after the others. Those that give the same card are one.
 func (p *Plan) several(value []byte, s *Seen) error {
 	var worst error
 	var other Seen
 	s.Reading = nil
 	for i := range p.readings {
-		if p.readings[i].second && s.Reading != nil && !s.Reading.second {
-			continue // read already, as the list should have it
+		if p.readings[i].second && s.Reading != nil && !s.Reading.second && s.Repair == "" {
+			continue // read already, just as the list should have it
 		}
 		err := p.readings[i].read(value, p, &other)
 		switch {
@@ -381,7 +391,7 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 		}
 		return c, "", &Error{Kind: kind, Reason: quoted(value) + m.Doubt}
 	}
-	if c, err = r.Form.ParseBytes(r.Format, m.Value); err != nil {
+	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
 		return c, "", r.unreadable(value, err)
 	}
 	facility := r.Format.Facility()
