@@ -171,7 +171,15 @@ func cellText(stored, shown string) string {
 	return strconv.FormatFloat(v, 'E', -1, 64) // so that nobody takes it for all its digits
 }
 
-var dateShape = regexp.MustCompile(`(?i)^\s*(\d{1,4}[-/.]\d{1,2}([-/.]\d{1,4})?|\d{1,2}[-/. ]?(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?([-/. ]?\d{2,4})?|(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?[-/. ]\d{1,4}([-/. ,]+\d{2,4})?)(\s+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
+// dateShape is a date as spreadsheets show one: 5-12, 2024-05, 12.05.2024, 12-May-24, May 2024, with a time or without.
+var dateShape = func() *regexp.Regexp {
+	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?`
+	date := strings.Join([]string{
+		`\d{1,2}[-/.]\d{1,2}`, `\d{4}[-/.](0?[1-9]|1[0-2])`, `(0?[1-9]|1[0-2])[-/.]\d{4}`, `\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}`,
+		`\d{1,2}[-/. ]?` + month + `([-/. ]?\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
+	}, "|")
+	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
+}()
 
 // looksLikeDate reports whether a text is a date, as a spreadsheet shows one.
 func looksLikeDate(s string) bool {

@@ -112,10 +112,15 @@ func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) 
 	default:
 		w.enc = e.encoder()
 	}
-	if w.same {
-		w.buf = append(w.buf, r.preamble...)
+	if !w.same {
+		return w, nil
 	}
-	return w, nil
+	if w.enc == nil {
+		w.buf = append(w.buf, r.preamble...)
+		return w, nil
+	}
+	w.buf, err = w.enc.Bytes(r.preamble)
+	return w, err
 }
 
 // Neutralised implements [Writer].
