@@ -99,7 +99,7 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 		}
 	}
 	if len(cards) == 0 {
-		return "", 0, fmt.Errorf("the format of the cards is not given, and the column tells nothing of it; give --format ID")
+		return "", 0, fmt.Errorf("the format of the cards is not given, and the numbers do not tell it; give --format ID or --site FILE")
 	}
 	answer, err := ranker.Rank(cards)
 	if err != nil {
@@ -189,7 +189,7 @@ func settled(answer rank.Answer, samples, forms []string) (string, float64, erro
 		return best, sums[best] / total, nil
 	}
 	if hint == "" {
-		return "", 0, fmt.Errorf("the format of the cards is not given, and no known one fits; give --format ID or --site FILE")
+		return "", 0, fmt.Errorf("the format of the cards is not given, and the numbers do not tell it; give --format ID or --site FILE")
 	}
 	return "", 0, fmt.Errorf("the format of the cards is not given; it can be %s: give --format ID or --site FILE", hint[2:])
 }

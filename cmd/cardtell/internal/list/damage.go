@@ -62,7 +62,7 @@ func mend(cell []byte, shape Shape) Mended {
 		return Mended{Doubt: "looks like a date: a spreadsheet takes 5-12 for one; write the number there again as text"}
 	case isScientific(v) && !shape.Hex:
 		return scientific(v)
-	case isScientific(v):
+	case isScientific(v) && strings.ContainsAny(v, "+-.,"): // 12E5 is hex, 1.2E+06 was
 		return Mended{Doubt: "looks like hex that a spreadsheet took for a power of ten; write the number there again as text"}
 	}
 	if shape.Decimal {
@@ -77,6 +77,8 @@ func mend(cell []byte, shape Shape) Mended {
 		if len(v) < shape.Width {
 			v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
 		}
+	} else if shape.Hex && shape.Width > 0 && strings.Trim(v, "0123456789ABCDEFabcdef") == "" && len(v) < shape.Width {
+		v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
 	}
 	return Mended{Value: []byte(v), Repair: repair}
 }
@@ -178,7 +180,7 @@ func ungroup(v string) (string, bool) {
 // in 100 of 17 digits by chance; one of 16 digits it happens to too often to say so.
 func rounded(v string) string {
 	significant := strings.TrimLeft(v, "0")
-	if len(significant) < maxDigits+2 || strings.Trim(significant[maxDigits:], "0") != "" || allBits(significant) {
+	if len(significant) < maxDigits+2 || strings.Trim(significant[maxDigits:], "0") != "" || allBits(v) {
 		return ""
 	}
 	return fmt.Sprintf("a spreadsheet has probably rounded it: all digits after the 15th are 0, of %d; write it again as text, or --as-is", len(significant))
