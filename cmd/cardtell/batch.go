@@ -577,25 +577,29 @@ func (j *batchJob) openRejects() error {
 	return j.rejects.WriteNoted("line", "reason", list.NewRow(j.table.heads), nil)
 }
 
-// commit puts the outputs in their places: the rejects first, so that an output never stands there without them.
+// commit puts the outputs in their places, once all of them are on disk: the rejects first, so that an output never stands
+// there without them.
 func (j *batchJob) commit() error {
 	if j.rejects == nil && !j.flags.dryRun && (j.flags.out != "-" || j.flags.rejects != "") && exists(j.rejectsFile()) {
 		if err := j.openRejects(); err != nil { // the rejects of an earlier run would be taken for this one's
 			return err
 		}
 	}
-	if j.rejects != nil {
-		if err := j.rejects.Commit(); err != nil {
-			return err
+	writers := []list.Writer{j.rejects}
+	for i := range j.targets {
+		if w := j.targets[i].writer; w != nil {
+			writers = append(writers, w)
+			j.result.Formulas = max(j.result.Formulas, w.Neutralised())
 		}
 	}
-	for i := range j.targets {
-		t := &j.targets[i]
-		if t.writer != nil {
-			if err := t.writer.Commit(); err != nil {
+	for _, step := range []func(list.Writer) error{list.Writer.Finish, list.Writer.Commit} {
+		for _, w := range writers {
+			if w == nil {
+				continue
+			}
+			if err := step(w); err != nil {
 				return err
 			}
-			j.result.Formulas = max(j.result.Formulas, t.writer.Neutralised())
 		}
 	}
 	return nil

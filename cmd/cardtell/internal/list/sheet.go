@@ -196,6 +196,7 @@ type sheetWriter struct {
 	stream *excelize.StreamWriter
 	line   int
 	cells  []any
+	done   bool // nothing more can be written
 }
 
 func newSheetWriter(f *File) (*sheetWriter, error) {
@@ -248,13 +249,25 @@ func (w *sheetWriter) write(row *Row, edits []Edit) error {
 	return w.stream.SetRow(at, w.cells)
 }
 
-// Commit implements [Writer].
-func (w *sheetWriter) Commit() error {
+// Finish implements [Writer].
+func (w *sheetWriter) Finish() error {
+	if w.done {
+		return nil
+	}
+	w.done = true
 	if err := w.stream.Flush(); err != nil {
 		return errors.Join(err, w.Abort())
 	}
 	if err := w.book.Write(w.file); err != nil {
 		return errors.Join(err, w.Abort())
+	}
+	return w.file.Sync()
+}
+
+// Commit implements [Writer].
+func (w *sheetWriter) Commit() error {
+	if err := w.Finish(); err != nil {
+		return err
 	}
 	return errors.Join(w.book.Close(), w.file.Commit())
 }

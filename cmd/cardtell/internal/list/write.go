@@ -27,7 +27,10 @@ type Writer interface {
 	Write(row *Row, edits []Edit) error
 	// WriteNoted writes a row with the line that it had and a note before it.
 	WriteNoted(line, note string, row *Row, edits []Edit) error
-	// Commit puts the file in its place; nothing is there before.
+	// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be written
+	// after it.
+	Finish() error
+	// Commit puts the file in its place; nothing is there before. It finishes what is not finished.
 	Commit() error
 	// Abort gives the file up. After Commit it does nothing.
 	Abort() error
@@ -193,6 +196,9 @@ func (w *CSVWriter) culprit() string {
 }
 
 func (w *CSVWriter) flush() error {
+	if len(w.buf) == 0 {
+		return nil
+	}
 	_, err := w.out.Write(w.buf)
 	w.buf = w.buf[:0]
 	return err
@@ -312,9 +318,17 @@ func (w *CSVWriter) anew(row *Row, edits []Edit) error {
 	return nil
 }
 
+// Finish implements [Writer].
+func (w *CSVWriter) Finish() error {
+	if err := w.flush(); err != nil || w.file == nil {
+		return err
+	}
+	return w.file.Sync()
+}
+
 // Commit implements [Writer].
 func (w *CSVWriter) Commit() error {
-	if err := w.flush(); err != nil || w.file == nil {
+	if err := w.Finish(); err != nil || w.file == nil {
 		return err
 	}
 	return w.file.Commit()
