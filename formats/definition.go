@@ -2,7 +2,7 @@ package formats
 
 import (
 	"bytes"
-	"errors"
+	"encoding"
 	"fmt"
 	"math"
 	"regexp"
@@ -101,42 +101,52 @@ type definitionFile struct {
 }
 
 type row struct {
-	ID          string        `toml:"id"`
-	Description string        `toml:"description"`
-	Length      int           `toml:"length"`
-	Lengths     wiegand.Spans `toml:"lengths"`
-	Fields      []fieldRow    `toml:"fields"`
-	Checks      []checkRow    `toml:"checks"`
-	Joined      []string      `toml:"joined"`
-	Kind        Kind          `toml:"kind"`
-	Source      string        `toml:"source"`
-	Standing    Standing      `toml:"standing"`
-	Weight      float64       `toml:"weight"`
-	Example     []exampleRow  `toml:"example"`
+	ID          string                     `toml:"id"`
+	Description string                     `toml:"description"`
+	Length      int                        `toml:"length"`
+	Lengths     wiegand.Spans              `toml:"lengths"`
+	Fields      []fieldRow                 `toml:"fields"`
+	Checks      []checkRow                 `toml:"checks"`
+	Joined      []string                   `toml:"joined"`
+	Kind        named[Kind, *Kind]         `toml:"kind"`
+	Source      string                     `toml:"source"`
+	Standing    named[Standing, *Standing] `toml:"standing"`
+	Weight      float64                    `toml:"weight"`
+	Example     []exampleRow               `toml:"example"`
 }
 
 type fieldRow struct {
-	Name   string         `toml:"name"`
-	Bits   spanText       `toml:"bits"`
-	Order  wiegand.Order  `toml:"order"`
-	Coding wiegand.Coding `toml:"coding"`
-	Value  string         `toml:"value"`
+	Name   string                                 `toml:"name"`
+	Bits   spanText                               `toml:"bits"`
+	Order  named[wiegand.Order, *wiegand.Order]   `toml:"order"`
+	Coding named[wiegand.Coding, *wiegand.Coding] `toml:"coding"`
+	Value  string                                 `toml:"value"`
 }
 
 type checkRow struct {
-	Kind   wiegand.CheckKind `toml:"kind"`
-	Bit    int               `toml:"bit"`
-	Over   spanText          `toml:"over"`
-	Bits   spanText          `toml:"bits"`
-	Value  wiegand.Bits      `toml:"value"`
-	Repeat int               `toml:"repeat"`
-	Step   int               `toml:"step"`
+	Kind   named[wiegand.CheckKind, *wiegand.CheckKind] `toml:"kind"`
+	Bit    int                                          `toml:"bit"`
+	Over   spanText                                     `toml:"over"`
+	Bits   spanText                                     `toml:"bits"`
+	Value  wiegand.Bits                                 `toml:"value"`
+	Repeat int                                          `toml:"repeat"`
+	Step   int                                          `toml:"step"`
 }
 
 type exampleRow struct {
 	Read   wiegand.Bits      `toml:"read"`
 	Fields map[string]string `toml:"fields"`
 }
+
+// named is a value that has a name in a file. It is a struct since the TOML parser would store a number in the value itself,
+// any number.
+type named[T any, P interface {
+	*T
+	encoding.TextUnmarshaler
+}] struct{ value T }
+
+// UnmarshalText reads the name.
+func (n *named[T, P]) UnmarshalText(text []byte) error { return P(&n.value).UnmarshalText(text) }
 
 // spanText is spans in which $ is the last bit of the read and $-4 the one four before it. It is a struct since the TOML
 // parser does not ask a string to unmarshal itself.
@@ -190,7 +200,7 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 	dec := toml.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&file); err != nil {
-		return nil, fail(tomlPlace(name, err), "", tomlReason(err), ErrDefinition)
+		return nil, fail(tomlPlace(name, text, err), "", tomlReason(err), ErrDefinition)
 	}
 	if len(file.Format) == 0 {
 		return nil, fail(name, "", "no formats; each begins with [[format]]", ErrDefinition)
@@ -213,41 +223,6 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 	}
 	return all, nil
 }
-
-// tomlPlace returns file:line of a TOML error, as far as the parser says.
-func tomlPlace(name string, err error) string {
-	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
-		line, _ := e.Errors[0].Position()
-		return fmt.Sprintf("%s:%d", name, line)
-	}
-	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
-		line, _ := e.Position()
-		return fmt.Sprintf("%s:%d", name, line)
-	}
-	return name
-}
-
-// tomlReason returns what is wrong, on one line: the parser repeats keys as they are written, however long.
-func tomlReason(err error) string {
-	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
-		return fmt.Sprintf("no such key %q", cutShort(strings.Join(e.Errors[0].Key(), ".")))
-	}
-	reason := strings.TrimPrefix(err.Error(), "toml: ")
-	if m := wrongType.FindStringSubmatch(reason); m != nil {
-		reason = fmt.Sprintf("is of type %s where %s belongs", m[1], m[2])
-	}
-	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 && !strings.HasPrefix(reason, "key ") {
-		reason = fmt.Sprintf("key %s: %s", cutShort(strings.Join(e.Key(), ".")), reason)
-	}
-	reason = noControls(reason)
-	if most := 6 * maxQuoted; len(reason) > most {
-		reason = strings.ToValidUTF8(reason[:most], "") + "…"
-	}
-	return reason
-}
-
-// wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
-var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field \S+ of type (\S+)$`)
 
 var formatHead = regexp.MustCompile(`^\s*\[\[\s*format\s*\]\]`)
 
@@ -311,7 +286,7 @@ func (r *row) format(length, line int) (Format, error) {
 		return Format{}, err
 	}
 	f := Format{
-		ID: r.ID, Description: r.Description, Source: r.Source, Standing: r.Standing, Kind: r.Kind, Weight: r.Weight,
+		ID: r.ID, Description: r.Description, Source: r.Source, Standing: r.Standing.value, Kind: r.Kind.value, Weight: r.Weight,
 		Layout: layout, Line: line, facility: layout.Field(wiegand.FieldFacility), number: layout.Field(wiegand.FieldNumber),
 	}
 	if f.Weight == 0 {
@@ -340,7 +315,7 @@ func (r *row) spec(length int) (wiegand.Spec, error) {
 		if err != nil {
 			return spec, err
 		}
-		spec.Fields = append(spec.Fields, wiegand.Field{Name: f.Name, Bits: bits, Order: f.Order, Coding: f.Coding, Constant: f.Value})
+		spec.Fields = append(spec.Fields, wiegand.Field{Name: f.Name, Bits: bits, Order: f.Order.value, Coding: f.Coding.value, Constant: f.Value})
 	}
 	for _, c := range r.Checks {
 		over, err := c.Over.spans(length)
@@ -352,7 +327,7 @@ func (r *row) spec(length int) (wiegand.Spec, error) {
 			return spec, err
 		}
 		spec.Checks = append(spec.Checks, wiegand.Check{
-			Kind: c.Kind, Bit: c.Bit, Over: over, Bits: bits, Value: c.Value, Repeat: c.Repeat, Step: c.Step,
+			Kind: c.Kind.value, Bit: c.Bit, Over: over, Bits: bits, Value: c.Value, Repeat: c.Repeat, Step: c.Step,
 		})
 	}
 	return spec, nil

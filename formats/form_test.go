@@ -236,8 +236,11 @@ func randomCard(t *testing.T, f *Format, random *rand.Rand) Card {
 		v := wiegand.BitsFromWords([4]uint64{random.Uint64(), random.Uint64(), random.Uint64(), random.Uint64()}, n)
 		small := random.IntN(n + 1)
 		for k := range n {
-			if k < small && field.Coding == wiegand.Binary || field.Coding != wiegand.Binary && field.Coding != wiegand.Signs5 && k%4 < 2 && v.Bit(k/4*4) == 1 {
-				v = v.WithBit(k, 0) // leading zeros; digits up to 9
+			switch {
+			case field.Coding == wiegand.Binary && k < small: // leading zeros
+				v = v.WithBit(k, 0)
+			case (field.Coding == wiegand.BCD || field.Coding == wiegand.Digits5) && k%4%3 > 0: // of 8 and up only 8 and 9
+				v = v.WithBit(k, v.Bit(k)&^v.Bit(k/4*4))
 			}
 		}
 		var err error
@@ -302,8 +305,10 @@ func TestFormErrors(t *testing.T) {
 	}{
 		{"pair", "26-8-16", "256,1", wiegand.ErrRange, `facility "256": does not fit 8 bits: 0 to 255`},
 		{"pair", "26-8-16", "255,65536", wiegand.ErrRange, `number "65536": does not fit 16 bits: 0 to 65535`},
-		{"pair", "26-8-16", "15046143", ErrForm, `form pair "15046143": is not two numbers with a comma between, such as 150,46143`},
-		{"pair", "26-8-16", "150, 46143", ErrForm, `form pair "150, 46143": is not two numbers with a comma between, such as 150,46143`},
+		{"pair", "26-8-16", "15046143", ErrForm,
+			`form pair "15046143": is not two numbers with a comma between, such as 150,46143`},
+		{"pair", "26-8-16", "150, 46143", ErrForm,
+			`form pair "150, 46143": is not two numbers with a comma between, such as 150,46143`},
 		{"pair", "26-8-16", "150,", wiegand.ErrSyntax, `number: no digits`},
 		{"pair", "pin-26", "150,1234", wiegand.ErrRange, `facility: is always 0 in this layout`},
 		{"joined", "26-8-16", "46143", ErrForm,
@@ -316,7 +321,8 @@ func TestFormErrors(t *testing.T) {
 		{"number", "26-8-16", "1 2", wiegand.ErrSyntax, `number "1 2": character 2 is ' '; write digits`},
 		{"number", "track2", "=", nil, ``},
 		{"number", "track2", "124", wiegand.ErrRange, `number "124": 3 signs where there are 1`},
-		{"decimal", "26-8-16", "16777216", wiegand.ErrRange, `form decimal "16777216": does not fit 24 bits: 0 to 16777215`},
+		{"decimal", "26-8-16", "16777216", wiegand.ErrRange,
+			`form decimal "16777216": does not fit 24 bits: 0 to 16777215`},
 		{"decimal", "26-8-16", "", ErrForm, `form decimal: is no decimal number; write digits`},
 		{"decimal", "26-8-16", "-1", ErrForm, `form decimal "-1": is no decimal number; write digits`},
 		{"decimal", "uuid-128", "1" + strings.Repeat("0", 99), wiegand.ErrRange,
@@ -324,17 +330,21 @@ func TestFormErrors(t *testing.T) {
 		{"hex", "26-8-16", "", ErrForm, `form hex: is no hex number; write 0-9 and A-F`},
 		{"hex", "26-8-16", "hex:", ErrForm, `form hex "hex:": is no hex number; write 0-9 and A-F`},
 		{"hex", "26-8-16", "96B43G", ErrForm, `form hex "96B43G": is no hex number; write 0-9 and A-F`},
-		{"hex", "26-8-16", "1000000", wiegand.ErrRange, `form hex "1000000": does not fit the 24 data bits of format 26-8-16`},
+		{"hex", "26-8-16", "1000000", wiegand.ErrRange,
+			`form hex "1000000": does not fit the 24 data bits of format 26-8-16`},
 		{"hex", "fascn-56", "0032000109244A", wiegand.ErrRange,
 			`form hex "0032000109244A": format fascn-56 has decimal digits only: digits of bits 33-56 fails`},
 		{"hex", "pin-26", "0104D2", wiegand.ErrRange, `facility: is always 0 in this layout`},
-		{"words", "26-8-16", "256,1", wiegand.ErrRange, `form words "256,1": does not fit the 24 data bits of format 26-8-16`},
+		{"words", "26-8-16", "256,1", wiegand.ErrRange,
+			`form words "256,1": does not fit the 24 data bits of format 26-8-16`},
 		{"words", "26-8-16", "65536,1", wiegand.ErrRange, `form words "65536": does not fit 16 bits: 0 to 65535`},
 		{"words", "26-8-16", "1,65536", wiegand.ErrRange, `form words "65536": does not fit 16 bits: 0 to 65535`},
-		{"words", "26-8-16", "123", ErrForm, `form words "123": is not two numbers with a comma between, such as 150,46143`},
+		{"words", "26-8-16", "123", ErrForm,
+			`form words "123": is not two numbers with a comma between, such as 150,46143`},
 		{"pair24", "26-0-24", "256,1", wiegand.ErrRange, `form pair24 "256": does not fit 8 bits: 0 to 255`},
 		{"pair24", "26-0-24", "1,65536", wiegand.ErrRange, `form pair24 "65536": does not fit 16 bits: 0 to 65535`},
-		{"pair24", "26-0-24", "12", ErrForm, `form pair24 "12": is not two numbers with a comma between, such as 150,46143`},
+		{"pair24", "26-0-24", "12", ErrForm,
+			`form pair24 "12": is not two numbers with a comma between, such as 150,46143`},
 		{"joined24", "34-0-32", "15046143", ErrMissing,
 			`form joined24 "15046143": leaves out the top 8 bits of the number of format 34-0-32; they can't be told from it`},
 		{"bits", "26-8-16", "26:32D687F", ErrForm,
@@ -346,13 +356,17 @@ func TestFormErrors(t *testing.T) {
 			`form bits "26:32D687E": is no good read of format pin-26: fixed bits 2-9 fails; present the card again`},
 		{"uid", "32-0-32", "04:A9:DB:A2:85:32:80", wiegand.ErrLength,
 			`form uid "04:A9:DB:A2:85:32:80": has 7 bytes; format 32-0-32 has 4`},
-		{"uid-reversed", "32-0-32", "04:A9:DB", ErrSyntax, `form uid-reversed "04:A9:DB": 3 bytes; a chip serial has 4, 5, 7, 8 or 10`},
+		{"uid-reversed", "32-0-32", "04:A9:DB", ErrSyntax,
+			`form uid-reversed "04:A9:DB": 3 bytes; a chip serial has 4, 5, 7, 8 or 10`},
 		{"uid-decimal", "32-0-32", "4294967296", wiegand.ErrRange,
 			`form uid-decimal "4294967296": does not fit 32 bits: 0 to 4294967295`},
-		{"uid-reversed-decimal", "32-0-32", "x", ErrForm, `form uid-reversed-decimal "x": is no decimal number; write digits`},
+		{"uid-reversed-decimal", "32-0-32", "x", ErrForm,
+			`form uid-reversed-decimal "x": is no decimal number; write digits`},
 		{"fields", "26-8-16", "", ErrForm, `form fields: no fields; write name=value with spaces between`},
-		{"fields", "26-8-16", "number", ErrForm, `form fields "number": is no name=value of format 26-8-16, which has facility, number`},
-		{"fields", "26-8-16", "site=1", ErrForm, `form fields "site=1": is no name=value of format 26-8-16, which has facility, number`},
+		{"fields", "26-8-16", "number", ErrForm,
+			`form fields "number": is no name=value of format 26-8-16, which has facility, number`},
+		{"fields", "26-8-16", "site=1", ErrForm,
+			`form fields "site=1": is no name=value of format 26-8-16, which has facility, number`},
 		{"fields", "48-22-23", "unknown=1", ErrForm,
 			`form fields "unknown=1": is no name=value of format 48-22-23, which has facility, number`},
 		{"fields", "26-8-16", "number=1 number=2", ErrForm, `form fields "number=1 number=2": gives the number twice`},
@@ -386,7 +400,8 @@ func TestFormsThatNeedMore(t *testing.T) {
 		{"26-8-16", "bits", `form bits: format 26-8-16 needs the facility as well; give it with --facility`},
 		{"26-8-16", "decimal10", `form decimal10: format 26-8-16 needs the facility as well; give it with --facility`},
 		{"40-8-32", "hex", `form hex: format 40-8-32 needs the version as well`},
-		{"48-22-23", "bits-hex", `form bits-hex: format 48-22-23 has bits whose rule is not known, so that a read can't be made up`},
+		{"48-22-23", "bits-hex",
+			`form bits-hex: format 48-22-23 has bits whose rule is not known, so that a read can't be made up`},
 	} {
 		card := number(c.id)
 		form, _ := FormByName(c.form)

@@ -65,9 +65,12 @@ func TestParseSighting(t *testing.T) {
 // What fits two kinds is refused, and both spellings that would work are named; they do.
 func TestAmbiguousSightings(t *testing.T) {
 	for _, c := range []struct{ text, message string }{
-		{"12-34-56-78", `card "12-34-56-78": can be a chip serial or a printed number; write uid:12-34-56-78 or printed:12-34-56-78`},
-		{"96B43F", `card "96B43F": has letters: if it is a number in hex write hex:96B43F, a chip serial uid:96B43F, a read LENGTH:96B43F`},
-		{"04A23B5C", `card "04A23B5C": has letters: if it is a number in hex write hex:04A23B5C, a chip serial uid:04A23B5C, a read LENGTH:04A23B5C`},
+		{"12-34-56-78",
+			`card "12-34-56-78": can be a chip serial or a printed number; write uid:12-34-56-78 or printed:12-34-56-78`},
+		{"96B43F",
+			`card "96B43F": has letters: if it is a number in hex write hex:96B43F, a chip serial uid:96B43F, a read LENGTH:96B43F`},
+		{"04A23B5C",
+			`card "04A23B5C": has letters: if it is a number in hex write hex:04A23B5C, a chip serial uid:04A23B5C, a read LENGTH:04A23B5C`},
 	} {
 		_, err := ParseSighting(c.text)
 		assert.ErrorIs(t, err, ErrAmbiguous)
@@ -130,7 +133,8 @@ func TestSightingErrors(t *testing.T) {
 		{"hex:", ErrSyntax, `hex number: 0 digits; 1 to 64 are possible`},
 		{"hex:96B43G", ErrSyntax, `hex number "96B43G": character 6 is 'G'; write 0-9 and A-F`},
 		{"hex:0x96", ErrSyntax, `hex number "0x96": character 2 is 'x'; write 0-9 and A-F`},
-		{"hex:" + strings.Repeat("F", 65), ErrSyntax, `hex number "` + strings.Repeat("F", 48) + `…": 65 digits; 1 to 64 are possible`},
+		{"hex:" + strings.Repeat("F", 65), ErrSyntax,
+			`hex number "` + strings.Repeat("F", 48) + `…": 65 digits; 1 to 64 are possible`},
 	} {
 		got, err := ParseSighting(c.text)
 		assert.ErrorIs(t, err, c.kind, c.text)

@@ -12,7 +12,8 @@ import (
 // order and with steps, both orders and all codings, constants, fixed bits, parities over anything that is known by then,
 // repeated rows and columns, check characters. What it makes must compile.
 func randomSpec(r *rand.Rand) Spec {
-	g := specMaker{Rand: r, spec: Spec{Length: 1 + r.IntN([]int{12, 40, 80, MaxBits}[r.IntN(4)])}, next: 1, pieces: map[Coding][]Span{}}
+	longest := []int{12, 40, 80, MaxBits}[r.IntN(4)]
+	g := specMaker{Rand: r, spec: Spec{Length: 1 + r.IntN(longest)}, next: 1, pieces: map[Coding][]Span{}}
 	g.data(1 + g.IntN(min(g.room(), 20)))
 	for g.room() > 0 {
 		g.block()
@@ -111,8 +112,8 @@ func (g *specMaker) rows(n int) {
 		g.data(n)
 		g.take(1)
 	}
-	row := Check{Kind: CheckKind(g.IntN(2)), Bit: first + n, Over: Spans{{From: first, To: first + n - 1}}, Repeat: rows, Step: n + 1}
-	g.todo = append(g.todo, row)
+	over := Spans{{From: first, To: first + n - 1}}
+	g.todo = append(g.todo, Check{Kind: CheckKind(g.IntN(2)), Bit: first + n, Over: over, Repeat: rows, Step: n + 1})
 	if columns > 0 {
 		over := Span{From: first, To: first + (n+1)*(rows-1), Step: n + 1}
 		g.todo = append(g.todo, Check{Kind: Even, Bit: g.take(columns).From, Over: Spans{over}, Repeat: columns, Step: 1})

@@ -36,6 +36,32 @@ func (l *Layout) wrongLength(b Bits) error {
 	return fail("decode", b.Hex(), fmt.Sprintf("%d bits where the layout has %d", b.n, l.spec.Length), ErrLength)
 }
 
+// Holds reports whether a read has the layout's length and every check holds: what Decode and OK would say, for trying many
+// reads of which few are good. It stops at the first check that fails.
+func (l *Layout) Holds(b Bits) bool {
+	if int(b.n) != l.spec.Length {
+		return false
+	}
+	w := &b.w
+	for i := range w { // fixed bits first: of all checks they rule out the most
+		if w[i]&l.fixedMask[i] != l.base[i] {
+			return false
+		}
+	}
+	for i := range l.single {
+		p := &l.single[i]
+		if onesParity(w[0]&p.mask[0]^w[1]&p.mask[1]^w[2]&p.mask[2]^w[3]&p.mask[3]) != p.want {
+			return false
+		}
+	}
+	for i := range l.shapes {
+		if l.shapes[i].failed(w) != 0 {
+			return false
+		}
+	}
+	return len(l.digits) == 0 || l.digitsOver(w) == (words{})
+}
+
 // failed evaluates every check.
 func (l *Layout) failed(w *words) CheckSet {
 	if l.short {

@@ -136,7 +136,7 @@ type batchResult struct {
 	Rejects   string         `json:"rejects_file,omitempty"`
 	DryRun    bool           `json:"dry_run,omitempty"`
 	Problems  []problem      `json:"problems"`
-	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first maxListed
+	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first maxProblems
 }
 
 type batchOutput struct {
@@ -154,8 +154,8 @@ type problem struct {
 	Message string `json:"message"`
 }
 
-// maxListed is how many problems JSON lists: the rejects file has them all.
-const maxListed = 1000
+// maxProblems is how many problems JSON lists: the rejects file has them all.
+const maxProblems = 1000
 
 func (a *app) batch(name string, f *batchFlags) error {
 	cat, err := a.catalogue()
@@ -538,7 +538,7 @@ func (j *batchJob) rejectFor(t *target, row *list.Row, err error) error {
 func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string) error {
 	j.result.Rejected++
 	reason = j.masks.message(kind, reason, value)
-	if len(j.result.Problems) < maxListed {
+	if len(j.result.Problems) < maxProblems {
 		j.result.Problems = append(j.result.Problems, problem{Line: row.Line, Kind: string(kind), Message: reason})
 	} else {
 		j.result.Unlisted++

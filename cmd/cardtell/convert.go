@@ -301,7 +301,7 @@ func (o *convertOptions) print(conv *conversion, values []string, all []conversi
 		o.printReadings(rest[:n])
 		rest = rest[n:]
 	}
-	if distinct(all) {
+	if differing(all) {
 		o.remark("the value fits several formats that give different results; --format ID settles it")
 	}
 }
@@ -337,8 +337,8 @@ func (o *convertOptions) printReadings(all []conversionJSON) {
 	}
 }
 
-// distinct reports whether an input has two different values.
-func distinct(all []conversionJSON) bool {
+// differing reports whether an input has two different values.
+func differing(all []conversionJSON) bool {
 	for i := 1; i < len(all); i++ {
 		if all[i].Input == all[i-1].Input && !strings.EqualFold(all[i].Value, all[i-1].Value) {
 			return true

@@ -46,7 +46,7 @@ func (a *app) identifyCommand() *cobra.Command {
 	}
 	c.Flags().BoolVar(&o.each, "each", false, "every card by itself, one line each")
 	c.Flags().StringVar(&o.file, "file", "", "read one card a line from `FILE`, - for standard input")
-	c.Flags().IntVar(&o.top, "top", 5, "how many candidates to print")
+	c.Flags().IntVar(&o.top, "top", defaultTop, "how many candidates to print")
 	return c
 }
 

@@ -37,7 +37,7 @@ func (a *app) lines(name string, use func(line int, text string) error) error {
 	}
 	defer f.Close()
 	s := bufio.NewScanner(f)
-	s.Buffer(make([]byte, 0, 64<<10), maxLine)
+	s.Buffer(make([]byte, 0, maxLine), maxLine)
 	n := 0
 	for s.Scan() {
 		n++

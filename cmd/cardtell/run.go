@@ -11,6 +11,9 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 )
 
 // Exit codes, as scripts rely on them.
@@ -96,7 +99,7 @@ func (a *app) root() *cobra.Command {
 		SilenceUsage:  true,
 	}
 	flags := root.PersistentFlags()
-	flags.BoolVar(&a.json, "json", false, "print one JSON document on standard output, and nothing else there")
+	flags.BoolVar(&a.json, "json", false, "print JSON on standard output, and nothing else")
 	flags.StringVar(&a.site, "site", "", "what is in use at this site (TOML `FILE`)")
 	flags.StringArrayVar(&a.formats, "formats", nil, "more format definitions (TOML `FILE`; may repeat)")
 	flags.BoolVar(&a.noColor, "no-color", false, "print without colour")
@@ -109,6 +112,19 @@ func (a *app) root() *cobra.Command {
 		a.checkCommand(),
 		a.matchCommand(),
 		a.siteCommand(),
+		a.captureCommand(),
 	)
+	root.SetFlagErrorFunc(flagError)
 	return root
+}
+
+// flagError says what a wrong flag was probably meant to be.
+func flagError(c *cobra.Command, err error) error {
+	unknown, ok := errors.AsType[*pflag.NotExistError](err)
+	if !ok {
+		return err
+	}
+	var names []string
+	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	return fmt.Errorf("%w; nearest: --%s", err, near.List(unknown.GetSpecifiedName(), names, 1))
 }

@@ -70,7 +70,7 @@ type Repair struct {
 func repairs(l *wiegand.Layout, fault Fault, b wiegand.Bits, use func(r wiegand.Record, rep Repair, chance float64)) {
 	var r wiegand.Record
 	try := func(good wiegand.Bits, bit, ways int, of int) {
-		if l.DecodeInto(&r, good) == nil && r.OK() {
+		if l.Holds(good) && l.DecodeInto(&r, good) == nil {
 			use(r, Repair{fault, bit}, float64(ways)/float64(of))
 		}
 	}

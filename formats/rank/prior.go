@@ -99,11 +99,11 @@ var formWeights = map[class]map[string]float64{
 	// A card with facility and number: installers' boxes list the number, or both. Where all data bits are printed as one
 	// decimal, whoever printed it took them for one number, so that a format with one number is the better description.
 	withFacility: {
-		"number": 0.48, "pair": 0.24, "joined": 0.10, "number10": 0.05, "decimal": 0.03, "decimal10": 0.045, "hex": 0.03, "words": 0.03,
+		"number": 0.45, "pair": 0.25, "joined": 0.10, "number10": 0.05, "decimal": 0.03, "decimal10": 0.045, "hex": 0.05, "words": 0.02,
 	},
 	// A card with one number. Two numbers in print speak for a format with two fields.
 	withNumber: {
-		"number": 0.64, "number10": 0.22, "hex": 0.06, "pair24": 0.02, "joined24": 0.01, "words": 0.03,
+		"number": 0.64, "number10": 0.22, "hex": 0.07, "pair24": 0.02, "joined24": 0.01, "words": 0.03,
 	},
 	// A chip or tag that is known by its serial: fobs show ten digits, or 3 and 5 digits, or both. Where the print has the
 	// bytes in the other order than the read, the format with reversed bytes is the better description.

@@ -9,8 +9,9 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// likely is the probability from which a candidate's own warnings are given.
-const likely = 0.2
+// likely is the probability from which a candidate's own warnings are given; keypad codes are mentioned sooner, since somebody's
+// code is no card.
+const likely, likelyKeys = 0.2, 0.02
 
 // warnings says what to be careful about.
 func (w *work) warnings(ans *Answer) []string {
@@ -35,8 +36,12 @@ func (w *work) warnings(ans *Answer) []string {
 		add("the reads have %d lengths (%s bits): these are cards of several formats; ask about each length by itself", len(n), lengthList(n))
 	}
 	for i := range ans.Candidates {
-		if c := &ans.Candidates[i]; c.Probability >= likely {
+		c := &ans.Candidates[i]
+		if c.Probability >= likely {
 			c.warn(add)
+		}
+		if c.Format.Kind == formats.KindKeypad && c.Probability >= likelyKeys {
+			add("as %s this is keys pressed on a keypad, not a card", c.Format.ID)
 		}
 	}
 	if len(w.ranker.site) > 0 && len(ans.Candidates) > 0 {
@@ -86,9 +91,6 @@ func (c *Candidate) warn(add func(string, ...any)) {
 		if c.Format.Kind == formats.KindSerial && card.Known.Has(c.Format.Number()) && randomSerial(card.Record.Value(c.Format.Number())) {
 			add("card %d: as %s its serial begins with 08, which is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1, c.Format.ID)
 		}
-	}
-	if c.Format.Kind == formats.KindKeypad {
-		add("as %s this is keys pressed on a keypad, not a card", c.Format.ID)
 	}
 	for _, how := range c.Printed {
 		if strings.HasPrefix(how, "its ") {

@@ -150,7 +150,7 @@ func (w *work) clean() bool {
 // decode takes a read for card i; false where it has the wrong length or a check fails.
 func (w *work) decode(i int, b *wiegand.Bits) bool {
 	c := &w.cards[i]
-	if b.Len() != w.model.format.Layout.Len() || w.model.format.Layout.DecodeInto(&c.Record, *b) != nil || !c.Record.OK() {
+	if !w.model.format.Layout.Holds(*b) || w.model.format.Layout.DecodeInto(&c.Record, *b) != nil {
 		return false
 	}
 	c.Format, c.Known = w.model.format, allFields(w.model)

@@ -112,7 +112,7 @@ func wrap(segments []Segment, width int) [][]Segment {
 // drawLine writes the rows of bit numbers, bits, labels and values.
 func drawLine(w io.Writer, c *formats.Card, line []Segment, s Style) {
 	bits := c.Record.Bits()
-	var numbers, ones, names, values row
+	var numbers, ones, names, values textRow
 	for i, seg := range line {
 		if i > 0 {
 			ones.add(" ", "")
@@ -130,13 +130,13 @@ func drawLine(w io.Writer, c *formats.Card, line []Segment, s Style) {
 			ones.add(text, s.Bold(text))
 		}
 		n := seg.Last - seg.First + 1
-		names.put(at, cut(strings.ReplaceAll(seg.Label, wiegand.FieldUnknown, "?"), n))
+		names.put(at, shorten(strings.ReplaceAll(seg.Label, wiegand.FieldUnknown, "?"), n))
 		if len(seg.Value) <= n || i == len(line)-1 {
 			values.put(at, seg.Value) // one that has no room is in the list of fields; a number is never cut
 		}
 	}
 	for _, r := range []struct {
-		row   row
+		row   textRow
 		faint bool
 	}{{numbers, true}, {ones, false}, {names, false}, {values, false}} {
 		text := strings.TrimRight(r.row.text.String(), " ")
@@ -150,8 +150,8 @@ func drawLine(w io.Writer, c *formats.Card, line []Segment, s Style) {
 	}
 }
 
-// cut shortens a label to n columns.
-func cut(text string, n int) string {
+// shorten cuts a label to n columns.
+func shorten(text string, n int) string {
 	if len(text) <= n {
 		return text
 	}
@@ -161,13 +161,13 @@ func cut(text string, n int) string {
 	return text[:n-1] + "~"
 }
 
-// row is a line of text under construction, with its width apart from the colours in it.
-type row struct {
+// textRow is a line of text under construction, with its width apart from the colours in it.
+type textRow struct {
 	text  strings.Builder
 	width int
 }
 
-func (r *row) add(plain, painted string) {
+func (r *textRow) add(plain, painted string) {
 	if painted == "" {
 		painted = plain
 	}
@@ -176,7 +176,7 @@ func (r *row) add(plain, painted string) {
 }
 
 // put adds text at a column, unless something is there already.
-func (r *row) put(at int, text string) {
+func (r *textRow) put(at int, text string) {
 	if text == "" || at < r.width || (at == r.width && at > 0) {
 		return
 	}

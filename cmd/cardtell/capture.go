@@ -1,0 +1,335 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"slices"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/cardtell/cardtell/wiegand"
+	"github.com/cardtell/cardtell/wiegand/line"
+	"github.com/cardtell/cardtell/wiegand/osdp"
+)
+
+// captureOptions are the flags of capture.
+type captureOptions struct {
+	form     string // --as
+	signals  line.Signals
+	unit     string
+	gap      time.Duration
+	glitch   time.Duration
+	polarity line.Polarity
+	same     bool
+	identify bool
+	showPins bool
+	draw     string
+	drawRead int
+
+	makeReads []string
+	out       string
+	repeat    int
+	jitter    int
+	spikes    bool
+	lose      int
+}
+
+const captureLong = `Takes reads out of the recording of a reader's line, and says whether the
+signal is healthy. FILE is a recording of
+
+  two wires, or clock and data   VCD or CSV, from a logic analyser or a simulator
+  an RS-485 reader bus           bytes: plain, in hex, or as JSON lines
+
+What it is is seen from its content, or said with --as. With - for FILE, standard
+input is followed: each read is printed as soon as the line has been quiet for a
+gap. With --json, each line is one read; sums and suggestions go to standard error.
+
+Keys of a keypad are hidden unless --show-pins is given: they are somebody's PIN.
+Record and decode only lines that you are authorised to service.`
+
+const captureExample = `  cardtell capture door.vcd
+  cardtell capture door.csv --unit us --d0 green --d1 white --draw door.svg
+  cardtell capture bus.hex
+  cardtell capture --make 26:3A83702 -o try.vcd`
+
+// capture builds the command that takes reads out of a recorded line.
+func (a *app) captureCommand() *cobra.Command {
+	var o captureOptions
+	var invert bool
+	cmd := &cobra.Command{
+		Use:     "capture FILE | --make READ -o FILE.vcd",
+		Short:   "Takes reads out of a recorded line, and judges the signal",
+		Long:    captureLong,
+		Example: captureExample,
+		Args:    cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("invert") {
+				o.polarity = line.IdleHigh
+				if invert {
+					o.polarity = line.IdleLow
+				}
+			}
+			switch {
+			case len(o.makeReads) > 0 && len(args) > 0:
+				return errors.New("capture: --make makes a recording and takes no FILE to read")
+			case len(o.makeReads) > 0:
+				return a.makeRecording(o)
+			case len(args) == 0:
+				return errors.New("capture: no recording given; name a FILE, or - for standard input")
+			}
+			return a.runCapture(cmd.Context(), args[0], o)
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.form, "as", "", "`FORM` of the file: vcd, csv, hex, binary or json-lines")
+	f.StringVar(&o.signals.Data0, "d0", "", "`NAME` of the signal that is DATA0")
+	f.StringVar(&o.signals.Data1, "d1", "", "`NAME` of the signal that is DATA1")
+	f.StringVar(&o.signals.Clock, "clock", "", "`NAME` of the signal that is CLOCK")
+	f.StringVar(&o.signals.Data, "data", "", "`NAME` of the signal that is DATA")
+	f.BoolVar(&invert, "invert", false, "the wires idle low; seen from the recording unless given")
+	f.StringVar(&o.unit, "unit", "", "`UNIT` of the times in a CSV file: s, ms, us or ns")
+	f.DurationVar(&o.gap, "gap", line.DefaultGap, "`TIME` of silence that ends a read")
+	f.DurationVar(&o.glitch, "glitch", line.DefaultGlitch, "`TIME` below which a level does not count")
+	f.BoolVar(&o.same, "same", false, "all reads are of one card: print what they agree on")
+	f.BoolVar(&o.identify, "identify", false, "rank what the cards that were read can be")
+	f.BoolVar(&o.showPins, "show-pins", false, "show keypad entries")
+	f.StringVar(&o.draw, "draw", "", "draw the pulses of one read in this SVG `FILE`")
+	f.IntVar(&o.drawRead, "read", 1, "`NUMBER` of the read to draw")
+	f.StringArrayVar(&o.makeReads, "make", nil, "make a recording of `READ` (may repeat); ;0123? makes clock and data")
+	f.StringVarP(&o.out, "output", "o", "", "with --make: VCD `FILE` to write; - is standard output")
+	f.IntVar(&o.repeat, "repeat", 1, "with --make: `TIMES` that each read comes")
+	f.IntVar(&o.jitter, "jitter", 0, "with --make: `PERCENT` by which widths and intervals vary")
+	f.BoolVar(&o.spikes, "spikes", false, "with --make: put a spike on every third bit")
+	f.IntVar(&o.lose, "lose", 0, "with --make: `BIT` whose pulse is lost")
+	return cmd
+}
+
+// check refuses options that cannot work together.
+func (o captureOptions) check() error {
+	switch {
+	case o.gap < time.Millisecond:
+		return fmt.Errorf("capture: --gap %v is too short to end a read; the standard allows 20ms between pulses, and 50ms is usual",
+			o.gap)
+	case o.glitch < 0 || o.glitch >= o.gap:
+		return fmt.Errorf("capture: --glitch %v must be from 0 to less than the gap, %v", o.glitch, o.gap)
+	case o.drawRead < 1:
+		return fmt.Errorf("capture: --read %d: reads are numbered from 1", o.drawRead)
+	}
+	return nil
+}
+
+// capture is one run of the command.
+type capture struct {
+	*app
+	o     captureOptions
+	live  bool
+	reads int                   // printed so far
+	cards []wiegand.Bits        // their bits, but for keypad keys; kept where something is done with all of them together
+	sound map[wiegand.Bits]bool // the cards that were read without a doubt at least once
+	keep  bool
+	drawn *drawing
+	found distinct
+}
+
+// drawing is the read to be drawn.
+type drawing struct {
+	read   line.Read
+	pulses []line.Pulse
+	names  [2]string
+}
+
+func (a *app) runCapture(ctx context.Context, name string, o captureOptions) error {
+	if err := o.check(); err != nil {
+		return err
+	}
+	c := &capture{app: a, o: o, live: name == "-", keep: o.same || o.identify, sound: map[wiegand.Bits]bool{}}
+	var in io.Reader
+	if c.live {
+		if ctx == nil {
+			ctx = context.Background()
+		}
+		ctx, stop := signal.NotifyContext(ctx, os.Interrupt)
+		defer stop()
+		in = follow(ctx, a.in, max(100*time.Millisecond, 2*o.gap))
+	} else {
+		f, err := os.Open(name)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		if o.draw != "" && sameFile(f, o.draw) {
+			return fmt.Errorf("capture: %s: the drawing would overwrite the recording; name another file", o.draw)
+		}
+		in = f
+	}
+	err := c.run(in, name)
+	if err != nil && !errors.Is(err, errNo) {
+		return withNames(fmt.Errorf("%s: %w", shortName(name), err))
+	}
+	if o.draw != "" {
+		if err := c.writeDrawing(); err != nil {
+			return err
+		}
+	}
+	return err
+}
+
+// shortName is what errors and headings call a recording.
+func shortName(name string) string {
+	if name == "-" {
+		return "standard input"
+	}
+	return name
+}
+
+// run reads the recording, prints what it holds, and sums it up.
+func (c *capture) run(in io.Reader, name string) error {
+	form, in, err := formOf(in, c.o.form, c.live)
+	if err != nil {
+		return err
+	}
+	switch form {
+	case "vcd", "csv":
+		return c.line(in, form, name)
+	}
+	if c.o.draw != "" {
+		return errors.New("a bus recording holds bytes, not pulses; there is nothing to draw")
+	}
+	return c.bus(in, form, name)
+}
+
+// chooser is a source of edges whose signals have names.
+type chooser interface {
+	line.Source
+	Choose(line.Signals) (line.Choice, error)
+}
+
+// line reads a recording of two wires.
+func (c *capture) line(in io.Reader, form, name string) error {
+	var src chooser
+	var err error
+	if form == "vcd" {
+		src, err = notTimeout(func() (chooser, error) { return line.NewVCD(in) })
+	} else {
+		src, err = notTimeout(func() (chooser, error) { return line.NewCSV(in, line.CSVOptions{Unit: c.o.unit}) })
+		if errors.Is(err, line.ErrTime) {
+			err = fmt.Errorf("%w (--unit)", err)
+		}
+	}
+	if err != nil {
+		return err
+	}
+	choice, err := src.Choose(c.o.signals)
+	if err != nil {
+		return err
+	}
+	glitch := c.o.glitch
+	if glitch == 0 {
+		glitch = -1
+	}
+	r := line.NewReader(src, line.Config{Gap: c.o.gap, Glitch: glitch}, c.o.polarity)
+	c.heading(name, choice)
+	for {
+		read, err := r.Next()
+		switch {
+		case errors.Is(err, io.EOF):
+			return c.endOfLine(r.Health(), nil)
+		case errors.Is(err, os.ErrDeadlineExceeded):
+			continue
+		case err != nil:
+			return c.endOfLine(r.Health(), err)
+		}
+		c.reads++
+		if c.reads == c.o.drawRead && c.o.draw != "" {
+			c.drawn = &drawing{read, slices.Clone(r.Pulses()), choice.Names}
+		}
+		if err := c.print(lineEntry(read, r.Pulses(), c.o.showPins)); err != nil {
+			return err
+		}
+	}
+}
+
+// endOfLine sums up a recording of two wires. damage is what ended it early, or nil.
+func (c *capture) endOfLine(h line.Health, damage error) error {
+	if c.o.same {
+		if err := c.consensus(); err != nil && damage == nil {
+			damage = err
+		}
+	}
+	c.health(h)
+	if err := c.identify(); err != nil && damage == nil {
+		damage = err
+	}
+	switch {
+	case damage != nil:
+		return damage
+	case h.Reads == 0:
+		return errNo
+	}
+	return nil
+}
+
+// bus reads a recording of RS-485 bytes.
+func (c *capture) bus(in io.Reader, form, name string) error {
+	var src osdp.Source
+	switch form {
+	case "hex":
+		src = osdp.NewHex(in)
+	case "json-lines":
+		src = osdp.NewJSONLines(in)
+	default:
+		src = osdp.NewBinary(in)
+	}
+	c.busHeading(name)
+	s := osdp.NewScanner(src)
+	t := busTotals{addresses: map[byte]*busAddress{}}
+	for {
+		p, err := s.Next()
+		switch {
+		case errors.Is(err, io.EOF):
+			return c.endOfBus(s.Counts(), t, form, nil)
+		case errors.Is(err, os.ErrDeadlineExceeded):
+			continue
+		case err != nil:
+			return c.endOfBus(s.Counts(), t, form, err)
+		}
+		t.add(p)
+		e, ok := busEntry(p, c.o.showPins)
+		if !ok {
+			continue
+		}
+		c.reads++
+		if err := c.print(e); err != nil {
+			return err
+		}
+	}
+}
+
+// endOfBus sums up a recording of a bus. Bytes that were taken for a bus only because they are no text, and hold no
+// packet, are the wrong input.
+func (c *capture) endOfBus(n osdp.Counts, t busTotals, form string, damage error) error {
+	if damage == nil && n.Packets == 0 && form == "binary" {
+		return fmt.Errorf("%d bytes and no packet in them; this is no recording of a reader bus, nor VCD or CSV", n.Bytes)
+	}
+	if c.o.same {
+		if err := c.consensus(); err != nil && damage == nil {
+			damage = err
+		}
+	}
+	c.busHealth(n, t)
+	if err := c.identify(); err != nil && damage == nil {
+		damage = err
+	}
+	switch {
+	case damage != nil:
+		return damage
+	case c.reads == 0:
+		return errNo
+	}
+	return nil
+}

@@ -1,0 +1,214 @@
+package main
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/cardtell/cardtell/wiegand"
+	"github.com/cardtell/cardtell/wiegand/line"
+	"github.com/cardtell/cardtell/wiegand/osdp"
+)
+
+// entry is one read as it is printed, whatever it came from. The JSON keys are a promise to scripts.
+type entry struct {
+	Time     *float64    `json:"time_s,omitempty"` // seconds, by the recording's clock
+	Bits     string      `json:"bits,omitempty"`
+	Length   int         `json:"length,omitempty"`
+	Source   string      `json:"source"`
+	Address  *int        `json:"address,omitempty"` // RS-485
+	Reader   *int        `json:"reader,omitempty"`
+	Text     string      `json:"text,omitempty"`   // a card sent as characters
+	Track2   string      `json:"track2,omitempty"` // what the bits say as track 2
+	KeyCount int         `json:"key_count,omitempty"`
+	Keys     string      `json:"keys,omitempty"` // with --show-pins alone
+	Verdict  string      `json:"verdict,omitempty"`
+	Timing   *timingJSON `json:"timing,omitempty"`
+	Warnings []string    `json:"warnings"`
+
+	bits   wiegand.Bits
+	timing line.Timing
+	what   string // what a person reads instead of bits
+}
+
+type timingJSON struct {
+	Pulse    *statsJSON `json:"pulse_us,omitempty"`
+	Interval *statsJSON `json:"interval_us,omitempty"`
+}
+
+type statsJSON struct {
+	Min  float64 `json:"min"`
+	P5   float64 `json:"p5"`
+	Mean float64 `json:"mean"`
+	P95  float64 `json:"p95"`
+	Max  float64 `json:"max"`
+}
+
+func newStatsJSON(s line.Stats) *statsJSON {
+	if s.N == 0 {
+		return nil
+	}
+	us := func(d time.Duration) float64 { return float64(d.Nanoseconds()) / 1e3 }
+	return &statsJSON{us(s.Min), us(s.P5), us(s.Mean), us(s.P95), us(s.Max)}
+}
+
+func seconds(d time.Duration) *float64 {
+	s := d.Seconds()
+	return &s
+}
+
+// setBits takes the bits of a card.
+func (e *entry) setBits(b wiegand.Bits) {
+	e.bits, e.Bits, e.Length = b, b.String(), b.Len()
+}
+
+// longestKey is how many bits a key of a keypad has at most when it comes over two wires one by one: 4, 6 and 8 are
+// common practice, no source. No card format is that short.
+const longestKey = 8
+
+// lineEntry describes a read of two wires.
+func lineEntry(r line.Read, pulses []line.Pulse, showPins bool) entry {
+	e := entry{
+		Time: seconds(r.At), Source: r.Coding.String(), Verdict: r.Verdict().String(), Warnings: r.Warnings(pulses),
+		timing: line.TimingOf(pulses),
+	}
+	e.Timing = &timingJSON{newStatsJSON(e.timing.Width), newStatsJSON(e.timing.Interval)}
+	switch {
+	case r.Coding == line.ClockAndData:
+		e.track2(r.Bits)
+	case isKey(r):
+		e.key(r.Bits, showPins)
+	default:
+		e.setBits(r.Bits)
+	}
+	return e
+}
+
+// isKey tells whether a read is short enough to be a key of a keypad.
+func isKey(r line.Read) bool { return r.Coding == line.TwoWire && r.Bits.Len() <= longestKey }
+
+// track2 looks for a track 2 message. Its bits are the read; the zeros around it are clocking.
+func (e *entry) track2(b wiegand.Bits) {
+	t, err := line.ParseTrack2(b)
+	if err != nil {
+		e.setBits(b)
+		e.Warnings = append(e.Warnings, "no track 2 in it: "+err.Error())
+		return
+	}
+	message := b.Slice(t.From, t.To)
+	if t.Backward {
+		message = message.Reverse()
+		e.Warnings = append(e.Warnings, "read backwards: the card was drawn the other way; the bits are turned round")
+	}
+	e.setBits(message)
+	e.Track2 = t.Text
+	e.what = fmt.Sprintf("track 2  %s  (%d clocking zeros before, %d behind)", t.Text, t.From, b.Len()-t.To)
+}
+
+// key describes a key, which is a part of somebody's PIN.
+func (e *entry) key(b wiegand.Bits, showPins bool) {
+	e.KeyCount = 1
+	e.Length = b.Len()
+	if !showPins {
+		e.what = "short as a keypad key, and hidden; --show-pins shows it"
+		return
+	}
+	e.Bits, e.bits = b.String(), b
+	e.Keys = keyOf(b)
+	e.what = "short as a keypad key"
+	if e.Keys != "" {
+		e.what = "keypad key " + e.Keys
+	}
+}
+
+// keyOf returns the key that a short read stands for, "" where it stands for none: 4 bits of value, or 8 of which the
+// first four are the complement of the others, or 6 with an even parity bit before and an odd one behind (common
+// practice; the first two are in general drivers, the last has no source).
+func keyOf(b wiegand.Bits) string {
+	v, _ := b.Uint64()
+	switch b.Len() {
+	case 4:
+	case 6:
+		d := v >> 1 & 15
+		even, odd := v>>5^d>>3^d>>2, v^d>>1^d
+		if even&1 != 0 || odd&1 != 1 {
+			return ""
+		}
+		v = d
+	case 8:
+		if v>>4 != ^v&15 {
+			return ""
+		}
+		v &= 15
+	default:
+		return ""
+	}
+	const keys = "0123456789*#"
+	if v >= uint64(len(keys)) {
+		return ""
+	}
+	return keys[v : v+1]
+}
+
+// busEntry describes a reply of a bus that carries a card or keys; false for any other packet.
+func busEntry(p osdp.Found, showPins bool) (entry, bool) {
+	if !p.Reply || p.Code != osdp.RAW && p.Code != osdp.FMT && p.Code != osdp.KEYPAD || p.Resent {
+		return entry{}, false
+	}
+	address := int(p.Address)
+	e := entry{Source: "rs-485", Address: &address, Warnings: []string{}}
+	if p.Timed {
+		e.Time = seconds(p.At)
+	}
+	var err error
+	if p.Code == osdp.KEYPAD {
+		err = e.keys(p.Packet, showPins)
+	} else {
+		err = e.card(p.Packet)
+	}
+	if err != nil {
+		e.what = "cannot be read"
+		e.Warnings = append(e.Warnings, err.Error())
+		if p.Encrypted() {
+			e.what = p.Name() + ", encrypted, skipped"
+		}
+	}
+	return e, true
+}
+
+func (e *entry) card(p osdp.Packet) error {
+	c, err := p.Card()
+	if err != nil {
+		return err
+	}
+	e.reader(c.Reader)
+	if c.Note != "" {
+		e.Warnings = append(e.Warnings, c.Note)
+	}
+	if p.Code == osdp.FMT {
+		e.Text = c.Text
+		e.what = fmt.Sprintf("characters %q", c.Text)
+		return nil
+	}
+	e.setBits(c.Bits)
+	return nil
+}
+
+func (e *entry) keys(p osdp.Packet, showPins bool) error {
+	k, err := p.Keys()
+	if err != nil {
+		return err
+	}
+	e.reader(k.Reader)
+	e.KeyCount = k.Count
+	e.what = fmt.Sprintf("keypad %s  hidden; --show-pins shows it", k.Masked())
+	if showPins {
+		e.Keys = k.Digits
+		e.what = "keypad " + k.Digits
+	}
+	return nil
+}
+
+func (e *entry) reader(r byte) {
+	n := int(r)
+	e.Reader = &n
+}

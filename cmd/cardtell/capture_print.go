@@ -1,0 +1,198 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/wiegand"
+	"github.com/cardtell/cardtell/wiegand/line"
+)
+
+// textWidth is how wide text for people is at most, in characters.
+const textWidth = 79
+
+// wrapped writes text in lines of at most textWidth: the first begins with lead, the others with as many spaces.
+func wrapped(w io.Writer, lead, text string) {
+	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
+	column := 0
+	for i, word := range strings.Fields(text) {
+		n := utf8.RuneCountInString(word)
+		switch {
+		case i == 0:
+			fmt.Fprint(w, lead)
+			column = len(indent)
+		case column+1+n > textWidth:
+			fmt.Fprint(w, "\n", indent)
+			column = len(indent)
+		default:
+			fmt.Fprint(w, " ")
+			column++
+		}
+		fmt.Fprint(w, word)
+		column += n
+	}
+	fmt.Fprintln(w)
+}
+
+// plain drops what would steer a terminal from a name that comes from a file.
+func plain(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return -1
+	}, s)
+}
+
+// heading says what is about to be read, and what was assumed.
+func (c *capture) heading(name string, choice line.Choice) {
+	if choice.Note != "" {
+		c.remark("note: %s; say --d0 and --d1 to be sure", plain(choice.Note))
+	}
+	if c.json {
+		return
+	}
+	fmt.Fprintf(c.out, "%s: %v, %s is %s and %s is %s\n\n", plain(shortName(name)), choice.Coding, choice.Coding.WireName(0),
+		plain(choice.Names[0]), choice.Coding.WireName(1), plain(choice.Names[1]))
+	c.follow()
+}
+
+func (c *capture) busHeading(name string) {
+	if !c.json {
+		fmt.Fprintf(c.out, "%s: RS-485 reader bus\n\n", plain(shortName(name)))
+		c.follow()
+	}
+}
+
+// follow lets the reader of a live recording see what there is.
+func (c *capture) follow() error {
+	if c.live {
+		return c.out.Flush()
+	}
+	return nil
+}
+
+// print writes one read, and keeps its bits for what comes at the end.
+func (c *capture) print(e entry) error {
+	if e.bits.Len() > 0 && e.KeyCount == 0 {
+		c.found.add(e.bits)
+		if c.keep {
+			c.cards = append(c.cards, e.bits)
+			if e.Verdict != line.Suspect.String() {
+				c.sound[e.bits] = true
+			}
+		}
+	}
+	switch {
+	case c.json && c.o.same: // what they agree on is all that is printed
+		return nil
+	case c.json:
+		if e.Warnings == nil {
+			e.Warnings = []string{}
+		}
+		if err := writeJSON(c.out, e); err != nil {
+			return err
+		}
+	default:
+		c.text(e)
+	}
+	return c.follow()
+}
+
+// writeJSON writes one value on one line.
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}
+
+// text writes one read for people.
+func (c *capture) text(e entry) {
+	var head []string
+	if e.Time != nil {
+		head = append(head, fmt.Sprintf("at %.4f s", *e.Time))
+	}
+	if e.Address != nil {
+		head = append(head, fmt.Sprintf("address %d", *e.Address))
+	}
+	if e.Reader != nil {
+		head = append(head, fmt.Sprintf("reader %d", *e.Reader))
+	}
+	if e.Length > 0 {
+		head = append(head, count(e.Length, "bit"))
+	}
+	if e.bits.Len() > 0 {
+		head = append(head, e.bits.Hex())
+	}
+	first := strings.Join(head, "   ")
+	if n := len(head) - 1; n > 0 && len(first)+5 > textWidth { // a long read in hex has a line of its own
+		first = strings.Join(head[:n], "   ") + "\n     " + head[n]
+	}
+	fmt.Fprintf(c.out, "#%-4d%s\n", c.reads, first)
+	if e.bits.Len() > 0 {
+		wrapped(c.out, "     ", grouped(e.bits))
+	}
+	if e.what != "" {
+		wrapped(c.out, "     ", e.what)
+	}
+	if e.Verdict != "" {
+		wrapped(c.out, "     ", e.Verdict+timingText(e.timing))
+	}
+	for _, w := range e.Warnings {
+		wrapped(c.out, "     - ", w)
+	}
+	fmt.Fprintln(c.out)
+}
+
+// grouped writes bits in groups of eight.
+func grouped(b wiegand.Bits) string {
+	var s strings.Builder
+	for i := 0; i < b.Len(); i += 8 {
+		if i > 0 {
+			s.WriteByte(' ')
+		}
+		s.WriteString(b.Slice(i, i+8).String())
+	}
+	return s.String()
+}
+
+func timingText(t line.Timing) string {
+	s := ""
+	if t.Width.N > 0 {
+		s += "; pulses " + rangeText(t.Width)
+	}
+	if t.Interval.N > 0 {
+		s += "; intervals " + rangeText(t.Interval)
+	}
+	return s
+}
+
+func rangeText(s line.Stats) string {
+	lo, hi := line.Round(s.Min), line.Round(s.Max)
+	if lo == hi {
+		return lo.String()
+	}
+	return fmt.Sprintf("%v to %v, mean %v", lo, hi, line.Round(s.Mean))
+}
+
+// writeDrawing draws the read that was asked for.
+func (c *capture) writeDrawing() error {
+	switch {
+	case c.drawn == nil:
+		return fmt.Errorf("capture: --read %d: the recording has %s", c.o.drawRead, count(c.reads, "read"))
+	case isKey(c.drawn.read) && !c.o.showPins:
+		return fmt.Errorf("capture: --draw: read %d is as short as a keypad key, which is somebody's PIN; --show-pins draws it",
+			c.o.drawRead)
+	}
+	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Names: c.drawn.names, Number: c.o.drawRead}
+	if err := replaceFile(c.o.draw, p.WriteSVG); err != nil {
+		return err
+	}
+	c.remark("read %d is drawn in %s", c.o.drawRead, c.o.draw)
+	return nil
+}

@@ -1,0 +1,257 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// result is what a command line did.
+type result struct {
+	code     int
+	out, err string
+}
+
+// do runs a command line in this process, with a text as standard input.
+func do(line, stdin string) result {
+	var out, errw bytes.Buffer
+	code := run(split(line), strings.NewReader(stdin), &out, &errw)
+	return result{code, out.String(), errw.String()}
+}
+
+// file writes a file for one test and returns its name.
+func file(t *testing.T, name, text string) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), name)
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	return path
+}
+
+// Wrong input: exit 2, one line on standard error that says where, what and what would do, nothing on standard output.
+func TestBadInput(t *testing.T) {
+	definition := file(t, "own.toml", "[[format]]\nid = \"x\"\ndescription = \"y\"\nlength = 8\nfields = [{ name = \"number\", bits = \"1-7\" }]\n")
+	unknownKey := file(t, "key.toml", "[[format]]\nid = \"x\"\nlenth = 8\n")
+	empty := file(t, "empty.txt", "# nothing\n\n")
+	long := file(t, "long.txt", "26:32D687E\n"+strings.Repeat("1", 70000)+"\n")
+	for _, test := range []struct{ line, says string }{
+		{"identify", "no cards; write one"},
+		{"identify 0x12", `character 2 is 'x'`},
+		{"identify 26:FFFFFFFF", "needs more than 26 bits"},
+		{"identify 26:CB5A1F80", "left:26:CB5A1F80"},
+		{"identify left:26:CB5A1FFF", "a bit after the first 26 is set"},
+		{"identify left:26:CB5A1F8", "7 hex digits are not whole bytes"},
+		{"identify 04-12-35-11", "uid:04-12-35-11 or printed:04-12-35-11"},
+		{"identify bits:10012", "character 10 is '2'"},
+		{"identify uid:04A2", "a chip serial has 4, 5, 7, 8 or 10"},
+		{"identify uid:04A", "3 hex digits are not whole bytes"},
+		{"identify hex:XYZ", "character 1 is 'X'"},
+		{"identify 257:0", "at most 256"},
+		{"identify bits:" + strings.Repeat("10", 129), "more than 256 bits"},
+		{"identify 96B43F", "hex:96B43F"},
+		{"identify 26:32D687E=37:0303913C81", "two different reads of one card"},
+		{"identify --top 0 26:32D687E", "--top 0"},
+		{"identify --file " + empty, "no cards in it"},
+		{"identify --file " + long, ":2: a line of more than 4096 bytes"},
+		{"identify --formats " + definition + " 1", "bits 8 are claimed by nothing"},
+		{"identify --formats " + unknownKey + " 1", `key.toml:3: no such key "format.lenth"`},
+		{"convert 1,2 --from pair", "--to: no form"},
+		{"convert 5 --from nummer --to pair", "nearest: number"},
+		{"convert 5 --from number --to pair --format 26-8-17", "nearest: 26-8-16"},
+		{"convert 70000 --from number --to pair --format 26-8-16 --facility 1", "does not fit 16 bits: 0 to 65535"},
+		{"convert 1 --from number --to pair --format 26-8-16 --facility 256", "does not fit 8 bits: 0 to 255"},
+		{"convert 1 --from number --to pair --format 26-8-16", "needs the facility as well; give it with --facility"},
+		{"convert 46143 --from number --to bits", "needs the facility as well"},
+		{"convert 1 --from number --to pair --format 37-0-35", "has no facility and number to pair"},
+		{"convert 26:32D687F --from bits --to pair --format 26-8-16", "present the card again"},
+		{"convert 25:0 --from bits --to pair --format 26-8-16", "has 25 bits; format 26-8-16 has 26"},
+		{"convert --from pair --to number", "no values"},
+		{"convert 1,2 --from pair --to number --door X", "needs the site file"},
+		{"formats show 26-8-17", "nearest: 26-8-16"},
+		{"formats check " + definition, "own.toml:2"},
+		{"identiffy 1", "identify"},
+		{"identify --topp 1", "unknown flag: --topp; nearest: --top"},
+	} {
+		r := do(test.line, "")
+		assert.Equal(t, exitUsage, r.code, test.line)
+		assert.Empty(t, r.out, test.line)
+		assert.Contains(t, r.err, test.says, test.line)
+		assert.True(t, strings.HasPrefix(r.err, "cardtell: "), r.err)
+		assert.Equal(t, 1, strings.Count(r.err, "\n"), "one line: %q", r.err)
+	}
+}
+
+// Files that can't be read: exit 3.
+func TestBadFiles(t *testing.T) {
+	for _, line := range []string{
+		"identify --file " + t.TempDir(),
+		"identify --file " + filepath.Join(t.TempDir(), "none.txt"),
+		"identify --formats " + filepath.Join(t.TempDir(), "none.toml") + " 1",
+		"identify --site " + filepath.Join(t.TempDir(), "none.toml") + " 1",
+		"formats check " + filepath.Join(t.TempDir(), "none.toml"),
+	} {
+		r := do(line, "")
+		assert.Equal(t, exitFile, r.code, "%s: %s", line, r.err)
+		assert.Empty(t, r.out)
+		assert.Equal(t, 1, strings.Count(r.err, "\n"), r.err)
+	}
+}
+
+// The answer no: exit 1, and the answer is on standard output.
+func TestAnswerNo(t *testing.T) {
+	r := do("identify 27:1234567 27:2345671 27:3456712 27:4567123", "")
+	assert.Equal(t, exitNo, r.code)
+	assert.Contains(t, r.out, "none of these")
+	assert.Empty(t, r.err)
+}
+
+// identify --json keeps to its keys, and its probabilities add up to 1.
+func TestIdentifyJSON(t *testing.T) {
+	r := do("identify --json --top 1 26:32D687E 26:32D6882=46145", "")
+	require.Equal(t, exitDone, r.code, r.err)
+	var doc struct {
+		Reads []struct {
+			Bits, Printed string
+			Length        int
+		}
+		Candidates []struct {
+			Format, Description, Fault string
+			Probability                float64
+			Cards                      []struct {
+				Facility, Number string
+				Fields, Forms    map[string]string
+				Checks           []struct {
+					Kind, Bits string
+					OK         bool
+				}
+			}
+		}
+		Unknown, Others float64
+	}
+	require.NoError(t, json.Unmarshal([]byte(r.out), &doc))
+	require.Len(t, doc.Reads, 2)
+	assert.Equal(t, "11001011010110100001111110", doc.Reads[0].Bits)
+	assert.Equal(t, 26, doc.Reads[0].Length)
+	assert.Equal(t, "46145", doc.Reads[1].Printed)
+	require.Len(t, doc.Candidates, 1)
+	c := doc.Candidates[0]
+	assert.InDelta(t, 1, c.Probability+doc.Unknown+doc.Others, 1e-9)
+	assert.Equal(t, "26-8-16", c.Format)
+	assert.Equal(t, "none", c.Fault)
+	// The card of facility 150, number 46143: arithmetic of the published 26-bit frame, 150·65536+46143 = 9876543.
+	require.Len(t, c.Cards, 2)
+	card := c.Cards[0]
+	assert.Equal(t, "150", card.Facility)
+	assert.Equal(t, "46143", card.Number)
+	assert.Equal(t, map[string]string{"facility": "150", "number": "46143"}, card.Fields)
+	assert.Equal(t, "150,46143", card.Forms["pair"])
+	assert.Equal(t, "9876543", card.Forms["decimal"])
+	require.Len(t, card.Checks, 2)
+	assert.Equal(t, "even", card.Checks[0].Kind)
+	assert.Equal(t, "1-13", card.Checks[0].Bits)
+	assert.True(t, card.Checks[0].OK)
+}
+
+// identify --each answers every line in order, whatever the number of workers, and accounts for the bad ones.
+func TestIdentifyEach(t *testing.T) {
+	var in strings.Builder
+	const n = 3000
+	for i := range n {
+		switch {
+		case i%1000 == 500:
+			in.WriteString("rubbish\n")
+		case i%7 == 0:
+			in.WriteString("# a remark\n")
+		default:
+			in.WriteString("26:32D687E\n")
+		}
+	}
+	text := do("identify --each --file -", in.String())
+	assert.Equal(t, exitUsage, text.code)
+	assert.Equal(t, 3, strings.Count(text.err, "rubbish"), text.err)
+	docs := do("identify --each --json --file -", in.String())
+	last, good, bad := 0, 0, 0
+	for line := range strings.Lines(docs.out) {
+		var doc struct {
+			Line       int
+			Error      string
+			Candidates []struct{ Format string }
+		}
+		require.NoError(t, json.Unmarshal([]byte(line), &doc))
+		assert.Greater(t, doc.Line, last)
+		last = doc.Line
+		if doc.Error != "" {
+			bad++
+		} else {
+			good++
+			assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
+		}
+	}
+	remarks := 0
+	for i := range n {
+		if i%7 == 0 && i%1000 != 500 {
+			remarks++
+		}
+	}
+	assert.Equal(t, n, good+bad+remarks)
+	assert.Equal(t, good, strings.Count(text.out, "\n"))
+}
+
+// convert --json gives one result an input, in input order, where the format is named.
+func TestConvertJSON(t *testing.T) {
+	r := do("convert --json 150,46143 001,00002 - --from pair --to decimal --format 26-8-16", "116/23152\n")
+	require.Equal(t, exitDone, r.code, r.err)
+	// 116,23152 = 7625328: a published question and answer about a printed fob number.
+	assert.JSONEq(t, `{"results":[
+		{"input":"150,46143","format":"26-8-16","from":"pair","value":"9876543","to":"decimal","probability":1},
+		{"input":"001,00002","format":"26-8-16","from":"pair","value":"65538","to":"decimal","probability":1},
+		{"input":"116/23152","format":"26-8-16","from":"pair","value":"7625328","to":"decimal","probability":1}]}`, r.out)
+}
+
+// A definition file of one's own takes part at once, and a constant facility need not be given.
+func TestOwnDefinitions(t *testing.T) {
+	own := file(t, "own.toml", `
+[[format]]
+id = "28-8-18"
+description = "28 bits of our own"
+length = 28
+fields = [{ name = "facility", bits = "2-9", value = "77" }, { name = "number", bits = "10-27" }]
+checks = [{ kind = "even", bit = 1, over = "2-14" }, { kind = "odd", bit = 28, over = "15-27" }]
+weight = 50
+`)
+	r := do("convert 1234 --from number --to bits-hex --format 28-8-18 --formats "+own, "")
+	require.Equal(t, exitDone, r.code, r.err)
+	r = do("identify --formats "+own+" "+strings.TrimSpace(r.out), "")
+	assert.Equal(t, exitDone, r.code, r.err)
+	assert.Contains(t, r.out, "28-8-18")
+	assert.Contains(t, r.out, "facility 77  number 1234")
+}
+
+// Output that is piped has no colour, whatever the environment, and fits 80 columns but for numbers that are longer.
+func TestPlainOutput(t *testing.T) {
+	t.Setenv("CLICOLOR_FORCE", "1")
+	for _, line := range []string{
+		"identify 26:32D687E", "identify 26:32D687E=46143 26:32D6883", "formats", "formats --forms", "formats show fascn-200",
+		"formats show piv-75", "formats show 64-8-32-rows", "formats show 35-12-20", "formats show track2", "--help", "identify --help",
+		"convert --help", "formats --help", "identify 200:D0439458210C2C19A0846D83685A1082108CE73984108CA3FC",
+	} {
+		r := do(line, "")
+		assert.NotContains(t, r.out, "\x1b", line)
+		for text := range strings.Lines(r.out) {
+			if !strings.Contains(text, "200:D0439458210C2C19A0846D83685A1082108CE73984108CA3FC") {
+				assert.LessOrEqual(t, len([]rune(strings.TrimRight(text, "\n"))), 80, "%s: %q", line, text)
+			}
+		}
+	}
+}
+
+// --quiet keeps remarks from standard error.
+func TestQuiet(t *testing.T) {
+	assert.NotEmpty(t, do("convert 15046143 --from joined --to decimal", "").err)
+	assert.Empty(t, do("convert 15046143 --from joined --to decimal --quiet", "").err)
+}

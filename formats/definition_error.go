@@ -1,0 +1,69 @@
+package formats
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"regexp"
+	"sort"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+// Where a definition file is wrong, and why, from what the TOML parser says.
+
+// tomlPlace returns file:line of a TOML error.
+func tomlPlace(name string, text []byte, err error) string {
+	line, ok := tomlLine(err)
+	if !ok {
+		line = failingLine(text)
+	}
+	return fmt.Sprintf("%s:%d", name, line)
+}
+
+// tomlLine returns the line of an error as the parser says it; it does not for a number where a name belongs.
+func tomlLine(err error) (line int, ok bool) {
+	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
+		line, _ = e.Errors[0].Position()
+		return line, true
+	}
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
+		line, _ = e.Position()
+		return line, true
+	}
+	return 0, false
+}
+
+// failingLine returns the line in which a value ends that fails without a line: the first one up to which the text fails so.
+func failingLine(text []byte) int {
+	lines := bytes.SplitAfter(text, []byte("\n"))
+	return 1 + sort.Search(len(lines)-1, func(k int) bool {
+		var file definitionFile
+		err := toml.Unmarshal(bytes.Join(lines[:k+1], nil), &file)
+		_, ok := tomlLine(err)
+		return err != nil && !ok
+	})
+}
+
+// tomlReason returns what is wrong, on one line: the parser repeats keys as they are written, however long.
+func tomlReason(err error) string {
+	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
+		return fmt.Sprintf("no such key %q", cutShort(strings.Join(e.Errors[0].Key(), ".")))
+	}
+	reason := strings.TrimPrefix(err.Error(), "toml: ")
+	if m := wrongType.FindStringSubmatch(reason); m != nil {
+		reason = fmt.Sprintf("is of type %s where %s belongs", m[1], m[2])
+	}
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 && !strings.HasPrefix(reason, "key ") {
+		reason = fmt.Sprintf("key %s: %s", cutShort(strings.Join(e.Key(), ".")), reason)
+	}
+	reason = noControls(reason)
+	if most := 6 * maxQuoted; len(reason) > most {
+		reason = strings.ToValidUTF8(reason[:most], "") + "…"
+	}
+	return reason
+}
+
+// wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
+var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field \S+ of type (\S+)$`)

@@ -1,0 +1,67 @@
+package rank_test
+
+import (
+	"fmt"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+)
+
+func ExampleRanker_Rank() {
+	ranker, err := rank.New(formats.Builtin())
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	card, err := formats.ParseSightings("26:32D687E=46143") // a read, and the number printed on the card
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	answer, err := ranker.Rank([]formats.Sightings{card})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	best := answer.Candidates[0]
+	fmt.Printf("%s, likelier than 99 %%: %v\n", best.Format.ID, best.Probability > 0.99)
+	fmt.Println("facility", best.Cards[0].Text(best.Format.Facility()), "number", best.Cards[0].Text(best.Format.Number()))
+	// Output:
+	// 26-8-16, likelier than 99 %: true
+	// facility 150 number 46143
+}
+
+func ExampleRanker_Settle() {
+	ranker, err := rank.New(formats.Builtin())
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	card, err := formats.ParseSightings("26:32D687E")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	cards := []formats.Sightings{card}
+	answer, err := ranker.Rank(cards)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(ranker.Settle(cards, &answer)[0].What)
+	// Output: read the number printed on card 1
+}
+
+func ExampleRanker_RankForm() {
+	ranker, err := rank.New(formats.Builtin())
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	pair, _ := formats.FormByName("pair")
+	readings := ranker.RankForm(pair, "116,23152", "", nil)
+	decimal, _ := formats.FormByName("decimal10")
+	text, err := decimal.Text(&readings.Cards[0])
+	fmt.Println(readings.Cards[0].Format.ID, text, err)
+	// Output: 26-8-16 0007625328 <nil>
+}

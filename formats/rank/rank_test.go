@@ -1,0 +1,282 @@
+package rank
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// frozen is a small catalogue for tests of behaviour, so that growth of the real one breaks none of them.
+const frozen = `
+[[format]]
+id = "26-8-16"
+description = "facility and number"
+length = 26
+fields = [{ name = "facility", bits = "2-9" }, { name = "number", bits = "10-25" }]
+checks = [{ kind = "even", bit = 1, over = "2-13" }, { kind = "odd", bit = 26, over = "14-25" }]
+weight = 100
+[[format]]
+id = "26-0-24"
+description = "one number"
+length = 26
+fields = [{ name = "number", bits = "2-25" }]
+checks = [{ kind = "even", bit = 1, over = "2-13" }, { kind = "odd", bit = 26, over = "14-25" }]
+weight = 8
+[[format]]
+id = "34-0-32"
+description = "a chip serial"
+length = 34
+kind = "serial"
+fields = [{ name = "number", bits = "2-33" }]
+checks = [{ kind = "even", bit = 1, over = "2-17" }, { kind = "odd", bit = 34, over = "18-33" }]
+weight = 10
+[[format]]
+id = "32-0-32"
+description = "a raw chip serial"
+length = 32
+kind = "serial"
+fields = [{ name = "number", bits = "1-32" }]
+weight = 10
+`
+
+func frozenCatalogue(t testing.TB) formats.Catalogue {
+	rows, err := formats.ParseDefinitions("frozen", []byte(frozen))
+	require.NoError(t, err)
+	cat, err := formats.NewCatalogue(rows)
+	require.NoError(t, err)
+	return cat
+}
+
+func ask(t testing.TB, r *Ranker, cards ...string) Answer {
+	t.Helper()
+	ans, err := r.Rank(parse(t, cards...))
+	require.NoError(t, err)
+	return ans
+}
+
+func parse(t testing.TB, cards ...string) []formats.Sightings {
+	t.Helper()
+	var all []formats.Sightings
+	for _, text := range cards {
+		s, err := formats.ParseSightings(text)
+		require.NoError(t, err)
+		all = append(all, s)
+	}
+	return all
+}
+
+func fields(c *formats.Card) string {
+	form, _ := formats.FormByName("fields")
+	text, err := form.Text(c)
+	if err != nil {
+		return err.Error()
+	}
+	return text
+}
+
+// What is read and printed together decides. The numbers are those of published questions and answers about fobs, and of the
+// 26-bit frame's arithmetic.
+func TestFirstCandidate(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	for _, test := range []struct {
+		cards  []string
+		format string
+		fault  Fault
+		first  string
+		atMost float64 // probability
+	}{
+		{[]string{"26:32D687E=46143"}, "26-8-16", None, "facility=150 number=46143", 1},
+		{[]string{"26:32D687E=150,46143"}, "26-8-16", None, "facility=150 number=46143", 1},
+		{[]string{"26:32D687E"}, "26-8-16", None, "facility=150 number=46143", 0.98},
+		{[]string{"26:0D29781=46143"}, "26-8-16", SwappedLines, "facility=150 number=46143", 1},
+		{[]string{"116,23152"}, "26-8-16", None, "facility=116 number=23152", 1},
+		{[]string{"34:1D9CB0CE7=uid:EC:E5:86:73"}, "34-0-32", None, "number=3974465139", 1},
+		{[]string{"32:ECE58673=uid:ECE58673"}, "32-0-32", None, "number=3974465139", 1},
+		{[]string{"32:ECE58673=uid:7386E5EC"}, "32-0-32", None, "number=3974465139", 1},
+	} {
+		ans := ask(t, r, test.cards...)
+		require.NotEmpty(t, ans.Candidates, test.cards)
+		c := &ans.Candidates[0]
+		assert.Equal(t, test.format, c.Format.ID, test.cards)
+		assert.Equal(t, test.fault, c.Fault, test.cards)
+		assert.Equal(t, test.first, fields(&c.Cards[0]), test.cards)
+		assert.LessOrEqual(t, c.Probability, test.atMost, test.cards)
+	}
+}
+
+// Probabilities are finite, in order, and add up to 1; the order of cards and of the catalogue makes no difference; asking
+// again gives the same answer.
+func TestAnswerIsAPosterior(t *testing.T) {
+	cat := frozenCatalogue(t)
+	r, err := New(cat)
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(7, 7))
+	var turned []formats.Format
+	for i := cat.Len() - 1; i >= 0; i-- {
+		turned = append(turned, *cat.At(i))
+	}
+	other, err := formats.NewCatalogue(turned)
+	require.NoError(t, err)
+	back, err := New(other)
+	require.NoError(t, err)
+	sites := [][]string{
+		{"26:32D687E"}, {"26:32D687E=46143", "26:32D6882", "26:32D6884"}, {"0009876543"}, {"46143", "46145"}, {"uid:04A23B5C"},
+		{"hex:96B43F"}, {"25:1234567", "26:32D687E"}, {"26:0", "26:3FFFFFF"}, {"26:32D687E", "34:1D9CB0CE7"}, {"33:1D9CB0CE7"},
+		{"26:32D687E=46143=uid:0496B43F11", "26:32D6882=uid:0496B44011"}, {"1"}, {"26:32D687F", "26:32D687E", "26:32D6882"},
+	}
+	for _, site := range sites {
+		ans := ask(t, r, site...)
+		sum, last := ans.Unknown, math.Inf(1)
+		for _, c := range ans.Candidates {
+			sum += c.Probability
+			assert.LessOrEqual(t, c.Probability, last)
+			assert.Len(t, c.Cards, len(site))
+			last = c.Probability
+		}
+		assert.InDelta(t, 1, sum, 1e-9, site)
+		assert.Equal(t, ans.Unknown, ask(t, r, site...).Unknown, "asked again")
+		assert.Equal(t, ans.Unknown, ask(t, back, site...).Unknown, "catalogue turned round")
+		mixed := slices.Clone(site)
+		rng.Shuffle(len(mixed), func(i, j int) { mixed[i], mixed[j] = mixed[j], mixed[i] })
+		shuffled := ask(t, r, mixed...)
+		require.Len(t, shuffled.Candidates, len(ans.Candidates))
+		for i := range ans.Candidates {
+			assert.Equal(t, ans.Candidates[i].Probability, shuffled.Candidates[i].Probability, mixed)
+			assert.Equal(t, ans.Candidates[i].Format.ID, shuffled.Candidates[i].Format.ID, mixed)
+		}
+	}
+}
+
+// Reads of a layout that is not in the catalogue are believed to be of none, the more so the more there are.
+func TestUnknownLayouts(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	// 26 bits with the facility behind the number, and no parity.
+	one := ask(t, r, "26:1A2B379", "26:1A2F379", "26:1A33379")
+	five := ask(t, r, "26:1A2B379", "26:1A2F379", "26:1A33379", "26:1A3B379", "26:0A3F379", "26:1A4F379")
+	assert.Greater(t, five.Unknown, 0.9)
+	assert.GreaterOrEqual(t, five.Unknown, one.Unknown)
+	assert.Greater(t, ask(t, r, "29:1234567").Unknown, 0.99)
+}
+
+func TestRefuses(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	_, err = r.Rank(nil)
+	assert.EqualError(t, err, "identify: no cards")
+	_, err = r.Rank([]formats.Sightings{nil})
+	assert.EqualError(t, err, "card 1: nothing is known of it")
+	_, err = r.Rank(parse(t, "26:32D687E=26:32D687F"))
+	assert.ErrorContains(t, err, "card 1: two different reads of one card")
+	_, err = New(frozenCatalogue(t), Population{Format: "27-0-25"})
+	assert.ErrorContains(t, err, `no format "27-0-25"`)
+}
+
+// The same card twice is one card, and its sightings come together.
+func TestSameCardTwice(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	once, twice := ask(t, r, "26:32D687E=46143"), ask(t, r, "26:32D687E", "26:32D687E=46143")
+	assert.Equal(t, once.Unknown, twice.Unknown)
+	assert.Equal(t, once.Candidates[0].Probability, twice.Candidates[0].Probability)
+	assert.Len(t, twice.Candidates[0].Cards, 2)
+}
+
+func TestWarnings(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, test := range []struct{ card, says string }{
+		{"26:0", "all 26 bits are 0"},
+		{"26:3FFFFFF", "all 26 bits are 1"},
+		{"uid:08A1B2C3", "begins with 08 is random"},
+		{"32:08A1B2C3", "begins with 08, which is random"},
+		{"bits:0101", "keys pressed on a keypad"},
+		{"00000000000000100110100100", "as pin-26 this is keys pressed on a keypad"},
+		{"26:009DAAC=uid:04ED560011", "two cards can look the same at the door"},
+		{"000" + "11010 00001 10000 01000 11001 11111 00100" + "00", "taken off as clocking"},
+	} {
+		ans := ask(t, r, test.card)
+		assert.Contains(t, strings.Join(ans.Warnings, "\n"), test.says, test.card)
+	}
+	ans := ask(t, r, "26:32D687E", "34:1D9CB0CE7")
+	assert.Contains(t, strings.Join(ans.Warnings, "\n"), "2 lengths (26, 34 bits)")
+	assert.Greater(t, ans.Unknown, 0.99)
+}
+
+// A site's own cards come first, and one that is none of them is said to be none.
+func TestSitePopulations(t *testing.T) {
+	cat := frozenCatalogue(t)
+	r, err := New(cat, Population{Format: "26-0-24", Numbers: []Range{{9876000, 9876999}}, Printed: "number"})
+	require.NoError(t, err)
+	own := ask(t, r, "26:32D687E")
+	assert.Equal(t, "26-0-24", own.Candidates[0].Format.ID)
+	assert.Empty(t, own.Warnings)
+	stranger := ask(t, r, "26:2F20057")
+	assert.Equal(t, "26-8-16", stranger.Candidates[0].Format.ID, "judged as anywhere")
+	assert.Contains(t, strings.Join(stranger.Warnings, "\n"), "card 1 is none of the cards that the site file lists")
+}
+
+// What would settle a doubt says what each candidate would show, the most telling first.
+func TestSettle(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	cards := parse(t, "26:32D687E")
+	ans, err := r.Rank(cards)
+	require.NoError(t, err)
+	settle := r.Settle(cards, &ans)
+	require.NotEmpty(t, settle)
+	assert.Contains(t, settle[0].String(), "read the number printed on card 1: 46143 says 26-8-16; 9876543 says 26-0-24")
+	for i := 1; i < len(settle); i++ {
+		assert.GreaterOrEqual(t, settle[i-1].Bits, settle[i].Bits)
+	}
+	sure := parse(t, "26:32D687E=46143", "26:32D6882=46145", "26:32D6884=46146")
+	ans, err = r.Rank(sure)
+	require.NoError(t, err)
+	assert.Empty(t, r.Settle(sure, &ans))
+	misread := parse(t, "26:32D687F", "26:32D6882", "26:32D6884")
+	ans, err = r.Rank(misread)
+	require.NoError(t, err)
+	assert.Equal(t, FlippedBit, ans.Candidates[0].Fault)
+	assert.Contains(t, ans.Candidates[0].Evidence(misread)[len(ans.Candidates[0].Evidence(misread))-1], "was misread")
+}
+
+// The weights of judgement are distributions: they add up to 1, or to less where the rest is something unlisted.
+func TestPriorsAreDistributions(t *testing.T) {
+	sum := 0.0
+	for _, p := range faultPrior {
+		sum += p
+	}
+	assert.InDelta(t, 1, sum, 1e-9)
+	for c, forms := range formWeights {
+		sum := 0.0
+		for name, w := range forms {
+			_, ok := formats.FormByName(name)
+			assert.True(t, ok, name)
+			sum += w
+		}
+		assert.LessOrEqual(t, sum, 1.0+1e-9, c)
+		assert.Greater(t, sum, 0.85, c)
+	}
+	sum = 0
+	for _, p := range parts {
+		sum += p.weight
+	}
+	assert.LessOrEqual(t, sum, 1.0+1e-9)
+	assert.LessOrEqual(t, printExact+printSeparator+printZeros+printSuffix, 1.0)
+	assert.InDelta(t, 1, misreadRates[0].share+misreadRates[1].share, 1e-9)
+	for _, m := range modelFields(frozenCatalogue(t).At(0)) {
+		total := 0.0
+		for v := range uint64(1) << min(m.width, 24) {
+			total += math.Exp(m.base(v))
+		}
+		assert.InDelta(t, 1, total, 0.01, "a field's prior, %d bits", m.width)
+	}
+}

@@ -1,0 +1,333 @@
+package line
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+)
+
+// CSVOptions says what a CSV file does not say itself. The zero value leaves all to the file.
+type CSVOptions struct {
+	Unit      string // of its times: s, ms, us or ns; "" where the header tells
+	Delimiter byte   // between cells; 0 where it can be seen
+}
+
+// CSV reads a recording as text in columns. It streams, and is a [Source] once [CSV.Choose] has said which columns are
+// the line. Three forms are known:
+//
+//	time [us],D0,D1     a time and the levels of both wires, as samples or at each change
+//	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall
+//	time (ms)	event     a time and a name: a pulse began there, of unknown width
+//
+// A level is 0 or 1, low or high, L or H, false or true. Lines before the first row of numbers are a preamble, of which
+// the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or spaces;
+// with any but the comma, times may have a decimal comma. The unit of time is in the header's cell, or in the options;
+// it is never guessed.
+type CSV struct {
+	in     *input
+	unit   unit
+	delim  byte
+	form   csvForm
+	header []string // names of all columns
+	timeAt int      // index of the time's column
+	levely []int    // columns that held a level in the first row
+	uneven bool     // a header with a time in it did not fit the row below it
+
+	cells  [][]byte
+	first  []byte // the first row, which NewCSV has read
+	coding Coding
+	want   [2]string // names asked for, in the event forms
+	cols   [2]int    // columns chosen, in the form of levels
+	chosen bool
+
+	now     time.Duration
+	started bool
+	told    time.Duration
+	levels  [2]Level
+	seen    [2]bool  // wires of which there was an event
+	others  []string // other names that had events, the first few
+	queue   [4]Edge
+	queued  int
+	err     error
+}
+
+type csvForm uint8
+
+const (
+	noForm csvForm = iota
+	levelForm
+	eventForm
+	pulseForm
+)
+
+const (
+	delimiters  = "\t;,| "
+	maxPreamble = 1000 // lines before the first row of data
+	maxColumns  = 1024
+)
+
+// NewCSV reads the beginning of a recording, up to the first row of data. The errors are ErrSyntax where there is none,
+// ErrTime where the unit of time is neither in the header nor in the options, and those of r.
+func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
+	c := &CSV{in: newInput(r, "read CSV")}
+	if o.Unit != "" {
+		var ok bool
+		if c.unit, ok = unitNamed(strings.ToLower(o.Unit)); !ok {
+			return nil, &Error{Op: c.in.op, Input: cutShort(o.Unit), Reason: "not a unit of time; take s, ms, us or ns", Err: ErrTime}
+		}
+	}
+	candidates := delimiters
+	if o.Delimiter != 0 {
+		candidates = string(rune(o.Delimiter))
+	}
+	if err := c.start(candidates); err != nil {
+		return nil, err
+	}
+	if c.unit == (unit{}) {
+		return nil, c.in.fail(ErrTime, c.first, "the header gives no unit for the time; say whether it is s, ms, us or ns")
+	}
+	return c, nil
+}
+
+// start reads lines until one is data.
+func (c *CSV) start(candidates string) error {
+	var before []byte
+	for n := range maxPreamble {
+		t, err := c.in.text()
+		if errors.Is(err, io.EOF) {
+			if n == 0 {
+				return c.in.fail(ErrSyntax, nil, "the file is empty")
+			}
+			return c.noData(before, "before the end")
+		}
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			t = bytes.TrimPrefix(t, []byte("\xef\xbb\xbf"))
+		}
+		if bytes.IndexByte(t, 0) >= 0 {
+			return c.in.fail(ErrSyntax, nil, "a NUL byte: a binary file, or UTF-16 text; save it as UTF-8")
+		}
+		if d, ok := separatorLine(t); ok && n == 0 {
+			candidates = string(rune(d))
+			continue
+		}
+		if len(bytes.TrimSpace(t)) == 0 {
+			continue
+		}
+		for i := range len(candidates) {
+			if c.isData(t, before, candidates[i]) {
+				c.first = bytes.Clone(t)
+				return nil
+			}
+		}
+		before = bytes.Clone(t)
+	}
+	return c.noData(before, fmt.Sprintf("in %d lines", maxPreamble))
+}
+
+// noData says that no row of data was found, and why.
+func (c *CSV) noData(last []byte, where string) error {
+	if c.uneven {
+		return c.in.fail(ErrSyntax, last, "the rows do not have as many cells as the header; if the numbers have a decimal comma, "+
+			"export with another delimiter")
+	}
+	return c.in.fail(ErrSyntax, last, "no row of data "+where+": a row is a time and levels, or a time and an event")
+}
+
+// separatorLine reads "sep=;", by which spreadsheets name the delimiter.
+func separatorLine(t []byte) (byte, bool) {
+	if len(t) == 5 && string(bytes.ToLower(t[:4])) == "sep=" {
+		return t[4], true
+	}
+	return 0, false
+}
+
+// isData tells whether a line is a row of data with this delimiter, and if so takes note of the form and the header.
+func (c *CSV) isData(t, before []byte, delim byte) bool {
+	c.delim = delim
+	c.header, c.timeAt = c.headerOf(before)
+	if c.cells = c.split(t, c.cells[:0]); len(c.cells) < 2 || len(c.cells) > maxColumns || t[0] == '#' {
+		return false
+	}
+	if len(c.header) != len(c.cells) {
+		if len(c.header) > 1 && strings.HasPrefix(strings.ToLower(c.header[c.timeAt]), "time") {
+			c.uneven = true
+			return false
+		}
+		c.header, c.timeAt = make([]string, len(c.cells)), 0
+	}
+	for i := range c.header {
+		if c.header[i] == "" {
+			c.header[i] = fmt.Sprintf("column %d", i+1)
+		}
+	}
+	if _, ok := parseTime(c.cells[c.timeAt], unit{1, 1}, delim != ','); !ok {
+		return false
+	}
+	if c.form = c.formOf(); c.form == noForm {
+		return false
+	}
+	if u, ok := unitIn(c.header[c.timeAt]); ok && c.unit == (unit{}) {
+		c.unit = u
+	}
+	return true
+}
+
+// headerOf returns the names of the columns in a header, and which of them is the time: the one that says so, or the
+// first.
+func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
+	timeAt = -1
+	for i, cell := range c.split(bytes.TrimPrefix(t, []byte("#")), nil) {
+		names = append(names, string(cell))
+		if timeAt < 0 && strings.HasPrefix(strings.ToLower(string(cell)), "time") {
+			timeAt = i
+		}
+	}
+	return names, max(0, timeAt)
+}
+
+// formOf tells which form the row in cells has.
+func (c *CSV) formOf() csvForm {
+	c.levely = c.levely[:0]
+	numbers := true
+	for i, cell := range c.cells {
+		if i == c.timeAt {
+			continue
+		}
+		if _, ok := csvLevel(cell); ok && !isCounter(c.header[i]) {
+			c.levely = append(c.levely, i)
+			continue
+		}
+		_, ok := parseTime(cell, unit{1, 1}, c.delim != ',')
+		numbers = numbers && ok
+	}
+	rest := 1
+	if c.timeAt != 0 {
+		rest = 0
+	}
+	switch {
+	case len(c.cells) == 2 && isEventColumn(c.header[rest]):
+		return c.eventOrPulse(c.cells[rest])
+	case numbers:
+		return levelForm
+	case len(c.cells) == 3 && c.timeAt == 0:
+		if _, ok := eventLevel(c.cells[2]); ok {
+			return eventForm
+		}
+	case len(c.cells) == 2:
+		return c.eventOrPulse(c.cells[rest])
+	}
+	return noForm
+}
+
+// eventOrPulse tells "D0 fall" from "D0".
+func (c *CSV) eventOrPulse(cell []byte) csvForm {
+	if name, _, ok := splitEvent(cell); ok && len(name) > 0 {
+		return eventForm
+	}
+	if len(cell) == 0 || len(cell) > 64 {
+		return noForm
+	}
+	return pulseForm
+}
+
+// isCounter tells whether a column numbers the samples.
+func isCounter(name string) bool {
+	switch strings.ToLower(name) {
+	case "sample", "samples", "index", "no", "no.", "nr", "#", "n", "row":
+		return true
+	}
+	return false
+}
+
+// isEventColumn tells whether a column holds the names of wires, even where these are 0 and 1.
+func isEventColumn(name string) bool {
+	switch strings.ToLower(name) {
+	case "event", "bit", "wire", "line", "channel", "signal", "pulse":
+		return true
+	}
+	return false
+}
+
+// unitIn finds the unit of time in a name such as "Time [s]", "time_us" or "t/ms".
+func unitIn(name string) (unit, bool) {
+	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return strings.ContainsRune(" _()[]/.,:-", r) })
+	if len(words) < 2 {
+		return unit{}, false
+	}
+	return unitNamed(words[len(words)-1])
+}
+
+// split cuts a row into cells, without the spaces and quotes around them.
+func (c *CSV) split(t []byte, cells [][]byte) [][]byte {
+	if c.delim == ' ' {
+		return append(cells, bytes.Fields(t)...)
+	}
+	for {
+		i := bytes.IndexByte(t, c.delim)
+		if j := bytes.IndexByte(t, '"'); j >= 0 && (i < 0 || j < i) && len(bytes.TrimLeft(t[:j], " ")) == 0 {
+			if k := bytes.IndexByte(t[j+1:], '"'); k >= 0 {
+				rest := t[j+1+k+1:]
+				cells = append(cells, bytes.TrimSpace(t[j+1:j+1+k]))
+				if i = bytes.IndexByte(rest, c.delim); i < 0 {
+					return cells
+				}
+				t = rest[i+1:]
+				continue
+			}
+		}
+		if i < 0 {
+			return append(cells, bytes.TrimSpace(t))
+		}
+		cells = append(cells, bytes.TrimSpace(t[:i]))
+		t = t[i+1:]
+	}
+}
+
+// csvLevel reads the level of a sample.
+func csvLevel(cell []byte) (Level, bool) {
+	if len(cell) == 1 {
+		switch cell[0] {
+		case '0', 'l', 'L':
+			return Low, true
+		case '1', 'h', 'H':
+			return High, true
+		case 'x', 'X', 'z', 'Z', '?':
+			return Unknown, true
+		}
+		return Unknown, false
+	}
+	switch string(cell) {
+	case "low", "LOW", "Low", "false", "FALSE", "False":
+		return Low, true
+	case "high", "HIGH", "High", "true", "TRUE", "True":
+		return High, true
+	}
+	return Unknown, false
+}
+
+// eventLevel reads the level that a wire changes to, or the direction in which it does.
+func eventLevel(cell []byte) (Level, bool) {
+	switch strings.ToLower(string(cell)) {
+	case "fall", "falling", "down", "f", "falls":
+		return Low, true
+	case "rise", "rising", "up", "r", "rises":
+		return High, true
+	}
+	return csvLevel(cell)
+}
+
+// splitEvent reads "D0 fall", "D0=0" or "D0:1".
+func splitEvent(cell []byte) (name []byte, level Level, ok bool) {
+	i := bytes.LastIndexAny(cell, " =:")
+	if i <= 0 {
+		return nil, Unknown, false
+	}
+	level, ok = eventLevel(cell[i+1:])
+	return bytes.TrimRight(cell[:i], " =:"), level, ok
+}

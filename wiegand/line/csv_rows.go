@@ -1,0 +1,244 @@
+package line
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+)
+
+// Names returns the names of the columns that hold levels; where the recording is a list of events, the names seen so
+// far.
+func (c *CSV) Names() []string {
+	var names []string
+	if c.form != levelForm {
+		return append(names, c.others...)
+	}
+	for _, i := range c.levely {
+		names = append(names, c.header[i])
+	}
+	return names
+}
+
+// Choose says which signals are the line. The error is ErrSignal, with the names that there are. In a list of events the
+// names are only known once they come, so a wrong name is reported by [CSV.Next] at the end.
+func (c *CSV) Choose(s Signals) (Choice, error) {
+	if c.form != levelForm {
+		return c.chooseEvents(s)
+	}
+	columns := c.levely
+	if s != (Signals{}) { // a column that was named may hold something else; Next will say where
+		columns = nil
+		for i := range c.header {
+			if i != c.timeAt {
+				columns = append(columns, i)
+			}
+		}
+	}
+	if len(columns) == 0 {
+		return Choice{}, c.in.fail(ErrLevel, c.first,
+			"no column holds 0 and 1; export the recording as digital signals, not voltages")
+	}
+	names := make([]string, 0, len(columns))
+	for _, i := range columns {
+		names = append(names, c.header[i])
+	}
+	picks, choice, err := choose(c.in.op, names, s)
+	if err != nil {
+		return choice, err
+	}
+	c.cols, c.coding, c.chosen = [2]int{columns[picks[0]], columns[picks[1]]}, choice.Coding, true
+	return choice, nil
+}
+
+func (c *CSV) chooseEvents(s Signals) (Choice, error) {
+	choice := Choice{Names: [2]string{s.Data0, s.Data1}}
+	if s.Clock != "" || s.Data != "" {
+		choice = Choice{Coding: ClockAndData, Names: [2]string{s.Clock, s.Data}}
+	}
+	name := c.eventName(c.split(c.first, nil))
+	switch {
+	case (choice.Names[0] == "") != (choice.Names[1] == ""):
+		return choice, signalError(c.in.op, "", "in a list of events, name both wires or none", nil)
+	case choice.Names[0] == "":
+		if k, _, ok := role(string(name)); ok {
+			choice.Coding = k
+		}
+		choice.Names = [2]string{choice.Coding.WireName(0), choice.Coding.WireName(1)}
+	default:
+		c.want = choice.Names
+	}
+	if choice.Coding == ClockAndData && c.form == pulseForm {
+		return choice, signalError(c.in.op, "", "clock and data need levels; a list of pulses has none", nil)
+	}
+	c.coding, c.chosen = choice.Coding, true
+	return choice, nil
+}
+
+// Coding returns what [CSV.Choose] found.
+func (c *CSV) Coding() Coding { return c.coding }
+
+// Next returns the next edge of the line. Errors are ErrSyntax, ErrTime, ErrLevel, ErrSignal, and those of the reader
+// underneath; after any but a timeout it returns the same error again.
+func (c *CSV) Next() (Edge, error) {
+	for c.queued == 0 {
+		if !c.chosen && c.err == nil {
+			c.err = signalError(c.in.op, "", "no signals were chosen", c.Names())
+		}
+		if c.err != nil {
+			return Edge{}, c.err
+		}
+		if c.err = c.row(); c.err == nil {
+			continue
+		}
+		if err := c.err; isTimeout(err) {
+			c.err = nil
+			return Edge{}, err
+		}
+		c.finish()
+	}
+	e := c.queue[0]
+	c.queued--
+	copy(c.queue[:], c.queue[1:])
+	c.told = e.At
+	return e, nil
+}
+
+func (c *CSV) push(e Edge) {
+	if c.queued < len(c.queue) {
+		c.queue[c.queued] = e
+		c.queued++
+	}
+}
+
+// finish says when the recording ended. A wire without any event is an error where other names had some: it is more
+// likely misspelt than silent.
+func (c *CSV) finish() {
+	if c.started {
+		c.push(Edge{At: c.now, Wire: NoWire})
+	}
+	if !errors.Is(c.err, io.EOF) || c.form == levelForm || len(c.others) == 0 || c.seen[0] && c.seen[1] {
+		return
+	}
+	names, missing := slices.Clone(c.others), 0
+	for i, on := range c.seen {
+		if on {
+			names, missing = append(names, c.wireName(i)), 1-i
+		}
+	}
+	c.err = signalError(c.in.op, c.wireName(missing), "no event of this name, but of others", names)
+}
+
+func (c *CSV) wireName(i int) string {
+	if c.want[i] != "" {
+		return c.want[i]
+	}
+	return c.coding.WireName(Wire(i))
+}
+
+// row reads one line.
+func (c *CSV) row() error {
+	t := c.first
+	if c.first = nil; t == nil {
+		var err error
+		if t, err = c.in.text(); err != nil {
+			return err
+		}
+	}
+	if len(t) == 0 || t[0] == '#' || len(bytes.TrimSpace(t)) == 0 {
+		return nil
+	}
+	c.cells = c.split(t, c.cells[:0])
+	if len(c.cells) != len(c.header) {
+		return c.in.fail(ErrSyntax, t, fmt.Sprintf("%s where the first row has %d; the file may be damaged or cut short",
+			plural(len(c.cells), "cell"), len(c.header)))
+	}
+	at, ok := parseTime(c.cells[c.timeAt], c.unit, c.delim != ',')
+	switch {
+	case !ok:
+		return c.in.fail(ErrTime, c.cells[c.timeAt], "not a time; a number is expected here")
+	case c.started && at < c.now:
+		return c.in.fail(ErrTime, c.cells[c.timeAt], "time runs backwards here")
+	}
+	c.now = at
+	if !c.started || at-c.told >= tickAfter {
+		c.push(Edge{At: at, Wire: NoWire})
+	}
+	c.started = true
+	if c.form == levelForm {
+		return c.sample()
+	}
+	return c.event()
+}
+
+// sample takes the levels of both wires.
+func (c *CSV) sample() error {
+	for i, col := range c.cols {
+		level, ok := csvLevel(c.cells[col])
+		switch {
+		case !ok:
+			return c.in.fail(ErrLevel, c.cells[col], fmt.Sprintf("not a level in column %q; it is 0 or 1, low or high",
+				cutShort(c.header[col])))
+		case level == c.levels[i]:
+			continue
+		case level == Unknown:
+			return c.in.fail(ErrLevel, c.cells[col], "the line is neither high nor low here; record behind the pull-up, so that "+
+				"a wire that is not driven reads high")
+		}
+		c.levels[i] = level
+		c.push(Edge{At: c.now, Wire: Wire(i), Level: level})
+	}
+	return nil
+}
+
+// eventName returns the name in a row of events.
+func (c *CSV) eventName(cells [][]byte) []byte {
+	rest := cells[1-min(1, c.timeAt)]
+	if c.form == eventForm && len(cells) == 2 {
+		name, _, _ := splitEvent(rest)
+		return name
+	}
+	return rest
+}
+
+// event takes a change of one wire.
+func (c *CSV) event() error {
+	name, level, ok := c.eventName(c.cells), Pulsed, true
+	switch {
+	case c.form == eventForm && len(c.cells) == 2:
+		_, level, ok = splitEvent(c.cells[1-min(1, c.timeAt)])
+	case c.form == eventForm:
+		level, ok = eventLevel(c.cells[2])
+	}
+	if !ok || level == Unknown {
+		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level; it is 0 or 1, rise or fall")
+	}
+	wire, ok := c.wireOf(string(name))
+	if !ok {
+		if len(c.others) < 16 && !slices.Contains(c.others, string(name)) {
+			c.others = append(c.others, string(name))
+		}
+		return nil
+	}
+	if !c.seen[wire] && level != Pulsed { // what changes to low was high
+		c.push(Edge{At: c.now, Wire: wire, Level: level.invert()})
+	}
+	c.seen[wire] = true
+	c.push(Edge{At: c.now, Wire: wire, Level: level})
+	return nil
+}
+
+// wireOf returns the wire that a name in a list of events is of.
+func (c *CSV) wireOf(name string) (Wire, bool) {
+	if c.want[0] != "" {
+		for i, want := range c.want {
+			if name == want {
+				return Wire(i), true
+			}
+		}
+		return NoWire, false
+	}
+	k, w, ok := role(name)
+	return w, ok && k == c.coding
+}

@@ -1,0 +1,189 @@
+package line_test
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/wiegand/line"
+)
+
+func readCSV(in io.Reader, o line.CSVOptions, s line.Signals) ([]line.Read, line.Health, error) {
+	c, err := line.NewCSV(in, o)
+	if err != nil {
+		return nil, line.Health{}, err
+	}
+	if _, err := c.Choose(s); err != nil {
+		return nil, line.Health{}, err
+	}
+	return readAll(c)
+}
+
+// samples writes the levels of the read 01 as rows of time and two levels: at each change only, or every 10 µs.
+func samples(format, delim string, all bool) string {
+	var b strings.Builder
+	for t := 0; t <= 120000; t += 10 {
+		d0, d1 := 1, 1
+		switch {
+		case t >= 60000 && t < 60050:
+			d0 = 0
+		case t >= 62000 && t < 62050:
+			d1 = 0
+		}
+		edge := t == 0 || t == 60000 || t == 60050 || t == 62000 || t == 62050 || t == 120000
+		if all || edge {
+			fmt.Fprintf(&b, format+"%s%d%s%d\n", float64(t), delim, d0, delim, d1)
+		}
+	}
+	return b.String()
+}
+
+// TestCSVForms has the forms of one and the same recording, the read 01.
+func TestCSVForms(t *testing.T) {
+	t.Parallel()
+	inSeconds := func(delim, point string) string {
+		s := "0,1,1\n0.06,0,1\n0.06005,1,1\n0.062,1,0\n0.06205,1,1\n0.12,1,1\n"
+		return strings.NewReplacer(",", delim, ".", point).Replace(s)
+	}
+	events := "60000,D0,0\n60050,D0,1\n62000,D1,0\n62050,D1,1\n"
+	for name, c := range map[string]struct {
+		text string
+		o    line.CSVOptions
+		s    line.Signals
+	}{
+		"seconds":                    {text: "Time [s],D0,D1\n" + inSeconds(",", ".")},
+		"seconds by option":          {text: "Time,D0,D1\n" + inSeconds(",", "."), o: line.CSVOptions{Unit: "s"}},
+		"semicolons, decimal comma":  {text: "time_s;D0;D1\n" + inSeconds(";", ",")},
+		"tabs, decimal comma":        {text: "time (s)\tD0\tD1\n" + inSeconds("\t", ",")},
+		"bars":                       {text: "time s|D0|D1\n" + inSeconds("|", ".")},
+		"spaces":                     {text: "time_s D0 D1\n" + inSeconds("   ", ".")},
+		"exponents":                  {text: "time (s),D0,D1\n0,1,1\n6e-2,0,1\n6.005E-2,1,1\n+0.62e-1,1,0\n6205e-5,1,1\n12E-2,1,1\n"},
+		"every sample, microseconds": {text: "time us,D0,D1\n" + samples("%.0f", ",", true)},
+		"milliseconds":               {text: "Time (ms),D0,D1\n0,1,1\n60,0,1\n60.05,1,1\n62,1,0\n62.05,1,1\n120,1,1\n"},
+		"nanoseconds":                {text: "Time[ns],D0,D1\n" + samples("%.0f000", ",", false)},
+		"micro sign":                 {text: "Time [µs],D0,D1\n" + samples("%.0f", ",", false)},
+		"a time of day":              {text: "time_s,D0,D1\n" + strings.NewReplacer("\n0", "\n1764080000").Replace("\n" + inSeconds(",", "."))[1:]},
+		"time before the trigger":    {text: "time_us,D0,D1\n-60000,1,1\n-50,1,1\n0,0,1\n50,1,1\n2000,1,0\n2050,1,1\n60000,1,1\n"},
+		"preamble and remarks":       {text: "# made by hand\nRate, 1 MHz, or so\n\nTime [us],D0,D1\n" + samples("%.0f", ",", false) + "# end\n"},
+		"no header":                  {text: samples("%.0f", ",", false), o: line.CSVOptions{Unit: "us"}},
+		"quotes":                     {text: "\"Time [us]\",\"D0\",\"D1\"\n" + samples(`"%.0f"`, ",", false)},
+		"quoted decimal comma":       {text: "\"Time [s]\";\"D0\";\"D1\"\n" + strings.ReplaceAll(inSeconds(";", ","), "0,06;", `"0,06";`)},
+		"byte order mark":            {text: "\xef\xbb\xbfTime [us],D0,D1\n" + samples("%.0f", ",", false)},
+		"sep line":                   {text: "sep=;\nTime [us];D0;D1\n" + samples("%.0f", ";", false)},
+		"returns":                    {text: strings.ReplaceAll("Time [us],D0,D1\n"+samples("%.0f", ",", false), "\n", "\r\n")},
+		"no newline at the end":      {text: strings.TrimSpace("Time [us],D0,D1\n" + samples("%.0f", ",", false))},
+		"words for levels":           {text: "Time [us],D0,D1\n" + strings.NewReplacer(",0", ",low", ",1", ",HIGH").Replace(samples("%.0f", ",", false))},
+		"time is not first":          {text: "Sample,D0,D1,Time [us]\n0,1,1,0\n1,0,1,60000\n2,1,1,60050\n3,1,0,62000\n4,1,1,62050\n5,1,1,120000\n"},
+		"other columns":              {text: "Time [us],lock,D1,D0\n" + strings.NewReplacer("\n", ",\n").Replace("0,1,1,1\n60000,0,1,0\n60050,1,1,1\n62000,1,0,1\n62050,1,1,1\n120000,1,1,1") + "\n"},
+		"columns by name":            {text: "Time [us],green,white\n" + samples("%.0f", ",", false), s: line.Signals{Data0: "green", Data1: "white"}},
+		"one name of two":            {text: "Time [us],white,green\n" + strings.NewReplacer(",0,1", ",1,0", ",1,0", ",0,1").Replace(samples("%.0f", ",", false)), s: line.Signals{Data1: "white"}},
+		"unknown at the start":       {text: "Time [us],D0,D1\n0,x,z\n10,1,x\n" + strings.Replace(samples("%.0f", ",", false), "0,1,1", "20,1,1", 1)},
+		"events with levels":         {text: "time_us,wire,level\n" + events},
+		"events with directions":     {text: "time_us,wire,edge\n" + strings.NewReplacer(",0\n", ",falling\n", ",1\n", ",rise\n").Replace(events)},
+		"events in one cell":         {text: "time_us,event\n" + strings.NewReplacer("D0,", "D0 ", "D1,", "D1=").Replace(events)},
+		"events with other names":    {text: "time_us,wire,level\n" + strings.NewReplacer("D0", "green", "D1", "white").Replace(events), s: line.Signals{Data0: "green", Data1: "white"}},
+		"events among others":        {text: "time_us,wire,level\n" + strings.Replace(events, "62000", "61000,LED,1\n62000", 1)},
+		"pulses":                     {text: "time_us,event\n60000,D0\n62000,D1\n"},
+		"pulses of 0 and 1":          {text: "time_us,bit\n60000,0\n62000,1\n"},
+		"pulses that bounce":         {text: "time_us,event\n60000,D0\n60003,D0\n62000,D1\n"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			for _, in := range []io.Reader{strings.NewReader(c.text), iotest.OneByteReader(strings.NewReader(c.text))} {
+				if len(c.text) > 10000 {
+					in = strings.NewReader(c.text)
+				}
+				if name == "other columns" {
+					in = strings.NewReader(strings.ReplaceAll(c.text, ",\n", "\n"))
+				}
+				reads, _, err := readCSV(in, c.o, c.s)
+				require.NoError(t, err)
+				require.Equal(t, []string{"01"}, bitsOf(reads))
+				require.NotEqual(t, line.Suspect, reads[0].Verdict(), "%v", reads[0].Warnings(nil))
+			}
+		})
+	}
+}
+
+func TestCSVClockAndData(t *testing.T) {
+	t.Parallel()
+	// 1, 0, 1 with negative logic: DATA low is a 1.
+	text := "time_us,CLOCK,DATA\n0,1,1\n60000,1,0\n60100,0,0\n60150,1,0\n60200,1,1\n61100,0,1\n61150,1,1\n62000,1,0\n62100,0,0\n62150,1,0\n62200,1,1\n120000,1,1\n"
+	reads, health, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, line.ClockAndData, health.Coding)
+	require.Equal(t, []string{"101"}, bitsOf(reads))
+}
+
+// TestCSVBad has every kind of bad input, the error's kind and line, and the reads that come before it.
+func TestCSVBad(t *testing.T) {
+	t.Parallel()
+	good := "Time [us],D0,D1\n" + samples("%.0f", ",", false) // seven lines
+	for _, c := range []struct {
+		name, text string
+		s          line.Signals
+		kind       error
+		line       int
+		says       string
+		reads      int
+	}{
+		{"empty", "", line.Signals{}, line.ErrSyntax, 0, "empty", 0},
+		{"header alone", "Time [us],D0,D1\n", line.Signals{}, line.ErrSyntax, 1, "no row of data", 0},
+		{"prose", strings.Repeat("nothing to see here\n", 2000), line.Signals{}, line.ErrSyntax, 1000, "no row of data", 0},
+		{"binary junk", "\x00\x01\xff\xfe\x80", line.Signals{}, line.ErrSyntax, 1, "NUL byte", 0},
+		{"UTF-16", "\xff\xfeT\x00i\x00", line.Signals{}, line.ErrSyntax, 1, "UTF-8", 0},
+		{"endless line", strings.Repeat("1", 1<<17), line.Signals{}, line.ErrSyntax, 1, "longer than", 0},
+		{"endless line after a read", good + strings.Repeat("1,", 1<<17), line.Signals{}, line.ErrSyntax, 8, "longer than", 1},
+		{"no unit", "Time,D0,D1\n0,1,1\n", line.Signals{}, line.ErrTime, 2, "s, ms, us or ns", 0},
+		{"decimal comma between commas", "Time [s],D0,D1\n0,001,1,1\n", line.Signals{}, line.ErrSyntax, 2, "decimal comma", 0},
+		{"time runs backwards", good + "5,1,1\n", line.Signals{}, line.ErrTime, 8, "backwards", 1},
+		{"time is no number", good + "soon,1,1\n", line.Signals{}, line.ErrTime, 8, "not a time", 1},
+		{"time past 73 years", good + "9e99,1,1\n", line.Signals{}, line.ErrTime, 8, "not a time", 1},
+		{"cut short", good + "130000,1", line.Signals{}, line.ErrSyntax, 8, "2 cells", 1},
+		{"too many cells", good + "130000,1,1,1\n", line.Signals{}, line.ErrSyntax, 8, "4 cells", 1},
+		{"x on the line", good + "130000,x,1\n", line.Signals{}, line.ErrLevel, 8, "neither high nor low", 1},
+		{"a voltage", good + "130000,3.3,1\n", line.Signals{}, line.ErrLevel, 8, `not a level in column "D0"`, 1},
+		{"no level", good + "130000,,1\n", line.Signals{}, line.ErrLevel, 8, "not a level", 1},
+		{"voltages throughout", "Time [s],A,B\n0,3.31,3.29\n", line.Signals{}, line.ErrLevel, 2, "digital", 0},
+		{"no such column", good, line.Signals{Data0: "D0", Data1: "DI"}, line.ErrSignal, 0, "no such signal", 0},
+		{"three columns", "Time [us],A,B,C\n0,1,1,1\n", line.Signals{}, line.ErrSignal, 0, "3 signals", 0},
+		{"one column", "Time [us],D0\n0,1\n", line.Signals{}, line.ErrSignal, 0, "1 signal,", 0},
+		{"event of no level", "time_us,wire,level\n0,D0,1\n5,D0,up the wall\n", line.Signals{}, line.ErrLevel, 3, "rise or fall", 0},
+		{"events of other names", "time_us,wire,level\n0,A,1\n5,B,0\n", line.Signals{}, line.ErrSignal, 0, "no event of this name", 0},
+		{"events misspelt", "time_us,wire,level\n0,D0,1\n60000,D0,0\n60050,D0,1\n62000,D1,0\n", line.Signals{Data0: "D0", Data1: "DI"}, line.ErrSignal, 0, `"DI": no event`, 1},
+		{"clock of pulses", "time_us,event\n0,CLOCK\n", line.Signals{}, line.ErrSignal, 0, "need levels", 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			reads, _, err := readCSV(strings.NewReader(c.text), line.CSVOptions{}, c.s)
+			var e *line.Error
+			require.ErrorAs(t, err, &e)
+			require.ErrorIs(t, err, c.kind)
+			require.Contains(t, err.Error(), c.says)
+			require.NotContains(t, err.Error(), "\n")
+			require.Less(t, len(err.Error()), 300)
+			require.Len(t, reads, c.reads)
+			if c.line > 0 {
+				require.Equal(t, c.line, e.Line, "%v", err)
+			}
+		})
+	}
+	_, err := line.NewCSV(strings.NewReader(good), line.CSVOptions{Unit: "fortnights"})
+	require.ErrorIs(t, err, line.ErrTime)
+	require.ErrorContains(t, err, "fortnights")
+}
+
+func BenchmarkCSV(b *testing.B) {
+	text := "Time [us],D0,D1\n" + samples("%.0f", ",", true)
+	b.SetBytes(int64(len(text)))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,372 @@
+package line
+
+import (
+	"math"
+	"math/bits"
+	"time"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Pulse is one pulse of a read.
+type Pulse struct {
+	At     time.Duration // when it began
+	Width  time.Duration // how long it lasted; 0 where the recording does not say
+	Wire   Wire
+	Bit    uint8 // the bit that it stands for, 0 or 1
+	Faults Faults
+}
+
+// end returns when the pulse was over.
+func (p Pulse) end() time.Duration { return p.At + p.Width }
+
+// wire is what a [Decoder] knows of one line.
+type wire struct {
+	level Level
+	state wireState
+	blind bool          // the pulse in the making has no known end
+	since time.Duration // when the level last changed
+	from  time.Duration // when the pulse in the making began
+	low   time.Duration // how long it was really low, without the dips
+	both  time.Duration // what Decoder.both was when it began
+	dips  int           // highs inside it that were too short to count
+}
+
+// begin begins a pulse.
+func (w *wire) begin(s wireState, now, both time.Duration) {
+	w.state, w.blind, w.dips = s, false, 0
+	w.from, w.low, w.both = now, 0, both
+}
+
+type wireState uint8
+
+const (
+	idle     wireState = iota
+	active             // in a pulse
+	settling           // back from a pulse, for less than a glitch
+	stuck              // low for longer than a gap, or since before the recording
+)
+
+// maxTime bounds times, so that no sum or difference of two can overflow: 73 years either way.
+const maxTime = time.Duration(1) << 61
+
+// Decoder turns edges into reads. It holds one read at a time in fixed memory, allocates nothing after [NewDecoder], and
+// must not be used by several goroutines at once.
+//
+// A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
+// passed. So a read comes out with the first edge after the gap, or with an edge of [NoWire] that says how late it is.
+type Decoder struct {
+	cfg    Config
+	limits Limits
+	now    time.Duration
+	limit  time.Duration // before this time nothing can settle, stick or close
+	wires  [2]wire
+	busy   uint8         // a bit for each wire that is active or settling
+	both   time.Duration // how long both wires were low, in all
+
+	pulses  [wiegand.MaxBits]Pulse
+	n       int           // pulses held
+	total   int           // pulses counted; more than n only where the read is too long
+	lastEnd time.Duration // of the last pulse
+	closed  bool          // the pulses are those of a finished read; the next one starts another
+	faults  Faults        // of the read in the making, beyond those of its pulses
+	spikes  int           // removed from the read in the making
+	read    Read          // the finished read
+
+	begun    bool          // the recording's start is known
+	start    time.Duration // when it was
+	cut      bool          // a wire that was low for no known reason came back
+	cutAt    time.Duration // when it did
+	paused   bool          // Pause closed the last read
+	onWire   [2]int        // pulses seen on each wire
+	between  int           // spikes removed outside of reads
+	hasStuck [2]bool       // wires that were low for longer than a gap
+
+	intervals [wiegand.MaxBits]time.Duration // room to sort in
+}
+
+// NewDecoder returns a decoder of a line on which both wires are idle.
+func NewDecoder(cfg Config) *Decoder {
+	cfg = cfg.resolved()
+	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64}
+	d.cfg.Glitch = max(0, cfg.Glitch)
+	d.wires[0].level, d.wires[1].level = High, High
+	return d
+}
+
+// Begin says when a recording began; the levels are unknown until an edge tells them. A wire that is first seen low is
+// then not taken for a pulse, and a read too near the start is reported as [CutStart]. Call it before the first
+// [Decoder.Feed], or not at all for a line that is known to be idle.
+func (d *Decoder) Begin(at time.Duration) {
+	d.begun, d.start = true, at
+	d.wires[0].level, d.wires[1].level = Unknown, Unknown
+}
+
+// Feed takes the next edge and tells whether a read is complete: then call [Decoder.Read] and [Decoder.Pulses] before the
+// next Feed. An edge that changes no level does nothing, so samples may be fed as well. A time that runs backwards is
+// held to the latest one, and the read is marked [Backwards].
+func (d *Decoder) Feed(e Edge) bool {
+	if e.At < d.now {
+		d.faults = d.faults.with(Backwards)
+		e.At = d.now
+	}
+	done := d.pass(min(e.At, maxTime))
+	if e.Wire > 1 {
+		return done
+	}
+	w, level := &d.wires[e.Wire], e.Level
+	if d.cfg.Inverted {
+		level = level.invert()
+	}
+	if level == w.level {
+		return done
+	}
+	if d.cfg.Coding == ClockAndData && e.Wire == Data {
+		w.level, w.since = level, d.now
+		return done
+	}
+	if level == Pulsed {
+		d.pulsed(w, e.Wire)
+		return done
+	}
+	d.change(w, e.Wire, level)
+	w.level, w.since = level, d.now
+	return done
+}
+
+// pass lets the time go on to at.
+func (d *Decoder) pass(at time.Duration) bool {
+	if d.wires[0].level == Low && d.wires[1].level == Low {
+		d.both += at - d.now
+	}
+	d.now = at
+	return at >= d.limit && d.settle()
+}
+
+// change takes a wire from one level to another, now.
+func (d *Decoder) change(w *wire, i Wire, level Level) {
+	switch {
+	case w.level == Low && w.state == active:
+		w.low += d.now - w.since
+		w.state = settling
+		d.limit = min(d.limit, d.now+d.cfg.Glitch)
+	case w.level == Low && w.state == stuck:
+		w.state = idle
+		d.cut, d.cutAt = true, d.now
+	case w.level == High && level == Low && w.state == idle:
+		w.begin(active, d.now, d.both)
+		d.busy |= 1 << i
+		d.limit = min(d.limit, d.now+d.cfg.Gap)
+	case w.level == High && level == Low && w.state == settling:
+		w.state = active
+		w.dips++
+	case level == Low: // from an unknown level: nobody saw it fall
+		w.state = stuck
+	}
+	if level == Unknown && (w.state != idle || d.open()) {
+		d.faults = d.faults.with(UnknownLevel)
+	}
+}
+
+// pulsed takes a pulse of which only the beginning is known. A second one within a glitch is a bounce.
+func (d *Decoder) pulsed(w *wire, i Wire) {
+	if w.state == idle {
+		w.begin(settling, d.now, d.both)
+		d.busy |= 1 << i
+		w.blind = true
+	} else {
+		w.dips++
+	}
+	w.since = d.now
+	d.limit = min(d.limit, d.now+d.cfg.Glitch)
+}
+
+// open tells whether a read is in the making.
+func (d *Decoder) open() bool { return d.n > 0 && !d.closed }
+
+// settle finishes what has waited long enough: pulses first, then wires that stick, then the read.
+func (d *Decoder) settle() bool {
+	next := time.Duration(math.MaxInt64)
+	for m := d.busy; m != 0; m &= m - 1 {
+		i := Wire(bits.TrailingZeros8(m) & 1)
+		w := &d.wires[i]
+		switch {
+		case w.state != settling:
+		case d.now-w.since >= d.cfg.Glitch:
+			d.finish(w, i)
+		default:
+			next = min(next, w.since+d.cfg.Glitch)
+		}
+	}
+	for m := d.busy; m != 0; m &= m - 1 {
+		i := Wire(bits.TrailingZeros8(m) & 1)
+		w := &d.wires[i]
+		switch {
+		case w.state != active:
+		case d.now-w.since >= d.cfg.Gap:
+			d.stick(w, i)
+		default:
+			next = min(next, w.since+d.cfg.Gap)
+		}
+	}
+	done := false
+	if d.busy == 0 && d.open() {
+		next = d.lastEnd + d.cfg.Gap
+		if done = d.now >= next; done {
+			d.close(0)
+			next = math.MaxInt64
+		}
+	}
+	d.limit = next
+	return done
+}
+
+// finish turns what a wire has been through since it left idle into a pulse, or into spikes: noise that is low for less
+// than a glitch, or for less than half of the time.
+func (d *Decoder) finish(w *wire, i Wire) {
+	w.state = idle
+	d.busy &^= 1 << i
+	p := Pulse{At: w.from, Width: w.since - w.from, Wire: i, Bit: uint8(i)}
+	switch {
+	case w.blind:
+		p.Width = 0
+	case w.low < d.cfg.Glitch || 2*w.low < p.Width:
+		d.spike(1 + w.dips)
+		return
+	}
+	if both := d.both - w.both; both > 0 || d.cfg.Coding == ClockAndData {
+		d.overlap(&p, both)
+	}
+	if w.dips > 0 {
+		p.Faults = p.Faults.with(Spike)
+	}
+	d.add(&p)
+	if w.dips > 0 {
+		d.spike(w.dips)
+	}
+}
+
+// overlap judges for how long of a pulse the other wire was low as well: on two wires it must not be; with a clock it
+// is the bit, 1 where DATA was low for most of the time, so that a spike on it at the clock's edge does no harm.
+func (d *Decoder) overlap(p *Pulse, both time.Duration) {
+	switch {
+	case d.cfg.Coding == ClockAndData:
+		p.Bit = 0
+		if 2*both > p.Width || p.Width == 0 && d.wires[Data].level == Low {
+			p.Bit = 1
+		}
+		if min(both, p.Width-both) > d.cfg.Glitch {
+			p.Faults = p.Faults.with(DataMoved)
+		}
+	case both >= d.cfg.Glitch:
+		p.Faults = p.Faults.with(BothLow)
+	}
+}
+
+// stick ends a pulse that does not return. Inside a read it was a bit, since panels take the falling edge for one.
+func (d *Decoder) stick(w *wire, i Wire) {
+	w.state = stuck
+	d.hasStuck[i&1] = true
+	d.busy &^= 1 << i
+	p := Pulse{At: w.from, Wire: i, Bit: uint8(i), Faults: Faults(0).with(NoReturn)}
+	if d.cfg.Coding == ClockAndData || d.both > w.both {
+		d.overlap(&p, d.both-w.both)
+	}
+	if d.open() && w.from-d.lastEnd < d.cfg.Gap {
+		d.add(&p)
+	}
+}
+
+// spike counts levels that were removed.
+func (d *Decoder) spike(n int) {
+	if d.open() {
+		d.spikes += n
+	} else {
+		d.between += n
+	}
+}
+
+// add puts a pulse into the read, in order of time: where both wires were low at once they may end the other way round.
+func (d *Decoder) add(p *Pulse) {
+	if d.closed {
+		if d.paused && p.At-d.lastEnd < d.cfg.Gap {
+			d.faults = d.faults.with(Continued)
+		}
+		d.n, d.total, d.closed, d.paused = 0, 0, false, false
+	}
+	d.onWire[p.Wire&1]++
+	d.total++
+	d.lastEnd = p.end()
+	if d.n == len(d.pulses) {
+		d.faults = d.faults.with(TooLong)
+		return
+	}
+	d.pulses[d.n] = *p
+	d.n++
+	if d.n > 1 && d.pulses[d.n-2].At > p.At {
+		d.reorder()
+	}
+}
+
+// reorder moves the last pulse forward to its place in time.
+func (d *Decoder) reorder() {
+	for i := d.n - 1; i > 0 && d.pulses[i-1].At > d.pulses[i].At; i-- {
+		d.pulses[i-1], d.pulses[i] = d.pulses[i], d.pulses[i-1]
+		d.lastEnd = max(d.lastEnd, d.pulses[i].end())
+	}
+}
+
+// Pause says that no more edges come for now, for longer than a gap by some other clock. It ends the read in the making
+// and tells whether there was one. Where an edge comes after all that belongs to it, the next read is marked [Continued].
+func (d *Decoder) Pause() bool {
+	if !d.flush(0) {
+		return false
+	}
+	d.close(0)
+	d.paused = true
+	return true
+}
+
+// End says that the recording ends at the time at. It ends the read in the making and tells whether there was one. A
+// read is marked [CutEnd] where a wire is still low or the silence since the last pulse is too short to tell, and
+// [OpenEnd] where the recording ends with the pulse itself.
+func (d *Decoder) End(at time.Duration) bool { return d.end(at, false) }
+
+func (d *Decoder) end(at time.Duration, damaged bool) bool {
+	if d.pass(max(d.now, min(at, maxTime))) {
+		return true
+	}
+	low := d.wires[0].state == active || d.wires[1].state == active
+	if !d.flush(d.cfg.Glitch) {
+		return false
+	}
+	var f Faults
+	switch silent := d.now - d.lastEnd; {
+	case damaged || low:
+		f = f.with(CutEnd)
+	case silent <= d.cfg.Glitch:
+		f = f.with(OpenEnd)
+	case silent < d.doubt():
+		f = f.with(CutEnd)
+	}
+	d.close(f)
+	return true
+}
+
+// flush finishes the pulses in the making, whether or not they have settled, but for those that have been low for less
+// than a time; it tells whether a read is open.
+func (d *Decoder) flush(least time.Duration) bool {
+	for i := range d.wires {
+		switch w := &d.wires[i]; {
+		case w.state == settling:
+			d.finish(w, Wire(i))
+		case w.state == active && d.now-w.since >= least:
+			w.state = stuck
+			d.busy &^= 1 << i
+			p := Pulse{At: w.from, Wire: Wire(i), Bit: uint8(i), Faults: Faults(0).with(NoReturn)}
+			d.overlap(&p, d.both-w.both)
+			d.add(&p)
+		}
+	}
+	return d.open()
+}

@@ -1,0 +1,190 @@
+package line
+
+import (
+	"cmp"
+	"fmt"
+	"math/bits"
+	"slices"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Caution is what to tell a person before they act on a suggestion of [Health.Suggestions].
+const Caution = "Suggestions are where to look first, not findings. Keep a door that people use, and any fire exit, working " +
+	"and watched while you test; isolate the supply before touching wiring. Local codes come first, and mains, lock and " +
+	"fire-alarm wiring is work for licensed people."
+
+// Health is what a recording as a whole says of the line.
+type Health struct {
+	Coding   Coding
+	Inverted bool // the wires idle low
+
+	Reads    int
+	Verdicts [3]int         // reads by [Verdict]
+	Faults   [numFaults]int // reads by [Fault]
+	Width    Stats          // of all pulses of all reads; percentiles exact to 1 part in 64
+	Interval Stats
+	Spikes   int           // levels too short to count, in and between reads
+	Pulses   [2]int        // on each wire
+	Stuck    [2]bool       // wires that were low for longer than a gap
+	Lengths  []LengthCount // how long the reads were, the most frequent first
+
+	// Swapped counts the 26-bit reads, but for suspect ones, that fail both parity checks of SIA AC-01-1996.10 as they
+	// are and pass both with every bit inverted, as DATA0 and DATA1 exchanged make them; Straight those that pass both as
+	// they are. One card proves little: a read of another format passes by chance one time in four.
+	Swapped, Straight int
+}
+
+// LengthCount is how many reads had a length.
+type LengthCount struct{ Bits, Reads int }
+
+// Survey gathers the [Health] of a line from its reads, in fixed memory. The zero value is ready to use.
+type Survey struct {
+	h                Health
+	widths, interval Histogram
+	lengths          [wiegand.MaxBits + 1]int
+}
+
+// Add counts a read and its pulses.
+func (s *Survey) Add(r Read, pulses []Pulse) {
+	h := &s.h
+	h.Coding = r.Coding
+	h.Reads++
+	h.Verdicts[min(r.Verdict(), Suspect)]++
+	for f := range r.Faults.All() {
+		h.Faults[f]++
+	}
+	h.Spikes += r.Spikes
+	s.lengths[r.Bits.Len()]++
+	for i, p := range pulses {
+		if p.Width > 0 {
+			s.widths.Add(p.Width)
+		}
+		if i > 0 {
+			s.interval.Add(p.At - pulses[i-1].At)
+		}
+	}
+	if r.Coding == TwoWire && r.Bits.Len() == 26 && r.Verdict() != Suspect {
+		h.Straight += passes26(r.Bits)
+		h.Swapped += passes26(r.Bits.Invert())
+	}
+}
+
+// passes26 returns 1 where a read has even parity over bits 1 to 13 and odd parity over bits 14 to 26.
+func passes26(b wiegand.Bits) int {
+	v, _ := b.Uint64()
+	even, odd := bits.OnesCount64(v>>13), bits.OnesCount64(v&(1<<13-1))
+	return (even + 1) & odd & 1
+}
+
+// Health returns what the reads so far say together, with what the decoder saw between them. d may be nil.
+func (s *Survey) Health(d *Decoder) Health {
+	h := s.h
+	h.Width, h.Interval = s.widths.Stats(), s.interval.Stats()
+	for n, count := range s.lengths {
+		if count > 0 {
+			h.Lengths = append(h.Lengths, LengthCount{Bits: n, Reads: count})
+		}
+	}
+	slices.SortStableFunc(h.Lengths, func(a, b LengthCount) int { return cmp.Compare(b.Reads, a.Reads) })
+	if d == nil {
+		return h
+	}
+	h.Coding, h.Inverted, h.Pulses = d.cfg.Coding, d.cfg.Inverted, d.onWire
+	h.Spikes += d.between
+	if !d.open() {
+		h.Spikes += d.spikes
+	}
+	for i, was := range d.hasStuck {
+		h.Stuck[i] = was || d.sticks(Wire(i))
+	}
+	return h
+}
+
+// Verdict returns the worst that can be said of the line: Suspect where it is stuck or any read is suspect.
+func (h Health) Verdict() Verdict {
+	switch {
+	case h.Verdicts[Suspect] > 0 || h.Stuck[0] || h.Stuck[1]:
+		return Suspect
+	case h.Verdicts[Marginal] > 0 || h.Spikes > 0:
+		return Marginal
+	}
+	return Healthy
+}
+
+// WireName returns what a wire is called: DATA0 and DATA1, or CLOCK and DATA.
+func (c Coding) WireName(w Wire) string {
+	if c == ClockAndData {
+		return [...]string{"CLOCK", "DATA"}[w&1]
+	}
+	return [...]string{"DATA0", "DATA1"}[w&1]
+}
+
+// Suggestions returns what an electrician would look at, the most frequent trouble first, each as one sentence without a
+// full stop: what was seen, and where it often comes from. Show [Caution] with them.
+func (h Health) Suggestions() []string {
+	count := h.Faults
+	if h.Spikes > 0 {
+		count[Spike] = max(count[Spike], 1)
+	}
+	var lines []string
+	for i, on := range h.Stuck {
+		if on {
+			count[Stuck] = 0
+			lines = append(lines, fmt.Sprintf("%s stays low: %s", h.Coding.WireName(Wire(i)), Stuck.Cause()))
+		}
+	}
+	lines = append(lines, h.wiring()...)
+	order := make([]Fault, 0, numFaults)
+	for f := range numFaults {
+		if count[f] > 0 {
+			order = append(order, f)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b Fault) int { return cmp.Compare(count[b], count[a]) })
+	for _, f := range order {
+		lines = append(lines, fmt.Sprintf("%v: %s", f, f.Cause()))
+	}
+	return lines
+}
+
+// wiring returns what the reads together say of how the wires are connected.
+func (h Health) wiring() (lines []string) {
+	if h.Coding == TwoWire && h.Reads > 0 && (h.Pulses[0] == 0) != (h.Pulses[1] == 0) {
+		silent := Data0
+		if h.Pulses[1] == 0 {
+			silent = Data1
+		}
+		if h.Pulses[1-silent] >= oneWireMin {
+			lines = append(lines, fmt.Sprintf("no pulse on %s in the whole recording: its wire may be broken or not connected",
+				TwoWire.WireName(silent)))
+		}
+	}
+	if h.Swapped > 0 && h.Straight == 0 {
+		lines = append(lines, fmt.Sprintf("%s of 26 bits %s both parity checks of the standard format as received and %s them "+
+			"with every bit inverted: DATA0 and DATA1 may be swapped, or this is another format; compare with a number you know",
+			plural(h.Swapped, "read"), verb(h.Swapped, "fails", "fail"), verb(h.Swapped, "passes", "pass")))
+	}
+	if len(h.Lengths) > 1 {
+		lines = append(lines, fmt.Sprintf("reads of different lengths (%d bits %s, %d bits %s): different cards or keys, or bits "+
+			"lost or gained; present one card several times to tell", h.Lengths[0].Bits, times(h.Lengths[0].Reads),
+			h.Lengths[1].Bits, times(h.Lengths[1].Reads)))
+	}
+	return lines
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+func verb(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+func times(n int) string { return fmt.Sprintf("%d×", n) }

@@ -1,0 +1,226 @@
+package line
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Read is what came over the line between two gaps. It is a value and comparable. [TimingOf] its pulses describes their
+// widths and intervals.
+type Read struct {
+	At, End time.Duration // start of the first pulse, end of the last
+	Coding  Coding
+	Bits    wiegand.Bits // in order of their pulses; the first 256 where there are more, see Pulses
+	Pulses  int          // pulses counted; more than the bits only where Faults has TooLong
+	Spikes  int          // levels too short to count that were removed
+	Faults  Faults       // of the read and of all its pulses
+}
+
+// Verdict returns what the read's faults together say of it.
+func (r Read) Verdict() Verdict { return r.Faults.Verdict() }
+
+// Read returns the read that [Decoder.Feed], [Decoder.Pause] or [Decoder.End] has just completed; before the first, the
+// zero Read.
+func (d *Decoder) Read() Read { return d.read }
+
+// Pulses returns the pulses of the read just completed, in order of time. The slice is the decoder's own and good until
+// the next Feed.
+func (d *Decoder) Pulses() []Pulse {
+	if !d.closed {
+		return nil
+	}
+	return d.pulses[:d.n]
+}
+
+// close judges the pulses and makes them the finished read.
+func (d *Decoder) close(f Faults) {
+	pulses := d.pulses[:d.n]
+	intervals := d.intervals[:d.n-1]
+	var w [4]uint64
+	var same uint
+	for i := range pulses {
+		p := &pulses[i]
+		w[i>>6&3] |= uint64(p.Bit&1) << (63 - i&63)
+		same |= 1 << (p.Wire & 1)
+		p.Faults |= d.limits.ofWidth(p.Width)
+		if i > 0 {
+			intervals[i-1] = p.At - pulses[i-1].At
+			p.Faults |= d.limits.ofInterval(intervals[i-1], pulses[i-1].Width)
+		}
+		f |= p.Faults
+	}
+	f |= rhythm(pulses, intervals)
+	d.read = Read{
+		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
+		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes, Faults: f | d.faults | d.ofWhole(same),
+	}
+	d.closed, d.faults, d.spikes = true, 0, 0
+}
+
+// ofWidth holds the width of a pulse against the limits; 0 is an unknown width.
+func (l *Limits) ofWidth(width time.Duration) (f Faults) {
+	if width < l.WidthMin && width > 0 {
+		f = f.with(Narrow)
+	}
+	if width > l.WidthMax && l.WidthMax > 0 {
+		f = f.with(Wide)
+	}
+	return f
+}
+
+// ofInterval holds the time since the start of the pulse before against the limits. "Interval" is read in two ways,
+// start to start and end to start, so one is too short only where the longer way is, and too long only where the shorter
+// way is.
+func (l *Limits) ofInterval(interval, widthBefore time.Duration) (f Faults) {
+	if interval < l.IntervalMin {
+		f = f.with(TooSoon)
+	}
+	if interval-widthBefore > l.IntervalMax && l.IntervalMax > 0 {
+		f = f.with(TooLate)
+	}
+	return f
+}
+
+// rhythmMin is how many intervals it takes to speak of a rhythm.
+const rhythmMin = 7
+
+// rhythm looks for pulses that are missing or doubled. A reader sends at a steady pace; where all but a few intervals lie
+// within a quarter of the median, one of 1.6 times the median or more, or of 0.6 times or less, breaks the rhythm. A
+// reader without a steady pace tells nothing here. Up to one interval in eight may break it, and two in any case.
+//
+// The intervals come in order of time and are left sorted.
+func rhythm(pulses []Pulse, intervals []time.Duration) (found Faults) {
+	if len(intervals) < rhythmMin || slices.Max(intervals)/5*4 <= slices.Min(intervals) {
+		return 0
+	}
+	sortTimes(intervals)
+	median, odd := intervals[len(intervals)/2], 0
+	for _, v := range intervals {
+		if v < median-median/4 || v > median+median/4 {
+			odd++
+		}
+	}
+	if odd > max(2, len(intervals)/8) {
+		return 0
+	}
+	for i := 1; i < len(pulses); i++ {
+		var f Faults
+		switch v := pulses[i].At - pulses[i-1].At; {
+		case v >= median/5*8:
+			f = f.with(Missing)
+		case v <= median/5*3:
+			f = f.with(Doubled)
+		}
+		pulses[i].Faults |= f
+		found |= f
+	}
+	return found
+}
+
+// oneWireMin is how long a read must be for equal bits throughout to be odd: longer than a key of a keypad.
+const oneWireMin = 16
+
+// ofWhole returns the faults that are of the read as a whole. same has a bit for each wire that pulsed.
+func (d *Decoder) ofWhole(same uint) (f Faults) {
+	if d.cfg.Coding == TwoWire && same != 3 && d.n >= oneWireMin {
+		f = f.with(OneWire)
+	}
+	if d.spikes > 0 {
+		f = f.with(Spike)
+	}
+	if d.sticks(0) || d.sticks(1) {
+		f = f.with(Stuck)
+	}
+	// A recording that starts with its first edge was triggered by it, or is a list of edges: no reason to doubt.
+	lead := d.pulses[0].At - d.start
+	near := d.begun && lead > 0 && lead < d.cfg.Gap && lead < d.doubt()
+	if near || d.cut && d.pulses[0].At-d.cutAt < d.cfg.Gap {
+		f = f.with(CutStart)
+	}
+	return f
+}
+
+// sticks tells whether a wire is low, and has been for longer than a gap.
+func (d *Decoder) sticks(i Wire) bool {
+	w := &d.wires[i&1]
+	return w.state == stuck && d.now-w.since >= d.cfg.Gap
+}
+
+// doubt returns how long a silence at either end of the recording must be for the read in the making to be whole: half
+// as long again as its longest interval, or the longest interval allowed where it has only one pulse; never more than a gap.
+func (d *Decoder) doubt() time.Duration {
+	if d.n == 1 {
+		return min(d.limits.IntervalMax, d.cfg.Gap)
+	}
+	longest := time.Duration(0)
+	for i := 1; i < d.n; i++ {
+		longest = max(longest, d.pulses[i].At-d.pulses[i-1].At)
+	}
+	return min(longest+longest/2, d.cfg.Gap)
+}
+
+// Warnings returns a line for each fault of the read, with the bits concerned, numbered from 1, and their times. pulses
+// are those of the read, from [Decoder.Pulses] or [Reader.Pulses]; without them the bits are not named.
+func (r Read) Warnings(pulses []Pulse) []string {
+	var lines []string
+	for f := range r.Faults.All() {
+		var b strings.Builder
+		b.WriteString(f.String())
+		switch {
+		case f == Spike && r.Spikes > 0:
+			fmt.Fprintf(&b, " %d×", r.Spikes)
+			appendPlaces(&b, f, pulses)
+		case f == TooLong:
+			fmt.Fprintf(&b, ": %d pulses, of which the first %d are kept", r.Pulses, r.Bits.Len())
+		default:
+			appendPlaces(&b, f, pulses)
+		}
+		lines = append(lines, b.String())
+	}
+	return lines
+}
+
+// placesShown is how many bits a warning names.
+const placesShown = 4
+
+func appendPlaces(b *strings.Builder, f Fault, pulses []Pulse) {
+	n := 0
+	for i, p := range pulses {
+		if !p.Faults.Has(f) {
+			continue
+		}
+		n++
+		switch {
+		case n == 1:
+			fmt.Fprintf(b, ": bit %d", i+1)
+		case n <= placesShown:
+			fmt.Fprintf(b, ", bit %d", i+1)
+		default:
+			continue
+		}
+		switch f {
+		case Narrow, Wide:
+			fmt.Fprintf(b, " (%v)", Round(p.Width))
+		case TooSoon, TooLate, Missing, Doubled:
+			if i > 0 {
+				fmt.Fprintf(b, " (%v)", Round(p.At-pulses[i-1].At))
+			}
+		}
+	}
+	if n > placesShown {
+		fmt.Fprintf(b, " and %d more", n-placesShown)
+	}
+}
+
+// Round returns d to three significant digits, for people to read.
+func Round(d time.Duration) time.Duration {
+	unit := time.Duration(1)
+	for d/unit >= 1000 || d/unit <= -1000 {
+		unit *= 10
+	}
+	return d.Round(unit)
+}

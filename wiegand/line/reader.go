@@ -1,0 +1,213 @@
+package line
+
+import (
+	"errors"
+	"io"
+	"time"
+)
+
+// Source gives the edges of the two wires of a recording, in order of time. [VCD] and [CSV] are sources.
+type Source interface {
+	// Coding says what the two wires carry.
+	Coding() Coding
+	// Next returns the next edge, or io.EOF. An edge of NoWire says that time has passed; the last one says when the
+	// recording ends. After an error whose Timeout method returns true, Next may be called again.
+	Next() (Edge, error)
+}
+
+// Polarity says at which level the wires idle.
+type Polarity uint8
+
+const (
+	PolarityAuto Polarity = iota // the level at which the wires are for most of the beginning of the recording
+	IdleHigh                     // the usual one
+	IdleLow                      // behind an inverting level shifter or isolator
+)
+
+// Reader reads a recording from a [Source]. It must not be used by several goroutines at once.
+type Reader struct {
+	src    Source
+	dec    *Decoder
+	survey Survey
+	cfg    Config
+
+	lead    []Edge // edges held back until the polarity is known
+	replay  int    // how many of them have been fed
+	decided bool
+	last    time.Duration // time of the last edge
+	any     bool          // there was one
+	stop    error         // why the source stopped, until that is dealt with
+}
+
+// leadMax is how many edges are held back to find the polarity, at most: several reads' worth.
+const leadMax = 512
+
+// NewReader returns a reader of what src gives. cfg.Coding is taken from the source; cfg.Inverted counts only where the
+// polarity is not PolarityAuto, and then says what polarity says.
+func NewReader(src Source, cfg Config, polarity Polarity) *Reader {
+	cfg.Coding = src.Coding()
+	r := &Reader{src: src, cfg: cfg.resolved(), lead: make([]Edge, 0, leadMax)}
+	if polarity != PolarityAuto {
+		r.decide(polarity == IdleLow)
+	}
+	return r
+}
+
+// decide makes the decoder.
+func (r *Reader) decide(inverted bool) {
+	r.cfg.Inverted, r.decided = inverted, true
+	r.dec = NewDecoder(r.cfg)
+}
+
+// Next returns the next read, or io.EOF after the last one. Where the source fails, the read in the making comes first,
+// marked [CutEnd], then the error; both stay as they are from then on. Where the source's error is a timeout, the read in
+// the making is closed and returned, or, where there is none, the error; Next may then be called again.
+func (r *Reader) Next() (Read, error) {
+	for {
+		switch {
+		case r.decided && r.replay < len(r.lead):
+			r.replay++
+			if r.feed(r.lead[r.replay-1]) {
+				return r.done(), nil
+			}
+		case r.stop != nil:
+			if r.halt() {
+				return r.done(), nil
+			}
+			return Read{}, r.stopped()
+		default:
+			e, err := r.src.Next()
+			switch {
+			case err != nil:
+				r.stop = err
+				r.settle(err)
+			case !r.decided:
+				r.hold(e)
+			case r.feed(e):
+				return r.done(), nil
+			}
+		}
+	}
+}
+
+// settle finds the polarity from what there is when nothing more comes. After a timeout the last levels last.
+func (r *Reader) settle(err error) {
+	silence := time.Duration(0)
+	if isTimeout(err) {
+		silence = r.cfg.Gap
+	}
+	if !r.decided {
+		r.decide(idlesLow(r.lead, r.cfg.Coding, silence))
+	}
+}
+
+// halt closes the read in the making when the source has stopped, and tells whether there was one. A timeout is then
+// dealt with; any other error is there to stay.
+func (r *Reader) halt() bool {
+	if !isTimeout(r.stop) {
+		return r.any && r.dec.end(r.last, !errors.Is(r.stop, io.EOF))
+	}
+	if r.dec.Pause() {
+		r.stop = nil
+		return true
+	}
+	return false
+}
+
+// stopped returns why the source stopped, and forgets a timeout.
+func (r *Reader) stopped() error {
+	err := r.stop
+	if isTimeout(err) {
+		r.stop = nil
+	}
+	return err
+}
+
+// feed hands an edge to the decoder.
+func (r *Reader) feed(e Edge) bool {
+	if !r.any {
+		r.dec.Begin(e.At)
+	}
+	r.any, r.last = true, e.At
+	return r.dec.Feed(e)
+}
+
+func (r *Reader) done() Read {
+	read := r.dec.Read()
+	r.survey.Add(read, r.dec.Pulses())
+	return read
+}
+
+// Pulses returns the pulses of the read that Next has just returned, good until Next is called again.
+func (r *Reader) Pulses() []Pulse {
+	if r.dec == nil {
+		return nil
+	}
+	return r.dec.Pulses()
+}
+
+// Health returns what the recording so far says of the line.
+func (r *Reader) Health() Health {
+	h := r.survey.Health(r.dec)
+	h.Coding, h.Inverted = r.cfg.Coding, r.cfg.Inverted
+	return h
+}
+
+// hold keeps an edge back and finds the polarity once a gap's worth of time has been seen, or the room is full.
+func (r *Reader) hold(e Edge) {
+	r.lead = append(r.lead, e)
+	if len(r.lead) == leadMax || e.At-r.lead[0].At >= r.cfg.Gap {
+		r.decide(idlesLow(r.lead, r.cfg.Coding, 0))
+	}
+}
+
+// idlesLow tells whether the wires that change are low for most of the time. Only the clock tells anything in clock and
+// data, since DATA may stay low throughout; a wire that never changes tells something only where both never do. The last
+// levels are held for another silence.
+func idlesLow(edges []Edge, c Coding, silence time.Duration) bool {
+	var times [2]struct {
+		at      time.Duration
+		level   Level
+		in      [4]time.Duration // by level
+		changes int
+	}
+	if len(edges) == 0 {
+		return false
+	}
+	for _, e := range edges {
+		for i := range times {
+			t := &times[i]
+			t.in[t.level&3] += e.At - t.at
+			t.at = e.At
+		}
+		if e.Wire > 1 {
+			continue
+		}
+		t := &times[e.Wire]
+		if t.level == Low && e.Level == High || t.level == High && e.Level == Low {
+			t.changes++
+		}
+		t.level = e.Level
+	}
+	var low, high, allLow, allHigh time.Duration
+	for i, t := range times {
+		t.in[t.level&3] += silence
+		if c == ClockAndData && Wire(i) == Data {
+			continue
+		}
+		allLow, allHigh = allLow+t.in[Low], allHigh+t.in[High]
+		if t.changes > 0 {
+			low, high = low+t.in[Low], high+t.in[High]
+		}
+	}
+	if low == high {
+		low, high = allLow, allHigh
+	}
+	return low > high
+}
+
+// isTimeout tells whether a reader only had nothing to give in time, as os.ErrDeadlineExceeded and net.Error say it.
+func isTimeout(err error) bool {
+	var t interface{ Timeout() bool }
+	return errors.As(err, &t) && t.Timeout()
+}

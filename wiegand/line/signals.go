@@ -1,0 +1,138 @@
+package line
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Signals says which signals of a recording are the line, by name. Names may be left out where the recording itself tells:
+// because it has only two signals, or because they are called what everybody calls them (D0, DATA0, CLOCK, DATA, …). A
+// name is the whole one, or its last part behind a dot where only one signal has that.
+type Signals struct {
+	Data0, Data1 string // two-wire
+	Clock, Data  string // clock and data; with either of these set, the other two must not be
+}
+
+// Choice is which signals were taken, and why. It is a value and comparable.
+type Choice struct {
+	Coding Coding
+	Names  [2]string // by wire
+	Note   string    // where the choice was not certain: what was assumed, and how to say otherwise
+}
+
+// role returns what a signal of this name is for, by its name alone: the last part, without signs, in lower case.
+func role(name string) (c Coding, w Wire, ok bool) {
+	name = strings.ToLower(lastPart(name))
+	name = strings.Map(func(r rune) rune {
+		if r == '_' || r == '-' || r == ' ' || r == '[' || r == ']' || r == '<' || r == '>' {
+			return -1
+		}
+		return r
+	}, name)
+	switch name {
+	case "d0", "data0", "line0", "w0", "wiegand0", "wiegandd0", "0":
+		return TwoWire, Data0, true
+	case "d1", "data1", "line1", "w1", "wiegand1", "wiegandd1", "1":
+		return TwoWire, Data1, true
+	case "clock", "clk", "strobe":
+		return ClockAndData, Clock, true
+	case "data", "dat":
+		return ClockAndData, Data, true
+	}
+	return 0, 0, false
+}
+
+func lastPart(name string) string { return name[strings.LastIndexByte(name, '.')+1:] }
+
+// choose picks two of the names.
+func choose(op string, names []string, s Signals) (picks [2]int, c Choice, err error) {
+	want := [2]string{s.Data0, s.Data1}
+	if s.Clock != "" || s.Data != "" {
+		if s.Data0 != "" || s.Data1 != "" {
+			return picks, c, signalError(op, "", "DATA0 or DATA1 is named together with CLOCK or DATA; name one pair", names)
+		}
+		c.Coding, want = ClockAndData, [2]string{s.Clock, s.Data}
+	}
+	picks = [2]int{-1, -1}
+	for i, name := range want {
+		if name == "" {
+			continue
+		}
+		if picks[i], err = find(op, names, name); err != nil {
+			return picks, c, err
+		}
+	}
+	switch named := want[0] != "" || want[1] != ""; {
+	case want[0] != "" && want[1] != "":
+	case named && len(names) == 2:
+		i := 0
+		if want[0] != "" {
+			i = 1
+		}
+		picks[i] = 1 - picks[1-i]
+	case named:
+		missing := c.Coding.WireName(Wire(boolBit(want[0] != "")))
+		return picks, c, signalError(op, "", "no name is given for "+missing, names)
+	default:
+		if picks, c, err = chooseByThemselves(op, names); err != nil {
+			return picks, c, err
+		}
+	}
+	if picks[0] == picks[1] {
+		return picks, c, signalError(op, names[picks[0]], "one signal cannot be both wires", names)
+	}
+	c.Names = [2]string{names[picks[0]], names[picks[1]]}
+	return picks, c, nil
+}
+
+// chooseByThemselves picks two signals by what they are called, or takes the only two that there are.
+func chooseByThemselves(op string, names []string) (picks [2]int, c Choice, err error) {
+	for _, coding := range []Coding{TwoWire, ClockAndData} {
+		var count [2]int
+		for i, name := range names {
+			if k, w, ok := role(name); ok && k == coding {
+				picks[w] = i
+				count[w]++
+			}
+		}
+		if count == [2]int{1, 1} {
+			return picks, Choice{Coding: coding}, nil
+		}
+	}
+	if len(names) != 2 {
+		reason := fmt.Sprintf("%s, and the names do not tell which are the line; name the two", plural(len(names), "signal"))
+		return picks, c, signalError(op, "", reason, names)
+	}
+	picks = [2]int{0, 1}
+	if a, b := names[0], names[1]; strings.HasSuffix(a, "1") && strings.HasSuffix(b, "0") {
+		picks = [2]int{1, 0}
+	}
+	c.Note = fmt.Sprintf("%s is taken for DATA0 and %s for DATA1; exchanged, every bit would be inverted",
+		cutShort(names[picks[0]]), cutShort(names[picks[1]]))
+	return picks, c, nil
+}
+
+// find returns the index of a name: the whole one first, then a last part that only one signal has.
+func find(op string, names []string, name string) (int, error) {
+	at, n := -1, 0
+	for i, have := range names {
+		if have == name {
+			return i, nil
+		}
+		if lastPart(have) == name {
+			at = i
+			n++
+		}
+	}
+	switch n {
+	case 1:
+		return at, nil
+	case 0:
+		return -1, signalError(op, name, "no such signal", names)
+	}
+	return -1, signalError(op, name, fmt.Sprintf("%d signals end in this name; give the whole one", n), names)
+}
+
+func signalError(op, name, reason string, names []string) error {
+	return &Error{Op: op, Input: cutShort(name), Reason: reason, Names: names, Err: ErrSignal}
+}

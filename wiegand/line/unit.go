@@ -1,0 +1,137 @@
+package line
+
+import "time"
+
+// unit is a unit of time: num/den nanoseconds.
+type unit struct{ num, den int64 }
+
+// unitNamed returns the unit of a name: s, ms, us, ns, ps or fs.
+func unitNamed(name string) (unit, bool) {
+	switch name {
+	case "s", "sec", "secs", "second", "seconds":
+		return unit{1e9, 1}, true
+	case "ms", "msec", "millisecond", "milliseconds", "millis":
+		return unit{1e6, 1}, true
+	case "us", "µs", "μs", "usec", "microsecond", "microseconds", "micros":
+		return unit{1e3, 1}, true
+	case "ns", "nsec", "nanosecond", "nanoseconds", "nanos":
+		return unit{1, 1}, true
+	case "ps":
+		return unit{1, 1e3}, true
+	case "fs":
+		return unit{1, 1e6}, true
+	}
+	return unit{}, false
+}
+
+// times returns n of the unit, where n is 1, 10 or 100.
+func (u unit) times(n int64) unit {
+	if u.den > 1 {
+		return unit{1, u.den / n}
+	}
+	return unit{u.num * n, 1}
+}
+
+// duration returns n units, rounded down to a nanosecond. ok is false where that is more than 73 years.
+func (u unit) duration(n int64) (d time.Duration, ok bool) {
+	if n > int64(maxTime)/u.num {
+		return 0, false
+	}
+	return time.Duration(n * u.num / u.den), true
+}
+
+// parseDigits reads decimal digits. ok is false where there are none, there is another sign, or the number is 2^62 or
+// more.
+func parseDigits(s []byte) (n int64, ok bool) {
+	if len(s) == 0 {
+		return 0, false
+	}
+	for _, c := range s {
+		if c < '0' || c > '9' || n >= 1<<58 {
+			return 0, false
+		}
+		n = n*10 + int64(c-'0')
+	}
+	return n, n < 1<<62
+}
+
+// parseTime reads a decimal number such as -0.001234 or 1.5e-3, in units of u, exactly: a float64 would lose the
+// microseconds of a time of day. A decimal comma will do where comma is true. Digits below a nanosecond are dropped.
+func parseTime(s []byte, u unit, comma bool) (d time.Duration, ok bool) {
+	neg := false
+	if len(s) > 0 && (s[0] == '-' || s[0] == '+') {
+		neg, s = s[0] == '-', s[1:]
+	}
+	mantissa, exp, digits, point := int64(0), 0, 0, false
+	for len(s) > 0 {
+		c := s[0]
+		switch {
+		case '0' <= c && c <= '9':
+			digits++
+			if mantissa < 1<<59 {
+				mantissa = mantissa*10 + int64(c-'0')
+				if point {
+					exp--
+				}
+			} else if !point {
+				exp++
+			}
+		case (c == '.' || c == ',' && comma) && !point:
+			point = true
+		case (c == 'e' || c == 'E') && digits > 0:
+			e, ok := parseExponent(s[1:])
+			if !ok {
+				return 0, false
+			}
+			return scale(mantissa, exp+e, u, neg)
+		default:
+			return 0, false
+		}
+		s = s[1:]
+	}
+	if digits == 0 {
+		return 0, false
+	}
+	return scale(mantissa, exp, u, neg)
+}
+
+func parseExponent(s []byte) (int, bool) {
+	neg := false
+	if len(s) > 0 && (s[0] == '-' || s[0] == '+') {
+		neg, s = s[0] == '-', s[1:]
+	}
+	n, ok := parseDigits(s)
+	if !ok || n > 100 {
+		return 0, false
+	}
+	if neg {
+		n = -n
+	}
+	return int(n), true
+}
+
+// scale returns mantissa·10^exp units as a time; false where that is more than 73 years.
+func scale(mantissa int64, exp int, u unit, neg bool) (time.Duration, bool) {
+	for n := u.num; n >= 10; n /= 10 {
+		exp++
+	}
+	for n := u.den; n >= 10; n /= 10 {
+		exp--
+	}
+	for ; exp < 0 && mantissa != 0; exp++ {
+		mantissa /= 10
+	}
+	for ; exp > 0 && mantissa != 0; exp-- {
+		if mantissa > int64(maxTime)/10 {
+			return 0, false
+		}
+		mantissa *= 10
+	}
+	if mantissa > int64(maxTime) {
+		return 0, false
+	}
+	if neg {
+		mantissa = -mantissa
+	}
+	return time.Duration(mantissa), true
+}

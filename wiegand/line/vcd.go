@@ -1,0 +1,281 @@
+package line
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// VCD reads a value change dump, as IEEE 1364 clause 18 defines it: the form in which logic analysers and hardware
+// simulators write what they saw. It streams; memory does not grow with the recording. It is a [Source] once
+// [VCD.Choose] has said which signals are the line.
+//
+// Unknown values (x, z) of the line are read at its beginning and between $dumpoff and $dumpon; anywhere else they are
+// an error, since nobody can tell whether a pulse was there. Words longer than 64 KiB are an error.
+type VCD struct {
+	in     *input
+	unit   unit
+	names  []string
+	places []place         // by name
+	kinds  map[string]kind // by identifier code
+	pick   [2]place
+	coding Coding
+
+	now     time.Duration
+	started bool          // a time was given
+	told    time.Duration // time of the edge given last
+	levels  [2]Level
+	queue   [4]Edge // edges that are known and not yet given
+	queued  int
+	off     bool   // between $dumpoff and $dumpon
+	skip    bool   // in a section to be skipped
+	value   []byte // of a vector whose identifier comes next
+	vector  byte   // 'b' or 'r' where value is set
+	err     error
+}
+
+// place is where a signal is found: an identifier code, and the bit of its vector counted from the right.
+type place struct {
+	id  string
+	bit int
+}
+
+// kind is what an identifier code stands for.
+type kind struct {
+	width int
+	real  bool
+}
+
+// maxSignals is how many signals a header may declare, and how many bits may be named; it bounds the memory of a header.
+const maxSignals = 1 << 17
+
+// NewVCD reads the header of a value change dump. The errors are ErrSyntax where it is none, ErrTime where it gives no
+// time scale, and those of r.
+func NewVCD(r io.Reader) (*VCD, error) {
+	v := &VCD{in: newInput(r, "read VCD"), kinds: map[string]kind{}}
+	if err := v.header(); err != nil {
+		if errors.Is(err, io.EOF) {
+			what := "the file ends inside its header; it is cut short"
+			if v.in.at == 0 && v.in.base == 0 && v.in.end == 0 {
+				what = "the file is empty"
+			}
+			return nil, v.in.fail(ErrSyntax, nil, what)
+		}
+		return nil, err
+	}
+	return v, nil
+}
+
+// Names returns the signals of one bit, in the order of the file, with their scopes: "top.reader.d0". The bits of a
+// vector are named one by one, "bus[3]". A signal with several names is listed under each.
+func (v *VCD) Names() []string { return append([]string(nil), v.names...) }
+
+// Choose says which signals are the line. The error is ErrSignal, with the names that there are.
+func (v *VCD) Choose(s Signals) (Choice, error) {
+	names, places := v.names, v.places
+	if s == (Signals{}) {
+		names, places = v.nets()
+	}
+	picks, c, err := choose(v.in.op, names, s)
+	if err != nil {
+		return c, err
+	}
+	v.pick, v.coding = [2]place{places[picks[0]], places[picks[1]]}, c.Coding
+	if v.pick[0] == v.pick[1] {
+		return c, signalError(v.in.op, c.Names[1], "both names are of one and the same net", names)
+	}
+	return c, nil
+}
+
+// nets returns each net once, under the name declared last: the same net seen from several scopes is one signal.
+func (v *VCD) nets() (names []string, places []place) {
+	seen := map[place]int{}
+	for i, p := range v.places {
+		if at, ok := seen[p]; ok {
+			names[at] = v.names[i]
+			continue
+		}
+		seen[p] = len(names)
+		names, places = append(names, v.names[i]), append(places, p)
+	}
+	return names, places
+}
+
+// Coding returns what [VCD.Choose] found.
+func (v *VCD) Coding() Coding { return v.coding }
+
+// header reads the declarations.
+func (v *VCD) header() error {
+	var scopes []string
+	for {
+		w, err := v.in.word()
+		if err != nil {
+			return err
+		}
+		switch string(w) {
+		case "$enddefinitions":
+			if _, err := v.section(); err != nil {
+				return err
+			}
+			if v.unit == (unit{}) {
+				return v.in.fail(ErrTime, nil, "no $timescale before this place; its times mean nothing")
+			}
+			return nil
+		case "$timescale":
+			err = v.timescale()
+		case "$scope":
+			var words []string
+			if words, err = v.section(); err == nil && len(words) > 1 {
+				scopes = append(scopes, words[1])
+			}
+		case "$upscope":
+			scopes = scopes[:max(0, len(scopes)-1)]
+			_, err = v.section()
+		case "$var":
+			err = v.declare(scopes)
+		case "$date", "$version", "$comment":
+			_, err = v.section()
+		default:
+			if w[0] != '$' {
+				return v.in.fail(ErrSyntax, w, "not a section of a VCD header, which begins with $; this may be no VCD file")
+			}
+			_, err = v.section() // a section of some writer's own
+		}
+		if err != nil {
+			return err
+		}
+		if len(scopes) > 1000 {
+			return v.in.fail(ErrSyntax, nil, "more than 1000 scopes inside one another")
+		}
+	}
+}
+
+// section returns the words up to $end; of a longer section, the first ones.
+func (v *VCD) section() (words []string, err error) {
+	for {
+		w, err := v.in.word()
+		if err != nil || string(w) == "$end" {
+			return words, err
+		}
+		if len(words) < 16 {
+			words = append(words, string(w))
+		}
+	}
+}
+
+// timescale reads "10 ns" or "10ns".
+func (v *VCD) timescale() error {
+	words, err := v.section()
+	if err != nil {
+		return err
+	}
+	s := strings.Join(words, "")
+	digits := strings.TrimRight(s, "abcdefghijklmnopqrstuvwxyz")
+	u, ok := unitNamed(s[len(digits):])
+	if !ok || digits != "1" && digits != "10" && digits != "100" {
+		return v.in.fail(ErrTime, []byte(s), "not a time scale; it is 1, 10 or 100 and s, ms, us, ns, ps or fs")
+	}
+	n, _ := strconv.Atoi(digits)
+	v.unit = u.times(int64(n))
+	return nil
+}
+
+// declare reads "wire 1 ! D0 $end" or "wire 8 # bus [7:0] $end".
+func (v *VCD) declare(scopes []string) error {
+	words, err := v.section()
+	if err != nil {
+		return err
+	}
+	if len(words) < 4 {
+		return v.in.fail(ErrSyntax, []byte(strings.Join(words, " ")), "a $var has a type, a size, an identifier and a name")
+	}
+	width, err := strconv.Atoi(words[1])
+	if err != nil || width < 0 {
+		return v.in.fail(ErrSyntax, []byte(words[1]), "not the size of a signal in bits")
+	}
+	id := words[2]
+	k := kind{width: width, real: strings.HasPrefix(words[0], "real") || words[0] == "event" || words[0] == "string"}
+	if old, ok := v.kinds[id]; ok && old != k {
+		return v.in.fail(ErrSyntax, []byte(id), "this identifier was declared before with another type or size")
+	}
+	v.kinds[id] = k
+	if k.real || width == 0 {
+		return nil
+	}
+	name := strings.Join(append(append([]string(nil), scopes...), words[3]), ".")
+	if len(v.names)+width > maxSignals || len(v.kinds) > maxSignals {
+		return v.in.fail(ErrSyntax, nil, fmt.Sprintf("more than %d signals; write a dump of the line's signals alone", maxSignals))
+	}
+	first, step := bitRange(words[4:], width)
+	for bit := range width {
+		n := name
+		if width > 1 {
+			n = fmt.Sprintf("%s[%d]", name, first+step*bit)
+		} else if len(words) > 4 {
+			n += strings.Join(words[4:], "")
+		}
+		v.names, v.places = append(v.names, n), append(v.places, place{id, bit})
+	}
+	return nil
+}
+
+// bitRange returns the number of a vector's rightmost bit, and the step to the next one to the left: [7:0] is 0 and 1,
+// [0:7] is 7 and -1. Without a range the rightmost is 0.
+func bitRange(words []string, width int) (first, step int) {
+	var left, right int
+	s := strings.Join(words, "")
+	if n, err := fmt.Sscanf(s, "[%d:%d]", &left, &right); n == 2 && err == nil {
+		switch width - 1 {
+		case left - right:
+			return right, 1
+		case right - left:
+			return right, -1
+		}
+	}
+	return 0, 1
+}
+
+// isChosen tells whether a value of this identifier concerns the line.
+func (v *VCD) isChosen(id []byte) bool {
+	return string(id) == v.pick[0].id || string(id) == v.pick[1].id
+}
+
+// vectorLevel returns the level of a bit of a vector. A shorter vector is extended on the left by 0, or by x or z where
+// it begins with one.
+func vectorLevel(value []byte, bit int) (Level, bool) {
+	if i := len(value) - 1 - bit; i >= 0 {
+		return levelOf(value[i])
+	}
+	if len(value) == 0 {
+		return Unknown, false
+	}
+	switch l, ok := levelOf(value[0]); {
+	case !ok || l == Unknown:
+		return l, ok
+	default:
+		return Low, true
+	}
+}
+
+// levelOf returns the level that a value stands for. Beside the standard's 0, 1, x and z, writers for another hardware
+// language emit U, W, L, H and -.
+func levelOf(c byte) (Level, bool) {
+	switch c {
+	case '0', 'L', 'l':
+		return Low, true
+	case '1', 'H', 'h':
+		return High, true
+	case 'x', 'X', 'z', 'Z', 'u', 'U', 'w', 'W', '-':
+		return Unknown, true
+	}
+	return Unknown, false
+}
+
+var endWord = []byte("$end")
+
+// isEnd tells whether a word closes a section.
+func isEnd(w []byte) bool { return bytes.Equal(w, endWord) }

@@ -1,0 +1,375 @@
+package line_test
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+	"testing/iotest"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/wiegand"
+	"github.com/cardtell/cardtell/wiegand/line"
+)
+
+// readAll reads a recording to its end or to the error.
+func readAll(src line.Source) ([]line.Read, line.Health, error) {
+	r := line.NewReader(src, line.Config{}, line.PolarityAuto)
+	var reads []line.Read
+	for {
+		read, err := r.Next()
+		if err == io.EOF {
+			return reads, r.Health(), nil
+		}
+		if err != nil {
+			return reads, r.Health(), err
+		}
+		reads = append(reads, read)
+	}
+}
+
+// readVCD reads a whole value change dump; which signals is as in s.
+func readVCD(in io.Reader, s line.Signals) ([]line.Read, line.Health, error) {
+	v, err := line.NewVCD(in)
+	if err != nil {
+		return nil, line.Health{}, err
+	}
+	if _, err := v.Choose(s); err != nil {
+		return nil, line.Health{}, err
+	}
+	return readAll(v)
+}
+
+func bitsOf(reads []line.Read) []string {
+	var s []string
+	for _, r := range reads {
+		s = append(s, r.Bits.String())
+	}
+	return s
+}
+
+// card is a published example: facility 212, number 7041, in the format of SIA AC-01-1996.10.
+const card = "11101010000011011100000010"
+
+func TestVCDFromASimulator(t *testing.T) {
+	t.Parallel()
+	b, err := os.ReadFile("../../testdata/line/reader.vcd")
+	require.NoError(t, err)
+	for _, s := range []line.Signals{
+		{},
+		{Data0: "data0", Data1: "data1"},
+		{Data0: "reader.panel.d0", Data1: "reader.panel.d1"},
+		{Data0: "d0", Data1: "reader.data1"},
+	} {
+		reads, health, err := readVCD(bytes.NewReader(b), s)
+		require.NoError(t, err)
+		require.Equal(t, []string{card, card}, bitsOf(reads), "%+v", s)
+		require.Equal(t, 80*ms, reads[0].At)
+		require.Equal(t, line.Healthy, health.Verdict())
+		require.Equal(t, 50*us, health.Width.Min)
+		require.Equal(t, 2*ms, health.Interval.Max)
+	}
+	// One byte at a time must make no difference.
+	reads, _, err := readVCD(iotest.OneByteReader(bytes.NewReader(b)), line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, []string{card, card}, bitsOf(reads))
+}
+
+func TestVCDByHand(t *testing.T) {
+	t.Parallel()
+	f, err := os.Open("../../testdata/line/burst.vcd")
+	require.NoError(t, err)
+	defer f.Close()
+	reads, health, err := readVCD(f, line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, []string{"0101"}, bitsOf(reads))
+	require.Equal(t, 50*us, health.Width.Max)
+	require.Equal(t, 2*ms, health.Interval.Min)
+	// It begins 1 ms before the first pulse, so a bit before that cannot be ruled out.
+	require.Equal(t, line.Faults(1<<line.CutStart), reads[0].Faults)
+}
+
+const vcdHead = "$timescale 1us $end $var wire 1 ! D0 $end $var wire 1 \" D1 $end $enddefinitions $end\n"
+
+// burst is two bits, 01, from 60 ms on, after idle lines.
+const burst = "#0 1! 1\" #60000 0! #60050 1! #62000 0\" #62050 1\" #120000\n"
+
+// TestVCDTraps walks what IEEE 1364 clause 18 allows and readers often miss. Each recording holds the read 01.
+func TestVCDTraps(t *testing.T) {
+	t.Parallel()
+	pulses := func(id0, id1 string) string {
+		return strings.NewReplacer("!", id0, `"`, id1).Replace("#60000 0! #60050 1! #62000 0\" #62050 1\" #120000\n")
+	}
+	for name, text := range map[string]string{
+		"all on one line":                    vcdHead + burst,
+		"one word a line":                    strings.ReplaceAll(vcdHead+burst, " ", "\n"),
+		"tabs and returns":                   strings.ReplaceAll(vcdHead+burst, " ", "\t\r\n"),
+		"time scale with a space":            strings.Replace(vcdHead, "1us", "1 us", 1) + burst,
+		"time scale of 100 ns":               strings.Replace(vcdHead, "1us", "100\nns", 1) + strings.NewReplacer("0 ", "00 ", "0\n", "00\n").Replace(burst),
+		"no newline at the end":              vcdHead + strings.TrimSpace(burst),
+		"initial values before any time":     vcdHead + "$dumpvars 1! 1\" $end #0\n" + pulses("!", `"`),
+		"initial values after the time":      vcdHead + "#0 $dumpvars 1! 1\" $end\n" + pulses("!", `"`),
+		"unknown at the start":               vcdHead + "#0 $dumpvars x! z\" $end #10 1! #12 1\"\n" + pulses("!", `"`),
+		"time starts above zero":             vcdHead + strings.Replace(burst, "#0 ", "#9 ", 1),
+		"identifiers $ and #":                strings.NewReplacer("!", "$", `"`, "#").Replace(vcdHead) + "#0 1$ 1#\n" + pulses("$", "#"),
+		"identifiers that look like values":  strings.NewReplacer("!", "0", `"`, "x1").Replace(vcdHead) + "#0 10 1x1\n" + pulses("0", "x1"),
+		"long identifiers":                   strings.NewReplacer(" ! ", " !!!!!!!!a ", ` " `, " !!!!!!!!b ").Replace(vcdHead) + "#0 1!!!!!!!!a 1!!!!!!!!b\n" + pulses("!!!!!!!!a", "!!!!!!!!b"),
+		"vectors of one bit":                 vcdHead + "#0 b1 ! B1 \" #60000 b0 ! #60050 b1 ! #62000 b0 \" #62050 b1 \" #120000\n",
+		"values of another language":         vcdHead + "#0 U! U\" #1 H! H\" #60000 L! #60050 H! #62000 L\" #62050 H\" #120000\n",
+		"comment in between":                 vcdHead + strings.Replace(burst, "#62000", "$comment 0! 1! #7 $end #62000", 1),
+		"dumpall in between":                 vcdHead + strings.Replace(burst, "#62000", "#61000 $dumpall 1! 1\" $end #62000", 1),
+		"change to the same value":           vcdHead + strings.Replace(burst, "#60050", "0! #60050 1!", 1),
+		"several changes at a time":          vcdHead + "#0 1! 1\" #60000 0! #60050 1! 1\" #62000 0\" 1! #62050 1\" #120000\n",
+		"another signal":                     "$var real 64 R volts $end $var event 1 E e $end $var reg 9 ( state $end " + vcdHead + strings.ReplaceAll(burst, "#62000", "r1.25 R 1E bx01 ( #62000"),
+		"sections of a writer's own":         "$attrbegin misc 02 $end " + vcdHead + "$extra 1! 0! $end\n" + burst,
+		"time goes on after the last change": vcdHead + burst + "#999999999\n",
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			reads, _, err := readVCD(strings.NewReader(text), line.Signals{})
+			require.NoError(t, err)
+			require.Equal(t, []string{"01"}, bitsOf(reads))
+			require.Zero(t, reads[0].Faults)
+		})
+	}
+}
+
+func TestVCDBusBits(t *testing.T) {
+	t.Parallel()
+	head := "$timescale 1us $end $var wire 4 ! bus [3:0] $end $enddefinitions $end\n"
+	// bits 0 and 2 are the line: idle 0101, DATA0 = bus[0] falls, then DATA1 = bus[2]; short values are extended by 0.
+	body := "#0 b101 ! #60000 b100 ! #60050 b101 ! #62000 b1 ! #62050 b101 ! #120000\n"
+	reads, _, err := readVCD(strings.NewReader(head+body), line.Signals{Data0: "bus[0]", Data1: "bus[2]"})
+	require.NoError(t, err)
+	require.Equal(t, []string{"01"}, bitsOf(reads))
+	head = strings.Replace(head, "[3:0]", "[0:3]", 1)
+	reads, _, err = readVCD(strings.NewReader(head+body), line.Signals{Data0: "bus[3]", Data1: "bus[1]"})
+	require.NoError(t, err)
+	require.Equal(t, []string{"01"}, bitsOf(reads))
+}
+
+func TestVCDDumpOffCutsARead(t *testing.T) {
+	t.Parallel()
+	body := "#0 1! 1\" #60000 0! #60050 1! #61000 $dumpoff x! x\" $end #62000 $dumpon 1! 1\" $end #64000 0! #64050 1! #130000\n"
+	reads, _, err := readVCD(strings.NewReader(vcdHead+body), line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, []string{"00"}, bitsOf(reads))
+	require.True(t, reads[0].Faults.Has(line.UnknownLevel))
+	require.Equal(t, line.Suspect, reads[0].Verdict())
+}
+
+// TestVCDBad has every kind of bad input, the error's kind and line, and the reads that come before it.
+func TestVCDBad(t *testing.T) {
+	t.Parallel()
+	good := vcdHead + burst // two lines, one read
+	for _, c := range []struct {
+		name, text string
+		kind       error
+		line       int
+		says       string
+		reads      int
+	}{
+		{"empty", "", line.ErrSyntax, 0, "empty", 0},
+		{"header cut short", vcdHead[:30], line.ErrSyntax, 1, "cut short", 0},
+		{"not a VCD", "time,D0,D1\n0,1,1\n", line.ErrSyntax, 1, "no VCD", 0},
+		{"no time scale", "$var wire 1 ! D0 $end $enddefinitions $end", line.ErrTime, 1, "$timescale", 0},
+		{"time scale of 7 us", strings.Replace(vcdHead, "1us", "7us", 1), line.ErrTime, 1, "1, 10 or 100", 0},
+		{"var too short", "$timescale 1us $end\n$var wire 1 $end", line.ErrSyntax, 2, "$var", 0},
+		{"var of no size", "$timescale 1us $end\n$var wire one ! a $end", line.ErrSyntax, 2, "size", 0},
+		{"one identifier, two sizes", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 2 ! b $end", line.ErrSyntax, 3, "before", 0},
+		{"no such signals", "$timescale 1us $end $enddefinitions $end", line.ErrSignal, 0, "0 signals", 0},
+		{"binary junk", "\x00\x01\xff\xfe\x80", line.ErrSyntax, 1, "no VCD", 0},
+		{"junk after a read", good + "\x00\xff\n", line.ErrSyntax, 3, "neither a time nor", 1},
+		{"endless word", good + strings.Repeat("#", 1<<17), line.ErrSyntax, 3, "longer than", 1},
+		{"time runs backwards", good + "#5\n", line.ErrTime, 3, "backwards", 1},
+		{"time is no number", good + "#12x\n", line.ErrTime, 3, "not a time", 1},
+		{"time too great", good + "#99999999999999999999\n", line.ErrTime, 3, "18", 1},
+		{"time past 73 years", good + "#999999999999999999\n", line.ErrTime, 3, "73 years", 1},
+		{"undeclared identifier", good + "\n#130000\n1%\n", line.ErrSignal, 5, `"%" was not declared`, 1},
+		{"undeclared vector", good + "b1 %\n", line.ErrSignal, 3, "not declared", 1},
+		{"value without identifier", good + "1 !\n", line.ErrSyntax, 3, "without a space", 1},
+		{"x on the line", good + "#130000 x!\n", line.ErrLevel, 3, "neither high nor low", 1},
+		{"z on the line", good + "#130000\nbz \"\n", line.ErrLevel, 4, "pull-up", 1},
+		{"real value on the line", good + "r1.5 !\n", line.ErrLevel, 3, "digital", 1},
+		{"vector of nonsense", good + "b012 !\n", line.ErrSyntax, 3, "vector", 1},
+		{"cut inside a vector", good + "b0", line.ErrSyntax, 3, "cut short", 1},
+		{"declaration among the values", good + "$var wire 1 % a $end\n", line.ErrSyntax, 3, "declaration", 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			reads, _, err := readVCD(strings.NewReader(c.text), line.Signals{})
+			var e *line.Error
+			require.ErrorAs(t, err, &e)
+			require.ErrorIs(t, err, c.kind)
+			require.Contains(t, err.Error(), c.says)
+			require.NotContains(t, err.Error(), "\n")
+			require.Less(t, len(err.Error()), 300)
+			require.Len(t, reads, c.reads)
+			if c.line > 0 {
+				require.Equal(t, c.line, e.Line, "%v", err)
+			}
+		})
+	}
+}
+
+func TestVCDDamagedInsideARead(t *testing.T) {
+	t.Parallel()
+	for at := strings.Index(burst, "#62000"); at < len(burst)-9; at++ {
+		reads, _, err := readVCD(strings.NewReader(vcdHead+burst[:at]+" ???"), line.Signals{})
+		require.Error(t, err)
+		require.Len(t, reads, 1, "what came before the damage is kept")
+		require.True(t, reads[0].Faults.Has(line.CutEnd), "and marked")
+	}
+}
+
+func TestVCDNames(t *testing.T) {
+	t.Parallel()
+	text := "$timescale 1us $end $scope module top $end $var wire 1 ! green $end $var wire 1 \" white $end $var wire 1 # lock $end " +
+		"$scope module deep $end $var wire 1 % lock $end $upscope $end $upscope $end $enddefinitions $end\n#0 1! 1\"\n"
+	open := func(s line.Signals) (line.Choice, error) {
+		v, err := line.NewVCD(strings.NewReader(text))
+		require.NoError(t, err)
+		require.Equal(t, []string{"top.green", "top.white", "top.lock", "top.deep.lock"}, v.Names())
+		return v.Choose(s)
+	}
+	c, err := open(line.Signals{Data0: "green", Data1: "white"})
+	require.NoError(t, err)
+	require.Equal(t, line.Choice{Coding: line.TwoWire, Names: [2]string{"top.green", "top.white"}}, c)
+	c, err = open(line.Signals{Clock: "white", Data: "top.lock"})
+	require.NoError(t, err)
+	require.Equal(t, line.ClockAndData, c.Coding)
+	for name, s := range map[string]line.Signals{
+		"no such signal":             {Data0: "gren", Data1: "white"},
+		"4 signals":                  {},
+		"no name is given for DATA1": {Data0: "green"},
+		"no name is given for CLOCK": {Data: "green"},
+		"one signal cannot be both":  {Data0: "green", Data1: "top.green"},
+		"name one pair":              {Data0: "green", Clock: "white"},
+		"2 signals end in this name": {Data0: "green", Data1: "lock"},
+	} {
+		_, err := open(s)
+		var e *line.Error
+		require.ErrorAs(t, err, &e)
+		require.ErrorIs(t, err, line.ErrSignal)
+		require.Contains(t, err.Error(), name)
+		require.Equal(t, []string{"top.green", "top.white", "top.lock", "top.deep.lock"}, e.Names)
+	}
+	// Where there are only two signals, their order decides, and a note says so.
+	v, err := line.NewVCD(strings.NewReader("$timescale 1us $end $var wire 1 ! CH1 $end $var wire 1 \" CH0 $end $enddefinitions $end"))
+	require.NoError(t, err)
+	c, err = v.Choose(line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, [2]string{"CH0", "CH1"}, c.Names)
+	require.Contains(t, c.Note, "CH0 is taken for DATA0")
+}
+
+func TestWriteVCDReadsBack(t *testing.T) {
+	t.Parallel()
+	for _, inverted := range []bool{false, true} {
+		g := line.NewGenerator(line.Profile{Inverted: inverted}, seed)
+		edges := g.AppendIdle(nil, 0)
+		edges, end := g.AppendRead(edges, 60*ms, wiegand.MustParseBits(card))
+		edges = append(edges, line.Edge{At: end + 60*ms, Wire: line.NoWire})
+		var a, b bytes.Buffer
+		require.NoError(t, line.WriteVCD(&a, [2]string{"D0", "D 1"}, slices.Values(edges)))
+		require.NoError(t, line.WriteVCD(&b, [2]string{"D0", "D 1"}, slices.Values(edges)))
+		require.Equal(t, a.String(), b.String())
+		reads, health, err := readVCD(&a, line.Signals{})
+		require.NoError(t, err)
+		require.Equal(t, []string{card}, bitsOf(reads))
+		require.Equal(t, inverted, health.Inverted, "the idle level tells the polarity")
+		require.Equal(t, line.Healthy, health.Verdict())
+	}
+	require.ErrorIs(t, line.WriteVCD(io.Discard, [2]string{}, slices.Values([]line.Edge{{At: -1}})), line.ErrTime)
+	require.ErrorIs(t, line.WriteVCD(io.Discard, [2]string{}, slices.Values([]line.Edge{{Level: line.Pulsed}})), line.ErrLevel)
+}
+
+// endless is a recording of one read again and again, of any size, made while it is read. It is as a simulator or a
+// logic analyser writes it, one word a line.
+type endless struct {
+	chunk []byte
+	left  int64
+	at    int64
+}
+
+func (e *endless) Read(p []byte) (int, error) {
+	if len(e.chunk) == 0 {
+		if e.left <= 0 {
+			return 0, io.EOF
+		}
+		e.chunk = e.next(e.chunk[:0])
+	}
+	n := copy(p, e.chunk)
+	e.chunk, e.left = e.chunk[n:], e.left-int64(n)
+	return n, nil
+}
+
+func (e *endless) next(dst []byte) []byte {
+	if e.at == 0 {
+		dst = append(dst, vcdHead+"#0\n1!\n1\"\n"...)
+	}
+	e.at += 60_000
+	for _, c := range []byte(card) {
+		id := "!\""[c-'0']
+		dst = fmt.Appendf(dst, "#%d\n0%c\n#%d\n1%c\n", e.at, id, e.at+50, id)
+		e.at += 2000
+	}
+	return dst
+}
+
+// TestVCDInConstantMemory streams a recording and looks at the heap. It is 16 MB long, and 1 GB with
+// CARDTELL_LONG_TESTS=1: go test -run ConstantMemory -v ./wiegand/line.
+func TestVCDInConstantMemory(t *testing.T) {
+	size := int64(16 << 20)
+	if os.Getenv("CARDTELL_LONG_TESTS") != "" {
+		size = 1 << 30
+	} else if testing.Short() {
+		t.Skip("takes a second")
+	}
+	v, err := line.NewVCD(&endless{left: size})
+	require.NoError(t, err)
+	_, err = v.Choose(line.Signals{})
+	require.NoError(t, err)
+	r := line.NewReader(v, line.Config{}, line.PolarityAuto)
+	var before, now runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&before)
+	start, reads, peak := time.Now(), 0, uint64(0)
+	for ; ; reads++ {
+		read, err := r.Next()
+		if err == io.EOF {
+			break
+		}
+		require.NoError(t, err)
+		require.Equal(t, 26, read.Bits.Len())
+		if reads%10000 == 0 {
+			runtime.ReadMemStats(&now)
+			peak = max(peak, now.Sys)
+		}
+	}
+	t.Logf("%d MB, %d reads, %.0f MB/s with making it, %.1f MB from the system at most",
+		size>>20, reads, float64(size)/1e6/time.Since(start).Seconds(), float64(peak)/1e6)
+	require.Less(t, peak, uint64(64<<20))
+}
+
+func BenchmarkVCD(b *testing.B) {
+	e := &endless{}
+	var text []byte
+	for len(text) < 4<<20 {
+		text = e.next(text)
+	}
+	b.SetBytes(int64(len(text)))
+	b.ReportAllocs()
+	for b.Loop() {
+		reads, _, err := readVCD(bytes.NewReader(text), line.Signals{})
+		if err != nil || len(reads) < 1000 {
+			b.Fatal(len(reads), err)
+		}
+	}
+}

@@ -1,0 +1,193 @@
+package line
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"time"
+)
+
+// tickAfter is how much time may pass in a recording without an edge before the reader hears of it.
+const tickAfter = 10 * time.Millisecond
+
+// Next returns the next edge of the line. Errors are ErrSyntax, ErrTime, ErrLevel, ErrSignal (an identifier that was not
+// declared), and those of the reader underneath; after any but a timeout it returns the same error again.
+func (v *VCD) Next() (Edge, error) {
+	for v.queued == 0 {
+		if v.pick[0].id == "" && v.err == nil {
+			v.err = signalError(v.in.op, "", "no signals were chosen", v.names)
+		}
+		if v.err != nil {
+			return Edge{}, v.err
+		}
+		if v.err = v.step(); v.err == nil {
+			continue
+		}
+		if err := v.err; isTimeout(err) {
+			v.err = nil
+			return Edge{}, err
+		}
+		v.finish()
+	}
+	e := v.queue[0]
+	v.queued--
+	copy(v.queue[:], v.queue[1:])
+	v.told = e.At
+	return e, nil
+}
+
+// finish says when the recording ended, and whether it was cut short.
+func (v *VCD) finish() {
+	if errors.Is(v.err, io.EOF) && v.vector != 0 {
+		v.err = v.in.fail(ErrSyntax, v.value, "the file ends between a value and its identifier; it is cut short")
+	}
+	if v.started {
+		v.push(Edge{At: v.now, Wire: NoWire})
+	}
+}
+
+func (v *VCD) push(e Edge) {
+	if v.queued < len(v.queue) {
+		v.queue[v.queued] = e
+		v.queued++
+	}
+}
+
+// step reads one word.
+func (v *VCD) step() error {
+	w, err := v.in.word()
+	if err != nil {
+		return err
+	}
+	switch {
+	case v.skip:
+		v.skip = !isEnd(w)
+		return nil
+	case v.vector != 0:
+		return v.assign(w)
+	}
+	switch w[0] {
+	case '#':
+		return v.time(w)
+	case '0', '1', 'x', 'X', 'z', 'Z', 'u', 'U', 'w', 'W', 'l', 'L', 'h', 'H', '-':
+		return v.scalar(w)
+	case 'b', 'B', 'r', 'R', 's', 'S':
+		v.vector, v.value = w[0]|0x20, append(v.value[:0], w[1:]...)
+		return nil
+	case '$':
+		return v.keyword(w)
+	}
+	return v.in.fail(ErrSyntax, w, "neither a time nor a value change")
+}
+
+func (v *VCD) keyword(w []byte) error {
+	switch string(w) {
+	case "$dumpoff":
+		v.off = true
+	case "$dumpon":
+		v.off = false
+	case "$dumpvars", "$dumpall", "$end":
+	case "$var", "$scope", "$upscope", "$timescale", "$enddefinitions":
+		return v.in.fail(ErrSyntax, w, "a declaration after the end of the declarations")
+	default:
+		v.skip = true
+	}
+	return nil
+}
+
+// time takes "#1000". The levels given before the first time are those at the first time.
+func (v *VCD) time(w []byte) error {
+	n, ok := parseDigits(w[1:])
+	if !ok {
+		return v.in.fail(ErrTime, w, "not a time; it is # and at most 18 decimal digits")
+	}
+	at, ok := v.unit.duration(n)
+	if !ok {
+		return v.in.fail(ErrTime, w, "a time later than 73 years")
+	}
+	switch {
+	case !v.started:
+		v.started, v.now = true, at
+		v.push(Edge{At: at, Wire: NoWire})
+		for i, l := range v.levels {
+			v.push(Edge{At: at, Wire: Wire(i), Level: l})
+		}
+		return nil
+	case at < v.now:
+		return v.in.fail(ErrTime, w, "time runs backwards here")
+	}
+	v.now = at
+	if at-v.told >= tickAfter {
+		v.push(Edge{At: at, Wire: NoWire})
+	}
+	return nil
+}
+
+// scalar takes "0!".
+func (v *VCD) scalar(w []byte) error {
+	id := w[1:]
+	if !v.isChosen(id) {
+		return v.declared(w, id)
+	}
+	level, _ := levelOf(w[0])
+	for i := range v.pick {
+		if string(id) == v.pick[i].id && v.pick[i].bit == 0 {
+			if err := v.set(Wire(i), level, w); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// declared tells of an identifier that nobody declared.
+func (v *VCD) declared(w, id []byte) error {
+	if len(id) == 0 {
+		return v.in.fail(ErrSyntax, w, "a value without an identifier; the two are written without a space")
+	}
+	if _, ok := v.kinds[string(id)]; !ok {
+		return v.in.fail(ErrSignal, w, fmt.Sprintf("the identifier %q was not declared", cutShort(id)))
+	}
+	return nil
+}
+
+// assign takes the identifier of a vector, real or string value.
+func (v *VCD) assign(id []byte) error {
+	form := v.vector
+	v.vector = 0
+	if !v.isChosen(id) {
+		return v.declared(id, id)
+	}
+	if form != 'b' {
+		return v.in.fail(ErrLevel, id, "a value of the line that is not 0 or 1; record it as a digital signal")
+	}
+	for i := range v.pick {
+		if string(id) != v.pick[i].id {
+			continue
+		}
+		level, ok := vectorLevel(v.value, v.pick[i].bit)
+		if !ok {
+			return v.in.fail(ErrSyntax, v.value, "not a vector of 0, 1, x and z")
+		}
+		if err := v.set(Wire(i), level, v.value); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// set takes a new level of a wire.
+func (v *VCD) set(w Wire, level Level, word []byte) error {
+	if level == v.levels[w] {
+		return nil
+	}
+	if level == Unknown && !v.off {
+		return v.in.fail(ErrLevel, word, "the line is neither high nor low here; record behind the pull-up, so that a wire that "+
+			"is not driven reads high")
+	}
+	v.levels[w] = level
+	if v.started {
+		v.push(Edge{At: v.now, Wire: w, Level: level})
+	}
+	return nil
+}
