@@ -334,7 +334,7 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	if err != nil {
 		return err
 	}
-	id, p, err := guessFormat(cat, samples, f.numbers.from)
+	id, p, err := guessFormat(cat, samples, f.numbers.from, sureOfFormat)
 	if err != nil {
 		return err
 	}

@@ -195,10 +195,14 @@ func (c *checker) typing() {
 // just one card which is the site's and free.
 func (c *checker) meant(number string) (meant, how string) {
 	for _, mistake := range mistakes {
-		found := ""
+		found, taken := "", false
 		for candidate := range mistake.undo(number) {
 			var seen reading.Seen
-			if candidate == number || c.plan.Read([]byte(candidate), &seen) != nil || c.has(seen.Key()) {
+			if candidate == number || c.plan.Read([]byte(candidate), &seen) != nil {
+				continue
+			}
+			if c.has(seen.Key()) {
+				taken = true
 				continue
 			}
 			if found != "" && found != candidate {
@@ -206,8 +210,11 @@ func (c *checker) meant(number string) (meant, how string) {
 			}
 			found = candidate
 		}
-		if found != "" {
+		switch {
+		case found != "":
 			return found, mistake.name
+		case taken:
+			return "", "" // somebody has what was probably meant
 		}
 	}
 	return "", ""

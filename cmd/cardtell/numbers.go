@@ -81,13 +81,16 @@ var kindWords = map[reading.Kind]string{
 // kindRagged is a row with too many or too few cells.
 const kindRagged reading.Kind = "ragged"
 
-// sureOfFormat is from which probability on a format is taken without being named: wrong for one list in a hundred at most,
-// and said in any case.
-const sureOfFormat = 0.99
+// sureOfFormat is from which probability on a format is taken without being named, and said: to convert by, where one list in
+// a hundred may be wrong at most; and to propose a site file, which a person looks at.
+const (
+	sureOfFormat = 0.99
+	sureToShow   = 0.9
+)
 
-// guessFormat returns the format of a column's numbers, where it is not given and nearly certain. Otherwise the error says
+// guessFormat returns the format of a column's numbers, where it is not given and at least so sure. Otherwise the error says
 // what it could be.
-func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id string, probability float64, err error) {
+func guessFormat(cat formats.Catalogue, samples []string, forms []string, sure float64) (id string, probability float64, err error) {
 	ranker, err := rank.New(cat)
 	if err != nil {
 		return "", 0, err
@@ -105,7 +108,7 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 	if err != nil {
 		return "", 0, err
 	}
-	return settled(answer, samples, forms)
+	return settled(answer, samples, forms, sure)
 }
 
 // usualShape returns the samples that are written like most: digits alone, or two numbers with the same sign between. The
@@ -159,7 +162,7 @@ func readable(f *formats.Format, s string, forms []string) bool {
 }
 
 // settled adds up the probabilities of formats that can be read in the forms given, and takes one if it is nearly certain.
-func settled(answer rank.Answer, samples, forms []string) (string, float64, error) {
+func settled(answer rank.Answer, samples, forms []string, sure float64) (string, float64, error) {
 	sums, total := map[string]float64{}, answer.Unknown
 	var order []string
 	for _, c := range answer.Candidates {
@@ -185,7 +188,7 @@ func settled(answer rank.Answer, samples, forms []string) (string, float64, erro
 	for _, id := range order[:min(len(order), 3)] {
 		hint += fmt.Sprintf(", %s (%.0f %%)", id, 100*sums[id]/total)
 	}
-	if best != "" && sums[best]/total >= sureOfFormat {
+	if best != "" && sums[best]/total >= sure {
 		return best, sums[best] / total, nil
 	}
 	if hint == "" {

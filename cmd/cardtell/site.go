@@ -142,7 +142,7 @@ func (a *app) settleNumbers(cat formats.Catalogue, f *siteFlags) (sure string, e
 				forms = append(forms, fm.Name)
 			}
 		}
-		id, p, err := guessFormat(cat, samples, forms)
+		id, p, err := guessFormat(cat, samples, forms, sureToShow)
 		if err != nil {
 			return "", err
 		}
