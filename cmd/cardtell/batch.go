@@ -257,7 +257,22 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		}
 		j.targets = append(j.targets, target{door: d.Name, to: fm.Name, file: f.outputOf(d, len(doors)), convert: convert})
 	}
-	return j.distinct()
+	return cmp.Or(j.distinct(), j.columnIsNew())
+}
+
+// columnIsNew returns an error where the list has a column of the new one's name: two of one name can't be told apart.
+func (j *batchJob) columnIsNew() error {
+	if j.flags.replace || j.table.head == nil {
+		return nil
+	}
+	for _, t := range j.targets {
+		name := cmp.Or(j.flags.name, t.to)
+		if slices.ContainsFunc(j.table.heads, func(h string) bool { return strings.EqualFold(strings.TrimSpace(h), name) }) {
+			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: fmt.Sprintf(
+				"there is a column %q already; --name gives the new one another name, --replace puts the numbers in place of the old ones", name)}
+		}
+	}
+	return nil
 }
 
 // doors returns the doors to convert for; one without a name where a form is given.

@@ -318,6 +318,7 @@ func TestBatchErrors(t *testing.T) {
 		"mistake in the site":     {[]string{good, "-c", "Card", "--site", badSite, "--door", "North", "-o", out}, 2, "bad.toml:3: cards.format"},
 		"unknown encoding":        {append([]string{good, "-c", "Card", "--encoding", "utf-9"}, form...), 2, "not known"},
 		"delimiter of two signs":  {append([]string{good, "-c", "Card", "--delimiter", "||"}, form...), 2, "one ASCII character"},
+		"column that is there":    {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "--name", "Name", "-o", out}, 2, `there is a column "Name" already`},
 		"no file":                 {form, 2, "batch takes one FILE"},
 		"JSON and list on stdout": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--json"}, 2, "standard output"},
 	} {
