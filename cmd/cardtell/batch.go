@@ -167,6 +167,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 	if err := f.check(a.json); err != nil {
 		return err
 	}
+	f.table.noBar = f.out == "-"
 	t, err := a.openTable(name, &f.table)
 	if err != nil {
 		return err
