@@ -113,6 +113,8 @@ func (a *app) root() *cobra.Command {
 		a.matchCommand(),
 		a.siteCommand(),
 		a.captureCommand(),
+		a.learnCommand(),
+		a.relateCommand(),
 	)
 	root.SetFlagErrorFunc(flagError)
 	return root
