@@ -153,17 +153,17 @@ func (q *Quick) parsePair(text []byte) (v uint64, known FieldSet, ok bool) {
 		if c != ',' && c != '-' && c != '/' && c != ' ' {
 			continue
 		}
-		if v, ok = q.set(0, f.facility, text[:i]); ok {
-			v, ok = q.set(v, f.number, text[i+1:])
+		if v, ok = q.set(0, f.Facility(), text[:i]); ok {
+			v, ok = q.set(v, f.Number(), text[i+1:])
 		}
-		return v, 1<<f.facility | 1<<f.number, ok
+		return v, 1<<f.Facility() | 1<<f.Number(), ok
 	}
 	return 0, 0, false
 }
 
 func (q *Quick) parseNumber(text []byte) (v uint64, known FieldSet, ok bool) {
-	v, ok = q.set(0, q.format.number, text)
-	return v, 1 << q.format.number, ok
+	v, ok = q.set(0, q.format.Number(), text)
+	return v, 1 << q.format.Number(), ok
 }
 
 func (q *Quick) parseJoined(text []byte) (v uint64, known FieldSet, ok bool) {
@@ -229,11 +229,11 @@ func appendDigits(dst []byte, v uint64, n int) []byte {
 
 func (q *Quick) appendPair(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
 	f := q.format
-	if !known.Has(f.facility) || !known.Has(f.number) {
+	if !known.Has(f.Facility()) || !known.Has(f.Number()) {
 		return dst, false
 	}
-	dst = append(appendDigits(dst, q.Field(v, f.facility), q.fields[f.facility].digits), ',')
-	return appendDigits(dst, q.Field(v, f.number), q.fields[f.number].digits), true
+	dst = append(appendDigits(dst, q.Field(v, f.Facility()), q.fields[f.Facility()].digits), ',')
+	return appendDigits(dst, q.Field(v, f.Number()), q.fields[f.Number()].digits), true
 }
 
 func (q *Quick) appendJoined(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
@@ -249,17 +249,17 @@ func (q *Quick) appendJoined(dst []byte, v uint64, known FieldSet) ([]byte, bool
 }
 
 func (q *Quick) appendNumber(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
-	if !known.Has(q.format.number) {
+	if !known.Has(q.format.Number()) {
 		return dst, false
 	}
-	return strconv.AppendUint(dst, q.Field(v, q.format.number), 10), true
+	return strconv.AppendUint(dst, q.Field(v, q.format.Number()), 10), true
 }
 
 func (q *Quick) appendNumber10(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
-	if !known.Has(q.format.number) {
+	if !known.Has(q.format.Number()) {
 		return dst, false
 	}
-	return appendDigits(dst, q.Field(v, q.format.number), 10), true
+	return appendDigits(dst, q.Field(v, q.format.Number()), 10), true
 }
 
 func (q *Quick) appendDecimal(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
@@ -294,17 +294,17 @@ func (q *Quick) appendWords(dst []byte, v uint64, known FieldSet) ([]byte, bool)
 }
 
 func (q *Quick) appendPair24(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
-	if !known.Has(q.format.number) {
+	if !known.Has(q.format.Number()) {
 		return dst, false
 	}
-	n := q.Field(v, q.format.number)
+	n := q.Field(v, q.format.Number())
 	return appendDigits(append(appendDigits(dst, n>>16&0xFF, 3), ','), n&0xFFFF, 5), true
 }
 
 func (q *Quick) appendJoined24(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
-	if !known.Has(q.format.number) {
+	if !known.Has(q.format.Number()) {
 		return dst, false
 	}
-	n := q.Field(v, q.format.number)
+	n := q.Field(v, q.format.Number())
 	return appendDigits(appendDigits(dst, n>>16&0xFF, 3), n&0xFFFF, 5), true
 }

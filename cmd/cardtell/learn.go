@@ -237,11 +237,16 @@ func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
 	for _, k := range r.Known {
 		fmt.Fprintf(w, "Known: format %s explains every read%s.\n", k.ID, printedAs(k.Form))
 	}
+	evidence := "What speaks for it:"
+	if r.Probability > 0 && r.Probability < unsure {
+		fmt.Fprintf(w, "Nothing is settled yet. The likeliest of many layouts, not to be relied on:\n")
+		evidence = "What it would mean:"
+	}
 	if r.Probability > 0 {
 		fmt.Fprintf(w, "%s that it gives the right read for every number, same facility.\n", strings.TrimSpace(percent(r.Probability)))
 		o.draw(r, reads, style)
 	}
-	printList(w, "What speaks for it:", r.Evidence, style)
+	printList(w, evidence, r.Evidence, style)
 	if len(r.Open) > 0 && r.Probability > 0 {
 		printList(w, "Still open:", []string{"what these bits are for: " + r.Open.String()}, style)
 	}

@@ -162,12 +162,31 @@ func (p *posterior) warn(r *Result, l *layout) {
 	if l.num == nil {
 		return
 	}
+	if n := p.unexplained(l); n > 0 {
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%s between bits hold in all reads that the layout does not explain: a check of no usual pattern", plural(n, "more relation")))
+	}
 	switch h := l.num; {
 	case h.Print == PrintOffset:
 		r.Warnings = append(r.Warnings, fmt.Sprintf("what is printed is the number in the read %+d; a definition file knows only the number in the read", h.Offset))
 	case h.Print == PrintLast:
 		r.Warnings = append(r.Warnings, fmt.Sprintf("only the last %d digits of the number are printed; a read can't be made from them", h.Digits))
 	}
+}
+
+// unexplained returns how many independent relations over GF(2) hold between the bits that vary, beyond the layout's checks. It
+// is 0 where there are too few reads to tell them from chance, or where numbers near one another bring their own.
+func (p *posterior) unexplained(l *layout) int {
+	varying := p.s.varying.count()
+	if p.s.n < varying+10 || l.num.near || l.rest.facility {
+		return 0
+	}
+	checks := 0
+	for _, c := range l.checks {
+		if !c.class.key.empty() {
+			checks++
+		}
+	}
+	return max(0, varying-p.f.basis.rank()-checks)
 }
 
 // advise says what to present next.

@@ -62,26 +62,6 @@ func (b *basis) rankWithin(m mask) int {
 	return sub.rank()
 }
 
-// nullSpace returns a basis of the sets of bits within all whose parity is the same in every read.
-func (b *basis) nullSpace(all mask) []mask {
-	var pivots mask
-	for _, p := range b.pivots {
-		pivots.add(p)
-	}
-	var sets []mask
-	for _, free := range all.without(pivots).list() {
-		var set mask
-		set.add(free)
-		for i, p := range b.pivots {
-			if b.rows[i].has(free) {
-				set.add(p)
-			}
-		}
-		sets = append(sets, set)
-	}
-	return sets
-}
-
 // solve finds the bits of from whose sum is the bit p in every read, up to a constant. unique is false where bits could be
 // left out or added; ok is false where there are none.
 func (b *basis) solve(p int, from mask) (set mask, unique, ok bool) {

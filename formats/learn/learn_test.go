@@ -176,6 +176,19 @@ func TestMixedLengths(t *testing.T) {
 	require.Equal(t, 30, all[1].Length)
 }
 
+// TestKnownFromFew: three cards of three facilities are enough to know a format of the catalogue by, with their prints. The
+// reads are the frames of facility 150, 212 and 123 of SIA AC-01-1996.10, computed by its rule.
+func TestKnownFromFew(t *testing.T) {
+	var reads []learn.Read
+	for i, c := range []struct{ read, printed string }{{"26:32D687E", "46143"}, {"26:3A83702", "7041"}, {"26:2F764DD", "45678"}} {
+		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(c.read), Printed: c.printed})
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Equal(t, []learn.Known{{ID: "26-8-16", Form: "number"}}, all[0].Known)
+	require.Greater(t, all[0].Probability, 0.9)
+}
+
 // TestDefinition: a learned layout is a definition file like any other, and makes reads from numbers without a facility.
 func TestDefinition(t *testing.T) {
 	reads := site(rand.New(rand.NewPCG(9, 9)), 24, plain)

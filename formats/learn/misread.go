@@ -2,7 +2,6 @@ package learn
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -338,13 +337,4 @@ func parityName(odd bool) string {
 		return "odd"
 	}
 	return "even"
-}
-
-// evidence returns the logarithm of how much likelier the likeliest class makes the sample than no rule at all would.
-func (p *posterior) evidence() float64 {
-	bits := 0.0
-	for _, i := range p.s.varying.list() {
-		bits += ktBits(p.s.count(i), p.s.n)
-	}
-	return math.Max(0, bits+p.total)
 }

@@ -46,7 +46,14 @@ func patterns(n int) []pattern {
 	}
 	for a := 1; a <= n; a++ {
 		for b := a; b <= n; b++ {
-			add(familySpan, 1, wiegand.Span{From: a, To: b})
+			weight := 1.0
+			if a == 2 {
+				weight *= 2
+			}
+			if b == n-1 {
+				weight *= 2
+			}
+			add(familySpan, weight, wiegand.Span{From: a, To: b})
 			if a <= 3 || b >= n-2 {
 				add(familyBeside, 1, wiegand.Span{From: a, To: b})
 			}

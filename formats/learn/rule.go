@@ -64,14 +64,3 @@ func (r *Rule) String() string {
 	}
 	return strings.Join(append(parts, "write as "+r.To.words()), "; ")
 }
-
-// value runs the steps of a rule on a number.
-func (r *Rule) value(v uint64) (uint64, bool) {
-	ok := true
-	for i := range r.steps {
-		if v, ok = r.steps[i].apply(v); !ok {
-			return 0, false
-		}
-	}
-	return v, true
-}
