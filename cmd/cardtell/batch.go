@@ -23,6 +23,7 @@ type batchFlags struct {
 	table        tableFlags
 	numbers      numberFlags
 	to           string
+	rule         string
 	doors        []string
 	out          string
 	rejects      string
@@ -42,8 +43,9 @@ as it is. A row that can't be converted, or is in doubt, goes to OUT.rejects.csv
 with its line and the reason: rows = converted + rejected. The output appears
 when it is complete; until then an older one stays as it was.
 
-What the numbers are is said by --from, --to and --format, or by the site file:
-then --door NAME picks the form, and several doors get a file each. A card that
+What the numbers are is said by --from, --to and --format, by a rule that relate
+has found (--rule), or by the site file: then --door NAME picks the form, and
+several doors get a file each. A card that
 is in none of the site's blocks is rejected, unless --any.
 
 Card numbers are credentials: new files can be read by their owner alone, and
@@ -66,6 +68,7 @@ func (a *app) batchCommand() *cobra.Command {
 	flags := c.Flags()
 	f.table.register(flags)
 	f.numbers.register(flags)
+	flags.StringVar(&f.rule, "rule", "", "convert by the rule in `FILE`, which relate has found")
 	flags.StringVar(&f.to, "to", "", "the `FORM` to convert into (by the door)")
 	flags.StringArrayVar(&f.doors, "door", nil, "the `NAME` of a door of the site file; may repeat; all for every door")
 	flags.StringVarP(&f.out, "output", "o", "", "`OUT`, CSV or XLSX by its name; - for standard output")
@@ -167,6 +170,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 	if err := f.check(a.json); err != nil {
 		return err
 	}
+	f.table.noBar = f.out == "-"
 	t, err := a.openTable(name, &f.table)
 	if err != nil {
 		return err
@@ -206,8 +210,10 @@ func (f *batchFlags) check(json bool) error {
 		return fmt.Errorf("-o -: several doors need a file each; give -o FILE")
 	case f.to != "" && len(f.doors) > 0:
 		return fmt.Errorf("--to %s: a door's form is in the site file; leave --to or --door out", f.to)
-	case f.to == "" && len(f.doors) == 0:
-		return fmt.Errorf("--to: no form to convert into; give --to FORM, or --site FILE and --door NAME")
+	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.from) > 0 || f.numbers.format != ""):
+		return fmt.Errorf("--rule %s: a rule says all of it; leave --from, --to, --format and --door out", f.rule)
+	case f.to == "" && f.rule == "" && len(f.doors) == 0:
+		return fmt.Errorf("--to: no form to convert into; give --to FORM, --rule FILE, or --site FILE and --door NAME")
 	case f.name != "" && f.replace:
 		return fmt.Errorf("--name: --replace adds no column")
 	}
@@ -217,6 +223,9 @@ func (f *batchFlags) check(json bool) error {
 // choose finds out what the numbers are and what they are to become.
 func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	f := j.flags
+	if f.rule != "" {
+		return j.chooseRule(cat)
+	}
 	if len(s.Cards) == 0 && f.numbers.format == "" {
 		if err := j.guess(cat); err != nil {
 			return err
@@ -256,6 +265,23 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		j.targets = append(j.targets, target{door: d.Name, to: fm.Name, file: f.outputOf(d, len(doors)), convert: convert})
 	}
 	return cmp.Or(j.distinct(), j.columnIsNew())
+}
+
+// chooseRule converts by a rule file.
+func (j *batchJob) chooseRule(cat formats.Catalogue) error {
+	f := j.flags
+	convert, err := newRuleConverter(f.rule, cat, f.numbers.asIs)
+	if err != nil {
+		return err
+	}
+	if j.table.head != nil {
+		if _, err := convert.Convert(nil, j.table.head.Value(j.column)); err == nil {
+			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: "the first row has a card number in that column, not a name; " +
+				"--no-header if the list has no names of columns"}
+		}
+	}
+	j.targets = []target{{to: "converted", file: f.out, convert: convert}}
+	return j.columnIsNew()
 }
 
 // columnIsNew returns an error where the list has a column of the new one's name: two of one name can't be told apart.

@@ -51,6 +51,9 @@ func (j *batchJob) print(w io.Writer) {
 	fmt.Fprintln(w)
 	printWrapped(w, "  read as   ", r.Input)
 	for _, o := range r.Outputs {
+		if o.File == "-" {
+			continue // it is just above
+		}
 		what := o.Form
 		if o.Door != "" {
 			what = fmt.Sprintf("%s, for %s", o.Form, o.Door)
@@ -72,6 +75,9 @@ func (j *batchJob) print(w io.Writer) {
 	}
 	if r.Rejects != "" {
 		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)
+	}
+	if j.flags.out == "-" && j.flags.rejects == "" {
+		return // each was told when it came
 	}
 	for _, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
 		printWrapped(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)

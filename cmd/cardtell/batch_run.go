@@ -130,18 +130,26 @@ func (j *batchJob) row(row *list.Row) error {
 			return j.rejectFor(t, row, err)
 		}
 	}
-	if v, ok := j.targets[0].convert.(*reading.Converter); ok && v.Seen.Reading.Second() {
-		return j.reject(row, reading.Unreadable, j.otherForm(&v.Seen, value), row.Text(j.column))
-	}
-	j.result.Converted++
-	if v, ok := j.targets[0].convert.(*reading.Converter); ok {
-		if v.Seen.Repair != "" {
-			j.repaired(v.Seen.Repair)
+	repair := ""
+	switch v := j.targets[0].convert.(type) {
+	case *reading.Converter:
+		if v.Seen.Reading.Second() {
+			return j.reject(row, reading.Unreadable, j.otherForm(&v.Seen, value), row.Text(j.column))
 		}
+		repair = v.Seen.Repair
 		if j.masks != nil {
 			c := v.Seen.Card()
 			j.masked = j.masks.card(j.masked[:0], &c)
 		}
+	case *ruleConverter:
+		repair = v.repair
+		if j.masks != nil {
+			j.masked = j.masks.masker.Append(j.masked[:0], j.targets[0].value)
+		}
+	}
+	j.result.Converted++
+	if repair != "" {
+		j.repaired(repair)
 	}
 	for i := range j.targets {
 		if err := j.write(&j.targets[i], row, true); err != nil {

@@ -357,6 +357,27 @@ func TestBatchTakesTheFormatFromTheNumbers(t *testing.T) {
 	assert.Contains(t, stderr, "give --from FORM")
 }
 
+// A rule file that relate writes converts a list, and its reverse gives the list back.
+func TestBatchByRule(t *testing.T) {
+	dir := t.TempDir()
+	rule := filepath.Join(dir, "rule.toml")
+	// 121,43 is 7929899 as one number, 121*65536+43; its three bytes the other way round are 2818169
+	code, stdout, stderr := cli("relate", "7929899=2818169", "7929900=2883705", "7930174=4063609", "-o", rule)
+	require.Equal(t, 0, code, stdout+stderr)
+	in := write(t, "in.csv", "Name,Card\nAnn,7929899\nBo,zz\nCleo,7929901\nDov,1.2E+10\n")
+	out := filepath.Join(dir, "out.csv")
+	code, stdout, stderr = cli("batch", in, "-c", "Card", "--rule", rule, "-o", out)
+	assert.Equal(t, 1, code, stderr)
+	assert.Contains(t, stdout, "4 rows: 2 converted, 2 rejected")
+	assert.Equal(t, "Name,Card,converted\nAnn,7929899,2818169\nCleo,7929901,2949241\n", read(t, out))
+	code, _, stderr = cli("batch", in, "-c", "Card", "--rule", rule, "--to", "hex", "-o", out)
+	assert.Equal(t, 2, code)
+	assert.Contains(t, stderr, "a rule says all of it")
+	code, _, stderr = cli("batch", in, "-c", "Card", "--rule", in, "-o", out)
+	assert.Equal(t, 2, code)
+	assert.Contains(t, stderr, "in.csv")
+}
+
 // What a row costs does not grow with rows: nothing is allocated for one.
 func TestBatchMemoryDoesNotGrow(t *testing.T) {
 	allocs := func(rows int) uint64 {

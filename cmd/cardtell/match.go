@@ -24,6 +24,7 @@ type matchFlags struct {
 	numbers numberFlags // of the list
 	shown   []string
 	door    string
+	rule    string
 	out     string
 	redact  bool
 	all     bool
@@ -59,6 +60,7 @@ func (a *app) matchCommand() *cobra.Command {
 	f.numbers.register(flags)
 	flags.StringSliceVar(&f.shown, "shown", nil, "the `FORM` in which the events have the numbers (by the door, or as in LIST)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the door in the site file that the events are of")
+	flags.StringVar(&f.rule, "rule", "", "the rule in `FILE`, found by relate, turns the list's numbers into those of the events")
 	flags.StringVarP(&f.out, "output", "o", "", "write the events with the holder of each to `OUT`")
 	flags.BoolVar(&f.all, "all", false, "list every unknown card, and not just the most frequent")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
@@ -106,6 +108,8 @@ type matcher struct {
 	list    *reading.Plan // how the list has numbers
 	shown   *reading.Plan // how the events have them
 	masks   *masks
+	rule    *ruleConverter   // nil where none is given
+	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
 	holders []holder
 	byKey   map[reading.Key]int32
 	index   ruleIndex
@@ -157,6 +161,12 @@ func (a *app) match(name string, f *matchFlags) error {
 	m := &matcher{app: a, flags: f, site: s, masks: newMasks(f.redact), cat: cat, unknown: map[string]*unknownCard{}}
 	if err := m.plans(); err != nil {
 		return err
+	}
+	if f.rule != "" {
+		if m.rule, err = newRuleConverter(f.rule, cat, f.numbers.asIs); err != nil {
+			return err
+		}
+		m.byShown = map[string]int32{}
 	}
 	if err := m.readList(); err != nil {
 		return err
@@ -255,6 +265,11 @@ func (m *matcher) addHolder(row *list.Row, c *checker) {
 	if _, ok := m.byKey[h.key]; !ok {
 		m.byKey[h.key] = i
 	}
+	if m.rule != nil {
+		if shown, err := m.rule.Convert(nil, row.Value(c.column)); err == nil {
+			m.byShown[strings.TrimLeft(string(shown), "0")] = i
+		}
+	}
 	if f := seen.Reading.Format; !slices.Contains(m.formats, f) {
 		m.formats = append(m.formats, f)
 	}
@@ -263,6 +278,11 @@ func (m *matcher) addHolder(row *list.Row, c *checker) {
 // find returns the holder of a card as it is shown, -1 where nobody on the list has it. Where two formats of the site can be
 // shown so, it is the one that is on the list.
 func (m *matcher) find(value []byte) int32 {
+	if m.rule != nil {
+		if i, ok := m.byShown[strings.TrimLeft(strings.TrimSpace(string(value)), "0")]; ok {
+			return i
+		}
+	}
 	found := int32(-1)
 	m.shown.Each(value, func(s *reading.Seen) bool {
 		if i, ok := m.byKey[m.list.KeyOfSeen(s)]; ok {

@@ -24,6 +24,7 @@ type tableFlags struct {
 	encoding  string
 	noHeader  bool
 	ragged    bool
+	noBar     bool // something else is written on the terminal meanwhile
 }
 
 func (t *tableFlags) register(flags *pflag.FlagSet) {
@@ -83,7 +84,10 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{ragged: flags.ragged, bar: a.progress()}
+	t := &table{ragged: flags.ragged}
+	if !flags.noBar {
+		t.bar = a.progress()
+	}
 	opt.Progress = t.bar.add
 	if name == "-" {
 		t.Reader, err = list.From("standard input", a.in, opt)
