@@ -362,14 +362,7 @@ func (o *learnOptions) write(results []learn.Result) error {
 	if text == nil {
 		return nil
 	}
-	f, err := list.NewFile(o.out)
-	if err != nil {
-		return err
-	}
-	if _, err := f.Write(text); err != nil {
-		return errors.Join(err, f.Abort())
-	}
-	if err := f.Commit(); err != nil {
+	if err := replaceText(o.out, text); err != nil {
 		return err
 	}
 	o.remark("%s written; use it with --formats %s", o.out, o.out)

@@ -1,13 +1,11 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats/learn"
 )
 
@@ -146,14 +144,7 @@ func (o *relateOptions) write(rel *learn.Relation, pairs []learn.Pair) error {
 	}
 	fit := &rel.Rules[o.rule-1]
 	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule that fits %s; probability %.4f.", count(len(pairs), "pair"), fit.Probability))
-	f, err := list.NewFile(o.out)
-	if err != nil {
-		return err
-	}
-	if _, err := f.Write(text); err != nil {
-		return errors.Join(err, f.Abort())
-	}
-	if err := f.Commit(); err != nil {
+	if err := replaceText(o.out, text); err != nil {
 		return err
 	}
 	o.remark("%s written", o.out)

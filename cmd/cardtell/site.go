@@ -67,14 +67,7 @@ func (a *app) siteCmd(f *siteFlags) error {
 	if exists(f.out) {
 		return fmt.Errorf("-o %s: the file is there already, and may be somebody's work; write to another one", f.out)
 	}
-	out, err := list.NewFile(f.out)
-	if err != nil {
-		return err
-	}
-	if _, err := out.Write(text); err != nil {
-		return errors.Join(err, out.Abort())
-	}
-	if err := out.Commit(); err != nil {
+	if err := replaceText(f.out, text); err != nil {
 		return err
 	}
 	if a.json {
