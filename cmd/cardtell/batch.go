@@ -177,7 +177,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 	}
 	defer t.close()
 	job := &batchJob{app: a, flags: f, table: t, masks: newMasks(f.redact)}
-	if job.column, err = t.find(f.table.column); err != nil {
+	if job.column, err = t.cards(a, f.table.column); err != nil {
 		return err
 	}
 	if err := job.choose(cat, s); err != nil {
@@ -200,8 +200,6 @@ func (a *app) batch(name string, f *batchFlags) error {
 // check looks for flags that contradict one another.
 func (f *batchFlags) check(json bool) error {
 	switch {
-	case f.table.column == "":
-		return fmt.Errorf("--column: not given; name the column with the card numbers, by name, letter or number")
 	case f.out == "" && !f.dryRun:
 		return fmt.Errorf("-o: no output; give -o OUT, or --dry-run to try")
 	case f.out == "-" && json:
@@ -389,7 +387,7 @@ func (a *app) sampleColumn(name string, flags *tableFlags) ([]string, error) {
 		return nil, err
 	}
 	defer t.close()
-	column, err := t.find(flags.column)
+	column, err := t.cards(nil, flags.column)
 	if err != nil {
 		return nil, err
 	}

@@ -299,7 +299,7 @@ func TestBatchErrors(t *testing.T) {
 	}{
 		"no such column":          {append([]string{good, "-c", "Cards"}, form...), 2, `good.csv:1: column "Cards": no such column; there are "Card", "Name"`},
 		"two columns of one name": {append([]string{good, "-c", "Dept"}, form...), 2, `two of that name, C and D`},
-		"no column":               {append([]string{good}, form...), 2, "--column: not given"},
+		"no column":               {append([]string{headless}, form...), 2, "headless.csv:1: no column that by its head holds card numbers"},
 		"ragged row":              {append([]string{ragged, "-c", "Card"}, form...), 2, "ragged.csv:3: 3 cells where the first row has 2"},
 		"NUL byte":                {append([]string{nul, "-c", "Card"}, form...), 2, "nul.csv:3: a NUL byte"},
 		"no names of columns":     {append([]string{headless, "-c", "2"}, form...), 2, "headless.csv:1: the first row has a card number"},

@@ -61,10 +61,7 @@ func (a *app) checkCommand() *cobra.Command {
 }
 
 func (a *app) check(name string, f *checkFlags) error {
-	switch {
-	case f.table.column == "":
-		return fmt.Errorf("--column: not given; name the column with the card numbers, by name, letter or number")
-	case f.next < 0:
+	if f.next < 0 {
 		return fmt.Errorf("--next %d: write how many numbers are wanted, 1 or more", f.next)
 	}
 	cat, err := a.catalogue()
@@ -191,7 +188,7 @@ var nameHeads = []string{
 // columns finds the columns of numbers and names.
 func (c *checker) columns() error {
 	var err error
-	if c.column, err = c.table.find(c.flags.table.column); err != nil {
+	if c.column, err = c.table.cards(c.app, c.flags.table.column); err != nil {
 		return err
 	}
 	for _, name := range c.flags.names {

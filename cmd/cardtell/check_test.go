@@ -161,12 +161,15 @@ func watchMemory(peak chan<- uint64, stop <-chan bool) {
 
 func TestCheckErrors(t *testing.T) {
 	in := write(t, "in.csv", "Name;Card\nAnn;121,1\n")
+	two := write(t, "two.csv", "Card;Old badge;Card holder\n121,1;121,2;Ann\n")
+	none := write(t, "none.csv", "Who;What\nAnn;121,1\n")
 	for name, tt := range map[string]struct {
 		args []string
 		says string
 	}{
 		"no format":      {[]string{in, "-c", "Card"}, "give --format ID or --site FILE"},
-		"no column":      {[]string{in, "--format", "26-8-16"}, "--column: not given"},
+		"no column":      {[]string{none, "--format", "26-8-16", "--from", "pair"}, "none.csv:1: no column that by its head holds card numbers"},
+		"two columns":    {[]string{two, "--format", "26-8-16", "--from", "pair"}, "two.csv:1: 2 columns that can hold the card numbers"},
 		"no such column": {[]string{in, "-c", "Cart no", "--format", "26-8-16", "--from", "pair"}, "no such column"},
 		"no form":        {[]string{in, "-c", "Card", "--format", "26-8-16"}, "give --from FORM"},
 		"minus":          {[]string{in, "-c", "Card", "--next", "-1"}, "1 or more"},

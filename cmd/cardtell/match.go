@@ -55,7 +55,7 @@ func (a *app) matchCommand() *cobra.Command {
 	flags := c.Flags()
 	f.table.register(flags)
 	flags.StringVar(&f.list, "list", "", "the `LIST` of cardholders")
-	flags.StringVar(&f.listCol, "list-column", "", "the `COLUMN` of LIST with the card numbers")
+	flags.StringVar(&f.listCol, "list-column", "", "the `COLUMN` of LIST with the card numbers (found by its head)")
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` of LIST with the names; may repeat (found by its head)")
 	f.numbers.register(flags)
 	flags.StringSliceVar(&f.shown, "shown", nil, "the `FORM` in which the events have the numbers (by the door, or as in LIST)")
@@ -116,6 +116,7 @@ type matcher struct {
 	formats []*formats.Format // of the site, and others of their lengths
 	cat     formats.Catalogue
 
+	column    int // of the events, with the card numbers
 	rows      int
 	known     int
 	listRows  int
@@ -129,12 +130,8 @@ type matcher struct {
 
 func (f *matchFlags) check() error {
 	switch {
-	case f.table.column == "":
-		return fmt.Errorf("--column: not given; name the column of the events with the card numbers, by name, letter or number")
 	case f.list == "":
 		return fmt.Errorf("--list: not given; give the list of cardholders")
-	case f.listCol == "":
-		return fmt.Errorf("--list-column: not given; name the column of %s with the card numbers", f.list)
 	case f.out == "-":
 		return fmt.Errorf("-o -: the answer goes to standard output; write the events to a file")
 	case len(f.shown) > 0 && f.door != "":

@@ -20,7 +20,8 @@ func (m *matcher) readEvents(name string) error {
 		return err
 	}
 	defer t.close()
-	column, err := t.find(m.flags.table.column)
+	column, err := t.cards(m.app, m.flags.table.column)
+	m.column = column
 	if err != nil {
 		return err
 	}
@@ -94,10 +95,7 @@ func (m *matcher) write(name string) error {
 		return err
 	}
 	defer t.close()
-	column, err := t.find(m.flags.table.column)
-	if err != nil {
-		return err
-	}
+	column := m.column
 	inputs := []fs.FileInfo{t.Info()}
 	if l, err := list.Open(m.flags.list, list.Options{}); err == nil {
 		inputs = append(inputs, l.Info())

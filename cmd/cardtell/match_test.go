@@ -182,13 +182,14 @@ func TestMatchByRule(t *testing.T) {
 func TestMatchErrors(t *testing.T) {
 	list, events := write(t, "list.csv", "Name;Card\nAnn;121,43\n"), write(t, "events.csv", "Card\n1\n")
 	site := write(t, "site.toml", matchSite)
+	none := write(t, "none.csv", "Who;What\nAnn;121,43\n")
 	for name, tt := range map[string]struct {
 		args []string
 		code int
 		says string
 	}{
 		"no list":           {[]string{events, "-c", "Card"}, 2, "--list: not given"},
-		"no list column":    {[]string{events, "-c", "Card", "--list", list}, 2, "--list-column: not given"},
+		"no list column":    {[]string{events, "-c", "Card", "--list", none, "--site", site, "--door", "A"}, 2, "none.csv:1: no column that by its head holds card numbers"},
 		"wrong list column": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Name", "--site", site, "--door", "A"}, 2, "no row has a card number"},
 		"no such list":      {[]string{events, "-c", "Card", "--list", list + "x", "--list-column", "Name", "--site", site, "--door", "A"}, 3, "no such file"},
 		"no such door":      {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "B"}, 2, `there are "A"`},

@@ -79,9 +79,6 @@ func (a *app) siteCmd(f *siteFlags) error {
 
 // proposeSite makes a site file from a list.
 func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
-	if f.table.column == "" {
-		return nil, fmt.Errorf("--column: not given; name the column with the card numbers, by name, letter or number")
-	}
 	if f.from == "-" && (f.format == "" || f.form == "") {
 		return nil, fmt.Errorf("--from -: a list from standard input is read once; give --format and --printed with it")
 	}
@@ -189,7 +186,7 @@ func (a *app) survey(f *siteFlags, plan *reading.Plan) (survey, error) {
 		return s, err
 	}
 	defer t.close()
-	column, err := t.find(f.table.column)
+	column, err := t.cards(a, f.table.column)
 	if err != nil {
 		return s, err
 	}

@@ -28,7 +28,7 @@ type tableFlags struct {
 }
 
 func (t *tableFlags) register(flags *pflag.FlagSet) {
-	flags.StringVarP(&t.column, "column", "c", "", "the `COLUMN` with the card numbers: its name, letter or number")
+	flags.StringVarP(&t.column, "column", "c", "", "the `COLUMN` with the card numbers: its name, letter or number (found by its head)")
 	t.registerText(flags)
 }
 
@@ -129,17 +129,38 @@ func (t *table) readHead(noHeader bool) error {
 	return nil
 }
 
+// cards returns the position of the column of card numbers: the one that is named or, where none is, the one that is called so;
+// that is said, since it is a guess, unless a is nil.
+func (t *table) cards(a *app, want string) (int, error) {
+	if want != "" {
+		return t.find(want)
+	}
+	i, err := list.CardColumn(t.heads)
+	if err != nil {
+		return 0, t.atHead(err)
+	}
+	if a != nil {
+		a.remark("%s: the card numbers are taken from column %q", t.Name, t.heads[i])
+	}
+	return i, nil
+}
+
 // find returns the position of a column, with the file in its error.
 func (t *table) find(want string) (int, error) {
 	i, err := list.FindColumn(t.heads, want)
+	return i, t.atHead(err)
+}
+
+// atHead puts file and line to an error about the columns.
+func (t *table) atHead(err error) error {
 	if err != nil {
 		line := 0
 		if t.head != nil {
 			line = t.head.Line
 		}
-		return 0, &list.Error{File: t.Name, Line: line, Reason: err.Error()}
+		return &list.Error{File: t.Name, Line: line, Reason: err.Error()}
 	}
-	return i, nil
+	return nil
 }
 
 // next returns the next row below the head; a blank one too.
