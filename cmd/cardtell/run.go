@@ -109,6 +109,7 @@ func (a *app) root() *cobra.Command {
 		a.convertCommand(),
 		a.formatsCommand(),
 		a.captureCommand(),
+		a.drawCommand(),
 	)
 	root.SetFlagErrorFunc(flagError)
 	return root
