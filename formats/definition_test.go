@@ -52,7 +52,7 @@ func TestParseDefinitions(t *testing.T) {
 
 // A format of several lengths is one for each; the weight is shared, and $ is the last bit of each.
 func TestDefinitionOfSeveralLengths(t *testing.T) {
-	all, err := ParseDefinitions("f", []byte(`
+	_, err := ParseDefinitions("f", []byte(`
 [[format]]
 id = "n-bits"
 description = "any number and a parity bit"
@@ -61,7 +61,7 @@ fields = [{ name = "number", bits = "1-$-1" }]
 checks = [{ kind = "odd", bit = 99, over = "1-$-1" }]
 `))
 	require.Error(t, err, "a check's own bit is a number, so that it can't be the last of each")
-	all, err = ParseDefinitions("f", []byte(`
+	all, err := ParseDefinitions("f", []byte(`
 [[format]]
 id = "n-bits"
 description = "any number and two bits that never change"
@@ -181,7 +181,7 @@ func TestAppendDefinitionQuotes(t *testing.T) {
 	all, err := ParseDefinitions("f", []byte(definition))
 	require.NoError(t, err)
 	f := all[0]
-	f.Description = "quotes \" and \\, a tab\tand\na line, \u007f, é"
+	f.Description = "quotes \" and \\, a tab\tand\na line, \u007f, \x1f, é"
 	f.Source = "'"
 	text := AppendDefinition(nil, &f, "learned from\r\ntwo lines\x00 and \x1b[31m colour")
 	back, err := ParseDefinitions("f", text)

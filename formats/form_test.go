@@ -356,6 +356,7 @@ func TestFormErrors(t *testing.T) {
 			`form bits "26:32D687E": is no good read of format pin-26: fixed bits 2-9 fails; present the card again`},
 		{"uid", "32-0-32", "04:A9:DB:A2:85:32:80", wiegand.ErrLength,
 			`form uid "04:A9:DB:A2:85:32:80": has 7 bytes; format 32-0-32 has 4`},
+		{"uid", "56-0-56", "04:A9:DB:A2", wiegand.ErrLength, `form uid "04:A9:DB:A2": has 4 bytes; format 56-0-56 has 7`},
 		{"uid-reversed", "32-0-32", "04:A9:DB", ErrSyntax,
 			`form uid-reversed "04:A9:DB": 3 bytes; a chip serial has 4, 5, 7, 8 or 10`},
 		{"uid-decimal", "32-0-32", "4294967296", wiegand.ErrRange,
@@ -460,6 +461,32 @@ func TestFormExamples(t *testing.T) {
 		text, err := form.Text(&c)
 		assert.Equal(t, form.Example == "", err != nil, form.Name)
 		assert.Equal(t, form.Example, text, form.Name)
+	}
+}
+
+// Serials of every length that chips have; no format of the catalogue has one of 5 or 10 bytes. The examples are made up;
+// own arithmetic.
+func TestSerialsOfEveryLength(t *testing.T) {
+	for _, c := range []struct{ uid, reversed, decimal, reversedDecimal string }{
+		{"EC:E5:86:73", "73:86:E5:EC", "3974465139", "1938220524"},
+		{"06:00:12:59:E3", "E3:59:12:00:06", "25771006435", "976451928070"},
+		{"04:A9:DB:A2:85:32:80", "80:32:85:A2:DB:A9:04", "1312660696412800", "36084346563307780"},
+		{"E0:04:01:50:76:D2:81:05", "05:81:D2:76:50:01:04:E0", "16142028409505218821", "396829647775532256"},
+		{"04:01:02:03:04:05:06:07:08:09", "09:08:07:06:05:04:03:02:01:04",
+			"18908057639584918865929", "42649378395939397566724"},
+	} {
+		n := (len(c.uid) + 1) / 3 * 8
+		f := must(ParseDefinitions("f", fmt.Appendf(nil,
+			"[[format]]\nid = \"serial\"\ndescription = \"d\"\nlength = %d\nfields = [{ name = \"number\", bits = \"1-$\" }]\n", n)))[0]
+		for name, text := range map[string]string{
+			"uid": c.uid, "uid-reversed": c.reversed, "uid-decimal": c.decimal, "uid-reversed-decimal": c.reversedDecimal,
+		} {
+			form, _ := FormByName(name)
+			card, err := form.Parse(&f, text)
+			require.NoError(t, err)
+			assert.Equal(t, c.decimal, card.Text(0), "%s %s", name, text)
+			assert.Equal(t, text, must(form.Text(&card)))
+		}
 	}
 }
 

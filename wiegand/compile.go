@@ -5,63 +5,7 @@ import (
 	"math/bits"
 	"regexp"
 	"slices"
-	"strings"
 )
-
-// Layout is a checked and compiled [Spec]. It is immutable; share it freely.
-type Layout struct {
-	spec   Spec
-	fields []field
-	checks []CheckInfo
-	short  bool // everything is in the first word, and parities and fixed bits are all there is to check
-
-	fixedMask, base words    // all fixed bits and constant fields together, and what they are
-	fixed           []fixed  // the same, check by check
-	single          []parity // parity relations evaluated one by one
-	shapes          []shape  // parity relations evaluated many at a time
-	digitsMSB       words    // the bits of value 8 of all digits whose bits of value 4 and 2 follow
-	digitsLSB       words    // the same where they come before
-	digits          []digitSet
-	order           []parity // every parity relation, in the order of computing
-	touch           [MaxBits]CheckSet
-}
-
-// CheckInfo describes one check of a layout: its kind, and all the bits it speaks of in rising order.
-type CheckInfo struct {
-	Kind CheckKind
-	Bit  int   // Even, Odd: the bit that is computed, numbered from 1; otherwise 0
-	Bits Spans // all bits, Bit among them
-}
-
-// parity is one relation over GF(2): the ones under mask are odd in number (want 1) or even (want 0). In encoding,
-// target is the bit that makes it so.
-type parity struct {
-	mask   words
-	want   uint64
-	target uint8
-	check  uint8
-}
-
-// shape is a set of parity relations that are shifted copies of one another, such as the forty character parities of a
-// FASC-N. All are evaluated at once: shift the whole read by each offset, xor, and look at the bits under at.
-type shape struct {
-	offsets []uint8
-	at      words
-	want    words
-	checks  [MaxBits]uint8 // by the position of the first bit
-}
-
-type fixed struct {
-	mask, value words
-	check       uint8
-}
-
-// digitSet is the bits of value 8 of the digits that one digit check is about. A digit is over 9 where that bit is set
-// together with the one of value 4 or 2.
-type digitSet struct {
-	eights words
-	check  uint8
-}
 
 // compiler collects a layout and says what is wrong with the spec.
 type compiler struct {
@@ -439,63 +383,4 @@ func maskOf(at []int) words {
 		m.set(i, 1)
 	}
 	return m
-}
-
-// MustCompile is [Compile] for specs known to be right; it panics where they are not.
-func MustCompile(spec Spec) *Layout {
-	l, err := Compile(spec)
-	if err != nil {
-		panic(err)
-	}
-	return l
-}
-
-// Spec returns what the layout was made of. The slices are the layout's own: do not change them.
-func (l *Layout) Spec() Spec { return l.spec }
-
-// Len returns the number of bits of a read.
-func (l *Layout) Len() int { return l.spec.Length }
-
-// Checks returns the checks, those included that codings and constants imply. The slice is the layout's own: do not
-// change it. Index i is bit i of a [CheckSet].
-func (l *Layout) Checks() []CheckInfo { return l.checks }
-
-// Field returns the index of the field of that name, -1 where there is none. Of several unknown fields it is the first.
-func (l *Layout) Field(name string) int {
-	for i := range l.spec.Fields {
-		if l.spec.Fields[i].Name == name {
-			return i
-		}
-	}
-	return -1
-}
-
-// Touching returns the checks that a misread of the bit at index i alone, counted from 0, can make fail. In a read whose
-// checks hold it does, but for digits, which may still be 9 or less. A check may speak of bits that it does not depend on:
-// a longitudinal check leaves out the parity bits of the characters. Empty where there is no such bit.
-func (l *Layout) Touching(i int) CheckSet {
-	if i < 0 || i >= l.Len() {
-		return 0
-	}
-	return l.touch[i]
-}
-
-// CheckSet is a set of checks of one layout: bit i stands for check i.
-type CheckSet uint64
-
-// Has reports whether check i is in the set.
-func (s CheckSet) Has(i int) bool { return i >= 0 && i < MaxChecks && s>>uint(i)&1 == 1 }
-
-// Len returns how many checks are in the set.
-func (s CheckSet) Len() int { return bits.OnesCount64(uint64(s)) }
-
-// String lists the checks by index, such as {0 2}.
-func (s CheckSet) String() string {
-	var parts []string
-	for i := range MaxChecks {
-		if s.Has(i) {
-			parts = append(parts, fmt.Sprint(i))
-		}
-	}
-	return "{" + strings.Join(parts, " ") + "}"
 }

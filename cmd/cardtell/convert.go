@@ -271,7 +271,7 @@ func readPrint(cat formats.Catalogue, p site.Population, value string) (formats.
 		if err == nil && f.Facility() >= 0 && !card.Known.Has(f.Facility()) && len(p.Facilities) == 1 {
 			card, err = card.WithFacility(fmt.Sprint(p.Facilities[0]))
 		}
-		if known := population(p); err == nil && !known.Belongs(&card) {
+		if known := listed(p); err == nil && !known.Belongs(&card) {
 			err = fmt.Errorf("the site file does not list it among its cards of %s", p.Format)
 		}
 		if err == nil {

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -72,6 +73,9 @@ func (o *identifyOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
+	if groups := populations(cards); len(groups) > 1 && !answered(&ans) {
+		return o.printPopulations(ranker, cards, &ans, groups)
+	}
 	settle := ranker.Settle(cards, &ans)
 	if o.json {
 		err = o.printJSON(answerJSON(cards, &ans, settle, o.top))
@@ -82,6 +86,80 @@ func (o *identifyOptions) run(args []string) error {
 		err = errNo
 	}
 	return err
+}
+
+// population is the cards of one length among those asked about, by their places.
+type population struct {
+	length int // bits, 0 for cards that were not read
+	places []int
+}
+
+// populations sorts cards by the length of their reads, in the order in which the lengths come.
+func populations(cards []formats.Sightings) []population {
+	var groups []population
+	for i, s := range cards {
+		n := 0
+		for _, t := range s {
+			if t.Kind == formats.Read {
+				n = t.Bits.Len()
+			}
+		}
+		at := slices.IndexFunc(groups, func(g population) bool { return g.length == n })
+		if at < 0 {
+			at, groups = len(groups), append(groups, population{length: n})
+		}
+		groups[at].places = append(groups[at].places, i)
+	}
+	return groups
+}
+
+// printPopulations answers for each length by itself where no one format fits all: the cards of a site come from several makers.
+// The joint answer, which is no, is in the JSON too.
+func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, groups []population) error {
+	doc := answerJSON(cards, joint, nil, o.top)
+	all := true
+	for i, g := range groups {
+		var own []formats.Sightings
+		var given []int
+		for _, at := range g.places {
+			own, given = append(own, cards[at]), append(given, at+1)
+		}
+		ans, err := ranker.Rank(own)
+		if err != nil {
+			return err
+		}
+		all = all && answered(&ans)
+		settle := ranker.Settle(own, &ans)
+		one := answerJSON(own, &ans, settle, o.top)
+		one.Given = given
+		doc.Populations = append(doc.Populations, one)
+		if o.json {
+			continue
+		}
+		if i == 0 {
+			fmt.Fprintf(o.out, "No one format fits all of these cards. Each length by itself:\n")
+		}
+		fmt.Fprintf(o.out, "\n%s\n\n", o.style().Bold(g.title(given)))
+		o.printAnswer(own, &ans, settle)
+	}
+	var err error
+	if o.json {
+		err = o.printJSON(doc)
+	}
+	if err == nil && !all {
+		err = errNo
+	}
+	return err
+}
+
+// title names a population and which of the cards asked about it is, so that card 1 of it can be found.
+func (g population) title(given []int) string {
+	what := "Cards that were not read"
+	if g.length > 0 {
+		what = fmt.Sprintf("%d bits", g.length)
+	}
+	text := fmt.Sprint(given)
+	return fmt.Sprintf("%s: %s (as given: %s)", what, count(len(given), "card"), clip(text[1:len(text)-1], 40))
 }
 
 // answered reports whether some format is likelier than none.
@@ -106,13 +184,13 @@ func (a *app) ranker() (*rank.Ranker, error) {
 func rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
 	var known []rank.Population
 	for _, p := range s.Cards {
-		known = append(known, population(p))
+		known = append(known, listed(p))
 	}
 	return rank.New(cat, known...)
 }
 
-// population is a population of the site file as the ranking takes it.
-func population(p site.Population) rank.Population {
+// listed is a population of the site file as the ranking takes it.
+func listed(p site.Population) rank.Population {
 	known := rank.Population{Format: p.Format, Facilities: p.Facilities, Printed: p.Printed}
 	for _, r := range p.Numbers {
 		known.Numbers = append(known.Numbers, rank.Range{From: r.First, To: r.Last})

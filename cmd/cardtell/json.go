@@ -26,6 +26,10 @@ type identifyJSON struct {
 	Others     float64         `json:"others,omitempty"` // probability of the candidates that --top leaves out
 	Settle     []string        `json:"settle,omitempty"`
 	Warnings   []string        `json:"warnings,omitempty"`
+
+	// Where no one format fits all cards, each length by itself: Given has the places of its cards, from 1.
+	Given       []int          `json:"given,omitempty"`
+	Populations []identifyJSON `json:"populations,omitempty"`
 }
 
 type readJSON struct {

@@ -110,6 +110,23 @@ func TestAnswerNo(t *testing.T) {
 	assert.Empty(t, r.err)
 }
 
+// Cards of several makers: no one format fits all, and each length is answered by itself.
+func TestSeveralPopulations(t *testing.T) {
+	const line = "identify 26:2F20023 37:00FAC09C57=20011 26:2F20057 37:00FAC09C58"
+	r := do(line, "")
+	assert.Equal(t, exitDone, r.code, r.err)
+	assert.Contains(t, r.out, "26 bits: 2 cards (as given: 1 3)")
+	assert.Contains(t, r.out, "37 bits: 2 cards (as given: 2 4)")
+	r = do(line+" --json", "")
+	var doc identifyJSON
+	require.NoError(t, json.Unmarshal([]byte(r.out), &doc))
+	require.Len(t, doc.Populations, 2)
+	assert.Greater(t, doc.Unknown, 0.99)
+	assert.Equal(t, "26-8-16", doc.Populations[0].Candidates[0].Format)
+	assert.Equal(t, "37-16-19", doc.Populations[1].Candidates[0].Format)
+	assert.Equal(t, []int{2, 4}, doc.Populations[1].Given)
+}
+
 // identify --json keeps to its keys, and its probabilities add up to 1.
 func TestIdentifyJSON(t *testing.T) {
 	r := do("identify --json --top 1 26:32D687E 26:32D6882=46145", "")

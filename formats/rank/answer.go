@@ -143,7 +143,11 @@ func (c *Candidate) facilityLine() string {
 		return ""
 	}
 	if len(counts) == 1 {
-		return fmt.Sprintf("one facility, %s, on all %d cards", c.firstKnown(at), total)
+		all := fmt.Sprintf("all %d", total)
+		if total == 2 {
+			all = "both"
+		}
+		return fmt.Sprintf("one facility, %s, on %s cards", c.firstKnown(at), all)
 	}
 	return fmt.Sprintf("%d facilities on %d cards", len(counts), total)
 }

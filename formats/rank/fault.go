@@ -2,6 +2,7 @@ package rank
 
 import (
 	"fmt"
+	"math/bits"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -57,6 +58,46 @@ func (f Fault) undo(b wiegand.Bits) wiegand.Bits {
 		return b.Invert().Reverse()
 	}
 	return b
+}
+
+// pattern is the bits of a format that are the same on every card: a quick look at them spares trying repairs one by one.
+type pattern struct{ mask, value [4]uint64 }
+
+func patternOf(l *wiegand.Layout) pattern {
+	var all wiegand.Spans
+	for _, c := range l.Checks() {
+		if c.Kind == wiegand.Fixed {
+			all = append(all, c.Bits...)
+		}
+	}
+	zeros := wiegand.BitsFromWords([4]uint64{}, l.Len())
+	marks := zeros
+	for bit := range all.Bits() {
+		marks = marks.WithBit(bit-1, 1)
+	}
+	blank := l.Blank()
+	return pattern{mask: marks.Words(), value: blank.Bits().Words()}
+}
+
+// possible reports whether some repair of a fault can put the fixed bits right: a flipped bit changes one of them at most; a
+// bit that is taken out leaves each where it was or moves it up by one place.
+func (p *pattern) possible(fault Fault, b wiegand.Bits) bool {
+	w := b.Words()
+	wrong := 0
+	for i := range w {
+		bad := (w[i] ^ p.value[i]) & p.mask[i]
+		if fault == ExtraBit {
+			next := w[i] << 1
+			if i+1 < len(w) {
+				next |= w[i+1] >> 63
+			}
+			if bad&(next^p.value[i]) != 0 {
+				return false
+			}
+		}
+		wrong += bits.OnesCount64(bad)
+	}
+	return fault != FlippedBit || wrong <= 1
 }
 
 // Repair says what has to be done to one read to make it good: nothing for None.

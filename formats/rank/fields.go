@@ -39,6 +39,7 @@ type formatModel struct {
 	log    float64 // log of the prior
 	fields []fieldModel
 	forms  []option // how its numbers are printed
+	fixed  pattern
 }
 
 func modelFields(f *formats.Format) []fieldModel {

@@ -1,0 +1,222 @@
+package formats
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// One pair of functions for each form.
+
+func appendPair(dst []byte, c *Card) ([]byte, error) {
+	f := c.Format
+	if err := c.need("pair", f.facility, f.number); err != nil {
+		return dst, err
+	}
+	dst = append(c.appendPadded(dst, f.facility), ',')
+	return c.appendPadded(dst, f.number), nil
+}
+
+// splitTwo splits a text at its one separator: a comma, dash, slash or space.
+func splitTwo(form, text string) (a, b string, err error) {
+	i := strings.IndexAny(text, ",-/ ")
+	if i < 0 || strings.ContainsAny(text[i+1:], ",-/ ") {
+		return "", "", fail("form "+form, text, "is not two numbers with a comma between, such as 150,46143", ErrForm)
+	}
+	return text[:i], text[i+1:], nil
+}
+
+func parsePair(f *Format, text string) (Card, error) {
+	facility, num, err := splitTwo("pair", text)
+	if err != nil {
+		return Card{}, err
+	}
+	c, err := f.Blank().With(f.facility, facility)
+	if err != nil {
+		return Card{}, err
+	}
+	return c.With(f.number, num)
+}
+
+func appendJoined(dst []byte, c *Card) ([]byte, error) {
+	if err := c.need("joined", c.Format.Joined...); err != nil {
+		return dst, err
+	}
+	for _, i := range c.Format.Joined {
+		dst = c.appendPadded(dst, i)
+	}
+	return dst, nil
+}
+
+// parseJoined takes the fields from the right, where their widths are fixed; zeros at the start may be missing.
+func parseJoined(f *Format, text string) (Card, error) {
+	total := 0
+	for _, i := range f.Joined {
+		total += f.digitsOf(i)
+	}
+	least := 1
+	if n := len(f.Joined); n > 1 {
+		least += f.digitsOf(f.Joined[n-1]) // as many as the number alone would be the number
+	}
+	if len(text) < least || len(text) > total {
+		return Card{}, fail("form joined", text, fmt.Sprintf("is not the %d digits of format %s; zeros at the start may be left out", total, f.ID), ErrForm)
+	}
+	text = strings.Repeat("0", total-len(text)) + text
+	c := f.Blank()
+	for _, i := range f.Joined {
+		n := f.digitsOf(i)
+		var err error
+		if c, err = c.With(i, text[:n]); err != nil {
+			return Card{}, err
+		}
+		text = text[n:]
+	}
+	return c, nil
+}
+
+func appendNumber(dst []byte, c *Card) ([]byte, error) {
+	if err := c.need("number", c.Format.number); err != nil {
+		return dst, err
+	}
+	return c.Record.AppendField(dst, c.Format.number), nil
+}
+
+func parseNumber(f *Format, text string) (Card, error) { return f.Blank().With(f.number, text) }
+
+func appendDecimal(dst []byte, c *Card) ([]byte, error) {
+	b, err := data("decimal", c)
+	if err != nil {
+		return dst, err
+	}
+	return appendUint(dst, b), nil
+}
+
+func parseDecimal(f *Format, text string) (Card, error) {
+	b, err := uintBits("decimal", text, dataWidth(f))
+	if err != nil {
+		return Card{}, err
+	}
+	return withData(f, b)
+}
+
+func appendHex(dst []byte, c *Card) ([]byte, error) {
+	b, err := data("hex", c)
+	if err != nil {
+		return dst, err
+	}
+	start := len(dst)
+	return padFrom(b.AppendHex(dst), start, (b.Len()+7)/8*2), nil
+}
+
+func parseHex(f *Format, text string) (Card, error) {
+	n := dataWidth(f)
+	digits := strings.TrimPrefix(text, "hex:")
+	if !isHex(digits) {
+		return Card{}, fail("form hex", text, "is no hex number; write 0-9 and A-F", ErrForm)
+	}
+	b, err := wiegand.ParseBits(fmt.Sprintf("%d:%s", n, digits))
+	if err != nil {
+		return Card{}, fail("form hex", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID), wiegand.ErrRange)
+	}
+	c, err := withData(f, b)
+	if err == nil && !c.Record.OK() {
+		return Card{}, fail("form hex", text, fmt.Sprintf("format %s has decimal digits only: %s fails",
+			f.ID, f.DescribeChecks(c.Record.Failed())), wiegand.ErrRange)
+	}
+	return c, err
+}
+
+func appendWords(dst []byte, c *Card) ([]byte, error) {
+	b, err := data("words", c)
+	if err != nil {
+		return dst, err
+	}
+	v, _ := b.Uint64() // 32 bits at most
+	return appendHalves(dst, v>>16, 5, ",", v&0xFFFF), nil
+}
+
+func appendHalves(dst []byte, high uint64, width int, sep string, low uint64) []byte {
+	start := len(dst)
+	dst = padFrom(strconv.AppendUint(dst, high, 10), start, width)
+	dst = append(dst, sep...)
+	start = len(dst)
+	return padFrom(strconv.AppendUint(dst, low, 10), start, 5)
+}
+
+func parseWords(f *Format, text string) (Card, error) {
+	high, low, err := splitTwo("words", text)
+	if err != nil && len(text) == 10 {
+		high, low, err = text[:5], text[5:], nil
+	}
+	if err != nil {
+		return Card{}, err
+	}
+	h, err := uintBits("words", high, 16)
+	if err != nil {
+		return Card{}, err
+	}
+	l, err := uintBits("words", low, 16)
+	if err != nil {
+		return Card{}, err
+	}
+	both, err := h.Concat(l)
+	if err != nil {
+		return Card{}, err
+	}
+	n := dataWidth(f)
+	if both.Slice(0, 32-n).OnesCount() > 0 {
+		return Card{}, fail("form words", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID), wiegand.ErrRange)
+	}
+	return withData(f, both.Slice(32-n, 32))
+}
+
+func appendLow24(sep string) func([]byte, *Card) ([]byte, error) {
+	return func(dst []byte, c *Card) ([]byte, error) {
+		if err := c.need("pair24", c.Format.number); err != nil {
+			return dst, err
+		}
+		b := c.Record.Value(c.Format.number)
+		v, _ := b.Slice(b.Len()-24, b.Len()).Uint64()
+		return appendHalves(dst, v>>16, 3, sep, v&0xFFFF), nil
+	}
+}
+
+// parseLow24 reads the form only where it drops nothing: for a number of just 24 bits.
+func parseLow24(f *Format, text string) (Card, error) {
+	if w := numberWidth(f); w > 24 {
+		return Card{}, fail("form pair24", text,
+			fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", w-24, f.ID), ErrMissing)
+	}
+	high, low, err := splitTwo("pair24", text)
+	if err != nil && len(text) == 8 {
+		high, low, err = text[:3], text[3:], nil
+	}
+	if err != nil {
+		return Card{}, err
+	}
+	h, err := uintBits("pair24", high, 8)
+	if err != nil {
+		return Card{}, err
+	}
+	l, err := uintBits("pair24", low, 16)
+	if err != nil {
+		return Card{}, err
+	}
+	both, err := h.Concat(l)
+	if err != nil {
+		return Card{}, err
+	}
+	return f.Blank().withNumber(both)
+}
+
+func (c Card) withNumber(b wiegand.Bits) (Card, error) {
+	r, err := c.Record.WithValue(c.Format.number, b)
+	if err != nil {
+		return Card{}, err
+	}
+	c.Record = r
+	c.Known |= 1 << uint(c.Format.number)
+	return c, nil
+}
