@@ -27,7 +27,8 @@ type Format struct {
 	Examples    []Example
 	Line        int // of its id in the definition file
 
-	facility, number int // positions in the layout, -1 where there is none
+	facility, number int    // positions in the layout, -1 where there is none
+	forms            uint64 // bit n is set where the n-th form is known to fit; one that depends on Joined is not among them
 }
 
 // Standing says how sure a format's facts are.
@@ -304,6 +305,11 @@ func (r *row) format(length, line int) (Format, error) {
 	}
 	if r.Joined == nil && f.facility >= 0 && f.number >= 0 {
 		f.Joined = []int{f.facility, f.number}
+	}
+	for i := range forms {
+		if forms[i].Name != "joined" && forms[i].fits(&f) == "" {
+			f.forms |= 1 << uint(forms[i].place)
+		}
 	}
 	return f, nil
 }

@@ -110,6 +110,7 @@ func (a *app) root() *cobra.Command {
 		a.formatsCommand(),
 		a.captureCommand(),
 		a.drawCommand(),
+		a.serveCommand(),
 	)
 	root.SetFlagErrorFunc(flagError)
 	return root
