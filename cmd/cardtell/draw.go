@@ -16,10 +16,10 @@ import (
 
 const drawHelp = `Draws what each bit of a card's read is for, and whether its checks hold.
 
-Without --format the cards are ranked, as identify does, and drawn as the likeliest
-reading has them; --top K draws the K likeliest. With --format a read is drawn as
-that format has it, with the checks that fail. -o writes a drawing (.svg), or a
-sheet to print on A4 or Letter (.html), that needs no other file.`
+Without --format the cards are ranked, as identify does, and drawn as the
+likeliest reading has them; --top K draws the K likeliest. With --format a read
+is drawn as that format has it, with the checks that fail. -o writes a drawing
+(.svg) or a sheet to print on A4 or Letter (.html), which need no other file.`
 
 // maxPlates is how many pictures one drawing takes: more are a file that nothing shows well.
 const maxPlates = 400
@@ -42,7 +42,7 @@ func (a *app) drawCommand() *cobra.Command {
 	}
 	f := c.Flags()
 	f.StringVar(&o.format, "format", "", "draw them as this format, by `ID`, whether or not it fits")
-	f.IntVar(&o.top, "top", 1, "how many of the likeliest readings to draw")
+	f.IntVar(&o.top, "top", 1, "draw the `K` likeliest readings")
 	f.StringVar(&o.file, "file", "", "read one card a line from `FILE`, - for standard input")
 	f.StringVarP(&o.output, "output", "o", "", "write the `FILE`: .svg is a drawing, .html a sheet to print")
 	f.StringVar(&o.title, "title", "", "`TEXT` at the head of the drawing")

@@ -18,8 +18,9 @@ const serveHelp = `Answers requests of another program: one JSON object a line i
   {"id":4,"do":"encode","format":"26-8-16","fields":{"number":"46143",…}}
 
 Answers come in the order of requests: {"id":1,"result":{…}}, or, for a request
-that cannot be answered, {"id":1,"error":{"kind":"…","message":"…"}}. A line that
-is no request is answered with an error, and the next is read. It ends with its input.`
+that cannot be answered, {"id":1,"error":{"kind":"…","message":"…"}}. A line
+that is no request gets an error too, and the next is read, until the input
+ends.`
 
 // Bounds of serve, so that it needs the same memory whatever it is sent.
 const (
@@ -35,8 +36,8 @@ func (a *app) serveCommand() *cobra.Command {
 		Short: "Answers requests of another program, as JSON lines",
 		Long:  serveHelp,
 		Example: `  cardtell serve --stdio < testdata/demo/requests.jsonl
-  cardtell serve --stdio --site testdata/demo/site.toml < testdata/demo/requests.jsonl`,
-		Args: cobra.NoArgs,
+  cardtell serve --stdio --quiet < testdata/demo/requests.jsonl`,
+		Args: noSuchCommand,
 		RunE: func(*cobra.Command, []string) error {
 			if !stdio {
 				return errors.New("serve: it speaks on standard input and output only; say so with --stdio")
