@@ -69,10 +69,10 @@ func (c Card) With(field int, text string) (Card, error) {
 // no facility field, ErrRange where the value does not fit.
 func (c Card) WithFacility(text string) (Card, error) {
 	f := c.Format
-	if f == nil || f.facility < 0 {
+	if f == nil || f.Facility() < 0 {
 		return Card{}, fail("facility", text, fmt.Sprintf("format %s has no facility field; leave it out", f.id()), ErrForm)
 	}
-	return c.With(f.facility, text)
+	return c.With(f.Facility(), text)
 }
 
 func (f *Format) id() string {

@@ -14,7 +14,8 @@ import (
 	"github.com/pelletier/go-toml/v2"
 )
 
-// Format is one way in which a card number is laid out in a read, with what is known about it.
+// Format is one way in which a card number is laid out in a read, with what is known about it. It is plain data around a
+// compiled layout: a program may make one of its own, with at least an ID, a Layout and a Weight.
 type Format struct {
 	ID          string // what it is made of: total, facility and number bits, such as 26-8-16
 	Description string // one line for people
@@ -27,8 +28,10 @@ type Format struct {
 	Examples    []Example
 	Line        int // of its id in the definition file
 
-	facility, number int    // positions in the layout, -1 where there is none
-	forms            uint64 // bit n is set where the n-th form is known to fit; one that depends on Joined is not among them
+	// The forms that are known to fit formsOf, so that they need not be tried again for every card: bit n for the n-th. They say
+	// nothing of another layout, nor of the form that depends on Joined, since a caller may set both.
+	forms   uint64
+	formsOf *wiegand.Layout
 }
 
 // Standing says how sure a format's facts are.
@@ -91,10 +94,10 @@ type Example struct {
 func (f *Format) FieldByName(name string) int { return f.Layout.Field(name) }
 
 // Facility returns the position of the facility field, -1 where the format has none.
-func (f *Format) Facility() int { return f.facility }
+func (f *Format) Facility() int { return f.Layout.Field(wiegand.FieldFacility) }
 
 // Number returns the position of the card number field, -1 where the format has none of that name.
-func (f *Format) Number() int { return f.number }
+func (f *Format) Number() int { return f.Layout.Field(wiegand.FieldNumber) }
 
 // The rows as they are written. Spans are texts here, since $ in them stands for the read's last bit.
 type definitionFile struct {
@@ -288,7 +291,7 @@ func (r *row) format(length, line int) (Format, error) {
 	}
 	f := Format{
 		ID: r.ID, Description: r.Description, Source: r.Source, Standing: r.Standing.value, Kind: r.Kind.value, Weight: r.Weight,
-		Layout: layout, Line: line, facility: layout.Field(wiegand.FieldFacility), number: layout.Field(wiegand.FieldNumber),
+		Layout: layout, Line: line,
 	}
 	if f.Weight == 0 {
 		f.Weight = defaultWeight
@@ -303,9 +306,10 @@ func (r *row) format(length, line int) (Format, error) {
 		}
 		f.Joined = append(f.Joined, i)
 	}
-	if r.Joined == nil && f.facility >= 0 && f.number >= 0 {
-		f.Joined = []int{f.facility, f.number}
+	if r.Joined == nil && f.Facility() >= 0 && f.Number() >= 0 {
+		f.Joined = []int{f.Facility(), f.Number()}
 	}
+	f.formsOf = f.Layout
 	for i := range forms {
 		if forms[i].Name != "joined" && forms[i].fits(&f) == "" {
 			f.forms |= 1 << uint(forms[i].place)

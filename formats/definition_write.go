@@ -83,7 +83,7 @@ func quote(s string) string {
 }
 
 func (f *Format) joinedByDefault() bool {
-	return len(f.Joined) == 2 && f.Joined[0] == f.facility && f.Joined[1] == f.number
+	return len(f.Joined) == 2 && f.Joined[0] == f.Facility() && f.Joined[1] == f.Number()
 }
 
 func appendField(dst []byte, f wiegand.Field) []byte {

@@ -122,7 +122,7 @@ func (fm Form) Fits(f *Format) (ok bool, why string) {
 		return false, "has no such form"
 	case f == nil:
 		return false, "is not known"
-	case f.forms>>uint(fm.place)&1 == 1:
+	case f.forms>>uint(fm.place)&1 == 1 && f.formsOf == f.Layout:
 		return true, ""
 	}
 	why = fm.fits(f)
@@ -169,7 +169,7 @@ func (fm Form) Parse(f *Format, text string) (Card, error) {
 func always(*Format) string { return "" }
 
 func needsFacility(f *Format) string {
-	if f.facility < 0 || f.number < 0 {
+	if f.Facility() < 0 || f.Number() < 0 {
 		return "has no facility and number to pair"
 	}
 	return ""
@@ -183,7 +183,7 @@ func needsJoined(f *Format) string {
 }
 
 func needsNumber(f *Format) string {
-	if f.number < 0 {
+	if f.Number() < 0 {
 		return "has no field called number; use fields"
 	}
 	return ""
@@ -193,7 +193,7 @@ func needsDigits(f *Format) string {
 	if why := needsNumber(f); why != "" {
 		return why
 	}
-	if f.Layout.Spec().Fields[f.number].Coding == wiegand.Signs5 {
+	if f.Layout.Spec().Fields[f.Number()].Coding == wiegand.Signs5 {
 		return "holds signs, not a number"
 	}
 	return ""
@@ -250,10 +250,10 @@ func needsSerial(f *Format) string {
 
 // numberWidth returns the bits of a binary number field, 0 where there is none.
 func numberWidth(f *Format) int {
-	if f.number < 0 {
+	if f.Number() < 0 {
 		return 0
 	}
-	field := f.Layout.Spec().Fields[f.number]
+	field := f.Layout.Spec().Fields[f.Number()]
 	if field.Coding != wiegand.Binary {
 		return 0
 	}

@@ -12,11 +12,11 @@ import (
 
 func appendPair(dst []byte, c *Card) ([]byte, error) {
 	f := c.Format
-	if err := c.need("pair", f.facility, f.number); err != nil {
+	if err := c.need("pair", f.Facility(), f.Number()); err != nil {
 		return dst, err
 	}
-	dst = append(c.appendPadded(dst, f.facility), ',')
-	return c.appendPadded(dst, f.number), nil
+	dst = append(c.appendPadded(dst, f.Facility()), ',')
+	return c.appendPadded(dst, f.Number()), nil
 }
 
 // splitTwo splits a text at its one separator: a comma, dash, slash or space.
@@ -33,11 +33,11 @@ func parsePair(f *Format, text string) (Card, error) {
 	if err != nil {
 		return Card{}, err
 	}
-	c, err := f.Blank().With(f.facility, facility)
+	c, err := f.Blank().With(f.Facility(), facility)
 	if err != nil {
 		return Card{}, err
 	}
-	return c.With(f.number, num)
+	return c.With(f.Number(), num)
 }
 
 func appendJoined(dst []byte, c *Card) ([]byte, error) {
@@ -77,13 +77,13 @@ func parseJoined(f *Format, text string) (Card, error) {
 }
 
 func appendNumber(dst []byte, c *Card) ([]byte, error) {
-	if err := c.need("number", c.Format.number); err != nil {
+	if err := c.need("number", c.Format.Number()); err != nil {
 		return dst, err
 	}
-	return c.Record.AppendField(dst, c.Format.number), nil
+	return c.Record.AppendField(dst, c.Format.Number()), nil
 }
 
-func parseNumber(f *Format, text string) (Card, error) { return f.Blank().With(f.number, text) }
+func parseNumber(f *Format, text string) (Card, error) { return f.Blank().With(f.Number(), text) }
 
 func appendDecimal(dst []byte, c *Card) ([]byte, error) {
 	b, err := data("decimal", c)
@@ -174,10 +174,10 @@ func parseWords(f *Format, text string) (Card, error) {
 
 func appendLow24(sep string) func([]byte, *Card) ([]byte, error) {
 	return func(dst []byte, c *Card) ([]byte, error) {
-		if err := c.need("pair24", c.Format.number); err != nil {
+		if err := c.need("pair24", c.Format.Number()); err != nil {
 			return dst, err
 		}
-		b := c.Record.Value(c.Format.number)
+		b := c.Record.Value(c.Format.Number())
 		v, _ := b.Slice(b.Len()-24, b.Len()).Uint64()
 		return appendHalves(dst, v>>16, 3, sep, v&0xFFFF), nil
 	}
@@ -212,11 +212,11 @@ func parseLow24(f *Format, text string) (Card, error) {
 }
 
 func (c Card) withNumber(b wiegand.Bits) (Card, error) {
-	r, err := c.Record.WithValue(c.Format.number, b)
+	r, err := c.Record.WithValue(c.Format.Number(), b)
 	if err != nil {
 		return Card{}, err
 	}
 	c.Record = r
-	c.Known |= 1 << uint(c.Format.number)
+	c.Known |= 1 << uint(c.Format.Number())
 	return c, nil
 }

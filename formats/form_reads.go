@@ -52,10 +52,10 @@ func parseRead(f *Format, text string) (Card, error) {
 }
 
 func uid(c *Card, reversed bool) (wiegand.Bits, error) {
-	if err := c.need("uid", c.Format.number); err != nil {
+	if err := c.need("uid", c.Format.Number()); err != nil {
 		return wiegand.Bits{}, err
 	}
-	b := c.Record.Value(c.Format.number)
+	b := c.Record.Value(c.Format.Number())
 	if reversed {
 		return b.ReverseBytes()
 	}

@@ -154,11 +154,11 @@ func speaksOf(form Form, f *Format) FieldSet {
 	}
 	switch form.Name {
 	case "pair":
-		add(f.facility, f.number)
+		add(f.Facility(), f.Number())
 	case "joined":
 		add(f.Joined...)
 	case "number", "number10", "pair24", "joined24", "uid", "uid-reversed", "uid-decimal", "uid-reversed-decimal":
-		add(f.number)
+		add(f.Number())
 	case "bits", "bits-hex":
 		return f.all()
 	default: // decimal, decimal10, hex, words, fields
@@ -176,7 +176,7 @@ func readsBack(t *testing.T, form Form, c *Card, text string) {
 	t.Helper()
 	f := c.Format
 	back, err := form.Parse(f, text)
-	if strings.HasSuffix(form.Name, "24") && f.Layout.Spec().Fields[f.number].Bits.Len() > 24 {
+	if strings.HasSuffix(form.Name, "24") && f.Layout.Spec().Fields[f.Number()].Bits.Len() > 24 {
 		assert.ErrorIs(t, err, ErrMissing, "the form has dropped bits")
 		assert.Contains(t, err.Error(), "they can't be told from it")
 		return

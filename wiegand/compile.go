@@ -48,6 +48,7 @@ func Compile(spec Spec) (*Layout, error) {
 		return nil, fail("layout", "", fmt.Sprintf("%d checks; %d are possible", n, MaxChecks), ErrLayout)
 	}
 	c.groupShapes()
+	c.l.facility, c.l.number = c.l.find(FieldFacility), c.l.find(FieldNumber)
 	c.l.short = spec.Length <= 64 && len(c.l.shapes) == 0 && len(c.l.digits) == 0
 	return c.l, nil
 }

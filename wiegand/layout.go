@@ -3,6 +3,7 @@ package wiegand
 import (
 	"fmt"
 	"math/bits"
+	"slices"
 	"strings"
 )
 
@@ -11,7 +12,10 @@ type Layout struct {
 	spec   Spec
 	fields []field
 	checks []CheckInfo
-	short  bool // everything is in the first word, and parities and fixed bits are all there is to check
+
+	facility, number int // positions of those fields, -1 where there is none
+
+	short bool // everything is in the first word, and parities and fixed bits are all there is to check
 
 	fixedMask, base words    // all fixed bits and constant fields together, and what they are
 	fixed           []fixed  // the same, check by check
@@ -82,12 +86,19 @@ func (l *Layout) Checks() []CheckInfo { return l.checks }
 
 // Field returns the index of the field of that name, -1 where there is none. Of several unknown fields it is the first.
 func (l *Layout) Field(name string) int {
-	for i := range l.spec.Fields {
-		if l.spec.Fields[i].Name == name {
-			return i
-		}
+	switch {
+	case l == nil:
+		return -1
+	case name == FieldFacility:
+		return l.facility
+	case name == FieldNumber:
+		return l.number
 	}
-	return -1
+	return l.find(name)
+}
+
+func (l *Layout) find(name string) int {
+	return slices.IndexFunc(l.spec.Fields, func(f Field) bool { return f.Name == name })
 }
 
 // Touching returns the checks that a misread of the bit at index i alone, counted from 0, can make fail. In a read whose

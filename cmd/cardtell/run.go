@@ -111,9 +111,15 @@ func (a *app) root() *cobra.Command {
 		a.identifyCommand(),
 		a.convertCommand(),
 		a.formatsCommand(),
+		a.batchCommand(),
+		a.checkCommand(),
+		a.matchCommand(),
+		a.siteCommand(),
 		a.captureCommand(),
 		a.drawCommand(),
 		a.serveCommand(),
+		a.learnCommand(),
+		a.relateCommand(),
 	)
 	a.setHelp(root)
 	a.setCompletion(root)

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -297,7 +298,7 @@ func (s *server) encode(q *request) (any, error) {
 		return nil, fmt.Errorf("length: %d; format %s has %d to %d bits", q.Length, q.Format, found[0].Layout.Len(), found[len(found)-1].Layout.Len())
 	}
 	card := found[at].Blank()
-	for _, name := range sortedKeys(q.Fields) {
+	for _, name := range slices.Sorted(maps.Keys(q.Fields)) {
 		i := found[at].FieldByName(name)
 		if i < 0 || name == wiegand.FieldUnknown {
 			return nil, fmt.Errorf("fields: %q: format %s has no such field", clip(name, 40), q.Format)
@@ -311,15 +312,6 @@ func (s *server) encode(q *request) (any, error) {
 		return nil, err
 	}
 	return newDecodedJSON(&card), nil
-}
-
-func sortedKeys(m map[string]string) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }
 
 // newDecodedJSON gives the bits as they are, which for a read whose checks fail are not those that encode would give.

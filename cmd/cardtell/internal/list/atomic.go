@@ -18,6 +18,7 @@ type File struct {
 	temp   string // a name of its own, "" where the file has none yet
 	direct bool   // a device or pipe, written as it is
 	mode   fs.FileMode
+	synced bool
 	done   bool
 }
 
@@ -105,6 +106,18 @@ func (f *File) blame(op string, err error) error {
 	return &fs.PathError{Op: op, Path: f.target, Err: fmt.Errorf("%w; the file is as it was before", err)}
 }
 
+// Sync puts what was written on disk. A second time it does nothing.
+func (f *File) Sync() error {
+	if f.synced || f.direct {
+		return nil
+	}
+	if err := f.f.Sync(); err != nil {
+		return errors.Join(f.blame("write", err), f.Abort())
+	}
+	f.synced = true
+	return nil
+}
+
 // Commit puts the file in its place, after what was written is on disk.
 func (f *File) Commit() error {
 	if f.done {
@@ -114,8 +127,8 @@ func (f *File) Commit() error {
 		f.done = true
 		return f.f.Close()
 	}
-	if err := f.f.Sync(); err != nil {
-		return errors.Join(f.blame("write", err), f.Abort())
+	if err := f.Sync(); err != nil {
+		return err
 	}
 	if err := f.place(); err != nil {
 		return errors.Join(f.blame("write", err), f.Abort())

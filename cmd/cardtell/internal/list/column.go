@@ -2,6 +2,7 @@ package list
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -34,6 +35,38 @@ func FindColumn(heads []string, want string) (int, error) {
 		return 0, fmt.Errorf("column %q: the list has %s: %s", text, counted(len(heads), "column"), strings.Join(quoteAll(heads), ", "))
 	}
 	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text), quoteAll(heads), 12))
+}
+
+// cardWords are what a column of card numbers is called by, and otherWords what such a head must not say besides.
+var (
+	cardWords  = []string{"card", "cards", "badge", "badges", "fob", "tag", "credential", "cardnumber", "cardno"}
+	otherWords = []string{"holder", "type", "status", "state", "date", "name", "format", "count", "valid", "reader"}
+)
+
+// CardColumn returns the position of the one column that by its head holds card numbers, or of the only column. The error is
+// where there is none, or more than one.
+func CardColumn(heads []string) (int, error) {
+	if len(heads) == 1 {
+		return 0, nil
+	}
+	var found []int
+	for i, h := range heads {
+		words := strings.FieldsFunc(strings.ToLower(h), func(r rune) bool { return r < 'a' || r > 'z' })
+		is := func(list []string) bool {
+			return slices.ContainsFunc(words, func(w string) bool { return slices.Contains(list, w) })
+		}
+		if is(cardWords) && !is(otherWords) {
+			found = append(found, i)
+		}
+	}
+	if len(found) == 1 {
+		return found[0], nil
+	}
+	what := "no column that by its head holds card numbers"
+	if len(found) > 1 {
+		what = fmt.Sprintf("%d columns that can hold the card numbers", len(found))
+	}
+	return 0, fmt.Errorf("%s: name one by its head, letter or number; there are %s", what, strings.Join(quoteAll(heads), ", "))
 }
 
 // byName returns the column with that head, -1 where there is none. The error is for two of them.

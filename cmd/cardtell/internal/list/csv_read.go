@@ -22,7 +22,8 @@ type csvReader struct {
 	buf  []byte // bytes read, of which those before pos are done with
 	pos  int
 	eof  bool
-	line int // line ends seen
+	line int    // line ends seen
+	end  []byte // the first of them
 	row  Row
 	nul  bool // there was a NUL byte in what was read
 }
@@ -139,7 +140,9 @@ func (r *csvReader) take(n, after int) (*Row, error) {
 		return nil, err
 	}
 	r.pos += after
-	r.line++
+	if r.line++; r.end == nil {
+		r.end = bytes.Clone(row.end)
+	}
 	row.Blank = len(raw) == 0
 	if bytes.IndexByte(raw, r.dialect.Quote) < 0 {
 		r.split(raw)

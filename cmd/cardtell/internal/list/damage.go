@@ -13,13 +13,29 @@ type Mended struct {
 }
 
 // Mend looks at a cell for what spreadsheets do to card numbers. What is certain is repaired: white space, ="0123", 12345.0,
-// 1.5046143E+07 with all its digits, 9,876,543. What has lost digits is in doubt. zeros is how many digits the form always
-// has, 0 where it has no fixed width: missing zeros are put before a number, which changes no value. scratch is reused.
-func Mend(cell []byte, shape Shape, scratch []byte) Mended {
-	if plainCell(cell) && len(cell) <= maxDigits && (shape.Width == 0 || len(cell) == shape.Width) {
-		return Mended{Value: cell} // digits, a comma or dash: nearly every cell
+// 1.5046143E+07 with all its digits, 9,876,543, zeros lost before a number of fixed width. What has lost digits is in doubt.
+func Mend(cell []byte, shape Shape) Mended {
+	if Sound(cell, shape) {
+		return Mended{Value: cell}
 	}
 	return mend(cell, shape)
+}
+
+// Sound reports whether a cell is just digits (or hex, where the form is), with one sign between two numbers where the form
+// has that: nearly all are, and nothing has to be done to them.
+func Sound(cell []byte, shape Shape) bool {
+	signs := 0
+	for _, c := range cell {
+		switch {
+		case c >= '0' && c <= '9':
+		case shape.Hex && (c >= 'A' && c <= 'F' || c >= 'a' && c <= 'f') && c != 'E' && c != 'e':
+		case (c == ',' || c == '-' || c == '/') && !shape.Decimal && !shape.Hex:
+			signs++
+		default:
+			return false
+		}
+	}
+	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && (shape.Width == 0 || len(cell) == shape.Width)
 }
 
 // Shape is what is known of the form in which numbers are written.
@@ -32,34 +48,24 @@ type Shape struct {
 // maxDigits is how many digits of a number a spreadsheet keeps.
 const maxDigits = 15
 
-func plainCell(v []byte) bool {
-	for _, c := range v {
-		if c < '0' || c > '9' {
-			return false
-		}
-	}
-	return len(v) > 0
-}
-
 func mend(cell []byte, shape Shape) Mended {
 	text := string(cell)
 	v, repair := strip(text)
 	if v == "" {
 		return Mended{Doubt: "the cell is empty"}
 	}
+	if whole, zeros, found := strings.Cut(v, "."); shape.Decimal && found && digitsOnly(whole) && zeros != "" && strings.Trim(zeros, "0") == "" {
+		v, repair = whole, "a decimal point taken away"
+	}
 	switch {
 	case looksLikeDate(v) && !isPair(v, shape):
 		return Mended{Doubt: "looks like a date: a spreadsheet takes 5-12 for one; write the number there again as text"}
 	case isScientific(v) && !shape.Hex:
 		return scientific(v)
-	case isScientific(v):
+	case isScientific(v) && strings.ContainsAny(v, "+-.,"): // 12E5 is hex, 1.2E+06 was
 		return Mended{Doubt: "looks like hex that a spreadsheet took for a power of ten; write the number there again as text"}
 	}
 	if shape.Decimal {
-		whole, zeros, found := strings.Cut(v, ".")
-		if found && digitsOnly(whole) && strings.Trim(zeros, "0") == "" && zeros != "" {
-			v, repair = whole, "a decimal point taken away"
-		}
 		if grouped, ok := ungroup(v); ok {
 			v, repair = grouped, "signs between thousands taken away"
 		}
@@ -71,6 +77,8 @@ func mend(cell []byte, shape Shape) Mended {
 		if len(v) < shape.Width {
 			v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
 		}
+	} else if shape.Hex && shape.Width > 0 && strings.Trim(v, "0123456789ABCDEFabcdef") == "" && len(v) < shape.Width {
+		v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
 	}
 	return Mended{Value: []byte(v), Repair: repair}
 }
@@ -103,7 +111,14 @@ func foldWidth(s string) string {
 	}, s)
 }
 
-func digitsOnly(s string) bool { return plainCell([]byte(s)) }
+func digitsOnly(s string) bool {
+	for i := range len(s) {
+		if s[i] < '0' || s[i] > '9' {
+			return false
+		}
+	}
+	return s != ""
+}
 
 // isPair reports whether a text that could be a date is a number in a form that has such signs: 5-12 as facility and number.
 // Three parts or a name of a month are never one.
@@ -165,7 +180,7 @@ func ungroup(v string) (string, bool) {
 // in 100 of 17 digits by chance; one of 16 digits it happens to too often to say so.
 func rounded(v string) string {
 	significant := strings.TrimLeft(v, "0")
-	if len(significant) < maxDigits+2 || strings.Trim(significant[maxDigits:], "0") != "" || allBits(significant) {
+	if len(significant) < maxDigits+2 || strings.Trim(significant[maxDigits:], "0") != "" || allBits(v) {
 		return ""
 	}
 	return fmt.Sprintf("a spreadsheet has probably rounded it: all digits after the 15th are 0, of %d; write it again as text, or --as-is", len(significant))

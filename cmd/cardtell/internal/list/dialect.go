@@ -2,7 +2,9 @@ package list
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
+	"io"
 	"strings"
 )
 
@@ -62,7 +64,7 @@ func Sniff(sample []byte) Dialect {
 		for _, delimiter := range delimiters {
 			try := d
 			try.Delimiter, try.Quote = delimiter, quote
-			try.Escape = escapes(sample, quote)
+			try = try.withEscape(sample)
 			if s := try.score(sample); s > bestScore+1e-9 {
 				best, bestScore = try, s
 			}
@@ -91,16 +93,26 @@ func quotesIn(sample []byte) []byte {
 	return []byte{'"'}
 }
 
-// escapes reports whether quotes inside quotes are written with a backslash.
-func escapes(sample []byte, quote byte) bool {
-	return bytes.Contains(sample, []byte{'\\', quote}) && !bytes.Contains(sample, []byte{quote, quote})
+// withEscape finds whether quotes inside quotes are written with a backslash: where there is such a sign, by which way reads
+// better.
+func (d Dialect) withEscape(sample []byte) Dialect {
+	d.Escape = false
+	if !bytes.Contains(sample, []byte{'\\', d.Quote}) {
+		return d
+	}
+	other := d
+	other.Escape = true
+	if other.score(sample) > d.score(sample) {
+		return other
+	}
+	return d
 }
 
 // score says how well a sample reads in this dialect, 0 to 2.
 func (d Dialect) score(sample []byte) float64 {
 	counts := map[int]int{}
 	rows, cells, clean := 0, 0, 0
-	d.rows(sample, func(r *Row) {
+	sound := d.rows(sample, func(r *Row) {
 		if r.Blank {
 			return
 		}
@@ -126,6 +138,9 @@ func (d Dialect) score(sample []byte) float64 {
 	if usual == 1 {
 		consistency /= 4 // one column fits every delimiter that is not there
 	}
+	if !sound {
+		consistency /= 2
+	}
 	return consistency * (1 + float64(clean)/float64(cells)) / (1 + 0.01*float64(max(usual-20, 0)))
 }
 
@@ -137,19 +152,21 @@ func looksClean(v []byte, quoted bool) bool {
 	return !bytes.ContainsAny(v, ";\t|\"^~") && (len(v) == 0 || v[0] != ' ') && !bytes.HasSuffix(v, []byte("'")) && !bytes.HasPrefix(v, []byte("'"))
 }
 
-// rows reads the rows of a sample, leaving out the last one where it may be cut.
-func (d Dialect) rows(sample []byte, visit func(*Row)) {
+// rows reads the rows of a sample, leaving out the last one where it may be cut. It reports whether all of them can be taken
+// apart.
+func (d Dialect) rows(sample []byte, visit func(*Row)) bool {
 	r := csvReader{dialect: d, buf: sample, eof: true}
 	for range sniffRows {
 		row, err := r.Next()
 		if err != nil {
-			return
+			return errors.Is(err, io.EOF) || r.pos == len(r.buf) // the end may just cut a row
 		}
 		if len(row.end) == 0 && row.Line > 1 {
-			return
+			return true
 		}
 		visit(row)
 	}
+	return true
 }
 
 // withQuoting finds which cells the file quotes without need, so that new cells can be quoted alike.

@@ -118,3 +118,14 @@ func cutShort(s string) string {
 	}
 	return s[:n] + "…"
 }
+
+// NewRow makes a row of texts that come from no file.
+func NewRow(texts []string) *Row {
+	r := &Row{sheet: true}
+	for _, s := range texts {
+		from := int32(len(r.raw))
+		r.raw = append(r.raw, s...)
+		r.cells = append(r.cells, cell{from: from, to: int32(len(r.raw))})
+	}
+	return r
+}

@@ -76,20 +76,20 @@ func From(name string, src io.Reader, opt Options) (*Reader, error) {
 
 func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 	counted := &counter{src: src, size: size, progress: opt.Progress}
-	sample := make([]byte, sampleSize)
-	n, err := io.ReadFull(counted, sample)
-	whole := errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF)
-	if err != nil && !whole {
+	sample, err := io.ReadAll(io.LimitReader(counted, sampleSize))
+	if err != nil {
 		return err
 	}
-	sample = sample[:n]
+	whole := len(sample) < sampleSize
 	switch kind, reason := sniffFile(sample); {
 	case reason != "":
 		return &Error{File: r.Name, Reason: reason}
 	case kind == "xlsx":
 		return r.openSheet(size, opt)
+	case IsXLSX(r.Name):
+		return &Error{File: r.Name, Reason: "named as a spreadsheet, and does not begin like one; is it damaged, or CSV by another name?"}
 	}
-	if n == 0 {
+	if len(sample) == 0 {
 		return &Error{File: r.Name, Reason: "the file is empty"}
 	}
 	return r.openCSV(sample, whole, counted, opt)
@@ -128,12 +128,9 @@ func (r *Reader) openCSV(sample []byte, whole bool, rest io.Reader, opt Options)
 	}
 	src := r.Encoding.reader(io.MultiReader(bytes.NewReader(sample), rest))
 	if r.Encoding.wide != nil { // sample the text, not the bytes
-		text := make([]byte, sampleSize)
-		n, err := io.ReadFull(src, text)
-		if whole = errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF); err != nil && !whole {
+		if sample, err = io.ReadAll(io.LimitReader(src, sampleSize)); err != nil {
 			return err
 		}
-		sample = text[:n]
 		src = io.MultiReader(bytes.NewReader(sample), src)
 	}
 	body := bytes.TrimPrefix(sample, []byte(utf8BOM))
@@ -164,13 +161,20 @@ func (d Dialect) with(opt Options, body []byte) Dialect {
 	if opt.Quote != 0 {
 		d.Quote = opt.Quote
 	}
-	d.Escape = escapes(body, d.Quote)
-	return d.withQuoting(body)
+	return d.withEscape(body).withQuoting(body)
 }
 
 // Next returns the next row; io.EOF after the last one. The error is an [*Error] with the line for a row that can't be taken
 // apart. It is an [*fs.PathError] where the file could not be read on.
 func (r *Reader) Next() (*Row, error) { return r.rows.Next() }
+
+// lineEnd returns how the file ends its lines, as far as was read.
+func (r *Reader) lineEnd() []byte {
+	if rows, ok := r.rows.(*csvReader); ok && len(rows.end) > 0 {
+		return rows.end
+	}
+	return []byte("\n")
+}
 
 // Unchanged returns an error where the file has changed since it was opened: what was read is then neither the old list nor
 // the new one.

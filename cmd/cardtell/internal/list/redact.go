@@ -19,8 +19,9 @@ func NewMasker() *Masker {
 	return &Masker{mac: hmac.New(sha256.New, key)}
 }
 
-// maskBytes is how much of the digest a mask has: with a million numbers the chance that two share one is 1 in 500 million.
-const maskBytes = 9
+// maskBytes is how much of the digest a mask has: short enough to be read out, and with 10,000 numbers the chance that two
+// share one is 1 in 5 million.
+const maskBytes = 6
 
 // Append appends the mask of a number.
 func (m *Masker) Append(dst, number []byte) []byte {

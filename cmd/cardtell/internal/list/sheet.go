@@ -171,10 +171,23 @@ func cellText(stored, shown string) string {
 	return strconv.FormatFloat(v, 'E', -1, 64) // so that nobody takes it for all its digits
 }
 
-var dateShape = regexp.MustCompile(`(?i)^\s*(\d{1,4}[-/.]\d{1,2}([-/.]\d{1,4})?|\d{1,2}[-/. ]?(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?([-/. ]?\d{2,4})?|(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?[-/. ]\d{1,4}([-/. ,]+\d{2,4})?)(\s+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
+// dateShape is a date as spreadsheets show one: 5-12, 2024-05, 12.05.2024, 12-May-24, May 2024, with a time or without.
+var dateShape = func() *regexp.Regexp {
+	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?`
+	date := strings.Join([]string{
+		`\d{1,2}[-/.]\d{1,2}`, `\d{4}[-/.](0?[1-9]|1[0-2])`, `(0?[1-9]|1[0-2])[-/.]\d{4}`, `\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}`,
+		`\d{1,2}[-/. ]?` + month + `([-/. ]?\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
+	}, "|")
+	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
+}()
 
 // looksLikeDate reports whether a text is a date, as a spreadsheet shows one.
-func looksLikeDate(s string) bool { return len(s) <= 40 && dateShape.MatchString(s) }
+func looksLikeDate(s string) bool {
+	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
+		return false // digits, or hex: 12DEC is more likely that
+	}
+	return dateShape.MatchString(s)
+}
 
 // sheetWriter writes a workbook of one sheet. Every cell is a text, which a spreadsheet neither rounds nor runs.
 type sheetWriter struct {
@@ -183,6 +196,7 @@ type sheetWriter struct {
 	stream *excelize.StreamWriter
 	line   int
 	cells  []any
+	done   bool // nothing more can be written
 }
 
 func newSheetWriter(f *File) (*sheetWriter, error) {
@@ -235,13 +249,25 @@ func (w *sheetWriter) write(row *Row, edits []Edit) error {
 	return w.stream.SetRow(at, w.cells)
 }
 
-// Commit implements [Writer].
-func (w *sheetWriter) Commit() error {
+// Finish implements [Writer].
+func (w *sheetWriter) Finish() error {
+	if w.done {
+		return nil
+	}
+	w.done = true
 	if err := w.stream.Flush(); err != nil {
 		return errors.Join(err, w.Abort())
 	}
 	if err := w.book.Write(w.file); err != nil {
 		return errors.Join(err, w.Abort())
+	}
+	return w.file.Sync()
+}
+
+// Commit implements [Writer].
+func (w *sheetWriter) Commit() error {
+	if err := w.Finish(); err != nil {
+		return err
 	}
 	return errors.Join(w.book.Close(), w.file.Commit())
 }

@@ -77,7 +77,7 @@ func (s *sheetCheck) part(part *zip.File, room int64) (int64, error) {
 	case err != nil:
 		return 0, s.fail("part %q is damaged (%v); open the spreadsheet and save it again", cutShort(part.Name), err)
 	case n > room:
-		return 0, s.fail("unpacks to more than %d bytes; this is no list", maxUnpacked)
+		return 0, s.fail("unpacks to more than %d bytes; this is no list", int64(maxUnpacked))
 	}
 	return n, nil
 }

@@ -27,7 +27,10 @@ type Writer interface {
 	Write(row *Row, edits []Edit) error
 	// WriteNoted writes a row with the line that it had and a note before it.
 	WriteNoted(line, note string, row *Row, edits []Edit) error
-	// Commit puts the file in its place; nothing is there before.
+	// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be written
+	// after it.
+	Finish() error
+	// Commit puts the file in its place; nothing is there before. It finishes what is not finished.
 	Commit() error
 	// Abort gives the file up. After Commit it does nothing.
 	Abort() error
@@ -94,7 +97,7 @@ func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) 
 	if err != nil {
 		return nil, err
 	}
-	w := &CSVWriter{out: out, dialect: r.Dialect, end: []byte("\n"), same: r.Sheet == "" && e.Name == r.Encoding.Name}
+	w := &CSVWriter{out: out, dialect: r.Dialect, end: r.lineEnd(), same: r.Sheet == "" && e.Name == r.Encoding.Name}
 	if r.Sheet != "" {
 		w.dialect, w.end = Dialect{Delimiter: ',', Quote: '"'}, []byte("\r\n") // RFC 4180
 	}
@@ -112,10 +115,15 @@ func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) 
 	default:
 		w.enc = e.encoder()
 	}
-	if w.same {
-		w.buf = append(w.buf, r.preamble...)
+	if !w.same {
+		return w, nil
 	}
-	return w, nil
+	if w.enc == nil {
+		w.buf = append(w.buf, r.preamble...)
+		return w, nil
+	}
+	w.buf, err = w.enc.Bytes(r.preamble)
+	return w, err
 }
 
 // Neutralised implements [Writer].
@@ -188,6 +196,9 @@ func (w *CSVWriter) culprit() string {
 }
 
 func (w *CSVWriter) flush() error {
+	if len(w.buf) == 0 {
+		return nil
+	}
 	_, err := w.out.Write(w.buf)
 	w.buf = w.buf[:0]
 	return err
@@ -298,18 +309,26 @@ func (w *CSVWriter) anew(row *Row, edits []Edit) error {
 		if len(edits) > 0 && edits[0].Column == i {
 			v, edits = edits[0].Value, edits[1:]
 		}
-		w.row = w.appendText(w.row, v, row.cells[i].quoted && w.dialect.forces(v))
+		w.row = w.appendEdit(w.row, v, row.cells[i].quoted && w.dialect.forces(v))
 	}
 	for _, e := range edits {
 		w.row = append(w.row, w.dialect.Delimiter)
-		w.row = w.appendText(w.row, e.Value, w.dialect.forces(e.Value))
+		w.row = w.appendEdit(w.row, e.Value, w.dialect.forces(e.Value))
 	}
 	return nil
 }
 
+// Finish implements [Writer].
+func (w *CSVWriter) Finish() error {
+	if err := w.flush(); err != nil || w.file == nil {
+		return err
+	}
+	return w.file.Sync()
+}
+
 // Commit implements [Writer].
 func (w *CSVWriter) Commit() error {
-	if err := w.flush(); err != nil || w.file == nil {
+	if err := w.Finish(); err != nil || w.file == nil {
 		return err
 	}
 	return w.file.Commit()

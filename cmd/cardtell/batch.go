@@ -1,0 +1,411 @@
+package main
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode"
+
+	"github.com/spf13/cobra"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// batchFlags are the flags of batch.
+type batchFlags struct {
+	table        tableFlags
+	numbers      numberFlags
+	to           string
+	rule         string
+	doors        []string
+	out          string
+	rejects      string
+	name         string
+	replace      bool
+	dryRun       bool
+	redact       bool
+	outDelimiter string
+	outEncoding  string
+}
+
+const batchLong = `Converts the card numbers of a list into the form that a controller wants.
+
+The list is CSV in any dialect and encoding, or XLSX. Numbers come out in a new
+column, or with --replace in place of the old ones; everything else is passed on
+as it is. A row that can't be converted, or is in doubt, goes to OUT.rejects.csv
+with its line and the reason: rows = converted + rejected. The output appears
+when it is complete; until then an older one stays as it was.
+
+What the numbers are is said by --from, --to and --format, by a rule that relate
+has found (--rule), or by the site file: then --door NAME picks the form, and
+several doors get a file each. A card that
+is in none of the site's blocks is rejected, unless --any.
+
+Card numbers are credentials: new files can be read by their owner alone, and
+--redact masks the numbers in all that is written.`
+
+const batchExample = `  cardtell batch staff.csv -c "Card no" --format 26-8-16 --from pair --to decimal10 -o new.csv
+  cardtell batch staff.xlsx -c C --site site.toml --door "North stair" --replace -o north.xlsx
+  cardtell batch staff.csv -c 3 --site site.toml --door all -o doors.csv --dry-run`
+
+func (a *app) batchCommand() *cobra.Command {
+	f := &batchFlags{}
+	c := &cobra.Command{
+		Use:     "batch FILE --column C -o OUT",
+		Short:   "Converts the card numbers of a list, CSV or XLSX",
+		Long:    batchLong,
+		Example: batchExample,
+		Args:    exactly(1, "batch takes one FILE, - for standard input"),
+		RunE:    func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
+	}
+	flags := c.Flags()
+	f.table.register(flags)
+	f.numbers.register(flags)
+	flags.StringVar(&f.rule, "rule", "", "convert by the rule in `FILE`, which relate has found")
+	flags.StringVar(&f.to, "to", "", "the `FORM` to convert into (by the door)")
+	flags.StringArrayVar(&f.doors, "door", nil, "the `NAME` of a door of the site file; may repeat; all for every door")
+	flags.StringVarP(&f.out, "output", "o", "", "`OUT`, CSV or XLSX by its name; - for standard output")
+	flags.StringVar(&f.rejects, "rejects", "", "`FILE` for rows that can't be converted (OUT.rejects.csv)")
+	flags.StringVar(&f.name, "name", "", "`NAME` of the new column (the form)")
+	flags.BoolVar(&f.replace, "replace", false, "put the new numbers in place of the old ones")
+	flags.BoolVar(&f.numbers.anyCard, "any", false, "convert cards too that are in none of the site's blocks")
+	flags.BoolVar(&f.dryRun, "dry-run", false, "do everything but write")
+	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
+	flags.StringVar(&f.outDelimiter, "out-delimiter", "", "what is between cells in OUT: a `CHARACTER` (as in FILE)")
+	flags.StringVar(&f.outEncoding, "out-encoding", "", "`NAME` of the encoding of OUT (as in FILE)")
+	return c
+}
+
+// exactly is cobra.ExactArgs with a message that says what to write.
+func exactly(n int, message string) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) != n {
+			return fmt.Errorf("%s; %d are given", message, len(args))
+		}
+		return nil
+	}
+}
+
+// converter turns a number as the list has it into one as a door wants it. What can't be converted is a [*reading.Error] or
+// another error that says why.
+type converter interface {
+	Convert(dst []byte, value []byte) ([]byte, error)
+}
+
+// target is one output of a batch.
+type target struct {
+	door    string // "" where no door was named
+	to      string // the form
+	file    string
+	convert converter
+	writer  list.Writer // nil for a dry run
+	value   []byte      // of the row at hand
+}
+
+// batchJob is a batch that runs.
+type batchJob struct {
+	app     *app
+	flags   *batchFlags
+	table   *table
+	column  int
+	plan    *reading.Plan
+	targets []target
+	masks   *masks
+	rejects list.Writer
+	out     list.OutOptions
+	edits   []list.Edit
+	masked  []byte
+	result  batchResult
+}
+
+// batchResult is what batch reports.
+type batchResult struct {
+	Rows      int            `json:"rows"`
+	Converted int            `json:"converted"`
+	Rejected  int            `json:"rejected"`
+	Repaired  map[string]int `json:"repaired,omitempty"`
+	Formulas  int            `json:"neutralised,omitempty"`
+	Input     string         `json:"input"`
+	Outputs   []batchOutput  `json:"outputs,omitempty"`
+	Rejects   string         `json:"rejects_file,omitempty"`
+	DryRun    bool           `json:"dry_run,omitempty"`
+	Problems  []problem      `json:"problems"`
+	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first maxProblems
+}
+
+type batchOutput struct {
+	Door string `json:"door,omitempty"`
+	Form string `json:"form,omitempty"`
+	File string `json:"file"`
+}
+
+// problem is something wrong with a row.
+type problem struct {
+	Line    int    `json:"line,omitempty"`
+	Other   int    `json:"other_line,omitempty"` // of the other party
+	Kind    string `json:"kind"`
+	Door    string `json:"door,omitempty"`
+	Message string `json:"message"`
+}
+
+// maxProblems is how many problems JSON lists: the rejects file has them all.
+const maxProblems = 1000
+
+func (a *app) batch(name string, f *batchFlags) error {
+	cat, err := a.catalogue()
+	if err != nil {
+		return err
+	}
+	s, err := a.siteFile(cat)
+	if err != nil {
+		return err
+	}
+	if err := f.check(a.json); err != nil {
+		return err
+	}
+	f.table.noBar = f.out == "-"
+	t, err := a.openTable(name, &f.table)
+	if err != nil {
+		return err
+	}
+	defer t.close()
+	job := &batchJob{app: a, flags: f, table: t, masks: newMasks(f.redact)}
+	if job.column, err = t.cards(a, f.table.column); err != nil {
+		return err
+	}
+	if err := job.choose(cat, s); err != nil {
+		return err
+	}
+	defer job.abort()
+	if err := job.create(); err != nil {
+		return err
+	}
+	if err := job.run(); err != nil {
+		return err
+	}
+	t.bar.stop()
+	if err := job.commit(); err != nil {
+		return err
+	}
+	return job.report()
+}
+
+// check looks for flags that contradict one another.
+func (f *batchFlags) check(json bool) error {
+	switch {
+	case f.out == "" && !f.dryRun:
+		return fmt.Errorf("-o: no output; give -o OUT, or --dry-run to try")
+	case f.out == "-" && json:
+		return fmt.Errorf("-o -: --json has standard output for itself; write to a file")
+	case f.out == "-" && (len(f.doors) > 1 || slices.Contains(f.doors, "all")):
+		return fmt.Errorf("-o -: several doors need a file each; give -o FILE")
+	case f.to != "" && len(f.doors) > 0:
+		return fmt.Errorf("--to %s: a door's form is in the site file; leave --to or --door out", f.to)
+	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.from) > 0 || f.numbers.format != ""):
+		return fmt.Errorf("--rule %s: a rule says all of it; leave --from, --to, --format and --door out", f.rule)
+	case f.to == "" && f.rule == "" && len(f.doors) == 0:
+		return fmt.Errorf("--to: no form to convert into; give --to FORM, --rule FILE, or --site FILE and --door NAME")
+	case f.name != "" && f.replace:
+		return fmt.Errorf("--name: --replace adds no column")
+	}
+	return nil
+}
+
+// choose finds out what the numbers are and what they are to become.
+func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
+	f := j.flags
+	if f.rule != "" {
+		return j.chooseRule(cat)
+	}
+	if len(s.Cards) == 0 && f.numbers.format == "" {
+		if err := j.guess(cat); err != nil {
+			return err
+		}
+	}
+	opt := f.numbers.options()
+	if len(opt.Forms) == 0 {
+		opt.Second = doorForms(s) // not to convert by, but to say what would
+	}
+	plan, err := reading.New(cat, s, opt)
+	if err != nil {
+		return err
+	}
+	j.plan = plan
+	if j.table.head != nil {
+		var seen reading.Seen
+		if err := plan.Read(j.table.head.Value(j.column), &seen); err == nil {
+			c := seen.Card()
+			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: fmt.Sprintf(
+				"the first row has a card number in that column (%s), not a name; --no-header if the list has no names of columns",
+				j.masks.value(reading.Describe(&c)))}
+		}
+	}
+	doors, err := j.doors(s)
+	if err != nil {
+		return err
+	}
+	for _, d := range doors {
+		fm, ok := formats.FormByName(d.Enter)
+		if !ok {
+			return fmt.Errorf("--to %s: there is no such form; %s", d.Enter, reading.FormHint(d.Enter))
+		}
+		convert, err := reading.NewConverter(plan, fm)
+		if err != nil {
+			return err
+		}
+		j.targets = append(j.targets, target{door: d.Name, to: fm.Name, file: f.outputOf(d, len(doors)), convert: convert})
+	}
+	return cmp.Or(j.distinct(), j.columnIsNew())
+}
+
+// chooseRule converts by a rule file.
+func (j *batchJob) chooseRule(cat formats.Catalogue) error {
+	f := j.flags
+	convert, err := newRuleConverter(f.rule, cat, f.numbers.asIs)
+	if err != nil {
+		return err
+	}
+	if j.table.head != nil {
+		if _, err := convert.Convert(nil, j.table.head.Value(j.column)); err == nil {
+			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: "the first row has a card number in that column, not a name; " +
+				"--no-header if the list has no names of columns"}
+		}
+	}
+	j.targets = []target{{to: "converted", file: f.out, convert: convert}}
+	return j.columnIsNew()
+}
+
+// columnIsNew returns an error where the list has a column of the new one's name: two of one name can't be told apart.
+func (j *batchJob) columnIsNew() error {
+	if j.flags.replace || j.table.head == nil {
+		return nil
+	}
+	for _, t := range j.targets {
+		name := cmp.Or(j.flags.name, t.to)
+		if slices.ContainsFunc(j.table.heads, func(h string) bool { return strings.EqualFold(strings.TrimSpace(h), name) }) {
+			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: fmt.Sprintf(
+				"there is a column %q already; --name gives the new one another name, --replace puts the numbers in place of the old ones", name)}
+		}
+	}
+	return nil
+}
+
+// doors returns the doors to convert for; one without a name where a form is given.
+func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
+	f := j.flags
+	if f.to != "" {
+		return []site.Door{{Enter: f.to}}, nil
+	}
+	if j.app.site == "" {
+		return nil, fmt.Errorf("--door %s: doors are in a site file; give --site FILE", f.doors[0])
+	}
+	names := f.doors
+	if len(names) == 1 && strings.EqualFold(names[0], "all") {
+		names = nil
+		for _, d := range s.Doors {
+			names = append(names, d.Name)
+		}
+	}
+	var doors []site.Door
+	for _, name := range names {
+		d, err := s.Door(name)
+		if err != nil {
+			return nil, err
+		}
+		if d.Enter == "" {
+			return nil, fmt.Errorf("%s:%d: door %q has no form; add enter = \"FORM\"", j.app.site, d.Line, d.Name)
+		}
+		doors = append(doors, d)
+	}
+	if len(doors) == 0 {
+		return nil, fmt.Errorf("%s: no doors; add each as [[doors]]", j.app.site)
+	}
+	return doors, nil
+}
+
+// outputOf returns the file of a door: the output, or one named after the door where there are several.
+func (f *batchFlags) outputOf(d site.Door, doors int) string {
+	if doors == 1 {
+		return f.out
+	}
+	ext := filepath.Ext(f.out)
+	return strings.TrimSuffix(f.out, ext) + "." + slug(d.Name) + ext
+}
+
+// slug makes a door's name part of a file's: letters and digits of any script in lower case, with dashes between.
+func slug(name string) string {
+	parts := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	return cmp.Or(strings.Join(parts, "-"), "door")
+}
+
+// distinct returns an error where two outputs are one file.
+func (j *batchJob) distinct() error {
+	seen := map[string]string{}
+	for _, t := range j.targets {
+		if other, ok := seen[t.file]; ok && j.flags.out != "" {
+			return fmt.Errorf("doors %q and %q would have one file, %s; convert for them one by one", other, t.door, t.file)
+		}
+		seen[t.file] = t.door
+	}
+	return nil
+}
+
+// guess takes the format from the first rows, where they leave hardly a doubt. The rows are read a second time for that, so
+// the list has to be a file.
+func (j *batchJob) guess(cat formats.Catalogue) error {
+	f := j.flags
+	switch {
+	case len(f.numbers.from) == 0:
+		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, or --site FILE")
+	case j.table.Name == "standard input":
+		return fmt.Errorf("--format: not given; a list from standard input needs it")
+	}
+	samples, err := j.app.sampleColumn(j.table.Name, &f.table)
+	if err != nil {
+		return err
+	}
+	id, p, err := guessFormat(cat, samples, f.numbers.from, sureOfFormat)
+	if err != nil {
+		return err
+	}
+	f.numbers.format = id
+	j.app.remark("format %s taken from the numbers (%.1f %%); --format ID settles it", id, 100*p)
+	return nil
+}
+
+// sampleColumn returns the first different values of a list's column.
+func (a *app) sampleColumn(name string, flags *tableFlags) ([]string, error) {
+	t, err := a.openTable(name, flags)
+	if err != nil {
+		return nil, err
+	}
+	defer t.close()
+	column, err := t.cards(nil, flags.column)
+	if err != nil {
+		return nil, err
+	}
+	var samples []string
+	for range 20 * maxSamples {
+		row, err := t.next()
+		if errors.Is(err, io.EOF) || len(samples) >= maxSamples {
+			break
+		}
+		if err != nil && !errors.Is(err, errRagged) {
+			return nil, err
+		}
+		if v := strings.TrimSpace(row.Text(column)); v != "" && !slices.Contains(samples, v) {
+			samples = append(samples, v)
+		}
+	}
+	return samples, nil
+}
+
+// cutShort returns what a message repeats of an input.
+func cutShort(s string) string { return clip(s, 48) }

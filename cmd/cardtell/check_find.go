@@ -1,0 +1,167 @@
+package main
+
+import (
+	"cmp"
+	"hash/maphash"
+	"slices"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+)
+
+// texts keeps names and numbers in large pieces, since there may be a million.
+type texts struct {
+	blocks [][]byte
+	starts []uint32 // of each text: block and place in it; name, NUL, number, NUL
+}
+
+// textBlock is the size of a piece; a row is not longer.
+const textBlock = 1 << 20
+
+// maxKept is how much of a name or number is kept.
+const maxKept = 200
+
+// add keeps a name and a number, and returns by which number they are found again.
+func (t *texts) add(name, number []byte) int32 {
+	name, number = name[:min(len(name), maxKept)], number[:min(len(number), maxKept)]
+	last := len(t.blocks) - 1
+	if last < 0 || len(t.blocks[last])+len(name)+len(number)+2 > textBlock {
+		t.blocks = append(t.blocks, make([]byte, 0, textBlock))
+		last++
+	}
+	b := t.blocks[last]
+	t.starts = append(t.starts, uint32(last)<<20|uint32(len(b)))
+	b = append(append(b, name...), 0)
+	t.blocks[last] = append(append(b, number...), 0)
+	return int32(len(t.starts) - 1)
+}
+
+func (t *texts) parts(i int32) (name, number string) {
+	start := t.starts[i]
+	b := t.blocks[start>>20][start&(textBlock-1):]
+	n := slices.Index(b, 0)
+	m := slices.Index(b[n+1:], 0)
+	return string(b[:n]), string(b[n+1 : n+1+m])
+}
+
+func (t *texts) name(i int32) string   { name, _ := t.parts(i); return name }
+func (t *texts) number(i int32) string { _, number := t.parts(i); return number }
+
+// seed makes hashes of this run; where two are equal, what they are of is compared.
+var seed = maphash.MakeSeed()
+
+// hash returns a hash of what the door shows for a card, never 0.
+func (d *doorCheck) hash(seen *reading.Seen) (uint64, bool) {
+	var buf [96]byte
+	text, err := d.convert.Append(buf[:0], seen)
+	if err != nil {
+		return 0, false
+	}
+	return max(maphash.Bytes(seed, text), 1), true
+}
+
+// compare finds what is wrong between rows.
+func (c *checker) compare() {
+	c.order = make([]int32, len(c.cards))
+	for i := range c.order {
+		c.order[i] = int32(i)
+	}
+	slices.SortFunc(c.order, func(i, j int32) int {
+		if n := c.cards[i].key.Compare(c.cards[j].key); n != 0 {
+			return n
+		}
+		return cmp.Compare(i, j)
+	})
+	c.duplicates()
+	for i := range c.doors {
+		c.door(i)
+	}
+	c.typing()
+	c.sameNames()
+	slices.SortStableFunc(c.findings, func(a, b finding) int {
+		return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.what, b.what), cmp.Compare(a.line, b.line))
+	})
+}
+
+// duplicates finds cards that are there twice.
+func (c *checker) duplicates() {
+	for i := 0; i < len(c.order); {
+		first := &c.cards[c.order[i]]
+		j := i + 1
+		for ; j < len(c.order) && c.cards[c.order[j]].key == first.key; j++ {
+			again := &c.cards[c.order[j]]
+			c.add(finding{kind: sameCard, line: again.line, text: again.text, other: first.line, with: first.text})
+		}
+		c.distinct++
+		i = j
+	}
+}
+
+// door finds cards that a door can't tell apart, can't take, or has no room for.
+func (c *checker) door(k int) {
+	d := &c.doors[k]
+	hashes := d.hashes
+	if d.shared >= 0 {
+		hashes = c.doors[d.shared].hashes
+	}
+	type shown struct {
+		hash uint64
+		at   int32 // place in the order of keys, so that the same card twice is one after the other
+	}
+	all := make([]shown, 0, len(hashes))
+	for at, i := range c.order {
+		if hashes[i] == 0 {
+			d.without++
+			c.add(finding{kind: notEnterable, door: int16(k), line: c.cards[i].line, text: c.cards[i].text})
+			continue
+		}
+		all = append(all, shown{hashes[i], int32(at)})
+	}
+	slices.SortFunc(all, func(a, b shown) int { return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.at, b.at)) })
+	holders := 0
+	for i := 0; i < len(all); {
+		j := i + 1
+		for ; j < len(all) && all[j].hash == all[i].hash; j++ {
+			if before, at := c.order[all[j-1].at], c.order[all[j].at]; c.cards[at].key != c.cards[before].key {
+				holders++
+				c.clash(k, c.order[all[i].at], at)
+			}
+		}
+		holders++
+		i = j
+	}
+	if d.door.Capacity > 0 && holders > d.door.Capacity {
+		c.add(finding{kind: overCapacity, door: int16(k), text: -1, other: int32(holders)})
+	}
+}
+
+// clash adds two cards that a door shows alike, unless only their hashes are.
+func (c *checker) clash(k int, first, second int32) {
+	a, b := &c.cards[first], &c.cards[second]
+	if c.shownAs(k, a.text) != c.shownAs(k, b.text) {
+		return
+	}
+	if a.line > b.line {
+		a, b = b, a
+	}
+	c.doors[k].clashes++
+	c.add(finding{kind: clash, door: int16(k), line: b.line, text: b.text, other: a.line, with: a.text})
+}
+
+// shownAs returns what a door shows for a number of the list.
+func (c *checker) shownAs(k int, text int32) string {
+	var seen reading.Seen
+	if c.plan.Read([]byte(c.texts.number(text)), &seen) != nil {
+		return ""
+	}
+	shown, err := c.doors[k].convert.Append(nil, &seen)
+	if err != nil {
+		return ""
+	}
+	return string(shown)
+}
+
+// has reports whether a card is on the list.
+func (c *checker) has(key reading.Key) bool {
+	_, found := slices.BinarySearchFunc(c.order, key, func(i int32, k reading.Key) int { return c.cards[i].key.Compare(k) })
+	return found
+}

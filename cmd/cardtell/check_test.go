@@ -1,0 +1,227 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Each list has one thing wrong, or nothing; the problem is told with its kind, its line and the other party's.
+func TestCheckFindsWhatIsWrong(t *testing.T) {
+	site := write(t, "site.toml", siteText)
+	for name, tt := range map[string]struct {
+		rows string
+		want []string
+	}{
+		"nothing":                          {"Ann;121,1\nBo;121,2\n", nil},
+		"the same card twice":              {"Ann;121,1\nBo;121,00001\n", []string{"3 duplicate with 2"}},
+		"the same card in two forms":       {"Ann;121,43\nBo;0007929899\n", []string{"3 duplicate with 2"}},
+		"three times":                      {"Ann;121,1\nBo;121,2\nCleo;121,1\nDov;121,1\n", []string{"4 duplicate with 2", "5 duplicate with 2"}},
+		"alike where facility is left out": {"Ann;121,7\nBo;122,8\nCleo;122,7\n", []string{"4 collision with 2"}},
+		"wrong facility":                   {"Ann;50,1\n", []string{"2 wrong-facility"}},
+		"out of block":                     {"Ann;121,9999\n", []string{"2 out-of-block"}},
+		"out of range":                     {"Ann;121,99999\n", []string{"2 out-of-range"}},
+		"no name":                          {";121,1\n", []string{"2 no-name"}},
+		"too many cards":                   {"A;121,1\nB;121,2\nC;121,3\nD;121,4\nE;121,5\n", []string{"0 capacity"}},
+		"a date":                           {"Ann;12.05.2024\n", []string{"2 damaged"}},
+		"no number":                        {"Ann;\n", []string{"2 empty"}},
+		"digits swapped in the facility":   {"Ann;112,77\n", []string{"2 typing"}},
+		"a digit typed twice":              {"Ann;1221,77\n", []string{"2 typing"}},
+		"one name, digits swapped":         {"Ann;121,123\nAnn;121,132\n", []string{"3 typing with 2"}},
+		"one name, one after the other":    {"Ann;121,123\nAnn;121,124\n", nil},
+		"two people, digits swapped":       {"Ann;121,123\nBo;121,132\n", nil},
+		"a row too long":                   {"Ann;121,1;x\n", []string{"2 ragged"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			in := write(t, "in.csv", "Name;Card\n"+tt.rows)
+			code, stdout, stderr := cli("check", in, "-c", "Card", "--site", site, "--ragged", "--json")
+			var r checkResult
+			require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
+			var got []string
+			for _, p := range r.Problems {
+				s := fmt.Sprint(p.Line, " ", p.Kind)
+				if p.Other > 0 {
+					s += fmt.Sprint(" with ", p.Other)
+				}
+				got = append(got, s)
+				assert.NotEmpty(t, p.Message)
+			}
+			assert.Equal(t, tt.want, got)
+			assert.Equal(t, len(tt.want) > 0, code == 1)
+			assert.Equal(t, r.Rows, r.Converted+r.Rejected)
+		})
+	}
+}
+
+// What was probably meant is named, if it is the site's and nobody has it.
+func TestCheckNamesWhatWasMeant(t *testing.T) {
+	site := write(t, "site.toml", siteText)
+	for row, says := range map[string]string{
+		"112,77":   "probably 121,77 (two digits swapped)",
+		"1221,77":  "probably 121,77 (a digit typed twice)",
+		"121,9050": "", // 50 and 1050 would do: naming one would be guessing
+	} {
+		in := write(t, "in.csv", "Name;Card\nAnn;"+row+"\n")
+		_, stdout, _ := cli("check", in, "-c", "Card", "--site", site)
+		if says == "" {
+			assert.NotContains(t, stdout, "probably")
+			continue
+		}
+		assert.Contains(t, strings.Join(strings.Fields(stdout), " "), says)
+	}
+	in := write(t, "in.csv", "Name;Card\nAnn;112,77\nBo;121,77\n")
+	_, stdout, _ := cli("check", in, "-c", "Card", "--site", site)
+	assert.NotContains(t, stdout, "probably", "somebody has that card")
+}
+
+// The proposed block is free, the site's, and apart from all others at every door: checked by adding its cards to the list,
+// on lists at random.
+func TestCheckProposesFreeBlocks(t *testing.T) {
+	site := write(t, "site.toml", siteText)
+	rnd := rand.New(rand.NewPCG(11, 12))
+	for round := range 40 {
+		list := "Name;Card\n"
+		used := map[int]bool{}
+		for i := range 1 + rnd.IntN(60) {
+			n := 1 + rnd.IntN(500)
+			if used[n] {
+				continue
+			}
+			used[n] = true
+			list += fmt.Sprintf("P%d;%d,%d\n", i, 121+rnd.IntN(2), n)
+		}
+		want := 1 + rnd.IntN(60)
+		in := write(t, "in.csv", list)
+		_, stdout, _ := cli("check", in, "-c", "Card", "--site", site, "--json", "--next", fmt.Sprint(want))
+		var r checkResult
+		require.NoError(t, json.Unmarshal([]byte(stdout), &r))
+		before := len(r.Problems)
+		require.Len(t, r.Next, 1, "round %d: %v", round, r.NoNext)
+		var first, last int
+		fmt.Sscan(r.Next[0].First, &first)
+		fmt.Sscan(r.Next[0].Last, &last)
+		require.Equal(t, want, last-first+1)
+		for n := first; n <= last; n++ {
+			list += fmt.Sprintf("new%d;%s,%d\n", n, *r.Next[0].Facility, n)
+		}
+		_, stdout, _ = cli("check", write(t, "in.csv", list), "-c", "Card", "--site", site, "--json", "--all")
+		require.NoError(t, json.Unmarshal([]byte(stdout), &r))
+		if before == 0 && len(r.Problems) == 1 && r.Problems[0].Kind == "capacity" {
+			continue // the door holds four
+		}
+		require.Len(t, r.Problems, before, "round %d", round)
+	}
+	in := write(t, "in.csv", "Name;Card\nAnn;121,1\n")
+	code, stdout, _ := cli("check", in, "-c", "Card", "--site", site, "--next", "501")
+	assert.Equal(t, 1, code)
+	assert.Contains(t, stdout, "no 501 numbers in a row are free")
+}
+
+// A million rows take the memory that the index needs and no more.
+func TestCheckMemory(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a million rows")
+	}
+	in := write(t, "in.csv", numberList(1_000_000))
+	site := write(t, "site.toml", "[[cards]]\nformat = \"26-0-24\"\nprinted = \"decimal\"\n[[doors]]\nname = \"a\"\nenter = \"hex\"\n[[doors]]\nname = \"b\"\nenter = \"pair24\"\ncapacity = 9\n")
+	runtime.GC()
+	peak := make(chan uint64)
+	stop := make(chan bool)
+	go watchMemory(peak, stop)
+	code := run([]string{"check", in, "-c", "Card", "--site", site, "--next", "5"}, nil, io.Discard, io.Discard)
+	stop <- true
+	assert.Equal(t, 1, code)
+	assert.Less(t, <-peak, uint64(300<<20), "bytes of memory from the system")
+}
+
+// watchMemory tells how much memory was in use at most.
+func watchMemory(peak chan<- uint64, stop <-chan bool) {
+	most := uint64(0)
+	for {
+		select {
+		case <-stop:
+			peak <- most
+			return
+		default:
+			var m runtime.MemStats
+			runtime.ReadMemStats(&m)
+			most = max(most, m.HeapInuse+m.StackInuse)
+		}
+	}
+}
+
+func TestCheckErrors(t *testing.T) {
+	in := write(t, "in.csv", "Name;Card\nAnn;121,1\n")
+	two := write(t, "two.csv", "Card;Old badge;Card holder\n121,1;121,2;Ann\n")
+	none := write(t, "none.csv", "Who;What\nAnn;121,1\n")
+	for name, tt := range map[string]struct {
+		args []string
+		says string
+	}{
+		"no format":      {[]string{in, "-c", "Card"}, "give --format ID or --site FILE"},
+		"no column":      {[]string{none, "--format", "26-8-16", "--from", "pair"}, "none.csv:1: no column that by its head holds card numbers"},
+		"two columns":    {[]string{two, "--format", "26-8-16", "--from", "pair"}, "two.csv:1: 2 columns that can hold the card numbers"},
+		"no such column": {[]string{in, "-c", "Cart no", "--format", "26-8-16", "--from", "pair"}, "no such column"},
+		"no form":        {[]string{in, "-c", "Card", "--format", "26-8-16"}, "give --from FORM"},
+		"minus":          {[]string{in, "-c", "Card", "--next", "-1"}, "1 or more"},
+	} {
+		code, stdout, stderr := cli(append([]string{"check"}, tt.args...)...)
+		assert.Equal(t, 2, code, name)
+		assert.Empty(t, stdout, name)
+		assert.Contains(t, stderr, tt.says, name)
+	}
+}
+
+func BenchmarkCheck(b *testing.B) {
+	text := numberList(100_000)
+	in := write(b, "in.csv", text)
+	site := filepath.Join(filepath.Dir(in), "site.toml")
+	require.NoError(b, os.WriteFile(site, []byte("[[cards]]\nformat = \"26-0-24\"\nprinted = \"decimal\"\n[[doors]]\nname = \"a\"\nenter = \"hex\"\n"), 0o600))
+	b.SetBytes(int64(len(text)))
+	for b.Loop() {
+		if code := run([]string{"check", in, "-c", "Card", "--site", site}, nil, io.Discard, io.Discard); code != 1 {
+			b.Fatal(code)
+		}
+	}
+}
+
+func TestSiteProposedFromList(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("Name;Card\n")
+	for n := range 60 {
+		fmt.Fprintf(&b, "P%d;121,%05d\n", n, 10+3*n)
+	}
+	for n := range 30 {
+		fmt.Fprintf(&b, "Q%d;121,%05d\nR%d;130,%05d\n", n, 5000+n, n, 7000+n)
+	}
+	b.WriteString("typo;112,00100\nbad;x\n")
+	in := write(t, "in.csv", b.String())
+	out := filepath.Join(t.TempDir(), "site.toml")
+	code, _, stderr := cli("site", "--from", in, "-c", "Card", "-o", out)
+	require.Equal(t, 0, code, stderr)
+	text := read(t, out)
+	assert.Contains(t, text, `facility = 121`+"\n"+`numbers  = "10-187, 5000-5029"`)
+	assert.Contains(t, text, `facility = 130`+"\n"+`numbers  = "7000-7029"`)
+	assert.Contains(t, text, "Left out: facility 112, on 1 card only (line 122)")
+	// what it proposes is a site file, and the list fits it but for the two
+	code, stdout, stderr := cli("check", in, "-c", "Card", "--site", out, "--json")
+	require.Equal(t, 1, code, stderr)
+	var r checkResult
+	require.NoError(t, json.Unmarshal([]byte(stdout), &r))
+	assert.Equal(t, 2, r.Rejected)
+	code, _, stderr = cli("site", "-o", out)
+	assert.Equal(t, 2, code)
+	assert.Contains(t, stderr, "there already")
+	code, stdout, _ = cli("site")
+	assert.Equal(t, 0, code)
+	assert.Contains(t, stdout, "[[cards]]")
+}

@@ -1,0 +1,106 @@
+package list
+
+import (
+	"os"
+	"path/filepath"
+	"runtime"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// folder returns the names in a folder.
+func folder(t *testing.T, dir string) (names []string) {
+	t.Helper()
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	return names
+}
+
+func TestFileAppearsWhole(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "out.csv")
+	f, err := NewFile(name)
+	require.NoError(t, err)
+	_, err = f.Write([]byte("half"))
+	require.NoError(t, err)
+	if runtime.GOOS == "linux" {
+		assert.Empty(t, folder(t, dir), "nothing is there before it is complete")
+	}
+	require.NoError(t, f.Commit())
+	require.NoError(t, f.Abort(), "after Commit it does nothing")
+	assert.Equal(t, []string{"out.csv"}, folder(t, dir))
+	info, err := os.Stat(name)
+	require.NoError(t, err)
+	if runtime.GOOS != "windows" {
+		assert.Equal(t, os.FileMode(0o600), info.Mode().Perm(), "a new file is its owner's alone")
+	}
+	text, err := os.ReadFile(name)
+	require.NoError(t, err)
+	assert.Equal(t, "half", string(text))
+}
+
+func TestAbortedFileLeavesTheOldOne(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "out.csv")
+	require.NoError(t, os.WriteFile(name, []byte("old"), 0o640))
+	f, err := NewFile(name)
+	require.NoError(t, err)
+	_, err = f.Write([]byte("new"))
+	require.NoError(t, err)
+	require.NoError(t, f.Abort())
+	text, err := os.ReadFile(name)
+	require.NoError(t, err)
+	assert.Equal(t, "old", string(text))
+	assert.Equal(t, []string{"out.csv"}, folder(t, dir))
+
+	f, err = NewFile(name)
+	require.NoError(t, err)
+	_, err = f.Write([]byte("new"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, ".out.csv.cardtell-part"), []byte("left by a kill"), 0o600))
+	require.NoError(t, f.Commit())
+	assert.Equal(t, []string{"out.csv"}, folder(t, dir), "what a kill left is taken away")
+	info, err := os.Stat(name)
+	require.NoError(t, err)
+	assert.Equal(t, os.FileMode(0o640), info.Mode().Perm(), "an old file keeps its permissions")
+}
+
+// The output is never an input, by whatever name.
+func TestOutputIsNotTheInput(t *testing.T) {
+	dir := t.TempDir()
+	in := filepath.Join(dir, "in.csv")
+	require.NoError(t, os.WriteFile(in, []byte("a\n1\n"), 0o600))
+	info, err := os.Stat(in)
+	require.NoError(t, err)
+	hard, soft, far := filepath.Join(dir, "hard"), filepath.Join(dir, "soft"), filepath.Join(dir, "far")
+	require.NoError(t, os.Link(in, hard))
+	require.NoError(t, os.Symlink("in.csv", soft))
+	require.NoError(t, os.Symlink(soft, far))
+	for _, name := range []string{in, hard, soft, far, filepath.Join(dir, ".", "in.csv")} {
+		_, err := NewFile(name, info)
+		var e *Error
+		require.ErrorAs(t, err, &e, name)
+		assert.Contains(t, e.Reason, "the input itself")
+	}
+	other := filepath.Join(dir, "other")
+	require.NoError(t, os.Symlink("new.csv", other))
+	f, err := NewFile(other, info)
+	require.NoError(t, err)
+	_, err = f.Write([]byte("x"))
+	require.NoError(t, err)
+	require.NoError(t, f.Commit())
+	link, err := os.Readlink(other)
+	require.NoError(t, err)
+	assert.Equal(t, "new.csv", link, "the link stays, what it leads to is written")
+	_, err = os.Stat(filepath.Join(dir, "new.csv"))
+	assert.NoError(t, err)
+	_, err = NewFile(dir)
+	assert.ErrorContains(t, err, "is a folder")
+	_, err = NewFile(filepath.Join(dir, "no", "such"))
+	assert.ErrorIs(t, err, os.ErrNotExist)
+}

@@ -1,0 +1,260 @@
+package list
+
+import (
+	"archive/zip"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+)
+
+// workbook makes an XLSX file of cells.
+func workbook(t testing.TB, rows [][]any) string {
+	t.Helper()
+	book := excelize.NewFile()
+	date, err := book.NewStyle(&excelize.Style{NumFmt: 14})
+	require.NoError(t, err)
+	zeros := "0000000000"
+	padded, err := book.NewStyle(&excelize.Style{CustomNumFmt: &zeros})
+	require.NoError(t, err)
+	for i, row := range rows {
+		for k, v := range row {
+			at, err := excelize.CoordinatesToCellName(k+1, i+1)
+			require.NoError(t, err)
+			style := 0
+			switch x := v.(type) {
+			case time.Time:
+				style = date
+			case int32: // a number shown with ten digits
+				v, style = int(x), padded
+			}
+			require.NoError(t, book.SetCellValue("Sheet1", at, v))
+			if style != 0 {
+				require.NoError(t, book.SetCellStyle("Sheet1", at, at, style))
+			}
+		}
+	}
+	name := filepath.Join(t.TempDir(), "list.xlsx")
+	require.NoError(t, book.SaveAs(name))
+	require.NoError(t, book.Close())
+	return name
+}
+
+// parts unpacks an XLSX file.
+func parts(t testing.TB, name string) map[string]string {
+	t.Helper()
+	z, err := zip.OpenReader(name)
+	require.NoError(t, err)
+	defer z.Close()
+	all := map[string]string{}
+	for _, p := range z.File {
+		f, err := p.Open()
+		require.NoError(t, err)
+		text, err := io.ReadAll(f)
+		require.NoError(t, err)
+		all[p.Name] = string(text)
+	}
+	return all
+}
+
+// pack makes an XLSX file of parts.
+func pack(t testing.TB, all map[string]string) string {
+	t.Helper()
+	var buf bytes.Buffer
+	z := zip.NewWriter(&buf)
+	for name, text := range all {
+		w, err := z.Create(name)
+		require.NoError(t, err)
+		_, err = w.Write([]byte(text))
+		require.NoError(t, err)
+	}
+	require.NoError(t, z.Close())
+	name := filepath.Join(t.TempDir(), "packed.xlsx")
+	require.NoError(t, os.WriteFile(name, buf.Bytes(), 0o600))
+	return name
+}
+
+// A sheet is read as what it shows where that says more, and as what it stores where that does.
+func TestSheetCells(t *testing.T) {
+	name := workbook(t, [][]any{
+		{"Name", "Card", "More"},
+		{"Ann", "150,46143", 1},
+		{"Bo", 9876543, nil},
+		{"Cleo", int32(9876543), nil},
+		{"Dov", time.Date(2024, 5, 12, 0, 0, 0, 0, time.UTC), nil},
+		{nil, nil, nil},
+		{"Esi", 12000000000.0, nil},
+		{"Finn", 123456789012345678.0, nil},
+		{"Gita", "0012", "x"},
+		{"Hal", "1.2E+10", nil},
+		{"Ivo", 1.5, nil},
+	})
+	r, err := Open(name, Options{})
+	require.NoError(t, err)
+	defer r.Close()
+	assert.Equal(t, "Sheet1", r.Sheet)
+	want := [][]string{
+		{"Name", "Card", "More"}, {"Ann", "150,46143", "1"}, {"Bo", "9876543", ""}, {"Cleo", "0009876543", ""}, {"Dov", "05-12-24", ""},
+		{"Esi", "12000000000", ""}, {"Finn", "123456789012345000", ""}, {"Gita", "0012", "x"}, {"Hal", "1.2E+10", ""}, {"Ivo", "1.5", ""},
+	}
+	assert.Equal(t, want, readAll(t, r))
+	require.NoError(t, r.Unchanged())
+	assert.Contains(t, Mend([]byte("123456789012345000"), Shape{Decimal: true}).Doubt, "rounded", "what a sheet has left of 123456789012345678")
+}
+
+// A sheet that was cut off, or refers to what is not there, is an error and not a shorter list: the spreadsheet library reads
+// such files without complaint.
+func TestDamagedSheetsAreErrors(t *testing.T) {
+	var rows [][]any
+	for i := range 100 {
+		rows = append(rows, []any{fmt.Sprint("name", i), i + 1})
+	}
+	good := parts(t, workbook(t, rows))
+	const sheet = "xl/worksheets/sheet1.xml"
+	change := func(part, text string) map[string]string {
+		all := map[string]string{}
+		for k, v := range good {
+			all[k] = v
+		}
+		all[part] = text
+		return all
+	}
+	xml := good[sheet]
+	for name, tt := range map[string]struct {
+		parts map[string]string
+		says  string
+	}{
+		"cut in half":              {change(sheet, xml[:len(xml)/2]), "damaged after row"},
+		"a text that is not there": {change(sheet, strings.Replace(xml, `t="s"><v>3</v>`, `t="s"><v>99999</v>`, 1)), "which is not there"},
+		"no XML":                   {change(sheet, "no"), "damaged after row 0"},
+		"rows out of order":        {change(sheet, strings.Replace(xml, `<row r="7"`, `<row r="3"`, 1)), "row 3 comes after row 6"},
+		"a column far out":         {change(sheet, strings.Replace(xml, `r="A9"`, `r="XFD9"`, 1)), "at most 1024 columns"},
+		"a row far out":            {change(sheet, strings.Replace(xml, `<row r="100"`, `<row r="99999999"`, 1)), "rows 1 to 1048576"},
+		"no workbook":              {change("xl/workbook.xml", "<workbook/>"), "list"},
+		"a bomb of zeros":          {change("xl/media/zeros.bin", strings.Repeat("\x00", 100<<20)), "this is no list"},
+		"texts cut off":            {change("xl/sharedStrings.xml", good["xl/sharedStrings.xml"][:200]), "damaged"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			file := pack(t, tt.parts)
+			r, err := Open(file, Options{})
+			if err == nil {
+				defer r.Close()
+				for err == nil {
+					_, err = r.Next()
+				}
+			}
+			require.False(t, errors.Is(err, io.EOF), "read as if it were whole")
+			var e *Error
+			require.ErrorAs(t, err, &e)
+			if tt.says != "list" {
+				assert.Contains(t, e.Reason, tt.says)
+			}
+		})
+	}
+}
+
+// Every cut and every changed byte of a file is refused, or read whole: never as fewer rows.
+func TestCutSheetsAreNeverShorter(t *testing.T) {
+	var rows [][]any
+	for i := range 60 {
+		rows = append(rows, []any{fmt.Sprint("name", i), i + 1})
+	}
+	whole, err := os.ReadFile(workbook(t, rows))
+	require.NoError(t, err)
+	name := filepath.Join(t.TempDir(), "cut.xlsx")
+	step := 97
+	if testing.Short() {
+		step = 997
+	}
+	check := func(text []byte) {
+		require.NoError(t, os.WriteFile(name, text, 0o600))
+		r, err := Open(name, Options{})
+		if err != nil {
+			return
+		}
+		defer r.Close()
+		n := 0
+		for {
+			row, err := r.Next()
+			if errors.Is(err, io.EOF) {
+				assert.Equal(t, 60, n)
+				return
+			}
+			if err != nil {
+				return
+			}
+			if !row.Blank {
+				n++
+			}
+		}
+	}
+	for i := 1; i < len(whole); i += step {
+		check(whole[:i])
+		changed := bytes.Clone(whole)
+		changed[i] ^= 0x55
+		check(changed)
+	}
+}
+
+// No cell of a sheet that is written is a formula, and no number loses its zeros; nothing is left in the folder for temporary
+// files.
+func TestSheetIsWrittenAsText(t *testing.T) {
+	temp := t.TempDir()
+	t.Setenv("TMPDIR", temp)
+	r := from(t, "Name,Card\n=1+1,0009876543\nAnn,12345678901234567890\n", Options{})
+	name := filepath.Join(t.TempDir(), "out.xlsx")
+	w, err := Create(name, r, OutOptions{})
+	require.NoError(t, err)
+	for {
+		row, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		require.NoError(t, err)
+		require.NoError(t, w.Write(row, []Edit{{Column: Add, Value: []byte("@x")}}))
+	}
+	require.NoError(t, w.Commit())
+	require.NoError(t, w.Abort())
+	assert.Empty(t, folder(t, temp))
+	book, err := excelize.OpenFile(name)
+	require.NoError(t, err)
+	defer book.Close()
+	for _, at := range []string{"A2", "B2", "C2"} {
+		formula, err := book.GetCellFormula("Sheet1", at)
+		require.NoError(t, err)
+		assert.Empty(t, formula)
+		kind, err := book.GetCellType("Sheet1", at)
+		require.NoError(t, err)
+		assert.Contains(t, []excelize.CellType{excelize.CellTypeInlineString, excelize.CellTypeSharedString}, kind)
+	}
+	back, err := Open(name, Options{})
+	require.NoError(t, err)
+	defer back.Close()
+	assert.Equal(t, [][]string{{"Name", "Card", "@x"}, {"=1+1", "0009876543", "@x"}, {"Ann", "12345678901234567890", "@x"}}, readAll(t, back))
+}
+
+func TestSheetByName(t *testing.T) {
+	book := excelize.NewFile()
+	_, err := book.NewSheet("Staff 2024")
+	require.NoError(t, err)
+	require.NoError(t, book.SetCellValue("Staff 2024", "A1", "x"))
+	require.NoError(t, book.SetCellValue("Sheet1", "A1", "y"))
+	name := filepath.Join(t.TempDir(), "two.xlsx")
+	require.NoError(t, book.SaveAs(name))
+	r, err := Open(name, Options{Sheet: "Staff 2024"})
+	require.NoError(t, err)
+	assert.Equal(t, [][]string{{"x"}}, readAll(t, r))
+	assert.Contains(t, r.Describe(), "of 2")
+	require.NoError(t, r.Close())
+	_, err = Open(name, Options{Sheet: "Staff"})
+	assert.ErrorContains(t, err, `there is no sheet "Staff"; there are`)
+}

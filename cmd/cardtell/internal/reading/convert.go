@@ -1,0 +1,83 @@
+package reading
+
+import (
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// Converter turns a number as a list has it into one as a door wants it. It is not safe for concurrent use.
+type Converter struct {
+	Seen Seen // the card of the value converted last
+
+	plan  *Plan
+	to    formats.Form
+	write []formats.QuickAppender // for each reading; nil where its format has none
+}
+
+// NewConverter makes a converter. The error says why no card of the plan can be written in the form.
+func NewConverter(p *Plan, to formats.Form) (*Converter, error) {
+	if err := p.possible(to); err != nil {
+		return nil, err
+	}
+	v := &Converter{plan: p, to: to, write: make([]formats.QuickAppender, len(p.readings))}
+	for i := range p.readings {
+		v.write[i] = p.readings[i].quick.Appender(to)
+	}
+	return v, nil
+}
+
+// Convert appends the number in the form asked for. The error is an [*Error].
+func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
+	if err := v.plan.Read(value, &v.Seen); err != nil {
+		return dst, err
+	}
+	dst, err := v.Append(dst, &v.Seen)
+	if err != nil {
+		return dst, &Error{Kind: Impossible, Reason: quoted(value) + err.Error(), Form: v.Seen.Reading.Form.Name}
+	}
+	return dst, nil
+}
+
+// Append appends a card that the converter's plan has read in the form asked for.
+func (v *Converter) Append(dst []byte, s *Seen) ([]byte, error) {
+	if write := v.write[s.Reading.index]; write != nil && s.quick {
+		if out, ok := write(dst, s.v, s.known); ok {
+			return out, nil
+		}
+	}
+	c := s.Card()
+	return v.to.Append(dst, &c)
+}
+
+func nearest(name string, all []string) string {
+	return strings.TrimSuffix(near.List(name, all, 4), ", …")
+}
+
+func cutShort(s string) string {
+	const maxQuoted = 48
+	if len(s) <= maxQuoted {
+		return s
+	}
+	n := maxQuoted
+	for n > 0 && !utf8.RuneStart(s[n]) {
+		n--
+	}
+	return s[:n] + "…"
+}
+
+// possible returns an error where no card of the plan can be written in a form.
+func (p *Plan) possible(fm formats.Form) error {
+	why := ""
+	for i := range p.readings {
+		ok, reason := fm.Fits(p.readings[i].Format)
+		if ok {
+			return nil
+		}
+		why = fmt.Sprintf("form %s: format %s %s", fm.Name, p.readings[i].Format.ID, reason)
+	}
+	return fmt.Errorf("%s", why)
+}

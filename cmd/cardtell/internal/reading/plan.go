@@ -1,0 +1,161 @@
+package reading
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// New makes a plan. The error says which of the options is missing or does not fit.
+func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
+	p := &Plan{asIs: opt.AsIs, any: opt.Any}
+	for _, name := range opt.Forms {
+		if _, ok := formats.FormByName(name); !ok {
+			return nil, fmt.Errorf("form %q: there is no such form; %s", name, FormHint(name))
+		}
+	}
+	populations := s.Cards
+	if opt.Format != "" {
+		if len(cat.Find(opt.Format)) == 0 {
+			return nil, fmt.Errorf("format %q: there is no such format; %s", opt.Format, FormatHint(cat, opt.Format))
+		}
+		populations = slices.DeleteFunc(slices.Clone(populations), func(q site.Population) bool { return q.Format != opt.Format })
+		if len(populations) == 0 {
+			populations = []site.Population{{Format: opt.Format}}
+		}
+	}
+	if len(populations) == 0 {
+		return nil, errors.New("the format of the cards is not given; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)")
+	}
+	if opt.Facility != "" {
+		if _, err := strconv.ParseUint(opt.Facility, 10, 64); err != nil {
+			return nil, fmt.Errorf("facility %q: write a number", opt.Facility)
+		}
+	}
+	for i := range populations {
+		if err := p.add(cat, &populations[i], opt); err != nil {
+			return nil, err
+		}
+	}
+	slices.SortStableFunc(p.readings, func(a, b Reading) int {
+		switch {
+		case a.second == b.second:
+			return 0
+		case b.second:
+			return -1
+		}
+		return 1
+	})
+	p.number()
+	return p, nil
+}
+
+// add adds the readings of one population. A form that its format does not have is left out, unless no form is left.
+func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error {
+	forms := opt.Forms
+	if len(forms) == 0 && q.Printed != "" {
+		forms = []string{q.Printed}
+	}
+	if len(forms) == 0 {
+		return fmt.Errorf("format %s: the form of its numbers is not given; give --from FORM, or printed = in the site file", q.Format)
+	}
+	before, why := len(p.readings), ""
+	for _, f := range cat.Find(q.Format) {
+		for i, name := range append(slices.Clone(forms), opt.Second...) {
+			if slices.Contains(forms[:min(i, len(forms))], name) {
+				continue
+			}
+			r, reason, err := newReading(f, name, q, opt)
+			if err != nil {
+				return err
+			}
+			if reason != "" {
+				why = reason
+				continue
+			}
+			r.second = i >= len(forms)
+			p.readings = append(p.readings, r)
+		}
+	}
+	if len(p.readings) == before && len(opt.Forms) > 0 {
+		return errors.New(why)
+	}
+	return nil
+}
+
+// newReading makes a reading of a format in a form. Where the format does not have the form, why says so.
+func newReading(f *formats.Format, form string, q *site.Population, opt Options) (r Reading, why string, err error) {
+	fm, ok := formats.FormByName(form)
+	if !ok {
+		return r, "", fmt.Errorf("form %q: there is no such form; %s", form, FormHint(form))
+	}
+	if fits, reason := fm.Fits(f); !fits {
+		return r, fmt.Sprintf("form %s: format %s %s", form, f.ID, reason), nil
+	}
+	r = Reading{Format: f, Form: fm, facility: opt.Facility, cards: q, shape: shapeOf(f, fm)}
+	if r.facility == "" && len(q.Facilities) == 1 {
+		r.facility = strconv.FormatUint(q.Facilities[0], 10)
+	}
+	if r.facility != "" && f.Facility() >= 0 {
+		if _, err := f.Blank().WithFacility(r.facility); err != nil {
+			return r, "", err
+		}
+		r.fill, _ = strconv.ParseUint(r.facility, 10, 64) // digits, as just seen; what passes 64 bits is not quick
+	}
+	quick, ok := f.Quick()
+	r.quick, r.none = quick, !ok
+	r.parse = quick.Parser(fm)
+	return r, "", nil
+}
+
+// FormHint returns what a message says about forms when a name is not one.
+func FormHint(name string) string {
+	var all []string
+	for _, fm := range formats.Forms() {
+		all = append(all, fm.Name)
+	}
+	return "the nearest are " + nearest(name, all)
+}
+
+// FormatHint returns what a message says about formats when an id is not one.
+func FormatHint(cat formats.Catalogue, id string) string {
+	return "the nearest are " + nearest(id, cat.IDs())
+}
+
+// shapeOf returns what is known of a format's numbers in a form.
+func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
+	s := list.Shape{}
+	switch fm.Name {
+	case "number", "decimal", "uid-decimal", "uid-reversed-decimal":
+		s.Decimal = true
+	case "number10", "decimal10":
+		s.Decimal, s.Width = true, 10
+	case "joined", "joined24":
+		s.Decimal, s.Width = true, widthOf(f, fm)
+	case "hex", "uid", "uid-reversed":
+		s.Hex = true
+		if fm.Name == "hex" {
+			s.Width = widthOf(f, fm)
+		}
+	}
+	return s
+}
+
+// widthOf returns how long a form of fixed width is: that of any card.
+func widthOf(f *formats.Format, fm formats.Form) int {
+	blank := f.Layout.Blank()
+	c, err := f.Read(blank.Bits())
+	if err != nil {
+		return 0
+	}
+	text, err := fm.Text(&c)
+	if err != nil {
+		return 0
+	}
+	return len(text)
+}

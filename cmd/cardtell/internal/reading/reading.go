@@ -1,0 +1,318 @@
+// Package reading turns the numbers of a list into cards, by what a site file or flags say they are.
+package reading
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Reading is one way to read a number: the format that its card has, and the form in which it is written.
+type Reading struct {
+	Format *formats.Format
+	Form   formats.Form
+
+	second   bool // tried where no other reading gives a card of the site
+	index    int  // in the plan
+	first    int  // the first reading of the same format
+	none     bool // the format is none of Quick's
+	quick    formats.Quick
+	parse    formats.QuickParser
+	facility string           // for forms that leave it out; "" where not known
+	fill     uint64           // the same as a number
+	cards    *site.Population // that the card has to be of; nil where any will do
+	shape    list.Shape
+}
+
+// Plan is all ways in which the numbers of a list can be written.
+type Plan struct {
+	readings []Reading
+	asIs     bool // no repair and no doubt of what spreadsheets do
+	any      bool // cards that are in none of the site's blocks too
+}
+
+// Options say what a list's numbers are.
+type Options struct {
+	Format   string   // id; "" where the site file says
+	Forms    []string // in which they can be written; none where the site file says
+	Second   []string // forms to try where a number can't be read in those
+	Facility string   // for forms that leave it out; "" where there is none or the site file says
+	AsIs     bool     // take cells as they stand
+	Any      bool     // take cards that are in none of the site's blocks
+}
+
+// Kind is what is wrong with a number.
+type Kind string
+
+// The kinds. They are what JSON calls them.
+const (
+	Empty         Kind = "empty"
+	Damaged       Kind = "damaged"        // by a spreadsheet
+	Unreadable    Kind = "unreadable"     // not in any form that it can have
+	OutOfRange    Kind = "out-of-range"   // does not fit its field
+	WrongFacility Kind = "wrong-facility" // of no cards of the site
+	OutOfBlock    Kind = "out-of-block"
+	Ambiguous     Kind = "ambiguous" // two cards of the site are written so
+	Impossible    Kind = "no-form"   // the card can't be written in the form asked for
+)
+
+// Error says why a number can't be read.
+type Error struct {
+	Kind   Kind
+	Reason string
+	Card   formats.Card // for OutOfBlock and WrongFacility: the card that it would be
+	Form   string
+}
+
+// Error returns the reason.
+func (e *Error) Error() string { return e.Reason }
+
+// Readings returns the ways in which numbers are read.
+func (p *Plan) Readings() []Reading { return p.readings }
+
+// Second reports whether the form is only one of those to try where a number can't be read in the others.
+func (r *Reading) Second() bool { return r.second }
+
+// FirstForms returns the names of the forms that numbers are written in, with commas between; not those of second rank.
+func (p *Plan) FirstForms() string {
+	var names []string
+	for i := range p.readings {
+		if name := p.readings[i].Form.Name; !p.readings[i].second && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return strings.Join(names, ",")
+}
+
+// Seen is a number that was read. The zero Seen is for [Plan.Read] to fill.
+type Seen struct {
+	Reading *Reading
+	Repair  string // what was repaired in the cell, "" where nothing was
+
+	quick bool             // the card is v and known, otherwise card
+	v     uint64           // its data bits
+	known formats.FieldSet // which of its fields are known
+	card  formats.Card
+}
+
+// Card returns the card.
+func (s *Seen) Card() formats.Card {
+	if !s.quick {
+		return s.card
+	}
+	c, err := s.Reading.quick.Card(s.v, s.known)
+	if err != nil {
+		return formats.Card{Format: s.Reading.Format} // not reached: the fields come from v
+	}
+	return c
+}
+
+// Number returns the card's number; ok is false where it has none of 64 bits, or it is not known.
+func (s *Seen) Number() (v uint64, ok bool) { return s.field(s.Reading.Format.Number()) }
+
+// Facility returns the card's facility; ok is false where it has none, or it is not known.
+func (s *Seen) Facility() (v uint64, ok bool) { return s.field(s.Reading.Format.Facility()) }
+
+func (s *Seen) field(i int) (uint64, bool) {
+	switch {
+	case !s.quick:
+		return field(&s.card, i)
+	case !s.known.Has(i):
+		return 0, false
+	}
+	return s.Reading.quick.Field(s.v, i), true
+}
+
+func same(a, b *Seen) bool {
+	if a.Reading.Format != b.Reading.Format {
+		return false
+	}
+	if a.quick && b.quick {
+		return a.v == b.v && a.known == b.known
+	}
+	x, y := a.Card(), b.Card()
+	return x.Known == y.Known && x.Record.Bits() == y.Record.Bits()
+}
+
+// Read reads a cell's value as the card that it is. The error is an [*Error].
+func (p *Plan) Read(value []byte, s *Seen) error {
+	if len(p.readings) == 1 {
+		return p.readings[0].read(value, p, s)
+	}
+	return p.several(value, s)
+}
+
+// Each calls use with every card that a value can be, in the order of the readings, until it says no.
+func (p *Plan) Each(value []byte, use func(*Seen) bool) {
+	var s Seen
+	for i := range p.readings {
+		if p.readings[i].read(value, p, &s) == nil && !use(&s) {
+			return
+		}
+	}
+}
+
+// several tries all readings, those of second rank after the others. Those that give the same card are one.
+func (p *Plan) several(value []byte, s *Seen) error {
+	var worst error
+	var other Seen
+	s.Reading = nil
+	for i := range p.readings {
+		if p.readings[i].second && s.Reading != nil && !s.Reading.second && s.Repair == "" {
+			continue // read already, just as the list should have it
+		}
+		err := p.readings[i].read(value, p, &other)
+		switch {
+		case err != nil:
+			worst = nearer(worst, err)
+		case s.Reading == nil:
+			*s = other
+		case !same(s, &other):
+			a, b := s.Card(), other.Card()
+			return &Error{Kind: Ambiguous, Reason: fmt.Sprintf(
+				"%scan be two cards: %s of format %s in the form %s, or %s of format %s in the form %s; give --from or --format",
+				quoted(value), Describe(&a), a.Format.ID, s.Reading.Form.Name, Describe(&b), b.Format.ID, other.Reading.Form.Name)}
+		}
+	}
+	if s.Reading == nil {
+		return worst
+	}
+	return nil
+}
+
+// nearer returns the error that says more: a card that is only in no block is nearer than one that can't be read at all.
+func nearer(a, b error) error {
+	rank := map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 3, WrongFacility: 4, OutOfBlock: 5}
+	var x, y *Error
+	if !errors.As(a, &x) {
+		return b
+	}
+	if errors.As(b, &y) && rank[y.Kind] > rank[x.Kind] {
+		return b
+	}
+	return a
+}
+
+// read reads a value fast where that can be done, and otherwise so that a mistake is told.
+func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
+	if r.parse != nil && (p.asIs || list.Sound(value, r.shape)) {
+		if v, known, ok := r.parse(value); ok {
+			facility := r.Format.Facility()
+			if r.facility != "" && facility >= 0 && !known.Has(facility) {
+				v, ok = r.quick.WithField(v, facility, r.fill)
+				known |= 1 << facility
+			}
+			s.Reading, s.Repair, s.quick, s.v, s.known = r, "", true, v, known
+			if ok && (p.any || r.inBlocks(s)) {
+				return nil
+			}
+		}
+	}
+	c, repair, err := r.card(value, p)
+	s.Reading, s.Repair, s.quick, s.card = r, repair, false, c
+	return err
+}
+
+// inBlocks reports whether a card is of the population of its reading.
+func (r *Reading) inBlocks(s *Seen) bool {
+	if v, ok := s.Facility(); ok && !r.cards.HasFacility(v) {
+		return false
+	}
+	v, ok := s.Number()
+	return !ok || r.cards.HasNumber(v)
+}
+
+// card reads a value with everything that can be wrong with it.
+func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, err error) {
+	m := list.Mended{Value: value}
+	if !p.asIs {
+		m = list.Mend(value, r.shape)
+	}
+	if m.Doubt != "" {
+		kind := Damaged
+		if len(strings.TrimSpace(string(value))) == 0 {
+			kind = Empty
+		}
+		return c, "", &Error{Kind: kind, Reason: quoted(value) + m.Doubt}
+	}
+	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
+		return c, "", r.unreadable(value, err)
+	}
+	facility := r.Format.Facility()
+	if facility >= 0 && !c.Known.Has(facility) && r.facility != "" {
+		if c, err = c.WithFacility(r.facility); err != nil {
+			return c, "", r.unreadable(value, err)
+		}
+	}
+	if !p.any {
+		err = r.belongs(&c)
+	}
+	return c, m.Repair, err
+}
+
+func quoted(value []byte) string {
+	if len(value) == 0 {
+		return ""
+	}
+	return strconv.Quote(cutShort(string(value))) + ": "
+}
+
+func (r *Reading) unreadable(value []byte, err error) error {
+	kind := Unreadable
+	if errors.Is(err, wiegand.ErrRange) {
+		kind = OutOfRange
+	}
+	reason := err.Error()
+	if !strings.Contains(reason, strconv.Quote(cutShort(string(value)))) {
+		reason = quoted(value) + reason
+	}
+	return &Error{Kind: kind, Reason: reason, Form: r.Form.Name}
+}
+
+// belongs returns an error for a card that is of no population of its reading.
+func (r *Reading) belongs(c *formats.Card) error {
+	if len(r.cards.Facilities) > 0 {
+		if v, ok := field(c, r.Format.Facility()); ok && !r.cards.HasFacility(v) {
+			return &Error{Kind: WrongFacility, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("facility %d is not one of this site's cards, which have %s", v, numbers(r.cards.Facilities))}
+		}
+	}
+	if len(r.cards.Numbers) > 0 {
+		if v, ok := field(c, r.Format.Number()); ok && !r.cards.HasNumber(v) {
+			return &Error{Kind: OutOfBlock, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("number %d is in none of this site's blocks: %s", v, cutShort(site.FormatRanges(r.cards.Numbers)))}
+		}
+	}
+	return nil
+}
+
+func field(c *formats.Card, i int) (uint64, bool) {
+	if !c.Known.Has(i) {
+		return 0, false
+	}
+	return c.Record.Uint64(i)
+}
+
+func numbers(all []uint64) string {
+	var parts []string
+	for _, v := range all[:min(len(all), 8)] {
+		parts = append(parts, strconv.FormatUint(v, 10))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Describe names a card to people: facility and number, or the number, or all fields.
+func Describe(c *formats.Card) string {
+	for _, name := range []string{"pair", "number", "fields"} {
+		fm, _ := formats.FormByName(name)
+		if text, err := fm.Text(c); err == nil {
+			return text
+		}
+	}
+	return c.Record.Encode().Hex()
+}

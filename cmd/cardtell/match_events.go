@@ -1,0 +1,152 @@
+package main
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+)
+
+// readEvents reads the events and puts unknown cards together.
+func (m *matcher) readEvents(name string) error {
+	t, err := m.app.openTable(name, &m.flags.table)
+	if err != nil {
+		return err
+	}
+	defer t.close()
+	column, err := t.cards(m.app, m.flags.table.column)
+	m.column = column
+	if err != nil {
+		return err
+	}
+	m.input = t.Describe()
+	cache := map[string]int32{}
+	for {
+		row, err := t.next()
+		switch {
+		case errors.Is(err, io.EOF):
+			m.sort()
+			return t.Unchanged()
+		case err != nil && !errors.Is(err, errRagged):
+			return err
+		case row.Blank:
+			continue
+		}
+		m.rows++
+		m.event(row, column, cache)
+	}
+}
+
+// maxCached is how many different cards are remembered: events repeat themselves.
+const maxCached = 1 << 20
+
+func (m *matcher) event(row *list.Row, column int, cache map[string]int32) {
+	value := row.Value(column)
+	at, ok := cache[string(value)]
+	if !ok {
+		if at = m.find(value); at < 0 {
+			m.stranger(row, strings.TrimSpace(row.Text(column)))
+			return
+		}
+		if len(cache) < maxCached {
+			cache[string(value)] = at
+		}
+	}
+	m.known++
+	m.seen[at] = true
+}
+
+// stranger counts an event of an unknown card.
+func (m *matcher) stranger(row *list.Row, value string) {
+	u := m.unknown[value]
+	if u == nil {
+		u = &unknownCard{value: value, first: row.Line}
+		u.reason = "no card"
+		m.shown.Each([]byte(value), func(*reading.Seen) bool { u.reason = ""; return false })
+		if u.reason != "" {
+			var seen reading.Seen
+			u.reason = m.shown.Read([]byte(value), &seen).Error()
+		}
+		m.unknown[value] = u
+	}
+	u.events++
+	u.last = row.Line
+}
+
+func (m *matcher) sort() {
+	for _, u := range m.unknown {
+		m.order = append(m.order, u)
+	}
+	slices.SortFunc(m.order, func(a, b *unknownCard) int {
+		return cmp.Or(cmp.Compare(b.events, a.events), cmp.Compare(a.first, b.first))
+	})
+}
+
+// write writes the events with the holder of each and how that is known. The events are read a second time.
+func (m *matcher) write(name string) error {
+	t, err := m.app.openTable(name, &m.flags.table)
+	if err != nil {
+		return err
+	}
+	defer t.close()
+	column := m.column
+	inputs := []fs.FileInfo{t.Info()}
+	if l, err := list.Open(m.flags.list, list.Options{}); err == nil {
+		inputs = append(inputs, l.Info())
+		l.Close() //nolint:errcheck // it was only looked at
+	}
+	w, err := list.Create(m.flags.out, t.Reader, list.OutOptions{Inputs: inputs})
+	if err != nil {
+		return err
+	}
+	defer w.Abort() //nolint:errcheck // after Commit it does nothing; before it, another failure is reported
+	if t.head != nil {
+		edits := []list.Edit{{Column: list.Add, Value: []byte("holder")}, {Column: list.Add, Value: []byte("match")}}
+		if err := w.Write(t.head, edits); err != nil {
+			return err
+		}
+	}
+	for {
+		row, err := t.next()
+		switch {
+		case errors.Is(err, io.EOF):
+			if err := t.Unchanged(); err != nil {
+				return err
+			}
+			return w.Commit()
+		case err != nil && !errors.Is(err, errRagged):
+			return err
+		}
+		if err := w.Write(row, m.eventEdits(row, column)); err != nil {
+			return err
+		}
+	}
+}
+
+// eventEdits are the cells that an event gets.
+func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
+	if row.Blank {
+		return nil
+	}
+	var edits []list.Edit
+	text := strings.TrimSpace(row.Text(column))
+	if m.masks != nil && column < row.Len() {
+		edits = append(edits, list.Edit{Column: column, Value: []byte(m.masks.value(text))})
+	}
+	name, how := "", "on the list"
+	if u := m.unknown[text]; u != nil {
+		how = "unknown"
+		if u.best.holder >= 0 {
+			name, how = m.holders[u.best.holder].name, fmt.Sprintf("likely, %s: %s", rules[u.best.rule].name, percent(u.best.probability))
+		}
+	} else if i := m.find(row.Value(column)); i >= 0 {
+		name = m.holders[i].name
+	}
+	return append(edits, list.Edit{Column: list.Add, Value: []byte(name)}, list.Edit{Column: list.Add, Value: []byte(how)})
+}

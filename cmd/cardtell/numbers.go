@@ -1,0 +1,198 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+)
+
+// numberFlags say what the numbers of a list are.
+type numberFlags struct {
+	from     []string
+	format   string
+	facility string
+	asIs     bool
+	anyCard  bool
+}
+
+func (n *numberFlags) register(flags *pflag.FlagSet) {
+	flags.StringSliceVar(&n.from, "from", nil, "the `FORM` in which the list has the numbers (as printed, by the site file)")
+	flags.StringVar(&n.format, "format", "", "`ID` of the cards' format (by the site file)")
+	flags.StringVar(&n.facility, "facility", "", "the facility `NUMBER`, where the list leaves it out (by the site file)")
+	flags.BoolVar(&n.asIs, "as-is", false, "take cells as they stand: no repair of what spreadsheets do, and no doubt")
+}
+
+func (n *numberFlags) options() reading.Options {
+	return reading.Options{Format: n.format, Forms: n.from, Facility: n.facility, AsIs: n.asIs, Any: n.anyCard}
+}
+
+// masks turns numbers in messages and outputs into masks; nil where nothing is to be masked.
+type masks struct{ masker *list.Masker }
+
+func newMasks(redact bool) *masks {
+	if !redact {
+		return nil
+	}
+	return &masks{masker: list.NewMasker()}
+}
+
+// value returns a number, or its mask.
+func (m *masks) value(v string) string {
+	if m == nil || v == "" {
+		return v
+	}
+	return m.masker.Mask(v)
+}
+
+// card appends the mask of a card: the same whatever the form that it is written in.
+func (m *masks) card(dst []byte, c *formats.Card) []byte {
+	b := c.Record.Bits()
+	key := fmt.Sprintf("%s %d %s", c.Format.ID, c.Known, b.Hex())
+	return m.masker.Append(dst, []byte(key))
+}
+
+// message returns a message about a value. Masked it says what kind of thing is wrong and no number.
+func (m *masks) message(kind reading.Kind, reason, value string) string {
+	if m == nil {
+		return reason
+	}
+	return fmt.Sprintf("%s: %s", m.value(strings.TrimSpace(value)), kindWords[kind])
+}
+
+// kindWords says what each kind of problem is without naming a number.
+var kindWords = map[reading.Kind]string{
+	reading.Empty:         "the cell is empty",
+	reading.Damaged:       "a spreadsheet has changed the number; write it there again as text",
+	reading.Unreadable:    "it can't be read in the form that the list has",
+	reading.OutOfRange:    "a number does not fit its field",
+	reading.WrongFacility: "the facility is not one of this site's cards",
+	reading.OutOfBlock:    "the number is in none of this site's blocks",
+	reading.Ambiguous:     "it can be two cards; give --from or --format",
+	reading.Impossible:    "the card can't be written in the form asked for",
+	kindRagged:            "the row has too many or too few cells",
+}
+
+// kindRagged is a row with too many or too few cells.
+const kindRagged reading.Kind = "ragged"
+
+// sureOfFormat is from which probability on a format is taken without being named, and said: to convert by, where one list in
+// a hundred may be wrong at most; and to propose a site file, which a person looks at.
+const (
+	sureOfFormat = 0.99
+	sureToShow   = 0.9
+)
+
+// guessFormat returns the format of a column's numbers, where it is not given and at least so sure. Otherwise the error says
+// what it could be.
+func guessFormat(cat formats.Catalogue, samples []string, forms []string, sure float64) (id string, probability float64, err error) {
+	ranker, err := rank.New(cat)
+	if err != nil {
+		return "", 0, err
+	}
+	var cards []formats.Sightings
+	for _, s := range usualShape(samples) {
+		if len(cards) < maxSamples && fitsSome(cat, s, forms) {
+			cards = append(cards, formats.Sightings{{Kind: formats.Printed, Text: strings.TrimSpace(s)}})
+		}
+	}
+	if len(cards) == 0 {
+		return "", 0, fmt.Errorf("the format of the cards is not given, and the numbers do not tell it; give --format ID or --site FILE")
+	}
+	answer, err := ranker.Rank(cards)
+	if err != nil {
+		return "", 0, err
+	}
+	return settled(answer, samples, forms, sure)
+}
+
+// usualShape returns the samples that are written like most: digits alone, or two numbers with the same sign between. The
+// others are damaged, or typed otherwise, and would speak for formats that the list does not have.
+func usualShape(samples []string) []string {
+	shape := func(s string) string {
+		return strings.Trim(strings.Map(func(r rune) rune {
+			if r >= '0' && r <= '9' {
+				return -1
+			}
+			return r
+		}, s), " ")
+	}
+	counts, usual := map[string]int{}, ""
+	for _, s := range samples {
+		k := shape(s)
+		if counts[k]++; counts[k] > counts[usual] {
+			usual = k
+		}
+	}
+	var same []string
+	for _, s := range samples {
+		if shape(s) == usual {
+			same = append(same, s)
+		}
+	}
+	return same
+}
+
+// maxSamples is how many numbers a format is guessed from.
+const maxSamples = 64
+
+func fitsSome(cat formats.Catalogue, s string, forms []string) bool {
+	for i := range cat.Len() {
+		if readable(cat.At(i), s, forms) {
+			return true
+		}
+	}
+	return false
+}
+
+func readable(f *formats.Format, s string, forms []string) bool {
+	for _, name := range forms {
+		if fm, ok := formats.FormByName(name); ok {
+			if _, err := fm.Parse(f, s); err == nil {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// settled adds up the probabilities of formats that can be read in the forms given, and takes one if it is nearly certain.
+func settled(answer rank.Answer, samples, forms []string, sure float64) (string, float64, error) {
+	sums, total := map[string]float64{}, answer.Unknown
+	var order []string
+	for _, c := range answer.Candidates {
+		fits := false
+		for _, s := range samples {
+			fits = fits || readable(c.Format, s, forms)
+		}
+		if !fits {
+			continue
+		}
+		if sums[c.Format.ID] == 0 {
+			order = append(order, c.Format.ID)
+		}
+		sums[c.Format.ID] += c.Probability
+		total += c.Probability
+	}
+	best, hint := "", ""
+	for _, id := range order {
+		if best == "" || sums[id] > sums[best] {
+			best = id
+		}
+	}
+	for _, id := range order[:min(len(order), 3)] {
+		hint += fmt.Sprintf(", %s (%.0f %%)", id, 100*sums[id]/total)
+	}
+	if best != "" && sums[best]/total >= sure {
+		return best, sums[best] / total, nil
+	}
+	if hint == "" {
+		return "", 0, fmt.Errorf("the format of the cards is not given, and the numbers do not tell it; give --format ID or --site FILE")
+	}
+	return "", 0, fmt.Errorf("the format of the cards is not given; it can be %s: give --format ID or --site FILE", hint[2:])
+}

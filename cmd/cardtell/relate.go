@@ -1,0 +1,211 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/cardtell/cardtell/formats/learn"
+)
+
+const relateHelp = `Finds the rule that turns one number into another, from cards of which both are
+known: what is printed and what the controller shows, say.
+
+Each pair is A=B, in any spelling of a card:
+  0009876543=150,46143    a decimal and a pair
+  E2:9A:04:7B=3801744507  a chip serial and a decimal
+  26:32D687E=46143        a read and a number
+
+Two pairs are enough for nearly every rule; with one the answer says what else
+fits. With -o the first rule is written to a file that batch and match take.`
+
+type relateOptions struct {
+	*app
+	out  string
+	rule int
+}
+
+func (a *app) relateCommand() *cobra.Command {
+	o := relateOptions{app: a}
+	c := &cobra.Command{
+		Use:   "relate A=B…",
+		Short: "Finds the rule between two ways of numbering the same cards",
+		Long:  relateHelp,
+		Example: `  cardtell relate 0009876543=150,46143 0007625328=116,23152
+  cardtell relate 3974465139=1938220524 70892138=1790589188 -o shown.toml`,
+		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
+	}
+	c.Flags().StringVarP(&o.out, "output", "o", "", "write the rule to a rule file (TOML `FILE`)")
+	c.Flags().IntVar(&o.rule, "rule", 1, "which of the rules to write, `N` as they are listed")
+	return c
+}
+
+func (o *relateOptions) run(args []string) error {
+	cat, err := o.catalogue()
+	if err != nil {
+		return err
+	}
+	var pairs []learn.Pair
+	for i, arg := range args {
+		a, b, ok := strings.Cut(arg, "=")
+		if !ok || strings.Contains(b, "=") {
+			return fmt.Errorf("relate: %q is no pair; write A=B, such as 0009876543=150,46143", clip(arg, 48))
+		}
+		pairs = append(pairs, learn.Pair{Line: i + 1, A: a, B: b})
+	}
+	rel, err := learn.Relate(pairs, cat)
+	if err != nil {
+		return fmt.Errorf("relate: %w", err)
+	}
+	if o.out != "" && len(rel.Rules) > 0 && (o.rule < 1 || o.rule > len(rel.Rules)) {
+		return fmt.Errorf("relate: --rule %d: there %s", o.rule, map[bool]string{true: "is 1", false: fmt.Sprintf("are %d", len(rel.Rules))}[len(rel.Rules) == 1])
+	}
+	if o.json {
+		err = o.printJSON(newRelationJSON(&rel))
+	} else {
+		o.print(&rel)
+	}
+	if err == nil && o.out != "" {
+		err = o.write(&rel, pairs)
+	}
+	if err == nil && (len(rel.Rules) == 0 || rel.Rules[0].Probability < rel.Unknown) {
+		err = errNo
+	}
+	return err
+}
+
+func (o *relateOptions) print(rel *learn.Relation) {
+	w, style := o.app.out, o.style()
+	for i, f := range rel.Rules {
+		for k, line := range wrapWords(f.Rule.String(), style.Width-13) {
+			head := strings.Repeat(" ", 12)
+			if k == 0 {
+				head = fmt.Sprintf("%s %2d. ", percent(f.Probability), i+1)
+			}
+			if i == 0 {
+				line = style.Bold(line)
+			}
+			fmt.Fprintf(w, "%s%s\n", head, line)
+		}
+	}
+	if len(rel.Rules) > 0 {
+		fmt.Fprintf(w, "%s     another rule, not among those that were tried\n", percent(rel.Unknown))
+		if back, err := rel.Rules[0].Rule.Reverse(); err != nil {
+			printList(w, "The other way round:", []string{err.Error()}, style)
+		} else {
+			printList(w, "The other way round:", []string{back.String()}, style)
+		}
+	} else {
+		fmt.Fprintf(w, "No rule fits all pairs.\n")
+	}
+	if rel.Nearly != nil {
+		printList(w, "One that fits all but "+count(len(rel.Breaks), "pair")+":", []string{rel.Nearly.String()}, style)
+		printList(w, "The pairs that break it:", breakLines(rel), style)
+	}
+	printList(w, "Where they differ:", differenceLines(rel), style)
+	printList(w, "Take care:", rel.Warnings, style)
+}
+
+func breakLines(rel *learn.Relation) []string {
+	var lines []string
+	for _, b := range rel.Breaks {
+		want := "the rule can't take it"
+		if b.Want != "" {
+			want = "the rule gives " + b.Want
+		}
+		lines = append(lines, fmt.Sprintf("pair %d, %s=%s: %s; look for a slip of the pen", b.Line, b.A, b.B, want))
+	}
+	return lines
+}
+
+func differenceLines(rel *learn.Relation) []string {
+	var lines []string
+	for _, d := range rel.Differences {
+		lines = append(lines, fmt.Sprintf("%s: %s by rule 1, %s by rule %d", d.A, orNothing(d.First), orNothing(d.Another), d.Rule+1))
+	}
+	if lines != nil {
+		lines = append(lines, "look one of these up, or any other card, and give it as a further pair")
+	}
+	return lines
+}
+
+func orNothing(s string) string {
+	if s == "" {
+		return "nothing"
+	}
+	return s
+}
+
+// write writes one of the rules to a file.
+func (o *relateOptions) write(rel *learn.Relation, pairs []learn.Pair) error {
+	if len(rel.Rules) == 0 {
+		return nil
+	}
+	fit := &rel.Rules[o.rule-1]
+	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule that fits %s; probability %.4f.", count(len(pairs), "pair"), fit.Probability))
+	if err := replaceText(o.out, text); err != nil {
+		return err
+	}
+	o.remark("%s written", o.out)
+	return nil
+}
+
+// The document of relate.
+
+type relationJSON struct {
+	Rules       []ruleJSON       `json:"rules"`
+	Unknown     float64          `json:"unknown"`
+	Differences []differenceJSON `json:"differences,omitempty"`
+	Nearly      *ruleJSON        `json:"nearly,omitempty"`
+	Breaks      []breakJSON      `json:"breaks,omitempty"`
+	Warnings    []string         `json:"warnings,omitempty"`
+}
+
+type ruleJSON struct {
+	Rule        string       `json:"rule"`
+	Probability float64      `json:"probability"`
+	From        learn.Text   `json:"from"`
+	Steps       []learn.Step `json:"steps"`
+	To          learn.Text   `json:"to"`
+	Reversible  bool         `json:"reversible"`
+}
+
+type differenceJSON struct {
+	Rule    int    `json:"rule"` // by its place in rules, from 0
+	Number  string `json:"number"`
+	First   string `json:"first,omitempty"`
+	Another string `json:"another,omitempty"`
+}
+
+type breakJSON struct {
+	Pair int    `json:"pair"` // from 1
+	A    string `json:"a"`
+	B    string `json:"b"`
+	Want string `json:"want,omitempty"`
+}
+
+func newRelationJSON(rel *learn.Relation) relationJSON {
+	doc := relationJSON{Rules: []ruleJSON{}, Unknown: rel.Unknown, Warnings: rel.Warnings}
+	for i := range rel.Rules {
+		doc.Rules = append(doc.Rules, newRuleJSON(&rel.Rules[i].Rule, rel.Rules[i].Probability))
+	}
+	for _, d := range rel.Differences {
+		doc.Differences = append(doc.Differences, differenceJSON{d.Rule, d.A, d.First, d.Another})
+	}
+	for _, b := range rel.Breaks {
+		doc.Breaks = append(doc.Breaks, breakJSON{b.Line, b.A, b.B, b.Want})
+	}
+	if rel.Nearly != nil {
+		r := newRuleJSON(rel.Nearly, 0)
+		doc.Nearly = &r
+	}
+	return doc
+}
+
+func newRuleJSON(r *learn.Rule, p float64) ruleJSON {
+	_, err := r.Reverse()
+	return ruleJSON{
+		Rule: r.String(), Probability: p, From: r.From, Steps: append([]learn.Step{}, r.Steps()...), To: r.To, Reversible: err == nil,
+	}
+}

@@ -1,0 +1,63 @@
+package main
+
+import (
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/learn"
+)
+
+// ruleConverter converts by a rule that relate has found, without knowing what format the cards have.
+type ruleConverter struct {
+	rule   learn.Rule
+	shape  list.Shape // of the numbers that the rule reads
+	asIs   bool
+	repair string // what was repaired in the value converted last
+}
+
+// newRuleConverter reads --rule FILE.
+func newRuleConverter(name string, cat formats.Catalogue, asIs bool) (*ruleConverter, error) {
+	text, err := readSmall(name, maxDefinitions)
+	if err != nil {
+		return nil, err
+	}
+	rule, err := learn.ParseRule(name, text, cat)
+	if err != nil {
+		return nil, err
+	}
+	r := &ruleConverter{rule: rule, asIs: asIs}
+	switch rule.From.Kind {
+	case learn.Decimal:
+		r.shape = list.Shape{Decimal: true, Width: rule.From.Digits}
+	case learn.Hex:
+		r.shape = list.Shape{Hex: true, Width: rule.From.Digits}
+	case learn.JoinedText:
+		r.shape = list.Shape{Decimal: true}
+	case learn.SerialText:
+		r.shape = list.Shape{Hex: true}
+	}
+	return r, nil
+}
+
+// Convert implements [converter].
+func (r *ruleConverter) Convert(dst, value []byte) ([]byte, error) {
+	m := list.Mended{Value: value}
+	if !r.asIs {
+		m = list.Mend(value, r.shape)
+	}
+	if m.Doubt != "" {
+		kind := reading.Damaged
+		if strings.TrimSpace(string(value)) == "" {
+			kind = reading.Empty
+		}
+		return dst, &reading.Error{Kind: kind, Reason: m.Doubt}
+	}
+	r.repair = m.Repair
+	out, err := r.rule.Append(dst, string(m.Value))
+	if err != nil {
+		return dst, &reading.Error{Kind: reading.Unreadable, Reason: err.Error()}
+	}
+	return out, nil
+}

@@ -1,0 +1,173 @@
+package main
+
+import (
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// program returns the program as a process of its own.
+func program(args ...string) *exec.Cmd {
+	c := exec.Command(os.Args[0], args...)
+	c.Env = append(os.Environ(), asProgram+"=1")
+	return c
+}
+
+// batchOf is a batch that writes two doors' files and rejects.
+func batchOf(in, site, out string) []string {
+	return []string{"batch", in, "-c", "Card", "--site", site, "--any", "--door", "all", "-o", out}
+}
+
+// bigList is a list that takes some tenths of a second, with a reject in every hundred rows.
+func bigList(rows int) string {
+	rnd := rand.New(rand.NewPCG(9, 9))
+	var b strings.Builder
+	b.WriteString("Name,Card\n")
+	for i := range rows {
+		if i%100 == 7 {
+			b.WriteString("Ann,x\n")
+			continue
+		}
+		b.WriteString("Name of somebody,\"" + []string{"121", "122"}[rnd.IntN(2)] + ",")
+		b.WriteString(string(rune('1'+rnd.IntN(9))) + string(rune('0'+rnd.IntN(10))) + "\"\n")
+	}
+	return b.String()
+}
+
+// Killed at 200 random moments: each output is the old one or the new one, whole; nothing else is left in the folder or in
+// the one for temporary files, whether CSV or XLSX is written.
+func TestKilledAtAnyMoment(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes half a minute")
+	}
+	for _, ext := range []string{".csv", ".xlsx"} {
+		t.Run(ext, func(t *testing.T) {
+			rows := map[string]int{".csv": 30_000, ".xlsx": 2_000}[ext]
+			in, site := write(t, "in.csv", bigList(rows)), write(t, "site.toml", siteText)
+			dir, temp := t.TempDir(), t.TempDir()
+			t.Setenv("TMPDIR", temp)
+			out := filepath.Join(dir, "out"+ext)
+			files := []string{"out" + ext + ".rejects.csv", "out.north" + ext, "out.south" + ext}
+			start := time.Now()
+			require.Error(t, program(batchOf(in, site, out)...).Run(), "rejects: exit code 1")
+			took := time.Since(start)
+			fresh := map[string]string{}
+			for _, name := range files {
+				fresh[name] = read(t, filepath.Join(dir, name))
+			}
+			slices.Sort(files)
+			rnd := rand.New(rand.NewPCG(10, uint64(len(ext))))
+			killed, replaced, want := 0, 0, map[string]int{".csv": 150, ".xlsx": 50}[ext]
+			for killed < want {
+				for _, name := range files {
+					require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte("old "+name), 0o600))
+				}
+				c := program(batchOf(in, site, out)...)
+				start := time.Now()
+				require.NoError(t, c.Start())
+				time.Sleep(time.Duration(rnd.Int64N(int64(took * 9 / 8))))
+				c.Process.Kill() //nolint:errcheck // it may have ended
+				err := c.Wait()
+				if c.ProcessState.Exited() {
+					require.Equal(t, 1, c.ProcessState.ExitCode(), "%v", err)
+					took = min(took, time.Since(start)) // so that most are killed, however busy the machine was at first
+				} else {
+					killed++
+				}
+				for _, name := range files {
+					switch text := read(t, filepath.Join(dir, name)); {
+					case text == fresh[name]:
+						replaced++
+					case ext == ".xlsx" && strings.HasSuffix(name, ".xlsx") && len(text) == len(fresh[name]):
+						replaced++ // a workbook may have the time in it
+					default:
+						require.True(t, text == "old "+name, "%s is neither the old file nor the new one", name)
+						require.False(t, c.ProcessState.Exited(), "it ended, and a file is old")
+					}
+				}
+				left := names(t, dir)
+				if len(left) > len(files) { // killed between two calls of the system: the next run takes it away
+					cli(batchOf(in, site, out)...)
+					left = names(t, dir)
+				}
+				require.Equal(t, files, left)
+				require.Empty(t, names(t, temp))
+			}
+			t.Logf("%d of the runs were killed, %d files were new by then", killed, replaced)
+		})
+	}
+}
+
+// tmpfs mounts a file system of so many bytes in memory.
+func tmpfs(t *testing.T, size string) string {
+	t.Helper()
+	dir := t.TempDir()
+	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size="+size, "tmpfs", dir).CombinedOutput(); err != nil {
+		t.Skipf("no file system can be mounted here, which takes root: %v: %s", err, out)
+	}
+	t.Cleanup(func() {
+		if out, err := exec.Command("umount", dir).CombinedOutput(); err != nil {
+			t.Errorf("umount: %v: %s", err, out)
+		}
+	})
+	return dir
+}
+
+// With the disk full the old files stay, nothing is left over, and the exit code is 3.
+func TestDiskFull(t *testing.T) {
+	dir := tmpfs(t, "2m")
+	in, site := write(t, "in.csv", bigList(100_000)), write(t, "site.toml", siteText)
+	for _, ext := range []string{".csv", ".xlsx"} {
+		out := filepath.Join(dir, "out"+ext)
+		for _, name := range []string{"out.north" + ext, "out.south" + ext} {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte("old"), 0o600))
+		}
+		before := names(t, dir)
+		code, stdout, stderr := cli(batchOf(in, site, out)...)
+		assert.Equal(t, 3, code)
+		assert.Empty(t, stdout)
+		assert.Contains(t, stderr, "no space left on device")
+		assert.Equal(t, 1, strings.Count(stderr, "\n"))
+		assert.Equal(t, before, names(t, dir))
+		for _, name := range []string{"out.north" + ext, "out.south" + ext} {
+			assert.True(t, read(t, filepath.Join(dir, name)) == "old", "%s is not the old one", name)
+		}
+	}
+}
+
+// A folder that can't be written to: exit code 3, and what is there stays.
+func TestReadOnlyFolder(t *testing.T) {
+	dir := tmpfs(t, "8m")
+	in, site := write(t, "in.csv", bigList(100)), write(t, "site.toml", siteText)
+	out := filepath.Join(dir, "out.csv")
+	old := filepath.Join(dir, "out.north.csv")
+	require.NoError(t, os.WriteFile(old, []byte("old"), 0o600))
+	if text, err := exec.Command("mount", "-o", "remount,ro", dir).CombinedOutput(); err != nil {
+		t.Skipf("can't be made read-only here: %v: %s", err, text)
+	}
+	code, stdout, stderr := cli(batchOf(in, site, out)...)
+	assert.Equal(t, 3, code)
+	assert.Empty(t, stdout)
+	assert.Contains(t, stderr, "read-only file system")
+	assert.Equal(t, "old", read(t, old))
+	assert.Equal(t, []string{"out.north.csv"}, names(t, dir))
+}
+
+// A row that can't be read comes after thousands that can: still nothing is there but what was.
+func TestNothingIsHalfWritten(t *testing.T) {
+	dir := t.TempDir()
+	in := write(t, "in.csv", bigList(50_000)+"Zoe,121,5,6\n")
+	out := filepath.Join(dir, "out.csv")
+	code, _, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", out)
+	assert.Equal(t, 2, code)
+	assert.Contains(t, stderr, "in.csv:50002: 4 cells where the first row has 2")
+	assert.Empty(t, names(t, dir))
+}

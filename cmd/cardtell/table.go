@@ -1,0 +1,232 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+
+	"github.com/spf13/pflag"
+	"github.com/vbauerster/mpb/v8"
+	"github.com/vbauerster/mpb/v8/decor"
+	"golang.org/x/term"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+)
+
+// tableFlags say which list a command reads and how it is written.
+type tableFlags struct {
+	column    string
+	sheet     string
+	delimiter string
+	quote     string
+	encoding  string
+	noHeader  bool
+	ragged    bool
+	noBar     bool // something else is written on the terminal meanwhile
+}
+
+func (t *tableFlags) register(flags *pflag.FlagSet) {
+	flags.StringVarP(&t.column, "column", "c", "", "the `COLUMN` with the card numbers: its name, letter or number (found by its head)")
+	t.registerText(flags)
+}
+
+// registerText registers what is about the file and not about a column.
+func (t *tableFlags) registerText(flags *pflag.FlagSet) {
+	flags.StringVar(&t.sheet, "sheet", "", "`NAME` of the sheet of an XLSX file (the first)")
+	flags.StringVar(&t.delimiter, "delimiter", "", "what is between the cells of a CSV file: a `CHARACTER`, or comma, semicolon, tab, bar (found out)")
+	flags.StringVar(&t.quote, "quote", "", "the quote of a CSV file: a `CHARACTER` (found out)")
+	flags.StringVar(&t.encoding, "encoding", "", "`NAME` of a CSV file's encoding, such as windows-1252 (found out)")
+	flags.BoolVar(&t.noHeader, "no-header", false, "the first row is a cardholder, not the names of columns")
+	flags.BoolVar(&t.ragged, "ragged", false, "reject rows with too many or too few cells, where they are an error otherwise")
+}
+
+func (t *tableFlags) options() (list.Options, error) {
+	opt := list.Options{Encoding: t.encoding, Sheet: t.sheet}
+	var err error
+	if t.delimiter != "" {
+		if opt.Delimiter, err = list.DelimiterByName(t.delimiter); err != nil {
+			return opt, fmt.Errorf("--delimiter: %w", err)
+		}
+	}
+	if t.quote != "" {
+		if len(t.quote) != 1 || t.quote[0] >= 0x80 {
+			return opt, fmt.Errorf("--quote %q: write one ASCII character", t.quote)
+		}
+		opt.Quote = t.quote[0]
+	}
+	if t.encoding != "" {
+		if _, err := list.EncodingByName(t.encoding); err != nil {
+			return opt, fmt.Errorf("--encoding: %w", err)
+		}
+	}
+	return opt, nil
+}
+
+// table is an open list of which the head was read.
+type table struct {
+	*list.Reader
+	heads  []string
+	head   *list.Row // nil where there is none, or it was passed on
+	first  *list.Row // the first row, where it is a cardholder
+	width  int
+	ragged bool
+	bar    *progressBar
+}
+
+// errRagged is what next returns for a row with too many or too few cells, where those are to be rejected.
+var errRagged = errors.New("ragged")
+
+// openTable opens a list, "-" for standard input, and reads its head.
+func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
+	opt, err := flags.options()
+	if err != nil {
+		return nil, err
+	}
+	t := &table{ragged: flags.ragged}
+	if !flags.noBar {
+		t.bar = a.progress()
+	}
+	opt.Progress = t.bar.add
+	if name == "-" {
+		t.Reader, err = list.From("standard input", a.in, opt)
+	} else {
+		t.Reader, err = list.Open(name, opt)
+	}
+	if err != nil {
+		t.bar.stop()
+		return nil, err
+	}
+	if err := t.readHead(flags.noHeader); err != nil {
+		t.close()
+		return nil, err
+	}
+	return t, nil
+}
+
+// readHead reads the first row that is not blank.
+func (t *table) readHead(noHeader bool) error {
+	row, err := t.Reader.Next()
+	for err == nil && row.Blank {
+		row, err = t.Reader.Next()
+	}
+	if errors.Is(err, io.EOF) {
+		return &list.Error{File: t.Name, Reason: "there are no rows in it"}
+	}
+	if err != nil {
+		return err
+	}
+	t.width = row.Len()
+	if !noHeader {
+		t.heads, t.head = row.Texts(), row
+		return nil
+	}
+	t.first = row
+	for i := range row.Len() {
+		t.heads = append(t.heads, "column "+strconv.Itoa(i+1))
+	}
+	return nil
+}
+
+// cards returns the position of the column of card numbers: the one that is named or, where none is, the one that is called so;
+// that is said, since it is a guess, unless a is nil.
+func (t *table) cards(a *app, want string) (int, error) {
+	if want != "" {
+		return t.find(want)
+	}
+	i, err := list.CardColumn(t.heads)
+	if err != nil {
+		return 0, t.atHead(err)
+	}
+	if a != nil {
+		a.remark("%s: the card numbers are taken from column %q", t.Name, t.heads[i])
+	}
+	return i, nil
+}
+
+// find returns the position of a column, with the file in its error.
+func (t *table) find(want string) (int, error) {
+	i, err := list.FindColumn(t.heads, want)
+	return i, t.atHead(err)
+}
+
+// atHead puts file and line to an error about the columns.
+func (t *table) atHead(err error) error {
+	if err != nil {
+		line := 0
+		if t.head != nil {
+			line = t.head.Line
+		}
+		return &list.Error{File: t.Name, Line: line, Reason: err.Error()}
+	}
+	return nil
+}
+
+// next returns the next row below the head; a blank one too.
+func (t *table) next() (*list.Row, error) {
+	row := t.first
+	t.first = nil
+	if row == nil {
+		var err error
+		if row, err = t.Reader.Next(); err != nil {
+			return nil, err
+		}
+	}
+	if row.Len() == t.width || row.Blank {
+		return row, nil
+	}
+	if t.ragged {
+		return row, errRagged
+	}
+	return nil, &list.Error{File: t.Name, Line: row.Line, Reason: t.raggedReason(row) + "; correct it, or --ragged rejects such rows"}
+}
+
+func (t *table) raggedReason(row *list.Row) string {
+	return fmt.Sprintf("%d cells where the first row has %d", row.Len(), t.width)
+}
+
+func (t *table) close() {
+	t.bar.stop()
+	t.Reader.Close() //nolint:errcheck // it was only read
+}
+
+// progressBar shows people how far a long file has been read. It is nil where nobody watches.
+type progressBar struct {
+	bars *mpb.Progress
+	bar  *mpb.Bar
+	out  io.Writer
+}
+
+// barFrom is the size from which a file is long enough for a bar, in bytes: some tenths of a second.
+const barFrom = 16 << 20
+
+func (a *app) progress() *progressBar {
+	f, ok := a.err.(*os.File)
+	if !ok || a.quiet || !term.IsTerminal(int(f.Fd())) {
+		return nil
+	}
+	return &progressBar{out: f}
+}
+
+// add is told of every block that was read.
+func (p *progressBar) add(n, all int64) {
+	if p == nil || all < barFrom {
+		return
+	}
+	if p.bars == nil {
+		p.bars = mpb.New(mpb.WithOutput(p.out), mpb.WithWidth(60))
+		p.bar = p.bars.AddBar(all, mpb.BarRemoveOnComplete(), mpb.PrependDecorators(decor.Name("reading ")), mpb.AppendDecorators(decor.Percentage()))
+	}
+	p.bar.IncrInt64(n)
+}
+
+// stop takes the bar away, finished or not.
+func (p *progressBar) stop() {
+	if p == nil || p.bars == nil {
+		return
+	}
+	p.bar.Abort(true)
+	p.bars.Wait()
+	p.bars = nil
+}

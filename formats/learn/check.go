@@ -1,0 +1,147 @@
+package learn
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// class is a set of patterns that compute the same bit from the bits that matter. Which of them it is can't be told from
+// the sample, and makes no difference to what it predicts.
+type class struct {
+	key    mask    // the bits of the universe that the check covers
+	logw   float64 // log2 of the patterns' prior weights together
+	rep    wiegand.Spans
+	odd    bool
+	best   float64 // log2 of the weight of rep
+	family family  // of rep
+}
+
+// finder looks for the checks of one sample.
+type finder struct {
+	s     *sample
+	set   *patternSet
+	basis *basis
+	sums  []vec // the sum of the columns of each pattern
+}
+
+func newFinder(s *sample, set *patternSet) *finder {
+	f := &finder{s: s, set: set, basis: newBasis(s), sums: make([]vec, len(set.all))}
+	prefix := make([]vec, s.length+1) // the sum of the first i columns
+	prefix[0] = newVec(s.n)
+	for i, c := range s.cols {
+		prefix[i+1] = newVec(s.n)
+		xorInto(prefix[i+1], prefix[i], c)
+	}
+	for k := range set.all {
+		f.sums[k] = sumOf(&set.all[k], s, prefix)
+	}
+	return f
+}
+
+// sumOf returns the sum of a pattern's columns, by two lookups where the pattern is a run.
+func sumOf(p *pattern, s *sample, prefix []vec) vec {
+	sum := newVec(s.n)
+	if len(p.spans) == 1 && p.spans[0].Step < 2 {
+		xorInto(sum, prefix[p.spans[0].From-1], prefix[p.spans[0].To])
+		return sum
+	}
+	for _, i := range p.over.list() {
+		xorInto(sum, sum, s.cols[i])
+	}
+	return sum
+}
+
+// classes returns the classes of patterns that hold for the bit at index p in every read, heaviest first. What tells two
+// classes apart is which bits of the universe they cover.
+func (f *finder) classes(p int, universe mask, prior *[families]float64) []class {
+	var found []class
+	at := map[mask]int{}
+	col := f.s.cols[p]
+	for k := range f.set.all {
+		pat := &f.set.all[k]
+		over := pat.over
+		if over.has(p) {
+			if pat.family != familyAll {
+				continue
+			}
+			over.drop(p)
+		}
+		sum, ok := f.check(k, p, col)
+		if !ok {
+			continue
+		}
+		odd := oddPrior(p, f.s.length)
+		if sum == 0 {
+			odd = 1 - odd
+		}
+		w := log2(prior[pat.family] * pat.share * odd)
+		key := over.and(universe)
+		i, ok := at[key]
+		if !ok {
+			i = len(found)
+			at[key] = i
+			found = append(found, class{key: key, logw: math.Inf(-1), best: math.Inf(-1)})
+		}
+		c := &found[i]
+		c.logw = logAdd(c.logw, w)
+		if w > c.best {
+			c.best, c.rep, c.odd, c.family = w, over.spansLike(pat.spans), sum == 1, pat.family
+		}
+	}
+	found = f.addAny(found, at, p, universe)
+	slices.SortStableFunc(found, func(a, b class) int { return cmp.Compare(b.logw, a.logw) })
+	return found
+}
+
+// check reports whether the ones among pattern k and the bit p are always even or always odd in number, and which.
+func (f *finder) check(k, p int, col vec) (sum uint64, ok bool) {
+	if f.set.all[k].over.has(p) {
+		own := newVec(f.s.n)
+		xorInto(own, f.sums[k], col)
+		return constantSum(own, col, f.s.n)
+	}
+	return constantSum(f.sums[k], col, f.s.n)
+}
+
+// addAny adds the class of a bit that is a sum of others in no usual pattern. Any set of w bits takes w bits to name.
+func (f *finder) addAny(found []class, at map[mask]int, p int, universe mask) []class {
+	from := universe.and(f.s.varying)
+	from.drop(p)
+	for _, e := range []int{0, 1, f.s.length - 2, f.s.length - 1} {
+		if e >= 0 {
+			from.drop(e) // parity bits are not computed from one another but in the usual patterns
+		}
+	}
+	key, unique, ok := f.basis.solve(p, from)
+	if _, there := at[key]; !ok || !unique || there || key.empty() {
+		return found
+	}
+	own := f.s.words[0].and(key).parity()
+	if f.s.words[0].has(p) {
+		own ^= 1
+	}
+	w := log2(familyPrior[familyAny]) - float64(from.count())
+	return append(found, class{key: key, logw: w, best: w, rep: key.spans(), odd: own == 1, family: familyAny})
+}
+
+// spansLike returns the set as spans: as the pattern was written where that is the same set, else run by run.
+func (m mask) spansLike(s wiegand.Spans) wiegand.Spans {
+	if maskOf(s) == m {
+		return s
+	}
+	return m.spans()
+}
+
+// logAdd returns log2(2^a + 2^b).
+func logAdd(a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	if math.IsInf(b, -1) {
+		return a
+	}
+	return a + math.Log1p(math.Exp2(b-a))/math.Ln2
+}

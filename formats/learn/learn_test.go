@@ -1,0 +1,302 @@
+package learn_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// site is a 30-bit format: facility 715 in bits 2-11, a number of 16 bits in 12-27, two bits that are always 10, parity over
+// halves. manner writes the number's bits and what is printed.
+func site(rng *rand.Rand, n int, manner func(number uint64) (bits, print string)) []learn.Read {
+	var reads []learn.Read
+	for i := range n {
+		number, print := manner(rng.Uint64N(1 << 16))
+		body := fmt.Sprintf("%010b", 715) + number + "10"
+		half := len(body) / 2
+		parity := func(s string, odd int) string { return fmt.Sprint((strings.Count(s, "1") + odd) % 2) }
+		text := parity(body[:half], 0) + body + parity(body[half:], 1)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text), Printed: print})
+	}
+	return reads
+}
+
+func reversed(s string) string {
+	b := []byte(s)
+	slices.Reverse(b)
+	return string(b)
+}
+
+func bcd(v uint64) string {
+	var b strings.Builder
+	for _, c := range fmt.Sprintf("%05d", v) {
+		fmt.Fprintf(&b, "%04b", c-'0')
+	}
+	return b.String()
+}
+
+// digits5 writes a number in the 5-bit characters of ISO/IEC 7811 track 2: least significant bit first, then odd parity.
+func digits5(v uint64) string {
+	var b strings.Builder
+	for _, c := range fmt.Sprintf("%05d", v) {
+		bits := reversed(fmt.Sprintf("%04b", c-'0'))
+		fmt.Fprintf(&b, "%s%d", bits, (strings.Count(bits, "1")+1)%2)
+	}
+	return b.String()
+}
+
+func bits16(v uint64) string { return fmt.Sprintf("%016b", v) }
+
+// TestManners learns every way in which a number can be in a read and on a card.
+func TestManners(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		manner func(v uint64) (string, string)
+		bits   string // where the number is found
+		number learn.Number
+	}{
+		{"as it is", func(v uint64) (string, string) { return bits16(v), fmt.Sprint(v) }, "12-27", learn.Number{Print: learn.PrintFull}},
+		{"zeros before", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("%010d", v) }, "12-27", learn.Number{Print: learn.PrintFull}},
+		{"in hex", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("hex:%04X", v) }, "12-27", learn.Number{Print: learn.PrintFull}},
+		{"last bit counts most", func(v uint64) (string, string) { return reversed(bits16(v)), fmt.Sprint(v) }, "12-27",
+			learn.Number{Print: learn.PrintFull, Order: wiegand.LSBFirst}},
+		{"bytes swapped", func(v uint64) (string, string) { return bits16(v)[8:] + bits16(v)[:8], fmt.Sprint(v) }, "20-27,12-19",
+			learn.Number{Print: learn.PrintFull}},
+		{"bits of each byte swapped", func(v uint64) (string, string) {
+			return reversed(bits16(v)[:8]) + reversed(bits16(v)[8:]), fmt.Sprint(v)
+		}, "19,18,17,16,15,14,13,12,27,26,25,24,23,22,21,20", learn.Number{Print: learn.PrintFull}},
+		{"BCD", func(v uint64) (string, string) { return bcd(v), fmt.Sprint(v) }, "12-31", learn.Number{Print: learn.PrintFull, Coding: wiegand.BCD}},
+		{"5-bit characters", func(v uint64) (string, string) { return digits5(v), fmt.Sprint(v) }, "12-36",
+			learn.Number{Print: learn.PrintFull, Coding: wiegand.Digits5}},
+		{"two runs", func(v uint64) (string, string) { return bits16(v)[:6] + "0110" + bits16(v)[6:], fmt.Sprint(v) }, "12-17,22-31",
+			learn.Number{Print: learn.PrintFull}},
+		{"offset", func(v uint64) (string, string) { return bits16(v), fmt.Sprint(v + 1000) }, "12-27",
+			learn.Number{Print: learn.PrintOffset, Offset: 1000}},
+		{"last digits", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("%04d", v%10000) }, "12-27",
+			learn.Number{Print: learn.PrintLast, Digits: 4}},
+		{"joined", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("715%05d", v) }, "12-27",
+			learn.Number{Print: learn.PrintJoined, Digits: 5}},
+		{"pair", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("715-%05d", v) }, "12-27", learn.Number{Print: learn.PrintPair}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			reads := site(rand.New(rand.NewPCG(3, 4)), 24, c.manner)
+			r := learnOne(t, reads)
+			want := c.number
+			want.Bits, _ = wiegand.ParseSpans(c.bits)
+			require.Equal(t, want, r.Number)
+			require.Greater(t, r.Probability, 0.95)
+			requireExplained(t, r, reads)
+			facility := slices.ContainsFunc(r.Spec.Fields, func(f wiegand.Field) bool {
+				return f.Name == wiegand.FieldFacility && f.Constant == "715" && f.Bits.String() == "2-11"
+			})
+			require.Equal(t, want.Print == learn.PrintJoined || want.Print == learn.PrintPair, facility)
+		})
+	}
+}
+
+// requireExplained fails unless the layout keeps all its checks on every read.
+func requireExplained(t *testing.T, r *learn.Result, reads []learn.Read) {
+	t.Helper()
+	l, err := wiegand.Compile(r.Spec)
+	require.NoError(t, err)
+	for _, read := range reads {
+		rec, err := l.Decode(read.Bits)
+		require.NoError(t, err)
+		require.True(t, rec.OK(), "line %d: %v", read.Line, rec.Failed())
+	}
+}
+
+func plain(v uint64) (string, string) { return bits16(v), fmt.Sprint(v) }
+
+// TestSwappedLines: where every bit is changed, the layout is for the right way round, and that is said.
+func TestSwappedLines(t *testing.T) {
+	reads := site(rand.New(rand.NewPCG(3, 4)), 24, plain)
+	for i := range reads {
+		reads[i].Bits = reads[i].Bits.Invert()
+	}
+	r := learnOne(t, reads)
+	require.True(t, r.Swapped)
+	for i := range reads {
+		reads[i].Bits = reads[i].Bits.Invert()
+	}
+	requireExplained(t, r, reads)
+}
+
+// TestTwoFacilities: a facility that changes within the sample is neither a check nor made up.
+func TestTwoFacilities(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	w := drawInterleaved(rng)
+	for w.spec.Length != 48 {
+		w = drawInterleaved(rng)
+	}
+	var reads []learn.Read
+	for i := range 60 {
+		w.facility = 150
+		if i%3 == 0 {
+			w.facility = 155
+		}
+		v := rng.Uint64N(1 << w.width)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: w.read(v), Printed: fmt.Sprint(v)})
+	}
+	r := learnOne(t, reads)
+	requireExplained(t, r, reads)
+	require.Empty(t, r.Misreads)
+	unknown := slices.IndexFunc(r.Spec.Fields, func(f wiegand.Field) bool { return f.Name == wiegand.FieldUnknown })
+	require.GreaterOrEqual(t, unknown, 0, "%v", r.Spec.Fields)
+	// The facility ends at bit 24, and 150 and 155 differ in the bits of 8, 4 and 1.
+	require.Equal(t, "21-22,24", r.Spec.Fields[unknown].Bits.String())
+}
+
+// TestMixedLengths: reads of two lengths are learned apart, and a known format among them is named.
+func TestMixedLengths(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 8))
+	cat := formats.Builtin()
+	std := cat.Find("26-8-16")[0]
+	reads := site(rng, 24, plain)
+	for i := range 12 {
+		v := rng.Uint64N(1 << 16)
+		b, err := std.Layout.Encode(150, v)
+		require.NoError(t, err)
+		reads = append(reads, learn.Read{Line: 25 + i, Bits: b, Printed: fmt.Sprintf("150,%05d", v)})
+	}
+	all, err := learn.Learn(reads, cat)
+	require.NoError(t, err)
+	require.Len(t, all, 2)
+	require.Equal(t, learn.Known{ID: "26-8-16", Form: "pair"}, all[0].Known[0])
+	require.Equal(t, std.Layout.Spec(), all[0].Spec)
+	require.Empty(t, all[1].Known)
+	require.Equal(t, 30, all[1].Length)
+}
+
+// TestKnownFromFew: three cards of three facilities are enough to know a format of the catalogue by, with their prints. The
+// reads are the frames of facility 150, 212 and 123 of SIA AC-01-1996.10, computed by its rule.
+func TestKnownFromFew(t *testing.T) {
+	var reads []learn.Read
+	for i, c := range []struct{ read, printed string }{{"26:32D687E", "46143"}, {"26:3A83702", "7041"}, {"26:2F764DD", "45678"}} {
+		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(c.read), Printed: c.printed})
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Equal(t, []learn.Known{{ID: "26-8-16", Form: "number"}}, all[0].Known)
+	require.Greater(t, all[0].Probability, 0.9)
+}
+
+// TestDefinition: a learned layout is a definition file like any other, and makes reads from numbers without a facility.
+func TestDefinition(t *testing.T) {
+	reads := site(rand.New(rand.NewPCG(9, 9)), 24, plain)
+	r := learnOne(t, reads)
+	text, err := r.Definition("ours-30")
+	require.NoError(t, err)
+	all, err := formats.ParseDefinitions("ours.toml", text)
+	require.NoError(t, err)
+	number, _ := formats.FormByName("number")
+	bits, _ := formats.FormByName("bits")
+	for _, read := range reads {
+		card, err := number.Parse(&all[0], read.Printed)
+		require.NoError(t, err)
+		got, err := bits.Text(&card)
+		require.NoError(t, err)
+		require.Equal(t, read.Bits.String(), got)
+	}
+}
+
+// TestNothingToLearn: samples that say nothing give no layout, and say what would help.
+func TestNothingToLearn(t *testing.T) {
+	read := learn.Read{Line: 1, Bits: wiegand.MustParseBits("26:32D687E"), Printed: "46143"}
+	for name, reads := range map[string][]learn.Read{
+		"one read":  {read},
+		"all equal": {read, read, read},
+	} {
+		r := learnOne(t, reads)
+		require.Zero(t, r.Probability, name)
+		require.Equal(t, "1-26", r.Open.String(), name)
+		require.Contains(t, strings.Join(r.Settle, "\n"), "at least 8 cards", name)
+	}
+	three := site(rand.New(rand.NewPCG(1, 1)), 3, plain)
+	r := learnOne(t, three)
+	require.Less(t, r.Probability, 0.8, "three cards can't settle two checks")
+	require.Contains(t, strings.Join(r.Settle, "\n"), "more cards")
+}
+
+// TestBadReads: what can't be used is an error that names its line.
+func TestBadReads(t *testing.T) {
+	b := wiegand.MustParseBits("26:32D687E")
+	for _, c := range []struct {
+		reads []learn.Read
+		want  string
+	}{
+		{nil, "no reads; give one READ or READ=PRINTED for each card"},
+		{[]learn.Read{{Line: 3, Bits: b, Printed: "46A43"}}, `line 3: "46A43" is no printed number: digit 3 is 'A'; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
+		{[]learn.Read{{Line: 4, Bits: b, Printed: "hex:XY"}}, `line 4: "hex:XY" is no printed number: hex of up to 64 bits follows hex:`},
+		{[]learn.Read{{Line: 5, Bits: b, Printed: "12345678901234567890"}}, `line 5: "12345678901234567890" has more than 19 digits; give the last ones, or learn without it`},
+		{[]learn.Read{{Line: 6, Bits: b, Printed: "150,"}}, `line 6: "150," is no printed number: its separator has no digits beside it`},
+		{[]learn.Read{{Line: 7}}, "line 7: a read without bits"},
+		{[]learn.Read{{Line: 1, Bits: b, Printed: "1"}, {Line: 8, Bits: b, Printed: "2"}},
+			`line 8: "2" is printed on the card of the same read as line 1, which has "1"; one of them is wrong`},
+	} {
+		_, err := learn.Learn(c.reads, formats.Catalogue{})
+		require.ErrorIs(t, err, learn.ErrReads)
+		require.EqualError(t, err, c.want)
+	}
+}
+
+// TestOrder: the same reads in another order give the same answer, but where the order itself is the evidence.
+func TestOrder(t *testing.T) {
+	rng := rand.New(rand.NewPCG(11, 12))
+	for range layouts(100, 10) {
+		w := drawWorld(rng)
+		reads := w.cards(rng, 14)
+		a := learnOne(t, reads)
+		b := learnOne(t, reads)
+		require.Equal(t, a, b, "the same twice")
+		slices.Reverse(reads)
+		c := learnOne(t, reads)
+		require.InDelta(t, a.Probability, c.Probability, 1e-6)
+		require.Equal(t, a.Spec, c.Spec)
+	}
+}
+
+// TestWrongPrint: a number misprinted or mistyped on one card is named, and changes nothing.
+func TestWrongPrint(t *testing.T) {
+	reads := site(rand.New(rand.NewPCG(13, 14)), 40, plain)
+	reads[11].Printed = "12345"
+	r := learnOne(t, reads)
+	require.Len(t, r.Misreads, 1)
+	require.Equal(t, 12, r.Misreads[0].Line)
+	require.Contains(t, r.Misreads[0].Reason, "the card 12345")
+	require.Greater(t, r.Probability, 0.99)
+}
+
+func ExampleLearn() {
+	// Cards of a site with a 30-bit format that is in no catalogue.
+	var reads []learn.Read
+	for i, v := range []uint64{46143, 1201, 60777, 33090, 17012, 52341, 9008, 28765, 40404, 63001, 5150, 22222, 36999, 57005, 14399, 48879} {
+		body := fmt.Sprintf("%012b%016b", 2603, v)
+		text := fmt.Sprint(strings.Count(body[:14], "1")%2) + body + fmt.Sprint((strings.Count(body[14:], "1")+1)%2)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text), Printed: fmt.Sprint(v)})
+	}
+	results, err := learn.Learn(reads, formats.Catalogue{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	r := results[0]
+	fmt.Println("number in bits", r.Number.Bits, r.Probability > 0.99)
+	for _, line := range r.Evidence {
+		fmt.Println(line)
+	}
+	// Output:
+	// number in bits 14-29 true
+	// bits 14-29 hold the number: as printed on 16 cards
+	// bit 1 is even parity over 2-15: true of all 16 reads (whether it covers 2-13 can't be seen: constant)
+	// bit 30 is odd parity over 16-29: true of all 16 reads
+	// bits 2-13 were the same in all reads
+}

@@ -1,0 +1,99 @@
+package learn
+
+import (
+	"math/bits"
+	"slices"
+)
+
+// reversible is the steps without a constant of their own that lose nothing, with what it costs to name each. Whole bytes in
+// usual counts are what equipment does; so much is judgement.
+var reversible = func() []costed {
+	var all []costed
+	add := func(op Op, cost float64, widths ...int) {
+		for _, w := range widths {
+			all = append(all, costed{Step{Op: op, A: w}, cost})
+		}
+	}
+	add(SwapBytes, 4, 4, 3)
+	add(SwapBytes, 5, 5, 7, 8)
+	add(SwapBytes, 6, 2, 6)
+	add(ReverseEach, 5, 8)
+	add(SwapNibbles, 5, 8)
+	add(ReverseBits, 5, 32, 24)
+	add(ReverseBits, 6, 16, 26, 30, 34, 35, 37, 40, 48, 56, 64)
+	add(Invert, 5, 32, 24)
+	add(Invert, 6, 16, 26, 30, 34, 35, 37, 40, 48, 56, 64)
+	add(ToBCD, 5, 0)
+	add(FromBCD, 5, 0)
+	return all
+}()
+
+// usualWidths are the widths in bits that equipment keeps numbers in.
+var usualWidths = []int{8, 16, 20, 24, 26, 32, 34, 35, 37, 40, 48, 56, 64}
+
+// steps returns the steps worth trying on a state.
+func (s *search) steps(st *state, t *priced) []costed {
+	all := slices.Clone(reversible)
+	all = append(all, keepers(st.vals[:s.count()], t.Bits, false)...)
+	return all
+}
+
+// keepers returns the steps that drop bits or digits. Unusual counts cost more, and are left out unless they come last.
+func keepers(vals []uint64, number int, last bool) []costed {
+	widest := 1
+	for _, v := range vals {
+		widest = max(widest, bits.Len64(v))
+	}
+	var all []costed
+	for k := 1; k < widest; k++ {
+		usual := k == 16 || k == 24 || k == 32 || k == number
+		if !usual && !last {
+			continue
+		}
+		cost := 9.0
+		if usual {
+			cost = 5
+		} else if slices.Contains(usualWidths, k) {
+			cost = 7
+		}
+		all = append(all, costed{Step{Op: KeepLow, A: k}, cost})
+		if c, ok := facilityOf(vals, k); ok && usual {
+			all = append(all, costed{Step{Op: DropFacility, A: k, C: c}, 6.5})
+		}
+	}
+	w := widest
+	for _, u := range usualWidths {
+		if u >= widest {
+			w = u
+			break
+		}
+	}
+	for k := 1; k < w; k++ {
+		dropped := w - k
+		switch {
+		case dropped%8 == 0:
+			all = append(all, costed{Step{Op: KeepHigh, A: k, B: w}, 6.5})
+		case last:
+			all = append(all, costed{Step{Op: KeepHigh, A: k, B: w}, 10})
+		}
+	}
+	for d := 1; last && d < 19 && pow10[d] < 1<<uint(widest); d++ {
+		cost := 8.0
+		if d == 4 || d == 5 || d == 8 || d == 10 {
+			cost = 6
+		}
+		all = append(all, costed{Step{Op: KeepDigits, A: d}, cost})
+	}
+	return all
+}
+
+// facilityOf returns what stands before the low k bits, if that is the same everywhere and not nothing.
+func facilityOf(vals []uint64, k int) (int64, bool) {
+	c := vals[0] >> uint(k)
+	for _, v := range vals {
+		if v>>uint(k) != c {
+			return 0, false
+		}
+	}
+	return int64(c), c != 0 && k < 63 && c <= maxInt>>uint(k)
+}

@@ -1,0 +1,291 @@
+package learn
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/pelletier/go-toml/v2"
+)
+
+// ruleVersion is the version of rule files that this package writes, and the newest that it reads.
+const ruleVersion = 1
+
+// The file as it is written.
+type ruleFile struct {
+	Version int       `toml:"version"`
+	Rule    string    `toml:"rule"` // for people; not read
+	From    textRow   `toml:"from"`
+	To      textRow   `toml:"to"`
+	Steps   []stepRow `toml:"steps"`
+}
+
+type textRow struct {
+	Form       string `toml:"form" json:"form"`
+	Digits     int    `toml:"digits" json:"digits,omitempty"`
+	HighDigits int    `toml:"high-digits" json:"high-digits,omitempty"`
+	Bits       int    `toml:"bits" json:"bits,omitempty"`
+	Separator  string `toml:"separator" json:"separator,omitempty"`
+	Lower      bool   `toml:"lower-case" json:"lower-case,omitempty"`
+}
+
+type stepRow struct {
+	Do       string `toml:"do" json:"do"`
+	Bytes    int    `toml:"bytes" json:"bytes,omitempty"`
+	Bits     int    `toml:"bits" json:"bits,omitempty"`
+	Of       int    `toml:"of" json:"of,omitempty"`
+	Digits   int    `toml:"digits" json:"digits,omitempty"`
+	Number   int64  `toml:"number" json:"number,omitempty,string"`
+	Facility int64  `toml:"facility" json:"facility,omitempty,string"`
+	Format   string `toml:"format" json:"format,omitempty"`
+}
+
+// ParseRule reads a rule file. name is what errors call it. Formats that steps name are looked up in the catalogue. The error
+// is ErrRule and says where and what is wrong: an unknown key or step, a number out of its range, a format in no catalogue, a
+// file of a newer version.
+//
+//	version = 1
+//	from    = { form = "decimal" }
+//	to      = { form = "pair", bits = 16, separator = "," }
+//
+//	[[steps]]
+//	do    = "swap-bytes"
+//	bytes = 4
+//
+// README.md lists every form and step.
+func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) {
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	var head struct {
+		Version int `toml:"version"`
+	}
+	if err := toml.Unmarshal(text, &head); err != nil {
+		return Rule{}, ruleError(name, err)
+	}
+	switch {
+	case head.Version == 0:
+		return Rule{}, fail(name, "", fmt.Sprintf("no version; a rule file begins with version = %d", ruleVersion), ErrRule)
+	case head.Version < 0 || head.Version > ruleVersion:
+		return Rule{}, fail(name, "", fmt.Sprintf("version %d; this program reads versions up to %d, so take a newer one", head.Version, ruleVersion), ErrRule)
+	}
+	var file ruleFile
+	dec := toml.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&file); err != nil {
+		return Rule{}, ruleError(name, err)
+	}
+	return file.rule(name, known)
+}
+
+// ruleError gives a TOML error its place.
+func ruleError(name string, err error) error {
+	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
+		line, _ := e.Errors[0].Position()
+		return fail(fmt.Sprintf("%s:%d", name, line), strings.Join(e.Errors[0].Key(), "."), "is no key of a rule file", ErrRule)
+	}
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
+		line, _ := e.Position()
+		return fail(fmt.Sprintf("%s:%d", name, line), "", oneLine(e.Error()), ErrRule)
+	}
+	return fail(name, "", oneLine(err.Error()), ErrRule)
+}
+
+// oneLine returns a TOML error's text on one line, cut short: it may quote the input.
+func oneLine(s string) string {
+	s = strings.Join(strings.Fields(strings.TrimPrefix(s, "toml: ")), " ")
+	if len(s) > 4*maxQuoted {
+		s = strings.ToValidUTF8(s[:4*maxQuoted], "") + "…"
+	}
+	return s
+}
+
+// maxSteps is how many steps a rule file has at most.
+const maxSteps = 32
+
+func (f *ruleFile) rule(name string, known formats.Catalogue) (Rule, error) {
+	var r Rule
+	for _, t := range []struct {
+		what string
+		row  textRow
+		to   *Text
+	}{{"from", f.From, &r.From}, {"to", f.To, &r.To}} {
+		text, err := t.row.text()
+		if err != nil {
+			return Rule{}, fail(name+": "+t.what, "", err.Error(), ErrRule)
+		}
+		*t.to = text
+	}
+	if len(f.Steps) > maxSteps {
+		return Rule{}, fail(name, "", fmt.Sprintf("%d steps; %d are possible", len(f.Steps), maxSteps), ErrRule)
+	}
+	for i, row := range f.Steps {
+		s, err := row.step(known)
+		if err == nil {
+			err = s.check()
+		}
+		if err != nil {
+			return Rule{}, fail(fmt.Sprintf("%s: step %d", name, i+1), "", err.Error(), ErrRule)
+		}
+		r.steps = append(r.steps, s)
+	}
+	return r, nil
+}
+
+func (row *textRow) text() (Text, error) {
+	t := Text{Digits: row.Digits, High: row.HighDigits, Bits: row.Bits, Lower: row.Lower}
+	for k := Decimal; k < textKinds; k++ {
+		if row.Form == k.String() {
+			t.Kind = k
+		}
+	}
+	if t.Kind == 0 {
+		return t, fmt.Errorf("form = %q is none of %s", cutShort(row.Form), strings.Join(textNames[1:], ", "))
+	}
+	switch len(row.Separator) {
+	case 0:
+	case 1:
+		t.Sep = row.Separator[0]
+	default:
+		return t, fmt.Errorf("separator = %q is more than one sign", cutShort(row.Separator))
+	}
+	return t, t.check()
+}
+
+// step reads a row. Keys that the step does not have must not be there: they would do nothing.
+func (row *stepRow) step(known formats.Catalogue) (Step, error) {
+	s := Step{}
+	for o := SwapBytes; o < ops; o++ {
+		if row.Do == o.String() {
+			s.Op = o
+		}
+	}
+	if s.Op == 0 {
+		return s, fmt.Errorf("do = %q is no step; there are %s", cutShort(row.Do), strings.Join(opNames[1:], ", "))
+	}
+	given := *row
+	given.Do = ""
+	switch s.Op {
+	case SwapBytes, ReverseEach, SwapNibbles:
+		s.A, given.Bytes = row.Bytes, 0
+	case ReverseBits, Invert, KeepLow:
+		s.A, given.Bits = row.Bits, 0
+	case KeepHigh:
+		s.A, s.B, given.Bits, given.Of = row.Bits, row.Of, 0, 0
+	case KeepDigits:
+		s.A, given.Digits = row.Digits, 0
+	case Add:
+		s.C, given.Number = row.Number, 0
+	case SetFacility, DropFacility:
+		s.A, s.C, given.Bits, given.Facility = row.Bits, row.Facility, 0, 0
+	case StripParity, AddParity:
+		s.Format, given.Format = row.Format, ""
+		for _, f := range known.Find(row.Format) {
+			fr, err := newFrame(f.Layout)
+			if err != nil {
+				return s, fmt.Errorf("%s: format %s: %s", s.Op, f.ID, err)
+			}
+			s.frame = fr
+		}
+	}
+	if given != (stepRow{}) {
+		return s, fmt.Errorf("%s has a key that it does not know", s.Op)
+	}
+	return s, nil
+}
+
+// AppendFile appends the rule as a rule file, which [ParseRule] reads back. Lines of comment, if any, come first.
+func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
+	for _, line := range comment {
+		dst = append(append(append(dst, "# "...), strings.Join(strings.Fields(line), " ")...), '\n')
+	}
+	dst = fmt.Appendf(dst, "version = %d\nrule    = %s\nfrom    = %s\nto      = %s\n", ruleVersion, tomlText(r.String()), r.From.toml(), r.To.toml())
+	for _, s := range r.steps {
+		dst = append(append(dst, "\n[[steps]]\n"...), s.toml()...)
+	}
+	return dst
+}
+
+// tomlText quotes printable text; what rules say has no control characters in it.
+func tomlText(s string) string {
+	return strconv.Quote(strings.Map(func(c rune) rune {
+		if c < ' ' || c > '~' {
+			return '?'
+		}
+		return c
+	}, s))
+}
+
+// row returns the way of writing as a rule file has it.
+func (t Text) row() textRow {
+	r := textRow{Form: t.Kind.String(), Digits: t.Digits, HighDigits: t.High, Bits: t.Bits, Lower: t.Lower}
+	if t.Sep != 0 {
+		r.Separator = string(t.Sep)
+	}
+	return r
+}
+
+// MarshalJSON returns the keys of a rule file.
+func (t Text) MarshalJSON() ([]byte, error) { return json.Marshal(t.row()) }
+
+// row returns the step as a rule file has it.
+func (s Step) row() stepRow {
+	r := stepRow{Do: s.Op.String()}
+	switch s.Op {
+	case SwapBytes, ReverseEach, SwapNibbles:
+		r.Bytes = s.A
+	case ReverseBits, Invert, KeepLow:
+		r.Bits = s.A
+	case KeepHigh:
+		r.Bits, r.Of = s.A, s.B
+	case KeepDigits:
+		r.Digits = s.A
+	case Add:
+		r.Number = s.C
+	case SetFacility, DropFacility:
+		r.Bits, r.Facility = s.A, s.C
+	case StripParity, AddParity:
+		r.Format = s.Format
+	}
+	return r
+}
+
+// MarshalJSON returns the keys of a rule file; numbers that can pass 2^53 are texts.
+func (s Step) MarshalJSON() ([]byte, error) { return json.Marshal(s.row()) }
+
+// keys writes what is not empty of a row as TOML keys and values.
+func keys(parts []string, numbers map[string]int64, order ...string) []string {
+	for _, key := range order {
+		if v := numbers[key]; v != 0 {
+			parts = append(parts, fmt.Sprintf("%s = %d", key, v))
+		}
+	}
+	return parts
+}
+
+func (t Text) toml() string {
+	r := t.row()
+	parts := keys([]string{"form = " + tomlText(r.Form)},
+		map[string]int64{"digits": int64(r.Digits), "high-digits": int64(r.HighDigits), "bits": int64(r.Bits)},
+		"digits", "high-digits", "bits")
+	if r.Separator != "" {
+		parts = append(parts, "separator = "+tomlText(r.Separator))
+	}
+	if r.Lower {
+		parts = append(parts, "lower-case = true")
+	}
+	return "{ " + strings.Join(parts, ", ") + " }"
+}
+
+func (s Step) toml() string {
+	r := s.row()
+	parts := keys([]string{"do = " + tomlText(r.Do)}, map[string]int64{
+		"bytes": int64(r.Bytes), "bits": int64(r.Bits), "of": int64(r.Of), "digits": int64(r.Digits), "number": r.Number, "facility": r.Facility,
+	}, "bytes", "bits", "of", "digits", "number", "facility")
+	if r.Format != "" {
+		parts = append(parts, "format = "+tomlText(r.Format))
+	}
+	return strings.Join(parts, "\n") + "\n"
+}

@@ -1,0 +1,479 @@
+package learn
+
+import (
+	"hash/fnv"
+	"math/bits"
+	"math/rand/v2"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// search looks for the rules that fit pairs. From each way of reading A it goes forward, step by step; from each way of
+// writing B backward, undoing steps; where the two meet there is a rule. Steps with a constant of their own, which the pairs
+// give away, are fitted into the gap between the two.
+type search struct {
+	pairs  []Pair
+	in     []priced
+	out    []writing
+	frames []namedFrame
+	probes []string // texts like A that were not given
+	limit  float64  // no rule may cost more than writing the results down
+	found  []found
+	seen   map[string]bool
+}
+
+// writing is a way of writing B: what number the texts are, and the styles in which that number would be written as they stand.
+type writing struct {
+	priced
+	styles []priced
+}
+
+type namedFrame struct {
+	id     string
+	weight float64
+	frame  *frame
+}
+
+// found is a rule that fits, and its description length in bits.
+type found struct {
+	rule Rule
+	cost float64
+}
+
+// costed is a step and what it costs to name it.
+type costed struct {
+	Step
+	cost float64
+}
+
+// state is what some steps make of the numbers: those of the pairs first, then those of the probes.
+type state struct {
+	vals  []uint64
+	ok    []bool
+	steps []Step
+	cost  float64
+	depth int // steps, parity not counted
+}
+
+// Bounds of the search.
+const (
+	sought    = 6  // pairs that are looked at in the search; the others are held against what is found
+	stateSize = 24 // numbers that tell one state from another
+	maxDepth  = 3
+	maxFound  = 4000
+)
+
+func newSearch(pairs []Pair, known formats.Catalogue) (*search, error) {
+	s := &search{pairs: pairs, seen: map[string]bool{}}
+	var as, bs []string
+	for _, p := range pairs {
+		as, bs = append(as, p.A), append(bs, p.B)
+	}
+	out, err := texts(bs, true)
+	if err != nil {
+		return nil, placed(pairs, err)
+	}
+	in, err := texts(as, false)
+	if err != nil {
+		return nil, placed(pairs, err)
+	}
+	s.in, s.out = readings(in, as), writings(out)
+	all := frames(known)
+	for _, id := range known.IDs() {
+		if f := all[id]; f != nil {
+			s.frames = append(s.frames, namedFrame{id, known.Find(id)[0].Weight, f})
+		}
+	}
+	s.probes = s.questions()
+	s.limit = unknownBits + 16 + s.surprise()
+	return s, nil
+}
+
+// placed gives an error about a spelling the line of the pair at fault, where the error quotes it.
+func placed(pairs []Pair, err error) error {
+	for _, p := range pairs {
+		for _, text := range []string{p.A, p.B} {
+			if _, bad := formats.ParseSighting(text); bad != nil {
+				return &Error{Where: lineOf(p.Line), Reason: bad.Error(), Err: bad}
+			}
+		}
+	}
+	return err
+}
+
+// meaning is what tells two ways of reading a number apart; zeros before it do not.
+type meaning struct {
+	kind         TextKind
+	bits, digits int
+}
+
+func (t *Text) meaning() meaning {
+	m := meaning{kind: t.Kind, bits: t.Bits}
+	if t.Kind == JoinedText {
+		m.digits = t.Digits
+	}
+	return m
+}
+
+// readings drops ways of reading that differ in how they would write alone, for the one that writes A as it stands.
+func readings(all []priced, as []string) []priced {
+	var r []priced
+	seen := map[meaning]int{}
+	for _, t := range all {
+		m := t.meaning()
+		i, there := seen[m]
+		switch {
+		case !there:
+			seen[m] = len(r)
+			r = append(r, t)
+		case t.writes(as, true) && !r[i].writes(as, true):
+			t.cost = r[i].cost
+			r[i] = t
+		}
+	}
+	return r
+}
+
+// writings puts ways of writing that differ in style alone together.
+func writings(all []priced) []writing {
+	var r []writing
+	seen := map[meaning]int{}
+	for _, t := range all {
+		m := t.meaning()
+		i, there := seen[m]
+		if !there {
+			i = len(r)
+			seen[m] = i
+			r = append(r, writing{priced: t})
+		}
+		r[i].cost = min(r[i].cost, t.cost)
+		r[i].styles = append(r[i].styles, t)
+	}
+	return r
+}
+
+// run fills in the rules that fit.
+func (s *search) run() {
+	targets := make([][][]state, len(s.out))
+	for o := range s.out {
+		targets[o] = s.backward(&s.out[o].priced)
+	}
+	for i := range s.in {
+		levels := s.forward(&s.in[i])
+		for o := range s.out {
+			if s.in[i].cost+s.out[o].cost > 9 {
+				continue // two unusual spellings at once are no rule that anybody uses
+			}
+			s.meet(&s.in[i], &s.out[o], levels, targets[o])
+		}
+	}
+}
+
+func (s *search) count() int { return min(len(s.pairs), sought) }
+
+// forward returns the states that 0, 1 and 2 steps lead to, no two of them alike.
+func (s *search) forward(t *priced) [][]state {
+	start := state{}
+	for k := range s.count() {
+		v, ok := t.parse(s.pairs[k].A)
+		start.vals, start.ok = append(start.vals, v), append(start.ok, ok)
+	}
+	for _, p := range s.probes[:min(len(s.probes), stateSize-s.count())] {
+		v, ok := t.parse(p)
+		start.vals, start.ok = append(start.vals, v), append(start.ok, ok)
+	}
+	level := []state{start}
+	for _, f := range s.frames {
+		if t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
+			step := Step{Op: StripParity, Format: f.id, frame: f.frame}
+			if next, ok := start.after(s.count(), costed{step, 3 + log2(1+100/f.weight)}); ok {
+				next.depth = 0
+				level = append(level, next)
+			}
+		}
+	}
+	seen := map[uint64]bool{}
+	for i := range level {
+		seen[level[i].hash()] = true
+	}
+	deepest := maxDepth - 1
+	if t.cost > 4 {
+		deepest = 1
+	}
+	levels := [][]state{level}
+	for range deepest {
+		var next []state
+		for i := range level {
+			for _, step := range s.steps(&level[i], t) {
+				st, ok := level[i].after(s.count(), step)
+				if !ok {
+					continue
+				}
+				if h := st.hash(); !seen[h] {
+					seen[h] = true
+					next = append(next, st)
+				}
+			}
+		}
+		levels = append(levels, next)
+		level = next
+	}
+	return levels
+}
+
+// backward returns the states from which 0, 1 and 2 steps, and then a parity, lead to B.
+func (s *search) backward(t *priced) [][]state {
+	end := state{}
+	for k := range s.count() {
+		v, ok := t.parse(s.pairs[k].B)
+		end.vals, end.ok = append(end.vals, v), append(end.ok, ok)
+	}
+	level := []state{end}
+	for _, f := range s.frames {
+		if t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
+			undo := Step{Op: StripParity, Format: f.id, frame: f.frame}
+			if next, ok := end.before(s.count(), costed{undo, 3 + log2(1+100/f.weight)}); ok {
+				next.depth = 0
+				level = append(level, next)
+			}
+		}
+	}
+	levels := [][]state{level}
+	for range maxDepth - 1 {
+		var next []state
+		for i := range level {
+			for _, step := range reversible {
+				if inv, why := step.inverse(); why == "" {
+					if st, ok := level[i].before(s.count(), costed{inv, step.cost}); ok {
+						next = append(next, st)
+					}
+				}
+			}
+		}
+		levels = append(levels, next)
+		level = next
+	}
+	return levels
+}
+
+// after returns the state that a step leads to. ok is false where one of the first n numbers, those of the pairs, does not fit.
+func (st *state) after(n int, step costed) (state, bool) {
+	for k := range n {
+		if _, ok := step.apply(st.vals[k]); !ok {
+			return state{}, false
+		}
+	}
+	next := state{
+		vals: make([]uint64, len(st.vals)), ok: make([]bool, len(st.vals)), cost: st.cost + step.cost, depth: st.depth + 1,
+		steps: append(slices.Clip(st.steps), step.Step),
+	}
+	for k, v := range st.vals {
+		if st.ok[k] {
+			next.vals[k], next.ok[k] = step.apply(v)
+		}
+	}
+	return next, true
+}
+
+// before returns the state from which the inverse of undo leads to st.
+func (st *state) before(n int, undo costed) (state, bool) {
+	step, _ := undo.inverse()
+	next, ok := st.after(n, undo)
+	if !ok {
+		return state{}, false
+	}
+	next.steps = append([]Step{step}, st.steps...)
+	return next, true
+}
+
+func (st *state) hash() uint64 { return hashOf(st.vals, st.ok) }
+
+func hashOf(vals []uint64, ok []bool) uint64 {
+	h := fnv.New64a()
+	var b [9]byte
+	for k, v := range vals {
+		b[8] = 0
+		if ok[k] {
+			b[8] = 1
+		} else {
+			v = 0
+		}
+		for i := range 8 {
+			b[i] = byte(v >> uint(8*i))
+		}
+		h.Write(b[:])
+	}
+	return h.Sum64()
+}
+
+// meet joins forward and backward states.
+func (s *search) meet(in *priced, out *writing, levels, targets [][]state) {
+	n := s.count()
+	join := map[uint64][]*state{}
+	for d := range min(2, len(targets)) {
+		for i := range targets[d] {
+			t := &targets[d][i]
+			h := hashOf(t.vals[:n], t.ok[:n])
+			join[h] = append(join[h], t)
+		}
+	}
+	for df := range levels {
+		for i := range levels[df] {
+			f := &levels[df][i]
+			for _, t := range join[hashOf(f.vals[:n], f.ok[:n])] {
+				if f.depth+t.depth <= maxDepth && slices.Equal(f.vals[:n], t.vals) {
+					s.keep(in, out, f, nil, t)
+				}
+			}
+			for k := range targets[0] {
+				s.dropping(in, out, f, &targets[0][k])
+			}
+			for dt := 0; df+dt < maxDepth && dt < len(targets); dt++ {
+				for k := range targets[dt] {
+					s.fit(in, out, f, &targets[dt][k])
+				}
+			}
+		}
+	}
+}
+
+// dropping tries the steps that drop something as the last one.
+func (s *search) dropping(in *priced, out *writing, f, t *state) {
+	if t.vals[0] > f.vals[0] && len(t.vals) == 1 {
+		return
+	}
+	for _, step := range keepers(f.vals[:s.count()], out.Bits, true) {
+		if s.leads(f, &step.Step, t) {
+			s.keep(in, out, f, &step, t)
+		}
+	}
+}
+
+func (s *search) leads(f *state, step *Step, t *state) bool {
+	for k := range t.vals {
+		if v, ok := step.apply(f.vals[k]); !ok || v != t.vals[k] {
+			return false
+		}
+	}
+	return true
+}
+
+// fit tries a step whose constant the first pair gives away.
+func (s *search) fit(in *priced, out *writing, f, t *state) {
+	x, y := f.vals[0], t.vals[0]
+	if c := int64(y - x); c != 0 && (c > 0) == (y > x) {
+		step := costed{Step{Op: Add, C: c}, 6 + 2*log2(float64(abs(c))+1)}
+		if f.cost+t.cost+step.cost < s.limit && s.leads(f, &step.Step, t) {
+			s.keep(in, out, f, &step, t)
+		}
+	}
+	for _, k := range []int{16, 24, 20, 32, 8} {
+		c := y >> uint(k)
+		if c == 0 || x != y&(1<<uint(k)-1) || c > maxInt>>uint(k) {
+			continue
+		}
+		step := costed{Step{Op: SetFacility, A: k, C: int64(c)}, 6 + 1.5*log2(float64(c)+1)}
+		if s.leads(f, &step.Step, t) {
+			s.keep(in, out, f, &step, t)
+		}
+	}
+}
+
+// keep notes a rule in each style of writing, if it fits every pair as it stands and is not there yet.
+func (s *search) keep(in *priced, out *writing, f *state, step *costed, t *state) {
+	cost := in.cost + f.cost + t.cost
+	steps := slices.Clone(f.steps)
+	if step != nil {
+		steps = append(steps, step.Step)
+		cost += step.cost
+	}
+	steps = append(steps, t.steps...)
+	if cost+out.cost > s.limit || len(s.found) >= maxFound {
+		return
+	}
+	for _, style := range out.styles {
+		r := Rule{From: in.Text, To: style.Text, steps: steps}
+		if key := r.String() + style.toml(); !s.seen[key] && r.fits(s.pairs) == len(s.pairs) {
+			s.seen[key] = true
+			s.found = append(s.found, found{r, cost + style.cost})
+		}
+	}
+}
+
+// outputs returns what a rule makes of each probe, "" where it can't take it. Rules that make the same of all are one.
+func (s *search) outputs(r *Rule) []string {
+	all := make([]string, len(s.probes))
+	for i, p := range s.probes {
+		all[i], _ = r.Apply(p) // "" where it can't
+	}
+	return all
+}
+
+// probeCount is how many probes of each sort there are.
+const probeCount = 12
+
+// questions returns texts of the same kind as A: numbers beside those given, then any. They are the same every time.
+func (s *search) questions() []string {
+	rng := rand.New(rand.NewPCG(0x9E3779B97F4A7C15, 1))
+	t := s.in[0].Text
+	if t.Kind == Decimal && t.Digits == 0 && s.padded() {
+		t.Digits = len(bare(s.pairs[0].A))
+	}
+	given := map[string]bool{}
+	widest := 1
+	var nums []uint64
+	for _, p := range s.pairs[:min(len(s.pairs), 4)] {
+		if v, ok := t.parse(p.A); ok {
+			nums = append(nums, v)
+			widest = max(widest, bits.Len64(v))
+		}
+	}
+	for _, p := range s.pairs {
+		given[bare(p.A)] = true
+	}
+	all := s.beside(nums, t, rng, widest)
+	if t.Kind < BitText {
+		all = append(all, 1<<32-1, 1<<31, 1<<24-1, 1<<16-1)
+		for i := range probeCount {
+			all = append(all, rng.Uint64()>>32, rng.Uint64()>>40, rng.Uint64()>>uint(64-widest), uint64(i))
+		}
+	}
+	var r []string
+	var buf [96]byte
+	for _, v := range all {
+		if b, ok := t.append(buf[:0], v); ok && !given[string(b)] {
+			given[string(b)] = true
+			r = append(r, string(b))
+		}
+	}
+	return r
+}
+
+// padded reports whether a number is written with zeros before it.
+func (s *search) padded() bool {
+	return slices.ContainsFunc(s.pairs, func(p Pair) bool { return strings.HasPrefix(bare(p.A), "0") && len(bare(p.A)) > 1 })
+}
+
+// beside returns numbers that a person may be able to look up: the next ones, others with the same facility, others with the
+// same number. Reads are made good ones of every format of their length.
+func (s *search) beside(nums []uint64, t Text, rng *rand.Rand, widest int) []uint64 {
+	var all []uint64
+	if t.Kind >= BitText && t.Kind <= LeftText {
+		for _, f := range s.frames {
+			for range probeCount {
+				if v, ok := f.frame.add(rng.Uint64() >> uint(64-f.frame.width)); ok && f.frame.length == t.Bits {
+					all = append(all, v)
+				}
+			}
+		}
+	}
+	for _, v := range nums {
+		all = append(all, v+1, v&^0xFFFF|uint64(rng.Uint32()>>16), v&0xFFFF|uint64(rng.Uint32()>>24)<<16, v+256, v+65536)
+	}
+	for range probeCount {
+		all = append(all, rng.Uint64()>>uint(64-max(widest, 8)))
+	}
+	return all
+}

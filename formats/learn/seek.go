@@ -1,0 +1,470 @@
+package learn
+
+import (
+	"cmp"
+	"fmt"
+	"math/bits"
+	"slices"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// target is a number that each printed read shows, in one way of reading the print.
+type target struct {
+	form   PrintForm
+	digits int
+	values []uint64 // by printed read
+	cost   float64
+}
+
+// seeker looks for the printed numbers in the reads.
+type seeker struct {
+	s     *sample
+	rows  []int // the reads that have a printed number
+	slack int   // how many of them may disagree: misreads, or slips of the pen
+	found []number
+}
+
+// numbers returns the hypotheses about the card number that agree with all printed numbers but a few, cheapest first.
+func numbers(s *sample, slack int) []number {
+	k := seeker{s: s, slack: slack}
+	for r := range s.printed {
+		if s.printed[r].known {
+			k.rows = append(k.rows, r)
+		}
+	}
+	if len(k.rows) == 0 {
+		return nil
+	}
+	if every := len(k.rows) / maxSought; every > 1 {
+		var few []int
+		for x := 0; x < len(k.rows); x += every {
+			few = append(few, k.rows[x])
+		}
+		k.rows, k.slack = few, (k.slack+every-1)/every
+	}
+	for _, t := range k.targets() {
+		k.binary(t)
+		k.decimal(t)
+	}
+	k.derived()
+	slices.SortStableFunc(k.found, func(a, b number) int { return cmp.Compare(a.cost, b.cost) })
+	k.found = k.distinct()
+	return k.found
+}
+
+// maxSought is how many printed reads are looked at in the search; what is found there is held against all of them after.
+const maxSought = 200
+
+// distinct drops the dearer of two hypotheses that say the same, and all past the first few dozen.
+func (k *seeker) distinct() []number {
+	seen := map[string]bool{}
+	var r []number
+	for _, h := range k.found {
+		key := fmt.Sprint(h.at, h.Order, h.Coding, h.Inverse, h.Offset, h.Digits)
+		if !seen[key] && len(r) < 32 {
+			seen[key] = true
+			r = append(r, h)
+		}
+	}
+	return r
+}
+
+// targets returns the ways of reading what is printed as one number: whole, the part after the separator, or the last
+// digits after a facility.
+func (k *seeker) targets() []target {
+	pair, low, digits, uneven := true, k.s.printed[k.rows[0]].low, 0, false
+	for _, r := range k.rows {
+		p := k.s.printed[r]
+		pair = pair && p.low > 0
+		uneven = uneven || p.low != low
+		digits = max(digits, p.digits)
+	}
+	if pair {
+		return []target{k.target(PrintPair, 0, 0, func(p printed) uint64 { return p.tail })}
+	}
+	all := []target{k.target(PrintFull, 0, 0, func(p printed) uint64 { return p.value })}
+	div := uint64(10)
+	for d := 1; d < digits; d++ {
+		t := k.target(PrintJoined, d, costJoined+log2(float64(digits)), func(p printed) uint64 { return p.value % div })
+		if k.fewAbove(div) {
+			all = append(all, t)
+		}
+		div *= 10
+	}
+	return all
+}
+
+// fewAbove reports whether the digits above the given power of ten are one of a few numbers, as facilities are.
+func (k *seeker) fewAbove(div uint64) bool {
+	seen := map[uint64]bool{}
+	for _, r := range k.rows {
+		seen[k.s.printed[r].value/div] = true
+	}
+	return !seen[0] && len(seen) <= 1+len(k.rows)/4
+}
+
+func (k *seeker) target(form PrintForm, digits int, cost float64, value func(printed) uint64) target {
+	t := target{form: form, digits: digits, cost: cost}
+	for _, r := range k.rows {
+		t.values = append(t.values, value(k.s.printed[r]))
+	}
+	return t
+}
+
+// table says which columns are which bits of the target: equal[j] is the set of columns that equal bit j, counted from the
+// least significant, in all printed reads but slack.
+type table struct {
+	width int
+	equal []mask
+	zero  mask // columns that are 0 throughout
+}
+
+func (k *seeker) table(t target, inverse bool) table {
+	var some uint64
+	for _, v := range t.values {
+		some |= v
+	}
+	tab := table{width: k.width(t, some), equal: make([]mask, 64)}
+	cols := make([]vec, k.s.length)
+	for i := range cols {
+		cols[i] = newVec(len(k.rows))
+		for x, r := range k.rows {
+			if k.s.words[r].has(i) != inverse {
+				cols[i].set(x)
+			}
+		}
+	}
+	for j := range 64 {
+		bit := newVec(len(k.rows))
+		for x, v := range t.values {
+			if v>>uint(j)&1 == 1 {
+				bit.set(x)
+			}
+		}
+		for i := range cols {
+			if differ(cols[i], bit) <= k.slack {
+				tab.equal[j].add(i)
+			}
+		}
+		if j >= tab.width {
+			tab.zero = tab.equal[j]
+			break
+		}
+	}
+	return tab
+}
+
+// width returns how many bits the target's values take, without the few that may be wrong.
+func (k *seeker) width(t target, some uint64) int {
+	if k.slack == 0 {
+		return bits.Len64(some)
+	}
+	lens := make([]int, len(t.values))
+	for x, v := range t.values {
+		lens[x] = bits.Len64(v)
+	}
+	slices.Sort(lens)
+	return lens[max(len(lens)-1-k.slack, 0)]
+}
+
+// binary looks for the target as a binary number: one run of bits in either order, with its bytes or the bits of its bytes
+// in the other order, or two runs.
+func (k *seeker) binary(t target) {
+	for _, inverse := range []bool{false, true} {
+		tab := k.table(t, inverse)
+		if tab.width == 0 {
+			continue
+		}
+		cost := t.cost
+		if inverse {
+			cost += costInverse
+		}
+		try := func(cost float64, place func(j int) int) {
+			if at, ok := tab.place(k.s.length, place); ok {
+				k.add(t, at, wiegand.Binary, inverse, cost)
+			}
+		}
+		for i := range k.s.length {
+			try(cost, func(j int) int { return i - j })
+			try(cost+costLSB, func(j int) int { return i + j })
+		}
+		bytes := (tab.width + 7) / 8
+		for i := 0; bytes > 1 && i+8*bytes <= k.s.length; i++ {
+			try(cost+costBytes, func(j int) int { return i + j&^7 + 7 - j&7 })
+			try(cost+costBitBytes, func(j int) int { return i + 8*bytes - 8 - j&^7 + j&7 })
+		}
+		k.split(t, tab, inverse, cost)
+	}
+}
+
+// place returns the columns of a target's bits, most significant first, where each is where it should be. Whole bytes are
+// filled up with columns that are zero.
+func (tab *table) place(length int, place func(j int) int) ([]int, bool) {
+	at := make([]int, tab.width)
+	for j := range tab.width {
+		i := place(j)
+		if i < 0 || i >= length || !tab.equal[j].has(i) {
+			return nil, false
+		}
+		at[tab.width-1-j] = i
+	}
+	return at, true
+}
+
+// split looks for the target in two runs, most significant bit first, each of at least two bits.
+func (k *seeker) split(t target, tab table, inverse bool, cost float64) {
+	run := func(from, to, i int) bool { // bits from to to-1 end at column i
+		for j := from; j < to; j++ {
+			if c := i - (j - from); c < 0 || !tab.equal[j].has(c) {
+				return false
+			}
+		}
+		return true
+	}
+	for low := 2; low <= tab.width-2; low++ {
+		for i := range k.s.length {
+			if !run(0, low, i) {
+				continue
+			}
+			for h := range k.s.length {
+				apart := h < i-low || h-(tab.width-low) >= i
+				if !apart || !run(low, tab.width, h) {
+					continue
+				}
+				at, _ := tab.place(k.s.length, func(j int) int {
+					if j < low {
+						return i - j
+					}
+					return h - (j - low)
+				})
+				k.add(t, at, wiegand.Binary, inverse, cost+costSplit+2*log2(float64(k.s.length)))
+			}
+		}
+	}
+}
+
+// decimal looks for the target as decimal digits of 4 or 5 bits.
+func (k *seeker) decimal(t target) {
+	digits := 1
+	for _, v := range t.values {
+		digits = max(digits, len(fmt.Sprint(v)))
+	}
+	for _, c := range []struct {
+		coding wiegand.Coding
+		order  wiegand.Order
+		width  int
+		cost   float64
+	}{
+		{wiegand.BCD, wiegand.MSBFirst, 4, costBCD},
+		{wiegand.BCD, wiegand.LSBFirst, 4, costBCD + costLSB},
+		{wiegand.Digits5, wiegand.MSBFirst, 5, costDigits5},
+	} {
+		if digits < 2 || k.slack > 0 && digits < 3 {
+			continue
+		}
+		for i := 0; i+c.width*digits <= k.s.length; i++ {
+			h := number{Number: Number{Order: c.order, Coding: c.coding}}
+			for j := range c.width * digits {
+				h.at = append(h.at, i+j)
+			}
+			if k.agrees(&h, t, func(v uint64) uint64 { return v }) {
+				k.keep(h, t, t.cost+c.cost)
+			}
+		}
+	}
+}
+
+// derived looks for runs of bits from which the whole printed number follows by cutting digits off or by adding a constant.
+func (k *seeker) derived() {
+	t := k.targets()[0]
+	if t.form != PrintFull || len(k.rows) < 2 {
+		return
+	}
+	mod, digits := uint64(10), 1
+	for _, r := range k.rows {
+		for d := k.s.printed[r].digits; digits < d; digits++ {
+			mod *= 10
+		}
+	}
+	for i := range k.s.length {
+		for w := 4; w <= min(k.s.length-i, 63); w++ {
+			for _, order := range []wiegand.Order{wiegand.MSBFirst, wiegand.LSBFirst} {
+				h := number{Number: Number{Order: order}, at: run(i, w, order)}
+				cost := 0.0
+				if order == wiegand.LSBFirst {
+					cost = costLSB
+				}
+				if !k.tight(&h) {
+					continue
+				}
+				k.last(h, t, mod, digits, cost)
+				k.offset(h, t, cost)
+			}
+		}
+	}
+}
+
+// run returns the w bits from index i on, most significant first.
+func run(i, w int, order wiegand.Order) []int {
+	at := make([]int, w)
+	for j := range at {
+		at[j] = i + j
+	}
+	if order == wiegand.LSBFirst {
+		slices.Reverse(at)
+	}
+	return at
+}
+
+// tight reports whether both ends of a run vary, so that no shorter run does as well.
+func (k *seeker) tight(h *number) bool {
+	return k.s.varying.has(h.at[0]) && k.s.varying.has(h.at[len(h.at)-1])
+}
+
+// last adds the hypothesis that the last digits alone are printed. Where no number has more digits, it says nothing.
+func (k *seeker) last(h number, t target, mod uint64, digits int, cost float64) {
+	h.Print, h.Digits = PrintLast, digits
+	if digits < 2 || len(h.at) <= bits.Len64(mod-1)-1 {
+		return
+	}
+	if k.agrees(&h, t, func(v uint64) uint64 { return v % mod }) {
+		k.keep(h, t, cost+costLast)
+	}
+}
+
+// offset adds the hypothesis that a constant is added. The constant is the one that most of the first few reads agree on.
+func (k *seeker) offset(h number, t target, cost float64) {
+	diff := func(x int) int64 { return int64(t.values[x]) - int64(h.value(k.s.words[k.rows[x]])) }
+	for x := range min(3, len(k.rows)-1) {
+		c := diff(x)
+		if k.slack > 0 && diff(x+1) != c && x < 2 {
+			continue // with misreads about, two neighbours have to agree before all are tried
+		}
+		if c == 0 || k.slack == 0 && diff(x+1) != c {
+			return
+		}
+		h.Print, h.Offset = PrintOffset, c
+		if k.agrees(&h, t, func(v uint64) uint64 { return v + uint64(c) }) {
+			k.keep(h, t, cost+costOffset+2*log2(float64(abs(c))+1))
+			return
+		}
+	}
+}
+
+func abs(v int64) int64 {
+	if v < 0 {
+		return -v
+	}
+	return v
+}
+
+// agrees reports whether the hypothesis gives the target on all printed reads but slack, and notes which it does not.
+func (k *seeker) agrees(h *number, t target, printed func(uint64) uint64) bool {
+	h.misses = nil
+	for x, r := range k.rows {
+		if v, ok := h.valueOK(k.s.words[r]); !ok || printed(v) != t.values[x] {
+			if h.misses = append(h.misses, r); len(h.misses) > k.slack {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// add keeps a hypothesis about a binary number whose columns agree one by one, if they agree read by read as well.
+func (k *seeker) add(t target, at []int, coding wiegand.Coding, inverse bool, cost float64) {
+	h := number{Number: Number{Coding: coding, Inverse: inverse}, at: at}
+	if k.agrees(&h, t, func(v uint64) uint64 { return v }) {
+		k.keep(h, t, cost)
+	}
+}
+
+// keep completes a hypothesis. One behind a facility must have that facility in the read.
+func (k *seeker) keep(h number, t target, cost float64) {
+	if h.Print == PrintNone {
+		h.Print, h.Digits = t.form, t.digits
+	}
+	h.cost = cost
+	for _, i := range h.at {
+		h.cols.add(i)
+	}
+	h.Bits, h.Order = spansInOrder(h.at, h.Coding, h.Order)
+	h.misses = slices.Clone(h.misses)
+	if h.Print == PrintJoined || h.Print == PrintPair {
+		h.facility = k.facility(&h)
+		if h.facility == nil && h.Print == PrintJoined {
+			return // a constant prefix that is nowhere in the read is an offset
+		}
+	}
+	k.found = append(k.found, h)
+}
+
+// spansInOrder writes bits, most significant first, as spans. Runs that fall are spans of a field with its last bit first.
+func spansInOrder(at []int, coding wiegand.Coding, order wiegand.Order) (wiegand.Spans, wiegand.Order) {
+	if coding != wiegand.Binary {
+		return wiegand.Spans{{From: at[0] + 1, To: at[len(at)-1] + 1}}, order
+	}
+	if len(at) > 1 && at[0] == at[1]+1 && at[0]-at[len(at)-1] == len(at)-1 {
+		return wiegand.Spans{{From: at[len(at)-1] + 1, To: at[0] + 1}}, wiegand.LSBFirst
+	}
+	var s wiegand.Spans
+	for _, i := range at {
+		if last := len(s) - 1; last >= 0 && s[last].To == i {
+			s[last].To = i + 1
+		} else {
+			s = append(s, wiegand.Span{From: i + 1, To: i + 1})
+		}
+	}
+	return s, wiegand.MSBFirst
+}
+
+// facility finds the run of bits that holds the facility as printed: of those that do, the one nearest to the number, and
+// of these the longest, since what is left over are zeros before it.
+func (k *seeker) facility(h *number) wiegand.Spans {
+	var best wiegand.Spans
+	bestGap := k.s.length
+	for i := range k.s.length {
+		for w := 1; w <= min(k.s.length-i, 63); w++ {
+			if !span(i, i+w-1).and(h.cols).empty() {
+				break
+			}
+			gap := min(distance(i+w-1, h.cols), distance(i, h.cols))
+			if gap > bestGap || !k.facilityAt(h, i, w) {
+				continue
+			}
+			best, bestGap = wiegand.Spans{{From: i + 1, To: i + w}}, gap
+		}
+	}
+	return best
+}
+
+func distance(i int, m mask) int {
+	best := wiegand.MaxBits
+	for _, j := range m.list() {
+		best = min(best, max(i-j, j-i))
+	}
+	return best
+}
+
+// facilityAt reports whether the w bits from index i on hold the facility of every printed read that h does not miss.
+func (k *seeker) facilityAt(h *number, i, w int) bool {
+	f := number{at: run(i, w, wiegand.MSBFirst)}
+	div := uint64(1)
+	for range h.Digits {
+		div *= 10
+	}
+	misses := 0
+	for _, r := range k.rows {
+		want := k.s.printed[r].high
+		if h.Print == PrintJoined {
+			want = k.s.printed[r].value / div
+		}
+		if f.value(k.s.words[r]) != want {
+			if misses++; misses > k.slack {
+				return false
+			}
+		}
+	}
+	return true
+}

@@ -1,0 +1,326 @@
+package learn
+
+import (
+	"fmt"
+	"math/bits"
+	"strconv"
+	"strings"
+)
+
+// TextKind is a way of writing a number that rules read and write.
+type TextKind uint8
+
+// The kinds.
+const (
+	Decimal    TextKind = iota + 1 // decimal digits
+	Hex                            // hex digits
+	PairText                       // two decimal numbers with a separator between: what is above the low Bits bits, and these
+	JoinedText                     // the same with nothing between, the second in exactly Digits digits
+	BitText                        // Bits 0s and 1s
+	ReadText                       // LENGTH:HEX
+	LeftText                       // left:LENGTH:HEX
+	SerialText                     // bytes in hex
+	textKinds
+)
+
+var textNames = [textKinds]string{
+	Decimal: "decimal", Hex: "hex", PairText: "pair", JoinedText: "joined", BitText: "bits", ReadText: "bits-hex",
+	LeftText: "bits-hex-left", SerialText: "serial",
+}
+
+// String returns the name used in rule files.
+func (k TextKind) String() string {
+	if k > 0 && k < textKinds {
+		return textNames[k]
+	}
+	return fmt.Sprintf("%d?", uint8(k))
+}
+
+// Text says how a number of up to 64 bits is written.
+type Text struct {
+	Kind   TextKind
+	Digits int  // zeros are put before a Decimal, a Hex or the second number of a PairText up to so many digits; 0 for none
+	High   int  // the same for the first number of a PairText or JoinedText
+	Bits   int  // PairText, JoinedText: bits of the second number; BitText, ReadText, LeftText, SerialText: of all
+	Sep    byte // PairText: what is written between; SerialText: between bytes, 0 for nothing
+	Lower  bool // hex digits a-f
+}
+
+// check returns what is wrong with it, if anything.
+func (t *Text) check() error {
+	switch {
+	case t.Kind == 0 || t.Kind >= textKinds:
+		return fmt.Errorf("no such way of writing a number")
+	case t.Digits < 0 || t.Digits > 20 || t.High < 0 || t.High > 20:
+		return fmt.Errorf("%s has %d and %d digits; 0 to 20 are possible", t.Kind, t.High, t.Digits)
+	case t.Kind == JoinedText && t.Digits == 0:
+		return fmt.Errorf("joined does not say how many digits the number has")
+	case (t.Kind == PairText || t.Kind == JoinedText) && (t.Bits < 1 || t.Bits > 63):
+		return fmt.Errorf("%s has a number of %d bits; 1 to 63 are possible", t.Kind, t.Bits)
+	case t.Kind >= BitText && (t.Bits < 1 || t.Bits > 64):
+		return fmt.Errorf("%s has %d bits; rules work on 1 to 64", t.Kind, t.Bits)
+	case t.Kind == SerialText && t.Bits%8 != 0:
+		return fmt.Errorf("a serial of %d bits is not whole bytes", t.Bits)
+	case t.Kind == PairText && !strings.ContainsRune(",-/ ", rune(t.Sep)) || t.Kind == SerialText && t.Sep != 0 && t.Sep != ':' && t.Sep != '-':
+		return fmt.Errorf("%s has no such separator", t.Kind)
+	}
+	return nil
+}
+
+// words says it in words.
+func (t Text) words() string {
+	pad := ""
+	if t.Digits > 0 {
+		pad = " of " + plural(t.Digits, "digit")
+	}
+	switch t.Kind {
+	case Decimal:
+		return "decimal" + pad
+	case Hex:
+		return "hex" + pad
+	case PairText:
+		return fmt.Sprintf("a pair with a number of %d bits", t.Bits)
+	case JoinedText:
+		return fmt.Sprintf("facility and number joined, the number of %d bits in %d digits", t.Bits, t.Digits)
+	case BitText, ReadText, LeftText:
+		return fmt.Sprintf("a read of %d bits", t.Bits)
+	}
+	return fmt.Sprintf("%d bytes", t.Bits/8)
+}
+
+// bare cuts off a prefix that says how a text is to be read and is no part of it.
+func bare(s string) string {
+	for _, prefix := range []string{"hex:", "uid:", "bits:", "printed:"} {
+		if rest, ok := strings.CutPrefix(s, prefix); ok {
+			return rest
+		}
+	}
+	return s
+}
+
+// parse reads a text. ok is false where it is not written so, or needs more than 64 bits.
+func (t *Text) parse(s string) (v uint64, ok bool) {
+	s = bare(trim(s))
+	switch t.Kind {
+	case Decimal:
+		return parseDigits(s)
+	case Hex:
+		return parseHex(s)
+	case PairText:
+		return t.parsePair(s)
+	case JoinedText:
+		if len(s) <= t.Digits {
+			return 0, false
+		}
+		return t.join(s[:len(s)-t.Digits], s[len(s)-t.Digits:])
+	case BitText:
+		return t.parseBits(s)
+	case ReadText, LeftText:
+		return t.parseRead(s)
+	case SerialText:
+		return t.parseSerial(s)
+	}
+	return 0, false
+}
+
+// trim cuts spaces and tabs off both ends.
+func trim(s string) string {
+	for len(s) > 0 && (s[0] == ' ' || s[0] == '\t') {
+		s = s[1:]
+	}
+	for len(s) > 0 && (s[len(s)-1] == ' ' || s[len(s)-1] == '\t') {
+		s = s[:len(s)-1]
+	}
+	return s
+}
+
+func parseDigits(s string) (v uint64, ok bool) {
+	if s == "" {
+		return 0, false
+	}
+	for i := range len(s) {
+		d := uint64(s[i] - '0')
+		if d > 9 {
+			return 0, false
+		}
+		hi, lo := bits.Mul64(v, 10)
+		sum, carry := bits.Add64(lo, d, 0)
+		if hi|carry != 0 {
+			return 0, false
+		}
+		v = sum
+	}
+	return v, true
+}
+
+func parseHex(s string) (v uint64, ok bool) {
+	if s == "" {
+		return 0, false
+	}
+	for i := range len(s) {
+		d := unhex(s[i])
+		if d > 15 || v>>60 != 0 {
+			return 0, false
+		}
+		v = v<<4 | uint64(d)
+	}
+	return v, true
+}
+
+func unhex(c byte) byte {
+	switch {
+	case '0' <= c && c <= '9':
+		return c - '0'
+	case 'a' <= c && c <= 'f':
+		return c - 'a' + 10
+	case 'A' <= c && c <= 'F':
+		return c - 'A' + 10
+	}
+	return 255
+}
+
+func (t *Text) parsePair(s string) (v uint64, ok bool) {
+	for i := range len(s) {
+		if c := s[i]; c == ',' || c == '-' || c == '/' || c == ' ' {
+			return t.join(s[:i], s[i+1:])
+		}
+	}
+	return 0, false
+}
+
+// join puts two numbers together, the first above the low Bits bits.
+func (t *Text) join(high, low string) (v uint64, ok bool) {
+	h, ok1 := parseDigits(high)
+	l, ok2 := parseDigits(low)
+	if !ok1 || !ok2 || !fitsWidth(l, t.Bits) || !fitsWidth(h, 64-t.Bits) {
+		return 0, false
+	}
+	return h<<uint(t.Bits) | l, true
+}
+
+func (t *Text) parseBits(s string) (v uint64, ok bool) {
+	n := 0
+	for i := range len(s) {
+		switch s[i] {
+		case '0', '1':
+			if n++; n > t.Bits {
+				return 0, false
+			}
+			v = v<<1 | uint64(s[i]-'0')
+		case ' ', '_', '.':
+		default:
+			return 0, false
+		}
+	}
+	return v, n == t.Bits
+}
+
+// parseRead reads LENGTH:HEX or left:LENGTH:HEX, whichever it is, if the length is right.
+func (t *Text) parseRead(s string) (v uint64, ok bool) {
+	left := false
+	if strings.HasPrefix(s, "left:") {
+		s, left = s[5:], true
+	}
+	i := strings.IndexByte(s, ':')
+	if i < 0 {
+		return 0, false
+	}
+	n, ok := parseDigits(s[:i])
+	if !ok || n != uint64(t.Bits) {
+		return 0, false
+	}
+	hex := s[i+1:]
+	if v, ok = parseHex(hex); !ok || !left {
+		return v, ok && fitsWidth(v, t.Bits)
+	}
+	spare := 4*len(hex) - t.Bits
+	if spare < 0 || spare > 63 || v&(1<<uint(spare)-1) != 0 {
+		return 0, false
+	}
+	return v >> uint(spare), true
+}
+
+func (t *Text) parseSerial(s string) (v uint64, ok bool) {
+	digits := 0
+	for i := range len(s) {
+		d := unhex(s[i])
+		switch {
+		case d <= 15 && digits < t.Bits/4:
+			v = v<<4 | uint64(d)
+			digits++
+		case (s[i] == ':' || s[i] == '-') && digits%2 == 0:
+		default:
+			return 0, false
+		}
+	}
+	return v, digits == t.Bits/4
+}
+
+// append writes a number. ok is false where it does not fit.
+func (t *Text) append(dst []byte, v uint64) (r []byte, ok bool) {
+	switch t.Kind {
+	case Decimal:
+		return appendPadded(dst, v, t.Digits), true
+	case Hex:
+		return t.appendHex(dst, v, max(t.Digits, (bits.Len64(v)+3)/4, 1)), true
+	case PairText, JoinedText:
+		low := v & (1<<uint(t.Bits) - 1)
+		dst = appendPadded(dst, v>>uint(t.Bits), t.High)
+		if t.Kind == JoinedText {
+			return appendPadded(dst, low, t.Digits), low < pow10[min(t.Digits, 19)]
+		}
+		return appendPadded(append(dst, t.Sep), low, t.Digits), true
+	}
+	if !fitsWidth(v, t.Bits) {
+		return dst, false
+	}
+	switch t.Kind {
+	case BitText:
+		for i := t.Bits - 1; i >= 0; i-- {
+			dst = append(dst, '0'+byte(v>>uint(i)&1))
+		}
+	case ReadText:
+		dst = append(strconv.AppendInt(dst, int64(t.Bits), 10), ':')
+		dst = t.appendHex(dst, v, (t.Bits+3)/4)
+	case LeftText:
+		dst = append(strconv.AppendInt(append(dst, "left:"...), int64(t.Bits), 10), ':')
+		dst = t.appendHex(dst, v<<uint((8-t.Bits%8)%8), (t.Bits+7)/8*2)
+	case SerialText:
+		for i := t.Bits - 8; i >= 0; i -= 8 {
+			if i < t.Bits-8 && t.Sep != 0 {
+				dst = append(dst, t.Sep)
+			}
+			dst = t.appendHex(dst, v>>uint(i)&255, 2)
+		}
+	default:
+		return dst, false
+	}
+	return dst, true
+}
+
+func appendPadded(dst []byte, v uint64, digits int) []byte {
+	n := 1
+	for x := v; x >= 10; x /= 10 {
+		n++
+	}
+	for ; n < digits; n++ {
+		dst = append(dst, '0')
+	}
+	return strconv.AppendUint(dst, v, 10)
+}
+
+// appendHex appends the low 4*digits bits of v.
+func (t *Text) appendHex(dst []byte, v uint64, digits int) []byte {
+	set := "0123456789ABCDEF"
+	if t.Lower {
+		set = "0123456789abcdef"
+	}
+	for i := digits - 1; i >= 0; i-- {
+		d := uint64(0)
+		if i < 16 {
+			d = v >> uint(4*i) & 15
+		}
+		dst = append(dst, set[d])
+	}
+	return dst
+}
