@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -85,39 +86,61 @@ func usageLine(c *cobra.Command) string {
 	return c.Parent().CommandPath() + " " + c.Use + " [options]"
 }
 
-// printOptions writes a command's own options, and where to read about those that every command takes.
+// listOptions are the options of every command that reads a list. They are seldom needed, so that a topic of their own describes
+// them and pages only name them.
+var listOptions = map[string]bool{
+	"as-is": true, "delimiter": true, "encoding": true, "no-header": true, "out-delimiter": true, "out-encoding": true,
+	"quote": true, "ragged": true, "redact": true, "sheet": true,
+}
+
+// printOptions writes a command's own options, and where to read about those that several commands take.
 func printOptions(w io.Writer, c *cobra.Command) {
-	own := pflag.NewFlagSet("", pflag.ContinueOnError)
-	own.SortFlags = false
-	var shared []string
-	c.InheritedFlags().VisitAll(func(f *pflag.Flag) {
-		if name, _ := pflag.UnquoteUsage(f); name != "" && f.Value.Type() != "bool" {
-			shared = append(shared, "--"+f.Name+" "+name)
-		} else {
-			shared = append(shared, "--"+f.Name)
-		}
-	})
+	var own []*pflag.Flag
+	var ofLists, shared []string
 	c.NonInheritedFlags().VisitAll(func(f *pflag.Flag) {
-		if f.Name != "help" {
-			own.AddFlag(f)
+		switch {
+		case f.Name == "help":
+		case listOptions[f.Name] && c.Flags().Lookup("delimiter") != nil:
+			ofLists = append(ofLists, "--"+f.Name)
+		default:
+			own = append(own, f)
 		}
 	})
-	if text := own.FlagUsagesWrapped(plainWidth); text != "" {
-		fmt.Fprintf(w, "\n%s", tighter(text))
+	c.InheritedFlags().VisitAll(func(f *pflag.Flag) { shared = append(shared, "--"+f.Name) })
+	if len(own)+len(shared) > 0 {
+		fmt.Fprintln(w)
+	}
+	printFlags(w, own)
+	if ofLists != nil {
+		printWrapped(w, "  of lists  ", strings.Join(ofLists, " ")+" (cardtell help lists)")
 	}
 	if shared != nil {
-		fmt.Fprintf(w, "  and %s\n", strings.Join(shared, ", "))
+		printWrapped(w, "  of all    ", strings.Join(shared, " ")+" (cardtell help)")
 	}
 }
 
-// tighter takes the room for short names out of a list of options that has none.
-func tighter(text string) string {
-	for line := range strings.Lines(text) {
-		if !strings.HasPrefix(line, "      ") {
-			return text
+// printFlags writes options one below the other, what they mean beside them.
+func printFlags(w io.Writer, flags []*pflag.Flag) {
+	short := slices.ContainsFunc(flags, func(f *pflag.Flag) bool { return f.Shorthand != "" })
+	heads, width := make([]string, len(flags)), 0
+	for i, f := range flags {
+		name, _ := pflag.UnquoteUsage(f)
+		heads[i] = strings.TrimRight("--"+f.Name+" "+name, " ")
+		switch {
+		case f.Shorthand != "":
+			heads[i] = "-" + f.Shorthand + ", " + heads[i]
+		case short:
+			heads[i] = "    " + heads[i]
 		}
+		width = max(width, len(heads[i]))
 	}
-	return strings.TrimPrefix(strings.ReplaceAll("\n"+text, "\n      ", "\n  "), "\n")
+	for i, f := range flags {
+		_, usage := pflag.UnquoteUsage(f)
+		if !slices.Contains([]string{"", "0", "false", "[]"}, f.DefValue) {
+			usage += " (" + f.DefValue + ")"
+		}
+		printWrapped(w, fmt.Sprintf("  %-*s  ", width, heads[i]), usage)
+	}
 }
 
 // helpCommand is cardtell help: the page of a command or of a topic.

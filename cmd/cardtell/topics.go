@@ -15,6 +15,7 @@ func topicCommands() []*cobra.Command {
 		{Use: "spelling", Short: "How to write a card down", Long: spellingTopic},
 		{Use: "forms", Short: "The forms in which card numbers are written", Long: formsTopic()},
 		{Use: "definitions", Short: "Formats of your own", Long: definitionsTopic},
+		{Use: "lists", Short: "How a list of cards is written, and found out", Long: listsTopic},
 		{Use: "site", Short: "The site file", Long: siteTopic},
 		{Use: "safety", Short: "What a number proves, and what to take care of", Long: safetyTopic},
 	}
@@ -75,6 +76,28 @@ to a field named unknown. The README lists every key.
 
   cardtell formats check formats/catalogue.toml
   cardtell formats show 26-8-16`
+
+const listsTopic = `How a list of cards is written: CSV in any dialect and encoding, or XLSX. It is
+found out from the file; these options say it where that goes wrong.
+
+  --delimiter CHARACTER  what is between cells; or comma, semicolon, tab, bar
+  --quote CHARACTER      the quote around cells
+  --encoding NAME        the text's encoding, such as windows-1252
+  --sheet NAME           the sheet of an XLSX file, where it is not the first
+  --no-header            the first row is a card, not the names of columns
+  --ragged               reject rows of another width, where they are an error
+  --as-is                do not mend what spreadsheets do to numbers
+  --redact               mask the card numbers in all that is written
+
+  --out-delimiter CHARACTER, --out-encoding NAME   the same, for batch
+
+A column is given by its name, its letter or its number. Rows that cannot be
+done are never dropped: they are counted, and written out with their line and
+reason.
+
+  cardtell check testdata/demo/staff.csv -c B --format 26-8-16 --from pair
+  cardtell batch testdata/demo/staff.csv -o new.csv \
+    --format 26-8-16 --from pair --to decimal10`
 
 const siteTopic = `The site file, for --site FILE: which cards are in use at a site, and what its
 doors want to be told. With it, commands need not be told so each time.
