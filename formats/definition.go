@@ -27,6 +27,11 @@ type Format struct {
 	Joined      []int // the fields that make up the joined form, by position in the layout
 	Examples    []Example
 	Line        int // of its id in the definition file
+
+	// The forms that are known to fit formsOf, so that they need not be tried again for every card: bit n for the n-th. They say
+	// nothing of another layout, nor of the form that depends on Joined, since a caller may set both.
+	forms   uint64
+	formsOf *wiegand.Layout
 }
 
 // Standing says how sure a format's facts are.
@@ -303,6 +308,12 @@ func (r *row) format(length, line int) (Format, error) {
 	}
 	if r.Joined == nil && f.Facility() >= 0 && f.Number() >= 0 {
 		f.Joined = []int{f.Facility(), f.Number()}
+	}
+	f.formsOf = f.Layout
+	for i := range forms {
+		if forms[i].Name != "joined" && forms[i].fits(&f) == "" {
+			f.forms |= 1 << uint(forms[i].place)
+		}
 	}
 	return f, nil
 }

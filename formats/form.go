@@ -16,13 +16,14 @@ type Form struct {
 	Description string // one line for people
 	Example     string // the 26-bit card of facility 150, number 46143; "" where it has no such form
 
+	place  int                  // in the table, from 1
 	fits   func(*Format) string // "", or why a format cannot be written so
 	append func([]byte, *Card) ([]byte, error)
 	parse  func(*Format, string) (Card, error)
 }
 
 // forms is the table of all forms. Each can be written from a card and, but where it drops something, read back.
-var forms = []Form{
+var forms = numbered([]Form{
 	{
 		Name: "pair", Description: "facility and number, zero-padded to the widths the fields can need", Example: "150,46143",
 		fits: needsFacility, append: appendPair, parse: parsePair,
@@ -91,6 +92,14 @@ var forms = []Form{
 		Name: "fields", Description: "every field by name", Example: "facility=150 number=46143",
 		fits: always, append: appendFields, parse: parseFields,
 	},
+})
+
+// numbered gives each form its place in the table, from 1.
+func numbered(all []Form) []Form {
+	for i := range all {
+		all[i].place = i + 1
+	}
+	return all
 }
 
 // Forms returns all forms, in the order in which they are listed for people.
@@ -113,6 +122,8 @@ func (fm Form) Fits(f *Format) (ok bool, why string) {
 		return false, "has no such form"
 	case f == nil:
 		return false, "is not known"
+	case f.forms>>uint(fm.place)&1 == 1 && f.formsOf == f.Layout:
+		return true, ""
 	}
 	why = fm.fits(f)
 	return why == "", why

@@ -38,22 +38,23 @@ type batchFlags struct {
 const batchLong = `Converts the card numbers of a list into the form that a controller wants.
 
 The list is CSV in any dialect and encoding, or XLSX. Numbers come out in a new
-column, or with --replace in place of the old ones; everything else is passed on
-as it is. A row that can't be converted, or is in doubt, goes to OUT.rejects.csv
-with its line and the reason: rows = converted + rejected. The output appears
-when it is complete; until then an older one stays as it was.
+column, or with --replace in place of the old ones; everything else is passed
+on as it is. A row that can't be converted, or is in doubt, goes to
+OUT.rejects.csv with its line and the reason: rows = converted + rejected. The
+output appears when it is complete; until then an older one stays as it was.
 
-What the numbers are is said by --from, --to and --format, by a rule that relate
-has found (--rule), or by the site file: then --door NAME picks the form, and
-several doors get a file each. A card that
-is in none of the site's blocks is rejected, unless --any.
+What the numbers are is said by --from, --to and --format, by a rule that
+relate has found (--rule), or by the site file: then --door NAME picks the
+form, and several doors get a file each. A card that is in none of the site's
+blocks is rejected, unless --any.
 
 Card numbers are credentials: new files can be read by their owner alone, and
 --redact masks the numbers in all that is written.`
 
-const batchExample = `  cardtell batch staff.csv -c "Card no" --format 26-8-16 --from pair --to decimal10 -o new.csv
-  cardtell batch staff.xlsx -c C --site site.toml --door "North stair" --replace -o north.xlsx
-  cardtell batch staff.csv -c 3 --site site.toml --door all -o doors.csv --dry-run`
+const batchExample = `  cardtell batch testdata/demo/staff.csv -c "Card no" -o new.csv \
+    --format 26-8-16 --from pair --to decimal10
+  cardtell batch testdata/demo/staff.csv -c B -o doors.csv \
+    --site testdata/demo/site.toml --door all --dry-run`
 
 func (a *app) batchCommand() *cobra.Command {
 	f := &batchFlags{}

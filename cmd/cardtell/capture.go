@@ -42,19 +42,18 @@ type captureOptions struct {
 const captureLong = `Takes reads out of the recording of a reader's line, and says whether the
 signal is healthy. FILE is a recording of
 
-  two wires, or clock and data   VCD or CSV, from a logic analyser or a simulator
+  two wires, or clock and data   VCD or CSV, of a logic analyser or a simulator
   an RS-485 reader bus           bytes: plain, in hex, or as JSON lines
 
-What it is is seen from its content, or said with --as. With - for FILE, standard
-input is followed: each read is printed as soon as the line has been quiet for a
-gap. With --json, each line is one read; sums and suggestions go to standard error.
+What it is is seen from its content, or said with --as. With - for FILE,
+standard input is followed: each read is printed as soon as the line has been
+quiet for a gap. With --json, each line is one read; sums and advice go to
+standard error.
 
-Keys of a keypad are hidden unless --show-pins is given: they are somebody's PIN.
-Record and decode only lines that you are authorised to service.`
+Keys of a keypad are hidden unless --show-pins is given: they are somebody's
+PIN. Record and decode only lines that you are authorised to service.`
 
-const captureExample = `  cardtell capture door.vcd
-  cardtell capture door.csv --unit us --d0 green --d1 white --draw door.svg
-  cardtell capture bus.hex
+const captureExample = `  cardtell capture testdata/line/reader.vcd
   cardtell capture --make 26:3A83702 -o try.vcd`
 
 // capture builds the command that takes reads out of a recorded line.
@@ -66,7 +65,6 @@ func (a *app) captureCommand() *cobra.Command {
 		Short:   "Takes reads out of a recorded line, and judges the signal",
 		Long:    captureLong,
 		Example: captureExample,
-		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("invert") {
 				o.polarity = line.IdleHigh
@@ -75,6 +73,8 @@ func (a *app) captureCommand() *cobra.Command {
 				}
 			}
 			switch {
+			case len(args) > 1:
+				return fmt.Errorf("capture: %q follows the recording; it takes one at a time", clip(args[1], 40))
 			case len(o.makeReads) > 0 && len(args) > 0:
 				return errors.New("capture: --make makes a recording and takes no FILE to read")
 			case len(o.makeReads) > 0:

@@ -404,12 +404,12 @@ func TestCaptureUsage(t *testing.T) {
 		says string
 	}{
 		{nil, exitUsage, "no recording given"},
-		{[]string{"a", "b"}, exitUsage, "at most 1 arg"},
+		{[]string{"a", "b"}, exitUsage, "it takes one at a time"},
 		{[]string{file + "x"}, exitFile, "no such file"},
 		{[]string{filepath.Dir(file)}, exitFile, "is a directory"},
 		{[]string{file, "--as", "png"}, exitUsage, "vcd, csv, hex, binary, json-lines"},
 		{[]string{file, "--gap", "1us"}, exitUsage, "too short"},
-		{[]string{file, "--gap", "soon"}, exitUsage, "invalid"},
+		{[]string{file, "--gap", "soon"}, exitUsage, "is not a time"},
 		{[]string{file, "--glitch", "1s"}, exitUsage, "less than the gap"},
 		{[]string{file, "--read", "0"}, exitUsage, "numbered from 1"},
 		{[]string{file, "--read", "3", "--draw", file + ".svg"}, exitUsage, "has 1 read"},

@@ -28,17 +28,16 @@ type checkFlags struct {
 const checkLong = `Checks a list of cardholders against the site that it is for.
 
 It looks for the same card twice, however it is written; for two cards that a
-door can't tell apart, because its form leaves something out; for facilities and
-numbers that are not the site's; for numbers that do not fit; for more cardholders
-than a door's controller holds; for rows without a name; and for numbers that are
-probably typed wrong, with the number that was probably meant.
+door can't tell apart, because its form leaves something out; for facilities
+and numbers that are not the site's; for numbers that do not fit; for more
+cardholders than a door's controller holds; for rows without a name; and for
+numbers that are probably typed wrong, with the number that was probably meant.
 
 --next N proposes N new card numbers in a row: free, the site's own, and apart
 from all others at every door.`
 
-const checkExample = `  cardtell check staff.csv -c "Card no" --site site.toml
-  cardtell check staff.xlsx -c C --site site.toml --next 25
-  cardtell check staff.csv -c 2 --format 26-8-16 --from pair,decimal`
+const checkExample = `  cardtell check testdata/demo/staff.csv --site testdata/demo/site.toml --next 9
+  cardtell check testdata/demo/staff.csv -c B --format 26-8-16 --from pair`
 
 func (a *app) checkCommand() *cobra.Command {
 	f := &checkFlags{}

@@ -28,10 +28,12 @@ A site file settles what you leave out; --door picks what its controller wants.`
 type convertOptions struct {
 	*app
 	from, to, format, facility, door string
+
+	dash string // before the names of options in errors: "--", or nothing where they are keys of a request
 }
 
 func (a *app) convertCommand() *cobra.Command {
-	o := convertOptions{app: a}
+	o := convertOptions{app: a, dash: "--"}
 	c := &cobra.Command{
 		Use:   "convert VALUE… --from FORM --to FORM",
 		Short: "Turns a card number from one form into another",
@@ -103,39 +105,54 @@ func (o *convertOptions) values(args []string) ([]string, error) {
 
 // settle works out forms, formats and facility from the flags and the site file.
 func (o *convertOptions) settle() (*conversion, error) {
-	cat, err := o.catalogue()
+	k, err := o.knowledge()
 	if err != nil {
 		return nil, err
 	}
-	s, err := o.siteFile(cat)
-	if err != nil {
+	return o.settleWith(k)
+}
+
+// knowledge is what the files of the command line say, read once.
+type knowledge struct {
+	cat    formats.Catalogue
+	site   site.Site
+	ranker *rank.Ranker
+}
+
+func (a *app) knowledge() (k knowledge, err error) {
+	if k.cat, err = a.catalogue(); err != nil {
+		return k, err
+	}
+	if k.site, err = a.siteFile(k.cat); err != nil {
+		return k, err
+	}
+	k.ranker, err = rankerOf(k.cat, k.site)
+	return k, err
+}
+
+func (o *convertOptions) settleWith(k knowledge) (conv *conversion, err error) {
+	if err := o.fromSite(k.site); err != nil {
 		return nil, err
 	}
-	if err := o.fromSite(s); err != nil {
-		return nil, err
-	}
-	conv := &conversion{facility: o.facility, cat: cat}
+	conv = &conversion{facility: o.facility, cat: k.cat, ranker: k.ranker}
 	if o.from == "" {
-		for _, p := range s.Cards {
+		for _, p := range k.site.Cards {
 			if p.Printed != "" && (o.format == "" || o.format == p.Format) {
 				conv.site = append(conv.site, p)
 			}
 		}
 	}
 	if conv.site == nil {
-		if conv.from, err = formByName("--from", o.from); err != nil {
+		if conv.from, err = formByName(o.dash+"from", o.from); err != nil {
 			return nil, err
 		}
 	}
-	if conv.to, err = formByName("--to", o.to); err != nil {
+	if conv.to, err = formByName(o.dash+"to", o.to); err != nil {
 		return nil, err
 	}
 	if o.format != "" {
-		if conv.formats, err = findFormat(cat, o.format); err != nil {
-			return nil, err
-		}
+		conv.formats, err = findFormat(k.cat, o.format)
 	}
-	conv.ranker, err = rankerOf(cat, s)
 	return conv, err
 }
 

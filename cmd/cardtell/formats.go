@@ -31,7 +31,7 @@ func (a *app) formatsCommand() *cobra.Command {
 		Long:  formatsHelp,
 		Example: `  cardtell formats show 26-8-16
   cardtell formats --forms`,
-		Args: cobra.NoArgs,
+		Args: noSuchCommand,
 		RunE: func(*cobra.Command, []string) error {
 			if o.forms {
 				return o.listForms()
@@ -42,18 +42,18 @@ func (a *app) formatsCommand() *cobra.Command {
 	c.Flags().BoolVar(&o.forms, "forms", false, "list the forms of card numbers instead")
 	c.AddCommand(
 		&cobra.Command{
-			Use: "list", Short: "Lists all formats", Args: cobra.NoArgs,
+			Use: "list", Short: "Lists all formats", Args: noSuchCommand,
 			Example: "  cardtell formats list\n  cardtell formats list --json",
 			RunE:    func(*cobra.Command, []string) error { return o.list() },
 		},
 		&cobra.Command{
-			Use: "show ID", Short: "Shows one format", Args: cobra.ExactArgs(1),
+			Use: "show ID", Short: "Shows one format", Args: oneArgument("format"),
 			Example: "  cardtell formats show 26-8-16\n  cardtell formats show fascn-200 --json",
 			RunE:    func(_ *cobra.Command, args []string) error { return o.show(args[0]) },
 		},
 		&cobra.Command{
-			Use: "check FILE", Short: "Checks a definition file", Args: cobra.ExactArgs(1),
-			Example: "  cardtell formats check own.toml",
+			Use: "check FILE", Short: "Checks a definition file", Args: oneArgument("definition file"),
+			Example: "  cardtell formats check formats/catalogue.toml\n  cardtell formats check formats/catalogue.toml --json",
 			RunE:    func(_ *cobra.Command, args []string) error { return o.check(args[0]) },
 		},
 	)

@@ -47,7 +47,7 @@ func (a *app) identifyCommand() *cobra.Command {
 	}
 	c.Flags().BoolVar(&o.each, "each", false, "every card by itself, one line each")
 	c.Flags().StringVar(&o.file, "file", "", "read one card a line from `FILE`, - for standard input")
-	c.Flags().IntVar(&o.top, "top", defaultTop, "how many candidates to print")
+	c.Flags().IntVar(&o.top, "top", defaultTop, "print the `K` likeliest candidates")
 	return c
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -51,13 +52,13 @@ type candidateJSON struct {
 }
 
 type cardJSON struct {
-	Facility string            `json:"facility,omitempty"`
-	Number   string            `json:"number,omitempty"`
-	Fields   map[string]string `json:"fields,omitempty"`
-	Fault    string            `json:"fault,omitempty"` // of this read alone
-	Bit      int               `json:"bit,omitempty"`   // the bit that it is about
-	Checks   []checkJSON       `json:"checks,omitempty"`
-	Forms    map[string]string `json:"forms,omitempty"`
+	Facility string      `json:"facility,omitempty"`
+	Number   string      `json:"number,omitempty"`
+	Fields   textsJSON   `json:"fields,omitempty"`
+	Fault    string      `json:"fault,omitempty"` // of this read alone
+	Bit      int         `json:"bit,omitempty"`   // the bit that it is about
+	Checks   []checkJSON `json:"checks,omitempty"`
+	Forms    textsJSON   `json:"forms,omitempty"`
 }
 
 type checkJSON struct {
@@ -117,24 +118,64 @@ func newCardJSON(c *formats.Card) cardJSON {
 	if c.Format == nil {
 		return cardJSON{}
 	}
-	doc := cardJSON{
-		Facility: c.Text(c.Format.Facility()), Number: c.Text(c.Format.Number()),
-		Fields: map[string]string{}, Forms: map[string]string{},
-	}
+	doc := cardJSON{Facility: c.Text(c.Format.Facility()), Number: c.Text(c.Format.Number())}
 	for i, field := range c.Format.Layout.Spec().Fields {
 		if text := c.Text(i); text != "" && field.Name != wiegand.FieldUnknown {
-			doc.Fields[field.Name] = text
+			doc.Fields = append(doc.Fields, textJSON{field.Name, text})
 		}
 	}
-	for _, form := range formats.Forms() {
-		if text, err := form.Text(c); err == nil {
-			doc.Forms[form.Name] = text
-		}
-	}
+	doc.Forms = formsJSON(c)
 	if c.Whole() {
 		for i, info := range c.Format.Layout.Checks() {
 			doc.Checks = append(doc.Checks, checkJSON{info.Kind.String(), info.Bits.String(), !c.Record.Failed().Has(i)})
 		}
 	}
 	return doc
+}
+
+// everyForm is the table of forms, taken once: a card is written in each of them for every answer.
+var everyForm = formats.Forms()
+
+// formsJSON writes a card in every form that it has.
+func formsJSON(c *formats.Card) textsJSON {
+	var buf [512]byte
+	text := buf[:0]
+	ends := make([]int, len(everyForm))
+	for i, form := range everyForm {
+		// The read of a card whose checks fail is left out: the forms would give it as it should have been.
+		if ok, _ := form.Fits(c.Format); ok && (c.Record.OK() || form.Name != "bits" && form.Name != "bits-hex") {
+			if longer, err := form.Append(text, c); err == nil {
+				text = longer
+			}
+		}
+		ends[i] = len(text)
+	}
+	forms := make(textsJSON, 0, len(everyForm))
+	all, from := string(text), 0 // one text for all of them, cut up
+	for i, form := range everyForm {
+		if to := ends[i]; to > from {
+			forms, from = append(forms, textJSON{form.Name, all[from:to]}), to
+		}
+	}
+	return forms
+}
+
+// textsJSON is an object of texts with its keys in an order of their own. Its names and values are those of fields and forms:
+// printable ASCII without quotes and backslashes.
+type textsJSON []textJSON
+
+type textJSON struct{ name, text string }
+
+// MarshalJSON writes the object.
+func (t textsJSON) MarshalJSON() ([]byte, error) {
+	b := append(make([]byte, 0, 32*len(t)+2), '{')
+	for i := range t {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = strconv.AppendQuote(b, t[i].name)
+		b = append(b, ':')
+		b = strconv.AppendQuote(b, t[i].text)
+	}
+	return append(b, '}'), nil
 }

@@ -17,9 +17,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-const learnHelp = `Works out the layout of a format that nobody documented, from reads of one
-site's cards: which bits are the number, which are parity and over what, which
-never change.
+const learnHelp = `Works out the layout of an undocumented format from reads of one site's cards:
+which bits are the number, which are parity and over what, which never change.
 
 A card is a read, and what is printed on it where that is known:
   37:1B2A4C5D2=46143  a read of 37 bits in hex, and the number on the card
@@ -27,7 +26,7 @@ A card is a read, and what is printed on it where that is known:
 
 A file has one of these a line, or is a list with columns read and printed.
 Eight cards are the least from which anything can be learned, sixteen settle
-nearly every layout. Present each card once: repetitions say nothing new.
+nearly every layout.
 
 The answer says how likely it is to be right, what is still open, and which
 further card would settle it. With -o it is written as a definition file that
@@ -45,13 +44,12 @@ func (a *app) learnCommand() *cobra.Command {
 		Use:   "learn FILE|CARD…",
 		Short: "Works out the layout of an undocumented format from reads",
 		Long:  learnHelp,
-		Example: `  cardtell learn reads.txt
-  cardtell learn reads.csv -o ours.toml --id ours-37
-  cardtell convert 46143 --from number --to bits --formats ours.toml --format ours-37`,
+		Example: `  cardtell learn testdata/demo/barrier.txt
+  cardtell learn testdata/demo/barrier.txt -o ours.toml --id ours`,
 		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
 	}
 	c.Flags().StringVarP(&o.out, "output", "o", "", "write the layout as a definition file (TOML `FILE`)")
-	c.Flags().StringVar(&o.id, "id", "", "id of the learned format (default learned-BITS)")
+	c.Flags().StringVar(&o.id, "id", "", "`NAME` of the learned format (learned-BITS)")
 	return c
 }
 

@@ -11,9 +11,6 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
-
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 )
 
 // Exit codes, as scripts rely on them.
@@ -90,11 +87,17 @@ func (a *app) remark(format string, args ...any) {
 	}
 }
 
+const rootHelp = `Tells what a door-access card really is: which format its read has, how its
+number is written elsewhere, and whether the line that it came over is sound.`
+
 // root builds the command tree. Each command has a file of its own, named after it.
 func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use:           "cardtell",
 		Short:         "Tells what a door-access card really is",
+		Long:          rootHelp,
+		Version:       version(),
+		Example:       "  cardtell identify 26:32D687E=46143\n  cardtell help spelling",
 		SilenceErrors: true,
 		SilenceUsage:  true,
 	}
@@ -113,20 +116,12 @@ func (a *app) root() *cobra.Command {
 		a.matchCommand(),
 		a.siteCommand(),
 		a.captureCommand(),
+		a.drawCommand(),
+		a.serveCommand(),
 		a.learnCommand(),
 		a.relateCommand(),
 	)
-	root.SetFlagErrorFunc(flagError)
+	a.setHelp(root)
+	a.setCompletion(root)
 	return root
-}
-
-// flagError says what a wrong flag was probably meant to be.
-func flagError(c *cobra.Command, err error) error {
-	unknown, ok := errors.AsType[*pflag.NotExistError](err)
-	if !ok {
-		return err
-	}
-	var names []string
-	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-	return fmt.Errorf("%w; nearest: --%s", err, near.List(unknown.GetSpecifiedName(), names, 1))
 }

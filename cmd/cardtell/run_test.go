@@ -75,7 +75,7 @@ func TestBadInput(t *testing.T) {
 		{"formats show 26-8-17", "nearest: 26-8-16"},
 		{"formats check " + definition, "own.toml:2"},
 		{"identiffy 1", "identify"},
-		{"identify --topp 1", "unknown flag: --topp; nearest: --top"},
+		{"identify --topp 1", "--topp: no such option; nearest: --top"},
 	} {
 		r := do(test.line, "")
 		assert.Equal(t, exitUsage, r.code, test.line)

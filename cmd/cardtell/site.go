@@ -23,11 +23,12 @@ type siteFlags struct {
 	out    string
 }
 
-const siteLong = `Writes a site file to begin with: what cards are in use, and what each door wants.
+const siteLong = `Writes a site file to begin with: what cards are in use, and what each door
+wants.
 
-Without --from it is an example with comments. With --from FILE it is what a list
-of cardholders shows: the format, the facilities, and the blocks of numbers. What
-it can't show, such as the doors, is left for you to fill in.`
+Without --from it is an example with comments. With --from FILE it is what a
+list of cardholders shows: the format, the facilities, and the blocks of
+numbers. What it can't show, such as the doors, is left for you to fill in.`
 
 func (a *app) siteCommand() *cobra.Command {
 	f := &siteFlags{}
@@ -36,7 +37,7 @@ func (a *app) siteCommand() *cobra.Command {
 		Short: "Writes a site file, or proposes one from a list",
 		Long:  siteLong,
 		Example: `  cardtell site -o site.toml
-  cardtell site --from staff.csv -c "Card no" -o site.toml`,
+  cardtell site --from testdata/demo/staff.csv -c "Card no"`,
 		Args: exactly(0, "site takes no arguments; a list is --from FILE"),
 		RunE: func(*cobra.Command, []string) error { return a.siteCmd(f) },
 	}

@@ -18,9 +18,12 @@ type seen struct {
 	floor  float64      // probability of seeing just this by chance
 }
 
+// joiners takes out what stands between the digits of a print or a serial.
+var joiners = strings.NewReplacer(",", "", "-", "", "/", "", " ", "", ":", "")
+
 func newSeen(s formats.Sighting) seen {
 	t := seen{kind: s.Kind, text: s.Text, serial: s.Bits}
-	t.digits = strings.NewReplacer(",", "", "-", "", "/", "", " ", "", ":", "").Replace(s.Text)
+	t.digits = joiners.Replace(s.Text)
 	t.bare = strings.TrimLeft(t.digits, "0")
 	switch s.Kind {
 	case formats.Printed:

@@ -1,5 +1,3 @@
-// Package picture draws what cardtell has found, as SVG that needs no other file, and that can be read in black and white
-// and by a screen reader.
 package picture
 
 import (
@@ -20,32 +18,6 @@ type Pulses struct {
 	Pulses []line.Pulse // of the read, in order of time
 	Names  [2]string    // what the recording calls the wires
 	Number int          // of the read in its recording, from 1
-}
-
-// node is an element of an SVG file; encoding/xml escapes its text and attributes.
-type node struct {
-	XMLName xml.Name
-	Attrs   []xml.Attr `xml:",any,attr"`
-	Text    string     `xml:",chardata"`
-	Nodes   []node
-}
-
-// el returns an element with attributes given as name and value by turns.
-func el(name string, attrs ...string) node {
-	n := node{XMLName: xml.Name{Local: name}}
-	for i := 0; i+1 < len(attrs); i += 2 {
-		n.Attrs = append(n.Attrs, xml.Attr{Name: xml.Name{Local: attrs[i]}, Value: attrs[i+1]})
-	}
-	return n
-}
-
-// num writes a coordinate, to a tenth.
-func num(v float64) string { return strconv.FormatFloat(float64(int(v*10+0.5))/10, 'f', -1, 64) }
-
-func label(x, y float64, anchor, size, text string) node {
-	n := el("text", "x", num(x), "y", num(y), "text-anchor", anchor, "font-size", size)
-	n.Text = text
-	return n
 }
 
 // Sizes, in user units. A row holds the time that bitsInRow bits take on the average.
@@ -95,16 +67,7 @@ func (p Pulses) WriteSVG(w io.Writer) error {
 	for i, text := range notes {
 		root.Nodes = append(root.Nodes, label(margin, y+lineHeight*float64(i), "start", "13", text))
 	}
-	if _, err := io.WriteString(w, xml.Header); err != nil {
-		return err
-	}
-	enc := xml.NewEncoder(w)
-	enc.Indent("", " ")
-	if err := enc.Encode(root); err != nil {
-		return err
-	}
-	_, err := io.WriteString(w, "\n")
-	return err
+	return writeSVG(w, root)
 }
 
 func (p Pulses) title() string {

@@ -1,4 +1,6 @@
-// Package picture draws reads: the bits in a row, what each is for, what it says, and which checks hold.
+// Package picture draws reads: the bits in a row, what each is for, what it says, and which checks hold; and the pulses of a
+// recorded line. It draws text for a terminal, SVG, and a sheet in HTML that prints on one page size or another. Drawings need
+// no other file, and say the same in black and white, to a screen reader, and to somebody who sees colours otherwise.
 package picture
 
 import (
@@ -74,12 +76,15 @@ func claimed(layout *wiegand.Layout, i int, info wiegand.CheckInfo) func(func(in
 	return func(func(int) bool) {}
 }
 
+// kindWords are the kinds of check in words.
+var kindWords = map[wiegand.CheckKind]string{
+	wiegand.Even: "even parity", wiegand.Odd: "odd parity", wiegand.LRC: "longitudinal check",
+	wiegand.Fixed: "fixed bits", wiegand.Digit: "digits 0 to 9 in bits",
+}
+
 // CheckWords describes a check in words: its kind and bits, such as "even parity, bits 1-13".
 func CheckWords(info wiegand.CheckInfo) string {
-	what := map[wiegand.CheckKind]string{
-		wiegand.Even: "even parity", wiegand.Odd: "odd parity", wiegand.LRC: "longitudinal check",
-		wiegand.Fixed: "fixed bits", wiegand.Digit: "digits 0 to 9 in bits",
-	}[info.Kind]
+	what := kindWords[info.Kind]
 	switch info.Kind {
 	case wiegand.LRC:
 		return what

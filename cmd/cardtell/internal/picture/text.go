@@ -71,6 +71,23 @@ func Text(w io.Writer, c *formats.Card, s Style) {
 	}
 }
 
+// Bits draws a read of no known format: bit numbers and bits, in groups of eight.
+func Bits(w io.Writer, b wiegand.Bits, s Style) {
+	perLine := (max(s.Width, 40) - indent) / 9
+	for first := 0; first < b.Len(); first += 8 * perLine {
+		var numbers, ones textRow
+		for at := first; at < min(b.Len(), first+8*perLine); at += 8 {
+			if at > first {
+				ones.add(" ", "")
+			}
+			numbers.put(ones.width, fmt.Sprint(at+1))
+			text := b.Slice(at, min(b.Len(), at+8)).String()
+			ones.add(text, s.Bold(text))
+		}
+		fmt.Fprintf(w, "%*s%s\n%*s%s\n\n", indent, "", s.Faint(numbers.text.String()), indent, "", ones.text.String())
+	}
+}
+
 // wide reports whether the read takes more than one line, or a value more room than its bits, so that values and checks are
 // better listed than drawn.
 func wide(segments []Segment, s Style) bool {

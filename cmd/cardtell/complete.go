@@ -1,0 +1,185 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// completionCommand prints what a shell needs to complete command lines of this program.
+func (a *app) completionCommand(root *cobra.Command) *cobra.Command {
+	shells := []string{"bash", "zsh", "fish", "powershell"}
+	return &cobra.Command{
+		Use:   "completion bash|zsh|fish|powershell",
+		Short: "Prints a script that completes command lines in a shell",
+		Long: `Prints a script that completes command lines in a shell: commands, options,
+formats, forms, columns of a list, doors of a site file.
+
+  bash       source <(cardtell completion bash)
+  zsh        cardtell completion zsh > "${fpath[1]}/_cardtell"
+  fish       cardtell completion fish > ~/.config/fish/completions/cardtell.fish
+  PowerShell cardtell completion powershell | Out-String | Invoke-Expression
+
+The line for bash or PowerShell goes into the file that it reads at its start.`,
+		Example:   "  cardtell completion bash\n  cardtell completion fish",
+		Args:      oneArgument("shell"),
+		ValidArgs: shells,
+		RunE: func(c *cobra.Command, args []string) error {
+			switch args[0] {
+			case "bash":
+				return root.GenBashCompletionV2(a.out, true)
+			case "zsh":
+				return root.GenZshCompletion(a.out)
+			case "fish":
+				return root.GenFishCompletion(a.out, true)
+			case "powershell":
+				return root.GenPowerShellCompletionWithDesc(a.out)
+			}
+			return fmt.Errorf("completion %q: no such shell; there are %s", clip(args[0], 40), strings.Join(shells, ", "))
+		},
+	}
+}
+
+// completer gives the words that can stand in one place of a command line, with a description each.
+type completer func(c *cobra.Command, args []string) ([]cobra.Completion, cobra.ShellCompDirective)
+
+// completers are what an option of each name can be. An option that is not here completes as a file name.
+func (a *app) completers() map[string]completer {
+	return map[string]completer{
+		"format":      a.completeFormats,
+		"from":        completeForms,
+		"to":          completeForms,
+		"printed":     completeForms,
+		"door":        a.completeDoors,
+		"column":      completeColumns,
+		"list-column": completeListColumns,
+		"names":       completeListColumns,
+		"site":        completeTOML,
+		"formats":     completeTOML,
+		"top":         completeNothing,
+		"facility":    completeNothing,
+		"title":       completeNothing,
+	}
+}
+
+// setCompletion tells every command of the tree what its options and arguments can be.
+func (a *app) setCompletion(root *cobra.Command) {
+	completers := a.completers()
+	walk(root, func(c *cobra.Command) {
+		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
+			if complete := completers[f.Name]; complete != nil && c.Flag(f.Name) == f {
+				// An error says that the option has a completion already, or is an inherited one.
+				_ = c.RegisterFlagCompletionFunc(f.Name, func(c *cobra.Command, args []string, word string) ([]cobra.Completion, cobra.ShellCompDirective) {
+					all, how := complete(c, args)
+					if how != cobra.ShellCompDirectiveFilterFileExt { // those are endings of files, not words
+						all = beginning(all, word)
+					}
+					return all, how
+				})
+			}
+		})
+		switch c.CommandPath() {
+		case "cardtell formats show":
+			c.ValidArgsFunction = func(c *cobra.Command, args []string, word string) ([]cobra.Completion, cobra.ShellCompDirective) {
+				if len(args) > 0 {
+					return completeNothing(c, args)
+				}
+				all, how := a.completeFormats(c, args)
+				return beginning(all, word), how
+			}
+		case "cardtell identify", "cardtell convert", "cardtell draw":
+			c.ValidArgsFunction = func(c *cobra.Command, args []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
+				return completeNothing(c, args) // a card or a number is no file
+			}
+		}
+	})
+}
+
+// beginning returns the words that begin as the one on the line does.
+func beginning(all []cobra.Completion, word string) []cobra.Completion {
+	return slices.DeleteFunc(all, func(s cobra.Completion) bool { return !strings.HasPrefix(s, word) })
+}
+
+func completeNothing(*cobra.Command, []string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	return nil, cobra.ShellCompDirectiveNoFileComp
+}
+
+func completeTOML(*cobra.Command, []string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	return []cobra.Completion{"toml"}, cobra.ShellCompDirectiveFilterFileExt
+}
+
+func completeForms(*cobra.Command, []string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+	for _, f := range formats.Forms() {
+		all = append(all, cobra.CompletionWithDesc(f.Name, f.Description))
+	}
+	return all, cobra.ShellCompDirectiveNoFileComp
+}
+
+// completeFormats gives the ids of the catalogue and of the --formats files on the line; of the catalogue alone where a file
+// cannot be read, since a completion has no place for an error.
+func (a *app) completeFormats(*cobra.Command, []string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+	cat, err := a.catalogue()
+	if err != nil {
+		cat = formats.Builtin()
+	}
+	for _, id := range cat.IDs() {
+		all = append(all, cobra.CompletionWithDesc(id, shortDescription(cat.Find(id)[0])))
+	}
+	return all, cobra.ShellCompDirectiveNoFileComp
+}
+
+func (a *app) completeDoors(*cobra.Command, []string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+	cat, err := a.catalogue()
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	s, err := a.siteFile(cat)
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	for _, d := range s.Doors {
+		all = append(all, cobra.CompletionWithDesc(d.Name, "takes "+d.Enter))
+	}
+	return all, cobra.ShellCompDirectiveNoFileComp
+}
+
+// completeColumns gives the heads of the list that the command line names.
+func completeColumns(_ *cobra.Command, args []string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	if len(args) == 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return heads(args[0]), cobra.ShellCompDirectiveNoFileComp
+}
+
+// completeListColumns gives the heads of the list of --list.
+func completeListColumns(c *cobra.Command, _ []string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	if f := c.Flag("list"); f != nil && f.Value.String() != "" {
+		return heads(f.Value.String()), cobra.ShellCompDirectiveNoFileComp
+	}
+	return nil, cobra.ShellCompDirectiveNoFileComp
+}
+
+// heads returns the cells of a list's first row; none where it cannot be read, or is standard input.
+func heads(name string) []cobra.Completion {
+	if info, err := os.Stat(name); err != nil || !info.Mode().IsRegular() {
+		return nil
+	}
+	r, err := list.Open(name, list.Options{})
+	if err != nil {
+		return nil
+	}
+	defer r.Close()
+	row, err := r.Next()
+	if err != nil && err != io.EOF || row == nil {
+		return nil
+	}
+	return row.Texts()
+}

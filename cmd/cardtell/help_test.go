@@ -1,0 +1,267 @@
+package main
+
+import (
+	"bytes"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// tree is the program's command tree.
+func tree(t *testing.T) *cobra.Command {
+	t.Helper()
+	a := &app{err: io.Discard}
+	root := a.root()
+	root.InitDefaultHelpCmd()
+	return root
+}
+
+// commands returns every command and topic by its path.
+func commands(t *testing.T) map[string]*cobra.Command {
+	t.Helper()
+	all := map[string]*cobra.Command{}
+	walk(tree(t), func(c *cobra.Command) {
+		if !c.Hidden {
+			all[c.CommandPath()] = c
+		}
+	})
+	return all
+}
+
+// screen is how many lines a page of help may have: those of a terminal. A command with more options than fit is listed with the
+// lines that it takes, so that it grows by decision only.
+const screen = 24
+
+var longPages = map[string]int{
+	"cardtell":         34,
+	"cardtell batch":   46,
+	"cardtell capture": 46,
+	"cardtell check":   34,
+	"cardtell match":   42,
+}
+
+// Every page begins with what the command is for, fits a screen, and ends with two examples or more.
+func TestHelpPages(t *testing.T) {
+	t.Parallel()
+	all := commands(t)
+	require.Greater(t, len(all), 12)
+	for path, c := range all {
+		var out bytes.Buffer
+		printHelp(&out, c)
+		lines := strings.Split(strings.TrimRight(out.String(), "\n"), "\n")
+		limit := screen
+		if n := longPages[path]; n > 0 {
+			limit = n
+		}
+		assert.LessOrEqual(t, len(lines), limit, "%s: lines of help", path)
+		for _, line := range lines {
+			assert.False(t, strings.HasSuffix(line, " "))
+			assert.LessOrEqual(t, len([]rune(line)), plainWidth, "%s: %q", path, line)
+			assert.NotContains(t, line, "\t")
+		}
+		assert.NotEmpty(t, c.Short, path)
+		assert.False(t, strings.HasSuffix(c.Short, "."), "%s: a short text is no sentence", path)
+		assert.Regexp(t, `^[A-Z]`, lines[0], path)
+		assert.GreaterOrEqual(t, len(examples(c)), 2, "%s: examples", path)
+		assert.True(t, strings.HasSuffix(examples(c)[len(examples(c))-1], strings.TrimSpace(lines[len(lines)-1])), "%s: the page ends with them", path)
+	}
+}
+
+// examples returns the command lines that a page ends with.
+func examples(c *cobra.Command) (lines []string) {
+	text := c.Example
+	if isTopic(c) {
+		text = c.Long
+	}
+	for line := range strings.Lines(strings.ReplaceAll(text, " \\\n   ", "")) { // a line that ends in \ goes on
+		if line = strings.TrimSpace(line); strings.HasPrefix(line, "cardtell ") {
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
+
+// Every option says what it is for, and is in the command's page; every command is listed by the one above it.
+func TestEveryOptionIsDocumented(t *testing.T) {
+	t.Parallel()
+	for path, c := range commands(t) {
+		var out bytes.Buffer
+		printHelp(&out, c)
+		page := out.String()
+		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
+			assert.NotEmpty(t, f.Usage, "%s --%s", path, f.Name)
+			assert.NotContains(t, f.Usage, "`int`")
+			if f.Name != "help" {
+				assert.Contains(t, page, "--"+f.Name, path)
+			}
+			name, _ := pflag.UnquoteUsage(f)
+			assert.NotContains(t, []string{"int", "string", "duration", "stringArray", "strings"}, name, "%s --%s: name its value in `quotes`", path, f.Name)
+		})
+		if parent := c.Parent(); parent != nil {
+			out.Reset()
+			printHelp(&out, parent)
+			assert.Contains(t, out.String(), c.Name(), "%s is not listed", path)
+		}
+	}
+}
+
+// place is a folder like the project's top one, in which examples can write.
+func place(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	require.NoError(t, os.CopyFS(filepath.Join(dir, "testdata", "demo"), os.DirFS("../../testdata/demo")))
+	require.NoError(t, os.CopyFS(filepath.Join(dir, "testdata", "line"), os.DirFS("../../testdata/line")))
+	text, err := os.ReadFile("../../formats/catalogue.toml")
+	require.NoError(t, err)
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "formats"), 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "formats", "catalogue.toml"), text, 0o644))
+	return dir
+}
+
+// Every example of every page runs as it stands, and does not fail.
+func TestEveryExampleRuns(t *testing.T) {
+	all := commands(t)
+	t.Chdir(place(t))
+	ran := 0
+	for path, c := range all {
+		for _, line := range examples(c) {
+			command, input, _ := strings.Cut(strings.TrimPrefix(line, "cardtell "), " < ")
+			stdin := ""
+			if input != "" {
+				text, err := os.ReadFile(input)
+				require.NoError(t, err, line)
+				stdin = string(text)
+			}
+			r := do(command, stdin)
+			assert.LessOrEqual(t, r.code, exitNo, "%s: %s: %s", path, line, r.err)
+			assert.True(t, r.out != "" || r.err != "", line)
+			ran++
+		}
+	}
+	assert.Greater(t, ran, 24)
+}
+
+// Mistakes are named with what was probably meant.
+func TestNearMisses(t *testing.T) {
+	t.Parallel()
+	for line, says := range map[string]string{
+		"identfy 1":              `"identfy": no such command of cardtell; nearest: identify`,
+		"help identfy":           `"identfy": no such command of cardtell; nearest: identify`,
+		"help formats lst":       `"lst": no such command of cardtell formats; nearest: list`,
+		"formats lst":            `"lst": no such command of cardtell formats; nearest: list`,
+		"identify 1 --quite":     "--quite: no such option; nearest: --quiet",
+		"convert 1 --form x":     "--form: no such option; nearest: --format",
+		"identify --top x 1":     `--top "x": is not a whole number`,
+		"identify 1 --top":       "--top: no value; write --top K",
+		"identify -1":            "write -- before an argument that begins with a dash",
+		"capture --gap 5":        `--gap "5": is not a time, such as 50ms`,
+		"formats show":           "show: no format; name one, as in: cardtell formats show 26-8-16",
+		"formats show 26-8-16 x": `show: "x" follows the format; it takes one`,
+		"serve --stdio x":        `serve "x": takes no argument`,
+		"completion tcsh":        "there are bash, zsh, fish, powershell",
+		"capture a.vcd b.vcd":    `"b.vcd" follows the recording`,
+		"completion":             "completion: no shell; name one",
+		"help spelling further":  `spelling "further": takes no argument`,
+		"formats list further":   `list "further": takes no argument`,
+	} {
+		r := do(line, "")
+		assert.Equal(t, exitUsage, r.code, line)
+		assert.Empty(t, r.out, line)
+		assert.Contains(t, r.err, says, line)
+		assert.Equal(t, 1, strings.Count(r.err, "\n"), r.err)
+	}
+}
+
+// Help is asked for in several ways, and says the same on standard output.
+func TestHelpIsTheSameHoweverAsked(t *testing.T) {
+	t.Parallel()
+	page := do("help identify", "")
+	require.Equal(t, exitDone, page.code)
+	for _, line := range []string{"identify --help", "identify -h", "identify 26:32D687E -h"} {
+		assert.Equal(t, page, do(line, ""), line)
+	}
+	top := do("", "")
+	require.Equal(t, exitDone, top.code)
+	for _, line := range []string{"help", "--help", "-h"} {
+		assert.Equal(t, top, do(line, ""), line)
+	}
+	assert.Equal(t, do("help spelling", ""), do("spelling", ""))
+	assert.Regexp(t, `^cardtell \S.*\n$`, do("--version", "").out)
+}
+
+// Completion offers formats, forms, doors and columns, each with a word on it.
+func TestCompletion(t *testing.T) {
+	t.Chdir("../..")
+	list := file(t, "list.csv", "Name;Card no;Room\nA;1;2\n")
+	directive := regexp.MustCompile(`:(\d+)\n`)
+	for _, test := range []struct {
+		line  []string
+		has   []string
+		not   []string
+		files bool // file names complete as well
+	}{
+		{[]string{"convert", "1", "--from", ""}, []string{"pair\tfacility and number", "decimal10\t"}, nil, false},
+		{[]string{"convert", "1", "--to", "uid"}, []string{"uid-reversed\t"}, []string{"pair"}, false},
+		{[]string{"convert", "1", "--format", "37"}, []string{"37-16-19\tfacility and card number", "37-0-35\t"}, []string{"26-8-16"}, false},
+		{[]string{"draw", "--format", "fascn"}, []string{"fascn-200\t"}, nil, false},
+		{[]string{"formats", "show", "26"}, []string{"26-8-16\t"}, []string{"37-"}, false},
+		{[]string{"formats", ""}, []string{"list\t", "show\t", "check\t"}, nil, false},
+		{[]string{"convert", "1", "--site", "testdata/demo/site.toml", "--door", ""}, []string{"North stair\ttakes pair", "Yard gate\ttakes decimal10"}, nil, false},
+		{[]string{"help", "s"}, []string{"spelling\t", "safety\t", "site\t", "serve\t"}, []string{"identify"}, false},
+		{[]string{"id"}, []string{"identify\tTells"}, []string{"draw"}, false},
+		{[]string{"completion", "z"}, []string{"zsh"}, []string{"bash"}, false},
+		{[]string{"identify", "--si"}, []string{"--site\t"}, nil, true},
+		{[]string{"formats", "check", ""}, nil, nil, true},
+	} {
+		var out, errw bytes.Buffer
+		code := run(append([]string{"__complete"}, test.line...), strings.NewReader(""), &out, &errw)
+		require.Equal(t, exitDone, code, errw.String())
+		for _, s := range test.has {
+			assert.Contains(t, out.String(), s, "%q", test.line)
+		}
+		for _, s := range test.not {
+			assert.NotContains(t, "\n"+out.String(), "\n"+s, "%q", test.line)
+		}
+		m := directive.FindStringSubmatch(out.String())
+		require.NotNil(t, m, out.String())
+		if len(test.has) > 0 && !test.files {
+			assert.Equal(t, "4", m[1], "%q: no file names", test.line)
+		}
+	}
+	assert.Equal(t, []string{"Name", "Card no", "Room"}, heads(list))
+	assert.Empty(t, heads(t.TempDir()))
+	for _, shell := range []string{"bash", "zsh", "fish", "powershell"} {
+		r := do("completion "+shell, "")
+		assert.Equal(t, exitDone, r.code)
+		assert.Contains(t, r.out, "cardtell")
+		assert.Greater(t, len(r.out), 1000)
+	}
+}
+
+// The files that the topics show can be used as they stand.
+func TestTopicsShowGoodFiles(t *testing.T) {
+	t.Parallel()
+	indented := func(text, from, to string) []byte {
+		_, text, _ = strings.Cut(text, from)
+		text, _, _ = strings.Cut(text, to)
+		return []byte(from + text)
+	}
+	defs, err := formats.ParseDefinitions("topic", indented(definitionsTopic, "  [[format]]", "\nEvery bit"))
+	require.NoError(t, err)
+	assert.Equal(t, "28-8-18", defs[0].ID)
+	s, err := site.Parse("topic", indented(siteTopic, "  name = ", "\nA card that"), formats.Builtin())
+	require.NoError(t, err)
+	assert.Len(t, s.Doors, 1)
+	assert.Len(t, s.Cards, 1)
+}

@@ -1,0 +1,343 @@
+package picture
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// The ribbon is a read drawn as a row of tokens, one a bit, in the order in which they come off the line. A bit of a field is a
+// square, a bit of a check a disc; a 1 is filled, a 0 is open, one that is not known is dashed. The digit stands in each. Under
+// a field there is a bracket with its name and value: a bar under the card number, a double line under the facility, a single
+// line under any other. Each check is a row: a dot for each bit that it covers, a ring for the one that it computes, and a tick
+// in a disc where it holds, a cross in a square where it fails. So nothing is said by colour alone.
+
+// Sizes, in user units. A sheet is as wide as its page: 760 units are some 180 mm on A4 and 186 on Letter.
+const (
+	sheetWidth = 760.0
+	gutter     = 86.0 // at the left, for the names of the rows
+	widest     = 27.0 // room for a bit, where there are few
+	narrowest  = 15.5 // where there are many; a longer read takes several rows
+	between    = 7.0  // room between segments
+	digitRow   = 16.0
+	markRow    = 10.0 // more, where a bit is pointed at
+	nameRow    = 16.0
+	valueRow   = 22.0
+	checkLine  = 18.0
+	ribbonGap  = 14.0 // between the rows of a long read
+)
+
+// Colours: dark enough for white digits on them, and apart in grey as well. Blue and red are told apart by those who do not
+// see red or green.
+const (
+	ink      = "#1a1a1a"
+	soft     = "#555555"
+	blue     = "#005a9c"
+	grey     = "#6a6a6a"
+	alarm    = "#b3261e"
+	hairline = "#9a9a9a"
+)
+
+// ribbon is a read being drawn.
+type ribbon struct {
+	card     *formats.Card // nil where no format fits
+	plate    *Plate
+	bits     string // 0, 1 or ?
+	segments []Segment
+	cell     float64 // room for a bit
+	failed   map[int]bool
+	rows     []int   // the checks that are drawn as rows
+	digits   float64 // height of the row of bit numbers
+	wide     bool    // some name or value found no room, or there are several rows: the lists say it
+}
+
+// newRibbon lays a plate out.
+func newRibbon(p *Plate, read wiegand.Bits) *ribbon {
+	r := &ribbon{card: p.Card, plate: p, failed: map[int]bool{}, digits: digitRow}
+	if p.Mark > 0 {
+		r.digits += markRow
+	}
+	if p.Card == nil {
+		r.bits = read.String()
+		r.segments = []Segment{{First: 1, Last: read.Len(), Check: -1, Field: -1}}
+	} else {
+		r.bits = p.Read()
+		r.segments = Segments(p.Card)
+		r.checks()
+	}
+	room := sheetWidth - gutter - between*float64(len(r.segments)-1)
+	r.cell = min(widest, room/float64(len(r.bits)))
+	if r.cell < narrowest {
+		r.cell = narrowest
+	}
+	return r
+}
+
+// checks picks the checks to draw, and marks the bits at which one fails.
+func (r *ribbon) checks() {
+	layout := r.card.Format.Layout
+	for i, info := range layout.Checks() {
+		if info.Kind != wiegand.Fixed && info.Kind != wiegand.Digit {
+			r.rows = append(r.rows, i)
+		}
+		if r.plate.state(i) != Fails {
+			continue
+		}
+		for bit := range claimed(layout, i, info) {
+			r.failed[bit] = true
+		}
+		if info.Kind == wiegand.Digit {
+			for bit := range info.Bits.Bits() {
+				r.failed[bit] = true
+			}
+		}
+	}
+	if len(r.rows) > manyChecks {
+		r.rows = nil
+	}
+}
+
+// draw returns the ribbon from y down, and where it ends.
+func (r *ribbon) draw(y float64) (nodes []node, bottom float64) {
+	perRow := int((sheetWidth - gutter) / r.cell)
+	if r.cell > narrowest {
+		perRow = 2 * len(r.bits) // it was measured to fit
+	}
+	lines := wrap(r.segments, perRow)
+	for i, line := range lines {
+		if i > 0 {
+			y += ribbonGap
+		}
+		part, to := r.line(line, y)
+		nodes, y = append(nodes, part...), to
+	}
+	return nodes, y
+}
+
+// place is where the segments of one row stand.
+type place struct {
+	Segment
+	x, width float64
+}
+
+func (r *ribbon) places(line []Segment) []place {
+	x := gutter
+	var all []place
+	for _, s := range line {
+		w := r.cell * float64(s.Last-s.First+1)
+		all = append(all, place{s, x, w})
+		x += w + between
+	}
+	return all
+}
+
+// line draws one row of the read.
+func (r *ribbon) line(segments []Segment, y float64) (nodes []node, bottom float64) {
+	places := r.places(segments)
+	nodes = append(nodes, gutterLabel(y+digitRow-5, "bit"), gutterLabel(y+r.digits+r.cell/2+4, "read"))
+	for _, p := range places {
+		for bit := p.First; bit <= p.Last; bit++ {
+			x := p.x + r.cell*(float64(bit-p.First)+0.5)
+			if n := r.numberAt(p, bit, x, y); n != nil {
+				nodes = append(nodes, *n)
+			}
+			nodes = append(nodes, r.token(p.Segment, bit, x, y+r.digits)...)
+		}
+	}
+	y += r.digits + r.cell + 3
+	named := false
+	for _, p := range places {
+		part := r.bracket(p, y)
+		named = named || len(part) > 0
+		nodes = append(nodes, part...)
+	}
+	if named {
+		nodes = append(nodes, gutterLabel(y+nameRow+2, "field"), gutterLabel(y+nameRow+valueRow-1, "value"))
+		y += nameRow + valueRow
+	}
+	y += 4
+	for _, i := range r.rows {
+		part := r.check(i, places, y)
+		if part != nil {
+			nodes, y = append(nodes, part...), y+checkLine
+		}
+	}
+	return nodes, y
+}
+
+// numberAt writes a bit's number over it: the first of each segment, and every one for which there is room.
+func (r *ribbon) numberAt(p place, bit int, x, y float64) *node {
+	every := 1
+	if r.cell < 22 {
+		every = 4
+	}
+	first := bit == p.First
+	if !first && (bit%every != 0 || every > 1 && bit-p.First < 2) {
+		return nil
+	}
+	n := label(x, y+digitRow-5, "middle", "9", strconv.Itoa(bit)).with("fill", soft)
+	if first {
+		n = n.with("font-weight", "bold")
+	}
+	return &n
+}
+
+// token draws a bit.
+func (r *ribbon) token(s Segment, bit int, x, y float64) (nodes []node) {
+	value := r.bits[bit-1]
+	size := r.cell - 3
+	color := r.color(s)
+	fill, stroke, text := "white", color, ink
+	if value == '1' {
+		fill, text = color, "white"
+	}
+	outline := []string{"fill", fill, "stroke", stroke, "stroke-width", "1.4"}
+	if value == '?' || bit == r.plate.Mark {
+		outline = append(outline, "stroke-dasharray", "3 2")
+	}
+	center := y + r.cell/2
+	if s.Check >= 0 {
+		nodes = append(nodes, el("circle", "cx", num(x), "cy", num(center), "r", num(size/2)).with(outline...))
+	} else {
+		nodes = append(nodes, el("rect", "x", num(x-size/2), "y", num(center-size/2), "width", num(size), "height", num(size), "rx", "2.5").with(outline...))
+	}
+	if r.failed[bit] {
+		nodes = append(nodes, el("rect", "x", num(x-size/2-2.5), "y", num(center-size/2-2.5), "width", num(size+5), "height", num(size+5),
+			"fill", "none", "stroke", alarm, "stroke-width", "2.5"))
+	}
+	if bit == r.plate.Mark {
+		nodes = append(nodes, el("path", "d", fmt.Sprintf("M%s %sl5 -8h-10z", num(x), num(y-1)), "fill", alarm))
+	}
+	digit := label(x, center+r.cell*0.2, "middle", num(r.cell*0.58), string(value)).with("fill", text)
+	if value == '1' {
+		digit = digit.with("font-weight", "bold")
+	}
+	return append(nodes, digit)
+}
+
+// color is that of a segment's bits.
+func (r *ribbon) color(s Segment) string {
+	switch {
+	case s.Check >= 0, s.Label == wiegand.FieldNumber:
+		return ink
+	case s.Label == wiegand.FieldFacility:
+		return blue
+	}
+	return grey
+}
+
+// bracket draws what a field's bits are: nothing for a check, whose row says it.
+func (r *ribbon) bracket(p place, y float64) (nodes []node) {
+	if p.Field < 0 {
+		return nil
+	}
+	color, from, to := r.color(p.Segment), p.x+2, p.x+p.width-2
+	bar := func(dy, width float64, dash string) node {
+		n := el("path", "d", fmt.Sprintf("M%s %sH%s", num(from), num(y+dy), num(to)), "fill", "none", "stroke", color, "stroke-width", num(width))
+		if dash != "" {
+			n = n.with("stroke-dasharray", dash)
+		}
+		return n
+	}
+	name := p.Label
+	switch p.Label {
+	case wiegand.FieldNumber:
+		nodes = append(nodes, bar(2, 4, ""))
+	case wiegand.FieldFacility:
+		nodes = append(nodes, bar(0.6, 1.3, ""), bar(3.6, 1.3, ""))
+	case wiegand.FieldUnknown:
+		nodes, name = append(nodes, bar(2, 1.3, "2 3")), "?"
+	default:
+		nodes = append(nodes, bar(2, 1.3, ""))
+	}
+	center := (from + to) / 2
+	if text := shorten(name, int((p.width+between-2)/6.7)); text != "" {
+		nodes = append(nodes, label(center, y+nameRow+2, "middle", "11", text).with("fill", color))
+		r.wide = r.wide || text != name
+	}
+	value := p.Value
+	if value == "" && p.Field >= 0 && !r.card.Known.Has(p.Field) {
+		value = "?"
+	}
+	switch {
+	case value == "":
+	case float64(len(value))*9.7 <= p.width+between-2:
+		nodes = append(nodes, label(center, y+nameRow+valueRow-1, "middle", "16", value).with("font-weight", "bold", "fill", ink))
+	case float64(len(value))*6.7 <= p.width+between-2:
+		nodes = append(nodes, label(center, y+nameRow+valueRow-2, "middle", "11", value).with("font-weight", "bold", "fill", ink))
+	default:
+		r.wide = true // the list of fields has it: a number is never cut
+	}
+	return nodes
+}
+
+// check draws a row of a check: what it covers, what it computes, whether it holds. Nothing where this row has none of its bits.
+func (r *ribbon) check(i int, places []place, y float64) (nodes []node) {
+	info := r.card.Format.Layout.Checks()[i]
+	covered := slices.Collect(info.Bits.Bits())
+	var dots []node
+	from, to := 0.0, 0.0
+	state := r.plate.state(i)
+	color := ink
+	if state == Fails {
+		color = alarm
+	}
+	for _, p := range places {
+		for bit := p.First; bit <= p.Last; bit++ {
+			if !slices.Contains(covered, bit) {
+				continue
+			}
+			x := p.x + r.cell*(float64(bit-p.First)+0.5)
+			if len(dots) == 0 {
+				from = x
+			}
+			to = x
+			if bit == info.Bit {
+				dots = append(dots, el("circle", "cx", num(x), "cy", num(y+8), "r", "5", "fill", "white", "stroke", color, "stroke-width", "2"))
+			} else {
+				dots = append(dots, el("circle", "cx", num(x), "cy", num(y+8), "r", "2.6", "fill", color))
+			}
+		}
+	}
+	if len(dots) == 0 {
+		return nil
+	}
+	dash := "none"
+	if state == Fails {
+		dash = "4 3"
+	}
+	nodes = append(nodes, el("path", "d", fmt.Sprintf("M%s %sH%s", num(from), num(y+8), num(to)), "fill", "none", "stroke", color,
+		"stroke-width", "1.2", "stroke-dasharray", dash))
+	nodes = append(nodes, dots...)
+	nodes = append(nodes, stateMark(6, y+8, state)...)
+	word := info.Kind.String()
+	text := label(16, y+12, "start", "11", fmt.Sprintf("%s %v", word, state)).with("fill", color)
+	if state == Fails {
+		text = text.with("font-weight", "bold")
+	}
+	return append(nodes, text)
+}
+
+// stateMark is a tick in a disc, a cross in a square, or an open ring, about x and y.
+func stateMark(x, y float64, s State) []node {
+	switch s {
+	case Holds:
+		return []node{
+			el("circle", "cx", num(x), "cy", num(y), "r", "6", "fill", ink),
+			el("path", "d", fmt.Sprintf("M%s %sl2 2.6l4 -5", num(x-3), num(y+0.2)), "fill", "none", "stroke", "white", "stroke-width", "1.7"),
+		}
+	case Fails:
+		return []node{
+			el("rect", "x", num(x-6), "y", num(y-6), "width", "12", "height", "12", "fill", alarm),
+			el("path", "d", fmt.Sprintf("M%s %sl6 6m0 -6l-6 6", num(x-3), num(y-3)), "fill", "none", "stroke", "white", "stroke-width", "1.8"),
+		}
+	}
+	return []node{el("circle", "cx", num(x), "cy", num(y), "r", "5.3", "fill", "white", "stroke", ink, "stroke-width", "1.3", "stroke-dasharray", "2 2")}
+}
+
+func gutterLabel(y float64, text string) node {
+	return label(gutter-10, y, "end", "10", text).with("fill", soft)
+}

@@ -1,0 +1,253 @@
+package picture
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Sheet is what goes on one drawing: cards, each as one format reads it, or one card as several do.
+type Sheet struct {
+	Title  string
+	Plates []Plate
+	Notes  []Note // under the plates: what to look at next, what to be careful about
+}
+
+// Note is a list under a heading.
+type Note struct {
+	Title string
+	Lines []string
+}
+
+// Plate is one card in one reading.
+type Plate struct {
+	Number   int            // of the card among those asked about, from 1
+	Seen     string         // how it was given
+	Card     *formats.Card  // nil where no format fits
+	Bits     []wiegand.Bits // without a Card: its reads, if any, as they came
+	Chance   string         // how probable the reading is, such as "90.1 %"; "" where the format was named
+	Fault    string         // what is wrong with the wiring, "" where nothing is
+	Repair   string         // what was wrong with this read, "" where nothing was
+	Mark     int            // the bit that the repair is about, from 1; 0 for none
+	Evidence []string
+}
+
+// Caution is what every sheet says at its foot.
+const Caution = "A card number is a credential: keep this sheet as you would keep keys. A read proves neither who made a card " +
+	"nor who holds it. Decode only cards and systems that you are authorised to service."
+
+// Key says what the signs of a drawing mean.
+const Key = "Square: a bit of a field. Disc: a bit of a check. Filled: 1, open: 0, dashed: not known. In a check's row, a dot is " +
+	"a bit that it covers and a ring the one that it computes; a tick says that it holds, a cross that it fails. Bits are " +
+	"numbered from 1, the first one sent."
+
+// reading names the format that the plate shows.
+func (p *Plate) reading() string {
+	if p.Card == nil {
+		return "no known format"
+	}
+	return p.Card.Format.ID
+}
+
+// Title names the plate in a few words: the card and its format.
+func (p *Plate) Title() string { return fmt.Sprintf("Card %d as %s", p.Number, p.reading()) }
+
+// subtitle says what the format is, and how sure the reading.
+func (p *Plate) subtitle() string {
+	if p.Card == nil {
+		return "the bits as they came"
+	}
+	return Clean(p.Card.Format.Description) + ". Standing: " + p.Card.Format.Standing.String() + "."
+}
+
+// entry is a line of a list: a name, and what it is.
+type entry struct{ Name, Text string }
+
+// fields lists the fields with their bits and values.
+func (p *Plate) fields() (rows []entry) {
+	if p.Card == nil {
+		return nil
+	}
+	for i, field := range p.Card.Format.Layout.Spec().Fields {
+		rows = append(rows, entry{field.Name + ", bits " + short(field.Bits), p.value(i)})
+	}
+	return rows
+}
+
+// value is the value of a field in words.
+func (p *Plate) value(i int) string {
+	field := p.Card.Format.Layout.Spec().Fields[i]
+	switch {
+	case !p.Card.Known.Has(i):
+		return "not known"
+	case field.Name == wiegand.FieldUnknown:
+		return p.Card.Record.Value(i).String() + ", meaning unknown"
+	}
+	return p.Card.Text(i)
+}
+
+// forms lists the card in every form that its format has, but for those that the drawing shows anyway. A read whose checks
+// fail is not given as the read that it should have been.
+func (p *Plate) forms() (rows []entry) {
+	if p.Card == nil {
+		return nil
+	}
+	for _, form := range formats.Forms() {
+		if form.Name == "bits" || form.Name == "fields" || form.Name == "bits-hex" && !p.Card.Record.OK() {
+			continue
+		}
+		if text, err := form.Text(p.Card); err == nil {
+			rows = append(rows, entry{form.Name, text})
+		}
+	}
+	return rows
+}
+
+// FormsTitle is the heading of the number forms.
+func (p *Plate) FormsTitle() string {
+	switch {
+	case p.Repair != "":
+		return "As numbers, if so"
+	case p.Card != nil && !p.Card.Record.OK():
+		return "As numbers, if the fields are right"
+	}
+	return "As numbers"
+}
+
+// State is what is known of a check.
+type State uint8
+
+// The states of a check.
+const (
+	Open  State = iota // not enough of the read is known
+	Holds              // it does
+	Fails              // it does not
+)
+
+// String returns the state in a word: in capitals where somebody has to look.
+func (s State) String() string { return []string{"open", "holds", "FAILS"}[min(s, Fails)] }
+
+// state returns what is known of the i-th check.
+func (p *Plate) state(i int) State {
+	switch {
+	case !p.Card.Whole():
+		return Open
+	case p.Card.Record.Failed().Has(i):
+		return Fails
+	}
+	return Holds
+}
+
+// checkRow is a check, or several of one kind that hold.
+type checkRow struct {
+	Words string
+	State State
+}
+
+// checks lists the checks: each by itself where there are few, else those that fail, and how many of each kind hold.
+func (p *Plate) checks() (rows []checkRow) {
+	if p.Card == nil {
+		return nil
+	}
+	all := p.Card.Format.Layout.Checks()
+	counts, kinds := map[wiegand.CheckKind]int{}, []wiegand.CheckKind{}
+	for i, info := range all {
+		if len(all) <= manyChecks || p.state(i) == Fails {
+			rows = append(rows, checkRow{CheckWords(info), p.state(i)})
+			continue
+		}
+		if counts[info.Kind] == 0 {
+			kinds = append(kinds, info.Kind)
+		}
+		counts[info.Kind]++
+	}
+	for _, k := range kinds {
+		state := Holds
+		if !p.Card.Whole() {
+			state = Open
+		}
+		rows = append(rows, checkRow{fmt.Sprintf("%d × %s", counts[k], strings.TrimSuffix(kindWords[k], " in bits")), state})
+	}
+	return rows
+}
+
+// manyChecks is how many checks are listed or drawn one by one.
+const manyChecks = 6
+
+// verdict says in a few words whether the checks hold.
+func (p *Plate) verdict() (string, State) {
+	if p.Card == nil {
+		return "", Open
+	}
+	n := len(p.Card.Format.Layout.Checks())
+	failed := p.Card.Record.Failed().Len()
+	switch {
+	case n == 0:
+		return "no checks", Open
+	case !p.Card.Whole():
+		return "checks open", Open
+	case failed > 0:
+		return fmt.Sprintf("%d of %d checks FAIL", failed, n), Fails
+	case n == 1:
+		return "the check holds", Holds
+	case n == 2:
+		return "both checks hold", Holds
+	}
+	return fmt.Sprintf("all %d checks hold", n), Holds
+}
+
+// describe says in words what the drawing shows, for those who hear it.
+func (p *Plate) describe() string {
+	var parts []string
+	if p.Card == nil {
+		for _, b := range p.Bits {
+			parts = append(parts, fmt.Sprintf("%d bits, %v, of no known format.", b.Len(), b))
+		}
+		return strings.Join(parts, " ")
+	}
+	parts = append(parts, fmt.Sprintf("%d bits, %s.", p.Card.Format.Layout.Len(), p.Read()))
+	for _, r := range p.fields() {
+		parts = append(parts, fmt.Sprintf("%s: %s.", r.Name, r.Text))
+	}
+	for _, c := range p.checks() {
+		parts = append(parts, fmt.Sprintf("%s: %v.", c.Words, c.State))
+	}
+	for _, text := range []string{p.Fault, p.Repair} {
+		if text != "" {
+			parts = append(parts, text)
+		}
+	}
+	return strings.Join(parts, " ")
+}
+
+// Read returns the read as 0s and 1s, with a question mark for each bit that is not known.
+func (p *Plate) Read() string {
+	c := p.Card
+	b := []byte(c.Record.Bits().String())
+	if c.Whole() {
+		return string(b)
+	}
+	known := map[int]bool{}
+	for i, field := range c.Format.Layout.Spec().Fields {
+		if c.Known.Has(i) {
+			for bit := range field.Bits.Bits() {
+				known[bit] = true
+			}
+		}
+	}
+	for i, info := range c.Format.Layout.Checks() {
+		if info.Kind == wiegand.Fixed {
+			for bit := range claimed(c.Format.Layout, i, info) {
+				known[bit] = true
+			}
+		}
+	}
+	for i := range b {
+		if !known[i+1] {
+			b[i] = '?'
+		}
+	}
+	return string(b)
+}

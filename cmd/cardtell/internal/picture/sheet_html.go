@@ -1,0 +1,111 @@
+package picture
+
+import (
+	_ "embed"
+	"encoding/xml"
+	"fmt"
+	"html/template"
+	"io"
+	"strings"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+//go:embed sheet.html
+var sheetHTML string
+
+// sheetTemplate escapes whatever comes from outside for the place where it stands; [Clean] has been over it before, since a
+// control character has no escape.
+var sheetTemplate = template.Must(template.New("sheet").Parse(sheetHTML))
+
+// plateHTML is a plate as the template takes it.
+type plateHTML struct {
+	ID         string
+	Number     int
+	Chance     string
+	Fault      string
+	Repair     string
+	Seen       string
+	Subtitle   string
+	Verdict    string
+	Fails      bool
+	Figures    []template.HTML
+	Fields     []entry
+	Checks     []checkRow
+	Forms      []entry
+	Evidence   []string
+	Reading    string
+	FormsTitle string
+}
+
+// WriteHTML writes the sheet as one page that needs no other file and asks nothing of the network. It prints on A4 and on
+// Letter, and is well-formed XML as well. The same sheet makes the same bytes. The error is that of w.
+func (s Sheet) WriteHTML(w io.Writer) error {
+	doc := struct {
+		Title, Heading, Caution, Key string
+		Plates                       []plateHTML
+		Notes                        []Note
+	}{Title: Clean(s.name()), Heading: Clean(s.Title), Caution: Caution, Key: Key}
+	for i := range s.Plates {
+		p, err := newPlateHTML(&s.Plates[i], i+1)
+		if err != nil {
+			return err
+		}
+		doc.Plates = append(doc.Plates, p)
+	}
+	for _, n := range s.Notes {
+		if len(n.Lines) > 0 {
+			doc.Notes = append(doc.Notes, Note{Clean(n.Title), cleanAll(n.Lines)})
+		}
+	}
+	return sheetTemplate.Execute(w, doc)
+}
+
+func cleanAll(lines []string) []string {
+	all := make([]string, len(lines))
+	for i := range lines {
+		all[i] = Clean(lines[i])
+	}
+	return all
+}
+
+func newPlateHTML(p *Plate, i int) (plateHTML, error) {
+	doc := plateHTML{
+		ID: fmt.Sprintf("p%d", i), Number: p.Number, Chance: Clean(p.Chance), Fault: Clean(p.Fault), Repair: Clean(p.Repair),
+		Seen: Clean(p.Seen), Subtitle: p.subtitle(), Reading: p.reading(), FormsTitle: p.FormsTitle(),
+		Fields: p.fields(), Checks: p.checks(), Forms: p.forms(), Evidence: cleanAll(p.Evidence),
+	}
+	words, state := p.verdict()
+	doc.Verdict, doc.Fails = words, state == Fails
+	reads := []wiegand.Bits{{}}
+	if p.Card == nil {
+		reads = p.Bits
+	}
+	for k, read := range reads {
+		figure, err := p.figure(read, fmt.Sprintf("%s-%d", doc.ID, k+1))
+		if err != nil {
+			return doc, err
+		}
+		doc.Figures = append(doc.Figures, figure)
+	}
+	return doc, nil
+}
+
+// figure draws the ribbon as SVG inside a page. All text in it goes through encoding/xml, so that it is safe to put in as it is.
+func (p *Plate) figure(read wiegand.Bits, id string) (template.HTML, error) {
+	nodes, height := newRibbon(p, read).draw(2)
+	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(sheetWidth+4), num(height+4)),
+		"font-family", "monospace", "fill", ink, "role", "img", "aria-labelledby", id+"-title "+id+"-desc")
+	title, desc := el("title", "id", id+"-title"), el("desc", "id", id+"-desc")
+	title.Text, desc.Text = Clean(p.Title()), Clean(p.describe())
+	root.add(title, desc)
+	root.add(nodes...)
+	var b strings.Builder
+	if err := xml.NewEncoder(&b).Encode(root); err != nil {
+		return "", err
+	}
+	return template.HTML(b.String()), nil
+}
+
+// Mark is the sign of a state, to be read beside its word.
+func (s State) Mark() string { return []string{"○", "✓", "✗"}[min(s, Fails)] }

@@ -1,0 +1,305 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// answerLine is an answer as another program reads it.
+type answerLine struct {
+	ID     any
+	Result json.RawMessage
+	Error  *struct {
+		Kind, Message string
+		Line          int
+	}
+}
+
+// served returns the answers to some lines.
+func served(t *testing.T, flags, in string) []answerLine {
+	t.Helper()
+	r := do("serve --stdio "+flags, in)
+	require.Equal(t, exitDone, r.code, r.err)
+	assert.Empty(t, r.err)
+	var all []answerLine
+	for line := range strings.Lines(r.out) {
+		var a answerLine
+		require.NoError(t, json.Unmarshal([]byte(line), &a), line)
+		assert.NotEqual(t, a.Error == nil, a.Result == nil, "a result or an error: %s", line)
+		all = append(all, a)
+	}
+	return all
+}
+
+// The answers are those of the commands.
+func TestServe(t *testing.T) {
+	in := `{"id":1,"do":"identify","cards":["26:32D687E=46143"],"top":2}
+{"id":"b","do":"convert","values":["150,46143","1,2"],"from":"pair","to":"decimal","format":"26-8-16"}
+{"id":3,"do":"decode","format":"26-8-16","read":"26:32D687F"}
+
+{"id":4,"do":"encode","format":"26-8-16","fields":{"facility":"150","number":"46143"}}
+{"id":5,"do":"encode","format":"track2","length":75,"fields":{"text":";0123456789?"}}`
+	all := served(t, "", in)
+	require.Len(t, all, 5)
+	assert.JSONEq(t, do("identify --json --top 2 26:32D687E=46143", "").out, string(all[0].Result))
+	assert.Equal(t, "b", all[1].ID)
+	assert.JSONEq(t, do("convert --json 150,46143 1,2 --from pair --to decimal --format 26-8-16", "").out, string(all[1].Result))
+	// Bit 26 is wrong: the answer has the bits as they came, and no form that would show them mended.
+	var decoded struct {
+		Bits     string
+		BitsHex  string `json:"bits_hex"`
+		OK       bool
+		Card     struct{ Forms, Fields map[string]string }
+		Length   int
+		Facility string
+	}
+	require.NoError(t, json.Unmarshal(all[2].Result, &decoded))
+	assert.False(t, decoded.OK)
+	assert.Equal(t, "26:32D687F", decoded.BitsHex)
+	assert.Equal(t, map[string]string{"facility": "150", "number": "46143"}, decoded.Card.Fields)
+	assert.NotContains(t, decoded.Card.Forms, "bits")
+	assert.NotContains(t, decoded.Card.Forms, "bits-hex")
+	require.NoError(t, json.Unmarshal(all[3].Result, &decoded))
+	assert.True(t, decoded.OK)
+	assert.Equal(t, "11001011010110100001111110", decoded.Bits)
+}
+
+// What cannot be answered is answered with an error that says where and why, and the next request is read.
+func TestServeErrors(t *testing.T) {
+	for _, test := range []struct{ line, id, kind, says string }{
+		{`rubbish`, "<nil>", "request", "byte 1"},
+		{`[1]`, "<nil>", "request", "it is an array; write an object"},
+		{`{"id":3`, "<nil>", "request", "ends before its JSON does"},
+		{`{"id":3} {"id":4}`, "3", "request", "something follows"},
+		{`{"id":[3]}`, "<nil>", "request", "neither a text nor a number"},
+		{`{"id":3}`, "3", "request", "do: not said"},
+		{`{"id":3,"do":"decodd"}`, "3", "request", "nearest: decode"},
+		{`{"id":3,"do":"decode","fromat":"x"}`, "3", "request", `"fromat": no such key; nearest: from, format`},
+		{`{"id":3,"do":"decode","format":26}`, "3", "request", "format: is a number where a text belongs"},
+		{`{"id":3,"do":"identify","cards":"x"}`, "3", "request", "cards: is a string where a list of texts belongs"},
+		{`{"id":3,"do":"identify","top":1.5}`, "3", "request", "top: is a number where a whole number belongs"},
+		{`{"id":3,"do":"encode","fields":[]}`, "3", "request", "fields: is an array where an object of texts belongs"},
+		{`{"id":3,"do":"identify"}`, "3", "request", "cards: none"},
+		{`{"id":3,"do":"identify","cards":["26:FFFFFFFF"]}`, "3", "range", "needs more than 26 bits"},
+		{`{"id":3,"do":"identify","cards":["96B43F"]}`, "3", "ambiguous", "hex:96B43F"},
+		{`{"id":3,"do":"identify","cards":["0x12"]}`, "3", "syntax", "character 2"},
+		{`{"id":3,"do":"identify","cards":["1"],"top":-1}`, "3", "request", "top: -1"},
+		{`{"id":3,"do":"identify","cards":["26:32D687E=37:0303913C81"]}`, "3", "request", "two different reads"},
+		{`{"id":3,"do":"convert","values":[],"from":"pair","to":"hex"}`, "3", "request", "values: none"},
+		{`{"id":3,"do":"convert","values":["1"],"from":"nummer","to":"hex"}`, "3", "request", `from "nummer": no such form; nearest: number`},
+		{`{"id":3,"do":"convert","values":["1"],"from":"number","to":"bits","format":"26-8-16"}`, "3", "missing", "give the facility"},
+		{`{"id":3,"do":"convert","values":["70000"],"from":"number","to":"hex","format":"26-8-16","facility":"1"}`, "3", "range", "0 to 65535"},
+		{`{"id":3,"do":"convert","values":["1,2"],"from":"pair","to":"uid","format":"26-8-16"}`, "3", "form", "has no number that is as wide"},
+		{`{"id":3,"do":"decode","format":"26-8-17","read":"26:32D687E"}`, "3", "request", "nearest: 26-8-16"},
+		{`{"id":3,"do":"decode","read":"26:32D687E"}`, "3", "request", "format: not named"},
+		{`{"id":3,"do":"decode","format":"26-8-16","read":"25:0"}`, "3", "request", "has 25 bits; format 26-8-16 has 26"},
+		{`{"id":3,"do":"decode","format":"26-8-16","read":"46143"}`, "3", "request", "is no read"},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"150"}}`, "3", "missing", "needs the number"},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"256","number":"1"}}`, "3", "range", "0 to 255"},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"x":"1"}}`, "3", "request", "no such field"},
+		{`{"id":3,"do":"encode","format":"track2","fields":{}}`, "3", "request", "format track2 has"},
+		{`{"id":3,"do":"encode","format":"48-22-23","fields":{"facility":"1","number":"1"}}`, "3", "missing", "rule is not known"},
+		{`{"id":3,"do":"identify","cards":[` + strings.Repeat(`"1",`, 256) + `"1"]}`, "3", "request", "at most 256"},
+		{`{"id":3,"do":"` + strings.Repeat("x", maxRequest) + `"}`, "<nil>", "request", "longer than 65536 bytes"},
+	} {
+		in := "\n" + test.line + "\n" + `{"id":"next","do":"decode","format":"26-8-16","read":"26:32D687E"}`
+		all := served(t, "", in)
+		require.Len(t, all, 2, test.line)
+		require.NotNil(t, all[0].Error, "%s: %s", test.line, all[0].Result)
+		assert.Equal(t, test.id, fmt.Sprint(all[0].ID), test.line)
+		assert.Equal(t, test.kind, all[0].Error.Kind, "%.80s: %s", test.line, all[0].Error.Message)
+		assert.Contains(t, all[0].Error.Message, test.says, "%.80s", test.line)
+		assert.Equal(t, 2, all[0].Error.Line)
+		assert.Less(t, len(all[0].Error.Message), 400)
+		assert.Equal(t, "next", all[1].ID)
+		assert.Nil(t, all[1].Error)
+	}
+}
+
+// The site file speaks in answers as it does elsewhere.
+func TestServeSite(t *testing.T) {
+	t.Chdir("../..")
+	all := served(t, "--site testdata/demo/site.toml", `{"id":1,"do":"convert","values":["121,00043"],"door":"Yard gate"}
+{"id":2,"do":"convert","values":["121,00043"],"door":"Cellar"}`)
+	require.Len(t, all, 2)
+	assert.Contains(t, string(all[0].Result), `"value":"0007929899"`)
+	assert.Contains(t, all[1].Error.Message, "Yard gate")
+}
+
+func TestServeNeedsStdio(t *testing.T) {
+	r := do("serve", "")
+	assert.Equal(t, exitUsage, r.code)
+	assert.Contains(t, r.err, "say so with --stdio")
+}
+
+// A program may ask one thing at a time: each answer comes before the next request is sent.
+func TestServeAnswersAtOnce(t *testing.T) {
+	in, ask := io.Pipe()
+	answers, out := io.Pipe()
+	ended := make(chan int)
+	go func() {
+		code := run([]string{"serve", "--stdio"}, in, out, io.Discard)
+		out.Close()
+		ended <- code
+	}()
+	lines := bufio.NewScanner(answers)
+	for i := range 20 {
+		fmt.Fprintf(ask, `{"id":%d,"do":"decode","format":"26-8-16","read":"26:32D687E"}`+"\n", i)
+		require.True(t, lines.Scan())
+		assert.Contains(t, lines.Text(), fmt.Sprintf(`{"id":%d,"result"`, i))
+	}
+	ask.Close()
+	assert.Equal(t, exitDone, <-ended)
+}
+
+// endless makes n requests without holding them.
+type endless struct {
+	left    int
+	pending []byte
+}
+
+func (e *endless) Read(p []byte) (int, error) {
+	if len(e.pending) == 0 {
+		if e.left == 0 {
+			return 0, io.EOF
+		}
+		e.left--
+		e.pending = fmt.Appendf(e.pending, `{"id":%d,"do":"identify","cards":["26:32D687E=46143"],"top":1}`+"\n", e.left)
+	}
+	n := copy(p, e.pending)
+	e.pending = e.pending[n:]
+	return n, nil
+}
+
+// heapWatch counts lines, and keeps the greatest heap seen.
+type heapWatch struct {
+	lines, writes int
+	heap          uint64
+}
+
+func (w *heapWatch) Write(p []byte) (int, error) {
+	w.lines += bytes.Count(p, []byte("\n"))
+	if w.writes++; w.writes%50 == 0 {
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		w.heap = max(w.heap, m.HeapInuse)
+	}
+	return len(p), nil
+}
+
+// 100,000 requests in a row are all answered, in memory that does not grow with their number.
+func TestServeInConstantMemory(t *testing.T) {
+	n := 100_000
+	if testing.Short() {
+		n = 5000
+	}
+	runtime.GC()
+	var before runtime.MemStats // other tests have left something
+	runtime.ReadMemStats(&before)
+	var w heapWatch
+	require.Equal(t, exitDone, run([]string{"serve", "--stdio"}, &endless{left: n}, &w, io.Discard))
+	assert.Equal(t, n, w.lines)
+	assert.Less(t, w.heap, before.HeapInuse+64<<20, "bytes of heap in use at most")
+	t.Logf("%d answers, at most %d KiB of heap", n, w.heap>>10)
+}
+
+// The client in the README runs as it stands and prints what it says that it does.
+func TestServeClient(t *testing.T) {
+	python, err := exec.LookPath("python3")
+	if err != nil {
+		t.Skip("no python3 here")
+	}
+	if testing.Short() {
+		t.Skip("builds the program")
+	}
+	readme, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	m := regexp.MustCompile("(?s)```python\n(.*?)```\n+prints\n+```text\n(.*?)```").FindSubmatch(readme)
+	require.NotNil(t, m, "the client is not in the README")
+	assert.LessOrEqual(t, bytes.Count(m[1], []byte("\n")), 10, "ten lines")
+	dir := t.TempDir()
+	build := exec.Command("go", "build", "-o", filepath.Join(dir, "cardtell"), ".")
+	text, err := build.CombinedOutput()
+	require.NoError(t, err, string(text))
+	client := exec.Command(python, "-c", string(m[1]))
+	client.Env = append(os.Environ(), "PATH="+dir+string(os.PathListSeparator)+os.Getenv("PATH"))
+	text, err = client.CombinedOutput()
+	require.NoError(t, err, string(text))
+	assert.Equal(t, string(m[2]), string(text))
+}
+
+// FuzzServe: whatever lines come, each that is not blank gets one answer, in order, with its id and either a result or an error.
+func FuzzServe(f *testing.F) {
+	for _, text := range []string{
+		`{"id":1,"do":"identify","cards":["26:32D687E=46143","26:32D6880"],"top":1}`,
+		`{"id":"a","do":"convert","values":["150,46143"],"from":"pair","to":"decimal"}`,
+		`{"id":1,"do":"decode","format":"fascn-200","read":"200:D0439458210C2C19A0846D83685A1082108CE73984108CA3FC"}`,
+		`{"id":1,"do":"encode","format":"26-8-16","fields":{"facility":"150","number":"46143"}}`,
+		"{\"id\":1}\n\n \r\n{\"id\":1e400}\n{\"id\":{\"a\":1}}\n[",       // blank lines, odd ids, an end in the middle
+		"{\"id\":\"\\u0000\\ud800\"}\n\x00\xff\u2028\n{\"do\":\"\xff\"}", // texts that are none
+		`{"id":1,"id":2,"DO":"decode","do":"encode"}`,                    // keys twice, and in capitals
+	} {
+		f.Add(text)
+	}
+	a := &app{}
+	k, err := a.knowledge()
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Fuzz(func(t *testing.T, in string) {
+		s := newServer(a, k)
+		var out bytes.Buffer
+		if err := readRequests(strings.NewReader(in), nil, func(r *requests) bool {
+			s.answerAll(r)
+			out.Write(r.out.Bytes())
+			return true
+		}); err != nil {
+			t.Fatal(err)
+		}
+		var asked []string
+		for line := range strings.SplitSeq(in, "\n") {
+			if line = strings.TrimSpace(line); line != "" {
+				asked = append(asked, line)
+			}
+		}
+		answers := strings.Split(strings.TrimSuffix(out.String(), "\n"), "\n")
+		if len(asked) == 0 {
+			answers = nil
+		}
+		if len(asked) != len(answers) && out.Len() > 0 || len(asked) > 0 && out.Len() == 0 {
+			t.Fatalf("%d requests, %d answers", len(asked), len(answers))
+		}
+		for i, text := range answers {
+			var a struct {
+				ID     json.RawMessage `json:"id"`
+				Result map[string]any
+				Error  *errorJSON
+			}
+			if err := json.Unmarshal([]byte(text), &a); err != nil {
+				t.Fatalf("%q: %v", text, err)
+			}
+			if (a.Result == nil) == (a.Error == nil) {
+				t.Fatalf("not a result or an error: %s", text)
+			}
+			if a.Error != nil && (a.Error.Kind == "" || a.Error.Line < 1 || strings.ContainsAny(a.Error.Message, "\r\n") || a.Error.Message == "") {
+				t.Fatalf("an error that says nothing: %s", text)
+			}
+			if a.Result != nil && !json.Valid([]byte(asked[i])) {
+				t.Fatalf("an answer to what is no request: %q", asked[i])
+			}
+		}
+	})
+}
