@@ -219,6 +219,30 @@ func TestIdentifyEach(t *testing.T) {
 	assert.Equal(t, good, strings.Count(text.out, "\n"))
 }
 
+// A card of identify --each that is at fault is named by where it came from, and has its line in the JSON whatever the fault.
+func TestIdentifyEachNamesTheBad(t *testing.T) {
+	cards := file(t, "cards.txt", "26:32D687E\n\n26:32D687E=26:32D687F\nrubbish\n")
+	r := do("identify --each 26:2F20023 bad --file "+cards, "")
+	assert.Equal(t, exitUsage, r.code)
+	assert.Equal(t, 2, strings.Count(r.out, "\n"), r.out)
+	assert.Contains(t, r.err, `cardtell: card 2: card "bad"`)
+	assert.Contains(t, r.err, `cardtell: `+cards+`:3: "26:32D687E=26:32D687F": two different reads of one card`)
+	assert.Contains(t, r.err, `cardtell: `+cards+`:4: card "rubbish"`)
+	r = do("identify --each --json 26:2F20023 bad --file "+cards, "")
+	assert.Equal(t, exitUsage, r.code)
+	var lines, wrong []int
+	for line := range strings.Lines(r.out) {
+		var doc identifyJSON
+		require.NoError(t, json.Unmarshal([]byte(line), &doc))
+		lines = append(lines, doc.Line)
+		if doc.Error != "" {
+			wrong = append(wrong, doc.Line)
+		}
+	}
+	assert.Equal(t, []int{1, 2, 1, 3, 4}, lines)
+	assert.Equal(t, []int{2, 3, 4}, wrong)
+}
+
 // convert --json gives one result an input, in input order, where the format is named.
 func TestConvertJSON(t *testing.T) {
 	r := do("convert --json 150,46143 001,00002 - --from pair --to decimal --format 26-8-16", "116/23152\n")
