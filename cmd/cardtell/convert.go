@@ -134,6 +134,9 @@ func (o *convertOptions) settle() (*conversion, error) {
 		if conv.formats, err = findFormat(cat, o.format); err != nil {
 			return nil, err
 		}
+		if o.facility != "" && conv.formats[0].Facility() < 0 {
+			return nil, fmt.Errorf("convert: --facility %q: format %s has no facility field; leave it out", clip(o.facility, 40), o.format)
+		}
 	}
 	conv.ranker, err = rankerOf(cat, s)
 	return conv, err
