@@ -151,7 +151,12 @@ func (o *convertOptions) settleWith(k knowledge) (conv *conversion, err error) {
 		return nil, err
 	}
 	if o.format != "" {
-		conv.formats, err = findFormat(k.cat, o.format)
+		if conv.formats, err = findFormat(k.cat, o.format); err != nil {
+			return nil, err
+		}
+		if o.facility != "" && conv.formats[0].Facility() < 0 {
+			return nil, fmt.Errorf("convert: --facility %q: format %s has no facility field; leave it out", clip(o.facility, 40), o.format)
+		}
 	}
 	return conv, err
 }

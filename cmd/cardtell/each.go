@@ -19,7 +19,8 @@ const batchLines = 256
 
 // batch is some cards on their way through identify --each.
 type batch struct {
-	lines []int
+	lines []int // of the file, or the places on the command line, from 1
+	file  bool  // the cards are of the file
 	texts []string
 	out   bytes.Buffer
 	bad   []error // cards that could not be read, in order
@@ -77,7 +78,7 @@ func (o *identifyOptions) batches(args []string, send func(*batch) error) error 
 			return nil
 		}
 		full := b
-		b = &batch{done: make(chan struct{})}
+		b = &batch{file: full.file, done: make(chan struct{})}
 		return send(full)
 	}
 	for i, arg := range args {
@@ -85,15 +86,20 @@ func (o *identifyOptions) batches(args []string, send func(*batch) error) error 
 			return err
 		}
 	}
-	if o.file != "" {
-		if err := o.lines(o.file, add); err != nil {
-			if sendErr := send(b); sendErr != nil {
-				return sendErr
-			}
+	if o.file == "" {
+		return send(b)
+	}
+	if len(b.lines) > 0 { // a batch is of one source, so that its errors name that
+		if err := send(b); err != nil {
 			return err
 		}
 	}
-	return send(b)
+	b = &batch{file: true, done: make(chan struct{})}
+	err := o.lines(o.file, add)
+	if sendErr := send(b); sendErr != nil {
+		return sendErr
+	}
+	return err
 }
 
 // writeBatches prints the answers in order.
@@ -124,14 +130,17 @@ func (o *identifyOptions) answerBatch(ranker *rank.Ranker, b *batch) {
 	w := eachWriter{o: o, ranker: ranker, cards: make([]formats.Sightings, 1)}
 	for i := range b.texts {
 		if err := w.card(b, b.lines[i], b.texts[i]); err != nil {
-			b.bad = append(b.bad, fmt.Errorf("%s: %w", o.place(b.lines[i]), err))
+			if o.json {
+				writeJSONLine(&b.out, identifyJSON{Line: b.lines[i], Error: oneLine(err), Candidates: []candidateJSON{}})
+			}
+			b.bad = append(b.bad, fmt.Errorf("%s: %w", o.place(b, b.lines[i]), err))
 		}
 	}
 }
 
 // place names a card for an error: file and line, or its place on the command line.
-func (o *identifyOptions) place(line int) string {
-	if o.file == "" {
+func (o *identifyOptions) place(b *batch, line int) string {
+	if !b.file {
 		return fmt.Sprintf("card %d", line)
 	}
 	return fmt.Sprintf("%s:%d", o.file, line)
@@ -149,15 +158,15 @@ type eachWriter struct {
 func (w *eachWriter) card(b *batch, line int, text string) error {
 	var err error
 	if w.one, err = formats.AppendSightings(w.one[:0], text); err != nil {
-		if w.o.json {
-			writeJSONLine(&b.out, identifyJSON{Line: line, Error: oneLine(err), Candidates: []candidateJSON{}})
-		}
 		return err
 	}
 	w.cards[0] = w.one
 	ans, err := w.ranker.Rank(w.cards)
 	if err != nil {
-		return err
+		if bad, ok := errors.AsType[*rank.CardError](err); ok {
+			err = errors.New(bad.Reason) // the card is always the first one here
+		}
+		return fmt.Errorf("%q: %w", clip(text, 48), err)
 	}
 	b.no = b.no || !answered(&ans)
 	if w.o.json {

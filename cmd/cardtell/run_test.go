@@ -219,6 +219,30 @@ func TestIdentifyEach(t *testing.T) {
 	assert.Equal(t, good, strings.Count(text.out, "\n"))
 }
 
+// A card of identify --each that is at fault is named by where it came from, and has its line in the JSON whatever the fault.
+func TestIdentifyEachNamesTheBad(t *testing.T) {
+	cards := file(t, "cards.txt", "26:32D687E\n\n26:32D687E=26:32D687F\nrubbish\n")
+	r := do("identify --each 26:2F20023 bad --file "+cards, "")
+	assert.Equal(t, exitUsage, r.code)
+	assert.Equal(t, 2, strings.Count(r.out, "\n"), r.out)
+	assert.Contains(t, r.err, `cardtell: card 2: card "bad"`)
+	assert.Contains(t, r.err, `cardtell: `+cards+`:3: "26:32D687E=26:32D687F": two different reads of one card`)
+	assert.Contains(t, r.err, `cardtell: `+cards+`:4: card "rubbish"`)
+	r = do("identify --each --json 26:2F20023 bad --file "+cards, "")
+	assert.Equal(t, exitUsage, r.code)
+	var lines, wrong []int
+	for line := range strings.Lines(r.out) {
+		var doc identifyJSON
+		require.NoError(t, json.Unmarshal([]byte(line), &doc))
+		lines = append(lines, doc.Line)
+		if doc.Error != "" {
+			wrong = append(wrong, doc.Line)
+		}
+	}
+	assert.Equal(t, []int{1, 2, 1, 3, 4}, lines)
+	assert.Equal(t, []int{2, 3, 4}, wrong)
+}
+
 // convert --json gives one result an input, in input order, where the format is named.
 func TestConvertJSON(t *testing.T) {
 	r := do("convert --json 150,46143 001,00002 - --from pair --to decimal --format 26-8-16", "116/23152\n")
@@ -228,6 +252,32 @@ func TestConvertJSON(t *testing.T) {
 		{"input":"150,46143","format":"26-8-16","from":"pair","value":"9876543","to":"decimal","probability":1},
 		{"input":"001,00002","format":"26-8-16","from":"pair","value":"65538","to":"decimal","probability":1},
 		{"input":"116/23152","format":"26-8-16","from":"pair","value":"7625328","to":"decimal","probability":1}]}`, r.out)
+}
+
+// A facility that the value has itself is never replaced by another one: not by --facility, and not by that of the site file.
+// 150,46143 is 9876543, and its read 26:32D687E: arithmetic of the published 26-bit frame.
+func TestFacilityIsNotReplaced(t *testing.T) {
+	site := file(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 121\n")
+	for _, value := range []string{"150,46143 --from pair", "15046143 --from joined", "9876543 --from decimal", "26:32D687E --from bits-hex"} {
+		for _, given := range []string{"--format 26-8-16 --facility 121", "--site " + site} {
+			r := do("convert "+value+" --to hex "+given, "")
+			assert.Equal(t, exitUsage, r.code, "%s %s", value, given)
+			assert.Empty(t, r.out, "%s %s", value, given)
+			assert.Contains(t, r.err, "facility 150, not 121")
+		}
+		r := do("convert "+value+" --to hex --format 26-8-16 --facility 150", "")
+		assert.Equal(t, "96B43F\n", r.out, value)
+	}
+	// Without a format, those that would have another facility are out.
+	r := do("convert 15046143 --from joined --to pair --facility 150", "")
+	require.Equal(t, exitDone, r.code, r.err)
+	for line := range strings.Lines(r.out) {
+		assert.Regexp(t, ` 0*150,`, line)
+	}
+	assert.Equal(t, "0007975999\n", do("convert 46143 --from number --to decimal10 --site "+site, "").out, "121·65536+46143")
+	r = do("convert 46143 --from number --to decimal --format 26-0-24 --facility 150", "")
+	assert.Equal(t, exitUsage, r.code)
+	assert.Contains(t, r.err, "format 26-0-24 has no facility field; leave it out")
 }
 
 // A definition file of one's own takes part at once, and a constant facility need not be given.

@@ -161,18 +161,8 @@ func (c *Candidate) firstKnown(field int) string {
 	return ""
 }
 
+// printLines says which prints and chip serials follow from the cards, and in which way; and which do not.
 func (c *Candidate) printLines(cards []formats.Sightings) []string {
-	var printed, serial int
-	for _, s := range cards {
-		for _, t := range s {
-			switch t.Kind {
-			case formats.Printed, formats.Hex:
-				printed++
-			case formats.Serial:
-				serial++
-			}
-		}
-	}
 	var ways, parts []string
 	for _, how := range c.Printed {
 		switch {
@@ -184,19 +174,81 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 		}
 	}
 	var lines []string
-	switch {
-	case printed > 0 && len(ways) > 0:
-		lines = append(lines, fmt.Sprintf("%s: what the form %s gives", plural(printed, "printed number"), strings.Join(ways, ", then ")))
-	case printed > 0:
-		lines = append(lines, "the printed number does not follow from the read")
+	all, strays := c.strays(cards, formats.Printed, formats.Hex)
+	if n := len(all) - len(strays); n > 0 {
+		lines = append(lines, fmt.Sprintf("%s: what the form %s gives", some(n, len(all), "printed number"), strings.Join(ways, ", then ")))
 	}
-	switch {
-	case serial > 0 && len(parts) > 0:
-		lines = append(lines, "the chip serial: the card number is "+strings.Join(parts, ", then "))
-	case serial > 0:
-		lines = append(lines, "the chip serial does not appear in the read")
+	if len(strays) > 0 {
+		lines = append(lines, "the number printed on "+named(strays)+" does not follow from the read")
+	}
+	all, strays = c.strays(cards, formats.Serial)
+	if n := len(all) - len(strays); n > 0 {
+		lines = append(lines, fmt.Sprintf("%s: the card number is %s", some(n, len(all), "chip serial"), strings.Join(parts, ", then ")))
+	}
+	if len(strays) > 0 {
+		lines = append(lines, "the chip serial of "+named(strays)+" does not appear in the read")
 	}
 	return lines
+}
+
+// strays returns the cards, counted from 1, that have sightings of these kinds, each once for every sighting, and those of them
+// whose sighting does not follow from the card in any of the ways that the candidate has.
+func (c *Candidate) strays(cards []formats.Sightings, kinds ...formats.SightingKind) (all, strays []int) {
+	for i, s := range cards {
+		for _, t := range s {
+			if !slices.Contains(kinds, t.Kind) {
+				continue
+			}
+			if all = append(all, i+1); !c.follows(i, t) {
+				strays = append(strays, i+1)
+			}
+		}
+	}
+	return all, strays
+}
+
+// follows reports whether a sighting follows from card i in one of the candidate's ways.
+func (c *Candidate) follows(i int, t formats.Sighting) bool {
+	if c.Cards[i].Format == nil {
+		return false
+	}
+	s := newSeen(t)
+	return slices.ContainsFunc(c.Printed, func(how string) bool {
+		var opt option
+		if at := slices.IndexFunc(parts, func(p part) bool { return p.name == how }); at >= 0 {
+			opt.part = &parts[at]
+		} else {
+			opt.form, _ = formats.FormByName(how)
+		}
+		_, ok := opt.match(&c.Cards[i], &s)
+		return ok && opt.of(t.Kind)
+	})
+}
+
+// some says how many of all things there are, and of what.
+func some(n, all int, what string) string {
+	if n == all {
+		return plural(n, what)
+	}
+	return fmt.Sprintf("%d of %s", n, plural(all, what))
+}
+
+// named lists cards by their places, the first few of many.
+func named(places []int) string {
+	places = slices.Compact(places)
+	if len(places) == 1 {
+		return fmt.Sprintf("card %d", places[0])
+	}
+	const most = 8
+	var list []string
+	for _, n := range places[:min(most, len(places))] {
+		list = append(list, fmt.Sprint(n))
+	}
+	text := "cards " + strings.Join(list, ", ")
+	if n := len(places) - most; n > 0 {
+		text += fmt.Sprintf(" and %d more", n)
+	}
+	return text
 }
 
 func (c *Candidate) repairLines() []string {

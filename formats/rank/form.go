@@ -2,6 +2,7 @@ package rank
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -20,7 +21,8 @@ type Readings struct {
 const rarelyPrinted = 0.005
 
 // RankForm returns the cards that text can be if it is written in a form: of the formats given, or of any format of the
-// catalogue where none are. A facility fills in what the form leaves out; "" where it is not known.
+// catalogue where none are. A facility fills in what the form leaves out, and rules out cards of another facility; "" where it
+// is not known.
 func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*formats.Format) Readings {
 	type reading struct {
 		card formats.Card
@@ -71,13 +73,19 @@ func (m *formatModel) is(f *formats.Format) bool {
 	return m.format.ID == f.ID && m.format.Layout.Len() == f.Layout.Len()
 }
 
-// cardIn reads a text in one form and fills in the facility.
+// cardIn reads a text in one form and fills in the facility where the text leaves it out. A text that gives another facility is
+// an error: the card of neither may be meant.
 func cardIn(f *formats.Format, form formats.Form, text, facility string) (formats.Card, error) {
 	card, err := form.Parse(f, text)
 	if err != nil || facility == "" || f.Facility() < 0 {
 		return card, err
 	}
-	return card.WithFacility(facility)
+	filled, err := card.WithFacility(facility)
+	if err == nil && card.Known.Has(f.Facility()) && card.Record.Value(f.Facility()) != filled.Record.Value(f.Facility()) {
+		return card, fmt.Errorf("format %s has it with facility %s, not %s as given by --facility or the site file; leave that out if the value is right",
+			f.ID, card.Text(f.Facility()), facility)
+	}
+	return filled, err
 }
 
 // formLog is how usual the form is for the format.

@@ -83,7 +83,7 @@ func (q *query) reset() {
 // card takes one card's sightings apart. key tells cards without a read from one another.
 func (r *Ranker) card(i int, sightings formats.Sightings, q *query) (c card, key cardKey, err error) {
 	if len(sightings) == 0 {
-		return c, key, fmt.Errorf("card %d: nothing is known of it", i+1)
+		return c, key, &CardError{i + 1, "nothing is known of it"}
 	}
 	for _, s := range sightings {
 		if s.Kind != formats.Read {
@@ -96,7 +96,7 @@ func (r *Ranker) card(i int, sightings formats.Sightings, q *query) (c card, key
 			b, q.trim = cut, true
 		}
 		if c.read.Len() > 0 && c.read != b {
-			return c, key, fmt.Errorf("card %d: two different reads of one card; give them as two cards, or ask relate for the rule between them", i+1)
+			return c, key, &CardError{i + 1, "two different reads of one card; give them as two cards, or ask relate for the rule between them"}
 		}
 		c.read = b
 	}

@@ -132,8 +132,17 @@ type Candidate struct {
 	Printed     []string       // for each kind of sighting beside the reads, how it follows from the cards; "" where it does not
 }
 
-// Rank answers for cards of one site. The error says which card is at fault: one with no sighting, or with two different
-// reads.
+// CardError says which of the cards asked about is at fault.
+type CardError struct {
+	Card   int    // its place, from 1
+	Reason string // what is wrong, and what would do
+}
+
+// Error returns the card and the reason in one line.
+func (e *CardError) Error() string { return fmt.Sprintf("card %d: %s", e.Card, e.Reason) }
+
+// Rank answers for cards of one site. The error is a [*CardError] for a card with no sighting or with two different reads;
+// no cards at all are an error too.
 func (r *Ranker) Rank(cards []formats.Sightings) (Answer, error) {
 	w, _ := r.spare.Get().(*work)
 	if w == nil {

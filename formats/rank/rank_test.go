@@ -280,3 +280,58 @@ func TestPriorsAreDistributions(t *testing.T) {
 		assert.InDelta(t, 1, total, 0.01, "a field's prior, %d bits", m.width)
 	}
 }
+
+// The evidence says what follows from the reads, and never that something does which does not.
+func TestEvidenceForPrints(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	for _, test := range []struct {
+		cards string
+		says  []string
+	}{
+		{"26:32D687E=46143", []string{"1 printed number: what the form number gives"}},
+		{"26:32D687E=99999", []string{"the number printed on card 1 does not follow from the read"}},
+		{"26:32D687E=46143 26:2F20023=99999 26:2F20057=43", []string{
+			"2 of 3 printed numbers: what the form number gives", "the number printed on card 2 does not follow from the read",
+		}},
+		{"26:009DAAC=uid:04ED560011", []string{"1 chip serial: the card number is its first 3 bytes"}},
+		{"26:32D687E=uid:04A23B5C", []string{"the chip serial of card 1 does not appear in the read"}},
+		{"26:32D687E=uid:04A23B5C=46143", []string{
+			"1 printed number: what the form number gives", "the chip serial of card 1 does not appear in the read",
+		}},
+	} {
+		cards := parse(t, strings.Fields(test.cards)...)
+		ans, err := r.Rank(cards)
+		require.NoError(t, err)
+		var said []string
+		for _, line := range ans.Candidates[0].Evidence(cards) {
+			if !strings.Contains(line, "checks hold") && !strings.Contains(line, "facilities on") {
+				said = append(said, line)
+			}
+		}
+		assert.Equal(t, test.says, said, test.cards)
+	}
+}
+
+// A pair is told part by part: zeros before either number say nothing, and the same digits parted elsewhere are another pair.
+// The reads are facility 12 with number 345 in 26 bits, and facility 150 with number 46143 in 30 bits.
+func TestPairsPartByPart(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, test := range []struct {
+		card, form string // "": it does not follow
+	}{
+		{"26:01802B2=012,00345", "pair"}, {"26:01802B2=12,345", "pair"}, {"26:01802B2=12-345", "pair"}, {"26:01802B2=0012/345", "pair"},
+		{"26:01802B2=120,0345", ""}, {"26:01802B2=123,45", ""},
+		{"30:32C1687E=150,46143", "pair"}, {"30:32C1687E=150,0046143", "pair"}, {"30:32C1687E=1500046143", "joined"},
+	} {
+		c := ask(t, r, test.card).Candidates[0]
+		assert.Equal(t, []string{test.form}, c.Printed, test.card)
+		if test.form != "" {
+			assert.Greater(t, c.Probability, 0.99, test.card)
+		}
+	}
+	alone := ask(t, r, "12,345").Candidates[0]
+	assert.Equal(t, "26-8-16", alone.Format.ID)
+	assert.Equal(t, "facility=12 number=345", fields(&alone.Cards[0]))
+}

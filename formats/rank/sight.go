@@ -1,7 +1,9 @@
 package rank
 
 import (
+	"bytes"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -14,6 +16,9 @@ type seen struct {
 	text   string
 	digits string       // without separators
 	bare   string       // without zeros at the start either
+	pair   bool         // two numbers with one separator between
+	high   string       // of a pair, the first number without zeros at its start
+	low    string       // and the second one
 	serial wiegand.Bits // of a chip serial
 	floor  float64      // probability of seeing just this by chance
 }
@@ -30,6 +35,10 @@ func newSeen(s formats.Sighting) seen {
 		t.floor = (1 - hexShare) * widthShare * math.Pow(10, -float64(len(t.digits)))
 		if len(t.digits) < len(t.text) {
 			t.floor *= separated
+		}
+		t.pair = len(t.digits)+1 == len(t.text)
+		if i := strings.IndexAny(t.text, ",-/ "); t.pair {
+			t.high, t.low = strings.TrimLeft(t.text[:i], "0"), strings.TrimLeft(t.text[i+1:], "0")
 		}
 	case formats.Hex:
 		t.floor = hexShare * widthShare * math.Pow(16, -float64(len(t.digits)))
@@ -87,23 +96,32 @@ func options(f *formats.Format) []option {
 	return all
 }
 
-// match returns the probability of the sighting, given the card and the option.
-func (o *option) match(c *formats.Card, s *seen) float64 {
+// match returns the probability of the sighting, given the card and the option. follows is false where it is that of chance
+// alone: the sighting does not come from the card in this way.
+func (o *option) match(c *formats.Card, s *seen) (p float64, follows bool) {
 	if o.part != nil {
 		return o.matchSerial(c, s)
 	}
+	chance := printUnrelated * s.floor
 	var buf [96]byte
 	text, err := o.form.Append(buf[:0], c)
 	if err != nil {
-		return printUnrelated * s.floor
+		return chance, false
 	}
-	return (1-printUnrelated)*likeness(text, s) + printUnrelated*s.floor
+	like := o.likeness(text, s)
+	return (1-printUnrelated)*like + chance, like > 0
 }
 
 // likeness returns the probability that a print looks like s where its form gives text.
-func likeness(text []byte, s *seen) float64 {
-	if string(text) == s.text {
+func (o *option) likeness(text []byte, s *seen) float64 {
+	switch {
+	case string(text) == s.text:
 		return printExact
+	case s.pair && (o.form.Name == "joined" || o.form.Name == "joined24"):
+		return 0 // the form with a separator says where it stands
+	}
+	if i := bytes.IndexByte(text, ','); i >= 0 && s.pair && !s.parts(text[:i], text[i+1:]) {
+		return 0 // the same digits parted elsewhere are two other numbers
 	}
 	var buf [96]byte
 	digits := buf[:0]
@@ -112,19 +130,20 @@ func likeness(text []byte, s *seen) float64 {
 			digits = append(digits, c)
 		}
 	}
-	bare := digits
-	for len(bare) > 0 && bare[0] == '0' {
-		bare = bare[1:]
-	}
 	switch {
 	case string(digits) == s.digits:
 		return printSeparator
-	case string(bare) == s.bare:
+	case string(bytes.TrimLeft(digits, "0")) == s.bare, s.pair && len(digits) < len(text): // a pair that is equal part by part
 		return printZeros
 	case len(s.digits) >= 4 && len(s.digits) < len(digits) && string(digits[len(digits)-len(s.digits):]) == s.digits:
 		return printSuffix
 	}
 	return 0
+}
+
+// parts reports whether the two numbers of a pair are these, whatever zeros stand before each.
+func (s *seen) parts(high, low []byte) bool {
+	return string(bytes.TrimLeft(high, "0")) == s.high && string(bytes.TrimLeft(low, "0")) == s.low
 }
 
 // take returns the part of a serial; ok is false where the serial is too short, or the part is all of it and another option.
@@ -146,18 +165,12 @@ func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
 	return b, true
 }
 
-func (o *option) matchSerial(c *formats.Card, s *seen) float64 {
+func (o *option) matchSerial(c *formats.Card, s *seen) (p float64, follows bool) {
 	chance := serialUnrelated * s.floor
-	b, ok := o.part.take(s.serial)
-	if !ok {
-		return chance
+	if b, ok := o.part.take(s.serial); ok && slices.Contains(dataBits(c), b) {
+		return chance + (1-serialUnrelated)*math.Ldexp(1, b.Len()-s.serial.Len()), true
 	}
-	for _, own := range dataBits(c) {
-		if own == b {
-			return chance + (1-serialUnrelated)*math.Ldexp(1, b.Len()-s.serial.Len())
-		}
-	}
-	return chance
+	return chance, false
 }
 
 // dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.
@@ -194,7 +207,7 @@ func (o *option) parse(f *formats.Format, s *seen) (c formats.Card, p float64, o
 	if err != nil {
 		return c, 0, false
 	}
-	like := likeness(text, s)
+	like := o.likeness(text, s)
 	return c, (1 - printUnrelated) * like, like > 0
 }
 
@@ -219,10 +232,5 @@ func (o *option) parseSerial(f *formats.Format, s *seen) (c formats.Card, p floa
 
 // wholeData reports whether the card's data is just these bits, no zeros put before them.
 func wholeData(c *formats.Card, b wiegand.Bits) bool {
-	for _, own := range dataBits(c) {
-		if own == b {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(dataBits(c), b)
 }

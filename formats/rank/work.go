@@ -168,24 +168,7 @@ func (w *work) branch(k int, log float64) {
 	}
 	s := &w.q.slots[k]
 	if w.resolved(s) {
-		sum, best := never, never
-		for o := range w.model.forms {
-			opt := &w.model.forms[o]
-			if !opt.of(s.kind) {
-				continue
-			}
-			l := opt.log
-			for _, e := range s.entries {
-				l += math.Log(opt.match(&w.cards[e.card], e.seen))
-			}
-			if sum = logAdd(sum, l); l > best {
-				best, w.how[k] = l, opt.name()
-			}
-		}
-		if math.IsInf(sum, -1) {
-			sum, w.how[k] = chance(s), ""
-		}
-		w.branch(k+1, log+sum)
+		w.branch(k+1, log+w.explain(k))
 		return
 	}
 	saved := slices.Clone(w.cards)
@@ -200,6 +183,32 @@ func (w *work) branch(k int, log float64) {
 		}
 		copy(w.cards, saved)
 	}
+}
+
+// explain returns the log probability of a slot's sightings, whose cards are all known, and notes the likeliest way in which
+// some of them follow from the cards, if any do.
+func (w *work) explain(k int) float64 {
+	s := &w.q.slots[k]
+	sum, best := never, never
+	w.how[k] = ""
+	for o := range w.model.forms {
+		opt := &w.model.forms[o]
+		if !opt.of(s.kind) {
+			continue
+		}
+		log, some := opt.log, false
+		for _, e := range s.entries {
+			p, follows := opt.match(&w.cards[e.card], e.seen)
+			log, some = log+math.Log(p), some || follows
+		}
+		if sum = logAdd(sum, log); some && log > best {
+			best, w.how[k] = log, opt.name()
+		}
+	}
+	if math.IsInf(sum, -1) {
+		return chance(s) // the format has no form of this kind
+	}
+	return sum
 }
 
 // resolved reports whether every card of a slot is known.
@@ -225,7 +234,8 @@ func chance(s *slot) float64 {
 func (w *work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	for _, e := range s.entries {
 		if w.cards[e.card].Format != nil {
-			log += math.Log(opt.match(&w.cards[e.card], e.seen))
+			p, _ := opt.match(&w.cards[e.card], e.seen)
+			log += math.Log(p)
 			continue
 		}
 		c, p, fits := opt.parse(w.model.format, e.seen)
