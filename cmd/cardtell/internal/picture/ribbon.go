@@ -86,8 +86,10 @@ func (r *ribbon) checks() {
 		if r.plate.state(i) != Fails {
 			continue
 		}
+		read, should := r.card.Record.Bits(), r.card.Record.Encode()
 		for bit := range claimed(layout, i, info) {
-			r.failed[bit] = true
+			// Of bits that never change, those that have.
+			r.failed[bit] = info.Kind != wiegand.Fixed || read.Bit(bit-1) != should.Bit(bit-1)
 		}
 		if info.Kind == wiegand.Digit {
 			for bit := range info.Bits.Bits() {
