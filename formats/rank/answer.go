@@ -86,7 +86,7 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	case n == 0:
 		return fmt.Sprintf("%s of %d bits; the format has no check bits that could prove it", plural(reads, "read"), c.Format.Layout.Len())
 	}
-	bits := checkBits(c.Format.Layout) * reads
+	bits := int(checkBits(c.Format.Layout) * float64(reads))
 	chance := fmt.Sprintf("2^%d", bits)
 	if bits <= 16 {
 		chance = fmt.Sprint(1 << bits)
@@ -94,19 +94,24 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	return fmt.Sprintf("%s in %s of %d bits (by chance: once in %s)", checksHold(n), plural(reads, "read"), c.Format.Layout.Len(), chance)
 }
 
-// checkBits returns how many bits of a read its checks determine.
-func checkBits(l *wiegand.Layout) int {
-	free := 0
+// checkBits returns how many bits of a read its checks determine. A decimal digit leaves log2 10 of its bits free.
+func checkBits(l *wiegand.Layout) float64 {
+	determined := float64(l.Len())
 	for _, f := range l.Spec().Fields {
-		if f.Constant == "" {
-			n := f.Bits.Len()
-			if f.Coding == wiegand.Digits5 || f.Coding == wiegand.Signs5 {
-				n = n / 5 * 4
-			}
-			free += n
+		n := float64(f.Bits.Len())
+		switch {
+		case f.Constant != "":
+		case f.Coding == wiegand.BCD:
+			determined -= n / 4 * math.Log2(10)
+		case f.Coding == wiegand.Digits5:
+			determined -= n / 5 * math.Log2(10)
+		case f.Coding == wiegand.Signs5:
+			determined -= n / 5 * 4
+		default:
+			determined -= n
 		}
 	}
-	return l.Len() - free
+	return determined
 }
 
 func checksHold(n int) string {
