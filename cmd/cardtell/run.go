@@ -126,6 +126,9 @@ func flagError(c *cobra.Command, err error) error {
 	if !ok {
 		return err
 	}
+	if len(unknown.GetSpecifiedName()) == 1 {
+		return fmt.Errorf("%w; a value that begins with - goes behind --", err)
+	}
 	var names []string
 	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
 	return fmt.Errorf("%w; nearest: --%s", err, near.List(unknown.GetSpecifiedName(), names, 1))

@@ -317,6 +317,53 @@ func TestPlainOutput(t *testing.T) {
 	}
 }
 
+// A format of one's own with a long id and a long description fits 80 columns too.
+func TestLongIDs(t *testing.T) {
+	own := file(t, "own.toml", `
+[[format]]
+id = "`+strings.Repeat("long-", 8)+`name"
+description = "`+strings.Repeat("on and ", 30)+`on"
+length = 27
+fields = [{ name = "number", bits = "2-26" }]
+checks = [{ kind = "even", bit = 1, over = "2-13" }, { kind = "odd", bit = 27, over = "14-26" }]
+weight = 100
+`)
+	for _, line := range []string{"identify 27:2CB5A1F", "formats", "formats show " + strings.Repeat("long-", 8) + "name"} {
+		r := do(line+" --formats "+own, "")
+		require.Equal(t, exitDone, r.code, r.err)
+		assert.Contains(t, r.out, "long-name")
+		for text := range strings.Lines(r.out) {
+			assert.LessOrEqual(t, len([]rune(strings.TrimRight(text, "\n"))), 80, "%s: %q", line, text)
+		}
+	}
+}
+
+// A file that can't be written, or an id that is none: an error and nothing on standard output, as everywhere.
+func TestNothingBesideAnError(t *testing.T) {
+	nowhere := filepath.Join(t.TempDir(), "none", "x.toml")
+	const barrier = "../../testdata/demo/barrier.txt"
+	for line, code := range map[string]int{
+		"learn " + barrier + " -o " + nowhere:                                        exitFile,
+		"learn " + barrier + " --json -o " + nowhere:                                 exitFile,
+		"learn " + barrier + " --id Gate -o " + filepath.Join(t.TempDir(), "x.toml"): exitUsage,
+		"relate 3974465139=1938220524 70892138=1790589188 -o " + nowhere:             exitFile,
+		"learn " + file(t, "reads.csv", "read,printed\n26:32D687E,12a\n"):            exitUsage,
+		"identify -1:3": exitUsage,
+	} {
+		r := do(line, "")
+		assert.Equal(t, code, r.code, "%s: %s", line, r.err)
+		assert.Empty(t, r.out, line)
+		assert.Equal(t, 1, strings.Count(r.err, "\n"), "%s: %q", line, r.err)
+	}
+	assert.Contains(t, do("learn "+file(t, "reads.csv", "read,printed\n26:32D687E,12a\n"), "").err, "reads.csv: line 2:")
+	assert.Contains(t, do("identify -1:3", "").err, "a value that begins with - goes behind --")
+	rule := filepath.Join(t.TempDir(), "rule.toml")
+	require.Equal(t, exitDone, do("relate 3974465139=1938220524 70892138=1790589188 -o "+rule, "").code)
+	text, err := os.ReadFile(rule)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "probability >99.9 %", "certainty is never claimed")
+}
+
 // --quiet keeps remarks from standard error.
 func TestQuiet(t *testing.T) {
 	assert.NotEmpty(t, do("convert 15046143 --from joined --to decimal", "").err)
