@@ -280,6 +280,28 @@ func TestFacilityIsNotReplaced(t *testing.T) {
 	assert.Contains(t, r.err, "format 26-0-24 has no facility field; leave it out")
 }
 
+// Where the site file says how its cards are printed, --facility picks among the facilities that they can have, and one that they
+// can't have is an error. 122·65536+43 = 7995435 and 130·65536+43 = 8519723.
+func TestFacilityOfASitesPrints(t *testing.T) {
+	two := file(t, "two.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"number\"\n")
+	one := file(t, "one.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"pair\"\n"+
+		"[[cards]]\nformat = \"26-8-16\"\nfacility = 130\nprinted = \"number\"\n")
+	for _, test := range []struct{ line, out, says string }{
+		{"43 --facility 122 --site " + two, "7995435\n", ""},
+		{"43 --site " + two, "", "give it with --facility"},
+		{"43 --facility 150 --site " + two, "", "does not list it"},
+		{"43 --site " + one, "8519723\n", ""},
+		{"43 --facility 122 --site " + one, "", "none of the site's cards"},
+		{"122,43 --facility 122 --site " + one, "7995435\n", ""},
+		{"122,43 --facility 121 --site " + one, "", "facility 122, not 121"},
+	} {
+		r := do("convert --to decimal "+test.line, "")
+		assert.Equal(t, test.out, r.out, test.line)
+		assert.Contains(t, r.err, test.says, test.line)
+		assert.Equal(t, test.out == "", r.code == exitUsage, test.line)
+	}
+}
+
 // A definition file of one's own takes part at once, and a constant facility need not be given.
 func TestOwnDefinitions(t *testing.T) {
 	own := file(t, "own.toml", `
