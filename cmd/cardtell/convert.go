@@ -262,7 +262,7 @@ func (c *conversion) convertSite(value string) ([]conversionJSON, error) {
 	var results []conversionJSON
 	var why error
 	for _, p := range c.site {
-		card, err := readPrint(c.cat, p, value)
+		card, err := readPrint(c.cat, p, value, c.facility)
 		if err != nil {
 			why = cmp.Or(why, err)
 			continue
@@ -283,16 +283,17 @@ func (c *conversion) convertSite(value string) ([]conversionJSON, error) {
 	return results[:1], nil
 }
 
-// readPrint reads a number as it is printed on a population's cards, which fill in a facility that they all have. A number that
-// the site file does not list is none of them.
-func readPrint(cat formats.Catalogue, p site.Population, value string) (formats.Card, error) {
+// readPrint reads a number as it is printed on a population's cards. A facility that it leaves out is the one given, or else the
+// one that all these cards have. A number that the site file does not list, or of another facility than that given, is none of
+// them.
+func readPrint(cat formats.Catalogue, p site.Population, value, facility string) (formats.Card, error) {
 	form, _ := formats.FormByName(p.Printed) // the site file was checked
+	if facility == "" && len(p.Facilities) == 1 {
+		facility = fmt.Sprint(p.Facilities[0])
+	}
 	var why error
 	for _, f := range cat.Find(p.Format) {
-		card, err := form.Parse(f, value)
-		if err == nil && f.Facility() >= 0 && !card.Known.Has(f.Facility()) && len(p.Facilities) == 1 {
-			card, err = card.WithFacility(fmt.Sprint(p.Facilities[0]))
-		}
+		card, err := rank.ReadForm(f, form, value, facility)
 		if known := listed(p); err == nil && !known.Belongs(&card) {
 			err = fmt.Errorf("the site file does not list it among its cards of %s", p.Format)
 		}

@@ -128,6 +128,10 @@ const nameWidth = 22
 
 // printEntry writes a name and what it means, on as many lines as that takes.
 func (o *formatsOptions) printEntry(name, text string) {
+	if len(name) > nameWidth-2 {
+		fmt.Fprintln(o.out, name)
+		name = ""
+	}
 	for i, line := range wrapWords(text, plainWidth-nameWidth) {
 		if i > 0 {
 			name = ""
@@ -207,14 +211,18 @@ func (o *formatsOptions) detail(found []*formats.Format, f *formats.Format) form
 func (o *formatsOptions) printFormat(found []*formats.Format, f *formats.Format) {
 	w, style := o.out, o.style()
 	doc := o.detail(found, f)
-	for i, line := range wrapWords(doc.Description, style.Width-10) {
+	for i, line := range wrapWords(doc.Description, style.Width-max(10, len(doc.ID)+2)) {
 		label := style.Bold(doc.ID) + strings.Repeat(" ", max(2, 10-len(doc.ID)))
 		if i > 0 {
 			label = strings.Repeat(" ", 10)
 		}
 		fmt.Fprintln(w, label+line)
 	}
-	for i, line := range wrapWords(fmt.Sprintf("%s (%s)", doc.Standing, doc.Source), style.Width-10) {
+	standing := doc.Standing
+	if doc.Source != "" {
+		standing += " (" + doc.Source + ")"
+	}
+	for i, line := range wrapWords(standing, style.Width-10) {
 		label := "standing  "
 		if i > 0 {
 			label = "          "

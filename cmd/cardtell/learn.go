@@ -67,7 +67,15 @@ func (o *learnOptions) run(args []string) error {
 	}
 	results, err := learn.Learn(reads, cat)
 	if err != nil {
+		if len(args) == 1 {
+			return fmt.Errorf("learn: %s: %w", clip(args[0], 80), err)
+		}
 		return fmt.Errorf("learn: %w", err)
+	}
+	if o.out != "" { // first, so that nothing is on standard output if it fails
+		if err := o.write(results); err != nil {
+			return err
+		}
 	}
 	if o.json {
 		err = o.printJSON(learnDocument(results))
@@ -78,9 +86,6 @@ func (o *learnOptions) run(args []string) error {
 			}
 			o.print(&results[i], reads)
 		}
-	}
-	if err == nil && o.out != "" {
-		err = o.write(results)
 	}
 	if err == nil && results[0].Probability < unsure {
 		err = errNo

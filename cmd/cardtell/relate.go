@@ -61,13 +61,15 @@ func (o *relateOptions) run(args []string) error {
 	if o.out != "" && len(rel.Rules) > 0 && (o.rule < 1 || o.rule > len(rel.Rules)) {
 		return fmt.Errorf("relate: --rule %d: there %s", o.rule, map[bool]string{true: "is 1", false: fmt.Sprintf("are %d", len(rel.Rules))}[len(rel.Rules) == 1])
 	}
+	if o.out != "" { // first, so that nothing is on standard output if it fails
+		if err := o.write(&rel, pairs); err != nil {
+			return err
+		}
+	}
 	if o.json {
 		err = o.printJSON(newRelationJSON(&rel))
 	} else {
 		o.print(&rel)
-	}
-	if err == nil && o.out != "" {
-		err = o.write(&rel, pairs)
 	}
 	if err == nil && (len(rel.Rules) == 0 || rel.Rules[0].Probability < rel.Unknown) {
 		err = errNo
@@ -143,7 +145,7 @@ func (o *relateOptions) write(rel *learn.Relation, pairs []learn.Pair) error {
 		return nil
 	}
 	fit := &rel.Rules[o.rule-1]
-	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule that fits %s; probability %.4f.", count(len(pairs), "pair"), fit.Probability))
+	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule that fits %s; probability %s.", count(len(pairs), "pair"), strings.TrimSpace(percent(fit.Probability))))
 	if err := replaceText(o.out, text); err != nil {
 		return err
 	}

@@ -280,6 +280,28 @@ func TestFacilityIsNotReplaced(t *testing.T) {
 	assert.Contains(t, r.err, "format 26-0-24 has no facility field; leave it out")
 }
 
+// Where the site file says how its cards are printed, --facility picks among the facilities that they can have, and one that they
+// can't have is an error. 122·65536+43 = 7995435 and 130·65536+43 = 8519723.
+func TestFacilityOfASitesPrints(t *testing.T) {
+	two := file(t, "two.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"number\"\n")
+	one := file(t, "one.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"pair\"\n"+
+		"[[cards]]\nformat = \"26-8-16\"\nfacility = 130\nprinted = \"number\"\n")
+	for _, test := range []struct{ line, out, says string }{
+		{"43 --facility 122 --site " + two, "7995435\n", ""},
+		{"43 --site " + two, "", "give it with --facility"},
+		{"43 --facility 150 --site " + two, "", "does not list it"},
+		{"43 --site " + one, "8519723\n", ""},
+		{"43 --facility 122 --site " + one, "", "none of the site's cards"},
+		{"122,43 --facility 122 --site " + one, "7995435\n", ""},
+		{"122,43 --facility 121 --site " + one, "", "facility 122, not 121"},
+	} {
+		r := do("convert --to decimal "+test.line, "")
+		assert.Equal(t, test.out, r.out, test.line)
+		assert.Contains(t, r.err, test.says, test.line)
+		assert.Equal(t, test.out == "", r.code == exitUsage, test.line)
+	}
+}
+
 // A definition file of one's own takes part at once, and a constant facility need not be given.
 func TestOwnDefinitions(t *testing.T) {
 	own := file(t, "own.toml", `
@@ -315,6 +337,53 @@ func TestPlainOutput(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A format of one's own with a long id and a long description fits 80 columns too.
+func TestLongIDs(t *testing.T) {
+	own := file(t, "own.toml", `
+[[format]]
+id = "`+strings.Repeat("long-", 8)+`name"
+description = "`+strings.Repeat("on and ", 30)+`on"
+length = 27
+fields = [{ name = "number", bits = "2-26" }]
+checks = [{ kind = "even", bit = 1, over = "2-13" }, { kind = "odd", bit = 27, over = "14-26" }]
+weight = 100
+`)
+	for _, line := range []string{"identify 27:2CB5A1F", "formats", "formats show " + strings.Repeat("long-", 8) + "name"} {
+		r := do(line+" --formats "+own, "")
+		require.Equal(t, exitDone, r.code, r.err)
+		assert.Contains(t, r.out, "long-name")
+		for text := range strings.Lines(r.out) {
+			assert.LessOrEqual(t, len([]rune(strings.TrimRight(text, "\n"))), 80, "%s: %q", line, text)
+		}
+	}
+}
+
+// A file that can't be written, or an id that is none: an error and nothing on standard output, as everywhere.
+func TestNothingBesideAnError(t *testing.T) {
+	nowhere := filepath.Join(t.TempDir(), "none", "x.toml")
+	const barrier = "../../testdata/demo/barrier.txt"
+	for line, code := range map[string]int{
+		"learn " + barrier + " -o " + nowhere:                                        exitFile,
+		"learn " + barrier + " --json -o " + nowhere:                                 exitFile,
+		"learn " + barrier + " --id Gate -o " + filepath.Join(t.TempDir(), "x.toml"): exitUsage,
+		"relate 3974465139=1938220524 70892138=1790589188 -o " + nowhere:             exitFile,
+		"learn " + file(t, "reads.csv", "read,printed\n26:32D687E,12a\n"):            exitUsage,
+		"identify -1:3": exitUsage,
+	} {
+		r := do(line, "")
+		assert.Equal(t, code, r.code, "%s: %s", line, r.err)
+		assert.Empty(t, r.out, line)
+		assert.Equal(t, 1, strings.Count(r.err, "\n"), "%s: %q", line, r.err)
+	}
+	assert.Contains(t, do("learn "+file(t, "reads.csv", "read,printed\n26:32D687E,12a\n"), "").err, "reads.csv: line 2:")
+	assert.Contains(t, do("identify -1:3", "").err, "write -- before an argument that begins with a dash")
+	rule := filepath.Join(t.TempDir(), "rule.toml")
+	require.Equal(t, exitDone, do("relate 3974465139=1938220524 70892138=1790589188 -o "+rule, "").code)
+	text, err := os.ReadFile(rule)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "probability >99.9 %", "certainty is never claimed")
 }
 
 // --quiet keeps remarks from standard error.

@@ -60,6 +60,9 @@ func (r *Result) adopt(p *posterior, f *formats.Format) {
 	r.Probability = min(1, known+(1-known)*r.Probability)
 	r.Spec = f.Layout.Spec()
 	r.Open, r.Alternatives, r.Warnings = nil, nil, nil
+	if r.Swapped {
+		r.Warnings = []string{"every bit of the reads is changed: most likely the reader's two data lines are swapped; the format is for the right way round"}
+	}
 	r.Evidence = []string{fmt.Sprintf("all %d checks of format %s hold in all %s", len(f.Layout.Checks()), f.ID, plural(p.s.n, "read"))}
 	if n := p.s.prints(); n > 0 {
 		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", plural(n, "card"), r.Known[0].Form))

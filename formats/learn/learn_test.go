@@ -130,6 +130,35 @@ func TestSwappedLines(t *testing.T) {
 	requireExplained(t, r, reads)
 }
 
+// TestSwappedLinesOfAKnownFormat: it is said as well where the format is known, and a misread is shown as it was given.
+func TestSwappedLinesOfAKnownFormat(t *testing.T) {
+	frame := formats.Builtin().Find("26-8-16")[0].Layout
+	rng := rand.New(rand.NewPCG(26, 1))
+	var reads []learn.Read
+	for i := range 40 {
+		number := rng.Uint64N(1 << 16)
+		bits, err := frame.Encode(121, number)
+		require.NoError(t, err)
+		if i == 11 {
+			bits = bits.WithBit(20, 1^bits.Bit(20))
+		}
+		reads = append(reads, learn.Read{Line: i + 1, Bits: bits.Invert(), Printed: fmt.Sprint(number)})
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	r := all[0]
+	require.True(t, r.Swapped)
+	require.NotEmpty(t, r.Known)
+	require.Equal(t, "26-8-16", r.Known[0].ID)
+	require.Contains(t, strings.Join(r.Warnings, "\n"), "data lines are swapped")
+	require.Len(t, r.Misreads, 1)
+	require.Equal(t, 12, r.Misreads[0].Line)
+	require.Equal(t, reads[11].Bits, r.Misreads[0].Read, "as it was given")
+	text, err := r.Definition("swapped")
+	require.NoError(t, err)
+	require.Contains(t, string(text), "data lines are swapped")
+}
+
 // TestTwoFacilities: a facility that changes within the sample is neither a check nor made up.
 func TestTwoFacilities(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))

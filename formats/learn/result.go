@@ -95,9 +95,14 @@ func learnLength(s *sample, known formats.Catalogue) Result {
 	r := Result{Length: s.length, Reads: p.s.n, Printed: p.s.prints(), Swapped: swapped}
 	r.Constant = span(0, s.length-1).without(p.s.varying).spans()
 	for _, k := range out {
-		if len(p.classes) > 0 {
-			r.Misreads = append(r.Misreads, p.misread(s.reads[k], s.printed[k]))
+		if len(p.classes) == 0 {
+			continue
 		}
+		m := p.misread(s.reads[k], s.printed[k])
+		if swapped {
+			m.Read = m.Read.Invert() // as it was given
+		}
+		r.Misreads = append(r.Misreads, m)
 	}
 	p.describe(&r)
 	r.recognise(&p, known)
@@ -290,7 +295,7 @@ func (r *Result) Definition(id string) ([]byte, error) {
 	for _, a := range r.Alternatives {
 		comment = append(comment, fmt.Sprintf("Also possible (%.4f): %s.", a.Probability, a.Differs))
 	}
-	comment = append(comment, r.Settle...)
+	comment = append(append(comment, r.Settle...), r.Warnings...)
 	text := formats.AppendDefinition(nil, &f, comment...)
 	if _, err := formats.ParseDefinitions("learned format", text); err != nil {
 		return nil, err

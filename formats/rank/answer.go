@@ -86,7 +86,7 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	case n == 0:
 		return fmt.Sprintf("%s of %d bits; the format has no check bits that could prove it", plural(reads, "read"), c.Format.Layout.Len())
 	}
-	bits := checkBits(c.Format.Layout) * reads
+	bits := int(checkBits(c.Format.Layout) * float64(reads))
 	chance := fmt.Sprintf("2^%d", bits)
 	if bits <= 16 {
 		chance = fmt.Sprint(1 << bits)
@@ -94,19 +94,24 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	return fmt.Sprintf("%s in %s of %d bits (by chance: once in %s)", checksHold(n), plural(reads, "read"), c.Format.Layout.Len(), chance)
 }
 
-// checkBits returns how many bits of a read its checks determine.
-func checkBits(l *wiegand.Layout) int {
-	free := 0
+// checkBits returns how many bits of a read its checks determine. A decimal digit leaves log2 10 of its bits free.
+func checkBits(l *wiegand.Layout) float64 {
+	determined := float64(l.Len())
 	for _, f := range l.Spec().Fields {
-		if f.Constant == "" {
-			n := f.Bits.Len()
-			if f.Coding == wiegand.Digits5 || f.Coding == wiegand.Signs5 {
-				n = n / 5 * 4
-			}
-			free += n
+		n := float64(f.Bits.Len())
+		switch {
+		case f.Constant != "":
+		case f.Coding == wiegand.BCD:
+			determined -= n / 4 * math.Log2(10)
+		case f.Coding == wiegand.Digits5:
+			determined -= n / 5 * math.Log2(10)
+		case f.Coding == wiegand.Signs5:
+			determined -= n / 5 * 4
+		default:
+			determined -= n
 		}
 	}
-	return l.Len() - free
+	return determined
 }
 
 func checksHold(n int) string {
@@ -251,10 +256,25 @@ func named(places []int) string {
 	return text
 }
 
+// holdsAnyway reports whether the checks hold in the reads as they came, so that they say nothing about a fault of the wiring: it
+// is so for formats without checks, and for those whose checks stay good when the read is inverted or turned round.
+func (c *Candidate) holdsAnyway() bool {
+	for i := range c.Cards {
+		card := &c.Cards[i]
+		if c.Repairs[i].Fault == c.Fault && card.Whole() && !c.Format.Layout.Holds(c.Fault.undo(card.Record.Encode())) {
+			return false
+		}
+	}
+	return true
+}
+
 func (c *Candidate) repairLines() []string {
 	if c.Fault.wiring() {
 		if c.Fault == None {
 			return nil
+		}
+		if c.holdsAnyway() {
+			return []string{"supposes that " + c.Fault.Words() + "; no check can tell, since all hold without that too"}
 		}
 		return []string{"the checks hold only if " + c.Fault.Words()}
 	}

@@ -36,7 +36,7 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 		if among != nil && !slices.ContainsFunc(among, m.is) {
 			continue
 		}
-		card, err := cardIn(m.format, form, text, facility)
+		card, err := ReadForm(m.format, form, text, facility)
 		if err != nil {
 			if m.log > best {
 				best, out.Err = m.log, err
@@ -73,9 +73,10 @@ func (m *formatModel) is(f *formats.Format) bool {
 	return m.format.ID == f.ID && m.format.Layout.Len() == f.Layout.Len()
 }
 
-// cardIn reads a text in one form and fills in the facility where the text leaves it out. A text that gives another facility is
-// an error: the card of neither may be meant.
-func cardIn(f *formats.Format, form formats.Form, text, facility string) (formats.Card, error) {
+// ReadForm reads a text in one form and fills in the facility where the text leaves it out; "" where it is not known. The error
+// is that of [formats.Form.Parse] or [formats.Card.WithFacility], or says that the text gives another facility: the card of
+// neither may be meant. A format without a facility takes none.
+func ReadForm(f *formats.Format, form formats.Form, text, facility string) (formats.Card, error) {
 	card, err := form.Parse(f, text)
 	if err != nil || facility == "" || f.Facility() < 0 {
 		return card, err

@@ -313,6 +313,41 @@ func TestEvidenceForPrints(t *testing.T) {
 	}
 }
 
+// The 26-bit frame looks right with the lines swapped and the bits turned round, so that its checks say nothing about that; with
+// the lines swapped alone they fail.
+func TestEvidenceForWiring(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	for _, test := range []struct {
+		card  string
+		fault Fault
+		says  string
+	}{
+		{"26:32D687E", SwappedReversed, "no check can tell"},
+		{"26:0D29781", SwappedLines, "the checks hold only if the two data lines are swapped"},
+		{"32:ECE58673", SwappedLines, "no check can tell"},
+	} {
+		cards := parse(t, test.card)
+		ans, err := r.Rank(cards)
+		require.NoError(t, err)
+		at := slices.IndexFunc(ans.Candidates, func(c Candidate) bool { return c.Fault == test.fault })
+		require.GreaterOrEqual(t, at, 0, test.card)
+		assert.Contains(t, strings.Join(ans.Candidates[at].Evidence(cards), "\n"), test.says, test.card)
+	}
+}
+
+// The chance of a read's checks holding counts what digits leave open: a BCD digit takes 10 of 16 values, so that 32 of them hold
+// by chance once in 1.6^32, which is 2^21.7; each of the 40 characters of a FASC-N is one of 32 and 32 of them are digits.
+func TestCheckBits(t *testing.T) {
+	cat := formats.Builtin()
+	for id, want := range map[string]float64{
+		"26-8-16": 2, "26-0-24": 2, "35-12-20": 3, "64-8-32-rows": 24, "32-0-32": 0, "48-22-23": 0,
+		"fascn-128": 32 * math.Log2(1.6), "fascn-200": 200 - 32*math.Log2(10), "keys-26": 2 + 6*math.Log2(1.6), "pin-26": 10,
+	} {
+		assert.InDelta(t, want, checkBits(cat.Find(id)[0].Layout), 1e-9, id)
+	}
+}
+
 // A pair is told part by part: zeros before either number say nothing, and the same digits parted elsewhere are another pair.
 // The reads are facility 12 with number 345 in 26 bits, and facility 150 with number 46143 in 30 bits.
 func TestPairsPartByPart(t *testing.T) {

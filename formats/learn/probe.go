@@ -1,0 +1,86 @@
+package learn
+
+import (
+	"math/bits"
+	"math/rand/v2"
+	"slices"
+	"strings"
+)
+
+// Probes: numbers that were not given, by which rules that fit all pairs are told apart.
+
+// outputs returns what a rule makes of each probe, "" where it can't take it. Rules that make the same of all are one.
+func (s *search) outputs(r *Rule) []string {
+	all := make([]string, len(s.probes))
+	for i, p := range s.probes {
+		all[i], _ = r.Apply(p) // "" where it can't
+	}
+	return all
+}
+
+// probeCount is how many probes of each sort there are.
+const probeCount = 12
+
+// questions returns texts of the same kind as A: numbers beside those given, then any. They are the same every time.
+func (s *search) questions() []string {
+	rng := rand.New(rand.NewPCG(0x9E3779B97F4A7C15, 1))
+	t := s.in[0].Text
+	if t.Kind == Decimal && t.Digits == 0 && s.padded() {
+		t.Digits = len(bare(s.pairs[0].A))
+	}
+	given := map[string]bool{}
+	widest := 1
+	var nums []uint64
+	for _, p := range s.pairs[:min(len(s.pairs), 4)] {
+		if v, ok := t.parse(p.A); ok {
+			nums = append(nums, v)
+			widest = max(widest, bits.Len64(v))
+		}
+	}
+	for _, p := range s.pairs {
+		given[bare(p.A)] = true
+	}
+	all := s.beside(nums, t, rng, widest)
+	if t.Kind < BitText {
+		all = append(all, 1<<32-1, 1<<31, 1<<24-1, 1<<16-1)
+		for i := range probeCount {
+			all = append(all, rng.Uint64()>>32, rng.Uint64()>>40, rng.Uint64()>>uint(64-widest), uint64(i))
+		}
+	}
+	var r []string
+	var buf [96]byte
+	for _, v := range all {
+		if b, ok := t.append(buf[:0], v); ok && !given[string(b)] {
+			given[string(b)] = true
+			r = append(r, string(b))
+		}
+	}
+	return r
+}
+
+// padded reports whether a number is written with zeros before it.
+func (s *search) padded() bool {
+	return slices.ContainsFunc(s.pairs, func(p Pair) bool { return strings.HasPrefix(bare(p.A), "0") && len(bare(p.A)) > 1 })
+}
+
+// beside returns numbers that a person may be able to look up: the next ones, others with the same facility, others with the
+// same number. Reads are made good ones of every format of their length.
+func (s *search) beside(nums []uint64, t Text, rng *rand.Rand, widest int) []uint64 {
+	var all []uint64
+	if t.Kind >= BitText && t.Kind <= LeftText {
+		for _, f := range s.frames {
+			for range probeCount {
+				if v, ok := f.frame.add(rng.Uint64() >> uint(64-f.frame.width)); ok && f.frame.length == t.Bits {
+					all = append(all, v)
+				}
+			}
+		}
+	}
+	for _, v := range nums {
+		all = append(all, v+1, v&^0xFFFF|uint64(rng.Uint32()>>16), v&0xFFFF|uint64(rng.Uint32()>>24)<<16, v+256, v+65536)
+	}
+	for range probeCount {
+		all = append(all, rng.Uint64()>>uint(64-max(widest, 8)))
+	}
+	return all
+}
