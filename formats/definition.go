@@ -147,10 +147,16 @@ type exampleRow struct {
 type named[T any, P interface {
 	*T
 	encoding.TextUnmarshaler
-}] struct{ value T }
+}] struct {
+	value T
+	given bool
+}
 
 // UnmarshalText reads the name.
-func (n *named[T, P]) UnmarshalText(text []byte) error { return P(&n.value).UnmarshalText(text) }
+func (n *named[T, P]) UnmarshalText(text []byte) error {
+	n.given = true
+	return P(&n.value).UnmarshalText(text)
+}
 
 // spanText is spans in which $ is the last bit of the read and $-4 the one four before it. It is a struct since the TOML
 // parser does not ask a string to unmarshal itself.
@@ -290,8 +296,11 @@ func (r *row) format(length, line int) (Format, error) {
 		return Format{}, err
 	}
 	f := Format{
-		ID: r.ID, Description: r.Description, Source: r.Source, Standing: r.Standing.value, Kind: r.Kind.value, Weight: r.Weight,
+		ID: r.ID, Description: r.Description, Source: r.Source, Standing: FromMemory, Kind: r.Kind.value, Weight: r.Weight,
 		Layout: layout, Line: line,
+	}
+	if r.Standing.given {
+		f.Standing = r.Standing.value // a row that does not say is no more than somebody's memory
 	}
 	if f.Weight == 0 {
 		f.Weight = defaultWeight

@@ -46,7 +46,7 @@ func TestParseDefinitions(t *testing.T) {
 	// What may be left out.
 	all, err = ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 3\nfields = [{ name = \"n\", bits = \"1-$\" }]\n"))
 	require.NoError(t, err)
-	assert.Equal(t, []any{Published, KindCard, 1.0, -1, -1, 3}, []any{
+	assert.Equal(t, []any{FromMemory, KindCard, 1.0, -1, -1, 3}, []any{
 		all[0].Standing, all[0].Kind, all[0].Weight, all[0].Facility(), all[0].Number(), all[0].Layout.Spec().Fields[0].Bits.Len()})
 }
 

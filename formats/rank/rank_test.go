@@ -248,6 +248,16 @@ func TestSettle(t *testing.T) {
 	assert.Contains(t, ans.Candidates[0].Evidence(misread)[len(ans.Candidates[0].Evidence(misread))-1], "was misread")
 }
 
+// A print that has nothing to do with the read says little, in whatever way it is written.
+func TestUnrelatedPrints(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	none := ask(t, r, "26:32D687E").Candidates[0].Probability
+	for _, print := range []string{"99", "hex:99", "1234567", "hex:ABCDEF", "uid:01020304"} {
+		assert.InDelta(t, none, ask(t, r, "26:32D687E="+print).Candidates[0].Probability, 0.03, print)
+	}
+}
+
 // The weights of judgement are distributions: they add up to 1, or to less where the rest is something unlisted.
 func TestPriorsAreDistributions(t *testing.T) {
 	sum := 0.0

@@ -189,13 +189,14 @@ func (w *work) branch(k int, log float64) {
 // some of them follow from the cards, if any do.
 func (w *work) explain(k int) float64 {
 	s := &w.q.slots[k]
-	sum, best := never, never
+	sum, best, elsewhere := never, never, 1.0 // elsewhere: the share of the forms that give other kinds of print
 	w.how[k] = ""
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
 		if !opt.of(s.kind) {
 			continue
 		}
+		elsewhere -= math.Exp(opt.log)
 		log, some := opt.log, false
 		for _, e := range s.entries {
 			p, follows := opt.match(&w.cards[e.card], e.seen)
@@ -205,10 +206,19 @@ func (w *work) explain(k int) float64 {
 			best, w.how[k] = log, opt.name()
 		}
 	}
-	if math.IsInf(sum, -1) {
-		return chance(s) // the format has no form of this kind
+	if elsewhere > 1e-9 { // what is printed is of another kind, and this has nothing to do with the card
+		sum = logAdd(sum, math.Log(elsewhere)+unrelated(s))
 	}
 	return sum
+}
+
+// unrelated is the log probability of a slot's sightings where none of them comes from its card.
+func unrelated(s *slot) float64 {
+	share := printUnrelated
+	if s.kind == formats.Serial {
+		share = serialUnrelated
+	}
+	return float64(len(s.entries))*math.Log(share) + chance(s)
 }
 
 // resolved reports whether every card of a slot is known.
