@@ -65,3 +65,12 @@ func ExampleRanker_RankForm() {
 	fmt.Println(readings.Cards[0].Format.ID, text, err)
 	// Output: 26-8-16 0007625328 <nil>
 }
+
+// Reading one value of a format that is known needs no ranking.
+func ExampleReadForm() {
+	format := formats.Builtin().Find("26-8-16")[0]
+	number, _ := formats.FormByName("number")
+	card, err := rank.ReadForm(format, number, "46143", "150")
+	fmt.Println(card.Record.Encode().Hex(), err)
+	// Output: 26:32D687E <nil>
+}
