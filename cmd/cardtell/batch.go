@@ -144,7 +144,7 @@ type batchResult struct {
 type batchOutput struct {
 	Door string `json:"door,omitempty"`
 	Form string `json:"form,omitempty"`
-	File string `json:"file"`
+	File string `json:"file,omitempty"` // none in a trial without -o
 }
 
 // problem is something wrong with a row.
@@ -333,7 +333,7 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 
 // outputOf returns the file of a door: the output, or one named after the door where there are several.
 func (f *batchFlags) outputOf(d site.Door, doors int) string {
-	if doors == 1 {
+	if doors == 1 || f.out == "" {
 		return f.out
 	}
 	ext := filepath.Ext(f.out)

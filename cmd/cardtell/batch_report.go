@@ -68,10 +68,10 @@ func (j *batchJob) print(w io.Writer) {
 		fmt.Fprintf(w, "  repaired  %s: %s\n", plural(r.Repaired[what], "row"), what)
 	}
 	if r.Formulas > 0 {
-		fmt.Fprintf(w, "  defused   %s that a spreadsheet would run as a formula: now with ' before it\n", plural(r.Formulas, "cell"))
+		printWrapped(w, "  defused   ", plural(r.Formulas, "cell")+" that a spreadsheet would run as a formula: now with ' before it")
 	}
 	if j.masks != nil {
-		fmt.Fprintf(w, "  masked    the card numbers, with a key of this run alone; other columns are as they were\n")
+		printWrapped(w, "  masked    ", "the card numbers, with a key of this run alone; other columns are as they were")
 	}
 	if r.Rejects != "" {
 		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)

@@ -477,3 +477,21 @@ func bareCopy(t testing.TB, in, out string) {
 	require.NoError(t, dst.Sync()) // as batch does
 	require.NoError(t, dst.Close())
 }
+
+// A trial without -o names no files, and what people are shown fits 80 columns.
+func TestBatchTrialNamesNoFile(t *testing.T) {
+	site := write(t, "site.toml", siteText)
+	in := write(t, "in.csv", "Name;Card\n=1+1;121,1\nBo;121,2\n")
+	code, stdout, stderr := cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "--dry-run", "--json")
+	require.Equal(t, 0, code, stderr)
+	assert.NotContains(t, stdout, `"file"`)
+	code, stdout, stderr = cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "--redact", "-o", filepath.Join(t.TempDir(), "o.csv"))
+	require.Equal(t, 0, code, stderr)
+	assert.Contains(t, stdout, "defused")
+	assert.Contains(t, stdout, "masked")
+	for line := range strings.Lines(stdout) {
+		if !strings.Contains(line, "written") { // a path is not broken
+			assert.LessOrEqual(t, len([]rune(strings.TrimSuffix(line, "\n"))), 80, line)
+		}
+	}
+}

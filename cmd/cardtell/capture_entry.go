@@ -61,7 +61,7 @@ func (e *entry) setBits(b wiegand.Bits) {
 	e.bits, e.Bits, e.Length = b, b.String(), b.Len()
 }
 
-// longestKey is how many bits a key of a keypad has at most when it comes over two wires one by one: 4, 6 and 8 are
+// longestKey is how many bits a key of a keypad has at most when it comes as bits, one by one: 4, 6 and 8 are
 // common practice, no source. No card format is that short.
 const longestKey = 8
 
@@ -163,7 +163,7 @@ func busEntry(p osdp.Found, showPins bool) (entry, bool) {
 	if p.Code == osdp.KEYPAD {
 		err = e.keys(p.Packet, showPins)
 	} else {
-		err = e.card(p.Packet)
+		err = e.card(p.Packet, showPins)
 	}
 	if err != nil {
 		e.what = "cannot be read"
@@ -175,7 +175,7 @@ func busEntry(p osdp.Found, showPins bool) (entry, bool) {
 	return e, true
 }
 
-func (e *entry) card(p osdp.Packet) error {
+func (e *entry) card(p osdp.Packet, showPins bool) error {
 	c, err := p.Card()
 	if err != nil {
 		return err
@@ -189,8 +189,18 @@ func (e *entry) card(p osdp.Packet) error {
 		e.what = fmt.Sprintf("characters %q", c.Text)
 		return nil
 	}
+	if isBusKey(p) {
+		e.key(c.Bits, showPins)
+		return nil
+	}
 	e.setBits(c.Bits)
 	return nil
+}
+
+// isBusKey tells whether a card's read is short enough to be a key: some readers pass on those of their keypad as bits.
+func isBusKey(p osdp.Packet) bool {
+	c, err := p.Card()
+	return p.Code == osdp.RAW && err == nil && c.Bits.Len() > 0 && c.Bits.Len() <= longestKey
 }
 
 func (e *entry) keys(p osdp.Packet, showPins bool) error {

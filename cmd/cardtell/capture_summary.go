@@ -242,10 +242,10 @@ func (t *busTotals) add(p osdp.Found) {
 	case p.Resent:
 		t.repeated++
 	case !p.Reply || p.Encrypted():
+	case p.Code == osdp.KEYPAD || isBusKey(p.Packet):
+		at.keys++
 	case p.Code == osdp.RAW || p.Code == osdp.FMT:
 		at.cards++
-	case p.Code == osdp.KEYPAD:
-		at.keys++
 	}
 }
 

@@ -500,3 +500,18 @@ func TestCaptureLive(t *testing.T) {
 		})
 	}
 }
+
+// A reader that sends the keys of its keypad as raw bits (SIA OSDP, reply RAW with 4 and 8 bits) hides them like any others.
+func TestCaptureHidesKeysSentAsRawBits(t *testing.T) {
+	bus := put(t, "bus.hex", "53 80 0D 00 04 50 00 00 04 00 50 7E CC\n53 80 0D 00 04 50 00 00 08 00 A5 A5 06\n")
+	for _, args := range [][]string{{}, {"--json"}, {"--same"}, {"--identify"}} {
+		_, out, errs := cardtell("", append([]string{"capture", bus}, args...)...)
+		require.NotContains(t, out+errs, "0101", "%v", args)
+		require.NotContains(t, out+errs, "4:5", "%v", args)
+	}
+	_, out, errs := cardtell("", "capture", bus)
+	require.Contains(t, out+errs, "--show-pins shows it")
+	require.Contains(t, out+errs, "0 cards, 2 keypad entries")
+	_, out, _ = cardtell("", "capture", bus, "--show-pins")
+	require.Contains(t, out, "keypad key 5")
+}

@@ -64,13 +64,14 @@ func (c *checker) meant(number string) (meant, how string) {
 type mistake struct {
 	name string
 	undo func(string) func(yield func(string) bool)
+	even bool // doing it undoes it, and the number stays as long
 }
 
 // mistakes in the order of how common they are: swapped neighbours first.
 var mistakes = []mistake{
-	{"two digits swapped", undoSwap},
-	{"a digit typed twice", undoDouble},
-	{"one digit wrong", undoDigit},
+	{"two digits swapped", undoSwap, true},
+	{"a digit typed twice", undoDouble, false},
+	{"one digit wrong", undoDigit, true},
 }
 
 func isDigitByte(c byte) bool { return c >= '0' && c <= '9' }

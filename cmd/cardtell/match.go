@@ -76,6 +76,7 @@ type holder struct {
 	number string // as the list has it
 	line   int
 	key    reading.Key
+	format *formats.Format
 	data   uint64 // data bits, where whole
 	width  int
 	whole  bool
@@ -91,9 +92,12 @@ type unknownCard struct {
 	last   int
 	reason string // why it can't be read, "" where it can
 	ways   []way
-	own    bool    // the number is in one of the site's blocks
-	stray  float64 // how likely the number is for a card that is not on the list
-	best   verdict
+	own    bool   // the number is in one of the site's blocks
+	stray  strays // how likely the number is for a card that is not on the list
+
+	facility uint64 // as the door shows the card; for the rule of another facility
+	strange  strays // how likely it is that the card is a stranger's, as learned
+	best     verdict
 }
 
 // verdict is who an unknown card most likely is.
@@ -115,6 +119,7 @@ type matcher struct {
 	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
 	holders []holder
 	byKey   map[reading.Key]int32
+	byText  map[string]int32 // by the card in the form that the list has it in, with all its zeros
 	index   ruleIndex
 	formats []*formats.Format // of the site, and others of their lengths
 	cat     formats.Catalogue
@@ -127,7 +132,7 @@ type matcher struct {
 	seen      []bool // holders who were seen
 	unknown   map[string]*unknownCard
 	order     []*unknownCard // most events first
-	weights   []float64
+	evidence  evidence
 	input     string
 }
 
@@ -227,7 +232,7 @@ func (m *matcher) readList() error {
 	if err := c.columns(); err != nil {
 		return err
 	}
-	m.byKey = map[reading.Key]int32{}
+	m.byKey, m.byText = map[reading.Key]int32{}, map[string]int32{}
 	for {
 		row, err := t.next()
 		switch {
@@ -257,13 +262,17 @@ func (m *matcher) addHolder(row *list.Row, c *checker) {
 		m.listWrong++
 		return
 	}
-	h := holder{name: string(c.name(row)), number: strings.TrimSpace(row.Text(c.column)), line: row.Line, key: seen.Key()}
+	h := holder{name: string(c.name(row)), number: strings.TrimSpace(row.Text(c.column)), line: row.Line, key: seen.Key(), format: seen.Reading.Format}
 	h.data, h.width, h.whole = seen.Data()
 	h.num, h.hasNum = seen.Number()
 	i := int32(len(m.holders))
 	m.holders = append(m.holders, h)
 	if _, ok := m.byKey[h.key]; !ok {
 		m.byKey[h.key] = i
+		c := seen.Card()
+		if text, err := seen.Reading.Form.Text(&c); err == nil {
+			m.byText[text] = i
+		}
 	}
 	if m.rule != nil {
 		if shown, err := m.rule.Convert(nil, row.Value(c.column)); err == nil {

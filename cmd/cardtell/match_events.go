@@ -143,7 +143,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	if u := m.unknown[text]; u != nil {
 		how = "unknown"
 		if u.best.holder >= 0 {
-			name, how = m.holders[u.best.holder].name, fmt.Sprintf("likely, %s: %s", rules[u.best.rule].name, percent(u.best.probability))
+			name, how = m.holders[u.best.holder].name, fmt.Sprintf("likely, %s: %s", rules[u.best.rule].name, strings.TrimSpace(percent(u.best.probability)))
 		}
 	} else if i := m.find(row.Value(column)); i >= 0 {
 		name = m.holders[i].name

@@ -20,10 +20,10 @@ import (
 //	weight(stranger) · P(number | stranger)
 //
 // where a stranger has a number at random: a third of them one of the site's own blocks (a card that was handed out and never
-// put on the list), a third any of its facility, a third any at all. A bit misread or lost by chance is seldom the same twice,
-// so that every further event halves what speaks for it. Weights are learned from
-// the cards themselves, by expectation maximisation from the start weights below: if forty cards differ by their byte order,
-// the forty-first most likely does too.
+// put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or lost by chance is seldom the same twice,
+// so that every further event halves what speaks for it. Another facility is any at all until cards with one of them were seen.
+// Weights are learned from the cards themselves, each judged by all others, beginning with the weights below: if forty cards
+// differ by their byte order, the forty-first most likely does too.
 
 // rule is one way in which the number in the events differs from the list's.
 type rule struct {
@@ -63,7 +63,8 @@ var rules = []rule{
 type way struct {
 	holder   int32
 	rule     int8
-	variants int32 // that the rule has for such a number
+	variants int32   // that the rule has for such a number
+	share    float64 // how likely it is that this is the way, as learned
 }
 
 // ruleIndex finds holders by parts of their cards.
@@ -74,18 +75,27 @@ type ruleIndex struct {
 	low24  map[uint64][]int32
 	low32  map[uint64][]int32
 	widths []int // of data bits, of the formats in use
-
-	low, high uint64 // the lowest and highest card number
+	spans  map[*formats.Format]span
 }
 
-// maxFound is how many holders one variant of a rule may name: with more it says nothing.
-const maxFound = 4
+// span is the lowest and the highest card number of a format on the list.
+type span struct {
+	low, high uint64
+	holders   int
+}
+
+// sparse is how many numbers there are to a cardholder from which on they are no block that was handed out: chip serials are
+// spread over billions. A judgement.
+const sparse = 20
+
+// maxFound is how many holders one variant of a rule may name: it is as good as none then.
+const maxFound = 64
 
 func (m *matcher) buildIndex() {
 	x := &m.index
 	x.data, x.number = map[uint64][]int32{}, map[uint64][]int32{}
 	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
-	x.low = math.MaxUint64
+	x.spans = map[*formats.Format]span{}
 	put := func(to map[uint64][]int32, v uint64, i int) {
 		if len(to[v]) < maxFound {
 			to[v] = append(to[v], int32(i))
@@ -95,7 +105,11 @@ func (m *matcher) buildIndex() {
 		h := &m.holders[i]
 		if h.hasNum {
 			put(x.number, h.num, i)
-			x.low, x.high = min(x.low, h.num), max(x.high, h.num)
+			s, ok := x.spans[h.format]
+			if !ok {
+				s.low = h.num
+			}
+			x.spans[h.format] = span{min(s.low, h.num), max(s.high, h.num), s.holders + 1}
 		}
 		if !h.whole {
 			continue
@@ -127,13 +141,22 @@ func (m *matcher) ways(u *unknownCard) {
 		m.byData(u, v.value, v.width)
 	}
 	m.shown.Each([]byte(u.value), func(seen *reading.Seen) bool {
-		facility, hasFacility := seen.Facility()
-		if n, ok := seen.Number(); ok && hasFacility && facility != 0 { // facility 0 is more likely one that was left out
-			m.add(u, ruleFacility, 1, m.index.number[n])
-		}
+		m.byFacility(u, seen)
 		m.byFormat(u, seen)
 		return true
 	})
+}
+
+// byFacility looks for cards with the number and another facility. Facility 0 is more likely one that was left out.
+func (m *matcher) byFacility(u *unknownCard, seen *reading.Seen) {
+	number, hasNumber := seen.Number()
+	facility, hasFacility := seen.Facility()
+	if !hasNumber || !hasFacility || facility == 0 || len(m.index.number[number]) == 0 {
+		return
+	}
+	largest, _ := seen.Reading.LargestFacility()
+	u.facility = facility
+	m.add(u, ruleFacility, int(min(largest, math.MaxInt32)), m.index.number[number])
 }
 
 func (m *matcher) add(u *unknownCard, rule int8, variants int, holders []int32) {
@@ -144,20 +167,34 @@ func (m *matcher) add(u *unknownCard, rule int8, variants int, holders []int32) 
 	}
 }
 
-// stray is how likely a stranger's card shows this number.
+// The kinds of strangers, each with a third of the start weight.
+const (
+	fromBlock    = iota // handed out and never put on the list
+	fromFacility        // any card of the site's facility
+	fromAnywhere
+	strangers
+)
+
+// strays is how likely a stranger of each kind has a number, or how many of them there are.
+type strays [strangers]float64
+
+// stray finds how likely a stranger's card shows this number.
 func (m *matcher) stray(u *unknownCard) {
-	u.stray = math.Pow(10, -float64(max(len(u.value), 1)))
+	u.stray[fromAnywhere] = math.Pow(10, -float64(max(len(u.value), 1)))
 	m.shown.Each([]byte(u.value), func(seen *reading.Seen) bool {
 		p, own := m.strayAs(seen)
-		u.stray, u.own = max(u.stray, p), u.own || own
+		for k := range p {
+			u.stray[k] = max(u.stray[k], p[k])
+		}
+		u.own = u.own || own
 		return true
 	})
 }
 
 // strayAs is how likely a stranger's card is this one; own says that it is in one of the site's blocks.
-func (m *matcher) strayAs(seen *reading.Seen) (p float64, own bool) {
+func (m *matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
 	if _, width, ok := seen.Data(); ok {
-		p = math.Pow(2, -float64(width)) / 3
+		p[fromAnywhere] = math.Pow(2, -float64(width))
 	}
 	number, ok := seen.Number()
 	if !ok {
@@ -169,34 +206,42 @@ func (m *matcher) strayAs(seen *reading.Seen) (p float64, own bool) {
 		return p, false
 	}
 	if largest, ok := seen.Reading.Largest(); ok {
-		p += 1 / (float64(largest) + 1) / 3
+		p[fromFacility] = 1 / (float64(largest) + 1)
 	}
-	if size := m.ownBlock(seen.Reading.Format.ID, number); size > 0 {
-		return p + 1/size/3, true
+	size, known := m.ownBlock(seen.Reading.Format, number)
+	if size == 0 {
+		return p, false
 	}
-	return p, false
+	p[fromBlock] = 1 / size
+	return p, known || len(m.site.Cards) == 0
 }
 
-// ownBlock returns how many numbers the site's blocks have, where a number is in one of them; 0 where it is in none. Where
-// the site file has no blocks, all numbers between those of the list are one.
-func (m *matcher) ownBlock(format string, number uint64) (size float64) {
+// ownBlock returns how many numbers the site's blocks of a format have, where a number is in one of them; 0 where it is in
+// none. known is false where the site file has none: then all numbers between those of the list are one, if it has enough of
+// them to be one.
+func (m *matcher) ownBlock(format *formats.Format, number uint64) (size float64, known bool) {
 	in := false
 	for _, p := range m.site.Cards {
-		if p.Format != format {
+		if p.Format != format.ID {
 			continue
 		}
 		for _, r := range p.Numbers {
-			size += float64(r.Last-r.First) + 1
+			size, known = size+float64(r.Last-r.First)+1, true
 			in = in || r.Has(number)
 		}
 	}
-	if size == 0 && len(m.site.Cards) == 0 && m.index.low <= number && number <= m.index.high {
-		return float64(m.index.high-m.index.low) + 1
+	if known {
+		if in {
+			return size, true
+		}
+		return 0, true
 	}
-	if !in {
-		return 0
+	s := m.index.spans[format]
+	size = float64(s.high-s.low) + 1
+	if s.holders == 0 || number < s.low || number > s.high || size > sparse*float64(s.holders) {
+		return 0, false
 	}
-	return size
+	return size, false
 }
 
 // byForm reads the number in every form that the formats have.
@@ -215,15 +260,44 @@ func (m *matcher) byForm(u *unknownCard) {
 	}
 }
 
-// byTyping undoes a mistake in typing.
+// byTyping makes mistakes in typing: the list has a number that was typed, and the right one written in its form is a
+// mistake away from it.
 func (m *matcher) byTyping(u *unknownCard) {
-	for _, mistake := range mistakes {
-		for candidate := range mistake.undo(u.value) {
-			if i := m.find([]byte(candidate)); i >= 0 {
-				m.add(u, ruleTyped, 10*len(u.value), []int32{i})
+	even := slices.DeleteFunc(slices.Clone(mistakes), func(k mistake) bool { return !k.even })
+	for _, text := range m.asListed(u.value) {
+		for _, mistake := range even {
+			var found []int32
+			variants := 0
+			for candidate := range mistake.undo(text) {
+				variants++
+				if i, ok := m.byText[candidate]; ok {
+					found = append(found, i)
+				}
 			}
+			m.add(u, ruleTyped, len(even)*variants, found)
 		}
 	}
+}
+
+// asListed returns a number of the events as the list would have it, in each form that the list has.
+func (m *matcher) asListed(value string) []string {
+	var texts []string
+	m.shown.Each([]byte(value), func(seen *reading.Seen) bool {
+		c := seen.Card()
+		for _, r := range m.list.Readings() {
+			if r.Format != c.Format || r.Second() {
+				continue
+			}
+			if text, err := r.Form.Text(&c); err == nil && !slices.Contains(texts, text) {
+				texts = append(texts, text)
+			}
+		}
+		return true
+	})
+	if len(texts) == 0 {
+		return []string{value}
+	}
+	return texts
 }
 
 // dataBits is a number as the data bits of a card.

@@ -160,6 +160,7 @@ func TestMatchWritesEvents(t *testing.T) {
 	assert.Equal(t, "1,0007929899,A,Ann,on the list", lines[1])
 	assert.Contains(t, lines[2], "2,0000000044,A,Bo,")
 	assert.Contains(t, lines[2], "likely, cut short")
+	assert.NotContains(t, lines[2], "  ", "the number is not padded")
 	assert.Equal(t, "3,,A,,unknown", lines[3])
 	assert.Equal(t, "4,0009999999,A,,unknown", lines[4])
 	info, err := os.Stat(out)

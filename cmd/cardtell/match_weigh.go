@@ -8,10 +8,7 @@ import (
 
 // weigh finds for every unknown card who it can be, and how likely that is.
 func (m *matcher) weigh() {
-	m.weights = make([]float64, len(rules))
-	for i := range rules {
-		m.weights[i] = rules[i].weight
-	}
+	m.evidence = evidence{rules: make([]float64, len(rules)), facilities: map[uint64]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -27,41 +24,82 @@ func (m *matcher) weigh() {
 	}
 }
 
-// priorCards is how many cards the start weights count for.
-const priorCards = 4
+// evidence is what the unknown cards speak for: how many of them go by each rule, and by which facility those that have
+// another one. A card that can be several things counts for a part of each.
+type evidence struct {
+	rules      []float64
+	strangers  strays
+	facilities map[uint64]float64
+}
 
-// learn makes the weights those that the unknown cards speak for.
-func (m *matcher) learn() {
-	sums := make([]float64, len(rules))
-	total := float64(priorCards)
-	for i := range rules {
-		sums[i] = priorCards * rules[i].weight
+// count adds what a card speaks for, or with sign -1 takes it away.
+func (e *evidence) count(u *unknownCard, sign float64) {
+	for k := range u.strange {
+		e.strangers[k] += sign * u.strange[k]
 	}
+	for _, w := range u.ways {
+		e.rules[w.rule] += sign * w.share
+		if w.rule == ruleFacility {
+			e.facilities[u.facility] += sign * w.share
+		}
+	}
+}
+
+// priorCards is how many cards the start weights count for. With half of that, sites at random make the answers of 60 to 90 %
+// surer than right by some points more.
+const priorCards = 8
+
+// learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would speak for
+// itself twice, and a rule that one card alone can have would seem to be proved by it.
+func (m *matcher) learn() {
 	for _, u := range m.order {
 		if u.value == "" {
 			continue
 		}
-		total++
+		m.evidence.count(u, -1)
 		all := m.mass(u)
-		sums[ruleStranger] += m.strangerMass(u) / all
-		for _, w := range u.ways {
-			sums[w.rule] += m.wayMass(u, w) / all
+		for k := range u.strange {
+			u.strange[k] = m.strayMass(u, k) / all
 		}
+		for i := range u.ways {
+			u.ways[i].share = m.wayMass(u, u.ways[i]) / all
+		}
+		m.evidence.count(u, 1)
 	}
-	for i := range sums {
-		m.weights[i] = sums[i] / total
-	}
+}
+
+// weight is how common a rule is, by the start weights and what the cards speak for.
+func (m *matcher) weight(rule int8) float64 {
+	return priorCards*rules[rule].weight + m.evidence.rules[rule]
+}
+
+// facilityShare is how likely a card with another facility than the list's has just this one: each of n is as likely as any
+// other, until cards with one of them were seen.
+func (m *matcher) facilityShare(facility uint64, n int32) float64 {
+	return (1/float64(n) + m.evidence.facilities[facility]) / (1 + m.evidence.rules[ruleFacility])
 }
 
 func (m *matcher) wayMass(u *unknownCard, w way) float64 {
-	mass := m.weights[w.rule] / float64(len(m.holders)) / float64(w.variants)
-	if w.rule == ruleMisread || w.rule == ruleLost {
+	mass := m.weight(w.rule) / float64(len(m.holders))
+	switch w.rule {
+	case ruleFacility:
+		return mass * m.facilityShare(u.facility, w.variants)
+	case ruleMisread, ruleLost:
 		mass *= math.Pow(0.5, float64(min(u.events, 64)-1))
 	}
-	return mass
+	return mass / float64(w.variants)
 }
 
-func (m *matcher) strangerMass(u *unknownCard) float64 { return m.weights[ruleStranger] * u.stray }
+func (m *matcher) strayMass(u *unknownCard, kind int) float64 {
+	return (priorCards*rules[ruleStranger].weight/strangers + m.evidence.strangers[kind]) * u.stray[kind]
+}
+
+func (m *matcher) strangerMass(u *unknownCard) (total float64) {
+	for k := range u.stray {
+		total += m.strayMass(u, k)
+	}
+	return total
+}
 
 func (m *matcher) mass(u *unknownCard) float64 {
 	total := m.strangerMass(u)
@@ -73,6 +111,8 @@ func (m *matcher) mass(u *unknownCard) float64 {
 
 // judge adds up for each holder the ways in which the card is theirs.
 func (m *matcher) judge(u *unknownCard) {
+	m.evidence.count(u, -1)
+	defer m.evidence.count(u, 1)
 	total := m.mass(u)
 	u.best = verdict{holder: -1, rule: ruleStranger, probability: m.strangerMass(u) / total}
 	if len(u.ways) == 0 {

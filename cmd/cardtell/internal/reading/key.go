@@ -95,6 +95,14 @@ func (r *Reading) Largest() (n uint64, ok bool) {
 	return r.quick.Field(^uint64(0), r.Format.Number()), true
 }
 
+// LargestFacility returns the largest facility of the format; ok is false where it has none of 64 bits.
+func (r *Reading) LargestFacility() (n uint64, ok bool) {
+	if r.none || r.Format.Facility() < 0 {
+		return 0, false
+	}
+	return r.quick.Field(^uint64(0), r.Format.Facility()), true
+}
+
 // Population returns the cards that the reading is for.
 func (r *Reading) Population() site.Population { return *r.cards }
 

@@ -1,0 +1,169 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/bits"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// honestSeed replays the test below; it is printed with the table.
+const honestSeed = 41
+
+// fault is one way in which the door of a world shows a card that is not on the list. who is -1 for nobody's.
+type fault func(w *world, who int) (shown uint64, holder int)
+
+// world is a site at random: a list of cards of 26 bits in one block of numbers, and what happens to them at a door. What
+// happens there has other shares in each world, and none of the model's own.
+type world struct {
+	rnd     *rand.Rand
+	listed  []uint64 // data bits
+	block   uint64   // numbers from 1000 on
+	other   uint64   // facility of another site's cards
+	weights []float64
+}
+
+const worldFacility = 121
+
+func (w *world) card(number uint64) uint64 { return worldFacility<<16 | number }
+
+var worldFaults = []fault{
+	func(w *world, who int) (uint64, int) { return w.listed[who] ^ 1<<w.rnd.UintN(24), who },
+	func(w *world, who int) (uint64, int) { return bits.ReverseBytes64(w.listed[who]) >> 40, who },
+	func(w *world, who int) (uint64, int) { return w.other<<16 | w.listed[who]&0xFFFF, who },
+	func(w *world, who int) (uint64, int) {
+		return uint64(1+w.rnd.IntN(255))<<16 | w.listed[who]&0xFFFF, who
+	},
+	func(w *world, who int) (uint64, int) { return w.listed[who] & 0xFFFF, who },
+	func(w *world, who int) (uint64, int) { // a bit lost
+		i := w.rnd.UintN(24)
+		return w.listed[who]>>(i+1)<<i | w.listed[who]&(1<<i-1), who
+	},
+	func(w *world, who int) (uint64, int) { // one digit of the number typed wrong in the list: the card shows the right one
+		return w.mistyped(who), who
+	},
+	func(w *world, _ int) (uint64, int) { return w.card(1000 + w.rnd.Uint64N(w.block)), -1 }, // handed out, and not listed
+	func(w *world, _ int) (uint64, int) { return w.card(w.rnd.Uint64N(1 << 16)), -1 },
+	func(w *world, _ int) (uint64, int) { return w.rnd.Uint64N(1 << 24), -1 },
+}
+
+// mistyped returns a card whose number in the list differs in one digit, or in two neighbours that are swapped.
+func (w *world) mistyped(who int) uint64 {
+	for {
+		text := []byte(fmt.Sprintf("%05d", w.listed[who]&0xFFFF))
+		i := w.rnd.IntN(len(text))
+		if w.rnd.IntN(2) == 0 {
+			text[i] = byte('0' + w.rnd.IntN(10))
+		} else if i > 0 {
+			text[i], text[i-1] = text[i-1], text[i]
+		}
+		var number uint64
+		fmt.Sscan(strings.TrimLeft(string(text), "0"), &number)
+		if card := w.card(number); number > 0 && number < 1<<16 && card != w.listed[who] {
+			return card
+		}
+	}
+}
+
+func newWorld(rnd *rand.Rand) *world {
+	w := &world{rnd: rnd, other: uint64(1 + rnd.IntN(120))}
+	holders := 20 + rnd.IntN(150)
+	w.block = uint64(float64(holders) * []float64{1.2, 2, 10, 300}[rnd.IntN(4)])
+	for _, i := range rnd.Perm(int(w.block))[:holders] {
+		w.listed = append(w.listed, w.card(uint64(1000+i)))
+	}
+	for range worldFaults {
+		w.weights = append(w.weights, rnd.ExpFloat64()*rnd.ExpFloat64()) // a few faults, most of them not there
+	}
+	return w
+}
+
+// draw draws a fault by the weights of this world.
+func (w *world) draw() fault {
+	total := 0.0
+	for _, x := range w.weights {
+		total += x
+	}
+	u := w.rnd.Float64() * total
+	for i, x := range w.weights {
+		if u -= x; u < 0 {
+			return worldFaults[i]
+		}
+	}
+	return worldFaults[0]
+}
+
+// files returns the world's list, its events, what its site file says, and who each card of the events is, by what is shown.
+func (w *world) files() (list, events, site string, truth map[string]int) {
+	var b strings.Builder
+	b.WriteString("Name;Card\n")
+	taken := map[uint64]bool{}
+	for i, v := range w.listed {
+		fmt.Fprintf(&b, "Person %d;%03d,%05d\n", i, v>>16, v&0xFFFF)
+		taken[v] = true
+	}
+	truth, events, site = map[string]int{}, "Card\n", matchSite
+	for range 1 + w.rnd.IntN(30) {
+		v, who := w.draw()(w, w.rnd.IntN(len(w.listed)))
+		shown := fmt.Sprintf("%010d", v)
+		if _, ok := truth[shown]; ok || taken[v] {
+			continue
+		}
+		truth[shown] = who
+		events += shown + "\n"
+	}
+	if w.rnd.IntN(2) == 0 {
+		site = strings.Replace(site, "printed", fmt.Sprintf("numbers = \"1000-%d\"\nprinted", 999+w.block), 1)
+	}
+	return b.String(), events, site, truth
+}
+
+// Over sites at random, whose faults have other shares at each, the stated probabilities come true: of the answers of each
+// decile with enough of them, that share is right within 10 points.
+func TestMatchIsHonestOverSitesAtRandom(t *testing.T) {
+	sites := 1000
+	if testing.Short() {
+		sites = 150
+	}
+	rnd := rand.New(rand.NewPCG(honestSeed, honestSeed))
+	var stated, right [10]float64
+	var count [10]int
+	for range sites {
+		list, events, site, truth := newWorld(rnd).files()
+		if len(truth) == 0 {
+			continue
+		}
+		_, stdout, stderr := cli("match", write(t, "events.csv", events), "-c", "Card", "--list", write(t, "list.csv", list),
+			"--list-column", "Card", "--site", write(t, "site.toml", site), "--door", "A", "--json", "--all")
+		var r matchResult
+		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
+		for _, u := range r.Unknown {
+			i := min(int(u.Probability*10), 9)
+			count[i]++
+			stated[i] += u.Probability
+			who := ""
+			if truth[u.Card] >= 0 {
+				who = fmt.Sprintf("Person %d", truth[u.Card])
+			}
+			if u.Holder == who {
+				right[i]++
+			}
+		}
+	}
+	t.Logf("seed %d, %d sites", honestSeed, sites)
+	for i := range count {
+		if count[i] == 0 {
+			continue
+		}
+		n := float64(count[i])
+		t.Logf("stated %.1f %%, right %.1f %% of %d", 100*stated[i]/n, 100*right[i]/n, count[i])
+		if count[i] >= 100 {
+			assert.InDelta(t, stated[i]/n, right[i]/n, 0.10, "decile %d of %d answers", i, count[i])
+		}
+	}
+}
