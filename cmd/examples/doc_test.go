@@ -27,7 +27,7 @@ var shownElsewhere = map[string]string{
 func TestDocumentation(t *testing.T) {
 	t.Parallel()
 	for _, dir := range libraries {
-		set, files, tests := parse(t, filepath.Join("..", filepath.FromSlash(dir)))
+		set, files, tests := parse(t, filepath.Join("..", "..", filepath.FromSlash(dir)))
 		pkg, err := doc.NewFromFiles(set, files, "github.com/cardtell/cardtell/"+dir)
 		require.NoError(t, err)
 		assert.True(t, strings.HasPrefix(pkg.Doc, "Package "+pkg.Name+" "), "%s: the overview begins with the package's name", dir)
