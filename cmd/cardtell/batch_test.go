@@ -495,3 +495,13 @@ func TestBatchTrialNamesNoFile(t *testing.T) {
 		}
 	}
 }
+
+// A number that a spreadsheet has changed is quoted when a rule converts the list, as it is without one.
+func TestBatchByRuleQuotesDamage(t *testing.T) {
+	rule := write(t, "rule.toml", "version = 1\nfrom = { form = \"decimal\" }\nto = { form = \"hex\", digits = 6 }\n")
+	in := write(t, "in.csv", "Card\n12.05.2024\n7929899\n\"\"\n")
+	code, stdout, stderr := cli("batch", in, "-c", "Card", "--rule", rule, "--dry-run")
+	assert.Equal(t, 1, code, stderr)
+	assert.Contains(t, stdout, `"12.05.2024": looks like a date`)
+	assert.Contains(t, stdout, "1 converted, 2 rejected")
+}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
@@ -48,11 +49,10 @@ func (r *ruleConverter) Convert(dst, value []byte) ([]byte, error) {
 		m = list.Mend(value, r.shape)
 	}
 	if m.Doubt != "" {
-		kind := reading.Damaged
 		if strings.TrimSpace(string(value)) == "" {
-			kind = reading.Empty
+			return dst, &reading.Error{Kind: reading.Empty, Reason: m.Doubt}
 		}
-		return dst, &reading.Error{Kind: kind, Reason: m.Doubt}
+		return dst, &reading.Error{Kind: reading.Damaged, Reason: fmt.Sprintf("%q: %s", cutShort(string(value)), m.Doubt)}
 	}
 	r.repair = m.Repair
 	out, err := r.rule.Append(dst, string(m.Value))
