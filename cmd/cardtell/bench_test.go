@@ -7,9 +7,9 @@ import (
 	"testing"
 )
 
-// BenchmarkIdentifyEach answers for 10,000 reads of one site, one line each; the figure is per read.
+// BenchmarkIdentifyEach answers for 100,000 reads of one site, one line each; the figure is per read.
 func BenchmarkIdentifyEach(b *testing.B) {
-	const lines = 10_000
+	const lines = 100_000
 	var in strings.Builder
 	for i := range lines {
 		in.WriteString([]string{"26:2F20023\n", "26:2F20057\n", "26:2F201A9\n", "26:2F2027D\n", "26:2F20325\n"}[i%5])

@@ -1,0 +1,149 @@
+package main
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"regexp"
+	"runtime"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// figures measures everything that README.md claims about speed, and writes the table anew:
+// go test ./cmd/cardtell -run Figures -figures -timeout 30m
+var figures = flag.Bool("figures", false, "measure anew what README.md says of speed")
+
+// figure is a row of the table: what is measured, by which benchmark, and beside what in the same run.
+type figure struct {
+	what    string
+	pkg     string
+	bench   string // as -bench takes it
+	line    string // how the benchmark's line begins, without "Benchmark"
+	unit    string // of the figure in that line
+	against string // another line, for the ratio; "" for none
+}
+
+var figureRows = []figure{
+	{"a 26-bit read decoded, with both fields; ratio to `strconv.ParseUint` of its hex", "wiegand", "Decode", "Decode/26_bits", "ns/op", "Decode/strconv.ParseUint"},
+	{"a 200-bit FASC-N decoded, 49 checks; ratio to the same", "wiegand", "Decode", "Decode/200_bits_FASC-N,_49_checks-", "ns/op", "Decode/strconv.ParseUint"},
+	{"one read ranked over the catalogue", "formats/rank", "Rank", "Rank/one_26-bit_read", "ns/op", ""},
+	{"five cards and a print ranked", "formats/rank", "Rank", "Rank/five_cards_and_a_print", "ns/op", ""},
+	{"`identify --each`, reads a second", "cmd/cardtell", "IdentifyEach", "IdentifyEach", "reads/s", ""},
+	{"`batch`, 100,000 rows of CSV; ratio to a bare copy with `encoding/csv`", "cmd/cardtell", "'Batch|BareCopy'", "Batch", "ns/op", "BareCopy"},
+	{"`check`, 100,000 rows", "cmd/cardtell", "Check", "Check", "ns/op", ""},
+	{"`match`, 300,000 events", "cmd/cardtell", "Match", "Match", "ns/op", ""},
+	{"`serve`, requests a second, mixed", "cmd/cardtell", "Serve", "Serve/mixed", "requests/s", ""},
+	{"a VCD recording read", "wiegand/line", "VCD", "VCD", "MB/s", ""},
+	{"one edge of a steady reader", "wiegand/line", "Decoder", "Decoder/steady", "ns/op", ""},
+	{"RS-485 bytes scanned", "wiegand/osdp", "Scanner", "Scanner", "MB/s", ""},
+	{"a layout learned from 16 cards with prints", "formats/learn", "Learn", "Learn/16_printed", "ns/op", ""},
+	{"the same from 10,000 reads", "formats/learn", "Learn", "Learn/10000_printed", "ns/op", ""},
+	{"the rule between two numberings found", "formats/learn", "Relate", "Relate", "ns/op", ""},
+	{"a rule applied", "formats/learn", "Rule", "Rule", "ns/op", ""},
+}
+
+func (f *figure) command() string {
+	return fmt.Sprintf("go test -run '^$' -bench %s ./%s", f.bench, f.pkg)
+}
+
+const figuresBegin, figuresEnd = "<!-- figures -->\n", "<!-- /figures -->"
+
+// TestFigures holds the README's table to the rows above: what is claimed, and the command that measures it. With -figures it
+// measures, and writes the table.
+func TestFigures(t *testing.T) {
+	t.Chdir("../..")
+	old, err := os.ReadFile("README.md")
+	require.NoError(t, err)
+	head, rest, ok := strings.Cut(string(old), figuresBegin)
+	shown, tail, ok2 := strings.Cut(rest, figuresEnd)
+	require.True(t, ok && ok2, "README.md has no place for the table")
+	if *figures {
+		require.NoError(t, os.WriteFile("README.md", []byte(head+figuresBegin+measure(t)+figuresEnd+tail), 0o644))
+		return
+	}
+	for i := range figureRows {
+		f := &figureRows[i]
+		assert.Regexp(t, regexp.QuoteMeta("| "+f.what+" | ")+`[^|]*\d[^|]*`+regexp.QuoteMeta("| `"+f.command()+"` |"), shown)
+	}
+	assert.Equal(t, len(figureRows)+2, strings.Count(shown, "\n| "), "a row that is not measured")
+}
+
+// measure runs the benchmarks, each command once.
+func measure(t *testing.T) string {
+	outputs := map[string]string{}
+	var b strings.Builder
+	cpu := ""
+	for i := range figureRows {
+		f := &figureRows[i]
+		out, ok := outputs[f.command()]
+		if !ok {
+			cmd := exec.Command("go", "test", "-run", "^$", "-bench", strings.Trim(f.bench, "'"), "./"+f.pkg)
+			text, err := cmd.CombinedOutput()
+			require.NoError(t, err, string(text))
+			out = string(text)
+			outputs[f.command()] = out
+		}
+		if m := regexp.MustCompile(`(?m)^cpu: (.*)$`).FindStringSubmatch(out); m != nil {
+			cpu = m[1]
+		}
+		value := find(t, out, f.line, f.unit)
+		cell := value.String()
+		if f.against != "" {
+			cell += fmt.Sprintf("; %.2f", value.v/find(t, out, f.against, f.unit).v)
+		}
+		fmt.Fprintf(&b, "| %s | %s | `%s` |\n", f.what, cell, f.command())
+	}
+	return fmt.Sprintf("Measured on %s, %d processors, %s.\n\n| what | measured | command |\n| --- | --- | --- |\n%s",
+		cpu, runtime.NumCPU(), runtime.Version(), b.String())
+}
+
+// quantity is a figure with its unit.
+type quantity struct {
+	v    float64
+	unit string
+}
+
+// String writes it with as many digits as it is worth.
+func (q quantity) String() string {
+	switch {
+	case q.unit != "ns/op" && q.v >= 1000:
+		return fmt.Sprintf("%.0f,000 %s", q.v/1000, q.unit)
+	case q.unit != "ns/op":
+		return fmt.Sprintf("%.0f %s", q.v, q.unit)
+	case q.v >= 1e9:
+		return fmt.Sprintf("%.1f s", q.v/1e9)
+	case q.v >= 1e6:
+		return fmt.Sprintf("%.0f ms", q.v/1e6)
+	case q.v >= 1e4:
+		return fmt.Sprintf("%.0f µs", q.v/1e3)
+	case q.v >= 1e3:
+		return fmt.Sprintf("%.1f µs", q.v/1e3)
+	}
+	return fmt.Sprintf("%.0f ns", q.v)
+}
+
+// find returns the figure with a unit from the first line of that benchmark.
+func find(t *testing.T, out, line, unit string) quantity {
+	t.Helper()
+	for text := range strings.Lines(out) {
+		if !strings.HasPrefix(text, "Benchmark"+line) {
+			continue
+		}
+		words := strings.Fields(text)
+		for i := 2; i+1 < len(words); i += 2 {
+			if words[i+1] == unit {
+				var v float64
+				_, err := fmt.Sscan(words[i], &v)
+				require.NoError(t, err, text)
+				return quantity{v, unit}
+			}
+		}
+	}
+	t.Fatalf("no %s in %s of:\n%s", unit, line, out)
+	return quantity{}
+}
