@@ -246,7 +246,7 @@ func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
 		evidence = "What it would mean:"
 	}
 	if r.Probability > 0 {
-		fmt.Fprintf(w, "%s that it gives the right read for every number, same facility.\n", strings.TrimSpace(percent(r.Probability)))
+		fmt.Fprintf(w, "%s that it is right for every number%s, same facility.\n", strings.TrimSpace(percent(r.Probability)), upTo(r))
 		o.draw(r, reads, style)
 	}
 	printList(w, evidence, r.Evidence, style)
@@ -265,6 +265,16 @@ func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
 	printList(w, "Misreads, left out:", bad, style)
 	printList(w, "To be surer:", r.Settle, style)
 	printList(w, "Take care:", r.Warnings, style)
+}
+
+// upTo says how far the number field reaches as it was seen: a larger number is refused, not guessed.
+func upTo(r *learn.Result) string {
+	for _, f := range r.Spec.Fields {
+		if n := f.Bits.Len(); f.Name == wiegand.FieldNumber && f.Coding == wiegand.Binary && n < 64 {
+			return fmt.Sprintf(" up to %d", uint64(1)<<n-1)
+		}
+	}
+	return ""
 }
 
 func headline(r *learn.Result) string {
