@@ -294,7 +294,11 @@ func (o *identifyOptions) printCandidate(c *rank.Candidate, style picture.Style,
 		if len(c.Cards) > 1 {
 			label = fmt.Sprintf("card %-3d ", i+1)
 		}
-		for k, line := range wrapWords(cardWords(&c.Cards[i]), style.Width-9-len(label)) {
+		words := cardWords(&c.Cards[i])
+		if n := c.Repairs[i].Ways; n > 1 {
+			words += fmt.Sprintf("  (one of %d it can be)", n)
+		}
+		for k, line := range wrapWords(words, style.Width-9-len(label)) {
 			if k > 0 {
 				label = strings.Repeat(" ", len(label))
 			}

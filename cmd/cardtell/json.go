@@ -57,6 +57,7 @@ type cardJSON struct {
 	Fields   textsJSON   `json:"fields,omitempty"`
 	Fault    string      `json:"fault,omitempty"` // of this read alone
 	Bit      int         `json:"bit,omitempty"`   // the bit that it is about
+	Ways     int         `json:"ways,omitempty"`  // how many cards it can be, of which this is the likeliest
 	Checks   []checkJSON `json:"checks,omitempty"`
 	Forms    textsJSON   `json:"forms,omitempty"`
 }
@@ -108,7 +109,7 @@ func newCandidateJSON(c *rank.Candidate, cards []formats.Sightings) candidateJSO
 	for i := range c.Cards {
 		doc.Cards[i] = newCardJSON(&c.Cards[i])
 		if r := c.Repairs[i]; r.Bit > 0 {
-			doc.Cards[i].Fault, doc.Cards[i].Bit = r.Fault.String(), r.Bit
+			doc.Cards[i].Fault, doc.Cards[i].Bit, doc.Cards[i].Ways = r.Fault.String(), r.Bit, r.Ways
 		}
 	}
 	return doc

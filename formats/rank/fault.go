@@ -104,6 +104,7 @@ func (p *pattern) possible(fault Fault, b wiegand.Bits) bool {
 type Repair struct {
 	Fault Fault
 	Bit   int // the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
+	Ways  int // how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
 }
 
 // repairs calls use with every read of the layout's length whose checks all hold and from which the given fault makes b, and
@@ -112,7 +113,7 @@ func repairs(l *wiegand.Layout, fault Fault, b wiegand.Bits, use func(r wiegand.
 	var r wiegand.Record
 	try := func(good wiegand.Bits, bit, ways int, of int) {
 		if l.Holds(good) && l.DecodeInto(&r, good) == nil {
-			use(r, Repair{fault, bit}, float64(ways)/float64(of))
+			use(r, Repair{Fault: fault, Bit: bit}, float64(ways)/float64(of))
 		}
 	}
 	switch {

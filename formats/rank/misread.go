@@ -76,7 +76,9 @@ func (w *work) seenValues() [][]uint64 {
 func (w *work) repairOne(i int, b wiegand.Bits, seen [][]uint64) float64 {
 	sum, best := never, never
 	layout := w.model.format.Layout
+	ways := 0
 	repairs(layout, w.fault, b, func(r wiegand.Record, rep Repair, chance float64) {
+		ways++
 		log := math.Log(chance)
 		for f := range w.model.fields {
 			log += w.model.next(f, &r, seen[f])
@@ -89,6 +91,7 @@ func (w *work) repairOne(i int, b wiegand.Bits, seen [][]uint64) float64 {
 			w.counted[i] = true
 		}
 	})
+	w.repair[i].Ways = ways
 	return sum
 }
 
@@ -134,7 +137,7 @@ func (w *work) atEnd(last bool) (log float64, ok bool) {
 		default:
 			return 0, false
 		}
-		w.repair[i] = Repair{w.fault, at + 1}
+		w.repair[i] = Repair{Fault: w.fault, Bit: at + 1, Ways: 1}
 	}
 	if w.fault == ExtraBit {
 		log = -math.Ln2 // one value for the pulse too many, at every read

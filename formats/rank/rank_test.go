@@ -196,6 +196,7 @@ func TestWarnings(t *testing.T) {
 	for _, test := range []struct{ card, says string }{
 		{"26:0", "all 26 bits are 0"},
 		{"26:3FFFFFF", "all 26 bits are 1"},
+		{"26:32D687F", "as a misread of 26-8-16 it can be any of 13 cards"}, // 13 bits are under the parity that fails
 		{"uid:08A1B2C3", "begins with 08 is random"},
 		{"32:08A1B2C3", "begins with 08, which is random"},
 		{"bits:0101", "keys pressed on a keypad"},

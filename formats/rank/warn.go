@@ -86,6 +86,11 @@ func randomSerial(b wiegand.Bits) bool {
 
 // warn says what to be careful about if the candidate is right.
 func (c *Candidate) warn(add func(string, ...any)) {
+	for i, r := range c.Repairs {
+		if r.Ways > 1 {
+			add("card %d: as a misread of %s it can be any of %d cards, and the one shown is only the likeliest: present it again, and don't use its number", i+1, c.Format.ID, r.Ways)
+		}
+	}
 	for i := range c.Cards {
 		card := &c.Cards[i]
 		if c.Format.Kind == formats.KindSerial && card.Known.Has(c.Format.Number()) && randomSerial(card.Record.Value(c.Format.Number())) {
