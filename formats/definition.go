@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding"
 	"fmt"
+	"maps"
 	"math"
 	"regexp"
 	"slices"
@@ -381,14 +382,7 @@ func (r *row) addExamples(all []Format) error {
 	return nil
 }
 
-func sortedKeys(m map[string]string) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
-}
+func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m)) }
 
 // DescribeChecks names checks of the format's layout in words, such as "even parity over bits 1-13".
 func (f *Format) DescribeChecks(set wiegand.CheckSet) string {

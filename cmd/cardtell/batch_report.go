@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"slices"
 	"strings"
@@ -44,7 +45,7 @@ const shownProblems = 10
 
 func (j *batchJob) print(w io.Writer) {
 	r := &j.result
-	fmt.Fprintf(w, "%s: %d converted, %d rejected", plural(r.Rows, "row"), r.Converted, r.Rejected)
+	fmt.Fprintf(w, "%s: %d converted, %d rejected", count(r.Rows, "row"), r.Converted, r.Rejected)
 	if r.DryRun {
 		fmt.Fprint(w, " (dry run: nothing was written)")
 	}
@@ -65,10 +66,10 @@ func (j *batchJob) print(w io.Writer) {
 		}
 	}
 	for _, what := range sortedKeys(r.Repaired) {
-		fmt.Fprintf(w, "  repaired  %s: %s\n", plural(r.Repaired[what], "row"), what)
+		fmt.Fprintf(w, "  repaired  %s: %s\n", count(r.Repaired[what], "row"), what)
 	}
 	if r.Formulas > 0 {
-		printWrapped(w, "  defused   ", plural(r.Formulas, "cell")+" that a spreadsheet would run as a formula: now with ' before it")
+		printWrapped(w, "  defused   ", count(r.Formulas, "cell")+" that a spreadsheet would run as a formula: now with ' before it")
 	}
 	if j.masks != nil {
 		printWrapped(w, "  masked    ", "the card numbers, with a key of this run alone; other columns are as they were")
@@ -96,18 +97,4 @@ func printWrapped(w io.Writer, head, text string) {
 	}
 }
 
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
-func sortedKeys(m map[string]int) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
-}
+func sortedKeys(m map[string]int) []string { return slices.Sorted(maps.Keys(m)) }

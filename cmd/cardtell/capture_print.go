@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -102,13 +101,6 @@ func (c *capture) print(e entry) error {
 		c.text(e)
 	}
 	return c.follow()
-}
-
-// writeJSON writes one value on one line.
-func writeJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
 }
 
 // text writes one read for people.

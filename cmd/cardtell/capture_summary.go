@@ -100,13 +100,6 @@ func suggest(w io.Writer, suggestions []string) {
 	wrapped(w, "", "Caution. "+line.Caution)
 }
 
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
 // distinct counts how often each read came.
 type distinct struct {
 	counts map[wiegand.Bits]int

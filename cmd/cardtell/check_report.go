@@ -193,7 +193,7 @@ var headings = map[string]string{
 }
 
 func (c *checker) print(w io.Writer, r *checkResult) {
-	fmt.Fprintf(w, "%s: %s, %s\n", plural(r.Rows, "row"), plural(r.Cards, "card"), plural(len(c.findings), "problem"))
+	fmt.Fprintf(w, "%s: %s, %s\n", count(r.Rows, "row"), count(r.Cards, "card"), count(len(c.findings), "problem"))
 	printWrapped(w, "  read as   ", r.Input)
 	if len(r.Names) > 0 {
 		fmt.Fprintf(w, "  names     %s\n", strings.Join(r.Names, ", "))
@@ -248,7 +248,7 @@ func (c *checker) printDoors(w io.Writer, r *checkResult) {
 		if i == 0 {
 			head = "  doors   "
 		}
-		words := fmt.Sprintf("%s wanted, %s", d.Form, plural(d.Cardholders, "card"))
+		words := fmt.Sprintf("%s wanted, %s", d.Form, count(d.Cardholders, "card"))
 		if d.Capacity > 0 {
 			words += fmt.Sprintf(" of at most %d", d.Capacity)
 		}

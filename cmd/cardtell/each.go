@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime"
@@ -181,9 +180,7 @@ func (w *eachWriter) card(b *batch, line int, text string) error {
 }
 
 func writeJSONLine(out *bytes.Buffer, doc identifyJSON) {
-	enc := json.NewEncoder(out)
-	enc.SetEscapeHTML(false)
-	_ = enc.Encode(doc) // into memory, and of plain types: it can't fail
+	_ = writeJSON(out, doc) // into memory, and of plain types: it can't fail
 }
 
 // appendText appends one line: where the card stands, how sure the first reading is, the format, the card. A fault and the first

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"io"
 	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
@@ -10,8 +11,11 @@ import (
 )
 
 // printJSON writes one document on standard output.
-func (a *app) printJSON(v any) error {
-	enc := json.NewEncoder(a.out)
+func (a *app) printJSON(v any) error { return writeJSON(a.out, v) }
+
+// writeJSON writes one value on one line.
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
 	return enc.Encode(v)
 }

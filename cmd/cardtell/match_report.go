@@ -123,11 +123,11 @@ func (h *holder) who(m *matcher) string {
 }
 
 func (m *matcher) print(w io.Writer, r *matchResult) {
-	fmt.Fprintf(w, "%s: %d with a holder on the list, %d without\n", plural(r.Rows, "event"), r.Converted, r.Rejected)
+	fmt.Fprintf(w, "%s: %d with a holder on the list, %d without\n", count(r.Rows, "event"), r.Converted, r.Rejected)
 	printWrapped(w, "  read as   ", r.Input)
-	fmt.Fprintf(w, "  list      %s, %d of them seen in the events\n", plural(r.Holders, "cardholder"), r.Seen)
+	fmt.Fprintf(w, "  list      %s, %d of them seen in the events\n", count(r.Holders, "cardholder"), r.Seen)
 	if r.Unread > 0 {
-		fmt.Fprintf(w, "            %s of the list not read; check says why\n", plural(r.Unread, "row"))
+		fmt.Fprintf(w, "            %s of the list not read; check says why\n", count(r.Unread, "row"))
 	}
 	if r.Output != "" {
 		fmt.Fprintf(w, "  written   %s\n", r.Output)
@@ -135,7 +135,7 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 	if len(m.order) == 0 {
 		return
 	}
-	fmt.Fprintf(w, "\n%s:\n", plural(r.Strangers, "unknown card"))
+	fmt.Fprintf(w, "\n%s:\n", count(r.Strangers, "unknown card"))
 	for _, s := range r.Rules {
 		fmt.Fprintf(w, "  %6d  %s\n", s.Cards, s.Rule)
 	}

@@ -102,7 +102,7 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	cards, comments := found.populations(f.format, f.form)
 	comments = append([]string{
 		fmt.Sprintf("What %s shows; cardtell reads it with --site FILE.", f.from),
-		fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s can be read so.", f.format, sure, f.form, found.read, plural(found.rows, "row")),
+		fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s can be read so.", f.format, sure, f.form, found.read, count(found.rows, "row")),
 		"The blocks are the numbers that were seen: make them those that were bought.",
 	}, comments...)
 	s := site.Site{Name: "My site", Cards: cards}
@@ -244,7 +244,7 @@ func (s *survey) populations(format, form string) (cards []site.Population, comm
 	for _, v := range facilities {
 		numbers := s.numbers[v]
 		if n := len(numbers); n <= fewOfFacility && most >= 20*n {
-			comments = append(comments, fmt.Sprintf("Left out: facility %d, on %s only (line %d); is it typed wrong?", v, plural(n, "card"), s.lines[v]))
+			comments = append(comments, fmt.Sprintf("Left out: facility %d, on %s only (line %d); is it typed wrong?", v, count(n, "card"), s.lines[v]))
 			continue
 		}
 		p := site.Population{Format: format, Printed: form, Numbers: blocks(numbers)}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"strings"
 	"unicode/utf8"
@@ -51,4 +52,12 @@ func clip(text string, width int) string {
 	}
 	runes := []rune(text)
 	return strings.TrimRight(string(runes[:width-1]), " ") + "…"
+}
+
+// count writes a number and what it is of, in the plural where it is not one.
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }

@@ -2,6 +2,7 @@ package learn
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -191,14 +192,7 @@ func sortReads(reads []Read) (groups []*sample, remarks []string, err error) {
 
 func lineOf(n int) string { return fmt.Sprintf("line %d", n) }
 
-func sortedKeys[V any](m map[int]V) []int {
-	keys := make([]int, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
-}
+func sortedKeys[V any](m map[int]V) []int { return slices.Sorted(maps.Keys(m)) }
 
 func plural(n int, what string) string {
 	if n == 1 {

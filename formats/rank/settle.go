@@ -1,7 +1,9 @@
 package rank
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -53,18 +55,8 @@ func (r *Ranker) Settle(cards []formats.Sightings, ans *Answer) []Settle {
 		all = append(all, firstRead(hyps))
 	}
 	all = slices.DeleteFunc(all, func(s Settle) bool { return s.Bits < telling })
-	slices.SortStableFunc(all, func(a, b Settle) int { return cmpFloat(b.Bits, a.Bits) })
+	slices.SortStableFunc(all, func(a, b Settle) int { return cmp.Compare(b.Bits, a.Bits) })
 	return all
-}
-
-func cmpFloat(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 // information returns the mutual information between hypotheses and an outcome: p[h] are the hypotheses' weights, out[h] the
@@ -92,14 +84,7 @@ func information(p []float64, out []map[string]float64) float64 {
 }
 
 // sortedOutcomes fixes the order of adding up, so that the sum is the same every time.
-func sortedOutcomes(m map[string]float64) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
-}
+func sortedOutcomes(m map[string]float64) []string { return slices.Sorted(maps.Keys(m)) }
 
 func weights(hyps []*Candidate) []float64 {
 	p := make([]float64, len(hyps))
@@ -244,8 +229,9 @@ func another(hyps []*Candidate, order bool) Settle {
 	rng := rand.New(rand.NewPCG(1, 2)) // the same cards every time
 	for i, h := range hyps {
 		out[i] = map[string]float64{}
+		fields := modelFields(h.Format)
 		for range samples {
-			out[i][holds(hyps, h.makeCard(rng, order))] += 1.0 / samples
+			out[i][holds(hyps, h.makeCard(rng, fields, order))] += 1.0 / samples
 		}
 	}
 	s := Settle{What: "present another card of the same order", Bits: information(weights(hyps), out)}
@@ -265,13 +251,13 @@ func another(hyps []*Candidate, order bool) Settle {
 }
 
 // makeCard returns the read of a card like the candidate's, with other numbers.
-func (c *Candidate) makeCard(rng *rand.Rand, order bool) wiegand.Bits {
+func (c *Candidate) makeCard(rng *rand.Rand, fields []fieldModel, order bool) wiegand.Bits {
 	r := c.Format.Layout.Blank()
 	if len(c.Cards) > 0 && c.Cards[0].Format != nil {
 		r = c.Cards[0].Record
 	}
-	for i, m := range modelFields(c.Format) {
-		if m.role == siteRole && !order {
+	for i := range fields {
+		if fields[i].role == siteRole && !order {
 			continue
 		}
 		for range 8 { // a digit over 9 is refused, so try again
