@@ -304,6 +304,31 @@ func TestWrongPrint(t *testing.T) {
 	require.Greater(t, r.Probability, 0.99)
 }
 
+// TestWrongPrintAmongMany: in a sample so large that the search looks at a part of it, the one wrong print is named all the same.
+func TestWrongPrintAmongMany(t *testing.T) {
+	reads := site(rand.New(rand.NewPCG(15, 16)), 1000, plain)
+	reads[333].Printed = "12345"
+	r := learnOne(t, reads)
+	require.Len(t, r.Misreads, 1)
+	require.Equal(t, 334, r.Misreads[0].Line)
+}
+
+// TestDigitsEverywhere: bits that are decimal digits where a number is printed are no digits where a card without a print says
+// otherwise. 10100 01000 is 5-bit 5 and 2 (ISO/IEC 7811 track 2), 00000 is no character.
+func TestDigitsEverywhere(t *testing.T) {
+	reads := []learn.Read{
+		{Line: 1, Bits: wiegand.MustParseBits("00" + "1010101000"), Printed: "52"},
+		{Line: 2, Bits: wiegand.MustParseBits("00" + "1000001000"), Printed: "12"},
+		{Line: 3, Bits: wiegand.MustParseBits("00" + "0010001000"), Printed: "42"},
+		{Line: 4, Bits: wiegand.MustParseBits("00" + "1010100010"), Printed: "58"},
+	}
+	require.Equal(t, wiegand.Digits5, learnOne(t, reads).Number.Coding)
+	reads = append(reads, learn.Read{Line: 5, Bits: wiegand.MustParseBits("00" + "0000010000")})
+	r := learnOne(t, reads)
+	require.NotEqual(t, wiegand.Digits5, r.Number.Coding)
+	requireExplained(t, r, reads)
+}
+
 func ExampleLearn() {
 	// Cards of a site with a 30-bit format that is in no catalogue.
 	var reads []learn.Read

@@ -127,23 +127,31 @@ func missed(s *sample, slack int) *number {
 	var best *number
 	bestScore := 0.0
 	for _, h := range numbers(s, slack) {
-		h.verify(s)
 		score := float64(s.prints()*h.cols.and(s.varying).count()) - h.cost - misreadBits*float64(len(h.misses))
-		if score > bestScore && len(h.misses) <= slack {
+		if score > bestScore {
 			best, bestScore = &h, score
 		}
 	}
 	return best
 }
 
-// verify notes all reads whose printed number the hypothesis does not give.
-func (h *number) verify(s *sample) {
+// holds reports whether all reads but slack agree with the hypothesis, and notes those that do not: its number is what is
+// printed, and where nothing is printed it is a number all the same, of digits that are digits.
+func (h *number) holds(s *sample, slack int) bool {
 	h.misses = nil
-	for r := range s.printed {
-		if s.printed[r].known && !h.prints(s.words[r], s.printed[r]) {
-			h.misses = append(h.misses, r)
+	for r, w := range s.words {
+		if p := s.printed[r]; p.known {
+			if h.prints(w, p) {
+				continue
+			}
+		} else if _, ok := h.valueOK(w); ok {
+			continue
+		}
+		if h.misses = append(h.misses, r); len(h.misses) > slack {
+			return false
 		}
 	}
+	return true
 }
 
 // prints reports whether a read with the hypothesis' number in it would have that print.

@@ -34,7 +34,7 @@ type number struct {
 	cols     mask
 	facility wiegand.Spans // PrintJoined, PrintPair: where the facility is, where it was found
 	cost     float64       // bits of description
-	misses   []int         // reads whose printed number it does not give
+	misses   []int         // reads that disagree with it
 	near     bool          // without prints: the numbers lie near one another, which shows the order of the bits
 }
 

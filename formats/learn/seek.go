@@ -25,7 +25,7 @@ type seeker struct {
 	found []number
 }
 
-// numbers returns the hypotheses about the card number that agree with all printed numbers but a few, cheapest first.
+// numbers returns the hypotheses about the card number that agree with all reads but a few, cheapest first.
 func numbers(s *sample, slack int) []number {
 	k := seeker{s: s, slack: slack}
 	for r := range s.printed {
@@ -49,11 +49,16 @@ func numbers(s *sample, slack int) []number {
 	}
 	k.derived()
 	slices.SortStableFunc(k.found, func(a, b number) int { return cmp.Compare(a.cost, b.cost) })
-	k.found = k.distinct()
-	return k.found
+	var found []number
+	for _, h := range k.distinct() {
+		if h.holds(s, slack) {
+			found = append(found, h)
+		}
+	}
+	return found
 }
 
-// maxSought is how many printed reads are looked at in the search; what is found there is held against all of them after.
+// maxSought is how many printed reads are looked at in the search; what is found there is held against all reads after.
 const maxSought = 200
 
 // distinct drops the dearer of two hypotheses that say the same, and all past the first few dozen.
