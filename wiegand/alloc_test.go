@@ -19,6 +19,7 @@ func TestAllocations(t *testing.T) {
 		"ParseBits":     func() { sink, _ = ParseBits("26:32D687E") },
 		"Bit":           func() { n += int(b.Bit(3)) },
 		"OnesCount":     func() { n += b.OnesCount() },
+		"TrailingZeros": func() { n += b.TrailingZeros() },
 		"Uint64":        func() { _, _ = b.Uint64() },
 		"WithBit":       func() { sink = b.WithBit(4, 1) },
 		"Append":        func() { sink, _ = b.Append(1) },

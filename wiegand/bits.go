@@ -121,6 +121,16 @@ func (b Bits) OnesCount() int {
 // LeadingZeros returns how many bits from the first on are 0: Len where all are.
 func (b Bits) LeadingZeros() int { return min(first(b.w), b.Len()) }
 
+// TrailingZeros returns how many bits up to the last are 0: Len where all are.
+func (b Bits) TrailingZeros() int {
+	for i := len(b.w) - 1; i >= 0; i-- {
+		if b.w[i] != 0 {
+			return b.Len() - (64*i + 64 - bits.TrailingZeros64(b.w[i]))
+		}
+	}
+	return b.Len()
+}
+
 // Uint64 returns the bits as a number, first bit most significant. ok is false where the number needs more than 64 bits.
 func (b Bits) Uint64() (v uint64, ok bool) {
 	r := b.w.shr(MaxBits - b.Len())

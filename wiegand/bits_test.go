@@ -63,6 +63,8 @@ func TestBitsSingle(t *testing.T) {
 		require.Equal(t, n, b.Len())
 		require.Equal(t, s, b.String())
 		require.Equal(t, strings.Count(s, "1"), b.OnesCount())
+		require.Equal(t, len(s)-len(strings.TrimLeft(s, "0")), b.LeadingZeros())
+		require.Equal(t, len(s)-len(strings.TrimRight(s, "0")), b.TrailingZeros())
 		for i, c := range s {
 			require.Equal(t, uint(c-'0'), b.Bit(i), i)
 		}

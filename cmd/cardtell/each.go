@@ -151,6 +151,7 @@ type eachWriter struct {
 	ranker *rank.Ranker
 	cards  []formats.Sightings
 	one    formats.Sightings
+	ans    rank.Answer
 	buf    []byte
 }
 
@@ -160,21 +161,21 @@ func (w *eachWriter) card(b *batch, line int, text string) error {
 		return err
 	}
 	w.cards[0] = w.one
-	ans, err := w.ranker.Rank(w.cards)
-	if err != nil {
+	ans := &w.ans
+	if err = w.ranker.RankInto(ans, w.cards); err != nil {
 		if bad, ok := errors.AsType[*rank.CardError](err); ok {
 			err = errors.New(bad.Reason) // the card is always the first one here
 		}
 		return fmt.Errorf("%q: %w", clip(text, 48), err)
 	}
-	b.no = b.no || !answered(&ans)
+	b.no = b.no || !answered(ans)
 	if w.o.json {
-		doc := answerJSON(w.cards, &ans, nil, w.o.top)
+		doc := answerJSON(w.cards, ans, nil, w.o.top)
 		doc.Line = line
 		writeJSONLine(&b.out, doc)
 		return nil
 	}
-	w.buf = w.appendText(w.buf[:0], line, &ans)
+	w.buf = w.appendText(w.buf[:0], line, ans)
 	b.out.Write(w.buf)
 	return nil
 }

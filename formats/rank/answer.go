@@ -12,41 +12,53 @@ import (
 )
 
 // answer turns the results into probabilities.
-func (w *work) answer() Answer {
+func (w *work) answer(ans *Answer) {
 	unknown := w.unknown()
-	w.logs = append(w.logs[:0], unknown)
+	top := unknown
 	for i := range w.results {
-		w.logs = append(w.logs, w.results[i].log)
+		top = max(top, w.results[i].log)
 	}
-	total := logSum(w.logs)
-	w.kept = w.kept[:0]
-	sum := 0.0
+	unknown = math.Exp(unknown - top)
+	total := unknown
 	for i := range w.results {
 		r := &w.results[i]
-		if r.log = math.Exp(r.log - total); r.log >= shownFrom {
-			sum += r.log
+		r.weight = math.Exp(r.log - top)
+		total += r.weight
+	}
+	w.kept = w.kept[:0]
+	sum := unknown // of what is shown; what is too small for that is shared out
+	for i := range w.results {
+		if p := w.results[i].weight; p >= shownFrom*total {
+			sum += p
 			w.kept = append(w.kept, i)
 		}
 	}
 	slices.SortFunc(w.kept, func(i, j int) int {
 		a, b := &w.results[i], &w.results[j]
-		return cmp.Or(cmp.Compare(b.log, a.log), strings.Compare(a.model.format.ID, b.model.format.ID), cmp.Compare(a.fault, b.fault), cmp.Compare(i, j))
+		return cmp.Or(cmp.Compare(b.weight, a.weight), strings.Compare(a.model.format.ID, b.model.format.ID), cmp.Compare(a.fault, b.fault), cmp.Compare(i, j))
 	})
-	p := math.Exp(unknown - total)
-	ans := Answer{Unknown: p / (sum + p), Candidates: w.candidates(sum + p)} // what was too small to keep is shared out
-	ans.Warnings = w.warnings(&ans)
-	return ans
+	ans.Unknown, ans.Candidates = unknown/sum, w.candidates(ans.Candidates, sum)
+	ans.Warnings = w.warnings(ans)
 }
 
-// candidates copies the results that are kept out of the memory that the next ranking will use.
-func (w *work) candidates(total float64) []Candidate {
+// candidates copies the results that are kept out of the memory that the next ranking will use, into that of an answer of before
+// where there is some.
+func (w *work) candidates(all []Candidate, sum float64) []Candidate {
 	n := len(w.q.input)
-	all := make([]Candidate, len(w.kept))
-	cards, repairs := make([]formats.Card, n*len(w.kept)), make([]Repair, n*len(w.kept))
+	all = slices.Grow(all[:0], len(w.kept))[:len(w.kept)]
+	var cards []formats.Card
+	var repairs []Repair
 	for k, at := range w.kept {
 		r, c := &w.results[at], &all[k]
-		c.Format, c.Fault, c.Probability, c.Printed = r.model.format, r.fault, r.log/total, slices.Clone(r.how)
-		c.Cards, c.Repairs = cards[k*n:(k+1)*n:(k+1)*n], repairs[k*n:(k+1)*n:(k+1)*n]
+		c.Format, c.Fault, c.Probability, c.Printed = r.model.format, r.fault, r.weight/sum, append(c.Printed[:0], r.how...)
+		if cap(c.Cards) < n || cap(c.Repairs) < n {
+			if cards == nil {
+				cards, repairs = make([]formats.Card, n*(len(w.kept)-k)), make([]Repair, n*(len(w.kept)-k))
+			}
+			c.Cards, cards = cards[:n:n], cards[n:]
+			c.Repairs, repairs = repairs[:n:n], repairs[n:]
+		}
+		c.Cards, c.Repairs = c.Cards[:n], c.Repairs[:n]
 		for i, from := range w.q.input {
 			c.Cards[i], c.Repairs[i] = r.cards[from], r.repair[from]
 		}

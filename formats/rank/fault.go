@@ -60,14 +60,22 @@ func (f Fault) undo(b wiegand.Bits) wiegand.Bits {
 	return b
 }
 
-// pattern is the bits of a format that are the same on every card: a quick look at them spares trying repairs one by one.
-type pattern struct{ mask, value [4]uint64 }
+// pattern is the bits of a format that are the same on every card, and its checks that are digits: a quick look at them spares
+// trying repairs one by one.
+type pattern struct {
+	mask, value [4]uint64
+	digits      wiegand.CheckSet
+}
 
 func patternOf(l *wiegand.Layout) pattern {
 	var all wiegand.Spans
-	for _, c := range l.Checks() {
-		if c.Kind == wiegand.Fixed {
+	var digits wiegand.CheckSet
+	for i, c := range l.Checks() {
+		switch c.Kind {
+		case wiegand.Fixed:
 			all = append(all, c.Bits...)
+		case wiegand.Digit:
+			digits |= 1 << uint(i)
 		}
 	}
 	zeros := wiegand.BitsFromWords([4]uint64{}, l.Len())
@@ -76,7 +84,7 @@ func patternOf(l *wiegand.Layout) pattern {
 		marks = marks.WithBit(bit-1, 1)
 	}
 	blank := l.Blank()
-	return pattern{mask: marks.Words(), value: blank.Bits().Words()}
+	return pattern{mask: marks.Words(), value: blank.Bits().Words(), digits: digits}
 }
 
 // possible reports whether some repair of a fault can put the fixed bits right: a flipped bit changes one of them at most; a
@@ -100,6 +108,12 @@ func (p *pattern) possible(fault Fault, b wiegand.Bits) bool {
 	return fault != FlippedBit || wrong <= 1
 }
 
+// flips reports whether a read in which these checks fail can be a good one with the bit at index i wrong: then all that depend on
+// that bit fail, but for digits, which may be digits still, and no others.
+func (p *pattern) flips(l *wiegand.Layout, i int, failed wiegand.CheckSet) bool {
+	return (failed^l.Touching(i))&^p.digits == 0 && failed&^l.Touching(i) == 0
+}
+
 // Repair says what has to be done to one read to make it good: nothing for None.
 type Repair struct {
 	Fault Fault
@@ -107,9 +121,10 @@ type Repair struct {
 	Ways  int // how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
 }
 
-// repairs calls use with every read of the layout's length whose checks all hold and from which the given fault makes b, and
+// repairs calls use with every read of the format's length whose checks all hold and from which the given fault makes b, and
 // with the chance that it does. Reads that come out the same in several ways are given once, with the first bit that does it.
-func repairs(l *wiegand.Layout, fault Fault, b wiegand.Bits, use func(r wiegand.Record, rep Repair, chance float64)) {
+func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Record, rep Repair, chance float64)) {
+	l := m.format.Layout
 	var r wiegand.Record
 	try := func(good wiegand.Bits, bit, ways int, of int) {
 		if l.Holds(good) && l.DecodeInto(&r, good) == nil {
@@ -122,7 +137,7 @@ func repairs(l *wiegand.Layout, fault Fault, b wiegand.Bits, use func(r wiegand.
 			return
 		}
 		for i, failed := 0, r.Failed(); i < b.Len(); i++ {
-			if failed&^l.Touching(i) == 0 { // else a check fails that this bit has nothing to do with
+			if m.fixed.flips(l, i, failed) {
 				try(b.WithBit(i, 1^b.Bit(i)), i+1, 1, b.Len())
 			}
 		}

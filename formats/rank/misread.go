@@ -29,13 +29,13 @@ func (w *work) misread() (log float64, ok bool) {
 	if bad == 0 {
 		return 0, false
 	}
-	seen := w.seenValues()
+	w.seenValues()
 	for i := range w.q.cards {
 		b := w.q.cards[i].read
 		if b.Len() == 0 || w.cards[i].Format != nil {
 			continue
 		}
-		one := w.repairOne(i, b, seen)
+		one := w.repairOne(i, b)
 		if math.IsInf(one, -1) {
 			return 0, false
 		}
@@ -56,32 +56,34 @@ func misreads(clean, bad int) float64 {
 	return math.Log(p)
 }
 
-// seenValues returns the sorted values of each field on the cards decoded so far.
-func (w *work) seenValues() [][]uint64 {
-	seen := make([][]uint64, len(w.model.fields))
-	for f := range seen {
+// seenValues notes the values of each field on the cards decoded so far, sorted.
+func (w *work) seenValues() {
+	for len(w.seen) < len(w.model.fields) {
+		w.seen = append(w.seen, nil)
+	}
+	for f := range w.model.fields {
+		seen := w.seen[f][:0]
 		for i := range w.cards {
 			if w.cards[i].Format != nil {
 				if v, ok := w.cards[i].Record.Uint64(f); ok {
-					seen[f] = append(seen[f], v)
+					seen = append(seen, v)
 				}
 			}
 		}
-		slices.Sort(seen[f])
+		slices.Sort(seen)
+		w.seen[f] = seen
 	}
-	return seen
 }
 
 // repairOne returns the log probability of a bad read, summed over its repairs.
-func (w *work) repairOne(i int, b wiegand.Bits, seen [][]uint64) float64 {
+func (w *work) repairOne(i int, b wiegand.Bits) float64 {
 	sum, best := never, never
-	layout := w.model.format.Layout
 	ways := 0
-	repairs(layout, w.fault, b, func(r wiegand.Record, rep Repair, chance float64) {
+	w.model.repairs(w.fault, b, func(r wiegand.Record, rep Repair, chance float64) {
 		ways++
 		log := math.Log(chance)
 		for f := range w.model.fields {
-			log += w.model.next(f, &r, seen[f])
+			log += w.model.next(f, &r, w.seen[f])
 		}
 		sum = logAdd(sum, log)
 		if log > best {

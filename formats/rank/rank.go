@@ -144,15 +144,25 @@ func (e *CardError) Error() string { return fmt.Sprintf("card %d: %s", e.Card, e
 // Rank answers for cards of one site. The error is a [*CardError] for a card with no sighting or with two different reads;
 // no cards at all are an error too.
 func (r *Ranker) Rank(cards []formats.Sightings) (Answer, error) {
+	var ans Answer
+	err := r.RankInto(&ans, cards)
+	return ans, err
+}
+
+// RankInto is Rank for one question after another: it overwrites an answer and uses its memory again, so that a read that gives
+// no warning costs no allocation. On an error the answer is empty.
+func (r *Ranker) RankInto(ans *Answer, cards []formats.Sightings) error {
 	w, _ := r.spare.Get().(*work)
 	if w == nil {
 		w = new(work)
 	}
 	defer r.spare.Put(w)
 	w.ranker = r
+	ans.Candidates, ans.Unknown, ans.Warnings = ans.Candidates[:0], 0, nil
 	if err := r.digest(&w.q, cards); err != nil {
-		return Answer{}, err
+		return err
 	}
 	w.all()
-	return w.answer(), nil
+	w.answer(ans)
+	return nil
 }

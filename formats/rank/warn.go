@@ -110,7 +110,7 @@ func (c *Candidate) warn(add func(string, ...any)) {
 // pinLike reports whether every card could be a keypad code of up to five digits sent as a card of facility 0.
 func (c *Candidate) pinLike() bool {
 	for i := range c.Cards {
-		if c.Cards[i].Text(c.Format.Facility()) != "0" {
+		if v, ok := c.Cards[i].Record.Uint64(c.Format.Facility()); v != 0 || !ok || !c.Cards[i].Known.Has(c.Format.Facility()) {
 			return false
 		}
 	}

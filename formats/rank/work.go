@@ -20,13 +20,13 @@ type work struct {
 	repair  []Repair
 	counted []bool         // the card's values are in the likelihood already
 	undone  []wiegand.Bits // reads by fault of the wiring and place
+	seen    [][]uint64     // by field: the values on good reads, for the repair of others
 	values  []uint64       // scratch
 	group   []wiegand.Bits // scratch
 	how     []string       // options chosen, by slot
 
 	results []result
-	logs    []float64 // scratch
-	kept    []int     // results worth showing
+	kept    []int // results worth showing
 }
 
 // result is a reading with the log of its joint probability with the sightings.
@@ -34,6 +34,7 @@ type result struct {
 	model  *formatModel
 	fault  Fault
 	log    float64
+	weight float64 // its probability, less a factor that is the same for all
 	best   float64 // of the likeliest way to it, whose repairs are kept
 	cards  []formats.Card
 	repair []Repair
@@ -61,10 +62,13 @@ func (w *work) all() {
 			m := &w.ranker.models[i]
 			switch {
 			case low == length && high == length:
-				for fault := None; fault <= SwappedReversed; fault++ {
+				whole := w.score(m, None)
+				for fault := SwappedLines; fault <= SwappedReversed; fault++ {
 					w.score(m, fault)
 				}
-				w.score(m, FlippedBit)
+				if !whole { // else no bit is wrong
+					w.score(m, FlippedBit)
+				}
 			case low == length-1:
 				w.score(m, LostBit)
 			case high == length+1:
@@ -88,43 +92,48 @@ func resize[T any](s []T, n int) []T {
 func (w *work) undo() {
 	n := len(w.q.cards)
 	w.undone = resize(w.undone, n*wirings)
-	for fault := range wirings {
-		for i := range w.q.cards {
-			w.undone[fault*n+i] = Fault(fault).undo(w.q.cards[i].read)
-		}
+	for i := range w.q.cards {
+		read := w.q.cards[i].read
+		reversed := read.Reverse()
+		w.undone[int(None)*n+i], w.undone[int(SwappedLines)*n+i] = read, read.Invert()
+		w.undone[int(Reversed)*n+i], w.undone[int(SwappedReversed)*n+i] = reversed, reversed.Invert()
 	}
 }
 
 // wirings is how many faults of the wiring there are, None counted.
 const wirings = int(SwappedReversed) + 1
 
-// score adds the readings of one format and fault to the results.
-func (w *work) score(m *formatModel, fault Fault) {
+// score adds the readings of one format and fault to the results, and reports whether there are any.
+func (w *work) score(m *formatModel, fault Fault) bool {
 	w.model, w.fault = m, fault
 	if w.q.reads == 0 {
 		w.reset()
 		w.branch(0, m.log)
-		return
+		return true
 	}
 	prior := m.log + w.ranker.faults[fault]
 	if fault.wiring() {
-		if w.clean() {
-			w.branch(0, prior)
+		if !w.clean() {
+			return false
 		}
-		return
+		w.branch(0, prior)
+		return true
 	}
-	ends := 0.0 // share of what happens to every read at one end
+	ends, some := 0.0, false // share of what happens to every read at one end
 	if fault != FlippedBit {
 		ends = systematic
 		for _, last := range []bool{false, true} {
 			if log, ok := w.atEnd(last); ok {
 				w.branch(0, prior+math.Log(ends/2)+log)
+				some = true
 			}
 		}
 	}
 	if log, ok := w.misread(); ok {
 		w.branch(0, prior+math.Log(1-ends)+log)
+		some = true
 	}
+	return some
 }
 
 func (w *work) reset() {
@@ -135,12 +144,16 @@ func (w *work) reset() {
 
 // clean decodes all reads after undoing a fault of the wiring; false where a check fails.
 func (w *work) clean() bool {
+	undone := w.undone[int(w.fault)*len(w.q.cards):][:len(w.q.cards)]
+	for i := range undone { // most formats fail here, before any memory is touched
+		if undone[i].Len() > 0 && !w.model.format.Layout.Holds(undone[i]) {
+			return false
+		}
+	}
 	w.reset()
-	for i := range w.q.cards {
-		if b := w.q.cards[i].read; b.Len() > 0 {
-			if !w.decode(i, &w.undone[int(w.fault)*len(w.q.cards)+i]) {
-				return false
-			}
+	for i := range undone {
+		if undone[i].Len() > 0 {
+			w.decode(i, &undone[i])
 			w.repair[i].Fault = w.fault
 		}
 	}
@@ -149,9 +162,9 @@ func (w *work) clean() bool {
 
 // decode takes a read for card i; false where it has the wrong length or a check fails.
 func (w *work) decode(i int, b *wiegand.Bits) bool {
-	c := &w.cards[i]
-	if !w.model.format.Layout.Holds(*b) || w.model.format.Layout.DecodeInto(&c.Record, *b) != nil {
-		return false
+	c, l := &w.cards[i], w.model.format.Layout
+	if b.Len() != l.Len() || l.DecodeInto(&c.Record, *b) != nil || !c.Record.OK() {
+		return false // asked for the length first, since making that error takes longer than decoding
 	}
 	c.Format, c.Known = w.model.format, allFields(w.model)
 	return true
