@@ -152,7 +152,6 @@ type eachWriter struct {
 	cards  []formats.Sightings
 	one    formats.Sightings
 	ans    rank.Answer
-	buf    []byte
 }
 
 func (w *eachWriter) card(b *batch, line int, text string) error {
@@ -175,8 +174,7 @@ func (w *eachWriter) card(b *batch, line int, text string) error {
 		writeJSONLine(&b.out, doc)
 		return nil
 	}
-	w.buf = w.appendText(w.buf[:0], line, ans)
-	b.out.Write(w.buf)
+	b.out.Write(w.appendText(b.out.AvailableBuffer(), line, ans))
 	return nil
 }
 
@@ -187,7 +185,8 @@ func writeJSONLine(out *bytes.Buffer, doc identifyJSON) {
 // appendText appends one line: where the card stands, how sure the first reading is, the format, the card. A fault and the first
 // warning follow; the rest is for asking about that card alone.
 func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
-	dst = appendRight(dst, strconv.AppendInt(nil, int64(line), 10), 7)
+	var place [20]byte
+	dst = appendRight(dst, strconv.AppendInt(place[:0], int64(line), 10), 7)
 	if !answered(ans) {
 		dst = append(dst, "  "...)
 		dst = append(dst, percent(ans.Unknown)...)
