@@ -39,8 +39,9 @@ type captureOptions struct {
 	lose      int
 }
 
-const captureLong = `Takes reads out of the recording of a reader's line, and says whether the
-signal is healthy. FILE is a recording of
+const captureLong = `Takes reads out of a recorded line, and says whether the signal is healthy.
+
+FILE is a recording of
 
   two wires, or clock and data   VCD or CSV, of a logic analyser or a simulator
   an RS-485 reader bus           bytes: plain, in hex, or as JSON lines
@@ -99,7 +100,7 @@ func (a *app) captureCommand() *cobra.Command {
 	f.BoolVar(&o.identify, "identify", false, "rank what the cards that were read can be")
 	f.BoolVar(&o.showPins, "show-pins", false, "show keypad entries")
 	f.StringVar(&o.draw, "draw", "", "draw the pulses of one read in this SVG `FILE`")
-	f.IntVar(&o.drawRead, "read", 1, "`NUMBER` of the read to draw")
+	f.IntVar(&o.drawRead, "read", 1, "with --draw: `NUMBER` of the read to draw")
 	f.StringArrayVar(&o.makeReads, "make", nil, "make a recording of `READ` (may repeat); ;0123? makes clock and data")
 	f.StringVarP(&o.out, "output", "o", "", "with --make: VCD `FILE` to write; - is standard output")
 	f.IntVar(&o.repeat, "repeat", 1, "with --make: `TIMES` that each read comes")

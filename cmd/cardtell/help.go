@@ -14,11 +14,12 @@ import (
 )
 
 // Help is one page a command, in the same order: what it is for, how it is called, its options, two examples that run as they
-// stand from the top folder of the project. It goes to standard output, 80 columns wide.
+// stand from the top folder of the project. It goes to standard output, 80 columns wide. cardtell help COMMAND prints the page,
+// --help as much of it as a screen holds.
 
 // setHelp gives a command tree this program's help, its topics, and its words for mistakes.
 func (a *app) setHelp(root *cobra.Command) {
-	root.SetHelpFunc(func(c *cobra.Command, _ []string) { printHelp(c.OutOrStdout(), c) })
+	root.SetHelpFunc(func(c *cobra.Command, _ []string) { printScreen(c.OutOrStdout(), c) })
 	root.SetHelpCommand(a.helpCommand(root))
 	root.AddCommand(topicCommands()...)
 	root.CompletionOptions.DisableDefaultCmd = true
@@ -57,24 +58,29 @@ func printHelp(w io.Writer, c *cobra.Command) {
 		return
 	}
 	fmt.Fprintf(w, "\nUsage: %s\n", usageLine(c))
-	var topics []string
 	if c.HasAvailableSubCommands() {
 		fmt.Fprintln(w)
-		for _, sub := range c.Commands() {
-			switch {
-			case isTopic(sub):
-				topics = append(topics, sub.Name())
-			case sub.IsAvailableCommand() || sub.Name() == "help":
-				fmt.Fprintf(w, "  %-11s %s\n", sub.Name(), sub.Short)
-			}
-		}
-	}
-	if topics != nil {
-		fmt.Fprintf(w, "\nTopics (cardtell help TOPIC): %s\n", strings.Join(topics, ", "))
+		printCommands(w, c, func(*cobra.Command) bool { return true })
 	}
 	printOptions(w, c)
 	if c.Example != "" {
 		fmt.Fprintf(w, "\nExamples\n%s\n", c.Example)
+	}
+}
+
+// printCommands lists the commands of a command that are shown, and the topics.
+func printCommands(w io.Writer, c *cobra.Command, shown func(*cobra.Command) bool) {
+	var topics []string
+	for _, sub := range c.Commands() {
+		switch {
+		case isTopic(sub):
+			topics = append(topics, sub.Name())
+		case (sub.IsAvailableCommand() || sub.Name() == "help") && shown(sub):
+			fmt.Fprintf(w, "  %-11s %s\n", sub.Name(), sub.Short)
+		}
+	}
+	if topics != nil {
+		fmt.Fprintf(w, "\nTopics (cardtell help TOPIC): %s\n", strings.Join(topics, ", "))
 	}
 }
 
@@ -110,7 +116,7 @@ func printOptions(w io.Writer, c *cobra.Command) {
 	if len(own)+len(shared) > 0 {
 		fmt.Fprintln(w)
 	}
-	printFlags(w, own)
+	printFlags(w, own, func(usage string) string { return usage })
 	if ofLists != nil {
 		printWrapped(w, "  of lists  ", strings.Join(ofLists, " ")+" (cardtell help lists)")
 	}
@@ -119,8 +125,8 @@ func printOptions(w io.Writer, c *cobra.Command) {
 	}
 }
 
-// printFlags writes options one below the other, what they mean beside them.
-func printFlags(w io.Writer, flags []*pflag.Flag) {
+// printFlags writes options one below the other, as much as part takes of what they mean beside them.
+func printFlags(w io.Writer, flags []*pflag.Flag, part func(string) string) {
 	short := slices.ContainsFunc(flags, func(f *pflag.Flag) bool { return f.Shorthand != "" })
 	heads, width := make([]string, len(flags)), 0
 	for i, f := range flags {
@@ -139,7 +145,7 @@ func printFlags(w io.Writer, flags []*pflag.Flag) {
 		if !slices.Contains([]string{"", "0", "false", "[]"}, f.DefValue) {
 			usage += " (" + f.DefValue + ")"
 		}
-		printWrapped(w, fmt.Sprintf("  %-*s  ", width, heads[i]), usage)
+		printWrapped(w, fmt.Sprintf("  %-*s  ", width, heads[i]), part(usage))
 	}
 }
 
@@ -150,7 +156,8 @@ func (a *app) helpCommand(root *cobra.Command) *cobra.Command {
 		Short: "Prints the page of a command or of a topic",
 		Long: `Prints the page of a command or of a topic.
 
-Every command prints its own with --help as well.`,
+Every command prints its own with --help as well, as much of it as fits a
+screen.`,
 		Example: "  cardtell help identify\n  cardtell help spelling",
 		RunE: func(_ *cobra.Command, args []string) error {
 			c, rest, err := root.Find(args)
@@ -160,7 +167,8 @@ Every command prints its own with --help as well.`,
 			if err != nil {
 				return err
 			}
-			return c.Help()
+			printHelp(c.OutOrStdout(), c)
+			return nil
 		},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, word string) ([]string, cobra.ShellCompDirective) {
 			c, _, err := root.Find(args)

@@ -39,42 +39,34 @@ func commands(t *testing.T) map[string]*cobra.Command {
 	return all
 }
 
-// screen is how many lines a page of help may have: those of a terminal. A command with more options than fit is listed with the
-// lines that it takes, so that it grows by decision only.
-const screen = 24
-
-var longPages = map[string]int{
-	"cardtell":         34,
-	"cardtell batch":   46,
-	"cardtell capture": 46,
-	"cardtell check":   34,
-	"cardtell match":   42,
-}
-
-// Every page begins with what the command is for, fits a screen, and ends with two examples or more.
+// Every page begins with what the command is for, and ends with two examples or more; --help fits a screen.
 func TestHelpPages(t *testing.T) {
 	t.Parallel()
 	all := commands(t)
 	require.Greater(t, len(all), 12)
 	for path, c := range all {
-		var out bytes.Buffer
-		printHelp(&out, c)
-		lines := strings.Split(strings.TrimRight(out.String(), "\n"), "\n")
-		limit := screen
-		if n := longPages[path]; n > 0 {
-			limit = n
-		}
-		assert.LessOrEqual(t, len(lines), limit, "%s: lines of help", path)
-		for _, line := range lines {
-			assert.False(t, strings.HasSuffix(line, " "))
-			assert.LessOrEqual(t, len([]rune(line)), plainWidth, "%s: %q", path, line)
-			assert.NotContains(t, line, "\t")
+		var page, short bytes.Buffer
+		printHelp(&page, c)
+		printScreen(&short, c)
+		assert.LessOrEqual(t, strings.Count(short.String(), "\n"), screen, "%s: lines of --help", path)
+		for _, out := range []string{page.String(), short.String()} {
+			lines := strings.Split(strings.TrimRight(out, "\n"), "\n")
+			for _, line := range lines {
+				assert.False(t, strings.HasSuffix(line, " "))
+				assert.LessOrEqual(t, len([]rune(line)), plainWidth, "%s: %q", path, line)
+				assert.NotContains(t, line, "\t")
+			}
+			assert.Regexp(t, `^[A-Z]`, lines[0], path)
+			assert.True(t, strings.HasSuffix(examples(c)[len(examples(c))-1], strings.TrimSpace(lines[len(lines)-1])), "%s: the page ends with them", path)
+			c.LocalFlags().VisitAll(func(f *pflag.Flag) {
+				if f.Name != "help" {
+					assert.Contains(t, out, "--"+f.Name, path)
+				}
+			})
 		}
 		assert.NotEmpty(t, c.Short, path)
 		assert.False(t, strings.HasSuffix(c.Short, "."), "%s: a short text is no sentence", path)
-		assert.Regexp(t, `^[A-Z]`, lines[0], path)
 		assert.GreaterOrEqual(t, len(examples(c)), 2, "%s: examples", path)
-		assert.True(t, strings.HasSuffix(examples(c)[len(examples(c))-1], strings.TrimSpace(lines[len(lines)-1])), "%s: the page ends with them", path)
 	}
 }
 
@@ -96,20 +88,14 @@ func examples(c *cobra.Command) (lines []string) {
 func TestEveryOptionIsDocumented(t *testing.T) {
 	t.Parallel()
 	for path, c := range commands(t) {
-		var out bytes.Buffer
-		printHelp(&out, c)
-		page := out.String()
 		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
 			assert.NotEmpty(t, f.Usage, "%s --%s", path, f.Name)
 			assert.NotContains(t, f.Usage, "`int`")
-			if f.Name != "help" {
-				assert.Contains(t, page, "--"+f.Name, path)
-			}
 			name, _ := pflag.UnquoteUsage(f)
 			assert.NotContains(t, []string{"int", "string", "duration", "stringArray", "strings"}, name, "%s --%s: name its value in `quotes`", path, f.Name)
 		})
 		if parent := c.Parent(); parent != nil {
-			out.Reset()
+			var out bytes.Buffer
 			printHelp(&out, parent)
 			assert.Contains(t, out.String(), c.Name(), "%s is not listed", path)
 		}
@@ -193,9 +179,11 @@ func TestHelpIsTheSameHoweverAsked(t *testing.T) {
 	}
 	top := do("", "")
 	require.Equal(t, exitDone, top.code)
-	for _, line := range []string{"help", "--help", "-h"} {
+	for _, line := range []string{"--help", "-h"} {
 		assert.Equal(t, top, do(line, ""), line)
 	}
+	assert.NotEqual(t, do("help batch", ""), do("batch --help", ""), "the whole page, and a screen of it")
+	assert.Equal(t, exitDone, do("help", "").code)
 	assert.Equal(t, do("help spelling", ""), do("spelling", ""))
 	assert.Regexp(t, `^cardtell \S.*\n$`, do("--version", "").out)
 }

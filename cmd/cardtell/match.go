@@ -62,10 +62,10 @@ func (a *app) matchCommand() *cobra.Command {
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` of LIST with the names; may repeat (found by its head)")
 	f.numbers.register(flags)
 	flags.StringSliceVar(&f.shown, "shown", nil, "the `FORM` in which the events have the numbers (by the door, or as in LIST)")
-	flags.StringVar(&f.door, "door", "", "the `NAME` of the door in the site file that the events are of")
-	flags.StringVar(&f.rule, "rule", "", "the rule in `FILE`, found by relate, turns the list's numbers into those of the events")
+	flags.StringVar(&f.door, "door", "", "the `NAME` of the events' door in the site file")
+	flags.StringVar(&f.rule, "rule", "", "the rule in `FILE` makes list numbers event numbers; relate finds such")
 	flags.StringVarP(&f.out, "output", "o", "", "write the events with the holder of each to `OUT`")
-	flags.BoolVar(&f.all, "all", false, "list every unknown card, and not just the most frequent")
+	flags.BoolVar(&f.all, "all", false, "list every unknown card; else the most frequent ones")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
 	return c
 }
