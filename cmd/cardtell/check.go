@@ -23,6 +23,7 @@ type checkFlags struct {
 	next    int
 	all     bool
 	redact  bool
+	draw    string
 }
 
 const checkLong = `Checks a list of cardholders against the site that it is for.
@@ -34,7 +35,8 @@ cardholders than a door's controller holds; for rows without a name; and for
 numbers that are probably typed wrong, with the number that was probably meant.
 
 --next N proposes N new card numbers in a row: free, the site's own, and apart
-from all others at every door.`
+from all others at every door. --draw draws the bits of the cards that are in
+question, such as two which a door can't tell apart.`
 
 const checkExample = `  cardtell check testdata/demo/staff.csv --site testdata/demo/site.toml --next 9
   cardtell check testdata/demo/staff.csv -c B --format 26-8-16 --from pair`
@@ -55,6 +57,7 @@ func (a *app) checkCommand() *cobra.Command {
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` with the names; may repeat (found by its head)")
 	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers in a row")
 	flags.BoolVar(&f.all, "all", false, "list every problem, and not just the first of each kind")
+	flags.StringVar(&f.draw, "draw", "", "draw the cards of the problems listed in this `FILE`, .svg or .html")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
 	return c
 }
@@ -62,6 +65,13 @@ func (a *app) checkCommand() *cobra.Command {
 func (a *app) check(name string, f *checkFlags) error {
 	if f.next < 0 {
 		return fmt.Errorf("--next %d: write how many numbers are wanted, 1 or more", f.next)
+	}
+	write, err := sheetWriter("--draw", f.draw)
+	if err != nil {
+		return err
+	}
+	if f.redact && f.draw != "" {
+		return fmt.Errorf("--draw %q: a drawing shows the numbers that --redact masks; leave one of them out", clip(f.draw, 60))
 	}
 	cat, err := a.catalogue()
 	if err != nil {
@@ -93,6 +103,11 @@ func (a *app) check(name string, f *checkFlags) error {
 	}
 	t.bar.stop()
 	c.compare()
+	if write != nil {
+		if err := c.draw(write); err != nil {
+			return err
+		}
+	}
 	return c.report()
 }
 

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
+	"encoding/xml"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -227,4 +229,36 @@ func TestSiteProposedFromList(t *testing.T) {
 	code, stdout, _ = cli("site")
 	assert.Equal(t, 0, code)
 	assert.Contains(t, stdout, "[[cards]]")
+}
+
+// The cards in question can be drawn: both of a clash with what is wrong, and what a mistyped number was meant to be. Nothing is
+// written where there is nothing to draw, or where it would show what is to be masked.
+func TestCheckDraws(t *testing.T) {
+	site := write(t, "site.toml", siteText)
+	in := write(t, "in.csv", "Name;Card\nAnn;121,7\nBo;122,8\nCleo;122,7\nDov;112,77\n")
+	good := write(t, "good.csv", "Name;Card\nAnn;121,7\n")
+	for _, ending := range []string{".html", ".svg"} {
+		out := filepath.Join(t.TempDir(), "drawn"+ending)
+		code, _, stderr := cli("check", in, "-c", "Card", "--site", site, "--draw", out)
+		assert.Equal(t, exitNo, code)
+		assert.Contains(t, stderr, "3 pictures")
+		text, err := os.ReadFile(out)
+		require.NoError(t, err)
+		decoder := xml.NewDecoder(bytes.NewReader(text))
+		for err = nil; err == nil; _, err = decoder.Token() {
+		}
+		require.Equal(t, io.EOF, err, "well-formed")
+		for _, says := range []string{"line 2: Ann, 121,7", "line 4: Cleo, 122,7", "line 5: Dov, 121,77 (as it was probably meant)", "different cards that show the same"} {
+			assert.Contains(t, strings.Join(strings.Fields(string(text)), " "), says)
+		}
+	}
+	out := filepath.Join(t.TempDir(), "drawn.svg")
+	for _, args := range [][]string{{good}, {in, "--redact"}} {
+		_, _, stderr := cli(append([]string{"check", "-c", "Card", "--site", site, "--draw", out}, args...)...)
+		assert.NoFileExists(t, out)
+		assert.Regexp(t, "not written: no problem has a card to draw|leave one of them out", stderr)
+	}
+	code, _, stderr := cli("check", in, "-c", "Card", "--site", site, "--draw", "drawn.png")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, stderr, "neither in .svg nor in .html")
 }

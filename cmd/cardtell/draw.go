@@ -50,7 +50,7 @@ func (a *app) drawCommand() *cobra.Command {
 }
 
 func (o *drawOptions) run(args []string) error {
-	write, err := o.writer()
+	write, err := sheetWriter("draw: -o", o.output)
 	switch {
 	case err != nil:
 		return err
@@ -82,18 +82,18 @@ func (o *drawOptions) run(args []string) error {
 	return nil
 }
 
-// writer picks the kind of file by the name's ending; nil without -o.
-func (o *drawOptions) writer() (func(picture.Sheet, io.Writer) error, error) {
-	switch strings.ToLower(filepath.Ext(o.output)) {
+// sheetWriter picks the kind of drawing by the ending of the file's name, which option gives; nil where there is none.
+func sheetWriter(option, name string) (func(picture.Sheet, io.Writer) error, error) {
+	switch strings.ToLower(filepath.Ext(name)) {
 	case ".svg":
 		return picture.Sheet.WriteSVG, nil
 	case ".html", ".htm":
 		return picture.Sheet.WriteHTML, nil
 	}
-	if o.output == "" {
+	if name == "" {
 		return nil, nil
 	}
-	return nil, fmt.Errorf("draw: -o %q: the name ends neither in .svg nor in .html, which say what to write", clip(o.output, 60))
+	return nil, fmt.Errorf("%s %q: the name ends neither in .svg nor in .html, which say what to write", option, clip(name, 60))
 }
 
 // write writes the file, or prints the pictures.
