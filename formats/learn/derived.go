@@ -23,14 +23,14 @@ func (k *seeker) derived() {
 	}
 	for i := range k.s.length {
 		for w := 4; w <= min(k.s.length-i, 63); w++ {
+			if !k.tight(i, w) {
+				continue
+			}
 			for _, order := range []wiegand.Order{wiegand.MSBFirst, wiegand.LSBFirst} {
 				h := number{Number: Number{Order: order}, at: run(i, w, order)}
 				cost := 0.0
 				if order == wiegand.LSBFirst {
 					cost = costLSB
-				}
-				if !k.tight(&h) {
-					continue
 				}
 				k.last(h, t, mod, digits, cost)
 				k.offset(h, t, cost)
@@ -51,10 +51,8 @@ func run(i, w int, order wiegand.Order) []int {
 	return at
 }
 
-// tight reports whether both ends of a run vary, so that no shorter run does as well.
-func (k *seeker) tight(h *number) bool {
-	return k.s.varying.has(h.at[0]) && k.s.varying.has(h.at[len(h.at)-1])
-}
+// tight reports whether both ends of a run of w bits from index i on vary, so that no shorter run does as well.
+func (k *seeker) tight(i, w int) bool { return k.s.varying.has(i) && k.s.varying.has(i+w-1) }
 
 // last adds the hypothesis that the last digits alone are printed. Where no number has more digits, it says nothing.
 func (k *seeker) last(h number, t target, mod uint64, digits int, cost float64) {
