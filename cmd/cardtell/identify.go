@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -73,7 +72,11 @@ func (o *identifyOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	if groups := populations(cards); len(groups) > 1 && !answered(&ans) {
+	groups, err := kinds(ranker, cards, &ans)
+	if err != nil {
+		return err
+	}
+	if groups != nil {
 		return o.printPopulations(ranker, cards, &ans, groups)
 	}
 	settle := ranker.Settle(cards, &ans)
@@ -88,63 +91,103 @@ func (o *identifyOptions) run(args []string) error {
 	return err
 }
 
-// population is the cards of one length among those asked about, by their places.
-type population struct {
-	length int // bits, 0 for cards that were not read
-	places []int
+// kinds returns the cards of each kind where they are of several: where that is likelier, and where nothing fits cards of several
+// lengths. nil where one answer is for all.
+func kinds(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer) (*rank.Kinds, error) {
+	if len(cards) < 2 {
+		return nil, nil
+	}
+	k, err := ranker.Kinds(cards)
+	if err != nil {
+		return nil, err
+	}
+	if len(k.Groups) == 1 && !answered(joint) {
+		k = rank.Kinds{Groups: placesByLength(cards)}
+	}
+	if len(k.Groups) == 1 {
+		return nil, nil
+	}
+	return &k, nil
 }
 
-// populations sorts cards by the length of their reads, in the order in which the lengths come.
-func populations(cards []formats.Sightings) []population {
-	var groups []population
+// placesByLength sorts cards by the length of their reads, in the order in which the lengths come.
+func placesByLength(cards []formats.Sightings) (groups [][]int) {
+	at := map[int]int{}
 	for i, s := range cards {
-		n := 0
-		for _, t := range s {
-			if t.Kind == formats.Read {
-				n = t.Bits.Len()
-			}
+		n := readLength(s)
+		k, ok := at[n]
+		if !ok {
+			k, at[n] = len(groups), len(groups)
+			groups = append(groups, nil)
 		}
-		at := slices.IndexFunc(groups, func(g population) bool { return g.length == n })
-		if at < 0 {
-			at, groups = len(groups), append(groups, population{length: n})
-		}
-		groups[at].places = append(groups[at].places, i)
+		groups[k] = append(groups[k], i)
 	}
 	return groups
 }
 
-// printPopulations answers for each length by itself where no one format fits all: the cards of a site come from several makers.
-// The joint answer, which is no, is in the JSON too.
-func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, groups []population) error {
-	doc := answerJSON(cards, joint, nil, o.top)
-	all := true
-	for i, g := range groups {
+// readLength is how many bits the read of a card has, 0 where there is none.
+func readLength(s formats.Sightings) int {
+	for _, t := range s {
+		if t.Kind == formats.Read {
+			return t.Bits.Len()
+		}
+	}
+	return 0
+}
+
+// populationsJSON answers for each kind of card by itself, and jointly, which is no answer. all is whether each kind has one.
+func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, top int, show func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle)) (doc identifyJSON, all bool, err error) {
+	doc, all = answerJSON(cards, joint, nil, top), true
+	doc.Several = k.Probability
+	for _, at := range k.Doubtful {
+		doc.Doubtful = append(doc.Doubtful, at+1)
+	}
+	for _, g := range k.Groups {
 		var own []formats.Sightings
 		var given []int
-		for _, at := range g.places {
+		for _, at := range g {
 			own, given = append(own, cards[at]), append(given, at+1)
 		}
 		ans, err := ranker.Rank(own)
 		if err != nil {
-			return err
+			return doc, false, err
 		}
 		all = all && answered(&ans)
 		settle := ranker.Settle(own, &ans)
-		one := answerJSON(own, &ans, settle, o.top)
+		one := answerJSON(own, &ans, settle, top)
 		one.Given = given
 		doc.Populations = append(doc.Populations, one)
-		if o.json {
-			continue
+		if show != nil {
+			show(own, given, &ans, settle)
 		}
-		if i == 0 {
-			fmt.Fprintf(o.out, "No one format fits all of these cards. Each length by itself:\n")
-		}
-		fmt.Fprintf(o.out, "\n%s\n\n", o.style().Bold(g.title(given)))
-		o.printAnswer(own, &ans, settle)
 	}
-	var err error
+	return doc, all, nil
+}
+
+// printPopulations answers for each kind of card by itself: the cards of a site come from several makers. The joint answer is in
+// the JSON too.
+func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds) error {
+	show := func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle) {
+		fmt.Fprintf(o.out, "\n%s\n\n", o.style().Bold(populationTitle(own, given)))
+		o.printAnswer(own, ans, settle)
+	}
 	if o.json {
+		show = nil
+	} else if k.Probability > 0 {
+		fmt.Fprintf(o.out, "These are cards of %d kinds (%s). Each kind by itself:\n", len(k.Groups), strings.TrimSpace(percent(k.Probability)))
+	} else {
+		fmt.Fprintf(o.out, "No one format fits all of these cards. Each length by itself:\n")
+	}
+	doc, all, err := populationsJSON(ranker, cards, joint, k, o.top, show)
+	switch {
+	case err != nil:
+		return err
+	case o.json:
 		err = o.printJSON(doc)
+	case len(doc.Doubtful) > 0:
+		fmt.Fprintln(o.out)
+		places := fmt.Sprint(doc.Doubtful)
+		printWrapped(o.out, "Take care: ", fmt.Sprintf("which kind these cards are of is in doubt: %s (as given); what is printed on them would tell", places[1:len(places)-1]))
 	}
 	if err == nil && !all {
 		err = errNo
@@ -152,11 +195,11 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	return err
 }
 
-// title names a population and which of the cards asked about it is, so that card 1 of it can be found.
-func (g population) title(given []int) string {
+// populationTitle names the cards of one kind, and which of those asked about they are, so that card 1 of it can be found.
+func populationTitle(own []formats.Sightings, given []int) string {
 	what := "Cards that were not read"
-	if g.length > 0 {
-		what = fmt.Sprintf("%d bits", g.length)
+	if n := readLength(own[0]); n > 0 {
+		what = fmt.Sprintf("%d bits", n)
 	}
 	text := fmt.Sprint(given)
 	return fmt.Sprintf("%s: %s (as given: %s)", what, count(len(given), "card"), clip(text[1:len(text)-1], 40))

@@ -32,8 +32,11 @@ type identifyJSON struct {
 	Settle     []string        `json:"settle,omitempty"`
 	Warnings   []string        `json:"warnings,omitempty"`
 
-	// Where no one format fits all cards, each length by itself: Given has the places of its cards, from 1.
+	// Where the cards are of several kinds, or no one format fits all lengths, each by itself: Given has the places of its cards,
+	// from 1, Several the probability that there are several kinds, and Doubtful the cards that may be of another of them.
 	Given       []int          `json:"given,omitempty"`
+	Several     float64        `json:"several,omitempty"`
+	Doubtful    []int          `json:"doubtful,omitempty"`
 	Populations []identifyJSON `json:"populations,omitempty"`
 }
 

@@ -240,6 +240,14 @@ func (s *server) identify(q *request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	several, err := kinds(s.k.ranker, cards, &ans)
+	if err != nil {
+		return nil, err
+	}
+	if several != nil {
+		doc, _, err := populationsJSON(s.k.ranker, cards, &ans, several, q.Top, nil)
+		return doc, err
+	}
 	return answerJSON(cards, &ans, s.k.ranker.Settle(cards, &ans), q.Top), nil
 }
 

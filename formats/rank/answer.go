@@ -11,20 +11,27 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// answer turns the results into probabilities.
-func (w *work) answer(ans *Answer) {
-	unknown := w.unknown()
-	top := unknown
+// weigh gives each result its weight against the likeliest, and returns that of "no known format", of all together, and the log
+// of the probability that the likeliest stands for.
+func (w *work) weigh() (unknown, total, top float64) {
+	unknown = w.unknown()
+	top = unknown
 	for i := range w.results {
 		top = max(top, w.results[i].log)
 	}
 	unknown = math.Exp(unknown - top)
-	total := unknown
+	total = unknown
 	for i := range w.results {
 		r := &w.results[i]
 		r.weight = math.Exp(r.log - top)
 		total += r.weight
 	}
+	return unknown, total, top
+}
+
+// answer turns the results into probabilities.
+func (w *work) answer(ans *Answer) {
+	unknown, total, _ := w.weigh()
 	w.kept = w.kept[:0]
 	sum := unknown // of what is shown; what is too small for that is shared out
 	for i := range w.results {

@@ -152,17 +152,31 @@ func (r *Ranker) Rank(cards []formats.Sightings) (Answer, error) {
 // RankInto is Rank for one question after another: it overwrites an answer and uses its memory again, so that a read that gives
 // no warning costs no allocation. On an error the answer is empty.
 func (r *Ranker) RankInto(ans *Answer, cards []formats.Sightings) error {
+	ans.Candidates, ans.Unknown, ans.Warnings = ans.Candidates[:0], 0, nil
+	return r.with(cards, func(w *work) { w.answer(ans) })
+}
+
+// evidence returns the log of the joint probability of the cards, over all readings and none.
+func (r *Ranker) evidence(cards []formats.Sightings) (log float64, err error) {
+	err = r.with(cards, func(w *work) {
+		_, total, top := w.weigh()
+		log = top + math.Log(total)
+	})
+	return log, err
+}
+
+// with scores all readings of cards for use.
+func (r *Ranker) with(cards []formats.Sightings, use func(*work)) error {
 	w, _ := r.spare.Get().(*work)
 	if w == nil {
 		w = new(work)
 	}
 	defer r.spare.Put(w)
 	w.ranker = r
-	ans.Candidates, ans.Unknown, ans.Warnings = ans.Candidates[:0], 0, nil
 	if err := r.digest(&w.q, cards); err != nil {
 		return err
 	}
 	w.all()
-	w.answer(ans)
+	use(w)
 	return nil
 }

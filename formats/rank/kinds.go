@@ -1,0 +1,243 @@
+package rank
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Kinds tells cards of several formats, or with several ways of printing, from one another. An answer of [Ranker.Rank] has one
+// format for all cards; where a site has cards of several makers, each kind is to be ranked by itself.
+type Kinds struct {
+	Groups      [][]int // places of the cards, from 0, in rising order; the group of the first card comes first
+	Probability float64 // that they are of more than one kind; 0 where they can be of one only
+	Doubtful    []int   // cards that may well be of another of the kinds than the one they are put with, in rising order; all where there are more than 100 of a length
+}
+
+// doubtful is how much likelier a card must be of its own kind than of the other, as a log, not to be in doubt.
+var doubtful = math.Log(19)
+
+// leastSplit is how many cards it takes to look for two kinds: with fewer, a second kind is a guess.
+const leastSplit = 4
+
+// Kinds looks for cards of several kinds among those asked about. Those of different lengths are of different kinds, unless a
+// bit lost or added makes them alike; those of one length are split in two where the two halves are together likelier than
+// all in one, and each half again. All in one group is the answer where they are of one kind, or where it can't be told. The
+// error is that of Rank.
+func (r *Ranker) Kinds(cards []formats.Sightings) (Kinds, error) {
+	joint, err := r.evidence(cards)
+	if err != nil {
+		return Kinds{}, err
+	}
+	all := make([]int, len(cards))
+	for i := range all {
+		all[i] = i
+	}
+	s := splitter{ranker: r, cards: cards}
+	groups := s.byLength()
+	gain := 0.0
+	if len(groups) > 1 {
+		if gain = s.gain(all, groups, joint); gain <= 0 {
+			return Kinds{Groups: [][]int{all}, Probability: share(gain)}, nil
+		}
+	}
+	k := Kinds{Probability: share(gain)}
+	if len(groups) == 1 {
+		k.Probability = 0
+	}
+	for _, g := range groups {
+		parts, p := s.split(g)
+		k.Groups = append(k.Groups, parts...)
+		k.Probability = max(k.Probability, p)
+	}
+	slices.SortFunc(k.Groups, func(a, b []int) int { return a[0] - b[0] })
+	slices.Sort(s.doubts)
+	k.Doubtful = slices.Compact(s.doubts)
+	return k, nil
+}
+
+// share is the probability of two alternatives of which one is likelier by the given log.
+func share(gain float64) float64 { return 1 / (1 + math.Exp(-gain)) }
+
+// splitter looks for kinds among the cards of one question.
+type splitter struct {
+	ranker *Ranker
+	cards  []formats.Sightings
+	doubts []int
+}
+
+// read returns the read of a card, empty where there is none.
+func read(s formats.Sightings) wiegand.Bits {
+	for _, t := range s {
+		if t.Kind == formats.Read {
+			return t.Bits
+		}
+	}
+	return wiegand.Bits{}
+}
+
+// print returns what is printed on a card, "" where that is not known.
+func print(s formats.Sightings) string {
+	for _, t := range s {
+		if t.Kind == formats.Printed {
+			return t.Text
+		}
+	}
+	return ""
+}
+
+// byLength sorts the cards by the length of their reads, in the order in which the lengths come.
+func (s *splitter) byLength() (groups [][]int) {
+	at := map[int]int{}
+	for i := range s.cards {
+		n := read(s.cards[i]).Len()
+		k, ok := at[n]
+		if !ok {
+			k, at[n] = len(groups), len(groups)
+			groups = append(groups, nil)
+		}
+		groups[k] = append(groups[k], i)
+	}
+	return groups
+}
+
+// evidence is the log of the probability of cards under all that the ranking knows.
+func (s *splitter) evidence(places []int) float64 {
+	some := make([]formats.Sightings, len(places))
+	for i, at := range places {
+		some[i] = s.cards[at]
+	}
+	log, _ := s.ranker.evidence(some) // the cards have been ranked once: there is no error in them
+	return log
+}
+
+// gain is the log of how much likelier it is that the cards are of these kinds than of one, each way of dealing so many cards
+// out being as likely as another.
+func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
+	gain := -joint - math.Log(1-severalKinds)
+	left := len(all)
+	for _, g := range groups[:len(groups)-1] {
+		gain += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(g))
+		left -= len(g)
+	}
+	for _, g := range groups {
+		gain += s.evidence(g)
+	}
+	return gain
+}
+
+// split splits cards of one length as long as that makes them likelier. p is the probability of the first split.
+func (s *splitter) split(all []int) (groups [][]int, p float64) {
+	if len(all) < leastSplit {
+		return [][]int{all}, 0
+	}
+	joint := s.evidence(all)
+	best := math.Inf(-1)
+	for _, pair := range s.partitions(all) {
+		if gain := s.gain(all, pair, joint); gain > best {
+			best, groups = gain, pair
+		}
+	}
+	if best <= 0 {
+		return [][]int{all}, share(best)
+	}
+	if len(all) <= mostMoved {
+		groups, best = s.refine(all, groups, joint, best)
+	} else {
+		s.doubts = append(s.doubts, all...)
+	}
+	a, _ := s.split(groups[0])
+	b, _ := s.split(groups[1])
+	return append(a, b...), share(best)
+}
+
+// mostMoved is how many cards there can be for each of them to be tried in the other group.
+const mostMoved = 100
+
+// refine moves cards from one group to the other, one by one, as long as that is likelier: cards without a print that others are
+// told apart by, and reads that keep a check by chance.
+func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]int, float64) {
+	var doubts []int
+	for moved := true; moved; {
+		moved, doubts = false, nil
+		for _, card := range all {
+			from := 0
+			if slices.Contains(groups[1], card) {
+				from = 1
+			}
+			if len(groups[from]) == 1 {
+				continue
+			}
+			other := [][]int{nil, nil}
+			other[from] = slices.DeleteFunc(slices.Clone(groups[from]), func(i int) bool { return i == card })
+			other[1-from] = slices.Sorted(slices.Values(append(slices.Clone(groups[1-from]), card)))
+			gain := s.gain(all, other, joint)
+			if gain > best {
+				best, groups, moved = gain, other, true
+			}
+			if gain > best-doubtful {
+				doubts = append(doubts, card)
+			}
+		}
+	}
+	s.doubts = append(s.doubts, doubts...)
+	return groups, best
+}
+
+// partitions returns the ways to split cards of one length that are worth weighing: those that keep the checks of a format, the
+// lines wired in any way, from the others; and those whose print looks alike from the others.
+func (s *splitter) partitions(all []int) (pairs [][][]int) {
+	seen := map[string]bool{}
+	add := func(first func(formats.Sightings) bool) {
+		var a, b []int
+		key := make([]byte, len(all))
+		for i, at := range all {
+			if first(s.cards[at]) {
+				a, key[i] = append(a, at), 1
+			} else {
+				b = append(b, at)
+			}
+		}
+		if len(a) > 0 && len(b) > 0 && !seen[string(key)] {
+			seen[string(key)] = true
+			pairs = append(pairs, [][]int{a, b})
+		}
+	}
+	for _, i := range s.ranker.byLen[read(s.cards[all[0]]).Len()] {
+		layout := s.ranker.models[i].format.Layout
+		for fault := None; fault <= SwappedReversed; fault++ {
+			add(func(c formats.Sightings) bool { return layout.Holds(fault.undo(read(c))) })
+		}
+	}
+	for _, at := range all {
+		look := looks(print(s.cards[at]))
+		add(func(c formats.Sightings) bool { return looks(print(c)) == look })
+	}
+	return pairs
+}
+
+// printLook is what a print looks like at a glance.
+type printLook struct {
+	pair, zeros bool
+	digits      int // with zeros before it, or as a pair
+}
+
+// looks returns what a print looks like: two numbers or one, and how many digits it has where they were filled up with zeros.
+func looks(text string) printLook {
+	digits := joiners.Replace(text)
+	l := printLook{pair: len(digits) < len(text), zeros: len(digits) > 1 && digits[0] == '0'}
+	if l.zeros {
+		l.digits = len(digits)
+	}
+	return l
+}
+
+// logChoose returns the log of the number of ways to take k of n.
+func logChoose(n, k int) float64 {
+	a, _ := math.Lgamma(float64(n + 1))
+	b, _ := math.Lgamma(float64(k + 1))
+	c, _ := math.Lgamma(float64(n - k + 1))
+	return a - b - c
+}
