@@ -79,17 +79,37 @@ func modelFields(f *formats.Format) []fieldModel {
 	return models
 }
 
-// dates returns the log probability of dates, each card having its own: a day of this century, or seldom anything else.
+// dates returns the log probability of dates, each card having its own: a day of this century, or seldom anything else. Cards of
+// one site often expire within ten years.
 func (m *fieldModel) dates(values []uint64) float64 {
-	log := 0.0
+	spread, near := 0.0, -math.Log(100) // a century has a hundred years to begin with
+	first := uint64(math.MaxUint64)
 	for _, v := range values {
-		p := notDate * math.Exp(m.even)
-		if y, mo, d := v/10000, v/100%100, v%100; y/100 == 20 && mo >= 1 && mo <= 12 && d >= 1 && d <= 31 {
-			p += (1 - notDate) / (100 * 12 * 31)
+		if isDate(v) {
+			first = min(first, v/10000)
 		}
-		log += math.Log(p)
 	}
-	return log
+	for _, v := range values {
+		other := notDate * math.Exp(m.even)
+		a, b := other, other
+		if isDate(v) {
+			a += (1 - notDate) / (100 * 12 * 31)
+			if v/10000 < first+10 {
+				b += (1 - notDate) / (10 * 12 * 31)
+			}
+		}
+		spread, near = spread+math.Log(a), near+math.Log(b)
+	}
+	if len(values) < 2 {
+		return spread
+	}
+	return logAdd(spread, near) - math.Ln2
+}
+
+// isDate reports whether a number is a day of this century, written YYYYMMDD.
+func isDate(v uint64) bool {
+	y, mo, d := v/10000, v/100%100, v%100
+	return y/100 == 20 && mo >= 1 && mo <= 12 && d >= 1 && d <= 31
 }
 
 // fill works out the tables, once the rest is known.
@@ -171,8 +191,9 @@ func (m *fieldModel) site(values []uint64) float64 {
 	return log
 }
 
-// numbers returns the log probability of a site's card numbers: spread over the field, or batched. The batched part is a
-// chain in rising order; as any order of presenting is as likely as another, it is divided by the number of orders.
+// numbers returns the log probability of a site's card numbers: spread over the field, batched, or out of one block. The batched
+// part is a chain in rising order, and so is the block; as any order of presenting is as likely as another, these are divided by
+// the number of orders.
 func (m *fieldModel) numbers(values []uint64) float64 {
 	if len(values) == 1 {
 		return m.base(values[0])
@@ -191,7 +212,39 @@ func (m *fieldModel) numbers(values []uint64) float64 {
 		chain += math.Log(nextNear*m.step(values[i]-values[i-1]) + (1-nextNear)*fresh)
 	}
 	orders, _ := math.Lgamma(float64(len(values) + 1))
-	return logAdd(math.Log(1-m.batched)+spread, math.Log(m.batched)+chain-orders)
+	near := logAdd(math.Log(1-oneBlock)+chain, math.Log(oneBlock)+m.base(values[0])+m.block(values))
+	return logAdd(math.Log(1-m.batched)+spread, math.Log(m.batched)+near-orders)
+}
+
+// block returns the log probability of sorted numbers after the first one, out of a block of which one number in 2^j is met, each
+// j being as likely as another: steps of a geometric distribution, from 1 or, as likely, from 0. Few cards hardly tell it from a
+// chain; with many, only this knows how dense they lie, and without it a window as narrow as the numbers would always beat the
+// field that they are in.
+func (m *fieldModel) block(values []uint64) float64 {
+	steps, all, again := float64(len(values)-1), float64(values[len(values)-1]-values[0]), false
+	for i := 1; i < len(values); i++ {
+		again = again || values[i] == values[i-1]
+	}
+	log := m.geometric(steps, all)
+	if !again {
+		log = logAdd(log, m.geometric(steps, all-steps))
+	}
+	return log - math.Ln2
+}
+
+// geometric returns the log probability of so many steps, which add up to all, under geometric distributions from 0 on whose
+// steps are 0 with probability 1, 1/2, 1/4 and so on, each distribution being as likely as another.
+func (m *fieldModel) geometric(steps, all float64) float64 {
+	best := int(math.Log2(1 + all/steps))
+	sum := never
+	for j := max(0, best-2); j <= min(best+2, m.width); j++ { // the others add next to nothing
+		log := -steps * float64(j) * math.Ln2
+		if all > 0 {
+			log += all * math.Log1p(-math.Ldexp(1, -j))
+		}
+		sum = logAdd(sum, log)
+	}
+	return sum - math.Log(float64(m.width+1))
 }
 
 // step is the distribution of the step from one number of a batch to the next: each size in bits has the same weight, up to

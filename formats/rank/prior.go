@@ -49,6 +49,8 @@ const (
 	batched = 0.7
 	// serialBatched is the same for chip serials: tags of one production run are near one another at times.
 	serialBatched = 0.1
+	// oneBlock is the part of the batched sites whose cards all come out of one block, so that they lie equally dense in it.
+	oneBlock = 0.3
 	// nextNear is the chance that a card of a batched site, in rising order, is near the one before rather than from a new batch.
 	nextNear = 0.85
 	// batchBits is the size of the largest usual step from one card of a batch to the next, in bits: boxes hold up to some
