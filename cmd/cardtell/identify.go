@@ -24,8 +24,8 @@ A card is written down as it was seen:
   hex:96B43F          a number in hex
   26:32D687E=46143    one card, seen in two ways
 
-All cards are taken as from one site, so that they help to tell each other;
-with --each every card stands alone, and gets one line.`
+All cards are taken as from one site, of one kind or of several; with --each
+every card stands alone, and gets one line.`
 
 type identifyOptions struct {
 	*app

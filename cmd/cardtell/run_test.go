@@ -111,6 +111,38 @@ func TestAnswerNo(t *testing.T) {
 }
 
 // Cards of several makers: no one format fits all, and each length is answered by itself.
+func TestSeveralKindsOfOneLength(t *testing.T) {
+	t.Parallel()
+	const box = "identify 26:2F20023=121,00017 26:2B13883=5807169 26:2F20057=121,00043 26:2B13885=5807170 26:2F201A9=121,00212 26:2B1388F=5807175"
+	r := do(box, "")
+	assert.Equal(t, exitDone, r.code)
+	assert.Contains(t, r.out, "These are cards of 2 kinds (>99.9 %). Each kind by itself:")
+	assert.Contains(t, r.out, "26 bits: 3 cards (as given: 1 3 5)")
+	assert.Contains(t, r.out, "26 bits: 3 cards (as given: 2 4 6)")
+	assert.NotContains(t, r.out, "in doubt")
+	var doc identifyJSON
+	require.NoError(t, json.Unmarshal([]byte(do(box+" --json", "").out), &doc))
+	require.Len(t, doc.Populations, 2)
+	assert.Equal(t, []int{2, 4, 6}, doc.Populations[1].Given)
+	assert.Equal(t, "26-8-16", doc.Populations[0].Candidates[0].Format)
+	assert.Equal(t, "26-0-24", doc.Populations[1].Candidates[0].Format)
+	assert.Greater(t, doc.Several, 0.999)
+	assert.Empty(t, doc.Doubtful)
+
+	// The same for a program that embeds this one.
+	served := do("serve --stdio", `{"do":"identify","cards":["`+strings.Join(strings.Fields(strings.TrimPrefix(box, "identify ")), `","`)+`"]}`+"\n")
+	assert.Contains(t, served.out, `"populations":[`)
+	assert.Contains(t, served.out, `"given":[2,4,6]`)
+}
+
+// A card of which there is no print, in numbers that both kinds could have, is said to be in doubt.
+func TestDoubtfulKind(t *testing.T) {
+	t.Parallel()
+	r := do("identify 26:2F20023=121,00017 26:2F20057=7929899 26:2F201A9=121,00212 26:2F2027D=7930174 26:2F20325", "")
+	assert.Contains(t, r.out, "These are cards of 2 kinds")
+	assert.Contains(t, r.out, "which kind these cards are of is in doubt: 5 (as given)")
+}
+
 func TestSeveralPopulations(t *testing.T) {
 	const line = "identify 26:2F20023 37:00FAC09C57=20011 26:2F20057 37:00FAC09C58"
 	r := do(line, "")
