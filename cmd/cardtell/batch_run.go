@@ -16,6 +16,9 @@ import (
 // create begins the outputs and writes their heads.
 func (j *batchJob) create() error {
 	f := j.flags
+	if err := j.distinct(); err != nil {
+		return err
+	}
 	j.out = list.OutOptions{Encoding: f.outEncoding, Inputs: []fs.FileInfo{j.table.Info()}}
 	if f.outDelimiter != "" {
 		var err error

@@ -205,6 +205,23 @@ func TestBatchForSeveralDoors(t *testing.T) {
 	assert.Equal(t, "line,reason,Name,Card\n", read(t, out+".rejects.csv"))
 }
 
+// Two names of one file are one file, also by a link and where there is no such file yet.
+func TestBatchOutputsAreApart(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")
+	dir := t.TempDir()
+	link := filepath.Join(t.TempDir(), "folder")
+	if err := os.Symlink(dir, link); err != nil {
+		t.Skip(err)
+	}
+	for _, rejects := range []string{filepath.Join(link, "out.csv"), filepath.Join(dir, "OUT.csv")} {
+		code, _, stderr := cli("batch", in, "-c", "B", "--format", "26-8-16", "--from", "pair", "--to", "hex",
+			"-o", filepath.Join(dir, "out.csv"), "--rejects", rejects)
+		assert.Equal(t, 2, code)
+		assert.Contains(t, stderr, "would take the place of the output")
+		assert.Empty(t, names(t, dir))
+	}
+}
+
 // A masked number is the same everywhere in a run and another in the next; no number is left anywhere.
 func TestRedactLeavesNoNumber(t *testing.T) {
 	site := write(t, "site.toml", siteText)
@@ -310,6 +327,9 @@ func TestBatchErrors(t *testing.T) {
 		"no such file":            {append([]string{filepath.Join(dir, "none"), "-c", "2"}, form...), 3, "no such file"},
 		"no such folder for OUT":  {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", filepath.Join(dir, "no", "out")}, 3, "no such file"},
 		"output is the input":     {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", good}, 2, "the input itself"},
+		"rejects are the output":  {append([]string{good, "-c", "Card", "--rejects", filepath.Join(dir, ".", "out.csv")}, form...), 2, "would take the place of the output"},
+		"rejects are a door's":    {[]string{good, "-c", "Card", "--site", site, "--door", "all", "-o", out, "--rejects", filepath.Join(dir, "out.North.csv")}, 2, "would take the place of the output"},
+		"rejects to nowhere":      {append([]string{good, "-c", "Card", "--rejects", "-"}, form...), 2, "rejects need a file"},
 		"no output":               {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex"}, 2, "-o: no output"},
 		"no such form":            {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hexx", "-o", out}, 2, "the nearest are hex"},
 		"no such format":          {[]string{good, "-c", "Card", "--format", "26-8-61", "--from", "pair", "--to", "hex", "-o", out}, 2, "the nearest are 26-8-16"},

@@ -85,6 +85,21 @@ func followed(name string) (string, error) {
 	return "", &fs.PathError{Op: "write", Path: name, Err: errors.New("too many links")}
 }
 
+// Place returns where a name leads: the same for two names of one file, by whatever path or link, even where there is no such
+// file yet. What can't be found out is left as it is written.
+func Place(name string) string {
+	if target, err := followed(name); err == nil {
+		name = target
+	}
+	if whole, err := filepath.Abs(name); err == nil {
+		name = whole
+	}
+	if dir, err := filepath.EvalSymlinks(filepath.Dir(name)); err == nil {
+		name = filepath.Join(dir, filepath.Base(name))
+	}
+	return name
+}
+
 // Write adds to the file. The error names the target, not a temporary name.
 func (f *File) Write(p []byte) (int, error) {
 	n, err := f.f.Write(p)
