@@ -271,7 +271,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 // chooseRule converts by a rule file.
 func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	f := j.flags
-	convert, err := newRuleConverter(f.rule, cat, f.numbers.asIs)
+	convert, err := j.app.newRuleConverter(f.rule, cat, f.numbers.asIs)
 	if err != nil {
 		return err
 	}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"strconv"
 	"strings"
 
@@ -19,7 +18,7 @@ func (j *batchJob) create() error {
 	if err := j.distinct(); err != nil {
 		return err
 	}
-	j.out = list.OutOptions{Encoding: f.outEncoding, Inputs: []fs.FileInfo{j.table.Info()}}
+	j.out = list.OutOptions{Encoding: f.outEncoding, Inputs: j.app.inputs}
 	if f.outDelimiter != "" {
 		var err error
 		if j.out.Delimiter, err = list.DelimiterByName(f.outDelimiter); err != nil {

@@ -326,7 +326,7 @@ func TestBatchErrors(t *testing.T) {
 		"folder":                  {append([]string{dir, "-c", "2"}, form...), 3, "is a folder"},
 		"no such file":            {append([]string{filepath.Join(dir, "none"), "-c", "2"}, form...), 3, "no such file"},
 		"no such folder for OUT":  {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", filepath.Join(dir, "no", "out")}, 3, "no such file"},
-		"output is the input":     {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", good}, 2, "the input itself"},
+		"output is the input":     {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", good}, 2, "a file that is read"},
 		"rejects are the output":  {append([]string{good, "-c", "Card", "--rejects", filepath.Join(dir, ".", "out.csv")}, form...), 2, "would take the place of the output"},
 		"rejects are a door's":    {[]string{good, "-c", "Card", "--site", site, "--door", "all", "-o", out, "--rejects", filepath.Join(dir, "out.North.csv")}, 2, "would take the place of the output"},
 		"rejects to nowhere":      {append([]string{good, "-c", "Card", "--rejects", "-"}, form...), 2, "rejects need a file"},

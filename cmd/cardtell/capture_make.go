@@ -39,7 +39,7 @@ func (a *app) makeRecording(o captureOptions) error {
 	if o.out == "-" {
 		return write(a.out)
 	}
-	if err := replaceFile(o.out, write); err != nil {
+	if err := a.replaceFile(o.out, write); err != nil {
 		return err
 	}
 	a.remark("%s holds %s; try: cardtell capture %s", o.out, count(len(o.makeReads)*o.repeat, "read"), o.out)

@@ -182,7 +182,7 @@ func (c *capture) writeDrawing() error {
 			c.o.drawRead)
 	}
 	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Names: c.drawn.names, Number: c.o.drawRead}
-	if err := replaceFile(c.o.draw, p.WriteSVG); err != nil {
+	if err := c.replaceFile(c.o.draw, p.WriteSVG); err != nil {
 		return err
 	}
 	c.remark("read %d is drawn in %s", c.o.drawRead, c.o.draw)

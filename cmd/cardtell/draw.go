@@ -99,7 +99,7 @@ func (o *drawOptions) writer() (func(picture.Sheet, io.Writer) error, error) {
 // write writes the file, or prints the pictures.
 func (o *drawOptions) write(sheet picture.Sheet, write func(picture.Sheet, io.Writer) error) error {
 	if write != nil {
-		if err := replaceFile(o.output, func(w io.Writer) error { return write(sheet, w) }); err != nil {
+		if err := o.replaceFile(o.output, func(w io.Writer) error { return write(sheet, w) }); err != nil {
 			return err
 		}
 	}

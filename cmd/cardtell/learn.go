@@ -187,6 +187,7 @@ func (o *learnOptions) list(name string) ([]learn.Read, error) {
 		return nil, err
 	}
 	defer r.Close()
+	o.inputs = append(o.inputs, r.Info())
 	head, err := r.Next()
 	if err != nil {
 		return nil, err
@@ -375,7 +376,7 @@ func (o *learnOptions) write(results []learn.Result) error {
 	if text == nil {
 		return nil
 	}
-	if err := replaceText(o.out, text); err != nil {
+	if err := o.replaceText(o.out, text); err != nil {
 		return err
 	}
 	o.remark("%s written; use it with --formats %s", o.out, o.out)

@@ -168,7 +168,7 @@ func (a *app) match(name string, f *matchFlags) error {
 		return err
 	}
 	if f.rule != "" {
-		if m.rule, err = newRuleConverter(f.rule, cat, f.numbers.asIs); err != nil {
+		if m.rule, err = a.newRuleConverter(f.rule, cat, f.numbers.asIs); err != nil {
 			return err
 		}
 		m.byShown = map[string]int32{}

@@ -146,7 +146,7 @@ func (o *relateOptions) write(rel *learn.Relation, pairs []learn.Pair) error {
 	}
 	fit := &rel.Rules[o.rule-1]
 	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule that fits %s; probability %s.", count(len(pairs), "pair"), strings.TrimSpace(percent(fit.Probability))))
-	if err := replaceText(o.out, text); err != nil {
+	if err := o.replaceText(o.out, text); err != nil {
 		return err
 	}
 	o.remark("%s written", o.out)

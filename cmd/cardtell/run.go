@@ -37,6 +37,8 @@ type app struct {
 	noColor bool     // --no-color
 	site    string   // --site FILE
 	formats []string // --formats FILE, repeated
+
+	inputs []fs.FileInfo // files that were read, which no output may take the place of
 }
 
 // run is the whole program but for the operating system: it returns the exit code.

@@ -103,6 +103,28 @@ func TestBadFiles(t *testing.T) {
 }
 
 // The answer no: exit 1, and the answer is on standard output.
+// No output takes the place of a file that the command has read: that one may be the only copy.
+func TestOutputIsNoInput(t *testing.T) {
+	cards := file(t, "cards.txt", read(t, "../../testdata/demo/barrier.txt"))
+	list := file(t, "list.csv", "Name,Card\nAnn,\"121,43\"\n")
+	site := file(t, "site.toml", siteText)
+	rule := file(t, "rule.toml", "version = 1\nfrom = { form = \"decimal\" }\nto = { form = \"hex\" }\n")
+	drawer := file(t, "drawer.svg", "26:2F20023\n")
+	for _, args := range [][]string{
+		{"learn", cards, "-o", cards},
+		{"batch", list, "-c", "Card", "--site", site, "--door", "North", "-o", site},
+		{"batch", list, "-c", "Card", "--rule", rule, "-o", rule},
+		{"draw", "--file", drawer, "-o", drawer},
+	} {
+		name := args[len(args)-1]
+		before := read(t, name)
+		code, _, stderr := cli(args...)
+		assert.Equal(t, 2, code, "%v: %s", args, stderr)
+		assert.Contains(t, stderr, "a file that is read; write to another one", "%v", args)
+		assert.Equal(t, before, read(t, name))
+	}
+}
+
 func TestAnswerNo(t *testing.T) {
 	r := do("identify 27:1234567 27:2345671 27:3456712 27:4567123", "")
 	assert.Equal(t, exitNo, r.code)

@@ -98,6 +98,9 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 		t.bar.stop()
 		return nil, err
 	}
+	if info := t.Info(); info != nil {
+		a.inputs = append(a.inputs, info)
+	}
 	if err := t.readHead(flags.noHeader); err != nil {
 		t.close()
 		return nil, err

@@ -45,7 +45,7 @@ func NewFile(name string, inputs ...fs.FileInfo) (*File, error) {
 		f.mode = old.Mode().Perm()
 		for _, in := range inputs {
 			if in != nil && os.SameFile(in, old) {
-				return nil, &Error{File: name, Reason: "the output is the input itself; write to another file"}
+				return nil, &Error{File: name, Reason: "the output is a file that is read; write to another one"}
 			}
 		}
 		if err := writable(target); err != nil {
