@@ -257,6 +257,42 @@ func TestRedactLeavesNoNumber(t *testing.T) {
 	assert.Equal(t, ann[1], ann[2], "in another form")
 }
 
+// A row of which the number has come apart, as 121,43 does where commas are between cells, leaves none of its parts.
+func TestRedactMasksRowsThatComeApart(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card,Hall\nAnn,121,10043,East\nBo,\"121,10044\",West\nCleo,\nDov,,\n")
+	events := write(t, "events.csv", "Card,T\n121,10043,1\n\"121,10044\",2\n")
+	dir := t.TempDir()
+	out := filepath.Join(dir, "out.csv")
+	form := []string{"--format", "26-8-16", "--from", "pair", "--ragged", "--redact"}
+	code, stdout, stderr := cli(append([]string{"batch", in, "-c", "Card", "--to", "hex", "-o", out}, form...)...)
+	assert.Equal(t, 1, code, stderr)
+	rejects := read(t, out+".rejects.csv")
+	for _, part := range []string{"121", "10043", "10044"} {
+		assert.NotContains(t, masksOut(stdout+stderr+rejects+read(t, out)), part)
+	}
+	assert.Contains(t, rejects, "Ann")
+	assert.Contains(t, rejects, "East")
+	assert.Contains(t, rejects, "\n4,the row has too many or too few cells,Cleo,\n", "nothing before the reason where there is no number")
+	assert.Contains(t, stdout, " the cell is empty\n")
+	assert.NotContains(t, stdout, ": the cell is empty")
+
+	named := filepath.Join(dir, "named.csv")
+	code, stdout, stderr = cli(append([]string{"match", events, "-c", "Card", "--list", in, "--list-column", "Card", "-o", named}, form...)...)
+	assert.Equal(t, 1, code, stderr)
+	for _, part := range []string{"121", "10043", "10044"} {
+		assert.NotContains(t, masksOut(stdout+stderr+read(t, named)), part)
+	}
+}
+
+// Rows that are rejected with the list on standard output are told of, however quiet the rest.
+func TestQuietTellsOfRejects(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")
+	code, _, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--quiet")
+	assert.Equal(t, 1, code)
+	assert.True(t, strings.HasPrefix(stderr, "line 3: "), stderr)
+	assert.Equal(t, 1, strings.Count(stderr, "\n"), stderr)
+}
+
 // masksOut takes masks away.
 func masksOut(s string) string {
 	parts := strings.Split(s, "masked-")

@@ -114,7 +114,10 @@ func (c *checker) words(f *finding) problem {
 	case sameName:
 		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.text), f.other, c.masks.value(c.texts.number(f.with)))
 	case noName:
-		p.Message = fmt.Sprintf("card %s has no name", c.masks.value(c.texts.number(f.text)))
+		p.Message = "the row has no name"
+		if number := strings.TrimSpace(c.texts.number(f.text)); number != "" {
+			p.Message = fmt.Sprintf("card %s has no name", c.masks.value(number))
+		}
 	case notEnterable:
 		p.Message = fmt.Sprintf("%s: can't be entered at %s: %s", c.party(f.text), p.Door, c.whyNot(f))
 	case overCapacity:

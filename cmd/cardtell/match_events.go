@@ -117,7 +117,12 @@ func (m *matcher) write(name string) error {
 		case err != nil && !errors.Is(err, errRagged):
 			return err
 		}
-		if err := w.Write(row, m.eventEdits(row, column)); err != nil {
+		edits := m.eventEdits(row, column)
+		if m.masks != nil && errors.Is(err, errRagged) {
+			added := edits[len(edits)-2:]
+			edits = append(m.masks.ragged(nil, row), added...)
+		}
+		if err := w.Write(row, edits); err != nil {
 			return err
 		}
 	}
