@@ -297,6 +297,14 @@ func TestFacilityIsNotReplaced(t *testing.T) {
 		assert.Regexp(t, ` 0*150,`, line)
 	}
 	assert.Equal(t, "0007975999\n", do("convert 46143 --from number --to decimal10 --site "+site, "").out, "121·65536+46143")
+	// A facility says that the format has one: the likeliest is the one that it would be without, made whole.
+	r = do("convert 43 --from number --to decimal --facility 121", "")
+	require.Equal(t, exitDone, r.code, r.err)
+	assert.Regexp(t, `^ *[89]\d\.\d %  7929899 +26-8-16`, r.out, "121·65536+43")
+	assert.NotContains(t, r.out, "26-0-24")
+	r = do("convert 43 --from uid-decimal --to uid --facility 121", "")
+	assert.Equal(t, exitUsage, r.code)
+	assert.Contains(t, r.err, "has no facility field; leave it out")
 	r = do("convert 46143 --from number --to decimal --format 26-0-24 --facility 150", "")
 	assert.Equal(t, exitUsage, r.code)
 	assert.Contains(t, r.err, "format 26-0-24 has no facility field; leave it out")
