@@ -205,6 +205,20 @@ func TestBatchForSeveralDoors(t *testing.T) {
 	assert.Equal(t, "line,reason,Name,Card\n", read(t, out+".rejects.csv"))
 }
 
+// A row that has another facility than that given for all is rejected; check finds it, and proposes cards of the one given.
+func TestFacilityGivenForAList(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,\"5,44\"\n")
+	form := []string{"-c", "Card", "--format", "26-8-16", "--from", "pair", "--facility", "5"}
+	code, stdout, stderr := cli(append([]string{"batch", in, "--to", "hex", "-o", "-"}, form...)...)
+	assert.Equal(t, 1, code)
+	assert.Equal(t, "Name,Card,hex\nBo,\"5,44\",05002C\n", stdout, "5·65536+44")
+	assert.Contains(t, stderr, `line 2: "121,43": facility 121, not 5 as --facility says; leave that out if the list is right`)
+	code, stdout, _ = cli(append([]string{"check", in, "--next", "2"}, form...)...)
+	assert.Equal(t, 1, code)
+	assert.Contains(t, stdout, "of another facility: 1")
+	assert.Contains(t, stdout, "next: 45 to 46, format 26-8-16, facility 5")
+}
+
 // Two names of one file are one file, also by a link and where there is no such file yet.
 func TestBatchOutputsAreApart(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")

@@ -191,7 +191,7 @@ var headings = map[string]string{
 	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart", "typing": "probably typed wrong", "no-name": "no name",
 	"no-form": "can't be entered at a door", "capacity": "more cardholders than a controller holds",
 	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet", string(reading.Unreadable): "can't be read",
-	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "a facility that is not the site's",
+	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
 	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards", string(kindRagged): "too many or too few cells",
 }
 

@@ -192,7 +192,7 @@ func (a *app) match(name string, f *matchFlags) error {
 func (m *matcher) plans() error {
 	f := m.flags
 	opt := f.numbers.options()
-	opt.Any = true
+	opt.Any, opt.Others = true, true // a card of another facility is one to explain
 	listOpt := opt
 	if len(listOpt.Forms) == 0 {
 		listOpt.Second = doorForms(m.site)

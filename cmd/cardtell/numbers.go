@@ -85,7 +85,7 @@ var kindWords = map[reading.Kind]string{
 	reading.Damaged:       "a spreadsheet has changed the number; write it there again as text",
 	reading.Unreadable:    "it can't be read in the form that the list has",
 	reading.OutOfRange:    "a number does not fit its field",
-	reading.WrongFacility: "the facility is not one of this site's cards",
+	reading.WrongFacility: "the facility is another one than these cards have",
 	reading.OutOfBlock:    "the number is in none of this site's blocks",
 	reading.Ambiguous:     "it can be two cards; give --from or --format",
 	reading.Impossible:    "the card can't be written in the form asked for",
