@@ -223,6 +223,9 @@ func (m *matcher) plans() error {
 func (m *matcher) readList() error {
 	flags := m.flags.table
 	flags.column, flags.sheet, flags.ragged = m.flags.listCol, "", true
+	if list.IsXLSX(m.flags.list) {
+		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
+	}
 	t, err := m.app.openTable(m.flags.list, &flags)
 	if err != nil {
 		return err
