@@ -276,7 +276,7 @@ func readAs(found []*formats.Format, b wiegand.Bits) (formats.Card, error) {
 	if n := len(lengths); n > 2 {
 		lengths = []string{lengths[0], "…", lengths[n-1]}
 	}
-	return formats.Card{}, fmt.Errorf("%s has %d bits; format %s has %s", clip(b.Hex(), 40), b.Len(), found[0].ID, strings.Join(lengths, ", "))
+	return formats.Card{}, fmt.Errorf("read %s: has %d bits; format %s has %s", clip(b.Hex(), 40), b.Len(), found[0].ID, strings.Join(lengths, ", "))
 }
 
 // printSheet draws in text.
