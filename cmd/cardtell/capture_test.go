@@ -411,7 +411,7 @@ func TestCaptureUsage(t *testing.T) {
 		{[]string{file, "--gap", "1us"}, exitUsage, "too short"},
 		{[]string{file, "--gap", "soon"}, exitUsage, "is not a time"},
 		{[]string{file, "--glitch", "1s"}, exitUsage, "less than the gap"},
-		{[]string{file, "--read", "0"}, exitUsage, "numbered from 1"},
+		{[]string{file, "--draw", "x.svg", "--read", "0"}, exitUsage, "numbered from 1"},
 		{[]string{file, "--read", "3", "--draw", file + ".svg"}, exitUsage, "has 1 read"},
 		{[]string{file, "--draw", file}, exitUsage, "would overwrite"},
 		{[]string{file, "--draw", filepath.Join(file, "x", "y.svg"), "--show-pins"}, exitFile, "y.svg: not a directory"},

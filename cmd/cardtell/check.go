@@ -47,7 +47,12 @@ func (a *app) checkCommand() *cobra.Command {
 		Long:    checkLong,
 		Example: checkExample,
 		Args:    exactly(1, "check takes one FILE, - for standard input"),
-		RunE:    func(_ *cobra.Command, args []string) error { return a.check(args[0], f) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if c.Flags().Changed("next") && f.next < 1 {
+				return fmt.Errorf("check: --next %d: nothing is wanted; write 1 or more", f.next)
+			}
+			return a.check(args[0], f)
+		},
 	}
 	flags := c.Flags()
 	f.table.register(flags)
@@ -60,9 +65,6 @@ func (a *app) checkCommand() *cobra.Command {
 }
 
 func (a *app) check(name string, f *checkFlags) error {
-	if f.next < 0 {
-		return fmt.Errorf("--next %d: write how many numbers are wanted, 1 or more", f.next)
-	}
 	cat, err := a.catalogue()
 	if err != nil {
 		return err

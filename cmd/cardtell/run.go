@@ -95,11 +95,13 @@ number is written elsewhere, and whether the line that it came over is sound.`
 // root builds the command tree. Each command has a file of its own, named after it.
 func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
-		Use:           "cardtell",
-		Short:         "Tells what a door-access card really is",
-		Long:          rootHelp,
-		Version:       version(),
-		Example:       "  cardtell identify 26:32D687E=46143\n  cardtell help spelling",
+		Use:               "cardtell",
+		Short:             "Tells what a door-access card really is",
+		Long:              rootHelp,
+		Version:           version(),
+		Example:           "  cardtell identify 26:32D687E=46143\n  cardtell help spelling",
+		PersistentPreRunE: a.checkEffects,
+
 		SilenceErrors: true,
 		SilenceUsage:  true,
 	}
