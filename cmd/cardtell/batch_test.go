@@ -219,6 +219,16 @@ func TestFacilityGivenForAList(t *testing.T) {
 	assert.Contains(t, stdout, "next: 45 to 46, format 26-8-16, facility 5")
 }
 
+// A number alone among facilities and numbers joined is no card of facility 0 that has lost its zeros.
+func TestNumberAloneIsNotJoined(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card\nAnn,12100043\nBo,900043\nCleo,46143\nDov,43\n")
+	code, stdout, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "joined", "--to", "pair", "-o", "-")
+	assert.Equal(t, 1, code)
+	assert.Equal(t, "Name,Card,pair\nAnn,12100043,\"121,00043\"\nBo,900043,\"009,00043\"\n", stdout)
+	assert.Contains(t, stderr, `line 4: form joined "46143": has 5 digits; format 26-8-16 takes 8, or down to 6`)
+	assert.Contains(t, stderr, `line 5: form joined "43": has 2 digits`)
+}
+
 // Two names of one file are one file, also by a link and where there is no such file yet.
 func TestBatchOutputsAreApart(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
@@ -140,6 +141,7 @@ func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
 		s.Decimal, s.Width = true, 10
 	case "joined", "joined24":
 		s.Decimal, s.Width = true, widthOf(f, fm)
+		s.Least = leastOf(f, fm, s.Width)
 	case "hex", "uid", "uid-reversed":
 		s.Hex = true
 		if fm.Name == "hex" {
@@ -147,6 +149,16 @@ func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
 		}
 	}
 	return s
+}
+
+// leastOf returns how few digits of a form of fixed width are taken for it where its first zeros are lost.
+func leastOf(f *formats.Format, fm formats.Form, width int) int {
+	for n := 1; n < width; n++ {
+		if _, err := fm.Parse(f, strings.Repeat("0", n)); err == nil {
+			return n
+		}
+	}
+	return width
 }
 
 // widthOf returns how long a form of fixed width is: that of any card.
