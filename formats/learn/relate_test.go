@@ -169,6 +169,8 @@ func TestRuleFile(t *testing.T) {
 		{"version = 1\nto = { form = \"decimal\" }", `r.toml: from: form = "" is none of decimal, hex`},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 64, separator = \",\"", 1), "r.toml: from: pair has a number of 64 bits"},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 16, separator = \";\"", 1), "r.toml: from: pair has no such separator"},
+		{strings.Replace(head, "form = \"decimal\"", "form = \"hex\", bits = 16", 1), "r.toml: from: form hex has no bits; leave it out"},
+		{strings.Replace(head, "form = \"decimal\"", "form = \"decimal\", digits = \"5\"", 1), "is of type string; write a whole number"},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"decimal\", digits = -1", 1), "-1 digits"},
 		{head + "[[steps]]\ndo = \"shuffle\"", `r.toml: step 1: do = "shuffle" is no step; there are swap-bytes`},
 		{head + "[[steps]]\ndo = \"swap-bytes\"\nbytes = 9", "r.toml: step 1: swap-bytes has bytes = 9; 2 to 8 are possible"},
