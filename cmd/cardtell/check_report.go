@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 )
 
@@ -199,7 +200,7 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 	fmt.Fprintf(w, "%s: %s, %s\n", count(r.Rows, "row"), count(r.Cards, "card"), count(len(c.findings), "problem"))
 	printWrapped(w, "  read as   ", r.Input)
 	if len(r.Names) > 0 {
-		fmt.Fprintf(w, "  names     %s\n", strings.Join(r.Names, ", "))
+		fmt.Fprintf(w, "  names     %s\n", picture.Clean(strings.Join(r.Names, ", ")))
 	} else {
 		fmt.Fprintf(w, "  names     no such column found; --names COLUMN checks them\n")
 	}
@@ -258,7 +259,7 @@ func (c *checker) printDoors(w io.Writer, r *checkResult) {
 		if d.Collisions > 0 {
 			words += fmt.Sprintf(", %d not told apart", d.Collisions)
 		}
-		fmt.Fprintf(w, "%s  %-*s  %s\n", head, width, clip(d.Door, 30), words)
+		fmt.Fprintf(w, "%s  %-*s  %s\n", head, width, picture.Clean(clip(d.Door, 30)), words)
 	}
 }
 

@@ -11,6 +11,8 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
 // Exit codes, as scripts rely on them.
@@ -77,15 +79,16 @@ func exitCode(err error) int {
 	return exitUsage
 }
 
-// oneLine returns an error's text on one line, so that a script can read it line by line.
+// oneLine returns an error's text on one line, so that a script can read it line by line, and with nothing that would steer a
+// terminal: it repeats names of files and what is in them.
 func oneLine(err error) string {
-	return strings.Join(strings.Fields(err.Error()), " ")
+	return picture.Clean(strings.Join(strings.Fields(err.Error()), " "))
 }
 
 // remark tells a person something on standard error, unless --quiet.
 func (a *app) remark(format string, args ...any) {
 	if !a.quiet {
-		fmt.Fprintf(a.err, format+"\n", args...)
+		fmt.Fprintln(a.err, picture.Clean(fmt.Sprintf(format, args...)))
 	}
 }
 
