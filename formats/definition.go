@@ -116,7 +116,7 @@ type row struct {
 	Kind        named[Kind, *Kind]         `toml:"kind"`
 	Source      string                     `toml:"source"`
 	Standing    named[Standing, *Standing] `toml:"standing"`
-	Weight      float64                    `toml:"weight"`
+	Weight      *float64                   `toml:"weight"`
 	Example     []exampleRow               `toml:"example"`
 }
 
@@ -265,8 +265,8 @@ func (r *row) formats(line int) ([]Format, error) {
 		return nil, fmt.Errorf("it has no description")
 	case r.Length != 0 && len(r.Lengths) != 0:
 		return nil, fmt.Errorf("it has both length and lengths; give one of them")
-	case r.Weight < 0 || math.IsNaN(r.Weight) || math.IsInf(r.Weight, 0):
-		return nil, fmt.Errorf("a weight of %v; it is a number above 0", r.Weight)
+	case r.Weight != nil && (!(*r.Weight > 0) || math.IsInf(*r.Weight, 0)):
+		return nil, fmt.Errorf("a weight of %v; it is a number above 0", *r.Weight)
 	}
 	lengths := []int{r.Length}
 	if len(r.Lengths) > 0 {
@@ -297,14 +297,14 @@ func (r *row) format(length, line int) (Format, error) {
 		return Format{}, err
 	}
 	f := Format{
-		ID: r.ID, Description: r.Description, Source: r.Source, Standing: FromMemory, Kind: r.Kind.value, Weight: r.Weight,
+		ID: r.ID, Description: r.Description, Source: r.Source, Standing: FromMemory, Kind: r.Kind.value, Weight: defaultWeight,
 		Layout: layout, Line: line,
 	}
 	if r.Standing.given {
 		f.Standing = r.Standing.value // a row that does not say is no more than somebody's memory
 	}
-	if f.Weight == 0 {
-		f.Weight = defaultWeight
+	if r.Weight != nil {
+		f.Weight = *r.Weight
 	}
 	for _, name := range r.Joined {
 		i := layout.Field(name)

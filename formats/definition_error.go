@@ -53,7 +53,7 @@ func tomlReason(err error) string {
 	}
 	reason := strings.TrimPrefix(err.Error(), "toml: ")
 	if m := wrongType.FindStringSubmatch(reason); m != nil {
-		reason = fmt.Sprintf("is of type %s where %s belongs", m[1], m[2])
+		reason = fmt.Sprintf("is of type %s; write %s", m[1], typeWords(m[2]))
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 && !strings.HasPrefix(reason, "key ") {
 		reason = fmt.Sprintf("key %s: %s", cutShort(strings.Join(e.Key(), ".")), reason)
@@ -63,6 +63,18 @@ func tomlReason(err error) string {
 		reason = strings.ToValidUTF8(reason[:most], "") + "…"
 	}
 	return reason
+}
+
+// typeWords are what to write for one of this program's own types.
+func typeWords(name string) string {
+	words := map[string]string{"string": "a text in quotes", "int": "a whole number", "float64": "a number"}[name]
+	switch {
+	case words != "":
+		return words
+	case strings.HasPrefix(name, "["):
+		return "a list in square brackets"
+	}
+	return "a table"
 }
 
 // wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.

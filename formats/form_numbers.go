@@ -2,6 +2,7 @@ package formats
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -52,6 +53,12 @@ func appendJoined(dst []byte, c *Card) ([]byte, error) {
 
 // parseJoined takes the fields from the right, where their widths are fixed; zeros at the start may be missing.
 func parseJoined(f *Format, text string) (Card, error) {
+	signs := slices.ContainsFunc(f.Joined, func(i int) bool { return f.Layout.Spec().Fields[i].Coding == wiegand.Signs5 })
+	for i, r := range text { // before it is cut into fields
+		if (r < '0' || r > '9') && !(signs && r <= '?' && r >= '0') {
+			return Card{}, fail("form joined", text, fmt.Sprintf("character %d is %q; write digits", i+1, r), wiegand.ErrSyntax)
+		}
+	}
 	total := 0
 	for _, i := range f.Joined {
 		total += f.digitsOf(i)
@@ -61,7 +68,12 @@ func parseJoined(f *Format, text string) (Card, error) {
 		least += f.digitsOf(f.Joined[n-1]) // as many as the number alone would be the number
 	}
 	if len(text) < least || len(text) > total {
-		return Card{}, fail("form joined", text, fmt.Sprintf("is not the %d digits of format %s; zeros at the start may be left out", total, f.ID), ErrForm)
+		noun := "digits"
+		if len(text) == 1 {
+			noun = "digit"
+		}
+		return Card{}, fail("form joined", text, fmt.Sprintf("has %d %s; format %s takes %d, or down to %d where zeros at the start are left out",
+			len(text), noun, f.ID, total, least), ErrForm)
 	}
 	text = strings.Repeat("0", total-len(text)) + text
 	c := f.Blank()

@@ -6,6 +6,7 @@ import (
 	"math/big"
 	"math/bits"
 	"strconv"
+	"unicode/utf8"
 )
 
 // field is a compiled [Field]: the runs of bits that make it up, each short enough for one machine word.
@@ -219,7 +220,8 @@ func (f *field) parseText(s string) (b Bits, reason string, kind error) {
 			top = '?' // the last of the 16 signs
 		}
 		if s[i] < '0' || s[i] > top {
-			return Bits{}, fmt.Sprintf("character %d is %q; write digits", i+1, s[i]), ErrSyntax
+			r, _ := utf8.DecodeRuneInString(s[i:]) // all before it are of one byte
+			return Bits{}, fmt.Sprintf("character %d is %q; write digits", i+1, r), ErrSyntax
 		}
 	}
 	if f.chars > 0 {

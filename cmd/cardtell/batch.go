@@ -203,6 +203,8 @@ func (f *batchFlags) check(json bool) error {
 	switch {
 	case f.out == "" && !f.dryRun:
 		return fmt.Errorf("-o: no output; give -o OUT, or --dry-run to try")
+	case f.rejects == "-":
+		return fmt.Errorf("--rejects -: rejects need a file; with -o - and no --rejects they go to standard error")
 	case f.out == "-" && json:
 		return fmt.Errorf("-o -: --json has standard output for itself; write to a file")
 	case f.out == "-" && (len(f.doors) > 1 || slices.Contains(f.doors, "all")):
@@ -263,13 +265,13 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		}
 		j.targets = append(j.targets, target{door: d.Name, to: fm.Name, file: f.outputOf(d, len(doors)), convert: convert})
 	}
-	return cmp.Or(j.distinct(), j.columnIsNew())
+	return j.columnIsNew()
 }
 
 // chooseRule converts by a rule file.
 func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	f := j.flags
-	convert, err := newRuleConverter(f.rule, cat, f.numbers.asIs)
+	convert, err := j.app.newRuleConverter(f.rule, cat, f.numbers.asIs)
 	if err != nil {
 		return err
 	}
@@ -346,17 +348,28 @@ func slug(name string) string {
 	return cmp.Or(strings.Join(parts, "-"), "door")
 }
 
-// distinct returns an error where two outputs are one file.
+// distinct returns an error where two of the files to write are one: the second would take the place of the first, and its rows
+// would be lost.
 func (j *batchJob) distinct() error {
-	seen := map[string]string{}
+	if j.flags.out == "" {
+		return nil
+	}
+	seen := map[string]target{}
 	for _, t := range j.targets {
-		if other, ok := seen[t.file]; ok && j.flags.out != "" {
-			return fmt.Errorf("doors %q and %q would have one file, %s; convert for them one by one", other, t.door, t.file)
+		if other, ok := seen[placeOf(t.file)]; ok {
+			return fmt.Errorf("doors %q and %q would have one file, %s; convert for them one by one", other.door, t.door, t.file)
 		}
-		seen[t.file] = t.door
+		seen[placeOf(t.file)] = t
+	}
+	if t, ok := seen[placeOf(j.rejectsFile())]; ok {
+		return fmt.Errorf("--rejects %s: would take the place of the output %s; name another file", j.rejectsFile(), t.file)
 	}
 	return nil
 }
+
+// placeOf is what two names of one file have in common. Where case makes no difference to the system it must make none here, and
+// elsewhere two files that only case tells apart are better refused as well.
+func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 
 // guess takes the format from the first rows, where they leave hardly a doubt. The rows are read a second time for that, so
 // the list has to be a file.

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
 func exists(name string) bool {
@@ -60,9 +62,9 @@ func (j *batchJob) print(w io.Writer) {
 			what = fmt.Sprintf("%s, for %s", o.Form, o.Door)
 		}
 		if r.DryRun {
-			fmt.Fprintf(w, "  into      %s\n", what)
+			fmt.Fprintf(w, "  into      %s\n", picture.Clean(what))
 		} else {
-			fmt.Fprintf(w, "  written   %s (%s)\n", o.File, what)
+			fmt.Fprintf(w, "  written   %s\n", picture.Clean(o.File+" ("+what+")"))
 		}
 	}
 	for _, what := range sortedKeys(r.Repaired) {

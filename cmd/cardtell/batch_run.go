@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"strconv"
 	"strings"
 
@@ -16,7 +15,10 @@ import (
 // create begins the outputs and writes their heads.
 func (j *batchJob) create() error {
 	f := j.flags
-	j.out = list.OutOptions{Encoding: f.outEncoding, Inputs: []fs.FileInfo{j.table.Info()}}
+	if err := j.distinct(); err != nil {
+		return err
+	}
+	j.out = list.OutOptions{Encoding: f.outEncoding, Inputs: j.app.inputs}
 	if f.outDelimiter != "" {
 		var err error
 		if j.out.Delimiter, err = list.DelimiterByName(f.outDelimiter); err != nil {
@@ -195,7 +197,7 @@ func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string
 		j.result.Unlisted++
 	}
 	if j.flags.out == "-" && j.flags.rejects == "" {
-		j.app.remark("line %d: %s", row.Line, reason)
+		fmt.Fprintf(j.app.err, "line %d: %s\n", row.Line, reason) // no remark: --quiet must not lose a row
 		return nil
 	}
 	if j.flags.dryRun {
@@ -207,7 +209,11 @@ func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string
 		}
 	}
 	j.edits = j.edits[:0]
-	if j.masks != nil && j.column < row.Len() {
+	switch {
+	case j.masks == nil:
+	case kind == kindRagged:
+		j.edits = j.masks.ragged(j.edits, row)
+	case j.column < row.Len():
 		j.edits = append(j.edits, list.Edit{Column: j.column, Value: []byte(j.masks.value(strings.TrimSpace(value)))})
 	}
 	return j.rejects.WriteNoted(strconv.Itoa(row.Line), reason, row, j.edits)

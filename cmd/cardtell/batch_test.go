@@ -205,6 +205,47 @@ func TestBatchForSeveralDoors(t *testing.T) {
 	assert.Equal(t, "line,reason,Name,Card\n", read(t, out+".rejects.csv"))
 }
 
+// A row that has another facility than that given for all is rejected; check finds it, and proposes cards of the one given.
+func TestFacilityGivenForAList(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,\"5,44\"\n")
+	form := []string{"-c", "Card", "--format", "26-8-16", "--from", "pair", "--facility", "5"}
+	code, stdout, stderr := cli(append([]string{"batch", in, "--to", "hex", "-o", "-"}, form...)...)
+	assert.Equal(t, 1, code)
+	assert.Equal(t, "Name,Card,hex\nBo,\"5,44\",05002C\n", stdout, "5·65536+44")
+	assert.Contains(t, stderr, `line 2: "121,43": facility 121, not 5 as --facility says; leave that out if the list is right`)
+	code, stdout, _ = cli(append([]string{"check", in, "--next", "2"}, form...)...)
+	assert.Equal(t, 1, code)
+	assert.Contains(t, stdout, "of another facility: 1")
+	assert.Contains(t, stdout, "next: 45 to 46, format 26-8-16, facility 5")
+}
+
+// A number alone among facilities and numbers joined is no card of facility 0 that has lost its zeros.
+func TestNumberAloneIsNotJoined(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card\nAnn,12100043\nBo,900043\nCleo,46143\nDov,43\n")
+	code, stdout, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "joined", "--to", "pair", "-o", "-")
+	assert.Equal(t, 1, code)
+	assert.Equal(t, "Name,Card,pair\nAnn,12100043,\"121,00043\"\nBo,900043,\"009,00043\"\n", stdout)
+	assert.Contains(t, stderr, `line 4: form joined "46143": has 5 digits; format 26-8-16 takes 8, or down to 6`)
+	assert.Contains(t, stderr, `line 5: form joined "43": has 2 digits`)
+}
+
+// Two names of one file are one file, also by a link and where there is no such file yet.
+func TestBatchOutputsAreApart(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")
+	dir := t.TempDir()
+	link := filepath.Join(t.TempDir(), "folder")
+	if err := os.Symlink(dir, link); err != nil {
+		t.Skip(err)
+	}
+	for _, rejects := range []string{filepath.Join(link, "out.csv"), filepath.Join(dir, "OUT.csv")} {
+		code, _, stderr := cli("batch", in, "-c", "B", "--format", "26-8-16", "--from", "pair", "--to", "hex",
+			"-o", filepath.Join(dir, "out.csv"), "--rejects", rejects)
+		assert.Equal(t, 2, code)
+		assert.Contains(t, stderr, "would take the place of the output")
+		assert.Empty(t, names(t, dir))
+	}
+}
+
 // A masked number is the same everywhere in a run and another in the next; no number is left anywhere.
 func TestRedactLeavesNoNumber(t *testing.T) {
 	site := write(t, "site.toml", siteText)
@@ -238,6 +279,42 @@ func TestRedactLeavesNoNumber(t *testing.T) {
 	ann, bo := strings.Split(lines[1], ";"), strings.Split(lines[2], ";")
 	assert.Equal(t, ann[1:], bo[1:], "the same card")
 	assert.Equal(t, ann[1], ann[2], "in another form")
+}
+
+// A row of which the number has come apart, as 121,43 does where commas are between cells, leaves none of its parts.
+func TestRedactMasksRowsThatComeApart(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card,Hall\nAnn,121,10043,East\nBo,\"121,10044\",West\nCleo,\nDov,,\n")
+	events := write(t, "events.csv", "Card,T\n121,10043,1\n\"121,10044\",2\n")
+	dir := t.TempDir()
+	out := filepath.Join(dir, "out.csv")
+	form := []string{"--format", "26-8-16", "--from", "pair", "--ragged", "--redact"}
+	code, stdout, stderr := cli(append([]string{"batch", in, "-c", "Card", "--to", "hex", "-o", out}, form...)...)
+	assert.Equal(t, 1, code, stderr)
+	rejects := read(t, out+".rejects.csv")
+	for _, part := range []string{"121", "10043", "10044"} {
+		assert.NotContains(t, masksOut(stdout+stderr+rejects+read(t, out)), part)
+	}
+	assert.Contains(t, rejects, "Ann")
+	assert.Contains(t, rejects, "East")
+	assert.Contains(t, rejects, "\n4,the row has too many or too few cells,Cleo,\n", "nothing before the reason where there is no number")
+	assert.Contains(t, stdout, " the cell is empty\n")
+	assert.NotContains(t, stdout, ": the cell is empty")
+
+	named := filepath.Join(dir, "named.csv")
+	code, stdout, stderr = cli(append([]string{"match", events, "-c", "Card", "--list", in, "--list-column", "Card", "-o", named}, form...)...)
+	assert.Equal(t, 1, code, stderr)
+	for _, part := range []string{"121", "10043", "10044"} {
+		assert.NotContains(t, masksOut(stdout+stderr+read(t, named)), part)
+	}
+}
+
+// Rows that are rejected with the list on standard output are told of, however quiet the rest.
+func TestQuietTellsOfRejects(t *testing.T) {
+	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")
+	code, _, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--quiet")
+	assert.Equal(t, 1, code)
+	assert.True(t, strings.HasPrefix(stderr, "line 3: "), stderr)
+	assert.Equal(t, 1, strings.Count(stderr, "\n"), stderr)
 }
 
 // masksOut takes masks away.
@@ -309,7 +386,10 @@ func TestBatchErrors(t *testing.T) {
 		"folder":                  {append([]string{dir, "-c", "2"}, form...), 3, "is a folder"},
 		"no such file":            {append([]string{filepath.Join(dir, "none"), "-c", "2"}, form...), 3, "no such file"},
 		"no such folder for OUT":  {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", filepath.Join(dir, "no", "out")}, 3, "no such file"},
-		"output is the input":     {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", good}, 2, "the input itself"},
+		"output is the input":     {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", good}, 2, "a file that is read"},
+		"rejects are the output":  {append([]string{good, "-c", "Card", "--rejects", filepath.Join(dir, ".", "out.csv")}, form...), 2, "would take the place of the output"},
+		"rejects are a door's":    {[]string{good, "-c", "Card", "--site", site, "--door", "all", "-o", out, "--rejects", filepath.Join(dir, "out.North.csv")}, 2, "would take the place of the output"},
+		"rejects to nowhere":      {append([]string{good, "-c", "Card", "--rejects", "-"}, form...), 2, "rejects need a file"},
 		"no output":               {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex"}, 2, "-o: no output"},
 		"no such form":            {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hexx", "-o", out}, 2, "the nearest are hex"},
 		"no such format":          {[]string{good, "-c", "Card", "--format", "26-8-61", "--from", "pair", "--to", "hex", "-o", out}, 2, "the nearest are 26-8-16"},

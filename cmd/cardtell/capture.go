@@ -7,7 +7,9 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -120,6 +122,8 @@ func (o captureOptions) check() error {
 		return fmt.Errorf("capture: --glitch %v must be from 0 to less than the gap, %v", o.glitch, o.gap)
 	case o.drawRead < 1:
 		return fmt.Errorf("capture: --read %d: reads are numbered from 1", o.drawRead)
+	case o.draw != "" && !strings.EqualFold(filepath.Ext(o.draw), ".svg"):
+		return fmt.Errorf("capture: --draw %q: the name does not end in .svg, which is what is written; name it so", clip(o.draw, 60))
 	}
 	return nil
 }
@@ -194,12 +198,15 @@ func (c *capture) run(in io.Reader, name string) error {
 	if err != nil {
 		return err
 	}
-	switch form {
-	case "vcd", "csv":
+	switch {
+	case c.o.unit != "" && form != "csv":
+		return fmt.Errorf("--unit: has no effect on a recording in the form %s; leave it out", form)
+	case form == "vcd" || form == "csv":
 		return c.line(in, form, name)
-	}
-	if c.o.draw != "" {
+	case c.o.draw != "":
 		return errors.New("a bus recording holds bytes, not pulses; there is nothing to draw")
+	case c.o.signals != line.Signals{}:
+		return errors.New("a bus recording holds bytes and no signals; leave --d0, --d1, --clock and --data out")
 	}
 	return c.bus(in, form, name)
 }

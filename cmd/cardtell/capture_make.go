@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -36,10 +37,13 @@ func (a *app) makeRecording(o captureOptions) error {
 	}
 	names := [2]string{coding.WireName(0), coding.WireName(1)}
 	write := func(w io.Writer) error { return line.WriteVCD(w, names, slices.Values(edges)) }
-	if o.out == "-" {
+	switch {
+	case !strings.EqualFold(filepath.Ext(o.out), ".vcd") && o.out != "-":
+		return fmt.Errorf("capture: -o %q: the name does not end in .vcd, which is what is written; name it so", clip(o.out, 60))
+	case o.out == "-":
 		return write(a.out)
 	}
-	if err := replaceFile(o.out, write); err != nil {
+	if err := a.replaceFile(o.out, write); err != nil {
 		return err
 	}
 	a.remark("%s holds %s; try: cardtell capture %s", o.out, count(len(o.makeReads)*o.repeat, "read"), o.out)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
@@ -38,32 +37,22 @@ func wrapped(w io.Writer, lead, text string) {
 	fmt.Fprintln(w)
 }
 
-// plain drops what would steer a terminal from a name that comes from a file.
-func plain(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return -1
-	}, s)
-}
-
 // heading says what is about to be read, and what was assumed.
 func (c *capture) heading(name string, choice line.Choice) {
 	if choice.Note != "" {
-		c.remark("note: %s; say --d0 and --d1 to be sure", plain(choice.Note))
+		c.remark("note: %s; say --d0 and --d1 to be sure", picture.Clean(choice.Note))
 	}
 	if c.json {
 		return
 	}
-	fmt.Fprintf(c.out, "%s: %v, %s is %s and %s is %s\n\n", plain(shortName(name)), choice.Coding, choice.Coding.WireName(0),
-		plain(choice.Names[0]), choice.Coding.WireName(1), plain(choice.Names[1]))
+	fmt.Fprintf(c.out, "%s: %v, %s is %s and %s is %s\n\n", picture.Clean(shortName(name)), choice.Coding, choice.Coding.WireName(0),
+		picture.Clean(choice.Names[0]), choice.Coding.WireName(1), picture.Clean(choice.Names[1]))
 	c.follow()
 }
 
 func (c *capture) busHeading(name string) {
 	if !c.json {
-		fmt.Fprintf(c.out, "%s: RS-485 reader bus\n\n", plain(shortName(name)))
+		fmt.Fprintf(c.out, "%s: RS-485 reader bus\n\n", picture.Clean(shortName(name)))
 		c.follow()
 	}
 }
@@ -182,7 +171,7 @@ func (c *capture) writeDrawing() error {
 			c.o.drawRead)
 	}
 	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Names: c.drawn.names, Number: c.o.drawRead}
-	if err := replaceFile(c.o.draw, p.WriteSVG); err != nil {
+	if err := c.replaceFile(c.o.draw, p.WriteSVG); err != nil {
 		return err
 	}
 	c.remark("read %d is drawn in %s", c.o.drawRead, c.o.draw)

@@ -397,7 +397,7 @@ func TestCaptureBadInput(t *testing.T) {
 
 func TestCaptureUsage(t *testing.T) {
 	t.Parallel()
-	file := put(t, "good.vcd", goodVCD)
+	file, odd := put(t, "good.vcd", goodVCD), put(t, "odd.svg", goodVCD)
 	for _, c := range []struct {
 		args []string
 		code int
@@ -411,9 +411,9 @@ func TestCaptureUsage(t *testing.T) {
 		{[]string{file, "--gap", "1us"}, exitUsage, "too short"},
 		{[]string{file, "--gap", "soon"}, exitUsage, "is not a time"},
 		{[]string{file, "--glitch", "1s"}, exitUsage, "less than the gap"},
-		{[]string{file, "--read", "0"}, exitUsage, "numbered from 1"},
+		{[]string{file, "--draw", "x.svg", "--read", "0"}, exitUsage, "numbered from 1"},
 		{[]string{file, "--read", "3", "--draw", file + ".svg"}, exitUsage, "has 1 read"},
-		{[]string{file, "--draw", file}, exitUsage, "would overwrite"},
+		{[]string{odd, "--draw", odd}, exitUsage, "would overwrite"},
 		{[]string{file, "--draw", filepath.Join(file, "x", "y.svg"), "--show-pins"}, exitFile, "y.svg: not a directory"},
 		{[]string{file, "--unit", "fortnights", "--as", "csv"}, exitUsage, "fortnights"},
 		{[]string{file, "--make", "26:1", "-o", "x"}, exitUsage, "takes no FILE"},

@@ -49,7 +49,12 @@ func (a *app) checkCommand() *cobra.Command {
 		Long:    checkLong,
 		Example: checkExample,
 		Args:    exactly(1, "check takes one FILE, - for standard input"),
-		RunE:    func(_ *cobra.Command, args []string) error { return a.check(args[0], f) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if c.Flags().Changed("next") && f.next < 1 {
+				return fmt.Errorf("check: --next %d: nothing is wanted; write 1 or more", f.next)
+			}
+			return a.check(args[0], f)
+		},
 	}
 	flags := c.Flags()
 	f.table.register(flags)
@@ -63,15 +68,12 @@ func (a *app) checkCommand() *cobra.Command {
 }
 
 func (a *app) check(name string, f *checkFlags) error {
-	if f.next < 0 {
-		return fmt.Errorf("--next %d: write how many numbers are wanted, 1 or more", f.next)
-	}
 	write, err := sheetWriter("--draw", f.draw)
 	if err != nil {
 		return err
 	}
 	if f.redact && f.draw != "" {
-		return fmt.Errorf("--draw %q: a drawing shows the numbers that --redact masks; leave one of them out", clip(f.draw, 60))
+		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out", clip(f.draw, 60))
 	}
 	cat, err := a.catalogue()
 	if err != nil {

@@ -38,7 +38,7 @@ func (c *checker) draw(write func(picture.Sheet, io.Writer) error) error {
 		c.app.remark("%s: not written: no problem has a card to draw", c.flags.draw)
 		return nil
 	}
-	if err := replaceFile(c.flags.draw, func(w io.Writer) error { return write(sheet, w) }); err != nil {
+	if err := c.app.replaceFile(c.flags.draw, func(w io.Writer) error { return write(sheet, w) }); err != nil {
 		return err
 	}
 	words := count(len(sheet.Plates), "picture")

@@ -60,10 +60,16 @@ func (c *checker) block(r *reading.Reading, p site.Population, n int) (proposal,
 	}
 	facility, hasFacility := uint64(0), false
 	if r.Format.Facility() >= 0 {
-		if len(p.Facilities) == 0 {
-			return proposal{}, fmt.Sprintf("format %s: the facility of new cards is not known; give facility = in the site file", p.Format)
+		facility, hasFacility = r.Facility()
+		switch {
+		case hasFacility && !p.HasFacility(facility):
+			return proposal{}, fmt.Sprintf("format %s: facility %d is not one of the site's; give another --facility, or none", p.Format, facility)
+		case hasFacility:
+		case len(p.Facilities) == 0:
+			return proposal{}, fmt.Sprintf("format %s: the facility of new cards is not known; give --facility, or facility = in the site file", p.Format)
+		default:
+			facility, hasFacility = p.Facilities[0], true
 		}
-		facility, hasFacility = p.Facilities[0], true
 	}
 	used := c.used(r, facility, hasFacility)
 	for _, after := range []uint64{used, 0} {

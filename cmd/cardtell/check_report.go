@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 )
 
@@ -114,7 +115,10 @@ func (c *checker) words(f *finding) problem {
 	case sameName:
 		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.text), f.other, c.masks.value(c.texts.number(f.with)))
 	case noName:
-		p.Message = fmt.Sprintf("card %s has no name", c.masks.value(c.texts.number(f.text)))
+		p.Message = "the row has no name"
+		if number := strings.TrimSpace(c.texts.number(f.text)); number != "" {
+			p.Message = fmt.Sprintf("card %s has no name", c.masks.value(number))
+		}
 	case notEnterable:
 		p.Message = fmt.Sprintf("%s: can't be entered at %s: %s", c.party(f.text), p.Door, c.whyNot(f))
 	case overCapacity:
@@ -188,7 +192,7 @@ var headings = map[string]string{
 	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart", "typing": "probably typed wrong", "no-name": "no name",
 	"no-form": "can't be entered at a door", "capacity": "more cardholders than a controller holds",
 	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet", string(reading.Unreadable): "can't be read",
-	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "a facility that is not the site's",
+	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
 	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards", string(kindRagged): "too many or too few cells",
 }
 
@@ -196,7 +200,7 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 	fmt.Fprintf(w, "%s: %s, %s\n", count(r.Rows, "row"), count(r.Cards, "card"), count(len(c.findings), "problem"))
 	printWrapped(w, "  read as   ", r.Input)
 	if len(r.Names) > 0 {
-		fmt.Fprintf(w, "  names     %s\n", strings.Join(r.Names, ", "))
+		fmt.Fprintf(w, "  names     %s\n", picture.Clean(strings.Join(r.Names, ", ")))
 	} else {
 		fmt.Fprintf(w, "  names     no such column found; --names COLUMN checks them\n")
 	}
@@ -255,7 +259,7 @@ func (c *checker) printDoors(w io.Writer, r *checkResult) {
 		if d.Collisions > 0 {
 			words += fmt.Sprintf(", %d not told apart", d.Collisions)
 		}
-		fmt.Fprintf(w, "%s  %-*s  %s\n", head, width, clip(d.Door, 30), words)
+		fmt.Fprintf(w, "%s  %-*s  %s\n", head, width, picture.Clean(clip(d.Door, 30)), words)
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
@@ -68,3 +69,34 @@ capacity = 4
 name     = "South"
 enter    = "number"
 `
+
+// Nothing from a file or a file's name steers the terminal of whoever asks: a name could wipe out the line that complains of it.
+func TestNothingSteersTheTerminal(t *testing.T) {
+	const evil = "\x1b[2J\x1b]0;x\x07\u202e"
+	list := write(t, "list.csv", "Name,Card"+evil+"\nAnn"+evil+",\"121,43\"\n"+evil+",\"121,43\"\nBo"+evil+",x"+evil+"\n")
+	events := write(t, "events.csv", "Card\n7929900\n7929901\n"+evil+"\n")
+	site := write(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 121\nprinted = \"pair\"\n[[doors]]\nname = \"\\u001b[2J\"\nenter = \"decimal\"\ncapacity = 1\n")
+	defs := write(t, "defs.toml", "[[format]]\nid = \"27-0-27\"\ndescription = \"x\\u001b[2J\"\nsource = \"y\\u001b[2J\"\nlength = 27\nfields = [{ name = \"number\", bits = \"1-27\" }]\n")
+	vcd := write(t, "line.vcd", strings.Replace(goodVCD, "DATA0", "DATA0\x1b[2J", 1))
+	for _, args := range [][]string{
+		{"check", list, "-c", "2", "--site", site},
+		{"batch", list, "-c", "2", "--site", site, "--door", "all", "--dry-run"},
+		{"match", events, "-c", "1", "--list", list, "--list-column", "2", "--site", site, "--door", "\x1b[2J"},
+		{"identify", "27:1234567", "--formats", defs},
+		{"formats", "show", "27-0-27", "--formats", defs},
+		{"formats", "--formats", defs},
+		{"draw", "27:1234567", "--format", "27-0-27", "--formats", defs, "--title", evil},
+		{"capture", vcd},
+		{"identify", "26:2F20023" + evil},
+		{"identify", "--file", evil},
+		{"identify", "--" + evil},
+		{evil},
+		{"site", "--from", list, "-c", "2", "--format", "26-8-16", "--printed", "pair"},
+	} {
+		_, stdout, stderr := cli(args...)
+		assert.NotEmpty(t, stdout+stderr, "%q", args)
+		for _, sign := range []string{"\x1b", "\x07", "\u202e"} {
+			assert.NotContains(t, stdout+stderr, sign, "%q", args)
+		}
+	}
+}

@@ -99,7 +99,7 @@ func sheetWriter(option, name string) (func(picture.Sheet, io.Writer) error, err
 // write writes the file, or prints the pictures.
 func (o *drawOptions) write(sheet picture.Sheet, write func(picture.Sheet, io.Writer) error) error {
 	if write != nil {
-		if err := replaceFile(o.output, func(w io.Writer) error { return write(sheet, w) }); err != nil {
+		if err := o.replaceFile(o.output, func(w io.Writer) error { return write(sheet, w) }); err != nil {
 			return err
 		}
 	}
@@ -276,7 +276,7 @@ func readAs(found []*formats.Format, b wiegand.Bits) (formats.Card, error) {
 	if n := len(lengths); n > 2 {
 		lengths = []string{lengths[0], "…", lengths[n-1]}
 	}
-	return formats.Card{}, fmt.Errorf("%s has %d bits; format %s has %s", clip(b.Hex(), 40), b.Len(), found[0].ID, strings.Join(lengths, ", "))
+	return formats.Card{}, fmt.Errorf("read %s: has %d bits; format %s has %s", clip(b.Hex(), 40), b.Len(), found[0].ID, strings.Join(lengths, ", "))
 }
 
 // printSheet draws in text.

@@ -291,7 +291,7 @@ func (o *formatsOptions) printChecks(f *formats.Format, style picture.Style) {
 }
 
 func (o *formatsOptions) check(name string) error {
-	text, err := readSmall(name, maxDefinitions)
+	text, err := o.readSmall(name, maxDefinitions)
 	if err != nil {
 		return err
 	}

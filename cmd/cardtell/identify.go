@@ -324,7 +324,7 @@ func (o *identifyOptions) printCandidate(c *rank.Candidate, style picture.Style,
 	if first {
 		name = style.Bold(name)
 	}
-	fmt.Fprintf(o.out, "%s  %s%*s %s\n", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "", clip(shortDescription(c.Format), max(2, style.Width-11-max(16, len(c.Format.ID)))))
+	fmt.Fprintf(o.out, "%s  %s%*s %s\n", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "", clip(picture.Clean(shortDescription(c.Format)), max(2, style.Width-11-max(16, len(c.Format.ID)))))
 	if c.Fault != rank.None {
 		fmt.Fprintf(o.out, "         %s\n", style.Bad(c.Fault.Words()))
 	}

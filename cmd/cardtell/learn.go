@@ -57,6 +57,9 @@ func (a *app) learnCommand() *cobra.Command {
 const unsure = 0.5
 
 func (o *learnOptions) run(args []string) error {
+	if o.out == "-" {
+		return errors.New("learn: -o -: the answer goes to standard output; write the layout to a file")
+	}
 	cat, err := o.catalogue()
 	if err != nil {
 		return err
@@ -72,8 +75,9 @@ func (o *learnOptions) run(args []string) error {
 		}
 		return fmt.Errorf("learn: %w", err)
 	}
+	written := false
 	if o.out != "" { // first, so that nothing is on standard output if it fails
-		if err := o.write(results); err != nil {
+		if written, err = o.write(results, cat); err != nil {
 			return err
 		}
 	}
@@ -87,7 +91,7 @@ func (o *learnOptions) run(args []string) error {
 			o.print(&results[i], reads)
 		}
 	}
-	if err == nil && results[0].Probability < unsure {
+	if err == nil && (results[0].Probability < unsure || o.out != "" && !written) {
 		err = errNo
 	}
 	return err
@@ -187,6 +191,7 @@ func (o *learnOptions) list(name string) ([]learn.Read, error) {
 		return nil, err
 	}
 	defer r.Close()
+	o.inputs = append(o.inputs, r.Info())
 	head, err := r.Next()
 	if err != nil {
 		return nil, err
@@ -351,7 +356,7 @@ func (o *learnOptions) drawOpen(r *learn.Result, segments []picture.Segment, sty
 
 // write writes the formats that were learned, all lengths in one file. Those that the catalogue has are not written again, and
 // one that is likelier wrong than right is not written at all.
-func (o *learnOptions) write(results []learn.Result) error {
+func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (written bool, err error) {
 	var text []byte
 	for i := range results {
 		r := &results[i]
@@ -363,9 +368,16 @@ func (o *learnOptions) write(results []learn.Result) error {
 			o.remark("the %d-bit layout is too unsure to be relied on (%s): not written", r.Length, strings.TrimSpace(percent(r.Probability)))
 			continue
 		}
-		def, err := r.Definition(o.name(r, len(results)))
+		id := o.name(r, len(results))
+		if len(cat.Find(id)) > 0 {
+			return false, fmt.Errorf("learn: --id %s: is a format already, which --formats would replace; choose another name", id)
+		}
+		def, err := r.Definition(id)
+		if bad, ok := errors.AsType[*formats.Error](err); ok && o.id != "" {
+			err = fmt.Errorf("learn: --id %q: %s", clip(o.id, 40), bad.Reason)
+		}
 		if err != nil {
-			return err
+			return false, err
 		}
 		if text != nil {
 			text = append(text, '\n')
@@ -373,13 +385,13 @@ func (o *learnOptions) write(results []learn.Result) error {
 		text = append(text, def...)
 	}
 	if text == nil {
-		return nil
+		return false, nil
 	}
-	if err := replaceText(o.out, text); err != nil {
-		return err
+	if err := o.replaceText(o.out, text); err != nil {
+		return false, err
 	}
 	o.remark("%s written; use it with --formats %s", o.out, o.out)
-	return nil
+	return true, nil
 }
 
 // name returns the id of a learned format.

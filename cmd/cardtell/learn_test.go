@@ -139,7 +139,7 @@ func TestRelate(t *testing.T) {
 		{"relate", "no pairs; write A=B"},
 		{"relate 5", `"5" is no pair`},
 		{"relate 1=2 1=3", "one number can't become two"},
-		{"relate 5=5 --rule 99 -o " + out, "--rule 99: there are"},
+		{"relate 5=5 --rule 99 -o " + out, "--rule 99: there is no such rule"},
 	} {
 		r := do(test.line, "")
 		assert.Equal(t, exitUsage, r.code, test.line)

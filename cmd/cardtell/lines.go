@@ -21,9 +21,12 @@ func (a *app) open(name string) (io.ReadCloser, error) {
 	if err != nil {
 		return nil, err
 	}
-	if info, err := f.Stat(); err == nil && info.IsDir() {
-		f.Close()
-		return nil, &os.PathError{Op: "read", Path: name, Err: errors.New("is a directory; give a file")}
+	if info, err := f.Stat(); err == nil {
+		if info.IsDir() {
+			f.Close()
+			return nil, &os.PathError{Op: "read", Path: name, Err: errors.New("is a folder; name a file in it")}
+		}
+		a.inputs = append(a.inputs, info)
 	}
 	return f, nil
 }

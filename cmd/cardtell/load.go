@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
@@ -17,7 +16,7 @@ const maxDefinitions = 1 << 22
 func (a *app) catalogue() (formats.Catalogue, error) {
 	cat := formats.Builtin()
 	for _, name := range a.formats {
-		text, err := readSmall(name, maxDefinitions)
+		text, err := a.readSmall(name, maxDefinitions)
 		if err != nil {
 			return cat, err
 		}
@@ -37,7 +36,7 @@ func (a *app) siteFile(cat formats.Catalogue) (site.Site, error) {
 	if a.site == "" {
 		return site.Site{}, nil
 	}
-	text, err := readSmall(a.site, site.MaxSize)
+	text, err := a.readSmall(a.site, site.MaxSize)
 	if err != nil {
 		return site.Site{}, err
 	}
@@ -45,8 +44,8 @@ func (a *app) siteFile(cat formats.Catalogue) (site.Site, error) {
 }
 
 // readSmall reads a whole file of at most limit bytes.
-func readSmall(name string, limit int64) ([]byte, error) {
-	f, err := os.Open(name)
+func (a *app) readSmall(name string, limit int64) ([]byte, error) {
+	f, err := a.open(name)
 	if err != nil {
 		return nil, err
 	}

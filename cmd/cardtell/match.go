@@ -168,7 +168,7 @@ func (a *app) match(name string, f *matchFlags) error {
 		return err
 	}
 	if f.rule != "" {
-		if m.rule, err = newRuleConverter(f.rule, cat, f.numbers.asIs); err != nil {
+		if m.rule, err = a.newRuleConverter(f.rule, cat, f.numbers.asIs); err != nil {
 			return err
 		}
 		m.byShown = map[string]int32{}
@@ -192,7 +192,7 @@ func (a *app) match(name string, f *matchFlags) error {
 func (m *matcher) plans() error {
 	f := m.flags
 	opt := f.numbers.options()
-	opt.Any = true
+	opt.Any, opt.Others = true, true // a card of another facility is one to explain
 	listOpt := opt
 	if len(listOpt.Forms) == 0 {
 		listOpt.Second = doorForms(m.site)
@@ -223,6 +223,9 @@ func (m *matcher) plans() error {
 func (m *matcher) readList() error {
 	flags := m.flags.table
 	flags.column, flags.sheet, flags.ragged = m.flags.listCol, "", true
+	if list.IsXLSX(m.flags.list) {
+		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
+	}
 	t, err := m.app.openTable(m.flags.list, &flags)
 	if err != nil {
 		return err

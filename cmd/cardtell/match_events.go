@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"slices"
 	"strings"
 
@@ -96,12 +95,7 @@ func (m *matcher) write(name string) error {
 	}
 	defer t.close()
 	column := m.column
-	inputs := []fs.FileInfo{t.Info()}
-	if l, err := list.Open(m.flags.list, list.Options{}); err == nil {
-		inputs = append(inputs, l.Info())
-		l.Close() //nolint:errcheck // it was only looked at
-	}
-	w, err := list.Create(m.flags.out, t.Reader, list.OutOptions{Inputs: inputs})
+	w, err := list.Create(m.flags.out, t.Reader, list.OutOptions{Inputs: m.app.inputs})
 	if err != nil {
 		return err
 	}
@@ -123,7 +117,12 @@ func (m *matcher) write(name string) error {
 		case err != nil && !errors.Is(err, errRagged):
 			return err
 		}
-		if err := w.Write(row, m.eventEdits(row, column)); err != nil {
+		edits := m.eventEdits(row, column)
+		if m.masks != nil && errors.Is(err, errRagged) {
+			added := edits[len(edits)-2:]
+			edits = append(m.masks.ragged(nil, row), added...)
+		}
+		if err := w.Write(row, edits); err != nil {
 			return err
 		}
 	}

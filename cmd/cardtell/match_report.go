@@ -5,6 +5,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
 // matchResult is what match reports.
@@ -161,7 +163,7 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 			value, who, by, sure = "(no number)", "", "", ""
 		}
 		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", clip(value, 20), u.events, clip(who, 24), by, sure)
-		fmt.Fprintln(w, strings.TrimRight(line, " "))
+		fmt.Fprintln(w, picture.Clean(strings.TrimRight(line, " ")))
 	}
 	if more := len(m.order) - limit; more > 0 {
 		fmt.Fprintf(w, "  and %d more; --all lists them\n", more)

@@ -194,7 +194,7 @@ func TestMatchErrors(t *testing.T) {
 		"wrong list column": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Name", "--site", site, "--door", "A"}, 2, "no row has a card number"},
 		"no such list":      {[]string{events, "-c", "Card", "--list", list + "x", "--list-column", "Name", "--site", site, "--door", "A"}, 3, "no such file"},
 		"no such door":      {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "B"}, 2, `there are "A"`},
-		"output is input":   {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "A", "-o", list}, 2, "the input itself"},
+		"output is input":   {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "A", "-o", list}, 2, "a file that is read"},
 	} {
 		code, stdout, stderr := cli(append([]string{"match"}, tt.args...)...)
 		assert.Equal(t, tt.code, code, name)

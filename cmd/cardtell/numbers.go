@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"strings"
+	"unicode"
 
 	"github.com/spf13/pflag"
 
@@ -57,12 +58,25 @@ func (m *masks) card(dst []byte, c *formats.Card) []byte {
 	return m.masker.Append(dst, []byte(key))
 }
 
+// ragged appends masks for the cells of a row with too many or too few cells: its number can be in any of them, or in two.
+func (m *masks) ragged(edits []list.Edit, row *list.Row) []list.Edit {
+	for i := range row.Len() {
+		if text := strings.TrimSpace(row.Text(i)); strings.ContainsFunc(text, unicode.IsDigit) {
+			edits = append(edits, list.Edit{Column: i, Value: []byte(m.value(text))})
+		}
+	}
+	return edits
+}
+
 // message returns a message about a value. Masked it says what kind of thing is wrong and no number.
 func (m *masks) message(kind reading.Kind, reason, value string) string {
 	if m == nil {
 		return reason
 	}
-	return fmt.Sprintf("%s: %s", m.value(strings.TrimSpace(value)), kindWords[kind])
+	if value = strings.TrimSpace(value); value == "" {
+		return kindWords[kind]
+	}
+	return fmt.Sprintf("%s: %s", m.value(value), kindWords[kind])
 }
 
 // kindWords says what each kind of problem is without naming a number.
@@ -71,7 +85,7 @@ var kindWords = map[reading.Kind]string{
 	reading.Damaged:       "a spreadsheet has changed the number; write it there again as text",
 	reading.Unreadable:    "it can't be read in the form that the list has",
 	reading.OutOfRange:    "a number does not fit its field",
-	reading.WrongFacility: "the facility is not one of this site's cards",
+	reading.WrongFacility: "the facility is another one than these cards have",
 	reading.OutOfBlock:    "the number is in none of this site's blocks",
 	reading.Ambiguous:     "it can be two cards; give --from or --format",
 	reading.Impossible:    "the card can't be written in the form asked for",

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -42,6 +43,9 @@ func (a *app) relateCommand() *cobra.Command {
 }
 
 func (o *relateOptions) run(args []string) error {
+	if o.out == "-" {
+		return errors.New("relate: -o -: the answer goes to standard output; write the rule to a file")
+	}
 	cat, err := o.catalogue()
 	if err != nil {
 		return err
@@ -59,7 +63,7 @@ func (o *relateOptions) run(args []string) error {
 		return fmt.Errorf("relate: %w", err)
 	}
 	if o.out != "" && len(rel.Rules) > 0 && (o.rule < 1 || o.rule > len(rel.Rules)) {
-		return fmt.Errorf("relate: --rule %d: there %s", o.rule, map[bool]string{true: "is 1", false: fmt.Sprintf("are %d", len(rel.Rules))}[len(rel.Rules) == 1])
+		return fmt.Errorf("relate: --rule %d: there is no such rule; write 1 to %d", o.rule, len(rel.Rules))
 	}
 	if o.out != "" { // first, so that nothing is on standard output if it fails
 		if err := o.write(&rel, pairs); err != nil {
@@ -146,7 +150,7 @@ func (o *relateOptions) write(rel *learn.Relation, pairs []learn.Pair) error {
 	}
 	fit := &rel.Rules[o.rule-1]
 	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule that fits %s; probability %s.", count(len(pairs), "pair"), strings.TrimSpace(percent(fit.Probability))))
-	if err := replaceText(o.out, text); err != nil {
+	if err := o.replaceText(o.out, text); err != nil {
 		return err
 	}
 	o.remark("%s written", o.out)

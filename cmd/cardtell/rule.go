@@ -19,8 +19,8 @@ type ruleConverter struct {
 }
 
 // newRuleConverter reads --rule FILE.
-func newRuleConverter(name string, cat formats.Catalogue, asIs bool) (*ruleConverter, error) {
-	text, err := readSmall(name, maxDefinitions)
+func (a *app) newRuleConverter(name string, cat formats.Catalogue, asIs bool) (*ruleConverter, error) {
+	text, err := a.readSmall(name, maxDefinitions)
 	if err != nil {
 		return nil, err
 	}

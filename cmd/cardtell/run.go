@@ -11,6 +11,8 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
 // Exit codes, as scripts rely on them.
@@ -37,6 +39,8 @@ type app struct {
 	noColor bool     // --no-color
 	site    string   // --site FILE
 	formats []string // --formats FILE, repeated
+
+	inputs []fs.FileInfo // files that were read, which no output may take the place of
 }
 
 // run is the whole program but for the operating system: it returns the exit code.
@@ -75,15 +79,16 @@ func exitCode(err error) int {
 	return exitUsage
 }
 
-// oneLine returns an error's text on one line, so that a script can read it line by line.
+// oneLine returns an error's text on one line, so that a script can read it line by line, and with nothing that would steer a
+// terminal: it repeats names of files and what is in them.
 func oneLine(err error) string {
-	return strings.Join(strings.Fields(err.Error()), " ")
+	return picture.Clean(strings.Join(strings.Fields(err.Error()), " "))
 }
 
 // remark tells a person something on standard error, unless --quiet.
 func (a *app) remark(format string, args ...any) {
 	if !a.quiet {
-		fmt.Fprintf(a.err, format+"\n", args...)
+		fmt.Fprintln(a.err, picture.Clean(fmt.Sprintf(format, args...)))
 	}
 }
 
@@ -93,11 +98,13 @@ number is written elsewhere, and whether the line that it came over is sound.`
 // root builds the command tree. Each command has a file of its own, named after it.
 func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
-		Use:           "cardtell",
-		Short:         "Tells what a door-access card really is",
-		Long:          rootHelp,
-		Version:       version(),
-		Example:       "  cardtell identify 26:32D687E=46143\n  cardtell help spelling",
+		Use:               "cardtell",
+		Short:             "Tells what a door-access card really is",
+		Long:              rootHelp,
+		Version:           version(),
+		Example:           "  cardtell identify 26:32D687E=46143\n  cardtell help spelling",
+		PersistentPreRunE: a.checkEffects,
+
 		SilenceErrors: true,
 		SilenceUsage:  true,
 	}

@@ -57,6 +57,12 @@ func TestBadInput(t *testing.T) {
 		{"identify 26:32D687E=37:0303913C81", "two different reads of one card"},
 		{"identify --top 0 26:32D687E", "--top 0"},
 		{"identify --file " + empty, "no cards in it"},
+		{"identify --each --file " + empty, "no cards in it"},
+		{"relate 1=2 --rule 99 -o x.toml", "--rule 99: there is no such rule; write 1 to "},
+		{"relate 1=2 -o -", "-o -: the answer goes to standard output"},
+		{"learn ../../testdata/demo/barrier.txt -o -", "-o -: the answer goes to standard output"},
+		{"learn ../../testdata/demo/barrier.txt -o x.toml --id 26-8-16", "--id 26-8-16: is a format already, which --formats would replace"},
+		{"learn ../../testdata/demo/barrier.txt -o x.toml --id Our_gate", `--id "Our_gate": an id is lower-case letters and digits`},
 		{"identify --file " + long, ":2: a line of more than 4096 bytes"},
 		{"identify --formats " + definition + " 1", "bits 8 are claimed by nothing"},
 		{"identify --formats " + unknownKey + " 1", `key.toml:3: no such key "format.lenth"`},
@@ -71,7 +77,7 @@ func TestBadInput(t *testing.T) {
 		{"convert 26:32D687F --from bits --to pair --format 26-8-16", "present the card again"},
 		{"convert 25:0 --from bits --to pair --format 26-8-16", "has 25 bits; format 26-8-16 has 26"},
 		{"convert --from pair --to number", "no values"},
-		{"convert 1,2 --from pair --to number --door X", "needs the site file"},
+		{"convert 1,2 --from pair --door X", "needs the site file"},
 		{"formats show 26-8-17", "nearest: 26-8-16"},
 		{"formats check " + definition, "own.toml:2"},
 		{"identiffy 1", "identify"},
@@ -103,6 +109,28 @@ func TestBadFiles(t *testing.T) {
 }
 
 // The answer no: exit 1, and the answer is on standard output.
+// No output takes the place of a file that the command has read: that one may be the only copy.
+func TestOutputIsNoInput(t *testing.T) {
+	cards := file(t, "cards.txt", read(t, "../../testdata/demo/barrier.txt"))
+	list := file(t, "list.csv", "Name,Card\nAnn,\"121,43\"\n")
+	site := file(t, "site.toml", siteText)
+	rule := file(t, "rule.toml", "version = 1\nfrom = { form = \"decimal\" }\nto = { form = \"hex\" }\n")
+	drawer := file(t, "drawer.svg", "26:2F20023\n")
+	for _, args := range [][]string{
+		{"learn", cards, "-o", cards},
+		{"batch", list, "-c", "Card", "--site", site, "--door", "North", "-o", site},
+		{"batch", list, "-c", "Card", "--rule", rule, "-o", rule},
+		{"draw", "--file", drawer, "-o", drawer},
+	} {
+		name := args[len(args)-1]
+		before := read(t, name)
+		code, _, stderr := cli(args...)
+		assert.Equal(t, 2, code, "%v: %s", args, stderr)
+		assert.Contains(t, stderr, "a file that is read; write to another one", "%v", args)
+		assert.Equal(t, before, read(t, name))
+	}
+}
+
 func TestAnswerNo(t *testing.T) {
 	r := do("identify 27:1234567 27:2345671 27:3456712 27:4567123", "")
 	assert.Equal(t, exitNo, r.code)
@@ -307,6 +335,14 @@ func TestFacilityIsNotReplaced(t *testing.T) {
 		assert.Regexp(t, ` 0*150,`, line)
 	}
 	assert.Equal(t, "0007975999\n", do("convert 46143 --from number --to decimal10 --site "+site, "").out, "121·65536+46143")
+	// A facility says that the format has one: the likeliest is the one that it would be without, made whole.
+	r = do("convert 43 --from number --to decimal --facility 121", "")
+	require.Equal(t, exitDone, r.code, r.err)
+	assert.Regexp(t, `^ *[89]\d\.\d %  7929899 +26-8-16`, r.out, "121·65536+43")
+	assert.NotContains(t, r.out, "26-0-24")
+	r = do("convert 43 --from uid-decimal --to uid --facility 121", "")
+	assert.Equal(t, exitUsage, r.code)
+	assert.Contains(t, r.err, "has no facility field; leave it out")
 	r = do("convert 46143 --from number --to decimal --format 26-0-24 --facility 150", "")
 	assert.Equal(t, exitUsage, r.code)
 	assert.Contains(t, r.err, "format 26-0-24 has no facility field; leave it out")

@@ -125,6 +125,9 @@ func (s *server) parse(line []byte, q *request) error {
 			err = errors.New("something follows the request; write one JSON object a line")
 		}
 	}
+	if err == nil {
+		err = checkKeys(line, q.Do)
+	}
 	if err != nil {
 		var only struct {
 			ID json.RawMessage `json:"id"`
@@ -180,8 +183,12 @@ func jsonKind(value string) string {
 
 // requestWords is an error in the words of a request, which has keys and no options.
 func requestWords(err error) string {
-	return strings.Replace(oneLine(err), "give it with --facility", "give the facility", 1)
+	words := strings.Replace(oneLine(err), "give it with --facility", "give the facility", 1)
+	return keyOption.ReplaceAllString(words, "$1")
 }
+
+// keyOption are options that are keys of a request.
+var keyOption = regexp.MustCompile(`--(facility|format|door|from|to)\b`)
 
 // errorKinds name what went wrong, for programs.
 var errorKinds = []struct {
@@ -303,7 +310,7 @@ func (s *server) encode(q *request) (any, error) {
 	}
 	at := slices.IndexFunc(found, func(f *formats.Format) bool { return f.Layout.Len() == q.Length || q.Length == 0 })
 	if at < 0 || q.Length == 0 && len(found) > 1 {
-		return nil, fmt.Errorf("length: %d; format %s has %d to %d bits", q.Length, q.Format, found[0].Layout.Len(), found[len(found)-1].Layout.Len())
+		return nil, fmt.Errorf("length: %d; format %s has %s", q.Length, q.Format, bitsOf(found))
 	}
 	card := found[at].Blank()
 	for _, name := range slices.Sorted(maps.Keys(q.Fields)) {
@@ -320,6 +327,15 @@ func (s *server) encode(q *request) (any, error) {
 		return nil, err
 	}
 	return newDecodedJSON(&card), nil
+}
+
+// bitsOf says how many bits the reads of a format have.
+func bitsOf(found []*formats.Format) string {
+	first, last := found[0].Layout.Len(), found[len(found)-1].Layout.Len()
+	if first == last {
+		return fmt.Sprintf("%d bits", first)
+	}
+	return fmt.Sprintf("%d to %d bits; say how many", first, last)
 }
 
 // newDecodedJSON gives the bits as they are, which for a read whose checks fail are not those that encode would give.

@@ -51,7 +51,7 @@ func TestServe(t *testing.T) {
 {"id":3,"do":"decode","format":"26-8-16","read":"26:32D687F"}
 
 {"id":4,"do":"encode","format":"26-8-16","fields":{"facility":"150","number":"46143"}}
-{"id":5,"do":"encode","format":"track2","length":75,"fields":{"text":";0123456789?"}}`
+{"id":"\"a\":,\"a\":{","do":"encode","format":"track2","length":75,"fields":{"text":";0123456789?"}}`
 	all := served(t, "", in)
 	require.Len(t, all, 5)
 	assert.JSONEq(t, do("identify --json --top 2 26:32D687E=46143", "").out, string(all[0].Result))
@@ -93,6 +93,13 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"identify","top":1.5}`, "3", "request", "top: is a number where a whole number belongs"},
 		{`{"id":3,"do":"encode","fields":[]}`, "3", "request", "fields: is an array where an object of texts belongs"},
 		{`{"id":3,"do":"identify"}`, "3", "request", "cards: none"},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121","number":"43","number":"44"}}`, "3", "request", `"number": is there twice`},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121","number":"43","n\u0075mber":"44"}}`, "3", "request", `"number": is there twice`},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121"},"fields" :{"number":"44"}}`, "3", "request", `"fields": is there twice`},
+		{`{"id":3,"do":"decode","format":"26-8-16","Format":"26-0-24","read":"26:2F20023"}`, "3", "request", `"format": is there twice`},
+		{`{"id":3,"do":"decode","format":"26-8-16","read":"26:2F20023","top":2}`, "3", "request", `"top": has no effect on decode, which takes format, read`},
+		{`{"id":3,"do":"convert","values":["121,43"],"from":"pair","to":"hex","format":"26-8-16","facility":"5"}`, "3", "request", "as given by facility"},
+		{`{"id":3,"do":"encode","format":"26-8-16","length":30,"fields":{"facility":"1","number":"1"}}`, "3", "request", "length: 30; format 26-8-16 has 26 bits"},
 		{`{"id":3,"do":"identify","cards":["26:FFFFFFFF"]}`, "3", "range", "needs more than 26 bits"},
 		{`{"id":3,"do":"identify","cards":["96B43F"]}`, "3", "ambiguous", "hex:96B43F"},
 		{`{"id":3,"do":"identify","cards":["0x12"]}`, "3", "syntax", "character 2"},

@@ -68,7 +68,7 @@ func (a *app) siteCmd(f *siteFlags) error {
 	if exists(f.out) {
 		return fmt.Errorf("-o %s: the file is there already, and may be somebody's work; write to another one", f.out)
 	}
-	if err := replaceText(f.out, text); err != nil {
+	if err := a.replaceText(f.out, text); err != nil {
 		return err
 	}
 	if a.json {

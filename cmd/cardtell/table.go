@@ -34,7 +34,7 @@ func (t *tableFlags) register(flags *pflag.FlagSet) {
 
 // registerText registers what is about the file and not about a column.
 func (t *tableFlags) registerText(flags *pflag.FlagSet) {
-	flags.StringVar(&t.sheet, "sheet", "", "`NAME` of the sheet of an XLSX file (the first)")
+	flags.StringVar(&t.sheet, "sheet", "", "`NAME` of the sheet of an XLSX file (the first that is shown)")
 	flags.StringVar(&t.delimiter, "delimiter", "", "what is between the cells of a CSV file: a `CHARACTER`, or comma, semicolon, tab, bar (found out)")
 	flags.StringVar(&t.quote, "quote", "", "the quote of a CSV file: a `CHARACTER` (found out)")
 	flags.StringVar(&t.encoding, "encoding", "", "`NAME` of a CSV file's encoding, such as windows-1252 (found out)")
@@ -97,6 +97,9 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if err != nil {
 		t.bar.stop()
 		return nil, err
+	}
+	if info := t.Info(); info != nil {
+		a.inputs = append(a.inputs, info)
 	}
 	if err := t.readHead(flags.noHeader); err != nil {
 		t.close()

@@ -28,11 +28,12 @@ func (a *app) style() picture.Style {
 	return s
 }
 
-// wrapWords breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number.
+// wrapWords breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number. What would
+// steer a terminal shows as U+FFFD: names and descriptions come from files of others.
 func wrapWords(text string, width int) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Split(text, " ") {
+	for _, word := range strings.Split(picture.Clean(text), " ") {
 		switch {
 		case line == "":
 			line = word

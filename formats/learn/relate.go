@@ -92,9 +92,9 @@ func distinctPairs(pairs []Pair) (distinct []Pair, remarks []string, err error) 
 			seen[p.A] = p
 			distinct = append(distinct, p)
 		case first.B == p.B:
-			remarks = append(remarks, fmt.Sprintf("line %d is the same as line %d", p.Line, first.Line))
+			remarks = append(remarks, fmt.Sprintf("pair %d is the same as pair %d", p.Line, first.Line))
 		default:
-			return nil, nil, fail(lineOf(p.Line), p.A, fmt.Sprintf("is %q here and %q in line %d; one number can't become two",
+			return nil, nil, fail(pairOf(p.Line), p.A, fmt.Sprintf("is %q here and %q in pair %d; one number can't become two",
 				cutShort(p.B), cutShort(first.B), first.Line), ErrPairs)
 		}
 	}

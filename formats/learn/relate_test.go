@@ -140,8 +140,8 @@ func TestBadPairs(t *testing.T) {
 		want  string
 	}{
 		{nil, "no pairs"},
-		{pairsOf("1=2", "1=3"), `line 2: "1" is "3" here and "2" in line 1; one number can't become two`},
-		{pairsOf("1=2", "2=zz"), `line 2: card "zz"`},
+		{pairsOf("1=2", "1=3"), `pair 2: "1" is "3" here and "2" in pair 1; one number can't become two`},
+		{pairsOf("1=2", "2=zz"), `pair 2: card "zz"`},
 		{pairsOf("7=2", "150,1=3"), `"150,1" is written in another way than "7"`},
 		{pairsOf("99999999999999999999=1"), `can't be worked with`},
 		{pairsOf("200:00=1"), `can't be worked with`},
@@ -154,7 +154,7 @@ func TestBadPairs(t *testing.T) {
 	}
 	rel, err := learn.Relate(pairsOf("10=266", "10=266"), formats.Catalogue{})
 	require.NoError(t, err)
-	require.Contains(t, strings.Join(rel.Warnings, "\n"), "line 2 is the same as line 1")
+	require.Contains(t, strings.Join(rel.Warnings, "\n"), "pair 2 is the same as pair 1")
 }
 
 // TestRuleFile: every kind of mistake in a rule file, with its place.
@@ -169,6 +169,8 @@ func TestRuleFile(t *testing.T) {
 		{"version = 1\nto = { form = \"decimal\" }", `r.toml: from: form = "" is none of decimal, hex`},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 64, separator = \",\"", 1), "r.toml: from: pair has a number of 64 bits"},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 16, separator = \";\"", 1), "r.toml: from: pair has no such separator"},
+		{strings.Replace(head, "form = \"decimal\"", "form = \"hex\", bits = 16", 1), "r.toml: from: form hex has no bits; leave it out"},
+		{strings.Replace(head, "form = \"decimal\"", "form = \"decimal\", digits = \"5\"", 1), "is of type string; write a whole number"},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"decimal\", digits = -1", 1), "-1 digits"},
 		{head + "[[steps]]\ndo = \"shuffle\"", `r.toml: step 1: do = "shuffle" is no step; there are swap-bytes`},
 		{head + "[[steps]]\ndo = \"swap-bytes\"\nbytes = 9", "r.toml: step 1: swap-bytes has bytes = 9; 2 to 8 are possible"},

@@ -2,9 +2,11 @@ package learn
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -88,10 +90,18 @@ func ruleError(name string, err error) error {
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
 		line, _ := e.Position()
-		return fail(fmt.Sprintf("%s:%d", name, line), "", oneLine(e.Error()), ErrRule)
+		reason := oneLine(e.Error())
+		if m := wrongType.FindStringSubmatch(reason); m != nil {
+			wants := map[string]string{"string": "a text in quotes", "int": "a whole number", "int64": "a whole number", "bool": "true or false"}[m[2]]
+			reason = fmt.Sprintf("key %s: is of type %s; write %s", cutShort(strings.Join(e.Key(), ".")), m[1], cmp.Or(wants, "a table"))
+		}
+		return fail(fmt.Sprintf("%s:%d", name, line), "", reason, ErrRule)
 	}
 	return fail(name, "", oneLine(err.Error()), ErrRule)
 }
+
+// wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
+var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field \S+ of type (\S+)$`)
 
 // oneLine returns a TOML error's text on one line, cut short: it may quote the input.
 func oneLine(s string) string {
@@ -151,7 +161,30 @@ func (row *textRow) text() (Text, error) {
 	default:
 		return t, fmt.Errorf("separator = %q is more than one sign", cutShort(row.Separator))
 	}
+	if key := row.unused(t.Kind); key != "" {
+		return t, fmt.Errorf("form %s has no %s; leave it out", t.Kind, key)
+	}
 	return t, t.check()
+}
+
+// unused returns a key that is given and would do nothing, "" where there is none.
+func (row *textRow) unused(k TextKind) string {
+	pair := k == PairText || k == JoinedText
+	for _, key := range []struct {
+		name       string
+		given, has bool
+	}{
+		{"digits", row.Digits != 0, k == Decimal || k == Hex || pair},
+		{"high-digits", row.HighDigits != 0, pair},
+		{"bits", row.Bits != 0, k != Decimal && k != Hex},
+		{"separator", row.Separator != "", k == PairText || k == SerialText},
+		{"lower-case", row.Lower, k == Hex || k == ReadText || k == LeftText || k == SerialText},
+	} {
+		if key.given && !key.has {
+			return key.name
+		}
+	}
+	return ""
 }
 
 // step reads a row. Keys that the step does not have must not be there: they would do nothing.

@@ -93,7 +93,7 @@ func placed(pairs []Pair, err error) error {
 	for _, p := range pairs {
 		for _, text := range []string{p.A, p.B} {
 			if _, bad := formats.ParseSighting(text); bad != nil {
-				return &Error{Where: lineOf(p.Line), Reason: bad.Error(), Err: bad}
+				return &Error{Where: pairOf(p.Line), Reason: bad.Error(), Err: bad}
 			}
 		}
 	}

@@ -21,8 +21,8 @@ type Readings struct {
 const rarelyPrinted = 0.005
 
 // RankForm returns the cards that text can be if it is written in a form: of the formats given, or of any format of the
-// catalogue where none are. A facility fills in what the form leaves out, and rules out cards of another facility; "" where it
-// is not known.
+// catalogue where none are. A facility fills in what the form leaves out, and rules out cards of another facility and formats
+// without one; "" where it is not known.
 func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*formats.Format) Readings {
 	type reading struct {
 		card formats.Card
@@ -38,8 +38,12 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 		}
 		card, err := ReadForm(m.format, form, text, facility)
 		if err != nil {
-			if m.log > best {
-				best, out.Err = m.log, err
+			log := m.log
+			if ok, _ := form.Fits(m.format); !ok {
+				log -= 1e6 // after all formats that have the form: what those say is nearer
+			}
+			if out.Err == nil || log > best {
+				best, out.Err = log, err
 			}
 			continue
 		}
@@ -74,19 +78,22 @@ func (m *formatModel) is(f *formats.Format) bool {
 }
 
 // ReadForm reads a text in one form and fills in the facility where the text leaves it out; "" where it is not known. The error
-// is that of [formats.Form.Parse] or [formats.Card.WithFacility], or says that the text gives another facility: the card of
-// neither may be meant. A format without a facility takes none.
+// is that of [formats.Form.Parse] or [formats.Card.WithFacility], as for a format that has no facility to fill in, or says that
+// the text gives another facility: the card of neither may be meant.
 func ReadForm(f *formats.Format, form formats.Form, text, facility string) (formats.Card, error) {
 	card, err := form.Parse(f, text)
-	if err != nil || facility == "" || f.Facility() < 0 {
+	if err != nil || facility == "" {
 		return card, err
 	}
 	filled, err := card.WithFacility(facility)
-	if err == nil && card.Known.Has(f.Facility()) && card.Record.Value(f.Facility()) != filled.Record.Value(f.Facility()) {
+	if err != nil {
+		return card, err
+	}
+	if card.Known.Has(f.Facility()) && card.Record.Value(f.Facility()) != filled.Record.Value(f.Facility()) {
 		return card, fmt.Errorf("format %s has it with facility %s, not %s as given by --facility or the site file; leave that out if the value is right",
 			f.ID, card.Text(f.Facility()), facility)
 	}
-	return filled, err
+	return filled, nil
 }
 
 // formLog is how usual the form is for the format.

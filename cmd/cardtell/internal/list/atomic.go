@@ -45,7 +45,7 @@ func NewFile(name string, inputs ...fs.FileInfo) (*File, error) {
 		f.mode = old.Mode().Perm()
 		for _, in := range inputs {
 			if in != nil && os.SameFile(in, old) {
-				return nil, &Error{File: name, Reason: "the output is the input itself; write to another file"}
+				return nil, &Error{File: name, Reason: "the output is a file that is read; write to another one"}
 			}
 		}
 		if err := writable(target); err != nil {
@@ -83,6 +83,21 @@ func followed(name string) (string, error) {
 		name = link
 	}
 	return "", &fs.PathError{Op: "write", Path: name, Err: errors.New("too many links")}
+}
+
+// Place returns where a name leads: the same for two names of one file, by whatever path or link, even where there is no such
+// file yet. What can't be found out is left as it is written.
+func Place(name string) string {
+	if target, err := followed(name); err == nil {
+		name = target
+	}
+	if whole, err := filepath.Abs(name); err == nil {
+		name = whole
+	}
+	if dir, err := filepath.EvalSymlinks(filepath.Dir(name)); err == nil {
+		name = filepath.Join(dir, filepath.Base(name))
+	}
+	return name
 }
 
 // Write adds to the file. The error names the target, not a temporary name.

@@ -85,7 +85,7 @@ func TestOutputIsNotTheInput(t *testing.T) {
 		_, err := NewFile(name, info)
 		var e *Error
 		require.ErrorAs(t, err, &e, name)
-		assert.Contains(t, e.Reason, "the input itself")
+		assert.Contains(t, e.Reason, "a file that is read")
 	}
 	other := filepath.Join(dir, "other")
 	require.NoError(t, os.Symlink("new.csv", other))

@@ -41,6 +41,7 @@ func Sound(cell []byte, shape Shape) bool {
 // Shape is what is known of the form in which numbers are written.
 type Shape struct {
 	Width   int  // digits that it always has, zeros included; 0 where that differs
+	Least   int  // digits without which it can't be that form with its zeros lost: fewer are left as they are
 	Decimal bool // digits alone, no comma or letters
 	Hex     bool // digits and letters A to F
 }
@@ -74,7 +75,7 @@ func mend(cell []byte, shape Shape) Mended {
 		if why := rounded(v); why != "" {
 			return Mended{Doubt: why}
 		}
-		if len(v) < shape.Width {
+		if len(v) < shape.Width && len(v) >= shape.Least {
 			v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
 		}
 	} else if shape.Hex && shape.Width > 0 && strings.Trim(v, "0123456789ABCDEFabcdef") == "" && len(v) < shape.Width {

@@ -84,13 +84,18 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 	switch kind, reason := sniffFile(sample); {
 	case reason != "":
 		return &Error{File: r.Name, Reason: reason}
+	case kind == "xlsx" && (opt.Delimiter != 0 || opt.Quote != 0 || opt.Encoding != ""):
+		return &Error{File: r.Name, Reason: "a spreadsheet has no delimiter, quote or encoding; leave those of CSV out"}
 	case kind == "xlsx":
 		return r.openSheet(size, opt)
 	case IsXLSX(r.Name):
 		return &Error{File: r.Name, Reason: "named as a spreadsheet, and does not begin like one; is it damaged, or CSV by another name?"}
 	}
-	if len(sample) == 0 {
-		return &Error{File: r.Name, Reason: "the file is empty"}
+	switch {
+	case len(sample) == 0:
+		return &Error{File: r.Name, Reason: "the file is empty; is it the right one?"}
+	case opt.Sheet != "":
+		return &Error{File: r.Name, Reason: fmt.Sprintf("is CSV, and has no sheet %q; leave that out", cutShort(opt.Sheet))}
 	}
 	return r.openCSV(sample, whole, counted, opt)
 }

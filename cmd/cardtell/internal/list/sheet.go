@@ -44,7 +44,7 @@ func (r *Reader) openSheet(size int64, opt Options) (err error) {
 	if r.Sheets = book.GetSheetList(); len(r.Sheets) == 0 {
 		return &Error{File: r.Name, Reason: "a spreadsheet without sheets"}
 	}
-	if r.Sheet = r.Sheets[0]; opt.Sheet != "" {
+	if r.Sheet = firstShown(book, r.Sheets); opt.Sheet != "" {
 		if !slices.Contains(r.Sheets, opt.Sheet) {
 			return &Error{File: r.Name, Reason: fmt.Sprintf("there is no sheet %q; there are %s",
 				cutShort(opt.Sheet), near.List(strconv.Quote(opt.Sheet), quoteAll(r.Sheets), 8))}
@@ -64,6 +64,16 @@ func (r *Reader) openSheet(size int64, opt Options) (err error) {
 	rows, err := newSheetReader(r, book, check.lastRow, opt)
 	r.rows = rows
 	return err
+}
+
+// firstShown returns the first sheet that people see; the first of all where they are all hidden.
+func firstShown(book *excelize.File, sheets []string) string {
+	for _, name := range sheets {
+		if shown, err := book.GetSheetVisible(name); err == nil && shown {
+			return name
+		}
+	}
+	return sheets[0]
 }
 
 // recovered turns a panic of the spreadsheet library into an error: it reads files that anyone may have made.
@@ -159,6 +169,8 @@ func cellText(stored, shown string) string {
 	}
 	v, err := strconv.ParseFloat(stored, 64)
 	switch {
+	case shown == "TRUE" || shown == "FALSE":
+		return shown // stored as 1 or 0, which is no number of a card
 	case err != nil || looksLikeDate(shown):
 		return shown
 	case strings.TrimLeft(shown, "0") == stored:

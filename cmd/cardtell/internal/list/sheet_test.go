@@ -97,6 +97,7 @@ func TestSheetCells(t *testing.T) {
 		{"Gita", "0012", "x"},
 		{"Hal", "1.2E+10", nil},
 		{"Ivo", 1.5, nil},
+		{"Jo", true, false},
 	})
 	r, err := Open(name, Options{})
 	require.NoError(t, err)
@@ -104,7 +105,7 @@ func TestSheetCells(t *testing.T) {
 	assert.Equal(t, "Sheet1", r.Sheet)
 	want := [][]string{
 		{"Name", "Card", "More"}, {"Ann", "150,46143", "1"}, {"Bo", "9876543", ""}, {"Cleo", "0009876543", ""}, {"Dov", "05-12-24", ""},
-		{"Esi", "12000000000", ""}, {"Finn", "123456789012345000", ""}, {"Gita", "0012", "x"}, {"Hal", "1.2E+10", ""}, {"Ivo", "1.5", ""},
+		{"Esi", "12000000000", ""}, {"Finn", "123456789012345000", ""}, {"Gita", "0012", "x"}, {"Hal", "1.2E+10", ""}, {"Ivo", "1.5", ""}, {"Jo", "TRUE", "FALSE"},
 	}
 	assert.Equal(t, want, readAll(t, r))
 	require.NoError(t, r.Unchanged())
@@ -257,4 +258,21 @@ func TestSheetByName(t *testing.T) {
 	require.NoError(t, r.Close())
 	_, err = Open(name, Options{Sheet: "Staff"})
 	assert.ErrorContains(t, err, `there is no sheet "Staff"; there are`)
+
+	// A hidden sheet is not what people mean when they name none.
+	book.SetActiveSheet(1)
+	require.NoError(t, book.SetSheetVisible("Sheet1", false))
+	require.NoError(t, book.SaveAs(name))
+	r, err = Open(name, Options{})
+	require.NoError(t, err)
+	assert.Equal(t, "Staff 2024", r.Sheet)
+	require.NoError(t, r.Close())
+
+	// What is for the other kind of file has no effect, and is refused.
+	_, err = Open(name, Options{Delimiter: ';'})
+	assert.ErrorContains(t, err, "a spreadsheet has no delimiter")
+	csv := filepath.Join(t.TempDir(), "list.csv")
+	require.NoError(t, os.WriteFile(csv, []byte("a,b\n"), 0o600))
+	_, err = Open(csv, Options{Sheet: "Staff"})
+	assert.ErrorContains(t, err, `is CSV, and has no sheet "Staff"`)
 }

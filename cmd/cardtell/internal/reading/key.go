@@ -103,6 +103,11 @@ func (r *Reading) LargestFacility() (n uint64, ok bool) {
 	return r.quick.Field(^uint64(0), r.Format.Facility()), true
 }
 
+// Facility returns the facility that numbers without one are taken to have; ok is false where none is known.
+func (r *Reading) Facility() (v uint64, ok bool) {
+	return r.fill, r.facility != "" && r.Format.Facility() >= 0
+}
+
 // Population returns the cards that the reading is for.
 func (r *Reading) Population() site.Population { return *r.cards }
 

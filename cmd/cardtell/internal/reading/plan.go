@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
@@ -34,7 +35,7 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	}
 	if opt.Facility != "" {
 		if _, err := strconv.ParseUint(opt.Facility, 10, 64); err != nil {
-			return nil, fmt.Errorf("facility %q: write a number", opt.Facility)
+			return nil, fmt.Errorf("--facility %q: is no decimal number; write one, such as 121", opt.Facility)
 		}
 	}
 	for i := range populations {
@@ -52,6 +53,9 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		return 1
 	})
 	p.number()
+	if opt.Facility != "" && !slices.ContainsFunc(p.readings, func(r Reading) bool { return r.Format.Facility() >= 0 }) {
+		return nil, fmt.Errorf("--facility %s: format %s has no facility field; leave it out", opt.Facility, populations[0].Format)
+	}
 	return p, nil
 }
 
@@ -97,7 +101,7 @@ func newReading(f *formats.Format, form string, q *site.Population, opt Options)
 	if fits, reason := fm.Fits(f); !fits {
 		return r, fmt.Sprintf("form %s: format %s %s", form, f.ID, reason), nil
 	}
-	r = Reading{Format: f, Form: fm, facility: opt.Facility, cards: q, shape: shapeOf(f, fm)}
+	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, shape: shapeOf(f, fm)}
 	if r.facility == "" && len(q.Facilities) == 1 {
 		r.facility = strconv.FormatUint(q.Facilities[0], 10)
 	}
@@ -137,6 +141,7 @@ func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
 		s.Decimal, s.Width = true, 10
 	case "joined", "joined24":
 		s.Decimal, s.Width = true, widthOf(f, fm)
+		s.Least = leastOf(f, fm, s.Width)
 	case "hex", "uid", "uid-reversed":
 		s.Hex = true
 		if fm.Name == "hex" {
@@ -144,6 +149,16 @@ func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
 		}
 	}
 	return s
+}
+
+// leastOf returns how few digits of a form of fixed width are taken for it where its first zeros are lost.
+func leastOf(f *formats.Format, fm formats.Form, width int) int {
+	for n := 1; n < width; n++ {
+		if _, err := fm.Parse(f, strings.Repeat("0", n)); err == nil {
+			return n
+		}
+	}
+	return width
 }
 
 // widthOf returns how long a form of fixed width is: that of any card.

@@ -26,6 +26,7 @@ type Reading struct {
 	quick    formats.Quick
 	parse    formats.QuickParser
 	facility string           // for forms that leave it out; "" where not known
+	only     bool             // cards that have another facility are not meant
 	fill     uint64           // the same as a number
 	cards    *site.Population // that the card has to be of; nil where any will do
 	shape    list.Shape
@@ -43,7 +44,8 @@ type Options struct {
 	Format   string   // id; "" where the site file says
 	Forms    []string // in which they can be written; none where the site file says
 	Second   []string // forms to try where a number can't be read in those
-	Facility string   // for forms that leave it out; "" where there is none or the site file says
+	Facility string   // of all cards; "" where the list or the site file says. What says another one is refused
+	Others   bool     // Facility is only for forms that leave it out: cards of others are taken
 	AsIs     bool     // take cells as they stand
 	Any      bool     // take cards that are in none of the site's blocks
 }
@@ -205,9 +207,13 @@ func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
 	if r.parse != nil && (p.asIs || list.Sound(value, r.shape)) {
 		if v, known, ok := r.parse(value); ok {
 			facility := r.Format.Facility()
-			if r.facility != "" && facility >= 0 && !known.Has(facility) {
+			switch {
+			case r.facility == "" || facility < 0:
+			case !known.Has(facility):
 				v, ok = r.quick.WithField(v, facility, r.fill)
 				known |= 1 << facility
+			case r.only:
+				ok = r.quick.Field(v, facility) == r.fill
 			}
 			s.Reading, s.Repair, s.quick, s.v, s.known = r, "", true, v, known
 			if ok && (p.any || r.inBlocks(s)) {
@@ -245,16 +251,32 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
 		return c, "", r.unreadable(value, err)
 	}
-	facility := r.Format.Facility()
-	if facility >= 0 && !c.Known.Has(facility) && r.facility != "" {
-		if c, err = c.WithFacility(r.facility); err != nil {
-			return c, "", r.unreadable(value, err)
+	if r.facility != "" && r.Format.Facility() >= 0 {
+		if c, err = r.withFacility(c, value); err != nil {
+			return c, "", err
 		}
 	}
 	if !p.any {
 		err = r.belongs(&c)
 	}
 	return c, m.Repair, err
+}
+
+// withFacility fills in the facility where the text leaves it out. Where it says another one than that of all cards, the card of
+// neither may be meant.
+func (r *Reading) withFacility(c formats.Card, value []byte) (formats.Card, error) {
+	filled, err := c.WithFacility(r.facility)
+	i := r.Format.Facility()
+	switch {
+	case err != nil:
+		return c, r.unreadable(value, err)
+	case !c.Known.Has(i):
+		return filled, nil
+	case r.only && c.Record.Value(i) != filled.Record.Value(i):
+		return c, &Error{Kind: WrongFacility, Card: c, Form: r.Form.Name, Reason: fmt.Sprintf(
+			"%sfacility %s, not %s as --facility says; leave that out if the list is right", quoted(value), c.Text(i), r.facility)}
+	}
+	return c, nil
 }
 
 func quoted(value []byte) string {

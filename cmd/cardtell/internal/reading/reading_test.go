@@ -26,7 +26,7 @@ func TestFastAndSlowReadingAgree(t *testing.T) {
 		for _, form := range []string{"pair", "number", "joined", "decimal", "decimal10", "hex"} {
 			s := site.Site{Cards: []site.Population{{Format: id, Numbers: []site.Range{{First: 0, Last: 3000}}, Printed: form}}}
 			opt := Options{}
-			if id == "26-8-16" && form == "number" {
+			if id == "26-8-16" && (form == "number" || form == "pair" || form == "decimal") {
 				opt.Facility = "12"
 			}
 			p, err := New(cat, s, opt)
@@ -91,6 +91,32 @@ func TestKindsOfMistakes(t *testing.T) {
 		require.ErrorAs(t, err, &e, value)
 		assert.Equal(t, want, e.Kind, "%q: %v", value, err)
 	}
+}
+
+// A facility that is given is that of all cards: a number that says another one is refused, unless others are asked for, and a
+// format that has none takes none.
+func TestFacilityOfAllCards(t *testing.T) {
+	for _, opt := range []Options{
+		{Format: "26-8-16", Forms: []string{"pair"}, Facility: "5"},
+		{Format: "26-8-16", Forms: []string{"pair"}, Facility: "005", AsIs: true, Any: true},
+	} {
+		p, err := New(formats.Builtin(), site.Site{}, opt)
+		require.NoError(t, err)
+		var seen Seen
+		require.NoError(t, p.Read([]byte("005,43"), &seen))
+		var e *Error
+		require.ErrorAs(t, p.Read([]byte("121,43"), &seen), &e)
+		assert.Equal(t, WrongFacility, e.Kind)
+		assert.Contains(t, e.Reason, `"121,43": facility 121, not `+opt.Facility)
+		opt.Others = true
+		p, err = New(formats.Builtin(), site.Site{}, opt)
+		require.NoError(t, err)
+		require.NoError(t, p.Read([]byte("121,43"), &seen))
+		c := seen.Card()
+		assert.Equal(t, "121,00043", Describe(&c))
+	}
+	_, err := New(formats.Builtin(), site.Site{}, Options{Format: "34-0-32", Forms: []string{"decimal"}, Facility: "5"})
+	assert.EqualError(t, err, "--facility 5: format 34-0-32 has no facility field; leave it out")
 }
 
 // A number that the site can have in two ways is one card only where both ways say the same.

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -49,10 +51,10 @@ type file struct {
 }
 
 type cardsRow struct {
-	Format   string `toml:"format"`
-	Facility any    `toml:"facility"`
-	Numbers  string `toml:"numbers"`
-	Printed  string `toml:"printed"`
+	Format   string  `toml:"format"`
+	Facility any     `toml:"facility"`
+	Numbers  *string `toml:"numbers"`
+	Printed  string  `toml:"printed"`
 }
 
 type doorRow struct {
@@ -109,9 +111,25 @@ func tomlError(name string, err error) error {
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
 		line, _ := e.Position()
-		return &Error{File: name, Line: line, Key: cutShort(strings.Join(e.Key(), ".")), Reason: strings.TrimPrefix(e.Error(), "toml: ")}
+		return &Error{File: name, Line: line, Key: cutShort(strings.Join(e.Key(), ".")), Reason: tomlWords(e.Error())}
 	}
 	return &Error{File: name, Reason: strings.TrimPrefix(err.Error(), "toml: ")}
+}
+
+var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field \S+ of type (\S+)$`)
+
+// tomlWords says without the names of this program's types what the TOML parser found.
+func tomlWords(reason string) string {
+	reason = strings.TrimPrefix(reason, "toml: ")
+	m := wrongType.FindStringSubmatch(reason)
+	if m == nil {
+		return reason
+	}
+	wants := map[string]string{"string": "a text in quotes", "int": "a whole number"}[m[2]]
+	if wants == "" {
+		wants = "a table"
+	}
+	return fmt.Sprintf("is of type %s; write %s", m[1], wants)
 }
 
 // known says which keys there are where key was written, nearest first.
@@ -235,7 +253,13 @@ func (r *reader) facilities(i int, v any, f *formats.Format) ([]uint64, error) {
 		if _, err := f.Blank().WithFacility(strconv.FormatInt(n, 10)); err != nil {
 			return nil, r.fail("cards", i, "facility", "%v", err)
 		}
+		if slices.Contains(all, uint64(n)) {
+			return nil, r.fail("cards", i, "facility", "%d is there twice; write it once", n)
+		}
 		all = append(all, uint64(n))
+	}
+	if len(all) == 0 {
+		return nil, r.fail("cards", i, "facility", "the list is empty; write the facilities, or leave the key out where any will do")
 	}
 	return all, nil
 }
@@ -247,11 +271,11 @@ func quoted(v any) string {
 	return cutShort(fmt.Sprint(v))
 }
 
-func (r *reader) numbers(i int, text string, f *formats.Format) ([]Range, error) {
-	if text == "" {
+func (r *reader) numbers(i int, text *string, f *formats.Format) ([]Range, error) {
+	if text == nil {
 		return nil, nil
 	}
-	all, err := ParseRanges(text)
+	all, err := ParseRanges(*text)
 	if err != nil {
 		return nil, r.fail("cards", i, "numbers", "%v", err)
 	}
