@@ -71,7 +71,7 @@ func requireKept(t *testing.T, rel *learn.Relation, pairs []learn.Pair, cat form
 	for i := range rel.Rules {
 		rule := &rel.Rules[i].Rule
 		total += rel.Rules[i].Probability
-		text := rule.AppendFile(nil, "a comment")
+		text := rule.AppendFile(nil, "a comment\x7f\r\n", "\x1b")
 		again, err := learn.ParseRule("rule.toml", text, cat)
 		require.NoError(t, err, "%s", text)
 		require.Equal(t, rule.String(), again.String())

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/pelletier/go-toml/v2"
@@ -199,7 +200,8 @@ func (row *stepRow) step(known formats.Catalogue) (Step, error) {
 // AppendFile appends the rule as a rule file, which [ParseRule] reads back. Lines of comment, if any, come first.
 func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
 	for _, line := range comment {
-		dst = append(append(append(dst, "# "...), strings.Join(strings.Fields(line), " ")...), '\n')
+		words := strings.FieldsFunc(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }) // no comment holds these
+		dst = append(append(append(dst, "# "...), strings.Join(words, " ")...), '\n')
 	}
 	dst = fmt.Appendf(dst, "version = %d\nrule    = %s\nfrom    = %s\nto      = %s\n", ruleVersion, tomlText(r.String()), r.From.toml(), r.To.toml())
 	for _, s := range r.steps {

@@ -32,7 +32,7 @@ func TestFileIsReadBack(t *testing.T) {
 		},
 		Doors: []Door{{Name: "A\tB", Enter: "pair", Capacity: 1}, {Name: "C"}},
 	}
-	text := want.Append(nil, "one", "", "two")
+	text := want.Append(nil, "one", "", "two\r\n\x1b[31m", "\x7f")
 	got, err := Parse("x", text, formats.Builtin())
 	require.NoError(t, err, "%s", text)
 	for i := range got.Cards {
