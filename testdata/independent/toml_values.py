@@ -5,7 +5,12 @@ Integers become {"int": DIGITS}, since a reader of JSON may round them, and tell
 
 import json
 import sys
-import tomllib
+
+try:
+    import tomllib
+except ModuleNotFoundError:
+    print("this python3 is older than 3.11 and has no tomllib", file=sys.stderr)
+    sys.exit(3)
 
 
 def plain(v):

@@ -66,7 +66,7 @@ func TestReadsAgainstIndependentLayouts(t *testing.T) {
 		}
 	}
 	good := 0
-	for i, a := range ask[answer](t, "layouts.py", "json", questions) {
+	for i, a := range ask[answer](t, "layouts.py", questions) {
 		q, f := questions[i], of[i]
 		r, err := f.Layout.Decode(wiegand.MustParseBits("bits:" + q.Read))
 		require.NoError(t, err)
@@ -96,7 +96,7 @@ func TestCardsAgainstIndependentLayouts(t *testing.T) {
 		}
 	}
 	refused := 0
-	for i, a := range ask[answer](t, "layouts.py", "json", questions) {
+	for i, a := range ask[answer](t, "layouts.py", questions) {
 		q, f := questions[i], of[i]
 		r, err := f.Layout.Blank(), error(nil)
 		for field, value := range q.Fields {
