@@ -164,7 +164,8 @@ func TestRuleFile(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{"", "r.toml: no version"},
 		{"version = 2\nnew-key = true", "r.toml: version 2; this program reads versions up to 1, so take a newer one"},
-		{"version = \"one\"", "r.toml:1: "},
+		{"version = \"one\"", `r.toml:1: "version" a value of type string does not belong here`},
+		{"version = 1\nfrom = 3", `r.toml:2: "from" a value of type integer does not belong here`},
 		{head + "fast = true", `r.toml:4: "fast" is no key of a rule file`},
 		{"version = 1\nto = { form = \"decimal\" }", `r.toml: from: form = "" is none of decimal, hex`},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 64, separator = \",\"", 1), "r.toml: from: pair has a number of 64 bits"},

@@ -89,7 +89,11 @@ func ruleError(name string, err error) error {
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
 		line, _ := e.Position()
-		return fail(fmt.Sprintf("%s:%d", name, line), "", oneLine(e.Error()), ErrRule)
+		reason := oneLine(e.Error())
+		if before, _, ok := strings.Cut(reason, " into struct field "); ok { // what follows are this program's own types
+			reason = strings.Replace(before, "cannot decode TOML ", "a value of type ", 1) + " does not belong here"
+		}
+		return fail(fmt.Sprintf("%s:%d", name, line), strings.Join(e.Key(), "."), reason, ErrRule)
 	}
 	return fail(name, "", oneLine(err.Error()), ErrRule)
 }
