@@ -78,4 +78,4 @@ func typeWords(name string) string {
 }
 
 // wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
-var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field \S+ of type (\S+)$`)
+var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)

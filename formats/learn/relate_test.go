@@ -71,7 +71,7 @@ func requireKept(t *testing.T, rel *learn.Relation, pairs []learn.Pair, cat form
 	for i := range rel.Rules {
 		rule := &rel.Rules[i].Rule
 		total += rel.Rules[i].Probability
-		text := rule.AppendFile(nil, "a comment")
+		text := rule.AppendFile(nil, "a comment\x7f\r\n", "\x1b")
 		again, err := learn.ParseRule("rule.toml", text, cat)
 		require.NoError(t, err, "%s", text)
 		require.Equal(t, rule.String(), again.String())
@@ -164,7 +164,8 @@ func TestRuleFile(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{"", "r.toml: no version"},
 		{"version = 2\nnew-key = true", "r.toml: version 2; this program reads versions up to 1, so take a newer one"},
-		{"version = \"one\"", "r.toml:1: "},
+		{"version = \"one\"", `r.toml:1: key version: is of type string; write a whole number`},
+		{"version = 1\nfrom = 3", `r.toml:2: key from: is of type integer; write a table`},
 		{head + "fast = true", `r.toml:4: "fast" is no key of a rule file`},
 		{"version = 1\nto = { form = \"decimal\" }", `r.toml: from: form = "" is none of decimal, hex`},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 64, separator = \",\"", 1), "r.toml: from: pair has a number of 64 bits"},

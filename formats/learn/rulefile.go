@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/pelletier/go-toml/v2"
@@ -101,7 +102,7 @@ func ruleError(name string, err error) error {
 }
 
 // wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
-var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field \S+ of type (\S+)$`)
+var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)
 
 // oneLine returns a TOML error's text on one line, cut short: it may quote the input.
 func oneLine(s string) string {
@@ -232,7 +233,8 @@ func (row *stepRow) step(known formats.Catalogue) (Step, error) {
 // AppendFile appends the rule as a rule file, which [ParseRule] reads back. Lines of comment, if any, come first.
 func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
 	for _, line := range comment {
-		dst = append(append(append(dst, "# "...), strings.Join(strings.Fields(line), " ")...), '\n')
+		words := strings.FieldsFunc(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }) // no comment holds these
+		dst = append(append(append(dst, "# "...), strings.Join(words, " ")...), '\n')
 	}
 	dst = fmt.Appendf(dst, "version = %d\nrule    = %s\nfrom    = %s\nto      = %s\n", ruleVersion, tomlText(r.String()), r.From.toml(), r.To.toml())
 	for _, s := range r.steps {

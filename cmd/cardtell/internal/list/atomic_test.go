@@ -70,6 +70,51 @@ func TestAbortedFileLeavesTheOldOne(t *testing.T) {
 	assert.Equal(t, os.FileMode(0o640), info.Mode().Perm(), "an old file keeps its permissions")
 }
 
+// Where the file system has no files without a name, the file has a hidden one, which is always the same, until it is in its
+// place; given up it is gone.
+func TestFileOnAPlainFileSystem(t *testing.T) {
+	dir := t.TempDir()
+	target := filepath.Join(dir, "out.csv")
+	require.NoError(t, os.WriteFile(hidden(dir, "out.csv"), []byte("left by a kill"), 0o600))
+	for _, commit := range []bool{false, true} {
+		opened, temp, err := named(dir, "out.csv")
+		require.NoError(t, err)
+		assert.Equal(t, []string{".out.csv.cardtell-part"}, folder(t, dir))
+		f := &File{f: opened, temp: temp, target: target}
+		_, err = f.Write([]byte("whole"))
+		require.NoError(t, err)
+		if !commit {
+			require.NoError(t, f.Abort())
+			assert.Empty(t, folder(t, dir))
+			continue
+		}
+		require.NoError(t, f.Commit())
+		assert.Equal(t, []string{"out.csv"}, folder(t, dir))
+		text, err := os.ReadFile(target)
+		require.NoError(t, err)
+		assert.Equal(t, "whole", string(text))
+	}
+}
+
+// Links that lead in a circle are an error, and so is a folder that took the file's place while it was written.
+func TestNoPlaceToWrite(t *testing.T) {
+	dir := t.TempDir()
+	ring := filepath.Join(dir, "ring")
+	require.NoError(t, os.Symlink("ring", ring))
+	_, err := NewFile(ring)
+	assert.ErrorContains(t, err, "too many links")
+	require.NoError(t, os.Remove(ring))
+
+	target := filepath.Join(dir, "out.csv")
+	f, err := NewFile(target)
+	require.NoError(t, err)
+	require.NoError(t, os.MkdirAll(filepath.Join(target, "full"), 0o700))
+	err = f.Commit()
+	assert.ErrorContains(t, err, "the file is as it was before")
+	assert.NotContains(t, err.Error(), "cardtell-part", "nobody knows a name that nobody gave")
+	assert.Equal(t, []string{"out.csv"}, folder(t, dir), "nothing is left")
+}
+
 // The output is never an input, by whatever name.
 func TestOutputIsNotTheInput(t *testing.T) {
 	dir := t.TempDir()

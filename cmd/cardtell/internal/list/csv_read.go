@@ -26,6 +26,7 @@ type csvReader struct {
 	end  []byte // the first of them
 	row  Row
 	nul  bool // there was a NUL byte in what was read
+	open bool // the row read last has a quote that is never closed
 }
 
 // readSize is how much is read at once.
@@ -207,6 +208,7 @@ func (r *csvReader) splitQuoted(raw []byte) error {
 		}
 		end, escaped := r.closing(raw, start)
 		if end < 0 {
+			r.open = true
 			return r.fail(r.row.Line, fmt.Sprintf("cell %d begins with a quote that is never closed", len(r.row.cells)+1))
 		}
 		to := end + 1

@@ -53,6 +53,10 @@ func TestDialectsAreFound(t *testing.T) {
 		{"one column", "Card\n150\n151\n", Dialect{Delimiter: ',', Quote: '"'}, [][]string{{"Card"}, {"150"}, {"151"}}},
 		{"single quotes", "a,b\n'x, y','it''s'\n'z','w'\n", Dialect{Delimiter: ',', Quote: '\'', QuoteAll: true},
 			[][]string{{"a", "b"}, {"x, y", "it's"}, {"z", "w"}}},
+		{"single quotes around first cells alone", "Name,Card\nAnn,1\n'O''Brien, Pat',2\n", Dialect{Delimiter: ',', Quote: '\'', QuoteText: false},
+			[][]string{{"Name", "Card"}, {"Ann", "1"}, {"O'Brien, Pat", "2"}}},
+		{"backslash before a quote in the last row alone", "\"a\",\"b\"\n\"z\",\"2\"\n\"x \\\"y\\\"\",\"1\"",
+			Dialect{Delimiter: ',', Quote: '"', Escape: true, QuoteAll: true}, [][]string{{"a", "b"}, {"z", "2"}, {`x "y"`, "1"}}},
 		{"backslash before a quote", "a,b\n\"x \\\"y\\\"\",1\n\"z\",2\n", Dialect{Delimiter: ',', Quote: '"', Escape: true, QuoteText: true},
 			[][]string{{"a", "b"}, {`x "y"`, "1"}, {"z", "2"}}},
 		{"carriage returns alone", "a,b\r1,2\r", Dialect{Delimiter: ',', Quote: '"', OldMac: true}, [][]string{{"a", "b"}, {"1", "2"}}},
@@ -111,6 +115,22 @@ func TestCSVAgainstStandardLibrary(t *testing.T) {
 			require.Equal(t, buf.String(), again)
 		}
 	}
+}
+
+// A row of one empty cell stays a row when it is written anew: without quotes it would be a blank line, and none.
+func TestOneEmptyCellIsWritten(t *testing.T) {
+	r := from(t, "Card\n1\n\"\"\n\n2\n", Options{})
+	var out bytes.Buffer
+	w, err := NewCSVWriter(&out, r, OutOptions{Encoding: "utf-16le"})
+	require.NoError(t, err)
+	for range 5 {
+		row, err := r.Next()
+		require.NoError(t, err)
+		require.NoError(t, w.Write(row, nil))
+	}
+	require.NoError(t, w.Commit())
+	again := from(t, out.String(), Options{Encoding: "utf-16le"})
+	assert.Equal(t, [][]string{{"Card"}, {"1"}, {""}, {"2"}}, readAll(t, again))
 }
 
 // copied reads a list and writes it again, changing nothing but what a spreadsheet would run; risks is how many cells those

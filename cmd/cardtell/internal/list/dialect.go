@@ -83,12 +83,16 @@ func separatorLine(sample []byte) (sep byte, ok bool) {
 	return 0, false
 }
 
-// quotesIn returns the quotes to try: the double one, and the single one where it stands at both edges of cells.
+// quotesIn returns the quotes to try: the double one, and the single one where some cell begins with it and some cell, perhaps
+// another, ends with it. A cell has a delimiter beside it, or the edge of a line.
 func quotesIn(sample []byte) []byte {
-	for _, d := range delimiters {
-		if bytes.Contains(sample, []byte{d, '\''}) && bytes.Contains(sample, []byte{'\'', d}) {
-			return []byte{'"', '\''}
-		}
+	begins, ends := bytes.HasPrefix(sample, []byte{'\''}), bytes.HasSuffix(sample, []byte{'\''})
+	for _, edge := range append([]byte("\r\n"), delimiters...) {
+		begins = begins || bytes.Contains(sample, []byte{edge, '\''})
+		ends = ends || bytes.Contains(sample, []byte{'\'', edge})
+	}
+	if begins && ends {
+		return []byte{'"', '\''}
 	}
 	return []byte{'"'}
 }
@@ -159,7 +163,7 @@ func (d Dialect) rows(sample []byte, visit func(*Row)) bool {
 	for range sniffRows {
 		row, err := r.Next()
 		if err != nil {
-			return errors.Is(err, io.EOF) || r.pos == len(r.buf) // the end may just cut a row
+			return errors.Is(err, io.EOF) || r.open // the end may just cut a row
 		}
 		if len(row.end) == 0 && row.Line > 1 {
 			return true

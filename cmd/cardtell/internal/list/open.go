@@ -75,8 +75,7 @@ func From(name string, src io.Reader, opt Options) (*Reader, error) {
 }
 
 func (r *Reader) open(src io.Reader, size int64, opt Options) error {
-	counted := &counter{src: src, size: size, progress: opt.Progress}
-	sample, err := io.ReadAll(io.LimitReader(counted, sampleSize))
+	sample, err := io.ReadAll(io.LimitReader(src, sampleSize))
 	if err != nil {
 		return err
 	}
@@ -97,7 +96,10 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 	case opt.Sheet != "":
 		return &Error{File: r.Name, Reason: fmt.Sprintf("is CSV, and has no sheet %q; leave that out", cutShort(opt.Sheet))}
 	}
-	return r.openCSV(sample, whole, counted, opt)
+	if opt.Progress != nil { // a sheet tells of its rows
+		opt.Progress(int64(len(sample)), size)
+	}
+	return r.openCSV(sample, whole, &counter{src: src, size: size, progress: opt.Progress}, opt)
 }
 
 // sniffFile tells a spreadsheet from a text by its first bytes, and names what can't be read. The numbers are those of the

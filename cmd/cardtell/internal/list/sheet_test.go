@@ -134,15 +134,17 @@ func TestDamagedSheetsAreErrors(t *testing.T) {
 		parts map[string]string
 		says  string
 	}{
-		"cut in half":              {change(sheet, xml[:len(xml)/2]), "damaged after row"},
-		"a text that is not there": {change(sheet, strings.Replace(xml, `t="s"><v>3</v>`, `t="s"><v>99999</v>`, 1)), "which is not there"},
-		"no XML":                   {change(sheet, "no"), "damaged after row 0"},
-		"rows out of order":        {change(sheet, strings.Replace(xml, `<row r="7"`, `<row r="3"`, 1)), "row 3 comes after row 6"},
-		"a column far out":         {change(sheet, strings.Replace(xml, `r="A9"`, `r="XFD9"`, 1)), "at most 1024 columns"},
-		"a row far out":            {change(sheet, strings.Replace(xml, `<row r="100"`, `<row r="99999999"`, 1)), "rows 1 to 1048576"},
-		"no workbook":              {change("xl/workbook.xml", "<workbook/>"), "list"},
-		"a bomb of zeros":          {change("xl/media/zeros.bin", strings.Repeat("\x00", 100<<20)), "this is no list"},
-		"texts cut off":            {change("xl/sharedStrings.xml", good["xl/sharedStrings.xml"][:200]), "damaged"},
+		"cut in half":                 {change(sheet, xml[:len(xml)/2]), "damaged after row"},
+		"a text that is not there":    {change(sheet, strings.Replace(xml, `t="s"><v>3</v>`, `t="s"><v>99999</v>`, 1)), "which is not there"},
+		"no XML":                      {change(sheet, "no"), "damaged after row 0"},
+		"rows out of order":           {change(sheet, strings.Replace(xml, `<row r="7"`, `<row r="3"`, 1)), "row 3 comes after row 6"},
+		"a column far out":            {change(sheet, strings.Replace(xml, `r="A9"`, `r="XFD9"`, 1)), "at most 1024 columns"},
+		"a row far out":               {change(sheet, strings.Replace(xml, `<row r="100"`, `<row r="99999999"`, 1)), "rows 1 to 1048576"},
+		"no workbook":                 {change("xl/workbook.xml", "<workbook/>"), "list"},
+		"a bomb of zeros":             {change("xl/media/zeros.bin", strings.Repeat("\x00", 100<<20)), "this is no list"},
+		"a sheet named and not there": {change("xl/_rels/workbook.xml.rels", strings.Replace(good["xl/_rels/workbook.xml.rels"], "sheet1.xml", "sheet9.xml", 1)), "list"},
+		"relations cut off":           {change("xl/_rels/workbook.xml.rels", good["xl/_rels/workbook.xml.rels"][:100]), "list"},
+		"texts cut off":               {change("xl/sharedStrings.xml", good["xl/sharedStrings.xml"][:200]), "damaged"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			file := pack(t, tt.parts)
@@ -241,6 +243,84 @@ func TestSheetIsWrittenAsText(t *testing.T) {
 	require.NoError(t, err)
 	defer back.Close()
 	assert.Equal(t, [][]string{{"Name", "Card", "@x"}, {"=1+1", "0009876543", "@x"}, {"Ann", "12345678901234567890", "@x"}}, readAll(t, back))
+}
+
+// A place in the archive may be given from its root (ECMA-376 part 2, 9.3.2).
+func TestSheetFromTheRoot(t *testing.T) {
+	all := parts(t, workbook(t, [][]any{{"Name", "Card"}, {"Ann", 7}}))
+	const rels = "xl/_rels/workbook.xml.rels"
+	all[rels] = strings.Replace(all[rels], `Target="worksheets/`, `Target="/xl/worksheets/`, 1)
+	require.Contains(t, all[rels], `"/xl/worksheets/`)
+	r, err := Open(pack(t, all), Options{})
+	require.NoError(t, err)
+	defer r.Close()
+	assert.Equal(t, [][]string{{"Name", "Card"}, {"Ann", "7"}}, readAll(t, r))
+}
+
+// What a cell says where what is stored and what is shown differ: all digits, but never a number that looks as if it had more
+// than the spreadsheet kept.
+func TestStoredAndShown(t *testing.T) {
+	for _, tt := range [][3]string{
+		{"9876543", "9876543", "9876543"},
+		{"9876543", "0009876543", "0009876543"}, // a format with leading zeros
+		{"12000000000", "1.2E+10", "12000000000"},
+		{"1.2E10", "1.2E+10", "12000000000"},
+		{"1234567.5", "1,234,568", "1234567.5"},
+		{"-3", "(3)", "-3"},
+		{"45424", "05-12-24", "05-12-24"}, // a date
+		{"1.23456789012346E+17", "123456789012346000", "1.23456789012346E+17"},
+		{"text", "TEXT", "TEXT"},
+	} {
+		assert.Equal(t, tt[2], cellText(tt[0], tt[1]), "%q shown as %q", tt[0], tt[1])
+	}
+}
+
+// Rejected rows have their line and what is wrong before them, in a sheet as well; a cell longer than a sheet can hold is an
+// error and not cut.
+func TestRejectsInASheet(t *testing.T) {
+	r := from(t, "Name,Card\nAnn,x\n"+strings.Repeat("y", 40_000)+",1\n", Options{})
+	name := filepath.Join(t.TempDir(), "rejects.xlsx")
+	w, err := Create(name, r, OutOptions{})
+	require.NoError(t, err)
+	for i := range 3 {
+		row, err := r.Next()
+		require.NoError(t, err)
+		err = w.WriteNoted(fmt.Sprint(row.Line), "no number", row, []Edit{{Column: 1, Value: []byte("=z")}, {Column: Add, Value: []byte("new")}})
+		if i < 2 {
+			require.NoError(t, err)
+			continue
+		}
+		assert.ErrorContains(t, err, "cell 3 has more than 32767 characters")
+	}
+	assert.Zero(t, w.Neutralised(), "a text in a sheet is not run")
+	require.NoError(t, w.Commit())
+	back, err := Open(name, Options{})
+	require.NoError(t, err)
+	defer back.Close()
+	assert.Equal(t, [][]string{{"1", "no number", "Name", "=z", "new"}, {"2", "no number", "Ann", "=z", "new"}}, readAll(t, back))
+}
+
+// The progress of a list comes near its size, and no further.
+func TestProgress(t *testing.T) {
+	rows := make([][]any, 2100)
+	for i := range rows {
+		rows[i] = []any{i}
+	}
+	for _, name := range []string{workbook(t, rows), filepath.Join(t.TempDir(), "list.csv")} {
+		if !IsXLSX(name) {
+			require.NoError(t, os.WriteFile(name, bytes.Repeat([]byte("1,2,3,4\n"), 300_000), 0o600))
+		}
+		seen, all := int64(0), int64(0)
+		r, err := Open(name, Options{Progress: func(n, size int64) { seen, all = seen+n, size }})
+		require.NoError(t, err)
+		for err == nil {
+			_, err = r.Next()
+		}
+		require.ErrorIs(t, err, io.EOF)
+		require.NoError(t, r.Close())
+		assert.LessOrEqual(t, seen, all, name)
+		assert.Greater(t, seen, all*9/10, name)
+	}
 }
 
 func TestSheetByName(t *testing.T) {

@@ -132,7 +132,8 @@ func (w *CSVWriter) Neutralised() int { return w.risks }
 // Write implements [Writer].
 func (w *CSVWriter) Write(row *Row, edits []Edit) error {
 	w.row = w.row[:0]
-	return w.finish(row, w.append(row, edits), row.end)
+	w.append(row, edits)
+	return w.finish(row, row.end)
 }
 
 // WriteNoted implements [Writer].
@@ -143,22 +144,23 @@ func (w *CSVWriter) WriteNoted(line, note string, row *Row, edits []Edit) error 
 	if len(end) == 0 {
 		end = w.end
 	}
-	return w.finish(row, w.append(row, edits), end)
+	w.append(row, edits)
+	return w.finish(row, end)
 }
 
-func (w *CSVWriter) append(row *Row, edits []Edit) error {
+func (w *CSVWriter) append(row *Row, edits []Edit) {
 	if w.same && !row.sheet {
 		w.passOn(row, edits)
-		return nil
+	} else {
+		w.anew(row, edits)
 	}
-	return w.anew(row, edits)
+	if len(w.row) == 0 && !row.Blank { // one cell with nothing in it: without quotes it would be no row
+		w.row = append(w.row, w.dialect.Quote, w.dialect.Quote)
+	}
 }
 
 // finish ends a row and writes the rows that have come together, if they are many.
-func (w *CSVWriter) finish(row *Row, err error, end []byte) error {
-	if err != nil {
-		return err
-	}
+func (w *CSVWriter) finish(row *Row, end []byte) error {
 	if row.sheet || !w.same && len(end) > 0 {
 		end = w.end
 	}
@@ -297,9 +299,9 @@ func ascii(v []byte) bool {
 }
 
 // anew appends a row cell by cell, for another dialect or encoding.
-func (w *CSVWriter) anew(row *Row, edits []Edit) error {
+func (w *CSVWriter) anew(row *Row, edits []Edit) {
 	if row.Blank {
-		return nil
+		return
 	}
 	for i := range row.cells {
 		if i > 0 {
@@ -315,7 +317,6 @@ func (w *CSVWriter) anew(row *Row, edits []Edit) error {
 		w.row = append(w.row, w.dialect.Delimiter)
 		w.row = w.appendEdit(w.row, e.Value, w.dialect.forces(e.Value))
 	}
-	return nil
 }
 
 // Finish implements [Writer].

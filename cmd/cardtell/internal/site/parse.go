@@ -15,6 +15,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // MaxSize is how large a site file may be, in bytes. A real one has a few thousand.
@@ -111,25 +112,22 @@ func tomlError(name string, err error) error {
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
 		line, _ := e.Position()
-		return &Error{File: name, Line: line, Key: cutShort(strings.Join(e.Key(), ".")), Reason: tomlWords(e.Error())}
+		reason := strings.TrimPrefix(e.Error(), "toml: ")
+		if m := wrongType.FindStringSubmatch(reason); m != nil {
+			reason = fmt.Sprintf("is of type %s; write %s", m[1], typeWords[m[2]])
+		}
+		return &Error{File: name, Line: line, Key: cutShort(strings.Join(e.Key(), ".")), Reason: reason}
 	}
 	return &Error{File: name, Reason: strings.TrimPrefix(err.Error(), "toml: ")}
 }
 
-var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field \S+ of type (\S+)$`)
+// wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
+var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)
 
-// tomlWords says without the names of this program's types what the TOML parser found.
-func tomlWords(reason string) string {
-	reason = strings.TrimPrefix(reason, "toml: ")
-	m := wrongType.FindStringSubmatch(reason)
-	if m == nil {
-		return reason
-	}
-	wants := map[string]string{"string": "a text in quotes", "int": "a whole number"}[m[2]]
-	if wants == "" {
-		wants = "a table"
-	}
-	return fmt.Sprintf("is of type %s; write %s", m[1], wants)
+// typeWords are those types in words.
+var typeWords = map[string]string{
+	"string": `a text in quotes, such as "pair"`, "int": "a whole number, such as 250",
+	"[]site.cardsRow": "tables, each begun with [[cards]]", "[]site.doorRow": "tables, each begun with [[doors]]",
 }
 
 // known says which keys there are where key was written, nearest first.
@@ -162,8 +160,8 @@ func keyLines(text []byte) map[string]int {
 			table = fmt.Sprintf("%s.%d", path, arrays[path])
 			arrays[path]++
 			lines[table] = line
-		case unstable.Table:
-			table = path
+		case unstable.Table: // the decoder takes [cards] for the first of [[cards]]
+			table = path + ".0"
 			lines[table] = line
 		case unstable.KeyValue:
 			lines[strings.TrimPrefix(table+"."+path, ".")] = line
@@ -279,7 +277,7 @@ func (r *reader) numbers(i int, text *string, f *formats.Format) ([]Range, error
 	if err != nil {
 		return nil, r.fail("cards", i, "numbers", "%v", err)
 	}
-	if f.Number() < 0 {
+	if f.Number() < 0 || f.Layout.Spec().Fields[f.Number()].Coding == wiegand.Signs5 { // signs have no order to make blocks of
 		return nil, r.fail("cards", i, "numbers", "format %s has no card number to give blocks of; leave it out", f.ID)
 	}
 	if _, err := f.Blank().With(f.Number(), strconv.FormatUint(all[len(all)-1].Last, 10)); err != nil {

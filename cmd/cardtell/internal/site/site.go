@@ -123,12 +123,13 @@ func (p Population) HasNumber(number uint64) bool {
 
 // Formats returns the ids of the formats in use, each once, in the file's order.
 func (s Site) Formats() []string {
-	return distinct(s.Cards, func(p Population) string { return p.Format })
-}
-
-// Printed returns the forms that are printed on the site's cards, each once, in the file's order.
-func (s Site) Printed() []string {
-	return distinct(s.Cards, func(p Population) string { return p.Printed })
+	var all []string
+	for _, p := range s.Cards {
+		if !slices.Contains(all, p.Format) {
+			all = append(all, p.Format)
+		}
+	}
+	return all
 }
 
 // Facilities returns the facilities of the cards of a format, each once and rising. all is false where some population of it
@@ -143,16 +144,6 @@ func (s Site) Facilities(format string) (facilities []uint64, all bool) {
 	}
 	slices.Sort(facilities)
 	return slices.Compact(facilities), all
-}
-
-func distinct(cards []Population, value func(Population) string) []string {
-	var all []string
-	for _, p := range cards {
-		if v := value(p); v != "" && !slices.Contains(all, v) {
-			all = append(all, v)
-		}
-	}
-	return all
 }
 
 // Door returns the door of that name, upper and lower case alike. The error names the doors there are, nearest first.

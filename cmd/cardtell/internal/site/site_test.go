@@ -32,7 +32,7 @@ func TestFileIsReadBack(t *testing.T) {
 		},
 		Doors: []Door{{Name: "A\tB", Enter: "pair", Capacity: 1}, {Name: "C"}},
 	}
-	text := want.Append(nil, "one", "", "two")
+	text := want.Append(nil, "one", "", "two\r\n\x1b[31m", "\x7f")
 	got, err := Parse("x", text, formats.Builtin())
 	require.NoError(t, err, "%s", text)
 	for i := range got.Cards {
@@ -80,6 +80,17 @@ func TestMistakesHaveLineAndKey(t *testing.T) {
 		{"form that no card has", "[[cards]]\nformat = \"26-0-24\"\n[[doors]]\nname = \"a\"\nenter = \"pair\"\n", 5, "doors.enter", "to pair"},
 		{"door without a name", "[[doors]]\nenter = \"pair\"\n", 1, "doors.name", "no name"},
 		{"two doors of one name", "[[doors]]\nname = \"Stair\"\n[[doors]]\nname = \"stair\"\n", 4, "doors.name", "line 2"},
+		{"cards are a number", "name = \"x\"\ncards = 3\n", 2, "cards", "is of type integer; write tables, each begun with [[cards]]"},
+		{"capacity is a text, and what would do", "[[doors]]\nname = \"a\"\ncapacity = \"many\"\n", 3, "doors.capacity", "write a whole number"},
+		{"format is a number", "[[cards]]\nformat = 3\n", 2, "cards.format", "write a text in quotes"},
+		{"cards in one line", "name = \"x\"\n\ncards = [{ format = \"26-8-16\" }, { format = \"26-8-61\" }]\n", 3, "cards.format", "nearest are 26-8-16"},
+		{"cards in a table of tables", "[cards.x]\nformat = \"26-8-16\"\n", 1, "cards.x", "no such key"},
+		{"a table for doors and one mistake", "[doors]\nname = \"a\"\ncapacity = 0\n", 3, "doors.capacity", "leave it out"},
+		{"blocks of signs", "[[cards]]\nformat = \"track2\"\nnumbers = \"1-4\"\n", 3, "cards.numbers", "no card number to give blocks of"},
+		{"blocks of a format without number", "[[cards]]\nformat = \"fascn-200\"\nnumbers = \"1-4\"\n", 3, "cards.numbers", "no card number"},
+		{"no form of that name at a door", "[[cards]]\nformat = \"26-8-16\"\n[[doors]]\nname = \"a\"\nenter = \"pears\"\n", 5, "doors.enter", "the nearest are pair"},
+		{"more lots than any site has", strings.Repeat("[[doors]]\n", 5000), 0, "", "5000 tables of one kind"},
+		{"a file larger than any", "# " + strings.Repeat("x", MaxSize), 0, "", "a site file has at most 1048576"},
 		{"not TOML", "name = \"x\"\n[[doors\n", 2, "", ""},
 		{"a key twice", "name = \"x\"\nname = \"y\"\n", 2, "", ""},
 		{"nothing", "# nothing\n", 0, "", "no cards and no doors"},

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Starter is a site file to begin with. Everything in it is an example to be changed.
@@ -29,7 +30,7 @@ capacity = 250                  # how many cardholders it holds: see its manual
 // Append appends the site as a file that [Parse] reads back. Lines of comment, if any, come first.
 func (s Site) Append(dst []byte, comment ...string) []byte {
 	for _, line := range comment {
-		dst = append(dst, strings.TrimRight("# "+strings.ReplaceAll(line, "\n", " "), " ")+"\n"...)
+		dst = append(dst, strings.TrimRight("# "+noControls(line), " ")+"\n"...)
 	}
 	if s.Name != "" {
 		dst = fmt.Appendf(dst, "\nname = %s\n", quote(s.Name))
@@ -60,6 +61,17 @@ func (s Site) Append(dst []byte, comment ...string) []byte {
 		}
 	}
 	return dst
+}
+
+// noControls returns a text with control characters, which a comment cannot hold, as spaces: it may name a file, and a file can be
+// called anything.
+func noControls(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return ' '
+		}
+		return r
+	}, s)
 }
 
 func joined(all []uint64) string {
