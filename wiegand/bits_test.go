@@ -189,6 +189,7 @@ func TestBitsWhole(t *testing.T) {
 // bit before the first, nor after the last.
 func TestBitsAtEveryPlace(t *testing.T) {
 	zeros := strings.Repeat("0", MaxBits)
+	stripes := MustParseBits("bits:" + strings.Repeat("10", MaxBits/2))
 	for i := range MaxBits {
 		s := zeros[:i] + "1" + zeros[i+1:]
 		b := MustParseBits("bits:" + s)
@@ -210,6 +211,9 @@ func TestBitsAtEveryPlace(t *testing.T) {
 		more, ok := less.Insert(i, 1)
 		require.True(t, ok)
 		require.Equal(t, b, more)
+		less, _ = stripes.Delete(i)
+		more, _ = less.Insert(i, stripes.Bit(i))
+		require.Equal(t, stripes, more, i)
 	}
 	full := MustParseBits("bits:" + inverter.Replace(zeros))
 	for _, i := range []int{math.MinInt, -1, MaxBits, math.MaxInt} {
@@ -385,6 +389,7 @@ func TestBitsBinary(t *testing.T) {
 	})
 	var got Bits
 	assert.ErrorIs(t, got.UnmarshalBinary([]byte{1, 1}), ErrRange, "257 bits")
-	assert.EqualError(t, got.UnmarshalBinary([]byte{0, 26, 1, 2, 3}), "bits from binary: 3 bytes after the length; 26 bits take 4")
+	assert.EqualError(t, got.UnmarshalBinary([]byte{0, 25, 1, 2, 3}), "bits from binary: 3 bytes after the length; 25 bits take 4")
+	assert.EqualError(t, got.UnmarshalBinary([]byte{0, 24, 1, 2}), "bits from binary: 2 bytes after the length; 24 bits take 3")
 	assert.ErrorIs(t, got.UnmarshalBinary(nil), ErrLength)
 }

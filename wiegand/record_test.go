@@ -78,7 +78,7 @@ func TestSettingFields(t *testing.T) {
 
 	// What may be written shorter, and what is set although the field is wide.
 	for name, text := range map[string]string{
-		"number": "007", "bcd": "00120", "bcd-lsb": "7", "wide": "1237940039285380274899124223", "facility": "0121",
+		"number": "007", "bcd": "01204", "bcd-lsb": "7", "wide": "1237940039285380274899124223", "facility": "0121",
 	} {
 		r, err := mixed.Blank().WithText(field(name), text)
 		require.NoError(t, err)

@@ -1,6 +1,6 @@
 // Command mutate tests the tests: it changes one place of a package at a time, and says which changes no test notices.
 //
-//	go run -C .ci/mutate . [-n 300] [-seed 1] [-v] [-file bits.go] [-skip Allocations] ./wiegand ./formats
+//	go run -C .ci/mutate . [-n 300] [-seed 1] [-v] [-match bits.go] [-skip Allocations] ./wiegand ./formats
 //
 // It changes comparisons (their boundary, their contrary), && and ||, arithmetic, bits and shifts, numbers by one; it
 // removes statements, takes conditions for false and returns zeros. Each such mutant that compiles and that the package's
@@ -16,6 +16,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -24,7 +25,7 @@ import (
 type options struct {
 	n       int
 	seed    uint64
-	file    string
+	match   *regexp.Regexp
 	skip    string
 	verbose bool
 	write   bool
@@ -34,11 +35,12 @@ func main() {
 	var o options
 	flag.IntVar(&o.n, "n", 0, "try so many mutants of each package, drawn at random; 0 tries all")
 	flag.Uint64Var(&o.seed, "seed", 1, "draw them by this seed")
-	flag.StringVar(&o.file, "file", "", "only mutants of the file of this name")
+	match := flag.String("match", "", "only mutants whose line, as survivors are printed, matches this regular expression")
 	flag.StringVar(&o.skip, "skip", "", "leave out the tests whose names match this regular expression")
 	flag.BoolVar(&o.verbose, "v", false, "say of every mutant what killed it")
 	flag.BoolVar(&o.write, "entries", false, "write survivors as entries for survivors.txt, for a reason to be added")
 	flag.Parse()
+	o.match = regexp.MustCompile(*match)
 	lived := 0
 	for _, path := range flag.Args() {
 		n, err := o.run(path)
@@ -114,7 +116,7 @@ func (o options) run(path string) (int, error) {
 
 // sample draws mutants, and puts them back into their order.
 func (o options) sample(all []*mutant) []*mutant {
-	all = slices.DeleteFunc(slices.Clone(all), func(m *mutant) bool { return o.file != "" && filepath.Base(m.file.path) != o.file })
+	all = slices.DeleteFunc(slices.Clone(all), func(m *mutant) bool { return !o.match.MatchString(m.String()) })
 	if o.n <= 0 || o.n >= len(all) {
 		return all
 	}
@@ -133,8 +135,6 @@ type tally struct {
 }
 
 func (t *tally) note(m *mutant, killer string) {
-	line, source := m.file.lineAt(m.start)
-	what := fmt.Sprintf("%s:%d %s: %s", m.file.path, line, m.function(), m.change())
 	e := find(t.known, m)
 	switch {
 	case killer == "time":
@@ -147,17 +147,17 @@ func (t *tally) note(m *mutant, killer string) {
 	default:
 		t.lived++
 		if t.write {
-			fmt.Printf("%s %s\n\t%s\n\t\t%s\n\t\tbecause \n", m.file.path, m.function(), source, m.change())
+			fmt.Printf("%s %s\n\t%s\n\t\t%s\n\t\tbecause \n", m.file.path, m.function(), m.source(), m.change())
 		} else {
-			fmt.Println(what)
+			fmt.Println(m)
 		}
 		return
 	}
 	if t.verbose {
-		fmt.Printf("%s %s | %s\n", time.Now().Format(time.TimeOnly), what, killer)
+		fmt.Printf("%s %s | %s\n", time.Now().Format(time.TimeOnly), m, killer)
 	}
 	if e != nil && !strings.HasPrefix(killer, "explained") && !slices.Contains(e.changes, "*") {
-		fmt.Printf("survivors.txt:%d: %s is killed by %s; drop the entry\n", e.at, what, killer)
+		fmt.Printf("survivors.txt:%d: %s is killed by %s; drop the entry\n", e.at, m, killer)
 	}
 }
 

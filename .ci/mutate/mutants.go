@@ -33,11 +33,17 @@ func (f *file) offset(p token.Pos) int { return f.set.Position(p).Offset }
 
 func (f *file) textOf(n ast.Node) string { return f.source[f.offset(n.Pos()):f.offset(n.End())] }
 
-// lineAt returns the line's number and its text without indentation.
-func (f *file) lineAt(offset int) (int, string) {
-	begin := strings.LastIndexByte(f.source[:offset], '\n') + 1
-	line, _, _ := strings.Cut(f.source[begin:], "\n")
-	return strings.Count(f.source[:begin], "\n") + 1, strings.TrimSpace(line)
+// source returns the line of a mutant without indentation.
+func (m *mutant) source() string {
+	begin := strings.LastIndexByte(m.file.source[:m.start], '\n') + 1
+	line, _, _ := strings.Cut(m.file.source[begin:], "\n")
+	return strings.TrimSpace(line)
+}
+
+// String is how a mutant is listed.
+func (m *mutant) String() string {
+	line := strings.Count(m.file.source[:m.start], "\n") + 1
+	return fmt.Sprintf("%s:%d %s: %s", m.file.path, line, m.function(), m.change())
 }
 
 // function names the function of a mutant, with its receiver's type.

@@ -62,7 +62,7 @@ func readExplained(path string) ([]*explained, error) {
 
 // find returns the entry that speaks of a mutant, nil where none does, and notes that it is not stale.
 func find(all []*explained, m *mutant) *explained {
-	_, source := m.file.lineAt(m.start)
+	source := m.source()
 	for _, e := range all {
 		if e.place != m.file.path+" "+m.function() || e.source != source {
 			continue
