@@ -24,11 +24,7 @@ func tomlPlace(name string, text []byte, err error) string {
 
 // tomlLine returns the line of an error as the parser says it; it does not for a number where a name belongs.
 func tomlLine(err error) (line int, ok bool) {
-	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
-		line, _ = e.Errors[0].Position()
-		return line, true
-	}
-	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok { // of several unknown keys, the first
 		line, _ = e.Position()
 		return line, true
 	}
@@ -53,7 +49,7 @@ func tomlReason(err error) string {
 	}
 	reason := strings.TrimPrefix(err.Error(), "toml: ")
 	if m := wrongType.FindStringSubmatch(reason); m != nil {
-		reason = fmt.Sprintf("is of type %s where %s belongs", m[1], m[2])
+		reason = fmt.Sprintf("is of type %s where %s belongs", m[1], tomlType(m[2]))
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 && !strings.HasPrefix(reason, "key ") {
 		reason = fmt.Sprintf("key %s: %s", cutShort(strings.Join(e.Key(), ".")), reason)
@@ -63,6 +59,21 @@ func tomlReason(err error) string {
 		reason = strings.ToValidUTF8(reason[:most], "") + "…"
 	}
 	return reason
+}
+
+// tomlType returns what TOML calls a type of this package's rows.
+func tomlType(t string) string {
+	switch {
+	case strings.HasPrefix(t, "[]formats."):
+		return "array of tables"
+	case strings.HasPrefix(t, "map[") || strings.HasSuffix(t, "Row"):
+		return "table"
+	case t == "[]string":
+		return "array of strings"
+	case strings.Contains(t, "."): // what reads itself from a text: spans, names, reads
+		return "string"
+	}
+	return t
 }
 
 // wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.

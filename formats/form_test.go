@@ -428,6 +428,78 @@ func TestFormsThatNeedMore(t *testing.T) {
 	assert.EqualError(t, err, "form fields: no field is known")
 }
 
+// Of a blank card the constants are known and nothing else; a field that is not known is not written.
+func TestBlankCards(t *testing.T) {
+	f := must(ParseDefinitions("f", []byte(`
+[[format]]
+id = "a"
+description = "constants second and fourth"
+length = 8
+fields = [{ name = "facility", bits = "1-2" }, { name = "b", bits = "3-4", value = "2" }, { name = "number", bits = "5-6" }, { name = "d", bits = "7-8", value = "1" }]
+`)))[0]
+	c := f.Blank()
+	assert.Equal(t, FieldSet(0b1010), c.Known)
+	assert.False(t, c.Whole())
+	for i, want := range []string{"x", "x2", "x", "x1"} {
+		assert.Equal(t, want, string(c.AppendField([]byte("x"), i)))
+		assert.Equal(t, want, "x"+c.Text(i))
+	}
+	c = must(must(c.With(2, "3")).WithFacility("1"))
+	assert.True(t, c.Whole())
+	assert.Equal(t, "x3", string(c.AppendField([]byte("x"), 2)))
+}
+
+// What forms need of a format: fields whose meaning is known, and for two halves at most 32 bits of them. A format whose layout
+// a caller has changed is looked at anew.
+func TestWhatFormsNeed(t *testing.T) {
+	format := func(name string, length int) Format {
+		return must(ParseDefinitions("f", fmt.Appendf(nil,
+			"[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = %d\nfields = [{ name = %q, bits = \"1-$\" }]\n", length, name)))[0]
+	}
+	fits := func(form string, f Format) bool {
+		fm, ok := FormByName(form)
+		require.True(t, ok)
+		yes, why := fm.Fits(&f)
+		assert.Equal(t, yes, why == "")
+		return yes
+	}
+	for _, form := range []string{"hex", "decimal", "decimal10", "words"} {
+		assert.True(t, fits(form, format("number", 32)), form)
+		assert.Equal(t, form != "words", fits(form, format("number", 33)), form)
+		assert.False(t, fits(form, format("unknown", 32)), form)
+	}
+	for bits, want := range map[int]bool{23: false, 24: true, 25: true} {
+		assert.Equal(t, want, fits("pair24", format("number", bits)))
+	}
+	for bits := 8; bits <= 96; bits += 8 { // ISO/IEC 14443-3: 4, 7 or 10 bytes; ISO/IEC 15693-3: 8; 125 kHz tags: 5
+		assert.Equal(t, bits == 32 || bits == 40 || bits == 56 || bits == 64 || bits == 80, fits("uid", format("number", bits)), bits)
+		assert.False(t, fits("uid", format("agency", bits)))
+	}
+	changed := format("number", 32)
+	changed.Layout = format("unknown", 32).Layout
+	for _, form := range []string{"number", "hex", "words", "uid"} {
+		assert.False(t, fits(form, changed), form)
+	}
+}
+
+// The longest decimal there is: 2^256-1, of 78 digits.
+func TestLongestDecimal(t *testing.T) {
+	f := must(ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 256\nfields = [{ name = \"number\", bits = \"1-$\" }]\n")))[0]
+	form, _ := FormByName("decimal")
+	largest := maxOf(256)
+	require.Len(t, largest, 78)
+	for _, text := range []string{largest, "000" + largest} {
+		c, err := form.Parse(&f, text)
+		require.NoError(t, err)
+		assert.Equal(t, 256, c.Record.Bits().OnesCount())
+		assert.Equal(t, largest, must(form.Text(&c)))
+	}
+	for _, text := range []string{strings.Repeat("9", 78), "1" + strings.Repeat("0", 78)} {
+		_, err := form.Parse(&f, text)
+		assert.ErrorIs(t, err, wiegand.ErrRange)
+	}
+}
+
 // Nothing panics where there is no form, no format or no card.
 func TestNoFormNoFormat(t *testing.T) {
 	_, ok := FormByName("barcode")
@@ -445,7 +517,14 @@ func TestNoFormNoFormat(t *testing.T) {
 	assert.Empty(t, c.Text(0))
 	assert.Equal(t, "x", string(c.AppendField([]byte("x"), 0)))
 	_, err = c.WithFacility("1")
+	assert.EqualError(t, err, `facility "1": format ? has no facility field; leave it out`)
 	assert.ErrorIs(t, err, ErrForm)
+	number, _ := FormByName("number")
+	_, why := number.Fits(nil)
+	assert.Equal(t, "is not known", why)
+	fits, why := Form{}.Fits(Builtin().At(0))
+	assert.False(t, fits)
+	assert.Equal(t, "has no such form", why)
 	_, err = c.With(0, "1")
 	assert.ErrorIs(t, err, wiegand.ErrRange)
 	assert.False(t, FieldSet(1).Has(-1) || FieldSet(1).Has(16))

@@ -222,6 +222,10 @@ func TestBitsAtEveryPlace(t *testing.T) {
 		got, ok := full.Delete(i)
 		require.False(t, ok)
 		require.Equal(t, full, got, i)
+		short := full.Slice(0, 100)
+		got, ok = short.Insert(i, 0)
+		require.False(t, ok)
+		require.Equal(t, short, got, i)
 	}
 	got, ok := full.Append(0)
 	require.False(t, ok)
@@ -391,5 +395,7 @@ func TestBitsBinary(t *testing.T) {
 	assert.ErrorIs(t, got.UnmarshalBinary([]byte{1, 1}), ErrRange, "257 bits")
 	assert.EqualError(t, got.UnmarshalBinary([]byte{0, 25, 1, 2, 3}), "bits from binary: 3 bytes after the length; 25 bits take 4")
 	assert.EqualError(t, got.UnmarshalBinary([]byte{0, 24, 1, 2}), "bits from binary: 2 bytes after the length; 24 bits take 3")
-	assert.ErrorIs(t, got.UnmarshalBinary(nil), ErrLength)
+	for _, p := range [][]byte{nil, {}, {0}} {
+		assert.ErrorIs(t, got.UnmarshalBinary(p), ErrLength)
+	}
 }
