@@ -273,6 +273,7 @@ func TestFormsParse(t *testing.T) {
 		{"hex", "26-8-16", "hex:0096B43F", "facility=150 number=46143"},
 		{"words", "26-8-16", "150,46143", "facility=150 number=46143"},
 		{"words", "34-0-32", "0015046143", "number=9876543"},
+		{"words", "34-0-32", "0015346143", "number=10073151"},
 		{"pair24", "26-0-24", "15046143", "number=9876543"},
 		{"joined24", "26-0-24", "150,46143", "number=9876543"},
 		{"bits", "26-8-16", "26:32D687E", "facility=150 number=46143"},
@@ -310,6 +311,7 @@ func TestFormErrors(t *testing.T) {
 		{"pair", "26-8-16", "150, 46143", ErrForm,
 			`form pair "150, 46143": is not two numbers with a comma between, such as 150,46143`},
 		{"pair", "26-8-16", "150,", wiegand.ErrSyntax, `number: no digits`},
+		{"pair", "26-8-16", ",46143", wiegand.ErrSyntax, `facility: no digits`},
 		{"pair", "pin-26", "150,1234", wiegand.ErrRange, `facility: is always 0 in this layout`},
 		{"joined", "26-8-16", "46143", ErrForm,
 			`form joined "46143": is not the 8 digits of format 26-8-16; zeros at the start may be left out`},
@@ -337,6 +339,8 @@ func TestFormErrors(t *testing.T) {
 		{"hex", "pin-26", "0104D2", wiegand.ErrRange, `facility: is always 0 in this layout`},
 		{"words", "26-8-16", "256,1", wiegand.ErrRange,
 			`form words "256,1": does not fit the 24 data bits of format 26-8-16`},
+		{"words", "26-8-16", "32768,1", wiegand.ErrRange,
+			`form words "32768,1": does not fit the 24 data bits of format 26-8-16`},
 		{"words", "26-8-16", "65536,1", wiegand.ErrRange, `form words "65536": does not fit 16 bits: 0 to 65535`},
 		{"words", "26-8-16", "1,65536", wiegand.ErrRange, `form words "65536": does not fit 16 bits: 0 to 65535`},
 		{"words", "26-8-16", "123", ErrForm,
@@ -401,10 +405,19 @@ func TestFormsThatNeedMore(t *testing.T) {
 		{"26-8-16", "bits", `form bits: format 26-8-16 needs the facility as well; give it with --facility`},
 		{"26-8-16", "decimal10", `form decimal10: format 26-8-16 needs the facility as well; give it with --facility`},
 		{"40-8-32", "hex", `form hex: format 40-8-32 needs the version as well`},
+		{"32-0-32", "uid", `form uid: format 32-0-32 needs the number as well`},
+		{"32-0-32", "uid-reversed", `form uid-reversed: format 32-0-32 needs the number as well`},
+		{"32-0-32", "uid-decimal", `form uid-decimal: format 32-0-32 needs the number as well`},
+		{"26-0-24", "pair24", `form pair24: format 26-0-24 needs the number as well`},
+		{"26-0-24", "joined24", `form joined24: format 26-0-24 needs the number as well`},
+		{"26-0-24", "number10", `form number10: format 26-0-24 needs the number as well`},
 		{"48-22-23", "bits-hex",
 			`form bits-hex: format 48-22-23 has bits whose rule is not known, so that a read can't be made up`},
 	} {
 		card := number(c.id)
+		if strings.Contains(c.message, "needs the number") {
+			card = card.Format.Blank()
+		}
 		form, _ := FormByName(c.form)
 		text, err := form.Text(&card)
 		assert.ErrorIs(t, err, ErrMissing)
@@ -479,6 +492,29 @@ func TestWhatFormsNeed(t *testing.T) {
 	changed.Layout = format("unknown", 32).Layout
 	for _, form := range []string{"number", "hex", "words", "uid"} {
 		assert.False(t, fits(form, changed), form)
+	}
+}
+
+// The top bits that a form leaves out are asked for, be it one; a number that never changes is not read as another one.
+func TestFormsOfOddNumbers(t *testing.T) {
+	parse := func(field, form, text string) error {
+		f := must(ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 40\nfields = ["+field+"]\n")))[0]
+		fm, _ := FormByName(form)
+		c, err := fm.Parse(&f, text)
+		if err != nil {
+			assert.Zero(t, c)
+		}
+		return err
+	}
+	const rest = `, { name = "unknown", bits = "33-40" }`
+	assert.ErrorIs(t, parse(`{ name = "number", bits = "1-25" }, { name = "x", bits = "26-40" }`, "pair24", "1,2"), ErrMissing)
+	assert.NoError(t, parse(`{ name = "number", bits = "1-24" }, { name = "x", bits = "25-40" }`, "pair24", "1,2"))
+	assert.NoError(t, parse(`{ name = "number", bits = "1-32", value = "16909060" }`+rest, "uid", "01:02:03:04"))
+	const message = `form uid: number: is always 16909060 in this layout`
+	for form, text := range map[string]string{
+		"uid": "01:02:03:05", "uid-reversed": "01:02:03:04", "uid-decimal": "1", "number": "1", "decimal": "1",
+	} {
+		assert.ErrorIs(t, parse(`{ name = "number", bits = "1-32", value = "16909060" }`+rest, form, text), wiegand.ErrRange, message)
 	}
 }
 
