@@ -33,6 +33,10 @@ func quickFormats() []*Format {
 func TestQuickSaysWhatFormsSay(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 2))
 	quick := 0
+	times := 200
+	if testing.Short() {
+		times = 80
+	}
 	for _, f := range quickFormats() {
 		q, ok := f.Quick()
 		if !ok {
@@ -40,7 +44,7 @@ func TestQuickSaysWhatFormsSay(t *testing.T) {
 		}
 		quick++
 		for _, from := range Forms() {
-			for range 200 {
+			for range times {
 				v := rnd.Uint64() >> (64 - uint(q.width))
 				if rnd.IntN(2) == 0 {
 					v >>= rnd.UintN(uint(q.width))
@@ -54,7 +58,7 @@ func TestQuickSaysWhatFormsSay(t *testing.T) {
 					break
 				}
 				sameWritten(t, &q, from, &c, v)
-				for _, text := range []string{text, strings.TrimLeft(text, "0")} {
+				for _, text := range []string{text, strings.TrimLeft(text, "0"), strings.ToLower(text)} {
 					ok := sameRead(t, f, &q, from, text)
 					_, err := from.Parse(f, text)
 					require.True(t, ok || len(text) > 19 || q.Parser(from) == nil || err != nil, "%s %s %q", f.ID, from.Name, text)
