@@ -20,8 +20,8 @@ type Card struct {
 // FieldSet is a set of fields of one layout: bit i stands for field i.
 type FieldSet uint16
 
-// Has reports whether field i is in the set.
-func (s FieldSet) Has(i int) bool { return i >= 0 && i < wiegand.MaxFields && s>>uint(i)&1 == 1 }
+// Has reports whether field i is in the set. None is at an i that is not 0 to 15: a shift so far leaves nothing.
+func (s FieldSet) Has(i int) bool { return s>>uint(i)&1 == 1 }
 
 // Len returns how many fields are in the set.
 func (s FieldSet) Len() int { return bits.OnesCount16(uint16(s)) }

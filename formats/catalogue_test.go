@@ -161,6 +161,16 @@ func TestCatalogueOrder(t *testing.T) {
 func TestErrorsQuoteInputsCutShort(t *testing.T) {
 	_, err := ParseSighting(strings.Repeat("1", 47) + "é" + strings.Repeat("1", 100))
 	assert.ErrorContains(t, err, `card "`+strings.Repeat("1", 47)+`…": `)
+	// 48 bytes need no cut; of bytes that begin no character nothing can be quoted.
+	for text, quoted := range map[string]string{
+		strings.Repeat("x", 48): strings.Repeat("x", 48), strings.Repeat("x", 49): strings.Repeat("x", 48) + "…",
+		strings.Repeat("\x80", 49): "…",
+	} {
+		_, err = ParseSighting(text)
+		var e *Error
+		require.ErrorAs(t, err, &e)
+		assert.Equal(t, quoted, e.Input)
+	}
 	_, err = ParseSighting("a\nb\x1b[31m")
 	assert.ErrorContains(t, err, `card "a\nb\x1b[31m": `)
 }

@@ -24,11 +24,7 @@ func tomlPlace(name string, text []byte, err error) string {
 
 // tomlLine returns the line of an error as the parser says it; it does not for a number where a name belongs.
 func tomlLine(err error) (line int, ok bool) {
-	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
-		line, _ = e.Errors[0].Position()
-		return line, true
-	}
-	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
+	if e, ok := errors.AsType[*toml.DecodeError](err); ok { // of several unknown keys, the first
 		line, _ = e.Position()
 		return line, true
 	}
@@ -65,16 +61,21 @@ func tomlReason(err error) string {
 	return reason
 }
 
-// typeWords are what to write for one of this program's own types.
+// typeWords says what to write where this package's own type of that name is wanted.
 func typeWords(name string) string {
-	words := map[string]string{"string": "a text in quotes", "int": "a whole number", "float64": "a number"}[name]
 	switch {
-	case words != "":
-		return words
-	case strings.HasPrefix(name, "["):
-		return "a list in square brackets"
+	case name == "int":
+		return "a whole number"
+	case name == "float64":
+		return "a number"
+	case strings.HasPrefix(name, "[]formats."):
+		return "tables, each in braces or begun with [[ ]]"
+	case name == "[]string":
+		return "a list of texts in square brackets"
+	case strings.HasPrefix(name, "map["), strings.HasSuffix(name, "Row"):
+		return "a table in braces"
 	}
-	return "a table"
+	return "a text in quotes" // and what reads itself from one: spans, names, reads
 }
 
 // wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.

@@ -90,6 +90,12 @@ func TestDefinitionMistakes(t *testing.T) {
 		{`bits = "2-3" }`, `bits = "2-3", width = 2 }`, `site.toml:8: no such key "format.width"`},
 		{`length      = 8`, `length      = "8"`,
 			`site.toml:5: key format.length: is of type string; write a whole number`},
+		{`bits = "2-3"`, `bits = [2, 3]`, `site.toml:8: key format.fields: is of type array; write a text in quotes`},
+		{`order = "lsb"`, `order = ["lsb"]`, `site.toml:9: key format.fields: is of type array; write a text in quotes`},
+		{`{ name = "facility", bits = "2-3" }`, `2`, `site.toml:8: key format.fields: is of type integer; write a table in braces`},
+		{`{ facility = "1", number = "4" }`, `4`, `site.toml:18: key format.example: is of type integer; write a table in braces`},
+		{`weight   = 2.5`, `joined   = 1`, `site.toml:17: key format.joined: is of type integer; write a list of texts in square brackets`},
+		{`weight   = 2.5`, `weight   = "x"`, `site.toml:17: key format.weight: is of type string; write a number`},
 		{`length      = 8`, `length      = `,
 			`site.toml:5: unexpected character U+000A at start of value`},
 		{`[[format]]`, `[[format]`,
@@ -134,6 +140,9 @@ func TestDefinitionMistakes(t *testing.T) {
 		{`bits = "2-3"`, `bits = "2"`, inRow(`check 1 "even": covers bit 3, which is computed later or claimed by nothing; ` +
 			`put the check that computes it first`)},
 		{`over = "2-4"`, `over = "$-9"`, inRow(`parse bits of a read "-1": "-1" is no span; write 2-9, 5, or 10-55/5 for every fifth bit`)},
+		{`bits = "2-3"`, `bits = "$-9"`, inRow(`parse bits of a read "-1": "-1" is no span; write 2-9, 5, or 10-55/5 for every fifth bit`)},
+		{`kind = "even", bit = 1, over = "2-4"`, `kind = "fixed", bits = "$-9", value = "1"`,
+			inRow(`parse bits of a read "-1": "-1" is no span; write 2-9, 5, or 10-55/5 for every fifth bit`)},
 		{`, over = "2-4"`, ``, inRow(`check 1 "even": covers no bits`)},
 		{`read = "1 01 0010 0"`, `read = "1 01 0010"`, inRow(`example 1 has 7 bits, which is not the length`)},
 		{`read = "1 01 0010 0"`, `read = "0 01 0010 0"`, inRow(`example 1: a check fails (even parity over bits 1-4)`)},
@@ -175,6 +184,28 @@ func TestDefinitionFiles(t *testing.T) {
 	// An id that is written in another way is found by the head of its format.
 	_, err = ParseDefinitions("site.toml", []byte(strings.Replace(definition, `"8-2-4"`, "'x y'", 1)))
 	assert.ErrorContains(t, err, `site.toml:2: format "x y": an id is`)
+	_, err = ParseDefinitions("site.toml", []byte(strings.Replace(definition, `"8-2-4"`, "'x y'", 1)+second))
+	assert.ErrorContains(t, err, `site.toml:2: format "x y": an id is`, "of its own format, and not the next")
+	_, err = ParseDefinitions("site.toml", []byte(`format = [{ id = "x y" }]`))
+	assert.ErrorContains(t, err, `site.toml:1: format "x y": an id is`, "the tables of an array have no head")
+	_, err = ParseDefinitions("site.toml", []byte("# the last line has no end\n[[format]]\nstanding = 3"))
+	assert.EqualError(t, err, `site.toml:3: standing "3": is none of published, common practice, from memory, learned`)
+	_, err = ParseDefinitions("site.toml", []byte("\nformat = 3"))
+	assert.EqualError(t, err, `site.toml:2: key format: is of type integer; write tables, each in braces or begun with [[ ]]`)
+}
+
+// What the TOML parser says of a key comes on one line, whatever the key holds and however long it is.
+func TestLongAndStrangeKeys(t *testing.T) {
+	_, err := ParseDefinitions("f", []byte("\"x\\ny\" = 1\n\"x\\ny\" = 2\n"))
+	require.ErrorIs(t, err, ErrDefinition)
+	assert.NotContains(t, err.Error(), "\n")
+	for _, n := range []int{10, 100, 300, 1000} {
+		key := strings.Repeat("k", n)
+		_, err = ParseDefinitions("f", []byte(key+" = 1\n"+key+" = 2\n"))
+		require.ErrorIs(t, err, ErrDefinition)
+		assert.Equal(t, n >= 300, strings.HasSuffix(err.Error(), "…"), err)
+		assert.Less(t, len(err.Error()), 320)
+	}
 }
 
 // A definition that is written out reads back whatever its texts hold.
@@ -190,6 +221,61 @@ func TestAppendDefinitionQuotes(t *testing.T) {
 	assert.Equal(t, f.Description, back[0].Description)
 	assert.Equal(t, f.Source, back[0].Source)
 	assert.Equal(t, text, AppendDefinition(nil, &back[0], "learned from\r\ntwo lines\x00 and \x1b[31m colour"), "the same bytes every time")
+}
+
+// What a format does not need is not written; what the file would otherwise say differently is, and comes back.
+func TestAppendDefinitionLeavesOutDefaults(t *testing.T) {
+	write := func(change ...string) (text string, back Format) {
+		all, err := ParseDefinitions("f", []byte(strings.NewReplacer(change...).Replace(definition)))
+		require.NoError(t, err)
+		text = string(AppendDefinition(nil, &all[0]))
+		again, err := ParseDefinitions("f", []byte(text))
+		require.NoError(t, err, text)
+		assert.Equal(t, all[0].Joined, again[0].Joined)
+		assert.Equal(t, all[0].Layout.Spec(), again[0].Layout.Spec())
+		return text, again[0]
+	}
+	text, f := write("example  =", "# example")
+	for _, key := range []string{"joined", "example", "repeat", "kind        ="} {
+		assert.NotContains(t, text, key)
+	}
+	assert.Equal(t, []int{0, 1}, f.Joined)
+	for joined, want := range map[string][]int{
+		`["number"]`: {1}, `["facility"]`: {0}, `["number", "facility"]`: {1, 0}, `["facility", "number", "x"]`: {0, 1, 2},
+		`["facility", "x"]`: {0, 2}, `["x", "number"]`: {2, 1},
+	} {
+		_, f = write("weight   = 2.5", "joined = "+joined, `"4-7", order = "lsb" }`, `"4-6" }, { name = "x", bits = "7" }`,
+			"example  =", "# example")
+		assert.Equal(t, want, f.Joined)
+	}
+	text, _ = write(`{ name = "facility", bits = "2-3" }`, `{ name = "facility", bits = "3" }`,
+		`bit = 1, over = "2-4"`, `bit = 1, over = "3", repeat = 2, step = 1`, `over = "5-7"`, `over = "4-7"`, `bits = "4-7"`, `bits = "4-7"`,
+		"example  =", "# example")
+	assert.Contains(t, text, "repeat = 2, step = 1")
+}
+
+// Facility and number are joined by default where a format has both, wherever they stand; one alone is not.
+func TestJoinedByDefault(t *testing.T) {
+	for fields, want := range map[string][]int{
+		`{ name = "number", bits = "1-4" }, { name = "facility", bits = "5-8" }`: {1, 0},
+		`{ name = "number", bits = "1-8" }`:                                      nil,
+		`{ name = "facility", bits = "1-8" }`:                                    nil,
+	} {
+		all, err := ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 8\nfields = ["+fields+"]\n"))
+		require.NoError(t, err)
+		assert.Equal(t, want, all[0].Joined)
+		for _, name := range []string{"pair", "joined"} {
+			form, _ := FormByName(name)
+			fits, _ := form.Fits(&all[0])
+			assert.Equal(t, want != nil, fits, name)
+		}
+		form, _ := FormByName("joined")
+		fits, _ := form.Fits(&all[0])
+		assert.Equal(t, want != nil, fits)
+		all[0].Joined = nil // a caller may set it, and is believed
+		fits, _ = form.Fits(&all[0])
+		assert.False(t, fits)
+	}
 }
 
 // A form that joins one field only is read back too.
@@ -215,6 +301,8 @@ func TestFormatNames(t *testing.T) {
 		require.NoError(t, got.UnmarshalText([]byte(s.String())))
 		assert.Equal(t, s, got)
 	}
+	assert.NotPanics(t, func() { _, _ = Standing(len(standingNames)).String(), Kind(len(kindNames)).String() })
+	assert.NotPanics(t, func() { _, _ = Standing(255).String(), Kind(255).String() })
 }
 
 // Nesting that no definition needs does not exhaust the stack.

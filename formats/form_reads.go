@@ -98,10 +98,7 @@ func withSerial(f *Format, text string, b wiegand.Bits, reversed bool) (Card, er
 		return Card{}, fail("form uid", text, fmt.Sprintf("has %d bytes; format %s has %d", b.Len()/8, f.ID, w/8), wiegand.ErrLength)
 	}
 	if reversed {
-		var err error
-		if b, err = b.ReverseBytes(); err != nil {
-			return Card{}, err
-		}
+		b, _ = b.ReverseBytes() // a format that fits the form has a number of whole bytes
 	}
 	return f.Blank().withNumber(b)
 }

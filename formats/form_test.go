@@ -273,6 +273,7 @@ func TestFormsParse(t *testing.T) {
 		{"hex", "26-8-16", "hex:0096B43F", "facility=150 number=46143"},
 		{"words", "26-8-16", "150,46143", "facility=150 number=46143"},
 		{"words", "34-0-32", "0015046143", "number=9876543"},
+		{"words", "34-0-32", "0015346143", "number=10073151"},
 		{"pair24", "26-0-24", "15046143", "number=9876543"},
 		{"joined24", "26-0-24", "150,46143", "number=9876543"},
 		{"bits", "26-8-16", "26:32D687E", "facility=150 number=46143"},
@@ -310,6 +311,7 @@ func TestFormErrors(t *testing.T) {
 		{"pair", "26-8-16", "150, 46143", ErrForm,
 			`form pair "150, 46143": is not two numbers with a comma between, such as 150,46143`},
 		{"pair", "26-8-16", "150,", wiegand.ErrSyntax, `number: no digits`},
+		{"pair", "26-8-16", ",46143", wiegand.ErrSyntax, `facility: no digits`},
 		{"pair", "pin-26", "150,1234", wiegand.ErrRange, `facility: is always 0 in this layout`},
 		{"joined", "26-8-16", "46143", ErrForm,
 			`form joined "46143": has 5 digits; format 26-8-16 takes 8, or down to 6 where zeros at the start are left out`},
@@ -338,6 +340,8 @@ func TestFormErrors(t *testing.T) {
 		{"hex", "pin-26", "0104D2", wiegand.ErrRange, `facility: is always 0 in this layout`},
 		{"words", "26-8-16", "256,1", wiegand.ErrRange,
 			`form words "256,1": does not fit the 24 data bits of format 26-8-16`},
+		{"words", "26-8-16", "32768,1", wiegand.ErrRange,
+			`form words "32768,1": does not fit the 24 data bits of format 26-8-16`},
 		{"words", "26-8-16", "65536,1", wiegand.ErrRange, `form words "65536": does not fit 16 bits: 0 to 65535`},
 		{"words", "26-8-16", "1,65536", wiegand.ErrRange, `form words "65536": does not fit 16 bits: 0 to 65535`},
 		{"words", "26-8-16", "123", ErrForm,
@@ -402,10 +406,19 @@ func TestFormsThatNeedMore(t *testing.T) {
 		{"26-8-16", "bits", `form bits: format 26-8-16 needs the facility as well; give it with --facility`},
 		{"26-8-16", "decimal10", `form decimal10: format 26-8-16 needs the facility as well; give it with --facility`},
 		{"40-8-32", "hex", `form hex: format 40-8-32 needs the version as well`},
+		{"32-0-32", "uid", `form uid: format 32-0-32 needs the number as well`},
+		{"32-0-32", "uid-reversed", `form uid-reversed: format 32-0-32 needs the number as well`},
+		{"32-0-32", "uid-decimal", `form uid-decimal: format 32-0-32 needs the number as well`},
+		{"26-0-24", "pair24", `form pair24: format 26-0-24 needs the number as well`},
+		{"26-0-24", "joined24", `form joined24: format 26-0-24 needs the number as well`},
+		{"26-0-24", "number10", `form number10: format 26-0-24 needs the number as well`},
 		{"48-22-23", "bits-hex",
 			`form bits-hex: format 48-22-23 has bits whose rule is not known, so that a read can't be made up`},
 	} {
 		card := number(c.id)
+		if strings.Contains(c.message, "needs the number") {
+			card = card.Format.Blank()
+		}
 		form, _ := FormByName(c.form)
 		text, err := form.Text(&card)
 		assert.ErrorIs(t, err, ErrMissing)
@@ -429,6 +442,101 @@ func TestFormsThatNeedMore(t *testing.T) {
 	assert.EqualError(t, err, "form fields: no field is known")
 }
 
+// Of a blank card the constants are known and nothing else; a field that is not known is not written.
+func TestBlankCards(t *testing.T) {
+	f := must(ParseDefinitions("f", []byte(`
+[[format]]
+id = "a"
+description = "constants second and fourth"
+length = 8
+fields = [{ name = "facility", bits = "1-2" }, { name = "b", bits = "3-4", value = "2" }, { name = "number", bits = "5-6" }, { name = "d", bits = "7-8", value = "1" }]
+`)))[0]
+	c := f.Blank()
+	assert.Equal(t, FieldSet(0b1010), c.Known)
+	assert.False(t, c.Whole())
+	for i, want := range []string{"x", "x2", "x", "x1"} {
+		assert.Equal(t, want, string(c.AppendField([]byte("x"), i)))
+		assert.Equal(t, want, "x"+c.Text(i))
+	}
+	c = must(must(c.With(2, "3")).WithFacility("1"))
+	assert.True(t, c.Whole())
+	assert.Equal(t, "x3", string(c.AppendField([]byte("x"), 2)))
+}
+
+// What forms need of a format: fields whose meaning is known, and for two halves at most 32 bits of them. A format whose layout
+// a caller has changed is looked at anew.
+func TestWhatFormsNeed(t *testing.T) {
+	format := func(name string, length int) Format {
+		return must(ParseDefinitions("f", fmt.Appendf(nil,
+			"[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = %d\nfields = [{ name = %q, bits = \"1-$\" }]\n", length, name)))[0]
+	}
+	fits := func(form string, f Format) bool {
+		fm, ok := FormByName(form)
+		require.True(t, ok)
+		yes, why := fm.Fits(&f)
+		assert.Equal(t, yes, why == "")
+		return yes
+	}
+	for _, form := range []string{"hex", "decimal", "decimal10", "words"} {
+		assert.True(t, fits(form, format("number", 32)), form)
+		assert.Equal(t, form != "words", fits(form, format("number", 33)), form)
+		assert.False(t, fits(form, format("unknown", 32)), form)
+	}
+	for bits, want := range map[int]bool{23: false, 24: true, 25: true} {
+		assert.Equal(t, want, fits("pair24", format("number", bits)))
+	}
+	for bits := 8; bits <= 96; bits += 8 { // ISO/IEC 14443-3: 4, 7 or 10 bytes; ISO/IEC 15693-3: 8; 125 kHz tags: 5
+		assert.Equal(t, bits == 32 || bits == 40 || bits == 56 || bits == 64 || bits == 80, fits("uid", format("number", bits)), bits)
+		assert.False(t, fits("uid", format("agency", bits)))
+	}
+	changed := format("number", 32)
+	changed.Layout = format("unknown", 32).Layout
+	for _, form := range []string{"number", "hex", "words", "uid"} {
+		assert.False(t, fits(form, changed), form)
+	}
+}
+
+// The top bits that a form leaves out are asked for, be it one; a number that never changes is not read as another one.
+func TestFormsOfOddNumbers(t *testing.T) {
+	parse := func(field, form, text string) error {
+		f := must(ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 40\nfields = ["+field+"]\n")))[0]
+		fm, _ := FormByName(form)
+		c, err := fm.Parse(&f, text)
+		if err != nil {
+			assert.Zero(t, c)
+		}
+		return err
+	}
+	const rest = `, { name = "unknown", bits = "33-40" }`
+	assert.ErrorIs(t, parse(`{ name = "number", bits = "1-25" }, { name = "x", bits = "26-40" }`, "pair24", "1,2"), ErrMissing)
+	assert.NoError(t, parse(`{ name = "number", bits = "1-24" }, { name = "x", bits = "25-40" }`, "pair24", "1,2"))
+	assert.NoError(t, parse(`{ name = "number", bits = "1-32", value = "16909060" }`+rest, "uid", "01:02:03:04"))
+	const message = `form uid: number: is always 16909060 in this layout`
+	for form, text := range map[string]string{
+		"uid": "01:02:03:05", "uid-reversed": "01:02:03:04", "uid-decimal": "1", "number": "1", "decimal": "1",
+	} {
+		assert.ErrorIs(t, parse(`{ name = "number", bits = "1-32", value = "16909060" }`+rest, form, text), wiegand.ErrRange, message)
+	}
+}
+
+// The longest decimal there is: 2^256-1, of 78 digits.
+func TestLongestDecimal(t *testing.T) {
+	f := must(ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 256\nfields = [{ name = \"number\", bits = \"1-$\" }]\n")))[0]
+	form, _ := FormByName("decimal")
+	largest := maxOf(256)
+	require.Len(t, largest, 78)
+	for _, text := range []string{largest, "000" + largest} {
+		c, err := form.Parse(&f, text)
+		require.NoError(t, err)
+		assert.Equal(t, 256, c.Record.Bits().OnesCount())
+		assert.Equal(t, largest, must(form.Text(&c)))
+	}
+	for _, text := range []string{strings.Repeat("9", 78), "1" + strings.Repeat("0", 78)} {
+		_, err := form.Parse(&f, text)
+		assert.ErrorIs(t, err, wiegand.ErrRange)
+	}
+}
+
 // Nothing panics where there is no form, no format or no card.
 func TestNoFormNoFormat(t *testing.T) {
 	_, ok := FormByName("barcode")
@@ -446,7 +554,14 @@ func TestNoFormNoFormat(t *testing.T) {
 	assert.Empty(t, c.Text(0))
 	assert.Equal(t, "x", string(c.AppendField([]byte("x"), 0)))
 	_, err = c.WithFacility("1")
+	assert.EqualError(t, err, `facility "1": format ? has no facility field; leave it out`)
 	assert.ErrorIs(t, err, ErrForm)
+	number, _ := FormByName("number")
+	_, why := number.Fits(nil)
+	assert.Equal(t, "is not known", why)
+	fits, why := Form{}.Fits(Builtin().At(0))
+	assert.False(t, fits)
+	assert.Equal(t, "has no such form", why)
 	_, err = c.With(0, "1")
 	assert.ErrorIs(t, err, wiegand.ErrRange)
 	assert.False(t, FieldSet(1).Has(-1) || FieldSet(1).Has(16))

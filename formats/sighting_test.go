@@ -128,6 +128,7 @@ func TestSightingErrors(t *testing.T) {
 		{"uid:04:A2-3B:5C", ErrSyntax, `chip serial "04:A2-3B:5C": is not bytes joined by one kind of sign`},
 		{"uid:04:A2-3B-5C", ErrSyntax, `chip serial "04:A2-3B-5C": is not bytes joined by one kind of sign`},
 		{"04:A2:3B:5C:11:22", ErrSyntax, `chip serial "04:A2:3B:5C:11:22": 6 bytes; a chip serial has 4, 5, 7, 8 or 10`},
+		{"04:A2:3B", ErrSyntax, `chip serial "04:A2:3B": 3 bytes; a chip serial has 4, 5, 7, 8 or 10`},
 		{"04:A2:3B:5C:", ErrSyntax, `chip serial "04:A2:3B:5C:": "" is no byte; write two hex digits for each`},
 
 		{"hex:", ErrSyntax, `hex number: 0 digits; 1 to 64 are possible`},

@@ -3,6 +3,7 @@ package wiegand
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"math/big"
 	"slices"
 	"strings"
@@ -29,17 +30,30 @@ func drawWord(t *rapid.T, label string) uint64 {
 	return v
 }
 
-// drawBits draws a read of 0 to 256 bits, and the same as characters.
+// drawBits draws a read of 0 to 256 bits, and the same as characters. Small lengths, whole bytes and the ends of words come
+// often.
 func drawBits(t *rapid.T, label string) (Bits, string) {
-	n := int(drawWord(t, label+" length") >> 32 % (MaxBits + 1))
-	if rapid.Bool().Draw(t, label+" is short") {
+	var n int
+	switch rapid.IntRange(0, 3).Draw(t, label+" kind of length") {
+	case 0:
 		n = rapid.IntRange(0, MaxBits).Draw(t, label+" length")
+	case 1:
+		n = drawIndex(t, label+" length", MaxBits+1)
+	case 2:
+		n = 8 * drawIndex(t, label+" bytes", MaxBits/8+1)
+	default:
+		n = rapid.SampledFrom([]int{63, 64, 65, 127, 128, 129, 191, 192, 193, 255, 256}).Draw(t, label+" length")
 	}
 	var w [4]uint64
 	for i := range w {
 		w[i] = drawWord(t, label+" word")
 	}
 	return BitsFromWords(w, n), fmt.Sprintf("%064b%064b%064b%064b", w[0], w[1], w[2], w[3])[:n]
+}
+
+// drawIndex draws a number from 0 to n-1, all of them as often as one another.
+func drawIndex(t *rapid.T, label string, n int) int {
+	return int(rapid.Uint64().Draw(t, label) * 0x9E3779B97F4A7C15 >> 32 % uint64(n))
 }
 
 // value returns the number that characters spell; 0 for none.
@@ -88,7 +102,7 @@ func TestBitsChangedCopies(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b, s := drawBits(t, "b")
 		n := len(s)
-		i := rapid.IntRange(-2, n+2).Draw(t, "i")
+		i := drawIndex(t, "i", n+5) - 2
 		v := rapid.UintRange(0, 3).Draw(t, "v") // only the lowest bit counts
 		c := string(rune('0' + v&1))
 
@@ -97,7 +111,7 @@ func TestBitsChangedCopies(t *testing.T) {
 		if within {
 			want = s[:i] + c + s[i+1:]
 		}
-		require.Equal(t, want, b.WithBit(i, v).String())
+		require.Equal(t, MustParseBits(want), b.WithBit(i, v)) // == sees a bit behind the end, which String does not
 
 		got, ok := b.Delete(i)
 		require.Equal(t, within, ok)
@@ -105,7 +119,7 @@ func TestBitsChangedCopies(t *testing.T) {
 		if within {
 			want = s[:i] + s[i+1:]
 		}
-		require.Equal(t, want, got.String())
+		require.Equal(t, MustParseBits(want), got)
 
 		got, ok = b.Insert(i, v)
 		want = s
@@ -115,7 +129,7 @@ func TestBitsChangedCopies(t *testing.T) {
 		} else {
 			require.False(t, ok)
 		}
-		require.Equal(t, want, got.String())
+		require.Equal(t, MustParseBits(want), got)
 
 		got, ok = b.Append(v)
 		require.Equal(t, n < MaxBits, ok)
@@ -123,7 +137,7 @@ func TestBitsChangedCopies(t *testing.T) {
 		if ok {
 			want += c
 		}
-		require.Equal(t, want, got.String())
+		require.Equal(t, MustParseBits(want), got)
 		require.Equal(t, s, b.String(), "the read itself never changes")
 	})
 }
@@ -136,7 +150,7 @@ func TestBitsSliceAndConcat(t *testing.T) {
 		to := rapid.IntRange(-3, MaxBits+3).Draw(t, "to")
 		lo := max(0, min(from, len(s)))
 		hi := max(lo, min(to, len(s)))
-		require.Equal(t, s[lo:hi], b.Slice(from, to).String())
+		require.Equal(t, MustParseBits(s[lo:hi]), b.Slice(from, to))
 
 		got, err := b.Concat(c)
 		if len(s)+len(u) > MaxBits {
@@ -145,7 +159,7 @@ func TestBitsSliceAndConcat(t *testing.T) {
 			return
 		}
 		require.NoError(t, err)
-		require.Equal(t, s+u, got.String())
+		require.Equal(t, MustParseBits(s+u), got)
 		require.Equal(t, b, got.Slice(0, len(s)))
 		require.Equal(t, c, got.Slice(len(s), len(s)+len(u)))
 	})
@@ -154,9 +168,9 @@ func TestBitsSliceAndConcat(t *testing.T) {
 func TestBitsWhole(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b, s := drawBits(t, "b")
-		require.Equal(t, inverter.Replace(s), b.Invert().String())
+		require.Equal(t, MustParseBits(inverter.Replace(s)), b.Invert())
 		require.Equal(t, b, b.Invert().Invert())
-		require.Equal(t, reversed(s), b.Reverse().String())
+		require.Equal(t, MustParseBits(reversed(s)), b.Reverse())
 		require.Equal(t, b, b.Reverse().Reverse())
 
 		got, err := b.ReverseBytes()
@@ -169,8 +183,58 @@ func TestBitsWhole(t *testing.T) {
 		for i := 0; i < len(s); i += 8 {
 			want = s[i:i+8] + want
 		}
-		require.Equal(t, want, got.String())
+		require.Equal(t, MustParseBits(want), got)
 	})
+}
+
+// One bit at every place of the longest read, and its neighbours: nothing is lost or found where words meet. There is no
+// bit before the first, nor after the last.
+func TestBitsAtEveryPlace(t *testing.T) {
+	zeros := strings.Repeat("0", MaxBits)
+	stripes := MustParseBits("bits:" + strings.Repeat("10", MaxBits/2))
+	for i := range MaxBits {
+		s := zeros[:i] + "1" + zeros[i+1:]
+		b := MustParseBits("bits:" + s)
+		require.Equal(t, i, b.LeadingZeros())
+		require.Equal(t, uint(1), b.Bit(i))
+		require.Zero(t, b.Bit(i-1))
+		require.Zero(t, b.Bit(i+1))
+		_, ok := b.Uint64()
+		require.Equal(t, i >= MaxBits-64, ok, "a number of %d bits", MaxBits-i)
+		back, err := b.ReverseBytes()
+		require.NoError(t, err)
+		require.Equal(t, uint(1), back.Bit(MaxBits-8-i/8*8+i%8))
+		require.Equal(t, MustParseBits(b.Hex()), b)
+		require.Equal(t, MustParseBits(fmt.Sprintf("left:256:%X", b.AppendBytesLeft(nil))), b)
+
+		less, ok := b.Delete(i)
+		require.True(t, ok)
+		require.Equal(t, MustParseBits("bits:"+zeros[1:]), less)
+		more, ok := less.Insert(i, 1)
+		require.True(t, ok)
+		require.Equal(t, b, more)
+		less, _ = stripes.Delete(i)
+		more, _ = less.Insert(i, stripes.Bit(i))
+		require.Equal(t, stripes, more, i)
+	}
+	full := MustParseBits("bits:" + inverter.Replace(zeros))
+	for _, i := range []int{math.MinInt, -1, MaxBits, math.MaxInt} {
+		require.Zero(t, full.Bit(i), i)
+		require.Equal(t, full, full.WithBit(i, 0), i)
+		got, ok := full.Delete(i)
+		require.False(t, ok)
+		require.Equal(t, full, got, i)
+		short := full.Slice(0, 100)
+		got, ok = short.Insert(i, 0)
+		require.False(t, ok)
+		require.Equal(t, short, got, i)
+	}
+	got, ok := full.Append(0)
+	require.False(t, ok)
+	require.Equal(t, full, got)
+	got, err := full.Slice(0, 56).Concat(full.Slice(0, 200))
+	require.NoError(t, err)
+	require.Equal(t, full, got)
 }
 
 func TestBitsXorAndCompare(t *testing.T) {
@@ -249,6 +313,11 @@ func TestBitsFromOutOfRange(t *testing.T) {
 	ones := [4]uint64{^uint64(0), ^uint64(0), ^uint64(0), ^uint64(0)}
 	assert.Equal(t, Bits{}, BitsFromWords(ones, -5))
 	assert.Equal(t, 256, BitsFromWords(ones, 1000).OnesCount())
+	for _, n := range []int{0, MaxBits} { // these are in range
+		b, err := BitsFromUint(uint8(0), n)
+		require.NoError(t, err)
+		require.Equal(t, n, b.Len())
+	}
 	for n := range MaxBits { // one bit too many, at every length
 		far := MustParseBits("bits:1" + strings.Repeat("0", n))
 		_, err := BitsFromRight(far.AppendBytesRight(nil), n)
@@ -326,5 +395,9 @@ func TestBitsBinary(t *testing.T) {
 	})
 	var got Bits
 	assert.ErrorIs(t, got.UnmarshalBinary([]byte{1, 1}), ErrRange, "257 bits")
-	assert.ErrorIs(t, got.UnmarshalBinary(nil), ErrLength)
+	assert.EqualError(t, got.UnmarshalBinary([]byte{0, 25, 1, 2, 3}), "bits from binary: 3 bytes after the length; 25 bits take 4")
+	assert.EqualError(t, got.UnmarshalBinary([]byte{0, 24, 1, 2}), "bits from binary: 2 bytes after the length; 24 bits take 3")
+	for _, p := range [][]byte{nil, {}, {0}} {
+		assert.ErrorIs(t, got.UnmarshalBinary(p), ErrLength)
+	}
 }

@@ -5,7 +5,32 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
+
+// A hex digit is one of the 22 characters that are meant, and no neighbour of theirs in ASCII. An error cuts its input short
+// before 49 bytes, and never within a character.
+func TestHexDigitsAndQuotes(t *testing.T) {
+	for c := range 256 {
+		_, err := ParseBits("8:0" + string([]byte{byte(c)}))
+		assert.Equal(t, strings.ContainsRune("0123456789abcdefABCDEF", rune(c)), err == nil, "%q", byte(c))
+	}
+	for text, want := range map[string]string{
+		strings.Repeat("x", 48):                    strings.Repeat("x", 48),
+		strings.Repeat("x", 49):                    strings.Repeat("x", 48) + "…",
+		strings.Repeat("x", 47) + "éx":             strings.Repeat("x", 47) + "…",
+		strings.Repeat("\x80", 60):                 "…", // no beginning of a character anywhere
+		strings.Repeat("x", 46) + "é" + "éxxxxxxx": strings.Repeat("x", 46) + "é…",
+	} {
+		_, err := ParseBits(text)
+		var e *Error
+		require.ErrorAs(t, err, &e)
+		assert.Equal(t, want, e.Input)
+	}
+	b, err := ParseBits("left:256:" + strings.Repeat("F", 64) + "00")
+	require.NoError(t, err, "as many zeros as one likes may follow")
+	assert.Equal(t, 256, b.OnesCount())
+}
 
 // Every spelling error says which character and why, quotes the input cut short, and names what would do.
 func TestParseBitsErrors(t *testing.T) {

@@ -321,10 +321,7 @@ func (c *compiler) newCheck(kind CheckKind, bit int, mask words) uint8 {
 
 // touches notes that a change of any one of these bits can change whether the check holds.
 func (c *compiler) touches(mask words, check uint8) {
-	if int(check) >= MaxChecks {
-		return // refused in the end
-	}
-	for i := range c.l.touch {
+	for i := range c.l.touch { // a check over MaxChecks is refused in the end
 		c.l.touch[i] |= CheckSet(mask.bit(i)) << check
 	}
 }

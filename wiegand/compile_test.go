@@ -21,6 +21,10 @@ func TestCompileRefuses(t *testing.T) {
 	}
 	_, err := Compile(eight())
 	require.NoError(t, err)
+	once := eight()
+	once.Checks[0].Repeat = 1
+	_, err = Compile(once)
+	require.NoError(t, err, "what comes once needs no step")
 
 	for _, c := range []struct {
 		change  func(s *Spec)
@@ -53,6 +57,10 @@ func TestCompileRefuses(t *testing.T) {
 			`field 1 "number": the bits of the character at bit 2 do not follow one another`},
 		{func(s *Spec) { s.Fields[0] = Field{Name: "a", Bits: spans("2-6"), Coding: Signs5, Order: LSBFirst} },
 			`field 1 "a": 5-bit characters are least significant bit first by their standard; leave the order out`},
+		{func(s *Spec) { s.Fields[0].Coding, s.Fields[0].Bits = BCD, spans("2, 4-6") },
+			`field 1 "number": the bits of the character at bit 2 do not follow one another`},
+		{func(s *Spec) { s.Fields[0].Coding = Signs5 + 1 }, `field 1 "number": no such coding or order`},
+		{func(s *Spec) { s.Fields[0].Order = LSBFirst + 1 }, `field 1 "number": no such coding or order`},
 		{func(s *Spec) { s.Fields[0].Constant = "64" }, `field 1 "number": number "64": does not fit 6 bits: 0 to 63`},
 		{func(s *Spec) { s.Fields[0].Constant = "x" }, `field 1 "number": number "x": character 1 is 'x'; write digits`},
 
@@ -123,14 +131,43 @@ func TestCompileRefusesTooManyChecks(t *testing.T) {
 	assert.Len(t, l.Checks(), 51)
 }
 
+// The limits themselves are possible.
+func TestCompileAtItsLimits(t *testing.T) {
+	s := Spec{Length: 80}
+	for i := range MaxFields {
+		s.Fields = append(s.Fields, Field{Name: fmt.Sprintf("f%d", i), Bits: Spans{{From: i + 1, To: i + 1}}})
+	}
+	s.Checks = []Check{{Kind: Even, Bit: 17, Over: spans("1-16"), Repeat: MaxChecks}}
+	s.Checks[0].Over, s.Checks[0].Step = spans("16"), 1
+	l, err := Compile(s)
+	require.NoError(t, err)
+	assert.Len(t, l.Checks(), MaxChecks)
+	assert.Equal(t, CheckSet(1)<<63, l.Touching(79))
+	assert.True(t, CheckSet(1<<63).Has(63))
+}
+
+// What a digit check depends on: the bits of values 8, 4 and 2. That of value 1 takes no digit over 9.
+func TestTouchingDigits(t *testing.T) {
+	l := MustCompile(Spec{Length: 8, Fields: []Field{
+		{Name: "a", Bits: spans("1-4"), Coding: BCD}, {Name: "b", Bits: spans("5-8"), Coding: BCD, Order: LSBFirst},
+	}})
+	for i, want := range []CheckSet{1, 1, 1, 0, 0, 2, 2, 2} {
+		assert.Equal(t, want, l.Touching(i), "bit %d", i+1)
+	}
+	assert.Zero(t, MustCompile(Spec{Length: MaxBits, Fields: []Field{{Name: "a", Bits: spans("1-256")}}}).Touching(MaxBits))
+}
+
 // A layout is its own: what a caller does to the spec afterwards changes nothing.
 func TestLayoutKeepsItsSpec(t *testing.T) {
-	s := Spec{Length: 4, Fields: []Field{{Name: "number", Bits: spans("1-3")}}, Checks: []Check{{Bit: 4, Over: spans("1-3")}}}
+	s := Spec{Length: 5, Fields: []Field{{Name: "number", Bits: spans("1-3")}}, Checks: []Check{
+		{Bit: 4, Over: spans("1-3")}, {Kind: Fixed, Bits: spans("5"), Value: MustParseBits("1")},
+	}}
 	l := MustCompile(s)
-	s.Fields[0].Bits[0].To, s.Fields[0].Name, s.Checks[0].Over[0].To = 99, "x", 99
+	s.Fields[0].Bits[0].To, s.Fields[0].Name, s.Checks[0].Over[0].To, s.Checks[1].Bits[0].To = 99, "x", 99, 99
 	assert.Equal(t, "number", l.Spec().Fields[0].Name)
 	assert.Equal(t, "1-3", l.Spec().Fields[0].Bits.String())
 	assert.Equal(t, "1-3", l.Spec().Checks[0].Over.String())
+	assert.Equal(t, "5", l.Spec().Checks[1].Bits.String())
 }
 
 func TestLayoutQuestions(t *testing.T) {
@@ -167,6 +204,7 @@ func TestNames(t *testing.T) {
 	var o Order
 	assert.NoError(t, o.UnmarshalText([]byte("lsb")))
 	assert.Equal(t, LSBFirst, o)
+	assert.Equal(t, "lsb", o.String())
 	assert.EqualError(t, o.UnmarshalText([]byte("MSB")), `order "MSB": is none of msb, lsb`)
 	var c Coding
 	assert.EqualError(t, c.UnmarshalText([]byte(strings.Repeat("x", 99))),
@@ -174,4 +212,5 @@ func TestNames(t *testing.T) {
 	var k CheckKind
 	assert.EqualError(t, k.UnmarshalText([]byte("digit")), `kind "digit": is none of even, odd, lrc, fixed`)
 	assert.Equal(t, "99?", CheckKind(99).String())
+	assert.Equal(t, "5?", (Digit + 1).String())
 }

@@ -230,10 +230,7 @@ func (r Record) WithUint64(i int, v uint64) (Record, error) {
 	if v > f.max64() {
 		return r, fail(r.fieldOp(i), fmt.Sprint(v), f.tooBig(), ErrRange)
 	}
-	b, err := BitsFromUint(v, f.width)
-	if err != nil {
-		return r, err
-	}
+	b, _ := BitsFromUint(v, f.width) // it fits, as just seen
 	return r.with(i, f, b)
 }
 

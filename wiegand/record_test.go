@@ -2,6 +2,7 @@ package wiegand
 
 import (
 	"math"
+	"math/big"
 	"math/rand/v2"
 	"strconv"
 	"strings"
@@ -20,6 +21,9 @@ func TestDecodeRefusesOtherLengths(t *testing.T) {
 	assert.ErrorIs(t, err, ErrLength)
 	assert.EqualError(t, err, `decode "27:32D687E": 27 bits where the layout has 26`)
 	assert.Equal(t, before, r, "the record is left as it was")
+	assert.True(t, l.Holds(MustParseBits("26:32D687E")))
+	assert.False(t, l.Holds(MustParseBits("27:32D687E")))
+	assert.False(t, l.Holds(MustParseBits("bits:"+MustParseBits("26:32D687E").String()+"0")))
 	_, err = l.Decode(Bits{})
 	assert.EqualError(t, err, `decode "0:0": 0 bits where the layout has 26`)
 }
@@ -74,7 +78,7 @@ func TestSettingFields(t *testing.T) {
 
 	// What may be written shorter, and what is set although the field is wide.
 	for name, text := range map[string]string{
-		"number": "007", "bcd": "00007", "bcd-lsb": "7", "wide": "1237940039285380274899124223", "facility": "0121",
+		"number": "007", "bcd": "01204", "bcd-lsb": "7", "wide": "1237940039285380274899124223", "facility": "0121",
 	} {
 		r, err := mixed.Blank().WithText(field(name), text)
 		require.NoError(t, err)
@@ -84,15 +88,75 @@ func TestSettingFields(t *testing.T) {
 	r, err := mixed.Blank().WithUint64(field("wide"), math.MaxUint64)
 	require.NoError(t, err)
 	assert.Equal(t, "18446744073709551615", r.Text(field("wide")))
-	_, ok := r.Uint64(field("wide"))
+	v, ok := r.Uint64(field("wide"))
 	assert.False(t, ok, "its values can pass 64 bits")
+	assert.Zero(t, v)
+}
+
+// The widest field takes the largest number there is, of 78 digits, and no larger one; that of one digit stops at 9.
+func TestSettingTheWidestAndTheNarrowest(t *testing.T) {
+	largest := new(big.Int).Sub(new(big.Int).Lsh(big.NewInt(1), MaxBits), big.NewInt(1)).String()
+	l := MustCompile(Spec{Length: MaxBits, Fields: []Field{{Name: "number", Bits: spans("1-256")}}})
+	r, err := l.Blank().WithText(0, "0"+largest)
+	require.NoError(t, err)
+	assert.Equal(t, MaxBits, r.Value(0).OnesCount())
+	assert.Equal(t, largest, r.Text(0))
+	_, err = l.Blank().WithText(0, strings.Replace(largest, "5", "6", 1))
+	assert.ErrorIs(t, err, ErrRange)
+
+	for coding, bits := range map[Coding]string{BCD: "1-4", Digits5: "1-5"} {
+		s := spans(bits)
+		l = MustCompile(Spec{Length: s.Len(), Fields: []Field{{Name: "digit", Bits: s, Coding: coding}}})
+		const message = `digit "12": does not fit 1 digits: 0 to 9`
+		_, err = l.Blank().WithUint64(0, 12)
+		assert.EqualError(t, err, message)
+		_, err = l.Blank().WithText(0, "12")
+		assert.EqualError(t, err, message)
+		_, err = l.Encode(12)
+		assert.EqualError(t, err, message)
+		r, err = l.Blank().WithText(0, "9")
+		require.NoError(t, err)
+		assert.Equal(t, "1001", r.Value(0).String(), "4 bits for each digit")
+		assert.True(t, r.OK())
+	}
+}
+
+// A field that has a value already takes another one: nothing of the old one is left, and the checks are those of the new
+// read.
+func TestSettingAgain(t *testing.T) {
+	random := rand.New(rand.NewPCG(seedOfReads, 3))
+	for _, c := range testSpecs {
+		l := MustCompile(c.spec)
+		for range 20 {
+			r := must(l.Decode(MustParseBits("bits:" + randomRead(random, c.spec.Length))))
+			for i, f := range c.spec.Fields {
+				if f.Constant != "" {
+					continue
+				}
+				for _, text := range []string{slowText(f, strings.Repeat("1", c.spec.Length)), "0", "1"} {
+					if f.Coding == BCD || f.Coding == Digits5 {
+						text = strings.NewReplacer(":", "9", "?", "9").Replace(text)
+					}
+					if f.Coding == Signs5 {
+						text = strings.Repeat(text[:1], slowWidth(f)/5)
+					}
+					got, err := r.WithText(i, text)
+					require.NoError(t, err, "%s %s", c.name, f.Name)
+					want := slowEncode(c.spec, slowSet(f, r.Bits().String(), text))
+					require.Equal(t, want, got.Bits().String(), "%s: %s = %s in %s", c.name, f.Name, text, r.Bits())
+					require.Equal(t, must(l.Decode(got.Bits())), got, "%s: %s = %s in %s", c.name, f.Name, text, r.Bits())
+				}
+			}
+		}
+	}
 }
 
 func TestNoSuchField(t *testing.T) {
 	for _, r := range []Record{{}, MustCompile(spec26).Blank()} {
 		for _, i := range []int{-1, 2, 99} {
-			_, ok := r.Uint64(i)
+			v, ok := r.Uint64(i)
 			assert.False(t, ok)
+			assert.Zero(t, v)
 			assert.Zero(t, r.Value(i))
 			assert.Empty(t, r.Text(i))
 			assert.Equal(t, "x", string(r.AppendField([]byte("x"), i)))

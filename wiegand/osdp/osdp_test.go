@@ -125,6 +125,7 @@ func TestOddReplies(t *testing.T) {
 		{osdp.RAW, "00 01 1A", osdp.ErrSyntax},                                // no count
 		{osdp.RAW, "00 01 00 00", osdp.ErrSyntax},                             // no bits
 		{osdp.RAW, "00 01 01 01 " + strings.Repeat("00", 33), osdp.ErrSyntax}, // 257 bits
+		{osdp.RAW, "00 01 00 01 " + strings.Repeat("00", 31), osdp.ErrSyntax}, // 256 bits, a byte too few
 		{osdp.RAW, "00 01 1A 00 EA 0D C0 BF", nil},                            // spare bits set: ignored, with a note
 		{osdp.FMT, "00 01 06 31 32 33 34", nil},                               // counts start and end
 		{osdp.FMT, "00 01 05 31 32 33 34", osdp.ErrSyntax},
@@ -138,6 +139,14 @@ func TestOddReplies(t *testing.T) {
 		} else {
 			require.ErrorIs(t, err, c.kind, c.data)
 		}
+	}
+	for n := 1; n <= 256; n++ { // every length of a read; after it all bits of the last byte are spare
+		data := append([]byte{2, 1, byte(n), byte(n >> 8)}, bytes.Repeat([]byte{0xFF}, (n+7)/8)...)
+		data[len(data)-1] = byte(0xFF << ((8 - n%8) % 8))
+		c, err := osdp.Packet{Reply: true, Code: osdp.RAW, Data: data}.Card()
+		require.NoError(t, err, n)
+		require.Equal(t, strings.Repeat("1", n), c.Bits.String())
+		require.Equal(t, []any{byte(2), byte(1), ""}, []any{c.Reader, c.Format, c.Note})
 	}
 	k, err := osdp.Packet{Reply: true, Code: osdp.KEYPAD, Data: []byte{1, 3, '7', 0x7F, 0x1B}}.Keys()
 	require.NoError(t, err)
@@ -293,12 +302,20 @@ func TestHexForms(t *testing.T) {
 		require.Len(t, all, 1, name)
 		require.Equal(t, "RSTATR", all[0].Name(), name)
 	}
+	_, _, err := scanAll(t, osdp.NewHex(strings.NewReader("0x")))
+	require.ErrorContains(t, err, `line 1: "0x": not hex`)
+	_, _, err = scanAll(t, osdp.NewHex(strings.NewReader(strings.Repeat("5", 101)+"\n")))
+	require.ErrorContains(t, err, `…": an odd number`)
+	all, _, err := scanAll(t, osdp.NewHex(strings.NewReader(strings.Repeat("00 ", 20000)+"53 80 08 00 01 4B 01 D8\n")))
+	require.NoError(t, err, "a line of 60 thousand characters")
+	require.Len(t, all, 1)
+
 	good := "53 80 08 00 01 4B 01 D8\n"
 	for text, says := range map[string]string{
 		good + "5":                          `line 2: "5": an odd number`,
 		good + "53 GG":                      `line 2: "GG": not hex`,
 		good + "\n\x00\x01":                 "line 3",
-		good + strings.Repeat("5", 1<<17):   "line longer than",
+		good + strings.Repeat("5", 70000):   "line longer than 65536",
 		good + "card read on the east door": "line 2",
 	} {
 		all, _, err := scanAll(t, osdp.NewHex(strings.NewReader(text)))
@@ -331,6 +348,20 @@ func TestJSONLines(t *testing.T) {
 	require.Equal(t, 100*time.Millisecond, all[1].At, "the time of its first byte")
 	require.Equal(t, byte(1), all[1].Address)
 	require.Zero(t, counts.Skipped, "marking bytes are not garbage")
+
+	// Byte by byte, the last time there is before the next second, and no time at all.
+	text = `{"data":"53"}` + "\n"
+	for _, b := range []string{"80", "08", "00", "01", "4B", "01"} {
+		text += `{"timeSec":"1580342115","timeNano":"0","data":"` + b + `"}` + "\n"
+	}
+	text += `{"timeSec":"1580342115","timeNano":"999999999","data":"D8 53 80 08 00 01 4B 01 D8"}`
+	all, counts, err = scanAll(t, osdp.NewJSONLines(strings.NewReader(text)))
+	require.NoError(t, err)
+	require.Len(t, all, 2)
+	require.False(t, all[0].Timed, "its first byte has no time")
+	require.True(t, all[1].Timed)
+	require.Equal(t, 999999999*time.Nanosecond, all[1].At)
+	require.Equal(t, osdp.Counts{Bytes: 16, Packets: 2, Replies: 2, Resent: 1}, counts)
 
 	good := `{"timeSec":"1580342115","data":"53 80 08 00 01 4B 01 D8"}` + "\n"
 	for _, bad := range []string{`{`, `[]`, `{"data":"5"}`, `{"data":"zz"}`, `{"data":7}`, `{"timeSec":"x","data":"53"}`,
@@ -419,6 +450,8 @@ func TestParseRefuses(t *testing.T) {
 		"53 80 FF FF 00 40 E7":             osdp.ErrSyntax, // longer than any packet
 		"53 80 08 00 11 4B 01 C8":          osdp.ErrSyntax, // a control bit that means nothing
 		"53 80 08 00 01 4B 01 D9":          osdp.ErrCheck,
+		"54 80 08 00 01 4B 01 D7":          osdp.ErrSyntax, // all right but for its first byte
+		"53 80 09 00 08 02 00 40 00":       osdp.ErrSyntax, // a security block of type 0
 		"53 80 09 00 08 01 11 40 CA":       osdp.ErrSyntax, // a security block of one byte
 		"53 80 0A 00 08 09 17 40 00 BB":    osdp.ErrSyntax, // one that is longer than the packet
 		"53 80 0B 00 08 02 17 40 00 00 C1": osdp.ErrSyntax, // no room for the authentication code
@@ -427,8 +460,57 @@ func TestParseRefuses(t *testing.T) {
 		if kind == osdp.ErrSyntax && len(b) > 7 { // put the checksum right, so that it is not what is refused
 			b[len(b)-1] = osdp.Checksum(b[:len(b)-1])
 		}
-		_, _, err := osdp.Parse(b)
+		p, n, err := osdp.Parse(b)
 		require.ErrorIs(t, err, kind, s)
+		require.Zero(t, n, s)
+		require.Zero(t, p, s)
+	}
+	_, _, err := osdp.Parse(unhex(t, "53 80 06 00 00 40 E7"))
+	require.ErrorContains(t, err, "length 6; a packet has 7 to 1440 bytes")
+	_, _, err = osdp.Parse(unhex(t, "53 80 07 00 04 40 E7"))
+	require.ErrorContains(t, err, "length 7; a packet has 8 to 1440 bytes")
+}
+
+// Packets of every length and every type of security block are written and read back, and none that does not fit is written.
+func TestPacketsOfEverySize(t *testing.T) {
+	t.Parallel()
+	roundTrip := func(p osdp.Packet) int {
+		b, err := p.Append([]byte("x"))
+		require.NoError(t, err)
+		got, n, err := osdp.Parse(b[1:])
+		require.NoError(t, err)
+		require.Equal(t, len(b)-1, n)
+		require.Equal(t, p.Data, append([]byte{}, got.Data...))
+		require.Equal(t, []any{p.Address, p.Reply, p.Sequence, p.CRC, p.Security, p.Code, p.MAC},
+			[]any{got.Address, got.Reply, got.Sequence, got.CRC, got.Security, got.Code, got.MAC})
+		return n
+	}
+	for size := range osdp.MaxPacket - 8 + 1 {
+		require.Equal(t, 8+size, roundTrip(osdp.Packet{CRC: true, Code: 0x6B, Data: bytes.Repeat([]byte{0xA5}, size)}))
+	}
+	require.Equal(t, osdp.MaxPacket, roundTrip(osdp.Packet{Code: 0x6B, Data: make([]byte, osdp.MaxPacket-7)}))
+	for kind := 1; kind < 256; kind++ {
+		// Types 0x15 to 0x18 bring an authentication code, 0x17 and 0x18 are encrypted (from memory).
+		p := osdp.Packet{Address: 0x7E, Reply: true, Sequence: 3, Security: byte(kind), Code: osdp.RAW, Data: []byte{1}}
+		require.Equal(t, kind == 0x17 || kind == 0x18, p.Encrypted())
+		wrong := p
+		if kind >= 0x15 && kind <= 0x18 {
+			p.MAC = []byte{1, 2, 3, 4}
+		} else {
+			wrong.MAC = []byte{1, 2, 3, 4}
+		}
+		roundTrip(p)
+		_, err := wrong.Append(nil)
+		require.ErrorIs(t, err, osdp.ErrSyntax)
+	}
+	for _, p := range []osdp.Packet{
+		{Address: osdp.Broadcast + 1}, {Sequence: 4}, {CRC: true, Data: make([]byte, osdp.MaxPacket-7)},
+		{Data: make([]byte, osdp.MaxPacket-6)}, {Security: 0x11, Block: make([]byte, 254)},
+		{Block: []byte{1}}, {MAC: []byte{1, 2, 3, 4}}, {Security: 0x15, MAC: []byte{1, 2, 3}},
+	} {
+		b, err := p.Append([]byte("x"))
+		require.ErrorIs(t, err, osdp.ErrSyntax)
+		require.Equal(t, "x", string(b))
 	}
 }
 
