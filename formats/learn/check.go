@@ -15,8 +15,9 @@ type class struct {
 	logw   float64 // log2 of the patterns' prior weights together
 	rep    wiegand.Spans
 	odd    bool
-	best   float64 // log2 of the weight of rep
-	family family  // of rep
+	best   float64        // log2 of the weight of rep
+	family family         // of rep
+	paired [kinds]float64 // log2 of the weight of those that come in pairs
 }
 
 // finder looks for the checks of one sample.
@@ -83,10 +84,13 @@ func (f *finder) classes(p int, universe mask, prior *[families]float64) []class
 		if !ok {
 			i = len(found)
 			at[key] = i
-			found = append(found, class{key: key, logw: math.Inf(-1), best: math.Inf(-1)})
+			found = append(found, class{key: key, logw: math.Inf(-1), best: math.Inf(-1), paired: unpaired})
 		}
 		c := &found[i]
 		c.logw = logAdd(c.logw, w)
+		if k := pat.kind(p, f.s.length); k < kinds {
+			c.paired[k] = logAdd(c.paired[k], w)
+		}
 		if w > c.best {
 			c.best, c.rep, c.odd, c.family = w, over.spansLike(pat.spans), sum == 1, pat.family
 		}
@@ -124,7 +128,7 @@ func (f *finder) addAny(found []class, at map[mask]int, p int, universe mask) []
 		own ^= 1
 	}
 	w := log2(familyPrior[familyAny]) - float64(from.count())
-	return append(found, class{key: key, logw: w, best: w, rep: key.spans(), odd: own == 1, family: familyAny})
+	return append(found, class{key: key, logw: w, best: w, rep: key.spans(), odd: own == 1, family: familyAny, paired: unpaired})
 }
 
 // spansLike returns the set as spans: as the pattern was written where that is the same set, else run by run.

@@ -105,15 +105,21 @@ func (w *weigher) classes(p int) []class {
 	for i := range all {
 		all[i].logw += log2(prior)
 		all[i].best += log2(prior)
+		for k := range all[i].paired {
+			all[i].paired[k] += log2(prior)
+		}
 	}
 	if w.f.s.varying.has(p) {
 		return all
 	}
-	none := class{logw: log2(1 - prior), best: log2(1 - prior)}
+	none := class{logw: log2(1 - prior), best: log2(1 - prior), paired: unpaired}
 	var r []class
 	for _, c := range all {
 		if c.key.empty() {
 			none.logw = logAdd(none.logw, c.logw)
+			for k := range none.paired {
+				none.paired[k] = logAdd(none.paired[k], c.paired[k])
+			}
 		} else {
 			r = append(r, c)
 		}
@@ -190,7 +196,7 @@ func (w *weigher) subsets(base float64, sure, maybe []int) {
 	}
 	slices.SortStableFunc(all, func(a, b subset) int { return cmp.Compare(b.bound, a.bound) })
 	for i := range all {
-		if all[i].bound < max(w.best, w.floor)-dropBits {
+		if all[i].bound+mostCoupled < max(w.best, w.floor)-dropBits {
 			break
 		}
 		if w.work > maxWork {
@@ -228,7 +234,7 @@ type partial struct {
 func (w *weigher) expand(s *subset) {
 	slices.Sort(s.bits)
 	all := []partial{{logw: s.logw}}
-	ahead := s.bound - s.logw // what the bits to come can add at most
+	ahead := s.bound - s.logw + mostCoupled // what the bits to come can add at most
 	part := 1.0
 	for _, p := range s.bits {
 		part *= w.kept[p]
@@ -245,12 +251,12 @@ func (w *weigher) expand(s *subset) {
 					break
 				}
 				m.picks[k] = uint8(i)
-				least = max(least, m.logw-dropBits)
+				least = max(least, m.logw-dropBits-mostCoupled)
 				next = append(next, m)
 			}
 		}
 		w.work += len(next)
-		all = w.prune(next, ahead)
+		all = w.prune(next, ahead-mostCoupled) // checks that come in pairs are usual ones, and kept
 	}
 	for i := range all {
 		w.finished(s, &all[i])
@@ -266,7 +272,7 @@ func (w *weigher) finished(s *subset, c *partial) {
 	if !l.resolve() {
 		return
 	}
-	l.logw += l.coupling(w.f.s.length)
+	l.logw += l.coupling()
 	w.layouts = append(w.layouts, l)
 	w.best = max(w.best, l.logw)
 }
@@ -288,21 +294,17 @@ func (w *weigher) prune(all []partial, ahead float64) []partial {
 	return all[:maxPartial]
 }
 
-// coupled is how much likelier, in bits, it is that the check at one end is over a half when the one at the other end is.
-const coupled = 1
-
-// coupling returns the weight that checks have together, beyond what each has by itself.
-func (l *layout) coupling(length int) float64 {
-	halves := 0
-	for _, c := range l.checks {
-		if end(c.bit, length) && c.class.family == familyHalf {
-			halves++
+// coupling returns the weight that checks have together, in bits, beyond what each has by itself.
+func (l *layout) coupling() float64 {
+	extra := 0.0
+	for i, a := range l.checks {
+		for _, b := range l.checks[:i] {
+			for k := range kinds {
+				extra += (math.Exp2(coupled[k]) - 1) * math.Exp2(a.class.paired[k]-a.class.logw+b.class.paired[k]-b.class.logw)
+			}
 		}
 	}
-	if halves == 2 {
-		return coupled
-	}
-	return 0
+	return log2(1 + extra)
 }
 
 // resolve puts checks that others cover into these, until every check is a sum of bits that are none. It is false where two

@@ -1,6 +1,7 @@
 package learn_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -9,6 +10,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/internal/calibration"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -51,42 +53,92 @@ func newRand(t *testing.T, stream uint64) *rand.Rand {
 	return rand.New(rand.NewPCG(seed, stream))
 }
 
-// TestReachPrinted measures prediction and calibration on random layouts, with printed numbers.
+// reached is what learning, and the observer who knows how layouts are drawn, make of the same samples.
+type reached struct {
+	learned, limit calibration.Forecasts
+	settled        int // samples that only the world's own checks fit
+}
+
+// TestReachPrinted measures prediction and calibration on random layouts, with printed numbers, beside the most that could be
+// predicted. What the observer states is exact, so that its mean and its share of right answers must agree: that is the check of
+// the observer.
 func TestReachPrinted(t *testing.T) {
-	type bin struct{ stated, right, n float64 }
-	var all, sure bin
-	bins := make([]bin, 10)
+	var all, sure, limit calibration.Forecasts
+	table := calibration.Table{{"series", "cards", "n", "stated", "right", "low", "high", "limit", "limit_stated", "settled", "brier", "limit_brier"}}
 	for _, c := range []struct {
-		cards int
-		goal  float64
-	}{{6, 0}, {8, 0}, {10, 0.75}, {12, 0}, {16, 0.98}} {
-		rng := newRand(t, uint64(c.cards))
-		n, right, stated := layouts(1000, 60), 0, 0.0
-		for range n {
-			w := drawWorld(rng)
-			r := learnOne(t, w.cards(rng, c.cards))
-			one := bin{stated: r.Probability, n: 1}
-			if w.predicts(t, r, rng) {
-				right++
-				one.right = 1
-			}
-			stated += r.Probability
-			for _, b := range []*bin{&all, &bins[min(int(10*r.Probability), 9)]} {
-				b.stated, b.right, b.n = b.stated+one.stated, b.right+one.right, b.n+1
-			}
-			if r.Probability > 0.99 {
-				sure.right, sure.n = sure.right+one.right, sure.n+1
-			}
+		cards, full, short int
+		goal               float64
+	}{
+		{4, 1000, 5, 0}, {5, 1000, 5, 0}, {6, 1000, 60, 0}, {8, 1000, 60, 0}, {10, 1000, 60, 0.75}, {12, 1000, 60, 0}, {16, 1000, 60, 0.98},
+		{20, 300, 5, 0.98}, {28, 300, 5, 0.98}, {40, 300, 5, 0.98},
+	} {
+		n := layouts(c.full, c.short)
+		r := reach(t, c.cards, n, &all, &sure, &limit)
+		right, most := float64(r.learned.True())/float64(n), float64(r.limit.True())/float64(n)
+		t.Logf("%d cards: stated %.3f; the most that can be right is %.3f, with only the right checks left in %.3f",
+			c.cards, r.learned.Stated(), most, float64(r.settled)/float64(n))
+		atLeast(t, "right", r.learned.True(), n, c.goal)
+		low, high := calibration.Band(r.learned.True(), n)
+		table = append(table, append([]string{"printed numbers"}, calibration.Cells(c.cards, n, r.learned.Stated(), right, low, high,
+			most, r.limit.Stated(), float64(r.settled)/float64(n), r.learned.Brier(), r.limit.Brier())...))
+		if c.cards >= 8 && !testing.Short() {
+			require.Greater(t, right, most-0.05, "%d cards: right, and the most that can be", c.cards)
 		}
-		t.Logf("%d cards: stated %.3f", c.cards, stated/float64(n))
-		atLeast(t, "right", right, n, c.goal)
 	}
-	for i, b := range bins {
-		t.Logf("stated %.1f to %.1f: on average %.3f, right %.3f of %.0f", float64(i)/10, float64(i+1)/10, b.stated/max(b.n, 1), b.right/max(b.n, 1), b.n)
+	honest(t, &all)
+	require.InDelta(t, limit.Stated(), float64(limit.True())/float64(limit.N()), 3.3*0.5/math.Sqrt(float64(limit.N())), "the observer")
+	t.Logf("stated above 0.99: wrong %d of %d", sure.N()-sure.True(), sure.N())
+	atLeast(t, "right where stated above 0.99", sure.True(), sure.N(), 0.99)
+	if testing.Short() {
+		return
 	}
-	t.Logf("stated above 0.99: wrong %.0f of %.0f", sure.n-sure.right, sure.n)
-	require.InDelta(t, all.stated/all.n, all.right/all.n, 0.05, "stated and true frequency")
-	atLeast(t, "right where stated above 0.99", int(sure.right), int(sure.n), 0.99)
+	series := calibration.Series{Name: "4 to 40 cards with printed numbers", Forecasts: &all}
+	calibration.Keep(t, keptTables, "learn-cards.csv", table)
+	calibration.Keep(t, keptTables, "learn-reliability.csv", calibration.Reliability(series))
+	calibration.Keep(t, keptTables, "learn-scores.csv", calibration.Scores(series, calibration.Series{Name: "the observer, on the same samples", Forecasts: &limit}))
+}
+
+// keptTables is where what is measured here is kept, for the plots.
+const keptTables = "../../testdata/calibration"
+
+func reach(t *testing.T, cards, n int, all, sure, limit *calibration.Forecasts) *reached {
+	rng := newRand(t, uint64(cards))
+	r := &reached{}
+	for range n {
+		w := drawWorld(rng)
+		reads := w.cards(rng, cards)
+		one := learnOne(t, reads)
+		right := w.predicts(t, one, rng)
+		r.learned.Add(one.Probability, right)
+		all.Add(one.Probability, right)
+		if one.Probability > 0.99 {
+			sure.Add(one.Probability, right)
+		}
+		o := observe(reads)
+		best, p := o.best()
+		r.limit.Add(p, best.predicts(&w))
+		limit.Add(p, best.predicts(&w))
+		if o.settled(&w) {
+			r.settled++
+		}
+	}
+	return r
+}
+
+// honest holds what was stated to within 5 points of what came true: in every tenth with 50 or more, beyond what sampling alone
+// makes of it (2.6 standard errors, one chance in a hundred), and over all.
+func honest(t *testing.T, f *calibration.Forecasts) {
+	t.Helper()
+	for i := range calibration.Bins {
+		b := f.Bin(i)
+		n := max(float64(b.N), 1)
+		said, came := b.Stated/n, float64(b.True)/n
+		t.Logf("stated %.1f to %.1f: on average %.3f, right %.3f of %d", float64(i)/10, float64(i+1)/10, said, came, b.N)
+		if b.N >= 50 {
+			require.InDelta(t, said, came, 0.05+2.6*math.Sqrt(said*(1-said)/n), "stated %d to %d %%", 10*i, 10*i+10)
+		}
+	}
+	require.InDelta(t, f.Stated(), float64(f.True())/float64(f.N()), 0.05, "stated and true frequency")
 }
 
 // TestReachUnprinted: 40 cards and no printed number.

@@ -156,14 +156,14 @@ const (
 	leastAlternative = 0.001
 )
 
-// complete is how likely the number field has no more bits than the prints show. A bit beside its top that was 0 on every
-// card is one of the number's with even odds before, and would be 0 on n cards with odds of one in 2^n if their numbers are
-// spread over the field. Where they are not, its part is open, and that is said.
+// complete is how likely the number field has no more bits than the prints show. A bit beside its top is one of the number's with
+// even odds before. If it is, it is 0 on n cards once in 2^n, their numbers being spread over the field; if it is the facility's, it
+// is 0 on all of them once in 2. Where numbers are not spread, its part is open, and that is said.
 func (p *posterior) complete(l *layout) float64 {
 	if l.num == nil || l.num.Print == PrintNone || p.zeros(l.num).empty() {
 		return 1
 	}
-	return 1 / (1 + math.Exp2(-float64(p.s.n)))
+	return 1 / (1 + math.Exp2(1-float64(p.s.n)))
 }
 
 // top returns the step from a number's most significant bit to where the next one would be.

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/internal/calibration"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -190,15 +191,7 @@ func (s *simulator) print(st *site, i int) {
 		st.seen[i] = append(st.seen[i], formats.Sighting{Kind: formats.Printed, Text: s.digits(4 + s.rng.IntN(7))})
 		return
 	}
-	habits := facilityHabits
-	switch {
-	case st.format.Number() < 0:
-		habits = ownFieldsHabits
-	case st.format.Kind == formats.KindSerial:
-		habits = serialHabits
-	case st.format.Facility() < 0:
-		habits = numberHabits
-	}
+	habits := habitsOf(st.format)
 	for {
 		name := habits.draw(s.rng)
 		form, ok := formats.FormByName(name)
@@ -206,14 +199,31 @@ func (s *simulator) print(st *site, i int) {
 			panic("no form " + name)
 		}
 		if text, err := form.Text(&st.cards[i]); err == nil {
-			kind := formats.Printed
-			if name == "hex" || name == "uid" {
-				kind = formats.Hex
-			}
-			st.seen[i] = append(st.seen[i], formats.Sighting{Kind: kind, Text: strings.ReplaceAll(text, ":", "")})
+			st.seen[i] = append(st.seen[i], formats.Sighting{Kind: kindOf(name), Text: strings.ReplaceAll(text, ":", "")})
 			return
 		}
 	}
+}
+
+// habitsOf returns how sites print cards of a format.
+func habitsOf(f *formats.Format) habits {
+	switch {
+	case f.Number() < 0:
+		return ownFieldsHabits
+	case f.Kind == formats.KindSerial:
+		return serialHabits
+	case f.Facility() < 0:
+		return numberHabits
+	}
+	return facilityHabits
+}
+
+// kindOf returns the kind of sighting that a print in a form is.
+func kindOf(form string) formats.SightingKind {
+	if form == "hex" || form == "uid" {
+		return formats.Hex
+	}
+	return formats.Printed
 }
 
 // habits is how many of a hundred sites print in which form. They are not the ranking's weights, nor in proportion to them.
@@ -255,40 +265,28 @@ func (st *site) right(c *Candidate) bool {
 	return true
 }
 
-// reliability counts stated probabilities and how often they came true, by decile of all candidates' statements.
-type reliability struct {
-	count [10]int
-	said  [10]float64
-	true  [10]int
-}
-
-func (r *reliability) add(p float64, right bool) {
-	d := min(int(p*10), 9)
-	r.count[d]++
-	r.said[d] += p
-	if right {
-		r.true[d]++
-	}
-}
+// reliability is stated probabilities and how often they came true.
+type reliability struct{ calibration.Forecasts }
 
 // check holds stated probabilities to within 5 points of the truth in every decile of 50 or more, beyond what sampling alone
 // makes of it: 2.6 standard errors, one chance in a hundred.
 func (r *reliability) check(t *testing.T) {
 	t.Helper()
-	for d := range r.count {
-		if n := float64(r.count[d]); n >= 50 {
-			said, came := r.said[d]/n, float64(r.true[d])/n
-			assert.InDelta(t, said, came, 0.05+2.6*math.Sqrt(said*(1-said)/n), "decile %d of %d statements", d, r.count[d])
+	for d := range calibration.Bins {
+		b := r.Bin(d)
+		if n := float64(b.N); n >= 50 {
+			said, came := b.Stated/n, float64(b.True)/n
+			assert.InDelta(t, said, came, 0.05+2.6*math.Sqrt(said*(1-said)/n), "decile %d of %d statements", d, b.N)
 		}
 	}
 }
 
 func (r *reliability) String() string {
 	s := "stated      sites   mean stated   came true\n"
-	for d := range r.count {
-		if r.count[d] > 0 {
-			n := float64(r.count[d])
-			s += fmt.Sprintf("%2d-%3d %%  %6d   %8.1f %%   %7.1f %%\n", 10*d, 10*d+10, r.count[d], 100*r.said[d]/n, 100*float64(r.true[d])/n)
+	for d := range calibration.Bins {
+		if b := r.Bin(d); b.N > 0 {
+			n := float64(b.N)
+			s += fmt.Sprintf("%2d-%3d %%  %6d   %8.1f %%   %7.1f %%\n", 10*d, 10*d+10, b.N, 100*b.Stated/n, 100*float64(b.True)/n)
 		}
 	}
 	return s
@@ -306,7 +304,7 @@ func simSites(t *testing.T) int {
 
 // TestIdentifySimulatedSites: five cards of one site, with one printed number among them and with none.
 func TestIdentifySimulatedSites(t *testing.T) {
-	var table [2]reliability
+	var table, every [2]reliability
 	for k, printed := range []bool{true, false} {
 		t.Run(fmt.Sprintf("printed=%v", printed), func(t *testing.T) {
 			s := newSimulator(simSeed)
@@ -328,7 +326,7 @@ func TestIdentifySimulatedSites(t *testing.T) {
 				}
 				first := &ans.Candidates[0]
 				ok := st.right(first)
-				rel.add(first.Probability, ok)
+				rel.Add(first.Probability, ok)
 				stated += first.Probability
 				if ok {
 					right++
@@ -336,7 +334,7 @@ func TestIdentifySimulatedSites(t *testing.T) {
 					wrong[fmt.Sprintf("%s taken for %s %s", st.format.ID, first.Format.ID, first.Fault)]++
 				}
 				for i := range ans.Candidates {
-					all.add(ans.Candidates[i].Probability, st.right(&ans.Candidates[i]))
+					all.Add(ans.Candidates[i].Probability, st.right(&ans.Candidates[i]))
 				}
 			}
 			percent := 100 * float64(right) / float64(total)
@@ -346,34 +344,46 @@ func TestIdentifySimulatedSites(t *testing.T) {
 			assert.InDelta(t, stated/float64(total), float64(right)/float64(total), 0.015+2.6*0.3/math.Sqrt(float64(total)), "stated and true, over all")
 			rel.check(t)
 			all.check(t)
-			table[k] = rel
+			table[k], every[k] = rel, all
 			t.Logf("seed %d, %d sites: first candidate right in %.2f %%, stated %.2f %%\nfirst candidates:\n%sall candidates:\n%s%v",
 				simSeed, total, 100*float64(right)/float64(total), 100*stated/float64(total), &rel, &all, wrong)
 		})
 	}
-	if !testing.Short() && runtime.GOARCH == "amd64" { // others may round a last bit otherwise
-		checkReadme(t, readmeTable(table[0], table[1]))
+	if testing.Short() {
+		return
 	}
+	if runtime.GOARCH == "amd64" { // others may round a last bit otherwise
+		checkReadme(t, readmeTable(&table[0], &table[1]))
+	}
+	first := []calibration.Series{{Name: "one print among five cards", Forecasts: &table[0].Forecasts}, {Name: "no print", Forecasts: &table[1].Forecasts}}
+	calibration.Keep(t, keptTables, "identify-reliability.csv", calibration.Reliability(first...))
+	calibration.Keep(t, keptTables, "identify-scores.csv", calibration.Scores(append(first,
+		calibration.Series{Name: "all candidates, one print", Forecasts: &every[0].Forecasts},
+		calibration.Series{Name: "all candidates, no print", Forecasts: &every[1].Forecasts})...))
 }
+
+// keptTables is where what is measured here is kept, for the plots.
+const keptTables = "../../testdata/calibration"
 
 // update rewrites the table in README.md, instead of comparing: go test ./formats/rank -run Simulated -update
 var update = flag.Bool("update", false, "rewrite the reliability table of README.md")
 
 // readmeTable is the reliability of first candidates, for people.
-func readmeTable(printed, bare reliability) string {
-	cell := func(r *reliability, d int) string {
-		if r.count[d] == 0 {
+func readmeTable(printed, bare *reliability) string {
+	cell := func(b calibration.Bin) string {
+		if b.N == 0 {
 			return "| | |"
 		}
-		n := float64(r.count[d])
-		return fmt.Sprintf("| %.1f %% | %.1f %% of %d |", 100*r.said[d]/n, 100*float64(r.true[d])/n, r.count[d])
+		n := float64(b.N)
+		return fmt.Sprintf("| %.1f %% | %.1f %% of %d |", 100*b.Stated/n, 100*float64(b.True)/n, b.N)
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%d sites each, seed %d; deciles of fewer than 50 sites are left out.\n\n", simSites(nil), simSeed)
 	b.WriteString("| stated | one print among five cards: stated | came true | no print: stated | came true |\n| --- | --- | --- | --- | --- |\n")
-	for d := range printed.count {
-		if printed.count[d] >= 50 || bare.count[d] >= 50 {
-			fmt.Fprintf(&b, "| %d-%d %% %s%s\n", 10*d, 10*d+10, cell(&printed, d), strings.TrimPrefix(cell(&bare, d), "|"))
+	for d := range calibration.Bins {
+		p, q := printed.Bin(d), bare.Bin(d)
+		if p.N >= 50 || q.N >= 50 {
+			fmt.Fprintf(&b, "| %d-%d %% %s%s\n", 10*d, 10*d+10, cell(p), strings.TrimPrefix(cell(q), "|"))
 		}
 	}
 	return b.String()
