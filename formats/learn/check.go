@@ -18,6 +18,8 @@ type class struct {
 	best   float64        // log2 of the weight of rep
 	family family         // of rep
 	paired [kinds]float64 // log2 of the weight of those that come in pairs
+
+	pattern, order int // the likeliest pattern, and the place among the classes of the bit
 }
 
 // finder looks for the checks of one sample.
@@ -26,10 +28,12 @@ type finder struct {
 	set   *patternSet
 	basis *basis
 	sums  []vec // the sum of the columns of each pattern
+	held  map[int][]holder
+	work  int // choices of checks looked at
 }
 
 func newFinder(s *sample, set *patternSet) *finder {
-	f := &finder{s: s, set: set, basis: newBasis(s), sums: make([]vec, len(set.all))}
+	f := &finder{s: s, set: set, basis: newBasis(s), sums: make([]vec, len(set.all)), held: map[int][]holder{}}
 	prefix := make([]vec, s.length+1) // the sum of the first i columns
 	prefix[0] = newVec(s.n)
 	for i, c := range s.cols {
@@ -57,18 +61,65 @@ func sumOf(p *pattern, s *sample, prefix []vec) vec {
 
 // classes returns the classes of patterns that hold for the bit at index p in every read, heaviest first. What tells two
 // classes apart is which bits of the universe they cover.
-func (f *finder) classes(p int, universe mask, prior *[families]float64) []class {
+func (f *finder) classes(p int, universe mask) []class {
 	var found []class
 	at := map[mask]int{}
+	for _, h := range f.holding(p) {
+		over := f.set.all[h.pattern].over
+		over.drop(p)
+		key := over.and(universe)
+		i, ok := at[key]
+		if !ok {
+			i = len(found)
+			at[key] = i
+			found = append(found, class{key: key, logw: math.Inf(-1), best: math.Inf(-1), paired: unpaired, order: i})
+		}
+		c := &found[i]
+		c.logw = logAdd(c.logw, h.logw)
+		if h.kind < kinds {
+			c.paired[h.kind] = logAdd(c.paired[h.kind], h.logw)
+		}
+		if h.logw > c.best {
+			c.best, c.odd, c.family, c.pattern = h.logw, h.odd, f.set.all[h.pattern].family, h.pattern
+		}
+	}
+	found = f.addAny(found, at, p, universe)
+	sortClasses(found)
+	for i := range found[:min(len(found), maxClasses+2)] { // the others are not written out
+		if c := &found[i]; c.rep == nil {
+			over := f.set.all[c.pattern].over
+			over.drop(p)
+			c.rep = over.spansLike(f.set.all[c.pattern].spans)
+		}
+	}
+	return found
+}
+
+// sortClasses puts the heaviest first, and of equal ones the one that was found first.
+func sortClasses(all []class) {
+	slices.SortFunc(all, func(a, b class) int { return cmp.Or(cmp.Compare(b.logw, a.logw), cmp.Compare(a.order, b.order)) })
+}
+
+// holder is a pattern whose check holds for some bit in every read.
+type holder struct {
+	pattern int
+	odd     bool
+	kind    kind
+	logw    float64 // log2 of its prior weight, for that bit
+}
+
+// holding returns the patterns that hold for the bit at index p, worked out once: under each hypothesis about the number they are
+// put together otherwise, but they are the same.
+func (f *finder) holding(p int) []holder {
+	if held, ok := f.held[p]; ok {
+		return held
+	}
+	var held []holder
 	col := f.s.cols[p]
 	for k := range f.set.all {
 		pat := &f.set.all[k]
-		over := pat.over
-		if over.has(p) {
-			if pat.family != familyAll {
-				continue
-			}
-			over.drop(p)
+		if pat.over.has(p) && pat.family != familyAll {
+			continue
 		}
 		sum, ok := f.check(k, p, col)
 		if !ok {
@@ -78,26 +129,10 @@ func (f *finder) classes(p int, universe mask, prior *[families]float64) []class
 		if sum == 0 {
 			odd = 1 - odd
 		}
-		w := log2(prior[pat.family] * pat.share * odd)
-		key := over.and(universe)
-		i, ok := at[key]
-		if !ok {
-			i = len(found)
-			at[key] = i
-			found = append(found, class{key: key, logw: math.Inf(-1), best: math.Inf(-1), paired: unpaired})
-		}
-		c := &found[i]
-		c.logw = logAdd(c.logw, w)
-		if k := pat.kind(p, f.s.length); k < kinds {
-			c.paired[k] = logAdd(c.paired[k], w)
-		}
-		if w > c.best {
-			c.best, c.rep, c.odd, c.family = w, over.spansLike(pat.spans), sum == 1, pat.family
-		}
+		held = append(held, holder{k, sum == 1, pat.kind(p, f.s.length), log2(familyPrior[pat.family] * pat.share * odd)})
 	}
-	found = f.addAny(found, at, p, universe)
-	slices.SortStableFunc(found, func(a, b class) int { return cmp.Compare(b.logw, a.logw) })
-	return found
+	f.held[p] = held
+	return held
 }
 
 // check reports whether the ones among pattern k and the bit p are always even or always odd in number, and which.
@@ -128,7 +163,7 @@ func (f *finder) addAny(found []class, at map[mask]int, p int, universe mask) []
 		own ^= 1
 	}
 	w := log2(familyPrior[familyAny]) - float64(from.count())
-	return append(found, class{key: key, logw: w, best: w, rep: key.spans(), odd: own == 1, family: familyAny, paired: unpaired})
+	return append(found, class{key: key, logw: w, best: w, rep: key.spans(), odd: own == 1, family: familyAny, paired: unpaired, order: len(found)})
 }
 
 // spansLike returns the set as spans: as the pattern was written where that is the same set, else run by run.

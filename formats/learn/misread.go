@@ -213,7 +213,7 @@ func breakers(s *sample, set *patternSet, num *number, slack int) []int {
 		if num != nil && num.cols.has(p) || num == nil && !end(p, s.length) {
 			continue
 		}
-		if len(f.classes(p, s.varying, &familyPrior)) > 0 {
+		if len(f.classes(p, s.varying)) > 0 {
 			continue
 		}
 		for _, r := range f.almost(p, slack) {

@@ -36,7 +36,8 @@ const (
 	maxDoubtful = 10 // bits of which both is tried: a check, or none
 	maxClasses  = 48 // classes kept for each bit
 	maxPartial  = 200
-	maxWork     = 60_000 // choices looked at under one hypothesis about the number
+	maxWork     = 60_000      // choices looked at under one hypothesis about the number
+	allWork     = 4 * maxWork // under all of them, the cheapest first
 	dropBits    = 18.0
 )
 
@@ -80,6 +81,9 @@ func (f *finder) weigh(num *number, given int, floor float64) (layouts []layout,
 		w.univ = w.univ.or(num.cols)
 		base = -num.cost - float64((f.s.n-given)*num.cols.and(f.s.varying).count())
 	}
+	if base < floor-dropBits {
+		return nil, base // whatever its checks are, they only cost more
+	}
 	var sure, maybe []int
 	for _, p := range doubt.list() {
 		all := w.classes(p)
@@ -100,7 +104,7 @@ func (f *finder) weigh(num *number, given int, floor float64) (layouts []layout,
 
 // classes returns what the bit p can be a check of. For a constant bit that includes not being one.
 func (w *weigher) classes(p int) []class {
-	all := w.f.classes(p, w.univ, &familyPrior)
+	all := w.f.classes(p, w.univ)
 	prior := checkPrior(p, w.f.s.length)
 	for i := range all {
 		all[i].logw += log2(prior)
@@ -112,7 +116,7 @@ func (w *weigher) classes(p int) []class {
 	if w.f.s.varying.has(p) {
 		return all
 	}
-	none := class{logw: log2(1 - prior), best: log2(1 - prior), paired: unpaired}
+	none := class{logw: log2(1 - prior), best: log2(1 - prior), paired: unpaired, order: len(all)}
 	var r []class
 	for _, c := range all {
 		if c.key.empty() {
@@ -125,7 +129,7 @@ func (w *weigher) classes(p int) []class {
 		}
 	}
 	r = append(r, none)
-	slices.SortStableFunc(r, func(a, b class) int { return cmp.Compare(b.logw, a.logw) })
+	sortClasses(r)
 	return r
 }
 
@@ -199,7 +203,7 @@ func (w *weigher) subsets(base float64, sure, maybe []int) {
 		if all[i].bound+mostCoupled < max(w.best, w.floor)-dropBits {
 			break
 		}
-		if w.work > maxWork {
+		if w.work > maxWork || w.f.work > allWork {
 			w.missed = logAdd(w.missed, all[i].bound)
 			continue
 		}
@@ -255,7 +259,7 @@ func (w *weigher) expand(s *subset) {
 				next = append(next, m)
 			}
 		}
-		w.work += len(next)
+		w.work, w.f.work = w.work+len(next), w.f.work+len(next)
 		all = w.prune(next, ahead-mostCoupled) // checks that come in pairs are usual ones, and kept
 	}
 	for i := range all {

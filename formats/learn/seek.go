@@ -61,16 +61,27 @@ func numbers(s *sample, slack int) []number {
 // maxSought is how many printed reads are looked at in the search; what is found there is held against all reads after.
 const maxSought = 200
 
-// distinct drops the dearer of two hypotheses that say the same, and all past the first few dozen.
+// distinct drops the dearer of two hypotheses that say the same, and all past the first few dozen. One behind a facility must
+// have that facility in the read.
 func (k *seeker) distinct() []number {
 	seen := map[string]bool{}
 	var r []number
 	for _, h := range k.found {
-		key := fmt.Sprint(h.at, h.Order, h.Coding, h.Inverse, h.Offset, h.Digits)
-		if !seen[key] && len(r) < 32 {
-			seen[key] = true
-			r = append(r, h)
+		if len(r) == 32 {
+			break
 		}
+		key := fmt.Sprint(h.at, h.Order, h.Coding, h.Inverse, h.Offset, h.Digits)
+		if seen[key] {
+			continue
+		}
+		if h.Print == PrintJoined || h.Print == PrintPair {
+			h.facility = k.facility(&h)
+			if h.facility == nil && h.Print == PrintJoined {
+				continue // a constant prefix that is nowhere in the read is an offset
+			}
+		}
+		seen[key] = true
+		r = append(r, h)
 	}
 	return r
 }
@@ -301,7 +312,7 @@ func (k *seeker) add(t target, at []int, coding wiegand.Coding, inverse bool, co
 	}
 }
 
-// keep completes a hypothesis. One behind a facility must have that facility in the read.
+// keep completes a hypothesis.
 func (k *seeker) keep(h number, t target, cost float64) {
 	if h.Print == PrintNone {
 		h.Print, h.Digits = t.form, t.digits
@@ -312,11 +323,5 @@ func (k *seeker) keep(h number, t target, cost float64) {
 	}
 	h.Bits, h.Order = spansInOrder(h.at, h.Coding, h.Order)
 	h.misses = slices.Clone(h.misses)
-	if h.Print == PrintJoined || h.Print == PrintPair {
-		h.facility = k.facility(&h)
-		if h.facility == nil && h.Print == PrintJoined {
-			return // a constant prefix that is nowhere in the read is an offset
-		}
-	}
 	k.found = append(k.found, h)
 }
