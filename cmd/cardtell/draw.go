@@ -129,24 +129,58 @@ func (o *drawOptions) sheet(cards []formats.Sightings) (sheet picture.Sheet, no 
 		return sheet, false, err
 	}
 	sheet.Title = o.title
-	if !answered(&ans) {
+	several, err := kinds(ranker, cards, &ans)
+	if err != nil {
+		return sheet, false, err
+	}
+	if several == nil {
+		no = o.addKind(&sheet, ranker, cards, &ans)
+		return sheet, no, nil
+	}
+	for _, places := range several.Groups { // each as its own answer has it, under the numbers they were asked about with
+		own := pick(cards, places)
+		ans, err := ranker.Rank(own)
+		if err != nil {
+			return sheet, false, err
+		}
+		plates, notes := len(sheet.Plates), len(sheet.Notes)
+		no = o.addKind(&sheet, ranker, own, &ans) || no
+		for i := range sheet.Plates[plates:] {
+			p := &sheet.Plates[plates+i]
+			p.Number = places[p.Number-1] + 1
+		}
+		for i := range sheet.Notes[notes:] { // they count the cards of this kind
+			n := &sheet.Notes[notes+i]
+			n.Title += fmt.Sprintf(", where card 1 is card %d", places[0]+1)
+			if len(places) > 1 {
+				n.Title += ", and so on"
+			}
+		}
+	}
+	return sheet, no, nil
+}
+
+// addKind adds cards of one kind to the drawing, and reports whether no known format fits them well.
+func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards []formats.Sightings, ans *rank.Answer) (no bool) {
+	if !answered(ans) {
 		for i := range cards {
 			sheet.Plates = append(sheet.Plates, barePlate(i, cards[i], strings.TrimSpace(percent(ans.Unknown))))
 		}
 	}
 	for k := range ans.Candidates[:min(o.top, len(ans.Candidates))] {
-		c := &ans.Candidates[k]
-		if k == 0 && !answered(&ans) && o.top == 1 {
+		if k == 0 && !answered(ans) && o.top == 1 {
 			break // the picture of a reading that is likely wrong is drawn only where more than one is asked for
 		}
 		for i := range cards {
-			sheet.Plates = append(sheet.Plates, candidatePlate(c, i, cards))
+			sheet.Plates = append(sheet.Plates, candidatePlate(&ans.Candidates[k], i, cards))
 		}
 	}
-	sheet.Notes = []picture.Note{
-		{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, &ans))}, {Title: "Take care", Lines: ans.Warnings},
+	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))}, {Title: "Take care", Lines: ans.Warnings}} {
+		if len(n.Lines) > 0 {
+			sheet.Notes = append(sheet.Notes, n)
+		}
 	}
-	return sheet, !answered(&ans), nil
+	return !answered(ans)
 }
 
 // seen writes a card as it was given.

@@ -122,3 +122,18 @@ func TestDrawBadInput(t *testing.T) {
 		assert.Equal(t, 1, strings.Count(r.err, "\n"), r.err)
 	}
 }
+
+// Cards of two kinds are drawn as the answer of their own kind has them, under the numbers that they were given with.
+func TestDrawSeveralKinds(t *testing.T) {
+	t.Parallel()
+	r := do("draw 26:2F20023=121,00017 26:2B13883=5807169 26:2F20057=121,00043 26:2B13885=5807170 26:2F201A9=121,00212 26:2B1388F=5807175", "")
+	assert.Equal(t, exitDone, r.code)
+	for _, says := range []string{"Card 1 as 26-8-16", "Card 5 as 26-8-16", "Card 2 as 26-0-24", "Card 6 as 26-0-24"} {
+		assert.Contains(t, r.out, says)
+	}
+	r = do("draw 26:2F20023 37:00FAC09C57=20011 26:2F20057 37:00FAC09C58", "")
+	assert.Contains(t, r.out, "Card 3 as 26-8-16")
+	assert.Contains(t, r.out, "Card 2 as 37-16-19")
+	r = do("draw 26:2F20023=121,00017 37:0303913C81 26:2F20057 37:0303913C83", "") // the two of 37 bits keep the checks of no format
+	assert.Contains(t, r.out, "To be surer, where card 1 is card 2, and so on")
+}

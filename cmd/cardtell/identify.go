@@ -135,6 +135,15 @@ func readLength(s formats.Sightings) int {
 	return 0
 }
 
+// pick returns the cards at these places.
+func pick(cards []formats.Sightings, places []int) []formats.Sightings {
+	own := make([]formats.Sightings, len(places))
+	for i, at := range places {
+		own[i] = cards[at]
+	}
+	return own
+}
+
 // populationsJSON answers for each kind of card by itself, and jointly, which is no answer. all is whether each kind has one.
 func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, top int, show func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle)) (doc identifyJSON, all bool, err error) {
 	doc, all = answerJSON(cards, joint, nil, top), true
@@ -143,10 +152,10 @@ func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank
 		doc.Doubtful = append(doc.Doubtful, at+1)
 	}
 	for _, g := range k.Groups {
-		var own []formats.Sightings
-		var given []int
-		for _, at := range g {
-			own, given = append(own, cards[at]), append(given, at+1)
+		own := pick(cards, g)
+		given := make([]int, len(g))
+		for i, at := range g {
+			given[i] = at + 1
 		}
 		ans, err := ranker.Rank(own)
 		if err != nil {
