@@ -5,14 +5,15 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
 // defaultTop is how many candidates are printed unless --top says otherwise.
 const defaultTop = 5
 
-// identify ranks what was read: each card once, and cards of one length together, since they are of one site. With --json each
-// length is one more object, as identify --json prints it.
+// identify ranks what was read: each card once, and cards of one kind together, since they are of one site. With --json each kind
+// is one more object, as identify --json prints it.
 func (c *capture) identify() error {
 	if !c.o.identify || len(c.cards) == 0 {
 		return nil
@@ -22,25 +23,36 @@ func (c *capture) identify() error {
 		return err
 	}
 	o := identifyOptions{app: c.app, top: defaultTop}
-	for _, group := range byLength(c.cards) {
-		cards := make([]formats.Sightings, len(group))
-		for i, b := range group {
+	for _, reads := range byLength(c.cards) {
+		cards := make([]formats.Sightings, len(reads))
+		for i, b := range reads {
 			cards[i] = formats.Sightings{{Kind: formats.Read, Bits: b}}
 		}
-		ans, err := ranker.Rank(cards)
+		several, err := ranker.Kinds(cards)
 		if err != nil {
 			return err
 		}
-		settle := ranker.Settle(cards, &ans)
-		if c.json {
-			if err := c.printJSON(answerJSON(cards, &ans, settle, o.top)); err != nil {
+		for _, places := range several.Groups {
+			if err := c.identifyKind(&o, ranker, pick(cards, places)); err != nil {
 				return err
 			}
-			continue
 		}
-		fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(group), "card"), group[0].Len())))
-		o.printAnswer(cards, &ans, settle)
 	}
+	return nil
+}
+
+// identifyKind ranks cards of one kind, all of one length.
+func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []formats.Sightings) error {
+	ans, err := ranker.Rank(cards)
+	if err != nil {
+		return err
+	}
+	settle := ranker.Settle(cards, &ans)
+	if c.json {
+		return c.printJSON(answerJSON(cards, &ans, settle, o.top))
+	}
+	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(cards), "card"), readLength(cards[0]))))
+	o.printAnswer(cards, &ans, settle)
 	return nil
 }
 
