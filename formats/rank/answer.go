@@ -93,8 +93,8 @@ func hasRead(s formats.Sightings) bool {
 
 func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	reads := 0
-	for _, s := range cards {
-		if hasRead(s) {
+	for i, s := range cards {
+		if hasRead(s) && c.Repairs[i].Fault.wiring() { // a read that had to be repaired keeps its checks because of that
 			reads++
 		}
 	}

@@ -246,7 +246,13 @@ func TestSettle(t *testing.T) {
 	ans, err = r.Rank(misread)
 	require.NoError(t, err)
 	assert.Equal(t, FlippedBit, ans.Candidates[0].Fault)
-	assert.Contains(t, ans.Candidates[0].Evidence(misread)[len(ans.Candidates[0].Evidence(misread))-1], "was misread")
+	lines := ans.Candidates[0].Evidence(misread)
+	assert.Contains(t, lines[len(lines)-1], "was misread")
+	for i := range misread { // a read that was made to keep the checks is no evidence for them
+		if ans.Candidates[0].Repairs[i].Bit > 0 {
+			assert.Contains(t, lines[0], "both checks hold in "+plural(len(misread)-1, "read")+" of")
+		}
+	}
 }
 
 // A print that has nothing to do with the read says little, in whatever way it is written.
