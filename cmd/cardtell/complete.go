@@ -159,12 +159,14 @@ func completeColumns(_ *cobra.Command, args []string) ([]cobra.Completion, cobra
 	return heads(args[0]), cobra.ShellCompDirectiveNoFileComp
 }
 
-// completeListColumns gives the heads of the list of --list.
-func completeListColumns(c *cobra.Command, _ []string) ([]cobra.Completion, cobra.ShellCompDirective) {
-	if f := c.Flag("list"); f != nil && f.Value.String() != "" {
-		return heads(f.Value.String()), cobra.ShellCompDirectiveNoFileComp
+// completeListColumns gives the heads of the list of --list; of the list that the command line names where the command has no
+// such option.
+func completeListColumns(c *cobra.Command, args []string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	f := c.Flag("list")
+	if f == nil {
+		return completeColumns(c, args)
 	}
-	return nil, cobra.ShellCompDirectiveNoFileComp
+	return heads(f.Value.String()), cobra.ShellCompDirectiveNoFileComp
 }
 
 // heads returns the cells of a list's first row; none where it cannot be read, or is standard input.

@@ -10,9 +10,12 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// unnamed opens a file that has no name, so that it is gone when the process is. Where the file system has no such files it
-// has a name, temp.
+// unnamed opens a file that has no name, so that it is gone when the process is. Where the file system has no such files, or
+// there is no /proc by which to give it one later, it has a name, temp.
 func unnamed(dir, base string) (f *os.File, temp string, err error) {
+	if _, err := os.Stat("/proc/self/fd"); err != nil {
+		return named(dir, base)
+	}
 	fd, err := unix.Open(dir, unix.O_TMPFILE|unix.O_WRONLY|unix.O_CLOEXEC, 0o600)
 	if err == nil {
 		return os.NewFile(uintptr(fd), filepath.Join(dir, base)), "", nil

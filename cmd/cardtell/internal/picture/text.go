@@ -68,6 +68,12 @@ func Text(w io.Writer, c *formats.Card, s Style) {
 	if rows > manyRows || wide(segments, s) {
 		drawFields(w, c)
 		drawSums(w, c, s, rows > manyRows)
+		return
+	}
+	for i, info := range checks { // what has no row of marks
+		if c.Record.Failed().Has(i) && info.Kind != wiegand.Even && info.Kind != wiegand.Odd {
+			drawCheck(w, c, i, s)
+		}
 	}
 }
 
@@ -279,11 +285,7 @@ func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
 			sums[info.Kind].failed++
 		}
 		if failed || (!many && info.Kind != wiegand.Digit) {
-			text := fmt.Sprintf("%s: %s", CheckWords(info), state(c, i))
-			if failed {
-				text = s.Bad(text)
-			}
-			fmt.Fprintf(w, "%*s%s\n", indent, "", text)
+			drawCheck(w, c, i, s)
 		}
 	}
 	if !many {
@@ -294,4 +296,13 @@ func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
 		parts = append(parts, fmt.Sprintf("%s %d of %d", k, sums[k].all-sums[k].failed, sums[k].all))
 	}
 	fmt.Fprintf(w, "%*schecks that hold: %s\n", indent, "", strings.Join(parts, ", "))
+}
+
+// drawCheck says of one check whether it holds.
+func drawCheck(w io.Writer, c *formats.Card, check int, s Style) {
+	text := fmt.Sprintf("%s: %s", CheckWords(c.Format.Layout.Checks()[check]), state(c, check))
+	if c.Record.Failed().Has(check) {
+		text = s.Bad(text)
+	}
+	fmt.Fprintf(w, "%*s%s\n", indent, "", text)
 }
