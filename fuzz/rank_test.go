@@ -28,6 +28,7 @@ func FuzzRank(f *testing.F) {
 		"128:00320001092446011112223333112232",         // longer than 64 bits
 		"26:32D687E 34:1D9CB0CE7 37:0303913C81",        // several formats
 		"printed:1=printed:2=printed:3 uid:04A2B3C4D5", // several prints of one card
+		"26:2F20023=121,00017 26:2B13883=5807169 26:2F20057=121,00043 26:2B13885=5807170", // two makers
 	} {
 		f.Add(seed)
 	}
@@ -53,7 +54,30 @@ func FuzzRank(f *testing.F) {
 			ans.Candidates[i].Evidence(cards)
 		}
 		ranker.Settle(cards, &ans)
+		checkKinds(t, ranker, cards)
 	})
+}
+
+// checkKinds fails unless every card is of one kind, and of one only.
+func checkKinds(t *testing.T, ranker *rank.Ranker, cards []formats.Sightings) {
+	k, err := ranker.Kinds(cards)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := make([]int, len(cards))
+	for _, g := range k.Groups {
+		for _, at := range g {
+			seen[at]++
+		}
+	}
+	for at, n := range seen {
+		if n != 1 {
+			t.Fatalf("card %d is in %d of %v", at, n, k.Groups)
+		}
+	}
+	if !(k.Probability >= 0 && k.Probability <= 1) {
+		t.Fatalf("a probability of %v", k.Probability)
+	}
 }
 
 func checkPosterior(t *testing.T, cards []formats.Sightings, ans *rank.Answer) {
