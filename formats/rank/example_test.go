@@ -74,3 +74,53 @@ func ExampleReadForm() {
 	fmt.Println(card.Record.Encode().Hex(), err)
 	// Output: 26:32D687E <nil>
 }
+
+// Cards of two makers, all of 26 bits, told apart by what is printed on them.
+func ExampleRanker_Kinds() {
+	ranker, err := rank.New(formats.Builtin())
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	var cards []formats.Sightings
+	for _, text := range []string{"26:2F20023=121,00017", "26:2B13883=5807169", "26:2F20057=121,00043", "26:2B13885=5807170", "26:2F201A9=121,00212"} {
+		card, err := formats.ParseSightings(text)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		cards = append(cards, card)
+	}
+	kinds, err := ranker.Kinds(cards)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(kinds.Groups)
+	// Output: [[0 2 4] [1 3]]
+}
+
+// One answer's memory serves for all cards of a long file.
+func ExampleRanker_RankInto() {
+	ranker, err := rank.New(formats.Builtin())
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	var answer rank.Answer
+	for _, text := range []string{"26:2F20023", "34:1D9CB0CE7"} {
+		card, err := formats.ParseSightings(text)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		if err := ranker.RankInto(&answer, []formats.Sightings{card}); err != nil {
+			fmt.Println(err)
+			return
+		}
+		fmt.Println(len(answer.Candidates) > 0 && answer.Candidates[0].Probability > answer.Unknown)
+	}
+	// Output:
+	// true
+	// true
+}
