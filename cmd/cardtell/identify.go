@@ -195,8 +195,11 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 		err = o.printJSON(doc)
 	case len(doc.Doubtful) > 0:
 		fmt.Fprintln(o.out)
-		places := fmt.Sprint(doc.Doubtful)
-		printWrapped(o.out, "Take care: ", fmt.Sprintf("which kind these cards are of is in doubt: %s (as given); what is printed on them would tell", places[1:len(places)-1]))
+		places := strings.Trim(fmt.Sprint(doc.Doubtful), "[]")
+		if n := len(doc.Doubtful); n > 20 {
+			places = count(n, "card")
+		}
+		printWrapped(o.out, "Take care: ", fmt.Sprintf("which kind these cards are of is in doubt: %s (as given); what is printed on them would tell", places))
 	}
 	if err == nil && !all {
 		err = errNo

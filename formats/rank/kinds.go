@@ -128,21 +128,32 @@ func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
 	return gain
 }
 
+// mostWeighed is how many cards the ways of splitting are weighed on: of more, as many are taken evenly from all.
+const mostWeighed = 1000
+
 // split splits cards of one length as long as that makes them likelier. p is the probability of the first split.
 func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	if len(all) < leastSplit {
 		return [][]int{all}, 0
 	}
-	joint := s.evidence(all)
-	best := math.Inf(-1)
-	for _, pair := range s.partitions(all) {
-		if gain := s.gain(all, pair, joint); gain > best {
-			best, groups = gain, pair
+	some := all
+	if every := len(all) / mostWeighed; every > 1 {
+		some = nil
+		for i := 0; i < len(all); i += every {
+			some = append(some, all[i])
+		}
+	}
+	joint, best := s.evidence(some), math.Inf(-1)
+	var deal dealing
+	for _, d := range s.dealings(some) {
+		if gain := s.gain(some, s.dealt(some, d), joint); gain > best {
+			best, deal = gain, d
 		}
 	}
 	if best <= 0 {
 		return [][]int{all}, share(best)
 	}
+	groups = s.dealt(all, deal)
 	if len(all) <= mostMoved {
 		groups, best = s.refine(all, groups, joint, best)
 	} else {
@@ -151,6 +162,22 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	a, _ := s.split(groups[0])
 	b, _ := s.split(groups[1])
 	return append(a, b...), share(best)
+}
+
+// dealing says which of two groups a card goes to.
+type dealing func(formats.Sightings) bool
+
+// dealt deals cards into two groups.
+func (s *splitter) dealt(all []int, d dealing) [][]int {
+	groups := [][]int{nil, nil}
+	for _, at := range all {
+		g := 1
+		if d(s.cards[at]) {
+			g = 0
+		}
+		groups[g] = append(groups[g], at)
+	}
+	return groups
 }
 
 // mostMoved is how many cards there can be for each of them to be tried in the other group.
@@ -186,23 +213,24 @@ func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]i
 	return groups, best
 }
 
-// partitions returns the ways to split cards of one length that are worth weighing: those that keep the checks of a format, the
-// lines wired in any way, from the others; and those whose print looks alike from the others.
-func (s *splitter) partitions(all []int) (pairs [][][]int) {
+// dealings returns the ways to split cards of one length that are worth weighing: those that keep the checks of a format, the
+// lines wired in any way, from the others; those whose print looks alike from the others; and those with a short print from the
+// others. Ways that come out the same are given once.
+func (s *splitter) dealings(all []int) (ways []dealing) {
 	seen := map[string]bool{}
-	add := func(first func(formats.Sightings) bool) {
-		var a, b []int
-		key := make([]byte, len(all))
+	key := make([]byte, len(all))
+	add := func(d dealing) {
+		first := 0
 		for i, at := range all {
-			if first(s.cards[at]) {
-				a, key[i] = append(a, at), 1
-			} else {
-				b = append(b, at)
+			key[i] = 0
+			if d(s.cards[at]) {
+				key[i] = 1
+				first++
 			}
 		}
-		if len(a) > 0 && len(b) > 0 && !seen[string(key)] {
+		if first > 0 && first < len(all) && !seen[string(key)] {
 			seen[string(key)] = true
-			pairs = append(pairs, [][]int{a, b})
+			ways = append(ways, d)
 		}
 	}
 	for _, i := range s.ranker.byLen[read(s.cards[all[0]]).Len()] {
@@ -211,12 +239,21 @@ func (s *splitter) partitions(all []int) (pairs [][][]int) {
 			add(func(c formats.Sightings) bool { return layout.Holds(fault.undo(read(c))) })
 		}
 	}
+	tried := map[printLook]bool{}
 	for _, at := range all {
-		look := looks(print(s.cards[at]))
-		add(func(c formats.Sightings) bool { return looks(print(c)) == look })
+		if look := looks(print(s.cards[at])); !tried[look] {
+			tried[look] = true
+			add(func(c formats.Sightings) bool { return looks(print(c)) == look })
+		}
 	}
-	return pairs
+	for most := 1; most <= maxDigits; most++ {
+		add(func(c formats.Sightings) bool { return len(joiners.Replace(print(c))) <= most })
+	}
+	return ways
 }
+
+// maxDigits is how many digits the longest print has that is told from others by its length.
+const maxDigits = 20
 
 // printLook is what a print looks like at a glance.
 type printLook struct {
