@@ -402,7 +402,7 @@ func TestCaptureUsage(t *testing.T) {
 		says string
 	}{
 		{nil, exitUsage, "no recording given"},
-		{[]string{"a", "b"}, exitUsage, "it takes one at a time"},
+		{[]string{"a", "b"}, exitUsage, "name one at a time"},
 		{[]string{file + "x"}, exitFile, "no such file"},
 		{[]string{filepath.Dir(file)}, exitFile, "is a directory"},
 		{[]string{file, "--as", "png"}, exitUsage, "vcd, csv, hex, binary, json-lines"},
@@ -415,7 +415,7 @@ func TestCaptureUsage(t *testing.T) {
 		{[]string{file, "--draw", filepath.Join(file, "x", "y.svg"), "--show-pins"}, exitFile, "y.svg: not a directory"},
 		{[]string{file, "--unit", "fortnights", "--as", "csv"}, exitUsage, "fortnights"},
 		{[]string{file, "--make", "26:1", "-o", "x"}, exitUsage, "takes no FILE"},
-		{[]string{"--make", "26:1"}, exitUsage, "needs -o"},
+		{[]string{"--make", "26:1"}, exitUsage, "no output; give -o"},
 		{[]string{"--make", "0101", "-o", "-"}, exitUsage, "write bits:0101"},
 		{[]string{"--make", "26:FFFFFFF", "-o", "-"}, exitUsage, "more than 26 bits"},
 		{[]string{"--make", "bits:", "-o", "-"}, exitUsage, "at least one bit"},

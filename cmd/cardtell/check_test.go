@@ -171,8 +171,8 @@ func TestCheckErrors(t *testing.T) {
 		says string
 	}{
 		"no format":      {[]string{in, "-c", "Card"}, "give --format ID or --site FILE"},
-		"no column":      {[]string{none, "--format", "26-8-16", "--from", "pair"}, "none.csv:1: no column that by its head holds card numbers"},
-		"two columns":    {[]string{two, "--format", "26-8-16", "--from", "pair"}, "two.csv:1: 2 columns that can hold the card numbers"},
+		"no column":      {[]string{none, "--format", "26-8-16", "--from", "pair"}, "none.csv:1: --column: no column that by its head holds card numbers"},
+		"two columns":    {[]string{two, "--format", "26-8-16", "--from", "pair"}, "two.csv:1: --column: 2 columns that can hold the card numbers"},
 		"no such column": {[]string{in, "-c", "Cart no", "--format", "26-8-16", "--from", "pair"}, "no such column"},
 		"no form":        {[]string{in, "-c", "Card", "--format", "26-8-16"}, "give --from FORM"},
 		"minus":          {[]string{in, "-c", "Card", "--next", "-1"}, "1 or more"},

@@ -139,7 +139,7 @@ type matcher struct {
 func (f *matchFlags) check() error {
 	switch {
 	case f.list == "":
-		return fmt.Errorf("--list: not given; give the list of cardholders")
+		return fmt.Errorf("--list: no list of cardholders; give --list FILE")
 	case f.out == "-":
 		return fmt.Errorf("-o -: the answer goes to standard output; write the events to a file")
 	case len(f.shown) > 0 && f.door != "":
@@ -208,7 +208,7 @@ func (m *matcher) plans() error {
 			return err
 		}
 		if d.Enter == "" {
-			return fmt.Errorf("%s:%d: door %q has no form; add enter = \"FORM\"", m.app.site, d.Line, d.Name)
+			return fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", m.app.site, d.Line, d.Name)
 		}
 		opt.Forms = []string{d.Enter}
 	}

@@ -189,8 +189,8 @@ func TestMatchErrors(t *testing.T) {
 		code int
 		says string
 	}{
-		"no list":           {[]string{events, "-c", "Card"}, 2, "--list: not given"},
-		"no list column":    {[]string{events, "-c", "Card", "--list", none, "--site", site, "--door", "A"}, 2, "none.csv:1: no column that by its head holds card numbers"},
+		"no list":           {[]string{events, "-c", "Card"}, 2, "--list: no list of cardholders"},
+		"no list column":    {[]string{events, "-c", "Card", "--list", none, "--site", site, "--door", "A"}, 2, "none.csv:1: --column: no column that by its head holds card numbers"},
 		"wrong list column": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Name", "--site", site, "--door", "A"}, 2, "no row has a card number"},
 		"no such list":      {[]string{events, "-c", "Card", "--list", list + "x", "--list-column", "Name", "--site", site, "--door", "A"}, 3, "no such file"},
 		"no such door":      {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "B"}, 2, `there are "A"`},

@@ -77,7 +77,7 @@ func TestBadInput(t *testing.T) {
 		{"convert 26:32D687F --from bits --to pair --format 26-8-16", "present the card again"},
 		{"convert 25:0 --from bits --to pair --format 26-8-16", "has 25 bits; format 26-8-16 has 26"},
 		{"convert --from pair --to number", "no values"},
-		{"convert 1,2 --from pair --door X", "needs the site file"},
+		{"convert 1,2 --from pair --door X", "doors are in a site file; give --site FILE"},
 		{"formats show 26-8-17", "nearest: 26-8-16"},
 		{"formats check " + definition, "own.toml:2"},
 		{"identiffy 1", "identify"},

@@ -197,7 +197,7 @@ func (a *app) survey(f *siteFlags, plan *reading.Plan) (survey, error) {
 		switch {
 		case errors.Is(err, io.EOF):
 			if s.read == 0 {
-				return s, &list.Error{File: t.Name, Reason: fmt.Sprintf("no row has a number of format %s in the form %s", f.format, f.form)}
+				return s, &list.Error{File: t.Name, Reason: fmt.Sprintf("no row has a number of format %s in the form %s; is it the right column?", f.format, f.form)}
 			}
 			return s, t.Unchanged()
 		case err != nil && !errors.Is(err, errRagged):

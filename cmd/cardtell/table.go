@@ -115,7 +115,7 @@ func (t *table) readHead(noHeader bool) error {
 		row, err = t.Reader.Next()
 	}
 	if errors.Is(err, io.EOF) {
-		return &list.Error{File: t.Name, Reason: "there are no rows in it"}
+		return &list.Error{File: t.Name, Reason: "there are no rows in it; is it the right one?"}
 	}
 	if err != nil {
 		return err
