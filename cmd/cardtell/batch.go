@@ -179,7 +179,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 	if err := f.check(a.json); err != nil {
 		return err
 	}
-	f.table.noBar = f.out == "-"
+	f.table.noBar, f.table.secret = f.out == "-", f.redact
 	t, err := a.openTable(name, &f.table)
 	if err != nil {
 		return err

@@ -308,6 +308,21 @@ func TestRedactMasksRowsThatComeApart(t *testing.T) {
 	}
 }
 
+// A list without heads has a card in its first row, which no message repeats.
+func TestRedactShowsNoHeads(t *testing.T) {
+	in := write(t, "in.csv", "Ann,\"121,10043\"\nBo,\"121,10044\"\n")
+	for _, args := range [][]string{
+		{"batch", in, "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--redact"},
+		{"batch", in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--redact"},
+		{"check", in, "-c", "2", "--names", "Name", "--format", "26-8-16", "--from", "pair", "--redact"},
+		{"match", in, "-c", "Card", "--list", in, "--list-column", "2", "--format", "26-8-16", "--from", "pair", "--redact"},
+	} {
+		code, stdout, stderr := cli(args...)
+		assert.NotZero(t, code)
+		assert.NotContains(t, stdout+stderr, "10043", "%v", args)
+	}
+}
+
 // Rows that are rejected with the list on standard output are told of, however quiet the rest.
 func TestQuietTellsOfRejects(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")

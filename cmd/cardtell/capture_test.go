@@ -418,7 +418,7 @@ func TestCaptureUsage(t *testing.T) {
 		{[]string{"--make", "26:1"}, exitUsage, "no output; give -o"},
 		{[]string{"--make", "0101", "-o", "-"}, exitUsage, "write bits:0101"},
 		{[]string{"--make", "26:FFFFFFF", "-o", "-"}, exitUsage, "more than 26 bits"},
-		{[]string{"--make", "bits:", "-o", "-"}, exitUsage, "at least one bit"},
+		{[]string{"--make", "bits:", "-o", "-"}, exitUsage, "a read without bits"},
 		{[]string{"--make", ";12", "-o", "-"}, exitUsage, "begins with ; and ends with ?"},
 		{[]string{"--make", "26:1", "--make", ";1?", "-o", "-"}, exitUsage, "either of two wires or"},
 		{[]string{"--make", "26:1", "--lose", "27", "-o", "-"}, exitUsage, "bits 1 to 26"},

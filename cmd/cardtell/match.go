@@ -152,6 +152,7 @@ func (a *app) match(name string, f *matchFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
+	f.table.secret = f.redact
 	cat, err := a.catalogue()
 	if err != nil {
 		return err
