@@ -420,7 +420,7 @@ func TestCaptureUsage(t *testing.T) {
 		{[]string{"--make", "26:FFFFFFF", "-o", "-"}, exitUsage, "more than 26 bits"},
 		{[]string{"--make", "bits:", "-o", "-"}, exitUsage, "a read without bits"},
 		{[]string{"--make", ";12", "-o", "-"}, exitUsage, "begins with ; and ends with ?"},
-		{[]string{"--make", "26:1", "--make", ";1?", "-o", "-"}, exitUsage, "either of two wires or"},
+		{[]string{"--make", "26:1", "--make", ";1?", "-o", "-"}, exitUsage, "of two wires or of clock and data"},
 		{[]string{"--make", "26:1", "--lose", "27", "-o", "-"}, exitUsage, "bits 1 to 26"},
 		{[]string{"--make", "26:1", "--jitter", "101", "-o", "-"}, exitUsage, "percent"},
 		{[]string{"--make", "26:1", "--repeat", "0", "-o", "-"}, exitUsage, "--repeat"},
