@@ -27,7 +27,7 @@ func (a *app) makeRecording(o captureOptions) error {
 	case o.out == "":
 		return errors.New("capture: --make: no output; give -o FILE.vcd, or -o - for standard output")
 	case o.jitter < 0 || o.jitter > 90:
-		return fmt.Errorf("capture: --jitter %d: not a share of the time; write 0 to 90", o.jitter)
+		return fmt.Errorf("capture: --jitter %d: out of range; write 0 to 90 percent", o.jitter)
 	case o.repeat < 1 || o.repeat > 10000:
 		return fmt.Errorf("capture: --repeat %d: out of range; write 1 to 10000", o.repeat)
 	}
