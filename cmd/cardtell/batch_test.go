@@ -229,6 +229,20 @@ func TestNumberAloneIsNotJoined(t *testing.T) {
 	assert.Contains(t, stderr, `line 5: form joined "43": has 2 digits`)
 }
 
+// 121,00050 and 121,46140 in a spreadsheet whose decimal sign is a comma become 121,0005 and 121,4614. Where zeros before the
+// number tell that its end is missing, it is no card; --as-is takes it as it stands.
+func TestZerosLostAfterAComma(t *testing.T) {
+	in := write(t, "in.csv", "Name;Card\nAnn;121,00043\nBo;121,0005\nCleo;121,5\nDov;121-0005\nEsi;121,0\n")
+	form := []string{"-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "number", "-o", "-"}
+	code, stdout, stderr := cli(append([]string{"batch", in}, form...)...)
+	assert.Equal(t, 1, code)
+	assert.Equal(t, "Name;Card;number\nAnn;121,00043;43\nCleo;121,5;5\nDov;121-0005;5\nEsi;121,0;0\n", stdout)
+	assert.Contains(t, stderr, `line 3: "121,0005": 4 digits after the comma where there should be 5`)
+	code, stdout, _ = cli(append([]string{"batch", in, "--as-is"}, form...)...)
+	assert.Equal(t, 0, code)
+	assert.Contains(t, stdout, "Bo;121,0005;5\n")
+}
+
 // Two names of one file are one file, also by a link and where there is no such file yet.
 func TestBatchOutputsAreApart(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")

@@ -142,6 +142,8 @@ func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
 	case "joined", "joined24":
 		s.Decimal, s.Width = true, widthOf(f, fm)
 		s.Least = leastOf(f, fm, s.Width)
+	case "pair", "words", "pair24":
+		s.Second = secondOf(f, fm)
 	case "hex", "uid", "uid-reversed":
 		s.Hex = true
 		if fm.Name == "hex" {
@@ -162,15 +164,24 @@ func leastOf(f *formats.Format, fm formats.Form, width int) int {
 }
 
 // widthOf returns how long a form of fixed width is: that of any card.
-func widthOf(f *formats.Format, fm formats.Form) int {
+func widthOf(f *formats.Format, fm formats.Form) int { return len(anyCard(f, fm)) }
+
+// secondOf returns how many digits the second of two numbers has: that of any card.
+func secondOf(f *formats.Format, fm formats.Form) int {
+	_, second, _ := strings.Cut(anyCard(f, fm), ",")
+	return len(second)
+}
+
+// anyCard returns a card of the format in a form; "" where it can't be written so.
+func anyCard(f *formats.Format, fm formats.Form) string {
 	blank := f.Layout.Blank()
 	c, err := f.Read(blank.Bits())
 	if err != nil {
-		return 0
+		return ""
 	}
 	text, err := fm.Text(&c)
 	if err != nil {
-		return 0
+		return ""
 	}
-	return len(text)
+	return text
 }

@@ -82,6 +82,13 @@ func (p *Plan) Readings() []Reading { return p.readings }
 // Second reports whether the form is only one of those to try where a number can't be read in the others.
 func (r *Reading) Second() bool { return r.second }
 
+// AsIs returns the plan with cells taken as they stand: for numbers that no spreadsheet has touched.
+func (p *Plan) AsIs() *Plan {
+	q := *p
+	q.asIs = true
+	return &q
+}
+
 // FirstForms returns the names of the forms that numbers are written in, with commas between; not those of second rank.
 func (p *Plan) FirstForms() string {
 	var names []string
