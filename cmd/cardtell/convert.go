@@ -273,7 +273,11 @@ func (c *conversion) convertSite(value string) ([]conversionJSON, error) {
 		}
 		r := conversionJSON{Input: value, Format: p.Format, From: p.Printed, Value: text, To: c.to.Name, Probability: 1}
 		if len(results) > 0 && results[0].Value != text {
-			return nil, fmt.Errorf("convert %q: can be a card of %s or of %s at this site; name its --format", clip(value, 40), results[0].Format, p.Format)
+			settles := "--format"
+			if results[0].Format == p.Format {
+				settles = "--facility"
+			}
+			return nil, fmt.Errorf("convert %q: can be two cards at this site, one of %s and one of %s; give %s", clip(value, 40), results[0].Format, p.Format, settles)
 		}
 		results = append(results, r)
 	}

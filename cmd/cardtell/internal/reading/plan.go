@@ -86,7 +86,7 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 			p.readings = append(p.readings, r)
 		}
 	}
-	if len(p.readings) == before && len(opt.Forms) > 0 {
+	if len(p.readings) == before && len(opt.Forms) > 0 && (opt.Facility == "" || opt.Format != "") {
 		return errors.New(why)
 	}
 	return nil
@@ -100,6 +100,9 @@ func newReading(f *formats.Format, form string, q *site.Population, opt Options)
 	}
 	if fits, reason := fm.Fits(f); !fits {
 		return r, fmt.Sprintf("form %s: format %s %s", form, f.ID, reason), nil
+	}
+	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
+		return r, fmt.Sprintf("--facility %s: format %s has no facility field; leave it out", opt.Facility, f.ID), nil
 	}
 	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, shape: shapeOf(f, fm)}
 	if r.facility == "" && len(q.Facilities) == 1 {

@@ -185,9 +185,13 @@ func (p *Plan) several(value []byte, s *Seen) error {
 			*s = other
 		case !same(s, &other):
 			a, b := s.Card(), other.Card()
+			settles := "--from or --format"
+			if a.Format.ID == b.Format.ID && s.Reading.Form.Name == other.Reading.Form.Name {
+				settles = "--facility"
+			}
 			return &Error{Kind: Ambiguous, Reason: fmt.Sprintf(
-				"%scan be two cards: %s of format %s in the form %s, or %s of format %s in the form %s; give --from or --format",
-				quoted(value), Describe(&a), a.Format.ID, s.Reading.Form.Name, Describe(&b), b.Format.ID, other.Reading.Form.Name)}
+				"%scan be two cards: %s of format %s in the form %s, or %s of format %s in the form %s; give %s",
+				quoted(value), Describe(&a), a.Format.ID, s.Reading.Form.Name, Describe(&b), b.Format.ID, other.Reading.Form.Name, settles)}
 		}
 	}
 	if s.Reading == nil {
