@@ -84,6 +84,15 @@ func TestCheckNamesWhatWasMeant(t *testing.T) {
 	assert.NotContains(t, stdout, "probably", "somebody has that card")
 }
 
+// Chip serials are scattered, so that no block is made of them: it would be nearly all numbers that there are.
+func TestSiteOfSerials(t *testing.T) {
+	in := write(t, "in.csv", "Card\n7930174\n3405643012\n719264380\n")
+	code, stdout, stderr := cli("site", "--from", in, "-c", "Card", "--format", "34-0-32", "--printed", "number")
+	assert.Equal(t, 0, code, stderr)
+	assert.Contains(t, stdout, "chip serials, which are not bought in blocks")
+	assert.NotContains(t, stdout, "numbers  =")
+}
+
 // The proposed block is free, the site's, and apart from all others at every door: checked by adding its cards to the list,
 // on lists at random.
 func TestCheckProposesFreeBlocks(t *testing.T) {
