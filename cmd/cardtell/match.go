@@ -127,6 +127,7 @@ type matcher struct {
 	column    int // of the events, with the card numbers
 	rows      int
 	known     int
+	ragged    []int // lines of events with too many or too few cells
 	listRows  int
 	listWrong int
 	seen      []bool // holders who were seen
