@@ -337,7 +337,10 @@ func (r *row) spec(length int) (wiegand.Spec, error) {
 		}
 		spec.Fields = append(spec.Fields, wiegand.Field{Name: f.Name, Bits: bits, Order: f.Order.value, Coding: f.Coding.value, Constant: f.Value})
 	}
-	for _, c := range r.Checks {
+	for i, c := range r.Checks {
+		if key := c.unused(); key != "" {
+			return spec, fmt.Errorf("check %d %q: has no use for %s; leave it out", i+1, c.Kind.value, key)
+		}
 		over, err := c.Over.spans(length)
 		if err != nil {
 			return spec, err
@@ -351,6 +354,27 @@ func (r *row) spec(length int) (wiegand.Spec, error) {
 		})
 	}
 	return spec, nil
+}
+
+// unused returns a key that is given and would do nothing for the kind of check, "" where there is none.
+func (c *checkRow) unused() string {
+	k := c.Kind.value
+	parity := k == wiegand.Even || k == wiegand.Odd
+	switch {
+	case !c.Kind.given:
+		return "" // that is an error of its own
+	case c.Bit != 0 && !parity:
+		return "bit"
+	case c.Over.text != "" && k == wiegand.Fixed:
+		return "over"
+	case c.Bits.text != "" && parity:
+		return "bits"
+	case c.Value.Len() > 0 && k != wiegand.Fixed:
+		return "value"
+	case c.Step != 0 && c.Repeat < 2:
+		return "step"
+	}
+	return ""
 }
 
 // addExamples gives each example to the format of its length, and refuses one that does not decode to what it says.

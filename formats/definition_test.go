@@ -124,6 +124,8 @@ func TestDefinitionMistakes(t *testing.T) {
 		{`description = "a small one"`, ``, inRow(`it has no description; write one line that says what it is`)},
 		{`length      = 8`, ``, inRow(`layout: a length of 0; 1 to 256 are possible`)},
 		{`length      = 8`, "length = 8\nlengths = \"8-9\"", inRow(`it has both length and lengths; give one of them`)},
+		{`kind = "even", bit = 1`, `kind = "even", value = "1", bit = 1`, inRow(`check 1 "even": has no use for value; leave it out`)},
+		{`kind = "even", bit = 1`, `kind = "even", step = 2, bit = 1`, inRow(`check 1 "even": has no use for step; leave it out`)},
 		{`weight   = 2.5`, `weight   = 0`, inRow(`a weight of 0; it is a number above 0`)},
 		{`weight   = 2.5`, `weight   = -1.0`, inRow(`a weight of -1; it is a number above 0`)},
 		{`weight   = 2.5`, `weight   = nan`, inRow(`a weight of NaN; it is a number above 0`)},

@@ -338,6 +338,14 @@ func TestFacilityOfASitesPrints(t *testing.T) {
 	}
 }
 
+// A definition that replaces one of the catalogue is said to: reads of that format are then known by it alone.
+func TestOwnDefinitionsReplace(t *testing.T) {
+	defs := file(t, "defs.toml", "[[format]]\nid = \"26-8-16\"\ndescription = \"x\"\nlength = 27\nfields = [{ name = \"number\", bits = \"1-27\" }]\n")
+	r := do("formats show 26-8-16 --formats "+defs, "")
+	assert.Equal(t, exitDone, r.code)
+	assert.Equal(t, defs+": format 26-8-16 takes the place of the one that was known by that name\n", r.err)
+}
+
 // A definition file of one's own takes part at once, and a constant facility need not be given.
 func TestOwnDefinitions(t *testing.T) {
 	own := file(t, "own.toml", `
