@@ -223,7 +223,7 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 		line := lineOf(text, i, r.ID)
 		where := fmt.Sprintf("%s:%d: format %q", name, line, cutShort(r.ID))
 		if first, ok := seen[r.ID]; ok {
-			return nil, fail(where, "", fmt.Sprintf("the id is used in line %d already", first), ErrDefinition)
+			return nil, fail(where, "", fmt.Sprintf("the id is used in line %d already; choose another", first), ErrDefinition)
 		}
 		seen[r.ID] = line
 		formats, err := r.formats(line)
@@ -262,7 +262,7 @@ func (r *row) formats(line int) ([]Format, error) {
 	case !idShape.MatchString(r.ID):
 		return nil, fmt.Errorf("an id is lower-case letters and digits, with single dashes between, such as 26-8-16")
 	case r.Description == "":
-		return nil, fmt.Errorf("it has no description")
+		return nil, fmt.Errorf("it has no description; write one line that says what it is")
 	case r.Length != 0 && len(r.Lengths) != 0:
 		return nil, fmt.Errorf("it has both length and lengths; give one of them")
 	case r.Weight != nil && (!(*r.Weight > 0) || math.IsInf(*r.Weight, 0)):
@@ -309,10 +309,10 @@ func (r *row) format(length, line int) (Format, error) {
 	for _, name := range r.Joined {
 		i := layout.Field(name)
 		if i < 0 {
-			return Format{}, fmt.Errorf("joined names %q, which is no field", cutShort(name))
+			return Format{}, fmt.Errorf("joined names %q, which is no field; there are %s", cutShort(name), f.fieldNames())
 		}
 		if slices.Contains(f.Joined, i) {
-			return Format{}, fmt.Errorf("joined names %q twice", cutShort(name))
+			return Format{}, fmt.Errorf("joined names %q twice; name it once", cutShort(name))
 		}
 		f.Joined = append(f.Joined, i)
 	}
@@ -337,7 +337,10 @@ func (r *row) spec(length int) (wiegand.Spec, error) {
 		}
 		spec.Fields = append(spec.Fields, wiegand.Field{Name: f.Name, Bits: bits, Order: f.Order.value, Coding: f.Coding.value, Constant: f.Value})
 	}
-	for _, c := range r.Checks {
+	for i, c := range r.Checks {
+		if key := c.unused(); key != "" {
+			return spec, fmt.Errorf("check %d %q: has no use for %s; leave it out", i+1, c.Kind.value, key)
+		}
 		over, err := c.Over.spans(length)
 		if err != nil {
 			return spec, err
@@ -351,6 +354,27 @@ func (r *row) spec(length int) (wiegand.Spec, error) {
 		})
 	}
 	return spec, nil
+}
+
+// unused returns a key that is given and would do nothing for the kind of check, "" where there is none.
+func (c *checkRow) unused() string {
+	k := c.Kind.value
+	parity := k == wiegand.Even || k == wiegand.Odd
+	switch {
+	case !c.Kind.given:
+		return "" // that is an error of its own
+	case c.Bit != 0 && !parity:
+		return "bit"
+	case c.Over.text != "" && k == wiegand.Fixed:
+		return "over"
+	case c.Bits.text != "" && parity:
+		return "bits"
+	case c.Value.Len() > 0 && k != wiegand.Fixed:
+		return "value"
+	case c.Step != 0 && c.Repeat < 2:
+		return "step"
+	}
+	return ""
 }
 
 // addExamples gives each example to the format of its length, and refuses one that does not decode to what it says.
@@ -368,7 +392,7 @@ func (r *row) addExamples(all []Format) error {
 		for _, name := range sortedKeys(e.Fields) {
 			field := f.FieldByName(name)
 			if field < 0 {
-				return fmt.Errorf("example %d names %q, which is no field", i+1, cutShort(name))
+				return fmt.Errorf("example %d names %q, which is no field; there are %s", i+1, cutShort(name), f.fieldNames())
 			}
 			if got := rec.Text(field); got != e.Fields[name] {
 				return fmt.Errorf("example %d: %s decodes to %s, not %s", i+1, name, got, cutShort(e.Fields[name]))

@@ -127,15 +127,17 @@ func TestDefinitionMistakes(t *testing.T) {
 			`site.toml:3: format "8 2 4": an id is lower-case letters and digits, with single dashes between, such as 26-8-16`},
 		{`id          = "8-2-4"`, ``,
 			`site.toml:2: format "": an id is lower-case letters and digits, with single dashes between, such as 26-8-16`},
-		{`description = "a small one"`, ``, inRow(`it has no description`)},
+		{`description = "a small one"`, ``, inRow(`it has no description; write one line that says what it is`)},
 		{`length      = 8`, ``, inRow(`layout: a length of 0; 1 to 256 are possible`)},
 		{`length      = 8`, "length = 8\nlengths = \"8-9\"", inRow(`it has both length and lengths; give one of them`)},
+		{`kind = "even", bit = 1`, `kind = "even", value = "1", bit = 1`, inRow(`check 1 "even": has no use for value; leave it out`)},
+		{`kind = "even", bit = 1`, `kind = "even", step = 2, bit = 1`, inRow(`check 1 "even": has no use for step; leave it out`)},
 		{`weight   = 2.5`, `weight   = 0`, inRow(`a weight of 0; it is a number above 0`)},
 		{`weight   = 2.5`, `weight   = -1.0`, inRow(`a weight of -1; it is a number above 0`)},
 		{`weight   = 2.5`, `weight   = nan`, inRow(`a weight of NaN; it is a number above 0`)},
 		{`weight   = 2.5`, `weight   = inf`, inRow(`a weight of +Inf; it is a number above 0`)},
-		{`weight   = 2.5`, `joined   = ["facility", "digits"]`, inRow(`joined names "digits", which is no field`)},
-		{`weight   = 2.5`, `joined   = ["facility", "facility"]`, inRow(`joined names "facility" twice`)},
+		{`weight   = 2.5`, `joined   = ["facility", "digits"]`, inRow(`joined names "digits", which is no field; there are facility, number`)},
+		{`weight   = 2.5`, `joined   = ["facility", "facility"]`, inRow(`joined names "facility" twice; name it once`)},
 		{`bits = "2-3"`, `bits = "2-9"`, inRow(`field 1 "facility": bits 2-9: the read has 8 bits`)},
 		{`bits = "2-3"`, `bits = "2"`, inRow(`check 1 "even": covers bit 3, which is computed later or claimed by nothing; ` +
 			`put the check that computes it first`)},
@@ -147,7 +149,7 @@ func TestDefinitionMistakes(t *testing.T) {
 		{`read = "1 01 0010 0"`, `read = "1 01 0010"`, inRow(`example 1 has 7 bits, which is not the length`)},
 		{`read = "1 01 0010 0"`, `read = "0 01 0010 0"`, inRow(`example 1: a check fails (even parity over bits 1-4)`)},
 		{`number = "4"`, `number = "2"`, inRow(`example 1: number decodes to 4, not 2`)},
-		{`number = "4"`, `digits = "4"`, inRow(`example 1 names "digits", which is no field`)},
+		{`number = "4"`, `digits = "4"`, inRow(`example 1 names "digits", which is no field; there are facility, number`)},
 	} {
 		text := strings.Replace(definition, c.old, c.new, 1)
 		require.NotEqual(t, definition, text, c.old)
@@ -177,7 +179,7 @@ func TestDefinitionFiles(t *testing.T) {
 
 	// The second format of a file: its line, and its clash with the first.
 	_, err := ParseDefinitions("site.toml", []byte(definition+definition))
-	assert.EqualError(t, err, `site.toml:21: format "8-2-4": the id is used in line 3 already`)
+	assert.EqualError(t, err, `site.toml:21: format "8-2-4": the id is used in line 3 already; choose another`)
 	second := strings.Replace(definition, `"8-2-4"`, `"b"`, 1)
 	_, err = ParseDefinitions("site.toml", []byte(definition+strings.Replace(second, "length      = 8", "length = 9", 1)))
 	assert.ErrorContains(t, err, `site.toml:21: format "b": layout: bits 9 are claimed by nothing`)

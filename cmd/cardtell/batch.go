@@ -84,11 +84,19 @@ func (a *app) batchCommand() *cobra.Command {
 	return c
 }
 
+// given says how many arguments there are.
+func given(n int) string {
+	if n == 0 {
+		return "none is"
+	}
+	return fmt.Sprintf("%d are", n)
+}
+
 // exactly is cobra.ExactArgs with a message that says what to write.
 func exactly(n int, message string) cobra.PositionalArgs {
 	return func(_ *cobra.Command, args []string) error {
 		if len(args) != n {
-			return fmt.Errorf("%s; %d are given", message, len(args))
+			return fmt.Errorf("%s; %s given", message, given(len(args)))
 		}
 		return nil
 	}
@@ -171,7 +179,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 	if err := f.check(a.json); err != nil {
 		return err
 	}
-	f.table.noBar = f.out == "-"
+	f.table.noBar, f.table.secret = f.out == "-", f.redact
 	t, err := a.openTable(name, &f.table)
 	if err != nil {
 		return err
@@ -216,7 +224,7 @@ func (f *batchFlags) check(json bool) error {
 	case f.to == "" && f.rule == "" && len(f.doors) == 0:
 		return fmt.Errorf("--to: no form to convert into; give --to FORM, --rule FILE, or --site FILE and --door NAME")
 	case f.name != "" && f.replace:
-		return fmt.Errorf("--name: --replace adds no column")
+		return fmt.Errorf("--name: has no effect beside --replace; leave one of them out")
 	}
 	return nil
 }
@@ -257,7 +265,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	for _, d := range doors {
 		fm, ok := formats.FormByName(d.Enter)
 		if !ok {
-			return fmt.Errorf("--to %s: there is no such form; %s", d.Enter, reading.FormHint(d.Enter))
+			return fmt.Errorf("--to %q: no such form; %s", clip(d.Enter, 40), reading.FormHint(d.Enter))
 		}
 		convert, err := reading.NewConverter(plan, fm)
 		if err != nil {
@@ -307,7 +315,7 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 		return []site.Door{{Enter: f.to}}, nil
 	}
 	if j.app.site == "" {
-		return nil, fmt.Errorf("--door %s: doors are in a site file; give --site FILE", f.doors[0])
+		return nil, fmt.Errorf("--door %q: doors are in a site file; give --site FILE", f.doors[0])
 	}
 	names := f.doors
 	if len(names) == 1 && strings.EqualFold(names[0], "all") {
@@ -323,7 +331,7 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 			return nil, err
 		}
 		if d.Enter == "" {
-			return nil, fmt.Errorf("%s:%d: door %q has no form; add enter = \"FORM\"", j.app.site, d.Line, d.Name)
+			return nil, fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", j.app.site, d.Line, d.Name)
 		}
 		doors = append(doors, d)
 	}
@@ -357,7 +365,7 @@ func (j *batchJob) distinct() error {
 	seen := map[string]target{}
 	for _, t := range j.targets {
 		if other, ok := seen[placeOf(t.file)]; ok {
-			return fmt.Errorf("doors %q and %q would have one file, %s; convert for them one by one", other.door, t.door, t.file)
+			return fmt.Errorf("doors %q and %q: would have one file, %s; convert for them one by one", other.door, t.door, t.file)
 		}
 		seen[placeOf(t.file)] = t
 	}
@@ -379,7 +387,7 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	case len(f.numbers.from) == 0:
 		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, or --site FILE")
 	case j.table.Name == "standard input":
-		return fmt.Errorf("--format: not given; a list from standard input needs it")
+		return fmt.Errorf("--format: not given, and a list from standard input is read once; give --format ID")
 	}
 	samples, err := j.app.sampleColumn(j.table.Name, &f.table)
 	if err != nil {

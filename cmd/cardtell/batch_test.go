@@ -229,6 +229,20 @@ func TestNumberAloneIsNotJoined(t *testing.T) {
 	assert.Contains(t, stderr, `line 5: form joined "43": has 2 digits`)
 }
 
+// 121,00050 and 121,46140 in a spreadsheet whose decimal sign is a comma become 121,0005 and 121,4614. Where zeros before the
+// number tell that its end is missing, it is no card; --as-is takes it as it stands.
+func TestZerosLostAfterAComma(t *testing.T) {
+	in := write(t, "in.csv", "Name;Card\nAnn;121,00043\nBo;121,0005\nCleo;121,5\nDov;121-0005\nEsi;121,0\n")
+	form := []string{"-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "number", "-o", "-"}
+	code, stdout, stderr := cli(append([]string{"batch", in}, form...)...)
+	assert.Equal(t, 1, code)
+	assert.Equal(t, "Name;Card;number\nAnn;121,00043;43\nCleo;121,5;5\nDov;121-0005;5\nEsi;121,0;0\n", stdout)
+	assert.Contains(t, stderr, `line 3: "121,0005": 4 digits after the comma where there should be 5`)
+	code, stdout, _ = cli(append([]string{"batch", in, "--as-is"}, form...)...)
+	assert.Equal(t, 0, code)
+	assert.Contains(t, stdout, "Bo;121,0005;5\n")
+}
+
 // Two names of one file are one file, also by a link and where there is no such file yet.
 func TestBatchOutputsAreApart(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")
@@ -308,6 +322,21 @@ func TestRedactMasksRowsThatComeApart(t *testing.T) {
 	}
 }
 
+// A list without heads has a card in its first row, which no message repeats.
+func TestRedactShowsNoHeads(t *testing.T) {
+	in := write(t, "in.csv", "Ann,\"121,10043\"\nBo,\"121,10044\"\n")
+	for _, args := range [][]string{
+		{"batch", in, "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--redact"},
+		{"batch", in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--redact"},
+		{"check", in, "-c", "2", "--names", "Name", "--format", "26-8-16", "--from", "pair", "--redact"},
+		{"match", in, "-c", "Card", "--list", in, "--list-column", "2", "--format", "26-8-16", "--from", "pair", "--redact"},
+	} {
+		code, stdout, stderr := cli(args...)
+		assert.NotZero(t, code)
+		assert.NotContains(t, stdout+stderr, "10043", "%v", args)
+	}
+}
+
 // Rows that are rejected with the list on standard output are told of, however quiet the rest.
 func TestQuietTellsOfRejects(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")
@@ -376,7 +405,7 @@ func TestBatchErrors(t *testing.T) {
 	}{
 		"no such column":          {append([]string{good, "-c", "Cards"}, form...), 2, `good.csv:1: column "Cards": no such column; there are "Card", "Name"`},
 		"two columns of one name": {append([]string{good, "-c", "Dept"}, form...), 2, `two of that name, C and D`},
-		"no column":               {append([]string{headless}, form...), 2, "headless.csv:1: no column that by its head holds card numbers"},
+		"no column":               {append([]string{headless}, form...), 2, "headless.csv:1: --column: no column that by its head holds card numbers"},
 		"ragged row":              {append([]string{ragged, "-c", "Card"}, form...), 2, "ragged.csv:3: 3 cells where the first row has 2"},
 		"NUL byte":                {append([]string{nul, "-c", "Card"}, form...), 2, "nul.csv:3: a NUL byte"},
 		"no names of columns":     {append([]string{headless, "-c", "2"}, form...), 2, "headless.csv:1: the first row has a card number"},
@@ -391,15 +420,15 @@ func TestBatchErrors(t *testing.T) {
 		"rejects are a door's":    {[]string{good, "-c", "Card", "--site", site, "--door", "all", "-o", out, "--rejects", filepath.Join(dir, "out.North.csv")}, 2, "would take the place of the output"},
 		"rejects to nowhere":      {append([]string{good, "-c", "Card", "--rejects", "-"}, form...), 2, "rejects need a file"},
 		"no output":               {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex"}, 2, "-o: no output"},
-		"no such form":            {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hexx", "-o", out}, 2, "the nearest are hex"},
-		"no such format":          {[]string{good, "-c", "Card", "--format", "26-8-61", "--from", "pair", "--to", "hex", "-o", out}, 2, "the nearest are 26-8-16"},
+		"no such form":            {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hexx", "-o", out}, 2, `--to "hexx": no such form; nearest: hex`},
+		"no such format":          {[]string{good, "-c", "Card", "--format", "26-8-61", "--from", "pair", "--to", "hex", "-o", out}, 2, `format "26-8-61": no such format; nearest: 26-8-16`},
 		"form without a pair":     {[]string{good, "-c", "Card", "--format", "26-0-24", "--from", "pair", "--to", "hex", "-o", out}, 2, "to pair"},
 		"facility of 8 bits":      {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "number", "--facility", "300", "--to", "hex", "-o", out}, 2, "0 to 255"},
 		"no such door":            {[]string{good, "-c", "Card", "--site", site, "--door", "West", "-o", out}, 2, "no such door"},
 		"door without a site":     {[]string{good, "-c", "Card", "--door", "West", "--format", "26-8-16", "--from", "pair", "-o", out}, 2, "give --site"},
 		"form and door":           {[]string{good, "-c", "Card", "--site", site, "--door", "North", "--to", "hex", "-o", out}, 2, "leave --to or --door out"},
 		"mistake in the site":     {[]string{good, "-c", "Card", "--site", badSite, "--door", "North", "-o", out}, 2, "bad.toml:3: cards.format"},
-		"unknown encoding":        {append([]string{good, "-c", "Card", "--encoding", "utf-9"}, form...), 2, "not known"},
+		"unknown encoding":        {append([]string{good, "-c", "Card", "--encoding", "utf-9"}, form...), 2, "no such encoding"},
 		"delimiter of two signs":  {append([]string{good, "-c", "Card", "--delimiter", "||"}, form...), 2, "one ASCII character"},
 		"column that is there":    {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "--name", "Name", "-o", out}, 2, `there is a column "Name" already`},
 		"no file":                 {form, 2, "batch takes one FILE"},

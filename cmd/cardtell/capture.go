@@ -77,9 +77,9 @@ func (a *app) captureCommand() *cobra.Command {
 			}
 			switch {
 			case len(args) > 1:
-				return fmt.Errorf("capture: %q follows the recording; it takes one at a time", clip(args[1], 40))
+				return fmt.Errorf("capture: %q: follows the recording; name one at a time", clip(args[1], 40))
 			case len(o.makeReads) > 0 && len(args) > 0:
-				return errors.New("capture: --make makes a recording and takes no FILE to read")
+				return errors.New("capture: --make: makes a recording, and takes no FILE to read; leave one of them out")
 			case len(o.makeReads) > 0:
 				return a.makeRecording(o)
 			case len(args) == 0:
@@ -116,12 +116,12 @@ func (a *app) captureCommand() *cobra.Command {
 func (o captureOptions) check() error {
 	switch {
 	case o.gap < time.Millisecond:
-		return fmt.Errorf("capture: --gap %v is too short to end a read; the standard allows 20ms between pulses, and 50ms is usual",
+		return fmt.Errorf("capture: --gap %v: too short to end a read; the standard allows 20ms between pulses, and 50ms is usual",
 			o.gap)
 	case o.glitch < 0 || o.glitch >= o.gap:
-		return fmt.Errorf("capture: --glitch %v must be from 0 to less than the gap, %v", o.glitch, o.gap)
+		return fmt.Errorf("capture: --glitch %v: not a time from 0 to less than the gap; write one below %v", o.glitch, o.gap)
 	case o.drawRead < 1:
-		return fmt.Errorf("capture: --read %d: reads are numbered from 1", o.drawRead)
+		return fmt.Errorf("capture: --read %d: no such read; they are numbered from 1", o.drawRead)
 	case o.draw != "" && !strings.EqualFold(filepath.Ext(o.draw), ".svg"):
 		return fmt.Errorf("capture: --draw %q: the name does not end in .svg, which is what is written; name it so", clip(o.draw, 60))
 	}
@@ -204,9 +204,9 @@ func (c *capture) run(in io.Reader, name string) error {
 	case form == "vcd" || form == "csv":
 		return c.line(in, form, name)
 	case c.o.draw != "":
-		return errors.New("a bus recording holds bytes, not pulses; there is nothing to draw")
+		return errors.New("--draw: has no effect on a bus recording, which holds bytes and no pulses; leave it out")
 	case c.o.signals != line.Signals{}:
-		return errors.New("a bus recording holds bytes and no signals; leave --d0, --d1, --clock and --data out")
+		return errors.New("--d0, --d1, --clock, --data: have no effect on a bus recording, which holds bytes and no signals; leave them out")
 	}
 	return c.bus(in, form, name)
 }
@@ -322,7 +322,7 @@ func (c *capture) bus(in io.Reader, form, name string) error {
 // packet, are the wrong input.
 func (c *capture) endOfBus(n osdp.Counts, t busTotals, form string, damage error) error {
 	if damage == nil && n.Packets == 0 && form == "binary" {
-		return fmt.Errorf("%d bytes and no packet in them; this is no recording of a reader bus, nor VCD or CSV", n.Bytes)
+		return fmt.Errorf("%d bytes and no packet in them; no recording of a reader bus, nor VCD or CSV: is it the right file?", n.Bytes)
 	}
 	if c.o.same {
 		if err := c.consensus(); err != nil && damage == nil {

@@ -31,7 +31,7 @@ func formOf(in io.Reader, said string, live bool) (string, io.Reader, error) {
 		if slices.Contains(forms, said) {
 			return said, in, nil
 		}
-		return "", nil, fmt.Errorf("--as %q: no such form; it is %s", said, strings.Join(forms, ", "))
+		return "", nil, fmt.Errorf("--as %q: no such form; there are %s", said, strings.Join(forms, ", "))
 	}
 	head := make([]byte, 0, sniffLen)
 	for len(head) < sniffLen && !(live && bytes.IndexByte(bytes.TrimLeft(head, " \t\r\n"), '\n') >= 0) {
@@ -45,7 +45,7 @@ func formOf(in io.Reader, said string, live bool) (string, io.Reader, error) {
 		}
 	}
 	if len(bytes.TrimSpace(head)) == 0 {
-		return "", nil, errors.New("the recording is empty")
+		return "", nil, errors.New("the recording is empty; is it the right one?")
 	}
 	return sniff(head), io.MultiReader(bytes.NewReader(head), in), nil
 }

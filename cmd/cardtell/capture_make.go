@@ -25,11 +25,11 @@ const (
 func (a *app) makeRecording(o captureOptions) error {
 	switch {
 	case o.out == "":
-		return errors.New("capture: --make needs -o FILE.vcd, or -o - for standard output")
+		return errors.New("capture: --make: no output; give -o FILE.vcd, or -o - for standard output")
 	case o.jitter < 0 || o.jitter > 90:
-		return fmt.Errorf("capture: --jitter %d: give 0 to 90 percent", o.jitter)
+		return fmt.Errorf("capture: --jitter %d: out of range; write 0 to 90 percent", o.jitter)
 	case o.repeat < 1 || o.repeat > 10000:
-		return fmt.Errorf("capture: --repeat %d: give 1 to 10000", o.repeat)
+		return fmt.Errorf("capture: --repeat %d: out of range; write 1 to 10000", o.repeat)
 	}
 	edges, coding, err := o.edges()
 	if err != nil {
@@ -67,10 +67,10 @@ func (o captureOptions) edges() ([]line.Edge, line.Coding, error) {
 			return nil, 0, err
 		}
 		if i > 0 && coding != profile.Coding {
-			return nil, 0, errors.New("capture: --make: one recording is either of two wires or of clock and data")
+			return nil, 0, errors.New("capture: --make: both kinds of line at once; a recording is of two wires or of clock and data: make two")
 		}
 		if o.lose < 0 || o.lose > b.Len() {
-			return nil, 0, fmt.Errorf("capture: --lose %d: the read has bits 1 to %d", o.lose, b.Len())
+			return nil, 0, fmt.Errorf("capture: --lose %d: no such bit; the read has bits 1 to %d", o.lose, b.Len())
 		}
 		profile.Coding = coding
 		reads = append(reads, b)
@@ -111,9 +111,9 @@ func parseMade(text string) (wiegand.Bits, line.Coding, error) {
 	case err != nil:
 		return b, 0, fmt.Errorf("capture: --make: %w", err)
 	case b.Len() == 0:
-		return b, 0, errors.New("capture: --make: a read has at least one bit")
+		return b, 0, errors.New("capture: --make: a read without bits; write one, such as 26:3A83702")
 	case b.Len() < shortestBare && !strings.Contains(text, ":"):
-		return b, 0, fmt.Errorf("capture: --make %q may be a number or a read; write bits:%s for the read", text, text)
+		return b, 0, fmt.Errorf("capture: --make %q: can be a number or a read; write bits:%s for the read", text, text)
 	}
 	return b, line.TwoWire, nil
 }

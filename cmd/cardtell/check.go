@@ -91,6 +91,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err != nil {
 		return err
 	}
+	f.table.secret = f.redact
 	t, err := a.openTable(name, &f.table)
 	if err != nil {
 		return err

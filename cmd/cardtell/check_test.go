@@ -86,6 +86,15 @@ func TestCheckNamesWhatWasMeant(t *testing.T) {
 	assert.NotContains(t, stdout, "probably", "somebody has that card")
 }
 
+// Chip serials are scattered, so that no block is made of them: it would be nearly all numbers that there are.
+func TestSiteOfSerials(t *testing.T) {
+	in := write(t, "in.csv", "Card\n7930174\n3405643012\n719264380\n")
+	code, stdout, stderr := cli("site", "--from", in, "-c", "Card", "--format", "34-0-32", "--printed", "number")
+	assert.Equal(t, 0, code, stderr)
+	assert.Contains(t, stdout, "chip serials, which are not bought in blocks")
+	assert.NotContains(t, stdout, "numbers  =")
+}
+
 // The proposed block is free, the site's, and apart from all others at every door: checked by adding its cards to the list,
 // on lists at random.
 func TestCheckProposesFreeBlocks(t *testing.T) {
@@ -173,8 +182,8 @@ func TestCheckErrors(t *testing.T) {
 		says string
 	}{
 		"no format":      {[]string{in, "-c", "Card"}, "give --format ID or --site FILE"},
-		"no column":      {[]string{none, "--format", "26-8-16", "--from", "pair"}, "none.csv:1: no column that by its head holds card numbers"},
-		"two columns":    {[]string{two, "--format", "26-8-16", "--from", "pair"}, "two.csv:1: 2 columns that can hold the card numbers"},
+		"no column":      {[]string{none, "--format", "26-8-16", "--from", "pair"}, "none.csv:1: --column: no column that by its head holds card numbers"},
+		"two columns":    {[]string{two, "--format", "26-8-16", "--from", "pair"}, "two.csv:1: --column: 2 columns that can hold the card numbers"},
 		"no such column": {[]string{in, "-c", "Cart no", "--format", "26-8-16", "--from", "pair"}, "no such column"},
 		"no form":        {[]string{in, "-c", "Card", "--format", "26-8-16"}, "give --from FORM"},
 		"minus":          {[]string{in, "-c", "Card", "--next", "-1"}, "1 or more"},

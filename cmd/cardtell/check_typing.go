@@ -34,11 +34,12 @@ func (c *checker) typing() {
 // meant returns the number that a wrong one was probably meant to be, and what was done to it: the mildest mistake that gives
 // just one card which is the site's and free.
 func (c *checker) meant(number string) (meant, how string) {
+	plan := c.plan.AsIs()
 	for _, mistake := range mistakes {
 		found, taken := "", false
 		for candidate := range mistake.undo(number) {
 			var seen reading.Seen
-			if candidate == number || c.plan.Read([]byte(candidate), &seen) != nil {
+			if candidate == number || plan.Read([]byte(candidate), &seen) != nil {
 				continue
 			}
 			if c.has(seen.Key()) {

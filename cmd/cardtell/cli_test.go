@@ -91,6 +91,7 @@ func TestNothingSteersTheTerminal(t *testing.T) {
 		{"identify", "--file", evil},
 		{"identify", "--" + evil},
 		{evil},
+		{"__complete", "batch", list, "-c", ""},
 		{"site", "--from", list, "-c", "2", "--format", "26-8-16", "--printed", "pair"},
 	} {
 		_, stdout, stderr := cli(args...)

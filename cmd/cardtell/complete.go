@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/formats"
 )
 
@@ -183,5 +184,5 @@ func heads(name string) []cobra.Completion {
 	if err != nil && err != io.EOF || row == nil {
 		return nil
 	}
-	return row.Texts()
+	return slices.DeleteFunc(row.Texts(), func(head string) bool { return picture.Clean(head) != head }) // a shell prints them
 }

@@ -165,7 +165,7 @@ func (o *convertOptions) settleWith(k knowledge) (conv *conversion, err error) {
 func (o *convertOptions) fromSite(s site.Site) error {
 	if o.door != "" {
 		if o.site == "" {
-			return fmt.Errorf("convert: --door %q needs the site file; give --site FILE", o.door)
+			return fmt.Errorf("convert: --door %q: doors are in a site file; give --site FILE", o.door)
 		}
 		d, err := s.Door(o.door)
 		if err != nil {
@@ -204,7 +204,7 @@ func formByName(flag, name string) (formats.Form, error) {
 func findFormat(cat formats.Catalogue, id string) ([]*formats.Format, error) {
 	found := cat.Find(id)
 	if len(found) == 0 {
-		return nil, fmt.Errorf("format %q: not in the catalogue; nearest: %s", clip(id, 40), near.List(id, cat.IDs(), 3))
+		return nil, fmt.Errorf("format %q: no such format; nearest: %s", clip(id, 40), near.List(id, cat.IDs(), 3))
 	}
 	return found, nil
 }
@@ -273,7 +273,11 @@ func (c *conversion) convertSite(value string) ([]conversionJSON, error) {
 		}
 		r := conversionJSON{Input: value, Format: p.Format, From: p.Printed, Value: text, To: c.to.Name, Probability: 1}
 		if len(results) > 0 && results[0].Value != text {
-			return nil, fmt.Errorf("convert %q: can be a card of %s or of %s at this site; name its --format", clip(value, 40), results[0].Format, p.Format)
+			settles := "--format"
+			if results[0].Format == p.Format {
+				settles = "--facility"
+			}
+			return nil, fmt.Errorf("convert %q: can be two cards at this site, one of %s and one of %s; give %s", clip(value, 40), results[0].Format, p.Format, settles)
 		}
 		results = append(results, r)
 	}

@@ -71,7 +71,7 @@ func (o *drawOptions) run(args []string) error {
 		return err
 	}
 	if n := len(sheet.Plates); n > maxPlates {
-		return fmt.Errorf("draw: %d pictures; a drawing takes %d: draw fewer cards at a time, or a smaller --top", n, maxPlates)
+		return fmt.Errorf("draw: %d pictures: a drawing takes %d; draw fewer cards at a time, or a smaller --top", n, maxPlates)
 	}
 	if err := o.write(sheet, write); err != nil {
 		return err
@@ -93,7 +93,7 @@ func sheetWriter(option, name string) (func(picture.Sheet, io.Writer) error, err
 	if name == "" {
 		return nil, nil
 	}
-	return nil, fmt.Errorf("%s %q: the name ends neither in .svg nor in .html, which say what to write", option, clip(name, 60))
+	return nil, fmt.Errorf("%s %q: the name ends neither in .svg nor in .html, which say what to write; name it so", option, clip(name, 60))
 }
 
 // write writes the file, or prints the pictures.
@@ -289,7 +289,7 @@ func namedPlate(ranker *rank.Ranker, found []*formats.Format, i int, s formats.S
 		return p, nil
 	}
 	if p.Card == nil {
-		return p, fmt.Errorf("draw: card %d: %q is nothing that format %s can have; leave --format out to see what it can be",
+		return p, fmt.Errorf("draw: card %d: %q: is nothing that format %s can have; leave --format out to see what it can be",
 			i+1, clip(p.Seen, 40), found[0].ID)
 	}
 	if failed := p.Card.Record.Failed(); failed != 0 {

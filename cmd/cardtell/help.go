@@ -213,7 +213,7 @@ func oneArgument(what string) cobra.PositionalArgs {
 		case 1:
 			return nil
 		}
-		return fmt.Errorf("%s: %q follows the %s; it takes one", c.Name(), clip(args[1], 40), what)
+		return fmt.Errorf("%s: %q: follows the %s; name one at a time", c.Name(), clip(args[1], 40), what)
 	}
 }
 
@@ -236,7 +236,7 @@ func flagError(c *cobra.Command, err error) error {
 			"int": "a whole number", "bool": "true or false", "duration": "a time, such as 50ms", "float64": "a number",
 		}[e.GetFlag().Value.Type()]
 		if what != "" {
-			return fmt.Errorf("--%s %q: is not %s", e.GetFlag().Name, clip(e.GetValue(), 40), what)
+			return fmt.Errorf("--%s %q: is not %s that can be read; write one", e.GetFlag().Name, clip(e.GetValue(), 40), what)
 		}
 	}
 	return err

@@ -133,7 +133,7 @@ func oneRead(line int, text string) (learn.Read, error) {
 		return learn.Read{}, err
 	}
 	if s.Kind != formats.Read {
-		return learn.Read{}, fmt.Errorf("%q is no read; write LENGTH:HEX such as 37:1B2A4C5D2, or 24 or more 0s and 1s", clip(text, 48))
+		return learn.Read{}, fmt.Errorf("%q: is no read; write LENGTH:HEX such as 37:1B2A4C5D2, or 24 or more 0s and 1s", clip(text, 48))
 	}
 	return learn.Read{Line: line, Bits: s.Bits, Printed: strings.TrimPrefix(strings.TrimSpace(print), "printed:")}, nil
 }
@@ -233,7 +233,7 @@ func cardsOf(name string, rows *list.Reader, column, printed int) ([]learn.Read,
 		reads = append(reads, r)
 	}
 	if len(reads) == 0 {
-		return nil, fmt.Errorf("%s: no rows under its head", name)
+		return nil, fmt.Errorf("%s: no rows below its head; write one a card", name)
 	}
 	return reads, nil
 }

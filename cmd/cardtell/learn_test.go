@@ -100,7 +100,7 @@ func TestLearnBadInput(t *testing.T) {
 		{"learn", "", exitUsage, "no cards; name a file"},
 		{"learn -", "", exitUsage, "-: no cards in it"},
 		{"learn -", "26:32D687E=46A43\n", exitUsage, `line 1: "46A43" is no printed number: digit 3 is 'A'`},
-		{"learn -", "26:32D687E\n46143\n", exitUsage, `-:2: "46143" is no read`},
+		{"learn -", "26:32D687E\n46143\n", exitUsage, `-:2: "46143": is no read`},
 		{"learn -", "26:32D687E=1\n26:32D687E=2\n", exitUsage, `line 2: "2" is printed on the card of the same read as line 1`},
 		{"learn 26:FFFFFFFF", "", exitUsage, "needs more than 26 bits"},
 		{"learn no-such-file", "", exitFile, "no such file"},
@@ -137,7 +137,7 @@ func TestRelate(t *testing.T) {
 	assert.Contains(t, r.out, "pair 2, 0007666343=116,64176: the rule gives 116,64167")
 	for _, test := range []struct{ line, says string }{
 		{"relate", "no pairs; write A=B"},
-		{"relate 5", `"5" is no pair`},
+		{"relate 5", `"5": is no pair`},
 		{"relate 1=2 1=3", "one number can't become two"},
 		{"relate 5=5 --rule 99 -o " + out, "--rule 99: there is no such rule"},
 	} {

@@ -24,6 +24,11 @@ func (a *app) catalogue() (formats.Catalogue, error) {
 		if err != nil {
 			return cat, err
 		}
+		for i := range more {
+			if own := cat.Find(more[i].ID); len(own) > 0 && (i == 0 || more[i-1].ID != more[i].ID) {
+				a.remark("%s: format %s takes the place of the one that was known by that name", name, more[i].ID)
+			}
+		}
 		if cat, err = cat.With(more); err != nil {
 			return cat, err
 		}

@@ -127,6 +127,7 @@ type matcher struct {
 	column    int // of the events, with the card numbers
 	rows      int
 	known     int
+	ragged    []int // lines of events with too many or too few cells
 	listRows  int
 	listWrong int
 	seen      []bool // holders who were seen
@@ -139,7 +140,7 @@ type matcher struct {
 func (f *matchFlags) check() error {
 	switch {
 	case f.list == "":
-		return fmt.Errorf("--list: not given; give the list of cardholders")
+		return fmt.Errorf("--list: no list of cardholders; give --list FILE")
 	case f.out == "-":
 		return fmt.Errorf("-o -: the answer goes to standard output; write the events to a file")
 	case len(f.shown) > 0 && f.door != "":
@@ -152,6 +153,7 @@ func (a *app) match(name string, f *matchFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
+	f.table.secret = f.redact
 	cat, err := a.catalogue()
 	if err != nil {
 		return err
@@ -208,7 +210,7 @@ func (m *matcher) plans() error {
 			return err
 		}
 		if d.Enter == "" {
-			return fmt.Errorf("%s:%d: door %q has no form; add enter = \"FORM\"", m.app.site, d.Line, d.Name)
+			return fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", m.app.site, d.Line, d.Name)
 		}
 		opt.Forms = []string{d.Enter}
 	}

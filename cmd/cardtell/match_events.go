@@ -32,7 +32,11 @@ func (m *matcher) readEvents(name string) error {
 		case errors.Is(err, io.EOF):
 			m.sort()
 			return t.Unchanged()
-		case err != nil && !errors.Is(err, errRagged):
+		case errors.Is(err, errRagged): // the number may be in another cell, and this one be another's
+			m.rows++
+			m.ragged = append(m.ragged, row.Line)
+			continue
+		case err != nil:
 			return err
 		case row.Blank:
 			continue
@@ -117,15 +121,25 @@ func (m *matcher) write(name string) error {
 		case err != nil && !errors.Is(err, errRagged):
 			return err
 		}
-		edits := m.eventEdits(row, column)
-		if m.masks != nil && errors.Is(err, errRagged) {
-			added := edits[len(edits)-2:]
-			edits = append(m.masks.ragged(nil, row), added...)
+		var edits []list.Edit
+		if errors.Is(err, errRagged) {
+			edits = m.raggedEdits(row)
+		} else {
+			edits = m.eventEdits(row, column)
 		}
 		if err := w.Write(row, edits); err != nil {
 			return err
 		}
 	}
+}
+
+// raggedEdits are the cells that an event with too many or too few of them gets: no holder, and why.
+func (m *matcher) raggedEdits(row *list.Row) []list.Edit {
+	var edits []list.Edit
+	if m.masks != nil {
+		edits = m.masks.ragged(edits, row)
+	}
+	return append(edits, list.Edit{Column: list.Add}, list.Edit{Column: list.Add, Value: []byte(kindWords[kindRagged])})
 }
 
 // eventEdits are the cells that an event gets.
@@ -142,7 +156,11 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	if u := m.unknown[text]; u != nil {
 		how = "unknown"
 		if u.best.holder >= 0 {
-			name, how = m.holders[u.best.holder].name, fmt.Sprintf("likely, %s: %s", rules[u.best.rule].name, strings.TrimSpace(percent(u.best.probability)))
+			sure := "likely"
+			if u.best.probability < 0.5 {
+				sure = "perhaps"
+			}
+			name, how = m.holders[u.best.holder].name, fmt.Sprintf("%s, %s: %s", sure, rules[u.best.rule].name, strings.TrimSpace(percent(u.best.probability)))
 		}
 	} else if i := m.find(row.Value(column)); i >= 0 {
 		name = m.holders[i].name

@@ -72,6 +72,11 @@ func (m *matcher) report() error {
 			r.Unlisted++
 		}
 	}
+	for i, line := range m.ragged {
+		if i < listedOfKind || m.flags.all {
+			r.Problems = append(r.Problems, problem{Line: line, Kind: string(kindRagged), Message: kindWords[kindRagged]})
+		}
+	}
 	for i := range rules {
 		if shares[i] > 0 {
 			r.Rules = append(r.Rules, ruleShare{rules[i].name, shares[i]})
@@ -131,8 +136,11 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 	if r.Unread > 0 {
 		fmt.Fprintf(w, "            %s of the list not read; check says why\n", count(r.Unread, "row"))
 	}
+	if n := len(m.ragged); n > 0 {
+		fmt.Fprintf(w, "  not read  %s with too many or too few cells, the first in line %d\n", count(n, "event"), m.ragged[0])
+	}
 	if r.Output != "" {
-		fmt.Fprintf(w, "  written   %s\n", r.Output)
+		fmt.Fprintf(w, "  written   %s\n", picture.Clean(r.Output))
 	}
 	if len(m.order) == 0 {
 		return

@@ -180,6 +180,21 @@ func TestMatchByRule(t *testing.T) {
 	assert.Contains(t, stdout, "3 events: 2 with a holder on the list, 1 without")
 }
 
+// An event with too many or too few cells gets no holder: its number may be in another cell.
+func TestMatchRaggedEvents(t *testing.T) {
+	list := write(t, "list.csv", "Name,Card\nAnn,\"121,43\"\nBo,\"121,44\"\n")
+	events := write(t, "events.csv", "Card,T\n7929899,1\n7929899,7929900,2\n7929900\n")
+	out := filepath.Join(t.TempDir(), "out.csv")
+	code, stdout, stderr := cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--format", "26-8-16", "--from", "pair", "--shown", "decimal", "--ragged", "-o", out)
+	assert.Equal(t, 1, code, stderr)
+	assert.Contains(t, stdout, "3 events: 1 with a holder on the list, 2 without")
+	assert.Contains(t, stdout, "not read  2 events with too many or too few cells, the first in line 3")
+	assert.Equal(t, "Card,T,holder,match\n7929899,1,Ann,on the list\n7929899,7929900,2,,the row has too many or too few cells\n"+
+		"7929900,,the row has too many or too few cells\n", read(t, out))
+	_, stdout, _ = cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--format", "26-8-16", "--from", "pair", "--shown", "decimal", "--ragged", "--json")
+	assert.Contains(t, stdout, `{"line":3,"kind":"ragged"`)
+}
+
 func TestMatchErrors(t *testing.T) {
 	list, events := write(t, "list.csv", "Name;Card\nAnn;121,43\n"), write(t, "events.csv", "Card\n1\n")
 	site := write(t, "site.toml", matchSite)
@@ -189,8 +204,8 @@ func TestMatchErrors(t *testing.T) {
 		code int
 		says string
 	}{
-		"no list":           {[]string{events, "-c", "Card"}, 2, "--list: not given"},
-		"no list column":    {[]string{events, "-c", "Card", "--list", none, "--site", site, "--door", "A"}, 2, "none.csv:1: no column that by its head holds card numbers"},
+		"no list":           {[]string{events, "-c", "Card"}, 2, "--list: no list of cardholders"},
+		"no list column":    {[]string{events, "-c", "Card", "--list", none, "--site", site, "--door", "A"}, 2, "none.csv:1: --column: no column that by its head holds card numbers"},
 		"wrong list column": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Name", "--site", site, "--door", "A"}, 2, "no row has a card number"},
 		"no such list":      {[]string{events, "-c", "Card", "--list", list + "x", "--list-column", "Name", "--site", site, "--door", "A"}, 3, "no such file"},
 		"no such door":      {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "B"}, 2, `there are "A"`},

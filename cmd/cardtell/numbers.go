@@ -116,7 +116,7 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string, sure f
 		}
 	}
 	if len(cards) == 0 {
-		return "", 0, fmt.Errorf("the format of the cards is not given, and the numbers do not tell it; give --format ID or --site FILE")
+		return "", 0, fmt.Errorf("--format: not given, and the numbers do not tell it; give --format ID or --site FILE")
 	}
 	answer, err := ranker.Rank(cards)
 	if err != nil {
@@ -206,7 +206,7 @@ func settled(answer rank.Answer, samples, forms []string, sure float64) (string,
 		return best, sums[best] / total, nil
 	}
 	if hint == "" {
-		return "", 0, fmt.Errorf("the format of the cards is not given, and the numbers do not tell it; give --format ID or --site FILE")
+		return "", 0, fmt.Errorf("--format: not given, and the numbers do not tell it; give --format ID or --site FILE")
 	}
-	return "", 0, fmt.Errorf("the format of the cards is not given; it can be %s: give --format ID or --site FILE", hint[2:])
+	return "", 0, fmt.Errorf("--format: not given, and it can be %s; give --format ID or --site FILE", hint[2:])
 }

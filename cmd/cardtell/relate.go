@@ -54,7 +54,7 @@ func (o *relateOptions) run(args []string) error {
 	for i, arg := range args {
 		a, b, ok := strings.Cut(arg, "=")
 		if !ok || strings.Contains(b, "=") {
-			return fmt.Errorf("relate: %q is no pair; write A=B, such as 0009876543=150,46143", clip(arg, 48))
+			return fmt.Errorf("relate: %q: is no pair; write A=B, such as 0009876543=150,46143", clip(arg, 48))
 		}
 		pairs = append(pairs, learn.Pair{Line: i + 1, A: a, B: b})
 	}

@@ -82,7 +82,23 @@ func exitCode(err error) int {
 // oneLine returns an error's text on one line, so that a script can read it line by line, and with nothing that would steer a
 // terminal: it repeats names of files and what is in them.
 func oneLine(err error) string {
-	return picture.Clean(strings.Join(strings.Fields(err.Error()), " "))
+	text := err.Error()
+	if path, ok := errors.AsType[*fs.PathError](err); ok {
+		text = strings.Replace(text, path.Error(), fileWords(path), 1)
+	}
+	return picture.Clean(strings.Join(strings.Fields(text), " "))
+}
+
+// fileWords says what is wrong with a file as other errors do: where, what, and what would do.
+func fileWords(err *fs.PathError) string {
+	words := fmt.Sprintf("%s: %v", err.Path, err.Err)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		words += "; is the name right?"
+	case errors.Is(err, fs.ErrPermission):
+		words += "; ask its owner, or write elsewhere"
+	}
+	return words
 }
 
 // remark tells a person something on standard error, unless --quiet.

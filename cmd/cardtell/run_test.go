@@ -77,7 +77,7 @@ func TestBadInput(t *testing.T) {
 		{"convert 26:32D687F --from bits --to pair --format 26-8-16", "present the card again"},
 		{"convert 25:0 --from bits --to pair --format 26-8-16", "has 25 bits; format 26-8-16 has 26"},
 		{"convert --from pair --to number", "no values"},
-		{"convert 1,2 --from pair --door X", "needs the site file"},
+		{"convert 1,2 --from pair --door X", "doors are in a site file; give --site FILE"},
 		{"formats show 26-8-17", "nearest: 26-8-16"},
 		{"formats check " + definition, "own.toml:2"},
 		{"identiffy 1", "identify"},
@@ -368,6 +368,14 @@ func TestFacilityOfASitesPrints(t *testing.T) {
 		assert.Contains(t, r.err, test.says, test.line)
 		assert.Equal(t, test.out == "", r.code == exitUsage, test.line)
 	}
+}
+
+// A definition that replaces one of the catalogue is said to: reads of that format are then known by it alone.
+func TestOwnDefinitionsReplace(t *testing.T) {
+	defs := file(t, "defs.toml", "[[format]]\nid = \"26-8-16\"\ndescription = \"x\"\nlength = 27\nfields = [{ name = \"number\", bits = \"1-27\" }]\n")
+	r := do("formats show 26-8-16 --formats "+defs, "")
+	assert.Equal(t, exitDone, r.code)
+	assert.Equal(t, defs+": format 26-8-16 takes the place of the one that was known by that name\n", r.err)
 }
 
 // A definition file of one's own takes part at once, and a constant facility need not be given.

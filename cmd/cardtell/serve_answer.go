@@ -122,7 +122,7 @@ func (s *server) parse(line []byte, q *request) error {
 	err := dec.Decode(q)
 	if err == nil {
 		if _, more := dec.Token(); !errors.Is(more, io.EOF) {
-			err = errors.New("something follows the request; write one JSON object a line")
+			err = errors.New("request: something follows it; write one JSON object a line")
 		}
 	}
 	if err == nil {
@@ -138,7 +138,7 @@ func (s *server) parse(line []byte, q *request) error {
 		err = requestError(err)
 	}
 	if len(q.ID) > 0 && (q.ID[0] == '{' || q.ID[0] == '[') {
-		q.ID, err = nil, errors.New("id: is neither a text nor a number")
+		q.ID, err = nil, errors.New("id: is neither a text nor a number; write one of them")
 	}
 	return err
 }
@@ -155,7 +155,7 @@ func requestError(err error) error {
 		if e.Field == "" {
 			return fmt.Errorf(`request: it is %s; write an object, such as {"id":1,"do":"identify","cards":["26:32D687E"]}`, jsonKind(e.Value))
 		}
-		return fmt.Errorf("%s: is %s where %s belongs", clip(e.Field, 40), jsonKind(e.Value), what)
+		return fmt.Errorf("%s: is %s; write %s", clip(e.Field, 40), jsonKind(e.Value), what)
 	}
 	if m := unknownKey.FindStringSubmatch(err.Error()); m != nil {
 		return fmt.Errorf("%q: no such key; nearest: %s", clip(m[1], 40), near.List(m[1], requestKeys, 2))
@@ -232,7 +232,7 @@ func (s *server) identify(q *request) (any, error) {
 	case len(q.Cards) == 0:
 		return nil, errors.New("cards: none; write at least one, such as 26:32D687E")
 	case q.Top < 0:
-		return nil, fmt.Errorf("top: %d; write 1 or more", q.Top)
+		return nil, fmt.Errorf("top: %d: nothing is wanted; write 1 or more", q.Top)
 	case q.Top == 0:
 		q.Top = defaultTop
 	}
@@ -291,7 +291,7 @@ func (s *server) decode(q *request) (any, error) {
 		return nil, err
 	}
 	if read.Kind != formats.Read {
-		return nil, fmt.Errorf("read %q: is no read; write LENGTH:HEX, or bits:… for 0s and 1s", clip(q.Read, 40))
+		return nil, fmt.Errorf("read: %q: is no read; write LENGTH:HEX, or bits:… for 0s and 1s", clip(q.Read, 40))
 	}
 	card, err := readAs(found, read.Bits)
 	if err != nil {
@@ -310,13 +310,13 @@ func (s *server) encode(q *request) (any, error) {
 	}
 	at := slices.IndexFunc(found, func(f *formats.Format) bool { return f.Layout.Len() == q.Length || q.Length == 0 })
 	if at < 0 || q.Length == 0 && len(found) > 1 {
-		return nil, fmt.Errorf("length: %d; format %s has %s", q.Length, q.Format, bitsOf(found))
+		return nil, fmt.Errorf("length: %d: no such length; format %s has %s", q.Length, q.Format, bitsOf(found))
 	}
 	card := found[at].Blank()
 	for _, name := range slices.Sorted(maps.Keys(q.Fields)) {
 		i := found[at].FieldByName(name)
 		if i < 0 || name == wiegand.FieldUnknown {
-			return nil, fmt.Errorf("fields: %q: format %s has no such field", clip(name, 40), q.Format)
+			return nil, fmt.Errorf("fields: %q: no such field; format %s has %s", clip(name, 40), q.Format, near.List(name, fieldNames(found[at]), 4))
 		}
 		if card, err = card.With(i, q.Fields[name]); err != nil {
 			return nil, err

@@ -100,10 +100,17 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 		return nil, err
 	}
 	cards, comments := found.populations(f.format, f.form)
+	ofNumbers := "The blocks are the numbers that were seen: make them those that were bought."
+	if cat.Find(f.format)[0].Kind == formats.KindSerial { // they are scattered: a block would be nearly all there are
+		ofNumbers = "The numbers are chip serials, which are not bought in blocks: any number is taken for one of these cards."
+		for i := range cards {
+			cards[i].Numbers = nil
+		}
+	}
 	comments = append([]string{
 		fmt.Sprintf("What %s shows; cardtell reads it with --site FILE.", f.from),
 		fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s can be read so.", f.format, sure, f.form, found.read, count(found.rows, "row")),
-		"The blocks are the numbers that were seen: make them those that were bought.",
+		ofNumbers,
 	}, comments...)
 	s := site.Site{Name: "My site", Cards: cards}
 	return append(s.Append(nil, comments...), doorsToFill...), nil
@@ -197,7 +204,7 @@ func (a *app) survey(f *siteFlags, plan *reading.Plan) (survey, error) {
 		switch {
 		case errors.Is(err, io.EOF):
 			if s.read == 0 {
-				return s, &list.Error{File: t.Name, Reason: fmt.Sprintf("no row has a number of format %s in the form %s", f.format, f.form)}
+				return s, &list.Error{File: t.Name, Reason: fmt.Sprintf("no row has a number of format %s in the form %s; is it the right column?", f.format, f.form)}
 			}
 			return s, t.Unchanged()
 		case err != nil && !errors.Is(err, errRagged):

@@ -24,6 +24,7 @@ type tableFlags struct {
 	encoding  string
 	noHeader  bool
 	ragged    bool
+	secret    bool // nothing of the list is to be shown
 	noBar     bool // something else is written on the terminal meanwhile
 }
 
@@ -72,6 +73,7 @@ type table struct {
 	first  *list.Row // the first row, where it is a cardholder
 	width  int
 	ragged bool
+	secret bool
 	bar    *progressBar
 }
 
@@ -84,7 +86,7 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{ragged: flags.ragged}
+	t := &table{ragged: flags.ragged, secret: flags.secret}
 	if !flags.noBar {
 		t.bar = a.progress()
 	}
@@ -115,7 +117,7 @@ func (t *table) readHead(noHeader bool) error {
 		row, err = t.Reader.Next()
 	}
 	if errors.Is(err, io.EOF) {
-		return &list.Error{File: t.Name, Reason: "there are no rows in it"}
+		return &list.Error{File: t.Name, Reason: "there are no rows in it; is it the right one?"}
 	}
 	if err != nil {
 		return err
@@ -143,7 +145,11 @@ func (t *table) cards(a *app, want string) (int, error) {
 		return 0, t.atHead(err)
 	}
 	if a != nil {
-		a.remark("%s: the card numbers are taken from column %q", t.Name, t.heads[i])
+		name := strconv.Quote(t.heads[i])
+		if t.secret {
+			name = strconv.Itoa(i + 1)
+		}
+		a.remark("%s: the card numbers are taken from column %s", t.Name, name)
 	}
 	return i, nil
 }
@@ -160,6 +166,9 @@ func (t *table) atHead(err error) error {
 		line := 0
 		if t.head != nil {
 			line = t.head.Line
+		}
+		if t.secret { // where a list has no head, its first row is somebody's card
+			err = errors.New("--column: not found by its head; write its letter or number, since --redact shows no heads")
 		}
 		return &list.Error{File: t.Name, Line: line, Reason: err.Error()}
 	}

@@ -83,7 +83,7 @@ found out from the file; these options say it where that goes wrong.
   --delimiter CHARACTER  what is between cells; or comma, semicolon, tab, bar
   --quote CHARACTER      the quote around cells
   --encoding NAME        the text's encoding, such as windows-1252
-  --sheet NAME           the sheet of an XLSX file, where it is not the first
+  --sheet NAME           the sheet of an XLSX file (the first that is shown)
   --no-header            the first row is a card, not the names of columns
   --ragged               reject rows of another width, where they are an error
   --as-is                do not mend what spreadsheets do to numbers

@@ -160,7 +160,7 @@ func (row *textRow) text() (Text, error) {
 	case 1:
 		t.Sep = row.Separator[0]
 	default:
-		return t, fmt.Errorf("separator = %q is more than one sign", cutShort(row.Separator))
+		return t, fmt.Errorf("separator = %q is more than one sign; write one", cutShort(row.Separator))
 	}
 	if key := row.unused(t.Kind); key != "" {
 		return t, fmt.Errorf("form %s has no %s; leave it out", t.Kind, key)
@@ -225,7 +225,7 @@ func (row *stepRow) step(known formats.Catalogue) (Step, error) {
 		}
 	}
 	if given != (stepRow{}) {
-		return s, fmt.Errorf("%s has a key that it does not know", s.Op)
+		return s, fmt.Errorf("%s has a key that it does not know; leave that out", s.Op)
 	}
 	return s, nil
 }

@@ -92,25 +92,36 @@ func hasRead(s formats.Sightings) bool {
 }
 
 func (c *Candidate) checkLine(cards []formats.Sightings) string {
-	reads := 0
+	given, different := 0, map[wiegand.Bits]bool{} // the same read again proves nothing more
 	for i, s := range cards {
-		if hasRead(s) && c.Repairs[i].Fault.wiring() { // a read that had to be repaired keeps its checks because of that
-			reads++
+		at := slices.IndexFunc(s, func(t formats.Sighting) bool { return t.Kind == formats.Read })
+		if at >= 0 && c.Repairs[i].Fault.wiring() { // a read that had to be repaired keeps its checks because of that
+			given++
+			different[s[at].Bits] = true
 		}
+	}
+	reads := len(different)
+	of := fmt.Sprintf("%s of %d bits", plural(reads, "read"), c.Format.Layout.Len())
+	switch {
+	case reads == given:
+	case reads == 1:
+		of += fmt.Sprintf(", given %d times", given)
+	default:
+		of = fmt.Sprintf("%d different reads of %d bits", reads, c.Format.Layout.Len())
 	}
 	n := len(c.Format.Layout.Checks())
 	switch {
 	case reads == 0:
 		return ""
 	case n == 0:
-		return fmt.Sprintf("%s of %d bits; the format has no check bits that could prove it", plural(reads, "read"), c.Format.Layout.Len())
+		return of + "; the format has no check bits that could prove it"
 	}
 	bits := int(checkBits(c.Format.Layout) * float64(reads))
 	chance := fmt.Sprintf("2^%d", bits)
 	if bits <= 16 {
 		chance = fmt.Sprint(1 << bits)
 	}
-	return fmt.Sprintf("%s in %s of %d bits (by chance: once in %s)", checksHold(n), plural(reads, "read"), c.Format.Layout.Len(), chance)
+	return fmt.Sprintf("%s in %s (by chance: once in %s)", checksHold(n), of, chance)
 }
 
 // checkBits returns how many bits of a read its checks determine. A decimal digit leaves log2 10 of its bits free.
@@ -156,13 +167,14 @@ func (c *Candidate) facilityLine() string {
 		return ""
 	}
 	counts := map[string]int{}
-	total := 0
+	seen := map[wiegand.Bits]bool{}
 	for i := range c.Cards {
 		if c.Cards[i].Known.Has(at) {
 			counts[c.Cards[i].Text(at)]++
-			total++
+			seen[c.Cards[i].Record.Bits()] = true // the same card twice has the same facility, which says nothing
 		}
 	}
+	total := len(seen)
 	if total < 2 {
 		return ""
 	}

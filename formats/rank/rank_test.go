@@ -298,6 +298,29 @@ func TestPriorsAreDistributions(t *testing.T) {
 	}
 }
 
+// The same read again proves nothing more, and is not counted as if it did.
+func TestEvidenceOfTheSameRead(t *testing.T) {
+	for _, c := range []struct{ cards, first string }{
+		{"26:32D687E", "both checks hold in 1 read of 26 bits (by chance: once in 4)"},
+		{"26:32D687E 26:32D687E", "both checks hold in 1 read of 26 bits, given 2 times (by chance: once in 4)"},
+		{"26:32D687E 26:2F20023 26:32D687E", "both checks hold in 2 different reads of 26 bits (by chance: once in 16)"},
+	} {
+		var cards []formats.Sightings
+		for _, text := range strings.Fields(c.cards) {
+			s, err := formats.ParseSightings(text)
+			require.NoError(t, err)
+			cards = append(cards, s)
+		}
+		ranker, err := New(formats.Builtin())
+		require.NoError(t, err)
+		ans, err := ranker.Rank(cards)
+		require.NoError(t, err)
+		lines := ans.Candidates[0].Evidence(cards)
+		assert.Equal(t, c.first, lines[0])
+		assert.NotContains(t, strings.Join(lines, "\n"), "on both cards")
+	}
+}
+
 // The evidence says what follows from the reads, and never that something does which does not.
 func TestEvidenceForPrints(t *testing.T) {
 	r, err := New(frozenCatalogue(t))

@@ -182,9 +182,6 @@ func (c *CSV) sample() error {
 				cutShort(c.header[col])))
 		case level == c.levels[i]:
 			continue
-		case level == Unknown:
-			return c.in.fail(ErrLevel, c.cells[col], "the line is neither high nor low here; record behind the pull-up, so that "+
-				"a wire that is not driven reads high")
 		}
 		c.levels[i] = level
 		c.push(Edge{At: c.now, Wire: Wire(i), Level: level})

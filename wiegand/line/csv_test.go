@@ -145,7 +145,6 @@ func TestCSVBad(t *testing.T) {
 		{"time past 73 years", good + "9e99,1,1\n", line.Signals{}, line.ErrTime, 8, "not a time", 1},
 		{"cut short", good + "130000,1", line.Signals{}, line.ErrSyntax, 8, "2 cells", 1},
 		{"too many cells", good + "130000,1,1,1\n", line.Signals{}, line.ErrSyntax, 8, "4 cells", 1},
-		{"x on the line", good + "130000,x,1\n", line.Signals{}, line.ErrLevel, 8, "neither high nor low", 1},
 		{"a voltage", good + "130000,3.3,1\n", line.Signals{}, line.ErrLevel, 8, `not a level in column "D0"`, 1},
 		{"no level", good + "130000,,1\n", line.Signals{}, line.ErrLevel, 8, "not a level", 1},
 		{"voltages throughout", "Time [s],A,B\n0,3.31,3.29\n", line.Signals{}, line.ErrLevel, 2, "digital", 0},

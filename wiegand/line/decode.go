@@ -23,6 +23,7 @@ func (p Pulse) end() time.Duration { return p.At + p.Width }
 // wire is what a [Decoder] knows of one line.
 type wire struct {
 	level Level
+	lost  bool // the level became unknown between reads
 	state wireState
 	blind bool          // the pulse in the making has no known end
 	since time.Duration // when the level last changed
@@ -163,8 +164,14 @@ func (d *Decoder) change(w *wire, i Wire, level Level) {
 	case level == Low: // from an unknown level: nobody saw it fall
 		w.state = stuck
 	}
-	if level == Unknown && (w.state != idle || d.open()) {
+	switch {
+	case level == Unknown && (w.state != idle || d.open()):
 		d.faults = d.faults.with(UnknownLevel)
+	case level == Unknown:
+		w.lost = true
+	case w.lost: // what came just before was not seen
+		w.lost = false
+		d.cut, d.cutAt = true, d.now
 	}
 }
 

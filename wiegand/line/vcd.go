@@ -14,12 +14,13 @@ import (
 // simulators write what they saw. It streams; memory does not grow with the recording. It is a [Source] once
 // [VCD.Choose] has said which signals are the line.
 //
-// Unknown values (x, z) of the line are read at its beginning and between $dumpoff and $dumpon; anywhere else they are
-// an error, since nobody can tell whether a pulse was there. Words longer than 64 KiB are an error.
+// Unknown values (x, z) of the line are passed on: nobody can tell whether a pulse was there, so that a read they fall into has
+// the fault [UnknownLevel]. Words longer than 64 KiB are an error.
 type VCD struct {
 	in     *input
 	unit   unit
 	names  []string
+	analog []string        // signals of real numbers, which are no line
 	places []place         // by name
 	kinds  map[string]kind // by identifier code
 	pick   [2]place
@@ -31,7 +32,6 @@ type VCD struct {
 	levels  [2]Level
 	queue   [4]Edge // edges that are known and not yet given
 	queued  int
-	off     bool   // between $dumpoff and $dumpon
 	skip    bool   // in a section to be skipped
 	value   []byte // of a vector whose identifier comes next
 	vector  byte   // 'b' or 'r' where value is set
@@ -52,6 +52,9 @@ type kind struct {
 
 // maxSignals is how many signals a header may declare, and how many bits may be named; it bounds the memory of a header.
 const maxSignals = 1 << 17
+
+// maxAnalog is how many signals of real numbers are remembered, to be named in an error.
+const maxAnalog = 16
 
 // NewVCD reads the header of a value change dump. The errors are ErrSyntax where it is none, ErrTime where it gives no
 // time scale, and those of r.
@@ -79,6 +82,9 @@ func (v *VCD) Choose(s Signals) (Choice, error) {
 	names, places := v.names, v.places
 	if s == (Signals{}) {
 		names, places = v.nets()
+	}
+	if len(names) < 2 && len(v.analog) > 0 {
+		return Choice{}, signalError(v.in.op, v.analog[0], "is of real numbers, as voltages are; export the line as digital signals of 0 and 1", v.names)
 	}
 	picks, c, err := choose(v.in.op, names, s)
 	if err != nil {
@@ -203,10 +209,13 @@ func (v *VCD) declare(scopes []string) error {
 		return v.in.fail(ErrSyntax, []byte(id), "this identifier was declared before with another type or size")
 	}
 	v.kinds[id] = k
+	name := strings.Join(append(append([]string(nil), scopes...), words[3]), ".")
+	if strings.HasPrefix(words[0], "real") && len(v.analog) < maxAnalog {
+		v.analog = append(v.analog, name)
+	}
 	if k.real || width == 0 {
 		return nil
 	}
-	name := strings.Join(append(append([]string(nil), scopes...), words[3]), ".")
 	if len(v.names)+width > maxSignals || len(v.kinds) > maxSignals {
 		return v.in.fail(ErrSyntax, nil, fmt.Sprintf("more than %d signals; write a dump of the line's signals alone", maxSignals))
 	}

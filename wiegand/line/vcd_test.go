@@ -164,6 +164,24 @@ func TestVCDDumpOffCutsARead(t *testing.T) {
 	require.Equal(t, line.Suspect, reads[0].Verdict())
 }
 
+// Levels that are neither high nor low do not end a recording. The read that they fall into is suspect, those before and after
+// are as they were.
+func TestVCDUnknownInside(t *testing.T) {
+	t.Parallel()
+	body := "#0 1! 1\" #60000 0! #60050 1! #62000 0! #62050 1! " + // a read
+		"#162000 0! #162050 1! #163000 x! #163500 1! #164000 0! #164050 1! " + // another one, of which something was not seen
+		"#264000 bz \" #264100 1\" #265000 0! #265050 1! " + // just after what was not seen
+		"#400000 0! #400050 1! #402000 0! #402050 1! #500000\n"
+	reads, _, err := readVCD(strings.NewReader(vcdHead+body), line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, []string{"00", "00", "0", "00"}, bitsOf(reads))
+	require.NotEqual(t, line.Suspect, reads[0].Verdict())
+	require.True(t, reads[1].Faults.Has(line.UnknownLevel))
+	require.True(t, reads[2].Faults.Has(line.CutStart))
+	require.Equal(t, line.Suspect, reads[1].Verdict())
+	require.NotEqual(t, line.Suspect, reads[3].Verdict())
+}
+
 // TestVCDBad has every kind of bad input, the error's kind and line, and the reads that come before it.
 func TestVCDBad(t *testing.T) {
 	t.Parallel()
@@ -194,8 +212,7 @@ func TestVCDBad(t *testing.T) {
 		{"undeclared identifier", good + "\n#130000\n1%\n", line.ErrSignal, 5, `"%" was not declared`, 1},
 		{"undeclared vector", good + "b1 %\n", line.ErrSignal, 3, "not declared", 1},
 		{"value without identifier", good + "1 !\n", line.ErrSyntax, 3, "without a space", 1},
-		{"x on the line", good + "#130000 x!\n", line.ErrLevel, 3, "neither high nor low", 1},
-		{"z on the line", good + "#130000\nbz \"\n", line.ErrLevel, 4, "pull-up", 1},
+		{"real signals alone", "$timescale 1us $end $var real 64 ! V0 $end $enddefinitions $end", line.ErrSignal, 0, `"V0": is of real numbers`, 0},
 		{"real value on the line", good + "r1.5 !\n", line.ErrLevel, 3, "digital", 1},
 		{"vector of nonsense", good + "b012 !\n", line.ErrSyntax, 3, "vector", 1},
 		{"cut inside a vector", good + "b0", line.ErrSyntax, 3, "cut short", 1},

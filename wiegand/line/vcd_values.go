@@ -82,11 +82,7 @@ func (v *VCD) step() error {
 
 func (v *VCD) keyword(w []byte) error {
 	switch string(w) {
-	case "$dumpoff":
-		v.off = true
-	case "$dumpon":
-		v.off = false
-	case "$dumpvars", "$dumpall", "$end":
+	case "$dumpvars", "$dumpall", "$dumpoff", "$dumpon", "$end":
 	case "$var", "$scope", "$upscope", "$timescale", "$enddefinitions":
 		return v.in.fail(ErrSyntax, w, "a declaration after the end of the declarations")
 	default:
@@ -132,9 +128,7 @@ func (v *VCD) scalar(w []byte) error {
 	level, _ := levelOf(w[0])
 	for i := range v.pick {
 		if string(id) == v.pick[i].id && v.pick[i].bit == 0 {
-			if err := v.set(Wire(i), level, w); err != nil {
-				return err
-			}
+			v.set(Wire(i), level)
 		}
 	}
 	return nil
@@ -169,25 +163,18 @@ func (v *VCD) assign(id []byte) error {
 		if !ok {
 			return v.in.fail(ErrSyntax, v.value, "not a vector of 0, 1, x and z")
 		}
-		if err := v.set(Wire(i), level, v.value); err != nil {
-			return err
-		}
+		v.set(Wire(i), level)
 	}
 	return nil
 }
 
 // set takes a new level of a wire.
-func (v *VCD) set(w Wire, level Level, word []byte) error {
+func (v *VCD) set(w Wire, level Level) {
 	if level == v.levels[w] {
-		return nil
-	}
-	if level == Unknown && !v.off {
-		return v.in.fail(ErrLevel, word, "the line is neither high nor low here; record behind the pull-up, so that a wire that "+
-			"is not driven reads high")
+		return
 	}
 	v.levels[w] = level
 	if v.started {
 		v.push(Edge{At: v.now, Wire: w, Level: level})
 	}
-	return nil
 }

@@ -25,14 +25,14 @@ func FindColumn(heads []string, want string) (int, error) {
 	case err != nil && kind != "letter" && kind != "number":
 		return 0, err
 	case kind == "" && named >= 0 && isPlace && place != named && place < len(heads):
-		return 0, fmt.Errorf("column %q can be the one of that name (the %s) or the %s; write name:%s or %s:%s",
+		return 0, fmt.Errorf("column %q: can be the one of that name (the %s) or the %s; write name:%s or %s:%s",
 			text, ordinal(named+1), ordinal(place+1), text, placeKind(text), text)
 	case kind == "" && named >= 0:
 		return named, nil
 	case kind != "name" && isPlace && place < len(heads):
 		return place, nil
 	case isPlace && kind != "name":
-		return 0, fmt.Errorf("column %q: the list has %s: %s", text, counted(len(heads), "column"), strings.Join(quoteAll(heads), ", "))
+		return 0, fmt.Errorf("column %q: no such column; the list has %s: %s", cutShort(text), counted(len(heads), "column"), strings.Join(quoteAll(heads), ", "))
 	}
 	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text), quoteAll(heads), 12))
 }
@@ -66,7 +66,7 @@ func CardColumn(heads []string) (int, error) {
 	if len(found) > 1 {
 		what = fmt.Sprintf("%d columns that can hold the card numbers", len(found))
 	}
-	return 0, fmt.Errorf("%s: name one by its head, letter or number; there are %s", what, strings.Join(quoteAll(heads), ", "))
+	return 0, fmt.Errorf("--column: %s; name one by its head, letter or number: there are %s", what, strings.Join(quoteAll(heads), ", "))
 }
 
 // byName returns the column with that head, -1 where there is none. The error is for two of them.

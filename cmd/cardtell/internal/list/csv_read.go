@@ -163,7 +163,7 @@ func lineEnd(d Dialect) byte {
 // sound refuses a row with a NUL byte, or with what its encoding has no meaning for.
 func (r *csvReader) sound(raw []byte) error {
 	if r.nul && bytes.IndexByte(raw, 0) >= 0 {
-		return r.fail(r.line+1, "a NUL byte; this is no CSV text, or it is UTF-16 (then --encoding utf-16le or utf-16be)")
+		return r.fail(r.line+1, "a NUL byte: no text, or UTF-16; in that case give --encoding utf-16le or utf-16be")
 	}
 	if r.wide {
 		if i := bytes.Index(raw, []byte("\uFFFD")); i >= 0 {
@@ -209,7 +209,7 @@ func (r *csvReader) splitQuoted(raw []byte) error {
 		end, escaped := r.closing(raw, start)
 		if end < 0 {
 			r.open = true
-			return r.fail(r.row.Line, fmt.Sprintf("cell %d begins with a quote that is never closed", len(r.row.cells)+1))
+			return r.fail(r.row.Line, fmt.Sprintf("cell %d begins with a quote that is never closed; close it, or name another --quote", len(r.row.cells)+1))
 		}
 		to := end + 1
 		for to < len(raw) && raw[to] == ' ' && d.Delimiter != ' ' {

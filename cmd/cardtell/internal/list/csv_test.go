@@ -210,7 +210,7 @@ func TestEncodingsAreFound(t *testing.T) {
 	r := from(t, "N,C\nCl\x82o,1\n", Options{Encoding: "ibm850"}) // code page 850: 82 is é
 	assert.Equal(t, "Cléo", readAll(t, r)[1][0])
 	_, err = EncodingByName("utf-9")
-	assert.ErrorContains(t, err, "not known")
+	assert.ErrorContains(t, err, "no such encoding")
 }
 
 // Cells that change are quoted as the file does it; those beside them stay as they are.

@@ -1,6 +1,7 @@
 package list
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 )
@@ -35,13 +36,23 @@ func Sound(cell []byte, shape Shape) bool {
 			return false
 		}
 	}
-	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && (shape.Width == 0 || len(cell) == shape.Width)
+	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && (shape.Width == 0 || len(cell) == shape.Width) &&
+		(signs == 0 || !lostZeros(cell, shape))
+}
+
+// lostZeros reports whether the second of two numbers with a comma between has zeros before it and yet not all its digits: 121,0005
+// is neither 121,5 nor 121,00005. A spreadsheet whose decimal sign is a comma makes that of 121,00050.
+func lostZeros(cell []byte, shape Shape) bool {
+	i := bytes.IndexByte(cell, ',')
+	second := len(cell) - i - 1
+	return i >= 0 && second > 1 && second < shape.Second && cell[i+1] == '0'
 }
 
 // Shape is what is known of the form in which numbers are written.
 type Shape struct {
 	Width   int  // digits that it always has, zeros included; 0 where that differs
 	Least   int  // digits without which it can't be that form with its zeros lost: fewer are left as they are
+	Second  int  // digits of the second of two numbers, with all its zeros; 0 where there are not two
 	Decimal bool // digits alone, no comma or letters
 	Hex     bool // digits and letters A to F
 }
@@ -65,6 +76,10 @@ func mend(cell []byte, shape Shape) Mended {
 		return scientific(v)
 	case isScientific(v) && strings.ContainsAny(v, "+-.,"): // 12E5 is hex, 1.2E+06 was
 		return Mended{Doubt: "looks like hex that a spreadsheet took for a power of ten; write the number there again as text"}
+	}
+	if lostZeros([]byte(v), shape) {
+		return Mended{Doubt: fmt.Sprintf("%d digits after the comma where there should be %d: a spreadsheet may have dropped zeros at the end; write the number there again as text, or --as-is",
+			len(v)-strings.IndexByte(v, ',')-1, shape.Second)}
 	}
 	if shape.Decimal {
 		if grouped, ok := ungroup(v); ok {

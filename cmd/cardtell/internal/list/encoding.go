@@ -46,7 +46,7 @@ func EncodingByName(name string) (Encoding, error) {
 		enc, err = ianaindex.IANA.Encoding(lower)
 	}
 	if err != nil || enc == nil || enc == encoding.Replacement {
-		return Encoding{}, fmt.Errorf("encoding %q: not known; write utf-8, utf-16le, utf-16be, windows-1252 or another IANA name", cutShort(name))
+		return Encoding{}, fmt.Errorf("encoding %q: no such encoding; write utf-8, utf-16le, utf-16be, windows-1252 or another IANA name", cutShort(name))
 	}
 	if single, ok := enc.(*charmap.Charmap); ok && asciiBased(single) {
 		return Encoding{Name: single.String(), single: single}, nil

@@ -38,15 +38,15 @@ func (r *Reader) openSheet(size int64, opt Options) (err error) {
 	defer r.recovered(&err)
 	book, err := excelize.OpenReader(io.NewSectionReader(r.file, 0, size), sheetOptions())
 	if err != nil {
-		return &Error{File: r.Name, Reason: fmt.Sprintf("no spreadsheet that can be read (%v)", err)}
+		return &Error{File: r.Name, Reason: fmt.Sprintf("no spreadsheet that can be read (%v); open it and save it again", err)}
 	}
 	r.closers = append(r.closers, book.Close)
 	if r.Sheets = book.GetSheetList(); len(r.Sheets) == 0 {
-		return &Error{File: r.Name, Reason: "a spreadsheet without sheets"}
+		return &Error{File: r.Name, Reason: "a spreadsheet without sheets; is it the right one?"}
 	}
 	if r.Sheet = firstShown(book, r.Sheets); opt.Sheet != "" {
 		if !slices.Contains(r.Sheets, opt.Sheet) {
-			return &Error{File: r.Name, Reason: fmt.Sprintf("there is no sheet %q; there are %s",
+			return &Error{File: r.Name, Reason: fmt.Sprintf("sheet %q: no such sheet; there are %s",
 				cutShort(opt.Sheet), near.List(strconv.Quote(opt.Sheet), quoteAll(r.Sheets), 8))}
 		}
 		r.Sheet = opt.Sheet

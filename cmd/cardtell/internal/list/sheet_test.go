@@ -337,7 +337,7 @@ func TestSheetByName(t *testing.T) {
 	assert.Contains(t, r.Describe(), "of 2")
 	require.NoError(t, r.Close())
 	_, err = Open(name, Options{Sheet: "Staff"})
-	assert.ErrorContains(t, err, `there is no sheet "Staff"; there are`)
+	assert.ErrorContains(t, err, `sheet "Staff": no such sheet; there are`)
 
 	// A hidden sheet is not what people mean when they name none.
 	book.SetActiveSheet(1)

@@ -17,13 +17,13 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	p := &Plan{asIs: opt.AsIs, any: opt.Any}
 	for _, name := range opt.Forms {
 		if _, ok := formats.FormByName(name); !ok {
-			return nil, fmt.Errorf("form %q: there is no such form; %s", name, FormHint(name))
+			return nil, fmt.Errorf("form %q: no such form; %s", name, FormHint(name))
 		}
 	}
 	populations := s.Cards
 	if opt.Format != "" {
 		if len(cat.Find(opt.Format)) == 0 {
-			return nil, fmt.Errorf("format %q: there is no such format; %s", opt.Format, FormatHint(cat, opt.Format))
+			return nil, fmt.Errorf("format %q: no such format; %s", opt.Format, FormatHint(cat, opt.Format))
 		}
 		populations = slices.DeleteFunc(slices.Clone(populations), func(q site.Population) bool { return q.Format != opt.Format })
 		if len(populations) == 0 {
@@ -31,7 +31,7 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		}
 	}
 	if len(populations) == 0 {
-		return nil, errors.New("the format of the cards is not given; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)")
+		return nil, errors.New("--format: not given; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)")
 	}
 	if opt.Facility != "" {
 		if _, err := strconv.ParseUint(opt.Facility, 10, 64); err != nil {
@@ -66,7 +66,7 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 		forms = []string{q.Printed}
 	}
 	if len(forms) == 0 {
-		return fmt.Errorf("format %s: the form of its numbers is not given; give --from FORM, or printed = in the site file", q.Format)
+		return fmt.Errorf("--from: the form of the numbers of format %s is not given; give --from FORM, or printed = in the site file", q.Format)
 	}
 	before, why := len(p.readings), ""
 	for _, f := range cat.Find(q.Format) {
@@ -86,7 +86,7 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 			p.readings = append(p.readings, r)
 		}
 	}
-	if len(p.readings) == before && len(opt.Forms) > 0 {
+	if len(p.readings) == before && len(opt.Forms) > 0 && (opt.Facility == "" || opt.Format != "") {
 		return errors.New(why)
 	}
 	return nil
@@ -96,10 +96,13 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 func newReading(f *formats.Format, form string, q *site.Population, opt Options) (r Reading, why string, err error) {
 	fm, ok := formats.FormByName(form)
 	if !ok {
-		return r, "", fmt.Errorf("form %q: there is no such form; %s", form, FormHint(form))
+		return r, "", fmt.Errorf("form %q: no such form; %s", form, FormHint(form))
 	}
 	if fits, reason := fm.Fits(f); !fits {
 		return r, fmt.Sprintf("form %s: format %s %s", form, f.ID, reason), nil
+	}
+	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
+		return r, fmt.Sprintf("--facility %s: format %s has no facility field; leave it out", opt.Facility, f.ID), nil
 	}
 	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, shape: shapeOf(f, fm)}
 	if r.facility == "" && len(q.Facilities) == 1 {
@@ -123,12 +126,12 @@ func FormHint(name string) string {
 	for _, fm := range formats.Forms() {
 		all = append(all, fm.Name)
 	}
-	return "the nearest are " + nearest(name, all)
+	return "nearest: " + nearest(name, all)
 }
 
 // FormatHint returns what a message says about formats when an id is not one.
 func FormatHint(cat formats.Catalogue, id string) string {
-	return "the nearest are " + nearest(id, cat.IDs())
+	return "nearest: " + nearest(id, cat.IDs())
 }
 
 // shapeOf returns what is known of a format's numbers in a form.
@@ -142,6 +145,8 @@ func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
 	case "joined", "joined24":
 		s.Decimal, s.Width = true, widthOf(f, fm)
 		s.Least = leastOf(f, fm, s.Width)
+	case "pair", "words", "pair24":
+		s.Second = secondOf(f, fm)
 	case "hex", "uid", "uid-reversed":
 		s.Hex = true
 		if fm.Name == "hex" {
@@ -162,15 +167,24 @@ func leastOf(f *formats.Format, fm formats.Form, width int) int {
 }
 
 // widthOf returns how long a form of fixed width is: that of any card.
-func widthOf(f *formats.Format, fm formats.Form) int {
+func widthOf(f *formats.Format, fm formats.Form) int { return len(anyCard(f, fm)) }
+
+// secondOf returns how many digits the second of two numbers has: that of any card.
+func secondOf(f *formats.Format, fm formats.Form) int {
+	_, second, _ := strings.Cut(anyCard(f, fm), ",")
+	return len(second)
+}
+
+// anyCard returns a card of the format in a form; "" where it can't be written so.
+func anyCard(f *formats.Format, fm formats.Form) string {
 	blank := f.Layout.Blank()
 	c, err := f.Read(blank.Bits())
 	if err != nil {
-		return 0
+		return ""
 	}
 	text, err := fm.Text(&c)
 	if err != nil {
-		return 0
+		return ""
 	}
-	return len(text)
+	return text
 }

@@ -82,6 +82,13 @@ func (p *Plan) Readings() []Reading { return p.readings }
 // Second reports whether the form is only one of those to try where a number can't be read in the others.
 func (r *Reading) Second() bool { return r.second }
 
+// AsIs returns the plan with cells taken as they stand: for numbers that no spreadsheet has touched.
+func (p *Plan) AsIs() *Plan {
+	q := *p
+	q.asIs = true
+	return &q
+}
+
 // FirstForms returns the names of the forms that numbers are written in, with commas between; not those of second rank.
 func (p *Plan) FirstForms() string {
 	var names []string
@@ -178,9 +185,13 @@ func (p *Plan) several(value []byte, s *Seen) error {
 			*s = other
 		case !same(s, &other):
 			a, b := s.Card(), other.Card()
+			settles := "--from or --format"
+			if a.Format.ID == b.Format.ID && s.Reading.Form.Name == other.Reading.Form.Name {
+				settles = "--facility"
+			}
 			return &Error{Kind: Ambiguous, Reason: fmt.Sprintf(
-				"%scan be two cards: %s of format %s in the form %s, or %s of format %s in the form %s; give --from or --format",
-				quoted(value), Describe(&a), a.Format.ID, s.Reading.Form.Name, Describe(&b), b.Format.ID, other.Reading.Form.Name)}
+				"%scan be two cards: %s of format %s in the form %s, or %s of format %s in the form %s; give %s",
+				quoted(value), Describe(&a), a.Format.ID, s.Reading.Form.Name, Describe(&b), b.Format.ID, other.Reading.Form.Name, settles)}
 		}
 	}
 	if s.Reading == nil {

@@ -115,7 +115,18 @@ func TestFacilityOfAllCards(t *testing.T) {
 		c := seen.Card()
 		assert.Equal(t, "121,00043", Describe(&c))
 	}
-	_, err := New(formats.Builtin(), site.Site{}, Options{Format: "34-0-32", Forms: []string{"decimal"}, Facility: "5"})
+	// Of a site's cards, those of formats without a facility are not meant.
+	s := site.Site{Cards: []site.Population{
+		{Format: "26-8-16", Facilities: []uint64{122}, Numbers: []site.Range{{First: 400, Last: 900}}, Printed: "number"}, {Format: "34-0-32", Printed: "number"},
+	}}
+	p, err := New(formats.Builtin(), s, Options{Facility: "122"})
+	require.NoError(t, err)
+	var seen Seen
+	var e *Error
+	require.ErrorAs(t, p.Read([]byte("43"), &seen), &e)
+	assert.Equal(t, OutOfBlock, e.Kind)
+	require.NoError(t, p.Read([]byte("450"), &seen))
+	_, err = New(formats.Builtin(), site.Site{}, Options{Format: "34-0-32", Forms: []string{"decimal"}, Facility: "5"})
 	assert.EqualError(t, err, "--facility 5: format 34-0-32 has no facility field; leave it out")
 }
 

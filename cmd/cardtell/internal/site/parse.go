@@ -213,7 +213,7 @@ func (r *reader) population(i int, row *cardsRow) (Population, error) {
 	}
 	found := r.cat.Find(row.Format)
 	if len(found) == 0 {
-		return p, r.fail("cards", i, "format", "there is no format %q; the nearest are %s", cutShort(row.Format), near.List(row.Format, r.cat.IDs(), 3))
+		return p, r.fail("cards", i, "format", "%q: no such format; nearest: %s", cutShort(row.Format), near.List(row.Format, r.cat.IDs(), 3))
 	}
 	f := found[len(found)-1] // of a format of several lengths, the longest
 	var err error
@@ -290,7 +290,7 @@ func (r *reader) numbers(i int, text *string, f *formats.Format) ([]Range, error
 func fits(form string, f *formats.Format) string {
 	fm, ok := formats.FormByName(form)
 	if !ok {
-		return fmt.Sprintf("there is no form %q; the nearest are %s", cutShort(form), near.List(form, formNames(), 3))
+		return fmt.Sprintf("%q: no such form; nearest: %s", cutShort(form), near.List(form, formNames(), 3))
 	}
 	if ok, why := fm.Fits(f); !ok {
 		return fmt.Sprintf("form %s: format %s %s", form, f.ID, why)
@@ -313,7 +313,7 @@ func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
 	}
 	for _, other := range s.Doors {
 		if strings.EqualFold(other.Name, row.Name) {
-			return d, r.fail("doors", i, "name", "%q is the name of the door in line %d already", cutShort(row.Name), other.Line)
+			return d, r.fail("doors", i, "name", "%q is the name of the door in line %d already; give it another", cutShort(row.Name), other.Line)
 		}
 	}
 	if row.Capacity != nil {
@@ -332,7 +332,7 @@ func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
 // enters says why no card of the site can be entered in a form, "" where some can.
 func (r *reader) enters(form string, s Site) string {
 	if _, ok := formats.FormByName(form); !ok {
-		return fmt.Sprintf("there is no form %q; the nearest are %s", cutShort(form), near.List(form, formNames(), 3))
+		return fmt.Sprintf("%q: no such form; nearest: %s", cutShort(form), near.List(form, formNames(), 3))
 	}
 	first := ""
 	for _, p := range s.Cards {

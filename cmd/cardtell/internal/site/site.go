@@ -78,7 +78,7 @@ func ParseRanges(text string) ([]Range, error) {
 	})
 	for i := 1; i < len(all); i++ {
 		if all[i-1].Last >= all[i].First {
-			return nil, fmt.Errorf("the blocks %s and %s overlap", all[i-1], all[i])
+			return nil, fmt.Errorf("the blocks %s and %s overlap; make them separate", all[i-1], all[i])
 		}
 	}
 	return all, nil
