@@ -50,8 +50,12 @@ type kind struct {
 	real  bool
 }
 
-// maxSignals is how many signals a header may declare, and how many bits may be named; it bounds the memory of a header.
-const maxSignals = 1 << 17
+// maxSignals is how many signals a header may declare, and how many bits may be named, and maxName is how long a name may be
+// with its scopes, in bytes: together they bound the memory of a header.
+const (
+	maxSignals = 1 << 17
+	maxName    = 1024
+)
 
 // NewVCD reads the header of a value change dump. The errors are ErrSyntax where it is none, ErrTime where it gives no
 // time scale, and those of r.
@@ -207,8 +211,11 @@ func (v *VCD) declare(scopes []string) error {
 		return nil
 	}
 	name := strings.Join(append(append([]string(nil), scopes...), words[3]), ".")
-	if len(v.names)+width > maxSignals || len(v.kinds) > maxSignals {
+	if width > maxSignals-len(v.names) || len(v.kinds) > maxSignals {
 		return v.in.fail(ErrSyntax, nil, fmt.Sprintf("more than %d signals; write a dump of the line's signals alone", maxSignals))
+	}
+	if len(name) > maxName {
+		return v.in.fail(ErrSyntax, []byte(name), fmt.Sprintf("a name of more than %d characters with its scopes", maxName))
 	}
 	first, step := bitRange(words[4:], width)
 	for bit := range width {

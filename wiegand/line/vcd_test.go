@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"runtime"
 	"slices"
@@ -183,6 +184,15 @@ func TestVCDBad(t *testing.T) {
 		{"var too short", "$timescale 1us $end\n$var wire 1 $end", line.ErrSyntax, 2, "$var", 0},
 		{"var of no size", "$timescale 1us $end\n$var wire one ! a $end", line.ErrSyntax, 2, "size", 0},
 		{"one identifier, two sizes", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 2 ! b $end", line.ErrSyntax, 3, "before", 0},
+		{"more bits than there is memory", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire " + fmt.Sprint(math.MaxInt) + " # b $end",
+			line.ErrSyntax, 3, "more than 131072 signals", 0},
+		{"a long name", "$timescale 1us $end\n$scope module " + strings.Repeat("s", 1000) + " $end $var wire 1 ! " + strings.Repeat("a", 23) +
+			" $end $enddefinitions $end", line.ErrSignal, 0, "1 signal", 0},
+		{"a name too long", "$timescale 1us $end\n$scope module " + strings.Repeat("s", 1000) + " $end $var wire 1 ! " + strings.Repeat("a", 24) +
+			" $end", line.ErrSyntax, 2, "more than 1024 characters", 0},
+		{"one bit too many", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 131072 # b $end", line.ErrSyntax, 3, "more than 131072 signals", 0},
+		{"as many bits as may be", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 131071 # b $end $enddefinitions $end",
+			line.ErrSignal, 0, "131072 signals", 0},
 		{"no such signals", "$timescale 1us $end $enddefinitions $end", line.ErrSignal, 0, "0 signals", 0},
 		{"binary junk", "\x00\x01\xff\xfe\x80", line.ErrSyntax, 1, "no VCD", 0},
 		{"junk after a read", good + "\x00\xff\n", line.ErrSyntax, 3, "neither a time nor", 1},
