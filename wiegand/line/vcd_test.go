@@ -155,6 +155,22 @@ func TestVCDBusBits(t *testing.T) {
 	require.Equal(t, []string{"01"}, bitsOf(reads))
 }
 
+// Headers that are odd and no mistake: scopes that end before they begin or have no name, variables that are no bits, buses
+// without a range, whose rightmost bit is called 0 here.
+func TestVCDOddHeaders(t *testing.T) {
+	t.Parallel()
+	head := "$timescale 1us $end $upscope $end $scope module $end $upscope $end $var real 64 % volts $end $var event 0 & e $end " +
+		"$var wire 0 + nothing $end $var string 0 - s $end $var wire 3 ! bus $end $enddefinitions $end\n"
+	v, err := line.NewVCD(strings.NewReader(head))
+	require.NoError(t, err)
+	require.Equal(t, []string{"bus[0]", "bus[1]", "bus[2]"}, v.Names())
+	// Bits 0 and 1 are the line, which idles at 11; b1 and b0 are shorter and extended by 0.
+	body := "#0 b111 ! #60000 b10 ! #60050 b11 ! #62000 b1 ! #62050 b11 ! #120000\n"
+	reads, _, err := readVCD(strings.NewReader(head+body), line.Signals{Data0: "bus[0]", Data1: "bus[1]"})
+	require.NoError(t, err)
+	require.Equal(t, []string{"01"}, bitsOf(reads))
+}
+
 func TestVCDDumpOffCutsARead(t *testing.T) {
 	t.Parallel()
 	body := "#0 1! 1\" #60000 0! #60050 1! #61000 $dumpoff x! x\" $end #62000 $dumpon 1! 1\" $end #64000 0! #64050 1! #130000\n"
