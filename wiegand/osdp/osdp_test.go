@@ -363,9 +363,9 @@ func TestJSONLines(t *testing.T) {
 	require.Equal(t, byte(1), all[1].Address)
 	require.Zero(t, counts.Skipped, "marking bytes are not garbage")
 
-	all, _, err = scanAll(t, osdp.NewJSONLines(strings.NewReader("\xef\xbb\xbf"+`{"timeSec":5,"timeNano":7,"data":"FF"}`+"\n"+
-		`{"timeSec":6,"timeNano":9,"data":"53 80 08 00 01 4B 01 D8"}`)))
-	require.NoError(t, err, "a byte order mark, and times that are numbers")
+	all, _, err = scanAll(t, osdp.NewJSONLines(strings.NewReader("\xef\xbb\xbf"+`{"timeSec":4102444799,"timeNano":7,"data":"FF"}`+"\n"+
+		`{"timeSec":4102444800,"timeNano":9,"data":"53 80 08 00 01 4B 01 D8"}`)))
+	require.NoError(t, err, "a byte order mark, and times that are numbers, about the year 2100")
 	require.Equal(t, time.Second+2, all[0].At)
 
 	// Byte by byte, the last time there is before the next second, and no time at all.
@@ -421,6 +421,7 @@ func TestResentReplyIsNotASecondRead(t *testing.T) {
 // timeouts is a reader that has nothing to give now and then.
 type timeouts struct {
 	r    io.Reader
+	size int // of what it gives at once
 	turn int
 }
 
@@ -433,7 +434,7 @@ func (r *timeouts) Read(p []byte) (int, error) {
 	if r.turn++; r.turn%2 == 0 {
 		return 0, timeoutError{}
 	}
-	return r.r.Read(p[:min(len(p), 3)])
+	return r.r.Read(p[:min(len(p), r.size)])
 }
 
 func TestTimeoutsLoseNothing(t *testing.T) {
@@ -442,20 +443,22 @@ func TestTimeoutsLoseNothing(t *testing.T) {
 	for _, p := range published {
 		text.WriteString(p.hex + "\n")
 	}
-	s := osdp.NewScanner(osdp.NewHex(&timeouts{r: strings.NewReader(text.String())}))
-	var names []string
-	for {
-		f, err := s.Next()
-		if err == io.EOF {
-			break
+	for size := 1; size < 5; size++ {
+		s := osdp.NewScanner(osdp.NewHex(&timeouts{r: strings.NewReader(text.String()), size: size}))
+		var names []string
+		for {
+			f, err := s.Next()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				require.ErrorIs(t, err, timeoutError{})
+				continue
+			}
+			names = append(names, f.Name())
 		}
-		if err != nil {
-			require.ErrorIs(t, err, timeoutError{})
-			continue
-		}
-		names = append(names, f.Name())
+		require.Len(t, names, len(published))
 	}
-	require.Len(t, names, len(published))
 }
 
 // What the codes are called (SIA OSDP v2.2, from memory).
