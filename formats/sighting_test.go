@@ -42,12 +42,15 @@ func TestParseSighting(t *testing.T) {
 		{"12:34:56:78:90:12:34:56:78:90", serial("80:12345678901234567890", "12:34:56:78:90:12:34:56:78:90")},
 
 		{"hex:96B43F", Sighting{Hex, wiegand.Bits{}, "96B43F"}},
+		{"hex:" + strings.Repeat("F", 64), Sighting{Hex, wiegand.Bits{}, strings.Repeat("F", 64)}},
 		{"hex:0096b43f", Sighting{Hex, wiegand.Bits{}, "0096B43F"}},
 
 		{"0009876543", printed("0009876543")},
 		{"150,46143", printed("150,46143")},
 		{"150-46143", printed("150-46143")},
 		{"150/46143", printed("150/46143")},
+		{"150,90000", printed("150,90000")},
+		{strings.Repeat("7", 80), printed(strings.Repeat("7", 80))},
 		{"150 46143", printed("150 46143")},
 		{"0032-0001-092446", printed("0032-0001-092446")},
 		{"printed:150,46143", printed("150,46143")},

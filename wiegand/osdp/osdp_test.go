@@ -441,7 +441,7 @@ func TestTimeoutsLoseNothing(t *testing.T) {
 	t.Parallel()
 	var text strings.Builder
 	for _, p := range published {
-		text.WriteString(p.hex + "\n")
+		text.WriteString(strings.ReplaceAll(p.hex, " ", "\n") + "\n")
 	}
 	for size := 1; size < 5; size++ {
 		s := osdp.NewScanner(osdp.NewHex(&timeouts{r: strings.NewReader(text.String()), size: size}))
