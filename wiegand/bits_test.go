@@ -77,6 +77,7 @@ func TestBitsSingle(t *testing.T) {
 		require.Equal(t, n, b.Len())
 		require.Equal(t, s, b.String())
 		require.Equal(t, strings.Count(s, "1"), b.OnesCount())
+		require.Equal(t, len(s)-len(strings.TrimLeft(s, "0")), b.LeadingZeros())
 		for i, c := range s {
 			require.Equal(t, uint(c-'0'), b.Bit(i), i)
 		}
@@ -194,6 +195,7 @@ func TestBitsAtEveryPlace(t *testing.T) {
 		s := zeros[:i] + "1" + zeros[i+1:]
 		b := MustParseBits("bits:" + s)
 		require.Equal(t, i, b.LeadingZeros())
+		require.Equal(t, i, BitsFromWords([4]uint64{}, i).LeadingZeros(), "where all are 0")
 		require.Equal(t, uint(1), b.Bit(i))
 		require.Zero(t, b.Bit(i-1))
 		require.Zero(t, b.Bit(i+1))

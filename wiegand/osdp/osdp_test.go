@@ -187,6 +187,10 @@ func TestEncryptedIsNamedAndNotRead(t *testing.T) {
 		if want.Encrypted() {
 			require.ErrorIs(t, err, osdp.ErrEncrypted)
 			require.ErrorContains(t, err, "address 3")
+			got.Code = osdp.KEYPAD
+			_, err = got.Keys()
+			require.ErrorIs(t, err, osdp.ErrEncrypted, "keys are as secret")
+			require.ErrorContains(t, err, "address 3")
 		} else {
 			require.NoError(t, err)
 			require.Equal(t, "26:3A83702", c.Bits.Hex())
@@ -472,6 +476,19 @@ func TestNames(t *testing.T) {
 		for k := 0; k < len(words); k += 2 {
 			require.Equal(t, words[k+1], osdp.Packet{Reply: i == 1, Code: unhex(t, words[k])[0]}.Name())
 		}
+	}
+}
+
+// stalled is a reader that has nothing to give and never says why.
+type stalled struct{}
+
+func (stalled) Read([]byte) (int, error) { return 0, nil }
+
+func TestStalledReaderIsNotWaitedForForever(t *testing.T) {
+	t.Parallel()
+	for _, src := range []osdp.Source{osdp.NewBinary(stalled{}), osdp.NewHex(stalled{}), osdp.NewJSONLines(stalled{})} {
+		_, _, err := scanAll(t, src)
+		require.ErrorIs(t, err, io.ErrNoProgress)
 	}
 }
 
