@@ -254,6 +254,8 @@ func TestAppendDefinitionLeavesOutDefaults(t *testing.T) {
 		`bit = 1, over = "2-4"`, `bit = 1, over = "3", repeat = 2, step = 1`, `over = "5-7"`, `over = "4-7"`, `bits = "4-7"`, `bits = "4-7"`,
 		"example  =", "# example")
 	assert.Contains(t, text, "repeat = 2, step = 1")
+	once := must(ParseDefinitions("f", []byte(strings.Replace(definition, `over = "2-4"`, `over = "2-4", repeat = 1`, 1))))[0]
+	assert.NotContains(t, string(AppendDefinition(nil, &once)), "repeat", "once is what it is anyway")
 }
 
 // Facility and number are joined by default where a format has both, wherever they stand; one alone is not.

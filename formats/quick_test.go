@@ -79,6 +79,8 @@ func TestQuickFields(t *testing.T) {
 			continue
 		}
 		require.Equal(t, dataWidth(f), q.Width())
+		require.True(t, q.Whole(f.all()))
+		require.False(t, q.Whole(f.all()>>1))
 		for range 20 {
 			card := rnd.Uint64() >> (64 - uint(q.width))
 			for k, field := range f.Layout.Spec().Fields {

@@ -159,7 +159,7 @@ func printedSighting(text string) (Sighting, error) {
 		case r >= '0' && r <= '9':
 			digits++
 		case strings.ContainsRune(",-/ ", r):
-			if i == 0 || i == len(text)-1 || !isDigit(text[i-1]) || !isDigit(text[i+1]) {
+			if i == 0 || i == len(text)-1 || !isDigit(text[i+1]) { // a sign before it was refused for the same
 				return Sighting{}, fail("card", text, fmt.Sprintf("character %d is %q, which must stand between digits", i+1, r), ErrSyntax)
 			}
 		default:

@@ -42,12 +42,15 @@ func TestParseSighting(t *testing.T) {
 		{"12:34:56:78:90:12:34:56:78:90", serial("80:12345678901234567890", "12:34:56:78:90:12:34:56:78:90")},
 
 		{"hex:96B43F", Sighting{Hex, wiegand.Bits{}, "96B43F"}},
+		{"hex:" + strings.Repeat("F", 64), Sighting{Hex, wiegand.Bits{}, strings.Repeat("F", 64)}},
 		{"hex:0096b43f", Sighting{Hex, wiegand.Bits{}, "0096B43F"}},
 
 		{"0009876543", printed("0009876543")},
 		{"150,46143", printed("150,46143")},
 		{"150-46143", printed("150-46143")},
 		{"150/46143", printed("150/46143")},
+		{"150,90000", printed("150,90000")},
+		{strings.Repeat("7", 80), printed(strings.Repeat("7", 80))},
 		{"150 46143", printed("150 46143")},
 		{"0032-0001-092446", printed("0032-0001-092446")},
 		{"printed:150,46143", printed("150,46143")},
@@ -115,6 +118,7 @@ func TestSightingErrors(t *testing.T) {
 		{strings.Repeat("1", 257), wiegand.ErrRange,
 			`parse bits "` + strings.Repeat("1", 48) + `…": more than 256 bits; no card format is that long`},
 		{"left:26:CB5A1F8", wiegand.ErrSyntax, `parse bits "left:26:CB5A1F8": 7 hex digits are not whole bytes`},
+		{"26:32:xyz", wiegand.ErrSyntax, `parse bits "26:32:xyz": character 6 is no hex digit; write 0-9 and A-F`},
 		{"card:12", wiegand.ErrSyntax,
 			`parse bits "card:12": the length "card" before the colon is no number; write LENGTH:HEX such as 26:32D687E`},
 

@@ -196,6 +196,7 @@ func TestBitsAtEveryPlace(t *testing.T) {
 		s := zeros[:i] + "1" + zeros[i+1:]
 		b := MustParseBits("bits:" + s)
 		require.Equal(t, i, b.LeadingZeros())
+		require.Equal(t, i, BitsFromWords([4]uint64{}, i).LeadingZeros(), "where all are 0")
 		require.Equal(t, uint(1), b.Bit(i))
 		require.Zero(t, b.Bit(i-1))
 		require.Zero(t, b.Bit(i+1))

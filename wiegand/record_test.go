@@ -167,6 +167,7 @@ func TestNoSuchField(t *testing.T) {
 func TestZeroRecord(t *testing.T) {
 	var r Record
 	assert.Nil(t, r.Layout())
+	assert.Equal(t, -1, r.Layout().Field(FieldNumber))
 	assert.Zero(t, r.Bits())
 	assert.Zero(t, r.Encode())
 	assert.Zero(t, r.Failed())

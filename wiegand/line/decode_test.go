@@ -61,10 +61,13 @@ func TestFaults(t *testing.T) {
 		bits   string
 		faults line.Faults
 	}{
-		"healthy":            {"-----_____" + quiet + quiet, quiet + "-----_____" + quiet, "01", 0},
-		"narrow":             {"-----_----" + quiet + quiet, quiet + "-----_____" + quiet, "01", faults(line.Narrow)},
-		"wide":               {"-----____________---" + quiet + quiet, quiet + "-----_____" + quiet, "01", faults(line.Wide)},
-		"too soon":           {"-----_____-----_____" + quiet, quiet + "----------", "00", faults(line.TooSoon)},
+		"healthy":  {"-----_____" + quiet + quiet, quiet + "-----_____" + quiet, "01", 0},
+		"narrow":   {"-----_----" + quiet + quiet, quiet + "-----_____" + quiet, "01", faults(line.Narrow)},
+		"wide":     {"-----____________---" + quiet + quiet, quiet + "-----_____" + quiet, "01", faults(line.Wide)},
+		"too soon": {"-----_____-----_____" + quiet, quiet + "----------", "00", faults(line.TooSoon)},
+		"too late": {"-----_____" + strings.Repeat("-", 2200), strings.Repeat("-", 2105) + "-----_____" + quiet, "01",
+			faults(line.TooLate)},
+		"as late as may be":  {"-----_____" + strings.Repeat("-", 2200), strings.Repeat("-", 2005) + "-----_____" + quiet, "01", 0},
 		"both low":           {"-----_____" + quiet, "--------_____" + quiet, "01", faults(line.BothLow, line.TooSoon)},
 		"one inside another": {"-----__________---" + quiet, "--------____------" + quiet, "01", faults(line.BothLow, line.TooSoon)},
 		"a wire sticks":      {"-----_____" + quiet + quiet + "_", quiet + "-----_____" + quiet, "010", faults(line.Stuck, line.NoReturn)},

@@ -83,6 +83,28 @@ func TestReaderFindsThePolarity(t *testing.T) {
 	}
 }
 
+// Percentiles by nearest rank, of times so short that they are counted each for itself (own arithmetic), and of long ones
+// to 1 part in 64.
+func TestHistogram(t *testing.T) {
+	t.Parallel()
+	var h line.Histogram
+	require.Zero(t, h.Stats())
+	for i := range 60 {
+		h.Add(time.Duration(60 - i))
+	}
+	require.Equal(t, line.Stats{N: 60, Min: 1, Max: 60, Mean: 30, Median: 30, P5: 3, P95: 57}, h.Stats())
+	h = line.Histogram{}
+	for i := range 1000 {
+		h.Add(time.Duration(i+1) * ms)
+	}
+	h.Add(-5)
+	s := h.Stats()
+	require.Equal(t, []any{1001, time.Duration(0), 1000 * ms}, []any{s.N, s.Min, s.Max})
+	for want, got := range map[time.Duration]time.Duration{50 * ms: s.P5, 500 * ms: s.Median, 950 * ms: s.P95, 500*ms + 1: s.Mean} {
+		require.InEpsilon(t, float64(want), float64(got), 1.0/64)
+	}
+}
+
 func TestReaderLive(t *testing.T) {
 	t.Parallel()
 	g := line.NewGenerator(line.Profile{}, seed)

@@ -50,6 +50,29 @@ func TestTrack2(t *testing.T) {
 		_, err := line.Track2Bits(bad)
 		require.ErrorIs(t, err, line.ErrSyntax, "%q", bad)
 	}
+	for text, says := range map[string]string{
+		";A?": "sign 2 is none of the digits", ";0;?": "sign 3 is none of the digits",
+		"0": "begins with ; and ends with ?", ";" + strings.Repeat("0", 38) + "?": "at most 39 signs",
+	} {
+		_, err := line.Track2Bits(text)
+		require.ErrorContains(t, err, says)
+	}
+	longest, err := line.Track2Bits(";" + strings.Repeat("0", 37) + "?")
+	require.NoError(t, err)
+	require.Equal(t, 200, longest.Len())
+	got, err := line.ParseTrack2(longest)
+	require.NoError(t, err)
+	require.Len(t, got.Text, 39)
+	for bits, says := range map[string]string{
+		"00 11011 00001":                      "the first 1, at bit 3, does not begin a start sentinel",
+		"11010 00000 11111":                   "the parity of character 2, at bit 6, is wrong",
+		"11010 00001 11111 00010":             "the check character at bit 16 does not match the message",
+		"11010 00001 1111":                    "the bits end before the message does, after character 2",
+		"11010" + strings.Repeat("00001", 45): "more than 40 characters",
+	} {
+		_, err := line.ParseTrack2(wiegand.MustParseBits("bits:" + bits))
+		require.ErrorContains(t, err, says, bits)
+	}
 	for _, bad := range []string{"", "0000", "1", strings.Repeat("1", 256), "11010" + strings.Repeat("00001", 45)} {
 		_, err := line.ParseTrack2(wiegand.MustParseBits("bits:" + bad))
 		require.ErrorIs(t, err, line.ErrSyntax, bad)

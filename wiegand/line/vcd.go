@@ -50,8 +50,12 @@ type kind struct {
 	real  bool
 }
 
-// maxSignals is how many signals a header may declare, and how many bits may be named; it bounds the memory of a header.
-const maxSignals = 1 << 17
+// maxSignals is how many signals a header may declare, and how many bits may be named, and maxName is how long a name may be
+// with its scopes, in bytes: together they bound the memory of a header.
+const (
+	maxSignals = 1 << 17
+	maxName    = 1024
+)
 
 // maxAnalog is how many signals of real numbers are remembered, to be named in an error.
 const maxAnalog = 16
@@ -210,13 +214,16 @@ func (v *VCD) declare(scopes []string) error {
 	}
 	v.kinds[id] = k
 	name := strings.Join(append(append([]string(nil), scopes...), words[3]), ".")
+	if len(name) > maxName {
+		return v.in.fail(ErrSyntax, []byte(name), fmt.Sprintf("a name of more than %d characters with its scopes", maxName))
+	}
 	if strings.HasPrefix(words[0], "real") && len(v.analog) < maxAnalog {
 		v.analog = append(v.analog, name)
 	}
 	if k.real || width == 0 {
 		return nil
 	}
-	if len(v.names)+width > maxSignals || len(v.kinds) > maxSignals {
+	if width > maxSignals-len(v.names) || len(v.kinds) > maxSignals {
 		return v.in.fail(ErrSyntax, nil, fmt.Sprintf("more than %d signals; write a dump of the line's signals alone", maxSignals))
 	}
 	first, step := bitRange(words[4:], width)

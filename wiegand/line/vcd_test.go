@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"runtime"
 	"slices"
@@ -154,6 +155,22 @@ func TestVCDBusBits(t *testing.T) {
 	require.Equal(t, []string{"01"}, bitsOf(reads))
 }
 
+// Headers that are odd and no mistake: scopes that end before they begin or have no name, variables that are no bits, buses
+// without a range, whose rightmost bit is called 0 here.
+func TestVCDOddHeaders(t *testing.T) {
+	t.Parallel()
+	head := "$timescale 1us $end $upscope $end $scope module $end $upscope $end $var real 64 % volts $end $var event 0 & e $end " +
+		"$var wire 0 + nothing $end $var string 0 - s $end $var wire 3 ! bus $end $enddefinitions $end\n"
+	v, err := line.NewVCD(strings.NewReader(head))
+	require.NoError(t, err)
+	require.Equal(t, []string{"bus[0]", "bus[1]", "bus[2]"}, v.Names())
+	// Bits 0 and 1 are the line, which idles at 11; b1 and b0 are shorter and extended by 0.
+	body := "#0 b111 ! #60000 b10 ! #60050 b11 ! #62000 b1 ! #62050 b11 ! #120000\n"
+	reads, _, err := readVCD(strings.NewReader(head+body), line.Signals{Data0: "bus[0]", Data1: "bus[1]"})
+	require.NoError(t, err)
+	require.Equal(t, []string{"01"}, bitsOf(reads))
+}
+
 func TestVCDDumpOffCutsARead(t *testing.T) {
 	t.Parallel()
 	body := "#0 1! 1\" #60000 0! #60050 1! #61000 $dumpoff x! x\" $end #62000 $dumpon 1! 1\" $end #64000 0! #64050 1! #130000\n"
@@ -201,6 +218,15 @@ func TestVCDBad(t *testing.T) {
 		{"var too short", "$timescale 1us $end\n$var wire 1 $end", line.ErrSyntax, 2, "$var", 0},
 		{"var of no size", "$timescale 1us $end\n$var wire one ! a $end", line.ErrSyntax, 2, "size", 0},
 		{"one identifier, two sizes", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 2 ! b $end", line.ErrSyntax, 3, "before", 0},
+		{"more bits than there is memory", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire " + fmt.Sprint(math.MaxInt) + " # b $end",
+			line.ErrSyntax, 3, "more than 131072 signals", 0},
+		{"a long name", "$timescale 1us $end\n$scope module " + strings.Repeat("s", 1000) + " $end $var wire 1 ! " + strings.Repeat("a", 23) +
+			" $end $enddefinitions $end", line.ErrSignal, 0, "1 signal", 0},
+		{"a name too long", "$timescale 1us $end\n$scope module " + strings.Repeat("s", 1000) + " $end $var wire 1 ! " + strings.Repeat("a", 24) +
+			" $end", line.ErrSyntax, 2, "more than 1024 characters", 0},
+		{"one bit too many", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 131072 # b $end", line.ErrSyntax, 3, "more than 131072 signals", 0},
+		{"as many bits as may be", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 131071 # b $end $enddefinitions $end",
+			line.ErrSignal, 0, "131072 signals", 0},
 		{"no such signals", "$timescale 1us $end $enddefinitions $end", line.ErrSignal, 0, "0 signals", 0},
 		{"binary junk", "\x00\x01\xff\xfe\x80", line.ErrSyntax, 1, "no VCD", 0},
 		{"junk after a read", good + "\x00\xff\n", line.ErrSyntax, 3, "neither a time nor", 1},

@@ -151,6 +151,19 @@ func TestOddReplies(t *testing.T) {
 	k, err := osdp.Packet{Reply: true, Code: osdp.KEYPAD, Data: []byte{1, 3, '7', 0x7F, 0x1B}}.Keys()
 	require.NoError(t, err)
 	require.Equal(t, osdp.Keys{Reader: 1, Digits: "7*<1b>", Count: 3}, k)
+	k, err = osdp.Packet{Reply: true, Code: osdp.KEYPAD, Data: []byte("\x00\x0b0123456789\r")}.Keys()
+	require.NoError(t, err)
+	require.Equal(t, osdp.Keys{Digits: "0123456789#", Count: 11}, k)
+	k, err = osdp.Packet{Reply: true, Code: osdp.KEYPAD, Data: []byte{1, 0}}.Keys()
+	require.NoError(t, err)
+	require.Equal(t, osdp.Keys{Reader: 1}, k)
+	_, err = osdp.Packet{Reply: true, Code: osdp.KEYPAD, Data: []byte{1}}.Keys()
+	require.ErrorContains(t, err, "1 bytes of data; KEYPAD has at least 2")
+	_, err = osdp.Packet{Reply: true, Code: osdp.KEYPAD, Data: []byte{1, 4, '7'}}.Keys()
+	require.ErrorContains(t, err, "1 keys where the count says 4")
+	c, err := osdp.Packet{Reply: true, Code: osdp.FMT, Data: []byte{3, 1, 2, '7', '8'}}.Card()
+	require.NoError(t, err)
+	require.Equal(t, osdp.Card{Reader: 3, Direction: 1, Text: "78"}, c)
 	_, err = osdp.Packet{Reply: true, Code: osdp.KEYPAD, Data: []byte{1, 4, '7'}}.Keys()
 	require.ErrorIs(t, err, osdp.ErrSyntax)
 }
@@ -173,6 +186,10 @@ func TestEncryptedIsNamedAndNotRead(t *testing.T) {
 		c, err := got.Card()
 		if want.Encrypted() {
 			require.ErrorIs(t, err, osdp.ErrEncrypted)
+			require.ErrorContains(t, err, "address 3")
+			got.Code = osdp.KEYPAD
+			_, err = got.Keys()
+			require.ErrorIs(t, err, osdp.ErrEncrypted, "keys are as secret")
 			require.ErrorContains(t, err, "address 3")
 		} else {
 			require.NoError(t, err)
@@ -295,6 +312,7 @@ func TestHexForms(t *testing.T) {
 		"hyphens":        "FF-FF-53-80-08-00-01-4B-01-D8\r\n",
 		"commas and 0x":  "0xff, 0xff, 0x53, 0x80, 0x08, 0x00, 0x01, 0x4b, 0x01, 0xd8",
 		"over two lines": "53 80 08 00 # a remark, 5\n\n01 4B 01 D8\n",
+		"a remark first": "# what was on the bus\n53 80 08 00 01 4B 01 D8",
 		"a byte order":   "\xef\xbb\xbf53 80 08 00 01 4B 01 D8",
 	} {
 		all, _, err := scanAll(t, osdp.NewHex(strings.NewReader(text)))
@@ -349,6 +367,11 @@ func TestJSONLines(t *testing.T) {
 	require.Equal(t, byte(1), all[1].Address)
 	require.Zero(t, counts.Skipped, "marking bytes are not garbage")
 
+	all, _, err = scanAll(t, osdp.NewJSONLines(strings.NewReader("\xef\xbb\xbf"+`{"timeSec":4102444799,"timeNano":7,"data":"FF"}`+"\n"+
+		`{"timeSec":4102444800,"timeNano":9,"data":"53 80 08 00 01 4B 01 D8"}`)))
+	require.NoError(t, err, "a byte order mark, and times that are numbers, about the year 2100")
+	require.Equal(t, time.Second+2, all[0].At)
+
 	// Byte by byte, the last time there is before the next second, and no time at all.
 	text = `{"data":"53"}` + "\n"
 	for _, b := range []string{"80", "08", "00", "01", "4B", "01"} {
@@ -402,6 +425,7 @@ func TestResentReplyIsNotASecondRead(t *testing.T) {
 // timeouts is a reader that has nothing to give now and then.
 type timeouts struct {
 	r    io.Reader
+	size int // of what it gives at once
 	turn int
 }
 
@@ -414,29 +438,70 @@ func (r *timeouts) Read(p []byte) (int, error) {
 	if r.turn++; r.turn%2 == 0 {
 		return 0, timeoutError{}
 	}
-	return r.r.Read(p[:min(len(p), 3)])
+	return r.r.Read(p[:min(len(p), r.size)])
 }
 
 func TestTimeoutsLoseNothing(t *testing.T) {
 	t.Parallel()
 	var text strings.Builder
 	for _, p := range published {
-		text.WriteString(p.hex + "\n")
+		text.WriteString(strings.ReplaceAll(p.hex, " ", "\n") + "\n")
 	}
-	s := osdp.NewScanner(osdp.NewHex(&timeouts{r: strings.NewReader(text.String())}))
-	var names []string
-	for {
-		f, err := s.Next()
-		if err == io.EOF {
-			break
+	for size := 1; size < 5; size++ {
+		s := osdp.NewScanner(osdp.NewHex(&timeouts{r: strings.NewReader(text.String()), size: size}))
+		var names []string
+		for {
+			f, err := s.Next()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				require.ErrorIs(t, err, timeoutError{})
+				continue
+			}
+			names = append(names, f.Name())
 		}
-		if err != nil {
-			require.ErrorIs(t, err, timeoutError{})
-			continue
-		}
-		names = append(names, f.Name())
+		require.Len(t, names, len(published))
 	}
-	require.Len(t, names, len(published))
+}
+
+// What the codes are called (SIA OSDP v2.2, from memory).
+func TestNames(t *testing.T) {
+	t.Parallel()
+	for i, table := range []string{
+		"60 POLL 61 ID 62 CAP 64 LSTAT 65 ISTAT 66 OSTAT 67 RSTAT 68 OUT 69 LED 6A BUZ 6B TEXT 6E COMSET 75 KEYSET 76 CHLNG 77 SCRYPT 00 0x00",
+		"40 ACK 41 NAK 45 PDID 46 PDCAP 48 LSTATR 49 ISTATR 4A OSTATR 4B RSTATR 50 RAW 51 FMT 53 KEYPAD 54 COM 76 CCRYPT 78 RMAC_I 79 BUSY FF 0xFF",
+	} {
+		words := strings.Fields(table)
+		for k := 0; k < len(words); k += 2 {
+			require.Equal(t, words[k+1], osdp.Packet{Reply: i == 1, Code: unhex(t, words[k])[0]}.Name())
+		}
+	}
+}
+
+// stalled is a reader that has nothing to give and never says why.
+type stalled struct{}
+
+func (stalled) Read([]byte) (int, error) { return 0, nil }
+
+func TestStalledReaderIsNotWaitedForForever(t *testing.T) {
+	t.Parallel()
+	for _, src := range []osdp.Source{osdp.NewBinary(stalled{}), osdp.NewHex(stalled{}), osdp.NewJSONLines(stalled{})} {
+		_, _, err := scanAll(t, src)
+		require.ErrorIs(t, err, io.ErrNoProgress)
+	}
+}
+
+// What a scanner counts: all bytes, whole packets, those from devices, what failed its check, what is nothing.
+func TestCounts(t *testing.T) {
+	t.Parallel()
+	bus := unhex(t, "FF FF 53 80 08 00 01 4B 01 D8 00 01 53 80 08 00 01 4B 01 D9 FF 53 00 08 00 04 60 EB AA")
+	secret, err := osdp.Packet{Security: 0x18, Code: osdp.RAW, MAC: []byte{1, 2, 3, 4}}.Append(nil)
+	require.NoError(t, err)
+	bus = append(bus, secret...)
+	_, counts, err := scanAll(t, osdp.NewBinary(bytes.NewReader(bus)))
+	require.NoError(t, err)
+	require.Equal(t, osdp.Counts{Bytes: int64(len(bus)), Packets: 3, Replies: 1, Encrypted: 1, BadChecks: 1, Skipped: 10}, counts)
 }
 
 func TestParseRefuses(t *testing.T) {
@@ -452,6 +517,7 @@ func TestParseRefuses(t *testing.T) {
 		"53 80 08 00 01 4B 01 D9":          osdp.ErrCheck,
 		"54 80 08 00 01 4B 01 D7":          osdp.ErrSyntax, // all right but for its first byte
 		"53 80 09 00 08 02 00 40 00":       osdp.ErrSyntax, // a security block of type 0
+		"53 80 07 00 08 05 19":             osdp.ErrSyntax, // no room for a security block
 		"53 80 09 00 08 01 11 40 CA":       osdp.ErrSyntax, // a security block of one byte
 		"53 80 0A 00 08 09 17 40 00 BB":    osdp.ErrSyntax, // one that is longer than the packet
 		"53 80 0B 00 08 02 17 40 00 00 C1": osdp.ErrSyntax, // no room for the authentication code
@@ -502,6 +568,14 @@ func TestPacketsOfEverySize(t *testing.T) {
 		roundTrip(p)
 		_, err := wrong.Append(nil)
 		require.ErrorIs(t, err, osdp.ErrSyntax)
+	}
+	for size := range 254 {
+		p := osdp.Packet{Security: 0x11, Block: bytes.Repeat([]byte{7}, size), Code: 0x76, Data: []byte{1, 2}}
+		roundTrip(p)
+		b, _ := p.Append(nil)
+		got, _, err := osdp.Parse(b)
+		require.NoError(t, err)
+		require.Equal(t, p.Block, got.Block)
 	}
 	for _, p := range []osdp.Packet{
 		{Address: osdp.Broadcast + 1}, {Sequence: 4}, {CRC: true, Data: make([]byte, osdp.MaxPacket-7)},
