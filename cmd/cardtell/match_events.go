@@ -143,7 +143,11 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	if u := m.unknown[text]; u != nil {
 		how = "unknown"
 		if u.best.holder >= 0 {
-			name, how = m.holders[u.best.holder].name, fmt.Sprintf("likely, %s: %s", rules[u.best.rule].name, strings.TrimSpace(percent(u.best.probability)))
+			word := "likely"
+			if u.best.probability < 0.5 {
+				word = "perhaps" // likelier than anybody else, and still less likely than not
+			}
+			name, how = m.holders[u.best.holder].name, fmt.Sprintf("%s, %s: %s", word, rules[u.best.rule].name, strings.TrimSpace(percent(u.best.probability)))
 		}
 	} else if i := m.find(row.Value(column)); i >= 0 {
 		name = m.holders[i].name
