@@ -13,9 +13,10 @@ import (
 // A card of the events that is not on the list is either a stranger's, or a holder's whose number differs by a rule. By
 // Bayes' theorem, with n holders, the probability that it is holder h by rule r is proportional to
 //
-//	weight(r) · 1/n · 1/variants(r)
+//	weight(r) · 1/n · times(r)/variants(r)
 //
-// since the rule could have shown any holder in any of its variants (which bit, which digit); and that it is a stranger to
+// since the rule could have shown any holder in any of its variants (which bit, which digit), some of which show the same; and that
+// it is a stranger to
 //
 //	weight(stranger) · P(number | stranger)
 //
