@@ -14,8 +14,9 @@ import (
 // with a parity bit at an end of the read, all but one have both halves, each beside its bit, and that one is interleaved.
 func TestHalvesComeInPairs(t *testing.T) {
 	pairs, others := 0, []string(nil)
-	for i := range formats.Builtin().Len() {
-		f := formats.Builtin().At(i)
+	cat := formats.Builtin()
+	for i := range cat.Len() {
+		f := cat.At(i)
 		n, at := f.Layout.Len(), map[int]wiegand.Spans{}
 		for _, c := range f.Layout.Spec().Checks {
 			if (c.Kind == wiegand.Even || c.Kind == wiegand.Odd) && c.Repeat <= 1 && (c.Bit == 1 || c.Bit == n) {
