@@ -156,11 +156,11 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	if u := m.unknown[text]; u != nil {
 		how = "unknown"
 		if u.best.holder >= 0 {
-			sure := "likely"
+			word := "likely"
 			if u.best.probability < 0.5 {
-				sure = "perhaps"
+				word = "perhaps" // likelier than anybody else, and still less likely than not
 			}
-			name, how = m.holders[u.best.holder].name, fmt.Sprintf("%s, %s: %s", sure, rules[u.best.rule].name, strings.TrimSpace(percent(u.best.probability)))
+			name, how = m.holders[u.best.holder].name, fmt.Sprintf("%s, %s: %s", word, rules[u.best.rule].name, strings.TrimSpace(percent(u.best.probability)))
 		}
 	} else if i := m.find(row.Value(column)); i >= 0 {
 		name = m.holders[i].name

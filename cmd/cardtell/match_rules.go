@@ -13,9 +13,10 @@ import (
 // A card of the events that is not on the list is either a stranger's, or a holder's whose number differs by a rule. By
 // Bayes' theorem, with n holders, the probability that it is holder h by rule r is proportional to
 //
-//	weight(r) · 1/n · 1/variants(r)
+//	weight(r) · 1/n · times(r)/variants(r)
 //
-// since the rule could have shown any holder in any of its variants (which bit, which digit); and that it is a stranger to
+// since the rule could have shown any holder in any of its variants (which bit, which digit), some of which show the same; and that
+// it is a stranger to
 //
 //	weight(stranger) · P(number | stranger)
 //
@@ -64,6 +65,7 @@ type way struct {
 	holder   int32
 	rule     int8
 	variants int32   // that the rule has for such a number
+	times    int32   // how many of them show just this number
 	share    float64 // how likely it is that this is the way, as learned
 }
 
@@ -161,8 +163,30 @@ func (m *matcher) byFacility(u *unknownCard, seen *reading.Seen) {
 
 func (m *matcher) add(u *unknownCard, rule int8, variants int, holders []int32) {
 	for _, h := range holders {
-		if !slices.ContainsFunc(u.ways, func(w way) bool { return w.holder == h && w.rule == rule }) {
-			u.ways = append(u.ways, way{holder: h, rule: rule, variants: int32(max(variants, 1))})
+		if u.way(h, rule) == nil {
+			u.ways = append(u.ways, way{holder: h, rule: rule, variants: int32(max(variants, 1)), times: 1})
+		}
+	}
+}
+
+// way returns the way in which a card is a holder's by a rule, nil where there is none.
+func (u *unknownCard) way(holder int32, rule int8) *way {
+	for i := range u.ways {
+		if w := &u.ways[i]; w.holder == holder && w.rule == rule {
+			return w
+		}
+	}
+	return nil
+}
+
+// addLost counts one of the bits, of as many as the card has, without which a holder's card is the shown one: in a run of equal
+// bits each of them is.
+func (m *matcher) addLost(u *unknownCard, width int, holders []int32) {
+	for _, h := range holders {
+		if w := u.way(h, ruleLost); w != nil {
+			w.times++
+		} else {
+			m.add(u, ruleLost, width, []int32{h})
 		}
 	}
 }
@@ -260,46 +284,6 @@ func (m *matcher) byForm(u *unknownCard) {
 	}
 }
 
-// byTyping makes mistakes in typing: the list has a number that was typed, and the right one written in its form is a
-// mistake away from it.
-func (m *matcher) byTyping(u *unknownCard) {
-	even := slices.DeleteFunc(slices.Clone(mistakes), func(k mistake) bool { return !k.even })
-	for _, text := range m.asListed(u.value) {
-		for _, mistake := range even {
-			var found []int32
-			variants := 0
-			for candidate := range mistake.undo(text) {
-				variants++
-				if i, ok := m.byText[candidate]; ok {
-					found = append(found, i)
-				}
-			}
-			m.add(u, ruleTyped, len(even)*variants, found)
-		}
-	}
-}
-
-// asListed returns a number of the events as the list would have it, in each form that the list has.
-func (m *matcher) asListed(value string) []string {
-	var texts []string
-	m.shown.Each([]byte(value), func(seen *reading.Seen) bool {
-		c := seen.Card()
-		for _, r := range m.list.Readings() {
-			if r.Format != c.Format || r.Second() {
-				continue
-			}
-			if text, err := r.Form.Text(&c); err == nil && !slices.Contains(texts, text) {
-				texts = append(texts, text)
-			}
-		}
-		return true
-	})
-	if len(texts) == 0 {
-		return []string{value}
-	}
-	return texts
-}
-
 // dataBits is a number as the data bits of a card.
 type dataBits struct {
 	value uint64
@@ -310,8 +294,9 @@ type dataBits struct {
 func (m *matcher) dataOf(value string) []dataBits {
 	var all []dataBits
 	m.shown.Each([]byte(value), func(seen *reading.Seen) bool {
-		if v, width, ok := seen.Data(); ok && slices.Contains(m.index.widths, width) {
-			all = append(all, dataBits{v, width})
+		v, width, ok := seen.Data()
+		if d := (dataBits{v, width}); ok && slices.Contains(m.index.widths, width) && !slices.Contains(all, d) {
+			all = append(all, d)
 		}
 		return true
 	})
@@ -352,8 +337,8 @@ func (m *matcher) byData(u *unknownCard, v uint64, width int) {
 	for i := 0; i < width && bits.Len64(v) < width; i++ {
 		low := v & (1<<i - 1)
 		high := v >> i << (i + 1)
-		m.add(u, ruleLost, 2*width, x.data[high|low])
-		m.add(u, ruleLost, 2*width, x.data[high|1<<i|low])
+		m.addLost(u, width, x.data[high|low])
+		m.addLost(u, width, x.data[high|1<<i|low])
 	}
 	for i, to := range []map[uint64][]int32{x.low16, x.low24, x.low32} {
 		if bits.Len64(v) <= 16+8*i {

@@ -87,7 +87,7 @@ func (m *matcher) wayMass(u *unknownCard, w way) float64 {
 	case ruleMisread, ruleLost:
 		mass *= math.Pow(0.5, float64(min(u.events, 64)-1))
 	}
-	return mass / float64(w.variants)
+	return mass * float64(w.times) / float64(w.variants)
 }
 
 func (m *matcher) strayMass(u *unknownCard, kind int) float64 {

@@ -27,7 +27,12 @@ func (r run) within(o run) run {
 
 // covers is what a check can cover, as far as a sample tells, by the part of it that lies in the number: facilities don't
 // change. half and all are 1 where the half beside the check, or everything, has that part; random is the share of runs that do.
-type covers map[run]struct{ half, all, random float64 }
+type covers struct {
+	by   map[run]covered
+	runs []run // in a fixed order, so that sums come out the same to the last bit
+}
+
+type covered struct{ half, all, random float64 }
 
 // field is a place for the number that a sample leaves open, how likely it is, and what the checks can cover.
 type field struct {
@@ -38,7 +43,7 @@ type field struct {
 
 // pair is how likely the two checks cover this much of the number, by the shares of drawSpans, if the sample allows it.
 func (f *field) pair(a, b run) float64 {
-	x, y := f.first[a], f.second[b]
+	x, y := f.first.by[a], f.second.by[b]
 	return f.weight * (x.half*y.half/3 + x.all*y.random/6 + x.random*y.all/6 + x.random*y.random/3)
 }
 
@@ -120,14 +125,17 @@ func (o *observer) facility(number run) float64 {
 
 // covers returns the runs of bits that a check at a bit can cover.
 func (o *observer) covers(number run, bit int, half run) covers {
-	all, m := covers{}, float64(o.n-2)
+	all, m := covers{by: map[run]covered{}}, float64(o.n-2)
 	for from := 2; from < o.n; from++ {
 		for to := from; to < o.n; to++ {
 			if o.sums[to]^o.sums[from-1] != o.differs(bit-1) {
 				continue
 			}
 			r := run{from, to}
-			c := all[r.within(number)]
+			c, there := all.by[r.within(number)]
+			if !there {
+				all.runs = append(all.runs, r.within(number))
+			}
 			if c.random += 2 / m / m; from == to {
 				c.random -= 1 / m / m
 			}
@@ -137,7 +145,7 @@ func (o *observer) covers(number run, bit int, half run) covers {
 			if r == (run{2, o.n - 1}) {
 				c.all = 1
 			}
-			all[r.within(number)] = c
+			all.by[r.within(number)] = c
 		}
 	}
 	return all
@@ -152,16 +160,16 @@ func (o *observer) best() (best answer, probability float64) {
 	total := 0.0
 	for i := range o.fields {
 		f := &o.fields[i]
-		for a := range f.first {
-			for b := range f.second {
+		for _, a := range f.first.runs {
+			for _, b := range f.second.runs {
 				total += f.pair(a, b)
 			}
 		}
 	}
 	for i := range o.fields {
 		f := &o.fields[i]
-		for a := range f.first {
-			for b := range f.second {
+		for _, a := range f.first.runs {
+			for _, b := range f.second.runs {
 				p := 0.0
 				for k := range o.fields {
 					if g := &o.fields[k]; g.number.within(f.number) == g.number && g.number.to == f.number.to {
@@ -201,7 +209,7 @@ func (o *observer) settled(w *world) bool {
 	for i := range o.fields {
 		f := &o.fields[i]
 		if f.number == (run{w.from, w.from + w.width - 1}) {
-			return len(f.first) == 1 && len(f.second) == 1
+			return len(f.first.runs) == 1 && len(f.second.runs) == 1
 		}
 	}
 	return false

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"github.com/cardtell/cardtell/internal/calibration"
+	"github.com/cardtell/cardtell/formats/calibration"
 )
 
 // reach is what a ranking and the observer, who knows how sites are drawn, make of the same sites.
@@ -41,7 +41,7 @@ func TestIdentifyReachesTheLimit(t *testing.T) {
 		}
 	}
 	if !testing.Short() {
-		calibration.Keep(t, keptTables, "identify-cards.csv", table)
+		keepTable(t, "identify-cards.csv", table)
 	}
 }
 

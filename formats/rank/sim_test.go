@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/internal/calibration"
+	"github.com/cardtell/cardtell/formats/calibration"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -356,14 +356,11 @@ func TestIdentifySimulatedSites(t *testing.T) {
 		checkReadme(t, readmeTable(&table[0], &table[1]))
 	}
 	first := []calibration.Series{{Name: "one print among five cards", Forecasts: &table[0].Forecasts}, {Name: "no print", Forecasts: &table[1].Forecasts}}
-	calibration.Keep(t, keptTables, "identify-reliability.csv", calibration.Reliability(first...))
-	calibration.Keep(t, keptTables, "identify-scores.csv", calibration.Scores(append(first,
+	keepTable(t, "identify-reliability.csv", calibration.Reliability(first...))
+	keepTable(t, "identify-scores.csv", calibration.Scores(append(first,
 		calibration.Series{Name: "all candidates, one print", Forecasts: &every[0].Forecasts},
 		calibration.Series{Name: "all candidates, no print", Forecasts: &every[1].Forecasts})...))
 }
-
-// keptTables is where what is measured here is kept, for the plots.
-const keptTables = "../../testdata/calibration"
 
 // update rewrites the table in README.md, instead of comparing: go test ./formats/rank -run Simulated -update
 var update = flag.Bool("update", false, "rewrite the reliability table of README.md")

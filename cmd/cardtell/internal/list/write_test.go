@@ -71,7 +71,7 @@ func TestWriteInAnotherEncoding(t *testing.T) {
 	require.NoError(t, w.Abort())
 	assert.NoFileExists(t, name)
 	_, err = Create(name, r, OutOptions{Encoding: "klingon"})
-	assert.ErrorContains(t, err, `encoding "klingon": not known`)
+	assert.ErrorContains(t, err, `encoding "klingon": no such encoding`)
 }
 
 // A sheet becomes a CSV file that spreadsheets take for UTF-8, with the line ends of RFC 4180.
@@ -117,7 +117,7 @@ func TestEncodingNames(t *testing.T) {
 	}
 	for _, name := range []string{"", "klingon", "utf-7", "replacement", "iso-2022-kr"} {
 		_, err := EncodingByName(name)
-		assert.ErrorContains(t, err, "not known", name)
+		assert.ErrorContains(t, err, "no such encoding", name)
 	}
 }
 

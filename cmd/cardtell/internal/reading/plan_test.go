@@ -38,11 +38,11 @@ func TestPlansThatCannotBe(t *testing.T) {
 		opt  Options
 		says string
 	}{
-		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"pairs"}}, `form "pairs": there is no such form; the nearest are pair, `},
-		{site.Site{}, Options{Format: "26-8-16", Forms: pair, Second: []string{"bts"}}, `form "bts": there is no such form; the nearest are bits`},
-		{twoLots, Options{Format: "26-8-61"}, `format "26-8-61": there is no such format; the nearest are 26-8-16`},
-		{site.Site{}, Options{}, "the format of the cards is not given; give --format ID"},
-		{site.Site{}, Options{Format: "26-8-16"}, "format 26-8-16: the form of its numbers is not given"},
+		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"pairs"}}, `form "pairs": no such form; nearest: pair, `},
+		{site.Site{}, Options{Format: "26-8-16", Forms: pair, Second: []string{"bts"}}, `form "bts": no such form; nearest: bits`},
+		{twoLots, Options{Format: "26-8-61"}, `format "26-8-61": no such format; nearest: 26-8-16`},
+		{site.Site{}, Options{}, "--format: not given; give --format ID"},
+		{site.Site{}, Options{Format: "26-8-16"}, "--from: the form of the numbers of format 26-8-16 is not given"},
 		{twoLots, Options{Facility: "12a"}, `--facility "12a": is no decimal number`},
 		{tooLarge, Options{Facility: "256"}, "0 to 255"},
 		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"uid"}}, "form uid: format 26-8-16 has no number that is as wide as a chip serial"},

@@ -1,5 +1,5 @@
 // Package calibration measures what stated probabilities are worth: how often what was stated with about p came true. The tests
-// of the packages that state probabilities use it; no program links it.
+// of the packages that state probabilities use it; no program links it, and what it exports can change at any time.
 //
 // The scores are those of weather forecasting, where they come from:
 //

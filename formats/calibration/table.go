@@ -2,20 +2,9 @@ package calibration
 
 import (
 	"encoding/csv"
-	"flag"
-	"os"
-	"path/filepath"
-	"runtime"
 	"strconv"
 	"strings"
-	"testing"
-
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 )
-
-// folder is where tables are written, instead of being compared with those that are kept.
-var folder = flag.String("calibration", "", "write what is measured as CSV into this `FOLDER`, instead of comparing it with testdata/calibration")
 
 // Series is forecasts with the name that tables and plots give them.
 type Series struct {
@@ -75,21 +64,9 @@ func Cells(values ...any) []string {
 	return cells
 }
 
-// Keep compares a table with the one of this name in testdata/calibration, or writes it where the flag -calibration says to. kept
-// is the way from the test's folder to testdata/calibration. Other machines may round a last bit otherwise, so that only amd64
-// compares.
-func Keep(t *testing.T, kept, name string, table Table) {
-	t.Helper()
+// CSV returns the table as comma-separated values, a line a row.
+func (t Table) CSV() string {
 	var b strings.Builder
-	require.NoError(t, csv.NewWriter(&b).WriteAll(table))
-	if *folder != "" {
-		require.NoError(t, os.WriteFile(filepath.Join(*folder, name), []byte(b.String()), 0o644))
-		return
-	}
-	if runtime.GOARCH != "amd64" {
-		return
-	}
-	old, err := os.ReadFile(filepath.Join(kept, name))
-	require.NoError(t, err)
-	assert.Equal(t, string(old), b.String(), "%s is stale; .ci/calibrate writes it anew", name)
+	csv.NewWriter(&b).WriteAll(t) //nolint:errcheck // into memory: it can't fail
+	return b.String()
 }
