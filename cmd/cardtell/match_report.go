@@ -149,7 +149,7 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 	for _, s := range r.Rules {
 		fmt.Fprintf(w, "  %6d  %s\n", s.Cards, s.Rule)
 	}
-	fmt.Fprintf(w, "\n  %-20s %7s  %-24s %s\n", "card", "events", "most likely", "by")
+	fmt.Fprintf(w, "\n  %-20s %7s  %-24s %s\n", "card", "events", "likeliest", "by")
 	limit := shownCards
 	if m.flags.all {
 		limit = len(m.order)

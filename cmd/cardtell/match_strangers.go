@@ -1,0 +1,86 @@
+package main
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// The kinds of strangers, each with a third of the start weight.
+const (
+	fromBlock    = iota // handed out and never put on the list
+	fromFacility        // any card of the site's facility
+	fromAnywhere
+	strangers
+)
+
+// strays is how likely a stranger of each kind has a number, or how many of them there are.
+type strays [strangers]float64
+
+// stray finds how likely a stranger's card shows this number.
+func (m *matcher) stray(u *unknownCard) {
+	u.stray[fromAnywhere] = math.Pow(10, -float64(max(len(u.value), 1)))
+	m.shown.Each([]byte(u.value), func(seen *reading.Seen) bool {
+		p, own := m.strayAs(seen)
+		for k := range p {
+			u.stray[k] = max(u.stray[k], p[k])
+		}
+		u.own = u.own || own
+		return true
+	})
+}
+
+// strayAs is how likely a stranger's card is this one; own says that it is in one of the site's blocks.
+func (m *matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
+	if _, width, ok := seen.Data(); ok {
+		p[fromAnywhere] = math.Pow(2, -float64(width))
+	}
+	number, ok := seen.Number()
+	if !ok {
+		return p, false
+	}
+	facility, hasFacility := seen.Facility()
+	usual, all := m.site.Facilities(seen.Reading.Format.ID)
+	if hasFacility && all && !slices.Contains(usual, facility) {
+		return p, false
+	}
+	if largest, ok := seen.Reading.Largest(); ok {
+		p[fromFacility] = 1 / (float64(largest) + 1)
+	}
+	size, known := m.ownBlock(seen.Reading.Format, number)
+	if size == 0 {
+		return p, false
+	}
+	p[fromBlock] = 1 / size
+	return p, known || len(m.site.Cards) == 0
+}
+
+// ownBlock returns how many numbers the site's blocks of a format have, where a number is in one of them; 0 where it is in
+// none. known is false where the site file has none: then all numbers between those of the list are one, if it has enough of
+// them to be one.
+func (m *matcher) ownBlock(format *formats.Format, number uint64) (size float64, known bool) {
+	in := false
+	for _, p := range m.site.Cards {
+		if p.Format != format.ID {
+			continue
+		}
+		for _, r := range p.Numbers {
+			size, known = size+float64(r.Last-r.First)+1, true
+			in = in || r.Has(number)
+		}
+	}
+	if known {
+		if in {
+			return size, true
+		}
+		return 0, true
+	}
+	s := m.index.spans[format]
+	size = float64(s.high-s.low) + 1
+	if s.holders == 0 || number < s.low || number > s.high || size > sparse*float64(s.holders) {
+		return 0, false
+	}
+	return size, false
+}
