@@ -83,6 +83,25 @@ func TestReaderFindsThePolarity(t *testing.T) {
 	}
 }
 
+// Only reads whose parities both hold count as straight, whichever bit is wrong; widths that are not known are not counted.
+func TestSurveyCounts(t *testing.T) {
+	t.Parallel()
+	b := wiegand.MustParseBits("26:32D687E") // SIA AC-01-1996.10, facility 150, number 46143
+	var good line.Survey
+	good.Add(line.Read{Bits: b}, []line.Pulse{{At: ms}, {At: 3 * ms, Width: 50 * us}})
+	good.Add(line.Read{Bits: b.Invert()}, nil)
+	h := good.Health(nil)
+	require.Equal(t, []int{1, 1, 2}, []int{h.Straight, h.Swapped, h.Reads})
+	require.Equal(t, line.Stats{N: 1, Min: 50 * us, Max: 50 * us, Mean: 50 * us, Median: 50 * us, P5: 50 * us, P95: 50 * us}, h.Width)
+	require.Equal(t, 2*ms, h.Interval.Mean)
+	for i := range 26 {
+		var s line.Survey
+		s.Add(line.Read{Bits: b.WithBit(i, 1-b.Bit(i))}, nil)
+		h := s.Health(nil)
+		require.Equal(t, []int{0, 0}, []int{h.Straight, h.Swapped}, "bit %d", i+1)
+	}
+}
+
 // Percentiles by nearest rank, of times so short that they are counted each for itself (own arithmetic), and of long ones
 // to 1 part in 64.
 func TestHistogram(t *testing.T) {
@@ -222,6 +241,8 @@ func TestConsensus(t *testing.T) {
 
 	require.Zero(t, line.Consensus(nil))
 	require.False(t, line.Consensus([]wiegand.Bits{b}).Sure, "one read proves nothing")
+	require.True(t, line.Consensus([]wiegand.Bits{b, b}).Sure, "two that agree")
+	require.False(t, line.Consensus([]wiegand.Bits{b, b, flip, short}).Sure, "half is not more than half")
 	tie := line.Consensus([]wiegand.Bits{b, flip})
 	require.Equal(t, b, tie.Bits)
 	require.False(t, tie.Sure)

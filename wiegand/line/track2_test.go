@@ -46,7 +46,7 @@ func TestTrack2(t *testing.T) {
 			}
 		}
 	}
-	for _, bad := range []string{"", ";", "0?", ";0", ";0;?", ";0?1?", ";A?", ";" + strings.Repeat("0", 38) + "?", ";0\x00?"} {
+	for _, bad := range []string{"", ";", "0?", ";0", ";0;?", ";0?1?", ";;0?", ";?0?", ";A?", ";" + strings.Repeat("0", 38) + "?", ";0\x00?"} {
 		_, err := line.Track2Bits(bad)
 		require.ErrorIs(t, err, line.ErrSyntax, "%q", bad)
 	}
@@ -57,6 +57,9 @@ func TestTrack2(t *testing.T) {
 		_, err := line.Track2Bits(text)
 		require.ErrorContains(t, err, says)
 	}
+	shortest, err := line.Track2Bits(";?")
+	require.NoError(t, err)
+	require.Equal(t, wiegand.MustParseBits("11010 11111 00100"), shortest) // B xor F is 4 (own arithmetic)
 	longest, err := line.Track2Bits(";" + strings.Repeat("0", 37) + "?")
 	require.NoError(t, err)
 	require.Equal(t, 200, longest.Len())

@@ -155,6 +155,32 @@ func TestVCDBusBits(t *testing.T) {
 	require.Equal(t, []string{"01"}, bitsOf(reads))
 }
 
+// Every time scale that a header may have, from femtoseconds to tens of microseconds: the same read at the same time.
+func TestVCDTimeScales(t *testing.T) {
+	t.Parallel()
+	for exp, name := range []string{"fs", "ps", "ns", "us"} {
+		for zeros := range 3 {
+			size := int64(1) // of the scale, in femtoseconds
+			for range 3*exp + zeros {
+				size *= 10
+			}
+			if size > 10_000_000_000 {
+				continue // 50 µs are no whole number of them
+			}
+			scale := "1" + strings.Repeat("0", zeros) + name
+			var body strings.Builder
+			for i, value := range []string{"1! 1\"", "0!", "1!", "0\"", "1\"", ""} {
+				at := []int64{0, 60000, 60050, 62000, 62050, 120000}[i] * 1_000_000_000 / size
+				fmt.Fprintf(&body, "#%d %s\n", at, value)
+			}
+			reads, _, err := readVCD(strings.NewReader(strings.Replace(vcdHead, "1us", scale, 1)+body.String()), line.Signals{})
+			require.NoError(t, err, scale)
+			require.Equal(t, []string{"01"}, bitsOf(reads), scale)
+			require.Equal(t, []time.Duration{60 * ms, 62*ms + 50*us}, []time.Duration{reads[0].At, reads[0].End}, scale)
+		}
+	}
+}
+
 // Headers that are odd and no mistake: scopes that end before they begin or have no name, variables that are no bits, buses
 // without a range, whose rightmost bit is called 0 here.
 func TestVCDOddHeaders(t *testing.T) {
