@@ -16,11 +16,12 @@ func (w *work) misread() (log float64, ok bool) {
 	clean, bad := 0, 0
 	for i := range w.q.cards {
 		if b := &w.q.cards[i].read; b.Len() > 0 {
-			if w.decode(i, b) {
-				clean++
-			} else if !w.model.fixed.possible(w.fault, *b) {
+			switch {
+			case !w.model.fixed.possible(w.fault, *b): // quicker than decoding, and true of every good read
 				return 0, false
-			} else {
+			case w.decode(i, b):
+				clean++
+			default:
 				w.cards[i] = formats.Card{}
 				bad++
 			}
