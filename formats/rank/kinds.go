@@ -13,7 +13,10 @@ import (
 type Kinds struct {
 	Groups      [][]int // places of the cards, from 0, in rising order; the group of the first card comes first
 	Probability float64 // that they are of more than one kind; 0 where they can be of one only
-	Doubtful    []int   // cards that may well be of another of the kinds than the one they are put with, in rising order; all where there are more than 100 of a length
+
+	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all those of
+	// a length of which there are more than 100.
+	Doubtful []int
 }
 
 // doubtful is how much likelier a card must be of its own kind than of the other, as a log, not to be in doubt.
@@ -68,8 +71,8 @@ type splitter struct {
 	doubts []int
 }
 
-// read returns the read of a card, empty where there is none.
-func read(s formats.Sightings) wiegand.Bits {
+// readOf returns the read of a card, empty where there is none.
+func readOf(s formats.Sightings) wiegand.Bits {
 	for _, t := range s {
 		if t.Kind == formats.Read {
 			return t.Bits
@@ -78,8 +81,8 @@ func read(s formats.Sightings) wiegand.Bits {
 	return wiegand.Bits{}
 }
 
-// print returns what is printed on a card, "" where that is not known.
-func print(s formats.Sightings) string {
+// printOf returns what is printed on a card, "" where that is not known.
+func printOf(s formats.Sightings) string {
 	for _, t := range s {
 		if t.Kind == formats.Printed {
 			return t.Text
@@ -92,7 +95,7 @@ func print(s formats.Sightings) string {
 func (s *splitter) byLength() (groups [][]int) {
 	at := map[int]int{}
 	for i := range s.cards {
-		n := read(s.cards[i]).Len()
+		n := readOf(s.cards[i]).Len()
 		k, ok := at[n]
 		if !ok {
 			k, at[n] = len(groups), len(groups)
@@ -233,21 +236,21 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 			ways = append(ways, d)
 		}
 	}
-	for _, i := range s.ranker.byLen[read(s.cards[all[0]]).Len()] {
+	for _, i := range s.ranker.byLen[readOf(s.cards[all[0]]).Len()] {
 		layout := s.ranker.models[i].format.Layout
 		for fault := None; fault <= SwappedReversed; fault++ {
-			add(func(c formats.Sightings) bool { return layout.Holds(fault.undo(read(c))) })
+			add(func(c formats.Sightings) bool { return layout.Holds(fault.undo(readOf(c))) })
 		}
 	}
 	tried := map[printLook]bool{}
 	for _, at := range all {
-		if look := looks(print(s.cards[at])); !tried[look] {
+		if look := looks(printOf(s.cards[at])); !tried[look] {
 			tried[look] = true
-			add(func(c formats.Sightings) bool { return looks(print(c)) == look })
+			add(func(c formats.Sightings) bool { return looks(printOf(c)) == look })
 		}
 	}
 	for most := 1; most <= maxDigits; most++ {
-		add(func(c formats.Sightings) bool { return len(joiners.Replace(print(c))) <= most })
+		add(func(c formats.Sightings) bool { return len(joiners.Replace(printOf(c))) <= most })
 	}
 	return ways
 }
