@@ -405,7 +405,11 @@ func (r *row) addExamples(all []Format) error {
 
 func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m)) }
 
-// DescribeChecks names checks of the format's layout in words, such as "even parity over bits 1-13".
+// mostDescribed is how many checks are put into words: in a read that is quite wrong all of a format's fail.
+const mostDescribed = 4
+
+// DescribeChecks names checks of the format's layout in words, such as "even parity over bits 1-13"; of many the first four, and
+// how many more there are.
 func (f *Format) DescribeChecks(set wiegand.CheckSet) string {
 	var parts []string
 	for i, c := range f.Layout.Checks() {
@@ -416,7 +420,9 @@ func (f *Format) DescribeChecks(set wiegand.CheckSet) string {
 			wiegand.Even: "even parity over bits ", wiegand.Odd: "odd parity over bits ", wiegand.LRC: "longitudinal check of bits ",
 			wiegand.Fixed: "fixed bits ", wiegand.Digit: "digits of bits ",
 		}[c.Kind]
-		parts = append(parts, what+c.Bits.String())
+		if parts = append(parts, what+c.Bits.String()); len(parts) == mostDescribed && set.Len() > mostDescribed {
+			return fmt.Sprintf("%s; and %d more", strings.Join(parts, "; "), set.Len()-mostDescribed)
+		}
 	}
 	return strings.Join(parts, "; ")
 }

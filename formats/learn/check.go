@@ -29,7 +29,7 @@ type finder struct {
 	basis *basis
 	sums  []vec // the sum of the columns of each pattern
 	held  map[int][]holder
-	work  int // choices of checks looked at
+	work  int // choices of checks looked at, about
 }
 
 func newFinder(s *sample, set *patternSet) *finder {
@@ -64,7 +64,9 @@ func sumOf(p *pattern, s *sample, prefix []vec) vec {
 func (f *finder) classes(p int, universe mask) []class {
 	var found []class
 	at := map[mask]int{}
-	for _, h := range f.holding(p) {
+	held := f.holding(p)
+	f.work += len(held) / 4 // about what a choice of checks costs
+	for _, h := range held {
 		over := f.set.all[h.pattern].over
 		over.drop(p)
 		key := over.and(universe)

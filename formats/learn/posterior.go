@@ -37,7 +37,7 @@ const (
 	maxClasses  = 48 // classes kept for each bit
 	maxPartial  = 200
 	maxWork     = 60_000      // choices looked at under one hypothesis about the number
-	allWork     = 4 * maxWork // under all of them, the cheapest first
+	allWork     = 4 * maxWork // under all of them, the cheapest first: few reads of many bits fit nearly everything
 	dropBits    = 18.0
 )
 
@@ -81,7 +81,7 @@ func (f *finder) weigh(num *number, given int, floor float64) (layouts []layout,
 		w.univ = w.univ.or(num.cols)
 		base = -num.cost - float64((f.s.n-given)*num.cols.and(f.s.varying).count())
 	}
-	if base < floor-dropBits {
+	if base < floor-dropBits || num != nil && f.work > allWork {
 		return nil, base // whatever its checks are, they only cost more
 	}
 	var sure, maybe []int

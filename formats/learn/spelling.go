@@ -68,7 +68,7 @@ func (t *Text) same(written []byte, s string) bool {
 		b, ok2 := t.parse(s)
 		return ok1 && ok2 && a == b
 	}
-	return string(written) == bare(trim(s))
+	return string(written) == bare(strings.TrimSpace(s))
 }
 
 // candidates returns the ways of writing that texts of one kind may be of.

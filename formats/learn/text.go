@@ -100,7 +100,7 @@ func bare(s string) string {
 
 // parse reads a text. ok is false where it is not written so, or needs more than 64 bits.
 func (t *Text) parse(s string) (v uint64, ok bool) {
-	s = bare(trim(s))
+	s = bare(strings.TrimSpace(s))
 	switch t.Kind {
 	case Decimal:
 		return parseDigits(s)
@@ -121,17 +121,6 @@ func (t *Text) parse(s string) (v uint64, ok bool) {
 		return t.parseSerial(s)
 	}
 	return 0, false
-}
-
-// trim cuts spaces and tabs off both ends.
-func trim(s string) string {
-	for len(s) > 0 && (s[0] == ' ' || s[0] == '\t') {
-		s = s[1:]
-	}
-	for len(s) > 0 && (s[len(s)-1] == ' ' || s[len(s)-1] == '\t') {
-		s = s[:len(s)-1]
-	}
-	return s
 }
 
 func parseDigits(s string) (v uint64, ok bool) {
