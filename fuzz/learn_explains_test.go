@@ -72,12 +72,12 @@ func explained(t *testing.T, r *learn.Result, reads []learn.Read) {
 	if err != nil {
 		t.Fatalf("%v: %+v", err, r.Spec)
 	}
-	misread := map[int]bool{}
+	misread := map[wiegand.Bits]bool{} // a card that is there again is named once
 	for _, m := range r.Misreads {
-		misread[m.Line] = true
+		misread[m.Read] = true
 	}
 	for _, read := range reads {
-		if read.Bits.Len() != r.Length || misread[read.Line] {
+		if read.Bits.Len() != r.Length || misread[read.Bits] {
 			continue
 		}
 		b := read.Bits
