@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -161,6 +162,33 @@ func TestSeveralKindsOfOneLength(t *testing.T) {
 	served := do("serve --stdio", `{"do":"identify","cards":["`+strings.Join(strings.Fields(strings.TrimPrefix(box, "identify ")), `","`)+`"]}`+"\n")
 	assert.Contains(t, served.out, `"populations":[`)
 	assert.Contains(t, served.out, `"given":[2,4,6]`)
+}
+
+// Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers, and no print:
+// that is as good a reading as one long number without a facility, in two boxes. So what is stated is near the weights of the two
+// formats in the catalogue, 100 to 8, and never a certainty; two prints settle it.
+func TestTwoFacilitiesWithoutPrints(t *testing.T) {
+	t.Parallel()
+	args := []string{"--json"}
+	for i := range 10 {
+		for _, card := range []string{fmt.Sprintf("58,%d", 20411+37*i), fmt.Sprintf("143,%d", 3702+29*i)} {
+			bits := do("convert "+card+" --from pair --to bits-hex --format 26-8-16", "")
+			require.Equal(t, exitDone, bits.code, bits.err)
+			args = append(args, strings.TrimSpace(bits.out))
+		}
+	}
+	var doc identifyJSON
+	require.NoError(t, json.Unmarshal([]byte(do("identify "+strings.Join(args, " "), "").out), &doc))
+	require.Empty(t, doc.Populations)
+	require.GreaterOrEqual(t, len(doc.Candidates), 2)
+	assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
+	assert.InDelta(t, 100.0/108, doc.Candidates[0].Probability, 0.07)
+	assert.Equal(t, "26-0-24", doc.Candidates[1].Format)
+
+	args[1], args[2] = args[1]+"=20411", args[2]+"=3702"
+	require.NoError(t, json.Unmarshal([]byte(do("identify "+strings.Join(args, " "), "").out), &doc))
+	assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
+	assert.Greater(t, doc.Candidates[0].Probability, 0.999)
 }
 
 // A card of which there is no print, in numbers that both kinds could have, is said to be in doubt.
