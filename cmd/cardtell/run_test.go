@@ -145,7 +145,7 @@ func TestSeveralKindsOfOneLength(t *testing.T) {
 	const box = "identify 26:2F20023=121,00017 26:2B13883=5807169 26:2F20057=121,00043 26:2B13885=5807170 26:2F201A9=121,00212 26:2B1388F=5807175"
 	r := do(box, "")
 	assert.Equal(t, exitDone, r.code)
-	assert.Contains(t, r.out, "These are cards of 2 kinds (>99.9 %). Each kind by itself:")
+	assert.Contains(t, r.out, "These are cards of 2 kinds (>99.9 %), by format, facility, print or wiring. Each\nby itself:")
 	assert.Contains(t, r.out, "26 bits: 3 cards (as given: 1 3 5)")
 	assert.Contains(t, r.out, "26 bits: 3 cards (as given: 2 4 6)")
 	assert.NotContains(t, r.out, "in doubt")
@@ -197,6 +197,22 @@ func TestDoubtfulKind(t *testing.T) {
 	r := do("identify 26:2F20023=121,00017 26:2F20057=7929899 26:2F201A9=121,00212 26:2F2027D=7930174 26:2F20325", "")
 	assert.Contains(t, r.out, "These are cards of 2 kinds")
 	assert.Contains(t, r.out, "which kind these cards are of is in doubt: 5 (as given)")
+}
+
+// Where many cards are in doubt they are counted, and it is said why and what to do: their prints may be known already.
+func TestManyDoubtful(t *testing.T) {
+	t.Parallel()
+	assert.Contains(t, doubtfulWords([]int{3, 5}), "in doubt: 3 5 (as given)")
+	args := "identify"
+	for i := range 101 {
+		args += fmt.Sprintf(" %s=%d", strings.TrimSpace(do(fmt.Sprintf("convert 58,%d --from pair --to bits-hex --format 26-8-16", 20411+i), "").out), 20411+i)
+		args += fmt.Sprintf(" %s=%d", strings.TrimSpace(do(fmt.Sprintf("convert %d --from number --to bits-hex --format 26-0-24", 9120411+i), "").out), 9120411+i)
+	}
+	r := do(args, "")
+	assert.Equal(t, exitDone, r.code, r.err)
+	assert.Contains(t, r.out, "These are cards of 2 kinds (>99.9 %)")
+	assert.Contains(t, r.out, "26 bits: 101 cards (as given: 1 3 5")
+	assert.Contains(t, r.out, "Take care: 202 cards were not tried in the other kind one by one")
 }
 
 func TestSeveralPopulations(t *testing.T) {
