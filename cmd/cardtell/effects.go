@@ -50,18 +50,19 @@ func (a *app) checkEffects(c *cobra.Command, _ []string) error {
 		}
 		return ""
 	}
+	name := strings.TrimPrefix(c.CommandPath(), c.Root().Name()+" ")
 	for _, e := range effects[c.Name()] {
 		option, other := any(e.options), any(e.not)
 		switch {
 		case option == "":
 		case e.needs != "" && any(e.needs) == "":
-			return fmt.Errorf("%s: --%s: has no effect without --%s; leave it out", c.Name(), option, e.needs)
+			return fmt.Errorf("%s: --%s: has no effect without --%s; add that, or leave this out", name, option, e.needs)
 		case other != "" && !(c.Name() == "identify" && a.json): // each object of JSON has its candidates
-			return fmt.Errorf("%s: --%s: has no effect beside --%s; leave one of them out", c.Name(), option, other)
+			return fmt.Errorf("%s: --%s: has no effect beside --%s; leave one of them out", name, option, other)
 		}
 	}
 	if a.site != "" && (siteless[c.Name()] || siteless[c.Parent().Name()]) {
-		a.remark("%s: --site: has no effect here", c.Name())
+		a.remark("%s: --site: has no effect here", name)
 	}
 	return nil
 }

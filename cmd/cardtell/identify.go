@@ -182,10 +182,8 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	}
 	if o.json {
 		show = nil
-	} else if k.Probability > 0 {
-		fmt.Fprintf(o.out, "These are cards of %d kinds (%s). Each kind by itself:\n", len(k.Groups), strings.TrimSpace(percent(k.Probability)))
 	} else {
-		fmt.Fprintf(o.out, "No one format fits all of these cards. Each length by itself:\n")
+		printWrapped(o.out, "", kindsTitle(k))
 	}
 	doc, all, err := populationsJSON(ranker, cards, joint, k, o.top, show)
 	switch {
@@ -195,16 +193,33 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 		err = o.printJSON(doc)
 	case len(doc.Doubtful) > 0:
 		fmt.Fprintln(o.out)
-		places := strings.Trim(fmt.Sprint(doc.Doubtful), "[]")
-		if n := len(doc.Doubtful); n > 20 {
-			places = count(n, "card")
-		}
-		printWrapped(o.out, "Take care: ", fmt.Sprintf("which kind these cards are of is in doubt: %s (as given); what is printed on them would tell", places))
+		printWrapped(o.out, "Take care: ", doubtfulWords(doc.Doubtful))
 	}
 	if err == nil && !all {
 		err = errNo
 	}
 	return err
+}
+
+// mostNamed is how many cards in doubt are named one by one.
+const mostNamed = 20
+
+// doubtfulWords says which cards may be of another kind than the one they are put with. Of a length of which there are many, no
+// card is tried by itself, so that all of them come here.
+func doubtfulWords(places []int) string {
+	if len(places) > mostNamed {
+		return fmt.Sprintf("%d cards were not tried in the other kind one by one, or can be of either; ask about fewer at once, or with what is printed on them, to be sure which kind one card is of", len(places))
+	}
+	return fmt.Sprintf("which kind these cards are of is in doubt: %s (as given); what is printed on them would tell", strings.Trim(fmt.Sprint(places), "[]"))
+}
+
+// kindsTitle says that one answer is not for all cards, and how sure that is. A kind need not be a format of its own: cards of one
+// format with another facility, or read at a reader that is wired otherwise, are answered apart too.
+func kindsTitle(k *rank.Kinds) string {
+	if k.Probability == 0 {
+		return "No one format fits all of these cards. Each length by itself:"
+	}
+	return fmt.Sprintf("These are cards of %d kinds (%s), by format, facility, print or wiring. Each by itself:", len(k.Groups), strings.TrimSpace(percent(k.Probability)))
 }
 
 // populationTitle names the cards of one kind, and which of those asked about they are, so that card 1 of it can be found.

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"flag"
 	"os"
+	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -65,4 +67,20 @@ func split(line string) []string {
 		}
 	}
 	return words
+}
+
+// The program that the README embeds the library in compiles and runs as it stands.
+func TestREADMELibrary(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds a program")
+	}
+	readme, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	m := regexp.MustCompile("(?s)```go\n(.*?)```").FindSubmatch(readme)
+	require.NotNil(t, m, "the program is not in the README")
+	name := filepath.Join(t.TempDir(), "main.go")
+	require.NoError(t, os.WriteFile(name, m[1], 0o600))
+	out, err := exec.Command("go", "run", name).CombinedOutput()
+	require.NoError(t, err, string(out))
+	assert.Regexp(t, `^26-8-16 0\.99\d\n(.*\n)*none of these 0\.\d{3}\n$`, string(out))
 }

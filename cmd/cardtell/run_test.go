@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -144,7 +145,7 @@ func TestSeveralKindsOfOneLength(t *testing.T) {
 	const box = "identify 26:2F20023=121,00017 26:2B13883=5807169 26:2F20057=121,00043 26:2B13885=5807170 26:2F201A9=121,00212 26:2B1388F=5807175"
 	r := do(box, "")
 	assert.Equal(t, exitDone, r.code)
-	assert.Contains(t, r.out, "These are cards of 2 kinds (>99.9 %). Each kind by itself:")
+	assert.Contains(t, r.out, "These are cards of 2 kinds (>99.9 %), by format, facility, print or wiring. Each\nby itself:")
 	assert.Contains(t, r.out, "26 bits: 3 cards (as given: 1 3 5)")
 	assert.Contains(t, r.out, "26 bits: 3 cards (as given: 2 4 6)")
 	assert.NotContains(t, r.out, "in doubt")
@@ -163,12 +164,55 @@ func TestSeveralKindsOfOneLength(t *testing.T) {
 	assert.Contains(t, served.out, `"given":[2,4,6]`)
 }
 
+// Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers, and no print:
+// that is as good a reading as one long number without a facility, in two boxes. So what is stated is near the weights of the two
+// formats in the catalogue, 100 to 8, and never a certainty; two prints settle it.
+func TestTwoFacilitiesWithoutPrints(t *testing.T) {
+	t.Parallel()
+	args := []string{"--json"}
+	for i := range 10 {
+		for _, card := range []string{fmt.Sprintf("58,%d", 20411+37*i), fmt.Sprintf("143,%d", 3702+29*i)} {
+			bits := do("convert "+card+" --from pair --to bits-hex --format 26-8-16", "")
+			require.Equal(t, exitDone, bits.code, bits.err)
+			args = append(args, strings.TrimSpace(bits.out))
+		}
+	}
+	var doc identifyJSON
+	require.NoError(t, json.Unmarshal([]byte(do("identify "+strings.Join(args, " "), "").out), &doc))
+	require.Empty(t, doc.Populations)
+	require.GreaterOrEqual(t, len(doc.Candidates), 2)
+	assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
+	assert.InDelta(t, 100.0/108, doc.Candidates[0].Probability, 0.07)
+	assert.Equal(t, "26-0-24", doc.Candidates[1].Format)
+
+	args[1], args[2] = args[1]+"=20411", args[2]+"=3702"
+	require.NoError(t, json.Unmarshal([]byte(do("identify "+strings.Join(args, " "), "").out), &doc))
+	assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
+	assert.Greater(t, doc.Candidates[0].Probability, 0.999)
+}
+
 // A card of which there is no print, in numbers that both kinds could have, is said to be in doubt.
 func TestDoubtfulKind(t *testing.T) {
 	t.Parallel()
 	r := do("identify 26:2F20023=121,00017 26:2F20057=7929899 26:2F201A9=121,00212 26:2F2027D=7930174 26:2F20325", "")
 	assert.Contains(t, r.out, "These are cards of 2 kinds")
 	assert.Contains(t, r.out, "which kind these cards are of is in doubt: 5 (as given)")
+}
+
+// Where many cards are in doubt they are counted, and it is said why and what to do: their prints may be known already.
+func TestManyDoubtful(t *testing.T) {
+	t.Parallel()
+	assert.Contains(t, doubtfulWords([]int{3, 5}), "in doubt: 3 5 (as given)")
+	args := "identify"
+	for i := range 101 {
+		args += fmt.Sprintf(" %s=%d", strings.TrimSpace(do(fmt.Sprintf("convert 58,%d --from pair --to bits-hex --format 26-8-16", 20411+i), "").out), 20411+i)
+		args += fmt.Sprintf(" %s=%d", strings.TrimSpace(do(fmt.Sprintf("convert %d --from number --to bits-hex --format 26-0-24", 9120411+i), "").out), 9120411+i)
+	}
+	r := do(args, "")
+	assert.Equal(t, exitDone, r.code, r.err)
+	assert.Contains(t, r.out, "These are cards of 2 kinds (>99.9 %)")
+	assert.Contains(t, r.out, "26 bits: 101 cards (as given: 1 3 5")
+	assert.Contains(t, r.out, "Take care: 202 cards were not tried in the other kind one by one")
 }
 
 func TestSeveralPopulations(t *testing.T) {

@@ -20,7 +20,8 @@
 //   - A read's checks hold, or the hypothesis is out; only a lost, gained or flipped bit can make one fail. So a check that
 //     holds counts a factor of 2 against a layout without it, for each read.
 //   - The facility is one value, or few, for a whole site (a Chinese restaurant process). Numbers lie in batches near one
-//     another, or spread over their field; small ones are likelier than a uniform draw has it.
+//     another, or spread over their field; small ones are likelier than a uniform draw has it. The cards of a second facility
+//     have numbers of their own, or go on with those of the first.
 //   - An unknown layout is not noise: whatever the layout, some bits never change at a site, and others count. It is given a
 //     Krichevsky-Trofimov estimate for each bit, and a number somewhere in the read, whichever explains the reads better.
 //   - A printed number is what one of the forms gives, the same form for all cards of a site, or unrelated.

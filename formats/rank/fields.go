@@ -191,8 +191,8 @@ func (m *fieldModel) site(values []uint64) float64 {
 	return log
 }
 
-// numbers returns the log probability of a site's card numbers: spread over the field, batched, or out of one block. The batched
-// part is a chain in rising order, and so is the block; as any order of presenting is as likely as another, these are divided by
+// numbers returns the log probability of a site's card numbers: spread over the field, batched, or out of blocks. The batched
+// part is a chain in rising order, and so are the blocks; as any order of presenting is as likely as another, these are divided by
 // the number of orders.
 func (m *fieldModel) numbers(values []uint64) float64 {
 	if len(values) == 1 {
@@ -212,8 +212,31 @@ func (m *fieldModel) numbers(values []uint64) float64 {
 		chain += math.Log(nextNear*m.step(values[i]-values[i-1]) + (1-nextNear)*fresh)
 	}
 	orders, _ := math.Lgamma(float64(len(values) + 1))
-	near := logAdd(math.Log(1-oneBlock)+chain, math.Log(oneBlock)+m.base(values[0])+m.block(values))
+	near := logAdd(math.Log(1-oneBlock)+chain, math.Log(oneBlock)+m.blocks(values))
 	return logAdd(math.Log(1-m.batched)+spread, math.Log(m.batched)+near-orders)
+}
+
+// blocks returns the log probability of sorted numbers out of one block or, where some of them are further apart than the cards of
+// a box can be, as likely out of several, each as dense as it likes.
+func (m *fieldModel) blocks(values []uint64) float64 {
+	one := m.base(values[0]) + m.block(values)
+	several, from := math.Log(nextNear)*float64(len(values)-1), 0
+	for i := 1; i <= len(values); i++ {
+		if i < len(values) && bits.Len64(values[i]-values[i-1]) <= batchBits {
+			continue
+		}
+		if several += m.base(values[from]); i-from > 1 {
+			several += m.block(values[from:i])
+		}
+		if i < len(values) {
+			several += math.Log(1-nextNear) - math.Log(nextNear)
+		}
+		if from == 0 && i == len(values) {
+			return one
+		}
+		from = i
+	}
+	return logAdd(one, several) - math.Ln2
 }
 
 // block returns the log probability of sorted numbers after the first one, out of a block of which one number in 2^j is met, each

@@ -32,6 +32,10 @@ const (
 	// one for each card seen. At 0.2 the second card of a site has another facility one time in six.
 	sameFacility = 0.2
 
+	// ownNumbers is the chance that the cards of a second facility have numbers of their own, rather than going on with those of
+	// the first: both are usual where cards are ordered again.
+	ownNumbers = 0.5
+
 	// The prior for a facility: one byte, as many systems allow; anything the field holds; and the rest by its length in bits.
 	// Facility 0 is seldom given out, though not never.
 	facilityByte, facilityAny, facilityZero = 0.45, 0.30, 0.002

@@ -22,6 +22,7 @@ type work struct {
 	undone  []wiegand.Bits // reads by fault of the wiring and place
 	seen    [][]uint64     // by field: the values on good reads, for the repair of others
 	values  []uint64       // scratch
+	boxes   [][2]uint64    // scratch: facility and number of each card
 	group   []wiegand.Bits // scratch
 	how     []string       // options chosen, by slot
 
@@ -327,7 +328,7 @@ func (w *work) fieldLog(f int) float64 {
 	case siteRole:
 		log += m.site(w.values)
 	case numberRole:
-		log += m.numbers(w.values)
+		log += w.numbersLog(f)
 	case dateRole:
 		log += m.dates(w.values)
 	}
