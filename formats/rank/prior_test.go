@@ -404,3 +404,82 @@ func TestFormsAddUpToOne(t *testing.T) {
 		assert.InDelta(t, 1, prints, 1e-9, cat.At(i).ID)
 	}
 }
+
+// The shares of a facility's prior, against one another: 0 is rare, one byte is usual, and the rest goes by length.
+func TestFacilityShares(t *testing.T) {
+	for _, width := range []int{2, 3, 8, 9, 16} {
+		m := fieldOf(t, fmt.Sprintf(`{ name = "facility", bits = "1-%d" }`, width), width, "card")
+		zero := math.Exp(m.base(0))
+		for v := uint64(1); v < 1<<width; v++ {
+			want := 0.30/math.Exp2(float64(width)) + 0.25*lengthShare(v, width)
+			if v < 256 {
+				want += 0.45 / min(255, math.Exp2(float64(width))-1)
+			}
+			require.InEpsilon(t, want/0.002, math.Exp(m.base(v))/zero, 1e-9, "%d of %d bits", v, width)
+		}
+	}
+	for width, wide := range map[int]bool{64: false, 65: true} {
+		assert.Equal(t, wide, fieldOf(t, fmt.Sprintf(`{ name = "number", bits = "1-%d" }`, width), width, "card").wide)
+	}
+}
+
+// lengthShare gives each length, from 0 bits to width, the same weight, and each number of that length.
+func lengthShare(v uint64, width int) float64 {
+	return 1 / float64(width+1) / math.Exp2(float64(len(fmt.Sprintf("%b", v))-1))
+}
+
+// Forms of a population whose print is known: they add up to 1 still, and that print has all but a tenth.
+func TestFormsOfASite(t *testing.T) {
+	r, err := New(frozenCatalogue(t), Population{Format: "26-8-16", Printed: "pair", Facilities: []uint64{150, 151}}, Population{Format: "26-0-24"})
+	require.NoError(t, err)
+	usual := map[string]float64{}
+	weights := 0.0
+	for i := range r.models {
+		m := &r.models[i]
+		weights += math.Exp(m.log)
+		sum := 0.0
+		for _, o := range m.forms {
+			if o.part != nil {
+				continue
+			}
+			p := math.Exp(o.log)
+			sum += p
+			switch {
+			case m.format.ID != "26-8-16":
+			case i < 4:
+				usual[o.name()] = p
+			case o.name() == "pair":
+				assert.InDelta(t, sitePrior+(1-sitePrior)*usual["pair"], p, 1e-9)
+			default:
+				assert.InDelta(t, (1-sitePrior)*usual[o.name()], p, 1e-9)
+			}
+		}
+		assert.InDelta(t, 1, sum, 1e-9, "%s, %d", m.format.ID, i)
+	}
+	assert.InDelta(t, 1, weights+unknownPrior, 1e-9, "formats, site and none")
+	assert.Equal(t, []Range{{150, 150}, {151, 151}}, r.models[4].fields[r.models[4].format.Facility()].usual)
+}
+
+// A number in one form: what each format makes of it, in proportion to its weight, the form's and the number's.
+func TestRankFormIsBayes(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	form, _ := formats.FormByName("number")
+	out := r.RankForm(form, "46143", "", nil)
+	require.NoError(t, out.Err)
+	weight := map[string]float64{"26-8-16": 100 * 0.45, "26-0-24": 8 * 0.64, "34-0-32": 10 * 0.17, "32-0-32": 10 * 0.17}
+	require.Len(t, out.Cards, len(weight))
+	want, total := make([]float64, len(out.Cards)), 0.0
+	for i, c := range out.Cards {
+		at := slices.IndexFunc(r.models, func(m formatModel) bool { return m.format.ID == c.Format.ID })
+		want[i] = weight[c.Format.ID] * math.Exp(r.models[at].fields[c.Format.Number()].base(46143))
+		total += want[i]
+	}
+	for i := range want {
+		assert.InDelta(t, want[i]/total, out.Probability[i], 1e-9, out.Cards[i].Format.ID)
+	}
+	assert.Len(t, r.RankForm(form, "9876543", "", nil).Cards, 3, "16 bits are too few")
+	pair, _ := formats.FormByName("pair")
+	assert.ErrorContains(t, r.RankForm(pair, "999,1", "", nil).Err, "does not fit 8 bits", "the one format with two fields says why not")
+	assert.Len(t, r.RankForm(form, "46143", "150", nil).Cards, 1)
+}

@@ -104,6 +104,12 @@ func TestDigest(t *testing.T) {
 		counts[s.kind] = append(counts[s.kind], len(s.entries))
 	}
 	assert.Equal(t, map[formats.SightingKind][]int{formats.Printed: {3, 1}, formats.Serial: {1}}, counts)
+	require.NoError(t, r.digest(&q, parse(t, "46143=1=2", "46144=3=4", "46145=5")))
+	counts[formats.Printed] = nil
+	for _, s := range q.slots {
+		counts[s.kind] = append(counts[s.kind], len(s.entries))
+	}
+	assert.Equal(t, []int{3, 3, 2}, counts[formats.Printed])
 	require.NoError(t, r.digest(&q, parse(t, "26:32D687E")))
 	assert.Equal(t, []int{26}, q.lens)
 	assert.Empty(t, q.slots)
@@ -262,6 +268,15 @@ func TestKindsOfFew(t *testing.T) {
 	k, err = r.Kinds(parse(t, slices.Concat(texts, []string{"34:1D9CB0CE7"})...))
 	require.NoError(t, err)
 	assert.Equal(t, [][]int{{0, 2, 4, 6, 8, 10}, {1, 3, 5, 7, 9, 11}, {12}}, k.Groups)
+	var bare []string // told apart by how many digits they have
+	for i := range 6 {
+		_, a := cardOf(t, "26-8-16", 150, uint64(46143+i))
+		_, b := cardOf(t, "26-0-24", uint64(1234567+i))
+		bare = append(bare, a.Hex()+fmt.Sprintf("=%d", 46143+i), b.Hex()+fmt.Sprintf("=%d", 1234567+i))
+	}
+	k, err = r.Kinds(parse(t, bare...))
+	require.NoError(t, err)
+	assert.Equal(t, [][]int{{0, 2, 4, 6, 8, 10}, {1, 3, 5, 7, 9, 11}}, k.Groups)
 	k, err = r.Kinds(parse(t, texts[:3]...))
 	require.NoError(t, err)
 	assert.Equal(t, [][]int{{0, 1, 2}}, k.Groups, "too few to tell")

@@ -156,3 +156,16 @@ func TestReadPrint(t *testing.T) {
 	assert.Equal(t, "1 says "+f.name(), showPrints([]*Candidate{f, g}, []outcomes{{"1": 0.56, "3": 0.44}, {"3": 0.48, "1": 0.5, "4": 0.02}}))
 	assert.Empty(t, showPrints([]*Candidate{f, g}, []outcomes{{"1": 1}, {"1": 1}}))
 }
+
+// One more card, of the same order or another, is told by the checks that it keeps.
+func TestAnotherCard(t *testing.T) {
+	a, _ := cardOf(t, "26-8-16", 150, 46143)
+	b, _ := cardOf(t, "34-0-32", 46143)
+	f, g := &Candidate{Format: a.Format, Probability: 0.5, Cards: []formats.Card{a}}, &Candidate{Format: b.Format, Probability: 0.5, Cards: []formats.Card{b}}
+	s := another([]*Candidate{f, g}, false)
+	assert.Equal(t, "present another card of the same order: checks that hold for 26-8-16 alone say it is that", s.String())
+	assert.InDelta(t, 1, s.Bits, 1e-9, "they have different lengths")
+	s = another([]*Candidate{f, f}, true)
+	assert.Equal(t, "present a card from another order", s.String())
+	assert.InDelta(t, 0, s.Bits, 1e-9)
+}
