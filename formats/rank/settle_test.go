@@ -169,3 +169,25 @@ func TestAnotherCard(t *testing.T) {
 	assert.Equal(t, "present a card from another order", s.String())
 	assert.InDelta(t, 0, s.Bits, 1e-9)
 }
+
+// All that there is to look at is looked at, the most telling first, and nothing where one candidate is as good as sure.
+func TestMostTellingFirst(t *testing.T) {
+	r, err := New(frozenCatalogue(t))
+	require.NoError(t, err)
+	cards := parse(t, "26:32D687E=46143")
+	a, _ := cardOf(t, "26-8-16", 150, 46143)
+	b, _ := cardOf(t, "34-0-32", 46143)
+	sound := Candidate{Format: a.Format, Probability: 0.5, Cards: []formats.Card{a}, Repairs: []Repair{{}}}
+	bad := Candidate{Format: b.Format, Fault: FlippedBit, Probability: 0.5, Cards: []formats.Card{b}, Repairs: []Repair{{Fault: FlippedBit, Bit: 3}}}
+	all := r.Settle(cards, &Answer{Candidates: []Candidate{sound, bad}})
+	var what []string
+	for _, s := range all {
+		what = append(what, s.What)
+	}
+	assert.Equal(t, []string{"present another card of the same order", "present a card from another order", "present card 1 again"}, what)
+	sound.Probability, bad.Probability = 0.996, 0.004
+	assert.Empty(t, r.Settle(cards, &Answer{Candidates: []Candidate{sound, bad}}))
+	sound.Probability, bad.Probability = 0.99, 0.001
+	assert.Empty(t, r.Settle(cards, &Answer{Candidates: []Candidate{sound, bad}}))
+	assert.Empty(t, r.Settle(cards, &Answer{Candidates: []Candidate{sound}}))
+}
