@@ -114,18 +114,28 @@ func isDate(v uint64) bool {
 
 // fill works out the tables, once the rest is known.
 func (m *fieldModel) fill() {
-	for n := range m.byLen {
-		if n > m.width {
-			break
-		}
-		m.byLen[n] = math.Log(m.prior(n))
+	widest, sum := min(m.width, len(m.byLen)-1), 0.0
+	for n := range widest + 1 {
+		p := m.prior(n)
+		m.byLen[n], sum = math.Log(p), sum+p*m.values(n)
 		if n <= min(m.width, batchBits) {
 			m.steps[n] = scale(n, min(m.width, batchBits))
 		}
 	}
+	for n := range widest + 1 { // what was given to the 0 of a facility, and to digits over 9, is shared out
+		m.byLen[n] -= math.Log(sum)
+	}
 }
 
-// prior is the probability of one value of n bits.
+// values returns how many values of n bits the field can hold.
+func (m *fieldModel) values(n int) float64 {
+	if n == 0 {
+		return 1
+	}
+	return max(0, min(math.Ldexp(1, n), math.Exp(-m.even))-math.Ldexp(1, n-1))
+}
+
+// prior is the weight of one value of n bits; the weights of all values add up to nearly 1.
 func (m *fieldModel) prior(n int) float64 {
 	if m.role != siteRole || m.width < 2 {
 		return m.uniform*math.Exp(m.even) + (1-m.uniform)*scale(n, m.width)
@@ -181,8 +191,10 @@ func (m *fieldModel) site(values []uint64) float64 {
 		for j < len(values) && values[j] == values[i] {
 			j++
 		}
-		gamma, _ := math.Lgamma(float64(j - i))
-		log += math.Log(sameFacility) + gamma + m.base(values[i])
+		own := sameFacility * math.Exp(m.base(values[i])) // drawn anew, it may be one that is there already
+		seen, _ := math.Lgamma(own + float64(j-i))
+		none, _ := math.Lgamma(own)
+		log += seen - none
 		i = j
 	}
 	for i := range values {
