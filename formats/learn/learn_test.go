@@ -313,6 +313,23 @@ func TestWrongPrintAmongMany(t *testing.T) {
 	require.Equal(t, 334, r.Misreads[0].Line)
 }
 
+// TestMisreadWhereTheHighestBitIsRare: a bit that few of the numbers have is as rare as misreads are, and yet none.
+func TestMisreadWhereTheHighestBitIsRare(t *testing.T) {
+	n := 0
+	reads := site(rand.New(rand.NewPCG(17, 18)), 40, func(v uint64) (string, string) {
+		if v &= 1<<15 - 1; n%13 == 5 { // three of the forty
+			v |= 1 << 15
+		}
+		n++
+		return plain(v)
+	})
+	reads[17].Bits = reads[17].Bits.WithBit(0, 1^reads[17].Bits.Bit(0))
+	r := learnOne(t, reads)
+	require.Len(t, r.Misreads, 1)
+	require.Equal(t, 18, r.Misreads[0].Line)
+	require.Contains(t, r.Number.Bits.String(), "12-27")
+}
+
 // TestDigitsEverywhere: bits that are decimal digits where a number is printed are no digits where a card without a print says
 // otherwise. 10100 01000 is 5-bit 5 and 2 (ISO/IEC 7811 track 2), 00000 is no character.
 func TestDigitsEverywhere(t *testing.T) {

@@ -136,12 +136,8 @@ type table struct {
 	zero  mask // columns that are 0 throughout
 }
 
-func (k *seeker) table(t target, inverse bool) table {
-	var some uint64
-	for _, v := range t.values {
-		some |= v
-	}
-	tab := table{width: k.width(t, some), equal: make([]mask, 64)}
+func (k *seeker) table(t target, inverse bool, width int) table {
+	tab := table{width: width, equal: make([]mask, 64)}
 	cols := make([]vec, k.s.length)
 	for i := range cols {
 		cols[i] = newVec(len(k.rows))
@@ -171,47 +167,54 @@ func (k *seeker) table(t target, inverse bool) table {
 	return tab
 }
 
-// width returns how many bits the target's values take, without the few that may be wrong.
-func (k *seeker) width(t target, some uint64) int {
-	if k.slack == 0 {
-		return bits.Len64(some)
-	}
+// widths returns how many bits the target's values take: all of them, and without the few that may be wrong. Which it is can't be
+// seen from the values, since the highest bit of good ones may be as rare as misreads are.
+func (k *seeker) widths(t target) []int {
 	lens := make([]int, len(t.values))
 	for x, v := range t.values {
 		lens[x] = bits.Len64(v)
 	}
 	slices.Sort(lens)
-	return lens[max(len(lens)-1-k.slack, 0)]
+	all := lens[len(lens)-1]
+	if most := lens[max(len(lens)-1-k.slack, 0)]; most < all {
+		return []int{most, all}
+	}
+	return []int{all}
 }
 
 // binary looks for the target as a binary number: one run of bits in either order, with its bytes or the bits of its bytes
 // in the other order, or two runs.
 func (k *seeker) binary(t target) {
 	for _, inverse := range []bool{false, true} {
-		tab := k.table(t, inverse)
-		if tab.width == 0 {
-			continue
-		}
-		cost := t.cost
-		if inverse {
-			cost += costInverse
-		}
-		try := func(cost float64, place func(j int) int) {
-			if at, ok := tab.place(k.s.length, place); ok {
-				k.add(t, at, wiegand.Binary, inverse, cost)
+		for _, width := range k.widths(t) {
+			if width > 0 {
+				k.binaryOf(t, inverse, width)
 			}
 		}
-		for i := range k.s.length {
-			try(cost, func(j int) int { return i - j })
-			try(cost+costLSB, func(j int) int { return i + j })
-		}
-		bytes := (tab.width + 7) / 8
-		for i := 0; bytes > 1 && i+8*bytes <= k.s.length; i++ {
-			try(cost+costBytes, func(j int) int { return i + j&^7 + 7 - j&7 })
-			try(cost+costBitBytes, func(j int) int { return i + 8*bytes - 8 - j&^7 + j&7 })
-		}
-		k.split(t, tab, inverse, cost)
 	}
+}
+
+func (k *seeker) binaryOf(t target, inverse bool, width int) {
+	tab := k.table(t, inverse, width)
+	cost := t.cost
+	if inverse {
+		cost += costInverse
+	}
+	try := func(cost float64, place func(j int) int) {
+		if at, ok := tab.place(k.s.length, place); ok {
+			k.add(t, at, wiegand.Binary, inverse, cost)
+		}
+	}
+	for i := range k.s.length {
+		try(cost, func(j int) int { return i - j })
+		try(cost+costLSB, func(j int) int { return i + j })
+	}
+	bytes := (width + 7) / 8
+	for i := 0; bytes > 1 && i+8*bytes <= k.s.length; i++ {
+		try(cost+costBytes, func(j int) int { return i + j&^7 + 7 - j&7 })
+		try(cost+costBitBytes, func(j int) int { return i + 8*bytes - 8 - j&^7 + j&7 })
+	}
+	k.split(t, tab, inverse, cost)
 }
 
 // place returns the columns of a target's bits, most significant first, where each is where it should be. Whole bytes are

@@ -109,7 +109,7 @@ var formWeights = map[class]map[string]float64{
 	// A card with facility and number: installers' boxes list the number, or both. Where all data bits are printed as one
 	// decimal, whoever printed it took them for one number, so that a format with one number is the better description.
 	withFacility: {
-		"number": 0.455, "pair": 0.25, "joined": 0.10, "number10": 0.06, "decimal": 0.03, "decimal10": 0.03, "hex": 0.05, "words": 0.02,
+		"number": 0.45, "pair": 0.25, "joined": 0.10, "number10": 0.06, "decimal": 0.03, "decimal10": 0.03, "hex": 0.05, "words": 0.02,
 	},
 	// A card with one number. Two numbers in print speak for a format with two fields.
 	withNumber: {
