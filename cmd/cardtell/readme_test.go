@@ -82,5 +82,5 @@ func TestREADMELibrary(t *testing.T) {
 	require.NoError(t, os.WriteFile(name, m[1], 0o600))
 	out, err := exec.Command("go", "run", name).CombinedOutput()
 	require.NoError(t, err, string(out))
-	assert.Regexp(t, `^26-8-16 0\.99\d\n(.*\n)*none of these 0\.\d{3}\n$`, string(out))
+	assert.Regexp(t, `^26-8-16 0\.99\d\d\n(.*\n)*none of these 0\.\d{4}\n$`, string(out))
 }
