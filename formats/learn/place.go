@@ -28,24 +28,53 @@ func spansInOrder(at []int, coding wiegand.Coding, order wiegand.Order) (wiegand
 func (k *seeker) facility(h *number) wiegand.Spans {
 	var best wiegand.Spans
 	bestGap := k.s.length
-	for i := range k.s.length {
-		for w := 1; w <= min(k.s.length-i, 63); w++ {
-			if !span(i, i+w-1).and(h.cols).empty() {
-				break
-			}
-			gap := min(distance(i+w-1, h.cols), distance(i, h.cols))
-			if gap > bestGap || !k.facilityAt(h, i, w) {
-				continue
-			}
-			best, bestGap = wiegand.Spans{{From: i + 1, To: i + w}}, gap
+	at := h.cols.list()
+	for _, r := range k.facilities(h) {
+		if !span(r.from, r.to).and(h.cols).empty() {
+			continue
+		}
+		if gap := min(distance(r.to, at), distance(r.from, at)); gap <= bestGap {
+			best, bestGap = wiegand.Spans{{From: r.from + 1, To: r.to + 1}}, gap
 		}
 	}
 	return best
 }
 
-func distance(i int, m mask) int {
+// bitRun is a run of bits by its first and last index.
+type bitRun struct{ from, to int }
+
+// printKey is all that decides what facility is printed on the cards.
+type printKey struct {
+	print         PrintForm
+	digits, slack int
+}
+
+// facilities returns the runs that hold the facility as printed, wherever the number is: worked out once, since many hypotheses
+// share a way of printing.
+func (k *seeker) facilities(h *number) []bitRun {
+	key := printKey{h.Print, h.Digits, k.slack}
+	if held, ok := k.runs[key]; ok {
+		return held
+	}
+	var held []bitRun
+	for i := range k.s.length {
+		for w := 1; w <= min(k.s.length-i, 63); w++ {
+			if k.facilityAt(h, i, w) {
+				held = append(held, bitRun{i, i + w - 1})
+			}
+		}
+	}
+	if k.runs == nil {
+		k.runs = map[printKey][]bitRun{}
+	}
+	k.runs[key] = held
+	return held
+}
+
+// distance is how far index i is from the nearest of some others.
+func distance(i int, others []int) int {
 	best := wiegand.MaxBits
-	for _, j := range m.list() {
+	for _, j := range others {
 		best = min(best, max(i-j, j-i))
 	}
 	return best

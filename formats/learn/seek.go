@@ -23,6 +23,7 @@ type seeker struct {
 	rows  []int // the reads that have a printed number
 	slack int   // how many of them may disagree: misreads, or slips of the pen
 	found []number
+	runs  map[printKey][]bitRun // that hold the facility
 }
 
 // numbers returns the hypotheses about the card number that agree with all reads but a few, cheapest first.

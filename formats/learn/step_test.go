@@ -232,10 +232,10 @@ func TestMasks(t *testing.T) {
 			for _, j := range at {
 				best = min(best, max(i-j, j-i))
 			}
-			require.Equal(t, best, distance(i, a))
+			require.Equal(t, best, distance(i, a.list()))
 		}
 	}
-	assert.Equal(t, 256, distance(3, mask{}))
+	assert.Equal(t, 256, distance(3, nil))
 	assert.Equal(t, []int{3, 4, 5}, span(3, 5).list())
 }
 
