@@ -102,27 +102,12 @@ func kinds(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer) (
 		return nil, err
 	}
 	if len(k.Groups) == 1 && !answered(joint) {
-		k = rank.Kinds{Groups: placesByLength(cards)}
+		k = rank.Kinds{Groups: rank.ByLength(cards)}
 	}
 	if len(k.Groups) == 1 {
 		return nil, nil
 	}
 	return &k, nil
-}
-
-// placesByLength sorts cards by the length of their reads, in the order in which the lengths come.
-func placesByLength(cards []formats.Sightings) (groups [][]int) {
-	at := map[int]int{}
-	for i, s := range cards {
-		n := readLength(s)
-		k, ok := at[n]
-		if !ok {
-			k, at[n] = len(groups), len(groups)
-			groups = append(groups, nil)
-		}
-		groups[k] = append(groups[k], i)
-	}
-	return groups
 }
 
 // readLength is how many bits the read of a card has, 0 where there is none.

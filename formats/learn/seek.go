@@ -134,11 +134,10 @@ func (k *seeker) target(form PrintForm, digits int, cost float64, value func(pri
 type table struct {
 	width int
 	equal []mask
-	zero  mask // columns that are 0 throughout
 }
 
 func (k *seeker) table(t target, inverse bool, width int) table {
-	tab := table{width: width, equal: make([]mask, 64)}
+	tab := table{width: width, equal: make([]mask, width)}
 	cols := make([]vec, k.s.length)
 	for i := range cols {
 		cols[i] = newVec(len(k.rows))
@@ -148,7 +147,7 @@ func (k *seeker) table(t target, inverse bool, width int) table {
 			}
 		}
 	}
-	for j := range 64 {
+	for j := range width {
 		bit := newVec(len(k.rows))
 		for x, v := range t.values {
 			if v>>uint(j)&1 == 1 {
@@ -159,10 +158,6 @@ func (k *seeker) table(t target, inverse bool, width int) table {
 			if differ(cols[i], bit) <= k.slack {
 				tab.equal[j].add(i)
 			}
-		}
-		if j >= tab.width {
-			tab.zero = tab.equal[j]
-			break
 		}
 	}
 	return tab

@@ -87,17 +87,14 @@ func (c *Candidate) Evidence(cards []formats.Sightings) []string {
 	return append(lines, c.repairLines()...)
 }
 
-func hasRead(s formats.Sightings) bool {
-	return slices.ContainsFunc(s, func(t formats.Sighting) bool { return t.Kind == formats.Read })
-}
+func hasRead(s formats.Sightings) bool { return readOf(s).Len() > 0 }
 
 func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	given, different := 0, map[wiegand.Bits]bool{} // the same read again proves nothing more
 	for i, s := range cards {
-		at := slices.IndexFunc(s, func(t formats.Sighting) bool { return t.Kind == formats.Read })
-		if at >= 0 && c.Repairs[i].Fault.wiring() { // a read that had to be repaired keeps its checks because of that
+		if b := readOf(s); b.Len() > 0 && c.Repairs[i].Fault.wiring() { // a read that had to be repaired keeps its checks because of that
 			given++
-			different[s[at].Bits] = true
+			different[b] = true
 		}
 	}
 	reads := len(different)

@@ -124,3 +124,17 @@ func ExampleRanker_RankInto() {
 	// true
 	// true
 }
+
+func ExampleByLength() {
+	var cards []formats.Sightings
+	for _, text := range []string{"26:2F20023", "37:00FAC09C57", "26:2F20057"} {
+		card, err := formats.ParseSightings(text)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		cards = append(cards, card)
+	}
+	fmt.Println(rank.ByLength(cards))
+	// Output: [[0 2] [1]]
+}

@@ -39,7 +39,7 @@ func (r *Ranker) Kinds(cards []formats.Sightings) (Kinds, error) {
 		all[i] = i
 	}
 	s := splitter{ranker: r, cards: cards}
-	groups := s.byLength()
+	groups := ByLength(cards)
 	gain := 0.0
 	if len(groups) > 1 {
 		if gain = s.gain(all, groups, joint); gain <= 0 {
@@ -91,11 +91,12 @@ func printOf(s formats.Sightings) string {
 	return ""
 }
 
-// byLength sorts the cards by the length of their reads, in the order in which the lengths come.
-func (s *splitter) byLength() (groups [][]int) {
+// ByLength returns the places of cards, from 0, sorted by the length of their reads, in the order in which the lengths come. Cards
+// without a read are a group of their own.
+func ByLength(cards []formats.Sightings) (groups [][]int) {
 	at := map[int]int{}
-	for i := range s.cards {
-		n := readOf(s.cards[i]).Len()
+	for i := range cards {
+		n := readOf(cards[i]).Len()
 		k, ok := at[n]
 		if !ok {
 			k, at[n] = len(groups), len(groups)

@@ -217,7 +217,7 @@ func TestLooks(t *testing.T) {
 		assert.Equal(t, want, looks(text), text)
 	}
 	s := splitter{cards: parse(t, "26:32D687E=46143", "46143", "34:1D9CB0CE7", "26:32D6882", "uid:04ED5600=7")}
-	assert.Equal(t, [][]int{{0, 3}, {1, 4}, {2}}, s.byLength())
+	assert.Equal(t, [][]int{{0, 3}, {1, 4}, {2}}, ByLength(s.cards))
 	var prints []string
 	for _, c := range s.cards {
 		prints = append(prints, printOf(c))
