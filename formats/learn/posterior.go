@@ -1,342 +1,300 @@
 package learn
 
 import (
-	"bytes"
 	"cmp"
 	"math"
+	"math/bits"
 	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
-// layout is one joint hypothesis: where the number is, which bits are checks over which others, and what is left.
-type layout struct {
-	num      *number
-	checks   []choice // in rising order of their bit
-	rest     rest     // varying bits that are neither number nor check
-	logw     float64
-	resolved []mask // for each check, the bits that it is a sum of in the end, other checks put in
+// entry is one layout with its checks, or one format of the catalogue, and its weight.
+type entry struct {
+	evidence.Explained
+	format *formats.Format // of the catalogue; nil for a layout of its own
+	wiring evidence.Fault  // of a format
+	form   string          // in which a format's numbers are printed, "" where that is not known
+	left   []int           // reads left out as misreads, by place in the sample
+	wrong  []int           // reads whose print does not follow from them
+
+	toggles [][4]uint64 // the bits of a read that change with each bit of the printed number, from the lowest on; none without prints
+	zero    [4]uint64   // the read of number 0, for them
 }
 
-// choice is a bit and the class of patterns that it is a check of. A bit that is constant, whatever for, has an empty class.
-type choice struct {
-	bit   int
-	class *class
+// posterior is what one sample says.
+type posterior struct {
+	model   *evidence.Model
+	s       *evidence.Sample
+	reads   []Read // of the sample, in its order
+	words   [][4]uint64
+	varying [4]uint64
+	total   float64 // log of everything
+	unknown float64 // probability of all that is in no table
+	apart   float64 // probability that prints have nothing to do with the reads
+	entries []entry // likeliest first
+	best    int     // the answer among them
+	prob    float64 // its probability: that of all that agree with it
+	agree   []bool  // entries that do
 }
 
-// rest is the bits that vary and follow from nothing.
-type rest struct {
-	cols     mask
-	facility bool // a run that takes few values, as a facility does
-	values   int  // how many
-	bits     float64
-}
-
-// Bounds of the enumeration. What is dropped is less likely than the best by the given power of two, so that it can't
-// change a stated probability in the fourth place.
+// Bounds of what is looked at: what is dropped is less likely than the best by so much, as a log, that it can't change a stated
+// probability in the fourth place.
 const (
-	maxDoubtful = 10 // bits of which both is tried: a check, or none
-	maxClasses  = 48 // classes kept for each bit
-	maxPartial  = 200
-	maxWork     = 60_000      // choices looked at under one hypothesis about the number
-	allWork     = 4 * maxWork // under all of them, the cheapest first: few reads of many bits fit nearly everything
-	dropBits    = 18.0
+	dropped    = 12.0
+	mostParts  = 300
+	mostLooked = 3000
+	answers    = 60 // entries tried as the answer
 )
 
-// weigher computes the weights of layouts under one hypothesis about the number.
-type weigher struct {
-	f       *finder
-	num     *number
-	given   int // reads whose number is known, so that its bits cost nothing
-	seen    map[int][]class
-	sums    map[int]float64 // log2 of the weights of all classes of a bit
-	kept    map[int]float64 // how much of that the classes in seen have
-	best    float64         // log2 of the weight of the likeliest layout so far
-	floor   float64         // the same under the hypotheses before
-	missed  float64         // log2 of the weight, at most, of what there was no room for
-	work    int             // choices looked at
-	univ    mask
-	layouts []layout
-}
-
-// weigh returns the layouts under one hypothesis about the number, with their weights. Bits of the number cost nothing in
-// reads whose number is known and one bit in others; a bit that varies and is a check costs nothing; one that is neither
-// costs what it takes to write it down. The number may be nil: then whatever is left when the checks are taken out is it.
-//
-// Layouts much less likely than floor are left out; missed is the weight of what there was no room for, at most.
-func (f *finder) weigh(num *number, given int, floor float64) (layouts []layout, missed float64) {
-	w := weigher{
-		f: f, num: num, given: given, seen: map[int][]class{}, sums: map[int]float64{}, kept: map[int]float64{},
-		best: math.Inf(-1), floor: floor, missed: math.Inf(-1),
+// infer weighs everything against the reads of one kind and length.
+func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
+	p := &posterior{model: model}
+	cards := make([]formats.Sightings, len(places))
+	at := map[wiegand.Bits]Read{}
+	for k, i := range places {
+		cards[k] = s.sightings[i]
+		at[s.reads[i].Bits] = s.reads[i]
 	}
-	n := f.s.length
-	doubt := f.s.varying
-	for i := range n {
-		if end(i, n) {
-			doubt.add(i)
+	type part struct {
+		evidence.Layout
+		left []int
+		s    *evidence.Sample
+	}
+	var parts []part
+	keep := func(s *evidence.Sample, l evidence.Layout, left []int) { parts = append(parts, part{l, left, s}) }
+	err := model.Explain(cards, keep, func(w *evidence.Work) {
+		p.total = w.Total()
+		p.unknown = math.Exp(w.Unknown - p.total)
+		p.s = w.Samples()[0]
+		for _, b := range p.s.Reads {
+			p.reads = append(p.reads, at[b])
+			p.words = append(p.words, b.Words())
 		}
-	}
-	w.univ = doubt
-	base := 0.0
-	if num != nil {
-		doubt = doubt.without(num.cols)
-		w.univ = w.univ.or(num.cols)
-		base = -num.cost - float64((f.s.n-given)*num.cols.and(f.s.varying).count())
-	}
-	if base < floor-dropBits || num != nil && f.work > allWork {
-		return nil, base // whatever its checks are, they only cost more
-	}
-	var sure, maybe []int
-	for _, p := range doubt.list() {
-		all := w.classes(p)
-		w.seen[p] = all[:min(len(all), maxClasses)]
-		part := weightOf(w.seen[p])
-		w.sums[p] = logAdd(part, weightOf(all[len(w.seen[p]):]))
-		w.kept[p] = math.Exp2(part - w.sums[p])
-		if f.s.varying.has(p) && len(w.seen[p]) > 0 {
-			maybe = append(maybe, p)
-		} else if !f.s.varying.has(p) {
-			sure = append(sure, p) // constant: nothing to choose but its class
+		p.varying = p.s.Varying()
+		for i := range w.Results {
+			p.addFormat(&w.Results[i], w)
 		}
+	})
+	if err != nil {
+		return nil, err
 	}
-	maybe = w.likeliest(maybe)
-	w.subsets(base, sure, maybe)
-	return w.layouts, w.missed
-}
-
-// classes returns what the bit p can be a check of. For a constant bit that includes not being one.
-func (w *weigher) classes(p int) []class {
-	all := w.f.classes(p, w.univ)
-	prior := checkPrior(p, w.f.s.length)
-	for i := range all {
-		all[i].logw += log2(prior)
-		all[i].best += log2(prior)
-		for k := range all[i].paired {
-			all[i].paired[k] += log2(prior)
+	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(b.Log, a.Log) })
+	prints := p.prints()
+	for i := range parts {
+		l := &parts[i]
+		if prints > 0 && l.Hyp.Print == evidence.PrintNone {
+			p.apart += math.Exp(l.Log - p.total)
 		}
-	}
-	if w.f.s.varying.has(p) {
-		return all
-	}
-	none := class{logw: log2(1 - prior), best: log2(1 - prior), paired: unpaired, order: len(all)}
-	var r []class
-	for _, c := range all {
-		if c.key.empty() {
-			none.logw = logAdd(none.logw, c.logw)
-			for k := range none.paired {
-				none.paired[k] = logAdd(none.paired[k], c.paired[k])
-			}
-		} else {
-			r = append(r, c)
-		}
-	}
-	r = append(r, none)
-	sortClasses(r)
-	return r
-}
-
-// weightOf returns log2 of the weights of classes together.
-func weightOf(all []class) float64 {
-	w := math.Inf(-1)
-	for i := range all {
-		w = logAdd(w, all[i].logw)
-	}
-	return w
-}
-
-// likeliest keeps the bits that are most likely checks, those at the ends of the read above all, in rising order. Where one
-// check is over everything, every bit of the number is a check over everything as far as the reads tell.
-func (w *weigher) likeliest(maybe []int) []int {
-	score := func(p int) float64 {
-		if end(p, w.f.s.length) {
-			return math.Inf(1)
-		}
-		return w.seen[p][0].logw
-	}
-	slices.SortStableFunc(maybe, func(a, b int) int { return cmp.Compare(score(b), score(a)) })
-	maybe = maybe[:min(len(maybe), maxDoubtful)]
-	slices.Sort(maybe)
-	return maybe
-}
-
-// subset is a choice of which doubtful bits are checks.
-type subset struct {
-	bits  []int
-	rest  rest
-	num   *number
-	logw  float64 // of everything but the classes
-	bound float64 // with all classes of each bit
-}
-
-// subsets tries every choice of checks among the doubtful bits. Checks follow from the bits that are none: what the reads
-// say is all there without them, so that choices which lose some of it are left out.
-func (w *weigher) subsets(base float64, sure, maybe []int) {
-	var all []subset
-	for pick := range 1 << len(maybe) {
-		others := w.f.s.varying
-		for k, p := range maybe {
-			if pick>>k&1 == 1 {
-				others.drop(p)
-			}
-		}
-		if w.f.basis.rankWithin(others) < w.f.basis.rank() {
+		if i >= mostParts || l.Log < p.total-dropped || len(p.entries) > mostLooked {
 			continue
 		}
-		s := subset{bits: slices.Clone(sure), logw: base, num: w.num}
-		left := w.f.s.varying
-		if w.num != nil {
-			left = left.without(w.num.cols)
+		care := p.varying
+		for b := l.Hyp.Place.From; b < l.Hyp.Place.To; b++ {
+			care[b>>6] |= 1 << (63 - uint(b)&63)
 		}
-		for k, p := range maybe {
-			if pick>>k&1 == 1 {
-				s.bits = append(s.bits, p)
-				left.drop(p)
-			}
-		}
-		w.finish(&s, left)
-		s.bound = s.logw
-		for _, p := range s.bits {
-			s.bound += w.sums[p]
-		}
-		all = append(all, s)
+		evidence.Explain(l.s, l.Layout, model.Frames(p.s.Length), care, p.total-dropped, func(e evidence.Explained) {
+			p.entries = append(p.entries, entry{Explained: e, left: l.left, wrong: l.Hyp.Wrong})
+		})
 	}
-	slices.SortStableFunc(all, func(a, b subset) int { return cmp.Compare(b.bound, a.bound) })
-	for i := range all {
-		if all[i].bound+mostCoupled < max(w.best, w.floor)-dropBits {
-			break
-		}
-		if w.work > maxWork || w.f.work > allWork {
-			w.missed = logAdd(w.missed, all[i].bound)
-			continue
-		}
-		w.expand(&all[i])
+	slices.SortStableFunc(p.entries, func(a, b entry) int { return cmp.Compare(b.Log, a.Log) })
+	for i := range p.entries {
+		p.toggle(&p.entries[i])
 	}
+	p.choose()
+	return p, nil
 }
 
-// finish adds to a subset what the bits cost that are not checks.
-func (w *weigher) finish(s *subset, left mask) {
-	if w.num == nil {
-		s.num, s.rest = w.f.residual(left)
-	} else {
-		s.rest = w.f.describe(left)
+// prints returns how many reads have a printed number.
+func (p *posterior) prints() int {
+	n := 0
+	for _, more := range p.s.Prints {
+		n += min(1, len(more))
 	}
-	s.logw -= s.rest.bits
-	if s.num != nil && w.num == nil {
-		s.logw -= s.num.cost
-	}
-	for _, p := range left.list() {
-		s.logw += log2(1 - checkPrior(p, w.f.s.length))
-	}
+	return n
 }
 
-// partial is a choice of classes for the first bits of a subset.
-type partial struct {
-	logw  float64
-	picks [maxDoubtful + 4]uint8
-}
-
-// expand tries every class of each check of a subset. What can't come near the best layout so far is dropped on the way, and
-// what there is no room for is added to what was missed.
-func (w *weigher) expand(s *subset) {
-	slices.Sort(s.bits)
-	all := []partial{{logw: s.logw}}
-	ahead := s.bound - s.logw + mostCoupled // what the bits to come can add at most
-	part := 1.0
-	for _, p := range s.bits {
-		part *= w.kept[p]
-	}
-	w.missed = logAdd(w.missed, s.bound+log2(max(1-part, 0)))
-	for k, p := range s.bits {
-		ahead -= w.sums[p]
-		var next []partial
-		least := max(w.best, w.floor) - dropBits - ahead
-		for _, l := range all {
-			for i := range w.seen[p] {
-				m := l
-				if m.logw += w.seen[p][i].logw; m.logw < least {
-					break
-				}
-				m.picks[k] = uint8(i)
-				least = max(least, m.logw-dropBits-mostCoupled)
-				next = append(next, m)
-			}
-		}
-		w.work, w.f.work = w.work+len(next), w.f.work+len(next)
-		all = w.prune(next, ahead-mostCoupled) // checks that come in pairs are usual ones, and kept
-	}
-	for i := range all {
-		w.finished(s, &all[i])
-	}
-}
-
-// finished makes a layout of a choice of classes, if there is one.
-func (w *weigher) finished(s *subset, c *partial) {
-	l := layout{num: s.num, rest: s.rest, logw: c.logw}
-	for k, p := range s.bits {
-		l.checks = append(l.checks, choice{p, &w.seen[p][c.picks[k]]})
-	}
-	if !l.resolve() {
+// addFormat adds what was weighed of a format of the catalogue.
+func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
+	if r.Format.Layout.Len() != p.s.Length || r.Log < p.total-dropped {
 		return
 	}
-	l.logw += l.coupling()
-	w.layouts = append(w.layouts, l)
-	w.best = max(w.best, l.logw)
-}
-
-// prune keeps the likeliest choices.
-func (w *weigher) prune(all []partial, ahead float64) []partial {
-	if len(all) <= maxPartial {
-		return all
+	e := entry{format: r.Format, wiring: r.Wiring}
+	e.Log = r.Log
+	if len(r.How) > 0 {
+		e.form = r.How[0]
 	}
-	slices.SortFunc(all, func(a, b partial) int {
-		if c := cmp.Compare(b.logw, a.logw); c != 0 {
-			return c
-		}
-		return bytes.Compare(a.picks[:], b.picks[:])
-	})
-	for _, l := range all[maxPartial:] {
-		w.missed = logAdd(w.missed, l.logw+ahead)
+	if e.form == "" && p.prints() > 0 {
+		p.apart += math.Exp(r.Log - p.total)
 	}
-	return all[:maxPartial]
-}
-
-// coupling returns the weight that checks have together, in bits, beyond what each has by itself.
-func (l *layout) coupling() float64 {
-	extra := 0.0
-	for i, a := range l.checks {
-		for _, b := range l.checks[:i] {
-			for k := range kinds {
-				extra += (math.Exp2(coupled[k]) - 1) * math.Exp2(a.class.paired[k]-a.class.logw+b.class.paired[k]-b.class.logw)
-			}
-		}
-	}
-	return log2(1 + extra)
-}
-
-// resolve puts checks that others cover into these, until every check is a sum of bits that are none. It is false where two
-// cover each other: no encoder could compute them.
-func (l *layout) resolve() bool {
-	var own mask
-	for _, c := range l.checks {
-		own.add(c.bit)
-	}
-	l.resolved = make([]mask, len(l.checks))
-	done := make([]bool, len(l.checks))
-	for range l.checks {
-		for i, c := range l.checks {
-			if done[i] {
+	form, printed := formats.FormByName(e.form)
+	for i, b := range p.s.Reads {
+		for place := range len(r.Cards) {
+			if w.Read(place) != b {
 				continue
 			}
-			m, ready := c.class.key, true
-			for k, d := range l.checks {
-				if c.class.key.has(d.bit) {
-					m.drop(d.bit)
-					m = m.xor(l.resolved[k])
-					ready = ready && done[k]
-				}
-			}
-			if ready {
-				l.resolved[i], done[i] = m, true
+			if r.Repair[place].Fault != r.Wiring {
+				e.left = append(e.left, i)
+			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], &more[0]) {
+				e.wrong = append(e.wrong, i)
 			}
 		}
 	}
-	return !slices.Contains(done, false)
+	_ = form
+	p.entries = append(p.entries, e)
+}
+
+// toggle works out what each bit of the printed number does to a read.
+func (p *posterior) toggle(e *entry) {
+	if e.format != nil {
+		p.toggleFormat(e)
+		return
+	}
+	h := &e.Hyp
+	if h.Print == evidence.PrintNone || h.Print == evidence.PrintLast || h.Place.Coding != wiegand.Binary {
+		return
+	}
+	base := p.first(e)
+	v, _ := h.Place.Number(&base)
+	for _, b := range h.Place.Bits() {
+		var m [4]uint64
+		flip(&m, b)
+		for _, c := range e.Checks {
+			if parity(&m, &c.Mask) == 1 {
+				flip(&m, c.Bit)
+			}
+		}
+		e.toggles = append(e.toggles, m)
+	}
+	e.zero = base
+	for j := range e.toggles {
+		if v>>uint(j)&1 == 1 {
+			xor(&e.zero, &e.toggles[j])
+		}
+	}
+	if h.Offset != 0 { // bits of the printed number are no bits of the read then
+		e.zero[3] ^= uint64(h.Offset)
+	}
+}
+
+// first returns the first read that an entry explains.
+func (p *posterior) first(e *entry) [4]uint64 {
+	for i := range p.words {
+		if !slices.Contains(e.left, i) {
+			return p.words[i]
+		}
+	}
+	return p.words[0]
+}
+
+// toggleFormat is toggle for a format of the catalogue, whose printed numbers are its number, or all data bits.
+func (p *posterior) toggleFormat(e *entry) {
+	f := e.format
+	number := f.Number()
+	if e.form == "" || number < 0 || f.Layout.Spec().Fields[number].Coding != wiegand.Binary {
+		return
+	}
+	base := e.wiring.Undo(p.s.Reads[0])
+	for i, b := range p.s.Reads {
+		if !slices.Contains(e.left, i) {
+			base = e.wiring.Undo(b)
+			break
+		}
+	}
+	rec, err := f.Layout.Decode(base)
+	if err != nil {
+		return
+	}
+	whole := slices.Contains([]string{"decimal", "decimal10", "hex", "words"}, e.form)
+	var fields []int
+	for i := len(f.Layout.Spec().Fields) - 1; i >= 0; i-- {
+		if i == number || whole {
+			fields = append(fields, i)
+		}
+	}
+	blank := rec
+	for _, i := range fields {
+		width := rec.Value(i).Len()
+		for j := range min(64, width) {
+			if slices.Contains([]string{"pair24", "joined24", "number24"}, e.form) && j >= 24 {
+				break
+			}
+			zero, err0 := rec.WithUint64(i, 0)
+			one, err1 := rec.WithUint64(i, 1<<uint(j))
+			if err0 != nil || err1 != nil {
+				return
+			}
+			a, b := e.wiring.Undo(zero.Encode()), e.wiring.Undo(one.Encode())
+			x, _ := a.Xor(b)
+			e.toggles = append(e.toggles, x.Words())
+		}
+		if v, ok := rec.Uint64(i); ok && v > 0 {
+			if blank, err = blank.WithUint64(i, 0); err != nil {
+				return
+			}
+		}
+	}
+	e.zero = e.wiring.Undo(blank.Encode()).Words()
+	if slices.Contains([]string{"pair24", "joined24", "number24"}, e.form) {
+		v, _ := rec.Uint64(number)
+		high, err := rec.WithUint64(number, v&^(1<<24-1))
+		if err == nil {
+			e.zero = e.wiring.Undo(high.Encode()).Words()
+		}
+	}
+}
+
+// holds reports whether an answer gives the right read for every number of an entry's field.
+func (a *entry) holds(e *entry) bool {
+	if a.format != nil && a.format == e.format && a.wiring == e.wiring && (a.form == e.form || a.toggles == nil) {
+		return true
+	}
+	if len(a.toggles) > 0 && len(e.toggles) > 0 {
+		if len(e.toggles) > len(a.toggles) || a.zero != e.zero {
+			return false
+		}
+		return slices.Equal(e.toggles, a.toggles[:len(e.toggles)])
+	}
+	if a.format != nil || e.format != nil || len(a.toggles) != len(e.toggles) {
+		return false
+	}
+	// Without prints: the same end and order of the number, and the same checks of what varies.
+	return a.Hyp.None == e.Hyp.None && a.Hyp.Place.To == e.Hyp.Place.To && a.Hyp.Place.Turn == e.Hyp.Place.Turn &&
+		a.Hyp.Place.Coding == e.Hyp.Place.Coding && a.Hyp.Place.Inverse == e.Hyp.Place.Inverse && a.Hyp.Print == e.Hyp.Print &&
+		slices.EqualFunc(a.Checks, e.Checks, func(x, y evidence.Check) bool { return x.Bit == y.Bit && x.Odd == y.Odd && x.Mask == y.Mask })
+}
+
+// choose picks the answer that is most likely right.
+func (p *posterior) choose() {
+	p.best = -1
+	for i := range min(answers, len(p.entries)) {
+		if p.best >= 0 && p.agree[i] && len(p.entries[i].toggles) <= len(p.entries[p.best].toggles) {
+			continue // another way to say the same
+		}
+		prob, agree := 0.0, make([]bool, len(p.entries))
+		for k := range p.entries {
+			if p.entries[i].holds(&p.entries[k]) {
+				prob += math.Exp(p.entries[k].Log - p.total)
+				agree[k] = true
+			}
+		}
+		if p.best < 0 || prob > p.prob*1.0000001 {
+			p.best, p.prob, p.agree = i, prob, agree
+		}
+	}
+	p.prob = min(1, p.prob)
+}
+
+func flip(m *[4]uint64, i int) { m[i>>6] ^= 1 << (63 - uint(i)&63) }
+
+func xor(m, o *[4]uint64) {
+	for i := range m {
+		m[i] ^= o[i]
+	}
+}
+
+func parity(a, b *[4]uint64) int {
+	return bits.OnesCount64(a[0]&b[0]^a[1]&b[1]^a[2]&b[2]^a[3]&b[3]) & 1
 }

@@ -35,21 +35,6 @@ func TestAnswerUsedAgain(t *testing.T) {
 	assert.Zero(t, ans.Unknown)
 }
 
-// A constant costs nothing: its check says all there is to say.
-func TestConstantsSayNothing(t *testing.T) {
-	cat, constants := formats.Builtin(), 0
-	for i := range cat.Len() {
-		for k, m := range modelFields(cat.At(i)) {
-			if cat.At(i).Layout.Spec().Fields[k].Constant != "" {
-				constants++
-				assert.Equal(t, freeRole, m.role)
-				assert.Zero(t, m.even)
-			}
-		}
-	}
-	assert.Positive(t, constants)
-}
-
 // Where one format has the number, there is no error beside it.
 func TestOneReadingIsNoError(t *testing.T) {
 	r, err := New(frozenCatalogue(t))

@@ -8,66 +8,67 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// weigh gives each result its weight against the likeliest, and returns that of "no known format", of all together, and the log
-// of the probability that the likeliest stands for.
-func (w *work) weigh() (unknown, total, top float64) {
-	unknown = w.unknown()
-	top = unknown
-	for i := range w.results {
-		top = max(top, w.results[i].log)
-	}
-	unknown = math.Exp(unknown - top)
-	total = unknown
-	for i := range w.results {
-		r := &w.results[i]
-		r.weight = math.Exp(r.log - top)
-		total += r.weight
-	}
-	return unknown, total, top
-}
-
-// answer turns the results into probabilities.
-func (w *work) answer(ans *Answer) {
-	unknown, total, _ := w.weigh()
-	w.kept = w.kept[:0]
+// answer turns what was weighed into probabilities.
+func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
+	total := w.Total()
+	least := total + math.Log(shownFrom)
+	unknown := math.Exp(w.Unknown - total)
 	sum := unknown // of what is shown; what is too small for that is shared out
-	for i := range w.results {
-		if p := w.results[i].weight; p >= shownFrom*total {
-			sum += p
-			w.kept = append(w.kept, i)
+	kept := make([]int, 0, 16)
+	for i := range w.Results {
+		if log := w.Results[i].Log; log >= least {
+			sum += math.Exp(log - total)
+			kept = append(kept, i)
 		}
 	}
-	slices.SortFunc(w.kept, func(i, j int) int {
-		a, b := &w.results[i], &w.results[j]
-		return cmp.Or(cmp.Compare(b.weight, a.weight), strings.Compare(a.model.format.ID, b.model.format.ID), cmp.Compare(a.fault, b.fault), cmp.Compare(i, j))
+	slices.SortFunc(kept, func(i, j int) int {
+		a, b := &w.Results[i], &w.Results[j]
+		return cmp.Or(cmp.Compare(b.Log, a.Log), strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring), cmp.Compare(i, j))
 	})
-	ans.Unknown, ans.Candidates = unknown/sum, w.candidates(ans.Candidates, sum)
-	ans.Warnings = w.warnings(ans)
+	for i := range w.Frames {
+		if f := &w.Frames[i]; f.Log >= least {
+			p := math.Exp(f.Log - total)
+			sum += p
+			ans.Frames = append(ans.Frames, Frame{w.Frames[i].Frame.Format, p})
+		}
+	}
+	for i := range ans.Frames {
+		ans.Frames[i].Probability /= sum
+	}
+	slices.SortFunc(ans.Frames, func(a, b Frame) int {
+		return cmp.Or(cmp.Compare(b.Probability, a.Probability), strings.Compare(a.Format.ID, b.Format.ID))
+	})
+	ans.Unknown, ans.Candidates = unknown/sum, candidates(w, ans.Candidates, kept, total, sum)
+	ans.Warnings = r.warnings(w, ans)
 }
+
+// shownFrom is the least probability of a candidate that is kept: below it a reading is noise on the screen.
+const shownFrom = 1e-4
 
 // candidates copies the results that are kept out of the memory that the next ranking will use, into that of an answer of before
 // where there is some.
-func (w *work) candidates(all []Candidate, sum float64) []Candidate {
-	n := len(w.q.input)
-	all = slices.Grow(all[:0], len(w.kept))[:len(w.kept)]
+func candidates(w *evidence.Work, all []Candidate, kept []int, total, sum float64) []Candidate {
+	n := len(w.Input())
+	all = slices.Grow(all[:0], len(kept))[:len(kept)]
 	var cards []formats.Card
 	var repairs []Repair
-	for k, at := range w.kept {
-		r, c := &w.results[at], &all[k]
-		c.Format, c.Fault, c.Probability, c.Printed = r.model.format, r.fault, r.weight/sum, append(c.Printed[:0], r.how...)
+	for k, at := range kept {
+		r, c := &w.Results[at], &all[k]
+		c.Format, c.Fault, c.Probability, c.Printed = r.Format, r.Fault(), math.Exp(r.Log-total)/sum, append(c.Printed[:0], r.How...)
 		if cap(c.Cards) < n || cap(c.Repairs) < n {
 			if cards == nil {
-				cards, repairs = make([]formats.Card, n*(len(w.kept)-k)), make([]Repair, n*(len(w.kept)-k))
+				cards, repairs = make([]formats.Card, n*(len(kept)-k)), make([]Repair, n*(len(kept)-k))
 			}
 			c.Cards, cards = cards[:n:n], cards[n:]
 			c.Repairs, repairs = repairs[:n:n], repairs[n:]
 		}
 		c.Cards, c.Repairs = c.Cards[:n], c.Repairs[:n]
-		for i, from := range w.q.input {
-			c.Cards[i], c.Repairs[i] = r.cards[from], r.repair[from]
+		for i, from := range w.Input() {
+			c.Cards[i], c.Repairs[i] = r.Cards[from], r.Repair[from]
 		}
 	}
 	return all
@@ -92,7 +93,7 @@ func hasRead(s formats.Sightings) bool { return readOf(s).Len() > 0 }
 func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	given, different := 0, map[wiegand.Bits]bool{} // the same read again proves nothing more
 	for i, s := range cards {
-		if b := readOf(s); b.Len() > 0 && c.Repairs[i].Fault.wiring() { // a read that had to be repaired keeps its checks because of that
+		if b := readOf(s); b.Len() > 0 && c.Repairs[i].Fault.Wiring() { // a read that had to be repaired keeps its checks because of that
 			given++
 			different[b] = true
 		}
@@ -245,17 +246,8 @@ func (c *Candidate) follows(i int, t formats.Sighting) bool {
 	if c.Cards[i].Format == nil {
 		return false
 	}
-	s := newSeen(t)
-	return slices.ContainsFunc(c.Printed, func(how string) bool {
-		var opt option
-		if at := slices.IndexFunc(parts, func(p part) bool { return p.name == how }); at >= 0 {
-			opt.part = &parts[at]
-		} else {
-			opt.form, _ = formats.FormByName(how)
-		}
-		_, ok := opt.match(&c.Cards[i], &s)
-		return ok && opt.of(t.Kind)
-	})
+	s := evidence.NewSeen(t)
+	return slices.ContainsFunc(c.Printed, func(how string) bool { return evidence.Follows(how, &c.Cards[i], &s) })
 }
 
 // some says how many of all things there are, and of what.
@@ -289,7 +281,7 @@ func named(places []int) string {
 func (c *Candidate) holdsAnyway() bool {
 	for i := range c.Cards {
 		card := &c.Cards[i]
-		if c.Repairs[i].Fault == c.Fault && card.Whole() && !c.Format.Layout.Holds(c.Fault.undo(card.Record.Encode())) {
+		if c.Repairs[i].Fault == c.Fault && card.Whole() && !c.Format.Layout.Holds(c.Fault.Undo(card.Record.Encode())) {
 			return false
 		}
 	}
@@ -297,7 +289,7 @@ func (c *Candidate) holdsAnyway() bool {
 }
 
 func (c *Candidate) repairLines() []string {
-	if c.Fault.wiring() {
+	if c.Fault.Wiring() {
 		if c.Fault == None {
 			return nil
 		}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
 // Readings are the cards that a text can be in one form, likeliest first.
@@ -16,9 +17,6 @@ type Readings struct {
 	Probability []float64 // of each card; they add up to 1
 	Err         error     // where there is none: why the likeliest format does not fit
 }
-
-// rarelyPrinted is the weight of a form that is not listed as a print of its kind of format.
-const rarelyPrinted = 0.005
 
 // RankForm returns the cards that text can be if it is written in a form: of the formats given, or of any format of the
 // catalogue where none are. A facility fills in what the form leaves out, and rules out cards of another facility and formats
@@ -31,15 +29,14 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 	var all []reading
 	var out Readings
 	best := never
-	for i := range r.models {
-		m := &r.models[i]
-		if among != nil && !slices.ContainsFunc(among, m.is) {
+	for i, f := range r.model.Formats() {
+		if among != nil && !slices.ContainsFunc(among, func(g *formats.Format) bool { return g.ID == f.ID && g.Layout.Len() == f.Layout.Len() }) {
 			continue
 		}
-		card, err := ReadForm(m.format, form, text, facility)
+		card, err := ReadForm(f, form, text, facility)
 		if err != nil {
-			log := m.log
-			if ok, _ := form.Fits(m.format); !ok {
+			log := r.model.Prior(i)
+			if ok, _ := form.Fits(f); !ok {
 				log -= 1e6 // after all formats that have the form: what those say is nearer
 			}
 			if out.Err == nil || log > best {
@@ -47,9 +44,9 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 			}
 			continue
 		}
-		log := m.log + m.formLog(form) + m.cardLog(&card)
+		log := r.model.Written(i, form, &card)
 		if at := slices.IndexFunc(all, func(r reading) bool { return sameCard(r.card, card) }); at >= 0 {
-			all[at].log = logAdd(all[at].log, log) // the format at large, and as the site uses it
+			all[at].log = evidence.LogAdd(all[at].log, log) // the format at large, and as the site uses it
 			continue
 		}
 		all = append(all, reading{card, log})
@@ -61,7 +58,7 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 	for i := range all {
 		logs[i] = all[i].log
 	}
-	total := logSum(logs)
+	total := evidence.LogSum(logs)
 	for i := range all {
 		out.Cards = append(out.Cards, all[i].card)
 		out.Probability = append(out.Probability, math.Exp(logs[i]-total))
@@ -72,9 +69,8 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 	return out
 }
 
-// is reports whether the model is of this format; formats of one id and length are the same.
-func (m *formatModel) is(f *formats.Format) bool {
-	return m.format.ID == f.ID && m.format.Layout.Len() == f.Layout.Len()
+func sameCard(a, b formats.Card) bool {
+	return a.Format == b.Format && a.Known == b.Known && a.Record.Bits() == b.Record.Bits()
 }
 
 // ReadForm reads a text in one form and fills in the facility where the text leaves it out; "" where it is not known. The error
@@ -94,26 +90,4 @@ func ReadForm(f *formats.Format, form formats.Form, text, facility string) (form
 			f.ID, card.Text(f.Facility()), facility)
 	}
 	return filled, nil
-}
-
-// formLog is how usual the form is for the format.
-func (m *formatModel) formLog(form formats.Form) float64 {
-	w := formWeights[classOf(m.format)][form.Name]
-	return math.Log(max(w, rarelyPrinted))
-}
-
-// cardLog is the log probability of a card's values, as far as they are known.
-func (m *formatModel) cardLog(c *formats.Card) float64 {
-	log := 0.0
-	for f := range m.fields {
-		if !c.Known.Has(f) {
-			continue
-		}
-		if v, ok := c.Record.Uint64(f); ok && m.fields[f].role != freeRole {
-			log += m.fields[f].base(v)
-		} else {
-			log += m.fields[f].even
-		}
-	}
-	return log
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -30,7 +31,7 @@ func (s *simulator) observe(st *site) (best *formats.Format, probability float64
 			top, best = l, f
 		}
 	}
-	return best, math.Exp(top - logSum(logs))
+	return best, math.Exp(top - evidence.LogSum(logs))
 }
 
 // logOf is the log probability with which the simulator makes what is seen of a site, if it has this format.

@@ -265,39 +265,6 @@ func TestUnrelatedPrints(t *testing.T) {
 	}
 }
 
-// The weights of judgement are distributions: they add up to 1, or to less where the rest is something unlisted.
-func TestPriorsAreDistributions(t *testing.T) {
-	sum := 0.0
-	for _, p := range faultPrior {
-		sum += p
-	}
-	assert.InDelta(t, 1, sum, 1e-9)
-	for c, forms := range formWeights {
-		sum := 0.0
-		for name, w := range forms {
-			_, ok := formats.FormByName(name)
-			assert.True(t, ok, name)
-			sum += w
-		}
-		assert.LessOrEqual(t, sum, 1.0+1e-9, c)
-		assert.Greater(t, sum, 0.85, c)
-	}
-	sum = 0
-	for _, p := range parts {
-		sum += p.weight
-	}
-	assert.LessOrEqual(t, sum, 1.0+1e-9)
-	assert.LessOrEqual(t, printExact+printSeparator+printZeros+printSuffix, 1.0)
-	assert.InDelta(t, 1, misreadRates[0].share+misreadRates[1].share, 1e-9)
-	for _, m := range modelFields(frozenCatalogue(t).At(0)) {
-		total := 0.0
-		for v := range uint64(1) << min(m.width, 24) {
-			total += math.Exp(m.base(v))
-		}
-		assert.InDelta(t, 1, total, 0.01, "a field's prior, %d bits", m.width)
-	}
-}
-
 // The same read again proves nothing more, and is not counted as if it did.
 func TestEvidenceOfTheSameRead(t *testing.T) {
 	for _, c := range []struct{ cards, first string }{

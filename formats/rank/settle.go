@@ -50,7 +50,7 @@ func (r *Ranker) Settle(cards []formats.Sightings, ans *Answer) []Settle {
 	}
 	all := []Settle{r.readPrint(cards, hyps), again(cards, hyps)}
 	if slices.ContainsFunc(cards, hasRead) {
-		all = append(all, another(hyps, false), another(hyps, true))
+		all = append(all, r.another(hyps, false), r.another(hyps, true))
 	} else {
 		all = append(all, firstRead(hyps))
 	}
@@ -116,17 +116,13 @@ func (r *Ranker) readPrint(cards []formats.Sightings, hyps []*Candidate) Settle 
 // prints returns what can be printed on a card, with probabilities.
 func (r *Ranker) prints(h *Candidate, at int) map[string]float64 {
 	out := map[string]float64{}
-	for i := range r.models {
-		m := &r.models[i]
-		if m.format != h.Format {
+	for i, f := range r.model.Formats() {
+		if f != h.Format {
 			continue
 		}
-		for o := range m.forms {
-			if m.forms[o].part != nil {
-				continue
-			}
-			if text, err := m.forms[o].form.Text(&h.Cards[at]); err == nil {
-				out[text] += math.Exp(m.forms[o].log)
+		for form, weight := range r.model.Prints(i) {
+			if text, err := form.Text(&h.Cards[at]); err == nil {
+				out[text] += weight
 			}
 		}
 	}
@@ -169,7 +165,7 @@ func again(cards []formats.Sightings, hyps []*Candidate) Settle {
 	at := -1
 	for _, h := range hyps {
 		for i, r := range h.Repairs {
-			if at < 0 && !r.Fault.wiring() {
+			if at < 0 && !r.Fault.Wiring() {
 				at = i
 			}
 		}
@@ -182,7 +178,7 @@ func again(cards []formats.Sightings, hyps []*Candidate) Settle {
 	var changed, stays []string
 	for i, h := range hyps {
 		p := sameIfSound
-		if !h.Repairs[at].Fault.wiring() {
+		if !h.Repairs[at].Fault.Wiring() {
 			p = sameIfMisread
 			changed = append(changed, h.name())
 		} else {
@@ -224,14 +220,14 @@ func firstRead(hyps []*Candidate) Settle {
 
 // another is presenting one more card: of the same order, with the facility it has, or of another order. What is looked at is
 // for which candidates its checks hold. Cards are made up from each candidate to see how often they do.
-func another(hyps []*Candidate, order bool) Settle {
+func (r *Ranker) another(hyps []*Candidate, order bool) Settle {
 	out := make([]map[string]float64, len(hyps))
 	rng := rand.New(rand.NewPCG(1, 2)) // the same cards every time
 	for i, h := range hyps {
 		out[i] = map[string]float64{}
-		fields := modelFields(h.Format)
+		ofSite := r.ofSite(h.Format)
 		for range samples {
-			out[i][holds(hyps, h.makeCard(rng, fields, order))] += 1.0 / samples
+			out[i][holds(hyps, h.makeCard(rng, ofSite, order))] += 1.0 / samples
 		}
 	}
 	s := Settle{What: "present another card of the same order", Bits: information(weights(hyps), out)}
@@ -250,14 +246,28 @@ func another(hyps []*Candidate, order bool) Settle {
 	return s
 }
 
+// ofSite says which fields of a format have one value, or few, for all cards of a site.
+func (r *Ranker) ofSite(f *formats.Format) []bool {
+	fields := make([]bool, len(f.Layout.Spec().Fields))
+	for j, g := range r.model.Formats() {
+		for i := range fields {
+			fields[i] = g == f && r.model.OfSite(j, i)
+		}
+		if g == f {
+			break
+		}
+	}
+	return fields
+}
+
 // makeCard returns the read of a card like the candidate's, with other numbers.
-func (c *Candidate) makeCard(rng *rand.Rand, fields []fieldModel, order bool) wiegand.Bits {
+func (c *Candidate) makeCard(rng *rand.Rand, ofSite []bool, order bool) wiegand.Bits {
 	r := c.Format.Layout.Blank()
 	if len(c.Cards) > 0 && c.Cards[0].Format != nil {
 		r = c.Cards[0].Record
 	}
-	for i := range fields {
-		if fields[i].role == siteRole && !order {
+	for i := range ofSite {
+		if ofSite[i] && !order {
 			continue
 		}
 		for range 8 { // a digit over 9 is refused, so try again
@@ -270,8 +280,8 @@ func (c *Candidate) makeCard(rng *rand.Rand, fields []fieldModel, order bool) wi
 		}
 	}
 	b := r.Encode()
-	if c.Fault.wiring() {
-		b = c.Fault.undo(b)
+	if c.Fault.Wiring() {
+		b = c.Fault.Undo(b)
 	}
 	return b
 }
@@ -282,8 +292,8 @@ func holds(hyps []*Candidate, b wiegand.Bits) string {
 	for i, h := range hyps {
 		marks[i] = '0'
 		t := b
-		if h.Fault.wiring() {
-			t = h.Fault.undo(b)
+		if h.Fault.Wiring() {
+			t = h.Fault.Undo(b)
 		}
 		if rec, err := h.Format.Layout.Decode(t); err == nil && rec.OK() {
 			marks[i] = '1'

@@ -402,9 +402,9 @@ func checkReadme(t *testing.T, table string) {
 
 // fault makes a site's reads as a fault of the line does: one of the wiring at all of them, a single misread at one.
 func (s *simulator) fault(st *site, fault Fault) {
-	if fault.wiring() {
+	if fault.Wiring() {
 		for i := range st.seen {
-			st.seen[i][0].Bits = fault.undo(st.seen[i][0].Bits)
+			st.seen[i][0].Bits = fault.Undo(st.seen[i][0].Bits)
 		}
 		return
 	}

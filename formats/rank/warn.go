@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -14,25 +15,25 @@ import (
 const likely, likelyKeys = 0.2, 0.02
 
 // warnings says what to be careful about.
-func (w *work) warnings(ans *Answer) []string {
+func (r *Ranker) warnings(w *evidence.Work, ans *Answer) []string {
 	var all []string
 	add := func(format string, args ...any) {
 		if s := fmt.Sprintf(format, args...); !slices.Contains(all, s) {
 			all = append(all, s)
 		}
 	}
-	for i, at := range w.q.input {
-		w.warnRead(i+1, w.q.cards[at].read, add)
-		for _, s := range w.q.cards[at].more {
-			if s.kind == formats.Serial && randomSerial(s.serial) {
+	for i, at := range w.Input() {
+		warnRead(i+1, w.Read(at), add)
+		for _, s := range w.Other(at) {
+			if s.Kind == formats.Serial && randomSerial(s.Serial) {
 				add("card %d: a 4-byte serial that begins with 08 is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1)
 			}
 		}
 	}
-	if w.q.trim {
+	if w.Trimmed() {
 		add("zeros before and after the message were taken off as clocking")
 	}
-	if n := w.q.lens; len(n) > 1 && n[len(n)-1]-n[0] > 1 {
+	if n := w.Lengths(); len(n) > 1 && n[len(n)-1]-n[0] > 1 {
 		add("the reads have %d lengths (%s bits): these are cards of several formats; ask about each length by itself", len(n), lengthList(n))
 	}
 	for i := range ans.Candidates {
@@ -44,8 +45,8 @@ func (w *work) warnings(ans *Answer) []string {
 			add("as %s this is keys pressed on a keypad, not a card", c.Format.ID)
 		}
 	}
-	if len(w.ranker.site) > 0 && len(ans.Candidates) > 0 {
-		w.ranker.warnStrangers(&ans.Candidates[0], add)
+	if len(r.model.Site) > 0 && len(ans.Candidates) > 0 {
+		r.warnStrangers(&ans.Candidates[0], add)
 	}
 	return all
 }
@@ -54,7 +55,7 @@ func (w *work) warnings(ans *Answer) []string {
 func (r *Ranker) warnStrangers(c *Candidate, add func(string, ...any)) {
 	for i := range c.Cards {
 		card := &c.Cards[i]
-		if card.Format != nil && !slices.ContainsFunc(r.site, func(p Population) bool { return p.Belongs(card) }) {
+		if card.Format != nil && !slices.ContainsFunc(r.model.Site, func(p Population) bool { return p.Belongs(card) }) {
 			add("card %d is none of the cards that the site file lists", i+1)
 		}
 	}
@@ -68,7 +69,7 @@ func lengthList(n []int) string {
 	return strings.Join(s, ", ")
 }
 
-func (w *work) warnRead(n int, b wiegand.Bits, add func(string, ...any)) {
+func warnRead(n int, b wiegand.Bits, add func(string, ...any)) {
 	switch ones := b.OnesCount(); {
 	case b.Len() == 0:
 	case ones == 0:

@@ -1,0 +1,52 @@
+package evidence
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// numbersLog is the log probability of the cards' numbers, which are in values. Where the cards have several facilities, a second
+// order has numbers of its own as often as it goes on with those of the first: without that, two facilities with a box of cards
+// each look like one long number without a facility.
+func (w *Work) numbersLog(f int) float64 {
+	m := &w.model.fields[f]
+	if !w.severalFacilities(f) {
+		return m.log(w.values)
+	}
+	slices.SortFunc(w.boxes, func(a, b [2]uint64) int { return cmp.Compare(a[0], b[0]) })
+	together, apart := m.log(w.values), 0.0
+	for i := 0; i < len(w.boxes); {
+		w.values = w.values[:0]
+		for facility := w.boxes[i][0]; i < len(w.boxes) && w.boxes[i][0] == facility; i++ {
+			w.values = append(w.values, w.boxes[i][1])
+		}
+		apart += m.log(w.values)
+	}
+	return LogAdd(math.Log(1-ownNumbers)+together, math.Log(ownNumbers)+apart)
+}
+
+// severalFacilities gathers the cards' facilities and numbers into boxes, and reports whether the facilities differ; false where
+// the format has none, or that of a card is not known.
+func (w *Work) severalFacilities(number int) bool {
+	facility := w.model.format.Facility()
+	if facility < 0 || facility == number || len(w.values) < 2 {
+		return false
+	}
+	w.boxes = w.boxes[:0]
+	differ := false
+	for i := range w.cards {
+		c := &w.cards[i]
+		if !c.Known.Has(number) {
+			continue
+		}
+		n, whole := c.Record.Uint64(number)
+		v, ok := c.Record.Uint64(facility)
+		if !whole || !ok || !c.Known.Has(facility) {
+			return false
+		}
+		w.boxes = append(w.boxes, [2]uint64{v, n})
+		differ = differ || v != w.boxes[0][0]
+	}
+	return differ
+}

@@ -1,0 +1,280 @@
+package evidence
+
+import "github.com/cardtell/cardtell/wiegand"
+
+// Rule is a set of bits that a parity bit of an undocumented layout may be computed over.
+type Rule struct {
+	Over wiegand.Spans // counted from 1
+	Mask [4]uint64     // the same as bits of a read, not counting the parity bit itself
+	Odd  bool          // the ones are odd in number, the parity bit counted
+	// The weights of the rule in the three ways to compute the two main parity bits: each over its half, both over every so many
+	// bits, each by itself.
+	Half, Comb, Own float64
+}
+
+// run is a run of bits whose check holds with one parity bit, in all reads.
+type run struct {
+	from, to uint16
+	odd      bool
+}
+
+// comb is every so many bits of the data whose check holds with one parity bit.
+type comb struct {
+	step, skip int // first bit less the data's first; of every three bits the two beginning there where step is -3
+	short      int // how many bits before the data's end it ends
+	odd        bool
+}
+
+// frame is a number of parity bits at the beginning and the end of an undocumented layout.
+type frame struct {
+	first, last int // how many
+	from, to    int // the data between them
+	share       float64
+}
+
+// checkSums are the sums of the weights of the rules that hold for the parity bits of a frame.
+type checkSums struct{ half, comb, own [2]float64 }
+
+// finder looks for the checks of undocumented layouts in one sample.
+type finder struct {
+	s    *Sample
+	runs map[int][]run // by parity bit: all runs that hold with it
+}
+
+func newFinder(s *Sample) *finder { return &finder{s: s, runs: map[int][]run{}} }
+
+// holding returns the runs that hold with the parity bit at an index and do not cover it.
+func (f *finder) holding(own int) []run {
+	if all, ok := f.runs[own]; ok {
+		return all
+	}
+	var all []run
+	n := f.s.Length
+	lo, hi := 0, own
+	if own < n/2 {
+		lo, hi = own+1, n
+	}
+	for from := lo; from < hi; from++ {
+		for to := from + 1; to <= hi; to++ {
+			if sense := f.s.sense(from, to, own); sense >= 0 {
+				all = append(all, run{uint16(from), uint16(to), sense == 1})
+			}
+		}
+	}
+	f.runs[own] = all
+	return all
+}
+
+// frames returns the ways to have parity bits at the ends of a read of n bits.
+func frames(n int) []frame {
+	var all []frame
+	total := 0.0
+	for _, e := range endChecks {
+		if n-e.first-e.last < 4 {
+			continue
+		}
+		all = append(all, frame{e.first, e.last, e.first, n - e.last, e.share})
+		total += e.share
+	}
+	for i := range all {
+		all[i].share /= total
+	}
+	return all
+}
+
+// parityBits returns the indices of a frame's parity bits: the main ones at the beginning and the end, -1 where there is none, and
+// those outside of them.
+func (fr *frame) parityBits(n int) (main [2]int, outer []int) {
+	main = [2]int{fr.first - 1, -1}
+	if fr.last > 0 {
+		main[1] = n - fr.last
+	}
+	if fr.first == 2 {
+		outer = append(outer, 0)
+	}
+	if fr.last == 2 {
+		outer = append(outer, n-1)
+	}
+	return main, outer
+}
+
+// evidence is the probability of a frame's parity bits, given the data: that of all rules that hold.
+func (f *finder) evidence(fr *frame) float64 {
+	n := f.s.Length
+	main, outer := fr.parityBits(n)
+	if len(f.s.Reads) == 1 { // every rule holds with one sense or the other
+		p := 1.0
+		for range fr.first + fr.last {
+			p /= 2
+		}
+		return p
+	}
+	sum := [3]float64{1, 1, 1} // half, comb, own
+	for side, own := range main {
+		if own < 0 {
+			continue
+		}
+		var here [3]float64
+		f.rules(fr, side, own, func(_, _ int, _ comb, odd bool, w [3]float64) {
+			p := senseShare(side, odd)
+			for i := range here {
+				here[i] += w[i] * p
+			}
+		})
+		for i := range sum {
+			sum[i] *= here[i]
+		}
+	}
+	p := mixStyles(main, sum)
+	for _, own := range outer {
+		here := 0.0
+		f.outerRules(fr, own, func(_, _ int, _ bool, w float64) { here += w / 2 })
+		p *= here
+	}
+	return p
+}
+
+// mixStyles adds up the ways to compute the main parity bits.
+func mixStyles(main [2]int, sum [3]float64) float64 {
+	if main[0] < 0 && main[1] < 0 {
+		return 1
+	}
+	halves, combs := pairHalves, pairInterleaved
+	if main[0] < 0 || main[1] < 0 { // one alone has nothing to go with
+		halves, combs = 0, 0
+	}
+	return halves*sum[0] + combs*sum[1] + (1-halves-combs)*sum[2]
+}
+
+// senseShare is the chance that the main parity bit of a side is odd, or even.
+func senseShare(side int, odd bool) float64 {
+	if odd == (side == 0) {
+		return oddPrior
+	}
+	return 1 - oddPrior
+}
+
+// rules calls use with every rule of a main parity bit that holds in all reads, and its weights by style. It is a run from..to-1,
+// or a comb where to is 0.
+func (f *finder) rules(fr *frame, side, own int, use func(from, to int, c comb, odd bool, w [3]float64)) {
+	lo, hi := fr.from, fr.to
+	width := float64(hi - lo)
+	runs, beside := width*(width+1)/2+2*width+1, 2*width-1
+	n := hi - lo
+	for _, r := range f.holding(own) {
+		from, to := int(r.from), int(r.to)
+		var w [3]float64
+		switch {
+		case from < lo || to > hi:
+			if side == 1 && from == 0 && to == own && fr.first == 1 { // everything before it, the first parity bit too
+				w[2] = ruleAll * coversAll
+			}
+		default:
+			w[2] = ruleRun / runs
+			atLow, atHigh := from == lo, to == hi
+			if atLow {
+				w[2] *= 2
+			}
+			if atHigh {
+				w[2] *= 2
+			}
+			if atLow || atHigh {
+				w[2] += ruleBeside / beside
+			}
+			if atLow && atHigh {
+				w[2] += ruleAll * (1 - coversAll)
+			}
+			h := halfShare(side, from-lo, to-lo, n)
+			w[0] = h
+			w[2] += ruleHalf * h
+		}
+		if w != [3]float64{} {
+			use(from, to, comb{}, r.odd, w)
+		}
+	}
+	f.combs(fr, own, func(c comb) { use(0, 0, c, c.odd, [3]float64{0, combShare, ruleComb * combShare}) })
+}
+
+// coversAll is the share of parity bits over everything that cover the other parity bit too.
+const coversAll = 0.2
+
+// halfShare is the weight of a run as the half beside a parity bit: in data of an odd width the bit in the middle can be in
+// either half, or in both.
+func halfShare(side, from, to, n int) float64 {
+	share := 0.0
+	for _, half := range [2]int{n / 2, (n + 1) / 2} {
+		if side == 0 && from == 0 && to == half || side == 1 && from == half && to == n {
+			share += 0.5
+		}
+	}
+	return share
+}
+
+// combShare is the weight of one comb: of two offsets of every second bit, three of every third, three of two in three, each from
+// the data's first bit or the one before it, to the last or the one before that.
+const combShare = 1.0 / 32
+
+// combs calls use with every comb that holds with the parity bit at an index.
+func (f *finder) combs(fr *frame, own int, use func(comb)) {
+	for start := fr.from; start >= max(0, fr.from-1); start-- {
+		if start == own {
+			continue
+		}
+		for short := range 2 {
+			for _, c := range [...]comb{{step: 2}, {step: 2, skip: 1}, {step: 3}, {step: 3, skip: 1}, {step: 3, skip: 2}, {step: -3}, {step: -3, skip: 1}, {step: -3, skip: 2}} {
+				c.skip += start - fr.from
+				c.short = short
+				if sense := f.combSense(fr, c, own); sense >= 0 {
+					c.odd = sense == 1
+					use(c)
+				}
+			}
+		}
+	}
+}
+
+// bits calls use with the indices of a comb's bits.
+func (c comb) bits(fr *frame, own int, use func(i int)) {
+	step, pair := max(c.step, -c.step), c.step < 0
+	for i := fr.from + c.skip; i < fr.to-c.short; i += step {
+		if i != own {
+			use(i)
+		}
+		if pair && i+1 < fr.to-c.short && i+1 != own {
+			use(i + 1)
+		}
+	}
+}
+
+func (f *finder) combSense(fr *frame, c comb, own int) int {
+	sense := -1
+	for w := range f.s.words {
+		sum := f.s.column(own, w)
+		c.bits(fr, own, func(i int) { sum ^= f.s.column(i, w) })
+		got := f.s.wordSense(sum, w)
+		if got < 0 || sense >= 0 && got != sense {
+			return -1
+		}
+		sense = got
+	}
+	return sense
+}
+
+// outerRules calls use with every rule of a second parity bit at an end that holds: everything further in, or a run of the data.
+func (f *finder) outerRules(fr *frame, own int, use func(from, to int, odd bool, w float64)) {
+	width := float64(fr.to - fr.from)
+	start := fr.first / 2 // two of them can't cover one another
+	for _, r := range f.holding(own) {
+		from, to := int(r.from), int(r.to)
+		w := 0.0
+		if own == 0 && from == 1 && to == f.s.Length || own > 0 && from == start && to == own {
+			w += outerAll
+		}
+		if from >= fr.from && to <= fr.to {
+			w += (1 - outerAll) / (width * (width + 1) / 2)
+		}
+		if w > 0 {
+			use(from, to, r.odd, w)
+		}
+	}
+}

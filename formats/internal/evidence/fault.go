@@ -1,0 +1,174 @@
+package evidence
+
+import (
+	"fmt"
+	"math/bits"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Fault is what went wrong between card and read.
+type Fault uint8
+
+// The faults. The first four are of the wiring and hold for every read of a site; the last three happen to single reads.
+const (
+	None            Fault = iota
+	SwappedLines          // the two data lines are swapped: every bit is inverted
+	Reversed              // the last bit comes first
+	SwappedReversed       // both
+	LostBit               // a bit is missing
+	ExtraBit              // there is a bit too many
+	FlippedBit            // a bit is wrong
+)
+
+var faultNames = []string{"none", "swapped-lines", "reversed", "swapped-reversed", "lost-bit", "extra-bit", "flipped-bit"}
+
+// String returns the name used in JSON: none, swapped-lines, reversed, swapped-reversed, lost-bit, extra-bit or flipped-bit.
+func (f Fault) String() string {
+	if int(f) < len(faultNames) {
+		return faultNames[f]
+	}
+	return fmt.Sprintf("fault %d", f)
+}
+
+// Words returns the fault in words for people, "" for None.
+func (f Fault) Words() string {
+	return []string{
+		None:            "",
+		SwappedLines:    "the two data lines are swapped (every bit inverted)",
+		Reversed:        "the bits come last first",
+		SwappedReversed: "the data lines are swapped and the bits come last first",
+		LostBit:         "a bit was lost",
+		ExtraBit:        "there is a bit too many",
+		FlippedBit:      "a bit was misread",
+	}[min(f, FlippedBit)]
+}
+
+// Wiring reports whether the fault is one of the wiring.
+func (f Fault) Wiring() bool { return f <= SwappedReversed }
+
+// Undo returns the read as the card sent it, for a fault of the wiring. Each is its own inverse.
+func (f Fault) Undo(b wiegand.Bits) wiegand.Bits {
+	switch f {
+	case SwappedLines:
+		return b.Invert()
+	case Reversed:
+		return b.Reverse()
+	case SwappedReversed:
+		return b.Invert().Reverse()
+	}
+	return b
+}
+
+// pattern is the bits of a format that are the same on every card, and its checks that are digits: a quick look at them spares
+// trying repairs one by one.
+type pattern struct {
+	mask, value [4]uint64
+	digits      wiegand.CheckSet
+}
+
+func patternOf(l *wiegand.Layout) pattern {
+	var all wiegand.Spans
+	var digits wiegand.CheckSet
+	for i, c := range l.Checks() {
+		switch c.Kind {
+		case wiegand.Fixed:
+			all = append(all, c.Bits...)
+		case wiegand.Digit:
+			digits |= 1 << uint(i)
+		}
+	}
+	zeros := wiegand.BitsFromWords([4]uint64{}, l.Len())
+	marks := zeros
+	for bit := range all.Bits() {
+		marks = marks.WithBit(bit-1, 1)
+	}
+	blank := l.Blank()
+	return pattern{mask: marks.Words(), value: blank.Bits().Words(), digits: digits}
+}
+
+// possible reports whether some repair of a fault can put the fixed bits right: a flipped bit changes one of them at most; a
+// bit that is taken out leaves each where it was or moves it up by one place.
+func (p *pattern) possible(fault Fault, b wiegand.Bits) bool {
+	w := b.Words()
+	wrong := 0
+	for i := range w {
+		bad := (w[i] ^ p.value[i]) & p.mask[i]
+		if fault == ExtraBit {
+			next := w[i] << 1
+			if i+1 < len(w) {
+				next |= w[i+1] >> 63
+			}
+			if bad&(next^p.value[i]) != 0 {
+				return false
+			}
+		}
+		wrong += bits.OnesCount64(bad)
+	}
+	return fault != FlippedBit || wrong <= 1
+}
+
+// flips reports whether a read in which these checks fail can be a good one with the bit at index i wrong: then all that depend on
+// that bit fail, but for digits, which may be digits still, and no others.
+func (p *pattern) flips(l *wiegand.Layout, i int, failed wiegand.CheckSet) bool {
+	return (failed^l.Touching(i))&^p.digits == 0 && failed&^l.Touching(i) == 0
+}
+
+// Repair says what has to be done to one read to make it good: nothing for None.
+type Repair struct {
+	Fault Fault
+	Bit   int // the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
+	Ways  int // how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
+}
+
+// repairs calls use with every read of the format's length whose checks all hold and from which the given fault makes b, and
+// with the chance that it does. Reads that come out the same in several ways are given once, with the first bit that does it.
+func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Record, rep Repair, chance float64)) {
+	l := m.format.Layout
+	var r wiegand.Record
+	try := func(good wiegand.Bits, bit, ways int, of int) {
+		if l.Holds(good) && l.DecodeInto(&r, good) == nil {
+			use(r, Repair{Fault: fault, Bit: bit}, float64(ways)/float64(of))
+		}
+	}
+	switch {
+	case fault == FlippedBit && b.Len() == l.Len():
+		if l.DecodeInto(&r, b) != nil {
+			return
+		}
+		for i, failed := 0, r.Failed(); i < b.Len(); i++ {
+			if m.fixed.flips(l, i, failed) {
+				try(b.WithBit(i, 1^b.Bit(i)), i+1, 1, b.Len())
+			}
+		}
+	case fault == LostBit && b.Len()+1 == l.Len():
+		for i := range l.Len() {
+			for v := range uint(2) {
+				if i > 0 && b.Bit(i-1) == v {
+					continue // the same read as with the bit put in one place earlier
+				}
+				if good, ok := b.Insert(i, v); ok {
+					try(good, i+1, 1+sameRun(b, i, v), l.Len()) // any bit of the run can be the one that was lost
+				}
+			}
+		}
+	case fault == ExtraBit && b.Len() == l.Len()+1:
+		for i := range b.Len() {
+			if i > 0 && b.Bit(i) == b.Bit(i-1) {
+				continue // the same read as without the bit before
+			}
+			if good, ok := b.Delete(i); ok {
+				try(good, i+1, sameRun(b, i, b.Bit(i)), 2*b.Len()) // anywhere in the run, and 0 or 1
+			}
+		}
+	}
+}
+
+// sameRun returns how many bits of value v there are in a row from index i on.
+func sameRun(b wiegand.Bits, i int, v uint) int {
+	n := 0
+	for i+n < b.Len() && b.Bit(i+n) == v {
+		n++
+	}
+	return n
+}

@@ -1,0 +1,142 @@
+package evidence
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+)
+
+// Few is how the values of a field are distributed of which a kind of card has one, or few: a facility, an agency, a version.
+// Which cards share one follows a Chinese restaurant process of unknown strength; the different ones are drawn by themselves, or
+// lie next to one another. All over all lists of values adds up to 1.
+type Few struct {
+	width int
+	base  [65]float64 // probability of one value by its length in bits, which is all that it depends on
+}
+
+// NewFew makes the model of a field of so many bits (0 to 64) that holds limit values.
+func NewFew(width int, limit float64) Few {
+	f := Few{width: width}
+	sum := 0.0
+	for n := range width + 1 {
+		count := 1.0
+		if n > 0 {
+			count = max(0, min(math.Ldexp(1, n), limit)-math.Ldexp(1, n-1))
+		}
+		p := facilityZero
+		if n > 0 || width < 2 {
+			p = facilityAny/limit + (1-facilityByte-facilityAny)*byScale(n, width)
+			if n <= 8 {
+				p += facilityByte / max(1, min(255, limit-1))
+			}
+		}
+		f.base[n] = p
+		sum += p * count
+	}
+	for n := range width + 1 {
+		f.base[n] /= sum
+	}
+	return f
+}
+
+// byScale is the probability of one value of n bits under a distribution over w bits that gives each length the same weight.
+func byScale(n, w int) float64 { return math.Ldexp(1/float64(w+1), -max(n-1, 0)) }
+
+// Base returns the probability of one value by itself.
+func (f *Few) Base(v uint64) float64 { return f.base[bits.Len64(v)] }
+
+// Log returns the log probability of the values of a kind's cards. They must be sorted.
+func (f *Few) Log(sorted []uint64) float64 { return few(sorted, f.Base) }
+
+func few(sorted []uint64, base func(uint64) float64) float64 {
+	n := len(sorted)
+	switch {
+	case n == 0:
+		return 0
+	case n == 1:
+		return math.Log(base(sorted[0]))
+	case n > mostLinear:
+		return fewMany(sorted, base)
+	}
+	// With few cards no product is too small for a float64, so that one logarithm does.
+	sum := 0.0
+	for _, c := range concentrations {
+		apart, groups, orders := c.share, c.share, 1.0
+		near, last := 1.0, uint64(0)
+		for i, k := 0, 0; i < n; k++ {
+			v, j := sorted[i], i
+			p := base(v)
+			for x := 0.0; j < n && sorted[j] == v; j, x = j+1, x+1 {
+				apart *= (c.strength*p + x) / (c.strength + float64(j))
+				groups *= max(x, 1) / (c.strength + float64(j))
+			}
+			groups *= c.strength
+			if k == 0 {
+				near = p
+			} else {
+				near *= neighbourStep(v - last)
+			}
+			orders *= float64(k + 1)
+			last, i = v, j
+		}
+		sum += (1-neighbours)*apart + neighbours*groups*near/orders
+	}
+	return math.Log(sum)
+}
+
+// mostLinear is how many cards there are at most for whose probability no logarithms are needed.
+const mostLinear = 24
+
+// neighbourStep is the probability that the next facility of an order is d higher: mostly 1.
+func neighbourStep(d uint64) float64 { return math.Ldexp(1, -int(min(d, 1<<12))) }
+
+// fewMany is few in logarithms.
+func fewMany(sorted []uint64, base func(uint64) float64) float64 {
+	n := len(sorted)
+	mix := newMix()
+	for _, c := range concentrations {
+		all := logRising(c.strength, n)
+		apart, groups, near, last, k := -all, -all, 0.0, uint64(0), 0
+		for i := 0; i < n; k++ {
+			v, j := sorted[i], i
+			for j < n && sorted[j] == v {
+				j++
+			}
+			p := base(v)
+			apart += logRising(c.strength*p, j-i)
+			groups += math.Log(c.strength) + logFactorial(j-i-1)
+			if k == 0 {
+				near = math.Log(p)
+			} else {
+				near += math.Log(neighbourStep(v - last))
+			}
+			last, i = v, j
+		}
+		mix.add(math.Log(c.share*(1-neighbours)) + apart)
+		mix.add(math.Log(c.share*neighbours) + groups + near - logFactorial(k))
+	}
+	return mix.log()
+}
+
+// logRising returns the log of x(x+1)…(x+n-1).
+func logRising(x float64, n int) float64 {
+	if n == 1 {
+		return math.Log(x)
+	}
+	return lgamma(x+float64(n)) - lgamma(x)
+}
+
+// Next returns the log probability of one more value, given others (sorted).
+func (f *Few) Next(v uint64, sorted []uint64, scratch []uint64) float64 {
+	if len(sorted) == 0 {
+		return math.Log(f.Base(v))
+	}
+	scratch = insert(scratch, sorted, v)
+	return f.Log(scratch) - f.Log(sorted)
+}
+
+// insert returns sorted with one more value, in the memory of scratch.
+func insert(scratch, sorted []uint64, v uint64) []uint64 {
+	at, _ := slices.BinarySearch(sorted, v)
+	return append(append(append(scratch[:0], sorted[:at]...), v), sorted[at:]...)
+}

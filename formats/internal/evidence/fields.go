@@ -1,0 +1,173 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// role is what a field does at a site, which decides how its values are distributed.
+type role uint8
+
+const (
+	siteRole   role = iota // one value, or few, for all cards: a facility, an agency, a version
+	numberRole             // another one on each card
+	dateRole               // a date written YYYYMMDD
+	freeRole               // bits of which nothing is known
+)
+
+// fieldModel is the prior of one field's values.
+type fieldModel struct {
+	role    role
+	even    float64         // log of 1/number of values
+	numbers Numbers         // numberRole
+	few     Few             // siteRole
+	wide    bool            // values over 64 bits, taken as even
+	usual   []formats.Range // values that the site is known to use
+}
+
+func modelFields(f *formats.Format) []fieldModel {
+	spec := f.Layout.Spec()
+	models := make([]fieldModel, len(spec.Fields))
+	for i, field := range spec.Fields {
+		m := &models[i]
+		n := field.Bits.Len()
+		width, limit := n, math.Ldexp(1, n)
+		if field.Coding != wiegand.Binary {
+			digits := n / 4
+			if field.Coding != wiegand.BCD {
+				digits = n / 5
+			}
+			width, limit = int(math.Ceil(float64(digits)*math.Log2(10))), math.Pow(10, float64(digits))
+		}
+		m.even, m.wide = -math.Log(limit), width > 64
+		switch field.Name {
+		case wiegand.FieldUnknown:
+			m.role = freeRole
+		case wiegand.FieldNumber, "credential", "person":
+			m.role = numberRole
+		case "expiry":
+			m.role = dateRole
+		}
+		spread := numbersSpread
+		switch {
+		case f.Kind == formats.KindKeypad: // everybody chooses a code of their own
+			spread = 1
+		case f.Kind == formats.KindSerial && m.role == numberRole:
+			spread = serialSpread
+		}
+		if field.Constant != "" {
+			m.role, m.even = freeRole, 0 // its check says all there is to say
+		}
+		if !m.wide {
+			m.numbers, m.few = NewNumbers(width, limit, spread), NewFew(width, limit)
+		}
+	}
+	return models
+}
+
+// dates returns the log probability of dates, each card having its own: a day of this century, or seldom anything else. Cards of
+// one site often expire within ten years.
+func (m *fieldModel) dates(values []uint64) float64 {
+	spread, near := 0.0, -math.Log(100) // a century has a hundred years to begin with
+	first := uint64(math.MaxUint64)
+	for _, v := range values {
+		if isDate(v) {
+			first = min(first, v/10000)
+		}
+	}
+	for _, v := range values {
+		other := notDate * math.Exp(m.even)
+		a, b := other, other
+		if isDate(v) {
+			a += (1 - notDate) / (100 * 12 * 31)
+			if v/10000 < first+10 {
+				b += (1 - notDate) / (10 * 12 * 31)
+			}
+		}
+		spread, near = spread+math.Log(a), near+math.Log(b)
+	}
+	if len(values) < 2 {
+		return spread
+	}
+	return LogAdd(spread, near) - math.Ln2
+}
+
+// isDate reports whether a number is a day of this century, written YYYYMMDD.
+func isDate(v uint64) bool {
+	y, mo, d := v/10000, v/100%100, v%100
+	return y/100 == 20 && mo >= 1 && mo <= 12 && d >= 1 && d <= 31
+}
+
+// base returns the log of the prior of one value of the field, standing alone.
+func (m *fieldModel) base(v uint64) float64 {
+	if m.wide {
+		return m.even
+	}
+	log := m.even
+	switch m.role {
+	case siteRole:
+		log = math.Log(m.few.Base(v))
+	case numberRole:
+		log = m.numbers.Single(v)
+	}
+	if m.usual != nil {
+		log = LogAdd(math.Log(unlisted)+log, math.Log((1-unlisted)*m.listed(v)))
+	}
+	return log
+}
+
+// listed is the even distribution over the values that the site is known to use.
+func (m *fieldModel) listed(v uint64) float64 {
+	count, in := 0.0, 0.0
+	for _, r := range m.usual {
+		count += float64(r.To-r.From) + 1
+		if r.Has(v) {
+			in++
+		}
+	}
+	return in / count
+}
+
+// log returns the log probability of the values of the field on all cards, which it sorts.
+func (m *fieldModel) log(values []uint64) float64 {
+	if m.wide {
+		return float64(len(values)) * m.even
+	}
+	slices.Sort(values)
+	log := 0.0
+	switch {
+	case m.role == siteRole && m.usual != nil:
+		return few(values, func(v uint64) float64 { return math.Exp(m.base(v)) })
+	case m.role == siteRole:
+		return m.few.Log(values)
+	default:
+		log = m.numbers.Log(values)
+	}
+	if m.usual == nil {
+		return log
+	}
+	listed := 0.0
+	for _, v := range values {
+		listed += math.Log(unlisted*math.Exp(m.even) + (1-unlisted)*m.listed(v))
+	}
+	return LogAdd(math.Log(unlisted)+log, math.Log(1-unlisted)+listed)
+}
+
+// next returns the log probability of one more value, given values seen (sorted) and the log of those: for a read that has to be
+// repaired, whose repair is likelier the better it fits the others.
+func (m *fieldModel) next(v uint64, seen []uint64, scratch []uint64) float64 {
+	switch {
+	case len(seen) == 0 || m.wide || m.usual != nil:
+		return m.base(v)
+	case m.role == siteRole:
+		return m.few.Next(v, seen, scratch)
+	case m.role == numberRole:
+		return m.numbers.Next(v, seen, scratch)
+	case m.role == dateRole:
+		return m.dates([]uint64{v})
+	}
+	return m.even
+}

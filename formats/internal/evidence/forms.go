@@ -1,0 +1,75 @@
+package evidence
+
+import (
+	"iter"
+	"math"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// rarelyPrinted is the weight of a form that is not listed as a print of its kind of format.
+const rarelyPrinted = 0.005
+
+// Formats returns the formats of the model with the log of the prior of each: those of the catalogue, then the site's populations.
+func (m *Model) Formats() iter.Seq2[int, *formats.Format] {
+	return func(yield func(int, *formats.Format) bool) {
+		for i := range m.formats {
+			if !yield(i, m.formats[i].format) {
+				return
+			}
+		}
+	}
+}
+
+// Prior returns the log of the prior of the i-th format.
+func (m *Model) Prior(i int) float64 { return m.formats[i].log }
+
+// Written returns the log probability that the i-th format's card is this one and is written in a form.
+func (m *Model) Written(i int, form formats.Form, c *formats.Card) float64 {
+	f := &m.formats[i]
+	return f.log + math.Log(max(formWeights[classOf(f.format)][form.Name], rarelyPrinted)) + f.cardLog(c)
+}
+
+// cardLog is the log probability of a card's values, as far as they are known.
+func (m *formatModel) cardLog(c *formats.Card) float64 {
+	log := 0.0
+	for f := range m.fields {
+		if !c.Known.Has(f) {
+			continue
+		}
+		if v, ok := c.Record.Uint64(f); ok && m.fields[f].role != freeRole {
+			log += m.fields[f].base(v)
+		} else {
+			log += m.fields[f].even
+		}
+	}
+	return log
+}
+
+// Prints returns the forms in which numbers of the i-th format are printed, and how usual each is.
+func (m *Model) Prints(i int) iter.Seq2[formats.Form, float64] {
+	return func(yield func(formats.Form, float64) bool) {
+		for _, o := range m.formats[i].forms {
+			if o.part == nil && !yield(o.form, math.Exp(o.log)) {
+				return
+			}
+		}
+	}
+}
+
+// OfSite reports whether field i of the j-th format has one value, or few, for all cards of a site.
+func (m *Model) OfSite(j, i int) bool { return m.formats[j].fields[i].role == siteRole }
+
+// Follows reports whether a sighting follows from a card in the way that has this name.
+func Follows(how string, c *formats.Card, s *Seen) bool {
+	var opt option
+	for i := range parts {
+		if parts[i].name == how {
+			opt.part = &parts[i]
+		}
+	}
+	if opt.part == nil {
+		opt.form, _ = formats.FormByName(how)
+	}
+	return opt.of(s.Kind) && opt.fit(c, s).styles != 0
+}

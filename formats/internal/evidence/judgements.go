@@ -1,0 +1,262 @@
+package evidence
+
+import "github.com/cardtell/cardtell/formats"
+
+// Every number of judgement is in this file, with its reason. No published counts were found for any of them; they are from
+// memory of what sites have. The rough order matters, not the second digit: the worlds of the calibration measure what the stated
+// probabilities are worth on sites that are made otherwise than assumed here.
+
+// Formats and layouts.
+const (
+	// unknownPrior is the share of cards whose layout is in no catalogue: private layouts are a minority at small sites, but
+	// met often enough that five reads which fit nothing should be believed.
+	unknownPrior = 0.05
+
+	// unlistedSplit is the share of cards that have a frame of the catalogue (its length and checks) whose bits are divided into
+	// facility and number as no table has it, against the weights of the frame's own formats; and as much for every frame, however rare.
+	unlistedSplit, unlistedAnyway = 0.03, 1.0
+
+	// memorySplit is how much of a format's weight that is remembered, and nowhere read, goes to its frame with other parts.
+	memorySplit = 0.15
+
+	// unknownLow to unknownHigh is where private layouts mostly are; unknownUsual of them. The rest is spread over all lengths.
+	unknownLow, unknownHigh = 24, 64
+	unknownUsual            = 0.9
+
+	// severalKinds is the chance that cards asked about together are of a second format, or printed in a second way: what is put
+	// together mostly came together, but sites add cards of another maker.
+	severalKinds = 0.05
+
+	// sitePrior is the share that goes to a site's own formats where a site file names them: lists are right mostly, but the
+	// one card that is asked about is often the one that does not belong.
+	sitePrior = 0.9
+
+	// unlisted is the share of a population's cards that its line in the site file does not cover.
+	unlisted = 0.01
+)
+
+// Facilities.
+const (
+	// The prior for a facility: one byte, as many systems allow; anything the field holds; and the rest by its length in bits.
+	// Facility 0 is seldom given out, though not never.
+	facilityByte, facilityAny, facilityZero = 0.45, 0.30, 0.002
+
+	// neighbours is the chance that the facilities of a site that has several are next to one another, as when cards were ordered
+	// again from the same maker.
+	neighbours = 0.25
+
+	// ownNumbers is the chance that the cards of a second facility have numbers of their own, rather than going on with those of
+	// the first: both are usual where cards are ordered again.
+	ownNumbers = 0.5
+)
+
+// concentrations is how ready a site is to have another facility: mostly one for all; sometimes two or three; some sites pool cards
+// of many. Strength is the weight of a new value against one for each card seen.
+var concentrations = [...]struct{ share, strength float64 }{{0.70, 0.05}, {0.25, 0.5}, {0.05, 3}}
+
+// Numbers.
+const (
+	// numbersSpread is the share of kinds whose numbers lie anyhow over the field, serialSpread the same for chip serials, which
+	// are not numbered from 1: at times tags of one production run are near one another.
+	numbersSpread, serialSpread = 0.30, 0.92
+
+	// fromOne is the share of the other kinds that count up from 1, rather than from anywhere.
+	fromOne = 0.4
+	// staysLow is the chance, in each halving, that numbers which count up from 1 have not reached the upper half.
+	staysLow = 0.9
+	// oneSide is the chance, in each halving, that all numbers of a kind are in one half, since they lie in a box; else some are in each.
+	oneSide = 0.85
+	// smallBox is the size in bits from which a box of cards is usual: 32 cards; smaller ones are met rareBox times as often.
+	smallBox, rareBox = 5, 0.3
+
+	// notDate is the share of expiry fields that hold something else than a day of this century.
+	notDate = 0.05
+)
+
+// Prints.
+const (
+	// printUnrelated is the chance that the numbers printed on a kind of card have nothing to do with what is read: asset numbers,
+	// another list. It is a habit of the kind, not an accident of a card.
+	printUnrelated = 0.06
+	// serialUnrelated is the same for a chip serial: many cards carry a number of their own beside it.
+	serialUnrelated = 0.4
+)
+
+// printErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four.
+var printErrors = [...]struct{ share, rate float64 }{{0.50, 0.003}, {0.25, 0.02}, {0.15, 0.07}, {0.10, 0.20}}
+
+// What a wrong print is mostly.
+const (
+	slipDigit   = 0.45 // one digit is another one
+	slipSwap    = 0.15 // two digits beside one another are swapped
+	slipLost    = 0.10 // a digit is missing
+	slipExtra   = 0.05 // a digit is there too many
+	slipOther   = 0.15 // the print of another card that was asked about
+	slipNothing = 0.10 // anything
+)
+
+// How a site writes what a form gives. They add up to 1.
+const (
+	styleExact     = 0.745 // as the form writes it
+	styleSeparator = 0.10  // other separators, or none
+	styleDropped   = 0.085 // zeros at the start dropped
+	styleFilled    = 0.04  // zeros put before it up to some width
+	styleLast      = 0.03  // only the last digits, four or more
+)
+
+// What a printed number looks like that has nothing to do with the card.
+const (
+	hexShare   = 0.15 // in hex
+	widthShare = 0.08 // of any one width: prints have 4 to 16 digits, mostly
+	separated  = 0.20 // in two parts
+)
+
+// Lines.
+
+// wiringPrior is the chance of each wiring: swapped lines are a common slip at a door; most readers and recorders send the first
+// bit first.
+var wiringPrior = [...]float64{0.984, 0.010, 0.004, 0.002}
+
+// misreadRates is how often single reads go wrong, on different lines: hardly ever, now and then, or on a bad line. A line where
+// most reads are wrong is not assumed: reads that mostly fail are better explained by another layout.
+var misreadRates = [...]struct{ share, rate float64 }{{0.80, 0.001}, {0.13, 0.02}, {0.055, 0.08}, {0.015, 0.25}}
+
+// What a misread is.
+const (
+	misreadFlip  = 0.36 // one bit is wrong
+	misreadLost  = 0.26 // one is missing
+	misreadExtra = 0.22 // one is there too many
+	misreadTwo   = 0.08 // two bits are wrong
+	misreadMore  = 0.08 // more than that: nothing can be told of the card
+)
+
+// atOneEnd is the chance that a bit is lost, or one too many, on every read at the same end: a first pulse that is swallowed while
+// the reader wakes up, or a last one that comes too late.
+const atOneEnd = 0.0033
+
+// Undocumented layouts.
+
+// endChecks is how many parity bits a layout that nobody documented has at its beginning and at its end: mostly one each, as nearly
+// all in public texts, then none at all.
+var endChecks = [...]struct {
+	first, last int
+	share       float64
+}{
+	{1, 1, 0.62}, {0, 0, 0.15}, {0, 1, 0.06}, {1, 0, 0.04}, {2, 1, 0.06}, {1, 2, 0.03}, {2, 2, 0.02}, {0, 2, 0.01}, {2, 0, 0.01},
+}
+
+// How the two main parity bits are computed together: each over the half beside it, as in the published formats; over every second
+// bit or two bits in three, as is common practice; or each by a rule of its own.
+const pairHalves, pairInterleaved = 0.40, 0.07
+
+// oddPrior is the chance that the first main parity bit is odd; the last one is even as often. That the first is even and the last odd is
+// the published 26-bit standard's rule, and that of nearly every format in public texts.
+const oddPrior = 0.36
+
+// rulePrior is what a parity bit covers by itself. That layouts put a parity bit at each end, over the half beside it, is what the
+// published formats do; that of the interleaved ones is common practice.
+const (
+	ruleAll    = 0.14 // everything between the parity bits
+	ruleHalf   = 0.05 // the first or the second half of that
+	ruleRun    = 0.70 // a run with any ends
+	ruleBeside = 0.09 // a run that begins or ends where everything does
+	ruleComb   = 0.02 // every second bit, every third, two in three
+)
+
+// outerAll is the chance that a second parity bit at an end covers everything further in, the other parity bits too.
+const outerAll = 0.5
+
+// Where an undocumented layout has its number.
+const (
+	numberAtEnd   = 0.80  // it ends where the data does; else anywhere
+	orderReversed = 0.04  // its last bit counts most
+	orderBytes    = 0.025 // its bytes are in the other order
+	orderBitBytes = 0.01  // the bits of each byte are
+	codingBCD     = 0.02  // decimal digits of 4 bits
+	codingDigits5 = 0.005 // of 5 bits, the last one parity
+	wiredInverse  = 0.01  // every bit is changed
+	numberSplit   = 0.003 // it is in two runs, with something else between
+	noNumber      = 0.02  // nothing of the kind: every bit by itself
+	restFree      = 0.10  // what is before the number is different on every card, rather than one of a few values
+)
+
+// How an undocumented layout's number is printed.
+const (
+	printedFull   = 0.60
+	printedPair   = 0.20 // behind the facility, with a separator
+	printedJoined = 0.10 // behind the facility, in a fixed count of digits
+	printedLast   = 0.04 // its last digits
+	printedOffset = 0.02 // with a constant added
+	printedHex    = 0.50 // in hex, of those that are in hex
+)
+
+// formWeights is how usual each form is in print, by what a format has. Forms that a format cannot give drop out, and the
+// rest is scaled up.
+var formWeights = map[class]map[string]float64{
+	// A card with facility and number: installers' boxes list the number, or both. Where all data bits are printed as one
+	// decimal, whoever printed it took them for one number, so that a format with one number is the better description.
+	withFacility: {
+		"number": 0.45, "pair": 0.25, "joined": 0.10, "number10": 0.06, "decimal": 0.03, "decimal10": 0.03, "hex": 0.05, "words": 0.02,
+	},
+	// A card with one number. Two numbers in print speak for a format with two fields.
+	withNumber: {
+		"number": 0.64, "number10": 0.22, "hex": 0.07, "pair24": 0.02, "joined24": 0.01, "words": 0.03,
+	},
+	// A chip or tag that is known by its serial: fobs show ten digits, or 3 and 5 digits, or both. Where the print has the
+	// bytes in the other order than the read, the format with reversed bytes is the better description.
+	withSerial: {
+		"number": 0.17, "number10": 0.25, "decimal": 0.03, "hex": 0.12, "pair24": 0.18, "joined24": 0.04, "words": 0.015,
+		"uid": 0.12, "uid-reversed": 0.01, "uid-reversed-decimal": 0.02,
+	},
+	// A card with fields of its own names.
+	withFields: {"joined": 0.60, "number": 0.20, "hex": 0.10},
+}
+
+// class is what a format has, as far as its print goes.
+type class uint8
+
+const (
+	withFacility class = iota
+	withNumber
+	withSerial
+	withFields
+)
+
+func classOf(f *formats.Format) class {
+	switch {
+	case f.Number() < 0:
+		return withFields
+	case f.Kind == formats.KindSerial:
+		return withSerial
+	case f.Facility() >= 0:
+		return withFacility
+	}
+	return withNumber
+}
+
+// part is a way in which a card's data bits can be taken from a chip serial.
+type part struct {
+	name     string
+	weight   float64
+	bytes    int  // how many; 0: all
+	last     bool // the last ones rather than the first
+	reversed bool // their order
+}
+
+// parts is how usual each way is. Whole serials are the rule; readers that send fewer bits cut either end. A whole serial with
+// its bytes reversed is left to the formats that reverse bytes where there is one.
+var parts = []part{
+	{"the whole serial, as sent", 0.56, 0, false, false},
+	{"the whole serial, last byte first", 0.06, 0, false, true},
+	{"its first 4 bytes", 0.06, 4, false, false},
+	{"its first 4 bytes, last byte first", 0.06, 4, false, true},
+	{"its last 4 bytes", 0.05, 4, true, false},
+	{"its last 4 bytes, last byte first", 0.05, 4, true, true},
+	{"its first 3 bytes", 0.04, 3, false, false},
+	{"its first 3 bytes, last byte first", 0.05, 3, false, true},
+	{"its last 3 bytes", 0.04, 3, true, false},
+	{"its last 3 bytes, last byte first", 0.03, 3, true, true},
+}
+
+// shownFrom is the least probability of a candidate that is kept: below it a reading is noise on the screen.
+const shownFrom = 1e-4

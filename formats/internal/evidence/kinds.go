@@ -1,0 +1,281 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Kinds tells cards of several formats, or with several ways of printing, from one another. An answer of [Model.Weigh] has one
+// format for all cards; where a site has cards of several makers, each kind is to be ranked by itself.
+type Kinds struct {
+	Groups      [][]int // places of the cards, from 0, in rising order; the group of the first card comes first
+	Probability float64 // that they are of more than one kind; 0 where they can be of one only
+
+	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all those of
+	// a length of which there are more than 100.
+	Doubtful []int
+}
+
+// doubtful is how much likelier a card must be of its own kind than of the other, as a log, not to be in doubt.
+var doubtful = math.Log(19)
+
+// leastSplit is how many cards it takes to look for two kinds: with fewer, a second kind is a guess.
+const leastSplit = 4
+
+// Kinds looks for cards of several kinds among those asked about. Those of different lengths are of different kinds, unless a
+// bit lost or added makes them alike; those of one length are split in two where the two halves are together likelier than
+// all in one, and each half again. All in one group is the answer where they are of one kind, or where it can't be told. The
+// error is that of Rank.
+func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
+	joint, err := r.total(cards)
+	if err != nil {
+		return Kinds{}, err
+	}
+	all := make([]int, len(cards))
+	for i := range all {
+		all[i] = i
+	}
+	s := splitter{model: r, cards: cards}
+	groups := ByLength(cards)
+	gain := 0.0
+	if len(groups) > 1 {
+		if gain = s.gain(all, groups, joint); gain <= 0 {
+			return Kinds{Groups: [][]int{all}, Probability: share(gain)}, nil
+		}
+	}
+	k := Kinds{Probability: share(gain)}
+	if len(groups) == 1 {
+		k.Probability = 0
+	}
+	for _, g := range groups {
+		parts, p := s.split(g)
+		k.Groups = append(k.Groups, parts...)
+		k.Probability = max(k.Probability, p)
+	}
+	slices.SortFunc(k.Groups, func(a, b []int) int { return a[0] - b[0] })
+	slices.Sort(s.doubts)
+	k.Doubtful = slices.Compact(s.doubts)
+	return k, nil
+}
+
+// share is the probability of two alternatives of which one is likelier by the given log.
+func share(gain float64) float64 { return 1 / (1 + math.Exp(-gain)) }
+
+// splitter looks for kinds among the cards of one question.
+type splitter struct {
+	model  *Model
+	cards  []formats.Sightings
+	doubts []int
+}
+
+// ReadOf returns the read of a card, empty where there is none.
+func ReadOf(s formats.Sightings) wiegand.Bits {
+	for _, t := range s {
+		if t.Kind == formats.Read {
+			return t.Bits
+		}
+	}
+	return wiegand.Bits{}
+}
+
+// printOf returns what is printed on a card, "" where that is not known.
+func printOf(s formats.Sightings) string {
+	for _, t := range s {
+		if t.Kind == formats.Printed {
+			return t.Text
+		}
+	}
+	return ""
+}
+
+// ByLength returns the places of cards, from 0, sorted by the length of their reads, in the order in which the lengths come. Cards
+// without a read are a group of their own.
+func ByLength(cards []formats.Sightings) (groups [][]int) {
+	at := map[int]int{}
+	for i := range cards {
+		n := ReadOf(cards[i]).Len()
+		k, ok := at[n]
+		if !ok {
+			k, at[n] = len(groups), len(groups)
+			groups = append(groups, nil)
+		}
+		groups[k] = append(groups[k], i)
+	}
+	return groups
+}
+
+// log is the log of the probability of cards under all that is known.
+func (s *splitter) log(places []int) float64 {
+	some := make([]formats.Sightings, len(places))
+	for i, at := range places {
+		some[i] = s.cards[at]
+	}
+	log, _ := s.model.total(some) // the cards have been ranked once: there is no error in them
+	return log
+}
+
+// gain is the log of how much likelier it is that the cards are of these kinds than of one, each way of dealing so many cards
+// out being as likely as another.
+func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
+	gain := -joint - math.Log(1-severalKinds)
+	left := len(all)
+	for _, g := range groups[:len(groups)-1] {
+		gain += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(g))
+		left -= len(g)
+	}
+	for _, g := range groups {
+		gain += s.log(g)
+	}
+	return gain
+}
+
+// mostWeighed is how many cards the ways of splitting are weighed on: of more, as many are taken evenly from all.
+const mostWeighed = 1000
+
+// split splits cards of one length as long as that makes them likelier. p is the probability of the first split.
+func (s *splitter) split(all []int) (groups [][]int, p float64) {
+	if len(all) < leastSplit {
+		return [][]int{all}, 0
+	}
+	some := all
+	if every := len(all) / mostWeighed; every > 1 {
+		some = nil
+		for i := 0; i < len(all); i += every {
+			some = append(some, all[i])
+		}
+	}
+	joint, best := s.log(some), math.Inf(-1)
+	var deal dealing
+	for _, d := range s.dealings(some) {
+		if gain := s.gain(some, s.dealt(some, d), joint); gain > best {
+			best, deal = gain, d
+		}
+	}
+	if best <= 0 {
+		return [][]int{all}, share(best)
+	}
+	groups = s.dealt(all, deal)
+	if len(all) <= mostMoved {
+		groups, best = s.refine(all, groups, joint, best)
+	} else {
+		s.doubts = append(s.doubts, all...)
+	}
+	a, _ := s.split(groups[0])
+	b, _ := s.split(groups[1])
+	return append(a, b...), share(best)
+}
+
+// dealing says which of two groups a card goes to.
+type dealing func(formats.Sightings) bool
+
+// dealt deals cards into two groups.
+func (s *splitter) dealt(all []int, d dealing) [][]int {
+	groups := [][]int{nil, nil}
+	for _, at := range all {
+		g := 1
+		if d(s.cards[at]) {
+			g = 0
+		}
+		groups[g] = append(groups[g], at)
+	}
+	return groups
+}
+
+// mostMoved is how many cards there can be for each of them to be tried in the other group.
+const mostMoved = 100
+
+// refine moves cards from one group to the other, one by one, as long as that is likelier: cards without a print that others are
+// told apart by, and reads that keep a check by chance.
+func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]int, float64) {
+	var doubts []int
+	for moved := true; moved; {
+		moved, doubts = false, nil
+		for _, card := range all {
+			from := 0
+			if slices.Contains(groups[1], card) {
+				from = 1
+			}
+			if len(groups[from]) == 1 {
+				continue
+			}
+			other := [][]int{nil, nil}
+			other[from] = slices.DeleteFunc(slices.Clone(groups[from]), func(i int) bool { return i == card })
+			other[1-from] = slices.Sorted(slices.Values(append(slices.Clone(groups[1-from]), card)))
+			gain := s.gain(all, other, joint)
+			if gain > best {
+				best, groups, moved = gain, other, true
+			}
+			if gain > best-doubtful {
+				doubts = append(doubts, card)
+			}
+		}
+	}
+	s.doubts = append(s.doubts, doubts...)
+	return groups, best
+}
+
+// dealings returns the ways to split cards of one length that are worth weighing: those that keep the checks of a format, the
+// lines wired in any way, from the others; those whose print looks alike from the others; and those with a short print from the
+// others. Ways that come out the same are given once.
+func (s *splitter) dealings(all []int) (ways []dealing) {
+	seen := map[string]bool{}
+	key := make([]byte, len(all))
+	add := func(d dealing) {
+		first := 0
+		for i, at := range all {
+			key[i] = 0
+			if d(s.cards[at]) {
+				key[i] = 1
+				first++
+			}
+		}
+		if first > 0 && first < len(all) && !seen[string(key)] {
+			seen[string(key)] = true
+			ways = append(ways, d)
+		}
+	}
+	for _, layout := range s.model.OfLength(ReadOf(s.cards[all[0]]).Len()) {
+		for fault := None; fault <= SwappedReversed; fault++ {
+			add(func(c formats.Sightings) bool { return layout.Holds(fault.Undo(ReadOf(c))) })
+		}
+	}
+	tried := map[printLook]bool{}
+	for _, at := range all {
+		if look := looks(printOf(s.cards[at])); !tried[look] {
+			tried[look] = true
+			add(func(c formats.Sightings) bool { return looks(printOf(c)) == look })
+		}
+	}
+	for most := 1; most <= maxDigits; most++ {
+		add(func(c formats.Sightings) bool { return len(Digits(printOf(c))) <= most })
+	}
+	return ways
+}
+
+// maxDigits is how many digits the longest print has that is told from others by its length.
+const maxDigits = 20
+
+// printLook is what a print looks like at a glance.
+type printLook struct {
+	pair, zeros bool
+	digits      int // with zeros before it, or as a pair
+}
+
+// looks returns what a print looks like: two numbers or one, and how many digits it has where they were filled up with zeros.
+func looks(text string) printLook {
+	digits := Digits(text)
+	l := printLook{pair: len(digits) < len(text), zeros: len(digits) > 1 && digits[0] == '0'}
+	if l.zeros {
+		l.digits = len(digits)
+	}
+	return l
+}
+
+// total returns the log of the joint probability of cards, over all readings and none.
+func (r *Model) total(cards []formats.Sightings) (log float64, err error) {
+	err = r.Weigh(cards, func(w *Work) { log = w.Total() })
+	return log, err
+}

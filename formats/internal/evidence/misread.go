@@ -1,0 +1,326 @@
+package evidence
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// mend is what a bad read can have been.
+type mend struct {
+	record  wiegand.Record
+	repair  Repair
+	weight  float64 // its probability, the read and the other cards given; those of one read add up to 1
+	shown   float64 // the same with the card's print
+	nothing bool    // more is wrong than can be put right: nothing is known of the card
+}
+
+// misreads returns the log probability that so many reads go bad on a line, summed over how bad lines are.
+func misreads(good, bad int) float64 {
+	p := 0.0
+	for _, m := range misreadRates {
+		p += m.share * math.Exp(float64(good)*math.Log1p(-m.rate)+float64(bad)*math.Log(m.rate))
+	}
+	return math.Log(p)
+}
+
+// mend takes the reads whose checks hold as they are, and for each of the others all that it can have been; false where a read is
+// of a length that no misread makes.
+func (w *Work) mend(undone []wiegand.Bits) bool {
+	w.reset()
+	L := w.model.format.Layout.Len()
+	for i := range undone {
+		if b := &undone[i]; b.Len() > 0 && b.Len() == L && w.decode(i, b) {
+			w.repair[i].Fault = w.wiring
+			continue
+		}
+		w.cards[i] = formats.Card{}
+		if d := undone[i].Len() - L; undone[i].Len() > 0 && (d < -1 || d > 1) {
+			return false
+		}
+	}
+	w.seenValues()
+	like := w.likeness(undone)
+	for i := range undone {
+		if undone[i].Len() > 0 && w.cards[i].Format == nil {
+			w.mends[i] = w.mendsOf(w.mends[i][:0], i, undone[i], like)
+			w.mendLogs[i] = scaleMends(w.mends[i])
+		}
+	}
+	return true
+}
+
+// seenValues notes the values of each field on the cards decoded so far, sorted.
+func (w *Work) seenValues() {
+	for len(w.seen) < len(w.model.fields) {
+		w.seen = append(w.seen, nil)
+	}
+	for f := range w.model.fields {
+		seen := w.seen[f][:0]
+		for i := range w.cards {
+			if w.cards[i].Format != nil {
+				if v, ok := w.cards[i].Record.Uint64(f); ok {
+					seen = append(seen, v)
+				}
+			}
+		}
+		slices.Sort(seen)
+		w.seen[f] = seen
+	}
+}
+
+// mendsOf returns what a bad read can have been: one bit wrong, lost or too many; what its print says, where that is within a few
+// bits of it; or nothing that can be told.
+func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits) float64) []mend {
+	l := w.model.format.Layout
+	add := func(r wiegand.Record, rep Repair, chance float64) {
+		for k := range all {
+			if all[k].record.Bits() == r.Bits() {
+				return
+			}
+		}
+		log := math.Log(chance)
+		for f := range w.model.fields {
+			log += w.model.next(f, &r, w.seen[f], &w.scratch)
+		}
+		all = append(all, mend{record: r, repair: rep, weight: log})
+	}
+	switch b.Len() - l.Len() {
+	case 0:
+		w.model.repairs(FlippedBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadFlip) })
+	case -1:
+		w.model.repairs(LostBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadLost) })
+	case 1:
+		w.model.repairs(ExtraBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadExtra) })
+	}
+	w.fromPrints(i, b, add)
+	all = append(all, mend{nothing: true, weight: math.Log(misreadMore) + like(b), repair: Repair{Fault: FlippedBit}})
+	return all
+}
+
+// likeness returns a function that gives the log probability of a read of which more is wrong than can be put right: one like the
+// good ones, or any bits where there are none of its length.
+func (w *Work) likeness(undone []wiegand.Bits) func(wiegand.Bits) float64 {
+	var good []wiegand.Bits
+	for i := range undone {
+		if w.cards[i].Format != nil && undone[i].Len() == w.model.format.Layout.Len() {
+			good = append(good, undone[i])
+		}
+	}
+	if len(good) == 0 {
+		return func(b wiegand.Bits) float64 { return -float64(b.Len()) * math.Ln2 }
+	}
+	like := NewSample(good, nil).likeness()
+	return func(b wiegand.Bits) float64 {
+		if b.Len() != good[0].Len() {
+			return -float64(b.Len()) * math.Ln2
+		}
+		return like(b)
+	}
+}
+
+// fromPrints adds the cards that a bad read's own print says, where the read is within two wrong bits of them, or one that is lost or
+// too many and one that is wrong.
+func (w *Work) fromPrints(i int, b wiegand.Bits, add func(wiegand.Record, Repair, float64)) {
+	for k := range w.q.cards[i].more {
+		s := &w.q.cards[i].more[k]
+		for o := range w.model.forms {
+			opt := &w.model.forms[o]
+			if !opt.of(s.Kind) {
+				continue
+			}
+			c, _, ok := opt.parse(w.model.format, s)
+			if !ok {
+				continue
+			}
+			w.complete(c, func(r wiegand.Record) {
+				if rep, chance, ok := apart(r.Encode(), b); ok {
+					add(r, rep, chance)
+				}
+			})
+		}
+	}
+}
+
+// complete calls use with a card whose facility is that of good cards where its print leaves it out.
+func (w *Work) complete(c formats.Card, use func(wiegand.Record)) {
+	all := allFields(w.model)
+	if c.Known == all {
+		use(c.Record)
+		return
+	}
+	at := w.model.format.Facility()
+	if at < 0 || c.Known|1<<at != all {
+		return
+	}
+	last, tried := uint64(0), 0
+	for i, v := range w.seen[at] {
+		if i > 0 && v == last || tried > 3 {
+			continue
+		}
+		last = v
+		tried++
+		if r, err := c.Record.WithUint64(at, v); err == nil {
+			use(r)
+		}
+	}
+}
+
+// apart says how a read can have come from a good one by a few wrong bits, and with what chance.
+func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
+	n := float64(good.Len())
+	if good.Len() == read.Len() {
+		x, _ := good.Xor(read)
+		switch x.OnesCount() {
+		case 1:
+			return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, misreadFlip / n, true
+		case 2:
+			return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, misreadTwo * 2 / (n * (n - 1)), true
+		case 3:
+			return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, misreadMore * 6 / (n * (n - 1) * (n - 2)), true
+		}
+		return rep, 0, false
+	}
+	short, long, fault, share := read, good, LostBit, misreadTwo*misreadLost
+	if read.Len() > good.Len() {
+		short, long, fault, share = good, read, ExtraBit, misreadTwo*misreadExtra
+	}
+	if long.Len() != short.Len()+1 {
+		return rep, 0, false
+	}
+	for i := range long.Len() { // one lost or too many, and one wrong
+		cut, _ := long.Delete(i)
+		if x, _ := cut.Xor(short); x.OnesCount() <= 1 {
+			return Repair{Fault: fault, Bit: i + 1}, share / (n * n), true
+		}
+	}
+	return rep, 0, false
+}
+
+// scaleMends turns the logs of what one read can have been into weights that add up to 1, and returns the log of their sum.
+func scaleMends(all []mend) (log float64) {
+	mix := newMix()
+	for k := range all {
+		mix.add(all[k].weight)
+	}
+	log = mix.log()
+	for k := range all {
+		all[k].weight = math.Exp(all[k].weight - log)
+		all[k].shown = all[k].weight
+	}
+	return log
+}
+
+// choose weighs what a bad read can have been by the print of its card, in the way that slot k was found to follow.
+func (w *Work) choose(k int) {
+	s := &w.q.slots[k]
+	for o := range w.model.forms {
+		opt := &w.model.forms[o]
+		if opt.name() != w.how[k] || !opt.of(s.kind) {
+			continue
+		}
+		for _, e := range s.entries {
+			for i := range w.mends[e.card] {
+				m := &w.mends[e.card][i]
+				if m.nothing {
+					m.shown = m.weight * e.seen.floor * 0.1
+				} else {
+					c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
+					f := opt.fit(&c, e.seen)
+					m.shown = m.weight * (f.weight*float64(min(f.styles, 1)) + 0.02*f.slip)
+				}
+			}
+		}
+	}
+}
+
+// shown returns the likeliest card of a bad read, and how many others it may well be; no card where nothing can be told.
+func (w *Work) shown(i int) (formats.Card, Repair) {
+	all := w.mends[i]
+	best := slices.MaxFunc(all, func(a, b mend) int { return cmp.Compare(a.shown, b.shown) })
+	rep := best.repair
+	for k := range all {
+		if !all[k].nothing && all[k].shown >= best.shown/50 {
+			rep.Ways++
+		}
+	}
+	if best.nothing {
+		return formats.Card{}, Repair{Fault: rep.Fault, Ways: max(2, rep.Ways)}
+	}
+	return formats.Card{Format: w.model.format, Record: best.record, Known: allFields(w.model)}, rep
+}
+
+// next returns the log probability of one more card's field.
+func (m *formatModel) next(field int, r *wiegand.Record, seen []uint64, scratch *[]uint64) float64 {
+	v, ok := r.Uint64(field)
+	if !ok || m.fields[field].role == freeRole {
+		return m.fields[field].even
+	}
+	if cap(*scratch) < len(seen)+1 {
+		*scratch = make([]uint64, 0, 2*len(seen)+8)
+	}
+	return m.fields[field].next(v, seen, *scratch)
+}
+
+// atEnds weighs that every read has lost a bit, or one too many, at the same end, as where a reader's first pulse is always swallowed.
+func (w *Work) atEnds(undone []wiegand.Bits, log float64) {
+	if w.q.reads < 2 {
+		return // one read is a misread already
+	}
+	for _, fault := range []Fault{LostBit, ExtraBit} {
+		for _, last := range []bool{false, true} {
+			if w.atEnd(undone, fault, last) {
+				w.branch(0, log+math.Log(atOneEnd/2))
+			}
+		}
+	}
+}
+
+// atEnd repairs every read at the same end; false where one can't be.
+func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) bool {
+	L, short := w.model.format.Layout.Len(), 1
+	if fault == ExtraBit {
+		short = -1
+	}
+	if w.q.lens[0] != L-short || len(w.q.lens) > 1 {
+		return false
+	}
+	w.reset()
+	for i, b := range undone {
+		if b.Len() == 0 {
+			continue
+		}
+		at := 0
+		if fault == LostBit {
+			if last {
+				at = b.Len()
+			}
+			if !w.decodeInserted(i, b, at) {
+				return false
+			}
+		} else {
+			if last {
+				at = b.Len() - 1
+			}
+			good, _ := b.Delete(at)
+			if !w.decode(i, &good) {
+				return false
+			}
+		}
+		w.repair[i] = Repair{Fault: fault, Bit: at + 1, Ways: 1}
+	}
+	return true
+}
+
+// decodeInserted puts the bit back that makes the checks hold; where either does, 0, as after a line at rest.
+func (w *Work) decodeInserted(i int, b wiegand.Bits, at int) bool {
+	for v := range uint(2) {
+		if good, ok := b.Insert(at, v); ok && w.decode(i, &good) {
+			return true
+		}
+	}
+	return false
+}

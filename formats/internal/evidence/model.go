@@ -1,0 +1,126 @@
+package evidence
+
+import (
+	"fmt"
+	"math"
+	"sync"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Model is what is known before anything is seen: the formats of a catalogue and of a site. It is immutable; share it freely.
+type Model struct {
+	Catalogue formats.Catalogue
+	Site      []formats.Population
+
+	formats []formatModel // in the catalogue's order, then the site's populations
+	byLen   map[int][]int // positions in formats
+	frames  map[int][]Frame
+	stripe  []*formats.Format // track 2, of every length
+	wirings [wirings]float64  // logs of the priors
+	spare   sync.Pool         // of *Work, whose memory serves the next question
+}
+
+// formatModel is what is known of one format beforehand.
+type formatModel struct {
+	format *formats.Format
+	log    float64 // log of the prior
+	fields []fieldModel
+	forms  []option // how its numbers are printed
+	fixed  pattern
+}
+
+// New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population names a
+// format that the catalogue does not have.
+func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
+	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{}}
+	for i, p := range wiringPrior {
+		m.wirings[i] = math.Log(p)
+	}
+	total := 0.0
+	for i := range cat.Len() {
+		if w := cat.At(i).Weight; !(w > 0) || math.IsInf(w, 1) {
+			return nil, fmt.Errorf("format %q: weight %v; it must be a number above 0", cat.At(i).ID, w)
+		}
+		total += cat.At(i).Weight
+	}
+	m.frames = framesOf(cat)
+	for _, all := range m.frames {
+		for i := range all {
+			total += all[i].log // a weight, so far
+		}
+	}
+	anywhere := 1 - unknownPrior
+	if len(site) > 0 {
+		anywhere *= 1 - sitePrior
+	}
+	for _, all := range m.frames {
+		for i := range all {
+			all[i].log = math.Log(anywhere * all[i].log / total)
+		}
+	}
+	for i := range cat.Len() {
+		f := cat.At(i)
+		m.add(formatModel{format: f, log: math.Log(anywhere * f.Weight / total), fields: modelFields(f), forms: options(f), fixed: patternOf(f.Layout)})
+	}
+	for i := range site {
+		if err := m.expect(&site[i], (1-unknownPrior)*sitePrior/float64(len(site))); err != nil {
+			return nil, err
+		}
+	}
+	return m, nil
+}
+
+func (m *Model) add(f formatModel) {
+	n := f.format.Layout.Len()
+	m.byLen[n] = append(m.byLen[n], len(m.formats))
+	m.formats = append(m.formats, f)
+}
+
+// expect adds the model of a population beside the one of its format at large: the format once more, with the values and the
+// print that its cards have. So a card that is on the site's list is told at once, and one that is not is judged as it would
+// be anywhere.
+func (m *Model) expect(p *formats.Population, weight float64) error {
+	found := m.Catalogue.Find(p.Format)
+	if len(found) == 0 {
+		return fmt.Errorf("site: no format %q in the catalogue", p.Format)
+	}
+	for _, f := range found {
+		one := formatModel{
+			format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f), fixed: patternOf(f.Layout),
+		}
+		for i := range one.fields {
+			switch {
+			case i == f.Facility() && p.Facilities != nil:
+				for _, v := range p.Facilities {
+					one.fields[i].usual = append(one.fields[i].usual, formats.Range{From: v, To: v})
+				}
+			case i == f.Number():
+				one.fields[i].usual = p.Numbers
+			}
+		}
+		for i := range one.forms {
+			if o := &one.forms[i]; o.part == nil && p.Printed != "" {
+				o.log += math.Log(1 - sitePrior)
+				if o.form.Name == p.Printed {
+					o.log = LogAdd(o.log, math.Log(sitePrior))
+				}
+			}
+		}
+		m.add(one)
+	}
+	return nil
+}
+
+// OfLength returns the layouts of the formats whose reads have n bits.
+func (m *Model) OfLength(n int) []*wiegand.Layout {
+	var all []*wiegand.Layout
+	for _, i := range m.byLen[n] {
+		all = append(all, m.formats[i].format.Layout)
+	}
+	return all
+}
+
+// Frames returns the frames of the catalogue of n bits.
+func (m *Model) Frames(n int) []Frame { return m.frames[n] }

@@ -1,0 +1,190 @@
+package evidence
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+)
+
+// Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes at any
+// place and of any size. Which, and how dense, is summed over by halving the field again and again: in each part the numbers are
+// spread evenly from here on, or all lie in one half of it, or some lie in each. So a box costs what it takes to say where it is,
+// and numbers that are spread cost nothing more than being spread. All over all lists of numbers adds up to 1.
+type Numbers struct {
+	width  int     // bits
+	limit  float64 // values: 2^width, or fewer for decimal digits
+	whole  bool    // limit is 2^width
+	spread float64 // share of kinds whose numbers lie anyhow
+	single [65]float64
+}
+
+// NewNumbers makes the model of a field of so many bits (0 to 64), which holds limit values; spread is the share of kinds whose
+// numbers are spread evenly over all of it.
+func NewNumbers(width int, limit, spread float64) Numbers {
+	n := Numbers{width: width, limit: limit, whole: limit >= math.Ldexp(1, width), spread: spread}
+	for l := range n.width + 1 { // of a value of l bits, standing alone
+		n.single[l] = n.one(l)
+	}
+	return n
+}
+
+// one returns the log probability of one number of l bits in a field of 2^width values.
+func (n *Numbers) one(l int) float64 {
+	even := -float64(n.width) * math.Ln2
+	counted := never
+	left := 0.0 // log of the chance to get this deep on the way of zeros
+	for r := n.width; r >= 0; r-- {
+		stop := stops[r]
+		counted = LogAdd(counted, left+math.Log(stop)-float64(r)*math.Ln2)
+		if r == l { // the highest bit is 1: off the way of zeros, where either half is as likely as the other
+			counted = LogAdd(counted, left+math.Log(1-stop)+math.Log((1-staysLow)/2)-float64(r-1)*math.Ln2)
+			break
+		}
+		left += math.Log(1-stop) + math.Log(staysLow+(1-staysLow)/2)
+	}
+	return LogAdd(math.Log(n.spread+(1-n.spread)*(1-fromOne))+even, math.Log((1-n.spread)*fromOne)+counted)
+}
+
+// stops[r] is the chance that a part of 2^r values is spread evenly, if no larger one is: so that all sizes of boxes are about as
+// likely, but for those too small for a box of cards.
+var stops = func() (s [65]float64) {
+	sum := 0.0
+	for r := range s {
+		w := 1.0
+		if r < smallBox {
+			w = rareBox
+		}
+		sum += w
+		s[r] = w / sum
+	}
+	return s
+}()
+
+// Single returns the log probability of one number by itself.
+func (n *Numbers) Single(v uint64) float64 {
+	if n.whole {
+		return n.single[bits.Len64(v)]
+	}
+	return n.Log([]uint64{v})
+}
+
+// Log returns the log probability of the numbers of a kind, in the order in which they are given. They must be sorted.
+func (n *Numbers) Log(sorted []uint64) float64 {
+	if len(sorted) == 0 {
+		return 0
+	}
+	if n.whole && len(sorted) == 1 {
+		return n.Single(sorted[0])
+	}
+	if len(sorted) <= mostLinear && len(sorted)*n.width < linearBits {
+		return math.Log(n.linear(sorted))
+	}
+	return n.halved(sorted)
+}
+
+// halved is linear in logarithms.
+func (n *Numbers) halved(sorted []uint64) float64 {
+	even := -float64(len(sorted)) * math.Log(n.limit)
+	t := halving{limit: n.limit, whole: n.whole}
+	boxes := t.part(sorted, n.width, 0)
+	counted := t.low(sorted, n.width)
+	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes, math.Log(fromOne)+counted))
+}
+
+// linearBits is how many bits numbers have together at most for whose probability no logarithms are needed: a float64 holds 2^-1022.
+const linearBits = 900
+
+// Next returns the log probability of one more number, given others (sorted).
+func (n *Numbers) Next(v uint64, sorted []uint64, scratch []uint64) float64 {
+	if len(sorted) == 0 {
+		return n.Single(v)
+	}
+	scratch = insert(scratch, sorted, v)
+	return n.Log(scratch) - n.Log(sorted)
+}
+
+// halving works out parts of a field.
+type halving struct {
+	limit float64
+	whole bool
+}
+
+// evenly is the log of n numbers spread over the 2^r values from base on, as far as the field has them.
+func (t *halving) evenly(n, r int, base uint64) float64 {
+	if t.whole {
+		return -float64(n*r) * math.Ln2
+	}
+	return -float64(n) * math.Log(t.values(r, base))
+}
+
+// values returns how many values of the field lie in a part.
+func (t *halving) values(r int, base uint64) float64 {
+	return min(math.Ldexp(1, r), t.limit-float64(base))
+}
+
+// part returns the log probability of sorted numbers, all of which lie in the 2^r values from base on, once it is known that
+// they do.
+func (t *halving) part(sorted []uint64, r int, base uint64) float64 {
+	switch {
+	case len(sorted) == 0 || r == 0:
+		return 0
+	case len(sorted) == 1 && t.whole:
+		return -float64(r) * math.Ln2
+	}
+	high := base + 1<<(r-1)
+	if !t.whole && float64(high) >= t.limit { // there is no upper half
+		return t.part(sorted, r-1, base)
+	}
+	n := len(sorted)
+	cut := n
+	if sorted[n-1] >= high {
+		cut = 0
+		if sorted[0] < high {
+			cut, _ = slices.BinarySearch(sorted, high)
+		}
+	}
+	split := math.Log1p(-oneSide) + logOrders(cut, n-cut)
+	var below float64
+	switch cut {
+	case n:
+		below = t.part(sorted, r-1, base)
+		split = LogAdd(split, logHalfSide)
+	case 0:
+		below = t.part(sorted, r-1, high)
+		split = LogAdd(split, logHalfSide)
+	default:
+		below = t.part(sorted[:cut], r-1, base) + t.part(sorted[cut:], r-1, high)
+	}
+	return LogAdd(logStops[r]+t.evenly(n, r, base), logGoes[r]+split+below)
+}
+
+// low is part for numbers that count up from 1: those of the lower half are likelier to be all.
+func (t *halving) low(sorted []uint64, r int) float64 {
+	if len(sorted) == 0 || r == 0 {
+		return 0
+	}
+	high := uint64(1) << (r - 1)
+	if !t.whole && float64(high) >= t.limit {
+		return t.low(sorted, r-1)
+	}
+	n := len(sorted)
+	cut, _ := slices.BinarySearch(sorted, high)
+	split := logNotLow + logOrders(cut, n-cut)
+	if cut == n {
+		split = LogAdd(split, logStaysLow)
+	}
+	below := t.low(sorted[:cut], r-1) + t.part(sorted[cut:], r-1, high)
+	return LogAdd(logStops[r]+t.evenly(n, r, 0), logGoes[r]+split+below)
+}
+
+var (
+	logStops, logGoes = func() (stop, go_ [65]float64) {
+		for r, s := range stops {
+			stop[r], go_[r] = math.Log(s), math.Log1p(-s)
+		}
+		return stop, go_
+	}()
+	logHalfSide = math.Log(oneSide / 2)
+	logStaysLow = math.Log(staysLow)
+	logNotLow   = math.Log1p(-staysLow)
+)

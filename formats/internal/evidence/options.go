@@ -1,0 +1,149 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// option is one way in which a sighting can follow from a card: a form of print, or a part of a chip serial. It holds for
+// all cards of a site.
+type option struct {
+	log  float64 // of its weight
+	form formats.Form
+	part *part
+}
+
+// name says what the option supposes, for the evidence.
+func (o *option) name() string {
+	if o.part != nil {
+		return o.part.name
+	}
+	return o.form.Name
+}
+
+// of reports whether the option is for this kind of sighting.
+func (o *option) of(kind formats.SightingKind) bool {
+	if o.part != nil {
+		return kind == formats.Serial
+	}
+	switch o.form.Name {
+	case "hex", "uid", "uid-reversed":
+		return kind == formats.Hex
+	}
+	return kind == formats.Printed
+}
+
+// options returns every way that fits a format, weights of prints scaled to add up to 1.
+func options(f *formats.Format) []option {
+	var all []option
+	sum := 0.0
+	for _, form := range formats.Forms() {
+		w := formWeights[classOf(f)][form.Name]
+		if ok, _ := form.Fits(f); ok && w > 0 {
+			all = append(all, option{log: w, form: form})
+			sum += w
+		}
+	}
+	for i := range all {
+		all[i].log = math.Log(all[i].log / sum)
+	}
+	for i := range parts {
+		all = append(all, option{log: math.Log(parts[i].weight), part: &parts[i]})
+	}
+	return all
+}
+
+// take returns the part of a serial; ok is false where the serial is too short, or the part is all of it and another option.
+func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
+	n := 8 * p.bytes
+	switch {
+	case n == 0:
+		b = serial
+	case n >= serial.Len():
+		return b, false
+	case p.last:
+		b = serial.Slice(serial.Len()-n, serial.Len())
+	default:
+		b = serial.Slice(0, n)
+	}
+	if p.reversed {
+		b, _ = b.ReverseBytes() // whole bytes, so that it can't fail
+	}
+	return b, true
+}
+
+// fit returns how a sighting fits what the option gives for a card.
+func (o *option) fit(c *formats.Card, s *Seen) fit {
+	if o.part != nil {
+		if b, ok := o.part.take(s.Serial); ok && slices.Contains(dataBits(c), b) {
+			return fit{1 << asWritten, math.Ldexp(1/styleExact, b.Len()-s.Serial.Len()), 0}
+		}
+		return fit{0, 0, slipNothing * s.floor}
+	}
+	var buf [96]byte
+	text, err := o.form.Append(buf[:0], c)
+	if err != nil {
+		return fit{0, 0, slipNothing * s.floor}
+	}
+	if set := s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24"); set != 0 {
+		return fit{set, 1, 0}
+	}
+	return fit{0, 0, s.slip(text)}
+}
+
+// dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.
+func dataBits(c *formats.Card) []wiegand.Bits {
+	var all []wiegand.Bits
+	var whole wiegand.Bits
+	for i, field := range c.Format.Layout.Spec().Fields {
+		if field.Coding != wiegand.Binary || field.Name == wiegand.FieldUnknown {
+			return nil
+		}
+		v := c.Record.Value(i)
+		if field.Name == wiegand.FieldNumber {
+			all = append(all, v)
+		}
+		whole, _ = whole.Concat(v) // fields of one read fit together
+	}
+	if len(all) == 0 || whole != all[0] {
+		all = append(all, whole)
+	}
+	return all
+}
+
+// parse returns the card that a sighting is of, given format and option, and how it fits that card.
+func (o *option) parse(f *formats.Format, s *Seen) (c formats.Card, fits fit, ok bool) {
+	if o.part != nil {
+		c, ok = o.parseSerial(f, s)
+	} else {
+		var err error
+		c, err = o.form.Parse(f, s.Text)
+		ok = err == nil
+	}
+	if !ok {
+		return c, fits, false
+	}
+	fits = o.fit(&c, s)
+	return c, fits, fits.styles != 0
+}
+
+func (o *option) parseSerial(f *formats.Format, s *Seen) (c formats.Card, ok bool) {
+	b, ok := o.part.take(s.Serial)
+	if !ok {
+		return c, false
+	}
+	for _, name := range []string{"uid", "hex"} { // the number alone, or all data bits
+		form, _ := formats.FormByName(name)
+		text := string(b.AppendHex(nil))
+		if name == "uid" {
+			text = string(formats.AppendSerial(nil, b))
+		}
+		if c, err := form.Parse(f, text); err == nil && slices.Contains(dataBits(&c), b) { // no zeros put before them
+			return c, true
+		}
+	}
+	return c, false
+}

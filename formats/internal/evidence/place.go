@@ -1,0 +1,197 @@
+package evidence
+
+import (
+	"math"
+	"math/bits"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Turn is the order in which a number's bits stand in a read.
+type Turn uint8
+
+// The orders.
+const (
+	FirstHigh  Turn = iota // the first bit counts most
+	LastHigh               // the last bit counts most
+	BytesLast              // the last byte counts most, its first bit most in it
+	BitsInByte             // the first byte counts most, its last bit most in it
+	turns
+)
+
+// Place is where an undocumented layout has its number, and how it is written there.
+type Place struct {
+	From, To int    // indices of its bits, To not counted
+	High     [2]int // of a number in two runs: those of its higher bits; else both 0
+	Turn     Turn
+	Coding   wiegand.Coding // Binary, BCD or Digits5
+	Inverse  bool           // every bit is changed
+}
+
+// Width returns how many bits the place has.
+func (p Place) Width() int { return p.To - p.From + p.High[1] - p.High[0] }
+
+// turned puts a number of n bits that was read with its first bit highest into another order, and back.
+func turned(v uint64, n int, t Turn) uint64 {
+	switch t {
+	case LastHigh:
+		return bits.Reverse64(v) >> uint(64-n)
+	case BytesLast:
+		return bits.ReverseBytes64(v) >> uint(64-n)
+	case BitsInByte:
+		return bits.ReverseBytes64(bits.Reverse64(v)) // each byte reversed in its place
+	}
+	return v
+}
+
+// Number returns the number in a read; ok is false where a digit is none.
+func (p Place) Number(w *[4]uint64) (v uint64, ok bool) {
+	v = value(w, p.From, p.To)
+	if p.High[1] > 0 {
+		v |= value(w, p.High[0], p.High[1]) << uint(p.To-p.From)
+	}
+	if p.Inverse {
+		v = ^v & (math.MaxUint64 >> uint(64-p.Width()))
+	}
+	switch p.Coding {
+	case wiegand.BCD:
+		return fromBCD(v, p.Width())
+	case wiegand.Digits5:
+		return fromDigits5(v, p.Width())
+	}
+	return turned(v, p.Width(), p.Turn), true
+}
+
+func fromBCD(v uint64, width int) (n uint64, ok bool) {
+	for shift := width - 4; shift >= 0; shift -= 4 {
+		d := v >> uint(shift) & 15
+		if d > 9 {
+			return 0, false
+		}
+		n = n*10 + d
+	}
+	return n, true
+}
+
+// fromDigits5 reads digits of 5 bits, the lowest first and then odd parity (ISO/IEC 7811-2).
+func fromDigits5(v uint64, width int) (n uint64, ok bool) {
+	for shift := width - 5; shift >= 0; shift -= 5 {
+		c := v >> uint(shift) & 31
+		d := bits.Reverse64(c>>1) >> 60
+		if d > 9 || bits.OnesCount64(c)%2 == 0 {
+			return 0, false
+		}
+		n = n*10 + d
+	}
+	return n, true
+}
+
+// coded returns the bits of a number in a place of n bits, the first one highest. ok is false where it does not fit.
+func (p Place) coded(v uint64, n int) (code uint64, ok bool) {
+	switch p.Coding {
+	case wiegand.BCD:
+		for shift := 0; shift < n; shift += 4 {
+			code |= v % 10 << uint(shift)
+			v /= 10
+		}
+	case wiegand.Digits5:
+		for shift := 0; shift < n; shift += 5 {
+			d := v % 10
+			c := bits.Reverse64(d) >> 60 << 1
+			c |= uint64(bits.OnesCount64(c)+1) & 1
+			code |= c << uint(shift)
+			v /= 10
+		}
+	default:
+		if bits.Len64(v) > n {
+			return 0, false
+		}
+		code, v = turned(v, n, p.Turn), 0
+	}
+	if p.Inverse {
+		code = ^code & (math.MaxUint64 >> uint(64-n))
+	}
+	return code, v == 0
+}
+
+// Bits returns the indices of the number's bits from the lowest on, for a binary number.
+func (p Place) Bits() []int {
+	all := make([]int, p.Width())
+	for j := range all {
+		switch code, _ := (Place{Turn: p.Turn}).coded(1<<uint(j), p.Width()); p.Turn {
+		default:
+			all[j] = p.To - 1 - bits.TrailingZeros64(code)
+			if all[j] < p.From {
+				all[j] += p.High[1] - p.From
+			}
+		}
+	}
+	return all
+}
+
+// Max returns the highest number that fits.
+func (p Place) Max() uint64 {
+	n := 0
+	switch p.Coding {
+	case wiegand.BCD:
+		n = p.Width() / 4
+	case wiegand.Digits5:
+		n = p.Width() / 5
+	default:
+		return math.MaxUint64 >> uint(64-p.Width())
+	}
+	v := uint64(1)
+	for range min(n, 19) {
+		v *= 10
+	}
+	return v - 1
+}
+
+// prior is the log probability that an undocumented layout with data in from..to-1 has its number there.
+func (p Place) prior(from, to int) float64 {
+	log := math.Log(1 - numberAtEnd)
+	if p.To == to {
+		log = math.Log(numberAtEnd)
+	} else {
+		log -= math.Log(float64(to - from))
+	}
+	log += math.Log(widthWeights[min(p.Width(), 64)]) - widthTotals[min(p.To-from, 64)]
+	if p.High[1] > 0 {
+		log += math.Log(numberSplit) - 2*math.Log(float64(to-from))
+	}
+	turn := 1 - orderReversed - orderBytes - orderBitBytes - codingBCD - codingDigits5
+	switch {
+	case p.Coding == wiegand.BCD:
+		turn = codingBCD
+	case p.Coding == wiegand.Digits5:
+		turn = codingDigits5
+	case p.Turn == LastHigh:
+		turn = orderReversed
+	case p.Turn == BytesLast:
+		turn = orderBytes
+	case p.Turn == BitsInByte:
+		turn = orderBitBytes
+	}
+	if p.Inverse {
+		return log + math.Log(turn*wiredInverse)
+	}
+	return log + math.Log(turn*(1-wiredInverse))
+}
+
+// widthWeights is how usual each width of a number is, in bits, and widthTotals[n] the log of the sum up to n.
+var widthWeights, widthTotals = func() (w, total [65]float64) {
+	sum := 0.0
+	for n := range w {
+		switch {
+		case n >= 10 && n <= 36:
+			w[n] = 1
+		case n >= 4:
+			w[n] = 0.1
+		case n > 0:
+			w[n] = 0.01
+		}
+		sum += w[n]
+		total[n] = math.Log(sum)
+	}
+	return w, total
+}()

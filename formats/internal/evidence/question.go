@@ -1,0 +1,240 @@
+package evidence
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// query is the cards asked about, each different one once, in an order of their own.
+type query struct {
+	cards []card
+	input []int // for each card asked about, its place in cards
+	slots []slot
+	reads int   // cards with a read
+	lens  []int // of the reads, each once, in rising order
+	trim  bool  // clocking zeros were taken off a read
+}
+
+type card struct {
+	read wiegand.Bits // empty where there is none
+	more []Seen
+}
+
+// slot is the same kind of sighting on several cards, such as the first printed number: it has one form for all of them.
+type slot struct {
+	kind    formats.SightingKind
+	entries []slotEntry
+}
+
+type slotEntry struct {
+	card int
+	seen *Seen
+}
+
+func (r *Model) digest(q *query, cards []formats.Sightings) error {
+	if len(cards) == 0 {
+		return fmt.Errorf("identify: no cards")
+	}
+	q.reset()
+	var same map[cardKey]int // where to find a card again, once there is more than one
+	if len(cards) > 1 {
+		same = make(map[cardKey]int, len(cards))
+	}
+	for i, sightings := range cards {
+		c, key, err := r.card(i, sightings, q)
+		if err != nil {
+			return err
+		}
+		at, ok := same[key]
+		if !ok {
+			at = len(q.cards)
+			q.cards = append(q.cards, card{read: c.read})
+			if same != nil {
+				same[key] = at
+			}
+		}
+		q.cards[at].merge(c.more)
+		q.input = append(q.input, at)
+	}
+	if len(q.cards) > 1 {
+		q.sort()
+	}
+	q.fill()
+	return nil
+}
+
+// cardKey tells cards apart: by the read, or without one by how they were seen.
+type cardKey struct {
+	read wiegand.Bits
+	text string
+}
+
+// reset empties the query, keeping its memory.
+func (q *query) reset() {
+	clear(q.cards)
+	clear(q.slots)
+	*q = query{cards: q.cards[:0], input: q.input[:0], slots: q.slots[:0], lens: q.lens[:0]}
+}
+
+// card takes one card's sightings apart. key tells cards without a read from one another.
+func (r *Model) card(i int, sightings formats.Sightings, q *query) (c card, key cardKey, err error) {
+	if len(sightings) == 0 {
+		return c, key, &CardError{i + 1, "nothing is known of it"}
+	}
+	for _, s := range sightings {
+		if s.Kind != formats.Read {
+			c.more = append(c.more, NewSeen(s))
+			key.text += fmt.Sprint(s.Kind, " ", s.Text, "=")
+			continue
+		}
+		b := s.Bits
+		if cut, ok := r.withoutClocking(b); ok {
+			b, q.trim = cut, true
+		}
+		if c.read.Len() > 0 && c.read != b {
+			return c, key, &CardError{i + 1, "two different reads of one card; give them as two cards, or ask relate for the rule between them"}
+		}
+		c.read = b
+	}
+	if c.read.Len() > 0 {
+		key = cardKey{read: c.read}
+	}
+	return c, key, nil
+}
+
+// merge adds sightings that are not there yet.
+func (c *card) merge(more []Seen) {
+	for _, s := range more {
+		if !slices.ContainsFunc(c.more, func(t Seen) bool { return t.Kind == s.Kind && t.Text == s.Text }) {
+			c.more = append(c.more, s)
+		}
+	}
+}
+
+// sort puts the cards into an order that does not depend on how they were given.
+func (q *query) sort() {
+	order := make([]int, len(q.cards))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(i, j int) int {
+		a, b := &q.cards[i], &q.cards[j]
+		if n := a.read.Compare(b.read); n != 0 {
+			return n
+		}
+		return slices.CompareFunc(a.more, b.more, func(s, t Seen) int {
+			return cmp.Or(cmp.Compare(s.Kind, t.Kind), cmp.Compare(s.Text, t.Text))
+		})
+	})
+	sorted, place := make([]card, len(order)), make([]int, len(order))
+	for to, from := range order {
+		sorted[to], place[from] = q.cards[from], to
+	}
+	for i := range q.input {
+		q.input[i] = place[q.input[i]]
+	}
+	q.cards = sorted
+}
+
+// fill works out the slots and the lengths.
+func (q *query) fill() {
+	for i := range q.cards {
+		c := &q.cards[i]
+		if n := c.read.Len(); n > 0 {
+			q.reads++
+			if !slices.Contains(q.lens, n) {
+				q.lens = append(q.lens, n)
+			}
+		}
+		var ordinal [4]int
+		for k := range c.more {
+			s := &c.more[k]
+			q.slotFor(s.Kind, ordinal[s.Kind&3]).add(i, s)
+			ordinal[s.Kind&3]++
+		}
+	}
+	slices.Sort(q.lens)
+}
+
+func (q *query) slotFor(kind formats.SightingKind, ordinal int) *slot {
+	for i := range q.slots {
+		if q.slots[i].kind == kind {
+			if ordinal == 0 {
+				return &q.slots[i]
+			}
+			ordinal--
+		}
+	}
+	q.slots = append(q.slots, slot{kind: kind})
+	return &q.slots[len(q.slots)-1]
+}
+
+func (s *slot) add(card int, seen *Seen) { s.entries = append(s.entries, slotEntry{card, seen}) }
+
+// stripeID is the format whose message lies between clocking zeros, and stripeShortest its shortest message in bits.
+const (
+	stripeID       = "track2"
+	stripeShortest = 20
+)
+
+// begins reports whether a message on a stripe begins after so many zeros, counted from the last bit where the read is reversed:
+// 11010 is its start sentinel (ISO/IEC 7811).
+func begins(b wiegand.Bits, zeros int, reversed bool) bool {
+	at, step := zeros, 1
+	if reversed {
+		at, step = b.Len()-1-zeros, -1
+	}
+	for i, want := range [5]uint{1, 1, 0, 1, 0} {
+		if b.Bit(at+i*step) != want {
+			return false
+		}
+	}
+	return true
+}
+
+// withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811). ok is
+// false where there is none that decodes, or the read is a message from its first bit on.
+func (r *Model) withoutClocking(b wiegand.Bits) (cut wiegand.Bits, ok bool) {
+	for _, reversed := range []bool{false, true} {
+		t, first := b, b.LeadingZeros()
+		if reversed {
+			first = b.TrailingZeros()
+		}
+		if !begins(b, first, reversed) {
+			continue
+		}
+		if reversed {
+			t = b.Reverse()
+		}
+		t = t.Slice(first, t.Len())
+		if t.Len() < stripeShortest || (first == 0 && t.Len()%5 == 0) {
+			continue
+		}
+		for _, f := range r.stripe {
+			n := f.Layout.Len()
+			if t.Len() < n || t.Slice(n, t.Len()).OnesCount() > 0 {
+				continue
+			}
+			if c, err := f.Read(t.Slice(0, n)); err == nil && c.Record.OK() {
+				if cut = t.Slice(0, n); reversed {
+					cut = cut.Reverse()
+				}
+				return cut, true
+			}
+		}
+	}
+	return b, false
+}
+
+// CardError says which of the cards asked about is at fault.
+type CardError struct {
+	Card   int    // its place, from 1
+	Reason string // what is wrong, and what would do
+}
+
+// Error returns the card and the reason in one line.
+func (e *CardError) Error() string { return fmt.Sprintf("card %d: %s", e.Card, e.Reason) }

@@ -1,0 +1,463 @@
+package evidence
+
+import (
+	"math"
+	"math/bits"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// prints looks for the printed numbers in the reads: which runs of bits, in which order and coding, are what is printed on all cards
+// but a few.
+func (u *undocumented) prints() {
+	var slips slipCounter
+	rows, texts := u.printed()
+	u.related, u.chance = never, 0
+	for _, more := range u.s.Prints {
+		for i := range more {
+			if more[i].Kind == formats.Serial {
+				u.chance += math.Log(more[i].floor)
+			}
+		}
+	}
+	if len(rows) == 0 {
+		return
+	}
+	for i := range texts {
+		u.chance += math.Log(texts[i].floor)
+	}
+	serials := u.chance
+	for i := range texts {
+		serials -= math.Log(texts[i].floor)
+	}
+	u.chance += math.Log(printUnrelated)
+	u.related = math.Log(1-printUnrelated) + serials
+	k := seeker{u: u, rows: rows, seen: texts, slips: slips}
+	for _, t := range k.targets() {
+		k.seek(&t)
+	}
+	if len(u.hyps) == 0 {
+		k.derived()
+		for _, t := range k.targets() {
+			k.twoRuns(&t)
+		}
+	}
+}
+
+// printed returns the reads that have a print, and the print of each, the first where there are more.
+func (u *undocumented) printed() (rows []int, texts []Seen) {
+	for r, more := range u.s.Prints {
+		for i := range more {
+			if more[i].Kind != formats.Serial && len(more[i].digits) <= 19 {
+				rows, texts = append(rows, r), append(texts, more[i])
+				break
+			}
+		}
+	}
+	return rows, texts
+}
+
+type slipCounter struct{}
+
+// target is a number that each printed read shows, in one way of reading the print.
+type target struct {
+	form   PrintForm
+	digits int
+	values []uint64 // by printed read
+	highs  []uint64 // PrintPair, PrintJoined: the facility
+	log    float64  // of the form and its style
+}
+
+type seeker struct {
+	u     *undocumented
+	rows  []int
+	seen  []Seen
+	slips slipCounter
+}
+
+// allowed is how many of n prints may be wrong for a place to be looked at.
+func allowed(n int) int { return n / 3 }
+
+// targets returns the ways of reading what is printed as one number: whole, the part after the separator, or the last digits after a
+// facility.
+func (k *seeker) targets() []target {
+	hex, pairs, wide := 0, 0, 0
+	width, sameWidth, zeros := len(k.seen[0].digits), true, false
+	for i := range k.seen {
+		s := &k.seen[i]
+		if s.Kind == formats.Hex {
+			hex++
+		}
+		if s.pair {
+			pairs++
+		}
+		sameWidth = sameWidth && len(s.digits) == width
+		zeros = zeros || len(s.digits) > 1 && s.digits[0] == '0'
+		wide = max(wide, len(s.digits))
+	}
+	n := len(k.seen)
+	style := math.Log(styleExact + styleDropped)
+	if zeros {
+		style = math.Log(styleFilled / (lastDigits - filled) * 3)
+		if sameWidth && width == 10 {
+			style = math.Log(0.15)
+		}
+	}
+	switch {
+	case hex == n:
+		return []target{k.target(PrintFull, 0, math.Log(printedFull)+math.Log(printedHex), func(s *Seen) (uint64, uint64) {
+			v, _ := strconv.ParseUint(s.digits, 16, 64)
+			return v, 0
+		})}
+	case hex > 0:
+		return nil
+	case pairs > n/2:
+		return []target{k.target(PrintPair, 0, math.Log(printedPair)-math.Ln2, func(s *Seen) (uint64, uint64) {
+			high, low := number(s.high), number(s.low)
+			if !s.pair {
+				high, low = math.MaxUint64, math.MaxUint64
+			}
+			return low, high
+		})}
+	}
+	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+style, func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
+	div := uint64(10)
+	for d := 1; d < wide; d++ {
+		t := k.target(PrintJoined, d, math.Log(printedJoined)-math.Log(float64(wide)), func(s *Seen) (uint64, uint64) {
+			return number(s.digits) % div, number(s.digits) / div
+		})
+		if few := fewValues(t.highs); few {
+			all = append(all, t)
+		}
+		div *= 10
+	}
+	return all
+}
+
+func number(digits string) uint64 {
+	v, _ := strconv.ParseUint("0"+digits, 10, 64)
+	return v
+}
+
+// fewValues reports whether facilities are one of a few numbers, none of them 0 on all cards.
+func fewValues(values []uint64) bool {
+	seen := map[uint64]bool{}
+	some := false
+	for _, v := range values {
+		seen[v] = true
+		some = some || v > 0
+	}
+	return some && len(seen) <= 1+len(values)/4
+}
+
+func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
+	t := target{form: form, digits: digits, log: log}
+	for i := range k.seen {
+		v, high := read(&k.seen[i])
+		t.values, t.highs = append(t.values, v), append(t.highs, high)
+	}
+	return t
+}
+
+// planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest on.
+type planes struct {
+	at   [64]uint64
+	over [65]uint64 // the reads whose number has more than so many bits
+	all  uint64
+}
+
+func (k *seeker) planes(values []uint64) planes {
+	var p planes
+	for x, v := range values[:min(64, len(values))] {
+		own := uint64(1) << uint(x)
+		p.all |= own
+		for w := v; w != 0; w &= w - 1 {
+			p.at[bits.TrailingZeros64(w)] |= own
+		}
+		for n := range bits.Len64(v) {
+			p.over[n] |= own
+		}
+	}
+	return p
+}
+
+// column returns which of the printed reads have a 1 at an index.
+func (k *seeker) column(i int) uint64 {
+	var c uint64
+	for x, r := range k.rows[:min(64, len(k.rows))] {
+		c |= uint64(k.u.s.Reads[r].Bit(i)) << uint(x)
+	}
+	return c
+}
+
+// seek looks for a target in every run of bits.
+func (k *seeker) seek(t *target) {
+	n := k.u.s.Length
+	columns := make([]uint64, n)
+	for i := range columns {
+		columns[i] = k.column(i)
+	}
+	most := allowed(min(64, len(k.rows)))
+	p := k.planes(t.values)
+	for _, inverse := range []bool{false, true} {
+		flip := uint64(0)
+		if inverse {
+			flip = p.all
+		}
+		for end := n; end > 0; end-- {
+			wrong, wrongLow := uint64(0), uint64(0)
+			for j := 0; j < min(64, end); j++ {
+				wrong |= columns[end-1-j] ^ flip ^ p.at[j]
+				if bits.OnesCount64(wrong) <= most && bits.OnesCount64(wrong|p.over[j+1]) <= most {
+					k.found(t, Place{From: end - 1 - j, To: end, Inverse: inverse})
+				}
+				if bits.OnesCount64(wrong) > most {
+					break
+				}
+			}
+			for j := 0; j < min(64, n-end+1); j++ { // last bit highest, from the index end-1 on
+				wrongLow |= columns[end-1+j] ^ flip ^ p.at[j]
+				if j > 0 && bits.OnesCount64(wrongLow) <= most && bits.OnesCount64(wrongLow|p.over[j+1]) <= most {
+					k.found(t, Place{From: end - 1, To: end + j, Turn: LastHigh, Inverse: inverse})
+				}
+				if bits.OnesCount64(wrongLow) > most {
+					break
+				}
+			}
+		}
+	}
+	k.coded(t, most)
+}
+
+// leastRun is how many bits each run of a number in two runs has.
+const leastRun = 4
+
+// twoRuns looks for a target whose low bits are in one run and whose high bits are in another.
+func (k *seeker) twoRuns(t *target) {
+	n := k.u.s.Length
+	columns := make([]uint64, n)
+	for i := range columns {
+		columns[i] = k.column(i)
+	}
+	most := allowed(min(64, len(k.rows)))
+	p := k.planes(t.values)
+	if len(k.rows) < 6 {
+		return // anything fits few cards
+	}
+	for end := n; end > leastRun; end-- {
+		wrong := uint64(0)
+		for j := 0; j < min(48, end); j++ {
+			if wrong |= columns[end-1-j] ^ p.at[j]; bits.OnesCount64(wrong) > most {
+				break
+			}
+			if j+1 >= leastRun {
+				k.highRun(t, &p, columns, wrong, end-1-j, end, most)
+			}
+		}
+	}
+}
+
+// highRun looks for the high bits of a target whose low bits are in from..to-1.
+func (k *seeker) highRun(t *target, p *planes, columns []uint64, wrong uint64, from, to, most int) {
+	low := to - from
+	for end := len(columns); end > 0; end-- {
+		w := wrong
+		for j := low; j < 64 && end-1-(j-low) >= 0; j++ {
+			i := end - 1 - (j - low)
+			if i >= from && i < to || end > from && end <= to {
+				break
+			}
+			if w |= columns[i] ^ p.at[j]; bits.OnesCount64(w) > most {
+				break
+			}
+			if j+1-low >= leastRun && bits.OnesCount64(w|p.over[j+1]) <= most && end != from {
+				k.found(t, Place{From: from, To: to, High: [2]int{i, end}})
+			}
+		}
+	}
+}
+
+// coded looks for a target in the orders of bytes and the codings of digits.
+func (k *seeker) coded(t *target, most int) {
+	n := k.u.s.Length
+	try := func(p Place) {
+		wrong := 0
+		for x, r := range k.rows {
+			w := k.u.s.Reads[r].Words()
+			if v, ok := p.Number(&w); !ok || v != t.values[x] {
+				if wrong++; wrong > most {
+					return
+				}
+			}
+		}
+		k.found(t, p)
+	}
+	for from := range n {
+		for width := 16; width <= min(64, n-from); width += 8 {
+			try(Place{From: from, To: from + width, Turn: BytesLast})
+			try(Place{From: from, To: from + width, Turn: BitsInByte})
+		}
+		for width := 8; width <= min(64, n-from); width += 4 {
+			try(Place{From: from, To: from + width, Coding: wiegand.BCD})
+		}
+		for width := 10; width <= min(60, n-from); width += 5 {
+			try(Place{From: from, To: from + width, Coding: wiegand.Digits5})
+		}
+	}
+}
+
+// found weighs a place against all prints.
+func (k *seeker) found(t *target, p Place) {
+	h := Hypothesis{Place: p, Print: t.form, Digits: t.digits}
+	fits := make([]fit, len(k.rows))
+	facility, ok := k.facility(t, p)
+	if !ok {
+		return
+	}
+	h.Facility = facility
+	var buf [64]byte
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		v, ok := p.Number(&w)
+		text, right := buf[:0], ok && v == t.values[x]
+		if t.form == PrintPair || t.form == PrintJoined {
+			high := value(&w, facility[0], facility[1])
+			right = right && high == t.highs[x]
+			text = strconv.AppendUint(text, high, 10)
+			low := strconv.AppendUint(nil, v, 10)
+			text = append(append(text, strings.Repeat("0", max(0, t.digits-len(low)))...), low...)
+		} else {
+			text = strconv.AppendUint(text, v, 10)
+		}
+		if right {
+			fits[x] = fit{1 << asWritten, 1, 0}
+		} else {
+			fits[x] = fit{0, 0, k.seen[x].slip(text)}
+			h.Wrong = append(h.Wrong, r)
+		}
+	}
+	if len(h.Wrong) > allowed(len(k.rows)) {
+		return
+	}
+	h.log = t.log + fitsLog(fits) - math.Log(stylePrior[asWritten])
+	if h.value, ok = k.u.data.number(p); ok {
+		k.u.hyps = append(k.u.hyps, h)
+	}
+}
+
+// facility returns where the facility that a pair shows is, before the number; ok is false where it is nowhere.
+func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
+	if t.form != PrintPair && t.form != PrintJoined {
+		return at, true
+	}
+	widest := 0
+	for _, v := range t.highs {
+		if v != math.MaxUint64 {
+			widest = max(widest, bits.Len64(v))
+		}
+	}
+	if p.High[1] > 0 {
+		return at, false
+	}
+	for width := min(32, p.From); width >= max(1, widest); width-- {
+		wrong := 0
+		for x, r := range k.rows {
+			w := k.u.s.Reads[r].Words()
+			if value(&w, p.From-width, p.From) != t.highs[x] {
+				wrong++
+			}
+		}
+		if wrong <= allowed(len(k.rows)) {
+			return [2]int{p.From - width, p.From}, true
+		}
+	}
+	return at, false
+}
+
+// derived looks for numbers of which only the last digits are printed, or to which a constant is added: where nothing simpler fits.
+func (k *seeker) derived() {
+	n := k.u.s.Length
+	if len(k.rows) < 3 {
+		return
+	}
+	for from := range n {
+		for to := from + 4; to <= min(n, from+64); to++ {
+			p := Place{From: from, To: to}
+			k.last(p)
+			k.offset(p)
+		}
+	}
+}
+
+// last tries the last digits of a number.
+func (k *seeker) last(p Place) {
+	digits := len(k.seen[0].digits)
+	if digits > 18 {
+		return
+	}
+	div := uint64(1)
+	for range digits {
+		div *= 10
+	}
+	if p.Max() < div {
+		return
+	}
+	wrong := 0
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		if len(k.seen[x].digits) != digits || k.seen[x].pair || value(&w, p.From, p.To)%div != number(k.seen[x].digits) {
+			if wrong++; wrong > allowed(len(k.rows)) {
+				return
+			}
+		}
+	}
+	h := Hypothesis{Place: p, Print: PrintLast, Digits: digits}
+	k.plain(&h, math.Log(printedLast), func(x int, w *[4]uint64) bool {
+		return value(w, p.From, p.To)%div == number(k.seen[x].digits)
+	})
+}
+
+// offset tries a number with a constant added.
+func (k *seeker) offset(p Place) {
+	first := k.u.s.Reads[k.rows[0]].Words()
+	second := k.u.s.Reads[k.rows[1]].Words()
+	c := int64(number(k.seen[0].digits) - value(&first, p.From, p.To))
+	if c == 0 || c != int64(number(k.seen[1].digits)-value(&second, p.From, p.To)) {
+		return
+	}
+	wrong := 0
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		if k.seen[x].pair || number(k.seen[x].digits)-value(&w, p.From, p.To) != uint64(c) {
+			if wrong++; wrong > allowed(len(k.rows)) {
+				return
+			}
+		}
+	}
+	size := 2 * math.Log(float64(bits.Len64(uint64(max(c, -c))))+1)
+	size += float64(bits.Len64(uint64(max(c, -c)))) * math.Ln2
+	h := Hypothesis{Place: p, Print: PrintOffset, Offset: c}
+	k.plain(&h, math.Log(printedOffset)-size, func(x int, w *[4]uint64) bool {
+		return number(k.seen[x].digits)-value(w, p.From, p.To) == uint64(c)
+	})
+}
+
+// plain weighs a hypothesis whose prints are right or anything.
+func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint64) bool) {
+	fits := make([]fit, len(k.rows))
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		if right(x, &w) {
+			fits[x] = fit{1 << asWritten, 1, 0}
+		} else {
+			fits[x] = fit{0, 0, slipNothing * k.seen[x].floor}
+			h.Wrong = append(h.Wrong, r)
+		}
+	}
+	h.log = log + fitsLog(fits) - math.Log(stylePrior[asWritten])
+	h.value, _ = k.u.data.number(h.Place)
+	k.u.hyps = append(k.u.hyps, *h)
+}

@@ -1,0 +1,258 @@
+package evidence
+
+import (
+	"bytes"
+	"math"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Seen is a sighting that is no read, prepared for comparing.
+type Seen struct {
+	Kind   formats.SightingKind
+	Text   string
+	Serial wiegand.Bits // of a chip serial
+
+	digits string  // without separators
+	bare   string  // without zeros at the start either
+	pair   bool    // two numbers with one separator between
+	high   string  // of a pair, the first number without zeros at its start
+	low    string  // and the second one
+	floor  float64 // probability of seeing just this by chance
+}
+
+// joiners takes out what stands between the digits of a print or a serial.
+var joiners = strings.NewReplacer(",", "", "-", "", "/", "", " ", "", ":", "", ".", "")
+
+// NewSeen prepares a sighting.
+func NewSeen(s formats.Sighting) Seen {
+	t := Seen{Kind: s.Kind, Text: s.Text, Serial: s.Bits}
+	t.digits = joiners.Replace(s.Text)
+	t.bare = strings.TrimLeft(t.digits, "0")
+	switch s.Kind {
+	case formats.Printed:
+		t.floor = (1 - hexShare) * widthShare * math.Pow(10, -float64(len(t.digits)))
+		if len(t.digits) < len(t.Text) {
+			t.floor *= separated
+		}
+		t.pair = len(t.digits)+1 == len(t.Text)
+		if i := strings.IndexAny(t.Text, ",-/ .:"); t.pair {
+			t.high, t.low = strings.TrimLeft(t.Text[:i], "0"), strings.TrimLeft(t.Text[i+1:], "0")
+		}
+	case formats.Hex:
+		t.floor = hexShare * widthShare * math.Pow(16, -float64(len(t.digits)))
+	case formats.Serial:
+		t.floor = math.Ldexp(1, -s.Bits.Len())
+	}
+	return t
+}
+
+// A site writes what a form gives in one style. Styles are numbered: as the form does, with other separators, zeros at the start
+// dropped, filled with zeros up to a width of digits, the last so many digits alone.
+const (
+	asWritten = iota
+	otherSeparator
+	zerosDropped
+	filled                       // up to 4 digits, and so on up to filledTo
+	lastDigits = filled + 17     // the last 4, and so on
+	styles     = lastDigits + 17 // how many there are
+	fewest     = 4               // digits of a filled or cut print
+)
+
+// styleSet is a set of styles.
+type styleSet uint64
+
+var stylePrior = func() (p [styles]float64) {
+	p[asWritten], p[otherSeparator], p[zerosDropped] = styleExact, styleSeparator, styleDropped
+	for i := filled; i < lastDigits; i++ {
+		p[i] = styleFilled / (lastDigits - filled)
+	}
+	for i := lastDigits; i < styles; i++ {
+		p[i] = styleLast / (styles - lastDigits)
+	}
+	return p
+}()
+
+// stylesOf returns the styles in which what a form gives can be written as s. joined says that the form puts two numbers together
+// with nothing between.
+func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
+	if string(text) == s.Text {
+		set |= 1 << asWritten
+	}
+	if s.pair && joined {
+		return set // the form with a separator says where it stands
+	}
+	var buf [96]byte
+	digits := buf[:0]
+	for _, c := range text {
+		if c != ',' && c != ':' {
+			digits = append(digits, c)
+		}
+	}
+	two := len(digits) < len(text)
+	if cut := bytes.IndexByte(text, ','); cut >= 0 && s.pair {
+		high, low := bytes.TrimLeft(text[:cut], "0"), bytes.TrimLeft(text[cut+1:], "0")
+		if string(high) != s.high || string(low) != s.low {
+			return set // the same digits parted elsewhere are two other numbers
+		}
+		if len(s.high)+len(s.low)+1 == len(s.Text) {
+			set |= 1 << zerosDropped
+		}
+		if string(digits) == s.digits {
+			return set | 1<<otherSeparator
+		}
+		return set | fill(len(s.digits))
+	}
+	if string(digits) == s.digits {
+		set |= 1 << otherSeparator
+	}
+	bare := bytes.TrimLeft(digits, "0")
+	switch {
+	case string(bare) == s.bare:
+		if len(s.bare) == len(s.digits) || s.bare == "" && len(s.digits) == 1 {
+			set |= 1 << zerosDropped
+		}
+		set |= fill(len(s.digits))
+	case !two && len(s.digits) >= fewest && len(s.digits) < len(digits) && string(digits[len(digits)-len(s.digits):]) == s.digits:
+		if n := lastDigits + len(s.digits) - fewest; n < styles {
+			set |= 1 << n
+		}
+	}
+	return set
+}
+
+// fill is the style of filling up to so many digits.
+func fill(digits int) styleSet {
+	if n := filled + digits - fewest; n >= filled && n < lastDigits {
+		return 1 << n
+	}
+	return 0
+}
+
+// slip returns the probability that a print is written down as s where its form gives text: by a digit that is another, two
+// swapped, one missing, one too many.
+func (s *Seen) slip(text []byte) float64 {
+	var buf [96]byte
+	digits := buf[:0]
+	for _, c := range text {
+		if c != ',' && c != ':' {
+			digits = append(digits, c)
+		}
+	}
+	p := slipDigits(digits, s.digits)
+	if bare := bytes.TrimLeft(digits, "0"); len(bare) < len(digits) {
+		p += slipDigits(bare, s.bare) / 2
+	}
+	return p + slipNothing*s.floor
+}
+
+// slipDigits is slip for digits alone.
+func slipDigits(meant []byte, got string) float64 {
+	n := len(meant)
+	switch {
+	case len(got) == n:
+		first, last, different := -1, -1, 0
+		for i := range got {
+			if got[i] != meant[i] {
+				if first < 0 {
+					first = i
+				}
+				last = i
+				different++
+			}
+		}
+		switch {
+		case different == 1:
+			return slipDigit / float64(9*n)
+		case different == 2 && last == first+1 && got[first] == meant[last] && got[last] == meant[first]:
+			return slipSwap / float64(n)
+		}
+	case len(got) == n-1:
+		return slipLost / float64(n) * oneMissing(string(meant), got)
+	case len(got) == n+1:
+		return slipExtra / float64(10*(n+1)) * oneMissing(got, string(meant))
+	}
+	return 0
+}
+
+// oneMissing returns in how many places a character can be taken out of long so that short is left.
+func oneMissing(long, short string) float64 {
+	i := 0
+	for i < len(short) && long[i] == short[i] {
+		i++
+	}
+	if long[i+1:] != short[i:] {
+		return 0
+	}
+	ways := 1
+	for i > 0 && long[i-1] == long[i] {
+		i--
+		ways++
+	}
+	return float64(ways)
+}
+
+// fit is how one card's sighting fits what one form gives for it: for each style the probability of it, and that of a slip.
+type fit struct {
+	styles styleSet
+	weight float64 // of the styles; of a card whose read has to be repaired, that of the repairs that give what is seen
+	slip   float64
+}
+
+// fitsLog returns the log probability of the prints of a kind of card in one form, summed over the styles and over how often
+// somebody slips.
+func fitsLog(fits []fit) float64 {
+	var all styleSet
+	for i := range fits {
+		all |= fits[i].styles
+	}
+	slips := 0.0 // log of a slip on every card
+	if all == 0 && len(fits) > 2 {
+		return manySlips(fits)
+	}
+	mix := newMix()
+	for _, e := range printErrors {
+		for set := all; set != 0; set &= set - 1 {
+			style := trailing(set)
+			log := math.Log(e.share * stylePrior[style])
+			for i := range fits {
+				f := &fits[i]
+				p := e.rate * f.slip
+				if f.styles>>uint(style)&1 == 1 {
+					p += (1 - e.rate) * f.weight
+				} else if f.styles != 0 {
+					p += e.rate * otherStyle * f.weight
+				}
+				log += math.Log(p)
+			}
+			mix.add(log)
+		}
+		slips = math.Log(e.share)
+		for i := range fits {
+			slips += math.Log(e.rate * (fits[i].slip + otherStyle*fits[i].weight*float64(min(fits[i].styles, 1))))
+		}
+		mix.add(slips)
+	}
+	return mix.log()
+}
+
+// otherStyle is the chance that a slip is to write one card in another style than the rest.
+const otherStyle = 0.05
+
+// manySlips is fitsLog where no print is what the form gives.
+func manySlips(fits []fit) float64 {
+	mix := newMix()
+	for _, e := range printErrors {
+		log := math.Log(e.share)
+		for i := range fits {
+			log += math.Log(e.rate * fits[i].slip)
+		}
+		mix.add(log)
+	}
+	return mix.log()
+}
+
+// Digits returns a print without what stands between its digits.
+func Digits(text string) string { return joiners.Replace(text) }

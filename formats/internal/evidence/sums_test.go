@@ -1,0 +1,66 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// lists calls use with every list of n values from 0 to limit-1, sorted, once for each order.
+func lists(limit, n int, use func(sorted []uint64)) {
+	list, sorted := make([]uint64, n), make([]uint64, n)
+	var fill func(i int)
+	fill = func(i int) {
+		if i == n {
+			copy(sorted, list)
+			slices.Sort(sorted)
+			use(sorted)
+			return
+		}
+		for v := range limit {
+			list[i] = uint64(v)
+			fill(i + 1)
+		}
+	}
+	fill(0)
+}
+
+// TestAddsUp: the probabilities of all lists of values add up to 1 (axioms of probability).
+func TestAddsUp(t *testing.T) {
+	for _, c := range []struct{ width, limit, n int }{{3, 8, 1}, {3, 8, 3}, {4, 16, 3}, {4, 10, 3}, {5, 32, 2}, {2, 4, 5}, {1, 2, 6}, {4, 10, 1}, {0, 1, 2}} {
+		numbers, fews := NewNumbers(c.width, float64(c.limit), numbersSpread), NewFew(c.width, float64(c.limit))
+		sum, sumFew, sumMany := 0.0, 0.0, 0.0
+		lists(c.limit, c.n, func(sorted []uint64) {
+			p := numbers.linear(sorted)
+			sum += p
+			if c.n > 1 {
+				assert.InDelta(t, 1, math.Exp(numbers.halved(sorted))/p, 1e-9)
+				assert.InDelta(t, 1, math.Exp(numbers.Log(sorted))/p, 1e-9)
+			}
+			sumFew += math.Exp(fews.Log(sorted))
+			sumMany += math.Exp(fewMany(sorted, fews.Base))
+		})
+		assert.InDelta(t, 1, sum, 1e-9, "numbers %+v", c)
+		assert.InDelta(t, sumMany, sumFew, 1e-9, "few %+v, in two ways", c)
+		assert.LessOrEqual(t, sumFew, 1+1e-9, "few %+v", c)
+		assert.Greater(t, sumFew, 0.9, "few %+v", c) // neighbours beyond the field's end are lost
+	}
+}
+
+func BenchmarkNumbers(b *testing.B) {
+	n, f := NewNumbers(16, 65536, numbersSpread), NewFew(8, 256)
+	five := []uint64{17, 43, 212, 318, 402}
+	b.Run("numbers-5", func(b *testing.B) {
+		for b.Loop() {
+			n.Log(five)
+		}
+	})
+	fac := []uint64{121, 121, 121, 121, 121}
+	b.Run("few-5", func(b *testing.B) {
+		for b.Loop() {
+			f.Log(fac)
+		}
+	})
+}

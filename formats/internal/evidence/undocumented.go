@@ -1,0 +1,216 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// PrintForm says how a printed number comes from the number of an undocumented layout.
+type PrintForm uint8
+
+// The print forms.
+const (
+	PrintNone   PrintForm = iota // nothing is printed, or nothing that has to do with the read
+	PrintFull                    // the number, with or without zeros before it
+	PrintLast                    // its last digits
+	PrintJoined                  // the facility and then the number, in a fixed count of digits
+	PrintPair                    // the same two with a separator between
+	PrintOffset                  // the number and a constant added
+)
+
+// Hypothesis is where an undocumented layout has its number, and how that is printed.
+type Hypothesis struct {
+	Place    Place
+	Print    PrintForm
+	Digits   int    // PrintLast, PrintJoined: of the number, in decimal
+	Offset   int64  // PrintOffset: what is printed less what is read
+	Facility [2]int // PrintPair, PrintJoined: indices of its bits
+	Wrong    []int  // reads whose print it does not explain
+	None     bool   // no number at all: every bit by itself
+
+	log   float64 // of how it is printed, and the prints
+	value float64 // of the numbers
+}
+
+// Layout is one undocumented layout: parity bits at the ends, and what is between.
+type Layout struct {
+	First, Last int        // parity bits at each end
+	From, To    int        // indices of the data between
+	Known       int        // place of the catalogue's frame among [Model.Frames] whose checks it has, -1 where they are its own
+	Hyp         Hypothesis // where the number is
+	Log         float64    // of its probability and that of all that was seen; its checks are any that hold
+
+	checks float64 // log of the probability of the checks, which is in Log
+}
+
+// undocumented weighs the layouts that nobody documented against one sample.
+type undocumented struct {
+	s       *Sample
+	finder  *finder
+	data    *data
+	hyps    []Hypothesis // with a print that has to do with the number
+	related float64      // log of the chance that prints have to do with the reads; 0 where there are none
+	chance  float64      // log of the prints if they have not, with the chance of that
+	frames  []Frame      // of the catalogue, of this length
+	log     float64      // of the misreads
+	keep    func(Layout) // called with each part of the sums
+}
+
+// Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, and likewise of each
+// frame of the catalogue with other parts than its formats have. Where keep is not nil it is called with everything that the
+// sums are made of, and the reads that each part leaves out as misreads.
+func Undocumented(s *Sample, known []Frame, keep func(s *Sample, l Layout, left []int)) (own float64, frames []float64) {
+	all, inFrame := newMix(), make([]logMix, len(known))
+	for k := range inFrame {
+		inFrame[k] = newMix()
+	}
+	n := len(s.Reads)
+	weigh := func(s *Sample, log float64, left []int) {
+		u := &undocumented{s: s, finder: newFinder(s), data: newData(s), frames: known, log: log}
+		if keep != nil {
+			u.keep = func(l Layout) { keep(s, l, left) }
+		}
+		u.prints()
+		all.add(u.own())
+		for k := range known {
+			inFrame[k].add(u.inFrame(k))
+		}
+	}
+	weigh(s, misreads(n, 0), nil)
+	for _, left := range suspects(s) {
+		rest, log := s.without(left)
+		weigh(rest, log+misreads(n-len(left), len(left)), left)
+	}
+	for k := range inFrame {
+		frames = append(frames, inFrame[k].log())
+	}
+	return all.log(), frames
+}
+
+// undocumentedLength returns the log prior of an undocumented layout having n bits.
+func undocumentedLength(n int) float64 {
+	p := (1 - unknownUsual) / wiegand.MaxBits
+	if n >= unknownLow && n <= unknownHigh {
+		p += unknownUsual / (unknownHigh - unknownLow + 1)
+	}
+	return math.Log(p)
+}
+
+// own returns the log of the joint probability of the sample and of all layouts whose frame no table has.
+func (u *undocumented) own() float64 {
+	all := newMix()
+	for _, fr := range frames(u.s.Length) {
+		log := math.Log(fr.share) + undocumentedLength(u.s.Length) + math.Log(unknownPrior)
+		if p := u.finder.evidence(&fr); p > 0 {
+			all.add(u.region(Layout{First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1, checks: math.Log(p)}, log+math.Log(p)))
+		}
+	}
+	return all.log()
+}
+
+// inFrame returns the log of the joint probability of the sample and of a frame of the catalogue with other parts than its
+// formats have, the prior of that counted.
+func (u *undocumented) inFrame(k int) float64 {
+	f := &u.frames[k]
+	for _, b := range u.s.Reads {
+		if !f.Layout.Holds(b) {
+			return never
+		}
+	}
+	return u.region(Layout{First: f.From, Last: u.s.Length - f.To, From: f.From, To: f.To, Known: k}, f.log)
+}
+
+// region adds up all that the data between the checks can be. base is the log of everything else.
+func (u *undocumented) region(l Layout, base float64) float64 {
+	base += u.log
+	sum := newMix()
+	add := func(h *Hypothesis, log float64) {
+		sum.add(log)
+		if u.keep != nil {
+			l.Hyp, l.Log = *h, log
+			u.keep(l)
+		}
+	}
+	if !math.IsInf(u.related, -1) {
+		for i := range u.hyps {
+			h := &u.hyps[i]
+			if h.Place.From < l.From || h.Place.To > l.To || h.Place.High[1] > 0 && (h.Place.High[0] < l.From || h.Place.High[1] > l.To) || u.listed(l.Known, h.Place) {
+				continue
+			}
+			log := base + u.related + h.log + h.value + h.Place.prior(l.From, l.To)
+			add(h, log+u.around(&l, h.Place))
+		}
+	}
+	u.unprinted(l, base+u.chance, add)
+	return sum.log()
+}
+
+// around is the log probability of the data bits that are not in a number's place.
+func (u *undocumented) around(l *Layout, p Place) float64 {
+	if p.High[1] == 0 {
+		return u.data.beside(l.From, p.From) + u.data.beside(p.To, l.To)
+	}
+	a, b := [2]int{p.From, p.To}, p.High
+	if b[0] < a[0] {
+		a, b = b, a
+	}
+	return u.data.beside(l.From, a[0]) + u.data.beside(a[1], b[0]) + u.data.beside(b[1], l.To)
+}
+
+// listed reports whether a format of the catalogue has this frame and the number there: that is no other part.
+func (u *undocumented) listed(known int, p Place) bool {
+	return known >= 0 && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse && slices.Contains(u.frames[known].numbers, [2]int{p.From, p.To})
+}
+
+// mostHeads is how many values the bits before a number can have for a facility.
+const mostHeads = 8
+
+// unprinted adds what the data can be if no print says where the number is.
+func (u *undocumented) unprinted(l Layout, base float64, add func(*Hypothesis, float64)) {
+	from, to := l.From, l.To
+	add(&Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
+	base += math.Log(1 - noNumber)
+	place := func(p Place) {
+		if u.listed(l.Known, p) {
+			return
+		}
+		if numbers, ok := u.data.number(p); ok {
+			add(&Hypothesis{Place: p}, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
+		}
+	}
+	heads := min(mostHeads, 2+len(u.s.Reads)/4)
+	varies := from // the first bit that is not the same in all reads
+	for varies < to && u.s.constant(varies) {
+		varies++
+	}
+	low := max(from, to-64)
+	for end := to; end > low; end-- {
+		for first := low; first < end; first++ {
+			if first > varies && u.data.different(from, first, heads+1) > heads {
+				break
+			}
+			if end < to && first > varies {
+				break
+			}
+			place(Place{From: first, To: end})
+			if end == to && (first == low || first == varies) && first+1 < end {
+				place(Place{From: first, To: end, Turn: LastHigh})
+			}
+		}
+		if !u.s.constant(end - 1) {
+			break
+		}
+	}
+	for width := 16; width <= min(64, to-low); width += 8 {
+		if to-width <= varies {
+			place(Place{From: to - width, To: to, Turn: BytesLast})
+		}
+	}
+	for width := 16; width <= min(60, to-low); width += 4 {
+		if to-width <= varies {
+			place(Place{From: to - width, To: to, Coding: wiegand.BCD})
+		}
+	}
+}

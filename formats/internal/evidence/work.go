@@ -1,0 +1,515 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Work is one question while it is weighed, and what came of it. Its memory serves the next question.
+type Work struct {
+	m *Model
+	q query
+
+	// The hypothesis being weighed.
+	model    *formatModel
+	wiring   Fault
+	cards    []formats.Card // by place in q.cards; without a format where nothing is known yet
+	repair   []Repair
+	mends    [][]mend       // by place: what a bad read can have been
+	mendLogs []float64      // log of the probability of each bad read
+	undone   []wiegand.Bits // reads by wiring and place
+	seen     [][]uint64     // by field: the values on good reads, for the repair of others
+	values   []uint64       // scratch
+	scratch  []uint64
+	boxes    [][2]uint64 // scratch: facility and number of each card
+	fits     []fit
+	how      []string // options chosen, by slot
+
+	Results []Result
+	Unknown float64       // log of the joint probability of what was seen and of all layouts that no table has
+	Frames  []FrameResult // frames of the catalogue with other parts than any table has
+}
+
+// Result is a reading of the cards with the log of its joint probability with the sightings.
+type Result struct {
+	Format *formats.Format
+	Wiring Fault
+	Log    float64
+	Cards  []formats.Card // by place; without a format where nothing can be told of a card
+	Repair []Repair
+	How    []string // by slot: in which way the sightings follow from the cards, "" where they do not
+
+	best float64 // of the likeliest way to it, whose repairs are kept
+}
+
+// FrameResult is a frame of the catalogue whose bits are divided as no table has it.
+type FrameResult struct {
+	Frame *Frame
+	Log   float64
+}
+
+// Input returns for each card asked about its place among the different ones.
+func (w *Work) Input() []int { return w.q.input }
+
+// Lengths returns the lengths of the reads, each once, in rising order.
+func (w *Work) Lengths() []int { return w.q.lens }
+
+// Trimmed reports whether clocking zeros were taken off a read.
+func (w *Work) Trimmed() bool { return w.q.trim }
+
+// Read returns the read of the card at a place, empty where there is none.
+func (w *Work) Read(place int) wiegand.Bits { return w.q.cards[place].read }
+
+// Other returns what else was seen of the card at a place.
+func (w *Work) Other(place int) []Seen { return w.q.cards[place].more }
+
+// Weigh weighs all readings of cards and hands them to use, whose memory it then uses again. The error is a [*CardError] for a
+// card with no sighting or with two different reads, or says that there is no card.
+func (m *Model) Weigh(cards []formats.Sightings, use func(*Work)) error {
+	return m.Explain(cards, nil, use)
+}
+
+// Explain is Weigh, and calls keep with every part of what the undocumented layouts come to, and the reads that it leaves out as
+// misreads by their place in the sample that Samples has first.
+func (m *Model) Explain(cards []formats.Sightings, keep func(s *Sample, l Layout, left []int), use func(*Work)) error {
+	w, _ := m.spare.Get().(*Work)
+	if w == nil {
+		w = new(Work)
+	}
+	defer m.spare.Put(w)
+	w.m = m
+	if err := m.digest(&w.q, cards); err != nil {
+		return err
+	}
+	w.all()
+	w.undocumented(keep)
+	use(w)
+	return nil
+}
+
+// Total returns the log of the joint probability of what was seen, over all readings and none.
+func (w *Work) Total() float64 {
+	mix := newMix()
+	mix.add(w.Unknown)
+	for i := range w.Results {
+		mix.add(w.Results[i].Log)
+	}
+	for i := range w.Frames {
+		mix.add(w.Frames[i].Log)
+	}
+	return mix.log()
+}
+
+// all weighs every format and wiring that the lengths allow.
+func (w *Work) all() {
+	n := len(w.q.cards)
+	w.cards, w.repair = resize(w.cards, n), resize(w.repair, n)
+	for len(w.mends) < n {
+		w.mends = append(w.mends, nil)
+	}
+	w.mendLogs = resize(w.mendLogs, n)
+	w.how, w.Results = resize(w.how, len(w.q.slots)), w.Results[:0]
+	if w.q.reads == 0 {
+		for i := range w.m.formats {
+			w.model, w.wiring = &w.m.formats[i], None
+			w.reset()
+			w.branch(0, w.model.log)
+		}
+		return
+	}
+	low, high := w.q.lens[0], w.q.lens[len(w.q.lens)-1]
+	if high-low > 2 {
+		return // no one format and fault makes reads so different
+	}
+	w.undo()
+	for length := high - 1; length <= low+1; length++ {
+		for _, i := range w.m.byLen[length] {
+			for wiring := range Fault(wirings) {
+				w.score(&w.m.formats[i], wiring)
+			}
+		}
+	}
+}
+
+// resize returns a slice of n zeros, in the memory of s where it fits.
+func resize[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n)
+	}
+	s = s[:n]
+	clear(s)
+	return s
+}
+
+// undo works out each read as it would be without a fault of the wiring.
+func (w *Work) undo() {
+	n := len(w.q.cards)
+	w.undone = resize(w.undone, n*wirings)
+	for i := range w.q.cards {
+		read := w.q.cards[i].read
+		reversed := read.Reverse()
+		w.undone[int(None)*n+i], w.undone[int(SwappedLines)*n+i] = read, read.Invert()
+		w.undone[int(Reversed)*n+i], w.undone[int(SwappedReversed)*n+i] = reversed, reversed.Invert()
+	}
+}
+
+// wirings is how many faults of the wiring there are, None counted.
+const wirings = int(SwappedReversed) + 1
+
+// score adds the readings of one format and wiring to the results.
+func (w *Work) score(m *formatModel, wiring Fault) {
+	w.model, w.wiring = m, wiring
+	undone := w.undone[int(wiring)*len(w.q.cards):][:len(w.q.cards)]
+	good, bad := 0, 0
+	for i := range undone { // most formats fail here, before any memory is touched
+		switch b := &undone[i]; {
+		case b.Len() == 0:
+		case m.format.Layout.Holds(*b):
+			good++
+		default:
+			bad++
+		}
+	}
+	log := m.log + w.m.wirings[wiring]
+	if bad == 0 {
+		w.clean(undone)
+		w.branch(0, log+misreads(good, 0))
+		return
+	}
+	if wiring == None {
+		w.atEnds(undone, log)
+	}
+	if bad > 1+good/2 || wiring != None && good < 2*bad {
+		return // reads that mostly fail are better explained by another layout
+	}
+	if w.mend(undone) {
+		w.branch(0, log+misreads(good, bad))
+	}
+}
+
+func (w *Work) reset() {
+	clear(w.cards)
+	clear(w.repair)
+	for i := range w.mends {
+		w.mends[i] = w.mends[i][:0]
+	}
+}
+
+// clean decodes all reads, whose checks are known to hold.
+func (w *Work) clean(undone []wiegand.Bits) {
+	w.reset()
+	for i := range undone {
+		if undone[i].Len() > 0 {
+			w.decode(i, &undone[i])
+			w.repair[i].Fault = w.wiring
+		}
+	}
+}
+
+// decode takes a read for card i; false where it has the wrong length or a check fails.
+func (w *Work) decode(i int, b *wiegand.Bits) bool {
+	c, l := &w.cards[i], w.model.format.Layout
+	if b.Len() != l.Len() || l.DecodeInto(&c.Record, *b) != nil || !c.Record.OK() {
+		return false // asked for the length first, since making that error takes longer than decoding
+	}
+	c.Format, c.Known = w.model.format, allFields(w.model)
+	return true
+}
+
+func allFields(m *formatModel) formats.FieldSet { return formats.FieldSet(1<<len(m.fields) - 1) }
+
+// branch goes through the slots of prints and serials from the k-th on. Where all cards of a slot are known, it sums over the
+// ways in which the sightings follow from them; where not, it supposes each way in turn, and what the cards are then.
+func (w *Work) branch(k int, log float64) {
+	if k == len(w.q.slots) {
+		w.leaf(log)
+		return
+	}
+	s := &w.q.slots[k]
+	if w.resolved(s) {
+		w.branch(k+1, log+w.explain(k))
+		return
+	}
+	saved := slices.Clone(w.cards)
+	kind := w.model.shareOf(s.kind)
+	for o := range w.model.forms {
+		opt := &w.model.forms[o]
+		if !opt.of(s.kind) {
+			continue
+		}
+		if l, ok := w.suppose(s, opt); ok {
+			w.how[k] = opt.name()
+			w.branch(k+1, log+opt.log-kind+related(s.kind)+l)
+		}
+		copy(w.cards, saved)
+	}
+}
+
+// shareOf is the log of the weight of all options for a kind of sighting together.
+func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
+	sum := newMix()
+	for o := range m.forms {
+		if m.forms[o].of(kind) {
+			sum.add(m.forms[o].log)
+		}
+	}
+	return sum.log()
+}
+
+// unrelated is the chance that a kind of sighting has nothing to do with the read.
+func unrelated(kind formats.SightingKind) float64 {
+	if kind == formats.Serial {
+		return serialUnrelated
+	}
+	return printUnrelated
+}
+
+func related(kind formats.SightingKind) float64 { return math.Log(1 - unrelated(kind)) }
+
+// explain returns the log probability of a slot's sightings, whose cards are all known, and notes the likeliest way in which
+// they follow from the cards, if they do.
+func (w *Work) explain(k int) float64 {
+	s := &w.q.slots[k]
+	none := math.Log(unrelated(s.kind)) + chance(s)
+	kind := w.model.shareOf(s.kind)
+	if math.IsInf(kind, -1) {
+		w.how[k] = ""
+		return chance(s)
+	}
+	sum, best := newMix(), none
+	w.how[k] = ""
+	sum.add(none)
+	for o := range w.model.forms {
+		opt := &w.model.forms[o]
+		if !opt.of(s.kind) {
+			continue
+		}
+		w.fits = w.fits[:0]
+		follows := false
+		for _, e := range s.entries {
+			f := w.fitOf(opt, e.card, e.seen)
+			w.fits = append(w.fits, f)
+			follows = follows || f.styles != 0
+		}
+		if !follows {
+			continue
+		}
+		log := opt.log - kind + related(s.kind) + fitsLog(w.fits)
+		if sum.add(log); log > best {
+			best, w.how[k] = log, opt.name()
+		}
+	}
+	if w.how[k] != "" {
+		w.choose(k)
+	}
+	return sum.log()
+}
+
+// fitOf returns how a sighting fits one way in which it can follow from a card.
+func (w *Work) fitOf(opt *option, card int, s *Seen) fit {
+	if len(w.mends[card]) == 0 {
+		return opt.fit(&w.cards[card], s)
+	}
+	var f fit
+	f.slip = slipNothing * s.floor
+	for i := range w.mends[card] {
+		m := &w.mends[card][i]
+		if m.nothing {
+			f.slip += m.weight * s.floor
+			continue
+		}
+		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
+		one := opt.fit(&c, s)
+		if f.styles == 0 || f.styles == one.styles {
+			f.weight += m.weight * one.weight * float64(min(one.styles, 1))
+			f.styles |= one.styles
+		}
+		f.slip += m.weight * one.slip
+	}
+	return f
+}
+
+// resolved reports whether every card of a slot is known, or what its read can have been.
+func (w *Work) resolved(s *slot) bool {
+	for _, e := range s.entries {
+		if w.cards[e.card].Format == nil && len(w.mends[e.card]) == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// chance is the log probability of a slot's sightings if they have nothing to do with the cards.
+func chance(s *slot) float64 {
+	log := 0.0
+	for _, e := range s.entries {
+		log += math.Log(e.seen.floor)
+	}
+	return log
+}
+
+// suppose reads the cards of a slot in one way; false where it fits none of those not known yet.
+func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
+	w.fits = w.fits[:0]
+	for _, e := range s.entries {
+		if w.cards[e.card].Format != nil || len(w.mends[e.card]) > 0 {
+			w.fits = append(w.fits, w.fitOf(opt, e.card, e.seen))
+			continue
+		}
+		c, f, fits := opt.parse(w.model.format, e.seen)
+		if !fits {
+			w.fits = append(w.fits, fit{0, 0, e.seen.floor})
+			continue
+		}
+		w.cards[e.card] = c
+		w.fits = append(w.fits, f)
+		ok = true
+	}
+	if !ok {
+		return 0, false
+	}
+	return fitsLog(w.fits), true
+}
+
+// leaf adds the probability of the cards' values, and keeps the reading.
+func (w *Work) leaf(log float64) {
+	for f := range w.model.fields {
+		log += w.fieldLog(f)
+	}
+	for i := range w.q.cards {
+		if len(w.mends[i]) > 0 {
+			log += w.mendLogs[i]
+		}
+	}
+	if math.IsInf(log, -1) || math.IsNaN(log) {
+		return
+	}
+	for i := range w.Results {
+		r := &w.Results[i]
+		if r.Format == w.model.format && r.Wiring == w.wiring && slices.EqualFunc(r.Cards, w.cards, sameCard) {
+			if r.Log = LogAdd(r.Log, log); log > r.best {
+				r.best = log
+				copy(r.Repair, w.repair)
+				copy(r.How, w.how)
+			}
+			return
+		}
+	}
+	if len(w.Results) < cap(w.Results) {
+		w.Results = w.Results[:len(w.Results)+1]
+	} else {
+		w.Results = append(w.Results, Result{})
+	}
+	r := &w.Results[len(w.Results)-1]
+	r.Format, r.Wiring, r.Log, r.best = w.model.format, w.wiring, log, log
+	r.Cards, r.Repair, r.How = append(r.Cards[:0], w.cards...), append(r.Repair[:0], w.repair...), append(r.How[:0], w.how...)
+	for i := range w.q.cards {
+		if len(w.mends[i]) > 0 {
+			r.Cards[i], r.Repair[i] = w.shown(i)
+		}
+	}
+}
+
+func sameCard(a, b formats.Card) bool {
+	return a.Format == b.Format && a.Known == b.Known && a.Record.Bits() == b.Record.Bits()
+}
+
+// fieldLog is the log probability of one field's values over the cards.
+func (w *Work) fieldLog(f int) float64 {
+	m := &w.model.fields[f]
+	log := 0.0
+	w.values = w.values[:0]
+	for i := range w.cards {
+		c := &w.cards[i]
+		if !c.Known.Has(f) {
+			continue
+		}
+		v, ok := c.Record.Uint64(f)
+		if !ok || m.role == freeRole {
+			log += m.even
+			continue
+		}
+		w.values = append(w.values, v)
+	}
+	switch m.role {
+	case siteRole:
+		log += m.log(w.values)
+	case numberRole:
+		log += w.numbersLog(f)
+	case dateRole:
+		log += m.dates(w.values)
+	}
+	return log
+}
+
+// undocumented weighs the layouts that no table has.
+func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
+	w.Frames = w.Frames[:0]
+	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
+		b := w.q.cards[0].read
+		alone := misreads(1, 0)
+		w.Unknown = math.Log(unknownPrior) + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone
+		known := w.m.frames[b.Len()]
+		for k := range known {
+			if f := &known[k]; f.Layout.Holds(b) {
+				w.Frames = append(w.Frames, FrameResult{f, f.log - float64(f.To-f.From)*math.Ln2 + alone})
+			}
+		}
+		return
+	}
+	rest := 0.0 // of cards without a read
+	for i := range w.q.cards {
+		if w.q.cards[i].read.Len() == 0 {
+			for k := range w.q.cards[i].more {
+				rest += math.Log(w.q.cards[i].more[k].floor)
+			}
+		}
+	}
+	w.Unknown = rest
+	samples := w.Samples()
+	if len(samples) == 0 {
+		w.Unknown += math.Log(unknownPrior)
+	}
+	for _, s := range samples {
+		own, frames := Undocumented(s, w.m.frames[s.Length], keep)
+		w.Unknown += own
+		for k, log := range frames {
+			if !math.IsInf(log, -1) && len(samples) == 1 {
+				w.Frames = append(w.Frames, FrameResult{&w.m.frames[s.Length][k], log + rest})
+			}
+		}
+	}
+}
+
+// Samples returns the reads by length, each with what else was seen of its card.
+func (w *Work) Samples() []*Sample {
+	var all []*Sample
+	for i := 0; i < len(w.q.cards); {
+		n := w.q.cards[i].read.Len()
+		var reads []wiegand.Bits
+		var prints [][]Seen
+		for ; i < len(w.q.cards) && w.q.cards[i].read.Len() == n; i++ {
+			reads, prints = append(reads, w.q.cards[i].read), append(prints, w.q.cards[i].more)
+		}
+		if n > 0 {
+			all = append(all, NewSample(reads, prints))
+		}
+	}
+	return all
+}
+
+// Fault returns the fault of the wiring or, where there is none, of the first read that has one.
+func (r *Result) Fault() Fault {
+	if r.Wiring != None {
+		return r.Wiring
+	}
+	for i := range r.Repair {
+		if f := r.Repair[i].Fault; f != None {
+			return f
+		}
+	}
+	return None
+}

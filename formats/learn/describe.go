@@ -1,0 +1,450 @@
+package learn
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// learnKind learns from the reads of one kind and length.
+func learnKind(model *evidence.Model, s *sample, places []int) (Result, error) {
+	p, err := infer(model, s, places)
+	if err != nil {
+		return Result{}, err
+	}
+	r := Result{Length: p.s.Length, Reads: len(p.s.Reads), Printed: p.prints(), Unknown: p.unknown}
+	r.Constant = spansOf(without(head(p.s.Length), p.varying))
+	if len(p.entries) == 0 || p.varying == ([4]uint64{}) {
+		r.Open = spansOf(head(p.s.Length))
+		r.Spec = wiegand.Spec{Length: p.s.Length, Fields: []wiegand.Field{{Name: wiegand.FieldUnknown, Bits: r.Open}}}
+		p.advise(&r, nil)
+		return r, nil
+	}
+	p.describe(&r)
+	return r, nil
+}
+
+// describe fills in the answer.
+func (p *posterior) describe(r *Result) {
+	best := &p.entries[p.best]
+	for i := range p.entries {
+		if e := &p.entries[i]; p.agree[i] && e.format != nil {
+			r.Known = append(r.Known, Known{e.format.ID, e.form, math.Exp(e.Log - p.total)})
+			if best.format == nil && math.Exp(e.Log-p.total) > p.prob*knownEnough {
+				best = e
+			}
+		}
+	}
+	if best.format == nil {
+		r.Known = nil // there are formats that say the same, but hardly any that is likely
+	}
+	r.Probability, r.Unrelated = p.prob, min(1, p.apart)
+	r.Reads -= len(best.left)
+	r.Swapped = best.wiring == evidence.SwappedLines || best.wiring == evidence.SwappedReversed || best.format == nil && best.Hyp.Place.Inverse
+	if best.format != nil {
+		p.describeFormat(r, best)
+	} else {
+		p.describeOwn(r, best)
+	}
+	p.misreads(r, best)
+	p.alternatives(r, best)
+	if r.Printed > 0 && r.Unrelated > 0.5 {
+		r.Warnings = append(r.Warnings, "the printed numbers have nothing to do with the reads, as far as was looked: another numbering, or of other cards")
+	}
+	if r.Swapped {
+		r.Warnings = append(r.Warnings, "every bit of the reads is changed: most likely the reader's two data lines are swapped; the layout is for the right way round")
+	}
+	p.advise(r, best)
+}
+
+// knownEnough is how large a part of an answer's probability a format of the catalogue must have to give it its name.
+const knownEnough = 0.02
+
+// describeFormat gives the answer as a format of the catalogue.
+func (p *posterior) describeFormat(r *Result, e *entry) {
+	slices.SortStableFunc(r.Known, func(a, b Known) int {
+		switch {
+		case a.ID == e.format.ID && b.ID != e.format.ID:
+			return -1
+		case b.ID == e.format.ID && a.ID != e.format.ID:
+			return 1
+		}
+		return 0
+	})
+	r.Spec = e.format.Layout.Spec()
+	r.Evidence = []string{fmt.Sprintf("%s of format %s in all %s", checksHold(len(e.format.Layout.Checks())), e.format.ID, plural(r.Reads, "read"))}
+	if e.form != "" {
+		r.Number.Print = PrintFull
+		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", plural(r.Printed-len(e.wrong), "card"), e.form))
+	}
+	if i := e.format.Number(); i >= 0 {
+		field := r.Spec.Fields[i]
+		r.Number.Bits, r.Number.Order, r.Number.Coding = field.Bits, field.Order, field.Coding
+	}
+}
+
+func checksHold(n int) string {
+	switch n {
+	case 0:
+		return "the length"
+	case 1:
+		return "the check holds"
+	}
+	return fmt.Sprintf("all %d checks hold", n)
+}
+
+// describeOwn gives the answer as a layout of its own.
+func (p *posterior) describeOwn(r *Result, e *entry) {
+	r.Spec, r.Number = p.spec(e), numberOf(&e.Hyp)
+	r.Open = spansOf(p.open(e))
+	r.Evidence = p.evidenceFor(r, e)
+	switch h := &e.Hyp; h.Print {
+	case PrintOffset:
+		r.Warnings = append(r.Warnings, fmt.Sprintf("what is printed is the number in the read %+d; a definition file knows only the number in the read", h.Offset))
+	case PrintLast:
+		r.Warnings = append(r.Warnings, fmt.Sprintf("only the last %d digits of the number are printed; a read can't be made from them", h.Digits))
+	}
+}
+
+// numberOf gives a place as spans of a field.
+func numberOf(h *evidence.Hypothesis) Number {
+	n := Number{Print: h.Print, Digits: h.Digits, Offset: h.Offset, Inverse: h.Place.Inverse, Coding: h.Place.Coding}
+	if h.None || h.Place.Width() == 0 {
+		return n
+	}
+	from, to := h.Place.From, h.Place.To
+	n.Bits = wiegand.Spans{{From: from + 1, To: to}}
+	if high := h.Place.High; high[1] > 0 {
+		n.Bits = wiegand.Spans{{From: high[0] + 1, To: high[1]}, n.Bits[0]}
+	}
+	switch h.Place.Turn {
+	case evidence.LastHigh:
+		n.Order = wiegand.LSBFirst
+	case evidence.BytesLast:
+		n.Bits = nil
+		for b := to; b > from; b -= 8 {
+			n.Bits = append(n.Bits, wiegand.Span{From: b - 7, To: b})
+		}
+	case evidence.BitsInByte:
+		n.Bits = nil
+		for b := from; b < to; b += 8 {
+			for i := b + 8; i > b; i-- {
+				n.Bits = append(n.Bits, wiegand.Span{From: i, To: i})
+			}
+		}
+	}
+	return n
+}
+
+// open returns the bits whose part is not known: constant bits that can belong to the number as well as to the facility, and
+// bits that vary and follow from nothing.
+func (p *posterior) open(e *entry) (m [4]uint64) {
+	h := &e.Hyp
+	if h.None {
+		return between(e.From, e.To)
+	}
+	step, i, last := -1, h.Place.From-1, e.From-1
+	if h.Place.Turn == evidence.LastHigh {
+		step, i, last = 1, h.Place.To, e.To
+	}
+	zerosOnly := h.Print != PrintNone && h.Print != PrintLast && h.Print != PrintOffset
+	for ; i != last; i += step {
+		if has(&p.varying, i) || zerosOnly && has(&p.words[0], i) {
+			break
+		}
+		if h.Facility[1] > 0 && i >= h.Facility[0] && i < h.Facility[1] {
+			break
+		}
+		flip(&m, i)
+	}
+	return m
+}
+
+// spec writes a layout out.
+func (p *posterior) spec(e *entry) wiegand.Spec {
+	spec := wiegand.Spec{Length: p.s.Length}
+	free := head(p.s.Length)
+	h := &e.Hyp
+	if h.Facility[1] > 0 {
+		field := wiegand.Field{Name: wiegand.FieldFacility, Bits: wiegand.Spans{{From: h.Facility[0] + 1, To: h.Facility[1]}}}
+		m := between(h.Facility[0], h.Facility[1])
+		if and(m, p.varying) == ([4]uint64{}) {
+			v, _ := p.s.Reads[0].Slice(h.Facility[0], h.Facility[1]).Uint64()
+			field.Constant = strconv.FormatUint(v, 10)
+		}
+		spec.Fields = append(spec.Fields, field)
+		free = without(free, m)
+	}
+	if n := numberOf(h); n.Bits != nil {
+		spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldNumber, Bits: n.Bits, Order: n.Order, Coding: n.Coding})
+		free = without(without(free, between(h.Place.From, h.Place.To)), between(h.Place.High[0], h.Place.High[1]))
+	}
+	var checks []wiegand.Check
+	for _, c := range e.Checks {
+		kind := wiegand.Even
+		if c.Odd != h.Place.Inverse && c.Odd {
+			kind = wiegand.Odd
+		}
+		checks = append(checks, wiegand.Check{Kind: kind, Bit: c.Bit + 1, Over: c.Over})
+		free = without(free, between(c.Bit, c.Bit+1))
+	}
+	if h.Place.Inverse {
+		p.invertChecks(e, checks)
+	}
+	if rest := and(free, p.varying); rest != ([4]uint64{}) {
+		spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldUnknown, Bits: spansOf(rest)})
+	}
+	slices.SortStableFunc(spec.Fields, func(a, b wiegand.Field) int { return a.Bits[0].From - b.Bits[0].From })
+	if fixed := without(free, p.varying); fixed != ([4]uint64{}) {
+		spec.Checks = append(spec.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(fixed), Value: p.bits(fixed, h.Place.Inverse)})
+	}
+	spec.Checks = append(spec.Checks, checks...)
+	return spec
+}
+
+// invertChecks gives the checks of reads with every bit changed the sense that they have the right way round.
+func (p *posterior) invertChecks(e *entry, checks []wiegand.Check) {
+	for i, c := range e.Checks {
+		ones := 1
+		for _, s := range spansOf(c.Mask) {
+			ones += s.To - s.From + 1
+		}
+		checks[i].Kind = wiegand.Even
+		if c.Odd != (ones%2 == 1) {
+			checks[i].Kind = wiegand.Odd
+		}
+	}
+}
+
+// bits returns what the reads have in common at some bits.
+func (p *posterior) bits(m [4]uint64, inverse bool) wiegand.Bits {
+	var b wiegand.Bits
+	first := p.s.Reads[0]
+	for i := range p.s.Length {
+		if has(&m, i) {
+			v := first.Bit(i)
+			if inverse {
+				v = 1 - v
+			}
+			b, _ = b.Append(v) // a read has no more bits than Bits holds
+		}
+	}
+	return b
+}
+
+// misreads names the reads that were left out, and the prints that do not follow.
+func (p *posterior) misreads(r *Result, e *entry) {
+	for _, i := range e.left {
+		r.Misreads = append(r.Misreads, Misread{p.reads[i].Line, p.reads[i].Bits, "checks that hold in the other reads fail: most likely a misread"})
+	}
+	for _, i := range e.wrong {
+		if e.format == nil && len(e.left) > 0 { // places are those of the sample without the reads left out
+			for _, k := range e.left {
+				if k <= i {
+					i++
+				}
+			}
+		}
+		r.Misreads = append(r.Misreads, Misread{p.reads[i].Line, p.reads[i].Bits, fmt.Sprintf("the card %s: the read has another number; a misread, or a slip of the pen", p.reads[i].Printed)})
+	}
+	sortedLines(r.Misreads)
+}
+
+// Bounds of what is told of the alternatives.
+const (
+	maxAlternatives  = 5
+	leastAlternative = 0.001
+)
+
+// alternatives lists what else is possible and predicts something else.
+func (p *posterior) alternatives(r *Result, best *entry) {
+	said := slices.Clone(p.agree)
+	for i := range p.entries {
+		if len(r.Alternatives) == maxAlternatives {
+			return
+		}
+		e := &p.entries[i]
+		if said[i] {
+			continue
+		}
+		prob := 0.0
+		for k := i; k < len(p.entries); k++ {
+			if !said[k] && e.holds(&p.entries[k]) {
+				said[k] = true
+				prob += math.Exp(p.entries[k].Log - p.total)
+			}
+		}
+		if prob < leastAlternative {
+			continue
+		}
+		a := Alternative{Probability: prob, Differs: p.differs(best, e)}
+		if e.format != nil {
+			a.Spec = e.format.Layout.Spec()
+		} else {
+			a.Spec, a.Number = p.spec(e), numberOf(&e.Hyp)
+		}
+		r.Alternatives = append(r.Alternatives, a)
+	}
+}
+
+// differs says in what a layout differs from the best one.
+func (p *posterior) differs(best, e *entry) string {
+	if e.format != nil {
+		how := ""
+		if e.wiring != evidence.None {
+			how = ", " + e.wiring.Words()
+		}
+		if e.form != "" {
+			how += ", printed as its " + e.form
+		}
+		return "format " + e.format.ID + how
+	}
+	var parts []string
+	if a, b := p.where(best), p.where(e); a != b {
+		parts = append(parts, fmt.Sprintf("the number in bits %s instead of %s", b, a))
+	}
+	own := map[int]evidence.Check{}
+	if best.format == nil {
+		for _, c := range best.Checks {
+			own[c.Bit] = c
+		}
+	}
+	for _, c := range e.Checks {
+		was, there := own[c.Bit]
+		delete(own, c.Bit)
+		switch {
+		case !there:
+			parts = append(parts, fmt.Sprintf("bit %d is a check over %s", c.Bit+1, c.Over))
+		case was.Mask != c.Mask:
+			parts = append(parts, fmt.Sprintf("the check in bit %d covers %s instead of %s", c.Bit+1, c.Over, was.Over))
+		}
+	}
+	for i := range p.s.Length {
+		if _, left := own[i]; left {
+			parts = append(parts, fmt.Sprintf("bit %d is no check", i+1))
+		}
+	}
+	if parts == nil {
+		return "what is printed is another part of the number"
+	}
+	return strings.Join(parts, "; ")
+}
+
+// where says where the number is.
+func (p *posterior) where(e *entry) string {
+	if e.format != nil {
+		i := e.format.Number()
+		if i < 0 {
+			return "none"
+		}
+		return e.format.Layout.Spec().Fields[i].Bits.String()
+	}
+	n := numberOf(&e.Hyp)
+	if n.Bits == nil {
+		return "none"
+	}
+	s := n.Bits.String() + manner(&n)
+	switch n.Print {
+	case PrintOffset:
+		s += fmt.Sprintf(" (printed %+d)", n.Offset)
+	case PrintLast:
+		s += fmt.Sprintf(" (printed: the last %d digits)", n.Digits)
+	}
+	return s
+}
+
+// manner says how a number is written where that is not the usual way.
+func manner(n *Number) string {
+	var parts []string
+	if n.Order == wiegand.LSBFirst && n.Coding == wiegand.Binary {
+		parts = append(parts, "last bit counts most")
+	}
+	switch n.Coding {
+	case wiegand.BCD:
+		parts = append(parts, "4 bits a decimal digit")
+	case wiegand.Digits5:
+		parts = append(parts, "5 bits a decimal digit")
+	}
+	if n.Inverse {
+		parts = append(parts, "every bit changed")
+	}
+	if parts == nil {
+		return ""
+	}
+	return " (" + strings.Join(parts, ", ") + ")"
+}
+
+// evidenceFor says what speaks for each part of a layout of its own.
+func (p *posterior) evidenceFor(r *Result, e *entry) []string {
+	var lines []string
+	n, cards := &r.Number, plural(r.Printed-len(e.wrong), "card")
+	if n.Bits != nil {
+		where := "bits " + n.Bits.String() + " hold the number" + manner(n)
+		if n.Print == PrintNone && len(r.Open) > 0 {
+			where = "bits " + n.Bits.String() + " hold the number or its low end" + manner(n)
+		}
+		switch n.Print {
+		case PrintFull:
+			where += fmt.Sprintf(": as printed on %s", cards)
+		case PrintPair, PrintJoined:
+			where += fmt.Sprintf(": as printed behind the facility on %s", cards)
+		case PrintLast:
+			where += fmt.Sprintf(": its last %s are printed on %s", plural(n.Digits, "digit"), cards)
+		case PrintOffset:
+			where += fmt.Sprintf(": what is printed on %s is %+d from it", cards, n.Offset)
+		default:
+			where += ": what varies and is no check; no print says which end counts most"
+		}
+		lines = append(lines, where)
+	}
+	if f := e.Hyp.Facility; f[1] > 0 {
+		lines = append(lines, fmt.Sprintf("bits %d-%d hold the facility as printed", f[0]+1, f[1]))
+	}
+	for _, c := range e.Checks {
+		kind := "even"
+		if c.Odd {
+			kind = "odd"
+		}
+		line := fmt.Sprintf("bit %d is %s parity over %s: true of all %s", c.Bit+1, kind, c.Over, plural(r.Reads, "read"))
+		if dark := without(c.Mask, p.varying); dark != ([4]uint64{}) {
+			line += fmt.Sprintf(" (whether it covers %s can't be seen: constant)", spansOf(dark))
+		}
+		lines = append(lines, line)
+	}
+	if len(r.Constant) > 0 {
+		lines = append(lines, bitsAre(r.Constant, "was", "were")+" the same in all reads")
+	}
+	return lines
+}
+
+// bitsAre begins a sentence about bits.
+func bitsAre(s wiegand.Spans, one, many string) string {
+	if s.Len() == 1 {
+		return "bit " + s.String() + " " + one
+	}
+	return "bits " + s.String() + " " + many
+}
+
+func spansOf(m [4]uint64) wiegand.Spans { return evidence.SpansOf(m) }
+
+func head(n int) [4]uint64 { return between(0, n) }
+
+func between(from, to int) [4]uint64 { return evidence.MaskOf(from, to) }
+
+func and(a, b [4]uint64) [4]uint64 {
+	return [4]uint64{a[0] & b[0], a[1] & b[1], a[2] & b[2], a[3] & b[3]}
+}
+
+func without(a, b [4]uint64) [4]uint64 {
+	return [4]uint64{a[0] &^ b[0], a[1] &^ b[1], a[2] &^ b[2], a[3] &^ b[3]}
+}
+
+func has(m *[4]uint64, i int) bool { return m[i>>6]>>(63-uint(i)&63)&1 == 1 }
+
+var _ = formats.Read

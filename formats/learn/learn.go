@@ -1,0 +1,178 @@
+package learn
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Read is a card as its reader sent it, and what is printed on it.
+type Read struct {
+	Line    int          // where it came from, for messages: a line of a file, or the position among arguments, from 1
+	Bits    wiegand.Bits // 1 to 256 bits
+	Printed string       // the number printed on the card, as it stands there; "" where it is not known
+}
+
+// Learn works out the layout of a format from reads of cards of one site: one result for each kind of card among them, the shortest
+// reads first. Known formats are recognised, with the probability that rank gives them. It never fails for want of
+// evidence: the results say how sure they are and what would help. The error says which line is at fault: a print that is no
+// number, the same read with two different prints, a read without bits, or no reads at all.
+func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
+	s, err := sortReads(reads)
+	if err != nil {
+		return nil, err
+	}
+	model, err := evidence.New(known, nil)
+	if err != nil {
+		return nil, err
+	}
+	kinds, err := model.Kinds(s.sightings)
+	if err != nil {
+		return nil, err
+	}
+	var all []Result
+	for _, group := range kinds.Groups {
+		for _, places := range s.byLength(group) { // a kind may have reads of which a bit was lost
+			one, err := learnKind(model, s, places)
+			if err != nil {
+				return nil, err
+			}
+			all = append(all, one)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Result) int { return a.Length - b.Length })
+	all[0].Warnings = append(all[0].Warnings, s.remarks...)
+	if len(all) > 1 {
+		for i := range all {
+			all[i].Warnings = append(all[i].Warnings, fmt.Sprintf("the reads are of %d kinds, %s; each is learned by itself", len(all), kindList(all)))
+		}
+	}
+	return all, nil
+}
+
+func kindList(all []Result) string {
+	var parts []string
+	for i := range all {
+		parts = append(parts, fmt.Sprintf("%d of %d bits", all[i].Reads+len(all[i].Misreads), all[i].Length))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// sample is the different reads that were given, in the order in which they came.
+type sample struct {
+	reads     []Read
+	sightings []formats.Sightings // of each read
+	remarks   []string
+}
+
+// byLength parts reads by their length, the length of the first one first.
+func (s *sample) byLength(places []int) (groups [][]int) {
+	at := map[int]int{}
+	for _, i := range places {
+		n := s.reads[i].Bits.Len()
+		k, ok := at[n]
+		if !ok {
+			k, at[n] = len(groups), len(groups)
+			groups = append(groups, nil)
+		}
+		groups[k] = append(groups[k], i)
+	}
+	return groups
+}
+
+// sortReads takes reads apart, without repetitions. Two reads that are the same and two different numbers on them is an error that
+// names both lines.
+func sortReads(reads []Read) (*sample, error) {
+	if len(reads) == 0 {
+		return nil, fail("", "", "no reads; give one READ or READ=PRINTED for each card", ErrReads)
+	}
+	s := &sample{}
+	seen := map[wiegand.Bits]int{}
+	repeated := 0
+	for _, r := range reads {
+		if r.Bits.Len() == 0 {
+			return nil, fail(lineOf(r.Line), "", "a read without bits", ErrReads)
+		}
+		print, known, err := printOf(lineOf(r.Line), r.Printed)
+		if err != nil {
+			return nil, err
+		}
+		at, again := seen[r.Bits]
+		if !again {
+			seen[r.Bits] = len(s.reads)
+			s.reads = append(s.reads, r)
+			s.sightings = append(s.sightings, formats.Sightings{{Kind: formats.Read, Bits: r.Bits}})
+			if known {
+				s.sightings[len(s.reads)-1] = append(s.sightings[len(s.reads)-1], print)
+			}
+			continue
+		}
+		repeated++
+		switch old := &s.sightings[at]; {
+		case !known:
+		case len(*old) == 1:
+			*old = append(*old, print)
+			s.reads[at].Printed = r.Printed
+		case evidence.Digits((*old)[1].Text) != evidence.Digits(print.Text):
+			return nil, fail(lineOf(r.Line), r.Printed, fmt.Sprintf("is printed on the card of the same read as line %d, which has %q; one of them is wrong",
+				s.reads[at].Line, cutShort(s.reads[at].Printed)), ErrReads)
+		}
+	}
+	if repeated > 0 {
+		s.remarks = append(s.remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new", plural(repeated, "repetition")))
+	}
+	return s, nil
+}
+
+// maxPrinted is how many digits a printed number has at most: 19 always fit 64 bits.
+const maxPrinted = 19
+
+// printOf reads a printed number: digits, two groups of digits with one of , - / or a space between, or hex: and hex digits. known is
+// false where there is none.
+func printOf(where, text string) (print formats.Sighting, known bool, err error) {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return print, false, nil
+	}
+	if hex, ok := strings.CutPrefix(text, "hex:"); ok {
+		if _, err := strconv.ParseUint(hex, 16, 64); err != nil {
+			return print, false, fail(where, text, "is no printed number: hex of up to 64 bits follows hex:", ErrReads)
+		}
+		return formats.Sighting{Kind: formats.Hex, Text: strings.ToUpper(hex)}, true, nil
+	}
+	high, tail, pair := text, "", false
+	if i := strings.IndexAny(text, ",-/ "); i >= 0 {
+		high, tail, pair = text[:i], text[i+1:], true
+	}
+	for i, c := range high + tail {
+		if c < '0' || c > '9' {
+			return print, false, fail(where, text, fmt.Sprintf("is no printed number: digit %d is %q; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", i+1, c), ErrReads)
+		}
+	}
+	if high == "" || pair && tail == "" {
+		return print, false, fail(where, text, "is no printed number: its separator has no digits beside it", ErrReads)
+	}
+	if len(high)+len(tail) > maxPrinted {
+		return print, false, fail(where, text, fmt.Sprintf("has more than %d digits; give the last ones, or learn without it", maxPrinted), ErrReads)
+	}
+	return formats.Sighting{Kind: formats.Printed, Text: text}, true, nil
+}
+
+func lineOf(n int) string { return fmt.Sprintf("line %d", n) }
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return strconv.Itoa(n) + " " + what + "s"
+}
+
+// sorted returns the positions of a result's reads in rising order of line.
+func sortedLines(all []Misread) {
+	slices.SortStableFunc(all, func(a, b Misread) int { return a.Line - b.Line })
+}
