@@ -1,0 +1,317 @@
+package worlds
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Reading is what an answer makes of one card.
+type Reading struct {
+	Layout *wiegand.Layout // nil where nothing is claimed of the card
+	Read   wiegand.Bits    // what the card is said to hold
+	Chance float64         // that it does, if the rest of the answer is right
+}
+
+// claimed reports whether a card is said to be something.
+func (r *Reading) claimed() bool { return r.Layout != nil && r.Chance > 0.5 }
+
+// Hypothesis is what some cards are said to be, and how likely.
+type Hypothesis struct {
+	Probability float64
+	None        bool            // no format of the catalogue
+	Frame       *wiegand.Layout // with None: whose frame they are said to have all the same; nil where that is not said
+	Format      string
+	Cards       []Reading // for each card of the group; empty with None
+}
+
+// Group is cards that are judged together, by their places from 0, and what they can be, likeliest first.
+type Group struct {
+	Cards      []int
+	Hypotheses []Hypothesis
+}
+
+// Learned is a layout that was learned.
+type Learned struct {
+	Stated  float64 // that it is right
+	Spec    wiegand.Spec
+	Swapped bool          // it is for the reads with every bit changed
+	Open    wiegand.Spans // bits whose part is said not to be known
+	Cards   []int         // the cards that it is for, by their places from 0: misreads left out
+	Known   []string      // formats of the catalogue that it is said to be
+}
+
+// Verdict is a statement and whether it is true.
+type Verdict struct {
+	Stated float64
+	True   bool
+	What   string // what was said, for people
+}
+
+// values writes what a read is in a layout, so that what nobody can tell apart is written alike.
+func values(l *wiegand.Layout, b wiegand.Bits) string {
+	r, err := l.Decode(b)
+	if err != nil {
+		return "another length"
+	}
+	var text strings.Builder
+	for i, f := range l.Spec().Fields {
+		if v := r.Text(i); f.Name != wiegand.FieldUnknown && (f.Name != wiegand.FieldFacility || strings.Trim(v, "0") != "") {
+			fmt.Fprintf(&text, "%s=%s ", f.Name, v)
+		}
+	}
+	return text.String()
+}
+
+// truths returns the readings of a card that are right.
+func (s *Sample) truths(i int) []Reading {
+	c := &s.Truth[i]
+	k := &s.Kinds[c.Kind]
+	all := []Reading{{Layout: k.Layout, Read: c.Read}}
+	if k.Inner != nil {
+		all = append(all, Reading{Layout: k.Inner.Layout, Read: c.Read.Slice(k.Before, c.Read.Len())})
+	}
+	return all
+}
+
+func (r *Reading) same(o *Reading) bool {
+	return r.Read == o.Read && values(r.Layout, r.Read) == values(o.Layout, o.Read)
+}
+
+func (s *Sample) right(i int, r *Reading) bool {
+	return slices.ContainsFunc(s.truths(i), func(t Reading) bool { return t.same(r) })
+}
+
+// alike reports whether two hypotheses can't be told apart: they give every card the same.
+func (h *Hypothesis) alike(o *Hypothesis) bool {
+	if h.None || o.None {
+		return h.None && o.None
+	}
+	for i := range h.Cards {
+		a, b := &h.Cards[i], &o.Cards[i]
+		if (a.Layout == nil) != (b.Layout == nil) || a.Layout != nil && !a.same(b) {
+			return false
+		}
+	}
+	return true
+}
+
+// top returns the likeliest hypothesis of a group, those that can't be told apart taken together, and the probability of these.
+func (g *Group) top() (best *Hypothesis, stated float64) {
+	for i := range g.Hypotheses {
+		h, sum := &g.Hypotheses[i], 0.0
+		for k := range g.Hypotheses {
+			if h.alike(&g.Hypotheses[k]) {
+				sum += g.Hypotheses[k].Probability
+			}
+		}
+		if sum > stated {
+			best, stated = h, sum
+		}
+	}
+	return best, min(stated, 1) // a sum of rounded terms
+}
+
+// truly reports whether a hypothesis is right for a group.
+func (s *Sample) truly(g *Group, h *Hypothesis) bool {
+	claims := 0
+	for at, i := range g.Cards {
+		k := &s.Kinds[s.Truth[i].Kind]
+		switch {
+		case h.None:
+			if k.Format != "" || h.Frame != nil && !h.Frame.Holds(s.Truth[i].Read) {
+				return false
+			}
+		case h.Cards[at].claimed():
+			if claims++; !s.right(i, &h.Cards[at]) {
+				return false
+			}
+		}
+	}
+	return h.None || claims > 0 || h.Format == s.Kinds[s.Truth[g.Cards[0]].Kind].Format
+}
+
+// Identify judges what was said of all cards: a verdict for each group.
+func (s *Sample) Identify(groups []Group) []Verdict {
+	var all []Verdict
+	for i := range groups {
+		g := &groups[i]
+		h, stated := g.top()
+		if h == nil {
+			continue
+		}
+		what := h.Format
+		if h.None {
+			what = "no known format"
+		}
+		all = append(all, Verdict{Stated: stated, True: s.truly(g, h), What: fmt.Sprintf("%d cards: %s", len(g.Cards), what)})
+	}
+	return all
+}
+
+// Spoilt judges what was said of each card whose read was spoilt.
+func (s *Sample) Spoilt(groups []Group) []Verdict {
+	var all []Verdict
+	for k := range groups {
+		g := &groups[k]
+		h, stated := g.top()
+		for at, i := range g.Cards {
+			if !s.Truth[i].Spoilt || h == nil {
+				continue
+			}
+			v := Verdict{What: fmt.Sprintf("card %d: nothing", i+1)}
+			if !h.None && h.Cards[at].Layout != nil {
+				r := &h.Cards[at]
+				v = Verdict{
+					Stated: stated * r.Chance, True: s.right(i, r),
+					What: fmt.Sprintf("card %d: %s %s; true: %s", i+1, h.Format, values(r.Layout, r.Read), values(s.truths(i)[0].Layout, s.truths(i)[0].Read)),
+				}
+			}
+			all = append(all, v)
+		}
+	}
+	return all
+}
+
+// Learn judges what was learned: a verdict for each layout, but for those whose true layout has no binary number of 64 bits or less.
+func (s *Sample) Learn(learned []Learned, rng *rand.Rand) []Verdict {
+	var all []Verdict
+	for i := range learned {
+		l := &learned[i]
+		if kinds := s.kindsOf(l); kinds != nil {
+			v := Verdict{Stated: l.Stated, True: s.predicts(l, kinds, rng), What: fmt.Sprintf("%d cards: nothing", len(l.Cards))}
+			if compiled, err := wiegand.Compile(l.Spec); err == nil {
+				v.What = fmt.Sprintf("%d cards: %s, open %s", len(l.Cards), describe(compiled), l.Open)
+			}
+			all = append(all, v)
+		}
+	}
+	return all
+}
+
+// kindsOf returns a good card for each kind, and facility of it, that a learned layout is said to be for; nil where it can't be judged.
+func (s *Sample) kindsOf(l *Learned) []int {
+	type family struct {
+		kind     int
+		facility uint64
+	}
+	seen := map[family]bool{}
+	var cards []int
+	for _, i := range l.Cards {
+		c := &s.Truth[i]
+		if c.Spoilt {
+			continue
+		}
+		layout := s.Kinds[c.Kind].Layout
+		at := layout.Field(wiegand.FieldNumber)
+		if at < 0 || layout.Spec().Fields[at].Coding != wiegand.Binary || layout.Spec().Fields[at].Bits.Len() > 64 {
+			return nil
+		}
+		if f := (family{c.Kind, c.Facility}); !seen[f] {
+			seen[f] = true
+			cards = append(cards, i)
+		}
+	}
+	return cards
+}
+
+// unseen is how many numbers a learned layout has to get right for each kind and facility: all of them.
+const unseen = 100
+
+func (s *Sample) predicts(l *Learned, cards []int, rng *rand.Rand) bool {
+	layout, err := wiegand.Compile(l.Spec)
+	if err != nil || layout.Field(wiegand.FieldNumber) < 0 || l.Stated == 0 {
+		return false
+	}
+	sent := func(b wiegand.Bits) wiegand.Bits {
+		if b = s.Line.Send(b); l.Swapped {
+			b = b.Invert()
+		}
+		return b
+	}
+	kept := s.kept(l)
+	for _, i := range cards {
+		c := &s.Truth[i]
+		truth := s.Kinds[c.Kind].Layout
+		base, err := layout.Decode(sent(c.Read))
+		if err != nil {
+			return false
+		}
+		for range unseen {
+			want := another(rng, truth, c.Read, kept)
+			if !gives(layout, base, sent(want), value(truth, want), width(truth, wiegand.FieldNumber)) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// kept returns the bits of the true reads, by index, that did not change in the sample and are called open.
+func (s *Sample) kept(l *Learned) map[int]bool {
+	m := map[int]bool{}
+	for _, span := range l.Open {
+		for bit := span.From; bit <= span.To; bit += max(span.Step, 1) {
+			same := true
+			for _, i := range l.Cards {
+				same = same && s.Cards[i][0].Bits.Bit(bit-1) == s.Cards[l.Cards[0]][0].Bits.Bit(bit-1)
+			}
+			at := bit - 1
+			if s.Line.Reversed {
+				at = s.Cards[l.Cards[0]][0].Bits.Len() - bit
+			}
+			m[at] = same
+		}
+	}
+	return m
+}
+
+// another returns the read of a card with another number, whose bits that are to be kept are those of the card.
+func another(rng *rand.Rand, l *wiegand.Layout, card wiegand.Bits, kept map[int]bool) wiegand.Bits {
+	number := l.Spec().Fields[l.Field(wiegand.FieldNumber)]
+	b := card
+	for _, span := range number.Bits {
+		for bit := span.From; bit <= span.To; bit += max(span.Step, 1) {
+			if !kept[bit-1] {
+				b = b.WithBit(bit-1, uint(rng.IntN(2)))
+			}
+		}
+	}
+	r, err := l.Decode(b)
+	if err != nil {
+		panic(err) // it has the length of the card's
+	}
+	return r.Encode()
+}
+
+func value(l *wiegand.Layout, b wiegand.Bits) uint64 {
+	r, err := l.Decode(b)
+	if err != nil {
+		panic(err)
+	}
+	v, _ := r.Uint64(l.Field(wiegand.FieldNumber))
+	return v
+}
+
+// gives reports whether a learned layout finds a number in a read and makes that read of the number, given another card.
+func gives(l *wiegand.Layout, base wiegand.Record, want wiegand.Bits, number uint64, bits int) bool {
+	at := l.Field(wiegand.FieldNumber)
+	r, err := l.Decode(want)
+	if err != nil {
+		return false
+	}
+	v, ok := r.Uint64(at)
+	if !ok {
+		return false
+	}
+	f := l.Spec().Fields[at]
+	m := ones(min(f.Bits.Len(), bits))
+	if f.Coding != wiegand.Binary {
+		m = ^uint64(0)
+	}
+	made, err := base.WithUint64(at, v)
+	return err == nil && v&m == number&m && made.Encode() == want
+}
