@@ -137,8 +137,8 @@ func catalogued(l *wiegand.Layout) bool {
 	return false
 }
 
-// ordered draws a frame like that whose number has its bits in another order: the last bit first, or the bytes turned round.
-func ordered(rng *rand.Rand, bytes bool) Kind {
+// turned draws a frame like that whose number has its bits in another order: the last bit first, or the bytes turned round.
+func turned(rng *rand.Rand, bytes bool) Kind {
 	return draw(func() wiegand.Spec {
 		n, number := between(rng, 28, 48), between(rng, 14, 20)
 		if bytes {

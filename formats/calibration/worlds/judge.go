@@ -16,8 +16,10 @@ type Reading struct {
 	Chance float64         // that it does, if the rest of the answer is right
 }
 
-// claimed reports whether a card is said to be something.
-func (r *Reading) claimed() bool { return r.Layout != nil && r.Chance > 0.5 }
+// leastClaim is the chance from which on a reading is part of what an answer says. Below it the answer leaves the card in doubt.
+const leastClaim = 0.95
+
+func (r *Reading) claimed() bool { return r.Layout != nil && r.Chance >= leastClaim }
 
 // Hypothesis is what some cards are said to be, and how likely.
 type Hypothesis struct {
@@ -125,7 +127,7 @@ func (s *Sample) truly(g *Group, h *Hypothesis) bool {
 			if k.Format != "" || h.Frame != nil && !h.Frame.Holds(s.Truth[i].Read) {
 				return false
 			}
-		case h.Cards[at].claimed():
+		case h.Cards[at].claimed() && !s.Truth[i].Spoilt:
 			if claims++; !s.right(i, &h.Cards[at]) {
 				return false
 			}
@@ -152,28 +154,39 @@ func (s *Sample) Identify(groups []Group) []Verdict {
 	return all
 }
 
-// Spoilt judges what was said of each card whose read was spoilt.
-func (s *Sample) Spoilt(groups []Group) []Verdict {
-	var all []Verdict
+// Doubted judges what was said of the first card, if any, that does not fit what the others are: what it is said to be is its
+// true reading. One card of a sample is enough, since what is said of the others hangs together with it.
+func (s *Sample) Doubted(groups []Group) []Verdict {
+	i := slices.IndexFunc(s.Truth, func(c Card) bool { return s.belied(&c) })
 	for k := range groups {
 		g := &groups[k]
+		at := slices.Index(g.Cards, i)
 		h, stated := g.top()
-		for at, i := range g.Cards {
-			if !s.Truth[i].Spoilt || h == nil {
-				continue
-			}
-			v := Verdict{What: fmt.Sprintf("card %d: nothing", i+1)}
-			if !h.None && h.Cards[at].Layout != nil {
-				r := &h.Cards[at]
-				v = Verdict{
-					Stated: stated * r.Chance, True: s.right(i, r),
-					What: fmt.Sprintf("card %d: %s %s; true: %s", i+1, h.Format, values(r.Layout, r.Read), values(s.truths(i)[0].Layout, s.truths(i)[0].Read)),
-				}
-			}
-			all = append(all, v)
+		if at < 0 || h == nil {
+			continue
 		}
+		if h.None || h.Cards[at].Layout == nil {
+			return []Verdict{{What: fmt.Sprintf("card %d: nothing", i+1)}}
+		}
+		r, truth := &h.Cards[at], &s.truths(i)[0]
+		return []Verdict{{
+			Stated: stated * r.Chance, True: s.right(i, r),
+			What: fmt.Sprintf("card %d: %s %s; true: %s", i+1, h.Format, values(r.Layout, r.Read), values(truth.Layout, truth.Read)),
+		}}
 	}
-	return all
+	return nil
+}
+
+// belied reports whether a card can be seen not to fit, by whoever knows what the others are: its print says otherwise, or its
+// read has another length or breaks a check. A spoilt read that does neither is seen by nobody, and is not judged; nor is a card
+// of a layout that no table has, of which identify can say nothing.
+func (s *Sample) belied(c *Card) bool {
+	if k := &s.Kinds[c.Kind]; k.Format == "" && k.Inner == nil {
+		return false
+	}
+	i := slices.IndexFunc(s.Truth, func(o Card) bool { return o.Read == c.Read })
+	came := s.Line.Send(s.Cards[i][0].Bits)
+	return c.Wrong || c.Spoilt && (len(s.Cards[i]) > 1 || !s.Kinds[c.Kind].Layout.Holds(came))
 }
 
 // Learn judges what was learned: a verdict for each layout, but for those whose true layout has no binary number of 64 bits or less.
@@ -232,7 +245,6 @@ func (s *Sample) predicts(l *Learned, cards []int, rng *rand.Rand) bool {
 		}
 		return b
 	}
-	kept := s.kept(l)
 	for _, i := range cards {
 		c := &s.Truth[i]
 		truth := s.Kinds[c.Kind].Layout
@@ -240,6 +252,7 @@ func (s *Sample) predicts(l *Learned, cards []int, rng *rand.Rand) bool {
 		if err != nil {
 			return false
 		}
+		kept := s.kept(l, c.Kind)
 		for range unseen {
 			want := another(rng, truth, c.Read, kept)
 			if !gives(layout, base, sent(want), value(truth, want), width(truth, wiegand.FieldNumber)) {
@@ -250,34 +263,65 @@ func (s *Sample) predicts(l *Learned, cards []int, rng *rand.Rand) bool {
 	return true
 }
 
-// kept returns the bits of the true reads, by index, that did not change in the sample and are called open.
-func (s *Sample) kept(l *Learned) map[int]bool {
+// kept returns the bits of the true reads of a kind, by index, that a layout is not asked about: those that did not change in the
+// sample and are called open, and zeros before all numbers, where the learned field begins behind them: such a layout
+// refuses larger numbers, and gets none wrong.
+func (s *Sample) kept(l *Learned, kind int) map[int]bool {
+	truth := s.Kinds[kind].Layout
+	open, number := bitsOf(l.Open), bitsOf(fieldNamed(l.Spec, wiegand.FieldNumber).Bits)
+	kept, leading := map[int]bool{}, true
+	for _, at := range ordered(fieldNamed(truth.Spec(), wiegand.FieldNumber)) {
+		came := at
+		if s.Line.Reversed {
+			came = truth.Len() - 1 - at
+		}
+		same, zero := true, true
+		for _, i := range l.Cards {
+			same = same && s.Cards[i][0].Bits.Bit(came) == s.Cards[l.Cards[0]][0].Bits.Bit(came)
+			zero = zero && (s.Truth[i].Kind != kind || s.Truth[i].Spoilt || s.Truth[i].Read.Bit(at) == 0)
+		}
+		leading = leading && zero && !number[came]
+		kept[at] = leading || same && open[came]
+	}
+	return kept
+}
+
+func fieldNamed(spec wiegand.Spec, name string) wiegand.Field {
+	i := slices.IndexFunc(spec.Fields, func(f wiegand.Field) bool { return f.Name == name })
+	return spec.Fields[i]
+}
+
+// bitsOf returns the bits of spans, by index.
+func bitsOf(spans wiegand.Spans) map[int]bool {
 	m := map[int]bool{}
-	for _, span := range l.Open {
-		for bit := span.From; bit <= span.To; bit += max(span.Step, 1) {
-			same := true
-			for _, i := range l.Cards {
-				same = same && s.Cards[i][0].Bits.Bit(bit-1) == s.Cards[l.Cards[0]][0].Bits.Bit(bit-1)
-			}
-			at := bit - 1
-			if s.Line.Reversed {
-				at = s.Cards[l.Cards[0]][0].Bits.Len() - bit
-			}
-			m[at] = same
+	for _, s := range spans {
+		for bit := s.From; bit <= s.To; bit += max(s.Step, 1) {
+			m[bit-1] = true
 		}
 	}
 	return m
 }
 
+// ordered returns the bits of a binary field, by index, most significant first.
+func ordered(f wiegand.Field) []int {
+	var all []int
+	for _, s := range f.Bits {
+		for bit := s.From; bit <= s.To; bit += max(s.Step, 1) {
+			all = append(all, bit-1)
+		}
+	}
+	if f.Order == wiegand.LSBFirst {
+		slices.Reverse(all)
+	}
+	return all
+}
+
 // another returns the read of a card with another number, whose bits that are to be kept are those of the card.
 func another(rng *rand.Rand, l *wiegand.Layout, card wiegand.Bits, kept map[int]bool) wiegand.Bits {
-	number := l.Spec().Fields[l.Field(wiegand.FieldNumber)]
 	b := card
-	for _, span := range number.Bits {
-		for bit := span.From; bit <= span.To; bit += max(span.Step, 1) {
-			if !kept[bit-1] {
-				b = b.WithBit(bit-1, uint(rng.IntN(2)))
-			}
+	for _, at := range ordered(fieldNamed(l.Spec(), wiegand.FieldNumber)) {
+		if !kept[at] {
+			b = b.WithBit(at, uint(rng.IntN(2)))
 		}
 	}
 	r, err := l.Decode(b)

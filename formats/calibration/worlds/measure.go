@@ -25,7 +25,7 @@ type Engine struct {
 // The series of a world: what is asked, and of what a statement is.
 const (
 	Identify = "identify"
-	Cards    = "cards" // identify, the spoilt reads one by one
+	Cards    = "cards" // identify, a card that does not fit the others
 	Learn    = "learn"
 )
 
@@ -115,7 +115,7 @@ func Measure(w World, seed uint64, n, workers int, e Engine) Measured {
 func ask(s *Sample, e Engine, rng *rand.Rand) verdicts {
 	v := verdicts{}
 	if groups, err := e.Identify(s.Cards); err == nil {
-		v[Identify], v[Cards] = s.Identify(groups), s.Spoilt(groups)
+		v[Identify], v[Cards] = s.Identify(groups), s.Doubted(groups)
 	}
 	if learned, err := e.Learn(s.Cards); err == nil {
 		v[Learn] = s.Learn(learned, rng)

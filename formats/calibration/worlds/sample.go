@@ -22,7 +22,7 @@ type Card struct {
 	Kind             int          // its place among the kinds of the sample
 	Facility, Number uint64       // 0 where the kind has no such field, or one that 64 bits do not hold
 	Read             wiegand.Bits // what the card holds, before anything happens on the line
-	Wrong            bool         // what is written beside it is not what is printed on cards like it
+	Wrong            bool         // its print is mistyped: not what is printed on cards like it
 	Spoilt           bool         // its read lost, gained or changed bits
 }
 

@@ -1,6 +1,7 @@
 package worlds
 
 import (
+	"fmt"
 	"math/rand/v2"
 
 	"github.com/cardtell/cardtell/formats"
@@ -168,19 +169,9 @@ func assetNumbers(rng *rand.Rand) Sample {
 	from, size := rng.Uint64N(90_000), one[uint64](rng, 30, 300, 3000)
 	n, zeros := rng.Perm(int(size)), one(rng, 0, 0, 4, 5, 6)
 	for i, at := range s.all(k) {
-		c := Card{Number: from + uint64(n[i])}
-		s.Cards[at] = append(s.Cards[at], lastOrPadded(zeros, c))
-		s.Truth[at].Wrong = true
+		s.Cards[at] = append(s.Cards[at], digits(fmt.Sprintf("%0*d", zeros, from+uint64(n[i]))))
 	}
 	return s.done()
-}
-
-func lastOrPadded(zeros int, c Card) formats.Sighting {
-	text := digitsOf(c.Number)
-	for len(text) < zeros {
-		text = "0" + text
-	}
-	return digits(text)
 }
 
 // low24Site: cards with a 32-bit number, printed as the low 24 bits of it.
@@ -335,7 +326,7 @@ func undocumented(kind func(*rand.Rand) Kind) func(*rand.Rand) Sample {
 func orderedSite(bytes bool) func(*rand.Rand) Sample {
 	return func(rng *rand.Rand) Sample {
 		s := newSite(rng)
-		kind := s.kind(ordered(rng, bytes))
+		kind := s.kind(turned(rng, bytes))
 		k := &s.Kinds[kind]
 		s.fill(kind, between(rng, 8, 40), always(facility(rng, width(k.Layout, wiegand.FieldFacility))), numbersOf(rng, k))
 		if chance(rng, 0.8) {

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"text/tabwriter"
@@ -78,7 +79,7 @@ func check(t *testing.T, w *worlds.World, name string, s *worlds.Score) {
 	}
 	at := w.Name + " / " + name
 	fails := s.Fails(w.Outside)
-	if !owed[at] {
+	if !slices.Contains(owed[w.Name], name) {
 		assert.Empty(t, fails, "%s: seed %d: stated above 0.9: %d, %d of them wrong; above 0.99: %d, %d wrong", at, seed(),
 			s.Above90, s.Wrong90, s.Above99, s.Wrong99)
 	} else if !testing.Short() {
