@@ -359,3 +359,53 @@ func gives(l *wiegand.Layout, base wiegand.Record, want wiegand.Bits, number uin
 	made, err := base.WithUint64(at, v)
 	return err == nil && v&m == number&m && made.Encode() == want
 }
+
+// Agree reports whether what was said of a group and a layout that was learned of its cards can both be true: the layout predicts
+// what cards of that format send, or is none of the catalogue where no format of it is said to fit.
+func (s *Sample) Agree(g *Group, l *Learned, rng *rand.Rand) bool {
+	h, _ := g.top()
+	if h.None {
+		return len(l.Known) == 0
+	}
+	as := Sample{Cards: s.Cards, Truth: make([]Card, len(s.Cards)), Line: Line{}}
+	here := map[int]bool{}
+	for at, i := range g.Cards {
+		r := &h.Cards[at]
+		if !r.claimed() {
+			continue
+		}
+		if here[i] = true; as.Kinds == nil {
+			as.Kinds, as.Line = []Kind{{Format: h.Format, Layout: r.Layout}}, lineFrom(r.Read, s.Cards[i][0].Bits)
+		}
+		as.Truth[i] = Card{Read: r.Read, Spoilt: as.Line.Send(r.Read) != s.Cards[i][0].Bits, Facility: r.facility()}
+	}
+	part := *l
+	part.Cards = slices.DeleteFunc(slices.Clone(l.Cards), func(i int) bool { return !here[i] })
+	cards := as.kindsOf(&part)
+	return len(cards) == 0 || as.predicts(&part, cards, rng)
+}
+
+// lineFrom returns what turns a read into what came; the zero value where nothing does.
+func lineFrom(read, came wiegand.Bits) Line {
+	for _, l := range []Line{{}, {Swapped: true}, {Reversed: true}, {Swapped: true, Reversed: true}} {
+		if l.Send(read) == came {
+			return l
+		}
+	}
+	return Line{}
+}
+
+func (r *Reading) facility() uint64 {
+	record, err := r.Layout.Decode(r.Read)
+	if err != nil {
+		return 0
+	}
+	v, _ := record.Uint64(r.Layout.Field(wiegand.FieldFacility))
+	return v
+}
+
+// Top returns the probability of the likeliest hypothesis, those that can't be told apart taken together.
+func (g *Group) Top() float64 {
+	_, p := g.top()
+	return p
+}

@@ -407,3 +407,9 @@ func within(rng *rand.Rand, f *formats.Format, before wiegand.Bits) Sample {
 	s.usualPrints(k)
 	return s.done()
 }
+
+// Unprinted draws 2 to 30 reads of a format of the catalogue with one facility, and no prints: it is no world of the table.
+func Unprinted(rng *rand.Rand) Sample {
+	s, _ := simpleSite(rng, between(rng, 2, 30), simple)
+	return s.done()
+}
