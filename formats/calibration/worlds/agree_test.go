@@ -30,14 +30,15 @@ func TestIdentifyAndLearnAgree(t *testing.T) {
 		}
 		if compared++; !s.Agree(&groups[0], &learned[0], rng) {
 			differ++
-			t.Logf("sample %d of seed %d: %s\n  cardtell identify %s", i, publishedSeed, s.Describe(), s.Arguments())
+			t.Logf("sample %d of seed %d: %s\n  cardtell identify %s", i, seed(), s.Describe(), s.Arguments())
 		}
 	}
 	t.Logf("%d of %d samples differ of those that both state above 0.9; %d were drawn", differ, compared, n)
 	require.Greater(t, compared, n/5, "there is something to compare")
-	if owedAgreement {
-		assert.NotZero(t, differ, "they agree: owedAgreement can go")
-	} else {
+	switch {
+	case !owedAgreement:
 		assert.Zero(t, differ)
+	case !testing.Short():
+		assert.NotZero(t, differ, "they agree: owedAgreement can go")
 	}
 }

@@ -58,7 +58,7 @@ func TestLimit(t *testing.T) {
 		}
 	}
 	if testing.Verbose() {
-		print(table)
+		printTable(table)
 	}
 	assert.InDelta(t, observed.Stated(), float64(observed.True())/float64(observed.N()), 3.3*0.5/math.Sqrt(float64(observed.N())), "the observer")
 	if !*mend && !testing.Short() {

@@ -339,7 +339,7 @@ func orderedSite(bytes bool) func(*rand.Rand) Sample {
 	}
 }
 
-// sameLength: two formats of one length, or one format with two facilities and two ways of printing.
+// sameLength: two formats of one length.
 func sameLength(rng *rand.Rand) Sample {
 	a := drawFormat(rng, func(f *formats.Format) bool { return simple(f) && partner(f) })
 	b := drawFormat(rng, func(f *formats.Format) bool { return simple(f) && f.Layout.Len() == a.Layout.Len() && f.ID != a.ID })

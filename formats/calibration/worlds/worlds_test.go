@@ -65,7 +65,7 @@ func TestWorlds(t *testing.T) {
 		}
 	}
 	if *mend || *only != "" || testing.Verbose() {
-		print(table)
+		printTable(table)
 	}
 	if !*mend && *only == "" && *samples == 300 && !testing.Short() {
 		keepTable(t, "worlds.csv", table)
@@ -87,7 +87,7 @@ func check(t *testing.T, w *worlds.World, name string, s *worlds.Score) {
 	}
 }
 
-func print(table calibration.Table) {
+func printTable(table calibration.Table) {
 	out := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', 0)
 	for i, row := range table {
 		for k, cell := range row {
