@@ -20,7 +20,7 @@ var owed = map[string][]string{
 	"last digits":                {worlds.Learn},
 	"dense boxes":                {worlds.Learn},
 	"sparse numbers":             {worlds.Learn},
-	"counted up in wide fields":  {worlds.Identify},
+	"counted up in wide fields":  {worlds.Identify, worlds.Learn},
 	"one flipped bit":            {worlds.Cards, worlds.Learn},
 	"one flipped bit, own print": {worlds.Cards, worlds.Learn},
 	"two flips in a read":        {worlds.Identify, worlds.Cards, worlds.Learn},

@@ -45,17 +45,20 @@ func box(rng *rand.Rand, width int, size uint64) func() uint64 {
 	return func() uint64 { return min(from+rng.Uint64N(size), last) }
 }
 
-// counted draws numbers that were counted up in a field too wide for them: from 1, or from a large base on.
+// counted draws numbers that were counted up in a field too wide for them: from 1, or from a large base on, in one order of cards
+// or in two, of which the second was made some time after the first.
 func counted(rng *rand.Rand, width int) func() uint64 {
-	reach := uint64(1) << uint(between(rng, 5, 22)) // how many have been made
-	reach = min(reach, ones(width)/2)
+	reach := min(uint64(1)<<uint(between(rng, 5, 22)), ones(width)/200) // how many have been made for one order
+	first := uint64(1)
 	if chance(rng, 0.5) {
-		return func() uint64 { return 1 + rng.Uint64N(reach) }
+		first = rng.Uint64N(ones(width) / 2)
+		if step := one[uint64](rng, 100_000, 1_000_000, 10_000_000); chance(rng, 0.5) {
+			first -= first % step // a round one in decimal
+		}
 	}
-	base := rng.Uint64N(ones(width) - reach)
-	if chance(rng, 0.5) { // a round one in decimal
-		step := one[uint64](rng, 100_000, 1_000_000, 10_000_000)
-		base -= base % step
+	second := first
+	if chance(rng, 0.3) {
+		second += rng.Uint64N(64 * reach)
 	}
-	return func() uint64 { return base + rng.Uint64N(reach) }
+	return func() uint64 { return one(rng, first, second) + rng.Uint64N(reach) }
 }

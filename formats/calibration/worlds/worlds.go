@@ -248,19 +248,14 @@ func sparse(rng *rand.Rand) Sample {
 	return s.done()
 }
 
-// wide: numbers counted up in a field of 32 bits or more, one box of them or several.
+// wide: numbers counted up in a field of 32 to 35 bits.
 func wide(rng *rand.Rand) Sample {
 	s := newSite(rng)
 	kind := s.kind(known(drawFormat(rng, func(f *formats.Format) bool {
 		n := width(f.Layout, wiegand.FieldNumber)
 		return simple(f) && n >= 32 && n <= 35 && f.ID != "32-0-32-reversed"
 	})))
-	numbers := counted(rng, width(s.Kinds[kind].Layout, wiegand.FieldNumber))
-	if chance(rng, 0.3) {
-		a, b := numbers, counted(rng, width(s.Kinds[kind].Layout, wiegand.FieldNumber))
-		numbers = func() uint64 { return one(rng, a, b)() }
-	}
-	s.fill(kind, between(rng, 2, 30), always(0), numbers)
+	s.fill(kind, between(rng, 2, 30), always(0), counted(rng, width(s.Kinds[kind].Layout, wiegand.FieldNumber)))
 	s.usualPrints(kind)
 	return s.done()
 }

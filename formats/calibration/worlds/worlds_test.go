@@ -57,7 +57,7 @@ func TestWorlds(t *testing.T) {
 		m := worlds.Measure(w, seed(), n, workers, e)
 		table = append(table, m.Rows()...)
 		printWorst(&w, &m)
-		if *mend || *only != "" {
+		if *mend || *only != "" || *calibrationFolder != "" {
 			continue
 		}
 		for _, name := range worlds.SeriesNames() {
