@@ -37,11 +37,12 @@ type Score struct {
 	calibration.Forecasts
 	Above90, Wrong90 int // stated above 0.9, and how many of them are wrong
 	Above99, Wrong99 int
-	Worst            []Worst // high and wrong, highest first
+	Worst            []Example // what was wrong, the surest first
+	Timid            []Example // what was right, the least sure first
 }
 
-// Worst is a statement that was wrong, and where it came from.
-type Worst struct {
+// Example is a statement, and where it came from.
+type Example struct {
 	Verdict
 	Sample int // its place among the samples of the world
 }
@@ -55,6 +56,7 @@ func (s *Score) add(v Verdict, sample int) {
 		s.Above99++
 	}
 	if v.True {
+		s.Timid = append(s.Timid, Example{v, sample})
 		return
 	}
 	if v.Stated > 0.9 {
@@ -63,7 +65,7 @@ func (s *Score) add(v Verdict, sample int) {
 	if v.Stated > 0.99 {
 		s.Wrong99++
 	}
-	s.Worst = append(s.Worst, Worst{v, sample})
+	s.Worst = append(s.Worst, Example{v, sample})
 }
 
 // Measured is what an engine's statements about one world are worth, by series.
@@ -107,7 +109,8 @@ func Measure(w World, seed uint64, n, workers int, e Engine) Measured {
 		}
 	}
 	for _, s := range m.Scores {
-		slices.SortStableFunc(s.Worst, func(a, b Worst) int { return cmp.Compare(b.Stated, a.Stated) })
+		slices.SortStableFunc(s.Worst, func(a, b Example) int { return cmp.Compare(b.Stated, a.Stated) })
+		slices.SortStableFunc(s.Timid, func(a, b Example) int { return cmp.Compare(a.Stated, b.Stated) })
 	}
 	return m
 }

@@ -24,6 +24,7 @@ var (
 	only              = flag.String("world", "", "look at the worlds whose `NAME` begins so, check nothing, and print the table")
 	series            = flag.String("series", "", "with -worst: print those of this `SERIES` alone: identify, cards or learn")
 	worst             = flag.Int("worst", 0, "print the `N` statements of each series that are high and wrong, as arguments of identify and learn")
+	timid             = flag.Int("timid", 0, "print the `N` statements of each series that are low and right, likewise")
 	samples           = flag.Int("samples", 300, "draw `N` samples of each world")
 	mendSeed          = flag.Uint64("mend-seed", 1, "another `SEED` for -mend")
 )
@@ -107,13 +108,13 @@ func printWorst(w *worlds.World, m *worlds.Measured) {
 		if s == nil || *series != "" && *series != name {
 			continue
 		}
-		for _, x := range s.Worst[:min(*worst, len(s.Worst))] {
+		for _, x := range slices.Concat(s.Worst[:min(*worst, len(s.Worst))], s.Timid[:min(*timid, len(s.Timid))]) {
 			sample := w.Sample(seed(), x.Sample)
 			command := name
 			if name == worlds.Cards {
 				command = worlds.Identify
 			}
-			fmt.Printf("%s / %s, sample %d: stated %.6f: %s\n  true: %s\n  cardtell %s %s\n\n", w.Name, name, x.Sample, x.Stated, x.What,
+			fmt.Printf("%s / %s, sample %d: stated %.6f, right: %v: %s\n  true: %s\n  cardtell %s %s\n\n", w.Name, name, x.Sample, x.Stated, x.True, x.What,
 				sample.Describe(), command, sample.Arguments())
 		}
 	}
