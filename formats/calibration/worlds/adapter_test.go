@@ -1,0 +1,138 @@
+package worlds_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/calibration/worlds"
+	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/rank"
+)
+
+// This file alone knows the packages that are judged: it puts their answers into the terms of the judge.
+
+// owed are the series that do not meet the criteria yet, by world. One that does has to be taken out.
+var owed = map[string][]string{
+	"asset numbers":              {worlds.Identify, worlds.Learn},
+	"low 24 bits as a decimal":   {worlds.Identify, worlds.Learn},
+	"last digits":                {worlds.Learn},
+	"dense boxes":                {worlds.Learn},
+	"sparse numbers":             {worlds.Learn},
+	"counted up in wide fields":  {worlds.Identify, worlds.Learn},
+	"one flipped bit":            {worlds.Cards, worlds.Learn},
+	"one flipped bit, own print": {worlds.Cards, worlds.Learn},
+	"two flips in a read":        {worlds.Identify, worlds.Cards, worlds.Learn},
+	"two flips, own print":       {worlds.Identify, worlds.Cards, worlds.Learn},
+	"lost bits":                  {worlds.Identify, worlds.Cards, worlds.Learn},
+	"lost bits, own print":       {worlds.Identify, worlds.Cards},
+	"swapped lines":              {worlds.Learn},
+	"reversed":                   {worlds.Learn},
+	"last bit first":             {worlds.Learn},
+	"bytes turned round":         {worlds.Learn},
+	"undocumented splits":        {worlds.Identify, worlds.Learn},
+	"no parity":                  {worlds.Identify, worlds.Learn},
+	"undocumented frames":        {worlds.Identify, worlds.Learn},
+	"two kinds of one length":    {worlds.Identify, worlds.Learn},
+	"three kinds":                {worlds.Learn},
+	"a bit 1 before the frame":   {worlds.Learn},
+	"26 bits padded with zeros":  {worlds.Identify, worlds.Learn},
+}
+
+// owedAgreement is whether identify and learn still contradict each other.
+const owedAgreement = true
+
+func engine(t *testing.T) worlds.Engine {
+	cat := formats.Builtin()
+	ranker, err := rank.New(cat)
+	require.NoError(t, err)
+	return worlds.Engine{
+		Identify: func(cards []formats.Sightings) ([]worlds.Group, error) { return identify(ranker, cards) },
+		Learn:    func(cards []formats.Sightings) ([]worlds.Learned, error) { return learnCards(cat, cards) },
+	}
+}
+
+// identify asks as the command of that name does: all cards together, then each kind by itself where they are of several.
+func identify(ranker *rank.Ranker, cards []formats.Sightings) ([]worlds.Group, error) {
+	all := make([]int, len(cards))
+	for i := range all {
+		all[i] = i
+	}
+	parts, sure := [][]int{all}, 1.0
+	if len(cards) > 1 {
+		k, err := ranker.Kinds(cards)
+		if err != nil {
+			return nil, err
+		}
+		if len(k.Groups) > 1 {
+			parts, sure = k.Groups, k.Probability
+		}
+	}
+	var groups []worlds.Group
+	for _, part := range parts {
+		some := make([]formats.Sightings, len(part))
+		for i, at := range part {
+			some[i] = cards[at]
+		}
+		ans, err := ranker.Rank(some)
+		if err != nil {
+			return nil, err
+		}
+		groups = append(groups, group(part, &ans, sure))
+	}
+	return groups, nil
+}
+
+func group(part []int, ans *rank.Answer, sure float64) worlds.Group {
+	g := worlds.Group{Cards: part}
+	for i := range ans.Candidates {
+		c := &ans.Candidates[i]
+		h := worlds.Hypothesis{Probability: sure * c.Probability, Format: c.Format.ID, Cards: make([]worlds.Reading, len(part))}
+		for k := range c.Cards {
+			if card := &c.Cards[k]; card.Whole() {
+				h.Cards[k] = worlds.Reading{Layout: card.Format.Layout, Read: card.Record.Bits(), Chance: 1 / float64(max(1, c.Repairs[k].Ways))}
+			}
+		}
+		g.Hypotheses = append(g.Hypotheses, h)
+	}
+	g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: sure * ans.Unknown, None: true})
+	return g
+}
+
+// learnCards asks as the command learn does.
+func learnCards(cat formats.Catalogue, cards []formats.Sightings) ([]worlds.Learned, error) {
+	var reads []learn.Read
+	for i, c := range cards {
+		r := learn.Read{Line: i + 1, Bits: c[0].Bits}
+		if len(c) > 1 {
+			if r.Printed = c[1].Text; c[1].Kind == formats.Hex {
+				r.Printed = "hex:" + r.Printed
+			}
+		}
+		reads = append(reads, r)
+	}
+	results, err := learn.Learn(reads, cat)
+	if err != nil {
+		return nil, err
+	}
+	var all []worlds.Learned
+	for i := range results {
+		r := &results[i]
+		l := worlds.Learned{Stated: r.Probability, Spec: r.Spec, Swapped: r.Swapped, Open: r.Open}
+		for _, k := range r.Known {
+			l.Known = append(l.Known, k.ID)
+		}
+		misread := map[int]bool{}
+		for _, m := range r.Misreads {
+			misread[m.Line] = true
+		}
+		for at, c := range cards {
+			if c[0].Bits.Len() == r.Length && !misread[at+1] {
+				l.Cards = append(l.Cards, at)
+			}
+		}
+		all = append(all, l)
+	}
+	return all, nil
+}
