@@ -65,6 +65,10 @@ var forms = numbered([]Form{
 		fits: needsLow24, append: appendLow24(""), parse: parseLow24,
 	},
 	{
+		Name: "number24", Description: "the low 24 bits of a card number as one decimal; drops the rest",
+		fits: needsWide24, append: appendNumber24, parse: parseNumber24,
+	},
+	{
 		Name: "bits", Description: "the whole read, parity included, as 0s and 1s", Example: "11001011010110100001111110",
 		fits: always, append: appendBits, parse: parseRead,
 	},
@@ -236,6 +240,14 @@ func needsWords(f *Format) string {
 func needsLow24(f *Format) string {
 	if w := numberWidth(f); w < 24 {
 		return "has no card number of 24 bits or more"
+	}
+	return ""
+}
+
+// needsWide24 is needsLow24 for numbers of which something is dropped: else the form is number.
+func needsWide24(f *Format) string {
+	if w := numberWidth(f); w <= 24 {
+		return "has no card number of more than 24 bits"
 	}
 	return ""
 }

@@ -192,6 +192,21 @@ func appendLow24(sep string) func([]byte, *Card) ([]byte, error) {
 	}
 }
 
+func appendNumber24(dst []byte, c *Card) ([]byte, error) {
+	if err := c.need("number24", c.Format.Number()); err != nil {
+		return dst, err
+	}
+	b := c.Record.Value(c.Format.Number())
+	v, _ := b.Slice(b.Len()-24, b.Len()).Uint64()
+	return strconv.AppendUint(dst, v, 10), nil
+}
+
+// parseNumber24 says what is missing: the form always drops something.
+func parseNumber24(f *Format, text string) (Card, error) {
+	return Card{}, fail("form number24", text,
+		fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", numberWidth(f)-24, f.ID), ErrMissing)
+}
+
 // parseLow24 reads the form only where it drops nothing: for a number of just 24 bits.
 func parseLow24(f *Format, text string) (Card, error) {
 	if w := numberWidth(f); w > 24 {

@@ -78,6 +78,10 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		return 0
 	})
 	r.Spec = e.format.Layout.Spec()
+	if e.wiring == evidence.Reversed || e.wiring == evidence.SwappedReversed {
+		r.Spec = mirrored(r.Spec)
+		r.Warnings = append(r.Warnings, "the bits come last first; the layout is for the reads as they come")
+	}
 	r.Evidence = []string{fmt.Sprintf("%s of format %s in all %s", checksHold(len(e.format.Layout.Checks())), e.format.ID, plural(r.Reads, "read"))}
 	if e.form != "" {
 		r.Number.Print = PrintFull
@@ -87,6 +91,34 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		field := r.Spec.Fields[i]
 		r.Number.Bits, r.Number.Order, r.Number.Coding = field.Bits, field.Order, field.Coding
 	}
+}
+
+// mirrored returns a layout with its last bit first.
+func mirrored(s wiegand.Spec) wiegand.Spec {
+	turn := func(all wiegand.Spans) wiegand.Spans {
+		var out wiegand.Spans
+		for i := len(all) - 1; i >= 0; i-- {
+			from, to := s.Length+1-all[i].To, s.Length+1-all[i].From
+			out = append(out, wiegand.Span{From: from, To: to, Step: all[i].Step})
+		}
+		return out
+	}
+	out := wiegand.Spec{Length: s.Length}
+	for _, f := range s.Fields {
+		f.Bits, f.Order = turn(f.Bits), 1-f.Order
+		out.Fields = append(out.Fields, f)
+	}
+	for _, c := range s.Checks {
+		if c.Bit > 0 {
+			c.Bit = s.Length + 1 - c.Bit
+		}
+		c.Over, c.Bits, c.Value = turn(c.Over), turn(c.Bits), c.Value.Reverse()
+		out.Checks = append(out.Checks, c)
+	}
+	if _, err := wiegand.Compile(out); err != nil {
+		return s // digits can't be written so
+	}
+	return out
 }
 
 func checksHold(n int) string {

@@ -20,6 +20,7 @@ type entry struct {
 	left   []int           // reads left out as misreads, by place in the sample
 	wrong  []int           // reads whose print does not follow from them
 
+	whole   bool        // what is printed is all data bits of a format that has more than one field
 	toggles [][4]uint64 // the bits of a read that change with each bit of the printed number, from the lowest on; none without prints
 	zero    [4]uint64   // the read of number 0, for them
 }
@@ -129,7 +130,7 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 	if e.form == "" && p.prints() > 0 {
 		p.apart += math.Exp(r.Log - p.total)
 	}
-	form, printed := formats.FormByName(e.form)
+	_, printed := formats.FormByName(e.form)
 	for i, b := range p.s.Reads {
 		for place := range len(r.Cards) {
 			if w.Read(place) != b {
@@ -142,7 +143,6 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 			}
 		}
 	}
-	_ = form
 	p.entries = append(p.entries, e)
 }
 
@@ -214,6 +214,7 @@ func (p *posterior) toggleFormat(e *entry) {
 			fields = append(fields, i)
 		}
 	}
+	e.whole = len(fields) > 1
 	blank := rec
 	for _, i := range fields {
 		width := rec.Value(i).Len()
@@ -250,6 +251,9 @@ func (p *posterior) toggleFormat(e *entry) {
 func (a *entry) holds(e *entry) bool {
 	if a.format != nil && a.format == e.format && a.wiring == e.wiring && (a.form == e.form || a.toggles == nil) {
 		return true
+	}
+	if a.format != nil && (e.format != nil || a.whole) {
+		return false
 	}
 	if len(a.toggles) > 0 && len(e.toggles) > 0 {
 		if len(e.toggles) > len(a.toggles) || a.zero != e.zero {

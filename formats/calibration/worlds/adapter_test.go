@@ -91,10 +91,13 @@ func group(part []int, ans *rank.Answer, sure float64) worlds.Group {
 		h := worlds.Hypothesis{Probability: sure * c.Probability, Format: c.Format.ID, Cards: make([]worlds.Reading, len(part))}
 		for k := range c.Cards {
 			if card := &c.Cards[k]; card.Whole() {
-				h.Cards[k] = worlds.Reading{Layout: card.Format.Layout, Read: card.Record.Bits(), Chance: 1 / float64(max(1, c.Repairs[k].Ways))}
+				h.Cards[k] = worlds.Reading{Layout: card.Format.Layout, Read: card.Record.Bits(), Chance: c.Repairs[k].Chance}
 			}
 		}
 		g.Hypotheses = append(g.Hypotheses, h)
+	}
+	for _, f := range ans.Frames {
+		g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: sure * f.Probability, None: true, Frame: f.Format.Layout})
 	}
 	g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: sure * ans.Unknown, None: true})
 	return g

@@ -116,9 +116,10 @@ func (p *pattern) flips(l *wiegand.Layout, i int, failed wiegand.CheckSet) bool 
 
 // Repair says what has to be done to one read to make it good: nothing for None.
 type Repair struct {
-	Fault Fault
-	Bit   int // the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
-	Ways  int // how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
+	Fault  Fault
+	Bit    int     // the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
+	Chance float64 // that the card shown is the one that was read, if the rest of the reading is right; 1 where nothing was repaired
+	Ways   int     // how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
 }
 
 // repairs calls use with every read of the format's length whose checks all hold and from which the given fault makes b, and

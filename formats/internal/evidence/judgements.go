@@ -58,7 +58,7 @@ var concentrations = [...]struct{ share, strength float64 }{{0.70, 0.05}, {0.25,
 const (
 	// numbersSpread is the share of kinds whose numbers lie anyhow over the field, serialSpread the same for chip serials, which
 	// are not numbered from 1: at times tags of one production run are near one another.
-	numbersSpread, serialSpread = 0.30, 0.92
+	numbersSpread, serialSpread = 0.30, 0.65
 
 	// fromOne is the share of the other kinds that count up from 1, rather than from anywhere.
 	fromOne = 0.4
@@ -81,6 +81,9 @@ const (
 	// serialUnrelated is the same for a chip serial: many cards carry a number of their own beside it.
 	serialUnrelated = 0.4
 )
+
+// mixedPrints is the chance that some cards of a kind are printed in hex and others in decimal: that is a habit of its own.
+const mixedPrints = 0.02
 
 // printErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four.
 var printErrors = [...]struct{ share, rate float64 }{{0.50, 0.003}, {0.25, 0.02}, {0.15, 0.07}, {0.10, 0.20}}
@@ -200,12 +203,12 @@ var formWeights = map[class]map[string]float64{
 	},
 	// A card with one number. Two numbers in print speak for a format with two fields.
 	withNumber: {
-		"number": 0.64, "number10": 0.22, "hex": 0.07, "pair24": 0.02, "joined24": 0.01, "words": 0.03,
+		"number": 0.63, "number10": 0.21, "hex": 0.07, "pair24": 0.02, "joined24": 0.01, "number24": 0.02, "words": 0.03,
 	},
 	// A chip or tag that is known by its serial: fobs show ten digits, or 3 and 5 digits, or both. Where the print has the
 	// bytes in the other order than the read, the format with reversed bytes is the better description.
 	withSerial: {
-		"number": 0.17, "number10": 0.25, "decimal": 0.03, "hex": 0.12, "pair24": 0.18, "joined24": 0.04, "words": 0.015,
+		"number": 0.17, "number10": 0.24, "decimal": 0.03, "hex": 0.12, "pair24": 0.17, "joined24": 0.04, "number24": 0.03, "words": 0.015,
 		"uid": 0.12, "uid-reversed": 0.01, "uid-reversed-decimal": 0.02,
 	},
 	// A card with fields of its own names.

@@ -30,25 +30,14 @@ const leastSplit = 4
 // all in one, and each half again. All in one group is the answer where they are of one kind, or where it can't be told. The
 // error is that of Rank.
 func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
-	joint, err := r.total(cards)
-	if err != nil {
+	if _, err := r.total(cards); err != nil {
 		return Kinds{}, err
 	}
-	all := make([]int, len(cards))
-	for i := range all {
-		all[i] = i
-	}
 	s := splitter{model: r, cards: cards}
-	groups := ByLength(cards)
-	gain := 0.0
+	groups, gain := s.merge(ByLength(cards))
+	k := Kinds{}
 	if len(groups) > 1 {
-		if gain = s.gain(all, groups, joint); gain <= 0 {
-			return Kinds{Groups: [][]int{all}, Probability: share(gain)}, nil
-		}
-	}
-	k := Kinds{Probability: share(gain)}
-	if len(groups) == 1 {
-		k.Probability = 0
+		k.Probability = share(gain)
 	}
 	for _, g := range groups {
 		parts, p := s.split(g)
@@ -59,6 +48,46 @@ func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
 	slices.Sort(s.doubts)
 	k.Doubtful = slices.Compact(s.doubts)
 	return k, nil
+}
+
+// merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too many, than of
+// two. gain is how much likelier what is left apart is than the next best.
+func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
+	if len(groups) == 1 {
+		return groups, 0
+	}
+	slices.SortFunc(groups, func(a, b []int) int { return s.lengthOf(a) - s.lengthOf(b) })
+	gain = math.Inf(1)
+	for i := 0; i+1 < len(groups); {
+		a, b := groups[i], groups[i+1]
+		n := s.lengthOf(a)
+		if n == 0 || s.lengthOf(b)-n > mostLost {
+			i++
+			continue
+		}
+		both := slices.Sorted(slices.Values(slices.Concat(a, b)))
+		if g := s.gain(both, [][]int{a, b}, s.log(both)); g > 0 {
+			gain = min(gain, g)
+			i++
+			continue
+		}
+		groups = slices.Replace(groups, i, i+2, both)
+		i = max(0, i-1)
+	}
+	return groups, gain
+}
+
+// lengthOf returns the length of most reads of a group, the first of equals.
+func (s *splitter) lengthOf(places []int) int {
+	counts := map[int]int{}
+	best := 0
+	for _, i := range places {
+		n := ReadOf(s.cards[i]).Len()
+		if counts[n]++; counts[n] > counts[best] {
+			best = n
+		}
+	}
+	return best
 }
 
 // share is the probability of two alternatives of which one is likelier by the given log.
@@ -242,6 +271,10 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 			add(func(c formats.Sightings) bool { return layout.Holds(fault.Undo(ReadOf(c))) })
 		}
 	}
+	for _, i := range s.model.byLen[s.lengthOf(all)] {
+		f := &s.model.formats[i]
+		add(func(c formats.Sightings) bool { return f.explains(c) })
+	}
 	tried := map[printLook]bool{}
 	for _, at := range all {
 		if look := looks(printOf(s.cards[at])); !tried[look] {
@@ -253,6 +286,26 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 		add(func(c formats.Sightings) bool { return len(Digits(printOf(c))) <= most })
 	}
 	return ways
+}
+
+// explains reports whether a card's read is one of the format and one of its prints follows from it.
+func (m *formatModel) explains(c formats.Sightings) bool {
+	card, err := m.format.Read(ReadOf(c))
+	if err != nil || !card.Record.OK() {
+		return false
+	}
+	for i := range c {
+		if c[i].Kind == formats.Read {
+			continue
+		}
+		seen := NewSeen(c[i])
+		for o := range m.forms {
+			if opt := &m.forms[o]; opt.of(seen.Kind) && opt.fit(&card, &seen).styles != 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // maxDigits is how many digits the longest print has that is told from others by its length.
@@ -276,6 +329,10 @@ func looks(text string) printLook {
 
 // total returns the log of the joint probability of cards, over all readings and none.
 func (r *Model) total(cards []formats.Sightings) (log float64, err error) {
-	err = r.Weigh(cards, func(w *Work) { log = w.Total() })
+	err = r.Weigh(cards, func(w *Work) {
+		if log = w.Total(); w.q.mixed {
+			log += math.Log(mixedPrints)
+		}
+	})
 	return log, err
 }

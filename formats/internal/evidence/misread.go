@@ -27,6 +27,9 @@ func misreads(good, bad int) float64 {
 	return math.Log(p)
 }
 
+// mostLost is how many bits a read can have too few or too many and still be a misread.
+const mostLost = 3
+
 // mend takes the reads whose checks hold as they are, and for each of the others all that it can have been; false where a read is
 // of a length that no misread makes.
 func (w *Work) mend(undone []wiegand.Bits) bool {
@@ -34,11 +37,11 @@ func (w *Work) mend(undone []wiegand.Bits) bool {
 	L := w.model.format.Layout.Len()
 	for i := range undone {
 		if b := &undone[i]; b.Len() > 0 && b.Len() == L && w.decode(i, b) {
-			w.repair[i].Fault = w.wiring
+			w.repair[i] = Repair{Fault: w.wiring, Chance: 1}
 			continue
 		}
 		w.cards[i] = formats.Card{}
-		if d := undone[i].Len() - L; undone[i].Len() > 0 && (d < -1 || d > 1) {
+		if d := undone[i].Len() - L; undone[i].Len() > 0 && (d < -mostLost || d > mostLost) {
 			return false
 		}
 	}
@@ -241,12 +244,14 @@ func (w *Work) choose(k int) {
 func (w *Work) shown(i int) (formats.Card, Repair) {
 	all := w.mends[i]
 	best := slices.MaxFunc(all, func(a, b mend) int { return cmp.Compare(a.shown, b.shown) })
-	rep := best.repair
+	rep, total := best.repair, 0.0
 	for k := range all {
+		total += all[k].shown
 		if !all[k].nothing && all[k].shown >= best.shown/50 {
 			rep.Ways++
 		}
 	}
+	rep.Chance = best.shown / total
 	if best.nothing {
 		return formats.Card{}, Repair{Fault: rep.Fault, Ways: max(2, rep.Ways)}
 	}
@@ -310,7 +315,7 @@ func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) bool {
 				return false
 			}
 		}
-		w.repair[i] = Repair{Fault: fault, Bit: at + 1, Ways: 1}
+		w.repair[i] = Repair{Fault: fault, Bit: at + 1, Ways: 1, Chance: 1}
 	}
 	return true
 }

@@ -16,6 +16,7 @@ type query struct {
 	slots []slot
 	reads int   // cards with a read
 	lens  []int // of the reads, each once, in rising order
+	mixed bool  // some cards are printed in hex, others in decimal
 	trim  bool  // clocking zeros were taken off a read
 }
 
@@ -158,6 +159,21 @@ func (q *query) fill() {
 		}
 	}
 	slices.Sort(q.lens)
+	hex, other := 0, 0
+	for i := range q.cards {
+		for k := range q.cards[i].more {
+			switch q.cards[i].more[k].Kind {
+			case formats.Hex:
+				hex++
+			case formats.Printed:
+				other++
+			}
+			if q.cards[i].more[k].Kind != formats.Serial {
+				break
+			}
+		}
+	}
+	q.mixed = hex > 0 && other > 0
 }
 
 func (q *query) slotFor(kind formats.SightingKind, ordinal int) *slot {

@@ -121,11 +121,8 @@ func (w *Work) all() {
 		return
 	}
 	low, high := w.q.lens[0], w.q.lens[len(w.q.lens)-1]
-	if high-low > 2 {
-		return // no one format and fault makes reads so different
-	}
 	w.undo()
-	for length := high - 1; length <= low+1; length++ {
+	for length := low - 1; length <= high+1; length++ {
 		for _, i := range w.m.byLen[length] {
 			for wiring := range Fault(wirings) {
 				w.score(&w.m.formats[i], wiring)
@@ -192,7 +189,9 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 
 func (w *Work) reset() {
 	clear(w.cards)
-	clear(w.repair)
+	for i := range w.repair {
+		w.repair[i] = Repair{Chance: 1}
+	}
 	for i := range w.mends {
 		w.mends[i] = w.mends[i][:0]
 	}
@@ -204,7 +203,7 @@ func (w *Work) clean(undone []wiegand.Bits) {
 	for i := range undone {
 		if undone[i].Len() > 0 {
 			w.decode(i, &undone[i])
-			w.repair[i].Fault = w.wiring
+			w.repair[i] = Repair{Fault: w.wiring, Chance: 1}
 		}
 	}
 }
