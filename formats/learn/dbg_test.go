@@ -18,7 +18,7 @@ func TestDbg(t *testing.T) {
 		t.Skip()
 	}
 	var reads []Read
-	for i, l := range strings.Fields(string(text)) {
+	for i, l := range strings.Split(strings.TrimSpace(string(text)), "\n") {
 		a, b, _ := strings.Cut(l, "=")
 		reads = append(reads, Read{i + 1, wiegand.MustParseBits(a), b})
 	}

@@ -19,6 +19,10 @@ func learnKind(model *evidence.Model, s *sample, places []int) (Result, error) {
 		return Result{}, err
 	}
 	r := Result{Length: p.s.Length, Reads: len(p.s.Reads), Printed: p.prints(), Unknown: p.unknown}
+	for _, read := range p.reads {
+		r.Lines = append(r.Lines, read.Line)
+	}
+	slices.Sort(r.Lines)
 	r.Constant = spansOf(without(head(p.s.Length), p.varying))
 	if len(p.entries) == 0 || p.varying == ([4]uint64{}) {
 		r.Open = spansOf(head(p.s.Length))
@@ -198,16 +202,19 @@ func (p *posterior) open(e *entry) (m [4]uint64) {
 	return m
 }
 
+// facility returns the indices of the facility that the prints show, as far as they are data of this layout.
+func (e *entry) facility() (from, to int) { return max(e.Hyp.Facility[0], e.From), e.Hyp.Facility[1] }
+
 // spec writes a layout out.
 func (p *posterior) spec(e *entry) wiegand.Spec {
 	spec := wiegand.Spec{Length: p.s.Length}
 	free := head(p.s.Length)
 	h := &e.Hyp
-	if h.Facility[1] > 0 {
-		field := wiegand.Field{Name: wiegand.FieldFacility, Bits: wiegand.Spans{{From: h.Facility[0] + 1, To: h.Facility[1]}}}
-		m := between(h.Facility[0], h.Facility[1])
+	if from, to := e.facility(); to > from {
+		field := wiegand.Field{Name: wiegand.FieldFacility, Bits: wiegand.Spans{{From: from + 1, To: to}}}
+		m := between(from, to)
 		if and(m, p.varying) == ([4]uint64{}) {
-			v, _ := p.s.Reads[0].Slice(h.Facility[0], h.Facility[1]).Uint64()
+			v, _ := p.s.Reads[0].Slice(from, to).Uint64()
 			field.Constant = strconv.FormatUint(v, 10)
 		}
 		spec.Fields = append(spec.Fields, field)
@@ -428,6 +435,8 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 			where += fmt.Sprintf(": as printed behind the facility on %s", cards)
 		case PrintLast:
 			where += fmt.Sprintf(": its last %s are printed on %s", plural(n.Digits, "digit"), cards)
+		case PrintWhole:
+			where += fmt.Sprintf(": what is printed on %s is all of bits %d-%d, and does not say where the facility ends", cards, e.From+1, e.To)
 		case PrintOffset:
 			where += fmt.Sprintf(": what is printed on %s is %+d from it", cards, n.Offset)
 		default:
@@ -435,8 +444,8 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 		}
 		lines = append(lines, where)
 	}
-	if f := e.Hyp.Facility; f[1] > 0 {
-		lines = append(lines, fmt.Sprintf("bits %d-%d hold the facility as printed", f[0]+1, f[1]))
+	if from, to := e.facility(); to > from {
+		lines = append(lines, fmt.Sprintf("bits %d-%d hold the facility as printed", from+1, to))
 	}
 	for _, c := range e.Checks {
 		kind := "even"

@@ -36,12 +36,17 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 		return nil, err
 	}
 	var all []Result
+	sure := kinds.Probability // that the cards are of these kinds
+	if len(kinds.Groups) == 1 {
+		sure = 1 - sure
+	}
 	for _, group := range kinds.Groups {
 		for _, places := range s.byLength(group) { // a kind may have reads of which a bit was lost
 			one, err := learnKind(model, s, places)
 			if err != nil {
 				return nil, err
 			}
+			one.Probability *= sure
 			all = append(all, one)
 		}
 	}

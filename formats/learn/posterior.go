@@ -86,7 +86,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	prints := p.prints()
 	for i := range parts {
 		l := &parts[i]
-		if prints > 0 && l.Hyp.Print == evidence.PrintNone {
+		if prints > 0 && l.Hyp.Print == PrintNone {
 			p.apart += math.Exp(l.Log - p.total)
 		}
 		if i >= mostParts || l.Log < p.total-dropped || len(p.entries) > mostLooked {
@@ -153,7 +153,7 @@ func (p *posterior) toggle(e *entry) {
 		return
 	}
 	h := &e.Hyp
-	if h.Print == evidence.PrintNone || h.Print == evidence.PrintLast || h.Place.Coding != wiegand.Binary {
+	if h.Print == evidence.PrintNone || h.Print == evidence.PrintWhole || h.Print == evidence.PrintLast || h.Place.Coding != wiegand.Binary {
 		return
 	}
 	base := p.first(e)
@@ -252,7 +252,7 @@ func (a *entry) holds(e *entry) bool {
 	if a.format != nil && a.format == e.format && a.wiring == e.wiring && (a.form == e.form || a.toggles == nil) {
 		return true
 	}
-	if a.format != nil && (e.format != nil || a.whole) {
+	if a.format != nil && e.format != nil || a.whole != e.whole {
 		return false
 	}
 	if len(a.toggles) > 0 && len(e.toggles) > 0 {

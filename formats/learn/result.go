@@ -10,9 +10,10 @@ import (
 
 // Result is what reads of one kind of card say about their layout.
 type Result struct {
-	Length  int // bits of a read
-	Reads   int // different reads that the layout was worked out from: misreads and repetitions left out
-	Printed int // how many of them have a printed number
+	Length  int   // bits of a read
+	Reads   int   // different reads that the layout was worked out from: misreads and repetitions left out
+	Printed int   // how many of them have a printed number
+	Lines   []int // of the reads of this kind in rising order, misreads counted and repetitions not
 
 	// Spec is the likeliest layout. Bits that were the same in all reads are fixed bits, or a facility where what is printed
 	// names it; bits that vary and follow from nothing are fields named unknown. Empty where there was nothing to learn from.
@@ -65,6 +66,7 @@ const (
 	PrintJoined = evidence.PrintJoined // the facility and then the number, in a fixed count of digits
 	PrintPair   = evidence.PrintPair   // the same two with a separator between
 	PrintOffset = evidence.PrintOffset // the number and a constant added
+	PrintWhole  = evidence.PrintWhole  // all data bits as one number, whatever their parts are
 )
 
 // Alternative is a layout that is less likely than the best one.

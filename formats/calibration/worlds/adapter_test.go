@@ -1,6 +1,7 @@
 package worlds_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -65,6 +66,7 @@ func identify(ranker *rank.Ranker, cards []formats.Sightings) ([]worlds.Group, e
 		if err != nil {
 			return nil, err
 		}
+		sure = 1 - k.Probability
 		if len(k.Groups) > 1 {
 			parts, sure = k.Groups, k.Probability
 		}
@@ -130,8 +132,8 @@ func learnCards(cat formats.Catalogue, cards []formats.Sightings) ([]worlds.Lear
 		for _, m := range r.Misreads {
 			misread[m.Line] = true
 		}
-		for at, c := range cards {
-			if c[0].Bits.Len() == r.Length && !misread[at+1] {
+		for at := range cards {
+			if slices.Contains(r.Lines, at+1) && !misread[at+1] {
 				l.Cards = append(l.Cards, at)
 			}
 		}

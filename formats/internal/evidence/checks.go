@@ -29,6 +29,7 @@ type comb struct {
 type frame struct {
 	first, last int // how many
 	from, to    int // the data between them
+	start       int // bits before all that, which are the same on every card: a 1 to say that a read begins
 	share       float64
 }
 
@@ -65,16 +66,30 @@ func (f *finder) holding(own int) []run {
 	return all
 }
 
-// frames returns the ways to have parity bits at the ends of a read of n bits.
-func frames(n int) []frame {
+// frames returns the ways to have parity bits at the ends of a read, with a bit before them where that is the same in all reads.
+func (f *finder) frames() []frame {
 	var all []frame
-	total := 0.0
-	for _, e := range endChecks {
-		if n-e.first-e.last < 4 {
-			continue
+	n, total := f.s.Length, 0.0
+	for start := range 2 {
+		begins := 1 - startBit
+		if start > 0 {
+			if !f.s.constant(0) {
+				break
+			}
+			begins = startBit * startOne
+			if f.s.Reads[0].Bit(0) == 0 {
+				begins = startBit * (1 - startOne)
+			}
 		}
-		all = append(all, frame{e.first, e.last, e.first, n - e.last, e.share})
-		total += e.share
+		for _, e := range endChecks {
+			if n-start-e.first-e.last < 4 {
+				continue
+			}
+			all = append(all, frame{e.first, e.last, start + e.first, n - e.last, start, e.share * begins})
+			if start == 0 {
+				total += e.share
+			}
+		}
 	}
 	for i := range all {
 		all[i].share /= total
@@ -85,12 +100,15 @@ func frames(n int) []frame {
 // parityBits returns the indices of a frame's parity bits: the main ones at the beginning and the end, -1 where there is none, and
 // those outside of them.
 func (fr *frame) parityBits(n int) (main [2]int, outer []int) {
-	main = [2]int{fr.first - 1, -1}
+	main = [2]int{-1, -1}
+	if fr.first > 0 {
+		main[0] = fr.start + fr.first - 1
+	}
 	if fr.last > 0 {
 		main[1] = n - fr.last
 	}
 	if fr.first == 2 {
-		outer = append(outer, 0)
+		outer = append(outer, fr.start)
 	}
 	if fr.last == 2 {
 		outer = append(outer, n-1)
@@ -166,7 +184,7 @@ func (f *finder) rules(fr *frame, side, own int, use func(from, to int, c comb, 
 		var w [3]float64
 		switch {
 		case from < lo || to > hi:
-			if side == 1 && from == 0 && to == own && fr.first == 1 { // everything before it, the first parity bit too
+			if side == 1 && from == fr.start && to == own && fr.first == 1 { // everything before it, the first parity bit too
 				w[2] = ruleAll * coversAll
 			}
 		default:
@@ -263,11 +281,11 @@ func (f *finder) combSense(fr *frame, c comb, own int) int {
 // outerRules calls use with every rule of a second parity bit at an end that holds: everything further in, or a run of the data.
 func (f *finder) outerRules(fr *frame, own int, use func(from, to int, odd bool, w float64)) {
 	width := float64(fr.to - fr.from)
-	start := fr.first / 2 // two of them can't cover one another
+	start := fr.start + fr.first/2 // two of them can't cover one another
 	for _, r := range f.holding(own) {
 		from, to := int(r.from), int(r.to)
 		w := 0.0
-		if own == 0 && from == 1 && to == f.s.Length || own > 0 && from == start && to == own {
+		if own == fr.start && from == own+1 && to == f.s.Length || own > fr.start && from == start && to == own {
 			w += outerAll
 		}
 		if from >= fr.from && to <= fr.to {

@@ -25,7 +25,7 @@ const (
 
 	// severalKinds is the chance that cards asked about together are of a second format, or printed in a second way: what is put
 	// together mostly came together, but sites add cards of another maker.
-	severalKinds = 0.05
+	severalKinds = 0.08
 
 	// sitePrior is the share that goes to a site's own formats where a site file names them: lists are right mostly, but the
 	// one card that is asked about is often the one that does not belong.
@@ -148,6 +148,9 @@ var endChecks = [...]struct {
 	{1, 1, 0.62}, {0, 0, 0.15}, {0, 1, 0.06}, {1, 0, 0.04}, {2, 1, 0.06}, {1, 2, 0.03}, {2, 2, 0.02}, {0, 2, 0.01}, {2, 0, 0.01},
 }
 
+// startBit is the chance that a layout begins with a bit that is the same on every card, to say that a read begins; it is 1 mostly.
+const startBit, startOne = 0.04, 0.8
+
 // How the two main parity bits are computed together: each over the half beside it, as in the published formats; over every second
 // bit or two bits in three, as is common practice; or each by a rule of its own.
 const pairHalves, pairInterleaved = 0.40, 0.07
@@ -191,6 +194,8 @@ const (
 	printedLast   = 0.04 // its last digits
 	printedOffset = 0.02 // with a constant added
 	printedHex    = 0.50 // in hex, of those that are in hex
+	// All data bits, of which facility and number are parts, as one number: so much as often as the number alone, in decimal and in hex.
+	printedWhole, printedWholeHex = 0.12, 1.5
 )
 
 // formWeights is how usual each form is in print, by what a format has. Forms that a format cannot give drop out, and the

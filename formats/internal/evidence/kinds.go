@@ -273,7 +273,26 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	}
 	for _, i := range s.model.byLen[s.lengthOf(all)] {
 		f := &s.model.formats[i]
-		add(func(c formats.Sightings) bool { return f.explains(c) })
+		for o := range f.forms {
+			add(func(c formats.Sightings) bool { return f.explains(c, &f.forms[o]) })
+		}
+	}
+	begins := map[uint64]bool{}
+	for _, at := range all { // those that begin alike, as cards of one facility do
+		b := ReadOf(s.cards[at])
+		if b.Len() < unknownLow {
+			break
+		}
+		v, _ := b.Slice(1, beginning).Uint64()
+		if begins[v] || len(begins) > mostBeginnings {
+			continue
+		}
+		begins[v] = true
+		add(func(c formats.Sightings) bool {
+			b := ReadOf(c)
+			u, _ := b.Slice(1, min(beginning, b.Len())).Uint64()
+			return u == v
+		})
 	}
 	tried := map[printLook]bool{}
 	for _, at := range all {
@@ -288,24 +307,25 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	return ways
 }
 
-// explains reports whether a card's read is one of the format and one of its prints follows from it.
-func (m *formatModel) explains(c formats.Sightings) bool {
+// beginning is how many bits of a read show that cards may be of one facility, and mostBeginnings how many such are tried.
+const beginning, mostBeginnings = 9, 4
+
+// explains reports whether a card's read is one of the format and one of its prints follows from it in a certain way.
+func (m *formatModel) explains(c formats.Sightings, opt *option) bool {
+	if len(c) < 2 {
+		return false
+	}
 	card, err := m.format.Read(ReadOf(c))
 	if err != nil || !card.Record.OK() {
 		return false
 	}
-	for i := range c {
-		if c[i].Kind == formats.Read {
-			continue
+	return slices.ContainsFunc(c, func(s formats.Sighting) bool {
+		if s.Kind == formats.Read || !opt.of(s.Kind) {
+			return false
 		}
-		seen := NewSeen(c[i])
-		for o := range m.forms {
-			if opt := &m.forms[o]; opt.of(seen.Kind) && opt.fit(&card, &seen).styles != 0 {
-				return true
-			}
-		}
-	}
-	return false
+		seen := NewSeen(s)
+		return opt.fit(&card, &seen).styles != 0
+	})
 }
 
 // maxDigits is how many digits the longest print has that is told from others by its length.

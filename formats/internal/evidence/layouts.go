@@ -39,7 +39,7 @@ func Explain(s *Sample, l Layout, known []Frame, care [4]uint64, least float64, 
 		return
 	}
 	f := newFinder(s)
-	fr := frame{l.First, l.Last, l.From, l.To, 0}
+	fr := frame{l.First, l.Last, l.From, l.To, l.Start, 0}
 	main, outer := fr.parityBits(s.Length)
 	var sides [][]choice
 	for side, own := range main {

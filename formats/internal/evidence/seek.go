@@ -108,6 +108,7 @@ func (k *seeker) targets() []target {
 	}
 	switch {
 	case hex == n:
+		k.u.hex = true
 		return []target{k.target(PrintFull, 0, math.Log(printedFull)+math.Log(printedHex), func(s *Seen) (uint64, uint64) {
 			v, _ := strconv.ParseUint(s.digits, 16, 64)
 			return v, 0

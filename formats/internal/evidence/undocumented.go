@@ -18,6 +18,7 @@ const (
 	PrintJoined                  // the facility and then the number, in a fixed count of digits
 	PrintPair                    // the same two with a separator between
 	PrintOffset                  // the number and a constant added
+	PrintWhole                   // all data bits as one number, whatever their parts are
 )
 
 // Hypothesis is where an undocumented layout has its number, and how that is printed.
@@ -36,6 +37,7 @@ type Hypothesis struct {
 
 // Layout is one undocumented layout: parity bits at the ends, and what is between.
 type Layout struct {
+	Start       int        // bits before all others, the same on every card
 	First, Last int        // parity bits at each end
 	From, To    int        // indices of the data between
 	Known       int        // place of the catalogue's frame among [Model.Frames] whose checks it has, -1 where they are its own
@@ -52,6 +54,7 @@ type undocumented struct {
 	data    *data
 	hyps    []Hypothesis // with a print that has to do with the number
 	related float64      // log of the chance that prints have to do with the reads; 0 where there are none
+	hex     bool         // the prints are in hex
 	chance  float64      // log of the prints if they have not, with the chance of that
 	frames  []Frame      // of the catalogue, of this length
 	log     float64      // of the misreads
@@ -101,10 +104,10 @@ func undocumentedLength(n int) float64 {
 // own returns the log of the joint probability of the sample and of all layouts whose frame no table has.
 func (u *undocumented) own() float64 {
 	all := newMix()
-	for _, fr := range frames(u.s.Length) {
+	for _, fr := range u.finder.frames() {
 		log := math.Log(fr.share) + undocumentedLength(u.s.Length) + math.Log(unknownPrior)
 		if p := u.finder.evidence(&fr); p > 0 {
-			all.add(u.region(Layout{First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1, checks: math.Log(p)}, log+math.Log(p)))
+			all.add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1, checks: math.Log(p)}, log+math.Log(p)))
 		}
 	}
 	return all.log()
@@ -141,6 +144,16 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 			}
 			log := base + u.related + h.log + h.value + h.Place.prior(l.From, l.To)
 			add(h, log+u.around(&l, h.Place))
+			if p := h.Place; h.Print == PrintFull && p.From == l.From && p.To == l.To && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse {
+				whole := printedWhole
+				if u.hex {
+					whole = printedWholeHex
+				}
+				u.unprinted(l, base+u.related+h.log+math.Log(whole), func(o *Hypothesis, log float64) {
+					o.Print, o.Wrong = PrintWhole, h.Wrong
+					add(o, log)
+				})
+			}
 		}
 	}
 	u.unprinted(l, base+u.chance, add)
