@@ -100,7 +100,7 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 		w.model.repairs(ExtraBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadExtra) })
 	}
 	w.fromPrints(i, b, add)
-	all = append(all, mend{nothing: true, weight: math.Log(misreadMore) + like(b), repair: Repair{Fault: FlippedBit}})
+	all = append(all, mend{nothing: true, weight: math.Log(misreadTwo+misreadMore) + like(b), repair: Repair{Fault: FlippedBit}})
 	return all
 }
 

@@ -97,7 +97,7 @@ func value(w *[4]uint64, from, to int) uint64 {
 }
 
 // without returns the sample without some reads, and the log of the probability of those: a misread is mostly like the other reads,
-// so that each of its bits is what the others have about as often as they have it.
+// so that each of its bits is what the others have about as often as they have it; or it is noise.
 func (s *Sample) without(left []int) (rest *Sample, log float64) {
 	var reads []wiegand.Bits
 	var prints [][]Seen
@@ -113,12 +113,13 @@ func (s *Sample) without(left []int) (rest *Sample, log float64) {
 	rest = NewSample(reads, prints)
 	like := rest.likeness()
 	for _, r := range left {
-		log += like(s.Reads[r])
+		log += math.Log(misreadTwo+misreadMore) + like(s.Reads[r])
 	}
 	return rest, log
 }
 
-// likeness returns a function that gives the log probability of one more read if each bit is by itself, given those of the sample.
+// likeness returns a function that gives the log probability of one more read if each bit is by itself, given those of the sample, or
+// if it is anything, each as often as the other.
 func (s *Sample) likeness() func(wiegand.Bits) float64 {
 	ones := make([]float64, s.Length)
 	for i := range ones {
@@ -127,8 +128,9 @@ func (s *Sample) likeness() func(wiegand.Bits) float64 {
 		}
 	}
 	n := float64(len(s.Reads))
+	anything := -float64(s.Length+1) * math.Ln2
 	return func(b wiegand.Bits) float64 {
-		log := 0.0
+		log := -math.Ln2
 		for i := range ones {
 			k := ones[i]
 			if b.Bit(i) == 0 {
@@ -136,7 +138,7 @@ func (s *Sample) likeness() func(wiegand.Bits) float64 {
 			}
 			log += math.Log((k + 0.5) / (n + 1))
 		}
-		return log
+		return LogAdd(log, anything)
 	}
 }
 
