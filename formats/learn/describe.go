@@ -86,15 +86,52 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		r.Spec = mirrored(r.Spec)
 		r.Warnings = append(r.Warnings, "the bits come last first; the layout is for the reads as they come")
 	}
+	if e.before+e.after > 0 {
+		r.Spec = p.widened(r.Spec, e)
+		r.Warnings = append(r.Warnings, fmt.Sprintf("every read has one bit more than %s, at the %s", e.format.ID, map[bool]string{true: "beginning", false: "end"}[e.before > 0]))
+	}
 	r.Evidence = []string{fmt.Sprintf("%s of format %s in all %s", checksHold(len(e.format.Layout.Checks())), e.format.ID, plural(r.Reads, "read"))}
 	if e.form != "" {
 		r.Number.Print = PrintFull
 		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", plural(r.Printed-len(e.wrong), "card"), e.form))
 	}
-	if i := e.format.Number(); i >= 0 {
+	if i := e.format.Number(); i >= 0 && i < len(r.Spec.Fields) {
 		field := r.Spec.Fields[i]
 		r.Number.Bits, r.Number.Order, r.Number.Coding = field.Bits, field.Order, field.Coding
 	}
+}
+
+// widened returns a format's layout as it stands in reads that have a bit more.
+func (p *posterior) widened(s wiegand.Spec, e *entry) wiegand.Spec {
+	move := func(all wiegand.Spans) wiegand.Spans {
+		all = slices.Clone(all)
+		for i := range all {
+			all[i].From, all[i].To = all[i].From+e.before, all[i].To+e.before
+		}
+		return all
+	}
+	out := wiegand.Spec{Length: p.s.Length}
+	for _, f := range s.Fields {
+		f.Bits = move(f.Bits)
+		out.Fields = append(out.Fields, f)
+	}
+	m := between(0, e.before)
+	if e.after > 0 {
+		m = between(p.s.Length-e.after, p.s.Length)
+	}
+	if and(m, p.varying) == ([4]uint64{}) {
+		out.Checks = append(out.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(m), Value: p.bits(m, false)})
+	} else {
+		out.Fields = append(out.Fields, wiegand.Field{Name: wiegand.FieldUnknown, Bits: spansOf(m)})
+	}
+	for _, c := range s.Checks {
+		if c.Bit > 0 {
+			c.Bit += e.before
+		}
+		c.Over, c.Bits = move(c.Over), move(c.Bits)
+		out.Checks = append(out.Checks, c)
+	}
+	return out
 }
 
 // mirrored returns a layout with its last bit first.

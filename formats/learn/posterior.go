@@ -16,9 +16,11 @@ type entry struct {
 	evidence.Explained
 	format *formats.Format // of the catalogue; nil for a layout of its own
 	wiring evidence.Fault  // of a format
-	form   string          // in which a format's numbers are printed, "" where that is not known
-	left   []int           // reads left out as misreads, by place in the sample
-	wrong  []int           // reads whose print does not follow from them
+	before int             // bits that every read has before a format's, or after it
+	after  int
+	form   string // in which a format's numbers are printed, "" where that is not known
+	left   []int  // reads left out as misreads, by place in the sample
+	wrong  []int  // reads whose print does not follow from them
 
 	whole   bool        // what is printed is all data bits of a format that has more than one field
 	toggles [][4]uint64 // the bits of a read that change with each bit of the printed number, from the lowest on; none without prints
@@ -119,10 +121,15 @@ func (p *posterior) prints() int {
 
 // addFormat adds what was weighed of a format of the catalogue.
 func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
-	if r.Format.Layout.Len() != p.s.Length || r.Log < p.total-dropped {
+	if r.Log < p.total-dropped {
 		return
 	}
 	e := entry{format: r.Format, wiring: r.Wiring}
+	if r.Format.Layout.Len() != p.s.Length {
+		if e.before, e.after = extra(r, p.s.Length); e.before+e.after == 0 {
+			return
+		}
+	}
 	e.Log = r.Log
 	if len(r.How) > 0 {
 		e.form = r.How[0]
@@ -136,7 +143,7 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 			if w.Read(place) != b {
 				continue
 			}
-			if r.Repair[place].Fault != r.Wiring {
+			if e.before+e.after == 0 && r.Repair[place].Fault != r.Wiring {
 				e.left = append(e.left, i)
 			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], &more[0]) {
 				e.wrong = append(e.wrong, i)
@@ -144,6 +151,38 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 		}
 	}
 	p.entries = append(p.entries, e)
+}
+
+// extra returns whether every read has one bit more than the format, before it or after it.
+func extra(r *evidence.Result, n int) (before, after int) {
+	if n != r.Format.Layout.Len()+1 {
+		return 0, 0
+	}
+	for _, one := range r.Repair {
+		switch {
+		case one.Fault == evidence.ExtraBit && one.Bit == 1 && after == 0:
+			before = 1
+		case one.Fault == evidence.ExtraBit && one.Bit == n && before == 0:
+			after = 1
+		default:
+			return 0, 0
+		}
+	}
+	return before, after
+}
+
+// inner returns the bits of a read that are the format's, with the wiring undone.
+func (e *entry) inner(b wiegand.Bits) wiegand.Bits {
+	return e.wiring.Undo(b.Slice(e.before, b.Len()-e.after))
+}
+
+// outer is the inverse of inner, with the bits around it as 0.
+func (e *entry) outer(b wiegand.Bits) [4]uint64 {
+	w := e.wiring.Undo(b).Words()
+	for range e.before {
+		w = [4]uint64{w[0] >> 1, w[1]>>1 | w[0]<<63, w[2]>>1 | w[1]<<63, w[3]>>1 | w[2]<<63}
+	}
+	return w
 }
 
 // toggle works out what each bit of the printed number does to a read.
@@ -196,10 +235,10 @@ func (p *posterior) toggleFormat(e *entry) {
 	if e.form == "" || number < 0 || f.Layout.Spec().Fields[number].Coding != wiegand.Binary {
 		return
 	}
-	base := e.wiring.Undo(p.s.Reads[0])
+	base := e.inner(p.s.Reads[0])
 	for i, b := range p.s.Reads {
 		if !slices.Contains(e.left, i) {
-			base = e.wiring.Undo(b)
+			base = e.inner(b)
 			break
 		}
 	}
@@ -227,9 +266,11 @@ func (p *posterior) toggleFormat(e *entry) {
 			if err0 != nil || err1 != nil {
 				return
 			}
-			a, b := e.wiring.Undo(zero.Encode()), e.wiring.Undo(one.Encode())
-			x, _ := a.Xor(b)
-			e.toggles = append(e.toggles, x.Words())
+			x, _ := zero.Encode().Xor(one.Encode())
+			if e.wiring == evidence.SwappedLines || e.wiring == evidence.SwappedReversed {
+				x = x.Invert() // outer inverts it again
+			}
+			e.toggles = append(e.toggles, e.outer(x))
 		}
 		if v, ok := rec.Uint64(i); ok && v > 0 {
 			if blank, err = blank.WithUint64(i, 0); err != nil {
@@ -237,19 +278,19 @@ func (p *posterior) toggleFormat(e *entry) {
 			}
 		}
 	}
-	e.zero = e.wiring.Undo(blank.Encode()).Words()
+	e.zero = e.outer(blank.Encode())
 	if slices.Contains([]string{"pair24", "joined24", "number24"}, e.form) {
 		v, _ := rec.Uint64(number)
 		high, err := rec.WithUint64(number, v&^(1<<24-1))
 		if err == nil {
-			e.zero = e.wiring.Undo(high.Encode()).Words()
+			e.zero = e.outer(high.Encode())
 		}
 	}
 }
 
 // holds reports whether an answer gives the right read for every number of an entry's field.
 func (a *entry) holds(e *entry) bool {
-	if a.format != nil && a.format == e.format && a.wiring == e.wiring && (a.form == e.form || a.toggles == nil) {
+	if a.format != nil && a.format == e.format && a.wiring == e.wiring && a.before == e.before && a.after == e.after && (a.form == e.form || a.toggles == nil) {
 		return true
 	}
 	if a.format != nil && e.format != nil || a.whole != e.whole {

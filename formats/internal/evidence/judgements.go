@@ -65,7 +65,7 @@ const (
 	// staysLow is the chance, in each halving, that numbers which count up from 1 have not reached the upper half.
 	staysLow = 0.9
 	// oneSide is the chance, in each halving, that all numbers of a kind are in one half, since they lie in a box; else some are in each.
-	oneSide = 0.85
+	oneSide = 0.93
 	// smallBox is the size in bits from which a box of cards is usual: 32 cards; smaller ones are met rareBox times as often.
 	smallBox, rareBox = 5, 0.3
 
@@ -174,7 +174,8 @@ const outerAll = 0.5
 
 // Where an undocumented layout has its number.
 const (
-	numberAtEnd   = 0.80  // it ends where the data does; else anywhere
+	numberAlone   = 0.25  // it is all of the data: there is no facility
+	numberAtEnd   = 0.80  // else it ends where the data does, or anywhere
 	orderReversed = 0.04  // its last bit counts most
 	orderBytes    = 0.025 // its bytes are in the other order
 	orderBitBytes = 0.01  // the bits of each byte are
@@ -195,7 +196,7 @@ const (
 	printedOffset = 0.02 // with a constant added
 	printedHex    = 0.50 // in hex, of those that are in hex
 	// All data bits, of which facility and number are parts, as one number: so much as often as the number alone, in decimal and in hex.
-	printedWhole, printedWholeHex = 0.12, 1.5
+	printedWhole, printedWholeHex = 0.06, 1.0
 )
 
 // formWeights is how usual each form is in print, by what a format has. Forms that a format cannot give drop out, and the

@@ -160,6 +160,7 @@ func (w *Work) complete(c formats.Card, use func(wiegand.Record)) {
 		return
 	}
 	last, tried := uint64(0), 0
+	w.seenValues()
 	for i, v := range w.seen[at] {
 		if i > 0 && v == last || tried > 3 {
 			continue
@@ -217,7 +218,8 @@ func scaleMends(all []mend) (log float64) {
 	return log
 }
 
-// choose weighs what a bad read can have been by the print of its card, in the way that slot k was found to follow.
+// choose weighs what a bad read can have been by the print of its card, in the way that slot k was found to follow; and how far a
+// read is to be trusted whose checks hold and whose print is that of a read near it.
 func (w *Work) choose(k int) {
 	s := &w.q.slots[k]
 	for o := range w.model.forms {
@@ -226,18 +228,57 @@ func (w *Work) choose(k int) {
 			continue
 		}
 		for _, e := range s.entries {
-			for i := range w.mends[e.card] {
-				m := &w.mends[e.card][i]
-				if m.nothing {
-					m.shown = m.weight * e.seen.floor * 0.1
-				} else {
-					c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
-					f := opt.fit(&c, e.seen)
-					m.shown = m.weight * (f.weight*float64(min(f.styles, 1)) + 0.02*f.slip)
-				}
+			if len(w.mends[e.card]) > 0 {
+				w.chooseMend(opt, e)
+			} else if f := opt.fit(&w.cards[e.card], e.seen); f.styles == 0 {
+				w.repair[e.card].Chance = w.trust(opt, e, &f)
 			}
 		}
 	}
+}
+
+func (w *Work) chooseMend(opt *option, e slotEntry) {
+	for i := range w.mends[e.card] {
+		m := &w.mends[e.card][i]
+		if m.nothing {
+			m.shown = m.weight * e.seen.floor * 0.1
+			continue
+		}
+		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
+		f := opt.fit(&c, e.seen)
+		m.shown = m.weight * (f.weight*float64(min(f.styles, 1)) + 0.02*f.slip)
+	}
+}
+
+// trust returns the chance that a good read is right and its print, which differs, a slip; rather than that two or three bits
+// are wrong under checks that hold, and the print right.
+func (w *Work) trust(opt *option, e slotEntry, f *fit) float64 {
+	c, _, ok := opt.parse(w.model.format, e.seen)
+	if !ok {
+		return 1
+	}
+	bad, good := 0, 0
+	for i := range w.cards {
+		if len(w.mends[i]) > 0 {
+			bad++
+		} else if w.cards[i].Format != nil {
+			good++
+		}
+	}
+	read := w.cards[e.card].Record.Encode()
+	wrong := 0.0
+	w.complete(c, func(r wiegand.Record) {
+		if _, chance, ok := apart(r.Encode(), read); ok {
+			wrong = max(wrong, chance)
+		}
+	})
+	wrong *= math.Exp(misreads(good-1, bad+1) - misreads(good, bad))
+	slip := 0.0
+	for _, p := range printErrors {
+		slip += p.share * p.rate
+	}
+	slip *= f.slip
+	return slip / (slip + wrong)
 }
 
 // shown returns the likeliest card of a bad read, and how many others it may well be; no card where nothing can be told.

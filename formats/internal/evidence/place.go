@@ -149,13 +149,16 @@ func (p Place) Max() uint64 {
 
 // prior is the log probability that an undocumented layout with data in from..to-1 has its number there.
 func (p Place) prior(from, to int) float64 {
-	log := math.Log(1 - numberAtEnd)
+	usual := (1 - numberAlone) * widthWeights[min(p.Width(), 64)] / widthTotals[min(p.To-from, 64)]
 	if p.To == to {
-		log = math.Log(numberAtEnd)
+		usual *= numberAtEnd
 	} else {
-		log -= math.Log(float64(to - from))
+		usual *= (1 - numberAtEnd) / float64(to-from)
 	}
-	log += math.Log(widthWeights[min(p.Width(), 64)]) - widthTotals[min(p.To-from, 64)]
+	if p.From == from && p.To == to {
+		usual += numberAlone
+	}
+	log := math.Log(usual)
 	if p.High[1] > 0 {
 		log += math.Log(numberSplit) - 2*math.Log(float64(to-from))
 	}
@@ -178,7 +181,7 @@ func (p Place) prior(from, to int) float64 {
 	return log + math.Log(turn*(1-wiredInverse))
 }
 
-// widthWeights is how usual each width of a number is, in bits, and widthTotals[n] the log of the sum up to n.
+// widthWeights is how usual each width of a number is, in bits, and widthTotals[n] the sum up to n.
 var widthWeights, widthTotals = func() (w, total [65]float64) {
 	sum := 0.0
 	for n := range w {
@@ -191,7 +194,7 @@ var widthWeights, widthTotals = func() (w, total [65]float64) {
 			w[n] = 0.01
 		}
 		sum += w[n]
-		total[n] = math.Log(sum)
+		total[n] = sum
 	}
 	return w, total
 }()
