@@ -196,7 +196,7 @@ const (
 	printedOffset = 0.02 // with a constant added
 	printedHex    = 0.50 // in hex, of those that are in hex
 	// All data bits, of which facility and number are parts, as one number: so much as often as the number alone, in decimal and in hex.
-	printedWhole, printedWholeHex = 0.06, 1.0
+	printedWhole, printedWholeHex = 0.2, 1.0
 )
 
 // formWeights is how usual each form is in print, by what a format has. Forms that a format cannot give drop out, and the

@@ -192,6 +192,11 @@ func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 	if read.Len() > good.Len() {
 		short, long, fault, share = good, read, ExtraBit, misreadTwo*misreadExtra
 	}
+	if long.Len() == short.Len()+2 {
+		if at := missing(long, short); at >= 0 {
+			return Repair{Fault: fault, Bit: at + 1}, share * 2 / (n * n), true
+		}
+	}
 	if long.Len() != short.Len()+1 {
 		return rep, 0, false
 	}
@@ -202,6 +207,22 @@ func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 		}
 	}
 	return rep, 0, false
+}
+
+// missing returns the index of the first of the bits that must be taken out of long to leave short, -1 where short is not what is left.
+func missing(long, short wiegand.Bits) int {
+	first, k := -1, 0
+	for i := range long.Len() {
+		if k < short.Len() && long.Bit(i) == short.Bit(k) {
+			k++
+		} else if first < 0 {
+			first = i
+		}
+	}
+	if k < short.Len() {
+		return -1
+	}
+	return first
 }
 
 // scaleMends turns the logs of what one read can have been into weights that add up to 1, and returns the log of their sum.

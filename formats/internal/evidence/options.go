@@ -79,19 +79,19 @@ func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
 func (o *option) fit(c *formats.Card, s *Seen) fit {
 	if o.part != nil {
 		if b, ok := o.part.take(s.Serial); ok && slices.Contains(dataBits(c), b) {
-			return fit{1 << asWritten, math.Ldexp(1/styleExact, b.Len()-s.Serial.Len()), 0}
+			return fit{styles: 1 << asWritten, weight: math.Ldexp(1/styleExact, b.Len()-s.Serial.Len())}
 		}
-		return fit{0, 0, slipNothing * s.floor}
+		return fit{slip: slipNothing * s.floor}
 	}
 	var buf [96]byte
 	text, err := o.form.Append(buf[:0], c)
 	if err != nil {
-		return fit{0, 0, slipNothing * s.floor}
+		return fit{slip: slipNothing * s.floor}
 	}
 	if set := s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24"); set != 0 {
-		return fit{set, 1, 0}
+		return fit{styles: set, weight: 1}
 	}
-	return fit{0, 0, s.slip(text)}
+	return fit{slip: s.slip(text)}
 }
 
 // dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.

@@ -334,9 +334,9 @@ func (k *seeker) found(t *target, p Place) {
 			text = strconv.AppendUint(text, v, 10)
 		}
 		if right {
-			fits[x] = fit{1 << asWritten, 1, 0}
+			fits[x] = fit{styles: 1 << asWritten, weight: 1}
 		} else {
-			fits[x] = fit{0, 0, k.seen[x].slip(text)}
+			fits[x] = fit{slip: k.seen[x].slip(text)}
 			h.Wrong = append(h.Wrong, r)
 		}
 	}
@@ -452,9 +452,9 @@ func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint6
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
 		if right(x, &w) {
-			fits[x] = fit{1 << asWritten, 1, 0}
+			fits[x] = fit{styles: 1 << asWritten, weight: 1}
 		} else {
-			fits[x] = fit{0, 0, slipNothing * k.seen[x].floor}
+			fits[x] = fit{slip: slipNothing * k.seen[x].floor}
 			h.Wrong = append(h.Wrong, r)
 		}
 	}

@@ -199,6 +199,7 @@ type fit struct {
 	styles styleSet
 	weight float64 // of the styles; of a card whose read has to be repaired, that of the repairs that give what is seen
 	slip   float64
+	any    float64 // probability of what is seen where the card can be any: its read tells nothing
 }
 
 // fitsLog returns the log probability of the prints of a kind of card in one form, summed over the styles and over how often
@@ -219,7 +220,7 @@ func fitsLog(fits []fit) float64 {
 			log := math.Log(e.share * stylePrior[style])
 			for i := range fits {
 				f := &fits[i]
-				p := e.rate * f.slip
+				p := e.rate*f.slip + f.any
 				if f.styles>>uint(style)&1 == 1 {
 					p += (1 - e.rate) * f.weight
 				} else if f.styles != 0 {
@@ -231,7 +232,7 @@ func fitsLog(fits []fit) float64 {
 		}
 		slips = math.Log(e.share)
 		for i := range fits {
-			slips += math.Log(e.rate * (fits[i].slip + otherStyle*fits[i].weight*float64(min(fits[i].styles, 1))))
+			slips += math.Log(e.rate*(fits[i].slip+otherStyle*fits[i].weight*float64(min(fits[i].styles, 1))) + fits[i].any)
 		}
 		mix.add(slips)
 	}
@@ -247,7 +248,7 @@ func manySlips(fits []fit) float64 {
 	for _, e := range printErrors {
 		log := math.Log(e.share)
 		for i := range fits {
-			log += math.Log(e.rate * fits[i].slip)
+			log += math.Log(e.rate*fits[i].slip + fits[i].any)
 		}
 		mix.add(log)
 	}

@@ -317,7 +317,7 @@ func (w *Work) fitOf(opt *option, card int, s *Seen) fit {
 	for i := range w.mends[card] {
 		m := &w.mends[card][i]
 		if m.nothing {
-			f.slip += m.weight * s.floor
+			f.any += m.weight * s.floor
 			continue
 		}
 		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
@@ -360,7 +360,7 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 		}
 		c, f, fits := opt.parse(w.model.format, e.seen)
 		if !fits {
-			w.fits = append(w.fits, fit{0, 0, e.seen.floor})
+			w.fits = append(w.fits, fit{slip: e.seen.floor})
 			continue
 		}
 		w.cards[e.card] = c
@@ -467,20 +467,56 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 			}
 		}
 	}
-	w.Unknown = rest
 	samples := w.Samples()
 	if len(samples) == 0 {
-		w.Unknown += math.Log(unknownPrior)
+		w.Unknown = math.Log(unknownPrior) + rest
+		return
 	}
-	for _, s := range samples {
+	logs, together, several := make([]float64, len(samples)), rest, newMix()
+	for i, s := range samples {
 		own, frames := Undocumented(s, w.m.frames[s.Length], keep)
-		w.Unknown += own
+		logs[i] = own
+		together += own
 		for k, log := range frames {
 			if !math.IsInf(log, -1) && len(samples) == 1 {
 				w.Frames = append(w.Frames, FrameResult{&w.m.frames[s.Length][k], log + rest})
 			}
 		}
 	}
+	if len(samples) == 1 {
+		w.Unknown = together
+		return
+	}
+	// Reads of several lengths are of several kinds, or one length is right and the others are misreads.
+	left := w.q.reads
+	for _, s := range samples[1:] {
+		together += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(s.Reads))
+		left -= len(s.Reads)
+	}
+	several.add(together)
+	for i, s := range samples {
+		if bad := w.q.reads - len(s.Reads); bad <= len(s.Reads) {
+			several.add(logs[i] + rest + misreads(len(s.Reads), bad) - misreads(len(s.Reads), 0) + noise(samples, i))
+		}
+	}
+	w.Unknown = several.log()
+}
+
+// noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.
+func noise(samples []*Sample, but int) float64 {
+	log := 0.0
+	for i, s := range samples {
+		if i == but {
+			continue
+		}
+		log += float64(len(s.Reads)) * (math.Log(misreadTwo+misreadMore) - float64(s.Length)*math.Ln2)
+		for _, more := range s.Prints {
+			for k := range more {
+				log += math.Log(more[k].floor)
+			}
+		}
+	}
+	return log
 }
 
 // Samples returns the reads by length, each with what else was seen of its card.
