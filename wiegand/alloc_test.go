@@ -47,7 +47,7 @@ func TestAllocations(t *testing.T) {
 		bad := good.Invert()
 		assert.Zero(t, testing.AllocsPerRun(100, func() {
 			for _, read := range []Bits{good, bad} {
-				_ = l.DecodeInto(&r, read)
+				_ = l.DecodeInto(&r, &read)
 				for i, f := range c.spec.Fields {
 					_, _ = r.Uint64(i)
 					_ = r.Value(i)

@@ -2,6 +2,7 @@ package wiegand
 
 import (
 	"fmt"
+	"math"
 	"math/bits"
 	"regexp"
 	"slices"
@@ -44,13 +45,38 @@ func Compile(spec Spec) (*Layout, error) {
 		return nil, fail("layout", "", fmt.Sprintf("bits %s are claimed by nothing; give them to a field or a check, or to a field named %s",
 			spansOf(free), FieldUnknown), ErrLayout)
 	}
-	if n := len(c.l.checks); n > MaxChecks {
+	if n := len(c.l.infos); n > MaxChecks {
 		return nil, fail("layout", "", fmt.Sprintf("%d checks; %d are possible", n, MaxChecks), ErrLayout)
 	}
 	c.groupShapes()
-	c.l.facility, c.l.number = c.l.find(FieldFacility), c.l.find(FieldNumber)
-	c.l.short = spec.Length <= 64 && len(c.l.shapes) == 0 && len(c.l.digits) == 0
+	c.l.facility, c.l.number = c.l.find(FieldFacility)+1, c.l.find(FieldNumber)+1
+	c.core()
 	return c.l, nil
+}
+
+// core copies what the usual layout needs to where decoding finds it first.
+func (c *compiler) core() {
+	l := c.l
+	l.length, l.quick, l.simple = uint16(l.spec.Length), math.MaxUint16, math.MaxUint8
+	pieces := 0
+	for i := range l.fields {
+		f := &l.fields[i]
+		if at := f.runs[0].at & 63; f.plain && f.width < 64 && int(at)+f.width <= 64 {
+			l.pieces[i] = piece{word: f.runs[0].at >> 6, up: at, down: uint8(64 - f.width)}
+			pieces++
+		}
+	}
+	l.short = l.length <= 64 && len(l.shapes) == 0 && len(l.digits) == 0 && len(l.single) <= len(l.masks)
+	if !l.short {
+		return
+	}
+	l.quick, l.few = l.length, uint8(len(l.single))
+	for i, p := range l.single {
+		l.masks[i] = mask{bits: p.mask[0], want: p.want, fails: 1 << p.check}
+	}
+	if pieces == len(l.fields) {
+		l.simple = uint8(pieces)
+	}
 }
 
 func cloneSpec(s Spec) Spec {
@@ -315,8 +341,8 @@ func (c *compiler) lrc(ch Check) error {
 
 // newCheck adds a check that speaks of the bits of mask and returns its index.
 func (c *compiler) newCheck(kind CheckKind, bit int, mask words) uint8 {
-	c.l.checks = append(c.l.checks, CheckInfo{Kind: kind, Bit: bit, Bits: spansOf(mask)})
-	return uint8(len(c.l.checks) - 1)
+	c.l.infos = append(c.l.infos, CheckInfo{Kind: kind, Bit: bit, Bits: spansOf(mask)})
+	return uint8(len(c.l.infos) - 1)
 }
 
 // touches notes that a change of any one of these bits can change whether the check holds.

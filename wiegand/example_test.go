@@ -101,7 +101,7 @@ func ExampleLayout_Decode() {
 func ExampleLayout_DecodeInto() {
 	var r wiegand.Record
 	for _, text := range []string{"26:32D687E", "26:3A83702"} {
-		if err := layout26.DecodeInto(&r, wiegand.MustParseBits(text)); err != nil {
+		if err := layout26.DecodeInto(&r, new(wiegand.MustParseBits(text))); err != nil {
 			fmt.Println(err)
 			return
 		}

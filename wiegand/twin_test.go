@@ -124,7 +124,7 @@ func TestEveryReadOf26Bits(t *testing.T) {
 
 		b, _ := BitsFromUint(n, 26)
 		text, _ = b.AppendText(text[:0])
-		err := l.DecodeInto(&r, b)
+		err := l.DecodeInto(&r, &b)
 		f, ok1 := r.Uint64(0)
 		c, ok2 := r.Uint64(1)
 		if !bytes.Equal(text, read) || err != nil || !ok1 || !ok2 || f != facility || c != number ||
