@@ -116,7 +116,7 @@ func TestDefinitionMistakes(t *testing.T) {
 				`write 2-9, 5, or 10-55/5 for every fifth bit`},
 		{`bits = "2-3"`, `bits = "3-2"`,
 			`site.toml:8: key format.fields: parse bits of a read "3-2": 3-2: ends before it begins; ` +
-				`write 2-3, and order = "lsb" where the last bit counts most`},
+				`write 2-3; which end counts most is the field's order`},
 		{`kind = "even"`, `kind = "parity"`,
 			`site.toml:12: key format.checks: kind "parity": is none of even, odd, lrc, fixed`},
 		{`read = "1 01 0010 0"`, `read = "1 01 0010 x"`,

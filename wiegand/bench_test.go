@@ -116,7 +116,7 @@ func TestDecodeByHand(t *testing.T) {
 	random := rand.New(rand.NewPCG(seedOfReads, 27))
 	for range 10_000 {
 		v := random.Uint32N(1 << 26)
-		r := must(l.Decode(must(BitsFromUint(v, 26))))
+		r := must(l.Decode(must(BitsFromUint(uint64(v), 26))))
 		facility, number, ok := decode26(v)
 		if r.Text(0) != strconv.Itoa(int(facility)) || r.Text(1) != strconv.Itoa(int(number)) || r.OK() != ok {
 			t.Fatalf("%07X by hand: %d %d %v, by the layout: %s %s %v; seed %d", v, facility, number, ok, r.Text(0), r.Text(1), r.OK(), seedOfReads)

@@ -19,14 +19,15 @@ func (l *Layout) DecodeInto(r *Record, b *Bits) error {
 		return l.decodeSlow(r, b)
 	}
 	w := b.w[0]
+	r.bits, r.failed = *b, 0
+	if r.layout != l { // seldom, and a pointer costs more to write than to look at
+		r.layout = l
+	}
 	odd := l.masks[0].odd(w) | l.masks[1].odd(w)
 	if l.few > 2 {
 		odd |= l.masks[2].odd(w) | l.masks[3].odd(w)
 	}
-	if r.bits = *b; r.layout != l { // seldom, and a pointer costs more to write than to look at
-		r.layout = l
-	}
-	if r.failed = 0; uint64(odd&1)|w&l.fixedMask[0]^l.base[0] != 0 {
+	if uint64(odd&1)|(w&l.fixedMask[0]^l.base[0]) != 0 {
 		r.failed = l.failedShort(w)
 	}
 	return nil
@@ -45,23 +46,23 @@ func (l *Layout) decodeSlow(r *Record, b *Bits) error {
 }
 
 // Uint64s is the quickest way to take many reads apart, and the inverse of [Layout.Encode]: dst[i] becomes the value of the
-// field at index i, as [Record.Uint64] gives it, and failed are the checks that do not hold. The error is ErrLength where the
-// read does not have the layout's length or dst not one place for each field; ErrRange where the values of a field can pass
-// 64 bits, or it holds a digit or sign that is none of 0 to 9: dst[i] is 0 then, and failed is true all the same.
+// field at index i, as [Record.Uint64] gives it, and failed are the checks that do not hold; where the digits of a field are
+// not all 0 to 9 its value is 0. The error is ErrLength where the read does not have the layout's length or dst not one place
+// for each field, ErrRange where the layout has a field of signs or one whose values can pass 64 bits.
 func (l *Layout) Uint64s(dst []uint64, b *Bits) (failed CheckSet, err error) {
 	if l == nil || b == nil || b.n != l.quick || len(dst) != int(l.simple) {
 		return l.uint64sSlow(dst, b)
 	}
 	w := b.w[0]
-	odd := l.masks[0].odd(w) | l.masks[1].odd(w)
-	if l.few > 2 {
-		odd |= l.masks[2].odd(w) | l.masks[3].odd(w)
-	}
 	for i := range dst {
 		p := &l.pieces[i&(MaxFields-1)]
 		dst[i] = w << (p.up & 63) >> (p.down & 63)
 	}
-	if uint64(odd&1)|w&l.fixedMask[0]^l.base[0] != 0 {
+	odd := l.masks[0].odd(w) | l.masks[1].odd(w)
+	if l.few > 2 {
+		odd |= l.masks[2].odd(w) | l.masks[3].odd(w)
+	}
+	if uint64(odd&1)|(w&l.fixedMask[0]^l.base[0]) != 0 {
 		return l.failedShort(w), nil
 	}
 	return 0, nil
@@ -76,15 +77,15 @@ func (l *Layout) uint64sSlow(dst []uint64, b *Bits) (failed CheckSet, err error)
 		return 0, fail("decode", "", fmt.Sprintf("%d places for %d fields", len(dst), len(l.fields)), ErrLength)
 	}
 	for i := range dst {
-		var ok bool
-		if dst[i], ok = r.Uint64(i); !ok {
+		if f := &l.fields[i]; f.wide() || f.coding == Signs5 {
+			return 0, fail(r.fieldOp(i), "", "is not always a number of 64 bits; take it from a record as text", ErrRange)
+		}
+		v, ok := r.Uint64(i)
+		if dst[i] = v; !ok {
 			dst[i] = 0
-			if err == nil {
-				err = fail(r.fieldOp(i), r.Text(i), "is no number of 64 bits; take it from a record as text", ErrRange)
-			}
 		}
 	}
-	return r.failed, err
+	return r.failed, nil
 }
 
 // odd is odd in number where the relation fails.
@@ -147,7 +148,7 @@ func (l *Layout) failed(w *words) (set CheckSet) {
 		set |= l.shapes[i].failed(w)
 	}
 	f, v := &l.fixedMask, &l.base
-	if w0&f[0]^v[0]|w1&f[1]^v[1]|w2&f[2]^v[2]|w3&f[3]^v[3] != 0 {
+	if (w0&f[0]^v[0])|(w1&f[1]^v[1])|(w2&f[2]^v[2])|(w3&f[3]^v[3]) != 0 {
 		set |= l.failedFixed(w)
 	}
 	if len(l.digits) > 0 && !l.digitsHold(w) {

@@ -94,7 +94,7 @@ func (p *posterior) keeps(f *formats.Format) bool {
 	}
 	var rec wiegand.Record
 	for i := range p.s.reads {
-		if f.Layout.DecodeInto(&rec, p.s.reads[i].Bits) != nil || !rec.OK() {
+		if f.Layout.DecodeInto(&rec, &p.s.reads[i].Bits) != nil || !rec.OK() {
 			return false
 		}
 	}
