@@ -3,8 +3,9 @@
 // # Where to start
 //
 // [ParseBits] reads a string of bits; [Compile] turns a [Spec], which says what each bit of a format means, into a
-// [Layout]; [Layout.Decode] takes a read apart and [Layout.Encode] puts one together; [Layout.Uint64s] takes many apart fast. Package formats has the catalogue
-// of known formats and the ways their numbers are written; most programs start there.
+// [Layout]; [Layout.Decode] takes a read apart and [Layout.Encode] puts one together; [Layout.Uint64s] is the quickest way
+// through many reads. Package formats has the catalogue of known formats and the ways their numbers are written; most programs
+// start there.
 //
 // # Words
 //
