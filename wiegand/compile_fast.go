@@ -11,8 +11,8 @@ func (c *compiler) core() {
 	pieces := 0
 	for i := range l.fields {
 		f := &l.fields[i]
-		if at := f.runs[0].at & 63; f.plain && f.width < 64 && int(at)+f.width <= 64 {
-			l.pieces[i] = piece{word: f.runs[0].at >> 6, up: at, down: uint8(64 - f.width)}
+		if at := f.runs[0].at & 63; f.plain && int(at)+f.width <= 64 {
+			l.pieces[i] = piece{mask: f.max64(), down: uint8(64 - int(at) - f.width), word: f.runs[0].at >> 6}
 			pieces++
 		}
 	}

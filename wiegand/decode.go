@@ -56,7 +56,7 @@ func (l *Layout) Uint64s(dst []uint64, b *Bits) (failed CheckSet, err error) {
 	w := b.w[0]
 	for i := range dst {
 		p := &l.pieces[i&(MaxFields-1)]
-		dst[i] = w << (p.up & 63) >> (p.down & 63)
+		dst[i] = w >> (p.down & 63) & p.mask
 	}
 	odd := l.masks[0].odd(w) | l.masks[1].odd(w)
 	if l.few > 2 {

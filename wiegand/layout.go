@@ -49,10 +49,11 @@ type mask struct {
 	fails CheckSet // the check that fails with it
 }
 
-// piece says where the value of a field is that is one run within a word, most significant bit first: shifted up and down it
-// is alone. down is 0 where the field is not so.
+// piece says where the value of a field is that is one run within a word, most significant bit first: shifted down and masked
+// it is alone. mask is 0 where the field is not so.
 type piece struct {
-	word, up, down uint8
+	mask       uint64
+	down, word uint8
 }
 
 // CheckInfo describes one check of a layout: its kind, and all the bits it speaks of in rising order.

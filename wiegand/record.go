@@ -46,8 +46,8 @@ func (r *Record) field(i int) *field {
 // 64 bits (use [Record.Text] or [Record.Value]), or where it holds a sign that is no digit.
 func (r *Record) Uint64(i int) (v uint64, ok bool) {
 	if r != nil && r.layout != nil && uint(i) < MaxFields {
-		if p := &r.layout.pieces[i]; p.down != 0 {
-			return r.bits.w[p.word&3] << (p.up & 63) >> (p.down & 63), true
+		if p := &r.layout.pieces[i]; p.mask != 0 {
+			return r.bits.w[p.word&3] >> (p.down & 63) & p.mask, true
 		}
 	}
 	if f := r.field(i); f != nil {
