@@ -71,7 +71,7 @@ func TestNothingPanics(t *testing.T) {
 	for typ, receivers := range odd {
 		for i := range typ.NumMethod() {
 			m := typ.Method(i)
-			if m.Name == "Format" { // through fmt, below
+			if m.Name == "Format" || strings.Contains(m.Name, "__") { // through fmt, below; a copy of the mutation tester, at work or not
 				continue
 			}
 			for _, receiver := range receivers {

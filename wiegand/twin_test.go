@@ -72,6 +72,13 @@ func agreeOnNumbers(t *testing.T, r *Record, note string) {
 		require.Equal(t, want, numbers, note)
 	} else {
 		require.ErrorIs(t, err, ErrRange, note)
+		require.Zero(t, failed, note)
+	}
+	for n := range len(fields) + 2 {
+		if failed, err := r.Layout().Uint64s(make([]uint64, n), new(r.Bits())); n != len(fields) {
+			require.ErrorIs(t, err, ErrLength, "%s: %d places", note, n)
+			require.Zero(t, failed, note)
+		}
 	}
 }
 
