@@ -198,8 +198,9 @@ func TestZeroAnswers(t *testing.T) {
 		assert.Zero(t, r.Bits())
 		_, err = l.Decode(MustParseBits("26:0"))
 		assert.EqualError(t, err, `decode "26:0000000": 26 bits where the layout has 0`)
-		_, err = l.Uint64s(nil, new(MustParseBits("26:0")))
+		failed, err := l.Uint64s(nil, new(MustParseBits("26:0")))
 		assert.ErrorIs(t, err, ErrLength)
+		assert.Zero(t, failed)
 	}
 	l := MustCompile(spec26)
 	assert.ErrorIs(t, l.DecodeInto(nil, new(Bits)), ErrLength)
