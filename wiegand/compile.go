@@ -40,8 +40,8 @@ func Compile(spec Spec) (*Layout, error) {
 		}
 	}
 	if free := head(spec.Length).and(c.used.xor(head(MaxBits))); free != (words{}) {
-		return nil, fail("layout", "", fmt.Sprintf("bits %s are claimed by nothing; give them to a field or a check, or to a field named %s",
-			spansOf(free), FieldUnknown), ErrLayout)
+		return nil, fail("layout", "", fmt.Sprintf("bits %s are claimed by nothing; "+
+			"give them to a field or a check, or to a field named %s", spansOf(free), FieldUnknown), ErrLayout)
 	}
 	if n := len(c.l.infos); n > MaxChecks {
 		return nil, fail("layout", "", fmt.Sprintf("%d checks; %d are possible", n, MaxChecks), ErrLayout)

@@ -94,7 +94,8 @@ func (c *compiler) covered(over Spans, own int) (words, error) {
 		case mask.bit(bit-1) == 1:
 			return mask, fmt.Errorf("covers bit %d twice", bit)
 		case c.ready.bit(bit-1) == 0:
-			return mask, fmt.Errorf("covers bit %d, which is computed later or claimed by nothing; put the check that computes it first", bit)
+			return mask, fmt.Errorf("covers bit %d, which is computed later or claimed by nothing; "+
+				"put the check that computes it first", bit)
 		}
 		mask.set(bit-1, 1)
 	}
