@@ -83,7 +83,7 @@ func TestDefinitionRoundTrip(t *testing.T) {
 	}
 }
 
-func itoa(n int) string { return string(appendUint(nil, must(wiegand.BitsFromUint(uint(n), 64)))) }
+func itoa(n int) string { return string(appendUint(nil, must(wiegand.BitsFromUint(uint64(n), 64)))) }
 
 func must[T any](v T, err error) T {
 	if err != nil {

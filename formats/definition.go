@@ -13,6 +13,7 @@ import (
 
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/pelletier/go-toml/v2"
+	"golang.org/x/exp/constraints"
 )
 
 // Format is one way in which a card number is laid out in a read, with what is known about it. It is plain data around a
@@ -48,8 +49,8 @@ const (
 
 var standingNames = []string{"published", "common practice", "from memory", "learned"}
 
-// String returns the name used in definition files.
-func (s Standing) String() string { return standingNames[min(int(s), len(standingNames)-1)] }
+// String returns the name used in definition files; Standing(9) for what is no standing.
+func (s Standing) String() string { return nameOf("Standing", standingNames, s) }
 
 // UnmarshalText reads what String returns.
 func (s *Standing) UnmarshalText(text []byte) error {
@@ -68,15 +69,22 @@ const (
 
 var kindNames = []string{"card", "serial", "keypad"}
 
-// String returns the name used in definition files.
-func (k Kind) String() string { return kindNames[min(int(k), len(kindNames)-1)] }
+// String returns the name used in definition files; Kind(9) for what is no kind.
+func (k Kind) String() string { return nameOf("Kind", kindNames, k) }
 
 // UnmarshalText reads what String returns.
 func (k *Kind) UnmarshalText(text []byte) error {
 	return unmarshalName(k, "kind", kindNames, text)
 }
 
-func unmarshalName[T ~uint8](v *T, what string, names []string, text []byte) error {
+func nameOf[T constraints.Unsigned](kind string, names []string, v T) string {
+	if uint64(v) < uint64(len(names)) {
+		return names[v]
+	}
+	return fmt.Sprintf("%s(%d)", kind, v)
+}
+
+func unmarshalName[T constraints.Unsigned](v *T, what string, names []string, text []byte) error {
 	i := slices.Index(names, string(text))
 	if i < 0 {
 		return fail(what, string(text), "is none of "+strings.Join(names, ", "), ErrSyntax)

@@ -5,12 +5,14 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // The kinds of failure. Every error of this package is an [*Error] that wraps one of them, or one of package wiegand.
 var (
-	// ErrSyntax: a text is not written the way it must be.
-	ErrSyntax = errors.New("syntax")
+	// ErrSyntax: a text is not written the way it must be. It is the same as that of package wiegand.
+	ErrSyntax = wiegand.ErrSyntax
 	// ErrAmbiguous: a text can be read in two ways.
 	ErrAmbiguous = errors.New("ambiguous")
 	// ErrDefinition: a definition file contradicts itself.

@@ -4,8 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math/bits"
-
-	"golang.org/x/exp/constraints"
+	"strconv"
 )
 
 // MaxBits is the longest string of bits that a [Bits] holds. The longest card format in scope has 200 bits; the rest is
@@ -24,15 +23,15 @@ type Bits struct {
 
 // BitsFromUint returns v as n bits, most significant first. The error is ErrRange where n is not 0 to 256 or v needs
 // more than n bits.
-func BitsFromUint[T constraints.Unsigned](v T, n int) (Bits, error) {
+func BitsFromUint(v uint64, n int) (Bits, error) {
 	const op = "bits from number"
 	if err := checkLen(op, n); err != nil {
 		return Bits{}, err
 	}
-	if need := bits.Len64(uint64(v)); need > n {
-		return Bits{}, fail(op, fmt.Sprint(v), fmt.Sprintf("needs %d bits, has room for %d", need, n), ErrRange)
+	if need := bits.Len64(v); need > n {
+		return Bits{}, fail(op, strconv.FormatUint(v, 10), fmt.Sprintf("needs %d bits, has room for %d", need, n), ErrRange)
 	}
-	return Bits{w: words{3: uint64(v)}.shl(MaxBits - n), n: uint16(n)}, nil
+	return Bits{w: words{3: v}.shl(MaxBits - n), n: uint16(n)}, nil
 }
 
 // BitsFromLeft returns the first n bits of p: bit 1 is the top bit of p[0]. Panels and serial protocols often show a
@@ -215,14 +214,6 @@ func (b Bits) ReverseBytes() (Bits, error) {
 		bits.ReverseBytes64(b.w[1]), bits.ReverseBytes64(b.w[0]),
 	}
 	return Bits{w: r.shl(MaxBits - b.Len()), n: b.n}, nil
-}
-
-// Xor returns the bits in which b and c differ. ok is false, and the result empty, where their lengths differ.
-func (b Bits) Xor(c Bits) (r Bits, ok bool) {
-	if b.n != c.n {
-		return Bits{}, false
-	}
-	return Bits{w: b.w.xor(c.w), n: b.n}, true
 }
 
 // Compare orders bits by length and then as numbers, for sorting: -1, 0 or +1.

@@ -1,7 +1,6 @@
 package wiegand
 
 import (
-	"encoding/binary"
 	"fmt"
 	"strconv"
 	"strings"
@@ -207,31 +206,4 @@ func appendBytes(dst []byte, w words, from, to int) []byte {
 		dst = append(dst, byte(w[i>>3]>>(56-8*uint(i&7))))
 	}
 	return dst
-}
-
-// AppendBinary appends two bytes of length, high byte first, and the bits in whole bytes from the left. The error is
-// always nil.
-func (b Bits) AppendBinary(dst []byte) ([]byte, error) {
-	return b.AppendBytesLeft(binary.BigEndian.AppendUint16(dst, b.n)), nil
-}
-
-// MarshalBinary returns what [Bits.AppendBinary] appends.
-func (b Bits) MarshalBinary() ([]byte, error) { return b.AppendBinary(nil) }
-
-// UnmarshalBinary reads what [Bits.MarshalBinary] wrote, and nothing else: a wrong length is ErrLength, a length over
-// 256 or a spare bit that is set ErrRange.
-func (b *Bits) UnmarshalBinary(p []byte) error {
-	const op = "bits from binary"
-	if len(p) < 2 {
-		return fail(op, "", fmt.Sprintf("%d bytes; two of length come first", len(p)), ErrLength)
-	}
-	n := int(binary.BigEndian.Uint16(p))
-	if n <= MaxBits && len(p)-2 != (n+7)/8 {
-		return fail(op, "", fmt.Sprintf("%d bytes after the length; %d bits take %d", len(p)-2, n, (n+7)/8), ErrLength)
-	}
-	r, err := BitsFromLeft(p[2:], n)
-	if err == nil {
-		*b = r
-	}
-	return err
 }

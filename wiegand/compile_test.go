@@ -71,7 +71,7 @@ func TestCompileRefuses(t *testing.T) {
 		{func(s *Spec) { s.Checks[0].Over = spans("2-4, 3") }, `check 1 "even": covers bit 3 twice`},
 		{func(s *Spec) { s.Checks[0].Over = spans("2-9") }, `check 1 "even": over 2-9: the read has 8 bits`},
 		{func(s *Spec) { s.Checks[0].Over = Spans{{From: 4, To: 2}} },
-			`check 1 "even": over 4-2: ends before it begins; write 2-4, and order = "lsb" where the last bit counts most`},
+			`check 1 "even": over 4-2: ends before it begins; write 2-4; which end counts most is the field's order`},
 		{func(s *Spec) { s.Checks[0].Over = spans("2-8") },
 			`check 1 "even": covers bit 8, which is computed later or claimed by nothing; put the check that computes it first`},
 		{func(s *Spec) { s.Checks[0].Repeat = -1 }, `check 1 "even": repeats -1 times; 64 are possible`},
@@ -80,7 +80,7 @@ func TestCompileRefuses(t *testing.T) {
 		{func(s *Spec) { s.Checks[0].Repeat, s.Checks[0].Step = 2, math.MaxInt },
 			`check 1 "even": bits ` + fmt.Sprint(math.MinInt) + `: bits are numbered from 1`},
 		{func(s *Spec) { s.Checks[0].Kind = Digit }, `check 1 "digit": is implied by a field's coding and not written as a check`},
-		{func(s *Spec) { s.Checks[0].Kind = 77 }, `check 1 "77?": is no kind of check`},
+		{func(s *Spec) { s.Checks[0].Kind = 77 }, `check 1 "CheckKind(77)": is no kind of check`},
 
 		{func(s *Spec) { s.Checks[0] = Check{Kind: Fixed} }, `check 1 "fixed": has no bits`},
 		{func(s *Spec) { s.Checks[0] = Check{Kind: Fixed, Bits: spans("1"), Value: MustParseBits("10")} },
@@ -196,7 +196,7 @@ func TestNames(t *testing.T) {
 		assert.NoError(t, got.UnmarshalText([]byte(c.String())))
 		assert.Equal(t, c, got)
 	}
-	for k := Even; k < Digit; k++ {
+	for k := Even; k <= Digit; k++ {
 		var got CheckKind
 		assert.NoError(t, got.UnmarshalText([]byte(k.String())))
 		assert.Equal(t, k, got)
@@ -210,7 +210,6 @@ func TestNames(t *testing.T) {
 	assert.EqualError(t, c.UnmarshalText([]byte(strings.Repeat("x", 99))),
 		`coding "`+strings.Repeat("x", 48)+`…": is none of binary, bcd, digits5, signs5`)
 	var k CheckKind
-	assert.EqualError(t, k.UnmarshalText([]byte("digit")), `kind "digit": is none of even, odd, lrc, fixed`)
-	assert.Equal(t, "99?", CheckKind(99).String())
-	assert.Equal(t, "5?", (Digit + 1).String())
+	assert.EqualError(t, k.UnmarshalText([]byte("Digit")), `kind "Digit": is none of even, odd, lrc, fixed`)
+	assert.Equal(t, "CheckKind(99) CheckKind(5) Order(2) Coding(4)", fmt.Sprint(CheckKind(99), Digit+1, LSBFirst+1, Signs5+1))
 }

@@ -3,8 +3,9 @@
 // # Where to start
 //
 // [ParseBits] reads a string of bits; [Compile] turns a [Spec], which says what each bit of a format means, into a
-// [Layout]; [Layout.Decode] takes a read apart and [Layout.Encode] puts one together. Package formats has the catalogue
-// of known formats and the ways their numbers are written; most programs start there.
+// [Layout]; [Layout.Decode] takes a read apart and [Layout.Encode] puts one together; [Layout.Uint64s] is the quickest way
+// through many reads. Package formats has the catalogue of known formats and the ways their numbers are written; most programs
+// start there.
 //
 // # Words
 //
@@ -24,8 +25,11 @@
 //
 // # Promises
 //
-// No function panics on any input, but for those named Must; nothing is cut or rounded to fit; nothing here reads a file,
-// the clock or the environment; there is no global state. Values are immutable and may be shared between goroutines.
+// No function panics on any input, but for those named Must: zero values, a nil [Layout] and a nil [Record] have an answer or
+// an error. (Reading a text into a nil pointer is left to Go.) Nothing is cut or rounded to fit; nothing here reads a file, the
+// clock or the environment; there is no global state. Values are immutable and may be shared between goroutines.
+//
+// A [Spec], and all that it holds, is plain data: JSON and text both ways. Package fmt writes [Bits] with %b, %x, %d and %q.
 //
 // A card number is a credential. Use this for cards and systems that you are authorised to service, and keep lists of
 // numbers as you would keep keys.

@@ -7,7 +7,8 @@ import (
 	"unicode/utf8"
 )
 
-// The kinds of failure. Every error of this package is an [*Error] that wraps one of them; test with errors.Is.
+// The kinds of failure. Every error of this package is an [*Error] that wraps one of them: errors.Is tells which, and errors.As
+// gives the [*Error], with the input at fault.
 var (
 	// ErrSyntax: a text is not written the way it must be.
 	ErrSyntax = errors.New("syntax")
@@ -29,6 +30,9 @@ type Error struct {
 
 // Error returns one line: operation, quoted input, reason.
 func (e *Error) Error() string {
+	if e == nil {
+		return "<nil>"
+	}
 	var b strings.Builder
 	b.WriteString(e.Op)
 	if e.Input != "" {
@@ -41,7 +45,12 @@ func (e *Error) Error() string {
 }
 
 // Unwrap returns the kind of failure.
-func (e *Error) Unwrap() error { return e.Err }
+func (e *Error) Unwrap() error {
+	if e == nil {
+		return nil
+	}
+	return e.Err
+}
 
 // maxQuoted is how much of an input an error repeats, in bytes: enough for any read in hex to be recognised, short
 // enough for one line.

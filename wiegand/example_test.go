@@ -36,9 +36,9 @@ func ExampleParseBits() {
 }
 
 func ExampleBitsFromUint() {
-	b, err := wiegand.BitsFromUint(uint32(0x96B43F), 24)
+	b, err := wiegand.BitsFromUint(0x96B43F, 24)
 	fmt.Println(b, err)
-	_, err = wiegand.BitsFromUint(uint32(0x96B43F), 23)
+	_, err = wiegand.BitsFromUint(0x96B43F, 23)
 	fmt.Println(err)
 	// Output:
 	// 100101101011010000111111 <nil>
@@ -72,7 +72,7 @@ func ExampleParseSpans() {
 	fmt.Println(err)
 	// Output:
 	// 25-32,17-24 16 <nil>
-	// parse bits of a read "9-2": 9-2: ends before it begins; write 2-9, and order = "lsb" where the last bit counts most
+	// parse bits of a read "9-2": 9-2: ends before it begins; write 2-9; which end counts most is the field's order
 }
 
 func ExampleLayout_Decode() {
@@ -101,7 +101,7 @@ func ExampleLayout_Decode() {
 func ExampleLayout_DecodeInto() {
 	var r wiegand.Record
 	for _, text := range []string{"26:32D687E", "26:3A83702"} {
-		if err := layout26.DecodeInto(&r, wiegand.MustParseBits(text)); err != nil {
+		if err := layout26.DecodeInto(&r, new(wiegand.MustParseBits(text))); err != nil {
 			fmt.Println(err)
 			return
 		}

@@ -201,8 +201,7 @@ func (f *field) appendText(dst []byte, w *words) []byte {
 	if v, ok := f.uint64(w); ok {
 		return strconv.AppendUint(dst, v, 10)
 	}
-	v := f.value(w)
-	return new(big.Int).SetBytes(v.AppendBytesRight(nil)).Append(dst, 10)
+	return f.value(w).appendDecimal(dst)
 }
 
 // max64 returns the largest value of a binary field that is not wide.

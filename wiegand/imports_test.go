@@ -13,10 +13,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The core imports the standard library and x/exp/constraints, and nothing that reaches a file, the network, the clock or
+// The core imports the standard library alone, and nothing that reaches a file, the network, the clock or
 // the environment.
 func TestImports(t *testing.T) {
-	allowed := map[string]bool{"golang.org/x/exp/constraints": true}
 	refused := []string{"os", "net", "syscall", "time", "unsafe", "reflect", "runtime", "math/rand"}
 	pkg, err := build.ImportDir(".", 0)
 	require.NoError(t, err)
@@ -30,7 +29,7 @@ func TestImports(t *testing.T) {
 			path, err := strconv.Unquote(spec.Path.Value)
 			require.NoError(t, err)
 			standard := !strings.Contains(strings.Split(path, "/")[0], ".")
-			assert.True(t, standard || allowed[path], "%s imports %s", name, path)
+			assert.True(t, standard, "%s imports %s", name, path)
 			for _, r := range refused {
 				assert.False(t, path == r || strings.HasPrefix(path, r+"/"), "%s imports %s", name, path)
 			}

@@ -4,35 +4,63 @@ import (
 	"fmt"
 	"math/bits"
 	"slices"
+	"strconv"
 	"strings"
 )
 
-// Layout is a checked and compiled [Spec]. It is immutable; share it freely.
+// Layout is a checked and compiled [Spec]. It is immutable; share it freely. The zero Layout, and a nil one, is of no bits and
+// no fields, and takes nothing apart but the empty read.
 type Layout struct {
+	core // first, so that what the usual read needs lies together
+
 	spec   Spec
 	fields []field
-	checks []CheckInfo
+	infos  []CheckInfo
 
-	facility, number int // positions of those fields, -1 where there is none
+	facility, number int // positions of those fields, counted from 1; 0 where there is none
 
-	short bool // everything is in the first word, and parities and fixed bits are all there is to check
+	fixed     []fixed  // the same, check by check
+	single    []parity // parity relations evaluated one by one
+	shapes    []shape  // parity relations evaluated many at a time
+	digitsMSB words    // the bits of value 8 of all digits whose bits of value 4 and 2 follow
+	digitsLSB words    // the same where they come before
+	digits    []digitSet
+	order     []parity // every parity relation, in the order of computing
+	touch     [MaxBits]CheckSet
+}
 
-	fixedMask, base words    // all fixed bits and constant fields together, and what they are
-	fixed           []fixed  // the same, check by check
-	single          []parity // parity relations evaluated one by one
-	shapes          []shape  // parity relations evaluated many at a time
-	digitsMSB       words    // the bits of value 8 of all digits whose bits of value 4 and 2 follow
-	digitsLSB       words    // the same where they come before
-	digits          []digitSet
-	order           []parity // every parity relation, in the order of computing
-	touch           [MaxBits]CheckSet
+// core is all that decoding needs of the usual layout: a few lines of the processor's memory, and no pointer to follow.
+type core struct {
+	length uint16
+	quick  uint16 // the length where short, otherwise more bits than there can be
+	short  bool   // the masks and the first word of the fixed bits are all there is to check
+	few    uint8  // how many of the masks there are
+	simple uint8  // how many fields, where short and all of them are pieces; otherwise more than there can be
+
+	masks           [4]mask // those that are not there are 0, and always hold
+	fixedMask, base words   // all fixed bits and constant fields together, and what they are
+	pieces          [MaxFields]piece
+}
+
+// mask is a parity relation within the first word.
+type mask struct {
+	bits  uint64
+	want  uint64
+	fails CheckSet // the check that fails with it
+}
+
+// piece says where the value of a field is that is one run within a word, most significant bit first: shifted down and masked
+// it is alone. mask is 0 where the field is not so.
+type piece struct {
+	mask       uint64
+	down, word uint8
 }
 
 // CheckInfo describes one check of a layout: its kind, and all the bits it speaks of in rising order.
 type CheckInfo struct {
-	Kind CheckKind
-	Bit  int   // Even, Odd: the bit that is computed, numbered from 1; otherwise 0
-	Bits Spans // all bits, Bit among them
+	Kind CheckKind `json:"kind"`          // which rule
+	Bit  int       `json:"bit,omitempty"` // Even, Odd: the bit that is computed, numbered from 1; otherwise 0
+	Bits Spans     `json:"bits"`          // all bits, Bit among them
 }
 
 // parity is one relation over GF(2): the ones under mask are odd in number (want 1) or even (want 0). In encoding,
@@ -74,15 +102,23 @@ func MustCompile(spec Spec) *Layout {
 	return l
 }
 
+// orZero returns l, or a zero Layout for nil.
+func (l *Layout) orZero() *Layout {
+	if l == nil {
+		return &Layout{}
+	}
+	return l
+}
+
 // Spec returns what the layout was made of. The slices are the layout's own: do not change them.
-func (l *Layout) Spec() Spec { return l.spec }
+func (l *Layout) Spec() Spec { return l.orZero().spec }
 
 // Len returns the number of bits of a read.
-func (l *Layout) Len() int { return l.spec.Length }
+func (l *Layout) Len() int { return int(l.orZero().length) }
 
 // Checks returns the checks, those included that codings and constants imply. The slice is the layout's own: do not
 // change it. Index i is bit i of a [CheckSet].
-func (l *Layout) Checks() []CheckInfo { return l.checks }
+func (l *Layout) Checks() []CheckInfo { return l.orZero().infos }
 
 // Field returns the index of the field of that name, -1 where there is none. Of several unknown fields it is the first.
 func (l *Layout) Field(name string) int {
@@ -90,9 +126,9 @@ func (l *Layout) Field(name string) int {
 	case l == nil:
 		return -1
 	case name == FieldFacility:
-		return l.facility
+		return l.facility - 1
 	case name == FieldNumber:
-		return l.number
+		return l.number - 1
 	}
 	return l.find(name)
 }
@@ -122,11 +158,38 @@ func (s CheckSet) Len() int { return bits.OnesCount64(uint64(s)) }
 
 // String lists the checks by index, such as {0 2}.
 func (s CheckSet) String() string {
-	var parts []string
+	var all []int
 	for i := range MaxChecks {
 		if s.Has(i) {
-			parts = append(parts, fmt.Sprint(i))
+			all = append(all, i)
 		}
 	}
-	return "{" + strings.Join(parts, " ") + "}"
+	return "{" + strings.Trim(fmt.Sprint(all), "[]") + "}"
+}
+
+// MarshalText returns what [CheckSet.String] returns.
+func (s CheckSet) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+
+// UnmarshalText reads what [CheckSet.String] returns. The error is ErrSyntax where the text is not of that form, ErrRange
+// where an index is over 63.
+func (s *CheckSet) UnmarshalText(text []byte) error {
+	const op = "checks"
+	inner, open := strings.CutPrefix(string(text), "{")
+	inner, closed := strings.CutSuffix(inner, "}")
+	if !open || !closed {
+		return fail(op, string(text), "write indices between braces, such as {0 2}", ErrSyntax)
+	}
+	var r CheckSet
+	for _, part := range strings.Fields(inner) {
+		i, err := strconv.ParseUint(part, 10, 16)
+		switch {
+		case err != nil:
+			return fail(op, string(text), "write indices between braces, such as {0 2}", ErrSyntax)
+		case i >= MaxChecks:
+			return fail(op, string(text), fmt.Sprintf("%d; indices are 0 to %d", i, MaxChecks-1), ErrRange)
+		}
+		r |= 1 << i
+	}
+	*s = r
+	return nil
 }

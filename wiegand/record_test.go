@@ -15,9 +15,9 @@ import (
 func TestDecodeRefusesOtherLengths(t *testing.T) {
 	l := MustCompile(spec26)
 	var r Record
-	require.NoError(t, l.DecodeInto(&r, MustParseBits("26:32D687E")))
+	require.NoError(t, l.DecodeInto(&r, new(MustParseBits("26:32D687E"))))
 	before := r
-	err := l.DecodeInto(&r, MustParseBits("27:32D687E"))
+	err := l.DecodeInto(&r, new(MustParseBits("27:32D687E")))
 	assert.ErrorIs(t, err, ErrLength)
 	assert.EqualError(t, err, `decode "27:32D687E": 27 bits where the layout has 26`)
 	assert.Equal(t, before, r, "the record is left as it was")

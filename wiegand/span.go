@@ -10,7 +10,9 @@ import (
 // Span is a run of bits of a read, numbered from 1, both ends included: 2-9 is eight bits. With a Step of 2 or more it is
 // every second bit, every third, and so on: 10-55/5 is bits 10, 15, 20, … 55. A Step of 0 means 1.
 type Span struct {
-	From, To, Step int
+	From int // the first bit, 1 to 256
+	To   int // the last bit, From to 256; with a Step, a bit that need not be one of them
+	Step int // from one bit to the next; 0 means 1
 }
 
 // Spans is a list of spans, in the order in which their bits count: the first bit of the first span is the most
@@ -72,7 +74,7 @@ func (s Span) check() error {
 	case s.To > MaxBits:
 		return fmt.Errorf("a read has at most %d bits", MaxBits)
 	case s.To < s.From:
-		return fmt.Errorf("ends before it begins; write %d-%d, and order = \"lsb\" where the last bit counts most", s.To, s.From)
+		return fmt.Errorf("ends before it begins; write %d-%d; which end counts most is the field's order", s.To, s.From)
 	case s.Step < 0 || s.Step > MaxBits:
 		return fmt.Errorf("a step is 1 to %d", MaxBits)
 	}

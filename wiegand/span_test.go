@@ -56,7 +56,7 @@ func TestParseSpansErrors(t *testing.T) {
 		{"0", ErrRange, `parse bits of a read "0": 0: bits are numbered from 1`},
 		{"257", ErrRange, `parse bits of a read "257": 257: a read has at most 256 bits`},
 		{"1-9,9-2", ErrRange,
-			`parse bits of a read "1-9,9-2": 9-2: ends before it begins; write 2-9, and order = "lsb" where the last bit counts most`},
+			`parse bits of a read "1-9,9-2": 9-2: ends before it begins; write 2-9; which end counts most is the field's order`},
 		{"1-9/257", ErrRange, `parse bits of a read "1-9/257": 1-9/257: a step is 1 to 256`},
 		{"0\n-\n5", ErrRange, `parse bits of a read "0\n-\n5": 0-5: bits are numbered from 1`},
 	} {

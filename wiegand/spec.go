@@ -19,20 +19,20 @@ const (
 	MaxChecks = 64 // checks of one layout, those counted in that 5-bit characters and digits imply
 )
 
-// Spec says what every bit of a format is for. It is plain data; [Compile] checks it and makes a [Layout] of it.
+// Spec says what every bit of a format is for. It is plain data, also as JSON; [Compile] checks it and makes a [Layout] of it.
 type Spec struct {
-	Length int     // bits of a read, 1 to 256
-	Fields []Field // in the order in which a record lists them
-	Checks []Check // in the order of computing: a check may cover the bits of earlier ones
+	Length int     `json:"length"`           // bits of a read, 1 to 256
+	Fields []Field `json:"fields,omitempty"` // in the order in which a record lists them
+	Checks []Check `json:"checks,omitempty"` // in the order of computing: a check may cover the bits of earlier ones
 }
 
 // Field is a number, or a text of signs, inside a read.
 type Field struct {
-	Name     string // lower-case letters, digits and dashes; FieldUnknown may occur more than once
-	Bits     Spans  // where it is, most significant part first
-	Order    Order  // which end of Bits counts most
-	Coding   Coding // how the number is written in its bits
-	Constant string // the value it always has, in decimal; "" where it varies
+	Name     string `json:"name"`               // lower-case letters, digits and dashes; FieldUnknown may occur more than once
+	Bits     Spans  `json:"bits"`               // where it is, most significant part first
+	Order    Order  `json:"order,omitempty"`    // which end of Bits counts most
+	Coding   Coding `json:"coding,omitempty"`   // how the number is written in its bits
+	Constant string `json:"constant,omitempty"` // the value it always has, in decimal; "" where it varies
 }
 
 // Order says which bit of a binary field, or of each digit of a BCD field, is the most significant.
@@ -67,16 +67,22 @@ var (
 	kindNames   = []string{Even: "even", Odd: "odd", LRC: "lrc", Fixed: "fixed", Digit: "digit"}
 )
 
-// String returns the name used in definition files: msb or lsb.
-func (o Order) String() string { return nameOf(orderNames, o) }
+// String returns the name used in definition files, msb or lsb; Order(9) for what is no order.
+func (o Order) String() string { return nameOf("Order", orderNames, o) }
 
-// UnmarshalText reads the names that String returns.
+// MarshalText returns what String returns. The error is ErrRange for what is no order.
+func (o Order) MarshalText() ([]byte, error) { return marshalName("Order", orderNames, o) }
+
+// UnmarshalText reads the names that String returns. The error is ErrSyntax for any other text.
 func (o *Order) UnmarshalText(text []byte) error { return unmarshalName(o, "order", orderNames, text) }
 
-// String returns the name used in definition files: binary, bcd, digits5 or signs5.
-func (c Coding) String() string { return nameOf(codingNames, c) }
+// String returns the name used in definition files, binary, bcd, digits5 or signs5; Coding(9) for what is no coding.
+func (c Coding) String() string { return nameOf("Coding", codingNames, c) }
 
-// UnmarshalText reads the names that String returns.
+// MarshalText returns what String returns. The error is ErrRange for what is no coding.
+func (c Coding) MarshalText() ([]byte, error) { return marshalName("Coding", codingNames, c) }
+
+// UnmarshalText reads the names that String returns. The error is ErrSyntax for any other text.
 func (c *Coding) UnmarshalText(text []byte) error {
 	return unmarshalName(c, "coding", codingNames, text)
 }
@@ -86,13 +92,13 @@ func (c Coding) charBits() int { return []int{Binary: 0, BCD: 4, Digits5: 5, Sig
 
 // Check is something that must hold among the bits of a read.
 type Check struct {
-	Kind   CheckKind
-	Bit    int   // Even, Odd: the bit that makes the count of ones come out
-	Over   Spans // Even, Odd, LRC: the bits counted, without Bit; LRC: whole 5-bit characters
-	Bits   Spans // Fixed: the bits that never change; LRC: the 5 bits of the check character
-	Value  Bits  // Fixed: what those bits are
-	Repeat int   // Even, Odd: how many such checks there are, each Step bits after the one before; 0 means 1
-	Step   int
+	Kind   CheckKind `json:"kind"`             // which rule; it says what of the rest is used
+	Bit    int       `json:"bit,omitempty"`    // Even, Odd: the bit that makes the count of ones come out
+	Over   Spans     `json:"over,omitempty"`   // Even, Odd, LRC: the bits counted, without Bit; LRC: whole 5-bit characters
+	Bits   Spans     `json:"bits,omitempty"`   // Fixed: the bits that never change; LRC: the 5 bits of the check character
+	Value  Bits      `json:"value,omitzero"`   // Fixed: what those bits are
+	Repeat int       `json:"repeat,omitempty"` // Even, Odd: how many such checks there are; 0 means 1
+	Step   int       `json:"step,omitempty"`   // how many bits each of those comes after the one before
 }
 
 // CheckKind is a kind of check.
@@ -113,19 +119,35 @@ const (
 	Digit
 )
 
-// String returns the name used in definition files and in JSON: even, odd, lrc, fixed or digit.
-func (k CheckKind) String() string { return nameOf(kindNames, k) }
+// String returns the name used in definition files and in JSON, even, odd, lrc, fixed or digit; CheckKind(9) for what is no
+// kind of check.
+func (k CheckKind) String() string { return nameOf("CheckKind", kindNames, k) }
 
-// UnmarshalText reads the names that may be written: even, odd, lrc and fixed.
+// MarshalText returns what String returns. The error is ErrRange for what is no kind of check.
+func (k CheckKind) MarshalText() ([]byte, error) { return marshalName("CheckKind", kindNames, k) }
+
+// UnmarshalText reads the names that String returns. The error, ErrSyntax for any other text, lists those that a spec may have.
 func (k *CheckKind) UnmarshalText(text []byte) error {
+	if string(text) == kindNames[Digit] {
+		*k = Digit
+		return nil
+	}
 	return unmarshalName(k, "kind", kindNames[:Digit], text)
 }
 
-func nameOf[T ~uint8](names []string, v T) string {
+func nameOf[T ~uint8](kind string, names []string, v T) string {
 	if int(v) < len(names) {
 		return names[v]
 	}
-	return fmt.Sprintf("%d?", v)
+	return fmt.Sprintf("%s(%d)", kind, v)
+}
+
+func marshalName[T ~uint8](kind string, names []string, v T) ([]byte, error) {
+	name := nameOf(kind, names, v)
+	if int(v) >= len(names) {
+		return nil, fail("write", name, "is none of "+strings.Join(names, ", "), ErrRange)
+	}
+	return []byte(name), nil
 }
 
 func unmarshalName[T ~uint8](v *T, what string, names []string, text []byte) error {

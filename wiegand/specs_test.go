@@ -99,11 +99,22 @@ var specMixed = Spec{
 	Checks: []Check{{Kind: Odd, Bit: 1, Over: spans("2-165/2")}, {Kind: Even, Bit: 166, Over: spans("1-165/4")}},
 }
 
+// specFour has as many different parities as are checked the quick way, the last over bits that no other covers.
+var specFour = Spec{
+	Length: 20,
+	Fields: []Field{{Name: "number", Bits: spans("5-20")}},
+	Checks: []Check{
+		{Kind: Even, Bit: 1, Over: spans("5-8")}, {Kind: Odd, Bit: 2, Over: spans("9-13")},
+		{Kind: Even, Bit: 3, Over: spans("8-14/2")}, {Kind: Odd, Bit: 4, Over: spans("15-20")},
+	},
+}
+
 var testSpecs = []struct {
 	name string
 	spec Spec
 }{
 	{"26", spec26}, {"35", spec35}, {"37", spec37}, {"tag", specTag}, {"fasc-n", specFASCN}, {"mixed", specMixed},
+	{"four", specFour},
 }
 
 func ExampleCompile() {

@@ -22,6 +22,7 @@ func agree(t *testing.T, l *Layout, read, note string) {
 	r, err := l.Decode(b)
 	require.NoError(t, err, note)
 	require.Equal(t, r.OK(), l.Holds(b), note)
+	agreeOnNumbers(t, &r, note)
 	fields, checks := slowDecode(spec, read)
 	require.Len(t, l.Checks(), len(checks), note)
 	onlyDigits := true // whether no check fails that encoding can set right
@@ -47,6 +48,36 @@ func agree(t *testing.T, l *Layout, read, note string) {
 	for i, f := range spec.Fields {
 		if f.Name == FieldUnknown && f.Constant == "" {
 			require.Equal(t, r.Text(i), again.Text(i), "%s\nunknown bits are kept", note)
+		}
+	}
+}
+
+// agreeOnNumbers checks that taking all numbers at once gives what taking one after the other does.
+func agreeOnNumbers(t *testing.T, r *Record, note string) {
+	t.Helper()
+	fields := r.Layout().Spec().Fields
+	want, numbers := make([]uint64, len(fields)), make([]uint64, len(fields))
+	possible := true
+	for i, f := range fields {
+		n := slowWidth(f)
+		possible = possible && f.Coding != Signs5 && (f.Coding != Binary || n <= 64) && (f.Coding == Binary || n/f.Coding.charBits() <= 19)
+		if v, ok := r.Uint64(i); ok {
+			want[i] = v
+		}
+	}
+	failed, err := r.Layout().Uint64s(numbers, new(r.Bits()))
+	require.Equal(t, possible, err == nil, "%s: %v", note, err)
+	if possible {
+		require.Equal(t, r.Failed(), failed, note)
+		require.Equal(t, want, numbers, note)
+	} else {
+		require.ErrorIs(t, err, ErrRange, note)
+		require.Zero(t, failed, note)
+	}
+	for n := range len(fields) + 2 {
+		if failed, err := r.Layout().Uint64s(make([]uint64, n), new(r.Bits())); n != len(fields) {
+			require.ErrorIs(t, err, ErrLength, "%s: %d places", note, n)
+			require.Zero(t, failed, note)
 		}
 	}
 }
@@ -122,9 +153,9 @@ func TestEveryReadOf26Bits(t *testing.T) {
 		facility, _ := strconv.ParseUint(string(read[1:9]), 2, 8)
 		number, _ := strconv.ParseUint(string(read[9:25]), 2, 16)
 
-		b, _ := BitsFromUint(n, 26)
+		b, _ := BitsFromUint(uint64(n), 26)
 		text, _ = b.AppendText(text[:0])
-		err := l.DecodeInto(&r, b)
+		err := l.DecodeInto(&r, &b)
 		f, ok1 := r.Uint64(0)
 		c, ok2 := r.Uint64(1)
 		if !bytes.Equal(text, read) || err != nil || !ok1 || !ok2 || f != facility || c != number ||
@@ -190,9 +221,12 @@ func TestTwinOnTheLayoutsOfTheTests(t *testing.T) {
 			for range times(50, 2000) {
 				read := randomRead(random, c.spec.Length)
 				agree(t, l, read, c.name)
-				near := []byte(slowEncode(c.spec, read)) // a good read, and one with a bit wrong
-				agree(t, l, string(near), c.name)
-				near[random.IntN(len(near))] ^= 1
+				agree(t, l, slowEncode(c.spec, read), c.name)
+			}
+			good := slowEncode(c.spec, withDigits(random, c.spec, randomRead(random, c.spec.Length)))
+			for i := range good { // a good read, with each bit wrong in turn, so that one check fails and the rest hold
+				near := []byte(good)
+				near[i] ^= 1
 				agree(t, l, string(near), c.name)
 			}
 		})

@@ -83,3 +83,13 @@ func head(n int) words {
 
 // onesParity returns 1 where an odd number of bits of x is set, else 0.
 func onesParity(x uint64) uint64 { return uint64(bits.OnesCount64(x)) & 1 }
+
+// first returns the index of the first bit that is set, or 256.
+func first(w words) int {
+	for i, v := range w {
+		if v != 0 {
+			return 64*i + bits.LeadingZeros64(v)
+		}
+	}
+	return MaxBits
+}

@@ -2,14 +2,10 @@ module github.com/cardtell/cardtell/.ci/tools
 
 go 1.26.0
 
-tool (
-	golang.org/x/exp/cmd/apidiff
-	honnef.co/go/tools/cmd/staticcheck
-)
+tool honnef.co/go/tools/cmd/staticcheck
 
 require (
 	github.com/BurntSushi/toml v1.4.1-0.20240526193622-a339e1f7089c // indirect
-	golang.org/x/exp v0.0.0-20261113113407-e3970619a1a4 // indirect
 	golang.org/x/exp/typeparams v0.0.0-20231108232855-2478ac86f678 // indirect
 	golang.org/x/mod v0.42.0 // indirect
 	golang.org/x/sync v0.24.0 // indirect

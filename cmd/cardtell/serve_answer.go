@@ -196,7 +196,7 @@ var errorKinds = []struct {
 	name string
 }{
 	{formats.ErrAmbiguous, "ambiguous"}, {formats.ErrMissing, "missing"}, {formats.ErrForm, "form"},
-	{wiegand.ErrRange, "range"}, {wiegand.ErrLength, "length"}, {formats.ErrSyntax, "syntax"}, {wiegand.ErrSyntax, "syntax"},
+	{wiegand.ErrRange, "range"}, {wiegand.ErrLength, "length"}, {wiegand.ErrSyntax, "syntax"},
 }
 
 func errorKind(err error) string {

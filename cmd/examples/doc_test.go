@@ -22,8 +22,14 @@ var shownElsewhere = map[string]string{
 	"line.Round": "what the program does to a time before it prints it",
 }
 
+// calledByOthers are methods that fmt, encoding/json and errors call, and no program by name.
+var calledByOthers = map[string]bool{
+	"String": true, "Format": true, "MarshalText": true, "UnmarshalText": true, "AppendText": true, "Error": true, "Unwrap": true,
+}
+
 // Every library has an overview that says where to start, every exported name is documented, and every function that begins
-// something is called in an example whose output is checked.
+// something is called in an example whose output is checked. Of the core every method is, and every field of a struct is
+// documented too.
 func TestDocumentation(t *testing.T) {
 	t.Parallel()
 	for _, dir := range libraries {
@@ -58,15 +64,37 @@ func TestDocumentation(t *testing.T) {
 		}
 		for _, typ := range pkg.Types {
 			check("type", typ.Name, typ.Doc)
+			for _, field := range fields(typ.Decl) {
+				if dir != "wiegand" {
+					break
+				}
+				check("field", typ.Name+"."+field.Names[0].Name, field.Doc.Text()+field.Comment.Text())
+			}
 			for _, f := range typ.Funcs {
 				check("func", f.Name, f.Doc)
 				entry(f.Name)
 			}
 			for _, m := range typ.Methods {
 				check("method", typ.Name+"."+m.Name, m.Doc)
+				if dir == "wiegand" && !calledByOthers[m.Name] {
+					entry(m.Name)
+				}
 			}
 		}
 	}
+}
+
+// fields returns the exported fields of the structs that a declaration makes, one for each line of names.
+func fields(decl *ast.GenDecl) (all []*ast.Field) {
+	ast.Inspect(decl, func(n ast.Node) bool {
+		if f, ok := n.(*ast.Field); ok && len(f.Names) > 0 && f.Names[0].IsExported() {
+			if _, isMethod := f.Type.(*ast.FuncType); !isMethod {
+				all = append(all, f)
+			}
+		}
+		return true
+	})
+	return all
 }
 
 // parse reads a folder's Go files, and those of its tests.

@@ -266,7 +266,7 @@ func (p *posterior) toggleFormat(e *entry) {
 			if err0 != nil || err1 != nil {
 				return
 			}
-			x, _ := zero.Encode().Xor(one.Encode())
+			x := evidence.Differ(zero.Encode(), one.Encode())
 			if e.wiring == evidence.SwappedLines || e.wiring == evidence.SwappedReversed {
 				x = x.Invert() // outer inverts it again
 			}

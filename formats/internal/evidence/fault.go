@@ -128,13 +128,13 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 	l := m.format.Layout
 	var r wiegand.Record
 	try := func(good wiegand.Bits, bit, ways int, of int) {
-		if l.Holds(good) && l.DecodeInto(&r, good) == nil {
+		if l.Holds(good) && l.DecodeInto(&r, &good) == nil {
 			use(r, Repair{Fault: fault, Bit: bit}, float64(ways)/float64(of))
 		}
 	}
 	switch {
 	case fault == FlippedBit && b.Len() == l.Len():
-		if l.DecodeInto(&r, b) != nil {
+		if l.DecodeInto(&r, &b) != nil {
 			return
 		}
 		for i, failed := 0, r.Failed(); i < b.Len(); i++ {

@@ -177,7 +177,7 @@ func (w *Work) complete(c formats.Card, use func(wiegand.Record)) {
 func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 	n := float64(good.Len())
 	if good.Len() == read.Len() {
-		x, _ := good.Xor(read)
+		x := Differ(good, read)
 		switch x.OnesCount() {
 		case 1:
 			return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, misreadFlip / n, true
@@ -202,7 +202,7 @@ func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 	}
 	for i := range long.Len() { // one lost or too many, and one wrong
 		cut, _ := long.Delete(i)
-		if x, _ := cut.Xor(short); x.OnesCount() <= 1 {
+		if x := Differ(cut, short); x.OnesCount() <= 1 {
 			return Repair{Fault: fault, Bit: i + 1}, share / (n * n), true
 		}
 	}
@@ -390,4 +390,13 @@ func (w *Work) decodeInserted(i int, b wiegand.Bits, at int) bool {
 		}
 	}
 	return false
+}
+
+// Differ returns the bits in which two reads of one length differ.
+func Differ(a, b wiegand.Bits) wiegand.Bits {
+	x, y := a.Words(), b.Words()
+	for i := range x {
+		x[i] ^= y[i]
+	}
+	return wiegand.BitsFromWords(x, a.Len())
 }

@@ -211,7 +211,7 @@ func (w *Work) clean(undone []wiegand.Bits) {
 // decode takes a read for card i; false where it has the wrong length or a check fails.
 func (w *Work) decode(i int, b *wiegand.Bits) bool {
 	c, l := &w.cards[i], w.model.format.Layout
-	if b.Len() != l.Len() || l.DecodeInto(&c.Record, *b) != nil || !c.Record.OK() {
+	if b.Len() != l.Len() || l.DecodeInto(&c.Record, b) != nil || !c.Record.OK() {
 		return false // asked for the length first, since making that error takes longer than decoding
 	}
 	c.Format, c.Known = w.model.format, allFields(w.model)
