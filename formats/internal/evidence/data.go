@@ -11,18 +11,32 @@ import (
 // data weighs what the bits of a sample that are no checks can be: a number somewhere, and what is beside it.
 type data struct {
 	s     *Sample
-	words [][4]uint64 // the reads, in rising order
-	heads map[[2]int]float64
-	runs  map[[2]int]twoLogs
-	kt    []float64 // by bit: the sum for all bits before it
-	vals  []uint64  // scratch
+	words [][4]uint64       // the reads, in rising order
+	few   bool              // no product of the numbers' probabilities is too small for a float64
+	heads []float64         // by run of bits: what beside says, NaN where it was not asked
+	runs  []twoWays         // by run of bits
+	other map[Place]float64 // of numbers in other orders
+	kt    []float64         // by bit: the sum for all bits before it
+	vals  []uint64          // scratch
 }
 
-// twoLogs is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1.
-type twoLogs struct{ part, low float64 }
+// at returns the place of a run of bits in heads and runs.
+func (d *data) at(from, to int) int { return from*(d.s.Length+1) + to }
+
+// twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1: for few cards as they
+// are, which is quicker, for many as logs.
+type twoWays struct {
+	part, low float64
+	known     bool
+}
 
 func newData(s *Sample) *data {
-	d := &data{s: s, heads: map[[2]int]float64{}, runs: map[[2]int]twoLogs{}}
+	n := (s.Length + 1) * (s.Length + 1)
+	d := &data{s: s, heads: make([]float64, n), runs: make([]twoWays, n), other: map[Place]float64{}}
+	for i := range d.heads {
+		d.heads[i] = math.NaN()
+	}
+	d.few = len(s.Reads) <= mostLinear && len(s.Reads)*min(64, s.Length) < linearBits
 	d.words = make([][4]uint64, len(s.Reads))
 	for i, b := range s.Reads {
 		d.words[i] = b.Words()
@@ -52,8 +66,8 @@ func (d *data) beside(from, to int) float64 {
 	if from >= to {
 		return 0
 	}
-	key := [2]int{from, to}
-	if log, ok := d.heads[key]; ok {
+	key := d.at(from, to)
+	if log := d.heads[key]; !math.IsNaN(log) {
 		return log
 	}
 	width, n := to-from, len(d.words)
@@ -98,53 +112,78 @@ func (d *data) different(from, to, limit int) int {
 // run returns the log probability of the numbers in the bits from..to-1, first bit highest.
 func (d *data) run(from, to int) float64 {
 	n, width := len(d.words), to-from
-	t := d.parts(from, to)
+	t := d.ways(from, to)
+	if d.few {
+		return math.Log(numbersSpread*power(n*width) + (1-numbersSpread)*((1-fromOne)*t.part+fromOne*t.low))
+	}
 	even := -float64(n*width) * math.Ln2
 	return LogAdd(math.Log(numbersSpread)+even, math.Log(1-numbersSpread)+LogAdd(math.Log(1-fromOne)+t.part, math.Log(fromOne)+t.low))
 }
 
-// parts is the two sums over halvings. A bit that is the same in all reads adds one step to those of the bits behind it.
-func (d *data) parts(from, to int) twoLogs {
+// ways is the two sums over halvings. A bit that is the same in all reads adds one step to those of the bits behind it.
+func (d *data) ways(from, to int) twoWays {
 	if from >= to {
-		return twoLogs{}
+		if d.few {
+			return twoWays{1, 1, true}
+		}
+		return twoWays{0, 0, true}
 	}
-	key := [2]int{from, to}
-	if t, ok := d.runs[key]; ok {
+	key := d.at(from, to)
+	if t := d.runs[key]; t.known {
 		return t
 	}
-	n, r := len(d.words), to-from
-	var t twoLogs
-	if sense := d.s.sense(from, from+1, -1); sense >= 0 {
-		below := d.parts(from+1, to)
-		even := logStops[r] - float64(n*r)*math.Ln2
-		side := LogAdd(logHalfSide, math.Log1p(-oneSide)+logOrders(n, 0)) + logGoes[r]
-		t.part = LogAdd(even, side+below.part)
-		if sense == 0 {
-			t.low = LogAdd(even, logGoes[r]+LogAdd(logStaysLow, logNotLow+logOrders(n, 0))+below.low)
-		} else {
-			t.low = LogAdd(even, logGoes[r]+logNotLow+logOrders(n, 0)+below.part)
-		}
-	} else {
+	var t twoWays
+	if sense := d.s.sense(from, from+1, -1); sense < 0 {
 		t = d.halve(from, to)
+	} else if below := d.ways(from+1, to); d.few {
+		t = d.step(below, to-from, sense)
+	} else {
+		t = d.stepLog(below, to-from, sense)
 	}
+	t.known = true
 	d.runs[key] = t
 	return t
 }
 
+// step adds a bit of r that is the same in all reads, 0 or 1.
+func (d *data) step(below twoWays, r, bit int) (t twoWays) {
+	n := len(d.words)
+	even, same := stops[r]*power(n*r), orders[n][0]
+	t.part = even + (1-stops[r])*(oneSide/2+(1-oneSide)*same)*below.part
+	if bit == 0 {
+		t.low = even + (1-stops[r])*(staysLow+(1-staysLow)*same)*below.low
+	} else {
+		t.low = even + (1-stops[r])*(1-staysLow)*same*below.part
+	}
+	return t
+}
+
+// stepLog is step in logarithms.
+func (d *data) stepLog(below twoWays, r, bit int) (t twoWays) {
+	n := len(d.words)
+	even, same := logStops[r]-float64(n*r)*math.Ln2, logOrders(n, 0)
+	t.part = LogAdd(even, logGoes[r]+LogAdd(logHalfSide, math.Log1p(-oneSide)+same)+below.part)
+	if bit == 0 {
+		t.low = LogAdd(even, logGoes[r]+LogAdd(logStaysLow, logNotLow+same)+below.low)
+	} else {
+		t.low = LogAdd(even, logGoes[r]+logNotLow+same+below.part)
+	}
+	return t
+}
+
 // halve works out the sums from the numbers themselves.
-func (d *data) halve(from, to int) twoLogs {
+func (d *data) halve(from, to int) twoWays {
 	d.vals = d.vals[:0]
 	for i := range d.words {
 		d.vals = append(d.vals, value(&d.words[i], from, to))
 	}
 	slices.Sort(d.vals)
-	width := to - from
-	if len(d.vals) <= mostLinear && len(d.vals)*width < linearBits {
+	if d.few {
 		l := small{whole: true}
-		return twoLogs{math.Log(l.part(d.vals, width, 0)), math.Log(l.low(d.vals, width))}
+		return twoWays{part: l.part(d.vals, to-from, 0), low: l.low(d.vals, to-from)}
 	}
 	h := halving{whole: true}
-	return twoLogs{h.part(d.vals, width, 0), h.low(d.vals, width)}
+	return twoWays{part: h.part(d.vals, to-from, 0), low: h.low(d.vals, to-from)}
 }
 
 // number returns the log probability of the numbers in a place; ok is false where one of them is none.
@@ -152,22 +191,31 @@ func (d *data) number(p Place) (log float64, ok bool) {
 	if p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse && p.High[1] == 0 {
 		return d.run(p.From, p.To), true
 	}
+	if log, ok := d.other[p]; ok {
+		return log, !math.IsInf(log, -1)
+	}
+	log = d.elsewhere(p)
+	d.other[p] = log
+	return log, !math.IsInf(log, -1)
+}
+
+// elsewhere is number for a place in another order or coding, worked out.
+func (d *data) elsewhere(p Place) float64 {
 	vals := d.vals[:0]
 	for i := range d.words {
 		v, ok := p.Number(&d.words[i])
 		if !ok {
-			return 0, false
+			return never
 		}
 		vals = append(vals, v)
 	}
 	slices.Sort(vals)
 	d.vals = vals
 	if p.Coding != wiegand.Binary {
-		limit := float64(p.Max()) + 1
-		m := NewNumbers(bits.Len64(p.Max()), limit, numbersSpread)
-		return m.Log(vals), true
+		m := NewNumbers(bits.Len64(p.Max()), float64(p.Max())+1, numbersSpread)
+		return m.Log(vals)
 	}
-	return plainNumbers[p.Width()].Log(vals), true
+	return plainNumbers[p.Width()].Log(vals)
 }
 
 // bitwise returns the log probability of the bits from..to-1 if each is by itself, with a share of ones of its own: the

@@ -21,11 +21,19 @@ type mend struct {
 // misreads returns the log probability that so many reads go bad on a line, summed over how bad lines are.
 func misreads(good, bad int) float64 {
 	p := 0.0
-	for _, m := range misreadRates {
-		p += m.share * math.Exp(float64(good)*math.Log1p(-m.rate)+float64(bad)*math.Log(m.rate))
+	for i, m := range misreadRates {
+		p += m.share * math.Exp(float64(good)*misreadLogs[i][0]+float64(bad)*misreadLogs[i][1])
 	}
 	return math.Log(p)
 }
+
+// misreadLogs are the logs of a read being good, and of its being bad, at each rate.
+var misreadLogs = func() (logs [len(misreadRates)][2]float64) {
+	for i, m := range misreadRates {
+		logs[i] = [2]float64{math.Log1p(-m.rate), math.Log(m.rate)}
+	}
+	return logs
+}()
 
 // mostLost is how many bits a read can have too few or too many and still be a misread.
 const mostLost = 3

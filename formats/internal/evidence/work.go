@@ -179,6 +179,9 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	if wiring == None {
 		w.atEnds(undone, log)
 	}
+	if good == 0 && len(undone) == 1 && !m.fixed.possible(faultBetween(m.format.Layout.Len(), undone[0].Len()), undone[0]) {
+		return // quicker than trying every repair
+	}
 	if bad > 1+good/2 || wiring != None && good < 2*bad {
 		return // reads that mostly fail are better explained by another layout
 	}
@@ -187,12 +190,23 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	}
 }
 
+// faultBetween is the misread that makes a read of n bits of a good one of l bits.
+func faultBetween(l, n int) Fault {
+	switch {
+	case n < l:
+		return LostBit
+	case n > l:
+		return ExtraBit
+	}
+	return FlippedBit
+}
+
 func (w *Work) reset() {
 	clear(w.cards)
 	for i := range w.repair {
 		w.repair[i] = Repair{Chance: 1}
 	}
-	for i := range w.mends {
+	for i := range w.q.cards {
 		w.mends[i] = w.mends[i][:0]
 	}
 }
