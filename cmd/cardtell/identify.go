@@ -219,7 +219,10 @@ func populationTitle(own []formats.Sightings, given []int) string {
 
 // answered reports whether some format is likelier than none.
 func answered(ans *rank.Answer) bool {
-	return len(ans.Candidates) > 0 && ans.Candidates[0].Probability >= ans.Unknown
+	if len(ans.Candidates) == 0 || ans.Candidates[0].Probability < ans.Unknown {
+		return false
+	}
+	return len(ans.Frames) == 0 || ans.Candidates[0].Probability >= ans.Frames[0].Probability
 }
 
 // ranker makes the ranking of the catalogue and of what a site file says.
@@ -283,15 +286,29 @@ func (o *identifyOptions) cards(args []string) ([]formats.Sightings, error) {
 // printAnswer writes the answer for people: the candidates, the first one's evidence and picture, and what to do next.
 func (o *identifyOptions) printAnswer(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settle) {
 	w, style := o.out, o.style()
-	shown := ans.Candidates[:min(o.top, len(ans.Candidates))]
-	for i := range shown {
-		o.printCandidate(&shown[i], style, i == 0)
-	}
+	candidates, frames := shares(ans, o.top)
 	rest := ans.Unknown
-	for _, c := range ans.Candidates[len(shown):] {
-		rest += c.Probability
+	for i := range ans.Candidates {
+		if i < candidates {
+			for k := range ans.Frames[:frames] { // in order of probability
+				if before := i == 0 || ans.Frames[k].Probability <= ans.Candidates[i-1].Probability; before && ans.Frames[k].Probability > ans.Candidates[i].Probability {
+					o.printFrame(&ans.Frames[k])
+				}
+			}
+			o.printCandidate(&ans.Candidates[i], style, i == 0)
+			continue
+		}
+		rest += ans.Candidates[i].Probability
 	}
-	if n := len(ans.Candidates) - len(shown); n > 0 {
+	for k := range ans.Frames {
+		switch {
+		case k >= frames:
+			rest += ans.Frames[k].Probability
+		case candidates == 0 || ans.Frames[k].Probability <= ans.Candidates[candidates-1].Probability:
+			o.printFrame(&ans.Frames[k])
+		}
+	}
+	if n := len(ans.Candidates) + len(ans.Frames) - candidates - frames; n > 0 {
 		what := "1 less likely reading"
 		if n > 1 {
 			what = fmt.Sprintf("%d less likely readings", n)
@@ -307,6 +324,26 @@ func (o *identifyOptions) printAnswer(cards []formats.Sightings, ans *rank.Answe
 	}
 	printList(w, "To be surer:", settleLines(settle), style)
 	printList(w, "Take care:", ans.Warnings, style)
+}
+
+// shares returns how many candidates and frames are among the likeliest so many readings.
+func shares(ans *rank.Answer, top int) (candidates, frames int) {
+	for candidates+frames < top {
+		switch {
+		case candidates < len(ans.Candidates) && (frames == len(ans.Frames) || ans.Candidates[candidates].Probability >= ans.Frames[frames].Probability):
+			candidates++
+		case frames < len(ans.Frames):
+			frames++
+		default:
+			return candidates, frames
+		}
+	}
+	return candidates, frames
+}
+
+// printFrame writes a frame whose parts are not those of any table.
+func (o *identifyOptions) printFrame(f *rank.Frame) {
+	fmt.Fprintf(o.out, "%s  %-16s the same bits and checks, but divided as no table has it\n", percent(f.Probability), "like "+f.Format.ID)
 }
 
 func settleLines(settle []rank.Settle) []string {

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"io"
+	"slices"
 	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
@@ -49,9 +51,10 @@ type readJSON struct {
 }
 
 type candidateJSON struct {
-	Format      string     `json:"format"`
-	Description string     `json:"description"`
-	Standing    string     `json:"standing"`
+	Format      string     `json:"format,omitempty"`
+	Frame       string     `json:"frame,omitempty"` // instead of a format: one that has the same bits and checks, divided otherwise
+	Description string     `json:"description,omitempty"`
+	Standing    string     `json:"standing,omitempty"`
 	Probability float64    `json:"probability"`
 	Fault       string     `json:"fault"`
 	Evidence    []string   `json:"evidence,omitempty"`
@@ -80,14 +83,22 @@ func answerJSON(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settl
 	for _, s := range cards {
 		doc.Reads = append(doc.Reads, newReadJSON(s))
 	}
+	candidates, frames := shares(ans, top)
 	for i := range ans.Candidates {
-		c := &ans.Candidates[i]
-		if i >= top {
+		if c := &ans.Candidates[i]; i < candidates {
+			doc.Candidates = append(doc.Candidates, newCandidateJSON(c, cards))
+		} else {
 			doc.Others += c.Probability
-			continue
 		}
-		doc.Candidates = append(doc.Candidates, newCandidateJSON(c, cards))
 	}
+	for i := range ans.Frames {
+		if f := &ans.Frames[i]; i < frames {
+			doc.Candidates = append(doc.Candidates, candidateJSON{Frame: f.Format.ID, Probability: f.Probability, Fault: rank.None.String(), Cards: []cardJSON{}})
+		} else {
+			doc.Others += f.Probability
+		}
+	}
+	slices.SortStableFunc(doc.Candidates, func(a, b candidateJSON) int { return cmp.Compare(b.Probability, a.Probability) })
 	return doc
 }
 

@@ -178,6 +178,9 @@ func readable(f *formats.Format, s string, forms []string) bool {
 // settled adds up the probabilities of formats that can be read in the forms given, and takes one if it is nearly certain.
 func settled(answer rank.Answer, samples, forms []string, sure float64) (string, float64, error) {
 	sums, total := map[string]float64{}, answer.Unknown
+	for i := range answer.Frames {
+		total += answer.Frames[i].Probability
+	}
 	var order []string
 	for _, c := range answer.Candidates {
 		fits := false

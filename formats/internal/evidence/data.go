@@ -15,6 +15,7 @@ type data struct {
 	few   bool              // no product of the numbers' probabilities is too small for a float64
 	heads []float64         // by run of bits: what beside says, NaN where it was not asked
 	runs  []twoWays         // by run of bits
+	third []float64         // by run of bits: the numbers moved by a third, NaN where that was not asked
 	other map[Place]float64 // of numbers in other orders
 	kt    []float64         // by bit: the sum for all bits before it
 	vals  []uint64          // scratch
@@ -83,11 +84,7 @@ func (d *data) beside(from, to int) float64 {
 		d.heads[key] = log
 		return log
 	}
-	d.vals = d.vals[:0]
-	for i := range d.words {
-		d.vals = append(d.vals, value(&d.words[i], from, to))
-	}
-	slices.Sort(d.vals)
+	d.read(from, to)
 	free := math.Log(restFree) - float64(n*width)*math.Ln2
 	log := LogAdd(free, math.Log(1-restFree)+plainFew[width].Log(d.vals))
 	d.heads[key] = log
@@ -113,11 +110,54 @@ func (d *data) different(from, to, limit int) int {
 func (d *data) run(from, to int) float64 {
 	n, width := len(d.words), to-from
 	t := d.ways(from, to)
+	if plainNumbers[width].moves(n) {
+		other := d.moved(from, to)
+		if d.few {
+			t.part = (t.part + other) / 2
+		} else {
+			t.part = LogAdd(t.part, other) - math.Ln2
+		}
+	}
 	if d.few {
 		return math.Log(numbersSpread*power(n*width) + (1-numbersSpread)*((1-fromOne)*t.part+fromOne*t.low))
 	}
 	even := -float64(n*width) * math.Ln2
 	return LogAdd(math.Log(numbersSpread)+even, math.Log(1-numbersSpread)+LogAdd(math.Log(1-fromOne)+t.part, math.Log(fromOne)+t.low))
+}
+
+// moved is the sum over halvings with the numbers moved by a third of their field.
+func (d *data) moved(from, to int) float64 {
+	key := d.at(from, to)
+	if d.third == nil {
+		d.third = make([]float64, len(d.runs))
+		for i := range d.third {
+			d.third[i] = math.NaN()
+		}
+	}
+	if v := d.third[key]; !math.IsNaN(v) {
+		return v
+	}
+	d.read(from, to)
+	vals := moved(make([]uint64, len(d.vals)), d.vals, to-from)
+	v := 0.0
+	if d.few {
+		l := small{whole: true}
+		v = l.part(vals, to-from, 0)
+	} else {
+		h := halving{whole: true}
+		v = h.part(vals, to-from, 0)
+	}
+	d.third[key] = v
+	return v
+}
+
+// read puts the numbers in a run of bits into vals, sorted.
+func (d *data) read(from, to int) {
+	d.vals = d.vals[:0]
+	for i := range d.words {
+		d.vals = append(d.vals, value(&d.words[i], from, to))
+	}
+	slices.Sort(d.vals)
 }
 
 // ways is the two sums over halvings. A bit that is the same in all reads adds one step to those of the bits behind it.
@@ -173,11 +213,7 @@ func (d *data) stepLog(below twoWays, r, bit int) (t twoWays) {
 
 // halve works out the sums from the numbers themselves.
 func (d *data) halve(from, to int) twoWays {
-	d.vals = d.vals[:0]
-	for i := range d.words {
-		d.vals = append(d.vals, value(&d.words[i], from, to))
-	}
-	slices.Sort(d.vals)
+	d.read(from, to)
 	if d.few {
 		l := small{whole: true}
 		return twoWays{part: l.part(d.vals, to-from, 0), low: l.low(d.vals, to-from)}

@@ -9,7 +9,9 @@ import (
 // Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes at any
 // place and of any size. Which, and how dense, is summed over by halving the field again and again: in each part the numbers are
 // spread evenly from here on, or all lie in one half of it, or some lie in each. So a box costs what it takes to say where it is,
-// and numbers that are spread cost nothing more than being spread. All over all lists of numbers adds up to 1.
+// and numbers that are spread cost nothing more than being spread. That is done twice, the second time with all numbers moved by a
+// third of the field: a box that lies across a border of the first halves lies within one of the second. All over all lists of numbers
+// adds up to 1.
 type Numbers struct {
 	width  int     // bits
 	limit  float64 // values: 2^width, or fewer for decimal digits
@@ -87,12 +89,43 @@ func (n *Numbers) halved(sorted []uint64) float64 {
 	even := -float64(len(sorted)) * math.Log(n.limit)
 	t := halving{limit: n.limit, whole: n.whole}
 	boxes := t.part(sorted, n.width, 0)
+	if n.moves(len(sorted)) {
+		boxes = LogAdd(boxes, t.part(moved(make([]uint64, len(sorted)), sorted, n.width), n.width, 0)) - math.Ln2
+	}
 	counted := t.low(sorted, n.width)
 	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes, math.Log(fromOne)+counted))
 }
 
 // linearBits is how many bits numbers have together at most for whose probability no logarithms are needed: a float64 holds 2^-1022.
 const linearBits = 900
+
+// mostThirds is how many cards there are at most whose numbers are looked at moved by a third of the field as well: for more it takes too
+// long, and they tell enough without.
+const mostThirds = 500
+
+func (n *Numbers) moves(cards int) bool {
+	return n.whole && n.width > 2 && cards > 1 && cards <= mostThirds
+}
+
+// moved returns numbers of so many bits moved by a third of their field, those that leave it at its end coming in at its beginning, sorted.
+func moved(dst, sorted []uint64, width int) []uint64 {
+	mask := uint64(math.MaxUint64) >> uint(64-width)
+	third := mask / 3
+	cut := place(sorted, mask-third+1) // those from here on come first
+	if mask-third+1 == 0 {
+		cut = len(sorted)
+	}
+	k := 0
+	for _, v := range sorted[cut:] {
+		dst[k] = (v + third) & mask
+		k++
+	}
+	for _, v := range sorted[:cut] {
+		dst[k] = v + third
+		k++
+	}
+	return dst
+}
 
 // Next returns the log probability of one more number, given others (sorted).
 func (n *Numbers) Next(v uint64, sorted []uint64, scratch []uint64) float64 {

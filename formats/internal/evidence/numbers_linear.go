@@ -18,7 +18,12 @@ func (n *Numbers) linear(sorted []uint64) float64 {
 		}
 	}
 	l := small{limit: n.limit, whole: n.whole}
-	return n.spread*even + (1-n.spread)*((1-fromOne)*l.part(sorted, n.width, 0)+fromOne*l.low(sorted, n.width))
+	boxes := l.part(sorted, n.width, 0)
+	if n.moves(len(sorted)) {
+		var other [mostLinear]uint64
+		boxes = (boxes + l.part(moved(other[:len(sorted)], sorted, n.width), n.width, 0)) / 2
+	}
+	return n.spread*even + (1-n.spread)*((1-fromOne)*boxes+fromOne*l.low(sorted, n.width))
 }
 
 // power returns 2^-k, 0 <= k < 1022.
