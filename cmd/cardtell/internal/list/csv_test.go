@@ -285,7 +285,8 @@ func TestBadCSV(t *testing.T) {
 	for head, says := range map[string]string{
 		"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1rest":                                 "old binary form",
 		"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + wideASCII("EncryptedPackage"):     "password",
-		"PK\x03\x04xxxxmimetypeapplication/vnd.oasis.opendocument.spreadsheet": "OpenDocument",
+		"PK\x03\x04xxxxmimetypeapplication/vnd.oasis.opendocument.text":        "OpenDocument file that is no spreadsheet",
+		"PK\x03\x04xxxxmimetypeapplication/vnd.oasis.opendocument.spreadsheet": "pipe",
 		"%PDF-1.7": "PDF", "\x1f\x8b\x08": "gzip", "PK\x03\x04": "pipe",
 	} {
 		_, err := From("x", strings.NewReader(head), Options{})

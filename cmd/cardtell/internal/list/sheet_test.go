@@ -104,7 +104,7 @@ func TestSheetCells(t *testing.T) {
 	defer r.Close()
 	assert.Equal(t, "Sheet1", r.Sheet)
 	want := [][]string{
-		{"Name", "Card", "More"}, {"Ann", "150,46143", "1"}, {"Bo", "9876543", ""}, {"Cleo", "0009876543", ""}, {"Dov", "05-12-24", ""},
+		{"Name", "Card", "More"}, {"Ann", "150,46143", "1"}, {"Bo", "9876543", ""}, {"Cleo", "0009876543", ""}, {"Dov", "2024-05-12", ""},
 		{"Esi", "12000000000", ""}, {"Finn", "123456789012345000", ""}, {"Gita", "0012", "x"}, {"Hal", "1.2E+10", ""}, {"Ivo", "1.5", ""}, {"Jo", "TRUE", "FALSE"},
 	}
 	assert.Equal(t, want, readAll(t, r))
@@ -257,22 +257,58 @@ func TestSheetFromTheRoot(t *testing.T) {
 	assert.Equal(t, [][]string{{"Name", "Card"}, {"Ann", "7"}}, readAll(t, r))
 }
 
-// What a cell says where what is stored and what is shown differ: all digits, but never a number that looks as if it had more
-// than the spreadsheet kept.
-func TestStoredAndShown(t *testing.T) {
-	for _, tt := range [][3]string{
-		{"9876543", "9876543", "9876543"},
-		{"9876543", "0009876543", "0009876543"}, // a format with leading zeros
-		{"12000000000", "1.2E+10", "12000000000"},
-		{"1.2E10", "1.2E+10", "12000000000"},
-		{"1234567.5", "1,234,568", "1234567.5"},
-		{"-3", "(3)", "-3"},
-		{"45424", "05-12-24", "05-12-24"}, // a date
-		{"1.23456789012346E+17", "123456789012346000", "1.23456789012346E+17"},
-		{"text", "TEXT", "TEXT"},
+// What a cell says that holds a number, by its format: what a person sees where that is a pattern of digits, all digits elsewhere, but
+// never a number that looks as if it had more than the spreadsheet kept. The shown texts are those of the spreadsheet library where it has
+// the format, and by ECMA-376 part 1, 18.8.31.
+func TestNumbersByTheirFormat(t *testing.T) {
+	for _, tt := range []struct {
+		stored, code, want string
+		holds              Holds
+	}{
+		{"9876543", "General", "9876543", Number},
+		{"9876543", "", "9876543", Number},
+		{"9876543", "0000000000", "0009876543", Number},
+		{"5702119", `000","00000`, "057,02119", Number},
+		{"5702119", `000\-00000`, "057-02119", Number},
+		{"5702119", `000" "00000`, "057 02119", Number},
+		{"15046143", `000","00000`, "150,46143", Number},
+		{"115046143", `000","00000`, "1150,46143", Number},
+		{"43", `##0","00000`, "0,00043", Number},
+		{"0", "0000", "0000", Number},
+		{"0", "#", "0", Number},
+		{"43", `"Card "00000`, "00043", Number},
+		{"43", `[Red]00000;-00000;"-"`, "00043", Number},
+		{"5702119", "#,##0", "5702119", Number},
+		{"5702119", "000,00000", "05702119", Number},
+		{"5702119", "0,", "5702119", Number},
+		{"5702119", "0.00", "5702119", Number},
+		{"121.0005", "000.00000", "121.00050", Number},
+		{"121.000512", "000.00000", "121.000512", Number},
+		{"12000000000", "0.00E+00", "12000000000", Number},
+		{"1.2E10", "General", "12000000000", Number},
+		{"7930174.0", "General", "7930174", Number},
+		{"1234567.5", "#,##0", "1234567.5", Number},
+		{"-3", "0000", "-3", Number},
+		{"3", "# ?/?", "3", Number},
+		{"3", "@", "3", Number},
+		{"1.23456789012346E+17", "0", "1.23456789012346E+17", Number},
+		{"45424", "mm-dd-yy", "2024-05-12", Date}, // 45424 days after 1899-12-30
+		{"45424.5", "d/m/yyyy h:mm", "2024-05-12 12:00:00", Date},
+		{"45645", "[$-409]d-mmm;@", "2024-12-19", Date},
+		{"45645", "mm", "2024-12-19", Date},
+		{"0.4375", "h:mm", "10:30:00", Time},
+		{"1.25", "[h]:mm", "30:00:00", Time},
+		{"9876543", "yyyy-mm-dd", "########", Date}, // as a spreadsheet shows a day after the year 9999
+		{"text", "0000", "text", Text},
 	} {
-		assert.Equal(t, tt[2], cellText(tt[0], tt[1]), "%q shown as %q", tt[0], tt[1])
+		f := parseFormat(tt.code)
+		got, holds := f.text(tt.stored, false)
+		assert.Equal(t, tt.want, got, "%s as %s", tt.stored, tt.code)
+		assert.Equal(t, tt.holds, holds, "%s as %s", tt.stored, tt.code)
 	}
+	f := builtinFormat(16)
+	got, _ := f.text("44183", true)
+	assert.Equal(t, "2024-12-19", got, "days from 1904")
 }
 
 // Rejected rows have their line and what is wrong before them, in a sheet as well; a cell longer than a sheet can hold is an

@@ -2,10 +2,13 @@ package list
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"path/filepath"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding"
@@ -36,6 +39,8 @@ type Writer interface {
 	Abort() error
 	// Neutralised returns how many cells would have been run as formulas.
 	Neutralised() int
+	// Notes says what could not be kept as it was, a sentence each.
+	Notes() []string
 }
 
 // OutOptions say how a list is to be written, where not as it was read.
@@ -43,13 +48,18 @@ type OutOptions struct {
 	Delimiter byte
 	Encoding  string
 	Inputs    []fs.FileInfo // files that the output must not be
+	New       bool          // a workbook of its own, and not a copy of the one that is read
 }
 
 // Info returns what the system says of the file that is read, for [OutOptions]; nil for a stream.
 func (r *Reader) Info() fs.FileInfo { return r.before }
 
-// Create begins a file of rows read from r: XLSX where its name says so, CSV otherwise, in the dialect and encoding of r.
+// Create begins a file of rows read from r: XLSX where its name says so, CSV otherwise, in the dialect and encoding of r. From XLSX to
+// XLSX it is a copy of the workbook with other rows in the one sheet. The error is an [*Error] for a name that asks for another kind.
 func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
+	if kind := notWritten(name); kind != "" {
+		return nil, &Error{File: name, Reason: kind + " is not written here; name the file .xlsx or .csv"}
+	}
 	if !IsXLSX(name) {
 		if _, err := opt.encoding(r); err != nil {
 			return nil, err
@@ -59,15 +69,32 @@ func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
 	if err != nil {
 		return nil, err
 	}
-	if IsXLSX(name) {
-		return newSheetWriter(f)
+	var w Writer
+	switch {
+	case IsXLSX(name) && r.book != nil && !opt.New:
+		w, err = newSheetCopy(f, r)
+	case IsXLSX(name):
+		w, err = newSheetWriter(f, r.Sheet)
+	default:
+		var c *CSVWriter
+		if c, err = NewCSVWriter(f, r, opt); err == nil {
+			c.file = f
+		}
+		w = c
 	}
-	w, err := NewCSVWriter(f, r, opt)
 	if err != nil {
-		return nil, err
+		return nil, errors.Join(err, f.Abort())
 	}
-	w.file = f
 	return w, nil
+}
+
+// notWritten returns what a name asks for that is not written; "" where it asks for CSV or XLSX.
+func notWritten(name string) string {
+	switch ext := strings.ToLower(filepath.Ext(name)); ext {
+	case ".ods", ".xls", ".xlsm", ".xlsb", ".pdf":
+		return strings.ToUpper(ext[1:])
+	}
+	return ""
 }
 
 func (o OutOptions) encoding(r *Reader) (Encoding, error) {
@@ -129,6 +156,9 @@ func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) 
 // Neutralised implements [Writer].
 func (w *CSVWriter) Neutralised() int { return w.risks }
 
+// Notes implements [Writer].
+func (w *CSVWriter) Notes() []string { return nil }
+
 // Write implements [Writer].
 func (w *CSVWriter) Write(row *Row, edits []Edit) error {
 	w.row = w.row[:0]
@@ -154,7 +184,7 @@ func (w *CSVWriter) append(row *Row, edits []Edit) {
 	} else {
 		w.anew(row, edits)
 	}
-	if len(w.row) == 0 && !row.Blank { // one cell with nothing in it: without quotes it would be no row
+	if len(w.row) == 0 && row.Kind != Blank { // one cell with nothing in it: without quotes it would be no row
 		w.row = append(w.row, w.dialect.Quote, w.dialect.Quote)
 	}
 }
@@ -300,7 +330,7 @@ func ascii(v []byte) bool {
 
 // anew appends a row cell by cell, for another dialect or encoding.
 func (w *CSVWriter) anew(row *Row, edits []Edit) {
-	if row.Blank {
+	if row.Kind == Blank {
 		return
 	}
 	for i := range row.cells {
