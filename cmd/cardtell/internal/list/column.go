@@ -10,8 +10,8 @@ import (
 )
 
 // FindColumn returns the position of a column that a person names: by what its head says (upper and lower case and white
-// space around it alike), by its letter as in a spreadsheet (B), or by its number from 1. Where one text can be two of these
-// and they differ, name:, letter: or number: before it settles which. heads are the cells of the first row.
+// space around it alike), by its letter as in a spreadsheet (B), or by its number from 1. A name comes first: a column called C is meant
+// by C, and [Shadowed] says so; name:, letter: or number: before it settles which. heads are the cells of the first row.
 func FindColumn(heads []string, want string) (int, error) {
 	kind, text, prefixed := strings.Cut(want, ":")
 	if !prefixed || kind != "name" && kind != "letter" && kind != "number" {
@@ -24,9 +24,6 @@ func FindColumn(heads []string, want string) (int, error) {
 		return named, nil
 	case err != nil && kind != "letter" && kind != "number":
 		return 0, err
-	case kind == "" && named >= 0 && isPlace && place != named && place < len(heads):
-		return 0, fmt.Errorf("column %q: can be the one of that name (the %s) or the %s; write name:%s or %s:%s",
-			text, ordinal(named+1), ordinal(place+1), text, placeKind(text), text)
 	case kind == "" && named >= 0:
 		return named, nil
 	case kind != "name" && isPlace && place < len(heads):
@@ -35,6 +32,30 @@ func FindColumn(heads []string, want string) (int, error) {
 		return 0, fmt.Errorf("column %q: no such column; the list has %s: %s", cutShort(text), counted(len(heads), "column"), strings.Join(quoteAll(heads), ", "))
 	}
 	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text), quoteAll(heads), 12))
+}
+
+// Shadowed says that a column was taken by its name that another one has as its letter or number; "" where there is no such other one.
+func Shadowed(heads []string, want string) string {
+	named, err := byName(heads, want)
+	place, isPlace := byPlace(want, "")
+	if err != nil || named < 0 || !isPlace || place == named || place >= len(heads) {
+		return ""
+	}
+	return fmt.Sprintf("column %q is the one of that name, the %s; %s:%s is the %s", want, ordinal(named+1), placeKind(want), want, ordinal(place+1))
+}
+
+// CardColumns returns the columns that by their heads hold card numbers.
+func CardColumns(heads []string) (found []int) {
+	for i, h := range heads {
+		words := strings.FieldsFunc(strings.ToLower(h), func(r rune) bool { return r < 'a' || r > 'z' })
+		is := func(list []string) bool {
+			return slices.ContainsFunc(words, func(w string) bool { return slices.Contains(list, w) })
+		}
+		if is(cardWords) && !is(otherWords) {
+			found = append(found, i)
+		}
+	}
+	return found
 }
 
 // cardWords are what a column of card numbers is called by, and otherWords what such a head must not say besides.
@@ -49,16 +70,7 @@ func CardColumn(heads []string) (int, error) {
 	if len(heads) == 1 {
 		return 0, nil
 	}
-	var found []int
-	for i, h := range heads {
-		words := strings.FieldsFunc(strings.ToLower(h), func(r rune) bool { return r < 'a' || r > 'z' })
-		is := func(list []string) bool {
-			return slices.ContainsFunc(words, func(w string) bool { return slices.Contains(list, w) })
-		}
-		if is(cardWords) && !is(otherWords) {
-			found = append(found, i)
-		}
-	}
+	found := CardColumns(heads)
 	if len(found) == 1 {
 		return found[0], nil
 	}

@@ -102,10 +102,8 @@ func mend(cell []byte, shape Shape) Mended {
 
 // strip takes away what is around a number and does not belong to it.
 func strip(s string) (v, repair string) {
-	v = strings.Trim(s, " \t\r\n\u00A0\u202F\u2007\uFEFF")
-	if v != s {
-		repair = "white space taken away"
-	}
+	c := Clean(s)
+	v, repair = c.Text, strings.Join(c.Did, ", ")
 	if strings.HasPrefix(v, `="`) && strings.HasSuffix(v, `"`) && len(v) > 3 {
 		v, repair = v[2:len(v)-1], `="…" taken away`
 	}

@@ -173,7 +173,7 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 	}
 	switch {
 	case len(r.queue) == 0 || at < 0 && line == 0:
-		return nil, nil, &Error{File: r.Name, Reason: "there are no rows in it; is it the right one?"}
+		return nil, nil, &Error{File: r.Name, Reason: noRows}
 	case at < 0 || r.queue[at].filledCells() == 0:
 		return nil, nil, &Error{File: r.Name, Line: line, Reason: "--header-row: no row with something in it begins there; give the line of the names of columns"}
 	}
@@ -198,17 +198,24 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 	return before, head, nil
 }
 
-// Headless says that the first row is data, and that there are no names of columns.
-func (r *Reader) Headless() error {
+// Headless says that there are no names of columns, and returns the first row that is not blank, which comes again. The error is an
+// [*Error] where there is none.
+func (r *Reader) Headless() (*Row, error) {
 	if err := r.lookAhead(0); err != nil {
-		return err
+		return nil, err
+	}
+	at := slices.IndexFunc(r.queue, func(row *Row) bool { return row.filledCells() > 0 })
+	if at < 0 {
+		return nil, &Error{File: r.Name, Reason: noRows}
 	}
 	r.judge = newJudge(nil, usualFilled(r.queue))
 	for _, row := range r.queue {
 		r.judge.judge(row)
 	}
-	return nil
+	return r.queue[at], nil
 }
+
+const noRows = "there are no rows in it; is it the right one?"
 
 // lookAhead fills the queue, up to the line where the head is said to be.
 func (r *Reader) lookAhead(line int) error {
@@ -282,10 +289,10 @@ func (r *Row) pad(width int) {
 	}
 }
 
-// Describe says what a row is that is no cardholder, and quotes it cut short.
-func (r *Row) Describe() string {
+// Summary returns what stands in the row, quoted and cut short; "" where it is blank.
+func (r *Row) Summary() string {
 	if r.Kind == Blank {
-		return "blank"
+		return ""
 	}
-	return r.Kind.String() + " " + strconv.Quote(cutShort(r.joined()))
+	return strconv.Quote(cutShort(r.joined()))
 }

@@ -358,7 +358,7 @@ func (s *odsReader) shown() (string, error) {
 			inside++
 		case xml.CharData:
 			if inside > 0 {
-				s.para = append(s.para, e...)
+				s.space(e)
 			}
 		case xml.EndElement:
 			if inside == 0 {
@@ -368,6 +368,18 @@ func (s *odsReader) shown() (string, error) {
 		}
 		if len(s.para) > maxLine {
 			return "", s.check.fail("row %d has a cell of more than %d bytes; is this a list?", s.line+s.blank+1, maxLine)
+		}
+	}
+}
+
+// space appends text; white space is one space, however much of it there is, since more has elements of its own (ISO/IEC 26300-1, 6.1.2).
+func (s *odsReader) space(text []byte) {
+	for _, c := range text {
+		if c == '\t' || c == '\n' || c == '\r' {
+			c = ' '
+		}
+		if c != ' ' || len(s.para) > 0 && s.para[len(s.para)-1] != ' ' {
+			s.para = append(s.para, c)
 		}
 	}
 }

@@ -301,6 +301,17 @@ func (w *sheetCopy) Finish() error {
 	return w.file.Sync()
 }
 
+// Stage implements [Writer].
+func (w *sheetCopy) Stage() error {
+	if err := w.Finish(); err != nil {
+		return err
+	}
+	return w.file.Stage()
+}
+
+// Target implements [Writer].
+func (w *sheetCopy) Target() string { return w.file.target }
+
 // Commit implements [Writer].
 func (w *sheetCopy) Commit() error {
 	if err := w.Finish(); err != nil {

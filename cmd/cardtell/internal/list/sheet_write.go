@@ -101,6 +101,17 @@ func (w *sheetWriter) Finish() error {
 	return w.file.Sync()
 }
 
+// Stage implements [Writer].
+func (w *sheetWriter) Stage() error {
+	if err := w.Finish(); err != nil {
+		return err
+	}
+	return w.file.Stage()
+}
+
+// Target implements [Writer].
+func (w *sheetWriter) Target() string { return w.file.target }
+
 // Commit implements [Writer].
 func (w *sheetWriter) Commit() error {
 	if err := w.Finish(); err != nil {

@@ -33,6 +33,10 @@ type Writer interface {
 	// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be written
 	// after it.
 	Finish() error
+	// Stage finishes the file and gives it a name beside the target.
+	Stage() error
+	// Target returns the file's name; "" for a stream.
+	Target() string
 	// Commit puts the file in its place; nothing is there before. It finishes what is not finished.
 	Commit() error
 	// Abort gives the file up. After Commit it does nothing.
@@ -355,6 +359,22 @@ func (w *CSVWriter) Finish() error {
 		return err
 	}
 	return w.file.Sync()
+}
+
+// Stage implements [Writer].
+func (w *CSVWriter) Stage() error {
+	if err := w.Finish(); err != nil || w.file == nil {
+		return err
+	}
+	return w.file.Stage()
+}
+
+// Target implements [Writer].
+func (w *CSVWriter) Target() string {
+	if w.file == nil {
+		return ""
+	}
+	return w.file.target
 }
 
 // Commit implements [Writer].
