@@ -11,43 +11,27 @@ const (
 
 // chunk is rows with what stands in them.
 type chunk struct {
-	rows  []Row
+	rows  []rowMark
 	raw   []byte // the rows' bytes with their line ends, one row after the other
 	cells []cell
-	xml   []xmlRow
-	err   error // what came after the last row
+	xml   []*xmlRow // of rows that have one
+	err   error     // what came after the last row
 }
 
-// add copies a row into the chunk. Its slices are set when the chunk is complete, since the chunk's memory may move until then.
+// rowMark is a row of a chunk: how much of what stands there is its own.
+type rowMark struct {
+	line, raw, end, cells int
+	kind                  Kind
+	xml, safe             bool
+}
+
+// add copies a row into the chunk.
 func (c *chunk) add(r *Row) {
 	c.raw = append(append(c.raw, r.raw...), r.end...)
 	c.cells = append(c.cells, r.cells...)
-	row := Row{
-		Line: r.Line, Kind: r.Kind, Blank: r.Blank, slash: r.slash, sheet: r.sheet, decode: r.decode,
-		raw: r.raw, end: r.end, cells: r.cells, scrape: nil,
-	}
-	if n := len(c.rows); n < cap(c.rows) {
-		row.scrape = c.rows[:n+1][n].scrape
-	}
-	if row.xml = r.xml; r.xml != nil {
-		c.xml = append(c.xml, *r.xml.clone())
-	}
-	c.rows = append(c.rows, row)
-}
-
-// settle makes the rows' slices those of the chunk.
-func (c *chunk) settle() {
-	at, cells, xml := 0, 0, 0
-	for i := range c.rows {
-		r := &c.rows[i]
-		n, e, k := len(r.raw), len(r.end), len(r.cells)
-		r.raw, r.end = c.raw[at:at+n:at+n], c.raw[at+n:at+n+e:at+n+e]
-		r.cells = c.cells[cells : cells+k : cells+k]
-		at, cells = at+n+e, cells+k
-		if r.xml != nil {
-			r.xml = &c.xml[xml]
-			xml++
-		}
+	c.rows = append(c.rows, rowMark{line: r.Line, raw: len(r.raw), end: len(r.end), cells: len(r.cells), kind: r.Kind, xml: r.xml != nil, safe: r.plain()})
+	if r.xml != nil {
+		c.xml = append(c.xml, r.xml.clone())
 	}
 }
 
@@ -58,8 +42,12 @@ type ahead struct {
 	quit  chan struct{}
 	done  sync.WaitGroup
 	now   *chunk
-	at    int
+	at    chunkPlace
+	row   Row
 }
+
+// chunkPlace is how much of a chunk was given.
+type chunkPlace struct{ rows, raw, cells, xml int }
 
 // Ahead lets a goroutine read the rows that follow while the caller works on those it has: the same rows in the same order, and the same
 // errors after them. Nothing else may be asked of the reader until the last row; [Reader.Close] ends it early.
@@ -69,6 +57,12 @@ func (r *Reader) Ahead() {
 	a := &ahead{full: make(chan *chunk, chunks), empty: make(chan *chunk, chunks), quit: make(chan struct{})}
 	for range chunks {
 		a.empty <- &chunk{}
+	}
+	switch rows := r.rows.(type) {
+	case *csvReader:
+		a.row.slash, a.row.decode = rows.dialect.Escape, rows.decode
+	default:
+		a.row.sheet = true
 	}
 	r.ahead = a
 	a.done.Add(1)
@@ -91,7 +85,6 @@ func (a *ahead) run(r *Reader) {
 				c.add(row)
 			}
 		}
-		c.settle()
 		a.full <- c // there is room for all chunks
 		if c.err != nil {
 			return
@@ -101,17 +94,26 @@ func (a *ahead) run(r *Reader) {
 
 // next returns the next row.
 func (a *ahead) next() (*Row, error) {
-	for a.now == nil || a.at == len(a.now.rows) {
+	for a.now == nil || a.at.rows == len(a.now.rows) {
 		if a.now != nil {
 			if a.now.err != nil {
 				return nil, a.now.err
 			}
 			a.empty <- a.now
 		}
-		a.now, a.at = <-a.full, 0
+		a.now, a.at = <-a.full, chunkPlace{}
 	}
-	a.at++
-	return &a.now.rows[a.at-1], nil
+	c, r, at := a.now, &a.row, &a.at
+	m := &c.rows[at.rows]
+	end := at.raw + m.raw
+	r.Line, r.Kind, r.Blank, r.safe = m.line, m.kind, m.kind != Data, m.safe
+	r.raw, r.end, r.cells = c.raw[at.raw:end:end], c.raw[end:end+m.end], c.cells[at.cells:at.cells+m.cells:at.cells+m.cells]
+	at.rows, at.raw, at.cells = at.rows+1, end+m.end, at.cells+m.cells
+	if r.xml = nil; m.xml {
+		r.xml = c.xml[at.xml]
+		at.xml++
+	}
+	return r, nil
 }
 
 // stop ends the goroutine.

@@ -39,6 +39,7 @@ type Row struct {
 	end    []byte  // the line end as in the file, empty where the file ends without one
 	cells  []cell
 	scrape []byte // values of quoted cells that have quotes inside
+	safe   bool   // no cell begins as a formula does; false where that was not looked at
 	slash  bool   // a quote inside quotes is written with a backslash
 	sheet  bool   // from a spreadsheet: raw is no line of text
 	decode func([]byte) string

@@ -8,17 +8,25 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // Together puts files in their places as nearly at once as a system can: all of them are complete and on disk beside their targets before
 // the first is renamed. While they are, a mark beside the first target names them, so that the next run can tell which file is of which
 // run where this one is killed in between: see [Interrupted].
 func Together(out string, writers []Writer) error {
-	for _, step := range []func(Writer) error{Writer.Finish, Writer.Stage} {
-		for _, w := range writers {
-			if err := step(w); err != nil {
-				return err
-			}
+	errs := make([]error, len(writers))
+	var all sync.WaitGroup
+	for i, w := range writers {
+		all.Go(func() { errs[i] = w.Finish() }) // a disk takes several files at once
+	}
+	all.Wait()
+	for i, w := range writers {
+		if errs[i] == nil {
+			errs[i] = w.Stage()
+		}
+		if errs[i] != nil {
+			return errs[i]
 		}
 	}
 	if len(writers) > 1 {

@@ -113,8 +113,10 @@ type CSVWriter struct {
 	out     io.Writer
 	file    *File // nil for a stream
 	dialect Dialect
-	buf     []byte // whole rows
-	row     []byte
+	buf     []byte            // whole rows
+	row     []byte            // the one at hand; at the end of buf where it needs no encoding
+	start   int               // of row
+	behind  *behind           // writes while the next rows are made; nil until there are many
 	same    bool              // rows are passed on as they are
 	enc     *encoding.Encoder // of the output, nil for UTF-8
 	single  *encoding.Encoder // for edits, where rows are passed on in an encoding of single bytes
@@ -165,14 +167,15 @@ func (w *CSVWriter) Notes() []string { return nil }
 
 // Write implements [Writer].
 func (w *CSVWriter) Write(row *Row, edits []Edit) error {
-	w.row = w.row[:0]
+	w.begin()
 	w.append(row, edits)
 	return w.finish(row, row.end)
 }
 
 // WriteNoted implements [Writer].
 func (w *CSVWriter) WriteNoted(line, note string, row *Row, edits []Edit) error {
-	w.row = append(append(w.row[:0], line...), w.dialect.Delimiter)
+	w.begin()
+	w.row = append(append(w.row, line...), w.dialect.Delimiter)
 	w.row = append(w.appendText(w.row, []byte(note), false), w.dialect.Delimiter)
 	end := row.end
 	if len(end) == 0 {
@@ -182,13 +185,21 @@ func (w *CSVWriter) WriteNoted(line, note string, row *Row, edits []Edit) error 
 	return w.finish(row, end)
 }
 
+// begin begins a row.
+func (w *CSVWriter) begin() {
+	w.row, w.start = w.row[:0], 0
+	if w.enc == nil {
+		w.row, w.start = w.buf, len(w.buf)
+	}
+}
+
 func (w *CSVWriter) append(row *Row, edits []Edit) {
 	if w.same && !row.sheet {
 		w.passOn(row, edits)
 	} else {
 		w.anew(row, edits)
 	}
-	if len(w.row) == 0 && row.Kind != Blank { // one cell with nothing in it: without quotes it would be no row
+	if len(w.row) == w.start && row.Kind != Blank { // one cell with nothing in it: without quotes it would be no row
 		w.row = append(w.row, w.dialect.Quote, w.dialect.Quote)
 	}
 }
@@ -200,7 +211,7 @@ func (w *CSVWriter) finish(row *Row, end []byte) error {
 	}
 	w.row = append(w.row, end...)
 	if w.enc == nil {
-		w.buf = append(w.buf, w.row...)
+		w.buf = w.row
 	} else {
 		b, err := w.enc.Bytes(w.row)
 		if err != nil {
@@ -208,10 +219,25 @@ func (w *CSVWriter) finish(row *Row, end []byte) error {
 		}
 		w.buf = append(w.buf, b...)
 	}
-	if len(w.buf) < 1<<16 {
+	if len(w.buf) < blockSize {
 		return nil
 	}
-	return w.flush()
+	return w.hand()
+}
+
+// blockSize is how much is written at once.
+const blockSize = 1 << 17
+
+// hand hands the rows that have come together to the goroutine that writes them. A stream is written as it comes.
+func (w *CSVWriter) hand() (err error) {
+	if w.file == nil {
+		return w.flush()
+	}
+	if w.behind == nil {
+		w.behind = newBehind(w.file)
+	}
+	w.buf, err = w.behind.write(w.buf)
+	return err
 }
 
 func (w *CSVWriter) name() string {
@@ -232,6 +258,10 @@ func (w *CSVWriter) culprit() string {
 }
 
 func (w *CSVWriter) flush() error {
+	if err := w.behind.end(); err != nil {
+		return err
+	}
+	w.behind = nil
 	if len(w.buf) == 0 {
 		return nil
 	}
@@ -244,6 +274,9 @@ func (w *CSVWriter) flush() error {
 func (w *CSVWriter) passOn(row *Row, edits []Edit) {
 	pos := int32(0)
 	for i := range row.cells {
+		if row.safe && (len(edits) == 0 || edits[0].Column == Add) {
+			break
+		}
 		c := &row.cells[i]
 		switch {
 		case len(edits) > 0 && edits[0].Column == i:
@@ -390,5 +423,7 @@ func (w *CSVWriter) Abort() error {
 	if w.file == nil {
 		return nil
 	}
+	w.behind.end() //nolint:errcheck // what it wrote is given up
+	w.behind = nil
 	return w.file.Abort()
 }
