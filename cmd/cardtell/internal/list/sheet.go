@@ -309,7 +309,10 @@ func (x *xmlRow) clone() *xmlRow {
 }
 
 func newSheetReader(r *Reader, b *xlsxBook, i int, opt Options) (*sheetReader, error) {
-	s := &sheetReader{file: r.Name, book: b, size: r.before.Size(), progress: opt.Progress}
+	s := &sheetReader{file: r.Name, book: b, progress: opt.Progress}
+	if r.before != nil {
+		s.size = r.before.Size()
+	}
 	if b.sheets[i].part == "" {
 		return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(b.sheets[i].name))
 	}

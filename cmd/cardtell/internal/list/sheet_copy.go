@@ -25,9 +25,10 @@ type sheetCopy struct {
 	prefix string
 	plan   sheetPlan
 	row    []byte
-	line   int // written last
-	gaps   int // rows that are left empty
-	lost   int // formulas of which the value is kept
+	notes  [2]string // before the row at hand; the first is "" where there are none
+	line   int       // written last
+	gaps   int       // rows that are left empty
+	lost   int       // formulas of which the value is kept
 	done   bool
 }
 
@@ -46,22 +47,59 @@ var dimension = regexp.MustCompile(`<(?:\w+:)?dimension\b[^>]*/>`)
 
 // newSheetCopy begins the copy of the workbook of r.
 func newSheetCopy(f *File, r *Reader) (*sheetCopy, error) {
-	s, _ := r.rows.(*sheetReader)
-	w := &sheetCopy{file: f, book: r.book, zip: zip.NewWriter(f), prefix: s.prefix}
+	s, ok := r.rows.(*sheetReader)
+	if !ok {
+		return nil, errors.ErrUnsupported
+	}
+	return copyBook(f, r.book, r.Sheet, s)
+}
+
+// newSheet begins a workbook with one sheet, called name where that is not "". It is a copy of an empty one that the spreadsheet library
+// makes: the library's own writer would hold the rows in memory, or put card numbers into temporary files.
+func newSheet(f *File, name string) (*sheetCopy, error) {
+	book := excelize.NewFile()
+	defer book.Close() //nolint:errcheck // it has no files
+	if name != "" {
+		if err := book.SetSheetName(book.GetSheetName(0), name); err != nil {
+			return nil, err
+		}
+	}
+	text, err := book.WriteToBuffer()
+	if err != nil {
+		return nil, err
+	}
+	b := &xlsxBook{check: &sheetCheck{file: f.target}}
+	if b.zip, err = zip.NewReader(bytes.NewReader(text.Bytes()), int64(text.Len())); err != nil {
+		return nil, err
+	}
+	if err := b.parse(); err != nil {
+		return nil, err
+	}
+	s, err := newSheetReader(&Reader{Name: f.target}, b, 0, Options{})
+	if err != nil {
+		return nil, err
+	}
+	defer s.part.Close()
+	return copyBook(f, b, b.sheets[0].name, s)
+}
+
+// copyBook begins the copy of a workbook with other rows in one of its sheets.
+func copyBook(f *File, b *xlsxBook, sheet string, s *sheetReader) (*sheetCopy, error) {
+	w := &sheetCopy{file: f, book: b, zip: zip.NewWriter(f), prefix: s.prefix}
 	if w.prefix != "" {
 		w.prefix += ":"
 	}
 	part := ""
-	for _, sheet := range r.book.sheets {
-		if sheet.name == r.Sheet {
-			part = sheet.part
+	for _, one := range b.sheets {
+		if one.name == sheet {
+			part = one.part
 		}
 	}
 	var err error
-	if w.plan, err = r.book.plan(part, w.prefix); err != nil {
+	if w.plan, err = b.plan(part, w.prefix); err != nil {
 		return nil, err
 	}
-	for i, p := range r.book.zip.File {
+	for i, p := range b.zip.File {
 		if !strings.EqualFold(p.Name, part) {
 			if err := w.copyPart(p); err != nil {
 				return nil, err
@@ -72,11 +110,11 @@ func newSheetCopy(f *File, r *Reader) (*sheetCopy, error) {
 		if err != nil {
 			return nil, err
 		}
-		w.out, w.rest = bufio.NewWriterSize(to, 1<<16), r.book.zip.File[i+1:]
+		w.out, w.rest = bufio.NewWriterSize(to, 1<<16), b.zip.File[i+1:]
 		_, err = w.out.Write(dimension.ReplaceAll(s.begin, nil))
 		return w, err
 	}
-	return nil, r.book.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(r.Sheet))
+	return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(sheet))
 }
 
 // plan looks through the sheet in part, and for what in others refers to its rows.
@@ -194,9 +232,12 @@ func (w *sheetCopy) Notes() (all []string) {
 	return all
 }
 
-// WriteNoted implements [Writer]. A copy has no room for notes: rejects are a workbook of their own.
+// WriteNoted implements [Writer].
 func (w *sheetCopy) WriteNoted(line, note string, row *Row, edits []Edit) error {
-	return errors.ErrUnsupported
+	w.notes = [2]string{line, note}
+	err := w.Write(row, edits)
+	w.notes = [2]string{}
+	return err
 }
 
 // Write implements [Writer].
@@ -206,13 +247,33 @@ func (w *sheetCopy) Write(row *Row, edits []Edit) error {
 		n = row.Line
 		w.gaps += n - w.line - 1
 	}
-	if w.line = n; row.xml == nil {
+	if w.line = n; n > maxRows {
+		return &Error{File: w.file.target, Line: n, Reason: fmt.Sprintf("a sheet has %d rows; write CSV", maxRows)}
+	}
+	if row.xml == nil && row.Kind == Blank && w.notes[0] == "" {
 		return nil // a row that the file leaves out
 	}
 	number := strconv.Itoa(n)
 	w.row = append(append(w.row[:0], "<"...), w.prefix...)
-	w.row = append(append(append(append(w.row, `row r="`...), number...), '"'), row.xml.attrs...)
-	w.row = append(w.row, '>')
+	w.row = append(append(append(w.row, `row r="`...), number...), '"')
+	var err error
+	if row.xml != nil && w.notes[0] == "" {
+		w.row = append(append(w.row, row.xml.attrs...), '>')
+		err = w.changed(number, row, edits)
+	} else {
+		w.row = append(w.row, '>')
+		err = w.anew(number, row, edits)
+	}
+	if err != nil {
+		return err
+	}
+	w.row = append(append(append(w.row, "</"...), w.prefix...), "row>"...)
+	_, err = w.out.Write(w.row)
+	return err
+}
+
+// changed appends the cells of a row of the workbook, with the edits.
+func (w *sheetCopy) changed(number string, row *Row, edits []Edit) error {
 	style, added := int32(0), int32(row.Len())
 	cells := row.xml.cells
 	for len(cells) > 0 || len(edits) > 0 {
@@ -229,19 +290,49 @@ func (w *sheetCopy) Write(row *Row, edits []Edit) error {
 			w.appendCell(number, c, row.xml.raw)
 			continue
 		}
-		if len(edits[0].Value) > excelize.TotalCellChars {
-			return &Error{File: w.file.target, Line: row.Line, Reason: fmt.Sprintf("cell %d has more than %d characters, which a sheet can't hold; write CSV",
-				column+1, excelize.TotalCellChars)}
+		if err := w.appendEdit(number, column, style, edits[0].Value, row); err != nil {
+			return err
 		}
-		w.appendEdit(number, column, style, edits[0].Value)
 		if edits[0].Column == Add {
 			added++
 		}
 		edits = edits[1:]
 	}
-	w.row = append(append(append(w.row, "</"...), w.prefix...), "row>"...)
-	_, err := w.out.Write(w.row)
-	return err
+	return nil
+}
+
+// anew appends the cells of a row that is from elsewhere as texts, after the notes.
+func (w *sheetCopy) anew(number string, row *Row, edits []Edit) error {
+	column := int32(0)
+	put := func(v []byte) error {
+		column++
+		return w.appendEdit(number, column-1, 0, v, row)
+	}
+	for _, note := range w.notes {
+		if w.notes[0] == "" {
+			break
+		}
+		if err := put([]byte(note)); err != nil {
+			return err
+		}
+	}
+	for i := range row.cells {
+		v := []byte(nil)
+		if len(edits) > 0 && edits[0].Column == i {
+			v, edits = edits[0].Value, edits[1:]
+		} else {
+			v = []byte(row.Text(i))
+		}
+		if err := put(v); err != nil {
+			return err
+		}
+	}
+	for _, e := range edits {
+		if err := put(e.Value); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // begin begins a cell.
@@ -269,12 +360,21 @@ func (w *sheetCopy) appendCell(number string, c *xmlCell, raw []byte) {
 	w.row = append(append(append(w.row, "</"...), w.prefix...), "c>"...)
 }
 
-func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte) {
+// appendEdit appends a cell with a text.
+func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row *Row) error {
+	if len(v) > excelize.TotalCellChars {
+		return &Error{File: w.file.target, Line: row.Line, Reason: fmt.Sprintf("cell %d has more than %d characters, which a sheet can't hold; write CSV",
+			column+1, excelize.TotalCellChars)}
+	}
+	if len(v) == 0 && style == 0 {
+		return nil
+	}
 	w.begin(number, column, style, "inlineStr")
 	p := w.prefix
 	w.row = append(append(append(append(append(w.row, "><"...), p...), "is><"...), p...), `t xml:space="preserve">`...)
 	w.row = appendText(w.row, string(v))
 	w.row = append(append(append(append(append(append(append(w.row, "</"...), p...), "t></"...), p...), "is></"...), p...), "c>"...)
+	return nil
 }
 
 // Finish implements [Writer].

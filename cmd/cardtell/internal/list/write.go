@@ -78,7 +78,7 @@ func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
 	case IsXLSX(name) && r.book != nil && !opt.New:
 		w, err = newSheetCopy(f, r)
 	case IsXLSX(name):
-		w, err = newSheetWriter(f, r.Sheet)
+		w, err = newSheet(f, r.Sheet)
 	default:
 		var c *CSVWriter
 		if c, err = NewCSVWriter(f, r, opt); err == nil {
