@@ -98,6 +98,10 @@ func (j *judge) label(r *Row, first, n int) {
 		r.Kind, r.Blank = Header, true
 		return
 	}
+	if strings.IndexByte("-=_*", v[0]) >= 0 && j.ruled(r) {
+		r.Kind, r.Blank = Footer, true
+		return
+	}
 	if n > min(2, max(1, j.filled)) {
 		return // a total has something in one or two cells
 	}
@@ -105,7 +109,7 @@ func (j *judge) label(r *Row, first, n int) {
 	switch {
 	case totalLabel.MatchString(text):
 		r.Kind, r.Blank = Total, true
-	case n == 1 && footerLabel.MatchString(text), j.ruled(r):
+	case n == 1 && footerLabel.MatchString(text):
 		r.Kind, r.Blank = Footer, true
 	case n <= 2 && j.filled > 2 && footerLabel.MatchString(r.joined()):
 		r.Kind, r.Blank = Footer, true
