@@ -109,7 +109,11 @@ func messyList(rnd *rand.Rand, q *judged) string {
 		}
 		return fmt.Sprintf("%03d,%05d", f, n)
 	}
-	for range 3 + rnd.IntN(25) {
+	rows := 3 + rnd.IntN(25)
+	if rnd.IntN(3) == 0 {
+		rows = 60 + rnd.IntN(400) // more than are looked at for the names of columns
+	}
+	for range rows {
 		name := pick("Ann Okafor", "Zoë Lindqvist", `Ana "Nan" Ruiz`, "O'Brien, Pat", "Total Fitness Ltd", "Mara; Tom", "Bo\nLi", "Count Otto", "-", "=1+1", "Li | Wei") +
 			pick("", "", fmt.Sprint(" ", rnd.IntN(99)))
 		switch rnd.IntN(30) {
