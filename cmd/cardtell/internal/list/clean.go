@@ -22,9 +22,11 @@ func Clean(cell string) Cleaned {
 		c.Text = t
 		c.Did = append(c.Did, "white space taken away")
 	}
-	if t, found := strings.CutSuffix(c.Text, "."); found && digitsOnly(t) {
-		c.Text = t
-		c.Did = append(c.Did, "a full stop at the end taken away")
+	if t, found := strings.CutSuffix(c.Text, "."); found {
+		if _, groups, what := ungrouped(t); digitsOnly(t) || groups > 2 && what != "." {
+			c.Text = t
+			c.Did = append(c.Did, "a full stop at the end taken away")
+		}
 	}
 	switch whole, groups, what := ungrouped(c.Text); {
 	case groups > 2 && what != ".":

@@ -38,9 +38,12 @@ var totalLabel = regexp.MustCompile(`(?i)^(grand |sub-?|overall )?(total|totals|
 	`|^\d+ (cards?|badges?|rows?|records?|entries|people|persons|cardholders)( in all| in total)?\.?$`)
 
 // footerLabel is how the first cell of a footer begins.
-var footerLabel = regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+(\s*(of|von|/)\s*\d+)?$` +
+var footerLabel = regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+\s*(of|von|/)\s*\d+$` +
 	`|^(printed|generated|exported|created|saved|report|as of|data as of)( on| by| at| date)?:?\s+.*\d` +
 	`|^(end of (list|report|file|page|data))\b|^\*+ ?end|^(©|\(c\)) ?\d{4}`)
+
+// pageLabel is a page's number in one cell; in two cells it may be somebody's.
+var pageLabel = regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+$`)
 
 // judge tells data from other rows, below the names of columns.
 type judge struct {
@@ -109,7 +112,7 @@ func (j *judge) label(r *Row, first, n int) {
 	switch {
 	case totalLabel.MatchString(text):
 		r.Kind, r.Blank = Total, true
-	case n == 1 && footerLabel.MatchString(text):
+	case n == 1 && (footerLabel.MatchString(text) || pageLabel.MatchString(text)):
 		r.Kind, r.Blank = Footer, true
 	case n <= 2 && j.filled > 2 && footerLabel.MatchString(r.joined()):
 		r.Kind, r.Blank = Footer, true
