@@ -8,8 +8,10 @@ import (
 	"io"
 	"math/rand/v2"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -555,22 +557,56 @@ func BenchmarkBatch(b *testing.B) {
 	}
 }
 
-// BenchmarkBareCopy is what BenchmarkBatch is compared with: the same list through encoding/csv.
-func BenchmarkBareCopy(b *testing.B) {
-	text := numberList(100_000)
-	in := write(b, "in.csv", text)
-	out := filepath.Join(b.TempDir(), "out.csv")
-	b.SetBytes(int64(len(text)))
-	for b.Loop() {
-		bareCopy(b, in, out)
+// BenchmarkProcess is 1,000,000 rows from the start of a process to its end: a bare copy by encoding/csv, and batch for one door and for
+// three. They take turns, so that all have the same machine.
+func BenchmarkProcess(b *testing.B) {
+	in, site := write(b, "in.csv", numberList(1_000_000)), write(b, "site.toml", threeDoors)
+	dir := b.TempDir()
+	batch := []string{"batch", in, "-c", "Card", "--site", site, "-o", filepath.Join(dir, "out.csv"), "--door"}
+	runs := []struct {
+		name, env string
+		args      []string
+	}{
+		{"bare_copy", asBareCopy, []string{in, filepath.Join(dir, "copy.csv")}},
+		{"one_door", asProgram, append(slices.Clone(batch), "North")},
+		{"three_doors", asProgram, append(slices.Clone(batch), "all")},
 	}
+	took := make([]time.Duration, len(runs))
+	rounds := 0
+	for range b.N {
+		rounds++
+		for i, r := range runs {
+			c := exec.Command(os.Args[0], r.args...)
+			c.Env = append(os.Environ(), r.env+"=1")
+			start := time.Now()
+			if out, err := c.CombinedOutput(); err != nil {
+				b.Fatalf("%v: %s", err, out)
+			}
+			took[i] += time.Since(start)
+		}
+	}
+	for i, r := range runs {
+		b.ReportMetric(float64(took[i].Milliseconds())/float64(rounds), r.name+"-ms")
+	}
+	b.ReportMetric(float64(took[1])/float64(took[0]), "one-to-copy")
+	b.ReportMetric(float64(took[2])/float64(took[1]), "three-to-one")
 }
 
-func bareCopy(t testing.TB, in, out string) {
-	if err := copyBare(in, out); err != nil {
-		t.Fatal(err)
-	}
-}
+// threeDoors is a site of any decimal number as a card of 26 bits.
+const threeDoors = `[[cards]]
+format = "26-8-16"
+printed = "decimal"
+numbers = "0-65535"
+[[doors]]
+name = "North"
+enter = "pair"
+[[doors]]
+name = "Yard"
+enter = "decimal10"
+[[doors]]
+name = "Room"
+enter = "hex"
+`
 
 // copyBare copies a list by encoding/csv, and nothing else.
 func copyBare(in, out string) error {

@@ -167,9 +167,43 @@ func (w *CSVWriter) Notes() []string { return nil }
 
 // Write implements [Writer].
 func (w *CSVWriter) Write(row *Row, edits []Edit) error {
+	if len(edits) == 1 && edits[0].Column == Add && row.safe && w.same && w.enc == nil && !row.sheet && len(row.raw) > 0 {
+		return w.writeAdded(row, edits[0].Value)
+	}
 	w.begin()
 	w.append(row, edits)
 	return w.finish(row, row.end)
+}
+
+// writeAdded is Write of a row as it was read and one more cell, which is what nearly all rows of a large list are.
+func (w *CSVWriter) writeAdded(row *Row, v []byte) error {
+	b := append(append(w.buf, row.raw...), w.dialect.Delimiter)
+	letters, delimiters := false, false
+	for _, c := range v {
+		switch {
+		case c >= '0' && c <= '9':
+		case c >= 'A' && c <= 'Z':
+			letters = true
+		case c == w.dialect.Delimiter && c == ',':
+			delimiters = true
+		default: // which may be anything
+			w.row, w.start = b, len(w.buf)
+			w.row = w.appendEdit(w.row, v, w.dialect.forces(v))
+			return w.finish(row, row.end)
+		}
+	}
+	quoted := delimiters || w.dialect.QuoteAll && len(v) > 0 || w.dialect.QuoteText && letters
+	if quoted {
+		b = append(b, w.dialect.Quote)
+	}
+	b = append(b, v...)
+	if quoted {
+		b = append(b, w.dialect.Quote)
+	}
+	if w.buf = append(b, row.end...); len(w.buf) < blockSize {
+		return nil
+	}
+	return w.hand()
 }
 
 // WriteNoted implements [Writer].
