@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -391,4 +392,86 @@ func TestSheetByName(t *testing.T) {
 	require.NoError(t, os.WriteFile(csv, []byte("a,b\n"), 0o600))
 	_, err = Open(csv, Options{Sheet: "Staff"})
 	assert.ErrorContains(t, err, `is CSV, and has no sheet "Staff"`)
+}
+
+// Numbers of any format that is a pattern of digits are read as the spreadsheet library shows them, which had no part in it.
+func TestPatternsAgainstLibrary(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(31, 7))
+	for range 300 {
+		code := []string{"0000000000", "00000", `000","00000`, `000-00000`, `000\-00000`, `0000" "0000`, `00"/"00000"."0`, "0"}[rnd.IntN(8)]
+		n := rnd.Int64N(1 << (1 + rnd.IntN(40)))
+		book := excelize.NewFile()
+		style, err := book.NewStyle(&excelize.Style{CustomNumFmt: &code})
+		require.NoError(t, err)
+		require.NoError(t, book.SetCellValue("Sheet1", "A1", n))
+		require.NoError(t, book.SetCellStyle("Sheet1", "A1", "A1", style))
+		want, err := book.GetCellValue("Sheet1", "A1")
+		require.NoError(t, err)
+		f := parseFormat(code)
+		got, _ := f.text(fmt.Sprint(n), false)
+		require.Equal(t, want, got, "%d as %s", n, code)
+		require.NoError(t, book.Close())
+	}
+}
+
+// A workbook whose elements have a prefix, with texts in runs, cells without their place and parts that few have is copied with all of it.
+func TestCopyOfAnUnusualWorkbook(t *testing.T) {
+	all := parts(t, workbook(t, [][]any{{"Name", "Card"}, {"Ann", 7}, {"Bo", 8}}))
+	const sheet = "xl/worksheets/sheet1.xml"
+	all[sheet] = `<?xml version="1.0"?><x:worksheet xmlns:x="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><x:dimension ref="A1:B3"/>` +
+		`<x:cols><x:col min="1" max="1" width="33" customWidth="1"/></x:cols><x:sheetData>` +
+		`<x:row r="2" spans="1:2" ht="30" customHeight="1"><x:c t="inlineStr"><x:is><x:t>Name</x:t></x:is></x:c><x:c t="str"><x:v>Card</x:v></x:c></x:row>` +
+		`<x:row><x:c t="inlineStr"><x:is><x:r><x:t>An</x:t></x:r><x:r><x:t>n &amp; Co</x:t></x:r><x:rPh sb="0" eb="1"><x:t>no</x:t></x:rPh></x:is></x:c><x:c><x:f>3+4</x:f><x:v>7</x:v></x:c></x:row>` +
+		`<x:row r="9"><x:c r="A9" t="b"><x:v>1</x:v></x:c><x:c r="C9" s="1"/><x:c r="D9"><x:v>8</x:v></x:c></x:row></x:sheetData>` +
+		`<x:pageMargins left="1" right="1" top="1" bottom="1" header="0" footer="0"/></x:worksheet>`
+	all["xl/media/logo.png"] = "not a list"
+	r, err := Open(pack(t, all), Options{})
+	require.NoError(t, err)
+	defer r.Close()
+	_, head, err := r.Head(0)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Name", "Card"}, head.Texts())
+	name := filepath.Join(t.TempDir(), "copy.xlsx")
+	w, err := Create(name, r, OutOptions{})
+	require.NoError(t, err)
+	edits := []Edit{{Column: 0, Value: []byte("a<b>_x0041_")}, {Column: Add, Value: []byte("new")}}
+	require.NoError(t, w.Write(head, edits[1:]))
+	var seen [][]string
+	for {
+		row, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		require.NoError(t, err)
+		seen = append(seen, row.Texts())
+		if row.Blank {
+			require.NoError(t, w.Write(row, nil))
+		} else {
+			require.NoError(t, w.Write(row, edits))
+		}
+	}
+	assert.Equal(t, [][]string{{"Ann & Co", "7"}, {}, {}, {}, {}, {}, {"TRUE", "", "", "8"}}, seen)
+	require.NoError(t, w.Commit())
+	got := parts(t, name)
+	assert.Equal(t, "not a list", got["xl/media/logo.png"])
+	for _, part := range []string{"xl/workbook.xml", "xl/styles.xml", "[Content_Types].xml"} {
+		assert.Equal(t, all[part], got[part], part)
+	}
+	assert.Contains(t, got[sheet], `<x:col min="1" max="1" width="33" customWidth="1"/>`)
+	assert.Contains(t, got[sheet], `<x:row r="2" ht="30" customHeight="1">`)
+	assert.Contains(t, got[sheet], `<x:c r="B3"><x:f>3+4</x:f><x:v>7</x:v></x:c><x:c r="C3" t="inlineStr">`)
+	assert.Contains(t, got[sheet], `<x:row r="9">`, "formulas refer to rows by their place")
+	assert.Contains(t, got[sheet], `<x:c r="C9" s="1"/><x:c r="D9"><x:v>8</x:v></x:c><x:c r="E9" t="inlineStr">`)
+	assert.Contains(t, got[sheet], `<x:pageMargins left="1"`)
+	back, err := Open(name, Options{})
+	require.NoError(t, err)
+	defer back.Close()
+	assert.Equal(t, [][]string{{"Name", "Card", "new"}, {"a<b>_x0041_", "7", "new"}, {"a<b>_x0041_", "", "", "8", "new"}}, readAll(t, back))
+
+	all["xl/vbaProject.bin"] = "x"
+	r, err = Open(pack(t, all), Options{})
+	require.NoError(t, err)
+	defer r.Close()
+	_, err = Create(name, r, OutOptions{})
+	assert.ErrorContains(t, err, "has macros")
 }

@@ -292,10 +292,11 @@ func (w *CSVWriter) culprit() string {
 }
 
 func (w *CSVWriter) flush() error {
-	if err := w.behind.end(); err != nil {
+	b := w.behind
+	w.behind = nil
+	if err := b.end(); err != nil {
 		return err
 	}
-	w.behind = nil
 	if len(w.buf) == 0 {
 		return nil
 	}
