@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -331,4 +332,27 @@ func TestRunEndedBetweenTwoFiles(t *testing.T) {
 	assert.Equal(t, want, read(t, south))
 	assert.Equal(t, []string{"out.csv", "out.north.csv", "out.south.csv"}, names(t, dir), "nothing is left")
 	assert.NotContains(t, strings.Join(batchJSON(t, 0, args...).Warnings, ""), "earlier run")
+}
+
+// The bytes of all outputs are the same on one processor and on several.
+func TestOutputsAreTheSameOnAnyMachine(t *testing.T) {
+	site := write(t, "site.toml", threeDoors)
+	in := write(t, "in.csv", strings.Replace(numberList(20_000), ",5", ",x", 99))
+	var want map[string]string
+	for _, n := range []int{1, 2, 7} {
+		old := runtime.GOMAXPROCS(n)
+		dir := t.TempDir()
+		code, _, stderr := cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "-o", filepath.Join(dir, "out.csv"))
+		runtime.GOMAXPROCS(old)
+		require.Equal(t, 1, code, stderr)
+		got := map[string]string{}
+		for _, name := range names(t, dir) {
+			got[name] = read(t, filepath.Join(dir, name))
+		}
+		require.Len(t, got, 4)
+		if want == nil {
+			want = got
+		}
+		assert.Equal(t, want, got, "%d processors", n)
+	}
 }
