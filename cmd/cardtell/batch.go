@@ -72,7 +72,8 @@ func (a *app) batchCommand() *cobra.Command {
 		RunE:    func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
 	}
 	flags := c.Flags()
-	flags.StringArrayVarP(&f.columns, "column", "c", nil, "the `COLUMN` with the card numbers: its name, letter or number (found by its head); twice for facility and number")
+	flags.StringArrayVarP(&f.columns, "column", "c", nil,
+		"the `COLUMN` with the card numbers: its name, letter or number (found by its head); twice for facility and number")
 	f.table.registerText(flags)
 	f.numbers.register(flags)
 	flags.StringVar(&f.rule, "rule", "", "convert by the rule in `FILE`, which relate has found")
@@ -108,8 +109,8 @@ func exactly(n int, message string) cobra.PositionalArgs {
 	}
 }
 
-// converter turns a number as the list has it into one as a door wants it. What can't be converted is a [*reading.Error] or
-// another error that says why.
+// converter turns a number as the list has it into one as a door wants it. What can't be converted is a
+// [*reading.Error] or another error that says why.
 type converter interface {
 	Convert(dst []byte, value []byte) ([]byte, error)
 }
@@ -422,8 +423,8 @@ func slug(name string) string {
 	return cmp.Or(strings.Join(parts, "-"), "door")
 }
 
-// distinct returns an error where two of the files to write are one: the second would take the place of the first, and its rows
-// would be lost.
+// distinct returns an error where two of the files to write are one: the second would take the place of the first, and
+// its rows would be lost.
 func (j *batchJob) distinct() error {
 	if j.flags.out == "" {
 		return nil
@@ -441,12 +442,12 @@ func (j *batchJob) distinct() error {
 	return nil
 }
 
-// placeOf is what two names of one file have in common. Where case makes no difference to the system it must make none here, and
-// elsewhere two files that only case tells apart are better refused as well.
+// placeOf is what two names of one file have in common. Where case makes no difference to the system it must make none
+// here, and elsewhere two files that only case tells apart are better refused as well.
 func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 
-// guess takes the format from the first rows, where they leave hardly a doubt. The rows are read a second time for that, so
-// the list has to be a file.
+// guess takes the format from the first rows, where they leave hardly a doubt. The rows are read a second time for
+// that, so the list has to be a file.
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
 	switch {

@@ -24,8 +24,8 @@ func batchJSON(t *testing.T, code int, args ...string) (r batchResult) {
 	return r
 }
 
-// staffBook is a workbook of Harbour Row Workshops as an office keeps one: instructions on a first sheet, a title, numbers shown by a format,
-// a number that became a date, a total.
+// staffBook is a workbook of Harbour Row Workshops as an office keeps one: instructions on a first sheet, a title,
+// numbers shown by a format, a number that became a date, a total.
 func staffBook(t *testing.T) string {
 	t.Helper()
 	book := excelize.NewFile()
@@ -66,8 +66,8 @@ func staffBook(t *testing.T) string {
 	return name
 }
 
-// What a person sees in a cell is what is read: 5702119 shown as 057,02119 is facility 57, number 2119, which is 57*65536+2119 = 3737671.
-// A date is named as one, also where it is shown as 19-Dec.
+// What a person sees in a cell is what is read: 5702119 shown as 057,02119 is facility 57, number 2119, which is
+// 57*65536+2119 = 3737671. A date is named as one, also where it is shown as 19-Dec.
 func TestNumbersShownByAFormat(t *testing.T) {
 	in := staffBook(t)
 	out := filepath.Join(t.TempDir(), "out.csv")
@@ -84,8 +84,8 @@ func TestNumbersShownByAFormat(t *testing.T) {
 	assert.Equal(t, 6, r.Rows)
 }
 
-// From XLSX to XLSX everything but the numbers stays: sheets and their names, types, formats, widths. It is read back by the spreadsheet
-// library, which had no part in writing it.
+// From XLSX to XLSX everything but the numbers stays: sheets and their names, types, formats, widths. It is read back
+// by the spreadsheet library, which had no part in writing it.
 func TestWorkbookStaysWhatItWas(t *testing.T) {
 	in := staffBook(t)
 	out := filepath.Join(t.TempDir(), "out.xlsx")
@@ -140,8 +140,8 @@ func TestWorkbookStaysWhatItWas(t *testing.T) {
 	assert.Equal(t, "43506", raw)
 }
 
-// Formulas stay, and where something refers to rows by their place, rows keep theirs: that of a reject is left empty, which is said.
-// Formulas that share one text are values, which is said too.
+// Formulas stay, and where something refers to rows by their place, rows keep theirs: that of a reject is left empty,
+// which is said. Formulas that share one text are values, which is said too.
 func TestWorkbookWithFormulas(t *testing.T) {
 	book := excelize.NewFile()
 	defer book.Close()
@@ -194,8 +194,8 @@ func TestSignsAloneStay(t *testing.T) {
 	assert.Equal(t, "Name,Card,Phone,number\nAnn,\"121,43\",-,43\nBo,\"121,44\",--,44\nCleo,\"121,45\",'-x,45\n", stdout)
 }
 
-// Title rows, blank rows, names of columns once more, totals and footers are nobody's cards. What has a number in it is left out of the
-// output, where a door's program would take it for one.
+// Title rows, blank rows, names of columns once more, totals and footers are nobody's cards. What has a number in it is
+// left out of the output, where a door's program would take it for one.
 func TestRowsThatAreNoCardholders(t *testing.T) {
 	in := write(t, "in.csv", "Harbour Row Workshops,,\nPrinted on 27.11.2026,,\n,,\nName,Card,Hall\nAnn,43,East\n\nBo,44,West\nName,Card,Hall\nCleo,x,West\n"+
 		"----,----,----\nTotal,3,\nCount: 3,,\nPage 1 of 2,,\nEnd of list,,\n")
@@ -265,7 +265,8 @@ func TestFacilityAndNumberInTwoColumns(t *testing.T) {
 	}
 }
 
-// Two cards in a row are never silently the first: a second column of cards is named, two numbers in a cell are rejected.
+// Two cards in a row are never silently the first: a second column of cards is named, two numbers in a cell are
+// rejected.
 func TestTwoCardsInARow(t *testing.T) {
 	in := write(t, "in.csv", "Name;Card;Second card\nAnn;121,43;121,50\nBo;121,44 and 121,45;\nCleo;\"121,46\n121,47\";\n")
 	form := []string{"--format", "26-8-16", "--from", "pair", "--to", "number", "--dry-run"}
@@ -292,7 +293,8 @@ func TestColumnsCalledLikeLetters(t *testing.T) {
 	assert.Contains(t, stdout, "7929863", "121*65536+7")
 }
 
-// Zeros at the beginning, and hex that looks like a power of ten, die where a spreadsheet opens CSV: that is said once, and not of XLSX.
+// Zeros at the beginning, and hex that looks like a power of ten, die where a spreadsheet opens CSV: that is said once,
+// and not of XLSX.
 func TestAdviceOnSpreadsheets(t *testing.T) {
 	in := write(t, "in.csv", "Name;Card\nAnn;121,43\nBo;57,2119\n")
 	dir := t.TempDir()
@@ -308,7 +310,8 @@ func TestAdviceOnSpreadsheets(t *testing.T) {
 	assert.Contains(t, r.Warnings[0], "such as 3907E7; for people to open, name the output .xlsx")
 }
 
-// A run that was ended between two of its files leaves a mark. The next one says which file was of which run, and writes all anew.
+// A run that was ended between two of its files leaves a mark. The next one says which file was of which run, and
+// writes all anew.
 func TestRunEndedBetweenTwoFiles(t *testing.T) {
 	site := write(t, "site.toml", siteText)
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\n")

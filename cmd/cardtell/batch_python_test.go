@@ -28,8 +28,8 @@ type judged struct {
 	Report    json.RawMessage `json:"report"`
 }
 
-// Of 1,000 lists with everything in them that lists have, no row is lost, made up or moved, and no number comes out wrong: Python's csv
-// module is the judge. Delimiter and encoding are found out by the program, and told to the judge.
+// Of 1,000 lists with everything in them that lists have, no row is lost, made up or moved, and no number comes out
+// wrong: Python's csv module is the judge. Delimiter and encoding are found out by the program, and told to the judge.
 func TestNoRowIsLost(t *testing.T) {
 	python, err := exec.LookPath("python3")
 	if err != nil || exec.Command(python, "-I", "-c", `"".removeprefix("")`).Run() != nil {
@@ -75,8 +75,8 @@ func TestNoRowIsLost(t *testing.T) {
 	}
 }
 
-// messyList makes a list of cardholders as offices have them: titles, blank rows, quotes, line ends in cells, damaged and empty numbers, rows
-// too long and too short, totals, footers.
+// messyList makes a list of cardholders as offices have them: titles, blank rows, quotes, line ends in cells, damaged
+// and empty numbers, rows too long and too short, totals, footers.
 func messyList(rnd *rand.Rand, q *judged) string {
 	q.Delimiter = []string{",", ";", "\t", "|"}[rnd.IntN(4)]
 	end := []string{"\n", "\r\n"}[rnd.IntN(2)]

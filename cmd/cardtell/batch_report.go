@@ -59,7 +59,8 @@ func (j *batchJob) warn(all ...string) {
 func (j *batchJob) adviseXLSX() {
 	for _, t := range j.targets {
 		if t.fragile != "" && t.file != "" && t.file != "-" && !list.IsXLSX(t.file) {
-			j.warn(fmt.Sprintf("a spreadsheet that opens %s would change numbers such as %s; for people to open, name the output .xlsx", t.file, t.fragile))
+			j.warn(fmt.Sprintf("a spreadsheet that opens %s would change numbers such as %s; "+
+				"for people to open, name the output .xlsx", t.file, t.fragile))
 			return
 		}
 	}

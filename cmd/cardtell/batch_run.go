@@ -98,7 +98,8 @@ func (j *batchJob) maskedFacility(row *list.Row) list.Edit {
 	return list.Edit{Column: j.second, Value: []byte(j.masks.value(strings.TrimSpace(row.Text(j.second))))}
 }
 
-// value returns the number of a row; with the facility before it, where that has a column of its own. It is valid until the next call.
+// value returns the number of a row; with the facility before it, where that has a column of its own. It is valid until
+// the next call.
 func (j *batchJob) value(row *list.Row) []byte {
 	if j.second < 0 {
 		return row.Value(j.column)
@@ -165,8 +166,8 @@ func (j *batchJob) other(row *list.Row) error {
 	return nil
 }
 
-// row converts one row for every door. One that can't be converted for some door is rejected for all of them, so that nobody
-// opens one door and not the next.
+// row converts one row for every door. One that can't be converted for some door is rejected for all of them, so that
+// nobody opens one door and not the next.
 func (j *batchJob) row(row *list.Row) error {
 	if kind, reason := j.noNumber(row); reason != "" {
 		return j.reject(row, kind, reason, row.Text(j.column))
@@ -233,7 +234,8 @@ func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
 		switch row.Holds(column) {
 		case list.Text, list.Number:
 		case list.Date:
-			return reading.Damaged, fmt.Sprintf("%q: the cell holds a date: a spreadsheet takes 5-12 for one; write the number there again as text", cutShort(string(v)))
+			return reading.Damaged, fmt.Sprintf("%q: the cell holds a date: a spreadsheet takes 5-12 for one; "+
+				"write the number there again as text", cutShort(string(v)))
 		default:
 			return reading.Damaged, fmt.Sprintf("%q: the cell holds %s, and no number", cutShort(string(v)), row.Holds(column))
 		}
@@ -341,8 +343,8 @@ func (j *batchJob) openRejects() error {
 	return j.rejects.WriteNoted("line", "reason", list.NewRow(j.table.heads), nil)
 }
 
-// commit puts the outputs in their places, once all of them are on disk: the rejects first, so that an output never stands
-// there without them.
+// commit puts the outputs in their places, once all of them are on disk: the rejects first, so that an output never
+// stands there without them.
 func (j *batchJob) commit() error {
 	if j.rejects == nil && !j.flags.dryRun && (j.flags.out != "-" || j.flags.rejects != "") && exists(j.rejectsFile()) {
 		if err := j.openRejects(); err != nil { // the rejects of an earlier run would be taken for this one's

@@ -137,8 +137,8 @@ func (t *table) readHead(flags *tableFlags) (err error) {
 	return nil
 }
 
-// cards returns the position of the column of card numbers: the one that is named or, where none is, the one that is called so;
-// that is said, since it is a guess, unless a is nil.
+// cards returns the position of the column of card numbers: the one that is named or, where none is, the one that is
+// called so; that is said, since it is a guess, unless a is nil.
 func (t *table) cards(a *app, want string) (int, error) {
 	if want != "" {
 		i, err := t.find(want)

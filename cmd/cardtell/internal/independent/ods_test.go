@@ -12,8 +12,8 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 )
 
-// odsCells are cells as ods_cells.py writes them, and as they are read: what a person sees of a number that is shown by a pattern of digits,
-// the number where signs between thousands are shown, a date by its value.
+// odsCells are cells as ods_cells.py writes them, and as they are read: what a person sees of a number that is shown by
+// a pattern of digits, the number where signs between thousands are shown, a date by its value.
 var odsCells = [][2]string{
 	{"Ann", "Ann"}, {"150,46143", "150,46143"}, {"0009876543", "0009876543"}, {"Zoë & <Co>", "Zoë & <Co>"}, {"  x  y", "  x  y"},
 	{"line\nend", "line\nend"}, {"a\tb", "a\tb"}, {"漢字", "漢字"},
@@ -22,7 +22,8 @@ var odsCells = [][2]string{
 	{"@2026-12-19|12-19", "2026-12-19"}, {"@2019-02-10T07:15:00|10.02.19", "2019-02-10 07:15:00"}, {"?true", "TRUE"},
 }
 
-// Spreadsheets of the OpenDocument form that a few lines of Python write, by ISO/IEC 26300, are read with the same cells and lines.
+// Spreadsheets of the OpenDocument form that a few lines of Python write, by ISO/IEC 26300, are read with the same
+// cells and lines.
 func TestSpreadsheetsThatPythonWrites(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 13))
 	dir := t.TempDir()

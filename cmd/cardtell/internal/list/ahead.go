@@ -2,8 +2,8 @@ package list
 
 import "sync"
 
-// chunkRows and chunkBytes are how much is handed over at once: enough that handing over costs nothing, little enough that it stays in
-// the processor's own memory.
+// chunkRows and chunkBytes are how much is handed over at once: enough that handing over costs nothing, little enough
+// that it stays in the processor's own memory.
 const (
 	chunkRows  = 1024
 	chunkBytes = 128 << 10
@@ -29,7 +29,9 @@ type rowMark struct {
 func (c *chunk) add(r *Row) {
 	c.raw = append(append(c.raw, r.raw...), r.end...)
 	c.cells = append(c.cells, r.cells...)
-	c.rows = append(c.rows, rowMark{line: r.Line, raw: len(r.raw), end: len(r.end), cells: len(r.cells), kind: r.Kind, xml: r.xml != nil, safe: r.plain()})
+	c.rows = append(c.rows, rowMark{
+		line: r.Line, raw: len(r.raw), end: len(r.end), cells: len(r.cells), kind: r.Kind, xml: r.xml != nil, safe: r.plain(),
+	})
 	if r.xml != nil {
 		c.xml = append(c.xml, r.xml.clone())
 	}
@@ -49,8 +51,9 @@ type ahead struct {
 // chunkPlace is how much of a chunk was given.
 type chunkPlace struct{ rows, raw, cells, xml int }
 
-// Ahead lets a goroutine read the rows that follow while the caller works on those it has: the same rows in the same order, and the same
-// errors after them. Nothing else may be asked of the reader until the last row; [Reader.Close] ends it early.
+// Ahead lets a goroutine read the rows that follow while the caller works on those it has: the same rows in the same
+// order, and the same errors after them. Nothing else may be asked of the reader until the last row; [Reader.Close]
+// ends it early.
 func (r *Reader) Ahead() {
 	r.lineEnd() // which is the goroutine's from now on
 	const chunks = 3

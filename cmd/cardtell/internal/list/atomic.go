@@ -9,9 +9,9 @@ import (
 	"path/filepath"
 )
 
-// File is a file that is being written. It takes the place of an older one in one step when it is committed, whole and on
-// disk; until then the older one is as it was. Aborted or killed it leaves nothing behind, where the system can: card
-// numbers are credentials, and a forgotten copy of them is one that nobody guards.
+// File is a file that is being written. It takes the place of an older one in one step when it is committed, whole and
+// on disk; until then the older one is as it was. Aborted or killed it leaves nothing behind, where the system can:
+// card numbers are credentials, and a forgotten copy of them is one that nobody guards.
 type File struct {
 	f      *os.File
 	target string // with symbolic links followed: the link stays, what it leads to is replaced
@@ -25,8 +25,9 @@ type File struct {
 	length int64
 }
 
-// NewFile begins to write a file. One that exists keeps its permissions; a new one can be read by its owner alone. The error
-// is an [*Error] where the target is one of the inputs, by whatever name or link; an [*fs.PathError] where it can't be written.
+// NewFile begins to write a file. One that exists keeps its permissions; a new one can be read by its owner alone. The
+// error is an [*Error] where the target is one of the inputs, by whatever name or link; an [*fs.PathError] where it
+// can't be written.
 func NewFile(name string, inputs ...fs.FileInfo) (*File, error) {
 	target, err := followed(name)
 	if err != nil {
@@ -88,8 +89,8 @@ func followed(name string) (string, error) {
 	return "", &fs.PathError{Op: "write", Path: name, Err: errors.New("too many links")}
 }
 
-// Place returns where a name leads: the same for two names of one file, by whatever path or link, even where there is no such
-// file yet. What can't be found out is left as it is written.
+// Place returns where a name leads: the same for two names of one file, by whatever path or link, even where there is
+// no such file yet. What can't be found out is left as it is written.
 func Place(name string) string {
 	if target, err := followed(name); err == nil {
 		name = target
@@ -113,7 +114,8 @@ func (f *File) Write(p []byte) (int, error) {
 	return n, f.blame("write", err)
 }
 
-// flushFrom is after how many bytes the system is asked to begin to put them on disk, so that there is less to wait for at the end.
+// flushFrom is after how many bytes the system is asked to begin to put them on disk, so that there is less to wait for
+// at the end.
 const flushFrom = 4 << 20
 
 // blame makes an error name the target, where it is about a name that the caller has never seen.
@@ -143,8 +145,8 @@ func (f *File) Sync() error {
 	return nil
 }
 
-// Stage gives what was written a name beside the target, once it is on disk, so that Commit has only to rename it. A second time it does
-// nothing.
+// Stage gives what was written a name beside the target, once it is on disk, so that Commit has only to rename it. A
+// second time it does nothing.
 func (f *File) Stage() error {
 	if f.staged || f.direct || f.done {
 		return nil
@@ -197,8 +199,8 @@ func (f *File) Abort() error {
 	return err
 }
 
-// part and ready are the names that a file has while it is written, where it needs one, and when it is complete and not yet in its
-// place. They are always the same for a target, so that what a kill has left is taken away by the next run.
+// part and ready are the names that a file has while it is written, where it needs one, and when it is complete and not
+// yet in its place. They are always the same for a target, so that what a kill has left is taken away by the next run.
 func part(target string) string  { return beside(target, "part") }
 func ready(target string) string { return beside(target, "ready") }
 

@@ -12,10 +12,11 @@ type Cleaned struct {
 	May  string   // what else it may mean, which is left to whoever knows the column; "" where nothing
 }
 
-// Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that have no width at either
-// end; a full stop after the last digit; no-break and thin spaces between groups of three digits, two or more. Where one such space or one
-// full stop stands between digits it may as well be what is between facility and number, or a decimal point: that is left as it is, and May
-// says what it would be without. A text with anything but digits and such signs keeps what is inside it.
+// Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that
+// have no width at either end; a full stop after the last digit; no-break and thin spaces between groups of three
+// digits, two or more. Where one such space or one full stop stands between digits it may as well be what is between
+// facility and number, or a decimal point: that is left as it is, and May says what it would be without. A text with
+// anything but digits and such signs keeps what is inside it.
 func Clean(cell string) Cleaned {
 	c := Cleaned{Text: cell}
 	if t := strings.TrimFunc(cell, invisible); t != cell {
@@ -40,8 +41,8 @@ func Clean(cell string) Cleaned {
 	return c
 }
 
-// invisible reports whether a sign is white space, or has no width: no-break, thin and figure spaces (U+00A0, U+2009, U+2007, U+202F), a byte
-// order mark (U+FEFF), marks of direction and joiners (U+200B to U+200F).
+// invisible reports whether a sign is white space, or has no width: no-break, thin and figure spaces (U+00A0, U+2009,
+// U+2007, U+202F), a byte order mark (U+FEFF), marks of direction and joiners (U+200B to U+200F).
 func invisible(r rune) bool {
 	return unicode.IsSpace(r) || r >= 0x2000 && r <= 0x200F || r == 0x202F || r == 0x2060 || r == 0xFEFF
 }
@@ -51,7 +52,8 @@ var grouping = map[string]string{
 	"\u00A0": "no-break spaces", "\u202F": "narrow no-break spaces", "\u2009": "thin spaces", "\u2007": "figure spaces", ".": ".",
 }
 
-// ungrouped returns the digits of a text that is groups of three with one sign between, how many groups it has, and the sign's name.
+// ungrouped returns the digits of a text that is groups of three with one sign between, how many groups it has, and the
+// sign's name.
 func ungrouped(s string) (digits string, groups int, what string) {
 	for sign, name := range grouping {
 		parts := strings.Split(s, sign)
@@ -69,8 +71,8 @@ func ungrouped(s string) (digits string, groups int, what string) {
 	return s, 0, ""
 }
 
-// Several returns how many numbers stand in a cell with a sign between that no number has in it: a line end, a semicolon, a bar, a plus,
-// "and". It is 1 where there is no such sign, or anything else stands there too.
+// Several returns how many numbers stand in a cell with a sign between that no number has in it: a line end, a
+// semicolon, a bar, a plus, "and". It is 1 where there is no such sign, or anything else stands there too.
 func Several(cell string) int {
 	n := 0
 	for _, p := range strings.FieldsFunc(strings.NewReplacer(" and ", ";", " & ", ";", " or ", ";").Replace(cell), func(r rune) bool {
@@ -85,8 +87,9 @@ func Several(cell string) int {
 	return max(n, 1)
 }
 
-// Fragile reports whether a spreadsheet changes a value where it opens the CSV file that it is in: zeros at its beginning, more digits than
-// 15, a number with an E in it, or what it takes for a date. That spreadsheets do so is common practice, no source.
+// Fragile reports whether a spreadsheet changes a value where it opens the CSV file that it is in: zeros at its
+// beginning, more digits than 15, a number with an E in it, or what it takes for a date. That spreadsheets do so is
+// common practice, no source.
 func Fragile(v []byte) bool {
 	if len(v) > 1 && v[0] == '0' || len(v) > maxDigits {
 		return allDigits(v)

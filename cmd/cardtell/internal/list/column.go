@@ -9,9 +9,10 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 )
 
-// FindColumn returns the position of a column that a person names: by what its head says (upper and lower case and white
-// space around it alike), by its letter as in a spreadsheet (B), or by its number from 1. A name comes first: a column called C is meant
-// by C, and [Shadowed] says so; name:, letter: or number: before it settles which. heads are the cells of the first row.
+// FindColumn returns the position of a column that a person names: by what its head says (upper and lower case and
+// white space around it alike), by its letter as in a spreadsheet (B), or by its number from 1. A name comes first: a
+// column called C is meant by C, and [Shadowed] says so; name:, letter: or number: before it settles which. heads are
+// the cells of the first row.
 func FindColumn(heads []string, want string) (int, error) {
 	kind, text, prefixed := strings.Cut(want, ":")
 	if !prefixed || kind != "name" && kind != "letter" && kind != "number" {
@@ -34,7 +35,8 @@ func FindColumn(heads []string, want string) (int, error) {
 	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text), quoteAll(heads), 12))
 }
 
-// Shadowed says that a column was taken by its name that another one has as its letter or number; "" where there is no such other one.
+// Shadowed says that a column was taken by its name that another one has as its letter or number; "" where there is no
+// such other one.
 func Shadowed(heads []string, want string) string {
 	named, err := byName(heads, want)
 	place, isPlace := byPlace(want, "")
@@ -64,8 +66,8 @@ var (
 	otherWords = []string{"holder", "type", "status", "state", "date", "name", "format", "count", "valid", "reader"}
 )
 
-// CardColumn returns the position of the one column that by its head holds card numbers, or of the only column. The error is
-// where there is none, or more than one.
+// CardColumn returns the position of the one column that by its head holds card numbers, or of the only column. The
+// error is where there is none, or more than one.
 func CardColumn(heads []string) (int, error) {
 	if len(heads) == 1 {
 		return 0, nil

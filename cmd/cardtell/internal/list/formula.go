@@ -6,9 +6,10 @@ import (
 	"unicode/utf8"
 )
 
-// risky reports whether a spreadsheet would run a cell of text as a formula when it opens the file: one that begins with
-// = + - @, a tab, a carriage return or a line feed, or with the full-width form of a sign (OWASP, "CSV Injection"). A plain
-// number with a sign is no formula, and neither is a text without a letter or digit, such as - or --: it has nothing to be computed.
+// risky reports whether a spreadsheet would run a cell of text as a formula when it opens the file: one that begins
+// with = + - @, a tab, a carriage return or a line feed, or with the full-width form of a sign (OWASP, "CSV
+// Injection"). A plain number with a sign is no formula, and neither is a text without a letter or digit, such as - or
+// --: it has nothing to be computed.
 func risky(v []byte) bool {
 	if len(v) == 0 || !mayBeRisky[v[0]] || !bytes.ContainsFunc(v, isLetterOrDigit) {
 		return false

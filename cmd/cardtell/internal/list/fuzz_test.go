@@ -28,7 +28,8 @@ func packed(t testing.TB, all map[string]string) []byte {
 	return buf.Bytes()
 }
 
-// copyAll reads a list to its end and writes every row, changed. Whatever is wrong with the list is an error and no panic.
+// copyAll reads a list to its end and writes every row, changed. Whatever is wrong with the list is an error and no
+// panic.
 func copyAll(t *testing.T, name string) {
 	r, err := Open(name, Options{})
 	if err != nil {

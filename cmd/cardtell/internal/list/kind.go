@@ -27,12 +27,12 @@ func (k Kind) String() string {
 	return [...]string{"data", "blank", "title", "header", "total", "footer"}[k]
 }
 
-// PassedOn reports whether rows of the kind belong in an output. Further names of columns, totals and footers do not: what reads the
-// output would take their numbers for cards.
+// PassedOn reports whether rows of the kind belong in an output. Further names of columns, totals and footers do not:
+// what reads the output would take their numbers for cards.
 func (k Kind) PassedOn() bool { return k == Data || k == Blank || k == Title }
 
-// totalLabel is what the first cell of a total says, and nothing besides but a number. That spreadsheets and reports print these is common
-// practice, no source.
+// totalLabel is what the first cell of a total says, and nothing besides but a number. That spreadsheets and reports
+// print these is common practice, no source.
 var totalLabel = regexp.MustCompile(`(?i)^(grand |sub-?|overall )?(total|totals|sum|count|average|mean|summe|gesamt|anzahl|somme|totale|suma|number of)` +
 	`( (number )?(of )?(all )?(cards?|badges?|rows?|records?|entries|people|persons|staff|members|holders|cardholders))?\s*[:=]?\s*[\d.,]*$` +
 	`|^\d+ (cards?|badges?|rows?|records?|entries|people|persons|cardholders)( in all| in total)?\.?$`)
@@ -166,9 +166,10 @@ func (r *Row) filledCells() (n int) {
 // headRows is how many rows are looked at for the names of columns.
 const headRows = 50
 
-// Head reads the names of columns and returns the rows before them, blank ones and titles, and the row itself. line is where they
-// stand, as [Row.Line] counts; 0 to find them: they are in the first row that is not blank, unless that is a title (it has something in
-// half the cells at most that others have) and a row of words follows. The error is an [*Error] where there is no such row.
+// Head reads the names of columns and returns the rows before them, blank ones and titles, and the row itself. line is
+// where they stand, as [Row.Line] counts; 0 to find them: they are in the first row that is not blank, unless that is a
+// title (it has something in half the cells at most that others have) and a row of words follows. The error is an
+// [*Error] where there is no such row.
 func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 	if err := r.lookAhead(line); err != nil {
 		return nil, nil, err
@@ -182,7 +183,8 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 	case len(r.queue) == 0 || at < 0 && line == 0:
 		return nil, nil, &Error{File: r.Name, Reason: noRows}
 	case at < 0 || r.queue[at].filledCells() == 0:
-		return nil, nil, &Error{File: r.Name, Line: line, Reason: "--header-row: no row with something in it begins there; give the line of the names of columns"}
+		return nil, nil, &Error{File: r.Name, Line: line, Reason: "--header-row: no row with something in it begins there; " +
+			"give the line of the names of columns"}
 	}
 	before, head = r.queue[:at], r.queue[at]
 	for _, row := range before {
@@ -205,8 +207,8 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 	return before, head, nil
 }
 
-// Headless says that there are no names of columns, and returns the first row that is not blank, which comes again. The error is an
-// [*Error] where there is none.
+// Headless says that there are no names of columns, and returns the first row that is not blank, which comes again. The
+// error is an [*Error] where there is none.
 func (r *Reader) Headless() (*Row, error) {
 	if err := r.lookAhead(0); err != nil {
 		return nil, err

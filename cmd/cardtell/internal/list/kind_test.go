@@ -32,8 +32,8 @@ func kinds(t *testing.T, text string, line int) (head int, all string) {
 	}
 }
 
-// Where the names of columns are, and what the rows are: d data, b blank, t title or total, h the names once more, f footer. What offices
-// and reports write is common practice, no source.
+// Where the names of columns are, and what the rows are: d data, b blank, t title or total, h the names once more, f
+// footer. What offices and reports write is common practice, no source.
 func TestKindsOfRows(t *testing.T) {
 	for _, tt := range []struct {
 		text string
@@ -142,7 +142,8 @@ func TestClean(t *testing.T) {
 	}
 }
 
-// Where the second of two files can't be put in its place, the error says that the first is there, and nothing else is left.
+// Where the second of two files can't be put in its place, the error says that the first is there, and nothing else is
+// left.
 func TestTogetherSaysWhatIsDone(t *testing.T) {
 	dir := t.TempDir()
 	r := from(t, "a,b\n", Options{})

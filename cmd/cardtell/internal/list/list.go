@@ -1,8 +1,8 @@
 // Package list reads and writes lists of cardholders: CSV in whatever dialect and encoding it comes, and XLSX.
 //
-// [Open] finds out how a file is written and returns a [Reader] of its rows; [Create] returns a [Writer] that puts them,
-// changed where asked, into a file that appears only when it is complete. A CSV row is passed on byte for byte but for the
-// cells that change, so that nothing is lost which this package has no idea of.
+// [Open] finds out how a file is written and returns a [Reader] of its rows; [Create] returns a [Writer] that puts
+// them, changed where asked, into a file that appears only when it is complete. A CSV row is passed on byte for byte
+// but for the cells that change, so that nothing is lost which this package has no idea of.
 package list
 
 import (
@@ -82,8 +82,8 @@ func (r *Row) Holds(i int) Holds {
 // Len returns the number of cells.
 func (r *Row) Len() int { return len(r.cells) }
 
-// Value returns what stands in cell i, without quotes, in the file's own encoding; nil where there is no such cell. It is
-// valid until the next call of Value for an escaped cell, or the next row.
+// Value returns what stands in cell i, without quotes, in the file's own encoding; nil where there is no such cell. It
+// is valid until the next call of Value for an escaped cell, or the next row.
 func (r *Row) Value(i int) []byte {
 	if i < 0 || i >= len(r.cells) {
 		return nil

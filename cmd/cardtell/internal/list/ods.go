@@ -157,7 +157,8 @@ func (s *odsReader) toTable(i int) error {
 	}
 }
 
-// Next returns the next row. Rows with nothing on them at the end of a table, of which there are as many as it can have, are none.
+// Next returns the next row. Rows with nothing on them at the end of a table, of which there are as many as it can
+// have, are none.
 func (s *odsReader) Next() (*Row, error) {
 	for !s.taken && !s.ended {
 		if err := s.seek(); err != nil {
@@ -323,7 +324,8 @@ func (s *odsReader) cell(e xml.StartElement) error {
 	return nil
 }
 
-// shown reads what a cell shows: its paragraphs, a line each. A remark that hangs on the cell, or a picture in it, is no part of that.
+// shown reads what a cell shows: its paragraphs, a line each. A remark that hangs on the cell, or a picture in it, is
+// no part of that.
 func (s *odsReader) shown() (string, error) {
 	s.para = s.para[:0]
 	paragraphs, inside := 0, 0
@@ -372,7 +374,8 @@ func (s *odsReader) shown() (string, error) {
 	}
 }
 
-// space appends text; white space is one space, however much of it there is, since more has elements of its own (ISO/IEC 26300-1, 6.1.2).
+// space appends text; white space is one space, however much of it there is, since more has elements of its own
+// (ISO/IEC 26300-1, 6.1.2).
 func (s *odsReader) space(text []byte) {
 	for _, c := range text {
 		if c == '\t' || c == '\n' || c == '\r' {
@@ -407,8 +410,8 @@ func odsText(kind, value, shown string) (string, Holds) {
 	return shown, Text
 }
 
-// patternShown reports whether a number is shown by a pattern of digits: the same digits, perhaps after zeros, with signs between that are not
-// those of thousands.
+// patternShown reports whether a number is shown by a pattern of digits: the same digits, perhaps after zeros, with
+// signs between that are not those of thousands.
 func patternShown(digits, shown string) bool {
 	var all strings.Builder
 	signs, run, thousands := 0, 0, true

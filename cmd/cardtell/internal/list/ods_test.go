@@ -49,7 +49,8 @@ func odsRow(cells ...string) string {
 	return s + "</table:table-row>"
 }
 
-// The first table that is shown and has a list in it is read; one of instructions before it is named, one that is hidden is not meant.
+// The first table that is shown and has a list in it is read; one of instructions before it is named, one that is
+// hidden is not meant.
 func TestTableIsChosen(t *testing.T) {
 	name := ods(t, `<table:table table:name="Hidden" table:style-name="ta2">`+odsRow("Name", "Card")+odsRow("Old", "1")+`</table:table>`+
 		`<table:table table:name="Read me">`+odsRow("Fill in one row for each cardholder.")+`</table:table>`+

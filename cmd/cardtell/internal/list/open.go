@@ -49,11 +49,12 @@ type Reader struct {
 	closers  []func() error
 }
 
-// sampleSize is how much of a file its dialect and encoding are found from. A name with a letter that is not ASCII may come
-// late; what is not seen here is passed on as it is all the same.
+// sampleSize is how much of a file its dialect and encoding are found from. A name with a letter that is not ASCII may
+// come late; what is not seen here is passed on as it is all the same.
 const sampleSize = 1 << 20
 
-// Open opens a list. The error is an [*Error] for a file that is no list, an [*fs.PathError] for one that can't be read.
+// Open opens a list. The error is an [*Error] for a file that is no list, an [*fs.PathError] for one that can't be
+// read.
 func Open(name string, opt Options) (*Reader, error) {
 	f, err := os.Open(name)
 	if err != nil {
@@ -115,8 +116,8 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 	return r.openCSV(sample, whole, &counter{src: src, size: size, progress: opt.Progress}, opt)
 }
 
-// sniffFile tells a spreadsheet from a text by its first bytes, and names what can't be read. The numbers are those of the
-// PKZIP application note (local file header) and of MS-CFB, section 2.2 (header signature).
+// sniffFile tells a spreadsheet from a text by its first bytes, and names what can't be read. The numbers are those of
+// the PKZIP application note (local file header) and of MS-CFB, section 2.2 (header signature).
 func sniffFile(head []byte) (kind, reason string) {
 	switch {
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
@@ -188,8 +189,8 @@ func (d Dialect) with(opt Options, body []byte) Dialect {
 	return d.withEscape(body).withQuoting(body)
 }
 
-// Next returns the next row; io.EOF after the last one. The error is an [*Error] with the line for a row that can't be taken
-// apart. It is an [*fs.PathError] where the file could not be read on.
+// Next returns the next row; io.EOF after the last one. The error is an [*Error] with the line for a row that can't be
+// taken apart. It is an [*fs.PathError] where the file could not be read on.
 func (r *Reader) Next() (*Row, error) {
 	switch {
 	case len(r.queue) > 0:
@@ -225,8 +226,8 @@ func (r *Reader) lineEnd() []byte {
 	return r.end
 }
 
-// Unchanged returns an error where the file has changed since it was opened: what was read is then neither the old list nor
-// the new one.
+// Unchanged returns an error where the file has changed since it was opened: what was read is then neither the old list
+// nor the new one.
 func (r *Reader) Unchanged() error {
 	if r.file == nil || !r.before.Mode().IsRegular() {
 		return nil

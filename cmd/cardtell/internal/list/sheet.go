@@ -13,9 +13,9 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 )
 
-// xlsxBook is an XLSX file as far as it is not rows. The rows of a sheet are read as they stream by, so that a million of them need no
-// more memory than a thousand; the spreadsheet library, which writes new workbooks, would hold the file, and read a sheet that was cut
-// off as a shorter one.
+// xlsxBook is an XLSX file as far as it is not rows. The rows of a sheet are read as they stream by, so that a million
+// of them need no more memory than a thousand; the spreadsheet library, which writes new workbooks, would hold the
+// file, and read a sheet that was cut off as a shorter one.
 type xlsxBook struct {
 	check   *sheetCheck
 	zip     *zip.Reader
@@ -95,8 +95,8 @@ func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options, open fu
 	return err
 }
 
-// isList reports whether the rows look like a list: names of columns, two or more, and a row as wide below them. A damaged one is left
-// to be told of when it is read.
+// isList reports whether the rows look like a list: names of columns, two or more, and a row as wide below them. A
+// damaged one is left to be told of when it is read.
 func isList(rows source) bool {
 	var seen []*Row
 	for len(seen) < headRows {
@@ -446,7 +446,8 @@ func (s *sheetReader) take() error {
 		if a.Name.Space != "" {
 			x.attrs = append(append(x.attrs, a.Name.Space...), ':')
 		}
-		x.attrs = append(append(append(append(x.attrs, a.Name.Local...), `="`...), strings.ReplaceAll(string(appendText(nil, a.Value)), `"`, "&quot;")...), '"')
+		value := strings.ReplaceAll(string(appendText(nil, a.Value)), `"`, "&quot;")
+		x.attrs = append(append(append(append(x.attrs, a.Name.Local...), `="`...), value...), '"')
 	}
 	s.row.xml = x
 	for {
@@ -514,8 +515,8 @@ func kindOfCell(t string) string {
 	return ""
 }
 
-// values reads what is inside a cell: v or is, and f. Their bytes are kept as they are, but for a formula that says what is in other cells
-// too: without the row where it stands they would be lost.
+// values reads what is inside a cell: v or is, and f. Their bytes are kept as they are, but for a formula that says
+// what is in other cells too: without the row where it stands they would be lost.
 func (s *sheetReader) values(x *xmlCell) error {
 	inside, shared := "", false
 	s.value = s.value[:0]

@@ -14,8 +14,9 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// sheetCopy writes a copy of the workbook that is read: all its parts as they are, but for the one sheet, of which the rows are written
-// as they come and everything around them as it is. Cells that change become texts, in the style that they had.
+// sheetCopy writes a copy of the workbook that is read: all its parts as they are, but for the one sheet, of which the
+// rows are written as they come and everything around them as it is. Cells that change become texts, in the style that
+// they had.
 type sheetCopy struct {
 	file   *File
 	book   *xlsxBook
@@ -54,8 +55,9 @@ func newSheetCopy(f *File, r *Reader) (*sheetCopy, error) {
 	return copyBook(f, r.book, r.Sheet, s)
 }
 
-// newSheet begins a workbook with one sheet, called name where that is not "". It is a copy of an empty one that the spreadsheet library
-// makes: the library's own writer would hold the rows in memory, or put card numbers into temporary files.
+// newSheet begins a workbook with one sheet, called name where that is not "". It is a copy of an empty one that the
+// spreadsheet library makes: the library's own writer would hold the rows in memory, or put card numbers into temporary
+// files.
 func newSheet(f *File, name string) (*sheetCopy, error) {
 	book := excelize.NewFile()
 	defer book.Close() //nolint:errcheck // it has no files
@@ -193,7 +195,8 @@ const calcChain = "xl/calcChain.xml"
 
 var calcChainEntry = regexp.MustCompile(`<(?:\w+:)?(?:Override|Relationship)\b[^>]*calcChain\.xml"[^>]*/>`)
 
-// copyPart copies a part of the workbook as it is. Where cells with formulas may be gone, it leaves out the list of those.
+// copyPart copies a part of the workbook as it is. Where cells with formulas may be gone, it leaves out the list of
+// those.
 func (w *sheetCopy) copyPart(p *zip.File) error {
 	if !w.plan.formulas || p.Name != calcChain && p.Name != "[Content_Types].xml" && p.Name != "xl/_rels/workbook.xml.rels" {
 		return w.zip.Copy(p)
@@ -224,7 +227,8 @@ func (w *sheetCopy) Neutralised() int { return 0 }
 // Notes implements [Writer].
 func (w *sheetCopy) Notes() (all []string) {
 	if w.gaps > 0 {
-		all = append(all, counted(w.gaps, "row")+" of the sheet left empty where rows are not in the output, since other things in the workbook refer to rows by their place")
+		all = append(all, counted(w.gaps, "row")+" of the sheet left empty where rows are not in the output, "+
+			"since other things in the workbook refer to rows by their place")
 	}
 	if w.lost > 0 {
 		all = append(all, counted(w.lost, "cell")+" of the sheet with the value in place of a formula that it shared with others")
@@ -363,8 +367,8 @@ func (w *sheetCopy) appendCell(number string, c *xmlCell, raw []byte) {
 // appendEdit appends a cell with a text.
 func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row *Row) error {
 	if len(v) > excelize.TotalCellChars {
-		return &Error{File: w.file.target, Line: row.Line, Reason: fmt.Sprintf("cell %d has more than %d characters, which a sheet can't hold; write CSV",
-			column+1, excelize.TotalCellChars)}
+		return &Error{File: w.file.target, Line: row.Line, Reason: fmt.Sprintf(
+			"cell %d has more than %d characters, which a sheet can't hold; write CSV", column+1, excelize.TotalCellChars)}
 	}
 	if len(v) == 0 && style == 0 {
 		return nil

@@ -113,8 +113,8 @@ func TestSheetCells(t *testing.T) {
 	assert.Contains(t, Mend([]byte("123456789012345000"), Shape{Decimal: true}).Doubt, "rounded", "what a sheet has left of 123456789012345678")
 }
 
-// A sheet that was cut off, or refers to what is not there, is an error and not a shorter list: the spreadsheet library reads
-// such files without complaint.
+// A sheet that was cut off, or refers to what is not there, is an error and not a shorter list: the spreadsheet library
+// reads such files without complaint.
 func TestDamagedSheetsAreErrors(t *testing.T) {
 	var rows [][]any
 	for i := range 100 {
@@ -209,8 +209,8 @@ func TestCutSheetsAreNeverShorter(t *testing.T) {
 	}
 }
 
-// No cell of a sheet that is written is a formula, and no number loses its zeros; nothing is left in the folder for temporary
-// files.
+// No cell of a sheet that is written is a formula, and no number loses its zeros; nothing is left in the folder for
+// temporary files.
 func TestSheetIsWrittenAsText(t *testing.T) {
 	temp := t.TempDir()
 	t.Setenv("TMPDIR", temp)
@@ -258,9 +258,9 @@ func TestSheetFromTheRoot(t *testing.T) {
 	assert.Equal(t, [][]string{{"Name", "Card"}, {"Ann", "7"}}, readAll(t, r))
 }
 
-// What a cell says that holds a number, by its format: what a person sees where that is a pattern of digits, all digits elsewhere, but
-// never a number that looks as if it had more than the spreadsheet kept. The shown texts are those of the spreadsheet library where it has
-// the format, and by ECMA-376 part 1, 18.8.31.
+// What a cell says that holds a number, by its format: what a person sees where that is a pattern of digits, all digits
+// elsewhere, but never a number that looks as if it had more than the spreadsheet kept. The shown texts are those of
+// the spreadsheet library where it has the format, and by ECMA-376 part 1, 18.8.31.
 func TestNumbersByTheirFormat(t *testing.T) {
 	for _, tt := range []struct {
 		stored, code, want string
@@ -312,8 +312,8 @@ func TestNumbersByTheirFormat(t *testing.T) {
 	assert.Equal(t, "2024-12-19", got, "days from 1904")
 }
 
-// Rejected rows have their line and what is wrong before them, in a sheet as well; a cell longer than a sheet can hold is an
-// error and not cut.
+// Rejected rows have their line and what is wrong before them, in a sheet as well; a cell longer than a sheet can hold
+// is an error and not cut.
 func TestRejectsInASheet(t *testing.T) {
 	r := from(t, "Name,Card\nAnn,x\n"+strings.Repeat("y", 40_000)+",1\n", Options{})
 	name := filepath.Join(t.TempDir(), "rejects.xlsx")
@@ -394,7 +394,8 @@ func TestSheetByName(t *testing.T) {
 	assert.ErrorContains(t, err, `is CSV, and has no sheet "Staff"`)
 }
 
-// Numbers of any format that is a pattern of digits are read as the spreadsheet library shows them, which had no part in it.
+// Numbers of any format that is a pattern of digits are read as the spreadsheet library shows them, which had no part
+// in it.
 func TestPatternsAgainstLibrary(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(31, 7))
 	for range 300 {
@@ -414,7 +415,8 @@ func TestPatternsAgainstLibrary(t *testing.T) {
 	}
 }
 
-// A workbook whose elements have a prefix, with texts in runs, cells without their place and parts that few have is copied with all of it.
+// A workbook whose elements have a prefix, with texts in runs, cells without their place and parts that few have is
+// copied with all of it.
 func TestCopyOfAnUnusualWorkbook(t *testing.T) {
 	all := parts(t, workbook(t, [][]any{{"Name", "Card"}, {"Ann", 7}, {"Bo", 8}}))
 	const sheet = "xl/worksheets/sheet1.xml"

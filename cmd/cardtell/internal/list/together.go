@@ -11,9 +11,9 @@ import (
 	"sync"
 )
 
-// Together puts files in their places as nearly at once as a system can: all of them are complete and on disk beside their targets before
-// the first is renamed. While they are, a mark beside the first target names them, so that the next run can tell which file is of which
-// run where this one is killed in between: see [Interrupted].
+// Together puts files in their places as nearly at once as a system can: all of them are complete and on disk beside
+// their targets before the first is renamed. While they are, a mark beside the first target names them, so that the
+// next run can tell which file is of which run where this one is killed in between: see [Interrupted].
 func Together(out string, writers []Writer) error {
 	errs := make([]error, len(writers))
 	var all sync.WaitGroup
@@ -86,8 +86,8 @@ func writeMark(out string, writers []Writer) error {
 	return errors.Join(err, f.Sync(), f.Close(), syncFolder(filepath.Dir(markOf(out))))
 }
 
-// Interrupted returns which files an earlier run to the same output has put in their places before it was ended, and which it had not.
-// Both are empty where none was ended in that moment.
+// Interrupted returns which files an earlier run to the same output has put in their places before it was ended, and
+// which it had not. Both are empty where none was ended in that moment.
 func Interrupted(out string) (done, left []string, err error) {
 	text, err := os.ReadFile(markOf(out))
 	if errors.Is(err, fs.ErrNotExist) {

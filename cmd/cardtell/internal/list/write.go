@@ -25,13 +25,13 @@ const Add = -1
 
 // Writer writes rows that a [Reader] has read.
 type Writer interface {
-	// Write writes a row. The edits are in rising order of columns, with added ones last. A text that a spreadsheet would run
-	// as a formula gets a ' before it.
+	// Write writes a row. The edits are in rising order of columns, with added ones last. A text that a spreadsheet
+	// would run as a formula gets a ' before it.
 	Write(row *Row, edits []Edit) error
 	// WriteNoted writes a row with the line that it had and a note before it.
 	WriteNoted(line, note string, row *Row, edits []Edit) error
-	// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be written
-	// after it.
+	// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be
+	// written after it.
 	Finish() error
 	// Stage finishes the file and gives it a name beside the target.
 	Stage() error
@@ -58,8 +58,9 @@ type OutOptions struct {
 // Info returns what the system says of the file that is read, for [OutOptions]; nil for a stream.
 func (r *Reader) Info() fs.FileInfo { return r.before }
 
-// Create begins a file of rows read from r: XLSX where its name says so, CSV otherwise, in the dialect and encoding of r. From XLSX to
-// XLSX it is a copy of the workbook with other rows in the one sheet. The error is an [*Error] for a name that asks for another kind.
+// Create begins a file of rows read from r: XLSX where its name says so, CSV otherwise, in the dialect and encoding of
+// r. From XLSX to XLSX it is a copy of the workbook with other rows in the one sheet. The error is an [*Error] for a
+// name that asks for another kind.
 func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
 	if kind := notWritten(name); kind != "" {
 		return nil, &Error{File: name, Reason: kind + " is not written here; name the file .xlsx or .csv"}
@@ -351,8 +352,8 @@ func (d Dialect) risky(row *Row, c *cell) bool {
 	return false
 }
 
-// force reports whether the cell that takes the place of c has quotes: where c had them without need, and where the file's
-// habit is to put them.
+// force reports whether the cell that takes the place of c has quotes: where c had them without need, and where the
+// file's habit is to put them.
 func (w *CSVWriter) force(row *Row, c *cell, v []byte) bool {
 	if !c.quoted {
 		return false
