@@ -7,6 +7,7 @@ import (
 	"io"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -21,6 +22,7 @@ import (
 // batchFlags are the flags of batch.
 type batchFlags struct {
 	table        tableFlags
+	columns      []string
 	numbers      numberFlags
 	to           string
 	rule         string
@@ -37,11 +39,14 @@ type batchFlags struct {
 
 const batchLong = `Converts the card numbers of a list into the form that a controller wants.
 
-The list is CSV in any dialect and encoding, or XLSX. Numbers come out in a new
-column, or with --replace in place of the old ones; everything else is passed
-on as it is. A row that can't be converted, or is in doubt, goes to
-OUT.rejects.csv with its line and the reason: rows = converted + rejected. The
-output appears when it is complete; until then an older one stays as it was.
+The list is CSV in any dialect and encoding, XLSX or ODS; the output is CSV, or
+XLSX: of an XLSX list a copy with its other sheets and its formats. Numbers
+come out in a new column, or with --replace in place of the old ones. A row
+that can't be converted, or is in doubt, goes to OUT.rejects.csv with its line
+and the reason. Titles and blank rows are passed on, totals and footers are
+left out and named: rows = converted + rejected + other. The output appears
+when it is complete; until then an older one stays as it was. Facility and
+number in two columns: --column twice, the facility's first.
 
 What the numbers are is said by --from, --to and --format, by a rule that
 relate has found (--rule), or by the site file: then --door NAME picks the
@@ -67,7 +72,9 @@ func (a *app) batchCommand() *cobra.Command {
 		RunE:    func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
 	}
 	flags := c.Flags()
-	f.table.register(flags)
+	flags.StringArrayVarP(&f.columns, "column", "c", nil,
+		"the `COLUMN` with the card numbers: its name, letter or number (found by its head); twice for facility and number")
+	f.table.registerText(flags)
 	f.numbers.register(flags)
 	flags.StringVar(&f.rule, "rule", "", "convert by the rule in `FILE`, which relate has found")
 	flags.StringVar(&f.to, "to", "", "the `FORM` to convert into (by the door)")
@@ -102,8 +109,8 @@ func exactly(n int, message string) cobra.PositionalArgs {
 	}
 }
 
-// converter turns a number as the list has it into one as a door wants it. What can't be converted is a [*reading.Error] or
-// another error that says why.
+// converter turns a number as the list has it into one as a door wants it. What can't be converted is a
+// [*reading.Error] or another error that says why.
 type converter interface {
 	Convert(dst []byte, value []byte) ([]byte, error)
 }
@@ -116,6 +123,7 @@ type target struct {
 	convert converter
 	writer  list.Writer // nil for a dry run
 	value   []byte      // of the row at hand
+	fragile string      // the first value that a spreadsheet would change
 }
 
 // batchJob is a batch that runs.
@@ -124,6 +132,8 @@ type batchJob struct {
 	flags   *batchFlags
 	table   *table
 	column  int
+	second  int // the facility's column; -1 where it has none of its own
+	pair    []byte
 	plan    *reading.Plan
 	targets []target
 	masks   *masks
@@ -131,6 +141,7 @@ type batchJob struct {
 	out     list.OutOptions
 	edits   []list.Edit
 	masked  []byte
+	others  map[list.Kind]int
 	result  batchResult
 }
 
@@ -139,12 +150,15 @@ type batchResult struct {
 	Rows      int            `json:"rows"`
 	Converted int            `json:"converted"`
 	Rejected  int            `json:"rejected"`
+	Other     int            `json:"other"` // rows that are no cardholders
 	Repaired  map[string]int `json:"repaired,omitempty"`
 	Formulas  int            `json:"neutralised,omitempty"`
 	Input     string         `json:"input"`
 	Outputs   []batchOutput  `json:"outputs,omitempty"`
 	Rejects   string         `json:"rejects_file,omitempty"`
 	DryRun    bool           `json:"dry_run,omitempty"`
+	Warnings  []string       `json:"warnings,omitempty"`
+	Others    []otherRow     `json:"others,omitempty"` // the first maxProblems
 	Problems  []problem      `json:"problems"`
 	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first maxProblems
 }
@@ -153,6 +167,14 @@ type batchOutput struct {
 	Door string `json:"door,omitempty"`
 	Form string `json:"form,omitempty"`
 	File string `json:"file,omitempty"` // none in a trial without -o
+}
+
+// otherRow is a row that is no cardholder.
+type otherRow struct {
+	Line    int    `json:"line"`
+	Kind    string `json:"kind"`
+	Text    string `json:"text,omitempty"`
+	LeftOut bool   `json:"left_out,omitempty"` // of the outputs
 }
 
 // problem is something wrong with a row.
@@ -186,13 +208,17 @@ func (a *app) batch(name string, f *batchFlags) error {
 	}
 	defer t.close()
 	job := &batchJob{app: a, flags: f, table: t, masks: newMasks(f.redact)}
-	if job.column, err = t.cards(a, f.table.column); err != nil {
+	if job.second, job.column, err = f.find(a, t); err != nil {
 		return err
 	}
+	job.moreCards()
 	if err := job.choose(cat, s); err != nil {
 		return err
 	}
 	defer job.abort()
+	if err := job.interrupted(); err != nil {
+		return err
+	}
 	if err := job.create(); err != nil {
 		return err
 	}
@@ -221,6 +247,16 @@ func (f *batchFlags) check(json bool) error {
 		return fmt.Errorf("--to %s: a door's form is in the site file; leave --to or --door out", f.to)
 	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.from) > 0 || f.numbers.format != ""):
 		return fmt.Errorf("--rule %s: a rule says all of it; leave --from, --to, --format and --door out", f.rule)
+	case len(f.columns) > 2:
+		return fmt.Errorf("--column: given too often; give the facility's and the number's, and convert the list again for a second card in a row")
+	case f.paired() && f.rule != "":
+		return fmt.Errorf("--rule %s: a rule reads one number; leave the second --column out", f.rule)
+	case f.paired() && f.replace:
+		return fmt.Errorf("--replace: two columns can't be replaced by one; leave --replace out")
+	case f.paired() && len(f.numbers.from) > 0 && !slices.Equal(f.numbers.from, []string{"pair"}):
+		return fmt.Errorf("--from %s: facility and number in two columns are the form pair; leave --from out", strings.Join(f.numbers.from, ","))
+	case f.paired() && f.numbers.facility != "":
+		return fmt.Errorf("--facility %s: the facility is in a column; leave one of them out", f.numbers.facility)
 	case f.to == "" && f.rule == "" && len(f.doors) == 0:
 		return fmt.Errorf("--to: no form to convert into; give --to FORM, --rule FILE, or --site FILE and --door NAME")
 	case f.name != "" && f.replace:
@@ -229,11 +265,42 @@ func (f *batchFlags) check(json bool) error {
 	return nil
 }
 
+// paired reports whether facility and number are in two columns.
+func (f *batchFlags) paired() bool { return len(f.columns) == 2 }
+
+// find returns the columns of facility and number; the facility's is -1 where it has none of its own.
+func (f *batchFlags) find(a *app, t *table) (facility, number int, err error) {
+	want := ""
+	if n := len(f.columns); n > 0 {
+		want = f.columns[n-1]
+	}
+	if number, err = t.cards(a, want); err != nil || !f.paired() {
+		return -1, number, err
+	}
+	if facility, err = t.cards(a, f.columns[0]); err == nil && facility == number {
+		err = fmt.Errorf("--column: facility and number are both taken from column %d; name two columns", number+1)
+	}
+	return facility, number, err
+}
+
+// moreCards says which other columns have card numbers by their heads: a second card of a cardholder is not converted.
+func (j *batchJob) moreCards() {
+	for _, i := range list.CardColumns(j.table.heads) {
+		if i != j.column && i != j.second && !j.flags.table.secret {
+			j.warn(fmt.Sprintf("column %q has card numbers too by its name; they are passed on as they are, and --column %s converts those",
+				cutShort(j.table.heads[i]), strconv.Quote(j.table.heads[i])))
+		}
+	}
+}
+
 // choose finds out what the numbers are and what they are to become.
 func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	f := j.flags
 	if f.rule != "" {
 		return j.chooseRule(cat)
+	}
+	if f.paired() {
+		f.numbers.from = []string{"pair"}
 	}
 	if len(s.Cards) == 0 && f.numbers.format == "" {
 		if err := j.guess(cat); err != nil {
@@ -251,7 +318,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	j.plan = plan
 	if j.table.head != nil {
 		var seen reading.Seen
-		if err := plan.Read(j.table.head.Value(j.column), &seen); err == nil {
+		if err := plan.Read(j.value(j.table.head), &seen); err == nil {
 			c := seen.Card()
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: fmt.Sprintf(
 				"the first row has a card number in that column (%s), not a name; --no-header if the list has no names of columns",
@@ -356,8 +423,8 @@ func slug(name string) string {
 	return cmp.Or(strings.Join(parts, "-"), "door")
 }
 
-// distinct returns an error where two of the files to write are one: the second would take the place of the first, and its rows
-// would be lost.
+// distinct returns an error where two of the files to write are one: the second would take the place of the first, and
+// its rows would be lost.
 func (j *batchJob) distinct() error {
 	if j.flags.out == "" {
 		return nil
@@ -375,12 +442,12 @@ func (j *batchJob) distinct() error {
 	return nil
 }
 
-// placeOf is what two names of one file have in common. Where case makes no difference to the system it must make none here, and
-// elsewhere two files that only case tells apart are better refused as well.
+// placeOf is what two names of one file have in common. Where case makes no difference to the system it must make none
+// here, and elsewhere two files that only case tells apart are better refused as well.
 func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 
-// guess takes the format from the first rows, where they leave hardly a doubt. The rows are read a second time for that, so
-// the list has to be a file.
+// guess takes the format from the first rows, where they leave hardly a doubt. The rows are read a second time for
+// that, so the list has to be a file.
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
 	switch {
@@ -389,7 +456,9 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	case j.table.Name == "standard input":
 		return fmt.Errorf("--format: not given, and a list from standard input is read once; give --format ID")
 	}
-	samples, err := j.app.sampleColumn(j.table.Name, &f.table)
+	samples, err := j.app.sample(j.table.Name, &f.table, func(t *table) (func(*list.Row) string, error) {
+		return func(row *list.Row) string { return string(j.value(row)) }, nil
+	})
 	if err != nil {
 		return err
 	}
@@ -404,12 +473,20 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 
 // sampleColumn returns the first different values of a list's column.
 func (a *app) sampleColumn(name string, flags *tableFlags) ([]string, error) {
+	return a.sample(name, flags, func(t *table) (func(*list.Row) string, error) {
+		column, err := t.cards(nil, flags.column)
+		return func(row *list.Row) string { return row.Text(column) }, err
+	})
+}
+
+// sample returns the first different values of a list, of which find finds out where they are.
+func (a *app) sample(name string, flags *tableFlags, find func(*table) (func(*list.Row) string, error)) ([]string, error) {
 	t, err := a.openTable(name, flags)
 	if err != nil {
 		return nil, err
 	}
 	defer t.close()
-	column, err := t.cards(nil, flags.column)
+	value, err := find(t)
 	if err != nil {
 		return nil, err
 	}
@@ -422,7 +499,10 @@ func (a *app) sampleColumn(name string, flags *tableFlags) ([]string, error) {
 		if err != nil && !errors.Is(err, errRagged) {
 			return nil, err
 		}
-		if v := strings.TrimSpace(row.Text(column)); v != "" && !slices.Contains(samples, v) {
+		if row.Blank {
+			continue
+		}
+		if v := strings.TrimSpace(value(row)); v != "" && !slices.Contains(samples, v) {
 			samples = append(samples, v)
 		}
 	}

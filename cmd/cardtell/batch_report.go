@@ -1,14 +1,17 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"maps"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"unicode/utf8"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
@@ -27,6 +30,7 @@ func (j *batchJob) report() error {
 	if r.Problems == nil {
 		r.Problems = []problem{}
 	}
+	j.adviseXLSX()
 	if j.app.json {
 		if err := j.app.printJSON(r); err != nil {
 			return err
@@ -42,12 +46,83 @@ func (j *batchJob) report() error {
 	return nil
 }
 
+// warn keeps what is to be said beside the counts, once each.
+func (j *batchJob) warn(all ...string) {
+	for _, w := range all {
+		if !slices.Contains(j.result.Warnings, w) {
+			j.result.Warnings = append(j.result.Warnings, w)
+		}
+	}
+}
+
+// adviseXLSX says once what opening an output in a spreadsheet would do to a number in it.
+func (j *batchJob) adviseXLSX() {
+	for _, t := range j.targets {
+		if t.fragile != "" && t.file != "" && t.file != "-" && !list.IsXLSX(t.file) {
+			j.warn(fmt.Sprintf("a spreadsheet that opens %s would change numbers such as %s; "+
+				"for people to open, name the output .xlsx", t.file, t.fragile))
+			return
+		}
+	}
+}
+
+// interrupted says which files an earlier run has left as they were when it was ended between two of them.
+func (j *batchJob) interrupted() error {
+	if j.flags.out == "" || j.flags.out == "-" {
+		return nil
+	}
+	done, left, err := list.Interrupted(j.flags.out)
+	if err != nil || len(done)+len(left) == 0 {
+		return err
+	}
+	mine := map[string]bool{list.Place(j.rejectsFile()): true}
+	for _, t := range j.targets {
+		mine[list.Place(t.file)] = true
+	}
+	var still []string
+	for _, name := range left {
+		if !mine[name] {
+			still = append(still, name)
+		}
+	}
+	base := func(names []string) string {
+		short := make([]string, len(names))
+		for i, n := range names {
+			short[i] = filepath.Base(n)
+		}
+		return cmp.Or(strings.Join(short, ", "), "none")
+	}
+	now := "this run writes all of them anew"
+	switch {
+	case j.flags.dryRun:
+		now = "run it again without --dry-run"
+	case len(still) > 0:
+		now = "not of this run: " + base(still)
+	}
+	j.warn(fmt.Sprintf("an earlier run was ended while it put its files in place; of that run: %s; still older: %s; %s", base(done), base(left), now))
+	return nil
+}
+
+// noCards says how many rows are no cardholders, and what they are.
+func (j *batchJob) noCards() string {
+	var kinds []string
+	for _, k := range []list.Kind{list.Blank, list.Title, list.Header, list.Total, list.Footer} {
+		if n := j.others[k]; n > 0 {
+			kinds = append(kinds, fmt.Sprintf("%d %s", n, k))
+		}
+	}
+	return strings.Join(kinds, ", ")
+}
+
 // shownProblems is how many problems people are shown: enough to see what is wrong with a list.
 const shownProblems = 10
 
 func (j *batchJob) print(w io.Writer) {
 	r := &j.result
 	fmt.Fprintf(w, "%s: %d converted, %d rejected", count(r.Rows, "row"), r.Converted, r.Rejected)
+	if r.Other > 0 {
+		fmt.Fprintf(w, ", %d other", r.Other)
+	}
 	if r.DryRun {
 		fmt.Fprint(w, " (dry run: nothing was written)")
 	}
@@ -67,6 +142,14 @@ func (j *batchJob) print(w io.Writer) {
 			fmt.Fprintf(w, "  written   %s\n", picture.Clean(o.File+" ("+what+")"))
 		}
 	}
+	if r.Other > 0 {
+		printWrapped(w, "  other     ", j.noCards())
+	}
+	for _, o := range r.Others {
+		if o.LeftOut {
+			printWrapped(w, fmt.Sprintf("    line %-5d ", o.Line), strings.TrimSpace(o.Kind+" "+o.Text)+", left out")
+		}
+	}
 	for _, what := range sortedKeys(r.Repaired) {
 		fmt.Fprintf(w, "  repaired  %s: %s\n", count(r.Repaired[what], "row"), what)
 	}
@@ -75,6 +158,9 @@ func (j *batchJob) print(w io.Writer) {
 	}
 	if j.masks != nil {
 		printWrapped(w, "  masked    ", "the card numbers, with a key of this run alone; other columns are as they were")
+	}
+	for _, warning := range r.Warnings {
+		printWrapped(w, "  note      ", warning)
 	}
 	if r.Rejects != "" {
 		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)

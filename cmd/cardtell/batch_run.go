@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
@@ -45,6 +46,11 @@ func (j *batchJob) create() error {
 			return err
 		}
 	}
+	for _, row := range j.table.before {
+		if err := j.other(row); err != nil {
+			return err
+		}
+	}
 	if j.table.head == nil {
 		return nil
 	}
@@ -68,6 +74,9 @@ func (j *batchJob) write(t *target, row *list.Row, body bool) error {
 	if body && j.masks != nil {
 		value = j.masked
 	}
+	if body && j.masks != nil && j.second >= 0 && j.second < j.column {
+		j.edits = append(j.edits, j.maskedFacility(row))
+	}
 	switch {
 	case j.flags.replace && body:
 		j.edits = append(j.edits, list.Edit{Column: j.column, Value: value})
@@ -76,13 +85,33 @@ func (j *batchJob) write(t *target, row *list.Row, body bool) error {
 		if body && j.masks != nil {
 			j.edits = append(j.edits, list.Edit{Column: j.column, Value: value})
 		}
+		if body && j.masks != nil && j.second > j.column {
+			j.edits = append(j.edits, j.maskedFacility(row))
+		}
 		j.edits = append(j.edits, list.Edit{Column: list.Add, Value: value})
 	}
 	return t.writer.Write(row, j.edits)
 }
 
-// run converts row by row.
+// maskedFacility masks the facility where it has a column of its own.
+func (j *batchJob) maskedFacility(row *list.Row) list.Edit {
+	return list.Edit{Column: j.second, Value: []byte(j.masks.value(strings.TrimSpace(row.Text(j.second))))}
+}
+
+// value returns the number of a row; with the facility before it, where that has a column of its own. It is valid until
+// the next call.
+func (j *batchJob) value(row *list.Row) []byte {
+	if j.second < 0 {
+		return row.Value(j.column)
+	}
+	j.pair = append(append(j.pair[:0], bytes.TrimSpace(row.Value(j.second))...), ',')
+	j.pair = append(j.pair, bytes.TrimSpace(row.Value(j.column))...)
+	return j.pair
+}
+
+// run converts row by row, while the rows that follow are read.
 func (j *batchJob) run() error {
+	j.table.Ahead()
 	for {
 		row, err := j.table.next()
 		switch {
@@ -97,7 +126,7 @@ func (j *batchJob) run() error {
 		case err != nil:
 			return err
 		case row.Blank:
-			if err := j.pass(row); err != nil {
+			if err := j.other(row); err != nil {
 				return err
 			}
 			continue
@@ -109,8 +138,24 @@ func (j *batchJob) run() error {
 	}
 }
 
-// pass passes a blank line on.
-func (j *batchJob) pass(row *list.Row) error {
+// other takes a row that is no cardholder: it is passed on where that does no harm, and named.
+func (j *batchJob) other(row *list.Row) error {
+	j.result.Rows++
+	j.result.Other++
+	if j.others == nil {
+		j.others = map[list.Kind]int{}
+	}
+	j.others[row.Kind]++
+	if len(j.result.Others) < maxProblems {
+		o := otherRow{Line: row.Line, Kind: row.Kind.String(), LeftOut: !row.Kind.PassedOn()}
+		if j.masks == nil {
+			o.Text = row.Summary()
+		}
+		j.result.Others = append(j.result.Others, o)
+	}
+	if !row.Kind.PassedOn() {
+		return nil
+	}
 	for i := range j.targets {
 		if w := j.targets[i].writer; w != nil {
 			if err := w.Write(row, nil); err != nil {
@@ -121,14 +166,17 @@ func (j *batchJob) pass(row *list.Row) error {
 	return nil
 }
 
-// row converts one row for every door. One that can't be converted for some door is rejected for all of them, so that nobody
-// opens one door and not the next.
+// row converts one row for every door. One that can't be converted for some door is rejected for all of them, so that
+// nobody opens one door and not the next.
 func (j *batchJob) row(row *list.Row) error {
-	value := row.Value(j.column)
+	if kind, reason := j.noNumber(row); reason != "" {
+		return j.reject(row, kind, reason, row.Text(j.column))
+	}
+	value := j.value(row)
 	for i := range j.targets {
 		t := &j.targets[i]
 		var err error
-		if t.value, err = t.convert.Convert(t.value[:0], value); err != nil {
+		if t.value, err = j.convert(t, value); err != nil {
 			return j.rejectFor(t, row, err)
 		}
 	}
@@ -154,11 +202,61 @@ func (j *batchJob) row(row *list.Row) error {
 		j.repaired(repair)
 	}
 	for i := range j.targets {
-		if err := j.write(&j.targets[i], row, true); err != nil {
+		t := &j.targets[i]
+		if err := j.write(t, row, true); err != nil {
 			return err
+		}
+		if t.fragile == "" && j.masks == nil && list.Fragile(t.value) {
+			t.fragile = string(t.value)
 		}
 	}
 	return nil
+}
+
+// convert converts a number for one door. It is read once for all doors.
+func (j *batchJob) convert(t *target, value []byte) ([]byte, error) {
+	first := j.targets[0].convert
+	if v, ok := t.convert.(*reading.Converter); ok && t.convert != first {
+		if out, err := v.Append(t.value[:0], &first.(*reading.Converter).Seen); err == nil {
+			return out, nil
+		}
+	}
+	return t.convert.Convert(t.value[:0], value)
+}
+
+// noNumber says why a row has no number to convert, whatever stands in the cell; reason is "" where it may have one.
+func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
+	for _, column := range [...]int{j.column, j.second} {
+		if column < 0 {
+			continue
+		}
+		v := row.Value(column)
+		switch row.Holds(column) {
+		case list.Text, list.Number:
+		case list.Date:
+			return reading.Damaged, fmt.Sprintf("%q: the cell holds a date: a spreadsheet takes 5-12 for one; "+
+				"write the number there again as text", cutShort(string(v)))
+		default:
+			return reading.Damaged, fmt.Sprintf("%q: the cell holds %s, and no number", cutShort(string(v)), row.Holds(column))
+		}
+		if j.second >= 0 {
+			what := [...]string{"number", "facility"}[b2i(column == j.second)]
+			if v = bytes.TrimSpace(v); len(v) == 0 {
+				return reading.Empty, "the cell of the " + what + " is empty"
+			}
+			if bytes.ContainsAny(v, ",;/- ") {
+				return reading.Unreadable, fmt.Sprintf("%q: one number is wanted as %s, the other has a column of its own", cutShort(string(v)), what)
+			}
+		}
+	}
+	return "", ""
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 // otherForm says that a number is not in the form that the list has, and in which it is.
@@ -180,6 +278,9 @@ func (j *batchJob) rejectFor(t *target, row *list.Row, err error) error {
 	var e *reading.Error
 	if errors.As(err, &e) {
 		kind = e.Kind
+	}
+	if n := list.Several(row.Text(j.column)); n > 1 && kind != reading.Empty {
+		reason = fmt.Sprintf("%q: %d numbers in one cell; give each card a row of its own", cutShort(row.Text(j.column)), n)
 	}
 	if t.door != "" && kind == reading.Impossible {
 		reason = fmt.Sprintf("door %q: %s", t.door, reason)
@@ -213,6 +314,12 @@ func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string
 	case j.masks == nil:
 	case kind == kindRagged:
 		j.edits = j.masks.ragged(j.edits, row)
+	case j.second >= 0:
+		for _, c := range [...]int{min(j.column, j.second), max(j.column, j.second)} {
+			if c < row.Len() {
+				j.edits = append(j.edits, list.Edit{Column: c, Value: []byte(j.masks.value(strings.TrimSpace(row.Text(c))))})
+			}
+		}
 	case j.column < row.Len():
 		j.edits = append(j.edits, list.Edit{Column: j.column, Value: []byte(j.masks.value(strings.TrimSpace(value)))})
 	}
@@ -224,7 +331,9 @@ func (j *batchJob) rejectsFile() string { return cmp.Or(j.flags.rejects, j.flags
 // openRejects begins the file of rejects.
 func (j *batchJob) openRejects() error {
 	var err error
-	if j.rejects, err = list.Create(j.rejectsFile(), j.table.Reader, j.out); err != nil {
+	out := j.out
+	out.New = true
+	if j.rejects, err = list.Create(j.rejectsFile(), j.table.Reader, out); err != nil {
 		return err
 	}
 	j.result.Rejects = j.rejectsFile()
@@ -234,29 +343,30 @@ func (j *batchJob) openRejects() error {
 	return j.rejects.WriteNoted("line", "reason", list.NewRow(j.table.heads), nil)
 }
 
-// commit puts the outputs in their places, once all of them are on disk: the rejects first, so that an output never stands
-// there without them.
+// commit puts the outputs in their places, once all of them are on disk: the rejects first, so that an output never
+// stands there without them.
 func (j *batchJob) commit() error {
 	if j.rejects == nil && !j.flags.dryRun && (j.flags.out != "-" || j.flags.rejects != "") && exists(j.rejectsFile()) {
 		if err := j.openRejects(); err != nil { // the rejects of an earlier run would be taken for this one's
 			return err
 		}
 	}
-	writers := []list.Writer{j.rejects}
+	var writers []list.Writer
+	if j.rejects != nil {
+		writers = append(writers, j.rejects)
+	}
 	for i := range j.targets {
 		if w := j.targets[i].writer; w != nil {
 			writers = append(writers, w)
-			j.result.Formulas = max(j.result.Formulas, w.Neutralised())
 		}
 	}
-	for _, step := range []func(list.Writer) error{list.Writer.Finish, list.Writer.Commit} {
-		for _, w := range writers {
-			if w == nil {
-				continue
-			}
-			if err := step(w); err != nil {
-				return err
-			}
+	if err := list.Together(j.flags.out, writers); err != nil {
+		return err
+	}
+	for i := range j.targets {
+		if w := j.targets[i].writer; w != nil {
+			j.result.Formulas = max(j.result.Formulas, w.Neutralised())
+			j.warn(w.Notes()...)
 		}
 	}
 	return nil

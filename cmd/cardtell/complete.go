@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"os"
 	"slices"
 	"strings"
@@ -170,7 +169,7 @@ func completeListColumns(c *cobra.Command, args []string) ([]cobra.Completion, c
 	return heads(f.Value.String()), cobra.ShellCompDirectiveNoFileComp
 }
 
-// heads returns the cells of a list's first row; none where it cannot be read, or is standard input.
+// heads returns the names of a list's columns; none where it cannot be read, or is standard input.
 func heads(name string) []cobra.Completion {
 	if info, err := os.Stat(name); err != nil || !info.Mode().IsRegular() {
 		return nil
@@ -180,8 +179,8 @@ func heads(name string) []cobra.Completion {
 		return nil
 	}
 	defer r.Close()
-	row, err := r.Next()
-	if err != nil && err != io.EOF || row == nil {
+	_, row, err := r.Head(0)
+	if err != nil {
 		return nil
 	}
 	return slices.DeleteFunc(row.Texts(), func(head string) bool { return picture.Clean(head) != head }) // a shell prints them

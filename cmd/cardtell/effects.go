@@ -26,7 +26,7 @@ var effects = map[string][]effect{
 	"learn":  {{options: "id", needs: "output"}},
 	"relate": {{options: "rule", needs: "output"}},
 	"site": {{
-		options: "column delimiter encoding format no-header printed quote ragged sheet", needs: "from",
+		options: "column delimiter encoding format header-row no-header printed quote ragged sheet", needs: "from",
 	}},
 	"capture": {
 		{options: "jitter lose output repeat spikes", needs: "make"},

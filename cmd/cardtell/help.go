@@ -95,7 +95,7 @@ func usageLine(c *cobra.Command) string {
 // listOptions are the options of every command that reads a list. They are seldom needed, so that a topic of their own describes
 // them and pages only name them.
 var listOptions = map[string]bool{
-	"as-is": true, "delimiter": true, "encoding": true, "no-header": true, "out-delimiter": true, "out-encoding": true,
+	"as-is": true, "delimiter": true, "encoding": true, "header-row": true, "no-header": true, "out-delimiter": true, "out-encoding": true,
 	"quote": true, "ragged": true, "redact": true, "sheet": true,
 }
 

@@ -225,7 +225,7 @@ func (m *matcher) plans() error {
 func (m *matcher) readList() error {
 	flags := m.flags.table
 	flags.column, flags.sheet, flags.ragged = m.flags.listCol, "", true
-	if list.IsXLSX(m.flags.list) {
+	if list.IsXLSX(m.flags.list) || list.IsODS(m.flags.list) {
 		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
 	}
 	t, err := m.app.openTable(m.flags.list, &flags)

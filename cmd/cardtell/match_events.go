@@ -104,6 +104,11 @@ func (m *matcher) write(name string) error {
 		return err
 	}
 	defer w.Abort() //nolint:errcheck // after Commit it does nothing; before it, another failure is reported
+	for _, row := range t.before {
+		if err := w.Write(row, nil); err != nil {
+			return err
+		}
+	}
 	if t.head != nil {
 		edits := []list.Edit{{Column: list.Add, Value: []byte("holder")}, {Column: list.Add, Value: []byte("match")}}
 		if err := w.Write(t.head, edits); err != nil {

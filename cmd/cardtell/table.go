@@ -23,6 +23,7 @@ type tableFlags struct {
 	quote     string
 	encoding  string
 	noHeader  bool
+	headerRow int // 0: found out
 	ragged    bool
 	secret    bool // nothing of the list is to be shown
 	noBar     bool // something else is written on the terminal meanwhile
@@ -35,16 +36,23 @@ func (t *tableFlags) register(flags *pflag.FlagSet) {
 
 // registerText registers what is about the file and not about a column.
 func (t *tableFlags) registerText(flags *pflag.FlagSet) {
-	flags.StringVar(&t.sheet, "sheet", "", "`NAME` of the sheet of an XLSX file (the first that is shown)")
+	flags.StringVar(&t.sheet, "sheet", "", "`NAME` of the sheet of an XLSX or ODS file (the first shown that has a list)")
 	flags.StringVar(&t.delimiter, "delimiter", "", "what is between the cells of a CSV file: a `CHARACTER`, or comma, semicolon, tab, bar (found out)")
 	flags.StringVar(&t.quote, "quote", "", "the quote of a CSV file: a `CHARACTER` (found out)")
 	flags.StringVar(&t.encoding, "encoding", "", "`NAME` of a CSV file's encoding, such as windows-1252 (found out)")
 	flags.BoolVar(&t.noHeader, "no-header", false, "the first row is a cardholder, not the names of columns")
+	flags.IntVar(&t.headerRow, "header-row", 0, "the `LINE` where the names of columns stand (found out)")
 	flags.BoolVar(&t.ragged, "ragged", false, "reject rows with too many or too few cells, where they are an error otherwise")
 }
 
 func (t *tableFlags) options() (list.Options, error) {
 	opt := list.Options{Encoding: t.encoding, Sheet: t.sheet}
+	switch {
+	case t.headerRow < 0:
+		return opt, fmt.Errorf("--header-row %d: lines count from 1", t.headerRow)
+	case t.headerRow > 0 && t.noHeader:
+		return opt, fmt.Errorf("--header-row %d: --no-header says that there is none; leave one of them out", t.headerRow)
+	}
 	var err error
 	if t.delimiter != "" {
 		if opt.Delimiter, err = list.DelimiterByName(t.delimiter); err != nil {
@@ -69,8 +77,8 @@ func (t *tableFlags) options() (list.Options, error) {
 type table struct {
 	*list.Reader
 	heads  []string
-	head   *list.Row // nil where there is none, or it was passed on
-	first  *list.Row // the first row, where it is a cardholder
+	before []*list.Row // titles and blank rows above the head
+	head   *list.Row   // nil where there is none
 	width  int
 	ragged bool
 	secret bool
@@ -103,42 +111,41 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if info := t.Info(); info != nil {
 		a.inputs = append(a.inputs, info)
 	}
-	if err := t.readHead(flags.noHeader); err != nil {
+	if err := t.readHead(flags); err != nil {
 		t.close()
 		return nil, err
 	}
 	return t, nil
 }
 
-// readHead reads the first row that is not blank.
-func (t *table) readHead(noHeader bool) error {
-	row, err := t.Reader.Next()
-	for err == nil && row.Blank {
-		row, err = t.Reader.Next()
+// readHead reads the names of columns, or counts the columns where they have none.
+func (t *table) readHead(flags *tableFlags) (err error) {
+	if !flags.noHeader {
+		if t.before, t.head, err = t.Reader.Head(flags.headerRow); err == nil {
+			t.width, t.heads = t.head.Len(), t.head.Texts()
+		}
+		return err
 	}
-	if errors.Is(err, io.EOF) {
-		return &list.Error{File: t.Name, Reason: "there are no rows in it; is it the right one?"}
-	}
+	first, err := t.Reader.Headless()
 	if err != nil {
 		return err
 	}
-	t.width = row.Len()
-	if !noHeader {
-		t.heads, t.head = row.Texts(), row
-		return nil
-	}
-	t.first = row
-	for i := range row.Len() {
+	t.width = first.Len()
+	for i := range t.width {
 		t.heads = append(t.heads, "column "+strconv.Itoa(i+1))
 	}
 	return nil
 }
 
-// cards returns the position of the column of card numbers: the one that is named or, where none is, the one that is called so;
-// that is said, since it is a guess, unless a is nil.
+// cards returns the position of the column of card numbers: the one that is named or, where none is, the one that is
+// called so; that is said, since it is a guess, unless a is nil.
 func (t *table) cards(a *app, want string) (int, error) {
 	if want != "" {
-		return t.find(want)
+		i, err := t.find(want)
+		if said := list.Shadowed(t.heads, want); err == nil && said != "" && a != nil {
+			a.remark("%s: %s", t.Name, said)
+		}
+		return i, err
 	}
 	i, err := list.CardColumn(t.heads)
 	if err != nil {
@@ -175,15 +182,11 @@ func (t *table) atHead(err error) error {
 	return nil
 }
 
-// next returns the next row below the head; a blank one too.
+// next returns the next row below the head; one that is no cardholder too.
 func (t *table) next() (*list.Row, error) {
-	row := t.first
-	t.first = nil
-	if row == nil {
-		var err error
-		if row, err = t.Reader.Next(); err != nil {
-			return nil, err
-		}
+	row, err := t.Reader.Next()
+	if err != nil {
+		return nil, err
 	}
 	if row.Len() == t.width || row.Blank {
 		return row, nil
@@ -199,8 +202,8 @@ func (t *table) raggedReason(row *list.Row) string {
 }
 
 func (t *table) close() {
-	t.bar.stop()
 	t.Reader.Close() //nolint:errcheck // it was only read
+	t.bar.stop()
 }
 
 // progressBar shows people how far a long file has been read. It is nil where nobody watches.

@@ -77,13 +77,14 @@ to a field named unknown. The README lists every key.
   cardtell formats check formats/catalogue.toml
   cardtell formats show 26-8-16`
 
-const listsTopic = `How a list of cards is written: CSV in any dialect and encoding, or XLSX. It is
-found out from the file; these options say it where that goes wrong.
+const listsTopic = `How a list of cards is written: CSV in any dialect and encoding, XLSX or ODS. It
+is found out from the file; these options say it where that goes wrong.
 
   --delimiter CHARACTER  what is between cells; or comma, semicolon, tab, bar
   --quote CHARACTER      the quote around cells
   --encoding NAME        the text's encoding, such as windows-1252
-  --sheet NAME           the sheet of an XLSX file (the first that is shown)
+  --sheet NAME           the sheet of XLSX or ODS (the first shown with a list)
+  --header-row LINE      where the names of columns stand, below titles
   --no-header            the first row is a card, not the names of columns
   --ragged               reject rows of another width, where they are an error
   --as-is                do not mend what spreadsheets do to numbers
@@ -91,9 +92,10 @@ found out from the file; these options say it where that goes wrong.
 
   --out-delimiter CHARACTER, --out-encoding NAME   the same, for batch
 
-A column is given by its name, its letter or its number. Rows that cannot be
-done are never dropped: they are counted, and written out with their line and
-reason.
+A column is given by its name, its letter or its number; a column called C is
+meant by C, and letter:C is the third. Rows that cannot be done are never
+dropped: they are counted, and written out with their line and reason. Titles,
+blank rows, totals and footers are nobody's card.
 
   cardtell check testdata/demo/staff.csv -c B --format 26-8-16 --from pair
   cardtell batch testdata/demo/staff.csv -o new.csv \

@@ -9,9 +9,9 @@ import (
 	"path/filepath"
 )
 
-// File is a file that is being written. It takes the place of an older one in one step when it is committed, whole and on
-// disk; until then the older one is as it was. Aborted or killed it leaves nothing behind, where the system can: card
-// numbers are credentials, and a forgotten copy of them is one that nobody guards.
+// File is a file that is being written. It takes the place of an older one in one step when it is committed, whole and
+// on disk; until then the older one is as it was. Aborted or killed it leaves nothing behind, where the system can:
+// card numbers are credentials, and a forgotten copy of them is one that nobody guards.
 type File struct {
 	f      *os.File
 	target string // with symbolic links followed: the link stays, what it leads to is replaced
@@ -19,11 +19,15 @@ type File struct {
 	direct bool   // a device or pipe, written as it is
 	mode   fs.FileMode
 	synced bool
+	staged bool
 	done   bool
+	behind int64 // bytes of which the writing to disk has not begun
+	length int64
 }
 
-// NewFile begins to write a file. One that exists keeps its permissions; a new one can be read by its owner alone. The error
-// is an [*Error] where the target is one of the inputs, by whatever name or link; an [*fs.PathError] where it can't be written.
+// NewFile begins to write a file. One that exists keeps its permissions; a new one can be read by its owner alone. The
+// error is an [*Error] where the target is one of the inputs, by whatever name or link; an [*fs.PathError] where it
+// can't be written.
 func NewFile(name string, inputs ...fs.FileInfo) (*File, error) {
 	target, err := followed(name)
 	if err != nil {
@@ -52,7 +56,7 @@ func NewFile(name string, inputs ...fs.FileInfo) (*File, error) {
 			return nil, err
 		}
 	}
-	if f.f, f.temp, err = unnamed(filepath.Dir(target), filepath.Base(target)); err != nil {
+	if f.f, f.temp, err = unnamed(target); err != nil {
 		return nil, err
 	}
 	if err := f.f.Chmod(f.mode); err != nil {
@@ -85,8 +89,8 @@ func followed(name string) (string, error) {
 	return "", &fs.PathError{Op: "write", Path: name, Err: errors.New("too many links")}
 }
 
-// Place returns where a name leads: the same for two names of one file, by whatever path or link, even where there is no such
-// file yet. What can't be found out is left as it is written.
+// Place returns where a name leads: the same for two names of one file, by whatever path or link, even where there is
+// no such file yet. What can't be found out is left as it is written.
 func Place(name string) string {
 	if target, err := followed(name); err == nil {
 		name = target
@@ -103,8 +107,16 @@ func Place(name string) string {
 // Write adds to the file. The error names the target, not a temporary name.
 func (f *File) Write(p []byte) (int, error) {
 	n, err := f.f.Write(p)
+	if f.length, f.behind = f.length+int64(n), f.behind+int64(n); f.behind >= flushFrom && !f.direct {
+		beginFlush(f.f, f.length-f.behind, f.behind)
+		f.behind = 0
+	}
 	return n, f.blame("write", err)
 }
+
+// flushFrom is after how many bytes the system is asked to begin to put them on disk, so that there is less to wait for
+// at the end.
+const flushFrom = 4 << 20
 
 // blame makes an error name the target, where it is about a name that the caller has never seen.
 func (f *File) blame(op string, err error) error {
@@ -133,6 +145,22 @@ func (f *File) Sync() error {
 	return nil
 }
 
+// Stage gives what was written a name beside the target, once it is on disk, so that Commit has only to rename it. A
+// second time it does nothing.
+func (f *File) Stage() error {
+	if f.staged || f.direct || f.done {
+		return nil
+	}
+	if err := f.Sync(); err != nil {
+		return err
+	}
+	if err := f.stage(ready(f.target)); err != nil {
+		return errors.Join(f.blame("write", err), f.Abort())
+	}
+	f.staged = true
+	return nil
+}
+
 // Commit puts the file in its place, after what was written is on disk.
 func (f *File) Commit() error {
 	if f.done {
@@ -142,10 +170,10 @@ func (f *File) Commit() error {
 		f.done = true
 		return f.f.Close()
 	}
-	if err := f.Sync(); err != nil {
+	if err := f.Stage(); err != nil {
 		return err
 	}
-	if err := f.place(); err != nil {
+	if err := os.Rename(f.temp, f.target); err != nil {
 		return errors.Join(f.blame("write", err), f.Abort())
 	}
 	f.done = true
@@ -171,18 +199,32 @@ func (f *File) Abort() error {
 	return err
 }
 
-// hidden is the name that a file has between being complete and being in its place. It is always the same for a target, so
-// that one left by a kill in just that moment is taken away by the next run.
-func hidden(dir, base string) string { return filepath.Join(dir, "."+base+".cardtell-part") }
+// part and ready are the names that a file has while it is written, where it needs one, and when it is complete and not
+// yet in its place. They are always the same for a target, so that what a kill has left is taken away by the next run.
+func part(target string) string  { return beside(target, "part") }
+func ready(target string) string { return beside(target, "ready") }
+
+func beside(target, what string) string {
+	return filepath.Join(filepath.Dir(target), "."+filepath.Base(target)+".cardtell-"+what)
+}
 
 var _ io.Writer = (*File)(nil)
 
 // named opens a file beside the target, for systems without files that have no name.
-func named(dir, base string) (f *os.File, temp string, err error) {
-	temp = hidden(dir, base)
+func named(target string) (f *os.File, temp string, err error) {
+	temp = part(target)
 	if err := os.Remove(temp); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, "", err
 	}
 	f, err = os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	return f, temp, err
+}
+
+// rename gives a file that has a name another one.
+func (f *File) rename(to string) error {
+	if err := os.Rename(f.temp, to); err != nil {
+		return err
+	}
+	f.temp = to
+	return nil
 }

@@ -2,18 +2,18 @@
 
 package list
 
-import (
-	"os"
-)
+import "os"
 
-func unnamed(dir, base string) (f *os.File, temp string, err error) { return named(dir, base) }
+func unnamed(target string) (f *os.File, temp string, err error) { return named(target) }
 
-func (f *File) place() error {
+func (f *File) stage(to string) error {
 	if err := f.f.Close(); err != nil { // Windows renames no open file
 		return err
 	}
-	return os.Rename(f.temp, f.target)
+	return f.rename(to)
 }
+
+func beginFlush(*os.File, int64, int64) {}
 
 // syncFolder does nothing: a folder can't be synced on every system.
 func syncFolder(string) error { return nil }

@@ -62,7 +62,7 @@ func TestAbortedFileLeavesTheOldOne(t *testing.T) {
 	require.NoError(t, err)
 	_, err = f.Write([]byte("new"))
 	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(filepath.Join(dir, ".out.csv.cardtell-part"), []byte("left by a kill"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, ".out.csv.cardtell-ready"), []byte("left by a kill"), 0o600))
 	require.NoError(t, f.Commit())
 	assert.Equal(t, []string{"out.csv"}, folder(t, dir), "what a kill left is taken away")
 	info, err := os.Stat(name)
@@ -75,9 +75,9 @@ func TestAbortedFileLeavesTheOldOne(t *testing.T) {
 func TestFileOnAPlainFileSystem(t *testing.T) {
 	dir := t.TempDir()
 	target := filepath.Join(dir, "out.csv")
-	require.NoError(t, os.WriteFile(hidden(dir, "out.csv"), []byte("left by a kill"), 0o600))
+	require.NoError(t, os.WriteFile(part(target), []byte("left by a kill"), 0o600))
 	for _, commit := range []bool{false, true} {
-		opened, temp, err := named(dir, "out.csv")
+		opened, temp, err := named(target)
 		require.NoError(t, err)
 		assert.Equal(t, []string{".out.csv.cardtell-part"}, folder(t, dir))
 		f := &File{f: opened, temp: temp, target: target}
@@ -111,7 +111,7 @@ func TestNoPlaceToWrite(t *testing.T) {
 	require.NoError(t, os.MkdirAll(filepath.Join(target, "full"), 0o700))
 	err = f.Commit()
 	assert.ErrorContains(t, err, "the file is as it was before")
-	assert.NotContains(t, err.Error(), "cardtell-part", "nobody knows a name that nobody gave")
+	assert.NotContains(t, err.Error(), ".cardtell-", "nobody knows a name that nobody gave")
 	assert.Equal(t, []string{"out.csv"}, folder(t, dir), "nothing is left")
 }
 

@@ -9,9 +9,10 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 )
 
-// FindColumn returns the position of a column that a person names: by what its head says (upper and lower case and white
-// space around it alike), by its letter as in a spreadsheet (B), or by its number from 1. Where one text can be two of these
-// and they differ, name:, letter: or number: before it settles which. heads are the cells of the first row.
+// FindColumn returns the position of a column that a person names: by what its head says (upper and lower case and
+// white space around it alike), by its letter as in a spreadsheet (B), or by its number from 1. A name comes first: a
+// column called C is meant by C, and [Shadowed] says so; name:, letter: or number: before it settles which. heads are
+// the cells of the first row.
 func FindColumn(heads []string, want string) (int, error) {
 	kind, text, prefixed := strings.Cut(want, ":")
 	if !prefixed || kind != "name" && kind != "letter" && kind != "number" {
@@ -24,9 +25,6 @@ func FindColumn(heads []string, want string) (int, error) {
 		return named, nil
 	case err != nil && kind != "letter" && kind != "number":
 		return 0, err
-	case kind == "" && named >= 0 && isPlace && place != named && place < len(heads):
-		return 0, fmt.Errorf("column %q: can be the one of that name (the %s) or the %s; write name:%s or %s:%s",
-			text, ordinal(named+1), ordinal(place+1), text, placeKind(text), text)
 	case kind == "" && named >= 0:
 		return named, nil
 	case kind != "name" && isPlace && place < len(heads):
@@ -37,19 +35,19 @@ func FindColumn(heads []string, want string) (int, error) {
 	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text), quoteAll(heads), 12))
 }
 
-// cardWords are what a column of card numbers is called by, and otherWords what such a head must not say besides.
-var (
-	cardWords  = []string{"card", "cards", "badge", "badges", "fob", "tag", "credential", "cardnumber", "cardno"}
-	otherWords = []string{"holder", "type", "status", "state", "date", "name", "format", "count", "valid", "reader"}
-)
-
-// CardColumn returns the position of the one column that by its head holds card numbers, or of the only column. The error is
-// where there is none, or more than one.
-func CardColumn(heads []string) (int, error) {
-	if len(heads) == 1 {
-		return 0, nil
+// Shadowed says that a column was taken by its name that another one has as its letter or number; "" where there is no
+// such other one.
+func Shadowed(heads []string, want string) string {
+	named, err := byName(heads, want)
+	place, isPlace := byPlace(want, "")
+	if err != nil || named < 0 || !isPlace || place == named || place >= len(heads) {
+		return ""
 	}
-	var found []int
+	return fmt.Sprintf("column %q is the one of that name, the %s; %s:%s is the %s", want, ordinal(named+1), placeKind(want), want, ordinal(place+1))
+}
+
+// CardColumns returns the columns that by their heads hold card numbers.
+func CardColumns(heads []string) (found []int) {
 	for i, h := range heads {
 		words := strings.FieldsFunc(strings.ToLower(h), func(r rune) bool { return r < 'a' || r > 'z' })
 		is := func(list []string) bool {
@@ -59,6 +57,22 @@ func CardColumn(heads []string) (int, error) {
 			found = append(found, i)
 		}
 	}
+	return found
+}
+
+// cardWords are what a column of card numbers is called by, and otherWords what such a head must not say besides.
+var (
+	cardWords  = []string{"card", "cards", "badge", "badges", "fob", "tag", "credential", "cardnumber", "cardno"}
+	otherWords = []string{"holder", "type", "status", "state", "date", "name", "format", "count", "valid", "reader"}
+)
+
+// CardColumn returns the position of the one column that by its head holds card numbers, or of the only column. The
+// error is where there is none, or more than one.
+func CardColumn(heads []string) (int, error) {
+	if len(heads) == 1 {
+		return 0, nil
+	}
+	found := CardColumns(heads)
 	if len(found) == 1 {
 		return found[0], nil
 	}

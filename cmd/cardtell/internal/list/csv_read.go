@@ -136,7 +136,7 @@ func (r *csvReader) take(n, after int) (*Row, error) {
 	raw := r.buf[r.pos : r.pos+n]
 	row.Line, row.raw, row.end, row.decode = r.line+1, raw, r.buf[r.pos+n:r.pos+after], r.decode
 	row.slash = r.dialect.Escape
-	row.cells = row.cells[:0]
+	row.cells, row.Kind, row.Blank = row.cells[:0], Data, false
 	if err := r.sound(raw); err != nil {
 		return nil, err
 	}
@@ -144,7 +144,9 @@ func (r *csvReader) take(n, after int) (*Row, error) {
 	if r.line++; r.end == nil {
 		r.end = bytes.Clone(row.end)
 	}
-	row.Blank = len(raw) == 0
+	if len(raw) == 0 {
+		row.Kind, row.Blank = Blank, true
+	}
 	if bytes.IndexByte(raw, r.dialect.Quote) < 0 {
 		r.split(raw)
 		return row, nil

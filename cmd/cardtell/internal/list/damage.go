@@ -3,6 +3,7 @@ package list
 import (
 	"bytes"
 	"fmt"
+	"regexp"
 	"strings"
 )
 
@@ -101,10 +102,8 @@ func mend(cell []byte, shape Shape) Mended {
 
 // strip takes away what is around a number and does not belong to it.
 func strip(s string) (v, repair string) {
-	v = strings.Trim(s, " \t\r\n\u00A0\u202F\u2007\uFEFF")
-	if v != s {
-		repair = "white space taken away"
-	}
+	c := Clean(s)
+	v, repair = c.Text, strings.Join(c.Did, ", ")
 	if strings.HasPrefix(v, `="`) && strings.HasSuffix(v, `"`) && len(v) > 3 {
 		v, repair = v[2:len(v)-1], `="…" taken away`
 	}
@@ -204,3 +203,21 @@ func rounded(v string) string {
 
 // allBits reports whether a text is 0s and 1s: a read, which no spreadsheet has shown as a number of that length.
 func allBits(v string) bool { return strings.Trim(v, "01") == "" && len(v) >= 24 }
+
+// dateShape is a date as spreadsheets show one: 5-12, 2024-05, 12.05.2024, 12-May-24, May 2024, with a time or without.
+var dateShape = func() *regexp.Regexp {
+	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?`
+	date := strings.Join([]string{
+		`\d{1,2}[-/.]\d{1,2}`, `\d{4}[-/.](0?[1-9]|1[0-2])`, `(0?[1-9]|1[0-2])[-/.]\d{4}`, `\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}`,
+		`\d{1,2}[-/. ]?` + month + `([-/. ]?\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
+	}, "|")
+	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
+}()
+
+// looksLikeDate reports whether a text is a date, as a spreadsheet shows one.
+func looksLikeDate(s string) bool {
+	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
+		return false // digits, or hex: 12DEC is more likely that
+	}
+	return dateShape.MatchString(s)
+}

@@ -223,6 +223,9 @@ func (d Dialect) appendCell(dst, v []byte, force bool) []byte {
 		return append(dst, v...)
 	}
 	dst = append(dst, d.Quote)
+	if bytes.IndexByte(v, d.Quote) < 0 && !d.Escape {
+		return append(append(dst, v...), d.Quote)
+	}
 	for _, c := range v {
 		switch {
 		case d.Escape && (c == d.Quote || c == '\\'):

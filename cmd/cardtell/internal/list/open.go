@@ -20,6 +20,9 @@ type Options struct {
 	Progress  Progress // told of every block that was read; may be nil
 }
 
+// source gives rows, one after the other.
+type source interface{ Next() (*Row, error) }
+
 // Progress is told how many bytes were read, of how many in all; all is 0 where that is not known.
 type Progress func(n, all int64)
 
@@ -31,18 +34,27 @@ type Reader struct {
 	Dialect  Dialect
 	Encoding Encoding
 
-	preamble []byte // what stands before the first row: byte order mark, sep= line
-	rows     interface{ Next() (*Row, error) }
+	format   string    // of a spreadsheet: XLSX or ODS
+	book     *xlsxBook // of XLSX
+	preamble []byte    // what stands before the first row: byte order mark, sep= line
+	rows     source
+	queue    []*Row // rows that Head has looked at
+	later    error  // what came instead of the row after those
+	judge    judge
+	end      []byte // how the file ends its lines, once that was asked for
+	ahead    *ahead // nil where rows are read one by one
+	skipped  string // what is said of sheets before the one that is read
 	file     *os.File
 	before   fs.FileInfo
 	closers  []func() error
 }
 
-// sampleSize is how much of a file its dialect and encoding are found from. A name with a letter that is not ASCII may come
-// late; what is not seen here is passed on as it is all the same.
+// sampleSize is how much of a file its dialect and encoding are found from. A name with a letter that is not ASCII may
+// come late; what is not seen here is passed on as it is all the same.
 const sampleSize = 1 << 20
 
-// Open opens a list. The error is an [*Error] for a file that is no list, an [*fs.PathError] for one that can't be read.
+// Open opens a list. The error is an [*Error] for a file that is no list, an [*fs.PathError] for one that can't be
+// read.
 func Open(name string, opt Options) (*Reader, error) {
 	f, err := os.Open(name)
 	if err != nil {
@@ -83,11 +95,13 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 	switch kind, reason := sniffFile(sample); {
 	case reason != "":
 		return &Error{File: r.Name, Reason: reason}
-	case kind == "xlsx" && (opt.Delimiter != 0 || opt.Quote != 0 || opt.Encoding != ""):
+	case kind != "csv" && (opt.Delimiter != 0 || opt.Quote != 0 || opt.Encoding != ""):
 		return &Error{File: r.Name, Reason: "a spreadsheet has no delimiter, quote or encoding; leave those of CSV out"}
 	case kind == "xlsx":
 		return r.openSheet(size, opt)
-	case IsXLSX(r.Name):
+	case kind == "ods":
+		return r.openODS(size, opt)
+	case IsXLSX(r.Name), IsODS(r.Name):
 		return &Error{File: r.Name, Reason: "named as a spreadsheet, and does not begin like one; is it damaged, or CSV by another name?"}
 	}
 	switch {
@@ -102,13 +116,17 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 	return r.openCSV(sample, whole, &counter{src: src, size: size, progress: opt.Progress}, opt)
 }
 
-// sniffFile tells a spreadsheet from a text by its first bytes, and names what can't be read. The numbers are those of the
-// PKZIP application note (local file header) and of MS-CFB, section 2.2 (header signature).
+// sniffFile tells a spreadsheet from a text by its first bytes, and names what can't be read. The numbers are those of
+// the PKZIP application note (local file header) and of MS-CFB, section 2.2 (header signature).
 func sniffFile(head []byte) (kind, reason string) {
 	switch {
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
-		if bytes.Contains(head[:min(len(head), 200)], []byte("opendocument")) {
-			return "", "an OpenDocument file; save it as XLSX or CSV"
+		start := head[:min(len(head), 200)]
+		switch {
+		case bytes.Contains(start, []byte("opendocument.spreadsheet")):
+			return "ods", ""
+		case bytes.Contains(start, []byte("opendocument")):
+			return "", "an OpenDocument file that is no spreadsheet; a list is CSV, XLSX or ODS"
 		}
 		return "xlsx", ""
 	case bytes.HasPrefix(head, []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
@@ -117,7 +135,7 @@ func sniffFile(head []byte) (kind, reason string) {
 		}
 		return "", "a spreadsheet in the old binary form (XLS); open it and save it as XLSX or CSV"
 	case bytes.HasPrefix(head, []byte("%PDF-")):
-		return "", "a PDF file; a list is CSV or XLSX"
+		return "", "a PDF file; a list is CSV, XLSX or ODS"
 	case bytes.HasPrefix(head, []byte("\x1f\x8b")):
 		return "", "a compressed file (gzip); unpack it first"
 	}
@@ -171,20 +189,45 @@ func (d Dialect) with(opt Options, body []byte) Dialect {
 	return d.withEscape(body).withQuoting(body)
 }
 
-// Next returns the next row; io.EOF after the last one. The error is an [*Error] with the line for a row that can't be taken
-// apart. It is an [*fs.PathError] where the file could not be read on.
-func (r *Reader) Next() (*Row, error) { return r.rows.Next() }
-
-// lineEnd returns how the file ends its lines, as far as was read.
-func (r *Reader) lineEnd() []byte {
-	if rows, ok := r.rows.(*csvReader); ok && len(rows.end) > 0 {
-		return rows.end
+// Next returns the next row; io.EOF after the last one. The error is an [*Error] with the line for a row that can't be
+// taken apart. It is an [*fs.PathError] where the file could not be read on.
+func (r *Reader) Next() (*Row, error) {
+	switch {
+	case len(r.queue) > 0:
+		row := r.queue[0]
+		r.queue = r.queue[1:]
+		return row, nil
+	case r.later != nil:
+		return nil, r.later
+	case r.ahead != nil:
+		return r.ahead.next()
 	}
-	return []byte("\n")
+	return r.read()
 }
 
-// Unchanged returns an error where the file has changed since it was opened: what was read is then neither the old list nor
-// the new one.
+// read reads a row and finds out what it is.
+func (r *Reader) read() (*Row, error) {
+	row, err := r.rows.Next()
+	if err == nil {
+		r.judge.judge(row)
+	}
+	return row, err
+}
+
+// lineEnd returns how the file ends its lines, as far as was read when it was first asked for.
+func (r *Reader) lineEnd() []byte {
+	if r.end != nil {
+		return r.end
+	}
+	r.end = []byte("\n")
+	if rows, ok := r.rows.(*csvReader); ok && len(rows.end) > 0 {
+		r.end = rows.end
+	}
+	return r.end
+}
+
+// Unchanged returns an error where the file has changed since it was opened: what was read is then neither the old list
+// nor the new one.
 func (r *Reader) Unchanged() error {
 	if r.file == nil || !r.before.Mode().IsRegular() {
 		return nil
@@ -201,6 +244,8 @@ func (r *Reader) Unchanged() error {
 
 // Close closes the list.
 func (r *Reader) Close() error {
+	r.ahead.stop()
+	r.ahead = nil
 	var errs []error
 	for i := len(r.closers) - 1; i >= 0; i-- {
 		errs = append(errs, r.closers[i]())
@@ -212,11 +257,11 @@ func (r *Reader) Close() error {
 // Describe says in one line how the list was read.
 func (r *Reader) Describe() string {
 	if r.Sheet != "" {
-		s := fmt.Sprintf("XLSX, sheet %q", cutShort(r.Sheet))
+		s := fmt.Sprintf("%s, sheet %q", r.format, cutShort(r.Sheet))
 		if others := len(r.Sheets) - 1; others > 0 {
 			s += fmt.Sprintf(" of %d (--sheet NAME for another)", len(r.Sheets))
 		}
-		return s
+		return s + r.skipped
 	}
 	s := fmt.Sprintf("CSV, %s, %s", r.Dialect, r.Encoding.Name)
 	if r.Encoding.Note != "" {
@@ -242,3 +287,14 @@ func (c *counter) Read(p []byte) (int, error) {
 
 // IsXLSX reports whether a file name asks for a spreadsheet.
 func IsXLSX(name string) bool { return strings.HasSuffix(strings.ToLower(name), ".xlsx") }
+
+// IsODS reports whether a file name is that of a spreadsheet of the OpenDocument form, which is read and not written.
+func IsODS(name string) bool { return strings.HasSuffix(strings.ToLower(name), ".ods") }
+
+// eofIsNil returns err, and nothing at the end of a list.
+func eofIsNil(err error) error {
+	if errors.Is(err, io.EOF) {
+		return nil
+	}
+	return err
+}

@@ -1,288 +1,597 @@
 package list
 
 import (
-	"errors"
+	"archive/zip"
+	"encoding/xml"
 	"fmt"
 	"io"
-	"math"
-	"path/filepath"
-	"regexp"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
 
-	"github.com/xuri/excelize/v2"
-
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 )
 
-// sheetOptions keep the spreadsheet library from putting card numbers into temporary files, which would stay behind if the
-// program were killed: sheets are held in memory, and there is no folder to put files into.
-func sheetOptions() excelize.Options {
-	return excelize.Options{
-		UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: maxUnpacked,
-		TmpDir: filepath.Join("/nonexistent", "cardtell-keeps-no-copies"),
-	}
+// xlsxBook is an XLSX file as far as it is not rows. The rows of a sheet are read as they stream by, so that a million
+// of them need no more memory than a thousand; the spreadsheet library, which writes new workbooks, would hold the
+// file, and read a sheet that was cut off as a shorter one.
+type xlsxBook struct {
+	check   *sheetCheck
+	zip     *zip.Reader
+	sheets  []sheetOf
+	names   bool // parts of the workbook have names, other than those that spreadsheets make for themselves
+	use1904 bool
+	formats []numberFormat // by a cell's style
+	texts   texts
+}
+
+// sheetOf is a sheet of a workbook.
+type sheetOf struct {
+	name   string
+	part   string // where in the archive it is
+	hidden bool
 }
 
 // openSheet opens a workbook, after its parts were checked.
-func (r *Reader) openSheet(size int64, opt Options) (err error) {
+func (r *Reader) openSheet(size int64, opt Options) error {
 	if r.file == nil || size == 0 {
 		return &Error{File: r.Name, Reason: "a spreadsheet can't be read from a pipe; name the file"}
 	}
-	check := &sheetCheck{file: r.Name}
-	z, err := check.archive(r.file, size)
-	if err != nil {
+	b := &xlsxBook{check: &sheetCheck{file: r.Name}}
+	var err error
+	if b.zip, err = b.check.archive(r.file, size); err != nil {
 		return err
 	}
-	defer r.recovered(&err)
-	book, err := excelize.OpenReader(io.NewSectionReader(r.file, 0, size), sheetOptions())
-	if err != nil {
-		return &Error{File: r.Name, Reason: fmt.Sprintf("no spreadsheet that can be read (%v); open it and save it again", err)}
+	if err := b.parse(); err != nil {
+		return err
 	}
-	r.closers = append(r.closers, book.Close)
-	if r.Sheets = book.GetSheetList(); len(r.Sheets) == 0 {
+	r.format, r.book = "XLSX", b
+	names := make([]string, len(b.sheets))
+	hidden := make([]bool, len(b.sheets))
+	for i, s := range b.sheets {
+		names[i], hidden[i] = s.name, s.hidden
+	}
+	return r.chooseSheet(names, hidden, opt, func(i int, trial bool) (source, error) {
+		if trial {
+			return newSheetReader(r, b, i, Options{})
+		}
+		return newSheetReader(r, b, i, opt)
+	})
+}
+
+// chooseSheet opens the sheet that is named; else the first one shown that has a list in it; else the first shown.
+func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options, open func(i int, trial bool) (source, error)) error {
+	if r.Sheets = names; len(names) == 0 {
 		return &Error{File: r.Name, Reason: "a spreadsheet without sheets; is it the right one?"}
 	}
-	if r.Sheet = firstShown(book, r.Sheets); opt.Sheet != "" {
-		if !slices.Contains(r.Sheets, opt.Sheet) {
-			return &Error{File: r.Name, Reason: fmt.Sprintf("sheet %q: no such sheet; there are %s",
-				cutShort(opt.Sheet), near.List(strconv.Quote(opt.Sheet), quoteAll(r.Sheets), 8))}
+	at := slices.Index(names, opt.Sheet)
+	if opt.Sheet != "" && at < 0 {
+		return &Error{File: r.Name, Reason: fmt.Sprintf("sheet %q: no such sheet; there are %s",
+			cutShort(opt.Sheet), near.List(strconv.Quote(opt.Sheet), quoteAll(names), 8))}
+	}
+	if opt.Sheet == "" {
+		first := max(slices.Index(hidden, false), 0)
+		at = first
+		for i := first; i < len(names) && len(names) > 1; i++ {
+			if hidden[i] && i != first {
+				continue
+			}
+			rows, err := open(i, true)
+			if err != nil {
+				return err
+			}
+			if isList(rows) {
+				at = i
+				break
+			}
 		}
-		r.Sheet = opt.Sheet
+		if at != first {
+			r.skipped = fmt.Sprintf("; sheet %q before it is no list", cutShort(names[first]))
+		}
 	}
-	if err := check.countStrings(z); err != nil {
-		return err
-	}
-	part, err := check.sheetPart(z, r.Sheet)
-	if err != nil {
-		return err
-	}
-	if err := check.sheet(z, part); err != nil {
-		return err
-	}
-	rows, err := newSheetReader(r, book, check.lastRow, opt)
-	r.rows = rows
+	rows, err := open(at, false)
+	r.Sheet, r.rows = names[at], rows
 	return err
 }
 
-// firstShown returns the first sheet that people see; the first of all where they are all hidden.
-func firstShown(book *excelize.File, sheets []string) string {
-	for _, name := range sheets {
-		if shown, err := book.GetSheetVisible(name); err == nil && shown {
-			return name
+// isList reports whether the rows look like a list: names of columns, two or more, and a row as wide below them. A
+// damaged one is left to be told of when it is read.
+func isList(rows source) bool {
+	var seen []*Row
+	for len(seen) < headRows {
+		row, err := rows.Next()
+		if err != nil {
+			if eofIsNil(err) != nil {
+				return true
+			}
+			break
+		}
+		seen = append(seen, row.Clone())
+	}
+	usual := usualFilled(seen)
+	at := findHead(seen, usual)
+	if at < 0 || usual < 2 || !seen[at].words() {
+		return false
+	}
+	for _, row := range seen[at+1:] {
+		if row.filledCells() >= 2 {
+			return true
 		}
 	}
-	return sheets[0]
+	return false
 }
 
-// recovered turns a panic of the spreadsheet library into an error: it reads files that anyone may have made.
-func (r *Reader) recovered(err *error) {
-	if p := recover(); p != nil {
-		*err = &Error{File: r.Name, Reason: fmt.Sprintf("no spreadsheet that can be read (%v); open it and save it again", p)}
+// parse reads what a workbook says of itself (ECMA-376 part 1, 18.2 and 18.8, and part 2, 9.3).
+func (b *xlsxBook) parse() error {
+	var book struct {
+		Pr struct {
+			Date1904 string `xml:"date1904,attr"`
+		} `xml:"workbookPr"`
+		Sheets []struct {
+			Name  string     `xml:"name,attr"`
+			State string     `xml:"state,attr"`
+			Attrs []xml.Attr `xml:",any,attr"`
+		} `xml:"sheets>sheet"`
+		Names []struct {
+			Name string `xml:"name,attr"`
+		} `xml:"definedNames>definedName"`
+	}
+	if err := b.check.parse(b.zip, "xl/workbook.xml", &book); err != nil {
+		return err
+	}
+	targets, err := b.relations("xl/_rels/workbook.xml.rels")
+	if err != nil {
+		return err
+	}
+	b.use1904 = book.Pr.Date1904 == "1" || book.Pr.Date1904 == "true"
+	for _, n := range book.Names {
+		b.names = b.names || !strings.HasPrefix(n.Name, "_xlnm.")
+	}
+	for _, s := range book.Sheets {
+		one := sheetOf{name: s.Name, hidden: s.State == "hidden" || s.State == "veryHidden"}
+		for _, a := range s.Attrs {
+			if target, ok := targets[a.Value]; ok && a.Name.Local == "id" {
+				one.part = strings.TrimPrefix(path.Join("/xl", absolute(target)), "/")
+			}
+		}
+		b.sheets = append(b.sheets, one)
+	}
+	if err := b.parseStyles(); err != nil {
+		return err
+	}
+	return b.parseTexts()
+}
+
+// relations returns the targets of a part by their ids.
+func (b *xlsxBook) relations(part string) (map[string]string, error) {
+	var rels struct {
+		All []struct {
+			ID     string `xml:"Id,attr"`
+			Target string `xml:"Target,attr"`
+		} `xml:"Relationship"`
+	}
+	if err := b.check.parse(b.zip, part, &rels); err != nil {
+		return nil, err
+	}
+	all := map[string]string{}
+	for _, r := range rels.All {
+		all[r.ID] = r.Target
+	}
+	return all, nil
+}
+
+// parseStyles reads the number formats of cells; there may be none.
+func (b *xlsxBook) parseStyles() error {
+	var styles struct {
+		Formats []struct {
+			ID   int    `xml:"numFmtId,attr"`
+			Code string `xml:"formatCode,attr"`
+		} `xml:"numFmts>numFmt"`
+		Cells []struct {
+			ID int `xml:"numFmtId,attr"`
+		} `xml:"cellXfs>xf"`
+	}
+	if !b.check.has(b.zip, "xl/styles.xml") {
+		return nil
+	}
+	if err := b.check.parse(b.zip, "xl/styles.xml", &styles); err != nil {
+		return err
+	}
+	formats := map[int]numberFormat{}
+	for _, f := range styles.Formats {
+		formats[f.ID] = parseFormat(f.Code)
+	}
+	for _, c := range styles.Cells {
+		f, ok := formats[c.ID]
+		if !ok {
+			f = builtinFormat(c.ID)
+		}
+		b.formats = append(b.formats, f)
+	}
+	return nil
+}
+
+// texts are the texts that cells share, one after the other.
+type texts struct {
+	all  []byte
+	ends []uint32
+}
+
+func (t *texts) get(i int) string {
+	from := uint32(0)
+	if i > 0 {
+		from = t.ends[i-1]
+	}
+	return string(t.all[from:t.ends[i]])
+}
+
+// parseTexts reads the shared texts; there may be none.
+func (b *xlsxBook) parseTexts() error {
+	if !b.check.has(b.zip, "xl/sharedStrings.xml") {
+		return nil
+	}
+	f, err := b.check.open(b.zip, "xl/sharedStrings.xml")
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	t := newTape(f)
+	var text plainText
+	for {
+		token, err := t.dec.RawToken()
+		if eofIsNil(err) == nil && err != nil {
+			return nil
+		}
+		if err != nil {
+			return b.check.fail("its texts are damaged (%v); open the spreadsheet and save it again", err)
+		}
+		switch e := token.(type) {
+		case xml.StartElement:
+			if e.Name.Local == "si" {
+				text.reset()
+			}
+		case xml.EndElement:
+			if e.Name.Local == "si" {
+				b.texts.all = append(b.texts.all, unescapeSigns(string(text.text))...)
+				b.texts.ends = append(b.texts.ends, uint32(len(b.texts.all)))
+			}
+		}
+		text.token(token)
+		t.cut()
 	}
 }
 
-// sheetReader reads the rows of a sheet twice at once: as stored and as shown. What is stored has all digits; what is shown
-// has the leading zeros of a number format, and tells a date from a number.
+// sheetReader reads the rows of a sheet.
 type sheetReader struct {
-	reader   *Reader
-	stored   *excelize.Rows
-	shown    *excelize.Rows
-	line     int
-	last     int
+	file     string
+	book     *xlsxBook
 	size     int64
 	progress Progress
-	row      Row
-	width    int // of the first row: a sheet leaves out empty cells at a row's end
+	unpacked int64 // size of the sheet
+	told     int64 // of size
+
+	part   io.ReadCloser
+	tape   *tape
+	prefix string // of the names of its elements
+	begin  []byte // the sheet up to its rows
+	line   int    // of the row given last
+	next   int    // of the row that the file has next; 0 where that is not known
+	start  xml.StartElement
+	ended  bool
+	width  int // rows have this many cells at least
+	row    Row
+	xml    xmlRow
+	value  []byte
+	text   plainText
 }
 
-func newSheetReader(r *Reader, book *excelize.File, last int, opt Options) (*sheetReader, error) {
-	s := &sheetReader{reader: r, last: last, size: r.before.Size(), progress: opt.Progress}
-	for _, rows := range []**excelize.Rows{&s.stored, &s.shown} {
-		var err error
-		if *rows, err = book.Rows(r.Sheet); err != nil {
-			return nil, &Error{File: r.Name, Reason: fmt.Sprintf("sheet %q: %v", r.Sheet, err)}
-		}
-		r.closers = append(r.closers, (*rows).Close)
+// xmlRow is a row as a workbook has it.
+type xmlRow struct {
+	attrs []byte // of the row, without its number
+	raw   []byte // the values of the cells as they stand in the file
+	cells []xmlCell
+}
+
+// xmlCell is a cell of an xmlRow.
+type xmlCell struct {
+	column, style int32
+	from, to      int32  // its value in raw
+	kind          string // the attribute t
+	lost          bool   // it had a formula for many cells, of which only the value is kept
+}
+
+func (x *xmlRow) clone() *xmlRow {
+	if x == nil {
+		return nil
 	}
-	return s, nil
+	return &xmlRow{attrs: slices.Clone(x.attrs), raw: slices.Clone(x.raw), cells: slices.Clone(x.cells)}
 }
 
-// Next returns the next row; one with nothing in it is blank.
-func (s *sheetReader) Next() (row *Row, err error) {
-	defer s.reader.recovered(&err)
-	if !s.stored.Next() || !s.shown.Next() {
-		if err := errors.Join(s.stored.Error(), s.shown.Error()); err != nil || s.line < s.last {
-			return nil, &Error{File: s.reader.Name, Line: s.line + 1, Reason: fmt.Sprintf("the sheet ends before its row %d; open it and save it again", s.last)}
+func newSheetReader(r *Reader, b *xlsxBook, i int, opt Options) (*sheetReader, error) {
+	s := &sheetReader{file: r.Name, book: b, progress: opt.Progress}
+	if r.before != nil {
+		s.size = r.before.Size()
+	}
+	if b.sheets[i].part == "" {
+		return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(b.sheets[i].name))
+	}
+	var err error
+	if s.part, err = b.check.open(b.zip, b.sheets[i].part); err != nil {
+		return nil, err
+	}
+	for _, p := range b.zip.File {
+		if p.Name == b.sheets[i].part {
+			s.unpacked = int64(p.UncompressedSize64)
 		}
+	}
+	r.closers = append(r.closers, s.part.Close)
+	s.tape = newTape(s.part)
+	for {
+		t, err := s.tape.dec.RawToken()
+		if err != nil {
+			return nil, s.damaged(err)
+		}
+		if e, ok := t.(xml.StartElement); ok && e.Name.Local == "sheetData" {
+			s.prefix, s.begin = e.Name.Space, slices.Clone(s.tape.buf[:s.tape.at()])
+			s.tape.cut()
+			return s, nil
+		}
+		if s.tape.at() > maxFree {
+			return nil, b.check.fail("the sheet has no rows; is it the right one?")
+		}
+	}
+}
+
+func (s *sheetReader) damaged(err error) error {
+	if err == io.EOF { //nolint:errorlint // as the decoder returns it
+		err = io.ErrUnexpectedEOF
+	}
+	return s.book.check.fail("the sheet is damaged after row %d (%v); open the spreadsheet and save it again", s.line, err)
+}
+
+func (s *sheetReader) fit(width int) { s.width = width }
+
+// Next returns the next row; rows that the file leaves out are blank.
+func (s *sheetReader) Next() (*Row, error) {
+	if s.next == 0 && !s.ended {
+		if err := s.seek(); err != nil {
+			return nil, err
+		}
+	}
+	if s.ended {
 		return nil, io.EOF
 	}
 	s.line++
-	stored, err := s.stored.Columns(excelize.Options{RawCellValue: true})
-	if err != nil {
-		return nil, &Error{File: s.reader.Name, Line: s.line, Reason: err.Error()}
+	r := &s.row
+	r.Line, r.sheet, r.xml = s.line, true, nil
+	r.raw, r.cells, r.Kind, r.Blank = r.raw[:0], r.cells[:0], Data, false
+	if s.line < s.next {
+		r.Kind, r.Blank = Blank, true
+		return r, nil
 	}
-	shown, err := s.shown.Columns()
-	if err != nil {
-		return nil, &Error{File: s.reader.Name, Line: s.line, Reason: err.Error()}
+	s.next = 0
+	if err := s.take(); err != nil {
+		return nil, err
 	}
 	if s.progress != nil && s.line%1024 == 0 {
-		s.progress(1024*s.size/int64(max(s.last, 1)), s.size)
+		s.tell()
 	}
-	s.take(stored, shown)
-	return &s.row, nil
-}
-
-func (s *sheetReader) take(stored, shown []string) {
-	r := &s.row
-	r.Line, r.sheet, r.Blank = s.line, true, true
-	r.raw, r.cells = r.raw[:0], r.cells[:0]
-	for i, v := range stored {
-		if i < len(shown) {
-			v = cellText(v, shown[i])
-		}
-		r.Blank = r.Blank && v == ""
-		from := len(r.raw)
-		r.raw = append(r.raw, v...)
-		r.cells = append(r.cells, cell{from: int32(from), to: int32(len(r.raw))})
+	for len(r.cells) > 0 && r.cells[len(r.cells)-1].from == r.cells[len(r.cells)-1].to {
+		r.cells = r.cells[:len(r.cells)-1]
 	}
-	if s.width == 0 && !r.Blank {
+	if len(r.cells) == 0 {
+		r.Kind, r.Blank = Blank, true
+	}
+	if s.width == 0 {
 		s.width = len(r.cells)
 	}
-	for len(r.cells) < s.width && !r.Blank {
-		end := int32(len(r.raw))
-		r.cells = append(r.cells, cell{from: end, to: end})
-	}
-	if r.Blank {
-		r.cells = r.cells[:0]
-	}
+	r.pad(s.width)
+	return r, nil
 }
 
-// maxExact is below what a spreadsheet keeps every digit of a number: it has 15.
-const maxExact = 1e15
-
-// cellText returns what a cell says, from what is stored and what is shown.
-func cellText(stored, shown string) string {
-	if stored == shown {
-		return stored // a text, or a number in no special format
-	}
-	v, err := strconv.ParseFloat(stored, 64)
-	switch {
-	case shown == "TRUE" || shown == "FALSE":
-		return shown // stored as 1 or 0, which is no number of a card
-	case err != nil || looksLikeDate(shown):
-		return shown
-	case strings.TrimLeft(shown, "0") == stored:
-		return shown // a number format with leading zeros
-	case v != math.Trunc(v) || v < 0:
-		return stored
-	case v < maxExact:
-		return strconv.FormatFloat(v, 'f', -1, 64)
-	}
-	return strconv.FormatFloat(v, 'E', -1, 64) // so that nobody takes it for all its digits
+// tell tells of the part of the file that was read since it was told of before.
+func (s *sheetReader) tell() {
+	done := int64(float64(s.size) * min(float64(s.tape.base)/float64(max(s.unpacked, 1)), 1))
+	s.progress(done-s.told, s.size)
+	s.told = done
 }
 
-// dateShape is a date as spreadsheets show one: 5-12, 2024-05, 12.05.2024, 12-May-24, May 2024, with a time or without.
-var dateShape = func() *regexp.Regexp {
-	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?`
-	date := strings.Join([]string{
-		`\d{1,2}[-/.]\d{1,2}`, `\d{4}[-/.](0?[1-9]|1[0-2])`, `(0?[1-9]|1[0-2])[-/.]\d{4}`, `\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}`,
-		`\d{1,2}[-/. ]?` + month + `([-/. ]?\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
-	}, "|")
-	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
-}()
-
-// looksLikeDate reports whether a text is a date, as a spreadsheet shows one.
-func looksLikeDate(s string) bool {
-	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
-		return false // digits, or hex: 12DEC is more likely that
-	}
-	return dateShape.MatchString(s)
-}
-
-// sheetWriter writes a workbook of one sheet. Every cell is a text, which a spreadsheet neither rounds nor runs.
-type sheetWriter struct {
-	file   *File
-	book   *excelize.File
-	stream *excelize.StreamWriter
-	line   int
-	cells  []any
-	done   bool // nothing more can be written
-}
-
-func newSheetWriter(f *File) (*sheetWriter, error) {
-	book := excelize.NewFile(sheetOptions())
-	stream, err := book.NewStreamWriter(book.GetSheetName(0))
-	if err != nil {
-		return nil, errors.Join(err, book.Close(), f.Abort())
-	}
-	return &sheetWriter{file: f, book: book, stream: stream}, nil
-}
-
-// Neutralised implements [Writer]: the cells of a workbook are texts and not run.
-func (w *sheetWriter) Neutralised() int { return 0 }
-
-// Write implements [Writer].
-func (w *sheetWriter) Write(row *Row, edits []Edit) error {
-	w.cells = w.cells[:0]
-	return w.write(row, edits)
-}
-
-// WriteNoted implements [Writer].
-func (w *sheetWriter) WriteNoted(line, note string, row *Row, edits []Edit) error {
-	w.cells = append(w.cells[:0], line, note)
-	return w.write(row, edits)
-}
-
-func (w *sheetWriter) write(row *Row, edits []Edit) error {
-	for i := range row.cells {
-		v := row.Text(i)
-		if len(edits) > 0 && edits[0].Column == i {
-			v, edits = string(edits[0].Value), edits[1:]
+// seek goes to the next row that the file has.
+func (s *sheetReader) seek() error {
+	for {
+		s.tape.cut()
+		t, err := s.tape.dec.RawToken()
+		if err != nil {
+			return s.damaged(err)
 		}
-		w.cells = append(w.cells, v)
-	}
-	for _, e := range edits {
-		w.cells = append(w.cells, string(e.Value))
-	}
-	if w.line++; w.line > maxRows {
-		return &Error{File: w.file.target, Line: w.line, Reason: fmt.Sprintf("a sheet has %d rows; write CSV", maxRows)}
-	}
-	for i, v := range w.cells {
-		if s, _ := v.(string); len(s) > excelize.TotalCellChars {
-			return &Error{File: w.file.target, Line: row.Line, Reason: fmt.Sprintf("cell %d has more than %d characters, which a sheet can't hold; write CSV", i+1, excelize.TotalCellChars)}
+		switch t := t.(type) {
+		case xml.EndElement:
+			if t.Name.Local == "sheetData" {
+				if s.ended = true; s.progress != nil {
+					s.tell()
+				}
+				return nil
+			}
+		case xml.StartElement:
+			if t.Name.Local != "row" {
+				continue
+			}
+			s.start, s.next = t, s.line+1
+			if n := attr(t, "r"); n != "" {
+				if s.next, err = strconv.Atoi(n); err != nil || s.next < 1 || s.next > maxRows {
+					return s.book.check.fail("row %q; a sheet has rows 1 to %d", cutShort(n), maxRows)
+				}
+			}
+			switch {
+			case s.next <= s.line:
+				return s.book.check.fail("row %d comes after row %d; open the spreadsheet and save it again", s.next, s.line)
+			case s.next > maxRows:
+				return s.book.check.fail("more than %d rows, which a sheet can't have", maxRows)
+			}
+			return nil
 		}
 	}
-	at, err := excelize.CoordinatesToCellName(1, w.line)
-	if err != nil {
+}
+
+// take reads the row that seek has found.
+func (s *sheetReader) take() error {
+	x := &s.xml
+	x.attrs, x.raw, x.cells = x.attrs[:0], x.raw[:0], x.cells[:0]
+	for _, a := range s.start.Attr {
+		if a.Name.Local == "r" || a.Name.Local == "spans" {
+			continue
+		}
+		x.attrs = append(x.attrs, ' ')
+		if a.Name.Space != "" {
+			x.attrs = append(append(x.attrs, a.Name.Space...), ':')
+		}
+		value := strings.ReplaceAll(string(appendText(nil, a.Value)), `"`, "&quot;")
+		x.attrs = append(append(append(append(x.attrs, a.Name.Local...), `="`...), value...), '"')
+	}
+	s.row.xml = x
+	for {
+		s.tape.cut()
+		t, err := s.tape.dec.RawToken()
+		if err != nil {
+			return s.damaged(err)
+		}
+		switch t := t.(type) {
+		case xml.EndElement:
+			if t.Name.Local == "row" {
+				return nil
+			}
+		case xml.StartElement:
+			if t.Name.Local != "c" {
+				continue
+			}
+			if err := s.cell(t); err != nil {
+				return err
+			}
+			if len(s.row.raw) > maxLine || len(x.raw) > 4*maxLine {
+				return &Error{File: s.file, Line: s.line, Reason: fmt.Sprintf("a row of more than %d bytes; is this a list?", maxLine)}
+			}
+		}
+	}
+}
+
+// cell reads a cell up to its end.
+func (s *sheetReader) cell(t xml.StartElement) error {
+	x := xmlCell{column: int32(len(s.row.cells)), from: int32(len(s.xml.raw)), kind: kindOfCell(attr(t, "t"))}
+	at := attr(t, "r")
+	if column := strings.TrimRight(at, "0123456789"); at != "" {
+		i, ok := byPlace(column, "letter")
+		if !ok || i >= maxColumns {
+			return s.book.check.fail("row %d has a cell in column %s; a list has at most %d columns", s.line, cutShort(column), maxColumns)
+		}
+		if i < len(s.row.cells) {
+			return s.book.check.fail("row %d: cell %s comes after one to its right; open the spreadsheet and save it again", s.line, cutShort(at))
+		}
+		x.column = int32(i)
+	}
+	if style, err := strconv.Atoi(attr(t, "s")); err == nil && style >= 0 && style < len(s.book.formats) {
+		x.style = int32(style)
+	}
+	if err := s.values(&x); err != nil {
 		return err
 	}
-	return w.stream.SetRow(at, w.cells)
+	x.to = int32(len(s.xml.raw))
+	for int32(len(s.row.cells)) < x.column {
+		s.row.add("", Text)
+	}
+	text, holds, err := s.meaning(&x)
+	s.row.add(text, holds)
+	s.xml.cells = append(s.xml.cells, x)
+	return err
 }
 
-// Finish implements [Writer].
-func (w *sheetWriter) Finish() error {
-	if w.done {
-		return nil
+// kindOfCell returns a cell's kind without keeping the file's own copy of it.
+func kindOfCell(t string) string {
+	for _, k := range [...]string{"s", "str", "inlineStr", "b", "e", "d"} {
+		if t == k {
+			return k
+		}
 	}
-	w.done = true
-	if err := w.stream.Flush(); err != nil {
-		return errors.Join(err, w.Abort())
-	}
-	if err := w.book.Write(w.file); err != nil {
-		return errors.Join(err, w.Abort())
-	}
-	return w.file.Sync()
+	return ""
 }
 
-// Commit implements [Writer].
-func (w *sheetWriter) Commit() error {
-	if err := w.Finish(); err != nil {
-		return err
+// values reads what is inside a cell: v or is, and f. Their bytes are kept as they are, but for a formula that says
+// what is in other cells too: without the row where it stands they would be lost.
+func (s *sheetReader) values(x *xmlCell) error {
+	inside, shared := "", false
+	s.value = s.value[:0]
+	s.text.reset()
+	for {
+		before := s.tape.at()
+		t, err := s.tape.dec.RawToken()
+		if err != nil {
+			return s.damaged(err)
+		}
+		keep := inside != "" && !(inside == "f" && shared)
+		switch t := t.(type) {
+		case xml.StartElement:
+			switch name := t.Name.Local; {
+			case inside == "" && (name == "v" || name == "is" || name == "f"):
+				inside = name
+				shared = name == "f" && attr(t, "t") != "" && attr(t, "t") != "normal"
+				x.lost = x.lost || shared
+				keep = !shared
+			}
+			s.text.token(t)
+		case xml.CharData:
+			if inside == "v" {
+				s.value = append(s.value, t...)
+			}
+			s.text.token(t)
+		case xml.EndElement:
+			if t.Name.Local == "c" {
+				return nil
+			}
+			if t.Name.Local == inside {
+				inside = ""
+			}
+			s.text.token(t)
+		}
+		if keep {
+			s.xml.raw = append(s.xml.raw, s.tape.buf[before:s.tape.at()]...)
+		}
 	}
-	return errors.Join(w.book.Close(), w.file.Commit())
 }
 
-// Abort implements [Writer].
-func (w *sheetWriter) Abort() error { return errors.Join(w.book.Close(), w.file.Abort()) }
+// meaning returns what a cell says.
+func (s *sheetReader) meaning(x *xmlCell) (string, Holds, error) {
+	v := strings.TrimSpace(string(s.value))
+	switch x.kind {
+	case "s":
+		n, err := strconv.Atoi(v)
+		if err != nil || n < 0 || n >= len(s.book.texts.ends) {
+			if v == "" {
+				return "", Text, nil
+			}
+			return "", Text, s.book.check.fail("row %d refers to text %q, which is not there; open the spreadsheet and save it again", s.line, cutShort(v))
+		}
+		return s.book.texts.get(n), Text, nil
+	case "str":
+		return unescapeSigns(string(s.value)), Text, nil
+	case "inlineStr":
+		return unescapeSigns(string(s.text.text)), Text, nil
+	case "b":
+		if v == "1" {
+			return "TRUE", Truth, nil
+		}
+		return "FALSE", Truth, nil
+	case "e":
+		return v, Fault, nil
+	case "d":
+		return strings.Replace(v, "T", " ", 1), Date, nil
+	}
+	if v == "" {
+		return "", Text, nil
+	}
+	f := numberFormat{}
+	if int(x.style) < len(s.book.formats) {
+		f = s.book.formats[x.style]
+	}
+	text, holds := f.text(v, s.book.use1904)
+	return text, holds, nil
+}

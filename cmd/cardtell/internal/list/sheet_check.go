@@ -3,11 +3,9 @@ package list
 import (
 	"archive/zip"
 	"encoding/xml"
-	"errors"
 	"fmt"
 	"io"
 	"path"
-	"strconv"
 	"strings"
 )
 
@@ -22,14 +20,9 @@ const (
 	maxRows     = 1 << 20 // what a spreadsheet has
 )
 
-// sheetCheck is what was found in the parts of a workbook. The spreadsheet library reads a damaged sheet as a shorter one,
-// without an error; so every part is read to its end first, where the archive's checksum is compared, and the sheet's XML is
-// walked to the end of its data.
-type sheetCheck struct {
-	file    string
-	strings int // shared strings there are
-	lastRow int
-}
+// sheetCheck checks the parts of a spreadsheet. Every part is read to its end before anything is taken from it: there the archive's
+// checksum is compared, and a damaged sheet must not be read as a shorter one.
+type sheetCheck struct{ file string }
 
 func (s *sheetCheck) fail(format string, args ...any) error {
 	return &Error{File: s.file, Reason: fmt.Sprintf(format, args...)}
@@ -93,42 +86,22 @@ func (s *sheetCheck) open(z *zip.Reader, name string) (io.ReadCloser, error) {
 	return nil, s.fail("part %q is not there; open the spreadsheet and save it again", cutShort(name))
 }
 
-// sheetPart returns where in the archive a sheet's XML is: the workbook gives its relation, and that its place (ECMA-376 part
-// 1, 18.2.19 and part 2, 9.3).
-func (s *sheetCheck) sheetPart(z *zip.Reader, sheet string) (string, error) {
-	var book struct {
-		Sheets []struct {
-			Name  string     `xml:"name,attr"`
-			Attrs []xml.Attr `xml:",any,attr"`
-		} `xml:"sheets>sheet"`
-	}
-	var rels struct {
-		All []struct {
-			ID     string `xml:"Id,attr"`
-			Target string `xml:"Target,attr"`
-		} `xml:"Relationship"`
-	}
-	if err := errors.Join(s.parse(z, "xl/workbook.xml", &book), s.parse(z, "xl/_rels/workbook.xml.rels", &rels)); err != nil {
-		return "", err
-	}
-	for _, one := range book.Sheets {
-		for _, a := range one.Attrs {
-			for _, rel := range rels.All {
-				if one.Name == sheet && a.Name.Local == "id" && a.Value == rel.ID {
-					return strings.TrimPrefix(path.Join("/xl", absolute(rel.Target)), "/"), nil
-				}
-			}
-		}
-	}
-	return "", s.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(sheet))
-}
-
 // absolute makes a target that begins at the archive's root one that begins at /xl, where others do.
 func absolute(target string) string {
 	if strings.HasPrefix(target, "/") {
 		return "../" + target
 	}
 	return target
+}
+
+// has reports whether there is such a part.
+func (s *sheetCheck) has(z *zip.Reader, name string) bool {
+	for _, part := range z.File {
+		if strings.EqualFold(strings.ReplaceAll(part.Name, `\`, "/"), name) {
+			return true
+		}
+	}
+	return false
 }
 
 func (s *sheetCheck) parse(z *zip.Reader, name string, v any) error {
@@ -141,127 +114,4 @@ func (s *sheetCheck) parse(z *zip.Reader, name string, v any) error {
 		return s.fail("part %q is damaged (%v); open the spreadsheet and save it again", name, err)
 	}
 	return nil
-}
-
-// countStrings counts the shared strings of a workbook; there may be none.
-func (s *sheetCheck) countStrings(z *zip.Reader) error {
-	f, err := s.open(z, "xl/sharedStrings.xml")
-	if err != nil {
-		return nil //nolint:nilerr // a workbook without texts has none
-	}
-	defer f.Close()
-	d := xml.NewDecoder(f)
-	for {
-		t, err := d.RawToken()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return s.fail("its texts are damaged (%v); open the spreadsheet and save it again", err)
-		}
-		if e, ok := t.(xml.StartElement); ok && e.Name.Local == "si" {
-			s.strings++
-		}
-	}
-}
-
-// sheet walks a sheet's XML to the end of its data.
-func (s *sheetCheck) sheet(z *zip.Reader, name string) error {
-	f, err := s.open(z, name)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	w := sheetWalk{check: s, dec: xml.NewDecoder(f)}
-	for !w.ended {
-		t, err := w.dec.RawToken()
-		if err != nil {
-			return s.fail("the sheet is damaged after row %d (%v); open the spreadsheet and save it again", s.lastRow, err)
-		}
-		if err := w.token(t); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// sheetWalk is where the walk through a sheet is.
-type sheetWalk struct {
-	check   *sheetCheck
-	dec     *xml.Decoder
-	shared  bool // the cell is the number of a shared string
-	inValue bool
-	value   []byte
-	ended   bool
-}
-
-func (w *sheetWalk) token(t xml.Token) error {
-	switch t := t.(type) {
-	case xml.StartElement:
-		switch t.Name.Local {
-		case "row":
-			return w.row(t)
-		case "c":
-			return w.cell(t)
-		case "v":
-			w.inValue, w.value = true, w.value[:0]
-		}
-	case xml.CharData:
-		if w.inValue && w.shared {
-			w.value = append(w.value, t...)
-		}
-	case xml.EndElement:
-		switch t.Name.Local {
-		case "v":
-			return w.endValue()
-		case "sheetData":
-			w.ended = true
-		}
-	}
-	return nil
-}
-
-func (w *sheetWalk) row(t xml.StartElement) error {
-	n := w.check.lastRow + 1
-	if r := attr(t, "r"); r != "" {
-		var err error
-		if n, err = strconv.Atoi(r); err != nil || n < 1 || n > maxRows {
-			return w.check.fail("row %q; a sheet has rows 1 to %d", cutShort(r), maxRows)
-		}
-		if n <= w.check.lastRow {
-			return w.check.fail("row %d comes after row %d; open the spreadsheet and save it again", n, w.check.lastRow)
-		}
-	}
-	w.check.lastRow = n
-	return nil
-}
-
-func (w *sheetWalk) cell(t xml.StartElement) error {
-	w.shared = attr(t, "t") == "s"
-	column := strings.TrimRight(attr(t, "r"), "0123456789")
-	if i, ok := byPlace(column, "letter"); column != "" && (!ok || i >= maxColumns) {
-		return w.check.fail("row %d has a cell in column %s; a list has at most %d columns", w.check.lastRow, cutShort(column), maxColumns)
-	}
-	return nil
-}
-
-func (w *sheetWalk) endValue() error {
-	w.inValue = false
-	if !w.shared {
-		return nil
-	}
-	if n, err := strconv.Atoi(strings.TrimSpace(string(w.value))); err != nil || n < 0 || n >= w.check.strings {
-		return w.check.fail("row %d refers to text %q, which is not there; open the spreadsheet and save it again",
-			w.check.lastRow, cutShort(string(w.value)))
-	}
-	return nil
-}
-
-func attr(t xml.StartElement, name string) string {
-	for _, a := range t.Attr {
-		if a.Name.Local == name && a.Name.Space == "" {
-			return a.Value
-		}
-	}
-	return ""
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -104,7 +105,7 @@ func TestSheetCells(t *testing.T) {
 	defer r.Close()
 	assert.Equal(t, "Sheet1", r.Sheet)
 	want := [][]string{
-		{"Name", "Card", "More"}, {"Ann", "150,46143", "1"}, {"Bo", "9876543", ""}, {"Cleo", "0009876543", ""}, {"Dov", "05-12-24", ""},
+		{"Name", "Card", "More"}, {"Ann", "150,46143", "1"}, {"Bo", "9876543", ""}, {"Cleo", "0009876543", ""}, {"Dov", "2024-05-12", ""},
 		{"Esi", "12000000000", ""}, {"Finn", "123456789012345000", ""}, {"Gita", "0012", "x"}, {"Hal", "1.2E+10", ""}, {"Ivo", "1.5", ""}, {"Jo", "TRUE", "FALSE"},
 	}
 	assert.Equal(t, want, readAll(t, r))
@@ -112,8 +113,8 @@ func TestSheetCells(t *testing.T) {
 	assert.Contains(t, Mend([]byte("123456789012345000"), Shape{Decimal: true}).Doubt, "rounded", "what a sheet has left of 123456789012345678")
 }
 
-// A sheet that was cut off, or refers to what is not there, is an error and not a shorter list: the spreadsheet library reads
-// such files without complaint.
+// A sheet that was cut off, or refers to what is not there, is an error and not a shorter list: the spreadsheet library
+// reads such files without complaint.
 func TestDamagedSheetsAreErrors(t *testing.T) {
 	var rows [][]any
 	for i := range 100 {
@@ -208,8 +209,8 @@ func TestCutSheetsAreNeverShorter(t *testing.T) {
 	}
 }
 
-// No cell of a sheet that is written is a formula, and no number loses its zeros; nothing is left in the folder for temporary
-// files.
+// No cell of a sheet that is written is a formula, and no number loses its zeros; nothing is left in the folder for
+// temporary files.
 func TestSheetIsWrittenAsText(t *testing.T) {
 	temp := t.TempDir()
 	t.Setenv("TMPDIR", temp)
@@ -257,26 +258,62 @@ func TestSheetFromTheRoot(t *testing.T) {
 	assert.Equal(t, [][]string{{"Name", "Card"}, {"Ann", "7"}}, readAll(t, r))
 }
 
-// What a cell says where what is stored and what is shown differ: all digits, but never a number that looks as if it had more
-// than the spreadsheet kept.
-func TestStoredAndShown(t *testing.T) {
-	for _, tt := range [][3]string{
-		{"9876543", "9876543", "9876543"},
-		{"9876543", "0009876543", "0009876543"}, // a format with leading zeros
-		{"12000000000", "1.2E+10", "12000000000"},
-		{"1.2E10", "1.2E+10", "12000000000"},
-		{"1234567.5", "1,234,568", "1234567.5"},
-		{"-3", "(3)", "-3"},
-		{"45424", "05-12-24", "05-12-24"}, // a date
-		{"1.23456789012346E+17", "123456789012346000", "1.23456789012346E+17"},
-		{"text", "TEXT", "TEXT"},
+// What a cell says that holds a number, by its format: what a person sees where that is a pattern of digits, all digits
+// elsewhere, but never a number that looks as if it had more than the spreadsheet kept. The shown texts are those of
+// the spreadsheet library where it has the format, and by ECMA-376 part 1, 18.8.31.
+func TestNumbersByTheirFormat(t *testing.T) {
+	for _, tt := range []struct {
+		stored, code, want string
+		holds              Holds
+	}{
+		{"9876543", "General", "9876543", Number},
+		{"9876543", "", "9876543", Number},
+		{"9876543", "0000000000", "0009876543", Number},
+		{"5702119", `000","00000`, "057,02119", Number},
+		{"5702119", `000\-00000`, "057-02119", Number},
+		{"5702119", `000" "00000`, "057 02119", Number},
+		{"15046143", `000","00000`, "150,46143", Number},
+		{"115046143", `000","00000`, "1150,46143", Number},
+		{"43", `##0","00000`, "0,00043", Number},
+		{"0", "0000", "0000", Number},
+		{"0", "#", "0", Number},
+		{"43", `"Card "00000`, "00043", Number},
+		{"43", `[Red]00000;-00000;"-"`, "00043", Number},
+		{"5702119", "#,##0", "5702119", Number},
+		{"5702119", "000,00000", "05702119", Number},
+		{"5702119", "0,", "5702119", Number},
+		{"5702119", "0.00", "5702119", Number},
+		{"121.0005", "000.00000", "121.00050", Number},
+		{"121.000512", "000.00000", "121.000512", Number},
+		{"12000000000", "0.00E+00", "12000000000", Number},
+		{"1.2E10", "General", "12000000000", Number},
+		{"7930174.0", "General", "7930174", Number},
+		{"1234567.5", "#,##0", "1234567.5", Number},
+		{"-3", "0000", "-3", Number},
+		{"3", "# ?/?", "3", Number},
+		{"3", "@", "3", Number},
+		{"1.23456789012346E+17", "0", "1.23456789012346E+17", Number},
+		{"45424", "mm-dd-yy", "2024-05-12", Date}, // 45424 days after 1899-12-30
+		{"45424.5", "d/m/yyyy h:mm", "2024-05-12 12:00:00", Date},
+		{"45645", "[$-409]d-mmm;@", "2024-12-19", Date},
+		{"45645", "mm", "2024-12-19", Date},
+		{"0.4375", "h:mm", "10:30:00", Time},
+		{"1.25", "[h]:mm", "30:00:00", Time},
+		{"9876543", "yyyy-mm-dd", "########", Date}, // as a spreadsheet shows a day after the year 9999
+		{"text", "0000", "text", Text},
 	} {
-		assert.Equal(t, tt[2], cellText(tt[0], tt[1]), "%q shown as %q", tt[0], tt[1])
+		f := parseFormat(tt.code)
+		got, holds := f.text(tt.stored, false)
+		assert.Equal(t, tt.want, got, "%s as %s", tt.stored, tt.code)
+		assert.Equal(t, tt.holds, holds, "%s as %s", tt.stored, tt.code)
 	}
+	f := builtinFormat(16)
+	got, _ := f.text("44183", true)
+	assert.Equal(t, "2024-12-19", got, "days from 1904")
 }
 
-// Rejected rows have their line and what is wrong before them, in a sheet as well; a cell longer than a sheet can hold is an
-// error and not cut.
+// Rejected rows have their line and what is wrong before them, in a sheet as well; a cell longer than a sheet can hold
+// is an error and not cut.
 func TestRejectsInASheet(t *testing.T) {
 	r := from(t, "Name,Card\nAnn,x\n"+strings.Repeat("y", 40_000)+",1\n", Options{})
 	name := filepath.Join(t.TempDir(), "rejects.xlsx")
@@ -355,4 +392,88 @@ func TestSheetByName(t *testing.T) {
 	require.NoError(t, os.WriteFile(csv, []byte("a,b\n"), 0o600))
 	_, err = Open(csv, Options{Sheet: "Staff"})
 	assert.ErrorContains(t, err, `is CSV, and has no sheet "Staff"`)
+}
+
+// Numbers of any format that is a pattern of digits are read as the spreadsheet library shows them, which had no part
+// in it.
+func TestPatternsAgainstLibrary(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(31, 7))
+	for range 300 {
+		code := []string{"0000000000", "00000", `000","00000`, `000-00000`, `000\-00000`, `0000" "0000`, `00"/"00000"."0`, "0"}[rnd.IntN(8)]
+		n := rnd.Int64N(1 << (1 + rnd.IntN(40)))
+		book := excelize.NewFile()
+		style, err := book.NewStyle(&excelize.Style{CustomNumFmt: &code})
+		require.NoError(t, err)
+		require.NoError(t, book.SetCellValue("Sheet1", "A1", n))
+		require.NoError(t, book.SetCellStyle("Sheet1", "A1", "A1", style))
+		want, err := book.GetCellValue("Sheet1", "A1")
+		require.NoError(t, err)
+		f := parseFormat(code)
+		got, _ := f.text(fmt.Sprint(n), false)
+		require.Equal(t, want, got, "%d as %s", n, code)
+		require.NoError(t, book.Close())
+	}
+}
+
+// A workbook whose elements have a prefix, with texts in runs, cells without their place and parts that few have is
+// copied with all of it.
+func TestCopyOfAnUnusualWorkbook(t *testing.T) {
+	all := parts(t, workbook(t, [][]any{{"Name", "Card"}, {"Ann", 7}, {"Bo", 8}}))
+	const sheet = "xl/worksheets/sheet1.xml"
+	all[sheet] = `<?xml version="1.0"?><x:worksheet xmlns:x="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><x:dimension ref="A1:B3"/>` +
+		`<x:cols><x:col min="1" max="1" width="33" customWidth="1"/></x:cols><x:sheetData>` +
+		`<x:row r="2" spans="1:2" ht="30" customHeight="1"><x:c t="inlineStr"><x:is><x:t>Name</x:t></x:is></x:c><x:c t="str"><x:v>Card</x:v></x:c></x:row>` +
+		`<x:row><x:c t="inlineStr"><x:is><x:r><x:t>An</x:t></x:r><x:r><x:t>n &amp; Co</x:t></x:r><x:rPh sb="0" eb="1"><x:t>no</x:t></x:rPh></x:is></x:c><x:c><x:f>3+4</x:f><x:v>7</x:v></x:c></x:row>` +
+		`<x:row r="9"><x:c r="A9" t="b"><x:v>1</x:v></x:c><x:c r="C9" s="1"/><x:c r="D9"><x:v>8</x:v></x:c></x:row></x:sheetData>` +
+		`<x:pageMargins left="1" right="1" top="1" bottom="1" header="0" footer="0"/></x:worksheet>`
+	all["xl/media/logo.png"] = "not a list"
+	r, err := Open(pack(t, all), Options{})
+	require.NoError(t, err)
+	defer r.Close()
+	_, head, err := r.Head(0)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Name", "Card"}, head.Texts())
+	name := filepath.Join(t.TempDir(), "copy.xlsx")
+	w, err := Create(name, r, OutOptions{})
+	require.NoError(t, err)
+	edits := []Edit{{Column: 0, Value: []byte("a<b>_x0041_")}, {Column: Add, Value: []byte("new")}}
+	require.NoError(t, w.Write(head, edits[1:]))
+	var seen [][]string
+	for {
+		row, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		require.NoError(t, err)
+		seen = append(seen, row.Texts())
+		if row.Blank {
+			require.NoError(t, w.Write(row, nil))
+		} else {
+			require.NoError(t, w.Write(row, edits))
+		}
+	}
+	assert.Equal(t, [][]string{{"Ann & Co", "7"}, {}, {}, {}, {}, {}, {"TRUE", "", "", "8"}}, seen)
+	require.NoError(t, w.Commit())
+	got := parts(t, name)
+	assert.Equal(t, "not a list", got["xl/media/logo.png"])
+	for _, part := range []string{"xl/workbook.xml", "xl/styles.xml", "[Content_Types].xml"} {
+		assert.Equal(t, all[part], got[part], part)
+	}
+	assert.Contains(t, got[sheet], `<x:col min="1" max="1" width="33" customWidth="1"/>`)
+	assert.Contains(t, got[sheet], `<x:row r="2" ht="30" customHeight="1">`)
+	assert.Contains(t, got[sheet], `<x:c r="B3"><x:f>3+4</x:f><x:v>7</x:v></x:c><x:c r="C3" t="inlineStr">`)
+	assert.Contains(t, got[sheet], `<x:row r="9">`, "formulas refer to rows by their place")
+	assert.Contains(t, got[sheet], `<x:c r="C9" s="1"/><x:c r="D9"><x:v>8</x:v></x:c><x:c r="E9" t="inlineStr">`)
+	assert.Contains(t, got[sheet], `<x:pageMargins left="1"`)
+	back, err := Open(name, Options{})
+	require.NoError(t, err)
+	defer back.Close()
+	assert.Equal(t, [][]string{{"Name", "Card", "new"}, {"a<b>_x0041_", "7", "new"}, {"a<b>_x0041_", "", "", "8", "new"}}, readAll(t, back))
+
+	all["xl/vbaProject.bin"] = "x"
+	r, err = Open(pack(t, all), Options{})
+	require.NoError(t, err)
+	defer r.Close()
+	_, err = Create(name, r, OutOptions{})
+	assert.ErrorContains(t, err, "has macros")
 }

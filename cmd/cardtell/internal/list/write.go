@@ -2,10 +2,13 @@ package list
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"path/filepath"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding"
@@ -22,20 +25,26 @@ const Add = -1
 
 // Writer writes rows that a [Reader] has read.
 type Writer interface {
-	// Write writes a row. The edits are in rising order of columns, with added ones last. A text that a spreadsheet would run
-	// as a formula gets a ' before it.
+	// Write writes a row. The edits are in rising order of columns, with added ones last. A text that a spreadsheet
+	// would run as a formula gets a ' before it.
 	Write(row *Row, edits []Edit) error
 	// WriteNoted writes a row with the line that it had and a note before it.
 	WriteNoted(line, note string, row *Row, edits []Edit) error
-	// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be written
-	// after it.
+	// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be
+	// written after it.
 	Finish() error
+	// Stage finishes the file and gives it a name beside the target.
+	Stage() error
+	// Target returns the file's name; "" for a stream.
+	Target() string
 	// Commit puts the file in its place; nothing is there before. It finishes what is not finished.
 	Commit() error
 	// Abort gives the file up. After Commit it does nothing.
 	Abort() error
 	// Neutralised returns how many cells would have been run as formulas.
 	Neutralised() int
+	// Notes says what could not be kept as it was, a sentence each.
+	Notes() []string
 }
 
 // OutOptions say how a list is to be written, where not as it was read.
@@ -43,13 +52,19 @@ type OutOptions struct {
 	Delimiter byte
 	Encoding  string
 	Inputs    []fs.FileInfo // files that the output must not be
+	New       bool          // a workbook of its own, and not a copy of the one that is read
 }
 
 // Info returns what the system says of the file that is read, for [OutOptions]; nil for a stream.
 func (r *Reader) Info() fs.FileInfo { return r.before }
 
-// Create begins a file of rows read from r: XLSX where its name says so, CSV otherwise, in the dialect and encoding of r.
+// Create begins a file of rows read from r: XLSX where its name says so, CSV otherwise, in the dialect and encoding of
+// r. From XLSX to XLSX it is a copy of the workbook with other rows in the one sheet. The error is an [*Error] for a
+// name that asks for another kind.
 func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
+	if kind := notWritten(name); kind != "" {
+		return nil, &Error{File: name, Reason: kind + " is not written here; name the file .xlsx or .csv"}
+	}
 	if !IsXLSX(name) {
 		if _, err := opt.encoding(r); err != nil {
 			return nil, err
@@ -59,15 +74,32 @@ func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
 	if err != nil {
 		return nil, err
 	}
-	if IsXLSX(name) {
-		return newSheetWriter(f)
+	var w Writer
+	switch {
+	case IsXLSX(name) && r.book != nil && !opt.New:
+		w, err = newSheetCopy(f, r)
+	case IsXLSX(name):
+		w, err = newSheet(f, r.Sheet)
+	default:
+		var c *CSVWriter
+		if c, err = NewCSVWriter(f, r, opt); err == nil {
+			c.file = f
+		}
+		w = c
 	}
-	w, err := NewCSVWriter(f, r, opt)
 	if err != nil {
-		return nil, err
+		return nil, errors.Join(err, f.Abort())
 	}
-	w.file = f
 	return w, nil
+}
+
+// notWritten returns what a name asks for that is not written; "" where it asks for CSV or XLSX.
+func notWritten(name string) string {
+	switch ext := strings.ToLower(filepath.Ext(name)); ext {
+	case ".ods", ".xls", ".xlsm", ".xlsb", ".pdf":
+		return strings.ToUpper(ext[1:])
+	}
+	return ""
 }
 
 func (o OutOptions) encoding(r *Reader) (Encoding, error) {
@@ -82,8 +114,10 @@ type CSVWriter struct {
 	out     io.Writer
 	file    *File // nil for a stream
 	dialect Dialect
-	buf     []byte // whole rows
-	row     []byte
+	buf     []byte            // whole rows
+	row     []byte            // the one at hand; at the end of buf where it needs no encoding
+	start   int               // of row
+	behind  *behind           // writes while the next rows are made; nil until there are many
 	same    bool              // rows are passed on as they are
 	enc     *encoding.Encoder // of the output, nil for UTF-8
 	single  *encoding.Encoder // for edits, where rows are passed on in an encoding of single bytes
@@ -129,16 +163,54 @@ func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) 
 // Neutralised implements [Writer].
 func (w *CSVWriter) Neutralised() int { return w.risks }
 
+// Notes implements [Writer].
+func (w *CSVWriter) Notes() []string { return nil }
+
 // Write implements [Writer].
 func (w *CSVWriter) Write(row *Row, edits []Edit) error {
-	w.row = w.row[:0]
+	if len(edits) == 1 && edits[0].Column == Add && row.safe && w.same && w.enc == nil && !row.sheet && len(row.raw) > 0 {
+		return w.writeAdded(row, edits[0].Value)
+	}
+	w.begin()
 	w.append(row, edits)
 	return w.finish(row, row.end)
 }
 
+// writeAdded is Write of a row as it was read and one more cell, which is what nearly all rows of a large list are.
+func (w *CSVWriter) writeAdded(row *Row, v []byte) error {
+	b := append(append(w.buf, row.raw...), w.dialect.Delimiter)
+	letters, delimiters := false, false
+	for _, c := range v {
+		switch {
+		case c >= '0' && c <= '9':
+		case c >= 'A' && c <= 'Z':
+			letters = true
+		case c == w.dialect.Delimiter && c == ',':
+			delimiters = true
+		default: // which may be anything
+			w.row, w.start = b, len(w.buf)
+			w.row = w.appendEdit(w.row, v, w.dialect.forces(v))
+			return w.finish(row, row.end)
+		}
+	}
+	quoted := delimiters || w.dialect.QuoteAll && len(v) > 0 || w.dialect.QuoteText && letters
+	if quoted {
+		b = append(b, w.dialect.Quote)
+	}
+	b = append(b, v...)
+	if quoted {
+		b = append(b, w.dialect.Quote)
+	}
+	if w.buf = append(b, row.end...); len(w.buf) < blockSize {
+		return nil
+	}
+	return w.hand()
+}
+
 // WriteNoted implements [Writer].
 func (w *CSVWriter) WriteNoted(line, note string, row *Row, edits []Edit) error {
-	w.row = append(append(w.row[:0], line...), w.dialect.Delimiter)
+	w.begin()
+	w.row = append(append(w.row, line...), w.dialect.Delimiter)
 	w.row = append(w.appendText(w.row, []byte(note), false), w.dialect.Delimiter)
 	end := row.end
 	if len(end) == 0 {
@@ -148,13 +220,21 @@ func (w *CSVWriter) WriteNoted(line, note string, row *Row, edits []Edit) error 
 	return w.finish(row, end)
 }
 
+// begin begins a row.
+func (w *CSVWriter) begin() {
+	w.row, w.start = w.row[:0], 0
+	if w.enc == nil {
+		w.row, w.start = w.buf, len(w.buf)
+	}
+}
+
 func (w *CSVWriter) append(row *Row, edits []Edit) {
 	if w.same && !row.sheet {
 		w.passOn(row, edits)
 	} else {
 		w.anew(row, edits)
 	}
-	if len(w.row) == 0 && !row.Blank { // one cell with nothing in it: without quotes it would be no row
+	if len(w.row) == w.start && row.Kind != Blank { // one cell with nothing in it: without quotes it would be no row
 		w.row = append(w.row, w.dialect.Quote, w.dialect.Quote)
 	}
 }
@@ -166,7 +246,7 @@ func (w *CSVWriter) finish(row *Row, end []byte) error {
 	}
 	w.row = append(w.row, end...)
 	if w.enc == nil {
-		w.buf = append(w.buf, w.row...)
+		w.buf = w.row
 	} else {
 		b, err := w.enc.Bytes(w.row)
 		if err != nil {
@@ -174,10 +254,25 @@ func (w *CSVWriter) finish(row *Row, end []byte) error {
 		}
 		w.buf = append(w.buf, b...)
 	}
-	if len(w.buf) < 1<<16 {
+	if len(w.buf) < blockSize {
 		return nil
 	}
-	return w.flush()
+	return w.hand()
+}
+
+// blockSize is how much is written at once.
+const blockSize = 1 << 17
+
+// hand hands the rows that have come together to the goroutine that writes them. A stream is written as it comes.
+func (w *CSVWriter) hand() (err error) {
+	if w.file == nil {
+		return w.flush()
+	}
+	if w.behind == nil {
+		w.behind = newBehind(w.file)
+	}
+	w.buf, err = w.behind.write(w.buf)
+	return err
 }
 
 func (w *CSVWriter) name() string {
@@ -198,6 +293,11 @@ func (w *CSVWriter) culprit() string {
 }
 
 func (w *CSVWriter) flush() error {
+	b := w.behind
+	w.behind = nil
+	if err := b.end(); err != nil {
+		return err
+	}
 	if len(w.buf) == 0 {
 		return nil
 	}
@@ -210,6 +310,9 @@ func (w *CSVWriter) flush() error {
 func (w *CSVWriter) passOn(row *Row, edits []Edit) {
 	pos := int32(0)
 	for i := range row.cells {
+		if row.safe && (len(edits) == 0 || edits[0].Column == Add) {
+			break
+		}
 		c := &row.cells[i]
 		switch {
 		case len(edits) > 0 && edits[0].Column == i:
@@ -249,8 +352,8 @@ func (d Dialect) risky(row *Row, c *cell) bool {
 	return false
 }
 
-// force reports whether the cell that takes the place of c has quotes: where c had them without need, and where the file's
-// habit is to put them.
+// force reports whether the cell that takes the place of c has quotes: where c had them without need, and where the
+// file's habit is to put them.
 func (w *CSVWriter) force(row *Row, c *cell, v []byte) bool {
 	if !c.quoted {
 		return false
@@ -300,7 +403,7 @@ func ascii(v []byte) bool {
 
 // anew appends a row cell by cell, for another dialect or encoding.
 func (w *CSVWriter) anew(row *Row, edits []Edit) {
-	if row.Blank {
+	if row.Kind == Blank {
 		return
 	}
 	for i := range row.cells {
@@ -327,6 +430,22 @@ func (w *CSVWriter) Finish() error {
 	return w.file.Sync()
 }
 
+// Stage implements [Writer].
+func (w *CSVWriter) Stage() error {
+	if err := w.Finish(); err != nil || w.file == nil {
+		return err
+	}
+	return w.file.Stage()
+}
+
+// Target implements [Writer].
+func (w *CSVWriter) Target() string {
+	if w.file == nil {
+		return ""
+	}
+	return w.file.target
+}
+
 // Commit implements [Writer].
 func (w *CSVWriter) Commit() error {
 	if err := w.Finish(); err != nil || w.file == nil {
@@ -340,5 +459,7 @@ func (w *CSVWriter) Abort() error {
 	if w.file == nil {
 		return nil
 	}
+	w.behind.end() //nolint:errcheck // what it wrote is given up
+	w.behind = nil
 	return w.file.Abort()
 }

@@ -184,8 +184,11 @@ func TestCardColumn(t *testing.T) {
 		assert.NoError(t, err)
 		assert.Equal(t, tt.at, at, "%q", tt.heads)
 	}
-	_, err := FindColumn([]string{"11", "22", "x", "y", "z", "", "", "", "", "", "1"}, "11")
-	assert.ErrorContains(t, err, "the 1st column) or the 11th column")
+	heads := []string{"11", "22", "x", "y", "z", "", "", "", "", "", "1"}
+	at, err := FindColumn(heads, "11")
+	assert.NoError(t, err)
+	assert.Equal(t, 0, at)
+	assert.Equal(t, `column "11" is the one of that name, the 1st column; number:11 is the 11th column`, Shadowed(heads, "11"))
 	_, err = FindColumn([]string{"x"}, "3")
 	assert.ErrorContains(t, err, "the list has 1 column:")
 }

@@ -1,0 +1,106 @@
+package list
+
+import (
+	"strings"
+	"unicode"
+)
+
+// Cleaned is a cell's text without what is certainly no part of a number, and what was taken away.
+type Cleaned struct {
+	Text string
+	Did  []string // in words, in the order in which it was done; none where the text is as it was
+	May  string   // what else it may mean, which is left to whoever knows the column; "" where nothing
+}
+
+// Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that
+// have no width at either end; a full stop after the last digit; no-break and thin spaces between groups of three
+// digits, two or more. Where one such space or one full stop stands between digits it may as well be what is between
+// facility and number, or a decimal point: that is left as it is, and May says what it would be without. A text with
+// anything but digits and such signs keeps what is inside it.
+func Clean(cell string) Cleaned {
+	c := Cleaned{Text: cell}
+	if t := strings.TrimFunc(cell, invisible); t != cell {
+		c.Text = t
+		c.Did = append(c.Did, "white space taken away")
+	}
+	if t, found := strings.CutSuffix(c.Text, "."); found {
+		if _, groups, what := ungrouped(t); digitsOnly(t) || groups > 2 && what != "." {
+			c.Text = t
+			c.Did = append(c.Did, "a full stop at the end taken away")
+		}
+	}
+	switch whole, groups, what := ungrouped(c.Text); {
+	case groups > 2 && what != ".":
+		c.Text = whole
+		c.Did = append(c.Did, what+" between groups of three digits taken away")
+	case groups > 2:
+		c.May = whole + ", with full stops between groups of three digits"
+	case groups == 2:
+		c.May = whole + ", with the sign between groups of three digits"
+	}
+	return c
+}
+
+// invisible reports whether a sign is white space, or has no width: no-break, thin and figure spaces (U+00A0, U+2009,
+// U+2007, U+202F), a byte order mark (U+FEFF), marks of direction and joiners (U+200B to U+200F).
+func invisible(r rune) bool {
+	return unicode.IsSpace(r) || r >= 0x2000 && r <= 0x200F || r == 0x202F || r == 0x2060 || r == 0xFEFF
+}
+
+// grouping are the signs between thousands that Clean knows, and what they are called.
+var grouping = map[string]string{
+	"\u00A0": "no-break spaces", "\u202F": "narrow no-break spaces", "\u2009": "thin spaces", "\u2007": "figure spaces", ".": ".",
+}
+
+// ungrouped returns the digits of a text that is groups of three with one sign between, how many groups it has, and the
+// sign's name.
+func ungrouped(s string) (digits string, groups int, what string) {
+	for sign, name := range grouping {
+		parts := strings.Split(s, sign)
+		if len(parts) < 2 || len(parts[0]) > 3 || !digitsOnly(parts[0]) {
+			continue
+		}
+		sound := true
+		for _, p := range parts[1:] {
+			sound = sound && len(p) == 3 && digitsOnly(p)
+		}
+		if sound {
+			return strings.Join(parts, ""), len(parts), name
+		}
+	}
+	return s, 0, ""
+}
+
+// Several returns how many numbers stand in a cell with a sign between that no number has in it: a line end, a
+// semicolon, a bar, a plus, "and". It is 1 where there is no such sign, or anything else stands there too.
+func Several(cell string) int {
+	n := 0
+	for _, p := range strings.FieldsFunc(strings.NewReplacer(" and ", ";", " & ", ";", " or ", ";").Replace(cell), func(r rune) bool {
+		return strings.ContainsRune("\r\n;|+", r)
+	}) {
+		p = strings.TrimFunc(p, invisible)
+		if p == "" || strings.Trim(p, "0123456789,-/. ") != "" || strings.Trim(p, ",-/. ") == "" {
+			return 1
+		}
+		n++
+	}
+	return max(n, 1)
+}
+
+// Fragile reports whether a spreadsheet changes a value where it opens the CSV file that it is in: zeros at its
+// beginning, more digits than 15, a number with an E in it, or what it takes for a date. That spreadsheets do so is
+// common practice, no source.
+func Fragile(v []byte) bool {
+	if len(v) > 1 && v[0] == '0' || len(v) > maxDigits {
+		return allDigits(v)
+	}
+	for _, c := range v {
+		if c == 'E' || c == 'e' {
+			return isScientific(string(v))
+		}
+		if c == '-' || c == '/' {
+			return looksLikeDate(string(v))
+		}
+	}
+	return false
+}

@@ -1,0 +1,428 @@
+package list
+
+import (
+	"archive/zip"
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// sheetCopy writes a copy of the workbook that is read: all its parts as they are, but for the one sheet, of which the
+// rows are written as they come and everything around them as it is. Cells that change become texts, in the style that
+// they had.
+type sheetCopy struct {
+	file   *File
+	book   *xlsxBook
+	zip    *zip.Writer
+	out    *bufio.Writer // the sheet
+	rest   []*zip.File   // parts that come after it
+	prefix string
+	plan   sheetPlan
+	row    []byte
+	notes  [2]string // before the row at hand; the first is "" where there are none
+	line   int       // written last
+	gaps   int       // rows that are left empty
+	lost   int       // formulas of which the value is kept
+	done   bool
+}
+
+// sheetPlan is what has to be known of a workbook before the first row of a copy is written.
+type sheetPlan struct {
+	formulas bool   // the sheet has formulas
+	fixed    bool   // something refers to rows by their place
+	tail     []byte // the sheet from the end of its rows
+}
+
+// placed are parts of a sheet that refer to rows by their place (ECMA-376 part 1, 18.3.1).
+var placed = regexp.MustCompile(`<(?:\w+:)?(?:mergeCell|hyperlink|tablePart|drawing|legacyDrawing|oleObject|control|conditionalFormatting|dataValidation)[ >/]`)
+
+// dimension says how far a sheet goes, which changes with its rows; it may be left out.
+var dimension = regexp.MustCompile(`<(?:\w+:)?dimension\b[^>]*/>`)
+
+// newSheetCopy begins the copy of the workbook of r.
+func newSheetCopy(f *File, r *Reader) (*sheetCopy, error) {
+	s, ok := r.rows.(*sheetReader)
+	if !ok {
+		return nil, errors.ErrUnsupported
+	}
+	return copyBook(f, r.book, r.Sheet, s)
+}
+
+// newSheet begins a workbook with one sheet, called name where that is not "". It is a copy of an empty one that the
+// spreadsheet library makes: the library's own writer would hold the rows in memory, or put card numbers into temporary
+// files.
+func newSheet(f *File, name string) (*sheetCopy, error) {
+	book := excelize.NewFile()
+	defer book.Close() //nolint:errcheck // it has no files
+	if name != "" {
+		if err := book.SetSheetName(book.GetSheetName(0), name); err != nil {
+			return nil, err
+		}
+	}
+	text, err := book.WriteToBuffer()
+	if err != nil {
+		return nil, err
+	}
+	b := &xlsxBook{check: &sheetCheck{file: f.target}}
+	if b.zip, err = zip.NewReader(bytes.NewReader(text.Bytes()), int64(text.Len())); err != nil {
+		return nil, err
+	}
+	if err := b.parse(); err != nil {
+		return nil, err
+	}
+	s, err := newSheetReader(&Reader{Name: f.target}, b, 0, Options{})
+	if err != nil {
+		return nil, err
+	}
+	defer s.part.Close()
+	return copyBook(f, b, b.sheets[0].name, s)
+}
+
+// copyBook begins the copy of a workbook with other rows in one of its sheets.
+func copyBook(f *File, b *xlsxBook, sheet string, s *sheetReader) (*sheetCopy, error) {
+	w := &sheetCopy{file: f, book: b, zip: zip.NewWriter(f), prefix: s.prefix}
+	if w.prefix != "" {
+		w.prefix += ":"
+	}
+	part := ""
+	for _, one := range b.sheets {
+		if one.name == sheet {
+			part = one.part
+		}
+	}
+	var err error
+	if w.plan, err = b.plan(part, w.prefix); err != nil {
+		return nil, err
+	}
+	for i, p := range b.zip.File {
+		if !strings.EqualFold(p.Name, part) {
+			if err := w.copyPart(p); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		to, err := w.zip.CreateHeader(&zip.FileHeader{Name: p.Name, Method: zip.Deflate, Modified: p.Modified})
+		if err != nil {
+			return nil, err
+		}
+		w.out, w.rest = bufio.NewWriterSize(to, 1<<16), b.zip.File[i+1:]
+		_, err = w.out.Write(dimension.ReplaceAll(s.begin, nil))
+		return w, err
+	}
+	return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(sheet))
+}
+
+// plan looks through the sheet in part, and for what in others refers to its rows.
+func (b *xlsxBook) plan(part, prefix string) (p sheetPlan, err error) {
+	p.fixed = b.names
+	for _, one := range b.zip.File {
+		switch {
+		case strings.HasPrefix(one.Name, "xl/charts/"), strings.HasPrefix(one.Name, "xl/pivotCache/"):
+			p.fixed = true
+		case one.Name == "xl/vbaProject.bin":
+			return p, b.check.fail("has macros, which an XLSX file can't have; save it as XLSX first, or write CSV")
+		case strings.EqualFold(one.Name, part):
+			if err := b.scan(one, prefix, &p); err != nil {
+				return p, err
+			}
+		case strings.HasPrefix(one.Name, "xl/worksheets/") && strings.HasSuffix(one.Name, ".xml"):
+			other := sheetPlan{}
+			if err := b.scan(one, "", &other); err != nil {
+				return p, err
+			}
+			p.fixed = p.fixed || other.formulas
+		}
+	}
+	p.fixed = p.fixed || p.formulas || placed.Match(p.tail)
+	if len(p.tail) == 0 {
+		return p, b.check.fail("the sheet has no end of its rows; open the spreadsheet and save it again")
+	}
+	return p, nil
+}
+
+// scan looks for formulas in a sheet and takes what follows its rows.
+func (b *xlsxBook) scan(part *zip.File, prefix string, p *sheetPlan) error {
+	f, err := part.Open()
+	if err != nil {
+		return b.check.fail("part %q: %v; open the spreadsheet and save it again", cutShort(part.Name), err)
+	}
+	defer f.Close()
+	end, formula, buf := []byte("</"+prefix+"sheetData>"), []byte("<"+prefix+"f"), make([]byte, 0, 1<<16)
+	for {
+		n, err := f.Read(buf[len(buf):cap(buf)])
+		buf = buf[:len(buf)+n]
+		if len(p.tail) > 0 {
+			p.tail, buf = append(p.tail, buf...), buf[:0]
+		} else if i := bytes.Index(buf, end); i >= 0 {
+			p.formulas = p.formulas || hasElement(buf[:i], formula)
+			p.tail, buf = bytes.Clone(buf[i:]), buf[:0]
+		} else if p.formulas = p.formulas || hasElement(buf, formula); len(buf) > 64 {
+			buf = buf[:copy(buf, buf[len(buf)-64:])]
+		}
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case err != nil:
+			return b.check.fail("part %q is damaged (%v); open the spreadsheet and save it again", cutShort(part.Name), err)
+		case len(p.tail) > maxFree:
+			return b.check.fail("more than %d bytes after the rows of a sheet; this is no list", maxFree)
+		}
+	}
+}
+
+// hasElement reports whether an element begins in b, of which begin is the tag without what follows its name.
+func hasElement(b, begin []byte) bool {
+	for {
+		i := bytes.Index(b, begin)
+		if i < 0 || i+len(begin) >= len(b) {
+			return false
+		}
+		if b = b[i+len(begin):]; b[0] == '>' || b[0] == ' ' || b[0] == '/' {
+			return true
+		}
+	}
+}
+
+// calcChain is the order of computing of formulas, which spreadsheets make anew where it is missing.
+const calcChain = "xl/calcChain.xml"
+
+var calcChainEntry = regexp.MustCompile(`<(?:\w+:)?(?:Override|Relationship)\b[^>]*calcChain\.xml"[^>]*/>`)
+
+// copyPart copies a part of the workbook as it is. Where cells with formulas may be gone, it leaves out the list of
+// those.
+func (w *sheetCopy) copyPart(p *zip.File) error {
+	if !w.plan.formulas || p.Name != calcChain && p.Name != "[Content_Types].xml" && p.Name != "xl/_rels/workbook.xml.rels" {
+		return w.zip.Copy(p)
+	}
+	if p.Name == calcChain {
+		return nil
+	}
+	f, err := p.Open()
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, maxFree))
+	if err != nil {
+		return err
+	}
+	to, err := w.zip.CreateHeader(&zip.FileHeader{Name: p.Name, Method: zip.Deflate, Modified: p.Modified})
+	if err != nil {
+		return err
+	}
+	_, err = to.Write(calcChainEntry.ReplaceAll(text, nil))
+	return err
+}
+
+// Neutralised implements [Writer]: cells that change are texts and not run.
+func (w *sheetCopy) Neutralised() int { return 0 }
+
+// Notes implements [Writer].
+func (w *sheetCopy) Notes() (all []string) {
+	if w.gaps > 0 {
+		all = append(all, counted(w.gaps, "row")+" of the sheet left empty where rows are not in the output, "+
+			"since other things in the workbook refer to rows by their place")
+	}
+	if w.lost > 0 {
+		all = append(all, counted(w.lost, "cell")+" of the sheet with the value in place of a formula that it shared with others")
+	}
+	return all
+}
+
+// WriteNoted implements [Writer].
+func (w *sheetCopy) WriteNoted(line, note string, row *Row, edits []Edit) error {
+	w.notes = [2]string{line, note}
+	err := w.Write(row, edits)
+	w.notes = [2]string{}
+	return err
+}
+
+// Write implements [Writer].
+func (w *sheetCopy) Write(row *Row, edits []Edit) error {
+	n := w.line + 1
+	if w.plan.fixed {
+		n = row.Line
+		w.gaps += n - w.line - 1
+	}
+	if w.line = n; n > maxRows {
+		return &Error{File: w.file.target, Line: n, Reason: fmt.Sprintf("a sheet has %d rows; write CSV", maxRows)}
+	}
+	if row.xml == nil && row.Kind == Blank && w.notes[0] == "" {
+		return nil // a row that the file leaves out
+	}
+	number := strconv.Itoa(n)
+	w.row = append(append(w.row[:0], "<"...), w.prefix...)
+	w.row = append(append(append(w.row, `row r="`...), number...), '"')
+	var err error
+	if row.xml != nil && w.notes[0] == "" {
+		w.row = append(append(w.row, row.xml.attrs...), '>')
+		err = w.changed(number, row, edits)
+	} else {
+		w.row = append(w.row, '>')
+		err = w.anew(number, row, edits)
+	}
+	if err != nil {
+		return err
+	}
+	w.row = append(append(append(w.row, "</"...), w.prefix...), "row>"...)
+	_, err = w.out.Write(w.row)
+	return err
+}
+
+// changed appends the cells of a row of the workbook, with the edits.
+func (w *sheetCopy) changed(number string, row *Row, edits []Edit) error {
+	style, added := int32(0), int32(row.Len())
+	cells := row.xml.cells
+	for len(cells) > 0 || len(edits) > 0 {
+		column := added
+		if len(edits) > 0 && edits[0].Column != Add {
+			column = int32(edits[0].Column)
+		}
+		var c *xmlCell
+		if len(cells) > 0 && (len(edits) == 0 || cells[0].column <= column) {
+			c, cells = &cells[0], cells[1:]
+			style = c.style
+		}
+		if len(edits) == 0 || c != nil && c.column < column {
+			w.appendCell(number, c, row.xml.raw)
+			continue
+		}
+		if err := w.appendEdit(number, column, style, edits[0].Value, row); err != nil {
+			return err
+		}
+		if edits[0].Column == Add {
+			added++
+		}
+		edits = edits[1:]
+	}
+	return nil
+}
+
+// anew appends the cells of a row that is from elsewhere as texts, after the notes.
+func (w *sheetCopy) anew(number string, row *Row, edits []Edit) error {
+	column := int32(0)
+	put := func(v []byte) error {
+		column++
+		return w.appendEdit(number, column-1, 0, v, row)
+	}
+	for _, note := range w.notes {
+		if w.notes[0] == "" {
+			break
+		}
+		if err := put([]byte(note)); err != nil {
+			return err
+		}
+	}
+	for i := range row.cells {
+		v := []byte(nil)
+		if len(edits) > 0 && edits[0].Column == i {
+			v, edits = edits[0].Value, edits[1:]
+		} else {
+			v = []byte(row.Text(i))
+		}
+		if err := put(v); err != nil {
+			return err
+		}
+	}
+	for _, e := range edits {
+		if err := put(e.Value); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// begin begins a cell.
+func (w *sheetCopy) begin(number string, column, style int32, kind string) {
+	w.row = append(append(append(w.row, '<'), w.prefix...), `c r="`...)
+	w.row = append(append(append(w.row, letters(int(column))...), number...), '"')
+	if style != 0 {
+		w.row = append(strconv.AppendInt(append(w.row, ` s="`...), int64(style), 10), '"')
+	}
+	if kind != "" {
+		w.row = append(append(append(w.row, ` t="`...), kind...), '"')
+	}
+}
+
+func (w *sheetCopy) appendCell(number string, c *xmlCell, raw []byte) {
+	w.begin(number, c.column, c.style, c.kind)
+	if c.lost {
+		w.lost++
+	}
+	if c.from == c.to {
+		w.row = append(w.row, "/>"...)
+		return
+	}
+	w.row = append(append(w.row, '>'), raw[c.from:c.to]...)
+	w.row = append(append(append(w.row, "</"...), w.prefix...), "c>"...)
+}
+
+// appendEdit appends a cell with a text.
+func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row *Row) error {
+	if len(v) > excelize.TotalCellChars {
+		return &Error{File: w.file.target, Line: row.Line, Reason: fmt.Sprintf(
+			"cell %d has more than %d characters, which a sheet can't hold; write CSV", column+1, excelize.TotalCellChars)}
+	}
+	if len(v) == 0 && style == 0 {
+		return nil
+	}
+	w.begin(number, column, style, "inlineStr")
+	p := w.prefix
+	w.row = append(append(append(append(append(w.row, "><"...), p...), "is><"...), p...), `t xml:space="preserve">`...)
+	w.row = appendText(w.row, string(v))
+	w.row = append(append(append(append(append(append(append(w.row, "</"...), p...), "t></"...), p...), "is></"...), p...), "c>"...)
+	return nil
+}
+
+// Finish implements [Writer].
+func (w *sheetCopy) Finish() error {
+	if w.done {
+		return nil
+	}
+	w.done = true
+	_, err := w.out.Write(w.plan.tail)
+	if err == nil {
+		err = w.out.Flush()
+	}
+	for _, p := range w.rest {
+		if err == nil {
+			err = w.copyPart(p)
+		}
+	}
+	if err == nil {
+		err = w.zip.Close()
+	}
+	if err != nil {
+		return errors.Join(err, w.Abort())
+	}
+	return w.file.Sync()
+}
+
+// Stage implements [Writer].
+func (w *sheetCopy) Stage() error {
+	if err := w.Finish(); err != nil {
+		return err
+	}
+	return w.file.Stage()
+}
+
+// Target implements [Writer].
+func (w *sheetCopy) Target() string { return w.file.target }
+
+// Commit implements [Writer].
+func (w *sheetCopy) Commit() error {
+	if err := w.Finish(); err != nil {
+		return err
+	}
+	return w.file.Commit()
+}
+
+// Abort implements [Writer].
+func (w *sheetCopy) Abort() error { return w.file.Abort() }
