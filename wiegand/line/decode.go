@@ -57,22 +57,26 @@ const maxTime = time.Duration(1) << 61
 // A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
 // passed. So a read comes out with the first edge after the gap, or with an edge of [NoWire] that says how late it is.
 type Decoder struct {
-	cfg    Config
-	limits Limits
-	now    time.Duration
-	limit  time.Duration // before this time nothing can settle, stick or close
-	wires  [2]wire
-	busy   uint8         // a bit for each wire that is active or settling
-	both   time.Duration // how long both wires were low, in all
+	cfg     Config
+	limits  Limits
+	now     time.Duration
+	limit   time.Duration // before this time nothing can settle, stick or close
+	silence time.Duration // between pulses, from which on two reads may be parted
 
-	pulses  [wiegand.MaxBits]Pulse
-	n       int           // pulses held
-	total   int           // pulses counted; more than n only where the read is too long
-	lastEnd time.Duration // of the last pulse
-	closed  bool          // the pulses are those of a finished read; the next one starts another
-	faults  Faults        // of the read in the making, beyond those of its pulses
-	spikes  int           // removed from the read in the making
-	read    Read          // the finished read
+	wires [2]wire
+	busy  uint8         // a bit for each wire that is active or settling
+	both  time.Duration // how long both wires were low, in all
+
+	pulses  [wiegand.MaxBits + 2]Pulse // room for two that end a read and begin the next
+	n       int                        // pulses held
+	rest    int                        // pulses behind those, of the next read, which has begun; only where closed
+	pause   int                        // pulses before the last silence that is longer than any within a read; 0 where there is none
+	total   int                        // pulses counted; more than n only where the read is too long
+	lastEnd time.Duration              // of the last pulse
+	closed  bool                       // the pulses are those of a finished read; the next one starts another
+	faults  Faults                     // of the read in the making, beyond those of its pulses
+	spikes  int                        // removed from the read in the making
+	read    Read                       // the finished read
 
 	begun    bool          // the recording's start is known
 	start    time.Duration // when it was
@@ -81,6 +85,7 @@ type Decoder struct {
 	paused   bool          // Pause closed the last read
 	onWire   [2]int        // pulses seen on each wire
 	between  int           // spikes removed outside of reads
+	removed  Range         // how long the shortest and the longest pulse was that was removed
 	hasStuck [2]bool       // wires that were low for longer than a gap
 
 	intervals [wiegand.MaxBits]time.Duration // room to sort in
@@ -89,7 +94,10 @@ type Decoder struct {
 // NewDecoder returns a decoder of a line on which both wires are idle.
 func NewDecoder(cfg Config) *Decoder {
 	cfg = cfg.resolved()
-	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64}
+	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64, silence: math.MaxInt64}
+	if cfg.Coding == TwoWire && cfg.Limits.IntervalMax > 0 {
+		d.silence = cfg.Limits.IntervalMax
+	}
 	d.cfg.Glitch = max(0, cfg.Glitch)
 	d.wires[0].level, d.wires[1].level = High, High
 	return d
@@ -193,7 +201,10 @@ func (d *Decoder) open() bool { return d.n > 0 && !d.closed }
 
 // settle finishes what has waited long enough: pulses first, then wires that stick, then the read.
 func (d *Decoder) settle() bool {
-	next := time.Duration(math.MaxInt64)
+	if d.rest > 0 {
+		d.resume()
+	}
+	next, had := time.Duration(math.MaxInt64), d.closed
 	for m := d.busy; m != 0; m &= m - 1 {
 		i := Wire(bits.TrailingZeros8(m) & 1)
 		w := &d.wires[i]
@@ -216,8 +227,10 @@ func (d *Decoder) settle() bool {
 			next = min(next, w.since+d.cfg.Gap)
 		}
 	}
-	done := false
-	if d.busy == 0 && d.open() {
+	done := d.closed && !had
+	if done {
+		next = d.now
+	} else if d.busy == 0 && d.open() {
 		next = d.lastEnd + d.cfg.Gap
 		if done = d.now >= next; done {
 			d.close(0)
@@ -238,6 +251,10 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	case w.blind:
 		p.Width = 0
 	case w.low < d.cfg.Glitch || 2*w.low < p.Width:
+		if d.removed.Min == 0 || p.Width < d.removed.Min {
+			d.removed.Min = p.Width
+		}
+		d.removed.Max = max(d.removed.Max, p.Width)
 		d.spike(1 + w.dips)
 		return
 	}
@@ -279,7 +296,7 @@ func (d *Decoder) stick(w *wire, i Wire) {
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
 		d.overlap(&p, d.both-w.both)
 	}
-	if d.open() && w.from-d.lastEnd < d.cfg.Gap {
+	if (d.open() || d.rest > 0) && w.from-d.lastEnd < d.cfg.Gap {
 		d.add(&p)
 	}
 }
@@ -295,16 +312,27 @@ func (d *Decoder) spike(n int) {
 
 // add puts a pulse into the read, in order of time: where both wires were low at once they may end the other way round.
 func (d *Decoder) add(p *Pulse) {
+	d.onWire[p.Wire&1]++
+	if d.rest > 0 {
+		d.pulses[d.n+d.rest] = *p
+		d.rest++
+		return
+	}
 	if d.closed {
 		if d.paused && p.At-d.lastEnd < d.cfg.Gap {
 			d.faults = d.faults.with(Continued)
 		}
-		d.n, d.total, d.closed, d.paused = 0, 0, false, false
+		d.n, d.total, d.pause, d.closed, d.paused = 0, 0, 0, false, false
 	}
-	d.onWire[p.Wire&1]++
+	if d.n > 0 && p.At-d.lastEnd > d.silence {
+		if d.pause = d.n; d.parts(p.At - d.lastEnd) {
+			d.split(p)
+			return
+		}
+	}
 	d.total++
 	d.lastEnd = p.end()
-	if d.n == len(d.pulses) {
+	if d.n == wiegand.MaxBits {
 		d.faults = d.faults.with(TooLong)
 		return
 	}
@@ -312,6 +340,9 @@ func (d *Decoder) add(p *Pulse) {
 	d.n++
 	if d.n > 1 && d.pulses[d.n-2].At > p.At {
 		d.reorder()
+	}
+	if d.pause > 0 && d.n == d.pause+partMin && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()) {
+		d.split(nil)
 	}
 }
 
@@ -325,27 +356,34 @@ func (d *Decoder) reorder() {
 
 // Pause says that no more edges come for now, for longer than a gap by some other clock. It ends the read in the making
 // and tells whether there was one. Where an edge comes after all that belongs to it, the next read is marked [Continued].
+// Where two reads have come with little silence between them there is one more: call it until it returns false.
 func (d *Decoder) Pause() bool {
-	if !d.flush(0) {
-		return false
+	if d.rest > 0 {
+		d.resume()
 	}
-	d.close(0)
-	d.paused = true
-	return true
+	switch had := d.closed; {
+	case !d.flush(0):
+		return d.closed && !had
+	default:
+		d.close(0)
+		d.paused = true
+		return true
+	}
 }
 
 // End says that the recording ends at the time at. It ends the read in the making and tells whether there was one. A
 // read is marked [CutEnd] where a wire is still low or the silence since the last pulse is too short to tell, and
-// [OpenEnd] where the recording ends with the pulse itself.
+// [OpenEnd] where the recording ends with the pulse itself. Call it until it returns false: two reads with little silence
+// between them may end together.
 func (d *Decoder) End(at time.Duration) bool { return d.end(at, false) }
 
 func (d *Decoder) end(at time.Duration, damaged bool) bool {
 	if d.pass(max(d.now, min(at, maxTime))) {
 		return true
 	}
-	low := d.wires[0].state == active || d.wires[1].state == active
+	low, had := d.wires[0].state == active || d.wires[1].state == active, d.closed
 	if !d.flush(d.cfg.Glitch) {
-		return false
+		return d.closed && !had
 	}
 	var f Faults
 	switch silent := d.now - d.lastEnd; {

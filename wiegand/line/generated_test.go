@@ -52,6 +52,9 @@ func decodeOne(d *line.Decoder, edges []line.Edge, end time.Duration) (reads []l
 	return reads, d.Pulses()
 }
 
+// anyBits are the faults of reads of any bits: on clock and data they are no message.
+var anyBits = [2]line.Faults{line.ClockAndData: faults(line.NoMessage)}
+
 // generatedReads is how many reads the long tests make: 10,000, or fewer with -short.
 func generatedReads() int {
 	if testing.Short() {
@@ -90,7 +93,7 @@ func TestGeneratedReadsAreExact(t *testing.T) {
 				require.Len(t, reads, 1, "read %d", i)
 				require.Equal(t, want, reads[0].Bits, "read %d", i)
 				if c.spike == 0 {
-					require.Zero(t, reads[0].Faults, "read %d", i)
+					require.Equal(t, anyBits[c.code], reads[0].Faults, "read %d", i)
 				} else {
 					require.True(t, reads[0].Faults.Has(line.Spike), "read %d: spikes are told of", i)
 				}
