@@ -93,7 +93,7 @@ func TestGeneratedReadsAreExact(t *testing.T) {
 				require.Len(t, reads, 1, "read %d", i)
 				require.Equal(t, want, reads[0].Bits, "read %d", i)
 				if c.spike == 0 {
-					require.Equal(t, anyBits[c.code], reads[0].Faults, "read %d", i)
+					require.Equal(t, anyBits[c.code], reads[0].Faults, "read %d %v", i, reads[0].Warnings(d.Pulses()))
 				} else {
 					require.True(t, reads[0].Faults.Has(line.Spike), "read %d: spikes are told of", i)
 				}

@@ -1,6 +1,7 @@
 package line
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -15,10 +16,20 @@ const (
 	missFrom, echoTo = 1.5, 0.6
 	// onBeatFrom and onBeatTo are what a beat of an unsteady reader still is.
 	onBeatFrom, onBeatTo = 0.7, 1.4
-	// offBeat is how far from a whole number of beats a longer silence may be, as a part of a beat.
-	offBeat = 0.35
+	// keptWithin is how far from a whole number of beats a silence of several may be, as a part of a beat, to say that a reader is
+	// steady; offBeat is how far to count its beats once that is known.
+	keptWithin, offBeat = 0.2, 0.35
+	// sureSpreads is how many standard deviations of a silence must fit into half a beat to count its beats.
+	sureSpreads = 3
+	// steadyAlone is the standard deviation, as a part of a beat, up to which one wire alone tells its beats: beyond it another beat
+	// may fit as well.
+	steadyAlone = 0.1
+	// widestSpread is what part of the widest of a dozen deviations, all equally likely up to a limit, their standard deviation is.
+	widestSpread = 0.62
+	// surelyCounted is how many beats a silence may have to be counted without knowing the beat exactly.
+	surelyCounted = 3
 	// bounceRatio is how much shorter than any interval between bits those between the bounces of one contact must be.
-	bounceRatio = 3
+	bounceRatio = 1.8
 	// minBounces is how many bits it takes to say that all of them bounce.
 	minBounces = 4
 )
@@ -38,8 +49,9 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 		intervals = startIntervals(intervals[:0], pulses)
 		sortTimes(intervals)
 	}
-	beat := beatOf(intervals)
-	if beat == 0 {
+	oneWire := d.cfg.Coding == TwoWire && isOneWire(pulses)
+	pace := paceOf(pulses, intervals, oneWire)
+	if pace.beat == 0 {
 		return found
 	}
 	for i := 1; i < len(pulses); i++ {
@@ -47,57 +59,156 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 		var f Faults
 		switch v := p.At - pulses[i-1].At; {
 		case p.Faults.Has(Bounce):
-		case v >= part(missFrom, beat):
+		case v >= part(missFrom, pace.beat):
 			f = f.with(Missing)
-		case v <= part(echoTo, beat):
+		case v <= part(echoTo, pace.beat):
 			f = f.with(Doubled)
 		}
 		p.Faults |= f
 		found |= f
 	}
 	if found != 0 {
-		d.mend(pulses, beat)
+		d.mend(pulses, pace, oneWire)
 	}
 	return found
 }
 
-// beatOf returns the usual interval of a reader, 0 where it has none. A beat is what the largest group of intervals have
-// in common; all but a few must be a beat or a whole number of beats, as they are where pulses are lost or a wire is cut.
-// Up to one in eight may be anything, and two in any case.
-func beatOf(sorted []time.Duration) time.Duration {
-	best, at := 0, 0
-	for lo, hi := 0, 0; hi < len(sorted); hi++ {
-		for sorted[lo] < sorted[hi]/4*3 {
-			lo++
+// paceOf returns the pace of a reader: what the largest group of intervals have in common, if
+// the pulses keep to it, or else the next largest. On a line of which one wire is dead, twice the beat may be more frequent.
+func paceOf(pulses []Pulse, sorted []time.Duration, oneWire bool) pace {
+	var tried [4]time.Duration
+	for i := range tried {
+		best, at := 0, 0
+		for lo, hi := 0, 0; hi < len(sorted); hi++ {
+			for sorted[lo] < sorted[hi]/4*3 {
+				lo++
+			}
+			if hi-lo+1 > best && !slices.ContainsFunc(tried[:i], func(t time.Duration) bool { return onBeat(sorted[(lo+hi)/2], t) }) {
+				best, at = hi-lo+1, lo
+			}
 		}
-		if hi-lo+1 > best {
-			best, at = hi-lo+1, lo
+		if best == 0 {
+			return pace{}
+		}
+		beat := max(1, sorted[at+best/2])
+		tried[i] = beat
+		from, _ := slices.BinarySearch(sorted, part(echoTo, beat))
+		to, _ := slices.BinarySearch(sorted, part(missFrom, beat))
+		if from < to {
+			beat = max(1, sorted[(from+to)/2])
+		}
+		if rough := keepsTo(pulses, beat, oneWire); rough.beat > 0 {
+			if exact := keepsTo(pulses, rough.beat, oneWire); exact.beat > 0 {
+				return exact
+			}
+			return rough
 		}
 	}
-	if best == 0 {
-		return 0
-	}
-	beat := sorted[at+best/2]
-	from, _ := slices.BinarySearch(sorted, part(echoTo, beat))
-	to, _ := slices.BinarySearch(sorted, part(missFrom, beat))
-	if from < to {
-		beat = sorted[(from+to)/2]
-	}
-	odd, on := 0, 0
-	for _, v := range sorted {
-		k := (v + beat/2) / beat
-		switch {
-		case v >= part(onBeatFrom, beat) && v <= part(onBeatTo, beat):
-			on++
-		case k < 2 || max(v-k*beat, k*beat-v) > part(offBeat, beat):
-			odd++
-		}
-	}
-	if odd > max(2, len(sorted)/8) || 4*on < len(sorted) {
-		return 0
-	}
-	return beat
+	return pace{}
 }
+
+// onBeat tells whether an interval is one beat of a reader that is not quite steady.
+func onBeat(v, beat time.Duration) bool {
+	return v >= part(onBeatFrom, beat) && v <= part(onBeatTo, beat)
+}
+
+// keepsTo tells whether pulses keep to a beat: all but a few are one beat or a whole number of beats apart, as they are where
+// pulses are lost or a wire is cut. The fewer are one beat apart, the better the others must fit. Up to one in eight may be
+// anything, and two of eight pulses or more.
+func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
+	g := grid{beat, pulses[0].At}
+	var n, on, loose, odd, twice, counted int
+	var sum, beats, widest time.Duration
+	square := 0.0
+	for i := 1; i < len(pulses); i++ {
+		if pulses[i].Faults.Has(Bounce) {
+			continue
+		}
+		n++
+		last := g.last
+		k, off := g.place(pulses, i)
+		v := pulses[i].At - last
+		switch {
+		case onBeat(v, beat):
+			on++
+			widest = max(widest, off)
+		case k < 2 || off > part(offBeat, beat):
+			odd++
+			if k == 0 {
+				twice++
+			}
+			continue
+		case off > part(keptWithin, beat):
+			loose++
+		}
+		if k <= surelyCounted {
+			sum, beats = sum+v, beats+time.Duration(k)
+			square += float64(off) * float64(off) / float64(k)
+			counted++
+		}
+	}
+	allowed := max(n/8, min(2, n/4))
+	switch {
+	case oneWire: // which is suspect in any case; few pulses and long silences fit many a beat
+		allowed = n / 8
+		odd += twice * n
+	case 2*on < n:
+		odd += loose
+	}
+	if odd > allowed || on == 0 || !oneWire && 3*on < n {
+		return pace{}
+	}
+	p := pace{beat: sum / beats, most: 2}
+	usual, few := math.Sqrt(square/float64(counted))/float64(p.beat), 1/float64(counted)
+	spread := max(usual, widestSpread*float64(widest)/float64(p.beat)) * (1 + few)
+	if oneWire && usual*(1+4*few) > steadyAlone {
+		p.most = 1
+		return p
+	}
+	for p.most < wiegand.MaxBits { // the spread of k beats, and of k times a beat that is itself known from so many
+		k := float64(p.most + 1)
+		if sureSpreads*spread*math.Sqrt(k+k*k/float64(beats)) > 0.5 {
+			break
+		}
+		p.most++
+	}
+	return p
+}
+
+// pace is how a reader sends: the usual interval, 0 where it has none, and how many beats of silence can be counted. Each beat
+// differs by chance, and those of a silence together by so much more that half a beat either way is soon nothing.
+type pace struct {
+	beat time.Duration
+	most int
+}
+
+// isOneWire tells whether all pulses came on the same wire.
+func isOneWire(pulses []Pulse) bool {
+	return !slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Wire != pulses[0].Wire })
+}
+
+// grid follows the beats of a read.
+type grid struct{ beat, last time.Duration }
+
+// place returns how many beats pulse i comes after the one before it, and how far it is off. It is 0 where one of the two is
+// too many.
+func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
+	at := pulses[i].At
+	since := at - g.last
+	if since <= part(echoTo, g.beat) {
+		if i+1 < len(pulses) {
+			if next := pulses[i+1].At; distance(next-at, g.beat) < distance(next-g.last, g.beat) {
+				g.last = at // this one is in time, and the one before was too many
+			}
+		}
+		return 0, 0
+	}
+	g.last = at
+	n := max(1, (since+g.beat/2)/g.beat)
+	return int(n), distance(since, n*g.beat)
+}
+
+func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
 
 // bouncing tells whether every bit comes as two or more pulses of its wire, close together, as a bad contact makes them: the
 // longest interval between two of one bit, or 0. On a line of which only one wire is alive a few short intervals may be the
@@ -160,9 +271,9 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 // mend gives each beat from the first pulse to the last its bit, in d.read. On two wires of which only one has pulsed, a beat
 // of silence is a bit of the other one; else nobody can say. Nothing is given back where a silence is no whole number
 // of beats, or there are more beats than a read has bits.
-func (d *Decoder) mend(pulses []Pulse, beat time.Duration) {
+func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
-	oneWire, last, slot := d.cfg.Coding == TwoWire, pulses[0].At, 0
+	slot := 0
 	set := func(p Pulse, sure bool) {
 		word, mask := slot>>6&3, uint64(1)<<(63-slot&63)
 		bits[word] = bits[word]&^mask | uint64(p.Bit&1)<<(63-slot&63)
@@ -172,25 +283,16 @@ func (d *Decoder) mend(pulses []Pulse, beat time.Duration) {
 		}
 	}
 	set(pulses[0], true)
-	held := pulses[0]
+	g, held := grid{pace.beat, pulses[0].At}, pulses[0]
 	for i := 1; i < len(pulses); i++ {
 		p := pulses[i]
-		oneWire = oneWire && p.Wire == held.Wire
-		since := p.At - last
-		if since <= part(echoTo, beat) {
-			if i+1 < len(pulses) && nearer(pulses[i+1].At-p.At, pulses[i+1].At-last, beat) {
-				last = p.At // this one is in time, and the one before was too many
-			}
-			set(p, p.Bit == held.Bit)
-			continue
-		}
-		k := max(1, int((since+beat/2)/beat))
-		off := since - time.Duration(k)*beat
-		if slot += k; slot >= wiegand.MaxBits || k > 1 && max(off, -off) > part(offBeat, beat) {
+		k, off := g.place(pulses, i)
+		if slot += k; slot >= wiegand.MaxBits || k > 1 && (k > pace.most || off > part(offBeat, pace.beat)) {
 			return
 		}
-		set(p, true)
-		held, last = p, p.At
+		if set(p, k > 0 || p.Bit == held.Bit); k > 0 {
+			held = p
+		}
 	}
 	n := slot + 1
 	d.read.Mended = wiegand.BitsFromWords(bits, n)
@@ -202,9 +304,6 @@ func (d *Decoder) mend(pulses []Pulse, beat time.Duration) {
 		d.read.Open = wiegand.BitsFromWords([4]uint64{}, n)
 	}
 }
-
-// nearer tells whether a is nearer to a beat than b.
-func nearer(a, b, beat time.Duration) bool { return max(a-beat, beat-a) < max(b-beat, beat-b) }
 
 // usual returns the median of the intervals of pulses, which it works out in scratch.
 func usual(pulses []Pulse, scratch []time.Duration) time.Duration {
