@@ -77,7 +77,11 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 // the pulses keep to it, or else the next largest. On a line of which one wire is dead, twice the beat may be more frequent.
 func paceOf(pulses []Pulse, sorted []time.Duration, oneWire bool) pace {
 	var tried [4]time.Duration
-	for i := range tried {
+	tries := 1
+	if oneWire {
+		tries = len(tried)
+	}
+	for i := range tries {
 		best, at := 0, 0
 		for lo, hi := 0, 0; hi < len(sorted); hi++ {
 			for sorted[lo] < sorted[hi]/4*3 {
@@ -96,6 +100,9 @@ func paceOf(pulses []Pulse, sorted []time.Duration, oneWire bool) pace {
 		to, _ := slices.BinarySearch(sorted, part(missFrom, beat))
 		if from < to {
 			beat = max(1, sorted[(from+to)/2])
+		}
+		if short, _ := slices.BinarySearch(sorted, part(onBeatFrom, beat)); !oneWire && short > 2*(anyOf(len(sorted))+1) {
+			break // each is too many, or the one behind it is: no need to look
 		}
 		if rough := keepsTo(pulses, beat, oneWire); rough.beat > 0 {
 			if exact := keepsTo(pulses, rough.beat, oneWire); exact.beat > 0 {
@@ -147,7 +154,7 @@ func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
 			counted++
 		}
 	}
-	allowed := max(n/8, min(2, n/4))
+	allowed := anyOf(n)
 	switch {
 	case oneWire: // which is suspect in any case; few pulses and long silences fit many a beat
 		allowed = n / 8
@@ -174,6 +181,9 @@ func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
 	}
 	return p
 }
+
+// anyOf returns how many of so many intervals may be anything.
+func anyOf(n int) int { return max(n/8, min(2, n/4)) }
 
 // pace is how a reader sends: the usual interval, 0 where it has none, and how many beats of silence can be counted. Each beat
 // differs by chance, and those of a silence together by so much more that half a beat either way is soon nothing.
