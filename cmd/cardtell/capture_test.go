@@ -248,8 +248,8 @@ func TestCaptureBus(t *testing.T) {
 		require.NoError(t, err)
 		raw = append(raw, b)
 	}
-	records := `{"timeSec":"1580342115","timeNano":"500000000","io":"trace","data":"53 00 08 00 04 60 EB AA"}` + "\n" +
-		`{"timeSec":"1580342117","timeNano":"0","io":"trace","data":"` + text[24:71] + `"}` + "\n"
+	records := `{"at_s":0.25,"hex":"53 00 08 00 04 60 EB AA"}` + "\n" +
+		`{"at_s":1.5,"hex":"` + text[24:71] + `"}` + "\n"
 	for _, file := range []string{put(t, "bus.bin", string(raw)), put(t, "bus.json", records)} {
 		code, out, errs := cardtell("", "capture", file, "--json")
 		require.Zero(t, code, errs)
