@@ -141,22 +141,29 @@ func (c *CSV) wireName(i int) string {
 	return c.coding.WireName(Wire(i))
 }
 
-// row reads one line.
-func (c *CSV) row() error {
+// nextRow reads the cells of one line; ok is false where it is no row.
+func (c *CSV) nextRow() (ok bool, err error) {
 	t := c.first
 	if c.first = nil; t == nil {
-		var err error
 		if t, err = c.in.text(); err != nil {
-			return err
+			return false, err
 		}
 	}
 	if len(t) == 0 || t[0] == '#' || len(bytes.TrimSpace(t)) == 0 {
-		return nil
+		return false, nil
 	}
 	c.cells = c.split(t, c.cells[:0])
 	if len(c.cells) != len(c.header) {
-		return c.in.fail(ErrSyntax, t, fmt.Sprintf("%s where the first row has %d; the file may be damaged or cut short",
+		return false, c.in.fail(ErrSyntax, t, fmt.Sprintf("%s where the first row has %d; the file may be damaged or cut short",
 			plural(len(c.cells), "cell"), len(c.header)))
+	}
+	return true, nil
+}
+
+// row reads one line.
+func (c *CSV) row() error {
+	if ok, err := c.nextRow(); !ok {
+		return err
 	}
 	at, err := c.timeOf()
 	if err != nil {

@@ -4,7 +4,7 @@
 //
 // A recording: [NewVCD] or [NewCSV] reads the file and its signal names, Choose says which two are the line, and
 // [NewReader] gives the reads one by one, with a [Health] of the whole recording. A live line, such as two inputs that
-// raise interrupts: make a [Decoder] and hand it one [Edge] at a time. To try either without hardware: [Generator] makes
+// raise interrupts: [Follow] gives the reads of a channel of edges; or make a [Decoder] and hand it one [Edge] at a time. To try either without hardware: [Generator] makes
 // the edges of a read, [WriteVCD] a recording.
 //
 // # Words
@@ -32,7 +32,7 @@
 //
 // # Promises
 //
-// Nothing here opens a file or looks at a clock. A [Decoder] allocates nothing after it is made; readers of recordings
+// Nothing here opens a file, and nothing but [Follow] looks at a clock. A [Decoder] allocates nothing after it is made; readers of recordings
 // hold a buffer of fixed size, so a long recording needs no more memory than a short one. No input makes a function
 // panic, and every bad one is an [*Error] with its place.
 //
