@@ -27,7 +27,7 @@ func (c *capture) remarks() io.Writer {
 }
 
 // health sums up a recording of two wires.
-func (c *capture) health(h line.Health) {
+func (c *capture) health(h line.Health, src chooser) {
 	w := c.remarks()
 	fmt.Fprintln(w, "Summary")
 	if h.Reads == 0 {
@@ -40,11 +40,19 @@ func (c *capture) health(h line.Health) {
 	if h.Inverted {
 		fmt.Fprintln(w, "  the wires idle low: inverted, as behind a level shifter or an isolator")
 	}
+	if s, ok := src.(*line.CSV); ok {
+		if volts, ok := s.Thresholds(); ok {
+			fmt.Fprintf(w, "  voltages: low is below %.3g V and %.3g V, found half-way\n", volts[0], volts[1])
+		}
+	}
 	if h.Spikes > 0 {
 		fmt.Fprintf(w, "  %s removed, each shorter than %v\n", count(h.Spikes, "spike"), c.o.glitch)
 	}
 	if h.Width.N+h.Interval.N > 0 {
 		statsTable(w, h)
+	}
+	if h.Glitch > 0 {
+		fmt.Fprintf(w, "  contacts bounce: --glitch %v joins the pulses\n", h.Glitch)
 	}
 	suggest(w, h.Suggestions())
 }
@@ -56,7 +64,7 @@ func (c *capture) noReads(w io.Writer, h line.Health) {
 		fmt.Fprintln(w, "  no read: a wire stays low")
 	case h.Spikes > 0:
 		wrapped(w, "  ", fmt.Sprintf("no read: every pulse is shorter than %v; if the reader's pulses are that short, "+
-			"set --glitch lower", c.o.glitch))
+			"set --glitch to half of what they last", c.o.glitch))
 	default:
 		wrapped(w, "  ", "no read: neither wire has a pulse; check that these are the reader's wires, and that a card was presented "+
 			"while recording")

@@ -75,10 +75,10 @@ func TestFollowWithLateEdges(t *testing.T) {
 			}
 		}()
 		n := 0
-		for r := range line.Follow(t.Context(), edges, line.Config{Gap: 20 * ms}) {
+		for r := range line.Follow(t.Context(), edges, line.Config{Gap: 100 * ms}) {
 			require.Equal(t, card, r.Bits.String(), "room %d", room)
 			require.Zero(t, r.Faults, "%v", r.Warnings(nil))
-			time.Sleep(100 * ms)
+			time.Sleep(250 * ms)
 			if n++; n == 2 {
 				break
 			}
@@ -91,7 +91,7 @@ func TestFollowWithLateEdges(t *testing.T) {
 		edges <- e
 	}
 	var reads []line.Read
-	for r := range line.Follow(t.Context(), edges, line.Config{Gap: 20 * ms}) {
+	for r := range line.Follow(t.Context(), edges, line.Config{Gap: 100 * ms}) {
 		if reads = append(reads, r); len(reads) == 2 {
 			break
 		}
