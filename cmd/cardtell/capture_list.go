@@ -202,11 +202,11 @@ func (l *cardList) openRejects() (err error) {
 	return l.rejects.Write(list.NewRow([]string{"at_s", "read", "why"}), nil)
 }
 
-// close puts the files in their places, the rejects first. Where no read came at all, what is there stays.
+// close puts the files in their places, the rejects first. Where no card was read, what is there stays.
 func (l *cardList) close() error {
-	if len(l.seen)+l.bad == 0 {
-		l.app.remark("no card was read; %s is not written", l.name)
-		return l.abort()
+	if len(l.seen) == 0 {
+		l.app.remark("no card was read without a doubt; %s is not written", l.name)
+		return errors.Join(l.abort(), errNo)
 	}
 	if exists(rejectsOf(l.name)) { // those of an earlier run would be taken for this one's
 		if err := l.openRejects(); err != nil {
