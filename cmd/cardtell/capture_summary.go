@@ -216,6 +216,7 @@ func (c *capture) consensusText(g line.Agreement, j consensusJSON) {
 type busTotals struct {
 	addresses map[byte]*busAddress
 	repeated  int
+	unknown   int // packets with control bits that mean nothing
 }
 
 type busAddress struct {
@@ -224,6 +225,9 @@ type busAddress struct {
 }
 
 func (t *busTotals) add(p osdp.Found) {
+	if p.Unknown != 0 {
+		t.unknown++
+	}
 	if !p.Reply && !p.Encrypted() {
 		return
 	}
@@ -256,6 +260,9 @@ func (c *capture) busHealth(n osdp.Counts, t busTotals) {
 	fmt.Fprintf(w, "Summary\n  %s in %d bytes: %s and %s\n", count(n.Packets, "packet"), n.Bytes,
 		verbed(n.Packets-n.Replies, "command", "commands"), verbed(n.Replies, "reply", "replies"))
 	fmt.Fprintf(w, "  %s with a wrong check, %d bytes outside of packets\n", verbed(n.BadChecks, "packet", "packets"), n.Skipped)
+	if t.unknown > 0 {
+		wrapped(w, "  ", verbed(t.unknown, "packet has", "packets have")+" bits set in the control byte that mean nothing in the standard")
+	}
 	if t.repeated > 0 {
 		wrapped(w, "  ", verbed(t.repeated, "reply was", "replies were")+
 			" sent again at the controller's request, and not counted twice")

@@ -149,7 +149,7 @@ func (h Health) Suggestions() []string {
 			lines = append(lines, fmt.Sprintf("%s stays low: %s", h.Coding.WireName(Wire(i)), Stuck.Cause()))
 		}
 	}
-	lines = append(lines, h.wiring()...)
+	lines = append(lines, h.wiring(&count)...)
 	order := make([]Fault, 0, numFaults)
 	for f := range numFaults {
 		if count[f] > 0 {
@@ -170,16 +170,17 @@ func (h Health) Suggestions() []string {
 	return lines
 }
 
-// wiring returns what the reads together say of how the wires are connected.
-func (h Health) wiring() (lines []string) {
+// wiring returns what the reads together say of how the wires are connected, and takes from count what that explains.
+func (h Health) wiring(count *[numFaults]int) (lines []string) {
 	if h.Coding == TwoWire && h.Reads > 0 && (h.Pulses[0] == 0) != (h.Pulses[1] == 0) {
 		silent := Data0
 		if h.Pulses[1] == 0 {
 			silent = Data1
 		}
 		if h.Pulses[1-silent] > keyBits {
-			lines = append(lines, fmt.Sprintf("no pulse on %s in the whole recording: its wire may be broken or not connected",
-				TwoWire.WireName(silent)))
+			count[OneWire] = 0
+			lines = append(lines, fmt.Sprintf("no pulse on %s in the whole recording: its wire may be broken, not connected, or recorded "+
+				"on another input", TwoWire.WireName(silent)))
 		}
 	}
 	if h.Swapped > 0 && h.Straight == 0 {

@@ -63,7 +63,14 @@ func (d *Decoder) close(f Faults) {
 		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
 		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes,
 	}
-	f |= d.rhythm(pulses, intervals)
+	if found := d.rhythm(pulses, intervals); found.Has(Bounce) {
+		for i := range pulses {
+			found |= pulses[i].Faults
+		}
+		f = f&^Faults(0).with(TooSoon) | found
+	} else {
+		f |= found
+	}
 	d.read.Faults = f | d.faults | d.ofWhole(same)
 	d.closed, d.faults, d.spikes = true, 0, 0
 }
@@ -148,6 +155,9 @@ func (r Read) Warnings(pulses []Pulse) []string {
 		case f == Spike && r.Spikes > 0:
 			fmt.Fprintf(&b, " %d×", r.Spikes)
 			appendPlaces(&b, f, pulses)
+		case f == OneWire && r.Mended.Len() > 0:
+			b.WriteString("; silent beats are taken for bits of the other one, of which those before the first pulse and behind the " +
+				"last leave no trace")
 		case f == TooLong:
 			fmt.Fprintf(&b, ": %d pulses, of which the first %d are kept", r.Pulses, r.Bits.Len())
 		default:

@@ -54,6 +54,11 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 	if pace.beat == 0 {
 		return found
 	}
+	if oneWire {
+		if d.mend(pulses, pace, oneWire); d.read.Mended.Len() > 0 {
+			return found // that a wire is dead says it all
+		}
+	}
 	for i := 1; i < len(pulses); i++ {
 		p := &pulses[i]
 		var f Faults
@@ -255,12 +260,12 @@ func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.
 	return longest
 }
 
-// markBounces marks the pulses that repeat the one before.
+// markBounces marks the pulses that repeat the one before. That they come too soon is no fault of its own.
 func markBounces(pulses []Pulse, longest time.Duration) Faults {
 	mark := Faults(0).with(Bounce)
 	for i := 1; i < len(pulses); i++ {
 		if pulses[i].At-pulses[i-1].At <= longest {
-			pulses[i].Faults |= mark
+			pulses[i].Faults = pulses[i].Faults&^Faults(0).with(TooSoon) | mark
 		}
 	}
 	return mark
