@@ -16,6 +16,7 @@ const (
 	TooSoon                   // pulse earlier after the one before than the limit
 	TooLate                   // pulse later after the one before than the limit
 	NearRead                  // another read is nearer than a gap
+	Unsteady                  // the intervals vary so much that a lost pulse would not show
 	StrayBit                  // clock and data: a 1 outside of the message
 	Spike                     // a level too short to count was removed
 	Missing                   // an interval of one and a half times the usual or more: a pulse may be lost
@@ -55,6 +56,8 @@ var faultText = [numFaults]struct{ is, cause string }{
 	NearRead: {"another read is so near that only the reader's pace tells the two apart: less silence between them than the gap",
 		"two cards or keys one right after the other, or a reader that sends without a pause; a panel that waits for a longer " +
 			"silence takes both for one"},
+	Unsteady: {"the pace is so unsteady that a pulse lost or doubled would not show",
+		"most readers are steady: interference or a weak supply may upset this one; present the card again and compare"},
 	StrayBit: {"a 1 outside of the message, where zeros are usual",
 		"the stripe was drawn unevenly, or interference was taken for a clock pulse"},
 	Spike: {"level too short to count, removed",

@@ -26,6 +26,9 @@ const (
 	steadyAlone = 0.1
 	// widestSpread is what part of the widest of a dozen deviations, all equally likely up to a limit, their standard deviation is.
 	widestSpread = 0.62
+	// unsteadyFrom is the standard deviation of a beat, as a part of it, from which a lost pulse may not show; some intervals vary
+	// by a quarter then. Beyond unsteadyTo what looks like a lost pulse may be none.
+	unsteadyFrom, unsteadyTo = 0.15, 0.175
 	// surelyCounted is how many beats a silence may have to be counted without knowing the beat exactly.
 	surelyCounted = 3
 	// bounceRatio is how much shorter than any interval between bits those between the bounces of one contact must be.
@@ -38,7 +41,7 @@ const (
 func part(of float64, t time.Duration) time.Duration { return time.Duration(of * float64(t)) }
 
 // rhythm looks for pulses that are missing or too many, and puts the read that their places in time give into d.read. The
-// intervals come in order of time and are used up. A reader without a steady pace tells nothing here.
+// intervals come in order of time and are used up. Where the pace is not steady, that is all there is to tell.
 func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Faults) {
 	if len(intervals) < 2 || slices.Max(intervals)/5*4 <= slices.Min(intervals) {
 		return 0
@@ -51,6 +54,13 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 	}
 	oneWire := d.cfg.Coding == TwoWire && isOneWire(pulses)
 	pace := paceOf(pulses, intervals, oneWire)
+	switch {
+	case oneWire:
+	case pace.beat == 0 || pace.spread > unsteadyTo:
+		return found.with(Unsteady)
+	case pace.spread > unsteadyFrom:
+		found = found.with(Unsteady)
+	}
 	if pace.beat == 0 {
 		return found
 	}
@@ -171,9 +181,10 @@ func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
 		return pace{}
 	}
 	p := pace{beat: sum / beats, most: 2}
-	usual, few := math.Sqrt(square/float64(counted))/float64(p.beat), 1/float64(counted)
-	spread := max(usual, widestSpread*float64(widest)/float64(p.beat)) * (1 + few)
-	if oneWire && usual*(1+4*few) > steadyAlone {
+	p.spread = math.Sqrt(square/float64(counted)) / float64(p.beat)
+	few := 1 / float64(counted)
+	spread := max(p.spread, widestSpread*float64(widest)/float64(p.beat)) * (1 + few)
+	if oneWire && p.spread*(1+4*few) > steadyAlone {
 		p.most = 1
 		return p
 	}
@@ -193,8 +204,9 @@ func anyOf(n int) int { return max(n/8, min(2, n/4)) }
 // pace is how a reader sends: the usual interval, 0 where it has none, and how many beats of silence can be counted. Each beat
 // differs by chance, and those of a silence together by so much more that half a beat either way is soon nothing.
 type pace struct {
-	beat time.Duration
-	most int
+	beat   time.Duration
+	spread float64 // standard deviation of a beat, as a part of it
+	most   int
 }
 
 // isOneWire tells whether all pulses came on the same wire.

@@ -36,7 +36,7 @@ type sim struct {
 
 func newSim(rng *rand.Rand) sim {
 	return sim{
-		rng: rng, pace: 600 + 3400*rng.Float64(), jitter: []float64{0, 0.02, 0.1, 0.18}[rng.IntN(4)], wide: 20 + 70*rng.Float64(),
+		rng: rng, pace: 600 + 3400*rng.Float64(), jitter: []float64{0, 0.02, 0.1, 0.18, 0.4}[rng.IntN(5)], wide: 20 + 70*rng.Float64(),
 	}
 }
 
@@ -220,8 +220,7 @@ func cutWire(s *sim, bits string, dead int) ([]fall, []string) {
 }
 
 // clear tells whether the beats in every silence can be counted: it is nearer to a whole number of them than a quarter, and
-// nearer still where the pace varies; of
-// a reader whose pace varies by a tenth there are no more than two. One beat by itself must be there to know it, and
+// nearer still where the pace varies; of a reader whose pace varies by a tenth there are no more than two. One beat by itself must be there to know it, and
 // a wire alone tells less.
 func (s sim) clear(falls []fall) bool {
 	falls = slices.Clone(falls)
@@ -253,11 +252,11 @@ func TestSpoiltRecordings(t *testing.T) {
 		for k, r := range reads {
 			whole := k < len(want) && want[k] == "="+r.Bits.String()
 			require.False(t, r.Verdict() == line.Healthy && !whole, "healthy: %s\nread %v", where, r.Bits)
-			if how.name == "nothing" {
+			if how.name == "nothing" && s.jitter < 0.2 {
 				require.Equal(t, line.Healthy, r.Verdict(), where)
 			}
 		}
-		if want == nil { // nothing can be given back; what is must still not be wrong
+		if want == nil || s.jitter > 0.2 { // nothing can be given back
 			count[how.name] = c
 			continue
 		}
