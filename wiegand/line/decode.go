@@ -173,7 +173,7 @@ func (d *Decoder) change(w *wire, i Wire, level Level) {
 		w.state = stuck
 	}
 	switch {
-	case level == Unknown && (w.state != idle || d.open()):
+	case level == Unknown && (w.state != idle || d.making()):
 		d.faults = d.faults.with(UnknownLevel)
 	case level == Unknown:
 		w.lost = true
@@ -199,10 +199,13 @@ func (d *Decoder) pulsed(w *wire, i Wire) {
 // open tells whether a read is in the making.
 func (d *Decoder) open() bool { return d.n > 0 && !d.closed }
 
+// making tells whether there are pulses of a read that is not over: it is open, or kept behind one that is closed.
+func (d *Decoder) making() bool { return d.open() || d.rest > 0 && d.now-d.lastEnd < d.cfg.Gap }
+
 // settle finishes what has waited long enough: pulses first, then wires that stick, then the read.
 func (d *Decoder) settle() bool {
-	if d.rest > 0 {
-		d.resume()
+	if d.rest > 0 && d.resume() {
+		return true
 	}
 	next, had := time.Duration(math.MaxInt64), d.closed
 	for m := d.busy; m != 0; m &= m - 1 {
@@ -296,14 +299,14 @@ func (d *Decoder) stick(w *wire, i Wire) {
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
 		d.overlap(&p, d.both-w.both)
 	}
-	if (d.open() || d.rest > 0) && w.from-d.lastEnd < d.cfg.Gap {
+	if d.making() && w.from-d.lastEnd < d.cfg.Gap {
 		d.add(&p)
 	}
 }
 
 // spike counts levels that were removed.
 func (d *Decoder) spike(n int) {
-	if d.open() {
+	if d.making() {
 		d.spikes += n
 	} else {
 		d.between += n
@@ -315,6 +318,7 @@ func (d *Decoder) add(p *Pulse) {
 	d.onWire[p.Wire&1]++
 	if d.rest > 0 {
 		d.pulses[d.n+d.rest] = *p
+		d.lastEnd = max(d.lastEnd, p.end())
 		d.rest++
 		return
 	}
@@ -330,8 +334,10 @@ func (d *Decoder) add(p *Pulse) {
 			return
 		}
 	}
-	d.total++
-	d.lastEnd = p.end()
+	if d.total++; d.total == 1 {
+		d.lastEnd = p.end()
+	}
+	d.lastEnd = max(d.lastEnd, p.end())
 	if d.n == wiegand.MaxBits {
 		d.faults = d.faults.with(TooLong)
 		return
@@ -350,7 +356,6 @@ func (d *Decoder) add(p *Pulse) {
 func (d *Decoder) reorder() {
 	for i := d.n - 1; i > 0 && d.pulses[i-1].At > d.pulses[i].At; i-- {
 		d.pulses[i-1], d.pulses[i] = d.pulses[i], d.pulses[i-1]
-		d.lastEnd = max(d.lastEnd, d.pulses[i].end())
 	}
 }
 
@@ -358,8 +363,8 @@ func (d *Decoder) reorder() {
 // and tells whether there was one. Where an edge comes after all that belongs to it, the next read is marked [Continued].
 // Where two reads have come with little silence between them there is one more: call it until it returns false.
 func (d *Decoder) Pause() bool {
-	if d.rest > 0 {
-		d.resume()
+	if d.rest > 0 && d.resume() {
+		return true
 	}
 	switch had := d.closed; {
 	case !d.flush(0):

@@ -101,7 +101,7 @@ func (s *Survey) Health(d *Decoder) Health {
 	}
 	h.Coding, h.Inverted, h.Pulses, h.Removed = d.cfg.Coding, d.cfg.Inverted, d.onWire, d.removed
 	h.Spikes += d.between
-	if !d.open() {
+	if !d.making() {
 		h.Spikes += d.spikes
 	}
 	for i, was := range d.hasStuck {

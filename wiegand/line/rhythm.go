@@ -29,6 +29,8 @@ const (
 	// unsteadyFrom is the standard deviation of a beat, as a part of it, from which a lost pulse may not show; some intervals vary
 	// by a quarter then. Beyond unsteadyTo what looks like a lost pulse may be none.
 	unsteadyFrom, unsteadyTo = 0.15, 0.175
+	// shortestBeat is what no reader is faster than: a pulse takes longer.
+	shortestBeat = time.Microsecond
 	// surelyCounted is how many beats a silence may have to be counted without knowing the beat exactly.
 	surelyCounted = 3
 	// bounceRatio is how much shorter than any interval between bits those between the bounces of one contact must be.
@@ -177,7 +179,7 @@ func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
 	case 2*on < n:
 		odd += loose
 	}
-	if odd > allowed || on == 0 || !oneWire && 3*on < n {
+	if odd > allowed || on == 0 || !oneWire && 3*on < n || beats == 0 || sum/beats < shortestBeat {
 		return pace{}
 	}
 	p := pace{beat: sum / beats, most: 2}
@@ -232,7 +234,7 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 	}
 	g.last = at
 	n := max(1, (since+g.beat/2)/g.beat)
-	return int(n), distance(since, n*g.beat)
+	return int(min(n, wiegand.MaxBits)), distance(since, n*g.beat)
 }
 
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
@@ -300,26 +302,26 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 // of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
-	slot := 0
-	set := func(p Pulse, sure bool) {
-		word, mask := slot>>6&3, uint64(1)<<(63-slot&63)
-		bits[word] = bits[word]&^mask | uint64(p.Bit&1)<<(63-slot&63)
-		known[word] &^= mask
-		if sure {
-			known[word] |= mask
+	g, held, slot := grid{pace.beat, pulses[0].At}, pulses[0].Bit, 0
+	for i, p := range pulses {
+		if i > 0 {
+			k, off := g.place(pulses, i)
+			if slot += k; slot >= wiegand.MaxBits || k > 1 && (k > pace.most || off > part(offBeat, pace.beat)) {
+				return
+			}
+			if k == 0 {
+				if p.Bit != held { // two in one beat that differ
+					known[slot>>6&3] &^= 1 << (63 - slot&63)
+				}
+				continue
+			}
 		}
+		bits[slot>>6&3] |= uint64(p.Bit&1) << (63 - slot&63)
+		known[slot>>6&3] |= 1 << (63 - slot&63)
+		held = p.Bit
 	}
-	set(pulses[0], true)
-	g, held := grid{pace.beat, pulses[0].At}, pulses[0]
-	for i := 1; i < len(pulses); i++ {
-		p := pulses[i]
-		k, off := g.place(pulses, i)
-		if slot += k; slot >= wiegand.MaxBits || k > 1 && (k > pace.most || off > part(offBeat, pace.beat)) {
-			return
-		}
-		if set(p, k > 0 || p.Bit == held.Bit); k > 0 {
-			held = p
-		}
+	for i := range bits {
+		bits[i] &= known[i]
 	}
 	n := slot + 1
 	d.read.Mended = wiegand.BitsFromWords(bits, n)

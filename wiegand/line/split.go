@@ -22,7 +22,7 @@ func (d *Decoder) parts(silence time.Duration) bool {
 	for i := range d.n {
 		wires |= 1 << (d.pulses[i].Wire & 1)
 	}
-	return len(side) >= partMin && wires == 3 && silence >= partBeats*usual(side, d.intervals[:])
+	return len(side) >= partMin && wires == 3 && silence/partBeats >= usual(side, d.intervals[:])
 }
 
 // split closes the read before a silence. What is behind it is kept for the next read: the pulses in d.pulses, or p.
@@ -34,21 +34,35 @@ func (d *Decoder) split(p *Pulse) {
 		d.pulses[d.n] = *p
 		rest = 1
 	} else {
-		d.lastEnd = d.pulses[d.n-1].end()
+		d.lastEnd = d.pulses[0].end()
+		for i := range d.n {
+			d.lastEnd = max(d.lastEnd, d.pulses[i].end())
+		}
 	}
 	d.close(Faults(0).with(NearRead))
 	d.rest = rest
+	for i := range rest {
+		d.lastEnd = max(d.lastEnd, d.pulses[d.n+i].end())
+	}
 	d.limit = d.now // the next edge comes too late for the read that is closed, and the first thing to do is resume
 }
 
-// resume begins the read that was kept behind the one that split closed.
-func (d *Decoder) resume() {
+// resume begins the read that was kept behind the one that split closed, and closes it where a gap had passed before any wire
+// moved again; it tells whether it did.
+func (d *Decoder) resume() bool {
 	copy(d.pulses[:], d.pulses[d.n:d.n+d.rest])
 	d.n, d.total, d.rest, d.closed, d.pause = d.rest, d.rest, 0, false, 0
 	d.faults = d.faults.with(NearRead)
-	d.lastEnd = d.pulses[d.n-1].end()
 	for i := d.n - 2; i >= 0 && d.pulses[i].At > d.pulses[i+1].At; i-- {
 		d.pulses[i], d.pulses[i+1] = d.pulses[i+1], d.pulses[i]
-		d.lastEnd = max(d.lastEnd, d.pulses[i+1].end())
 	}
+	over := d.lastEnd + d.cfg.Gap
+	for i := range d.wires {
+		if d.now < over || d.busy>>i&1 != 0 && d.wires[i].from < over {
+			return false
+		}
+	}
+	d.close(0)
+	d.limit = d.now
+	return true
 }
