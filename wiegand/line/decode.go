@@ -299,7 +299,7 @@ func (d *Decoder) stick(w *wire, i Wire) {
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
 		d.overlap(&p, d.both-w.both)
 	}
-	if (d.open() || d.rest > 0) && w.from-d.lastEnd < d.cfg.Gap {
+	if (d.open() || d.rest > 0) && w.from-d.lastEnd < d.cfg.Gap && d.pulses[0].At-w.from < d.cfg.Gap {
 		d.add(&p)
 	}
 }
