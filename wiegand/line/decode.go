@@ -77,6 +77,8 @@ type Decoder struct {
 	faults  Faults                     // of the read in the making, beyond those of its pulses
 	spikes  int                        // removed from the read in the making
 	read    Read                       // the finished read
+	held    [4]Edge                    // that wait for the read behind one that was parted from it
+	waiting int                        // how many of them
 
 	begun    bool          // the recording's start is known
 	start    time.Duration // when it was
@@ -115,11 +117,40 @@ func (d *Decoder) Begin(at time.Duration) {
 // next Feed. An edge that changes no level does nothing, so samples may be fed as well. A time that runs backwards is
 // held to the latest one, and the read is marked [Backwards].
 func (d *Decoder) Feed(e Edge) bool {
+	if d.waiting == 0 {
+		return d.take(e)
+	}
+	d.held[d.waiting] = e
+	d.waiting++
+	return d.drain()
+}
+
+// drain takes the edges that are held back, until a read is complete.
+func (d *Decoder) drain() bool {
+	for d.waiting > 0 {
+		e := d.held[0]
+		d.waiting--
+		copy(d.held[:], d.held[1:])
+		if d.take(e) {
+			return true
+		}
+	}
+	return false
+}
+
+// take takes the next edge. Where a read is parted from the next one, whose pulses wait, the edge waits until that one goes on.
+func (d *Decoder) take(e Edge) bool {
 	if e.At < d.now {
 		d.faults = d.faults.with(Backwards)
 		e.At = d.now
 	}
 	done := d.pass(min(e.At, maxTime))
+	if d.rest > 0 && d.waiting < len(d.held)-1 {
+		copy(d.held[1:], d.held[:d.waiting])
+		d.held[0] = e
+		d.waiting++
+		return true
+	}
 	if e.Wire > 1 {
 		return done
 	}
@@ -199,13 +230,13 @@ func (d *Decoder) pulsed(w *wire, i Wire) {
 // open tells whether a read is in the making.
 func (d *Decoder) open() bool { return d.n > 0 && !d.closed }
 
-// making tells whether there are pulses of a read that is not over: it is open, or kept behind one that is closed.
-func (d *Decoder) making() bool { return d.open() || d.rest > 0 && d.now-d.lastEnd < d.cfg.Gap }
+// making tells whether there are pulses of a read that is not finished: it is open, or kept behind one that is closed.
+func (d *Decoder) making() bool { return d.open() || d.rest > 0 }
 
 // settle finishes what has waited long enough: pulses first, then wires that stick, then the read.
 func (d *Decoder) settle() bool {
-	if d.rest > 0 && d.resume() {
-		return true
+	if d.rest > 0 {
+		d.resume()
 	}
 	next, had := time.Duration(math.MaxInt64), d.closed
 	for m := d.busy; m != 0; m &= m - 1 {
@@ -299,7 +330,7 @@ func (d *Decoder) stick(w *wire, i Wire) {
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
 		d.overlap(&p, d.both-w.both)
 	}
-	if (d.open() || d.rest > 0) && w.from-d.lastEnd < d.cfg.Gap && d.pulses[0].At-w.from < d.cfg.Gap {
+	if d.making() && w.from-d.lastEnd < d.cfg.Gap {
 		d.add(&p)
 	}
 }
@@ -363,8 +394,11 @@ func (d *Decoder) reorder() {
 // and tells whether there was one. Where an edge comes after all that belongs to it, the next read is marked [Continued].
 // Where two reads have come with little silence between them there is one more: call it until it returns false.
 func (d *Decoder) Pause() bool {
-	if d.rest > 0 && d.resume() {
+	if d.drain() {
 		return true
+	}
+	if d.rest > 0 {
+		d.resume()
 	}
 	switch had := d.closed; {
 	case !d.flush(0):
@@ -383,7 +417,7 @@ func (d *Decoder) Pause() bool {
 func (d *Decoder) End(at time.Duration) bool { return d.end(at, false) }
 
 func (d *Decoder) end(at time.Duration, damaged bool) bool {
-	if d.pass(max(d.now, min(at, maxTime))) {
+	if d.drain() || d.pass(max(d.now, min(at, maxTime))) {
 		return true
 	}
 	low, had := d.wires[0].state == active || d.wires[1].state == active, d.closed

@@ -113,10 +113,8 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.spikes > 0 {
 		f = f.with(Spike)
 	}
-	for i := range Wire(2) { // what falls only after the read is over is none of its business
-		if d.sticks(i) && d.wires[i].since-d.lastEnd < d.cfg.Gap {
-			f = f.with(Stuck)
-		}
+	if d.sticks(0) || d.sticks(1) {
+		f = f.with(Stuck)
 	}
 	// A recording that starts with its first edge was triggered by it, or is a list of edges: no reason to doubt.
 	lead := d.pulses[0].At - d.start

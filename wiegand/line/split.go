@@ -47,22 +47,12 @@ func (d *Decoder) split(p *Pulse) {
 	d.limit = d.now // the next edge comes too late for the read that is closed, and the first thing to do is resume
 }
 
-// resume begins the read that was kept behind the one that split closed, and closes it where a gap had passed before any wire
-// moved again; it tells whether it did.
-func (d *Decoder) resume() bool {
+// resume begins the read that was kept behind the one that split closed.
+func (d *Decoder) resume() {
 	copy(d.pulses[:], d.pulses[d.n:d.n+d.rest])
 	d.n, d.total, d.rest, d.closed, d.pause = d.rest, d.rest, 0, false, 0
 	d.faults = d.faults.with(NearRead)
 	for i := d.n - 2; i >= 0 && d.pulses[i].At > d.pulses[i+1].At; i-- {
 		d.pulses[i], d.pulses[i+1] = d.pulses[i+1], d.pulses[i]
 	}
-	over := d.lastEnd + d.cfg.Gap
-	for i := range d.wires {
-		if d.now < over || d.busy>>i&1 != 0 && d.wires[i].from < over {
-			return false
-		}
-	}
-	d.close(0)
-	d.limit = d.now
-	return true
 }
