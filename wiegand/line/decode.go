@@ -70,6 +70,7 @@ type Decoder struct {
 	pulses  [wiegand.MaxBits + 2]Pulse // room for two that end a read and begin the next
 	n       int                        // pulses held
 	rest    int                        // pulses behind those, of the next read, which has begun; only where closed
+	nextAt  time.Duration              // when the next read began, while one is parted from it; else maxTime
 	pause   int                        // pulses before the last silence that is longer than any within a read; 0 where there is none
 	total   int                        // pulses counted; more than n only where the read is too long
 	lastEnd time.Duration              // of the last pulse
@@ -96,7 +97,7 @@ type Decoder struct {
 // NewDecoder returns a decoder of a line on which both wires are idle.
 func NewDecoder(cfg Config) *Decoder {
 	cfg = cfg.resolved()
-	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64, silence: math.MaxInt64}
+	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64, silence: math.MaxInt64, nextAt: maxTime}
 	if cfg.Coding == TwoWire && cfg.Limits.IntervalMax > 0 {
 		d.silence = cfg.Limits.IntervalMax
 	}

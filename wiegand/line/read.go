@@ -113,8 +113,10 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.spikes > 0 {
 		f = f.with(Spike)
 	}
-	if d.sticks(0) || d.sticks(1) {
-		f = f.with(Stuck)
+	for i := range Wire(2) {
+		if d.sticks(i) && d.wires[i].since < d.nextAt {
+			f = f.with(Stuck)
+		}
 	}
 	// A recording that starts with its first edge was triggered by it, or is a list of edges: no reason to doubt.
 	lead := d.pulses[0].At - d.start

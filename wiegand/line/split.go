@@ -30,17 +30,20 @@ func (d *Decoder) split(p *Pulse) {
 	rest := d.n - d.pause
 	d.total -= rest
 	d.n = d.pause
+	faults := Faults(0)
 	if p != nil {
 		d.pulses[d.n] = *p
 		rest = 1
 	} else {
+		faults = d.faults // of the one or the other: nobody knows when they came
 		d.lastEnd = d.pulses[0].end()
 		for i := range d.n {
 			d.lastEnd = max(d.lastEnd, d.pulses[i].end())
 		}
 	}
+	d.nextAt = d.pulses[d.n].At
 	d.close(Faults(0).with(NearRead))
-	d.rest = rest
+	d.rest, d.nextAt, d.faults = rest, maxTime, faults
 	for i := range rest {
 		d.lastEnd = max(d.lastEnd, d.pulses[d.n+i].end())
 	}
