@@ -113,10 +113,8 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.spikes > 0 {
 		f = f.with(Spike)
 	}
-	for i := range Wire(2) {
-		if d.sticks(i) && d.wires[i].since < d.nextAt {
-			f = f.with(Stuck)
-		}
+	if d.sticks(0) || d.sticks(1) {
+		f = f.with(Stuck)
 	}
 	// A recording that starts with its first edge was triggered by it, or is a list of edges: no reason to doubt.
 	lead := d.pulses[0].At - d.start
@@ -130,7 +128,7 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 // sticks tells whether a wire is low, and has been for longer than a gap.
 func (d *Decoder) sticks(i Wire) bool {
 	w := &d.wires[i&1]
-	return w.state == stuck && d.now-w.since >= d.cfg.Gap
+	return w.state == stuck && min(d.now, d.nextAt)-w.since >= d.cfg.Gap
 }
 
 // doubt returns how long a silence at either end of the recording must be for the read in the making to be whole: half
