@@ -118,38 +118,16 @@ func (d *Decoder) Begin(at time.Duration) {
 // next Feed. An edge that changes no level does nothing, so samples may be fed as well. A time that runs backwards is
 // held to the latest one, and the read is marked [Backwards].
 func (d *Decoder) Feed(e Edge) bool {
-	if d.waiting == 0 {
-		return d.take(e)
+	if d.waiting > 0 {
+		return d.feedLast(e)
 	}
-	d.held[d.waiting] = e
-	d.waiting++
-	return d.drain()
-}
-
-// drain takes the edges that are held back, until a read is complete.
-func (d *Decoder) drain() bool {
-	for d.waiting > 0 {
-		e := d.held[0]
-		d.waiting--
-		copy(d.held[:], d.held[1:])
-		if d.take(e) {
-			return true
-		}
-	}
-	return false
-}
-
-// take takes the next edge. Where a read is parted from the next one, whose pulses wait, the edge waits until that one goes on.
-func (d *Decoder) take(e Edge) bool {
 	if e.At < d.now {
 		d.faults = d.faults.with(Backwards)
 		e.At = d.now
 	}
 	done := d.pass(min(e.At, maxTime))
-	if d.rest > 0 && d.waiting < len(d.held)-1 {
-		copy(d.held[1:], d.held[:d.waiting])
-		d.held[0] = e
-		d.waiting++
+	if done && d.rest > 0 { // the read behind the one that is complete goes on first
+		d.held[0], d.waiting = e, 1
 		return true
 	}
 	if e.Wire > 1 {
@@ -173,6 +151,28 @@ func (d *Decoder) take(e Edge) bool {
 	d.change(w, e.Wire, level)
 	w.level, w.since = level, d.now
 	return done
+}
+
+// feedLast feeds an edge after those that wait. Of these there are never more than two: a read is parted from the next one at
+// most once in several pulses.
+func (d *Decoder) feedLast(e Edge) bool {
+	d.waiting = min(d.waiting, len(d.held)-1)
+	d.held[d.waiting] = e
+	d.waiting++
+	return d.drain()
+}
+
+// drain feeds the edges that wait, until a read is complete.
+func (d *Decoder) drain() bool {
+	queue, n := d.held, d.waiting
+	d.waiting = 0
+	for i := range n {
+		if d.Feed(queue[i]) {
+			d.waiting += copy(d.held[d.waiting:], queue[i+1:n])
+			return true
+		}
+	}
+	return false
 }
 
 // pass lets the time go on to at.
