@@ -43,7 +43,9 @@ func decodeEdges(cfg line.Config, edges []line.Edge, twice bool) (all []decoded)
 			}
 		}
 	}
-	take(d.End(0))
+	for d.End(0) {
+		take(true)
+	}
 	return all
 }
 
@@ -55,6 +57,12 @@ func FuzzEdges(f *testing.F) {
 	f.Add([]byte{4, w50, s50, 5, 1, 10, 8, w50, s50, 9, 1, 10, 2, 255, 30}, uint8(1))    // both low at once, inverted
 	f.Add([]byte{12, 1, 20, 13, 1, 20, 12, 0, 0, 2, 255, 30}, uint8(2))                  // pulses without width
 	f.Add([]byte{4, 1, 0, 0, 1, 0, 8, 1, 0, 4, 255, 250}, uint8(4))                      // unknown levels, time backwards
+	near := []byte{4, w50, s50, 8, w50, s50}
+	for range 5 { // 2 ms from pulse to pulse, on both wires, then 30 ms of silence, and again
+		near = append(near, 5, 2, 20, 9, w50, s50, 4, 2, 20, 8, w50, s50)
+	}
+	near = append(near, 4, 30, 20, 8, w50, s50)
+	f.Add(append(near, near...), uint8(0))
 	f.Fuzz(func(t *testing.T, b []byte, how uint8) {
 		cfg := line.Config{Coding: line.Coding(how >> 1 & 1), Inverted: how&1 != 0}
 		if how&4 != 0 {
@@ -65,6 +73,11 @@ func FuzzEdges(f *testing.F) {
 		for _, r := range reads {
 			if r.read.Bits.Len() != len(r.pulses) || r.read.Pulses < len(r.pulses) || len(r.pulses) == 0 {
 				t.Fatalf("%d bits, %d pulses, %d counted", r.read.Bits.Len(), len(r.pulses), r.read.Pulses)
+			}
+			if mended, open := r.read.Mended, r.read.Open; mended.Len() != open.Len() {
+				t.Fatalf("%d bits given back, of which %d may be open", mended.Len(), open.Len())
+			} else if both, _ := mended.Xor(open); both.OnesCount() < open.OnesCount() {
+				t.Fatalf("%v is given back, and open are %v", mended, open)
 			}
 			for i, p := range r.pulses {
 				if uint(p.Bit) != r.read.Bits.Bit(i) || p.Width < 0 || i > 0 && p.At < r.pulses[i-1].At {

@@ -78,6 +78,9 @@ func FuzzVCD(f *testing.F) {
 	f.Add([]byte(head + "#0 $dumpoff x! x\" $end $dumpon bz ! r1 \" b0")) // what may go wrong
 	f.Add([]byte("$timescale 1 fs $end $var wire 3 $ b [2:0] $end $enddefinitions $end #1 b1 $ #99 bx0 $"))
 	f.Fuzz(func(t *testing.T, b []byte) {
+		if v, err := line.NewVCD(bytes.NewReader(b)); err == nil {
+			v.Pairs() //nolint:errcheck // it must come to an end
+		}
 		sameReads(t, func(r io.Reader) ([]line.Read, error) {
 			v, err := line.NewVCD(r)
 			return readRecording(v, err)

@@ -24,6 +24,8 @@ type captureOptions struct {
 	form     string // --as
 	signals  line.Signals
 	unit     string
+	rate     float64
+	list     string
 	gap      time.Duration
 	glitch   time.Duration
 	polarity line.Polarity
@@ -53,11 +55,22 @@ standard input is followed: each read is printed as soon as the line has been
 quiet for a gap. With --json, each line is one read; sums and advice go to
 standard error.
 
+A CSV file has a time and the levels or voltages of the wires in each row; or a
+sample a row, with --rate or a line such as "Sample rate: 1 MHz" before it. Of
+several readers in one recording, the pairs of wires are proposed. JSON lines
+are objects such as {"at_s": 12.5, "hex": "53 80 08 00 01 4B 01 D8"}: when the
+bytes came, in seconds, which may be left out, and the bytes.
+
+With --list, cards presented one after another become a list to name and
+import: a row each, with --site in the forms that its doors want. Cards that
+come twice and bad reads are named in OUT.csv.rejects.csv.
+
 Keys of a keypad are hidden unless --show-pins is given: they are somebody's
 PIN. Record and decode only lines that you are authorised to service.`
 
 const captureExample = `  cardtell capture testdata/line/reader.vcd
-  cardtell capture --make 26:3A83702 -o try.vcd`
+  cardtell capture --make 26:3A83702 -o try.vcd
+  cardtell capture testdata/demo/back-door.vcd --list cards.csv`
 
 // capture builds the command that takes reads out of a recorded line.
 func (a *app) captureCommand() *cobra.Command {
@@ -96,10 +109,12 @@ func (a *app) captureCommand() *cobra.Command {
 	f.StringVar(&o.signals.Data, "data", "", "`NAME` of the signal that is DATA")
 	f.BoolVar(&invert, "invert", false, "the wires idle low; seen from the recording unless given")
 	f.StringVar(&o.unit, "unit", "", "`UNIT` of the times in a CSV file: s, ms, us or ns")
+	f.Float64Var(&o.rate, "rate", 0, "`HZ`: samples a second, in a CSV file whose rows have no time")
 	f.DurationVar(&o.gap, "gap", line.DefaultGap, "`TIME` of silence that ends a read")
 	f.DurationVar(&o.glitch, "glitch", line.DefaultGlitch, "`TIME` below which a level does not count")
 	f.BoolVar(&o.same, "same", false, "all reads are of one card: print what they agree on")
 	f.BoolVar(&o.identify, "identify", false, "rank what the cards that were read can be")
+	f.StringVar(&o.list, "list", "", "write the cards that are read as a list to this CSV or XLSX `FILE`")
 	f.BoolVar(&o.showPins, "show-pins", false, "show keypad entries")
 	f.StringVar(&o.draw, "draw", "", "draw the pulses of one read in this SVG `FILE`")
 	f.IntVar(&o.drawRead, "read", 1, "with --draw: `NUMBER` of the read to draw")
@@ -138,6 +153,7 @@ type capture struct {
 	sound map[wiegand.Bits]bool // the cards that were read without a doubt at least once
 	keep  bool
 	drawn *drawing
+	list  *cardList // nil without --list
 	found distinct
 }
 
@@ -145,6 +161,7 @@ type capture struct {
 type drawing struct {
 	read   line.Read
 	pulses []line.Pulse
+	edges  []line.Edge
 	names  [2]string
 }
 
@@ -167,12 +184,26 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 			return err
 		}
 		defer f.Close()
+		if info, err := f.Stat(); err == nil {
+			a.inputs = append(a.inputs, info)
+		}
 		if o.draw != "" && sameFile(f, o.draw) {
 			return fmt.Errorf("capture: %s: the drawing would overwrite the recording; name another file", o.draw)
 		}
 		in = f
 	}
+	if o.list != "" {
+		var err error
+		if c.list, err = a.newCardList(o.list, a.inputs); err != nil {
+			return err
+		}
+	}
 	err := c.run(in, name)
+	if c.list != nil { // what was read before the damage is whole
+		if failed := c.list.close(); failed != nil && (err == nil || errors.Is(err, errNo)) {
+			err = failed
+		}
+	}
 	if err != nil && !errors.Is(err, errNo) {
 		return withNames(fmt.Errorf("%s: %w", shortName(name), err))
 	}
@@ -201,6 +232,8 @@ func (c *capture) run(in io.Reader, name string) error {
 	switch {
 	case c.o.unit != "" && form != "csv":
 		return fmt.Errorf("--unit: has no effect on a recording in the form %s; leave it out", form)
+	case c.o.rate != 0 && form != "csv":
+		return fmt.Errorf("--rate: has no effect on a recording in the form %s; leave it out", form)
 	case form == "vcd" || form == "csv":
 		return c.line(in, form, name)
 	case c.o.draw != "":
@@ -211,28 +244,9 @@ func (c *capture) run(in io.Reader, name string) error {
 	return c.bus(in, form, name)
 }
 
-// chooser is a source of edges whose signals have names.
-type chooser interface {
-	line.Source
-	Choose(line.Signals) (line.Choice, error)
-}
-
 // line reads a recording of two wires.
 func (c *capture) line(in io.Reader, form, name string) error {
-	var src chooser
-	var err error
-	if form == "vcd" {
-		src, err = notTimeout(func() (chooser, error) { return line.NewVCD(in) })
-	} else {
-		src, err = notTimeout(func() (chooser, error) { return line.NewCSV(in, line.CSVOptions{Unit: c.o.unit}) })
-		if errors.Is(err, line.ErrTime) {
-			err = fmt.Errorf("%w (--unit)", err)
-		}
-	}
-	if err != nil {
-		return err
-	}
-	choice, err := src.Choose(c.o.signals)
+	src, choice, err := c.choose(in, form, name)
 	if err != nil {
 		return err
 	}
@@ -240,21 +254,23 @@ func (c *capture) line(in io.Reader, form, name string) error {
 	if glitch == 0 {
 		glitch = -1
 	}
-	r := line.NewReader(src, line.Config{Gap: c.o.gap, Glitch: glitch}, c.o.polarity)
+	seen := &tap{Source: src, on: c.o.draw != ""}
+	r := line.NewReader(seen, line.Config{Gap: c.o.gap, Glitch: glitch}, c.o.polarity)
 	c.heading(name, choice)
 	for {
 		read, err := r.Next()
 		switch {
 		case errors.Is(err, io.EOF):
-			return c.endOfLine(r.Health(), nil)
+			return c.endOfLine(r.Health(), src, nil)
 		case errors.Is(err, os.ErrDeadlineExceeded):
 			continue
 		case err != nil:
-			return c.endOfLine(r.Health(), err)
+			return c.endOfLine(r.Health(), src, err)
 		}
 		c.reads++
 		if c.reads == c.o.drawRead && c.o.draw != "" {
-			c.drawn = &drawing{read, slices.Clone(r.Pulses()), choice.Names}
+			c.drawn = &drawing{read, slices.Clone(r.Pulses()), seen.around(read, r.Health().Inverted), choice.Names}
+			seen.on = false
 		}
 		if err := c.print(lineEntry(read, r.Pulses(), c.o.showPins)); err != nil {
 			return err
@@ -263,13 +279,13 @@ func (c *capture) line(in io.Reader, form, name string) error {
 }
 
 // endOfLine sums up a recording of two wires. damage is what ended it early, or nil.
-func (c *capture) endOfLine(h line.Health, damage error) error {
+func (c *capture) endOfLine(h line.Health, src chooser, damage error) error {
 	if c.o.same {
 		if err := c.consensus(); err != nil && damage == nil {
 			damage = err
 		}
 	}
-	c.health(h)
+	c.health(h, src)
 	if err := c.identify(); err != nil && damage == nil {
 		damage = err
 	}

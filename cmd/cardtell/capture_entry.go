@@ -23,9 +23,14 @@ type entry struct {
 	Keys     string      `json:"keys,omitempty"` // with --show-pins alone
 	Verdict  string      `json:"verdict,omitempty"`
 	Timing   *timingJSON `json:"timing,omitempty"`
+	Mended   *mendedJSON `json:"mended,omitempty"`   // what the reader's pace gives back
+	Row      int         `json:"row,omitempty"`      // of --list, that the card has
+	Double   bool        `json:"double,omitempty"`   // it had that row before
+	Rejected string      `json:"rejected,omitempty"` // why it is not in the list
 	Warnings []string    `json:"warnings"`
 
 	bits   wiegand.Bits
+	whole  wiegand.Bits // bits as the reader's pace gives them back, where none of them is open
 	timing line.Timing
 	what   string // what a person reads instead of bits
 }
@@ -74,24 +79,84 @@ func lineEntry(r line.Read, pulses []line.Pulse, showPins bool) entry {
 	e.Timing = &timingJSON{newStatsJSON(e.timing.Width), newStatsJSON(e.timing.Interval)}
 	switch {
 	case r.Coding == line.ClockAndData:
-		e.track2(r.Bits)
+		e.track2(r)
 	case isKey(r):
 		e.key(r.Bits, showPins)
 	default:
 		e.setBits(r.Bits)
+		e.mend(r)
 	}
 	return e
 }
 
-// isKey tells whether a read is short enough to be a key of a keypad.
-func isKey(r line.Read) bool { return r.Coding == line.TwoWire && r.Bits.Len() <= longestKey }
+// isKey tells whether a read is short enough to be a key of a keypad, as it came or as the reader's pace has it: a key whose pulses
+// bounce has more bits, and a card of which one wire is dead has fewer.
+func isKey(r line.Read) bool {
+	n := r.Bits.Len()
+	if r.Mended.Len() > 0 {
+		n = r.Mended.Len()
+	}
+	return r.Coding == line.TwoWire && n <= longestKey
+}
+
+// mendedJSON is a read as the reader's pace gives it back.
+type mendedJSON struct {
+	Bits   string `json:"bits"` // ? where nobody can say which bit it was
+	Length int    `json:"length"`
+	Open   []int  `json:"open,omitempty"` // those bits, from 1
+}
+
+// mend takes what the reader's pace gives back.
+func (e *entry) mend(r line.Read) {
+	if r.Mended.Len() == 0 {
+		return
+	}
+	m := mendedJSON{Length: r.Mended.Len()}
+	text := []byte(r.Mended.String())
+	for i := range text {
+		if r.Open.Bit(i) == 1 {
+			text[i] = '?'
+			m.Open = append(m.Open, i+1)
+		}
+	}
+	m.Bits, e.Mended = string(text), &m
+	if len(m.Open) == 0 {
+		e.whole = r.Mended
+	}
+}
+
+// text says what the pace gives back.
+func (m *mendedJSON) text() string {
+	s := fmt.Sprintf("by the reader's pace it is %s: ", count(m.Length, "bit"))
+	for i := 0; i < len(m.Bits); i += 8 {
+		s += m.Bits[i:min(i+8, len(m.Bits))] + " "
+	}
+	if len(m.Open) > 0 {
+		s += "(? where a pulse is lost)"
+	}
+	return s
+}
+
+// best returns the bits to go by: as the reader's pace gives them back where it does, else as they came.
+func (e *entry) best() wiegand.Bits {
+	if e.whole.Len() > 0 {
+		return e.whole
+	}
+	return e.bits
+}
 
 // track2 looks for a track 2 message. Its bits are the read; the zeros around it are clocking.
-func (e *entry) track2(b wiegand.Bits) {
+func (e *entry) track2(r line.Read) {
+	b := r.Bits
 	t, err := line.ParseTrack2(b)
+	if mended, bad := line.ParseTrack2(r.Mended); err != nil && bad == nil && r.Open.OnesCount() == 0 {
+		t, err, b = mended, nil, r.Mended
+		e.Warnings = append(e.Warnings, "the message is there only as the reader's pace gives it back")
+	}
 	if err != nil {
 		e.setBits(b)
 		e.Warnings = append(e.Warnings, "no track 2 in it: "+err.Error())
+		e.mend(r)
 		return
 	}
 	message := b.Slice(t.From, t.To)
@@ -210,6 +275,9 @@ func (e *entry) keys(p osdp.Packet, showPins bool) error {
 	}
 	e.reader(k.Reader)
 	e.KeyCount = k.Count
+	if k.Note != "" {
+		e.Warnings = append(e.Warnings, k.Note)
+	}
 	e.what = fmt.Sprintf("keypad %s  hidden; --show-pins shows it", k.Masked())
 	if showPins {
 		e.Keys = k.Digits

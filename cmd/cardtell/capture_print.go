@@ -70,10 +70,15 @@ func (c *capture) print(e entry) error {
 	if e.bits.Len() > 0 && e.KeyCount == 0 {
 		c.found.add(e.bits)
 		if c.keep {
-			c.cards = append(c.cards, e.bits)
+			c.cards = append(c.cards, e.best())
 			if e.Verdict != line.Suspect.String() {
-				c.sound[e.bits] = true
+				c.sound[e.best()] = true
 			}
+		}
+	}
+	if c.list != nil {
+		if err := c.list.add(&e); err != nil {
+			return err
 		}
 	}
 	switch {
@@ -127,6 +132,17 @@ func (c *capture) text(e entry) {
 	for _, w := range e.Warnings {
 		wrapped(c.out, "     - ", w)
 	}
+	if e.Mended != nil {
+		wrapped(c.out, "     ", e.Mended.text())
+	}
+	switch {
+	case e.Double:
+		fmt.Fprintf(c.out, "     list: card %d again\n", e.Row)
+	case e.Row > 0:
+		fmt.Fprintf(c.out, "     list: card %d\n", e.Row)
+	case e.Rejected != "":
+		wrapped(c.out, "     ", "list: "+e.Rejected)
+	}
 	fmt.Fprintln(c.out)
 }
 
@@ -170,7 +186,7 @@ func (c *capture) writeDrawing() error {
 		return fmt.Errorf("capture: --draw: read %d is as short as a keypad key, which is somebody's PIN; --show-pins draws it",
 			c.o.drawRead)
 	}
-	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Names: c.drawn.names, Number: c.o.drawRead}
+	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Edges: c.drawn.edges, Names: c.drawn.names, Number: c.o.drawRead}
 	if err := c.replaceFile(c.o.draw, p.WriteSVG); err != nil {
 		return err
 	}

@@ -27,7 +27,7 @@ func (c *capture) remarks() io.Writer {
 }
 
 // health sums up a recording of two wires.
-func (c *capture) health(h line.Health) {
+func (c *capture) health(h line.Health, src chooser) {
 	w := c.remarks()
 	fmt.Fprintln(w, "Summary")
 	if h.Reads == 0 {
@@ -40,11 +40,19 @@ func (c *capture) health(h line.Health) {
 	if h.Inverted {
 		fmt.Fprintln(w, "  the wires idle low: inverted, as behind a level shifter or an isolator")
 	}
+	if s, ok := src.(*line.CSV); ok {
+		if volts, ok := s.Thresholds(); ok {
+			fmt.Fprintf(w, "  voltages: low is below %.3g V and %.3g V, found half-way\n", volts[0], volts[1])
+		}
+	}
 	if h.Spikes > 0 {
 		fmt.Fprintf(w, "  %s removed, each shorter than %v\n", count(h.Spikes, "spike"), c.o.glitch)
 	}
 	if h.Width.N+h.Interval.N > 0 {
 		statsTable(w, h)
+	}
+	if h.Glitch > 0 {
+		fmt.Fprintf(w, "  contacts bounce: --glitch %v joins the pulses\n", h.Glitch)
 	}
 	suggest(w, h.Suggestions())
 }
@@ -56,7 +64,7 @@ func (c *capture) noReads(w io.Writer, h line.Health) {
 		fmt.Fprintln(w, "  no read: a wire stays low")
 	case h.Spikes > 0:
 		wrapped(w, "  ", fmt.Sprintf("no read: every pulse is shorter than %v; if the reader's pulses are that short, "+
-			"set --glitch lower", c.o.glitch))
+			"set --glitch to half of what they last", c.o.glitch))
 	default:
 		wrapped(w, "  ", "no read: neither wire has a pulse; check that these are the reader's wires, and that a card was presented "+
 			"while recording")
@@ -208,6 +216,7 @@ func (c *capture) consensusText(g line.Agreement, j consensusJSON) {
 type busTotals struct {
 	addresses map[byte]*busAddress
 	repeated  int
+	unknown   int // packets with control bits that mean nothing
 }
 
 type busAddress struct {
@@ -216,6 +225,9 @@ type busAddress struct {
 }
 
 func (t *busTotals) add(p osdp.Found) {
+	if p.Unknown != 0 {
+		t.unknown++
+	}
 	if !p.Reply && !p.Encrypted() {
 		return
 	}
@@ -248,6 +260,9 @@ func (c *capture) busHealth(n osdp.Counts, t busTotals) {
 	fmt.Fprintf(w, "Summary\n  %s in %d bytes: %s and %s\n", count(n.Packets, "packet"), n.Bytes,
 		verbed(n.Packets-n.Replies, "command", "commands"), verbed(n.Replies, "reply", "replies"))
 	fmt.Fprintf(w, "  %s with a wrong check, %d bytes outside of packets\n", verbed(n.BadChecks, "packet", "packets"), n.Skipped)
+	if t.unknown > 0 {
+		wrapped(w, "  ", verbed(t.unknown, "packet has", "packets have")+" bits set in the control byte that mean nothing in the standard")
+	}
 	if t.repeated > 0 {
 		wrapped(w, "  ", verbed(t.repeated, "reply was", "replies were")+
 			" sent again at the controller's request, and not counted twice")

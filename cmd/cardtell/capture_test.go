@@ -248,8 +248,8 @@ func TestCaptureBus(t *testing.T) {
 		require.NoError(t, err)
 		raw = append(raw, b)
 	}
-	records := `{"timeSec":"1580342115","timeNano":"500000000","io":"trace","data":"53 00 08 00 04 60 EB AA"}` + "\n" +
-		`{"timeSec":"1580342117","timeNano":"0","io":"trace","data":"` + text[24:71] + `"}` + "\n"
+	records := `{"at_s":0.25,"hex":"53 00 08 00 04 60 EB AA"}` + "\n" +
+		`{"at_s":1.5,"hex":"` + text[24:71] + `"}` + "\n"
 	for _, file := range []string{put(t, "bus.bin", string(raw)), put(t, "bus.json", records)} {
 		code, out, errs := cardtell("", "capture", file, "--json")
 		require.Zero(t, code, errs)
@@ -366,7 +366,10 @@ func TestCaptureBadInput(t *testing.T) {
 		{"undeclared identifier", goodVCD + "#130000 1%\n", nil, []string{"line 3", `"%" was not declared`}, 1},
 		{"real signals alone", "$timescale 1us $end $var real 64 ! V0 $end $var real 64 \" V1 $end $enddefinitions $end\n", nil, []string{`"V0": is of real numbers`, "digital"}, 0},
 		{"real value", goodVCD + "r3.3 !\n", nil, []string{"line 3", "digital"}, 1},
-		{"real values in CSV", "time_s,A,B\n0,3.31,3.30\n", nil, []string{"line 2", "digital"}, 0},
+		{"a voltage that is none in CSV", "time_s,A,B\n0,3.31,3.30\n1,3.3,?V\n", nil, []string{"line 3", "not a level"}, 0},
+		{"no rate", "D0,D1\n1,1\n", nil, []string{"line 2", "what the rate is", "--rate"}, 0},
+		{"two readers", "time_us,a0,a1,b0,b1\n0,1,1,1,1\n9,0,1,1,1\n99,1,1,0,1\n", nil,
+			[]string{"2 readers", "--d0 a0 --d1 a1, or --d0 b0 --d1 b1"}, 0},
 		{"wrong names", goodVCD, []string{"--d0", "D0", "--d1", "d11"}, []string{`"d11"`, "there are: D1, D0"}, 0},
 		{"wrong name in CSV", "time_us,green,white,lock\n0,1,1,1\n", []string{"--d0", "gren", "--d1", "white"},
 			[]string{"there are: green, lock, white"}, 0},

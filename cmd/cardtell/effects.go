@@ -30,7 +30,8 @@ var effects = map[string][]effect{
 	}},
 	"capture": {
 		{options: "jitter lose output repeat spikes", needs: "make"},
-		{options: "as clock d0 d1 data draw gap glitch identify read same show-pins unit", not: "make"},
+		{options: "as clock d0 d1 data draw gap glitch identify list rate read same show-pins unit", not: "make"},
+		{options: "list", not: "same"},
 		{options: "read", needs: "draw"},
 		{options: "d0 d1", not: "clock data"},
 	},

@@ -13,8 +13,11 @@ import (
 // screen is how many lines a terminal shows at the least.
 const screen = 24
 
-// seldom are options of commands on lists that are only named where there is no room: with a site file they are not needed.
-var seldom = map[string]bool{"facility": true, "format": true, "from": true}
+// seldom are options that are only named where there is no room: of commands on lists those that a site file makes needless, of
+// capture those that most recordings make needless.
+var seldom = map[string]bool{
+	"facility": true, "format": true, "from": true, "clock": true, "data": true, "invert": true, "rate": true, "unit": true,
+}
 
 // printScreen writes what --help prints: the command's page where it fits a screen, and else what fits of it. Then an option has
 // the first clause of what it does, and those that mean little without another, or are the same for all lists, are only named.
@@ -50,7 +53,7 @@ func shortOptions(c *cobra.Command, seldom map[string]bool) (own []*pflag.Flag, 
 	c.NonInheritedFlags().VisitAll(func(f *pflag.Flag) {
 		switch {
 		case f.Name == "help":
-		case !c.HasParent(), ofList && (listOptions[f.Name] || seldom[f.Name]), strings.HasPrefix(f.Usage, "with --"):
+		case !c.HasParent(), ofList && listOptions[f.Name], seldom[f.Name], strings.HasPrefix(f.Usage, "with --"):
 			named = append(named, "--"+f.Name)
 		default:
 			own = append(own, f)

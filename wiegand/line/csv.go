@@ -2,38 +2,48 @@ package line
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 )
 
 // CSVOptions says what a CSV file does not say itself. The zero value leaves all to the file.
 type CSVOptions struct {
-	Unit      string // of its times: s, ms, us or ns; "" where the header tells
-	Delimiter byte   // between cells; 0 where it can be seen
+	Unit      string  // of its times: s, ms, us or ns; "" where the header or the cells tell
+	Delimiter byte    // between cells; 0 where it can be seen
+	Rate      float64 // samples a second, 1 to 1e12, of a file whose rows have no time; 0 where its head tells
 }
 
 // CSV reads a recording as text in columns. It streams, and is a [Source] once [CSV.Choose] has said which columns are
-// the line. Three forms are known:
+// the line. Four forms are known:
 //
 //	time [us],D0,D1     a time and the levels of both wires, as samples or at each change
+//	D0,D1               the levels alone, a sample a row; the rate is in the options, or in a line before such as
+//	                    "Sample rate: 1 MHz"
 //	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall
 //	time (ms)	event     a time and a name: a pulse began there, of unknown width
 //
-// A level is 0 or 1, low or high, L or H, false or true. Lines before the first row of numbers are a preamble, of which
+// A level is 0 or 1, low or high, L or H, false or true, or a voltage as an oscilloscope has it; what is high is then found as
+// the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble, of which
 // the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or spaces;
-// with any but the comma, times may have a decimal comma. The unit of time is in the header's cell, or in the options;
-// it is never guessed.
+// with any but the comma, numbers may have a decimal comma. The unit of time is in the header's cell, in the cell itself, or in
+// the options; it is never guessed.
 type CSV struct {
 	in     *input
 	unit   unit
 	delim  byte
 	form   csvForm
 	header []string // names of all columns
-	timeAt int      // index of the time's column
-	levely []int    // columns that held a level in the first row
+	timeAt int      // index of the time's column; -1 where the rows have none
+	rate   float64  // of the rows, where they have no time
+	rows   int64    // read so far
+	count  int      // index of the column that numbers the samples; -1 where there is none
+	levely []int    // columns that held a level in the first row, or a voltage where fewer than two held a level
+	analog []analog // by column
 	uneven bool     // a header with a time in it did not fit the row below it
 
 	cells  [][]byte
@@ -46,7 +56,7 @@ type CSV struct {
 	now     time.Duration
 	started bool
 	told    time.Duration
-	levels  [2]Level
+	held    [2]Level
 	seen    [2]bool  // wires of which there was an event
 	others  []string // other names that had events, the first few
 	queue   [4]Edge
@@ -72,7 +82,10 @@ const (
 // NewCSV reads the beginning of a recording, up to the first row of data. The errors are ErrSyntax where there is none,
 // ErrTime where the unit of time is neither in the header nor in the options, and those of r.
 func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
-	c := &CSV{in: newInput(r, "read CSV")}
+	c := &CSV{in: newInput(r, "read CSV"), rate: o.Rate}
+	if o.Rate != 0 && !(o.Rate >= minRate && o.Rate <= maxRate) {
+		return nil, &Error{Op: c.in.op, Reason: "a rate is 1 to 1e12 samples a second", Err: ErrTime}
+	}
 	if o.Unit != "" {
 		var ok bool
 		if c.unit, ok = unitNamed(strings.ToLower(o.Unit)); !ok {
@@ -86,8 +99,13 @@ func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
 	if err := c.start(candidates); err != nil {
 		return nil, err
 	}
-	if c.unit == (unit{}) {
-		return nil, c.in.fail(ErrTime, c.first, "the header gives no unit for the time; say whether it is s, ms, us or ns")
+	switch {
+	case c.timeAt < 0:
+	case o.Rate != 0:
+		return nil, c.in.fail(ErrTime, c.first, "the rows have a time of their own; leave the rate out")
+	case c.unit == (unit{}) && !hasUnit(c.cells[c.timeAt]):
+		return nil, c.in.fail(ErrTime, c.first, "the header gives no unit for the time; say whether it is s, ms, us or ns, or what the "+
+			"rate is where a row is a sample and has no time")
 	}
 	return c, nil
 }
@@ -126,6 +144,9 @@ func (c *CSV) start(candidates string) error {
 			}
 		}
 		before = bytes.Clone(t)
+		if rate, ok := rateIn(t); ok && c.rate == 0 {
+			c.rate = rate
+		}
 	}
 	return c.noData(before, fmt.Sprintf("in %d lines", maxPreamble))
 }
@@ -155,18 +176,27 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 		return false
 	}
 	if len(c.header) != len(c.cells) {
-		if len(c.header) > 1 && strings.HasPrefix(strings.ToLower(c.header[c.timeAt]), "time") {
+		if len(c.header) > 1 && c.timeAt >= 0 && strings.HasPrefix(strings.ToLower(c.header[c.timeAt]), "time") {
 			c.uneven = true
 			return false
 		}
-		c.header, c.timeAt = make([]string, len(c.cells)), 0
+		c.header, c.timeAt = make([]string, len(c.cells)), min(c.timeAt, 0)
 	}
+	c.analog, c.count = make([]analog, len(c.cells)), -1
 	for i := range c.header {
 		if c.header[i] == "" {
 			c.header[i] = fmt.Sprintf("column %d", i+1)
 		}
+		if isCounter(c.header[i]) {
+			c.count = i
+		}
+		c.header[i], c.analog[i].scale = voltHead(c.header[i])
 	}
-	if _, ok := parseTime(c.cells[c.timeAt], unit{1, 1}, delim != ','); !ok {
+	if c.timeAt < 0 {
+		c.form = levelForm
+		return c.levels() && len(c.levely) > 1
+	}
+	if _, ok := cellTime(c.cells[c.timeAt], unit{1, 1}, delim != ','); !ok {
 		return false
 	}
 	if c.form = c.formOf(); c.form == noForm {
@@ -179,7 +209,7 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 }
 
 // headerOf returns the names of the columns in a header, and which of them is the time: the one that says so, or the
-// first.
+// first. Where the rate is known and none says so, it is -1.
 func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
 	timeAt = -1
 	for i, cell := range c.split(bytes.TrimPrefix(t, []byte("#")), nil) {
@@ -188,25 +218,20 @@ func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
 			timeAt = i
 		}
 	}
-	return names, max(0, timeAt)
+	if timeAt < 0 && c.rate == 0 {
+		timeAt = 0
+	}
+	if timeAt < 0 && len(names) > 0 {
+		if _, ok := unitIn(names[0]); ok {
+			timeAt = 0
+		}
+	}
+	return names, timeAt
 }
 
 // formOf tells which form the row in cells has.
 func (c *CSV) formOf() csvForm {
-	c.levely = c.levely[:0]
-	numbers := true
-	for i, cell := range c.cells {
-		if i == c.timeAt {
-			continue
-		}
-		if _, ok := csvLevel(cell); ok && !isCounter(c.header[i]) {
-			c.levely = append(c.levely, i)
-			continue
-		}
-		_, ok := parseTime(cell, unit{1, 1}, c.delim != ',')
-		numbers = numbers && ok
-	}
-	rest := 1
+	numbers, rest := c.levels(), 1
 	if c.timeAt != 0 {
 		rest = 0
 	}
@@ -223,6 +248,32 @@ func (c *CSV) formOf() csvForm {
 		return c.eventOrPulse(c.cells[rest])
 	}
 	return noForm
+}
+
+// levels finds the columns of the row in cells that hold a level or a voltage, and tells whether all cells are numbers or levels.
+func (c *CSV) levels() (numbers bool) {
+	c.levely, numbers = c.levely[:0], true
+	var volts []int
+	for i, cell := range c.cells {
+		if i == c.timeAt || i == c.count {
+			continue
+		}
+		if _, ok := csvLevel(cell); ok && c.analog[i].scale == 0 {
+			c.levely = append(c.levely, i)
+			continue
+		}
+		if _, ok := cellVolts(cell, c.delim != ','); !ok {
+			numbers = false
+			continue
+		}
+		c.analog[i].scale = cmp.Or(c.analog[i].scale, 1)
+		volts = append(volts, i)
+	}
+	if len(c.levely) < 2 {
+		c.levely = append(c.levely, volts...)
+		slices.Sort(c.levely)
+	}
+	return numbers
 }
 
 // eventOrPulse tells "D0 fall" from "D0".

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"slices"
+	"time"
 )
 
 // Names returns the names of the columns that hold levels; where the recording is a list of events, the names seen so
@@ -31,14 +33,16 @@ func (c *CSV) Choose(s Signals) (Choice, error) {
 	if s != (Signals{}) { // a column that was named may hold something else; Next will say where
 		columns = nil
 		for i := range c.header {
-			if i != c.timeAt {
+			if i != c.timeAt && i != c.count {
 				columns = append(columns, i)
 			}
 		}
 	}
 	if len(columns) == 0 {
-		return Choice{}, c.in.fail(ErrLevel, c.first,
-			"no column holds 0 and 1; export the recording as digital signals, not voltages")
+		return Choice{}, c.in.fail(ErrLevel, c.first, "no column holds levels or voltages")
+	}
+	for _, name := range []*string{&s.Data0, &s.Data1, &s.Clock, &s.Data} {
+		*name, _ = voltHead(*name)
 	}
 	names := make([]string, 0, len(columns))
 	for _, i := range columns {
@@ -137,29 +141,33 @@ func (c *CSV) wireName(i int) string {
 	return c.coding.WireName(Wire(i))
 }
 
-// row reads one line.
-func (c *CSV) row() error {
+// nextRow reads the cells of one line; ok is false where it is no row.
+func (c *CSV) nextRow() (ok bool, err error) {
 	t := c.first
 	if c.first = nil; t == nil {
-		var err error
 		if t, err = c.in.text(); err != nil {
-			return err
+			return false, err
 		}
 	}
 	if len(t) == 0 || t[0] == '#' || len(bytes.TrimSpace(t)) == 0 {
-		return nil
+		return false, nil
 	}
 	c.cells = c.split(t, c.cells[:0])
 	if len(c.cells) != len(c.header) {
-		return c.in.fail(ErrSyntax, t, fmt.Sprintf("%s where the first row has %d; the file may be damaged or cut short",
+		return false, c.in.fail(ErrSyntax, t, fmt.Sprintf("%s where the first row has %d; the file may be damaged or cut short",
 			plural(len(c.cells), "cell"), len(c.header)))
 	}
-	at, ok := parseTime(c.cells[c.timeAt], c.unit, c.delim != ',')
-	switch {
-	case !ok:
-		return c.in.fail(ErrTime, c.cells[c.timeAt], "not a time; a number is expected here")
-	case c.started && at < c.now:
-		return c.in.fail(ErrTime, c.cells[c.timeAt], "time runs backwards here")
+	return true, nil
+}
+
+// row reads one line.
+func (c *CSV) row() error {
+	if ok, err := c.nextRow(); !ok {
+		return err
+	}
+	at, err := c.timeOf()
+	if err != nil {
+		return err
 	}
 	c.now = at
 	if !c.started || at-c.told >= tickAfter {
@@ -172,18 +180,75 @@ func (c *CSV) row() error {
 	return c.event()
 }
 
+// timeOf returns the time of the row in cells: its own, or that of its number.
+func (c *CSV) timeOf() (time.Duration, error) {
+	cell, fault := []byte(nil), "a time later than 73 years"
+	var at time.Duration
+	ok := false
+	if c.timeAt >= 0 {
+		cell, fault = c.cells[c.timeAt], "not a time; a number is expected here"
+		at, ok = cellTime(cell, c.unit, c.delim != ',')
+		ok = ok && (c.unit != (unit{}) || hasUnit(cell))
+	} else {
+		n := c.rows
+		if c.count >= 0 {
+			cell = c.cells[c.count]
+			if n, ok = parseDigits(cell); !ok {
+				return 0, c.in.fail(ErrTime, cell, "not the number of a sample")
+			}
+		}
+		c.rows++
+		ns := math.Round(float64(n) * 1e9 / c.rate)
+		at, ok = time.Duration(min(ns, float64(maxTime))), ns < float64(maxTime)
+	}
+	switch {
+	case !ok:
+		return 0, c.in.fail(ErrTime, cell, fault)
+	case c.started && at < c.now:
+		return 0, c.in.fail(ErrTime, cell, "time runs backwards here")
+	}
+	return at, nil
+}
+
+// levelIn returns the level in a cell.
+func (c *CSV) levelIn(col int) (Level, bool) {
+	a := &c.analog[col]
+	if a.scale == 0 {
+		return csvLevel(c.cells[col])
+	}
+	v, ok := cellVolts(c.cells[col], c.delim != ',')
+	if !ok {
+		return Unknown, false
+	}
+	if !hasUnit(c.cells[col]) {
+		v *= a.scale
+	}
+	return a.take(v), true
+}
+
+// Thresholds returns the voltages that part low from high on the two wires, in volts, as they are at this place of the recording.
+// ok is false where the recording has levels and no voltages.
+func (c *CSV) Thresholds() (volts [2]float64, ok bool) {
+	for i, col := range c.cols {
+		if c.chosen && c.form == levelForm && c.analog[col].scale > 0 {
+			volts[i], ok = c.analog[col].threshold(), true
+		}
+	}
+	return volts, ok
+}
+
 // sample takes the levels of both wires.
 func (c *CSV) sample() error {
 	for i, col := range c.cols {
-		level, ok := csvLevel(c.cells[col])
+		level, ok := c.levelIn(col)
 		switch {
 		case !ok:
-			return c.in.fail(ErrLevel, c.cells[col], fmt.Sprintf("not a level in column %q; it is 0 or 1, low or high",
-				cutShort(c.header[col])))
-		case level == c.levels[i]:
+			return c.in.fail(ErrLevel, c.cells[col], fmt.Sprintf("not a level in column %q; it is 0 or 1, low or high, or a voltage in "+
+				"every row", cutShort(c.header[col])))
+		case level == c.held[i]:
 			continue
 		}
-		c.levels[i] = level
+		c.held[i] = level
 		c.push(Edge{At: c.now, Wire: Wire(i), Level: level})
 	}
 	return nil

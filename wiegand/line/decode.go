@@ -57,22 +57,29 @@ const maxTime = time.Duration(1) << 61
 // A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
 // passed. So a read comes out with the first edge after the gap, or with an edge of [NoWire] that says how late it is.
 type Decoder struct {
-	cfg    Config
-	limits Limits
-	now    time.Duration
-	limit  time.Duration // before this time nothing can settle, stick or close
-	wires  [2]wire
-	busy   uint8         // a bit for each wire that is active or settling
-	both   time.Duration // how long both wires were low, in all
+	cfg     Config
+	limits  Limits
+	now     time.Duration
+	limit   time.Duration // before this time nothing can settle, stick or close
+	silence time.Duration // between pulses, from which on two reads may be parted
 
-	pulses  [wiegand.MaxBits]Pulse
-	n       int           // pulses held
-	total   int           // pulses counted; more than n only where the read is too long
-	lastEnd time.Duration // of the last pulse
-	closed  bool          // the pulses are those of a finished read; the next one starts another
-	faults  Faults        // of the read in the making, beyond those of its pulses
-	spikes  int           // removed from the read in the making
-	read    Read          // the finished read
+	wires [2]wire
+	busy  uint8         // a bit for each wire that is active or settling
+	both  time.Duration // how long both wires were low, in all
+
+	pulses  [wiegand.MaxBits + 2]Pulse // room for two that end a read and begin the next
+	n       int                        // pulses held
+	rest    int                        // pulses behind those, of the next read, which has begun; only where closed
+	nextAt  time.Duration              // when the next read began, while one is parted from it; else maxTime
+	pause   int                        // pulses before the last silence that is longer than any within a read; 0 where there is none
+	total   int                        // pulses counted; more than n only where the read is too long
+	lastEnd time.Duration              // of the last pulse
+	closed  bool                       // the pulses are those of a finished read; the next one starts another
+	faults  Faults                     // of the read in the making, beyond those of its pulses
+	spikes  int                        // removed from the read in the making
+	read    Read                       // the finished read
+	held    [4]Edge                    // that wait for the read behind one that was parted from it
+	waiting int                        // how many of them
 
 	begun    bool          // the recording's start is known
 	start    time.Duration // when it was
@@ -81,6 +88,7 @@ type Decoder struct {
 	paused   bool          // Pause closed the last read
 	onWire   [2]int        // pulses seen on each wire
 	between  int           // spikes removed outside of reads
+	removed  Range         // how long the shortest and the longest pulse was that was removed
 	hasStuck [2]bool       // wires that were low for longer than a gap
 
 	intervals [wiegand.MaxBits]time.Duration // room to sort in
@@ -89,7 +97,10 @@ type Decoder struct {
 // NewDecoder returns a decoder of a line on which both wires are idle.
 func NewDecoder(cfg Config) *Decoder {
 	cfg = cfg.resolved()
-	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64}
+	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64, silence: math.MaxInt64, nextAt: maxTime}
+	if cfg.Coding == TwoWire && cfg.Limits.IntervalMax > 0 {
+		d.silence = cfg.Limits.IntervalMax
+	}
 	d.cfg.Glitch = max(0, cfg.Glitch)
 	d.wires[0].level, d.wires[1].level = High, High
 	return d
@@ -107,11 +118,18 @@ func (d *Decoder) Begin(at time.Duration) {
 // next Feed. An edge that changes no level does nothing, so samples may be fed as well. A time that runs backwards is
 // held to the latest one, and the read is marked [Backwards].
 func (d *Decoder) Feed(e Edge) bool {
+	if d.waiting > 0 {
+		return d.feedLast(e)
+	}
 	if e.At < d.now {
 		d.faults = d.faults.with(Backwards)
 		e.At = d.now
 	}
 	done := d.pass(min(e.At, maxTime))
+	if done && d.rest > 0 { // the read behind the one that is complete goes on first
+		d.held[0], d.waiting = e, 1
+		return true
+	}
 	if e.Wire > 1 {
 		return done
 	}
@@ -133,6 +151,28 @@ func (d *Decoder) Feed(e Edge) bool {
 	d.change(w, e.Wire, level)
 	w.level, w.since = level, d.now
 	return done
+}
+
+// feedLast feeds an edge after those that wait. Of these there are never more than two: a read is parted from the next one at
+// most once in several pulses.
+func (d *Decoder) feedLast(e Edge) bool {
+	d.waiting = min(d.waiting, len(d.held)-1)
+	d.held[d.waiting] = e
+	d.waiting++
+	return d.drain()
+}
+
+// drain feeds the edges that wait, until a read is complete.
+func (d *Decoder) drain() bool {
+	queue, n := d.held, d.waiting
+	d.waiting = 0
+	for i := range n {
+		if d.Feed(queue[i]) {
+			d.waiting += copy(d.held[d.waiting:], queue[i+1:n])
+			return true
+		}
+	}
+	return false
 }
 
 // pass lets the time go on to at.
@@ -165,7 +205,7 @@ func (d *Decoder) change(w *wire, i Wire, level Level) {
 		w.state = stuck
 	}
 	switch {
-	case level == Unknown && (w.state != idle || d.open()):
+	case level == Unknown && (w.state != idle || d.making()):
 		d.faults = d.faults.with(UnknownLevel)
 	case level == Unknown:
 		w.lost = true
@@ -191,9 +231,15 @@ func (d *Decoder) pulsed(w *wire, i Wire) {
 // open tells whether a read is in the making.
 func (d *Decoder) open() bool { return d.n > 0 && !d.closed }
 
+// making tells whether there are pulses of a read that is not finished: it is open, or kept behind one that is closed.
+func (d *Decoder) making() bool { return d.open() || d.rest > 0 }
+
 // settle finishes what has waited long enough: pulses first, then wires that stick, then the read.
 func (d *Decoder) settle() bool {
-	next := time.Duration(math.MaxInt64)
+	if d.rest > 0 {
+		d.resume()
+	}
+	next, had := time.Duration(math.MaxInt64), d.closed
 	for m := d.busy; m != 0; m &= m - 1 {
 		i := Wire(bits.TrailingZeros8(m) & 1)
 		w := &d.wires[i]
@@ -216,8 +262,10 @@ func (d *Decoder) settle() bool {
 			next = min(next, w.since+d.cfg.Gap)
 		}
 	}
-	done := false
-	if d.busy == 0 && d.open() {
+	done := d.closed && !had
+	if done {
+		next = d.now
+	} else if d.busy == 0 && d.open() {
 		next = d.lastEnd + d.cfg.Gap
 		if done = d.now >= next; done {
 			d.close(0)
@@ -238,6 +286,10 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	case w.blind:
 		p.Width = 0
 	case w.low < d.cfg.Glitch || 2*w.low < p.Width:
+		if d.removed.Min == 0 || p.Width < d.removed.Min {
+			d.removed.Min = p.Width
+		}
+		d.removed.Max = max(d.removed.Max, p.Width)
 		d.spike(1 + w.dips)
 		return
 	}
@@ -279,14 +331,14 @@ func (d *Decoder) stick(w *wire, i Wire) {
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
 		d.overlap(&p, d.both-w.both)
 	}
-	if d.open() && w.from-d.lastEnd < d.cfg.Gap {
+	if d.making() && w.from-d.lastEnd < d.cfg.Gap {
 		d.add(&p)
 	}
 }
 
 // spike counts levels that were removed.
 func (d *Decoder) spike(n int) {
-	if d.open() {
+	if d.making() {
 		d.spikes += n
 	} else {
 		d.between += n
@@ -295,16 +347,30 @@ func (d *Decoder) spike(n int) {
 
 // add puts a pulse into the read, in order of time: where both wires were low at once they may end the other way round.
 func (d *Decoder) add(p *Pulse) {
+	d.onWire[p.Wire&1]++
+	if d.rest > 0 {
+		d.pulses[d.n+d.rest] = *p
+		d.lastEnd = max(d.lastEnd, p.end())
+		d.rest++
+		return
+	}
 	if d.closed {
 		if d.paused && p.At-d.lastEnd < d.cfg.Gap {
 			d.faults = d.faults.with(Continued)
 		}
-		d.n, d.total, d.closed, d.paused = 0, 0, false, false
+		d.n, d.total, d.pause, d.closed, d.paused = 0, 0, 0, false, false
 	}
-	d.onWire[p.Wire&1]++
-	d.total++
-	d.lastEnd = p.end()
-	if d.n == len(d.pulses) {
+	if d.n > 0 && p.At-d.lastEnd > d.silence {
+		if d.pause = d.n; d.parts(p.At - d.lastEnd) {
+			d.split(p)
+			return
+		}
+	}
+	if d.total++; d.total == 1 {
+		d.lastEnd = p.end()
+	}
+	d.lastEnd = max(d.lastEnd, p.end())
+	if d.n == wiegand.MaxBits {
 		d.faults = d.faults.with(TooLong)
 		return
 	}
@@ -313,39 +379,51 @@ func (d *Decoder) add(p *Pulse) {
 	if d.n > 1 && d.pulses[d.n-2].At > p.At {
 		d.reorder()
 	}
+	if d.pause > 0 && d.n == d.pause+partMin && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()) {
+		d.split(nil)
+	}
 }
 
 // reorder moves the last pulse forward to its place in time.
 func (d *Decoder) reorder() {
 	for i := d.n - 1; i > 0 && d.pulses[i-1].At > d.pulses[i].At; i-- {
 		d.pulses[i-1], d.pulses[i] = d.pulses[i], d.pulses[i-1]
-		d.lastEnd = max(d.lastEnd, d.pulses[i].end())
 	}
 }
 
 // Pause says that no more edges come for now, for longer than a gap by some other clock. It ends the read in the making
 // and tells whether there was one. Where an edge comes after all that belongs to it, the next read is marked [Continued].
+// Where two reads have come with little silence between them there is one more: call it until it returns false.
 func (d *Decoder) Pause() bool {
-	if !d.flush(0) {
-		return false
+	if d.drain() {
+		return true
 	}
-	d.close(0)
-	d.paused = true
-	return true
+	if d.rest > 0 {
+		d.resume()
+	}
+	switch had := d.closed; {
+	case !d.flush(0):
+		return d.closed && !had
+	default:
+		d.close(0)
+		d.paused = true
+		return true
+	}
 }
 
 // End says that the recording ends at the time at. It ends the read in the making and tells whether there was one. A
 // read is marked [CutEnd] where a wire is still low or the silence since the last pulse is too short to tell, and
-// [OpenEnd] where the recording ends with the pulse itself.
+// [OpenEnd] where the recording ends with the pulse itself. Call it until it returns false: two reads with little silence
+// between them may end together.
 func (d *Decoder) End(at time.Duration) bool { return d.end(at, false) }
 
 func (d *Decoder) end(at time.Duration, damaged bool) bool {
-	if d.pass(max(d.now, min(at, maxTime))) {
+	if d.drain() || d.pass(max(d.now, min(at, maxTime))) {
 		return true
 	}
-	low := d.wires[0].state == active || d.wires[1].state == active
+	low, had := d.wires[0].state == active || d.wires[1].state == active, d.closed
 	if !d.flush(d.cfg.Glitch) {
-		return false
+		return d.closed && !had
 	}
 	var f Faults
 	switch silent := d.now - d.lastEnd; {

@@ -64,7 +64,7 @@ func TestFaults(t *testing.T) {
 		"healthy":  {"-----_____" + quiet + quiet, quiet + "-----_____" + quiet, "01", 0},
 		"narrow":   {"-----_----" + quiet + quiet, quiet + "-----_____" + quiet, "01", faults(line.Narrow)},
 		"wide":     {"-----____________---" + quiet + quiet, quiet + "-----_____" + quiet, "01", faults(line.Wide)},
-		"too soon": {"-----_____-----_____" + quiet, quiet + "----------", "00", faults(line.TooSoon)},
+		"too soon": {"-----_____-----_____" + quiet, quiet + "----------", "00", faults(line.TooSoon, line.OneWire)},
 		"too late": {"-----_____" + strings.Repeat("-", 2200), strings.Repeat("-", 2105) + "-----_____" + quiet, "01",
 			faults(line.TooLate)},
 		"as late as may be":  {"-----_____" + strings.Repeat("-", 2200), strings.Repeat("-", 2005) + "-----_____" + quiet, "01", 0},
@@ -106,7 +106,7 @@ func TestSpikesAreRemoved(t *testing.T) {
 	require.Equal(t, "0", r.Bits.String())
 	require.Equal(t, []line.Pulse{{At: 1000 * us, Width: 50 * us, Faults: faults(line.Spike)}}, pulses)
 	require.Equal(t, 2+1+10, r.Spikes)
-	require.Equal(t, line.Marginal, r.Verdict())
+	require.Equal(t, faults(line.Spike, line.OneWire), r.Faults)
 	require.Equal(t, 13, health.Spikes)
 
 	// With the filter off, each is a pulse of its own.
@@ -136,7 +136,7 @@ func TestWarningsNameTheBits(t *testing.T) {
 	r, pulses, health := play(t, line.Config{}, edges)
 	require.Equal(t, 26, r.Bits.Len(), "one lost and one doubled: the right length, and still not healthy")
 	require.Equal(t, []string{
-		"a pulse may be missing just before this one (twice the usual interval): bit 7 (4ms)",
+		"a pulse may be missing just before this one (one and a half times the usual interval or more): bit 7 (4ms)",
 		"this pulse or the one before may be an echo (half the usual interval): bit 21 (1ms), bit 22 (1ms)",
 	}, r.Warnings(pulses))
 	require.Equal(t, line.Suspect, health.Verdict())
@@ -226,5 +226,5 @@ func TestFaultTexts(t *testing.T) {
 		require.False(t, seen[f.String()], "%v is there twice", f)
 		seen[f.String()] = true
 	}
-	require.Len(t, seen, 19)
+	require.Len(t, seen, 24)
 }

@@ -1,6 +1,7 @@
 package line_test
 
 import (
+	"context"
 	"fmt"
 	"time"
 
@@ -15,55 +16,39 @@ type interrupt struct {
 	at   time.Duration
 }
 
-// readCards is the heart of a service on a small board: the reader's two wires raise interrupts, and each read is handed on once
-// the line has been quiet for a gap. It allocates nothing for each card.
-func readCards(interrupts <-chan interrupt, pins [2]int, use func(wiegand.Bits)) {
-	d := line.NewDecoder(line.Config{})
-	quiet := time.NewTimer(line.DefaultGap)
-	defer quiet.Stop()
-	last := time.Duration(0)
-	feed := func(e line.Edge) {
-		if d.Feed(e) && d.Read().Verdict() != line.Suspect {
-			use(d.Read().Bits)
-		}
+// edge is what the decoder wants to know of an interrupt. pins are those of DATA0 and DATA1.
+func (i interrupt) edge(pins [2]int) line.Edge {
+	e := line.Edge{At: i.at, Wire: line.Data0, Level: line.Low}
+	if i.pin == pins[1] {
+		e.Wire = line.Data1
 	}
-	for {
-		select {
-		case i, open := <-interrupts:
-			if !open {
-				feed(line.Edge{At: last + line.DefaultGap, Wire: line.NoWire})
-				return
-			}
-			wire := line.Data0
-			if i.pin == pins[1] {
-				wire = line.Data1
-			}
-			level := line.Low
-			if i.high {
-				level = line.High
-			}
-			last = i.at
-			feed(line.Edge{At: i.at, Wire: wire, Level: level})
-			quiet.Reset(line.DefaultGap)
-		case <-quiet.C:
-			if len(interrupts) > 0 {
-				continue // the program was late, not the line
-			}
-			feed(line.Edge{At: last + line.DefaultGap, Wire: line.NoWire})
-		}
+	if i.high {
+		e.Level = line.High
 	}
+	return e
 }
 
-// A service on a board whose general-purpose inputs are wired to a reader, through level shifters: readers have 5 V signals.
-func Example_gpioService() {
-	interrupts := make(chan interrupt, 64) // filled by the driver; here by what a card of 26 bits does
-	edges, _ := line.NewGenerator(line.Profile{}, 1).AppendRead(nil, 0, wiegand.MustParseBits("26:3A83702"))
-	for _, e := range edges {
-		interrupts <- interrupt{pin: 17 + int(e.Wire), high: e.Level == line.High, at: e.At}
+// A service on a board whose general-purpose inputs are wired to a reader, through level shifters: readers have 5 V signals. Each
+// read is handed on once the line has been quiet for a gap.
+func ExampleFollow() {
+	edges := make(chan line.Edge, 256)
+	go func() { // the driver; here it has what a card of 26 bits does
+		made, _ := line.NewGenerator(line.Profile{}, 1).AppendRead(nil, 0, wiegand.MustParseBits("26:3A83702"))
+		for _, m := range made {
+			i := interrupt{pin: 17 + int(m.Wire), high: m.Level == line.High, at: m.At}
+			edges <- i.edge([2]int{17, 18})
+		}
+	}()
+	ctx, stop := context.WithTimeout(context.Background(), 10*time.Second)
+	defer stop()
+	for read, pulses := range line.Follow(ctx, edges, line.Config{}) {
+		if read.Verdict() == line.Suspect {
+			continue // see read.Warnings(pulses)
+		}
+		fmt.Println(read.Bits.Hex(), len(pulses), "pulses")
+		break // a service goes on
 	}
-	close(interrupts)
-	readCards(interrupts, [2]int{17, 18}, func(b wiegand.Bits) { fmt.Println(b.Hex()) })
-	// Output: 26:3A83702
+	// Output: 26:3A83702 26 pulses
 }
 
 // What the published 26-bit standard allows.

@@ -107,7 +107,7 @@ func ExampleHealth_Suggestions() {
 		fmt.Println(text)
 	}
 	// Output:
-	// a pulse may be missing just before this one (twice the usual interval): a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses
+	// a pulse may be missing just before this one (one and a half times the usual interval or more): a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses
 }
 
 func ExampleConsensus() {

@@ -15,9 +15,13 @@ const (
 	Wide                      // pulse longer than the limit
 	TooSoon                   // pulse earlier after the one before than the limit
 	TooLate                   // pulse later after the one before than the limit
+	NearRead                  // another read is nearer than a gap
+	Unsteady                  // the intervals vary so much that a lost pulse would not show
+	StrayBit                  // clock and data: a 1 outside of the message
 	Spike                     // a level too short to count was removed
-	Missing                   // an interval of twice the usual or more: a pulse may be lost
+	Missing                   // an interval of one and a half times the usual or more: a pulse may be lost
 	Doubled                   // an interval of half the usual or less: a pulse may be there twice
+	Bounce                    // every pulse comes twice or more
 	BothLow                   // both wires low at once
 	OneWire                   // every pulse came on the same wire
 	Stuck                     // a wire stays low
@@ -29,6 +33,7 @@ const (
 	Backwards                 // an edge came with an earlier time than the one before
 	Continued                 // the read before was closed while this one was still on its way: the two are one
 	DataMoved                 // DATA changed while CLOCK was low
+	NoMessage                 // clock and data without a whole message of track 2
 	numFaults
 )
 
@@ -38,8 +43,9 @@ var faultText = [numFaults]struct{ is, cause string }{
 	OpenEnd: {"the recording ends with this read; later bits cannot be ruled out",
 		"let the recorder run on for a second after the last card"},
 	Narrow: {"pulse narrower than the limit",
-		"the recorder samples too slowly (take 1 million samples a second or more), or its threshold is too low for a line " +
-			"with slow edges"},
+		"where all are alike, the reader's pulses are that short, and a panel may miss them: look for a setting of the pulse " +
+			"width; else the recorder samples too slowly (take 1 million samples a second or more), or its threshold is too low " +
+			"for a line with slow edges"},
 	Wide: {"pulse wider than the limit",
 		"slow return to high: the cable may be too long (150 m is the usual limit) or the pull-up missing or too weak " +
 			"(1 to 10 kilohms is usual)"},
@@ -47,13 +53,22 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"ringing or an echo on the line may be counted as a pulse: check the pull-up, and that nothing else hangs on the wires"},
 	TooLate: {"pulses further apart than the limit",
 		"a pulse between them may be lost, or the reader pauses inside a read; panels may take it for two reads"},
+	NearRead: {"another read is so near that only the reader's pace tells the two apart: less silence between them than the gap",
+		"two cards or keys one right after the other, or a reader that sends without a pause; a panel that waits for a longer " +
+			"silence takes both for one"},
+	Unsteady: {"the pace is so unsteady that a pulse lost or doubled would not show",
+		"most readers are steady: interference or a weak supply may upset this one; present the card again and compare"},
+	StrayBit: {"a 1 outside of the message, where zeros are usual",
+		"the stripe was drawn unevenly, or interference was taken for a clock pulse"},
 	Spike: {"level too short to count, removed",
 		"interference: look for mains, motor or lock wiring beside the cable, an unearthed screen (earth it at one end), a " +
 			"missing common ground between reader and panel, and a lock coil without its suppression diode"},
-	Missing: {"a pulse may be missing just before this one (twice the usual interval)",
+	Missing: {"a pulse may be missing just before this one (one and a half times the usual interval or more)",
 		"a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses"},
 	Doubled: {"this pulse or the one before may be an echo (half the usual interval)",
 		"ringing, a bad contact or interference can make one pulse look like two"},
+	Bounce: {"every pulse comes twice or more, close together: contact bounce",
+		"a loose terminal, a worn connector or a relay contact in the line; until that is mended, a longer glitch time joins the pulses"},
 	BothLow: {"both wires low at once",
 		"the two data wires may touch each other or sit in each other's pair; if one of them is a clock, read the recording " +
 			"as clock and data"},
@@ -77,6 +92,8 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"the program that writes the recording holds data back; let it write each line at once"},
 	DataMoved: {"DATA changed while CLOCK was low",
 		"clock and data may be swapped, or this is no clock-and-data signal"},
+	NoMessage: {"no whole message of track 2 in it",
+		"the stripe was drawn too fast or unevenly, a bit was lost or gained, or the reader sends something else over clock and data"},
 }
 
 // String returns what is wrong, in lower case and without a full stop.
@@ -134,7 +151,7 @@ func (s Faults) Verdict() Verdict {
 	switch {
 	case s>>Missing != 0:
 		return Suspect
-	case s>>Narrow != 0:
+	case s != 0:
 		return Marginal
 	}
 	return Healthy

@@ -52,6 +52,9 @@ func decodeOne(d *line.Decoder, edges []line.Edge, end time.Duration) (reads []l
 	return reads, d.Pulses()
 }
 
+// anyBits are the faults of reads of any bits: on clock and data they are no message.
+var anyBits = [2]line.Faults{line.ClockAndData: faults(line.NoMessage)}
+
 // generatedReads is how many reads the long tests make: 10,000, or fewer with -short.
 func generatedReads() int {
 	if testing.Short() {
@@ -90,7 +93,7 @@ func TestGeneratedReadsAreExact(t *testing.T) {
 				require.Len(t, reads, 1, "read %d", i)
 				require.Equal(t, want, reads[0].Bits, "read %d", i)
 				if c.spike == 0 {
-					require.Zero(t, reads[0].Faults, "read %d", i)
+					require.Equal(t, anyBits[c.code], reads[0].Faults&^faults(line.Unsteady), "read %d %v", i, reads[0].Warnings(d.Pulses()))
 				} else {
 					require.True(t, reads[0].Faults.Has(line.Spike), "read %d: spikes are told of", i)
 				}
@@ -102,7 +105,7 @@ func TestGeneratedReadsAreExact(t *testing.T) {
 
 // TestFlawedReadsAreNotHealthy makes reads with one pulse lost or doubled. Where the reader keeps a steady pace the flaw
 // must show in the read itself, unless it is the first or last pulse that is lost, which nothing in the read can tell.
-// Where the pace varies over the whole permitted range, no read may be healthy and of the right length.
+// Where the pace varies over the whole permitted range, nothing can tell; then no read is called healthy.
 func TestFlawedReadsAreNotHealthy(t *testing.T) {
 	t.Parallel()
 	for _, kind := range []line.FlawKind{line.Lose, line.Double} {
@@ -122,8 +125,9 @@ func TestFlawedReadsAreNotHealthy(t *testing.T) {
 					reads, _ := decodeOne(line.NewDecoder(line.Config{}), edges, end)
 					require.NotEmpty(t, reads)
 					r := reads[0]
-					require.False(t, len(reads) == 1 && r.Bits.Len() == want.Len() && r.Faults == 0,
-						"read %d, flaw at bit %d: healthy and of the right length", i, flaw.Bit+1)
+					if whole {
+						require.NotEqual(t, line.Healthy, r.Verdict(), "read %d, flaw at bit %d", i, flaw.Bit+1)
+					}
 					if kind == line.Double || flaw.Bit > 0 && flaw.Bit < want.Len()-1 {
 						inner++
 						if r.Verdict() != line.Healthy {
@@ -132,9 +136,7 @@ func TestFlawedReadsAreNotHealthy(t *testing.T) {
 					}
 				}
 				t.Logf("%d of %d reads carry a warning of their own", warned, inner)
-				if !whole {
-					require.Equal(t, inner, warned)
-				}
+				require.Equal(t, inner, warned)
 			})
 		}
 	}

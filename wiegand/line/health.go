@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math/bits"
 	"slices"
+	"strings"
+	"time"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -24,10 +26,13 @@ type Health struct {
 	Faults   [numFaults]int // reads by [Fault]
 	Width    Stats          // of all pulses of all reads; percentiles exact to 1 part in 64
 	Interval Stats
-	Spikes   int           // levels too short to count, in and between reads
-	Pulses   [2]int        // on each wire
-	Stuck    [2]bool       // wires that were low for longer than a gap
-	Lengths  []LengthCount // how long the reads were, the most frequent first
+	Spikes   int   // levels too short to count, in and between reads
+	Removed  Range // how long the shortest and the longest pulse was that did not count
+	// Glitch is the glitch time that joins the pulses of a contact that bounces; 0 where none bounces, or no time would do.
+	Glitch  time.Duration
+	Pulses  [2]int        // on each wire
+	Stuck   [2]bool       // wires that were low for longer than a gap
+	Lengths []LengthCount // how long the reads were, the most frequent first
 
 	// Swapped counts the 26-bit reads, but for suspect ones, that fail both parity checks of SIA AC-01-1996.10 as they
 	// are and pass both with every bit inverted, as DATA0 and DATA1 exchanged make them; Straight those that pass both as
@@ -43,6 +48,7 @@ type Survey struct {
 	h                Health
 	widths, interval Histogram
 	lengths          [wiegand.MaxBits + 1]int
+	bounce           bounce
 }
 
 // Add counts a read and its pulses.
@@ -64,6 +70,9 @@ func (s *Survey) Add(r Read, pulses []Pulse) {
 			s.interval.Add(p.At - pulses[i-1].At)
 		}
 	}
+	if r.Faults.Has(Bounce) {
+		s.bounce.add(pulses)
+	}
 	if r.Coding == TwoWire && r.Bits.Len() == 26 && r.Verdict() != Suspect {
 		h.Straight += passes26(r.Bits)
 		h.Swapped += passes26(r.Bits.Invert())
@@ -80,7 +89,7 @@ func passes26(b wiegand.Bits) int {
 // Health returns what the reads so far say together, with what the decoder saw between them. d may be nil.
 func (s *Survey) Health(d *Decoder) Health {
 	h := s.h
-	h.Width, h.Interval = s.widths.Stats(), s.interval.Stats()
+	h.Width, h.Interval, h.Glitch = s.widths.Stats(), s.interval.Stats(), s.bounce.glitch()
 	for n, count := range s.lengths {
 		if count > 0 {
 			h.Lengths = append(h.Lengths, LengthCount{Bits: n, Reads: count})
@@ -90,9 +99,9 @@ func (s *Survey) Health(d *Decoder) Health {
 	if d == nil {
 		return h
 	}
-	h.Coding, h.Inverted, h.Pulses = d.cfg.Coding, d.cfg.Inverted, d.onWire
+	h.Coding, h.Inverted, h.Pulses, h.Removed = d.cfg.Coding, d.cfg.Inverted, d.onWire, d.removed
 	h.Spikes += d.between
-	if !d.open() {
+	if !d.making() {
 		h.Spikes += d.spikes
 	}
 	for i, was := range d.hasStuck {
@@ -128,13 +137,19 @@ func (h Health) Suggestions() []string {
 		count[Spike] = max(count[Spike], 1)
 	}
 	var lines []string
+	if h.shortPulses() {
+		count[Spike] = 0
+		lines = append(lines, fmt.Sprintf("every pulse lasts %s, and none counts: a panel may miss them too, since the standard has "+
+			"%v or more; look for a setting of the reader's pulse width, and at the recorder's threshold; a glitch time of %v shows "+
+			"the reads", span(h.Removed), StandardLimits().WidthMin, Round(h.Removed.Min/2)))
+	}
 	for i, on := range h.Stuck {
 		if on {
 			count[Stuck] = 0
 			lines = append(lines, fmt.Sprintf("%s stays low: %s", h.Coding.WireName(Wire(i)), Stuck.Cause()))
 		}
 	}
-	lines = append(lines, h.wiring()...)
+	lines = append(lines, h.wiring(&count)...)
 	order := make([]Fault, 0, numFaults)
 	for f := range numFaults {
 		if count[f] > 0 {
@@ -143,21 +158,29 @@ func (h Health) Suggestions() []string {
 	}
 	slices.SortStableFunc(order, func(a, b Fault) int { return cmp.Compare(count[b], count[a]) })
 	for _, f := range order {
-		lines = append(lines, fmt.Sprintf("%v: %s", f, f.Cause()))
+		text := fmt.Sprintf("%v: %s", f, f.Cause())
+		switch {
+		case f == Bounce && h.Glitch > 0:
+			text += fmt.Sprintf("; %v would do", h.Glitch)
+		case f == Bounce:
+			text += "; here none would do, since the pulses are open for longer than they are closed"
+		}
+		lines = append(lines, text)
 	}
 	return lines
 }
 
-// wiring returns what the reads together say of how the wires are connected.
-func (h Health) wiring() (lines []string) {
+// wiring returns what the reads together say of how the wires are connected, and takes from count what that explains.
+func (h Health) wiring(count *[numFaults]int) (lines []string) {
 	if h.Coding == TwoWire && h.Reads > 0 && (h.Pulses[0] == 0) != (h.Pulses[1] == 0) {
 		silent := Data0
 		if h.Pulses[1] == 0 {
 			silent = Data1
 		}
-		if h.Pulses[1-silent] >= oneWireMin {
-			lines = append(lines, fmt.Sprintf("no pulse on %s in the whole recording: its wire may be broken or not connected",
-				TwoWire.WireName(silent)))
+		if h.Pulses[1-silent] > keyBits {
+			count[OneWire] = 0
+			lines = append(lines, fmt.Sprintf("no pulse on %s in the whole recording: its wire may be broken, not connected, or recorded "+
+				"on another input", TwoWire.WireName(silent)))
 		}
 	}
 	if h.Swapped > 0 && h.Straight == 0 {
@@ -166,9 +189,12 @@ func (h Health) wiring() (lines []string) {
 			plural(h.Swapped, "read"), verb(h.Swapped, "fails", "fail"), verb(h.Swapped, "passes", "pass")))
 	}
 	if len(h.Lengths) > 1 {
-		lines = append(lines, fmt.Sprintf("reads of different lengths (%d bits %s, %d bits %s): different cards or keys, or bits "+
-			"lost or gained; present one card several times to tell", h.Lengths[0].Bits, times(h.Lengths[0].Reads),
-			h.Lengths[1].Bits, times(h.Lengths[1].Reads)))
+		all := make([]string, 0, len(h.Lengths))
+		for _, l := range h.Lengths {
+			all = append(all, fmt.Sprintf("%d bits %s", l.Bits, times(l.Reads)))
+		}
+		lines = append(lines, fmt.Sprintf("reads of different lengths (%s): different cards or keys, or bits lost or gained; present "+
+			"one card several times to tell", strings.Join(all, ", ")))
 	}
 	return lines
 }
@@ -188,3 +214,56 @@ func verb(n int, one, many string) string {
 }
 
 func times(n int) string { return fmt.Sprintf("%d×", n) }
+
+// shortPulsesMin is how many pulses it takes to say that short ones are the reader's and no interference.
+const shortPulsesMin = 8
+
+// shortPulses tells whether there are pulses enough, all about as long as one another, and none of them counted.
+func (h Health) shortPulses() bool {
+	return h.Reads == 0 && h.Spikes >= shortPulsesMin && h.Removed.Min > 0 && h.Removed.Max <= 2*h.Removed.Min
+}
+
+// span returns a range as people write it.
+func span(r Range) string {
+	if lo, hi := Round(r.Min), Round(r.Max); lo != hi {
+		return fmt.Sprintf("%v to %v", lo, hi)
+	}
+	return Round(r.Min).String()
+}
+
+// bounce is what the pulses of contacts that bounce have in common.
+type bounce struct {
+	open time.Duration // the longest time between two pulses of one bit
+	low  time.Duration // the shortest time that a bit's pulses last together
+	torn bool          // some bit's pulses last for less than half of its time
+}
+
+// add takes the pulses of a read with the fault Bounce.
+func (b *bounce) add(pulses []Pulse) {
+	for i := 0; i < len(pulses); {
+		from, low := pulses[i].At, pulses[i].Width
+		for i++; i < len(pulses) && pulses[i].Faults.Has(Bounce); i++ {
+			b.open = max(b.open, pulses[i].At-pulses[i-1].end())
+			low += pulses[i].Width
+		}
+		if low == 0 { // the recording does not say how long pulses last, and none is removed
+			continue
+		}
+		if b.low == 0 || low < b.low {
+			b.low = low
+		}
+		b.torn = b.torn || 2*low < pulses[i-1].end()-from
+	}
+}
+
+// glitchStep is what a glitch time is rounded up to.
+const glitchStep = 5 * time.Microsecond
+
+// glitch returns a glitch time a quarter longer than any bounce, 0 where it would remove whole bits as well.
+func (b bounce) glitch() time.Duration {
+	g := (b.open + b.open/4 + glitchStep) / glitchStep * glitchStep
+	if b.open == 0 || b.low > 0 && b.low < g || b.torn {
+		return 0
+	}
+	return g
+}

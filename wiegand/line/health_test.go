@@ -51,8 +51,10 @@ func (s *source) Next() (line.Edge, error) {
 
 func TestReaderFindsThePolarity(t *testing.T) {
 	t.Parallel()
-	want := wiegand.MustParseBits(card)
-	for _, coding := range []line.Coding{line.TwoWire, line.ClockAndData} {
+	track2, err := line.Track2Bits(";0123?")
+	require.NoError(t, err)
+	for coding, want := range []wiegand.Bits{line.TwoWire: wiegand.MustParseBits(card), line.ClockAndData: track2} {
+		coding := line.Coding(coding)
 		for _, inverted := range []bool{false, true} {
 			g := line.NewGenerator(line.Profile{Coding: coding, Inverted: inverted}, seed)
 			edges, end := g.AppendRead(g.AppendIdle(nil, 0), 80*ms, want)
@@ -60,7 +62,7 @@ func TestReaderFindsThePolarity(t *testing.T) {
 			reads, health, err := readAll(&source{coding: coding, edges: edges})
 			require.NoError(t, err)
 			require.Equal(t, inverted, health.Inverted)
-			require.Equal(t, []string{card}, bitsOf(reads))
+			require.Equal(t, []string{want.String()}, bitsOf(reads))
 			require.Equal(t, line.Healthy, health.Verdict())
 
 			// A recording that begins in the middle of a read still tells, from the time at each level.
@@ -72,7 +74,7 @@ func TestReaderFindsThePolarity(t *testing.T) {
 	}
 	// Told the wrong polarity, it must not report a healthy read.
 	g := line.NewGenerator(line.Profile{}, seed)
-	edges, _ := g.AppendRead(g.AppendIdle(nil, 0), 80*ms, want)
+	edges, _ := g.AppendRead(g.AppendIdle(nil, 0), 80*ms, wiegand.MustParseBits(card))
 	r := line.NewReader(&source{edges: edges}, line.Config{}, line.IdleLow)
 	for {
 		read, err := r.Next()
@@ -153,7 +155,7 @@ func TestReaderLive(t *testing.T) {
 	s = &source{edges: edges[:3], pauses: map[int]bool{3: true}}
 	read, err = line.NewReader(s, line.Config{}, line.IdleHigh).Next()
 	require.NoError(t, err)
-	require.Equal(t, faults(line.NoReturn), read.Faults)
+	require.Equal(t, faults(line.NoReturn, line.OneWire), read.Faults)
 
 	// A pause in the middle of a read splits it: the second half says so.
 	s = &source{edges: edges[:first], pauses: map[int]bool{22: true}}

@@ -2,7 +2,6 @@ package line
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 
@@ -18,6 +17,13 @@ type Read struct {
 	Pulses  int          // pulses counted; more than the bits only where Faults has TooLong
 	Spikes  int          // levels too short to count that were removed
 	Faults  Faults       // of the read and of all its pulses
+
+	// Mended is what the reader's pace gives back where it is steady and the pulses do not keep to it: one bit for each beat from
+	// the first pulse to the last. A beat with two pulses is one bit; one without a pulse has a 1 in Open, which is as long, and
+	// nobody can say which bit it was; where only one wire has pulsed, it is a bit of the other one. Both are the zero value
+	// where nothing is amiss, or nothing can be given back. Bits that were lost before the first pulse or behind the last are in
+	// neither.
+	Mended, Open wiegand.Bits
 }
 
 // Verdict returns what the read's faults together say of it.
@@ -53,11 +59,19 @@ func (d *Decoder) close(f Faults) {
 		}
 		f |= p.Faults
 	}
-	f |= rhythm(pulses, intervals)
 	d.read = Read{
 		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
-		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes, Faults: f | d.faults | d.ofWhole(same),
+		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes,
 	}
+	if found := d.rhythm(pulses, intervals); found.Has(Bounce) {
+		for i := range pulses {
+			found |= pulses[i].Faults
+		}
+		f = f&^Faults(0).with(TooSoon) | found
+	} else {
+		f |= found
+	}
+	d.read.Faults = f | d.faults | d.ofWhole(same)
 	d.closed, d.faults, d.spikes = true, 0, 0
 }
 
@@ -85,49 +99,16 @@ func (l *Limits) ofInterval(interval, widthBefore time.Duration) (f Faults) {
 	return f
 }
 
-// rhythmMin is how many intervals it takes to speak of a rhythm.
-const rhythmMin = 7
-
-// rhythm looks for pulses that are missing or doubled. A reader sends at a steady pace; where all but a few intervals lie
-// within a quarter of the median, one of 1.6 times the median or more, or of 0.6 times or less, breaks the rhythm. A
-// reader without a steady pace tells nothing here. Up to one interval in eight may break it, and two in any case.
-//
-// The intervals come in order of time and are left sorted.
-func rhythm(pulses []Pulse, intervals []time.Duration) (found Faults) {
-	if len(intervals) < rhythmMin || slices.Max(intervals)/5*4 <= slices.Min(intervals) {
-		return 0
-	}
-	sortTimes(intervals)
-	median, odd := intervals[len(intervals)/2], 0
-	for _, v := range intervals {
-		if v < median-median/4 || v > median+median/4 {
-			odd++
-		}
-	}
-	if odd > max(2, len(intervals)/8) {
-		return 0
-	}
-	for i := 1; i < len(pulses); i++ {
-		var f Faults
-		switch v := pulses[i].At - pulses[i-1].At; {
-		case v >= median/5*8:
-			f = f.with(Missing)
-		case v <= median/5*3:
-			f = f.with(Doubled)
-		}
-		pulses[i].Faults |= f
-		found |= f
-	}
-	return found
-}
-
-// oneWireMin is how long a read must be for equal bits throughout to be odd: longer than a key of a keypad.
-const oneWireMin = 16
+// keyBits is how many bits a read may have that are all equal and still be whole: the key 0 of a keypad that sends four.
+const keyBits = 4
 
 // ofWhole returns the faults that are of the read as a whole. same has a bit for each wire that pulsed.
 func (d *Decoder) ofWhole(same uint) (f Faults) {
-	if d.cfg.Coding == TwoWire && same != 3 && d.n >= oneWireMin {
+	if d.cfg.Coding == TwoWire && same != 3 && (d.n != keyBits || d.onWire[0] == 0 || d.onWire[1] == 0) {
 		f = f.with(OneWire)
+	}
+	if d.cfg.Coding == ClockAndData {
+		f |= d.ofMessage()
 	}
 	if d.spikes > 0 {
 		f = f.with(Spike)
@@ -147,7 +128,7 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 // sticks tells whether a wire is low, and has been for longer than a gap.
 func (d *Decoder) sticks(i Wire) bool {
 	w := &d.wires[i&1]
-	return w.state == stuck && d.now-w.since >= d.cfg.Gap
+	return w.state == stuck && min(d.now, d.nextAt)-w.since >= d.cfg.Gap
 }
 
 // doubt returns how long a silence at either end of the recording must be for the read in the making to be whole: half
@@ -174,6 +155,9 @@ func (r Read) Warnings(pulses []Pulse) []string {
 		case f == Spike && r.Spikes > 0:
 			fmt.Fprintf(&b, " %d×", r.Spikes)
 			appendPlaces(&b, f, pulses)
+		case f == OneWire && r.Mended.Len() > 0:
+			b.WriteString("; silent beats are taken for bits of the other one, of which those before the first pulse and behind the " +
+				"last leave no trace")
 		case f == TooLong:
 			fmt.Fprintf(&b, ": %d pulses, of which the first %d are kept", r.Pulses, r.Bits.Len())
 		default:

@@ -12,6 +12,7 @@ type Track2 struct {
 	Text     string // start sentinel to end sentinel, such as ";0123456=7?"; the check character is not part of it
 	From, To int    // the bits of the message, check character included: From to To-1, counted from 0, as they were read
 	Backward bool   // the card was drawn the other way, and the message read from its end
+	Stray    int    // bits outside of the message that are 1, where a stripe has zeros
 }
 
 const (
@@ -19,61 +20,130 @@ const (
 	endSentinel   = 0xF // "?"
 	charBits      = 5   // four data bits, least significant first, and odd parity
 	maxChars      = 40  // in a message, with sentinels and check character
+
+	// maxStray is how many stray bits a read may have outside of its message. More are no message: a sentinel has three ones,
+	// so that what is left of a damaged message is never taken for a shorter one.
+	maxStray = 2
 )
 
 // ParseTrack2 finds the message in the bits of a read, in either direction, and checks the parity of each character and
-// the longitudinal check at its end. Zeros before and behind the message are clocking and no part of it. The error is
-// ErrSyntax and says what is wrong where the bits are read forward.
+// the longitudinal check at its end. Zeros before and behind the message are clocking and no part of it; up to two bits
+// there may be 1. The error is ErrSyntax and says what is wrong where the bits are read forward from the first 1 on.
 func ParseTrack2(b wiegand.Bits) (Track2, error) {
-	t, err := parseTrack2(b)
-	if err == nil {
-		return t, nil
-	}
-	back, backErr := parseTrack2(b.Reverse())
-	if backErr != nil {
-		return Track2{}, err
-	}
-	back.Backward = true
-	back.From, back.To = b.Len()-back.To, b.Len()-back.From
-	return back, nil
-}
-
-func parseTrack2(b wiegand.Bits) (Track2, error) {
-	fail := func(format string, args ...any) (Track2, error) {
-		return Track2{}, &Error{Op: "read track 2", Reason: fmt.Sprintf(format, args...), Err: ErrSyntax}
-	}
-	t := Track2{}
-	for t.From < b.Len() && b.Bit(t.From) == 0 {
-		t.From++
-	}
-	var text strings.Builder
-	lrc, last := uint(0), false
-	for i := 0; ; i++ {
-		at := t.From + i*charBits
-		if at+charBits > b.Len() {
-			return fail("the bits end before the message does, after character %d", i)
-		}
-		c, ones := charAt(b, at)
-		switch {
-		case i == 0 && (c != startSentinel || ones&1 == 0):
-			return fail("the first 1, at bit %d, does not begin a start sentinel", at+1)
-		case ones&1 == 0:
-			return fail("the parity of character %d, at bit %d, is wrong", i+1, at+1)
-		}
-		lrc ^= c
-		if last {
-			if lrc != 0 {
-				return fail("the check character at bit %d does not match the message", at+1)
-			}
-			t.Text, t.To = text.String(), at+charBits
+	back := b.Reverse()
+	for stray := range maxStray + 1 {
+		if t, ok := findTrack2(b, stray); ok {
+			t.Text = textAt(b, t)
 			return t, nil
 		}
-		text.WriteByte(byte('0' + c))
-		last = c == endSentinel
-		if i+2 > maxChars {
-			return fail("more than %d characters", maxChars)
+		if t, ok := findTrack2(back, stray); ok {
+			t.Text, t.Backward = textAt(back, t), true
+			t.From, t.To = b.Len()-t.To, b.Len()-t.From
+			return t, nil
 		}
 	}
+	_, why := track2At(b, b.LeadingZeros())
+	return Track2{}, &Error{Op: "read track 2", Reason: why.text(), Err: ErrSyntax}
+}
+
+// ofMessage returns the faults of what clock and data carry. It allocates nothing.
+func (d *Decoder) ofMessage() (f Faults) {
+	b := d.read.Bits
+	back := b.Reverse()
+	for stray := range maxStray + 1 {
+		_, ahead := findTrack2(b, stray)
+		_, behind := findTrack2(back, stray)
+		switch {
+		case !ahead && !behind:
+		case stray > 0:
+			return f.with(StrayBit)
+		default:
+			return f
+		}
+	}
+	return f.with(NoMessage)
+}
+
+// findTrack2 finds a message that has so many stray bits before and behind it.
+func findTrack2(b wiegand.Bits, stray int) (Track2, bool) {
+	for at, before := b.LeadingZeros(), 0; at < b.Len() && before <= stray; at++ {
+		if b.Bit(at) == 0 {
+			continue
+		}
+		if to, why := track2At(b, at); why == (fault2{}) && before+b.Slice(to, b.Len()).OnesCount() == stray {
+			return Track2{From: at, To: to, Stray: stray}, true
+		}
+		before++
+	}
+	return Track2{}, false
+}
+
+// fault2 is what is wrong with a message: kind 0 is nothing.
+type fault2 struct {
+	kind   uint8
+	at     int // bit, counted from 0
+	number int // of the character, counted from 1
+}
+
+const (
+	endsEarly uint8 = iota + 1
+	noStart
+	badParity
+	badCheck
+	tooLong
+)
+
+func (f fault2) text() string {
+	switch f.kind {
+	case endsEarly:
+		return fmt.Sprintf("the bits end before the message does, after character %d", f.number-1)
+	case noStart:
+		return fmt.Sprintf("the first 1, at bit %d, does not begin a start sentinel", f.at+1)
+	case badParity:
+		return fmt.Sprintf("the parity of character %d, at bit %d, is wrong", f.number, f.at+1)
+	case badCheck:
+		return fmt.Sprintf("the check character at bit %d does not match the message", f.at+1)
+	case tooLong:
+		return fmt.Sprintf("more than %d characters", maxChars)
+	}
+	return "more bits outside of the message are 1 than a few stray ones"
+}
+
+// track2At reads the message that begins at a bit, and returns where it ends.
+func track2At(b wiegand.Bits, from int) (to int, wrong fault2) {
+	lrc, last := uint(0), false
+	for i := 0; ; i++ {
+		at := from + i*charBits
+		if at+charBits > b.Len() {
+			return 0, fault2{endsEarly, at, i + 1}
+		}
+		c, ones := charAt(b, at)
+		lrc ^= c
+		switch {
+		case i == 0 && (c != startSentinel || ones&1 == 0):
+			return 0, fault2{noStart, at, 1}
+		case ones&1 == 0:
+			return 0, fault2{badParity, at, i + 1}
+		case last && lrc != 0:
+			return 0, fault2{badCheck, at, i + 1}
+		case last:
+			return at + charBits, fault2{}
+		}
+		last = c == endSentinel
+		if i+2 > maxChars {
+			return 0, fault2{tooLong, at, i + 1}
+		}
+	}
+}
+
+// textAt writes the characters of a message, but for its last.
+func textAt(b wiegand.Bits, t Track2) string {
+	var text strings.Builder
+	for at := t.From; at < t.To-charBits; at += charBits {
+		c, _ := charAt(b, at)
+		text.WriteByte(byte('0' + c))
+	}
+	return text.String()
 }
 
 // charAt returns the value of the character that begins at a bit, and how many of its bits are 1.

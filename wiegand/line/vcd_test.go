@@ -218,11 +218,11 @@ func TestVCDUnknownInside(t *testing.T) {
 	reads, _, err := readVCD(strings.NewReader(vcdHead+body), line.Signals{})
 	require.NoError(t, err)
 	require.Equal(t, []string{"00", "00", "0", "00"}, bitsOf(reads))
-	require.NotEqual(t, line.Suspect, reads[0].Verdict())
+	require.Equal(t, faults(line.OneWire), reads[0].Faults)
 	require.True(t, reads[1].Faults.Has(line.UnknownLevel))
 	require.True(t, reads[2].Faults.Has(line.CutStart))
 	require.Equal(t, line.Suspect, reads[1].Verdict())
-	require.NotEqual(t, line.Suspect, reads[3].Verdict())
+	require.Equal(t, faults(line.OneWire), reads[3].Faults)
 }
 
 // TestVCDBad has every kind of bad input, the error's kind and line, and the reads that come before it.

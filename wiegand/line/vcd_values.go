@@ -66,6 +66,11 @@ func (v *VCD) step() error {
 	case v.vector != 0:
 		return v.assign(w)
 	}
+	return v.take(w)
+}
+
+// take takes a word that begins something.
+func (v *VCD) take(w []byte) error {
 	switch w[0] {
 	case '#':
 		return v.time(w)

@@ -61,8 +61,8 @@ func ExampleCRC() {
 }
 
 func ExampleNewJSONLines() {
-	text := `{"timeSec":"1580342115","timeNano":"984691851","io":"trace","data":" ff ff 53 80 08 00 01 4b 01 d8","osdpTraceVersion":"1"}`
+	text := `{"at_s": 1580342115.984691851, "hex": "ff ff 53 80 08 00 01 4b 01 d8"}`
 	p, err := osdp.NewScanner(osdp.NewJSONLines(strings.NewReader(text))).Next()
 	fmt.Println(p.Name(), p.Reply, p.Timed, p.At, err)
-	// Output: RSTATR true true 0s <nil>
+	// Output: RSTATR true true 438983h55m15.984691851s <nil>
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -117,33 +118,15 @@ func unhex(c byte) byte {
 type jsonLines struct {
 	lines
 	bytes []byte
-	first time.Duration // time of the first record
-	any   bool
 }
 
-// NewJSONLines returns a source of the capture file that SIA's note describes: a JSON object on each line, with the keys
-// timeSec and timeNano (Unix time), io, data (bytes in hex), osdpTraceVersion "1" and osdpSource. Times are since the
-// first record. Errors are ErrSyntax with the line.
+// NewJSONLines returns a source of JSON lines: an object on each, with the keys
+//
+//	"at_s"  when the bytes came, a number of seconds since any fixed moment; may be left out
+//	"hex"   the bytes, in the forms of [NewHex] but for remarks
+//
+// Other keys are ignored. A record may begin and end anywhere in a packet. Errors are ErrSyntax with the line.
 func NewJSONLines(r io.Reader) Source { return &jsonLines{lines: newLines(r, "read JSON lines")} }
-
-// record is one line of a capture file. Numbers are written as strings; plain ones will do.
-type record struct {
-	Sec     text   `json:"timeSec"`
-	Nano    text   `json:"timeNano"`
-	Data    string `json:"data"`
-	Version text   `json:"osdpTraceVersion"`
-}
-
-// text is a JSON string or number.
-type text string
-
-func (t *text) UnmarshalJSON(b []byte) error {
-	if len(b) > 0 && b[0] == '"' {
-		return json.Unmarshal(b, (*string)(t))
-	}
-	*t = text(b)
-	return nil
-}
 
 func (j *jsonLines) Next() (Piece, error) {
 	for {
@@ -165,43 +148,41 @@ func (j *jsonLines) Next() (Piece, error) {
 }
 
 func (j *jsonLines) record(t []byte) (p Piece, err error) {
-	var r record
-	if err := json.Unmarshal(t, &r); err != nil {
-		return p, j.fail(ErrSyntax, t, "not a JSON object on one line: "+err.Error())
+	var r struct {
+		At  *json.Number `json:"at_s"`
+		Hex *string      `json:"hex"`
 	}
-	if r.Version != "" && r.Version != "1" {
-		return p, j.fail(ErrSyntax, []byte(r.Version), "an osdpTraceVersion that is not known; version 1 is")
+	switch err := json.Unmarshal(t, &r); {
+	case err != nil:
+		return p, j.fail(ErrSyntax, t, `not a JSON object on one line, such as {"at_s":12.5,"hex":"53 80"}: `+err.Error())
+	case r.Hex == nil:
+		return p, j.fail(ErrSyntax, t, `no key "hex" with the bytes, as in {"at_s":12.5,"hex":"53 80"}`)
 	}
-	if j.bytes, err = j.appendHex(j.bytes[:0], []byte(r.Data)); err != nil {
+	if j.bytes, err = j.appendHex(j.bytes[:0], []byte(*r.Hex)); err != nil {
 		return p, err
 	}
 	p.Bytes = j.bytes
-	if r.Sec == "" {
-		return p, nil
+	if r.At != nil {
+		if p.At, p.Timed = secondsOf(r.At.String()); !p.Timed {
+			return p, j.fail(ErrSyntax, []byte(r.At.String()), "no time; at_s is a number of seconds from 0 to 9000000000")
+		}
 	}
-	at, ok := unixTime(string(r.Sec), string(r.Nano))
-	if !ok {
-		return p, j.fail(ErrSyntax, []byte(r.Sec+" "+r.Nano), "not a time in seconds and nanoseconds")
-	}
-	if !j.any {
-		j.any, j.first = true, at
-	}
-	p.At, p.Timed = at-j.first, true
 	return p, nil
 }
 
-// unixTime reads seconds and nanoseconds.
-func unixTime(sec, nano string) (time.Duration, bool) {
-	s, err := strconv.ParseUint(sec, 10, 32)
-	if err != nil {
+// maxSeconds bounds times, so that none overflows and Unix time fits for some centuries.
+const maxSeconds = 9e9
+
+// secondsOf reads a JSON number as seconds, exactly to the nanosecond where it has no exponent: a float64 would lose the
+// microseconds of a time of day.
+func secondsOf(s string) (time.Duration, bool) {
+	if f, err := strconv.ParseFloat(s, 64); err != nil || f < 0 || f > maxSeconds {
 		return 0, false
+	} else if strings.ContainsAny(s, "eE") {
+		return time.Duration(f * 1e9), true
 	}
-	if nano == "" {
-		nano = "0"
-	}
-	n, err := strconv.ParseUint(nano, 10, 32)
-	if err != nil || n > 999_999_999 {
-		return 0, false
-	}
-	return time.Duration(s)*time.Second + time.Duration(n), true
+	whole, part, _ := strings.Cut(strings.TrimPrefix(s, "-"), ".")
+	part = (part + "000000000")[:9]
+	n, err := strconv.ParseInt(whole+part, 10, 64)
+	return time.Duration(n), err == nil
 }

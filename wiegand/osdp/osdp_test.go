@@ -346,38 +346,33 @@ func TestHexForms(t *testing.T) {
 
 func TestJSONLines(t *testing.T) {
 	t.Parallel()
-	// The example of SIA's note on capture files, then a packet in two parts, written with hyphens as others do.
-	text := `{"timeSec":"1580342115","timeNano":"984691851","io":"trace","data":" ff ff 53 80 08 00 01 4b 01 d8","osdpTraceVersion":"1","osdpSource":"a note"}
+	// A published reply with marking bytes, then a packet in three parts.
+	text := `{"at_s":0.5,"hex":" ff ff 53 80 08 00 01 4b 01 d8"}
 
-{"timeSec":"1580342116","timeNano":"084691851","io":"input","data":"53-81-10-00-05","osdpTraceVersion":"1"}
-{"timeSec":1580342116,"timeNano":184691851,"io":"input","data":"50 00 01 1A 00 EA 0D C0 80"}
+{"hex":"53-81-10-00-05", "at_s": 1580342116.084691851, "port": {"name":"east", "hex":"FF"}}
+{"at_s":1580342116.1846918512,"hex":"50 00 01 1A 00 EA 0D C0 80"}
 `
 	p := osdp.Packet{Address: 1, Reply: true, Sequence: 1, CRC: true, Code: osdp.RAW, Data: unhex(t, "00 01 1A 00 EA 0D C0 80")}
 	b, err := p.Append(nil)
 	require.NoError(t, err)
-	text += `{"timeSec":"1580342117","data":"` + hex.EncodeToString(b[len(b)-2:]) + `"}`
+	text += `{"at_s":1580342117,"hex":"` + hex.EncodeToString(b[len(b)-2:]) + `"}`
 	all, counts, err := scanAll(t, osdp.NewJSONLines(strings.NewReader(text)))
 	require.NoError(t, err)
 	require.Len(t, all, 2)
 	require.Equal(t, "RSTATR", all[0].Name())
 	require.True(t, all[0].Timed)
-	require.Zero(t, all[0].At)
+	require.Equal(t, 500*time.Millisecond, all[0].At)
 	require.Equal(t, int64(2), all[0].Offset)
-	require.Equal(t, 100*time.Millisecond, all[1].At, "the time of its first byte")
+	require.Equal(t, 1580342116084691851*time.Nanosecond, all[1].At, "the time of its first byte, to the nanosecond")
 	require.Equal(t, byte(1), all[1].Address)
 	require.Zero(t, counts.Skipped, "marking bytes are not garbage")
 
-	all, _, err = scanAll(t, osdp.NewJSONLines(strings.NewReader("\xef\xbb\xbf"+`{"timeSec":4102444799,"timeNano":7,"data":"FF"}`+"\n"+
-		`{"timeSec":4102444800,"timeNano":9,"data":"53 80 08 00 01 4B 01 D8"}`)))
-	require.NoError(t, err, "a byte order mark, and times that are numbers, about the year 2100")
-	require.Equal(t, time.Second+2, all[0].At)
-
-	// Byte by byte, the last time there is before the next second, and no time at all.
-	text = `{"data":"53"}` + "\n"
+	// Byte by byte, with no time for the first.
+	text = "\xef\xbb\xbf" + `{"hex":"53"}` + "\n"
 	for _, b := range []string{"80", "08", "00", "01", "4B", "01"} {
-		text += `{"timeSec":"1580342115","timeNano":"0","data":"` + b + `"}` + "\n"
+		text += `{"at_s":7e-1,"hex":"` + b + `"}` + "\n"
 	}
-	text += `{"timeSec":"1580342115","timeNano":"999999999","data":"D8 53 80 08 00 01 4B 01 D8"}`
+	text += `{"at_s":0.999999999,"hex":"D8 53 80 08 00 01 4B 01 D8"}`
 	all, counts, err = scanAll(t, osdp.NewJSONLines(strings.NewReader(text)))
 	require.NoError(t, err)
 	require.Len(t, all, 2)
@@ -386,13 +381,14 @@ func TestJSONLines(t *testing.T) {
 	require.Equal(t, 999999999*time.Nanosecond, all[1].At)
 	require.Equal(t, osdp.Counts{Bytes: 16, Packets: 2, Replies: 2, Resent: 1}, counts)
 
-	good := `{"timeSec":"1580342115","data":"53 80 08 00 01 4B 01 D8"}` + "\n"
-	for _, bad := range []string{`{`, `[]`, `{"data":"5"}`, `{"data":"zz"}`, `{"data":7}`, `{"timeSec":"x","data":"53"}`,
-		`{"timeSec":"1","timeNano":"1000000000","data":"53"}`, `{"osdpTraceVersion":"2","data":"53"}`,
-		`{"data":"` + strings.Repeat("53", 1<<16) + `"}`, "\x00"} {
+	good := `{"at_s":1,"hex":"53 80 08 00 01 4B 01 D8"}` + "\n"
+	for bad, says := range map[string]string{`{`: "JSON", `[]`: "JSON", `{"hex":"5"}`: "odd", `{"hex":"zz"}`: "not hex", `{"hex":7}`: "JSON",
+		`{"at_s":"x","hex":"53"}`: "JSON", `{"at_s":-1,"hex":"53"}`: "no time", `{"at_s":1e11,"hex":"53"}`: "no time", `{"at_s":1}`: `no key "hex"`,
+		`{"data":"53"}`: `no key "hex"`, `{"hex":"` + strings.Repeat("53", 1<<16) + `"}`: "longer", "\x00": "JSON"} {
 		all, _, err := scanAll(t, osdp.NewJSONLines(strings.NewReader(good+bad)))
 		require.ErrorIs(t, err, osdp.ErrSyntax, bad)
 		require.ErrorContains(t, err, "line 2", bad)
+		require.ErrorContains(t, err, says, bad)
 		require.NotContains(t, err.Error(), "\n")
 		require.Less(t, len(err.Error()), 300)
 		require.Len(t, all, 1)
@@ -513,7 +509,6 @@ func TestParseRefuses(t *testing.T) {
 		"FF 53 80 08 00 01 4B 01 D8":       osdp.ErrSyntax,
 		"53 80 06 00 00 40 E7":             osdp.ErrSyntax, // shorter than any packet
 		"53 80 FF FF 00 40 E7":             osdp.ErrSyntax, // longer than any packet
-		"53 80 08 00 11 4B 01 C8":          osdp.ErrSyntax, // a control bit that means nothing
 		"53 80 08 00 01 4B 01 D9":          osdp.ErrCheck,
 		"54 80 08 00 01 4B 01 D7":          osdp.ErrSyntax, // all right but for its first byte
 		"53 80 09 00 08 02 00 40 00":       osdp.ErrSyntax, // a security block of type 0

@@ -19,7 +19,7 @@ const (
 	ctrlSequence = 0x03
 	ctrlCRC      = 0x04
 	ctrlSecurity = 0x08
-	ctrlUnused   = 0xF0
+	ctrlUnknown  = 0xF0
 )
 
 // Packet is one packet of the bus.
@@ -28,6 +28,7 @@ type Packet struct {
 	Reply    bool // from a device; else from the controller
 	Sequence byte // 0 to 3; 0 begins a new connection
 	CRC      bool // checked by a CRC of 16 bits; else by a checksum of 8
+	Unknown  byte // bits of the control byte that mean nothing in the standard, 0x10 to 0x80; 0 in nearly every packet
 	Security byte // type of the security block, 0x11 to 0x18; 0 where there is none
 	Block    []byte
 	Code     byte   // what the packet says, from which Name comes
@@ -89,19 +90,50 @@ func Parse(b []byte) (p Packet, n int, err error) {
 	switch {
 	case n < headerLen+1+tail || n > MaxPacket:
 		return p, 0, fail(op, ErrSyntax, "length %d; a packet has %d to %d bytes", n, headerLen+1+tail, MaxPacket)
-	case ctrl&ctrlUnused != 0:
-		return p, 0, fail(op, ErrSyntax, "control byte 0x%02X has bits set that mean nothing", ctrl)
 	case len(b) < n:
 		return p, 0, fail(op, ErrShort, "%d of %d bytes", len(b), n)
 	}
 	if !checks(b[:n], tail) {
 		return p, 0, fail(op, ErrCheck, "%s wrong", [...]string{1: "checksum", 2: "CRC"}[tail])
 	}
-	p = Packet{Address: b[1] &^ replyBit, Reply: b[1]&replyBit != 0, Sequence: ctrl & ctrlSequence, CRC: tail == 2}
+	p = Packet{Address: b[1] &^ replyBit, Reply: b[1]&replyBit != 0, Sequence: ctrl & ctrlSequence, CRC: tail == 2, Unknown: ctrl & ctrlUnknown}
 	if err := p.body(b[headerLen:n-tail], ctrl&ctrlSecurity != 0); err != nil {
 		return Packet{}, 0, err
 	}
+	if p.Unknown != 0 && !p.CRC && !p.fits() {
+		return Packet{}, 0, fail(op, ErrCheck, "control byte 0x%02X has bits set that mean nothing, and a checksum alone does not "+
+			"make up for that", ctrl)
+	}
 	return p, n, nil
+}
+
+// sizes are how much data goes with the codes that always have the same, in bytes (SIA OSDP v2.2, from memory).
+var sizes = [2]map[byte]int{
+	{0x60: 0, 0x61: 1, 0x62: 1, 0x64: 0, 0x65: 0, 0x66: 0, 0x67: 0, 0x6E: 5},
+	{0x40: 0, 0x45: 12, 0x48: 2, 0x54: 5, 0x79: 0},
+}
+
+// fits tells whether the code is in the standard, and the data is what goes with it as far as that is known.
+func (p Packet) fits() bool {
+	i := 0
+	if p.Reply {
+		i = 1
+	}
+	_, known := names[i][p.Code]
+	size, fixed := sizes[i][p.Code]
+	switch {
+	case !known || p.Encrypted():
+		return known
+	case fixed:
+		return len(p.Data) == size
+	case p.Reply && p.Code == KEYPAD:
+		_, err := p.Keys()
+		return err == nil
+	case p.Reply && (p.Code == RAW || p.Code == FMT):
+		_, err := p.Card()
+		return err == nil
+	}
+	return true
 }
 
 // checks tells whether a packet's last bytes are its CRC or checksum.
@@ -142,7 +174,7 @@ func (p *Packet) body(b []byte, secured bool) error {
 func (p Packet) Append(dst []byte) ([]byte, error) {
 	const op = "write packet"
 	secured := p.Security != 0
-	tail, ctrl := 1, p.Sequence
+	tail, ctrl := 1, p.Sequence|p.Unknown
 	if p.CRC {
 		tail, ctrl = 2, ctrl|ctrlCRC
 	}
@@ -152,7 +184,7 @@ func (p Packet) Append(dst []byte) ([]byte, error) {
 		n += 2 + len(p.Block) + len(p.MAC)
 	}
 	switch {
-	case p.Address > Broadcast || p.Sequence > ctrlSequence || n > MaxPacket || len(p.Block) > 253:
+	case p.Address > Broadcast || p.Sequence > ctrlSequence || p.Unknown&^ctrlUnknown != 0 || n > MaxPacket || len(p.Block) > 253:
 		return dst, fail(op, ErrSyntax, "address %d, sequence %d or length %d does not fit", p.Address, p.Sequence, n)
 	case secured && hasMAC(p.Security) != (len(p.MAC) == macLen) || !secured && len(p.Block)+len(p.MAC) > 0:
 		return dst, fail(op, ErrSyntax, "security block type 0x%02X and %d bytes of authentication code", p.Security, len(p.MAC))

@@ -25,6 +25,22 @@ type Card struct {
 	Note      string // what is odd about the reply; "" where nothing is
 }
 
+// noteUnknown is what is odd about a packet whose control byte has unknown bits.
+func (p Packet) noteUnknown() string {
+	if p.Unknown == 0 {
+		return ""
+	}
+	return fmt.Sprintf("bits of the control byte are set that mean nothing in the standard: 0x%02X", p.Unknown)
+}
+
+// note joins what is odd about a reply.
+func note(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + "; " + b
+}
+
 // Card returns the card that a RAW or FMT reply carries. The error is ErrKind for any other packet, ErrEncrypted where
 // the data is, ErrSyntax where the data does not have the length that it says, or more than 256 bits.
 func (p Packet) Card() (Card, error) {
@@ -36,10 +52,15 @@ func (p Packet) Card() (Card, error) {
 		return Card{}, fail(op, ErrEncrypted, "%s from address %d is encrypted; reading it takes the session's key",
 			p.Name(), p.Address)
 	}
+	read := p.raw
 	if p.Code == FMT {
-		return p.formatted(op)
+		read = p.formatted
 	}
-	return p.raw(op)
+	c, err := read(op)
+	if err == nil {
+		c.Note = note(c.Note, p.noteUnknown())
+	}
+	return c, err
 }
 
 // raw reads reader, format, the count of bits in two bytes, and the bits from the left. The spare bits of the last byte
@@ -90,6 +111,7 @@ type Keys struct {
 	Reader byte   // which reader of the device, from 0
 	Digits string // 0 to 9; "*" is the key that clears, "#" the one that enters; others as they came, in hex: "<1b>"
 	Count  int    // how many keys
+	Note   string // what is odd about the reply; "" where nothing is
 }
 
 // Masked returns a dot for each key.
@@ -121,5 +143,5 @@ func (p Packet) Keys() (Keys, error) {
 			fmt.Fprintf(&b, "<%02x>", c)
 		}
 	}
-	return Keys{Reader: p.Data[0], Digits: b.String(), Count: len(p.Data) - 2}, nil
+	return Keys{Reader: p.Data[0], Digits: b.String(), Count: len(p.Data) - 2, Note: p.noteUnknown()}, nil
 }

@@ -42,7 +42,8 @@ type Counts struct {
 }
 
 // Scanner finds packets. Where bytes are no packet, or one whose check is wrong, it goes on one byte later, so that no
-// intact packet is lost behind a damaged one. It must not be used by several goroutines at once.
+// intact packet is lost behind a damaged one. What only looks like the beginning of a packet holds back none that is whole
+// behind it, and a checksum of 8 bits, which one byte in 256 fits, does not swallow a packet that has more to show. It must not be used by several goroutines at once.
 type Scanner struct {
 	src      Source
 	buf      [2 * MaxPacket]byte
@@ -53,6 +54,7 @@ type Scanner struct {
 	err      error
 	counts   Counts
 	last     [Broadcast + 1]fingerprint // the last reply of each address
+	quiet    bool                       // the source had nothing to give
 }
 
 // mark says when the bytes from offset on came.
@@ -82,11 +84,20 @@ func (s *Scanner) Next() (Found, error) {
 	for {
 		s.seek()
 		p, n, err := Parse(s.buf[s.pos:s.end])
+		var does verdict
 		switch {
 		case err == nil:
+			does = s.judge(p, n)
+		case errors.Is(err, ErrShort) && s.err == nil && !s.outdone():
+			does = wait
+		}
+		switch {
+		case does == accept:
 			return s.found(p, n), nil
-		case errors.Is(err, ErrShort) && s.err == nil:
-			if err := s.fill(); err != nil {
+		case does == wait:
+			err := s.fill()
+			s.quiet = err != nil
+			if err != nil {
 				return Found{}, err
 			}
 			continue

@@ -12,62 +12,106 @@ import (
 )
 
 // Pulses is a drawing of one read's pulses in time: two lines, the value of each bit under them, and a mark on each bit
-// that is outside a limit. Long reads take several rows, all to the same scale.
+// that is outside a limit. It is as wide as a telephone's screen and goes on in rows, all to the same scale.
 type Pulses struct {
 	Read   line.Read
 	Pulses []line.Pulse // of the read, in order of time
+	Edges  []line.Edge  // all changes around the read, spikes among them, of wires that idle high; without them the pulses are drawn
 	Names  [2]string    // what the recording calls the wires
 	Number int          // of the read in its recording, from 1
 }
 
-// Sizes, in user units. A row holds the time that bitsInRow bits take on the average.
+// Sizes, in user units, which are pixels unless somebody enlarges the drawing. A row holds the time that bitsInRow bits take on
+// the average, or as many bits as there is room for.
 const (
-	bitsInRow  = 32
-	rowWidth   = 1000.0
-	marginLeft = 150.0
-	margin     = 20.0
-	rowHeight  = 150.0
+	bitsInRow  = 8
+	pageWidth  = 390.0
+	margin     = 10.0
+	marginLeft = 58.0
+	rowWidth   = pageWidth - marginLeft - margin
+	rowHeight  = 128.0
 	highLevel  = 22.0 // of the first wire, below the row's top
-	lowLevel   = 46.0
-	wireStep   = 40.0 // from one wire to the next
-	bitLine    = 112.0
-	lineHeight = 18.0
-	thinnest   = 1.5  // a pulse is drawn at least this wide
-	numberStep = 17.0 // room that a bit's number needs
+	lowLevel   = 42.0
+	wireStep   = 32.0 // from one wire to the next
+	bitLine    = 102.0
+	lineHeight = 16.0
+	thinnest   = 1.5  // each level is drawn at least this wide
+	bitStep    = 13.0 // room that a bit's value needs
+	mostInRow  = 24   // bits with room for all of their values
+	numberStep = 18.0 // room that a bit's number needs
+	textColumn = 51   // signs of small text in a line
+	headColumn = 38   // and of the title
 )
 
 // row is the part of the time that one row shows.
 type row struct {
-	from, span time.Duration
-	top        float64
+	from, to time.Duration
+	scale    float64 // units to a nanosecond
+	top      float64
+	first, n int // pulses in it
 }
 
 func (r row) x(at time.Duration) float64 {
-	return marginLeft + rowWidth*float64(at-r.from)/float64(r.span)
+	return marginLeft + r.scale*float64(max(0, min(at, r.to)-r.from))
 }
 
 // WriteSVG writes the drawing. The same read makes the same bytes. The error is that of w.
 func (p Pulses) WriteSVG(w io.Writer) error {
-	rows := p.rows()
-	notes := p.notes()
-	height := 60 + rowHeight*float64(len(rows)) + lineHeight*float64(len(notes)+1) + margin
-	width := marginLeft + rowWidth + margin
-	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("0 0 %s %s", num(width), num(height)),
-		"width", num(width), "height", num(height), "font-family", "monospace", "role", "img", "aria-labelledby", "title desc")
+	heads, small := foldText(p.title(), headColumn), p.smallPrint()
+	top := margin + 20*float64(len(heads)) + 22
+	rows := p.rows(top)
+	y := top + rowHeight*float64(len(rows)) + lineHeight
+	height := y + lineHeight*float64(len(small)) + margin
+	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("0 0 %s %s", num(pageWidth), num(height)),
+		"width", num(pageWidth), "height", num(height), "font-family", "monospace", "role", "img", "aria-labelledby", "title desc")
 	title, desc := el("title", "id", "title"), el("desc", "id", "desc")
-	title.Text, desc.Text = p.title(), p.describe(notes)
-	root.Nodes = append(root.Nodes, title, desc,
-		el("rect", "width", num(width), "height", num(height), "fill", "white"),
-		label(margin, 28, "start", "18", p.title()))
-	root.Nodes = append(root.Nodes, scaleBar(rows[0].span)...)
+	title.Text, desc.Text = p.title(), p.describe(p.notes())
+	root.Nodes = append(root.Nodes, title, desc, el("rect", "width", num(pageWidth), "height", num(height), "fill", "white"))
+	for i, text := range heads {
+		root.Nodes = append(root.Nodes, label(margin, margin+16+20*float64(i), "start", "16", text))
+	}
+	root.Nodes = append(root.Nodes, scaleBar(rows[0].scale, top-18)...)
 	for _, r := range rows {
 		root.Nodes = append(root.Nodes, p.row(r)...)
 	}
-	y := 60 + rowHeight*float64(len(rows)) + lineHeight
-	for i, text := range notes {
-		root.Nodes = append(root.Nodes, label(margin, y+lineHeight*float64(i), "start", "13", text))
+	for i, text := range small {
+		root.Nodes = append(root.Nodes, label(margin, y+lineHeight*float64(i), "start", "12", text))
 	}
 	return writeSVG(w, root)
+}
+
+// smallPrint returns what stands under the drawing, in lines.
+func (p Pulses) smallPrint() (lines []string) {
+	for w := range line.Wire(2) {
+		if given := p.givenName(w); given != "" {
+			lines = append(lines, foldText(fmt.Sprintf("%s is %s.", p.Read.Coding.WireName(w), given), textColumn)...)
+		}
+	}
+	for _, note := range p.notes() {
+		lines = append(lines, foldText(note, textColumn)...)
+	}
+	return lines
+}
+
+// foldText cuts a text into lines of so many signs, between words where it can.
+func foldText(text string, column int) (lines []string) {
+	var now []rune
+	for word := range strings.FieldsSeq(text) {
+		rest := []rune(word)
+		switch {
+		case len(now) == 0:
+		case len(now)+1+len(rest) <= column:
+			rest = append([]rune{' '}, rest...)
+		default:
+			lines, now = append(lines, string(now)), nil
+		}
+		for len(now)+len(rest) > column {
+			n := column - len(now)
+			lines, now, rest = append(lines, string(now)+string(rest[:n])), nil, rest[n:]
+		}
+		now = append(now, rest...)
+	}
+	return append(lines, string(now))
 }
 
 func (p Pulses) title() string {
@@ -108,14 +152,25 @@ func cut(s string, n int) string {
 }
 
 // rows divides the read's time. Each row begins and ends a little outside of its pulses.
-func (p Pulses) rows() []row {
-	n := max(1, (len(p.Pulses)+bitsInRow-1)/bitsInRow)
+func (p Pulses) rows(top float64) (rows []row) {
 	from, to := p.Read.At, p.Read.End
 	pad := max((to-from)/time.Duration(max(1, 2*len(p.Pulses))), 50*time.Microsecond)
-	span := (to-from+2*pad)/time.Duration(n) + 1
-	rows := make([]row, n)
-	for i := range rows {
-		rows[i] = row{from: from - pad + span*time.Duration(i), span: span, top: 50 + rowHeight*float64(i)}
+	from, to = from-pad, to+pad
+	span := (to-from)/time.Duration(max(1, (len(p.Pulses)+bitsInRow-1)/bitsInRow)) + 1
+	for first := 0; from < to; {
+		r := row{from: from, to: from + span, scale: rowWidth / float64(span), top: top + rowHeight*float64(len(rows)), first: first}
+		for first < len(p.Pulses) && p.Pulses[first].At < r.to {
+			if r.n == mostInRow {
+				r.to = p.Pulses[first].At
+				break
+			}
+			first++
+			r.n++
+		}
+		if r.to <= from { // more pulses at one and the same time than there is room for
+			r.to = from + 1
+		}
+		rows, from = append(rows, r), r.to
 	}
 	return rows
 }
@@ -124,27 +179,24 @@ func (p Pulses) rows() []row {
 func (p Pulses) row(r row) (nodes []node) {
 	for w := range line.Wire(2) {
 		y := r.top + float64(w)*wireStep
-		nodes = append(nodes, label(marginLeft-10, y+lowLevel-6, "end", "13", cut(p.Read.Coding.WireName(w), 16)))
-		if given := p.givenName(w); given != "" {
-			nodes = append(nodes, label(marginLeft-10, y+lowLevel+7, "end", "11", cut(given, 20)))
-		}
-		nodes = append(nodes, el("path", "d", p.wave(r, w), "fill", "none", "stroke", "black", "stroke-width", "1.5"))
+		nodes = append(nodes, label(marginLeft-8, y+lowLevel-6, "end", "13", cut(p.Read.Coding.WireName(w), 6)),
+			el("path", "d", p.wave(r, w), "fill", "none", "stroke", "black", "stroke-width", "1.5"))
 	}
 	return append(nodes, p.bits(r)...)
 }
 
-// scaleBar shows how long a round time is, at the top on the right.
-func scaleBar(span time.Duration) []node {
+// scaleBar shows how long a round time is, on the right.
+func scaleBar(scale, y float64) []node {
 	unit := time.Duration(1) // the greatest power of ten that is no more than a fifth of the row
-	for unit*10 <= span/5 {
+	for 10*float64(unit) <= rowWidth/scale/5 {
 		unit *= 10
 	}
-	length := rowWidth * float64(unit) / float64(span)
-	right := marginLeft + rowWidth
+	length := scale * float64(unit)
+	right := pageWidth - margin
 	return []node{
-		el("path", "d", fmt.Sprintf("M%s 16v10M%s 16v10M%s 21H%s", num(right-length), num(right), num(right-length), num(right)),
-			"fill", "none", "stroke", "black", "stroke-width", "1.5"),
-		label(right-length-8, 26, "end", "13", unit.String()),
+		el("path", "d", fmt.Sprintf("M%s %sv10M%s %sv10M%s %sH%s", num(right-length), num(y), num(right), num(y), num(right-length),
+			num(y+5), num(right)), "fill", "none", "stroke", "black", "stroke-width", "1.5"),
+		label(right-length-8, y+9, "end", "12", unit.String()),
 	}
 }
 
@@ -156,44 +208,87 @@ func (p Pulses) isLow(q line.Pulse, w line.Wire) bool {
 	return q.Wire == w
 }
 
-// wave draws the level of a wire over one row.
+// wave draws the level of a wire over one row: as it was recorded, or low in each pulse.
 func (p Pulses) wave(r row, w line.Wire) string {
 	high, low := r.top+highLevel+float64(w)*wireStep, r.top+lowLevel+float64(w)*wireStep
+	y, x := high, marginLeft
 	var d strings.Builder
-	fmt.Fprintf(&d, "M%s %s", num(marginLeft), num(high))
-	x := marginLeft
-	for _, q := range p.Pulses {
-		if !p.isLow(q, w) || q.At < r.from || q.At >= r.from+r.span {
-			continue
+	change := func(at time.Duration, isLow bool) {
+		to := high
+		if isLow {
+			to = low
 		}
-		from := max(x, r.x(q.At))
-		to := min(max(r.x(q.At+q.Width), from+thinnest), marginLeft+rowWidth)
-		fmt.Fprintf(&d, "H%sV%sH%sV%s", num(from), num(low), num(to), num(high))
-		x = to
+		switch {
+		case to == y || at >= r.to:
+			return
+		case at < r.from:
+			y = to
+			return
+		case d.Len() == 0:
+			fmt.Fprintf(&d, "M%s %s", num(marginLeft), num(y))
+		}
+		x = min(max(r.x(at), x+thinnest), marginLeft+rowWidth)
+		y = to
+		fmt.Fprintf(&d, "H%sV%s", num(x), num(y))
 	}
-	fmt.Fprintf(&d, "H%s", num(marginLeft+rowWidth))
+	for _, e := range p.Edges {
+		if e.Wire == w {
+			change(e.At, e.Level == line.Low)
+		}
+	}
+	if len(p.Edges) == 0 {
+		for _, q := range p.Pulses {
+			if p.isLow(q, w) && q.At >= r.from && q.At < r.to {
+				change(q.At, true)
+				change(min(q.At+max(q.Width, 1), r.to-1), false)
+			}
+		}
+	}
+	if d.Len() == 0 {
+		fmt.Fprintf(&d, "M%s %s", num(marginLeft), num(y))
+	}
+	fmt.Fprintf(&d, "H%s", num(max(x, r.x(r.to))))
 	return d.String()
+}
+
+// places returns where the values of a row's bits stand: under their pulses, or beside one another where those are too close.
+func (p Pulses) places(r row) []float64 {
+	at := make([]float64, r.n)
+	for i := range at {
+		q := p.Pulses[r.first+i]
+		at[i] = r.x(q.At + q.Width/2)
+		if i > 0 {
+			at[i] = max(at[i], at[i-1]+bitStep)
+		}
+	}
+	right := pageWidth - margin - bitStep/2
+	for i := len(at) - 1; i >= 0 && at[i] > right; i-- {
+		at[i], right = right, right-bitStep
+	}
+	return at
 }
 
 // bits writes the value of each bit under its pulse, with its number, and a box and a triangle around those out of limits.
 func (p Pulses) bits(r row) (nodes []node) {
 	last := -numberStep
-	for i, q := range p.Pulses {
-		if q.At < r.from || q.At >= r.from+r.span {
-			continue
-		}
-		x := r.x(q.At + q.Width/2)
+	for i, x := range p.places(r) {
+		q := p.Pulses[r.first+i]
 		value := label(x, r.top+bitLine, "middle", "15", strconv.Itoa(int(q.Bit)))
+		under := r.x(q.At + q.Width/2)
+		if max(x-under, under-x) > bitStep/4 {
+			nodes = append(nodes, el("path", "d", fmt.Sprintf("M%s %sL%s %s", num(under), num(r.top+lowLevel+wireStep+3), num(x),
+				num(r.top+bitLine-14)), "fill", "none", "stroke", "black", "stroke-width", "0.5"))
+		}
 		if q.Faults != 0 {
 			value.Attrs = append(value.Attrs, xml.Attr{Name: xml.Name{Local: "font-weight"}, Value: "bold"})
 			nodes = append(nodes,
-				el("rect", "x", num(x-7), "y", num(r.top+bitLine-14), "width", "14", "height", "18",
+				el("rect", "x", num(x-bitStep/2+0.5), "y", num(r.top+bitLine-13), "width", num(bitStep-1), "height", "17",
 					"fill", "none", "stroke", "black", "stroke-width", "1.5"),
-				el("path", "d", fmt.Sprintf("M%s %sl5 9h-10z", num(x), num(r.top+6)), "fill", "black"))
+				el("path", "d", fmt.Sprintf("M%s %sl5 9h-10z", num(under), num(r.top+6)), "fill", "black"))
 		}
 		nodes = append(nodes, value)
-		if (i%4 == 0 || q.Faults != 0) && x-last >= numberStep {
-			nodes = append(nodes, label(x, r.top+bitLine+17, "middle", "10", strconv.Itoa(i+1)))
+		if n := r.first + i; (n%4 == 0 || q.Faults != 0) && x-last >= numberStep {
+			nodes = append(nodes, label(x, r.top+bitLine+15, "middle", "9", strconv.Itoa(n+1)))
 			last = x
 		}
 	}
@@ -213,7 +308,7 @@ func (p Pulses) notes() []string {
 	for _, w := range p.Read.Warnings(p.Pulses) {
 		notes = append(notes, "▲ "+w+".")
 	}
-	if p.Read.Coding == line.ClockAndData {
+	if p.Read.Coding == line.ClockAndData && len(p.Edges) == 0 {
 		notes = append(notes, "DATA is drawn while CLOCK is low, when it counts.")
 	}
 	return notes

@@ -1,0 +1,113 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// TestCaptureSpoiltLines reads the recordings of testdata/line/wires.py, which knows nothing of the program.
+func TestCaptureSpoiltLines(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		file string
+		args []string
+		bits []string // as they came; "" for no read
+		mend string
+		says []string
+		not  string
+	}{
+		{"near.vcd", nil, []string{card, staff17}, "", []string{"2 marginal", "less silence between them than the gap"}, ""},
+		{"bounce.vcd", nil, nil, card, []string{"1 suspect", "contacts bounce: --glitch 40µs joins the pulses", "loose terminal"}, "closer together"},
+		{"bounce.vcd", []string{"--glitch", "40us"}, []string{card}, "", []string{"1 marginal"}, "contacts bounce"},
+		{"cut.vcd", nil, []string{"000000000000000"}, "01010000011011100000010", []string{"1 suspect", "no pulse on DATA1"}, "swallow"},
+		{"lost.vcd", nil, []string{card[:6] + card[7:]}, "111010?0000011011100000010", []string{"1 suspect", "bit 7 (4ms)"}, ""},
+		{"short.vcd", nil, []string{}, "", []string{"no read", "set --glitch to half of what they last", "every pulse lasts 5µs"}, "motor"},
+		{"short.vcd", []string{"--glitch", "2500ns"}, []string{card}, "", []string{"1 marginal", "a setting of the pulse width"}, ""},
+		{"readers.vcd", []string{"--d0", "door_d0", "--d1", "door_d1"}, []string{staff17}, "", []string{"1 healthy"}, ""},
+		{"channels.vcd", nil, []string{card}, "", []string{"ch3 and ch4 are taken for DATA0 and DATA1", "1 healthy"}, ""},
+		{"scope.csv", nil, []string{card}, "", []string{"low is below 2.5", "1 healthy"}, ""},
+		{"samples.csv", nil, []string{card}, "", []string{"1 healthy"}, "low is below"},
+	} {
+		t.Run(c.file, func(t *testing.T) {
+			t.Parallel()
+			args := append([]string{"capture", filepath.Join("../../testdata/line", c.file)}, c.args...)
+			_, out, errs := cardtell("", append(args, "--json")...)
+			got := objects(t, out)
+			if c.bits != nil {
+				require.Len(t, got, len(c.bits))
+			}
+			for i, bits := range c.bits {
+				require.Equal(t, bits, got[i]["bits"])
+			}
+			if c.mend != "" {
+				require.Equal(t, c.mend, got[0]["mended"].(map[string]any)["bits"])
+			}
+			_, text, notes := cardtell("", args...)
+			flat := strings.Join(strings.Fields(text+notes), " ")
+			for _, says := range c.says {
+				require.Contains(t, flat, says)
+				require.Contains(t, strings.Join(strings.Fields(out+errs), " "), says)
+			}
+			if c.not != "" {
+				require.NotContains(t, flat, c.not)
+			}
+			if c.mend != "" {
+				require.Contains(t, flat, "by the reader's pace it is ")
+			}
+		})
+	}
+	code, _, errs := cardtell("", "capture", "../../testdata/line/readers.vcd")
+	require.Equal(t, exitUsage, code)
+	require.Contains(t, errs, "2 readers; read one at a time: --d0 gate_d0 --d1 gate_d1, or --d0 door_d0 --d1 door_d1")
+	require.Equal(t, 1, strings.Count(errs, "\n"))
+}
+
+func TestCaptureRate(t *testing.T) {
+	t.Parallel()
+	b, err := os.ReadFile("../../testdata/line/samples.csv")
+	require.NoError(t, err)
+	_, bare, _ := strings.Cut(string(b), "\n")
+	file := put(t, "bare.csv", bare)
+	code, _, errs := cardtell("", "capture", file)
+	require.Equal(t, exitUsage, code)
+	require.Contains(t, errs, "--rate")
+	code, out, errs := cardtell("", "capture", file, "--rate", "20000", "--json")
+	require.Zero(t, code, errs)
+	require.Equal(t, card, objects(t, out)[0]["bits"])
+	for _, args := range [][]string{{file, "--rate", "0.1"}, {"../../testdata/line/near.vcd", "--rate", "5"}, {"../../testdata/line/scope.csv", "--rate", "5"}} {
+		code, _, errs = cardtell("", append([]string{"capture"}, args...)...)
+		require.Equal(t, exitUsage, code, errs)
+		require.Contains(t, errs, "rate")
+	}
+}
+
+// A key whose pulses bounce or are lost is still a key: nothing of it is shown.
+func TestCaptureHidesSpoiltKeys(t *testing.T) {
+	t.Parallel()
+	const key = "10000111" // 7, as general drivers have it
+	bounced := presented(key)
+	for k, bit := range key {
+		at := 500000 + 2000*k + 50
+		wire := map[rune]string{'0': "!", '1': `"`}[bit]
+		old := "#" + strconv.Itoa(at) + " 1" + wire
+		require.Contains(t, bounced, old)
+		bounced = strings.Replace(bounced, old, old+" #"+strconv.Itoa(at+20)+" 0"+wire+" #"+strconv.Itoa(at+50)+" 1"+wire, 1)
+	}
+	for name, text := range map[string]string{
+		"bounced": bounced, "lost": presented("1000-111"),
+	} {
+		file := put(t, "key.vcd", text)
+		for _, args := range [][]string{nil, {"--json"}, {"--identify"}} {
+			_, out, errs := cardtell("", append([]string{"capture", file}, args...)...)
+			for _, secret := range []string{"10000111", "1000?111", "1000111", "1100000000111111", "keypad key 7"} {
+				require.NotContains(t, strings.ReplaceAll(out+errs, " ", ""), strings.ReplaceAll(secret, " ", ""), "%s %v", name, args)
+			}
+			require.Contains(t, out+errs, map[bool]string{true: `"key_count":1`, false: "--show-pins shows it"}[len(args) > 0 && args[0] == "--json"])
+		}
+	}
+}

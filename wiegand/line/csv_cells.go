@@ -1,0 +1,169 @@
+package line
+
+import (
+	"bytes"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// splitUnit cuts the unit off a number such as "12.5 ms" or "3.3V". A number with an exponent ends in a digit.
+func splitUnit(cell []byte) (number []byte, name string) {
+	i := bytes.LastIndexAny(cell, "0123456789.,") + 1
+	return bytes.TrimSpace(cell[:i]), strings.TrimSpace(string(cell[i:]))
+}
+
+// cellTime reads a time, in its own unit where it has one. ok is false where it is no time, or has a unit of something else.
+func cellTime(cell []byte, u unit, comma bool) (d time.Duration, ok bool) {
+	if n := len(cell); n == 0 || cell[n-1] >= '0' && cell[n-1] <= '9' {
+		return parseTime(cell, u, comma)
+	}
+	number, name := splitUnit(cell)
+	if name != "" {
+		if u, ok = unitNamed(strings.ToLower(name)); !ok {
+			return 0, false
+		}
+	}
+	return parseTime(number, u, comma)
+}
+
+// hasUnit tells whether a time brings its own unit.
+func hasUnit(cell []byte) bool {
+	_, name := splitUnit(cell)
+	return name != ""
+}
+
+// voltNames are the units of a voltage, and how many volts they are.
+var voltNames = map[string]float64{"v": 1, "volt": 1, "volts": 1, "mv": 1e-3, "kv": 1e3}
+
+// cellVolts reads a voltage, in volts where it has no unit.
+func cellVolts(cell []byte, comma bool) (v float64, ok bool) {
+	number, name := splitUnit(cell)
+	scale := 1.0
+	if name != "" {
+		if scale, ok = voltNames[strings.ToLower(name)]; !ok {
+			return 0, false
+		}
+	}
+	text := string(number)
+	if comma {
+		text = strings.Replace(text, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(text, 64)
+	return v * scale, err == nil && v-v == 0
+}
+
+// voltHead takes the unit of a voltage off the name of a column, such as "CH1 (V)" or "D0_mV". scale is 0 where there is none.
+func voltHead(name string) (bare string, scale float64) {
+	bare = strings.TrimRight(name, " )]}")
+	i := strings.LastIndexAny(bare, " ([{_/")
+	if scale = voltNames[strings.ToLower(bare[i+1:])]; i < 0 || scale == 0 {
+		return name, 0
+	}
+	return strings.TrimRight(bare[:i], " ([{_/"), scale
+}
+
+// analog finds the levels of a voltage: the threshold lies half-way between what the wire usually has when it is high and when
+// it is low, which are learnt as the recording goes on. To begin with, low is ground.
+type analog struct {
+	scale     float64 // volts to a unit of the column; 0 where the column is not a voltage
+	low, high float64
+	level     Level
+}
+
+const (
+	// surelyHigh is from where a first voltage is that of a wire that idles high, and not ground with some noise.
+	surelyHigh = 0.25
+	// guessedHigh is what high is taken for until the wire has been high.
+	guessedHigh = 1.0
+	// hysteresis is how far from the threshold a voltage must be to change the level, as a part of the swing.
+	hysteresis = 1.0 / 8
+	// learnShare is how much of a new voltage goes into what is usual.
+	learnShare = 1.0 / 16
+)
+
+// take returns the level at a voltage.
+func (a *analog) take(v float64) Level {
+	if a.level == Unknown {
+		a.low, a.high, a.level = min(v, 0), max(v, guessedHigh), Low
+		if v >= surelyHigh {
+			a.high, a.level = v, High
+		}
+		return a.level
+	}
+	off := v - a.threshold()
+	switch edge := hysteresis * (a.high - a.low); {
+	case off > edge:
+		a.level = High
+		a.high += (v - a.high) * learnShare
+	case off < -edge:
+		a.level = Low
+		a.low += (v - a.low) * learnShare
+	}
+	return a.level
+}
+
+func (a *analog) threshold() float64 { return (a.low + a.high) / 2 }
+
+// rateIn finds the rate of sampling in a line of a file's head: "Sample rate: 1 MHz", "samplerate=500000", "Sample interval (us), 2".
+func rateIn(t []byte) (hertz float64, ok bool) {
+	words := strings.FieldsFunc(strings.ToLower(string(t)), func(r rune) bool { return strings.ContainsRune(" \t,;:=|\"#()[]", r) })
+	inverse, found, unitName := false, false, ""
+	for i, w := range words {
+		switch {
+		case strings.HasSuffix(w, "rate") || strings.HasSuffix(w, "frequency"):
+			found, inverse = true, false
+			continue
+		case (strings.HasSuffix(w, "interval") || strings.HasSuffix(w, "period")) && strings.Contains(string(bytes.ToLower(t)), "sampl"):
+			found, inverse = true, true
+			continue
+		case !found:
+			continue
+		}
+		number, name := splitUnit([]byte(w))
+		v, err := strconv.ParseFloat(string(number), 64)
+		if err != nil {
+			unitName = w
+			continue
+		}
+		if name == "" && i+1 < len(words) && scaleOf(words[i+1], inverse) > 0 {
+			name = words[i+1]
+		}
+		if name == "" {
+			name = unitName
+		}
+		if v *= scaleOf(name, inverse); inverse {
+			v = 1 / v
+		}
+		return v, v >= minRate && v <= maxRate
+	}
+	return 0, false
+}
+
+// minRate and maxRate bound the rate of sampling, in samples a second.
+const (
+	minRate = 1
+	maxRate = 1e12
+)
+
+// scaleOf returns what a unit of a rate is in hertz, or of an interval in seconds; 0 where it is none.
+func scaleOf(name string, inverse bool) float64 {
+	if inverse {
+		u, ok := unitNamed(name)
+		if !ok {
+			return map[string]float64{"": 1}[name]
+		}
+		return float64(u.num) / float64(u.den) / 1e9
+	}
+	switch strings.TrimRight(name, ".") {
+	case "", "hz", "hertz", "s/s", "sa/s", "sps", "samples/s", "samples/second":
+		return 1
+	case "khz", "ks/s", "ksa/s", "ksps":
+		return 1e3
+	case "mhz", "ms/s", "msa/s", "msps":
+		return 1e6
+	case "ghz", "gs/s", "gsa/s", "gsps":
+		return 1e9
+	}
+	return 0
+}

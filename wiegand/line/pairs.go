@@ -1,0 +1,225 @@
+package line
+
+import (
+	"cmp"
+	"errors"
+	"io"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Pair is two signals of a recording that may be the wires of one reader.
+type Pair struct {
+	Coding Coding
+	Names  [2]string // by wire
+	Moves  [2]int    // how often each changes its level
+	ByName bool      // their names say that they belong together; else only that they move at the same times
+}
+
+// movement is when a signal changes.
+type movement struct {
+	moves  int
+	bursts []Range // changes with no gap between them
+}
+
+// maxBursts bounds the memory of all movements; what comes later is only counted. maxMoving is among how many signals without
+// telling names pairs are looked for.
+const (
+	maxBursts = 1 << 20
+	maxMoving = 64
+)
+
+func (m *movement) add(at time.Duration, room int) {
+	m.moves++
+	switch n := len(m.bursts); {
+	case n > 0 && at-m.bursts[n-1].Max < DefaultGap:
+		m.bursts[n-1].Max = at
+	case n < room:
+		m.bursts = append(m.bursts, Range{at, at})
+	}
+}
+
+// shared returns the part of the bursts of two signals that they have together: both wires of a reader move in nearly every
+// read.
+func shared(a, b *movement) float64 {
+	both := 0
+	for i, k := 0, 0; i < len(a.bursts) && k < len(b.bursts); {
+		x, y := a.bursts[i], b.bursts[k]
+		switch {
+		case x.Max+DefaultGap < y.Min:
+			i++
+		case y.Max+DefaultGap < x.Min:
+			k++
+		default:
+			both++
+			i, k = i+1, k+1
+		}
+	}
+	return float64(both) / float64(max(len(a.bursts), len(b.bursts), 1))
+}
+
+// sharedMin is how much of what two signals do they must do together to be proposed as a pair.
+const sharedMin = 0.5
+
+// pair proposes pairs of signals: first those whose names are alike, then those that move together. Signals that never move
+// are no reader's, unless the name of one that does calls for them.
+func pair(names []string, moves []movement) (pairs []Pair) {
+	used := make([]bool, len(names))
+	take := func(i, k int, c Coding, byName bool) {
+		used[i], used[k] = true, true
+		pairs = append(pairs, Pair{c, [2]string{names[i], names[k]}, [2]int{moves[i].moves, moves[k].moves}, byName})
+	}
+	for _, p := range alike(names) {
+		if !used[p.i] && !used[p.k] && moves[p.i].moves+moves[p.k].moves > 0 {
+			take(p.i, p.k, p.coding, true)
+		}
+	}
+	var left []int
+	for i := range names {
+		if !used[i] && moves[i].moves > 0 {
+			left = append(left, i)
+		}
+	}
+	for len(left) <= maxMoving {
+		best, i, k := 0.0, 0, 0
+		for n, a := range left {
+			for _, b := range left[n+1:] {
+				if s := shared(&moves[a], &moves[b]); s > best && !used[a] && !used[b] {
+					best, i, k = s, a, b
+				}
+			}
+		}
+		if best < sharedMin {
+			break
+		}
+		if strings.HasSuffix(names[i], "1") && strings.HasSuffix(names[k], "0") {
+			i, k = k, i
+		}
+		take(i, k, TwoWire, false)
+	}
+	slices.SortStableFunc(pairs, func(a, b Pair) int {
+		return cmp.Compare(slices.Index(names, a.Names[0]), slices.Index(names, b.Names[0]))
+	})
+	return pairs
+}
+
+// likeness is two names that belong together.
+type likeness struct {
+	i, k   int // of wire 0 and wire 1
+	at     int // where the names differ
+	coding Coding
+}
+
+// alike finds names that differ in nothing but a 0 and a 1, or in clock and data; those that differ furthest to the right first,
+// so that r0_d0 goes with r0_d1 and not with r1_d0.
+func alike(names []string) (all []likeness) {
+	places, datas := map[string]int{}, map[string]int{}
+	for i, name := range names {
+		places[name] = i
+		if stem, ok := clockStem(name, Data); ok {
+			datas[stem] = i
+		}
+	}
+	for i, name := range names {
+		for at := range len(name) {
+			if k, ok := places[name[:at]+"1"+name[at+1:]]; ok && name[at] == '0' {
+				all = append(all, likeness{i, k, at, TwoWire})
+			}
+		}
+		if stem, ok := clockStem(name, Clock); ok {
+			if k, ok := datas[stem]; ok && k != i {
+				all = append(all, likeness{i, k, len(name), ClockAndData})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b likeness) int { return cmp.Compare(b.at, a.at) })
+	return all
+}
+
+// clockStem returns a name without the word that makes it a clock or its data.
+func clockStem(name string, w Wire) (string, bool) {
+	name = strings.ToLower(name)
+	for _, word := range [][]string{Clock: {"clock", "clk", "strobe"}, Data: {"data", "dat"}}[w] {
+		if i := strings.LastIndex(name, word); i >= 0 {
+			return name[:i] + name[i+len(word):], true
+		}
+	}
+	return "", false
+}
+
+// Pairs reads the recording to its end and proposes which of its signals are the wires of a reader: by their names, and by which
+// of them move at the same times. Nothing can be read from it afterwards: open the recording anew. Errors are those of [VCD.Next].
+func (v *VCD) Pairs() ([]Pair, error) {
+	names, places := v.nets()
+	at := map[string][]int{}
+	for i, p := range places {
+		at[p.id] = append(at[p.id], i)
+	}
+	moves, levels := make([]movement, len(names)), make([]Level, len(names))
+	set := func(id string, level func(bit int) Level) {
+		for _, i := range at[id] {
+			l := level(places[i].bit)
+			if levels[i] != Unknown && l != Unknown && l != levels[i] {
+				moves[i].add(v.now, maxBursts/len(names))
+			}
+			levels[i] = l
+		}
+	}
+	for {
+		w, err := v.in.word()
+		if errors.Is(err, io.EOF) {
+			return pair(names, moves), nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		switch {
+		case v.skip:
+			v.skip = !isEnd(w)
+		case v.vector != 0:
+			if v.vector == 'b' {
+				set(string(w), func(bit int) Level { l, _ := vectorLevel(v.value, bit); return l })
+			}
+			v.vector = 0
+		case w[0] == '#', w[0] == '$', strings.IndexByte("bBrRsS", w[0]) >= 0:
+			if err := v.take(w); err != nil {
+				return nil, err
+			}
+		default:
+			l, _ := levelOf(w[0])
+			set(string(w[1:]), func(int) Level { return l })
+		}
+	}
+}
+
+// Pairs does for columns of levels or voltages what [VCD.Pairs] does; a list of events has none.
+func (c *CSV) Pairs() ([]Pair, error) {
+	if c.form != levelForm {
+		return nil, nil
+	}
+	names := c.Names()
+	moves, levels := make([]movement, len(names)), make([]Level, len(names))
+	for {
+		ok, err := c.nextRow()
+		if errors.Is(err, io.EOF) {
+			return pair(names, moves), nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		if !ok {
+			continue
+		}
+		if c.now, err = c.timeOf(); err != nil {
+			return nil, err
+		}
+		for i, col := range c.levely {
+			l, _ := c.levelIn(col)
+			if levels[i] != Unknown && l != Unknown && l != levels[i] {
+				moves[i].add(c.now, maxBursts/len(names))
+			}
+			levels[i] = l
+		}
+	}
+}

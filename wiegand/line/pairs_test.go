@@ -1,0 +1,127 @@
+package line_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"sort"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/wiegand/line"
+)
+
+// several writes a VCD file of readers with these names of wires; an empty pair of reads leaves its wires as they are. The simulator
+// is that of spoilt_test.go.
+func several(names [][2]string, moving []bool) (vcd, csv string) {
+	type change struct {
+		at     float64
+		signal int
+		level  int
+	}
+	var changes []change
+	for r := range names {
+		if !moving[r] {
+			continue
+		}
+		s := sim{rng: rand.New(rand.NewPCG(seed, uint64(r))), pace: 1000 + 300*float64(r), wide: 50}
+		for k := range 4 {
+			for _, f := range s.send(1e5+float64(r)*4e5+float64(k)*2e6, simBits(s.rng)) {
+				changes = append(changes, change{f.at, 2*r + f.wire, 0}, change{f.at + f.wide, 2*r + f.wire, 1})
+			}
+		}
+	}
+	sort.SliceStable(changes, func(i, k int) bool { return changes[i].at < changes[k].at })
+	var v, c strings.Builder
+	v.WriteString("$timescale 1 us $end\n")
+	c.WriteString("time_us")
+	levels := []string{}
+	for r, pair := range names {
+		for w, name := range pair {
+			fmt.Fprintf(&v, "$var wire 1 %c %s $end\n", '!'+2*r+w, name)
+			fmt.Fprintf(&c, ",%s", name)
+			levels = append(levels, "1")
+		}
+	}
+	v.WriteString("$enddefinitions $end\n#0\n")
+	for i := range levels {
+		fmt.Fprintf(&v, "1%c\n", '!'+i)
+	}
+	fmt.Fprintf(&c, "\n0,%s\n", strings.Join(levels, ","))
+	for _, ch := range changes {
+		levels[ch.signal] = fmt.Sprint(ch.level)
+		fmt.Fprintf(&v, "#%.0f %d%c\n", ch.at, ch.level, '!'+ch.signal)
+		fmt.Fprintf(&c, "%.0f,%s\n", ch.at, strings.Join(levels, ","))
+	}
+	return v.String() + "#99000000\n", c.String() + "99000000," + strings.Join(levels, ",") + "\n"
+}
+
+func TestPairs(t *testing.T) {
+	t.Parallel()
+	all := func(n int) []bool { return slices.Repeat([]bool{true}, n) }
+	for name, c := range map[string]struct {
+		names  [][2]string
+		moving []bool
+		want   [][2]string
+		byName bool
+	}{
+		"scopes":           {[][2]string{{"gate_d0", "gate_d1"}, {"door_d0", "door_d1"}}, all(2), nil, true},
+		"number behind":    {[][2]string{{"d0_a", "d1_a"}, {"d0_b", "d1_b"}}, all(2), nil, true},
+		"two kinds of 0":   {[][2]string{{"r0_d0", "r0_d1"}, {"r1_d0", "r1_d1"}}, all(2), nil, true},
+		"names say little": {[][2]string{{"green", "white"}, {"brown", "yellow"}, {"grey", "pink"}}, all(3), nil, false},
+		"only two move":    {[][2]string{{"ch7", "ch6"}, {"ch4", "ch3"}, {"lock", "led"}}, []bool{false, true, false}, [][2]string{{"ch4", "ch3"}}, false},
+		"a reader is off":  {[][2]string{{"a0", "a1"}, {"b0", "b1"}}, []bool{false, true}, [][2]string{{"b0", "b1"}}, true},
+		"mixed":            {[][2]string{{"gate_d0", "gate_d1"}, {"x", "y"}}, all(2), nil, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			want := c.want
+			if want == nil {
+				want = c.names
+			}
+			vcd, csv := several(c.names, c.moving)
+			v, err := line.NewVCD(strings.NewReader(vcd))
+			require.NoError(t, err)
+			fromVCD, err := v.Pairs()
+			require.NoError(t, err)
+			l, err := line.NewCSV(strings.NewReader(csv), line.CSVOptions{})
+			require.NoError(t, err)
+			fromCSV, err := l.Pairs()
+			require.NoError(t, err)
+			require.Equal(t, fromVCD, fromCSV)
+			require.Len(t, fromVCD, len(want))
+			for i, p := range fromVCD {
+				require.Equal(t, want[i], p.Names)
+				require.Equal(t, line.TwoWire, p.Coding)
+				require.Positive(t, p.Moves[0])
+				require.Equal(t, c.byName || strings.HasPrefix(p.Names[0], "gate"), p.ByName)
+				v, err := line.NewVCD(strings.NewReader(vcd))
+				require.NoError(t, err)
+				_, err = v.Choose(line.Signals{Data0: p.Names[0], Data1: p.Names[1]})
+				require.NoError(t, err)
+				reads, _, err := readAll(v)
+				require.NoError(t, err)
+				require.Len(t, reads, 4)
+			}
+		})
+	}
+}
+
+func TestPairsOfClockAndData(t *testing.T) {
+	t.Parallel()
+	text := "time_us,in.clk,in.dat,out.clk,out.dat\n0,1,1,1,1\n1000,1,0,1,1\n1100,0,0,1,1\n1140,1,0,1,1\n1300,1,0,0,1\n1340,1,0,1,1\n900000,1,0,1,1\n"
+	c, err := line.NewCSV(strings.NewReader(text), line.CSVOptions{})
+	require.NoError(t, err)
+	pairs, err := c.Pairs()
+	require.NoError(t, err)
+	require.Equal(t, []line.Pair{
+		{Coding: line.ClockAndData, Names: [2]string{"in.clk", "in.dat"}, Moves: [2]int{2, 1}, ByName: true},
+		{Coding: line.ClockAndData, Names: [2]string{"out.clk", "out.dat"}, Moves: [2]int{2, 0}, ByName: true},
+	}, pairs)
+	c, err = line.NewCSV(strings.NewReader(text+"900001,1\n"), line.CSVOptions{})
+	require.NoError(t, err)
+	_, err = c.Pairs()
+	require.ErrorIs(t, err, line.ErrSyntax)
+}

@@ -1,0 +1,345 @@
+package line
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// A reader sends at a steady pace, so that time itself says where a pulse is missing or too many. How far a pace may vary
+// and still tell is worked out here: where every interval keeps within a fifth of the median, two of them together (1.6
+// and more) are never taken for one (1.2 and less). The limits lie between, and beyond them nothing is said.
+const (
+	// missFrom and echoTo are the parts of a beat from which an interval is too long, and up to which it is too short.
+	missFrom, echoTo = 1.5, 0.6
+	// onBeatFrom and onBeatTo are what a beat of an unsteady reader still is.
+	onBeatFrom, onBeatTo = 0.7, 1.4
+	// keptWithin is how far from a whole number of beats a silence of several may be, as a part of a beat, to say that a reader is
+	// steady; offBeat is how far to count its beats once that is known.
+	keptWithin, offBeat = 0.2, 0.35
+	// sureSpreads is how many standard deviations of a silence must fit into half a beat to count its beats.
+	sureSpreads = 3
+	// steadyAlone is the standard deviation, as a part of a beat, up to which one wire alone tells its beats: beyond it another beat
+	// may fit as well.
+	steadyAlone = 0.1
+	// widestSpread is what part of the widest of a dozen deviations, all equally likely up to a limit, their standard deviation is.
+	widestSpread = 0.62
+	// unsteadyFrom is the standard deviation of a beat, as a part of it, from which a lost pulse may not show; some intervals vary
+	// by a quarter then. Beyond unsteadyTo what looks like a lost pulse may be none.
+	unsteadyFrom, unsteadyTo = 0.15, 0.175
+	// shortestBeat is what no reader is faster than: a pulse takes longer.
+	shortestBeat = time.Microsecond
+	// surelyCounted is how many beats a silence may have to be counted without knowing the beat exactly.
+	surelyCounted = 3
+	// bounceRatio is how much shorter than any interval between bits those between the bounces of one contact must be.
+	bounceRatio = 1.8
+	// minBounces is how many bits it takes to say that all of them bounce.
+	minBounces = 4
+)
+
+// part returns a part of a time.
+func part(of float64, t time.Duration) time.Duration { return time.Duration(of * float64(t)) }
+
+// rhythm looks for pulses that are missing or too many, and puts the read that their places in time give into d.read. The
+// intervals come in order of time and are used up. Where the pace is not steady, that is all there is to tell.
+func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Faults) {
+	if len(intervals) < 2 || slices.Max(intervals)/5*4 <= slices.Min(intervals) {
+		return 0
+	}
+	sortTimes(intervals)
+	if longest := bouncing(pulses, intervals, d.limits.IntervalMin); longest > 0 {
+		found = markBounces(pulses, longest)
+		intervals = startIntervals(intervals[:0], pulses)
+		sortTimes(intervals)
+	}
+	oneWire := d.cfg.Coding == TwoWire && isOneWire(pulses)
+	pace := paceOf(pulses, intervals, oneWire)
+	switch {
+	case oneWire:
+	case pace.beat == 0 || pace.spread > unsteadyTo:
+		return found.with(Unsteady)
+	case pace.spread > unsteadyFrom:
+		found = found.with(Unsteady)
+	}
+	if pace.beat == 0 {
+		return found
+	}
+	if oneWire {
+		if d.mend(pulses, pace, oneWire); d.read.Mended.Len() > 0 {
+			return found // that a wire is dead says it all
+		}
+	}
+	for i := 1; i < len(pulses); i++ {
+		p := &pulses[i]
+		var f Faults
+		switch v := p.At - pulses[i-1].At; {
+		case p.Faults.Has(Bounce):
+		case v >= part(missFrom, pace.beat):
+			f = f.with(Missing)
+		case v <= part(echoTo, pace.beat):
+			f = f.with(Doubled)
+		}
+		p.Faults |= f
+		found |= f
+	}
+	if found != 0 {
+		d.mend(pulses, pace, oneWire)
+	}
+	return found
+}
+
+// paceOf returns the pace of a reader: what the largest group of intervals have in common, if
+// the pulses keep to it, or else the next largest. On a line of which one wire is dead, twice the beat may be more frequent.
+func paceOf(pulses []Pulse, sorted []time.Duration, oneWire bool) pace {
+	var tried [4]time.Duration
+	tries := 1
+	if oneWire {
+		tries = len(tried)
+	}
+	for i := range tries {
+		best, at := 0, 0
+		for lo, hi := 0, 0; hi < len(sorted); hi++ {
+			for sorted[lo] < sorted[hi]/4*3 {
+				lo++
+			}
+			if hi-lo+1 > best && !slices.ContainsFunc(tried[:i], func(t time.Duration) bool { return onBeat(sorted[(lo+hi)/2], t) }) {
+				best, at = hi-lo+1, lo
+			}
+		}
+		if best == 0 {
+			return pace{}
+		}
+		beat := max(1, sorted[at+best/2])
+		tried[i] = beat
+		from, _ := slices.BinarySearch(sorted, part(echoTo, beat))
+		to, _ := slices.BinarySearch(sorted, part(missFrom, beat))
+		if from < to {
+			beat = max(1, sorted[(from+to)/2])
+		}
+		if short, _ := slices.BinarySearch(sorted, part(onBeatFrom, beat)); !oneWire && short > 2*(anyOf(len(sorted))+1) {
+			break // each is too many, or the one behind it is: no need to look
+		}
+		if rough := keepsTo(pulses, beat, oneWire); rough.beat > 0 {
+			if exact := keepsTo(pulses, rough.beat, oneWire); exact.beat > 0 {
+				return exact
+			}
+			return rough
+		}
+	}
+	return pace{}
+}
+
+// onBeat tells whether an interval is one beat of a reader that is not quite steady.
+func onBeat(v, beat time.Duration) bool {
+	return v >= part(onBeatFrom, beat) && v <= part(onBeatTo, beat)
+}
+
+// keepsTo tells whether pulses keep to a beat: all but a few are one beat or a whole number of beats apart, as they are where
+// pulses are lost or a wire is cut. The fewer are one beat apart, the better the others must fit. Up to one in eight may be
+// anything, and two of eight pulses or more.
+func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
+	g := grid{beat, pulses[0].At}
+	var n, on, loose, odd, twice, counted int
+	var sum, beats, widest time.Duration
+	square := 0.0
+	for i := 1; i < len(pulses); i++ {
+		if pulses[i].Faults.Has(Bounce) {
+			continue
+		}
+		n++
+		last := g.last
+		k, off := g.place(pulses, i)
+		v := pulses[i].At - last
+		switch {
+		case onBeat(v, beat):
+			on++
+			widest = max(widest, off)
+		case k < 2 || off > part(offBeat, beat):
+			odd++
+			if k == 0 {
+				twice++
+			}
+			continue
+		case off > part(keptWithin, beat):
+			loose++
+		}
+		if k <= surelyCounted {
+			sum, beats = sum+v, beats+time.Duration(k)
+			square += float64(off) * float64(off) / float64(k)
+			counted++
+		}
+	}
+	allowed := anyOf(n)
+	switch {
+	case oneWire: // which is suspect in any case; few pulses and long silences fit many a beat
+		allowed = n / 8
+		odd += twice * n
+	case 2*on < n:
+		odd += loose
+	}
+	if odd > allowed || on == 0 || !oneWire && 3*on < n || beats == 0 || sum/beats < shortestBeat {
+		return pace{}
+	}
+	p := pace{beat: sum / beats, most: 2}
+	p.spread = math.Sqrt(square/float64(counted)) / float64(p.beat)
+	few := 1 / float64(counted)
+	spread := max(p.spread, widestSpread*float64(widest)/float64(p.beat)) * (1 + few)
+	if oneWire && p.spread*(1+4*few) > steadyAlone {
+		p.most = 1
+		return p
+	}
+	for p.most < wiegand.MaxBits { // the spread of k beats, and of k times a beat that is itself known from so many
+		k := float64(p.most + 1)
+		if sureSpreads*spread*math.Sqrt(k+k*k/float64(beats)) > 0.5 {
+			break
+		}
+		p.most++
+	}
+	return p
+}
+
+// anyOf returns how many of so many intervals may be anything.
+func anyOf(n int) int { return max(n/8, min(2, n/4)) }
+
+// pace is how a reader sends: the usual interval, 0 where it has none, and how many beats of silence can be counted. Each beat
+// differs by chance, and those of a silence together by so much more that half a beat either way is soon nothing.
+type pace struct {
+	beat   time.Duration
+	spread float64 // standard deviation of a beat, as a part of it
+	most   int
+}
+
+// isOneWire tells whether all pulses came on the same wire.
+func isOneWire(pulses []Pulse) bool {
+	return !slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Wire != pulses[0].Wire })
+}
+
+// grid follows the beats of a read.
+type grid struct{ beat, last time.Duration }
+
+// place returns how many beats pulse i comes after the one before it, and how far it is off. It is 0 where one of the two is
+// too many.
+func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
+	at := pulses[i].At
+	since := at - g.last
+	if since <= part(echoTo, g.beat) {
+		if i+1 < len(pulses) {
+			if next := pulses[i+1].At; distance(next-at, g.beat) < distance(next-g.last, g.beat) {
+				g.last = at // this one is in time, and the one before was too many
+			}
+		}
+		return 0, 0
+	}
+	g.last = at
+	n := max(1, (since+g.beat/2)/g.beat)
+	return int(min(n, wiegand.MaxBits)), distance(since, n*g.beat)
+}
+
+func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
+
+// bouncing tells whether every bit comes as two or more pulses of its wire, close together, as a bad contact makes them: the
+// longest interval between two of one bit, or 0. On a line of which only one wire is alive a few short intervals may be the
+// beat itself, so there they must be shorter than any that is allowed.
+func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.Duration {
+	ratio, longest := float64(bounceRatio), time.Duration(0)
+	for i := 1; i < len(sorted); i++ {
+		if r := float64(sorted[i]) / float64(max(1, sorted[i-1])); r >= ratio {
+			ratio, longest = r, max(1, sorted[i-1])
+		}
+	}
+	if longest == 0 {
+		return 0
+	}
+	groups, several, in, wires := 1, 0, 1, 1<<pulses[0].Wire
+	for i := 1; i < len(pulses); i++ {
+		p := pulses[i]
+		wires |= 1 << p.Wire
+		switch {
+		case p.At-pulses[i-1].At > longest:
+			groups++
+			in = 1
+		case p.Wire != pulses[i-1].Wire:
+			return 0
+		default:
+			if in++; in == 2 {
+				several++
+			}
+		}
+	}
+	if groups < minBounces || 4*several < 3*groups || wires != 3 && longest >= least {
+		return 0
+	}
+	return longest
+}
+
+// markBounces marks the pulses that repeat the one before. That they come too soon is no fault of its own.
+func markBounces(pulses []Pulse, longest time.Duration) Faults {
+	mark := Faults(0).with(Bounce)
+	for i := 1; i < len(pulses); i++ {
+		if pulses[i].At-pulses[i-1].At <= longest {
+			pulses[i].Faults = pulses[i].Faults&^Faults(0).with(TooSoon) | mark
+		}
+	}
+	return mark
+}
+
+// startIntervals appends the intervals of the pulses that do not repeat another.
+func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
+	last := 0
+	for i := 1; i < len(pulses); i++ {
+		if !pulses[i].Faults.Has(Bounce) {
+			dst = append(dst, pulses[i].At-pulses[last].At)
+			last = i
+		}
+	}
+	return dst
+}
+
+// mend gives each beat from the first pulse to the last its bit, in d.read. On two wires of which only one has pulsed, a beat
+// of silence is a bit of the other one; else nobody can say. Nothing is given back where a silence is no whole number
+// of beats, or there are more beats than a read has bits.
+func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
+	var bits, known [4]uint64
+	g, held, slot := grid{pace.beat, pulses[0].At}, pulses[0].Bit, 0
+	for i, p := range pulses {
+		if i > 0 {
+			k, off := g.place(pulses, i)
+			if slot += k; slot >= wiegand.MaxBits || k > 1 && (k > pace.most || off > part(offBeat, pace.beat)) {
+				return
+			}
+			if k == 0 {
+				if p.Bit != held { // two in one beat that differ
+					known[slot>>6&3] &^= 1 << (63 - slot&63)
+				}
+				continue
+			}
+		}
+		bits[slot>>6&3] |= uint64(p.Bit&1) << (63 - slot&63)
+		known[slot>>6&3] |= 1 << (63 - slot&63)
+		held = p.Bit
+	}
+	for i := range bits {
+		bits[i] &= known[i]
+	}
+	n := slot + 1
+	d.read.Mended = wiegand.BitsFromWords(bits, n)
+	d.read.Open = wiegand.BitsFromWords(known, n).Invert()
+	if oneWire {
+		if pulses[0].Bit == 0 {
+			d.read.Mended = d.read.Open
+		}
+		d.read.Open = wiegand.BitsFromWords([4]uint64{}, n)
+	}
+}
+
+// usual returns the median of the intervals of pulses, which it works out in scratch.
+func usual(pulses []Pulse, scratch []time.Duration) time.Duration {
+	v := scratch[:0]
+	for i := 1; i < len(pulses); i++ {
+		v = append(v, pulses[i].At-pulses[i-1].At)
+	}
+	sortTimes(v)
+	return v[len(v)/2]
+}

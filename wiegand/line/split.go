@@ -1,0 +1,61 @@
+package line
+
+import "time"
+
+// Two reads may follow one another sooner than a gap. A silence parts them where it is longer than the standard lets a
+// pulse wait within a read, and many times as long as the pace of the pulses before it or behind it.
+const (
+	// partMin is how many pulses on one side of a silence it takes to know their pace: a key of a keypad has four.
+	partMin = keyBits
+	// partBeats is how many beats the silence must last. A reader that loses a pulse or two is silent for two or three.
+	partBeats = 5
+)
+
+// parts tells whether a silence behind the first d.pause pulses parts two reads. On one wire alone it may as well be a
+// row of bits of the other one, which is dead; that is decided only when both have pulsed.
+func (d *Decoder) parts(silence time.Duration) bool {
+	side := d.pulses[:d.pause]
+	if d.n > d.pause {
+		side = d.pulses[d.pause:d.n]
+	}
+	wires := 0
+	for i := range d.n {
+		wires |= 1 << (d.pulses[i].Wire & 1)
+	}
+	return len(side) >= partMin && wires == 3 && silence/partBeats >= usual(side, d.intervals[:])
+}
+
+// split closes the read before a silence. What is behind it is kept for the next read: the pulses in d.pulses, or p.
+func (d *Decoder) split(p *Pulse) {
+	rest := d.n - d.pause
+	d.total -= rest
+	d.n = d.pause
+	faults := Faults(0)
+	if p != nil {
+		d.pulses[d.n] = *p
+		rest = 1
+	} else {
+		faults = d.faults // of the one or the other: nobody knows when they came
+		d.lastEnd = d.pulses[0].end()
+		for i := range d.n {
+			d.lastEnd = max(d.lastEnd, d.pulses[i].end())
+		}
+	}
+	d.nextAt = d.pulses[d.n].At
+	d.close(Faults(0).with(NearRead))
+	d.rest, d.nextAt, d.faults = rest, maxTime, faults
+	for i := range rest {
+		d.lastEnd = max(d.lastEnd, d.pulses[d.n+i].end())
+	}
+	d.limit = d.now // the next edge comes too late for the read that is closed, and the first thing to do is resume
+}
+
+// resume begins the read that was kept behind the one that split closed.
+func (d *Decoder) resume() {
+	copy(d.pulses[:], d.pulses[d.n:d.n+d.rest])
+	d.n, d.total, d.rest, d.closed, d.pause = d.rest, d.rest, 0, false, 0
+	d.faults = d.faults.with(NearRead)
+	for i := d.n - 2; i >= 0 && d.pulses[i].At > d.pulses[i+1].At; i-- {
+		d.pulses[i], d.pulses[i+1] = d.pulses[i+1], d.pulses[i]
+	}
+}
