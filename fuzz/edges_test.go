@@ -1,9 +1,11 @@
 package fuzz
 
 import (
+	"math/bits"
 	"testing"
 	"time"
 
+	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
@@ -76,7 +78,7 @@ func FuzzEdges(f *testing.F) {
 			}
 			if mended, open := r.read.Mended, r.read.Open; mended.Len() != open.Len() {
 				t.Fatalf("%d bits given back, of which %d may be open", mended.Len(), open.Len())
-			} else if both, _ := mended.Xor(open); both.OnesCount() < open.OnesCount() {
+			} else if apart(mended, open) < open.OnesCount() {
 				t.Fatalf("%v is given back, and open are %v", mended, open)
 			}
 			for i, p := range r.pulses {
@@ -104,4 +106,14 @@ func FuzzEdges(f *testing.F) {
 			}
 		}
 	})
+}
+
+// apart returns in how many bits two reads of one length differ.
+func apart(a, b wiegand.Bits) int {
+	x, y := a.Words(), b.Words()
+	n := 0
+	for i := range x {
+		n += bits.OnesCount64(x[i] ^ y[i])
+	}
+	return n
 }

@@ -120,7 +120,7 @@ func (p *posterior) widened(s wiegand.Spec, e *entry) wiegand.Spec {
 		m = between(p.s.Length-e.after, p.s.Length)
 	}
 	if and(m, p.varying) == ([4]uint64{}) {
-		out.Checks = append(out.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(m), Value: p.bits(m, false)})
+		out.Checks = append(out.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(m), Value: p.bits(e, m, false)})
 	} else {
 		out.Fields = append(out.Fields, wiegand.Field{Name: wiegand.FieldUnknown, Bits: spansOf(m)})
 	}
@@ -226,9 +226,10 @@ func (p *posterior) open(e *entry) (m [4]uint64) {
 	if h.Place.Turn == evidence.LastHigh {
 		step, i, last = 1, h.Place.To, e.To
 	}
+	first := p.first(e)
 	zerosOnly := h.Print != PrintNone && h.Print != PrintLast && h.Print != PrintOffset
 	for ; i != last; i += step {
-		if has(&p.varying, i) || zerosOnly && has(&p.words[0], i) {
+		if has(&p.varying, i) || zerosOnly && has(&first, i) {
 			break
 		}
 		if h.Facility[1] > 0 && i >= h.Facility[0] && i < h.Facility[1] {
@@ -251,7 +252,7 @@ func (p *posterior) spec(e *entry) wiegand.Spec {
 		field := wiegand.Field{Name: wiegand.FieldFacility, Bits: wiegand.Spans{{From: from + 1, To: to}}}
 		m := between(from, to)
 		if and(m, p.varying) == ([4]uint64{}) {
-			v, _ := p.s.Reads[0].Slice(from, to).Uint64()
+			v, _ := wiegand.BitsFromWords(p.first(e), p.s.Length).Slice(from, to).Uint64()
 			field.Constant = strconv.FormatUint(v, 10)
 		}
 		spec.Fields = append(spec.Fields, field)
@@ -278,7 +279,7 @@ func (p *posterior) spec(e *entry) wiegand.Spec {
 	}
 	slices.SortStableFunc(spec.Fields, func(a, b wiegand.Field) int { return a.Bits[0].From - b.Bits[0].From })
 	if fixed := without(free, p.varying); fixed != ([4]uint64{}) {
-		spec.Checks = append(spec.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(fixed), Value: p.bits(fixed, h.Place.Inverse)})
+		spec.Checks = append(spec.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(fixed), Value: p.bits(e, fixed, h.Place.Inverse)})
 	}
 	spec.Checks = append(spec.Checks, checks...)
 	return spec
@@ -299,9 +300,9 @@ func (p *posterior) invertChecks(e *entry, checks []wiegand.Check) {
 }
 
 // bits returns what the reads have in common at some bits.
-func (p *posterior) bits(m [4]uint64, inverse bool) wiegand.Bits {
+func (p *posterior) bits(e *entry, m [4]uint64, inverse bool) wiegand.Bits {
 	var b wiegand.Bits
-	first := p.s.Reads[0]
+	first := wiegand.BitsFromWords(p.first(e), p.s.Length)
 	for i := range p.s.Length {
 		if has(&m, i) {
 			v := first.Bit(i)

@@ -330,6 +330,17 @@ func (p *posterior) choose() {
 		}
 	}
 	p.prob = min(1, p.prob)
+	if p.best >= 0 && len(p.entries[p.best].left) > 0 { // what varies is seen in the reads that are right
+		p.varying = [4]uint64{}
+		first := p.first(&p.entries[p.best])
+		for i := range p.words {
+			if !slices.Contains(p.entries[p.best].left, i) {
+				for k := range p.varying {
+					p.varying[k] |= p.words[i][k] ^ first[k]
+				}
+			}
+		}
+	}
 }
 
 func flip(m *[4]uint64, i int) { m[i>>6] ^= 1 << (63 - uint(i)&63) }

@@ -1,7 +1,6 @@
 package evidence
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -108,7 +107,7 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 		w.model.repairs(ExtraBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadExtra) })
 	}
 	w.fromPrints(i, b, add)
-	all = append(all, mend{nothing: true, weight: math.Log(misreadTwo+misreadMore) + like(b), repair: Repair{Fault: FlippedBit}})
+	all = append(all, mend{nothing: true, weight: math.Log(misreadTwo+misreadMore) + like(b), repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})
 	return all
 }
 
@@ -310,21 +309,29 @@ func (w *Work) trust(opt *option, e slotEntry, f *fit) float64 {
 	return slip / (slip + wrong)
 }
 
-// shown returns the likeliest card of a bad read, and how many others it may well be; no card where nothing can be told.
+// shown returns the likeliest card of a bad read, and how many others it may well be; no card where it is likelier that nothing can
+// be told.
 func (w *Work) shown(i int) (formats.Card, Repair) {
 	all := w.mends[i]
-	best := slices.MaxFunc(all, func(a, b mend) int { return cmp.Compare(a.shown, b.shown) })
-	rep, total := best.repair, 0.0
-	for k := range all {
-		total += all[k].shown
-		if !all[k].nothing && all[k].shown >= best.shown/50 {
-			rep.Ways++
+	var best, nothing mend
+	some, ways := 0.0, 0
+	for _, m := range all {
+		if m.nothing {
+			nothing = m
+		} else if some += m.shown; m.shown > best.shown {
+			best = m
 		}
 	}
-	rep.Chance = best.shown / total
-	if best.nothing {
-		return formats.Card{}, Repair{Fault: rep.Fault, Ways: max(2, rep.Ways)}
+	for _, m := range all {
+		if !m.nothing && m.shown >= best.shown/50 {
+			ways++
+		}
 	}
+	if some < nothing.shown {
+		return formats.Card{}, Repair{Fault: nothing.repair.Fault, Ways: max(2, ways), Chance: nothing.shown / (some + nothing.shown)}
+	}
+	rep := best.repair
+	rep.Ways, rep.Chance = ways, best.shown/(some+nothing.shown)
 	return formats.Card{Format: w.model.format, Record: best.record, Known: allFields(w.model)}, rep
 }
 

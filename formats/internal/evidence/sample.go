@@ -14,6 +14,9 @@ type Sample struct {
 	Reads  []wiegand.Bits
 	Prints [][]Seen // for each read, what else is known of the card
 
+	left       []wiegand.Bits // reads left out as misreads
+	leftPrints [][]Seen
+
 	words int      // of a column
 	last  uint64   // the bits of a column's last word that stand for reads
 	sums  []uint64 // by bit: the sum over GF(2) of all columns before it, so that the sum of a run is two of them added
@@ -97,7 +100,8 @@ func value(w *[4]uint64, from, to int) uint64 {
 }
 
 // without returns the sample without some reads, and the log of the probability of those: a misread is mostly like the other reads,
-// so that each of its bits is what the others have about as often as they have it; or it is noise.
+// so that each of its bits is what the others have about as often as they have it; or it is noise. What is printed on its card is left to the
+// layouts.
 func (s *Sample) without(left []int) (rest *Sample, log float64) {
 	var reads []wiegand.Bits
 	var prints [][]Seen
@@ -106,14 +110,14 @@ func (s *Sample) without(left []int) (rest *Sample, log float64) {
 			reads, prints = append(reads, s.Reads[r]), append(prints, s.Prints[r])
 			continue
 		}
-		for i := range s.Prints[r] {
-			log += math.Log(s.Prints[r][i].floor)
-		}
 	}
 	rest = NewSample(reads, prints)
+	for _, r := range left {
+		rest.left, rest.leftPrints = append(rest.left, s.Reads[r]), append(rest.leftPrints, s.Prints[r])
+	}
 	like := rest.likeness()
 	for _, r := range left {
-		log += math.Log(misreadTwo+misreadMore) + like(s.Reads[r])
+		log += math.Log(misreadFlip+misreadTwo+misreadMore) + like(s.Reads[r])
 	}
 	return rest, log
 }

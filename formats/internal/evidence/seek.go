@@ -13,8 +13,8 @@ import (
 // prints looks for the printed numbers in the reads: which runs of bits, in which order and coding, are what is printed on all cards
 // but a few.
 func (u *undocumented) prints() {
-	var slips slipCounter
-	rows, texts := u.printed()
+	rows, texts := printed(u.s.Prints)
+	leftRows, leftTexts := printed(u.s.leftPrints)
 	u.related, u.chance = never, 0
 	for _, more := range u.s.Prints {
 		for i := range more {
@@ -23,19 +23,18 @@ func (u *undocumented) prints() {
 			}
 		}
 	}
+	serials := u.chance
+	for _, some := range [][]Seen{texts, leftTexts} {
+		for i := range some {
+			u.chance += math.Log(some[i].floor)
+		}
+	}
 	if len(rows) == 0 {
 		return
 	}
-	for i := range texts {
-		u.chance += math.Log(texts[i].floor)
-	}
-	serials := u.chance
-	for i := range texts {
-		serials -= math.Log(texts[i].floor)
-	}
 	u.chance += math.Log(printUnrelated)
 	u.related = math.Log(1-printUnrelated) + serials
-	k := seeker{u: u, rows: rows, seen: texts, slips: slips}
+	k := seeker{u: u, rows: rows, seen: texts, leftRows: leftRows, leftSeen: leftTexts}
 	for _, t := range k.targets() {
 		k.seek(&t)
 	}
@@ -48,8 +47,8 @@ func (u *undocumented) prints() {
 }
 
 // printed returns the reads that have a print, and the print of each, the first where there are more.
-func (u *undocumented) printed() (rows []int, texts []Seen) {
-	for r, more := range u.s.Prints {
+func printed(prints [][]Seen) (rows []int, texts []Seen) {
+	for r, more := range prints {
 		for i := range more {
 			if more[i].Kind != formats.Serial && len(more[i].digits) <= 19 {
 				rows, texts = append(rows, r), append(texts, more[i])
@@ -60,8 +59,6 @@ func (u *undocumented) printed() (rows []int, texts []Seen) {
 	return rows, texts
 }
 
-type slipCounter struct{}
-
 // target is a number that each printed read shows, in one way of reading the print.
 type target struct {
 	form   PrintForm
@@ -69,13 +66,16 @@ type target struct {
 	values []uint64 // by printed read
 	highs  []uint64 // PrintPair, PrintJoined: the facility
 	log    float64  // of the form and its style
+	read   func(*Seen) (v, high uint64)
 }
 
 type seeker struct {
-	u     *undocumented
-	rows  []int
-	seen  []Seen
-	slips slipCounter
+	u    *undocumented
+	rows []int
+	seen []Seen
+
+	leftRows []int // of reads left out as misreads
+	leftSeen []Seen
 }
 
 // allowed is how many of n prints may be wrong for a place to be looked at.
@@ -125,15 +125,13 @@ func (k *seeker) targets() []target {
 		})}
 	}
 	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+style, func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
-	div := uint64(10)
-	for d := 1; d < wide; d++ {
+	for d, div := 1, uint64(10); d < wide; d, div = d+1, div*10 {
 		t := k.target(PrintJoined, d, math.Log(printedJoined)-math.Log(float64(wide)), func(s *Seen) (uint64, uint64) {
 			return number(s.digits) % div, number(s.digits) / div
 		})
 		if few := fewValues(t.highs); few {
 			all = append(all, t)
 		}
-		div *= 10
 	}
 	return all
 }
@@ -155,7 +153,7 @@ func fewValues(values []uint64) bool {
 }
 
 func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
-	t := target{form: form, digits: digits, log: log}
+	t := target{form: form, digits: digits, log: log, read: read}
 	for i := range k.seen {
 		v, high := read(&k.seen[i])
 		t.values, t.highs = append(t.values, v), append(t.highs, high)
@@ -343,6 +341,16 @@ func (k *seeker) found(t *target, p Place) {
 	if len(h.Wrong) > allowed(len(k.rows)) {
 		return
 	}
+	for x, r := range k.leftRows {
+		w := k.u.s.left[r].Words()
+		v, ok := p.Number(&w)
+		want, high := t.read(&k.leftSeen[x])
+		f := fit{any: k.leftSeen[x].floor}
+		if ok && v == want && (facility[1] == 0 || value(&w, facility[0], facility[1]) == high) {
+			f.styles, f.weight = 1<<asWritten, 0.5
+		}
+		fits = append(fits, f)
+	}
 	h.log = t.log + fitsLog(fits) - math.Log(stylePrior[asWritten])
 	if h.value, ok = k.u.data.number(p); ok {
 		k.u.hyps = append(k.u.hyps, h)
@@ -457,6 +465,9 @@ func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint6
 			fits[x] = fit{slip: slipNothing * k.seen[x].floor}
 			h.Wrong = append(h.Wrong, r)
 		}
+	}
+	for x := range k.leftSeen {
+		fits = append(fits, fit{any: k.leftSeen[x].floor})
 	}
 	h.log = log + fitsLog(fits) - math.Log(stylePrior[asWritten])
 	h.value, _ = k.u.data.number(h.Place)

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"cmp"
 	"math"
 	"math/bits"
 	"slices"
@@ -22,55 +23,76 @@ func suspects(s *Sample) [][]int {
 	if n < leastSuspect {
 		return nil
 	}
-	var sides [2][]int
+	var sides [2][]suspect
 	for side := range sides {
-		var best suspect
 		for _, own := range [2]int{side * (s.Length - 1), 1 + side*(s.Length-3)} {
-			if c := s.nearly(own); c.score > best.score {
-				best = c
+			sides[side] = append(sides[side], s.nearly(own)...)
+		}
+		sides[side] = append(best(sides[side]), suspect{})
+	}
+	var all []suspect
+	for _, a := range sides[0] {
+		for _, b := range sides[1] {
+			for _, c := range []suspect{s.lone(), {}} {
+				reads := slices.Compact(slices.Sorted(slices.Values(slices.Concat(a.reads, b.reads, c.reads))))
+				if len(reads) > 0 && len(reads) <= n/4 {
+					all = append(all, suspect{reads, a.score + b.score + c.score})
+				}
 			}
 		}
-		sides[side] = best.reads
 	}
-	lone := s.lone()
-	var all [][]int
-	for pick := 1; pick < 8; pick++ {
-		var set []int
-		for k, part := range [3][]int{sides[0], sides[1], lone} {
-			if pick>>k&1 == 1 {
-				set = append(set, part...)
-			}
-		}
-		set = slices.Compact(slices.Sorted(slices.Values(set)))
-		if len(set) > 0 && len(set) <= n/4 && !slices.ContainsFunc(all, func(o []int) bool { return slices.Equal(o, set) }) {
-			all = append(all, set)
+	most := mostSets
+	if n > manyReads {
+		most = fewSets
+	}
+	var sets [][]int
+	for _, c := range best(all) {
+		if len(sets) < most {
+			sets = append(sets, c.reads)
 		}
 	}
-	return all
+	return sets
 }
 
-// lone returns the reads that alone have a bit other than all the rest.
-func (s *Sample) lone() []int {
+// mostSets is how many sets are weighed, fewSets how many of more than manyReads.
+const mostSets, fewSets, manyReads = 12, 2, 500
+
+// best sorts suspects, the best first, and drops those of the same reads.
+func best(all []suspect) []suspect {
+	slices.SortStableFunc(all, func(a, b suspect) int { return cmp.Compare(b.score, a.score) })
+	var kept []suspect
+	for _, c := range all {
+		if !slices.ContainsFunc(kept, func(k suspect) bool { return slices.Equal(k.reads, c.reads) }) {
+			kept = append(kept, c)
+		}
+	}
+	return kept
+}
+
+// lone returns the reads that have a bit other than nearly all the rest.
+func (s *Sample) lone() (c suspect) {
 	n := len(s.Reads)
-	var rows []int
 	for i := range s.Length {
 		ones := 0
 		for w := range s.words {
 			ones += bits.OnesCount64(s.column(i, w))
 		}
-		if ones == 1 || ones == n-1 {
-			rows = append(rows, s.rowsOf(i, i+1, -1, ones == 1)...)
+		if few := min(ones, n-ones); few > 0 && few <= max(1, n/20) {
+			c.reads = append(c.reads, s.rowsOf(i, i+1, -1, ones == few)...)
 		}
 	}
-	return rows
+	return c
 }
 
 // misreadCost is about what it costs to call a read a misread, beyond what it costs to call it good.
 const misreadCost = 6
 
-// nearly returns the run whose check with the bit at an index fails in some reads, but in so few that it says most; a score of 0 where
-// there is none.
-func (s *Sample) nearly(own int) (best suspect) {
+// mostNearly is how many sets of exceptions are looked at for one parity bit.
+const mostNearly = 3
+
+// nearly returns the sets of reads in which a check of the bit at an index fails over some run, but which are so few that it says
+// something; and an empty one where it never fails.
+func (s *Sample) nearly(own int) (all []suspect) {
 	n := len(s.Reads)
 	lo, hi := 0, own
 	if own < s.Length/2 {
@@ -86,16 +108,21 @@ func (s *Sample) nearly(own int) (best suspect) {
 			if few > n/8 {
 				continue
 			}
-			score := float64(n-few)*math.Ln2 - float64(few)*misreadCost - math.Log(float64(s.Length*s.Length))
-			if score <= best.score {
+			c := suspect{score: float64(n-few)*math.Ln2 - float64(few)*misreadCost - math.Log(float64(s.Length*s.Length))}
+			if c.score <= 0 {
 				continue
 			}
-			if best = (suspect{score: score}); few > 0 {
-				best.reads = s.rowsOf(from, to, own, ones == few)
+			if few > 0 {
+				c.reads = s.rowsOf(from, to, own, ones == few)
+			}
+			if all = append(all, c); len(all) > 8*mostNearly {
+				all = best(all)
+				all = all[:min(len(all), mostNearly)]
 			}
 		}
 	}
-	return best
+	all = best(all)
+	return all[:min(len(all), mostNearly)]
 }
 
 // rowsOf returns the reads in which the sum of a run and the bit at own, if that is not -1, is 1, or those in which it is 0.
