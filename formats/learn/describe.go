@@ -51,6 +51,9 @@ func (p *posterior) describe(r *Result) {
 	r.Probability, r.Unrelated = p.prob, min(1, p.apart)
 	r.Reads -= len(best.left)
 	r.Swapped = best.wiring == evidence.SwappedLines || best.wiring == evidence.SwappedReversed || best.format == nil && best.Hyp.Place.Inverse
+	if best.format == nil && best.Hyp.Print == PrintNone && !best.Hyp.None && best.Hyp.Place.Turn == evidence.FirstHigh {
+		best = p.lowEnd(best)
+	}
 	if best.format != nil {
 		p.describeFormat(r, best)
 	} else {
@@ -66,6 +69,29 @@ func (p *posterior) describe(r *Result) {
 	}
 	p.advise(r, best)
 }
+
+// lowEnd returns the layout with a number that no print shows as the bits that vary: where it begins can't be seen, and the bits before
+// are open. Bits before it that take few values are a facility only where that is much likelier.
+func (p *posterior) lowEnd(best *entry) *entry {
+	varies := best.From
+	for varies < best.To && !has(&p.varying, varies) {
+		varies++
+	}
+	from := best.Hyp.Place.From
+	for i := range p.entries {
+		e := &p.entries[i]
+		if p.agree[i] && e.format == nil && e.Hyp.Place.From <= varies && math.Exp(e.Log-best.Log) > facilityOdds {
+			from = varies
+			break
+		}
+	}
+	e := *best
+	e.Hyp.Place.From = max(from, varies)
+	return &e
+}
+
+// facilityOdds is how likely bits that take few values must be to belong to the number, against the facility, for that to be said.
+const facilityOdds = 0.2
 
 // knownEnough is how large a part of an answer's probability a format of the catalogue must have to give it its name.
 const knownEnough = 0.02

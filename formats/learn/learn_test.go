@@ -344,9 +344,21 @@ func TestDigitsEverywhere(t *testing.T) {
 	}
 	require.Equal(t, wiegand.Digits5, learnOne(t, reads).Number.Coding)
 	reads = append(reads, learn.Read{Line: 5, Bits: wiegand.MustParseBits("00" + "0000010000")})
-	r := learnOne(t, reads)
-	require.NotEqual(t, wiegand.Digits5, r.Number.Coding)
-	requireExplained(t, r, reads)
+	results, err := learn.Learn(reads, formats.Catalogue{})
+	require.NoError(t, err)
+	told := false
+	for i := range results { // the card without a print is of another kind, or there are no digits
+		if r := &results[i]; slices.Contains(r.Lines, 5) {
+			told = true
+			require.NotEqual(t, wiegand.Digits5, r.Number.Coding)
+			for _, read := range reads {
+				if slices.Contains(r.Lines, read.Line) {
+					requireExplained(t, r, []learn.Read{read})
+				}
+			}
+		}
+	}
+	require.True(t, told)
 }
 
 func ExampleLearn() {
