@@ -224,7 +224,7 @@ func (m *matcher) plans() error {
 // readList reads the cardholders.
 func (m *matcher) readList() error {
 	flags := m.flags.table
-	flags.column, flags.sheet, flags.ragged = m.flags.listCol, "", true
+	flags.column, flags.sheet, flags.ragged, flags.headerRow = m.flags.listCol, "", true, 0
 	if list.IsXLSX(m.flags.list) || list.IsODS(m.flags.list) {
 		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
 	}

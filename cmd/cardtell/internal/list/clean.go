@@ -95,12 +95,12 @@ func Fragile(v []byte) bool {
 		return allDigits(v)
 	}
 	for _, c := range v {
-		if c == 'E' || c == 'e' {
-			return isScientific(string(v))
-		}
-		if c == '-' || c == '/' {
-			return looksLikeDate(string(v))
+		if mayBeFragile[c] {
+			return isScientific(string(v)) || looksLikeDate(string(v))
 		}
 	}
 	return false
 }
+
+// mayBeFragile are the signs of powers of ten and of dates.
+var mayBeFragile = [256]bool{'E': true, 'e': true, '-': true, '/': true}

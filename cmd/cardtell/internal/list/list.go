@@ -1,8 +1,10 @@
-// Package list reads and writes lists of cardholders: CSV in whatever dialect and encoding it comes, and XLSX.
+// Package list reads and writes lists of cardholders: CSV in whatever dialect and encoding it comes, and XLSX; ODS is
+// read. Rows say what they are ([Kind]), and cells of spreadsheets what they hold ([Holds]).
 //
 // [Open] finds out how a file is written and returns a [Reader] of its rows; [Create] returns a [Writer] that puts
 // them, changed where asked, into a file that appears only when it is complete. A CSV row is passed on byte for byte
-// but for the cells that change, so that nothing is lost which this package has no idea of.
+// but for the cells that change, and a workbook but for the rows of one sheet, so that nothing is lost which this
+// package has no idea of.
 package list
 
 import (
