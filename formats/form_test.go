@@ -40,7 +40,7 @@ var formTable = []struct {
 	}},
 	{"34-0-32", "34:313A83703", map[string]string{
 		"number": "2312379265", "number10": "2312379265", "decimal": "2312379265", "decimal10": "2312379265",
-		"hex": "89D41B81", "words": "35284,07041", "pair24": "212,07041", "joined24": "21207041",
+		"hex": "89D41B81", "words": "35284,07041", "pair24": "212,07041", "joined24": "21207041", "number24": "13900673",
 		"uid": "89:D4:1B:81", "uid-reversed": "81:1B:D4:89", "uid-decimal": "2312379265",
 		"uid-reversed-decimal": "2166084745", "fields": "number=2312379265",
 	}},
@@ -56,7 +56,7 @@ var formTable = []struct {
 	}},
 	{"40-8-32", "40:0D0031EF53", map[string]string{
 		"number": "3272531", "number10": "0003272531", "decimal": "55837847379", "decimal10": "55837847379",
-		"hex": "0D0031EF53", "pair24": "049,61267", "joined24": "04961267", "uid": "00:31:EF:53",
+		"hex": "0D0031EF53", "pair24": "049,61267", "joined24": "04961267", "number24": "3272531", "uid": "00:31:EF:53",
 		"uid-reversed": "53:EF:31:00", "uid-decimal": "3272531", "uid-reversed-decimal": "1408184576",
 		"fields": "version=13 number=3272531",
 	}},
@@ -67,13 +67,13 @@ var formTable = []struct {
 	}},
 	{"56-0-56-reversed", "56:803285A2DBA904", map[string]string{
 		"number": "1312660696412800", "number10": "1312660696412800", "decimal": "1312660696412800",
-		"decimal10": "1312660696412800", "hex": "04A9DBA2853280", "pair24": "133,12928", "joined24": "13312928",
+		"decimal10": "1312660696412800", "hex": "04A9DBA2853280", "pair24": "133,12928", "joined24": "13312928", "number24": "8729216",
 		"uid": "04:A9:DB:A2:85:32:80", "uid-reversed": "80:32:85:A2:DB:A9:04", "uid-decimal": "1312660696412800",
 		"uid-reversed-decimal": "36084346563307780", "fields": "number=1312660696412800",
 	}},
 	{"64-8-32-rows", "64:FF818000CAA974C8", map[string]string{
 		"number": "1202659", "number10": "0001202659", "decimal": "25771006435", "decimal10": "25771006435",
-		"hex": "06001259E3", "pair24": "018,23011", "joined24": "01823011", "uid": "00:12:59:E3",
+		"hex": "06001259E3", "pair24": "018,23011", "joined24": "01823011", "number24": "1202659", "uid": "00:12:59:E3",
 		"uid-reversed": "E3:59:12:00", "uid-decimal": "1202659", "uid-reversed-decimal": "3814265344",
 		"fields": "version=6 number=1202659",
 	}},
@@ -85,7 +85,7 @@ var formTable = []struct {
 		"number": "329800735698586629295641978511506172918", "number10": "329800735698586629295641978511506172918",
 		"decimal":   "329800735698586629295641978511506172918",
 		"decimal10": "329800735698586629295641978511506172918", "hex": "F81D4FAE7DEC11D0A76500A0C91E6BF6",
-		"pair24": "030,27638", "joined24": "03027638", "fields": "number=329800735698586629295641978511506172918",
+		"pair24": "030,27638", "joined24": "03027638", "number24": "1993718", "fields": "number=329800735698586629295641978511506172918",
 	}},
 	{"keypad-8", "8:87", map[string]string{
 		"number": "7", "number10": "0000000007", "decimal": "7", "decimal10": "0000000007", "hex": "07",
@@ -157,7 +157,7 @@ func speaksOf(form Form, f *Format) FieldSet {
 		add(f.Facility(), f.Number())
 	case "joined":
 		add(f.Joined...)
-	case "number", "number10", "pair24", "joined24", "uid", "uid-reversed", "uid-decimal", "uid-reversed-decimal":
+	case "number", "number10", "pair24", "joined24", "number24", "uid", "uid-reversed", "uid-decimal", "uid-reversed-decimal":
 		add(f.Number())
 	case "bits", "bits-hex":
 		return f.all()

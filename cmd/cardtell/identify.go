@@ -343,7 +343,7 @@ func shares(ans *rank.Answer, top int) (candidates, frames int) {
 
 // printFrame writes a frame whose parts are not those of any table.
 func (o *identifyOptions) printFrame(f *rank.Frame) {
-	fmt.Fprintf(o.out, "%s  %-16s the same bits and checks, but divided as no table has it\n", percent(f.Probability), "like "+f.Format.ID)
+	fmt.Fprintf(o.out, "%s  %-16s its bits and checks, divided as no table has it\n", percent(f.Probability), "like "+f.Format.ID)
 }
 
 func settleLines(settle []rank.Settle) []string {

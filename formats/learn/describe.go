@@ -94,7 +94,7 @@ func (p *posterior) lowEnd(best *entry) *entry {
 const facilityOdds = 0.2
 
 // knownEnough is how large a part of an answer's probability a format of the catalogue must have to give it its name.
-const knownEnough = 0.02
+const knownEnough = 0.3
 
 // describeFormat gives the answer as a format of the catalogue.
 func (p *posterior) describeFormat(r *Result, e *entry) {

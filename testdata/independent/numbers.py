@@ -33,6 +33,8 @@ def forms(fields):
             low = number % 2 ** 24
             texts["pair24"] = f"{low // 65536:03d},{low % 65536:05d}"
             texts["joined24"] = texts["pair24"].replace(",", "")
+        if size > 24:
+            texts["number24"] = f"{low}"
         if size in (32, 40, 56, 64, 80):
             serial = number.to_bytes(size // 8, "big")
             texts["uid"], texts["uid-reversed"] = serial.hex(":").upper(), serial[::-1].hex(":").upper()

@@ -51,7 +51,7 @@ func TestFormsAgainstIndependentNumbers(t *testing.T) {
 			seen[form.Name]++
 			back, err := form.Parse(c.Format, want)
 			if err != nil { // a form that drops bits
-				require.Contains(t, []string{"pair24", "joined24"}, form.Name)
+				require.Contains(t, []string{"pair24", "joined24", "number24"}, form.Name)
 				continue
 			}
 			for field := range c.Format.Layout.Spec().Fields {
