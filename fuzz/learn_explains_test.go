@@ -1,6 +1,7 @@
 package fuzz
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/cardtell/cardtell/formats"
@@ -77,7 +78,7 @@ func explained(t *testing.T, r *learn.Result, reads []learn.Read) {
 		misread[m.Read] = true
 	}
 	for _, read := range reads {
-		if read.Bits.Len() != r.Length || misread[read.Bits] {
+		if !slices.Contains(r.Lines, read.Line) || misread[read.Bits] { // of another kind, or there before
 			continue
 		}
 		b := read.Bits

@@ -98,6 +98,9 @@ func checkPosterior(t *testing.T, cards []formats.Sightings, ans *rank.Answer) {
 			}
 		}
 	}
+	for i := range ans.Frames {
+		sum += ans.Frames[i].Probability
+	}
 	if math.Abs(sum-1) > 1e-9 || math.IsNaN(sum) {
 		t.Fatalf("probabilities add up to %v", sum)
 	}

@@ -86,6 +86,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	}
 	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(b.Log, a.Log) })
 	prints := p.prints()
+	explainers := map[*evidence.Sample]*evidence.Explainer{}
 	for i := range parts {
 		l := &parts[i]
 		if prints > 0 && l.Hyp.Print == PrintNone {
@@ -98,7 +99,12 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		for b := l.Hyp.Place.From; b < l.Hyp.Place.To; b++ {
 			care[b>>6] |= 1 << (63 - uint(b)&63)
 		}
-		evidence.Explain(l.s, l.Layout, model.Frames(p.s.Length), care, p.total-dropped, func(e evidence.Explained) {
+		x := explainers[l.s]
+		if x == nil {
+			x = evidence.NewExplainer(l.s, model.Frames(p.s.Length))
+			explainers[l.s] = x
+		}
+		x.Explain(l.Layout, care, p.total-dropped, func(e evidence.Explained) {
 			p.entries = append(p.entries, entry{Explained: e, left: l.left, wrong: l.Hyp.Wrong})
 		})
 	}

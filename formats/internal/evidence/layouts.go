@@ -31,24 +31,57 @@ type choice struct {
 	check  Check
 }
 
+// Explainer works out the checks of layouts of one sample.
+type Explainer struct {
+	finder *finder
+	known  []Frame
+	kept   map[explained][]choice
+}
+
+// explained is what the choices for one parity bit depend on.
+type explained struct {
+	fr    frame
+	own   int
+	outer bool
+	care  [4]uint64
+}
+
+// NewExplainer makes an Explainer; known are the frames of the catalogue of the reads' length.
+func NewExplainer(s *Sample, known []Frame) *Explainer {
+	return &Explainer{newFinder(s), known, map[explained][]choice{}}
+}
+
+// choices returns what the rules of one parity bit come to.
+func (x *Explainer) choices(k explained, side int) []choice {
+	all, ok := x.kept[k]
+	switch {
+	case ok:
+	case k.outer:
+		all = x.finder.outerChoices(&k.fr, k.own, k.care)
+	default:
+		all = x.finder.mainChoices(&k.fr, side, k.own, k.care)
+	}
+	x.kept[k] = all
+	return all
+}
+
 // Explain calls use with every choice of checks for a layout, those that cover the same of the bits in care taken together. Choices
 // whose log falls below least are left out.
-func Explain(s *Sample, l Layout, known []Frame, care [4]uint64, least float64, use func(Explained)) {
+func (x *Explainer) Explain(l Layout, care [4]uint64, least float64, use func(Explained)) {
 	if l.Known >= 0 {
-		use(Explained{l, checksOf(known[l.Known].Layout), l.Log})
+		use(Explained{l, checksOf(x.known[l.Known].Layout), l.Log})
 		return
 	}
-	f := newFinder(s)
 	fr := frame{l.First, l.Last, l.From, l.To, l.Start, 0}
-	main, outer := fr.parityBits(s.Length)
+	main, outer := fr.parityBits(x.finder.s.Length)
 	var sides [][]choice
 	for side, own := range main {
 		if own >= 0 {
-			sides = append(sides, f.mainChoices(&fr, side, own, care))
+			sides = append(sides, x.choices(explained{fr, own, false, care}, side))
 		}
 	}
 	for _, own := range outer {
-		sides = append(sides, f.outerChoices(&fr, own, care))
+		sides = append(sides, x.choices(explained{fr, own, true, care}, 0))
 	}
 	mains := len(sides) - len(outer)
 	base := l.Log - l.checks
@@ -84,7 +117,7 @@ func Explain(s *Sample, l Layout, known []Frame, care [4]uint64, least float64, 
 
 // mainChoices gathers the rules of a main parity bit.
 func (f *finder) mainChoices(fr *frame, side, own int, care [4]uint64) []choice {
-	var all []choice
+	all := gathering{at: map[[4]uint64]int{}}
 	f.rules(fr, side, own, func(from, to int, c comb, odd bool, w [3]float64) {
 		check := Check{Bit: own, Odd: odd}
 		if to > 0 {
@@ -95,30 +128,37 @@ func (f *finder) mainChoices(fr *frame, side, own int, care [4]uint64) []choice 
 			check.Over = c.spans(fr, check.Mask)
 		}
 		p := senseShare(side, odd)
-		all = gather(all, check, care, [3]float64{w[0] * p, w[1] * p, w[2] * p})
+		all.add(check, care, [3]float64{w[0] * p, w[1] * p, w[2] * p})
 	})
-	return heaviest(all)
+	return heaviest(all.choices)
 }
 
 // outerChoices gathers the rules of a second parity bit at an end.
 func (f *finder) outerChoices(fr *frame, own int, care [4]uint64) []choice {
-	var all []choice
+	all := gathering{at: map[[4]uint64]int{}}
 	f.outerRules(fr, own, func(from, to int, odd bool, w float64) {
 		check := Check{Bit: own, Odd: odd, Over: wiegand.Spans{{From: from + 1, To: to}}, Mask: MaskOf(from, to)}
-		all = gather(all, check, care, [3]float64{w / 2, w / 2, w / 2})
+		all.add(check, care, [3]float64{w / 2, w / 2, w / 2})
 	})
-	return heaviest(all)
+	return heaviest(all.choices)
 }
 
-// gather adds a rule to those that cover the same of the bits one cares for. Which sense it has follows from the reads then.
-func gather(all []choice, check Check, care [4]uint64, w [3]float64) []choice {
+// gathering is rules gathered by what they cover.
+type gathering struct {
+	choices []choice
+	at      map[[4]uint64]int // by key
+}
+
+// add adds a rule to those that cover the same of the bits one cares for. Which sense it has follows from the reads then.
+func (g *gathering) add(check Check, care [4]uint64, w [3]float64) {
 	key := and(check.Mask, care)
-	at := slices.IndexFunc(all, func(c choice) bool { return c.key == key })
-	if at < 0 {
-		at = len(all)
-		all = append(all, choice{key: key})
+	at, ok := g.at[key]
+	if !ok {
+		at = len(g.choices)
+		g.at[key] = at
+		g.choices = append(g.choices, choice{key: key})
 	}
-	c := &all[at]
+	c := &g.choices[at]
 	one := pairHalves*w[0]*8 + pairInterleaved*w[1] + w[2]
 	if one > c.best {
 		c.best, c.check = one, check
@@ -126,7 +166,6 @@ func gather(all []choice, check Check, care [4]uint64, w [3]float64) []choice {
 	for i := range w {
 		c.weight[i] += w[i]
 	}
-	return all
 }
 
 // mostChoices is how many choices of one parity bit are looked at, the heaviest ones.
