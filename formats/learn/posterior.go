@@ -67,7 +67,12 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		s    *evidence.Sample
 	}
 	var parts []part
-	keep := func(s *evidence.Sample, l evidence.Layout, left []int) { parts = append(parts, part{l, left, s}) }
+	top := math.Inf(-1)
+	keep := func(s *evidence.Sample, l evidence.Layout, left []int) {
+		if top = max(top, l.Log); l.Log > top-dropped || l.Hyp.Print == PrintNone {
+			parts = append(parts, part{l, left, s})
+		}
+	}
 	err := model.Explain(cards, keep, func(w *evidence.Work) {
 		p.total = w.Total()
 		p.unknown = math.Exp(w.Unknown - p.total)

@@ -13,16 +13,24 @@ type data struct {
 	s     *Sample
 	words [][4]uint64       // the reads, in rising order
 	few   bool              // no product of the numbers' probabilities is too small for a float64
-	heads []float64         // by run of bits: what beside says, NaN where it was not asked
-	runs  []twoWays         // by run of bits
-	third []float64         // by run of bits: the numbers moved by a third, NaN where that was not asked
+	heads [][]float64       // by first bit and end: what beside says, NaN where it was not asked
+	runs  [][]twoWays       // by end and first bit
+	third [][]float64       // by end and first bit: the numbers moved by a third, NaN where that was not asked
 	other map[Place]float64 // of numbers in other orders
 	kt    []float64         // by bit: the sum for all bits before it
 	vals  []uint64          // scratch
 }
 
-// at returns the place of a run of bits in heads and runs.
-func (d *data) at(from, to int) int { return from*(d.s.Length+1) + to }
+// row returns a row of a table, made where it is not there yet.
+func row(table [][]float64, i int) []float64 {
+	if table[i] == nil {
+		table[i] = make([]float64, len(table))
+		for k := range table[i] {
+			table[i][k] = math.NaN()
+		}
+	}
+	return table[i]
+}
 
 // twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1: for few cards as they
 // are, which is quicker, for many as logs.
@@ -32,11 +40,8 @@ type twoWays struct {
 }
 
 func newData(s *Sample) *data {
-	n := (s.Length + 1) * (s.Length + 1)
-	d := &data{s: s, heads: make([]float64, n), runs: make([]twoWays, n), other: map[Place]float64{}}
-	for i := range d.heads {
-		d.heads[i] = math.NaN()
-	}
+	n := s.Length + 1
+	d := &data{s: s, heads: make([][]float64, n), runs: make([][]twoWays, n), third: make([][]float64, n), other: map[Place]float64{}}
 	d.few = len(s.Reads) <= mostLinear && len(s.Reads)*min(64, s.Length) < linearBits
 	d.words = make([][4]uint64, len(s.Reads))
 	for i, b := range s.Reads {
@@ -67,8 +72,8 @@ func (d *data) beside(from, to int) float64 {
 	if from >= to {
 		return 0
 	}
-	key := d.at(from, to)
-	if log := d.heads[key]; !math.IsNaN(log) {
+	heads := row(d.heads, from)
+	if log := heads[to]; !math.IsNaN(log) {
 		return log
 	}
 	width, n := to-from, len(d.words)
@@ -81,13 +86,13 @@ func (d *data) beside(from, to int) float64 {
 				log -= float64(n) * math.Ln2
 			}
 		}
-		d.heads[key] = log
+		heads[to] = log
 		return log
 	}
 	d.read(from, to)
 	free := math.Log(restFree) - float64(n*width)*math.Ln2
 	log := LogAdd(free, math.Log(1-restFree)+plainFew[width].Log(d.vals))
-	d.heads[key] = log
+	heads[to] = log
 	return log
 }
 
@@ -127,14 +132,8 @@ func (d *data) run(from, to int) float64 {
 
 // moved is the sum over halvings with the numbers moved by a third of their field.
 func (d *data) moved(from, to int) float64 {
-	key := d.at(from, to)
-	if d.third == nil {
-		d.third = make([]float64, len(d.runs))
-		for i := range d.third {
-			d.third[i] = math.NaN()
-		}
-	}
-	if v := d.third[key]; !math.IsNaN(v) {
+	third := row(d.third, to)
+	if v := third[from]; !math.IsNaN(v) {
 		return v
 	}
 	d.read(from, to)
@@ -147,7 +146,7 @@ func (d *data) moved(from, to int) float64 {
 		h := halving{whole: true}
 		v = h.part(vals, to-from, 0)
 	}
-	d.third[key] = v
+	third[from] = v
 	return v
 }
 
@@ -168,8 +167,10 @@ func (d *data) ways(from, to int) twoWays {
 		}
 		return twoWays{0, 0, true}
 	}
-	key := d.at(from, to)
-	if t := d.runs[key]; t.known {
+	if d.runs[to] == nil {
+		d.runs[to] = make([]twoWays, len(d.runs))
+	}
+	if t := d.runs[to][from]; t.known {
 		return t
 	}
 	var t twoWays
@@ -181,7 +182,7 @@ func (d *data) ways(from, to int) twoWays {
 		t = d.stepLog(below, to-from, sense)
 	}
 	t.known = true
-	d.runs[key] = t
+	d.runs[to][from] = t
 	return t
 }
 

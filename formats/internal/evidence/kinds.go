@@ -30,7 +30,8 @@ const leastSplit = 4
 // all in one, and each half again. All in one group is the answer where they are of one kind, or where it can't be told. The
 // error is that of Rank.
 func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
-	if _, err := r.total(cards); err != nil {
+	var q query
+	if err := r.digest(&q, cards); err != nil {
 		return Kinds{}, err
 	}
 	s := splitter{model: r, cards: cards}
@@ -246,6 +247,10 @@ func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]i
 	return groups, best
 }
 
+// mostDealings is how many ways of dealing out are weighed; manyForOne is how many cards there must be for one by itself to be a
+// misread or a slip rather than a kind.
+const mostDealings, manyForOne = 16, 8
+
 // dealings returns the ways to split cards of one length that are worth weighing: those that keep the checks of a format, the
 // lines wired in any way, from the others; those whose print looks alike from the others; and those with a short print from the
 // others. Ways that come out the same are given once.
@@ -261,7 +266,7 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 				first++
 			}
 		}
-		if first > 0 && first < len(all) && !seen[string(key)] {
+		if least := min(first, len(all)-first); least > 0 && (least > 1 || len(all) < manyForOne) && len(ways) < mostDealings && !seen[string(key)] {
 			seen[string(key)] = true
 			ways = append(ways, d)
 		}

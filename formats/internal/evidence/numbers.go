@@ -24,27 +24,23 @@ type Numbers struct {
 // numbers are spread evenly over all of it.
 func NewNumbers(width int, limit, spread float64) Numbers {
 	n := Numbers{width: width, limit: limit, whole: limit >= math.Ldexp(1, width), spread: spread}
-	for l := range n.width + 1 { // of a value of l bits, standing alone
-		n.single[l] = n.one(l)
-	}
+	n.fillSingle()
 	return n
 }
 
-// one returns the log probability of one number of l bits in a field of 2^width values.
-func (n *Numbers) one(l int) float64 {
-	even := -float64(n.width) * math.Ln2
-	counted := never
-	left := 0.0 // log of the chance to get this deep on the way of zeros
+// fillSingle works out the log probability of one number by its length in bits, standing alone.
+func (n *Numbers) fillSingle() {
+	even := math.Ldexp(1, -n.width)
+	left, counted := 1.0, 0.0 // the chance to get this deep on the way of zeros; the sum of what ended on it
 	for r := n.width; r >= 0; r-- {
-		stop := stops[r]
-		counted = LogAdd(counted, left+math.Log(stop)-float64(r)*math.Ln2)
-		if r == l { // the highest bit is 1: off the way of zeros, where either half is as likely as the other
-			counted = LogAdd(counted, left+math.Log(1-stop)+math.Log((1-staysLow)/2)-float64(r-1)*math.Ln2)
-			break
+		counted += left * stops[r] * math.Ldexp(1, -r)
+		p := counted
+		if r > 0 { // the highest bit is 1: off the way of zeros, where either half is as likely as the other
+			p += left * (1 - stops[r]) * (1 - staysLow) / 2 * math.Ldexp(1, -(r-1))
 		}
-		left += math.Log(1-stop) + math.Log(staysLow+(1-staysLow)/2)
+		n.single[r] = math.Log((n.spread+(1-n.spread)*(1-fromOne))*even + (1-n.spread)*fromOne*p)
+		left *= (1 - stops[r]) * (staysLow + (1-staysLow)/2)
 	}
-	return LogAdd(math.Log(n.spread+(1-n.spread)*(1-fromOne))+even, math.Log((1-n.spread)*fromOne)+counted)
 }
 
 // stops[r] is the chance that a part of 2^r values is spread evenly, if no larger one is: so that all sizes of boxes are about as

@@ -205,55 +205,72 @@ type fit struct {
 // fitsLog returns the log probability of the prints of a kind of card in one form, summed over the styles and over how often
 // somebody slips.
 func fitsLog(fits []fit) float64 {
-	var all styleSet
+	var all, common styleSet
+	common = ^common
+	plain := 0 // cards that are just what one and the same set of styles gives: all of these count alike
 	for i := range fits {
 		all |= fits[i].styles
-	}
-	slips := 0.0 // log of a slip on every card
-	if all == 0 && len(fits) > 2 {
-		return manySlips(fits)
+		if fits[i].plain() {
+			common &= fits[i].styles
+			plain++
+		}
 	}
 	mix := newMix()
-	for _, e := range printErrors {
+	for k, e := range printErrors {
 		for set := all; set != 0; set &= set - 1 {
 			style := trailing(set)
-			log := math.Log(e.share * stylePrior[style])
+			log := printErrorLogs[k] + stylePriorLogs[style]
+			every := plain > 0 && common>>uint(style)&1 == 1
+			if every {
+				log += float64(plain) * math.Log1p(-e.rate)
+			}
 			for i := range fits {
-				f := &fits[i]
-				p := e.rate*f.slip + f.any
-				if f.styles>>uint(style)&1 == 1 {
-					p += (1 - e.rate) * f.weight
-				} else if f.styles != 0 {
-					p += e.rate * otherStyle * f.weight
+				if f := &fits[i]; !every || !f.plain() {
+					log += math.Log(f.in(style, e.rate))
 				}
-				log += math.Log(p)
 			}
 			mix.add(log)
 		}
-		slips = math.Log(e.share)
-		for i := range fits {
-			slips += math.Log(e.rate*(fits[i].slip+otherStyle*fits[i].weight*float64(min(fits[i].styles, 1))) + fits[i].any)
+		slips := printErrorLogs[k] // a slip on every card
+		for i := 0; i < len(fits) && slips > mix.top-cutOff; i++ {
+			f := &fits[i]
+			slips += math.Log(e.rate*(f.slip+otherStyle*f.weight*float64(min(f.styles, 1))) + f.any)
 		}
 		mix.add(slips)
 	}
 	return mix.log()
 }
 
+// cutOff is how much less likely, as a log, something is that need not be added.
+const cutOff = 40
+
+// plain reports whether a fit is that of a card whose read is known, and whose print is what the form gives.
+func (f *fit) plain() bool { return f.styles != 0 && f.weight == 1 && f.slip == 0 && f.any == 0 }
+
+// in returns the probability of a fit where a kind of card is printed in one style and slips come at a rate.
+func (f *fit) in(style int, rate float64) float64 {
+	p := rate*f.slip + f.any
+	if f.styles>>uint(style)&1 == 1 {
+		return p + (1-rate)*f.weight
+	}
+	if f.styles != 0 {
+		p += rate * otherStyle * f.weight
+	}
+	return p
+}
+
+var printErrorLogs, stylePriorLogs = func() (e [len(printErrors)]float64, s [styles]float64) {
+	for i := range e {
+		e[i] = math.Log(printErrors[i].share)
+	}
+	for i := range s {
+		s[i] = math.Log(stylePrior[i])
+	}
+	return e, s
+}()
+
 // otherStyle is the chance that a slip is to write one card in another style than the rest.
 const otherStyle = 0.05
-
-// manySlips is fitsLog where no print is what the form gives.
-func manySlips(fits []fit) float64 {
-	mix := newMix()
-	for _, e := range printErrors {
-		log := math.Log(e.share)
-		for i := range fits {
-			log += math.Log(e.rate*fits[i].slip + fits[i].any)
-		}
-		mix.add(log)
-	}
-	return mix.log()
-}
 
 // Digits returns a print without what stands between its digits.
 func Digits(text string) string { return joiners.Replace(text) }
