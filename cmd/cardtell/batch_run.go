@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // create begins the outputs and writes their heads.

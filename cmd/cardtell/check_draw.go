@@ -8,8 +8,8 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // draw writes the cards of the problems that were listed as a drawing: both parties of a clash, so that it shows in which bits

@@ -5,7 +5,7 @@ import (
 	"hash/maphash"
 	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // texts keeps names and numbers in large pieces, since there may be a million.

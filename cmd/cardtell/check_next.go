@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // proposal is a block of new numbers.
@@ -49,14 +49,14 @@ func (c *checker) propose(n int) (found []proposal, reasons []string) {
 }
 
 // block finds n new numbers of a population: after the highest that is in use where there is room, or in the first gap.
-func (c *checker) block(r *reading.Reading, p site.Population, n int) (proposal, string) {
+func (c *checker) block(r *reading.Reading, p formats.Population, n int) (proposal, string) {
 	largest, ok := r.Largest()
 	if !ok {
 		return proposal{}, fmt.Sprintf("format %s: no card number of 64 bits or less to count on from", p.Format)
 	}
 	ranges := p.Numbers
 	if len(ranges) == 0 {
-		ranges = []site.Range{{First: 1, Last: largest}}
+		ranges = []formats.Range{{First: 1, Last: largest}}
 	}
 	facility, hasFacility := uint64(0), false
 	if r.Format.Facility() >= 0 {
@@ -78,7 +78,7 @@ func (c *checker) block(r *reading.Reading, p site.Population, n int) (proposal,
 		}
 	}
 	return proposal{}, fmt.Sprintf("format %s: no %d numbers in a row are free in %s; ask for fewer, or for cards of another block",
-		p.Format, n, clip(site.FormatRanges(ranges), 40))
+		p.Format, n, clip(formats.FormatRanges(ranges), 40))
 }
 
 // used returns the highest number in use with a facility, 0 where none is.
@@ -111,7 +111,7 @@ func (c *checker) used(r *reading.Reading, facility uint64, hasFacility bool) ui
 }
 
 // freeRun finds the first number after one from which on n are free and apart from all others at every door.
-func (c *checker) freeRun(r *reading.Reading, facility uint64, hasFacility bool, ranges []site.Range, after uint64, n int) (uint64, bool) {
+func (c *checker) freeRun(r *reading.Reading, facility uint64, hasFacility bool, ranges []formats.Range, after uint64, n int) (uint64, bool) {
 	taken := c.takenAt()
 	tried := 0
 	for _, block := range ranges {

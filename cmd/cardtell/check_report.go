@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // checkResult is what check reports.

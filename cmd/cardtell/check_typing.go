@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // maxTyping is how many wrong numbers are looked at for a mistake in typing: with more, something else is wrong.

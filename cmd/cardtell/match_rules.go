@@ -5,8 +5,8 @@ import (
 	"math/bits"
 	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/wiegand"
 )
 

@@ -4,8 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // The kinds of strangers, each with a third of the start weight.

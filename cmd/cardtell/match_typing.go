@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // byTyping makes mistakes in typing: the list has a number that was typed, and the right one written in its form is a

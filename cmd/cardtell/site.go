@@ -9,9 +9,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // siteFlags are the flags of site.
@@ -240,7 +240,7 @@ const maxSurveyed = 1 << 21
 const fewOfFacility = 2
 
 // populations makes a population of each facility. Facilities of a card or two are left out, with a comment.
-func (s *survey) populations(format, form string) (cards []site.Population, comments []string) {
+func (s *survey) populations(format, form string) (cards []formats.Population, comments []string) {
 	var facilities []uint64
 	most := 0
 	for v, numbers := range s.numbers {
@@ -254,7 +254,7 @@ func (s *survey) populations(format, form string) (cards []site.Population, comm
 			comments = append(comments, fmt.Sprintf("Left out: facility %d, on %s only (line %d); is it typed wrong?", v, count(n, "card"), s.lines[v]))
 			continue
 		}
-		p := site.Population{Format: format, Printed: form, Numbers: blocks(numbers)}
+		p := formats.Population{Format: format, Printed: form, Numbers: blocks(numbers)}
 		if s.facility {
 			p.Facilities = []uint64{v}
 		}
@@ -270,7 +270,7 @@ const blockGap = 100
 const maxBlocks = 40
 
 // blocks puts numbers together that are near one another.
-func blocks(numbers []uint64) []site.Range {
+func blocks(numbers []uint64) []formats.Range {
 	slices.Sort(numbers)
 	numbers = slices.Compact(numbers)
 	if len(numbers) == 0 {
@@ -285,17 +285,17 @@ func blocks(numbers []uint64) []site.Range {
 	if len(gaps) > 0 {
 		limit = max(limit, 20*gaps[len(gaps)/2])
 	}
-	all := []site.Range{{First: numbers[0], Last: numbers[0]}}
+	all := []formats.Range{{First: numbers[0], Last: numbers[0]}}
 	for _, n := range numbers[1:] {
 		last := &all[len(all)-1]
 		if n-last.Last <= limit {
 			last.Last = n
 		} else {
-			all = append(all, site.Range{First: n, Last: n})
+			all = append(all, formats.Range{First: n, Last: n})
 		}
 	}
 	if len(all) > maxBlocks {
-		return []site.Range{{First: numbers[0], Last: numbers[len(numbers)-1]}}
+		return []formats.Range{{First: numbers[0], Last: numbers[len(numbers)-1]}}
 	}
 	return all
 }

@@ -22,12 +22,12 @@ const (
 // fieldModel is the prior of one field's values.
 type fieldModel struct {
 	role    role
-	width   int     // bits; for digits, those that their largest number needs
-	even    float64 // log of 1/number of values
-	uniform float64 // share that is spread evenly
-	batched float64 // chance that a site's values come in batches
-	wide    bool    // values over 64 bits, taken as even
-	usual   []Range // values that the site is known to use
+	width   int             // bits; for digits, those that their largest number needs
+	even    float64         // log of 1/number of values
+	uniform float64         // share that is spread evenly
+	batched float64         // chance that a site's values come in batches
+	wide    bool            // values over 64 bits, taken as even
+	usual   []formats.Range // values that the site is known to use
 
 	byLen [65]float64 // log prior of a value by its length in bits, which is all that it depends on
 	steps [65]float64 // probability of a step to the next number of a batch, likewise
@@ -166,8 +166,8 @@ func (m *fieldModel) base(v uint64) float64 {
 func (m *fieldModel) listed(v uint64) float64 {
 	count, in := 0.0, 0.0
 	for _, r := range m.usual {
-		count += float64(r.To-r.From) + 1
-		if r.From <= v && v <= r.To {
+		count += float64(r.Last-r.First) + 1
+		if r.Has(v) {
 			in++
 		}
 	}

@@ -234,7 +234,7 @@ func TestNumbersAreAMixture(t *testing.T) {
 func TestListedValuesAddUpToOne(t *testing.T) {
 	m := *fieldOf(t, `{ name = "number", bits = "1-8" }`, 8, "card")
 	before := m
-	m.usual = []Range{{10, 19}, {200, 200}}
+	m.usual = []formats.Range{{First: 10, Last: 19}, {First: 200, Last: 200}}
 	sum, own := 0.0, 0.0
 	for v := range uint64(256) {
 		p := math.Exp(m.base(v))
@@ -430,7 +430,7 @@ func lengthShare(v uint64, width int) float64 {
 
 // Forms of a population whose print is known: they add up to 1 still, and that print has all but a tenth.
 func TestFormsOfASite(t *testing.T) {
-	r, err := New(frozenCatalogue(t), Population{Format: "26-8-16", Printed: "pair", Facilities: []uint64{150, 151}}, Population{Format: "26-0-24"})
+	r, err := New(frozenCatalogue(t), formats.Population{Format: "26-8-16", Printed: "pair", Facilities: []uint64{150, 151}}, formats.Population{Format: "26-0-24"})
 	require.NoError(t, err)
 	usual := map[string]float64{}
 	weights := 0.0
@@ -457,7 +457,7 @@ func TestFormsOfASite(t *testing.T) {
 		assert.InDelta(t, 1, sum, 1e-9, "%s, %d", m.format.ID, i)
 	}
 	assert.InDelta(t, 1, weights+unknownPrior, 1e-9, "formats, site and none")
-	assert.Equal(t, []Range{{150, 150}, {151, 151}}, r.models[4].fields[r.models[4].format.Facility()].usual)
+	assert.Equal(t, []formats.Range{{First: 150, Last: 150}, {First: 151, Last: 151}}, r.models[4].fields[r.models[4].format.Facility()].usual)
 }
 
 // A number in one form: what each format makes of it, in proportion to its weight, the form's and the number's.

@@ -9,23 +9,12 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// Range is a block of card numbers, both ends included.
-type Range struct{ From, To uint64 }
-
-// Population is a set of cards that a site is known to use.
-type Population struct {
-	Format     string   // id in the catalogue
-	Facilities []uint64 // none: not said
-	Numbers    []Range  // none: not said
-	Printed    string   // the form printed on the cards, "" where it is not said
-}
-
 // Ranker ranks readings of cards over a catalogue. It is immutable; share it freely.
 type Ranker struct {
 	models []formatModel // in the catalogue's order, then the site's populations
 	byLen  map[int][]int // positions in models
 	cat    formats.Catalogue
-	site   []Population
+	site   []formats.Population
 	stripe []*formats.Format        // track 2, of every length
 	faults [len(faultPrior)]float64 // logs of the priors
 	spare  sync.Pool                // of *work, whose memory serves the next ranking
@@ -33,7 +22,7 @@ type Ranker struct {
 
 // New makes a Ranker of a catalogue and of what a site is known to use, if anything. The error says which population names a
 // format that the catalogue does not have.
-func New(cat formats.Catalogue, site ...Population) (*Ranker, error) {
+func New(cat formats.Catalogue, site ...formats.Population) (*Ranker, error) {
 	r := &Ranker{cat: cat, stripe: cat.Find(stripeID), byLen: map[int][]int{}, site: slices.Clone(site)}
 	for i, p := range faultPrior {
 		r.faults[i] = math.Log(p)
@@ -67,7 +56,7 @@ func (r *Ranker) add(m formatModel) {
 // expect adds the model of a population beside the one of its format at large: the format once more, with the values and the
 // print that its cards have. So a card that is on the site's list is told at once, and one that is not is judged as it would
 // be anywhere.
-func (r *Ranker) expect(p *Population, weight float64) error {
+func (r *Ranker) expect(p *formats.Population, weight float64) error {
 	found := r.cat.Find(p.Format)
 	if len(found) == 0 {
 		return fmt.Errorf("site: no format %q in the catalogue", p.Format)
@@ -80,7 +69,7 @@ func (r *Ranker) expect(p *Population, weight float64) error {
 			switch {
 			case i == f.Facility() && p.Facilities != nil:
 				for _, v := range p.Facilities {
-					m.fields[i].usual = append(m.fields[i].usual, Range{v, v})
+					m.fields[i].usual = append(m.fields[i].usual, formats.Range{First: v, Last: v})
 				}
 			case i == f.Number():
 				m.fields[i].usual = p.Numbers
@@ -97,22 +86,6 @@ func (r *Ranker) expect(p *Population, weight float64) error {
 		r.add(m)
 	}
 	return nil
-}
-
-// Belongs reports whether a card is of this population, as far as both are known.
-func (p *Population) Belongs(c *formats.Card) bool {
-	f := c.Format
-	if f == nil || f.ID != p.Format {
-		return false
-	}
-	if v, ok := c.Record.Uint64(f.Facility()); ok && c.Known.Has(f.Facility()) && p.Facilities != nil && !slices.Contains(p.Facilities, v) {
-		return false
-	}
-	v, ok := c.Record.Uint64(f.Number())
-	if !ok || !c.Known.Has(f.Number()) || p.Numbers == nil {
-		return true
-	}
-	return slices.ContainsFunc(p.Numbers, func(r Range) bool { return r.From <= v && v <= r.To })
 }
 
 // Answer is the posterior over every reading of the cards.

@@ -54,7 +54,7 @@ func (w *work) warnings(ans *Answer) []string {
 func (r *Ranker) warnStrangers(c *Candidate, add func(string, ...any)) {
 	for i := range c.Cards {
 		card := &c.Cards[i]
-		if card.Format != nil && !slices.ContainsFunc(r.site, func(p Population) bool { return p.Belongs(card) }) {
+		if card.Format != nil && !slices.ContainsFunc(r.site, func(p formats.Population) bool { return p.Belongs(card) }) {
 			add("card %d is none of the cards that the site file lists", i+1)
 		}
 	}

@@ -6,14 +6,14 @@ import (
 	"io"
 	"math"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/internal/near"
 )
 
 // sheetOptions keep the spreadsheet library from putting card numbers into temporary files, which would stay behind if the
@@ -171,7 +171,7 @@ func cellText(stored, shown string) string {
 	switch {
 	case shown == "TRUE" || shown == "FALSE":
 		return shown // stored as 1 or 0, which is no number of a card
-	case err != nil || looksLikeDate(shown):
+	case err != nil || reading.LooksLikeDate(shown):
 		return shown
 	case strings.TrimLeft(shown, "0") == stored:
 		return shown // a number format with leading zeros
@@ -181,24 +181,6 @@ func cellText(stored, shown string) string {
 		return strconv.FormatFloat(v, 'f', -1, 64)
 	}
 	return strconv.FormatFloat(v, 'E', -1, 64) // so that nobody takes it for all its digits
-}
-
-// dateShape is a date as spreadsheets show one: 5-12, 2024-05, 12.05.2024, 12-May-24, May 2024, with a time or without.
-var dateShape = func() *regexp.Regexp {
-	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?`
-	date := strings.Join([]string{
-		`\d{1,2}[-/.]\d{1,2}`, `\d{4}[-/.](0?[1-9]|1[0-2])`, `(0?[1-9]|1[0-2])[-/.]\d{4}`, `\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}`,
-		`\d{1,2}[-/. ]?` + month + `([-/. ]?\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
-	}, "|")
-	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
-}()
-
-// looksLikeDate reports whether a text is a date, as a spreadsheet shows one.
-func looksLikeDate(s string) bool {
-	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
-		return false // digits, or hex: 12DEC is more likely that
-	}
-	return dateShape.MatchString(s)
 }
 
 // sheetWriter writes a workbook of one sheet. Every cell is a text, which a spreadsheet neither rounds nor runs.

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // planOf makes a plan of one format.
@@ -31,7 +31,7 @@ func seen(t *testing.T, p *Plan, value string) Seen {
 // What a plan can't be made of is said, with what would do.
 func TestPlansThatCannotBe(t *testing.T) {
 	cat := formats.Builtin()
-	tooLarge := site.Site{Cards: []site.Population{{Format: "26-8-16", Printed: "number"}}}
+	tooLarge := site.Site{Cards: []formats.Population{{Format: "26-8-16", Printed: "number"}}}
 	pair := []string{"pair"}
 	for _, tt := range []struct {
 		site site.Site

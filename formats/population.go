@@ -1,23 +1,11 @@
-// Package site reads and writes the site file: what cards are in use at a site, and what its doors want to be told.
-//
-// [Parse] reads one strictly: a mistake is an error with file, line and key. [Site.Append] writes one that Parse reads back.
-package site
+package formats
 
 import (
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
-
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 )
-
-// Site is what one site has. The zero Site has nothing and settles nothing.
-type Site struct {
-	Name  string
-	Cards []Population
-	Doors []Door
-}
 
 // Population is a lot of cards that were bought alike. What it does not say is not known: an empty list of facilities or
 // numbers says nothing about them.
@@ -31,14 +19,6 @@ type Population struct {
 
 // Range is the numbers from First to Last, both included.
 type Range struct{ First, Last uint64 }
-
-// Door is a door and its controller.
-type Door struct {
-	Name     string
-	Enter    string // the form in which its controller takes a card, "" where not known
-	Capacity int    // how many cardholders it holds, 0 where not known
-	Line     int    // of its name in the file; 0 for one that comes from no file
-}
 
 // String returns the range as the site file writes it: 1-500, or one number.
 func (r Range) String() string {
@@ -121,52 +101,42 @@ func (p Population) HasNumber(number uint64) bool {
 	return exact || i > 0 && p.Numbers[i-1].Has(number)
 }
 
-// Formats returns the ids of the formats in use, each once, in the file's order.
-func (s Site) Formats() []string {
-	var all []string
-	for _, p := range s.Cards {
-		if !slices.Contains(all, p.Format) {
-			all = append(all, p.Format)
-		}
+// Belongs reports whether a card is of this population, as far as both are known.
+func (p Population) Belongs(c *Card) bool {
+	f := c.Format
+	if f == nil || f.ID != p.Format {
+		return false
 	}
-	return all
+	known := func(i int) (v uint64, ok bool) {
+		v, ok = c.Record.Uint64(i)
+		return v, ok && c.Known.Has(i)
+	}
+	if v, ok := known(f.Facility()); ok && !p.HasFacility(v) {
+		return false
+	}
+	v, ok := known(f.Number())
+	return !ok || p.HasNumber(v)
 }
 
-// Facilities returns the facilities of the cards of a format, each once and rising. all is false where some population of it
-// does not say.
-func (s Site) Facilities(format string) (facilities []uint64, all bool) {
-	all = true
-	for _, p := range s.Cards {
-		if p.Format == format {
-			facilities = append(facilities, p.Facilities...)
-			all = all && len(p.Facilities) > 0
+// Meets reports whether one card can be of both populations.
+func (p Population) Meets(q Population) bool {
+	facility := p.Format == q.Format && (len(p.Facilities) == 0 || len(q.Facilities) == 0)
+	for _, v := range p.Facilities {
+		facility = facility || p.Format == q.Format && q.HasFacility(v)
+	}
+	if !facility || len(p.Numbers) == 0 || len(q.Numbers) == 0 {
+		return facility
+	}
+	for i, j := 0, 0; i < len(p.Numbers) && j < len(q.Numbers); {
+		a, b := p.Numbers[i], q.Numbers[j]
+		if a.First <= b.Last && b.First <= a.Last {
+			return true
+		}
+		if a.Last < b.Last {
+			i++
+		} else {
+			j++
 		}
 	}
-	slices.Sort(facilities)
-	return slices.Compact(facilities), all
-}
-
-// Door returns the door of that name, upper and lower case alike. The error names the doors there are, nearest first.
-func (s Site) Door(name string) (Door, error) {
-	var names []string
-	for _, d := range s.Doors {
-		if strings.EqualFold(d.Name, name) {
-			return d, nil
-		}
-		names = append(names, strconv.Quote(d.Name))
-	}
-	if names == nil {
-		return Door{}, fmt.Errorf("door %q: the site file has no doors; add one as [[doors]]", cutShort(name))
-	}
-	return Door{}, fmt.Errorf("door %q: no such door; there are %s", cutShort(name), near.List(strconv.Quote(name), names, 8))
-}
-
-// maxQuoted is how much of an input an error repeats, in bytes.
-const maxQuoted = 48
-
-func cutShort(s string) string {
-	if len(s) <= maxQuoted {
-		return s
-	}
-	return strings.ToValidUTF8(s[:maxQuoted], "") + "…"
+	return false
 }

@@ -7,9 +7,8 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // New makes a plan. The error says which of the options is missing or does not fit.
@@ -25,9 +24,9 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		if len(cat.Find(opt.Format)) == 0 {
 			return nil, fmt.Errorf("format %q: no such format; %s", opt.Format, FormatHint(cat, opt.Format))
 		}
-		populations = slices.DeleteFunc(slices.Clone(populations), func(q site.Population) bool { return q.Format != opt.Format })
+		populations = slices.DeleteFunc(slices.Clone(populations), func(q formats.Population) bool { return q.Format != opt.Format })
 		if len(populations) == 0 {
-			populations = []site.Population{{Format: opt.Format}}
+			populations = []formats.Population{{Format: opt.Format}}
 		}
 	}
 	if len(populations) == 0 {
@@ -60,7 +59,7 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 }
 
 // add adds the readings of one population. A form that its format does not have is left out, unless no form is left.
-func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error {
+func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) error {
 	forms := opt.Forms
 	if len(forms) == 0 && q.Printed != "" {
 		forms = []string{q.Printed}
@@ -93,7 +92,7 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 }
 
 // newReading makes a reading of a format in a form. Where the format does not have the form, why says so.
-func newReading(f *formats.Format, form string, q *site.Population, opt Options) (r Reading, why string, err error) {
+func newReading(f *formats.Format, form string, q *formats.Population, opt Options) (r Reading, why string, err error) {
 	fm, ok := formats.FormByName(form)
 	if !ok {
 		return r, "", fmt.Errorf("form %q: no such form; %s", form, FormHint(form))
@@ -135,8 +134,8 @@ func FormatHint(cat formats.Catalogue, id string) string {
 }
 
 // shapeOf returns what is known of a format's numbers in a form.
-func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
-	s := list.Shape{}
+func shapeOf(f *formats.Format, fm formats.Form) Shape {
+	s := Shape{}
 	switch fm.Name {
 	case "number", "decimal", "uid-decimal", "uid-reversed-decimal":
 		s.Decimal = true

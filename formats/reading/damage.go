@@ -1,8 +1,9 @@
-package list
+package reading
 
 import (
 	"bytes"
 	"fmt"
+	"regexp"
 	"strings"
 )
 
@@ -70,7 +71,7 @@ func mend(cell []byte, shape Shape) Mended {
 		v, repair = whole, "a decimal point taken away"
 	}
 	switch {
-	case looksLikeDate(v) && !isPair(v, shape):
+	case LooksLikeDate(v) && !isPair(v, shape):
 		return Mended{Doubt: "looks like a date: a spreadsheet takes 5-12 for one; write the number there again as text"}
 	case isScientific(v) && !shape.Hex:
 		return scientific(v)
@@ -204,3 +205,21 @@ func rounded(v string) string {
 
 // allBits reports whether a text is 0s and 1s: a read, which no spreadsheet has shown as a number of that length.
 func allBits(v string) bool { return strings.Trim(v, "01") == "" && len(v) >= 24 }
+
+// dateShape is a date as spreadsheets show one: 5-12, 2024-05, 12.05.2024, 12-May-24, May 2024, with a time or without.
+var dateShape = func() *regexp.Regexp {
+	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?`
+	date := strings.Join([]string{
+		`\d{1,2}[-/.]\d{1,2}`, `\d{4}[-/.](0?[1-9]|1[0-2])`, `(0?[1-9]|1[0-2])[-/.]\d{4}`, `\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}`,
+		`\d{1,2}[-/. ]?` + month + `([-/. ]?\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
+	}, "|")
+	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
+}()
+
+// LooksLikeDate reports whether a text is a date, as a spreadsheet shows one.
+func LooksLikeDate(s string) bool {
+	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
+		return false // digits, or hex: 12DEC is more likely that
+	}
+	return dateShape.MatchString(s)
+}
