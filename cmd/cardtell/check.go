@@ -173,7 +173,7 @@ type findingKind uint8
 const (
 	sameCard findingKind = iota
 	clash
-	typing
+	mistyped
 	sameName
 	noName
 	notEnterable

@@ -66,7 +66,7 @@ func (c *checker) plates(f *finding) (plates []picture.Plate) {
 	case sameCard, clash, sameName:
 		add(f.other, f.with, c.texts.number(f.with), "")
 		add(f.line, f.text, c.texts.number(f.text), "")
-	case typing:
+	case mistyped:
 		meant, _, _ := strings.Cut(f.note, "|")
 		add(f.line, f.text, meant, " (as it was probably meant)")
 	case notEnterable, unusable:

@@ -109,7 +109,7 @@ func (c *checker) words(f *finding) problem {
 	case clash:
 		p.Message = fmt.Sprintf("%s and line %d, %s: different cards that show the same at %s (%s)", c.party(f.text), f.other, c.party(f.with), p.Door,
 			c.masks.value(c.shownAs(int(f.door), f.text)))
-	case typing:
+	case mistyped:
 		meant, how, _ := strings.Cut(f.note, "|")
 		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s), which nobody has", c.party(f.text), c.masks.value(meant), how)
 	case sameName:

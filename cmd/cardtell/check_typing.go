@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/internal/typing"
 )
 
 // maxTyping is how many wrong numbers are looked at for a mistake in typing: with more, something else is wrong.
@@ -26,7 +27,7 @@ func (c *checker) typing() {
 			return
 		}
 		if meant, how := c.meant(c.texts.number(f.text)); meant != "" {
-			f.kind, f.note = typing, fmt.Sprintf("%s|%s", meant, how)
+			f.kind, f.note = mistyped, fmt.Sprintf("%s|%s", meant, how)
 		}
 	}
 }
@@ -35,9 +36,9 @@ func (c *checker) typing() {
 // just one card which is the site's and free.
 func (c *checker) meant(number string) (meant, how string) {
 	plan := c.plan.AsIs()
-	for _, mistake := range mistakes {
+	for _, mistake := range typing.Mistakes() {
 		found, taken := "", false
-		for candidate := range mistake.undo(number) {
+		for candidate := range mistake.Undo(number) {
 			var seen reading.Seen
 			if candidate == number || plan.Read([]byte(candidate), &seen) != nil {
 				continue
@@ -53,69 +54,12 @@ func (c *checker) meant(number string) (meant, how string) {
 		}
 		switch {
 		case found != "":
-			return found, mistake.name
+			return found, mistake.Name
 		case taken:
 			return "", "" // somebody has what was probably meant
 		}
 	}
 	return "", ""
-}
-
-// mistake is one that people make in typing numbers.
-type mistake struct {
-	name string
-	undo func(string) func(yield func(string) bool)
-	even bool // doing it undoes it, and the number stays as long
-}
-
-// mistakes in the order of how common they are: swapped neighbours first.
-var mistakes = []mistake{
-	{"two digits swapped", undoSwap, true},
-	{"a digit typed twice", undoDouble, false},
-	{"one digit wrong", undoDigit, true},
-}
-
-func isDigitByte(c byte) bool { return c >= '0' && c <= '9' }
-
-func undoSwap(s string) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		b := []byte(s)
-		for i := 1; i < len(b); i++ {
-			if b[i] == b[i-1] || !isDigitByte(b[i]) || !isDigitByte(b[i-1]) {
-				continue
-			}
-			b[i], b[i-1] = b[i-1], b[i]
-			if !yield(string(b)) {
-				return
-			}
-			b[i], b[i-1] = b[i-1], b[i]
-		}
-	}
-}
-
-func undoDouble(s string) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		for i := 1; i < len(s); i++ {
-			if s[i] == s[i-1] && isDigitByte(s[i]) && !yield(s[:i]+s[i+1:]) {
-				return
-			}
-		}
-	}
-}
-
-func undoDigit(s string) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		for i := range len(s) {
-			if !isDigitByte(s[i]) {
-				continue
-			}
-			for d := byte('0'); d <= '9'; d++ {
-				if d != s[i] && !yield(s[:i]+string(d)+s[i+1:]) {
-					return
-				}
-			}
-		}
-	}
 }
 
 // maxSameName is how often a name can be there and still be one person.
@@ -156,7 +100,7 @@ func (c *checker) sameName(a, b *cardRow) {
 	if a.key == b.key || !strings.EqualFold(c.texts.name(a.text), c.texts.name(b.text)) {
 		return
 	}
-	for candidate := range undoSwap(first) {
+	for candidate := range typing.Swaps(first) {
 		if candidate == second {
 			c.add(finding{kind: sameName, line: b.line, text: b.text, other: a.line, with: a.text})
 			return
