@@ -145,8 +145,10 @@ type checker struct {
 	cards    []cardRow   // readable cards of the site, in the order of rows
 	doors    []doorCheck // one for each door that has a form
 	findings []finding
-	order    []int32 // cards in the order of their keys
-	distinct int     // different cards
+	doubtful map[uint64]bool // numbers that those may have
+	unread   []string        // the numbers of rows that could not be read, or the whole row
+	order    []int32         // cards in the order of their keys
+	distinct int             // different cards
 }
 
 // cardRow is one cardholder's card.
@@ -253,6 +255,7 @@ func (c *checker) read() error {
 		case errors.Is(err, errRagged):
 			c.rows++
 			c.add(finding{kind: unusable, what: kindRagged, line: int32(row.Line), text: -1, note: c.table.raggedReason(row)})
+			c.keepUnread(strings.Join(row.Texts(), " ; "))
 			continue
 		case err != nil:
 			return err
@@ -261,6 +264,13 @@ func (c *checker) read() error {
 		}
 		c.rows++
 		c.row(row, &seen)
+	}
+}
+
+// keepUnread keeps what a row that could not be read has, for the numbers that are not free because of it.
+func (c *checker) keepUnread(text string) {
+	if len(c.unread) <= maxUnread {
+		c.unread = append(c.unread, text)
 	}
 }
 
@@ -280,6 +290,7 @@ func (c *checker) row(row *list.Row, seen *reading.Seen) {
 			kind = e.Kind
 		}
 		c.add(finding{kind: unusable, what: kind, line: line, text: text})
+		c.keepUnread(string(value))
 		return
 	}
 	c.cards = append(c.cards, cardRow{key: seen.Key(), line: line, text: text})

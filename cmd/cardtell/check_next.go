@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -25,6 +27,9 @@ const maxTried = 20_000_000
 
 // propose finds n new numbers for each population. Where one has none, reason says so.
 func (c *checker) propose(n int) (found []proposal, reasons []string) {
+	if len(c.unread) <= maxUnread {
+		c.doubtful = c.mayBeTaken()
+	}
 	done := map[string]bool{}
 	readings := c.plan.Readings()
 	blocks := slices.ContainsFunc(readings, func(r reading.Reading) bool { return len(r.Population().Numbers) > 0 })
@@ -48,6 +53,51 @@ func (c *checker) propose(n int) (found []proposal, reasons []string) {
 	return found, reasons
 }
 
+// mayBeTaken returns every card number that a row which could not be read may have: its runs of digits as they stand, and what
+// they, or two of them together, are in any form of the list. The facility is not looked at: it may be what is wrong.
+func (c *checker) mayBeTaken() map[uint64]bool {
+	taken := map[uint64]bool{}
+	for _, text := range c.unread {
+		runs := strings.FieldsFunc(text, func(r rune) bool { return r < '0' || r > '9' })
+		for i, run := range runs {
+			if v, err := strconv.ParseUint(run, 10, 64); err == nil {
+				taken[v] = true
+			}
+			candidates := []string{run}
+			if i > 0 {
+				candidates = append(candidates, runs[i-1]+","+run, runs[i-1]+run)
+			}
+			for _, candidate := range candidates {
+				c.takes(taken, candidate)
+			}
+		}
+	}
+	return taken
+}
+
+// takes adds the card numbers that a text can mean in any form of the list's formats.
+func (c *checker) takes(taken map[uint64]bool, text string) {
+	readings := c.plan.Readings()
+	for i := range readings {
+		f := readings[i].Format
+		if i > 0 && f == readings[i-1].Format {
+			continue
+		}
+		for _, fm := range formats.Forms() {
+			card, err := fm.Parse(f, text)
+			if err != nil || !card.Known.Has(f.Number()) {
+				continue
+			}
+			if v, ok := card.Record.Uint64(f.Number()); ok {
+				taken[v] = true
+			}
+		}
+	}
+}
+
+// maxUnread is from how many rows that could not be read on no numbers are proposed: the list is read in a wrong way.
+const maxUnread = 10_000
+
 // block finds n new numbers of a population: after the highest that is in use where there is room, or in the first gap.
 func (c *checker) block(r *reading.Reading, p formats.Population, n int) (proposal, string) {
 	largest, ok := r.Largest()
@@ -70,6 +120,12 @@ func (c *checker) block(r *reading.Reading, p formats.Population, n int) (propos
 		default:
 			facility, hasFacility = p.Facilities[0], true
 		}
+	}
+	if len(c.cards) == 0 && c.rows > 0 {
+		return proposal{}, fmt.Sprintf("no row of %d has a card that can be read, so that every number may be somebody's; is it the right sheet and column?", c.rows)
+	}
+	if len(c.unread) > maxUnread {
+		return proposal{}, fmt.Sprintf("more than %d rows could not be read, so that too many numbers may be somebody's; correct the list first", maxUnread)
 	}
 	used := c.used(r, facility, hasFacility)
 	for _, after := range []uint64{used, 0} {
@@ -162,7 +218,7 @@ func (c *checker) takenAt() [][]uint64 {
 
 func (c *checker) free(r *reading.Reading, facility uint64, hasFacility bool, v uint64, taken [][]uint64, own []map[uint64]bool) bool {
 	seen, ok := r.Make(facility, hasFacility, v)
-	if !ok || c.has(seen.Key()) {
+	if !ok || c.has(seen.Key()) || c.doubtful[v] {
 		return false
 	}
 	for k := range c.doors {

@@ -91,6 +91,9 @@ func mend(cell []byte, shape Shape) Mended {
 		if why := rounded(v); why != "" {
 			return Mended{Doubt: why}
 		}
+		if shape.Width > 0 && len(v) < shape.Width && strings.Trim(v, "0") == "" {
+			return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
+		}
 		if len(v) < shape.Width && len(v) >= shape.Least {
 			v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
 		}

@@ -213,7 +213,7 @@ func nearer(a, b error) error {
 
 // read reads a value fast where that can be done, and otherwise so that a mistake is told.
 func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
-	if r.parse != nil && (p.asIs || Sound(value, r.shape)) {
+	if r.parse != nil && (p.asIs || Sound(value, r.shape)) && !(r.second && r.Form.Name == "words") {
 		if v, known, ok := r.parse(value); ok {
 			facility := r.Format.Facility()
 			switch {
@@ -260,6 +260,9 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
 		return c, "", r.unreadable(value, err)
 	}
+	if err = r.asWritten(&c, value, m.Value); err != nil {
+		return c, "", err
+	}
 	if r.facility != "" && r.Format.Facility() >= 0 {
 		if c, err = r.withFacility(c, value); err != nil {
 			return c, "", err
@@ -269,6 +272,21 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 		err = r.belongs(&c)
 	}
 	return c, m.Repair, err
+}
+
+// asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits each:
+// 58,2120 is a facility and a number, which is not looked for as words. Ten digits are ten.
+func (r *Reading) asWritten(c *formats.Card, value, mended []byte) error {
+	text, words := strings.TrimSpace(string(mended)), r.second && r.Form.Name == "words"
+	if !words && (!r.shape.Decimal || r.shape.Width == 0 || len(text) <= r.shape.Width) {
+		return nil
+	}
+	written, err := r.Form.Text(c)
+	if err != nil || len(written) == len(text) {
+		return nil
+	}
+	return &Error{Kind: Unreadable, Form: r.Form.Name, Reason: fmt.Sprintf("%sform %s has %d characters, such as %s",
+		quoted(value), r.Form.Name, len(written), written)}
 }
 
 // withFacility fills in the facility where the text leaves it out. Where it says another one than that of all cards, the card of

@@ -311,6 +311,9 @@ func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
 	if strings.TrimSpace(row.Name) == "" {
 		return d, r.fail("doors", i, "name", `a door has no name; write one such as name = "North stair"`)
 	}
+	if strings.EqualFold(strings.TrimSpace(row.Name), EveryDoor) {
+		return d, r.fail("doors", i, "name", "%q is what all doors together are called; give this one another name", row.Name)
+	}
 	for _, other := range s.Doors {
 		if strings.EqualFold(other.Name, row.Name) {
 			return d, r.fail("doors", i, "name", "%q is the name of the door in line %d already; give it another", cutShort(row.Name), other.Line)

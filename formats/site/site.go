@@ -53,6 +53,9 @@ func (s Site) Facilities(format string) (facilities []uint64, all bool) {
 	return slices.Compact(facilities), all
 }
 
+// EveryDoor stands for all doors of a site, so that no door can be called so.
+const EveryDoor = "all"
+
 // Door returns the door of that name, upper and lower case alike. The error names the doors there are, nearest first.
 func (s Site) Door(name string) (Door, error) {
 	var names []string

@@ -183,3 +183,9 @@ func FuzzParse(f *testing.F) {
 		require.Equal(t, s, again)
 	})
 }
+
+// A door named all could not be told from every door.
+func TestNoDoorIsCalledAll(t *testing.T) {
+	_, err := Parse("site.toml", []byte("[[doors]]\nname = \"All\"\n"), formats.Builtin())
+	assert.EqualError(t, err, `site.toml:2: doors.name: "All" is what all doors together are called; give this one another name`)
+}
