@@ -1,8 +1,7 @@
-package main
+package roster
 
 import (
 	"cmp"
-	"fmt"
 	"hash/maphash"
 	"slices"
 	"strings"
@@ -16,25 +15,25 @@ const maxTyping = 1000
 
 // typing looks at numbers that are not the site's: if changing a digit makes one of them a card of the site that nobody has,
 // it was probably typed wrong.
-func (c *checker) typing() {
+func (c *Roster) typing() {
 	looked := 0
 	for i := range c.findings {
 		f := &c.findings[i]
-		if f.kind != unusable || f.what != reading.OutOfBlock && f.what != reading.WrongFacility && f.what != reading.OutOfRange {
+		if f.Kind != Unusable || f.What != reading.OutOfBlock && f.What != reading.WrongFacility && f.What != reading.OutOfRange || f.Text < 0 {
 			continue
 		}
 		if looked++; looked > maxTyping {
 			return
 		}
-		if meant, how := c.meant(c.texts.number(f.text)); meant != "" {
-			f.kind, f.note = mistyped, fmt.Sprintf("%s|%s", meant, how)
+		if meant, how := c.meant(c.texts.number(f.Text)); meant != "" {
+			f.Kind, f.Meant, f.How = Mistyped, meant, how
 		}
 	}
 }
 
 // meant returns the number that a wrong one was probably meant to be, and what was done to it: the mildest mistake that gives
 // just one card which is the site's and free.
-func (c *checker) meant(number string) (meant, how string) {
+func (c *Roster) meant(number string) (meant, how string) {
 	plan := c.plan.AsIs()
 	for _, mistake := range typing.Mistakes() {
 		found, taken := "", false
@@ -66,8 +65,8 @@ func (c *checker) meant(number string) (meant, how string) {
 const maxSameName = 4
 
 // sameNames finds one person with two cards whose numbers differ by swapped digits: one of them was probably typed wrong.
-func (c *checker) sameNames() {
-	if len(c.names) == 0 {
+func (c *Roster) sameNames() {
+	if !c.named {
 		return
 	}
 	type named struct {
@@ -95,14 +94,14 @@ func (c *checker) sameNames() {
 	}
 }
 
-func (c *checker) sameName(a, b *cardRow) {
+func (c *Roster) sameName(a, b *cardRow) {
 	first, second := c.texts.number(a.text), c.texts.number(b.text)
 	if a.key == b.key || !strings.EqualFold(c.texts.name(a.text), c.texts.name(b.text)) {
 		return
 	}
 	for candidate := range typing.Swaps(first) {
 		if candidate == second {
-			c.add(finding{kind: sameName, line: b.line, text: b.text, other: a.line, with: a.text})
+			c.add(Finding{Kind: SameName, Line: int(b.line), Text: b.text, Other: int(a.line), With: a.text})
 			return
 		}
 	}
