@@ -147,36 +147,12 @@ func (a *app) settleNumbers(cat formats.Catalogue, f *siteFlags) (sure string, e
 		f.format, sure = id, fmt.Sprintf(" (%s sure)", percent(p))
 	}
 	if f.form == "" {
-		f.form = usualForm(cat, f.format, samples)
+		f.form = reading.UsualForm(cat, f.format, samples)
 	}
 	if f.form == "" {
 		return "", fmt.Errorf("--printed: no form of format %s reads these numbers; is it the right column?", f.format)
 	}
 	return sure, nil
-}
-
-// usualForm returns the form that reads most of the samples, and writes most of them the same way.
-func usualForm(cat formats.Catalogue, id string, samples []string) string {
-	best, most := "", 0
-	for _, fm := range formats.Forms() {
-		score := 0
-		for _, f := range cat.Find(id) {
-			for _, s := range samples {
-				c, err := fm.Parse(f, s)
-				if err != nil {
-					continue
-				}
-				score++
-				if text, err := fm.Text(&c); err == nil && text == s {
-					score++
-				}
-			}
-		}
-		if score > most {
-			best, most = fm.Name, score
-		}
-	}
-	return best
 }
 
 // survey is what a list shows.
