@@ -296,3 +296,20 @@ func TestCheckNextHoldsBackWhatWasNotRead(t *testing.T) {
 	assert.Equal(t, exitNo, code)
 	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), "no row of 1 has a card that can be read")
 }
+
+// The form that a door wants, from one card: 57 times 65536 and 2119 in ten digits.
+func TestDoorShows(t *testing.T) {
+	site := write(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 57\nprinted = \"pair\"\n")
+	code, stdout, stderr := cli("site", "--site", site, "--door", "Gate", "--shows", "057,02119=0003737671", "--json")
+	assert.Equal(t, 0, code, stderr)
+	assert.Empty(t, stderr)
+	var r showsResult
+	require.NoError(t, json.Unmarshal([]byte(stdout), &r))
+	assert.Equal(t, "decimal10", r.Forms[0].Form)
+	code, stdout, _ = cli("site", "--site", site, "--door", "Gate", "--shows", "057,02119=123456")
+	assert.Equal(t, exitNo, code)
+	assert.Contains(t, stdout, "no form")
+	code, _, stderr = cli("site", "--site", site, "--door", "Gate")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, stderr, "belong together")
+}

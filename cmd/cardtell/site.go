@@ -21,6 +21,8 @@ type siteFlags struct {
 	format string
 	form   string
 	out    string
+	door   string
+	shows  []string
 }
 
 const siteLong = `Writes a site file to begin with: what cards are in use, and what each door
@@ -28,7 +30,10 @@ wants.
 
 Without --from it is an example with comments. With --from FILE it is what a
 list of cardholders shows: the format, the facilities, and the blocks of
-numbers. What it can't show, such as the doors, is left for you to fill in.`
+numbers. What it can't show, such as the doors, is left for you to fill in.
+
+--door NAME --shows CARD=SHOWN finds the form that a door wants, from a card
+of the site file and what the door shows for it.`
 
 func (a *app) siteCommand() *cobra.Command {
 	f := &siteFlags{}
@@ -37,7 +42,9 @@ func (a *app) siteCommand() *cobra.Command {
 		Short: "Writes a site file, or proposes one from a list",
 		Long:  siteLong,
 		Example: `  cardtell site -o site.toml
-  cardtell site --from testdata/demo/staff.csv -c "Card no"`,
+  cardtell site --from testdata/demo/staff.csv -c "Card no"
+  cardtell site --site testdata/demo/site.toml --door Gate \
+    --shows 121,00014=0007929870`,
 		Args: exactly(0, "site takes no arguments; a list is --from FILE"),
 		RunE: func(*cobra.Command, []string) error { return a.siteCmd(f) },
 	}
@@ -47,10 +54,15 @@ func (a *app) siteCommand() *cobra.Command {
 	flags.StringVar(&f.format, "format", "", "`ID` of the cards' format (found out)")
 	flags.StringVar(&f.form, "printed", "", "the `FORM` of the numbers (found out)")
 	flags.StringVarP(&f.out, "output", "o", "", "`FILE` to write (standard output)")
+	flags.StringVar(&f.door, "door", "", "the `NAME` of the door that --shows is about")
+	flags.StringArrayVar(&f.shows, "shows", nil, "a card and what the door shows for it, `CARD=SHOWN`; may repeat")
 	return c
 }
 
 func (a *app) siteCmd(f *siteFlags) error {
+	if len(f.shows) > 0 || f.door != "" {
+		return a.doorShows(f)
+	}
 	text := []byte(site.Starter)
 	if f.from != "" {
 		var err error

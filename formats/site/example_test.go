@@ -33,3 +33,14 @@ enter = "pair"
 	// Harbour Row Workshops [26-8-16] 1-500, 1001-1100 pair
 	// site.toml 2 cards.format
 }
+
+// What form a door wants, from one card and what the door shows for it: 57 times 65536 and 2119.
+func ExampleSite_FormsShown() {
+	s := site.Site{Cards: []formats.Population{{Format: "26-8-16", Facilities: []uint64{57}}}}
+	for _, f := range s.FormsShown(formats.Builtin(), site.Shown{Card: "057,02119", Door: "0003737671"}) {
+		fmt.Printf("%s %.2f\n", f.Form, f.Probability)
+	}
+	// Output:
+	// decimal10 0.91
+	// decimal 0.09
+}
