@@ -244,7 +244,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	if len(opt.Forms) == 0 {
 		opt.Second = doorForms(s) // not to convert by, but to say what would
 	}
-	plan, err := reading.New(cat, s, opt)
+	plan, err := newPlan(cat, s, opt)
 	if err != nil {
 		return err
 	}

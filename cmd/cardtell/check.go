@@ -87,7 +87,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if len(opt.Forms) == 0 {
 		opt.Second = doorForms(s)
 	}
-	plan, err := reading.New(cat, s, opt)
+	plan, err := newPlan(cat, s, opt)
 	if err != nil {
 		return err
 	}

@@ -10,7 +10,6 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
-	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
@@ -149,7 +148,7 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 	if len(opt.Forms) == 0 {
 		opt.Second = doorForms(s)
 	}
-	list, err := reading.New(cat, s, opt)
+	list, err := newPlan(cat, s, opt)
 	if err != nil {
 		return match.Options{}, err
 	}
@@ -168,7 +167,7 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 	default: // any door's
 		opt.Second = doorForms(s)
 	}
-	shown, err := reading.New(cat, s, opt)
+	shown, err := newPlan(cat, s, opt)
 	return match.Options{Catalogue: cat, Site: s, List: list, Shown: shown}, err
 }
 

@@ -103,7 +103,7 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	plan, err := reading.New(cat, site.Site{}, reading.Options{Format: f.format, Forms: []string{f.form}, Any: true})
+	plan, err := newPlan(cat, site.Site{}, reading.Options{Format: f.format, Forms: []string{f.form}, Any: true})
 	if err != nil {
 		return nil, err
 	}

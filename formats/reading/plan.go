@@ -1,7 +1,6 @@
 package reading
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -30,11 +29,11 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		}
 	}
 	if len(populations) == 0 {
-		return nil, errors.New("--format: not given; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)")
+		return nil, &OptionError{Option: "Format", Reason: "not given"}
 	}
 	if opt.Facility != "" {
 		if _, err := strconv.ParseUint(opt.Facility, 10, 64); err != nil {
-			return nil, fmt.Errorf("--facility %q: is no decimal number; write one, such as 121", opt.Facility)
+			return nil, &OptionError{"Facility", strconv.Quote(opt.Facility), "is no decimal number; write one, such as 121"}
 		}
 	}
 	for i := range populations {
@@ -53,7 +52,7 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	})
 	p.number()
 	if opt.Facility != "" && !slices.ContainsFunc(p.readings, func(r Reading) bool { return r.Format.Facility() >= 0 }) {
-		return nil, fmt.Errorf("--facility %s: format %s has no facility field; leave it out", opt.Facility, populations[0].Format)
+		return nil, noFacility(opt.Facility, populations[0].Format)
 	}
 	return p, nil
 }
@@ -65,9 +64,10 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) er
 		forms = []string{q.Printed}
 	}
 	if len(forms) == 0 {
-		return fmt.Errorf("--from: the form of the numbers of format %s is not given; give --from FORM, or printed = in the site file", q.Format)
+		return &OptionError{Option: "Forms", Reason: fmt.Sprintf("the form of the numbers of format %s is not given", q.Format)}
 	}
-	before, why := len(p.readings), ""
+	before := len(p.readings)
+	var why error
 	for _, f := range cat.Find(q.Format) {
 		for i, name := range append(slices.Clone(forms), opt.Second...) {
 			if slices.Contains(forms[:min(i, len(forms))], name) {
@@ -77,7 +77,7 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) er
 			if err != nil {
 				return err
 			}
-			if reason != "" {
+			if reason != nil {
 				why = reason
 				continue
 			}
@@ -86,22 +86,42 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) er
 		}
 	}
 	if len(p.readings) == before && len(opt.Forms) > 0 && (opt.Facility == "" || opt.Format != "") {
-		return errors.New(why)
+		return why
 	}
 	return nil
 }
 
+// OptionError says which of the [Options] is missing or does not fit.
+type OptionError struct {
+	Option string // the field: Format, Forms or Facility
+	Value  string // as it was given; "" where it is missing
+	Reason string
+}
+
+// Error returns one line.
+func (e *OptionError) Error() string {
+	where := strings.ToLower(e.Option)
+	if e.Value != "" {
+		where += " " + e.Value
+	}
+	return where + ": " + e.Reason
+}
+
+func noFacility(facility, format string) error {
+	return &OptionError{"Facility", facility, fmt.Sprintf("format %s has no facility field; leave it out", format)}
+}
+
 // newReading makes a reading of a format in a form. Where the format does not have the form, why says so.
-func newReading(f *formats.Format, form string, q *formats.Population, opt Options) (r Reading, why string, err error) {
+func newReading(f *formats.Format, form string, q *formats.Population, opt Options) (r Reading, why, err error) {
 	fm, ok := formats.FormByName(form)
 	if !ok {
-		return r, "", fmt.Errorf("form %q: no such form; %s", form, FormHint(form))
+		return r, nil, fmt.Errorf("form %q: no such form; %s", form, FormHint(form))
 	}
 	if fits, reason := fm.Fits(f); !fits {
-		return r, fmt.Sprintf("form %s: format %s %s", form, f.ID, reason), nil
+		return r, fmt.Errorf("form %s: format %s %s", form, f.ID, reason), nil
 	}
 	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
-		return r, fmt.Sprintf("--facility %s: format %s has no facility field; leave it out", opt.Facility, f.ID), nil
+		return r, noFacility(opt.Facility, f.ID), nil
 	}
 	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, shape: shapeOf(f, fm)}
 	if r.facility == "" && len(q.Facilities) == 1 {
@@ -109,14 +129,14 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 	}
 	if r.facility != "" && f.Facility() >= 0 {
 		if _, err := f.Blank().WithFacility(r.facility); err != nil {
-			return r, "", err
+			return r, nil, err
 		}
 		r.fill, _ = strconv.ParseUint(r.facility, 10, 64) // digits, as just seen; what passes 64 bits is not quick
 	}
 	quick, ok := f.Quick()
 	r.quick, r.none = quick, !ok
 	r.parse = quick.Parser(fm)
-	return r, "", nil
+	return r, nil, nil
 }
 
 // FormHint returns what a message says about forms when a name is not one.

@@ -127,7 +127,7 @@ func TestFacilityOfAllCards(t *testing.T) {
 	assert.Equal(t, OutOfBlock, e.Kind)
 	require.NoError(t, p.Read([]byte("450"), &seen))
 	_, err = New(formats.Builtin(), site.Site{}, Options{Format: "34-0-32", Forms: []string{"decimal"}, Facility: "5"})
-	assert.EqualError(t, err, "--facility 5: format 34-0-32 has no facility field; leave it out")
+	assert.EqualError(t, err, "facility 5: format 34-0-32 has no facility field; leave it out")
 }
 
 // A number that the site can have in two ways is one card only where both ways say the same.
