@@ -1,33 +1,142 @@
 package formats
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
 
-// Range is a block of card numbers, both ends included.
-type Range struct{ From, To uint64 }
-
-// Has reports whether a number is in the block.
-func (r Range) Has(v uint64) bool { return r.From <= v && v <= r.To }
-
-// Population is a set of cards that a site is known to use.
+// Population is a lot of cards that were bought alike. What it does not say is not known: an empty list of facilities or
+// numbers says nothing about them.
 type Population struct {
-	Format     string   // id in the catalogue
-	Facilities []uint64 // none: not said
-	Numbers    []Range  // none: not said
-	Printed    string   // the form printed on the cards, "" where it is not said
+	Format     string // the id of a format in the catalogue
+	Facilities []uint64
+	Numbers    []Range // in rising order, none overlapping
+	Printed    string  // the form that is printed on them, "" where not known
+	Line       int     // of its format in the file; 0 for one that comes from no file
+}
+
+// Range is the numbers from First to Last, both included.
+type Range struct{ First, Last uint64 }
+
+// String returns the range as the site file writes it: 1-500, or one number.
+func (r Range) String() string {
+	if r.First == r.Last {
+		return strconv.FormatUint(r.First, 10)
+	}
+	return fmt.Sprintf("%d-%d", r.First, r.Last)
+}
+
+// Has reports whether n is in the range.
+func (r Range) Has(n uint64) bool { return r.First <= n && n <= r.Last }
+
+// ParseRanges reads numbers as the site file writes them, such as "1-500, 1001-1100", and puts them in rising order. White
+// space counts for nothing. A range that runs backwards or overlaps another is an error.
+func ParseRanges(text string) ([]Range, error) {
+	var all []Range
+	for part := range strings.SplitSeq(text, ",") {
+		first, last, isRange := strings.Cut(part, "-")
+		if !isRange {
+			last = first
+		}
+		a, errA := strconv.ParseUint(strings.TrimSpace(first), 10, 64)
+		b, errB := strconv.ParseUint(strings.TrimSpace(last), 10, 64)
+		switch {
+		case errA != nil || errB != nil:
+			return nil, fmt.Errorf("%q is no block of numbers; write 1-500, or several as 1-500, 1001-1100", cutShort(strings.TrimSpace(part)))
+		case a > b:
+			return nil, fmt.Errorf("the block %s runs backwards; write %d-%d", strings.TrimSpace(part), b, a)
+		}
+		all = append(all, Range{a, b})
+	}
+	slices.SortFunc(all, func(a, b Range) int {
+		if a.First < b.First {
+			return -1
+		}
+		return 1
+	})
+	for i := 1; i < len(all); i++ {
+		if all[i-1].Last >= all[i].First {
+			return nil, fmt.Errorf("the blocks %s and %s overlap; make them separate", all[i-1], all[i])
+		}
+	}
+	return all, nil
+}
+
+// FormatRanges returns what [ParseRanges] reads.
+func FormatRanges(all []Range) string {
+	var parts []string
+	for _, r := range all {
+		parts = append(parts, r.String())
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Has reports whether a card with this facility and number can be of the population. hasFacility is false where the card has
+// none, or it is not known.
+func (p Population) Has(facility uint64, hasFacility bool, number uint64) bool {
+	return (!hasFacility || p.HasFacility(facility)) && p.HasNumber(number)
+}
+
+// HasFacility reports whether the population can have this facility.
+func (p Population) HasFacility(facility uint64) bool {
+	return len(p.Facilities) == 0 || slices.Contains(p.Facilities, facility)
+}
+
+// HasNumber reports whether the population can have this card number.
+func (p Population) HasNumber(number uint64) bool {
+	if len(p.Numbers) == 0 {
+		return true
+	}
+	i, exact := slices.BinarySearchFunc(p.Numbers, number, func(r Range, n uint64) int {
+		if r.First < n {
+			return -1
+		}
+		if r.First > n {
+			return 1
+		}
+		return 0
+	})
+	return exact || i > 0 && p.Numbers[i-1].Has(number)
 }
 
 // Belongs reports whether a card is of this population, as far as both are known.
-func (p *Population) Belongs(c *Card) bool {
+func (p Population) Belongs(c *Card) bool {
 	f := c.Format
 	if f == nil || f.ID != p.Format {
 		return false
 	}
-	if v, ok := c.Record.Uint64(f.Facility()); ok && c.Known.Has(f.Facility()) && p.Facilities != nil && !slices.Contains(p.Facilities, v) {
+	known := func(i int) (v uint64, ok bool) {
+		v, ok = c.Record.Uint64(i)
+		return v, ok && c.Known.Has(i)
+	}
+	if v, ok := known(f.Facility()); ok && !p.HasFacility(v) {
 		return false
 	}
-	v, ok := c.Record.Uint64(f.Number())
-	if !ok || !c.Known.Has(f.Number()) || p.Numbers == nil {
-		return true
+	v, ok := known(f.Number())
+	return !ok || p.HasNumber(v)
+}
+
+// Meets reports whether one card can be of both populations.
+func (p Population) Meets(q Population) bool {
+	facility := p.Format == q.Format && (len(p.Facilities) == 0 || len(q.Facilities) == 0)
+	for _, v := range p.Facilities {
+		facility = facility || p.Format == q.Format && q.HasFacility(v)
 	}
-	return slices.ContainsFunc(p.Numbers, func(r Range) bool { return r.Has(v) })
+	if !facility || len(p.Numbers) == 0 || len(q.Numbers) == 0 {
+		return facility
+	}
+	for i, j := 0, 0; i < len(p.Numbers) && j < len(q.Numbers); {
+		a, b := p.Numbers[i], q.Numbers[j]
+		if a.First <= b.Last && b.First <= a.Last {
+			return true
+		}
+		if a.Last < b.Last {
+			i++
+		} else {
+			j++
+		}
+	}
+	return false
 }

@@ -14,9 +14,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // batchFlags are the flags of batch.
@@ -311,7 +311,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	if len(opt.Forms) == 0 {
 		opt.Second = doorForms(s) // not to convert by, but to say what would
 	}
-	plan, err := reading.New(cat, s, opt)
+	plan, err := newPlan(cat, s, opt)
 	if err != nil {
 		return err
 	}

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // create begins the outputs and writes their heads.
@@ -206,7 +206,7 @@ func (j *batchJob) row(row *list.Row) error {
 		if err := j.write(t, row, true); err != nil {
 			return err
 		}
-		if t.fragile == "" && j.masks == nil && list.Fragile(t.value) {
+		if t.fragile == "" && j.masks == nil && reading.Fragile(t.value) {
 			t.fragile = string(t.value)
 		}
 	}
@@ -279,7 +279,7 @@ func (j *batchJob) rejectFor(t *target, row *list.Row, err error) error {
 	if errors.As(err, &e) {
 		kind = e.Kind
 	}
-	if n := list.Several(row.Text(j.column)); n > 1 && kind != reading.Empty {
+	if n := reading.Several(row.Text(j.column)); n > 1 && kind != reading.Empty {
 		reason = fmt.Sprintf("%q: %d numbers in one cell; give each card a row of its own", cutShort(row.Text(j.column)), n)
 	}
 	if t.door != "" && kind == reading.Impossible {

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats/site"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
@@ -171,7 +171,7 @@ func formNamed(name string) formats.Form {
 }
 
 // belongs tells whether a card is of a population.
-func belongs(p *site.Population, c *formats.Card) bool {
+func belongs(p *formats.Population, c *formats.Card) bool {
 	value := func(field int) (uint64, bool) {
 		if field < 0 {
 			return 0, false

@@ -10,9 +10,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
-	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/roster"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // checkFlags are the flags of check.
@@ -87,7 +87,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if len(opt.Forms) == 0 {
 		opt.Second = doorForms(s)
 	}
-	plan, err := reading.New(cat, s, opt)
+	plan, err := newPlan(cat, s, opt)
 	if err != nil {
 		return err
 	}
@@ -97,15 +97,19 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	defer t.close()
-	c := &checker{app: a, flags: f, table: t, site: s, plan: plan, masks: newMasks(f.redact)}
+	c := &checker{app: a, flags: f, table: t, plan: plan, masks: newMasks(f.redact)}
 	if err := c.columns(); err != nil {
+		return err
+	}
+	if c.Roster, err = roster.New(s, plan, len(c.names) > 0); err != nil {
 		return err
 	}
 	if err := c.read(); err != nil {
 		return err
 	}
 	t.bar.stop()
-	c.compare()
+	c.findings = c.Check()
+	c.doors = c.Doors()
 	if write != nil {
 		if err := c.draw(write); err != nil {
 			return err
@@ -131,69 +135,16 @@ var partForms = []string{"number", "number10", "pair24", "joined24"}
 
 // checker checks one list.
 type checker struct {
-	app    *app
-	flags  *checkFlags
-	table  *table
-	site   site.Site
-	plan   *reading.Plan
-	masks  *masks
-	column int
-	names  []int
-
-	rows     int
-	texts    texts
-	cards    []cardRow   // readable cards of the site, in the order of rows
-	doors    []doorCheck // one for each door that has a form
-	findings []finding
-	order    []int32 // cards in the order of their keys
-	distinct int     // different cards
-}
-
-// cardRow is one cardholder's card.
-type cardRow struct {
-	key  reading.Key
-	line int32
-	text int32 // of its name and number
-}
-
-// doorCheck is what a door's controller would show for each card.
-type doorCheck struct {
-	door    site.Door
-	convert *reading.Converter
-	shared  int      // the door whose hashes are this one's too: it has the same form; -1 where none
-	hashes  []uint64 // of what is shown, one for each card; 0 where the card can't be written so
-	clashes int
-	without int // cards that can't be entered
-}
-
-// findingKind is what is wrong, and the order in which people are told.
-type findingKind uint8
-
-// The kinds of finding. Those of rows that can't be read come from package reading.
-const (
-	sameCard findingKind = iota
-	clash
-	typing
-	sameName
-	noName
-	notEnterable
-	overCapacity
-	unusable // the number itself; what it is, is in reading
-)
-
-// findingNames are what JSON calls the kinds.
-var findingNames = []string{"duplicate", "collision", "typing", "typing", "no-name", "no-form", "capacity", ""}
-
-// finding is something wrong. Its words are made when it is told: there can be as many as rows.
-type finding struct {
-	kind  findingKind
-	door  int16
-	line  int32
-	other int32 // line of the other party
-	text  int32 // of the row
-	with  int32 // text of the other party's row
-	what  reading.Kind
-	note  string
+	*roster.Roster
+	app      *app
+	flags    *checkFlags
+	table    *table
+	plan     *reading.Plan
+	masks    *masks
+	column   int
+	names    []int
+	doors    []roster.Door
+	findings []roster.Finding
 }
 
 // nameHeads are what columns of names are called.
@@ -222,69 +173,23 @@ func (c *checker) columns() error {
 			}
 		}
 	}
-	for i, d := range c.site.Doors {
-		fm, ok := formats.FormByName(d.Enter)
-		if !ok {
-			continue
-		}
-		convert, err := reading.NewConverter(c.plan, fm)
-		if err != nil {
-			return fmt.Errorf("door %q: %w", d.Name, err)
-		}
-		dc := doorCheck{door: d, convert: convert, shared: -1}
-		for k := range c.doors {
-			if c.site.Doors[i].Enter == c.doors[k].door.Enter && dc.shared < 0 {
-				dc.shared = k
-			}
-		}
-		c.doors = append(c.doors, dc)
-	}
 	return nil
 }
 
 // read reads all rows.
 func (c *checker) read() error {
-	var seen reading.Seen
 	for {
 		row, err := c.table.next()
 		switch {
 		case errors.Is(err, io.EOF):
 			return c.table.Unchanged()
 		case errors.Is(err, errRagged):
-			c.rows++
-			c.add(finding{kind: unusable, what: kindRagged, line: int32(row.Line), text: -1, note: c.table.raggedReason(row)})
-			continue
+			c.AddUnread(row.Line, kindRagged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
 		case err != nil:
 			return err
-		case row.Blank:
-			continue
+		case !row.Blank:
+			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: row.Value(c.column)})
 		}
-		c.rows++
-		c.row(row, &seen)
-	}
-}
-
-func (c *checker) add(f finding) { c.findings = append(c.findings, f) }
-
-func (c *checker) row(row *list.Row, seen *reading.Seen) {
-	value := row.Value(c.column)
-	text := c.texts.add(c.name(row), value)
-	line := int32(row.Line)
-	if len(c.names) > 0 && c.texts.name(text) == "" {
-		c.add(finding{kind: noName, line: line, text: text})
-	}
-	if err := c.plan.Read(value, seen); err != nil {
-		var e *reading.Error
-		kind := reading.Unreadable
-		if errors.As(err, &e) {
-			kind = e.Kind
-		}
-		c.add(finding{kind: unusable, what: kind, line: line, text: text})
-		return
-	}
-	c.cards = append(c.cards, cardRow{key: seen.Key(), line: line, text: text})
-	for i := range c.doors {
-		c.doors[i].add(seen)
 	}
 }
 
@@ -300,15 +205,4 @@ func (c *checker) name(row *list.Row) []byte {
 		}
 	}
 	return []byte(strings.Join(parts, " "))
-}
-
-func (d *doorCheck) add(seen *reading.Seen) {
-	if d.shared >= 0 {
-		return
-	}
-	h, ok := d.hash(seen)
-	if !ok {
-		h = 0
-	}
-	d.hashes = append(d.hashes, h)
 }

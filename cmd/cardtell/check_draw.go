@@ -8,8 +8,9 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/roster"
 )
 
 // draw writes the cards of the problems that were listed as a drawing: both parties of a clash, so that it shows in which bits
@@ -20,7 +21,7 @@ func (c *checker) draw(write func(picture.Sheet, io.Writer) error) error {
 	left := 0
 	for i := range c.findings {
 		f := &c.findings[i]
-		name := f.name()
+		name := findingName(f)
 		if counts[name]++; counts[name] > shownOfKind && !c.flags.all {
 			continue
 		}
@@ -50,10 +51,10 @@ func (c *checker) draw(write func(picture.Sheet, io.Writer) error) error {
 }
 
 // plates returns the cards of a problem, the first with the problem in words.
-func (c *checker) plates(f *finding) (plates []picture.Plate) {
+func (c *checker) plates(f *roster.Finding) (plates []picture.Plate) {
 	add := func(line, text int32, number, remark string) {
 		p := picture.Plate{Seen: strings.TrimSpace(number) + remark}
-		if name := c.texts.name(text); name != "" {
+		if name := c.Name(text); name != "" {
 			p.Seen = clip(name, 40) + ", " + p.Seen
 		}
 		p.Seen = fmt.Sprintf("line %d: %s", line, p.Seen)
@@ -62,16 +63,15 @@ func (c *checker) plates(f *finding) (plates []picture.Plate) {
 			plates = append(plates, p)
 		}
 	}
-	switch f.kind {
-	case sameCard, clash, sameName:
-		add(f.other, f.with, c.texts.number(f.with), "")
-		add(f.line, f.text, c.texts.number(f.text), "")
-	case typing:
-		meant, _, _ := strings.Cut(f.note, "|")
-		add(f.line, f.text, meant, " (as it was probably meant)")
-	case notEnterable, unusable:
-		if f.text >= 0 {
-			add(f.line, f.text, c.texts.number(f.text), "")
+	switch f.Kind {
+	case roster.SameCard, roster.Clash, roster.SameName:
+		add(int32(f.Other), f.With, c.Number(f.With), "")
+		add(int32(f.Line), f.Text, c.Number(f.Text), "")
+	case roster.Mistyped:
+		add(int32(f.Line), f.Text, f.Meant, " (as it was probably meant)")
+	case roster.NotEnterable, roster.Unusable:
+		if f.Text >= 0 {
+			add(int32(f.Line), f.Text, c.Number(f.Text), "")
 		}
 	}
 	if len(plates) > 0 {

@@ -2,11 +2,9 @@ package main
 
 import (
 	"fmt"
-	"math"
-	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/roster"
 )
 
 // proposal is a block of new numbers.
@@ -20,183 +18,39 @@ type proposal struct {
 	To       string  `json:"to_card"`
 }
 
-// maxTried is how many numbers are tried for a block.
-const maxTried = 20_000_000
-
-// propose finds n new numbers for each population. Where one has none, reason says so.
+// propose finds n new numbers for each population. Where one has none, reasons say so.
 func (c *checker) propose(n int) (found []proposal, reasons []string) {
-	done := map[string]bool{}
-	readings := c.plan.Readings()
-	blocks := slices.ContainsFunc(readings, func(r reading.Reading) bool { return len(r.Population().Numbers) > 0 })
-	for i := range readings {
-		r := &readings[i]
-		p := r.Population()
-		if blocks && len(p.Numbers) == 0 {
-			continue // nobody orders those by number, as the site file knows them
+	blocks, short := c.Free(n)
+	for _, b := range blocks {
+		p := proposal{
+			Format: b.Format, First: fmt.Sprint(b.First), Last: fmt.Sprint(b.Last), Form: b.Form, From: b.FirstCard, To: b.LastCard,
 		}
-		key := fmt.Sprint(p)
-		if done[key] {
-			continue
+		if b.HasFacility {
+			text := fmt.Sprint(b.Facility)
+			p.Facility = &text
 		}
-		done[key] = true
-		if b, why := c.block(r, p, n); why != "" {
-			reasons = append(reasons, why)
-		} else {
-			found = append(found, b)
-		}
+		found = append(found, p)
+	}
+	for i := range short {
+		reasons = append(reasons, shortageWords(&short[i]))
 	}
 	return found, reasons
 }
 
-// block finds n new numbers of a population: after the highest that is in use where there is room, or in the first gap.
-func (c *checker) block(r *reading.Reading, p site.Population, n int) (proposal, string) {
-	largest, ok := r.Largest()
-	if !ok {
-		return proposal{}, fmt.Sprintf("format %s: no card number of 64 bits or less to count on from", p.Format)
+// shortageWords says why there are no new numbers.
+func shortageWords(s *roster.Shortage) string {
+	switch s.Reason {
+	case roster.NoNumbers:
+		return fmt.Sprintf("format %s: no card number of 64 bits or less to count on from", s.Format)
+	case roster.ForeignFacility:
+		return fmt.Sprintf("format %s: facility %d is not one of the site's; give another --facility, or none", s.Format, s.Facility)
+	case roster.NoFacility:
+		return fmt.Sprintf("format %s: the facility of new cards is not known; give --facility, or facility = in the site file", s.Format)
+	case roster.NoneRead:
+		return fmt.Sprintf("no row of %d has a card that can be read, so that every number may be somebody's; is it the right sheet and column?", s.Rows)
+	case roster.TooManyUnread:
+		return fmt.Sprintf("%d rows or more could not be read, so that too many numbers may be somebody's; correct the list first", s.Rows)
 	}
-	ranges := p.Numbers
-	if len(ranges) == 0 {
-		ranges = []site.Range{{First: 1, Last: largest}}
-	}
-	facility, hasFacility := uint64(0), false
-	if r.Format.Facility() >= 0 {
-		facility, hasFacility = r.Facility()
-		switch {
-		case hasFacility && !p.HasFacility(facility):
-			return proposal{}, fmt.Sprintf("format %s: facility %d is not one of the site's; give another --facility, or none", p.Format, facility)
-		case hasFacility:
-		case len(p.Facilities) == 0:
-			return proposal{}, fmt.Sprintf("format %s: the facility of new cards is not known; give --facility, or facility = in the site file", p.Format)
-		default:
-			facility, hasFacility = p.Facilities[0], true
-		}
-	}
-	used := c.used(r, facility, hasFacility)
-	for _, after := range []uint64{used, 0} {
-		if first, ok := c.freeRun(r, facility, hasFacility, ranges, after, n); ok {
-			return c.proposal(r, facility, hasFacility, first, n), ""
-		}
-	}
-	return proposal{}, fmt.Sprintf("format %s: no %d numbers in a row are free in %s; ask for fewer, or for cards of another block",
-		p.Format, n, clip(site.FormatRanges(ranges), 40))
-}
-
-// used returns the highest number in use with a facility, 0 where none is.
-func (c *checker) used(r *reading.Reading, facility uint64, hasFacility bool) uint64 {
-	lowest, ok := r.Make(facility, hasFacility, 0)
-	top, _ := r.Largest()
-	highest, ok2 := r.Make(facility, hasFacility, top)
-	if !ok || !ok2 {
-		return 0
-	}
-	low, high := lowest.Key(), highest.Key()
-	best := uint64(0)
-	for i := range c.cards {
-		k := c.cards[i].key
-		if k.Compare(low) < 0 || k.Compare(high) > 0 {
-			continue
-		}
-		var seen reading.Seen
-		if c.plan.Read([]byte(c.texts.number(c.cards[i].text)), &seen) != nil {
-			continue
-		}
-		if v, ok := seen.Facility(); ok && hasFacility && v != facility {
-			continue
-		}
-		if v, ok := seen.Number(); ok {
-			best = max(best, v)
-		}
-	}
-	return best
-}
-
-// freeRun finds the first number after one from which on n are free and apart from all others at every door.
-func (c *checker) freeRun(r *reading.Reading, facility uint64, hasFacility bool, ranges []site.Range, after uint64, n int) (uint64, bool) {
-	taken := c.takenAt()
-	tried := 0
-	for _, block := range ranges {
-		run := 0
-		own := make([]map[uint64]bool, len(c.doors))
-		first := max(block.First, after)
-		if after > 0 && first == after {
-			first++
-		}
-		for v := first; v <= block.Last && first <= block.Last; v++ {
-			if tried++; tried > maxTried {
-				return 0, false
-			}
-			if run == 0 {
-				for k := range own {
-					own[k] = map[uint64]bool{}
-				}
-			}
-			if c.free(r, facility, hasFacility, v, taken, own) {
-				run++
-			} else {
-				run = 0
-			}
-			if run == n {
-				return v - uint64(n) + 1, true
-			}
-			if v == math.MaxUint64 {
-				break
-			}
-		}
-	}
-	return 0, false
-}
-
-// takenAt returns what each door shows for the cards that are there, sorted.
-func (c *checker) takenAt() [][]uint64 {
-	all := make([][]uint64, len(c.doors))
-	for k := range c.doors {
-		if s := c.doors[k].shared; s >= 0 {
-			all[k] = all[s]
-			continue
-		}
-		all[k] = slices.Clone(c.doors[k].hashes)
-		slices.Sort(all[k])
-	}
-	return all
-}
-
-func (c *checker) free(r *reading.Reading, facility uint64, hasFacility bool, v uint64, taken [][]uint64, own []map[uint64]bool) bool {
-	seen, ok := r.Make(facility, hasFacility, v)
-	if !ok || c.has(seen.Key()) {
-		return false
-	}
-	for k := range c.doors {
-		h, ok := c.doors[k].hash(&seen)
-		if !ok {
-			continue // the door takes no card of this format, so it mixes none up
-		}
-		if _, found := slices.BinarySearch(taken[k], h); found || own[k][h] {
-			return false
-		}
-		own[k][h] = true
-	}
-	return true
-}
-
-func (c *checker) proposal(r *reading.Reading, facility uint64, hasFacility bool, first uint64, n int) proposal {
-	last := first + uint64(n) - 1
-	p := proposal{Format: r.Format.ID, First: fmt.Sprint(first), Last: fmt.Sprint(last), Form: r.Form.Name}
-	if hasFacility {
-		text := fmt.Sprint(facility)
-		p.Facility = &text
-	}
-	for i, v := range []uint64{first, last} {
-		seen, _ := r.Make(facility, hasFacility, v)
-		card := seen.Card()
-		text, err := r.Form.Text(&card)
-		if err != nil {
-			text = reading.Describe(&card)
-		}
-		if i == 0 {
-			p.From = text
-		} else {
-			p.To = text
-		}
-	}
-	return p
+	return fmt.Sprintf("format %s: no %d numbers in a row are free in %s; ask for fewer, or for cards of another block",
+		s.Format, s.Wanted, clip(formats.FormatRanges(s.Numbers), 40))
 }

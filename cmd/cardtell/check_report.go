@@ -7,7 +7,8 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/roster"
 )
 
 // checkResult is what check reports.
@@ -41,14 +42,14 @@ const (
 )
 
 func (c *checker) report() error {
-	r := checkResult{Rows: c.rows, Converted: len(c.cards), Rejected: c.rows - len(c.cards), Cards: c.distinct, Input: c.table.Describe(), Problems: []problem{}}
+	r := checkResult{Rows: c.Rows(), Converted: c.Readable(), Rejected: c.Rows() - c.Readable(), Cards: c.Cards(), Input: c.table.Describe(), Problems: []problem{}}
 	for _, i := range c.names {
 		r.Names = append(r.Names, c.table.heads[i])
 	}
 	for i := range c.doors {
 		d := &c.doors[i]
 		r.Doors = append(r.Doors, doorResult{
-			Door: d.door.Name, Form: d.door.Enter, Cardholders: c.distinct - d.without, Capacity: d.door.Capacity, Collisions: d.clashes, NotEnterable: d.without,
+			Door: d.Name, Form: d.Enter, Cardholders: c.Cards() - d.Without, Capacity: d.Capacity, Collisions: d.Clashes, NotEnterable: d.Without,
 		})
 	}
 	if c.flags.next > 0 {
@@ -71,13 +72,16 @@ func (c *checker) report() error {
 	return nil
 }
 
+// findingNames are what JSON calls the kinds.
+var findingNames = []string{"duplicate", "collision", "typing", "typing", "no-name", "no-form", "capacity", ""}
+
 // listed returns the problems in words: of each kind as many as limit.
 func (c *checker) listed(limit int) (all []problem, left int) {
 	all = []problem{}
 	counts := map[string]int{}
 	for i := range c.findings {
 		f := &c.findings[i]
-		name := f.name()
+		name := findingName(f)
 		if counts[name]++; counts[name] > limit && !c.flags.all {
 			left++
 			continue
@@ -87,44 +91,43 @@ func (c *checker) listed(limit int) (all []problem, left int) {
 	return all, left
 }
 
-func (f *finding) name() string {
-	if f.kind == unusable {
-		return string(f.what)
+func findingName(f *roster.Finding) string {
+	if f.Kind == roster.Unusable {
+		return string(f.What)
 	}
-	return findingNames[f.kind]
+	return findingNames[f.Kind]
 }
 
 // words says what is wrong.
-func (c *checker) words(f *finding) problem {
-	p := problem{Line: int(f.line), Kind: f.name()}
-	if f.kind == clash || f.kind == notEnterable || f.kind == overCapacity {
-		p.Door = c.doors[f.door].door.Name
+func (c *checker) words(f *roster.Finding) problem {
+	p := problem{Line: int(f.Line), Kind: findingName(f)}
+	if f.Kind == roster.Clash || f.Kind == roster.NotEnterable || f.Kind == roster.OverCapacity {
+		p.Door = c.doors[f.Door].Name
 	}
-	if f.kind == sameCard || f.kind == clash || f.kind == sameName {
-		p.Other = int(f.other)
+	if f.Kind == roster.SameCard || f.Kind == roster.Clash || f.Kind == roster.SameName {
+		p.Other = int(f.Other)
 	}
-	switch f.kind {
-	case sameCard:
+	switch f.Kind {
+	case roster.SameCard:
 		p.Message = c.sameCardWords(f)
-	case clash:
-		p.Message = fmt.Sprintf("%s and line %d, %s: different cards that show the same at %s (%s)", c.party(f.text), f.other, c.party(f.with), p.Door,
-			c.masks.value(c.shownAs(int(f.door), f.text)))
-	case typing:
-		meant, how, _ := strings.Cut(f.note, "|")
-		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s), which nobody has", c.party(f.text), c.masks.value(meant), how)
-	case sameName:
-		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.text), f.other, c.masks.value(c.texts.number(f.with)))
-	case noName:
+	case roster.Clash:
+		p.Message = fmt.Sprintf("%s and line %d, %s: different cards that show the same at %s (%s)", c.party(f.Text), f.Other, c.party(f.With), p.Door,
+			c.masks.value(c.ShownAs(f.Door, c.Number(f.Text))))
+	case roster.Mistyped:
+		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s), which nobody has", c.party(f.Text), c.masks.value(f.Meant), f.How)
+	case roster.SameName:
+		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.Text), f.Other, c.masks.value(c.Number(f.With)))
+	case roster.NoName:
 		p.Message = "the row has no name"
-		if number := strings.TrimSpace(c.texts.number(f.text)); number != "" {
+		if number := strings.TrimSpace(c.Number(f.Text)); number != "" {
 			p.Message = fmt.Sprintf("card %s has no name", c.masks.value(number))
 		}
-	case notEnterable:
-		p.Message = fmt.Sprintf("%s: can't be entered at %s: %s", c.party(f.text), p.Door, c.whyNot(f))
-	case overCapacity:
-		d := c.doors[f.door].door
-		p.Message = fmt.Sprintf("%s holds %d cardholders, the list has %d: %d too many", d.Name, d.Capacity, f.other, int(f.other)-d.Capacity)
-	case unusable:
+	case roster.NotEnterable:
+		p.Message = fmt.Sprintf("%s: can't be entered at %s: %s", c.party(f.Text), p.Door, c.whyNot(f))
+	case roster.OverCapacity:
+		d := c.doors[f.Door]
+		p.Message = fmt.Sprintf("%s holds %d cardholders, the list has %d: %d too many", d.Name, d.Capacity, f.Other, int(f.Other)-d.Capacity)
+	case roster.Unusable:
 		p.Message = c.unusableWords(f)
 	}
 	return p
@@ -132,7 +135,7 @@ func (c *checker) words(f *finding) problem {
 
 // party names a cardholder and the number.
 func (c *checker) party(text int32) string {
-	name, number := c.texts.parts(text)
+	name, number := c.Name(text), c.Number(text)
 	number = c.masks.value(strings.TrimSpace(number))
 	if name == "" {
 		return number
@@ -140,10 +143,10 @@ func (c *checker) party(text int32) string {
 	return clip(name, 40) + " with " + number
 }
 
-func (c *checker) sameCardWords(f *finding) string {
-	here, there := strings.TrimSpace(c.texts.number(f.text)), strings.TrimSpace(c.texts.number(f.with))
-	words := fmt.Sprintf("%s: the same card as line %d", c.party(f.text), f.other)
-	if name := c.texts.name(f.with); name != "" {
+func (c *checker) sameCardWords(f *roster.Finding) string {
+	here, there := strings.TrimSpace(c.Number(f.Text)), strings.TrimSpace(c.Number(f.With))
+	words := fmt.Sprintf("%s: the same card as line %d", c.party(f.Text), f.Other)
+	if name := c.Name(f.With); name != "" {
 		words += ", " + clip(name, 40)
 	}
 	if here != there && c.masks == nil {
@@ -155,28 +158,24 @@ func (c *checker) sameCardWords(f *finding) string {
 }
 
 // whyNot says why a card can't be entered at a door.
-func (c *checker) whyNot(f *finding) string {
-	var seen reading.Seen
-	if err := c.plan.Read([]byte(c.texts.number(f.text)), &seen); err != nil {
-		return err.Error()
-	}
-	_, err := c.doors[f.door].convert.Append(nil, &seen)
+func (c *checker) whyNot(f *roster.Finding) string {
+	err := c.WhyNot(f.Door, c.Number(f.Text))
 	if err == nil {
 		return ""
 	}
 	if c.masks != nil {
-		return "its format does not have the form " + c.doors[f.door].door.Enter + ", or a part of it is not known"
+		return "its format does not have the form " + c.doors[f.Door].Enter + ", or a part of it is not known"
 	}
 	return err.Error()
 }
 
-func (c *checker) unusableWords(f *finding) string {
-	if f.text < 0 {
-		return f.note
+func (c *checker) unusableWords(f *roster.Finding) string {
+	if f.Text < 0 {
+		return f.Note
 	}
-	name, number := c.texts.parts(f.text)
+	name, number := c.Name(f.Text), c.Number(f.Text)
 	var seen reading.Seen
-	reason := kindWords[f.what]
+	reason := kindWords[f.What]
 	var e *reading.Error
 	if errors.As(c.plan.Read([]byte(number), &seen), &e) {
 		reason = c.masks.message(e.Kind, e.Reason, number)
@@ -208,11 +207,11 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 	shown, last := 0, ""
 	counts := map[string]int{}
 	for i := range c.findings {
-		counts[c.findings[i].name()]++
+		counts[findingName(&c.findings[i])]++
 	}
 	for i := range c.findings {
 		f := &c.findings[i]
-		name := f.name()
+		name := findingName(f)
 		if name != last {
 			shown, last = 0, name
 			fmt.Fprintf(w, "\n%s: %d\n", headings[name], counts[name])
@@ -233,7 +232,7 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 	}
 }
 
-func (c *checker) printFinding(w io.Writer, f *finding) {
+func (c *checker) printFinding(w io.Writer, f *roster.Finding) {
 	p := c.words(f)
 	head := "  "
 	if p.Line > 0 {

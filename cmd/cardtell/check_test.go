@@ -271,3 +271,45 @@ func TestCheckDraws(t *testing.T) {
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, stderr, "neither in .svg nor in .html")
 }
+
+// A row that could not be read may have any number that its digits can mean: none of them is offered as free.
+func TestCheckNextHoldsBackWhatWasNotRead(t *testing.T) {
+	site := write(t, "site.toml", siteText)
+	for name, tt := range map[string]struct{ rows, first string }{
+		"a trailing space":         {"Name;Card\nAnn;121,1\nBo;121,2 \n", "3"},
+		"a dot for a comma":        {"Name;Card\nAnn;121,1\nBo;121.2\nCy;121.00003\n", "4"},
+		"a word in the cell":       {"Name;Card\nAnn;121,1\nBo;121,2 (new)\n", "3"},
+		"a number without a comma": {"Name;Card\nAnn;121,1\nBo;12100002\n", "3"},
+		"too many cells":           {"Name;Card\nAnn;121,1\nBo;x;121,2\n", "3"},
+		"too few cells":            {"Name;Card\nAnn;121,1\n121,2\n", "3"},
+	} {
+		in := write(t, "in.csv", tt.rows)
+		_, stdout, stderr := cli("check", in, "-c", "Card", "--site", site, "--ragged", "--json", "--next", "1")
+		var r checkResult
+		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
+		if assert.NotEmpty(t, r.Next, "%s: %v", name, r.NoNext) {
+			assert.Equal(t, tt.first, r.Next[0].First, name)
+		}
+	}
+	in := write(t, "in.csv", "Name;Card\nHow to fill this in;see below\n")
+	code, stdout, _ := cli("check", in, "-c", "Card", "--site", site, "--next", "1")
+	assert.Equal(t, exitNo, code)
+	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), "no row of 1 has a card that can be read")
+}
+
+// The form that a door wants, from one card: 57 times 65536 and 2119 in ten digits.
+func TestDoorShows(t *testing.T) {
+	site := write(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 57\nprinted = \"pair\"\n")
+	code, stdout, stderr := cli("site", "--site", site, "--door", "Gate", "--shows", "057,02119=0003737671", "--json")
+	assert.Equal(t, 0, code, stderr)
+	assert.Empty(t, stderr)
+	var r showsResult
+	require.NoError(t, json.Unmarshal([]byte(stdout), &r))
+	assert.Equal(t, "decimal10", r.Forms[0].Form)
+	code, stdout, _ = cli("site", "--site", site, "--door", "Gate", "--shows", "057,02119=123456")
+	assert.Equal(t, exitNo, code)
+	assert.Contains(t, stdout, "no form")
+	code, _, stderr = cli("site", "--site", site, "--door", "Gate")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, stderr, "belong together")
+}

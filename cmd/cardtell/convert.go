@@ -9,10 +9,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/site"
+	"github.com/cardtell/cardtell/formats/near"
 )
 
 const convertHelp = `Turns a card number from one form into another.
@@ -56,7 +56,7 @@ type conversion struct {
 	from, to formats.Form
 	formats  []*formats.Format // nil: any
 	facility string
-	site     []site.Population // where --from is left to the site file: its cards that say how they are printed
+	site     []formats.Population // where --from is left to the site file: its cards that say how they are printed
 	cat      formats.Catalogue
 	ranker   *rank.Ranker
 }
@@ -290,7 +290,7 @@ func (c *conversion) convertSite(value string) ([]conversionJSON, error) {
 // readPrint reads a number as it is printed on a population's cards. A facility that it leaves out is the one given, or else the
 // one that all these cards have. A number that the site file does not list, or of another facility than that given, is none of
 // them.
-func readPrint(cat formats.Catalogue, p site.Population, value, facility string) (formats.Card, error) {
+func readPrint(cat formats.Catalogue, p formats.Population, value, facility string) (formats.Card, error) {
 	form, _ := formats.FormByName(p.Printed) // the site file was checked
 	if facility == "" && len(p.Facilities) == 1 {
 		facility = fmt.Sprint(p.Facilities[0])
@@ -298,7 +298,7 @@ func readPrint(cat formats.Catalogue, p site.Population, value, facility string)
 	var why error
 	for _, f := range cat.Find(p.Format) {
 		card, err := rank.ReadForm(f, form, value, facility)
-		if known := listed(p); err == nil && !known.Belongs(&card) {
+		if err == nil && !p.Belongs(&card) {
 			err = fmt.Errorf("the site file does not list it among its cards of %s", p.Format)
 		}
 		if err == nil {

@@ -62,7 +62,7 @@ func (a *app) checkEffects(c *cobra.Command, _ []string) error {
 			return fmt.Errorf("%s: --%s: has no effect beside --%s; leave one of them out", name, option, other)
 		}
 	}
-	if a.site != "" && (siteless[c.Name()] || siteless[c.Parent().Name()]) {
+	if a.site != "" && !c.Flags().Changed("shows") && (siteless[c.Name()] || siteless[c.Parent().Name()]) {
 		a.remark("%s: --site: has no effect here", name)
 	}
 	return nil

@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
+	"github.com/cardtell/cardtell/formats/near"
 )
 
 // Help is one page a command, in the same order: what it is for, how it is called, its options, two examples that run as they

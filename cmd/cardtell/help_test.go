@@ -14,8 +14,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // tree is the program's command tree.

@@ -8,9 +8,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 const identifyHelp = `Tells what cards can be: ranks formats and wiring faults by probability.
@@ -240,20 +240,7 @@ func (a *app) ranker() (*rank.Ranker, error) {
 
 // rankerOf makes the ranking of a catalogue and a site.
 func rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
-	var known []rank.Population
-	for _, p := range s.Cards {
-		known = append(known, listed(p))
-	}
-	return rank.New(cat, known...)
-}
-
-// listed is a population of the site file as the ranking takes it.
-func listed(p site.Population) rank.Population {
-	known := rank.Population{Format: p.Format, Facilities: p.Facilities, Printed: p.Printed}
-	for _, r := range p.Numbers {
-		known.Numbers = append(known.Numbers, rank.Range{From: r.First, To: r.Last})
-	}
-	return known
+	return rank.New(cat, s.Cards...)
 }
 
 // cards reads the cards of the command line, and then those of the file.

@@ -5,8 +5,8 @@ import (
 	"io"
 	"io/fs"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // maxDefinitions is how large a definition file may be, in bytes. The built-in catalogue has some 20,000.

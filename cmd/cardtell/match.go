@@ -4,15 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/match"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // matchFlags are the flags of match.
@@ -70,70 +68,18 @@ func (a *app) matchCommand() *cobra.Command {
 	return c
 }
 
-// holder is a cardholder of the list.
-type holder struct {
-	name   string
-	number string // as the list has it
-	line   int
-	key    reading.Key
-	format *formats.Format
-	data   uint64 // data bits, where whole
-	width  int
-	whole  bool
-	num    uint64 // card number
-	hasNum bool
-}
-
-// unknownCard is a card of events that is not on the list.
-type unknownCard struct {
-	value  string
-	events int
-	first  int // line
-	last   int
-	reason string // why it can't be read, "" where it can
-	ways   []way
-	own    bool   // the number is in one of the site's blocks
-	stray  strays // how likely the number is for a card that is not on the list
-
-	facility uint64 // as the door shows the card; for the rule of another facility
-	strange  strays // how likely it is that the card is a stranger's, as learned
-	best     verdict
-}
-
-// verdict is who an unknown card most likely is.
-type verdict struct {
-	holder      int // -1: nobody on the list
-	rule        int
-	probability float64
-}
-
 // matcher matches one file of events.
 type matcher struct {
-	app     *app
-	flags   *matchFlags
-	site    site.Site
-	list    *reading.Plan // how the list has numbers
-	shown   *reading.Plan // how the events have them
-	masks   *masks
-	rule    *ruleConverter   // nil where none is given
-	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
-	holders []holder
-	byKey   map[reading.Key]int32
-	byText  map[string]int32 // by the card in the form that the list has it in, with all its zeros
-	index   ruleIndex
-	formats []*formats.Format // of the site, and others of their lengths
-	cat     formats.Catalogue
-
+	*match.Matcher
+	app       *app
+	flags     *matchFlags
+	masks     *masks
+	order     []*match.Unknown
 	column    int // of the events, with the card numbers
 	rows      int
-	known     int
 	ragged    []int // lines of events with too many or too few cells
 	listRows  int
 	listWrong int
-	seen      []bool // holders who were seen
-	unknown   map[string]*unknownCard
-	order     []*unknownCard // most events first
-	evidence  evidence
 	input     string
 }
 
@@ -165,23 +111,28 @@ func (a *app) match(name string, f *matchFlags) error {
 	if f.out != "" && name == "-" {
 		return fmt.Errorf("-o: events from standard input can't be read a second time; name a file")
 	}
-	m := &matcher{app: a, flags: f, site: s, masks: newMasks(f.redact), cat: cat, unknown: map[string]*unknownCard{}}
-	if err := m.plans(); err != nil {
+	opt, err := f.plans(a.site, cat, s)
+	if err != nil {
 		return err
 	}
 	if f.rule != "" {
-		if m.rule, err = a.newRuleConverter(f.rule, cat, f.numbers.asIs); err != nil {
+		rule, err := a.newRuleConverter(f.rule, cat, f.numbers.asIs)
+		if err != nil {
 			return err
 		}
-		m.byShown = map[string]int32{}
+		opt.Rule = func(number []byte) ([]byte, bool) {
+			shown, err := rule.Convert(nil, number)
+			return shown, err == nil
+		}
 	}
+	m := &matcher{Matcher: match.New(opt), app: a, flags: f, masks: newMasks(f.redact)}
 	if err := m.readList(); err != nil {
 		return err
 	}
 	if err := m.readEvents(name); err != nil {
 		return err
 	}
-	m.weigh()
+	m.order = m.Weigh()
 	if f.out != "" {
 		if err := m.write(name); err != nil {
 			return err
@@ -190,35 +141,34 @@ func (a *app) match(name string, f *matchFlags) error {
 	return m.report()
 }
 
-// plans makes the plans of how the list and the events have their numbers.
-func (m *matcher) plans() error {
-	f := m.flags
+// plans says how the list and the events have their numbers.
+func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) (match.Options, error) {
 	opt := f.numbers.options()
 	opt.Any, opt.Others = true, true // a card of another facility is one to explain
-	listOpt := opt
-	if len(listOpt.Forms) == 0 {
-		listOpt.Second = doorForms(m.site)
+	if len(opt.Forms) == 0 {
+		opt.Second = doorForms(s)
 	}
-	var err error
-	if m.list, err = reading.New(m.cat, m.site, listOpt); err != nil {
-		return err
+	list, err := newPlan(cat, s, opt)
+	if err != nil {
+		return match.Options{}, err
 	}
-	opt.Forms = f.shown
-	if f.door != "" {
-		d, err := m.site.Door(f.door)
+	switch {
+	case f.door != "":
+		d, err := s.Door(f.door)
 		if err != nil {
-			return err
+			return match.Options{}, err
 		}
 		if d.Enter == "" {
-			return fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", m.app.site, d.Line, d.Name)
+			return match.Options{}, fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", siteFile, d.Line, d.Name)
 		}
-		opt.Forms = []string{d.Enter}
+		opt.Forms, opt.Second = []string{d.Enter}, nil
+	case len(f.shown) > 0:
+		opt.Forms, opt.Second = f.shown, nil
+	default: // any door's
+		opt.Second = doorForms(s)
 	}
-	if len(opt.Forms) == 0 {
-		opt.Forms = f.numbers.from
-	}
-	m.shown, err = reading.New(m.cat, m.site, opt)
-	return err
+	shown, err := newPlan(cat, s, opt)
+	return match.Options{Catalogue: cat, Site: s, List: list, Shown: shown}, err
 }
 
 // readList reads the cardholders.
@@ -233,19 +183,17 @@ func (m *matcher) readList() error {
 		return err
 	}
 	defer t.close()
-	c := &checker{app: m.app, flags: &checkFlags{names: m.flags.names, table: flags}, table: t, plan: m.list}
+	c := &checker{app: m.app, flags: &checkFlags{names: m.flags.names, table: flags}, table: t}
 	if err := c.columns(); err != nil {
 		return err
 	}
-	m.byKey, m.byText = map[reading.Key]int32{}, map[string]int32{}
 	for {
 		row, err := t.next()
 		switch {
 		case errors.Is(err, io.EOF):
-			if len(m.holders) == 0 {
+			if len(m.Holders()) == 0 {
 				return &list.Error{File: t.Name, Reason: "no row has a card number that can be read; is it the right column, and the right form?"}
 			}
-			m.seen = make([]bool, len(m.holders))
 			return t.Unchanged()
 		case errors.Is(err, errRagged):
 			m.listRows++
@@ -257,52 +205,9 @@ func (m *matcher) readList() error {
 			continue
 		}
 		m.listRows++
-		m.addHolder(row, c)
-	}
-}
-
-func (m *matcher) addHolder(row *list.Row, c *checker) {
-	var seen reading.Seen
-	if m.list.Read(row.Value(c.column), &seen) != nil {
-		m.listWrong++
-		return
-	}
-	h := holder{name: string(c.name(row)), number: strings.TrimSpace(row.Text(c.column)), line: row.Line, key: seen.Key(), format: seen.Reading.Format}
-	h.data, h.width, h.whole = seen.Data()
-	h.num, h.hasNum = seen.Number()
-	i := int32(len(m.holders))
-	m.holders = append(m.holders, h)
-	if _, ok := m.byKey[h.key]; !ok {
-		m.byKey[h.key] = i
-		c := seen.Card()
-		if text, err := seen.Reading.Form.Text(&c); err == nil {
-			m.byText[text] = i
+		holder := match.Row{Line: row.Line, Name: string(c.name(row)), Value: row.Value(c.column)}
+		if m.AddHolder(holder) != nil {
+			m.listWrong++
 		}
 	}
-	if m.rule != nil {
-		if shown, err := m.rule.Convert(nil, row.Value(c.column)); err == nil {
-			m.byShown[strings.TrimLeft(string(shown), "0")] = i
-		}
-	}
-	if f := seen.Reading.Format; !slices.Contains(m.formats, f) {
-		m.formats = append(m.formats, f)
-	}
-}
-
-// find returns the holder of a card as it is shown, -1 where nobody on the list has it. Where two formats of the site can be
-// shown so, it is the one that is on the list.
-func (m *matcher) find(value []byte) int32 {
-	if m.rule != nil {
-		if i, ok := m.byShown[strings.TrimLeft(strings.TrimSpace(string(value)), "0")]; ok {
-			return i
-		}
-	}
-	found := int32(-1)
-	m.shown.Each(value, func(s *reading.Seen) bool {
-		if i, ok := m.byKey[m.list.KeyOfSeen(s)]; ok {
-			found = i
-		}
-		return found < 0
-	})
-	return found
 }

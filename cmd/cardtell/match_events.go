@@ -1,15 +1,13 @@
 package main
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/match"
 )
 
 // readEvents reads the events and puts unknown cards together.
@@ -25,12 +23,10 @@ func (m *matcher) readEvents(name string) error {
 		return err
 	}
 	m.input = t.Describe()
-	cache := map[string]int32{}
 	for {
 		row, err := t.next()
 		switch {
 		case errors.Is(err, io.EOF):
-			m.sort()
 			return t.Unchanged()
 		case errors.Is(err, errRagged): // the number may be in another cell, and this one be another's
 			m.rows++
@@ -42,53 +38,8 @@ func (m *matcher) readEvents(name string) error {
 			continue
 		}
 		m.rows++
-		m.event(row, column, cache)
+		m.AddEvent(match.Row{Line: row.Line, Value: row.Value(column)})
 	}
-}
-
-// maxCached is how many different cards are remembered: events repeat themselves.
-const maxCached = 1 << 20
-
-func (m *matcher) event(row *list.Row, column int, cache map[string]int32) {
-	value := row.Value(column)
-	at, ok := cache[string(value)]
-	if !ok {
-		if at = m.find(value); at < 0 {
-			m.stranger(row, strings.TrimSpace(row.Text(column)))
-			return
-		}
-		if len(cache) < maxCached {
-			cache[string(value)] = at
-		}
-	}
-	m.known++
-	m.seen[at] = true
-}
-
-// stranger counts an event of an unknown card.
-func (m *matcher) stranger(row *list.Row, value string) {
-	u := m.unknown[value]
-	if u == nil {
-		u = &unknownCard{value: value, first: row.Line}
-		u.reason = "no card"
-		m.shown.Each([]byte(value), func(*reading.Seen) bool { u.reason = ""; return false })
-		if u.reason != "" {
-			var seen reading.Seen
-			u.reason = m.shown.Read([]byte(value), &seen).Error()
-		}
-		m.unknown[value] = u
-	}
-	u.events++
-	u.last = row.Line
-}
-
-func (m *matcher) sort() {
-	for _, u := range m.unknown {
-		m.order = append(m.order, u)
-	}
-	slices.SortFunc(m.order, func(a, b *unknownCard) int {
-		return cmp.Or(cmp.Compare(b.events, a.events), cmp.Compare(a.first, b.first))
-	})
 }
 
 // write writes the events with the holder of each and how that is known. The events are read a second time.
@@ -158,17 +109,17 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 		edits = append(edits, list.Edit{Column: column, Value: []byte(m.masks.value(text))})
 	}
 	name, how := "", "on the list"
-	if u := m.unknown[text]; u != nil {
+	if u := m.Unknown(text); u != nil {
 		how = "unknown"
-		if u.best.holder >= 0 {
+		if u.Best.Holder >= 0 {
 			word := "likely"
-			if u.best.probability < 0.5 {
+			if u.Best.Probability < 0.5 {
 				word = "perhaps" // likelier than anybody else, and still less likely than not
 			}
-			name, how = m.holders[u.best.holder].name, fmt.Sprintf("%s, %s: %s", word, rules[u.best.rule].name, strings.TrimSpace(percent(u.best.probability)))
+			name, how = m.Holders()[u.Best.Holder].Name, fmt.Sprintf("%s, %s: %s", word, ruleWords[u.Best.Rule].name, strings.TrimSpace(percent(u.Best.Probability)))
 		}
-	} else if i := m.find(row.Value(column)); i >= 0 {
-		name = m.holders[i].name
+	} else if i := m.Find(row.Value(column)); i >= 0 {
+		name = m.Holders()[i].Name
 	}
 	return append(edits, list.Edit{Column: list.Add, Value: []byte(name)}, list.Edit{Column: list.Add, Value: []byte(how)})
 }

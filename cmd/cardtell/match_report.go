@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/formats/match"
 )
 
 // matchResult is what match reports.
@@ -51,18 +52,14 @@ const shownCards = 20
 
 func (m *matcher) report() error {
 	r := matchResult{
-		Rows: m.rows, Converted: m.known, Rejected: m.rows - m.known, Holders: len(m.holders), Unread: m.listWrong, Input: m.input, Output: m.flags.out,
+		Rows: m.rows, Converted: m.Known(), Rejected: m.rows - m.Known(), Holders: len(m.Holders()), Unread: m.listWrong, Input: m.input, Output: m.flags.out,
 		Unknown: []unknownJSON{}, Problems: []problem{},
 	}
-	for _, seen := range m.seen {
-		if seen {
-			r.Seen++
-		}
-	}
-	shares := map[int]int{}
+	r.Seen = m.Seen()
+	shares := map[match.Rule]int{}
 	for i, u := range m.order {
-		if u.value != "" {
-			shares[u.best.rule]++
+		if u.Value != "" {
+			shares[u.Best.Rule]++
 			r.Strangers++
 		}
 		if i < listedOfKind || m.flags.all {
@@ -77,9 +74,9 @@ func (m *matcher) report() error {
 			r.Problems = append(r.Problems, problem{Line: line, Kind: string(kindRagged), Message: kindWords[kindRagged]})
 		}
 	}
-	for i := range rules {
-		if shares[i] > 0 {
-			r.Rules = append(r.Rules, ruleShare{rules[i].name, shares[i]})
+	for i := range ruleWords {
+		if shares[match.Rule(i)] > 0 {
+			r.Rules = append(r.Rules, ruleShare{ruleWords[i].name, shares[match.Rule(i)]})
 		}
 	}
 	slices.SortStableFunc(r.Rules, func(a, b ruleShare) int { return b.Cards - a.Cards })
@@ -96,37 +93,37 @@ func (m *matcher) report() error {
 	return nil
 }
 
-func (m *matcher) problem(u *unknownCard) problem {
-	p := problem{Line: u.first, Kind: "unknown-card", Message: "the card is not on the list"}
+func (m *matcher) problem(u *match.Unknown) problem {
+	p := problem{Line: u.First, Kind: "unknown-card", Message: "the card is not on the list"}
 	switch {
-	case u.value == "":
+	case u.Value == "":
 		p.Kind, p.Message = "empty", "no card number"
-	case u.reason != "" && m.masks == nil:
-		p.Kind, p.Message = "unreadable", u.reason
-	case u.reason != "":
+	case u.Err != nil && m.masks == nil:
+		p.Kind, p.Message = "unreadable", u.Err.Error()
+	case u.Err != nil:
 		p.Kind, p.Message = "unreadable", "the number can't be read in the form that the events have"
 	}
 	return p
 }
 
-func (m *matcher) unknownJSON(u *unknownCard) unknownJSON {
+func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
 	j := unknownJSON{
-		Card: m.masks.value(u.value), Events: u.events, FirstLine: u.first, LastLine: u.last, Rule: rules[u.best.rule].name, Probability: u.best.probability, Own: u.best.holder < 0 && u.own,
+		Card: m.masks.value(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: ruleWords[u.Best.Rule].name, Probability: u.Best.Probability, Own: u.Best.Holder < 0 && u.Own,
 	}
-	if u.best.holder >= 0 {
-		h := &m.holders[u.best.holder]
-		j.Holder, j.HolderCard, j.HolderLine = h.name, m.masks.value(h.number), h.line
-		j.Settle = fmt.Sprintf("present the card of %s: %s", h.who(m), rules[u.best.rule].sure)
+	if u.Best.Holder >= 0 {
+		h := m.Holders()[u.Best.Holder]
+		j.Holder, j.HolderCard, j.HolderLine = h.Name, m.masks.value(h.Number), h.Line
+		j.Settle = fmt.Sprintf("present the card of %s: %s", m.who(h), ruleWords[u.Best.Rule].sure)
 	}
 	return j
 }
 
 // who names a holder: by name, or by card where there is none.
-func (h *holder) who(m *matcher) string {
-	if h.name != "" {
-		return clip(h.name, 40)
+func (m *matcher) who(h match.Holder) string {
+	if h.Name != "" {
+		return clip(h.Name, 40)
 	}
-	return fmt.Sprintf("line %d (%s)", h.line, m.masks.value(h.number))
+	return fmt.Sprintf("line %d (%s)", h.Line, m.masks.value(h.Number))
 }
 
 func (m *matcher) print(w io.Writer, r *matchResult) {
@@ -155,22 +152,22 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 		limit = len(m.order)
 	}
 	for _, u := range m.order[:min(limit, len(m.order))] {
-		who, sure := "nobody on the list", percent(u.best.probability)
-		if u.best.holder >= 0 {
-			who = m.holders[u.best.holder].who(m)
+		who, sure := "nobody on the list", percent(u.Best.Probability)
+		if u.Best.Holder >= 0 {
+			who = m.who(m.Holders()[u.Best.Holder])
 		}
-		by := rules[u.best.rule].name
-		if u.best.rule == ruleStranger {
+		by := ruleWords[u.Best.Rule].name
+		if u.Best.Rule == match.Stranger {
 			by = ""
-			if u.own {
+			if u.Own {
 				by = "own, not listed"
 			}
 		}
-		value := m.masks.value(u.value)
+		value := m.masks.value(u.Value)
 		if value == "" {
 			value, who, by, sure = "(no number)", "", "", ""
 		}
-		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", clip(value, 20), u.events, clip(who, 24), by, sure)
+		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", clip(value, 20), u.Events, clip(who, 24), by, sure)
 		fmt.Fprintln(w, picture.Clean(strings.TrimRight(line, " ")))
 	}
 	if more := len(m.order) - limit; more > 0 {
@@ -182,18 +179,32 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 // printSure says for each rule that explains a card how to make sure, with the most frequent one.
 func (m *matcher) printSure(w io.Writer) {
 	fmt.Fprint(w, "\nto make sure:\n")
-	told := map[int]bool{}
+	told := map[match.Rule]bool{}
 	for _, u := range m.order {
-		if u.best.holder < 0 || told[u.best.rule] {
+		if u.Best.Holder < 0 || told[u.Best.Rule] {
 			continue
 		}
-		told[u.best.rule] = true
-		printWrapped(w, "  ", fmt.Sprintf("%s: present the card of %s: %s", rules[u.best.rule].name, m.holders[u.best.holder].who(m), rules[u.best.rule].sure))
+		told[u.Best.Rule] = true
+		printWrapped(w, "  ", fmt.Sprintf("%s: present the card of %s: %s", ruleWords[u.Best.Rule].name, m.who(m.Holders()[u.Best.Holder]), ruleWords[u.Best.Rule].sure))
 	}
-	if slices.ContainsFunc(m.order, func(u *unknownCard) bool { return u.best.holder < 0 && u.own }) {
+	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
 		printWrapped(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
 	}
-	if slices.ContainsFunc(m.order, func(u *unknownCard) bool { return u.best.holder < 0 && !u.own && u.value != "" }) {
+	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && u.Value != "" }) {
 		printWrapped(w, "  ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
 	}
+}
+
+// ruleWords names each rule, and says what to do to make sure after "present the card of NAME: ".
+var ruleWords = [...]struct{ name, sure string }{
+	match.Form:      {"another form", "if the door shows the same number, it shows another form than was thought; say which with --shown"},
+	match.ByteOrder: {"byte order", "if the door shows the same number, its reader sends the bytes in the other order; check one more card"},
+	match.BitOrder:  {"bit order", "if the door shows the same number, the bits come in the other order; check one more card"},
+	match.Format:    {"another format", "if the door shows the same number, its controller is set to another format"},
+	match.Facility:  {"another facility", "read the facility off the card, or with a reader that shows it; the list may have the wrong one, or the card is another site's"},
+	match.Cut:       {"cut short", "if the door shows the same number, it keeps only a part; then other cards can look the same: run check"},
+	match.Misread:   {"one bit misread", "do so three times; a number that changes means a bad cable or reader, one that stays means another card"},
+	match.Lost:      {"one bit lost", "do so three times; a number that changes means a bad cable or reader"},
+	match.Typed:     {"typed wrong", "compare the number printed on it with the list"},
+	match.Stranger:  {"not on the list", ""},
 }

@@ -238,24 +238,22 @@ func BenchmarkMatch(b *testing.B) {
 	}
 }
 
-// A lost bit is as likely any of the card's. Which of them make the shown number is counted here by losing each in turn.
-func TestLostBitsAreCounted(t *testing.T) {
-	rnd := rand.New(rand.NewPCG(3, 4))
-	const width = 24
-	for range 200 {
-		card := rnd.Uint64N(1<<width) >> rnd.UintN(12) << rnd.UintN(8) & (1<<width - 1)
-		m := &matcher{index: ruleIndex{data: map[uint64][]int32{card: {0}}}}
-		times := map[uint64]int32{}
-		for i := range width {
-			times[card>>(i+1)<<i|card&(1<<i-1)]++
-		}
-		for shown, want := range times {
-			u := &unknownCard{value: "shown"}
-			m.byData(u, shown, width)
-			if w := u.way(0, ruleLost); assert.NotNil(t, w, "%b shown as %b", card, shown) {
-				assert.Equal(t, want, w.times, "%b shown as %b", card, shown)
-				assert.Equal(t, int32(width), w.variants)
-			}
-		}
+// Without --door the events can have the form of any door, and where no door is known, a number that is a holder's card in
+// another form is that: no bit was lost on the way, and no cable is to blame.
+func TestMatchWithoutADoorBlamesNoCable(t *testing.T) {
+	list, events := "Name;Card\n", "Card\n"
+	for i := range 101 {
+		list += fmt.Sprintf("P%d;121,%05d\n", i, 100+i)
+		events += fmt.Sprintf("%010d\n", 121<<16|(100+i))
 	}
+	in, log := write(t, "list.csv", list), write(t, "events.csv", events)
+	var r matchResult
+	code, stdout, stderr := cli("match", log, "--list", in, "--site", write(t, "site.toml", matchSite), "--json")
+	require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
+	assert.Equal(t, 0, code)
+	assert.Equal(t, 101, r.Converted)
+	_, stdout, stderr = cli("match", log, "--list", in, "--format", "26-8-16", "--from", "pair", "--json")
+	r = matchResult{}
+	require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
+	assert.Equal(t, []ruleShare{{"another form", 101}}, r.Rules)
 }

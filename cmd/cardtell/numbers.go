@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"unicode"
@@ -8,9 +9,10 @@ import (
 	"github.com/spf13/pflag"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // numberFlags say what the numbers of a list are.
@@ -31,6 +33,23 @@ func (n *numberFlags) register(flags *pflag.FlagSet) {
 
 func (n *numberFlags) options() reading.Options {
 	return reading.Options{Format: n.format, Forms: n.from, Facility: n.facility, AsIs: n.asIs, Any: n.anyCard}
+}
+
+// newPlan makes the plan of a list's numbers. What is missing is said by the names of the options.
+func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.Plan, error) {
+	plan, err := reading.New(cat, s, opt)
+	e, ok := errors.AsType[*reading.OptionError](err)
+	if !ok {
+		return plan, err
+	}
+	name := map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility"}[e.Option]
+	switch {
+	case e.Value != "":
+		return nil, fmt.Errorf("%s %s: %s", name, e.Value, e.Reason)
+	case e.Option == "Format":
+		return nil, fmt.Errorf("%s: %s; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)", name, e.Reason)
+	}
+	return nil, fmt.Errorf("%s: %s; give --from FORM, or printed = in the site file", name, e.Reason)
 }
 
 // masks turns numbers in messages and outputs into masks; nil where nothing is to be masked.

@@ -4,16 +4,15 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // ruleConverter converts by a rule that relate has found, without knowing what format the cards have.
 type ruleConverter struct {
 	rule   learn.Rule
-	shape  list.Shape // of the numbers that the rule reads
+	shape  reading.Shape // of the numbers that the rule reads
 	asIs   bool
 	repair string // what was repaired in the value converted last
 }
@@ -31,22 +30,22 @@ func (a *app) newRuleConverter(name string, cat formats.Catalogue, asIs bool) (*
 	r := &ruleConverter{rule: rule, asIs: asIs}
 	switch rule.From.Kind {
 	case learn.Decimal:
-		r.shape = list.Shape{Decimal: true, Width: rule.From.Digits}
+		r.shape = reading.Shape{Decimal: true, Width: rule.From.Digits}
 	case learn.Hex:
-		r.shape = list.Shape{Hex: true, Width: rule.From.Digits}
+		r.shape = reading.Shape{Hex: true, Width: rule.From.Digits}
 	case learn.JoinedText:
-		r.shape = list.Shape{Decimal: true}
+		r.shape = reading.Shape{Decimal: true}
 	case learn.SerialText:
-		r.shape = list.Shape{Hex: true}
+		r.shape = reading.Shape{Hex: true}
 	}
 	return r, nil
 }
 
 // Convert implements [converter].
 func (r *ruleConverter) Convert(dst, value []byte) ([]byte, error) {
-	m := list.Mended{Value: value}
+	m := reading.Mended{Value: value}
 	if !r.asIs {
-		m = list.Mend(value, r.shape)
+		m = reading.Mend(value, r.shape)
 	}
 	if m.Doubt != "" {
 		if strings.TrimSpace(string(value)) == "" {

@@ -11,8 +11,8 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/near"
 	"github.com/cardtell/cardtell/wiegand"
 )
 

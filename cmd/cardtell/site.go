@@ -9,9 +9,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // siteFlags are the flags of site.
@@ -21,6 +21,8 @@ type siteFlags struct {
 	format string
 	form   string
 	out    string
+	door   string
+	shows  []string
 }
 
 const siteLong = `Writes a site file to begin with: what cards are in use, and what each door
@@ -28,7 +30,10 @@ wants.
 
 Without --from it is an example with comments. With --from FILE it is what a
 list of cardholders shows: the format, the facilities, and the blocks of
-numbers. What it can't show, such as the doors, is left for you to fill in.`
+numbers. What it can't show, such as the doors, is left for you to fill in.
+
+--door NAME --shows CARD=SHOWN finds the form that a door wants, from a card
+of the site file and what the door shows for it.`
 
 func (a *app) siteCommand() *cobra.Command {
 	f := &siteFlags{}
@@ -37,7 +42,9 @@ func (a *app) siteCommand() *cobra.Command {
 		Short: "Writes a site file, or proposes one from a list",
 		Long:  siteLong,
 		Example: `  cardtell site -o site.toml
-  cardtell site --from testdata/demo/staff.csv -c "Card no"`,
+  cardtell site --from testdata/demo/staff.csv -c "Card no"
+  cardtell site --site testdata/demo/site.toml --door Gate \
+    --shows 121,00014=0007929870`,
 		Args: exactly(0, "site takes no arguments; a list is --from FILE"),
 		RunE: func(*cobra.Command, []string) error { return a.siteCmd(f) },
 	}
@@ -47,10 +54,15 @@ func (a *app) siteCommand() *cobra.Command {
 	flags.StringVar(&f.format, "format", "", "`ID` of the cards' format (found out)")
 	flags.StringVar(&f.form, "printed", "", "the `FORM` of the numbers (found out)")
 	flags.StringVarP(&f.out, "output", "o", "", "`FILE` to write (standard output)")
+	flags.StringVar(&f.door, "door", "", "the `NAME` of the door that --shows is about")
+	flags.StringArrayVar(&f.shows, "shows", nil, "a card and what the door shows for it, `CARD=SHOWN`; may repeat")
 	return c
 }
 
 func (a *app) siteCmd(f *siteFlags) error {
+	if len(f.shows) > 0 || f.door != "" {
+		return a.doorShows(f)
+	}
 	text := []byte(site.Starter)
 	if f.from != "" {
 		var err error
@@ -91,7 +103,7 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	plan, err := reading.New(cat, site.Site{}, reading.Options{Format: f.format, Forms: []string{f.form}, Any: true})
+	plan, err := newPlan(cat, site.Site{}, reading.Options{Format: f.format, Forms: []string{f.form}, Any: true})
 	if err != nil {
 		return nil, err
 	}
@@ -147,36 +159,12 @@ func (a *app) settleNumbers(cat formats.Catalogue, f *siteFlags) (sure string, e
 		f.format, sure = id, fmt.Sprintf(" (%s sure)", percent(p))
 	}
 	if f.form == "" {
-		f.form = usualForm(cat, f.format, samples)
+		f.form = reading.UsualForm(cat, f.format, samples)
 	}
 	if f.form == "" {
 		return "", fmt.Errorf("--printed: no form of format %s reads these numbers; is it the right column?", f.format)
 	}
 	return sure, nil
-}
-
-// usualForm returns the form that reads most of the samples, and writes most of them the same way.
-func usualForm(cat formats.Catalogue, id string, samples []string) string {
-	best, most := "", 0
-	for _, fm := range formats.Forms() {
-		score := 0
-		for _, f := range cat.Find(id) {
-			for _, s := range samples {
-				c, err := fm.Parse(f, s)
-				if err != nil {
-					continue
-				}
-				score++
-				if text, err := fm.Text(&c); err == nil && text == s {
-					score++
-				}
-			}
-		}
-		if score > most {
-			best, most = fm.Name, score
-		}
-	}
-	return best
 }
 
 // survey is what a list shows.
@@ -240,7 +228,7 @@ const maxSurveyed = 1 << 21
 const fewOfFacility = 2
 
 // populations makes a population of each facility. Facilities of a card or two are left out, with a comment.
-func (s *survey) populations(format, form string) (cards []site.Population, comments []string) {
+func (s *survey) populations(format, form string) (cards []formats.Population, comments []string) {
 	var facilities []uint64
 	most := 0
 	for v, numbers := range s.numbers {
@@ -254,7 +242,7 @@ func (s *survey) populations(format, form string) (cards []site.Population, comm
 			comments = append(comments, fmt.Sprintf("Left out: facility %d, on %s only (line %d); is it typed wrong?", v, count(n, "card"), s.lines[v]))
 			continue
 		}
-		p := site.Population{Format: format, Printed: form, Numbers: blocks(numbers)}
+		p := formats.Population{Format: format, Printed: form, Numbers: blocks(numbers)}
 		if s.facility {
 			p.Facilities = []uint64{v}
 		}
@@ -270,7 +258,7 @@ const blockGap = 100
 const maxBlocks = 40
 
 // blocks puts numbers together that are near one another.
-func blocks(numbers []uint64) []site.Range {
+func blocks(numbers []uint64) []formats.Range {
 	slices.Sort(numbers)
 	numbers = slices.Compact(numbers)
 	if len(numbers) == 0 {
@@ -285,17 +273,17 @@ func blocks(numbers []uint64) []site.Range {
 	if len(gaps) > 0 {
 		limit = max(limit, 20*gaps[len(gaps)/2])
 	}
-	all := []site.Range{{First: numbers[0], Last: numbers[0]}}
+	all := []formats.Range{{First: numbers[0], Last: numbers[0]}}
 	for _, n := range numbers[1:] {
 		last := &all[len(all)-1]
 		if n-last.Last <= limit {
 			last.Last = n
 		} else {
-			all = append(all, site.Range{First: n, Last: n})
+			all = append(all, formats.Range{First: n, Last: n})
 		}
 	}
 	if len(all) > maxBlocks {
-		return []site.Range{{First: numbers[0], Last: numbers[len(numbers)-1]}}
+		return []formats.Range{{First: numbers[0], Last: numbers[len(numbers)-1]}}
 	}
 	return all
 }

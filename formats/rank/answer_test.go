@@ -180,21 +180,21 @@ func TestBelongs(t *testing.T) {
 	facility := a
 	facility.Known = 1 << a.Format.Facility()
 	for _, test := range []struct {
-		p    Population
+		p    formats.Population
 		c    formats.Card
 		want bool
 	}{
-		{Population{Format: "26-8-16"}, a, true},
-		{Population{Format: "26-0-24"}, a, false},
-		{Population{Format: "26-8-16"}, formats.Card{}, false},
-		{Population{Format: "26-8-16", Facilities: []uint64{1, 150}}, a, true},
-		{Population{Format: "26-8-16", Facilities: []uint64{1}}, a, false},
-		{Population{Format: "26-8-16", Facilities: []uint64{1}}, number, true},
-		{Population{Format: "26-8-16", Numbers: []Range{{1, 5}, {46143, 46143}}}, a, true},
-		{Population{Format: "26-8-16", Numbers: []Range{{46144, 46150}}}, a, false},
-		{Population{Format: "26-8-16", Numbers: []Range{{46100, 46142}}}, a, false},
-		{Population{Format: "26-8-16", Numbers: []Range{{46144, 46150}}}, facility, true},
-		{Population{Format: "26-8-16", Facilities: []uint64{150}, Numbers: []Range{{1, 5}}}, a, false},
+		{formats.Population{Format: "26-8-16"}, a, true},
+		{formats.Population{Format: "26-0-24"}, a, false},
+		{formats.Population{Format: "26-8-16"}, formats.Card{}, false},
+		{formats.Population{Format: "26-8-16", Facilities: []uint64{1, 150}}, a, true},
+		{formats.Population{Format: "26-8-16", Facilities: []uint64{1}}, a, false},
+		{formats.Population{Format: "26-8-16", Facilities: []uint64{1}}, number, true},
+		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 1, Last: 5}, {First: 46143, Last: 46143}}}, a, true},
+		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 46144, Last: 46150}}}, a, false},
+		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 46100, Last: 46142}}}, a, false},
+		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 46144, Last: 46150}}}, facility, true},
+		{formats.Population{Format: "26-8-16", Facilities: []uint64{150}, Numbers: []formats.Range{{First: 1, Last: 5}}}, a, false},
 	} {
 		assert.Equal(t, test.want, test.p.Belongs(&test.c), test.p)
 	}

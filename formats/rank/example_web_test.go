@@ -72,8 +72,8 @@ func Example_webService() {
 
 // What a site is known to use is ranked first, and a card that is not of it is still told.
 func ExampleNew() {
-	ranker, err := rank.New(formats.Builtin(), rank.Population{
-		Format: "26-8-16", Facilities: []uint64{121}, Numbers: []rank.Range{{From: 1, To: 500}}, Printed: "pair",
+	ranker, err := rank.New(formats.Builtin(), formats.Population{
+		Format: "26-8-16", Facilities: []uint64{121}, Numbers: []formats.Range{{First: 1, Last: 500}}, Printed: "pair",
 	})
 	if err != nil {
 		fmt.Println(err)

@@ -183,7 +183,7 @@ func TestRefuses(t *testing.T) {
 	assert.EqualError(t, err, "card 1: nothing is known of it")
 	_, err = r.Rank(parse(t, "26:32D687E=26:32D687F"))
 	assert.ErrorContains(t, err, "card 1: two different reads of one card")
-	_, err = New(frozenCatalogue(t), Population{Format: "27-0-25"})
+	_, err = New(frozenCatalogue(t), formats.Population{Format: "27-0-25"})
 	assert.ErrorContains(t, err, `no format "27-0-25"`)
 }
 
@@ -222,7 +222,7 @@ func TestWarnings(t *testing.T) {
 // A site's own cards come first, and one that is none of them is said to be none.
 func TestSitePopulations(t *testing.T) {
 	cat := frozenCatalogue(t)
-	r, err := New(cat, Population{Format: "26-0-24", Numbers: []Range{{9876000, 9876999}}, Printed: "number"})
+	r, err := New(cat, formats.Population{Format: "26-0-24", Numbers: []formats.Range{{First: 9876000, Last: 9876999}}, Printed: "number"})
 	require.NoError(t, err)
 	own := ask(t, r, "26:32D687E")
 	assert.Equal(t, "26-0-24", own.Candidates[0].Format.ID)

@@ -123,7 +123,7 @@ func (m *fieldModel) base(v uint64) float64 {
 func (m *fieldModel) listed(v uint64) float64 {
 	count, in := 0.0, 0.0
 	for _, r := range m.usual {
-		count += float64(r.To-r.From) + 1
+		count += float64(r.Last-r.First) + 1
 		if r.Has(v) {
 			in++
 		}

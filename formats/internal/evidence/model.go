@@ -94,7 +94,7 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 			switch {
 			case i == f.Facility() && p.Facilities != nil:
 				for _, v := range p.Facilities {
-					one.fields[i].usual = append(one.fields[i].usual, formats.Range{From: v, To: v})
+					one.fields[i].usual = append(one.fields[i].usual, formats.Range{First: v, Last: v})
 				}
 			case i == f.Number():
 				one.fields[i].usual = p.Numbers

@@ -13,9 +13,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // tomlText is a question of toml_values.py, and tomlValue its answer.
@@ -119,7 +119,7 @@ func TestSitesThatTomllibReads(t *testing.T) {
 	for range 100 {
 		s := site.Site{Name: "x" + randomText(rnd)}
 		for range 1 + rnd.IntN(3) {
-			p := site.Population{Format: "26-8-16", Printed: "pair", Numbers: []site.Range{{First: rnd.Uint64N(100), Last: 100}}}
+			p := formats.Population{Format: "26-8-16", Printed: "pair", Numbers: []formats.Range{{First: rnd.Uint64N(100), Last: 100}}}
 			for range rnd.IntN(3) {
 				p.Facilities = append(p.Facilities, rnd.Uint64N(256))
 			}

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
+	"github.com/cardtell/cardtell/formats/near"
 )
 
 // FindColumn returns the position of a column that a person names: by what its head says (upper and lower case and

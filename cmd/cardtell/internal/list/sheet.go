@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
+	"github.com/cardtell/cardtell/formats/near"
 )
 
 // xlsxBook is an XLSX file as far as it is not rows. The rows of a sheet are read as they stream by, so that a million

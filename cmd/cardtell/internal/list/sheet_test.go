@@ -16,6 +16,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
+
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // workbook makes an XLSX file of cells.
@@ -110,7 +112,7 @@ func TestSheetCells(t *testing.T) {
 	}
 	assert.Equal(t, want, readAll(t, r))
 	require.NoError(t, r.Unchanged())
-	assert.Contains(t, Mend([]byte("123456789012345000"), Shape{Decimal: true}).Doubt, "rounded", "what a sheet has left of 123456789012345678")
+	assert.Contains(t, reading.Mend([]byte("123456789012345000"), reading.Shape{Decimal: true}).Doubt, "rounded", "what a sheet has left of 123456789012345678")
 }
 
 // A sheet that was cut off, or refers to what is not there, is an error and not a shorter list: the spreadsheet library

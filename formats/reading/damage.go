@@ -1,4 +1,4 @@
-package list
+package reading
 
 import (
 	"bytes"
@@ -71,7 +71,7 @@ func mend(cell []byte, shape Shape) Mended {
 		v, repair = whole, "a decimal point taken away"
 	}
 	switch {
-	case looksLikeDate(v) && !isPair(v, shape):
+	case LooksLikeDate(v) && !isPair(v, shape):
 		return Mended{Doubt: "looks like a date: a spreadsheet takes 5-12 for one; write the number there again as text"}
 	case isScientific(v) && !shape.Hex:
 		return scientific(v)
@@ -90,6 +90,9 @@ func mend(cell []byte, shape Shape) Mended {
 	if digitsOnly(v) {
 		if why := rounded(v); why != "" {
 			return Mended{Doubt: why}
+		}
+		if shape.Width > 0 && len(v) < shape.Width && strings.Trim(v, "0") == "" {
+			return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
 		}
 		if len(v) < shape.Width && len(v) >= shape.Least {
 			v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
@@ -214,8 +217,8 @@ var dateShape = func() *regexp.Regexp {
 	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
 }()
 
-// looksLikeDate reports whether a text is a date, as a spreadsheet shows one.
-func looksLikeDate(s string) bool {
+// LooksLikeDate reports whether a text is a date, as a spreadsheet shows one.
+func LooksLikeDate(s string) bool {
 	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
 		return false // digits, or hex: 12DEC is more likely that
 	}

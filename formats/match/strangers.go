@@ -1,11 +1,11 @@
-package main
+package match
 
 import (
 	"math"
 	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // The kinds of strangers, each with a third of the start weight.
@@ -20,20 +20,20 @@ const (
 type strays [strangers]float64
 
 // stray finds how likely a stranger's card shows this number.
-func (m *matcher) stray(u *unknownCard) {
-	u.stray[fromAnywhere] = math.Pow(10, -float64(max(len(u.value), 1)))
-	m.shown.Each([]byte(u.value), func(seen *reading.Seen) bool {
+func (m *Matcher) stray(u *Unknown) {
+	u.stray[fromAnywhere] = math.Pow(10, -float64(max(len(u.Value), 1)))
+	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
 		p, own := m.strayAs(seen)
 		for k := range p {
 			u.stray[k] = max(u.stray[k], p[k])
 		}
-		u.own = u.own || own
+		u.Own = u.Own || own
 		return true
 	})
 }
 
 // strayAs is how likely a stranger's card is this one; own says that it is in one of the site's blocks.
-func (m *matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
+func (m *Matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
 	if _, width, ok := seen.Data(); ok {
 		p[fromAnywhere] = math.Pow(2, -float64(width))
 	}
@@ -42,7 +42,7 @@ func (m *matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
 		return p, false
 	}
 	facility, hasFacility := seen.Facility()
-	usual, all := m.site.Facilities(seen.Reading.Format.ID)
+	usual, all := m.opt.Site.Facilities(seen.Reading.Format.ID)
 	if hasFacility && all && !slices.Contains(usual, facility) {
 		return p, false
 	}
@@ -54,15 +54,15 @@ func (m *matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
 		return p, false
 	}
 	p[fromBlock] = 1 / size
-	return p, known || len(m.site.Cards) == 0
+	return p, known || len(m.opt.Site.Cards) == 0
 }
 
 // ownBlock returns how many numbers the site's blocks of a format have, where a number is in one of them; 0 where it is in
 // none. known is false where the site file has none: then all numbers between those of the list are one, if it has enough of
 // them to be one.
-func (m *matcher) ownBlock(format *formats.Format, number uint64) (size float64, known bool) {
+func (m *Matcher) ownBlock(format *formats.Format, number uint64) (size float64, known bool) {
 	in := false
-	for _, p := range m.site.Cards {
+	for _, p := range m.opt.Site.Cards {
 		if p.Format != format.ID {
 			continue
 		}

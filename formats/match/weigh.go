@@ -1,4 +1,4 @@
-package main
+package match
 
 import (
 	"cmp"
@@ -7,8 +7,8 @@ import (
 )
 
 // weigh finds for every unknown card who it can be, and how likely that is.
-func (m *matcher) weigh() {
-	m.evidence = evidence{rules: make([]float64, len(rules)), facilities: map[uint64]float64{}}
+func (m *Matcher) weigh() {
+	m.evidence = evidence{rules: make([]float64, len(weights)), facilities: map[uint64]float64{}, forms: map[int8]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -30,17 +30,21 @@ type evidence struct {
 	rules      []float64
 	strangers  strays
 	facilities map[uint64]float64
+	forms      map[int8]float64
 }
 
 // count adds what a card speaks for, or with sign -1 takes it away.
-func (e *evidence) count(u *unknownCard, sign float64) {
+func (e *evidence) count(u *Unknown, sign float64) {
 	for k := range u.strange {
 		e.strangers[k] += sign * u.strange[k]
 	}
 	for _, w := range u.ways {
 		e.rules[w.rule] += sign * w.share
-		if w.rule == ruleFacility {
+		switch w.rule {
+		case Facility:
 			e.facilities[u.facility] += sign * w.share
+		case Form:
+			e.forms[w.form] += sign * w.share
 		}
 	}
 }
@@ -51,9 +55,9 @@ const priorCards = 8
 
 // learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would speak for
 // itself twice, and a rule that one card alone can have would seem to be proved by it.
-func (m *matcher) learn() {
+func (m *Matcher) learn() {
 	for _, u := range m.order {
-		if u.value == "" {
+		if u.Value == "" {
 			continue
 		}
 		m.evidence.count(u, -1)
@@ -69,39 +73,47 @@ func (m *matcher) learn() {
 }
 
 // weight is how common a rule is, by the start weights and what the cards speak for.
-func (m *matcher) weight(rule int8) float64 {
-	return priorCards*rules[rule].weight + m.evidence.rules[rule]
+func (m *Matcher) weight(rule Rule) float64 {
+	return priorCards*weights[rule] + m.evidence.rules[rule]
 }
 
 // facilityShare is how likely a card with another facility than the list's has just this one: each of n is as likely as any
 // other, until cards with one of them were seen.
-func (m *matcher) facilityShare(facility uint64, n int32) float64 {
-	return (1/float64(n) + m.evidence.facilities[facility]) / (1 + m.evidence.rules[ruleFacility])
+func (m *Matcher) facilityShare(facility uint64, n int32) float64 {
+	return (1/float64(n) + m.evidence.facilities[facility]) / (1 + m.evidence.rules[Facility])
 }
 
-func (m *matcher) wayMass(u *unknownCard, w way) float64 {
+// formShare is how likely numbers in another form than was thought are in just this one: a door shows all of its cards in one
+// form, each of n as likely as any other until cards in one of them were seen.
+func (m *Matcher) formShare(form int8, n int32) float64 {
+	return (1/float64(n) + m.evidence.forms[form]) / (1 + m.evidence.rules[Form])
+}
+
+func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	mass := m.weight(w.rule) / float64(len(m.holders))
 	switch w.rule {
-	case ruleFacility:
+	case Facility:
 		return mass * m.facilityShare(u.facility, w.variants)
-	case ruleMisread, ruleLost:
-		mass *= math.Pow(0.5, float64(min(u.events, 64)-1))
+	case Form:
+		return mass * m.formShare(w.form, w.variants)
+	case Misread, Lost:
+		mass *= math.Pow(0.5, float64(min(u.Events, 64)-1))
 	}
 	return mass * float64(w.times) / float64(w.variants)
 }
 
-func (m *matcher) strayMass(u *unknownCard, kind int) float64 {
-	return (priorCards*rules[ruleStranger].weight/strangers + m.evidence.strangers[kind]) * u.stray[kind]
+func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
+	return (priorCards*weights[Stranger]/strangers + m.evidence.strangers[kind]) * u.stray[kind]
 }
 
-func (m *matcher) strangerMass(u *unknownCard) (total float64) {
+func (m *Matcher) strangerMass(u *Unknown) (total float64) {
 	for k := range u.stray {
 		total += m.strayMass(u, k)
 	}
 	return total
 }
 
-func (m *matcher) mass(u *unknownCard) float64 {
+func (m *Matcher) mass(u *Unknown) float64 {
 	total := m.strangerMass(u)
 	for _, w := range u.ways {
 		total += m.wayMass(u, w)
@@ -110,11 +122,11 @@ func (m *matcher) mass(u *unknownCard) float64 {
 }
 
 // judge adds up for each holder the ways in which the card is theirs.
-func (m *matcher) judge(u *unknownCard) {
+func (m *Matcher) judge(u *Unknown) {
 	m.evidence.count(u, -1)
 	defer m.evidence.count(u, 1)
 	total := m.mass(u)
-	u.best = verdict{holder: -1, rule: ruleStranger, probability: m.strangerMass(u) / total}
+	u.Best = Verdict{Holder: -1, Rule: Stranger, Probability: m.strangerMass(u) / total}
 	if len(u.ways) == 0 {
 		return
 	}
@@ -126,8 +138,8 @@ func (m *matcher) judge(u *unknownCard) {
 		for ; j < len(u.ways) && u.ways[j].holder == u.ways[i].holder; j++ {
 			sum += m.wayMass(u, u.ways[j])
 		}
-		if p := sum / total; p > u.best.probability {
-			u.best = verdict{holder: int(u.ways[i].holder), rule: int(u.ways[i].rule), probability: p}
+		if p := sum / total; p > u.Best.Probability {
+			u.Best = Verdict{Holder: int(u.ways[i].holder), Rule: u.ways[i].rule, Probability: p}
 		}
 		i = j
 	}

@@ -1,4 +1,4 @@
-package list
+package reading
 
 import (
 	"testing"
@@ -96,12 +96,4 @@ func TestSoundCellsNeedNothing(t *testing.T) {
 		try(4)
 	}
 	assert.False(t, Sound([]byte("12345678901234500"), Shape{Decimal: true}), "long numbers are looked at")
-}
-
-func TestMasks(t *testing.T) {
-	a, b := NewMasker(), NewMasker()
-	assert.Equal(t, a.Mask("150,46143"), a.Mask("150,46143"), "the same number, the same mask")
-	assert.NotEqual(t, a.Mask("150,46143"), a.Mask("150,46144"))
-	assert.NotEqual(t, a.Mask("150,46143"), b.Mask("150,46143"), "another run, another mask")
-	assert.NotContains(t, a.Mask("150,46143"), "46143")
 }

@@ -8,8 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -25,11 +23,11 @@ type Reading struct {
 	none     bool // the format is none of Quick's
 	quick    formats.Quick
 	parse    formats.QuickParser
-	facility string           // for forms that leave it out; "" where not known
-	only     bool             // cards that have another facility are not meant
-	fill     uint64           // the same as a number
-	cards    *site.Population // that the card has to be of; nil where any will do
-	shape    list.Shape
+	facility string              // for forms that leave it out; "" where not known
+	only     bool                // cards that have another facility are not meant
+	fill     uint64              // the same as a number
+	cards    *formats.Population // that the card has to be of; nil where any will do
+	shape    Shape
 }
 
 // Plan is all ways in which the numbers of a list can be written.
@@ -215,7 +213,7 @@ func nearer(a, b error) error {
 
 // read reads a value fast where that can be done, and otherwise so that a mistake is told.
 func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
-	if r.parse != nil && (p.asIs || list.Sound(value, r.shape)) {
+	if r.parse != nil && (p.asIs || Sound(value, r.shape)) && !(r.second && r.Form.Name == "words") {
 		if v, known, ok := r.parse(value); ok {
 			facility := r.Format.Facility()
 			switch {
@@ -248,9 +246,9 @@ func (r *Reading) inBlocks(s *Seen) bool {
 
 // card reads a value with everything that can be wrong with it.
 func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, err error) {
-	m := list.Mended{Value: value}
+	m := Mended{Value: value}
 	if !p.asIs {
-		m = list.Mend(value, r.shape)
+		m = Mend(value, r.shape)
 	}
 	if m.Doubt != "" {
 		kind := Damaged
@@ -262,6 +260,9 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
 		return c, "", r.unreadable(value, err)
 	}
+	if err = r.asWritten(&c, value, m.Value); err != nil {
+		return c, "", err
+	}
 	if r.facility != "" && r.Format.Facility() >= 0 {
 		if c, err = r.withFacility(c, value); err != nil {
 			return c, "", err
@@ -271,6 +272,21 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 		err = r.belongs(&c)
 	}
 	return c, m.Repair, err
+}
+
+// asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits each:
+// 58,2120 is a facility and a number, which is not looked for as words. Ten digits are ten.
+func (r *Reading) asWritten(c *formats.Card, value, mended []byte) error {
+	text, words := strings.TrimSpace(string(mended)), r.second && r.Form.Name == "words"
+	if !words && (!r.shape.Decimal || r.shape.Width == 0 || len(text) <= r.shape.Width) {
+		return nil
+	}
+	written, err := r.Form.Text(c)
+	if err != nil || len(written) == len(text) {
+		return nil
+	}
+	return &Error{Kind: Unreadable, Form: r.Form.Name, Reason: fmt.Sprintf("%sform %s has %d characters, such as %s",
+		quoted(value), r.Form.Name, len(written), written)}
 }
 
 // withFacility fills in the facility where the text leaves it out. Where it says another one than that of all cards, the card of
@@ -318,7 +334,7 @@ func (r *Reading) belongs(c *formats.Card) error {
 	}
 	if len(r.cards.Numbers) > 0 {
 		if v, ok := field(c, r.Format.Number()); ok && !r.cards.HasNumber(v) {
-			return &Error{Kind: OutOfBlock, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("number %d is in none of this site's blocks: %s", v, cutShort(site.FormatRanges(r.cards.Numbers)))}
+			return &Error{Kind: OutOfBlock, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("number %d is in none of this site's blocks: %s", v, cutShort(formats.FormatRanges(r.cards.Numbers)))}
 		}
 	}
 	return nil

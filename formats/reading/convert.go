@@ -5,8 +5,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/near"
 )
 
 // Converter turns a number as a list has it into one as a door wants it. It is not safe for concurrent use.

@@ -13,8 +13,8 @@ import (
 	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/near"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/near"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -206,8 +206,8 @@ func (r *reader) fail(table string, i int, key, format string, args ...any) erro
 	}
 }
 
-func (r *reader) population(i int, row *cardsRow) (Population, error) {
-	p := Population{Format: row.Format, Printed: row.Printed, Line: r.line(fmt.Sprintf("cards.%d.format", i))}
+func (r *reader) population(i int, row *cardsRow) (formats.Population, error) {
+	p := formats.Population{Format: row.Format, Printed: row.Printed, Line: r.line(fmt.Sprintf("cards.%d.format", i))}
 	if row.Format == "" {
 		return p, r.fail("cards", i, "format", `these cards have no format; write one such as format = "26-8-16"`)
 	}
@@ -269,11 +269,11 @@ func quoted(v any) string {
 	return cutShort(fmt.Sprint(v))
 }
 
-func (r *reader) numbers(i int, text *string, f *formats.Format) ([]Range, error) {
+func (r *reader) numbers(i int, text *string, f *formats.Format) ([]formats.Range, error) {
 	if text == nil {
 		return nil, nil
 	}
-	all, err := ParseRanges(*text)
+	all, err := formats.ParseRanges(*text)
 	if err != nil {
 		return nil, r.fail("cards", i, "numbers", "%v", err)
 	}
@@ -310,6 +310,9 @@ func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
 	d := Door{Name: row.Name, Enter: row.Enter, Line: r.line(fmt.Sprintf("doors.%d.name", i))}
 	if strings.TrimSpace(row.Name) == "" {
 		return d, r.fail("doors", i, "name", `a door has no name; write one such as name = "North stair"`)
+	}
+	if strings.EqualFold(strings.TrimSpace(row.Name), EveryDoor) {
+		return d, r.fail("doors", i, "name", "%q is what all doors together are called; give this one another name", row.Name)
 	}
 	for _, other := range s.Doors {
 		if strings.EqualFold(other.Name, row.Name) {
@@ -350,36 +353,14 @@ func (r *reader) enters(form string, s Site) string {
 }
 
 // overlaps returns an error where two populations can hold the same card.
-func (r *reader) overlaps(cards []Population) error {
+func (r *reader) overlaps(cards []formats.Population) error {
 	for j := range cards {
 		for i := range j {
-			if a, b := &cards[i], &cards[j]; a.Format == b.Format && a.meets(b) {
+			if a, b := cards[i], cards[j]; a.Meets(b) {
 				return r.fail("cards", j, "numbers", "these cards overlap those of line %d: the same format, facility and numbers; make the blocks separate",
 					a.Line)
 			}
 		}
 	}
 	return nil
-}
-
-func (p *Population) meets(q *Population) bool {
-	facility := len(p.Facilities) == 0 || len(q.Facilities) == 0
-	for _, v := range p.Facilities {
-		facility = facility || q.HasFacility(v)
-	}
-	if !facility || len(p.Numbers) == 0 || len(q.Numbers) == 0 {
-		return facility
-	}
-	for i, j := 0, 0; i < len(p.Numbers) && j < len(q.Numbers); {
-		a, b := p.Numbers[i], q.Numbers[j]
-		if a.First <= b.Last && b.First <= a.Last {
-			return true
-		}
-		if a.Last < b.Last {
-			i++
-		} else {
-			j++
-		}
-	}
-	return false
 }

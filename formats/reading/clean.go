@@ -1,4 +1,4 @@
-package list
+package reading
 
 import (
 	"strings"
@@ -92,11 +92,11 @@ func Several(cell string) int {
 // common practice, no source.
 func Fragile(v []byte) bool {
 	if len(v) > 1 && v[0] == '0' || len(v) > maxDigits {
-		return allDigits(v)
+		return digitsOnly(string(v))
 	}
 	for _, c := range v {
 		if mayBeFragile[c] {
-			return isScientific(string(v)) || looksLikeDate(string(v))
+			return isScientific(string(v)) || LooksLikeDate(string(v))
 		}
 	}
 	return false

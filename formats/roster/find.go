@@ -1,11 +1,11 @@
-package main
+package roster
 
 import (
 	"cmp"
 	"hash/maphash"
 	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // texts keeps names and numbers in large pieces, since there may be a million.
@@ -59,8 +59,8 @@ func (d *doorCheck) hash(seen *reading.Seen) (uint64, bool) {
 	return max(maphash.Bytes(seed, text), 1), true
 }
 
-// compare finds what is wrong between rows.
-func (c *checker) compare() {
+// Check compares all rows and returns what is wrong, by kind and then by line. It is called once, after the last row.
+func (c *Roster) Check() []Finding {
 	c.order = make([]int32, len(c.cards))
 	for i := range c.order {
 		c.order[i] = int32(i)
@@ -77,19 +77,20 @@ func (c *checker) compare() {
 	}
 	c.typing()
 	c.sameNames()
-	slices.SortStableFunc(c.findings, func(a, b finding) int {
-		return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.what, b.what), cmp.Compare(a.line, b.line))
+	slices.SortStableFunc(c.findings, func(a, b Finding) int {
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.What, b.What), cmp.Compare(a.Line, b.Line))
 	})
+	return c.findings
 }
 
 // duplicates finds cards that are there twice.
-func (c *checker) duplicates() {
+func (c *Roster) duplicates() {
 	for i := 0; i < len(c.order); {
 		first := &c.cards[c.order[i]]
 		j := i + 1
 		for ; j < len(c.order) && c.cards[c.order[j]].key == first.key; j++ {
 			again := &c.cards[c.order[j]]
-			c.add(finding{kind: sameCard, line: again.line, text: again.text, other: first.line, with: first.text})
+			c.add(Finding{Kind: SameCard, Line: int(again.line), Text: again.text, Other: int(first.line), With: first.text})
 		}
 		c.distinct++
 		i = j
@@ -97,7 +98,7 @@ func (c *checker) duplicates() {
 }
 
 // door finds cards that a door can't tell apart, can't take, or has no room for.
-func (c *checker) door(k int) {
+func (c *Roster) door(k int) {
 	d := &c.doors[k]
 	hashes := d.hashes
 	if d.shared >= 0 {
@@ -111,7 +112,7 @@ func (c *checker) door(k int) {
 	for at, i := range c.order {
 		if hashes[i] == 0 {
 			d.without++
-			c.add(finding{kind: notEnterable, door: int16(k), line: c.cards[i].line, text: c.cards[i].text})
+			c.add(Finding{Kind: NotEnterable, Door: k, Line: int(c.cards[i].line), Text: c.cards[i].text})
 			continue
 		}
 		all = append(all, shown{hashes[i], int32(at)})
@@ -130,38 +131,25 @@ func (c *checker) door(k int) {
 		i = j
 	}
 	if d.door.Capacity > 0 && holders > d.door.Capacity {
-		c.add(finding{kind: overCapacity, door: int16(k), text: -1, other: int32(holders)})
+		c.add(Finding{Kind: OverCapacity, Door: k, Text: -1, Other: holders})
 	}
 }
 
 // clash adds two cards that a door shows alike, unless only their hashes are.
-func (c *checker) clash(k int, first, second int32) {
+func (c *Roster) clash(k int, first, second int32) {
 	a, b := &c.cards[first], &c.cards[second]
-	if c.shownAs(k, a.text) != c.shownAs(k, b.text) {
+	if c.ShownAs(k, c.texts.number(a.text)) != c.ShownAs(k, c.texts.number(b.text)) {
 		return
 	}
 	if a.line > b.line {
 		a, b = b, a
 	}
 	c.doors[k].clashes++
-	c.add(finding{kind: clash, door: int16(k), line: b.line, text: b.text, other: a.line, with: a.text})
-}
-
-// shownAs returns what a door shows for a number of the list.
-func (c *checker) shownAs(k int, text int32) string {
-	var seen reading.Seen
-	if c.plan.Read([]byte(c.texts.number(text)), &seen) != nil {
-		return ""
-	}
-	shown, err := c.doors[k].convert.Append(nil, &seen)
-	if err != nil {
-		return ""
-	}
-	return string(shown)
+	c.add(Finding{Kind: Clash, Door: k, Line: int(b.line), Text: b.text, Other: int(a.line), With: a.text})
 }
 
 // has reports whether a card is on the list.
-func (c *checker) has(key reading.Key) bool {
+func (c *Roster) has(key reading.Key) bool {
 	_, found := slices.BinarySearchFunc(c.order, key, func(i int32, k reading.Key) int { return c.cards[i].key.Compare(k) })
 	return found
 }

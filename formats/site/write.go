@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"github.com/cardtell/cardtell/formats"
 )
 
 // Starter is a site file to begin with. Everything in it is an example to be changed.
@@ -45,7 +47,7 @@ func (s Site) Append(dst []byte, comment ...string) []byte {
 			dst = fmt.Appendf(dst, "facility = [%s]\n", joined(p.Facilities))
 		}
 		if len(p.Numbers) > 0 {
-			dst = fmt.Appendf(dst, "numbers  = %s\n", quote(FormatRanges(p.Numbers)))
+			dst = fmt.Appendf(dst, "numbers  = %s\n", quote(formats.FormatRanges(p.Numbers)))
 		}
 		if p.Printed != "" {
 			dst = fmt.Appendf(dst, "printed  = %s\n", quote(p.Printed))

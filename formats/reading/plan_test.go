@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // planOf makes a plan of one format.
@@ -31,7 +31,7 @@ func seen(t *testing.T, p *Plan, value string) Seen {
 // What a plan can't be made of is said, with what would do.
 func TestPlansThatCannotBe(t *testing.T) {
 	cat := formats.Builtin()
-	tooLarge := site.Site{Cards: []site.Population{{Format: "26-8-16", Printed: "number"}}}
+	tooLarge := site.Site{Cards: []formats.Population{{Format: "26-8-16", Printed: "number"}}}
 	pair := []string{"pair"}
 	for _, tt := range []struct {
 		site site.Site
@@ -41,9 +41,9 @@ func TestPlansThatCannotBe(t *testing.T) {
 		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"pairs"}}, `form "pairs": no such form; nearest: pair, `},
 		{site.Site{}, Options{Format: "26-8-16", Forms: pair, Second: []string{"bts"}}, `form "bts": no such form; nearest: bits`},
 		{twoLots, Options{Format: "26-8-61"}, `format "26-8-61": no such format; nearest: 26-8-16`},
-		{site.Site{}, Options{}, "--format: not given; give --format ID"},
-		{site.Site{}, Options{Format: "26-8-16"}, "--from: the form of the numbers of format 26-8-16 is not given"},
-		{twoLots, Options{Facility: "12a"}, `--facility "12a": is no decimal number`},
+		{site.Site{}, Options{}, "format: not given"},
+		{site.Site{}, Options{Format: "26-8-16"}, "forms: the form of the numbers of format 26-8-16 is not given"},
+		{twoLots, Options{Facility: "12a"}, `facility "12a": is no decimal number`},
 		{tooLarge, Options{Facility: "256"}, "0 to 255"},
 		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"uid"}}, "form uid: format 26-8-16 has no number that is as wide as a chip serial"},
 	} {

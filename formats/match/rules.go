@@ -1,12 +1,12 @@
-package main
+package match
 
 import (
 	"math"
 	"math/bits"
 	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -26,44 +26,33 @@ import (
 // Weights are learned from the cards themselves, each judged by all others, beginning with the weights below: if forty cards
 // differ by their byte order, the forty-first most likely does too.
 
-// rule is one way in which the number in the events differs from the list's.
-type rule struct {
-	name   string  // as in "byte order"
-	weight float64 // before anything is seen: judgements, no count was found
-	sure   string  // what to do to make sure, after "present the card of NAME: "
-}
+// Rule is one way in which the number in the events differs from the list's.
+type Rule int8
 
-// The rules, by place in the table.
+// The rules, by place in the table of weights.
 const (
-	ruleForm = iota
-	ruleBytes
-	ruleBits
-	ruleFormat
-	ruleFacility
-	ruleCut
-	ruleMisread
-	ruleLost
-	ruleTyped
-	ruleStranger
+	Form      Rule = iota // another form
+	ByteOrder             // bytes the other way round
+	BitOrder              // bits the other way round
+	Format                // the controller takes the read for another format
+	Facility              // another facility than the list's
+	Cut                   // only the low bits are shown
+	Misread               // one bit read wrong
+	Lost                  // one bit lost
+	Typed                 // typed wrong in the list
+	Stranger              // nobody's on the list
 )
 
-var rules = []rule{
-	ruleForm:     {"another form", 0.15, "if the door shows the same number, it shows another form than was thought; say which with --shown"},
-	ruleBytes:    {"byte order", 0.10, "if the door shows the same number, its reader sends the bytes in the other order; check one more card"},
-	ruleBits:     {"bit order", 0.03, "if the door shows the same number, the bits come in the other order; check one more card"},
-	ruleFormat:   {"another format", 0.08, "if the door shows the same number, its controller is set to another format"},
-	ruleFacility: {"another facility", 0.10, "read the facility off the card, or with a reader that shows it; the list may have the wrong one, or the card is another site's"},
-	ruleCut:      {"cut short", 0.12, "if the door shows the same number, it keeps only a part; then other cards can look the same: run check"},
-	ruleMisread:  {"one bit misread", 0.08, "do so three times; a number that changes means a bad cable or reader, one that stays means another card"},
-	ruleLost:     {"one bit lost", 0.03, "do so three times; a number that changes means a bad cable or reader"},
-	ruleTyped:    {"typed wrong", 0.06, "compare the number printed on it with the list"},
-	ruleStranger: {"not on the list", 0.25, ""},
+// weights is how common the rules are before anything is seen: judgements, no count was found.
+var weights = [...]float64{
+	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03, Typed: 0.06, Stranger: 0.25,
 }
 
 // way is one way in which an unknown card can be a holder's.
 type way struct {
 	holder   int32
-	rule     int8
+	rule     Rule
+	form     int8    // by rule Form: which form, by its place among all
 	variants int32   // that the rule has for such a number
 	times    int32   // how many of them show just this number
 	share    float64 // how likely it is that this is the way, as learned
@@ -93,7 +82,7 @@ const sparse = 20
 // maxFound is how many holders one variant of a rule may name: it is as good as none then.
 const maxFound = 64
 
-func (m *matcher) buildIndex() {
+func (m *Matcher) buildIndex() {
 	x := &m.index
 	x.data, x.number = map[uint64][]int32{}, map[uint64][]int32{}
 	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
@@ -132,25 +121,28 @@ func (m *matcher) buildIndex() {
 }
 
 // ways finds every holder that a card can be, by every rule. A holder comes once by each rule.
-func (m *matcher) ways(u *unknownCard) {
+func (m *Matcher) ways(u *Unknown) {
 	m.stray(u)
-	if u.value == "" {
+	if u.Value == "" {
 		return
 	}
 	m.byForm(u)
 	m.byTyping(u)
-	for _, v := range m.dataOf(u.value) {
+	for _, v := range m.dataOf(u.Value) {
 		m.byData(u, v.value, v.width)
 	}
-	m.shown.Each([]byte(u.value), func(seen *reading.Seen) bool {
+	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
 		m.byFacility(u, seen)
 		m.byFormat(u, seen)
 		return true
 	})
+	u.ways = slices.DeleteFunc(u.ways, func(w way) bool { // the whole card is there: nothing of it is lost
+		return w.rule == Lost && u.way(w.holder, Form) != nil
+	})
 }
 
 // byFacility looks for cards with the number and another facility. Facility 0 is more likely one that was left out.
-func (m *matcher) byFacility(u *unknownCard, seen *reading.Seen) {
+func (m *Matcher) byFacility(u *Unknown, seen *reading.Seen) {
 	number, hasNumber := seen.Number()
 	facility, hasFacility := seen.Facility()
 	if !hasNumber || !hasFacility || facility == 0 || len(m.index.number[number]) == 0 {
@@ -158,10 +150,10 @@ func (m *matcher) byFacility(u *unknownCard, seen *reading.Seen) {
 	}
 	largest, _ := seen.Reading.LargestFacility()
 	u.facility = facility
-	m.add(u, ruleFacility, int(min(largest, math.MaxInt32)), m.index.number[number])
+	m.add(u, Facility, int(min(largest, math.MaxInt32)), m.index.number[number])
 }
 
-func (m *matcher) add(u *unknownCard, rule int8, variants int, holders []int32) {
+func (m *Matcher) add(u *Unknown, rule Rule, variants int, holders []int32) {
 	for _, h := range holders {
 		if u.way(h, rule) == nil {
 			u.ways = append(u.ways, way{holder: h, rule: rule, variants: int32(max(variants, 1)), times: 1})
@@ -170,7 +162,7 @@ func (m *matcher) add(u *unknownCard, rule int8, variants int, holders []int32) 
 }
 
 // way returns the way in which a card is a holder's by a rule, nil where there is none.
-func (u *unknownCard) way(holder int32, rule int8) *way {
+func (u *Unknown) way(holder int32, rule Rule) *way {
 	for i := range u.ways {
 		if w := &u.ways[i]; w.holder == holder && w.rule == rule {
 			return w
@@ -181,27 +173,29 @@ func (u *unknownCard) way(holder int32, rule int8) *way {
 
 // addLost counts one of the bits, of as many as the card has, without which a holder's card is the shown one: in a run of equal
 // bits each of them is.
-func (m *matcher) addLost(u *unknownCard, width int, holders []int32) {
+func (m *Matcher) addLost(u *Unknown, width int, holders []int32) {
 	for _, h := range holders {
-		if w := u.way(h, ruleLost); w != nil {
+		if w := u.way(h, Lost); w != nil {
 			w.times++
 		} else {
-			m.add(u, ruleLost, width, []int32{h})
+			m.add(u, Lost, width, []int32{h})
 		}
 	}
 }
 
 // byForm reads the number in every form that the formats have.
-func (m *matcher) byForm(u *unknownCard) {
+func (m *Matcher) byForm(u *Unknown) {
 	forms := formats.Forms()
 	for _, f := range m.formats {
-		for _, fm := range forms {
-			c, err := fm.Parse(f, u.value)
+		for at, fm := range forms {
+			c, err := fm.Parse(f, u.Value)
 			if err != nil {
 				continue
 			}
-			if i, ok := m.byKey[m.list.KeyOf(&c)]; ok {
-				m.add(u, ruleForm, len(forms), []int32{i})
+			if i, ok := m.byKey[m.opt.List.KeyOf(&c)]; ok {
+				if u.way(i, Form) == nil {
+					u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: int32(len(forms)), times: 1})
+				}
 			}
 		}
 	}
@@ -214,9 +208,9 @@ type dataBits struct {
 }
 
 // dataOf returns the data bits that a number as shown can be: as the plan reads it, and as one decimal.
-func (m *matcher) dataOf(value string) []dataBits {
+func (m *Matcher) dataOf(value string) []dataBits {
 	var all []dataBits
-	m.shown.Each([]byte(value), func(seen *reading.Seen) bool {
+	m.opt.Shown.Each([]byte(value), func(seen *reading.Seen) bool {
 		v, width, ok := seen.Data()
 		if d := (dataBits{v, width}); ok && slices.Contains(m.index.widths, width) && !slices.Contains(all, d) {
 			all = append(all, d)
@@ -238,7 +232,7 @@ func decimalValue(s string) (v uint64, ok bool) {
 		return 0, false
 	}
 	for i := range len(s) {
-		if !isDigitByte(s[i]) {
+		if !(s[i] >= '0' && s[i] <= '9') {
 			return 0, false
 		}
 		v = 10*v + uint64(s[i]-'0')
@@ -248,14 +242,14 @@ func decimalValue(s string) (v uint64, ok bool) {
 
 // byData looks for cards whose data bits are the shown ones in another order, with one wrong, with one more, or of which they
 // are the last.
-func (m *matcher) byData(u *unknownCard, v uint64, width int) {
+func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 	x := &m.index
 	if width%8 == 0 {
-		m.add(u, ruleBytes, 1, x.data[bits.ReverseBytes64(v)>>(64-width)])
+		m.add(u, ByteOrder, 1, x.data[bits.ReverseBytes64(v)>>(64-width)])
 	}
-	m.add(u, ruleBits, 1, x.data[bits.Reverse64(v)>>(64-width)])
+	m.add(u, BitOrder, 1, x.data[bits.Reverse64(v)>>(64-width)])
 	for i := range width {
-		m.add(u, ruleMisread, width, x.data[v^1<<i])
+		m.add(u, Misread, width, x.data[v^1<<i])
 	}
 	for i := 0; i < width && bits.Len64(v) < width; i++ {
 		low := v & (1<<i - 1)
@@ -265,31 +259,31 @@ func (m *matcher) byData(u *unknownCard, v uint64, width int) {
 	}
 	for i, to := range []map[uint64][]int32{x.low16, x.low24, x.low32} {
 		if bits.Len64(v) <= 16+8*i {
-			m.add(u, ruleCut, 3, to[v])
+			m.add(u, Cut, 3, to[v])
 		}
 	}
 }
 
 // byFormat takes the number for one of another format of the same length, as a controller set to that would show the read.
-func (m *matcher) byFormat(u *unknownCard, seen *reading.Seen) {
+func (m *Matcher) byFormat(u *Unknown, seen *reading.Seen) {
 	fm := seen.Reading.Form
 	length := seen.Reading.Format.Layout.Len()
-	others := m.cat.OfLength(length)
+	others := m.opt.Catalogue.OfLength(length)
 	for _, at := range others {
-		f := m.cat.At(at)
+		f := m.opt.Catalogue.At(at)
 		if f == seen.Reading.Format || f.Kind == formats.KindKeypad {
 			continue
 		}
-		c, err := fm.Parse(f, u.value)
+		c, err := fm.Parse(f, u.Value)
 		if err != nil || !c.Whole() {
 			continue
 		}
-		m.add(u, ruleFormat, len(others), m.asRead(c.Record.Encode()))
+		m.add(u, Format, len(others), m.asRead(c.Record.Encode()))
 	}
 }
 
 // asRead returns the holders whose card sends a read.
-func (m *matcher) asRead(read wiegand.Bits) []int32 {
+func (m *Matcher) asRead(read wiegand.Bits) []int32 {
 	var found []int32
 	for _, f := range m.formats {
 		if f.Layout.Len() != read.Len() {
@@ -299,7 +293,7 @@ func (m *matcher) asRead(read wiegand.Bits) []int32 {
 		if err != nil {
 			continue
 		}
-		if i, ok := m.byKey[m.list.KeyOf(&c)]; ok {
+		if i, ok := m.byKey[m.opt.List.KeyOf(&c)]; ok {
 			found = append(found, i)
 		}
 	}

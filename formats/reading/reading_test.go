@@ -8,13 +8,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
-var twoLots = site.Site{Cards: []site.Population{
-	{Format: "26-8-16", Facilities: []uint64{121}, Numbers: []site.Range{{First: 1, Last: 500}}, Printed: "pair"},
-	{Format: "34-16-16", Facilities: []uint64{7}, Numbers: []site.Range{{First: 600, Last: 700}}, Printed: "number"},
+var twoLots = site.Site{Cards: []formats.Population{
+	{Format: "26-8-16", Facilities: []uint64{121}, Numbers: []formats.Range{{First: 1, Last: 500}}, Printed: "pair"},
+	{Format: "34-16-16", Facilities: []uint64{7}, Numbers: []formats.Range{{First: 600, Last: 700}}, Printed: "number"},
 }}
 
 // What is read fast is what is read slowly, with the same verdict: over formats, forms and texts with mistakes.
@@ -24,7 +24,7 @@ func TestFastAndSlowReadingAgree(t *testing.T) {
 	fast := 0
 	for _, id := range []string{"26-8-16", "34-16-16", "37-0-35", "26-0-24"} {
 		for _, form := range []string{"pair", "number", "joined", "decimal", "decimal10", "hex"} {
-			s := site.Site{Cards: []site.Population{{Format: id, Numbers: []site.Range{{First: 0, Last: 3000}}, Printed: form}}}
+			s := site.Site{Cards: []formats.Population{{Format: id, Numbers: []formats.Range{{First: 0, Last: 3000}}, Printed: form}}}
 			opt := Options{}
 			if id == "26-8-16" && (form == "number" || form == "pair" || form == "decimal") {
 				opt.Facility = "12"
@@ -116,8 +116,8 @@ func TestFacilityOfAllCards(t *testing.T) {
 		assert.Equal(t, "121,00043", Describe(&c))
 	}
 	// Of a site's cards, those of formats without a facility are not meant.
-	s := site.Site{Cards: []site.Population{
-		{Format: "26-8-16", Facilities: []uint64{122}, Numbers: []site.Range{{First: 400, Last: 900}}, Printed: "number"}, {Format: "34-0-32", Printed: "number"},
+	s := site.Site{Cards: []formats.Population{
+		{Format: "26-8-16", Facilities: []uint64{122}, Numbers: []formats.Range{{First: 400, Last: 900}}, Printed: "number"}, {Format: "34-0-32", Printed: "number"},
 	}}
 	p, err := New(formats.Builtin(), s, Options{Facility: "122"})
 	require.NoError(t, err)
@@ -127,12 +127,12 @@ func TestFacilityOfAllCards(t *testing.T) {
 	assert.Equal(t, OutOfBlock, e.Kind)
 	require.NoError(t, p.Read([]byte("450"), &seen))
 	_, err = New(formats.Builtin(), site.Site{}, Options{Format: "34-0-32", Forms: []string{"decimal"}, Facility: "5"})
-	assert.EqualError(t, err, "--facility 5: format 34-0-32 has no facility field; leave it out")
+	assert.EqualError(t, err, "facility 5: format 34-0-32 has no facility field; leave it out")
 }
 
 // A number that the site can have in two ways is one card only where both ways say the same.
 func TestAmbiguousNumbers(t *testing.T) {
-	s := site.Site{Cards: []site.Population{
+	s := site.Site{Cards: []formats.Population{
 		{Format: "26-8-16", Facilities: []uint64{121}, Printed: "number"}, {Format: "34-16-16", Facilities: []uint64{7}, Printed: "number"},
 	}}
 	p, err := New(formats.Builtin(), s, Options{})

@@ -1,15 +1,13 @@
 package reading
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // New makes a plan. The error says which of the options is missing or does not fit.
@@ -25,17 +23,17 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		if len(cat.Find(opt.Format)) == 0 {
 			return nil, fmt.Errorf("format %q: no such format; %s", opt.Format, FormatHint(cat, opt.Format))
 		}
-		populations = slices.DeleteFunc(slices.Clone(populations), func(q site.Population) bool { return q.Format != opt.Format })
+		populations = slices.DeleteFunc(slices.Clone(populations), func(q formats.Population) bool { return q.Format != opt.Format })
 		if len(populations) == 0 {
-			populations = []site.Population{{Format: opt.Format}}
+			populations = []formats.Population{{Format: opt.Format}}
 		}
 	}
 	if len(populations) == 0 {
-		return nil, errors.New("--format: not given; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)")
+		return nil, &OptionError{Option: "Format", Reason: "not given"}
 	}
 	if opt.Facility != "" {
 		if _, err := strconv.ParseUint(opt.Facility, 10, 64); err != nil {
-			return nil, fmt.Errorf("--facility %q: is no decimal number; write one, such as 121", opt.Facility)
+			return nil, &OptionError{"Facility", strconv.Quote(opt.Facility), "is no decimal number; write one, such as 121"}
 		}
 	}
 	for i := range populations {
@@ -54,21 +52,22 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	})
 	p.number()
 	if opt.Facility != "" && !slices.ContainsFunc(p.readings, func(r Reading) bool { return r.Format.Facility() >= 0 }) {
-		return nil, fmt.Errorf("--facility %s: format %s has no facility field; leave it out", opt.Facility, populations[0].Format)
+		return nil, noFacility(opt.Facility, populations[0].Format)
 	}
 	return p, nil
 }
 
 // add adds the readings of one population. A form that its format does not have is left out, unless no form is left.
-func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error {
+func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) error {
 	forms := opt.Forms
 	if len(forms) == 0 && q.Printed != "" {
 		forms = []string{q.Printed}
 	}
 	if len(forms) == 0 {
-		return fmt.Errorf("--from: the form of the numbers of format %s is not given; give --from FORM, or printed = in the site file", q.Format)
+		return &OptionError{Option: "Forms", Reason: fmt.Sprintf("the form of the numbers of format %s is not given", q.Format)}
 	}
-	before, why := len(p.readings), ""
+	before := len(p.readings)
+	var why error
 	for _, f := range cat.Find(q.Format) {
 		for i, name := range append(slices.Clone(forms), opt.Second...) {
 			if slices.Contains(forms[:min(i, len(forms))], name) {
@@ -78,7 +77,7 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 			if err != nil {
 				return err
 			}
-			if reason != "" {
+			if reason != nil {
 				why = reason
 				continue
 			}
@@ -87,22 +86,42 @@ func (p *Plan) add(cat formats.Catalogue, q *site.Population, opt Options) error
 		}
 	}
 	if len(p.readings) == before && len(opt.Forms) > 0 && (opt.Facility == "" || opt.Format != "") {
-		return errors.New(why)
+		return why
 	}
 	return nil
 }
 
+// OptionError says which of the [Options] is missing or does not fit.
+type OptionError struct {
+	Option string // the field: Format, Forms or Facility
+	Value  string // as it was given; "" where it is missing
+	Reason string
+}
+
+// Error returns one line.
+func (e *OptionError) Error() string {
+	where := strings.ToLower(e.Option)
+	if e.Value != "" {
+		where += " " + e.Value
+	}
+	return where + ": " + e.Reason
+}
+
+func noFacility(facility, format string) error {
+	return &OptionError{"Facility", facility, fmt.Sprintf("format %s has no facility field; leave it out", format)}
+}
+
 // newReading makes a reading of a format in a form. Where the format does not have the form, why says so.
-func newReading(f *formats.Format, form string, q *site.Population, opt Options) (r Reading, why string, err error) {
+func newReading(f *formats.Format, form string, q *formats.Population, opt Options) (r Reading, why, err error) {
 	fm, ok := formats.FormByName(form)
 	if !ok {
-		return r, "", fmt.Errorf("form %q: no such form; %s", form, FormHint(form))
+		return r, nil, fmt.Errorf("form %q: no such form; %s", form, FormHint(form))
 	}
 	if fits, reason := fm.Fits(f); !fits {
-		return r, fmt.Sprintf("form %s: format %s %s", form, f.ID, reason), nil
+		return r, fmt.Errorf("form %s: format %s %s", form, f.ID, reason), nil
 	}
 	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
-		return r, fmt.Sprintf("--facility %s: format %s has no facility field; leave it out", opt.Facility, f.ID), nil
+		return r, noFacility(opt.Facility, f.ID), nil
 	}
 	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, shape: shapeOf(f, fm)}
 	if r.facility == "" && len(q.Facilities) == 1 {
@@ -110,14 +129,14 @@ func newReading(f *formats.Format, form string, q *site.Population, opt Options)
 	}
 	if r.facility != "" && f.Facility() >= 0 {
 		if _, err := f.Blank().WithFacility(r.facility); err != nil {
-			return r, "", err
+			return r, nil, err
 		}
 		r.fill, _ = strconv.ParseUint(r.facility, 10, 64) // digits, as just seen; what passes 64 bits is not quick
 	}
 	quick, ok := f.Quick()
 	r.quick, r.none = quick, !ok
 	r.parse = quick.Parser(fm)
-	return r, "", nil
+	return r, nil, nil
 }
 
 // FormHint returns what a message says about forms when a name is not one.
@@ -135,8 +154,8 @@ func FormatHint(cat formats.Catalogue, id string) string {
 }
 
 // shapeOf returns what is known of a format's numbers in a form.
-func shapeOf(f *formats.Format, fm formats.Form) list.Shape {
-	s := list.Shape{}
+func shapeOf(f *formats.Format, fm formats.Form) Shape {
+	s := Shape{}
 	switch fm.Name {
 	case "number", "decimal", "uid-decimal", "uid-reversed-decimal":
 		s.Decimal = true

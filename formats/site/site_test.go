@@ -16,8 +16,8 @@ func TestStarterIsASiteFile(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, Site{
 		Name: "Harbour Row Workshops",
-		Cards: []Population{{
-			Format: "26-8-16", Facilities: []uint64{121}, Numbers: []Range{{1, 500}, {1001, 1100}}, Printed: "pair", Line: 8,
+		Cards: []formats.Population{{
+			Format: "26-8-16", Facilities: []uint64{121}, Numbers: []formats.Range{{First: 1, Last: 500}, {First: 1001, Last: 1100}}, Printed: "pair", Line: 8,
 		}},
 		Doors: []Door{{Name: "North stair", Enter: "pair", Capacity: 250, Line: 15}},
 	}, s)
@@ -26,9 +26,9 @@ func TestStarterIsASiteFile(t *testing.T) {
 func TestFileIsReadBack(t *testing.T) {
 	want := Site{
 		Name: "Quay \"7\" \\ café",
-		Cards: []Population{
-			{Format: "26-8-16", Facilities: []uint64{7, 121}, Numbers: []Range{{0, 0}, {3, 9}}, Printed: "joined"},
-			{Format: "64-0-64", Numbers: []Range{{1 << 63, 1<<64 - 1}}},
+		Cards: []formats.Population{
+			{Format: "26-8-16", Facilities: []uint64{7, 121}, Numbers: []formats.Range{{First: 0, Last: 0}, {First: 3, Last: 9}}, Printed: "joined"},
+			{Format: "64-0-64", Numbers: []formats.Range{{First: 1 << 63, Last: 1<<64 - 1}}},
 		},
 		Doors: []Door{{Name: "A\tB", Enter: "pair", Capacity: 1}, {Name: "C"}},
 	}
@@ -128,7 +128,7 @@ func TestSeparateLotsDoNotOverlap(t *testing.T) {
 }
 
 func TestWhatBelongs(t *testing.T) {
-	p := Population{Facilities: []uint64{3, 5}, Numbers: []Range{{10, 20}, {30, 30}, {40, 50}}}
+	p := formats.Population{Facilities: []uint64{3, 5}, Numbers: []formats.Range{{First: 10, Last: 20}, {First: 30, Last: 30}, {First: 40, Last: 50}}}
 	for n := range uint64(60) {
 		want := n >= 10 && n <= 20 || n == 30 || n >= 40 && n <= 50
 		assert.Equal(t, want, p.HasNumber(n), "%d", n)
@@ -136,7 +136,7 @@ func TestWhatBelongs(t *testing.T) {
 		assert.Equal(t, want, p.Has(0, false, n), "no facility is known, so none is wrong: %d", n)
 		assert.False(t, p.Has(4, true, n))
 	}
-	s := Site{Cards: []Population{{Format: "a", Facilities: []uint64{9, 1}}, {Format: "b"}, {Format: "a", Facilities: []uint64{1}}}}
+	s := Site{Cards: []formats.Population{{Format: "a", Facilities: []uint64{9, 1}}, {Format: "b"}, {Format: "a", Facilities: []uint64{1}}}}
 	got, all := s.Facilities("a")
 	assert.Equal(t, []uint64{1, 9}, got)
 	assert.True(t, all)
@@ -182,4 +182,10 @@ func FuzzParse(f *testing.F) {
 		}
 		require.Equal(t, s, again)
 	})
+}
+
+// A door named all could not be told from every door.
+func TestNoDoorIsCalledAll(t *testing.T) {
+	_, err := Parse("site.toml", []byte("[[doors]]\nname = \"All\"\n"), formats.Builtin())
+	assert.EqualError(t, err, `site.toml:2: doors.name: "All" is what all doors together are called; give this one another name`)
 }

@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"slices"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/site"
 	"github.com/cardtell/cardtell/formats"
 )
 
@@ -109,7 +108,7 @@ func (r *Reading) Facility() (v uint64, ok bool) {
 }
 
 // Population returns the cards that the reading is for.
-func (r *Reading) Population() site.Population { return *r.cards }
+func (r *Reading) Population() formats.Population { return *r.cards }
 
 // Data returns the card's data bits as one number, as the form decimal shows them, and how many there are. ok is false where
 // they are more than 64, or not all known.

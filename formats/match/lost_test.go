@@ -1,0 +1,30 @@
+package match
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// A lost bit is as likely any of the card's. Which of them make the shown number is counted here by losing each in turn.
+func TestLostBitsAreCounted(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 4))
+	const width = 24
+	for range 200 {
+		card := rnd.Uint64N(1<<width) >> rnd.UintN(12) << rnd.UintN(8) & (1<<width - 1)
+		m := &Matcher{index: ruleIndex{data: map[uint64][]int32{card: {0}}}}
+		times := map[uint64]int32{}
+		for i := range width {
+			times[card>>(i+1)<<i|card&(1<<i-1)]++
+		}
+		for shown, want := range times {
+			u := &Unknown{Value: "shown"}
+			m.byData(u, shown, width)
+			if w := u.way(0, Lost); assert.NotNil(t, w, "%b shown as %b", card, shown) {
+				assert.Equal(t, want, w.times, "%b shown as %b", card, shown)
+				assert.Equal(t, int32(width), w.variants)
+			}
+		}
+	}
+}

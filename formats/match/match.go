@@ -1,0 +1,223 @@
+// Package match finds whose the unknown cards of an event log are.
+//
+// A [Matcher] is given the rows of a list of cardholders, then the events of a door, and weighs for every card that is not on
+// the list whose it can be, and by which rule its number differs from the list's.
+package match
+
+import (
+	"cmp"
+	"iter"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// Options say how the list and the events have their numbers.
+type Options struct {
+	Catalogue formats.Catalogue
+	Site      site.Site     // the cards in use, where they are known
+	List      *reading.Plan // made with Any and Others, so that a card of another facility is one to explain
+	Shown     *reading.Plan // of the events, made likewise
+
+	// Rule, where it is not nil, makes a number of the list what the door shows for it. ok is false where it can't.
+	Rule func(number []byte) (shown []byte, ok bool)
+}
+
+// Row is what a list or a log of events has about one card. Its texts are copied where they are kept.
+type Row struct {
+	Line  int    // where it stands, from 1
+	Name  string // of the holder, "" where the list has none; events have none
+	Value []byte // the number, as the cell has it
+}
+
+// Holder is a cardholder of the list.
+type Holder struct {
+	Name   string
+	Number string // as the list has it
+	Line   int
+
+	key    reading.Key
+	format *formats.Format
+	data   uint64 // data bits, where whole
+	width  int
+	whole  bool
+	num    uint64 // card number
+	hasNum bool
+}
+
+// Unknown is a card of events that is not on the list.
+type Unknown struct {
+	Value  string // the number as shown, "" for events without one
+	Events int
+	First  int     // line of its first event
+	Last   int     // and of its last
+	Err    error   // why it can't be read, a [*reading.Error]; nil where it can
+	Own    bool    // the number is in one of the site's blocks
+	Best   Verdict // after [Matcher.Weigh]
+
+	ways     []way
+	stray    strays // how likely the number is for a card that is not on the list
+	facility uint64 // as the door shows the card; for the rule of another facility
+	strange  strays // how likely it is that the card is a stranger's, as learned
+}
+
+// Verdict is who an unknown card most likely is.
+type Verdict struct {
+	Holder      int // place in [Matcher.Holders]; -1: nobody on the list
+	Rule        Rule
+	Probability float64
+}
+
+// Matcher matches one log of events with one list. It is not safe for concurrent use.
+type Matcher struct {
+	opt      Options
+	byShown  map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
+	holders  []Holder
+	byKey    map[reading.Key]int32
+	byText   map[string]int32 // by the card in the form that the list has it in, with all its zeros
+	index    ruleIndex
+	formats  []*formats.Format // of the list
+	cache    map[string]int32  // events repeat themselves
+	known    int
+	seen     map[int32]bool // holders who were seen
+	unknown  map[string]*Unknown
+	order    []*Unknown // most events first
+	evidence evidence
+}
+
+// New makes a Matcher without a list.
+func New(opt Options) *Matcher {
+	return &Matcher{
+		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{}, cache: map[string]int32{},
+		seen: map[int32]bool{}, unknown: map[string]*Unknown{},
+	}
+}
+
+// List adds all rows of a list, and returns how many could not be read.
+func (m *Matcher) List(rows iter.Seq[Row]) (unread int) {
+	for row := range rows {
+		if m.AddHolder(row) != nil {
+			unread++
+		}
+	}
+	return unread
+}
+
+// Events adds all events, after the list.
+func (m *Matcher) Events(rows iter.Seq[Row]) {
+	for row := range rows {
+		m.AddEvent(row)
+	}
+}
+
+// AddHolder adds a row of the list. The error is a [*reading.Error]; nothing is added then.
+func (m *Matcher) AddHolder(row Row) error {
+	var seen reading.Seen
+	if err := m.opt.List.Read(row.Value, &seen); err != nil {
+		return err
+	}
+	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(), format: seen.Reading.Format}
+	h.data, h.width, h.whole = seen.Data()
+	h.num, h.hasNum = seen.Number()
+	i := int32(len(m.holders))
+	m.holders = append(m.holders, h)
+	if _, ok := m.byKey[h.key]; !ok {
+		m.byKey[h.key] = i
+		c := seen.Card()
+		if text, err := seen.Reading.Form.Text(&c); err == nil {
+			m.byText[text] = i
+		}
+	}
+	if m.opt.Rule != nil {
+		if shown, ok := m.opt.Rule(row.Value); ok {
+			m.byShown[strings.TrimLeft(string(shown), "0")] = i
+		}
+	}
+	if f := seen.Reading.Format; !slices.Contains(m.formats, f) {
+		m.formats = append(m.formats, f)
+	}
+	return nil
+}
+
+// Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it. Where two formats of the
+// site can be shown so, it is the one that is on the list.
+func (m *Matcher) Find(value []byte) int {
+	if m.opt.Rule != nil {
+		if i, ok := m.byShown[strings.TrimLeft(strings.TrimSpace(string(value)), "0")]; ok {
+			return int(i)
+		}
+	}
+	found := -1
+	m.opt.Shown.Each(value, func(s *reading.Seen) bool {
+		if i, ok := m.byKey[m.opt.List.KeyOfSeen(s)]; ok {
+			found = int(i)
+		}
+		return found < 0
+	})
+	return found
+}
+
+// maxCached is how many different cards are remembered.
+const maxCached = 1 << 20
+
+// AddEvent adds an event, after the list.
+func (m *Matcher) AddEvent(row Row) {
+	at, ok := m.cache[string(row.Value)]
+	if !ok {
+		if at = int32(m.Find(row.Value)); at < 0 {
+			m.addUnknown(row)
+			return
+		}
+		if len(m.cache) < maxCached {
+			m.cache[string(row.Value)] = at
+		}
+	}
+	m.known++
+	m.seen[at] = true
+}
+
+func (m *Matcher) addUnknown(row Row) {
+	value := strings.TrimSpace(string(row.Value))
+	u := m.unknown[value]
+	if u == nil {
+		u = &Unknown{Value: value, First: row.Line}
+		readable := false
+		m.opt.Shown.Each([]byte(value), func(*reading.Seen) bool { readable = true; return false })
+		if !readable {
+			var seen reading.Seen
+			u.Err = m.opt.Shown.Read([]byte(value), &seen)
+		}
+		m.unknown[value] = u
+	}
+	u.Events++
+	u.Last = row.Line
+}
+
+// Holders returns the cardholders of the list, in its order. The caller must not change them.
+func (m *Matcher) Holders() []Holder { return m.holders }
+
+// Known returns how many events have a card of the list.
+func (m *Matcher) Known() int { return m.known }
+
+// Seen returns how many cards of the list are in the events.
+func (m *Matcher) Seen() int { return len(m.seen) }
+
+// Unknown returns an unknown card by its number as shown; nil where there is none.
+func (m *Matcher) Unknown(value string) *Unknown { return m.unknown[value] }
+
+// Weigh works out for every unknown card whose it most likely is, and returns them, those with most events first.
+func (m *Matcher) Weigh() []*Unknown {
+	m.order = m.order[:0]
+	for _, u := range m.unknown {
+		u.ways, u.stray, u.strange = nil, strays{}, strays{}
+		m.order = append(m.order, u)
+	}
+	slices.SortFunc(m.order, func(a, b *Unknown) int {
+		return cmp.Or(cmp.Compare(b.Events, a.Events), cmp.Compare(a.First, b.First), cmp.Compare(a.Value, b.Value))
+	})
+	m.weigh()
+	return m.order
+}

@@ -1,0 +1,128 @@
+package reading
+
+import (
+	"errors"
+	"iter"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// Column reads the texts of one column. A column is one question: its rows share the kinds of card, the forms, and what was done
+// to them. So those are settled first, on a sample, and every text is then read by them. A Column does not change.
+type Column struct{ plan *Plan }
+
+// Outcome is what a text of a column turned out to be.
+type Outcome uint8
+
+// The outcomes.
+const (
+	IsCard Outcome = iota // one card
+	Doubt                 // two cards or more are written so
+	NoCard                // blank, words, damaged, or no card of the site: Err says which
+)
+
+// Cell is what one text of a column is.
+type Cell struct {
+	Outcome Outcome
+	Cards   []Weighed // one for IsCard, two or more for Doubt, none for NoCard
+	Repair  string    // what was repaired in the text, "" where nothing was
+	Err     *Error    // for Doubt and NoCard: the kind and the reason
+}
+
+// Weighed is a card that a text can be.
+type Weighed struct {
+	Card        formats.Card
+	Form        string  // in which it is written
+	Probability float64 // of all cards that the text can be; those that the plan can't tell apart count alike
+}
+
+// Settle settles how a column is read, from some of its texts and the cards that are in use. Where neither opt nor a population
+// says the form, it is the one that reads most of the sample and writes most of it the same way. The error says what is
+// missing, or what does not fit.
+func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[string], opt Options) (Column, error) {
+	var texts []string
+	for text := range sample {
+		texts = append(texts, strings.TrimSpace(text))
+	}
+	if len(cards) == 0 && opt.Format != "" {
+		cards = []formats.Population{{Format: opt.Format}}
+	}
+	settled := make([]formats.Population, len(cards))
+	for i, p := range cards {
+		if p.Printed == "" && len(opt.Forms) == 0 {
+			p.Printed = UsualForm(cat, p.Format, texts)
+		}
+		settled[i] = p
+	}
+	plan, err := New(cat, site.Site{Cards: settled}, opt)
+	return Column{plan: plan}, err
+}
+
+// UsualForm returns the form that reads most of the samples as cards of a format, and writes most of them the same way; "" where
+// none reads any.
+func UsualForm(cat formats.Catalogue, id string, samples []string) string {
+	best, most := "", 0
+	for _, fm := range formats.Forms() {
+		score := 0
+		for _, f := range cat.Find(id) {
+			for _, s := range samples {
+				c, err := fm.Parse(f, s)
+				if err != nil {
+					continue
+				}
+				score++
+				if text, err := fm.Text(&c); err == nil && text == s {
+					score++
+				}
+			}
+		}
+		if score > most {
+			best, most = fm.Name, score
+		}
+	}
+	return best
+}
+
+// Plan returns the ways in which the column is read.
+func (c Column) Plan() *Plan { return c.plan }
+
+// Read reads one text.
+func (c Column) Read(text string) Cell {
+	var seen Seen
+	err := c.plan.Read([]byte(text), &seen)
+	if err == nil {
+		return Cell{Cards: []Weighed{{seen.Card(), seen.Reading.Form.Name, 1}}, Repair: seen.Repair}
+	}
+	cell := Cell{Outcome: NoCard}
+	if !errors.As(err, &cell.Err) || cell.Err.Kind != Ambiguous {
+		return cell
+	}
+	cell.Outcome = Doubt
+	var all []Seen
+	c.plan.Each([]byte(text), func(s *Seen) bool {
+		for i := range all {
+			if same(&all[i], s) {
+				return true
+			}
+		}
+		all = append(all, *s)
+		return true
+	})
+	for i := range all {
+		cell.Cards = append(cell.Cards, Weighed{all[i].Card(), all[i].Reading.Form.Name, 1 / float64(len(all))})
+	}
+	return cell
+}
+
+// All reads the texts of a column as they come.
+func (c Column) All(texts iter.Seq[string]) iter.Seq2[string, Cell] {
+	return func(yield func(string, Cell) bool) {
+		for text := range texts {
+			if !yield(text, c.Read(text)) {
+				return
+			}
+		}
+	}
+}
