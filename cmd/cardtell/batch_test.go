@@ -286,6 +286,7 @@ func TestRedactLeavesNoNumber(t *testing.T) {
 		for _, name := range names(t, dir) {
 			all += read(t, filepath.Join(dir, name))
 		}
+		all = strings.ReplaceAll(all, filepath.Dir(dir), "") // the folder has a random number in its name
 		for _, s := range secret {
 			// a mask is hex: what is compared has no masks in it
 			assert.NotContains(t, masksOut(all), s, "%v", args)

@@ -10,8 +10,8 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/formats/site"
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 

@@ -10,9 +10,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/near"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
-	"github.com/cardtell/cardtell/formats/near"
 )
 
 const convertHelp = `Turns a card number from one form into another.

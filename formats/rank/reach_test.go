@@ -59,7 +59,7 @@ func measureReach(t *testing.T, sites, n int, printed bool) *reach {
 		require.NoError(t, err)
 		if len(ans.Candidates) > 0 {
 			first := &ans.Candidates[0]
-			r.rank.Add(first.Probability, st.right(first))
+			r.rank.Add(ans.listed(first), st.right(first))
 		} else {
 			r.rank.Add(ans.Unknown, false) // none of these, and it is one of these
 		}

@@ -65,9 +65,10 @@ const (
 	// staysLow is the chance, in each halving, that numbers which count up from 1 have not reached the upper half.
 	staysLow = 0.9
 	// oneSide is the chance, in each halving, that all numbers of a kind are in one half, since they lie in a box; else some are in each.
-	oneSide = 0.93
-	// smallBox is the size in bits from which a box of cards is usual: 32 cards; smaller ones are met rareBox times as often.
-	smallBox, rareBox = 5, 0.3
+	oneSide = 0.96
+	// smallBox to largeBox are the usual sizes of boxes of cards in bits: 32 to 8192 cards, however wide the field is; smaller and larger
+	// ones are met rareBox times as often.
+	smallBox, largeBox, rareBox = 5, 13, 0.3
 
 	// notDate is the share of expiry fields that hold something else than a day of this century.
 	notDate = 0.05
@@ -205,7 +206,7 @@ var formWeights = map[class]map[string]float64{
 	// A card with facility and number: installers' boxes list the number, or both. Where all data bits are printed as one
 	// decimal, whoever printed it took them for one number, so that a format with one number is the better description.
 	withFacility: {
-		"number": 0.45, "pair": 0.25, "joined": 0.10, "number10": 0.06, "decimal": 0.03, "decimal10": 0.03, "hex": 0.05, "words": 0.02,
+		"number": 0.46, "pair": 0.25, "joined": 0.11, "number10": 0.06, "decimal": 0.02, "decimal10": 0.02, "hex": 0.05, "words": 0.02,
 	},
 	// A card with one number. Two numbers in print speak for a format with two fields.
 	withNumber: {

@@ -43,13 +43,12 @@ func (n *Numbers) fillSingle() {
 	}
 }
 
-// stops[r] is the chance that a part of 2^r values is spread evenly, if no larger one is: so that all sizes of boxes are about as
-// likely, but for those too small for a box of cards.
+// stops[r] is the chance that a part of 2^r values is spread evenly, if no larger one is: so that all usual sizes of boxes are as likely.
 var stops = func() (s [65]float64) {
 	sum := 0.0
 	for r := range s {
 		w := 1.0
-		if r < smallBox {
+		if r < smallBox || r > largeBox {
 			w = rareBox
 		}
 		sum += w
