@@ -64,9 +64,10 @@ const (
 	KindCard   Kind = iota // a card with a number that was put on it
 	KindSerial             // the serial number of a chip or tag, as its maker gave it
 	KindKeypad             // keys pressed on a keypad
+	KindEither             // KindCard at some sites and KindSerial at others, which a read does not tell
 )
 
-var kindNames = []string{"card", "serial", "keypad"}
+var kindNames = []string{"card", "serial", "keypad", "either"}
 
 // String returns the name used in definition files.
 func (k Kind) String() string { return kindNames[min(int(k), len(kindNames)-1)] }

@@ -65,8 +65,12 @@ func modelFields(f *formats.Format) []fieldModel {
 		case "expiry":
 			m.role = dateRole
 		}
-		if f.Kind == formats.KindSerial && m.role == numberRole {
+		switch {
+		case m.role != numberRole:
+		case f.Kind == formats.KindSerial:
 			m.uniform, m.batched = serialUniform, serialBatched
+		case f.Kind == formats.KindEither:
+			m.uniform, m.batched = (uniformShare+serialUniform)/2, (batched+serialBatched)/2
 		}
 		if f.Kind == formats.KindKeypad {
 			m.batched = 0 // everybody chooses a code of their own

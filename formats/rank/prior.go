@@ -121,6 +121,11 @@ var formWeights = map[class]map[string]float64{
 		"number": 0.17, "number10": 0.25, "decimal": 0.03, "hex": 0.12, "pair24": 0.18, "joined24": 0.04, "words": 0.015,
 		"uid": 0.12, "uid-reversed": 0.01, "uid-reversed-decimal": 0.02,
 	},
+	// One number that is a card's at one site and a chip's serial at another: half of each of the two above.
+	withEither: {
+		"number": 0.405, "number10": 0.235, "decimal": 0.015, "hex": 0.095, "pair24": 0.10, "joined24": 0.025, "words": 0.0225,
+		"uid": 0.06, "uid-reversed": 0.005, "uid-reversed-decimal": 0.01,
+	},
 	// A card with fields of its own names.
 	withFields: {"joined": 0.60, "number": 0.20, "hex": 0.10},
 }
@@ -132,6 +137,7 @@ const (
 	withFacility class = iota
 	withNumber
 	withSerial
+	withEither
 	withFields
 )
 
@@ -141,6 +147,8 @@ func classOf(f *formats.Format) class {
 		return withFields
 	case f.Kind == formats.KindSerial:
 		return withSerial
+	case f.Kind == formats.KindEither:
+		return withEither
 	case f.Facility() >= 0:
 		return withFacility
 	}
