@@ -7,12 +7,12 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reading"
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/relate"
 )
 
 // ruleConverter converts by a rule that relate has found, without knowing what format the cards have.
 type ruleConverter struct {
-	rule   learn.Rule
+	rule   relate.Rule
 	shape  list.Shape // of the numbers that the rule reads
 	asIs   bool
 	repair string // what was repaired in the value converted last
@@ -24,19 +24,19 @@ func (a *app) newRuleConverter(name string, cat formats.Catalogue, asIs bool) (*
 	if err != nil {
 		return nil, err
 	}
-	rule, err := learn.ParseRule(name, text, cat)
+	rule, err := relate.ParseRule(name, text, cat)
 	if err != nil {
 		return nil, err
 	}
 	r := &ruleConverter{rule: rule, asIs: asIs}
-	switch rule.From.Kind {
-	case learn.Decimal:
-		r.shape = list.Shape{Decimal: true, Width: rule.From.Digits}
-	case learn.Hex:
-		r.shape = list.Shape{Hex: true, Width: rule.From.Digits}
-	case learn.JoinedText:
+	switch from := rule.From(); from.Kind {
+	case relate.Decimal:
+		r.shape = list.Shape{Decimal: true, Width: from.Digits}
+	case relate.Hex:
+		r.shape = list.Shape{Hex: true, Width: from.Digits}
+	case relate.JoinedText:
 		r.shape = list.Shape{Decimal: true}
-	case learn.SerialText:
+	case relate.SerialText:
 		r.shape = list.Shape{Hex: true}
 	}
 	return r, nil

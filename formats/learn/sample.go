@@ -192,8 +192,6 @@ func sortReads(reads []Read) (groups []*sample, remarks []string, err error) {
 
 func lineOf(n int) string { return fmt.Sprintf("line %d", n) }
 
-func pairOf(n int) string { return fmt.Sprintf("pair %d", n) }
-
 func sortedKeys[V any](m map[int]V) []int { return slices.Sorted(maps.Keys(m)) }
 
 func plural(n int, what string) string {
