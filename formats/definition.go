@@ -65,9 +65,10 @@ const (
 	KindCard   Kind = iota // a card with a number that was put on it
 	KindSerial             // the serial number of a chip or tag, as its maker gave it
 	KindKeypad             // keys pressed on a keypad
+	KindEither             // KindCard at some sites and KindSerial at others, which a read does not tell
 )
 
-var kindNames = []string{"card", "serial", "keypad"}
+var kindNames = []string{"card", "serial", "keypad", "either"}
 
 // String returns the name used in definition files; Kind(9) for what is no kind.
 func (k Kind) String() string { return nameOf("Kind", kindNames, k) }

@@ -104,7 +104,7 @@ func TestDefinitionMistakes(t *testing.T) {
 		{`weight   = 2.5`, `weight   = 2.5` + "\nweight = 3",
 			`site.toml:18: key weight is already defined`},
 		{`kind        = "card"`, `kind        = "badge"`,
-			`site.toml:6: key format.kind: kind "badge": is none of card, serial, keypad`},
+			`site.toml:6: key format.kind: kind "badge": is none of card, serial, keypad, either`},
 		{`standing = "learned"`, `standing = "sure"`,
 			`site.toml:16: key format.standing: standing "sure": is none of published, common practice, from memory, learned`},
 		{`standing = "learned"`, `standing = 3`,
@@ -296,7 +296,7 @@ func TestJoinedOfOneField(t *testing.T) {
 }
 
 func TestFormatNames(t *testing.T) {
-	for k := KindCard; k <= KindKeypad; k++ {
+	for k := KindCard; k <= KindEither; k++ {
 		var got Kind
 		require.NoError(t, got.UnmarshalText([]byte(k.String())))
 		assert.Equal(t, k, got)
@@ -306,7 +306,7 @@ func TestFormatNames(t *testing.T) {
 		require.NoError(t, got.UnmarshalText([]byte(s.String())))
 		assert.Equal(t, s, got)
 	}
-	assert.Equal(t, "Standing(4) Standing(255) Kind(3) Kind(255)", fmt.Sprint(Learned+1, Standing(255), KindKeypad+1, Kind(255)))
+	assert.Equal(t, "Standing(4) Standing(255) Kind(4) Kind(255)", fmt.Sprint(Learned+1, Standing(255), KindEither+1, Kind(255)))
 }
 
 // Nesting that no definition needs does not exhaust the stack.

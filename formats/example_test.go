@@ -16,6 +16,7 @@ func ExampleBuiltin() {
 	// Output:
 	// 37-0-35 (published): 37 bits: one 35-bit number, the middle bit in both parities
 	// 37-16-19 (common practice): 37 bits: facility and card number, the middle bit in both parities
+	// 37-8-16 (from memory): 37 bits: the 26-bit frame with 11 zeros before it
 }
 
 func ExampleParseSighting() {

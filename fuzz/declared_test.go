@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/relate"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -14,6 +15,7 @@ import (
 var kinds = []error{
 	wiegand.ErrSyntax, wiegand.ErrRange, wiegand.ErrLength, wiegand.ErrLayout,
 	formats.ErrSyntax, formats.ErrAmbiguous, formats.ErrDefinition, formats.ErrForm, formats.ErrMissing,
+	relate.ErrPairs, relate.ErrRule, relate.ErrInput, relate.ErrFit,
 }
 
 // longest is more than any error has, for an input of any length.

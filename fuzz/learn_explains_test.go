@@ -1,13 +1,29 @@
 package fuzz
 
 import (
+	"errors"
 	"slices"
+	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/wiegand"
 )
+
+// declaredLearn is declared for errors of package learn, which may wrap one of package formats.
+func declaredLearn(t *testing.T, err error) {
+	t.Helper()
+	var own *learn.Error
+	if !errors.As(err, &own) {
+		declared(t, err)
+		return
+	}
+	if s := err.Error(); strings.ContainsAny(s, "\n\r") || len(s) > longest || !utf8.ValidString(s) {
+		t.Fatalf("error is no short line: %d bytes, %q", len(s), s)
+	}
+}
 
 // FuzzLearnExplains learns from any reads. A learned layout keeps all its checks on every read of its length that it did not
 // name as a misread, gives back what is printed on it, and can be written to a definition file and read again.

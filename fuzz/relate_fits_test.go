@@ -1,30 +1,17 @@
 package fuzz
 
 import (
-	"errors"
+	"math"
+	"slices"
 	"strings"
 	"testing"
-	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/relate"
 )
 
-// declaredLearn is declared for errors of package learn, which may wrap one of package formats.
-func declaredLearn(t *testing.T, err error) {
-	t.Helper()
-	var own *learn.Error
-	if !errors.As(err, &own) {
-		declared(t, err)
-		return
-	}
-	if s := err.Error(); strings.ContainsAny(s, "\n\r") || len(s) > longest || !utf8.ValidString(s) {
-		t.Fatalf("error is no short line: %d bytes, %q", len(s), s)
-	}
-}
-
-// FuzzRelateFits relates any two pairs. Every rule that is kept maps every pair given as it stands, is the same after being
-// written to a file, undoes itself where it says it can, and the probabilities add up to no more than 1.
+// FuzzRelateFits relates any two pairs. Every rule maps each pair as it stands, or else the pair is one that may be typed wrong;
+// it is the same after being written to a file, undoes itself where it says it can, and the probabilities add up to 1.
 func FuzzRelateFits(f *testing.F) {
 	f.Add("0009876543", "150,46143", "0007625328", "116,23152")
 	f.Add("5", "5", "5", "5")                                                 // next to nothing
@@ -37,33 +24,38 @@ func FuzzRelateFits(f *testing.F) {
 	f.Add("", "=", "zz", "\x00")                                              // nothing
 	catalogue := formats.Builtin()
 	f.Fuzz(func(t *testing.T, a1, b1, a2, b2 string) {
-		pairs := []learn.Pair{{Line: 1, A: a1, B: b1}, {Line: 2, A: a2, B: b2}}
-		rel, err := learn.Relate(pairs, catalogue)
+		pairs := []relate.Pair{{A: a1, B: b1}, {A: a2, B: b2}}
+		rel, err := relate.Find(pairs, catalogue)
 		if err != nil {
-			declaredLearn(t, err)
+			declared(t, err)
 			return
 		}
 		sum := rel.Unknown
 		for i := range rel.Rules {
 			sum += rel.Rules[i].Probability
-			fits(t, &rel.Rules[i].Rule, pairs, catalogue)
+			fits(t, &rel.Rules[i].Rule, pairs, catalogue, func(pair int) bool {
+				return rel.Rules[i].Probability < 0.99 || slices.ContainsFunc(rel.Slips, func(s relate.Slip) bool { return s.Pair == pair && s.Probability > 0.9 })
+			})
 		}
-		if sum > 1+1e-9 || sum < 0 {
+		if math.Abs(sum-1) > 1e-9 {
 			t.Fatalf("probabilities add up to %v", sum)
 		}
 	})
 }
 
-func fits(t *testing.T, rule *learn.Rule, pairs []learn.Pair, catalogue formats.Catalogue) {
+func fits(t *testing.T, rule *relate.Rule, pairs []relate.Pair, catalogue formats.Catalogue, wrong func(pair int) bool) {
 	text := rule.AppendFile(nil)
-	again, err := learn.ParseRule("rule.toml", text, catalogue)
+	again, err := relate.ParseRule("rule.toml", text, catalogue)
 	if err != nil {
 		t.Fatalf("%v in\n%s", err, text)
 	}
 	back, backErr := rule.Reverse()
-	for _, p := range pairs {
+	for i, p := range pairs {
 		got, err := rule.Apply(p.A)
 		if err != nil || !sameText(got, p.B) {
+			if wrong(i) {
+				continue
+			}
 			t.Fatalf("%q becomes %q, not %q: %v by %s", p.A, got, p.B, err, rule)
 		}
 		if second, err := again.Apply(p.A); err != nil || second != got {

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/relate"
 )
 
 // FuzzRuleFile reads any text as a rule file. A rule that was read is written and read back as the same, never panics on a
@@ -22,13 +22,13 @@ func FuzzRuleFile(f *testing.F) {
 	f.Add([]byte("\xef\xbb\xbfversion = 1"), "")
 	catalogue := formats.Builtin()
 	f.Fuzz(func(t *testing.T, text []byte, input string) {
-		rule, err := learn.ParseRule("rule.toml", text, catalogue)
+		rule, err := relate.ParseRule("rule.toml", text, catalogue)
 		if err != nil {
-			declaredLearn(t, err)
+			declared(t, err)
 			return
 		}
 		written := rule.AppendFile(nil, "a comment\nof two lines")
-		again, err := learn.ParseRule("again.toml", written, catalogue)
+		again, err := relate.ParseRule("again.toml", written, catalogue)
 		if err != nil {
 			t.Fatalf("%v in\n%s", err, written)
 		}
@@ -37,12 +37,12 @@ func FuzzRuleFile(f *testing.F) {
 		}
 		got, err := rule.Apply(input)
 		if err != nil {
-			declaredLearn(t, err)
+			declared(t, err)
 			return
 		}
 		back, err := rule.Reverse()
 		if err != nil {
-			declaredLearn(t, err)
+			declared(t, err)
 			return
 		}
 		first, err := back.Apply(got)

@@ -47,8 +47,8 @@ var figureRows = []figure{
 	{"RS-485 bytes scanned", "wiegand/osdp", "Scanner", "Scanner", "MB/s", ""},
 	{"a layout learned from 16 cards with prints", "formats/learn", "Learn", "Learn/16_printed", "ns/op", ""},
 	{"the same from 10,000 reads", "formats/learn", "Learn", "Learn/10000_printed", "ns/op", ""},
-	{"the rule between two numberings found", "formats/learn", "Relate", "Relate", "ns/op", ""},
-	{"a rule applied", "formats/learn", "Rule", "Rule", "ns/op", ""},
+	{"the rule between two numberings found", "formats/relate", "Find", "Find", "ns/op", ""},
+	{"a rule applied", "formats/relate", "Rule", "Rule", "ns/op", ""},
 }
 
 func (f *figure) command() string {

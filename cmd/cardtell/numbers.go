@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -194,6 +195,18 @@ func readable(f *formats.Format, s string, forms []string) bool {
 	return false
 }
 
+// partsOf tells formats apart whose numbers come out differently: by their fields, or by themselves where whole reads are written.
+func partsOf(f *formats.Format, forms []string) string {
+	if slices.Contains(forms, "bits") || slices.Contains(forms, "bits-hex") {
+		return f.ID
+	}
+	var b strings.Builder
+	for _, field := range f.Layout.Spec().Fields {
+		fmt.Fprintf(&b, "%s %d %v %v %s,", field.Name, field.Bits.Len(), field.Coding, field.Order, field.Constant)
+	}
+	return b.String()
+}
+
 // settled adds up the probabilities of formats that can be read in the forms given, and takes one if it is nearly certain.
 func settled(answer rank.Answer, samples, forms []string, sure float64) (string, float64, error) {
 	sums, total := map[string]float64{}, answer.Unknown
@@ -201,6 +214,7 @@ func settled(answer rank.Answer, samples, forms []string, sure float64) (string,
 		total += answer.Frames[i].Probability
 	}
 	var order []string
+	same := map[string]string{} // by its parts, the likeliest format that has them: their numbers come out alike
 	for _, c := range answer.Candidates {
 		fits := false
 		for _, s := range samples {
@@ -209,10 +223,14 @@ func settled(answer rank.Answer, samples, forms []string, sure float64) (string,
 		if !fits {
 			continue
 		}
-		if sums[c.Format.ID] == 0 {
-			order = append(order, c.Format.ID)
+		parts := partsOf(c.Format, forms)
+		id, there := same[parts]
+		if !there {
+			id = c.Format.ID
+			same[parts] = id
+			order = append(order, id)
 		}
-		sums[c.Format.ID] += c.Probability
+		sums[id] += c.Probability
 		total += c.Probability
 	}
 	best, hint := "", ""

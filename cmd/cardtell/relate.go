@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/relate"
 )
 
 const relateHelp = `Finds the rule that turns one number into another, from cards of which both are
@@ -19,12 +19,14 @@ Each pair is A=B, in any spelling of a card:
   26:32D687E=46143        a read and a number
 
 Two pairs are enough for nearly every rule; with one the answer says what else
-fits. With -o the first rule is written to a file that batch and match take.`
+fits. A pair that is probably typed wrong is named. With -o the first rule is
+written to a file that batch and match take.`
 
 type relateOptions struct {
 	*app
 	out  string
 	rule int
+	args []string // the pairs as they were given
 }
 
 func (a *app) relateCommand() *cobra.Command {
@@ -50,15 +52,16 @@ func (o *relateOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	var pairs []learn.Pair
-	for i, arg := range args {
+	o.args = args
+	var pairs []relate.Pair
+	for _, arg := range args {
 		a, b, ok := strings.Cut(arg, "=")
 		if !ok || strings.Contains(b, "=") {
 			return fmt.Errorf("relate: %q: is no pair; write A=B, such as 0009876543=150,46143", clip(arg, 48))
 		}
-		pairs = append(pairs, learn.Pair{Line: i + 1, A: a, B: b})
+		pairs = append(pairs, relate.Pair{A: a, B: b})
 	}
-	rel, err := learn.Relate(pairs, cat)
+	rel, err := relate.Find(pairs, cat)
 	if err != nil {
 		return fmt.Errorf("relate: %w", err)
 	}
@@ -71,7 +74,7 @@ func (o *relateOptions) run(args []string) error {
 		}
 	}
 	if o.json {
-		err = o.printJSON(newRelationJSON(&rel))
+		err = o.printJSON(o.newRelationJSON(&rel))
 	} else {
 		o.print(&rel)
 	}
@@ -81,7 +84,7 @@ func (o *relateOptions) run(args []string) error {
 	return err
 }
 
-func (o *relateOptions) print(rel *learn.Relation) {
+func (o *relateOptions) print(rel *relate.Answer) {
 	w, style := o.app.out, o.style()
 	for i, f := range rel.Rules {
 		for k, line := range wrapWords(f.Rule.String(), style.Width-13) {
@@ -96,36 +99,46 @@ func (o *relateOptions) print(rel *learn.Relation) {
 		}
 	}
 	if len(rel.Rules) > 0 {
-		fmt.Fprintf(w, "%s     another rule, not among those that were tried\n", percent(rel.Unknown))
+		fmt.Fprintf(w, "%s     another rule, not among these\n", percent(rel.Unknown))
 		if back, err := rel.Rules[0].Rule.Reverse(); err != nil {
 			printList(w, "The other way round:", []string{err.Error()}, style)
 		} else {
 			printList(w, "The other way round:", []string{back.String()}, style)
 		}
 	} else {
-		fmt.Fprintf(w, "No rule fits all pairs.\n")
-	}
-	if rel.Nearly != nil {
-		printList(w, "One that fits all but "+count(len(rel.Breaks), "pair")+":", []string{rel.Nearly.String()}, style)
-		printList(w, "The pairs that break it:", breakLines(rel), style)
+		fmt.Fprintf(w, "No rule fits.\n")
 	}
 	printList(w, "Where they differ:", differenceLines(rel), style)
-	printList(w, "Take care:", rel.Warnings, style)
+	printList(w, "Take care:", o.warnings(rel), style)
 }
 
-func breakLines(rel *learn.Relation) []string {
-	var lines []string
-	for _, b := range rel.Breaks {
-		want := "the rule can't take it"
-		if b.Want != "" {
-			want = "the rule gives " + b.Want
+// probablyTyped is from which probability on a pair is said to be typed wrong.
+const probablyTyped = 0.1
+
+// warnings says what to be careful about: pairs that are probably typed wrong above all.
+func (o *relateOptions) warnings(rel *relate.Answer) (lines []string) {
+	for _, s := range rel.Slips {
+		if s.Probability < probablyTyped {
+			break
 		}
-		lines = append(lines, fmt.Sprintf("pair %d, %s=%s: %s; look for a slip of the pen", b.Line, b.A, b.B, want))
+		line := fmt.Sprintf("%s, %s: %s that it is typed wrong", pairName(s.Pair), o.args[s.Pair], strings.TrimSpace(percent(s.Probability)))
+		if s.Meant != (relate.Pair{}) {
+			line += fmt.Sprintf("; it should be %s=%s", s.Meant.A, s.Meant.B)
+		}
+		lines = append(lines, line)
+	}
+	if z := rel.Zeros; z != nil {
+		lines = append(lines, fmt.Sprintf("whether zeros are written before a number can't be seen: %s may become %s or %s", z.A, z.First, z.Another))
+	}
+	for _, r := range rel.Repeats {
+		lines = append(lines, fmt.Sprintf("%s is the same as %s", pairName(r[0]), pairName(r[1])))
 	}
 	return lines
 }
 
-func differenceLines(rel *learn.Relation) []string {
+func pairName(place int) string { return fmt.Sprintf("pair %d", place+1) }
+
+func differenceLines(rel *relate.Answer) []string {
 	var lines []string
 	for _, d := range rel.Differences {
 		lines = append(lines, fmt.Sprintf("%s: %s by rule 1, %s by rule %d", d.A, orNothing(d.First), orNothing(d.Another), d.Rule+1))
@@ -144,12 +157,12 @@ func orNothing(s string) string {
 }
 
 // write writes one of the rules to a file.
-func (o *relateOptions) write(rel *learn.Relation, pairs []learn.Pair) error {
+func (o *relateOptions) write(rel *relate.Answer, pairs []relate.Pair) error {
 	if len(rel.Rules) == 0 {
 		return nil
 	}
 	fit := &rel.Rules[o.rule-1]
-	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule that fits %s; probability %s.", count(len(pairs), "pair"), strings.TrimSpace(percent(fit.Probability))))
+	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule from %s; probability %s.", count(len(pairs), "pair"), strings.TrimSpace(percent(fit.Probability))))
 	if err := o.replaceText(o.out, text); err != nil {
 		return err
 	}
@@ -162,19 +175,18 @@ func (o *relateOptions) write(rel *learn.Relation, pairs []learn.Pair) error {
 type relationJSON struct {
 	Rules       []ruleJSON       `json:"rules"`
 	Unknown     float64          `json:"unknown"`
+	Mistyped    []mistypedJSON   `json:"mistyped,omitempty"`
 	Differences []differenceJSON `json:"differences,omitempty"`
-	Nearly      *ruleJSON        `json:"nearly,omitempty"`
-	Breaks      []breakJSON      `json:"breaks,omitempty"`
 	Warnings    []string         `json:"warnings,omitempty"`
 }
 
 type ruleJSON struct {
-	Rule        string       `json:"rule"`
-	Probability float64      `json:"probability"`
-	From        learn.Text   `json:"from"`
-	Steps       []learn.Step `json:"steps"`
-	To          learn.Text   `json:"to"`
-	Reversible  bool         `json:"reversible"`
+	Rule        string        `json:"rule"`
+	Probability float64       `json:"probability"`
+	From        relate.Text   `json:"from"`
+	Steps       []relate.Step `json:"steps"`
+	To          relate.Text   `json:"to"`
+	Reversible  bool          `json:"reversible"`
 }
 
 type differenceJSON struct {
@@ -184,34 +196,31 @@ type differenceJSON struct {
 	Another string `json:"another,omitempty"`
 }
 
-type breakJSON struct {
-	Pair int    `json:"pair"` // from 1
-	A    string `json:"a"`
-	B    string `json:"b"`
-	Want string `json:"want,omitempty"`
+// mistypedJSON is a pair that may be typed wrong, and what it most likely should be.
+type mistypedJSON struct {
+	Pair        int     `json:"pair"` // from 1
+	Probability float64 `json:"probability"`
+	A           string  `json:"a,omitempty"`
+	B           string  `json:"b,omitempty"`
 }
 
-func newRelationJSON(rel *learn.Relation) relationJSON {
-	doc := relationJSON{Rules: []ruleJSON{}, Unknown: rel.Unknown, Warnings: rel.Warnings}
+func (o *relateOptions) newRelationJSON(rel *relate.Answer) relationJSON {
+	doc := relationJSON{Rules: []ruleJSON{}, Unknown: rel.Unknown, Warnings: o.warnings(rel)}
 	for i := range rel.Rules {
 		doc.Rules = append(doc.Rules, newRuleJSON(&rel.Rules[i].Rule, rel.Rules[i].Probability))
 	}
 	for _, d := range rel.Differences {
 		doc.Differences = append(doc.Differences, differenceJSON{d.Rule, d.A, d.First, d.Another})
 	}
-	for _, b := range rel.Breaks {
-		doc.Breaks = append(doc.Breaks, breakJSON{b.Line, b.A, b.B, b.Want})
-	}
-	if rel.Nearly != nil {
-		r := newRuleJSON(rel.Nearly, 0)
-		doc.Nearly = &r
+	for _, s := range rel.Slips {
+		doc.Mistyped = append(doc.Mistyped, mistypedJSON{s.Pair + 1, s.Probability, s.Meant.A, s.Meant.B})
 	}
 	return doc
 }
 
-func newRuleJSON(r *learn.Rule, p float64) ruleJSON {
+func newRuleJSON(r *relate.Rule, p float64) ruleJSON {
 	_, err := r.Reverse()
 	return ruleJSON{
-		Rule: r.String(), Probability: p, From: r.From, Steps: append([]learn.Step{}, r.Steps()...), To: r.To, Reversible: err == nil,
+		Rule: r.String(), Probability: p, From: r.From(), Steps: append([]relate.Step{}, r.Steps()...), To: r.To(), Reversible: err == nil,
 	}
 }

@@ -5,13 +5,13 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/relate"
 )
 
 // ruleConverter converts by a rule that relate has found, without knowing what format the cards have.
 type ruleConverter struct {
-	rule   learn.Rule
+	rule   relate.Rule
 	shape  reading.Shape // of the numbers that the rule reads
 	asIs   bool
 	repair string // what was repaired in the value converted last
@@ -23,19 +23,19 @@ func (a *app) newRuleConverter(name string, cat formats.Catalogue, asIs bool) (*
 	if err != nil {
 		return nil, err
 	}
-	rule, err := learn.ParseRule(name, text, cat)
+	rule, err := relate.ParseRule(name, text, cat)
 	if err != nil {
 		return nil, err
 	}
 	r := &ruleConverter{rule: rule, asIs: asIs}
-	switch rule.From.Kind {
-	case learn.Decimal:
-		r.shape = reading.Shape{Decimal: true, Width: rule.From.Digits}
-	case learn.Hex:
-		r.shape = reading.Shape{Hex: true, Width: rule.From.Digits}
-	case learn.JoinedText:
+	switch from := rule.From(); from.Kind {
+	case relate.Decimal:
+		r.shape = reading.Shape{Decimal: true, Width: from.Digits}
+	case relate.Hex:
+		r.shape = reading.Shape{Hex: true, Width: from.Digits}
+	case relate.JoinedText:
 		r.shape = reading.Shape{Decimal: true}
-	case learn.SerialText:
+	case relate.SerialText:
 		r.shape = reading.Shape{Hex: true}
 	}
 	return r, nil

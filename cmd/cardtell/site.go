@@ -113,8 +113,8 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	}
 	cards, comments := found.populations(f.format, f.form)
 	ofNumbers := "The blocks are the numbers that were seen: make them those that were bought."
-	if cat.Find(f.format)[0].Kind == formats.KindSerial { // they are scattered: a block would be nearly all there are
-		ofNumbers = "The numbers are chip serials, which are not bought in blocks: any number is taken for one of these cards."
+	if k := cat.Find(f.format)[0].Kind; k == formats.KindSerial || k == formats.KindEither { // they are scattered: a block would be nearly all there are
+		ofNumbers = "The numbers are or may be chip serials, which are not bought in blocks: any number is taken for one of these cards."
 		for i := range cards {
 			cards[i].Numbers = nil
 		}

@@ -15,7 +15,7 @@ import (
 )
 
 // libraries are the packages that others import, as folders.
-var libraries = []string{"wiegand", "wiegand/line", "wiegand/osdp", "formats", "formats/rank", "formats/learn"}
+var libraries = []string{"wiegand", "wiegand/line", "wiegand/osdp", "formats", "formats/rank", "formats/learn", "formats/relate"}
 
 // shownElsewhere are entry points that need no example of their own, and why.
 var shownElsewhere = map[string]string{

@@ -51,35 +51,3 @@ func BenchmarkLearn(b *testing.B) {
 		}
 	}
 }
-
-func BenchmarkRelate(b *testing.B) {
-	cat := formats.Builtin()
-	for _, pairs := range [][]learn.Pair{
-		{{Line: 1, A: "0009876543", B: "150,46143"}},
-		{{Line: 1, A: "0009876543", B: "15046143"}, {Line: 2, A: "0007625328", B: "11623152"}},
-		{{Line: 1, A: "26:32D687E", B: "46143"}, {Line: 2, A: "26:3A83702", B: "7041"}},
-	} {
-		b.Run(pairs[0].A+"="+pairs[0].B, func(b *testing.B) {
-			for b.Loop() {
-				if _, err := learn.Relate(pairs, cat); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
-}
-
-// BenchmarkRule converts one number; a list has a million of them.
-func BenchmarkRule(b *testing.B) {
-	rel, err := learn.Relate([]learn.Pair{{Line: 1, A: "3974465139", B: "1938220524"}, {Line: 2, A: "70892138", B: "1790589188"}}, formats.Catalogue{})
-	if err != nil {
-		b.Fatal(err)
-	}
-	rule, buf := rel.Rules[0].Rule, make([]byte, 0, 32)
-	b.ReportAllocs()
-	for b.Loop() {
-		if buf, err = rule.Append(buf[:0], "144814787"); err != nil {
-			b.Fatal(err)
-		}
-	}
-}

@@ -1,12 +1,10 @@
-// Package learn works out what no table says: the layout of a format that nobody documented, and the rule between two ways of
-// numbering the same cards.
+// Package learn works out the layout of a format that nobody documented.
 //
 // # Where to start
 //
 // [Learn] takes reads of one site, with what is printed on the cards as far as that is known, and returns the likeliest layout
 // with its probability, what speaks for it, what is open, and what to present next. [Result.Definition] writes it as a definition
-// file. [Relate] takes pairs of numbers and returns the rules that fit them all; a [Rule] converts numbers, reverses itself
-// where nothing is lost, and goes to and from a rule file ([Rule.AppendFile], [ParseRule]).
+// file.
 //
 // # Learning a layout
 //
@@ -31,12 +29,6 @@
 //
 // Misreads break checks or disagree with a print. A layout that explains all reads but a few is better than one that explains
 // none of the checks; a read costs about 12 bits to call a misread.
-//
-// # Relating numberings
-//
-// A rule is a way of reading, up to three steps, parity taken off or put on, and a way of writing. The search goes forward from A
-// and backward from B, and fits constants into the gap; it is exhaustive, and every rule that fits is kept. Rules that give the
-// same are one, weighed by description length; where two differ, a number is named on which they do.
 //
 // # Promises
 //

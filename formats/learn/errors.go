@@ -11,14 +11,6 @@ import (
 var (
 	// ErrReads: a read or what is printed on a card can't be used.
 	ErrReads = errors.New("reads")
-	// ErrPairs: a pair of numbers can't be used.
-	ErrPairs = errors.New("pairs")
-	// ErrRule: a rule file contradicts itself, or a rule can't be reversed.
-	ErrRule = errors.New("rule")
-	// ErrInput: a text is not written as the rule expects.
-	ErrInput = errors.New("input")
-	// ErrFit: a number does not fit a step of the rule, or the way in which it is to be written. Nothing is cut to fit.
-	ErrFit = errors.New("fit")
 )
 
 // Error says where and in which input, what is wrong, and what would do.

@@ -94,8 +94,9 @@ func (c *Candidate) warn(add func(string, ...any)) {
 	}
 	for i := range c.Cards {
 		card := &c.Cards[i]
-		if c.Format.Kind == formats.KindSerial && card.Known.Has(c.Format.Number()) && randomSerial(card.Record.Value(c.Format.Number())) {
-			add("card %d: as %s its serial begins with 08, which is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1, c.Format.ID)
+		what := map[formats.Kind]string{formats.KindSerial: "its serial", formats.KindEither: "its number, if that is a chip serial,"}[c.Format.Kind]
+		if what != "" && card.Known.Has(c.Format.Number()) && randomSerial(card.Record.Value(c.Format.Number())) {
+			add("card %d: as %s %s begins with 08, which is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1, c.Format.ID, what)
 		}
 	}
 	for _, how := range c.Printed {

@@ -114,6 +114,8 @@ PARITY35 = (
 OPPOSITES = tuple(("odd", picked(8, i, [i + 4])) for i in run(1, 4))
 
 FORMATS = {
+    "24-8-16": Frame("F" * 8 + "N" * 16, CARD),
+    "24-0-24": Frame("N" * 24, CARD),
     "26-8-16": Frame("pFFFFFFFFNNNNNNNNNNNNNNNNp", CARD, halves(24)),
     "26-0-24": Frame("pNNNNNNNNNNNNNNNNNNNNNNNNp", CARD, halves(24)),
     "pin-26": Frame("pFFFFFFFFNNNNNNNNNNNNNNNNp", CARD, halves(24), {"F": 0}),
@@ -129,16 +131,20 @@ FORMATS = {
     "37-16-19": Frame("p" + "F" * 16 + "N" * 19 + "p", CARD, BOTH37),
     "37-0-35": Frame("p" + "N" * 35 + "p", CARD, BOTH37),
     "40-8-32": Frame("V" * 8 + "N" * 32, CARD),
+    "42-0-40": Frame("p" + "N" * 40 + "p", CARD, halves(40)),
     "48-22-23": Frame("uu" + "F" * 22 + "N" * 23 + "u", CARD),
     "56-0-56": Frame("N" * 56, CARD),
     "58-0-56": Frame("p" + "N" * 56 + "p", CARD, halves(56)),
     "64-0-64": Frame("N" * 64, CARD),
     "66-0-64": Frame("p" + "N" * 64 + "p", CARD, halves(64)),
+    "80-0-80": Frame("N" * 80, CARD),
+    "82-0-80": Frame("p" + "N" * 80 + "p", CARD, halves(80)),
     "piv-75": Frame("u" + "A" * 14 + "S" * 14 + "C" * 20 + "X" * 25 + "v", CARD),
     "uuid-128": Frame("N" * 128, CARD),
     "keypad-4": Frame("NNNN", CARD),
     "keypad-6": Frame("pNNNNp", CARD, halves(4)),
     "keypad-8": Frame("ppppNNNN", CARD, OPPOSITES),
+    "keypad-8-swapped": Frame("NNNNpppp", CARD, tuple(("odd", picked(8, i + 4, [i])) for i in run(1, 4))),
 }
 
 
@@ -146,21 +152,65 @@ FORMATS = {
 
 
 class Reversed:
-    """A serial whose bytes come last byte first, each byte as it is (ISO/IEC 14443-3, 15693-3)."""
+    """A serial whose bytes come last byte first, each byte as it is (ISO/IEC 14443-3, 15693-3); with two parities around it, or not."""
+
+    def __init__(self, parity):
+        self.parity = parity
 
     def take(self, read):
+        checks = []
+        if self.parity:
+            half = len(read) // 2
+            checks = [["even", run(1, half), ones(read[:half]) % 2 == 0],
+                      ["odd", run(half + 1, len(read)), ones(read[half:]) % 2 == 1]]
+            read = read[1:-1]
         value = bytes(int(read[i:i + 8], 2) for i in range(0, len(read), 8))
-        return [["number", str(int.from_bytes(value, "little"))]], []
+        return [["number", str(int.from_bytes(value, "little"))]], checks
 
     def put(self, length, values):
+        if self.parity:
+            length -= 2
         v = int(values["number"].pop(0))
         if v >= 1 << length:
             return None
-        return "".join(format(byte, "08b") for byte in v.to_bytes(length // 8, "little"))
+        data = "".join(format(byte, "08b") for byte in v.to_bytes(length // 8, "little"))
+        return framed(data) if self.parity else data
+
+
+def framed(data):
+    """Data bits between two parities: even over the first half, odd over the second."""
+    half = len(data) // 2
+    return str(ones(data[:half]) % 2) + data + str(1 - ones(data[half:]) % 2)
 
 
 for bits in (32, 56, 64):
-    FORMATS[f"{bits}-0-{bits}-reversed"] = Reversed()
+    FORMATS[f"{bits}-0-{bits}-reversed"] = Reversed(parity=False)
+for bits in (32, 56):
+    FORMATS[f"{bits + 2}-0-{bits}-reversed"] = Reversed(parity=True)
+
+
+# --- Zeros before what is sent ----------------------------------------------------------------------------------------
+
+
+class Padded:
+    """So many zeros, then a frame."""
+
+    def __init__(self, zeros, frame):
+        self.zeros, self.frame = zeros, frame
+
+    def take(self, read):
+        fields, checks = self.frame.take(read[self.zeros:])
+        moved = [[kind, [bit + self.zeros for bit in over], holds] for kind, over, holds in checks]
+        return fields, moved + [["fixed", run(1, self.zeros), read[:self.zeros] == "0" * self.zeros]]
+
+    def put(self, length, values):
+        read = self.frame.put(length - self.zeros, values)
+        return read and "0" * self.zeros + read
+
+
+for length in (32, 34, 37, 40):
+    FORMATS[f"{length}-8-16"] = Padded(length - 26, FORMATS["26-8-16"])
+FORMATS["keypad-8-zeros"] = Padded(4, FORMATS["keypad-4"])
 
 
 # --- Decimal digits of 4 bits -----------------------------------------------------------------------------------------
@@ -193,8 +243,7 @@ class Digits:
                 return None
             data += "".join(format(int(c), "04b") for c in text)
         if self.parity:
-            half = len(data) // 2
-            data = str(ones(data[:half]) % 2) + data + str(1 - ones(data[half:]) % 2)
+            data = framed(data)
         return data
 
 

@@ -42,6 +42,11 @@ func simple(f *formats.Format) bool {
 			return false
 		}
 	}
+	for _, c := range f.Layout.Checks() {
+		if c.Kind == wiegand.Fixed {
+			return false
+		}
+	}
 	return f.Number() >= 0 && f.Kind != formats.KindKeypad
 }
 

@@ -385,19 +385,19 @@ func kinds(n int) func(*rand.Rand) Sample {
 
 // sentinel: a bit that is always 1 comes before the frame.
 func sentinel(rng *rand.Rand) Sample {
-	return within(rng, drawFormat(rng, simple), wiegand.BitsFromWords([4]uint64{1 << 63}, 1))
+	return within(rng, behind(drawFormat(rng, simple), wiegand.BitsFromWords([4]uint64{1 << 63}, 1)))
 }
 
 // padded: a 26-bit read at the end of 32, 34, 37 or 40 bits, zeros before it.
 func padded(rng *rand.Rand) Sample {
 	n := one(rng, 32, 34, 37, 40)
-	return within(rng, format("26-8-16"), wiegand.BitsFromWords([4]uint64{}, n-26))
+	return within(rng, known(format(fmt.Sprintf("%d-8-16", n))))
 }
 
-// within: a format's reads behind other bits.
-func within(rng *rand.Rand, f *formats.Format, before wiegand.Bits) Sample {
+// within: cards of a kind whose reads begin with bits that say nothing.
+func within(rng *rand.Rand, kind Kind) Sample {
 	s := newSite(rng)
-	k := s.kind(behind(f, before))
+	k := s.kind(kind)
 	s.usual(k, between(rng, 2, 24))
 	s.usualPrints(k)
 	return s.done()

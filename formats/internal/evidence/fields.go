@@ -57,6 +57,8 @@ func modelFields(f *formats.Format) []fieldModel {
 			spread = 1
 		case f.Kind == formats.KindSerial && m.role == numberRole:
 			spread = serialSpread
+		case f.Kind == formats.KindEither && m.role == numberRole:
+			spread = eitherSpread
 		}
 		if field.Constant != "" {
 			m.role, m.even = freeRole, 0 // its check says all there is to say

@@ -57,8 +57,9 @@ var concentrations = [...]struct{ share, strength float64 }{{0.70, 0.05}, {0.25,
 // Numbers.
 const (
 	// numbersSpread is the share of kinds whose numbers lie anyhow over the field, serialSpread the same for chip serials, which
-	// are not numbered from 1: at times tags of one production run are near one another.
-	numbersSpread, serialSpread = 0.30, 0.65
+	// are not numbered from 1: at times tags of one production run are near one another. eitherSpread is for numbers that are a
+	// card's at one site and a serial at another.
+	numbersSpread, serialSpread, eitherSpread = 0.30, 0.80, 0.55
 
 	// fromOne is the share of the other kinds that count up from 1, rather than from anywhere.
 	fromOne = 0.4
@@ -218,6 +219,11 @@ var formWeights = map[class]map[string]float64{
 		"number": 0.17, "number10": 0.24, "decimal": 0.03, "hex": 0.12, "pair24": 0.17, "joined24": 0.04, "number24": 0.03, "words": 0.015,
 		"uid": 0.12, "uid-reversed": 0.01, "uid-reversed-decimal": 0.02,
 	},
+	// One number that is a card's at one site and a chip's serial at another: half of each of the two above.
+	withEither: {
+		"number": 0.40, "number10": 0.23, "decimal": 0.015, "hex": 0.095, "pair24": 0.095, "joined24": 0.025, "number24": 0.025, "words": 0.0225,
+		"uid": 0.06, "uid-reversed": 0.005, "uid-reversed-decimal": 0.01,
+	},
 	// A card with fields of its own names.
 	withFields: {"joined": 0.60, "number": 0.20, "hex": 0.10},
 }
@@ -229,6 +235,7 @@ const (
 	withFacility class = iota
 	withNumber
 	withSerial
+	withEither
 	withFields
 )
 
@@ -238,6 +245,8 @@ func classOf(f *formats.Format) class {
 		return withFields
 	case f.Kind == formats.KindSerial:
 		return withSerial
+	case f.Kind == formats.KindEither:
+		return withEither
 	case f.Facility() >= 0:
 		return withFacility
 	}

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/relate"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
@@ -156,8 +156,8 @@ func TestSitesThatTomllibReads(t *testing.T) {
 func TestRulesThatTomllibReads(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 10))
 	var texts []string
-	var of []learn.Rule
-	for _, pairs := range [][]learn.Pair{
+	var of []relate.Rule
+	for _, pairs := range [][]relate.Pair{
 		{{A: "26:32D687E", B: "46143"}, {A: "26:3A83702", B: "7041"}},
 		{{A: "150,46143", B: "26:32D687E"}, {A: "212,7041", B: "26:3A83702"}},
 		{{A: "1,11572", B: "77108"}, {A: "150,46143", B: "9876543"}},
@@ -165,7 +165,7 @@ func TestRulesThatTomllibReads(t *testing.T) {
 		{{A: "uid:ece58673", B: "1938220524"}, {A: "uid:0439ba6a", B: "1790589188"}}, // ISO/IEC 14443-3, byte orders
 		{{A: "10", B: "266"}, {A: "20", B: "276"}, {A: "977", B: "1233"}},
 	} {
-		rel, err := learn.Relate(pairs, formats.Builtin())
+		rel, err := relate.Find(pairs, formats.Builtin())
 		require.NoError(t, err)
 		require.NotEmpty(t, rel.Rules, "%v", pairs)
 		for _, fit := range rel.Rules {
@@ -176,8 +176,8 @@ func TestRulesThatTomllibReads(t *testing.T) {
 	for i, v := range tomllib(t, texts) {
 		r := of[i]
 		assert.Equal(t, r.String(), v["rule"], "%s", texts[i])
-		assert.Equal(t, keysOf(t, r.From), loose(v["from"]), "%s", texts[i])
-		assert.Equal(t, keysOf(t, r.To), loose(v["to"]), "%s", texts[i])
+		assert.Equal(t, keysOf(t, r.From()), loose(v["from"]), "%s", texts[i])
+		assert.Equal(t, keysOf(t, r.To()), loose(v["to"]), "%s", texts[i])
 		steps, _ := v["steps"].([]any)
 		require.Len(t, steps, len(r.Steps()), "%s", texts[i])
 		for k, step := range r.Steps() {

@@ -1,4 +1,4 @@
-package learn
+package relate
 
 import (
 	"fmt"
@@ -28,12 +28,12 @@ var textNames = [textKinds]string{
 	LeftText: "bits-hex-left", SerialText: "serial",
 }
 
-// String returns the name used in rule files.
+// String returns the name used in rule files; TextKind(99) for what is no kind.
 func (k TextKind) String() string {
-	if k > 0 && k < textKinds {
+	if 0 < k && k < textKinds {
 		return textNames[k]
 	}
-	return fmt.Sprintf("%d?", uint8(k))
+	return fmt.Sprintf("TextKind(%d)", uint8(k))
 }
 
 // Text says how a number of up to 64 bits is written.
@@ -69,23 +69,22 @@ func (t *Text) check() error {
 
 // words says it in words.
 func (t Text) words() string {
-	pad := ""
-	if t.Digits > 0 {
-		pad = " of " + plural(t.Digits, "digit")
-	}
 	switch t.Kind {
-	case Decimal:
-		return "decimal" + pad
-	case Hex:
-		return "hex" + pad
+	case Decimal, Hex:
+		if t.Digits > 0 {
+			return fmt.Sprintf("%s of %d digits", t.Kind, t.Digits)
+		}
+		return t.Kind.String()
 	case PairText:
 		return fmt.Sprintf("a pair with a number of %d bits", t.Bits)
 	case JoinedText:
 		return fmt.Sprintf("facility and number joined, the number of %d bits in %d digits", t.Bits, t.Digits)
 	case BitText, ReadText, LeftText:
 		return fmt.Sprintf("a read of %d bits", t.Bits)
+	case SerialText:
+		return fmt.Sprintf("%d bytes", t.Bits/8)
 	}
-	return fmt.Sprintf("%d bytes", t.Bits/8)
+	return "anything: the rule is none"
 }
 
 // bare cuts off a prefix that says how a text is to be read and is no part of it.
@@ -124,36 +123,13 @@ func (t *Text) parse(s string) (v uint64, ok bool) {
 }
 
 func parseDigits(s string) (v uint64, ok bool) {
-	if s == "" {
-		return 0, false
-	}
-	for i := range len(s) {
-		d := uint64(s[i] - '0')
-		if d > 9 {
-			return 0, false
-		}
-		hi, lo := bits.Mul64(v, 10)
-		sum, carry := bits.Add64(lo, d, 0)
-		if hi|carry != 0 {
-			return 0, false
-		}
-		v = sum
-	}
-	return v, true
+	v, err := strconv.ParseUint(s, 10, 64)
+	return v, err == nil
 }
 
 func parseHex(s string) (v uint64, ok bool) {
-	if s == "" {
-		return 0, false
-	}
-	for i := range len(s) {
-		d := unhex(s[i])
-		if d > 15 || v>>60 != 0 {
-			return 0, false
-		}
-		v = v<<4 | uint64(d)
-	}
-	return v, true
+	v, err := strconv.ParseUint(s, 16, 64)
+	return v, err == nil
 }
 
 func unhex(c byte) byte {

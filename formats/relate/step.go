@@ -1,4 +1,4 @@
-package learn
+package relate
 
 import (
 	"fmt"
@@ -30,20 +30,40 @@ const (
 	ops
 )
 
-// opNames are the names used in rule files.
-var opNames = [ops]string{
-	SwapBytes: "swap-bytes", ReverseBits: "reverse-bits", ReverseEach: "reverse-each-byte", SwapNibbles: "swap-nibbles",
-	Invert: "invert", KeepLow: "keep-low", KeepHigh: "keep-high", KeepDigits: "keep-digits", ToBCD: "to-bcd",
-	FromBCD: "from-bcd", Add: "add", SetFacility: "set-facility", DropFacility: "drop-facility", StripParity: "strip-parity",
-	AddParity: "add-parity",
+// opTable says of each step its name in rule files, the key of A there and its bounds, the step that undoes it, what is lost where
+// there is none, and what it does in words.
+var opTable = [ops]struct {
+	name, unit  string
+	low, high   int
+	undo        Op
+	lost, words string
+}{
+	SwapBytes:    {"swap-bytes", "bytes", 2, 8, SwapBytes, "", "swap the order of %d bytes"},
+	ReverseBits:  {"reverse-bits", "bits", 1, 64, ReverseBits, "", "reverse the order of %d bits"},
+	ReverseEach:  {"reverse-each-byte", "bytes", 1, 8, ReverseEach, "", "reverse the bits of each byte, %d in all"},
+	SwapNibbles:  {"swap-nibbles", "bytes", 1, 8, SwapNibbles, "", "swap the two hex digits of each byte, %d in all"},
+	Invert:       {"invert", "bits", 1, 64, Invert, "", "invert %d bits"},
+	KeepLow:      {"keep-low", "bits", 1, 63, 0, "the bits above the low %d are dropped", "keep the low %d bits"},
+	KeepHigh:     {"keep-high", "bits", 1, 63, 0, "all but the high %d bits are dropped", "keep the high %d of %d bits"},
+	KeepDigits:   {"keep-digits", "digits", 1, 19, 0, "the digits before the last %d are dropped", "keep the last digits, %d in all"},
+	ToBCD:        {"to-bcd", "", 0, 0, FromBCD, "", "read the decimal digits as hex digits"},
+	FromBCD:      {"from-bcd", "", 0, 0, ToBCD, "", "read the hex digits as decimal digits"},
+	Add:          {"add", "", 0, 0, Add, "", "add %d"},
+	SetFacility:  {"set-facility", "bits", 1, 62, DropFacility, "", "put facility %[2]d before %[1]d bits"},
+	DropFacility: {"drop-facility", "bits", 1, 62, SetFacility, "", "take facility %[2]d away from before %[1]d bits"},
+	StripParity:  {"strip-parity", "", 0, 0, AddParity, "", "take the data bits out of a %s read"},
+	AddParity:    {"add-parity", "", 0, 0, StripParity, "", "make a %s read of the data bits"},
 }
 
-// String returns the step's name as rule files have it.
+// known reports whether there is such a step.
+func (o Op) known() bool { return 0 < o && o < ops }
+
+// String returns the step's name as rule files have it; Op(99) for what is no step.
 func (o Op) String() string {
-	if o < ops && o > 0 {
-		return opNames[o]
+	if o.known() {
+		return opTable[o].name
 	}
-	return fmt.Sprintf("%d?", uint8(o))
+	return fmt.Sprintf("Op(%d)", uint8(o))
 }
 
 // Step is one step of a rule. What A, B and C mean is said at each [Op]; those that it does not name are 0.
@@ -55,9 +75,6 @@ type Step struct {
 
 	frame *frame
 }
-
-// maxInt is 2^63-1: facilities and constants are held to that.
-const maxInt = math.MaxInt64
 
 // fitsWidth reports whether v fits n bits, 1 <= n <= 64.
 func fitsWidth(v uint64, n int) bool { return n >= 64 || v>>uint(n) == 0 }
@@ -101,121 +118,63 @@ func (s *Step) apply(v uint64) (r uint64, ok bool) {
 
 // inverse returns the step that undoes this one. why is what is lost where there is none.
 func (s Step) inverse() (r Step, why string) {
-	switch s.Op {
-	case SwapBytes, ReverseBits, ReverseEach, SwapNibbles, Invert:
-		return s, ""
-	case ToBCD:
-		return Step{Op: FromBCD}, ""
-	case FromBCD:
-		return Step{Op: ToBCD}, ""
-	case Add:
-		return Step{Op: Add, C: -s.C}, ""
-	case SetFacility:
-		return Step{Op: DropFacility, A: s.A, C: s.C}, ""
-	case DropFacility:
-		return Step{Op: SetFacility, A: s.A, C: s.C}, ""
-	case StripParity:
-		s.Op = AddParity
-		return s, ""
-	case AddParity:
-		s.Op = StripParity
-		return s, ""
-	case KeepLow:
-		return s, fmt.Sprintf("the bits above the low %d are dropped", s.A)
-	case KeepHigh:
-		return s, fmt.Sprintf("the low %d bits are dropped", s.B-s.A)
-	case KeepDigits:
-		return s, fmt.Sprintf("the digits before the last %d are dropped", s.A)
+	if o := opTable[s.Op]; o.undo == 0 {
+		return s, fmt.Sprintf(o.lost, s.A)
 	}
-	return s, "no such step"
+	s.Op = opTable[s.Op].undo
+	if s.Op == Add {
+		s.C = -s.C
+	}
+	return s, ""
 }
 
 // check returns what is wrong with a step's numbers, if anything.
 func (s *Step) check() error {
-	between := func(what string, v, lo, hi int) error {
-		if v < lo || v > hi {
-			return fmt.Errorf("%s has %s %d; %d to %d are possible", s.Op, what, v, lo, hi)
-		}
-		return nil
+	if !s.Op.known() {
+		return fmt.Errorf("no step is called %s", s.Op)
 	}
-	switch s.Op {
-	case SwapBytes:
-		return between("bytes =", s.A, 2, 8)
-	case ReverseEach, SwapNibbles:
-		return between("bytes =", s.A, 1, 8)
-	case ReverseBits, Invert:
-		return between("bits =", s.A, 1, 64)
-	case KeepLow:
-		return between("bits =", s.A, 1, 63)
-	case KeepHigh:
-		if err := between("of =", s.B, 2, 64); err != nil {
-			return err
+	o := opTable[s.Op]
+	if s.Op == KeepHigh {
+		if s.B < 2 || s.B > 64 {
+			return fmt.Errorf("%s has of = %d; 2 to 64 are possible", s.Op, s.B)
 		}
-		return between("bits =", s.A, 1, s.B-1)
-	case KeepDigits:
-		return between("digits =", s.A, 1, 19)
-	case SetFacility, DropFacility:
-		if err := between("bits =", s.A, 1, 62); err != nil {
-			return err
-		}
-		if s.C < 0 || s.C > maxInt>>uint(s.A) {
-			return fmt.Errorf("%s has facility = %d, which does not fit before %d bits", s.Op, s.C, s.A)
-		}
-		return nil
-	case Add:
-		if s.C == math.MinInt64 {
-			return fmt.Errorf("%s has number = %d, which is one too low to be taken back", s.Op, s.C)
-		}
-		return nil
-	case ToBCD, FromBCD:
-		return nil
-	case StripParity, AddParity:
-		if s.frame == nil {
-			return fmt.Errorf("%s names format %q, which is in no catalogue; give its definition with --formats", s.Op, cutShort(s.Format))
-		}
-		return nil
+		o.high = s.B - 1
 	}
-	return fmt.Errorf("no step is called %s", s.Op)
+	switch {
+	case s.A < o.low || s.A > o.high:
+		return fmt.Errorf("%s has %s = %d; %d to %d are possible", s.Op, o.unit, s.A, o.low, o.high)
+	case (s.Op == SetFacility || s.Op == DropFacility) && (s.C < 0 || s.C > math.MaxInt64>>uint(s.A)):
+		return fmt.Errorf("%s has facility = %d, which does not fit before %d bits", s.Op, s.C, s.A)
+	case s.Op == Add && s.C == math.MinInt64:
+		return fmt.Errorf("%s has number = %d, which is one too low to be taken back", s.Op, s.C)
+	case (s.Op == StripParity || s.Op == AddParity) && s.frame == nil:
+		return fmt.Errorf("%s names format %q, which is in no catalogue; give its definition with --formats", s.Op, cutShort(s.Format))
+	}
+	return nil
 }
 
 // String says in words what the step does.
 func (s Step) String() string {
+	if !s.Op.known() {
+		return s.Op.String()
+	}
+	words := opTable[s.Op].words
 	switch s.Op {
-	case SwapBytes:
-		return fmt.Sprintf("swap the order of %d bytes", s.A)
-	case ReverseBits:
-		return fmt.Sprintf("reverse the order of %d bits", s.A)
-	case ReverseEach:
-		return fmt.Sprintf("reverse the bits of each of %s", plural(s.A, "byte"))
-	case SwapNibbles:
-		return fmt.Sprintf("swap the two hex digits of each of %s", plural(s.A, "byte"))
-	case Invert:
-		return fmt.Sprintf("invert %d bits", s.A)
-	case KeepLow:
-		return fmt.Sprintf("keep the low %d bits", s.A)
+	case ToBCD, FromBCD:
+		return words
 	case KeepHigh:
-		return fmt.Sprintf("keep the high %d of %d bits", s.A, s.B)
-	case KeepDigits:
-		return fmt.Sprintf("keep the last %s", plural(s.A, "digit"))
-	case ToBCD:
-		return "read the decimal digits as hex digits"
-	case FromBCD:
-		return "read the hex digits as decimal digits"
+		return fmt.Sprintf(words, s.A, s.B)
 	case Add:
 		if s.C < 0 {
-			return fmt.Sprintf("subtract %d", -s.C)
+			return fmt.Sprintf("subtract %d", uint64(-s.C))
 		}
-		return fmt.Sprintf("add %d", s.C)
-	case SetFacility:
-		return fmt.Sprintf("put facility %d before %d bits", s.C, s.A)
-	case DropFacility:
-		return fmt.Sprintf("take facility %d away from before %d bits", s.C, s.A)
-	case StripParity:
-		return fmt.Sprintf("take the data bits out of a %s read", s.Format)
-	case AddParity:
-		return fmt.Sprintf("make a %s read of the data bits", s.Format)
+		return fmt.Sprintf(words, s.C)
+	case SetFacility, DropFacility:
+		return fmt.Sprintf(words, s.A, s.C)
+	case StripParity, AddParity:
+		return fmt.Sprintf(words, s.Format)
 	}
-	return s.Op.String()
+	return fmt.Sprintf(words, s.A)
 }
 
 var pow10 = [20]uint64{

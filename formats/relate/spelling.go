@@ -1,7 +1,8 @@
-package learn
+package relate
 
 import (
-	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -13,31 +14,54 @@ type priced struct {
 	cost float64
 }
 
-// texts returns the ways in which all of the texts can be written, cheapest first. The error says which text is at fault: its
-// spelling is of package formats.
-func texts(all []string, output bool) ([]priced, error) {
-	var kind formats.SightingKind
-	pair := false
-	for i, s := range all {
-		one, err := formats.ParseSighting(s)
-		if err != nil {
-			return nil, err
+// side is what all texts on one side of the = are.
+type side struct {
+	kind      formats.SightingKind
+	separated bool // a number of two parts
+	bits      int  // of a read or a serial
+	text      Text // the way in which it is mostly written; found while searching
+}
+
+// digits reports whether the texts have digits alone, so that they can be hex too.
+func (s *side) digits() bool { return s.kind == formats.Printed && !s.separated }
+
+// sideOf returns what one text is. Digits with a letter from A to F among them are hex.
+func sideOf(s string) (side, error) {
+	letters := false
+	for i := range len(s) {
+		d := unhex(s[i])
+		if d > 15 {
+			one, err := formats.ParseSighting(s)
+			return side{one.Kind, one.Kind == formats.Printed && strings.ContainsAny(one.Text, ",-/ "), one.Bits.Len(), Text{}}, err
 		}
-		separated := one.Kind == formats.Printed && strings.ContainsAny(one.Text, ",-/ ")
-		if i == 0 {
-			kind, pair = one.Kind, separated
-		} else if one.Kind != kind || separated != pair {
-			return nil, fail("", s, fmt.Sprintf("is written in another way than %q; all that stand on one side of the = must be of one kind", cutShort(all[0])), ErrPairs)
-		}
+		letters = letters || d > 9
 	}
+	if letters {
+		return side{kind: formats.Hex}, nil
+	}
+	one, err := formats.ParseSighting(s)
+	return side{kind: one.Kind, bits: one.Bits.Len()}, err
+}
+
+// texts returns the ways in which all of the texts can be written, cheapest first.
+func (s *side) texts(all []string, output bool) ([]priced, error) {
 	var found []priced
-	for _, t := range candidates(kind, all) {
+	for _, t := range s.candidates(all) {
 		if t.check() == nil && t.writes(all, output) {
 			found = append(found, t)
 		}
 	}
 	if found == nil {
-		return nil, fail("", all[0], "can't be worked with: rules take numbers of up to 64 bits, all reads and serials of one length, hex digits of one case", ErrPairs)
+		return nil, fail("number", all[0], "can't be worked with: rules take numbers of up to 64 bits, all reads and serials of one length, hex digits of one case", ErrPairs)
+	}
+	if !output && s.digits() { // what is in hex has letters mostly
+		for i := range found {
+			if found[i].Kind == Hex {
+				for _, text := range all {
+					found[i].cost += float64(len(bare(text))) * math.Log2(16.0/10)
+				}
+			}
+		}
 	}
 	return found, nil
 }
@@ -72,17 +96,17 @@ func (t *Text) same(written []byte, s string) bool {
 }
 
 // candidates returns the ways of writing that texts of one kind may be of.
-func candidates(kind formats.SightingKind, all []string) []priced {
+func (s *side) candidates(all []string) []priced {
 	first := strings.TrimSpace(all[0])
 	text := bare(first)
-	lower := strings.ContainsAny(text, "abcdef")
-	switch kind {
+	lower := slices.ContainsFunc(all, func(s string) bool { return strings.ContainsAny(strings.TrimPrefix(bare(s), "left:"), "abcdef") })
+	switch s.kind {
 	case formats.Read:
 		one, _ := formats.ParseSighting(first)
 		t := Text{Kind: BitText, Bits: one.Bits.Len(), Lower: lower}
 		switch {
 		case strings.HasPrefix(text, "left:"):
-			t.Kind, t.Lower = LeftText, strings.ContainsAny(text[5:], "abcdef")
+			t.Kind = LeftText
 		case strings.Contains(text, ":"):
 			t.Kind = ReadText
 		}
@@ -100,7 +124,8 @@ func candidates(kind formats.SightingKind, all []string) []priced {
 	if i := strings.IndexAny(text, ",-/ "); i >= 0 {
 		return pairs(text[i], i, len(text)-i-1)
 	}
-	return numerals(len(text), strings.HasPrefix(text, "0"))
+	return append(numerals(len(text), strings.HasPrefix(text, "0")),
+		priced{Text{Kind: Hex}, 4}, priced{Text{Kind: Hex, Digits: len(text)}, 3}) // hex without letters
 }
 
 // pairs returns the ways of writing a pair, with a number of 16 bits above all.

@@ -1,4 +1,4 @@
-package learn
+package relate
 
 import (
 	"bytes"
@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
-	"strconv"
 	"strings"
 	"unicode"
 
@@ -22,29 +21,29 @@ const ruleVersion = 1
 type ruleFile struct {
 	Version int       `toml:"version"`
 	Rule    string    `toml:"rule"` // for people; not read
-	From    textRow   `toml:"from"`
-	To      textRow   `toml:"to"`
-	Steps   []stepRow `toml:"steps"`
+	From    textRow   `toml:"from,inline"`
+	To      textRow   `toml:"to,inline"`
+	Steps   []stepRow `toml:"steps,omitempty"`
 }
 
 type textRow struct {
 	Form       string `toml:"form" json:"form"`
-	Digits     int    `toml:"digits" json:"digits,omitempty"`
-	HighDigits int    `toml:"high-digits" json:"high-digits,omitempty"`
-	Bits       int    `toml:"bits" json:"bits,omitempty"`
-	Separator  string `toml:"separator" json:"separator,omitempty"`
-	Lower      bool   `toml:"lower-case" json:"lower-case,omitempty"`
+	Digits     int    `toml:"digits,omitempty" json:"digits,omitempty"`
+	HighDigits int    `toml:"high-digits,omitempty" json:"high-digits,omitempty"`
+	Bits       int    `toml:"bits,omitempty" json:"bits,omitempty"`
+	Separator  string `toml:"separator,omitempty" json:"separator,omitempty"`
+	Lower      bool   `toml:"lower-case,omitempty" json:"lower-case,omitempty"`
 }
 
 type stepRow struct {
 	Do       string `toml:"do" json:"do"`
-	Bytes    int    `toml:"bytes" json:"bytes,omitempty"`
-	Bits     int    `toml:"bits" json:"bits,omitempty"`
-	Of       int    `toml:"of" json:"of,omitempty"`
-	Digits   int    `toml:"digits" json:"digits,omitempty"`
-	Number   int64  `toml:"number" json:"number,omitempty,string"`
-	Facility int64  `toml:"facility" json:"facility,omitempty,string"`
-	Format   string `toml:"format" json:"format,omitempty"`
+	Bytes    int    `toml:"bytes,omitempty" json:"bytes,omitempty"`
+	Bits     int    `toml:"bits,omitempty" json:"bits,omitempty"`
+	Of       int    `toml:"of,omitempty" json:"of,omitempty"`
+	Digits   int    `toml:"digits,omitempty" json:"digits,omitempty"`
+	Number   int64  `toml:"number,omitempty" json:"number,omitempty,string"`
+	Facility int64  `toml:"facility,omitempty" json:"facility,omitempty,string"`
+	Format   string `toml:"format,omitempty" json:"format,omitempty"`
 }
 
 // ParseRule reads a rule file. name is what errors call it. Formats that steps name are looked up in the catalogue. The error
@@ -122,7 +121,7 @@ func (f *ruleFile) rule(name string, known formats.Catalogue) (Rule, error) {
 		what string
 		row  textRow
 		to   *Text
-	}{{"from", f.From, &r.From}, {"to", f.To, &r.To}} {
+	}{{"from", f.From, &r.from}, {"to", f.To, &r.to}} {
 		text, err := t.row.text()
 		if err != nil {
 			return Rule{}, fail(name+": "+t.what, "", err.Error(), ErrRule)
@@ -134,9 +133,6 @@ func (f *ruleFile) rule(name string, known formats.Catalogue) (Rule, error) {
 	}
 	for i, row := range f.Steps {
 		s, err := row.step(known)
-		if err == nil {
-			err = s.check()
-		}
 		if err != nil {
 			return Rule{}, fail(fmt.Sprintf("%s: step %d", name, i+1), "", err.Error(), ErrRule)
 		}
@@ -188,34 +184,34 @@ func (row *textRow) unused(k TextKind) string {
 	return ""
 }
 
+// unit returns where a row has A of a step.
+func (row *stepRow) unit(o Op) *int {
+	return map[string]*int{"bytes": &row.Bytes, "bits": &row.Bits, "digits": &row.Digits, "": new(int)}[opTable[o].unit]
+}
+
 // step reads a row. Keys that the step does not have must not be there: they would do nothing.
 func (row *stepRow) step(known formats.Catalogue) (Step, error) {
 	s := Step{}
-	for o := SwapBytes; o < ops; o++ {
+	var names []string
+	for o := Op(1); o < ops; o++ {
+		names = append(names, o.String())
 		if row.Do == o.String() {
 			s.Op = o
 		}
 	}
 	if s.Op == 0 {
-		return s, fmt.Errorf("do = %q is no step; there are %s", cutShort(row.Do), strings.Join(opNames[1:], ", "))
+		return s, fmt.Errorf("do = %q is no step; there are %s", cutShort(row.Do), strings.Join(names, ", "))
 	}
-	given := *row
-	given.Do = ""
+	s.A = *row.unit(s.Op)
 	switch s.Op {
-	case SwapBytes, ReverseEach, SwapNibbles:
-		s.A, given.Bytes = row.Bytes, 0
-	case ReverseBits, Invert, KeepLow:
-		s.A, given.Bits = row.Bits, 0
 	case KeepHigh:
-		s.A, s.B, given.Bits, given.Of = row.Bits, row.Of, 0, 0
-	case KeepDigits:
-		s.A, given.Digits = row.Digits, 0
+		s.B = row.Of
 	case Add:
-		s.C, given.Number = row.Number, 0
+		s.C = row.Number
 	case SetFacility, DropFacility:
-		s.A, s.C, given.Bits, given.Facility = row.Bits, row.Facility, 0, 0
+		s.C = row.Facility
 	case StripParity, AddParity:
-		s.Format, given.Format = row.Format, ""
+		s.Format = row.Format
 		for _, f := range known.Find(row.Format) {
 			fr, err := newFrame(f.Layout)
 			if err != nil {
@@ -224,65 +220,35 @@ func (row *stepRow) step(known formats.Catalogue) (Step, error) {
 			s.frame = fr
 		}
 	}
-	if given != (stepRow{}) {
+	if s.row() != *row {
 		return s, fmt.Errorf("%s has a key that it does not know; leave that out", s.Op)
 	}
-	return s, nil
+	return s, s.check()
 }
 
-// AppendFile appends the rule as a rule file, which [ParseRule] reads back. Lines of comment, if any, come first.
-func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
-	for _, line := range comment {
-		words := strings.FieldsFunc(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }) // no comment holds these
-		dst = append(append(append(dst, "# "...), strings.Join(words, " ")...), '\n')
+// row returns the step as a rule file has it.
+func (s Step) row() stepRow {
+	r := stepRow{Do: s.Op.String(), Format: s.Format}
+	if !s.Op.known() {
+		return r
 	}
-	dst = fmt.Appendf(dst, "version = %d\nrule    = %s\nfrom    = %s\nto      = %s\n", ruleVersion, tomlText(r.String()), r.From.toml(), r.To.toml())
-	for _, s := range r.steps {
-		dst = append(append(dst, "\n[[steps]]\n"...), s.toml()...)
+	*r.unit(s.Op) = s.A
+	switch s.Op {
+	case KeepHigh:
+		r.Of = s.B
+	case Add:
+		r.Number = s.C
+	case SetFacility, DropFacility:
+		r.Facility = s.C
 	}
-	return dst
-}
-
-// tomlText quotes printable text; what rules say has no control characters in it.
-func tomlText(s string) string {
-	return strconv.Quote(strings.Map(func(c rune) rune {
-		if c < ' ' || c > '~' {
-			return '?'
-		}
-		return c
-	}, s))
+	return r
 }
 
 // row returns the way of writing as a rule file has it.
 func (t Text) row() textRow {
 	r := textRow{Form: t.Kind.String(), Digits: t.Digits, HighDigits: t.High, Bits: t.Bits, Lower: t.Lower}
 	if t.Sep != 0 {
-		r.Separator = string(t.Sep)
-	}
-	return r
-}
-
-// MarshalJSON returns the keys of a rule file.
-func (t Text) MarshalJSON() ([]byte, error) { return json.Marshal(t.row()) }
-
-// row returns the step as a rule file has it.
-func (s Step) row() stepRow {
-	r := stepRow{Do: s.Op.String()}
-	switch s.Op {
-	case SwapBytes, ReverseEach, SwapNibbles:
-		r.Bytes = s.A
-	case ReverseBits, Invert, KeepLow:
-		r.Bits = s.A
-	case KeepHigh:
-		r.Bits, r.Of = s.A, s.B
-	case KeepDigits:
-		r.Digits = s.A
-	case Add:
-		r.Number = s.C
-	case SetFacility, DropFacility:
-		r.Bits, r.Facility = s.A, s.C
-	case StripParity, AddParity:
-		r.Format = s.Format
+		r.Separator = string(rune(t.Sep))
 	}
 	return r
 }
@@ -290,37 +256,20 @@ func (s Step) row() stepRow {
 // MarshalJSON returns the keys of a rule file; numbers that can pass 2^53 are texts.
 func (s Step) MarshalJSON() ([]byte, error) { return json.Marshal(s.row()) }
 
-// keys writes what is not empty of a row as TOML keys and values.
-func keys(parts []string, numbers map[string]int64, order ...string) []string {
-	for _, key := range order {
-		if v := numbers[key]; v != 0 {
-			parts = append(parts, fmt.Sprintf("%s = %d", key, v))
-		}
-	}
-	return parts
-}
+// MarshalJSON returns the keys of a rule file.
+func (t Text) MarshalJSON() ([]byte, error) { return json.Marshal(t.row()) }
 
-func (t Text) toml() string {
-	r := t.row()
-	parts := keys([]string{"form = " + tomlText(r.Form)},
-		map[string]int64{"digits": int64(r.Digits), "high-digits": int64(r.HighDigits), "bits": int64(r.Bits)},
-		"digits", "high-digits", "bits")
-	if r.Separator != "" {
-		parts = append(parts, "separator = "+tomlText(r.Separator))
+// AppendFile appends the rule as a rule file, which [ParseRule] reads back. Lines of comment, if any, come first.
+func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
+	for _, line := range comment {
+		words := strings.FieldsFunc(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }) // no comment holds these
+		dst = append(append(append(dst, "# "...), strings.Join(words, " ")...), '\n')
 	}
-	if r.Lower {
-		parts = append(parts, "lower-case = true")
+	r = r.orNone()
+	file := ruleFile{Version: ruleVersion, Rule: r.String(), From: r.from.row(), To: r.to.row()}
+	for _, s := range r.steps {
+		file.Steps = append(file.Steps, s.row())
 	}
-	return "{ " + strings.Join(parts, ", ") + " }"
-}
-
-func (s Step) toml() string {
-	r := s.row()
-	parts := keys([]string{"do = " + tomlText(r.Do)}, map[string]int64{
-		"bytes": int64(r.Bytes), "bits": int64(r.Bits), "of": int64(r.Of), "digits": int64(r.Digits), "number": r.Number, "facility": r.Facility,
-	}, "bytes", "bits", "of", "digits", "number", "facility")
-	if r.Format != "" {
-		parts = append(parts, "format = "+tomlText(r.Format))
-	}
-	return strings.Join(parts, "\n") + "\n"
+	text, _ := toml.Marshal(file) // texts and numbers alone, which it can't refuse
+	return append(dst, text...)
 }

@@ -1,6 +1,7 @@
-package learn
+package relate
 
 import (
+	"math"
 	"math/bits"
 	"slices"
 )
@@ -44,7 +45,7 @@ func keepers(vals []uint64, number int, last bool) []costed {
 	for _, v := range vals {
 		widest = max(widest, bits.Len64(v))
 	}
-	var all []costed
+	all := make([]costed, 0, 128)
 	for k := 1; k < widest; k++ {
 		usual := k == 16 || k == 24 || k == 32 || k == number
 		if !usual && !last {
@@ -95,5 +96,5 @@ func facilityOf(vals []uint64, k int) (int64, bool) {
 			return 0, false
 		}
 	}
-	return int64(c), c != 0 && k < 63 && c <= maxInt>>uint(k)
+	return int64(c), c != 0 && k < 63 && c <= math.MaxInt64>>uint(k)
 }

@@ -1,24 +1,22 @@
-package learn
+package relate
 
 import (
+	"fmt"
 	"hash/fnv"
+	"math"
 	"slices"
-
-	"github.com/cardtell/cardtell/formats"
 )
 
-// search looks for the rules that fit pairs. From each way of reading A it goes forward, step by step; from each way of
+// search looks for the rules that fit some pairs. From each way of reading A it goes forward, step by step; from each way of
 // writing B backward, undoing steps; where the two meet there is a rule. Steps with a constant of their own, which the pairs
 // give away, are fitted into the gap between the two.
 type search struct {
-	pairs  []Pair
-	in     []priced
-	out    []writing
-	frames []namedFrame
-	probes []string // texts like A that were not given
-	limit  float64  // no rule may cost more than writing the results down
-	found  []found
-	seen   map[string]bool
+	*question
+	some  []Pair
+	in    []priced
+	out   []writing
+	limit float64 // no rule may cost more than writing the results down
+	kept  int
 }
 
 // writing is a way of writing B: what number the texts are, and the styles in which that number would be written as they stand.
@@ -27,16 +25,18 @@ type writing struct {
 	styles []priced
 }
 
+// namedFrame is a format whose parity a rule may take off or put on, and what it costs to name it.
 type namedFrame struct {
-	id     string
-	weight float64
-	frame  *frame
+	id    string
+	cost  float64
+	frame *frame
 }
 
 // found is a rule that fits, and its description length in bits.
 type found struct {
 	rule Rule
 	cost float64
+	text string // the rule in words, to put those of one cost in order
 }
 
 // costed is a step and what it costs to name it.
@@ -62,42 +62,31 @@ const (
 	maxFound  = 4000
 )
 
-func newSearch(pairs []Pair, known formats.Catalogue) (*search, error) {
-	s := &search{pairs: pairs, seen: map[string]bool{}}
+func newSearch(q *question, some []Pair) (*search, error) {
+	s := &search{question: q, some: some, limit: unknownBits + 16}
 	var as, bs []string
-	for _, p := range pairs {
+	for _, p := range some {
 		as, bs = append(as, p.A), append(bs, p.B)
 	}
-	out, err := texts(bs, true)
+	in, err := q.a.texts(as, false)
 	if err != nil {
-		return nil, placed(pairs, err)
+		return nil, err
 	}
-	in, err := texts(as, false)
+	out, err := q.b.texts(bs, true)
 	if err != nil {
-		return nil, placed(pairs, err)
+		return nil, err
 	}
 	s.in, s.out = readings(in, as), writings(out)
-	all := frames(known)
-	for _, id := range known.IDs() {
-		if f := all[id]; f != nil {
-			s.frames = append(s.frames, namedFrame{id, known.Find(id)[0].Weight, f})
-		}
+	if q.b.text.Kind == 0 {
+		q.b.text = out[0].Text
 	}
-	s.probes = s.questions()
-	s.limit = unknownBits + 16 + s.surprise()
+	if q.probes == nil {
+		q.probes = q.questions(s.in[0].Text)
+	}
+	for _, b := range bs {
+		s.limit -= math.Log2(q.b.text.anything(bare(b)))
+	}
 	return s, nil
-}
-
-// placed gives an error about a spelling the line of the pair at fault, where the error quotes it.
-func placed(pairs []Pair, err error) error {
-	for _, p := range pairs {
-		for _, text := range []string{p.A, p.B} {
-			if _, bad := formats.ParseSighting(text); bad != nil {
-				return &Error{Where: pairOf(p.Line), Reason: bad.Error(), Err: bad}
-			}
-		}
-	}
-	return err
 }
 
 // meaning is what tells two ways of reading a number apart; zeros before it do not.
@@ -168,13 +157,13 @@ func (s *search) run() {
 	}
 }
 
-func (s *search) count() int { return min(len(s.pairs), sought) }
+func (s *search) count() int { return min(len(s.some), sought) }
 
 // forward returns the states that 0, 1 and 2 steps lead to, no two of them alike.
 func (s *search) forward(t *priced) [][]state {
 	start := state{}
 	for k := range s.count() {
-		v, ok := t.parse(s.pairs[k].A)
+		v, ok := t.parse(s.some[k].A)
 		start.vals, start.ok = append(start.vals, v), append(start.ok, ok)
 	}
 	for _, p := range s.probes[:min(len(s.probes), stateSize-s.count())] {
@@ -185,7 +174,7 @@ func (s *search) forward(t *priced) [][]state {
 	for _, f := range s.frames {
 		if t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
 			step := Step{Op: StripParity, Format: f.id, frame: f.frame}
-			if next, ok := start.after(s.count(), costed{step, 3 + log2(1+100/f.weight)}); ok {
+			if next, ok := start.after(s.count(), costed{step, f.cost}); ok {
 				next.depth = 0
 				level = append(level, next)
 			}
@@ -224,14 +213,14 @@ func (s *search) forward(t *priced) [][]state {
 func (s *search) backward(t *priced) [][]state {
 	end := state{}
 	for k := range s.count() {
-		v, ok := t.parse(s.pairs[k].B)
+		v, ok := t.parse(s.some[k].B)
 		end.vals, end.ok = append(end.vals, v), append(end.ok, ok)
 	}
 	level := []state{end}
 	for _, f := range s.frames {
 		if t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
 			undo := Step{Op: StripParity, Format: f.id, frame: f.frame}
-			if next, ok := end.before(s.count(), costed{undo, 3 + log2(1+100/f.weight)}); ok {
+			if next, ok := end.before(s.count(), costed{undo, f.cost}); ok {
 				next.depth = 0
 				level = append(level, next)
 			}
@@ -324,26 +313,18 @@ func (s *search) meet(in *priced, out *writing, levels, targets [][]state) {
 					s.keep(in, out, f, nil, t)
 				}
 			}
-			for k := range targets[0] {
-				s.dropping(in, out, f, &targets[0][k])
+			for _, step := range keepers(f.vals[:n], out.Bits, true) { // those that drop something come last
+				for k := range targets[0] {
+					if t := &targets[0][k]; s.leads(f, &step.Step, t) {
+						s.keep(in, out, f, &step, t)
+					}
+				}
 			}
 			for dt := 0; df+dt < maxDepth && dt < len(targets); dt++ {
 				for k := range targets[dt] {
 					s.fit(in, out, f, &targets[dt][k])
 				}
 			}
-		}
-	}
-}
-
-// dropping tries the steps that drop something as the last one.
-func (s *search) dropping(in *priced, out *writing, f, t *state) {
-	if t.vals[0] > f.vals[0] && len(t.vals) == 1 {
-		return
-	}
-	for _, step := range keepers(f.vals[:s.count()], out.Bits, true) {
-		if s.leads(f, &step.Step, t) {
-			s.keep(in, out, f, &step, t)
 		}
 	}
 }
@@ -360,18 +341,18 @@ func (s *search) leads(f *state, step *Step, t *state) bool {
 // fit tries a step whose constant the first pair gives away.
 func (s *search) fit(in *priced, out *writing, f, t *state) {
 	x, y := f.vals[0], t.vals[0]
-	if c := int64(y - x); c != 0 && (c > 0) == (y > x) {
-		step := costed{Step{Op: Add, C: c}, 6 + 2*log2(float64(abs(c))+1)}
+	if c := int64(y - x); c != 0 && c != math.MinInt64 && (c > 0) == (y > x) {
+		step := costed{Step{Op: Add, C: c}, 6 + 2*math.Log2(math.Abs(float64(c))+1)}
 		if f.cost+t.cost+step.cost < s.limit && s.leads(f, &step.Step, t) {
 			s.keep(in, out, f, &step, t)
 		}
 	}
 	for _, k := range []int{16, 24, 20, 32, 8} {
 		c := y >> uint(k)
-		if c == 0 || x != y&(1<<uint(k)-1) || c > maxInt>>uint(k) {
+		if c == 0 || x != y&(1<<uint(k)-1) || c > math.MaxInt64>>uint(k) {
 			continue
 		}
-		step := costed{Step{Op: SetFacility, A: k, C: int64(c)}, 6 + 1.5*log2(float64(c)+1)}
+		step := costed{Step{Op: SetFacility, A: k, C: int64(c)}, 6 + 1.5*math.Log2(float64(c)+1)}
 		if s.leads(f, &step.Step, t) {
 			s.keep(in, out, f, &step, t)
 		}
@@ -387,14 +368,28 @@ func (s *search) keep(in *priced, out *writing, f *state, step *costed, t *state
 		cost += step.cost
 	}
 	steps = append(steps, t.steps...)
-	if cost+out.cost > s.limit || len(s.found) >= maxFound {
+	if cost+out.cost > s.limit || s.kept >= maxFound {
 		return
 	}
 	for _, style := range out.styles {
-		r := Rule{From: in.Text, To: style.Text, steps: steps}
-		if key := r.String() + style.toml(); !s.seen[key] && r.fits(s.pairs) == len(s.pairs) {
+		r := Rule{from: in.Text, to: style.Text, steps: steps}
+		if !r.fits(s.some) {
+			continue
+		}
+		if key := r.String() + fmt.Sprint(style.Text); !s.seen[key] {
 			s.seen[key] = true
-			s.found = append(s.found, found{r, cost + style.cost})
+			s.found, s.kept = append(s.found, found{r, cost + style.cost, key}), s.kept+1
 		}
 	}
+}
+
+// fits reports whether the rule gives every pair as it stands.
+func (r *Rule) fits(pairs []Pair) bool {
+	var buf [96]byte
+	for _, p := range pairs {
+		if b, ok := r.appendText(buf[:0], p.A); !ok || !r.to.same(b, p.B) {
+			return false
+		}
+	}
+	return true
 }

@@ -1,7 +1,8 @@
-package learn
+package relate
 
 import (
 	"fmt"
+	"math"
 	"math/bits"
 
 	"github.com/cardtell/cardtell/formats"
@@ -126,17 +127,15 @@ func (f *frame) add(data uint64) (v uint64, ok bool) {
 	return v, true
 }
 
-// frames returns the formats of a catalogue whose parity can be taken off, one for each way of computing it: where two formats
-// differ in their fields alone, the commoner one speaks for both.
-func frames(c formats.Catalogue) map[string]*frame {
-	all := map[string]*frame{}
+// frames returns the formats of a catalogue whose parity can be taken off, in the catalogue's order.
+func frames(c formats.Catalogue) (all []namedFrame) {
 	for i := range c.Len() {
 		f := c.At(i)
-		if len(c.Find(f.ID)) > 1 {
+		if len(c.Find(f.ID)) > 1 || !(f.Weight > 0) {
 			continue // an id for several lengths does not say which
 		}
 		if fr, err := newFrame(f.Layout); err == nil {
-			all[f.ID] = fr
+			all = append(all, namedFrame{f.ID, 3 + math.Log2(1+100/f.Weight), fr})
 		}
 	}
 	return all

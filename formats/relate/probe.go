@@ -1,4 +1,4 @@
-package learn
+package relate
 
 import (
 	"math/bits"
@@ -10,9 +10,9 @@ import (
 // Probes: numbers that were not given, by which rules that fit all pairs are told apart.
 
 // outputs returns what a rule makes of each probe, "" where it can't take it. Rules that make the same of all are one.
-func (s *search) outputs(r *Rule) []string {
-	all := make([]string, len(s.probes))
-	for i, p := range s.probes {
+func (q *question) outputs(r *Rule) []string {
+	all := make([]string, len(q.probes))
+	for i, p := range q.probes {
 		all[i], _ = r.Apply(p) // "" where it can't
 	}
 	return all
@@ -22,25 +22,24 @@ func (s *search) outputs(r *Rule) []string {
 const probeCount = 12
 
 // questions returns texts of the same kind as A: numbers beside those given, then any. They are the same every time.
-func (s *search) questions() []string {
+func (q *question) questions(t Text) []string {
 	rng := rand.New(rand.NewPCG(0x9E3779B97F4A7C15, 1))
-	t := s.in[0].Text
-	if t.Kind == Decimal && t.Digits == 0 && s.padded() {
-		t.Digits = len(bare(s.pairs[0].A))
+	if t.Kind == Decimal && t.Digits == 0 && q.padded() {
+		t.Digits = len(bare(q.pairs[0].A))
 	}
 	given := map[string]bool{}
 	widest := 1
 	var nums []uint64
-	for _, p := range s.pairs[:min(len(s.pairs), 4)] {
+	for _, p := range q.pairs[:min(len(q.pairs), 4)] {
 		if v, ok := t.parse(p.A); ok {
 			nums = append(nums, v)
 			widest = max(widest, bits.Len64(v))
 		}
 	}
-	for _, p := range s.pairs {
+	for _, p := range q.pairs {
 		given[bare(p.A)] = true
 	}
-	all := s.beside(nums, t, rng, widest)
+	all := q.beside(nums, t, rng, widest)
 	if t.Kind < BitText {
 		all = append(all, 1<<32-1, 1<<31, 1<<24-1, 1<<16-1)
 		for i := range probeCount {
@@ -59,16 +58,16 @@ func (s *search) questions() []string {
 }
 
 // padded reports whether a number is written with zeros before it.
-func (s *search) padded() bool {
-	return slices.ContainsFunc(s.pairs, func(p Pair) bool { return strings.HasPrefix(bare(p.A), "0") && len(bare(p.A)) > 1 })
+func (q *question) padded() bool {
+	return slices.ContainsFunc(q.pairs, func(p Pair) bool { return strings.HasPrefix(bare(p.A), "0") && len(bare(p.A)) > 1 })
 }
 
 // beside returns numbers that a person may be able to look up: the next ones, others with the same facility, others with the
 // same number. Reads are made good ones of every format of their length.
-func (s *search) beside(nums []uint64, t Text, rng *rand.Rand, widest int) []uint64 {
+func (q *question) beside(nums []uint64, t Text, rng *rand.Rand, widest int) []uint64 {
 	var all []uint64
 	if t.Kind >= BitText && t.Kind <= LeftText {
-		for _, f := range s.frames {
+		for _, f := range q.frames {
 			for range probeCount {
 				if v, ok := f.frame.add(rng.Uint64() >> uint(64-f.frame.width)); ok && f.frame.length == t.Bits {
 					all = append(all, v)

@@ -1,4 +1,4 @@
-package learn_test
+package relate_test
 
 import (
 	"fmt"
@@ -8,14 +8,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/relate"
 )
 
-func pairsOf(texts ...string) []learn.Pair {
-	var pairs []learn.Pair
-	for i, s := range texts {
+func pairsOf(texts ...string) []relate.Pair {
+	var pairs []relate.Pair
+	for _, s := range texts {
 		a, b, _ := strings.Cut(s, "=")
-		pairs = append(pairs, learn.Pair{Line: i + 1, A: a, B: b})
+		pairs = append(pairs, relate.Pair{A: a, B: b})
 	}
 	return pairs
 }
@@ -51,7 +51,7 @@ func TestPublished(t *testing.T) {
 	cat := formats.Builtin()
 	for _, c := range published {
 		t.Run(c.source, func(t *testing.T) {
-			rel, err := learn.Relate(pairsOf(c.pairs...), cat)
+			rel, err := relate.Find(pairsOf(c.pairs...), cat)
 			require.NoError(t, err)
 			require.NotEmpty(t, rel.Rules)
 			rule := &rel.Rules[0].Rule
@@ -65,19 +65,19 @@ func TestPublished(t *testing.T) {
 
 // requireKept fails unless every rule maps every pair as it stands, is the same after being written to a file and read back,
 // and undoes itself where it can be reversed.
-func requireKept(t *testing.T, rel *learn.Relation, pairs []learn.Pair, cat formats.Catalogue) {
+func requireKept(t *testing.T, rel *relate.Answer, pairs []relate.Pair, cat formats.Catalogue) {
 	t.Helper()
 	total := rel.Unknown
 	for i := range rel.Rules {
 		rule := &rel.Rules[i].Rule
 		total += rel.Rules[i].Probability
 		text := rule.AppendFile(nil, "a comment\x7f\r\n", "\x1b")
-		again, err := learn.ParseRule("rule.toml", text, cat)
+		again, err := relate.ParseRule("rule.toml", text, cat)
 		require.NoError(t, err, "%s", text)
 		require.Equal(t, rule.String(), again.String())
 		back, backErr := rule.Reverse()
 		for _, p := range pairs {
-			for _, r := range []*learn.Rule{rule, &again} {
+			for _, r := range []*relate.Rule{rule, &again} {
 				got, err := r.Apply(p.A)
 				require.NoError(t, err)
 				require.Equal(t, bareText(p.B), got, "%s", text)
@@ -89,7 +89,7 @@ func requireKept(t *testing.T, rel *learn.Relation, pairs []learn.Pair, cat form
 			}
 		}
 	}
-	require.LessOrEqual(t, total, 1+1e-9)
+	require.InDelta(t, 1, total, 1e-9)
 }
 
 func bareText(s string) string {
@@ -99,28 +99,16 @@ func bareText(s string) string {
 	return s
 }
 
-// TestBreaks: where one pair breaks a rule that the others keep, it is named with what it would have been.
-func TestBreaks(t *testing.T) {
-	rel, err := learn.Relate(pairsOf("0007625328=116,23152", "0007666343=116,64176", "0009876543=150,46143"), formats.Builtin())
-	require.NoError(t, err)
-	require.Empty(t, rel.Rules)
-	require.Equal(t, 1.0, rel.Unknown)
-	require.Len(t, rel.Breaks, 1)
-	require.Equal(t, 2, rel.Breaks[0].Line)
-	require.Equal(t, "116,64167", rel.Breaks[0].Want)
-}
-
 // TestUnrelated: random numbers have no rule, and none is made up.
 func TestUnrelated(t *testing.T) {
-	rel, err := learn.Relate(pairsOf("0007625328=8123770", "0007666343=551", "0009876543=99120342"), formats.Builtin())
+	answer, err := relate.Find(pairsOf("0007625328=8123770", "0007666343=551", "0009876543=99120342"), formats.Builtin())
 	require.NoError(t, err)
-	require.Empty(t, rel.Rules)
-	require.Nil(t, rel.Nearly)
+	require.Greater(t, answer.Unknown, 0.9)
 }
 
 // TestDoubt: one small number fits many rules, and the answer says so: several rules, each with a number that tells it apart.
 func TestDoubt(t *testing.T) {
-	rel, err := learn.Relate(pairsOf("5=5"), formats.Builtin())
+	rel, err := relate.Find(pairsOf("5=5"), formats.Builtin())
 	require.NoError(t, err)
 	require.Greater(t, len(rel.Rules), 2)
 	require.Len(t, rel.Differences, len(rel.Rules)-1)
@@ -136,25 +124,24 @@ func TestDoubt(t *testing.T) {
 // TestBadPairs: what can't be used is an error that names its line.
 func TestBadPairs(t *testing.T) {
 	for _, c := range []struct {
-		pairs []learn.Pair
+		pairs []relate.Pair
 		want  string
 	}{
-		{nil, "no pairs"},
-		{pairsOf("1=2", "1=3"), `pair 2: "1" is "3" here and "2" in pair 1; one number can't become two`},
+		{nil, "pairs: there are none; write A=B"},
 		{pairsOf("1=2", "2=zz"), `pair 2: card "zz"`},
-		{pairsOf("7=2", "150,1=3"), `"150,1" is written in another way than "7"`},
+		{pairsOf("7=2", "150,1=3"), `pair 2 "150,1": is written in another way than "7"`},
 		{pairsOf("99999999999999999999=1"), `can't be worked with`},
 		{pairsOf("200:00=1"), `can't be worked with`},
-		{pairsOf("26:1=1", "27:1=2"), `can't be worked with`},
+		{pairsOf("26:1=1", "27:1=2"), `pair 2 "27:1": is written in another way than "26:1"`},
 	} {
-		_, err := learn.Relate(c.pairs, formats.Catalogue{})
+		_, err := relate.Find(c.pairs, formats.Catalogue{})
 		require.ErrorContains(t, err, c.want, "%v", c.pairs)
-		var own *learn.Error
+		var own *formats.Error
 		require.ErrorAs(t, err, &own)
 	}
-	rel, err := learn.Relate(pairsOf("10=266", "10=266"), formats.Catalogue{})
+	rel, err := relate.Find(pairsOf("10=266", "10=266"), formats.Catalogue{})
 	require.NoError(t, err)
-	require.Contains(t, strings.Join(rel.Warnings, "\n"), "pair 2 is the same as pair 1")
+	require.Equal(t, [][2]int{{1, 0}}, rel.Repeats)
 }
 
 // TestRuleFile: every kind of mistake in a rule file, with its place.
@@ -166,7 +153,7 @@ func TestRuleFile(t *testing.T) {
 		{"version = 2\nnew-key = true", "r.toml: version 2; this program reads versions up to 1, so take a newer one"},
 		{"version = \"one\"", `r.toml:1: key version: is of type string; write a whole number`},
 		{"version = 1\nfrom = 3", `r.toml:2: key from: is of type integer; write a table`},
-		{head + "fast = true", `r.toml:4: "fast" is no key of a rule file`},
+		{head + "fast = true", `r.toml:4 "fast": is no key of a rule file`},
 		{"version = 1\nto = { form = \"decimal\" }", `r.toml: from: form = "" is none of decimal, hex`},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 64, separator = \",\"", 1), "r.toml: from: pair has a number of 64 bits"},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 16, separator = \";\"", 1), "r.toml: from: pair has no such separator"},
@@ -182,8 +169,8 @@ func TestRuleFile(t *testing.T) {
 		{head + "[[steps]]\ndo = \"strip-parity\"\nformat = \"fascn-200\"", "format fascn-200: it has 200 bits; rules work on up to 64"},
 		{head + strings.Repeat("[[steps]]\ndo = \"to-bcd\"\n", 33), "33 steps; 32 are possible"},
 	} {
-		_, err := learn.ParseRule("r.toml", []byte(c.text), cat)
-		require.ErrorIs(t, err, learn.ErrRule, c.text)
+		_, err := relate.ParseRule("r.toml", []byte(c.text), cat)
+		require.ErrorIs(t, err, relate.ErrRule, c.text)
 		require.ErrorContains(t, err, c.want)
 		require.NotContains(t, err.Error(), "\n")
 	}
@@ -191,18 +178,18 @@ func TestRuleFile(t *testing.T) {
 
 // TestApplyErrors: nothing is cut to fit, and the text at fault is quoted.
 func TestApplyErrors(t *testing.T) {
-	rel, err := learn.Relate(pairsOf("26:32D687E=46143", "26:3A83702=7041"), formats.Builtin())
+	rel, err := relate.Find(pairsOf("26:32D687E=46143", "26:3A83702=7041"), formats.Builtin())
 	require.NoError(t, err)
 	rule := &rel.Rules[0].Rule
 	_, err = rule.Apply("26:32D687F")
-	require.ErrorIs(t, err, learn.ErrFit, "its parity fails")
+	require.ErrorIs(t, err, relate.ErrFit, "its parity fails")
 	_, err = rule.Apply("27:32D687E")
-	require.ErrorIs(t, err, learn.ErrInput)
-	require.EqualError(t, err, `"27:32D687E" is not a read of 26 bits`)
+	require.ErrorIs(t, err, relate.ErrInput)
+	require.EqualError(t, err, `number "27:32D687E": is not a read of 26 bits`)
 	_, err = rule.Reverse()
-	require.ErrorIs(t, err, learn.ErrRule)
-	require.EqualError(t, err, "the rule can't be reversed: in step 2 the bits above the low 16 are dropped")
-	var zero learn.Rule
+	require.ErrorIs(t, err, relate.ErrRule)
+	require.EqualError(t, err, "the rule: can't be reversed: in step 2 the bits above the low 16 are dropped")
+	var zero relate.Rule
 	_, err = zero.Apply("1")
 	require.Error(t, err)
 }
@@ -210,7 +197,7 @@ func TestApplyErrors(t *testing.T) {
 // TestAppendAllocates: a rule allocates nothing.
 func TestAppendAllocates(t *testing.T) {
 	for _, c := range published {
-		rel, err := learn.Relate(pairsOf(c.pairs...), formats.Builtin())
+		rel, err := relate.Find(pairsOf(c.pairs...), formats.Builtin())
 		require.NoError(t, err)
 		rule, buf := &rel.Rules[0].Rule, make([]byte, 0, 96)
 		require.Zero(t, testing.AllocsPerRun(10, func() {
@@ -221,10 +208,10 @@ func TestAppendAllocates(t *testing.T) {
 	}
 }
 
-func ExampleRelate() {
-	rel, err := learn.Relate([]learn.Pair{
-		{Line: 1, A: "3974465139", B: "1938220524"},
-		{Line: 2, A: "70892138", B: "1790589188"},
+func ExampleFind() {
+	rel, err := relate.Find([]relate.Pair{
+		{A: "3974465139", B: "1938220524"},
+		{A: "70892138", B: "1790589188"},
 	}, formats.Builtin())
 	if err != nil {
 		fmt.Println(err)
@@ -238,17 +225,17 @@ func ExampleRelate() {
 	// read as decimal; swap the order of 4 bytes; write as decimal
 	// 3283263752 <nil>
 	// version = 1
-	// rule    = "read as decimal; swap the order of 4 bytes; write as decimal"
-	// from    = { form = "decimal" }
-	// to      = { form = "decimal" }
+	// rule = 'read as decimal; swap the order of 4 bytes; write as decimal'
+	// from = {form = 'decimal'}
+	// to = {form = 'decimal'}
 	//
 	// [[steps]]
-	// do = "swap-bytes"
+	// do = 'swap-bytes'
 	// bytes = 4
 }
 
 func ExampleRule_Reverse() {
-	rule, err := learn.ParseRule("rule.toml", []byte(`
+	rule, err := relate.ParseRule("rule.toml", []byte(`
 		version = 1
 		from = { form = "decimal" }
 		to = { form = "pair", bits = 16, separator = "," }

@@ -1,0 +1,152 @@
+package relate
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// Pair is one card's number written in two ways, in any spelling of [formats.ParseSighting], such as what is printed and what the
+// controller shows. Hex needs no prefix where a number of its side has letters.
+type Pair struct{ A, B string }
+
+// Answer is what pairs say about the rule behind them. The probabilities of Rules and Unknown add up to 1.
+type Answer struct {
+	// Rules are the likeliest, beginning with the best. Rules that give the same numbers are one, even if one of them writes zeros
+	// before small ones and another does not. A rule need not fit every pair: see Slips.
+	Rules []Candidate
+	// Unknown is how likely another rule is: one that was not looked for, or too unlikely by itself to be listed.
+	Unknown float64
+	// Slips are the pairs that may be typed wrong, likeliest first, from a probability of 1 % on.
+	Slips []Slip
+	// Differences tells the first rule from each of the others.
+	Differences []Difference
+	// Zeros is a number that the first rule may write with zeros before it or without: the pairs don't show which. Nil where they do.
+	Zeros *Difference
+	// Repeats are pairs that say again what another one says, as places in what was given: the later one first.
+	Repeats [][2]int
+}
+
+// Candidate is a rule and how likely it is.
+type Candidate struct {
+	Rule        Rule
+	Probability float64
+	Others      int // how many other ways of putting the same rule there are
+}
+
+// Slip is a pair that may be typed wrong.
+type Slip struct {
+	Pair        int     // its place in what was given, from 0
+	Probability float64 // that it is typed wrong, over all rules
+	Meant       Pair    // what it most likely should be, by the best rule; empty where that can't be told
+}
+
+// Difference is a number of which two rules make different things.
+type Difference struct {
+	Rule    int    // position in Rules of the one that is compared with the first
+	A       string // a number that was not given
+	First   string // what the first rule makes of it; "" where it can't take it
+	Another string // what the other makes of it
+}
+
+// Find finds the rules that turn A into B, where some pairs may be typed wrong. The error is [ErrPairs] and says which pair is at
+// fault: a spelling that is none, a mixture of spellings on one side, numbers of more than 64 bits. That no rule fits is no error.
+// Formats of the catalogue are those whose parity a rule may take off or put on.
+//
+// The search is exhaustive over rules of up to three steps between the ways of reading and writing, besides parity; it takes a
+// fraction of a second.
+func Find(pairs []Pair, known formats.Catalogue) (Answer, error) {
+	var answer Answer
+	q := question{seen: map[string]bool{}, frames: frames(known)}
+	places := map[Pair]int{}
+	for i, p := range pairs {
+		p.A, p.B = strings.TrimSpace(p.A), strings.TrimSpace(p.B)
+		if first, again := places[p]; again {
+			answer.Repeats = append(answer.Repeats, [2]int{i, first})
+			continue
+		}
+		places[p] = i
+		q.pairs, q.places = append(q.pairs, p), append(q.places, i)
+	}
+	if err := q.look(); err != nil {
+		return Answer{}, err
+	}
+	q.answer(&answer)
+	return answer, nil
+}
+
+// question is what was asked, and the rules that were found so far.
+type question struct {
+	pairs  []Pair // no two the same
+	places []int  // of each in what was given
+	a, b   side
+	frames []namedFrame
+	probes []string // texts like A that were not given
+	found  []found
+	seen   map[string]bool
+}
+
+// maxSubsets is how many choices of pairs rules are looked for in, besides all pairs.
+const maxSubsets = 8
+
+// look looks for the rules that fit all pairs, or some of them: each pair with the next, or each of two by itself.
+func (q *question) look() (err error) {
+	if len(q.pairs) == 0 {
+		return fail("pairs", "", "there are none; write A=B, such as 0009876543=150,46143, for each card", ErrPairs)
+	}
+	var as, bs []string
+	for _, p := range q.pairs {
+		as, bs = append(as, p.A), append(bs, p.B)
+	}
+	if q.a, err = q.sideOf(as); err == nil {
+		q.b, err = q.sideOf(bs)
+	}
+	if err != nil {
+		return err
+	}
+	n, usable := len(q.pairs), false
+	first := q.searchIn(q.pairs, &usable)
+	for i := range min(n, maxSubsets) {
+		switch {
+		case n == 2:
+			q.searchIn(q.pairs[i:i+1], &usable)
+		case n > 2:
+			q.searchIn([]Pair{q.pairs[i], q.pairs[(i+1)%n]}, &usable)
+		}
+	}
+	if !usable {
+		return first
+	}
+	return nil
+}
+
+// searchIn adds the rules that fit all of some pairs. The error says why there can be none; usable is left alone then.
+func (q *question) searchIn(some []Pair, usable *bool) error {
+	s, err := newSearch(q, some)
+	if err != nil {
+		return err
+	}
+	*usable = true
+	s.run()
+	return nil
+}
+
+// sideOf returns what all texts of one side of the = have in common; the error gives the pair that differs.
+func (q *question) sideOf(texts []string) (all side, err error) {
+	for i, s := range texts {
+		one, err := sideOf(s)
+		if err != nil {
+			return all, &formats.Error{Where: fmt.Sprintf("pair %d", q.places[i]+1), Reason: err.Error(), Err: err}
+		}
+		switch {
+		case i == 0 || one.kind == formats.Hex && all.digits():
+			all = one
+		case all.kind == formats.Hex && one.digits():
+		case one != all:
+			return all, fail(fmt.Sprintf("pair %d", q.places[i]+1), s,
+				fmt.Sprintf("is written in another way than %q; all that stand on one side of the = must be of one kind", cutShort(texts[0])), ErrPairs)
+		}
+	}
+	return all, nil
+}

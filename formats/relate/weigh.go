@@ -1,0 +1,340 @@
+package relate
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+)
+
+// unknownBits is what a rule costs that was not looked for, besides writing its results down one by one.
+const unknownBits = 5
+
+// class is rules that give the same of every pair and, but for zeros before a number, of every probe.
+type class struct {
+	best    found
+	prior   float64 // log2 of the prior of them all
+	n       int     // how many they are
+	near    []found // those that are hardly dearer than the best
+	outputs []string
+	slips   []slip
+	weight  float64   // log2 of prior and likelihood
+	wrong   []float64 // how likely each pair is typed wrong, if this is the rule
+}
+
+// slip is one pair under one rule: whether it fits as it stands, how likely its text is if it was typed wrong, and what was meant.
+type slip struct {
+	fits  bool
+	p     float64
+	meant Pair
+	share float64 // of p, that meant is it
+}
+
+// Bounds of what is told, in bits or as probabilities.
+const (
+	maxRules  = 8
+	leastRule = 1e-3
+	leastSlip = 0.01
+	forgotten = 30.0 // a rule that is so much behind the best is left out
+	promising = 14.0 // one that can come so near the best is looked at closely
+)
+
+// answer weighs the rules found and fills in all that is told of them.
+func (q *question) answer(a *Answer) {
+	groups, all := q.groups()
+	total := q.unknown()
+	for _, c := range all {
+		total = logAdd(total, c.weight)
+	}
+	sum := 0.0
+	for i, g := range groups {
+		p := math.Exp2(g.weight - total)
+		if i >= maxRules || p < leastRule {
+			break
+		}
+		a.Rules = append(a.Rules, Candidate{Rule: g.best.rule, Probability: p, Others: g.n - 1})
+		sum += p
+	}
+	a.Unknown = max(0, 1-sum)
+	q.slips(a, all, total)
+	if len(a.Rules) > 0 {
+		a.Zeros = q.zeros(groups[0], all)
+		q.tell(a)
+	}
+}
+
+// unknown is the log2 weight of all rules that were not looked for: B by digits, whatever A is.
+func (q *question) unknown() float64 {
+	log := -float64(unknownBits)
+	for _, p := range q.pairs {
+		log += math.Log2(q.b.text.anything(bare(p.B)))
+	}
+	return log
+}
+
+// classes returns the rules found, those that give the same together, the best class first.
+func (q *question) classes() []*class {
+	slices.SortStableFunc(q.found, func(a, b found) int {
+		return cmp.Or(cmp.Compare(a.cost, b.cost), strings.Compare(a.text, b.text))
+	})
+	at := map[string]*class{}
+	var all []*class
+	for _, f := range q.found {
+		outputs, texts := q.outputs(&f.rule), make([]string, len(q.pairs))
+		for i, p := range q.pairs {
+			texts[i], _ = f.rule.Apply(p.A)
+		}
+		for i := range outputs {
+			outputs[i] = f.rule.to.loose(outputs[i])
+		}
+		key := strings.Join(outputs, "\n") + "\n" + strings.Join(texts, "\n")
+		c := at[key]
+		if c == nil {
+			c = &class{best: f, prior: math.Inf(-1), outputs: outputs, slips: q.typed(&f.rule, texts)}
+			at[key], all = c, append(all, c)
+		}
+		c.prior, c.n = logAdd(c.prior, -f.cost), c.n+1
+		if f.cost < c.best.cost+wider {
+			c.near = append(c.near, f)
+		}
+	}
+	best := q.unknown()
+	for _, c := range all {
+		c.weigh()
+		best = max(best, c.weight)
+	}
+	for _, c := range all {
+		if c.bound() > best-promising {
+			q.typedA(c)
+			c.weigh()
+		}
+	}
+	slices.SortStableFunc(all, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
+	return slices.DeleteFunc(all, func(c *class) bool { return c.weight < best-forgotten })
+}
+
+// typed returns how each pair can have come about under a rule that makes texts of the As, if B was typed wrong.
+func (q *question) typed(r *Rule, texts []string) []slip {
+	base := float64(len(r.to.digits()))
+	all := make([]slip, len(texts))
+	for i, text := range texts {
+		b, s := bare(q.pairs[i].B), &all[i]
+		s.p = slipNothing * r.to.anything(b)
+		if text == "" {
+			continue
+		}
+		s.fits = r.to.same([]byte(text), q.pairs[i].B)
+		p := slipped(text, b, base)
+		if !s.fits && r.to.loose(text) == r.to.loose(b) {
+			p += slipZeros
+		}
+		for k, other := range texts {
+			if k != i && other == b && len(texts) > 1 {
+				p += slipOther / float64(len(texts)-1)
+			}
+		}
+		s.meant, s.share = Pair{q.pairs[i].A, text}, p/2
+		s.p += p / 2
+	}
+	return all
+}
+
+// typedA adds how each pair that does not fit can have come about if A was typed wrong.
+func (q *question) typedA(c *class) {
+	r := &c.best.rule
+	base := float64(len(r.from.digits()))
+	var buf [96]byte
+	for i := range c.slips {
+		s, p := &c.slips[i], q.pairs[i]
+		if s.fits {
+			continue
+		}
+		a, tried := bare(p.A), map[string]bool{}
+		neighbours(a, r.from.digits(), func(meant string) {
+			if b, ok := r.appendText(buf[:0], meant); !ok || !r.to.same(b, p.B) || tried[meant] {
+				return
+			}
+			tried[meant] = true
+			share := slipped(meant, a, base) / 2
+			if s.p += share; share > s.share {
+				s.meant, s.share = Pair{meant, p.B}, share
+			}
+		})
+	}
+}
+
+// bound is the most that a class can weigh.
+func (c *class) bound() float64 {
+	misses := 0
+	for _, s := range c.slips {
+		if !s.fits {
+			misses++
+		}
+	}
+	log := math.Inf(-1)
+	for _, t := range typingErrors {
+		log = logAdd(log, math.Log2(t.share)+float64(misses)*math.Log2(t.rate*slipSwap))
+	}
+	return c.prior + log
+}
+
+// weigh sets the weight of a class and how likely each pair is typed wrong, over all rates of typing errors.
+func (c *class) weigh() {
+	var logs [len(typingErrors)]float64
+	likelihood := math.Inf(-1)
+	each := func(s *slip, rate float64) float64 {
+		if s.fits {
+			return 1 - rate + rate*s.p
+		}
+		return rate * s.p
+	}
+	for k, t := range typingErrors {
+		logs[k] = math.Log2(t.share)
+		for i := range c.slips {
+			logs[k] += math.Log2(each(&c.slips[i], t.rate))
+		}
+		likelihood = logAdd(likelihood, logs[k])
+	}
+	c.weight, c.wrong = c.prior+likelihood, make([]float64, len(c.slips))
+	for k, t := range typingErrors {
+		for i := range c.slips {
+			s := &c.slips[i]
+			c.wrong[i] += math.Exp2(logs[k]-likelihood) * t.rate * s.p / each(s, t.rate)
+		}
+	}
+}
+
+// slips fills in the pairs that may be typed wrong. Under an unknown rule, a pair is so as often as any.
+func (q *question) slips(a *Answer, all []*class, total float64) {
+	any := 0.0
+	for _, t := range typingErrors {
+		any += t.share * t.rate
+	}
+	for i := range q.pairs {
+		s := Slip{Pair: q.places[i], Probability: any * math.Exp2(q.unknown()-total)}
+		best := 0.0
+		for _, c := range all {
+			p := math.Exp2(c.weight-total) * c.wrong[i]
+			s.Probability += p
+			if share := p * c.slips[i].share / c.slips[i].p; share > best {
+				best, s.Meant = share, c.slips[i].meant
+			}
+		}
+		if s.Probability = min(s.Probability, 1); s.Probability >= leastSlip {
+			a.Slips = append(a.Slips, s)
+		}
+	}
+	slices.SortStableFunc(a.Slips, func(x, y Slip) int { return cmp.Compare(y.Probability, x.Probability) })
+}
+
+// wider is how much less likely a rule may be, in bits, and still stand for a group because it takes numbers that the best one can't.
+const wider = 4
+
+// groups puts classes together that do the same, and returns them with the classes. A rule that does the same as a better one but
+// fails on some numbers, such as swapping the bytes twice, is that one with a needless step; that it names a facility is no needless step.
+func (q *question) groups() (groups, all []*class) {
+	all = q.classes()
+	for _, c := range all {
+		i := slices.IndexFunc(groups, func(g *class) bool { return g.takes(c) })
+		if i < 0 {
+			g := *c
+			groups = append(groups, &g)
+			continue
+		}
+		g := groups[i]
+		if !within(c.outputs, g.outputs) {
+			g.best, g.outputs = c.best, c.outputs
+		}
+		g.weight, g.n = logAdd(g.weight, c.weight), g.n+c.n
+	}
+	slices.SortStableFunc(groups, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
+	return groups, all
+}
+
+// takes reports whether a class belongs to the group: it gives the same where it gives something, or the other way round.
+func (g *class) takes(c *class) bool {
+	if c.best.rule.namesFacility() != g.best.rule.namesFacility() {
+		return slices.Equal(c.outputs, g.outputs)
+	}
+	return within(c.outputs, g.outputs) || c.weight > g.weight-wider && within(g.outputs, c.outputs)
+}
+
+func (r *Rule) namesFacility() bool {
+	return slices.ContainsFunc(r.steps, func(s Step) bool { return s.Op == DropFacility })
+}
+
+// within reports whether some is all with nothing in some places.
+func within(some, all []string) bool {
+	for i, s := range some {
+		if s != "" && s != all[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// loose returns a text without the zeros before its numbers, which make no difference to what the number is.
+func (t *Text) loose(s string) string {
+	if t.Kind > JoinedText {
+		return s
+	}
+	parts := []string{s}
+	if t.Kind == PairText {
+		parts = strings.Split(s, string(rune(t.Sep)))
+	}
+	for i, p := range parts {
+		if parts[i] = strings.TrimLeft(p, "0"); parts[i] == "" && p != "" {
+			parts[i] = "0"
+		}
+	}
+	return strings.Join(parts, ",")
+}
+
+// zeros returns a number that one of the likelier rules of the group writes with other zeros before it than the best one.
+func (q *question) zeros(g *class, all []*class) *Difference {
+	for _, c := range all {
+		if c.weight < g.weight-wider || !slices.Equal(c.outputs, g.outputs) {
+			continue
+		}
+		for k := range c.near {
+			for i, other := range q.outputs(&c.near[k].rule) {
+				if first, err := g.best.rule.Apply(q.probes[i]); err == nil && other != "" && first != other {
+					return &Difference{A: q.probes[i], First: first, Another: other}
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// tell finds, for each rule but the first, a number that tells it from the first one: if it can, one that both take.
+func (q *question) tell(a *Answer) {
+	first := q.outputs(&a.Rules[0].Rule)
+	for k := 1; k < len(a.Rules); k++ {
+		other := q.outputs(&a.Rules[k].Rule)
+		differ := func(both bool) int {
+			return slices.IndexFunc(q.probes, func(p string) bool {
+				i := slices.Index(q.probes, p)
+				return first[i] != other[i] && (!both || first[i] != "" && other[i] != "")
+			})
+		}
+		at := differ(true)
+		if at < 0 {
+			at = differ(false)
+		}
+		if at >= 0 {
+			a.Differences = append(a.Differences, Difference{Rule: k, A: q.probes[at], First: first[at], Another: other[at]})
+		}
+	}
+}
+
+// logAdd returns log2(2^a + 2^b).
+func logAdd(a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	if math.IsInf(b, -1) {
+		return a
+	}
+	return a + math.Log1p(math.Exp2(b-a))/math.Ln2
+}
