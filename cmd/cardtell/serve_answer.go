@@ -269,11 +269,11 @@ func (s *server) convert(q *request) (any, error) {
 	}
 	all := []conversionJSON{}
 	for _, v := range q.Values {
-		results, err := conv.convert(v)
+		answer, err := conv.convert(v)
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, results...)
+		all = append(all, answer.results...)
 	}
 	return map[string]any{"results": all}, nil
 }
