@@ -39,6 +39,12 @@ func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
 			return TextAnswer{}, err
 		}
 	}
+	return r.RankSpellings(spelled)
+}
+
+// RankSpellings is RankTexts for texts whose spellings are known. It puts the likeliest of them in place of those that have to be
+// meant each by itself. The error is that of Rank, as for a text without a spelling.
+func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error) {
 	ways := sharedWays(spelled)
 	if ways == nil {
 		for i := range spelled {
@@ -75,7 +81,7 @@ func sharedWays(spelled [][]formats.Spelling) []*way {
 		w := &way{log: math.Log(first.Weight)}
 		for _, all := range spelled {
 			at := 0
-			if len(all) > 1 {
+			if len(all) != 1 {
 				at = slices.IndexFunc(all, func(s formats.Spelling) bool { return s.As == first.As })
 			}
 			if at < 0 {
