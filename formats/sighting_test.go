@@ -112,7 +112,7 @@ func TestSightingErrors(t *testing.T) {
 		{"26:", wiegand.ErrSyntax, `parse bits "26:": no hex digits after the length`},
 		{"26:CB5A1F80", wiegand.ErrRange,
 			`parse bits "26:CB5A1F80": CB5A1F80 needs more than 26 bits; if it is left-justified in whole bytes, write left:26:CB5A1F80`},
-		{"257:0", wiegand.ErrRange, `parse bits "257:0": 257 bits; a read has at most 256`},
+		{"257:F", wiegand.ErrRange, `parse bits "257:F": 257 bits; a read has at most 256`},
 		{strings.Repeat("1", 257), wiegand.ErrRange,
 			`parse bits "` + strings.Repeat("1", 48) + `…": more than 256 bits; no card format is that long`},
 		{"left:26:CB5A1F8", wiegand.ErrSyntax, `parse bits "left:26:CB5A1F8": 7 hex digits are not whole bytes`},

@@ -2,7 +2,6 @@ package formats
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"regexp"
 	"slices"
@@ -24,7 +23,7 @@ const (
 	asPrint       = 0.80 // as printed
 	asPair        = 0.90 // two numbers with a colon between, rather than a length and a read that is not written out
 	asHex         = 0.05 // the data bits in hex
-	asSerial      = 0.05 // a chip serial without a sign between its bytes
+	asSerial      = 0.25 // a chip serial without a sign between its bytes
 	asReadHex     = 0.05 // the whole read in hex, zeros before it
 	asReadShort   = 0.01 // the same without them
 	asReadLeft    = 0.01 // the same, left-justified in whole bytes
@@ -35,6 +34,12 @@ const (
 
 // The lengths of reads that are tried where none is given: those of nearly all public formats.
 const shortestRead, longestRead = 24, 64
+
+// mostMissing is how many zeros before a read in hex are thought to be left out.
+const mostMissing = 2
+
+// shortestBare is how many letters from A to F, without a digit among them, are taken for hex: fewer are words.
+const shortestBare = 8
 
 // dominantShare is the share of all weight from which one spelling is taken without asking.
 const dominantShare = 0.9
@@ -62,27 +67,43 @@ func Spellings(text string) ([]Spelling, error) {
 	if all := wholeSpellings(text); all != nil {
 		return all, nil
 	}
-	all := []Spelling{{Weight: 1}}
+	var parts [][]Spelling
+	read := false // one part is surely a read, so that no other part is
 	for part := range strings.SplitSeq(text, "=") {
-		part = strings.TrimSpace(part)
-		ways := wholeSpellings(part)
-		if ways == nil {
-			ways = bareSpellings(part)
+		ways, err := partSpellings(strings.TrimSpace(part))
+		if err != nil {
+			return nil, err
 		}
-		one, err := plainSighting(part)
-		switch {
-		case ways != nil:
-		case err != nil && !errors.Is(err, ErrAmbiguous):
-			return nil, err
-		case err == nil:
-			ways = []Spelling{asOne(one, 1)}
-		default:
-			return nil, err
+		parts, read = append(parts, ways), read || len(ways) == 1 && ways[0].isRead()
+	}
+	all := []Spelling{{Weight: 1}}
+	for _, ways := range parts {
+		if read && len(ways) > 1 {
+			ways = slices.DeleteFunc(ways, Spelling.isRead)
 		}
 		all = together(all, ways)
 	}
 	slices.SortStableFunc(all, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 	return all, nil
+}
+
+// isRead reports whether a spelling is a read.
+func (s Spelling) isRead() bool { return s.Sightings[0].Kind == Read }
+
+// partSpellings returns what a text without = can be.
+func partSpellings(part string) ([]Spelling, error) {
+	ways := wholeSpellings(part)
+	if ways == nil {
+		ways = bareSpellings(part)
+	}
+	if ways != nil {
+		return ways, nil
+	}
+	one, err := plainSighting(part)
+	if err != nil {
+		return nil, err
+	}
+	return []Spelling{asOne(one, 1)}, nil
 }
 
 // mostSpellings is how many ways of writing one card in several ways are weighed: those left out are the least usual.
@@ -126,7 +147,7 @@ func wholeSpellings(text string) []Spelling {
 		return plainly("bits:" + m[1])
 	}
 	if m := namedSerial.FindStringSubmatch(text); m != nil {
-		return plainly("uid:" + strings.NewReplacer(" ", "", ":", "", "-", "").Replace(m[1]))
+		return plainly("uid:" + strings.ReplaceAll(m[1], " ", ""))
 	}
 	if m := countedText.FindStringSubmatch(text); m != nil {
 		if all := countedSpellings(m[1], m[2], text); all != nil {
@@ -223,7 +244,7 @@ func bareSpellings(text string) []Spelling {
 	}
 	m := bareHex.FindStringSubmatch(text)
 	switch {
-	case m == nil || countBits(text) >= minBareBits:
+	case m == nil || countBits(text) >= minBareBits || len(text) < shortestBare && !strings.ContainsAny(text, "0123456789"):
 		return nil
 	case m[1] != "" || strings.ContainsAny(text, hexLetters):
 		return append(hexSpellings(m[2]), serialSpelling(m[2])...)
@@ -257,7 +278,8 @@ func hexSpellings(digits string) []Spelling {
 		if (n+3)/4 != len(digits) {
 			weight = asReadShort
 		}
-		if digits[0] != '0' || weight == asReadHex {
+		missing := (n+3)/4 - len(digits)
+		if missing == 0 || missing > 0 && missing <= mostMissing && digits[0] != '0' {
 			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", weight)...)
 		}
 		if 8*len(digits) == 16*((n+7)/8) && n%8 != 0 {

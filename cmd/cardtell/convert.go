@@ -13,11 +13,9 @@ import (
 
 const convertHelp = `Turns a card number from one form into another.
 
-A value can be written in any way that identify takes. What it was taken for
-comes with the answer, with the probability that identify gives it. A result
-above 99 % is printed alone; else all are, the likeliest first, with what would
-settle it, and the exit code is 1. --from, --format and --facility settle it
-beforehand. A number that does not fit its field is an error; nothing is cut.
+What a value was taken for comes with the answer, with the probability that
+identify gives it. A result above 99 % is printed alone; else all are, with what
+would settle it, and the exit code is 1. Nothing that does not fit is cut.
 
 Forms: ` + "`cardtell formats --forms`" + ` lists them. Common ones are pair (150,46143),
 joined (15046143), number (46143), decimal (9876543), hex, bits and bits-hex.

@@ -15,16 +15,14 @@ import (
 
 const identifyHelp = `Tells what cards can be: ranks formats and wiring faults by probability.
 
-A card is written down as it was seen; what a text can be is weighed:
+A card is written down as it was seen:
   26:32D687E          a read of 26 bits, in hex
   11001011010110…     the same, as 24 or more 0s and 1s (or bits:…)
-  left:26:CB5A1F80    the same, left-justified in whole bytes
   150,46143           a number printed on the card
   04:A2:3B:5C         a chip serial (or uid:04A23B5C)
-  hex:96B43F          a number in hex
   26:32D687E=46143    one card, seen in two ways
-Other ways of writing are taken too, such as FC 150 ID 46143, or hex without a
-length. A prefix (bits:, left:, uid:, hex:, printed:) settles what a text is.
+What another text can be is weighed, such as FC 150 ID 46143 or 96B43F; bits:,
+left:, uid:, hex: or printed: before it settles that.
 
 All cards are taken as from one site, of one kind or of several; with --each
 every card stands alone, and gets one line.`

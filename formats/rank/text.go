@@ -59,7 +59,33 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 		}
 		ways = sharedWays(spelled)
 	}
+	if len(ways) > 1 && len(spelled) > sampled {
+		ways = r.likely(ways)
+	}
 	return r.rankWays(ways)
+}
+
+// sampled is how many cards show which ways of meaning texts are out of the question, and remote the probability below which one is.
+const sampled, remote = 8, 1e-9
+
+// likely returns the ways that the first few cards leave possible: weighing many cards in each takes long.
+func (r *Ranker) likely(ways []*way) []*way {
+	logs := make([]float64, len(ways))
+	for i, w := range ways {
+		log, err := r.evidence(w.taken.Cards[:sampled])
+		if err != nil {
+			return ways // the error is that of all cards
+		}
+		logs[i] = w.log + log
+	}
+	total := evidence.LogSum(logs)
+	var left []*way
+	for i, w := range ways {
+		if logs[i]-total > math.Log(remote) {
+			left = append(left, w)
+		}
+	}
+	return left
 }
 
 // way is one way of meaning all texts.
