@@ -79,7 +79,7 @@ func Spellings(text string) ([]Spelling, error) {
 	all := []Spelling{{Weight: 1}}
 	for _, ways := range parts {
 		if read && len(ways) > 1 {
-			ways = slices.DeleteFunc(ways, Spelling.isRead)
+			ways = beside(ways)
 		}
 		all = together(all, ways)
 	}
@@ -89,6 +89,14 @@ func Spellings(text string) ([]Spelling, error) {
 
 // isRead reports whether a spelling is a read.
 func (s Spelling) isRead() bool { return s.Sightings[0].Kind == Read }
+
+// beside returns what a text can be that stands beside a read: no second read, and digits alone are a print.
+func beside(ways []Spelling) []Spelling {
+	if text := ways[0].Sightings[0].Text; ways[0].Sightings[0].Kind == Printed && strings.Trim(text, "0123456789") == "" {
+		return ways[:1]
+	}
+	return slices.DeleteFunc(ways, Spelling.isRead)
+}
 
 // partSpellings returns what a text without = can be.
 func partSpellings(part string) ([]Spelling, error) {

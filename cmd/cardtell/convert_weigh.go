@@ -41,7 +41,6 @@ type meant struct {
 	card        formats.Card
 	from, taken string
 	p           float64
-	err         error // why it gives no result, known beforehand
 }
 
 // convert returns the results of one value.
@@ -70,10 +69,7 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 	first = cmp.Or(first, why)
 	for i := range all {
 		r := &all[i]
-		text, err := "", r.err
-		if err == nil {
-			text, err = c.to.Text(&r.card)
-		}
+		text, err := c.to.Text(&r.card)
 		if err != nil && len(out.results) == 0 && r.p >= dropped && errors.Is(err, formats.ErrMissing) {
 			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", clip(value, 40), whence, c.to.Name, err)
 		}
@@ -116,12 +112,13 @@ func (c *conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 		if c.formats != nil && !slices.ContainsFunc(c.formats, func(g *formats.Format) bool { return g.ID == f.ID && g.Layout.Len() == f.Layout.Len() }) {
 			continue
 		}
+		if one.Cards[0].Format == nil || !one.Repairs[0].Fault.Wiring() {
+			why, sum = cmp.Or(why, fmt.Errorf("can be a misread of format %s; present the card again", f.ID)), sum+one.Probability
+			continue
+		}
 		r := meant{card: one.Cards[0], from: cmp.Or(slices.Concat(one.Printed, []string{"bits"})...), taken: ans.Taken[ans.Way(i)].As[0], p: one.Probability}
 		if strings.Contains(r.from, " ") {
 			r.from = "uid" // a part of a chip serial
-		}
-		if !one.Repairs[0].Fault.Wiring() {
-			r.err = fmt.Errorf("is a misread of format %s; present the card again", f.ID)
 		}
 		if c.facility != "" {
 			filled, err := rank.WithFacility(r.card, c.facility)

@@ -30,7 +30,9 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 	var out Readings
 	best := never
 	for i, f := range r.model.Formats() {
-		if among != nil && !slices.ContainsFunc(among, func(g *formats.Format) bool { return g.ID == f.ID && g.Layout.Len() == f.Layout.Len() }) {
+		if among != nil && !slices.ContainsFunc(among, func(g *formats.Format) bool {
+			return g != nil && g.ID == f.ID && g.Layout != nil && g.Layout.Len() == f.Layout.Len()
+		}) {
 			continue
 		}
 		card, err := ReadForm(f, form, text, facility)

@@ -2,6 +2,7 @@ package rank
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -45,6 +46,16 @@ func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
 // RankSpellings is RankTexts for texts whose spellings are known. It puts the likeliest of them in place of those that have to be
 // meant each by itself. The error is that of Rank, as for a text without a spelling.
 func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error) {
+	for i, all := range spelled {
+		if len(all) == 0 {
+			return TextAnswer{}, &CardError{Card: i + 1, Reason: "no spelling; use formats.Spellings"}
+		}
+		for _, s := range all {
+			if !(s.Weight > 0) || math.IsInf(s.Weight, 1) {
+				return TextAnswer{}, &CardError{Card: i + 1, Reason: fmt.Sprintf("a spelling of weight %v; it must be a number above 0", s.Weight)}
+			}
+		}
+	}
 	ways := sharedWays(spelled)
 	if ways == nil {
 		for i := range spelled {
