@@ -85,13 +85,13 @@ func TestMadeSightings(t *testing.T) {
 	print, err := PrintedOf("150,46143")
 	require.NoError(t, err)
 	assert.Equal(t, Printed, print.Kind)
-	for _, make := range []func() (Sighting, error){
+	for _, made := range []func() (Sighting, error){
 		func() (Sighting, error) { return ReadOf(wiegand.Bits{}) },
 		func() (Sighting, error) { return SerialOf(read.Bits) },
 		func() (Sighting, error) { return HexOf("") },
 		func() (Sighting, error) { return PrintedOf("1:2") },
 	} {
-		s, err := make()
+		s, err := made()
 		assert.ErrorIs(t, err, ErrSyntax)
 		assert.Zero(t, s)
 	}

@@ -233,7 +233,7 @@ func (a *TextAnswer) finish() {
 func (r *Ranker) Facility(form string, known, filled *formats.Card) float64 {
 	var with, without []float64
 	for i, f := range r.model.Formats() {
-		if f == known.Format {
+		if f.ID == known.Format.ID && f.Layout.Len() == known.Format.Layout.Len() {
 			with = append(with, r.model.PrintedAs(i, form, filled))
 			without = append(without, r.model.PrintedAs(i, form, known))
 		}
