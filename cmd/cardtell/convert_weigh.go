@@ -89,7 +89,8 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 
 func (a *conversionAnswer) add(c *conversion, r *meant, text string) {
 	a.results = append(a.results, conversionJSON{
-		Input: a.input, Format: r.card.Format.ID, From: r.from, Value: text, To: c.to.Name, Probability: r.p, Taken: r.taken,
+		Input: a.input, Format: r.card.Format.ID, From: r.from, Value: text, To: c.to.Name,
+		Probability: r.p, Taken: r.taken,
 	})
 	a.rest -= r.p
 	i := slices.IndexFunc(a.groups, func(g conversionGroup) bool { return strings.EqualFold(g.value, text) })
@@ -109,14 +110,15 @@ func (c *conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 	for i := range ans.Candidates {
 		one := &ans.Candidates[i]
 		f := one.Format
-		if c.formats != nil && !slices.ContainsFunc(c.formats, func(g *formats.Format) bool { return g.ID == f.ID && g.Layout.Len() == f.Layout.Len() }) {
+		if c.formats != nil && !slices.Contains(c.formats, f) {
 			continue
 		}
 		if one.Cards[0].Format == nil || !one.Repairs[0].Fault.Wiring() {
 			why, sum = cmp.Or(why, fmt.Errorf("can be a misread of format %s; present the card again", f.ID)), sum+one.Probability
 			continue
 		}
-		r := meant{card: one.Cards[0], from: cmp.Or(slices.Concat(one.Printed, []string{"bits"})...), taken: ans.Taken[ans.Way(i)].As[0], p: one.Probability}
+		r := meant{card: one.Cards[0], taken: ans.Taken[ans.Way(i)].As[0], p: one.Probability}
+		r.from = cmp.Or(slices.Concat(one.Printed, []string{"bits"})...)
 		if strings.Contains(r.from, " ") {
 			r.from = "uid" // a part of a chip serial
 		}
@@ -214,7 +216,8 @@ func (o *convertOptions) print(conv *conversion, answers []conversionAnswer) {
 		if a.sure() {
 			fmt.Fprintln(o.out, a.groups[0].value)
 			if first := a.results[0]; first.Taken != "" && !conv.named {
-				o.remark("%s: taken for %s, %s of %s (%s)", clip(a.input, 40), first.Taken, first.From, idList(a.groups[0].ids), strings.TrimSpace(percent(a.groups[0].p)))
+				o.remark("%s: taken for %s, %s of %s (%s)", clip(a.input, 40), first.Taken, first.From,
+					idList(a.groups[0].ids), strings.TrimSpace(percent(a.groups[0].p)))
 			}
 			continue
 		}

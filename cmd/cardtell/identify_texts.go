@@ -59,7 +59,8 @@ func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) 
 		return nil, err
 	}
 	if first := ans.Taken[0]; first.Probability < surely {
-		o.remark("%s: taken for %s (%s); write a prefix such as uid:, hex: or printed: if it is something else", clip(texts.text[0], 40), first.As[0], strings.TrimSpace(percent(first.Probability)))
+		o.remark("%s: taken for %s (%s); write a prefix such as uid:, hex: or printed: if it is something else",
+			clip(texts.text[0], 40), first.As[0], strings.TrimSpace(percent(first.Probability)))
 	}
 	return ans.Taken[0].Cards, nil
 }
@@ -115,7 +116,8 @@ func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identi
 func settleTexts(ranker *rank.Ranker, ans *rank.TextAnswer) []rank.Settle {
 	settle := ranker.Settle(ans.Taken[0].Cards, &ans.Answer)
 	if ans.Taken[0].Probability < surely {
-		what := rank.Settle{What: "say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to whole bytes, uid:, hex: or printed: before it"}
+		what := rank.Settle{What: "say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to whole bytes, " +
+			"uid:, hex: or printed: before it"}
 		settle = append([]rank.Settle{what}, settle...)
 	}
 	return settle
@@ -135,7 +137,8 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 	default:
 		return nil
 	}
-	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", clip(texts[0], 40), texts[1], clip(texts[0], 40), sign, texts[1])}
+	first := clip(texts[0], 40)
+	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", first, texts[1], first, sign, texts[1])}
 }
 
 func decimal(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }

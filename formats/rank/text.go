@@ -114,7 +114,7 @@ func sharedWays(spelled [][]formats.Spelling) []*way {
 		open = 0
 	}
 	var ways []*way
-	for _, first := range spelled0(spelled, open) {
+	for _, first := range choices(spelled, open) {
 		w := &way{log: math.Log(first.Weight)}
 		for _, all := range spelled {
 			at := 0
@@ -134,7 +134,8 @@ func sharedWays(spelled [][]formats.Spelling) []*way {
 	return ways
 }
 
-func spelled0(spelled [][]formats.Spelling, open int) []formats.Spelling {
+// choices are the spellings of the first text that has several.
+func choices(spelled [][]formats.Spelling, open int) []formats.Spelling {
 	if len(spelled) == 0 {
 		return []formats.Spelling{{Weight: 1}} // Rank says that there are no cards
 	}
