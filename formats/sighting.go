@@ -10,15 +10,16 @@ import (
 // SightingKind says how a card was seen.
 type SightingKind uint8
 
-// The kinds of sighting.
+// The kinds of sighting. 0 is none, so that a kind that was forgotten is refused rather than taken for a read.
 const (
-	Read    SightingKind = iota // bits as they came off the line
-	Printed                     // a number as printed on the card, or as a controller shows it
-	Serial                      // a chip's serial number, byte order as written
-	Hex                         // a number in hex, length unknown
+	Read    SightingKind = iota + 1 // bits as they came off the line
+	Printed                         // a number as printed on the card, or as a controller shows it
+	Serial                          // a chip's serial number, byte order as written
+	Hex                             // a number in hex, length unknown
 )
 
-// Sighting is one way in which a card was seen.
+// Sighting is one way in which a card was seen. Make one with [ParseSighting], [ReadOf], [PrintedOf], [SerialOf] or [HexOf]; of
+// one that is put together by hand, [Sighting.Check] says whether it is good.
 type Sighting struct {
 	Kind SightingKind
 	Bits wiegand.Bits // Read: the bits; Serial: the bytes
@@ -44,11 +45,23 @@ func ParseSightings(s string) (Sightings, error) {
 // AppendSightings is [ParseSightings] into a slice that the caller has, for loops over many cards. Where there is an error it
 // returns the slice as it was.
 func AppendSightings(dst Sightings, s string) (Sightings, error) {
+	all, err := appendPlain(dst, s)
+	if err == nil {
+		return all, nil
+	}
+	if likely, ok := dominant(s); ok {
+		return append(dst, likely...), nil
+	}
+	return dst, err
+}
+
+// appendPlain reads the documented spellings, which need no weighing.
+func appendPlain(dst Sightings, s string) (Sightings, error) {
 	start := len(dst)
 	for rest, more := s, true; more; {
 		var part string
 		part, rest, more = strings.Cut(rest, "=")
-		one, err := ParseSighting(part)
+		one, err := plainSighting(part)
 		if err != nil {
 			return dst[:start], err
 		}
@@ -66,9 +79,21 @@ func AppendSightings(dst Sightings, s string) (Sightings, error) {
 //	hex:96B43F       a number in hex, length unknown
 //	150,46143        digits as printed, with or without , - / or a space inside; printed: before them settles a doubt
 //
-// The error is ErrSyntax where it is none of these and says which character is at fault, ErrAmbiguous where it is two of them
-// (it names both, and the prefixes), wiegand.ErrRange for a read of more than 256 bits or hex that does not fit its length.
+// It reads every other way of writing that [Spellings] knows, too, where one is far likelier than the rest; Kind says what the text
+// was taken for. The error is ErrSyntax where the text can be nothing and says what would do, ErrAmbiguous where no spelling is far
+// the likeliest (it names the prefixes), wiegand.ErrRange for a read of more than 256 bits or hex that does not fit its length.
 func ParseSighting(s string) (Sighting, error) {
+	one, err := plainSighting(s)
+	if err == nil {
+		return one, nil
+	}
+	if likely, ok := dominant(s); ok && len(likely) == 1 {
+		return likely[0], nil
+	}
+	return Sighting{}, err
+}
+
+func plainSighting(s string) (Sighting, error) {
 	text := strings.TrimSpace(s)
 	prefix, rest, ok := strings.Cut(text, ":")
 	switch {
@@ -89,6 +114,9 @@ func ParseSighting(s string) (Sighting, error) {
 // bareSighting reads a spelling without a prefix, which has to be of one kind only.
 func bareSighting(text string) (Sighting, error) {
 	colons := strings.Count(text, ":")
+	if colons == 1 && oddRead(text) {
+		return printedSighting(strings.Replace(text, ":", ",", 1))
+	}
 	if colons == 1 || countBits(text) >= minBareBits {
 		return readSighting(text) // the usual cases first: one colon joins no serial, and no print is that long
 	}
@@ -160,17 +188,20 @@ func printedSighting(text string) (Sighting, error) {
 			digits++
 		case strings.ContainsRune(",-/ ", r):
 			if i == 0 || i == len(text)-1 || !isDigit(text[i+1]) { // a sign before it was refused for the same
-				return Sighting{}, fail("card", text, fmt.Sprintf("character %d is %q, which must stand between digits", i+1, r), ErrSyntax)
+				return Sighting{}, fail("card", text, noCard, ErrSyntax)
 			}
 		default:
-			return Sighting{}, fail("card", text, fmt.Sprintf("character %d is %q; a printed number has digits, a read is LENGTH:HEX or bits:…, a chip serial uid:…", i+1, r), ErrSyntax)
+			return Sighting{}, fail("card", text, noCard, ErrSyntax)
 		}
 	}
 	if digits == 0 {
-		return Sighting{}, fail("card", text, "has no digits", ErrSyntax)
+		return Sighting{}, fail("card", text, "has no digits; write the number as it is printed", ErrSyntax)
 	}
 	return Sighting{Kind: Printed, Text: text}, nil
 }
+
+// noCard is what would do in place of a text that can be nothing.
+const noCard = "can be no card; write digits as printed, such as 150,46143, a read as LENGTH:HEX or bits:…, a chip serial as uid:04A23B5C"
 
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 

@@ -1,11 +1,7 @@
 package main
 
 import (
-	"cmp"
-	"errors"
 	"fmt"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -17,13 +13,13 @@ import (
 
 const convertHelp = `Turns a card number from one form into another.
 
-With --format there is one result for each value, and nothing else on standard
-output. Without it, every format that the value fits gives one, the likeliest
-first. A number that does not fit its field is an error; nothing is cut.
+What a value was taken for comes with the answer, with the probability that
+identify gives it. A result above 99 % is printed alone; else all are, with what
+would settle it, and the exit code is 1. Nothing that does not fit is cut.
 
 Forms: ` + "`cardtell formats --forms`" + ` lists them. Common ones are pair (150,46143),
 joined (15046143), number (46143), decimal (9876543), hex, bits and bits-hex.
-A site file settles what you leave out; --door picks what its controller wants.`
+With a site file, only its cards count; --door picks what its controller wants.`
 
 type convertOptions struct {
 	*app
@@ -35,15 +31,16 @@ type convertOptions struct {
 func (a *app) convertCommand() *cobra.Command {
 	o := convertOptions{app: a, dash: "--"}
 	c := &cobra.Command{
-		Use:   "convert VALUE… --from FORM --to FORM",
+		Use:   "convert VALUE… --to FORM",
 		Short: "Turns a card number from one form into another",
 		Long:  convertHelp,
-		Example: `  cardtell convert 150,46143 --from pair --to decimal10 --format 26-8-16
+		Example: `  cardtell convert 26:32D687E --to pair
+  cardtell convert 150,46143 --from pair --to decimal10 --format 26-8-16
   cardtell convert 46143 --from number --to bits --format 26-8-16 --facility 150`,
 		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
 	}
 	f := c.Flags()
-	f.StringVar(&o.from, "from", "", "the `FORM` that the values are in")
+	f.StringVar(&o.from, "from", "", "the `FORM` that the values are in, where you know it")
 	f.StringVar(&o.to, "to", "", "the `FORM` that is wanted")
 	f.StringVar(&o.format, "format", "", "the `ID` of the cards' format")
 	f.StringVar(&o.facility, "facility", "", "the facility `F`, where the values leave it out")
@@ -53,11 +50,11 @@ func (a *app) convertCommand() *cobra.Command {
 
 // conversion is what is asked for, once flags and site file are put together.
 type conversion struct {
-	from, to formats.Form
+	from, to formats.Form      // from has no name where the value says what it is
 	formats  []*formats.Format // nil: any
+	named    bool              // the formats are those of --format
 	facility string
-	site     []formats.Population // where --from is left to the site file: its cards that say how they are printed
-	cat      formats.Catalogue
+	site     []formats.Population // whose cards alone count, if any
 	ranker   *rank.Ranker
 }
 
@@ -70,19 +67,25 @@ func (o *convertOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	var all []conversionJSON
+	all, sure := make([]conversionJSON, 0, len(values)), true
+	var answers []conversionAnswer
 	for _, v := range values {
-		results, err := conv.convert(v)
+		answer, err := conv.convert(v)
 		if err != nil {
 			return err
 		}
-		all = append(all, results...)
+		sure = sure && answer.sure()
+		all, answers = append(all, answer.results...), append(answers, answer)
 	}
 	if o.json {
-		return o.printJSON(map[string]any{"results": all})
+		err = o.printJSON(map[string]any{"results": all})
+	} else {
+		o.print(conv, answers)
 	}
-	o.print(conv, values, all)
-	return nil
+	if err == nil && !sure {
+		err = errNo
+	}
+	return err
 }
 
 // values returns the arguments, with the lines of standard input in place of a "-".
@@ -134,15 +137,8 @@ func (o *convertOptions) settleWith(k knowledge) (conv *conversion, err error) {
 	if err := o.fromSite(k.site); err != nil {
 		return nil, err
 	}
-	conv = &conversion{facility: o.facility, cat: k.cat, ranker: k.ranker}
-	if o.from == "" {
-		for _, p := range k.site.Cards {
-			if p.Printed != "" && (o.format == "" || o.format == p.Format) {
-				conv.site = append(conv.site, p)
-			}
-		}
-	}
-	if conv.site == nil {
+	conv = &conversion{facility: o.facility, site: k.site.Cards, ranker: k.ranker}
+	if o.from != "" {
 		if conv.from, err = formByName(o.dash+"from", o.from); err != nil {
 			return nil, err
 		}
@@ -150,7 +146,11 @@ func (o *convertOptions) settleWith(k knowledge) (conv *conversion, err error) {
 	if conv.to, err = formByName(o.dash+"to", o.to); err != nil {
 		return nil, err
 	}
+	for _, p := range conv.site {
+		conv.formats = append(conv.formats, k.cat.Find(p.Format)...)
+	}
 	if o.format != "" {
+		conv.named = true
 		if conv.formats, err = findFormat(k.cat, o.format); err != nil {
 			return nil, err
 		}
@@ -174,6 +174,9 @@ func (o *convertOptions) fromSite(s site.Site) error {
 		if o.to == "" {
 			o.to = d.Enter
 		}
+	}
+	if o.from == "" {
+		return nil // the value is weighed with all that the site file says
 	}
 	if ids := s.Formats(); o.format == "" && len(ids) == 1 {
 		o.format = ids[0]
@@ -217,159 +220,5 @@ type conversionJSON struct {
 	Value       string  `json:"value"`
 	To          string  `json:"to"`
 	Probability float64 `json:"probability"`
-}
-
-// dropped is the probability from which a reading that lacks something, such as the facility, is not passed over in favour of
-// less likely ones: nothing is guessed in silence.
-const dropped = 0.05
-
-// convert returns the results of one value, likeliest first.
-func (c *conversion) convert(value string) ([]conversionJSON, error) {
-	if c.site != nil {
-		return c.convertSite(value)
-	}
-	readings := c.ranker.RankForm(c.from, value, c.facility, c.formats)
-	var results []conversionJSON
-	first := readings.Err // why the likeliest reading gives no result
-	for i := range readings.Cards {
-		text, err := c.to.Text(&readings.Cards[i])
-		if err != nil && len(results) == 0 && readings.Probability[i] >= dropped && errors.Is(err, formats.ErrMissing) {
-			return nil, fmt.Errorf("convert %q from %s to %s: %w; or name another --format", clip(value, 40), c.from.Name, c.to.Name, err)
-		}
-		if err != nil {
-			if first == nil {
-				first = err
-			}
-			continue
-		}
-		results = append(results, conversionJSON{
-			Input: value, Format: readings.Cards[i].Format.ID, From: c.from.Name, Value: text, To: c.to.Name,
-			Probability: readings.Probability[i],
-		})
-	}
-	if len(results) == 0 {
-		if first == nil {
-			first = errors.New("no format has it in this form; name the --format to learn why")
-		}
-		return nil, fmt.Errorf("convert %q from %s to %s: %w", clip(value, 40), c.from.Name, c.to.Name, first)
-	}
-	return results, nil
-}
-
-// convertSite returns the result of a value that is printed on one of the site's cards: the first of them that it fits, if no
-// other of them gives another result.
-func (c *conversion) convertSite(value string) ([]conversionJSON, error) {
-	var results []conversionJSON
-	var why error
-	for _, p := range c.site {
-		card, err := readPrint(c.cat, p, value, c.facility)
-		if err != nil {
-			why = cmp.Or(why, err)
-			continue
-		}
-		text, err := c.to.Text(&card)
-		if err != nil {
-			return nil, fmt.Errorf("convert %q to %s: %w", clip(value, 40), c.to.Name, err)
-		}
-		r := conversionJSON{Input: value, Format: p.Format, From: p.Printed, Value: text, To: c.to.Name, Probability: 1}
-		if len(results) > 0 && results[0].Value != text {
-			settles := "--format"
-			if results[0].Format == p.Format {
-				settles = "--facility"
-			}
-			return nil, fmt.Errorf("convert %q: can be two cards at this site, one of %s and one of %s; give %s", clip(value, 40), results[0].Format, p.Format, settles)
-		}
-		results = append(results, r)
-	}
-	if len(results) == 0 {
-		return nil, fmt.Errorf("convert %q: is the print of none of the site's cards (%w); name its form with --from", clip(value, 40), why)
-	}
-	return results[:1], nil
-}
-
-// readPrint reads a number as it is printed on a population's cards. A facility that it leaves out is the one given, or else the
-// one that all these cards have. A number that the site file does not list, or of another facility than that given, is none of
-// them.
-func readPrint(cat formats.Catalogue, p formats.Population, value, facility string) (formats.Card, error) {
-	form, _ := formats.FormByName(p.Printed) // the site file was checked
-	if facility == "" && len(p.Facilities) == 1 {
-		facility = fmt.Sprint(p.Facilities[0])
-	}
-	var why error
-	for _, f := range cat.Find(p.Format) {
-		card, err := rank.ReadForm(f, form, value, facility)
-		if err == nil && !p.Belongs(&card) {
-			err = fmt.Errorf("the site file does not list it among its cards of %s", p.Format)
-		}
-		if err == nil {
-			return card, nil
-		}
-		why = cmp.Or(why, err)
-	}
-	return formats.Card{}, why
-}
-
-// print writes the results for people: the bare value where the format is named, else a ranked list.
-func (o *convertOptions) print(conv *conversion, values []string, all []conversionJSON) {
-	if conv.formats != nil || conv.site != nil {
-		for _, r := range all {
-			fmt.Fprintln(o.out, r.Value)
-		}
-		return
-	}
-	for rest := all; len(rest) > 0; {
-		n := 1
-		for n < len(rest) && rest[n].Input == rest[0].Input {
-			n++
-		}
-		if len(values) > 1 {
-			fmt.Fprintf(o.out, "%s\n", rest[0].Input)
-		}
-		o.printReadings(rest[:n])
-		rest = rest[n:]
-	}
-	if differing(all) {
-		o.remark("the value fits several formats that give different results; --format ID settles it")
-	}
-}
-
-// printReadings writes what one value can be, formats that give the same result together.
-func (o *convertOptions) printReadings(all []conversionJSON) {
-	type group struct {
-		value string
-		p     float64
-		ids   []string
-	}
-	var groups []group
-	width := 0
-	for _, r := range all {
-		i := slices.IndexFunc(groups, func(g group) bool { return g.value == r.Value })
-		if i < 0 {
-			i, groups = len(groups), append(groups, group{value: r.Value})
-			width = max(width, min(len(r.Value), 50))
-		}
-		groups[i].p += r.Probability
-		groups[i].ids = append(groups[i].ids, r.Format)
-	}
-	slices.SortStableFunc(groups, func(a, b group) int { return cmp.Compare(b.p, a.p) })
-	for _, g := range groups {
-		ids := g.ids[0]
-		if n := len(g.ids); n > 1 {
-			ids = fmt.Sprintf("%s and %d more", strings.Join(g.ids[:min(2, n)], ", "), n-2)
-			if n <= 2 {
-				ids = strings.Join(g.ids, ", ")
-			}
-		}
-		fmt.Fprintf(o.out, "%s  %-*s  %s\n", percent(g.p), width, g.value, ids)
-	}
-}
-
-// differing reports whether an input has two different values.
-func differing(all []conversionJSON) bool {
-	for i := 1; i < len(all); i++ {
-		if all[i].Input == all[i-1].Input && !strings.EqualFold(all[i].Value, all[i-1].Value) {
-			return true
-		}
-	}
-	return false
+	Taken       string  `json:"taken,omitempty"` // what the value was taken for, where --from does not say
 }

@@ -62,7 +62,7 @@ func (o *drawOptions) run(args []string) error {
 		return fmt.Errorf("draw: no cards; write one, such as 26:32D687E, or give --file FILE")
 	}
 	input := identifyOptions{app: o.app, file: o.file}
-	cards, err := input.cards(args)
+	cards, err := input.likeliest(args)
 	if err != nil {
 		return err
 	}

@@ -106,12 +106,12 @@ func TestDrawJSON(t *testing.T) {
 
 func TestDrawBadInput(t *testing.T) {
 	for line, says := range map[string]string{
-		"draw":                             "no cards; write one",
-		"draw 26:32D687E -o x.png":         "neither in .svg nor in .html",
-		"draw 26:32D687E --top 0":          "--top 0",
-		"draw 1 --top 2 --format 26-8-16":  "leave one of them out",
-		"draw 25:0 --format 26-8-16":       "25:0000000: has 25 bits; format 26-8-16 has 26",
-		"draw 26:32D687E --format 26-8-17": "nearest: 26-8-16",
+		"draw":                                                   "no cards; write one",
+		"draw 26:32D687E -o x.png":                               "neither in .svg nor in .html",
+		"draw 26:32D687E --top 0":                                "--top 0",
+		"draw 1 --top 2 --format 26-8-16":                        "leave one of them out",
+		"draw 25:0000000 --format 26-8-16":                       "25:0000000: has 25 bits; format 26-8-16 has 26",
+		"draw 26:32D687E --format 26-8-17":                       "nearest: 26-8-16",
 		"draw 99999999999999999999999999999999 --format 26-8-16": "nothing that format 26-8-16 can have",
 		"draw --top 9 " + strings.Repeat("26:32D687E ", 200):     "a drawing takes 400",
 	} {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"runtime"
 	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -160,12 +161,19 @@ type eachWriter struct {
 
 func (w *eachWriter) card(b *batch, line int, text string) error {
 	var err error
-	if w.one, err = formats.AppendSightings(w.one[:0], text); err != nil {
-		return err
-	}
-	w.cards[0] = w.one
 	ans := &w.ans
-	if err = w.ranker.RankInto(ans, w.cards); err != nil {
+	if w.one, err = formats.AppendSightings(w.one[:0], text); err == nil && oneSpelling(text, w.one) {
+		w.cards[0] = w.one
+		err = w.ranker.RankInto(ans, w.cards)
+	} else if ways, none := formats.Spellings(text); none != nil {
+		return none
+	} else {
+		var all rank.TextAnswer
+		if all, err = w.ranker.RankSpellings([][]formats.Spelling{ways}); err == nil {
+			*ans, w.cards[0] = all.Answer, all.Taken[0].Cards[0]
+		}
+	}
+	if err != nil {
 		if bad, ok := errors.AsType[*rank.CardError](err); ok {
 			err = errors.New(bad.Reason) // the card is always the first one here
 		}
@@ -180,6 +188,15 @@ func (w *eachWriter) card(b *batch, line int, text string) error {
 	}
 	b.out.Write(w.appendText(b.out.AvailableBuffer(), line, ans))
 	return nil
+}
+
+// oneSpelling reports whether a text that is a read can be nothing else, so that it need not be weighed.
+func oneSpelling(text string, s formats.Sightings) bool {
+	if len(s) != 1 || s[0].Kind != formats.Read {
+		return false
+	}
+	_, hex, ok := strings.Cut(text, ":")
+	return !ok || 4*len(hex) >= s[0].Bits.Len()
 }
 
 func writeJSONLine(out *bytes.Buffer, doc identifyJSON) {

@@ -25,8 +25,19 @@ func (a *app) setHelp(root *cobra.Command) {
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(a.completionCommand(root))
 	root.SetFlagErrorFunc(flagError)
-	root.Args = noSuchCommand
-	root.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+	root.Args = func(c *cobra.Command, args []string) error {
+		if len(args) > 0 && cardOrCommand(args[0]) {
+			return nil
+		}
+		return noSuchCommand(c, args)
+	}
+	root.RunE = func(c *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return c.Help()
+		}
+		o := identifyOptions{app: a, top: defaultTop}
+		return o.run(args)
+	}
 	root.Flags().BoolP("version", "v", false, "print the release")
 	root.SetVersionTemplate("{{.Name}} {{.Version}}\n")
 	walk(root, func(c *cobra.Command) {
@@ -87,7 +98,7 @@ func printCommands(w io.Writer, c *cobra.Command, shown func(*cobra.Command) boo
 // usageLine is how a command is called.
 func usageLine(c *cobra.Command) string {
 	if !c.HasParent() {
-		return c.Name() + " COMMAND [options]"
+		return c.Name() + " COMMAND [options], or " + c.Name() + " CARD…"
 	}
 	return c.Parent().CommandPath() + " " + c.Use + " [options]"
 }

@@ -18,11 +18,11 @@ const identifyHelp = `Tells what cards can be: ranks formats and wiring faults b
 A card is written down as it was seen:
   26:32D687E          a read of 26 bits, in hex
   11001011010110…     the same, as 24 or more 0s and 1s (or bits:…)
-  left:26:CB5A1F80    the same, left-justified in whole bytes
   150,46143           a number printed on the card
   04:A2:3B:5C         a chip serial (or uid:04A23B5C)
-  hex:96B43F          a number in hex
   26:32D687E=46143    one card, seen in two ways
+What another text can be is weighed, such as FC 150 ID 46143 or 96B43F; bits:,
+left:, uid:, hex: or printed: before it settles that.
 
 All cards are taken as from one site, of one kind or of several; with --each
 every card stands alone, and gets one line.`
@@ -64,28 +64,38 @@ func (o *identifyOptions) run(args []string) error {
 	if o.each {
 		return o.runEach(ranker, args)
 	}
-	cards, err := o.cards(args)
+	texts, err := o.texts(args)
 	if err != nil {
 		return err
 	}
-	ans, err := ranker.Rank(cards)
+	ans, err := ranker.RankSpellings(texts.spelled)
 	if err != nil {
 		return err
 	}
-	groups, err := kinds(ranker, cards, &ans)
+	cards := ans.Taken[0].Cards
+	ans.Warnings = append(ans.Warnings, oneCard(texts.text, cards)...)
+	groups, err := kinds(ranker, cards, &ans.Answer)
 	if err != nil {
 		return err
 	}
+	taken := takenJSON(texts.text, &ans)
 	if groups != nil {
-		return o.printPopulations(ranker, cards, &ans, groups)
+		return o.printPopulations(ranker, cards, &ans.Answer, groups, taken)
 	}
-	settle := ranker.Settle(cards, &ans)
+	settle := settleTexts(ranker, &ans)
 	if o.json {
-		err = o.printJSON(answerJSON(cards, &ans, settle, o.top))
+		doc := textsAnswerJSON(&ans, settle, o.top)
+		doc.Taken = taken
+		err = o.printJSON(doc)
 	} else {
-		o.printAnswer(cards, &ans, settle)
+		o.printTaken(taken)
+		first := cards
+		if len(ans.Candidates) > 0 {
+			first = ans.Taken[ans.Way(0)].Cards
+		}
+		o.printAnswer(first, &ans.Answer, settle)
 	}
-	if err == nil && !answered(&ans) {
+	if err == nil && !answered(&ans.Answer) {
 		err = errNo
 	}
 	return err
@@ -160,7 +170,7 @@ func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank
 
 // printPopulations answers for each kind of card by itself: the cards of a site come from several makers. The joint answer is in
 // the JSON too.
-func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds) error {
+func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, taken []takenTextJSON) error {
 	show := func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle) {
 		fmt.Fprintf(o.out, "\n%s\n\n", o.style().Bold(populationTitle(own, given)))
 		o.printAnswer(own, ans, settle)
@@ -171,6 +181,7 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 		printWrapped(o.out, "", kindsTitle(k))
 	}
 	doc, all, err := populationsJSON(ranker, cards, joint, k, o.top, show)
+	doc.Taken = taken
 	switch {
 	case err != nil:
 		return err
@@ -241,33 +252,6 @@ func (a *app) ranker() (*rank.Ranker, error) {
 // rankerOf makes the ranking of a catalogue and a site.
 func rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
 	return rank.New(cat, s.Cards...)
-}
-
-// cards reads the cards of the command line, and then those of the file.
-func (o *identifyOptions) cards(args []string) ([]formats.Sightings, error) {
-	var cards []formats.Sightings
-	for _, arg := range args {
-		s, err := formats.ParseSightings(arg)
-		if err != nil {
-			return nil, err
-		}
-		cards = append(cards, s)
-	}
-	if o.file == "" {
-		return cards, nil
-	}
-	err := o.lines(o.file, func(line int, text string) error {
-		s, err := formats.ParseSightings(text)
-		if err != nil {
-			return fmt.Errorf("%s:%d: %w", o.file, line, err)
-		}
-		cards = append(cards, s)
-		return nil
-	})
-	if err == nil && len(cards) == 0 {
-		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
-	}
-	return cards, err
 }
 
 // printAnswer writes the answer for people: the candidates, the first one's evidence and picture, and what to do next.

@@ -27,6 +27,7 @@ func writeJSON(w io.Writer, v any) error {
 type identifyJSON struct {
 	Line       int             `json:"line,omitempty"` // with --each: of the file, or the place on the command line
 	Error      string          `json:"error,omitempty"`
+	Taken      []takenTextJSON `json:"taken,omitempty"` // what each text was taken for
 	Reads      []readJSON      `json:"reads,omitempty"`
 	Candidates []candidateJSON `json:"candidates"`
 	Unknown    float64         `json:"unknown"`

@@ -236,26 +236,24 @@ func (s *server) identify(q *request) (any, error) {
 	case q.Top == 0:
 		q.Top = defaultTop
 	}
-	cards := make([]formats.Sightings, len(q.Cards))
-	for i, text := range q.Cards {
-		var err error
-		if cards[i], err = formats.ParseSightings(text); err != nil {
-			return nil, err
-		}
-	}
-	ans, err := s.k.ranker.Rank(cards)
+	ans, err := s.k.ranker.RankTexts(q.Cards)
 	if err != nil {
 		return nil, err
 	}
-	several, err := kinds(s.k.ranker, cards, &ans)
+	cards, taken := ans.Taken[0].Cards, takenJSON(q.Cards, &ans)
+	ans.Warnings = append(ans.Warnings, oneCard(q.Cards, cards)...)
+	several, err := kinds(s.k.ranker, cards, &ans.Answer)
 	if err != nil {
 		return nil, err
 	}
+	var doc identifyJSON
 	if several != nil {
-		doc, _, err := populationsJSON(s.k.ranker, cards, &ans, several, q.Top, nil)
-		return doc, err
+		doc, _, err = populationsJSON(s.k.ranker, cards, &ans.Answer, several, q.Top, nil)
+	} else {
+		doc = textsAnswerJSON(&ans, settleTexts(s.k.ranker, &ans), q.Top)
 	}
-	return answerJSON(cards, &ans, s.k.ranker.Settle(cards, &ans), q.Top), nil
+	doc.Taken = taken
+	return doc, err
 }
 
 func (s *server) convert(q *request) (any, error) {
@@ -269,11 +267,11 @@ func (s *server) convert(q *request) (any, error) {
 	}
 	all := []conversionJSON{}
 	for _, v := range q.Values {
-		results, err := conv.convert(v)
+		answer, err := conv.convert(v)
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, results...)
+		all = append(all, answer.results...)
 	}
 	return map[string]any{"results": all}, nil
 }

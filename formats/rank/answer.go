@@ -75,8 +75,12 @@ func candidates(w *evidence.Work, all []Candidate, kept []int, total, sum float6
 }
 
 // Evidence returns in words what speaks for a candidate of the answer: checks that hold, a facility that repeats, prints that
-// agree, repairs that were needed. It is not part of the answer because it costs more than the ranking of a single read.
+// agree, repairs that were needed. It is not part of the answer because it costs more than the ranking of a single read. There is
+// none for other cards than those that were asked about.
 func (c *Candidate) Evidence(cards []formats.Sightings) []string {
+	if !c.of(cards) {
+		return nil
+	}
 	var lines []string
 	if line := c.checkLine(cards); line != "" {
 		lines = append(lines, line)
@@ -86,6 +90,11 @@ func (c *Candidate) Evidence(cards []formats.Sightings) []string {
 	}
 	lines = append(lines, c.printLines(cards)...)
 	return append(lines, c.repairLines()...)
+}
+
+// of reports whether a candidate can be an answer for so many cards.
+func (c *Candidate) of(cards []formats.Sightings) bool {
+	return c.Format != nil && len(cards) > 0 && len(c.Cards) == len(cards) && len(c.Repairs) == len(cards)
 }
 
 func hasRead(s formats.Sightings) bool { return readOf(s).Len() > 0 }

@@ -30,7 +30,9 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 	var out Readings
 	best := never
 	for i, f := range r.model.Formats() {
-		if among != nil && !slices.ContainsFunc(among, func(g *formats.Format) bool { return g.ID == f.ID && g.Layout.Len() == f.Layout.Len() }) {
+		if among != nil && !slices.ContainsFunc(among, func(g *formats.Format) bool {
+			return g != nil && g.ID == f.ID && g.Layout != nil && g.Layout.Len() == f.Layout.Len()
+		}) {
 			continue
 		}
 		card, err := ReadForm(f, form, text, facility)
@@ -44,7 +46,7 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 			}
 			continue
 		}
-		log := r.model.Written(i, form, &card)
+		log := r.model.PrintedAs(i, form.Name, &card)
 		if at := slices.IndexFunc(all, func(r reading) bool { return sameCard(r.card, card) }); at >= 0 {
 			all[at].log = evidence.LogAdd(all[at].log, log) // the format at large, and as the site uses it
 			continue
@@ -81,10 +83,17 @@ func ReadForm(f *formats.Format, form formats.Form, text, facility string) (form
 	if err != nil || facility == "" {
 		return card, err
 	}
+	return WithFacility(card, facility)
+}
+
+// WithFacility fills in a card's facility where it is not known. The error is that of [formats.Card.WithFacility], or says that
+// the card has another one, which is never replaced.
+func WithFacility(card formats.Card, facility string) (formats.Card, error) {
 	filled, err := card.WithFacility(facility)
 	if err != nil {
 		return card, err
 	}
+	f := card.Format
 	if card.Known.Has(f.Facility()) && card.Record.Value(f.Facility()) != filled.Record.Value(f.Facility()) {
 		return card, fmt.Errorf("format %s has it with facility %s, not %s as given by --facility or the site file; leave that out if the value is right",
 			f.ID, card.Text(f.Facility()), facility)

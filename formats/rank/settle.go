@@ -37,11 +37,14 @@ const (
 )
 
 // Settle returns what to look at next, most telling first: the number printed on a card, another card, one from another order,
-// the same card once more. It returns nothing where the answer is settled or there is nothing to choose between.
+// the same card once more. It returns nothing where the answer is settled, is of other cards, or there is nothing to choose between.
 func (r *Ranker) Settle(cards []formats.Sightings, ans *Answer) []Settle {
 	var hyps []*Candidate
+	if ans == nil {
+		return nil
+	}
 	for i := range ans.Candidates {
-		if c := &ans.Candidates[i]; len(hyps) < leading && c.Probability >= leadingFrom {
+		if c := &ans.Candidates[i]; len(hyps) < leading && c.Probability >= leadingFrom && c.of(cards) {
 			hyps = append(hyps, c)
 		}
 	}

@@ -24,12 +24,6 @@ func (m *Model) Formats() iter.Seq2[int, *formats.Format] {
 // Prior returns the log of the prior of the i-th format.
 func (m *Model) Prior(i int) float64 { return m.formats[i].log }
 
-// Written returns the log probability that the i-th format's card is this one and is written in a form.
-func (m *Model) Written(i int, form formats.Form, c *formats.Card) float64 {
-	f := &m.formats[i]
-	return f.log + math.Log(max(formWeights[classOf(f.format)][form.Name], rarelyPrinted)) + f.cardLog(c)
-}
-
 // cardLog is the log probability of a card's values, as far as they are known.
 func (m *formatModel) cardLog(c *formats.Card) float64 {
 	log := 0.0

@@ -87,6 +87,9 @@ func (r *Model) card(i int, sightings formats.Sightings, q *query) (c card, key 
 		return c, key, &CardError{i + 1, "nothing is known of it"}
 	}
 	for _, s := range sightings {
+		if err := s.Check(); err != nil {
+			return c, key, &CardError{i + 1, err.Error()}
+		}
 		if s.Kind != formats.Read {
 			c.more = append(c.more, NewSeen(s))
 			key.text += fmt.Sprint(s.Kind, " ", s.Text, "=")

@@ -1,0 +1,150 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+)
+
+// cardTexts are the cards asked about as they were written, and what each text can be.
+type cardTexts struct {
+	text    []string
+	spelled [][]formats.Spelling
+}
+
+func (t *cardTexts) add(text string) error {
+	ways, err := formats.Spellings(text)
+	if err == nil {
+		t.text, t.spelled = append(t.text, text), append(t.spelled, ways)
+	}
+	return err
+}
+
+// texts reads the cards of the command line, and then those of the file.
+func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
+	for _, arg := range args {
+		if err := t.add(arg); err != nil {
+			return t, err
+		}
+	}
+	if o.file == "" {
+		return t, nil
+	}
+	err = o.lines(o.file, func(line int, text string) error {
+		if err := t.add(text); err != nil {
+			return fmt.Errorf("%s:%d: %w", o.file, line, err)
+		}
+		return nil
+	})
+	if err == nil && len(t.text) == 0 {
+		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
+	}
+	return t, err
+}
+
+// likeliest returns the cards as they are likeliest meant, and says so where that is in doubt.
+func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) {
+	texts, err := o.texts(args)
+	if err != nil {
+		return nil, err
+	}
+	ranker, err := o.ranker()
+	if err != nil {
+		return nil, err
+	}
+	ans, err := ranker.RankSpellings(texts.spelled)
+	if err != nil {
+		return nil, err
+	}
+	if first := ans.Taken[0]; first.Probability < surely {
+		o.remark("%s: taken for %s (%s); write a prefix such as uid:, hex: or printed: if it is something else",
+			clip(texts.text[0], 40), first.As[0], strings.TrimSpace(percent(first.Probability)))
+	}
+	return ans.Taken[0].Cards, nil
+}
+
+// takenTextJSON says what one text was taken for.
+type takenTextJSON struct {
+	Text        string  `json:"text"`
+	As          string  `json:"as"`
+	Probability float64 `json:"probability"`
+}
+
+// takenFrom is the least probability of a way of meaning a text that is told.
+const takenFrom = 0.001
+
+// takenJSON says of every text what it can be taken for, the likeliest first.
+func takenJSON(texts []string, ans *rank.TextAnswer) (all []takenTextJSON) {
+	for i, text := range texts {
+		for _, t := range ans.Taken {
+			if t.Probability >= takenFrom {
+				all = append(all, takenTextJSON{clip(text, 80), t.As[i], t.Probability})
+			}
+		}
+	}
+	return all
+}
+
+// printTaken says what texts were taken for that can be several things.
+func (o *identifyOptions) printTaken(all []takenTextJSON) {
+	some := false
+	for _, t := range all {
+		if t.Probability < 1 {
+			fmt.Fprintf(o.out, "%s: %s  %s\n", clip(t.Text, 40), strings.TrimSpace(percent(t.Probability)), t.As)
+			some = true
+		}
+	}
+	if some {
+		fmt.Fprintln(o.out)
+	}
+}
+
+// textsAnswerJSON is answerJSON, with the evidence of each candidate from what the texts are taken for then.
+func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identifyJSON {
+	doc := answerJSON(ans.Taken[0].Cards, &ans.Answer, settle, top)
+	for i := range doc.Candidates {
+		if w := ans.Way(i); w > 0 {
+			doc.Candidates[i].Evidence = ans.Candidates[i].Evidence(ans.Taken[w].Cards)
+		}
+	}
+	return doc
+}
+
+// settleTexts says what to look at next. Where it is not sure what the texts are, saying that comes first.
+func settleTexts(ranker *rank.Ranker, ans *rank.TextAnswer) []rank.Settle {
+	settle := ranker.Settle(ans.Taken[0].Cards, &ans.Answer)
+	if ans.Taken[0].Probability < surely {
+		what := rank.Settle{What: "say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to whole bytes, " +
+			"uid:, hex: or printed: before it"}
+		settle = append([]rank.Settle{what}, settle...)
+	}
+	return settle
+}
+
+// oneCard asks whether two arguments that can be one card are one.
+func oneCard(texts []string, cards []formats.Sightings) []string {
+	if len(cards) != 2 || len(cards[0]) != 1 || len(cards[1]) != 1 || cards[1][0].Kind != formats.Printed || !decimal(texts[1]) {
+		return nil
+	}
+	sign := ""
+	switch {
+	case cards[0][0].Kind == formats.Read:
+		sign = "="
+	case cards[0][0].Kind == formats.Printed && decimal(texts[0]) && len(texts[0]) <= 5 && len(texts[1]) <= 7:
+		sign = ","
+	default:
+		return nil
+	}
+	first := clip(texts[0], 40)
+	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", first, texts[1], first, sign, texts[1])}
+}
+
+func decimal(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
+
+// cardOrCommand takes an argument that is no command for a card, if it has a digit and can be one.
+func cardOrCommand(text string) bool {
+	_, err := formats.Spellings(text)
+	return err == nil && strings.ContainsAny(text, "0123456789")
+}

@@ -1,0 +1,207 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// frame26 is the read of the published 26-bit standard, put together here: even parity of the first 12 data bits before them, odd parity of
+// the last 12 after them.
+func frame26(facility, number uint64) uint64 {
+	data := facility<<16 | number
+	first, last := uint64(0), uint64(1)
+	for i := range 12 {
+		first ^= data >> (12 + i) & 1
+		last ^= data >> i & 1
+	}
+	return first<<25 | data<<1 | last
+}
+
+// asked is what identify answers for texts, as JSON.
+func asked(t *testing.T, args ...string) (doc identifyJSON) {
+	t.Helper()
+	code, out, errs := cli(append([]string{"identify", "--json", "--top", "1000"}, args...)...)
+	require.Contains(t, []int{exitDone, exitNo}, code, "%q: %s", args, errs)
+	require.NoError(t, json.Unmarshal([]byte(out), &fields{&doc}), args)
+	return doc
+}
+
+// fields decodes the answer without the objects whose order of keys is their own.
+type fields struct{ to *identifyJSON }
+
+func (f *fields) UnmarshalJSON(b []byte) error {
+	var doc struct {
+		Taken      []takenTextJSON
+		Unknown    float64
+		Warnings   []string
+		Candidates []struct {
+			Format, Fault string
+			Probability   float64
+			Cards         []struct{ Facility, Number string }
+		}
+	}
+	if err := json.Unmarshal(b, &doc); err != nil {
+		return err
+	}
+	f.to.Taken, f.to.Unknown, f.to.Warnings = doc.Taken, doc.Unknown, doc.Warnings
+	for _, c := range doc.Candidates {
+		one := candidateJSON{Format: c.Format, Fault: c.Fault, Probability: c.Probability}
+		for _, card := range c.Cards {
+			one.Cards = append(one.Cards, cardJSON{Facility: card.Facility, Number: card.Number})
+		}
+		f.to.Candidates = append(f.to.Candidates, one)
+	}
+	return nil
+}
+
+// Every way of writing one card, and what the first answer is: facility 121, number 8417, unless it says otherwise. Reads and decimals
+// are made up by arithmetic here, from the published 26-bit frame.
+func TestEverySpelling(t *testing.T) {
+	read := frame26(121, 8417)
+	hex, data := fmt.Sprintf("%07X", read), 121<<16|8417
+	bits := fmt.Sprintf("%026b", read)
+	require.Equal(t, "0F241C3", hex)
+	require.Equal(t, 0x7920E1, data)
+	left := fmt.Sprintf("%08X", read<<6)
+	const serial = "|77740892" // 0x04A23B5C
+	require.EqualValues(t, 77740892, 0x04A23B5C)
+	for text, want := range map[string]string{
+		"26:" + hex: "", "26: " + hex: "", "26:0F 24 1C 3": "", "26bit " + hex: "", "26 bits: " + hex: "", "0b" + bits: "", bits: "",
+		"bits:" + bits: "", "left:26:" + left: "", hex: "", "hex:" + hex: "", "0x" + hex: "", "0x7920E1": "", "hex:7920E1": "", "7920E1": "",
+		"FC 121 ID 4321": "121|4321", "FC:121 CN:8417": "", "facility=121 number=8417": "", "FC 121, ID 8417": "",
+		"121,08417": "", "121.08417": "", "121:08417": "", "121;08417": "", "121/8417": "", "121 08417": "", "121\t8417": "", "121-08417-1": "", "121-08417": "",
+		"printed:121,08417": "", "121,08417  # the caretaker's": "", "26:" + hex + " # lost": "",
+		"#8417": "|8417", "No. 8417": "|8417", "HD-08417": "|8417", "8417": "|8417",
+		"26:" + hex + " 08417": "", "26:" + hex + ",08417": "", "26:" + hex + "\t8417": "", "26:" + hex + ";121,08417": "", "26:" + hex + "=08417": "",
+		fmt.Sprintf("%010d 121,08417", data): "", fmt.Sprintf("%010d=121,08417", data): "",
+		"uid:04A23B5C": serial, "04:A2:3B:5C": serial, "UID: 04:A2:3B:5C": serial, "04 A2 3B 5C": serial,
+	} {
+		doc := asked(t, text)
+		require.NotEmpty(t, doc.Candidates, text)
+		require.NotEmpty(t, doc.Taken, text)
+		got := doc.Candidates[0].Cards[0].Facility + "|" + doc.Candidates[0].Cards[0].Number
+		if want == "" {
+			want = "121|8417"
+		}
+		if want == serial {
+			sum := 0.0
+			for _, c := range doc.Candidates {
+				if "|"+c.Cards[0].Number == serial {
+					sum += c.Probability
+				}
+			}
+			assert.Greater(t, sum, 0.2, "%q: %v", text, doc.Candidates[0])
+			assert.Equal(t, "a chip serial", doc.Taken[0].As, text)
+			continue
+		}
+		assert.Equal(t, want, got, "%q taken for %v", text, doc.Taken)
+	}
+	// What is not sure is offered.
+	for text, want := range map[string]string{fmt.Sprint(read): "121|8417", "04A23B5C": serial, "0x04A23B5C": serial, left: "121|8417", "24:96": "24|96"} {
+		found := 0.0
+		for _, c := range asked(t, text).Candidates {
+			if c.Cards[0].Facility+"|"+c.Cards[0].Number == want {
+				found += c.Probability
+			}
+		}
+		assert.Greater(t, found, 0.005, text)
+	}
+}
+
+// A card needs no command, two arguments that may be one card are asked about, and what is no card is still a mistyped command.
+func TestCardWithoutCommand(t *testing.T) {
+	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3"} {
+		assert.Equal(t, do("identify "+text, ""), do(text, ""))
+	}
+	assert.Contains(t, do("identfy 1", "").err, "no such command")
+	assert.Contains(t, strings.Join(asked(t, "121", "08417").Warnings, ""), "are they one? Then write 121,08417")
+	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08417").Warnings, ""), "are they one? Then write 26:0F241C3=08417")
+	for _, w := range asked(t, "26:0F241C3", "26:0F241C0").Warnings {
+		assert.NotContains(t, w, "are they one")
+	}
+}
+
+// Agreement: identify and convert state the same probability for the same text and card, with a site file and without, to the last digit.
+func TestConvertAgreesWithIdentify(t *testing.T) {
+	const seed = 20
+	rng := rand.New(rand.NewPCG(seed, seed))
+	t.Logf("seed %d", seed)
+	t.Chdir("../..")
+	compared := 0
+	for i := range 100 {
+		facility, number := rng.Uint64N(256), 1+rng.Uint64N(60000)
+		if i%2 == 0 {
+			facility, number = 121, 1+rng.Uint64N(500)
+		}
+		read := frame26(facility, number)
+		text := []string{
+			fmt.Sprintf("%03d,%05d", facility, number), fmt.Sprintf("26:%07X", read), fmt.Sprintf("%07X", read), fmt.Sprintf("hex:%07X", read),
+			fmt.Sprint(read), fmt.Sprint(facility<<16 | number), fmt.Sprintf("%010d", facility<<16|number), fmt.Sprintf("0x%06X", facility<<16|number),
+			fmt.Sprintf("%d.%d", facility, number), fmt.Sprintf("%010d %03d,%05d", facility<<16|number, facility, number),
+		}[i%10]
+		for _, site := range [][]string{nil, {"--site", "testdata/demo/site.toml"}} {
+			want := map[string]float64{}
+			answer := asked(t, append([]string{text}, site...)...)
+			for _, c := range answer.Candidates {
+				want[c.Format+" "+c.Cards[0].Facility+" "+c.Cards[0].Number] += c.Probability
+			}
+			code, out, errs := cli(append([]string{"convert", "--json", text, "--to", "fields"}, site...)...)
+			if code == exitUsage { // a card that is none of the site's, or one that lacks the facility
+				require.True(t, site != nil || strings.Contains(errs, "needs the"), errs)
+				continue
+			}
+			var doc struct{ Results []conversionJSON }
+			require.NoError(t, json.Unmarshal([]byte(out), &doc), errs)
+			got := map[string]float64{}
+			for _, r := range doc.Results {
+				got[r.Format+" "+field(r.Value, "facility")+" "+field(r.Value, "number")] += r.Probability
+				assert.NotEmpty(t, r.From)
+				assert.NotEmpty(t, r.Taken)
+			}
+			if first := answer.Candidates[0]; site == nil && first.Fault == "none" {
+				assert.Contains(t, got, first.Format+" "+first.Cards[0].Facility+" "+first.Cards[0].Number, text)
+			}
+			for card, p := range got {
+				assert.Equal(t, strconv.FormatFloat(want[card], 'g', 9, 64), strconv.FormatFloat(p, 'g', 9, 64), "%s %q %v: %s", text, card, site, out)
+				compared++
+			}
+		}
+	}
+	require.Greater(t, compared, 300)
+}
+
+func field(text, name string) string {
+	for word := range strings.FieldsSeq(text) {
+		if value, ok := strings.CutPrefix(word, name+"="); ok {
+			return value
+		}
+	}
+	return ""
+}
+
+// A number that can be two cards is never stated as certain: 7930174 is facility 121, number 318 as one decimal (121·65536+318), and a chip
+// serial's number too.
+func TestConvertIsNeverCertain(t *testing.T) {
+	t.Chdir("../..")
+	code, out, errs := cli("convert", "7930174", "--site", "testdata/demo/site.toml", "--door", "Yard gate", "--json")
+	require.Equal(t, exitDone, code, errs)
+	var doc struct{ Results []conversionJSON }
+	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	require.NotEmpty(t, doc.Results)
+	want := asked(t, "7930174", "--site", "testdata/demo/site.toml").Candidates[0].Probability
+	assert.Equal(t, "0007930174", doc.Results[0].Value)
+	assert.InDelta(t, want, doc.Results[0].Probability, 1e-12)
+	assert.Less(t, doc.Results[0].Probability, 1.0)
+
+	code, out, _ = cli("convert", "43", "--site", "testdata/demo/site.toml", "--door", "Yard gate")
+	assert.Equal(t, exitNo, code, "a number of the fobs, or of the cards")
+	assert.Contains(t, out, "0007929899  26-8-16, from number")
+	assert.Contains(t, out, "0000000043  34-0-32, from number10")
+}

@@ -1,0 +1,60 @@
+package formats_test
+
+import (
+	"fmt"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// What a text can be is a list: rank weighs it.
+func ExampleSpellings() {
+	all, err := formats.Spellings("0F241C3")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, s := range all[:3] {
+		fmt.Println(s.As)
+	}
+	// Output:
+	// a number in hex
+	// a read of 25 bits in hex
+	// a read of 26 bits in hex
+}
+
+// A card that a program knows in two ways, without writing it down first.
+func ExampleReadOf() {
+	read, err := formats.ReadOf(wiegand.MustParseBits("26:32D687E"))
+	print, err2 := formats.PrintedOf("46143")
+	fmt.Println(len(formats.Sightings{read, print}), err, err2)
+	// Output: 2 <nil> <nil>
+}
+
+// A print has digits, and what stands between them.
+func ExamplePrintedOf() {
+	_, err := formats.PrintedOf("1:2")
+	fmt.Println(err != nil)
+	// Output: true
+}
+
+// Hex digits are a number whose length in bits is not known.
+func ExampleHexOf() {
+	s, err := formats.HexOf("96b43f")
+	fmt.Println(s.Text, err)
+	// Output: 96B43F <nil>
+}
+
+// A chip serial is whole bytes.
+func ExampleSerialOf() {
+	s, err := formats.SerialOf(wiegand.MustParseBits("32:04A23B5C"))
+	fmt.Println(s.Text, err)
+	// Output: 04:A2:3B:5C <nil>
+}
+
+// A sighting whose kind was forgotten is none.
+func ExampleSighting_Check() {
+	s := formats.Sighting{Text: "46143"}
+	fmt.Println(s.Check() != nil)
+	// Output: true
+}

@@ -1,0 +1,246 @@
+package rank
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+)
+
+// Taken is what texts are taken for, and how probable it is that they are meant so.
+type Taken struct {
+	As          []string            // of each text, in words
+	Cards       []formats.Sightings // of each text
+	Probability float64
+}
+
+// TextAnswer is the posterior over everything that texts can be: how they are meant, and what the cards are then.
+type TextAnswer struct {
+	Answer         // over all ways of meaning them; the warnings are those of the likeliest
+	Taken  []Taken // the likeliest first; they add up to 1
+
+	way []int // of each candidate, the place in Taken of the likeliest way to it
+}
+
+// Way returns the place in Taken of the likeliest way to a candidate.
+func (a *TextAnswer) Way(candidate int) int { return a.way[candidate] }
+
+// RankTexts answers for cards of one site, each as somebody wrote it down. Texts that can be meant in several ways are all meant in
+// the same one, where there is one; else each as is likeliest by itself. For texts that can be meant in one way, the answer
+// is that of Rank. The error is that of [formats.Spellings] or of Rank.
+func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
+	spelled := make([][]formats.Spelling, len(texts))
+	for i, text := range texts {
+		var err error
+		if spelled[i], err = formats.Spellings(text); err != nil {
+			return TextAnswer{}, err
+		}
+	}
+	return r.RankSpellings(spelled)
+}
+
+// RankSpellings is RankTexts for texts whose spellings are known. It puts the likeliest of them in place of those that have to be
+// meant each by itself. The error is that of Rank, as for a text without a spelling.
+func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error) {
+	for i, all := range spelled {
+		if len(all) == 0 {
+			return TextAnswer{}, &CardError{Card: i + 1, Reason: "no spelling; use formats.Spellings"}
+		}
+		for _, s := range all {
+			if !(s.Weight > 0) || math.IsInf(s.Weight, 1) {
+				return TextAnswer{}, &CardError{Card: i + 1, Reason: fmt.Sprintf("a spelling of weight %v; it must be a number above 0", s.Weight)}
+			}
+		}
+	}
+	ways := sharedWays(spelled)
+	if ways == nil {
+		for i := range spelled {
+			if len(spelled[i]) == 1 {
+				continue
+			}
+			one, err := r.rankWays(sharedWays(spelled[i : i+1]))
+			if err != nil {
+				return TextAnswer{}, err
+			}
+			spelled[i] = []formats.Spelling{{As: one.Taken[0].As[0], Sightings: one.Taken[0].Cards[0], Weight: 1}}
+		}
+		ways = sharedWays(spelled)
+	}
+	if len(ways) > 1 && len(spelled) > sampled {
+		ways = r.likely(ways)
+	}
+	return r.rankWays(ways)
+}
+
+// sampled is how many cards show which ways of meaning texts are out of the question, and remote the probability below which one is.
+const sampled, remote = 8, 1e-9
+
+// likely returns the ways that the first few cards leave possible: weighing many cards in each takes long.
+func (r *Ranker) likely(ways []*way) []*way {
+	logs := make([]float64, len(ways))
+	for i, w := range ways {
+		log, err := r.evidence(w.taken.Cards[:sampled])
+		if err != nil {
+			return ways // the error is that of all cards
+		}
+		logs[i] = w.log + log
+	}
+	total := evidence.LogSum(logs)
+	var left []*way
+	for i, w := range ways {
+		if logs[i]-total > math.Log(remote) {
+			left = append(left, w)
+		}
+	}
+	return left
+}
+
+// way is one way of meaning all texts.
+type way struct {
+	taken Taken
+	log   float64
+	ans   Answer
+}
+
+// sharedWays returns the ways in which all texts can be meant alike: those that can be meant in one way only are meant so. nil
+// where there is none.
+func sharedWays(spelled [][]formats.Spelling) []*way {
+	open := slices.IndexFunc(spelled, func(s []formats.Spelling) bool { return len(s) > 1 })
+	if open < 0 {
+		open = 0
+	}
+	var ways []*way
+	for _, first := range choices(spelled, open) {
+		w := &way{log: math.Log(first.Weight)}
+		for _, all := range spelled {
+			at := 0
+			if len(all) != 1 {
+				at = slices.IndexFunc(all, func(s formats.Spelling) bool { return s.As == first.As })
+			}
+			if at < 0 {
+				break
+			}
+			w.taken.As = append(w.taken.As, all[at].As)
+			w.taken.Cards = append(w.taken.Cards, all[at].Sightings)
+		}
+		if len(w.taken.As) == len(spelled) {
+			ways = append(ways, w)
+		}
+	}
+	return ways
+}
+
+// choices are the spellings of the first text that has several.
+func choices(spelled [][]formats.Spelling, open int) []formats.Spelling {
+	if len(spelled) == 0 {
+		return []formats.Spelling{{Weight: 1}} // Rank says that there are no cards
+	}
+	return spelled[open]
+}
+
+// rankWays weighs each way, and puts their answers together by how probable each is.
+func (r *Ranker) rankWays(ways []*way) (out TextAnswer, err error) {
+	logs := make([]float64, len(ways))
+	for i, w := range ways {
+		err := r.model.Weigh(w.taken.Cards, func(work *evidence.Work) {
+			w.log += work.Total()
+			r.answer(work, &w.ans)
+		})
+		if err != nil {
+			return out, err
+		}
+		logs[i] = w.log
+	}
+	total := evidence.LogSum(logs)
+	for _, w := range ways {
+		w.taken.Probability = math.Exp(w.log - total)
+	}
+	slices.SortStableFunc(ways, func(a, b *way) int { return cmp.Compare(b.log, a.log) })
+	if len(ways) == 1 {
+		one := ways[0]
+		one.taken.Probability = 1
+		return TextAnswer{one.ans, []Taken{one.taken}, make([]int, len(one.ans.Candidates))}, nil
+	}
+	out.Warnings = ways[0].ans.Warnings
+	for i, w := range ways {
+		out.Taken = append(out.Taken, w.taken)
+		out.merge(i, &w.ans, w.taken.Probability)
+	}
+	out.finish()
+	return out, nil
+}
+
+// merge adds the answer of one way.
+func (a *TextAnswer) merge(way int, ans *Answer, p float64) {
+	a.Unknown += p * ans.Unknown
+	for _, f := range ans.Frames {
+		f.Probability *= p
+		if at := slices.IndexFunc(a.Frames, func(g Frame) bool { return g.Format == f.Format }); at >= 0 {
+			a.Frames[at].Probability += f.Probability
+			continue
+		}
+		a.Frames = append(a.Frames, f)
+	}
+	for _, c := range ans.Candidates {
+		c.Probability *= p
+		at := slices.IndexFunc(a.Candidates, func(d Candidate) bool {
+			return d.Format == c.Format && d.Fault == c.Fault && slices.EqualFunc(d.Cards, c.Cards, sameCard)
+		})
+		if at >= 0 { // the same cards, by another way; the likelier way was first
+			a.Candidates[at].Probability += c.Probability
+			continue
+		}
+		a.Candidates, a.way = append(a.Candidates, c), append(a.way, way)
+	}
+}
+
+// finish leaves out what is too small to show, shares that out, and sorts.
+func (a *TextAnswer) finish() {
+	order, sum := []int{}, a.Unknown
+	for i := range a.Candidates {
+		if p := a.Candidates[i].Probability; p >= shownFrom {
+			order, sum = append(order, i), sum+p
+		}
+	}
+	a.Frames = slices.DeleteFunc(a.Frames, func(f Frame) bool { return f.Probability < shownFrom })
+	for i := range a.Frames {
+		sum += a.Frames[i].Probability
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		x, y := &a.Candidates[i], &a.Candidates[j]
+		return cmp.Or(cmp.Compare(y.Probability, x.Probability), strings.Compare(x.Format.ID, y.Format.ID))
+	})
+	candidates, ways := make([]Candidate, len(order)), make([]int, len(order))
+	for to, from := range order {
+		candidates[to], ways[to] = a.Candidates[from], a.way[from]
+		candidates[to].Probability /= sum
+	}
+	a.Candidates, a.way = candidates, ways
+	for i := range a.Frames {
+		a.Frames[i].Probability /= sum
+	}
+	slices.SortStableFunc(a.Frames, func(f, g Frame) int {
+		return cmp.Or(cmp.Compare(g.Probability, f.Probability), strings.Compare(f.Format.ID, g.Format.ID))
+	})
+	a.Unknown /= sum
+}
+
+// Facility returns how probable a card with its facility is, beside the same card of which the facility is not known, as the model
+// has it for cards of its format that are printed in the form of that name.
+func (r *Ranker) Facility(form string, known, filled *formats.Card) float64 {
+	var with, without []float64
+	for i, f := range r.model.Formats() {
+		if f.ID == known.Format.ID && f.Layout.Len() == known.Format.Layout.Len() {
+			with = append(with, r.model.PrintedAs(i, form, filled))
+			without = append(without, r.model.PrintedAs(i, form, known))
+		}
+	}
+	if len(with) == 0 {
+		return 0
+	}
+	return math.Exp(evidence.LogSum(with) - evidence.LogSum(without))
+}

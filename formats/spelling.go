@@ -1,0 +1,339 @@
+package formats
+
+import (
+	"cmp"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Spelling is one way in which a text can be meant.
+type Spelling struct {
+	As        string    // in words, the same for all texts that are meant alike: "a read of 26 bits in hex"
+	Sightings Sightings // the card, if so meant
+	Weight    float64   // how usual this way of writing is beside the others; only ratios count
+}
+
+// How usual each way of writing a card is where nothing says which one it is: judgement, from memory of what people send.
+const (
+	asPrint       = 0.80 // as printed
+	asPair        = 0.90 // two numbers with a colon between, rather than a length and a read that is not written out
+	asHex         = 0.05 // the data bits in hex
+	asSerial      = 0.25 // a chip serial without a sign between its bytes
+	asReadHex     = 0.05 // the whole read in hex, zeros before it
+	asReadShort   = 0.01 // the same without them
+	asReadLeft    = 0.01 // the same, left-justified in whole bytes
+	asReadDecimal = 0.02 // the whole read as one decimal
+	asDashed      = 0.50 // pairs of digits with - between as bytes of a serial, rather than as a print
+	asIssue       = 0.70 // of three numbers, the last one counts how often the card was made
+)
+
+// The lengths of reads that are tried where none is given: those of nearly all public formats.
+const shortestRead, longestRead = 24, 64
+
+// mostMissing is how many zeros before a read in hex are thought to be left out.
+const mostMissing = 2
+
+// shortestBare is how many letters from A to F, without a digit among them, are taken for hex: fewer are words.
+const shortestBare = 8
+
+// dominantShare is the share of all weight from which one spelling is taken without asking.
+const dominantShare = 0.9
+
+var (
+	remarkText  = regexp.MustCompile(`[ \t]#.*$`)
+	countedText = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)([0-9A-F]+(?: [0-9A-F]+)*)$`)
+	binaryText  = regexp.MustCompile(`(?i)^0b([01 _.]+)$`)
+	namedSerial = regexp.MustCompile(`(?i)^(?:uid|csn)(?: *: *| +)([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
+	spacedBytes = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){3,9}$`)
+	labelledFC  = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site)(?: code)?[ :=.]*(\d+)[ ,;/]+(?:id|cn|no|number|card)[ :=.#]*(\d+)$`)
+	labelledNo  = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]) *(\d+)$`)
+	lettered    = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
+	parted      = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
+	issued      = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
+	bothPrints  = regexp.MustCompile(`^(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})$`)
+	readBeside  = regexp.MustCompile(`^(\S+?)[ ,;\t]+(\d+(?:[,/-]\d+)?)$`)
+	bareHex     = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
+)
+
+// Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of [ParseSighting], or LENGTH:HEX
+// with all its digits, leaves one. After a blank and #, a remark is passed over. The error is that of ParseSighting for a text that can be nothing.
+func Spellings(text string) ([]Spelling, error) {
+	text = strings.TrimSpace(remarkText.ReplaceAllString(strings.TrimSpace(text), ""))
+	if all := wholeSpellings(text); all != nil {
+		return all, nil
+	}
+	var parts [][]Spelling
+	read := false // one part is surely a read, so that no other part is
+	for part := range strings.SplitSeq(text, "=") {
+		ways, err := partSpellings(strings.TrimSpace(part))
+		if err != nil {
+			return nil, err
+		}
+		parts, read = append(parts, ways), read || len(ways) == 1 && ways[0].isRead()
+	}
+	all := []Spelling{{Weight: 1}}
+	for _, ways := range parts {
+		if read && len(ways) > 1 {
+			ways = beside(ways)
+		}
+		all = together(all, ways)
+	}
+	slices.SortStableFunc(all, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
+	return all, nil
+}
+
+// isRead reports whether a spelling is a read.
+func (s Spelling) isRead() bool { return s.Sightings[0].Kind == Read }
+
+// beside returns what a text can be that stands beside a read: no second read, and digits alone are a print.
+func beside(ways []Spelling) []Spelling {
+	if text := ways[0].Sightings[0].Text; ways[0].Sightings[0].Kind == Printed && strings.Trim(text, "0123456789") == "" {
+		return ways[:1]
+	}
+	return slices.DeleteFunc(ways, Spelling.isRead)
+}
+
+// partSpellings returns what a text without = can be.
+func partSpellings(part string) ([]Spelling, error) {
+	ways := wholeSpellings(part)
+	if ways == nil {
+		ways = bareSpellings(part)
+	}
+	if ways != nil {
+		return ways, nil
+	}
+	one, err := plainSighting(part)
+	if err != nil {
+		return nil, err
+	}
+	return []Spelling{asOne(one, 1)}, nil
+}
+
+// mostSpellings is how many ways of writing one card in several ways are weighed: those left out are the least usual.
+const mostSpellings = 256
+
+// together pairs what a card's spellings can be.
+func together(all, ways []Spelling) (out []Spelling) {
+	for _, a := range all {
+		for _, b := range ways {
+			s := Spelling{b.As, append(slices.Clip(a.Sightings), b.Sightings...), a.Weight * b.Weight}
+			if a.As != "" {
+				s.As = a.As + ", and " + b.As
+			}
+			out = append(out, s)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
+	return out[:min(len(out), mostSpellings)]
+}
+
+// asOne is a spelling of one sighting.
+func asOne(s Sighting, weight float64) Spelling {
+	as := [...]string{Printed: "a printed number", Serial: "a chip serial", Hex: "a number in hex", Read: ""}[s.Kind]
+	if s.Kind == Read {
+		as = fmt.Sprintf("a read of %d bits", s.Bits.Len())
+	}
+	return Spelling{as, Sightings{s}, weight}
+}
+
+func printedAs(text, as string, weight float64) []Spelling {
+	s, err := printedSighting(text)
+	if err != nil {
+		return nil
+	}
+	return []Spelling{{as, Sightings{s}, weight}}
+}
+
+// wholeSpellings returns what a text can be that its own signs or labels settle, nil where they don't.
+func wholeSpellings(text string) []Spelling {
+	if m := binaryText.FindStringSubmatch(text); m != nil {
+		return plainly("bits:" + m[1])
+	}
+	if m := namedSerial.FindStringSubmatch(text); m != nil {
+		return plainly("uid:" + strings.ReplaceAll(m[1], " ", ""))
+	}
+	if m := countedText.FindStringSubmatch(text); m != nil {
+		if all := countedSpellings(m[1], m[2], text); all != nil {
+			return all
+		}
+	}
+	if m := labelledFC.FindStringSubmatch(text); m != nil {
+		return printedAs(m[1]+","+m[2], "a facility and a number", 1)
+	}
+	if m := labelledNo.FindStringSubmatch(text); m != nil {
+		return printedAs(m[1], "a printed number", 1)
+	}
+	if m := bothPrints.FindStringSubmatch(text); m != nil {
+		first := printedAs(m[1], "a printed number", 1)
+		return together(first, printedAs(strings.Replace(m[2], ":", ",", 1), "a pair", 1))
+	}
+	if m := readBeside.FindStringSubmatch(text); m != nil && strings.Contains(m[1], ":") {
+		read, print := plainly(m[1]), printedAs(m[2], "a printed number", 1)
+		if read != nil && print != nil && read[0].Sightings[0].Kind != Printed {
+			return together(read, print)
+		}
+	}
+	return nil
+}
+
+// plainly is the one spelling of a text that has a prefix.
+func plainly(text string) []Spelling {
+	s, err := plainSighting(text)
+	if err != nil {
+		return nil
+	}
+	return []Spelling{asOne(s, 1)}
+}
+
+// oddRead reports whether LENGTH:HEX is two decimal numbers rather than a read: no format of that length is usual, and most digits
+// of its hex would have been left out.
+func oddRead(text string) bool {
+	n, digits, _ := strings.Cut(text, ":")
+	bits, err := strconv.Atoi(n)
+	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && digits != "" && strings.Trim(digits, "0123456789") == ""
+}
+
+// countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two numbers.
+func countedSpellings(length, hex, text string) []Spelling {
+	n, _ := strconv.Atoi(length)
+	digits := strings.ReplaceAll(hex, " ", "")
+	full := (n + 3) / 4
+	if len(digits) > full {
+		return nil // a read with something beside it, or two numbers
+	}
+	read := plainly(length + ":" + digits)
+	pair := printedAs(length+","+hex, "a pair", asPair)
+	switch {
+	case read == nil || len(digits) == full || pair == nil || strings.Contains(strings.ToLower(text), "bit"):
+		return read
+	case oddRead(length + ":" + digits):
+		read[0].Weight = 1 - asPair
+		return append(pair, read...)
+	}
+	pair[0].Weight, read[0].Weight = 1-asPair, asPair
+	return append(read, pair...)
+}
+
+// bareSpellings returns what a text without a label can be, nil where it can be one thing or nothing.
+func bareSpellings(text string) []Spelling {
+	if rest, ok := strings.CutPrefix(text, "hex:"); ok {
+		return hexSpellings(rest)
+	}
+	if spacedBytes.MatchString(text) {
+		all := plainly("uid:" + strings.ReplaceAll(text, " ", ""))
+		if s, err := printedSighting(text); err == nil && all != nil {
+			all = append(all, asOne(s, 1-asDashed))
+		}
+		return all
+	}
+	if m := issued.FindStringSubmatch(text); m != nil {
+		return append(printedAs(m[1]+","+m[2], "a pair, and which card of that number it is", asIssue),
+			printedAs(text, "a printed number", 1-asIssue)...)
+	}
+	if serial, err := parseSerial("", text); err == nil && strings.Contains(text, "-") {
+		all := []Spelling{asOne(Sighting{Kind: Serial, Bits: serial, Text: text}, asDashed)}
+		if s, err := printedSighting(text); err == nil {
+			all = append(all, asOne(s, 1-asDashed))
+		}
+		return all
+	}
+	if m := parted.FindStringSubmatch(text); m != nil && countBits(text) < minBareBits {
+		if _, err := printedSighting(text); err != nil && (!strings.Contains(text, ":") || !isRead(text)) {
+			return printedAs(m[1]+","+m[2], "a pair", 1)
+		}
+	}
+	if m := lettered.FindStringSubmatch(text); m != nil {
+		return printedAs(m[1], "a printed number after letters", 1)
+	}
+	m := bareHex.FindStringSubmatch(text)
+	switch {
+	case m == nil || countBits(text) >= minBareBits || len(text) < shortestBare && !strings.ContainsAny(text, "0123456789"):
+		return nil
+	case m[1] != "" || strings.ContainsAny(text, hexLetters):
+		return append(hexSpellings(m[2]), serialSpelling(m[2])...)
+	}
+	return decimalSpellings(text)
+}
+
+func isRead(text string) bool {
+	_, err := readSighting(text)
+	return err == nil
+}
+
+// serialSpelling returns a chip serial where the hex digits are as many as one has.
+func serialSpelling(digits string) []Spelling {
+	b, err := parseSerial("", digits)
+	if err != nil {
+		return nil
+	}
+	return []Spelling{asOne(Sighting{Kind: Serial, Bits: b, Text: digits}, asSerial)}
+}
+
+// hexSpellings returns what hex digits can be whose length in bits is not known.
+func hexSpellings(digits string) []Spelling {
+	s, err := hexSighting(digits)
+	if err != nil {
+		return nil
+	}
+	all := []Spelling{asOne(s, asHex)}
+	for n := shortestRead; n <= longestRead; n++ {
+		weight := asReadHex
+		if (n+3)/4 != len(digits) {
+			weight = asReadShort
+		}
+		missing := (n+3)/4 - len(digits)
+		if missing == 0 || missing > 0 && missing <= mostMissing && digits[0] != '0' {
+			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", weight)...)
+		}
+		if 8*len(digits) == 16*((n+7)/8) && n%8 != 0 {
+			all = append(all, readSpelling(fmt.Sprintf("left:%d:%s", n, digits), " in hex, left-justified", asReadLeft)...)
+		}
+	}
+	return all
+}
+
+// readSpelling is a read, where the text is one.
+func readSpelling(text, how string, weight float64) []Spelling {
+	s, err := readSighting(text)
+	if err != nil {
+		return nil
+	}
+	one := asOne(s, weight)
+	one.As += how
+	return []Spelling{one}
+}
+
+// decimalSpellings returns what decimal digits alone can be: a print, the whole read as one decimal, a chip serial.
+func decimalSpellings(text string) []Spelling {
+	s, err := printedSighting(text)
+	if err != nil {
+		return nil
+	}
+	all := append([]Spelling{asOne(s, asPrint)}, serialSpelling(text)...)
+	v, err := strconv.ParseUint(text, 10, 64)
+	if err != nil || v>>(shortestRead-1) == 0 || text[0] == '0' {
+		return all
+	}
+	for n := shortestRead; n <= longestRead; n++ {
+		all = append(all, readSpelling(fmt.Sprintf("%d:%X", n, v), " as one decimal", asReadDecimal)...)
+	}
+	return all
+}
+
+// dominant returns the card that a text is far likelier to be than any other, as far as the way of writing tells.
+func dominant(text string) (Sightings, bool) {
+	all, err := Spellings(text)
+	if err != nil {
+		return nil, false
+	}
+	sum := 0.0
+	for i := range all {
+		sum += all[i].Weight
+	}
+	return all[0].Sightings, all[0].Weight >= dominantShare*sum
+}

@@ -1,0 +1,100 @@
+package formats
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// A prefix, or a length with all digits of the hex, leaves one spelling.
+func TestPrefixesSettle(t *testing.T) {
+	for text, as := range map[string]string{
+		"26:32D687E": "a read of 26 bits", "left:26:CB5A1F80": "a read of 26 bits", "bits:1": "a read of 1 bits", "26: 32D687E": "a read of 26 bits",
+		"uid:04A23B5C": "a chip serial", "04:A2:3B:5C": "a chip serial", "printed:9876543210": "a printed number", "150,46143": "a printed number",
+		"26:32D687E=15046143": "a read of 26 bits, and a printed number", "FC 150 ID 46143": "a facility and a number",
+		"0009876543 150,46143": "a printed number, and a pair",
+	} {
+		all, err := Spellings(text)
+		require.NoError(t, err, text)
+		require.Len(t, all, 1, "%s: %v", text, all)
+		assert.Equal(t, as, all[0].As, text)
+	}
+}
+
+// A text that says less has several, and each of them is a card; a frame without its length is every length that it can have.
+func TestSpellingsOfHex(t *testing.T) {
+	all, err := Spellings("0F241C3") // 0x0F241C3 has 7 digits: 25 to 28 bits
+	require.NoError(t, err)
+	var as []string
+	for _, s := range all {
+		as = append(as, s.As)
+		if s.As == "a read of 26 bits in hex" {
+			assert.Equal(t, wiegand.MustParseBits("26:0F241C3"), s.Sightings[0].Bits)
+		}
+	}
+	assert.ElementsMatch(t, []string{"a number in hex", "a read of 25 bits in hex", "a read of 26 bits in hex", "a read of 27 bits in hex", "a read of 28 bits in hex"}, as)
+	all, err = Spellings("03C90 70C0") // five and four digits: nothing
+	assert.Error(t, err, "%v", all)
+	all, err = Spellings("03C9070C") // 26 bits, left-justified: 0x0F241C3 << 2
+	require.NoError(t, err)
+	assert.NotEmpty(t, all)
+}
+
+// Whatever is written, each spelling is a good card of a weight above 0, the most usual first, and the error of a text that can be
+// nothing says what would do.
+func TestSpellingsOfAnything(t *testing.T) {
+	word := rapid.OneOf(
+		rapid.SampledFrom([]string{"26", "FC", "ID", "uid:", "hex:", "bits:", "left:", "printed:", "0x", "0b", "#", "=", ":", " ", "121", "08417", "0F241C3", "No.", "\t", ";"}),
+		rapid.StringOfN(rapid.RuneFrom([]rune("0123456789ABCDEFabcdefgx:;=#,.-/ \té")), 0, 8, -1),
+	)
+	rapid.Check(t, func(t *rapid.T) {
+		text := strings.Join(rapid.SliceOfN(word, 0, 6).Draw(t, "words"), "")
+		all, err := Spellings(text)
+		if err != nil {
+			require.NotEmpty(t, err.Error())
+			return
+		}
+		require.NotEmpty(t, all)
+		for i, s := range all {
+			require.Positive(t, s.Weight)
+			require.NotEmpty(t, s.As)
+			require.LessOrEqual(t, s.Weight, all[max(i-1, 0)].Weight)
+			for k := range s.Sightings {
+				require.NoError(t, s.Sightings[k].Check(), text)
+			}
+		}
+	})
+}
+
+// Sightings made by hand are good or an error.
+func TestMadeSightings(t *testing.T) {
+	read, err := ReadOf(wiegand.MustParseBits("26:32D687E"))
+	require.NoError(t, err)
+	assert.Equal(t, Read, read.Kind)
+	serial, err := SerialOf(wiegand.MustParseBits("32:04A23B5C"))
+	require.NoError(t, err)
+	assert.Equal(t, "04:A2:3B:5C", serial.Text)
+	hex, err := HexOf("96b43f")
+	require.NoError(t, err)
+	assert.Equal(t, "96B43F", hex.Text)
+	print, err := PrintedOf("150,46143")
+	require.NoError(t, err)
+	assert.Equal(t, Printed, print.Kind)
+	for _, made := range []func() (Sighting, error){
+		func() (Sighting, error) { return ReadOf(wiegand.Bits{}) },
+		func() (Sighting, error) { return SerialOf(read.Bits) },
+		func() (Sighting, error) { return HexOf("") },
+		func() (Sighting, error) { return PrintedOf("1:2") },
+	} {
+		s, err := made()
+		assert.ErrorIs(t, err, ErrSyntax)
+		assert.Zero(t, s)
+	}
+	var zero Sighting
+	assert.Error(t, zero.Check())
+}
