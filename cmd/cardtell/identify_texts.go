@@ -104,10 +104,15 @@ func (o *identifyOptions) printTaken(all []takenTextJSON) {
 // textsAnswerJSON is answerJSON, with the evidence of each candidate from what the texts are taken for then.
 func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identifyJSON {
 	doc := answerJSON(ans.Taken[0].Cards, &ans.Answer, settle, top)
+	k := 0 // frames stand among the candidates
 	for i := range doc.Candidates {
-		if w := ans.Way(i); w > 0 {
-			doc.Candidates[i].Evidence = ans.Candidates[i].Evidence(ans.Taken[w].Cards)
+		if doc.Candidates[i].Format == "" {
+			continue
 		}
+		if w := ans.Way(k); w > 0 {
+			doc.Candidates[i].Evidence = ans.Candidates[k].Evidence(ans.Taken[w].Cards)
+		}
+		k++
 	}
 	return doc
 }

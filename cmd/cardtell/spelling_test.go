@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -30,6 +31,7 @@ func asked(t *testing.T, args ...string) (doc identifyJSON) {
 	code, out, errs := cli(append([]string{"identify", "--json", "--top", "1000"}, args...)...)
 	require.Contains(t, []int{exitDone, exitNo}, code, "%q: %s", args, errs)
 	require.NoError(t, json.Unmarshal([]byte(out), &fields{&doc}), args)
+	doc.Candidates = slices.DeleteFunc(doc.Candidates, func(c candidateJSON) bool { return c.Format == "" }) // frames have no cards
 	return doc
 }
 
@@ -150,6 +152,9 @@ func TestConvertAgreesWithIdentify(t *testing.T) {
 			want := map[string]float64{}
 			answer := asked(t, append([]string{text}, site...)...)
 			for _, c := range answer.Candidates {
+				if strings.HasSuffix(c.Fault, "-bit") {
+					continue // of a misread convert makes no number
+				}
 				want[c.Format+" "+c.Cards[0].Facility+" "+c.Cards[0].Number] += c.Probability
 			}
 			code, out, errs := cli(append([]string{"convert", "--json", text, "--to", "fields"}, site...)...)

@@ -14,7 +14,7 @@ const (
 
 	// unlistedSplit is the share of cards that have a frame of the catalogue (its length and checks) whose bits are divided into
 	// facility and number as no table has it, against the weights of the frame's own formats; and as much for every frame, however rare.
-	unlistedSplit, unlistedAnyway = 0.03, 1.0
+	unlistedSplit, unlistedAnyway = 0.02, 1.0
 
 	// memorySplit is how much of a format's weight that is remembered, and nowhere read, goes to its frame with other parts.
 	memorySplit = 0.15
@@ -194,7 +194,7 @@ const (
 	printedFull   = 0.60
 	printedPair   = 0.20 // behind the facility, with a separator
 	printedJoined = 0.10 // behind the facility, in a fixed count of digits
-	printedLast   = 0.04 // its last digits
+	printedLast   = 0.03 // its last digits
 	printedOffset = 0.02 // with a constant added
 	printedHex    = 0.50 // in hex, of those that are in hex
 	// All data bits, of which facility and number are parts, as one number: so much as often as the number alone, in decimal and in hex.

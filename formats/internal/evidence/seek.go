@@ -424,7 +424,7 @@ func (k *seeker) last(p Place) {
 		}
 	}
 	h := Hypothesis{Place: p, Print: PrintLast, Digits: digits}
-	k.plain(&h, math.Log(printedLast), func(x int, w *[4]uint64) bool {
+	k.plain(&h, math.Log(printedLast/(styles-lastDigits)), func(x int, w *[4]uint64) bool {
 		return value(w, p.From, p.To)%div == number(k.seen[x].digits)
 	})
 }
