@@ -90,7 +90,11 @@ func (s *simulator) fieldLog(f *formats.Format, i int, cards []formats.Card) flo
 		if limit == 0 {
 			return -n * float64(width) * math.Ln2
 		}
-		return boxLog(values(cards, i), limit)
+		if log := boxLog(values(cards, i), limit); f.Kind != formats.KindEither {
+			return log
+		} else {
+			return evidence.LogAdd(log, -n*float64(width)*math.Ln2) - math.Ln2
+		}
 	case field.Name == "expiry":
 		for k := range cards {
 			if !s.isExpiry(cards[k].Text(i)) {

@@ -109,6 +109,9 @@ func (s *simulator) field(f *formats.Format, i int) func() string {
 		if limit == 0 {
 			return func() string { return s.big(field.Bits.Len()) }
 		}
+		if f.Kind == formats.KindEither && s.rng.IntN(2) == 0 { // chips at one site, cards that count at another
+			return func() string { return s.big(field.Bits.Len()) }
+		}
 		return s.box(limit)
 	case field.Name == "expiry":
 		return func() string {
@@ -212,6 +215,8 @@ func habitsOf(f *formats.Format) habits {
 		return ownFieldsHabits
 	case f.Kind == formats.KindSerial:
 		return serialHabits
+	case f.Kind == formats.KindEither:
+		return eitherHabits
 	case f.Facility() < 0:
 		return numberHabits
 	}
@@ -240,6 +245,11 @@ var (
 	serialHabits    = habits{{"number", 21}, {"number10", 29}, {"pair24", 20}, {"words", 4}, {"hex", 13}, {"uid", 11}, {"uid-reversed-decimal", 2}}
 	ownFieldsHabits = habits{{"joined", 100}}
 )
+
+// eitherHabits is half of the habits of numbers and half of those of serials.
+var eitherHabits = habits{
+	{"number", 43}, {"number10", 25}, {"hex", 11}, {"words", 5}, {"pair24", 10}, {"uid", 5}, {"uid-reversed-decimal", 1},
+}
 
 func (h habits) draw(rng *rand.Rand) string {
 	for {
