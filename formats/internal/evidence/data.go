@@ -15,7 +15,6 @@ type data struct {
 	few   bool              // no product of the numbers' probabilities is too small for a float64
 	heads [][]float64       // by first bit and end: what beside says, NaN where it was not asked
 	runs  [][]twoWays       // by end and first bit
-	third [][]float64       // by end and first bit: the numbers moved by a third, NaN where that was not asked
 	other map[Place]float64 // of numbers in other orders
 	kt    []float64         // by bit: the sum for all bits before it
 	vals  []uint64          // scratch
@@ -35,13 +34,15 @@ func row(table [][]float64, i int) []float64 {
 // twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1: for few cards as they
 // are, which is quicker, for many as logs.
 type twoWays struct {
-	part, low float64
-	known     bool
+	part, low   float64
+	least, most uint64 // of the numbers
+	different   bool   // no two are the same
+	known       bool
 }
 
 func newData(s *Sample) *data {
 	n := s.Length + 1
-	d := &data{s: s, heads: make([][]float64, n), runs: make([][]twoWays, n), third: make([][]float64, n), other: map[Place]float64{}}
+	d := &data{s: s, heads: make([][]float64, n), runs: make([][]twoWays, n), other: map[Place]float64{}}
 	d.few = len(s.Reads) <= mostLinear && len(s.Reads)*min(64, s.Length) < linearBits
 	d.words = make([][4]uint64, len(s.Reads))
 	for i, b := range s.Reads {
@@ -115,39 +116,20 @@ func (d *data) different(from, to, limit int) int {
 func (d *data) run(from, to int) float64 {
 	n, width := len(d.words), to-from
 	t := d.ways(from, to)
-	if plainNumbers[width].moves(n) {
-		other := d.moved(from, to)
-		if d.few {
-			t.part = (t.part + other) / 2
-		} else {
-			t.part = LogAdd(t.part, other) - math.Ln2
-		}
-	}
+	m := &plainNumbers[width]
 	if d.few {
+		if float64(n) <= m.limit {
+			t.part, t.low = t.part/2, t.low/2
+			if t.different {
+				t.part += m.box(n, t.most-t.least) / 2
+				t.low += m.counted(n, t.most) / 2
+			}
+		}
 		return math.Log(numbersSpread*power(n*width) + (1-numbersSpread)*((1-fromOne)*t.part+fromOne*t.low))
 	}
 	even := -float64(n*width) * math.Ln2
-	return LogAdd(math.Log(numbersSpread)+even, math.Log(1-numbersSpread)+LogAdd(math.Log(1-fromOne)+t.part, math.Log(fromOne)+t.low))
-}
-
-// moved is the sum over halvings with the numbers moved by a third of their field.
-func (d *data) moved(from, to int) float64 {
-	third := row(d.third, to)
-	if v := third[from]; !math.IsNaN(v) {
-		return v
-	}
-	d.read(from, to)
-	vals := moved(make([]uint64, len(d.vals)), d.vals, to-from)
-	v := 0.0
-	if d.few {
-		l := small{whole: true}
-		v = l.part(vals, to-from, 0)
-	} else {
-		h := halving{whole: true}
-		v = h.part(vals, to-from, 0)
-	}
-	third[from] = v
-	return v
+	boxes, counted := m.boxes(n, t.least, t.most, t.different, t.part, t.low)
+	return LogAdd(math.Log(numbersSpread)+even, math.Log(1-numbersSpread)+LogAdd(math.Log(1-fromOne)+boxes, math.Log(fromOne)+counted))
 }
 
 // read puts the numbers in a run of bits into vals, sorted.
@@ -161,11 +143,12 @@ func (d *data) read(from, to int) {
 
 // ways is the two sums over halvings. A bit that is the same in all reads adds one step to those of the bits behind it.
 func (d *data) ways(from, to int) twoWays {
+	n := len(d.words)
 	if from >= to {
 		if d.few {
-			return twoWays{1, 1, true}
+			return twoWays{part: 1, low: 1, different: n < 2, known: true}
 		}
-		return twoWays{0, 0, true}
+		return twoWays{different: n < 2, known: true}
 	}
 	if d.runs[to] == nil {
 		d.runs[to] = make([]twoWays, len(d.runs))
@@ -176,10 +159,15 @@ func (d *data) ways(from, to int) twoWays {
 	var t twoWays
 	if sense := d.s.sense(from, from+1, -1); sense < 0 {
 		t = d.halve(from, to)
-	} else if below := d.ways(from+1, to); d.few {
-		t = d.step(below, to-from, sense)
 	} else {
-		t = d.stepLog(below, to-from, sense)
+		below := d.ways(from+1, to)
+		if d.few {
+			t = d.step(below, to-from, sense)
+		} else {
+			t = d.stepLog(below, to-from, sense)
+		}
+		top := uint64(sense) << (to - from - 1)
+		t.least, t.most, t.different = below.least|top, below.most|top, below.different
 	}
 	t.known = true
 	d.runs[to][from] = t
@@ -215,12 +203,15 @@ func (d *data) stepLog(below twoWays, r, bit int) (t twoWays) {
 // halve works out the sums from the numbers themselves.
 func (d *data) halve(from, to int) twoWays {
 	d.read(from, to)
+	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: allDifferent(d.vals)}
 	if d.few {
 		l := small{whole: true}
-		return twoWays{part: l.part(d.vals, to-from, 0), low: l.low(d.vals, to-from)}
+		t.part, t.low = l.part(d.vals, to-from, 0), l.low(d.vals, to-from)
+	} else {
+		h := halving{whole: true}
+		t.part, t.low = h.part(d.vals, to-from, 0), h.low(d.vals, to-from)
 	}
-	h := halving{whole: true}
-	return twoWays{part: h.part(d.vals, to-from, 0), low: h.low(d.vals, to-from)}
+	return t
 }
 
 // number returns the log probability of the numbers in a place; ok is false where one of them is none.

@@ -9,36 +9,35 @@ import (
 // Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes at any
 // place and of any size. Which, and how dense, is summed over by halving the field again and again: in each part the numbers are
 // spread evenly from here on, or all lie in one half of it, or some lie in each. So a box costs what it takes to say where it is,
-// and numbers that are spread cost nothing more than being spread. That is done twice, the second time with all numbers moved by a
-// third of the field: a box that lies across a border of the first halves lies within one of the second. All over all lists of numbers
-// adds up to 1.
+// and numbers that are spread cost nothing more than being spread. That finds several boxes; one box alone, which may lie across a
+// border of halves, has a closed form besides. All over all lists of numbers adds up to 1.
 type Numbers struct {
-	width  int     // bits
-	limit  float64 // values: 2^width, or fewer for decimal digits
-	whole  bool    // limit is 2^width
-	spread float64 // share of kinds whose numbers lie anyhow
-	single [65]float64
+	width              int         // bits
+	limit              float64     // values: 2^width, or fewer for decimal digits
+	whole              bool        // limit is 2^width
+	spread             float64     // share of kinds whose numbers lie anyhow
+	single             [65]float64 // of one number that counts up from 1, by its length
+	logLimit, harmonic float64     // of limit, and of limit+1
 }
 
 // NewNumbers makes the model of a field of so many bits (0 to 64), which holds limit values; spread is the share of kinds whose
 // numbers are spread evenly over all of it.
 func NewNumbers(width int, limit, spread float64) Numbers {
 	n := Numbers{width: width, limit: limit, whole: limit >= math.Ldexp(1, width), spread: spread}
+	n.logLimit, n.harmonic = math.Log(limit), harmonic(limit+1)
 	n.fillSingle()
 	return n
 }
 
-// fillSingle works out the log probability of one number by its length in bits, standing alone.
+// fillSingle works out the probability of one number that counts up from 1, by halving, which depends on its length in bits alone.
 func (n *Numbers) fillSingle() {
-	even := math.Ldexp(1, -n.width)
 	left, counted := 1.0, 0.0 // the chance to get this deep on the way of zeros; the sum of what ended on it
 	for r := n.width; r >= 0; r-- {
 		counted += left * stops[r] * math.Ldexp(1, -r)
-		p := counted
+		n.single[r] = counted
 		if r > 0 { // the highest bit is 1: off the way of zeros, where either half is as likely as the other
-			p += left * (1 - stops[r]) * (1 - staysLow) / 2 * math.Ldexp(1, -(r-1))
+			n.single[r] += left * (1 - stops[r]) * (1 - staysLow) / 2 * math.Ldexp(1, -(r-1))
 		}
-		n.single[r] = math.Log((n.spread+(1-n.spread)*(1-fromOne))*even + (1-n.spread)*fromOne*p)
 		left *= (1 - stops[r]) * (staysLow + (1-staysLow)/2)
 	}
 }
@@ -59,10 +58,14 @@ var stops = func() (s [65]float64) {
 
 // Single returns the log probability of one number by itself.
 func (n *Numbers) Single(v uint64) float64 {
-	if n.whole {
-		return n.single[bits.Len64(v)]
+	if !n.whole {
+		return n.Log([]uint64{v})
 	}
-	return n.Log([]uint64{v})
+	counted := n.single[bits.Len64(v)]
+	if n.limit > 1 {
+		counted = (counted + (1/(float64(v)+1)-1/(n.limit+1))/(n.harmonic-1)) / 2
+	}
+	return math.Log((n.spread+(1-n.spread)*(1-fromOne))/n.limit + (1-n.spread)*fromOne*counted)
 }
 
 // Log returns the log probability of the numbers of a kind, in the order in which they are given. They must be sorted.
@@ -83,44 +86,12 @@ func (n *Numbers) Log(sorted []uint64) float64 {
 func (n *Numbers) halved(sorted []uint64) float64 {
 	even := -float64(len(sorted)) * math.Log(n.limit)
 	t := halving{limit: n.limit, whole: n.whole}
-	boxes := t.part(sorted, n.width, 0)
-	if n.moves(len(sorted)) {
-		boxes = LogAdd(boxes, t.part(moved(make([]uint64, len(sorted)), sorted, n.width), n.width, 0)) - math.Ln2
-	}
-	counted := t.low(sorted, n.width)
+	boxes, counted := n.boxes(len(sorted), sorted[0], sorted[len(sorted)-1], allDifferent(sorted), t.part(sorted, n.width, 0), t.low(sorted, n.width))
 	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes, math.Log(fromOne)+counted))
 }
 
 // linearBits is how many bits numbers have together at most for whose probability no logarithms are needed: a float64 holds 2^-1022.
 const linearBits = 900
-
-// mostThirds is how many cards there are at most whose numbers are looked at moved by a third of the field as well: for more it takes too
-// long, and they tell enough without.
-const mostThirds = 500
-
-func (n *Numbers) moves(cards int) bool {
-	return n.whole && n.width > 2 && cards > 1 && cards <= mostThirds
-}
-
-// moved returns numbers of so many bits moved by a third of their field, those that leave it at its end coming in at its beginning, sorted.
-func moved(dst, sorted []uint64, width int) []uint64 {
-	mask := uint64(math.MaxUint64) >> uint(64-width)
-	third := mask / 3
-	cut := place(sorted, mask-third+1) // those from here on come first
-	if mask-third+1 == 0 {
-		cut = len(sorted)
-	}
-	k := 0
-	for _, v := range sorted[cut:] {
-		dst[k] = (v + third) & mask
-		k++
-	}
-	for _, v := range sorted[:cut] {
-		dst[k] = v + third
-		k++
-	}
-	return dst
-}
 
 // Next returns the log probability of one more number, given others (sorted).
 func (n *Numbers) Next(v uint64, sorted []uint64, scratch []uint64) float64 {

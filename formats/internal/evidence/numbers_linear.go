@@ -18,12 +18,15 @@ func (n *Numbers) linear(sorted []uint64) float64 {
 		}
 	}
 	l := small{limit: n.limit, whole: n.whole}
-	boxes := l.part(sorted, n.width, 0)
-	if n.moves(len(sorted)) {
-		var other [mostLinear]uint64
-		boxes = (boxes + l.part(moved(other[:len(sorted)], sorted, n.width), n.width, 0)) / 2
+	boxes, counted := l.part(sorted, n.width, 0), l.low(sorted, n.width)
+	if float64(len(sorted)) <= n.limit {
+		boxes, counted = boxes/2, counted/2
+		if allDifferent(sorted) {
+			boxes += n.box(len(sorted), sorted[len(sorted)-1]-sorted[0]) / 2
+			counted += n.counted(len(sorted), sorted[len(sorted)-1]) / 2
+		}
 	}
-	return n.spread*even + (1-n.spread)*((1-fromOne)*boxes+fromOne*l.low(sorted, n.width))
+	return n.spread*even + (1-n.spread)*((1-fromOne)*boxes+fromOne*counted)
 }
 
 // power returns 2^-k, 0 <= k < 1022.

@@ -42,7 +42,10 @@ func TestAddsUp(t *testing.T) {
 			sumFew += math.Exp(fews.Log(sorted))
 			sumMany += math.Exp(fewMany(sorted, fews.Base))
 		})
-		assert.InDelta(t, 1, sum, 1e-9, "numbers %+v", c)
+		// What lies across the field's end is lost of one box: some percent where there are three cards in a field of 8, nothing to speak
+		// of in fields that cards have.
+		assert.LessOrEqual(t, sum, 1+1e-9, "numbers %+v", c)
+		assert.Greater(t, sum, 0.91, "numbers %+v", c)
 		assert.InDelta(t, sumMany, sumFew, 1e-9, "few %+v, in two ways", c)
 		assert.LessOrEqual(t, sumFew, 1+1e-9, "few %+v", c)
 		assert.Greater(t, sumFew, 0.9, "few %+v", c) // neighbours beyond the field's end are lost
