@@ -17,6 +17,7 @@ type search struct {
 	out   []writing
 	limit float64 // no rule may cost more than writing the results down
 	kept  int
+	steps []costed // room for those worth trying
 }
 
 // writing is a way of writing B: what number the texts are, and the styles in which that number would be written as they stand.
@@ -84,7 +85,7 @@ func newSearch(q *question, some []Pair) (*search, error) {
 		q.probes = q.questions(s.in[0].Text)
 	}
 	for _, b := range bs {
-		s.limit -= math.Log2(q.b.text.anything(bare(b)))
+		s.limit -= math.Log2(q.b.text.fresh(bare(b)))
 	}
 	return s, nil
 }
@@ -192,7 +193,7 @@ func (s *search) forward(t *priced) [][]state {
 	for range deepest {
 		var next []state
 		for i := range level {
-			for _, step := range s.steps(&level[i], t) {
+			for _, step := range keepers(append(s.steps[:0], reversible...), level[i].vals[:s.count()], t.Bits, false) {
 				st, ok := level[i].after(s.count(), step)
 				if !ok {
 					continue
@@ -313,7 +314,8 @@ func (s *search) meet(in *priced, out *writing, levels, targets [][]state) {
 					s.keep(in, out, f, nil, t)
 				}
 			}
-			for _, step := range keepers(f.vals[:n], out.Bits, true) { // those that drop something come last
+			s.steps = keepers(s.steps[:0], f.vals[:n], out.Bits, true)
+			for _, step := range s.steps { // those that drop something come last
 				for k := range targets[0] {
 					if t := &targets[0][k]; s.leads(f, &step.Step, t) {
 						s.keep(in, out, f, &step, t)
