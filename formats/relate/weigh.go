@@ -35,6 +35,7 @@ const (
 	maxRules  = 8
 	leastRule = 1e-3
 	leastSlip = 0.01
+	sureMeant = 0.9  // of a wrong pair, how likely what was meant must be to be named
 	forgotten = 30.0 // a rule that is so much behind the best is left out
 	promising = 14.0 // one that can come so near the best is looked at closely
 )
@@ -229,12 +230,15 @@ func (q *question) slips(a *Answer, all []*class, total float64) {
 	}
 	for i := range q.pairs {
 		s := Slip{Pair: q.places[i], Probability: any * math.Exp2(q.unknown()-total)}
-		best := 0.0
+		meant := map[Pair]float64{}
 		for _, c := range all {
 			p := math.Exp2(c.weight-total) * c.wrong[i]
 			s.Probability += p
-			if share := p * c.slips[i].share / c.slips[i].p; share > best {
-				best, s.Meant = share, c.slips[i].meant
+			meant[c.slips[i].meant] += p * c.slips[i].share / c.slips[i].p
+		}
+		for p, share := range meant {
+			if share > sureMeant*s.Probability {
+				s.Meant = p // no two can be so likely
 			}
 		}
 		if s.Probability = min(s.Probability, 1); s.Probability >= leastSlip {
