@@ -2,7 +2,9 @@ package relate_test
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -158,6 +160,45 @@ func (s *stated) add(wrong bool) {
 	}
 }
 
+// row is what was stated of the sites of one kind.
+type row struct {
+	right  int // rules that came first and were right
+	stated map[string]*stated
+}
+
+// add asks one site; it is false where the slip made a number of another kind, which is refused.
+func (r *row) add(t *testing.T, a *asked, cat formats.Catalogue) bool {
+	answer, err := relate.Find(a.pairs, cat)
+	if err != nil {
+		return false
+	}
+	check := func(what string, p float64, wrong bool, why any) {
+		for _, from := range []float64{0.90, 0.99} {
+			if k := fmt.Sprintf("%s above %.2f", what, from); p > from {
+				if r.stated[k] == nil {
+					r.stated[k] = &stated{}
+				}
+				r.stated[k].add(wrong)
+			}
+		}
+		if wrong && p > 0.99 {
+			t.Logf("%s stated at %.4f: %v %v: %v", what, p, a.moves, a.pairs, why)
+		}
+	}
+	if len(answer.Rules) > 0 {
+		best := answer.Rules[0]
+		ok := a.right(&best.Rule)
+		check("rule", best.Probability, !ok, best.Rule.String())
+		if ok {
+			r.right++
+		}
+	}
+	for _, s := range answer.Slips {
+		check("slip", s.Probability, s.Pair != a.wrong, s)
+	}
+	return true
+}
+
 // TestStatedProbabilities: of the rules stated above 0.9 at most one in twenty is wrong on other cards of the site, above 0.99 one
 // in a hundred; the same for the pairs that are said to be typed wrong. With two to six pairs, with and without one slip.
 func TestStatedProbabilities(t *testing.T) {
@@ -165,61 +206,32 @@ func TestStatedProbabilities(t *testing.T) {
 	if testing.Short() {
 		sites = 5
 	}
-	cat := formats.Builtin()
-	sums := map[string]*stated{}
-	for _, slip := range []bool{false, true} {
-		for n := 2; n <= 6; n++ {
-			rng := newRand(t, 200+uint64(n))
-			row, right, done := map[string]*stated{}, 0, 0
-			for _, k := range []string{"rule 0.90", "rule 0.99", "slip 0.90", "slip 0.99"} {
-				row[k] = &stated{}
-				if sums[k] == nil {
-					sums[k] = &stated{}
-				}
-			}
-			for done < sites {
-				a, ok := ask(rng, n, slip)
-				if !ok {
-					continue
-				}
-				answer, err := relate.Find(a.pairs, cat)
-				if err != nil {
-					continue // the slip made a number of another kind
-				}
+	cat, sums := formats.Builtin(), map[string]stated{}
+	for kind := range 10 {
+		slip, n := kind >= 5, 2+kind%5
+		rng, r := newRand(t, 400+uint64(kind)), row{stated: map[string]*stated{}}
+		for done := 0; done < sites; {
+			if a, ok := ask(rng, n, slip); ok && r.add(t, &a, cat) {
 				done++
-				check := func(what string, p float64, wrong bool, why string) {
-					for _, from := range []float64{0.90, 0.99} {
-						if k := fmt.Sprintf("%s %.2f", what, from); p > from {
-							row[k].add(wrong)
-							sums[k].add(wrong)
-						}
-					}
-					if wrong && p > 0.99 {
-						t.Logf("%s stated at %.4f: %v %v: %s", what, p, a.moves, a.pairs, why)
-					}
-				}
-				if len(answer.Rules) > 0 {
-					best := answer.Rules[0]
-					ok := a.right(&best.Rule)
-					check("rule", best.Probability, !ok, best.Rule.String())
-					if ok {
-						right++
-					}
-				}
-				for _, s := range answer.Slips {
-					check("slip", s.Probability, s.Pair != a.wrong, fmt.Sprint(s))
-				}
 			}
-			t.Logf("slip %-5v %d pairs: %3d of %d right; wrong of stated: rule >0.9 %v, >0.99 %v; slip >0.9 %v, >0.99 %v", slip, n, right, sites,
-				*row["rule 0.90"], *row["rule 0.99"], *row["slip 0.90"], *row["slip 0.99"])
+		}
+		t.Logf("%d pairs, slip %v: %d of %d rules right", n, slip, r.right, sites)
+		for _, k := range slices.Sorted(maps.Keys(r.stated)) {
+			s := r.stated[k]
+			t.Logf("    %s: %d, wrong %d", k, s.n, s.wrong)
+			sums[k] = stated{sums[k].n + s.n, sums[k].wrong + s.wrong}
 		}
 	}
-	for k, s := range sums {
-		most := 0.05
+	require.Len(t, sums, 4)
+	for _, k := range slices.Sorted(maps.Keys(sums)) {
+		s, most := sums[k], 0.05
 		if strings.HasSuffix(k, "0.99") {
 			most = 0.01
 		}
-		t.Logf("%s: %d stated, %d wrong (%.2f %%)", k, s.n, s.wrong, 100*float64(s.wrong)/float64(max(s.n, 1)))
+		t.Logf("%s: %d, wrong %d (%.2f %%)", k, s.n, s.wrong, 100*float64(s.wrong)/float64(s.n))
+		if !testing.Short() {
+			require.LessOrEqual(t, float64(s.wrong), most*float64(s.n), k)
+		}
 		// So many would be seen less than once in 1,000 runs if the true share were the most that is allowed.
 		require.Greater(t, distuv.Binomial{N: float64(s.n), P: most}.Survival(float64(s.wrong)-1), 0.001, k)
 	}

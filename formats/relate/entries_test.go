@@ -28,8 +28,8 @@ func TestEntriesSurvive(t *testing.T) {
 		s.Op, s.A = 255, -1
 	}
 	var null *relate.Rule
-	steps := []relate.Step{{}, {Op: 255, A: -1, B: 1 << 40, C: math.MinInt64}, {Op: relate.StripParity}, {Op: relate.Add, C: math.MinInt64}, {Op: relate.KeepDigits, A: -7}}
-	texts := []relate.Text{{}, {Kind: 255, Digits: -1, Bits: -1, Sep: 255}, {Kind: relate.BitText, Bits: math.MaxInt}, {Kind: relate.JoinedText, Digits: -3}}
+	steps := []relate.Step{{}, {Op: 255, A: -1, B: math.MaxInt32, C: math.MinInt64}, {Op: relate.StripParity}, {Op: relate.Add, C: math.MinInt64}, {Op: relate.KeepDigits, A: -7}}
+	texts := []relate.Text{{}, {Kind: 255, Digits: -1, Bits: -1, Sep: 255}, {Kind: relate.BitText, Bits: math.MaxInt32}, {Kind: relate.JoinedText, Digits: -3}}
 	long := strings.Repeat("9", 1000)
 	for name, c := range map[string]struct {
 		do func() error

@@ -63,6 +63,10 @@ const (
 	maxFound  = 4000
 )
 
+// stepBits is what each step costs besides its name: one bit to say that there is a further one, and half a bit since the names of
+// all steps add up to about 1.4, so that the prior of all rules adds up to 1.
+const stepBits = 1.5
+
 func newSearch(q *question, some []Pair) (*search, error) {
 	s := &search{question: q, some: some, limit: unknownBits + 16}
 	var as, bs []string
@@ -370,6 +374,7 @@ func (s *search) keep(in *priced, out *writing, f *state, step *costed, t *state
 		cost += step.cost
 	}
 	steps = append(steps, t.steps...)
+	cost += stepBits * float64(len(steps))
 	if cost+out.cost > s.limit || s.kept >= maxFound {
 		return
 	}
