@@ -137,7 +137,7 @@ func TestRelate(t *testing.T) {
 	assert.Equal(t, exitDone, r.code, "one slip of the pen hides no rule")
 	assert.Regexp(t, `pair 2, 0007666343=116,64176: >99.9 % that it is typed wrong; it should be\s+0007666343=116,64167`, r.out)
 	r = do("relate 1=1 2=2 3=4 --json", "")
-	assert.Regexp(t, `"mistyped":\[\{"pair":3,"probability":0\.9\d*,"a":"3","b":"3"\}\]`, r.out)
+	assert.Regexp(t, `"mistyped":\[\{"pair":3,"probability":0\.9\d*\}\]`, r.out)
 	r = do("relate 96B43F=9876543 123456=1193046", "")
 	assert.Contains(t, r.out, "1. read as hex; write as decimal")
 	r = do("relate 1=2 1=3", "")

@@ -39,7 +39,7 @@ type Candidate struct {
 type Slip struct {
 	Pair        int     // its place in what was given, from 0
 	Probability float64 // that it is typed wrong, over all rules
-	Meant       Pair    // what it most likely should be, by the best rule; empty where that can't be told
+	Meant       Pair    // what it should be, if it is typed wrong; empty where that is less sure than 90 %
 }
 
 // Difference is a number of which two rules make different things.

@@ -32,20 +32,12 @@ var reversible = func() []costed {
 // usualWidths are the widths in bits that equipment keeps numbers in.
 var usualWidths = []int{8, 16, 20, 24, 26, 32, 34, 35, 37, 40, 48, 56, 64}
 
-// steps returns the steps worth trying on a state.
-func (s *search) steps(st *state, t *priced) []costed {
-	all := slices.Clone(reversible)
-	all = append(all, keepers(st.vals[:s.count()], t.Bits, false)...)
-	return all
-}
-
-// keepers returns the steps that drop bits or digits. Unusual counts cost more, and are left out unless they come last.
-func keepers(vals []uint64, number int, last bool) []costed {
+// keepers appends the steps that drop bits or digits. Unusual counts cost more, and are left out unless they come last.
+func keepers(all []costed, vals []uint64, number int, last bool) []costed {
 	widest := 1
 	for _, v := range vals {
 		widest = max(widest, bits.Len64(v))
 	}
-	all := make([]costed, 0, 128)
 	for k := 1; k < widest; k++ {
 		usual := k == 16 || k == 24 || k == 32 || k == number
 		if !usual && !last {
@@ -78,12 +70,13 @@ func keepers(vals []uint64, number int, last bool) []costed {
 			all = append(all, costed{Step{Op: KeepHigh, A: k, B: w}, 10})
 		}
 	}
-	for d := 1; last && d < 19 && pow10[d] < 1<<uint(widest); d++ {
-		cost := 8.0
-		if d == 4 || d == 5 || d == 8 || d == 10 {
-			cost = 6
+	for d := 1; d < 19 && bits.Len64(pow10[d]) <= widest; d++ {
+		switch usual := d == 4 || d == 5 || d == 8 || d == 10; {
+		case usual:
+			all = append(all, costed{Step{Op: KeepDigits, A: d}, 6})
+		case last:
+			all = append(all, costed{Step{Op: KeepDigits, A: d}, 8})
 		}
-		all = append(all, costed{Step{Op: KeepDigits, A: d}, cost})
 	}
 	return all
 }

@@ -11,9 +11,12 @@ import (
 
 // outputs returns what a rule makes of each probe, "" where it can't take it. Rules that make the same of all are one.
 func (q *question) outputs(r *Rule) []string {
+	var buf [96]byte
 	all := make([]string, len(q.probes))
 	for i, p := range q.probes {
-		all[i], _ = r.Apply(p) // "" where it can't
+		if b, ok := r.appendText(buf[:0], p); ok {
+			all[i] = string(b)
+		}
 	}
 	return all
 }

@@ -17,6 +17,7 @@ type search struct {
 	out   []writing
 	limit float64 // no rule may cost more than writing the results down
 	kept  int
+	steps []costed // room for those worth trying
 }
 
 // writing is a way of writing B: what number the texts are, and the styles in which that number would be written as they stand.
@@ -62,6 +63,10 @@ const (
 	maxFound  = 4000
 )
 
+// stepBits is what each step costs besides its name: one bit to say that there is a further one, and half a bit since the names of
+// all steps add up to about 1.4, so that the prior of all rules adds up to 1.
+const stepBits = 1.5
+
 func newSearch(q *question, some []Pair) (*search, error) {
 	s := &search{question: q, some: some, limit: unknownBits + 16}
 	var as, bs []string
@@ -84,7 +89,7 @@ func newSearch(q *question, some []Pair) (*search, error) {
 		q.probes = q.questions(s.in[0].Text)
 	}
 	for _, b := range bs {
-		s.limit -= math.Log2(q.b.text.anything(bare(b)))
+		s.limit -= math.Log2(q.b.text.fresh(bare(b)))
 	}
 	return s, nil
 }
@@ -192,7 +197,7 @@ func (s *search) forward(t *priced) [][]state {
 	for range deepest {
 		var next []state
 		for i := range level {
-			for _, step := range s.steps(&level[i], t) {
+			for _, step := range keepers(append(s.steps[:0], reversible...), level[i].vals[:s.count()], t.Bits, false) {
 				st, ok := level[i].after(s.count(), step)
 				if !ok {
 					continue
@@ -313,7 +318,8 @@ func (s *search) meet(in *priced, out *writing, levels, targets [][]state) {
 					s.keep(in, out, f, nil, t)
 				}
 			}
-			for _, step := range keepers(f.vals[:n], out.Bits, true) { // those that drop something come last
+			s.steps = keepers(s.steps[:0], f.vals[:n], out.Bits, true)
+			for _, step := range s.steps { // those that drop something come last
 				for k := range targets[0] {
 					if t := &targets[0][k]; s.leads(f, &step.Step, t) {
 						s.keep(in, out, f, &step, t)
@@ -368,6 +374,7 @@ func (s *search) keep(in *priced, out *writing, f *state, step *costed, t *state
 		cost += step.cost
 	}
 	steps = append(steps, t.steps...)
+	cost += stepBits * float64(len(steps))
 	if cost+out.cost > s.limit || s.kept >= maxFound {
 		return
 	}

@@ -102,11 +102,8 @@ func (t *Text) digits() string {
 	return "0123456789ABCDEF"
 }
 
-// anything is the probability that a text of so many digits is a given one, if it can be any.
-func (t *Text) anything(s string) float64 {
-	if _, rest, ok := strings.Cut(strings.TrimPrefix(s, "left:"), ":"); ok && (t.Kind == ReadText || t.Kind == LeftText) {
-		s = rest
-	}
+// even is the probability of the digits of a text, if each can be any.
+func (t *Text) even(s string) float64 {
 	n := 0
 	for i := range len(s) {
 		if unhex(s[i]) <= 15 {
@@ -114,4 +111,48 @@ func (t *Text) anything(s string) float64 {
 		}
 	}
 	return math.Pow(float64(len(t.digits())), -float64(n))
+}
+
+// fresh is the probability of a text of whose number nothing is known: numbers of every size are as likely, zeros before them not
+// counted, and so are all numbers of a size.
+func (t *Text) fresh(s string) float64 {
+	if t.Kind >= BitText && t.Kind <= LeftText {
+		return t.even(s[strings.LastIndexByte(s, ':')+1:])
+	}
+	if i := strings.IndexByte(s, t.Sep); t.Kind == PairText && i >= 0 {
+		t := Text{Kind: Decimal}
+		return t.fresh(s[:i]) * t.fresh(s[i+1:])
+	}
+	return t.even(strings.TrimLeft(s, "0:-")) / float64(len(s)+1)
+}
+
+// chance is the probability of a text where the others of its side begin alike: it does so too, or it is any.
+func (t *Text) chance(s, prefix string) float64 {
+	p := t.fresh(s)
+	if prefix == "" {
+		return p
+	}
+	if rest, ok := strings.CutPrefix(s, prefix); ok {
+		p += t.even(rest)
+	}
+	return p / 2
+}
+
+// beginning is what all texts but one have in common at their beginning.
+func beginning(texts []string, but int) (prefix string) {
+	first := true
+	for i, s := range texts {
+		switch {
+		case i == but:
+		case first:
+			prefix, first = s, false
+		default:
+			n := 0
+			for n < min(len(s), len(prefix)) && s[n] == prefix[n] {
+				n++
+			}
+			prefix = prefix[:n]
+		}
+	}
+	return prefix
 }

@@ -35,6 +35,7 @@ const (
 	maxRules  = 8
 	leastRule = 1e-3
 	leastSlip = 0.01
+	sureMeant = 0.9  // of a wrong pair, how likely what was meant must be to be named
 	forgotten = 30.0 // a rule that is so much behind the best is left out
 	promising = 14.0 // one that can come so near the best is looked at closely
 )
@@ -63,13 +64,25 @@ func (q *question) answer(a *Answer) {
 	}
 }
 
-// unknown is the log2 weight of all rules that were not looked for: B by digits, whatever A is.
+// unknown is the log2 weight of all rules that were not looked for: any Bs, or any that begin alike, whatever the As are.
 func (q *question) unknown() float64 {
-	log := -float64(unknownBits)
-	for _, p := range q.pairs {
-		log += math.Log2(q.b.text.anything(bare(p.B)))
+	t := &q.b.text
+	_, bs := q.bare()
+	prefix := beginning(bs, -1)
+	any, alike := 0.0, math.Log2(t.even(prefix)/float64(len(prefix)+1))
+	for _, b := range bs {
+		any += math.Log2(t.fresh(b))
+		alike += math.Log2(t.even(b[len(prefix):]))
 	}
-	return log
+	return logAdd(any, alike) - 1 - unknownBits
+}
+
+// bare returns the texts of both sides without their prefixes.
+func (q *question) bare() (as, bs []string) {
+	for _, p := range q.pairs {
+		as, bs = append(as, bare(p.A)), append(bs, bare(p.B))
+	}
+	return as, bs
 }
 
 // classes returns the rules found, those that give the same together, the best class first.
@@ -82,7 +95,9 @@ func (q *question) classes() []*class {
 	for _, f := range q.found {
 		outputs, texts := q.outputs(&f.rule), make([]string, len(q.pairs))
 		for i, p := range q.pairs {
-			texts[i], _ = f.rule.Apply(p.A)
+			if b, ok := f.rule.appendText(nil, p.A); ok {
+				texts[i] = string(b)
+			}
 		}
 		for i := range outputs {
 			outputs[i] = f.rule.to.loose(outputs[i])
@@ -117,9 +132,10 @@ func (q *question) classes() []*class {
 func (q *question) typed(r *Rule, texts []string) []slip {
 	base := float64(len(r.to.digits()))
 	all := make([]slip, len(texts))
+	_, bs := q.bare()
 	for i, text := range texts {
-		b, s := bare(q.pairs[i].B), &all[i]
-		s.p = slipNothing * r.to.anything(b)
+		b, s := bs[i], &all[i]
+		s.p = slipNothing * r.to.chance(b, beginning(bs, i))
 		if text == "" {
 			continue
 		}
@@ -139,23 +155,25 @@ func (q *question) typed(r *Rule, texts []string) []slip {
 	return all
 }
 
-// typedA adds how each pair that does not fit can have come about if A was typed wrong.
+// typedA adds how each pair that does not fit can have come about if A was typed wrong. What was meant can be more or less likely a
+// number than what was typed.
 func (q *question) typedA(c *class) {
 	r := &c.best.rule
 	base := float64(len(r.from.digits()))
 	var buf [96]byte
-	for i := range c.slips {
+	as, _ := q.bare()
+	for i, a := range as {
 		s, p := &c.slips[i], q.pairs[i]
 		if s.fits {
 			continue
 		}
-		a, tried := bare(p.A), map[string]bool{}
+		prefix, tried := beginning(as, i), map[string]bool{}
 		neighbours(a, r.from.digits(), func(meant string) {
 			if b, ok := r.appendText(buf[:0], meant); !ok || !r.to.same(b, p.B) || tried[meant] {
 				return
 			}
 			tried[meant] = true
-			share := slipped(meant, a, base) / 2
+			share := slipped(meant, a, base) / 2 * r.from.chance(meant, prefix) / r.from.chance(a, prefix)
 			if s.p += share; share > s.share {
 				s.meant, s.share = Pair{meant, p.B}, share
 			}
@@ -173,7 +191,7 @@ func (c *class) bound() float64 {
 	}
 	log := math.Inf(-1)
 	for _, t := range typingErrors {
-		log = logAdd(log, math.Log2(t.share)+float64(misses)*math.Log2(t.rate*slipSwap))
+		log = logAdd(log, math.Log2(t.share)+float64(misses)*math.Log2(t.rate*slipDigit))
 	}
 	return c.prior + log
 }
@@ -212,12 +230,15 @@ func (q *question) slips(a *Answer, all []*class, total float64) {
 	}
 	for i := range q.pairs {
 		s := Slip{Pair: q.places[i], Probability: any * math.Exp2(q.unknown()-total)}
-		best := 0.0
+		meant := map[Pair]float64{}
 		for _, c := range all {
 			p := math.Exp2(c.weight-total) * c.wrong[i]
 			s.Probability += p
-			if share := p * c.slips[i].share / c.slips[i].p; share > best {
-				best, s.Meant = share, c.slips[i].meant
+			meant[c.slips[i].meant] += p * c.slips[i].share / c.slips[i].p
+		}
+		for p, share := range meant {
+			if share > sureMeant*s.Probability {
+				s.Meant = p // no two can be so likely
 			}
 		}
 		if s.Probability = min(s.Probability, 1); s.Probability >= leastSlip {
