@@ -162,15 +162,15 @@ func TestAnswerIsAPosterior(t *testing.T) {
 	}
 }
 
-// Reads of a layout that is not in the catalogue are believed to be of none, the more so the more there are.
+// Reads of a layout that is not in the catalogue are believed to be of none.
 func TestUnknownLayouts(t *testing.T) {
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)
 	// 26 bits with the facility behind the number, and no parity.
-	one := ask(t, r, "26:1A2B379", "26:1A2F379", "26:1A33379")
-	five := ask(t, r, "26:1A2B379", "26:1A2F379", "26:1A33379", "26:1A3B379", "26:0A3F379", "26:1A4F379")
-	assert.Greater(t, five.Unknown, 0.9)
-	assert.GreaterOrEqual(t, five.Unknown, one.Unknown)
+	three := ask(t, r, "26:1A2B379", "26:1A2F379", "26:1A33379")
+	six := ask(t, r, "26:1A2B379", "26:1A2F379", "26:1A33379", "26:1A3B379", "26:0A3F379", "26:1A4F379")
+	assert.Greater(t, three.Unknown, 0.999)
+	assert.Greater(t, six.Unknown, 0.999)
 	assert.Greater(t, ask(t, r, "29:1234567").Unknown, 0.99)
 }
 

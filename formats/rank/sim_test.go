@@ -450,14 +450,28 @@ func (st *site) visible() bool {
 	return false
 }
 
-// TestFaultsAreNamed: on five-card sites with a fault that parity can see, the first candidate names it.
+// inverted reports whether the checks hold as well if all bits of the site's reads, as they came in, are inverted: then they say
+// nothing about which of a fault and the two lines swapped there is.
+func (st *site) inverted() bool {
+	for i := range st.seen {
+		c, err := st.format.Read(st.seen[i][0].Bits.Invert())
+		if err != nil || !c.Record.OK() {
+			return false
+		}
+	}
+	return true
+}
+
+// TestFaultsAreNamed: on five-card sites with a fault that parity can see, the first candidate names it. Where parity can't tell it
+// from swapped lines, as with halves of odd size,
+// only the numbers can: then the first candidate is right as often as it says.
 func TestFaultsAreNamed(t *testing.T) {
 	for fault := SwappedLines; fault <= FlippedBit; fault++ {
 		t.Run(fault.String(), func(t *testing.T) {
 			s := newSimulator(simSeed)
 			ranker, err := New(s.cat)
 			require.NoError(t, err)
-			named, seen := 0, 0
+			named, seen, twins, right, stated := 0, 0, 0, 0, 0.0
 			wrong := map[string]int{}
 			for seen < 2000 {
 				st := s.site(s.format(), 5)
@@ -468,9 +482,20 @@ func TestFaultsAreNamed(t *testing.T) {
 				if !st.visible() {
 					continue
 				}
-				seen++
 				ans, err := ranker.Rank(st.seen)
 				require.NoError(t, err)
+				if fault != SwappedLines && st.inverted() {
+					twins++
+					if len(ans.Candidates) > 0 {
+						c := &ans.Candidates[0]
+						stated += c.Probability
+						if c.Fault == fault && c.Format.Layout.Len() == st.format.Layout.Len() {
+							right++
+						}
+					}
+					continue
+				}
+				seen++
 				if len(ans.Candidates) > 0 {
 					c := &ans.Candidates[0]
 					if c.Fault == fault && c.Format.Layout.Len() == st.format.Layout.Len() && c.Probability > ans.Unknown {
@@ -484,6 +509,11 @@ func TestFaultsAreNamed(t *testing.T) {
 			}
 			t.Logf("seed %d: named first at %.1f %% of %d sites; else %v", simSeed, 100*float64(named)/float64(seen), seen, wrong)
 			assert.GreaterOrEqual(t, float64(named)/float64(seen), 0.90)
+			if twins > 100 {
+				said, is := stated/float64(twins), float64(right)/float64(twins)
+				t.Logf("parity can't tell it from swapped lines on %d more sites: first stated %.3f, right %.3f", twins, said, is)
+				assert.InDelta(t, said, is, 0.02)
+			}
 		})
 	}
 }

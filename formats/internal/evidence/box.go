@@ -9,16 +9,21 @@ import "math"
 // boxLog returns the log probability of n different numbers with so much from the lowest to the highest, out of a box anywhere in a
 // field. What lies across the field's end, as numbers at both its ends may, is left out.
 func (m *Numbers) boxLog(n int, span uint64) float64 {
+	return boxLog(n, span, m.limit, m.logLimit, m.harmonic)
+}
+
+func boxLog(n int, span uint64, limit, logLimit, harmonicLimit float64) float64 {
 	if n == 1 {
-		return -m.logLimit
+		return -logLimit
 	}
 	k, s := float64(n), float64(span)
-	log := -logFalling(s, n-1) - math.Log(k*(k-1)) - m.logLimit - math.Log(m.harmonic-harmonic(k))
-	if s*16 < m.limit {
+	first := -logFalling(s, n-1) - math.Log(k*(k-1))
+	log := first - logLimit - math.Log(harmonicLimit-harmonic(k))
+	if s*16 < limit {
 		return log
 	}
-	first := -logFalling(s, n-1) - math.Log(k*(k-1)) // boxes larger than the field are none
-	last := math.Exp(-logFalling(m.limit, n-1)-math.Log(k-1)-first) - math.Exp(math.Log(s+1)-math.Log(k)-logFalling(m.limit+1, n)-first)
+	// Boxes larger than the field are none.
+	last := math.Exp(-logFalling(limit, n-1)-math.Log(k-1)-first) - math.Exp(math.Log(s+1)-math.Log(k)-logFalling(limit+1, n)-first)
 	if last >= 1 {
 		return never
 	}
@@ -80,16 +85,28 @@ func logFalling(x float64, k int) float64 {
 
 // box is boxLog without logarithms, for few cards.
 func (m *Numbers) box(n int, span uint64) float64 {
+	return box(n, span, m.limit, m.harmonic)
+}
+
+func box(n int, span uint64, limit, harmonicLimit float64) float64 {
 	if n == 1 {
-		return 1 / m.limit
+		return 1 / limit
 	}
 	k, s := float64(n), float64(span)
 	p := 1 / (falling(s, n-1) * k * (k - 1))
-	if s*16 >= m.limit {
-		p = max(0, p-1/((k-1)*falling(m.limit, n-1))+(s+1)/(k*falling(m.limit+1, n)))
+	if s*16 >= limit {
+		p = max(0, p-1/((k-1)*falling(limit, n-1))+(s+1)/(k*falling(limit+1, n)))
 	}
-	return p / m.limit / (m.harmonic - harmonic(k))
+	return p / limit / (harmonicLimit - harmonic(k))
 }
+
+// harmonicBits are harmonic(2^r+1).
+var harmonicBits = func() (h [65]float64) {
+	for r := range h {
+		h[r] = harmonic(math.Ldexp(1, r) + 1)
+	}
+	return h
+}()
 
 // counted is countedLog without logarithms, for few cards.
 func (m *Numbers) counted(n int, high uint64) float64 {

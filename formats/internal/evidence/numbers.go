@@ -9,8 +9,8 @@ import (
 // Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes at any
 // place and of any size. Which, and how dense, is summed over by halving the field again and again: in each part the numbers are
 // spread evenly from here on, or all lie in one half of it, or some lie in each. So a box costs what it takes to say where it is,
-// and numbers that are spread cost nothing more than being spread. That finds several boxes; one box alone, which may lie across a
-// border of halves, has a closed form besides. All over all lists of numbers adds up to 1.
+// and numbers that are spread cost nothing more than being spread. That finds several boxes; one box by itself,
+// which may lie across a border of halves, has a closed form besides. All over all lists of numbers adds up to 1.
 type Numbers struct {
 	width              int         // bits
 	limit              float64     // values: 2^width, or fewer for decimal digits
@@ -85,8 +85,8 @@ func (n *Numbers) Log(sorted []uint64) float64 {
 // halved is linear in logarithms.
 func (n *Numbers) halved(sorted []uint64) float64 {
 	even := -float64(len(sorted)) * math.Log(n.limit)
-	t := halving{limit: n.limit, whole: n.whole}
-	boxes, counted := n.boxes(len(sorted), sorted[0], sorted[len(sorted)-1], allDifferent(sorted), t.part(sorted, n.width, 0), t.low(sorted, n.width))
+	t := halving{limit: n.limit, whole: n.whole, different: allDifferent(sorted)}
+	boxes, counted := n.boxes(len(sorted), sorted[0], sorted[len(sorted)-1], t.different, t.part(sorted, n.width, 0), t.low(sorted, n.width))
 	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes, math.Log(fromOne)+counted))
 }
 
@@ -104,8 +104,9 @@ func (n *Numbers) Next(v uint64, sorted []uint64, scratch []uint64) float64 {
 
 // halving works out parts of a field.
 type halving struct {
-	limit float64
-	whole bool
+	limit     float64
+	whole     bool
+	different bool // all numbers are, so that they can be boxes in closed form
 }
 
 // evenly is the log of n numbers spread over the 2^r values from base on, as far as the field has them.
@@ -152,9 +153,29 @@ func (t *halving) part(sorted []uint64, r int, base uint64) float64 {
 		below = t.part(sorted, r-1, high)
 		split = LogAdd(split, logHalfSide)
 	default:
-		below = t.part(sorted[:cut], r-1, base) + t.part(sorted[cut:], r-1, high)
+		below = t.piece(sorted[:cut], r-1, base) + t.piece(sorted[cut:], r-1, high)
 	}
 	return LogAdd(logStops[r]+t.evenly(n, r, base), logGoes[r]+split+below)
+}
+
+// piece is part for numbers that lie apart from others: as often they are one box, in closed form, so that several boxes cost what
+// each would alone.
+func (t *halving) piece(sorted []uint64, r int, base uint64) float64 {
+	n := len(sorted)
+	log := t.part(sorted, r, base)
+	values := t.values(r, base)
+	if n < 2 || float64(n) > values {
+		return log
+	}
+	log -= math.Ln2
+	if !t.different {
+		return log
+	}
+	harmonicLimit := harmonicBits[r]
+	if !t.whole {
+		harmonicLimit = harmonic(values + 1)
+	}
+	return LogAdd(log, boxLog(n, sorted[n-1]-sorted[0], values, math.Log(values), harmonicLimit)-math.Ln2)
 }
 
 // low is part for numbers that count up from 1: those of the lower half are likelier to be all.
@@ -172,7 +193,7 @@ func (t *halving) low(sorted []uint64, r int) float64 {
 	if cut == n {
 		split = LogAdd(split, logStaysLow)
 	}
-	below := t.low(sorted[:cut], r-1) + t.part(sorted[cut:], r-1, high)
+	below := t.low(sorted[:cut], r-1) + t.piece(sorted[cut:], r-1, high)
 	return LogAdd(logStops[r]+t.evenly(n, r, 0), logGoes[r]+split+below)
 }
 

@@ -17,11 +17,11 @@ func (n *Numbers) linear(sorted []uint64) float64 {
 			even /= n.limit
 		}
 	}
-	l := small{limit: n.limit, whole: n.whole}
+	l := small{limit: n.limit, whole: n.whole, different: allDifferent(sorted)}
 	boxes, counted := l.part(sorted, n.width, 0), l.low(sorted, n.width)
 	if float64(len(sorted)) <= n.limit {
 		boxes, counted = boxes/2, counted/2
-		if allDifferent(sorted) {
+		if l.different {
 			boxes += n.box(len(sorted), sorted[len(sorted)-1]-sorted[0]) / 2
 			counted += n.counted(len(sorted), sorted[len(sorted)-1]) / 2
 		}
@@ -45,8 +45,9 @@ var orders = func() (t [mostLinear + 1][mostLinear + 1]float64) {
 }()
 
 type small struct {
-	limit float64
-	whole bool
+	limit     float64
+	whole     bool
+	different bool
 }
 
 func (l *small) evenly(n, r int, base uint64) float64 {
@@ -81,9 +82,30 @@ func (l *small) part(sorted []uint64, r int, base uint64) float64 {
 		rest = (oneSide/2 + (1-oneSide)*orders[n][0]) * l.part(sorted, r-1, high)
 	default:
 		cut := place(sorted, high)
-		rest = (1 - oneSide) * orders[cut][n-cut] * l.part(sorted[:cut], r-1, base) * l.part(sorted[cut:], r-1, high)
+		rest = (1 - oneSide) * orders[cut][n-cut] * l.piece(sorted[:cut], r-1, base) * l.piece(sorted[cut:], r-1, high)
 	}
 	return stops[r]*l.evenly(n, r, base) + (1-stops[r])*rest
+}
+
+// piece is halving.piece.
+func (l *small) piece(sorted []uint64, r int, base uint64) float64 {
+	n := len(sorted)
+	p := l.part(sorted, r, base)
+	if n < 2 {
+		return p
+	}
+	values, harmonicLimit := math.Ldexp(1, r), harmonicBits[r]
+	if !l.whole {
+		values = min(values, l.limit-float64(base))
+		harmonicLimit = harmonic(values + 1)
+	}
+	switch {
+	case float64(n) > values:
+		return p
+	case !l.different:
+		return p / 2
+	}
+	return (p + box(n, sorted[n-1]-sorted[0], values, harmonicLimit)) / 2
 }
 
 // low is halving.low.
@@ -101,7 +123,7 @@ func (l *small) low(sorted []uint64, r int) float64 {
 		rest = (staysLow + (1-staysLow)*orders[n][0]) * l.low(sorted, r-1)
 	} else {
 		cut := place(sorted, high)
-		rest = (1 - staysLow) * orders[cut][n-cut] * l.low(sorted[:cut], r-1) * l.part(sorted[cut:], r-1, high)
+		rest = (1 - staysLow) * orders[cut][n-cut] * l.low(sorted[:cut], r-1) * l.piece(sorted[cut:], r-1, high)
 	}
 	return stops[r]*l.evenly(n, r, 0) + (1-stops[r])*rest
 }
