@@ -73,7 +73,8 @@ func libraries() (all []string, err error) {
 			if name := d.Name(); name == "internal" || name == "testdata" || name == "calibration" {
 				return filepath.SkipDir
 			}
-			if code, _ := filepath.Glob(filepath.Join(path, "doc.go")); code != nil {
+			code, _ := filepath.Glob(filepath.Join(path, "*.go"))
+			if slices.ContainsFunc(code, func(f string) bool { return !strings.HasSuffix(f, "_test.go") }) {
 				all = append(all, filepath.ToSlash(path))
 			}
 			return nil

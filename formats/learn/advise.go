@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -140,5 +139,3 @@ func numberIn(text string) (v uint64) {
 	}
 	return v
 }
-
-var _ = evidence.None

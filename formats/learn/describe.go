@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -551,5 +550,3 @@ func without(a, b [4]uint64) [4]uint64 {
 }
 
 func has(m *[4]uint64, i int) bool { return m[i>>6]>>(63-uint(i)&63)&1 == 1 }
-
-var _ = formats.Read

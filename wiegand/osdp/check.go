@@ -1,7 +1,7 @@
 package osdp
 
 // crcTable is for the CRC of SIA OSDP Annex C: polynomial 0x1021, most significant bit first. With the initial value
-// 0x1D0F it is the one that public catalogues call CRC-16/SPI-FUJITSU or CRC-16/AUG-CCITT.
+// 0x1D0F it is the one that public catalogues of checksums call CRC-16/AUG-CCITT.
 var crcTable = func() (t [256]uint16) {
 	for i := range t {
 		crc := uint16(i) << 8

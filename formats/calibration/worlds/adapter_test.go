@@ -16,33 +16,15 @@ import (
 
 // owed are the series that do not meet the criteria yet, by world. One that does has to be taken out.
 var owed = map[string][]string{
-	"asset numbers":              {worlds.Identify, worlds.Learn},
-	"low 24 bits as a decimal":   {worlds.Identify, worlds.Learn},
-	"last digits":                {worlds.Learn},
-	"dense boxes":                {worlds.Learn},
-	"sparse numbers":             {worlds.Learn},
-	"counted up in wide fields":  {worlds.Identify, worlds.Learn},
-	"one flipped bit":            {worlds.Cards, worlds.Learn},
-	"one flipped bit, own print": {worlds.Cards, worlds.Learn},
-	"two flips in a read":        {worlds.Identify, worlds.Cards, worlds.Learn},
-	"two flips, own print":       {worlds.Identify, worlds.Cards, worlds.Learn},
-	"lost bits":                  {worlds.Identify, worlds.Cards, worlds.Learn},
-	"lost bits, own print":       {worlds.Identify, worlds.Cards},
-	"swapped lines":              {worlds.Learn},
-	"reversed":                   {worlds.Learn},
-	"last bit first":             {worlds.Learn},
-	"bytes turned round":         {worlds.Learn},
-	"undocumented splits":        {worlds.Identify, worlds.Learn},
-	"no parity":                  {worlds.Identify, worlds.Learn},
-	"undocumented frames":        {worlds.Identify, worlds.Learn},
-	"two kinds of one length":    {worlds.Identify, worlds.Learn},
-	"three kinds":                {worlds.Learn},
-	"a bit 1 before the frame":   {worlds.Learn},
-	"26 bits padded with zeros":  {worlds.Identify, worlds.Learn},
+	"two flips in a read":     {worlds.Identify},
+	"two flips, own print":    {worlds.Identify, worlds.Cards},
+	"undocumented splits":     {worlds.Identify},
+	"no parity":               {worlds.Identify, worlds.Learn},
+	"two kinds of one length": {worlds.Identify, worlds.Learn},
 }
 
 // owedAgreement is whether identify and learn still contradict each other.
-const owedAgreement = true
+const owedAgreement = false
 
 func engine(t *testing.T) worlds.Engine {
 	cat := formats.Builtin()

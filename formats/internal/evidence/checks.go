@@ -33,9 +33,6 @@ type frame struct {
 	share       float64
 }
 
-// checkSums are the sums of the weights of the rules that hold for the parity bits of a frame.
-type checkSums struct{ half, comb, own [2]float64 }
-
 // finder looks for the checks of undocumented layouts in one sample.
 type finder struct {
 	s    *Sample

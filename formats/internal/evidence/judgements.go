@@ -276,6 +276,3 @@ var parts = []part{
 	{"its last 3 bytes", 0.04, 3, true, false},
 	{"its last 3 bytes, last byte first", 0.03, 3, true, true},
 }
-
-// shownFrom is the least probability of a candidate that is kept: below it a reading is noise on the screen.
-const shownFrom = 1e-4

@@ -117,7 +117,7 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 }
 
 // sniffFile tells a spreadsheet from a text by its first bytes, and names what can't be read. The numbers are those of
-// the PKZIP application note (local file header) and of MS-CFB, section 2.2 (header signature).
+// the ZIP application note (local file header) and of MS-CFB, section 2.2 (header signature).
 func sniffFile(head []byte) (kind, reason string) {
 	switch {
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):

@@ -1,0 +1,58 @@
+package evidence
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Adding up, for layouts that no table has (axioms of probability): everything that so many cards of a length can send.
+
+// eachSample calls use with every list of different reads of so many bits.
+func eachSample(bits, cards int, use func([]wiegand.Bits)) {
+	reads := make([]wiegand.Bits, 0, cards)
+	var fill func(taken map[uint64]bool)
+	fill = func(taken map[uint64]bool) {
+		if len(reads) == cards {
+			use(reads)
+			return
+		}
+		for v := range uint64(1) << bits {
+			if taken[v] {
+				continue
+			}
+			b, err := wiegand.BitsFromUint(v, bits)
+			if err != nil {
+				panic(err)
+			}
+			taken[v], reads = true, append(reads, b)
+			fill(taken)
+			taken[v], reads = false, reads[:len(reads)-1]
+		}
+	}
+	fill(map[uint64]bool{})
+}
+
+// undocumentedSum adds up the probabilities of all lists of different reads of a length.
+func undocumentedSum(bits, cards int) float64 {
+	prior := math.Log(unknownPrior) + undocumentedLength(bits) + misreads(cards, 0)
+	sum := 0.0
+	eachSample(bits, cards, func(reads []wiegand.Bits) {
+		own, _ := Undocumented(NewSample(reads, make([][]Seen, cards)), nil, nil)
+		sum += math.Exp(own - prior)
+	})
+	return sum
+}
+
+// TestUndocumentedIsNoMoreThanAll: no layout is counted twice. The same read twice says nothing new and is left out here, and so are
+// places that are not looked at, so that the sum may be less than 1; 1e-9 is what rounding makes of some ten thousand terms.
+func TestUndocumentedIsNoMoreThanAll(t *testing.T) {
+	for _, c := range []struct{ bits, cards int }{{4, 1}, {5, 1}, {6, 1}, {7, 1}, {8, 1}, {4, 2}, {5, 2}, {6, 2}, {4, 3}, {5, 3}} {
+		sum := undocumentedSum(c.bits, c.cards)
+		assert.LessOrEqual(t, sum, 1+1e-9, "%d cards of %d bits", c.cards, c.bits)
+		t.Logf("%d cards of %d bits: %.3f", c.cards, c.bits, sum)
+	}
+}
