@@ -8,27 +8,20 @@
 //
 // # Learning a layout
 //
-// A layout is a hypothesis about every bit: number, check, constant, or none of these. Its weight is its prior times the
-// probability of the reads, both in bits of description length:
+// The model is that of package rank, which answers from the same sums: formats of the catalogue compete with layouts that no table
+// has, and what is reported is the likeliest of all. Of a layout that no table has:
 //
-//   - A parity check is a set of bits whose sum over GF(2) is the same in every read. n reads with v bits that vary leave a null
-//     space of at least v-rank such sets, most of them chance where reads are few. So candidates are enumerated the other way
-//     round, from the patterns that formats use: runs with any ends, halves, everything, every second bit, two bits in three, each
-//     with its parity bit at an end of the read or elsewhere. A bit that varies costs about n bits to write down; a check explains
-//     them for the price of naming its pattern. Elimination says how many independent checks there are, and finds one of no usual
-//     pattern where the reads suffice for that.
+//   - Parity bits are at its ends, with nothing or a bit of 1 before them. Each covers a run of bits, a half, everything, every
+//     second bit or two bits in three. With n reads, a rule that holds by chance alone costs n bits.
 //   - The number is looked for in every run of bits, in either order of bits and bytes, binary or in decimal digits, and in two
-//     runs, against what is printed: all of it, its end, behind a facility, or with a constant added. A number that is printed
-//     explains its bits in every read.
-//   - Bits that vary and are neither cost what it takes to write them down: one by one, or, where together they take few values, as
-//     a facility does.
+//     runs, against what is printed: all of it, its end, behind a facility, or with a constant added. A printed number explains its
+//     bits in every read; without prints the numbers themselves say where they can be.
+//   - Other data bits are the same on all cards, or take few values as a facility does, or cost what it takes to write them down.
+//   - A few reads may be misreads, which is weighed and not assumed.
 //
 // The posterior sums over layouts that predict the same: what counts is which read each number gives, and not how a check is
 // spelled over bits that never changed. Its calibration is measured by simulation, on layouts drawn by other rules than the
 // prior's: see the tests named Reach.
-//
-// Misreads break checks or disagree with a print. A layout that explains all reads but a few is better than one that explains
-// none of the checks; a read costs about 12 bits to call a misread.
 //
 // # Promises
 //
