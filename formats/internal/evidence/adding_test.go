@@ -56,3 +56,10 @@ func TestUndocumentedIsNoMoreThanAll(t *testing.T) {
 		t.Logf("%d cards of %d bits: %.3f", c.cards, c.bits, sum)
 	}
 }
+
+// TestUndocumentedAddsUp: one card sends something, so that nothing is lost.
+func TestUndocumentedAddsUp(t *testing.T) {
+	for bits := 9; bits <= 11; bits++ { // shorter ones have no room for some checks
+		assert.InDelta(t, 1, undocumentedSum(bits, 1), 1e-9, "%d bits", bits)
+	}
+}

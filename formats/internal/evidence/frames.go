@@ -15,6 +15,7 @@ type Frame struct {
 
 	log     float64  // prior of the frame with parts that no table has
 	numbers [][2]int // where its formats have their numbers
+	listed  float64  // how much of the prior of places those have
 }
 
 // framesOf returns the frames of a catalogue by length; what stands for the prior is a weight, beside those of formats.
@@ -42,14 +43,26 @@ func framesOf(cat formats.Catalogue) map[int][]Frame {
 		if at < 0 {
 			all[n] = append(all[n], Frame{Format: f, Layout: f.Layout, From: from, To: to, log: other + unlistedAnyway, numbers: [][2]int{number}})
 			weights[n] = append(weights[n], f.Weight)
+			all[n][len(all[n])-1].listed = listedPlace(number, from, to)
 			continue
 		}
-		all[n][at].numbers = append(all[n][at].numbers, number)
+		if !slices.Contains(all[n][at].numbers, number) {
+			all[n][at].numbers = append(all[n][at].numbers, number)
+			all[n][at].listed += listedPlace(number, from, to)
+		}
 		if all[n][at].log += other; f.Weight > weights[n][at] {
 			all[n][at].Format, all[n][at].Layout, weights[n][at] = f, f.Layout, f.Weight
 		}
 	}
 	return all
+}
+
+// listedPlace is the prior of a number's place in an undocumented layout; 0 for none.
+func listedPlace(number [2]int, from, to int) float64 {
+	if number[1] == 0 {
+		return 0
+	}
+	return plainPlace * usualPlace(Place{From: number[0], To: number[1]}, from, to)
 }
 
 // dataRun returns the indices of a format's data bits where they are plain bits that lie together, and nothing but parity is beside

@@ -149,16 +149,7 @@ func (p Place) Max() uint64 {
 
 // prior is the log probability that an undocumented layout with data in from..to-1 has its number there.
 func (p Place) prior(from, to int) float64 {
-	usual := (1 - numberAlone) * widthWeights[min(p.Width(), 64)] / widthTotals[min(p.To-from, 64)]
-	if p.To == to {
-		usual *= numberAtEnd
-	} else {
-		usual *= (1 - numberAtEnd) / float64(to-from)
-	}
-	if p.From == from && p.To == to {
-		usual += numberAlone
-	}
-	log := math.Log(usual)
+	log := math.Log(usualPlace(p, from, to))
 	if p.High[1] > 0 {
 		log += math.Log(numberSplit) - 2*math.Log(float64(to-from))
 	}
@@ -180,6 +171,48 @@ func (p Place) prior(from, to int) float64 {
 	}
 	return log + math.Log(turn*(1-wiredInverse))
 }
+
+// usualPlace is the probability of a place whatever its order and coding, in one run.
+func usualPlace(p Place, from, to int) float64 {
+	usual := (1 - numberAlone) * widthWeights[min(p.Width(), 64)] / widthTotals[min(p.To-from, 64)]
+	if p.To == to {
+		usual *= numberAtEnd
+	} else {
+		usual *= (1 - numberAtEnd) / float64(to-from)
+	}
+	if p.From == from && p.To == to {
+		usual += numberAlone
+	}
+	return usual
+}
+
+// plainPlace is the share of numbers that are binary with the first bit counting most, not changed.
+const plainPlace = (1 - orderReversed - orderBytes - orderBitBytes - codingBCD - codingDigits5) * (1 - wiredInverse)
+
+// lookedAt has, by the number of data bits, how much of the prior the places have in which a number is looked for where no print says
+// where it is. What they stand for is all: the others would add little but time.
+var lookedAt = func() (sum [4*64 + 1]float64) {
+	for n := 1; n < len(sum); n++ {
+		low := max(0, n-64)
+		for end := low + 1; end < n; end++ {
+			sum[n] += plainPlace * (1 - numberAlone) * (1 - numberAtEnd) / float64(n) * (widthTotals[end-low] - widthTotals[0]) / widthTotals[min(end, 64)]
+		}
+		sum[n] += plainPlace * (1 - numberAlone) * numberAtEnd
+		if low == 0 {
+			sum[n] += plainPlace * numberAlone
+		}
+		if n-low > 1 {
+			sum[n] += orderReversed * (1 - wiredInverse) * usualPlace(Place{From: low, To: n}, 0, n)
+		}
+		for width := 16; width <= min(64, n); width += 8 {
+			sum[n] += orderBytes * (1 - wiredInverse) * usualPlace(Place{From: n - width, To: n}, 0, n)
+		}
+		for width := 16; width <= min(60, n); width += 4 {
+			sum[n] += codingBCD * (1 - wiredInverse) * usualPlace(Place{From: n - width, To: n}, 0, n)
+		}
+	}
+	return sum
+}()
 
 // widthWeights is how usual each width of a number is, in bits, and widthTotals[n] the sum up to n.
 var widthWeights, widthTotals = func() (w, total [65]float64) {

@@ -128,6 +128,11 @@ func (u *undocumented) inFrame(k int) float64 {
 // region adds up all that the data between the checks can be. base is the log of everything else.
 func (u *undocumented) region(l Layout, base float64) float64 {
 	base += u.log
+	listed := 0.0 // what places in tables have of the prior, which is not theirs here
+	if l.Known >= 0 {
+		listed = u.frames[l.Known].listed
+	}
+	others := math.Log1p(-listed)
 	sum := newMix()
 	add := func(h *Hypothesis, log float64) {
 		sum.add(log)
@@ -142,7 +147,7 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 			if h.Place.From < l.From || h.Place.To > l.To || h.Place.High[1] > 0 && (h.Place.High[0] < l.From || h.Place.High[1] > l.To) || u.listed(l.Known, h.Place) {
 				continue
 			}
-			log := base + u.related + h.log + h.value + h.Place.prior(l.From, l.To)
+			log := base + u.related + h.log + h.value + h.Place.prior(l.From, l.To) - others
 			add(h, log+u.around(&l, h.Place))
 			if p := h.Place; h.Print == PrintFull && p.From == l.From && p.To == l.To && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse {
 				whole := printedWhole
@@ -184,7 +189,11 @@ const mostHeads = 8
 func (u *undocumented) unprinted(l Layout, base float64, add func(*Hypothesis, float64)) {
 	from, to := l.From, l.To
 	add(&Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
-	base += math.Log(1 - noNumber)
+	share := lookedAt[to-from]
+	if l.Known >= 0 {
+		share -= u.frames[l.Known].listed
+	}
+	base += math.Log((1 - noNumber) / share)
 	place := func(p Place) {
 		if u.listed(l.Known, p) {
 			return
