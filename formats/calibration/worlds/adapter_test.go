@@ -21,6 +21,7 @@ var owed = map[string][]string{
 	"undocumented splits":     {worlds.Identify},
 	"no parity":               {worlds.Identify, worlds.Learn},
 	"two kinds of one length": {worlds.Identify, worlds.Learn},
+	"three kinds":             {worlds.Learn},
 }
 
 // owedAgreement is whether identify and learn still contradict each other.
