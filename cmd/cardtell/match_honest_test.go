@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats/calibration"
+	"github.com/cardtell/cardtell/formats/calibration/keep"
 )
 
 // honestSeed replays the test below; it is printed with the table.
@@ -165,7 +166,7 @@ func TestMatchIsHonestOverSitesAtRandom(t *testing.T) {
 	}
 	if !testing.Short() {
 		series := calibration.Series{Name: "unknown cards of sites at random", Forecasts: &all}
-		keepTable(t, "match-reliability.csv", calibration.Reliability(series))
-		keepTable(t, "match-scores.csv", calibration.Scores(series))
+		keep.Table(t, "../..", "match-reliability.csv", calibration.Reliability(series))
+		keep.Table(t, "../..", "match-scores.csv", calibration.Scores(series))
 	}
 }

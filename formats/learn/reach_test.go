@@ -10,6 +10,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/calibration"
+	"github.com/cardtell/cardtell/formats/calibration/keep"
 	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -93,9 +94,9 @@ func TestReachPrinted(t *testing.T) {
 		return
 	}
 	series := calibration.Series{Name: "4 to 40 cards with printed numbers", Forecasts: &all}
-	keepTable(t, "learn-cards.csv", table)
-	keepTable(t, "learn-reliability.csv", calibration.Reliability(series))
-	keepTable(t, "learn-scores.csv", calibration.Scores(series, calibration.Series{Name: "the observer, on the same samples", Forecasts: &limit}))
+	keep.Table(t, "../..", "learn-cards.csv", table)
+	keep.Table(t, "../..", "learn-reliability.csv", calibration.Reliability(series))
+	keep.Table(t, "../..", "learn-scores.csv", calibration.Scores(series, calibration.Series{Name: "the observer, on the same samples", Forecasts: &limit}))
 }
 
 func reach(t *testing.T, cards, n int, all, sure, limit *calibration.Forecasts) *reached {

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats/calibration"
+	"github.com/cardtell/cardtell/formats/calibration/keep"
 )
 
 // reach is what a ranking and the observer, who knows how sites are drawn, make of the same sites.
@@ -41,7 +42,7 @@ func TestIdentifyReachesTheLimit(t *testing.T) {
 		}
 	}
 	if !testing.Short() {
-		keepTable(t, "identify-cards.csv", table)
+		keep.Table(t, "../..", "identify-cards.csv", table)
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/calibration"
+	"github.com/cardtell/cardtell/formats/calibration/keep"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -376,8 +377,8 @@ func TestIdentifySimulatedSites(t *testing.T) {
 		checkReadme(t, readmeTable(&table[0], &table[1]))
 	}
 	first := []calibration.Series{{Name: "one print among five cards", Forecasts: &table[0].Forecasts}, {Name: "no print", Forecasts: &table[1].Forecasts}}
-	keepTable(t, "identify-reliability.csv", calibration.Reliability(first...))
-	keepTable(t, "identify-scores.csv", calibration.Scores(append(first,
+	keep.Table(t, "../..", "identify-reliability.csv", calibration.Reliability(first...))
+	keep.Table(t, "../..", "identify-scores.csv", calibration.Scores(append(first,
 		calibration.Series{Name: "all candidates, one print", Forecasts: &every[0].Forecasts},
 		calibration.Series{Name: "all candidates, no print", Forecasts: &every[1].Forecasts})...))
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"github.com/cardtell/cardtell/formats/calibration"
+	"github.com/cardtell/cardtell/formats/calibration/keep"
 	"github.com/cardtell/cardtell/formats/calibration/worlds"
 )
 
@@ -62,6 +63,6 @@ func TestLimit(t *testing.T) {
 	}
 	assert.InDelta(t, observed.Stated(), float64(observed.True())/float64(observed.N()), 3.3*0.5/math.Sqrt(float64(observed.N())), "the observer")
 	if !*mend && !testing.Short() {
-		keepTable(t, "worlds-limit.csv", table)
+		keep.Table(t, "../../..", "worlds-limit.csv", table)
 	}
 }

@@ -4,29 +4,26 @@ import (
 	"flag"
 	"fmt"
 	"os"
-	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
 	"text/tabwriter"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats/calibration"
+	"github.com/cardtell/cardtell/formats/calibration/keep"
 	"github.com/cardtell/cardtell/formats/calibration/worlds"
 )
 
 var (
-	calibrationFolder = flag.String("calibration", "", "write the table into this `FOLDER`, instead of comparing it with testdata/calibration")
-	mend              = flag.Bool("mend", false, "draw other samples than those of the published figure; print the table and check nothing")
-	only              = flag.String("world", "", "look at the worlds whose `NAME` begins so, check nothing, and print the table")
-	series            = flag.String("series", "", "with -worst: print those of this `SERIES` alone: identify, cards or learn")
-	worst             = flag.Int("worst", 0, "print the `N` statements of each series that are high and wrong, as arguments of identify and learn")
-	timid             = flag.Int("timid", 0, "print the `N` statements of each series that are low and right, likewise")
-	samples           = flag.Int("samples", 300, "draw `N` samples of each world")
-	mendSeed          = flag.Uint64("mend-seed", 1, "another `SEED` for -mend")
+	mend     = flag.Bool("mend", false, "draw other samples than those of the published figure; print the table and check nothing")
+	only     = flag.String("world", "", "look at the worlds whose `NAME` begins so, check nothing, and print the table")
+	series   = flag.String("series", "", "with -worst: print those of this `SERIES` alone: identify, cards or learn")
+	worst    = flag.Int("worst", 0, "print the `N` statements of each series that are high and wrong, as arguments of identify and learn")
+	timid    = flag.Int("timid", 0, "print the `N` statements of each series that are low and right, likewise")
+	samples  = flag.Int("samples", 300, "draw `N` samples of each world")
+	mendSeed = flag.Uint64("mend-seed", 1, "another `SEED` for -mend")
 )
 
 // publishedSeed draws the samples of the published figure. They are not looked at while a model is mended: -mend draws others.
@@ -58,7 +55,7 @@ func TestWorlds(t *testing.T) {
 		m := worlds.Measure(w, seed(), n, workers, e)
 		table = append(table, m.Rows()...)
 		printWorst(&w, &m)
-		if *mend || *only != "" || *calibrationFolder != "" {
+		if *mend || *only != "" || keep.Writes() {
 			continue
 		}
 		for _, name := range worlds.SeriesNames() {
@@ -69,7 +66,7 @@ func TestWorlds(t *testing.T) {
 		printTable(table)
 	}
 	if !*mend && *only == "" && *samples == 300 && !testing.Short() {
-		keepTable(t, "worlds.csv", table)
+		keep.Table(t, "../../..", "worlds.csv", table)
 	}
 }
 
@@ -118,20 +115,4 @@ func printWorst(w *worlds.World, m *worlds.Measured) {
 				sample.Describe(), command, sample.Arguments())
 		}
 	}
-}
-
-// keepTable compares a table with the one of this name in testdata/calibration, or writes it where the flag -calibration says to.
-// Other machines may round a last bit otherwise, so that only amd64 compares.
-func keepTable(t *testing.T, name string, table calibration.Table) {
-	t.Helper()
-	if *calibrationFolder != "" {
-		require.NoError(t, os.WriteFile(filepath.Join(*calibrationFolder, name), []byte(table.CSV()), 0o644))
-		return
-	}
-	if runtime.GOARCH != "amd64" {
-		return
-	}
-	kept, err := os.ReadFile(filepath.Join("../../../testdata/calibration", name))
-	require.NoError(t, err)
-	assert.Equal(t, string(kept), table.CSV(), "%s is stale; .ci/calibrate worlds writes it anew", name)
 }
