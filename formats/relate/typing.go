@@ -5,10 +5,6 @@ import (
 	"strings"
 )
 
-// typingErrors is how often numbers are typed wrong at different sites: hardly ever, or up to one pair in four. From memory, no
-// count was found; which it is, is integrated over.
-var typingErrors = [...]struct{ share, rate float64 }{{0.50, 0.003}, {0.25, 0.02}, {0.15, 0.07}, {0.10, 0.20}}
-
 // What a number that is typed wrong mostly is. They add up to 1.
 const (
 	slipDigit   = 0.45 // one digit is another one

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
 // unknownBits is what a rule costs that was not looked for, besides writing its results down one by one.
@@ -190,15 +192,15 @@ func (c *class) bound() float64 {
 		}
 	}
 	log := math.Inf(-1)
-	for _, t := range typingErrors {
-		log = logAdd(log, math.Log2(t.share)+float64(misses)*math.Log2(t.rate*slipDigit))
+	for _, t := range evidence.TypingErrors {
+		log = logAdd(log, math.Log2(t.Share)+float64(misses)*math.Log2(t.Rate*slipDigit))
 	}
 	return c.prior + log
 }
 
 // weigh sets the weight of a class and how likely each pair is typed wrong, over all rates of typing errors.
 func (c *class) weigh() {
-	var logs [len(typingErrors)]float64
+	var logs [len(evidence.TypingErrors)]float64
 	likelihood := math.Inf(-1)
 	each := func(s *slip, rate float64) float64 {
 		if s.fits {
@@ -206,28 +208,25 @@ func (c *class) weigh() {
 		}
 		return rate * s.p
 	}
-	for k, t := range typingErrors {
-		logs[k] = math.Log2(t.share)
+	for k, t := range evidence.TypingErrors {
+		logs[k] = math.Log2(t.Share)
 		for i := range c.slips {
-			logs[k] += math.Log2(each(&c.slips[i], t.rate))
+			logs[k] += math.Log2(each(&c.slips[i], t.Rate))
 		}
 		likelihood = logAdd(likelihood, logs[k])
 	}
 	c.weight, c.wrong = c.prior+likelihood, make([]float64, len(c.slips))
-	for k, t := range typingErrors {
+	for k, t := range evidence.TypingErrors {
 		for i := range c.slips {
 			s := &c.slips[i]
-			c.wrong[i] += math.Exp2(logs[k]-likelihood) * t.rate * s.p / each(s, t.rate)
+			c.wrong[i] += math.Exp2(logs[k]-likelihood) * t.Rate * s.p / each(s, t.Rate)
 		}
 	}
 }
 
 // slips fills in the pairs that may be typed wrong. Under an unknown rule, a pair is so as often as any.
 func (q *question) slips(a *Answer, all []*class, total float64) {
-	any := 0.0
-	for _, t := range typingErrors {
-		any += t.share * t.rate
-	}
+	any := evidence.MeanTypingErrors()
 	for i := range q.pairs {
 		s := Slip{Pair: q.places[i], Probability: any * math.Exp2(q.unknown()-total)}
 		meant := map[Pair]float64{}

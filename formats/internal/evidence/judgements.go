@@ -87,8 +87,11 @@ const (
 // mixedPrints is the chance that some cards of a kind are printed in hex and others in decimal: that is a habit of its own.
 const mixedPrints = 0.02
 
-// printErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four.
-var printErrors = [...]struct{ share, rate float64 }{{0.50, 0.003}, {0.25, 0.02}, {0.15, 0.07}, {0.10, 0.20}}
+// TypingErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four. Shares add up to 1.
+var TypingErrors = [...]struct{ Share, Rate float64 }{{0.50, 0.003}, {0.25, 0.02}, {0.15, 0.07}, {0.10, 0.20}}
+
+// otherStyle is the chance that a slip is to write one card in another style than the rest.
+const otherStyle = 0.05
 
 // What a wrong print is mostly.
 const (

@@ -301,11 +301,7 @@ func (w *Work) trust(opt *option, e slotEntry, f *fit) float64 {
 		}
 	})
 	wrong *= math.Exp(misreads(good-1, bad+1) - misreads(good, bad))
-	slip := 0.0
-	for _, p := range printErrors {
-		slip += p.share * p.rate
-	}
-	slip *= f.slip
+	slip := MeanTypingErrors() * f.slip
 	return slip / (slip + wrong)
 }
 

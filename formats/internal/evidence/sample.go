@@ -108,7 +108,6 @@ func (s *Sample) without(left []int) (rest *Sample, log float64) {
 	for r := range s.Reads {
 		if !slices.Contains(left, r) {
 			reads, prints = append(reads, s.Reads[r]), append(prints, s.Prints[r])
-			continue
 		}
 	}
 	rest = NewSample(reads, prints)

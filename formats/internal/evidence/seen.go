@@ -216,17 +216,17 @@ func fitsLog(fits []fit) float64 {
 		}
 	}
 	mix := newMix()
-	for k, e := range printErrors {
+	for k, e := range TypingErrors {
 		for set := all; set != 0; set &= set - 1 {
 			style := trailing(set)
 			log := printErrorLogs[k] + stylePriorLogs[style]
 			every := plain > 0 && common>>uint(style)&1 == 1
 			if every {
-				log += float64(plain) * math.Log1p(-e.rate)
+				log += float64(plain) * math.Log1p(-e.Rate)
 			}
 			for i := range fits {
 				if f := &fits[i]; !every || !f.plain() {
-					log += math.Log(f.in(style, e.rate))
+					log += math.Log(f.in(style, e.Rate))
 				}
 			}
 			mix.add(log)
@@ -234,7 +234,7 @@ func fitsLog(fits []fit) float64 {
 		slips := printErrorLogs[k] // a slip on every card
 		for i := 0; i < len(fits) && slips > mix.top-cutOff; i++ {
 			f := &fits[i]
-			slips += math.Log(e.rate*(f.slip+otherStyle*f.weight*float64(min(f.styles, 1))) + f.any)
+			slips += math.Log(e.Rate*(f.slip+otherStyle*f.weight*float64(min(f.styles, 1))) + f.any)
 		}
 		mix.add(slips)
 	}
@@ -259,9 +259,9 @@ func (f *fit) in(style int, rate float64) float64 {
 	return p
 }
 
-var printErrorLogs, stylePriorLogs = func() (e [len(printErrors)]float64, s [styles]float64) {
+var printErrorLogs, stylePriorLogs = func() (e [len(TypingErrors)]float64, s [styles]float64) {
 	for i := range e {
-		e[i] = math.Log(printErrors[i].share)
+		e[i] = math.Log(TypingErrors[i].Share)
 	}
 	for i := range s {
 		s[i] = math.Log(stylePrior[i])
@@ -269,8 +269,13 @@ var printErrorLogs, stylePriorLogs = func() (e [len(printErrors)]float64, s [sty
 	return e, s
 }()
 
-// otherStyle is the chance that a slip is to write one card in another style than the rest.
-const otherStyle = 0.05
+// MeanTypingErrors is how often a print is written down wrong, over all sites.
+func MeanTypingErrors() (mean float64) {
+	for _, e := range TypingErrors {
+		mean += e.Share * e.Rate
+	}
+	return mean
+}
 
 // Digits returns a print without what stands between its digits.
 func Digits(text string) string { return joiners.Replace(text) }

@@ -128,11 +128,7 @@ func (u *undocumented) inFrame(k int) float64 {
 // region adds up all that the data between the checks can be. base is the log of everything else.
 func (u *undocumented) region(l Layout, base float64) float64 {
 	base += u.log
-	listed := 0.0 // what places in tables have of the prior, which is not theirs here
-	if l.Known >= 0 {
-		listed = u.frames[l.Known].listed
-	}
-	others := math.Log1p(-listed)
+	others := math.Log1p(-u.tabled(l.Known))
 	sum := newMix()
 	add := func(h *Hypothesis, log float64) {
 		sum.add(log)
@@ -182,6 +178,14 @@ func (u *undocumented) listed(known int, p Place) bool {
 	return known >= 0 && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse && slices.Contains(u.frames[known].numbers, [2]int{p.From, p.To})
 }
 
+// tabled returns how much of the prior of places those have that listed reports: it is the others' here.
+func (u *undocumented) tabled(known int) float64 {
+	if known < 0 {
+		return 0
+	}
+	return u.frames[known].listed
+}
+
 // mostHeads is how many values the bits before a number can have for a facility.
 const mostHeads = 8
 
@@ -189,11 +193,7 @@ const mostHeads = 8
 func (u *undocumented) unprinted(l Layout, base float64, add func(*Hypothesis, float64)) {
 	from, to := l.From, l.To
 	add(&Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
-	share := lookedAt[to-from]
-	if l.Known >= 0 {
-		share -= u.frames[l.Known].listed
-	}
-	base += math.Log((1 - noNumber) / share)
+	base += math.Log((1 - noNumber) / (lookedAt[to-from] - u.tabled(l.Known)))
 	place := func(p Place) {
 		if u.listed(l.Known, p) {
 			return
