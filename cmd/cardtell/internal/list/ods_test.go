@@ -29,16 +29,7 @@ func ods(t testing.TB, tables string, more map[string]string) string {
 	for name, text := range more {
 		all[name] = text
 	}
-	for name, text := range all {
-		w, err := z.Create(name)
-		require.NoError(t, err)
-		_, err = w.Write([]byte(text))
-		require.NoError(t, err)
-	}
-	require.NoError(t, z.Close())
-	name := filepath.Join(t.TempDir(), "list.ods")
-	require.NoError(t, os.WriteFile(name, buf.Bytes(), 0o600))
-	return name
+	return finish(t, z, &buf, all, "list.ods")
 }
 
 func odsRow(cells ...string) string {

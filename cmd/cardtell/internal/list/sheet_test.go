@@ -73,17 +73,22 @@ func parts(t testing.TB, name string) map[string]string {
 func pack(t testing.TB, all map[string]string) string {
 	t.Helper()
 	var buf bytes.Buffer
-	z := zip.NewWriter(&buf)
-	for name, text := range all {
-		w, err := z.Create(name)
+	return finish(t, zip.NewWriter(&buf), &buf, all, "packed.xlsx")
+}
+
+// finish adds the parts to a ZIP file that is written into buf, and keeps it as a file of its own under this name.
+func finish(t testing.TB, z *zip.Writer, buf *bytes.Buffer, parts map[string]string, name string) string {
+	t.Helper()
+	for part, text := range parts {
+		w, err := z.Create(part)
 		require.NoError(t, err)
 		_, err = w.Write([]byte(text))
 		require.NoError(t, err)
 	}
 	require.NoError(t, z.Close())
-	name := filepath.Join(t.TempDir(), "packed.xlsx")
-	require.NoError(t, os.WriteFile(name, buf.Bytes(), 0o600))
-	return name
+	path := filepath.Join(t.TempDir(), name)
+	require.NoError(t, os.WriteFile(path, buf.Bytes(), 0o600))
+	return path
 }
 
 // A sheet is read as what it shows where that says more, and as what it stores where that does.
