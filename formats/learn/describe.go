@@ -346,13 +346,6 @@ func (p *posterior) misreads(r *Result, e *entry) {
 		r.Misreads = append(r.Misreads, Misread{p.reads[i].Line, p.reads[i].Bits, "checks that hold in the other reads fail: most likely a misread"})
 	}
 	for _, i := range e.wrong {
-		if e.format == nil && len(e.left) > 0 { // places are those of the sample without the reads left out
-			for _, k := range e.left {
-				if k <= i {
-					i++
-				}
-			}
-		}
 		r.Misreads = append(r.Misreads, Misread{p.reads[i].Line, p.reads[i].Bits, fmt.Sprintf("the card %s: the read has another number; a misread, or a slip of the pen", p.reads[i].Printed)})
 	}
 	sortedLines(r.Misreads)

@@ -110,7 +110,11 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 			explainers[l.s] = x
 		}
 		x.Explain(l.Layout, care, p.total-dropped, func(e evidence.Explained) {
-			p.entries = append(p.entries, entry{Explained: e, left: l.left, wrong: l.Hyp.Wrong})
+			one := entry{Explained: e, left: l.left}
+			for _, r := range l.Hyp.Wrong {
+				one.wrong = append(one.wrong, l.s.Origin[r])
+			}
+			p.entries = append(p.entries, one)
 		})
 	}
 	slices.SortStableFunc(p.entries, func(a, b entry) int { return cmp.Compare(b.Log, a.Log) })

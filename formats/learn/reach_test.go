@@ -246,13 +246,7 @@ func TestReachMisreads(t *testing.T) {
 			right++
 		}
 	}
-	// The goal is 0.95, and it is missed by far: a read that is left out is weighed bit by bit, as if its own print did not say what
-	// its number is. That is too dear, so that a bit flipped where no usual check sees it passes for a bit that varies. Once the
-	// goal is met this has to go.
-	atLeast(t, "layout and misreads named", right, n, 0.88)
-	if !testing.Short() {
-		require.Less(t, float64(right)/float64(n), 0.95, "the goal is met: ask for it")
-	}
+	atLeast(t, "layout and misreads named", right, n, 0.95)
 }
 
 // TestReachInterleaved: three parities over two bits in three and everything, 40 cards with printed numbers.

@@ -185,15 +185,8 @@ func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 	n := float64(good.Len())
 	if good.Len() == read.Len() {
 		x := Differ(good, read)
-		switch x.OnesCount() {
-		case 1:
-			return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, misreadFlip / n, true
-		case 2:
-			return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, misreadTwo * 2 / (n * (n - 1)), true
-		case 3:
-			return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, misreadMore * 6 / (n * (n - 1) * (n - 2)), true
-		}
-		return rep, 0, false
+		chance = flipped(x.OnesCount(), n)
+		return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, chance, chance > 0
 	}
 	short, long, fault, share := read, good, LostBit, misreadTwo*misreadLost
 	if read.Len() > good.Len() {
@@ -214,6 +207,19 @@ func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 		}
 	}
 	return rep, 0, false
+}
+
+// flipped is the chance that a misread has just these d of its n bits wrong; 0 for none, and for more than can be put right.
+func flipped(d int, n float64) float64 {
+	switch d {
+	case 1:
+		return misreadFlip / n
+	case 2:
+		return misreadTwo * 2 / (n * (n - 1))
+	case 3:
+		return misreadMore * 6 / (n * (n - 1) * (n - 2))
+	}
+	return 0
 }
 
 // missing returns the index of the first of the bits that must be taken out of long to leave short, -1 where short is not what is left.

@@ -13,6 +13,7 @@ type Sample struct {
 	Length int
 	Reads  []wiegand.Bits
 	Prints [][]Seen // for each read, what else is known of the card
+	Origin []int    // its place in the sample that this one was taken of
 
 	left       []wiegand.Bits // reads left out as misreads
 	leftPrints [][]Seen
@@ -29,6 +30,10 @@ func NewSample(reads []wiegand.Bits, prints [][]Seen) *Sample {
 	s.words = (n + 63) / 64
 	s.last = ^uint64(0) >> uint(64*s.words-n)
 	s.sums = make([]uint64, (s.Length+1)*s.words)
+	s.Origin = make([]int, n)
+	for r := range s.Origin {
+		s.Origin[r] = r
+	}
 	for r, b := range reads {
 		at, own := r/64, uint64(1)<<uint(r%64)
 		for k, w := range b.Words() {
@@ -103,22 +108,31 @@ func value(w *[4]uint64, from, to int) uint64 {
 // so that each of its bits is what the others have about as often as they have it; or it is noise. What is printed on its card is left to the
 // layouts.
 func (s *Sample) without(left []int) (rest *Sample, log float64) {
-	var reads []wiegand.Bits
-	var prints [][]Seen
-	for r := range s.Reads {
-		if !slices.Contains(left, r) {
-			reads, prints = append(reads, s.Reads[r]), append(prints, s.Prints[r])
-		}
-	}
-	rest = NewSample(reads, prints)
-	for _, r := range left {
-		rest.left, rest.leftPrints = append(rest.left, s.Reads[r]), append(rest.leftPrints, s.Prints[r])
-	}
+	rest = s.with(left, make([]wiegand.Bits, len(left)))
 	like := rest.likeness()
 	for _, r := range left {
 		log += math.Log(misreadFlip+misreadTwo+misreadMore) + like(s.Reads[r])
 	}
 	return rest, log
+}
+
+// with returns the sample with some reads put right, those left out that are empty then.
+func (s *Sample) with(places []int, right []wiegand.Bits) *Sample {
+	var reads, left []wiegand.Bits
+	var prints, leftPrints [][]Seen
+	var origin []int
+	for r, b := range s.Reads {
+		if k := slices.Index(places, r); k >= 0 {
+			if b = right[k]; b.Len() == 0 {
+				left, leftPrints = append(left, s.Reads[r]), append(leftPrints, s.Prints[r])
+				continue
+			}
+		}
+		reads, prints, origin = append(reads, b), append(prints, s.Prints[r]), append(origin, r)
+	}
+	with := NewSample(reads, prints)
+	with.left, with.leftPrints, with.Origin = left, leftPrints, origin
+	return with
 }
 
 // likeness returns a function that gives the log probability of one more read if each bit is by itself, given those of the sample, or

@@ -63,33 +63,42 @@ type undocumented struct {
 
 // Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, and likewise of each
 // frame of the catalogue with other parts than its formats have. Where keep is not nil it is called with everything that the
-// sums are made of, and the reads that each part leaves out as misreads.
+// sums are made of, and the reads of s that each part takes for misreads: those that could not be put right are not in its sample.
 func Undocumented(s *Sample, known []Frame, keep func(s *Sample, l Layout, left []int)) (own float64, frames []float64) {
 	all, inFrame := newMix(), make([]logMix, len(known))
 	for k := range inFrame {
 		inFrame[k] = newMix()
 	}
 	n := len(s.Reads)
-	weigh := func(s *Sample, log float64, left []int) {
-		u := &undocumented{s: s, finder: newFinder(s), data: newData(s), frames: known, log: log}
+	weigh := func(u *undocumented, left []int) {
 		if keep != nil {
-			u.keep = func(l Layout) { keep(s, l, left) }
+			u.keep = func(l Layout) { keep(u.s, l, left) }
 		}
-		u.prints()
 		all.add(u.own())
 		for k := range known {
 			inFrame[k].add(u.inFrame(k))
 		}
 	}
-	weigh(s, misreads(n, 0), nil)
+	weigh(newUndocumented(s, known, misreads(n, 0)), nil)
 	for _, left := range suspects(s) {
 		rest, log := s.without(left)
-		weigh(rest, log+misreads(n-len(left), len(left)), left)
+		u := newUndocumented(rest, known, misreads(n-len(left), len(left))+log)
+		if right, ok := u.putRight(s, left); ok {
+			u = newUndocumented(s.with(left, right), known, misreads(n-len(left), len(left))+s.misreadsLog(left, right, rest))
+		}
+		weigh(u, left)
 	}
 	for k := range inFrame {
 		frames = append(frames, inFrame[k].log())
 	}
 	return all.log(), frames
+}
+
+// newUndocumented looks for the prints in a sample. log is that of its misreads.
+func newUndocumented(s *Sample, known []Frame, log float64) *undocumented {
+	u := &undocumented{s: s, finder: newFinder(s), data: newData(s), frames: known, log: log}
+	u.prints()
+	return u
 }
 
 // undocumentedLength returns the log prior of an undocumented layout having n bits.

@@ -1,0 +1,124 @@
+package evidence
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// putRight returns what misreads that were left out of a sample were before a few of their bits went wrong, an empty read for those of
+// which that can't be told; ok is false where it can be told of none. u is what the other reads say: bits that are the same in all of
+// them, the place of the printed number, checks.
+func (u *undocumented) putRight(s *Sample, left []int) (right []wiegand.Bits, ok bool) {
+	h := u.likeliest()
+	right = make([]wiegand.Bits, len(left))
+	for k, r := range left {
+		b, good := u.before(h, s.Reads[r], s.Prints[r])
+		if good && !slices.Contains(u.s.Reads, b) && !slices.Contains(right, b) {
+			right[k], ok = b, true
+		}
+	}
+	return right, ok
+}
+
+// likeliest returns the hypothesis that explains the prints best, nil where none does.
+func (u *undocumented) likeliest() *Hypothesis {
+	best, top := -1, math.Inf(-1)
+	for i := range u.hyps {
+		h := &u.hyps[i]
+		if log := h.log + h.value + h.Place.prior(h.Place.From, u.s.Length); log > top && h.Place.Coding == wiegand.Binary {
+			best, top = i, log
+		}
+	}
+	if best < 0 {
+		return nil
+	}
+	return &u.hyps[best]
+}
+
+// before returns what one misread was.
+func (u *undocumented) before(h *Hypothesis, read wiegand.Bits, more []Seen) (b wiegand.Bits, ok bool) {
+	b = read
+	in, told := u.byPrint(h, &b, more)
+	for i := range b.Len() {
+		if v := u.s.Reads[0].Bit(i); !in(i) && b.Bit(i) != v && u.s.constant(i) {
+			b = b.WithBit(i, v)
+		}
+	}
+	if told { // a check that fails then is wrong itself
+		for _, own := range [...]int{0, 1, b.Len() - 2, b.Len() - 1} {
+			if !in(own) && u.mostlyFails(own, b) {
+				b = b.WithBit(own, 1-b.Bit(own))
+			}
+		}
+	}
+	return b, flipped(Differ(b, read).OnesCount(), float64(b.Len())) > 0
+}
+
+// byPrint gives a read the number that its print says. in reports which bits it has settled, told whether there are any.
+func (u *undocumented) byPrint(h *Hypothesis, b *wiegand.Bits, more []Seen) (in func(i int) bool, told bool) {
+	nowhere := func(int) bool { return false }
+	if h == nil {
+		return nowhere, false
+	}
+	_, seen := printed([][]Seen{more})
+	if len(seen) == 0 {
+		return nowhere, false
+	}
+	want, ok := h.shown(&seen[0])
+	if !ok || want > h.Place.Max() {
+		return nowhere, false
+	}
+	w := b.Words()
+	v, _ := h.Place.Number(&w)
+	at := h.Place.Bits()
+	for x := v ^ want; x != 0; x &= x - 1 {
+		i := at[bits.TrailingZeros64(x)]
+		*b = b.WithBit(i, 1-b.Bit(i))
+	}
+	return func(i int) bool { return slices.Contains(at, i) }, true
+}
+
+// shown returns the number that a print shows.
+func (h *Hypothesis) shown(s *Seen) (v uint64, ok bool) {
+	switch {
+	case s.Kind == formats.Hex || h.Print == PrintPair && !s.pair:
+		return 0, false
+	case h.Print == PrintFull:
+		return number(s.digits), true
+	case h.Print == PrintPair:
+		return number(s.low), true
+	case h.Print == PrintJoined:
+		return number(s.digits) % uint64(math.Pow10(h.Digits)), true
+	}
+	return 0, false
+}
+
+// mostlyFails reports whether a read breaks most of the checks of the bit at an index that hold in all other reads.
+func (u *undocumented) mostlyFails(own int, b wiegand.Bits) bool {
+	all := u.finder.holding(own)
+	fails := 0
+	for _, r := range all {
+		if odd := (b.Slice(int(r.from), int(r.to)).OnesCount()+int(b.Bit(own)))&1 == 1; odd != r.odd {
+			fails++
+		}
+	}
+	return 2*fails > len(all)
+}
+
+// misreadsLog returns the log probability of misreads, given what they were before: bits that went wrong, each as likely as any
+// other; and for those of which that can't be told that they are like the reads of rest.
+func (s *Sample) misreadsLog(left []int, right []wiegand.Bits, rest *Sample) (log float64) {
+	like := rest.likeness()
+	for k, r := range left {
+		if right[k].Len() > 0 {
+			log += math.Log(flipped(Differ(right[k], s.Reads[r]).OnesCount(), float64(s.Length)))
+		} else {
+			log += math.Log(misreadFlip+misreadTwo+misreadMore) + like(s.Reads[r])
+		}
+	}
+	return log
+}
