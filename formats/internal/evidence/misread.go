@@ -82,8 +82,8 @@ func (w *Work) seenValues() {
 	}
 }
 
-// mendsOf returns what a bad read can have been: one bit wrong, lost or too many; what its print says, where that is within a few
-// bits of it; or nothing that can be told.
+// mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two wrong, where it goes with the good ones then; what
+// its print says, where that is within a few bits of it; or nothing that can be told.
 func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits) float64) []mend {
 	l := w.model.format.Layout
 	add := func(r wiegand.Record, rep Repair, chance float64) {
@@ -101,6 +101,9 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	switch b.Len() - l.Len() {
 	case 0:
 		w.model.repairs(FlippedBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadFlip) })
+		if l.Len() <= widestDoubt {
+			w.pairs(b, w.withOthers, add)
+		}
 	case -1:
 		w.model.repairs(LostBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadLost) })
 	case 1:
@@ -252,8 +255,7 @@ func scaleMends(all []mend) (log float64) {
 	return log
 }
 
-// choose weighs what a bad read can have been by the print of its card, in the way that slot k was found to follow; and how far a
-// read is to be trusted whose checks hold and whose print is that of a read near it.
+// choose weighs what a bad read can have been by the print of its card, in the way that slot k was found to follow.
 func (w *Work) choose(k int) {
 	s := &w.q.slots[k]
 	for o := range w.model.forms {
@@ -264,8 +266,6 @@ func (w *Work) choose(k int) {
 		for _, e := range s.entries {
 			if len(w.mends[e.card]) > 0 {
 				w.chooseMend(opt, e)
-			} else if f := opt.fit(&w.cards[e.card], e.seen); f.styles == 0 {
-				w.repair[e.card].Chance = w.trust(opt, e, &f)
 			}
 		}
 	}
@@ -282,33 +282,6 @@ func (w *Work) chooseMend(opt *option, e slotEntry) {
 		f := opt.fit(&c, e.seen)
 		m.shown = m.weight * (f.weight*float64(min(f.styles, 1)) + 0.02*f.slip)
 	}
-}
-
-// trust returns the chance that a good read is right and its print, which differs, a slip; rather than that two or three bits
-// are wrong under checks that hold, and the print right.
-func (w *Work) trust(opt *option, e slotEntry, f *fit) float64 {
-	c, _, ok := opt.parse(w.model.format, e.seen)
-	if !ok {
-		return 1
-	}
-	bad, good := 0, 0
-	for i := range w.cards {
-		if len(w.mends[i]) > 0 {
-			bad++
-		} else if w.cards[i].Format != nil {
-			good++
-		}
-	}
-	read := w.cards[e.card].Record.Encode()
-	wrong := 0.0
-	w.complete(c, func(r wiegand.Record) {
-		if _, chance, ok := apart(r.Encode(), read); ok {
-			wrong = max(wrong, chance)
-		}
-	})
-	wrong *= math.Exp(misreads(good-1, bad+1) - misreads(good, bad))
-	slip := MeanTypingErrors() * f.slip
-	return slip / (slip + wrong)
 }
 
 // shown returns the likeliest card of a bad read, and how many others it may well be; no card where it is likelier that nothing can
@@ -333,7 +306,9 @@ func (w *Work) shown(i int) (formats.Card, Repair) {
 		return formats.Card{}, Repair{Fault: nothing.repair.Fault, Ways: max(2, ways), Chance: nothing.shown / (some + nothing.shown)}
 	}
 	rep := best.repair
-	rep.Ways, rep.Chance = ways, best.shown/(some+nothing.shown)
+	if rep.Chance = best.shown / (some + nothing.shown); rep.Fault != w.wiring {
+		rep.Ways = ways
+	}
 	return formats.Card{Format: w.model.format, Record: best.record, Known: allFields(w.model)}, rep
 }
 

@@ -173,6 +173,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	log := m.log + w.m.wirings[wiring]
 	if bad == 0 {
 		w.clean(undone)
+		w.doubt(undone, good, 0)
 		w.branch(0, log+misreads(good, 0))
 		return
 	}
@@ -186,6 +187,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 		return // reads that mostly fail are better explained by another layout
 	}
 	if w.mend(undone) {
+		w.doubt(undone, good, bad)
 		w.branch(0, log+misreads(good, bad))
 	}
 }
@@ -389,9 +391,7 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 
 // leaf adds the probability of the cards' values, and keeps the reading.
 func (w *Work) leaf(log float64) {
-	for f := range w.model.fields {
-		log += w.fieldLog(f)
-	}
+	log += w.fieldsLog()
 	for i := range w.q.cards {
 		if len(w.mends[i]) > 0 {
 			log += w.mendLogs[i]

@@ -1,0 +1,243 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Reads are doubted whose checks hold: two wrong bits can leave every check as it was.
+const (
+	leastDoubt   = 3   // good reads that show what a read should be like
+	mostOdd      = 4   // reads doubted for one value
+	widestDoubt  = 100 // bits of a read in which pairs are tried
+	farFromOther = 16  // a number is far from the others where it makes their range so many times wider
+)
+
+// outlier is a read whose checks hold and which has, in one field, another value than the rest; or whose print is that of a read
+// near it.
+type outlier struct {
+	place, field int    // field is -1 for a print
+	low, high    uint64 // about where the values of the rest are
+}
+
+// doubt weighs of reads that do not go with the others whether two of their bits are wrong: for each the read as it is, and all that
+// it can have been.
+func (w *Work) doubt(undone []wiegand.Bits, good, bad int) {
+	var all []outlier
+	if good >= leastDoubt && w.model.format.Layout.Len() <= widestDoubt {
+		all = w.outliers()
+	}
+	all = w.contradicted(all)
+	if len(all) == 0 {
+		return
+	}
+	rate := misreads(good-1, bad+1) - misreads(good, bad)
+	asRead := make([]formats.Card, len(all))
+	for k, o := range all {
+		asRead[k] = w.cards[o.place]
+		w.cards[o.place] = formats.Card{}
+	}
+	for k, o := range all { // each given the others, and those before it as they were read
+		w.weighDoubt(o, asRead[k], undone[o.place], rate)
+		w.cards[o.place] = asRead[k]
+	}
+	for _, o := range all {
+		if len(w.mends[o.place]) > 0 {
+			w.cards[o.place] = formats.Card{}
+		}
+	}
+}
+
+// weighDoubt works out what one read can have been; nothing where only what it is.
+func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rate float64) {
+	c := &w.cards[o.place]
+	others := w.fieldsLog()
+	all := w.mends[o.place][:0]
+	add := func(r wiegand.Record, rep Repair, chance float64) {
+		if slices.ContainsFunc(all, func(m mend) bool { return m.record.Bits() == r.Bits() }) {
+			return
+		}
+		*c = formats.Card{Format: w.model.format, Record: r, Known: allFields(w.model)}
+		all = append(all, mend{record: r, repair: rep, weight: math.Log(chance) + w.fieldsLog() - others})
+		*c = formats.Card{}
+	}
+	add(asRead.Record, Repair{Fault: w.wiring}, 1)
+	if o.field >= 0 {
+		with := func(r *wiegand.Record) bool { return within(r, o.field, o.low, o.high) }
+		w.pairs(read, with, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) })
+	}
+	w.fromPrints(o.place, read, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) })
+	if len(all) == 1 {
+		return
+	}
+	w.mends[o.place] = all
+	w.mendLogs[o.place] = scaleMends(all)
+}
+
+// pairs calls use with every read of which two wrong bits make this one, that keeps all checks and goes with the others.
+func (w *Work) pairs(read wiegand.Bits, with func(*wiegand.Record) bool, use func(wiegand.Record, Repair, float64)) {
+	var r wiegand.Record
+	chance := flipped(2, float64(read.Len()))
+	for i := range read.Len() {
+		one := read.WithBit(i, 1-read.Bit(i))
+		for j := i + 1; j < read.Len(); j++ {
+			two := one.WithBit(j, 1-one.Bit(j))
+			if !w.model.format.Layout.Holds(two) || w.model.format.Layout.DecodeInto(&r, &two) != nil {
+				continue
+			}
+			if with(&r) {
+				use(r, Repair{Fault: FlippedBit, Bit: i + 1}, chance)
+			}
+		}
+	}
+}
+
+// within reports whether a field has a value in a range.
+func within(r *wiegand.Record, field int, low, high uint64) bool {
+	v, ok := r.Uint64(field)
+	return ok && v >= low && v <= high
+}
+
+// withOthers reports whether a read goes with the good ones: a value that they have where there are few, a number about theirs.
+func (w *Work) withOthers(r *wiegand.Record) bool {
+	for f := range w.model.fields {
+		seen := w.seen[f]
+		switch w.model.fields[f].role {
+		case siteRole:
+			v, ok := r.Uint64(f)
+			if _, found := slices.BinarySearch(seen, v); !ok || !found {
+				return false
+			}
+		case numberRole:
+			if len(seen) == 0 {
+				return false
+			}
+			if low, high := about(seen[0], seen[len(seen)-1]); !within(r, f, low, high) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// about widens a range of numbers to where the next one may well be.
+func about(low, high uint64) (uint64, uint64) {
+	margin := 16 + min(high-low, math.MaxUint64/4)*2
+	return low - min(low, margin), high + min(math.MaxUint64-high, margin)
+}
+
+// contradicted adds the reads whose print is, in no form, what the read says.
+func (w *Work) contradicted(all []outlier) []outlier {
+	for k := range w.q.slots {
+		for _, e := range w.q.slots[k].entries {
+			if e.seen.Kind == formats.Serial || w.cards[e.card].Format == nil || w.fitsSome(&w.cards[e.card], e.seen) ||
+				slices.ContainsFunc(all, func(o outlier) bool { return o.place == e.card }) {
+				continue
+			}
+			near := false
+			w.fromPrints(e.card, w.cards[e.card].Record.Bits(), func(wiegand.Record, Repair, float64) { near = true })
+			if near {
+				all = append(all, outlier{place: e.card, field: -1})
+			}
+		}
+	}
+	return all
+}
+
+// fitsSome reports whether a sighting follows from a card in any way.
+func (w *Work) fitsSome(c *formats.Card, s *Seen) bool {
+	for o := range w.model.forms {
+		if opt := &w.model.forms[o]; opt.of(s.Kind) {
+			if f := opt.fit(c, s); f.styles != 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// fieldsLog is the log probability of the values of all fields of the cards that are known.
+func (w *Work) fieldsLog() (log float64) {
+	for f := range w.model.fields {
+		log += w.fieldLog(f)
+	}
+	return log
+}
+
+// outliers returns the reads that have, alone, another value than the others in a field that has few; or a number far from all.
+func (w *Work) outliers() (all []outlier) {
+	w.seenValues()
+	for f := range w.model.fields {
+		seen := w.seen[f]
+		if len(seen) < leastDoubt {
+			continue
+		}
+		var low, high uint64
+		var odd func(v uint64) bool
+		switch w.model.fields[f].role {
+		case siteRole:
+			usual, ok := commonest(seen)
+			if !ok {
+				continue
+			}
+			low, high = usual, usual
+			odd = func(v uint64) bool { return v != usual && alone(seen, v) }
+		case numberRole:
+			var ok bool
+			if low, high, ok = far(seen); !ok {
+				continue
+			}
+			low, high = about(low, high)
+			odd = func(v uint64) bool { return v < low || v > high }
+		default:
+			continue
+		}
+		for i := range w.cards {
+			if c := &w.cards[i]; c.Format != nil {
+				if v, ok := c.Record.Uint64(f); ok && odd(v) {
+					all = append(all, outlier{i, f, low, high})
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b outlier) int { return a.place - b.place })
+	all = slices.CompactFunc(all, func(a, b outlier) bool { return a.place == b.place })
+	return all[:min(len(all), mostOdd)]
+}
+
+// commonest returns the value that most have of sorted ones; ok is false where no two have one, or all have it.
+func commonest(sorted []uint64) (v uint64, ok bool) {
+	most := 1
+	for i, j := 0, 0; i < len(sorted); i = j {
+		for j = i; j < len(sorted) && sorted[j] == sorted[i]; j++ {
+		}
+		if j-i > most {
+			most, v = j-i, sorted[i]
+		}
+	}
+	return v, most > 1 && most < len(sorted)
+}
+
+// alone reports whether a value is there once among sorted ones.
+func alone(sorted []uint64, v uint64) bool {
+	at, ok := slices.BinarySearch(sorted, v)
+	return ok && (at+1 == len(sorted) || sorted[at+1] != v)
+}
+
+// far returns the range of sorted values without the fewest that are far from all others; ok is false where none are.
+func far(sorted []uint64) (low, high uint64, ok bool) {
+	n := len(sorted)
+	width := sorted[n-1] - sorted[0]
+	for drop := 1; drop <= mostOdd && 3*drop <= n && n-drop >= leastDoubt-1; drop++ {
+		for at := range drop + 1 {
+			low, high = sorted[at], sorted[at+n-drop-1]
+			if width/farFromOther > high-low {
+				return low, high, true
+			}
+		}
+	}
+	return 0, 0, false
+}
