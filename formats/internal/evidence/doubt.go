@@ -57,7 +57,7 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 	others := w.fieldsLog()
 	all := w.mends[o.place][:0]
 	add := func(r wiegand.Record, rep Repair, chance float64) {
-		if slices.ContainsFunc(all, func(m mend) bool { return m.record.Bits() == r.Bits() }) {
+		if slices.ContainsFunc(all, func(m mend) bool { return m.record.Bits() == r.Bits() }) || w.there(r.Bits()) {
 			return
 		}
 		*c = formats.Card{Format: w.model.format, Record: r, Known: allFields(w.model)}
@@ -75,6 +75,11 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 	}
 	w.mends[o.place] = all
 	w.mendLogs[o.place] = scaleMends(all)
+}
+
+// there reports whether a read is that of a card already: no two cards are the same.
+func (w *Work) there(b wiegand.Bits) bool {
+	return slices.ContainsFunc(w.cards, func(c formats.Card) bool { return c.Format != nil && c.Record.Bits() == b })
 }
 
 // pairs calls use with every read of which two wrong bits make this one, that keeps all checks and goes with the others.
@@ -138,7 +143,9 @@ func (w *Work) contradicted(all []outlier) []outlier {
 				continue
 			}
 			near := false
-			w.fromPrints(e.card, w.cards[e.card].Record.Bits(), func(wiegand.Record, Repair, float64) { near = true })
+			w.fromPrints(e.card, w.cards[e.card].Record.Bits(), func(r wiegand.Record, _ Repair, _ float64) {
+				near = near || !w.there(r.Bits())
+			})
 			if near {
 				all = append(all, outlier{place: e.card, field: -1})
 			}

@@ -81,12 +81,12 @@ func (o *option) fit(c *formats.Card, s *Seen) fit {
 		if b, ok := o.part.take(s.Serial); ok && slices.Contains(dataBits(c), b) {
 			return fit{styles: 1 << asWritten, weight: math.Ldexp(1/styleExact, b.Len()-s.Serial.Len())}
 		}
-		return fit{slip: slipNothing * s.floor}
+		return fit{slip: s.astray()}
 	}
 	var buf [96]byte
 	text, err := o.form.Append(buf[:0], c)
 	if err != nil {
-		return fit{slip: slipNothing * s.floor}
+		return fit{slip: s.astray()}
 	}
 	if set := s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24"); set != 0 {
 		return fit{styles: set, weight: 1}

@@ -162,6 +162,9 @@ func (q *query) fill() {
 		}
 	}
 	slices.Sort(q.lens)
+	for i := range q.slots {
+		q.slots[i].compare()
+	}
 	hex, other := 0, 0
 	for i := range q.cards {
 		for k := range q.cards[i].more {
@@ -190,6 +193,20 @@ func (q *query) slotFor(kind formats.SightingKind, ordinal int) *slot {
 	}
 	q.slots = append(q.slots, slot{kind: kind})
 	return &q.slots[len(q.slots)-1]
+}
+
+// compare notes of each sighting how many other cards have the same.
+func (s *slot) compare() {
+	if len(s.entries) < 2 {
+		return
+	}
+	count := make(map[string]int, len(s.entries))
+	for _, e := range s.entries {
+		count[e.seen.digits]++
+	}
+	for _, e := range s.entries {
+		e.seen.others = float64(count[e.seen.digits]-1) / float64(len(s.entries)-1)
+	}
 }
 
 func (s *slot) add(card int, seen *Seen) { s.entries = append(s.entries, slotEntry{card, seen}) }

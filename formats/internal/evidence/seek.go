@@ -462,7 +462,7 @@ func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint6
 		if right(x, &w) {
 			fits[x] = fit{styles: 1 << asWritten, weight: 1}
 		} else {
-			fits[x] = fit{slip: slipNothing * k.seen[x].floor}
+			fits[x] = fit{slip: k.seen[x].astray()}
 			h.Wrong = append(h.Wrong, r)
 		}
 	}

@@ -21,6 +21,7 @@ type Seen struct {
 	high   string  // of a pair, the first number without zeros at its start
 	low    string  // and the second one
 	floor  float64 // probability of seeing just this by chance
+	others float64 // share of the other cards with such a sighting that have the same
 }
 
 // joiners takes out what stands between the digits of a print or a serial.
@@ -132,7 +133,7 @@ func fill(digits int) styleSet {
 }
 
 // slip returns the probability that a print is written down as s where its form gives text: by a digit that is another, two
-// swapped, one missing, one too many.
+// swapped, one missing, one too many; or is that of another card.
 func (s *Seen) slip(text []byte) float64 {
 	var buf [96]byte
 	digits := buf[:0]
@@ -145,8 +146,11 @@ func (s *Seen) slip(text []byte) float64 {
 	if bare := bytes.TrimLeft(digits, "0"); len(bare) < len(digits) {
 		p += slipDigits(bare, s.bare) / 2
 	}
-	return p + slipNothing*s.floor
+	return p + s.astray()
 }
+
+// astray returns the probability of a sighting that is written down for the wrong card, or is anything.
+func (s *Seen) astray() float64 { return slipOther*s.others + slipNothing*s.floor }
 
 // slipDigits is slip for digits alone.
 func slipDigits(meant []byte, got string) float64 {

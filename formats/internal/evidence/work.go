@@ -329,7 +329,7 @@ func (w *Work) fitOf(opt *option, card int, s *Seen) fit {
 		return opt.fit(&w.cards[card], s)
 	}
 	var f fit
-	f.slip = slipNothing * s.floor
+	f.slip = s.astray()
 	for i := range w.mends[card] {
 		m := &w.mends[card][i]
 		if m.nothing {
