@@ -357,10 +357,7 @@ func (o *identifyOptions) printCandidate(c *rank.Candidate, style picture.Style,
 		if len(c.Cards) > 1 {
 			label = fmt.Sprintf("card %-3d ", i+1)
 		}
-		words := cardWords(&c.Cards[i])
-		if n := c.Repairs[i].Ways; n > 1 {
-			words += fmt.Sprintf("  (one of %d it can be)", n)
-		}
+		words := cardWords(&c.Cards[i]) + doubt(&c.Repairs[i])
 		for k, line := range wrapWords(words, style.Width-9-len(label)) {
 			if k > 0 {
 				label = strings.Repeat(" ", len(label))
@@ -368,6 +365,17 @@ func (o *identifyOptions) printCandidate(c *rank.Candidate, style picture.Style,
 			fmt.Fprintf(o.out, "         %s%s\n", label, line)
 		}
 	}
+}
+
+// doubt says that a read may have been another card's, "" where it is nearly sure that it was not.
+func doubt(r *rank.Repair) string {
+	switch {
+	case r.Ways > 1:
+		return fmt.Sprintf("  (one of %d it can be)", r.Ways)
+	case r.Chance < 0.99:
+		return fmt.Sprintf("  (%.0f %%: present it again)", 100*r.Chance)
+	}
+	return ""
 }
 
 // cardWords says what a card is: its fields, or that nothing is known.

@@ -66,9 +66,10 @@ type cardJSON struct {
 	Facility string      `json:"facility,omitempty"`
 	Number   string      `json:"number,omitempty"`
 	Fields   textsJSON   `json:"fields,omitempty"`
-	Fault    string      `json:"fault,omitempty"` // of this read alone
-	Bit      int         `json:"bit,omitempty"`   // the bit that it is about
-	Ways     int         `json:"ways,omitempty"`  // how many cards it can be, of which this is the likeliest
+	Fault    string      `json:"fault,omitempty"`  // of this read alone
+	Bit      int         `json:"bit,omitempty"`    // the bit that it is about
+	Ways     int         `json:"ways,omitempty"`   // how many cards it can be, of which this is the likeliest
+	Chance   float64     `json:"chance,omitempty"` // that it is this card, if the candidate is right; left out where it is sure
 	Checks   []checkJSON `json:"checks,omitempty"`
 	Forms    textsJSON   `json:"forms,omitempty"`
 }
@@ -129,6 +130,9 @@ func newCandidateJSON(c *rank.Candidate, cards []formats.Sightings) candidateJSO
 		doc.Cards[i] = newCardJSON(&c.Cards[i])
 		if r := c.Repairs[i]; r.Bit > 0 {
 			doc.Cards[i].Fault, doc.Cards[i].Bit, doc.Cards[i].Ways = r.Fault.String(), r.Bit, r.Ways
+		}
+		if r := c.Repairs[i]; r.Chance < 0.9995 {
+			doc.Cards[i].Chance = r.Chance
 		}
 	}
 	return doc

@@ -66,6 +66,7 @@ type target struct {
 	values []uint64 // by printed read
 	highs  []uint64 // PrintPair, PrintJoined: the facility
 	log    float64  // of the form and its style
+	filled int      // digits to which a number is filled with zeros, 0 for none
 	read   func(*Seen) (v, high uint64)
 }
 
@@ -125,6 +126,9 @@ func (k *seeker) targets() []target {
 		})}
 	}
 	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+style, func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
+	if zeros {
+		all[0].filled = commonWidth(k.seen)
+	}
 	for d, div := 1, uint64(10); d < wide; d, div = d+1, div*10 {
 		t := k.target(PrintJoined, d, math.Log(printedJoined)-math.Log(float64(wide)), func(s *Seen) (uint64, uint64) {
 			return number(s.digits) % div, number(s.digits) / div
@@ -141,15 +145,28 @@ func number(digits string) uint64 {
 	return v
 }
 
-// fewValues reports whether facilities are one of a few numbers, none of them 0 on all cards.
+// fewValues reports whether facilities are one of a few numbers, and 0 on no more cards than may be wrong.
 func fewValues(values []uint64) bool {
 	seen := map[uint64]bool{}
-	some := false
+	zeros := 0
 	for _, v := range values {
-		seen[v] = true
-		some = some || v > 0
+		if seen[v] = true; v == 0 {
+			zeros++
+		}
 	}
-	return some && len(seen) <= 1+len(values)/4
+	return zeros <= allowed(len(values)) && len(seen) <= 1+len(values)/4
+}
+
+// commonWidth returns how many digits most prints have, the first of equals.
+func commonWidth(seen []Seen) (width int) {
+	counts := map[int]int{}
+	for i := range seen {
+		n := len(seen[i].digits)
+		if counts[n]++; counts[n] > counts[width] {
+			width = n
+		}
+	}
+	return width
 }
 
 func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
@@ -322,15 +339,13 @@ func (k *seeker) found(t *target, p Place) {
 		w := k.u.s.Reads[r].Words()
 		v, ok := p.Number(&w)
 		text, right := buf[:0], ok && v == t.values[x]
+		low := strconv.AppendUint(nil, v, 10)
 		if t.form == PrintPair || t.form == PrintJoined {
 			high := value(&w, facility[0], facility[1])
 			right = right && high == t.highs[x]
 			text = strconv.AppendUint(text, high, 10)
-			low := strconv.AppendUint(nil, v, 10)
-			text = append(append(text, strings.Repeat("0", max(0, t.digits-len(low)))...), low...)
-		} else {
-			text = strconv.AppendUint(text, v, 10)
 		}
+		text = append(append(text, strings.Repeat("0", max(0, t.digits-len(low), t.filled-len(low)))...), low...)
 		if right {
 			fits[x] = fit{styles: 1 << asWritten, weight: 1}
 		} else {

@@ -149,6 +149,20 @@ func (s *Seen) slip(text []byte) float64 {
 	return p + s.astray()
 }
 
+// filledSlip is slip for a number that is filled with zeros, as far as the zeros make a difference.
+func (s *Seen) filledSlip(text []byte) float64 {
+	bare := bytes.TrimLeft(text, "0")
+	if len(bare) >= len(s.digits) || len(text) == len(s.digits) || bytes.ContainsAny(text, ",:") {
+		return 0
+	}
+	var buf [96]byte
+	zeros := buf[:min(len(s.digits)-len(bare), len(buf)-len(bare))]
+	for i := range zeros {
+		zeros[i] = '0'
+	}
+	return slipDigits(append(zeros, bare...), s.digits)
+}
+
 // astray returns the probability of a sighting that is written down for the wrong card, or is anything.
 func (s *Seen) astray() float64 { return slipOther*s.others + slipNothing*s.floor }
 
@@ -203,6 +217,7 @@ type fit struct {
 	styles styleSet
 	weight float64 // of the styles; of a card whose read has to be repaired, that of the repairs that give what is seen
 	slip   float64
+	filled float64 // what is to be added to slip where numbers are filled with zeros
 	any    float64 // probability of what is seen where the card can be any: its read tells nothing
 }
 
@@ -254,6 +269,9 @@ func (f *fit) plain() bool { return f.styles != 0 && f.weight == 1 && f.slip == 
 // in returns the probability of a fit where a kind of card is printed in one style and slips come at a rate.
 func (f *fit) in(style int, rate float64) float64 {
 	p := rate*f.slip + f.any
+	if style >= filled && style < lastDigits {
+		p += rate * f.filled
+	}
 	if f.styles>>uint(style)&1 == 1 {
 		return p + (1-rate)*f.weight
 	}

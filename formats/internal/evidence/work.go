@@ -343,6 +343,7 @@ func (w *Work) fitOf(opt *option, card int, s *Seen) fit {
 			f.styles |= one.styles
 		}
 		f.slip += m.weight * one.slip
+		f.filled += m.weight * one.filled
 	}
 	return f
 }
