@@ -5,7 +5,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -61,5 +63,29 @@ func TestUndocumentedIsNoMoreThanAll(t *testing.T) {
 func TestUndocumentedAddsUp(t *testing.T) {
 	for bits := 9; bits <= 11; bits++ { // shorter ones have no room for some checks
 		assert.InDelta(t, 1, undocumentedSum(bits, 1), 1e-9, "%d bits", bits)
+	}
+}
+
+// TestOneReadEitherWay: what identify says of one read without adding anything up is what learn adds up (algebra).
+func TestOneReadEitherWay(t *testing.T) {
+	m, err := New(formats.Builtin(), nil)
+	require.NoError(t, err)
+	for _, text := range []string{"26:32D687E", "26:0000001", "30:12345678", "34:2CBC374E8", "37:10E35CC8BC", "57:1FFFFFFFFFFFFFF"} {
+		s, err := formats.ParseSightings(text)
+		require.NoError(t, err)
+		var short, long [3]float64
+		note := func(to *[3]float64) func(*Work) {
+			return func(w *Work) {
+				*to = [3]float64{w.Unknown, w.Total()}
+				for _, f := range w.Frames {
+					to[2] += math.Exp(f.Log)
+				}
+			}
+		}
+		require.NoError(t, m.Weigh([]formats.Sightings{s}, note(&short)))
+		require.NoError(t, m.Explain([]formats.Sightings{s}, func(*Sample, Layout, []int) {}, note(&long)))
+		for i := range short {
+			assert.InDelta(t, short[i], long[i], 1e-9, "%s, %d", text, i)
+		}
 	}
 }

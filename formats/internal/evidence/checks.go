@@ -1,6 +1,10 @@
 package evidence
 
-import "github.com/cardtell/cardtell/wiegand"
+import (
+	"math"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
 
 // Rule is a set of bits that a parity bit of an undocumented layout may be computed over.
 type Rule struct {
@@ -73,10 +77,7 @@ func (f *finder) frames() []frame {
 			if !f.s.constant(0) {
 				break
 			}
-			begins = startBit * startOne
-			if f.s.Reads[0].Bit(0) == 0 {
-				begins = startBit * (1 - startOne)
-			}
+			begins = startBit * startIs(f.s.Reads[0].Bit(0))
 		}
 		for _, e := range endChecks {
 			if n-start-e.first-e.last < 4 {
@@ -93,6 +94,17 @@ func (f *finder) frames() []frame {
 	}
 	return all
 }
+
+// startIs is the chance that a bit which says that a read begins has a value.
+func startIs(bit uint) float64 {
+	if bit == 1 {
+		return startOne
+	}
+	return 1 - startOne
+}
+
+// startsWith is the log of how much likelier a read of an undocumented layout is to begin with a bit than if all bits are alike.
+func startsWith(bit uint) float64 { return math.Log(1 - startBit + startBit*2*startIs(bit)) }
 
 // parityBits returns the indices of a frame's parity bits: the main ones at the beginning and the end, -1 where there is none, and
 // those outside of them.

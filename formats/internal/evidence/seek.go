@@ -3,6 +3,7 @@ package evidence
 import (
 	"math"
 	"math/bits"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,15 +16,8 @@ import (
 func (u *undocumented) prints() {
 	rows, texts := printed(u.s.Prints)
 	leftRows, leftTexts := printed(u.s.leftPrints)
-	u.related, u.chance = never, 0
-	for _, more := range u.s.Prints {
-		for i := range more {
-			if more[i].Kind == formats.Serial {
-				u.chance += math.Log(more[i].floor)
-			}
-		}
-	}
-	serials := u.chance
+	u.related, u.chance = never, unused(u.s.Prints)+unused(u.s.leftPrints)
+	rest := u.chance
 	for _, some := range [][]Seen{texts, leftTexts} {
 		for i := range some {
 			u.chance += math.Log(some[i].floor)
@@ -33,7 +27,7 @@ func (u *undocumented) prints() {
 		return
 	}
 	u.chance += math.Log(printUnrelated)
-	u.related = math.Log(1-printUnrelated) + serials
+	u.related = math.Log(1-printUnrelated) + rest
 	k := seeker{u: u, rows: rows, seen: texts, leftRows: leftRows, leftSeen: leftTexts}
 	for _, t := range k.targets() {
 		k.seek(&t)
@@ -49,14 +43,29 @@ func (u *undocumented) prints() {
 // printed returns the reads that have a print, and the print of each, the first where there are more.
 func printed(prints [][]Seen) (rows []int, texts []Seen) {
 	for r, more := range prints {
-		for i := range more {
-			if more[i].Kind != formats.Serial && len(more[i].digits) <= 19 {
-				rows, texts = append(rows, r), append(texts, more[i])
-				break
-			}
+		if k := firstPrint(more); k >= 0 {
+			rows, texts = append(rows, r), append(texts, more[k])
 		}
 	}
 	return rows, texts
+}
+
+// firstPrint returns the place of the first print that is looked for in reads, -1 where there is none.
+func firstPrint(more []Seen) int {
+	return slices.IndexFunc(more, func(s Seen) bool { return s.Kind != formats.Serial && len(s.digits) <= 19 })
+}
+
+// unused is the log probability of what is seen of cards and not looked for in their reads.
+func unused(prints [][]Seen) (log float64) {
+	for _, more := range prints {
+		first := firstPrint(more)
+		for k := range more {
+			if k != first {
+				log += math.Log(more[k].floor)
+			}
+		}
+	}
+	return log
 }
 
 // target is a number that each printed read shows, in one way of reading the print.

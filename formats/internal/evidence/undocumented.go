@@ -201,6 +201,10 @@ const mostHeads = 8
 // unprinted adds what the data can be if no print says where the number is.
 func (u *undocumented) unprinted(l Layout, base float64, add func(*Hypothesis, float64)) {
 	from, to := l.From, l.To
+	if len(u.s.Reads) == 1 { // one read does not say where anything is
+		add(&Hypothesis{None: true}, base-float64(to-from)*math.Ln2)
+		return
+	}
 	add(&Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
 	base += math.Log((1 - noNumber) / (lookedAt[to-from] - u.tabled(l.Known)))
 	place := func(p Place) {
