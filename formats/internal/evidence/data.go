@@ -182,9 +182,33 @@ func (d *data) step(below twoWays, r, bit int) (t twoWays) {
 	if bit == 0 {
 		t.low = even + (1-stops[r])*(staysLow+(1-staysLow)*same)*below.low
 	} else {
-		t.low = even + (1-stops[r])*(1-staysLow)*same*below.part
+		t.low = even + (1-stops[r])*(1-staysLow)*same*withBox(below, n, r-1)
 	}
 	return t
+}
+
+// withBox is small.piece for n numbers of r bits.
+func withBox(t twoWays, n, r int) float64 {
+	switch values := math.Ldexp(1, r); {
+	case n < 2 || float64(n) > values:
+		return t.part
+	case !t.different:
+		return t.part / 2
+	default:
+		return (t.part + box(n, t.most-t.least, values, harmonicBits[r])) / 2
+	}
+}
+
+// withBoxLog is withBox in logarithms.
+func withBoxLog(t twoWays, n, r int) float64 {
+	switch values := math.Ldexp(1, r); {
+	case n < 2 || float64(n) > values:
+		return t.part
+	case !t.different:
+		return t.part - math.Ln2
+	default:
+		return LogAdd(t.part, boxLog(n, t.most-t.least, values, math.Log(values), harmonicBits[r])) - math.Ln2
+	}
 }
 
 // stepLog is step in logarithms.
@@ -195,7 +219,7 @@ func (d *data) stepLog(below twoWays, r, bit int) (t twoWays) {
 	if bit == 0 {
 		t.low = LogAdd(even, logGoes[r]+LogAdd(logStaysLow, logNotLow+same)+below.low)
 	} else {
-		t.low = LogAdd(even, logGoes[r]+logNotLow+same+below.part)
+		t.low = LogAdd(even, logGoes[r]+logNotLow+same+withBoxLog(below, n, r-1))
 	}
 	return t
 }
@@ -205,10 +229,10 @@ func (d *data) halve(from, to int) twoWays {
 	d.read(from, to)
 	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: allDifferent(d.vals)}
 	if d.few {
-		l := small{whole: true}
+		l := small{whole: true, different: t.different}
 		t.part, t.low = l.part(d.vals, to-from, 0), l.low(d.vals, to-from)
 	} else {
-		h := halving{whole: true}
+		h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different}
 		t.part, t.low = h.part(d.vals, to-from, 0), h.low(d.vals, to-from)
 	}
 	return t

@@ -31,6 +31,11 @@ type Place struct {
 // Width returns how many bits the place has.
 func (p Place) Width() int { return p.To - p.From + p.High[1] - p.High[0] }
 
+// inside reports whether all bits of the place are among from..to-1.
+func (p Place) inside(from, to int) bool {
+	return p.From >= from && p.To <= to && (p.High[1] == 0 || p.High[0] >= from && p.High[1] <= to)
+}
+
 // turned puts a number of n bits that was read with its first bit highest into another order, and back.
 func turned(v uint64, n int, t Turn) uint64 {
 	switch t {

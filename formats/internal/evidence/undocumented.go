@@ -149,17 +149,19 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	if !math.IsInf(u.related, -1) {
 		for i := range u.hyps {
 			h := &u.hyps[i]
-			if h.Place.From < l.From || h.Place.To > l.To || h.Place.High[1] > 0 && (h.Place.High[0] < l.From || h.Place.High[1] > l.To) || u.listed(l.Known, h.Place) {
+			if !h.Place.inside(l.From, l.To) {
 				continue
 			}
-			log := base + u.related + h.log + h.value + h.Place.prior(l.From, l.To) - others
-			add(h, log+u.around(&l, h.Place))
-			if p := h.Place; h.Print == PrintFull && p.From == l.From && p.To == l.To && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse {
+			log := base + u.related + h.log
+			if !u.listed(l.Known, h.Place) {
+				add(h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
+			}
+			if h.Print == PrintFull && h.Place == (Place{From: l.From, To: l.To}) {
 				whole := printedWhole
 				if u.hex {
 					whole = printedWholeHex
 				}
-				u.unprinted(l, base+u.related+h.log+math.Log(whole), func(o *Hypothesis, log float64) {
+				u.unprinted(l, log+math.Log(whole), func(o *Hypothesis, log float64) {
 					o.Print, o.Wrong = PrintWhole, h.Wrong
 					add(o, log)
 				})
