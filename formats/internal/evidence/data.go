@@ -78,17 +78,9 @@ func (d *data) beside(from, to int) float64 {
 		return log
 	}
 	width, n := to-from, len(d.words)
-	if width > 64 { // too wide for one number: the first bits have to stay the same
-		log := d.beside(to-64, to)
-		for i := from; i < to-64; i++ {
-			if d.s.constant(i) {
-				log -= math.Ln2
-			} else {
-				log -= float64(n) * math.Ln2
-			}
-		}
-		heads[to] = log
-		return log
+	if width > 64 { // too wide for one number: the first bits each by itself
+		heads[to] = d.beside(to-64, to) + d.bitwise(from, to-64)
+		return heads[to]
 	}
 	d.read(from, to)
 	free := math.Log(restFree) - float64(n*width)*math.Ln2

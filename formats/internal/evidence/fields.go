@@ -70,9 +70,16 @@ func modelFields(f *formats.Format) []fieldModel {
 	return models
 }
 
-// dates returns the log probability of dates, each card having its own: a day of this century, or seldom anything else. Cards of
-// one site often expire within ten years.
+// dates returns the log probability of dates: a day of this century, or seldom anything else. Each card has its own, any or
+// within ten years; or cards that were issued together have the same.
 func (m *fieldModel) dates(values []uint64) float64 {
+	other := notDate * math.Exp(m.even)
+	day := func(v uint64, years float64) float64 {
+		if !isDate(v) {
+			return other
+		}
+		return other + (1-notDate)/(years*12*31)
+	}
 	spread, near := 0.0, -math.Log(100) // a century has a hundred years to begin with
 	first := uint64(math.MaxUint64)
 	for _, v := range values {
@@ -81,20 +88,19 @@ func (m *fieldModel) dates(values []uint64) float64 {
 		}
 	}
 	for _, v := range values {
-		other := notDate * math.Exp(m.even)
-		a, b := other, other
-		if isDate(v) {
-			a += (1 - notDate) / (100 * 12 * 31)
-			if v/10000 < first+10 {
-				b += (1 - notDate) / (10 * 12 * 31)
-			}
+		spread += math.Log(day(v, 100))
+		if isDate(v) && v/10000 >= first+10 {
+			near += math.Log(other)
+		} else {
+			near += math.Log(day(v, 10))
 		}
-		spread, near = spread+math.Log(a), near+math.Log(b)
 	}
 	if len(values) < 2 {
 		return spread
 	}
-	return LogAdd(spread, near) - math.Ln2
+	slices.Sort(values)
+	same := few(values, func(v uint64) float64 { return day(v, 100) })
+	return LogAdd(LogAdd(spread, near), same) - math.Log(3)
 }
 
 // isDate reports whether a number is a day of this century, written YYYYMMDD.

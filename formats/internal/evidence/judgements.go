@@ -14,7 +14,7 @@ const (
 
 	// unlistedSplit is the share of cards that have a frame of the catalogue (its length and checks) whose bits are divided into
 	// facility and number as no table has it, against the weights of the frame's own formats; and as much for every frame, however rare.
-	unlistedSplit, unlistedAnyway = 0.02, 1.0
+	unlistedSplit, unlistedAnyway = 0.02, 1.5
 
 	// memorySplit is how much of a format's weight that is remembered, and nowhere read, goes to its frame with other parts.
 	memorySplit = 0.15
