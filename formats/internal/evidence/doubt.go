@@ -14,6 +14,7 @@ const (
 	mostOdd      = 4   // reads doubted for one value
 	widestDoubt  = 100 // bits of a read in which pairs are tried
 	farFromOther = 16  // a number is far from the others where it makes their range so many times wider
+	negligible   = 7   // log of how much likelier a read is as it is than all that it can have been, for those to be left out
 )
 
 // outlier is a read whose checks hold and which has, in one field, another value than the rest; or whose print is that of a read
@@ -65,7 +66,7 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 		*c = formats.Card{}
 	}
 	add(asRead.Record, Repair{Fault: w.wiring}, 1)
-	if o.field >= 0 {
+	if o.field >= 0 && all[0].weight < rate+math.Log(flipped(2, float64(read.Len())))+negligible {
 		with := func(r *wiegand.Record) bool { return within(r, o.field, o.low, o.high) }
 		w.pairs(read, with, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) })
 	}
@@ -134,20 +135,34 @@ func about(low, high uint64) (uint64, uint64) {
 	return low - min(low, margin), high + min(math.MaxUint64-high, margin)
 }
 
-// contradicted adds the reads whose print is, in no form, what the read says.
+// contradicted adds the reads whose print is, in no form, what the read says, where most prints are.
 func (w *Work) contradicted(all []outlier) []outlier {
 	for k := range w.q.slots {
-		for _, e := range w.q.slots[k].entries {
-			if e.seen.Kind == formats.Serial || w.cards[e.card].Format == nil || w.fitsSome(&w.cards[e.card], e.seen) ||
-				slices.ContainsFunc(all, func(o outlier) bool { return o.place == e.card }) {
+		s := &w.q.slots[k]
+		if s.kind == formats.Serial {
+			continue
+		}
+		w.astray = w.astray[:0]
+		most := max(4, len(s.entries)/2)
+		for i := 0; i < len(s.entries) && len(w.astray) <= most; i++ {
+			e := s.entries[i]
+			if w.cards[e.card].Format != nil && !w.fitsSome(&w.cards[e.card], e.seen) {
+				w.astray = append(w.astray, e.card)
+			}
+		}
+		if len(w.astray) > most {
+			continue // prints that mostly do not fit have nothing to do with the reads
+		}
+		for _, place := range w.astray {
+			if slices.ContainsFunc(all, func(o outlier) bool { return o.place == place }) {
 				continue
 			}
 			near := false
-			w.fromPrints(e.card, w.cards[e.card].Record.Bits(), func(r wiegand.Record, _ Repair, _ float64) {
+			w.fromPrints(place, w.cards[place].Record.Bits(), func(r wiegand.Record, _ Repair, _ float64) {
 				near = near || !w.there(r.Bits())
 			})
 			if near {
-				all = append(all, outlier{place: e.card, field: -1})
+				all = append(all, outlier{place: place, field: -1})
 			}
 		}
 	}
@@ -158,7 +173,7 @@ func (w *Work) contradicted(all []outlier) []outlier {
 func (w *Work) fitsSome(c *formats.Card, s *Seen) bool {
 	for o := range w.model.forms {
 		if opt := &w.model.forms[o]; opt.of(s.Kind) {
-			if f := opt.fit(c, s); f.styles != 0 {
+			if f := opt.fit(c, s, w.text[:]); f.styles != 0 {
 				return true
 			}
 		}
@@ -234,17 +249,28 @@ func alone(sorted []uint64, v uint64) bool {
 	return ok && (at+1 == len(sorted) || sorted[at+1] != v)
 }
 
-// far returns the range of sorted values without the fewest that are far from all others; ok is false where none are.
+// far returns the range of sorted values without the fewest that are far from all others, each by itself; ok is false where none are.
 func far(sorted []uint64) (low, high uint64, ok bool) {
 	n := len(sorted)
 	width := sorted[n-1] - sorted[0]
-	for drop := 1; drop <= mostOdd && 3*drop <= n && n-drop >= leastDoubt-1; drop++ {
+	for drop := 1; drop <= mostOdd && 3*drop <= n; drop++ {
 		for at := range drop + 1 {
-			low, high = sorted[at], sorted[at+n-drop-1]
-			if width/farFromOther > high-low {
+			to := at + n - drop
+			low, high = sorted[at], sorted[to-1]
+			if width/farFromOther > high-low && scattered(sorted[:at+1], high-low) && scattered(sorted[to-1:], high-low) {
 				return low, high, true
 			}
 		}
 	}
 	return 0, 0, false
+}
+
+// scattered reports whether sorted values are all further from one another than some distance.
+func scattered(sorted []uint64, distance uint64) bool {
+	for i := 1; i < len(sorted); i++ {
+		if sorted[i]-sorted[i-1] <= distance {
+			return false
+		}
+	}
+	return true
 }

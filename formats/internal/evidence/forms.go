@@ -65,5 +65,5 @@ func Follows(how string, c *formats.Card, s *Seen) bool {
 	if opt.part == nil {
 		opt.form, _ = formats.FormByName(how)
 	}
-	return opt.of(s.Kind) && opt.fit(c, s).styles != 0
+	return opt.of(s.Kind) && opt.fit(c, s, make([]byte, 0, 96)).styles != 0
 }

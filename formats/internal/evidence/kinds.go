@@ -329,7 +329,7 @@ func (m *formatModel) explains(c formats.Sightings, opt *option) bool {
 			return false
 		}
 		seen := NewSeen(s)
-		return opt.fit(&card, &seen).styles != 0
+		return opt.fit(&card, &seen, make([]byte, 0, 96)).styles != 0
 	})
 }
 

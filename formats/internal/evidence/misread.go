@@ -101,7 +101,7 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	switch b.Len() - l.Len() {
 	case 0:
 		w.model.repairs(FlippedBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadFlip) })
-		if l.Len() <= widestDoubt {
+		if l.Len() <= widestDoubt && w.anyGood() {
 			w.pairs(b, w.withOthers, add)
 		}
 	case -1:
@@ -112,6 +112,11 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	w.fromPrints(i, b, add)
 	all = append(all, mend{nothing: true, weight: math.Log(misreadTwo+misreadMore) + like(b), repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})
 	return all
+}
+
+// anyGood reports whether a card is known.
+func (w *Work) anyGood() bool {
+	return slices.ContainsFunc(w.cards, func(c formats.Card) bool { return c.Format != nil })
 }
 
 // likeness returns a function that gives the log probability of a read of which more is wrong than can be put right: one like the
@@ -145,7 +150,7 @@ func (w *Work) fromPrints(i int, b wiegand.Bits, add func(wiegand.Record, Repair
 			if !opt.of(s.Kind) {
 				continue
 			}
-			c, _, ok := opt.parse(w.model.format, s)
+			c, _, ok := opt.parse(w.model.format, s, w.text[:])
 			if !ok {
 				continue
 			}
@@ -279,7 +284,7 @@ func (w *Work) chooseMend(opt *option, e slotEntry) {
 			continue
 		}
 		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
-		f := opt.fit(&c, e.seen)
+		f := opt.fit(&c, e.seen, w.text[:])
 		m.shown = m.weight * (f.weight*float64(min(f.styles, 1)) + 0.02*f.slip)
 	}
 }

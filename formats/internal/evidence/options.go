@@ -75,15 +75,14 @@ func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
 	return b, true
 }
 
-// fit returns how a sighting fits what the option gives for a card.
-func (o *option) fit(c *formats.Card, s *Seen) fit {
+// fit returns how a sighting fits what the option gives for a card; buf is memory to write that into.
+func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
 	if o.part != nil {
 		if b, ok := o.part.take(s.Serial); ok && slices.Contains(dataBits(c), b) {
 			return fit{styles: 1 << asWritten, weight: math.Ldexp(1/styleExact, b.Len()-s.Serial.Len())}
 		}
 		return fit{slip: s.astray()}
 	}
-	var buf [96]byte
 	text, err := o.form.Append(buf[:0], c)
 	if err != nil {
 		return fit{slip: s.astray()}
@@ -115,7 +114,7 @@ func dataBits(c *formats.Card) []wiegand.Bits {
 }
 
 // parse returns the card that a sighting is of, given format and option, and how it fits that card.
-func (o *option) parse(f *formats.Format, s *Seen) (c formats.Card, fits fit, ok bool) {
+func (o *option) parse(f *formats.Format, s *Seen, buf []byte) (c formats.Card, fits fit, ok bool) {
 	if o.part != nil {
 		c, ok = o.parseSerial(f, s)
 	} else {
@@ -126,7 +125,7 @@ func (o *option) parse(f *formats.Format, s *Seen) (c formats.Card, fits fit, ok
 	if !ok {
 		return c, fits, false
 	}
-	fits = o.fit(&c, s)
+	fits = o.fit(&c, s, buf)
 	return c, fits, fits.styles != 0
 }
 

@@ -5,7 +5,6 @@ import (
 	"math/bits"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
@@ -334,6 +333,19 @@ func (k *seeker) coded(t *target, most int) {
 	}
 }
 
+// text is what is printed for a number and a facility.
+func (t *target) text(v, high uint64) []byte {
+	low := strconv.AppendUint(make([]byte, 0, 20), v, 10)
+	text := make([]byte, 0, 64)
+	if t.form == PrintPair || t.form == PrintJoined {
+		text = strconv.AppendUint(text, high, 10)
+	}
+	for range max(0, t.digits-len(low), t.filled-len(low)) {
+		text = append(text, '0')
+	}
+	return append(text, low...)
+}
+
 // found weighs a place against all prints.
 func (k *seeker) found(t *target, p Place) {
 	h := Hypothesis{Place: p, Print: t.form, Digits: t.digits}
@@ -343,24 +355,20 @@ func (k *seeker) found(t *target, p Place) {
 		return
 	}
 	h.Facility = facility
-	var buf [64]byte
+	paired := t.form == PrintPair || t.form == PrintJoined
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
 		v, ok := p.Number(&w)
-		text, right := buf[:0], ok && v == t.values[x]
-		low := strconv.AppendUint(nil, v, 10)
-		if t.form == PrintPair || t.form == PrintJoined {
-			high := value(&w, facility[0], facility[1])
-			right = right && high == t.highs[x]
-			text = strconv.AppendUint(text, high, 10)
+		var high uint64
+		if paired {
+			high = value(&w, facility[0], facility[1])
 		}
-		text = append(append(text, strings.Repeat("0", max(0, t.digits-len(low), t.filled-len(low)))...), low...)
-		if right {
+		if ok && v == t.values[x] && (!paired || high == t.highs[x]) {
 			fits[x] = fit{styles: 1 << asWritten, weight: 1}
-		} else {
-			fits[x] = fit{slip: k.seen[x].slip(text)}
-			h.Wrong = append(h.Wrong, r)
+			continue
 		}
+		fits[x] = fit{slip: k.seen[x].slip(t.text(v, high))}
+		h.Wrong = append(h.Wrong, r)
 	}
 	if len(h.Wrong) > allowed(len(k.rows)) {
 		return

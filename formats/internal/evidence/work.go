@@ -24,8 +24,10 @@ type Work struct {
 	seen     [][]uint64     // by field: the values on good reads, for the repair of others
 	values   []uint64       // scratch
 	scratch  []uint64
+	astray   []int       // scratch: places of cards with a print that does not fit
 	boxes    [][2]uint64 // scratch: facility and number of each card
 	fits     []fit
+	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
 
 	Results []Result
@@ -326,7 +328,7 @@ func (w *Work) explain(k int) float64 {
 // fitOf returns how a sighting fits one way in which it can follow from a card.
 func (w *Work) fitOf(opt *option, card int, s *Seen) fit {
 	if len(w.mends[card]) == 0 {
-		return opt.fit(&w.cards[card], s)
+		return opt.fit(&w.cards[card], s, w.text[:])
 	}
 	var f fit
 	f.slip = s.astray()
@@ -337,7 +339,7 @@ func (w *Work) fitOf(opt *option, card int, s *Seen) fit {
 			continue
 		}
 		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
-		one := opt.fit(&c, s)
+		one := opt.fit(&c, s, w.text[:])
 		if f.styles == 0 || f.styles == one.styles {
 			f.weight += m.weight * one.weight * float64(min(one.styles, 1))
 			f.styles |= one.styles
@@ -375,7 +377,7 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 			w.fits = append(w.fits, w.fitOf(opt, e.card, e.seen))
 			continue
 		}
-		c, f, fits := opt.parse(w.model.format, e.seen)
+		c, f, fits := opt.parse(w.model.format, e.seen, w.text[:])
 		if !fits {
 			w.fits = append(w.fits, fit{slip: e.seen.floor})
 			continue
