@@ -262,8 +262,13 @@ func (d *data) elsewhere(p Place) float64 {
 	return plainNumbers[p.Width()].Log(vals)
 }
 
-// bitwise returns the log probability of the bits from..to-1 if each is by itself, with a share of ones of its own: the
+// bitsLog returns the log probability of one bit of n reads, so many of which have a 1, if its share of ones is unknown: the
 // Krichevsky-Trofimov estimate.
+func bitsLog(ones, n int) float64 {
+	return lgamma(float64(ones)+0.5) + lgamma(float64(n-ones)+0.5) - math.Log(math.Pi) - logFactorial(n)
+}
+
+// bitwise returns the log probability of the bits from..to-1 if each is by itself.
 func (d *data) bitwise(from, to int) float64 {
 	if d.kt == nil {
 		n := len(d.words)
@@ -273,7 +278,7 @@ func (d *data) bitwise(from, to int) float64 {
 			for w := range d.s.words {
 				ones += bits.OnesCount64(d.s.column(i, w))
 			}
-			d.kt[i+1] = d.kt[i] + lgamma(float64(ones)+0.5) + lgamma(float64(n-ones)+0.5) - math.Log(math.Pi) - logFactorial(n)
+			d.kt[i+1] = d.kt[i] + bitsLog(ones, n)
 		}
 	}
 	return d.kt[to] - d.kt[from]

@@ -140,7 +140,7 @@ const (
 
 // atOneEnd is the chance that a bit is lost, or one too many, on every read at the same end: a first pulse that is swallowed while
 // the reader wakes up, or a last one that comes too late.
-const atOneEnd = 0.0033
+const atOneEnd = 0.01
 
 // Undocumented layouts.
 

@@ -336,23 +336,24 @@ func (w *Work) atEnds(undone []wiegand.Bits, log float64) {
 	}
 	for _, fault := range []Fault{LostBit, ExtraBit} {
 		for _, last := range []bool{false, true} {
-			if w.atEnd(undone, fault, last) {
-				w.branch(0, log+math.Log(atOneEnd/2))
+			if extra, ok := w.atEnd(undone, fault, last); ok {
+				w.branch(0, log+math.Log(atOneEnd/2)+extra)
 			}
 		}
 	}
 }
 
-// atEnd repairs every read at the same end; false where one can't be.
-func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) bool {
+// atEnd repairs every read at the same end; ok is false where one can't be. log is that of the probability of bits that are too many.
+func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) (log float64, ok bool) {
 	L, short := w.model.format.Layout.Len(), 1
 	if fault == ExtraBit {
 		short = -1
 	}
 	if w.q.lens[0] != L-short || len(w.q.lens) > 1 {
-		return false
+		return 0, false
 	}
 	w.reset()
+	reads, ones := 0, 0
 	for i, b := range undone {
 		if b.Len() == 0 {
 			continue
@@ -363,7 +364,7 @@ func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) bool {
 				at = b.Len()
 			}
 			if !w.decodeInserted(i, b, at) {
-				return false
+				return 0, false
 			}
 		} else {
 			if last {
@@ -371,12 +372,16 @@ func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) bool {
 			}
 			good, _ := b.Delete(at)
 			if !w.decode(i, &good) {
-				return false
+				return 0, false
 			}
+			reads, ones = reads+1, ones+int(b.Bit(at))
 		}
 		w.repair[i] = Repair{Fault: fault, Bit: at + 1, Ways: 1, Chance: 1}
 	}
-	return true
+	if fault == LostBit {
+		return 0, true
+	}
+	return bitsLog(ones, reads), true
 }
 
 // decodeInserted puts the bit back that makes the checks hold; where either does, 0, as after a line at rest.
