@@ -10,25 +10,24 @@ import (
 
 // Reads are doubted whose checks hold: two wrong bits can leave every check as it was.
 const (
-	leastDoubt   = 3   // good reads that show what a read should be like
-	mostOdd      = 4   // reads doubted for one value
-	widestDoubt  = 100 // bits of a read in which pairs are tried
-	farFromOther = 16  // a number is far from the others where it makes their range so many times wider
-	negligible   = 7   // log of how much likelier a read is as it is than all that it can have been, for those to be left out
+	leastDoubt   = 3  // good reads that show what a read should be like
+	mostOdd      = 4  // reads doubted for one value
+	farFromOther = 16 // a number is far from the others where it makes their range so many times wider
+	negligible   = 7  // log of how much likelier a read is as it is than all that it can have been, for those to be left out
 )
 
 // outlier is a read whose checks hold and which has, in one field, another value than the rest; or whose print is that of a read
 // near it.
 type outlier struct {
-	place, field int    // field is -1 for a print
-	low, high    uint64 // about where the values of the rest are
+	place int
+	odd   bool // it has another value
 }
 
 // doubt weighs of reads that do not go with the others whether two of their bits are wrong: for each the read as it is, and all that
 // it can have been.
 func (w *Work) doubt(undone []wiegand.Bits, good, bad int) {
 	var all []outlier
-	if good >= leastDoubt && w.model.format.Layout.Len() <= widestDoubt {
+	if good >= leastDoubt && w.model.format.Layout.Len() <= widestPairs {
 		all = w.outliers()
 	}
 	all = w.contradicted(all)
@@ -66,11 +65,12 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 		*c = formats.Card{}
 	}
 	add(asRead.Record, Repair{Fault: w.wiring}, 1)
-	if o.field >= 0 && all[0].weight < rate+math.Log(flipped(2, float64(read.Len())))+negligible {
-		with := func(r *wiegand.Record) bool { return within(r, o.field, o.low, o.high) }
-		w.pairs(read, with, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) })
+	faults := func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) }
+	if o.odd && all[0].weight < rate+math.Log(flipped(2, float64(read.Len())))+negligible {
+		w.seenValues()
+		w.twoWrong(read, 0, faults)
 	}
-	w.fromPrints(o.place, read, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) })
+	w.fromPrints(o.place, read, faults)
 	if len(all) == 1 {
 		return
 	}
@@ -81,58 +81,6 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 // there reports whether a read is that of a card already: no two cards are the same.
 func (w *Work) there(b wiegand.Bits) bool {
 	return slices.ContainsFunc(w.cards, func(c formats.Card) bool { return c.Format != nil && c.Record.Bits() == b })
-}
-
-// pairs calls use with every read of which two wrong bits make this one, that keeps all checks and goes with the others.
-func (w *Work) pairs(read wiegand.Bits, with func(*wiegand.Record) bool, use func(wiegand.Record, Repair, float64)) {
-	var r wiegand.Record
-	chance := flipped(2, float64(read.Len()))
-	for i := range read.Len() {
-		one := read.WithBit(i, 1-read.Bit(i))
-		for j := i + 1; j < read.Len(); j++ {
-			two := one.WithBit(j, 1-one.Bit(j))
-			if !w.model.format.Layout.Holds(two) || w.model.format.Layout.DecodeInto(&r, &two) != nil {
-				continue
-			}
-			if with(&r) {
-				use(r, Repair{Fault: FlippedBit, Bit: i + 1}, chance)
-			}
-		}
-	}
-}
-
-// within reports whether a field has a value in a range.
-func within(r *wiegand.Record, field int, low, high uint64) bool {
-	v, ok := r.Uint64(field)
-	return ok && v >= low && v <= high
-}
-
-// withOthers reports whether a read goes with the good ones: a value that they have where there are few, a number about theirs.
-func (w *Work) withOthers(r *wiegand.Record) bool {
-	for f := range w.model.fields {
-		seen := w.seen[f]
-		switch w.model.fields[f].role {
-		case siteRole:
-			v, ok := r.Uint64(f)
-			if _, found := slices.BinarySearch(seen, v); !ok || !found {
-				return false
-			}
-		case numberRole:
-			if len(seen) == 0 {
-				return false
-			}
-			if low, high := about(seen[0], seen[len(seen)-1]); !within(r, f, low, high) {
-				return false
-			}
-		}
-	}
-	return true
-}
-
-// about widens a range of numbers to where the next one may well be.
-func about(low, high uint64) (uint64, uint64) {
-	margin := 16 + min(high-low, math.MaxUint64/4)*2
-	return low - min(low, margin), high + min(math.MaxUint64-high, margin)
 }
 
 // contradicted adds the reads whose print is, in no form, what the read says, where most prints are.
@@ -162,7 +110,7 @@ func (w *Work) contradicted(all []outlier) []outlier {
 				near = near || !w.there(r.Bits())
 			})
 			if near {
-				all = append(all, outlier{place: place, field: -1})
+				all = append(all, outlier{place: place})
 			}
 		}
 	}
@@ -197,7 +145,6 @@ func (w *Work) outliers() (all []outlier) {
 		if len(seen) < leastDoubt {
 			continue
 		}
-		var low, high uint64
 		var odd func(v uint64) bool
 		switch w.model.fields[f].role {
 		case siteRole:
@@ -205,11 +152,10 @@ func (w *Work) outliers() (all []outlier) {
 			if !ok {
 				continue
 			}
-			low, high = usual, usual
 			odd = func(v uint64) bool { return v != usual && alone(seen, v) }
 		case numberRole:
-			var ok bool
-			if low, high, ok = far(seen); !ok {
+			low, high, ok := far(seen)
+			if !ok {
 				continue
 			}
 			low, high = about(low, high)
@@ -220,7 +166,7 @@ func (w *Work) outliers() (all []outlier) {
 		for i := range w.cards {
 			if c := &w.cards[i]; c.Format != nil {
 				if v, ok := c.Record.Uint64(f); ok && odd(v) {
-					all = append(all, outlier{i, f, low, high})
+					all = append(all, outlier{i, true})
 				}
 			}
 		}

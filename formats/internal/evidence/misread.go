@@ -82,7 +82,7 @@ func (w *Work) seenValues() {
 	}
 }
 
-// mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two wrong, where it goes with the good ones then; what
+// mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two of that, where it goes with the good ones then; what
 // its print says, where that is within a few bits of it; or nothing that can be told.
 func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits) float64) []mend {
 	l := w.model.format.Layout
@@ -101,22 +101,15 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	switch b.Len() - l.Len() {
 	case 0:
 		w.model.repairs(FlippedBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadFlip) })
-		if l.Len() <= widestDoubt && w.anyGood() {
-			w.pairs(b, w.withOthers, add)
-		}
 	case -1:
 		w.model.repairs(LostBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadLost) })
 	case 1:
 		w.model.repairs(ExtraBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadExtra) })
 	}
+	w.twoWrong(b, b.Len()-l.Len(), add)
 	w.fromPrints(i, b, add)
 	all = append(all, mend{nothing: true, weight: math.Log(misreadTwo+misreadMore) + like(b), repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})
 	return all
-}
-
-// anyGood reports whether a card is known.
-func (w *Work) anyGood() bool {
-	return slices.ContainsFunc(w.cards, func(c formats.Card) bool { return c.Format != nil })
 }
 
 // likeness returns a function that gives the log probability of a read of which more is wrong than can be put right: one like the
