@@ -91,10 +91,11 @@ func (w *Work) contradicted(all []outlier) []outlier {
 			continue
 		}
 		w.astray = w.astray[:0]
+		form := 0 // the one that fitted last
 		most := max(4, len(s.entries)/2)
 		for i := 0; i < len(s.entries) && len(w.astray) <= most; i++ {
 			e := s.entries[i]
-			if w.cards[e.card].Format != nil && !w.fitsSome(&w.cards[e.card], e.seen) {
+			if w.cards[e.card].Format != nil && !w.fitsSome(&w.cards[e.card], e.seen, &form) {
 				w.astray = append(w.astray, e.card)
 			}
 		}
@@ -117,11 +118,13 @@ func (w *Work) contradicted(all []outlier) []outlier {
 	return all
 }
 
-// fitsSome reports whether a sighting follows from a card in any way.
-func (w *Work) fitsSome(c *formats.Card, s *Seen) bool {
-	for o := range w.model.forms {
+// fitsSome reports whether a sighting follows from a card in any way; first is the one that is tried first, and then the one that fits.
+func (w *Work) fitsSome(c *formats.Card, s *Seen, first *int) bool {
+	for i := range w.model.forms {
+		o := (*first + i) % len(w.model.forms)
 		if opt := &w.model.forms[o]; opt.of(s.Kind) {
 			if f := opt.fit(c, s, w.text[:]); f.styles != 0 {
+				*first = o
 				return true
 			}
 		}

@@ -304,6 +304,9 @@ func (k *seeker) highRun(t *target, p *planes, columns []uint64, wrong uint64, f
 	}
 }
 
+// hopeless is after how many prints, none of which fits, a place is given up: one that is right has no more than one wrong in three.
+const hopeless = 12
+
 // coded looks for a target in the orders of bytes and the codings of digits.
 func (k *seeker) coded(t *target, most int) {
 	n := k.u.s.Length
@@ -312,7 +315,7 @@ func (k *seeker) coded(t *target, most int) {
 		for x, r := range k.rows {
 			w := k.u.s.Reads[r].Words()
 			if v, ok := p.Number(&w); !ok || v != t.values[x] {
-				if wrong++; wrong > most {
+				if wrong++; wrong > most || wrong == hopeless && x+1 == hopeless {
 					return
 				}
 			}
