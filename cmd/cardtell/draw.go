@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -149,12 +150,17 @@ func (o *drawOptions) sheet(cards []formats.Sightings) (sheet picture.Sheet, no 
 			p := &sheet.Plates[plates+i]
 			p.Number = places[p.Number-1] + 1
 		}
+		given := make([]int, len(places))
+		for i, at := range places {
+			given[i] = at + 1
+		}
 		for i := range sheet.Notes[notes:] { // they count the cards of this kind
 			n := &sheet.Notes[notes+i]
-			n.Title += fmt.Sprintf(", where card 1 is card %d", places[0]+1)
-			if len(places) > 1 {
-				n.Title += ", and so on"
-			}
+			n.Lines = givenNumbers(n.Lines, given)
+		}
+		for i := range sheet.Plates[plates:] {
+			p := &sheet.Plates[plates+i]
+			p.Evidence = givenNumbers(p.Evidence, given)
 		}
 	}
 	return sheet, no, nil
@@ -175,7 +181,7 @@ func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards [
 			sheet.Plates = append(sheet.Plates, candidatePlate(&ans.Candidates[k], i, cards))
 		}
 	}
-	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))}, {Title: "Take care", Lines: ans.Warnings}} {
+	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))}, {Title: "Take care", Lines: slices.Concat(ans.First, ans.Warnings)}} {
 		if len(n.Lines) > 0 {
 			sheet.Notes = append(sheet.Notes, n)
 		}

@@ -17,7 +17,7 @@ type effect struct {
 // effects are of the options of each command that do nothing by themselves, or nothing beside another one. An option that was
 // given and did nothing would leave its user to believe that it did.
 var effects = map[string][]effect{
-	"identify": {{options: "top", not: "each"}},
+	"identify": {{options: "top", not: "each"}, {options: "verbose", not: "each json"}},
 	"convert":  {{options: "to", not: "door"}},
 	"batch": {
 		{options: "any", needs: "site"},

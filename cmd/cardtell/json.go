@@ -81,7 +81,7 @@ type checkJSON struct {
 }
 
 func answerJSON(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settle, top int) identifyJSON {
-	doc := identifyJSON{Candidates: []candidateJSON{}, Unknown: ans.Unknown, Settle: settleLines(settle), Warnings: ans.Warnings}
+	doc := identifyJSON{Candidates: []candidateJSON{}, Unknown: ans.Unknown, Settle: settleLines(settle), Warnings: slices.Concat(ans.First, ans.Warnings)}
 	for _, s := range cards {
 		doc.Reads = append(doc.Reads, newReadJSON(s))
 	}

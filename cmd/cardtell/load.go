@@ -45,7 +45,9 @@ func (a *app) siteFile(cat formats.Catalogue) (site.Site, error) {
 	if err != nil {
 		return site.Site{}, err
 	}
-	return site.Parse(a.site, text, cat)
+	s, err := site.Parse(a.site, text, cat)
+	a.doors = s.Doors
+	return s, err
 }
 
 // readSmall reads a whole file of at most limit bytes.

@@ -89,6 +89,7 @@ func TestEverySpelling(t *testing.T) {
 	} {
 		doc := asked(t, text)
 		require.NotEmpty(t, doc.Candidates, text)
+		assert.Less(t, strings.Count(doArgs("identify", text).out, "\n"), screen, "%q: one screen for one question", text)
 		require.NotEmpty(t, doc.Taken, text)
 		got := doc.Candidates[0].Cards[0].Facility + "|" + doc.Candidates[0].Cards[0].Number
 		if want == "" {
@@ -121,7 +122,7 @@ func TestEverySpelling(t *testing.T) {
 
 // A card needs no command, two arguments that may be one card are asked about, and what is no card is still a mistyped command.
 func TestCardWithoutCommand(t *testing.T) {
-	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3"} {
+	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3", "26:0F241C3 --verbose", "26:0F241C3 26:0F241C0 --each", "26:0F241C3 --top 1 --json"} {
 		assert.Equal(t, do("identify "+text, ""), do(text, ""))
 	}
 	assert.Contains(t, do("identfy 1", "").err, "no such command")

@@ -52,7 +52,7 @@ func (r *Ranker) Settle(cards []formats.Sightings, ans *Answer) []Settle {
 		return nil
 	}
 	for i, rep := range hyps[0].Repairs {
-		if hyps[0].doubtful(i) {
+		if hyps[0].Probability >= likely && hyps[0].doubtful(i) {
 			return whichOf(i, rep.Ways)
 		}
 	}
@@ -119,7 +119,7 @@ func (r *Ranker) readPrint(cards []formats.Sightings, hyps []*Candidate) Settle 
 	at := slices.IndexFunc(cards, func(s formats.Sightings) bool {
 		return !slices.ContainsFunc(s, func(t formats.Sighting) bool { return t.Kind == formats.Printed })
 	})
-	if at < 0 {
+	if at < 0 || hyps[0].Format.Kind == formats.KindKeypad { // on keys there is nothing to read
 		return Settle{}
 	}
 	out := make([]map[string]float64, len(hyps))
