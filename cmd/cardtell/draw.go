@@ -217,6 +217,7 @@ func candidatePlate(c *rank.Candidate, i int, cards []formats.Sightings) picture
 		return p
 	}
 	p.Card = &c.Cards[i]
+	p.Computed = len(p.Bits) == 0
 	if i == 0 { // it speaks of all cards together
 		p.Evidence = c.Evidence(cards)
 	}
@@ -292,6 +293,7 @@ func namedPlate(ranker *rank.Ranker, found []*formats.Format, i int, s formats.S
 			continue
 		}
 		p.Card, p.Evidence = &c.Cards[0], c.Evidence([]formats.Sightings{s})
+		p.Computed = len(p.Bits) == 0
 		return p, nil
 	}
 	if p.Card == nil {
@@ -345,6 +347,9 @@ func (o *drawOptions) printPlate(p *picture.Plate, style picture.Style) {
 	fmt.Fprintln(o.out, head)
 	for _, line := range wrapWords(oneLineText(p.Seen), style.Width-2) {
 		fmt.Fprintf(o.out, "  %s\n", line)
+	}
+	if p.Computed {
+		printWrapped(o.out, "  ", picture.ComputedWords)
 	}
 	for _, text := range []string{p.Fault, p.Repair} {
 		if text != "" {
