@@ -87,9 +87,13 @@ func (o *identifyOptions) run(args []string) error {
 		return o.printPopulations(ranker, cards, &ans.Answer, groups, taken, asked)
 	}
 	settle := settleTexts(ranker, &ans)
+	serial, alone := aloneSerial(cards)
 	if o.json {
 		doc := textsAnswerJSON(&ans, settle, o.top)
 		doc.Taken, doc.Warnings = taken, append(asked, doc.Warnings...)
+		if alone {
+			doc.Serial = newSerialJSON(serial, o.cat)
+		}
 		err = o.printJSON(doc)
 	} else {
 		if len(ans.Candidates) > 0 {
@@ -97,9 +101,13 @@ func (o *identifyOptions) run(args []string) error {
 		}
 		v := o.view(cards, &ans.Answer, settle)
 		v.asked, v.taken = asked, taken
-		_, err = o.out.WriteString(v.text())
+		text := v.text
+		if alone {
+			text = func() string { return v.serialText(serial, o.cat) }
+		}
+		_, err = o.out.WriteString(text())
 	}
-	if err == nil && !answered(&ans.Answer) {
+	if err == nil && !alone && !answered(&ans.Answer) {
 		err = errNo
 	}
 	return err

@@ -33,6 +33,7 @@ func (a *app) catalogue() (formats.Catalogue, error) {
 			return cat, err
 		}
 	}
+	a.cat = cat
 	return cat, nil
 }
 

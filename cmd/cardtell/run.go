@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
@@ -41,8 +42,9 @@ type app struct {
 	site    string   // --site FILE
 	formats []string // --formats FILE, repeated
 
-	doors  []site.Door   // of the site file, once that was read
-	inputs []fs.FileInfo // files that were read, which no output may take the place of
+	cat    formats.Catalogue // once it was put together
+	doors  []site.Door       // of the site file, once that was read
+	inputs []fs.FileInfo     // files that were read, which no output may take the place of
 }
 
 // run is the whole program but for the operating system: it returns the exit code.

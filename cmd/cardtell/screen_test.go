@@ -51,6 +51,38 @@ func TestFirstLine(t *testing.T) {
 	}
 }
 
+// A chip's serial is answered by what it is and by what readers send of it, in the forms of the site's doors; its maker's byte is never called a
+// facility. The numbers are those of formats.TestSerialReads.
+func TestSerialIsACaseOfItsOwn(t *testing.T) {
+	for text, says := range map[string][]string{
+		"04:A2:3B:5C":               {"single size UID", "26      first 3 bytes                26:2094477           004,41531  303675", "32, 34  all bytes, turned round "},
+		"uid:08A23B5C":              {"says that it is random"},
+		"uid:88A23B5C":              {"cascade tag CT"},
+		"UID: 04:A9:DB:A2:85:32:80": {"double size UID", "and no facility", "88 and first 3, turned round  32:DBA90488", "3685287048", "56      all bytes  "},
+		"E0-04-01-50-76-D2-81-05":   {"ISO/IEC 15693-3", "64      all bytes "},
+		"uid:04A9DBA2853280112233":  {"triple size UID"},
+	} {
+		r := doArgs("identify", text)
+		assert.Equal(t, exitDone, r.code, text)
+		assert.True(t, strings.HasPrefix(r.out, "A chip's serial number, "), "%s: %s", text, r.out)
+		assert.Less(t, strings.Count(r.out, "\n"), screen, text)
+		assert.NotContains(t, r.out, "facility 4", text)
+		for _, line := range says {
+			assert.Contains(t, r.out, line, text)
+		}
+	}
+	r := do("identify 04:A2:3B:5C --site ../../testdata/demo/site.toml", "")
+	assert.Contains(t, r.out, "  bits    bytes                        read                 pair       decimal10")
+	assert.Contains(t, r.out, "  26      last 3 bytes, turned round   26:0B87745           092,15266  0006044578")
+	r = do("identify 04:A2:3B:5C --json", "")
+	for _, says := range []string{`"uid":"04:A2:3B:5C"`, `"length":34,"part":"all bytes","read":"34:`, `"pair":"004,41531"`} {
+		assert.Contains(t, r.out, says)
+	}
+	served := do("serve --stdio", `{"do":"identify","cards":["04:A2:3B:5C"]}`+"\n")
+	assert.Contains(t, served.out, `"part":"first 3 bytes, turned round"`)
+	assert.NotContains(t, do("identify 26:0F241C3=uid:7920E1AA", "").out, "chip's serial number, ", "a read is there too")
+}
+
 // doArgs runs a command whose arguments have blanks.
 func doArgs(command string, args ...string) result {
 	code, out, errs := cli(append([]string{command}, args...)...)

@@ -251,6 +251,9 @@ func (s *server) identify(q *request) (any, error) {
 	} else {
 		doc = textsAnswerJSON(&ans, settleTexts(s.k.ranker, &ans), q.Top)
 	}
+	if serial, alone := aloneSerial(cards); alone {
+		doc.Serial = newSerialJSON(serial, s.k.cat)
+	}
 	doc.Taken, doc.Warnings = taken, append(oneCard(q.Cards, cards), doc.Warnings...)
 	return doc, err
 }

@@ -125,6 +125,7 @@ func TestCardWithoutCommand(t *testing.T) {
 	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3", "26:0F241C3 --verbose", "26:0F241C3 26:0F241C0 --each", "26:0F241C3 --top 1 --json"} {
 		assert.Equal(t, do("identify "+text, ""), do(text, ""))
 	}
+	assert.Equal(t, do("identify --site ../../testdata/demo/site.toml 26:2F20023", ""), do("--site ../../testdata/demo/site.toml 26:2F20023", ""))
 	assert.Contains(t, do("identfy 1", "").err, "no such command")
 	assert.Contains(t, strings.Join(asked(t, "121", "08417").Warnings, ""), "are they one? Then write 121,08417")
 	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08417").Warnings, ""), "are they one? Then write 26:0F241C3=08417")
