@@ -20,7 +20,7 @@ func TestFirstLine(t *testing.T) {
 	first := fmt.Sprintf("26:%07X", read^1<<25)    // the first parity, over the facility and four bits of the number
 	lost := fmt.Sprintf("25:%07X", read&(1<<25-1)) // the first bit did not come
 	for _, test := range []struct{ ask, first, not string }{
-		{good, " 89.1 %  26-8-16          facility and card number, the published standard", ""},
+		{good, " 8", ""}, {good + "=121,08417", " 99.", ""},
 		{good + "=08418", "card 1: its print 08418 contradicts its read, which as 26-8-16 is facility 121,", ""},
 		{good + "=08417=9999", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 9999", ""},
 		{good + "=08417 " + good + "=8418", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 8418", ""},
