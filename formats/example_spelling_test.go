@@ -58,3 +58,29 @@ func ExampleSighting_Check() {
 	fmt.Println(s.Check() != nil)
 	// Output: true
 }
+
+// A chip serial says of which kind of chip it is.
+func ExampleSerialFacts() {
+	for _, fact := range formats.SerialFacts(wiegand.MustParseBits("56:04A9DBA2853280")) {
+		fmt.Println(fact)
+	}
+	// Output:
+	// 7 bytes: a double size UID of ISO/IEC 14443-3
+	// its first byte 04 is the maker of the chip (ISO/IEC 7816-6), the same on many cards, and no facility
+}
+
+// Readers send a chip serial, or a part of it, in either order.
+func ExampleSerialReads() {
+	for _, r := range formats.SerialReads(wiegand.MustParseBits("32:04A23B5C"), formats.Builtin()) {
+		if r.Bits.Len() <= 32 {
+			fmt.Println(r.Bits.Hex(), r.Part)
+		}
+	}
+	// Output:
+	// 26:2094477 first 3 bytes
+	// 26:2774409 first 3 bytes, turned round
+	// 26:34476B8 last 3 bytes
+	// 26:0B87745 last 3 bytes, turned round
+	// 32:04A23B5C all bytes
+	// 32:5C3BA204 all bytes, turned round
+}

@@ -117,8 +117,8 @@ func TestSightingErrors(t *testing.T) {
 			`parse bits "` + strings.Repeat("1", 48) + `…": more than 256 bits; no card format is that long`},
 		{"left:26:CB5A1F8", wiegand.ErrSyntax, `parse bits "left:26:CB5A1F8": 7 hex digits are not whole bytes`},
 		{"26:32:xyz", wiegand.ErrSyntax, `parse bits "26:32:xyz": character 6 is no hex digit; write 0-9 and A-F`},
-		{"card:12", wiegand.ErrSyntax,
-			`parse bits "card:12": the length "card" before the colon is no number; write LENGTH:HEX such as 26:32D687E`},
+		{"crd:12", wiegand.ErrSyntax,
+			`parse bits "crd:12": the length "crd" before the colon is no number; write LENGTH:HEX such as 26:32D687E`},
 
 		{"uid:", ErrSyntax, `chip serial: 0 bytes; a chip serial has 4, 5, 7, 8 or 10`},
 		{"uid:04A23B5", ErrSyntax, `chip serial "04A23B5": 7 hex digits are not whole bytes`},

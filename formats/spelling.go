@@ -26,6 +26,7 @@ const (
 	asSerial      = 0.25 // a chip serial without a sign between its bytes
 	asReadHex     = 0.05 // the whole read in hex, zeros before it
 	asReadShort   = 0.01 // the same without them
+	asReadPadded  = 0.02 // the same with zeros before it up to whole bytes
 	asReadLeft    = 0.01 // the same, left-justified in whole bytes
 	asReadDecimal = 0.02 // the whole read as one decimal
 	asDashed      = 0.50 // pairs of digits with - between as bytes of a serial, rather than as a print
@@ -45,13 +46,13 @@ const shortestBare = 8
 const dominantShare = 0.9
 
 var (
-	remarkText  = regexp.MustCompile(`[ \t]#.*$`)
-	countedText = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)([0-9A-F]+(?: [0-9A-F]+)*)$`)
+	remarkText  = regexp.MustCompile(`[ \t]#(?:[^0-9].*)?$`)
+	countedText = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
 	binaryText  = regexp.MustCompile(`(?i)^0b([01 _.]+)$`)
 	namedSerial = regexp.MustCompile(`(?i)^(?:uid|csn)(?: *: *| +)([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
-	spacedBytes = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){3,9}$`)
-	labelledFC  = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site)(?: code)?[ :=.]*(\d+)[ ,;/]+(?:id|cn|no|number|card)[ :=.#]*(\d+)$`)
-	labelledNo  = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]) *(\d+)$`)
+	spacedBytes = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
+	labelledFC  = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)$`)
+	labelledNo  = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
 	lettered    = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
 	parted      = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
 	issued      = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
@@ -61,7 +62,7 @@ var (
 )
 
 // Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of [ParseSighting], or LENGTH:HEX
-// with all its digits, leaves one. After a blank and #, a remark is passed over. The error is that of ParseSighting for a text that can be nothing.
+// with all its digits, leaves one. After a blank and #, a remark is passed over that does not begin with a digit. The error is that of ParseSighting for a text that can be nothing.
 func Spellings(text string) ([]Spelling, error) {
 	text = strings.TrimSpace(remarkText.ReplaceAllString(strings.TrimSpace(text), ""))
 	if all := wholeSpellings(text); all != nil {
@@ -173,7 +174,7 @@ func wholeSpellings(text string) []Spelling {
 		return together(first, printedAs(strings.Replace(m[2], ":", ",", 1), "a pair", 1))
 	}
 	if m := readBeside.FindStringSubmatch(text); m != nil && strings.Contains(m[1], ":") {
-		read, print := plainly(m[1]), printedAs(m[2], "a printed number", 1)
+		read, print := plainly(strings.Replace(m[1], ":0x", ":", 1)), printedAs(m[2], "a printed number", 1)
 		if read != nil && print != nil && read[0].Sightings[0].Kind != Printed {
 			return together(read, print)
 		}
@@ -225,11 +226,7 @@ func bareSpellings(text string) []Spelling {
 		return hexSpellings(rest)
 	}
 	if spacedBytes.MatchString(text) {
-		all := plainly("uid:" + strings.ReplaceAll(text, " ", ""))
-		if s, err := printedSighting(text); err == nil && all != nil {
-			all = append(all, asOne(s, 1-asDashed))
-		}
-		return all
+		return spacedSpellings(text)
 	}
 	if m := issued.FindStringSubmatch(text); m != nil {
 		return append(printedAs(m[1]+","+m[2], "a pair, and which card of that number it is", asIssue),
@@ -258,6 +255,20 @@ func bareSpellings(text string) []Spelling {
 		return append(hexSpellings(m[2]), serialSpelling(m[2])...)
 	}
 	return decimalSpellings(text)
+}
+
+// spacedSpellings returns what bytes in hex with a blank between can be: a serial mostly, a read as a panel logs it, a print.
+func spacedSpellings(text string) []Spelling {
+	digits := strings.ReplaceAll(text, " ", "")
+	serial, hex := plainly("uid:"+digits), hexSpellings(digits)
+	s, err := printedSighting(text)
+	switch {
+	case serial == nil && err == nil: // 12 34 is as printed, 121 08417 is not bytes
+		return nil
+	case err == nil:
+		serial = append(serial, asOne(s, 1-asDashed))
+	}
+	return append(serial, hex...)
 }
 
 func isRead(text string) bool {
@@ -289,6 +300,9 @@ func hexSpellings(digits string) []Spelling {
 		missing := (n+3)/4 - len(digits)
 		if missing == 0 || missing > 0 && missing <= mostMissing && digits[0] != '0' {
 			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", weight)...)
+		}
+		if missing < 0 && len(digits)%2 == 0 && digits[0] == '0' {
+			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex, zeros before it", asReadPadded)...)
 		}
 		if 8*len(digits) == 16*((n+7)/8) && n%8 != 0 {
 			all = append(all, readSpelling(fmt.Sprintf("left:%d:%s", n, digits), " in hex, left-justified", asReadLeft)...)

@@ -251,7 +251,7 @@ func TestFacilityAndNumberInTwoColumns(t *testing.T) {
 	assert.Equal(t, "out-of-range", r.Problems[3].Kind)
 
 	batchJSON(t, 1, append(args, "--redact")...)
-	assert.NotRegexp(t, `121|00043|;43|00047|7929`, masksOut(read(t, out)))
+	assert.NotRegexp(t, `121|00043|;43|00047|7929`, masksOut(t, read(t, out)))
 
 	for says, more := range map[string][]string{
 		"two columns can't be replaced by one": {"--replace"},

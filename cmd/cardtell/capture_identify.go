@@ -52,8 +52,9 @@ func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []
 		return c.printJSON(answerJSON(cards, &ans, settle, o.top))
 	}
 	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(cards), "card"), readLength(cards[0]))))
-	o.printAnswer(cards, &ans, settle)
-	return nil
+	v := o.view(cards, &ans, settle)
+	_, err = c.out.WriteString(v.text())
+	return err
 }
 
 // byLength returns each read once, those of one length together, in the order in which they were first seen.

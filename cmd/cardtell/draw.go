@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -149,12 +150,17 @@ func (o *drawOptions) sheet(cards []formats.Sightings) (sheet picture.Sheet, no 
 			p := &sheet.Plates[plates+i]
 			p.Number = places[p.Number-1] + 1
 		}
+		given := make([]int, len(places))
+		for i, at := range places {
+			given[i] = at + 1
+		}
 		for i := range sheet.Notes[notes:] { // they count the cards of this kind
 			n := &sheet.Notes[notes+i]
-			n.Title += fmt.Sprintf(", where card 1 is card %d", places[0]+1)
-			if len(places) > 1 {
-				n.Title += ", and so on"
-			}
+			n.Lines = givenNumbers(n.Lines, given)
+		}
+		for i := range sheet.Plates[plates:] {
+			p := &sheet.Plates[plates+i]
+			p.Evidence = givenNumbers(p.Evidence, given)
 		}
 	}
 	return sheet, no, nil
@@ -175,7 +181,7 @@ func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards [
 			sheet.Plates = append(sheet.Plates, candidatePlate(&ans.Candidates[k], i, cards))
 		}
 	}
-	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))}, {Title: "Take care", Lines: ans.Warnings}} {
+	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))}, {Title: "Take care", Lines: slices.Concat(ans.First, ans.Warnings)}} {
 		if len(n.Lines) > 0 {
 			sheet.Notes = append(sheet.Notes, n)
 		}
@@ -211,6 +217,7 @@ func candidatePlate(c *rank.Candidate, i int, cards []formats.Sightings) picture
 		return p
 	}
 	p.Card = &c.Cards[i]
+	p.Computed = len(p.Bits) == 0
 	if i == 0 { // it speaks of all cards together
 		p.Evidence = c.Evidence(cards)
 	}
@@ -286,6 +293,7 @@ func namedPlate(ranker *rank.Ranker, found []*formats.Format, i int, s formats.S
 			continue
 		}
 		p.Card, p.Evidence = &c.Cards[0], c.Evidence([]formats.Sightings{s})
+		p.Computed = len(p.Bits) == 0
 		return p, nil
 	}
 	if p.Card == nil {
@@ -339,6 +347,9 @@ func (o *drawOptions) printPlate(p *picture.Plate, style picture.Style) {
 	fmt.Fprintln(o.out, head)
 	for _, line := range wrapWords(oneLineText(p.Seen), style.Width-2) {
 		fmt.Fprintf(o.out, "  %s\n", line)
+	}
+	if p.Computed {
+		printWrapped(o.out, "  ", picture.ComputedWords)
 	}
 	for _, text := range []string{p.Fault, p.Repair} {
 		if text != "" {

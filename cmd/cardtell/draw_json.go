@@ -14,7 +14,8 @@ type plateJSON struct {
 	Card     int           `json:"card"` // its place among those asked about, from 1
 	Seen     string        `json:"seen"`
 	Format   string        `json:"format,omitempty"`
-	Bits     string        `json:"bits,omitempty"` // ? where a bit is not known
+	Bits     string        `json:"bits,omitempty"`     // ? where a bit is not known
+	Computed bool          `json:"computed,omitempty"` // the bits are no read, but those of the number
 	Chance   string        `json:"chance,omitempty"`
 	Fault    string        `json:"fault,omitempty"`
 	Mark     int           `json:"mark,omitempty"` // the bit that a repair is about
@@ -40,7 +41,7 @@ func sheetJSON(sheet picture.Sheet) []plateJSON {
 }
 
 func newPlateJSON(p *picture.Plate) plateJSON {
-	doc := plateJSON{Card: p.Number, Seen: p.Seen, Chance: p.Chance, Mark: p.Mark, Evidence: p.Evidence, Fault: p.Fault + p.Repair}
+	doc := plateJSON{Card: p.Number, Seen: p.Seen, Computed: p.Computed, Chance: p.Chance, Mark: p.Mark, Evidence: p.Evidence, Fault: p.Fault + p.Repair}
 	if p.Card == nil {
 		if len(p.Bits) > 0 {
 			doc.Bits = p.Bits[0].String()

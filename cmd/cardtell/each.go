@@ -220,16 +220,22 @@ func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 	for n := len(c.Format.ID); n < 16; n++ {
 		dst = append(dst, ' ')
 	}
+	card := c.Sure(w.cards, 0)
 	for i, field := range c.Format.Layout.Spec().Fields {
-		if field.Name != wiegand.FieldUnknown && c.Cards[0].Known.Has(i) {
-			dst = append(append(append(dst, "  "...), field.Name...), ' ')
-			dst = c.Cards[0].AppendField(dst, i)
+		if field.Name == wiegand.FieldUnknown || !c.Cards[0].Known.Has(i) {
+			continue
+		}
+		dst = append(append(append(dst, "  "...), field.Name...), ' ')
+		if card.Known.Has(i) {
+			dst = card.AppendField(dst, i)
+		} else {
+			dst = append(dst, "unknown"...)
 		}
 	}
 	if c.Fault != rank.None {
 		dst = append(append(dst, "  "...), c.Fault.String()...)
 	}
-	if len(ans.Warnings) > 0 {
+	if len(ans.First)+len(ans.Warnings) > 0 {
 		dst = append(dst, "  (take care: ask about this card alone)"...)
 	}
 	return append(dst, '\n')

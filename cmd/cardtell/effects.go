@@ -17,7 +17,7 @@ type effect struct {
 // effects are of the options of each command that do nothing by themselves, or nothing beside another one. An option that was
 // given and did nothing would leave its user to believe that it did.
 var effects = map[string][]effect{
-	"identify": {{options: "top", not: "each"}},
+	"identify": {{options: "top", not: "each"}, {options: "verbose", not: "each"}},
 	"convert":  {{options: "to", not: "door"}},
 	"batch": {
 		{options: "any", needs: "site"},
@@ -62,7 +62,7 @@ func (a *app) checkEffects(c *cobra.Command, _ []string) error {
 			return fmt.Errorf("%s: --%s: has no effect beside --%s; leave one of them out", name, option, other)
 		}
 	}
-	if a.site != "" && !c.Flags().Changed("shows") && (siteless[c.Name()] || siteless[c.Parent().Name()]) {
+	if a.site != "" && !c.Flags().Changed("shows") && (siteless[c.Name()] || c.HasParent() && siteless[c.Parent().Name()]) {
 		a.remark("%s: --site: has no effect here", name)
 	}
 	return nil

@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -22,16 +24,15 @@ A card is written down as it was seen:
   04:A2:3B:5C         a chip serial (or uid:04A23B5C)
   26:32D687E=46143    one card, seen in two ways
 What another text can be is weighed, such as FC 150 ID 46143 or 96B43F; bits:,
-left:, uid:, hex: or printed: before it settles that.
-
-All cards are taken as from one site, of one kind or of several; with --each
-every card stands alone, and gets one line.`
+left:, uid:, hex: or printed: before it settles that. All cards are taken as
+from one site, of one kind or of several; with --each every card stands alone,
+and gets one line.`
 
 type identifyOptions struct {
 	*app
-	each bool
-	file string
-	top  int
+	each, verbose, topGiven bool
+	file                    string
+	top                     int
 }
 
 func (a *app) identifyCommand() *cobra.Command {
@@ -42,11 +43,15 @@ func (a *app) identifyCommand() *cobra.Command {
 		Long:  identifyHelp,
 		Example: `  cardtell identify 26:32D687E=46143
   cardtell identify 26:32D687E 26:32D6880 26:32D6883`,
-		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
+		RunE: func(c *cobra.Command, args []string) error {
+			o.topGiven = c.Flags().Changed("top")
+			return o.run(args)
+		},
 	}
 	c.Flags().BoolVar(&o.each, "each", false, "every card by itself, one line each")
 	c.Flags().StringVar(&o.file, "file", "", "read one card a line from `FILE`, - for standard input")
 	c.Flags().IntVar(&o.top, "top", defaultTop, "print the `K` likeliest candidates")
+	c.Flags().BoolVar(&o.verbose, "verbose", false, "print all there is to say, not a screen of it")
 	return c
 }
 
@@ -72,33 +77,49 @@ func (o *identifyOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	cards := ans.Taken[0].Cards
-	ans.Warnings = append(ans.Warnings, oneCard(texts.text, cards)...)
+	cards, asked := ans.Taken[0].Cards, oneCard(texts.text, ans.Taken[0].Cards)
 	groups, err := kinds(ranker, cards, &ans.Answer)
 	if err != nil {
 		return err
 	}
 	taken := takenJSON(texts.text, &ans)
 	if groups != nil {
-		return o.printPopulations(ranker, cards, &ans.Answer, groups, taken)
+		return o.printPopulations(ranker, cards, &ans.Answer, groups, taken, asked)
 	}
 	settle := settleTexts(ranker, &ans)
+	serial, alone := aloneSerial(cards)
 	if o.json {
 		doc := textsAnswerJSON(&ans, settle, o.top)
-		doc.Taken = taken
+		doc.Taken, doc.Warnings = taken, append(asked, doc.Warnings...)
+		if alone {
+			doc.Serial = newSerialJSON(serial, o.cat)
+		}
 		err = o.printJSON(doc)
 	} else {
-		o.printTaken(taken)
-		first := cards
 		if len(ans.Candidates) > 0 {
-			first = ans.Taken[ans.Way(0)].Cards
+			cards = ans.Taken[ans.Way(0)].Cards
 		}
-		o.printAnswer(first, &ans.Answer, settle)
+		v := o.view(cards, &ans.Answer, settle)
+		v.asked, v.taken = asked, taken
+		text := v.text
+		if alone {
+			text = func() string { return v.serialText(serial, o.cat) }
+		}
+		_, err = o.out.WriteString(text())
 	}
-	if err == nil && !answered(&ans.Answer) {
+	if err == nil && !alone && !answered(&ans.Answer) {
 		err = errNo
 	}
 	return err
+}
+
+// view is an answer to be printed.
+func (o *identifyOptions) view(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settle) view {
+	top := o.top
+	if !o.verbose && !o.topGiven {
+		top = min(top, shortTop)
+	}
+	return view{cards: cards, ans: ans, settle: settle, doors: o.doors, top: top, verbose: o.verbose, style: o.style()}
 }
 
 // kinds returns the cards of each kind where they are of several: where that is likelier, and where nothing fits cards of several
@@ -142,6 +163,7 @@ func pick(cards []formats.Sightings, places []int) []formats.Sightings {
 // populationsJSON answers for each kind of card by itself, and jointly, which is no answer. all is whether each kind has one.
 func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, top int, show func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle)) (doc identifyJSON, all bool, err error) {
 	doc, all = answerJSON(cards, joint, nil, top), true
+	doc.Warnings = slices.Concat(acrossKinds(joint.First, k.Groups), joint.Warnings)
 	doc.Several = k.Probability
 	for _, at := range k.Doubtful {
 		doc.Doubtful = append(doc.Doubtful, at+1)
@@ -168,33 +190,64 @@ func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank
 	return doc, all, nil
 }
 
+// leastOfKind is the room that the answer for one kind of cards has where there are many kinds.
+const leastOfKind = 5
+
 // printPopulations answers for each kind of card by itself: the cards of a site come from several makers. The joint answer is in
 // the JSON too.
-func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, taken []takenTextJSON) error {
+func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, taken []takenTextJSON, asked []string) error {
+	var parts []string // titles and answers
+	var head strings.Builder
+	for _, line := range slices.Concat(asked, acrossKinds(joint.First, k.Groups), []string{kindsTitle(k)}) {
+		printWrapped(&head, "", line)
+	}
+	const title, end = 3, 2 // lines of a kind's title, and of saying that there is more
+	cut, room := false, max(leastOfKind, (screenLines-end-strings.Count(head.String(), "\n"))/len(k.Groups)-title)
 	show := func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle) {
-		fmt.Fprintf(o.out, "\n%s\n\n", o.style().Bold(populationTitle(own, given)))
-		o.printAnswer(own, ans, settle)
+		v := o.view(own, ans, settle)
+		v.given = given
+		text, some := v.within(room)
+		parts, cut = append(parts, fmt.Sprintf("\n%s\n\n%s", o.style().Bold(populationTitle(own, given)), text)), cut || some
 	}
 	if o.json {
 		show = nil
-	} else {
-		printWrapped(o.out, "", kindsTitle(k))
 	}
 	doc, all, err := populationsJSON(ranker, cards, joint, k, o.top, show)
-	doc.Taken = taken
+	doc.Taken, doc.Warnings = taken, append(asked, doc.Warnings...)
 	switch {
 	case err != nil:
 		return err
 	case o.json:
 		err = o.printJSON(doc)
-	case len(doc.Doubtful) > 0:
-		fmt.Fprintln(o.out)
-		printWrapped(o.out, "Take care: ", doubtfulWords(doc.Doubtful))
+	default:
+		fmt.Fprint(o.out, head.String(), strings.Join(parts, ""))
+		if len(doc.Doubtful) > 0 {
+			fmt.Fprintln(o.out)
+			printWrapped(o.out, "Take care: ", doubtfulWords(doc.Doubtful))
+		}
+		if cut {
+			fmt.Fprint(o.out, more)
+		}
 	}
 	if err == nil && !all {
 		err = errNo
 	}
 	return err
+}
+
+// acrossKinds are the sentences about one card and one of another kind: those about cards of one kind are in its own answer.
+func acrossKinds(lines []string, groups [][]int) (across []string) {
+	for _, line := range lines {
+		kinds := map[int]bool{}
+		for _, m := range cardNumbers.FindAllStringSubmatch(line, -1) {
+			n, _ := strconv.Atoi(m[2])
+			kinds[slices.IndexFunc(groups, func(g []int) bool { return slices.Contains(g, n-1) })] = true
+		}
+		if strings.HasPrefix(line, "card ") && len(kinds) > 1 {
+			across = append(across, line)
+		}
+	}
+	return across
 }
 
 // mostNamed is how many cards in doubt are named one by one.
@@ -254,49 +307,6 @@ func rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
 	return rank.New(cat, s.Cards...)
 }
 
-// printAnswer writes the answer for people: the candidates, the first one's evidence and picture, and what to do next.
-func (o *identifyOptions) printAnswer(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settle) {
-	w, style := o.out, o.style()
-	candidates, frames := shares(ans, o.top)
-	rest := ans.Unknown
-	for i := range ans.Candidates {
-		if i < candidates {
-			for k := range ans.Frames[:frames] { // in order of probability
-				if before := i == 0 || ans.Frames[k].Probability <= ans.Candidates[i-1].Probability; before && ans.Frames[k].Probability > ans.Candidates[i].Probability {
-					o.printFrame(&ans.Frames[k])
-				}
-			}
-			o.printCandidate(&ans.Candidates[i], style, i == 0)
-			continue
-		}
-		rest += ans.Candidates[i].Probability
-	}
-	for k := range ans.Frames {
-		switch {
-		case k >= frames:
-			rest += ans.Frames[k].Probability
-		case candidates == 0 || ans.Frames[k].Probability <= ans.Candidates[candidates-1].Probability:
-			o.printFrame(&ans.Frames[k])
-		}
-	}
-	if n := len(ans.Candidates) + len(ans.Frames) - candidates - frames; n > 0 {
-		what := "1 less likely reading"
-		if n > 1 {
-			what = fmt.Sprintf("%d less likely readings", n)
-		}
-		fmt.Fprintf(w, "%s  %s, or none of these (%s)\n", percent(rest), what, strings.TrimSpace(percent(ans.Unknown)))
-	} else {
-		fmt.Fprintf(w, "%s  none of these\n", percent(rest))
-	}
-	if answered(ans) {
-		o.printFirst(&ans.Candidates[0], cards, style)
-	} else {
-		fmt.Fprintf(w, "\nNo known format fits well. With several reads, learn works the layout out.\n")
-	}
-	printList(w, "To be surer:", settleLines(settle), style)
-	printList(w, "Take care:", ans.Warnings, style)
-}
-
 // shares returns how many candidates and frames are among the likeliest so many readings.
 func shares(ans *rank.Answer, top int) (candidates, frames int) {
 	for candidates+frames < top {
@@ -310,11 +320,6 @@ func shares(ans *rank.Answer, top int) (candidates, frames int) {
 		}
 	}
 	return candidates, frames
-}
-
-// printFrame writes a frame whose parts are not those of any table.
-func (o *identifyOptions) printFrame(f *rank.Frame) {
-	fmt.Fprintf(o.out, "%s  %-16s its bits and checks, divided as no table has it\n", percent(f.Probability), "like "+f.Format.ID)
 }
 
 func settleLines(settle []rank.Settle) []string {
@@ -334,37 +339,6 @@ func percent(p float64) string {
 		return ">99.9 %"
 	}
 	return fmt.Sprintf("%5.1f %%", 100*p)
-}
-
-// manyCards is how many cards are listed under a candidate.
-const manyCards = 12
-
-func (o *identifyOptions) printCandidate(c *rank.Candidate, style picture.Style, first bool) {
-	name := c.Format.ID
-	if first {
-		name = style.Bold(name)
-	}
-	fmt.Fprintf(o.out, "%s  %s%*s %s\n", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "", clip(picture.Clean(shortDescription(c.Format)), max(2, style.Width-11-max(16, len(c.Format.ID)))))
-	if c.Fault != rank.None {
-		fmt.Fprintf(o.out, "         %s\n", style.Bad(c.Fault.Words()))
-	}
-	for i := range c.Cards {
-		if i == manyCards && len(c.Cards) > manyCards+1 {
-			fmt.Fprintf(o.out, "         and %d more cards\n", len(c.Cards)-i)
-			break
-		}
-		label := ""
-		if len(c.Cards) > 1 {
-			label = fmt.Sprintf("card %-3d ", i+1)
-		}
-		words := cardWords(&c.Cards[i]) + doubt(&c.Repairs[i])
-		for k, line := range wrapWords(words, style.Width-9-len(label)) {
-			if k > 0 {
-				label = strings.Repeat(" ", len(label))
-			}
-			fmt.Fprintf(o.out, "         %s%s\n", label, line)
-		}
-	}
 }
 
 // doubt says that a read may have been another card's, "" where it is nearly sure that it was not.
@@ -390,27 +364,6 @@ func cardWords(c *formats.Card) string {
 		}
 	}
 	return strings.Join(parts, "  ")
-}
-
-// printFirst writes the evidence for the likeliest candidate, the forms of its first card, and the picture.
-func (o *identifyOptions) printFirst(c *rank.Candidate, cards []formats.Sightings, style picture.Style) {
-	printList(o.out, "Evidence for "+c.Format.ID+":", c.Evidence(cards), style)
-	for i := range c.Cards {
-		card := &c.Cards[i]
-		if card.Format == nil {
-			continue
-		}
-		title := "As numbers:"
-		if len(c.Cards) > 1 {
-			title = fmt.Sprintf("Card %d as numbers:", i+1)
-		}
-		printForms(o.out, title, card, style)
-		if card.Whole() {
-			fmt.Fprintln(o.out)
-			picture.Text(o.out, card, style)
-		}
-		return
-	}
 }
 
 // printForms lists a card in every form that its format has, but for the two that the picture shows.

@@ -87,20 +87,6 @@ func takenJSON(texts []string, ans *rank.TextAnswer) (all []takenTextJSON) {
 	return all
 }
 
-// printTaken says what texts were taken for that can be several things.
-func (o *identifyOptions) printTaken(all []takenTextJSON) {
-	some := false
-	for _, t := range all {
-		if t.Probability < 1 {
-			fmt.Fprintf(o.out, "%s: %s  %s\n", clip(t.Text, 40), strings.TrimSpace(percent(t.Probability)), t.As)
-			some = true
-		}
-	}
-	if some {
-		fmt.Fprintln(o.out)
-	}
-}
-
 // textsAnswerJSON is answerJSON, with the evidence of each candidate from what the texts are taken for then.
 func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identifyJSON {
 	doc := answerJSON(ans.Taken[0].Cards, &ans.Answer, settle, top)

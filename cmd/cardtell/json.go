@@ -31,6 +31,7 @@ type identifyJSON struct {
 	Reads      []readJSON      `json:"reads,omitempty"`
 	Candidates []candidateJSON `json:"candidates"`
 	Unknown    float64         `json:"unknown"`
+	Serial     *serialJSON     `json:"serial,omitempty"` // of one chip's serial: what it is, and what readers send of it
 	Others     float64         `json:"others,omitempty"` // probability of the candidates that --top leaves out
 	Settle     []string        `json:"settle,omitempty"`
 	Warnings   []string        `json:"warnings,omitempty"`
@@ -81,7 +82,7 @@ type checkJSON struct {
 }
 
 func answerJSON(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settle, top int) identifyJSON {
-	doc := identifyJSON{Candidates: []candidateJSON{}, Unknown: ans.Unknown, Settle: settleLines(settle), Warnings: ans.Warnings}
+	doc := identifyJSON{Candidates: []candidateJSON{}, Unknown: ans.Unknown, Settle: settleLines(settle), Warnings: slices.Concat(ans.First, ans.Warnings)}
 	for _, s := range cards {
 		doc.Reads = append(doc.Reads, newReadJSON(s))
 	}

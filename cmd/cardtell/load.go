@@ -33,6 +33,7 @@ func (a *app) catalogue() (formats.Catalogue, error) {
 			return cat, err
 		}
 	}
+	a.cat = cat
 	return cat, nil
 }
 
@@ -45,7 +46,9 @@ func (a *app) siteFile(cat formats.Catalogue) (site.Site, error) {
 	if err != nil {
 		return site.Site{}, err
 	}
-	return site.Parse(a.site, text, cat)
+	s, err := site.Parse(a.site, text, cat)
+	a.doors = s.Doors
+	return s, err
 }
 
 // readSmall reads a whole file of at most limit bytes.

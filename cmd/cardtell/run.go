@@ -13,6 +13,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // Exit codes, as scripts rely on them.
@@ -40,7 +42,9 @@ type app struct {
 	site    string   // --site FILE
 	formats []string // --formats FILE, repeated
 
-	inputs []fs.FileInfo // files that were read, which no output may take the place of
+	cat    formats.Catalogue // once it was put together
+	doors  []site.Door       // of the site file, once that was read
+	inputs []fs.FileInfo     // files that were read, which no output may take the place of
 }
 
 // run is the whole program but for the operating system: it returns the exit code.
@@ -48,7 +52,7 @@ func run(args []string, in io.Reader, out, errw io.Writer) int {
 	a := &app{in: in, out: bufio.NewWriterSize(out, 1<<16), err: errw}
 	a.terminal, _ = out.(*os.File)
 	root := a.root()
-	root.SetArgs(args)
+	root.SetArgs(cardFirst(root, args))
 	root.SetIn(in)
 	root.SetOut(a.out)
 	root.SetErr(errw)
@@ -63,6 +67,17 @@ func run(args []string, in io.Reader, out, errw io.Writer) int {
 		fmt.Fprintf(errw, "cardtell: %s\n", oneLine(err))
 	}
 	return code
+}
+
+// cardFirst asks identify about a card that comes in the place of a command, with the options that follow.
+func cardFirst(root *cobra.Command, args []string) []string {
+	if len(args) == 0 || !cardOrCommand(args[0]) {
+		return args
+	}
+	if c, _, err := root.Find(args[:1]); err == nil && c != root {
+		return args
+	}
+	return append([]string{"identify"}, args...)
 }
 
 // exitCode says what an error means to a script. A reader that has gone away (head, a closed pager) is no failure.

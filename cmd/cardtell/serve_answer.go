@@ -241,7 +241,6 @@ func (s *server) identify(q *request) (any, error) {
 		return nil, err
 	}
 	cards, taken := ans.Taken[0].Cards, takenJSON(q.Cards, &ans)
-	ans.Warnings = append(ans.Warnings, oneCard(q.Cards, cards)...)
 	several, err := kinds(s.k.ranker, cards, &ans.Answer)
 	if err != nil {
 		return nil, err
@@ -252,7 +251,10 @@ func (s *server) identify(q *request) (any, error) {
 	} else {
 		doc = textsAnswerJSON(&ans, settleTexts(s.k.ranker, &ans), q.Top)
 	}
-	doc.Taken = taken
+	if serial, alone := aloneSerial(cards); alone {
+		doc.Serial = newSerialJSON(serial, s.k.cat)
+	}
+	doc.Taken, doc.Warnings = taken, append(oneCard(q.Cards, cards), doc.Warnings...)
 	return doc, err
 }
 

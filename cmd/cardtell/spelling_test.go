@@ -77,9 +77,11 @@ func TestEverySpelling(t *testing.T) {
 	for text, want := range map[string]string{
 		"26:" + hex: "", "26: " + hex: "", "26:0F 24 1C 3": "", "26bit " + hex: "", "26 bits: " + hex: "", "0b" + bits: "", bits: "",
 		"bits:" + bits: "", "left:26:" + left: "", hex: "", "hex:" + hex: "", "0x" + hex: "", "0x7920E1": "", "hex:7920E1": "", "7920E1": "",
+		"26:0x" + hex: "", "26:0x" + hex + " 08417": "", "0F 24 1C 3": "", "00" + hex[1:]: "", "hex:00" + hex[1:]: "", "0000000000" + hex[1:]: "", left: "",
+		"3C 90 70 C0": "", "Site Code: 121 Card Number: 8417": "", "Facility Code=121, Card No=8417": "", "SC:121 | CN:8417": "", "card #8417": "|8417", "Card No. 8417": "|8417",
 		"FC 121 ID 4321": "121|4321", "FC:121 CN:8417": "", "facility=121 number=8417": "", "FC 121, ID 8417": "",
 		"121,08417": "", "121.08417": "", "121:08417": "", "121;08417": "", "121/8417": "", "121 08417": "", "121\t8417": "", "121-08417-1": "", "121-08417": "",
-		"printed:121,08417": "", "121,08417  # the caretaker's": "", "26:" + hex + " # lost": "",
+		"printed:121,08417": "", "121,08417  # the caretaker's": "", "26:" + hex + " # lost": "", "26:" + hex + " #": "",
 		"#8417": "|8417", "No. 8417": "|8417", "HD-08417": "|8417", "8417": "|8417",
 		"26:" + hex + " 08417": "", "26:" + hex + ",08417": "", "26:" + hex + "\t8417": "", "26:" + hex + ";121,08417": "", "26:" + hex + "=08417": "",
 		fmt.Sprintf("%010d 121,08417", data): "", fmt.Sprintf("%010d=121,08417", data): "",
@@ -87,6 +89,7 @@ func TestEverySpelling(t *testing.T) {
 	} {
 		doc := asked(t, text)
 		require.NotEmpty(t, doc.Candidates, text)
+		assert.Less(t, strings.Count(doArgs("identify", text).out, "\n"), screen, "%q: one screen for one question", text)
 		require.NotEmpty(t, doc.Taken, text)
 		got := doc.Candidates[0].Cards[0].Facility + "|" + doc.Candidates[0].Cards[0].Number
 		if want == "" {
@@ -106,7 +109,7 @@ func TestEverySpelling(t *testing.T) {
 		assert.Equal(t, want, got, "%q taken for %v", text, doc.Taken)
 	}
 	// What is not sure is offered.
-	for text, want := range map[string]string{fmt.Sprint(read): "121|8417", "04A23B5C": serial, "0x04A23B5C": serial, left: "121|8417", "24:96": "24|96"} {
+	for text, want := range map[string]string{fmt.Sprint(read): "121|8417", "04A23B5C": serial, "0x04A23B5C": serial, "00 F2 41 C3": "121|8417", "24:96": "24|96"} {
 		found := 0.0
 		for _, c := range asked(t, text).Candidates {
 			if c.Cards[0].Facility+"|"+c.Cards[0].Number == want {
@@ -119,9 +122,10 @@ func TestEverySpelling(t *testing.T) {
 
 // A card needs no command, two arguments that may be one card are asked about, and what is no card is still a mistyped command.
 func TestCardWithoutCommand(t *testing.T) {
-	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3"} {
+	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3", "26:0F241C3 --verbose", "26:0F241C3 26:0F241C0 --each", "26:0F241C3 --top 1 --json"} {
 		assert.Equal(t, do("identify "+text, ""), do(text, ""))
 	}
+	assert.Equal(t, do("identify --site ../../testdata/demo/site.toml 26:2F20023", ""), do("--site ../../testdata/demo/site.toml 26:2F20023", ""))
 	assert.Contains(t, do("identfy 1", "").err, "no such command")
 	assert.Contains(t, strings.Join(asked(t, "121", "08417").Warnings, ""), "are they one? Then write 121,08417")
 	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08417").Warnings, ""), "are they one? Then write 26:0F241C3=08417")

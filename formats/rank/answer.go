@@ -43,7 +43,7 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 		return cmp.Or(cmp.Compare(b.Probability, a.Probability), strings.Compare(a.Format.ID, b.Format.ID))
 	})
 	ans.Unknown, ans.Candidates = unknown/sum, candidates(w, ans.Candidates, kept, total, sum)
-	ans.Warnings = r.warnings(w, ans)
+	ans.First, ans.Warnings = r.first(w, ans), r.warnings(w, ans)
 }
 
 // shownFrom is the least probability of a candidate that is kept: below it a reading is noise on the screen.
@@ -309,13 +309,18 @@ func (c *Candidate) repairLines() []string {
 	}
 	var lines []string
 	for i, r := range c.Repairs {
+		if c.doubtful(i) {
+			what := map[Fault]string{LostBit: "is missing from the read", ExtraBit: "of the read is one too many", FlippedBit: "was misread"}[r.Fault]
+			lines = append(lines, fmt.Sprintf("card %d: a bit %s, and nothing tells which", i+1, what))
+			continue
+		}
 		switch r.Fault {
 		case LostBit:
 			lines = append(lines, fmt.Sprintf("card %d: bit %d is missing from the read", i+1, r.Bit))
 		case ExtraBit:
 			lines = append(lines, fmt.Sprintf("card %d: bit %d of the read is one too many", i+1, r.Bit))
 		case FlippedBit:
-			lines = append(lines, fmt.Sprintf("card %d: bit %d was misread, or another bit under the same checks", i+1, r.Bit))
+			lines = append(lines, fmt.Sprintf("card %d: bit %d was misread", i+1, r.Bit))
 		}
 	}
 	return lines

@@ -113,10 +113,10 @@ func TestPrintLines(t *testing.T) {
 func TestRepairLines(t *testing.T) {
 	a, _ := cardOf(t, "26-8-16", 150, 46143)
 	c := Candidate{Format: a.Format, Fault: LostBit, Cards: []formats.Card{a, a, a, a}, Repairs: []Repair{
-		{Fault: LostBit, Bit: 3, Ways: 1}, {}, {Fault: ExtraBit, Bit: 26, Ways: 2}, {Fault: FlippedBit, Bit: 1, Ways: 13},
+		{Fault: LostBit, Bit: 3, Ways: 1}, {}, {Fault: ExtraBit, Bit: 26, Ways: 2, Chance: 0.99}, {Fault: FlippedBit, Bit: 1, Ways: 13, Chance: 0.2},
 	}}
 	assert.Equal(t, []string{
-		"card 1: bit 3 is missing from the read", "card 3: bit 26 of the read is one too many", "card 4: bit 1 was misread, or another bit under the same checks",
+		"card 1: bit 3 is missing from the read", "card 3: bit 26 of the read is one too many", "card 4: a bit was misread, and nothing tells which",
 	}, c.repairLines())
 	c = Candidate{Format: a.Format, Cards: []formats.Card{a}, Repairs: []Repair{{}}}
 	assert.Empty(t, c.repairLines())

@@ -201,9 +201,6 @@ func TestWarnings(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
 	for _, test := range []struct{ card, says string }{
-		{"26:0", "all 26 bits are 0"},
-		{"26:3FFFFFF", "all 26 bits are 1"},
-		{"26:32D687F", "as a misread of 26-8-16 it can be any of 13 cards"}, // 13 bits are under the parity that fails
 		{"uid:08A1B2C3", "begins with 08 is random"},
 		{"32:08A1B2C3", "begins with 08, which is random"},
 		{"bits:0101", "keys pressed on a keypad"},
@@ -217,6 +214,54 @@ func TestWarnings(t *testing.T) {
 	ans := ask(t, r, "26:32D687E", "34:1D9CB0CE7")
 	assert.Contains(t, strings.Join(ans.Warnings, "\n"), "2 lengths (26, 34 bits)")
 	assert.Greater(t, ans.Unknown, 0.99)
+}
+
+// What is wrong with the cards as they were given comes before any candidate. The read is facility 150, number 46143 of the published
+// 26-bit format: its last parity is over the last 12 of the data bits, so that 13 bits can be wrong where it fails, none of them the facility's.
+func TestFirst(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, test := range []struct {
+		cards string
+		says  []string // "": nothing
+	}{
+		{"26:32D687E", nil},
+		{"26:32D687E=46143", nil},
+		{"26:32D687E=0009876543=150,46143", nil},
+		{"26:0", []string{"card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is connected"}},
+		{"26:3FFFFFF", []string{"card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is connected"}},
+		{"26:0 26:32D687E 26:0", []string{"cards 1, 3: all 26 bits are 0"}},
+		{"26:32D687F", []string{"card 1: one check fails as 26-8-16; facility 150, number unknown, 13 cards possible; present it again"}},
+		{"26:32D687E=46144", []string{"card 1: its print 46144 contradicts its read, which as 26-8-16 is facility 150, number 46143"}},
+		{"26:32D687E=46143 26:32D687E=46144", []string{"card 1: one read with 2 prints: 46143 follows from the read as 26-8-16, 46144 does not"}},
+		{"26:32D687E 26:32D6882 26:32D687F", []string{"card 3: one check fails", "card 3: its read is one bit from that of card 1: perhaps it is that card, misread"}},
+		{"26:32D687E 25:12D687E", []string{"card 2: its read is a bit less than that of card 1"}},
+	} {
+		ans := ask(t, r, strings.Fields(test.cards)...)
+		require.Len(t, ans.First, len(test.says), "%s: %q", test.cards, ans.First)
+		for i, says := range test.says {
+			assert.Contains(t, ans.First[i], says, test.cards)
+		}
+	}
+}
+
+// Of a read that can be of several cards those fields alone are known that all of them have; a print of its own tells which it is.
+func TestSure(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for text, want := range map[string]string{
+		"26:32D687F":       "facility 150, number unknown",
+		"26:32D687E":       "facility 150, number 46143",
+		"26:12D687E":       "facility unknown, number unknown", // the first parity is over the facility and four bits of the number
+		"26:32D687F=46143": "facility 150, number 46143",
+	} {
+		cards := parse(t, text)
+		ans := ask(t, r, text)
+		card := ans.Candidates[0].Sure(cards, 0)
+		assert.Equal(t, want, fieldWords(&card), text)
+		assert.Zero(t, ans.Candidates[0].Sure(nil, 0))
+		assert.Zero(t, ans.Candidates[0].Sure(cards, 1))
+	}
 }
 
 // A site's own cards come first, and one that is none of them is said to be none.

@@ -51,6 +51,11 @@ func (r *Ranker) Settle(cards []formats.Sightings, ans *Answer) []Settle {
 	if len(hyps) < 2 || hyps[0].Probability >= settled {
 		return nil
 	}
+	for i, rep := range hyps[0].Repairs {
+		if hyps[0].Probability >= likely && hyps[0].doubtful(i) {
+			return whichOf(i, rep.Ways)
+		}
+	}
 	all := []Settle{r.readPrint(cards, hyps), again(cards, hyps)}
 	if slices.ContainsFunc(cards, hasRead) {
 		all = append(all, r.another(hyps, false), r.another(hyps, true))
@@ -60,6 +65,18 @@ func (r *Ranker) Settle(cards []formats.Sightings, ans *Answer) []Settle {
 	all = slices.DeleteFunc(all, func(s Settle) bool { return s.Bits < telling })
 	slices.SortStableFunc(all, func(a, b Settle) int { return cmp.Compare(b.Bits, a.Bits) })
 	return all
+}
+
+// How often a card has a print that tells it from others, and how often a second read of a bad one is good: judgement.
+const printTells, againTells = 0.8, 0.95
+
+// whichOf is finding out which of many cards a bad read is of: nothing else is worth asking before.
+func whichOf(i, ways int) []Settle {
+	bits := math.Log2(float64(ways))
+	return []Settle{
+		{What: fmt.Sprintf("present card %d again", i+1), Shows: "a good read says which card it is", Bits: againTells * bits},
+		{What: fmt.Sprintf("read the number printed on card %d", i+1), Shows: fmt.Sprintf("it says which of the %d it is", ways), Bits: printTells * bits},
+	}
 }
 
 // information returns the mutual information between hypotheses and an outcome: p[h] are the hypotheses' weights, out[h] the
@@ -102,7 +119,7 @@ func (r *Ranker) readPrint(cards []formats.Sightings, hyps []*Candidate) Settle 
 	at := slices.IndexFunc(cards, func(s formats.Sightings) bool {
 		return !slices.ContainsFunc(s, func(t formats.Sighting) bool { return t.Kind == formats.Printed })
 	})
-	if at < 0 {
+	if at < 0 || hyps[0].Format.Kind == formats.KindKeypad { // on keys there is nothing to read
 		return Settle{}
 	}
 	out := make([]map[string]float64, len(hyps))

@@ -165,7 +165,7 @@ func (r *Ranker) rankWays(ways []*way) (out TextAnswer, err error) {
 		one.taken.Probability = 1
 		return TextAnswer{one.ans, []Taken{one.taken}, make([]int, len(one.ans.Candidates))}, nil
 	}
-	out.Warnings = ways[0].ans.Warnings
+	out.First, out.Warnings = ways[0].ans.First, ways[0].ans.Warnings
 	for i, w := range ways {
 		out.Taken = append(out.Taken, w.taken)
 		out.merge(i, &w.ans, w.taken.Probability)

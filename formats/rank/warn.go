@@ -23,7 +23,6 @@ func (r *Ranker) warnings(w *evidence.Work, ans *Answer) []string {
 		}
 	}
 	for i, at := range w.Input() {
-		warnRead(i+1, w.Read(at), add)
 		for _, s := range w.Other(at) {
 			if s.Kind == formats.Serial && randomSerial(s.Serial) {
 				add("card %d: a 4-byte serial that begins with 08 is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1)
@@ -69,16 +68,6 @@ func lengthList(n []int) string {
 	return strings.Join(s, ", ")
 }
 
-func warnRead(n int, b wiegand.Bits, add func(string, ...any)) {
-	switch ones := b.OnesCount(); {
-	case b.Len() == 0:
-	case ones == 0:
-		add("card %d: all %d bits are 0: more likely a line fault than a card; check that DATA1 is connected", n, b.Len())
-	case ones == b.Len():
-		add("card %d: all %d bits are 1: more likely a line fault than a card; check that DATA0 is connected", n, b.Len())
-	}
-}
-
 // randomSerial reports whether a chip serial is one that changes at each reading (ISO/IEC 14443-3: 4 bytes, the first 08).
 func randomSerial(b wiegand.Bits) bool {
 	v, _ := b.Slice(0, 8).Uint64()
@@ -88,7 +77,7 @@ func randomSerial(b wiegand.Bits) bool {
 // warn says what to be careful about if the candidate is right.
 func (c *Candidate) warn(add func(string, ...any)) {
 	for i, r := range c.Repairs {
-		if r.Ways > 1 {
+		if r.Ways > 1 && !c.doubtful(i) {
 			add("card %d: as a misread of %s it can be any of %d cards, and the one shown is only the likeliest: present it again, and don't use its number", i+1, c.Format.ID, r.Ways)
 		}
 	}

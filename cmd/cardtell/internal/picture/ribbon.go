@@ -139,7 +139,11 @@ func (r *ribbon) places(line []Segment) []place {
 // line draws one row of the read.
 func (r *ribbon) line(segments []Segment, y float64) (nodes []node, bottom float64) {
 	places := r.places(segments)
-	nodes = append(nodes, gutterLabel(y+digitRow-5, "bit"), gutterLabel(y+r.digits+r.cell/2+4, "read"))
+	name := "read"
+	if r.plate.Computed {
+		name = "made"
+	}
+	nodes = append(nodes, gutterLabel(y+digitRow-5, "bit"), gutterLabel(y+r.digits+r.cell/2+4, name))
 	for _, p := range places {
 		for bit := p.First; bit <= p.Last; bit++ {
 			x := p.x + r.cell*(float64(bit-p.First)+0.5)

@@ -29,6 +29,7 @@ type Plate struct {
 	Bits     []wiegand.Bits // without a Card: its reads, if any, as they came
 	Chance   string         // how probable the reading is, such as "90.1 %"; "" where the format was named
 	Fault    string         // what is wrong with the wiring, "" where nothing is
+	Computed bool           // no read was seen: the bits are those of the card's number
 	Repair   string         // what was wrong with this read, "" where nothing was
 	Mark     int            // the bit that the repair is about, from 1; 0 for none
 	Evidence []string
@@ -51,6 +52,9 @@ func (p *Plate) reading() string {
 	return p.Card.Format.ID
 }
 
+// ComputedWords say that the bits of a plate are no read.
+const ComputedWords = "No read was seen: the bits are computed from the number, as far as it tells them."
+
 // Title names the plate in a few words: the card and its format.
 func (p *Plate) Title() string { return fmt.Sprintf("Card %d as %s", p.Number, p.reading()) }
 
@@ -59,7 +63,11 @@ func (p *Plate) subtitle() string {
 	if p.Card == nil {
 		return "the bits as they came"
 	}
-	return Clean(p.Card.Format.Description) + ". Standing: " + p.Card.Format.Standing.String() + "."
+	words := Clean(p.Card.Format.Description) + ". Standing: " + p.Card.Format.Standing.String() + "."
+	if p.Computed {
+		words += " " + ComputedWords
+	}
+	return words
 }
 
 // entry is a line of a list: a name, and what it is.
@@ -180,6 +188,9 @@ const manyChecks = 6
 func (p *Plate) verdict() (string, State) {
 	if p.Card == nil {
 		return "", Open
+	}
+	if p.Computed {
+		return "computed, not read", Open
 	}
 	n := len(p.Card.Format.Layout.Checks())
 	failed := p.Card.Record.Failed().Len()

@@ -1,0 +1,328 @@
+package main
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// view is an answer for people: what is wrong with the question first, then the candidates, the first one's evidence, its numbers and
+// picture, and what to do next.
+type view struct {
+	cards   []formats.Sightings
+	ans     *rank.Answer
+	settle  []rank.Settle
+	given   []int           // the numbers of the cards in the question, nil for 1, 2 and so on
+	asked   []string        // questions back, before all else
+	taken   []takenTextJSON // what texts were taken for, where that is in doubt
+	doors   []site.Door
+	top     int
+	verbose bool
+	style   picture.Style
+}
+
+// Short answers show so many candidates and cards, long ones more cards.
+const shortTop, shortCards, longCards = 3, 8, 12
+
+// When sections of an answer are cut, the highest first.
+const (
+	cutFirst = iota
+	cutWarnings
+	cutNumbers
+	cutTaken
+	cutEvidence
+	cutSettle
+	cutPicture
+)
+
+// text writes the answer on one screen, or on as many as it takes.
+func (v *view) text() string {
+	out, cut := v.within(screenLines)
+	if cut {
+		out += more
+	}
+	return out
+}
+
+// within writes the answer in so many lines, and reports whether something was left out.
+func (v *view) within(room int) (out string, cut bool) {
+	if v.verbose {
+		room = 0
+	}
+	for top := v.top; ; top-- {
+		out, cut = fitted(v.sections(top), room)
+		if room == 0 || top <= 1 || strings.Count(out, "\n") <= room {
+			return out, cut
+		}
+	}
+}
+
+func (v *view) sections(top int) []section {
+	first := section{least: 3, turn: cutFirst}
+	for _, line := range slices.Concat(v.asked, v.numbered(v.ans.First)) {
+		lines := wrapWords(line, v.style.Width)
+		for i := range lines {
+			lines[i] = v.style.Bad(lines[i])
+		}
+		first.items = append(first.items, lines)
+	}
+	all := []section{first, v.takenSection(), v.candidates(top)}
+	if answered(v.ans) {
+		all = append(all, v.evidence()...)
+	} else {
+		all = append(all, section{items: [][]string{{"No known format fits well. With several reads, learn works the layout out."}}, least: 1})
+	}
+	return append(all, listed("To be surer:", v.numbered(settleLines(v.settle)), v.style, 0, cutSettle),
+		listed("Take care:", v.numbered(v.ans.Warnings), v.style, 2, cutWarnings))
+}
+
+// takenSection says what texts were taken for that can be several things.
+func (v *view) takenSection() section {
+	s := section{least: 2, turn: cutTaken}
+	for _, t := range v.taken {
+		if t.Probability < 1 {
+			s.items = append(s.items, []string{fmt.Sprintf("%s: %s  %s", clip(picture.Clean(t.Text), 40), strings.TrimSpace(percent(t.Probability)), t.As)})
+		}
+	}
+	return s
+}
+
+// candidates lists the likeliest readings, formats and frames by probability.
+func (v *view) candidates(top int) section {
+	candidates, frames := shares(v.ans, top)
+	rest := v.ans.Unknown
+	var s section
+	k := 0
+	for i := range v.ans.Candidates {
+		c := &v.ans.Candidates[i]
+		if i >= candidates {
+			rest += c.Probability
+			continue
+		}
+		for ; k < frames && v.ans.Frames[k].Probability > c.Probability; k++ {
+			s.items = append(s.items, frameLines(&v.ans.Frames[k]))
+		}
+		s.items = append(s.items, v.candidate(c, i == 0))
+	}
+	for ; k < len(v.ans.Frames); k++ {
+		if k < frames {
+			s.items = append(s.items, frameLines(&v.ans.Frames[k]))
+		} else {
+			rest += v.ans.Frames[k].Probability
+		}
+	}
+	last := percent(rest) + "  none of these"
+	if n := len(v.ans.Candidates) + len(v.ans.Frames) - candidates - frames; n > 0 {
+		last = fmt.Sprintf("%s  %s, or none of these (%s)", percent(rest), count(n, "less likely reading"), strings.TrimSpace(percent(v.ans.Unknown)))
+	}
+	s.items = append(s.items, []string{last})
+	s.least = len(s.items)
+	return s
+}
+
+// frameLines writes a frame whose parts are not those of any table.
+func frameLines(f *rank.Frame) []string {
+	return []string{fmt.Sprintf("%s  %-16s its bits and checks, divided as no table has it", percent(f.Probability), "like "+f.Format.ID)}
+}
+
+// candidate writes one reading, and its cards: of many cards those of the first one alone.
+func (v *view) candidate(c *rank.Candidate, first bool) []string {
+	name := c.Format.ID
+	if first {
+		name = v.style.Bold(name)
+	}
+	what := picture.Clean(shortDescription(c.Format))
+	if !first && !v.verbose && len(c.Cards) == 1 && c.Fault == rank.None { // all in one line
+		what = cardWords(&c.Cards[0]) + ": " + what
+	}
+	lines := []string{fmt.Sprintf("%s  %s%*s %s", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "",
+		clip(what, max(2, v.style.Width-11-max(16, len(c.Format.ID)))))}
+	if c.Fault != rank.None {
+		lines = append(lines, "         "+v.style.Bad(c.Fault.Words()))
+	}
+	if keys := keysPressed(c); keys != "" {
+		return append(lines, "         keys "+keys)
+	}
+	many := shortCards
+	if v.verbose {
+		many = longCards
+	} else if !first && (len(c.Cards) > 1 || c.Fault == rank.None) {
+		return lines
+	}
+	for i := range c.Cards {
+		if i == many && len(c.Cards) > many+1 {
+			lines = append(lines, fmt.Sprintf("         and %d more cards", len(c.Cards)-i))
+			break
+		}
+		label := ""
+		if len(c.Cards) > 1 || v.given != nil {
+			label = fmt.Sprintf("card %-3d ", v.number(i))
+		}
+		sure := c.Sure(v.cards, i)
+		for k, line := range wrapWords(sureWords(&sure, &c.Cards[i])+doubt(&c.Repairs[i]), v.style.Width-9-len(label)) {
+			if k > 0 {
+				label = strings.Repeat(" ", len(label))
+			}
+			lines = append(lines, "         "+label+line)
+		}
+	}
+	return lines
+}
+
+// sureWords says what is known of a card for sure, and of what it has nothing.
+func sureWords(sure, card *formats.Card) string {
+	if sure.Format == nil || sure.Known == card.Known {
+		return cardWords(card)
+	}
+	var parts []string
+	for i, field := range card.Format.Layout.Spec().Fields {
+		switch {
+		case field.Name == "unknown":
+		case sure.Known.Has(i):
+			parts = append(parts, field.Name+" "+sure.Text(i))
+		case card.Known.Has(i):
+			parts = append(parts, field.Name+" unknown")
+		}
+	}
+	return strings.Join(parts, "  ")
+}
+
+// keysPressed writes keys that were pressed one after another, "" where the cards are something else.
+func keysPressed(c *rank.Candidate) string {
+	if c.Format.Kind != formats.KindKeypad || c.Format.Layout.Len() > 8 {
+		return ""
+	}
+	var keys []string
+	for i := range c.Cards {
+		if c.Cards[i].Format == nil {
+			return ""
+		}
+		n, _ := strconv.Atoi(c.Cards[i].Text(c.Format.Number()))
+		keys = append(keys, keyName(n))
+	}
+	return strings.Join(keys, " ")
+}
+
+// keyName is what is on a key, by its code.
+func keyName(code int) string {
+	switch {
+	case code == 10:
+		return "*"
+	case code == 11:
+		return "#"
+	case code < 10:
+		return strconv.Itoa(code)
+	}
+	return fmt.Sprintf("(code %d)", code)
+}
+
+// evidence is what speaks for the first candidate, and the numbers and the picture of the first card that is known for sure.
+func (v *view) evidence() []section {
+	c, least := &v.ans.Candidates[0], 2
+	if v.given != nil { // one of several kinds
+		least = 0
+	}
+	all := []section{listed("Evidence for "+c.Format.ID+":", v.numbered(c.Evidence(v.cards)), v.style, least, cutEvidence)}
+	if keysPressed(c) != "" {
+		return all
+	}
+	for i := range c.Cards {
+		card := c.Sure(v.cards, i)
+		if card.Format == nil || card.Known != c.Cards[i].Known {
+			continue
+		}
+		title := "As numbers:"
+		if len(c.Cards) > 1 {
+			title = fmt.Sprintf("Card %d as numbers:", v.number(i))
+		}
+		all = append(all, section{title: v.style.Bold(title), items: v.numbers(&card, i), least: least, turn: cutNumbers})
+		if card.Whole() {
+			var b strings.Builder
+			picture.Text(&b, &card, v.style)
+			all = append(all, section{items: [][]string{strings.Split(strings.TrimRight(b.String(), "\n"), "\n")}, turn: cutPicture})
+		}
+		return all
+	}
+	return all
+}
+
+// inShort are the forms of a short answer, the most wanted first.
+var inShort = []string{"pair", "number", "decimal10", "hex", "words", "uid", "uid-decimal", "uid-reversed-decimal"}
+
+// numbers writes a card in every form that its format has but those that the picture shows, one a line; in short the usual ones, and what
+// the doors of the site want.
+func (v *view) numbers(card *formats.Card, at int) [][]string {
+	var items [][]string
+	if v.verbose {
+		for _, form := range everyForm {
+			if text, err := form.Text(card); err == nil && form.Name != "bits" && form.Name != "fields" {
+				items = append(items, []string{fmt.Sprintf("  %-20s %s", form.Name, text)})
+			}
+		}
+		return items
+	}
+	for _, d := range v.doors {
+		if form, ok := formats.FormByName(d.Enter); ok {
+			if text, err := form.Text(card); err == nil {
+				items = append(items, []string{fmt.Sprintf("  %s  (%s, as %s wants it)", text, form.Name, picture.Clean(clip(d.Name, 30)))})
+			}
+		}
+	}
+	names := inShort
+	if !slices.ContainsFunc(v.cards[at], func(s formats.Sighting) bool { return s.Kind == formats.Read }) {
+		names = append([]string{"bits-hex"}, names...)
+	}
+	var parts []string
+	for _, name := range names {
+		if form, ok := formats.FormByName(name); ok {
+			if text, err := form.Text(card); err == nil {
+				parts = append(parts, strings.ReplaceAll(name+" "+text, " ", "\u00a0")) // stays together
+			}
+		}
+	}
+	for _, line := range wrapWords(strings.Join(parts, "  "), v.style.Width-2) {
+		items = append(items, []string{"  " + strings.ReplaceAll(line, "\u00a0", " ")})
+	}
+	return items
+}
+
+// number is the number of a card in the question.
+func (v *view) number(i int) int {
+	if v.given == nil {
+		return i + 1
+	}
+	return v.given[i]
+}
+
+// cardNumbers are the places of cards in a sentence.
+var cardNumbers = regexp.MustCompile(`\b(cards? )(\d+(?:, \d+)*)`)
+
+// numbered gives sentences about cards the numbers of the question.
+func (v *view) numbered(lines []string) []string { return givenNumbers(lines, v.given) }
+
+func givenNumbers(lines []string, given []int) []string {
+	if given == nil {
+		return lines
+	}
+	out := make([]string, len(lines))
+	for k, line := range lines {
+		out[k] = cardNumbers.ReplaceAllStringFunc(line, func(found string) string {
+			m := cardNumbers.FindStringSubmatch(found)
+			places := strings.Split(m[2], ", ")
+			for i, p := range places {
+				if n, err := strconv.Atoi(p); err == nil && n >= 1 && n <= len(given) {
+					places[i] = strconv.Itoa(given[n-1])
+				}
+			}
+			return m[1] + strings.Join(places, ", ")
+		})
+	}
+	return out
+}

@@ -1,0 +1,120 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// serialJSON is what a chip's serial is, and what readers can send of it.
+type serialJSON struct {
+	UID   string           `json:"uid"`
+	Facts []string         `json:"facts"`
+	Reads []serialReadJSON `json:"reads"`
+}
+
+type serialReadJSON struct {
+	Length int       `json:"length"`
+	Part   string    `json:"part"` // which bytes in which order
+	Read   string    `json:"read"`
+	Format string    `json:"format"`
+	Forms  textsJSON `json:"forms"`
+}
+
+// aloneSerial returns the chip's serial that one card was given as and nothing else.
+func aloneSerial(cards []formats.Sightings) (s formats.Sighting, ok bool) {
+	if len(cards) != 1 || len(cards[0]) != 1 || cards[0][0].Kind != formats.Serial {
+		return s, false
+	}
+	return cards[0][0], true
+}
+
+func newSerialJSON(s formats.Sighting, cat formats.Catalogue) *serialJSON {
+	doc := serialJSON{UID: string(formats.AppendSerial(nil, s.Bits)), Facts: formats.SerialFacts(s.Bits)}
+	for _, r := range formats.SerialReads(s.Bits, cat) {
+		doc.Reads = append(doc.Reads, serialReadJSON{r.Bits.Len(), r.Part, r.Bits.Hex(), r.Card.Format.ID, formsJSON(&r.Card)})
+	}
+	return &doc
+}
+
+// serialText writes what a chip's serial is and what readers send of it, in the forms of the site's doors. The ranking of formats says
+// nothing about a card that no reader has seen, and stands below in a long answer alone.
+func (v *view) serialText(s formats.Sighting, cat formats.Catalogue) string {
+	facts := section{title: v.style.Bold("A chip's serial number, " + string(formats.AppendSerial(nil, s.Bits))), least: 3, turn: cutFirst}
+	for _, line := range formats.SerialFacts(s.Bits) {
+		facts.items = append(facts.items, listed("", []string{line}, v.style, 0, 0).items...)
+	}
+	all := []section{v.takenSection(), facts, v.serialTable(s, cat)}
+	if v.verbose {
+		out, _ := fitted(all, 0)
+		return out + "\n" + v.text()
+	}
+	out, cut := fitted(all, screenLines)
+	if cut {
+		out += more
+	}
+	return out
+}
+
+// serialTable is a line for each part of the serial that a reader can send. Readers of 32 and of 34 bits send the same number.
+func (v *view) serialTable(s formats.Sighting, cat formats.Catalogue) section {
+	rows := [][]string{append([]string{"bits", "bytes", "read"}, v.doorForms()...)}
+	for _, r := range formats.SerialReads(s.Bits, cat) {
+		row := []string{fmt.Sprint(r.Bits.Len()), r.Part, r.Bits.Hex()}
+		switch row[0] {
+		case "32":
+			row[0] = "32, 34"
+		case "34":
+			continue
+		}
+		for _, name := range v.doorForms() {
+			text := "-"
+			if form, ok := formats.FormByName(name); ok {
+				if t, err := form.Text(&r.Card); err == nil {
+					text = t
+				}
+			}
+			row = append(row, text)
+		}
+		rows = append(rows, row)
+	}
+	t := section{title: v.style.Bold("What a reader set to so many bits sends (which of these is its own setting):"), least: 4, turn: cutNumbers}
+	for _, line := range aligned(rows) {
+		t.items = append(t.items, []string{"  " + picture.Clean(line)})
+	}
+	return t
+}
+
+// aligned writes rows of as many cells each in columns.
+func aligned(rows [][]string) (lines []string) {
+	widths := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, cell := range row {
+			widths[i] = max(widths[i], len(cell))
+		}
+	}
+	for _, row := range rows {
+		line := ""
+		for i, cell := range row {
+			line += fmt.Sprintf("%-*s  ", widths[i], cell)
+		}
+		lines = append(lines, strings.TrimRight(line, " "))
+	}
+	return lines
+}
+
+// doorForms are the forms of the site's doors, each once, or the usual ones.
+func (v *view) doorForms() (names []string) {
+	for _, d := range v.doors {
+		if d.Enter != "" && !slices.Contains(names, d.Enter) {
+			names = append(names, d.Enter)
+		}
+	}
+	if names == nil {
+		names = []string{"pair", "decimal"}
+	}
+	return names
+}

@@ -1,0 +1,124 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+)
+
+// What is wrong with a question is the first line of its answer, and all of it goes on one screen. Reads are facility 121, number 8417 and
+// so on, put together by frame26 from the published frame.
+func TestFirstLine(t *testing.T) {
+	read := frame26(121, 8417)
+	good := fmt.Sprintf("26:%07X", read)
+	lastFails := fmt.Sprintf("26:%07X", read^1)    // the last parity alone
+	flipped := fmt.Sprintf("26:%07X", read^1<<5)   // a bit of the number
+	first := fmt.Sprintf("26:%07X", read^1<<25)    // the first parity, over the facility and four bits of the number
+	lost := fmt.Sprintf("25:%07X", read&(1<<25-1)) // the first bit did not come
+	for _, test := range []struct{ ask, first, not string }{
+		{good, " 8", ""}, {good + "=121,08417", " 99.", ""},
+		{good + "=08418", "card 1: its print 08418 contradicts its read, which as 26-8-16 is facility 121,", ""},
+		{good + "=08417=9999", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 9999", ""},
+		{good + "=08417 " + good + "=8418", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 8418", ""},
+		{"26:0", "card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is", "number 0"},
+		{"26:3FFFFFF", "card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is", "number 65535"},
+		{lastFails, "card 1: one check fails as 26-8-16; facility 121, number unknown, 13 cards", "As numbers"},
+		{first, "card 1: one check fails as 26-8-16; facility unknown, number unknown, 13 cards", "As numbers"},
+		{good + " " + flipped, "card 2: one check fails as 26-8-16; facility 121, number unknown", "card 2   facility 121  number 8"},
+		{"121 08417", "121 and 08417 were taken for two cards; are they one? Then write 121,08417", ""},
+		{good + " 08417", good + " and 08417 were taken for two cards; are they one? Then write", ""},
+		{good + " " + lost, "card 2: its read is a bit less than that of card 1: perhaps it is that card,", ""},
+		{"4:1 4:2 4:3 4:4 4:B", " 98.", "number"},
+	} {
+		r := doArgs("identify", strings.Fields(test.ask)...)
+		line, _, _ := strings.Cut(r.out, "\n")
+		assert.True(t, strings.HasPrefix(line, test.first), "%s: %s", test.ask, line)
+		if test.not != "" {
+			assert.NotContains(t, r.out, test.not, test.ask)
+		}
+		assert.Less(t, strings.Count(r.out, "\n"), screen, "%s:\n%s", test.ask, r.out)
+	}
+	assert.Contains(t, doArgs("identify", good, flipped).out, "card 2: its read is one bit from that of card 1: perhaps it is that card,")
+	assert.Contains(t, do("identify 4:1 4:2 4:3 4:4 4:B", "").out, "keys 1 2 3 4 #\n")
+	assert.Contains(t, do("identify 8:E1 8:D2 8:5A", "").out, "keys 1 2 *\n", "10 is *: common practice, no source")
+	long := doArgs("identify", good, "--verbose").out
+	for _, says := range []string{"  joined               12108417\n", "the bits come last first\n", "odd holds\n"} { // nothing is lost
+		assert.Contains(t, long, says)
+	}
+}
+
+// A chip's serial is answered by what it is and by what readers send of it, in the forms of the site's doors; its maker's byte is never called a
+// facility. The numbers are those of formats.TestSerialReads.
+func TestSerialIsACaseOfItsOwn(t *testing.T) {
+	for text, says := range map[string][]string{
+		"04:A2:3B:5C":               {"single size UID", "26      first 3 bytes                26:2094477           004,41531  303675", "32, 34  all bytes, turned round "},
+		"uid:08A23B5C":              {"says that it is random"},
+		"uid:88A23B5C":              {"cascade tag CT"},
+		"UID: 04:A9:DB:A2:85:32:80": {"double size UID", "and no facility", "88 and first 3, turned round  32:DBA90488", "3685287048", "56      all bytes  "},
+		"E0-04-01-50-76-D2-81-05":   {"ISO/IEC 15693-3", "64      all bytes "},
+		"uid:04A9DBA2853280112233":  {"triple size UID"},
+	} {
+		r := doArgs("identify", text)
+		assert.Equal(t, exitDone, r.code, text)
+		assert.True(t, strings.HasPrefix(r.out, "A chip's serial number, "), "%s: %s", text, r.out)
+		assert.Less(t, strings.Count(r.out, "\n"), screen, text)
+		assert.NotContains(t, r.out, "facility 4", text)
+		for _, line := range says {
+			assert.Contains(t, r.out, line, text)
+		}
+	}
+	r := do("identify 04:A2:3B:5C --site ../../testdata/demo/site.toml", "")
+	assert.Contains(t, r.out, "  bits    bytes                        read                 pair       decimal10")
+	assert.Contains(t, r.out, "  26      last 3 bytes, turned round   26:0B87745           092,15266  0006044578")
+	r = do("identify 04:A2:3B:5C --json", "")
+	for _, says := range []string{`"uid":"04:A2:3B:5C"`, `"length":34,"part":"all bytes","read":"34:`, `"pair":"004,41531"`} {
+		assert.Contains(t, r.out, says)
+	}
+	served := do("serve --stdio", `{"do":"identify","cards":["04:A2:3B:5C"]}`+"\n")
+	assert.Contains(t, served.out, `"part":"first 3 bytes, turned round"`)
+	assert.NotContains(t, do("identify 26:0F241C3=uid:7920E1AA", "").out, "chip's serial number, ", "a read is there too")
+}
+
+// doArgs runs a command whose arguments have blanks.
+func doArgs(command string, args ...string) result {
+	code, out, errs := cli(append([]string{command}, args...)...)
+	return result{code, out, errs}
+}
+
+// The sections of the highest turn are cut first and from their end, down to what has to stay; what is cut is said.
+func TestFit(t *testing.T) {
+	lines := func(n int) (all []string) {
+		for i := range n {
+			all = append(all, fmt.Sprint(i))
+		}
+		return all
+	}
+	sections := func() []section {
+		return []section{
+			listed("A:", lines(3), picture.Style{Width: 80}, 2, 1), listed("B:", lines(4), picture.Style{Width: 80}, 1, 3), listed("C:", nil, picture.Style{Width: 80}, 0, 2),
+		}
+	}
+	out, cut := fitted(sections(), 10)
+	assert.False(t, cut)
+	assert.Equal(t, "A:\n  - 0\n  - 1\n  - 2\n\nB:\n  - 0\n  - 1\n  - 2\n  - 3\n", out)
+	whole, cut := fitted(sections(), 0)
+	assert.False(t, cut)
+	assert.Equal(t, out, whole)
+	out, cut = fitted(sections(), 9) // two lines are for saying so
+	assert.True(t, cut)
+	assert.Equal(t, "A:\n  - 0\n  - 1\n  - 2\n\nB:\n  - 0\n", out)
+	out, cut = fitted(sections(), 1)
+	assert.True(t, cut)
+	assert.Equal(t, "A:\n  - 0\n  - 1\n\nB:\n  - 0\n", out)
+}
+
+// Sentences about the cards of one kind have the numbers of the question.
+func TestGivenNumbers(t *testing.T) {
+	assert.Equal(t, []string{"card 4: x, as card 2; 5 cards; cards 2, 4, 9 and 3 more"},
+		givenNumbers([]string{"card 2: x, as card 1; 5 cards; cards 1, 2, 3 and 3 more"}, []int{2, 4, 9}))
+	assert.Equal(t, []string{"card 2"}, givenNumbers([]string{"card 2"}, nil))
+}

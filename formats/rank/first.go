@@ -1,0 +1,265 @@
+package rank
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// first says what is wrong with the cards as they were given: lines at fault, prints that contradict their read, reads that were spoilt
+// so that no number is known, cards that may be another one that was given. All of it has to be known before any answer.
+func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
+	all = append(all, faultyLines(w)...)
+	var c *Candidate
+	if len(ans.Candidates) > 0 && ans.Candidates[0].Probability >= likely {
+		c = &ans.Candidates[0]
+	}
+	all = append(all, twoPrints(w, c)...)
+	if c != nil {
+		all = append(all, c.contradictions(w)...)
+		all = append(all, c.spoilt(w)...)
+	}
+	return append(all, neighbours(w, c)...)
+}
+
+// faultyLines names the reads whose bits are all alike.
+func faultyLines(w *evidence.Work) (all []string) {
+	var zeros, ones []int
+	for i, at := range w.Input() {
+		switch b := w.Read(at); {
+		case b.Len() == 0:
+		case b.OnesCount() == 0:
+			zeros = append(zeros, i+1)
+		case b.OnesCount() == b.Len():
+			ones = append(ones, i+1)
+		}
+	}
+	for _, line := range []struct {
+		places    []int
+		bit, wire string
+	}{{zeros, "0", "DATA1"}, {ones, "1", "DATA0"}} {
+		if len(line.places) > 0 {
+			n := w.Read(w.Input()[line.places[0]-1]).Len()
+			all = append(all, fmt.Sprintf("%s: all %d bits are %s: a line fault before it is a card; check that %s is connected", named(line.places), n, line.bit, line.wire))
+		}
+	}
+	return all
+}
+
+// twoPrints names the reads that were given with two prints of which no more than one follows from the read.
+func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
+	told := map[int]bool{}
+	for i, at := range w.Input() {
+		if prints := printsOf(w, at); !told[at] && w.Read(at).Len() > 0 && len(prints) > 1 {
+			told[at] = true
+			follow := slices.DeleteFunc(slices.Clone(prints), func(s *evidence.Seen) bool { return c == nil || !c.followed(i, s) })
+			switch len(follow) {
+			case len(prints):
+			case 0:
+				all = append(all, fmt.Sprintf("card %d: one read with the prints %s: no two of them are one card; look which is its own", i+1, texts(prints)))
+			default:
+				others := slices.DeleteFunc(prints, func(s *evidence.Seen) bool { return slices.Contains(follow, s) })
+				all = append(all, fmt.Sprintf("card %d: one read with %d prints: %s follows from the read as %s, %s does not; look which is its own",
+					i+1, len(follow)+len(others), texts(follow), c.Format.ID, texts(others)))
+			}
+		}
+	}
+	return all
+}
+
+// printsOf returns the prints of the card at a place, each once.
+func printsOf(w *evidence.Work, at int) (all []*evidence.Seen) {
+	seen := w.Other(at)
+	for k := range seen {
+		s := &seen[k]
+		if s.Kind == formats.Printed && !slices.ContainsFunc(all, func(t *evidence.Seen) bool { return t.Text == s.Text }) {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+func texts(all []*evidence.Seen) string {
+	var parts []string
+	for _, s := range all {
+		parts = append(parts, s.Text)
+	}
+	return strings.Join(parts, " and ")
+}
+
+func (c *Candidate) followed(i int, s *evidence.Seen) bool {
+	return c.Cards[i].Format != nil && slices.ContainsFunc(c.Printed, func(how string) bool { return evidence.Follows(how, &c.Cards[i], s) })
+}
+
+// contradictions names the cards whose one print does not follow from their read.
+func (c *Candidate) contradictions(w *evidence.Work) []string {
+	var places []int
+	one := ""
+	for i, at := range w.Input() {
+		prints := printsOf(w, at)
+		if w.Read(at).Len() == 0 || len(prints) != 1 || c.Cards[i].Format == nil || c.followed(i, prints[0]) {
+			continue
+		}
+		places = append(places, i+1)
+		one = prints[0].Text
+	}
+	switch len(places) {
+	case 0:
+		return nil
+	case 1:
+		i := places[0] - 1
+		if c.doubtful(i) {
+			return []string{fmt.Sprintf("card %d: its print %s does not follow from its read, which is spoilt", i+1, one)}
+		}
+		return []string{fmt.Sprintf("card %d: its print %s contradicts its read, which as %s is %s: look at the print again, or it is another card's",
+			i+1, one, c.Format.ID, fieldWords(&c.Cards[i]))}
+	}
+	return []string{"the numbers printed on " + named(places) + " do not follow from their reads: they are other numbers, or of other cards"}
+}
+
+// fieldWords writes a card's fields in a few words, the unknown ones too.
+func fieldWords(c *formats.Card) string {
+	var parts []string
+	for i, field := range c.Format.Layout.Spec().Fields {
+		if field.Name == wiegand.FieldUnknown || field.Constant != "" {
+			continue
+		}
+		text := "unknown"
+		if c.Known.Has(i) {
+			text = c.Text(i)
+		}
+		parts = append(parts, field.Name+" "+text)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// spoilt says of each read that can be a misread of several cards what is known all the same.
+func (c *Candidate) spoilt(w *evidence.Work) (all []string) {
+	for i, at := range w.Input() {
+		rep := c.Repairs[i]
+		if n := w.Read(at).OnesCount(); !c.doubtful(i) || n == 0 || n == w.Read(at).Len() { // of a line at fault it was said
+			continue
+		}
+		what := map[Fault]string{LostBit: "a bit is missing", ExtraBit: "there is a bit too many", FlippedBit: "a bit is wrong"}[rep.Fault]
+		if card, err := c.Format.Read(w.Read(at)); err == nil && rep.Fault == FlippedBit {
+			what = map[bool]string{true: "one check fails", false: fmt.Sprintf("%d checks fail", card.Record.Failed().Len())}[card.Record.Failed().Len() == 1]
+		}
+		known := c.agreed(w.Read(at), rep.Fault)
+		all = append(all, fmt.Sprintf("card %d: %s as %s; %s, %d cards possible; present it again, and use no number before that", i+1, what, c.Format.ID, fieldWords(&known), rep.Ways))
+	}
+	return all
+}
+
+// sureRepair is the chance from which the card that a bad read is put right to is shown as that card.
+const sureRepair = 0.9
+
+// doubtful reports whether the read of card i can be a misread of several cards, none of them far the likeliest.
+func (c *Candidate) doubtful(i int) bool {
+	return c.Repairs[i].Ways > 1 && c.Repairs[i].Chance < sureRepair && !c.Repairs[i].Fault.Wiring()
+}
+
+// Sure returns card i with those fields alone known that are known however its read was spoilt: all of them for a read that is good or
+// that is put right without much doubt. cards are those that were asked about.
+func (c *Candidate) Sure(cards []formats.Sightings, i int) formats.Card {
+	if !c.of(cards) || i < 0 || i >= len(cards) {
+		return formats.Card{}
+	}
+	if !c.doubtful(i) {
+		return c.Cards[i]
+	}
+	return c.agreed(readOf(cards[i]), c.Repairs[i].Fault)
+}
+
+// agreed returns a card with the fields known on which all cards agree that a read can be a misread of, by one bit.
+func (c *Candidate) agreed(read wiegand.Bits, fault Fault) formats.Card {
+	agreed, some := c.Format.Blank(), false
+	for good := range mended(read, fault) {
+		if !c.Format.Layout.Holds(good) {
+			continue
+		}
+		card, err := c.Format.Read(good)
+		if err != nil {
+			continue
+		}
+		if !some {
+			agreed, some = card, true
+			continue
+		}
+		for i := range c.Format.Layout.Spec().Fields {
+			if card.Record.Value(i) != agreed.Record.Value(i) {
+				agreed.Known &^= 1 << i
+			}
+		}
+	}
+	return agreed
+}
+
+// mended yields the reads that a read can have been before a bit of it was lost, gained or flipped.
+func mended(b wiegand.Bits, fault Fault) func(yield func(wiegand.Bits) bool) {
+	return func(yield func(wiegand.Bits) bool) {
+		more := true
+		try := func(good wiegand.Bits, ok bool) { more = more && (!ok || yield(good)) }
+		for i := 0; i <= b.Len() && more; i++ {
+			switch {
+			case fault == LostBit:
+				for v := range uint(2) {
+					try(b.Insert(i, v))
+				}
+			case i == b.Len():
+			case fault == ExtraBit:
+				try(b.Delete(i))
+			case fault == FlippedBit:
+				try(b.WithBit(i, 1-b.Bit(i)), true)
+			}
+		}
+	}
+}
+
+// neighbours names the bad reads that are one bit away from the good read of another card: perhaps they are that card. c is the likeliest
+// candidate, nil where there is none; then reads that are a bit longer or shorter than another are bad.
+func neighbours(w *evidence.Work, c *Candidate) (all []string) {
+	input := w.Input()
+	reads := map[wiegand.Bits]int{} // the first place of each
+	for i, at := range input {
+		if b := w.Read(at); b.Len() > 0 && (c == nil || c.Repairs[i].Fault.Wiring()) {
+			if _, there := reads[b]; !there {
+				reads[b] = i
+			}
+		}
+	}
+	if len(reads) == 0 || len(input) < 2 {
+		return nil
+	}
+	for i, at := range input {
+		b := w.Read(at)
+		if b.Len() == 0 || c != nil && c.Repairs[i].Fault.Wiring() {
+			continue
+		}
+		faults := []Fault{FlippedBit, LostBit, ExtraBit}
+		if c == nil {
+			faults = faults[1:2] // a longer read of which a bit is too many is that of another card as well as this one is
+		}
+		for _, fault := range faults {
+			if at, ok := neighbour(reads, b, fault); ok {
+				what := map[Fault]string{FlippedBit: "one bit from", LostBit: "a bit less than", ExtraBit: "a bit more than"}[fault]
+				all = append(all, fmt.Sprintf("card %d: its read is %s that of card %d: perhaps it is that card, misread", i+1, what, at+1))
+				break
+			}
+		}
+	}
+	return all
+}
+
+// neighbour returns the place of a read that a bad one can be a misread of.
+func neighbour(reads map[wiegand.Bits]int, b wiegand.Bits, fault Fault) (at int, ok bool) {
+	for good := range mended(b, fault) {
+		if place, there := reads[good]; there && (!ok || place < at) {
+			at, ok = place, true
+		}
+	}
+	return at, ok
+}
