@@ -95,6 +95,28 @@ func TestSiteOfSerials(t *testing.T) {
 	assert.NotContains(t, stdout, "numbers  =")
 }
 
+// Every kind that a list has is proposed, with what else it can be, in words that a person reads.
+func TestSiteOfTwoKinds(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(61, 62))
+	rows := "Name;Card\n"
+	for i := range 60 {
+		rows += fmt.Sprintf("P%d;057,%05d\nF%d;%010d\n", i, 2100+2*i, i, rnd.Uint32())
+	}
+	out := filepath.Join(t.TempDir(), "site.toml")
+	code, _, stderr := cli("site", "--from", write(t, "in.csv", rows+"X;12.05.2024\n"), "-o", out)
+	require.Equal(t, 0, code, stderr)
+	text := read(t, out)
+	assert.NotContains(t, text, "( ")
+	assert.Contains(t, text, "format   = \"26-8-16\"\nfacility = 57\nnumbers  = \"2100-2218\"\nprinted  = \"pair\"")
+	assert.Regexp(t, `format   = "3[24]-0-32"\nprinted  = "number10"`, text)
+	assert.Contains(t, text, "1 row of none of these kinds, which check lists")
+	code, stdout, stderr := cli("check", write(t, "in.csv", rows), "--site", out)
+	assert.Equal(t, 0, code, "what is proposed fits the list: %s%s", stdout, stderr)
+	code, _, stderr = cli("site", "--from", write(t, "in.csv", "Card\nx\ny\n"))
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, stderr, "no kind of card can be told from its numbers; is it the right column?")
+}
+
 // The proposed block is free, the site's, and apart from all others at every door: checked by adding its cards to the list,
 // on lists at random.
 func TestCheckProposesFreeBlocks(t *testing.T) {
