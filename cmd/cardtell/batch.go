@@ -462,21 +462,13 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	if err != nil {
 		return err
 	}
-	id, p, err := guessFormat(cat, samples, f.numbers.from, sureOfFormat)
+	id, p, err := guessFormat(cat, samples, f.numbers.from)
 	if err != nil {
 		return err
 	}
 	f.numbers.format = id
 	j.app.remark("format %s taken from the numbers (%.1f %%); --format ID settles it", id, 100*p)
 	return nil
-}
-
-// sampleColumn returns the first different values of a list's column.
-func (a *app) sampleColumn(name string, flags *tableFlags) ([]string, error) {
-	return a.sample(name, flags, func(t *table) (func(*list.Row) string, error) {
-		column, err := t.cards(nil, flags.column)
-		return func(row *list.Row) string { return row.Text(column) }, err
-	})
 }
 
 // sample returns the first different values of a list, of which find finds out where they are.

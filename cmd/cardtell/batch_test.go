@@ -219,7 +219,7 @@ func TestFacilityGivenForAList(t *testing.T) {
 	code, stdout, _ = cli(append([]string{"check", in, "--next", "2"}, form...)...)
 	assert.Equal(t, 1, code)
 	assert.Contains(t, stdout, "of another facility: 1")
-	assert.Contains(t, stdout, "next: 45 to 46, format 26-8-16, facility 5")
+	assert.Contains(t, stdout, "  45 to 46, format 26-8-16, facility 5")
 }
 
 // A number alone among facilities and numbers joined is no card of facility 0 that has lost its zeros.

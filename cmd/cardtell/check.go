@@ -24,6 +24,7 @@ type checkFlags struct {
 	all     bool
 	redact  bool
 	draw    string
+	out     string
 }
 
 const checkLong = `Checks a list of cardholders against the site that it is for.
@@ -34,11 +35,17 @@ and numbers that are not the site's; for numbers that do not fit; for more
 cardholders than a door's controller holds; for rows without a name; and for
 numbers that are probably typed wrong, with the number that was probably meant.
 
---next N proposes N new card numbers in a row: free, the site's own, and apart
-from all others at every door. --draw draws the bits of the cards that are in
-question, such as two which a door can't tell apart.`
+It names people who have several cards, or whose name is written in two ways:
+that may be right, and is no problem by itself.
 
-const checkExample = `  cardtell check testdata/demo/staff.csv --site testdata/demo/site.toml --next 9
+--next N proposes N new card numbers: free, the site's own, and apart from all
+others at every door; in a row, or where no such run is free, numbers that were
+left out. With -o OUT they are written as a list, with what each door wants
+typed in. --draw draws the bits of the cards that are in question, such as two
+which a door can't tell apart.`
+
+const checkExample = `  cardtell check testdata/demo/staff.csv --site testdata/demo/site.toml \
+    --next 9 -o new-cards.xlsx
   cardtell check testdata/demo/staff.csv -c B --format 26-8-16 --from pair`
 
 func (a *app) checkCommand() *cobra.Command {
@@ -60,7 +67,8 @@ func (a *app) checkCommand() *cobra.Command {
 	f.table.register(flags)
 	f.numbers.register(flags)
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` with the names; may repeat (found by its head)")
-	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers in a row")
+	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers")
+	flags.StringVarP(&f.out, "output", "o", "", "write the new numbers for every door to `OUT`, CSV or XLSX by its name")
 	flags.BoolVar(&f.all, "all", false, "list every problem, and not just the first of each kind")
 	flags.StringVar(&f.draw, "draw", "", "draw the cards of the problems listed in this `FILE`, .svg or .html")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
@@ -71,6 +79,9 @@ func (a *app) check(name string, f *checkFlags) error {
 	write, err := sheetWriter("--draw", f.draw)
 	if err != nil {
 		return err
+	}
+	if f.redact && f.out != "" {
+		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", clip(f.out, 60))
 	}
 	if f.redact && f.draw != "" {
 		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out", clip(f.draw, 60))

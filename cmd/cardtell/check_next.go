@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/roster"
 )
@@ -18,8 +19,11 @@ type proposal struct {
 	To       string  `json:"to_card"`
 }
 
-// propose finds n new numbers for each population. Where one has none, reasons say so.
-func (c *checker) propose(n int) (found []proposal, reasons []string) {
+// propose finds n new numbers for each population, and writes them where that is wanted. Where one has none, reasons say so.
+func (c *checker) propose(n int) (found []proposal, reasons []string, err error) {
+	if c.masks != nil { // a proposal is numbers and nothing else
+		return nil, []string{"the numbers proposed can't be shown with --redact"}, nil
+	}
 	blocks, short := c.Free(n)
 	for _, b := range blocks {
 		p := proposal{
@@ -34,7 +38,34 @@ func (c *checker) propose(n int) (found []proposal, reasons []string) {
 	for i := range short {
 		reasons = append(reasons, shortageWords(&short[i]))
 	}
-	return found, reasons
+	if c.flags.out != "" && len(blocks) > 0 {
+		err = c.writeNew(blocks)
+	}
+	return found, reasons, err
+}
+
+// writeNew writes new cards as a list: each as it is printed, and as each door wants it.
+func (c *checker) writeNew(blocks []roster.Block) error {
+	w, err := list.Create(c.flags.out, c.table.Reader, list.OutOptions{Inputs: c.app.inputs, New: true})
+	if err != nil {
+		return err
+	}
+	defer w.Abort() //nolint:errcheck // after Commit it does nothing; before it, another failure is reported
+	heads := []string{"card", "format"}
+	for _, d := range c.doors {
+		heads = append(heads, d.Name)
+	}
+	if err := w.Write(list.NewRow(heads), nil); err != nil {
+		return err
+	}
+	for _, b := range blocks {
+		for card := range c.New(b) {
+			if err := w.Write(list.NewRow(append([]string{card.Card, b.Format}, card.Doors...)), nil); err != nil {
+				return err
+			}
+		}
+	}
+	return w.Commit()
 }
 
 // shortageWords says why there are no new numbers.
@@ -51,6 +82,6 @@ func shortageWords(s *roster.Shortage) string {
 	case roster.TooManyUnread:
 		return fmt.Sprintf("%d rows or more could not be read, so that too many numbers may be somebody's; correct the list first", s.Rows)
 	}
-	return fmt.Sprintf("format %s: no %d numbers in a row are free in %s; ask for fewer, or for cards of another block",
+	return fmt.Sprintf("format %s: no %d numbers are free in %s; ask for fewer, or order cards of another block",
 		s.Format, s.Wanted, clip(formats.FormatRanges(s.Numbers), 40))
 }

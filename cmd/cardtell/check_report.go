@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
@@ -22,7 +24,9 @@ type checkResult struct {
 	Doors     []doorResult `json:"doors,omitempty"`
 	Problems  []problem    `json:"problems"`
 	Unlisted  int          `json:"problems_not_listed,omitempty"` // beyond the first of each kind, unless --all
+	People    []problem    `json:"people,omitempty"`              // who may be on the list more than once: no problem by itself
 	Next      []proposal   `json:"next,omitempty"`
+	Output    string       `json:"output,omitempty"`
 	NoNext    []string     `json:"next_impossible,omitempty"`
 }
 
@@ -53,10 +57,17 @@ func (c *checker) report() error {
 		})
 	}
 	if c.flags.next > 0 {
-		r.Next, r.NoNext = c.propose(c.flags.next)
-		if c.masks != nil { // a proposal is numbers and nothing else
-			r.Next, r.NoNext = nil, append(r.NoNext, "the numbers proposed can't be shown with --redact")
+		var err error
+		if r.Next, r.NoNext, err = c.propose(c.flags.next); err != nil {
+			return err
 		}
+		if len(r.Next) > 0 {
+			r.Output = c.flags.out
+		}
+	}
+	people, _ := c.People()
+	for i := range people {
+		r.People = append(r.People, c.personWords(&people[i]))
 	}
 	if c.app.json {
 		r.Problems, r.Unlisted = c.listed(listedOfKind)
@@ -224,11 +235,94 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 		}
 		c.printFinding(w, f)
 	}
+	c.printPeople(w, r)
+	if len(r.Next)+len(r.NoNext) > 0 {
+		fmt.Fprintln(w, "\nnew numbers:")
+	}
 	for _, p := range r.Next {
 		c.printNext(w, p)
 	}
 	for _, why := range r.NoNext {
-		printWrapped(w, "\nnext: ", why)
+		printWrapped(w, "  ", why)
+	}
+	c.printToDo(w, r)
+}
+
+// printPeople names who may be on the list more than once.
+func (c *checker) printPeople(w io.Writer, r *checkResult) {
+	if len(r.People) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\npeople who may be here twice: %d (no problem by itself)\n", len(r.People))
+	for i, p := range r.People {
+		if i == shownOfKind && !c.flags.all {
+			fmt.Fprintf(w, "  and %d more; --all lists them\n", len(r.People)-shownOfKind)
+			return
+		}
+		printWrapped(w, fmt.Sprintf("  line %-5d ", p.Line), p.Message)
+	}
+}
+
+// personNames are what JSON calls the kinds of people.
+var personNames = []string{"several-cards", "spellings", "one-letter"}
+
+// personWords says who may be on the list more than once.
+func (c *checker) personWords(p *roster.Person) problem {
+	last := p.Rows[len(p.Rows)-1]
+	words := problem{Line: last.Line, Other: p.Rows[0].Line, Kind: personNames[p.Kind]}
+	var others []string
+	for _, row := range p.Rows[:len(p.Rows)-1] {
+		others = append(others, fmt.Sprintf("line %d, %s", row.Line, c.party(row.Text)))
+	}
+	with := c.party(last.Text) + "; " + strings.Join(others, "; ")
+	switch {
+	case p.Kind == roster.OneLetter:
+		words.Message = with + ": one letter differs"
+	case p.Kind == roster.Spellings:
+		words.Message = with + ": one name in several spellings"
+	default:
+		words.Message = with
+	}
+	if p.Cards > 1 {
+		words.Message += fmt.Sprintf(": %d cards", p.Cards)
+	}
+	return words
+}
+
+// inShell returns a file's name as it is written in a command.
+func inShell(name string) string {
+	if strings.ContainsAny(name, " '\"\\$&;()*?!#|<>`") {
+		return strconv.Quote(name)
+	}
+	return name
+}
+
+// printToDo says what to do with all that.
+func (c *checker) printToDo(w io.Writer, r *checkResult) {
+	var steps []string
+	if len(c.findings) > 0 {
+		steps = append(steps, "correct these rows in the list, and check it again; batch leaves out what it can't convert, and says so")
+	}
+	if r.Output != "" {
+		steps = append(steps, fmt.Sprintf("have cards with the new numbers made; %s has them, with what to type in at each door", r.Output))
+		if !list.IsXLSX(r.Output) {
+			steps = append(steps, "a spreadsheet takes the zeros from numbers of a CSV file: -o OUT.xlsx writes one that it can open safely")
+		}
+	}
+	for _, d := range r.Doors {
+		if len(r.Next) > 0 && d.Capacity > 0 && d.Cardholders <= d.Capacity && d.Cardholders+c.flags.next > d.Capacity {
+			steps = append(steps, fmt.Sprintf("%s holds %d cardholders and has %d: there is no room for all of the new ones", clip(d.Door, 30), d.Capacity, d.Cardholders))
+		}
+	}
+	if len(steps) == 0 && len(r.Doors) > 0 {
+		steps = append(steps, fmt.Sprintf("the list is sound: cardtell batch %s --site %s --door all -o OUT.xlsx writes it for every door",
+			inShell(c.table.Name), inShell(c.app.site)))
+	}
+	if len(steps) > 0 {
+		fmt.Fprintln(w, "\nwhat to do:")
+	}
+	for _, step := range steps {
+		printWrapped(w, "  - ", step)
 	}
 }
 
@@ -263,12 +357,19 @@ func (c *checker) printDoors(w io.Writer, r *checkResult) {
 }
 
 func (c *checker) printNext(w io.Writer, p proposal) {
-	words := fmt.Sprintf("%s to %s, format %s", p.First, p.Last, p.Format)
+	words := p.First
+	if p.Last != p.First {
+		words += " to " + p.Last
+	}
+	words += ", format " + p.Format
 	if p.Facility != nil {
 		words += ", facility " + *p.Facility
 	}
 	if p.From != p.First {
-		words += fmt.Sprintf("; written %s to %s", p.From, p.To)
+		words += "; written " + p.From
+		if p.To != p.From {
+			words += " to " + p.To
+		}
 	}
-	printWrapped(w, "\nnext: ", words)
+	printWrapped(w, "  ", words)
 }

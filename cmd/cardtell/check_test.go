@@ -95,6 +95,28 @@ func TestSiteOfSerials(t *testing.T) {
 	assert.NotContains(t, stdout, "numbers  =")
 }
 
+// Every kind that a list has is proposed, with what else it can be, in words that a person reads.
+func TestSiteOfTwoKinds(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(61, 62))
+	rows := "Name;Card\n"
+	for i := range 60 {
+		rows += fmt.Sprintf("P%d;057,%05d\nF%d;%010d\n", i, 2100+2*i, i, rnd.Uint32())
+	}
+	out := filepath.Join(t.TempDir(), "site.toml")
+	code, _, stderr := cli("site", "--from", write(t, "in.csv", rows+"X;12.05.2024\n"), "-o", out)
+	require.Equal(t, 0, code, stderr)
+	text := read(t, out)
+	assert.NotContains(t, text, "( ")
+	assert.Contains(t, text, "format   = \"26-8-16\"\nfacility = 57\nnumbers  = \"2100-2218\"\nprinted  = \"pair\"")
+	assert.Regexp(t, `format   = "3[24]-0-32"\nprinted  = "number10"`, text)
+	assert.Contains(t, text, "1 row of none of these kinds, which check lists")
+	code, stdout, stderr := cli("check", write(t, "in.csv", rows), "--site", out)
+	assert.Equal(t, 0, code, "what is proposed fits the list: %s%s", stdout, stderr)
+	code, _, stderr = cli("site", "--from", write(t, "in.csv", "Card\nx\ny\n"))
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, stderr, "no kind of card can be told from its numbers; is it the right column?")
+}
+
 // The proposed block is free, the site's, and apart from all others at every door: checked by adding its cards to the list,
 // on lists at random.
 func TestCheckProposesFreeBlocks(t *testing.T) {
@@ -133,9 +155,81 @@ func TestCheckProposesFreeBlocks(t *testing.T) {
 		require.Len(t, r.Problems, before, "round %d", round)
 	}
 	in := write(t, "in.csv", "Name;Card\nAnn;121,1\n")
-	code, stdout, _ := cli("check", in, "-c", "Card", "--site", site, "--next", "501")
+	code, stdout, _ := cli("check", in, "-c", "Card", "--site", site, "--next", "600")
 	assert.Equal(t, 1, code)
-	assert.Contains(t, stdout, "no 501 numbers in a row are free")
+	assert.Contains(t, stdout, "no 600 numbers are free")
+}
+
+// Where no run is free, numbers that were left out in the blocks are offered. They are written as a list, as printed and as each door
+// wants them: 121 times 65536 and the number, in ten digits.
+func TestCheckWritesNewNumbers(t *testing.T) {
+	site := write(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 121\nnumbers = \"1-10\"\nprinted = \"pair\"\n"+
+		"[[doors]]\nname = \"A\"\nenter = \"decimal10\"\ncapacity = 7\n[[doors]]\nname = \"B\"\nenter = \"hex\"\n")
+	in := write(t, "in.csv", "Name;Card\nAnn;121,1\nBo;121,3\nCy;121,4\nDi;121,6\nEd;121,8\nFi;121,9\n")
+	for _, name := range []string{"new.csv", "new.xlsx"} {
+		out := filepath.Join(t.TempDir(), name)
+		code, stdout, stderr := cli("check", in, "--site", site, "--next", "3", "-o", out)
+		require.Equal(t, 0, code, stderr)
+		assert.Contains(t, stdout, "no room for all of the new ones")
+		if name == "new.csv" {
+			assert.Equal(t, "card;format;A;B\n121,00002;26-8-16;0007929858;790002\n121,00005;26-8-16;0007929861;790005\n"+
+				"121,00007;26-8-16;0007929863;790007\n", read(t, out))
+		}
+		// what was written is sound, and whoever gets it has a card of the site
+		_, stdout, stderr = cli("check", out, "-c", "card", "--site", site, "--json")
+		var r checkResult
+		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
+		assert.Equal(t, 3, r.Cards)
+		assert.Empty(t, r.Problems)
+	}
+	code, _, stderr := cli("check", in, "--site", site, "-o", "x.csv")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, stderr, "without --next")
+	code, _, stderr = cli("check", in, "--site", site, "--next", "1", "-o", "x.csv", "--redact")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, stderr, "can't be masked")
+	code, _, stderr = cli("check", in, "--site", site, "--next", "1", "-o", in)
+	assert.Equal(t, exitUsage, code, "the list itself: %s", stderr)
+}
+
+// Who has several cards, or is written in two ways, is named, and is no problem by itself.
+func TestCheckNamesPeople(t *testing.T) {
+	site := write(t, "site.toml", siteText)
+	for name, tt := range map[string]struct {
+		rows string
+		want []string
+	}{
+		"nobody":                 {"Ann Reed;121,1\nBo Reed;121,2\nAnn Rao;121,3\n", nil},
+		"two cards":              {"Ann Reed;121,1\nAnn Reed;121,2\nAnn Reed;121,4\n", []string{"several-cards 4 2: 3 cards"}},
+		"capitals and spaces":    {"Ann Reed;121,1\nann  REED;121,2\n", []string{"spellings 3 2: 2 cards"}},
+		"accents":                {"Zoé Müller;121,1\nZoe Muller;121,2\n", []string{"spellings 3 2: 2 cards"}},
+		"order":                  {"Ann Reed;121,1\n\"Reed, Ann\";121,2\n", []string{"spellings 3 2: 2 cards"}},
+		"a letter":               {"Ann Strand;121,1\nAnn Strond;121,2\n", []string{"one-letter 3 2: 2 cards"}},
+		"a letter swapped":       {"Ann Strand;121,1\nAnn Stradn;121,2\n", []string{"one-letter 3 2: 2 cards"}},
+		"a letter missing":       {"Ann Strand;121,1\nAnn Srand;121,2\n", []string{"one-letter 3 2: 2 cards"}},
+		"a short word":           {"Vik Ray;121,1\nVik Rao;121,2\n", nil},
+		"a longer name":          {"Martin Reed;121,1\nMartina Reed;121,2\n", nil},
+		"digits":                 {"Visitor 10000;121,1\nVisitor 10001;121,2\n", nil},
+		"the same row twice":     {"Ann Reed;121,1\nAnn Reed;121,1\n", nil},
+		"two letters":            {"Ann Strand;121,1\nAnn Stramt;121,2\n", nil},
+		"one card, two writings": {"Zoé Reed;121,1\nZoe Reed;121,1\n", []string{"spellings 3 2"}},
+	} {
+		_, stdout, stderr := cli("check", write(t, "in.csv", "Name;Card\n"+tt.rows), "--site", site, "--json")
+		var r checkResult
+		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
+		var got []string
+		for _, p := range r.People {
+			s := fmt.Sprint(p.Kind, " ", p.Line, " ", p.Other)
+			if strings.HasSuffix(p.Message, " cards") {
+				s += p.Message[strings.LastIndex(p.Message, ": "):]
+			}
+			got = append(got, s)
+		}
+		assert.Equal(t, tt.want, got, name)
+	}
+	code, stdout, _ := cli("check", write(t, "in.csv", "Name;Card\nAnn Reed;121,1\nAnn Reed;121,2\n"), "--site", site)
+	assert.Equal(t, 0, code)
+	assert.Contains(t, stdout, "line 3     Ann Reed with 121,2; line 2, Ann Reed with 121,1: 2 cards")
 }
 
 // A million rows take the memory that the index needs and no more.
@@ -309,6 +403,20 @@ func TestDoorShows(t *testing.T) {
 	code, stdout, _ = cli("site", "--site", site, "--door", "Gate", "--shows", "057,02119=123456")
 	assert.Equal(t, exitNo, code)
 	assert.Contains(t, stdout, "no form")
+	// what does not tell is not told: a facility of 0 is in no number, and forms that are one for all cards of the site count as one
+	zero := write(t, "zero.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 0\nprinted = \"pair\"\n[[cards]]\nformat = \"26-8-16\"\nfacility = 9\nprinted = \"pair\"\n"+
+		"[[doors]]\nname = \"Gate\"\nenter = \"hex\"\n")
+	code, stdout, _ = cli("site", "--site", zero, "--door", "Gate", "--shows", "000,02119=0000002119")
+	assert.Equal(t, exitNo, code)
+	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), "several forms fit; give what the door shows for a card such as 009,00001")
+	code, stdout, _ = cli("site", "--site", zero, "--door", "Gate", "--shows", "000,02119=0000002119", "--shows", "009,00003=0000589827")
+	assert.Equal(t, 0, code)
+	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), `in the [[doors]] of line 10, write enter = "decimal10" instead of "hex"`)
+	_, stdout, _ = cli("site", "--site", write(t, "one.toml", "[[cards]]\nformat = \"34-0-32\"\nprinted = \"number10\"\n"), "--door", "Gate", "--shows", "0003737671=0003737671")
+	assert.Contains(t, stdout, "number10, or decimal10: the same for every card of the site")
+	assert.Contains(t, stdout, `enter    = "number10"`)
+	_, stdout, _ = cli("site", "--site", site, "--door", "Gate", "--shows", "057,70000=1")
+	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), "can't be read as a card of the site file")
 	code, _, stderr = cli("site", "--site", site, "--door", "Gate")
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, stderr, "belong together")

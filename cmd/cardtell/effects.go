@@ -23,6 +23,7 @@ var effects = map[string][]effect{
 		{options: "any", needs: "site"},
 		{options: "site facility any", not: "rule"},
 	},
+	"check":  {{options: "output", needs: "next"}},
 	"learn":  {{options: "id", needs: "output"}},
 	"relate": {{options: "rule", needs: "output"}},
 	"site": {{

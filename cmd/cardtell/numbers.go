@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"unicode"
 
@@ -14,6 +13,7 @@ import (
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
+	"github.com/cardtell/cardtell/formats/survey"
 )
 
 // numberFlags say what the numbers of a list are.
@@ -115,34 +115,41 @@ var kindWords = map[reading.Kind]string{
 // kindRagged is a row with too many or too few cells.
 const kindRagged reading.Kind = "ragged"
 
-// sureOfFormat is from which probability on a format is taken without being named, and said: to convert by, where one list in
-// a hundred may be wrong at most; and to propose a site file, which a person looks at.
-const (
-	sureOfFormat = 0.99
-	sureToShow   = 0.9
-)
+// sureOfFormat is from which probability on a format is taken without being named, and said: one list in a hundred may be wrong at
+// most.
+const sureOfFormat = 0.99
 
-// guessFormat returns the format of a column's numbers, where it is not given and at least so sure. Otherwise the error says
+// guessFormat returns the format of a column's numbers, where it is not given and at least as sure as sureOfFormat. Otherwise the error says
 // what it could be.
-func guessFormat(cat formats.Catalogue, samples []string, forms []string, sure float64) (id string, probability float64, err error) {
+func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id string, probability float64, err error) {
 	ranker, err := rank.New(cat)
 	if err != nil {
 		return "", 0, err
 	}
-	var cards []formats.Sightings
+	var numbers []string
 	for _, s := range usualShape(samples) {
-		if len(cards) < maxSamples && fitsSome(cat, s, forms) {
-			cards = append(cards, formats.Sightings{{Kind: formats.Printed, Text: strings.TrimSpace(s)}})
+		if len(numbers) < maxSamples && fitsSome(cat, s, forms) {
+			numbers = append(numbers, strings.TrimSpace(s))
 		}
 	}
-	if len(cards) == 0 {
-		return "", 0, fmt.Errorf("--format: not given, and the numbers do not tell it; give --format ID or --site FILE")
+	const untold = "--format: not given, and the numbers do not tell it; give --format ID or --site FILE"
+	if len(numbers) == 0 {
+		return "", 0, errors.New(untold)
 	}
-	answer, err := ranker.Rank(cards)
-	if err != nil {
+	likely, err := survey.Formats(cat, ranker, numbers, forms)
+	switch {
+	case err != nil:
 		return "", 0, err
+	case len(likely) == 0:
+		return "", 0, errors.New(untold)
+	case likely[0].Probability >= sureOfFormat:
+		return likely[0].Format, likely[0].Probability, nil
 	}
-	return settled(answer, samples, forms, sure)
+	hint := ""
+	for _, l := range likely[:min(len(likely), 3)] {
+		hint += fmt.Sprintf(", %s (%.0f %%)", l.Format, 100*l.Probability)
+	}
+	return "", 0, fmt.Errorf("--format: not given, and it can be %s; give --format ID or --site FILE", hint[2:])
 }
 
 // usualShape returns the samples that are written like most: digits alone, or two numbers with the same sign between. The
@@ -193,60 +200,4 @@ func readable(f *formats.Format, s string, forms []string) bool {
 		}
 	}
 	return false
-}
-
-// partsOf tells formats apart whose numbers come out differently: by their fields, or by themselves where whole reads are written.
-func partsOf(f *formats.Format, forms []string) string {
-	if slices.Contains(forms, "bits") || slices.Contains(forms, "bits-hex") {
-		return f.ID
-	}
-	var b strings.Builder
-	for _, field := range f.Layout.Spec().Fields {
-		fmt.Fprintf(&b, "%s %d %v %v %s,", field.Name, field.Bits.Len(), field.Coding, field.Order, field.Constant)
-	}
-	return b.String()
-}
-
-// settled adds up the probabilities of formats that can be read in the forms given, and takes one if it is nearly certain.
-func settled(answer rank.Answer, samples, forms []string, sure float64) (string, float64, error) {
-	sums, total := map[string]float64{}, answer.Unknown
-	for i := range answer.Frames {
-		total += answer.Frames[i].Probability
-	}
-	var order []string
-	same := map[string]string{} // by its parts, the likeliest format that has them: their numbers come out alike
-	for _, c := range answer.Candidates {
-		fits := false
-		for _, s := range samples {
-			fits = fits || readable(c.Format, s, forms)
-		}
-		if !fits {
-			continue
-		}
-		parts := partsOf(c.Format, forms)
-		id, there := same[parts]
-		if !there {
-			id = c.Format.ID
-			same[parts] = id
-			order = append(order, id)
-		}
-		sums[id] += c.Probability
-		total += c.Probability
-	}
-	best, hint := "", ""
-	for _, id := range order {
-		if best == "" || sums[id] > sums[best] {
-			best = id
-		}
-	}
-	for _, id := range order[:min(len(order), 3)] {
-		hint += fmt.Sprintf(", %s (%.0f %%)", id, 100*sums[id]/total)
-	}
-	if best != "" && sums[best]/total >= sure {
-		return best, sums[best] / total, nil
-	}
-	if hint == "" {
-		return "", 0, fmt.Errorf("--format: not given, and the numbers do not tell it; give --format ID or --site FILE")
-	}
-	return "", 0, fmt.Errorf("--format: not given, and it can be %s; give --format ID or --site FILE", hint[2:])
 }

@@ -1,17 +1,18 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
-	"slices"
+	"iter"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
+	"github.com/cardtell/cardtell/formats/survey"
 )
 
 // siteFlags are the flags of site.
@@ -99,191 +100,111 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	sure, err := a.settleNumbers(cat, f)
-	if err != nil {
+	var failed error
+	found, err := survey.New(cat, a.columnOf(f, &failed), survey.Options{Format: f.format, Form: f.form})
+	if err = cmp.Or(failed, err); err != nil {
 		return nil, err
 	}
-	plan, err := newPlan(cat, site.Site{}, reading.Options{Format: f.format, Forms: []string{f.form}, Any: true})
-	if err != nil {
-		return nil, err
+	s := site.Site{Name: "My site", Cards: found.Cards()}
+	if len(s.Cards) == 0 {
+		return nil, &list.Error{File: f.from, Reason: "no kind of card can be told from its numbers" + doubtWords(found.Doubts) +
+			"; is it the right column? --format ID and --printed FORM say what the cards are"}
 	}
-	found, err := a.survey(f, plan)
-	if err != nil {
-		return nil, err
-	}
-	cards, comments := found.populations(f.format, f.form)
-	ofNumbers := "The blocks are the numbers that were seen: make them those that were bought."
-	if k := cat.Find(f.format)[0].Kind; k == formats.KindSerial || k == formats.KindEither { // they are scattered: a block would be nearly all there are
-		ofNumbers = "The numbers are or may be chip serials, which are not bought in blocks: any number is taken for one of these cards."
-		for i := range cards {
-			cards[i].Numbers = nil
-		}
-	}
-	comments = append([]string{
-		fmt.Sprintf("What %s shows; cardtell reads it with --site FILE.", f.from),
-		fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s can be read so.", f.format, sure, f.form, found.read, count(found.rows, "row")),
-		ofNumbers,
-	}, comments...)
-	s := site.Site{Name: "My site", Cards: cards}
-	return append(s.Append(nil, comments...), doorsToFill...), nil
+	return append(s.Append(nil, surveyWords(f.from, &found)...), doorsToFill...), nil
 }
 
 const doorsToFill = `
 # A list does not show what the doors want. Take the # away and fill in; repeat for every door.
+# What a door shows for one card tells: cardtell site --site FILE --door NAME --shows CARD=SHOWN
 # [[doors]]
 # name     = "North stair"
 # enter    = "pair"               # the form in which its controller wants a card typed in
 # capacity = 250                  # how many cardholders it holds: see its manual
 `
 
-// settleNumbers finds the format and form of a column, where they are not given. sure says how sure that is.
-func (a *app) settleNumbers(cat formats.Catalogue, f *siteFlags) (sure string, err error) {
-	if f.format != "" && f.form != "" {
-		return "", nil
-	}
-	samples, err := a.sampleColumn(f.from, &f.table)
-	if err != nil {
-		return "", err
-	}
-	if f.format == "" {
-		var forms []string
-		for _, fm := range formats.Forms() {
-			if f.form == "" || f.form == fm.Name {
-				forms = append(forms, fm.Name)
-			}
-		}
-		id, p, err := guessFormat(cat, samples, forms, sureToShow)
+// columnOf returns the numbers of a list with their lines, anew each time that it is ranged over. What goes wrong is put into failed.
+func (a *app) columnOf(f *siteFlags, failed *error) iter.Seq2[int, string] {
+	said := a // which column it is: once
+	return func(yield func(int, string) bool) {
+		t, err := a.openTable(f.from, &f.table)
 		if err != nil {
-			return "", err
+			*failed = err
+			return
 		}
-		f.format, sure = id, fmt.Sprintf(" (%s sure)", percent(p))
-	}
-	if f.form == "" {
-		f.form = reading.UsualForm(cat, f.format, samples)
-	}
-	if f.form == "" {
-		return "", fmt.Errorf("--printed: no form of format %s reads these numbers; is it the right column?", f.format)
-	}
-	return sure, nil
-}
-
-// survey is what a list shows.
-type survey struct {
-	rows, read int
-	numbers    map[uint64][]uint64 // by facility; under 0 where there is none
-	lines      map[uint64]int      // the first line of each facility
-	facility   bool                // facilities are known
-}
-
-func (a *app) survey(f *siteFlags, plan *reading.Plan) (survey, error) {
-	s := survey{numbers: map[uint64][]uint64{}, lines: map[uint64]int{}}
-	t, err := a.openTable(f.from, &f.table)
-	if err != nil {
-		return s, err
-	}
-	defer t.close()
-	column, err := t.cards(a, f.table.column)
-	if err != nil {
-		return s, err
-	}
-	var seen reading.Seen
-	for {
-		row, err := t.next()
-		switch {
-		case errors.Is(err, io.EOF):
-			if s.read == 0 {
-				return s, &list.Error{File: t.Name, Reason: fmt.Sprintf("no row has a number of format %s in the form %s; is it the right column?", f.format, f.form)}
+		defer t.close()
+		column, err := t.cards(said, f.table.column)
+		said = nil
+		for err == nil {
+			var row *list.Row
+			row, err = t.next()
+			if err != nil && !errors.Is(err, errRagged) {
+				break
 			}
-			return s, t.Unchanged()
-		case err != nil && !errors.Is(err, errRagged):
-			return s, err
-		case row.Blank:
-			continue
+			err = nil
+			if !row.Blank && !yield(row.Line, row.Text(column)) {
+				return
+			}
 		}
-		if s.rows++; plan.Read(row.Value(column), &seen) != nil {
-			continue
+		if *failed = err; errors.Is(err, io.EOF) {
+			*failed = t.Unchanged()
 		}
-		s.add(&seen, row.Line)
 	}
 }
 
-func (s *survey) add(seen *reading.Seen, line int) {
-	s.read++
-	facility, ok := seen.Facility()
-	s.facility = s.facility || ok
-	if s.lines[facility] == 0 {
-		s.lines[facility] = line
+// surveyWords says what was found, as comments of a site file.
+func surveyWords(name string, found *survey.Survey) []string {
+	words := []string{fmt.Sprintf("What %s shows; cardtell reads it with --site FILE.", name)}
+	for i := range found.Kinds {
+		k := &found.Kinds[i]
+		how := ""
+		if len(k.Likely) > 0 {
+			how = fmt.Sprintf(" (%s sure)", strings.TrimSpace(percent(k.Probability)))
+		}
+		words = append(words, fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows, count(found.Rows, "row")))
+		if can := likelyWords(k.Likely); len(can) > 1 {
+			words = append(words, "  It can also be "+strings.Join(can[1:], ", ")+": \"cardtell identify\" with the read of one card settles that.")
+		}
+		if len(k.Likely) > 0 && len(k.Likely[0].Alike) > 0 {
+			words = append(words, fmt.Sprintf("  A list does not tell it from %s: the numbers come out alike.", strings.Join(k.Likely[0].Alike, ", ")))
+		}
+		switch {
+		case len(k.Cards) == 0:
+			words = append(words, "  They are among the other cards of that format below.")
+		case k.Serials:
+			words = append(words, "  The numbers are or may be chip serials, which are not bought in blocks: any number is taken for one of these cards.")
+		default:
+			words = append(words, "  The blocks are the numbers that were seen: make them those that were bought.")
+		}
+		for _, o := range k.Odd {
+			words = append(words, fmt.Sprintf("  Left out: facility %d, on %s only (line %d); is it typed wrong?", o.Facility, count(o.Cards, "card"), o.Line))
+		}
 	}
-	number, ok := seen.Number()
-	if !ok || len(s.numbers[facility]) >= maxSurveyed {
-		return
+	if n := found.Rows - found.Read; n > 0 {
+		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", count(n, "row"), doubtWords(found.Doubts)))
 	}
-	s.numbers[facility] = append(s.numbers[facility], number)
+	return words
 }
 
-// maxSurveyed is how many numbers of a facility are looked at: they only give blocks.
-const maxSurveyed = 1 << 21
-
-// fewOfFacility is how few cards of a facility are taken for mistakes, in a list where another one has twenty times as many.
-const fewOfFacility = 2
-
-// populations makes a population of each facility. Facilities of a card or two are left out, with a comment.
-func (s *survey) populations(format, form string) (cards []formats.Population, comments []string) {
-	var facilities []uint64
-	most := 0
-	for v, numbers := range s.numbers {
-		facilities = append(facilities, v)
-		most = max(most, len(numbers))
-	}
-	slices.Sort(facilities)
-	for _, v := range facilities {
-		numbers := s.numbers[v]
-		if n := len(numbers); n <= fewOfFacility && most >= 20*n {
-			comments = append(comments, fmt.Sprintf("Left out: facility %d, on %s only (line %d); is it typed wrong?", v, count(n, "card"), s.lines[v]))
-			continue
+// likelyWords names the formats that numbers can have, but for the least likely.
+func likelyWords(likely []survey.Likely) (words []string) {
+	for _, l := range likely[:min(3, len(likely))] {
+		if l.Probability > 0.02 {
+			words = append(words, fmt.Sprintf("%s (%s)", l.Format, strings.TrimSpace(percent(l.Probability))))
 		}
-		p := formats.Population{Format: format, Printed: form, Numbers: blocks(numbers)}
-		if s.facility {
-			p.Facilities = []uint64{v}
-		}
-		cards = append(cards, p)
 	}
-	return cards, comments
+	return words
 }
 
-// blockGap is from how many missing numbers on a new block begins, at least: packs of cards have 100 or fewer.
-const blockGap = 100
-
-// maxBlocks is how many blocks are worth writing down.
-const maxBlocks = 40
-
-// blocks puts numbers together that are near one another.
-func blocks(numbers []uint64) []formats.Range {
-	slices.Sort(numbers)
-	numbers = slices.Compact(numbers)
-	if len(numbers) == 0 {
-		return nil
-	}
-	gaps := make([]uint64, 0, len(numbers))
-	for i := 1; i < len(numbers); i++ {
-		gaps = append(gaps, numbers[i]-numbers[i-1])
-	}
-	slices.Sort(gaps)
-	limit := uint64(blockGap)
-	if len(gaps) > 0 {
-		limit = max(limit, 20*gaps[len(gaps)/2])
-	}
-	all := []formats.Range{{First: numbers[0], Last: numbers[0]}}
-	for _, n := range numbers[1:] {
-		last := &all[len(all)-1]
-		if n-last.Last <= limit {
-			last.Last = n
-		} else {
-			all = append(all, formats.Range{First: n, Last: n})
+// doubtWords says what numbers of no settled kind can be.
+func doubtWords(doubts []survey.Doubt) string {
+	var words []string
+	for _, d := range doubts {
+		if can := likelyWords(d.Likely); can != nil && d.Likely[0].Probability > 0.5 {
+			words = append(words, fmt.Sprintf("those like %s can be %s", clip(d.Example, 24), strings.Join(can, ", ")))
 		}
 	}
-	if len(all) > maxBlocks {
-		return []formats.Range{{First: numbers[0], Last: numbers[len(numbers)-1]}}
+	if words == nil {
+		return ""
 	}
-	return all
+	return "; " + strings.Join(words, "; ")
 }

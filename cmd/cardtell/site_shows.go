@@ -4,21 +4,29 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
 // showsResult is what site --shows reports.
 type showsResult struct {
-	Door  string      `json:"door"`
-	Forms []shownForm `json:"forms"`
-	TOML  string      `json:"toml,omitempty"` // for the site file, where one form is much likelier than the others
+	Door   string      `json:"door"`
+	Forms  []shownForm `json:"forms"`
+	TOML   string      `json:"toml,omitempty"` // for the site file, where one form is much likelier than the others
+	Settle string      `json:"settle,omitempty"`
+	Why    string      `json:"reason,omitempty"` // why no form fits
 }
 
 type shownForm struct {
-	Form        string  `json:"form"`
-	Format      string  `json:"format"`
-	Probability float64 `json:"probability"`
+	Form        string   `json:"form"`
+	Alike       []string `json:"alike,omitempty"` // forms that write every card of the site the same
+	Format      string   `json:"format"`
+	Probability float64  `json:"probability"`
 }
+
+// sureOfDoor is from which probability on the form of a door is proposed.
+const sureOfDoor = 0.9
 
 // doorShows finds the form that a door wants from what it shows for some cards.
 func (a *app) doorShows(f *siteFlags) error {
@@ -48,15 +56,20 @@ func (a *app) doorShows(f *siteFlags) error {
 	for _, fit := range s.FormsShown(cat, examples...) {
 		r.Forms = append(r.Forms, shownForm(fit))
 	}
-	if len(r.Forms) > 0 && r.Forms[0].Probability > 0.9 {
-		r.TOML = fmt.Sprintf("[[doors]]\nname     = %q\nenter    = %q\n", f.door, r.Forms[0].Form)
+	switch {
+	case len(r.Forms) == 0:
+		r.Why = noFormWords(cat, s, examples)
+	case r.Forms[0].Probability > sureOfDoor:
+		r.TOML = string(site.Site{Doors: []site.Door{{Name: f.door, Enter: r.Forms[0].Form}}}.Append(nil))
+	default:
+		r.Settle = settleDoor(cat, s, r.Forms[0].Form, r.Forms[1].Form)
 	}
 	if a.json {
 		if err := a.printJSON(r); err != nil {
 			return err
 		}
 	} else {
-		a.printShows(&r)
+		a.printShows(&r, s)
 	}
 	if r.TOML == "" {
 		return errNo
@@ -64,16 +77,58 @@ func (a *app) doorShows(f *siteFlags) error {
 	return nil
 }
 
-func (a *app) printShows(r *showsResult) {
-	for _, f := range r.Forms {
-		fmt.Fprintf(a.out, "  %-10s %6s  cards of format %s\n", f.Form, percent(f.Probability), f.Format)
+// noFormWords says why a door shows none of the examples in any form: it is no card of the site, or it is another one.
+func noFormWords(cat formats.Catalogue, s site.Site, examples []site.Shown) string {
+	if plan, err := reading.New(cat, s, reading.Options{Any: true}); err == nil {
+		for _, x := range examples {
+			var seen reading.Seen
+			if err := plan.Read([]byte(x.Card), &seen); err != nil {
+				return fmt.Sprintf("%s can't be read as a card of the site file: %v", clip(x.Card, 40), err)
+			}
+		}
 	}
+	return "no form writes the card so; is it the same card, and the whole number? \"cardtell relate CARD=SHOWN\" looks for other rules"
+}
+
+// settleDoor names a card for which a door shows different numbers, by which of two forms it has.
+func settleDoor(cat formats.Catalogue, s site.Site, first, second string) string {
+	card, _ := s.Apart(cat, first, second)
+	if card.Format == nil {
+		return "several forms fit; give what the door shows for another card too: --shows may repeat"
+	}
+	words := ""
+	for _, name := range []string{first, second} {
+		fm, _ := formats.FormByName(name)
+		text, err := fm.Text(&card)
+		if err != nil {
+			text = "it can't be shown"
+		}
+		words += fmt.Sprintf("; %s: %s", name, text)
+	}
+	return fmt.Sprintf("several forms fit; give what the door shows for a card such as %s of format %s (%s): --shows may repeat",
+		reading.Describe(&card), card.Format.ID, words[2:])
+}
+
+func (a *app) printShows(r *showsResult, s site.Site) {
+	for _, f := range r.Forms {
+		alike := ""
+		if f.Alike != nil {
+			alike = ", or " + strings.Join(f.Alike, ", ") + ": the same for every card of the site"
+		}
+		printWrapped(a.out, fmt.Sprintf("  %6s  ", percent(f.Probability)), f.Form+alike)
+	}
+	if r.TOML == "" {
+		printWrapped(a.out, "", r.Why+r.Settle)
+		return
+	}
+	door, err := s.Door(r.Door)
 	switch {
-	case len(r.Forms) == 0:
-		printWrapped(a.out, "", "no form of the site's cards shows that; is it the same card, and the whole number? relate looks for other rules")
-	case r.TOML == "":
-		printWrapped(a.out, "", "several forms fit; give what the door shows for another card, best one with another facility or a small number")
+	case err != nil:
+		fmt.Fprintf(a.out, "\nput this into the site file:\n%s", r.TOML)
+	case door.Enter == r.Forms[0].Form:
+		fmt.Fprintf(a.out, "\nthe site file has that already, in line %d\n", door.Line)
 	default:
-		fmt.Fprintf(a.out, "\nput this into the site file:\n\n%s", r.TOML)
+		fmt.Fprintln(a.out)
+		printWrapped(a.out, "", fmt.Sprintf("in the site file, in the [[doors]] of line %d, write enter = %q instead of %q", door.Line, r.Forms[0].Form, door.Enter))
 	}
 }

@@ -76,7 +76,7 @@ func (c *Roster) Check() []Finding {
 		c.door(i)
 	}
 	c.typing()
-	c.sameNames()
+	c.names()
 	slices.SortStableFunc(c.findings, func(a, b Finding) int {
 		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.What, b.What), cmp.Compare(a.Line, b.Line))
 	})

@@ -2,6 +2,7 @@ package roster
 
 import (
 	"fmt"
+	"iter"
 	"math"
 	"slices"
 	"strconv"
@@ -20,6 +21,15 @@ type Block struct {
 	First, Last uint64
 	FirstCard   string // the first and the last card in that form
 	LastCard    string
+
+	reading *reading.Reading
+}
+
+// NewCard is a card of a [Block].
+type NewCard struct {
+	Number uint64
+	Card   string   // in the block's form
+	Doors  []string // as each of [Roster.Doors] wants it; "" where a door can't have the card
 }
 
 // Reason is why there are no free numbers to propose.
@@ -48,8 +58,9 @@ type Shortage struct {
 // maxTried is how many numbers are tried for a block.
 const maxTried = 20_000_000
 
-// Free finds n new numbers in a row for each population: free, the site's own, and apart from all others at every door. Where
-// there are none, short says why. It is for after [Roster.Check].
+// Free finds n new numbers for each population: free, the site's own, and apart from all others at every door. They are in a row
+// where there is such a run, else in several blocks, of numbers that were left out. Where there are not so many, short says why. It
+// is for after [Roster.Check].
 func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 	if len(c.unread) <= maxUnread {
 		c.doubtful = c.mayBeTaken()
@@ -68,11 +79,11 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 			continue
 		}
 		done[key] = true
-		if b, why := c.block(r, p, n); why != nil {
+		blocks, why := c.blocks(r, p, n)
+		if why != nil {
 			short = append(short, *why)
-		} else {
-			found = append(found, b)
 		}
+		found = append(found, blocks...)
 	}
 	return found, short
 }
@@ -122,42 +133,51 @@ func (c *Roster) takes(taken map[uint64]bool, text string) {
 // maxUnread is from how many rows that could not be read on no numbers are proposed: the list is read in a wrong way.
 const maxUnread = 10_000
 
-// block finds n new numbers of a population: after the highest that is in use where there is room, or in the first gap.
-func (c *Roster) block(r *reading.Reading, p formats.Population, n int) (Block, *Shortage) {
+// blocks finds n new numbers of a population: after the highest that is in use where there is room, or in the first gap, or one by one.
+func (c *Roster) blocks(r *reading.Reading, p formats.Population, n int) ([]Block, *Shortage) {
 	largest, ok := r.Largest()
 	if !ok {
-		return Block{}, &Shortage{Reason: NoNumbers, Format: p.Format, Wanted: n}
+		return nil, &Shortage{Reason: NoNumbers, Format: p.Format, Wanted: n}
 	}
-	ranges := p.Numbers
-	if len(ranges) == 0 {
-		ranges = []formats.Range{{First: 1, Last: largest}}
+	s := search{roster: c, reading: r, ranges: p.Numbers}
+	if len(s.ranges) == 0 {
+		s.ranges = []formats.Range{{First: 1, Last: largest}}
 	}
-	facility, hasFacility := uint64(0), false
 	if r.Format.Facility() >= 0 {
-		facility, hasFacility = r.Facility()
+		s.facility, s.hasFacility = r.Facility()
 		switch {
-		case hasFacility && !p.HasFacility(facility):
-			return Block{}, &Shortage{Reason: ForeignFacility, Format: p.Format, Facility: facility, Wanted: n}
-		case hasFacility:
+		case s.hasFacility && !p.HasFacility(s.facility):
+			return nil, &Shortage{Reason: ForeignFacility, Format: p.Format, Facility: s.facility, Wanted: n}
+		case s.hasFacility:
 		case len(p.Facilities) == 0:
-			return Block{}, &Shortage{Reason: NoFacility, Format: p.Format, Wanted: n}
+			return nil, &Shortage{Reason: NoFacility, Format: p.Format, Wanted: n}
 		default:
-			facility, hasFacility = p.Facilities[0], true
+			s.facility, s.hasFacility = p.Facilities[0], true
 		}
 	}
 	if len(c.cards) == 0 && c.rows > 0 {
-		return Block{}, &Shortage{Reason: NoneRead, Format: p.Format, Wanted: n, Rows: c.rows}
+		return nil, &Shortage{Reason: NoneRead, Format: p.Format, Wanted: n, Rows: c.rows}
 	}
 	if len(c.unread) > maxUnread {
-		return Block{}, &Shortage{Reason: TooManyUnread, Format: p.Format, Wanted: n, Rows: len(c.unread)}
+		return nil, &Shortage{Reason: TooManyUnread, Format: p.Format, Wanted: n, Rows: len(c.unread)}
 	}
-	used := c.used(r, facility, hasFacility)
-	for _, after := range []uint64{used, 0} {
-		if first, ok := c.freeRun(r, facility, hasFacility, ranges, after, n); ok {
-			return c.proposal(r, facility, hasFacility, first, n), nil
-		}
+	s.taken = c.takenAt()
+	used := c.used(r, s.facility, s.hasFacility)
+	found := s.run(used, n)
+	if found == nil {
+		found = s.run(0, n)
 	}
-	return Block{}, &Shortage{Reason: NoRoom, Format: p.Format, Numbers: ranges, Wanted: n}
+	if found == nil {
+		found = s.scattered(n)
+	}
+	if found == nil {
+		return nil, &Shortage{Reason: NoRoom, Format: p.Format, Numbers: s.ranges, Wanted: n}
+	}
+	var blocks []Block
+	for _, f := range found {
+		blocks = append(blocks, s.proposal(f))
+	}
+	return blocks, nil
 }
 
 // used returns the highest number in use with a facility, 0 where none is.
@@ -189,42 +209,6 @@ func (c *Roster) used(r *reading.Reading, facility uint64, hasFacility bool) uin
 	return best
 }
 
-// freeRun finds the first number after one from which on n are free and apart from all others at every door.
-func (c *Roster) freeRun(r *reading.Reading, facility uint64, hasFacility bool, ranges []formats.Range, after uint64, n int) (uint64, bool) {
-	taken := c.takenAt()
-	tried := 0
-	for _, block := range ranges {
-		run := 0
-		own := make([]map[uint64]bool, len(c.doors))
-		first := max(block.First, after)
-		if after > 0 && first == after {
-			first++
-		}
-		for v := first; v <= block.Last && first <= block.Last; v++ {
-			if tried++; tried > maxTried {
-				return 0, false
-			}
-			if run == 0 {
-				for k := range own {
-					own[k] = map[uint64]bool{}
-				}
-			}
-			if c.free(r, facility, hasFacility, v, taken, own) {
-				run++
-			} else {
-				run = 0
-			}
-			if run == n {
-				return v - uint64(n) + 1, true
-			}
-			if v == math.MaxUint64 {
-				break
-			}
-		}
-	}
-	return 0, false
-}
-
 // takenAt returns what each door shows for the cards that are there, sorted.
 func (c *Roster) takenAt() [][]uint64 {
 	all := make([][]uint64, len(c.doors))
@@ -239,35 +223,145 @@ func (c *Roster) takenAt() [][]uint64 {
 	return all
 }
 
-func (c *Roster) free(r *reading.Reading, facility uint64, hasFacility bool, v uint64, taken [][]uint64, own []map[uint64]bool) bool {
-	seen, ok := r.Make(facility, hasFacility, v)
-	if !ok || c.has(seen.Key()) || c.doubtful[v] {
+// search looks for free numbers of one population.
+type search struct {
+	roster      *Roster
+	reading     *reading.Reading
+	facility    uint64
+	hasFacility bool
+	ranges      []formats.Range
+	taken       [][]uint64        // what each door shows for the cards that are there, sorted
+	own         []map[uint64]bool // and for those that were found
+	tried       int
+}
+
+// begin forgets what was found.
+func (s *search) begin() {
+	s.own = make([]map[uint64]bool, len(s.roster.doors))
+	for k := range s.own {
+		s.own[k] = map[uint64]bool{}
+	}
+}
+
+// run finds the first number after one from which on n are free.
+func (s *search) run(after uint64, n int) []formats.Range {
+	s.tried = 0
+	for _, block := range s.ranges {
+		first := max(block.First, after)
+		if after > 0 && first == after {
+			first++
+		}
+		run := 0
+		for v := first; v <= block.Last && first <= block.Last; v++ {
+			if s.tried++; s.tried > maxTried {
+				return nil
+			}
+			if run == 0 {
+				s.begin()
+			}
+			if s.free(v) {
+				run++
+			} else {
+				run = 0
+			}
+			if run == n {
+				return []formats.Range{{First: v - uint64(n) + 1, Last: v}}
+			}
+			if v == math.MaxUint64 {
+				break
+			}
+		}
+	}
+	return nil
+}
+
+// scattered finds the first n free numbers, wherever they are.
+func (s *search) scattered(n int) (found []formats.Range) {
+	s.tried = 0
+	s.begin()
+	for _, block := range s.ranges {
+		for v := block.First; v <= block.Last; v++ {
+			if s.tried++; s.tried > maxTried {
+				return nil
+			}
+			if s.free(v) {
+				if last := len(found) - 1; last >= 0 && found[last].Last+1 == v {
+					found[last].Last = v
+				} else {
+					found = append(found, formats.Range{First: v, Last: v})
+				}
+				if n--; n == 0 {
+					return found
+				}
+			}
+			if v == math.MaxUint64 {
+				break
+			}
+		}
+	}
+	return nil
+}
+
+// free reports whether nobody has a number, and no door shows it as it shows another card. It is counted among those found then.
+func (s *search) free(v uint64) bool {
+	seen, ok := s.reading.Make(s.facility, s.hasFacility, v)
+	if !ok || s.roster.has(seen.Key()) || s.roster.doubtful[v] {
 		return false
 	}
-	for k := range c.doors {
-		h, ok := c.doors[k].hash(&seen)
-		if !ok {
-			continue // the door takes no card of this format, so it mixes none up
+	shown := make([]uint64, 0, 8)
+	for k := range s.roster.doors {
+		h, ok := s.roster.doors[k].hash(&seen)
+		if ok { // else the door takes no card of this format, so it mixes none up
+			if _, found := slices.BinarySearch(s.taken[k], h); found || s.own[k][h] {
+				return false
+			}
 		}
-		if _, found := slices.BinarySearch(taken[k], h); found || own[k][h] {
-			return false
+		shown = append(shown, h)
+	}
+	for k, h := range shown {
+		if h != 0 {
+			s.own[k][h] = true
 		}
-		own[k][h] = true
 	}
 	return true
 }
 
-func (c *Roster) proposal(r *reading.Reading, facility uint64, hasFacility bool, first uint64, n int) Block {
-	b := Block{Format: r.Format.ID, Form: r.Form.Name, Facility: facility, HasFacility: hasFacility, First: first, Last: first + uint64(n) - 1}
-	text := func(v uint64) string {
-		seen, _ := r.Make(facility, hasFacility, v)
-		card := seen.Card()
-		written, err := r.Form.Text(&card)
-		if err != nil {
-			return reading.Describe(&card)
-		}
-		return written
+func (s *search) proposal(numbers formats.Range) Block {
+	b := Block{
+		Format: s.reading.Format.ID, Form: s.reading.Form.Name, Facility: s.facility, HasFacility: s.hasFacility,
+		First: numbers.First, Last: numbers.Last, reading: s.reading,
 	}
-	b.FirstCard, b.LastCard = text(b.First), text(b.Last)
+	b.FirstCard, b.LastCard = b.card(b.First), b.card(b.Last)
 	return b
+}
+
+// card writes a card of the block in its form, or otherwise where it can't have it.
+func (b *Block) card(number uint64) string {
+	seen, _ := b.reading.Make(b.Facility, b.HasFacility, number)
+	card := seen.Card()
+	text, err := b.reading.Form.Text(&card)
+	if err != nil {
+		return reading.Describe(&card)
+	}
+	return text
+}
+
+// New returns the cards of a block that [Roster.Free] has found, as they are printed and as each door wants them.
+func (c *Roster) New(b Block) iter.Seq[NewCard] {
+	return func(yield func(NewCard) bool) {
+		for v := b.First; v <= b.Last && v >= b.First; v++ {
+			card := NewCard{Number: v, Card: b.card(v)}
+			seen, _ := b.reading.Make(b.Facility, b.HasFacility, v)
+			for i := range c.doors {
+				text, err := c.doors[i].convert.Append(nil, &seen)
+				if err != nil {
+					text = nil
+				}
+				card.Doors = append(card.Doors, string(text))
+			}
+			if !yield(card) {
+				return
+			}
+		}
+	}
 }

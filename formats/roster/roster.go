@@ -28,6 +28,9 @@ type Roster struct {
 	doubtful map[uint64]bool // numbers that those may have
 	order    []int32         // cards in the order of their keys
 	distinct int             // different cards
+
+	people     []Person
+	morePeople int
 }
 
 // Row is one row of a list. Its texts are copied where they are kept.

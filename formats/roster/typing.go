@@ -1,11 +1,6 @@
 package roster
 
 import (
-	"cmp"
-	"hash/maphash"
-	"slices"
-	"strings"
-
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/typing"
 )
@@ -59,50 +54,4 @@ func (c *Roster) meant(number string) (meant, how string) {
 		}
 	}
 	return "", ""
-}
-
-// maxSameName is how often a name can be there and still be one person.
-const maxSameName = 4
-
-// sameNames finds one person with two cards whose numbers differ by swapped digits: one of them was probably typed wrong.
-func (c *Roster) sameNames() {
-	if !c.named {
-		return
-	}
-	type named struct {
-		hash uint64
-		card int32
-	}
-	all := make([]named, 0, len(c.cards))
-	for i := range c.cards {
-		if name := c.texts.name(c.cards[i].text); name != "" {
-			all = append(all, named{maphash.String(seed, strings.ToLower(name)), int32(i)})
-		}
-	}
-	slices.SortFunc(all, func(a, b named) int { return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.card, b.card)) })
-	for i := 0; i < len(all); {
-		j := i + 1
-		for j < len(all) && all[j].hash == all[i].hash {
-			j++
-		}
-		for a := i; a < j && j-i <= maxSameName; a++ {
-			for b := a + 1; b < j; b++ {
-				c.sameName(&c.cards[all[a].card], &c.cards[all[b].card])
-			}
-		}
-		i = j
-	}
-}
-
-func (c *Roster) sameName(a, b *cardRow) {
-	first, second := c.texts.number(a.text), c.texts.number(b.text)
-	if a.key == b.key || !strings.EqualFold(c.texts.name(a.text), c.texts.name(b.text)) {
-		return
-	}
-	for candidate := range typing.Swaps(first) {
-		if candidate == second {
-			c.add(Finding{Kind: SameName, Line: int(b.line), Text: b.text, Other: int(a.line), With: a.text})
-			return
-		}
-	}
 }

@@ -41,6 +41,20 @@ func ExampleSite_FormsShown() {
 		fmt.Printf("%s %.2f\n", f.Form, f.Probability)
 	}
 	// Output:
-	// decimal10 0.91
-	// decimal 0.09
+	// decimal10 0.99
+	// decimal 0.01
+}
+
+// Two forms of door for a site of one kind of card, and a card that tells them apart.
+func ExampleSite_Apart() {
+	s := site.Site{Cards: []formats.Population{{Format: "34-0-32"}}}
+	_, apart := s.Apart(formats.Builtin(), "number10", "decimal10")
+	fmt.Println(apart)
+	card, apart := s.Apart(formats.Builtin(), "number", "number10")
+	number, _ := formats.FormByName("number10")
+	text, _ := number.Text(&card)
+	fmt.Println(apart, text)
+	// Output:
+	// false
+	// true 0000000001
 }

@@ -15,12 +15,17 @@ type Shown struct{ Card, Door string }
 // DoorForm is a form that a door can want: it fits every example.
 type DoorForm struct {
 	Form        string
-	Format      string  // the first format of the site by which it fits
-	Probability float64 // of the forms that fit; a form that writes the examples to the last digit counts more
+	Alike       []string // other forms that fit, in which every card of the site is written the same
+	Format      string   // the first format of the site by which it fits
+	Probability float64  // of the forms that fit; a form that writes the examples to the last digit counts more
 }
 
-// loose is how much less likely a form is for every example that it reads and would not write so: zeros left out, say. A judgement.
-const loose = 0.1
+// How much less likely a form is for every example in which zeros at the beginning were left out, as people do, or are there that it
+// would not write. Judgements.
+const (
+	zerosLeftOut = 0.1
+	zerosAdded   = 0.01
+)
 
 // FormsShown returns every form in which a door can have shown all of the examples, the likeliest first; none where no form fits
 // all. The card of an example is read in any form that its format has, as printed where the population says.
@@ -36,9 +41,19 @@ func (s Site) FormsShown(cat formats.Catalogue, examples ...Shown) []DoorForm {
 				}
 			}
 		}
-		if best.Probability > 0 {
+		if best.Probability == 0 {
+			continue
+		}
+		total += best.Probability
+		i := slices.IndexFunc(all, func(d DoorForm) bool {
+			_, apart := s.Apart(cat, d.Form, fm.Name)
+			return !apart
+		})
+		if i < 0 {
 			all = append(all, best)
-			total += best.Probability
+		} else {
+			all[i].Alike = append(all[i].Alike, fm.Name)
+			all[i].Probability += best.Probability
 		}
 	}
 	for i := range all {
@@ -46,6 +61,58 @@ func (s Site) FormsShown(cat formats.Catalogue, examples ...Shown) []DoorForm {
 	}
 	slices.SortStableFunc(all, func(a, b DoorForm) int { return cmp.Compare(b.Probability, a.Probability) })
 	return all
+}
+
+// Apart reports whether two forms write some card of the site differently, and returns one: what a door shows for it tells them
+// apart. It has no format where no card can be written in either.
+func (s Site) Apart(cat formats.Catalogue, a, b string) (card formats.Card, apart bool) {
+	one, _ := formats.FormByName(a)
+	two, _ := formats.FormByName(b)
+	apart = true
+	for _, p := range s.Cards {
+		for _, f := range cat.Find(p.Format) {
+			for _, c := range trials(f, p) {
+				first, err := one.Text(&c)
+				second, err2 := two.Text(&c)
+				switch {
+				case err != nil && err2 != nil:
+				case first != second:
+					return c, true
+				default:
+					apart = false
+				}
+			}
+		}
+	}
+	return card, apart
+}
+
+// trials returns cards of a population: the first and the last of every block, or small and large ones where it has no blocks.
+func trials(f *formats.Format, p formats.Population) (cards []formats.Card) {
+	numbers := []uint64{1, 43, 4660, 70_000, 19_088_743, 4_000_000_000}
+	if len(p.Numbers) > 0 {
+		numbers = nil
+	}
+	for _, r := range p.Numbers {
+		numbers = append(numbers, r.First, r.Last)
+	}
+	facility := uint64(1)
+	if len(p.Facilities) > 0 {
+		facility = p.Facilities[0]
+	}
+	for _, n := range numbers {
+		c, err := f.Blank(), error(nil)
+		if f.Facility() >= 0 {
+			c, err = c.WithFacility(strconv.FormatUint(facility, 10))
+		}
+		if err == nil && f.Number() >= 0 {
+			c, err = c.With(f.Number(), strconv.FormatUint(n, 10))
+		}
+		if err == nil {
+			cards = append(cards, c)
+		}
+	}
+	return cards
 }
 
 // fitsAll returns how well a form fits all examples as cards of a population: 0 where it does not.
@@ -69,8 +136,11 @@ func fitsAll(f *formats.Format, p formats.Population, fm formats.Form, examples 
 			case err != nil || err2 != nil:
 			case text == shown:
 				best = 1
-			case strings.TrimLeft(text, "0") == strings.TrimLeft(shown, "0"):
-				best = max(best, loose)
+			case strings.TrimLeft(text, "0") != strings.TrimLeft(shown, "0"):
+			case len(shown) < len(text):
+				best = max(best, zerosLeftOut)
+			default:
+				best = max(best, zerosAdded)
 			}
 		}
 		weight *= best

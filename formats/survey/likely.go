@@ -1,0 +1,94 @@
+package survey
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/reading"
+)
+
+// Likely is a format that numbers can have. Formats with the same fields are one: their numbers come out alike.
+type Likely struct {
+	Format      string   // id of the likeliest of them
+	Alike       []string // ids of others of them that are not rare
+	Form        string   // in which it has the numbers, likeliest
+	Probability float64
+}
+
+// notRare is from which probability on a format is worth naming beside one whose numbers come out alike. A judgement.
+const notRare = 0.05
+
+// Formats returns the formats that numbers of one kind can have in any of the forms, likeliest first, against all formats that
+// nobody documented. None is the answer where no format fits.
+func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Likely, error) {
+	answer, err := r.Rank(sightings(texts))
+	if err != nil {
+		return nil, err
+	}
+	var all []Likely
+	place := map[string]int{} // in all, by the fields
+	total := answer.Unknown
+	for i := range answer.Frames {
+		total += answer.Frames[i].Probability
+	}
+	for _, c := range answer.Candidates {
+		if !slices.ContainsFunc(texts, func(text string) bool { return reads(c.Format, text, forms) }) {
+			continue
+		}
+		total += c.Probability
+		at, there := place[parts(c.Format, forms)]
+		if !there {
+			at = len(all)
+			place[parts(c.Format, forms)] = at
+			all = append(all, Likely{Format: c.Format.ID, Form: formOf(cat, &c, texts, forms)})
+		} else if l := &all[at]; c.Probability >= notRare && l.Format != c.Format.ID && !slices.Contains(l.Alike, c.Format.ID) {
+			l.Alike = append(l.Alike, c.Format.ID)
+		}
+		all[at].Probability += c.Probability
+	}
+	for i := range all {
+		all[i].Probability /= total
+	}
+	slices.SortStableFunc(all, func(a, b Likely) int { return cmp.Compare(b.Probability, a.Probability) })
+	return all, nil
+}
+
+// formOf returns the form in which a candidate has the numbers: as it was weighed, or the usual one.
+func formOf(cat formats.Catalogue, c *rank.Candidate, texts, forms []string) string {
+	for _, how := range c.Printed {
+		if slices.Contains(forms, how) && reads(c.Format, texts[0], []string{how}) {
+			return how
+		}
+	}
+	if len(forms) == 1 {
+		return forms[0]
+	}
+	return reading.UsualForm(cat, c.Format.ID, texts)
+}
+
+func reads(f *formats.Format, text string, forms []string) bool {
+	return slices.ContainsFunc(forms, func(name string) bool {
+		fm, ok := formats.FormByName(name)
+		if !ok {
+			return false
+		}
+		_, err := fm.Parse(f, text)
+		return err == nil
+	})
+}
+
+// parts tells formats apart whose numbers come out differently: by their fields, or by themselves where whole reads are written.
+func parts(f *formats.Format, forms []string) string {
+	if len(forms) == 1 && (forms[0] == "bits" || forms[0] == "bits-hex") {
+		return f.ID
+	}
+	var b strings.Builder
+	for _, field := range f.Layout.Spec().Fields {
+		fmt.Fprintf(&b, "%s %d %v %v %s,", field.Name, field.Bits.Len(), field.Coding, field.Order, field.Constant)
+	}
+	return b.String()
+}

@@ -1,0 +1,179 @@
+package survey
+
+import (
+	"maps"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// lot is a kind whose rows are being read.
+type lot struct {
+	kind       Kind
+	plan       *reading.Plan
+	usual      map[uint64]bool     // facilities of the sample
+	facilities bool                // are known
+	numbers    map[uint64][]uint64 // by facility; under 0 where there is none
+	cards      map[uint64]int      // rows of each facility
+	lines      map[uint64]int      // the first of each
+	seen       reading.Seen        // the row at hand
+}
+
+// newLot makes a lot of a format and form, and notes the facilities that a sample of it has.
+func newLot(cat formats.Catalogue, is Likely, texts []string) (*lot, error) {
+	plan, err := reading.New(cat, site.Site{}, reading.Options{Format: is.Format, Forms: []string{is.Form}, Any: true})
+	if err != nil {
+		return nil, err
+	}
+	f := cat.Find(is.Format)[0]
+	serials := f.Kind == formats.KindSerial || f.Kind == formats.KindEither
+	l := &lot{
+		kind: Kind{Format: f, Form: is.Form, Probability: is.Probability, Serials: serials},
+		plan: plan, usual: map[uint64]bool{}, numbers: map[uint64][]uint64{}, cards: map[uint64]int{}, lines: map[uint64]int{},
+	}
+	for _, text := range texts {
+		if plan.Read([]byte(text), &l.seen) == nil {
+			if v, ok := l.seen.Facility(); ok {
+				l.usual[v] = true
+			}
+		}
+	}
+	return l, nil
+}
+
+// known returns what the sample tells of the cards.
+func (l *lot) known() formats.Population {
+	return formats.Population{Format: l.kind.Format.ID, Facilities: slices.Sorted(maps.Keys(l.usual)), Printed: l.kind.Form}
+}
+
+// addLot adds a lot, or what its sample tells to one of the same format and form.
+func addLot(lots []*lot, l *lot) []*lot {
+	for _, other := range lots {
+		if other.kind.Format == l.kind.Format && other.kind.Form == l.kind.Form {
+			for v := range l.usual {
+				other.usual[v] = true
+			}
+			return lots
+		}
+	}
+	return append(lots, l)
+}
+
+// lotOf returns the lot of a number, nil where none reads it: the one that has its facility, then one whose numbers have
+// none, since those read nearly anything.
+func lotOf(lots []*lot, text string) *lot {
+	var found *lot
+	for _, l := range lots {
+		if l.plan.Read([]byte(text), &l.seen) != nil {
+			continue
+		}
+		v, ok := l.seen.Facility()
+		if ok && l.usual[v] {
+			return l
+		}
+		if found == nil || !ok && len(found.usual) > 0 {
+			found = l
+		}
+	}
+	return found
+}
+
+// maxNumbers is how many numbers of a facility are looked at: they only give blocks.
+const maxNumbers = 1 << 21
+
+// add counts the row at hand.
+func (l *lot) add(line int) {
+	l.kind.Rows++
+	facility, ok := l.seen.Facility()
+	l.facilities = l.facilities || ok
+	if l.cards[facility]++; l.cards[facility] == 1 {
+		l.lines[facility] = line
+	}
+	if number, ok := l.seen.Number(); ok && len(l.numbers[facility]) < maxNumbers {
+		l.numbers[facility] = append(l.numbers[facility], number)
+	}
+}
+
+// take takes over the cards of a smaller lot of the same format: they are one lot of cards, written in two ways.
+func (l *lot) take(smaller *lot) {
+	if l.kind.Format != smaller.kind.Format || l.facilities != smaller.facilities {
+		return
+	}
+	for v, n := range smaller.cards {
+		if l.cards[v] == 0 {
+			l.lines[v] = smaller.lines[v]
+		}
+		l.cards[v] += n
+		l.numbers[v] = append(l.numbers[v], smaller.numbers[v]...)
+	}
+	smaller.cards = nil
+}
+
+// fewOfFacility is how few cards of a facility are taken for mistakes, in a list where another one has twenty times as many. A
+// judgement.
+const fewOfFacility = 2
+
+// populate makes a population of each facility, unless another kind has those cards already.
+func (l *lot) populate(others []formats.Population) {
+	var facilities []uint64
+	most := 0
+	for v, n := range l.cards {
+		facilities, most = append(facilities, v), max(most, n)
+	}
+	slices.Sort(facilities)
+	for _, v := range facilities {
+		if n := l.cards[v]; n <= fewOfFacility && most >= 20*n {
+			l.kind.Odd = append(l.kind.Odd, Odd{v, n, l.lines[v]})
+			continue
+		}
+		p := formats.Population{Format: l.kind.Format.ID, Printed: l.kind.Form}
+		if !l.kind.Serials {
+			p.Numbers = blocks(l.numbers[v])
+		}
+		if l.facilities {
+			p.Facilities = []uint64{v}
+		}
+		if !slices.ContainsFunc(others, p.Meets) {
+			l.kind.Cards = append(l.kind.Cards, p)
+		}
+	}
+}
+
+// blockGap is from how many missing numbers on a new block begins, at least: packs of cards have 100 or fewer. A judgement.
+const blockGap = 100
+
+// maxBlocks is how many blocks are worth writing down.
+const maxBlocks = 40
+
+// blocks puts numbers together that are near one another.
+func blocks(numbers []uint64) []formats.Range {
+	slices.Sort(numbers)
+	numbers = slices.Compact(numbers)
+	if len(numbers) == 0 {
+		return nil
+	}
+	gaps := make([]uint64, 0, len(numbers))
+	for i := 1; i < len(numbers); i++ {
+		gaps = append(gaps, numbers[i]-numbers[i-1])
+	}
+	slices.Sort(gaps)
+	limit := uint64(blockGap)
+	if len(gaps) > 0 {
+		limit = max(limit, 20*gaps[len(gaps)/2])
+	}
+	all := []formats.Range{{First: numbers[0], Last: numbers[0]}}
+	for _, n := range numbers[1:] {
+		last := &all[len(all)-1]
+		if n-last.Last <= limit {
+			last.Last = n
+		} else {
+			all = append(all, formats.Range{First: n, Last: n})
+		}
+	}
+	if len(all) > maxBlocks {
+		return []formats.Range{{First: numbers[0], Last: numbers[len(numbers)-1]}}
+	}
+	return all
+}

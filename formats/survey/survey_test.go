@@ -1,0 +1,124 @@
+package survey_test
+
+import (
+	"fmt"
+	"iter"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/site"
+	"github.com/cardtell/cardtell/formats/survey"
+)
+
+func column(numbers []string) iter.Seq2[int, string] {
+	return func(yield func(int, string) bool) {
+		for i, n := range numbers {
+			if !yield(i+2, n) {
+				return
+			}
+		}
+	}
+}
+
+// What a list of two kinds shows, as a site file.
+func ExampleNew() {
+	var numbers []string
+	for i := range 40 {
+		numbers = append(numbers, fmt.Sprintf("057,%05d", 2100+2*i))
+	}
+	numbers = append(numbers, "3405643012", "0719264380", "2675342405", "3185950873", "1151686260", "no card")
+	found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(found.Read, "of", found.Rows)
+	fmt.Printf("%s", site.Site{Cards: found.Cards()[:1]}.Append(nil))
+	// Output:
+	// 45 of 46
+	//
+	// [[cards]]
+	// format   = "26-8-16"
+	// facility = 57
+	// numbers  = "2100-2178"
+	// printed  = "pair"
+}
+
+// Which formats numbers of one kind can have.
+func ExampleFormats() {
+	cat := formats.Builtin()
+	ranker, err := rank.New(cat)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	likely, err := survey.Formats(cat, ranker, []string{"057,02119", "057,02120", "057,02123"}, []string{"pair", "words"})
+	fmt.Println(likely[0].Format, likely[0].Form, likely[0].Probability > 0.9, err)
+	// Output: 26-8-16 pair true <nil>
+}
+
+// Lists of two kinds, in any order: each kind is proposed with its own numbers, and what is proposed is a sound site file. The lists
+// are made here by arithmetic alone.
+func TestEveryKindIsProposed(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(51, 52))
+	for round := range 12 {
+		facility, first := 1+rnd.IntN(255), 1+rnd.IntN(60_000)
+		var numbers []string
+		for range 30 + rnd.IntN(60) {
+			numbers = append(numbers, fmt.Sprintf("%03d,%05d", facility, first+rnd.IntN(400)))
+		}
+		pairs := len(numbers)
+		for range 20 + rnd.IntN(60) {
+			numbers = append(numbers, fmt.Sprintf("%010d", rnd.Uint32()))
+		}
+		serials := len(numbers) - pairs
+		numbers = append(numbers, "12.05.2024", "", "x")
+		rnd.Shuffle(len(numbers), func(i, j int) { numbers[i], numbers[j] = numbers[j], numbers[i] })
+		found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+		require.NoError(t, err)
+		assert.Equal(t, len(numbers)-1, found.Rows)
+		assert.Equal(t, pairs+serials, found.Read)
+		rows := map[string]int{}
+		for _, k := range found.Kinds {
+			rows[k.Form] += k.Rows
+			assert.Greater(t, k.Probability, 0.75)
+		}
+		assert.Equal(t, map[string]int{"pair": pairs, "number10": serials}, rows, "round %d", round)
+		text := site.Site{Cards: found.Cards()}.Append(nil)
+		_, err = site.Parse("site.toml", text, formats.Builtin())
+		assert.NoError(t, err, "%s", text)
+	}
+}
+
+// Cards of one lot written in two ways are one lot, however the second way would be read by itself.
+func TestTwoWaysOfWriting(t *testing.T) {
+	var numbers []string
+	for i := range 40 {
+		numbers = append(numbers, fmt.Sprintf("057,%05d", 2100+i), fmt.Sprintf("%010d", 57<<16|(2200+i)))
+	}
+	found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+	require.NoError(t, err)
+	assert.Equal(t, []formats.Population{{Format: "26-8-16", Facilities: []uint64{57}, Numbers: []formats.Range{{First: 2100, Last: 2239}}, Printed: "pair"}}, found.Cards())
+}
+
+// What can't be told is a doubt with what it can be, and no proposal; what is given is not asked.
+func TestDoubts(t *testing.T) {
+	numbers := []string{"43", "44", "45", "46"}
+	found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+	require.NoError(t, err)
+	assert.Empty(t, found.Kinds)
+	require.Len(t, found.Doubts, 1)
+	assert.Less(t, found.Doubts[0].Likely[0].Probability, 0.75)
+	found, err = survey.New(formats.Builtin(), column(numbers), survey.Options{Format: "34-16-16", Form: "number"})
+	require.NoError(t, err)
+	assert.Equal(t, []formats.Population{{Format: "34-16-16", Numbers: []formats.Range{{First: 43, Last: 46}}, Printed: "number"}}, found.Cards())
+	_, err = survey.New(formats.Builtin(), column(numbers), survey.Options{Format: "34-16-61", Form: "number"})
+	assert.ErrorContains(t, err, "no such format")
+	_, err = survey.New(formats.Builtin(), column(numbers), survey.Options{Format: "34-0-32", Form: "pair"})
+	assert.Error(t, err)
+}
