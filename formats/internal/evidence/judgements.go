@@ -121,6 +121,9 @@ const (
 
 // Lines.
 
+// stuckLine is the chance that a read comes from no card: one data line is cut or shorted, and all bits are alike.
+const stuckLine = 0.001
+
 // wiringPrior is the chance of each wiring: swapped lines are a common slip at a door; most readers and recorders send the first
 // bit first.
 var wiringPrior = [...]float64{0.984, 0.010, 0.004, 0.002}

@@ -88,6 +88,9 @@ func (m *Model) Explain(cards []formats.Sightings, keep func(s *Sample, l Layout
 	}
 	w.all()
 	w.undocumented(keep)
+	if w.stuck() {
+		w.Unknown = LogAdd(w.Unknown, math.Log(stuckLine/2)+undocumentedLength(w.q.lens[0]))
+	}
 	use(w)
 	return nil
 }
@@ -459,6 +462,16 @@ func (w *Work) fieldLog(f int) float64 {
 		log += m.dates(w.values)
 	}
 	return log
+}
+
+// stuck reports whether every read is of one bit again and again, as where a data line is cut or shorted.
+func (w *Work) stuck() bool {
+	for i := range w.q.cards {
+		if b := w.q.cards[i].read; b.OnesCount() != 0 && b.OnesCount() != b.Len() {
+			return false
+		}
+	}
+	return w.q.reads > 0
 }
 
 // undocumented weighs the layouts that no table has.
