@@ -56,10 +56,8 @@ const (
 func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	p := &posterior{model: model}
 	cards := make([]formats.Sightings, len(places))
-	at := map[wiegand.Bits]Read{}
 	for k, i := range places {
 		cards[k] = s.sightings[i]
-		at[s.reads[i].Bits] = s.reads[i]
 	}
 	type part struct {
 		evidence.Layout
@@ -76,7 +74,11 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	err := model.Explain(cards, keep, func(w *evidence.Work) {
 		p.total = w.Total()
 		p.unknown = math.Exp(w.Unknown - p.total)
-		p.s = w.Samples()[0]
+		at := map[wiegand.Bits]Read{} // as they are weighed, without clocking zeros
+		for k, place := range w.Input() {
+			at[w.Read(place)] = s.reads[places[k]]
+		}
+		p.s = slices.MaxFunc(w.Samples(), func(a, b *evidence.Sample) int { return len(a.Reads) - len(b.Reads) })
 		for _, b := range p.s.Reads {
 			p.reads = append(p.reads, at[b])
 			p.words = append(p.words, b.Words())
@@ -94,6 +96,9 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	explainers := map[*evidence.Sample]*evidence.Explainer{}
 	for i := range parts {
 		l := &parts[i]
+		if l.s.Length != p.s.Length {
+			continue
+		}
 		if prints > 0 && l.Hyp.Print == PrintNone {
 			p.apart += math.Exp(l.Log - p.total)
 		}

@@ -45,6 +45,7 @@ func (r *Model) digest(q *query, cards []formats.Sightings) error {
 	if len(cards) > 1 {
 		same = make(map[cardKey]int, len(cards))
 	}
+	q.trim = r.clocked(cards)
 	for i, sightings := range cards {
 		c, key, err := r.card(i, sightings, q)
 		if err != nil {
@@ -81,6 +82,21 @@ func (q *query) reset() {
 	*q = query{cards: q.cards[:0], input: q.input[:0], slots: q.slots[:0], lens: q.lens[:0]}
 }
 
+// clocked reports whether every read, of which there is one, has clocking zeros: they are the recorder's, not a card's.
+func (r *Model) clocked(cards []formats.Sightings) (some bool) {
+	for _, sightings := range cards {
+		for _, s := range sightings {
+			if s.Kind != formats.Read {
+				continue
+			}
+			if _, some = r.withoutClocking(s.Bits); !some {
+				return false
+			}
+		}
+	}
+	return some
+}
+
 // card takes one card's sightings apart. key tells cards without a read from one another.
 func (r *Model) card(i int, sightings formats.Sightings, q *query) (c card, key cardKey, err error) {
 	if len(sightings) == 0 {
@@ -96,8 +112,8 @@ func (r *Model) card(i int, sightings formats.Sightings, q *query) (c card, key 
 			continue
 		}
 		b := s.Bits
-		if cut, ok := r.withoutClocking(b); ok {
-			b, q.trim = cut, true
+		if q.trim {
+			b, _ = r.withoutClocking(b)
 		}
 		if c.read.Len() > 0 && c.read != b {
 			return c, key, &CardError{i + 1, "two different reads of one card; give them as two cards, or ask relate for the rule between them"}
@@ -233,7 +249,7 @@ func begins(b wiegand.Bits, zeros int, reversed bool) bool {
 }
 
 // withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811). ok is
-// false where there is none that decodes, or the read is a message from its first bit on.
+// false, and cut the read, where there is none that decodes, or the read is a message from its first bit on.
 func (r *Model) withoutClocking(b wiegand.Bits) (cut wiegand.Bits, ok bool) {
 	for _, reversed := range []bool{false, true} {
 		t, first := b, b.LeadingZeros()
