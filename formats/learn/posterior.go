@@ -278,7 +278,7 @@ func (p *posterior) toggleFormat(e *entry) {
 	for _, i := range fields {
 		width := rec.Value(i).Len()
 		for j := range min(64, width) {
-			if slices.Contains([]string{"pair24", "joined24", "number24"}, e.form) && j >= 24 {
+			if e.printsLow() && j >= 24 {
 				break
 			}
 			zero, err0 := rec.WithUint64(i, 0)
@@ -299,7 +299,7 @@ func (p *posterior) toggleFormat(e *entry) {
 		}
 	}
 	e.zero = e.outer(blank.Encode())
-	if slices.Contains([]string{"pair24", "joined24", "number24"}, e.form) {
+	if e.printsLow() {
 		v, _ := rec.Uint64(number)
 		high, err := rec.WithUint64(number, v&^(1<<24-1))
 		if err == nil {
@@ -317,7 +317,7 @@ func (a *entry) holds(e *entry) bool {
 		return false
 	}
 	if len(a.toggles) > 0 && len(e.toggles) > 0 {
-		if len(e.toggles) > len(a.toggles) || a.zero != e.zero {
+		if len(e.toggles) > len(a.toggles) || len(e.toggles) < len(a.toggles) && e.printsLow() || a.zero != e.zero {
 			return false
 		}
 		return slices.Equal(e.toggles, a.toggles[:len(e.toggles)])
@@ -329,6 +329,11 @@ func (a *entry) holds(e *entry) bool {
 	return a.Hyp.None == e.Hyp.None && a.Hyp.Place.To == e.Hyp.Place.To && a.Hyp.Place.Turn == e.Hyp.Place.Turn &&
 		a.Hyp.Place.Coding == e.Hyp.Place.Coding && a.Hyp.Place.Inverse == e.Hyp.Place.Inverse && a.Hyp.Print == e.Hyp.Print &&
 		slices.EqualFunc(a.Checks, e.Checks, func(x, y evidence.Check) bool { return x.Bit == y.Bit && x.Odd == y.Odd && x.Mask == y.Mask })
+}
+
+// printsLow reports whether a format's numbers are longer than what is printed of them: their lowest 24 bits.
+func (e *entry) printsLow() bool {
+	return slices.Contains([]string{"pair24", "joined24", "number24"}, e.form)
 }
 
 // choose picks the answer that is most likely right.
