@@ -96,3 +96,10 @@ func ExampleFromLog() {
 	// "0F241C3" false
 	// "" true
 }
+
+// A code typed at a keypad can come as one read.
+func ExampleKeys() {
+	f, ok := formats.Keys(wiegand.MustParseBits("20:1234B"))
+	fmt.Println(f.Keys, f.Each, ok, f.Likely())
+	// Output: 1234# 4 true true
+}
