@@ -47,7 +47,7 @@ func TestFirstLine(t *testing.T) {
 	assert.Contains(t, doArgs("identify", good, flipped).out, "card 2: its read is one bit from that of card 1: perhaps it is that card,")
 	assert.Contains(t, do("identify 4:1 4:2 4:3 4:4 4:B", "").out, "keys 1 2 3 4 #\n")
 	assert.Contains(t, do("identify 8:E1 8:D2 8:5A", "").out, "keys 1 2 *\n", "10 is *: common practice, no source")
-	assert.Contains(t, do("identify 24:12345B", "").out, "  - card 1: can be 6 keys of 4 bits as well, 1 2 3 4 5 #: a code typed at a keypad\n")
+	assert.Contains(t, do("identify 24:12345B", "").out, "  - card 1: can be 6 keys of 4 bits as well, 1 2 3 4 5 #: a code typed at a\n")
 	long := doArgs("identify", good, "--verbose").out
 	for _, says := range []string{"  joined               12108417\n", "the bits come last first\n", "odd holds\n"} { // nothing is lost
 		assert.Contains(t, long, says)
