@@ -1,6 +1,7 @@
 package formats_test
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/cardtell/cardtell/formats"
@@ -83,4 +84,22 @@ func ExampleSerialReads() {
 	// 26:0B87745 last 3 bytes, turned round
 	// 32:04A23B5C all bytes
 	// 32:5C3BA204 all bytes, turned round
+}
+
+// A line of a panel's log has a card among times and words.
+func ExampleFromLog() {
+	for _, line := range []string{"2026-03-02 08:14:22 North stair, unknown card 0F241C3", "08:14:30 Door 3 opened"} {
+		text, err := formats.FromLog(line)
+		fmt.Printf("%q %v\n", text, errors.Is(err, formats.ErrMissing))
+	}
+	// Output:
+	// "0F241C3" false
+	// "" true
+}
+
+// A code typed at a keypad can come as one read.
+func ExampleKeys() {
+	f, ok := formats.Keys(wiegand.MustParseBits("20:1234B"))
+	fmt.Println(f.Keys, f.Each, ok, f.Likely())
+	// Output: 1234# 4 true true
 }

@@ -57,6 +57,7 @@ var (
 	parted      = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
 	issued      = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
 	bothPrints  = regexp.MustCompile(`^(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})$`)
+	printBefore = regexp.MustCompile(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
 	readBeside  = regexp.MustCompile(`^(\S+?)[ ,;\t]+(\d+(?:[,/-]\d+)?)$`)
 	bareHex     = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
 )
@@ -173,13 +174,31 @@ func wholeSpellings(text string) []Spelling {
 		first := printedAs(m[1], "a printed number", 1)
 		return together(first, printedAs(strings.Replace(m[2], ":", ",", 1), "a pair", 1))
 	}
-	if m := readBeside.FindStringSubmatch(text); m != nil && strings.Contains(m[1], ":") {
-		read, print := plainly(strings.Replace(m[1], ":0x", ":", 1)), printedAs(m[2], "a printed number", 1)
-		if read != nil && print != nil && read[0].Sightings[0].Kind != Printed {
-			return together(read, print)
-		}
+	if m := printBefore.FindStringSubmatch(text); m != nil {
+		return readAndPrint(m[2], m[1], true)
+	}
+	if m := readBeside.FindStringSubmatch(text); m != nil {
+		return readAndPrint(m[1], m[2], false)
 	}
 	return nil
+}
+
+// readAndPrint is a read, or a number in hex, beside what is printed on its card; nil where it is something else.
+func readAndPrint(text, print string, before bool) []Spelling {
+	var read []Spelling
+	if strings.Contains(text, ":") {
+		read = plainly(strings.Replace(text, ":0x", ":", 1))
+	} else if m := bareHex.FindStringSubmatch(text); m != nil && strings.ContainsAny(m[2], hexLetters) && strings.ContainsAny(m[2], "0123456789") {
+		read = hexSpellings(m[2])
+	}
+	printed := printedAs(print, "a printed number", 1)
+	switch {
+	case read == nil || printed == nil || read[0].Sightings[0].Kind == Printed:
+		return nil
+	case before:
+		return together(printed, read)
+	}
+	return together(read, printed)
 }
 
 // plainly is the one spelling of a text that has a prefix.

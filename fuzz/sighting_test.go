@@ -18,12 +18,14 @@ func FuzzSighting(f *testing.F) {
 		"12-34-56-78", "04A23B5C", // two kinds
 		"0x7920E1", "0b0011", "0B0", "26bit 0F241C3", "26: 0F 24 1C 3", "04 A2 3B 5C", "UID: 04:A2:3B:5C", // as other programs write
 		"FC 121 ID 8417", "#8417", "HD-08417", "0007938273 121,08417", // with labels
+		"[08:14:22] reader 1: 26 bit data = 0F241C3", "2026-03-02 08:14,North stair,unknown card,\"121,08417\"", // of logs
 		"04::A2:3B:5C", "uid:04:A2-3B:5C", "=", // none
 		strings.Repeat("1", 257), strings.Repeat("7", 81), // too long
 	} {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
+		fromLog(t, text)
 		all, err := formats.ParseSightings(text)
 		if err != nil {
 			declared(t, err)
@@ -47,6 +49,24 @@ func FuzzSighting(f *testing.F) {
 			}
 		}
 	})
+}
+
+// fromLog holds that what is found in a line is a card, whose digits stand in the line.
+func fromLog(t *testing.T, line string) {
+	text, err := formats.FromLog(line)
+	if err != nil {
+		declared(t, err)
+		return
+	}
+	ways, err := formats.Spellings(text)
+	if err != nil {
+		t.Fatalf("%q of %q: %v", text, line, err)
+	}
+	for _, w := range ways {
+		if text != line && w.Sightings[0].Kind != formats.Read && !digitsFrom(w.Sightings, line) { // a read can be of a decimal
+			t.Fatalf("%+v of %q", w, line)
+		}
+	}
 }
 
 // digitsFrom reports whether all digits of a card stand in the text that it was made of, in the same order and each once: a prefix

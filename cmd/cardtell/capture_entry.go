@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 	"github.com/cardtell/cardtell/wiegand/osdp"
@@ -89,14 +90,16 @@ func lineEntry(r line.Read, pulses []line.Pulse, showPins bool) entry {
 	return e
 }
 
-// isKey tells whether a read is short enough to be a key of a keypad, as it came or as the reader's pace has it: a key whose pulses
+// isKey tells whether a read is short enough to be a key of a keypad, or several keys in one frame, as it came or as the reader's pace has it: a key whose pulses
 // bounce has more bits, and a card of which one wire is dead has fewer.
 func isKey(r line.Read) bool {
 	n := r.Bits.Len()
 	if r.Mended.Len() > 0 {
 		n = r.Mended.Len()
 	}
-	return r.Coding == line.TwoWire && n <= longestKey
+	f, frame := formats.Keys(r.Bits)
+	frame = frame && f.Likely() && r.Verdict() == line.Healthy // a piece of a card can look like keys
+	return r.Coding == line.TwoWire && (n <= longestKey || frame)
 }
 
 // mendedJSON is a read as the reader's pace gives it back.
@@ -169,18 +172,25 @@ func (e *entry) track2(r line.Read) {
 	e.what = fmt.Sprintf("track 2  %s  (%d clocking zeros before, %d behind)", t.Text, t.From, b.Len()-t.To)
 }
 
-// key describes a key, which is a part of somebody's PIN.
+// key describes a key, or several in one frame: a part of somebody's PIN.
 func (e *entry) key(b wiegand.Bits, showPins bool) {
 	e.KeyCount = 1
 	e.Length = b.Len()
+	f, frame := formats.Keys(b)
+	e.what = "short as a keypad key"
+	if frame {
+		e.KeyCount, e.what = len(f.Keys), fmt.Sprintf("%d keys of %d bits in one frame", len(f.Keys), f.Each)
+	}
 	if !showPins {
-		e.what = "short as a keypad key, and hidden; --show-pins shows it"
+		e.what += ", and hidden; --show-pins shows it"
 		return
 	}
 	e.Bits, e.bits = b.String(), b
-	e.Keys = keyOf(b)
-	e.what = "short as a keypad key"
-	if e.Keys != "" {
+	switch e.Keys = keyOf(b); {
+	case frame:
+		e.Keys = f.Keys
+		e.what += ": " + f.Keys
+	case e.Keys != "":
 		e.what = "keypad key " + e.Keys
 	}
 }

@@ -201,6 +201,36 @@ func TestCaptureHidesKeys(t *testing.T) {
 	require.FileExists(t, svg)
 }
 
+// A code typed at a keypad that sends all keys in one frame is hidden as well, in the forms of formats.TestKeys; a card is not.
+func TestCaptureHidesCodesInOneFrame(t *testing.T) {
+	t.Parallel()
+	file := filepath.Join(t.TempDir(), "codes.vcd")
+	code, _, errs := cardtell("", "capture", "-o", file, "--make", "20:1234B", "--make", "32:E1D2C3B4", "--make", "26:0F241C3")
+	require.Zero(t, code, errs)
+	for _, flag := range []string{"--quiet", "--json"} {
+		_, out, errs := cardtell("", "capture", file, flag)
+		for _, secret := range []string{"1234", "00010010001101001011", "E1D2", "1110000111010010"} {
+			require.NotContains(t, strings.ReplaceAll(out, " ", "")+errs, secret, flag)
+		}
+		require.Contains(t, strings.ReplaceAll(out, " ", ""), "00111100100100000111000011", "a card")
+	}
+	_, out, _ := cardtell("", "capture", file, "--show-pins")
+	require.Contains(t, out, "5 keys of 4 bits in one frame: 1234#")
+	require.Contains(t, out, "4 keys of 8 bits in one frame: 1234\n")
+	_, out, _ = cardtell("", "capture", file, "--show-pins", "--json")
+	require.Contains(t, out, `"keys":"1234#"`)
+	list := filepath.Join(t.TempDir(), "list.csv")
+	code, out, errs = cardtell("", "capture", file, "--list", list)
+	require.Zero(t, code, out+errs)
+	text, err := os.ReadFile(list)
+	require.NoError(t, err)
+	require.NotContains(t, string(text), "1234")
+	require.Contains(t, string(text), "26:0F241C3")
+	code, _, errs = cardtell("", "capture", file, "--draw", filepath.Join(t.TempDir(), "x.svg"), "--read", "1")
+	require.Equal(t, exitUsage, code)
+	require.Contains(t, errs, "--show-pins")
+}
+
 // TestKeyOf has the codings of keys that are common practice, and the published wrong example of one.
 func TestCaptureKeys(t *testing.T) {
 	t.Parallel()

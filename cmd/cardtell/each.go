@@ -96,7 +96,7 @@ func (o *identifyOptions) batches(args []string, send func(*batch) error) error 
 	}
 	b = &batch{file: true, done: make(chan struct{})}
 	empty := len(args) == 0
-	err := o.lines(o.file, func(line int, text string) error { empty = false; return add(line, text) })
+	err := o.cardLines(func(line int, text string) error { empty = false; return add(line, text) })
 	if err == nil && empty {
 		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
 	}

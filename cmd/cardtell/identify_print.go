@@ -76,11 +76,19 @@ func (v *view) sections(top int) []section {
 	all := []section{first, v.takenSection(), v.candidates(top)}
 	if answered(v.ans) {
 		all = append(all, v.evidence()...)
-	} else {
+	} else if !slices.ContainsFunc(v.cards, isKeys) {
 		all = append(all, section{items: [][]string{{"No known format fits well. With several reads, learn works the layout out."}}, least: 1})
 	}
 	return append(all, listed("To be surer:", v.numbered(settleLines(v.settle)), v.style, 0, cutSettle),
 		listed("Take care:", v.numbered(v.ans.Warnings), v.style, 2, cutWarnings))
+}
+
+// isKeys reports whether a card is a code typed at a keypad.
+func isKeys(s formats.Sightings) bool {
+	return slices.ContainsFunc(s, func(t formats.Sighting) bool {
+		f, ok := formats.Keys(t.Bits)
+		return ok && t.Kind == formats.Read && f.Likely()
+	})
 }
 
 // takenSection says what texts were taken for that can be several things.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -32,7 +33,7 @@ func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
 	if o.file == "" {
 		return t, nil
 	}
-	err = o.lines(o.file, func(line int, text string) error {
+	err = o.cardLines(func(line int, text string) error {
 		if err := t.add(text); err != nil {
 			return fmt.Errorf("%s:%d: %w", o.file, line, err)
 		}
@@ -42,6 +43,54 @@ func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
 		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
 	}
 	return t, err
+}
+
+// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the card in it. Heads of
+// columns, and lines with a time and no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told.
+func (o *identifyOptions) cardLines(use func(line int, text string) error) error {
+	taken, first, passed := 0, "", []int(nil)
+	some := false
+	err := o.lines(o.file, func(line int, text string) error {
+		if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
+			some = true
+			return use(line, text)
+		}
+		card, err := formats.FromLog(text)
+		switch {
+		case err == nil && card != text:
+			if taken++; taken == 1 {
+				first = fmt.Sprintf("%s in line %d", clip(card, 40), line)
+			}
+		case errors.Is(err, formats.ErrMissing), err != nil && !some && !strings.ContainsAny(text, "0123456789") && strings.ContainsAny(text, ",;\t"):
+			passed, some = append(passed, line), true
+			return nil
+		case errors.Is(err, formats.ErrAmbiguous):
+			return fmt.Errorf("%s:%d: %w", o.file, line, err)
+		case err != nil:
+			card = text
+		}
+		some = true
+		return use(line, card)
+	})
+	if err == nil && taken > 0 {
+		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file, count(taken, "line"), first,
+			map[bool]string{true: ", and so on"}[taken > 1])
+	}
+	if err == nil && len(passed) > 0 {
+		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(passed))
+	}
+	return err
+}
+
+// lineList names lines of a file, the first few of many.
+func lineList(lines []int) string {
+	const most = 8
+	text := strings.Trim(strings.ReplaceAll(fmt.Sprint(lines[:min(most, len(lines))]), " ", ", "), "[]")
+	what := map[bool]string{true: "line ", false: "lines "}[len(lines) == 1]
+	if n := len(lines) - most; n > 0 {
+		text += fmt.Sprintf(" and %d more", n)
+	}
+	return what + text
 }
 
 // likeliest returns the cards as they are likeliest meant, and says so where that is in doubt.

@@ -33,6 +33,8 @@ func TestFirstLine(t *testing.T) {
 		{good + " 08417", good + " and 08417 were taken for two cards; are they one? Then write", ""},
 		{good + " " + lost, "card 2: its read is a bit less than that of card 1: perhaps it is that card,", ""},
 		{"4:1 4:2 4:3 4:4 4:B", " 98.", "number"},
+		{"20:1234B", "card 1: its 20 bits are 5 keys of 4 bits, 1 2 3 4 #: a code typed at a keypad,", "learn"},
+		{"40:E1D2C3B44B", "card 1: its 40 bits are 5 keys of 8 bits, 1 2 3 4 #: a code typed at a keypad,", "learn"},
 	} {
 		r := doArgs("identify", strings.Fields(test.ask)...)
 		line, _, _ := strings.Cut(r.out, "\n")
@@ -45,6 +47,7 @@ func TestFirstLine(t *testing.T) {
 	assert.Contains(t, doArgs("identify", good, flipped).out, "card 2: its read is one bit from that of card 1: perhaps it is that card,")
 	assert.Contains(t, do("identify 4:1 4:2 4:3 4:4 4:B", "").out, "keys 1 2 3 4 #\n")
 	assert.Contains(t, do("identify 8:E1 8:D2 8:5A", "").out, "keys 1 2 *\n", "10 is *: common practice, no source")
+	assert.Contains(t, do("identify 24:12345B", "").out, "  - card 1: can be 6 keys of 4 bits as well, 1 2 3 4 5 #: a code typed at a\n")
 	long := doArgs("identify", good, "--verbose").out
 	for _, says := range []string{"  joined               12108417\n", "the bits come last first\n", "odd holds\n"} { // nothing is lost
 		assert.Contains(t, long, says)

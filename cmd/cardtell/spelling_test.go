@@ -78,7 +78,7 @@ func TestEverySpelling(t *testing.T) {
 		"26:" + hex: "", "26: " + hex: "", "26:0F 24 1C 3": "", "26bit " + hex: "", "26 bits: " + hex: "", "0b" + bits: "", bits: "",
 		"bits:" + bits: "", "left:26:" + left: "", hex: "", "hex:" + hex: "", "0x" + hex: "", "0x7920E1": "", "hex:7920E1": "", "7920E1": "",
 		"26:0x" + hex: "", "26:0x" + hex + " 08417": "", "0F 24 1C 3": "", "00" + hex[1:]: "", "hex:00" + hex[1:]: "", "0000000000" + hex[1:]: "", left: "",
-		"3C 90 70 C0": "", "Site Code: 121 Card Number: 8417": "", "Facility Code=121, Card No=8417": "", "SC:121 | CN:8417": "", "card #8417": "|8417", "Card No. 8417": "|8417",
+		"3C 90 70 C0": "", hex + " 08417": "", hex + ";08417": "", "08417\t26:" + hex: "", "Site Code: 121 Card Number: 8417": "", "Facility Code=121, Card No=8417": "", "SC:121 | CN:8417": "", "card #8417": "|8417", "Card No. 8417": "|8417",
 		"FC 121 ID 4321": "121|4321", "FC:121 CN:8417": "", "facility=121 number=8417": "", "FC 121, ID 8417": "",
 		"121,08417": "", "121.08417": "", "121:08417": "", "121;08417": "", "121/8417": "", "121 08417": "", "121\t8417": "", "121-08417-1": "", "121-08417": "",
 		"printed:121,08417": "", "121,08417  # the caretaker's": "", "26:" + hex + " # lost": "", "26:" + hex + " #": "",
@@ -132,6 +132,34 @@ func TestCardWithoutCommand(t *testing.T) {
 	for _, w := range asked(t, "26:0F241C3", "26:0F241C0").Warnings {
 		assert.NotContains(t, w, "are they one")
 	}
+}
+
+// A whole log pasted, and a list with heads, are read a line a card; what was taken and passed over is said. A line with two cards is an
+// error that names both.
+func TestPastedLog(t *testing.T) {
+	log := write(t, "panel.log", "2026-03-02 08:14:22 North stair  UNKNOWN CARD 0F241C3\n2026-03-02 08:14:30 Door 3 opened\n"+
+		"2026-03-02 08:15:01 North stair  UNKNOWN CARD 0F241C6\n")
+	list := write(t, "list.csv", "read,printed\n26:0F241C3,08417\n26:0F241C6,08419\n")
+	for _, file := range []string{log, list} {
+		doc := asked(t, "--file", file)
+		require.NotEmpty(t, doc.Candidates)
+		require.Len(t, doc.Candidates[0].Cards, 2, file)
+		assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
+		assert.Equal(t, "121 8417", doc.Candidates[0].Cards[0].Facility+" "+doc.Candidates[0].Cards[0].Number)
+		assert.Equal(t, "121 8419", doc.Candidates[0].Cards[1].Facility+" "+doc.Candidates[0].Cards[1].Number)
+		code, out, errs := cli("identify", "--each", "--file", file)
+		assert.Equal(t, exitDone, code, errs)
+		assert.Equal(t, 2, strings.Count(out, "facility 121  number 84"), out)
+		assert.Contains(t, errs, "passed over as heads, or as having no card: line "+map[bool]string{true: "2", false: "1"}[file == log])
+		assert.Equal(t, file == log, strings.Contains(errs, "2 lines had more on them than a card, of which this was taken: 0F241C3 in line 1, and so on"), errs)
+	}
+	two := write(t, "two.log", "08:14:22 read 0F241C3 then 0F241C6\n")
+	code, _, errs := cli("identify", "--file", two)
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, errs, "the card can be 0F241C3 or 0F241C6; leave one card in the line")
+	code, _, errs = cli("identify", "--file", write(t, "none.log", "2026-03-02 08:14:30 Door 3 opened\n"))
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, errs, "no cards in it")
 }
 
 // Agreement: identify and convert state the same probability for the same text and card, with a site file and without, to the last digit.

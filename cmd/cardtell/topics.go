@@ -33,8 +33,12 @@ const spellingTopic = `How to write a card down: as it was seen, in one of these
   hex:96B43F           a number in hex of which the length is not known
   26:32D687E=46143     one card, seen in two ways
 
-A spelling that can mean two things is an error that names both. uid: or
-printed: before it settles which. Bits are numbered from 1, the first one sent.
+Other texts are weighed, and the answer says what they were taken for: a read
+with 0x, as bytes with blanks, with zeros before it or without its length; FC
+150 ID 46143, No. 46143, 150.46143; both numbers of a fob; a read and a print
+with a blank, comma or semicolon between. bits:, left:, uid:, hex: or printed:
+settles it. After a blank and #, the rest is a remark. In a file, a line of a
+panel's log will do. Bits are numbered from 1, the first one sent.
 
   cardtell identify 26:32D687E=46143
   cardtell draw left:26:CB5A1F80`

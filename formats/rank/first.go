@@ -13,7 +13,7 @@ import (
 // first says what is wrong with the cards as they were given: lines at fault, prints that contradict their read, reads that were spoilt
 // so that no number is known, cards that may be another one that was given. All of it has to be known before any answer.
 func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
-	all = append(all, faultyLines(w)...)
+	all = append(faultyLines(w), keyFrames(w, true)...)
 	var c *Candidate
 	if len(ans.Candidates) > 0 && ans.Candidates[0].Probability >= likely {
 		c = &ans.Candidates[0]
@@ -49,6 +49,28 @@ func faultyLines(w *evidence.Work) (all []string) {
 	}
 	return all
 }
+
+// keyFrames names the reads that are several keys in one frame: those that hardly are a card, or the others that end as a code does.
+func keyFrames(w *evidence.Work, likely bool) (all []string) {
+	for i, at := range w.Input() {
+		f, ok := formats.Keys(w.Read(at))
+		code := ok && !f.Likely() && strings.HasSuffix(f.Keys, "#")
+		switch {
+		case likely && ok && f.Likely():
+			why := "no card is that short"
+			if w.Read(at).Len() >= formats.ShortestCard {
+				why = fmt.Sprintf("bits at random look so once in %.0f", 1/f.Chance)
+			}
+			all = append(all, fmt.Sprintf("card %d: its %d bits are %d keys of %d bits, %s: a code typed at a keypad, and no card (%s)",
+				i+1, w.Read(at).Len(), len(f.Keys), f.Each, spaced(f.Keys), why))
+		case !likely && code:
+			all = append(all, fmt.Sprintf("card %d: can be %d keys of %d bits as well, %s: a code typed at a keypad", i+1, len(f.Keys), f.Each, spaced(f.Keys)))
+		}
+	}
+	return all
+}
+
+func spaced(keys string) string { return strings.Join(strings.Split(keys, ""), " ") }
 
 // twoPrints names the reads that were given with two prints of which no more than one follows from the read.
 func twoPrints(w *evidence.Work, c *Candidate) (all []string) {

@@ -29,6 +29,7 @@ func (r *Ranker) warnings(w *evidence.Work, ans *Answer) []string {
 			}
 		}
 	}
+	all = append(all, keyFrames(w, false)...)
 	if w.Trimmed() {
 		add("zeros before and after the message were taken off as clocking")
 	}

@@ -25,8 +25,12 @@ type side struct {
 // digits reports whether the texts have digits alone, so that they can be hex too.
 func (s *side) digits() bool { return s.kind == formats.Printed && !s.separated }
 
-// sideOf returns what one text is. Digits with a letter from A to F among them are hex.
+// sideOf returns what one text is. Digits with a letter from A to F among them, or with 0x before them, are hex.
 func sideOf(s string) (side, error) {
+	if rest := bare(s); len(rest) < len(s) && (s[1] == 'x' || s[1] == 'X') {
+		_, err := formats.HexOf(rest)
+		return side{kind: formats.Hex}, err
+	}
 	letters := false
 	for i := range len(s) {
 		d := unhex(s[i])

@@ -89,7 +89,7 @@ func (t Text) words() string {
 
 // bare cuts off a prefix that says how a text is to be read and is no part of it.
 func bare(s string) string {
-	for _, prefix := range []string{"hex:", "uid:", "bits:", "printed:"} {
+	for _, prefix := range []string{"hex:", "uid:", "bits:", "printed:", "0x", "0X"} {
 		if rest, ok := strings.CutPrefix(s, prefix); ok {
 			return rest
 		}

@@ -1,0 +1,103 @@
+package formats
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// timeText is a date, a time of day, or both: numbers that are no card.
+var timeText = regexp.MustCompile(`(?i)(^|[^0-9A-Za-z:])(?:\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)?(?:Z|[+-]\d\d:?\d\d)?)?` +
+	`|\d{1,2}[/.-]\d{1,2}[/.-]\d{2,4}` +
+	`|\d{1,2}:\d\d(?::\d\d(?:[.,]\d+)?)?(?: ?[ap]\.?m\.?)?` +
+	`|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.? +\d{1,2}(?:,? +\d{4})?` +
+	`|\d{1,2}\.? +(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?(?: +\d{4})?)(?:[^0-9A-Za-z:]|$)`)
+
+// inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings reads of what it found;
+// "" where it is none.
+var inLog = []struct {
+	find *regexp.Regexp
+	text func(m []string) string
+}{
+	{regexp.MustCompile(`(?i)\b(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)\b`),
+		func(m []string) string { return m[1] + "," + m[2] }},
+	{regexp.MustCompile(`(?i)\b(\d{1,3})[ -]?bits?\b(?:[^0-9a-z]+[a-z]+){0,3}[^0-9a-z]*(?:0x)?([0-9A-F]+)\b`), countedInLog},
+	{regexp.MustCompile(`(?i)\b(?:uid|csn|serial)(?:[ _-]?(?:no|number))?[^0-9a-z]*([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2}){3,9})\b`),
+		func(m []string) string { return ifSerial("uid:" + strings.ReplaceAll(m[1], " ", "")) }},
+	{regexp.MustCompile(`(?i)\b([0-9A-F]{2}(?::[0-9A-F]{2}){3,9})\b`), func(m []string) string { return ifSerial(m[1]) }},
+	{regexp.MustCompile(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
+	{regexp.MustCompile(`\b([01]{24,})\b`), ifRead},
+	{regexp.MustCompile(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?[^0-9a-z]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
+		func(m []string) string { return m[1] }},
+	{regexp.MustCompile(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
+		if len(m[1]) < 6 {
+			return ""
+		}
+		return m[1]
+	}},
+	{regexp.MustCompile(`\b(\d{1,5}[,:/-]\d{2,7})\b`), func(m []string) string { return m[1] }},
+	{regexp.MustCompile(`\b(\d{5,20})\b`), func(m []string) string { return m[1] }},
+}
+
+// countedInLog is a read of so many bits: in hex, or in 0s and 1s if there are as many.
+func countedInLog(m []string) string {
+	text := m[1] + ":" + m[2]
+	if fmt.Sprint(len(m[2])) == m[1] && strings.Trim(m[2], "01") == "" {
+		text = "bits:" + m[2]
+	}
+	return ifRead([]string{text, text})
+}
+
+func ifRead(m []string) string {
+	text := strings.NewReplacer(":0x", ":", ":0X", ":").Replace(m[1])
+	b, err := wiegand.ParseBits(text)
+	if err != nil || b.Len() == 0 {
+		return ""
+	}
+	return text
+}
+
+func ifSerial(text string) string {
+	if s, err := plainSighting(text); err != nil || s.Kind != Serial {
+		return ""
+	}
+	return text
+}
+
+// FromLog returns the text of the card in a line of a panel's log, or of a list, among times and words: what [Spellings] is then asked
+// about. A line that is a card and nothing else comes back as it is. The error is ErrSyntax for a line without a card, [ErrMissing] if that
+// has a date or a time, as lines of a log about something else do, and ErrAmbiguous where several numbers can be the card alike.
+func FromLog(line string) (string, error) {
+	_, whole := Spellings(line)
+	if whole == nil || strings.IndexAny(strings.TrimSpace(line), " \t;,|") < 0 {
+		return line, whole
+	}
+	rest := line
+	for range 2 { // a date, and the time after it, of which the first time around the sign before was taken
+		rest = timeText.ReplaceAllString(rest, "$1 | ")
+	}
+	for _, way := range inLog {
+		var found []string
+		for _, m := range way.find.FindAllStringSubmatch(rest, -1) {
+			if text := way.text(m); text != "" && !slices.Contains(found, text) {
+				if _, err := Spellings(text); err == nil {
+					found = append(found, text)
+				}
+			}
+		}
+		switch {
+		case len(found) == 1:
+			return found[0], nil
+		case len(found) > 1:
+			return "", fail("line", line, fmt.Sprintf("the card can be %s or %s; leave one card in the line, such as printed:%s",
+				cutShort(found[0]), cutShort(found[1]), cutShort(found[0])), ErrAmbiguous)
+		}
+	}
+	if rest != line {
+		return "", fail("line", line, "has a time and no card", ErrMissing)
+	}
+	return "", whole
+}
