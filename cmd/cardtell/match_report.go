@@ -52,7 +52,7 @@ const shownCards = 20
 
 func (m *matcher) report() error {
 	r := matchResult{
-		Rows: m.rows, Converted: m.Known(), Rejected: m.rows - m.Known(), Holders: len(m.Holders()), Unread: m.listWrong, Input: m.input, Output: m.flags.out,
+		Rows: m.rows, Converted: m.Known(), Rejected: m.rows - m.Known(), Holders: m.listRows - m.listWrong, Unread: m.listWrong, Input: m.input, Output: m.flags.out,
 		Unknown: []unknownJSON{}, Problems: []problem{},
 	}
 	r.Seen = m.Seen()
@@ -112,16 +112,27 @@ func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
 	}
 	if u.Best.Holder >= 0 {
 		h := m.Holders()[u.Best.Holder]
-		j.Holder, j.HolderCard, j.HolderLine = h.Name, m.masks.value(h.Number), h.Line
+		j.Holder, j.HolderCard, j.HolderLine = m.name(h), m.masks.value(h.Number), h.Line
 		j.Settle = fmt.Sprintf("present the card of %s: %s", m.who(h), ruleWords[u.Best.Rule].sure)
 	}
 	return j
 }
 
+// name names a holder, and others who have the same card on the list.
+func (m *matcher) name(h match.Holder) string {
+	names := []string{h.Name}
+	for _, i := range h.Same {
+		if other := m.Holders()[i].Name; !slices.Contains(names, other) && other != "" {
+			names = append(names, other)
+		}
+	}
+	return strings.TrimPrefix(strings.Join(names, " or "), " or ")
+}
+
 // who names a holder: by name, or by card where there is none.
 func (m *matcher) who(h match.Holder) string {
-	if h.Name != "" {
-		return clip(h.Name, 40)
+	if name := m.name(h); name != "" {
+		return clip(name, 40)
 	}
 	return fmt.Sprintf("line %d (%s)", h.Line, m.masks.value(h.Number))
 }
@@ -207,4 +218,6 @@ var ruleWords = [...]struct{ name, sure string }{
 	match.Lost:      {"one bit lost", "do so three times; a number that changes means a bad cable or reader"},
 	match.Typed:     {"typed wrong", "compare the number printed on it with the list"},
 	match.Stranger:  {"not on the list", ""},
+	match.Alike:     {"same at the door", "the door shows it as it shows others of the list: whose it was can't be told; check names them"},
+	match.Doubtful:  {"row in doubt", "if the door shows the same number, the card is found: write it into the list as one that can't be another"},
 }
