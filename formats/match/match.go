@@ -1,7 +1,17 @@
 // Package match finds whose the unknown cards of an event log are.
 //
-// A [Matcher] is given the rows of a list of cardholders, then the events of a door, and weighs for every card that is not on
-// the list whose it can be, and by which rule its number differs from the list's.
+// # Where to start
+//
+// [ForSite] makes the options for a site's door, and [New] a [Matcher] of them. It is given the rows of a list of cardholders, then
+// the events of a door, and [Matcher.Weigh] says
+// for every card that is not on the list whose it can be, and by which rule its number differs from the list's.
+//
+// # The model
+//
+// A card is a stranger's, or a holder's whose number differs by one of the rules. Each rule's weight is learned from all cards of the
+// log, so that one door's habit counts for all; file rules.go has the formulas, and every judgement of the package beside them. What is
+// on the list is evidence that packages rank and reading do not have. Where those are sure that a number is one of the site's own
+// cards, it is never taken for another card with a fault.
 package match
 
 import (
@@ -25,6 +35,25 @@ type Options struct {
 
 	// Rule, where it is not nil, makes a number of the list what the door shows for it. ok is false where it can't.
 	Rule func(number []byte) (shown []byte, ok bool)
+}
+
+// ForSite returns the options for a site: list says how the list has the numbers, as far as the site does not, and shown in which forms
+// the door shows them, in order; none for the forms of any door. The error is that of [reading.New].
+func ForSite(cat formats.Catalogue, s site.Site, list reading.Options, shown ...string) (Options, error) {
+	list.Any, list.Others = true, true
+	if len(list.Forms) == 0 {
+		list.Second = s.DoorForms()
+	}
+	opt := Options{Catalogue: cat, Site: s}
+	var err error
+	if opt.List, err = reading.New(cat, s, list); err != nil {
+		return Options{}, err
+	}
+	if list.Second = s.DoorForms(); len(shown) > 0 {
+		list.Forms, list.Second = shown, nil
+	}
+	opt.Shown, err = reading.New(cat, s, list)
+	return opt, err
 }
 
 // Row is what a list or a log of events has about one card. Its texts are copied where they are kept.

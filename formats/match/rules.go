@@ -45,6 +45,15 @@ const (
 	Doubtful              // the holder's number on the list can be this card, or another
 )
 
+var ruleNames = [...]string{
+	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format", Facility: "another facility",
+	Cut: "cut short", Misread: "one bit misread", Lost: "one bit lost", Typed: "typed wrong", Stranger: "not on the list",
+	Alike: "same at the door", Doubtful: "row in doubt",
+}
+
+// String returns two or three words, such as "byte order".
+func (r Rule) String() string { return ruleNames[r] }
+
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03, Typed: 0.06, Stranger: 0.25,
