@@ -1,6 +1,7 @@
 package fuzz
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
 	"github.com/cardtell/cardtell/formats/site"
+	"github.com/cardtell/cardtell/formats/survey"
 )
 
 // workshops is a site of two kinds of card and two doors.
@@ -79,12 +81,66 @@ func FuzzRoster(f *testing.F) {
 		r, before := check(rows)
 		blocks, _ := r.Free(n)
 		for _, b := range blocks {
-			more := append(slices.Clone(rows), b.FirstCard, b.LastCard)
-			if b.First == b.Last {
-				more = more[:len(more)-1]
+			more := slices.Clone(rows)
+			for card := range r.New(b) {
+				more = append(more, card.Card)
 			}
 			if _, after := check(more); after != before {
 				t.Fatalf("%s to %s: %d wrong before, %d after", b.FirstCard, b.LastCard, before, after)
+			}
+		}
+	})
+}
+
+// FuzzSurvey: whatever stands in a column, each row is counted once, and what is proposed is a site file that reads.
+func FuzzSurvey(f *testing.F) {
+	f.Add(listSeed + "\n121,00018\n121,00019\n121,00020\n3405643012\n0719264380")
+	f.Fuzz(func(t *testing.T, text string) {
+		texts := strings.Split(text, "\n")
+		if len(texts) > 60 || len(text) > 1000 {
+			return
+		}
+		found, err := survey.New(formats.Builtin(), slices.All(texts), survey.Options{})
+		if err != nil {
+			return
+		}
+		read := 0
+		for _, k := range found.Kinds {
+			read += k.Rows
+		}
+		if read != found.Read || found.Read > found.Rows || found.Rows > len(texts) {
+			t.Fatalf("%d rows, %d read, %d of some kind", found.Rows, found.Read, read)
+		}
+		s := site.Site{Cards: found.Cards()}
+		if len(s.Cards) == 0 {
+			return
+		}
+		if _, err := site.Parse("site.toml", s.Append(nil), formats.Builtin()); err != nil {
+			t.Fatalf("%v: %s", err, s.Append(nil))
+		}
+	})
+}
+
+// FuzzPeople: names are put together whatever is in them, and nobody is named without a second row.
+func FuzzPeople(f *testing.F) {
+	f.Add("Zoé Müller\nzoe  muller\nAnn Strand\nAnn Srand\n\x00\xff")
+	f.Fuzz(func(t *testing.T, names string) {
+		plan, err := reading.New(formats.Builtin(), workshops, reading.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := roster.New(workshops, plan, true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, name := range strings.Split(names, "\n") {
+			r.Add(roster.Row{Line: i + 1, Name: []byte(name), Number: fmt.Appendf(nil, "121,%05d", i%500+1)})
+		}
+		r.Check()
+		people, _ := r.People()
+		for _, p := range people {
+			if len(p.Rows) < 2 || p.Rows[0].Line == p.Rows[1].Line || p.Cards < 1 {
+				t.Fatalf("%+v", p)
 			}
 		}
 	})

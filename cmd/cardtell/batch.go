@@ -309,7 +309,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	}
 	opt := f.numbers.options()
 	if len(opt.Forms) == 0 {
-		opt.Second = doorForms(s) // not to convert by, but to say what would
+		opt.Second = s.DoorForms() // not to convert by, but to say what would
 	}
 	plan, err := newPlan(cat, s, opt)
 	if err != nil {

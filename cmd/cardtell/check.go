@@ -12,7 +12,6 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
-	"github.com/cardtell/cardtell/formats/site"
 )
 
 // checkFlags are the flags of check.
@@ -96,7 +95,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	}
 	opt := f.numbers.options()
 	if len(opt.Forms) == 0 {
-		opt.Second = doorForms(s)
+		opt.Second = s.DoorForms()
 	}
 	plan, err := newPlan(cat, s, opt)
 	if err != nil {
@@ -128,21 +127,6 @@ func (a *app) check(name string, f *checkFlags) error {
 	}
 	return c.report()
 }
-
-// doorForms returns the forms in which a list of the site can have a number that is not written as printed: as some door
-// wants it. Forms that leave part of a card out are not among them.
-func doorForms(s site.Site) []string {
-	var forms []string
-	for _, d := range s.Doors {
-		if d.Enter != "" && !slices.Contains(forms, d.Enter) && !slices.Contains(partForms, d.Enter) {
-			forms = append(forms, d.Enter)
-		}
-	}
-	return forms
-}
-
-// partForms leave out the facility or the top of a number.
-var partForms = []string{"number", "number10", "pair24", "joined24"}
 
 // checker checks one list.
 type checker struct {

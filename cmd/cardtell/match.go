@@ -143,17 +143,8 @@ func (a *app) match(name string, f *matchFlags) error {
 
 // plans says how the list and the events have their numbers.
 func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) (match.Options, error) {
-	opt := f.numbers.options()
-	opt.Any, opt.Others = true, true // a card of another facility is one to explain
-	if len(opt.Forms) == 0 {
-		opt.Second = doorForms(s)
-	}
-	list, err := newPlan(cat, s, opt)
-	if err != nil {
-		return match.Options{}, err
-	}
-	switch {
-	case f.door != "":
+	shown := f.shown
+	if f.door != "" {
 		d, err := s.Door(f.door)
 		if err != nil {
 			return match.Options{}, err
@@ -161,14 +152,10 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 		if d.Enter == "" {
 			return match.Options{}, fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", siteFile, d.Line, d.Name)
 		}
-		opt.Forms, opt.Second = []string{d.Enter}, nil
-	case len(f.shown) > 0:
-		opt.Forms, opt.Second = f.shown, nil
-	default: // any door's
-		opt.Second = doorForms(s)
+		shown = []string{d.Enter}
 	}
-	shown, err := newPlan(cat, s, opt)
-	return match.Options{Catalogue: cat, Site: s, List: list, Shown: shown}, err
+	opt, err := match.ForSite(cat, s, f.numbers.options(), shown...)
+	return opt, planError(err)
 }
 
 // readList reads the cardholders.

@@ -116,10 +116,10 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 			if u.Best.Probability < 0.5 {
 				word = "perhaps" // likelier than anybody else, and still less likely than not
 			}
-			name, how = m.Holders()[u.Best.Holder].Name, fmt.Sprintf("%s, %s: %s", word, ruleWords[u.Best.Rule].name, strings.TrimSpace(percent(u.Best.Probability)))
+			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule, strings.TrimSpace(percent(u.Best.Probability)))
 		}
 	} else if i := m.Find(row.Value(column)); i >= 0 {
-		name = m.Holders()[i].Name
+		name = m.name(m.Holders()[i])
 	}
 	return append(edits, list.Edit{Column: list.Add, Value: []byte(name)}, list.Edit{Column: list.Add, Value: []byte(how)})
 }

@@ -52,7 +52,7 @@ const shownCards = 20
 
 func (m *matcher) report() error {
 	r := matchResult{
-		Rows: m.rows, Converted: m.Known(), Rejected: m.rows - m.Known(), Holders: len(m.Holders()), Unread: m.listWrong, Input: m.input, Output: m.flags.out,
+		Rows: m.rows, Converted: m.Known(), Rejected: m.rows - m.Known(), Holders: m.listRows - m.listWrong, Unread: m.listWrong, Input: m.input, Output: m.flags.out,
 		Unknown: []unknownJSON{}, Problems: []problem{},
 	}
 	r.Seen = m.Seen()
@@ -74,9 +74,9 @@ func (m *matcher) report() error {
 			r.Problems = append(r.Problems, problem{Line: line, Kind: string(kindRagged), Message: kindWords[kindRagged]})
 		}
 	}
-	for i := range ruleWords {
+	for i := range toMakeSure {
 		if shares[match.Rule(i)] > 0 {
-			r.Rules = append(r.Rules, ruleShare{ruleWords[i].name, shares[match.Rule(i)]})
+			r.Rules = append(r.Rules, ruleShare{match.Rule(i).String(), shares[match.Rule(i)]})
 		}
 	}
 	slices.SortStableFunc(r.Rules, func(a, b ruleShare) int { return b.Cards - a.Cards })
@@ -108,20 +108,31 @@ func (m *matcher) problem(u *match.Unknown) problem {
 
 func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
 	j := unknownJSON{
-		Card: m.masks.value(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: ruleWords[u.Best.Rule].name, Probability: u.Best.Probability, Own: u.Best.Holder < 0 && u.Own,
+		Card: m.masks.value(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: u.Best.Rule.String(), Probability: u.Best.Probability, Own: u.Best.Holder < 0 && u.Own,
 	}
 	if u.Best.Holder >= 0 {
 		h := m.Holders()[u.Best.Holder]
-		j.Holder, j.HolderCard, j.HolderLine = h.Name, m.masks.value(h.Number), h.Line
-		j.Settle = fmt.Sprintf("present the card of %s: %s", m.who(h), ruleWords[u.Best.Rule].sure)
+		j.Holder, j.HolderCard, j.HolderLine = m.name(h), m.masks.value(h.Number), h.Line
+		j.Settle = fmt.Sprintf("present the card of %s: %s", m.who(h), toMakeSure[u.Best.Rule])
 	}
 	return j
 }
 
+// name names a holder, and others who have the same card on the list.
+func (m *matcher) name(h match.Holder) string {
+	names := []string{h.Name}
+	for _, i := range h.Same {
+		if other := m.Holders()[i].Name; !slices.Contains(names, other) && other != "" {
+			names = append(names, other)
+		}
+	}
+	return strings.TrimPrefix(strings.Join(names, " or "), " or ")
+}
+
 // who names a holder: by name, or by card where there is none.
 func (m *matcher) who(h match.Holder) string {
-	if h.Name != "" {
-		return clip(h.Name, 40)
+	if name := m.name(h); name != "" {
+		return clip(name, 40)
 	}
 	return fmt.Sprintf("line %d (%s)", h.Line, m.masks.value(h.Number))
 }
@@ -156,7 +167,7 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 		if u.Best.Holder >= 0 {
 			who = m.who(m.Holders()[u.Best.Holder])
 		}
-		by := ruleWords[u.Best.Rule].name
+		by := u.Best.Rule.String()
 		if u.Best.Rule == match.Stranger {
 			by = ""
 			if u.Own {
@@ -185,7 +196,7 @@ func (m *matcher) printSure(w io.Writer) {
 			continue
 		}
 		told[u.Best.Rule] = true
-		printWrapped(w, "  ", fmt.Sprintf("%s: present the card of %s: %s", ruleWords[u.Best.Rule].name, m.who(m.Holders()[u.Best.Holder]), ruleWords[u.Best.Rule].sure))
+		printWrapped(w, "  ", fmt.Sprintf("%s: present the card of %s: %s", u.Best.Rule, m.who(m.Holders()[u.Best.Holder]), toMakeSure[u.Best.Rule]))
 	}
 	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
 		printWrapped(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
@@ -195,16 +206,18 @@ func (m *matcher) printSure(w io.Writer) {
 	}
 }
 
-// ruleWords names each rule, and says what to do to make sure after "present the card of NAME: ".
-var ruleWords = [...]struct{ name, sure string }{
-	match.Form:      {"another form", "if the door shows the same number, it shows another form than was thought; say which with --shown"},
-	match.ByteOrder: {"byte order", "if the door shows the same number, its reader sends the bytes in the other order; check one more card"},
-	match.BitOrder:  {"bit order", "if the door shows the same number, the bits come in the other order; check one more card"},
-	match.Format:    {"another format", "if the door shows the same number, its controller is set to another format"},
-	match.Facility:  {"another facility", "read the facility off the card, or with a reader that shows it; the list may have the wrong one, or the card is another site's"},
-	match.Cut:       {"cut short", "if the door shows the same number, it keeps only a part; then other cards can look the same: run check"},
-	match.Misread:   {"one bit misread", "do so three times; a number that changes means a bad cable or reader, one that stays means another card"},
-	match.Lost:      {"one bit lost", "do so three times; a number that changes means a bad cable or reader"},
-	match.Typed:     {"typed wrong", "compare the number printed on it with the list"},
-	match.Stranger:  {"not on the list", ""},
+// toMakeSure says for each rule what to do after "present the card of NAME: ".
+var toMakeSure = [...]string{
+	match.Form:      "if the door shows the same number, it shows another form than was thought; say which with --shown",
+	match.ByteOrder: "if the door shows the same number, its reader sends the bytes in the other order; check one more card",
+	match.BitOrder:  "if the door shows the same number, the bits come in the other order; check one more card",
+	match.Format:    "if the door shows the same number, its controller is set to another format",
+	match.Facility:  "read the facility off the card, or with a reader that shows it; the list may have the wrong one, or the card is another site's",
+	match.Cut:       "if the door shows the same number, it keeps only a part; then other cards can look the same: run check",
+	match.Misread:   "do so three times; a number that changes means a bad cable or reader, one that stays means another card",
+	match.Lost:      "do so three times; a number that changes means a bad cable or reader",
+	match.Typed:     "compare the number printed on it with the list",
+	match.Stranger:  "",
+	match.Alike:     "the door shows it as it shows others of the list: whose it was can't be told; check names them",
+	match.Doubtful:  "if the door shows the same number, the card is found: write it into the list as one that can't be another",
 }

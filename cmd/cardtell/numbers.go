@@ -36,21 +36,26 @@ func (n *numberFlags) options() reading.Options {
 	return reading.Options{Format: n.format, Forms: n.from, Facility: n.facility, AsIs: n.asIs, Any: n.anyCard}
 }
 
-// newPlan makes the plan of a list's numbers. What is missing is said by the names of the options.
+// newPlan makes the plan of a list's numbers. What is missing is said by the names of the command's options.
 func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.Plan, error) {
 	plan, err := reading.New(cat, s, opt)
+	return plan, planError(err)
+}
+
+// planError says by the names of the command's options what is missing for a plan.
+func planError(err error) error {
 	e, ok := errors.AsType[*reading.OptionError](err)
 	if !ok {
-		return plan, err
+		return err
 	}
 	name := map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility"}[e.Option]
 	switch {
 	case e.Value != "":
-		return nil, fmt.Errorf("%s %s: %s", name, e.Value, e.Reason)
+		return fmt.Errorf("%s %s: %s", name, e.Value, e.Reason)
 	case e.Option == "Format":
-		return nil, fmt.Errorf("%s: %s; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)", name, e.Reason)
+		return fmt.Errorf("%s: %s; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)", name, e.Reason)
 	}
-	return nil, fmt.Errorf("%s: %s; give --from FORM, or printed = in the site file", name, e.Reason)
+	return fmt.Errorf("%s: %s; give --from FORM, or printed = in the site file", name, e.Reason)
 }
 
 // masks turns numbers in messages and outputs into masks; nil where nothing is to be masked.

@@ -15,11 +15,14 @@ import (
 )
 
 // libraries are the packages that others import, as folders.
-var libraries = []string{"wiegand", "wiegand/line", "wiegand/osdp", "formats", "formats/rank", "formats/learn", "formats/relate"}
+var libraries = []string{"wiegand", "wiegand/line", "wiegand/osdp", "formats", "formats/rank", "formats/learn", "formats/relate",
+	"formats/site", "formats/reading", "formats/survey", "formats/match", "formats/roster"}
 
 // shownElsewhere are entry points that need no example of their own, and why.
 var shownElsewhere = map[string]string{
-	"line.Round": "what the program does to a time before it prints it",
+	"line.Round":         "what the program does to a time before it prints it",
+	"reading.FormHint":   "a part of messages",
+	"reading.FormatHint": "a part of messages",
 }
 
 // calledByOthers are methods that fmt, encoding/json and errors call, and no program by name.

@@ -2,6 +2,10 @@ package match_test
 
 import (
 	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
@@ -41,4 +45,59 @@ func ExampleMatcher_Weigh() {
 	// Output:
 	// known: 1
 	// 0000917625 holder 1 true true
+}
+
+// A site of two kinds of card, at whose door 121,00318 and the serial 7930174 are shown alike: 121 times 65536 and 318.
+func twoKinds(t *testing.T, listed []string, shown ...string) (*match.Matcher, []*match.Unknown) {
+	s := site.Site{Cards: []formats.Population{
+		{Format: "26-8-16", Facilities: []uint64{121}, Numbers: []formats.Range{{First: 1, Last: 500}}, Printed: "pair"},
+		{Format: "34-0-32", Printed: "number10"},
+	}}
+	cat := formats.Builtin()
+	list, err := reading.New(cat, s, reading.Options{Any: true, Others: true, Second: []string{"decimal10"}})
+	require.NoError(t, err)
+	door, err := reading.New(cat, s, reading.Options{Any: true, Others: true, Forms: []string{"decimal10"}})
+	require.NoError(t, err)
+	m := match.New(match.Options{Catalogue: cat, Site: s, List: list, Shown: door})
+	for i, number := range listed {
+		_ = m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint("holder ", i), Value: []byte(number)}) // one that is in doubt is an error as well
+	}
+	for i, number := range shown {
+		m.AddEvent(match.Row{Line: i + 2, Value: []byte(number)})
+	}
+	return m, m.Weigh()
+}
+
+// What the door shows for two holders is neither's for sure; a card that two rows have names both; a row whose number can be two
+// cards is looked for.
+func TestNobodyIsNamedForAnother(t *testing.T) {
+	m, unknown := twoKinds(t, []string{"121,00318", "121,00001", "7930174"}, "0007930174")
+	assert.Equal(t, 0, m.Find([]byte("0007930174")), "the serial is in doubt, 121,00318 is on the list")
+	assert.Empty(t, unknown)
+
+	m, unknown = twoKinds(t, []string{"121,00001", "121,00002", "7930174"}, "0007930174")
+	require.Len(t, unknown, 1)
+	assert.Equal(t, match.Doubtful, unknown[0].Best.Rule)
+	assert.Equal(t, 2, unknown[0].Best.Holder)
+	assert.Equal(t, 2, m.Holders()[2].Doubt)
+	assert.Greater(t, unknown[0].Best.Probability, 0.9)
+
+	// listed with no doubt: the one by its pair, the other by its serial in a form that says so
+	s := site.Site{Cards: []formats.Population{{Format: "26-8-16", Printed: "pair"}, {Format: "34-0-32", Printed: "hex"}}}
+	cat := formats.Builtin()
+	list, err := reading.New(cat, s, reading.Options{Any: true})
+	require.NoError(t, err)
+	door, err := reading.New(cat, s, reading.Options{Any: true, Forms: []string{"decimal10"}})
+	require.NoError(t, err)
+	m = match.New(match.Options{Catalogue: cat, Site: s, List: list, Shown: door})
+	for i, number := range []string{"121,00318", "0079013E", "121,00001", "121,00001"} { // 0x79013E is 7930174
+		require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Value: []byte(number)}))
+	}
+	assert.Equal(t, -1, m.Find([]byte("0007930174")))
+	m.AddEvent(match.Row{Line: 2, Value: []byte("0007930174")})
+	unknown = m.Weigh()
+	require.Len(t, unknown, 1)
+	assert.Equal(t, match.Alike, unknown[0].Best.Rule)
+	assert.InDelta(t, 0.5, unknown[0].Best.Probability, 0.01)
+	assert.Equal(t, []int{3}, m.Holders()[2].Same)
 }

@@ -1,11 +1,22 @@
 // Package match finds whose the unknown cards of an event log are.
 //
-// A [Matcher] is given the rows of a list of cardholders, then the events of a door, and weighs for every card that is not on
-// the list whose it can be, and by which rule its number differs from the list's.
+// # Where to start
+//
+// [ForSite] makes the options for a site's door, and [New] a [Matcher] of them. It is given the rows of a list of cardholders, then
+// the events of a door, and [Matcher.Weigh] says
+// for every card that is not on the list whose it can be, and by which rule its number differs from the list's.
+//
+// # The model
+//
+// A card is a stranger's, or a holder's whose number differs by one of the rules. Each rule's weight is learned from all cards of the
+// log, so that one door's habit counts for all; file rules.go has the formulas, and every judgement of the package beside them. What is
+// on the list is evidence that packages rank and reading do not have. Where those are sure that a number is one of the site's own
+// cards, it is never taken for another card with a fault.
 package match
 
 import (
 	"cmp"
+	"errors"
 	"iter"
 	"slices"
 	"strings"
@@ -17,13 +28,32 @@ import (
 
 // Options say how the list and the events have their numbers.
 type Options struct {
-	Catalogue formats.Catalogue
-	Site      site.Site     // the cards in use, where they are known
-	List      *reading.Plan // made with Any and Others, so that a card of another facility is one to explain
-	Shown     *reading.Plan // of the events, made likewise
+	Catalogue formats.Catalogue // both plans are made of this very one: [formats.Builtin] reads it anew each time
+	Site      site.Site         // the cards in use, where they are known
+	List      *reading.Plan     // made with Any and Others, so that a card of another facility is one to explain
+	Shown     *reading.Plan     // of the events, made likewise
 
 	// Rule, where it is not nil, makes a number of the list what the door shows for it. ok is false where it can't.
 	Rule func(number []byte) (shown []byte, ok bool)
+}
+
+// ForSite returns the options for a site: list says how the list has the numbers, as far as the site does not, and shown in which forms
+// the door shows them, in order; none for the forms of any door. The error is that of [reading.New].
+func ForSite(cat formats.Catalogue, s site.Site, list reading.Options, shown ...string) (Options, error) {
+	list.Any, list.Others = true, true
+	if len(list.Forms) == 0 {
+		list.Second = s.DoorForms()
+	}
+	opt := Options{Catalogue: cat, Site: s}
+	var err error
+	if opt.List, err = reading.New(cat, s, list); err != nil {
+		return Options{}, err
+	}
+	if list.Second = s.DoorForms(); len(shown) > 0 {
+		list.Forms, list.Second = shown, nil
+	}
+	opt.Shown, err = reading.New(cat, s, list)
+	return opt, err
 }
 
 // Row is what a list or a log of events has about one card. Its texts are copied where they are kept.
@@ -38,6 +68,8 @@ type Holder struct {
 	Name   string
 	Number string // as the list has it
 	Line   int
+	Same   []int // places in [Matcher.Holders] of others with the same card; of the first of them alone
+	Doubt  int   // how many cards the number can be, where it is not one
 
 	key    reading.Key
 	format *formats.Format
@@ -77,7 +109,8 @@ type Matcher struct {
 	byShown  map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
 	holders  []Holder
 	byKey    map[reading.Key]int32
-	byText   map[string]int32 // by the card in the form that the list has it in, with all its zeros
+	mayBe    map[reading.Key][]int32 // holders whose number can be several cards, by each of them
+	byText   map[string]int32        // by the card in the form that the list has it in, with all its zeros
 	index    ruleIndex
 	formats  []*formats.Format // of the list
 	cache    map[string]int32  // events repeat themselves
@@ -92,7 +125,7 @@ type Matcher struct {
 func New(opt Options) *Matcher {
 	return &Matcher{
 		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{}, cache: map[string]int32{},
-		seen: map[int32]bool{}, unknown: map[string]*Unknown{},
+		mayBe: map[reading.Key][]int32{}, seen: map[int32]bool{}, unknown: map[string]*Unknown{},
 	}
 }
 
@@ -113,10 +146,12 @@ func (m *Matcher) Events(rows iter.Seq[Row]) {
 	}
 }
 
-// AddHolder adds a row of the list. The error is a [*reading.Error]; nothing is added then.
+// AddHolder adds a row of the list. The error is a [*reading.Error]; nothing is added then, unless the number can be several cards:
+// that row is a holder in doubt, who is looked for behind unknown cards.
 func (m *Matcher) AddHolder(row Row) error {
 	var seen reading.Seen
 	if err := m.opt.List.Read(row.Value, &seen); err != nil {
+		m.addDoubtful(row, err)
 		return err
 	}
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(), format: seen.Reading.Format}
@@ -130,6 +165,8 @@ func (m *Matcher) AddHolder(row Row) error {
 		if text, err := seen.Reading.Form.Text(&c); err == nil {
 			m.byText[text] = i
 		}
+	} else {
+		m.holders[m.byKey[h.key]].Same = append(m.holders[m.byKey[h.key]].Same, int(i))
 	}
 	if m.opt.Rule != nil {
 		if shown, ok := m.opt.Rule(row.Value); ok {
@@ -142,20 +179,43 @@ func (m *Matcher) AddHolder(row Row) error {
 	return nil
 }
 
-// Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it. Where two formats of the
-// site can be shown so, it is the one that is on the list.
+// addDoubtful adds a holder whose number can be several cards.
+func (m *Matcher) addDoubtful(row Row, err error) {
+	if e, ok := errors.AsType[*reading.Error](err); !ok || e.Kind != reading.Ambiguous {
+		return
+	}
+	i, cards := int32(len(m.holders)), 0
+	m.opt.List.Each(row.Value, func(s *reading.Seen) bool {
+		if k := s.Key(); !slices.Contains(m.mayBe[k], i) {
+			m.mayBe[k] = append(m.mayBe[k], i)
+			cards++
+		}
+		return true
+	})
+	m.holders = append(m.holders, Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, Doubt: cards})
+}
+
+// Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it, or where the door shows the cards
+// of several holders so.
 func (m *Matcher) Find(value []byte) int {
+	if found := m.find(value); len(found) == 1 {
+		return int(found[0])
+	}
+	return -1
+}
+
+// find returns the holders whose cards are shown so; of several with the same card the first.
+func (m *Matcher) find(value []byte) (found []int32) {
 	if m.opt.Rule != nil {
 		if i, ok := m.byShown[strings.TrimLeft(strings.TrimSpace(string(value)), "0")]; ok {
-			return int(i)
+			return []int32{i}
 		}
 	}
-	found := -1
 	m.opt.Shown.Each(value, func(s *reading.Seen) bool {
-		if i, ok := m.byKey[m.opt.List.KeyOfSeen(s)]; ok {
-			found = int(i)
+		if i, ok := m.byKey[m.opt.List.KeyOfSeen(s)]; ok && !slices.Contains(found, i) {
+			found = append(found, i)
 		}
-		return found < 0
+		return true
 	})
 	return found
 }

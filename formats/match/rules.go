@@ -41,11 +41,23 @@ const (
 	Lost                  // one bit lost
 	Typed                 // typed wrong in the list
 	Stranger              // nobody's on the list
+	Alike                 // the door shows the cards of several holders so
+	Doubtful              // the holder's number on the list can be this card, or another
 )
+
+var ruleNames = [...]string{
+	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format", Facility: "another facility",
+	Cut: "cut short", Misread: "one bit misread", Lost: "one bit lost", Typed: "typed wrong", Stranger: "not on the list",
+	Alike: "same at the door", Doubtful: "row in doubt",
+}
+
+// String returns two or three words, such as "byte order".
+func (r Rule) String() string { return ruleNames[r] }
 
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03, Typed: 0.06, Stranger: 0.25,
+	Alike: 0.50, Doubtful: 0.50, // the card is on the list: that is what most events are of
 }
 
 // way is one way in which an unknown card can be a holder's.
@@ -126,6 +138,11 @@ func (m *Matcher) ways(u *Unknown) {
 	if u.Value == "" {
 		return
 	}
+	if found := m.find([]byte(u.Value)); len(found) > 1 {
+		m.add(u, Alike, 1, found)
+		return
+	}
+	m.byDoubt(u)
 	m.byForm(u)
 	m.byTyping(u)
 	for _, v := range m.dataOf(u.Value) {
@@ -138,6 +155,16 @@ func (m *Matcher) ways(u *Unknown) {
 	})
 	u.ways = slices.DeleteFunc(u.ways, func(w way) bool { // the whole card is there: nothing of it is lost
 		return w.rule == Lost && u.way(w.holder, Form) != nil
+	})
+}
+
+// byDoubt looks for holders whose number can be several cards.
+func (m *Matcher) byDoubt(u *Unknown) {
+	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
+		for _, h := range m.mayBe[m.opt.List.KeyOfSeen(seen)] {
+			m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
+		}
+		return true
 	})
 }
 

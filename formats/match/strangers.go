@@ -23,6 +23,9 @@ type strays [strangers]float64
 func (m *Matcher) stray(u *Unknown) {
 	u.stray[fromAnywhere] = math.Pow(10, -float64(max(len(u.Value), 1)))
 	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
+		if _, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]; listed { // of several: a stranger has another
+			return true
+		}
 		p, own := m.strayAs(seen)
 		for k := range p {
 			u.stray[k] = max(u.stray[k], p[k])

@@ -1,4 +1,10 @@
-// Package reading turns the numbers of a list into cards, by what a site file or flags say they are.
+// Package reading turns the numbers of a list into cards, by what a site file or options say they are.
+//
+// # Where to start
+//
+// [Settle] settles how a column is read, and [Column.All] reads it: each text is a card, or in doubt, or none. [New] makes a [Plan]
+// where all is known, for packages roster and match; [NewConverter] turns numbers into another form. [Clean] and [Mend] take
+// away from a cell what spreadsheets put there.
 package reading
 
 import (

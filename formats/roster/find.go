@@ -36,6 +36,9 @@ func (t *texts) add(name, number []byte) int32 {
 }
 
 func (t *texts) parts(i int32) (name, number string) {
+	if i < 0 {
+		return "", ""
+	}
 	start := t.starts[i]
 	b := t.blocks[start>>20][start&(textBlock-1):]
 	n := slices.Index(b, 0)

@@ -1,7 +1,10 @@
 // Package roster finds what is wrong with a list of cardholders, and which card numbers are free.
 //
-// A [Roster] takes the rows of a list one after the other, keeps what is needed to compare them, a few dozen bytes each, and
-// then says what is wrong: the same card twice, cards that a door can't tell apart, numbers that are not the site's.
+// # Where to start
+//
+// [New] makes a [Roster], which takes the rows of a list one after the other and keeps what is needed to compare them, a few dozen bytes
+// each. Then [Roster.Check] says what is wrong: the same card twice, cards that a door can't tell apart, numbers that are not the site's.
+// [Roster.People] names who may be there twice, [Roster.Free] finds new numbers, and [Roster.New] writes them for every door.
 package roster
 
 import (
@@ -71,6 +74,13 @@ const (
 	OverCapacity             // the door's controller holds fewer than Other cardholders
 	Unusable                 // the number can't be read as a card of the site: What says why
 )
+
+var kindNames = [...]string{
+	"the same card", "alike at a door", "typed wrong", "one name", "no name", "not enterable", "over capacity", "unusable",
+}
+
+// String returns two or three words, such as "the same card".
+func (k Kind) String() string { return kindNames[k] }
 
 // Finding is something wrong with a row, or with a door. Its texts are found with [Roster.Name] and [Roster.Number].
 type Finding struct {
@@ -184,10 +194,10 @@ func (c *Roster) Readable() int { return len(c.cards) }
 // Cards returns how many different cards there are, after [Roster.Check].
 func (c *Roster) Cards() int { return c.distinct }
 
-// Name returns the name of a row, cut to 200 bytes.
+// Name returns the name of a row, cut to 200 bytes; "" for -1.
 func (c *Roster) Name(text int32) string { return c.texts.name(text) }
 
-// Number returns the number of a row as it stands there, cut to 200 bytes.
+// Number returns the number of a row as it stands there, cut to 200 bytes; "" for -1.
 func (c *Roster) Number(text int32) string { return c.texts.number(text) }
 
 // Doors returns the doors of which the form is known, after [Roster.Check].

@@ -1,6 +1,9 @@
 // Package site reads and writes the site file: what cards are in use at a site, and what its doors want to be told.
 //
+// # Where to start
+//
 // [Parse] reads one strictly: a mistake is an error with file, line and key. [Site.Append] writes one that Parse reads back.
+// [Site.FormsShown] finds the form that a door wants from what it shows for a card; package survey finds the cards.
 package site
 
 import (
@@ -52,6 +55,20 @@ func (s Site) Facilities(format string) (facilities []uint64, all bool) {
 	slices.Sort(facilities)
 	return slices.Compact(facilities), all
 }
+
+// DoorForms returns the forms in which a list of the site can have a number that is not written as printed: as some door wants it,
+// each once. Forms that leave part of a card out are not among them.
+func (s Site) DoorForms() (forms []string) {
+	for _, d := range s.Doors {
+		if d.Enter != "" && !slices.Contains(forms, d.Enter) && !slices.Contains(partForms, d.Enter) {
+			forms = append(forms, d.Enter)
+		}
+	}
+	return forms
+}
+
+// partForms leave out the facility or the top of a number.
+var partForms = []string{"number", "number10", "pair24", "joined24"}
 
 // EveryDoor stands for all doors of a site, so that no door can be called so.
 const EveryDoor = "all"

@@ -1,5 +1,9 @@
 // Package survey finds out what cards a list shows: of which kinds they are, with which facilities and numbers. It is what a
 // site file begins with.
+//
+// # Where to start
+//
+// [New] surveys a list, and [Survey.Cards] has what it shows for a site file. [Formats] says which formats numbers of one kind can have.
 package survey
 
 import (

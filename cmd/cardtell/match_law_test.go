@@ -1,0 +1,88 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// sureAlike is from which probability on two commands must not say different things of one number.
+const sureAlike = 0.9
+
+// lineFaults are the rules by which the number at the door is not the number of the card.
+var lineFaults = []string{"byte order", "bit order", "another format", "another facility", "cut short", "one bit misread", "one bit lost"}
+
+// Of the same number at the same site identify, convert and match don't contradict one another where they are sure. identify and convert
+// know the site file, match the list as well. Where they say that the number is one of the site's own cards, match does not say that
+// it is another card with a fault on its way: either its holder is found, or a row of the list was typed wrong, or nobody has it.
+func TestMatchAgreesWithIdentifyAndConvert(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(77, 78))
+	cat := formats.Builtin()
+	form, _ := formats.FormByName("decimal10")
+	pair, _ := formats.FormByName("pair")
+	asked, own, known := 0, 0, 0
+	for range 80 {
+		w := newWorld(rnd)
+		list, events, siteText, _ := w.files()
+		for _, v := range w.listed[:5] {
+			events += fmt.Sprintf("%010d\n", v)
+		}
+		_, stdout, stderr := cli("match", write(t, "events.csv", events), "-c", "Card", "--list", write(t, "list.csv", list),
+			"--list-column", "Card", "--site", write(t, "site.toml", siteText), "--door", "A", "--json", "--all")
+		var r matchResult
+		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
+		unknown := map[string]unknownJSON{}
+		for _, u := range r.Unknown {
+			unknown[u.Card] = u
+		}
+		s, err := site.Parse("site.toml", []byte(siteText), cat)
+		require.NoError(t, err)
+		ranker, err := rank.New(cat, s.Cards...)
+		require.NoError(t, err)
+		for shown := range strings.FieldsSeq(events[len("Card\n"):]) {
+			identify, err := ranker.RankTexts([]string{shown})
+			require.NoError(t, err)
+			convert := ranker.RankForm(form, shown, "", nil)
+			card := identify.Candidates[0].Cards[0]
+			text, err := pair.Text(&card) // of the number alone the facility is not known
+			if identify.Candidates[0].Probability < sureAlike || err != nil {
+				continue
+			}
+			asked++
+			if convert.Probability[0] > sureAlike {
+				assert.Equal(t, card.Record.Bits(), convert.Cards[0].Record.Bits(), shown)
+			}
+			u, there := unknown[shown]
+			if !there {
+				known++
+				assert.Contains(t, list, ";"+text+"\n", "%s: match knows its holder", shown)
+				continue
+			}
+			plain, err := form.Text(&card) // as it is shown, and not with its bytes turned round
+			require.NoError(t, err)
+			if plain != shown || !s.Cards[0].Belongs(&card) || len(s.Cards[0].Numbers) == 0 {
+				continue
+			}
+			own++
+			if u.Probability > sureAlike {
+				assert.False(t, slices.Contains(lineFaults, u.Rule), "%s: one of the site's own by identify, %s of %s by match", shown, u.Rule, u.Holder)
+			}
+			if u.Holder == "" {
+				assert.True(t, u.Own, "%s is %s", shown, text)
+			}
+		}
+	}
+	t.Logf("%d numbers, %d of them of holders, %d the site's own and on no list", asked, known, own)
+	assert.Greater(t, known, 100)
+	assert.Greater(t, own, 30)
+}
