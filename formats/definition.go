@@ -213,7 +213,7 @@ var idShape = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 //	standing = "published"
 //	weight   = 100
 //
-// Bits are numbered from 1. README.md lists every key.
+// Bits are numbered from 1. cmd/cardtell/doc/writing.md lists every key.
 func ParseDefinitions(name string, text []byte) ([]Format, error) {
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
 	var file definitionFile

@@ -14,38 +14,60 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// update rewrites what the README shows, instead of comparing: go test ./cmd/cardtell -run README -update
-var update = flag.Bool("update", false, "rewrite the sessions of README.md")
+// update rewrites what the README and the pages show, instead of comparing: go test ./cmd/cardtell -run README -update
+var update = flag.Bool("update", false, "rewrite the console blocks of README.md and of cmd/cardtell/doc")
 
 // console is a fenced block of commands and what they print.
 var console = regexp.MustCompile("(?s)```console\n(.*?)```")
 
-// TestREADME runs every command that the README shows, from the top folder as a newcomer would, and compares what it prints,
-// remarks and errors included.
+// TestREADME runs every command that the README and the pages under doc show, from the top folder as a newcomer would, and compares
+// what it prints, remarks and errors included.
 func TestREADME(t *testing.T) {
 	t.Chdir("../..")
-	old, err := os.ReadFile("README.md")
+	pages, err := filepath.Glob("cmd/cardtell/doc/*.md")
 	require.NoError(t, err)
+	require.NotEmpty(t, pages)
 	commands := 0
-	text := console.ReplaceAllFunc(old, func(block []byte) []byte {
-		session := string(console.FindSubmatch(block)[1])
-		var out strings.Builder
-		for line := range strings.Lines(session) {
-			if command, ok := strings.CutPrefix(line, "$ cardtell "); ok {
-				commands++
-				out.WriteString(line + transcript(t, strings.TrimSpace(command)))
-			} else if strings.HasPrefix(line, "$ ") {
-				t.Errorf("a session runs something else than cardtell: %s", line)
+	for _, name := range append(pages, "README.md") {
+		old, err := os.ReadFile(name)
+		require.NoError(t, err)
+		text := console.ReplaceAllFunc(old, func(block []byte) []byte {
+			session := string(console.FindSubmatch(block)[1])
+			var out strings.Builder
+			for line := range strings.Lines(session) {
+				if command, ok := strings.CutPrefix(line, "$ cardtell "); ok {
+					commands++
+					out.WriteString(line + transcript(t, strings.TrimSpace(command)))
+				} else if strings.HasPrefix(line, "$ ") {
+					t.Errorf("%s: a session runs something else than cardtell: %s", name, line)
+				}
 			}
+			return []byte("```console\n" + out.String() + "```")
+		})
+		if *update {
+			require.NoError(t, os.WriteFile(name, text, 0o644))
+			continue
 		}
-		return []byte("```console\n" + out.String() + "```")
-	})
-	require.Positive(t, commands, "no sessions found")
-	if *update {
-		require.NoError(t, os.WriteFile("README.md", text, 0o644))
-		return
+		assert.Equal(t, string(old), string(text), "%s is stale; -update rewrites it", name)
 	}
-	assert.Equal(t, string(old), string(text), "stale; -update rewrites it")
+	require.Positive(t, commands, "no sessions found")
+}
+
+// TestREADMELinks: what the README and the pages link to is there, and the README stays short.
+func TestREADMELinks(t *testing.T) {
+	pages, err := filepath.Glob("doc/*.md")
+	require.NoError(t, err)
+	for _, name := range append(pages, "../../README.md") {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		for _, m := range regexp.MustCompile(`\]\(([^)#]+)\)`).FindAllStringSubmatch(string(console.ReplaceAll(text, nil)), -1) {
+			_, err := os.Stat(filepath.Join(filepath.Dir(name), m[1]))
+			assert.NoError(t, err, "%s links to %s", name, m[1])
+		}
+	}
+	info, err := os.Stat("../../README.md")
+	require.NoError(t, err)
+	assert.Less(t, info.Size(), int64(12<<10), "bytes of README.md")
 }
 
 // transcript runs one command line and returns what it prints on both outputs.

@@ -222,7 +222,7 @@ func TestServeInConstantMemory(t *testing.T) {
 	t.Logf("%d answers; bytes in use by tenths: %v", n, w.live)
 }
 
-// The client in the README runs as it stands and prints what it says that it does.
+// The client in the page for scripts runs as it stands and prints what it says that it does.
 func TestServeClient(t *testing.T) {
 	python, err := exec.LookPath("python3")
 	if err != nil {
@@ -231,10 +231,10 @@ func TestServeClient(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds the program")
 	}
-	readme, err := os.ReadFile("../../README.md")
+	page, err := os.ReadFile("doc/scripts.md")
 	require.NoError(t, err)
-	m := regexp.MustCompile("(?s)```python\n(.*?)```\n+prints\n+```text\n(.*?)```").FindSubmatch(readme)
-	require.NotNil(t, m, "the client is not in the README")
+	m := regexp.MustCompile("(?s)```python\n(.*?)```\n+prints\n+```text\n(.*?)```").FindSubmatch(page)
+	require.NotNil(t, m, "the client is not in the page")
 	assert.LessOrEqual(t, bytes.Count(m[1], []byte("\n")), 10, "ten lines")
 	dir := t.TempDir()
 	build := exec.Command("go", "build", "-o", filepath.Join(dir, "cardtell"), ".")

@@ -76,7 +76,7 @@ const definitionsTopic = `Formats of your own, for --formats FILE: TOML in the c
   weight = 20                   # how common, against 100 for the 26-bit format
 
 Every bit belongs to a field or a check; one whose meaning is not known belongs
-to a field named unknown. The README lists every key.
+to a field named unknown. All keys are listed in cmd/cardtell/doc/writing.md.
 
   cardtell formats check formats/catalogue.toml
   cardtell formats show 26-8-16`

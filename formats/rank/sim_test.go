@@ -374,7 +374,7 @@ func TestIdentifySimulatedSites(t *testing.T) {
 		return
 	}
 	if runtime.GOARCH == "amd64" { // others may round a last bit otherwise
-		checkReadme(t, readmeTable(&table[0], &table[1]))
+		checkPage(t, pageTable(&table[0], &table[1]))
 	}
 	first := []calibration.Series{{Name: "one print among five cards", Forecasts: &table[0].Forecasts}, {Name: "no print", Forecasts: &table[1].Forecasts}}
 	keep.Table(t, "../..", "identify-reliability.csv", calibration.Reliability(first...))
@@ -383,11 +383,11 @@ func TestIdentifySimulatedSites(t *testing.T) {
 		calibration.Series{Name: "all candidates, no print", Forecasts: &every[1].Forecasts})...))
 }
 
-// update rewrites the table in README.md, instead of comparing: go test ./formats/rank -run Simulated -update
-var update = flag.Bool("update", false, "rewrite the reliability table of README.md")
+// update rewrites the table in cmd/cardtell/doc/trust.md, instead of comparing: go test ./formats/rank -run Simulated -update
+var update = flag.Bool("update", false, "rewrite the reliability table of the page on trust")
 
-// readmeTable is the reliability of first candidates, for people.
-func readmeTable(printed, bare *reliability) string {
+// pageTable is the reliability of first candidates, for people.
+func pageTable(printed, bare *reliability) string {
 	cell := func(b calibration.Bin) string {
 		if b.N == 0 {
 			return "| | |"
@@ -407,13 +407,13 @@ func readmeTable(printed, bare *reliability) string {
 	return b.String()
 }
 
-func checkReadme(t *testing.T, table string) {
-	const path, begin, end = "../../README.md", "<!-- reliability -->\n", "<!-- /reliability -->"
+func checkPage(t *testing.T, table string) {
+	const path, begin, end = "../../cmd/cardtell/doc/trust.md", "<!-- reliability -->\n", "<!-- /reliability -->"
 	old, err := os.ReadFile(path)
 	require.NoError(t, err)
 	head, rest, ok := strings.Cut(string(old), begin)
 	shown, tail, ok2 := strings.Cut(rest, end)
-	require.True(t, ok && ok2, "README.md has no place for the table")
+	require.True(t, ok && ok2, "the page has no place for the table")
 	if *update {
 		require.NoError(t, os.WriteFile(path, []byte(head+begin+table+end+tail), 0o644))
 		return

@@ -58,7 +58,7 @@ type stepRow struct {
 //	do    = "swap-bytes"
 //	bytes = 4
 //
-// README.md lists every form and step.
+// cmd/cardtell/doc/writing.md lists every form and step.
 func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) {
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
 	var head struct {
