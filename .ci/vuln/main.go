@@ -1,4 +1,5 @@
-// Command vuln says which known vulnerabilities the program can run into, and fails where one is in a module that could be raised.
+// Command vuln says which known vulnerabilities the program can run into. That is a remark and no failure: the database changes when
+// nothing here does.
 // It is run by the script check beside it, from the folder that is to be looked at.
 package main
 
@@ -38,16 +39,15 @@ func main() {
 		os.Exit(2)
 	}
 	fmt.Printf("database %s, %d known vulnerabilities in what is called\n", version, len(found))
-	bad := 0
+	raise := 0
 	for _, f := range slices.SortedFunc(maps.Values(found), byModule) {
 		fmt.Println(f)
 		if !f.standard() {
-			bad++
+			raise++
 		}
 	}
-	if bad > 0 {
-		fmt.Fprintf(os.Stderr, "%d of them in modules of go.mod: raise those, or do without them\n", bad)
-		os.Exit(1)
+	if raise > 0 {
+		fmt.Printf("REMARK: %d of them in modules of go.mod: raise those, or do without them\n", raise)
 	}
 }
 
