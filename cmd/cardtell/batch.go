@@ -27,6 +27,7 @@ type batchFlags struct {
 	to           string
 	rule         string
 	doors        []string
+	fromDoor     string
 	out          string
 	rejects      string
 	name         string
@@ -48,10 +49,10 @@ left out and named: rows = converted + rejected + other. The output appears
 when it is complete; until then an older one stays as it was. Facility and
 number in two columns: --column twice, the facility's first.
 
-What the numbers are is said by --from, --to and --format, by a rule that
-relate has found (--rule), or by the site file: then --door NAME picks the
-form, and several doors get a file each. A card that is in none of the site's
-blocks is rejected, unless --any.
+--from, --to and --format say what the numbers are, or a rule that relate has
+found (--rule), or the site file: then --door NAME picks the form, and several
+doors get a file each. A card that is in none of the site's blocks is rejected,
+unless --any.
 
 Card numbers are credentials: new files can be read by their owner alone, and
 --redact masks the numbers in all that is written.`
@@ -79,6 +80,7 @@ func (a *app) batchCommand() *cobra.Command {
 	flags.StringVar(&f.rule, "rule", "", "convert by the rule in `FILE`, which relate has found")
 	flags.StringVar(&f.to, "to", "", "the `FORM` to convert into (by the door)")
 	flags.StringArrayVar(&f.doors, "door", nil, "the `NAME` of a door of the site file; may repeat; all for every door")
+	flags.StringVar(&f.fromDoor, "from-door", "", "the list is a back-up of the door of this `NAME`")
 	flags.StringVarP(&f.out, "output", "o", "", "`OUT`, CSV or XLSX by its name; - for standard output")
 	flags.StringVar(&f.rejects, "rejects", "", "`FILE` for rows that can't be converted (OUT.rejects.csv)")
 	flags.StringVar(&f.name, "name", "", "`NAME` of the new column (the form)")
@@ -302,6 +304,13 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	if f.paired() {
 		f.numbers.from = []string{"pair"}
 	}
+	if f.fromDoor != "" {
+		d, err := j.door(s, f.fromDoor)
+		if err != nil {
+			return err
+		}
+		f.numbers.from = []string{d.Enter}
+	}
 	if len(s.Cards) == 0 && f.numbers.format == "" {
 		if err := j.guess(cat); err != nil {
 			return err
@@ -312,6 +321,10 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		opt.Second = s.DoorForms() // not to convert by, but to say what would
 	}
 	plan, err := newPlan(cat, s, opt)
+	if err != nil {
+		return err
+	}
+	plan, err = j.app.settled(plan, j.table, &f.table, func(row *list.Row) string { return string(j.value(row)) })
 	if err != nil {
 		return err
 	}
@@ -393,12 +406,9 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 	}
 	var doors []site.Door
 	for _, name := range names {
-		d, err := s.Door(name)
+		d, err := j.door(s, name)
 		if err != nil {
 			return nil, err
-		}
-		if d.Enter == "" {
-			return nil, fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", j.app.site, d.Line, d.Name)
 		}
 		doors = append(doors, d)
 	}
@@ -406,6 +416,15 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 		return nil, fmt.Errorf("%s: no doors; add each as [[doors]]", j.app.site)
 	}
 	return doors, nil
+}
+
+// door returns a door of the site that wants cards in a form.
+func (j *batchJob) door(s site.Site, name string) (site.Door, error) {
+	d, err := s.Door(name)
+	if err == nil && d.Enter == "" {
+		err = fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", j.app.site, d.Line, d.Name)
+	}
+	return d, err
 }
 
 // outputOf returns the file of a door: the output, or one named after the door where there are several.

@@ -111,7 +111,11 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err := c.columns(); err != nil {
 		return err
 	}
-	if c.Roster, err = roster.New(s, plan, len(c.names) > 0); err != nil {
+	c.plan, err = a.settled(plan, t, &f.table, func(row *list.Row) string { return string(row.Value(c.column)) })
+	if err != nil {
+		return err
+	}
+	if c.Roster, err = roster.New(s, c.plan, len(c.names) > 0); err != nil {
 		return err
 	}
 	if err := c.read(); err != nil {

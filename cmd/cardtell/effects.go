@@ -20,8 +20,9 @@ var effects = map[string][]effect{
 	"identify": {{options: "top", not: "each"}, {options: "verbose", not: "each"}},
 	"convert":  {{options: "to", not: "door"}},
 	"batch": {
-		{options: "any", needs: "site"},
-		{options: "site facility any", not: "rule"},
+		{options: "any from-door", needs: "site"},
+		{options: "site facility any from-door", not: "rule"},
+		{options: "from-door", not: "from"},
 	},
 	"check":  {{options: "output", needs: "next"}},
 	"learn":  {{options: "id", needs: "output"}},

@@ -14,9 +14,9 @@ import (
 const screen = 24
 
 // seldom are options that are only named where there is no room: of commands on lists those that a site file makes needless, of
-// capture those that most recordings make needless.
+// capture those that most recordings make needless; and the name of a new column.
 var seldom = map[string]bool{
-	"facility": true, "format": true, "from": true, "clock": true, "data": true, "invert": true, "rate": true, "unit": true,
+	"facility": true, "format": true, "from": true, "clock": true, "data": true, "invert": true, "rate": true, "unit": true, "name": true,
 }
 
 // printScreen writes what --help prints: the command's page where it fits a screen, and else what fits of it. Then an option has

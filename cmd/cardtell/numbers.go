@@ -42,6 +42,18 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 	return plan, planError(err)
 }
 
+// settled returns the plan with what a sample of the list says. Standard input is read once, and has none.
+func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan, error) {
+	if len(plan.Readings()) < 2 || t.Name == "standard input" {
+		return plan, nil
+	}
+	samples, err := a.sample(t.Name, flags, func(*table) (func(*list.Row) string, error) { return value, nil })
+	if err != nil {
+		return nil, err
+	}
+	return plan.Settled(samples), nil
+}
+
 // planError says by the names of the command's options what is missing for a plan.
 func planError(err error) error {
 	e, ok := errors.AsType[*reading.OptionError](err)

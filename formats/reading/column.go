@@ -35,7 +35,7 @@ type Cell struct {
 type Weighed struct {
 	Card        formats.Card
 	Form        string  // in which it is written
-	Probability float64 // of all cards that the text can be; those that the plan can't tell apart count alike
+	Probability float64 // of all cards that the text can be
 }
 
 // Settle settles how a column is read, from some of its texts and the cards that are in use. Where neither opt nor a population
@@ -100,18 +100,9 @@ func (c Column) Read(text string) Cell {
 		return cell
 	}
 	cell.Outcome = Doubt
-	var all []Seen
-	c.plan.Each([]byte(text), func(s *Seen) bool {
-		for i := range all {
-			if same(&all[i], s) {
-				return true
-			}
-		}
-		all = append(all, *s)
-		return true
-	})
+	all, _ := c.plan.candidates([]byte(text), nil)
 	for i := range all {
-		cell.Cards = append(cell.Cards, Weighed{all[i].Card(), all[i].Reading.Form.Name, 1 / float64(len(all))})
+		cell.Cards = append(cell.Cards, Weighed{all[i].seen.Card(), all[i].seen.Reading.Form.Name, all[i].share})
 	}
 	return cell
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
@@ -81,7 +82,9 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) er
 				why = reason
 				continue
 			}
-			r.second = i >= len(forms)
+			if r.weight = 1; i >= len(forms) {
+				r.second, r.weight = true, asDoor
+			}
 			p.readings = append(p.readings, r)
 		}
 	}
@@ -123,7 +126,7 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
 		return r, noFacility(opt.Facility, f.ID), nil
 	}
-	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, shape: shapeOf(f, fm)}
+	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, shape: shapeOf(f, fm), values: evidence.NewValues(f, q), blocks: len(q.Numbers) > 0}
 	if r.facility == "" && len(q.Facilities) == 1 {
 		r.facility = strconv.FormatUint(q.Facilities[0], 10)
 	}

@@ -199,5 +199,5 @@ func TestSameCardInTwoForms(t *testing.T) {
 	var e *Error
 	require.ErrorAs(t, p.Read([]byte("32980073569858662929564197851150"), &two), &e, "as many digits as hex has, and a decimal")
 	assert.Equal(t, Ambiguous, e.Kind)
-	assert.Contains(t, e.Error(), "can be two cards: 32980073569858662929564197851150 of format uuid-128 in the form number, or ")
+	assert.Contains(t, e.Error(), "can be two cards: 32980073569858662929564197851150 of format uuid-128 in the form number (50.0 %), or ")
 }

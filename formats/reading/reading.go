@@ -15,6 +15,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -33,6 +34,10 @@ type Reading struct {
 	only     bool                // cards that have another facility are not meant
 	fill     uint64              // the same as a number
 	cards    *formats.Population // that the card has to be of; nil where any will do
+	values   evidence.Values     // of those cards
+	blocks   bool                // it is known which numbers they have
+	weight   float64             // how usual the form is in this list
+	numbers  []uint64            // of such cards in a sample of it, sorted
 	shape    Shape
 }
 
@@ -172,36 +177,38 @@ func (p *Plan) Each(value []byte, use func(*Seen) bool) {
 	}
 }
 
-// several tries all readings, those of second rank after the others. Those that give the same card are one.
+// several tries all readings. Those that give the same card are one; of several cards it takes one that is certain.
 func (p *Plan) several(value []byte, s *Seen) error {
-	var worst error
-	var other Seen
-	s.Reading = nil
-	for i := range p.readings {
-		if p.readings[i].second && s.Reading != nil && !s.Reading.second && s.Repair == "" {
-			continue // read already, just as the list should have it
-		}
-		err := p.readings[i].read(value, p, &other)
-		switch {
-		case err != nil:
-			worst = nearer(worst, err)
-		case s.Reading == nil:
-			*s = other
-		case !same(s, &other):
-			a, b := s.Card(), other.Card()
-			settles := "--from or --format"
-			if a.Format.ID == b.Format.ID && s.Reading.Form.Name == other.Reading.Form.Name {
-				settles = "--facility"
-			}
-			return &Error{Kind: Ambiguous, Reason: fmt.Sprintf(
-				"%scan be two cards: %s of format %s in the form %s, or %s of format %s in the form %s; give %s",
-				quoted(value), Describe(&a), a.Format.ID, s.Reading.Form.Name, Describe(&b), b.Format.ID, other.Reading.Form.Name, settles)}
-		}
+	var memory [4]candidate
+	all, err := p.candidates(value, memory[:0])
+	switch {
+	case len(all) == 0:
+		return err
+	case len(all) > 1 && all[0].share < certain:
+		return ambiguous(value, &all[0], &all[1])
 	}
-	if s.Reading == nil {
-		return worst
-	}
+	*s = all[0].seen
 	return nil
+}
+
+// ambiguous says that a value can be two cards, the likelier first.
+func ambiguous(value []byte, one, other *candidate) error {
+	a, b := one.seen.Card(), other.seen.Card()
+	settles := "--from or --format"
+	if a.Format.ID == b.Format.ID && one.seen.Reading.Form.Name == other.seen.Reading.Form.Name {
+		settles = "--facility"
+	}
+	return &Error{Kind: Ambiguous, Reason: fmt.Sprintf(
+		"%scan be two cards: %s of format %s in the form %s (%s), or %s of format %s in the form %s (%s); give %s",
+		quoted(value), Describe(&a), a.Format.ID, one.seen.Reading.Form.Name, percent(one.share),
+		Describe(&b), b.Format.ID, other.seen.Reading.Form.Name, percent(other.share), settles)}
+}
+
+func percent(share float64) string {
+	if share > 0.999 {
+		return ">99.9 %"
+	}
+	return fmt.Sprintf("%.1f %%", 100*share)
 }
 
 // nearer returns the error that says more: a card that is only in no block is nearer than one that can't be read at all.

@@ -90,16 +90,7 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 		one := formatModel{
 			format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f), fixed: patternOf(f.Layout),
 		}
-		for i := range one.fields {
-			switch {
-			case i == f.Facility() && p.Facilities != nil:
-				for _, v := range p.Facilities {
-					one.fields[i].usual = append(one.fields[i].usual, formats.Range{First: v, Last: v})
-				}
-			case i == f.Number():
-				one.fields[i].usual = p.Numbers
-			}
-		}
+		one.use(p)
 		for i := range one.forms {
 			if o := &one.forms[i]; o.part == nil && p.Printed != "" {
 				o.log += math.Log(1 - sitePrior)
@@ -111,6 +102,20 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 		m.add(one)
 	}
 	return nil
+}
+
+// use notes the values that a population is known to use.
+func (m *formatModel) use(p *formats.Population) {
+	for i := range m.fields {
+		switch {
+		case i == m.format.Facility() && p.Facilities != nil:
+			for _, v := range p.Facilities {
+				m.fields[i].usual = append(m.fields[i].usual, formats.Range{First: v, Last: v})
+			}
+		case i == m.format.Number():
+			m.fields[i].usual = p.Numbers
+		}
+	}
 }
 
 // OfLength returns the layouts of the formats whose reads have n bits.
