@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"bytes"
 	"cmp"
 	"math"
 	"slices"
@@ -55,7 +56,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		}
 		all[at].weight += one.weight
 	}
-	share(all)
+	share(all, len(bytes.TrimSpace(value)))
 	return all, worst
 }
 
@@ -98,8 +99,8 @@ func (p *Plan) Settled(sample []string) *Plan {
 	return &q
 }
 
-// share works out how probable each of the cards is that a text can be, and sorts them.
-func share(all []candidate) {
+// share works out how probable each of the cards is that a text can be, and sorts them. length is that of the text.
+func share(all []candidate, length int) {
 	if len(all) == 1 {
 		all[0].share = 1
 		return
@@ -107,6 +108,9 @@ func share(all []candidate) {
 	top := math.Inf(-1)
 	for i := range all {
 		c := all[i].seen.Card()
+		if written, err := all[i].seen.Reading.Form.Text(&c); err == nil && len(written) != length {
+			all[i].weight *= asMended // not as the form writes it
+		}
 		all[i].share = math.Log(all[i].weight) + all[i].seen.Reading.values.LogGiven(&c, all[i].seen.Reading.numbers)
 		top = max(top, all[i].share)
 	}

@@ -1,6 +1,10 @@
 package evidence
 
-import "github.com/cardtell/cardtell/formats"
+import (
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+)
 
 // Values is how probable the cards of a population are. It is immutable.
 type Values struct{ model formatModel }
@@ -26,6 +30,9 @@ func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	n, ok := c.Record.Uint64(i)
 	if !ok {
 		return log
+	}
+	if at, found := slices.BinarySearch(seen, n); found { // the card itself
+		seen = slices.Delete(slices.Clone(seen), at, at+1)
 	}
 	return log - v.model.fields[i].base(n) + v.model.fields[i].next(n, seen, nil)
 }
