@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"unicode/utf8"
@@ -33,6 +34,9 @@ func NewConverter(p *Plan, to formats.Form) (*Converter, error) {
 // Convert appends the number in the form asked for. The error is an [*Error].
 func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
 	if err := v.plan.Read(value, &v.Seen); err != nil {
+		if e, ok := errors.AsType[*Error](err); ok && e.Kind == Ambiguous {
+			return v.alike(dst, value, err)
+		}
 		return dst, err
 	}
 	dst, err := v.Append(dst, &v.Seen)
@@ -40,6 +44,21 @@ func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
 		return dst, &Error{Kind: Impossible, Reason: quoted(value) + err.Error(), Form: v.Seen.Reading.Form.Name}
 	}
 	return dst, nil
+}
+
+// alike appends the number where all cards that a value can be are written the same; else doubt is the error.
+func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
+	all, _ := v.plan.candidates(value, nil)
+	var first []byte
+	for i := range all {
+		text, err := v.Append(nil, &all[i].seen)
+		if err != nil || i > 0 && string(text) != string(first) {
+			return dst, doubt
+		}
+		first = text
+	}
+	v.Seen = all[0].seen
+	return append(dst, first...), nil
 }
 
 // Append appends a card that the converter's plan has read in the form asked for.

@@ -60,41 +60,38 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 	return all, worst
 }
 
-// settling is how often a sample is gone through to settle a plan, and usual how many rows the forms weigh that no row speaks for.
-const settling, usual = 4, 2.0
+// usual is how many rows the forms weigh that no row speaks for, and beyond from which share on a row of the sample says where numbers lie.
+// It must be told by what is known beforehand: a column that explained itself would grow sure of anything.
+const usual, beyond = 2.0, 0.999
 
 // Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the numbers lie of cards
 // whose blocks are not known. So what is likely for the column is likely for each row.
 func (p *Plan) Settled(sample []string) *Plan {
 	q := *p
-	if len(p.readings) < 2 {
-		return &q
+	q.readings = slices.Clone(p.readings)
+	before, rows := 0.0, 0.0
+	for i := range q.readings {
+		before += q.readings[i].weight
 	}
-	before := 0.0
-	for i := range p.readings {
-		before += p.readings[i].weight
+	for i := range q.readings {
+		q.readings[i].weight *= usual / before
 	}
-	for range settling {
-		counts, numbers := make([]float64, len(p.readings)), make([][]uint64, len(p.readings))
-		rows := 0.0
-		for _, text := range sample {
-			all, _ := q.candidates([]byte(text), nil)
-			rows += float64(min(1, len(all)))
-			for i := range all {
-				c := &all[i]
-				at := c.seen.Reading.index
-				counts[at] += c.share
-				if n, ok := c.seen.Number(); ok && c.share > 0.9 && !c.seen.Reading.blocks {
-					numbers[at] = append(numbers[at], n)
-				}
+	for _, text := range sample {
+		all, _ := p.candidates([]byte(text), nil)
+		rows += float64(min(1, len(all)))
+		for i := range all {
+			c := &all[i]
+			r := &q.readings[c.seen.Reading.index]
+			r.weight += c.share
+			if n, ok := c.seen.Number(); ok && c.share > beyond && !r.blocks {
+				r.numbers = append(r.numbers, n)
 			}
 		}
-		q.readings = slices.Clone(q.readings)
-		for i := range q.readings {
-			slices.Sort(numbers[i])
-			q.readings[i].weight = (counts[i] + usual*p.readings[i].weight/before) / (rows + usual)
-			q.readings[i].numbers = slices.Compact(numbers[i])
-		}
+	}
+	for i := range q.readings {
+		q.readings[i].weight /= rows + usual
+		slices.Sort(q.readings[i].numbers)
+		q.readings[i].numbers = slices.Compact(q.readings[i].numbers)
 	}
 	return &q
 }
