@@ -72,7 +72,7 @@ func ifSerial(text string) string {
 // has a date or a time, as lines of a log about something else do, and ErrAmbiguous where several numbers can be the card alike.
 func FromLog(line string) (string, error) {
 	_, whole := Spellings(line)
-	if whole == nil || strings.IndexAny(strings.TrimSpace(line), " \t;,|") < 0 {
+	if whole == nil || !strings.ContainsAny(strings.TrimSpace(line), " \t;,|") {
 		return line, whole
 	}
 	rest := line

@@ -46,20 +46,21 @@ const shortestBare = 8
 const dominantShare = 0.9
 
 var (
-	remarkText  = regexp.MustCompile(`[ \t]#(?:[^0-9].*)?$`)
-	countedText = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
-	binaryText  = regexp.MustCompile(`(?i)^0b([01 _.]+)$`)
-	namedSerial = regexp.MustCompile(`(?i)^(?:uid|csn)(?: *: *| +)([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
-	spacedBytes = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
-	labelledFC  = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)$`)
-	labelledNo  = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
-	lettered    = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
-	parted      = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
-	issued      = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
-	bothPrints  = regexp.MustCompile(`^(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})$`)
-	printBefore = regexp.MustCompile(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
-	readBeside  = regexp.MustCompile(`^(\S+?)[ ,;\t]+(\d+(?:[,/-]\d+)?)$`)
-	bareHex     = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
+	remarkText   = regexp.MustCompile(`[ \t]#(?:[^0-9].*)?$`)
+	countedText  = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
+	binaryText   = regexp.MustCompile(`(?i)^0b([01 _.]+)$`)
+	namedSerial  = regexp.MustCompile(`(?i)^(?:uid|csn)(?: *: *| +)([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
+	spacedBytes  = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
+	labelledFC   = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)$`)
+	labelledNo   = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
+	facilityOnly = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
+	lettered     = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
+	parted       = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
+	issued       = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
+	bothPrints   = regexp.MustCompile(`^(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})$`)
+	printBefore  = regexp.MustCompile(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
+	readBeside   = regexp.MustCompile(`^(\S+?)[ ,;\t]+(\d+(?:[,/-]\d+)?)$`)
+	bareHex      = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
 )
 
 // Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of [ParseSighting], or LENGTH:HEX
@@ -263,7 +264,7 @@ func bareSpellings(text string) []Spelling {
 			return printedAs(m[1]+","+m[2], "a pair", 1)
 		}
 	}
-	if m := lettered.FindStringSubmatch(text); m != nil {
+	if m := lettered.FindStringSubmatch(text); m != nil && !facilityOnly.MatchString(text) {
 		return printedAs(m[1], "a printed number after letters", 1)
 	}
 	m := bareHex.FindStringSubmatch(text)
