@@ -58,7 +58,11 @@ func (v *view) within(room int) (out string, cut bool) {
 	}
 	for top := v.top; ; top-- {
 		out, cut = fitted(v.sections(top), room)
-		if room == 0 || top <= 1 || strings.Count(out, "\n") <= room {
+		lines := strings.Count(out, "\n")
+		if cut {
+			lines += strings.Count(more, "\n")
+		}
+		if room == 0 || top <= 1 || lines <= room {
 			return out, cut
 		}
 	}
