@@ -16,8 +16,8 @@ var timeText = regexp.MustCompile(`(?i)(^|[^0-9A-Za-z:])(?:\d{4}-\d\d-\d\d(?:[T 
 	`|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.? +\d{1,2}(?:,? +\d{4})?` +
 	`|\d{1,2}\.? +(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?(?: +\d{4})?)(?:[^0-9A-Za-z:]|$)`)
 
-// inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings reads of what it found;
-// "" where it is none.
+// inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings
+// reads of what it found; "" where it is none.
 var inLog = []struct {
 	find *regexp.Regexp
 	text func(m []string) string
@@ -67,9 +67,10 @@ func ifSerial(text string) string {
 	return text
 }
 
-// FromLog returns the text of the card in a line of a panel's log, or of a list, among times and words: what [Spellings] is then asked
-// about. A line that is a card and nothing else comes back as it is. The error is ErrSyntax for a line without a card, [ErrMissing] if that
-// has a date or a time, as lines of a log about something else do, and ErrAmbiguous where several numbers can be the card alike.
+// FromLog returns the text of the card in a line of a panel's log, or of a list, among times and words: what
+// [Spellings] is then asked about. A line that is a card and nothing else comes back as it is. The error is ErrSyntax
+// for a line without a card, [ErrMissing] if that has a date or a time, as lines of a log about something else do,
+// and ErrAmbiguous where several numbers can be the card alike.
 func FromLog(line string) (string, error) {
 	_, whole := Spellings(line)
 	if whole == nil || !strings.ContainsAny(strings.TrimSpace(line), " \t;,|") {

@@ -18,7 +18,8 @@ type Spelling struct {
 	Weight    float64   // how usual this way of writing is beside the others; only ratios count
 }
 
-// How usual each way of writing a card is where nothing says which one it is: judgement, from memory of what people send.
+// How usual each way of writing a card is where nothing says which one it is: judgement, from memory of what people
+// send.
 const (
 	asPrint       = 0.80 // as printed
 	asPair        = 0.90 // two numbers with a colon between, rather than a length and a read that is not written out
@@ -63,8 +64,9 @@ var (
 	bareHex      = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
 )
 
-// Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of [ParseSighting], or LENGTH:HEX
-// with all its digits, leaves one. After a blank and #, a remark is passed over that does not begin with a digit. The error is that of ParseSighting for a text that can be nothing.
+// Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of
+// [ParseSighting], or LENGTH:HEX with all its digits, leaves one. After a blank and #, a remark is passed over that
+// does not begin with a digit. The error is that of ParseSighting for a text that can be nothing.
 func Spellings(text string) ([]Spelling, error) {
 	text = strings.TrimSpace(remarkText.ReplaceAllString(strings.TrimSpace(text), ""))
 	if all := wholeSpellings(text); all != nil {
@@ -211,15 +213,16 @@ func plainly(text string) []Spelling {
 	return []Spelling{asOne(s, 1)}
 }
 
-// oddRead reports whether LENGTH:HEX is two decimal numbers rather than a read: no format of that length is usual, and most digits
-// of its hex would have been left out.
+// oddRead reports whether LENGTH:HEX is two decimal numbers rather than a read: no format of that length is usual,
+// and most digits of its hex would have been left out.
 func oddRead(text string) bool {
 	n, digits, _ := strings.Cut(text, ":")
 	bits, err := strconv.Atoi(n)
 	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && digits != "" && strings.Trim(digits, "0123456789") == ""
 }
 
-// countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two numbers.
+// countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two
+// numbers.
 func countedSpellings(length, hex, text string) []Spelling {
 	n, _ := strconv.Atoi(length)
 	digits := strings.ReplaceAll(hex, " ", "")
@@ -277,7 +280,8 @@ func bareSpellings(text string) []Spelling {
 	return decimalSpellings(text)
 }
 
-// spacedSpellings returns what bytes in hex with a blank between can be: a serial mostly, a read as a panel logs it, a print.
+// spacedSpellings returns what bytes in hex with a blank between can be: a serial mostly, a read as a panel logs it,
+// a print.
 func spacedSpellings(text string) []Spelling {
 	digits := strings.ReplaceAll(text, " ", "")
 	serial, hex := plainly("uid:"+digits), hexSpellings(digits)

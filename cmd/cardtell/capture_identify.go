@@ -12,8 +12,8 @@ import (
 // defaultTop is how many candidates are printed unless --top says otherwise.
 const defaultTop = 5
 
-// identify ranks what was read: each card once, and cards of one kind together, since they are of one site. With --json each kind
-// is one more object, as identify --json prints it.
+// identify ranks what was read: each card once, and cards of one kind together, since they are of one site. With
+// --json each kind is one more object, as identify --json prints it.
 func (c *capture) identify() error {
 	if !c.o.identify || len(c.cards) == 0 {
 		return nil
@@ -51,7 +51,8 @@ type placedRead struct{ bits, open wiegand.Bits }
 // How many lost bits of one read are tried in every way, and beside how many good reads.
 const mostLost, besideReads = 3, 64
 
-// placed returns the cards that were read, those with lost pulses put right where their checks, and the other cards, leave one way.
+// placed returns the cards that were read, those with lost pulses put right where their checks, and the other cards,
+// leave one way.
 func (c *capture) placed(ranker *rank.Ranker) ([]wiegand.Bits, error) {
 	all := slices.Clone(c.cards)
 	for i, b := range all {
@@ -65,7 +66,8 @@ func (c *capture) placed(ranker *rank.Ranker) ([]wiegand.Bits, error) {
 		}
 		if ok {
 			all[i] = right
-			c.remark("the read %s with a lost bit is taken for %s: nothing else fits the checks and the reader's pace; present the card again to be sure", b.Hex(), right.Hex())
+			c.remark("the read %s with a lost bit is taken for %s: nothing else fits the checks and the reader's pace; "+
+				"present the card again to be sure", b.Hex(), right.Hex())
 		}
 	}
 	return all, nil
@@ -84,12 +86,14 @@ func (c *capture) putRight(ranker *rank.Ranker, p placedRead) (right wiegand.Bit
 	}
 	var open []formats.Spelling
 	for _, b := range ways {
-		open = append(open, formats.Spelling{As: b.String(), Sightings: formats.Sightings{{Kind: formats.Read, Bits: b}}, Weight: 1})
+		open = append(open, formats.Spelling{As: b.String(), Sightings: formats.Sightings{{Kind: formats.Read, Bits: b}},
+			Weight: 1})
 	}
 	spelled := [][]formats.Spelling{open}
 	for _, b := range c.cards {
 		if c.sound[b] && b.Len() == p.bits.Len() && len(spelled) <= besideReads {
-			spelled = append(spelled, []formats.Spelling{{As: "read", Sightings: formats.Sightings{{Kind: formats.Read, Bits: b}}, Weight: 1}})
+			spelled = append(spelled, []formats.Spelling{{As: "read", Sightings: formats.Sightings{{Kind: formats.Read,
+				Bits: b}}, Weight: 1}})
 		}
 	}
 	ans, err := ranker.RankSpellings(spelled)
@@ -109,7 +113,8 @@ func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []
 	if c.json {
 		return c.printJSON(answerJSON(cards, &ans, settle, o.top))
 	}
-	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(cards), "card"), readLength(cards[0]))))
+	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(cards), "card"),
+		readLength(cards[0]))))
 	v := o.view(cards, &ans, settle)
 	_, err = c.out.WriteString(v.text())
 	return err

@@ -45,8 +45,9 @@ func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
 	return t, err
 }
 
-// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the card in it. Heads of
-// columns, and lines with a time and no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told.
+// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the
+// card in it. Heads of columns, and lines with a time and no card, are passed over, which is said; a line that can't
+// be read is used as it is, so that its error is told.
 func (o *identifyOptions) cardLines(use func(line int, text string) error) error {
 	taken, first, passed := 0, "", []int(nil)
 	some := false
@@ -73,7 +74,8 @@ func (o *identifyOptions) cardLines(use func(line int, text string) error) error
 		return use(line, card)
 	})
 	if err == nil && taken > 0 {
-		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file, count(taken, "line"), first,
+		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file,
+			count(taken, "line"), first,
 			map[bool]string{true: ", and so on"}[taken > 1])
 	}
 	if err == nil && len(passed) > 0 {
@@ -156,7 +158,8 @@ func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identi
 func settleTexts(ranker *rank.Ranker, ans *rank.TextAnswer) []rank.Settle {
 	settle := ranker.Settle(ans.Taken[0].Cards, &ans.Answer)
 	if ans.Taken[0].Probability < surely {
-		what := rank.Settle{What: "say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to whole bytes, " +
+		what := rank.Settle{What: "say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to " +
+			"whole bytes, " +
 			"uid:, hex: or printed: before it"}
 		settle = append([]rank.Settle{what}, settle...)
 	}
@@ -178,7 +181,8 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 		return nil
 	}
 	first := clip(texts[0], 40)
-	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", first, texts[1], first, sign, texts[1])}
+	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", first, texts[1],
+		first, sign, texts[1])}
 }
 
 func decimal(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
