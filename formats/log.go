@@ -30,8 +30,14 @@ var inLog = []struct {
 	{regexp.MustCompile(`(?i)\b([0-9A-F]{2}(?::[0-9A-F]{2}){3,9})\b`), func(m []string) string { return ifSerial(m[1]) }},
 	{regexp.MustCompile(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
 	{regexp.MustCompile(`\b([01]{24,})\b`), ifRead},
-	{regexp.MustCompile(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?[^0-9a-z]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
+	{regexp.MustCompile(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
 		func(m []string) string { return m[1] }},
+	{regexp.MustCompile(`(?i)\b([0-9A-F]{2}(?: [0-9A-F]{2}){2,9})\b`), func(m []string) string {
+		if !strings.ContainsAny(m[1], hexLetters) {
+			return ""
+		}
+		return m[1]
+	}},
 	{regexp.MustCompile(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
 		if len(m[1]) < 6 {
 			return ""

@@ -45,43 +45,80 @@ func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
 	return t, err
 }
 
-// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the
-// card in it. Heads of columns, and lines with a time and no card, are passed over, which is said; a line that can't
-// be read is used as it is, so that its error is told.
+// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the card in it. The first line
+// can be the heads of columns, which say where the card stands. Heads, and lines with a time and no card, are passed over, which is
+// said; a line that can't be read is used as it is, so that its error is told.
 func (o *identifyOptions) cardLines(use func(line int, text string) error) error {
-	taken, first, passed := 0, "", []int(nil)
-	some := false
+	var l logLines
 	err := o.lines(o.file, func(line int, text string) error {
-		if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
-			some = true
-			return use(line, text)
-		}
-		card, err := formats.FromLog(text)
+		card, pass, err := l.card(line, text)
 		switch {
-		case err == nil && card != text:
-			if taken++; taken == 1 {
-				first = fmt.Sprintf("%s in line %d", clip(card, 40), line)
-			}
-		case errors.Is(err, formats.ErrMissing), err != nil && !some && !strings.ContainsAny(text, "0123456789") && strings.ContainsAny(text, ",;\t"):
-			passed, some = append(passed, line), true
-			return nil
-		case errors.Is(err, formats.ErrAmbiguous):
-			return fmt.Errorf("%s:%d: %w", o.file, line, err)
 		case err != nil:
-			card = text
+			return fmt.Errorf("%s:%d: %w", o.file, line, err)
+		case pass:
+			return nil
 		}
-		some = true
 		return use(line, card)
 	})
-	if err == nil && taken > 0 {
+	if err != nil {
+		return err
+	}
+	if l.taken > 0 {
 		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file,
-			count(taken, "line"), first,
-			map[bool]string{true: ", and so on"}[taken > 1])
+			count(l.taken, "line"), l.first, map[bool]string{true: ", and so on"}[l.taken > 1])
 	}
-	if err == nil && len(passed) > 0 {
-		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(passed))
+	if len(l.passed) > 0 {
+		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(l.passed))
 	}
-	return err
+	return nil
+}
+
+// logLines finds the cards in lines, one after another.
+type logLines struct {
+	heads  *cardHeads
+	some   bool // there was a line before
+	taken  int  // lines with more than a card
+	first  string
+	passed []int
+}
+
+// card returns the text of the card in a line; pass where there is none, as in heads and in lines about something else.
+func (l *logLines) card(line int, text string) (card string, pass bool, err error) {
+	first := !l.some
+	l.some = true
+	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
+		return text, false, nil
+	}
+	if l.heads != nil {
+		if card := l.heads.card(text); card != "" {
+			return card, false, nil
+		}
+	}
+	if first && !strings.ContainsAny(text, "0123456789") {
+		if h, ok := headsOf(text); ok {
+			l.heads = &h
+		}
+		if l.heads != nil || strings.ContainsAny(text, ",;\t|") {
+			l.passed = append(l.passed, line)
+			return "", true, nil
+		}
+	}
+	card, err = formats.FromLog(text)
+	switch {
+	case errors.Is(err, formats.ErrMissing):
+		l.passed = append(l.passed, line)
+		return "", true, nil
+	case errors.Is(err, formats.ErrAmbiguous):
+		return "", false, err
+	case err != nil:
+		return text, false, nil
+	}
+	if card != text {
+		if l.taken++; l.taken == 1 {
+			l.first = fmt.Sprintf("%s in line %d", clip(card, 40), line)
+		}
+	}
+	return card, false, nil
 }
 
 // lineList names lines of a file, the first few of many.
