@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -23,10 +24,23 @@ func (t *cardTexts) add(text string) error {
 	return err
 }
 
+// spacedBytes are bytes in hex, as many as a read or a serial has: no cards by themselves.
+var spacedBytes = regexp.MustCompile(`^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){3,9}$`)
+
 // texts reads the cards of the command line, and then those of the file.
 func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
+	if together := strings.Join(args, " "); spacedBytes.MatchString(together) && strings.ContainsAny(together, "ABCDEFabcdef") {
+		args = []string{together}
+	}
 	for _, arg := range args {
-		if err := t.add(arg); err != nil {
+		err := t.add(arg)
+		if err != nil && len(args) > 1 { // one card of several words, which nobody put between quotes
+			t = cardTexts{}
+			if t.add(strings.Join(args, " ")) == nil {
+				break
+			}
+		}
+		if err != nil {
 			return t, err
 		}
 	}

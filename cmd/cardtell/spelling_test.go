@@ -126,6 +126,10 @@ func TestCardWithoutCommand(t *testing.T) {
 		assert.Equal(t, do("identify "+text, ""), do(text, ""))
 	}
 	assert.Equal(t, do("identify --site ../../testdata/demo/site.toml 26:2F20023", ""), do("--site ../../testdata/demo/site.toml 26:2F20023", ""))
+	for _, text := range []string{"FC 121 ID 8417", "26: 0F241C3", "26bit 0F241C3", "04 A2 3B 5C", "No. 8417", "26:0x0F241C3 # a fob"} { // without quotes
+		assert.Equal(t, doArgs("identify", text), doArgs("identify", strings.Fields(text)...), text)
+	}
+	assert.Contains(t, doArgs("identify", "26:0F241C3", "rubbish").err, `"rubbish": can be no card`)
 	assert.Contains(t, do("identfy 1", "").err, "no such command")
 	assert.Contains(t, strings.Join(asked(t, "121", "08417").Warnings, ""), "are they one? Then write 121,08417")
 	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08417").Warnings, ""), "are they one? Then write 26:0F241C3=08417")
