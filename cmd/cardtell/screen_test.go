@@ -86,6 +86,11 @@ func TestSerialIsACaseOfItsOwn(t *testing.T) {
 	}
 	served := do("serve --stdio", `{"do":"identify","cards":["04:A2:3B:5C"]}`+"\n")
 	assert.Contains(t, served.out, `"part":"first 3 bytes, reversed"`)
+	each := do("identify --each 04:A2:3B:5C 26:0", "")
+	assert.Contains(t, each.out, "      1           a chip's serial of 4 bytes  (ask about it alone for what readers send)\n")
+	assert.Contains(t, each.out, "none of the known formats  (take care: ask about this card alone)\n", "a line at fault")
+	assert.Equal(t, exitDone, do("identify --each 04:A2:3B:5C", "").code)
+	assert.Contains(t, do("identify --each --json 04:A2:3B:5C", "").out, `"part":"first 3 bytes, reversed"`)
 	assert.NotContains(t, do("identify 26:0F241C3=uid:7920E1AA", "").out, "chip's serial number, ", "a read is there too")
 }
 
