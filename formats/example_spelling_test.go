@@ -79,11 +79,11 @@ func ExampleSerialReads() {
 	}
 	// Output:
 	// 26:2094477 first 3 bytes
-	// 26:2774409 first 3 bytes, turned round
+	// 26:2774409 first 3 bytes, reversed
 	// 26:34476B8 last 3 bytes
-	// 26:0B87745 last 3 bytes, turned round
+	// 26:0B87745 last 3 bytes, reversed
 	// 32:04A23B5C all bytes
-	// 32:5C3BA204 all bytes, turned round
+	// 32:5C3BA204 all bytes, reversed
 }
 
 // A line of a panel's log has a card among times and words.

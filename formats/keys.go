@@ -13,14 +13,16 @@ type KeyFrame struct {
 	Chance float64 // how often bits at random are such keys
 }
 
-// keySigns are what keys are, by their code: common practice, no source, and as public general-purpose drivers have it for 8 bits.
+// keySigns are what keys are, by their code: common practice, no source, and as public general-purpose drivers have
+// it for 8 bits.
 const keySigns = "0123456789*#"
 
 // fewestKeys is how many keys make a frame: one alone comes in a read of 4 or of 8 bits.
 const fewestKeys = 2
 
-// Keys takes a read for keys of 4 or 8 bits in one frame: digits, perhaps with * first, and * or # last. ok is false for every other
-// read. Of keys of 4 bits a card can look the same: Chance says how often, and [KeyFrame.Likely] whether that leaves a doubt.
+// Keys takes a read for keys of 4 or 8 bits in one frame: digits, perhaps with * first, and * or # last. ok is false
+// for every other read. Of keys of 4 bits a card can look the same: Chance says how often, and [KeyFrame.Likely]
+// whether that leaves a doubt.
 func Keys(b wiegand.Bits) (f KeyFrame, ok bool) {
 	if b.Len()%8 == 0 && b.Len() >= 8*fewestKeys {
 		for _, inverted := range []bool{false, true} {
@@ -37,16 +39,18 @@ func Keys(b wiegand.Bits) (f KeyFrame, ok bool) {
 	return f, false
 }
 
-// ShortestCard is how many bits a card's read has at the least; magnetic stripes, whose bits make characters, are no part of that.
+// ShortestCard is how many bits a card's read has at the least; magnetic stripes, whose bits make characters, are no
+// part of that.
 const ShortestCard = 24
 
-// Likely reports whether a frame is keys rather than a card: cards look so less than once in a thousand, or are never that short.
+// Likely reports whether a frame is keys rather than a card: cards look so less than once in a thousand, or are never
+// that short.
 func (f KeyFrame) Likely() bool {
 	return f.Chance < 0.001 || f.Each*len(f.Keys) < ShortestCard
 }
 
-// keysOf returns the keys of so many bits each, "" where something else is among them. Of 8 bits the first four are the last four
-// inverted, or the other way round if inverted is true.
+// keysOf returns the keys of so many bits each, "" where something else is among them. Of 8 bits the first four are
+// the last four inverted, or the other way round if inverted is true.
 func keysOf(b wiegand.Bits, each int, inverted bool) string {
 	var buf [wiegand.MaxBits / 4]byte
 	n := b.Len() / each

@@ -16,8 +16,8 @@ var timeText = regexp.MustCompile(`(?i)(^|[^0-9A-Za-z:])(?:\d{4}-\d\d-\d\d(?:[T 
 	`|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.? +\d{1,2}(?:,? +\d{4})?` +
 	`|\d{1,2}\.? +(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?(?: +\d{4})?)(?:[^0-9A-Za-z:]|$)`)
 
-// inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings reads of what it found;
-// "" where it is none.
+// inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings
+// reads of what it found; "" where it is none.
 var inLog = []struct {
 	find *regexp.Regexp
 	text func(m []string) string
@@ -30,8 +30,14 @@ var inLog = []struct {
 	{regexp.MustCompile(`(?i)\b([0-9A-F]{2}(?::[0-9A-F]{2}){3,9})\b`), func(m []string) string { return ifSerial(m[1]) }},
 	{regexp.MustCompile(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
 	{regexp.MustCompile(`\b([01]{24,})\b`), ifRead},
-	{regexp.MustCompile(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?[^0-9a-z]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
+	{regexp.MustCompile(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
 		func(m []string) string { return m[1] }},
+	{regexp.MustCompile(`(?i)\b([0-9A-F]{2}(?: [0-9A-F]{2}){2,9})\b`), func(m []string) string {
+		if !strings.ContainsAny(m[1], hexLetters) {
+			return ""
+		}
+		return m[1]
+	}},
 	{regexp.MustCompile(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
 		if len(m[1]) < 6 {
 			return ""
@@ -67,12 +73,13 @@ func ifSerial(text string) string {
 	return text
 }
 
-// FromLog returns the text of the card in a line of a panel's log, or of a list, among times and words: what [Spellings] is then asked
-// about. A line that is a card and nothing else comes back as it is. The error is ErrSyntax for a line without a card, [ErrMissing] if that
-// has a date or a time, as lines of a log about something else do, and ErrAmbiguous where several numbers can be the card alike.
+// FromLog returns the text of the card in a line of a panel's log, or of a list, among times and words: what
+// [Spellings] is then asked about. A line that is a card and nothing else comes back as it is. The error is ErrSyntax
+// for a line without a card, [ErrMissing] if that has a date or a time, as lines of a log about something else do,
+// and ErrAmbiguous where several numbers can be the card alike.
 func FromLog(line string) (string, error) {
 	_, whole := Spellings(line)
-	if whole == nil || strings.IndexAny(strings.TrimSpace(line), " \t;,|") < 0 {
+	if whole == nil || !strings.ContainsAny(strings.TrimSpace(line), " \t;,|") {
 		return line, whole
 	}
 	rest := line

@@ -35,18 +35,20 @@ func TestFromLog(t *testing.T) {
 		"Event 1001 at 2026-03-02 08:14:22 door 3 site code 121, card number 8417": "121,8417",
 		"1  0F241C3  North stair":                                                  "0F241C3",
 		"08:14:22 dead battery at door 3, last card 8417":                          "8417",
+		"08:14:22.113 RX 00 F2 41 C3":                                              "00 F2 41 C3",
 	} {
 		got, err := FromLog(line)
 		assert.NoError(t, err, line)
 		assert.Equal(t, want, got, line)
 	}
 	for line, want := range map[string]error{
-		"2026-03-02 08:14:22 Door 3 opened":      ErrMissing,
-		"2026-03-02 08:14:22 Door forced":        ErrMissing,
-		"08:14:22 read 0F241C3 then 0F241C6":     ErrAmbiguous,
-		"08:14:22 from 0000008417 to 0000008420": ErrAmbiguous,
-		"nothing of a card":                      ErrSyntax,
-		"":                                       ErrSyntax,
+		"2026-03-02 08:14:22 Door 3 opened":               ErrMissing,
+		"02.03.2026;08:14:22;North;Unknown card;121;8417": ErrMissing, // which of them the heads would say
+		"2026-03-02 08:14:22 Door forced":                 ErrMissing,
+		"08:14:22 read 0F241C3 then 0F241C6":              ErrAmbiguous,
+		"08:14:22 from 0000008417 to 0000008420":          ErrAmbiguous,
+		"nothing of a card":                               ErrSyntax,
+		"":                                                ErrSyntax,
 	} {
 		got, err := FromLog(line)
 		assert.ErrorIs(t, err, want, line)

@@ -43,7 +43,7 @@ func TestSerialFacts(t *testing.T) {
 }
 
 // What readers send of a serial. 3685287048 is what a public answer quotes of a reader that sends the first cascade level of
-// 04 A9 DB A2 85 32 80, tag included, turned round. 3974465139 and 1938220524 are EC E5 86 73 both ways round, 04 39 BA 6A is 70892138 and
+// 04 A9 DB A2 85 32 80, tag included, reversed. 3974465139 and 1938220524 are EC E5 86 73 both ways round, 04 39 BA 6A is 70892138 and
 // 1790589188 (Python: int.from_bytes). The parities of 26 bits are those of SIA AC-01.
 func TestSerialReads(t *testing.T) {
 	find := func(serial string, bits int, part string) SerialRead {
@@ -63,12 +63,12 @@ func TestSerialReads(t *testing.T) {
 	}{
 		{"32:ECE58673", 32, "all bytes", "3974465139"},
 		{"32:ECE58673", 34, "all bytes", "3974465139"},
-		{"32:ECE58673", 34, "all bytes, turned round", "1938220524"},
-		{"32:0439BA6A", 32, "all bytes, turned round", "1790589188"},
+		{"32:ECE58673", 34, "all bytes, reversed", "1938220524"},
+		{"32:0439BA6A", 32, "all bytes, reversed", "1790589188"},
 		{"32:0439BA6A", 56, "all bytes", "70892138"},
-		{"32:0439BA6A", 64, "all bytes, turned round", "1790589188"},
-		{"56:04A9DBA2853280", 32, "88 and first 3, turned round", "3685287048"},
-		{"56:04A9DBA2853280", 34, "88 and first 3, turned round", "3685287048"},
+		{"32:0439BA6A", 64, "all bytes, reversed", "1790589188"},
+		{"56:04A9DBA2853280", 32, "88 and first 3, reversed", "3685287048"},
+		{"56:04A9DBA2853280", 34, "88 and first 3, reversed", "3685287048"},
 		{"56:04A9DBA2853280", 56, "all bytes", "1312660696412800"},
 	} {
 		r := find(test.serial, test.bits, test.part)
@@ -79,9 +79,9 @@ func TestSerialReads(t *testing.T) {
 	r := find("32:ECE58673", 26, "first 3 bytes")
 	assert.Equal(t, "01110110011100101100001100", r.Bits.String())
 	assert.Equal(t, "236 58758", r.Card.Text(0)+" "+r.Card.Text(1))
-	assert.Equal(t, "86E5EC", fmt.Sprintf("%06X", must24(t, find("32:ECE58673", 26, "first 3 bytes, turned round"))))
+	assert.Equal(t, "86E5EC", fmt.Sprintf("%06X", must24(t, find("32:ECE58673", 26, "first 3 bytes, reversed"))))
 	assert.Equal(t, "E58673", fmt.Sprintf("%06X", must24(t, find("32:ECE58673", 26, "last 3 bytes"))))
-	assert.Equal(t, "7386E5", fmt.Sprintf("%06X", must24(t, find("32:ECE58673", 26, "last 3 bytes, turned round"))))
+	assert.Equal(t, "7386E5", fmt.Sprintf("%06X", must24(t, find("32:ECE58673", 26, "last 3 bytes, reversed"))))
 	assert.Empty(t, SerialReads(wiegand.MustParseBits("26:0"), Builtin()))
 	assert.Empty(t, SerialReads(wiegand.MustParseBits("32:0"), Catalogue{}))
 }

@@ -134,6 +134,8 @@ func bareSighting(text string) (Sighting, error) {
 		return serialSighting(text)
 	case colons > 0:
 		return readSighting(text)
+	case notPrinted != nil && facilityOnly.MatchString(text):
+		return Sighting{}, fail("card", text, "is a facility and no card; write the number too, as in FC 121 ID 8417", ErrSyntax)
 	case notPrinted != nil && isHex(text) && strings.ContainsAny(text, hexLetters):
 		return Sighting{}, fail("card", text, fmt.Sprintf(
 			"has letters: if it is a number in hex write hex:%s, a chip serial uid:%s, a read LENGTH:%s", cutShort(text), cutShort(text), cutShort(text)), ErrAmbiguous)
@@ -166,6 +168,10 @@ func isHex(text string) bool { return text != "" && strings.Trim(text, hexDigits
 func readSighting(text string) (Sighting, error) {
 	b, err := wiegand.ParseBits(text)
 	if err != nil {
+		if read, more, ok := strings.Cut(text, " "); ok && isRead(read) {
+			return Sighting{}, fail("card", text, fmt.Sprintf("what is %q behind the read? write what is printed on the card as %s=46143, a remark behind #",
+				cutShort(strings.TrimSpace(more)), cutShort(read)), ErrSyntax)
+		}
 		return Sighting{}, err
 	}
 	if b.Len() == 0 {

@@ -117,6 +117,9 @@ func TestSightingErrors(t *testing.T) {
 			`parse bits "` + strings.Repeat("1", 48) + `…": more than 256 bits; no card format is that long`},
 		{"left:26:CB5A1F8", wiegand.ErrSyntax, `parse bits "left:26:CB5A1F8": 7 hex digits are not whole bytes`},
 		{"26:32:xyz", wiegand.ErrSyntax, `parse bits "26:32:xyz": character 6 is no hex digit; write 0-9 and A-F`},
+		{"26:32D687E xyz", ErrSyntax,
+			`card "26:32D687E xyz": what is "xyz" behind the read? write what is printed on the card as 26:32D687E=46143, a remark behind #`},
+		{"FC 121", ErrSyntax, `card "FC 121": is a facility and no card; write the number too, as in FC 121 ID 8417`},
 		{"crd:12", wiegand.ErrSyntax,
 			`parse bits "crd:12": the length "crd" before the colon is no number; write LENGTH:HEX such as 26:32D687E`},
 

@@ -18,7 +18,8 @@ type Spelling struct {
 	Weight    float64   // how usual this way of writing is beside the others; only ratios count
 }
 
-// How usual each way of writing a card is where nothing says which one it is: judgement, from memory of what people send.
+// How usual each way of writing a card is where nothing says which one it is: judgement, from memory of what people
+// send.
 const (
 	asPrint       = 0.80 // as printed
 	asPair        = 0.90 // two numbers with a colon between, rather than a length and a read that is not written out
@@ -46,24 +47,26 @@ const shortestBare = 8
 const dominantShare = 0.9
 
 var (
-	remarkText  = regexp.MustCompile(`[ \t]#(?:[^0-9].*)?$`)
-	countedText = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
-	binaryText  = regexp.MustCompile(`(?i)^0b([01 _.]+)$`)
-	namedSerial = regexp.MustCompile(`(?i)^(?:uid|csn)(?: *: *| +)([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
-	spacedBytes = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
-	labelledFC  = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)$`)
-	labelledNo  = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
-	lettered    = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
-	parted      = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
-	issued      = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
-	bothPrints  = regexp.MustCompile(`^(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})$`)
-	printBefore = regexp.MustCompile(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
-	readBeside  = regexp.MustCompile(`^(\S+?)[ ,;\t]+(\d+(?:[,/-]\d+)?)$`)
-	bareHex     = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
+	remarkText   = regexp.MustCompile(`[ \t]#(?:[^0-9].*)?$`)
+	countedText  = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
+	binaryText   = regexp.MustCompile(`(?i)^0b([01 _.]+)$`)
+	namedSerial  = regexp.MustCompile(`(?i)^(?:uid|csn)(?: *: *| +)([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
+	spacedBytes  = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
+	labelledFC   = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)$`)
+	labelledNo   = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
+	facilityOnly = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
+	lettered     = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
+	parted       = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
+	issued       = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
+	bothPrints   = regexp.MustCompile(`^(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})$`)
+	printBefore  = regexp.MustCompile(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
+	readBeside   = regexp.MustCompile(`^(\S+?)[ ,;\t]+(\d+(?:[,/-]\d+)?)$`)
+	bareHex      = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
 )
 
-// Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of [ParseSighting], or LENGTH:HEX
-// with all its digits, leaves one. After a blank and #, a remark is passed over that does not begin with a digit. The error is that of ParseSighting for a text that can be nothing.
+// Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of
+// [ParseSighting], or LENGTH:HEX with all its digits, leaves one. After a blank and #, a remark is passed over that
+// does not begin with a digit. The error is that of ParseSighting for a text that can be nothing.
 func Spellings(text string) ([]Spelling, error) {
 	text = strings.TrimSpace(remarkText.ReplaceAllString(strings.TrimSpace(text), ""))
 	if all := wholeSpellings(text); all != nil {
@@ -210,15 +213,16 @@ func plainly(text string) []Spelling {
 	return []Spelling{asOne(s, 1)}
 }
 
-// oddRead reports whether LENGTH:HEX is two decimal numbers rather than a read: no format of that length is usual, and most digits
-// of its hex would have been left out.
+// oddRead reports whether LENGTH:HEX is two decimal numbers rather than a read: no format of that length is usual,
+// and most digits of its hex would have been left out.
 func oddRead(text string) bool {
 	n, digits, _ := strings.Cut(text, ":")
 	bits, err := strconv.Atoi(n)
 	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && digits != "" && strings.Trim(digits, "0123456789") == ""
 }
 
-// countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two numbers.
+// countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two
+// numbers.
 func countedSpellings(length, hex, text string) []Spelling {
 	n, _ := strconv.Atoi(length)
 	digits := strings.ReplaceAll(hex, " ", "")
@@ -263,7 +267,7 @@ func bareSpellings(text string) []Spelling {
 			return printedAs(m[1]+","+m[2], "a pair", 1)
 		}
 	}
-	if m := lettered.FindStringSubmatch(text); m != nil {
+	if m := lettered.FindStringSubmatch(text); m != nil && !facilityOnly.MatchString(text) {
 		return printedAs(m[1], "a printed number after letters", 1)
 	}
 	m := bareHex.FindStringSubmatch(text)
@@ -276,7 +280,8 @@ func bareSpellings(text string) []Spelling {
 	return decimalSpellings(text)
 }
 
-// spacedSpellings returns what bytes in hex with a blank between can be: a serial mostly, a read as a panel logs it, a print.
+// spacedSpellings returns what bytes in hex with a blank between can be: a serial mostly, a read as a panel logs it,
+// a print.
 func spacedSpellings(text string) []Spelling {
 	digits := strings.ReplaceAll(text, " ", "")
 	serial, hex := plainly("uid:"+digits), hexSpellings(digits)

@@ -148,9 +148,10 @@ type capture struct {
 	*app
 	o     captureOptions
 	live  bool
-	reads int                   // printed so far
-	cards []wiegand.Bits        // their bits, but for keypad keys; kept where something is done with all of them together
-	sound map[wiegand.Bits]bool // the cards that were read without a doubt at least once
+	reads int                         // printed so far
+	cards []wiegand.Bits              // their bits, but for keypad keys; kept where something is done with all of them together
+	sound map[wiegand.Bits]bool       // the cards that were read without a doubt at least once
+	open  map[wiegand.Bits]placedRead // of cards with lost pulses whose places are known, by their bits as they came
 	keep  bool
 	drawn *drawing
 	list  *cardList // nil without --list
@@ -169,7 +170,7 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 	if err := o.check(); err != nil {
 		return err
 	}
-	c := &capture{app: a, o: o, live: name == "-", keep: o.same || o.identify, sound: map[wiegand.Bits]bool{}}
+	c := &capture{app: a, o: o, live: name == "-", keep: o.same || o.identify, sound: map[wiegand.Bits]bool{}, open: map[wiegand.Bits]placedRead{}}
 	var in io.Reader
 	if c.live {
 		if ctx == nil {

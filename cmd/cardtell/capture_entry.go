@@ -32,6 +32,7 @@ type entry struct {
 
 	bits   wiegand.Bits
 	whole  wiegand.Bits // bits as the reader's pace gives them back, where none of them is open
+	placed placedRead   // the same, open bits and all
 	timing line.Timing
 	what   string // what a person reads instead of bits
 }
@@ -123,7 +124,7 @@ func (e *entry) mend(r line.Read) {
 		}
 	}
 	m.Bits, e.Mended = string(text), &m
-	if len(m.Open) == 0 {
+	if e.placed = (placedRead{r.Mended, r.Open}); len(m.Open) == 0 {
 		e.whole = r.Mended
 	}
 }

@@ -12,8 +12,8 @@ import (
 // defaultTop is how many candidates are printed unless --top says otherwise.
 const defaultTop = 5
 
-// identify ranks what was read: each card once, and cards of one kind together, since they are of one site. With --json each kind
-// is one more object, as identify --json prints it.
+// identify ranks what was read: each card once, and cards of one kind together, since they are of one site. With
+// --json each kind is one more object, as identify --json prints it.
 func (c *capture) identify() error {
 	if !c.o.identify || len(c.cards) == 0 {
 		return nil
@@ -23,7 +23,11 @@ func (c *capture) identify() error {
 		return err
 	}
 	o := identifyOptions{app: c.app, top: defaultTop}
-	for _, reads := range byLength(c.cards) {
+	placed, err := c.placed(ranker)
+	if err != nil {
+		return err
+	}
+	for _, reads := range byLength(placed) {
 		cards := make([]formats.Sightings, len(reads))
 		for i, b := range reads {
 			cards[i] = formats.Sightings{{Kind: formats.Read, Bits: b}}
@@ -41,6 +45,64 @@ func (c *capture) identify() error {
 	return nil
 }
 
+// placedRead is a read as the reader's pace gives it back. In open a 1 marks a bit whose pulse is lost.
+type placedRead struct{ bits, open wiegand.Bits }
+
+// How many lost bits of one read are tried in every way, and beside how many good reads.
+const mostLost, besideReads = 3, 64
+
+// placed returns the cards that were read, those with lost pulses put right where their checks, and the other cards,
+// leave one way.
+func (c *capture) placed(ranker *rank.Ranker) ([]wiegand.Bits, error) {
+	all := slices.Clone(c.cards)
+	for i, b := range all {
+		p, ok := c.open[b]
+		if !ok || p.open.OnesCount() > mostLost {
+			continue
+		}
+		right, ok, err := c.putRight(ranker, p)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			all[i] = right
+			c.remark("the read %s with a lost bit is taken for %s: nothing else fits the checks and the reader's pace; "+
+				"present the card again to be sure", b.Hex(), right.Hex())
+		}
+	}
+	return all, nil
+}
+
+// putRight weighs what the lost bits of a read can have been.
+func (c *capture) putRight(ranker *rank.Ranker, p placedRead) (right wiegand.Bits, ok bool, err error) {
+	ways := []wiegand.Bits{p.bits}
+	for i := range p.bits.Len() {
+		if p.open.Bit(i) == 0 {
+			continue
+		}
+		for k := range ways {
+			ways = append(ways, ways[k].WithBit(i, 1-ways[k].Bit(i)))
+		}
+	}
+	var open []formats.Spelling
+	for _, b := range ways {
+		open = append(open, formats.Spelling{As: b.String(), Sightings: formats.Sightings{{Kind: formats.Read, Bits: b}},
+			Weight: 1})
+	}
+	spelled := [][]formats.Spelling{open}
+	for _, b := range c.cards {
+		if c.sound[b] && b.Len() == p.bits.Len() && len(spelled) <= besideReads {
+			spelled = append(spelled, []formats.Spelling{{As: "read", Sightings: formats.Sightings{{Kind: formats.Read,
+				Bits: b}}, Weight: 1}})
+		}
+	}
+	ans, err := ranker.RankSpellings(spelled)
+	if err != nil || ans.Taken[0].Probability < surely || !answered(&ans.Answer) {
+		return right, false, err
+	}
+	return ans.Taken[0].Cards[0][0].Bits, true, nil
+}
+
 // identifyKind ranks cards of one kind, all of one length.
 func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []formats.Sightings) error {
 	ans, err := ranker.Rank(cards)
@@ -51,7 +113,8 @@ func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []
 	if c.json {
 		return c.printJSON(answerJSON(cards, &ans, settle, o.top))
 	}
-	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(cards), "card"), readLength(cards[0]))))
+	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(cards), "card"),
+		readLength(cards[0]))))
 	v := o.view(cards, &ans, settle)
 	_, err = c.out.WriteString(v.text())
 	return err

@@ -71,6 +71,9 @@ func (c *capture) print(e entry) error {
 		c.found.add(e.bits)
 		if c.keep {
 			c.cards = append(c.cards, e.best())
+			if e.placed.open.OnesCount() > 0 {
+				c.open[e.best()] = e.placed
+			}
 			if e.Verdict != line.Suspect.String() {
 				c.sound[e.best()] = true
 			}

@@ -222,6 +222,13 @@ func candidatePlate(c *rank.Candidate, i int, cards []formats.Sightings) picture
 		p.Evidence = c.Evidence(cards)
 	}
 	r := c.Repairs[i]
+	if sure := c.Sure(cards, i); sure.Known != p.Card.Known && r.Fault == rank.FlippedBit && len(p.Bits) > 0 {
+		if card, err := c.Format.Read(p.Bits[0]); err == nil { // which bit it was nobody knows: none is put right
+			p.Card = &card
+			p.Repair = fmt.Sprintf("Drawn as it came, with what fails: it can be one of %d cards, %s. Present the card again.", r.Ways, sureWords(&sure, &c.Cards[i]))
+			return p
+		}
+	}
 	if r.Bit > 0 {
 		p.Repair = fmt.Sprintf(repairWords[r.Fault], r.Bit)
 		if r.Fault != rank.ExtraBit { // its bit is not among those drawn
@@ -370,7 +377,9 @@ func (o *drawOptions) printPlate(p *picture.Plate, style picture.Style) {
 	} else {
 		fmt.Fprintf(o.out, "  %s (the rest of the read is not known)\n", cardWords(p.Card))
 	}
-	printForms(o.out, p.FormsTitle()+":", p.Card, style)
+	if p.Card.Record.OK() || p.Repair == "" { // the numbers of a read that is surely bad are nobody's
+		printForms(o.out, p.FormsTitle()+":", p.Card, style)
+	}
 	printList(o.out, "Evidence:", p.Evidence, style)
 }
 

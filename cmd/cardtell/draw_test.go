@@ -73,9 +73,13 @@ func TestDrawRanked(t *testing.T) {
 	assert.Equal(t, exitNo, r.code)
 	assert.Contains(t, r.out, "Card 4 as no known format")
 	assert.Contains(t, r.out, "00100100 01101000 10101100 111")
-	// A misread can be mended in several ways, and the picture says that it shows one of them.
+	// A misread that can be mended in several ways is drawn as it came, with no numbers; one that its print mends, as it was.
 	r = do("draw 26:32D687F", "")
-	assert.Contains(t, r.out, "It may be another one:")
+	assert.Contains(t, r.out, "Drawn as it came, with what fails: it can be one of 13 cards, facility 150\n")
+	assert.Contains(t, r.out, "odd FAILS")
+	assert.NotContains(t, r.out, "As numbers")
+	r = do("draw 26:32D687F=150,46143", "")
+	assert.Contains(t, r.out, "Drawn as if bit 26 were the one that was misread.")
 	assert.Contains(t, r.out, "As numbers, if so:")
 }
 

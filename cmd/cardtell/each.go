@@ -179,10 +179,14 @@ func (w *eachWriter) card(b *batch, line int, text string) error {
 		}
 		return fmt.Errorf("%q: %w", clip(text, 48), err)
 	}
-	b.no = b.no || !answered(ans)
+	serial, alone := aloneSerial(w.cards)
+	b.no = b.no || !alone && !answered(ans)
 	if w.o.json {
 		doc := answerJSON(w.cards, ans, nil, w.o.top)
 		doc.Line = line
+		if alone {
+			doc.Serial = newSerialJSON(serial, w.o.cat)
+		}
 		writeJSONLine(&b.out, doc)
 		return nil
 	}
@@ -208,10 +212,18 @@ func writeJSONLine(out *bytes.Buffer, doc identifyJSON) {
 func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 	var place [20]byte
 	dst = appendRight(dst, strconv.AppendInt(place[:0], int64(line), 10), 7)
+	if serial, alone := aloneSerial(w.cards); alone {
+		return fmt.Appendf(dst, "           a chip's serial of %d bytes  (ask about it alone for what readers send)\n", serial.Bits.Len()/8)
+	}
+	const care = "  (take care: ask about this card alone)"
 	if !answered(ans) {
 		dst = append(dst, "  "...)
 		dst = append(dst, percent(ans.Unknown)...)
-		return append(dst, "  none of the known formats\n"...)
+		dst = append(dst, "  none of the known formats"...)
+		if len(ans.First) > 0 {
+			dst = append(dst, care...)
+		}
+		return append(dst, '\n')
 	}
 	c := &ans.Candidates[0]
 	dst = append(dst, "  "...)
@@ -236,7 +248,7 @@ func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 		dst = append(append(dst, "  "...), c.Fault.String()...)
 	}
 	if len(ans.First)+len(ans.Warnings) > 0 {
-		dst = append(dst, "  (take care: ask about this card alone)"...)
+		dst = append(dst, care...)
 	}
 	return append(dst, '\n')
 }

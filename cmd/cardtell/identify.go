@@ -122,8 +122,8 @@ func (o *identifyOptions) view(cards []formats.Sightings, ans *rank.Answer, sett
 	return view{cards: cards, ans: ans, settle: settle, doors: o.doors, top: top, verbose: o.verbose, style: o.style()}
 }
 
-// kinds returns the cards of each kind where they are of several: where that is likelier, and where nothing fits cards of several
-// lengths. nil where one answer is for all.
+// kinds returns the cards of each kind where they are of several: where that is likelier, and where nothing fits
+// cards of several lengths. nil where one answer is for all.
 func kinds(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer) (*rank.Kinds, error) {
 	if len(cards) < 2 {
 		return nil, nil
@@ -160,8 +160,11 @@ func pick(cards []formats.Sightings, places []int) []formats.Sightings {
 	return own
 }
 
-// populationsJSON answers for each kind of card by itself, and jointly, which is no answer. all is whether each kind has one.
-func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, top int, show func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle)) (doc identifyJSON, all bool, err error) {
+// populationsJSON answers for each kind of card by itself, and jointly, which is no answer. all is whether each kind
+// has one.
+func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, top int,
+	show func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle),
+) (doc identifyJSON, all bool, err error) {
 	doc, all = answerJSON(cards, joint, nil, top), true
 	doc.Warnings = slices.Concat(acrossKinds(joint.First, k.Groups), joint.Warnings)
 	doc.Several = k.Probability
@@ -193,21 +196,33 @@ func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank
 // leastOfKind is the room that the answer for one kind of cards has where there are many kinds.
 const leastOfKind = 5
 
-// printPopulations answers for each kind of card by itself: the cards of a site come from several makers. The joint answer is in
-// the JSON too.
-func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer, k *rank.Kinds, taken []takenTextJSON, asked []string) error {
+// printPopulations answers for each kind of card by itself: the cards of a site come from several makers. The joint
+// answer is in the JSON too.
+func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.Sightings, joint *rank.Answer,
+	k *rank.Kinds, taken []takenTextJSON, asked []string,
+) error {
 	var parts []string // titles and answers
 	var head strings.Builder
 	for _, line := range slices.Concat(asked, acrossKinds(joint.First, k.Groups), []string{kindsTitle(k)}) {
 		printWrapped(&head, "", line)
 	}
-	const title, end = 3, 2 // lines of a kind's title, and of saying that there is more
-	cut, room := false, max(leastOfKind, (screenLines-end-strings.Count(head.String(), "\n"))/len(k.Groups)-title)
+	var foot strings.Builder
+	if len(k.Doubtful) > 0 {
+		places := make([]int, len(k.Doubtful))
+		for i, at := range k.Doubtful {
+			places[i] = at + 1
+		}
+		foot.WriteByte('\n')
+		printWrapped(&foot, "Take care: ", doubtfulWords(places))
+	}
+	const title = 2 // lines above each kind
+	used := strings.Count(head.String()+foot.String()+more, "\n")
+	cut, room := false, max(leastOfKind, (screenLines-used)/len(k.Groups)-title)
 	show := func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle) {
 		v := o.view(own, ans, settle)
 		v.given = given
 		text, some := v.within(room)
-		parts, cut = append(parts, fmt.Sprintf("\n%s\n\n%s", o.style().Bold(populationTitle(own, given)), text)), cut || some
+		parts, cut = append(parts, fmt.Sprintf("\n%s\n%s", o.style().Bold(populationTitle(own, given)), text)), cut || some
 	}
 	if o.json {
 		show = nil
@@ -220,11 +235,7 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	case o.json:
 		err = o.printJSON(doc)
 	default:
-		fmt.Fprint(o.out, head.String(), strings.Join(parts, ""))
-		if len(doc.Doubtful) > 0 {
-			fmt.Fprintln(o.out)
-			printWrapped(o.out, "Take care: ", doubtfulWords(doc.Doubtful))
-		}
+		fmt.Fprint(o.out, head.String(), strings.Join(parts, ""), foot.String())
 		if cut {
 			fmt.Fprint(o.out, more)
 		}
@@ -235,7 +246,8 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	return err
 }
 
-// acrossKinds are the sentences about one card and one of another kind: those about cards of one kind are in its own answer.
+// acrossKinds are the sentences about one card and one of another kind: those about cards of one kind are in its own
+// answer.
 func acrossKinds(lines []string, groups [][]int) (across []string) {
 	for _, line := range lines {
 		kinds := map[int]bool{}
@@ -253,25 +265,29 @@ func acrossKinds(lines []string, groups [][]int) (across []string) {
 // mostNamed is how many cards in doubt are named one by one.
 const mostNamed = 20
 
-// doubtfulWords says which cards may be of another kind than the one they are put with. Of a length of which there are many, no
-// card is tried by itself, so that all of them come here.
+// doubtfulWords says which cards may be of another kind than the one they are put with. Of a length of which there
+// are many, no card is tried by itself, so that all of them come here.
 func doubtfulWords(places []int) string {
 	if len(places) > mostNamed {
-		return fmt.Sprintf("%d cards were not tried in the other kind one by one, or can be of either; ask about fewer at once, or with what is printed on them, to be sure which kind one card is of", len(places))
+		return fmt.Sprintf("%d cards were not tried in the other kind one by one, or can be of either; ask about "+
+			"fewer at once, or with what is printed on them, to be sure which kind one card is of", len(places))
 	}
-	return fmt.Sprintf("which kind these cards are of is in doubt: %s (as given); what is printed on them would tell", strings.Trim(fmt.Sprint(places), "[]"))
+	return fmt.Sprintf("which kind these cards are of is in doubt: %s (as given); what is printed on them would tell",
+		strings.Trim(fmt.Sprint(places), "[]"))
 }
 
-// kindsTitle says that one answer is not for all cards, and how sure that is. A kind need not be a format of its own: cards of one
-// format with another facility, or read at a reader that is wired otherwise, are answered apart too.
+// kindsTitle says that one answer is not for all cards, and how sure that is. A kind need not be a format of its own:
+// cards of one format with another facility, or read at a reader that is wired otherwise, are answered apart too.
 func kindsTitle(k *rank.Kinds) string {
 	if k.Probability == 0 {
 		return "No one format fits all of these cards. Each length by itself:"
 	}
-	return fmt.Sprintf("These are cards of %d kinds (%s), by format, facility, print or wiring. Each by itself:", len(k.Groups), strings.TrimSpace(percent(k.Probability)))
+	return fmt.Sprintf("These are cards of %d kinds (%s), by format, facility, print or wiring. Each by itself:",
+		len(k.Groups), strings.TrimSpace(percent(k.Probability)))
 }
 
-// populationTitle names the cards of one kind, and which of those asked about they are, so that card 1 of it can be found.
+// populationTitle names the cards of one kind, and which of those asked about they are, so that card 1 of it can be
+// found.
 func populationTitle(own []formats.Sightings, given []int) string {
 	what := "Cards that were not read"
 	if n := readLength(own[0]); n > 0 {

@@ -11,10 +11,11 @@ import (
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
-// view is an answer for people: what is wrong with the question first, then the candidates, the first one's evidence, its numbers and
-// picture, and what to do next.
+// view is an answer for people: what is wrong with the question first, then the candidates, the first one's evidence,
+// its numbers and picture, and what to do next.
 type view struct {
 	cards   []formats.Sightings
 	ans     *rank.Answer
@@ -57,15 +58,29 @@ func (v *view) within(room int) (out string, cut bool) {
 		room = 0
 	}
 	for top := v.top; ; top-- {
-		out, cut = fitted(v.sections(top), room)
-		if room == 0 || top <= 1 || strings.Count(out, "\n") <= room {
+		all := v.sections(top)
+		for i := range all {
+			all[i].tight = v.given != nil && !v.verbose // several answers on one screen
+		}
+		out, cut = fitted(all, room)
+		lines := strings.Count(out, "\n")
+		if cut {
+			lines += strings.Count(more, "\n")
+		}
+		if room == 0 || top <= 1 || lines <= room {
 			return out, cut
 		}
 	}
 }
 
 func (v *view) sections(top int) []section {
-	first := section{least: 3, turn: cutFirst}
+	first, few := section{least: 3, turn: cutFirst}, 1
+	if v.given != nil { // one of several kinds
+		first.least = 1
+	}
+	if len(v.cards) > 1 || v.given != nil { // which take a line each
+		few = 0
+	}
 	for _, line := range slices.Concat(v.asked, v.numbered(v.ans.First)) {
 		lines := wrapWords(line, v.style.Width)
 		for i := range lines {
@@ -75,12 +90,13 @@ func (v *view) sections(top int) []section {
 	}
 	all := []section{first, v.takenSection(), v.candidates(top)}
 	if answered(v.ans) {
-		all = append(all, v.evidence()...)
+		all = append(all, v.evidence(few)...)
 	} else if !slices.ContainsFunc(v.cards, isKeys) {
-		all = append(all, section{items: [][]string{{"No known format fits well. With several reads, learn works the layout out."}}, least: 1})
+		all = append(all, section{items: [][]string{{"No known format fits well. With several reads, learn works the " +
+			"layout out."}}, least: few, turn: cutEvidence})
 	}
 	return append(all, listed("To be surer:", v.numbered(settleLines(v.settle)), v.style, 0, cutSettle),
-		listed("Take care:", v.numbered(v.ans.Warnings), v.style, 2, cutWarnings))
+		listed("Take care:", v.numbered(v.ans.Warnings), v.style, few, cutWarnings))
 }
 
 // isKeys reports whether a card is a code typed at a keypad.
@@ -91,12 +107,21 @@ func isKeys(s formats.Sightings) bool {
 	})
 }
 
-// takenSection says what texts were taken for that can be several things.
+// plainly are ways of meaning a text that go without saying where there is no other one.
+var plainly = regexp.MustCompile(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
+
+// takenSection says what texts were taken for that can be several things, or that are written in an unusual way.
 func (v *view) takenSection() section {
-	s := section{least: 2, turn: cutTaken}
+	ways := map[string]int{}
 	for _, t := range v.taken {
-		if t.Probability < 1 {
-			s.items = append(s.items, []string{fmt.Sprintf("%s: %s  %s", clip(picture.Clean(t.Text), 40), strings.TrimSpace(percent(t.Probability)), t.As)})
+		ways[t.Text]++
+	}
+	s := section{least: 1, turn: cutTaken}
+	told := map[string]bool{}
+	for _, t := range v.taken {
+		line := fmt.Sprintf("%s: %s  %s", clip(picture.Clean(t.Text), 40), strings.TrimSpace(percent(t.Probability)), t.As)
+		if t.Probability < 1 && (ways[t.Text] > 1 || !plainly.MatchString(t.As)) && !told[line] {
+			s.items, told[line] = append(s.items, []string{line}), true
 		}
 	}
 	return s
@@ -128,7 +153,8 @@ func (v *view) candidates(top int) section {
 	}
 	last := percent(rest) + "  none of these"
 	if n := len(v.ans.Candidates) + len(v.ans.Frames) - candidates - frames; n > 0 {
-		last = fmt.Sprintf("%s  %s, or none of these (%s)", percent(rest), count(n, "less likely reading"), strings.TrimSpace(percent(v.ans.Unknown)))
+		last = fmt.Sprintf("%s  %s, or none of these (%s)", percent(rest), count(n, "less likely reading"),
+			strings.TrimSpace(percent(v.ans.Unknown)))
 	}
 	s.items = append(s.items, []string{last})
 	s.least = len(s.items)
@@ -137,7 +163,8 @@ func (v *view) candidates(top int) section {
 
 // frameLines writes a frame whose parts are not those of any table.
 func frameLines(f *rank.Frame) []string {
-	return []string{fmt.Sprintf("%s  %-16s its bits and checks, divided as no table has it", percent(f.Probability), "like "+f.Format.ID)}
+	return []string{fmt.Sprintf("%s  %-16s its bits and checks, divided as no table has it", percent(f.Probability),
+		"like "+f.Format.ID)}
 }
 
 // candidate writes one reading, and its cards: of many cards those of the first one alone.
@@ -152,6 +179,9 @@ func (v *view) candidate(c *rank.Candidate, first bool) []string {
 	}
 	lines := []string{fmt.Sprintf("%s  %s%*s %s", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "",
 		clip(what, max(2, v.style.Width-11-max(16, len(c.Format.ID)))))}
+	if v.given != nil && !v.verbose && !answered(v.ans) { // one kind of several, of which this is unlikely
+		return lines
+	}
 	if c.Fault != rank.None {
 		lines = append(lines, "         "+v.style.Bad(c.Fault.Words()))
 	}
@@ -184,18 +214,19 @@ func (v *view) candidate(c *rank.Candidate, first bool) []string {
 	return lines
 }
 
-// sureWords says what is known of a card for sure, and of what it has nothing.
+// sureWords says what is known of a card for sure, and of what it has nothing. A bad read of which nothing is likely
+// may tell a field all the same.
 func sureWords(sure, card *formats.Card) string {
-	if sure.Format == nil || sure.Known == card.Known {
+	if sure.Format == nil || sure.Known == card.Known && card.Format != nil {
 		return cardWords(card)
 	}
 	var parts []string
-	for i, field := range card.Format.Layout.Spec().Fields {
+	for i, field := range sure.Format.Layout.Spec().Fields {
 		switch {
-		case field.Name == "unknown":
+		case field.Name == wiegand.FieldUnknown:
 		case sure.Known.Has(i):
 			parts = append(parts, field.Name+" "+sure.Text(i))
-		case card.Known.Has(i):
+		case card.Known.Has(i) || card.Format == nil:
 			parts = append(parts, field.Name+" unknown")
 		}
 	}
@@ -231,30 +262,29 @@ func keyName(code int) string {
 	return fmt.Sprintf("(code %d)", code)
 }
 
-// evidence is what speaks for the first candidate, and the numbers and the picture of the first card that is known for sure.
-func (v *view) evidence() []section {
-	c, least := &v.ans.Candidates[0], 2
-	if v.given != nil { // one of several kinds
-		least = 0
-	}
-	all := []section{listed("Evidence for "+c.Format.ID+":", v.numbered(c.Evidence(v.cards)), v.style, least, cutEvidence)}
+// evidence is what speaks for the first candidate, and the numbers and the picture of the first card that is known
+// for sure, in at least so few lines each.
+func (v *view) evidence(few int) []section {
+	c := &v.ans.Candidates[0]
+	all := []section{listed("Evidence for "+c.Format.ID+":", v.numbered(c.Evidence(v.cards)), v.style, few, cutEvidence)}
 	if keysPressed(c) != "" {
 		return all
 	}
 	for i := range c.Cards {
 		card := c.Sure(v.cards, i)
-		if card.Format == nil || card.Known != c.Cards[i].Known {
+		if c.Cards[i].Format == nil || card.Known != c.Cards[i].Known {
 			continue
 		}
 		title := "As numbers:"
 		if len(c.Cards) > 1 {
 			title = fmt.Sprintf("Card %d as numbers:", v.number(i))
 		}
-		all = append(all, section{title: v.style.Bold(title), items: v.numbers(&card, i), least: least, turn: cutNumbers})
+		all = append(all, section{title: v.style.Bold(title), items: v.numbers(&card, i), least: few, turn: cutNumbers})
 		if card.Whole() {
 			var b strings.Builder
 			picture.Text(&b, &card, v.style)
-			all = append(all, section{items: [][]string{strings.Split(strings.TrimRight(b.String(), "\n"), "\n")}, turn: cutPicture})
+			all = append(all, section{items: [][]string{strings.Split(strings.TrimRight(b.String(), "\n"), "\n")},
+				turn: cutPicture})
 		}
 		return all
 	}
@@ -264,8 +294,8 @@ func (v *view) evidence() []section {
 // inShort are the forms of a short answer, the most wanted first.
 var inShort = []string{"pair", "number", "decimal10", "hex", "words", "uid", "uid-decimal", "uid-reversed-decimal"}
 
-// numbers writes a card in every form that its format has but those that the picture shows, one a line; in short the usual ones, and what
-// the doors of the site want.
+// numbers writes a card in every form that its format has but those that the picture shows, one a line; in short the
+// usual ones, and what the doors of the site want.
 func (v *view) numbers(card *formats.Card, at int) [][]string {
 	var items [][]string
 	if v.verbose {
@@ -279,7 +309,8 @@ func (v *view) numbers(card *formats.Card, at int) [][]string {
 	for _, d := range v.doors {
 		if form, ok := formats.FormByName(d.Enter); ok {
 			if text, err := form.Text(card); err == nil {
-				items = append(items, []string{fmt.Sprintf("  %s  (%s, as %s wants it)", text, form.Name, picture.Clean(clip(d.Name, 30)))})
+				items = append(items, []string{fmt.Sprintf("  %s  (%s, as %s wants it)", text, form.Name,
+					picture.Clean(clip(d.Name, 30)))})
 			}
 		}
 	}

@@ -35,15 +35,17 @@ func aloneSerial(cards []formats.Sightings) (s formats.Sighting, ok bool) {
 func newSerialJSON(s formats.Sighting, cat formats.Catalogue) *serialJSON {
 	doc := serialJSON{UID: string(formats.AppendSerial(nil, s.Bits)), Facts: formats.SerialFacts(s.Bits)}
 	for _, r := range formats.SerialReads(s.Bits, cat) {
-		doc.Reads = append(doc.Reads, serialReadJSON{r.Bits.Len(), r.Part, r.Bits.Hex(), r.Card.Format.ID, formsJSON(&r.Card)})
+		doc.Reads = append(doc.Reads, serialReadJSON{r.Bits.Len(), r.Part, r.Bits.Hex(), r.Card.Format.ID,
+			formsJSON(&r.Card)})
 	}
 	return &doc
 }
 
-// serialText writes what a chip's serial is and what readers send of it, in the forms of the site's doors. The ranking of formats says
-// nothing about a card that no reader has seen, and stands below in a long answer alone.
+// serialText writes what a chip's serial is and what readers send of it, in the forms of the site's doors. The
+// ranking of formats says nothing about a card that no reader has seen, and stands below in a long answer alone.
 func (v *view) serialText(s formats.Sighting, cat formats.Catalogue) string {
-	facts := section{title: v.style.Bold("A chip's serial number, " + string(formats.AppendSerial(nil, s.Bits))), least: 3, turn: cutFirst}
+	facts := section{title: v.style.Bold("A chip's serial number, " + string(formats.AppendSerial(nil, s.Bits))),
+		least: 3, turn: cutFirst}
 	for _, line := range formats.SerialFacts(s.Bits) {
 		facts.items = append(facts.items, listed("", []string{line}, v.style, 0, 0).items...)
 	}
@@ -59,9 +61,31 @@ func (v *view) serialText(s formats.Sighting, cat formats.Catalogue) string {
 	return out
 }
 
-// serialTable is a line for each part of the serial that a reader can send. Readers of 32 and of 34 bits send the same number.
+// serialTable is a line for each part of the serial that a reader can send. Readers of 32 and of 34 bits send the
+// same number. Forms that go beyond the width are left to a long answer.
 func (v *view) serialTable(s formats.Sighting, cat formats.Catalogue) section {
-	rows := [][]string{append([]string{"bits", "bytes", "read"}, v.doorForms()...)}
+	t := section{title: v.style.Bold("What a reader set to so many bits sends (which of these is its own setting):"),
+		least: 4, turn: cutNumbers}
+	names := v.doorForms()
+	lines := aligned(serialRows(s, cat, names))
+	for !v.verbose && len(names) > 1 && slices.ContainsFunc(lines, func(line string) bool { return len(line) > v.style.Width-2 }) {
+		names = names[:len(names)-1]
+		lines = aligned(serialRows(s, cat, names))
+	}
+	if left := v.doorForms()[len(names):]; len(left) > 0 {
+		lines = append(lines, "(in the form "+strings.Join(left, ", ")+" too: --verbose)")
+	}
+	for _, line := range lines {
+		t.items = append(t.items, []string{"  " + picture.Clean(line)})
+	}
+	return t
+}
+
+func serialRows(s formats.Sighting, cat formats.Catalogue, names []string) [][]string {
+	rows := [][]string{append([]string{"bits", "bytes", "read"}, names...)}
+	if names == nil {
+		rows[0] = append(rows[0], "number")
+	}
 	for _, r := range formats.SerialReads(s.Bits, cat) {
 		row := []string{fmt.Sprint(r.Bits.Len()), r.Part, r.Bits.Hex()}
 		switch row[0] {
@@ -70,7 +94,10 @@ func (v *view) serialTable(s formats.Sighting, cat formats.Catalogue) section {
 		case "34":
 			continue
 		}
-		for _, name := range v.doorForms() {
+		if names == nil {
+			row = append(row, usualNumber(&r.Card))
+		}
+		for _, name := range names {
 			text := "-"
 			if form, ok := formats.FormByName(name); ok {
 				if t, err := form.Text(&r.Card); err == nil {
@@ -81,11 +108,7 @@ func (v *view) serialTable(s formats.Sighting, cat formats.Catalogue) section {
 		}
 		rows = append(rows, row)
 	}
-	t := section{title: v.style.Bold("What a reader set to so many bits sends (which of these is its own setting):"), least: 4, turn: cutNumbers}
-	for _, line := range aligned(rows) {
-		t.items = append(t.items, []string{"  " + picture.Clean(line)})
-	}
-	return t
+	return rows
 }
 
 // aligned writes rows of as many cells each in columns.
@@ -106,15 +129,24 @@ func aligned(rows [][]string) (lines []string) {
 	return lines
 }
 
-// doorForms are the forms of the site's doors, each once, or the usual ones.
+// doorForms are the forms of the site's doors, each once; nil where none is known.
 func (v *view) doorForms() (names []string) {
 	for _, d := range v.doors {
 		if d.Enter != "" && !slices.Contains(names, d.Enter) {
 			names = append(names, d.Enter)
 		}
 	}
-	if names == nil {
-		names = []string{"pair", "decimal"}
-	}
 	return names
+}
+
+// usualNumber writes a card as most controllers show it: facility and number if it has both, and one decimal.
+func usualNumber(c *formats.Card) string {
+	var texts []string
+	for _, name := range []string{"pair", "decimal"} {
+		form, _ := formats.FormByName(name)
+		if text, err := form.Text(c); err == nil {
+			texts = append(texts, text)
+		}
+	}
+	return strings.Join(texts, " or ")
 }

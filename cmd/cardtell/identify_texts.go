@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -23,10 +24,23 @@ func (t *cardTexts) add(text string) error {
 	return err
 }
 
+// spacedBytes are bytes in hex, as many as a read or a serial has: no cards by themselves.
+var spacedBytes = regexp.MustCompile(`^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){3,9}$`)
+
 // texts reads the cards of the command line, and then those of the file.
 func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
+	if together := strings.Join(args, " "); spacedBytes.MatchString(together) && strings.ContainsAny(together, "ABCDEFabcdef") {
+		args = []string{together}
+	}
 	for _, arg := range args {
-		if err := t.add(arg); err != nil {
+		err := t.add(arg)
+		if err != nil && len(args) > 1 { // one card of several words, which nobody put between quotes
+			t = cardTexts{}
+			if t.add(strings.Join(args, " ")) == nil {
+				break
+			}
+		}
+		if err != nil {
 			return t, err
 		}
 	}
@@ -45,41 +59,80 @@ func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
 	return t, err
 }
 
-// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the card in it. Heads of
-// columns, and lines with a time and no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told.
+// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the card in it. The first line
+// can be the heads of columns, which say where the card stands. Heads, and lines with a time and no card, are passed over, which is
+// said; a line that can't be read is used as it is, so that its error is told.
 func (o *identifyOptions) cardLines(use func(line int, text string) error) error {
-	taken, first, passed := 0, "", []int(nil)
-	some := false
+	var l logLines
 	err := o.lines(o.file, func(line int, text string) error {
-		if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
-			some = true
-			return use(line, text)
-		}
-		card, err := formats.FromLog(text)
+		card, pass, err := l.card(line, text)
 		switch {
-		case err == nil && card != text:
-			if taken++; taken == 1 {
-				first = fmt.Sprintf("%s in line %d", clip(card, 40), line)
-			}
-		case errors.Is(err, formats.ErrMissing), err != nil && !some && !strings.ContainsAny(text, "0123456789") && strings.ContainsAny(text, ",;\t"):
-			passed, some = append(passed, line), true
-			return nil
-		case errors.Is(err, formats.ErrAmbiguous):
-			return fmt.Errorf("%s:%d: %w", o.file, line, err)
 		case err != nil:
-			card = text
+			return fmt.Errorf("%s:%d: %w", o.file, line, err)
+		case pass:
+			return nil
 		}
-		some = true
 		return use(line, card)
 	})
-	if err == nil && taken > 0 {
-		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file, count(taken, "line"), first,
-			map[bool]string{true: ", and so on"}[taken > 1])
+	if err != nil {
+		return err
 	}
-	if err == nil && len(passed) > 0 {
-		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(passed))
+	if l.taken > 0 {
+		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file,
+			count(l.taken, "line"), l.first, map[bool]string{true: ", and so on"}[l.taken > 1])
 	}
-	return err
+	if len(l.passed) > 0 {
+		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(l.passed))
+	}
+	return nil
+}
+
+// logLines finds the cards in lines, one after another.
+type logLines struct {
+	heads  *cardHeads
+	some   bool // there was a line before
+	taken  int  // lines with more than a card
+	first  string
+	passed []int
+}
+
+// card returns the text of the card in a line; pass where there is none, as in heads and in lines about something else.
+func (l *logLines) card(line int, text string) (card string, pass bool, err error) {
+	first := !l.some
+	l.some = true
+	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
+		return text, false, nil
+	}
+	if l.heads != nil {
+		if card := l.heads.card(text); card != "" {
+			return card, false, nil
+		}
+	}
+	if first && !strings.ContainsAny(text, "0123456789") {
+		if h, ok := headsOf(text); ok {
+			l.heads = &h
+		}
+		if l.heads != nil || strings.ContainsAny(text, ",;\t|") {
+			l.passed = append(l.passed, line)
+			return "", true, nil
+		}
+	}
+	card, err = formats.FromLog(text)
+	switch {
+	case errors.Is(err, formats.ErrMissing):
+		l.passed = append(l.passed, line)
+		return "", true, nil
+	case errors.Is(err, formats.ErrAmbiguous):
+		return "", false, err
+	case err != nil:
+		return text, false, nil
+	}
+	if card != text {
+		if l.taken++; l.taken == 1 {
+			l.first = fmt.Sprintf("%s in line %d", clip(card, 40), line)
+		}
+	}
+	return card, false, nil
 }
 
 // lineList names lines of a file, the first few of many.
@@ -156,7 +209,8 @@ func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identi
 func settleTexts(ranker *rank.Ranker, ans *rank.TextAnswer) []rank.Settle {
 	settle := ranker.Settle(ans.Taken[0].Cards, &ans.Answer)
 	if ans.Taken[0].Probability < surely {
-		what := rank.Settle{What: "say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to whole bytes, " +
+		what := rank.Settle{What: "say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to " +
+			"whole bytes, " +
 			"uid:, hex: or printed: before it"}
 		settle = append([]rank.Settle{what}, settle...)
 	}
@@ -178,7 +232,8 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 		return nil
 	}
 	first := clip(texts[0], 40)
-	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", first, texts[1], first, sign, texts[1])}
+	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", first, texts[1],
+		first, sign, texts[1])}
 }
 
 func decimal(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }

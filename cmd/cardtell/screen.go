@@ -7,14 +7,15 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
-// screenLines is how many lines the answer to one question has at most: a terminal of the usual smallest size has 24, and one of them is
-// for the next command.
+// screenLines is how many lines the answer to one question has at most: a terminal of the usual smallest size has 24,
+// and one of them is for the next command.
 const screenLines = 23
 
 // section is a part of an answer: items of some lines each, of which the last ones are left out where room is short.
 type section struct {
 	title string     // "" for none
 	items [][]string // lines of each
+	tight bool       // no blank line before it
 	least int        // how many items stay however short room is
 	turn  int        // the section of the highest turn is cut first
 }
@@ -25,6 +26,9 @@ func (s *section) lines() int {
 		return 0
 	}
 	n := 1
+	if s.tight {
+		n = 0
+	}
 	if s.title != "" {
 		n++
 	}
@@ -50,9 +54,11 @@ func listed(title string, lines []string, style picture.Style, least, turn int) 
 // fit leaves out what does not go into so many lines, and reports whether that was anything.
 func fit(all []section, room int) (cut bool) {
 	for {
-		n, at := -1, -1 // no blank line before the first section
+		n, at := 0, -1
 		for i := range all {
-			n += all[i].lines()
+			if n += all[i].lines(); n > 0 && n == all[i].lines() && !all[i].tight {
+				n-- // no blank line before the first section
+			}
 			if len(all[i].items) > all[i].least && (at < 0 || all[i].turn > all[at].turn) {
 				at = i
 			}
@@ -67,8 +73,8 @@ func fit(all []section, room int) (cut bool) {
 // more is the last line of an answer of which something was left out.
 const more = "\n--verbose shows more of this.\n"
 
-// fitted writes sections that go into so many lines, and reports whether something was left out, for which there has to be room for a
-// line that says so; all of them where room is 0.
+// fitted writes sections that go into so many lines, and reports whether something was left out, for which there has
+// to be room for a line that says so; all of them where room is 0.
 func fitted(all []section, room int) (string, bool) {
 	cut := false
 	if room > 0 {
@@ -83,7 +89,7 @@ func fitted(all []section, room int) (string, bool) {
 		if len(all[i].items) == 0 {
 			continue
 		}
-		if b.Len() > 0 {
+		if b.Len() > 0 && !all[i].tight {
 			b.WriteByte('\n')
 		}
 		if all[i].title != "" {

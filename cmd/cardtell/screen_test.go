@@ -2,8 +2,10 @@ package main
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 
@@ -25,6 +27,7 @@ func TestFirstLine(t *testing.T) {
 		{good + "=08417=9999", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 9999", ""},
 		{good + "=08417 " + good + "=8418", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 8418", ""},
 		{"26:0", "card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is", "number 0"},
+		{"26:0 26:2F20057 26:2F20023", "card 1: all 26 bits are 0: a line fault", ""}, // written as the others are: no pair of 26 and 0
 		{"26:3FFFFFF", "card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is", "number 65535"},
 		{lastFails, "card 1: one check fails as 26-8-16; facility 121, number unknown, 13 cards", "As numbers"},
 		{first, "card 1: one check fails as 26-8-16; facility unknown, number unknown, 13 cards", "As numbers"},
@@ -58,10 +61,10 @@ func TestFirstLine(t *testing.T) {
 // facility. The numbers are those of formats.TestSerialReads.
 func TestSerialIsACaseOfItsOwn(t *testing.T) {
 	for text, says := range map[string][]string{
-		"04:A2:3B:5C":               {"single size UID", "26      first 3 bytes                26:2094477           004,41531  303675", "32, 34  all bytes, turned round "},
+		"04:A2:3B:5C":               {"single size UID", "26      first 3 bytes            26:2094477           004,41531 or 303675", "32, 34  all bytes, reversed "},
 		"uid:08A23B5C":              {"says that it is random"},
 		"uid:88A23B5C":              {"cascade tag CT"},
-		"UID: 04:A9:DB:A2:85:32:80": {"double size UID", "and no facility", "88 and first 3, turned round  32:DBA90488", "3685287048", "56      all bytes  "},
+		"UID: 04:A9:DB:A2:85:32:80": {"double size UID", "and no facility", "88 and first 3, reversed  32:DBA90488 ", "3685287048", "56      all bytes  "},
 		"E0-04-01-50-76-D2-81-05":   {"ISO/IEC 15693-3", "64      all bytes "},
 		"uid:04A9DBA2853280112233":  {"triple size UID"},
 	} {
@@ -75,14 +78,19 @@ func TestSerialIsACaseOfItsOwn(t *testing.T) {
 		}
 	}
 	r := do("identify 04:A2:3B:5C --site ../../testdata/demo/site.toml", "")
-	assert.Contains(t, r.out, "  bits    bytes                        read                 pair       decimal10")
-	assert.Contains(t, r.out, "  26      last 3 bytes, turned round   26:0B87745           092,15266  0006044578")
+	assert.Contains(t, r.out, "  bits    bytes                    read                 pair       decimal10")
+	assert.Contains(t, r.out, "  26      last 3 bytes, reversed   26:0B87745           092,15266  0006044578")
 	r = do("identify 04:A2:3B:5C --json", "")
 	for _, says := range []string{`"uid":"04:A2:3B:5C"`, `"length":34,"part":"all bytes","read":"34:`, `"pair":"004,41531"`} {
 		assert.Contains(t, r.out, says)
 	}
 	served := do("serve --stdio", `{"do":"identify","cards":["04:A2:3B:5C"]}`+"\n")
-	assert.Contains(t, served.out, `"part":"first 3 bytes, turned round"`)
+	assert.Contains(t, served.out, `"part":"first 3 bytes, reversed"`)
+	each := do("identify --each 04:A2:3B:5C 26:0", "")
+	assert.Contains(t, each.out, "      1           a chip's serial of 4 bytes  (ask about it alone for what readers send)\n")
+	assert.Contains(t, each.out, "none of the known formats  (take care: ask about this card alone)\n", "a line at fault")
+	assert.Equal(t, exitDone, do("identify --each 04:A2:3B:5C", "").code)
+	assert.Contains(t, do("identify --each --json 04:A2:3B:5C", "").out, `"part":"first 3 bytes, reversed"`)
 	assert.NotContains(t, do("identify 26:0F241C3=uid:7920E1AA", "").out, "chip's serial number, ", "a read is there too")
 }
 
@@ -90,6 +98,36 @@ func TestSerialIsACaseOfItsOwn(t *testing.T) {
 func doArgs(command string, args ...string) result {
 	code, out, errs := cli(append([]string{command}, args...)...)
 	return result{code, out, errs}
+}
+
+// Whatever is asked, the answer for cards of one kind or two goes on a screen of 80 columns.
+func TestAnyAnswerFitsTheScreen(t *testing.T) {
+	const seed = 3
+	rng := rand.New(rand.NewPCG(seed, seed))
+	t.Logf("seed %d", seed)
+	for range 150 {
+		cards := make([]string, 1+rng.IntN(5))
+		for i := range cards {
+			facility, number := 121+rng.Uint64N(2), 1+rng.Uint64N(60000)
+			read := frame26(facility, number)
+			cards[i] = []string{
+				fmt.Sprintf("26:%07X", read), fmt.Sprintf("26:%07X=%05d", read, number), fmt.Sprintf("26:%07X=%05d", read, number+1), fmt.Sprintf("26:%07X", read^1<<rng.IntN(26)),
+				fmt.Sprintf("%07X", read), fmt.Sprintf("26:%07X=%03d,%05d", read, facility, number), "26:0", fmt.Sprintf("25:%07X", read>>1),
+			}[rng.IntN(8)]
+		}
+		args := []string{}
+		if rng.IntN(3) == 0 {
+			args = []string{"--site", "../../testdata/demo/site.toml"}
+		}
+		r := doArgs("identify", append(args, cards...)...)
+		assert.Contains(t, []int{exitDone, exitNo}, r.code, "%q: %s", cards, r.err)
+		kinds := strings.Count(r.out, "(as given: ")
+		assert.True(t, kinds > 2 || strings.Count(r.out, "\n") < screen, "%q:\n%s", cards, r.out)
+		for line := range strings.SplitSeq(r.out, "\n") {
+			assert.LessOrEqual(t, utf8.RuneCountInString(line), plainWidth, "%q: %s", cards, line)
+		}
+	}
+	assert.Contains(t, do("identify 26:0 26:0F30B44 26:0F3A7BD=54239", "").out, "card 1 ", "a card of which nothing is likely")
 }
 
 // The sections of the highest turn are cut first and from their end, down to what has to stay; what is cut is said.

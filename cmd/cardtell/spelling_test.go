@@ -126,6 +126,10 @@ func TestCardWithoutCommand(t *testing.T) {
 		assert.Equal(t, do("identify "+text, ""), do(text, ""))
 	}
 	assert.Equal(t, do("identify --site ../../testdata/demo/site.toml 26:2F20023", ""), do("--site ../../testdata/demo/site.toml 26:2F20023", ""))
+	for _, text := range []string{"FC 121 ID 8417", "26: 0F241C3", "26bit 0F241C3", "04 A2 3B 5C", "No. 8417", "26:0x0F241C3 # a fob"} { // without quotes
+		assert.Equal(t, doArgs("identify", text), doArgs("identify", strings.Fields(text)...), text)
+	}
+	assert.Contains(t, doArgs("identify", "26:0F241C3", "rubbish").err, `"rubbish": can be no card`)
 	assert.Contains(t, do("identfy 1", "").err, "no such command")
 	assert.Contains(t, strings.Join(asked(t, "121", "08417").Warnings, ""), "are they one? Then write 121,08417")
 	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08417").Warnings, ""), "are they one? Then write 26:0F241C3=08417")
@@ -152,6 +156,21 @@ func TestPastedLog(t *testing.T) {
 		assert.Equal(t, 2, strings.Count(out, "facility 121  number 84"), out)
 		assert.Contains(t, errs, "passed over as heads, or as having no card: line "+map[bool]string{true: "2", false: "1"}[file == log])
 		assert.Equal(t, file == log, strings.Contains(errs, "2 lines had more on them than a card, of which this was taken: 0F241C3 in line 1, and so on"), errs)
+	}
+	for name, text := range map[string]string{ // the heads say where the card is; the first cell of a row is none
+		"facility and number": "Date;Door;Site code;Card\n02.03.2026;3;121;8417\n02.03.2026;3;121;8419\n",
+		"read and print":      "Nr\tRead\tPrinted\n10001\t26:0F241C3\t08417\n10002\t26:0F241C6\t08419\n",
+		"one column":          "Time,Door,Event,Badge no\n2026-03-02 08:14:22,12345,unknown,\"121,08417\"\n2026-03-02 08:14:23,12345,unknown,\"121,08419\"\n",
+		"bytes":               "08:14:22.113 RX 00 F2 41 C3\n08:14:25.201 RX 00 F2 41 C6\n",
+	} {
+		doc := asked(t, "--file", write(t, "list.txt", text))
+		found := 0.0
+		for _, c := range doc.Candidates {
+			if c.Format == "26-8-16" && len(c.Cards) == 2 && c.Cards[0].Facility == "121" && c.Cards[0].Number == "8417" && c.Cards[1].Number == "8419" {
+				found += c.Probability
+			}
+		}
+		assert.Greater(t, found, map[bool]float64{true: 0.4, false: 0.8}[name == "bytes"], "%s: %v", name, doc.Candidates[0])
 	}
 	two := write(t, "two.log", "08:14:22 read 0F241C3 then 0F241C6\n")
 	code, _, errs := cli("identify", "--file", two)

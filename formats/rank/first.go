@@ -10,8 +10,9 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// first says what is wrong with the cards as they were given: lines at fault, prints that contradict their read, reads that were spoilt
-// so that no number is known, cards that may be another one that was given. All of it has to be known before any answer.
+// first says what is wrong with the cards as they were given: lines at fault, prints that contradict their read,
+// reads that were spoilt so that no number is known, cards that may be another one that was given. All of it has to
+// be known before any answer.
 func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
 	all = append(faultyLines(w), keyFrames(w, true)...)
 	var c *Candidate
@@ -44,13 +45,15 @@ func faultyLines(w *evidence.Work) (all []string) {
 	}{{zeros, "0", "DATA1"}, {ones, "1", "DATA0"}} {
 		if len(line.places) > 0 {
 			n := w.Read(w.Input()[line.places[0]-1]).Len()
-			all = append(all, fmt.Sprintf("%s: all %d bits are %s: a line fault before it is a card; check that %s is connected", named(line.places), n, line.bit, line.wire))
+			all = append(all, fmt.Sprintf("%s: all %d bits are %s: a line fault before it is a card; check that %s is "+
+				"connected", named(line.places), n, line.bit, line.wire))
 		}
 	}
 	return all
 }
 
-// keyFrames names the reads that are several keys in one frame: those that hardly are a card, or the others that end as a code does.
+// keyFrames names the reads that are several keys in one frame: those that hardly are a card, or the others that end
+// as a code does.
 func keyFrames(w *evidence.Work, likely bool) (all []string) {
 	for i, at := range w.Input() {
 		f, ok := formats.Keys(w.Read(at))
@@ -61,10 +64,12 @@ func keyFrames(w *evidence.Work, likely bool) (all []string) {
 			if w.Read(at).Len() >= formats.ShortestCard {
 				why = fmt.Sprintf("bits at random look so once in %.0f", 1/f.Chance)
 			}
-			all = append(all, fmt.Sprintf("card %d: its %d bits are %d keys of %d bits, %s: a code typed at a keypad, and no card (%s)",
+			all = append(all, fmt.Sprintf("card %d: its %d bits are %d keys of %d bits, %s: a code typed at a keypad, "+
+				"and no card (%s)",
 				i+1, w.Read(at).Len(), len(f.Keys), f.Each, spaced(f.Keys), why))
 		case !likely && code:
-			all = append(all, fmt.Sprintf("card %d: can be %d keys of %d bits as well, %s: a code typed at a keypad", i+1, len(f.Keys), f.Each, spaced(f.Keys)))
+			all = append(all, fmt.Sprintf("card %d: can be %d keys of %d bits as well, %s: a code typed at a keypad", i+1,
+				len(f.Keys), f.Each, spaced(f.Keys)))
 		}
 	}
 	return all
@@ -78,14 +83,19 @@ func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 	for i, at := range w.Input() {
 		if prints := printsOf(w, at); !told[at] && w.Read(at).Len() > 0 && len(prints) > 1 {
 			told[at] = true
-			follow := slices.DeleteFunc(slices.Clone(prints), func(s *evidence.Seen) bool { return c == nil || !c.followed(i, s) })
+			follow := slices.DeleteFunc(slices.Clone(prints), func(s *evidence.Seen) bool {
+				return c == nil || !c.followed(i,
+					s)
+			})
 			switch len(follow) {
 			case len(prints):
 			case 0:
-				all = append(all, fmt.Sprintf("card %d: one read with the prints %s: no two of them are one card; look which is its own", i+1, texts(prints)))
+				all = append(all, fmt.Sprintf("card %d: one read with the prints %s: no two of them are one card; look "+
+					"which is its own", i+1, texts(prints)))
 			default:
 				others := slices.DeleteFunc(prints, func(s *evidence.Seen) bool { return slices.Contains(follow, s) })
-				all = append(all, fmt.Sprintf("card %d: one read with %d prints: %s follows from the read as %s, %s does not; look which is its own",
+				all = append(all, fmt.Sprintf("card %d: one read with %d prints: %s follows from the read as %s, %s does "+
+					"not; look which is its own",
 					i+1, len(follow)+len(others), texts(follow), c.Format.ID, texts(others)))
 			}
 		}
@@ -114,7 +124,8 @@ func texts(all []*evidence.Seen) string {
 }
 
 func (c *Candidate) followed(i int, s *evidence.Seen) bool {
-	return c.Cards[i].Format != nil && slices.ContainsFunc(c.Printed, func(how string) bool { return evidence.Follows(how, &c.Cards[i], s) })
+	return c.Cards[i].Format != nil && slices.ContainsFunc(c.Printed,
+		func(how string) bool { return evidence.Follows(how, &c.Cards[i], s) })
 }
 
 // contradictions names the cards whose one print does not follow from their read.
@@ -137,10 +148,12 @@ func (c *Candidate) contradictions(w *evidence.Work) []string {
 		if c.doubtful(i) {
 			return []string{fmt.Sprintf("card %d: its print %s does not follow from its read, which is spoilt", i+1, one)}
 		}
-		return []string{fmt.Sprintf("card %d: its print %s contradicts its read, which as %s is %s: look at the print again, or it is another card's",
+		return []string{fmt.Sprintf("card %d: its print %s contradicts its read, which as %s is %s: look at the print "+
+			"again, or it is another card's",
 			i+1, one, c.Format.ID, fieldWords(&c.Cards[i]))}
 	}
-	return []string{"the numbers printed on " + named(places) + " do not follow from their reads: they are other numbers, or of other cards"}
+	return []string{"the numbers printed on " + named(places) + " do not follow from their reads: they are other " +
+		"numbers, or of other cards"}
 }
 
 // fieldWords writes a card's fields in a few words, the unknown ones too.
@@ -166,12 +179,15 @@ func (c *Candidate) spoilt(w *evidence.Work) (all []string) {
 		if n := w.Read(at).OnesCount(); !c.doubtful(i) || n == 0 || n == w.Read(at).Len() { // of a line at fault it was said
 			continue
 		}
-		what := map[Fault]string{LostBit: "a bit is missing", ExtraBit: "there is a bit too many", FlippedBit: "a bit is wrong"}[rep.Fault]
+		what := map[Fault]string{LostBit: "a bit is missing", ExtraBit: "there is a bit too many",
+			FlippedBit: "a bit is wrong"}[rep.Fault]
 		if card, err := c.Format.Read(w.Read(at)); err == nil && rep.Fault == FlippedBit {
-			what = map[bool]string{true: "one check fails", false: fmt.Sprintf("%d checks fail", card.Record.Failed().Len())}[card.Record.Failed().Len() == 1]
+			what = map[bool]string{true: "one check fails", false: fmt.Sprintf("%d checks fail",
+				card.Record.Failed().Len())}[card.Record.Failed().Len() == 1]
 		}
 		known := c.agreed(w.Read(at), rep.Fault)
-		all = append(all, fmt.Sprintf("card %d: %s as %s; %s, %d cards possible; present it again, and use no number before that", i+1, what, c.Format.ID, fieldWords(&known), rep.Ways))
+		all = append(all, fmt.Sprintf("card %d: %s as %s; %s, %d cards possible; present it again, and use no number "+
+			"before that", i+1, what, c.Format.ID, fieldWords(&known), rep.Ways))
 	}
 	return all
 }
@@ -184,8 +200,8 @@ func (c *Candidate) doubtful(i int) bool {
 	return c.Repairs[i].Ways > 1 && c.Repairs[i].Chance < sureRepair && !c.Repairs[i].Fault.Wiring()
 }
 
-// Sure returns card i with those fields alone known that are known however its read was spoilt: all of them for a read that is good or
-// that is put right without much doubt. cards are those that were asked about.
+// Sure returns card i with those fields alone known that are known however its read was spoilt: all of them for a
+// read that is good or that is put right without much doubt. cards are those that were asked about.
 func (c *Candidate) Sure(cards []formats.Sightings, i int) formats.Card {
 	if !c.of(cards) || i < 0 || i >= len(cards) {
 		return formats.Card{}
@@ -241,8 +257,9 @@ func mended(b wiegand.Bits, fault Fault) func(yield func(wiegand.Bits) bool) {
 	}
 }
 
-// neighbours names the bad reads that are one bit away from the good read of another card: perhaps they are that card. c is the likeliest
-// candidate, nil where there is none; then reads that are a bit longer or shorter than another are bad.
+// neighbours names the bad reads that are one bit away from the good read of another card: perhaps they are that
+// card. c is the likeliest candidate, nil where there is none; then reads that are a bit longer or shorter than
+// another are bad.
 func neighbours(w *evidence.Work, c *Candidate) (all []string) {
 	input := w.Input()
 	reads := map[wiegand.Bits]int{} // the first place of each
@@ -268,7 +285,8 @@ func neighbours(w *evidence.Work, c *Candidate) (all []string) {
 		for _, fault := range faults {
 			if at, ok := neighbour(reads, b, fault); ok {
 				what := map[Fault]string{FlippedBit: "one bit from", LostBit: "a bit less than", ExtraBit: "a bit more than"}[fault]
-				all = append(all, fmt.Sprintf("card %d: its read is %s that of card %d: perhaps it is that card, misread", i+1, what, at+1))
+				all = append(all, fmt.Sprintf("card %d: its read is %s that of card %d: perhaps it is that card, misread", i+1,
+					what, at+1))
 				break
 			}
 		}

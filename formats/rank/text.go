@@ -99,6 +99,9 @@ func (r *Ranker) likely(ways []*way) []*way {
 	return left
 }
 
+// alike is how much likelier a text is meant as another one beside it surely is, than it would be alone: judgement.
+const alike = 100
+
 // way is one way of meaning all texts.
 type way struct {
 	taken Taken
@@ -116,6 +119,9 @@ func sharedWays(spelled [][]formats.Spelling) []*way {
 	var ways []*way
 	for _, first := range choices(spelled, open) {
 		w := &way{log: math.Log(first.Weight)}
+		if slices.ContainsFunc(spelled, func(s []formats.Spelling) bool { return len(s) == 1 && s[0].As == first.As }) {
+			w.log += math.Log(alike)
+		}
 		for _, all := range spelled {
 			at := 0
 			if len(all) != 1 {

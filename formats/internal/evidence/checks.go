@@ -80,7 +80,7 @@ func (f *finder) frames() []frame {
 			begins = startBit * startIs(f.s.Reads[0].Bit(0))
 		}
 		for _, e := range endChecks {
-			if n-start-e.first-e.last < 4 {
+			if n-start-e.first-e.last < min(4, n) { // of a read that short no bit is a check's
 				continue
 			}
 			all = append(all, frame{e.first, e.last, start + e.first, n - e.last, start, e.share * begins})

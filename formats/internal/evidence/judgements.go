@@ -112,6 +112,20 @@ const (
 	styleLast      = 0.03  // only the last digits, four or more
 )
 
+// filledTo is the share of each width among numbers that zeros are put before: five digits hold every number of 16 bits, which most cards have,
+// eight those of 24 bits, and ten are the usual width of decimals.
+func filledTo(digits int) float64 {
+	switch digits {
+	case 5:
+		return 0.40
+	case 8:
+		return 0.10
+	case 10:
+		return 0.20
+	}
+	return 0.30 / (lastDigits - filled - 3)
+}
+
 // What a printed number looks like that has nothing to do with the card.
 const (
 	hexShare   = 0.15 // in hex

@@ -111,8 +111,11 @@ func (k *seeker) targets() []target {
 	style := math.Log(styleExact + styleDropped)
 	if zeros {
 		style = math.Log(styleFilled / (lastDigits - filled) * 3)
-		if sameWidth && width == 10 {
+		switch {
+		case sameWidth && width == 10:
 			style = math.Log(0.15)
+		case sameWidth && width >= fewest && width < lastDigits-filled+fewest:
+			style = max(style, math.Log(styleFilled*filledTo(width)))
 		}
 	}
 	switch {

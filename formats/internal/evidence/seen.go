@@ -68,7 +68,7 @@ type styleSet uint64
 var stylePrior = func() (p [styles]float64) {
 	p[asWritten], p[otherSeparator], p[zerosDropped] = styleExact, styleSeparator, styleDropped
 	for i := filled; i < lastDigits; i++ {
-		p[i] = styleFilled / (lastDigits - filled)
+		p[i] = styleFilled * filledTo(i-filled+fewest)
 	}
 	for i := lastDigits; i < styles; i++ {
 		p[i] = styleLast / (styles - lastDigits)
