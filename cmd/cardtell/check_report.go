@@ -304,7 +304,11 @@ func (c *checker) printToDo(w io.Writer, r *checkResult) {
 		steps = append(steps, "correct these rows in the list, and check it again; batch leaves out what it can't convert, and says so")
 	}
 	if r.Output != "" {
-		steps = append(steps, fmt.Sprintf("have cards with the new numbers made; %s has them, with what to type in at each door", r.Output))
+		with := ""
+		if len(r.Doors) > 0 {
+			with = ", with what to type in at each door"
+		}
+		steps = append(steps, fmt.Sprintf("have cards with the new numbers made; %s has them%s", r.Output, with))
 		if !list.IsXLSX(r.Output) {
 			steps = append(steps, "a spreadsheet takes the zeros from numbers of a CSV file: -o OUT.xlsx writes one that it can open safely")
 		}
