@@ -242,6 +242,9 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 	for _, p := range r.Next {
 		c.printNext(w, p)
 	}
+	if n := r.Rejected; n > 0 && len(r.Next) > 0 {
+		printWrapped(w, "  ", fmt.Sprintf("not among them: numbers that the %s not read may have", count(n, "row")))
+	}
 	for _, why := range r.NoNext {
 		printWrapped(w, "  ", why)
 	}

@@ -30,11 +30,13 @@ const siteLong = `Writes a site file to begin with: what cards are in use, and w
 wants.
 
 Without --from it is an example with comments. With --from FILE it is what a
-list of cardholders shows: the format, the facilities, and the blocks of
-numbers. What it can't show, such as the doors, is left for you to fill in.
+list of cardholders shows: each kind of card in it, with its format, how sure
+that is, its facilities and blocks of numbers. What a list can't show, such as
+the doors, is left for you to fill in.
 
 --door NAME --shows CARD=SHOWN finds the form that a door wants, from a card
-of the site file and what the door shows for it.`
+of the site file and what the door shows for it; where that fits several forms,
+it names a card that tells them apart.`
 
 func (a *app) siteCommand() *cobra.Command {
 	f := &siteFlags{}
