@@ -113,7 +113,7 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	}
 	s := site.Site{Name: "My site", Cards: found.Cards()}
 	if len(s.Cards) == 0 {
-		return nil, &list.Error{File: f.from, Reason: "no kind of card can be told from its numbers" + doubtWords(found.Doubts) +
+		return nil, &list.Error{File: f.from, Reason: "no kind of card can be told from its numbers" + doubtWords(found.Doubts, 0) +
 			"; is it the right column? --format ID and --printed FORM say what the cards are"}
 	}
 	return append(s.Append(nil, surveyWords(f.from, &found)...), doorsToFill...), nil
@@ -186,7 +186,7 @@ func surveyWords(name string, found *survey.Survey) []string {
 		}
 	}
 	if n := found.Rows - found.Read; n > 0 {
-		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", count(n, "row"), doubtWords(found.Doubts)))
+		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", count(n, "row"), doubtWords(found.Doubts, 0.5)))
 	}
 	return words
 }
@@ -201,11 +201,11 @@ func likelyWords(likely []survey.Likely) (words []string) {
 	return words
 }
 
-// doubtWords says what numbers of no settled kind can be.
-func doubtWords(doubts []survey.Doubt) string {
+// doubtWords says what numbers of no settled kind can be, where some format is at least so likely.
+func doubtWords(doubts []survey.Doubt, least float64) string {
 	var words []string
 	for _, d := range doubts {
-		if can := likelyWords(d.Likely); can != nil && d.Likely[0].Probability > 0.5 {
+		if can := likelyWords(d.Likely); can != nil && d.Likely[0].Probability > least {
 			words = append(words, fmt.Sprintf("those like %s can be %s", clip(d.Example, 24), strings.Join(can, ", ")))
 		}
 	}
