@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime/debug"
 	"slices"
 	"strings"
 
@@ -118,6 +119,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if c.Roster, err = roster.New(s, c.plan, len(c.names) > 0); err != nil {
 		return err
 	}
+	defer debug.SetGCPercent(debug.SetGCPercent(littleGarbage))
 	if err := c.read(); err != nil {
 		return err
 	}
@@ -131,6 +133,9 @@ func (a *app) check(name string, f *checkFlags) error {
 	}
 	return c.report()
 }
+
+// littleGarbage is how much garbage, in percent of what is kept, is let lie: all rows of a list are kept, and make little of it.
+const littleGarbage = 10
 
 // checker checks one list.
 type checker struct {

@@ -242,6 +242,9 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 	for _, p := range r.Next {
 		c.printNext(w, p)
 	}
+	if n := r.Rejected; n > 0 && len(r.Next) > 0 {
+		printWrapped(w, "  ", fmt.Sprintf("not among them: numbers that the %s not read may have", count(n, "row")))
+	}
 	for _, why := range r.NoNext {
 		printWrapped(w, "  ", why)
 	}
@@ -304,7 +307,11 @@ func (c *checker) printToDo(w io.Writer, r *checkResult) {
 		steps = append(steps, "correct these rows in the list, and check it again; batch leaves out what it can't convert, and says so")
 	}
 	if r.Output != "" {
-		steps = append(steps, fmt.Sprintf("have cards with the new numbers made; %s has them, with what to type in at each door", r.Output))
+		with := ""
+		if len(r.Doors) > 0 {
+			with = ", with what to type in at each door"
+		}
+		steps = append(steps, fmt.Sprintf("have cards with the new numbers made; %s has them%s", r.Output, with))
 		if !list.IsXLSX(r.Output) {
 			steps = append(steps, "a spreadsheet takes the zeros from numbers of a CSV file: -o OUT.xlsx writes one that it can open safely")
 		}

@@ -265,7 +265,7 @@ func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
 	printList(w, "Also possible:", others, style)
 	var bad []string
 	for _, m := range r.Misreads {
-		bad = append(bad, fmt.Sprintf("line %d, %s: %s", m.Line, m.Read.Hex(), m.Reason))
+		bad = append(bad, fmt.Sprintf("line %d, %s: %s", m.Line, m.Read.Hex(), misreadWords(m)))
 	}
 	printList(w, "Misreads, left out:", bad, style)
 	printList(w, "To be surer:", r.Settle, style)
@@ -403,4 +403,12 @@ func (o *learnOptions) name(r *learn.Result, lengths int) string {
 		return fmt.Sprintf("%s-%d", o.id, r.Length)
 	}
 	return o.id
+}
+
+// misreadWords says what is wrong with a read, or with the print beside it.
+func misreadWords(m learn.Misread) string {
+	if m.Printed == "" {
+		return "checks that hold in the other reads fail: most likely a misread"
+	}
+	return fmt.Sprintf("the card %s: the read has another number; a misread, or a slip of the pen", m.Printed)
 }

@@ -119,7 +119,7 @@ func newLearnJSON(r *learn.Result) learnJSON {
 		doc.Alternatives = append(doc.Alternatives, alternativeJSON{a.Probability, a.Differs, fieldsJSON(a.Spec), checksJSON(a.Spec)})
 	}
 	for _, m := range r.Misreads {
-		doc.Misreads = append(doc.Misreads, misreadJSON{m.Line, m.Read.String(), m.Reason})
+		doc.Misreads = append(doc.Misreads, misreadJSON{m.Line, m.Read.String(), misreadWords(m)})
 	}
 	return doc
 }

@@ -74,7 +74,7 @@ func (m *matcher) report() error {
 			r.Problems = append(r.Problems, problem{Line: line, Kind: string(kindRagged), Message: kindWords[kindRagged]})
 		}
 	}
-	for i := range toMakeSure {
+	for i := range howToMakeSure {
 		if shares[match.Rule(i)] > 0 {
 			r.Rules = append(r.Rules, ruleShare{match.Rule(i).String(), shares[match.Rule(i)]})
 		}
@@ -113,7 +113,7 @@ func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
 	if u.Best.Holder >= 0 {
 		h := m.Holders()[u.Best.Holder]
 		j.Holder, j.HolderCard, j.HolderLine = m.name(h), m.masks.value(h.Number), h.Line
-		j.Settle = fmt.Sprintf("present the card of %s: %s", m.who(h), toMakeSure[u.Best.Rule])
+		j.Settle = m.toMakeSure(&u.Best)
 	}
 	return j
 }
@@ -196,7 +196,7 @@ func (m *matcher) printSure(w io.Writer) {
 			continue
 		}
 		told[u.Best.Rule] = true
-		printWrapped(w, "  ", fmt.Sprintf("%s: present the card of %s: %s", u.Best.Rule, m.who(m.Holders()[u.Best.Holder]), toMakeSure[u.Best.Rule]))
+		printWrapped(w, "  ", fmt.Sprintf("%s: %s", u.Best.Rule, m.toMakeSure(&u.Best)))
 	}
 	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
 		printWrapped(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
@@ -206,9 +206,18 @@ func (m *matcher) printSure(w io.Writer) {
 	}
 }
 
-// toMakeSure says for each rule what to do after "present the card of NAME: ".
-var toMakeSure = [...]string{
-	match.Form:      "if the door shows the same number, it shows another form than was thought; say which with --shown",
+// toMakeSure says how to make sure of a verdict.
+func (m *matcher) toMakeSure(v *match.Verdict) string {
+	words := fmt.Sprintf("present the card of %s: %s", m.who(m.Holders()[v.Holder]), howToMakeSure[v.Rule])
+	if v.Form != "" {
+		words += fmt.Sprintf("; match again with --shown %s, or write it into the site file as what the door wants: enter = %q", v.Form, v.Form)
+	}
+	return words
+}
+
+// howToMakeSure says for each rule what to do after "present the card of NAME: ".
+var howToMakeSure = [...]string{
+	match.Form:      "if the door shows the same number, it shows cards in another form than was thought",
 	match.ByteOrder: "if the door shows the same number, its reader sends the bytes in the other order; check one more card",
 	match.BitOrder:  "if the door shows the same number, the bits come in the other order; check one more card",
 	match.Format:    "if the door shows the same number, its controller is set to another format",

@@ -256,4 +256,5 @@ func TestMatchWithoutADoorBlamesNoCable(t *testing.T) {
 	r = matchResult{}
 	require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 	assert.Equal(t, []ruleShare{{"another form", 101}}, r.Rules)
+	assert.Contains(t, r.Unknown[0].Settle, "match again with --shown decimal10")
 }

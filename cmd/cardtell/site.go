@@ -30,11 +30,13 @@ const siteLong = `Writes a site file to begin with: what cards are in use, and w
 wants.
 
 Without --from it is an example with comments. With --from FILE it is what a
-list of cardholders shows: the format, the facilities, and the blocks of
-numbers. What it can't show, such as the doors, is left for you to fill in.
+list of cardholders shows: each kind of card in it, with its format, how sure
+that is, its facilities and blocks of numbers. What a list can't show, such as
+the doors, is left for you to fill in.
 
 --door NAME --shows CARD=SHOWN finds the form that a door wants, from a card
-of the site file and what the door shows for it.`
+of the site file and what the door shows for it; where that fits several forms,
+it names a card that tells them apart.`
 
 func (a *app) siteCommand() *cobra.Command {
 	f := &siteFlags{}
@@ -87,7 +89,11 @@ func (a *app) siteCmd(f *siteFlags) error {
 	if a.json {
 		return a.printJSON(map[string]string{"toml": string(text), "file": f.out})
 	}
-	fmt.Fprintf(a.out, "written %s\n", f.out)
+	fmt.Fprintf(a.out, "written %s\n\nwhat to do:\n", f.out)
+	printWrapped(a.out, "  - ", "open it in a text editor, look it through, and add the doors")
+	if f.from != "" {
+		printWrapped(a.out, "  - ", fmt.Sprintf("then: cardtell check %s --site %s", inShell(f.from), inShell(f.out)))
+	}
 	return nil
 }
 
@@ -107,7 +113,7 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	}
 	s := site.Site{Name: "My site", Cards: found.Cards()}
 	if len(s.Cards) == 0 {
-		return nil, &list.Error{File: f.from, Reason: "no kind of card can be told from its numbers" + doubtWords(found.Doubts) +
+		return nil, &list.Error{File: f.from, Reason: "no kind of card can be told from its numbers" + doubtWords(found.Doubts, 0) +
 			"; is it the right column? --format ID and --printed FORM say what the cards are"}
 	}
 	return append(s.Append(nil, surveyWords(f.from, &found)...), doorsToFill...), nil
@@ -180,7 +186,7 @@ func surveyWords(name string, found *survey.Survey) []string {
 		}
 	}
 	if n := found.Rows - found.Read; n > 0 {
-		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", count(n, "row"), doubtWords(found.Doubts)))
+		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", count(n, "row"), doubtWords(found.Doubts, 0.5)))
 	}
 	return words
 }
@@ -195,11 +201,11 @@ func likelyWords(likely []survey.Likely) (words []string) {
 	return words
 }
 
-// doubtWords says what numbers of no settled kind can be.
-func doubtWords(doubts []survey.Doubt) string {
+// doubtWords says what numbers of no settled kind can be, where some format is at least so likely.
+func doubtWords(doubts []survey.Doubt, least float64) string {
 	var words []string
 	for _, d := range doubts {
-		if can := likelyWords(d.Likely); can != nil && d.Likely[0].Probability > 0.5 {
+		if can := likelyWords(d.Likely); can != nil && d.Likely[0].Probability > least {
 			words = append(words, fmt.Sprintf("those like %s can be %s", clip(d.Example, 24), strings.Join(can, ", ")))
 		}
 	}

@@ -343,10 +343,10 @@ func (p *posterior) bits(e *entry, m [4]uint64, inverse bool) wiegand.Bits {
 // misreads names the reads that were left out, and the prints that do not follow.
 func (p *posterior) misreads(r *Result, e *entry) {
 	for _, i := range e.left {
-		r.Misreads = append(r.Misreads, Misread{p.reads[i].Line, p.reads[i].Bits, "checks that hold in the other reads fail: most likely a misread"})
+		r.Misreads = append(r.Misreads, Misread{Line: p.reads[i].Line, Read: p.reads[i].Bits})
 	}
 	for _, i := range e.wrong {
-		r.Misreads = append(r.Misreads, Misread{p.reads[i].Line, p.reads[i].Bits, fmt.Sprintf("the card %s: the read has another number; a misread, or a slip of the pen", p.reads[i].Printed)})
+		r.Misreads = append(r.Misreads, Misread{p.reads[i].Line, p.reads[i].Bits, p.reads[i].Printed})
 	}
 	sortedLines(r.Misreads)
 }

@@ -100,6 +100,7 @@ type Unknown struct {
 type Verdict struct {
 	Holder      int // place in [Matcher.Holders]; -1: nobody on the list
 	Rule        Rule
+	Form        string // by rule Form: in which the door shows the card
 	Probability float64
 }
 

@@ -219,10 +219,14 @@ func (m *Matcher) byForm(u *Unknown) {
 			if err != nil {
 				continue
 			}
-			if i, ok := m.byKey[m.opt.List.KeyOf(&c)]; ok {
-				if u.way(i, Form) == nil {
-					u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: int32(len(forms)), times: 1})
-				}
+			i, ok := m.byKey[m.opt.List.KeyOf(&c)]
+			if !ok {
+				continue
+			}
+			if w := u.way(i, Form); w == nil {
+				u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: int32(len(forms)), times: 1})
+			} else if text, err := fm.Text(&c); err == nil && text == u.Value {
+				w.form = int8(at) // with all its zeros
 			}
 		}
 	}

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"github.com/cardtell/cardtell/formats"
 )
 
 // weigh finds for every unknown card who it can be, and how likely that is.
@@ -140,6 +142,9 @@ func (m *Matcher) judge(u *Unknown) {
 		}
 		if p := sum / total; p > u.Best.Probability {
 			u.Best = Verdict{Holder: int(u.ways[i].holder), Rule: u.ways[i].rule, Probability: p}
+			if u.ways[i].rule == Form {
+				u.Best.Form = formats.Forms()[u.ways[i].form].Name
+			}
 		}
 		i = j
 	}

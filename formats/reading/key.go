@@ -13,13 +13,14 @@ import (
 type Key struct {
 	format uint16 // of the plan's formats
 	known  formats.FieldSet
-	a, b   uint64 // the data bits, or a digest of the read where they are more than 64
+	b      uint32 // with a: the data bits, or a digest of the read where they are more than 64
+	a      uint64
 }
 
 // Compare puts keys in an order: by format, then by the card's data bits, so that cards of one facility are in the order of
 // their numbers.
 func (k Key) Compare(o Key) int {
-	for _, p := range [...][2]uint64{{uint64(k.format), uint64(o.format)}, {uint64(k.known), uint64(o.known)}, {k.a, o.a}, {k.b, o.b}} {
+	for _, p := range [...][2]uint64{{uint64(k.format), uint64(o.format)}, {uint64(k.known), uint64(o.known)}, {k.a, o.a}, {uint64(k.b), uint64(o.b)}} {
 		if p[0] != p[1] {
 			if p[0] < p[1] {
 				return -1
@@ -44,7 +45,7 @@ func (s *Seen) Key() Key {
 		return k
 	}
 	sum := sha256.Sum256([]byte(s.card.Record.Bits().Hex()))
-	k.a, k.b = binary.BigEndian.Uint64(sum[:]), binary.BigEndian.Uint64(sum[8:])
+	k.a, k.b = binary.BigEndian.Uint64(sum[:]), binary.BigEndian.Uint32(sum[8:])
 	return k
 }
 

@@ -11,7 +11,7 @@ import (
 // texts keeps names and numbers in large pieces, since there may be a million.
 type texts struct {
 	blocks [][]byte
-	starts []uint32 // of each text: block and place in it; name, NUL, number, NUL
+	starts pile[uint32] // of each text: block and place in it; name, NUL, number, NUL
 }
 
 // textBlock is the size of a piece; a row is not longer.
@@ -29,17 +29,17 @@ func (t *texts) add(name, number []byte) int32 {
 		last++
 	}
 	b := t.blocks[last]
-	t.starts = append(t.starts, uint32(last)<<20|uint32(len(b)))
+	t.starts.add(uint32(last)<<20 | uint32(len(b)))
 	b = append(append(b, name...), 0)
 	t.blocks[last] = append(append(b, number...), 0)
-	return int32(len(t.starts) - 1)
+	return int32(t.starts.n - 1)
 }
 
 func (t *texts) parts(i int32) (name, number string) {
 	if i < 0 {
 		return "", ""
 	}
-	start := t.starts[i]
+	start := *t.starts.at(i)
 	b := t.blocks[start>>20][start&(textBlock-1):]
 	n := slices.Index(b, 0)
 	m := slices.Index(b[n+1:], 0)
@@ -64,12 +64,12 @@ func (d *doorCheck) hash(seen *reading.Seen) (uint64, bool) {
 
 // Check compares all rows and returns what is wrong, by kind and then by line. It is called once, after the last row.
 func (c *Roster) Check() []Finding {
-	c.order = make([]int32, len(c.cards))
+	c.order = make([]int32, c.cards.n)
 	for i := range c.order {
 		c.order[i] = int32(i)
 	}
 	slices.SortFunc(c.order, func(i, j int32) int {
-		if n := c.cards[i].key.Compare(c.cards[j].key); n != 0 {
+		if n := c.cards.at(i).key.Compare(c.cards.at(j).key); n != 0 {
 			return n
 		}
 		return cmp.Compare(i, j)
@@ -89,10 +89,10 @@ func (c *Roster) Check() []Finding {
 // duplicates finds cards that are there twice.
 func (c *Roster) duplicates() {
 	for i := 0; i < len(c.order); {
-		first := &c.cards[c.order[i]]
+		first := c.cards.at(c.order[i])
 		j := i + 1
-		for ; j < len(c.order) && c.cards[c.order[j]].key == first.key; j++ {
-			again := &c.cards[c.order[j]]
+		for ; j < len(c.order) && c.cards.at(c.order[j]).key == first.key; j++ {
+			again := c.cards.at(c.order[j])
 			c.add(Finding{Kind: SameCard, Line: int(again.line), Text: again.text, Other: int(first.line), With: first.text})
 		}
 		c.distinct++
@@ -103,31 +103,29 @@ func (c *Roster) duplicates() {
 // door finds cards that a door can't tell apart, can't take, or has no room for.
 func (c *Roster) door(k int) {
 	d := &c.doors[k]
-	hashes := d.hashes
+	hashes := &d.hashes
 	if d.shared >= 0 {
-		hashes = c.doors[d.shared].hashes
+		hashes = &c.doors[d.shared].hashes
 	}
-	type shown struct {
-		hash uint64
-		at   int32 // place in the order of keys, so that the same card twice is one after the other
-	}
-	all := make([]shown, 0, len(hashes))
+	all := make([]int32, 0, len(c.order)) // places in the order of keys, so that the same card twice is one after the other
 	for at, i := range c.order {
-		if hashes[i] == 0 {
+		if *hashes.at(i) == 0 {
 			d.without++
-			c.add(Finding{Kind: NotEnterable, Door: k, Line: int(c.cards[i].line), Text: c.cards[i].text})
+			card := c.cards.at(i)
+			c.add(Finding{Kind: NotEnterable, Door: k, Line: int(card.line), Text: card.text})
 			continue
 		}
-		all = append(all, shown{hashes[i], int32(at)})
+		all = append(all, int32(at))
 	}
-	slices.SortFunc(all, func(a, b shown) int { return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.at, b.at)) })
+	hash := func(at int32) uint64 { return *hashes.at(c.order[at]) }
+	slices.SortFunc(all, func(a, b int32) int { return cmp.Or(cmp.Compare(hash(a), hash(b)), cmp.Compare(a, b)) })
 	holders := 0
 	for i := 0; i < len(all); {
 		j := i + 1
-		for ; j < len(all) && all[j].hash == all[i].hash; j++ {
-			if before, at := c.order[all[j-1].at], c.order[all[j].at]; c.cards[at].key != c.cards[before].key {
+		for ; j < len(all) && hash(all[j]) == hash(all[i]); j++ {
+			if before, at := c.order[all[j-1]], c.order[all[j]]; c.cards.at(at).key != c.cards.at(before).key {
 				holders++
-				c.clash(k, c.order[all[i].at], at)
+				c.clash(k, c.order[all[i]], at)
 			}
 		}
 		holders++
@@ -140,7 +138,7 @@ func (c *Roster) door(k int) {
 
 // clash adds two cards that a door shows alike, unless only their hashes are.
 func (c *Roster) clash(k int, first, second int32) {
-	a, b := &c.cards[first], &c.cards[second]
+	a, b := c.cards.at(first), c.cards.at(second)
 	if c.ShownAs(k, c.texts.number(a.text)) != c.ShownAs(k, c.texts.number(b.text)) {
 		return
 	}
@@ -153,6 +151,6 @@ func (c *Roster) clash(k int, first, second int32) {
 
 // has reports whether a card is on the list.
 func (c *Roster) has(key reading.Key) bool {
-	_, found := slices.BinarySearchFunc(c.order, key, func(i int32, k reading.Key) int { return c.cards[i].key.Compare(k) })
+	_, found := slices.BinarySearchFunc(c.order, key, func(i int32, k reading.Key) int { return c.cards.at(i).key.Compare(k) })
 	return found
 }

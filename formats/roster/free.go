@@ -155,7 +155,7 @@ func (c *Roster) blocks(r *reading.Reading, p formats.Population, n int) ([]Bloc
 			s.facility, s.hasFacility = p.Facilities[0], true
 		}
 	}
-	if len(c.cards) == 0 && c.rows > 0 {
+	if c.cards.n == 0 && c.rows > 0 {
 		return nil, &Shortage{Reason: NoneRead, Format: p.Format, Wanted: n, Rows: c.rows}
 	}
 	if len(c.unread) > maxUnread {
@@ -190,13 +190,13 @@ func (c *Roster) used(r *reading.Reading, facility uint64, hasFacility bool) uin
 	}
 	low, high := lowest.Key(), highest.Key()
 	best := uint64(0)
-	for i := range c.cards {
-		k := c.cards[i].key
+	for i := range int32(c.cards.n) {
+		k := c.cards.at(i).key
 		if k.Compare(low) < 0 || k.Compare(high) > 0 {
 			continue
 		}
 		var seen reading.Seen
-		if c.plan.Read([]byte(c.texts.number(c.cards[i].text)), &seen) != nil {
+		if c.plan.Read([]byte(c.texts.number(c.cards.at(i).text)), &seen) != nil {
 			continue
 		}
 		if v, ok := seen.Facility(); ok && hasFacility && v != facility {
@@ -209,16 +209,20 @@ func (c *Roster) used(r *reading.Reading, facility uint64, hasFacility bool) uin
 	return best
 }
 
-// takenAt returns what each door shows for the cards that are there, sorted.
+// takenAt returns what each door shows for the cards that are there, sorted. In the order of the cards it is not needed any more.
 func (c *Roster) takenAt() [][]uint64 {
 	all := make([][]uint64, len(c.doors))
 	for k := range c.doors {
-		if s := c.doors[k].shared; s >= 0 {
-			all[k] = all[s]
+		d := &c.doors[k]
+		switch {
+		case d.shared >= 0:
+			all[k] = all[d.shared]
 			continue
+		case d.taken == nil:
+			d.taken, d.hashes = slices.Concat(d.hashes.blocks...), pile[uint64]{}
+			slices.Sort(d.taken)
 		}
-		all[k] = slices.Clone(c.doors[k].hashes)
-		slices.Sort(all[k])
+		all[k] = d.taken
 	}
 	return all
 }

@@ -3,12 +3,14 @@ package roster
 import (
 	"cmp"
 	"hash/maphash"
+	"iter"
 	"slices"
 	"strings"
 	"unicode"
 
 	"golang.org/x/text/unicode/norm"
 
+	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/typing"
 )
 
@@ -46,54 +48,98 @@ const (
 // People returns who has several cards or is written in several ways, and how many more there are; after [Roster.Check].
 func (c *Roster) People() (all []Person, more int) { return c.people, c.morePeople }
 
-// namedRow is a row by the hash of its plain name.
-type namedRow struct {
-	hash uint64
-	card int32
+// hashed is the hash of a text and the place of a card, in one number so that a million take little room and sort fast.
+type hashed uint64
+
+func hashOf(text string, card int32) hashed {
+	return hashed(maphash.String(seed, text)>>31<<31) | hashed(card)
 }
+
+func (h hashed) card() int32 { return int32(h & (1<<31 - 1)) }
+
+// groups yields the cards whose hashes are equal, in the order of the list.
+func groups(all []hashed) iter.Seq[[]hashed] {
+	return func(yield func([]hashed) bool) {
+		slices.Sort(all)
+		for i := 0; i < len(all); {
+			j := i + 1
+			for j < len(all) && all[j]>>31 == all[i]>>31 {
+				j++
+			}
+			if !yield(all[i:j]) {
+				return
+			}
+			i = j
+		}
+	}
+}
+
+// plain returns the plain name of a card.
+func (c *Roster) plain(card int32) string { return plainName(c.texts.name(c.cards.at(card).text)) }
 
 // names puts the rows of each name together, and looks at them.
 func (c *Roster) names() {
 	if !c.named {
 		return
 	}
-	all := make([]namedRow, 0, len(c.cards))
-	for i := range c.cards {
-		if name := plainName(c.texts.name(c.cards[i].text)); name != "" {
-			all = append(all, namedRow{maphash.String(seed, name), int32(i)})
+	all := make([]hashed, 0, c.cards.n)
+	for i := range int32(c.cards.n) {
+		if name := c.plain(i); name != "" {
+			all = append(all, hashOf(name, i))
 		}
 	}
-	slices.SortFunc(all, func(a, b namedRow) int { return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.card, b.card)) })
 	var first []int32 // of each name
-	for i := 0; i < len(all); {
-		j := i + 1
-		for j < len(all) && all[j].hash == all[i].hash {
-			j++
+	for group := range groups(all) {
+		if len(first) <= maxNear {
+			first = append(first, group[0].card())
 		}
-		first = append(first, all[i].card)
-		if j-i > 1 {
-			c.oneName(all[i:j])
+		if len(group) == 1 {
+			continue
 		}
-		i = j
+		rows := map[string][]int32{}
+		for _, h := range group { // of one name, but for chance
+			name := c.plain(h.card())
+			rows[name] = append(rows[name], h.card())
+		}
+		for _, same := range rows {
+			c.oneName(same)
+		}
 	}
 	if len(first) <= maxNear {
 		c.nearNames(first)
 	}
-	slices.SortStableFunc(c.people, func(a, b Person) int {
+	c.firstPeople()
+}
+
+// addPerson adds somebody, and keeps few.
+func (c *Roster) addPerson(p Person) {
+	if c.people = append(c.people, p); len(c.people) > 8*maxPeople {
+		c.firstPeople()
+	}
+}
+
+// firstPeople keeps those who are told first.
+func (c *Roster) firstPeople() {
+	slices.SortFunc(c.people, func(a, b Person) int {
 		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Rows[0].Line, b.Rows[0].Line), cmp.Compare(a.Rows[1].Line, b.Rows[1].Line))
 	})
+	kept := min(len(c.people), maxPeople)
+	c.morePeople += len(c.people) - kept
+	c.people = c.people[:kept]
 }
 
 // oneName looks at the rows of one name: how many cards they have, whether the name is written alike, and whether two of their numbers
 // differ by swapped digits.
-func (c *Roster) oneName(rows []namedRow) {
-	name := c.texts.name(c.cards[rows[0].card].text)
-	p := Person{Kind: SeveralCards, Cards: 1}
+func (c *Roster) oneName(rows []int32) {
+	if len(rows) == 1 {
+		return
+	}
+	name := c.texts.name(c.cards.at(rows[0]).text)
+	p := Person{Kind: SeveralCards}
+	var keys []reading.Key
 	for i, row := range rows {
-		card := &c.cards[row.card]
-		if !slices.ContainsFunc(rows[:min(i, maxPersonRows)], func(r namedRow) bool { return c.cards[r.card].key == card.key }) && i > 0 {
-			p.Cards++
-		}
+		card := c.cards.at(row)
+		keys = append(keys, card.key)
 		if c.texts.name(card.text) != name {
 			p.Kind = Spellings
 		}
@@ -101,12 +147,14 @@ func (c *Roster) oneName(rows []namedRow) {
 			p.Rows = append(p.Rows, PersonRow{int(card.line), card.text})
 		}
 	}
+	slices.SortFunc(keys, reading.Key.Compare)
+	p.Cards = len(slices.Compact(keys))
 	if p.Cards > 1 || p.Kind == Spellings {
 		c.addPerson(p)
 	}
 	for a := 0; a < len(rows) && len(rows) <= maxSameName; a++ {
 		for b := a + 1; b < len(rows); b++ {
-			c.sameName(&c.cards[rows[a].card], &c.cards[rows[b].card])
+			c.sameName(c.cards.at(rows[a]), c.cards.at(rows[b]))
 		}
 	}
 }
@@ -125,14 +173,6 @@ func (c *Roster) sameName(a, b *cardRow) {
 	}
 }
 
-func (c *Roster) addPerson(p Person) {
-	if len(c.people) < maxPeople {
-		c.people = append(c.people, p)
-	} else {
-		c.morePeople++
-	}
-}
-
 // plainName returns a name in lower case, without accents, its words in the order of the alphabet with one space between.
 func plainName(name string) string {
 	decomposed := norm.NFD.String(strings.ToLower(name))
@@ -148,9 +188,9 @@ func plainName(name string) string {
 
 // nearNames finds pairs of names of which one letter differs, in a long word: names that are alike without one letter of it.
 func (c *Roster) nearNames(first []int32) {
-	var keys []namedRow
+	var keys []hashed
 	for _, card := range first {
-		words := strings.Fields(plainName(c.texts.name(c.cards[card].text)))
+		words := strings.Fields(c.plain(card))
 		for i, word := range words {
 			letters := []rune(word)
 			if len(letters) < longWord || len(letters) > 40 || strings.ContainsFunc(word, unicode.IsDigit) {
@@ -159,27 +199,32 @@ func (c *Roster) nearNames(first []int32) {
 			rest := strings.Join(slices.Delete(slices.Clone(words), i, i+1), " ")
 			for k := range len(letters) + 1 { // the last time the whole word
 				cut := string(letters[:k]) + string(letters[min(k+1, len(letters)):])
-				keys = append(keys, namedRow{maphash.String(seed, rest+"\x00"+cut), card})
+				keys = append(keys, hashOf(rest+"\x00"+cut, card))
 			}
 		}
 	}
-	slices.SortFunc(keys, func(a, b namedRow) int { return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.card, b.card)) })
 	told := map[[2]int32]bool{}
-	for i := range keys {
-		for j := i + 1; j < len(keys) && keys[j].hash == keys[i].hash; j++ {
-			pair := [2]int32{keys[i].card, keys[j].card}
-			a, b := &c.cards[pair[0]], &c.cards[pair[1]]
-			if pair[0] == pair[1] || told[pair] || !oneLetter(plainName(c.texts.name(a.text)), plainName(c.texts.name(b.text))) {
-				continue
+	for group := range groups(keys) {
+		for i := range group {
+			for _, other := range group[i+1:] {
+				c.near([2]int32{group[i].card(), other.card()}, told)
 			}
-			told[pair] = true
-			p := Person{Kind: OneLetter, Cards: 1, Rows: []PersonRow{{int(a.line), a.text}, {int(b.line), b.text}}}
-			if a.key != b.key {
-				p.Cards = 2
-			}
-			c.addPerson(p)
 		}
 	}
+}
+
+// near names two rows whose names differ by one letter, once.
+func (c *Roster) near(pair [2]int32, told map[[2]int32]bool) {
+	a, b := c.cards.at(pair[0]), c.cards.at(pair[1])
+	if pair[0] == pair[1] || told[pair] || !oneLetter(c.plain(pair[0]), c.plain(pair[1])) {
+		return
+	}
+	told[pair] = true
+	p := Person{Kind: OneLetter, Cards: 1, Rows: []PersonRow{{int(a.line), a.text}, {int(b.line), b.text}}}
+	if a.key != b.key {
+		p.Cards = 2
+	}
+	c.addPerson(p)
 }
 
 // oneLetter reports whether two texts differ by one letter that is another one, missing, or swapped with the next. A letter more at the

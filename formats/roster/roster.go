@@ -24,8 +24,8 @@ type Roster struct {
 	rows     int
 	named    bool // the list has names, so that a row without one lacks it
 	texts    texts
-	cards    []cardRow   // readable cards of the site, in the order of rows
-	doors    []doorCheck // one for each door that has a form
+	cards    pile[cardRow] // readable cards of the site, in the order of rows
+	doors    []doorCheck   // one for each door that has a form
 	findings []Finding
 	unread   []string        // the numbers of rows that could not be read, or the whole row
 	doubtful map[uint64]bool // numbers that those may have
@@ -54,8 +54,9 @@ type cardRow struct {
 type doorCheck struct {
 	door    site.Door
 	convert *reading.Converter
-	shared  int      // the door whose hashes are this one's too: it has the same form; -1 where none
-	hashes  []uint64 // of what is shown, one for each card; 0 where the card can't be written so
+	shared  int          // the door whose hashes are this one's too: it has the same form; -1 where none
+	hashes  pile[uint64] // of what is shown, one for each card; 0 where the card can't be written so
+	taken   []uint64     // the same sorted, once new numbers are looked for
 	clashes int
 	without int // cards that can't be entered
 }
@@ -151,7 +152,7 @@ func (c *Roster) Add(row Row) {
 		c.keepUnread(string(row.Number))
 		return
 	}
-	c.cards = append(c.cards, cardRow{key: seen.Key(), line: int32(row.Line), text: text})
+	c.cards.add(cardRow{key: seen.Key(), line: int32(row.Line), text: text})
 	for i := range c.doors {
 		c.doors[i].add(&seen)
 	}
@@ -182,14 +183,14 @@ func (d *doorCheck) add(seen *reading.Seen) {
 	if !ok {
 		h = 0
 	}
-	d.hashes = append(d.hashes, h)
+	d.hashes.add(h)
 }
 
 // Rows returns how many rows were added.
 func (c *Roster) Rows() int { return c.rows }
 
 // Readable returns how many rows have a card of the site.
-func (c *Roster) Readable() int { return len(c.cards) }
+func (c *Roster) Readable() int { return c.cards.n }
 
 // Cards returns how many different cards there are, after [Roster.Check].
 func (c *Roster) Cards() int { return c.distinct }

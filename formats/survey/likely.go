@@ -23,7 +23,7 @@ type Likely struct {
 const notRare = 0.05
 
 // Formats returns the formats that numbers of one kind can have in any of the forms, likeliest first, against all formats that
-// nobody documented. None is the answer where no format fits.
+// nobody documented. What keypads send is no card. None is the answer where no format fits.
 func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Likely, error) {
 	answer, err := r.Rank(sightings(texts))
 	if err != nil {
@@ -36,7 +36,7 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 		total += answer.Frames[i].Probability
 	}
 	for _, c := range answer.Candidates {
-		if !slices.ContainsFunc(texts, func(text string) bool { return reads(c.Format, text, forms) }) {
+		if c.Format.Kind == formats.KindKeypad || !slices.ContainsFunc(texts, func(text string) bool { return reads(c.Format, text, forms) }) {
 			continue
 		}
 		total += c.Probability

@@ -1,0 +1,77 @@
+package match_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/match"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// Good cards in a form that nobody has named are no fault of a line: over formats, forms of the list and forms of the door, where those
+// have the whole card, each is said to be in another form: none is misread, has lost a bit, or is another card's.
+func TestGoodCardsBlameNoLine(t *testing.T) {
+	cat := formats.Builtin()
+	rnd := rand.New(rand.NewPCG(81, 82))
+	whole := []string{"pair", "joined", "decimal", "decimal10", "hex", "words", "bits-hex"}
+	asked := 0
+	for _, id := range []string{"26-8-16", "26-0-24", "34-16-16", "34-0-32", "37-16-19", "35-12-20"} {
+		for _, listed := range whole {
+			for _, shown := range whole {
+				if listed == shown {
+					continue
+				}
+				for _, u := range unnamedForm(t, cat, rnd, id, listed, shown) {
+					asked++
+					assert.Equal(t, match.Form, u.Best.Rule, "%s listed as %s, shown as %s: %s", id, listed, shown, u.Value)
+					assert.Greater(t, u.Best.Probability, 0.9)
+				}
+			}
+		}
+	}
+	assert.Greater(t, asked, 1000)
+}
+
+// unnamedForm lists thirty cards of a format in one form, and shows each in another.
+func unnamedForm(t *testing.T, cat formats.Catalogue, rnd *rand.Rand, id, listed, shown string) []*match.Unknown {
+	f := cat.Find(id)[0]
+	from, _ := formats.FormByName(listed)
+	to, _ := formats.FormByName(shown)
+	if ok, _ := from.Fits(f); !ok {
+		return nil
+	}
+	if ok, _ := to.Fits(f); !ok {
+		return nil
+	}
+	s := site.Site{Cards: []formats.Population{{Format: id, Printed: listed}}}
+	opt, err := match.ForSite(cat, s, reading.Options{})
+	require.NoError(t, err)
+	m := match.New(opt)
+	first := 1000 + rnd.IntN(20_000)
+	var events []string
+	for i := range 30 {
+		card, err := f.Blank().With(f.Number(), strconv.Itoa(first+7*i))
+		require.NoError(t, err)
+		if f.Facility() >= 0 {
+			card, err = card.WithFacility("121")
+			require.NoError(t, err)
+		}
+		text, err := from.Text(&card)
+		require.NoError(t, err)
+		require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint(i), Value: []byte(text)}), text)
+		if text, err = to.Text(&card); err == nil {
+			events = append(events, text)
+		}
+	}
+	for i, e := range events {
+		m.AddEvent(match.Row{Line: i + 2, Value: []byte(e)})
+	}
+	return m.Weigh()
+}
