@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -312,21 +311,12 @@ func (s *server) encode(q *request) (any, error) {
 	if at < 0 || q.Length == 0 && len(found) > 1 {
 		return nil, fmt.Errorf("length: %d: no such length; format %s has %s", q.Length, q.Format, bitsOf(found))
 	}
-	card := found[at].Blank()
-	for _, name := range slices.Sorted(maps.Keys(q.Fields)) {
-		i := found[at].FieldByName(name)
-		if i < 0 || name == wiegand.FieldUnknown {
-			return nil, fmt.Errorf("fields: %q: no such field; format %s has %s", clip(name, 40), q.Format, near.List(name, fieldNames(found[at]), 4))
-		}
-		if card, err = card.With(i, q.Fields[name]); err != nil {
-			return nil, err
-		}
-	}
-	whole, _ := formats.FormByName("bits-hex")
-	if _, err := whole.Text(&card); err != nil { // it says what is missing
+	read, err := found[at].Encode(q.Fields)
+	if err != nil {
 		return nil, err
 	}
-	return newDecodedJSON(&card), nil
+	card, err := found[at].Read(read)
+	return newDecodedJSON(&card), err
 }
 
 // bitsOf says how many bits the reads of a format have.

@@ -115,7 +115,7 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"decode","format":"26-8-16","read":"46143"}`, "3", "request", "is no read"},
 		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"150"}}`, "3", "missing", "needs the number"},
 		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"256","number":"1"}}`, "3", "range", "0 to 255"},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"x":"1"}}`, "3", "request", "no such field"},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"x":"1"}}`, "3", "form", "no such field"},
 		{`{"id":3,"do":"encode","format":"track2","fields":{}}`, "3", "request", "format track2 has"},
 		{`{"id":3,"do":"encode","format":"48-22-23","fields":{"facility":"1","number":"1"}}`, "3", "missing", "rule is not known"},
 		{`{"id":3,"do":"identify","cards":[` + strings.Repeat(`"1",`, 256) + `"1"]}`, "3", "request", "at most 256"},
