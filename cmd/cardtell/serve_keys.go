@@ -11,7 +11,11 @@ import (
 // expect.
 var verbKeys = map[string][]string{
 	"identify": {"cards", "top"},
+	"learn":    {"cards"},
+	"relate":   {"pairs"},
 	"convert":  {"values", "from", "to", "format", "facility", "door"},
+	"check":    {"values", "names", "from", "format", "facility"},
+	"match":    {"events", "values", "names", "from", "format", "facility", "shown", "door"},
 	"decode":   {"format", "read"},
 	"encode":   {"format", "fields", "length"},
 }
