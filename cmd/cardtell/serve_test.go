@@ -123,7 +123,7 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"` + strings.Repeat("x", maxRequest) + `"}`, "3", "request", "longer than 65536 bytes"},
 		{`{"top":1,"cards":["` + strings.Repeat("x", 3*maxRequest) + `"],"id":"a,\"b"}`, `a,"b`, "request", "longer than 65536 bytes"},
 		{`{"cards":["` + strings.Repeat("x", 2*maxRequest-20) + `"],"ID" : -4 } `, "-4", "request", "longer than 65536 bytes"}, // over the border of two pieces
-		{`{"cards":["` + strings.Repeat("x", maxRequest) + `,\"id\":4}"]}`, "<nil>", "request", "longer than 65536 bytes"},      // in a text
+		{`{"cards":["` + strings.Repeat("x", maxRequest) + `,\"id\":4}"]}`, "<nil>", "request", "longer than 65536 bytes"},     // in a text
 		{`{"fields":{"a":"` + strings.Repeat("x", maxRequest) + `","id":"4"}}`, "<nil>", "request", "longer than 65536 bytes"},
 		{`[` + strings.Repeat("1,", maxRequest) + `{"id":4}]`, "<nil>", "request", "longer than 65536 bytes"},
 		{`{"id":3,"do":"learn","cards":["46143"]}`, "3", "request", "is no read"},
