@@ -53,6 +53,35 @@ func (f *Format) Read(b wiegand.Bits) (Card, error) {
 	return Card{Format: f, Record: r, Known: f.all()}, nil
 }
 
+// Encode returns the read of a card by the values of its fields, each under its name and spelled as [Card.With] takes it. The
+// error is ErrForm for a name that is no field of the format, ErrMissing where a field is left out or its rule is not known;
+// and those of [Card.With].
+func (f *Format) Encode(fields map[string]string) (wiegand.Bits, error) {
+	c := f.Blank()
+	for _, name := range sortedKeys(fields) {
+		i := f.FieldByName(name)
+		if i < 0 || name == wiegand.FieldUnknown {
+			return wiegand.Bits{}, fail("field", name, fmt.Sprintf("format %s has no such field; it has %s", f.ID, strings.Join(f.names(), ", ")), ErrForm)
+		}
+		var err error
+		if c, err = c.With(i, fields[name]); err != nil {
+			return wiegand.Bits{}, err
+		}
+	}
+	return wholeRead("bits", &c)
+}
+
+// names returns the names of the fields that have a meaning, in order.
+func (f *Format) names() []string {
+	var names []string
+	for _, field := range f.Layout.Spec().Fields {
+		if field.Name != wiegand.FieldUnknown {
+			names = append(names, field.Name)
+		}
+	}
+	return names
+}
+
 // With returns the card with a field set to the value that text spells in decimal. The error is wiegand.ErrRange where the
 // value does not fit the field, wiegand.ErrSyntax where it is no number.
 func (c Card) With(field int, text string) (Card, error) {
@@ -80,6 +109,31 @@ func (f *Format) id() string {
 		return "?"
 	}
 	return f.ID
+}
+
+// Facility returns the card's facility; false where the format has none, it is not known, or it is wider than 64 bits.
+func (c *Card) Facility() (uint64, bool) { return c.named(wiegand.FieldFacility) }
+
+// Number returns the card's number; false as for [Card.Facility].
+func (c *Card) Number() (uint64, bool) { return c.named(wiegand.FieldNumber) }
+
+func (c *Card) named(field string) (uint64, bool) {
+	if c.Format == nil {
+		return 0, false
+	}
+	i := c.Format.FieldByName(field)
+	if i < 0 || !c.Known.Has(i) {
+		return 0, false
+	}
+	return c.Record.Uint64(i)
+}
+
+// Bits returns the read that the card sends, as it was read where it was; false unless every field is known.
+func (c *Card) Bits() (wiegand.Bits, bool) {
+	if !c.Whole() {
+		return wiegand.Bits{}, false
+	}
+	return c.Record.Bits(), true
 }
 
 // Text returns the value of a field, "" where it is not known.

@@ -3,21 +3,26 @@ package formats
 import (
 	_ "embed"
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
+	"sync"
 )
 
 //go:embed catalogue.toml
 var builtin []byte
 
-// Catalogue is a set of formats. It is immutable; share it freely. The zero value is empty.
+// Catalogue is a set of formats. It is immutable, and so are the formats that it hands out; share it freely. The zero value is
+// empty.
 type Catalogue struct {
 	formats  []Format
 	byLength map[int][]int // positions in formats
 }
 
-// Builtin returns the catalogue that comes with this package. It is read anew each time; keep it.
-func Builtin() Catalogue {
+// Builtin returns the catalogue that comes with this package. It is read once, by the first call.
+func Builtin() Catalogue { return readBuiltin() }
+
+var readBuiltin = sync.OnceValue(func() Catalogue {
 	formats, err := ParseDefinitions("built-in catalogue", builtin)
 	if err != nil {
 		panic(err) // a test reads it, so that this cannot reach a user
@@ -27,7 +32,7 @@ func Builtin() Catalogue {
 		panic(err)
 	}
 	return c
-}
+})
 
 // NewCatalogue makes a catalogue of formats, sorted by length and id. The error is ErrDefinition where two formats have the
 // same id and length.
@@ -72,8 +77,27 @@ func (c Catalogue) Len() int { return len(c.formats) }
 // At returns the i-th format in the order of length and id, 0 <= i < Len.
 func (c Catalogue) At(i int) *Format { return &c.formats[i] }
 
-// OfLength returns the positions of the formats whose reads have n bits. The slice is the catalogue's own: do not change it.
-func (c Catalogue) OfLength(n int) []int { return c.byLength[n] }
+// All goes over the formats in the order of length and id.
+func (c Catalogue) All() iter.Seq[*Format] {
+	return func(yield func(*Format) bool) {
+		for i := range c.formats {
+			if !yield(&c.formats[i]) {
+				return
+			}
+		}
+	}
+}
+
+// OfLength goes over the formats whose reads have n bits, in the order of id.
+func (c Catalogue) OfLength(n int) iter.Seq[*Format] {
+	return func(yield func(*Format) bool) {
+		for _, i := range c.byLength[n] {
+			if !yield(&c.formats[i]) {
+				return
+			}
+		}
+	}
+}
 
 // Find returns the formats of that id: none, one, or one for each length of a format of several lengths.
 func (c Catalogue) Find(id string) []*Format {

@@ -1,6 +1,7 @@
 package formats
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,8 +15,7 @@ import (
 // that), encodes back to the same read, and is refused one bit shorter or longer.
 func TestCatalogueRows(t *testing.T) {
 	c := Builtin()
-	for i := range c.Len() {
-		f := c.At(i)
+	for f := range c.All() {
 		t.Run(f.ID, func(t *testing.T) {
 			assert.NotEmpty(t, f.Source, "a row says where its facts come from")
 			assert.Positive(t, f.Weight)
@@ -42,8 +42,7 @@ func TestCatalogueRows(t *testing.T) {
 // A format's id says what it is made of: total, facility and number bits.
 func TestIDsSayWhatFormatsAreMadeOf(t *testing.T) {
 	c := Builtin()
-	for i := range c.Len() {
-		f := c.At(i)
+	for f := range c.All() {
 		parts := strings.Split(f.ID, "-")
 		if len(parts) < 3 || parts[0][0] < '0' || parts[0][0] > '9' {
 			continue // a term of a standard's, or a kind of keypad
@@ -68,8 +67,7 @@ func TestIDsSayWhatFormatsAreMadeOf(t *testing.T) {
 // What AppendDefinition writes reads back as the same format.
 func TestDefinitionRoundTrip(t *testing.T) {
 	c := Builtin()
-	for i := range c.Len() {
-		f := c.At(i)
+	for f := range c.All() {
 		text := AppendDefinition(nil, f, "a comment", "and another")
 		back, err := ParseDefinitions("written", text)
 		require.NoError(t, err, string(text))
@@ -120,9 +118,9 @@ fields = [{ name = "number", bits = "1-26" }]
 	assert.Equal(t, "mine", with.Find("26-8-16")[0].Description)
 	assert.Equal(t, c.Len()-37+2, with.Len())
 	assert.Equal(t, len(c.IDs())+1, len(with.IDs()))
-	assert.Len(t, with.OfLength(26), len(c.OfLength(26))+1)
+	assert.Len(t, slices.Collect(with.OfLength(26)), len(slices.Collect(c.OfLength(26)))+1)
 	assert.Nil(t, with.Find("none"))
-	assert.Empty(t, with.OfLength(257))
+	assert.Empty(t, slices.Collect(with.OfLength(257)))
 
 	_, err = c.With(append(mine, mine...))
 	assert.ErrorIs(t, err, ErrDefinition)
@@ -131,7 +129,7 @@ fields = [{ name = "number", bits = "1-26" }]
 	var empty Catalogue
 	assert.Zero(t, empty.Len())
 	assert.Empty(t, empty.IDs())
-	assert.Empty(t, empty.OfLength(26))
+	assert.Empty(t, slices.Collect(empty.OfLength(26)))
 	_, err = empty.With(mine)
 	assert.NoError(t, err)
 }
@@ -149,7 +147,7 @@ func TestCatalogueOrder(t *testing.T) {
 	for i := range c.Len() {
 		f := c.At(i)
 		assert.Equal(t, f.ID, again.At(i).ID)
-		assert.Contains(t, c.OfLength(f.Layout.Len()), i)
+		assert.Contains(t, slices.Collect(c.OfLength(f.Layout.Len())), f)
 		if i > 0 {
 			before := c.At(i - 1)
 			assert.LessOrEqual(t, before.Layout.Len(), f.Layout.Len())

@@ -52,7 +52,10 @@ var standingNames = []string{"published", "common practice", "from memory", "lea
 // String returns the name used in definition files; Standing(9) for what is no standing.
 func (s Standing) String() string { return nameOf("Standing", standingNames, s) }
 
-// UnmarshalText reads what String returns.
+// MarshalText returns what String returns. The error is wiegand.ErrRange for what is no standing.
+func (s Standing) MarshalText() ([]byte, error) { return marshalName("Standing", standingNames, s) }
+
+// UnmarshalText reads what String returns. The error is ErrSyntax for any other text.
 func (s *Standing) UnmarshalText(text []byte) error {
 	return unmarshalName(s, "standing", standingNames, text)
 }
@@ -73,7 +76,10 @@ var kindNames = []string{"card", "serial", "keypad", "either"}
 // String returns the name used in definition files; Kind(9) for what is no kind.
 func (k Kind) String() string { return nameOf("Kind", kindNames, k) }
 
-// UnmarshalText reads what String returns.
+// MarshalText returns what String returns. The error is wiegand.ErrRange for what is no kind.
+func (k Kind) MarshalText() ([]byte, error) { return marshalName("Kind", kindNames, k) }
+
+// UnmarshalText reads what String returns. The error is ErrSyntax for any other text.
 func (k *Kind) UnmarshalText(text []byte) error {
 	return unmarshalName(k, "kind", kindNames, text)
 }
@@ -83,6 +89,13 @@ func nameOf[T constraints.Unsigned](kind string, names []string, v T) string {
 		return names[v]
 	}
 	return fmt.Sprintf("%s(%d)", kind, v)
+}
+
+func marshalName[T constraints.Unsigned](kind string, names []string, v T) ([]byte, error) {
+	if uint64(v) >= uint64(len(names)) {
+		return nil, fail("write", nameOf(kind, names, v), "is none of "+strings.Join(names, ", "), wiegand.ErrRange)
+	}
+	return []byte(names[v]), nil
 }
 
 func unmarshalName[T constraints.Unsigned](v *T, what string, names []string, text []byte) error {
@@ -96,8 +109,8 @@ func unmarshalName[T constraints.Unsigned](v *T, what string, names []string, te
 
 // Example is a read and the field values it decodes to, by name.
 type Example struct {
-	Read   wiegand.Bits
-	Fields map[string]string
+	Read   wiegand.Bits      `json:"read"`
+	Fields map[string]string `json:"fields"` // by the name of the field, in decimal or as the coding has it
 }
 
 // FieldByName returns the position of the format's field of that name, -1 where it has none.

@@ -9,8 +9,7 @@ import (
 
 func ExampleBuiltin() {
 	catalogue := formats.Builtin()
-	for _, i := range catalogue.OfLength(37) {
-		f := catalogue.At(i)
+	for f := range catalogue.OfLength(37) {
 		fmt.Printf("%s (%s): %s\n", f.ID, f.Standing, f.Description)
 	}
 	// Output:

@@ -18,12 +18,27 @@ const (
 	Hex                             // a number in hex, length unknown
 )
 
+var sightingNames = []string{"none", "read", "printed", "serial", "hex"}
+
+// String returns "read", "printed", "serial" or "hex"; "none" for 0 and SightingKind(9) for what is no kind.
+func (k SightingKind) String() string { return nameOf("SightingKind", sightingNames, k) }
+
+// MarshalText returns what String returns. The error is wiegand.ErrRange for what is no kind.
+func (k SightingKind) MarshalText() ([]byte, error) {
+	return marshalName("SightingKind", sightingNames, k)
+}
+
+// UnmarshalText reads what String returns. The error is ErrSyntax for any other text.
+func (k *SightingKind) UnmarshalText(text []byte) error {
+	return unmarshalName(k, "kind", sightingNames, text)
+}
+
 // Sighting is one way in which a card was seen. Make one with [ParseSighting], [ReadOf], [PrintedOf], [SerialOf] or [HexOf]; of
 // one that is put together by hand, [Sighting.Check] says whether it is good.
 type Sighting struct {
-	Kind SightingKind
-	Bits wiegand.Bits // Read: the bits; Serial: the bytes
-	Text string       // as written, without a prefix
+	Kind SightingKind `json:"kind"`
+	Bits wiegand.Bits `json:"bits,omitzero"` // Read: the bits; Serial: the bytes
+	Text string       `json:"text"`          // as written, without a prefix
 }
 
 // Sightings are the ways in which one card was seen.

@@ -14,8 +14,7 @@ import (
 // FuzzDecodeEncode: no spec makes Compile panic; whatever compiles takes every read apart and puts it together again.
 func FuzzDecodeEncode(f *testing.F) {
 	catalogue := formats.Builtin()
-	for i := range catalogue.Len() { // every row of the catalogue, on its examples and on a read of no card
-		format := catalogue.At(i)
+	for format := range catalogue.All() { // every row of the catalogue, on its examples and on a read of no card
 		for _, e := range format.Examples {
 			f.Add(appendSpec(nil, format.Layout.Spec()), e.Read.AppendBytesLeft(nil))
 		}

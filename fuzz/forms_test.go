@@ -11,8 +11,7 @@ import (
 func FuzzForms(f *testing.F) {
 	catalogue := formats.Builtin()
 	forms := formats.Forms()
-	for i := range catalogue.Len() { // the examples of the catalogue in every form
-		format := catalogue.At(i)
+	for format := range catalogue.All() { // the examples of the catalogue in every form
 		for _, e := range format.Examples {
 			card := must(format.Read(e.Read))
 			for _, form := range forms {

@@ -3,26 +3,45 @@ package main
 import (
 	"bytes"
 	"io"
+	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/cardtell/cardtell/formats"
 )
 
-// BenchmarkIdentifyEach answers for 100,000 reads of one site, one line each; the figure is per read.
+// BenchmarkIdentifyEach answers for 100,000 reads, one line each: of a log, which has 500 cards of one site over and over, and of
+// cards that are all different.
 func BenchmarkIdentifyEach(b *testing.B) {
 	const lines = 100_000
-	var in strings.Builder
-	for i := range lines {
-		in.WriteString([]string{"26:2F20023\n", "26:2F20057\n", "26:2F201A9\n", "26:2F2027D\n", "26:2F20325\n"}[i%5])
-	}
-	b.ReportAllocs()
-	for b.Loop() {
-		var errw bytes.Buffer
-		if code := run([]string{"identify", "--each", "--file", "-"}, strings.NewReader(in.String()), io.Discard, &errw); code != 0 {
-			b.Fatal(code, errw.String())
+	f := formats.Builtin().Find("26-8-16")[0]
+	for _, k := range []struct {
+		name  string
+		cards int
+		more  []string
+	}{{"log", 500, nil}, {"log as JSON", 500, []string{"--json"}}, {"different", 65535, nil}, {"different as JSON", 65535, []string{"--json"}}} {
+		var in strings.Builder
+		for i := range lines {
+			fields := map[string]string{"facility": strconv.Itoa(121 + i/k.cards%2*(k.cards/65535)), "number": strconv.Itoa(1 + i%k.cards)}
+			read, err := f.Encode(fields)
+			if err != nil {
+				b.Fatal(err)
+			}
+			in.WriteString(read.Hex() + "\n")
 		}
+		b.Run(k.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				var errw bytes.Buffer
+				args := append([]string{"identify", "--each", "--file", "-"}, k.more...)
+				if code := run(args, strings.NewReader(in.String()), io.Discard, &errw); code != 0 {
+					b.Fatal(code, errw.String())
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/lines, "ns/read")
+			b.ReportMetric(float64(b.N)*lines/b.Elapsed().Seconds(), "reads/s")
+		})
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/lines, "ns/read")
-	b.ReportMetric(float64(b.N)*lines/b.Elapsed().Seconds(), "reads/s")
 }
 
 // BenchmarkServe answers 100,000 requests in a row, a quarter of each kind; the figures are for one request, and for one of

@@ -19,7 +19,7 @@ type checkResult struct {
 	Converted int          `json:"converted"` // rows whose number is a card of the site
 	Rejected  int          `json:"rejected"`
 	Cards     int          `json:"cards"` // different ones
-	Input     string       `json:"input"`
+	Input     string       `json:"input,omitempty"`
 	Names     []string     `json:"name_columns,omitempty"`
 	Doors     []doorResult `json:"doors,omitempty"`
 	Problems  []problem    `json:"problems"`
@@ -45,16 +45,27 @@ const (
 	shownOfKind  = 5
 )
 
-func (c *checker) report() error {
-	r := checkResult{Rows: c.Rows(), Converted: c.Readable(), Rejected: c.Rows() - c.Readable(), Cards: c.Cards(), Input: c.table.Describe(), Problems: []problem{}}
-	for _, i := range c.names {
-		r.Names = append(r.Names, c.table.heads[i])
-	}
+// summary is what the list as such shows, without its problems.
+func (c *checker) summary() checkResult {
+	r := checkResult{Rows: c.Rows(), Converted: c.Readable(), Rejected: c.Rows() - c.Readable(), Cards: c.Cards(), Problems: []problem{}}
 	for i := range c.doors {
 		d := &c.doors[i]
 		r.Doors = append(r.Doors, doorResult{
 			Door: d.Name, Form: d.Enter, Cardholders: c.Cards() - d.Without, Capacity: d.Capacity, Collisions: d.Clashes, NotEnterable: d.Without,
 		})
+	}
+	people, _ := c.People()
+	for i := range people {
+		r.People = append(r.People, c.personWords(&people[i]))
+	}
+	return r
+}
+
+func (c *checker) report() error {
+	r := c.summary()
+	r.Input = c.table.Describe()
+	for _, i := range c.names {
+		r.Names = append(r.Names, c.table.heads[i])
 	}
 	if c.flags.next > 0 {
 		var err error
@@ -64,10 +75,6 @@ func (c *checker) report() error {
 		if len(r.Next) > 0 {
 			r.Output = c.flags.out
 		}
-	}
-	people, _ := c.People()
-	for i := range people {
-		r.People = append(r.People, c.personWords(&people[i]))
 	}
 	if c.app.json {
 		r.Problems, r.Unlisted = c.listed(listedOfKind)

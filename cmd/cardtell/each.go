@@ -37,15 +37,17 @@ func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
 	stop := make(chan struct{})
 	for range workers {
 		go func() {
+			w := eachWriter{o: o, ranker: ranker, cards: make([]formats.Sightings, 1), known: map[string]known{}}
 			for b := range work {
-				o.answerBatch(ranker, b)
+				w.answerBatch(b)
 				close(b.done)
 			}
 		}()
 	}
 	var readErr error
+	spare := make(spareBatches, cap(order)+workers)
 	go func() {
-		readErr = o.batches(args, func(b *batch) error {
+		readErr = o.batches(args, spare, func(b *batch) error {
 			select {
 			case order <- b:
 				work <- b
@@ -57,7 +59,7 @@ func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
 		close(work)
 		close(order)
 	}()
-	err := o.writeBatches(order)
+	err := o.writeBatches(order, spare)
 	close(stop)
 	for range order { // let the reader end
 	}
@@ -70,15 +72,15 @@ func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
 }
 
 // batches reads the cards of the command line and then those of the file.
-func (o *identifyOptions) batches(args []string, send func(*batch) error) error {
-	b := &batch{done: make(chan struct{})}
+func (o *identifyOptions) batches(args []string, spare spareBatches, send func(*batch) error) error {
+	b := spare.take(false)
 	add := func(line int, text string) error {
 		b.lines, b.texts = append(b.lines, line), append(b.texts, text)
 		if len(b.lines) < batchLines {
 			return nil
 		}
 		full := b
-		b = &batch{file: full.file, done: make(chan struct{})}
+		b = spare.take(full.file)
 		return send(full)
 	}
 	for i, arg := range args {
@@ -94,7 +96,7 @@ func (o *identifyOptions) batches(args []string, send func(*batch) error) error 
 			return err
 		}
 	}
-	b = &batch{file: true, done: make(chan struct{})}
+	b = spare.take(true)
 	empty := len(args) == 0
 	err := o.cardLines(func(line int, text string) error { empty = false; return add(line, text) })
 	if err == nil && empty {
@@ -106,8 +108,25 @@ func (o *identifyOptions) batches(args []string, send func(*batch) error) error 
 	return err
 }
 
+// spareBatches are batches that are written, for their memory.
+type spareBatches chan *batch
+
+// take returns an empty batch.
+func (s spareBatches) take(file bool) *batch {
+	b := &batch{}
+	select {
+	case b = <-s:
+		b.out.Reset()
+		clear(b.texts)
+	default:
+	}
+	b.lines, b.texts, b.bad, b.no = b.lines[:0], b.texts[:0], nil, false
+	b.file, b.done = file, make(chan struct{})
+	return b
+}
+
 // writeBatches prints the answers in order.
-func (o *identifyOptions) writeBatches(order <-chan *batch) error {
+func (o *identifyOptions) writeBatches(order <-chan *batch, spare spareBatches) error {
 	var first error
 	no := false
 	for b := range order {
@@ -123,6 +142,10 @@ func (o *identifyOptions) writeBatches(order <-chan *batch) error {
 				fmt.Fprintf(o.err, "cardtell: %s\n", oneLine(err))
 			}
 		}
+		select {
+		case spare <- b:
+		default:
+		}
 	}
 	if first == nil && no {
 		return errNo
@@ -130,8 +153,8 @@ func (o *identifyOptions) writeBatches(order <-chan *batch) error {
 	return first
 }
 
-func (o *identifyOptions) answerBatch(ranker *rank.Ranker, b *batch) {
-	w := eachWriter{o: o, ranker: ranker, cards: make([]formats.Sightings, 1)}
+func (w *eachWriter) answerBatch(b *batch) {
+	o := w.o
 	for i := range b.texts {
 		if err := w.card(b, b.lines[i], b.texts[i]); err != nil {
 			if o.json {
@@ -157,9 +180,50 @@ type eachWriter struct {
 	cards  []formats.Sightings
 	one    formats.Sightings
 	ans    rank.Answer
+	known  map[string]known
 }
 
+// known is what was answered for a text: a log has the same cards over and over. line is without its number, which begins it.
+type known struct {
+	line string
+	no   bool
+}
+
+// maxKnown is how many texts a worker keeps, a site's cards and more.
+const maxKnown = 1 << 13
+
+// card answers for one card, from memory where the same text was asked before.
 func (w *eachWriter) card(b *batch, line int, text string) error {
+	if k, ok := w.known[text]; ok {
+		b.no = b.no || k.no
+		b.out.Write(append(w.appendLine(b.out.AvailableBuffer(), line), k.line...))
+		return nil
+	}
+	from, no := b.out.Len(), b.no
+	b.no = false
+	err := w.weigh(b, line, text)
+	if err == nil {
+		if len(w.known) == maxKnown {
+			clear(w.known)
+		}
+		var number [32]byte
+		w.known[text] = known{string(b.out.Bytes()[from+len(w.appendLine(number[:0], line)):]), b.no}
+	}
+	b.no = b.no || no
+	return err
+}
+
+// appendLine appends what an answer begins with: the place of the card.
+func (w *eachWriter) appendLine(dst []byte, line int) []byte {
+	if w.o.json {
+		return append(strconv.AppendInt(append(dst, `{"line":`...), int64(line), 10), ',')
+	}
+	var place [20]byte
+	return appendRight(dst, strconv.AppendInt(place[:0], int64(line), 10), 7)
+}
+
+// weigh answers for one card.
+func (w *eachWriter) weigh(b *batch, line int, text string) error {
 	var err error
 	ans := &w.ans
 	if w.one, err = formats.AppendSightings(w.one[:0], text); err == nil && oneSpelling(text, w.one) {
@@ -210,8 +274,7 @@ func writeJSONLine(out *bytes.Buffer, doc identifyJSON) {
 // appendText appends one line: where the card stands, how sure the first reading is, the format, the card. A fault and the first
 // warning follow; the rest is for asking about that card alone.
 func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
-	var place [20]byte
-	dst = appendRight(dst, strconv.AppendInt(place[:0], int64(line), 10), 7)
+	dst = w.appendLine(dst, line)
 	if serial, alone := aloneSerial(w.cards); alone {
 		return fmt.Appendf(dst, "           a chip's serial of %d bytes  (ask about it alone for what readers send)\n", serial.Bits.Len()/8)
 	}

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"io"
 	"slices"
-	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -198,9 +197,8 @@ func (t textsJSON) MarshalJSON() ([]byte, error) {
 		if i > 0 {
 			b = append(b, ',')
 		}
-		b = strconv.AppendQuote(b, t[i].name)
-		b = append(b, ':')
-		b = strconv.AppendQuote(b, t[i].text)
+		b = append(append(append(b, '"'), t[i].name...), `":"`...)
+		b = append(append(b, t[i].text...), '"')
 	}
 	return append(b, '}'), nil
 }

@@ -18,7 +18,7 @@ type matchResult struct {
 	Seen      int           `json:"cards_seen"`
 	Holders   int           `json:"cardholders"`
 	Unread    int           `json:"list_rows_not_read,omitempty"`
-	Input     string        `json:"input"`
+	Input     string        `json:"input,omitempty"`
 	Output    string        `json:"output,omitempty"`
 	Rules     []ruleShare   `json:"rules,omitempty"`
 	Unknown   []unknownJSON `json:"unknown"`
@@ -50,12 +50,12 @@ type unknownJSON struct {
 // shownCards is how many unknown cards people are shown, most events first.
 const shownCards = 20
 
-func (m *matcher) report() error {
+// summary is what the events as such show.
+func (m *matcher) summary() matchResult {
 	r := matchResult{
-		Rows: m.rows, Converted: m.Known(), Rejected: m.rows - m.Known(), Holders: m.listRows - m.listWrong, Unread: m.listWrong, Input: m.input, Output: m.flags.out,
-		Unknown: []unknownJSON{}, Problems: []problem{},
+		Rows: m.rows, Converted: m.Known(), Rejected: m.rows - m.Known(), Seen: m.Seen(), Holders: m.listRows - m.listWrong,
+		Unread: m.listWrong, Input: m.input, Output: m.flags.out, Unknown: []unknownJSON{}, Problems: []problem{},
 	}
-	r.Seen = m.Seen()
 	shares := map[match.Rule]int{}
 	for i, u := range m.order {
 		if u.Value != "" {
@@ -80,6 +80,11 @@ func (m *matcher) report() error {
 		}
 	}
 	slices.SortStableFunc(r.Rules, func(a, b ruleShare) int { return b.Cards - a.Cards })
+	return r
+}
+
+func (m *matcher) report() error {
+	r := m.summary()
 	if m.app.json {
 		if err := m.app.printJSON(r); err != nil {
 			return err

@@ -53,13 +53,9 @@ func (o *relateOptions) run(args []string) error {
 		return err
 	}
 	o.args = args
-	var pairs []relate.Pair
-	for _, arg := range args {
-		a, b, ok := strings.Cut(arg, "=")
-		if !ok || strings.Contains(b, "=") {
-			return fmt.Errorf("relate: %q: is no pair; write A=B, such as 0009876543=150,46143", clip(arg, 48))
-		}
-		pairs = append(pairs, relate.Pair{A: a, B: b})
+	pairs, err := pairsOf(args)
+	if err != nil {
+		return fmt.Errorf("relate: %w", err)
 	}
 	rel, err := relate.Find(pairs, cat)
 	if err != nil {
@@ -82,6 +78,19 @@ func (o *relateOptions) run(args []string) error {
 		err = errNo
 	}
 	return err
+}
+
+// pairsOf takes every A=B apart.
+func pairsOf(args []string) ([]relate.Pair, error) {
+	var pairs []relate.Pair
+	for _, arg := range args {
+		a, b, ok := strings.Cut(arg, "=")
+		if !ok || strings.Contains(b, "=") {
+			return nil, fmt.Errorf("%q: is no pair; write A=B, such as 0009876543=150,46143", clip(arg, 48))
+		}
+		pairs = append(pairs, relate.Pair{A: a, B: b})
+	}
+	return pairs, nil
 }
 
 func (o *relateOptions) print(rel *relate.Answer) {

@@ -3,9 +3,12 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"encoding/json"
 	"errors"
 	"io"
+	"regexp"
 	"runtime"
+	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -16,6 +19,10 @@ const serveHelp = `Answers requests of another program: one JSON object a line i
   {"id":2,"do":"convert","values":["150,46143"],"from":"pair","to":"decimal"}
   {"id":3,"do":"decode","format":"26-8-16","read":"26:32D687E"}
   {"id":4,"do":"encode","format":"26-8-16","fields":{"number":"46143",…}}
+  {"id":5,"do":"relate","pairs":["0009876543=150,46143"]}
+
+learn, check and match are asked in the same way; the page for scripts lists
+the keys of each.
 
 Answers come in the order of requests: {"id":1,"result":{…}}, or, for a request
 that cannot be answered, {"id":1,"error":{"kind":"…","message":"…"}}. A line
@@ -52,7 +59,7 @@ func (a *app) serveCommand() *cobra.Command {
 // requests are some lines on their way through serve.
 type requests struct {
 	text  []byte // all lines, one behind the other
-	ends  []int  // where each ends in text; -1-end for a line that was too long to keep
+	ends  []int  // where each ends in text; -1-end for a line that was too long to keep, whose id alone is there
 	first int    // number of the first line, from 1
 	out   bytes.Buffer
 	done  chan struct{}
@@ -128,10 +135,9 @@ func readRequests(in io.Reader, spare <-chan *requests, use func(*requests) bool
 	r := newRequests(spare, line)
 	for {
 		text, err := b.ReadSlice('\n')
-		long := false
-		for errors.Is(err, bufio.ErrBufferFull) {
-			long, text = true, nil
-			_, err = b.ReadSlice('\n')
+		long := errors.Is(err, bufio.ErrBufferFull)
+		if long {
+			text, err = idOfLong(b, text)
 		}
 		text = bytes.TrimSpace(text)
 		if len(text) > 0 || long || err == nil {
@@ -149,6 +155,45 @@ func readRequests(in io.Reader, spare <-chan *requests, use func(*requests) bool
 			return nil
 		case err != nil:
 			return err
+		}
+	}
+}
+
+// idOfLong reads the rest of a line that is too long, and returns its id, so that the error finds its way: where it is among the
+// keys that begin the line, or the last one of all.
+func idOfLong(b *bufio.Reader, begins []byte) (id []byte, err error) {
+	id = idAtStart(begins)
+	const kept = 512 // of each piece, for an id that goes over the border of two
+	var ends []byte
+	for err = bufio.ErrBufferFull; errors.Is(err, bufio.ErrBufferFull); {
+		ends = append(ends[:0], begins[max(0, len(begins)-kept):]...)
+		begins, err = b.ReadSlice('\n')
+		ends = append(ends, begins[max(0, len(begins)-kept):]...)
+	}
+	if m := idAtEnd.FindSubmatch(ends); id == nil && m != nil && json.Valid(m[1]) {
+		id = m[1]
+	}
+	return id, err
+}
+
+// idAtEnd is an id that is the last key of a line.
+var idAtEnd = regexp.MustCompile(`,\s*"(?i:id)"\s*:\s*("(?:[^"\\]|\\.)*"|-?[0-9][0-9.eE+-]*)\s*\}\s*$`)
+
+// idAtStart returns the id where only keys with whole values come before it.
+func idAtStart(line []byte) []byte {
+	dec := json.NewDecoder(bytes.NewReader(line))
+	if open, err := dec.Token(); err != nil || open != json.Delim('{') {
+		return nil
+	}
+	for {
+		key, err := dec.Token()
+		name, ok := key.(string)
+		var value json.RawMessage
+		if err != nil || !ok || dec.Decode(&value) != nil {
+			return nil
+		}
+		if strings.EqualFold(name, "id") && (value[0] == '"' || value[0] == '-' || '0' <= value[0] && value[0] <= '9') {
+			return value
 		}
 	}
 }

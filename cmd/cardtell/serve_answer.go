@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -21,26 +20,32 @@ type request struct {
 	ID json.RawMessage `json:"id"` // a text or a number, given back with the answer
 	Do string          `json:"do"`
 
-	Cards []string `json:"cards"` // identify: cards of one site
+	Cards []string `json:"cards"` // identify, learn: cards of one site
 	Top   int      `json:"top"`   // identify: how many candidates, at most
 
-	Values   []string `json:"values"` // convert
+	Pairs []string `json:"pairs"` // relate
+
+	Values   []string `json:"values"` // convert; check and match: the numbers of the list
+	Names    []string `json:"names"`  // check, match: who has them, in the same order
+	Events   []string `json:"events"` // match: the numbers that a door shows
+	Shown    string   `json:"shown"`  // match: their form
 	From     string   `json:"from"`
 	To       string   `json:"to"`
 	Facility string   `json:"facility"`
 	Door     string   `json:"door"`
 
-	Format string            `json:"format"` // convert, decode, encode
+	Format string            `json:"format"` // convert, check, match, decode, encode
 	Read   string            `json:"read"`   // decode
 	Fields map[string]string `json:"fields"` // encode
 	Length int               `json:"length"` // encode, for a format of several lengths
 }
 
 var requestKeys = []string{
-	"id", "do", "cards", "top", "values", "from", "to", "facility", "door", "format", "read", "fields", "length",
+	"id", "do", "cards", "top", "pairs", "values", "names", "events", "shown", "from", "to", "facility", "door", "format", "read",
+	"fields", "length",
 }
 
-var requestVerbs = []string{"identify", "convert", "decode", "encode"}
+var requestVerbs = []string{"identify", "learn", "relate", "convert", "check", "match", "decode", "encode"}
 
 // maxAsked is how many cards or values one request may hold, so that no answer keeps the others waiting for long.
 const maxAsked = 256
@@ -54,7 +59,7 @@ type answerJSONLine struct {
 
 type errorJSON struct {
 	Kind    string `json:"kind"`
-	Line    int    `json:"line"` // of the request, counted from 1
+	Line    int    `json:"line,omitempty"` // of the request, counted from 1
 	Message string `json:"message"`
 }
 
@@ -87,7 +92,10 @@ func (s *server) answerAll(r *requests) {
 		switch {
 		case end < 0:
 			end = -1 - end
-			a = answerJSONLine{Error: &errorJSON{Kind: "request", Message: fmt.Sprintf("the line is longer than %d bytes; ask for fewer cards at a time", maxRequest)}}
+			if end > from {
+				a.ID = r.text[from:end]
+			}
+			a.Error = &errorJSON{Kind: "request", Message: fmt.Sprintf("the line is longer than %d bytes; ask for fewer cards at a time", maxRequest)}
 		case from == end:
 			continue
 		default:
@@ -209,14 +217,22 @@ func errorKind(err error) string {
 }
 
 func (s *server) do(q *request) (any, error) {
-	if n := max(len(q.Cards), len(q.Values)); n > maxAsked {
+	if n := max(len(q.Cards), len(q.Values), len(q.Names), len(q.Events), len(q.Pairs)); n > maxAsked {
 		return nil, fmt.Errorf("request: %d at once; ask for at most %d", n, maxAsked)
 	}
 	switch q.Do {
 	case "identify":
 		return s.identify(q)
+	case "learn":
+		return s.learn(q)
+	case "relate":
+		return s.relate(q)
 	case "convert":
 		return s.convert(q)
+	case "check":
+		return s.check(q)
+	case "match":
+		return s.match(q)
 	case "decode":
 		return s.decode(q)
 	case "encode":
@@ -267,15 +283,31 @@ func (s *server) convert(q *request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	all := []conversionJSON{}
+	var all []any
+	var first error
+	bad := 0
 	for _, v := range q.Values {
 		answer, err := conv.convert(v)
 		if err != nil {
-			return nil, err
+			if bad++; first == nil {
+				first = err
+			}
+			all = append(all, unconvertedJSON{clip(v, 48), errorJSON{Kind: errorKind(err), Message: requestWords(err)}})
 		}
-		all = append(all, answer.results...)
+		for _, r := range answer.results {
+			all = append(all, r)
+		}
+	}
+	if bad == len(q.Values) {
+		return nil, first
 	}
 	return map[string]any{"results": all}, nil
+}
+
+// unconvertedJSON stands in place of the results for one of several values that can't be converted.
+type unconvertedJSON struct {
+	Input string    `json:"input"`
+	Error errorJSON `json:"error"`
 }
 
 func (s *server) decode(q *request) (any, error) {
@@ -312,21 +344,12 @@ func (s *server) encode(q *request) (any, error) {
 	if at < 0 || q.Length == 0 && len(found) > 1 {
 		return nil, fmt.Errorf("length: %d: no such length; format %s has %s", q.Length, q.Format, bitsOf(found))
 	}
-	card := found[at].Blank()
-	for _, name := range slices.Sorted(maps.Keys(q.Fields)) {
-		i := found[at].FieldByName(name)
-		if i < 0 || name == wiegand.FieldUnknown {
-			return nil, fmt.Errorf("fields: %q: no such field; format %s has %s", clip(name, 40), q.Format, near.List(name, fieldNames(found[at]), 4))
-		}
-		if card, err = card.With(i, q.Fields[name]); err != nil {
-			return nil, err
-		}
-	}
-	whole, _ := formats.FormByName("bits-hex")
-	if _, err := whole.Text(&card); err != nil { // it says what is missing
+	read, err := found[at].Encode(q.Fields)
+	if err != nil {
 		return nil, err
 	}
-	return newDecodedJSON(&card), nil
+	card, err := found[at].Read(read)
+	return newDecodedJSON(&card), err
 }
 
 // bitsOf says how many bits the reads of a format have.

@@ -5,16 +5,17 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
-	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/wiegand"
 )
 
 // verbKeys are the keys that each request takes, beside id and do. Another one would have no effect, which its writer does not
 // expect.
 var verbKeys = map[string][]string{
 	"identify": {"cards", "top"},
+	"learn":    {"cards"},
+	"relate":   {"pairs"},
 	"convert":  {"values", "from", "to", "format", "facility", "door"},
+	"check":    {"values", "names", "from", "format", "facility"},
+	"match":    {"events", "values", "names", "from", "format", "facility", "shown", "door"},
 	"decode":   {"format", "read"},
 	"encode":   {"format", "fields", "length"},
 }
@@ -79,15 +80,4 @@ func keyEnds(rest []byte) bool {
 		}
 	}
 	return false
-}
-
-// fieldNames are the fields of a format that a request can give.
-func fieldNames(f *formats.Format) []string {
-	var names []string
-	for _, field := range f.Layout.Spec().Fields {
-		if field.Name != wiegand.FieldUnknown {
-			names = append(names, field.Name)
-		}
-	}
-	return names
 }

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
@@ -115,11 +116,26 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"decode","format":"26-8-16","read":"46143"}`, "3", "request", "is no read"},
 		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"150"}}`, "3", "missing", "needs the number"},
 		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"256","number":"1"}}`, "3", "range", "0 to 255"},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"x":"1"}}`, "3", "request", "no such field"},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"x":"1"}}`, "3", "form", "no such field"},
 		{`{"id":3,"do":"encode","format":"track2","fields":{}}`, "3", "request", "format track2 has"},
 		{`{"id":3,"do":"encode","format":"48-22-23","fields":{"facility":"1","number":"1"}}`, "3", "missing", "rule is not known"},
 		{`{"id":3,"do":"identify","cards":[` + strings.Repeat(`"1",`, 256) + `"1"]}`, "3", "request", "at most 256"},
-		{`{"id":3,"do":"` + strings.Repeat("x", maxRequest) + `"}`, "<nil>", "request", "longer than 65536 bytes"},
+		{`{"id":3,"do":"` + strings.Repeat("x", maxRequest) + `"}`, "3", "request", "longer than 65536 bytes"},
+		{`{"top":1,"cards":["` + strings.Repeat("x", 3*maxRequest) + `"],"id":"a,\"b"}`, `a,"b`, "request", "longer than 65536 bytes"},
+		{`{"cards":["` + strings.Repeat("x", 2*maxRequest-20) + `"],"ID" : -4 } `, "-4", "request", "longer than 65536 bytes"}, // over the border of two pieces
+		{`{"cards":["` + strings.Repeat("x", maxRequest) + `,\"id\":4}"]}`, "<nil>", "request", "longer than 65536 bytes"},     // in a text
+		{`{"fields":{"a":"` + strings.Repeat("x", maxRequest) + `","id":"4"}}`, "<nil>", "request", "longer than 65536 bytes"},
+		{`[` + strings.Repeat("1,", maxRequest) + `{"id":4}]`, "<nil>", "request", "longer than 65536 bytes"},
+		{`{"id":3,"do":"learn","cards":["46143"]}`, "3", "request", "is no read"},
+		{`{"id":3,"do":"learn"}`, "3", "request", "cards: none"},
+		{`{"id":3,"do":"relate","pairs":["1"]}`, "3", "request", "is no pair"},
+		{`{"id":3,"do":"relate"}`, "3", "request", "pair"},
+		{`{"id":3,"do":"check"}`, "3", "request", "values: none"},
+		{`{"id":3,"do":"check","values":["1","2"],"names":["a"]}`, "3", "request", "names: 1 for 2 values"},
+		{`{"id":3,"do":"check","values":["1"]}`, "3", "request", "format"},
+		{`{"id":3,"do":"match","values":["1,2"],"from":"pair","format":"26-8-16"}`, "3", "request", "events: none"},
+		{`{"id":3,"do":"match","values":["x"],"events":["1"],"from":"pair","format":"26-8-16"}`, "3", "request", "none is a card number"},
+		{`{"id":3,"do":"match","values":["1,2"],"events":["1"],"from":"pair","format":"26-8-16","shown":"decimal","door":"x"}`, "3", "request", "leave shown or door out"},
 	} {
 		in := "\n" + test.line + "\n" + `{"id":"next","do":"decode","format":"26-8-16","read":"26:32D687E"}`
 		all := served(t, "", in)
@@ -133,6 +149,109 @@ func TestServeErrors(t *testing.T) {
 		assert.Equal(t, "next", all[1].ID)
 		assert.Nil(t, all[1].Error)
 	}
+}
+
+// learn, relate, check and match answer what the commands do, but for the files.
+func TestServeLists(t *testing.T) {
+	t.Chdir("../..")
+	var cards []string
+	text, err := os.ReadFile("testdata/demo/barrier.txt")
+	require.NoError(t, err)
+	for line := range strings.Lines(string(text)) {
+		if line = strings.TrimSpace(line); line != "" && line[0] != '#' {
+			cards = append(cards, line)
+		}
+	}
+	dir := t.TempDir()
+	file := func(name string, lines ...string) string {
+		name = filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(name, []byte(strings.Join(lines, "\n")+"\n"), 0o600))
+		return name
+	}
+	values, names := []string{"121,00043", "121,00043", "121,70000", "121,00044"}, []string{"Ann", "Bea", "Cy", ""}
+	events := []string{"0007929899", "0007929898", "7929899", "x"}
+	rows := []string{"Name;Card"}
+	for i := range values {
+		rows = append(rows, names[i]+";"+values[i])
+	}
+	staff, log := file("staff.csv", rows...), file("events.csv", append([]string{"Card"}, events...)...)
+	ask := func(v map[string]any) string {
+		line, err := json.Marshal(v)
+		require.NoError(t, err)
+		all := served(t, "--site testdata/demo/site.toml", string(line))
+		require.Len(t, all, 1)
+		require.NotNil(t, all[0].Result, "%+v", all[0].Error)
+		return string(all[0].Result)
+	}
+	site := " --json --site testdata/demo/site.toml"
+	assert.JSONEq(t, withLines(t, do("learn --json "+file("cards.txt", cards...), "").out), ask(map[string]any{"do": "learn", "cards": cards}))
+	assert.JSONEq(t, do("relate --json 0009876543=150,46143", "").out, ask(map[string]any{"do": "relate", "pairs": []string{"0009876543=150,46143"}}))
+	checked := do("check "+staff+" --all -c Card --format 26-8-16 --from pair"+site, "").out
+	assert.JSONEq(t, withLines(t, checked, "line", "other_line"),
+		withLines(t, ask(map[string]any{"do": "check", "values": values, "names": names, "format": "26-8-16", "from": "pair"})))
+	matched := do("match "+log+" -c Card --list "+staff+" --list-column Card --format 26-8-16 --from pair --shown decimal10"+site, "").out
+	assert.JSONEq(t, withLines(t, matched, "line", "first_line", "last_line", "holder_line"), withLines(t, ask(map[string]any{
+		"do": "match", "events": events, "values": values, "names": names, "format": "26-8-16", "from": "pair", "shown": "decimal10"})))
+}
+
+// withLines returns a document without what it says of files, and with the lines under some keys counted from the first card
+// below a head.
+func withLines(t *testing.T, text string, keys ...string) string {
+	t.Helper()
+	var doc any
+	require.NoError(t, json.Unmarshal([]byte(text), &doc), text)
+	var walk func(v any)
+	walk = func(v any) {
+		switch v := v.(type) {
+		case map[string]any:
+			delete(v, "input")
+			delete(v, "name_columns")
+			for key, inner := range v {
+				if n, ok := inner.(float64); ok && slices.Contains(keys, key) && n > 0 {
+					v[key] = n - 1
+				}
+				if s, ok := inner.(string); ok && len(keys) > 0 {
+					v[key] = lineWord.ReplaceAllStringFunc(s, func(m string) string {
+						var n int
+						_, _ = fmt.Sscanf(m, "line %d", &n)
+						return fmt.Sprintf("line %d", n-1)
+					})
+				}
+				walk(inner)
+			}
+		case []any:
+			for _, inner := range v {
+				walk(inner)
+			}
+		}
+	}
+	walk(doc)
+	out, err := json.Marshal(doc)
+	require.NoError(t, err)
+	return string(out)
+}
+
+var lineWord = regexp.MustCompile(`line \d+`)
+
+// Of several values that are to be converted, a bad one fails by itself.
+func TestServeConvertsWhatItCan(t *testing.T) {
+	all := served(t, "", `{"id":1,"do":"convert","values":["150,46143","150,70000","150,46143"],"from":"pair","to":"decimal","format":"26-8-16"}
+{"id":2,"do":"convert","values":["150,70000","x"],"from":"pair","to":"decimal","format":"26-8-16"}`)
+	var doc struct {
+		Results []struct {
+			Input, Value string
+			Error        *errorJSON
+		}
+	}
+	require.NoError(t, json.Unmarshal(all[0].Result, &doc))
+	require.Len(t, doc.Results, 3)
+	assert.Equal(t, "9876543", doc.Results[0].Value)
+	assert.Equal(t, "9876543", doc.Results[2].Value)
+	require.NotNil(t, doc.Results[1].Error)
+	assert.Equal(t, "150,70000", doc.Results[1].Input)
+	assert.Equal(t, "range", doc.Results[1].Error.Kind)
+	require.NotNil(t, all[1].Error, "none can be converted")
+	assert.Equal(t, "range", all[1].Error.Kind)
 }
 
 // The site file speaks in answers as it does elsewhere.
@@ -254,6 +373,10 @@ func FuzzServe(f *testing.F) {
 		`{"id":"a","do":"convert","values":["150,46143"],"from":"pair","to":"decimal"}`,
 		`{"id":1,"do":"decode","format":"fascn-200","read":"200:D0439458210C2C19A0846D83685A1082108CE73984108CA3FC"}`,
 		`{"id":1,"do":"encode","format":"26-8-16","fields":{"facility":"150","number":"46143"}}`,
+		`{"id":1,"do":"relate","pairs":["0009876543=150,46143"]}`,
+		`{"id":1,"do":"learn","cards":["26:32D687E=46143","26:32D6880"]}`,
+		`{"id":1,"do":"check","values":["150,46143","x"],"names":["a","b"],"format":"26-8-16","from":"pair"}`,
+		`{"id":1,"do":"match","events":["9876543","1"],"values":["150,46143"],"format":"26-8-16","from":"pair","shown":"decimal"}`,
 		"{\"id\":1}\n\n \r\n{\"id\":1e400}\n{\"id\":{\"a\":1}}\n[",       // blank lines, odd ids, an end in the middle
 		"{\"id\":\"\\u0000\\ud800\"}\n\x00\xff\u2028\n{\"do\":\"\xff\"}", // texts that are none
 		`{"id":1,"id":2,"DO":"decode","do":"encode"}`,                    // keys twice, and in capitals

@@ -145,7 +145,7 @@ func honest(t *testing.T, f *calibration.Forecasts) {
 // TestReachUnprinted: 40 cards and no printed number.
 func TestReachUnprinted(t *testing.T) {
 	rng := newRand(t, 40)
-	n, right := layouts(500, 50), 0
+	n, right := layouts(500, 20), 0
 	for range n {
 		w := drawWorld(rng)
 		reads := w.cards(rng, 40)
@@ -184,7 +184,7 @@ func seesChecks(w *world, reads []learn.Read) bool {
 func TestReachSequence(t *testing.T) {
 	for _, shuffled := range []bool{false, true} {
 		rng := newRand(t, 100)
-		n, right := layouts(500, 50), 0
+		n, right := layouts(500, 20), 0
 		for range n {
 			w := drawWorld(rng)
 			v := rng.Uint64N(1<<w.width - 100)
@@ -224,7 +224,7 @@ func (w *world) lowEnd(r *learn.Result) bool {
 // TestReachMisreads: 60 cards with printed numbers of which three were misread in one bit.
 func TestReachMisreads(t *testing.T) {
 	rng := newRand(t, 60)
-	n, right := layouts(500, 50), 0
+	n, right := layouts(500, 20), 0
 	for range n {
 		w := drawWorld(rng)
 		reads := w.cards(rng, 60)
@@ -252,7 +252,7 @@ func TestReachMisreads(t *testing.T) {
 // TestReachInterleaved: three parities over two bits in three and everything, 40 cards with printed numbers.
 func TestReachInterleaved(t *testing.T) {
 	rng := newRand(t, 35)
-	n, right := layouts(500, 50), 0
+	n, right := layouts(500, 20), 0
 	for range n {
 		w := drawInterleaved(rng)
 		if w.predicts(t, learnOne(t, w.cards(rng, 40)), rng) {

@@ -298,10 +298,8 @@ func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 // byFormat takes the number for one of another format of the same length, as a controller set to that would show the read.
 func (m *Matcher) byFormat(u *Unknown, seen *reading.Seen) {
 	fm := seen.Reading.Form
-	length := seen.Reading.Format.Layout.Len()
-	others := m.opt.Catalogue.OfLength(length)
-	for _, at := range others {
-		f := m.opt.Catalogue.At(at)
+	others := slices.Collect(m.opt.Catalogue.OfLength(seen.Reading.Format.Layout.Len()))
+	for _, f := range others {
 		if f == seen.Reading.Format || f.Kind == formats.KindKeypad {
 			continue
 		}

@@ -69,7 +69,7 @@ func (s *simulator) mixed(n int, share float64) (cards []formats.Sightings, grou
 func TestSimulatedKinds(t *testing.T) {
 	sites := 400
 	if testing.Short() {
-		sites = 100
+		sites = 20
 	}
 	for _, share := range []float64{0, 0.5, 1} {
 		for _, n := range []int{4, 10, 20} {

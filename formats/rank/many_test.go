@@ -12,7 +12,7 @@ import (
 func TestManyCards(t *testing.T) {
 	sites := 1000
 	if testing.Short() {
-		sites = 150
+		sites = 100
 	}
 	share := map[int]float64{}
 	for _, n := range []int{5, 50, 200} {

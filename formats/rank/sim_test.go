@@ -467,6 +467,10 @@ func (st *site) inverted() bool {
 // from swapped lines, as with halves of odd size,
 // only the numbers can: then the first candidate is right as often as it says.
 func TestFaultsAreNamed(t *testing.T) {
+	sites := 2000
+	if testing.Short() {
+		sites = 300
+	}
 	for fault := SwappedLines; fault <= FlippedBit; fault++ {
 		t.Run(fault.String(), func(t *testing.T) {
 			s := newSimulator(simSeed)
@@ -474,7 +478,7 @@ func TestFaultsAreNamed(t *testing.T) {
 			require.NoError(t, err)
 			named, seen, twins, right, stated := 0, 0, 0, 0, 0.0
 			wrong := map[string]int{}
-			for seen < 2000 {
+			for seen < sites {
 				st := s.site(s.format(), 5)
 				if len(st.format.Layout.Checks()) == 0 {
 					continue // nothing in the read could show it

@@ -150,8 +150,10 @@ func TestKeyOfACardWithoutFacility(t *testing.T) {
 	_, known := s.Facility()
 	assert.False(t, known)
 	assert.NotEqual(t, want.Key(), s.Key())
-	// Formats are compared as the catalogue's own; each plan of these tests has read one anew.
-	other, err := New(formats.Builtin(), site.Site{}, Options{Format: "26-8-16", Forms: []string{"pair"}, Facility: "150", Any: true})
+	// Formats are compared as the catalogue's own, and this one has formats of its own.
+	copied, err := formats.Builtin().With(nil)
+	require.NoError(t, err)
+	other, err := New(copied, site.Site{}, Options{Format: "26-8-16", Forms: []string{"pair"}, Facility: "150", Any: true})
 	require.NoError(t, err)
 	assert.Equal(t, Key{format: ^uint16(0)}, other.KeyOfSeen(&s))
 	s.Reading = &whole.readings[0]

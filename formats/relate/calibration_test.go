@@ -204,7 +204,7 @@ func (r *row) add(t *testing.T, a *asked, cat formats.Catalogue) bool {
 func TestStatedProbabilities(t *testing.T) {
 	sites := 100
 	if testing.Short() {
-		sites = 5
+		sites = 3
 	}
 	cat, sums := formats.Builtin(), map[string]stated{}
 	for kind := range 10 {

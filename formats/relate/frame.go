@@ -129,8 +129,7 @@ func (f *frame) add(data uint64) (v uint64, ok bool) {
 
 // frames returns the formats of a catalogue whose parity can be taken off, in the catalogue's order.
 func frames(c formats.Catalogue) (all []namedFrame) {
-	for i := range c.Len() {
-		f := c.At(i)
+	for f := range c.All() {
 		if len(c.Find(f.ID)) > 1 || !(f.Weight > 0) {
 			continue // an id for several lengths does not say which
 		}

@@ -1,6 +1,9 @@
 package line
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // Wire is one of the two lines of a reader.
 type Wire uint8
@@ -28,8 +31,17 @@ const (
 	Pulsed
 )
 
-// String returns "unknown", "low", "high" or "pulsed".
-func (l Level) String() string { return [...]string{"unknown", "low", "high", "pulsed"}[l&3] }
+// String returns "unknown", "low", "high" or "pulsed"; Level(9) for what is no level.
+func (l Level) String() string {
+	return nameOf("Level", []string{"unknown", "low", "high", "pulsed"}, l)
+}
+
+func nameOf[T ~uint8](kind string, names []string, v T) string {
+	if int(v) < len(names) {
+		return names[v]
+	}
+	return fmt.Sprintf("%s(%d)", kind, v)
+}
 
 // invert swaps low and high.
 func (l Level) invert() Level {
@@ -57,8 +69,8 @@ const (
 	ClockAndData               // CLOCK and DATA, as readers that stand in for a magnetic stripe reader
 )
 
-// String returns "two-wire" or "clock-and-data".
-func (c Coding) String() string { return [...]string{"two-wire", "clock-and-data"}[c&1] }
+// String returns "two-wire" or "clock-and-data"; Coding(9) for what is no coding.
+func (c Coding) String() string { return nameOf("Coding", []string{"two-wire", "clock-and-data"}, c) }
 
 // Limits are what a pulse may be. A zero limit is not checked.
 type Limits struct {

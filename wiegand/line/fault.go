@@ -1,6 +1,7 @@
 package line
 
 import (
+	"fmt"
 	"iter"
 	"math/bits"
 )
@@ -101,7 +102,7 @@ func (f Fault) String() string {
 	if f < numFaults {
 		return faultText[f].is
 	}
-	return "no such fault"
+	return fmt.Sprintf("Fault(%d)", f)
 }
 
 // Cause returns what an electrician would look at first, in lower case; it is a suggestion and may be wrong.
@@ -141,9 +142,9 @@ const (
 	Suspect                 // a bit may be wrong, missing or too many
 )
 
-// String returns "healthy", "marginal" or "suspect".
+// String returns "healthy", "marginal" or "suspect"; Verdict(9) for what is no verdict.
 func (v Verdict) String() string {
-	return [...]string{"healthy", "marginal", "suspect"}[min(v, Suspect)]
+	return nameOf("Verdict", []string{"healthy", "marginal", "suspect"}, v)
 }
 
 // Verdict returns what the faults together say of a read.

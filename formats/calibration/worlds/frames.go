@@ -2,20 +2,17 @@ package worlds
 
 import (
 	"math/rand/v2"
-	"sync"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 )
-
-var builtin = sync.OnceValue(formats.Builtin) // read once: it never changes
 
 // leastBits keeps keys of keypads out: 4 to 8 bits are no cards.
 const leastBits = 24
 
 // drawFormat draws a format of the catalogue by weight, of those that are wanted.
 func drawFormat(rng *rand.Rand, wanted func(*formats.Format) bool) *formats.Format {
-	cat := builtin()
+	cat := formats.Builtin()
 	var all []*formats.Format
 	total := 0.0
 	for i := range cat.Len() {
@@ -56,7 +53,7 @@ func withFacility(f *formats.Format) bool { return simple(f) && f.Facility() >= 
 // known returns the kind of a format of the catalogue.
 func known(f *formats.Format) Kind { return Kind{Format: f.ID, Layout: f.Layout} }
 
-func format(id string) *formats.Format { return builtin().Find(id)[0] }
+func format(id string) *formats.Format { return formats.Builtin().Find(id)[0] }
 
 // unknown returns the kind of a layout that the catalogue does not have.
 func unknown(spec wiegand.Spec) Kind { return Kind{Layout: wiegand.MustCompile(spec)} }
@@ -136,8 +133,8 @@ func draw(spec func() wiegand.Spec) Kind {
 
 // catalogued reports whether the catalogue has a layout under any id.
 func catalogued(l *wiegand.Layout) bool {
-	for _, i := range builtin().OfLength(l.Len()) {
-		if describe(builtin().At(i).Layout) == describe(l) {
+	for f := range formats.Builtin().OfLength(l.Len()) {
+		if describe(f.Layout) == describe(l) {
 			return true
 		}
 	}

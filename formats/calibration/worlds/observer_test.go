@@ -21,7 +21,7 @@ func newRand(stream int) *rand.Rand { return rand.New(rand.NewPCG(seed(), uint64
 func TestLimit(t *testing.T) {
 	n := 200
 	if testing.Short() {
-		n = 20
+		n = 8
 	}
 	e := engine(t)
 	table := calibration.Table{{"order", "cards", "n", "stated", "right", "limit", "limit_stated", "settled"}}

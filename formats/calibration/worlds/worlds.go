@@ -344,8 +344,8 @@ func sameLength(rng *rand.Rand) Sample {
 }
 
 func partner(f *formats.Format) bool {
-	for _, i := range builtin().OfLength(f.Layout.Len()) {
-		if g := builtin().At(i); simple(g) && g.ID != f.ID {
+	for g := range formats.Builtin().OfLength(f.Layout.Len()) {
+		if simple(g) && g.ID != f.ID {
 			return true
 		}
 	}

@@ -43,7 +43,7 @@ func seed() uint64 {
 func TestWorlds(t *testing.T) {
 	n := *samples
 	if testing.Short() && n == 300 {
-		n = 25
+		n = 8
 	}
 	t.Logf("seed %d, %d samples of each world", seed(), n)
 	e := engine(t)

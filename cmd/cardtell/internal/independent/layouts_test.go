@@ -58,8 +58,7 @@ func TestReadsAgainstIndependentLayouts(t *testing.T) {
 	catalogue := formats.Builtin()
 	var questions []question
 	var of []*formats.Format
-	for i := range catalogue.Len() {
-		f := catalogue.At(i)
+	for f := range catalogue.All() {
 		for range perFormat() / len(catalogue.Find(f.ID)) {
 			questions = append(questions, question{Format: f.ID, Read: randomRead(rnd, f.Layout).String()})
 			of = append(of, f)
@@ -88,8 +87,7 @@ func TestCardsAgainstIndependentLayouts(t *testing.T) {
 	catalogue := formats.Builtin()
 	var questions []question
 	var of []*formats.Format
-	for i := range catalogue.Len() {
-		f := catalogue.At(i)
+	for f := range catalogue.All() {
 		for range perFormat() / len(catalogue.Find(f.ID)) {
 			questions = append(questions, question{Format: f.ID, Length: f.Layout.Len(), Fields: randomValues(rnd, f.Layout)})
 			of = append(of, f)

@@ -24,8 +24,7 @@ func TestFormsAgainstIndependentNumbers(t *testing.T) {
 	catalogue := formats.Builtin()
 	var questions []numbers
 	var cards []formats.Card
-	for i := range catalogue.Len() {
-		f := catalogue.At(i)
+	for f := range catalogue.All() {
 		for range perFormat() / 10 {
 			if card, q, ok := randomCard(t, rnd, f); ok {
 				questions, cards = append(questions, q), append(cards, card)

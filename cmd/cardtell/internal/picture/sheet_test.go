@@ -78,8 +78,7 @@ func TestEveryExampleIsDrawn(t *testing.T) {
 	tokens := regexp.MustCompile(`font-size="[0-9.]+" fill="(?:white|#1a1a1a)"(?: font-weight="bold")?>([01])</text>`)
 	cat := formats.Builtin()
 	drawn := 0
-	for i := range cat.Len() {
-		f := cat.At(i)
+	for f := range cat.All() {
 		for _, e := range f.Examples {
 			p := plateOf(t, f.ID, e.Read.Hex())
 			var b bytes.Buffer

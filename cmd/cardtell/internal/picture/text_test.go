@@ -30,8 +30,7 @@ func TestEveryExampleInText(t *testing.T) {
 	t.Parallel()
 	onlyBits := regexp.MustCompile(`^ +[01]+( [01]+)*$`)
 	cat := formats.Builtin()
-	for i := range cat.Len() {
-		f := cat.At(i)
+	for f := range cat.All() {
 		for _, e := range f.Examples {
 			card, err := f.Read(e.Read)
 			require.NoError(t, err)

@@ -1,0 +1,132 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats/learn"
+	"github.com/cardtell/cardtell/formats/match"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/relate"
+	"github.com/cardtell/cardtell/formats/roster"
+)
+
+// What serve answers about several cards at once. A line in an answer is the place of a value in the request, from 1.
+
+func (s *server) learn(q *request) (any, error) {
+	if len(q.Cards) == 0 {
+		return nil, errors.New("cards: none; write reads with what is printed on the cards, such as 37:1B2A4C5D2=46143")
+	}
+	var reads []learn.Read
+	for i, text := range q.Cards {
+		r, err := oneRead(i+1, text)
+		if err != nil {
+			return nil, err
+		}
+		reads = append(reads, r)
+	}
+	results, err := learn.Learn(reads, s.k.cat)
+	if err != nil {
+		return nil, err
+	}
+	return learnDocument(results), nil
+}
+
+func (s *server) relate(q *request) (any, error) {
+	pairs, err := pairsOf(q.Pairs)
+	if err != nil {
+		return nil, err
+	}
+	rel, err := relate.Find(pairs, s.k.cat)
+	if err != nil {
+		return nil, err
+	}
+	o := relateOptions{app: s.app, args: q.Pairs}
+	return o.newRelationJSON(&rel), nil
+}
+
+// list returns how the values of a request are to be read, and an error where there are none or too many names.
+func (q *request) list() (reading.Options, error) {
+	switch {
+	case len(q.Values) == 0:
+		return reading.Options{}, errors.New("values: none; write the numbers of the list, such as 150,46143")
+	case len(q.Names) > 0 && len(q.Names) != len(q.Values):
+		return reading.Options{}, fmt.Errorf("names: %d for %d values; write one for each, or none", len(q.Names), len(q.Values))
+	}
+	opt := reading.Options{Format: q.Format, Facility: q.Facility}
+	if q.From != "" {
+		opt.Forms = []string{q.From}
+	}
+	return opt, nil
+}
+
+// name is the name that goes with a value, "" where there are none.
+func (q *request) name(i int) string {
+	if i < len(q.Names) {
+		return strings.TrimSpace(q.Names[i])
+	}
+	return ""
+}
+
+func (s *server) check(q *request) (any, error) {
+	opt, err := q.list()
+	if err != nil {
+		return nil, err
+	}
+	if len(opt.Forms) == 0 {
+		opt.Second = s.k.site.DoorForms()
+	}
+	plan, err := newPlan(s.k.cat, s.k.site, opt)
+	if err != nil {
+		return nil, err
+	}
+	c := &checker{app: s.app, flags: &checkFlags{all: true}, plan: plan}
+	if c.Roster, err = roster.New(s.k.site, plan, len(q.Names) > 0); err != nil {
+		return nil, err
+	}
+	for i, value := range q.Values {
+		c.Add(roster.Row{Line: i + 1, Name: []byte(q.name(i)), Number: []byte(value)})
+	}
+	c.findings, c.doors = c.Check(), c.Doors()
+	r := c.summary()
+	r.Problems, _ = c.listed(len(c.findings))
+	return r, nil
+}
+
+func (s *server) match(q *request) (any, error) {
+	opt, err := q.list()
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case len(q.Events) == 0:
+		return nil, errors.New("events: none; write the numbers that the door shows, such as 0007929898")
+	case q.Shown != "" && q.Door != "":
+		return nil, errors.New("shown: a door's form is in the site file; leave shown or door out")
+	}
+	f := matchFlags{door: q.Door, all: true, numbers: numberFlags{from: opt.Forms, format: opt.Format, facility: opt.Facility}}
+	if q.Shown != "" {
+		f.shown = []string{q.Shown}
+	}
+	plans, err := f.plans("site", s.k.cat, s.k.site)
+	if err != nil {
+		return nil, err
+	}
+	m := &matcher{Matcher: match.New(plans), app: s.app, flags: &f}
+	for i, value := range q.Values {
+		m.listRows++
+		if m.AddHolder(match.Row{Line: i + 1, Name: q.name(i), Value: []byte(value)}) != nil {
+			m.listWrong++
+		}
+	}
+	if m.listWrong == m.listRows {
+		return nil, errors.New("values: none is a card number that can be read; is it the right form?")
+	}
+	for i, value := range q.Events {
+		m.rows++
+		m.AddEvent(match.Row{Line: i + 1, Value: []byte(value)})
+	}
+	m.order = m.Weigh()
+	return m.summary(), nil
+}
