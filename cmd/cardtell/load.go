@@ -14,7 +14,7 @@ const maxDefinitions = 1 << 22
 
 // catalogue returns the built-in formats and those of every --formats FILE.
 func (a *app) catalogue() (formats.Catalogue, error) {
-	cat := formats.Builtin()
+	cat := a.builtin()
 	for _, name := range a.formats {
 		text, err := a.readSmall(name, maxDefinitions)
 		if err != nil {

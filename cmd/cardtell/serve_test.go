@@ -16,6 +16,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
 )
 
 // answerLine is an answer as another program reads it.
@@ -260,7 +262,7 @@ func FuzzServe(f *testing.F) {
 	} {
 		f.Add(text)
 	}
-	a := &app{}
+	a := &app{builtin: formats.Builtin}
 	k, err := a.knowledge()
 	if err != nil {
 		f.Fatal(err)
