@@ -221,11 +221,12 @@ async function showCards(text) {
 	if (answer.code > 1) { return [inWords("This can't be read", asking(with_.options), answer)]; }
 	const doc = JSON.parse(answer.out), [, name] = wanted();
 	const rows = numberRows(await numbers(texts, doc, with_));
-	const ribbon = texts.length <= 40 ? await picture(texts, with_) : null;
+	const drawing = h("div", {});
+	if (texts.length <= 40) { picture(texts, with_).then(part => part && drawing.append(part)); }
 	return [
 		section(texts.length > 1 ? `Type these in, as ${name}` : `Type this in, as ${name}`, rows),
 		...(doc.populations ?? [doc]).map(part => kindsSection(part, texts)),
-		ribbon,
+		drawing,
 		wordsOf(asking(with_.options), with_),
 	];
 }
@@ -237,15 +238,15 @@ function kindsSection(doc, texts) {
 	if (rest > 0) { rows.push(row("others", "less likely readings", rest)); }
 	rows.push(row("none of these", "", doc.unknown));
 	const best = doc.candidates[0], card = best?.cards?.[0];
-	const forms = card?.forms && best.probability > doc.unknown ? [h("h2", {}, `As ${best.format}, card ${doc.given?.[0] ?? 1} is`), h("table", {}, h("tbody", {}, Object.entries(card.forms).map(([form, value]) =>
-		h("tr", {}, h("th", { scope: "row" }, form), h("td", { class: "code" }, value), h("td", { class: "odds" }, copyButton(value, `${form} ${value}`))))))] : [];
+	const forms = card?.forms && best.probability > doc.unknown ? [h("details", {}, h("summary", {}, `Card ${doc.given?.[0] ?? 1} as ${best.format}, in every form`), h("table", {}, h("tbody", {}, Object.entries(card.forms).map(([form, value]) =>
+		h("tr", {}, h("th", { scope: "row" }, form), h("td", { class: "code" }, value), h("td", { class: "odds" }, copyButton(value, `${form} ${value}`)))))))] : [];
 	const which = doc.given ? `Cards ${doc.given.join(", ")}: what they can be` : texts.length > 1 ? "What they can be" : "What it can be";
 	return section(which, h("table", {}, h("tbody", {}, rows)), ...notes("Evidence", best?.evidence), ...notes("To be surer", doc.settle), ...notes("Take care", doc.warnings), ...forms);
 }
 
 // picture draws the cards as draw does, as wide as there is room.
 async function picture(texts, { given, options }) {
-	const args = withTexts("draw", ["-o", "card.svg", ...options], texts);
+	const args = withTexts("draw", ["-o", "card.svg", ...($("answer").clientWidth < 560 ? ["--narrow"] : []), ...options], texts);
 	const answer = await ask(args, given), drawn = answer.written["card.svg"];
 	if (!drawn) { return null; }
 	const svg = new DOMParser().parseFromString(new TextDecoder().decode(drawn), "image/svg+xml").documentElement;

@@ -31,7 +31,7 @@ type plateHTML struct {
 	Subtitle   string
 	Verdict    string
 	Fails      bool
-	Figures    []template.HTML
+	Figures    []figureHTML
 	Fields     []entry
 	Checks     []checkRow
 	Forms      []entry
@@ -40,6 +40,12 @@ type plateHTML struct {
 	FormsTitle string
 }
 
+// figureHTML is a read drawn twice: for paper and a desk, and for a phone. A page shows one of them.
+type figureHTML struct{ Wide, Narrow template.HTML }
+
+// manyPlates is how many plates make a dense sheet: each is no more than its bits and its numbers.
+const manyPlates = 6
+
 // WriteHTML writes the sheet as one page that needs no other file and asks nothing of the network. It prints on A4 and on
 // Letter, and is well-formed XML as well. The same sheet makes the same bytes. The error is that of w.
 func (s Sheet) WriteHTML(w io.Writer) error {
@@ -47,7 +53,8 @@ func (s Sheet) WriteHTML(w io.Writer) error {
 		Title, Heading, Caution, Key string
 		Plates                       []plateHTML
 		Notes                        []Note
-	}{Title: Clean(s.name()), Heading: Clean(s.Title), Caution: Caution, Key: Key}
+		Dense                        bool
+	}{Title: Clean(s.name()), Heading: Clean(s.Title), Caution: Caution, Key: Key, Dense: len(s.Plates) > manyPlates}
 	for i := range s.Plates {
 		p, err := newPlateHTML(&s.Plates[i], i+1)
 		if err != nil {
@@ -84,11 +91,17 @@ func newPlateHTML(p *Plate, i int) (plateHTML, error) {
 		reads = p.Bits
 	}
 	for k, read := range reads {
-		figure, err := p.figure(read, fmt.Sprintf("%s-%d", doc.ID, k+1))
+		narrow := *p
+		narrow.narrow = true
+		wide, err := p.figure(read, fmt.Sprintf("%s-%d", doc.ID, k+1))
 		if err != nil {
 			return doc, err
 		}
-		doc.Figures = append(doc.Figures, figure)
+		small, err := narrow.figure(read, fmt.Sprintf("%s-%d-phone", doc.ID, k+1))
+		if err != nil {
+			return doc, err
+		}
+		doc.Figures = append(doc.Figures, figureHTML{wide, small})
 	}
 	return doc, nil
 }
@@ -96,7 +109,7 @@ func newPlateHTML(p *Plate, i int) (plateHTML, error) {
 // figure draws the ribbon as SVG inside a page. All text in it goes through encoding/xml, so that it is safe to put in as it is.
 func (p *Plate) figure(read wiegand.Bits, id string) (template.HTML, error) {
 	nodes, height := newRibbon(p, read).draw(2)
-	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(sheetWidth+4), num(height+4)),
+	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(p.width()+4), num(height+4)),
 		"font-family", "monospace", "fill", ink, "role", "img", "aria-labelledby", id+"-title "+id+"-desc")
 	title, desc := el("title", "id", id+"-title"), el("desc", "id", id+"-desc")
 	title.Text, desc.Text = Clean(p.Title()), Clean(p.describe())
