@@ -26,19 +26,27 @@ function startProgram() {
 			if (data.progress) { say(`Starting: ${data.progress}…`); }
 			if (data.failed) { fail(new Error(data.failed)); say(`The program stopped: ${data.failed}. Load the page again.`, true); }
 			if (data.ready) { program.compiled = data.program; done(); }
-			if (data.id) { program.waiting.get(data.id)(data); program.waiting.delete(data.id); }
+			if (data.id) { program.waiting.get(data.id).done(data); program.waiting.delete(data.id); }
 		};
 	});
 	program.worker.postMessage({ begin: true, packed: program.compiled ? "" : $("program").textContent.trim(), program: program.compiled });
 }
 
-async function ask(args, given = {}, stdin = "") {
+async function ask(args, given = {}, width = columns()) {
 	await program.ready;
 	const id = program.next++;
-	return new Promise(done => {
-		program.waiting.set(id, done);
-		program.worker.postMessage({ id, args, stdin, given, columns: columns() });
+	return new Promise((done, fail) => {
+		program.waiting.set(id, { done, fail });
+		program.worker.postMessage({ id, args, stdin: "", given, columns: width });
 	});
+}
+
+// stop ends the program where it is, and starts it again.
+function stop() {
+	program.worker.terminate();
+	for (const { fail } of program.waiting.values()) { fail(new Error("Stopped.")); }
+	program.waiting.clear();
+	startProgram();
 }
 
 // columns is how many characters of the program's tables fit.
@@ -114,6 +122,7 @@ function context() {
 let asked = 0; // a later question makes the answer to an earlier one void
 async function refresh() {
 	const turn = ++asked, text = $("what").value;
+	for (const button of $("doors").children) { button.setAttribute("aria-pressed", $("form").value === `door:${button.textContent}`); }
 	let kind = $("kind").value, why = "you chose so";
 	if (kind === "auto") {
 		const file = ["log", "list", "recording"].find(k => names(k).length > 0);
@@ -124,10 +133,11 @@ async function refresh() {
 	if (!text.trim() && shelf.size === 0) { $("answer").replaceChildren(); return; }
 	say("Working…");
 	const begun = performance.now();
-	const late = setTimeout(() => { if (turn === asked) { say("Still working… A long list or many prints take a while."); } }, 2000);
+	const late = setTimeout(() => { $("stopping").hidden = false; say("Still working… A long list or many prints take a while."); }, 2000);
 	let cards;
 	try { cards = await (kinds[kind].show ?? showCards)(text); } catch (error) { cards = [h("p", { class: "alarm" }, String(error.message ?? error))]; }
 	clearTimeout(late);
+	$("stopping").hidden = true;
 	if (turn !== asked) { return; }
 	$("answer").replaceChildren(...cards.filter(Boolean));
 	$("answer").dataset.turn = turn;
@@ -146,8 +156,9 @@ async function copy(text, button) {
 		document.execCommand("copy");
 		field.remove();
 	}
+	const before = button.dataset.text ??= button.textContent;
 	button.textContent = "Copied";
-	setTimeout(() => { button.textContent = "Copy"; }, 1500);
+	setTimeout(() => { button.textContent = before; }, 1500);
 }
 
 function save(name, bytes, type = "text/plain") {
@@ -211,6 +222,21 @@ function numberRows(all) {
 	});
 }
 
+// cell is a cell of CSV. What a spreadsheet would run as a formula gets a ' before it, as batch does it: OWASP, "CSV Injection".
+function cell(text) {
+	const risky = /^[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]/.test(text) && /[\p{L}\p{N}]/u.test(text) && !/^[+-]\d*[.,]?\d*$/.test(text);
+	return `"${(risky ? `'${text}` : text).replaceAll("\"", "\"\"")}"`;
+}
+
+// allButtons give all numbers at once: of those that are not sure none.
+function allButtons(all, form) {
+	const sureOf = one => one.values[0]?.p > sure ? one.values[0].value : "";
+	const rows = [["card", form, "probability"], ...all.map(one => [one.text, sureOf(one), one.values[0] ? percent(one.values[0].p) : one.error])];
+	const csv = rows.map(row => row.map(cell).join(",")).join("\r\n") + "\r\n";
+	return h("p", { class: "row" }, h("button", { type: "button", click: event => copy(all.map(sureOf).join("\n"), event.currentTarget) }, "Copy all that are sure"),
+		h("button", { type: "button", click: () => save("numbers.csv", csv, "text/csv") }, "Save numbers.csv"));
+}
+
 // showCards: what cards are, and what to type in.
 async function showCards(text) {
 	const texts = lines(text), with_ = context();
@@ -220,7 +246,8 @@ async function showCards(text) {
 	const answer = await ask(asking([...with_.options, "--json", "--top", "50"]), with_.given);
 	if (answer.code > 1) { return [inWords("This can't be read", asking(with_.options), answer)]; }
 	const doc = JSON.parse(answer.out), [, name] = wanted();
-	const rows = numberRows(await numbers(texts, doc, with_));
+	const found = await numbers(texts, doc, with_), rows = numberRows(found);
+	if (texts.length > 1) { rows.push(allButtons(found, name)); }
 	const drawing = h("div", {});
 	if (texts.length <= 40) { picture(texts, with_).then(part => part && drawing.append(part)); }
 	return [
@@ -373,6 +400,12 @@ function fillForms() {
 		h("optgroup", { label: "in a form" }, forms.map(form => option(`form:${form.name}`, form.example ? `${form.name}, such as ${form.example}` : form.name))));
 	if ([...$("form").options].some(o => o.value === before)) { $("form").value = before; }
 	if (doors.length && before.startsWith("form:")) { $("form").selectedIndex = 0; }
+	showDoors();
+}
+
+function showDoors() {
+	$("doors").replaceChildren(...doors.map(door => h("button", { type: "button", "aria-pressed": String($("form").value === `door:${door.name}`),
+		click: () => { $("form").value = `door:${door.name}`; refresh(); } }, door.name)));
 }
 
 // A line to a reader, where the browser has one.
@@ -423,6 +456,7 @@ let pause = 0;
 function wireUp() {
 	$("what").addEventListener("input", () => { clearTimeout(pause); pause = setTimeout(refresh, 150); });
 	$("kind").append(h("option", { value: "auto" }, "what it looks like"), ...Object.entries(kinds).filter(([, kind]) => kind.show).map(([id, kind]) => h("option", { value: id }, kind.name)));
+	$("stop").addEventListener("click", stop);
 	for (const id of ["kind", "form"]) { $(id).addEventListener("change", refresh); }
 	$("open").addEventListener("click", () => $("file").click());
 	$("file").addEventListener("change", () => { openFiles([...$("file").files]); $("file").value = ""; });
@@ -448,7 +482,7 @@ function wireUp() {
 
 async function begin() {
 	const lacks = missing();
-	if (lacks.length) { say(`This browser is too old for this page: it lacks ${lacks.join(", ")}. Update it, or use the program on a computer.`, true); return; }
+	if (lacks.length) { say(`This browser is too old for this page: it lacks ${lacks.join(", ")}. Update it, or use the program on a computer.`, true); document.documentElement.dataset.ready = "no"; return; }
 	wireUp();
 	startProgram();
 	try { await program.ready; } catch (error) { say(`The program did not start: ${error.message}`, true); return; }
@@ -460,7 +494,7 @@ async function begin() {
 	if (kept) { $("keep").checked = true; await setSite(kept); $("site").open = false; }
 	say("Ready.");
 	document.documentElement.dataset.ready = Math.round(performance.now());
-	refresh();
+	if ($("what").value) { refresh(); } else { ask(["identify", "26:32D687E"]); } // the next question finds the tables made
 }
 
 begin();
