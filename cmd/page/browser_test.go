@@ -16,6 +16,7 @@ import (
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
@@ -99,9 +100,19 @@ func served(t *testing.T) string {
 	return server.URL + "/cardtell.html"
 }
 
-// open opens an address in a window so wide, and waits until the program has started. before runs in the page ahead of its own
-// scripts.
+// open opens the page in a window so wide, and waits until the program has started. before runs in it ahead of its own scripts.
 func open(t *testing.T, address string, width int64, before string) *tab {
+	t.Helper()
+	return visit(t, address, width, before, "html[data-ready]")
+}
+
+// view opens any page.
+func view(t *testing.T, address string, width int64) *tab {
+	t.Helper()
+	return visit(t, address, width, "", "body")
+}
+
+func visit(t *testing.T, address string, width int64, before, ready string) *tab {
 	t.Helper()
 	b := &tab{t: t, ctx: browser(t)}
 	b.run()
@@ -118,9 +129,18 @@ func open(t *testing.T, address string, width int64, before string) *tab {
 	if width < 600 {
 		options = append(options, chromedp.EmulateMobile, chromedp.EmulateTouch)
 	}
-	b.run(chromedp.EmulateViewport(width, 800, options...), chromedp.Navigate(address),
-		chromedp.WaitReady(chromedp.CSS("html[data-ready]")))
+	b.run(chromedp.EmulateViewport(width, 800, options...), chromedp.Navigate(address), chromedp.WaitReady(chromedp.CSS(ready)))
 	return b
+}
+
+// dark asks for the colours of the night, or of the day.
+func (b *tab) dark(dark bool) {
+	b.t.Helper()
+	scheme := map[bool]string{true: "dark", false: "light"}[dark]
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+	})
+	require.NoError(b.t, err)
 }
 
 // note keeps what the browser tells of the network and of mistakes.

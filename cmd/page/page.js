@@ -107,7 +107,7 @@ async function openFiles(list) {
 
 function showShelf() {
 	$("shelf").replaceChildren(...[...shelf].map(([name, file]) => h("li", {}, h("span", {}, `${name}: ${kinds[file.kind].name}`),
-		h("button", { type: "button", click: () => { shelf.delete(name); showShelf(); refresh(); }, "aria-label": `Put ${name} away` }, "Put away"))));
+		h("button", { type: "button", click: () => { shelf.delete(name); showShelf(); refresh(); }, "aria-label": `Put away ${name}` }, "Put away"))));
 	$("propose").hidden = names("list").length === 0;
 }
 
