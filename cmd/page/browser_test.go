@@ -40,8 +40,9 @@ var native = sync.OnceValues(func() (string, error) {
 
 // tab is a page that is open in a browser, and what the browser says of it.
 type tab struct {
-	t   *testing.T
-	ctx context.Context
+	t     *testing.T
+	ctx   context.Context
+	width int64 // of the window
 
 	mu       sync.Mutex
 	requests []string // of the network, but for the page itself
@@ -114,7 +115,7 @@ func view(t *testing.T, address string, width int64) *tab {
 
 func visit(t *testing.T, address string, width int64, before, ready string) *tab {
 	t.Helper()
-	b := &tab{t: t, ctx: browser(t)}
+	b := &tab{t: t, ctx: browser(t), width: width}
 	b.run()
 	require.NoError(t, chromedp.Listen(b.ctx, func(event any) { b.note(address, event) }))
 	for _, enable := range []cdp.Command[cdp.Empty, cdp.Empty]{log.Enable, runtime.Enable} {

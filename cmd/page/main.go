@@ -10,12 +10,15 @@ import (
 	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
+	"encoding/json"
 	"flag"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+
+	"github.com/cardtell/cardtell/formats/rank"
 )
 
 // The parts of the page.
@@ -78,7 +81,7 @@ func build() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return assemble(string(support), packed), nil
+	return assemble(string(support), packed)
 }
 
 // pack compresses code, as text.
@@ -95,16 +98,24 @@ func pack(code []byte) (string, error) {
 }
 
 // assemble puts the parts together. Scripts and styles are known to the page by what is in them, and nothing else runs.
-func assemble(support, packed string) []byte {
+func assemble(support, packed string) ([]byte, error) {
+	words := map[string]string{}
+	for f := rank.None; f <= rank.FlippedBit; f++ {
+		words[f.String()] = f.Words()
+	}
+	faults, err := json.Marshal(words)
+	if err != nil {
+		return nil, err
+	}
 	parts := map[string]string{
-		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + workerJS, "PROGRAM": packed,
+		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
 		"STYLE-HASH": hash(pageCSS), "SCRIPT-HASH": hash(pageJS),
 	}
 	var pairs []string
 	for name, text := range parts {
 		pairs = append(pairs, "{{"+name+"}}", text)
 	}
-	return []byte(strings.NewReplacer(pairs...).Replace(pageHTML))
+	return []byte(strings.NewReplacer(pairs...).Replace(pageHTML)), nil
 }
 
 // hash writes what is in an element as a content security policy does: CSP level 3, section 2.3.1.

@@ -119,6 +119,9 @@ function context() {
 	return { given, options };
 }
 
+// extra are options that the user wrote for commands about files, such as --column "Card no".
+const extra = () => [...$("extra").value.matchAll(/"([^"]*)"|'([^']*)'|(\S+)/g)].map(([, a, b, c]) => a ?? b ?? c);
+
 let asked = 0; // a later question makes the answer to an earlier one void
 async function refresh() {
 	const turn = ++asked, text = $("what").value;
@@ -167,7 +170,7 @@ function save(name, bytes, type = "text/plain") {
 	setTimeout(() => URL.revokeObjectURL(url), 10000);
 }
 
-const saveButtons = written => h("p", { class: "row" }, Object.entries(written).map(([name, bytes]) => h("button", { type: "button", click: () => save(name, bytes) }, `Save ${name}`)));
+const saveButtons = written => h("p", { class: "row" }, Object.entries(written).sort((a, b) => a[0].length - b[0].length).map(([name, bytes]) => h("button", { type: "button", click: () => save(name, bytes) }, `Save ${name}`)));
 const percent = p => p > 0.9995 ? ">99.9 %" : p < 0.0005 ? "<0.1 %" : `${(100 * p).toFixed(1)} %`;
 // withTexts is a command line about texts of the user, which may begin as options do.
 const withTexts = (command, options, texts) => [command, ...options, ...(texts.some(text => text.startsWith("-")) ? ["--"] : []), ...texts];
@@ -191,7 +194,7 @@ async function numbers(texts, doc, { given, options }) {
 	if (texts.length === 1) {
 		const args = withTexts("convert", [`--${way === "door" ? "door" : "to"}`, name, "--json", ...options], texts);
 		const answer = await ask(args, given);
-		if (answer.code > 1) { return [{ text: texts[0], error: answer.err.trim() }]; }
+		if (answer.code > 1) { return [{ text: texts[0], values: [], error: answer.err.trim() }]; }
 		return [{ text: texts[0], values: together(JSON.parse(answer.out).results.map(r => [r.value, r.probability])) }];
 	}
 	const form = way === "door" ? doors.find(door => door.name === name).form : name, all = texts.map(text => ({ text, values: [] }));
@@ -251,24 +254,37 @@ async function showCards(text) {
 	const drawing = h("div", {});
 	if (texts.length <= 40) { picture(texts, with_).then(part => part && drawing.append(part)); }
 	return [
-		section(texts.length > 1 ? `Type these in, as ${name}` : `Type this in, as ${name}`, rows),
+		section(heading(found), rows),
 		...(doc.populations ?? [doc]).map(part => kindsSection(part, texts)),
 		drawing,
 		wordsOf(asking(with_.options), with_),
 	];
 }
 
+// heading says whether to type the numbers in at all: one that is not sure may be another card's.
+function heading(all) {
+	const [way, name] = wanted(), where = way === "door" ? `at ${name}` : `as ${name}`;
+	const good = all.filter(one => one.values[0]?.p > sure).length;
+	if (good === all.length) { return `${all.length > 1 ? "Type these in" : "Type this in"}, ${where}`; }
+	return good ? `${good} of ${all.length} are sure enough to type in, ${where}` : `Nothing here is sure enough to type in, ${where}`;
+}
+
+// faults are what went wrong on the line, in the words of the program.
+const faults = JSON.parse($("faults").textContent);
+
 function kindsSection(doc, texts) {
 	const shown = doc.candidates.slice(0, 5), rest = doc.candidates.slice(5).reduce((sum, c) => sum + c.probability, doc.others ?? 0);
-	const row = (name, about, p) => h("tr", {}, h("th", { scope: "row" }, name), h("td", {}, about, h("meter", { min: 0, max: 1, value: p, "aria-label": `probability of ${name}` })), h("td", { class: "odds" }, percent(p)));
-	const rows = shown.map(c => row(c.format ?? `like ${c.frame}`, c.format ? c.description + (c.fault === "none" ? "" : `; ${c.fault}`) : "its bits and checks, divided as no table has it", c.probability));
+	const row = (name, about, p, fault = "") => h("li", {}, h("b", {}, name), h("span", { class: "odds" }, percent(p)),
+		about && h("span", { class: "about" }, about), fault && h("span", { class: "about bad" }, fault),
+		h("meter", { min: 0, max: 1, value: p, "aria-label": `probability of ${name}` }));
+	const rows = shown.map(c => row(c.format ?? `like ${c.frame}`, c.description ?? "its bits and checks, divided as no table has it", c.probability, faults[c.fault]));
 	if (rest > 0) { rows.push(row("others", "less likely readings", rest)); }
 	rows.push(row("none of these", "", doc.unknown));
 	const best = doc.candidates[0], card = best?.cards?.[0];
 	const forms = card?.forms && best.probability > doc.unknown ? [h("details", {}, h("summary", {}, `Card ${doc.given?.[0] ?? 1} as ${best.format}, in every form`), h("table", {}, h("tbody", {}, Object.entries(card.forms).map(([form, value]) =>
 		h("tr", {}, h("th", { scope: "row" }, form), h("td", { class: "code" }, value), h("td", { class: "odds" }, copyButton(value, `${form} ${value}`)))))))] : [];
 	const which = doc.given ? `Cards ${doc.given.join(", ")}: what they can be` : texts.length > 1 ? "What they can be" : "What it can be";
-	return section(which, h("table", {}, h("tbody", {}, rows)), ...notes("Evidence", best?.evidence), ...notes("To be surer", doc.settle), ...notes("Take care", doc.warnings), ...forms);
+	return section(which, h("ul", { class: "kinds" }, rows), ...notes("Evidence", best?.evidence), ...notes("To be surer", doc.settle), ...notes("Take care", doc.warnings), ...forms);
 }
 
 // picture draws the cards as draw does, as wide as there is room.
@@ -322,11 +338,11 @@ async function showList(text) {
 	const with_ = context(), file = listFile(text, "list", with_.given), [way, name] = wanted();
 	if (!file) { return [section("A list", h("p", {}, "Paste a list, or open a file."))]; }
 	if (with_.options.includes("--site")) {
-		const check = ["check", file, ...with_.options];
-		const batch = ["batch", file, ...with_.options, ...(way === "door" ? ["--door", name] : ["--to", name]), "-o", "new.csv"];
+		const check = ["check", file, ...with_.options, ...extra()];
+		const batch = ["batch", file, ...with_.options, ...extra(), ...(way === "door" ? ["--door", name] : ["--to", name]), "-o", "new.csv"];
 		return [inWords("What is wrong with the list", check, await ask(check, with_.given)), inWords(`The list with numbers as ${name}`, batch, await ask(batch, with_.given))];
 	}
-	const site = ["site", "--from", file, "-o", "site.toml"], answer = await ask(site, with_.given), found = answer.written["site.toml"];
+	const site = ["site", "--from", file, ...extra(), "-o", "site.toml"], answer = await ask(site, with_.given), found = answer.written["site.toml"];
 	const shown = found ? [h("pre", {}, new TextDecoder().decode(found)), h("p", {}, h("button", { type: "button", click: () => setSite(new TextDecoder().decode(found)) }, "Use this as the site"))] : [];
 	return [inWords("What the list shows of its site", site, answer, shown),
 		section("", h("p", {}, "With a site, the list is checked and its numbers are converted for each door."))];
@@ -335,7 +351,7 @@ async function showList(text) {
 async function showLog(text) {
 	const with_ = context(), log = listFile(text, "log", with_.given), list = names("list")[0];
 	if (!list || !log) { return [section("A log", h("p", {}, list ? "Open the log, or paste it." : "Open the list of cardholders too: the log's unknown cards are looked for in it."))]; }
-	const args = ["match", log, "--list", list, ...with_.options, "-o", "named.csv"];
+	const args = ["match", log, "--list", list, ...with_.options, ...extra(), "-o", "named.csv"];
 	return [inWords("Whose the unknown cards are", args, await ask(args, with_.given))];
 }
 
@@ -344,7 +360,7 @@ async function showRecording(text) {
 	let file = names("recording")[0];
 	if (text.trim()) { file = /^\$/m.test(text) ? "pasted.vcd" : /^\s*\{/.test(text) ? "pasted.jsonl" : "pasted.csv"; with_.given[file] = text; }
 	if (!file) { return [section("A recording", h("p", {}, "Open a recording: VCD or CSV."))]; }
-	const args = ["capture", file, "--identify"];
+	const args = ["capture", file, "--identify", ...extra()];
 	return [inWords("What was on the line", args, await ask(args, with_.given))];
 }
 
@@ -353,8 +369,8 @@ let doors = [], siteWorks = false, siteTurn = 0;
 
 async function setSite(text) {
 	$("toml").value = text;
-	$("site").open = true;
 	await siteChanged();
+	if (text.trim() && !siteWorks) { $("site").open = true; }
 }
 
 async function siteChanged() {
@@ -457,7 +473,7 @@ function wireUp() {
 	$("what").addEventListener("input", () => { clearTimeout(pause); pause = setTimeout(refresh, 150); });
 	$("kind").append(h("option", { value: "auto" }, "what it looks like"), ...Object.entries(kinds).filter(([, kind]) => kind.show).map(([id, kind]) => h("option", { value: id }, kind.name)));
 	$("stop").addEventListener("click", stop);
-	for (const id of ["kind", "form"]) { $(id).addEventListener("change", refresh); }
+	for (const id of ["kind", "form", "extra"]) { $(id).addEventListener("change", refresh); }
 	$("open").addEventListener("click", () => $("file").click());
 	$("file").addEventListener("change", () => { openFiles([...$("file").files]); $("file").value = ""; });
 	$("clear").addEventListener("click", () => { $("what").value = ""; shelf.clear(); showShelf(); $("kind").value = "auto"; refresh(); $("what").focus(); });
@@ -491,7 +507,7 @@ async function begin() {
 	fillForms();
 	let kept = null;
 	try { kept = localStorage.getItem("cardtell-site"); } catch { kept = null; }
-	if (kept) { $("keep").checked = true; await setSite(kept); $("site").open = false; }
+	if (kept) { $("keep").checked = true; await setSite(kept); }
 	say("Ready.");
 	document.documentElement.dataset.ready = Math.round(performance.now());
 	if ($("what").value) { refresh(); } else { ask(["identify", "26:32D687E"]); } // the next question finds the tables made

@@ -139,8 +139,8 @@ func percent(p float64) string {
 
 const shown = `return {
 	Digits: [...document.querySelectorAll(".type")].filter(e => e.querySelector(".digits")).map(e => e.querySelector(".digits").textContent + " " + e.querySelector(".digits + div").textContent.replace("Not sure: ", "")),
-	Kinds: [...document.querySelectorAll(".answer tr")].filter(e => e.querySelector("meter")).map(e => e.querySelector("th").textContent + " " + e.querySelector(".odds").textContent).filter(text => !text.startsWith("others ")),
-	Errors: [...document.querySelectorAll(".answer .bad")].filter(e => !e.textContent.startsWith("Not sure")).map(e => e.textContent),
+	Kinds: [...document.querySelectorAll(".kinds li")].map(e => e.querySelector("b").textContent + " " + e.querySelector(".odds").textContent).filter(text => !text.startsWith("others ")),
+	Errors: [...document.querySelectorAll(".answer .bad:not(.about)")].filter(e => !e.textContent.startsWith("Not sure")).map(e => e.textContent),
 }`
 
 // Typed into the page, thirty questions have the answers of the command line: the number with its probability, the kinds with
@@ -329,7 +329,7 @@ func TestUsable(t *testing.T) {
 // fits fails where the page is wider than its window, or something to be pressed is too small.
 func (b *tab) fits(state string) {
 	b.t.Helper()
-	assert.LessOrEqual(b.t, get[int](b, "return document.documentElement.scrollWidth - innerWidth"), 0, "%s: wider than the screen", state)
+	assert.LessOrEqual(b.t, get[int64](b, "return document.documentElement.scrollWidth"), b.width, "%s: wider than the screen", state)
 	assert.Empty(b.t, get[[]string](b, `return [...document.querySelectorAll("button, select, textarea, summary, input:not([type=checkbox]), .tick")]
 		.filter(e => e.offsetHeight > 0 && e.offsetHeight < 44).map(e => e.outerHTML.slice(0, 80))`), "%s: too small to press", state)
 }
@@ -465,7 +465,7 @@ func TestSheets(t *testing.T) {
 		for _, width := range []int64{390, 1280} {
 			b := view(t, "file://"+sheet, width)
 			b.audit()
-			assert.LessOrEqual(t, get[int](b, "return document.documentElement.scrollWidth - innerWidth"), 0, "%s at %d", name, width)
+			assert.LessOrEqual(t, get[int64](b, "return document.documentElement.scrollWidth"), width, "%s at %d", name, width)
 			b.shoot(fmt.Sprintf("sheet-%s-%d.png", name, width))
 			b.silent()
 		}

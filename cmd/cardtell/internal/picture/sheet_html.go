@@ -32,6 +32,7 @@ type plateHTML struct {
 	Verdict    string
 	Fails      bool
 	Figures    []figureHTML
+	Lists      bool // below the drawing
 	Fields     []entry
 	Checks     []checkRow
 	Forms      []entry
@@ -56,7 +57,7 @@ func (s Sheet) WriteHTML(w io.Writer) error {
 		Dense                        bool
 	}{Title: Clean(s.name()), Heading: Clean(s.Title), Caution: Caution, Key: Key, Dense: len(s.Plates) > manyPlates}
 	for i := range s.Plates {
-		p, err := newPlateHTML(&s.Plates[i], i+1)
+		p, err := newPlateHTML(&s.Plates[i], i+1, doc.Dense)
 		if err != nil {
 			return err
 		}
@@ -78,7 +79,7 @@ func cleanAll(lines []string) []string {
 	return all
 }
 
-func newPlateHTML(p *Plate, i int) (plateHTML, error) {
+func newPlateHTML(p *Plate, i int, dense bool) (plateHTML, error) {
 	doc := plateHTML{
 		ID: fmt.Sprintf("p%d", i), Number: p.Number, Chance: Clean(p.Chance), Fault: Clean(p.Fault), Repair: Clean(p.Repair),
 		Seen: Clean(p.Seen), Subtitle: p.subtitle(), Reading: p.reading(), FormsTitle: p.FormsTitle(),
@@ -86,6 +87,7 @@ func newPlateHTML(p *Plate, i int) (plateHTML, error) {
 	}
 	words, state := p.verdict()
 	doc.Verdict, doc.Fails = words, state == Fails
+	full := !dense // in a dense sheet, fields and checks are listed only where a drawing has no room for all of them
 	reads := []wiegand.Bits{{}}
 	if p.Card == nil {
 		reads = p.Bits
@@ -93,22 +95,28 @@ func newPlateHTML(p *Plate, i int) (plateHTML, error) {
 	for k, read := range reads {
 		narrow := *p
 		narrow.narrow = true
-		wide, err := p.figure(read, fmt.Sprintf("%s-%d", doc.ID, k+1))
+		wide, cut, err := p.figure(read, fmt.Sprintf("%s-%d", doc.ID, k+1))
 		if err != nil {
 			return doc, err
 		}
-		small, err := narrow.figure(read, fmt.Sprintf("%s-%d-phone", doc.ID, k+1))
+		small, cutSmall, err := narrow.figure(read, fmt.Sprintf("%s-%d-phone", doc.ID, k+1))
 		if err != nil {
 			return doc, err
 		}
 		doc.Figures = append(doc.Figures, figureHTML{wide, small})
+		full = full || cut || cutSmall
 	}
+	if !full {
+		doc.Fields, doc.Checks = nil, nil
+	}
+	doc.Lists = !dense || len(doc.Fields)+len(doc.Checks)+len(doc.Evidence) > 0
 	return doc, nil
 }
 
-// figure draws the ribbon as SVG inside a page. All text in it goes through encoding/xml, so that it is safe to put in as it is.
-func (p *Plate) figure(read wiegand.Bits, id string) (template.HTML, error) {
-	nodes, height := newRibbon(p, read).draw(2)
+// figure draws the ribbon as SVG inside a page; cut is true where some name or value found no room in it. All text in it goes through encoding/xml, so that it is safe to put in as it is.
+func (p *Plate) figure(read wiegand.Bits, id string) (drawn template.HTML, cut bool, err error) {
+	r := newRibbon(p, read)
+	nodes, height := r.draw(2)
 	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(p.width()+4), num(height+4)),
 		"font-family", "monospace", "fill", ink, "role", "img", "aria-labelledby", id+"-title "+id+"-desc")
 	title, desc := el("title", "id", id+"-title"), el("desc", "id", id+"-desc")
@@ -117,9 +125,9 @@ func (p *Plate) figure(read wiegand.Bits, id string) (template.HTML, error) {
 	root.add(nodes...)
 	var b strings.Builder
 	if err := xml.NewEncoder(&b).Encode(root); err != nil {
-		return "", err
+		return "", false, err
 	}
-	return template.HTML(b.String()), nil
+	return template.HTML(b.String()), r.wide || len(r.rows) == 0, nil
 }
 
 // Mark is the sign of a state, to be read beside its word.
