@@ -3,10 +3,7 @@ package main
 import (
 	"bytes"
 	"strings"
-	"sync"
 	"syscall/js"
-
-	"github.com/cardtell/cardtell/formats"
 )
 
 // main gives the page around it one function, and stays for as long as it is asked:
@@ -14,16 +11,15 @@ import (
 //	cardtell(["identify", "26:32D687E"], "text of standard input", 60)
 //
 // returns a promise of {code, out, err}: the exit code, and what went to standard output and standard error, in tables
-// of 60 columns. Files are those
-// of the page's own fs object, which the support file of Go's js port asks.
+// of 60 columns. Files are those of the page's own fs object, which the support file of Go's js port asks.
 func main() {
-	builtin := sync.OnceValue(formats.Builtin)
+	tables := newTables()
 	js.Global().Set("cardtell", js.FuncOf(func(_ js.Value, args []js.Value) any {
 		words := make([]string, args[0].Length())
 		for i := range words {
 			words[i] = args[0].Index(i).String()
 		}
-		return promise(&app{builtin: builtin, width: args[2].Int()}, words, args[1].String())
+		return promise(&app{tables: tables, width: args[2].Int()}, words, args[1].String())
 	}))
 	js.Global().Call("cardtellReady")
 	select {}

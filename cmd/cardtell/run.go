@@ -46,13 +46,13 @@ type app struct {
 	doors  []site.Door       // of the site file, once that was read
 	inputs []fs.FileInfo     // files that were read, which no output may take the place of
 
-	builtin func() formats.Catalogue // the formats that are there without any file
-	width   int                      // columns of text that goes to no terminal
+	tables tables // what is known without any file
+	width  int    // columns of text that goes to no terminal
 }
 
 // run is the whole program but for the operating system: it returns the exit code.
 func run(args []string, in io.Reader, out, errw io.Writer) int {
-	return (&app{builtin: formats.Builtin, width: plainWidth}).run(args, in, out, errw)
+	return (&app{tables: newTables(), width: plainWidth}).run(args, in, out, errw)
 }
 
 func (a *app) run(args []string, in io.Reader, out, errw io.Writer) int {

@@ -16,8 +16,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"github.com/cardtell/cardtell/formats"
 )
 
 // answerLine is an answer as another program reads it.
@@ -262,7 +260,7 @@ func FuzzServe(f *testing.F) {
 	} {
 		f.Add(text)
 	}
-	a := &app{builtin: formats.Builtin}
+	a := &app{tables: newTables()}
 	k, err := a.knowledge()
 	if err != nil {
 		f.Fatal(err)

@@ -50,7 +50,7 @@ function stop() {
 }
 
 // columns is how many characters of the program's tables fit.
-const columns = () => Math.max(40, Math.min(100, Math.floor(($("answer").clientWidth - 34) / 8.4)));
+const columns = () => Math.max(40, Math.min(100, Math.floor(($("answer").clientWidth - 34) / (innerWidth <= 480 ? 7.6 : 8.4))));
 
 function say(text, bad = false) {
 	$("state").textContent = text;

@@ -20,10 +20,10 @@ const (
 	sheetWidth = 760.0
 	phoneWidth = 358.0 // as a phone shows it in the size that it is drawn in
 	phoneBit   = 21.0  // room for a bit on a phone
-	gutter     = 86.0 // at the left, for the names of the rows
-	widest     = 27.0 // room for a bit, where there are few
-	narrowest  = 15.5 // where there are many; a longer read takes several rows
-	between    = 7.0  // room between segments
+	gutter     = 86.0  // at the left, for the names of the rows
+	widest     = 27.0  // room for a bit, where there are few
+	narrowest  = 15.5  // where there are many; a longer read takes several rows
+	between    = 7.0   // room between segments
 	digitRow   = 16.0
 	markRow    = 10.0 // more, where a bit is pointed at
 	nameRow    = 16.0
