@@ -9,7 +9,7 @@ function h(tag, attributes, ...inside) {
 	for (const [name, value] of Object.entries(attributes ?? {})) {
 		if (typeof value === "function") { element.addEventListener(name, value); } else if (value !== false) { element.setAttribute(name, value); }
 	}
-	element.append(...inside.flat().filter(part => part !== null && part !== undefined && part !== ""));
+	element.append(...inside.flat().filter(part => part !== null && part !== undefined && part !== "" && part !== false));
 	return element;
 }
 
@@ -188,22 +188,31 @@ function inWords(title, args, answer, extra = []) {
 		...extra, saveButtons(written), commandLine(args));
 }
 
-// numbers gives each card's number in the form that is wanted: for one card by convert, for cards of one site by identify.
-async function numbers(texts, doc, { given, options }) {
+// converted is a card's number by convert, which knows what is of the site and what is a misread.
+async function converted(text, { given, options }) {
 	const [way, name] = wanted();
-	if (texts.length === 1) {
-		const args = withTexts("convert", [`--${way === "door" ? "door" : "to"}`, name, "--json", ...options], texts);
-		const answer = await ask(args, given);
-		if (answer.code > 1) { return [{ text: texts[0], values: [], error: answer.err.trim() }]; }
-		return [{ text: texts[0], values: together(JSON.parse(answer.out).results.map(r => [r.value, r.probability])) }];
+	const answer = await ask(withTexts("convert", [`--${way === "door" ? "door" : "to"}`, name, "--json", ...options], [text]), given);
+	if (answer.code > 1) { return { text, values: [], error: answer.err.trim() }; }
+	return { text, values: together(JSON.parse(answer.out).results.map(r => [r.value, r.probability])) };
+}
+
+// numbers gives each card's number in the form that is wanted: for one card, or at a door, by convert; else by identify, which
+// weighs all cards together.
+async function numbers(texts, doc, with_) {
+	const [way, form] = wanted(), all = [];
+	if (texts.length === 1 || way === "door") {
+		for (const text of texts) { all.push(await converted(text, with_)); }
+		return all;
 	}
-	const form = way === "door" ? doors.find(door => door.name === name).form : name, all = texts.map(text => ({ text, values: [] }));
+	for (const text of texts) { all.push({ text, values: [] }); }
 	for (const part of doc.populations ?? [doc]) {
 		(part.given ?? texts.map((_, i) => i + 1)).forEach((place, i) => {
-			all[place - 1].values = together(part.candidates.filter(c => c.cards[i]?.forms?.[form] && !c.cards[i].fault).map(c => [c.cards[i].forms[form], c.probability]));
+			const one = all[place - 1], [best] = part.candidates, value = c => c.cards[i]?.fault ? undefined : c.cards[i]?.forms?.[form];
+			if (best && value(best)) {
+				one.values = together(part.candidates.filter(value).map(c => [value(c), c.probability]));
+			} else { one.error = best?.cards[i]?.fault ? "This can be a misread: present the card again." : `The likeliest reading, ${best ? best.format ?? `like ${best.frame}` : "none of these"}, has no ${form}.`; }
 		});
 	}
-	for (const one of all) { if (one.values.length === 0) { one.error = `no likely reading has it as ${form}`; } }
 	return all;
 }
 
