@@ -265,7 +265,7 @@ func lineOf(text []byte, i int, id string) int {
 	head, n := 0, -1
 	quoted := []byte(strconv.Quote(id))
 	for k, line := range bytes.Split(text, []byte("\n")) {
-		if formatHead.Match(line) {
+		if bytes.IndexByte(line, '[') >= 0 && formatHead.Match(line) { // few lines have one, and the pattern is slow
 			if n++; n > i {
 				break
 			}

@@ -128,7 +128,7 @@ func completeForms(*cobra.Command, []string) (all []cobra.Completion, _ cobra.Sh
 func (a *app) completeFormats(*cobra.Command, []string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
 	cat, err := a.catalogue()
 	if err != nil {
-		cat = formats.Builtin()
+		cat = a.tables.catalogue()
 	}
 	for _, id := range cat.IDs() {
 		all = append(all, cobra.CompletionWithDesc(id, shortDescription(cat.Find(id)[0])))

@@ -129,7 +129,7 @@ func (a *app) knowledge() (k knowledge, err error) {
 	if k.site, err = a.siteFile(k.cat); err != nil {
 		return k, err
 	}
-	k.ranker, err = rankerOf(k.cat, k.site)
+	k.ranker, err = a.rankerOf(k.cat, k.site)
 	return k, err
 }
 

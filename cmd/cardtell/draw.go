@@ -29,6 +29,7 @@ type drawOptions struct {
 	*app
 	format, file, output, title string
 	top                         int
+	narrow                      bool
 }
 
 func (a *app) drawCommand() *cobra.Command {
@@ -46,6 +47,7 @@ func (a *app) drawCommand() *cobra.Command {
 	f.IntVar(&o.top, "top", 1, "draw the `K` likeliest readings")
 	f.StringVar(&o.file, "file", "", "read one card a line from `FILE`, - for standard input")
 	f.StringVarP(&o.output, "output", "o", "", "write the `FILE`: .svg is a drawing, .html a sheet to print")
+	f.BoolVar(&o.narrow, "narrow", false, "with -o FILE.svg: for a phone, the bits alone in short rows")
 	f.StringVar(&o.title, "title", "", "`TEXT` at the head of the drawing")
 	return c
 }
@@ -55,6 +57,8 @@ func (o *drawOptions) run(args []string) error {
 	switch {
 	case err != nil:
 		return err
+	case o.narrow && !strings.EqualFold(filepath.Ext(o.output), ".svg"):
+		return fmt.Errorf("draw: --narrow: is of a drawing only; name it with -o FILE.svg (a sheet in HTML fits phones by itself)")
 	case o.top < 1:
 		return fmt.Errorf("draw: --top %d: there is nothing to draw; write 1 or more", o.top)
 	case o.top > 1 && o.format != "":
@@ -74,6 +78,7 @@ func (o *drawOptions) run(args []string) error {
 	if n := len(sheet.Plates); n > maxPlates {
 		return fmt.Errorf("draw: %d pictures: a drawing takes %d; draw fewer cards at a time, or a smaller --top", n, maxPlates)
 	}
+	sheet.Narrow = o.narrow
 	if err := o.write(sheet, write); err != nil {
 		return err
 	}

@@ -32,6 +32,10 @@ func (a *app) setHelp(root *cobra.Command) {
 		return noSuchCommand(c, args)
 	}
 	root.RunE = func(c *cobra.Command, args []string) error {
+		if asked, err := c.Flags().GetBool("version"); err != nil || asked {
+			fmt.Fprintf(a.out, "%s %s\n", c.Name(), version())
+			return err
+		}
 		if len(args) == 0 {
 			return c.Help()
 		}
@@ -39,7 +43,6 @@ func (a *app) setHelp(root *cobra.Command) {
 		return o.run(args)
 	}
 	root.Flags().BoolP("version", "v", false, "print the release")
-	root.SetVersionTemplate("{{.Name}} {{.Version}}\n")
 	walk(root, func(c *cobra.Command) {
 		if c.Flags().Lookup("help") == nil {
 			c.Flags().BoolP("help", "h", false, "print this page")

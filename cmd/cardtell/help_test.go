@@ -21,7 +21,7 @@ import (
 // tree is the program's command tree.
 func tree(t *testing.T) *cobra.Command {
 	t.Helper()
-	a := &app{err: io.Discard}
+	a := &app{err: io.Discard, tables: newTables()}
 	root := a.root()
 	root.InitDefaultHelpCmd()
 	return root

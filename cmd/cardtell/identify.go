@@ -315,11 +315,14 @@ func (a *app) ranker() (*rank.Ranker, error) {
 	if err != nil {
 		return nil, err
 	}
-	return rankerOf(cat, s)
+	return a.rankerOf(cat, s)
 }
 
 // rankerOf makes the ranking of a catalogue and a site.
-func rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
+func (a *app) rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
+	if a.site == "" && len(a.formats) == 0 {
+		return a.tables.ranker()
+	}
 	return rank.New(cat, s.Cards...)
 }
 

@@ -4,17 +4,31 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"sync"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
 // maxDefinitions is how large a definition file may be, in bytes. The built-in catalogue has some 20,000.
 const maxDefinitions = 1 << 22
 
+// tables are what is known without any file, made when they are first asked for. A program that answers one question after the
+// other keeps them.
+type tables struct {
+	catalogue func() formats.Catalogue
+	ranker    func() (*rank.Ranker, error)
+}
+
+func newTables() tables {
+	catalogue := sync.OnceValue(formats.Builtin)
+	return tables{catalogue, sync.OnceValues(func() (*rank.Ranker, error) { return rank.New(catalogue()) })}
+}
+
 // catalogue returns the built-in formats and those of every --formats FILE.
 func (a *app) catalogue() (formats.Catalogue, error) {
-	cat := formats.Builtin()
+	cat := a.tables.catalogue()
 	for _, name := range a.formats {
 		text, err := a.readSmall(name, maxDefinitions)
 		if err != nil {

@@ -45,11 +45,18 @@ type app struct {
 	cat    formats.Catalogue // once it was put together
 	doors  []site.Door       // of the site file, once that was read
 	inputs []fs.FileInfo     // files that were read, which no output may take the place of
+
+	tables tables // what is known without any file
+	width  int    // columns of text that goes to no terminal
 }
 
 // run is the whole program but for the operating system: it returns the exit code.
 func run(args []string, in io.Reader, out, errw io.Writer) int {
-	a := &app{in: in, out: bufio.NewWriterSize(out, 1<<16), err: errw}
+	return (&app{tables: newTables(), width: plainWidth}).run(args, in, out, errw)
+}
+
+func (a *app) run(args []string, in io.Reader, out, errw io.Writer) int {
+	a.in, a.out, a.err = in, bufio.NewWriterSize(out, 1<<16), errw
 	a.terminal, _ = out.(*os.File)
 	root := a.root()
 	root.SetArgs(cardFirst(root, args))
@@ -132,7 +139,6 @@ func (a *app) root() *cobra.Command {
 		Use:               "cardtell",
 		Short:             "Tells what a door-access card really is",
 		Long:              rootHelp,
-		Version:           version(),
 		Example:           "  cardtell identify 26:32D687E=46143\n  cardtell help spelling",
 		PersistentPreRunE: a.checkEffects,
 

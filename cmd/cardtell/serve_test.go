@@ -383,7 +383,7 @@ func FuzzServe(f *testing.F) {
 	} {
 		f.Add(text)
 	}
-	a := &app{}
+	a := &app{tables: newTables()}
 	k, err := a.knowledge()
 	if err != nil {
 		f.Fatal(err)

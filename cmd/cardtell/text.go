@@ -17,7 +17,7 @@ const plainWidth = 80
 // style says how to print for people: in colour on a terminal, unless --no-color or NO_COLOR says otherwise; plain and 80
 // columns wide elsewhere.
 func (a *app) style() picture.Style {
-	s := picture.Style{Width: plainWidth}
+	s := picture.Style{Width: a.width}
 	if a.terminal == nil || !term.IsTerminal(int(a.terminal.Fd())) {
 		return s
 	}

@@ -9,8 +9,6 @@ import (
 
 	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
-	"golang.org/x/text/encoding/htmlindex"
-	"golang.org/x/text/encoding/ianaindex"
 	"golang.org/x/text/encoding/unicode"
 	"golang.org/x/text/transform"
 )
@@ -41,11 +39,8 @@ func EncodingByName(name string) (Encoding, error) {
 	case "utf-16le", "utf-16be":
 		return utf16(lower == "utf-16be"), nil
 	}
-	enc, err := htmlindex.Get(lower)
-	if err != nil || enc == nil {
-		enc, err = ianaindex.IANA.Encoding(lower)
-	}
-	if err != nil || enc == nil || enc == encoding.Replacement {
+	enc := encodingNamed(lower)
+	if enc == nil {
 		return Encoding{}, fmt.Errorf("encoding %q: no such encoding; write utf-8, utf-16le, utf-16be, windows-1252 or another IANA name", cutShort(name))
 	}
 	if single, ok := enc.(*charmap.Charmap); ok && asciiBased(single) {

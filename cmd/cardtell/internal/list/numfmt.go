@@ -1,14 +1,12 @@
 package list
 
 import (
+	"github.com/xuri/nfp"
 	"math"
 	"strconv"
 	"strings"
 	"time"
 	"unicode"
-
-	"github.com/xuri/excelize/v2"
-	"github.com/xuri/nfp"
 )
 
 // shownAs is how a number format shows numbers.
@@ -201,7 +199,7 @@ func dateText(v float64, timed, use1904 bool) string {
 	if v < 0 || v >= 2_958_466 {
 		return outOfCalendar
 	}
-	t, err := excelize.ExcelDateToTime(v, use1904)
+	t, err := dayTime(v, use1904)
 	if err != nil {
 		return outOfCalendar
 	}

@@ -10,8 +10,6 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
-
-	"github.com/xuri/excelize/v2"
 )
 
 // sheetCopy writes a copy of the workbook that is read: all its parts as they are, but for the one sheet, of which the
@@ -49,19 +47,12 @@ func newSheetCopy(f *File, r *Reader) (*sheetCopy, error) {
 // spreadsheet library makes: the library's own writer would hold the rows in memory, or put card numbers into temporary
 // files.
 func newSheet(f *File, name string) (*sheetCopy, error) {
-	book := excelize.NewFile()
-	defer book.Close() //nolint:errcheck // it has no files
-	if name != "" {
-		if err := book.SetSheetName(book.GetSheetName(0), name); err != nil {
-			return nil, err
-		}
-	}
-	text, err := book.WriteToBuffer()
+	text, err := emptyBook(name)
 	if err != nil {
 		return nil, err
 	}
 	b := &xlsxBook{check: &sheetCheck{file: f.target}}
-	if b.zip, err = zip.NewReader(bytes.NewReader(text.Bytes()), int64(text.Len())); err != nil {
+	if b.zip, err = zip.NewReader(bytes.NewReader(text), int64(len(text))); err != nil {
 		return nil, err
 	}
 	if err := b.parse(); err != nil {
@@ -285,9 +276,9 @@ func (w *sheetCopy) appendCell(number string, c *xmlCell, raw []byte) {
 
 // appendEdit appends a cell with a text.
 func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row *Row) error {
-	if len(v) > excelize.TotalCellChars {
+	if len(v) > cellCharacters {
 		return &Error{File: w.file.target, Line: row.Line, Reason: fmt.Sprintf(
-			"cell %d has more than %d characters, which a sheet can't hold; write CSV", column+1, excelize.TotalCellChars)}
+			"cell %d has more than %d characters, which a sheet can't hold; write CSV", column+1, cellCharacters)}
 	}
 	if len(v) == 0 && style == 0 {
 		return nil

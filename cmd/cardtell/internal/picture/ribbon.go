@@ -18,10 +18,12 @@ import (
 // Sizes, in user units. A sheet is as wide as its page: 760 units are some 180 mm on A4 and 186 on Letter.
 const (
 	sheetWidth = 760.0
-	gutter     = 86.0 // at the left, for the names of the rows
-	widest     = 27.0 // room for a bit, where there are few
-	narrowest  = 15.5 // where there are many; a longer read takes several rows
-	between    = 7.0  // room between segments
+	phoneWidth = 358.0 // as a phone shows it in the size that it is drawn in
+	phoneBit   = 21.0  // room for a bit on a phone
+	gutter     = 86.0  // at the left, for the names of the rows
+	widest     = 27.0  // room for a bit, where there are few
+	narrowest  = 15.5  // where there are many; a longer read takes several rows
+	between    = 7.0   // room between segments
 	digitRow   = 16.0
 	markRow    = 10.0 // more, where a bit is pointed at
 	nameRow    = 16.0
@@ -48,6 +50,7 @@ type ribbon struct {
 	bits     string // 0, 1 or ?
 	segments []Segment
 	cell     float64 // room for a bit
+	fits     bool    // in one row
 	failed   map[int]bool
 	rows     []int   // the checks that are drawn as rows
 	digits   float64 // height of the row of bit numbers
@@ -68,11 +71,13 @@ func newRibbon(p *Plate, read wiegand.Bits) *ribbon {
 		r.segments = Segments(p.Card)
 		r.checks()
 	}
-	room := sheetWidth - gutter - between*float64(len(r.segments)-1)
-	r.cell = min(widest, room/float64(len(r.bits)))
-	if r.cell < narrowest {
-		r.cell = narrowest
+	least := narrowest
+	if p.narrow {
+		least = phoneBit
 	}
+	room := p.width() - gutter - between*float64(len(r.segments)-1)
+	r.cell = max(least, min(widest, room/float64(len(r.bits))))
+	r.fits = r.cell > least
 	return r
 }
 
@@ -104,9 +109,9 @@ func (r *ribbon) checks() {
 
 // draw returns the ribbon from y down, and where it ends.
 func (r *ribbon) draw(y float64) (nodes []node, bottom float64) {
-	perRow := int((sheetWidth - gutter) / r.cell)
-	if r.cell > narrowest {
-		perRow = 2 * len(r.bits) // it was measured to fit
+	perRow := 2 * len(r.bits)
+	if !r.fits {
+		perRow = int((r.plate.width() - gutter) / r.cell)
 	}
 	lines := wrap(r.segments, perRow)
 	for i, line := range lines {

@@ -13,6 +13,7 @@ type Sheet struct {
 	Title  string
 	Plates []Plate
 	Notes  []Note // under the plates: what to look at next, what to be careful about
+	Narrow bool   // for a phone: as wide as its screen, in short rows, the bits alone
 }
 
 // Note is a list under a heading.
@@ -33,6 +34,16 @@ type Plate struct {
 	Repair   string         // what was wrong with this read, "" where nothing was
 	Mark     int            // the bit that the repair is about, from 1; 0 for none
 	Evidence []string
+
+	narrow bool // as its sheet is
+}
+
+// width is that of the drawing.
+func (p *Plate) width() float64 {
+	if p.narrow {
+		return phoneWidth
+	}
+	return sheetWidth
 }
 
 // Caution is what every sheet says at its foot.

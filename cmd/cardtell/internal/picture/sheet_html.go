@@ -1,3 +1,5 @@
+//go:build !js
+
 package picture
 
 import (
@@ -29,7 +31,8 @@ type plateHTML struct {
 	Subtitle   string
 	Verdict    string
 	Fails      bool
-	Figures    []template.HTML
+	Figures    []figureHTML
+	Lists      bool // below the drawing
 	Fields     []entry
 	Checks     []checkRow
 	Forms      []entry
@@ -38,6 +41,12 @@ type plateHTML struct {
 	FormsTitle string
 }
 
+// figureHTML is a read drawn twice: for paper and a desk, and for a phone. A page shows one of them.
+type figureHTML struct{ Wide, Narrow template.HTML }
+
+// manyPlates is how many plates make a dense sheet: each is no more than its bits and its numbers.
+const manyPlates = 6
+
 // WriteHTML writes the sheet as one page that needs no other file and asks nothing of the network. It prints on A4 and on
 // Letter, and is well-formed XML as well. The same sheet makes the same bytes. The error is that of w.
 func (s Sheet) WriteHTML(w io.Writer) error {
@@ -45,9 +54,10 @@ func (s Sheet) WriteHTML(w io.Writer) error {
 		Title, Heading, Caution, Key string
 		Plates                       []plateHTML
 		Notes                        []Note
-	}{Title: Clean(s.name()), Heading: Clean(s.Title), Caution: Caution, Key: Key}
+		Dense                        bool
+	}{Title: Clean(s.name()), Heading: Clean(s.Title), Caution: Caution, Key: Key, Dense: len(s.Plates) > manyPlates}
 	for i := range s.Plates {
-		p, err := newPlateHTML(&s.Plates[i], i+1)
+		p, err := newPlateHTML(&s.Plates[i], i+1, doc.Dense)
 		if err != nil {
 			return err
 		}
@@ -69,7 +79,7 @@ func cleanAll(lines []string) []string {
 	return all
 }
 
-func newPlateHTML(p *Plate, i int) (plateHTML, error) {
+func newPlateHTML(p *Plate, i int, dense bool) (plateHTML, error) {
 	doc := plateHTML{
 		ID: fmt.Sprintf("p%d", i), Number: p.Number, Chance: Clean(p.Chance), Fault: Clean(p.Fault), Repair: Clean(p.Repair),
 		Seen: Clean(p.Seen), Subtitle: p.subtitle(), Reading: p.reading(), FormsTitle: p.FormsTitle(),
@@ -77,24 +87,37 @@ func newPlateHTML(p *Plate, i int) (plateHTML, error) {
 	}
 	words, state := p.verdict()
 	doc.Verdict, doc.Fails = words, state == Fails
+	full := !dense // in a dense sheet, fields and checks are listed only where a drawing has no room for all of them
 	reads := []wiegand.Bits{{}}
 	if p.Card == nil {
 		reads = p.Bits
 	}
 	for k, read := range reads {
-		figure, err := p.figure(read, fmt.Sprintf("%s-%d", doc.ID, k+1))
+		narrow := *p
+		narrow.narrow = true
+		wide, cut, err := p.figure(read, fmt.Sprintf("%s-%d", doc.ID, k+1))
 		if err != nil {
 			return doc, err
 		}
-		doc.Figures = append(doc.Figures, figure)
+		small, cutSmall, err := narrow.figure(read, fmt.Sprintf("%s-%d-phone", doc.ID, k+1))
+		if err != nil {
+			return doc, err
+		}
+		doc.Figures = append(doc.Figures, figureHTML{wide, small})
+		full = full || cut || cutSmall
 	}
+	if !full {
+		doc.Fields, doc.Checks = nil, nil
+	}
+	doc.Lists = !dense || len(doc.Fields)+len(doc.Checks)+len(doc.Evidence) > 0
 	return doc, nil
 }
 
-// figure draws the ribbon as SVG inside a page. All text in it goes through encoding/xml, so that it is safe to put in as it is.
-func (p *Plate) figure(read wiegand.Bits, id string) (template.HTML, error) {
-	nodes, height := newRibbon(p, read).draw(2)
-	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(sheetWidth+4), num(height+4)),
+// figure draws the ribbon as SVG inside a page; cut is true where some name or value found no room in it. All text in it goes through encoding/xml, so that it is safe to put in as it is.
+func (p *Plate) figure(read wiegand.Bits, id string) (drawn template.HTML, cut bool, err error) {
+	r := newRibbon(p, read)
+	nodes, height := r.draw(2)
+	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(p.width()+4), num(height+4)),
 		"font-family", "monospace", "fill", ink, "role", "img", "aria-labelledby", id+"-title "+id+"-desc")
 	title, desc := el("title", "id", id+"-title"), el("desc", "id", id+"-desc")
 	title.Text, desc.Text = Clean(p.Title()), Clean(p.describe())
@@ -102,9 +125,9 @@ func (p *Plate) figure(read wiegand.Bits, id string) (template.HTML, error) {
 	root.add(nodes...)
 	var b strings.Builder
 	if err := xml.NewEncoder(&b).Encode(root); err != nil {
-		return "", err
+		return "", false, err
 	}
-	return template.HTML(b.String()), nil
+	return template.HTML(b.String()), r.wide || len(r.rows) == 0, nil
 }
 
 // Mark is the sign of a state, to be read beside its word.

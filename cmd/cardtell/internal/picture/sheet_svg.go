@@ -21,35 +21,41 @@ func bodyColumns(width float64) int { return int(width / (0.61 * bodySize)) }
 
 // WriteSVG writes the sheet as one drawing. The same sheet makes the same bytes. The error is that of w.
 func (s Sheet) WriteSVG(w io.Writer) error {
-	y := platePad
+	y, width := platePad, (&Plate{narrow: s.Narrow}).width()
 	var body []node
 	if s.Title != "" {
 		body = append(body, label(0, y+12, "start", "18", Clean(s.Title)).with("font-weight", "bold"))
 		y += 30
 	}
 	for i := range s.Plates {
-		part, bottom := s.Plates[i].draw(y)
+		p := s.Plates[i]
+		p.narrow = s.Narrow
+		part, bottom := p.draw(y)
 		body = append(body, part...)
 		y = bottom + plateSpace
 	}
 	for _, n := range s.Notes {
-		part, bottom := bullets(y, n.Title, n.Lines)
+		part, bottom := bulletsIn(0, y, width, n.Title, n.Lines)
 		body, y = append(body, part...), bottom
 	}
-	body = append(body, el("path", "d", fmt.Sprintf("M0 %sH%s", num(y), num(sheetWidth)), "stroke", hairline, "stroke-width", "1"))
+	body = append(body, el("path", "d", fmt.Sprintf("M0 %sH%s", num(y), num(width)), "stroke", hairline, "stroke-width", "1"))
 	bottom := y + 16
-	for _, text := range []string{Key, Caution} {
-		part, to := paragraph(0, bottom, sheetWidth, text)
+	foot := []string{Key, Caution}
+	if s.Narrow {
+		foot = foot[1:]
+	}
+	for _, text := range foot {
+		part, to := paragraph(0, bottom, width, text)
 		body, bottom = append(body, part...), to
 	}
 	height := bottom + platePad
 	root := el("svg", "xmlns", "http://www.w3.org/2000/svg",
-		"viewBox", fmt.Sprintf("%s 0 %s %s", num(-platePad), num(sheetWidth+2*platePad), num(height)),
-		"width", num(sheetWidth+2*platePad), "height", num(height), "font-family", "monospace", "fill", ink,
+		"viewBox", fmt.Sprintf("%s 0 %s %s", num(-platePad), num(width+2*platePad), num(height)),
+		"width", num(width+2*platePad), "height", num(height), "font-family", "monospace", "fill", ink,
 		"role", "img", "aria-labelledby", "title desc")
 	title, desc := el("title", "id", "title"), el("desc", "id", "desc")
 	title.Text, desc.Text = Clean(s.name()), Clean(s.describe())
-	root.add(title, desc, el("rect", "x", num(-platePad), "width", num(sheetWidth+2*platePad), "height", num(height), "fill", "white"))
+	root.add(title, desc, el("rect", "x", num(-platePad), "width", num(width+2*platePad), "height", num(height), "fill", "white"))
 	root.add(body...)
 	return writeSVG(w, root)
 }
@@ -84,15 +90,17 @@ func (p *Plate) draw(y float64) (nodes []node, bottom float64) {
 		part, to := r.draw(y)
 		nodes, y = append(nodes, part...), to+8
 		if r.wide {
-			part, to = list(0, y, sheetWidth, "Fields", p.fields())
+			part, to = list(0, y, p.width(), "Fields", p.fields())
 			nodes, y = append(nodes, part...), to
 			part, to = p.checkList(y)
 			nodes, y = append(nodes, part...), to
 		}
 	}
-	part, to := p.columns(y)
-	nodes, y = append(nodes, part...), to
-	frame := el("path", "d", fmt.Sprintf("M0 %sH%s", num(top), num(sheetWidth)), "stroke", ink, "stroke-width", "2")
+	if !p.narrow {
+		part, to := p.columns(y)
+		nodes, y = append(nodes, part...), to
+	}
+	frame := el("path", "d", fmt.Sprintf("M0 %sH%s", num(top), num(p.width())), "stroke", ink, "stroke-width", "2")
 	return append([]node{frame}, nodes...), y
 }
 
@@ -100,10 +108,14 @@ func (p *Plate) draw(y float64) (nodes []node, bottom float64) {
 func (p *Plate) heading(y float64) (nodes []node, bottom float64) {
 	nodes = append(nodes, label(0, y+10, "start", "17", p.reading()).with("font-weight", "bold"))
 	if p.Chance != "" {
-		nodes = append(nodes, label(sheetWidth, y+10, "end", "17", p.Chance).with("font-weight", "bold"))
+		nodes = append(nodes, label(p.width(), y+10, "end", "17", p.Chance).with("font-weight", "bold"))
 	}
-	if words, state := p.verdict(); words != "" {
-		x := sheetWidth - 0.61*12*float64(columns(words))
+	if words, state := p.verdict(); words != "" && p.narrow {
+		y += 18
+		nodes = append(nodes, stateMark(6, y+5, state)...)
+		nodes = append(nodes, label(18, y+9, "start", "12", words))
+	} else if words != "" {
+		x := p.width() - 0.61*12*float64(columns(words))
 		if p.Chance != "" {
 			x -= 0.61*17*float64(columns(p.Chance)) + 22
 		}
@@ -111,13 +123,13 @@ func (p *Plate) heading(y float64) (nodes []node, bottom float64) {
 		nodes = append(nodes, label(x, y+9, "start", "12", words))
 	}
 	y += 28
-	part, y := paragraph(0, y, sheetWidth, p.subtitle())
+	part, y := paragraph(0, y, p.width(), p.subtitle())
 	nodes = append(nodes, part...)
-	part, y = paragraph(0, y, sheetWidth, fmt.Sprintf("Card %d: %s", p.Number, Clean(p.Seen)))
+	part, y = paragraph(0, y, p.width(), fmt.Sprintf("Card %d: %s", p.Number, Clean(p.Seen)))
 	nodes = append(nodes, part...)
 	for _, text := range []string{p.Fault, p.Repair} {
 		if text != "" {
-			part, to := paragraph(16, y, sheetWidth-16, text)
+			part, to := paragraph(16, y, p.width()-16, text)
 			nodes = append(nodes, el("path", "d", fmt.Sprintf("M6 %sl6 10h-12z", num(y-10)), "fill", alarm))
 			nodes, y = append(nodes, part...), to
 		}
@@ -181,10 +193,6 @@ func list(x, y, width float64, title string, rows []entry) (nodes []node, bottom
 		}
 	}
 	return nodes, y + 6
-}
-
-func bullets(y float64, title string, lines []string) (nodes []node, bottom float64) {
-	return bulletsIn(0, y, sheetWidth, title, lines)
 }
 
 func bulletsIn(x, y, width float64, title string, lines []string) (nodes []node, bottom float64) {

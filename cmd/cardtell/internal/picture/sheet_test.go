@@ -7,6 +7,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -191,6 +192,40 @@ func elementsOf(t *testing.T, page string) map[string]int {
 	return count
 }
 
+// Many cards make a dense sheet: the bits and the numbers of each, and what was found out.
+func TestDenseSheet(t *testing.T) {
+	t.Parallel()
+	for n, lists := range map[int]int{manyPlates: manyPlates, manyPlates + 1: 0} {
+		s := Sheet{}
+		for range n {
+			s.Plates = append(s.Plates, plateOf(t, "26-8-16", "26:32D687E"))
+		}
+		var b bytes.Buffer
+		require.NoError(t, s.WriteHTML(&b))
+		assert.Equal(t, lists, strings.Count(b.String(), `<h3>Fields</h3>`))
+		assert.Equal(t, n, strings.Count(b.String(), ">0009876543<"))
+		assert.Equal(t, 1, elementsOf(t, b.String())["h1"])
+	}
+}
+
+// A drawing for a phone is no wider than its screen, and has every bit and every check of the read.
+func TestNarrow(t *testing.T) {
+	t.Parallel()
+	s := Sheet{Plates: []Plate{plateOf(t, "37-16-19", "37:15BFB8386A")}, Narrow: true}
+	var b bytes.Buffer
+	require.NoError(t, s.WriteSVG(&b))
+	right := 0.0
+	for _, m := range regexp.MustCompile(` (?:x|cx)="([0-9.]+)"`).FindAllStringSubmatch(b.String(), -1) {
+		x, err := strconv.ParseFloat(m[1], 64)
+		require.NoError(t, err)
+		right = max(right, x)
+	}
+	assert.LessOrEqual(t, right, phoneWidth)
+	assert.Greater(t, right, phoneWidth/2)
+	bits := regexp.MustCompile(`font-size="12.2"[^>]*>[01]<`).FindAllString(b.String(), -1)
+	assert.Len(t, bits, 37)
+}
+
 // The page is in one language, has a title, one heading for each card, and a name for each drawing.
 func TestSheetForScreenReaders(t *testing.T) {
 	t.Parallel()
@@ -201,9 +236,9 @@ func TestSheetForScreenReaders(t *testing.T) {
 	counts := elementsOf(t, page)
 	assert.Equal(t, 1, counts["h1"])
 	assert.Equal(t, 2, counts["h2"])
-	assert.Equal(t, 2, counts["svg"])
-	assert.Equal(t, 2, counts["desc"])
-	assert.Equal(t, 3, counts["title"])
+	assert.Equal(t, 4, counts["svg"], "each for a desk and for a phone")
+	assert.Equal(t, 4, counts["desc"])
+	assert.Equal(t, 5, counts["title"])
 	assert.Contains(t, page, `lang="en"`)
 	assert.Contains(t, page, "odd parity, bits 14-26: FAILS.")
 	assert.Contains(t, page, "✗ FAILS")

@@ -1,0 +1,125 @@
+// Command page writes the program as one page for a browser: a file that opens from a disk, a mail or a web server, asks
+// nothing of the network, and answers as the command line does, because the program itself is in it.
+//
+//	go run ./cmd/page -o cardtell.html
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats/rank"
+)
+
+// The parts of the page.
+var (
+	//go:embed page.html
+	pageHTML string
+	//go:embed page.css
+	pageCSS string
+	//go:embed page.js
+	pageJS string
+	//go:embed worker.js
+	workerJS string
+	//go:embed fs.js
+	fsJS string
+)
+
+const program = "github.com/cardtell/cardtell/cmd/cardtell"
+
+func main() {
+	output := flag.String("o", "cardtell.html", "the `FILE` to write")
+	flag.Parse()
+	page, err := build()
+	if err == nil {
+		err = os.WriteFile(*output, page, 0o644)
+	}
+	if err != nil {
+		fmt.Fprintf(os.Stderr, "page: %v\n", err)
+		os.Exit(1)
+	}
+	fmt.Fprintf(os.Stderr, "%s: %d bytes\n", *output, len(page))
+}
+
+// build returns the page. The same source and release of Go make the same bytes.
+func build() ([]byte, error) {
+	dir, err := os.MkdirTemp("", "page")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	wasm := filepath.Join(dir, "cardtell.wasm")
+	// Functions that are not put into their callers make a smaller file, and one that starts sooner.
+	command := exec.Command("go", "build", "-trimpath", "-gcflags=all=-l", "-ldflags=-s -w", "-o", wasm, program)
+	command.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	if text, err := command.CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("%s: %w\n%s", strings.Join(command.Args, " "), err, text)
+	}
+	code, err := os.ReadFile(wasm)
+	if err != nil {
+		return nil, err
+	}
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return nil, fmt.Errorf("go env GOROOT: %w", err)
+	}
+	support, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js"))
+	if err != nil {
+		return nil, err
+	}
+	packed, err := pack(code)
+	if err != nil {
+		return nil, err
+	}
+	return assemble(string(support), packed)
+}
+
+// pack compresses code, as text.
+func pack(code []byte) (string, error) {
+	var b bytes.Buffer
+	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
+	if err == nil {
+		_, err = z.Write(code)
+	}
+	if err == nil {
+		err = z.Close()
+	}
+	return base64.StdEncoding.EncodeToString(b.Bytes()), err
+}
+
+// assemble puts the parts together. Scripts and styles are known to the page by what is in them, and nothing else runs.
+func assemble(support, packed string) ([]byte, error) {
+	words := map[string]string{}
+	for f := rank.None; f <= rank.FlippedBit; f++ {
+		words[f.String()] = f.Words()
+	}
+	faults, err := json.Marshal(words)
+	if err != nil {
+		return nil, err
+	}
+	parts := map[string]string{
+		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
+		"STYLE-HASH": hash(pageCSS), "SCRIPT-HASH": hash(pageJS),
+	}
+	var pairs []string
+	for name, text := range parts {
+		pairs = append(pairs, "{{"+name+"}}", text)
+	}
+	return []byte(strings.NewReplacer(pairs...).Replace(pageHTML)), nil
+}
+
+// hash writes what is in an element as a content security policy does: CSP level 3, section 2.3.1.
+func hash(text string) string {
+	sum := sha256.Sum256([]byte(text))
+	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+}
