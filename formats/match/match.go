@@ -130,6 +130,10 @@ func New(opt Options) *Matcher {
 	}
 }
 
+// SettleList has the list read by a plan that knows more of it: that of the options after [reading.Plan.Settled]. It is for before the
+// first holder.
+func (m *Matcher) SettleList(plan *reading.Plan) { m.opt.List = plan }
+
 // List adds all rows of a list, and returns how many could not be read.
 func (m *Matcher) List(rows iter.Seq[Row]) (unread int) {
 	for row := range rows {
