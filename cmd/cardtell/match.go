@@ -10,6 +10,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
+	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
@@ -72,6 +73,7 @@ func (a *app) matchCommand() *cobra.Command {
 type matcher struct {
 	*match.Matcher
 	app       *app
+	plan      *reading.Plan // of the list
 	flags     *matchFlags
 	masks     *masks
 	order     []*match.Unknown
@@ -125,7 +127,7 @@ func (a *app) match(name string, f *matchFlags) error {
 			return shown, err == nil
 		}
 	}
-	m := &matcher{Matcher: match.New(opt), app: a, flags: f, masks: newMasks(f.redact)}
+	m := &matcher{Matcher: match.New(opt), plan: opt.List, app: a, flags: f, masks: newMasks(f.redact)}
 	if err := m.readList(); err != nil {
 		return err
 	}
@@ -174,6 +176,11 @@ func (m *matcher) readList() error {
 	if err := c.columns(); err != nil {
 		return err
 	}
+	plan, err := m.app.settled(m.plan, t, &flags, func(row *list.Row) string { return row.Text(c.column) })
+	if err != nil {
+		return err
+	}
+	m.SettleList(plan)
 	for {
 		row, err := t.next()
 		switch {

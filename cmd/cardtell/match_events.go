@@ -111,6 +111,9 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	name, how := "", "on the list"
 	if u := m.Unknown(text); u != nil {
 		how = "unknown"
+		if other := m.perhaps(u); other != nil && u.Best.Holder < 0 {
+			how = fmt.Sprintf("unknown; or %s, %v: %s", m.who(m.Holders()[other.Holder]), other.Rule, strings.TrimSpace(percent(other.Probability)))
+		}
 		if u.Best.Holder >= 0 {
 			word := "likely"
 			if u.Best.Probability < 0.5 {

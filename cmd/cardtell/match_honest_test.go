@@ -30,6 +30,7 @@ type world struct {
 	block   uint64   // numbers from 1000 on
 	other   uint64   // facility of another site's cards
 	weights []float64
+	swaps   float64 // share of swapped digits in what is typed wrong
 }
 
 const worldFacility = 121
@@ -61,7 +62,7 @@ func (w *world) mistyped(who int) uint64 {
 	for {
 		text := []byte(fmt.Sprintf("%05d", w.listed[who]&0xFFFF))
 		i := w.rnd.IntN(len(text))
-		if w.rnd.IntN(2) == 0 {
+		if w.rnd.Float64() > w.swaps {
 			text[i] = byte('0' + w.rnd.IntN(10))
 		} else if i > 0 {
 			text[i], text[i-1] = text[i-1], text[i]
@@ -75,7 +76,7 @@ func (w *world) mistyped(who int) uint64 {
 }
 
 func newWorld(rnd *rand.Rand) *world {
-	w := &world{rnd: rnd, other: uint64(1 + rnd.IntN(120))}
+	w := &world{rnd: rnd, other: uint64(1 + rnd.IntN(120)), swaps: rnd.Float64()}
 	holders := 20 + rnd.IntN(150)
 	w.block = uint64(float64(holders) * []float64{1.2, 2, 10, 300}[rnd.IntN(4)])
 	for _, i := range rnd.Perm(int(w.block))[:holders] {

@@ -23,20 +23,21 @@ const sureAlike = 0.9
 var lineFaults = []string{"byte order", "bit order", "another format", "another facility", "cut short", "one bit misread", "one bit lost"}
 
 // Of the same number at the same site identify, convert and match don't contradict one another where they are sure. identify and convert
-// know the site file, match the list as well. Where they say that the number is one of the site's own cards, match does not say that
-// it is another card with a fault on its way: either its holder is found, or a row of the list was typed wrong, or nobody has it.
+// know the site file, match the list and the other cards of the log as well. Where they say that the number is one of the site's own cards,
+// match finds its holder, or a row that was typed wrong, or nobody. It says seldom that it is another card with a fault on its way,
+// and is right then: numbers of the block lie so far apart that one bit from a holder's is hardly ever another card.
 func TestMatchAgreesWithIdentifyAndConvert(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(77, 78))
 	cat := formats.Builtin()
 	form, _ := formats.FormByName("decimal10")
 	pair, _ := formats.FormByName("pair")
-	asked, own, known, worlds := 0, 0, 0, 80
+	asked, own, known, otherwise, right, worlds := 0, 0, 0, 0, 0, 120
 	if testing.Short() {
-		worlds = 20
+		worlds = 30
 	}
 	for range worlds {
 		w := newWorld(rnd)
-		list, events, siteText, _ := w.files()
+		list, events, siteText, truth := w.files()
 		for _, v := range w.listed[:5] {
 			events += fmt.Sprintf("%010d\n", v)
 		}
@@ -77,15 +78,20 @@ func TestMatchAgreesWithIdentifyAndConvert(t *testing.T) {
 				continue
 			}
 			own++
-			if u.Probability > sureAlike {
-				assert.False(t, slices.Contains(lineFaults, u.Rule), "%s: one of the site's own by identify, %s of %s by match", shown, u.Rule, u.Holder)
+			if u.Probability > sureAlike && slices.Contains(lineFaults, u.Rule) {
+				otherwise++
+				if u.Holder == fmt.Sprintf("Person %d", truth[shown]) {
+					right++
+				}
 			}
 			if u.Holder == "" {
 				assert.True(t, u.Own, "%s is %s", shown, text)
 			}
 		}
 	}
-	t.Logf("%d numbers, %d of them of holders, %d the site's own and on no list", asked, known, own)
+	t.Logf("%d numbers, %d of them of holders, %d the site's own and on no list, %d of these with a fault by match, %d truly", asked, known, own, otherwise, right)
+	assert.LessOrEqual(t, otherwise, own/5+1)
+	assert.GreaterOrEqual(t, float64(right), sureAlike*float64(otherwise))
 	assert.Greater(t, known, worlds*5/4)
 	assert.Greater(t, own, worlds*3/8)
 }

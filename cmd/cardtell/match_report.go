@@ -45,6 +45,16 @@ type unknownJSON struct {
 	Own         bool    `json:"own_block,omitempty"` // nobody's on the list, and one of the site's own numbers
 	Probability float64 `json:"probability"`
 	Settle      string  `json:"settle,omitempty"`
+
+	Second *secondJSON `json:"second,omitempty"`
+}
+
+// secondJSON is the next likeliest holder.
+type secondJSON struct {
+	Holder      string  `json:"holder,omitempty"`
+	HolderLine  int     `json:"holder_line"`
+	Rule        string  `json:"rule"`
+	Probability float64 `json:"probability"`
 }
 
 // shownCards is how many unknown cards people are shown, most events first.
@@ -120,7 +130,21 @@ func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
 		j.Holder, j.HolderCard, j.HolderLine = m.name(h), m.masks.value(h.Number), h.Line
 		j.Settle = m.toMakeSure(&u.Best)
 	}
+	if other := m.perhaps(u); other != nil {
+		j.Second = &secondJSON{m.name(m.Holders()[other.Holder]), m.Holders()[other.Holder].Line, other.Rule.String(), other.Probability}
+	}
 	return j
+}
+
+// worthSaying is from which probability on a second holder is named beside the first, or beside nobody.
+const worthSaying = 0.2
+
+// perhaps returns the second likeliest holder, nil where nobody is worth naming.
+func (m *matcher) perhaps(u *match.Unknown) *match.Verdict {
+	if u.Value == "" || u.Second.Holder < 0 || u.Second.Probability < worthSaying {
+		return nil
+	}
+	return &u.Second
 }
 
 // name names a holder, and others who have the same card on the list.
@@ -185,6 +209,10 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 		}
 		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", clip(value, 20), u.Events, clip(who, 24), by, sure)
 		fmt.Fprintln(w, picture.Clean(strings.TrimRight(line, " ")))
+		if other := m.perhaps(u); other != nil {
+			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", clip(m.who(m.Holders()[other.Holder]), 21), other.Rule, percent(other.Probability))
+			fmt.Fprintln(w, picture.Clean(line))
+		}
 	}
 	if more := len(m.order) - limit; more > 0 {
 		fmt.Fprintf(w, "  and %d more; --all lists them\n", more)
@@ -197,11 +225,12 @@ func (m *matcher) printSure(w io.Writer) {
 	fmt.Fprint(w, "\nto make sure:\n")
 	told := map[match.Rule]bool{}
 	for _, u := range m.order {
-		if u.Best.Holder < 0 || told[u.Best.Rule] {
-			continue
+		for _, v := range []*match.Verdict{&u.Best, m.perhaps(u)} {
+			if v != nil && v.Holder >= 0 && !told[v.Rule] {
+				told[v.Rule] = true
+				printWrapped(w, "  ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
+			}
 		}
-		told[u.Best.Rule] = true
-		printWrapped(w, "  ", fmt.Sprintf("%s: %s", u.Best.Rule, m.toMakeSure(&u.Best)))
 	}
 	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
 		printWrapped(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")

@@ -99,5 +99,7 @@ func TestNobodyIsNamedForAnother(t *testing.T) {
 	require.Len(t, unknown, 1)
 	assert.Equal(t, match.Alike, unknown[0].Best.Rule)
 	assert.InDelta(t, 0.5, unknown[0].Best.Probability, 0.01)
+	assert.InDelta(t, 0.5, unknown[0].Second.Probability, 0.01)
+	assert.ElementsMatch(t, []int{0, 1}, []int{unknown[0].Best.Holder, unknown[0].Second.Holder})
 	assert.Equal(t, []int{3}, m.Holders()[2].Same)
 }

@@ -3,15 +3,14 @@
 // # Where to start
 //
 // [ForSite] makes the options for a site's door, and [New] a [Matcher] of them. It is given the rows of a list of cardholders, then
-// the events of a door, and [Matcher.Weigh] says
-// for every card that is not on the list whose it can be, and by which rule its number differs from the list's.
+// the events of a door, and [Matcher.Weigh] says for every card that is not on the list whose it can be, and by which rule its
+// number differs from the list's.
 //
 // # The model
 //
 // A card is a stranger's, or a holder's whose number differs by one of the rules. Each rule's weight is learned from all cards of the
-// log, so that one door's habit counts for all; file rules.go has the formulas, and every judgement of the package beside them. What is
-// on the list is evidence that packages rank and reading do not have. Where those are sure that a number is one of the site's own
-// cards, it is never taken for another card with a fault.
+// log, so that one door's habit counts for all; file rules.go has the formulas, and every judgement of the package beside them.
+// Packages rank and reading do not know the list, which is evidence here; how usual each slip in typing is, all have in common.
 package match
 
 import (
@@ -89,6 +88,7 @@ type Unknown struct {
 	Err    error   // why it can't be read, a [*reading.Error]; nil where it can
 	Own    bool    // the number is in one of the site's blocks
 	Best   Verdict // after [Matcher.Weigh]
+	Second Verdict // the next likeliest; its probability is 0 where there is none
 
 	ways     []way
 	stray    strays // how likely the number is for a card that is not on the list
@@ -106,20 +106,20 @@ type Verdict struct {
 
 // Matcher matches one log of events with one list. It is not safe for concurrent use.
 type Matcher struct {
-	opt      Options
-	byShown  map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
-	holders  []Holder
-	byKey    map[reading.Key]int32
-	mayBe    map[reading.Key][]int32 // holders whose number can be several cards, by each of them
-	byText   map[string]int32        // by the card in the form that the list has it in, with all its zeros
-	index    ruleIndex
-	formats  []*formats.Format // of the list
-	cache    map[string]int32  // events repeat themselves
-	known    int
-	seen     map[int32]bool // holders who were seen
-	unknown  map[string]*Unknown
-	order    []*Unknown // most events first
-	evidence evidence
+	opt     Options
+	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
+	holders []Holder
+	byKey   map[reading.Key]int32
+	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
+	byText  map[string]int32        // by the card in the form that the list has it in, with all its zeros
+	index   ruleIndex
+	formats []*formats.Format // of the list
+	cache   map[string]int32  // events repeat themselves
+	known   int
+	seen    map[int32]bool // holders who were seen
+	unknown map[string]*Unknown
+	order   []*Unknown // most events first
+	learned learned
 }
 
 // New makes a Matcher without a list.
@@ -129,6 +129,10 @@ func New(opt Options) *Matcher {
 		mayBe: map[reading.Key][]int32{}, seen: map[int32]bool{}, unknown: map[string]*Unknown{},
 	}
 }
+
+// SettleList has the list read by a plan that knows more of it: that of the options after [reading.Plan.Settled]. It is for before the
+// first holder.
+func (m *Matcher) SettleList(plan *reading.Plan) { m.opt.List = plan }
 
 // List adds all rows of a list, and returns how many could not be read.
 func (m *Matcher) List(rows iter.Seq[Row]) (unread int) {

@@ -65,6 +65,7 @@ type way struct {
 	holder   int32
 	rule     Rule
 	form     int8    // by rule Form: which form, by its place among all
+	slip     int8    // by rule Typed: which of the slips
 	variants int32   // that the rule has for such a number
 	times    int32   // how many of them show just this number
 	share    float64 // how likely it is that this is the way, as learned

@@ -1,9 +1,11 @@
 package match
 
 import (
+	"iter"
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/typing"
 )
@@ -12,12 +14,11 @@ import (
 // mistake away from it. Where a facility stands before the number, it is the number that is typed wrong, nearly always: the
 // facility is the same all down the list, so that it is copied, or a slip in it is seen.
 func (m *Matcher) byTyping(u *Unknown) {
-	even := slices.DeleteFunc(typing.Mistakes(), func(k typing.Mistake) bool { return !k.Even })
 	for _, text := range m.asListed(u.Value) {
 		at := strings.IndexAny(text, ",-/ ") + 1
-		for _, mistake := range even {
-			m.mistyped(u, mistake, len(even), text[:at], text[at:], "")
-			m.mistyped(u, mistake, slipsInFacility*len(even), "", text[:at], text[at:])
+		for slip := range slips {
+			m.mistyped(u, slip, 1, text[:at], text[at:], "")
+			m.mistyped(u, slip, slipsInFacility, "", text[:at], text[at:])
 		}
 	}
 }
@@ -25,18 +26,38 @@ func (m *Matcher) byTyping(u *Unknown) {
 // slipsInFacility is how many slips in a number there are to each in a facility. A judgement.
 const slipsInFacility = 10
 
+// slips are the mistakes that leave a number as long as it is, and how usual each is of all of them: as identify has it of prints.
+var slips = func() (all []slip) {
+	shares := map[string]float64{"two digits swapped": evidence.SlipSwap, "one digit wrong": evidence.SlipDigit}
+	for _, k := range typing.Mistakes() {
+		if k.Even {
+			all = append(all, slip{k.Undo, shares[k.Name] / (evidence.SlipSwap + evidence.SlipDigit)})
+		}
+	}
+	return all
+}()
+
+type slip struct {
+	undo  func(string) iter.Seq[string]
+	share float64
+}
+
 // mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. each is how many ways
 // to go wrong there are for every one that is tried here.
-func (m *Matcher) mistyped(u *Unknown, k typing.Mistake, each int, before, part, behind string) {
+func (m *Matcher) mistyped(u *Unknown, slip, each int, before, part, behind string) {
 	var found []int32
 	variants := 0
-	for candidate := range k.Undo(part) {
+	for candidate := range slips[slip].undo(part) {
 		variants++
 		if i, ok := m.byText[before+candidate+behind]; ok {
 			found = append(found, i)
 		}
 	}
+	known := len(u.ways)
 	m.add(u, Typed, each*variants, found)
+	for i := range u.ways[known:] {
+		u.ways[known+i].slip = int8(slip)
+	}
 }
 
 // asListed returns a number of the events as the list would have it, in each form that the list has.

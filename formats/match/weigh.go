@@ -10,7 +10,7 @@ import (
 
 // weigh finds for every unknown card who it can be, and how likely that is.
 func (m *Matcher) weigh() {
-	m.evidence = evidence{rules: make([]float64, len(weights)), facilities: map[uint64]float64{}, forms: map[int8]float64{}}
+	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[int8]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -26,17 +26,18 @@ func (m *Matcher) weigh() {
 	}
 }
 
-// evidence is what the unknown cards speak for: how many of them go by each rule, and by which facility those that have
+// learned is what the unknown cards speak for: how many of them go by each rule, and by which facility those that have
 // another one. A card that can be several things counts for a part of each.
-type evidence struct {
+type learned struct {
 	rules      []float64
 	strangers  strays
 	facilities map[uint64]float64
 	forms      map[int8]float64
+	slips      map[int8]float64
 }
 
 // count adds what a card speaks for, or with sign -1 takes it away.
-func (e *evidence) count(u *Unknown, sign float64) {
+func (e *learned) count(u *Unknown, sign float64) {
 	for k := range u.strange {
 		e.strangers[k] += sign * u.strange[k]
 	}
@@ -47,6 +48,8 @@ func (e *evidence) count(u *Unknown, sign float64) {
 			e.facilities[u.facility] += sign * w.share
 		case Form:
 			e.forms[w.form] += sign * w.share
+		case Typed:
+			e.slips[w.slip] += sign * w.share
 		}
 	}
 }
@@ -62,7 +65,7 @@ func (m *Matcher) learn() {
 		if u.Value == "" {
 			continue
 		}
-		m.evidence.count(u, -1)
+		m.learned.count(u, -1)
 		all := m.mass(u)
 		for k := range u.strange {
 			u.strange[k] = m.strayMass(u, k) / all
@@ -70,25 +73,33 @@ func (m *Matcher) learn() {
 		for i := range u.ways {
 			u.ways[i].share = m.wayMass(u, u.ways[i]) / all
 		}
-		m.evidence.count(u, 1)
+		m.learned.count(u, 1)
 	}
 }
 
 // weight is how common a rule is, by the start weights and what the cards speak for.
 func (m *Matcher) weight(rule Rule) float64 {
-	return priorCards*weights[rule] + m.evidence.rules[rule]
+	return priorCards*weights[rule] + m.learned.rules[rule]
 }
 
 // facilityShare is how likely a card with another facility than the list's has just this one: each of n is as likely as any
 // other, until cards with one of them were seen.
 func (m *Matcher) facilityShare(facility uint64, n int32) float64 {
-	return (1/float64(n) + m.evidence.facilities[facility]) / (1 + m.evidence.rules[Facility])
+	return (1/float64(n) + m.learned.facilities[facility]) / (1 + m.learned.rules[Facility])
 }
 
 // formShare is how likely numbers in another form than was thought are in just this one: a door shows all of its cards in one
 // form, each of n as likely as any other until cards in one of them were seen.
 func (m *Matcher) formShare(form int8, n int32) float64 {
-	return (1/float64(n) + m.evidence.forms[form]) / (1 + m.evidence.rules[Form])
+	return (1/float64(n) + m.learned.forms[form]) / (1 + m.learned.rules[Form])
+}
+
+// slipCards is how many cards the usual shares of the slips count for. A judgement.
+const slipCards = 2
+
+// slipShare is how likely a number that was typed wrong is so by this slip: as is usual, until numbers typed wrong were seen.
+func (m *Matcher) slipShare(slip int8) float64 {
+	return (slipCards*slips[slip].share + m.learned.slips[slip]) / (slipCards + m.learned.rules[Typed])
 }
 
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
@@ -98,6 +109,8 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 		return mass * m.facilityShare(u.facility, w.variants)
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
+	case Typed:
+		mass *= m.slipShare(w.slip)
 	case Misread, Lost:
 		mass *= math.Pow(0.5, float64(min(u.Events, 64)-1))
 	}
@@ -105,7 +118,7 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 }
 
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
-	return (priorCards*weights[Stranger]/strangers + m.evidence.strangers[kind]) * u.stray[kind]
+	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * u.stray[kind]
 }
 
 func (m *Matcher) strangerMass(u *Unknown) (total float64) {
@@ -125,10 +138,10 @@ func (m *Matcher) mass(u *Unknown) float64 {
 
 // judge adds up for each holder the ways in which the card is theirs.
 func (m *Matcher) judge(u *Unknown) {
-	m.evidence.count(u, -1)
-	defer m.evidence.count(u, 1)
+	m.learned.count(u, -1)
+	defer m.learned.count(u, 1)
 	total := m.mass(u)
-	u.Best = Verdict{Holder: -1, Rule: Stranger, Probability: m.strangerMass(u) / total}
+	u.Best, u.Second = Verdict{Holder: -1, Rule: Stranger, Probability: m.strangerMass(u) / total}, Verdict{Holder: -1, Rule: Stranger}
 	if len(u.ways) == 0 {
 		return
 	}
@@ -140,11 +153,15 @@ func (m *Matcher) judge(u *Unknown) {
 		for ; j < len(u.ways) && u.ways[j].holder == u.ways[i].holder; j++ {
 			sum += m.wayMass(u, u.ways[j])
 		}
-		if p := sum / total; p > u.Best.Probability {
-			u.Best = Verdict{Holder: int(u.ways[i].holder), Rule: u.ways[i].rule, Probability: p}
-			if u.ways[i].rule == Form {
-				u.Best.Form = formats.Forms()[u.ways[i].form].Name
-			}
+		v := Verdict{Holder: int(u.ways[i].holder), Rule: u.ways[i].rule, Probability: sum / total}
+		if v.Rule == Form {
+			v.Form = formats.Forms()[u.ways[i].form].Name
+		}
+		switch {
+		case v.Probability > u.Best.Probability:
+			u.Best, u.Second = v, u.Best
+		case v.Probability > u.Second.Probability:
+			u.Second = v
 		}
 		i = j
 	}
