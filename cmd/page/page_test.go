@@ -11,8 +11,10 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
 )
 
 // questions are texts as people type them: reads, prints, serials, both at once, spellings with words, several cards, and what
@@ -236,6 +238,9 @@ var commands = [][]string{
 	{"check", "staff.csv", "--site", "site.toml", "--json"},
 	{"batch", "staff.csv", "--site", "site.toml", "--door", "Yard gate", "-o", "out.csv"},
 	{"site", "--from", "staff.csv", "-o", "found.toml"},
+	{"check", "staff.xlsx", "--site", "site.toml", "-c", "Card"},
+	{"batch", "staff.xlsx", "--site", "site.toml", "-c", "Card", "--door", "Yard gate", "-o", "dates.csv"},
+	{"batch", "staff.xlsx", "--site", "site.toml", "-c", "Card", "--door", "Yard gate", "-o", "copy.xlsx"},
 	{"match", "events.csv", "--list", "staff.csv", "--site", "site.toml", "-o", "named.csv"},
 	{"draw", "26:32D687E=46143", "-o", "card.svg"},
 	{"draw", "26:32D687E=46143", "-o", "card.svg", "--narrow"},
@@ -256,6 +261,9 @@ func TestCommands(t *testing.T) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, filepath.Base(name)), text, 0o600))
 		given[filepath.Base(name)] = latin1(text)
 	}
+	book := workbook(t)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "staff.xlsx"), book, 0o600))
+	given["staff.xlsx"] = latin1(book)
 	for _, args := range commands {
 		wantOut, wantErr, wantCode := run(t, dir, args...)
 		q, err := json.Marshal([]any{args, given})
@@ -282,6 +290,24 @@ func TestCommands(t *testing.T) {
 		}
 	}
 	b.silent()
+}
+
+// workbook is a list with dates, by a general-purpose library. The page has its own way to read dates, which has to agree with
+// that library's: around the day of 1900 that never was, and with hours.
+func workbook(t *testing.T) []byte {
+	t.Helper()
+	book := excelize.NewFile()
+	style, err := book.NewStyle(&excelize.Style{NumFmt: 22})
+	require.NoError(t, err)
+	rows := [][]any{{"Name", "Card", "Since"}, {"Tam", "121,00017", 1.0}, {"Nia", "121,00018", 59.0}, {"Ivo", "121,00019", 60.0},
+		{"Finn", "121,00020", 61.0}, {"Ann", "121,00021", 45292.75}, {"Vik", "121,00022", 45292.999988}}
+	for i, row := range rows {
+		require.NoError(t, book.SetSheetRow("Sheet1", fmt.Sprintf("A%d", i+1), &row))
+	}
+	require.NoError(t, book.SetCellStyle("Sheet1", "C2", "C7", style))
+	text, err := book.WriteToBuffer()
+	require.NoError(t, err)
+	return text.Bytes()
 }
 
 // latin1 writes bytes as a text of as many characters, which JSON carries.
@@ -496,6 +522,24 @@ func TestNoSerial(t *testing.T) {
 	assert.True(t, get[bool](b, `return $("listen").hidden`))
 }
 
+// The keyboard alone reaches everything that can be pressed or filled in, in the order in which it stands.
+func TestKeyboard(t *testing.T) {
+	b := open(t, file(t), 1280, "")
+	b.giveDemo("site.toml")
+	b.ask("121,00014")
+	b.until(`document.querySelector(".picture svg") && doors.length === 3`)
+	want := get[[]string](b, `globalThis.all = [...document.querySelectorAll("button, select, textarea, input, summary")].filter(e => e.checkVisibility() && e.offsetHeight > 0);
+		document.activeElement.blur(); return all.map(e => e.id || e.textContent)`)
+	require.Greater(t, len(want), 12)
+	for i := range want {
+		b.run(chromedp.KeyEvent(kb.Tab))
+		assert.Equal(t, i, get[int](b, "return all.indexOf(document.activeElement)"), "after %d times Tab: not %q", i+1, want[i])
+	}
+	get[bool](b, `document.querySelector("summary").focus(); return true`)
+	b.run(chromedp.KeyEvent(kb.Enter))
+	assert.True(t, get[bool](b, `return document.querySelector("details").open`))
+}
+
 // A question that takes long can be stopped, and the next one is answered.
 func TestStop(t *testing.T) {
 	b := open(t, file(t), 390, "")
@@ -528,12 +572,12 @@ func TestSheets(t *testing.T) {
 	}
 }
 
-// How large the page is, and how soon it answers. The goals are 2.0 MB, 500 ms and 5 ms; they are missed, see DEVELOPERS.md,
-// so that the test holds the size and logs the times.
+// How large the page is, and how soon it answers. The goals are 2.0 MB, 500 ms and 5 ms; the first is missed, the others
+// nearly met (see DEVELOPERS.md), so that the test holds the size and logs the times.
 func TestSizeAndTime(t *testing.T) {
 	text, err := built()
 	require.NoError(t, err)
-	assert.Less(t, len(text), 4_700_000)
+	assert.Less(t, len(text), 4_800_000)
 	b := open(t, file(t), 390, "")
 	ready := get[string](b, "return document.documentElement.dataset.ready")
 	first := get[float64](b, `const t = performance.now(); await ask(["identify", "26:32D687E=46143"]); return performance.now() - t`)

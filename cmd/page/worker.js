@@ -10,6 +10,7 @@ function bytesOf(text) {
 
 async function begin(packed, compiled) {
 	const go = new Go(), ready = new Promise(done => { globalThis.cardtellReady = done; });
+	go.env = { GOGC: "400", GOMEMLIMIT: "256MiB" }; // fewer collections while the tables are made, within what a phone has
 	let program = compiled;
 	if (!program) {
 		say({ progress: "unpacking" });

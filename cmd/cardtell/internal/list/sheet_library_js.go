@@ -20,7 +20,7 @@ func dayTime(days float64, use1904 bool) (time.Time, error) {
 	switch {
 	case use1904:
 		first = time.Date(1904, 1, 1, 0, 0, 0, 0, time.UTC)
-	case days < 61:
+	case days < 60:
 		first = first.AddDate(0, 0, 1)
 	}
 	whole, part := math.Modf(days)
