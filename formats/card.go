@@ -169,7 +169,7 @@ func (c *Card) need(form string, fields ...int) error {
 	case slices.Contains(missing, wiegand.FieldUnknown):
 		reason = fmt.Sprintf("format %s has bits whose rule is not known, so that a read can't be made up", c.Format.ID)
 	case missing[0] == wiegand.FieldFacility:
-		reason += "; give it with --facility"
+		reason += "; give it too"
 	}
 	return fail("form "+form, "", reason, ErrMissing)
 }

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/pelletier/go-toml/v2"
 	"golang.org/x/exp/constraints"
@@ -243,7 +244,7 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 	for i := range file.Format {
 		r := &file.Format[i]
 		line := lineOf(text, i, r.ID)
-		where := fmt.Sprintf("%s:%d: format %q", name, line, cutShort(r.ID))
+		where := fmt.Sprintf("%s:%d: format %q", name, line, words.Cut(r.ID))
 		if first, ok := seen[r.ID]; ok {
 			return nil, fail(where, "", fmt.Sprintf("the id is used in line %d already; choose another", first), ErrDefinition)
 		}
@@ -331,10 +332,10 @@ func (r *row) format(length, line int) (Format, error) {
 	for _, name := range r.Joined {
 		i := layout.Field(name)
 		if i < 0 {
-			return Format{}, fmt.Errorf("joined names %q, which is no field; there are %s", cutShort(name), f.fieldNames())
+			return Format{}, fmt.Errorf("joined names %q, which is no field; there are %s", words.Cut(name), f.fieldNames())
 		}
 		if slices.Contains(f.Joined, i) {
-			return Format{}, fmt.Errorf("joined names %q twice; name it once", cutShort(name))
+			return Format{}, fmt.Errorf("joined names %q twice; name it once", words.Cut(name))
 		}
 		f.Joined = append(f.Joined, i)
 	}
@@ -414,10 +415,10 @@ func (r *row) addExamples(all []Format) error {
 		for _, name := range sortedKeys(e.Fields) {
 			field := f.FieldByName(name)
 			if field < 0 {
-				return fmt.Errorf("example %d names %q, which is no field; there are %s", i+1, cutShort(name), f.fieldNames())
+				return fmt.Errorf("example %d names %q, which is no field; there are %s", i+1, words.Cut(name), f.fieldNames())
 			}
 			if got := rec.Text(field); got != e.Fields[name] {
-				return fmt.Errorf("example %d: %s decodes to %s, not %s", i+1, name, got, cutShort(e.Fields[name]))
+				return fmt.Errorf("example %d: %s decodes to %s, not %s", i+1, name, got, words.Cut(e.Fields[name]))
 			}
 		}
 		f.Examples = append(f.Examples, Example(e))

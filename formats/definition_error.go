@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
+
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Where a definition file is wrong, and why, from what the TOML parser says.
@@ -45,20 +47,16 @@ func failingLine(text []byte) int {
 // tomlReason returns what is wrong, on one line: the parser repeats keys as they are written, however long.
 func tomlReason(err error) string {
 	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
-		return fmt.Sprintf("no such key %q", cutShort(strings.Join(e.Errors[0].Key(), ".")))
+		return fmt.Sprintf("no such key %q", words.Cut(strings.Join(e.Errors[0].Key(), ".")))
 	}
 	reason := strings.TrimPrefix(err.Error(), "toml: ")
 	if m := wrongType.FindStringSubmatch(reason); m != nil {
 		reason = fmt.Sprintf("is of type %s; write %s", m[1], typeWords(m[2]))
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 && !strings.HasPrefix(reason, "key ") {
-		reason = fmt.Sprintf("key %s: %s", cutShort(strings.Join(e.Key(), ".")), reason)
+		reason = fmt.Sprintf("key %s: %s", words.Cut(strings.Join(e.Key(), ".")), reason)
 	}
-	reason = noControls(reason)
-	if most := 6 * maxQuoted; len(reason) > most {
-		reason = strings.ToValidUTF8(reason[:most], "") + "…"
-	}
-	return reason
+	return words.CutAt(noControls(reason), 6*words.Most)
 }
 
 // typeWords says what to write where this package's own type of that name is wanted.

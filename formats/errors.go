@@ -4,8 +4,8 @@ import (
 	"errors"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -49,20 +49,6 @@ func (e *Error) Error() string {
 // Unwrap returns the kind of failure.
 func (e *Error) Unwrap() error { return e.Err }
 
-// maxQuoted is how much of an input an error repeats, in bytes.
-const maxQuoted = 48
-
 func fail(where, input, reason string, kind error) error {
-	return &Error{Where: where, Input: cutShort(input), Reason: reason, Err: kind}
-}
-
-func cutShort(s string) string {
-	if len(s) <= maxQuoted {
-		return s
-	}
-	n := maxQuoted
-	for n > 0 && !utf8.RuneStart(s[n]) {
-		n--
-	}
-	return s[:n] + "…"
+	return &Error{Where: where, Input: words.Cut(input), Reason: reason, Err: kind}
 }

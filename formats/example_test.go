@@ -76,7 +76,7 @@ func ExampleCard_WithFacility() {
 	}
 	fmt.Println(read.Text(&card))
 	// Output:
-	// form bits-hex: format 26-8-16 needs the facility as well; give it with --facility
+	// form bits-hex: format 26-8-16 needs the facility as well; give it too
 	// 26:32D687E <nil>
 }
 

@@ -402,9 +402,9 @@ func TestFormsThatNeedMore(t *testing.T) {
 	for _, c := range []struct {
 		id, form, message string
 	}{
-		{"26-8-16", "pair", `form pair: format 26-8-16 needs the facility as well; give it with --facility`},
-		{"26-8-16", "bits", `form bits: format 26-8-16 needs the facility as well; give it with --facility`},
-		{"26-8-16", "decimal10", `form decimal10: format 26-8-16 needs the facility as well; give it with --facility`},
+		{"26-8-16", "pair", `form pair: format 26-8-16 needs the facility as well; give it too`},
+		{"26-8-16", "bits", `form bits: format 26-8-16 needs the facility as well; give it too`},
+		{"26-8-16", "decimal10", `form decimal10: format 26-8-16 needs the facility as well; give it too`},
 		{"40-8-32", "hex", `form hex: format 40-8-32 needs the version as well`},
 		{"32-0-32", "uid", `form uid: format 32-0-32 needs the number as well`},
 		{"32-0-32", "uid-reversed", `form uid-reversed: format 32-0-32 needs the number as well`},

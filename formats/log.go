@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -100,7 +101,7 @@ func FromLog(line string) (string, error) {
 			return found[0], nil
 		case len(found) > 1:
 			return "", fail("line", line, fmt.Sprintf("the card can be %s or %s; leave one card in the line, such as printed:%s",
-				cutShort(found[0]), cutShort(found[1]), cutShort(found[0])), ErrAmbiguous)
+				words.Cut(found[0]), words.Cut(found[1]), words.Cut(found[0])), ErrAmbiguous)
 		}
 	}
 	if rest != line {

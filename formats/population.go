@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Population is a lot of cards that were bought alike. What it does not say is not known: an empty list of facilities or
@@ -44,7 +46,7 @@ func ParseRanges(text string) ([]Range, error) {
 		b, errB := strconv.ParseUint(strings.TrimSpace(last), 10, 64)
 		switch {
 		case errA != nil || errB != nil:
-			return nil, fmt.Errorf("%q is no block of numbers; write 1-500, or several as 1-500, 1001-1100", cutShort(strings.TrimSpace(part)))
+			return nil, fmt.Errorf("%q is no block of numbers; write 1-500, or several as 1-500, 1001-1100", words.Cut(strings.TrimSpace(part)))
 		case a > b:
 			return nil, fmt.Errorf("the block %s runs backwards; write %d-%d", strings.TrimSpace(part), b, a)
 		}

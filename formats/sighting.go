@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -144,7 +145,7 @@ func bareSighting(text string) (Sighting, error) {
 	switch {
 	case serial && notPrinted == nil:
 		return Sighting{}, fail("card", text, fmt.Sprintf("can be a chip serial or a printed number; write uid:%s or printed:%s",
-			cutShort(text), cutShort(text)), ErrAmbiguous)
+			words.Cut(text), words.Cut(text)), ErrAmbiguous)
 	case serial, colons > 1 && isHex(strings.ReplaceAll(text, ":", "")):
 		return serialSighting(text)
 	case colons > 0:
@@ -153,7 +154,7 @@ func bareSighting(text string) (Sighting, error) {
 		return Sighting{}, fail("card", text, "is a facility and no card; write the number too, as in FC 121 ID 8417", ErrSyntax)
 	case notPrinted != nil && isHex(text) && strings.ContainsAny(text, hexLetters):
 		return Sighting{}, fail("card", text, fmt.Sprintf(
-			"has letters: if it is a number in hex write hex:%s, a chip serial uid:%s, a read LENGTH:%s", cutShort(text), cutShort(text), cutShort(text)), ErrAmbiguous)
+			"has letters: if it is a number in hex write hex:%s, a chip serial uid:%s, a read LENGTH:%s", words.Cut(text), words.Cut(text), words.Cut(text)), ErrAmbiguous)
 	}
 	return s, notPrinted
 }
@@ -185,7 +186,7 @@ func readSighting(text string) (Sighting, error) {
 	if err != nil {
 		if read, more, ok := strings.Cut(text, " "); ok && isRead(read) {
 			return Sighting{}, fail("card", text, fmt.Sprintf("what is %q behind the read? write what is printed on the card as %s=46143, a remark behind #",
-				cutShort(strings.TrimSpace(more)), cutShort(read)), ErrSyntax)
+				words.Cut(strings.TrimSpace(more)), words.Cut(read)), ErrSyntax)
 		}
 		return Sighting{}, err
 	}
@@ -261,7 +262,7 @@ func parseSerial(where, text string) (wiegand.Bits, error) {
 				return wiegand.Bits{}, fail(where, text, "is not bytes joined by one kind of sign", ErrSyntax)
 			}
 			if len(part) != 2 {
-				return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%q is no byte; write two hex digits for each", cutShort(part)), ErrSyntax)
+				return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%q is no byte; write two hex digits for each", words.Cut(part)), ErrSyntax)
 			}
 		}
 		digits = strings.ReplaceAll(text, sign, "")

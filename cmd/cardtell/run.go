@@ -71,7 +71,7 @@ func (a *app) run(args []string, in io.Reader, out, errw io.Writer) int {
 	}
 	code := exitCode(err)
 	if code != exitDone && code != exitNo {
-		fmt.Fprintf(errw, "cardtell: %s\n", oneLine(err))
+		fmt.Fprintf(errw, "cardtell: %s\n", optionWords(err))
 	}
 	return code
 }
@@ -99,6 +99,15 @@ func exitCode(err error) int {
 		return exitFile
 	}
 	return exitUsage
+}
+
+// optionWords is an error on one line that names the option which would do, where a library says what is missing.
+func optionWords(err error) string {
+	text := oneLine(err)
+	if errors.Is(err, formats.ErrMissing) {
+		text = strings.Replace(text, "needs the facility as well; give it too", "needs the facility as well; give it with --facility", 1)
+	}
+	return text
 }
 
 // oneLine returns an error's text on one line, so that a script can read it line by line, and with nothing that would steer a

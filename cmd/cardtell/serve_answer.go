@@ -191,8 +191,7 @@ func jsonKind(value string) string {
 
 // requestWords is an error in the words of a request, which has keys and no options.
 func requestWords(err error) string {
-	words := strings.Replace(oneLine(err), "give it with --facility", "give the facility", 1)
-	return keyOption.ReplaceAllString(words, "$1")
+	return keyOption.ReplaceAllString(oneLine(err), "$1")
 }
 
 // keyOption are options that are keys of a request.

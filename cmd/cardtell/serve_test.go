@@ -107,7 +107,7 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"identify","cards":["26:32D687E=37:0303913C81"]}`, "3", "request", "two different reads"},
 		{`{"id":3,"do":"convert","values":[],"from":"pair","to":"hex"}`, "3", "request", "values: none"},
 		{`{"id":3,"do":"convert","values":["1"],"from":"nummer","to":"hex"}`, "3", "request", `from "nummer": no such form; nearest: number`},
-		{`{"id":3,"do":"convert","values":["1"],"from":"number","to":"bits","format":"26-8-16"}`, "3", "missing", "give the facility"},
+		{`{"id":3,"do":"convert","values":["1"],"from":"number","to":"bits","format":"26-8-16"}`, "3", "missing", "needs the facility as well; give it too"},
 		{`{"id":3,"do":"convert","values":["70000"],"from":"number","to":"hex","format":"26-8-16","facility":"1"}`, "3", "range", "0 to 65535"},
 		{`{"id":3,"do":"convert","values":["1,2"],"from":"pair","to":"uid","format":"26-8-16"}`, "3", "form", "has no number that is as wide"},
 		{`{"id":3,"do":"decode","format":"26-8-17","read":"26:32D687E"}`, "3", "request", "nearest: 26-8-16"},

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -32,7 +33,7 @@ func (p *posterior) advise(r *Result, best *entry) {
 	}
 	if r.Probability < sureEnough {
 		more := max(int(math.Ceil(math.Log2(max(1-r.Probability, 1e-6)/(1-sureEnough)))), fewCards-len(p.s.Reads), 1)
-		r.Settle = append(r.Settle, fmt.Sprintf("about %s of other numbers, as far apart as there are", plural(more, "more card")))
+		r.Settle = append(r.Settle, fmt.Sprintf("about %s of other numbers, as far apart as there are", words.Count(more, "more card")))
 	}
 	r.Settle = append(r.Settle, p.deciding(best)...)
 	if best.format != nil {

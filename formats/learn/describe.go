@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -115,10 +116,10 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		r.Spec = p.widened(r.Spec, e)
 		r.Warnings = append(r.Warnings, fmt.Sprintf("every read has one bit more than %s, at the %s", e.format.ID, map[bool]string{true: "beginning", false: "end"}[e.before > 0]))
 	}
-	r.Evidence = []string{fmt.Sprintf("%s of format %s in all %s", checksHold(len(e.format.Layout.Checks())), e.format.ID, plural(r.Reads, "read"))}
+	r.Evidence = []string{fmt.Sprintf("%s of format %s in all %s", checksHold(len(e.format.Layout.Checks())), e.format.ID, words.Count(r.Reads, "read"))}
 	if e.form != "" {
 		r.Number.Print = PrintFull
-		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", plural(r.Printed-len(e.wrong), "card"), e.form))
+		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", words.Count(r.Printed-len(e.wrong), "card"), e.form))
 	}
 	if i := e.format.Number(); i >= 0 && i < len(r.Spec.Fields) {
 		field := r.Spec.Fields[i]
@@ -478,7 +479,7 @@ func manner(n *Number) string {
 // evidenceFor says what speaks for each part of a layout of its own.
 func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 	var lines []string
-	n, cards := &r.Number, plural(r.Printed-len(e.wrong), "card")
+	n, cards := &r.Number, words.Count(r.Printed-len(e.wrong), "card")
 	if n.Bits != nil {
 		where := "bits " + n.Bits.String() + " hold the number" + manner(n)
 		if n.Print == PrintNone && len(r.Open) > 0 {
@@ -490,7 +491,7 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 		case PrintPair, PrintJoined:
 			where += fmt.Sprintf(": as printed behind the facility on %s", cards)
 		case PrintLast:
-			where += fmt.Sprintf(": its last %s are printed on %s", plural(n.Digits, "digit"), cards)
+			where += fmt.Sprintf(": its last %s are printed on %s", words.Count(n.Digits, "digit"), cards)
 		case PrintWhole:
 			where += fmt.Sprintf(": what is printed on %s is all of bits %d-%d, and does not say where the facility ends", cards, e.From+1, e.To)
 		case PrintOffset:
@@ -508,7 +509,7 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 		if c.Odd {
 			kind = "odd"
 		}
-		line := fmt.Sprintf("bit %d is %s parity over %s: true of all %s", c.Bit+1, kind, c.Over, plural(r.Reads, "read"))
+		line := fmt.Sprintf("bit %d is %s parity over %s: true of all %s", c.Bit+1, kind, c.Over, words.Count(r.Reads, "read"))
 		if dark := without(c.Mask, p.varying); dark != ([4]uint64{}) {
 			line += fmt.Sprintf(" (whether it covers %s can't be seen: constant)", spansOf(dark))
 		}

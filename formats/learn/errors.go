@@ -4,6 +4,8 @@ import (
 	"errors"
 	"strconv"
 	"strings"
+
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // The kinds of failure. Every error of this package is an [*Error] that wraps one of them, or one of package formats about a
@@ -42,15 +44,5 @@ func (e *Error) Error() string {
 func (e *Error) Unwrap() error { return e.Err }
 
 func fail(where, input, reason string, kind error) error {
-	return &Error{Where: where, Input: cutShort(input), Reason: reason, Err: kind}
-}
-
-// maxQuoted is how much of an input a message repeats, in bytes.
-const maxQuoted = 48
-
-func cutShort(s string) string {
-	if len(s) <= maxQuoted {
-		return s
-	}
-	return strings.ToValidUTF8(s[:maxQuoted], "") + "…"
+	return &Error{Where: where, Input: words.Cut(input), Reason: reason, Err: kind}
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -125,11 +126,11 @@ func sortReads(reads []Read) (*sample, error) {
 			s.reads[at].Printed = r.Printed
 		case evidence.Digits((*old)[1].Text) != evidence.Digits(print.Text):
 			return nil, fail(lineOf(r.Line), r.Printed, fmt.Sprintf("is printed on the card of the same read as line %d, which has %q; one of them is wrong",
-				s.reads[at].Line, cutShort(s.reads[at].Printed)), ErrReads)
+				s.reads[at].Line, words.Cut(s.reads[at].Printed)), ErrReads)
 		}
 	}
 	if repeated > 0 {
-		s.remarks = append(s.remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new", plural(repeated, "repetition")))
+		s.remarks = append(s.remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new", words.Count(repeated, "repetition")))
 	}
 	return s, nil
 }
@@ -169,13 +170,6 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 }
 
 func lineOf(n int) string { return fmt.Sprintf("line %d", n) }
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return strconv.Itoa(n) + " " + what + "s"
-}
 
 // sorted returns the positions of a result's reads in rising order of line.
 func sortedLines(all []Misread) {

@@ -5,6 +5,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -93,8 +94,8 @@ func (r *Result) Definition(id string) ([]byte, error) {
 	}
 	f := formats.Format{
 		ID: id, Layout: layout, Standing: formats.Learned, Weight: 20,
-		Description: fmt.Sprintf("%d bits, learned from %s of one site", r.Length, plural(r.Reads, "read")),
-		Source:      fmt.Sprintf("learned from %s, probability %s", plural(r.Reads, "read"), decimals(r.Probability)),
+		Description: fmt.Sprintf("%d bits, learned from %s of one site", r.Length, words.Count(r.Reads, "read")),
+		Source:      fmt.Sprintf("learned from %s, probability %s", words.Count(r.Reads, "read"), decimals(r.Probability)),
 	}
 	comment := append([]string{"A format learned from reads. What speaks for it:"}, r.Evidence...)
 	comment = append(comment, "The probability that it gives the right read for every number of the same facility is "+decimals(r.Probability)+".")

@@ -9,6 +9,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -108,7 +109,7 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 		}
 	}
 	reads := len(different)
-	of := fmt.Sprintf("%s of %d bits", plural(reads, "read"), c.Format.Layout.Len())
+	of := fmt.Sprintf("%s of %d bits", words.Count(reads, "read"), c.Format.Layout.Len())
 	switch {
 	case reads == given:
 	case reads == 1:
@@ -159,13 +160,6 @@ func checksHold(n int) string {
 		return "both checks hold"
 	}
 	return fmt.Sprintf("all %d checks hold", n)
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 func (c *Candidate) facilityLine() string {
@@ -262,9 +256,9 @@ func (c *Candidate) follows(i int, t formats.Sighting) bool {
 // some says how many of all things there are, and of what.
 func some(n, all int, what string) string {
 	if n == all {
-		return plural(n, what)
+		return words.Count(n, what)
 	}
-	return fmt.Sprintf("%d of %s", n, plural(all, what))
+	return fmt.Sprintf("%d of %s", n, words.Count(all, what))
 }
 
 // named lists cards by their places, the first few of many.

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -36,8 +37,8 @@ func TestNamed(t *testing.T) {
 	} {
 		assert.Equal(t, test.want, named(test.places))
 	}
-	assert.Equal(t, "1 read", plural(1, "read"))
-	assert.Equal(t, "0 reads", plural(0, "read"))
+	assert.Equal(t, "1 read", words.Count(1, "read"))
+	assert.Equal(t, "0 reads", words.Count(0, "read"))
 	assert.Equal(t, "2 reads", some(2, 2, "read"))
 	assert.Equal(t, "1 of 2 reads", some(1, 2, "read"))
 	assert.Equal(t, "1 read", some(1, 1, "read"))
@@ -129,7 +130,7 @@ func TestChanceOfChecks(t *testing.T) {
 	for n := 1; n <= 9; n++ {
 		_, b := cardOf(t, "26-8-16", 1, uint64(n))
 		cards, c.Repairs = append(cards, formats.Sightings{{Kind: formats.Read, Bits: b}}), append(c.Repairs, Repair{})
-		of, want := plural(n, "different read"), fmt.Sprint(math.Exp2(float64(2*n)))
+		of, want := words.Count(n, "different read"), fmt.Sprint(math.Exp2(float64(2*n)))
 		if n == 1 {
 			of = "1 read"
 		}

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // frozen is a small catalogue for tests of behaviour, so that growth of the real one breaks none of them.
@@ -302,7 +303,7 @@ func TestSettle(t *testing.T) {
 	assert.Contains(t, lines[len(lines)-1], "was misread")
 	for i := range misread { // a read that was made to keep the checks is no evidence for them
 		if ans.Candidates[0].Repairs[i].Bit > 0 {
-			assert.Contains(t, lines[0], "both checks hold in "+plural(len(misread)-1, "read")+" of")
+			assert.Contains(t, lines[0], "both checks hold in "+words.Count(len(misread)-1, "read")+" of")
 		}
 	}
 }

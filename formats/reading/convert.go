@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/near"
@@ -74,18 +73,6 @@ func (v *Converter) Append(dst []byte, s *Seen) ([]byte, error) {
 
 func nearest(name string, all []string) string {
 	return strings.TrimSuffix(near.List(name, all, 4), ", …")
-}
-
-func cutShort(s string) string {
-	const maxQuoted = 48
-	if len(s) <= maxQuoted {
-		return s
-	}
-	n := maxQuoted
-	for n > 0 && !utf8.RuneStart(s[n]) {
-		n--
-	}
-	return s[:n] + "…"
 }
 
 // possible returns an error where no card of the plan can be written in a form.

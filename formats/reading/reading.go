@@ -16,6 +16,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -323,7 +324,7 @@ func quoted(value []byte) string {
 	if len(value) == 0 {
 		return ""
 	}
-	return strconv.Quote(cutShort(string(value))) + ": "
+	return strconv.Quote(words.Cut(string(value))) + ": "
 }
 
 func (r *Reading) unreadable(value []byte, err error) error {
@@ -332,7 +333,7 @@ func (r *Reading) unreadable(value []byte, err error) error {
 		kind = OutOfRange
 	}
 	reason := err.Error()
-	if !strings.Contains(reason, strconv.Quote(cutShort(string(value)))) {
+	if !strings.Contains(reason, strconv.Quote(words.Cut(string(value)))) {
 		reason = quoted(value) + reason
 	}
 	return &Error{Kind: kind, Reason: reason, Form: r.Form.Name}
@@ -347,7 +348,7 @@ func (r *Reading) belongs(c *formats.Card) error {
 	}
 	if len(r.cards.Numbers) > 0 {
 		if v, ok := field(c, r.Format.Number()); ok && !r.cards.HasNumber(v) {
-			return &Error{Kind: OutOfBlock, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("number %d is in none of this site's blocks: %s", v, cutShort(formats.FormatRanges(r.cards.Numbers)))}
+			return &Error{Kind: OutOfBlock, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("number %d is in none of this site's blocks: %s", v, words.Cut(formats.FormatRanges(r.cards.Numbers)))}
 		}
 	}
 	return nil

@@ -2,9 +2,9 @@ package relate
 
 import (
 	"errors"
-	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // The kinds of failure. Every error of this package is a [*formats.Error] that wraps one of them, or one of package formats
@@ -21,15 +21,5 @@ var (
 )
 
 func fail(where, input, reason string, kind error) error {
-	return &formats.Error{Where: where, Input: cutShort(input), Reason: reason, Err: kind}
-}
-
-// maxQuoted is how much of an input a message repeats, in bytes.
-const maxQuoted = 48
-
-func cutShort(s string) string {
-	if len(s) <= maxQuoted {
-		return s
-	}
-	return strings.ToValidUTF8(s[:maxQuoted], "") + "…"
+	return &formats.Error{Where: where, Input: words.Cut(input), Reason: reason, Err: kind}
 }

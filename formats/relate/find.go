@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Pair is one card's number written in two ways, in any spelling of [formats.ParseSighting], such as what is printed and what the
@@ -145,7 +146,7 @@ func (q *question) sideOf(texts []string) (all side, err error) {
 		case all.kind == formats.Hex && one.digits():
 		case one != all:
 			return all, fail(fmt.Sprintf("pair %d", q.places[i]+1), s,
-				fmt.Sprintf("is written in another way than %q; all that stand on one side of the = must be of one kind", cutShort(texts[0])), ErrPairs)
+				fmt.Sprintf("is written in another way than %q; all that stand on one side of the = must be of one kind", words.Cut(texts[0])), ErrPairs)
 		}
 	}
 	return all, nil

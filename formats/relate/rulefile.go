@@ -11,6 +11,7 @@ import (
 	"unicode"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/pelletier/go-toml/v2"
 )
 
@@ -93,7 +94,7 @@ func ruleError(name string, err error) error {
 		reason := oneLine(e.Error())
 		if m := wrongType.FindStringSubmatch(reason); m != nil {
 			wants := map[string]string{"string": "a text in quotes", "int": "a whole number", "int64": "a whole number", "bool": "true or false"}[m[2]]
-			reason = fmt.Sprintf("key %s: is of type %s; write %s", cutShort(strings.Join(e.Key(), ".")), m[1], cmp.Or(wants, "a table"))
+			reason = fmt.Sprintf("key %s: is of type %s; write %s", words.Cut(strings.Join(e.Key(), ".")), m[1], cmp.Or(wants, "a table"))
 		}
 		return fail(fmt.Sprintf("%s:%d", name, line), "", reason, ErrRule)
 	}
@@ -105,11 +106,7 @@ var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field 
 
 // oneLine returns a TOML error's text on one line, cut short: it may quote the input.
 func oneLine(s string) string {
-	s = strings.Join(strings.Fields(strings.TrimPrefix(s, "toml: ")), " ")
-	if len(s) > 4*maxQuoted {
-		s = strings.ToValidUTF8(s[:4*maxQuoted], "") + "…"
-	}
-	return s
+	return words.CutAt(strings.Join(strings.Fields(strings.TrimPrefix(s, "toml: ")), " "), 4*words.Most)
 }
 
 // maxSteps is how many steps a rule file has at most.
@@ -149,14 +146,14 @@ func (row *textRow) text() (Text, error) {
 		}
 	}
 	if t.Kind == 0 {
-		return t, fmt.Errorf("form = %q is none of %s", cutShort(row.Form), strings.Join(textNames[1:], ", "))
+		return t, fmt.Errorf("form = %q is none of %s", words.Cut(row.Form), strings.Join(textNames[1:], ", "))
 	}
 	switch len(row.Separator) {
 	case 0:
 	case 1:
 		t.Sep = row.Separator[0]
 	default:
-		return t, fmt.Errorf("separator = %q is more than one sign; write one", cutShort(row.Separator))
+		return t, fmt.Errorf("separator = %q is more than one sign; write one", words.Cut(row.Separator))
 	}
 	if key := row.unused(t.Kind); key != "" {
 		return t, fmt.Errorf("form %s has no %s; leave it out", t.Kind, key)
@@ -200,7 +197,7 @@ func (row *stepRow) step(known formats.Catalogue) (Step, error) {
 		}
 	}
 	if s.Op == 0 {
-		return s, fmt.Errorf("do = %q is no step; there are %s", cutShort(row.Do), strings.Join(names, ", "))
+		return s, fmt.Errorf("do = %q is no step; there are %s", words.Cut(row.Do), strings.Join(names, ", "))
 	}
 	s.A = *row.unit(s.Op)
 	switch s.Op {

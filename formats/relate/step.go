@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
+
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Op is what one step of a rule does to a number.
@@ -148,7 +150,7 @@ func (s *Step) check() error {
 	case s.Op == Add && s.C == math.MinInt64:
 		return fmt.Errorf("%s has number = %d, which is one too low to be taken back", s.Op, s.C)
 	case (s.Op == StripParity || s.Op == AddParity) && s.frame == nil:
-		return fmt.Errorf("%s names format %q, which is in no catalogue; give its definition with --formats", s.Op, cutShort(s.Format))
+		return fmt.Errorf("%s names format %q, which is in no catalogue; give its definition as well", s.Op, words.Cut(s.Format))
 	}
 	return nil
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/formats/near"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -108,7 +109,7 @@ func tomlError(name string, err error) error {
 	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
 		line, _ := e.Errors[0].Position()
 		key := strings.Join(e.Errors[0].Key(), ".")
-		return &Error{File: name, Line: line, Key: cutShort(key), Reason: "no such key; " + known(key)}
+		return &Error{File: name, Line: line, Key: words.Cut(key), Reason: "no such key; " + known(key)}
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
 		line, _ := e.Position()
@@ -116,7 +117,7 @@ func tomlError(name string, err error) error {
 		if m := wrongType.FindStringSubmatch(reason); m != nil {
 			reason = fmt.Sprintf("is of type %s; write %s", m[1], typeWords[m[2]])
 		}
-		return &Error{File: name, Line: line, Key: cutShort(strings.Join(e.Key(), ".")), Reason: reason}
+		return &Error{File: name, Line: line, Key: words.Cut(strings.Join(e.Key(), ".")), Reason: reason}
 	}
 	return &Error{File: name, Reason: strings.TrimPrefix(err.Error(), "toml: ")}
 }
@@ -213,7 +214,7 @@ func (r *reader) population(i int, row *cardsRow) (formats.Population, error) {
 	}
 	found := r.cat.Find(row.Format)
 	if len(found) == 0 {
-		return p, r.fail("cards", i, "format", "%q: no such format; nearest: %s", cutShort(row.Format), near.List(row.Format, r.cat.IDs(), 3))
+		return p, r.fail("cards", i, "format", "%q: no such format; nearest: %s", words.Cut(row.Format), near.List(row.Format, r.cat.IDs(), 3))
 	}
 	f := found[len(found)-1] // of a format of several lengths, the longest
 	var err error
@@ -264,9 +265,9 @@ func (r *reader) facilities(i int, v any, f *formats.Format) ([]uint64, error) {
 
 func quoted(v any) string {
 	if s, ok := v.(string); ok {
-		return strconv.Quote(cutShort(s))
+		return strconv.Quote(words.Cut(s))
 	}
-	return cutShort(fmt.Sprint(v))
+	return words.Cut(fmt.Sprint(v))
 }
 
 func (r *reader) numbers(i int, text *string, f *formats.Format) ([]formats.Range, error) {
@@ -290,7 +291,7 @@ func (r *reader) numbers(i int, text *string, f *formats.Format) ([]formats.Rang
 func fits(form string, f *formats.Format) string {
 	fm, ok := formats.FormByName(form)
 	if !ok {
-		return fmt.Sprintf("%q: no such form; nearest: %s", cutShort(form), near.List(form, formNames(), 3))
+		return fmt.Sprintf("%q: no such form; nearest: %s", words.Cut(form), near.List(form, formNames(), 3))
 	}
 	if ok, why := fm.Fits(f); !ok {
 		return fmt.Sprintf("form %s: format %s %s", form, f.ID, why)
@@ -316,7 +317,7 @@ func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
 	}
 	for _, other := range s.Doors {
 		if strings.EqualFold(other.Name, row.Name) {
-			return d, r.fail("doors", i, "name", "%q is the name of the door in line %d already; give it another", cutShort(row.Name), other.Line)
+			return d, r.fail("doors", i, "name", "%q is the name of the door in line %d already; give it another", words.Cut(row.Name), other.Line)
 		}
 	}
 	if row.Capacity != nil {
@@ -335,7 +336,7 @@ func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
 // enters says why no card of the site can be entered in a form, "" where some can.
 func (r *reader) enters(form string, s Site) string {
 	if _, ok := formats.FormByName(form); !ok {
-		return fmt.Sprintf("%q: no such form; nearest: %s", cutShort(form), near.List(form, formNames(), 3))
+		return fmt.Sprintf("%q: no such form; nearest: %s", words.Cut(form), near.List(form, formNames(), 3))
 	}
 	first := ""
 	for _, p := range s.Cards {

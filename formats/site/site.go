@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/formats/near"
 )
 
@@ -83,17 +84,7 @@ func (s Site) Door(name string) (Door, error) {
 		names = append(names, strconv.Quote(d.Name))
 	}
 	if names == nil {
-		return Door{}, fmt.Errorf("door %q: the site file has no doors; add one as [[doors]]", cutShort(name))
+		return Door{}, fmt.Errorf("door %q: the site file has no doors; add one as [[doors]]", words.Cut(name))
 	}
-	return Door{}, fmt.Errorf("door %q: no such door; there are %s", cutShort(name), near.List(strconv.Quote(name), names, 8))
-}
-
-// maxQuoted is how much of an input an error repeats, in bytes.
-const maxQuoted = 48
-
-func cutShort(s string) string {
-	if len(s) <= maxQuoted {
-		return s
-	}
-	return strings.ToValidUTF8(s[:maxQuoted], "") + "…"
+	return Door{}, fmt.Errorf("door %q: no such door; there are %s", words.Cut(name), near.List(strconv.Quote(name), names, 8))
 }

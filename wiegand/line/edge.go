@@ -1,9 +1,6 @@
 package line
 
-import (
-	"fmt"
-	"time"
-)
+import "time"
 
 // Wire is one of the two lines of a reader.
 type Wire uint8
@@ -31,18 +28,6 @@ const (
 	Pulsed
 )
 
-// String returns "unknown", "low", "high" or "pulsed"; Level(9) for what is no level.
-func (l Level) String() string {
-	return nameOf("Level", []string{"unknown", "low", "high", "pulsed"}, l)
-}
-
-func nameOf[T ~uint8](kind string, names []string, v T) string {
-	if int(v) < len(names) {
-		return names[v]
-	}
-	return fmt.Sprintf("%s(%d)", kind, v)
-}
-
 // invert swaps low and high.
 func (l Level) invert() Level {
 	switch l {
@@ -68,9 +53,6 @@ const (
 	TwoWire      Coding = iota // DATA0 and DATA1, as SIA AC-01-1996.10
 	ClockAndData               // CLOCK and DATA, as readers that stand in for a magnetic stripe reader
 )
-
-// String returns "two-wire" or "clock-and-data"; Coding(9) for what is no coding.
-func (c Coding) String() string { return nameOf("Coding", []string{"two-wire", "clock-and-data"}, c) }
 
 // Limits are what a pulse may be. A zero limit is not checked.
 type Limits struct {

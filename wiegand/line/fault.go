@@ -142,11 +142,6 @@ const (
 	Suspect                 // a bit may be wrong, missing or too many
 )
 
-// String returns "healthy", "marginal" or "suspect"; Verdict(9) for what is no verdict.
-func (v Verdict) String() string {
-	return nameOf("Verdict", []string{"healthy", "marginal", "suspect"}, v)
-}
-
 // Verdict returns what the faults together say of a read.
 func (s Faults) Verdict() Verdict {
 	switch {

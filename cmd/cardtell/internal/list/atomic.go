@@ -76,7 +76,7 @@ func writable(target string) error {
 
 // followed returns where a name leads, through symbolic links. The last one may lead to a file that does not exist yet.
 func followed(name string) (string, error) {
-	for range 40 { // as many as Linux follows
+	for range 40 { // as many as systems follow
 		link, err := os.Readlink(name)
 		if err != nil {
 			return name, nil //nolint:nilerr // not a link

@@ -76,7 +76,7 @@ func pack(t testing.TB, all map[string]string) string {
 	return finish(t, zip.NewWriter(&buf), &buf, all, "packed.xlsx")
 }
 
-// finish adds the parts to a ZIP file that is written into buf, and keeps it as a file of its own under this name.
+// finish adds the parts to an archive that is written into buf, and keeps it as a file of its own under this name.
 func finish(t testing.TB, z *zip.Writer, buf *bytes.Buffer, parts map[string]string, name string) string {
 	t.Helper()
 	for part, text := range parts {
