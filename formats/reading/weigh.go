@@ -44,7 +44,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		}
 		var one candidate
 		if err := r.read(value, p, &one.seen); err != nil {
-			if e, ok := errors.AsType[*Error](err); ok && e.Kind == Damaged && e.Card.Format != nil {
+			if e, ok := errors.AsType[*Error](err); ok && !r.second && e.Kind == Damaged && e.Card.Format != nil {
 				stray = e // which is a way to read it all the same: what else it can be is not certain
 			}
 			worst = nearer(worst, err)
@@ -228,11 +228,7 @@ func (p *Plan) learn(sample []string) {
 	for i := range p.readings {
 		r, h := &p.readings[i], &habits[i]
 		fixed := r.shape.Width+r.shape.Second > 0
-		if r.blocks || p.asIs || losing*short[i] > len(sample) || !fixed && (len(h.numbers) < known || !p.fixed()) {
-			continue
-		}
-		if len(h.numbers) == 0 {
-			r.habit = habit{wary: true, low: math.MaxUint64}
+		if r.blocks || p.asIs || losing*short[i] > len(sample) || len(h.numbers) < known || !fixed && !p.fixed() {
 			continue
 		}
 		slices.Sort(h.numbers)
