@@ -475,7 +475,7 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	case j.table.Name == "standard input":
 		return fmt.Errorf("--format: not given, and a list from standard input is read once; give --format ID")
 	}
-	samples, err := j.app.sample(j.table.Name, &f.table, func(t *table) (func(*list.Row) string, error) {
+	samples, err := j.app.sample(j.table.Name, &f.table, maxSamples, func(t *table) (func(*list.Row) string, error) {
 		return func(row *list.Row) string { return string(j.value(row)) }, nil
 	})
 	if err != nil {
@@ -490,8 +490,8 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	return nil
 }
 
-// sample returns the first different values of a list, of which find finds out where they are.
-func (a *app) sample(name string, flags *tableFlags, find func(*table) (func(*list.Row) string, error)) ([]string, error) {
+// sample returns the first different values of a list, at most so many, of which find finds out where they are.
+func (a *app) sample(name string, flags *tableFlags, most int, find func(*table) (func(*list.Row) string, error)) ([]string, error) {
 	t, err := a.openTable(name, flags)
 	if err != nil {
 		return nil, err
@@ -502,9 +502,9 @@ func (a *app) sample(name string, flags *tableFlags, find func(*table) (func(*li
 		return nil, err
 	}
 	var samples []string
-	for range 20 * maxSamples {
+	for range 20 * most {
 		row, err := t.next()
-		if errors.Is(err, io.EOF) || len(samples) >= maxSamples {
+		if errors.Is(err, io.EOF) || len(samples) >= most {
 			break
 		}
 		if err != nil && !errors.Is(err, errRagged) {

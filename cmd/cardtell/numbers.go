@@ -42,12 +42,15 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 	return plan, planError(err)
 }
 
+// settledBy is how many different numbers of a list say how it is read.
+const settledBy = 400
+
 // settled returns the plan with what a sample of the list says. Standard input is read once, and has none.
 func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan, error) {
-	if len(plan.Readings()) < 2 || t.Name == "standard input" {
+	if !plan.Asks() || t.Name == "standard input" {
 		return plan, nil
 	}
-	samples, err := a.sample(t.Name, flags, func(*table) (func(*list.Row) string, error) { return value, nil })
+	samples, err := a.sample(t.Name, flags, settledBy, func(*table) (func(*list.Row) string, error) { return value, nil })
 	if err != nil {
 		return nil, err
 	}

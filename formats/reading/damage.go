@@ -2,6 +2,7 @@ package reading
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"regexp"
 	"strings"
@@ -58,16 +59,24 @@ type Shape struct {
 	Hex     bool // digits and letters A to F
 }
 
+// zerosBack is the repair of a number that has lost the zeros before it.
+const zerosBack = "leading zeros put back"
+
 // maxDigits is how many digits of a number a spreadsheet keeps.
 const maxDigits = 15
 
 func mend(cell []byte, shape Shape) Mended {
 	text := string(cell)
 	v, repair := strip(text)
+	if first, second, found := strings.Cut(v, ","); found && shape.Second > 0 { // two numbers may come from two cells
+		a, did := strip(first)
+		b, too := strip(second)
+		v, repair = a+","+b, cmp.Or(repair, did, too)
+	}
 	if v == "" {
 		return Mended{Doubt: "the cell is empty"}
 	}
-	if whole, zeros, found := strings.Cut(v, "."); shape.Decimal && found && digitsOnly(whole) && zeros != "" && strings.Trim(zeros, "0") == "" {
+	if whole, zeros, found := strings.Cut(v, "."); (shape.Decimal || shape.Hex) && found && digitsOnly(whole) && zeros != "" && strings.Trim(zeros, "0") == "" {
 		v, repair = whole, "a decimal point taken away"
 	}
 	switch {
@@ -95,10 +104,14 @@ func mend(cell []byte, shape Shape) Mended {
 			return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
 		}
 		if len(v) < shape.Width && len(v) >= shape.Least {
-			v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
+			if v[0] == '0' {
+				return Mended{Doubt: fmt.Sprintf("has %d digits where there should be %d, zeros before it among them: "+
+					"a digit may be missing anywhere", len(v), shape.Width)}
+			}
+			v, repair = strings.Repeat("0", shape.Width-len(v))+v, zerosBack
 		}
 	} else if shape.Hex && shape.Width > 0 && strings.Trim(v, "0123456789ABCDEFabcdef") == "" && len(v) < shape.Width {
-		v, repair = strings.Repeat("0", shape.Width-len(v))+v, "leading zeros put back"
+		v, repair = strings.Repeat("0", shape.Width-len(v))+v, zerosBack
 	}
 	return Mended{Value: []byte(v), Repair: repair}
 }

@@ -40,6 +40,7 @@ type Reading struct {
 	weight   float64             // how usual the form is in this list
 	numbers  []uint64            // of such cards in a sample of it, sorted
 	shape    Shape
+	habit    habit
 }
 
 // Plan is all ways in which the numbers of a list can be written.
@@ -47,6 +48,7 @@ type Plan struct {
 	readings []Reading
 	asIs     bool // no repair and no doubt of what spreadsheets do
 	any      bool // cards that are in none of the site's blocks too
+	padded   padded
 }
 
 // Options say what a list's numbers are.
@@ -240,12 +242,15 @@ func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
 			}
 			s.Reading, s.Repair, s.quick, s.v, s.known = r, "", true, v, known
 			if ok && (p.any || r.inBlocks(s)) {
-				return nil
+				return r.strays(value, s)
 			}
 		}
 	}
 	c, repair, err := r.card(value, p)
 	s.Reading, s.Repair, s.quick, s.card = r, repair, false, c
+	if err == nil {
+		err = r.strays(value, s)
+	}
 	return err
 }
 
@@ -292,7 +297,7 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 // 58,2120 is a facility and a number, which is not looked for as words. Ten digits are ten.
 func (r *Reading) asWritten(c *formats.Card, value, mended []byte) error {
 	text, words := strings.TrimSpace(string(mended)), r.second && r.Form.Name == "words"
-	if !words && (!r.shape.Decimal || r.shape.Width == 0 || len(text) <= r.shape.Width) {
+	if !words && (!r.shape.Decimal && !r.shape.Hex || r.shape.Width == 0 || len(text) <= r.shape.Width) {
 		return nil
 	}
 	written, err := r.Form.Text(c)

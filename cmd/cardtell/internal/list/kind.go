@@ -110,13 +110,26 @@ func (j *judge) label(r *Row, first, n int) {
 	}
 	text := strings.TrimSpace(r.Text(first))
 	switch {
-	case totalLabel.MatchString(text):
+	case totalLabel.MatchString(text) && (n == 1 || r.summed(first)):
 		r.Kind, r.Blank = Total, true
 	case n == 1 && (footerLabel.MatchString(text) || pageLabel.MatchString(text)):
 		r.Kind, r.Blank = Footer, true
 	case n <= 2 && j.filled > 2 && footerLabel.MatchString(r.joined()):
 		r.Kind, r.Blank = Footer, true
 	}
+}
+
+// totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before it.
+var totalValue = regexp.MustCompile(`^(0|[1-9]\d*|[1-9]\d{0,2}([.,' ]\d{3})+)([.,]\d{1,2})?$`)
+
+// summed reports whether what follows the first cell of a row is an amount: Sum and Count are names of people too.
+func (r *Row) summed(first int) bool {
+	for i := first + 1; i < r.Len(); i++ {
+		if v := bytes.TrimSpace(r.Value(i)); len(v) > 0 && bytes.IndexFunc(v, unicode.IsDigit) >= 0 {
+			return totalValue.Match(v)
+		}
+	}
+	return true
 }
 
 // repeats reports whether the row is the names of columns once more.
