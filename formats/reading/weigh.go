@@ -118,7 +118,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
 		slices.Sort(q.readings[i].numbers)
-		q.readings[i].numbers = slices.Compact(q.readings[i].numbers)
+		q.readings[i].numbers = thinned(slices.Compact(q.readings[i].numbers))
 	}
 	q.readings = slices.Clone(q.readings)
 	q.learn(sample)
@@ -165,6 +165,21 @@ func (r *Reading) lettered(sample []string) float64 {
 		}
 	}
 	return max(p, 1e-12)
+}
+
+// enough is how many numbers say where others lie: each row in doubt is held against them.
+const enough = 20
+
+// thinned returns so many of sorted numbers, taken evenly.
+func thinned(sorted []uint64) []uint64 {
+	if len(sorted) <= enough {
+		return sorted
+	}
+	some := make([]uint64, enough)
+	for i := range some {
+		some[i] = sorted[i*(len(sorted)-1)/(enough-1)]
+	}
+	return some
 }
 
 // share works out how probable each of the cards is that a text can be, and sorts them. length is that of the text.
