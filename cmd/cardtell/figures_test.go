@@ -123,6 +123,9 @@ func (q quantity) String() string {
 	case strings.HasSuffix(q.unit, "-ms"):
 		return fmt.Sprintf("%.0f ms", q.v)
 	case q.unit != "ns/op" && q.v >= 1000:
+		if q.v >= 1e6 {
+			return fmt.Sprintf("%.1f million %s", q.v/1e6, q.unit)
+		}
 		return fmt.Sprintf("%.0f,000 %s", q.v/1000, q.unit)
 	case q.unit != "ns/op":
 		return fmt.Sprintf("%.0f %s", q.v, q.unit)
