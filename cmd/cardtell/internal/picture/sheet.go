@@ -8,6 +8,9 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
+// manyPlates is how many plates make a dense sheet: each is no more than its bits and its numbers.
+const manyPlates = 6
+
 // Sheet is what goes on one drawing: cards, each as one format reads it, or one card as several do.
 type Sheet struct {
 	Title  string

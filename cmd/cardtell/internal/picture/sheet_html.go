@@ -44,9 +44,6 @@ type plateHTML struct {
 // figureHTML is a read drawn twice: for paper and a desk, and for a phone. A page shows one of them.
 type figureHTML struct{ Wide, Narrow template.HTML }
 
-// manyPlates is how many plates make a dense sheet: each is no more than its bits and its numbers.
-const manyPlates = 6
-
 // WriteHTML writes the sheet as one page that needs no other file and asks nothing of the network. It prints on A4 and on
 // Letter, and is well-formed XML as well. The same sheet makes the same bytes. The error is that of w.
 func (s Sheet) WriteHTML(w io.Writer) error {
