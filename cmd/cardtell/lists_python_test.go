@@ -20,7 +20,7 @@ func TestThousandLists(t *testing.T) {
 	if err != nil || exec.Command(python, "-I", "-c", `"".removeprefix("")`).Run() != nil {
 		t.Skip("no python3, or one that is too old: nothing to compare with")
 	}
-	const seed = "20261127" // not one of those that were looked at while mending
+	const seed = "20261127" // run again while mending, so that its figure is no held-out one
 	count := 1000
 	if testing.Short() {
 		count = 60

@@ -120,7 +120,6 @@ func (p *Plan) Settled(sample []string) *Plan {
 		slices.Sort(q.readings[i].numbers)
 		q.readings[i].numbers = thinned(slices.Compact(q.readings[i].numbers))
 	}
-	q.readings = slices.Clone(q.readings)
 	q.learn(sample)
 	for _, text := range sample {
 		if digitsOnly(text) && text[0] == '0' && len(text) < len(q.padded) {
