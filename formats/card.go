@@ -9,8 +9,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Card is one card in one format, as far as it is known: a printed number may give the card number but no facility. It is a
-// value. The zero Card has no format.
+// Card is one card in one format, as far as it is known: a printed number may give the card number but no facility. It
+// is a value. The zero Card has no format.
 type Card struct {
 	Format *Format
 	Record wiegand.Record
@@ -43,8 +43,8 @@ func (f *Format) Blank() Card {
 	return c
 }
 
-// Read returns the card that sent a read. A failed check is in the record and no error. The error is wiegand.ErrLength where
-// the read does not have the format's length.
+// Read returns the card that sent a read. A failed check is in the record and no error. The error is wiegand.ErrLength
+// where the read does not have the format's length.
 func (f *Format) Read(b wiegand.Bits) (Card, error) {
 	r, err := f.Layout.Decode(b)
 	if err != nil {
@@ -53,15 +53,16 @@ func (f *Format) Read(b wiegand.Bits) (Card, error) {
 	return Card{Format: f, Record: r, Known: f.all()}, nil
 }
 
-// Encode returns the read of a card by the values of its fields, each under its name and spelled as [Card.With] takes it. The
-// error is ErrForm for a name that is no field of the format, ErrMissing where a field is left out or its rule is not known;
-// and those of [Card.With].
+// Encode returns the read of a card by the values of its fields, each under its name and spelled as [Card.With] takes
+// it. The error is ErrForm for a name that is no field of the format, ErrMissing where a field is left out or its rule
+// is not known; and those of [Card.With].
 func (f *Format) Encode(fields map[string]string) (wiegand.Bits, error) {
 	c := f.Blank()
 	for _, name := range sortedKeys(fields) {
 		i := f.FieldByName(name)
 		if i < 0 || name == wiegand.FieldUnknown {
-			return wiegand.Bits{}, fail("field", name, fmt.Sprintf("format %s has no such field; it has %s", f.ID, strings.Join(f.names(), ", ")), ErrForm)
+			return wiegand.Bits{}, fail("field", name, fmt.Sprintf("format %s has no such field; it has %s", f.ID,
+				strings.Join(f.names(), ", ")), ErrForm)
 		}
 		var err error
 		if c, err = c.With(i, fields[name]); err != nil {
@@ -82,8 +83,8 @@ func (f *Format) names() []string {
 	return names
 }
 
-// With returns the card with a field set to the value that text spells in decimal. The error is wiegand.ErrRange where the
-// value does not fit the field, wiegand.ErrSyntax where it is no number.
+// With returns the card with a field set to the value that text spells in decimal. The error is wiegand.ErrRange where
+// the value does not fit the field, wiegand.ErrSyntax where it is no number.
 func (c Card) With(field int, text string) (Card, error) {
 	r, err := c.Record.WithText(field, text)
 	if err != nil {
@@ -94,8 +95,8 @@ func (c Card) With(field int, text string) (Card, error) {
 	return c, nil
 }
 
-// WithFacility returns the card with its facility set, for forms that leave it out. The error is ErrForm where the format has
-// no facility field, ErrRange where the value does not fit.
+// WithFacility returns the card with its facility set, for forms that leave it out. The error is ErrForm where the
+// format has no facility field, ErrRange where the value does not fit.
 func (c Card) WithFacility(text string) (Card, error) {
 	f := c.Format
 	if f == nil || f.Facility() < 0 {

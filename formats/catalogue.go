@@ -12,8 +12,8 @@ import (
 //go:embed catalogue.toml
 var builtin []byte
 
-// Catalogue is a set of formats. It is immutable, and so are the formats that it hands out; share it freely. The zero value is
-// empty.
+// Catalogue is a set of formats. It is immutable, and so are the formats that it hands out; share it freely. The zero
+// value is empty.
 type Catalogue struct {
 	formats  []Format
 	byLength map[int][]int // positions in formats
@@ -34,8 +34,8 @@ var readBuiltin = sync.OnceValue(func() Catalogue {
 	return c
 })
 
-// NewCatalogue makes a catalogue of formats, sorted by length and id. The error is ErrDefinition where two formats have the
-// same id and length.
+// NewCatalogue makes a catalogue of formats, sorted by length and id. The error is ErrDefinition where two formats have
+// the same id and length.
 func NewCatalogue(formats []Format) (Catalogue, error) {
 	c := Catalogue{formats: slices.Clone(formats), byLength: map[int][]int{}}
 	slices.SortStableFunc(c.formats, func(a, b Format) int {
@@ -48,15 +48,16 @@ func NewCatalogue(formats []Format) (Catalogue, error) {
 		f := &c.formats[i]
 		n := f.Layout.Len()
 		if i > 0 && c.formats[i-1].ID == f.ID && c.formats[i-1].Layout.Len() == n {
-			return Catalogue{}, fail("format", f.ID, fmt.Sprintf("there are two of %d bits; give one another id", n), ErrDefinition)
+			return Catalogue{}, fail("format", f.ID, fmt.Sprintf("there are two of %d bits; give one another id", n),
+				ErrDefinition)
 		}
 		c.byLength[n] = append(c.byLength[n], i)
 	}
 	return c, nil
 }
 
-// With returns the catalogue and more formats. One with an id that is there already takes the place of the old one, so that
-// a user can correct a row.
+// With returns the catalogue and more formats. One with an id that is there already takes the place of the old one, so
+// that a user can correct a row.
 func (c Catalogue) With(more []Format) (Catalogue, error) {
 	ids := map[string]bool{}
 	for i := range more {

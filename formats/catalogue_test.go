@@ -11,8 +11,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// The built-in table tests itself: every row has what a row must have, every example decodes to what it says (Builtin checks
-// that), encodes back to the same read, and is refused one bit shorter or longer.
+// The built-in table tests itself: every row has what a row must have, every example decodes to what it says (Builtin
+// checks that), encodes back to the same read, and is refused one bit shorter or longer.
 func TestCatalogueRows(t *testing.T) {
 	c := Builtin()
 	for f := range c.All() {

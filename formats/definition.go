@@ -17,8 +17,8 @@ import (
 	"golang.org/x/exp/constraints"
 )
 
-// Format is one way in which a card number is laid out in a read, with what is known about it. It is plain data around a
-// compiled layout: a program may make one of its own, with at least an ID, a Layout and a Weight.
+// Format is one way in which a card number is laid out in a read, with what is known about it. It is plain data around
+// a compiled layout: a program may make one of its own, with at least an ID, a Layout and a Weight.
 type Format struct {
 	ID          string // what it is made of: total, facility and number bits, such as 26-8-16
 	Description string // one line for people
@@ -31,8 +31,8 @@ type Format struct {
 	Examples    []Example
 	Line        int // of its id in the definition file
 
-	// The forms that are known to fit formsOf, so that they need not be tried again for every card: bit n for the n-th. They say
-	// nothing of another layout, nor of the form that depends on Joined, since a caller may set both.
+	// The forms that are known to fit formsOf, so that they need not be tried again for every card: bit n for the n-th.
+	// They say nothing of another layout, nor of the form that depends on Joined, since a caller may set both.
 	forms   uint64
 	formsOf *wiegand.Layout
 }
@@ -166,8 +166,8 @@ type exampleRow struct {
 	Fields map[string]string `toml:"fields"`
 }
 
-// named is a value that has a name in a file. It is a struct since the TOML parser would store a number in the value itself,
-// any number.
+// named is a value that has a name in a file. It is a struct since the TOML parser would store a number in the value
+// itself, any number.
 type named[T any, P interface {
 	*T
 	encoding.TextUnmarshaler
@@ -182,8 +182,8 @@ func (n *named[T, P]) UnmarshalText(text []byte) error {
 	return P(&n.value).UnmarshalText(text)
 }
 
-// spanText is spans in which $ is the last bit of the read and $-4 the one four before it. It is a struct since the TOML
-// parser does not ask a string to unmarshal itself.
+// spanText is spans in which $ is the last bit of the read and $-4 the one four before it. It is a struct since the
+// TOML parser does not ask a string to unmarshal itself.
 type spanText struct{ text string }
 
 var fromEnd = regexp.MustCompile(`\$(?:\s*-\s*(\d{1,3}))?`)
@@ -205,9 +205,9 @@ func (s spanText) spans(length int) (wiegand.Spans, error) {
 
 var idShape = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 
-// ParseDefinitions reads a definition file. name is what errors call the file; they give it with the line. An unknown key,
-// a value of the wrong type, a layout that contradicts itself, an example that does not decode to what it says: each is an
-// error (ErrDefinition) that says where and what would do. A file without formats is one too.
+// ParseDefinitions reads a definition file. name is what errors call the file; they give it with the line. An unknown
+// key, a value of the wrong type, a layout that contradicts itself, an example that does not decode to what it says:
+// each is an error (ErrDefinition) that says where and what would do. A file without formats is one too.
 //
 // A file is a list of formats:
 //
@@ -260,8 +260,8 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 
 var formatHead = regexp.MustCompile(`^\s*\[\[\s*format\s*\]\]`)
 
-// lineOf returns the line in which the i-th format's id stands: the TOML parser does not say where a value came from once
-// it is read. Where the id is not found, it is the line of the format's head.
+// lineOf returns the line in which the i-th format's id stands: the TOML parser does not say where a value came from
+// once it is read. Where the id is not found, it is the line of the format's head.
 func lineOf(text []byte, i int, id string) int {
 	head, n := 0, -1
 	quoted := []byte(strconv.Quote(id))
@@ -320,7 +320,8 @@ func (r *row) format(length, line int) (Format, error) {
 		return Format{}, err
 	}
 	f := Format{
-		ID: r.ID, Description: r.Description, Source: r.Source, Standing: FromMemory, Kind: r.Kind.value, Weight: defaultWeight,
+		ID: r.ID, Description: r.Description, Source: r.Source, Standing: FromMemory, Kind: r.Kind.value,
+		Weight: defaultWeight,
 		Layout: layout, Line: line,
 	}
 	if r.Standing.given {
@@ -358,7 +359,8 @@ func (r *row) spec(length int) (wiegand.Spec, error) {
 		if err != nil {
 			return spec, err
 		}
-		spec.Fields = append(spec.Fields, wiegand.Field{Name: f.Name, Bits: bits, Order: f.Order.value, Coding: f.Coding.value, Constant: f.Value})
+		spec.Fields = append(spec.Fields, wiegand.Field{Name: f.Name, Bits: bits, Order: f.Order.value,
+			Coding: f.Coding.value, Constant: f.Value})
 	}
 	for i, c := range r.Checks {
 		if key := c.unused(); key != "" {
@@ -431,8 +433,8 @@ func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m
 // mostDescribed is how many checks are put into words: in a read that is quite wrong all of a format's fail.
 const mostDescribed = 4
 
-// DescribeChecks names checks of the format's layout in words, such as "even parity over bits 1-13"; of many the first four, and
-// how many more there are.
+// DescribeChecks names checks of the format's layout in words, such as "even parity over bits 1-13"; of many the first
+// four, and how many more there are.
 func (f *Format) DescribeChecks(set wiegand.CheckSet) string {
 	var parts []string
 	for i, c := range f.Layout.Checks() {
@@ -440,7 +442,8 @@ func (f *Format) DescribeChecks(set wiegand.CheckSet) string {
 			continue
 		}
 		what := map[wiegand.CheckKind]string{
-			wiegand.Even: "even parity over bits ", wiegand.Odd: "odd parity over bits ", wiegand.LRC: "longitudinal check of bits ",
+			wiegand.Even: "even parity over bits ", wiegand.Odd: "odd parity over bits ",
+			wiegand.LRC:   "longitudinal check of bits ",
 			wiegand.Fixed: "fixed bits ", wiegand.Digit: "digits of bits ",
 		}[c.Kind]
 		if parts = append(parts, what+c.Bits.String()); len(parts) == mostDescribed && set.Len() > mostDescribed {

@@ -33,7 +33,8 @@ func tomlLine(err error) (line int, ok bool) {
 	return 0, false
 }
 
-// failingLine returns the line in which a value ends that fails without a line: the first one up to which the text fails so.
+// failingLine returns the line in which a value ends that fails without a line: the first one up to which the text
+// fails so.
 func failingLine(text []byte) int {
 	lines := bytes.SplitAfter(text, []byte("\n"))
 	return 1 + sort.Search(len(lines)-1, func(k int) bool {

@@ -48,7 +48,8 @@ func TestParseDefinitions(t *testing.T) {
 	all, err = ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 3\nfields = [{ name = \"n\", bits = \"1-$\" }]\n"))
 	require.NoError(t, err)
 	assert.Equal(t, []any{FromMemory, KindCard, 1.0, -1, -1, 3}, []any{
-		all[0].Standing, all[0].Kind, all[0].Weight, all[0].Facility(), all[0].Number(), all[0].Layout.Spec().Fields[0].Bits.Len()})
+		all[0].Standing, all[0].Kind, all[0].Weight, all[0].Facility(), all[0].Number(),
+		all[0].Layout.Spec().Fields[0].Bits.Len()})
 }
 
 // A format of several lengths is one for each; the weight is shared, and $ is the last bit of each.
@@ -93,8 +94,10 @@ func TestDefinitionMistakes(t *testing.T) {
 			`site.toml:5: key format.length: is of type string; write a whole number`},
 		{`bits = "2-3"`, `bits = [2, 3]`, `site.toml:8: key format.fields: is of type array; write a text in quotes`},
 		{`order = "lsb"`, `order = ["lsb"]`, `site.toml:9: key format.fields: is of type array; write a text in quotes`},
-		{`{ name = "facility", bits = "2-3" }`, `2`, `site.toml:8: key format.fields: is of type integer; write a table in braces`},
-		{`{ facility = "1", number = "4" }`, `4`, `site.toml:18: key format.example: is of type integer; write a table in braces`},
+		{`{ name = "facility", bits = "2-3" }`, `2`,
+			`site.toml:8: key format.fields: is of type integer; write a table in braces`},
+		{`{ facility = "1", number = "4" }`, `4`,
+			`site.toml:18: key format.example: is of type integer; write a table in braces`},
 		{`weight   = 2.5`, `joined   = 1`, `site.toml:17: key format.joined: is of type integer; write a list of texts in square brackets`},
 		{`weight   = 2.5`, `weight   = "x"`, `site.toml:17: key format.weight: is of type string; write a number`},
 		{`length      = 8`, `length      = `,
@@ -131,13 +134,16 @@ func TestDefinitionMistakes(t *testing.T) {
 		{`description = "a small one"`, ``, inRow(`it has no description; write one line that says what it is`)},
 		{`length      = 8`, ``, inRow(`layout: a length of 0; 1 to 256 are possible`)},
 		{`length      = 8`, "length = 8\nlengths = \"8-9\"", inRow(`it has both length and lengths; give one of them`)},
-		{`kind = "even", bit = 1`, `kind = "even", value = "1", bit = 1`, inRow(`check 1 "even": has no use for value; leave it out`)},
-		{`kind = "even", bit = 1`, `kind = "even", step = 2, bit = 1`, inRow(`check 1 "even": has no use for step; leave it out`)},
+		{`kind = "even", bit = 1`, `kind = "even", value = "1", bit = 1`,
+			inRow(`check 1 "even": has no use for value; leave it out`)},
+		{`kind = "even", bit = 1`, `kind = "even", step = 2, bit = 1`,
+			inRow(`check 1 "even": has no use for step; leave it out`)},
 		{`weight   = 2.5`, `weight   = 0`, inRow(`a weight of 0; it is a number above 0`)},
 		{`weight   = 2.5`, `weight   = -1.0`, inRow(`a weight of -1; it is a number above 0`)},
 		{`weight   = 2.5`, `weight   = nan`, inRow(`a weight of NaN; it is a number above 0`)},
 		{`weight   = 2.5`, `weight   = inf`, inRow(`a weight of +Inf; it is a number above 0`)},
-		{`weight   = 2.5`, `joined   = ["facility", "digits"]`, inRow(`joined names "digits", which is no field; there are facility, number`)},
+		{`weight   = 2.5`, `joined   = ["facility", "digits"]`,
+			inRow(`joined names "digits", which is no field; there are facility, number`)},
 		{`weight   = 2.5`, `joined   = ["facility", "facility"]`, inRow(`joined names "facility" twice; name it once`)},
 		{`bits = "2-3"`, `bits = "2-9"`, inRow(`field 1 "facility": bits 2-9: the read has 8 bits`)},
 		{`bits = "2-3"`, `bits = "2"`, inRow(`check 1 "even": covers bit 3, which is computed later or claimed by nothing; ` +
@@ -223,7 +229,8 @@ func TestAppendDefinitionQuotes(t *testing.T) {
 	require.NoError(t, err, string(text))
 	assert.Equal(t, f.Description, back[0].Description)
 	assert.Equal(t, f.Source, back[0].Source)
-	assert.Equal(t, text, AppendDefinition(nil, &back[0], "learned from\r\ntwo lines\x00 and \x1b[31m colour"), "the same bytes every time")
+	assert.Equal(t, text, AppendDefinition(nil, &back[0], "learned from\r\ntwo lines\x00 and \x1b[31m colour"),
+		"the same bytes every time")
 }
 
 // What a format does not need is not written; what the file would otherwise say differently is, and comes back.
@@ -252,10 +259,12 @@ func TestAppendDefinitionLeavesOutDefaults(t *testing.T) {
 		assert.Equal(t, want, f.Joined)
 	}
 	text, _ = write(`{ name = "facility", bits = "2-3" }`, `{ name = "facility", bits = "3" }`,
-		`bit = 1, over = "2-4"`, `bit = 1, over = "3", repeat = 2, step = 1`, `over = "5-7"`, `over = "4-7"`, `bits = "4-7"`, `bits = "4-7"`,
+		`bit = 1, over = "2-4"`, `bit = 1, over = "3", repeat = 2, step = 1`, `over = "5-7"`, `over = "4-7"`, `bits = "4-7"`,
+		`bits = "4-7"`,
 		"example  =", "# example")
 	assert.Contains(t, text, "repeat = 2, step = 1")
-	once := must(ParseDefinitions("f", []byte(strings.Replace(definition, `over = "2-4"`, `over = "2-4", repeat = 1`, 1))))[0]
+	once := must(ParseDefinitions("f", []byte(strings.Replace(definition, `over = "2-4"`, `over = "2-4", repeat = 1`,
+		1))))[0]
 	assert.NotContains(t, string(AppendDefinition(nil, &once)), "repeat", "once is what it is anyway")
 }
 
@@ -306,7 +315,8 @@ func TestFormatNames(t *testing.T) {
 		require.NoError(t, got.UnmarshalText([]byte(s.String())))
 		assert.Equal(t, s, got)
 	}
-	assert.Equal(t, "Standing(4) Standing(255) Kind(4) Kind(255)", fmt.Sprint(Learned+1, Standing(255), KindEither+1, Kind(255)))
+	assert.Equal(t, "Standing(4) Standing(255) Kind(4) Kind(255)", fmt.Sprint(Learned+1, Standing(255), KindEither+1,
+		Kind(255)))
 }
 
 // Nesting that no definition needs does not exhaust the stack.

@@ -9,8 +9,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// AppendDefinition appends the format as a row of a definition file, which [ParseDefinitions] reads back. Lines of comment,
-// if any, come before it; put there what speaks for the format.
+// AppendDefinition appends the format as a row of a definition file, which [ParseDefinitions] reads back. Lines of
+// comment, if any, come before it; put there what speaks for the format.
 func AppendDefinition(dst []byte, f *Format, comment ...string) []byte {
 	for _, line := range comment {
 		dst = append(append(append(dst, "# "...), noControls(line)...), '\n')
@@ -52,7 +52,8 @@ func AppendDefinition(dst []byte, f *Format, comment ...string) []byte {
 	return dst
 }
 
-// noControls returns a text with control characters, which neither a comment nor a line of an error may hold, as spaces.
+// noControls returns a text with control characters, which neither a comment nor a line of an error may hold, as
+// spaces.
 func noControls(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) {
@@ -62,8 +63,8 @@ func noControls(s string) string {
 	}, s)
 }
 
-// quote writes a TOML basic string. Its escapes are those of JSON, and strconv's differ from them for control characters
-// only, which are written out here.
+// quote writes a TOML basic string. Its escapes are those of JSON, and strconv's differ from them for control
+// characters only, which are written out here.
 func quote(s string) string {
 	var b strings.Builder
 	b.WriteByte('"')

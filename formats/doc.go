@@ -2,9 +2,10 @@
 //
 // # Where to start
 //
-// [Builtin] returns the catalogue; [Catalogue.OfLength] and [Catalogue.Find] look formats up. [ParseSighting] reads a card
-// as people write one down: a read, a printed number, a chip serial. [Form.Parse] turns a printed number into a [Card] of a
-// format, and [Form.Append] writes a card in another form. Package formats/rank tells which format unknown cards have.
+// [Builtin] returns the catalogue; [Catalogue.OfLength] and [Catalogue.Find] look formats up. [ParseSighting] reads a
+// card as people write one down: a read, a printed number, a chip serial. [Form.Parse] turns a printed number into a
+// [Card] of a format, and [Form.Append] writes a card in another form. Package formats/rank tells which format unknown
+// cards have.
 //
 // # Definition files
 //
@@ -13,6 +14,7 @@
 //
 // # Forms
 //
-// A form is a way of writing a card number: facility and number as a pair, all data bits as one decimal, a chip serial as
-// bytes, and so on. See [Forms]. A form that a format cannot give is an error; a number that does not fit is never cut.
+// A form is a way of writing a card number: facility and number as a pair, all data bits as one decimal, a chip serial
+// as bytes, and so on. See [Forms]. A form that a format cannot give is an error; a number that does not fit is never
+// cut.
 package formats

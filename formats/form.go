@@ -9,8 +9,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Form is a way of writing a card number. Get one with [FormByName] or from [Forms]; the zero Form has no name and gives
-// nothing.
+// Form is a way of writing a card number. Get one with [FormByName] or from [Forms]; the zero Form has no name and
+// gives nothing.
 type Form struct {
 	Name        string // as in --from and --to
 	Description string // one line for people
@@ -133,8 +133,8 @@ func (fm Form) Fits(f *Format) (ok bool, why string) {
 	return why == "", why
 }
 
-// Append appends the card in this form. The error is ErrForm where its format has no such form, ErrMissing where the form
-// needs a field that is not known.
+// Append appends the card in this form. The error is ErrForm where its format has no such form, ErrMissing where the
+// form needs a field that is not known.
 func (fm Form) Append(dst []byte, c *Card) ([]byte, error) {
 	if ok, why := fm.Fits(c.Format); !ok {
 		return dst, fail("form "+fm.Name, "", fmt.Sprintf("format %s %s", c.Format.id(), why), ErrForm)
@@ -157,9 +157,9 @@ func (fm Form) Text(c *Card) (string, error) {
 	return string(b), err
 }
 
-// Parse reads a card of the format from a text in this form. White space around it is ignored. What the form does not say,
-// such as the facility where only the number is printed, is left unknown. The error is ErrForm where the format has no such
-// form or the text does not have its shape, wiegand.ErrRange where a number does not fit its field.
+// Parse reads a card of the format from a text in this form. White space around it is ignored. What the form does not
+// say, such as the facility where only the number is printed, is left unknown. The error is ErrForm where the format
+// has no such form or the text does not have its shape, wiegand.ErrRange where a number does not fit its field.
 func (fm Form) Parse(f *Format, text string) (Card, error) {
 	if ok, why := fm.Fits(f); !ok {
 		return Card{}, fail("form "+fm.Name, text, fmt.Sprintf("format %s %s", f.id(), why), ErrForm)

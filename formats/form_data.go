@@ -91,7 +91,8 @@ func uintBits(form, text string, n int) (wiegand.Bits, error) {
 		v.SetString(digits, 10)
 	}
 	if len(digits) > maxDecimal || v.BitLen() > n {
-		return wiegand.Bits{}, fail("form "+form, text, fmt.Sprintf("does not fit %d bits: 0 to %s", n, maxOf(n)), wiegand.ErrRange)
+		return wiegand.Bits{}, fail("form "+form, text, fmt.Sprintf("does not fit %d bits: 0 to %s", n, maxOf(n)),
+			wiegand.ErrRange)
 	}
 	return wiegand.BitsFromRight(v.FillBytes(make([]byte, (n+7)/8)), n)
 }

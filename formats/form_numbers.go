@@ -72,8 +72,9 @@ func parseJoined(f *Format, text string) (Card, error) {
 		if len(text) == 1 {
 			noun = "digit"
 		}
-		return Card{}, fail("form joined", text, fmt.Sprintf("has %d %s; format %s takes %d, or down to %d where zeros at the start are left out",
-			len(text), noun, f.ID, total, least), ErrForm)
+		return Card{}, fail("form joined", text,
+			fmt.Sprintf("has %d %s; format %s takes %d, or down to %d where zeros at the start are left out",
+				len(text), noun, f.ID, total, least), ErrForm)
 	}
 	text = strings.Repeat("0", total-len(text)) + text
 	c := f.Blank()
@@ -130,7 +131,8 @@ func parseHex(f *Format, text string) (Card, error) {
 	}
 	b, err := wiegand.ParseBits(fmt.Sprintf("%d:%s", n, digits))
 	if err != nil {
-		return Card{}, fail("form hex", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID), wiegand.ErrRange)
+		return Card{}, fail("form hex", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID),
+			wiegand.ErrRange)
 	}
 	c, err := withData(f, b)
 	if err == nil && !c.Record.OK() {
@@ -176,7 +178,8 @@ func parseWords(f *Format, text string) (Card, error) {
 	both, _ := h.Concat(l) // 32 bits at most
 	n := dataWidth(f)
 	if both.Slice(0, 32-n).OnesCount() > 0 {
-		return Card{}, fail("form words", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID), wiegand.ErrRange)
+		return Card{}, fail("form words", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID),
+			wiegand.ErrRange)
 	}
 	return withData(f, both.Slice(32-n, 32))
 }
@@ -204,14 +207,16 @@ func appendNumber24(dst []byte, c *Card) ([]byte, error) {
 // parseNumber24 says what is missing: the form always drops something.
 func parseNumber24(f *Format, text string) (Card, error) {
 	return Card{}, fail("form number24", text,
-		fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", numberWidth(f)-24, f.ID), ErrMissing)
+		fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", numberWidth(f)-24,
+			f.ID), ErrMissing)
 }
 
 // parseLow24 reads the form only where it drops nothing: for a number of just 24 bits.
 func parseLow24(f *Format, text string) (Card, error) {
 	if w := numberWidth(f); w > 24 {
 		return Card{}, fail("form pair24", text,
-			fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", w-24, f.ID), ErrMissing)
+			fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", w-24, f.ID),
+			ErrMissing)
 	}
 	high, low, err := splitTwo("pair24", text)
 	if err != nil && len(text) == 8 {

@@ -42,7 +42,8 @@ func parseRead(f *Format, text string) (Card, error) {
 	}
 	c, err := f.Read(b)
 	if err != nil {
-		return Card{}, fail("form bits", text, fmt.Sprintf("has %d bits; format %s has %d", b.Len(), f.ID, f.Layout.Len()), wiegand.ErrLength)
+		return Card{}, fail("form bits", text, fmt.Sprintf("has %d bits; format %s has %d", b.Len(), f.ID, f.Layout.Len()),
+			wiegand.ErrLength)
 	}
 	if !c.Record.OK() {
 		return Card{}, fail("form bits", text, fmt.Sprintf("is no good read of format %s: %s fails; present the card again",
@@ -95,7 +96,8 @@ func parseUID(reversed bool) func(*Format, string) (Card, error) {
 
 func withSerial(f *Format, text string, b wiegand.Bits, reversed bool) (Card, error) {
 	if w := numberWidth(f); b.Len() != w {
-		return Card{}, fail("form uid", text, fmt.Sprintf("has %d bytes; format %s has %d", b.Len()/8, f.ID, w/8), wiegand.ErrLength)
+		return Card{}, fail("form uid", text, fmt.Sprintf("has %d bytes; format %s has %d", b.Len()/8, f.ID, w/8),
+			wiegand.ErrLength)
 	}
 	if reversed {
 		b, _ = b.ReverseBytes() // a format that fits the form has a number of whole bytes
@@ -153,7 +155,8 @@ func parseFields(f *Format, text string) (Card, error) {
 		name, value, ok := strings.Cut(word, "=")
 		i := f.FieldByName(name)
 		if !ok || i < 0 || name == wiegand.FieldUnknown {
-			return Card{}, fail("form fields", word, fmt.Sprintf("is no name=value of format %s, which has %s", f.ID, f.fieldNames()), ErrForm)
+			return Card{}, fail("form fields", word, fmt.Sprintf("is no name=value of format %s, which has %s", f.ID,
+				f.fieldNames()), ErrForm)
 		}
 		if given.Has(i) {
 			return Card{}, fail("form fields", text, fmt.Sprintf("gives the %s twice", name), ErrForm)

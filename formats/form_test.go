@@ -12,9 +12,9 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Cards in every form that their formats have; a form that is not named must be refused. The forms bits and bits-hex are the
-// read itself and left out. Own arithmetic, done apart from this program; the examples of 150,46143 and of 40-bit numbers are
-// those of public questions and answers on printed numbers.
+// Cards in every form that their formats have; a form that is not named must be refused. The forms bits and bits-hex
+// are the read itself and left out. Own arithmetic, done apart from this program; the examples of 150,46143 and of
+// 40-bit numbers are those of public questions and answers on printed numbers.
 var formTable = []struct {
 	id, read string
 	texts    map[string]string
@@ -67,8 +67,9 @@ var formTable = []struct {
 	}},
 	{"56-0-56-reversed", "56:803285A2DBA904", map[string]string{
 		"number": "1312660696412800", "number10": "1312660696412800", "decimal": "1312660696412800",
-		"decimal10": "1312660696412800", "hex": "04A9DBA2853280", "pair24": "133,12928", "joined24": "13312928", "number24": "8729216",
-		"uid": "04:A9:DB:A2:85:32:80", "uid-reversed": "80:32:85:A2:DB:A9:04", "uid-decimal": "1312660696412800",
+		"decimal10": "1312660696412800", "hex": "04A9DBA2853280", "pair24": "133,12928", "joined24": "13312928",
+		"number24": "8729216",
+		"uid":      "04:A9:DB:A2:85:32:80", "uid-reversed": "80:32:85:A2:DB:A9:04", "uid-decimal": "1312660696412800",
 		"uid-reversed-decimal": "36084346563307780", "fields": "number=1312660696412800",
 	}},
 	{"64-8-32-rows", "64:FF818000CAA974C8", map[string]string{
@@ -85,7 +86,8 @@ var formTable = []struct {
 		"number": "329800735698586629295641978511506172918", "number10": "329800735698586629295641978511506172918",
 		"decimal":   "329800735698586629295641978511506172918",
 		"decimal10": "329800735698586629295641978511506172918", "hex": "F81D4FAE7DEC11D0A76500A0C91E6BF6",
-		"pair24": "030,27638", "joined24": "03027638", "number24": "1993718", "fields": "number=329800735698586629295641978511506172918",
+		"pair24": "030,27638", "joined24": "03027638", "number24": "1993718",
+		"fields": "number=329800735698586629295641978511506172918",
 	}},
 	{"keypad-8", "8:87", map[string]string{
 		"number": "7", "number10": "0000000007", "decimal": "7", "decimal10": "0000000007", "hex": "07",
@@ -157,7 +159,8 @@ func speaksOf(form Form, f *Format) FieldSet {
 		add(f.Facility(), f.Number())
 	case "joined":
 		add(f.Joined...)
-	case "number", "number10", "pair24", "joined24", "number24", "uid", "uid-reversed", "uid-decimal", "uid-reversed-decimal":
+	case "number", "number10", "pair24", "joined24", "number24", "uid", "uid-reversed", "uid-decimal",
+		"uid-reversed-decimal":
 		add(f.Number())
 	case "bits", "bits-hex":
 		return f.all()
@@ -329,7 +332,8 @@ func TestFormErrors(t *testing.T) {
 		{"decimal", "26-8-16", "", ErrForm, `form decimal: is no decimal number; write digits`},
 		{"decimal", "26-8-16", "-1", ErrForm, `form decimal "-1": is no decimal number; write digits`},
 		{"decimal", "uuid-128", "1" + strings.Repeat("0", 99), wiegand.ErrRange,
-			`form decimal "1` + strings.Repeat("0", 47) + `…": does not fit 128 bits: 0 to 340282366920938463463374607431768211455`},
+			`form decimal "1` + strings.Repeat("0", 47) +
+				`…": does not fit 128 bits: 0 to 340282366920938463463374607431768211455`},
 		{"hex", "26-8-16", "", ErrForm, `form hex: is no hex number; write 0-9 and A-F`},
 		{"hex", "26-8-16", "hex:", ErrForm, `form hex "hex:": is no hex number; write 0-9 and A-F`},
 		{"hex", "26-8-16", "96B43G", ErrForm, `form hex "96B43G": is no hex number; write 0-9 and A-F`},
@@ -463,12 +467,13 @@ fields = [{ name = "facility", bits = "1-2" }, { name = "b", bits = "3-4", value
 	assert.Equal(t, "x3", string(c.AppendField([]byte("x"), 2)))
 }
 
-// What forms need of a format: fields whose meaning is known, and for two halves at most 32 bits of them. A format whose layout
-// a caller has changed is looked at anew.
+// What forms need of a format: fields whose meaning is known, and for two halves at most 32 bits of them. A format
+// whose layout a caller has changed is looked at anew.
 func TestWhatFormsNeed(t *testing.T) {
 	format := func(name string, length int) Format {
 		return must(ParseDefinitions("f", fmt.Appendf(nil,
-			"[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = %d\nfields = [{ name = %q, bits = \"1-$\" }]\n", length, name)))[0]
+			"[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = %d\nfields = [{ name = %q, bits = \"1-$\" }]\n", length,
+			name)))[0]
 	}
 	fits := func(form string, f Format) bool {
 		fm, ok := FormByName(form)
@@ -486,7 +491,8 @@ func TestWhatFormsNeed(t *testing.T) {
 		assert.Equal(t, want, fits("pair24", format("number", bits)))
 	}
 	for bits := 8; bits <= 96; bits += 8 { // ISO/IEC 14443-3: 4, 7 or 10 bytes; ISO/IEC 15693-3: 8; 125 kHz tags: 5
-		assert.Equal(t, bits == 32 || bits == 40 || bits == 56 || bits == 64 || bits == 80, fits("uid", format("number", bits)), bits)
+		assert.Equal(t, bits == 32 || bits == 40 || bits == 56 || bits == 64 || bits == 80,
+			fits("uid", format("number", bits)), bits)
 		assert.False(t, fits("uid", format("agency", bits)))
 	}
 	changed := format("number", 32)
@@ -508,14 +514,16 @@ func TestFormsOfOddNumbers(t *testing.T) {
 		return err
 	}
 	const rest = `, { name = "unknown", bits = "33-40" }`
-	assert.ErrorIs(t, parse(`{ name = "number", bits = "1-25" }, { name = "x", bits = "26-40" }`, "pair24", "1,2"), ErrMissing)
+	assert.ErrorIs(t, parse(`{ name = "number", bits = "1-25" }, { name = "x", bits = "26-40" }`, "pair24", "1,2"),
+		ErrMissing)
 	assert.NoError(t, parse(`{ name = "number", bits = "1-24" }, { name = "x", bits = "25-40" }`, "pair24", "1,2"))
 	assert.NoError(t, parse(`{ name = "number", bits = "1-32", value = "16909060" }`+rest, "uid", "01:02:03:04"))
 	const message = `form uid: number: is always 16909060 in this layout`
 	for form, text := range map[string]string{
 		"uid": "01:02:03:05", "uid-reversed": "01:02:03:04", "uid-decimal": "1", "number": "1", "decimal": "1",
 	} {
-		assert.ErrorIs(t, parse(`{ name = "number", bits = "1-32", value = "16909060" }`+rest, form, text), wiegand.ErrRange, message)
+		assert.ErrorIs(t, parse(`{ name = "number", bits = "1-32", value = "16909060" }`+rest, form, text), wiegand.ErrRange,
+			message)
 	}
 }
 
@@ -580,8 +588,8 @@ func TestFormExamples(t *testing.T) {
 	}
 }
 
-// Serials of every length that chips have; no format of the catalogue has one of 5 or 10 bytes. The examples are made up;
-// own arithmetic.
+// Serials of every length that chips have; no format of the catalogue has one of 5 or 10 bytes. The examples are made
+// up; own arithmetic.
 func TestSerialsOfEveryLength(t *testing.T) {
 	for _, c := range []struct{ uid, reversed, decimal, reversedDecimal string }{
 		{"EC:E5:86:73", "73:86:E5:EC", "3974465139", "1938220524"},
@@ -593,7 +601,8 @@ func TestSerialsOfEveryLength(t *testing.T) {
 	} {
 		n := (len(c.uid) + 1) / 3 * 8
 		f := must(ParseDefinitions("f", fmt.Appendf(nil,
-			"[[format]]\nid = \"serial\"\ndescription = \"d\"\nlength = %d\nfields = [{ name = \"number\", bits = \"1-$\" }]\n", n)))[0]
+			"[[format]]\nid = \"serial\"\ndescription = \"d\"\nlength = %d\nfields = [{ name = \"number\", bits = \"1-$\" }]\n",
+			n)))[0]
 		for name, text := range map[string]string{
 			"uid": c.uid, "uid-reversed": c.reversed, "uid-decimal": c.decimal, "uid-reversed-decimal": c.reversedDecimal,
 		} {

@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// This package imports the standard library, the core, a TOML reader and names for sets of types, and nothing that reaches a file, the network, the
-// clock or the environment.
+// This package imports the standard library, the core, a TOML reader and names for sets of types, and nothing that
+// reaches a file, the network, the clock or the environment.
 func TestImports(t *testing.T) {
 	allowed := map[string]bool{"github.com/cardtell/cardtell/wiegand": true, "github.com/pelletier/go-toml/v2": true,
 		"golang.org/x/exp/constraints": true, "github.com/cardtell/cardtell/formats/internal/words": true}

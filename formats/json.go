@@ -21,8 +21,8 @@ type formatJSON struct {
 	Line        int          `json:"line,omitempty"`
 }
 
-// MarshalJSON returns an object of everything that the format says, with its layout as a [wiegand.Spec] under "spec". The error
-// is ErrDefinition for a format that has no layout.
+// MarshalJSON returns an object of everything that the format says, with its layout as a [wiegand.Spec] under "spec".
+// The error is ErrDefinition for a format that has no layout.
 func (f Format) MarshalJSON() ([]byte, error) {
 	if f.Layout == nil {
 		return nil, fail("format", f.ID, "has no layout; compile one", ErrDefinition)
@@ -33,8 +33,8 @@ func (f Format) MarshalJSON() ([]byte, error) {
 	})
 }
 
-// UnmarshalJSON reads what [Format.MarshalJSON] returns, and compiles the layout. The errors are those of encoding/json and of
-// [wiegand.Compile].
+// UnmarshalJSON reads what [Format.MarshalJSON] returns, and compiles the layout. The errors are those of encoding/json
+// and of [wiegand.Compile].
 func (f *Format) UnmarshalJSON(text []byte) error {
 	var d formatJSON
 	if err := json.Unmarshal(text, &d); err != nil {
@@ -46,7 +46,8 @@ func (f *Format) UnmarshalJSON(text []byte) error {
 	}
 	for _, i := range d.Joined {
 		if i < 0 || i >= len(d.Spec.Fields) {
-			return fail("format", d.ID, fmt.Sprintf("joined: no field %d; it has %d, counted from 0", i, len(d.Spec.Fields)), ErrDefinition)
+			return fail("format", d.ID, fmt.Sprintf("joined: no field %d; it has %d, counted from 0", i, len(d.Spec.Fields)),
+				ErrDefinition)
 		}
 	}
 	*f = Format{
@@ -56,15 +57,16 @@ func (f *Format) UnmarshalJSON(text []byte) error {
 	return nil
 }
 
-// cardJSON is a card as JSON has it: its format, and its read where that is known whole, or else what is known of each field.
+// cardJSON is a card as JSON has it: its format, and its read where that is known whole, or else what is known of each
+// field.
 type cardJSON struct {
 	Format *Format      `json:"format"`
 	Read   wiegand.Bits `json:"read,omitzero"`
 	Fields []string     `json:"fields,omitempty"` // in the format's order, "" for one that is not known
 }
 
-// MarshalJSON returns an object that holds the card and its whole format, so that it can be read anywhere; null for a card
-// without a format.
+// MarshalJSON returns an object that holds the card and its whole format, so that it can be read anywhere; null for a
+// card without a format.
 func (c Card) MarshalJSON() ([]byte, error) {
 	if c.Format == nil {
 		return []byte("null"), nil
@@ -79,8 +81,9 @@ func (c Card) MarshalJSON() ([]byte, error) {
 	return json.Marshal(d)
 }
 
-// UnmarshalJSON reads what [Card.MarshalJSON] returns. The card has a format of its own, equal to the one that was written. The
-// errors are those of encoding/json, [Format.Read] and [Card.With], and ErrForm where there is not one text for each field.
+// UnmarshalJSON reads what [Card.MarshalJSON] returns. The card has a format of its own, equal to the one that was
+// written. The errors are those of encoding/json, [Format.Read] and [Card.With], and ErrForm where there is not one
+// text for each field.
 func (c *Card) UnmarshalJSON(text []byte) error {
 	var d cardJSON
 	if err := json.Unmarshal(text, &d); err != nil {

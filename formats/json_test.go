@@ -108,8 +108,8 @@ func TestEnumsSurviveJSON(t *testing.T) {
 	}
 }
 
-// A card says its numbers where they are known, and only there. The values are those of the published 26-bit standard's frame,
-// SIA AC-01-1996.10, computed by hand: 150 is 10010110, 46143 is 1011010000111111.
+// A card says its numbers where they are known, and only there. The values are those of the published 26-bit standard's
+// frame, SIA AC-01-1996.10, computed by hand: 150 is 10010110, 46143 is 1011010000111111.
 func TestCardNumbers(t *testing.T) {
 	t.Parallel()
 	f := Builtin().Find("26-8-16")[0]
@@ -161,7 +161,8 @@ func TestEncodeByName(t *testing.T) {
 		want   error
 		says   string
 	}{
-		{map[string]string{"facilty": "1", "number": "1"}, ErrForm, `field "facilty": format 26-8-16 has no such field; it has facility, number`},
+		{map[string]string{"facilty": "1", "number": "1"}, ErrForm,
+			`field "facilty": format 26-8-16 has no such field; it has facility, number`},
 		{map[string]string{"number": "1"}, ErrMissing, "facility"},
 		{map[string]string{"facility": "256", "number": "1"}, wiegand.ErrRange, "0 to 255"},
 		{map[string]string{"facility": "x", "number": "1"}, ErrSyntax, "x"},

@@ -25,7 +25,8 @@ var inLog = []struct {
 }{
 	{regexp.MustCompile(`(?i)\b(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)\b`),
 		func(m []string) string { return m[1] + "," + m[2] }},
-	{regexp.MustCompile(`(?i)\b(\d{1,3})[ -]?bits?\b(?:[^0-9a-z]+[a-z]+){0,3}[^0-9a-z]*(?:0x)?([0-9A-F]+)\b`), countedInLog},
+	{regexp.MustCompile(`(?i)\b(\d{1,3})[ -]?bits?\b(?:[^0-9a-z]+[a-z]+){0,3}[^0-9a-z]*(?:0x)?([0-9A-F]+)\b`),
+		countedInLog},
 	{regexp.MustCompile(`(?i)\b(?:uid|csn|serial)(?:[ _-]?(?:no|number))?[^0-9a-z]*([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2}){3,9})\b`),
 		func(m []string) string { return ifSerial("uid:" + strings.ReplaceAll(m[1], " ", "")) }},
 	{regexp.MustCompile(`(?i)\b([0-9A-F]{2}(?::[0-9A-F]{2}){3,9})\b`), func(m []string) string { return ifSerial(m[1]) }},

@@ -9,8 +9,8 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
-// Population is a lot of cards that were bought alike. What it does not say is not known: an empty list of facilities or
-// numbers says nothing about them.
+// Population is a lot of cards that were bought alike. What it does not say is not known: an empty list of facilities
+// or numbers says nothing about them.
 type Population struct {
 	Format     string // the id of a format in the catalogue
 	Facilities []uint64
@@ -33,8 +33,8 @@ func (r Range) String() string {
 // Has reports whether n is in the range.
 func (r Range) Has(n uint64) bool { return r.First <= n && n <= r.Last }
 
-// ParseRanges reads numbers as the site file writes them, such as "1-500, 1001-1100", and puts them in rising order. White
-// space counts for nothing. A range that runs backwards or overlaps another is an error.
+// ParseRanges reads numbers as the site file writes them, such as "1-500, 1001-1100", and puts them in rising order.
+// White space counts for nothing. A range that runs backwards or overlaps another is an error.
 func ParseRanges(text string) ([]Range, error) {
 	var all []Range
 	for part := range strings.SplitSeq(text, ",") {
@@ -46,7 +46,8 @@ func ParseRanges(text string) ([]Range, error) {
 		b, errB := strconv.ParseUint(strings.TrimSpace(last), 10, 64)
 		switch {
 		case errA != nil || errB != nil:
-			return nil, fmt.Errorf("%q is no block of numbers; write 1-500, or several as 1-500, 1001-1100", words.Cut(strings.TrimSpace(part)))
+			return nil, fmt.Errorf("%q is no block of numbers; write 1-500, or several as 1-500, 1001-1100",
+				words.Cut(strings.TrimSpace(part)))
 		case a > b:
 			return nil, fmt.Errorf("the block %s runs backwards; write %d-%d", strings.TrimSpace(part), b, a)
 		}
@@ -75,8 +76,8 @@ func FormatRanges(all []Range) string {
 	return strings.Join(parts, ", ")
 }
 
-// Has reports whether a card with this facility and number can be of the population. hasFacility is false where the card has
-// none, or it is not known.
+// Has reports whether a card with this facility and number can be of the population. hasFacility is false where the
+// card has none, or it is not known.
 func (p Population) Has(facility uint64, hasFacility bool, number uint64) bool {
 	return (!hasFacility || p.HasFacility(facility)) && p.HasNumber(number)
 }

@@ -10,8 +10,8 @@ import (
 // Quick reads and writes the numbers of one format as machine words, for loops over long lists. Where it says no, the
 // functions of [Form] do the job, or say what is wrong. Tests hold the two against each other.
 //
-// A card is its data bits, in the order of the format's fields, as one number: what the form decimal shows. A field that is
-// not known is 0 in it. The zero Quick says no to everything.
+// A card is its data bits, in the order of the format's fields, as one number: what the form decimal shows. A field
+// that is not known is 0 in it. The zero Quick says no to everything.
 type Quick struct {
 	format *Format
 	width  int // data bits, 1 to 64
@@ -88,13 +88,15 @@ func (q *Quick) Card(v uint64, known FieldSet) (Card, error) {
 
 // quickParse are the forms that [Quick.Parse] reads, by name.
 var quickParse = map[string]func(*Quick, []byte) (uint64, FieldSet, bool){
-	"pair": (*Quick).parsePair, "number": (*Quick).parseNumber, "number10": (*Quick).parseNumber, "joined": (*Quick).parseJoined,
+	"pair": (*Quick).parsePair, "number": (*Quick).parseNumber, "number10": (*Quick).parseNumber,
+	"joined":  (*Quick).parseJoined,
 	"decimal": (*Quick).parseDecimal, "decimal10": (*Quick).parseDecimal, "hex": (*Quick).parseHex,
 }
 
 // quickAppend are the forms that [Quick.Append] writes, by name.
 var quickAppend = map[string]func(*Quick, []byte, uint64, FieldSet) ([]byte, bool){
-	"pair": (*Quick).appendPair, "number": (*Quick).appendNumber, "number10": (*Quick).appendNumber10, "joined": (*Quick).appendJoined,
+	"pair": (*Quick).appendPair, "number": (*Quick).appendNumber, "number10": (*Quick).appendNumber10,
+	"joined":  (*Quick).appendJoined,
 	"decimal": (*Quick).appendDecimal, "decimal10": (*Quick).appendDecimal10, "hex": (*Quick).appendHex,
 	"words": (*Quick).appendWords, "pair24": (*Quick).appendPair24, "joined24": (*Quick).appendJoined24,
 }

@@ -28,8 +28,8 @@ func quickFormats() []*Format {
 	return all
 }
 
-// Quick must say what the forms say, or nothing: over every format and form, cards at random and texts with every kind of
-// mistake. What was written without a mistake it must read, up to the 19 digits that it promises.
+// Quick must say what the forms say, or nothing: over every format and form, cards at random and texts with every kind
+// of mistake. What was written without a mistake it must read, up to the 19 digits that it promises.
 func TestQuickSaysWhatFormsSay(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 2))
 	quick := 0

@@ -11,18 +11,20 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// What a serial is, by ISO/IEC 14443-3 (cascade tag 88, random ones begin with 08, BCC is the XOR of four bytes, the first of 7 and 10 bytes
-// is the maker's), ISO/IEC 15693-3 (E0 first, sent last) and ISO/IEC 18092. 04 A9 DB A2 85 32 80 and EC E5 86 73 with its BCC FC are of public
-// answers that quote the first; E0 04 01 50 76 D2 81 05 is shown both ways round in another.
+// What a serial is, by ISO/IEC 14443-3 (cascade tag 88, random ones begin with 08, BCC is the XOR of four bytes, the
+// first of 7 and 10 bytes is the maker's), ISO/IEC 15693-3 (E0 first, sent last) and ISO/IEC 18092. 04 A9 DB A2 85 32
+// 80 and EC E5 86 73 with its BCC FC are of public answers that quote the first; E0 04 01 50 76 D2 81 05 is shown both
+// ways round in another.
 func TestSerialFacts(t *testing.T) {
 	for text, says := range map[string][]string{
-		"04A23B5C":             {"single size UID"},
-		"08A23B5C":             {"single size UID", "08 says that it is random"},
-		"8804A9DB":             {"single size UID", "88 is the cascade tag CT"},
-		"5C3BA208":             {"single size UID", "is it written last byte first?"},
-		"ECE58673FC":           {"125 kHz", "check byte BCC"},
-		"0102030405":           {"125 kHz"},
-		"04A9DBA2853280":       {"double size UID", "04 is the maker of the chip (ISO/IEC 7816-6), the same on many cards, and no facility"},
+		"04A23B5C":   {"single size UID"},
+		"08A23B5C":   {"single size UID", "08 says that it is random"},
+		"8804A9DB":   {"single size UID", "88 is the cascade tag CT"},
+		"5C3BA208":   {"single size UID", "is it written last byte first?"},
+		"ECE58673FC": {"125 kHz", "check byte BCC"},
+		"0102030405": {"125 kHz"},
+		"04A9DBA2853280": {"double size UID",
+			"04 is the maker of the chip (ISO/IEC 7816-6), the same on many cards, and no facility"},
 		"E00401507 6D28105":    {"ISO/IEC 15693-3: E0, the maker of the chip (04"},
 		"0581D276500104E0":     {"last byte first: E0 belongs in front"},
 		"8804A9DBA2853280":     {"7 bytes after it are the double size UID"},
@@ -42,9 +44,9 @@ func TestSerialFacts(t *testing.T) {
 	assert.Empty(t, SerialFacts(wiegand.MustParseBits("48:0")))
 }
 
-// What readers send of a serial. 3685287048 is what a public answer quotes of a reader that sends the first cascade level of
-// 04 A9 DB A2 85 32 80, tag included, reversed. 3974465139 and 1938220524 are EC E5 86 73 both ways round, 04 39 BA 6A is 70892138 and
-// 1790589188 (Python: int.from_bytes). The parities of 26 bits are those of SIA AC-01.
+// What readers send of a serial. 3685287048 is what a public answer quotes of a reader that sends the first cascade
+// level of 04 A9 DB A2 85 32 80, tag included, reversed. 3974465139 and 1938220524 are EC E5 86 73 both ways round, 04
+// 39 BA 6A is 70892138 and 1790589188 (Python: int.from_bytes). The parities of 26 bits are those of SIA AC-01.
 func TestSerialReads(t *testing.T) {
 	find := func(serial string, bits int, part string) SerialRead {
 		for _, r := range SerialReads(wiegand.MustParseBits(serial), Builtin()) {
@@ -75,7 +77,8 @@ func TestSerialReads(t *testing.T) {
 		assert.Equal(t, test.number, r.Card.Text(r.Card.Format.Number()), "%+v", test)
 		assert.True(t, r.Card.Format.Layout.Holds(r.Bits), "%+v", test)
 	}
-	// ECE586: 1110 1100 1110 and 0101 1000 0110, 8 and 5 ones: even parity 0 before, odd parity 0 after. 0xEC = 236, 0xE586 = 58758.
+	// ECE586: 1110 1100 1110 and 0101 1000 0110, 8 and 5 ones: even parity 0 before, odd parity 0 after. 0xEC = 236,
+	// 0xE586 = 58758.
 	r := find("32:ECE58673", 26, "first 3 bytes")
 	assert.Equal(t, "01110110011100101100001100", r.Bits.String())
 	assert.Equal(t, "236 58758", r.Card.Text(0)+" "+r.Card.Text(1))

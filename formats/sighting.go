@@ -34,8 +34,8 @@ func (k *SightingKind) UnmarshalText(text []byte) error {
 	return unmarshalName(k, "kind", sightingNames, text)
 }
 
-// Sighting is one way in which a card was seen. Make one with [ParseSighting], [ReadOf], [PrintedOf], [SerialOf] or [HexOf]; of
-// one that is put together by hand, [Sighting.Check] says whether it is good.
+// Sighting is one way in which a card was seen. Make one with [ParseSighting], [ReadOf], [PrintedOf], [SerialOf] or
+// [HexOf]; of one that is put together by hand, [Sighting.Check] says whether it is good.
 type Sighting struct {
 	Kind SightingKind `json:"kind"`
 	Bits wiegand.Bits `json:"bits,omitzero"` // Read: the bits; Serial: the bytes
@@ -58,8 +58,8 @@ func ParseSightings(s string) (Sightings, error) {
 	return all, nil
 }
 
-// AppendSightings is [ParseSightings] into a slice that the caller has, for loops over many cards. Where there is an error it
-// returns the slice as it was.
+// AppendSightings is [ParseSightings] into a slice that the caller has, for loops over many cards. Where there is an
+// error it returns the slice as it was.
 func AppendSightings(dst Sightings, s string) (Sightings, error) {
 	all, err := appendPlain(dst, s)
 	if err == nil {
@@ -95,9 +95,10 @@ func appendPlain(dst Sightings, s string) (Sightings, error) {
 //	hex:96B43F       a number in hex, length unknown
 //	150,46143        digits as printed, with or without , - / or a space inside; printed: before them settles a doubt
 //
-// It reads every other way of writing that [Spellings] knows, too, where one is far likelier than the rest; Kind says what the text
-// was taken for. The error is ErrSyntax where the text can be nothing and says what would do, ErrAmbiguous where no spelling is far
-// the likeliest (it names the prefixes), wiegand.ErrRange for a read of more than 256 bits or hex that does not fit its length.
+// It reads every other way of writing that [Spellings] knows, too, where one is far likelier than the rest; Kind says
+// what the text was taken for. The error is ErrSyntax where the text can be nothing and says what would do,
+// ErrAmbiguous where no spelling is far the likeliest (it names the prefixes), wiegand.ErrRange for a read of more than
+// 256 bits or hex that does not fit its length.
 func ParseSighting(s string) (Sighting, error) {
 	one, err := plainSighting(s)
 	if err == nil {
@@ -151,10 +152,12 @@ func bareSighting(text string) (Sighting, error) {
 	case colons > 0:
 		return readSighting(text)
 	case notPrinted != nil && facilityOnly.MatchString(text):
-		return Sighting{}, fail("card", text, "is a facility and no card; write the number too, as in FC 121 ID 8417", ErrSyntax)
+		return Sighting{}, fail("card", text, "is a facility and no card; write the number too, as in FC 121 ID 8417",
+			ErrSyntax)
 	case notPrinted != nil && isHex(text) && strings.ContainsAny(text, hexLetters):
 		return Sighting{}, fail("card", text, fmt.Sprintf(
-			"has letters: if it is a number in hex write hex:%s, a chip serial uid:%s, a read LENGTH:%s", words.Cut(text), words.Cut(text), words.Cut(text)), ErrAmbiguous)
+			"has letters: if it is a number in hex write hex:%s, a chip serial uid:%s, a read LENGTH:%s", words.Cut(text),
+			words.Cut(text), words.Cut(text)), ErrAmbiguous)
 	}
 	return s, notPrinted
 }
@@ -196,7 +199,8 @@ func readSighting(text string) (Sighting, error) {
 	return Sighting{Kind: Read, Bits: b, Text: text}, nil
 }
 
-// maxPrinted is the longest number that is taken for a print, in characters: a FASC-N has 32 digits, a 256-bit number 78.
+// maxPrinted is the longest number that is taken for a print, in characters: a FASC-N has 32 digits, a 256-bit number
+// 78.
 const maxPrinted = 80
 
 func printedSighting(text string) (Sighting, error) {
@@ -234,7 +238,8 @@ func hexSighting(text string) (Sighting, error) {
 		}
 	}
 	if text == "" || len(text) > wiegand.MaxBits/4 {
-		return Sighting{}, fail("hex number", text, fmt.Sprintf("%d digits; 1 to %d are possible", len(text), wiegand.MaxBits/4), ErrSyntax)
+		return Sighting{}, fail("hex number", text, fmt.Sprintf("%d digits; 1 to %d are possible", len(text),
+			wiegand.MaxBits/4), ErrSyntax)
 	}
 	return Sighting{Kind: Hex, Text: strings.ToUpper(text)}, nil
 }
@@ -262,7 +267,8 @@ func parseSerial(where, text string) (wiegand.Bits, error) {
 				return wiegand.Bits{}, fail(where, text, "is not bytes joined by one kind of sign", ErrSyntax)
 			}
 			if len(part) != 2 {
-				return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%q is no byte; write two hex digits for each", words.Cut(part)), ErrSyntax)
+				return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%q is no byte; write two hex digits for each",
+					words.Cut(part)), ErrSyntax)
 			}
 		}
 		digits = strings.ReplaceAll(text, sign, "")
@@ -271,11 +277,12 @@ func parseSerial(where, text string) (wiegand.Bits, error) {
 	case len(digits)%2 != 0:
 		return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%d hex digits are not whole bytes", len(digits)), ErrSyntax)
 	case !serialLengths[len(digits)/2]:
-		return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%d bytes; a chip serial has 4, 5, 7, 8 or 10", len(digits)/2), ErrSyntax)
+		return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%d bytes; a chip serial has 4, 5, 7, 8 or 10", len(digits)/2),
+			ErrSyntax)
 	}
 	return wiegand.ParseBits(fmt.Sprintf("%d:%s", 4*len(digits), digits))
 }
 
-// serialLengths are the lengths of chip serials in bytes: ISO/IEC 14443-3 has 4, 7 and 10, ISO/IEC 15693-3 has 8; the number
-// of a 125 kHz tag has 5.
+// serialLengths are the lengths of chip serials in bytes: ISO/IEC 14443-3 has 4, 7 and 10, ISO/IEC 15693-3 has 8; the
+// number of a 125 kHz tag has 5.
 var serialLengths = map[int]bool{4: true, 5: true, 7: true, 8: true, 10: true}

@@ -43,7 +43,8 @@ func (s *Sighting) Check() (err error) {
 	case Hex:
 		_, err = hexSighting(s.Text)
 	default:
-		return fail("card", s.Text, fmt.Sprintf("%d is no kind of sighting; use formats.ReadOf, PrintedOf, SerialOf or HexOf", s.Kind), ErrSyntax)
+		return fail("card", s.Text, fmt.Sprintf("%d is no kind of sighting; use formats.ReadOf, PrintedOf, SerialOf or HexOf",
+			s.Kind), ErrSyntax)
 	}
 	return err
 }

@@ -79,7 +79,8 @@ func TestAmbiguousSightings(t *testing.T) {
 		assert.ErrorIs(t, err, ErrAmbiguous)
 		assert.EqualError(t, err, c.message)
 	}
-	for _, text := range []string{"uid:12-34-56-78", "printed:12-34-56-78", "hex:04A23B5C", "uid:04A23B5C", "32:04A23B5C"} {
+	for _, text := range []string{"uid:12-34-56-78", "printed:12-34-56-78", "hex:04A23B5C", "uid:04A23B5C",
+		"32:04A23B5C"} {
 		_, err := ParseSighting(text)
 		assert.NoError(t, err)
 	}

@@ -191,7 +191,8 @@ func readAndPrint(text, print string, before bool) []Spelling {
 	var read []Spelling
 	if strings.Contains(text, ":") {
 		read = plainly(strings.Replace(text, ":0x", ":", 1))
-	} else if m := bareHex.FindStringSubmatch(text); m != nil && strings.ContainsAny(m[2], hexLetters) && strings.ContainsAny(m[2], "0123456789") {
+	} else if m := bareHex.FindStringSubmatch(text); m != nil && strings.ContainsAny(m[2], hexLetters) &&
+		strings.ContainsAny(m[2], "0123456789") {
 		read = hexSpellings(m[2])
 	}
 	printed := printedAs(print, "a printed number", 1)
@@ -218,7 +219,8 @@ func plainly(text string) []Spelling {
 func oddRead(text string) bool {
 	n, digits, _ := strings.Cut(text, ":")
 	bits, err := strconv.Atoi(n)
-	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && digits != "" && strings.Trim(digits, "0123456789") == ""
+	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && digits != "" &&
+		strings.Trim(digits, "0123456789") == ""
 }
 
 // countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two
@@ -272,7 +274,8 @@ func bareSpellings(text string) []Spelling {
 	}
 	m := bareHex.FindStringSubmatch(text)
 	switch {
-	case m == nil || countBits(text) >= minBareBits || len(text) < shortestBare && !strings.ContainsAny(text, "0123456789"):
+	case m == nil || countBits(text) >= minBareBits || len(text) < shortestBare &&
+		!strings.ContainsAny(text, "0123456789"):
 		return nil
 	case m[1] != "" || strings.ContainsAny(text, hexLetters):
 		return append(hexSpellings(m[2]), serialSpelling(m[2])...)

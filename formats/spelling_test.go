@@ -14,8 +14,10 @@ import (
 // A prefix, or a length with all digits of the hex, leaves one spelling.
 func TestPrefixesSettle(t *testing.T) {
 	for text, as := range map[string]string{
-		"26:32D687E": "a read of 26 bits", "left:26:CB5A1F80": "a read of 26 bits", "bits:1": "a read of 1 bits", "26: 32D687E": "a read of 26 bits",
-		"uid:04A23B5C": "a chip serial", "04:A2:3B:5C": "a chip serial", "printed:9876543210": "a printed number", "150,46143": "a printed number",
+		"26:32D687E": "a read of 26 bits", "left:26:CB5A1F80": "a read of 26 bits", "bits:1": "a read of 1 bits",
+		"26: 32D687E":  "a read of 26 bits",
+		"uid:04A23B5C": "a chip serial", "04:A2:3B:5C": "a chip serial", "printed:9876543210": "a printed number",
+		"150,46143":           "a printed number",
 		"26:32D687E=15046143": "a read of 26 bits, and a printed number", "FC 150 ID 46143": "a facility and a number",
 		"0009876543 150,46143": "a printed number, and a pair",
 	} {
@@ -26,7 +28,8 @@ func TestPrefixesSettle(t *testing.T) {
 	}
 }
 
-// A text that says less has several, and each of them is a card; a frame without its length is every length that it can have.
+// A text that says less has several, and each of them is a card; a frame without its length is every length that it can
+// have.
 func TestSpellingsOfHex(t *testing.T) {
 	all, err := Spellings("0F241C3") // 0x0F241C3 has 7 digits: 25 to 28 bits
 	require.NoError(t, err)
@@ -37,7 +40,8 @@ func TestSpellingsOfHex(t *testing.T) {
 			assert.Equal(t, wiegand.MustParseBits("26:0F241C3"), s.Sightings[0].Bits)
 		}
 	}
-	assert.ElementsMatch(t, []string{"a number in hex", "a read of 25 bits in hex", "a read of 26 bits in hex", "a read of 27 bits in hex", "a read of 28 bits in hex"}, as)
+	assert.ElementsMatch(t, []string{"a number in hex", "a read of 25 bits in hex", "a read of 26 bits in hex",
+		"a read of 27 bits in hex", "a read of 28 bits in hex"}, as)
 	all, err = Spellings("03C90 70C0") // five and four digits: nothing
 	assert.Error(t, err, "%v", all)
 	all, err = Spellings("03C9070C") // 26 bits, left-justified: 0x0F241C3 << 2
@@ -45,11 +49,12 @@ func TestSpellingsOfHex(t *testing.T) {
 	assert.NotEmpty(t, all)
 }
 
-// Whatever is written, each spelling is a good card of a weight above 0, the most usual first, and the error of a text that can be
-// nothing says what would do.
+// Whatever is written, each spelling is a good card of a weight above 0, the most usual first, and the error of a text
+// that can be nothing says what would do.
 func TestSpellingsOfAnything(t *testing.T) {
 	word := rapid.OneOf(
-		rapid.SampledFrom([]string{"26", "FC", "ID", "uid:", "hex:", "bits:", "left:", "printed:", "0x", "0b", "#", "=", ":", " ", "121", "08417", "0F241C3", "No.", "\t", ";"}),
+		rapid.SampledFrom([]string{"26", "FC", "ID", "uid:", "hex:", "bits:", "left:", "printed:", "0x", "0b", "#", "=", ":",
+			" ", "121", "08417", "0F241C3", "No.", "\t", ";"}),
 		rapid.StringOfN(rapid.RuneFrom([]rune("0123456789ABCDEFabcdefgx:;=#,.-/ \té")), 0, 8, -1),
 	)
 	rapid.Check(t, func(t *rapid.T) {

@@ -66,7 +66,8 @@ func (v *vector) set(line string) error {
 		return nil
 	}
 	to := map[string]*string{
-		"name": &v.name, "source": &v.source, "format": &v.format, "read": &v.read, "left": &v.left, "fields": &v.fields, "fails": &v.fails,
+		"name": &v.name, "source": &v.source, "format": &v.format, "read": &v.read, "left": &v.left, "fields": &v.fields,
+		"fails": &v.fails,
 	}[key]
 	if to == nil || *to != "" {
 		return fmt.Errorf("key %q is unknown or there twice", key)
@@ -204,10 +205,11 @@ func TestVectorGrammar(t *testing.T) {
 	_, err := parseVectors("f", good+"\n"+strings.Replace(good, ": a", ": b", 1))
 	require.NoError(t, err)
 	for text, want := range map[string]string{
-		good + "colour: red\n":                         `f:5: key "colour" is unknown or there twice`,
-		good + "read: 26:0\n":                          `f:5: key "read" is unknown or there twice`,
-		good + "\n" + good:                             `f:6: name, source, format or read is missing, or the name is used twice`,
-		strings.Replace(good, "source: s\n", "", 1):    `f:1: name, source, format or read is missing, or the name is used twice`,
+		good + "colour: red\n": `f:5: key "colour" is unknown or there twice`,
+		good + "read: 26:0\n":  `f:5: key "read" is unknown or there twice`,
+		good + "\n" + good:     `f:6: name, source, format or read is missing, or the name is used twice`,
+		strings.Replace(good, "source: s\n", "",
+			1): `f:1: name, source, format or read is missing, or the name is used twice`,
 		"# a\n\n" + good + "form\n":                    `f:7: "form" is no key: value`,
 		strings.Replace(good, "read: 26", "read:6", 1): `f:4: "read:6:32D687E" is no key: value`,
 	} {
@@ -234,8 +236,8 @@ func TestPublishedCharacters(t *testing.T) {
 	}
 }
 
-// A public text gives site code bits 2-9 and number bits 10-25 of a 34-bit read beside parities over 16 bits each: 24 data bits
-// named where 32 are present (common practice, no source; own arithmetic).
+// A public text gives site code bits 2-9 and number bits 10-25 of a 34-bit read beside parities over 16 bits each: 24
+// data bits named where 32 are present (common practice, no source; own arithmetic).
 func TestPublishedLayoutThatLeavesBitsOut(t *testing.T) {
 	_, err := ParseDefinitions("text", []byte(`
 [[format]]

@@ -8,7 +8,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// FuzzDefinitions: whatever reads as definitions is written and read again as the same formats, and its examples decode.
+// FuzzDefinitions: whatever reads as definitions is written and read again as the same formats, and its examples
+// decode.
 func FuzzDefinitions(f *testing.F) {
 	catalogue := formats.Builtin()
 	for i := range catalogue.Len() { // every row of the catalogue, as written out
@@ -62,7 +63,8 @@ func again(t *testing.T, f *formats.Format) {
 		t.Fatalf("another layout:\n%s", text)
 	}
 	want := []any{f.ID, f.Description, f.Source, f.Standing, f.Kind, len(f.Examples), len(f.Joined)}
-	if got := []any{b.ID, b.Description, b.Source, b.Standing, b.Kind, len(b.Examples), len(b.Joined)}; !reflect.DeepEqual(got, want) {
+	if got := []any{b.ID, b.Description, b.Source, b.Standing, b.Kind, len(b.Examples),
+		len(b.Joined)}; !reflect.DeepEqual(got, want) {
 		t.Fatalf("%q is now %q", want, got)
 	}
 	for i, e := range f.Examples {

@@ -9,8 +9,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// edgesFrom makes edges of any bytes: three for each edge, of which the first says wire and level and the others how long
-// after the edge before it comes, in steps that double.
+// edgesFrom makes edges of any bytes: three for each edge, of which the first says wire and level and the others how
+// long after the edge before it comes, in steps that double.
 func edgesFrom(b []byte) (edges []line.Edge) {
 	at := time.Duration(0)
 	for ; len(b) >= 3; b = b[3:] {

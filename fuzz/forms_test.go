@@ -6,8 +6,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// FuzzForms: whatever reads as a card of a format in a form is written so that it reads as an equal card; in any other form
-// it is written so that no field changes.
+// FuzzForms: whatever reads as a card of a format in a form is written so that it reads as an equal card; in any other
+// form it is written so that no field changes.
 func FuzzForms(f *testing.F) {
 	catalogue := formats.Builtin()
 	forms := formats.Forms()
@@ -72,7 +72,8 @@ func sameFields(t *testing.T, form formats.Form, card *formats.Card) {
 	}
 	for i := range card.Format.Layout.Spec().Fields {
 		if back.Known.Has(i) && back.Text(i) != card.Text(i) {
-			t.Fatalf("%s in form %s: %q has field %d as %s, not %s", card.Format.ID, form.Name, text, i, back.Text(i), card.Text(i))
+			t.Fatalf("%s in form %s: %q has field %d as %s, not %s", card.Format.ID, form.Name, text, i, back.Text(i),
+				card.Text(i))
 		}
 	}
 }

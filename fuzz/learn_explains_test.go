@@ -25,11 +25,11 @@ func declaredLearn(t *testing.T, err error) {
 	}
 }
 
-// FuzzLearnExplains learns from any reads. A learned layout keeps all its checks on every read of its length that it did not
-// name as a misread, gives back what is printed on it, and can be written to a definition file and read again.
+// FuzzLearnExplains learns from any reads. A learned layout keeps all its checks on every read of its length that it
+// did not name as a misread, gives back what is printed on it, and can be written to a definition file and read again.
 //
-// The input is a length and reads packed one after the other, each with a byte that says what is printed: nothing, the low
-// bits, or these and one.
+// The input is a length and reads packed one after the other, each with a byte that says what is printed: nothing, the
+// low bits, or these and one.
 func FuzzLearnExplains(f *testing.F) {
 	f.Add(byte(26), []byte{})                                                           // no reads
 	f.Add(byte(8), []byte{1, 0x55, 0, 1, 0x55, 0, 1, 0x55, 0})                          // the same three times
@@ -109,7 +109,8 @@ func explained(t *testing.T, r *learn.Result, reads []learn.Read) {
 			t.Fatalf("line %d: %s is written back as %s", read.Line, b, again)
 		}
 		number := layout.Field(wiegand.FieldNumber)
-		if r.Number.Print == learn.PrintFull && read.Printed != "" && len(r.Known) == 0 && rec.Text(number) != read.Printed && !zerosBefore(rec.Text(number), read.Printed) {
+		if r.Number.Print == learn.PrintFull && read.Printed != "" && len(r.Known) == 0 && rec.Text(number) != read.Printed &&
+			!zerosBefore(rec.Text(number), read.Printed) {
 			t.Fatalf("line %d: number %s, printed %s", read.Line, rec.Text(number), read.Printed)
 		}
 	}

@@ -26,12 +26,14 @@ var workshops = site.Site{
 
 const listSeed = "121,00014\n0007930174\n121,00017\n\nTotal 3\n121.00018\n58,2120"
 
-// FuzzColumn: whatever stands in a column, each text is one card, some cards whose probabilities add up to 1, or none with a reason.
+// FuzzColumn: whatever stands in a column, each text is one card, some cards whose probabilities add up to 1, or none
+// with a reason.
 func FuzzColumn(f *testing.F) {
 	f.Add(listSeed)
 	f.Fuzz(func(t *testing.T, text string) {
 		texts := strings.Split(text, "\n")
-		column, err := reading.Settle(formats.Builtin(), workshops.Cards, slices.Values(texts), reading.Options{Second: []string{"words", "decimal10"}})
+		column, err := reading.Settle(formats.Builtin(), workshops.Cards, slices.Values(texts),
+			reading.Options{Second: []string{"words", "decimal10"}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -53,7 +55,8 @@ func FuzzColumn(f *testing.F) {
 	})
 }
 
-// FuzzRoster: numbers that are proposed are no row's, however damaged, and adding them makes nothing new wrong at any door.
+// FuzzRoster: numbers that are proposed are no row's, however damaged, and adding them makes nothing new wrong at any
+// door.
 func FuzzRoster(f *testing.F) {
 	f.Add(listSeed, 3)
 	f.Fuzz(func(t *testing.T, text string, n int) {
@@ -150,7 +153,8 @@ func FuzzPeople(f *testing.F) {
 func FuzzMatch(f *testing.F) {
 	f.Add(listSeed, "0000917625\n0007929873\n14\n\nx")
 	f.Fuzz(func(t *testing.T, list, events string) {
-		plan, err := reading.New(formats.Builtin(), workshops, reading.Options{Any: true, Others: true, Second: []string{"decimal10"}})
+		plan, err := reading.New(formats.Builtin(), workshops, reading.Options{Any: true, Others: true,
+			Second: []string{"decimal10"}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,7 +12,8 @@ import (
 )
 
 // FuzzPackets looks for packets in any bytes. Whatever is found must be written back as the bytes at its place; packets
-// must not overlap; every byte is a packet's, a marking byte or counted as skipped; and how the bytes come does not matter.
+// must not overlap; every byte is a packet's, a marking byte or counted as skipped; and how the bytes come does not
+// matter.
 func FuzzPackets(f *testing.F) {
 	for _, s := range []string{
 		"537f0d00046e00802500006e38",                // SIA OSDP Annex E, CRC example 1

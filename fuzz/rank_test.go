@@ -9,8 +9,8 @@ import (
 	"github.com/cardtell/cardtell/formats/rank"
 )
 
-// FuzzRank asks about any cards: whatever the words, the answer is a posterior (finite, in order, adding up to 1), every card
-// has its place in every candidate, repaired reads are good ones, and what is said in words does not fail.
+// FuzzRank asks about any cards: whatever the words, the answer is a posterior (finite, in order, adding up to 1),
+// every card has its place in every candidate, repaired reads are good ones, and what is said in words does not fail.
 func FuzzRank(f *testing.F) {
 	for _, seed := range []string{
 		"26:32D687E",                                   // the usual card

@@ -10,8 +10,9 @@ import (
 	"github.com/cardtell/cardtell/formats/relate"
 )
 
-// FuzzRelateFits relates any two pairs. Every rule maps each pair as it stands, or else the pair is one that may be typed wrong;
-// it is the same after being written to a file, undoes itself where it says it can, and the probabilities add up to 1.
+// FuzzRelateFits relates any two pairs. Every rule maps each pair as it stands, or else the pair is one that may be
+// typed wrong; it is the same after being written to a file, undoes itself where it says it can, and the probabilities
+// add up to 1.
 func FuzzRelateFits(f *testing.F) {
 	f.Add("0009876543", "150,46143", "0007625328", "116,23152")
 	f.Add("5", "5", "5", "5")                                                 // next to nothing
@@ -34,7 +35,8 @@ func FuzzRelateFits(f *testing.F) {
 		for i := range rel.Rules {
 			sum += rel.Rules[i].Probability
 			fits(t, &rel.Rules[i].Rule, pairs, catalogue, func(pair int) bool {
-				return rel.Rules[i].Probability < 0.99 || slices.ContainsFunc(rel.Slips, func(s relate.Slip) bool { return s.Pair == pair && s.Probability > 0.9 })
+				return rel.Rules[i].Probability < 0.99 || slices.ContainsFunc(rel.Slips,
+					func(s relate.Slip) bool { return s.Pair == pair && s.Probability > 0.9 })
 			})
 		}
 		if math.Abs(sum-1) > 1e-9 {
@@ -43,7 +45,8 @@ func FuzzRelateFits(f *testing.F) {
 	})
 }
 
-func fits(t *testing.T, rule *relate.Rule, pairs []relate.Pair, catalogue formats.Catalogue, wrong func(pair int) bool) {
+func fits(t *testing.T, rule *relate.Rule, pairs []relate.Pair, catalogue formats.Catalogue,
+	wrong func(pair int) bool) {
 	text := rule.AppendFile(nil)
 	again, err := relate.ParseRule("rule.toml", text, catalogue)
 	if err != nil {
@@ -74,7 +77,8 @@ func fits(t *testing.T, rule *relate.Rule, pairs []relate.Pair, catalogue format
 	}
 }
 
-// sameText reports whether a rule's text is the one given, but for a prefix, and for how the bits of a read are spelled.
+// sameText reports whether a rule's text is the one given, but for a prefix, and for how the bits of a read are
+// spelled.
 func sameText(got, want string) bool {
 	a, errA := formats.ParseSighting(got)
 	b, errB := formats.ParseSighting(want)

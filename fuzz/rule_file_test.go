@@ -8,13 +8,15 @@ import (
 	"github.com/cardtell/cardtell/formats/relate"
 )
 
-// FuzzRuleFile reads any text as a rule file. A rule that was read is written and read back as the same, never panics on a
-// number, and undoes itself where it says it can.
+// FuzzRuleFile reads any text as a rule file. A rule that was read is written and read back as the same, never panics
+// on a number, and undoes itself where it says it can.
 func FuzzRuleFile(f *testing.F) {
 	head := "version = 1\nfrom = { form = \"decimal\" }\nto = { form = \"decimal\", digits = 10 }\n"
 	f.Add([]byte(head), "0009876543")
-	f.Add([]byte(head+"[[steps]]\ndo = \"swap-bytes\"\nbytes = 4\n[[steps]]\ndo = \"keep-high\"\nbits = 24\nof = 32\n"), "1")
-	f.Add([]byte(head+"[[steps]]\ndo = \"add\"\nnumber = -9223372036854775808\n"), "18446744073709551615") // the lowest constant
+	f.Add([]byte(head+"[[steps]]\ndo = \"swap-bytes\"\nbytes = 4\n[[steps]]\ndo = \"keep-high\"\nbits = 24\nof = 32\n"),
+		"1")
+	// the lowest constant
+	f.Add([]byte(head+"[[steps]]\ndo = \"add\"\nnumber = -9223372036854775808\n"), "18446744073709551615")
 	f.Add([]byte(head+"[[steps]]\ndo = \"set-facility\"\nbits = 1\nfacility = 4611686018427387903\n"), "1")
 	f.Add([]byte(head+"[[steps]]\ndo = \"strip-parity\"\nformat = \"26-8-16\"\n"), "53307518")
 	f.Add([]byte("version = 1\nfrom = { form = \"serial\", bits = 64 }\nto = { form = \"joined\", bits = 63, digits = 20 }\n"), "E004015076D28105")

@@ -16,7 +16,8 @@ func FuzzSighting(f *testing.F) {
 		"04:A2:3B:5C:11:22:80", "uid:04A23B5C", "04-A2-3B-5C", // chip serials
 		"hex:96B43F",              // a number in hex
 		"12-34-56-78", "04A23B5C", // two kinds
-		"0x7920E1", "0b0011", "0B0", "26bit 0F241C3", "26: 0F 24 1C 3", "04 A2 3B 5C", "UID: 04:A2:3B:5C", // as other programs write
+		// as other programs write
+		"0x7920E1", "0b0011", "0B0", "26bit 0F241C3", "26: 0F 24 1C 3", "04 A2 3B 5C", "UID: 04:A2:3B:5C",
 		"FC 121 ID 8417", "#8417", "HD-08417", "0007938273 121,08417", // with labels
 		"[08:14:22] reader 1: 26 bit data = 0F241C3", "2026-03-02 08:14,North stair,unknown card,\"121,08417\"", // of logs
 		"04::A2:3B:5C", "uid:04:A2-3B:5C", "=", // none
@@ -38,7 +39,8 @@ func FuzzSighting(f *testing.F) {
 			t.Fatalf("%+v made of %q", all, text)
 		}
 		for _, s := range all {
-			prefix := map[formats.SightingKind]string{formats.Printed: "printed:", formats.Serial: "uid:", formats.Hex: "hex:"}[s.Kind]
+			prefix := map[formats.SightingKind]string{formats.Printed: "printed:", formats.Serial: "uid:",
+				formats.Hex: "hex:"}[s.Kind]
 			again, err := formats.ParseSighting(prefix + s.Text)
 			if err != nil || again != s {
 				t.Fatalf("%q is %+v, not %+v: %v", prefix+s.Text, again, s, err)
@@ -63,20 +65,23 @@ func fromLog(t *testing.T, line string) {
 		t.Fatalf("%q of %q: %v", text, line, err)
 	}
 	for _, w := range ways {
-		if text != line && w.Sightings[0].Kind != formats.Read && !digitsFrom(w.Sightings, line) { // a read can be of a decimal
+		// a read can be of a decimal
+		if text != line && w.Sightings[0].Kind != formats.Read && !digitsFrom(w.Sightings, line) {
 			t.Fatalf("%+v of %q", w, line)
 		}
 	}
 }
 
-// digitsFrom reports whether all digits of a card stand in the text that it was made of, in the same order and each once: a prefix
-// and the signs between digits can be others, 0b01 being bits:01 and FC 121 ID 8417 being 121,8417, but no digit is made up.
+// digitsFrom reports whether all digits of a card stand in the text that it was made of, in the same order and each
+// once: a prefix and the signs between digits can be others, 0b01 being bits:01 and FC 121 ID 8417 being 121,8417, but
+// no digit is made up.
 func digitsFrom(made formats.Sightings, text string) bool {
 	text = strings.ToUpper(strings.NewReplacer(" ", "", "\t", "", "_", "", ".", "").Replace(text))
 	noDigit := func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEF", r) }
 	for _, s := range made {
 		own := strings.TrimPrefix(strings.TrimPrefix(s.Text, "bits:"), "left:")
-		for run := range strings.FieldsFuncSeq(strings.ToUpper(strings.NewReplacer(" ", "", "_", "", ".", "").Replace(own)), noDigit) {
+		for run := range strings.FieldsFuncSeq(strings.ToUpper(strings.NewReplacer(" ", "", "_", "", ".", "").Replace(own)),
+			noDigit) {
 			_, rest, found := strings.Cut(text, run)
 			if !found {
 				return false

@@ -10,8 +10,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// A spec as bytes, for the fuzzer to change: a number is one byte, a list its length and its members. Bytes that are missing
-// are 0. Every value that a spec can be wrong by is within reach.
+// A spec as bytes, for the fuzzer to change: a number is one byte, a list its length and its members. Bytes that are
+// missing are 0. Every value that a spec can be wrong by is within reach.
 
 type specReader []byte
 
@@ -129,7 +129,8 @@ func TestSpecBytes(t *testing.T) {
 			t.Fatalf("%s: %v", catalogue.At(i).ID, err)
 		}
 		names := cmp.FilterPath(func(p cmp.Path) bool { return p.Last().String() == ".Name" }, cmp.Ignore())
-		bit := cmp.FilterPath(func(p cmp.Path) bool { return p.Last().String() == ".Bit" }, cmp.Ignore()) // 0 where there is none
+		// 0 where there is none
+		bit := cmp.FilterPath(func(p cmp.Path) bool { return p.Last().String() == ".Bit" }, cmp.Ignore())
 		value := cmp.Comparer(func(a, b wiegand.Bits) bool { return a == b })
 		if diff := cmp.Diff(want, got, names, bit, value); diff != "" {
 			t.Errorf("%s: %s", catalogue.At(i).ID, diff)

@@ -24,14 +24,16 @@ import (
 var odd = func() map[reflect.Type][]any {
 	full := BitsFromWords([4]uint64{math.MaxUint64, math.MaxUint64, math.MaxUint64, math.MaxUint64}, MaxBits)
 	read := MustParseBits("26:32D687E")
-	strange := Spans{{}, {From: -1, To: 300, Step: -7}, {From: 5, To: 2}, {From: 1, To: 256, Step: math.MaxInt}, {From: 3, To: 3}}
+	strange := Spans{{}, {From: -1, To: 300, Step: -7}, {From: 5, To: 2}, {From: 1, To: 256, Step: math.MaxInt},
+		{From: 3, To: 3}}
 	mixed := MustCompile(specMixed)
 	record, wide := MustCompile(spec26).Blank(), mixed.Blank()
 	all := map[reflect.Type][]any{}
 	for _, v := range []any{
 		math.MinInt, -1, 0, 1, 2, 15, 16, 25, 26, 63, 64, 255, 256, 257, math.MaxInt,
 		uint(0), uint(1), uint(7), uint64(0), uint64(1) << 20, uint64(math.MaxUint64), 'v', 'd', 'é',
-		"", "1", "bits:", ":", "left:", "26:32D687E", "-1", "é", "{0 2}", "{0 99}", "{", FieldNumber, strings.Repeat("9", 200),
+		"", "1", "bits:", ":", "left:", "26:32D687E", "-1", "é", "{0 2}", "{0 99}", "{", FieldNumber,
+		strings.Repeat("9", 200),
 		[]byte(nil), []byte{}, []byte("1001"), []byte("{x}"), make([]byte, 64), []byte(strings.Repeat("\xff", 99)),
 		[]uint64(nil), []uint64{0, 0}, []uint64{math.MaxUint64, 1}, make([]uint64, 99), [4]uint64{}, full.w,
 		Bits{}, read, full, (*Bits)(nil), new(Bits), &read, &full,
@@ -39,11 +41,14 @@ var odd = func() map[reflect.Type][]any {
 		Even, Digit, CheckKind(99), new(CheckKind), Binary, Signs5, Coding(200), new(Coding), MSBFirst, Order(77), new(Order),
 		Span{}, Span{From: -1, To: 300, Step: -7}, Span{From: math.MaxInt, To: math.MinInt, Step: math.MinInt},
 		Spans(nil), Spans{}, strange, new(Spans),
-		Spec{}, spec26, specFASCN, specMixed, Spec{Length: -1}, Spec{Length: math.MaxInt}, Spec{Length: 8, Fields: make([]Field, 3)},
-		Spec{Length: 8, Checks: make([]Check, 3)}, Spec{Length: 26, Fields: []Field{{Name: "x", Bits: strange, Order: 9, Coding: 9}}},
+		Spec{}, spec26, specFASCN, specMixed, Spec{Length: -1}, Spec{Length: math.MaxInt},
+		Spec{Length: 8, Fields: make([]Field, 3)},
+		Spec{Length: 8, Checks: make([]Check, 3)},
+		Spec{Length: 26, Fields: []Field{{Name: "x", Bits: strange, Order: 9, Coding: 9}}},
 		Spec{Length: 26, Fields: []Field{{Name: "x", Bits: spans("1-25"), Coding: 99}}},
 		Spec{Length: 26, Fields: []Field{{Name: "x", Bits: spans("1-25"), Constant: strings.Repeat("9", 99)}}},
-		Spec{Length: 26, Fields: spec26.Fields, Checks: []Check{{Kind: 99}, {Kind: Odd, Bit: math.MaxInt, Repeat: 64, Step: math.MaxInt}}},
+		Spec{Length: 26, Fields: spec26.Fields, Checks: []Check{{Kind: 99}, {Kind: Odd, Bit: math.MaxInt, Repeat: 64,
+			Step: math.MaxInt}}},
 		Spec{Length: 26, Fields: spec26.Fields, Checks: []Check{{Kind: Odd, Bit: 1, Over: strange, Repeat: math.MinInt}}},
 		Spec{Length: 26, Fields: spec26.Fields, Checks: []Check{{Kind: Fixed, Bits: spans("1"), Value: full}, {Kind: LRC}}},
 		(*Layout)(nil), &Layout{}, MustCompile(spec26), MustCompile(specFASCN), mixed,
@@ -57,12 +62,13 @@ var odd = func() map[reflect.Type][]any {
 
 // functions are the package's own functions but for those named Must. The test below finds one that is missing.
 var functions = map[string]any{
-	"BitsFromLeft": BitsFromLeft, "BitsFromRight": BitsFromRight, "BitsFromUint": BitsFromUint, "BitsFromWords": BitsFromWords,
-	"Compile": Compile, "ParseBits": ParseBits, "ParseSpans": ParseSpans,
+	"BitsFromLeft": BitsFromLeft, "BitsFromRight": BitsFromRight, "BitsFromUint": BitsFromUint,
+	"BitsFromWords": BitsFromWords,
+	"Compile":       Compile, "ParseBits": ParseBits, "ParseSpans": ParseSpans,
 }
 
-// Every function and method answers everything that it can be given, odd values above all, with a result or with one of the
-// declared errors, and never panics. Nothing is listed but the functions: methods are found.
+// Every function and method answers everything that it can be given, odd values above all, with a result or with one of
+// the declared errors, and never panics. Nothing is listed but the functions: methods are found.
 func TestNothingPanics(t *testing.T) {
 	for name, f := range functions {
 		callWithAll(t, name, reflect.ValueOf(f))
@@ -71,7 +77,8 @@ func TestNothingPanics(t *testing.T) {
 	for typ, receivers := range odd {
 		for i := range typ.NumMethod() {
 			m := typ.Method(i)
-			if m.Name == "Format" || strings.Contains(m.Name, "__") { // through fmt, below; a copy of the mutation tester, at work or not
+			// through fmt, below; a copy of the mutation tester, at work or not
+			if m.Name == "Format" || strings.Contains(m.Name, "__") {
 				continue
 			}
 			for _, receiver := range receivers {
@@ -90,7 +97,8 @@ func TestNothingPanics(t *testing.T) {
 			}
 		}
 		for _, v := range receivers {
-			for _, verb := range []string{"%v", "%+v", "%#v", "%s", "%q", "%x", "%X", "%d", "%b", "%o", "%t", "%-300.3d", "%08x"} {
+			for _, verb := range []string{"%v", "%+v", "%#v", "%s", "%q", "%x", "%X", "%d", "%b", "%o", "%t", "%-300.3d",
+				"%08x"} {
 				assert.NotContains(t, fmt.Sprintf(verb, v), "PANIC", "%T %s", v, verb)
 			}
 			_, err := json.Marshal(v)
@@ -175,7 +183,8 @@ func TestFunctionsAreAllThere(t *testing.T) {
 		file, err := parser.ParseFile(token.NewFileSet(), name, text, 0)
 		require.NoError(t, err)
 		for _, d := range file.Decls {
-			if f, ok := d.(*ast.FuncDecl); ok && f.Recv == nil && f.Name.IsExported() && !strings.HasPrefix(f.Name.Name, "Must") {
+			if f, ok := d.(*ast.FuncDecl); ok && f.Recv == nil && f.Name.IsExported() && !strings.HasPrefix(f.Name.Name,
+				"Must") {
 				assert.Contains(t, functions, f.Name.Name)
 			}
 		}
@@ -211,7 +220,8 @@ func TestZeroAnswers(t *testing.T) {
 	assert.Nil(t, (*Record)(nil).Layout())
 }
 
-// Specs are plain data: what is compiled from JSON is what was compiled before. Sets of checks, checks, names and bits too.
+// Specs are plain data: what is compiled from JSON is what was compiled before. Sets of checks, checks, names and bits
+// too.
 func TestJSON(t *testing.T) {
 	for _, c := range testSpecs {
 		text, err := json.Marshal(c.spec)
@@ -249,14 +259,16 @@ func TestJSON(t *testing.T) {
 
 // The verbs of fmt, against those of math/big and of texts.
 func TestFormat(t *testing.T) {
-	for _, text := range []string{"", "0", "1", "26:32D687E", "24:00B43F", "64:FFFFFFFFFFFFFFFF", "65:0", "256:" + strings.Repeat("F", 64)} {
+	for _, text := range []string{"", "0", "1", "26:32D687E", "24:00B43F", "64:FFFFFFFFFFFFFFFF", "65:0", "256:" +
+		strings.Repeat("F", 64)} {
 		b := MustParseBits(text)
 		s := b.String()
 		v, _ := new(big.Int).SetString("0"+s, 2)
 		digits := (len(s) + 3) / 4
 		for verb, want := range map[string]string{
 			"%v": s, "%s": s, "%b": s, "%q": `"` + s + `"`, "%#b": "0b" + s, "%d": v.String(),
-			"%300d": fmt.Sprintf("%300d", v), "%-300s|": fmt.Sprintf("%-300s|", s), "%.2s": s, "%#v": `wiegand.MustParseBits("` + b.Hex() + `")`,
+			"%300d": fmt.Sprintf("%300d", v), "%-300s|": fmt.Sprintf("%-300s|", s), "%.2s": s, "%#v": `wiegand.MustParseBits("` +
+				b.Hex() + `")`,
 			"%o": "%!o(wiegand.Bits=" + s + ")",
 		} {
 			assert.Equal(t, want, fmt.Sprintf(verb, b), verb)

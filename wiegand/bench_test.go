@@ -13,14 +13,15 @@ var (
 	benchRec Record
 )
 
-// benchReads is how many reads the benchmarks of decoding go round: enough that the processor can't learn them by heart,
-// few enough to stay in its fastest memory.
+// benchReads is how many reads the benchmarks of decoding go round: enough that the processor can't learn them by
+// heart, few enough to stay in its fastest memory.
 const benchReads = 256
 
-// BenchmarkDecode takes reads apart, fields and checks, as numbers and by way of a record, beside two references on the same
-// reads: a decoder written by hand for the one format, with masks, shifts and population counts, and the standard library's
-// reading of the read's hex. One operation is one read; each loop does what a caller would: it looks at every error and every
-// check, and adds the numbers up. No loop calls a helper of the tests. For ratios: -bench Decode -count 5, and medians.
+// BenchmarkDecode takes reads apart, fields and checks, as numbers and by way of a record, beside two references on the
+// same reads: a decoder written by hand for the one format, with masks, shifts and population counts, and the standard
+// library's reading of the read's hex. One operation is one read; each loop does what a caller would: it looks at every
+// error and every check, and adds the numbers up. No loop calls a helper of the tests. For ratios: -bench Decode -count
+// 5, and medians.
 func BenchmarkDecode(b *testing.B) {
 	l := MustCompile(spec26)
 	random := rand.New(rand.NewPCG(seedOfReads, 26))
@@ -103,8 +104,8 @@ func BenchmarkDecode(b *testing.B) {
 	})
 }
 
-// decode26 is the 26-bit format of SIA AC-01-1996.10 by hand, of a read in the low 26 bits of a word. The test below holds it
-// to the slow twin's answers.
+// decode26 is the 26-bit format of SIA AC-01-1996.10 by hand, of a read in the low 26 bits of a word. The test below
+// holds it to the slow twin's answers.
 func decode26(v uint32) (facility uint8, number uint16, ok bool) {
 	even := bits.OnesCount32(v & 0x3FFE000)
 	odd := bits.OnesCount32(v & 0x1FFF)
@@ -120,7 +121,8 @@ func TestDecodeByHand(t *testing.T) {
 		r := must(l.Decode(must(BitsFromUint(uint64(v), 26))))
 		facility, number, ok := decode26(v)
 		if r.Text(0) != strconv.Itoa(int(facility)) || r.Text(1) != strconv.Itoa(int(number)) || r.OK() != ok {
-			t.Fatalf("%07X by hand: %d %d %v, by the layout: %s %s %v; seed %d", v, facility, number, ok, r.Text(0), r.Text(1), r.OK(), seedOfReads)
+			t.Fatalf("%07X by hand: %d %d %v, by the layout: %s %s %v; seed %d", v, facility, number, ok, r.Text(0), r.Text(1),
+				r.OK(), seedOfReads)
 		}
 	}
 }

@@ -130,13 +130,15 @@ func (b Bits) TrailingZeros() int {
 	return b.Len()
 }
 
-// Uint64 returns the bits as a number, first bit most significant. ok is false where the number needs more than 64 bits.
+// Uint64 returns the bits as a number, first bit most significant. ok is false where the number needs more than 64
+// bits.
 func (b Bits) Uint64() (v uint64, ok bool) {
 	r := b.w.shr(MaxBits - b.Len())
 	return r[3], r[0]|r[1]|r[2] == 0
 }
 
-// WithBit returns b with the bit at index i, counted from 0, set to v's lowest bit; b itself where there is no such bit.
+// WithBit returns b with the bit at index i, counted from 0, set to v's lowest bit; b itself where there is no such
+// bit.
 func (b Bits) WithBit(i int, v uint) Bits {
 	if i >= 0 && i < b.Len() {
 		b.w.set(i, uint64(v))
@@ -203,8 +205,8 @@ func (b Bits) Reverse() Bits {
 	return Bits{w: b.w.reverse().shl(MaxBits - b.Len()), n: b.n}
 }
 
-// ReverseBytes returns the bytes of b last first, each byte as it is: the other byte order. The error is ErrLength where
-// b is not whole bytes.
+// ReverseBytes returns the bytes of b last first, each byte as it is: the other byte order. The error is ErrLength
+// where b is not whole bytes.
 func (b Bits) ReverseBytes() (Bits, error) {
 	if b.n%8 != 0 {
 		return Bits{}, fail("reverse bytes", "", fmt.Sprintf("%d bits are not whole bytes", b.n), ErrLength)

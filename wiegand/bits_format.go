@@ -6,9 +6,9 @@ import (
 	"strings"
 )
 
-// Format writes bits with the verbs of package fmt: %v, %s and %b every bit, first bit first; %q the same between quotes; %x
-// and %X the value in hex, with as many digits as the length needs; %d the value in decimal, whatever its length. # puts 0b or
-// 0x in front, width and - work as for texts, and %#v is Go source.
+// Format writes bits with the verbs of package fmt: %v, %s and %b every bit, first bit first; %q the same between
+// quotes; %x and %X the value in hex, with as many digits as the length needs; %d the value in decimal, whatever its
+// length. # puts 0b or 0x in front, width and - work as for texts, and %#v is Go source.
 func (b Bits) Format(s fmt.State, verb rune) {
 	var text string
 	switch verb {

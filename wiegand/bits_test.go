@@ -17,8 +17,8 @@ import (
 // The reference for every method is the same read as a string of the characters 0 and 1, worked on with the standard
 // library's strings and math/big. rapid prints the seed of a failure and how to replay it.
 
-// drawWord draws a word. What rapid draws is mostly small, which is good for lengths and for leading zeros; inverted and
-// spread out it makes the other reads.
+// drawWord draws a word. What rapid draws is mostly small, which is good for lengths and for leading zeros; inverted
+// and spread out it makes the other reads.
 func drawWord(t *rapid.T, label string) uint64 {
 	v := rapid.Uint64().Draw(t, label)
 	switch rapid.IntRange(0, 2).Draw(t, label+" spread") {
@@ -30,8 +30,8 @@ func drawWord(t *rapid.T, label string) uint64 {
 	return v
 }
 
-// drawBits draws a read of 0 to 256 bits, and the same as characters. Small lengths, whole bytes and the ends of words come
-// often.
+// drawBits draws a read of 0 to 256 bits, and the same as characters. Small lengths, whole bytes and the ends of words
+// come often.
 func drawBits(t *rapid.T, label string) (Bits, string) {
 	var n int
 	switch rapid.IntRange(0, 3).Draw(t, label+" kind of length") {
@@ -187,8 +187,8 @@ func TestBitsWhole(t *testing.T) {
 	})
 }
 
-// One bit at every place of the longest read, and its neighbours: nothing is lost or found where words meet. There is no
-// bit before the first, nor after the last.
+// One bit at every place of the longest read, and its neighbours: nothing is lost or found where words meet. There is
+// no bit before the first, nor after the last.
 func TestBitsAtEveryPlace(t *testing.T) {
 	zeros := strings.Repeat("0", MaxBits)
 	stripes := MustParseBits("bits:" + strings.Repeat("10", MaxBits/2))
@@ -349,7 +349,8 @@ func TestBitsTexts(t *testing.T) {
 		spaced := strings.Join(strings.Split(s, ""), rapid.SampledFrom([]string{" ", "_", ".", " . "}).Draw(t, "between"))
 		for _, text := range []string{
 			s, "bits:" + s, spaced, "bits:" + spaced + " ",
-			hex, strings.ToLower(hex), fmt.Sprintf("%d:000%X", n, value(s)), left, "left:" + strings.ToUpper(left[len("left:"):]),
+			hex, strings.ToLower(hex), fmt.Sprintf("%d:000%X", n, value(s)), left, "left:" +
+				strings.ToUpper(left[len("left:"):]),
 		} {
 			got, err := ParseBits(text)
 			require.NoError(t, err, text)

@@ -15,8 +15,8 @@ const parseBitsOp = "parse bits"
 //	26:32D687E     26 bits, their value in hex, leading zeros implied
 //	left:26:CB5A1F80  26 bits, in hex from the left in whole bytes; the spare bits must be 0
 //
-// Hex may be in either case. The error is ErrSyntax where the text is none of these, ErrRange where it has more than 256
-// bits or the hex does not fit the length. Empty text is the empty Bits.
+// Hex may be in either case. The error is ErrSyntax where the text is none of these, ErrRange where it has more than
+// 256 bits or the hex does not fit the length. Empty text is the empty Bits.
 func ParseBits(s string) (Bits, error) {
 	if rest, ok := strings.CutPrefix(s, "left:"); ok {
 		return parseCounted(s, rest, true)
@@ -46,7 +46,8 @@ func parseBinary(whole, s string) (Bits, error) {
 		case '0', '1':
 			var ok bool
 			if b, ok = b.Append(uint(r - '0')); !ok {
-				return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("more than %d bits; no card format is that long", MaxBits), ErrRange)
+				return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("more than %d bits; no card format is that long", MaxBits),
+					ErrRange)
 			}
 		case ' ', '_', '.':
 		default:
@@ -67,7 +68,8 @@ func parseCounted(whole, s string, left bool) (Bits, error) {
 	n, err := strconv.ParseUint(count, 10, 32)
 	if err != nil || count == "" {
 		return Bits{}, fail(parseBitsOp, whole,
-			fmt.Sprintf("the length %q before the colon is no number; write LENGTH:HEX such as 26:32D687E", cutShort(count)), ErrSyntax)
+			fmt.Sprintf("the length %q before the colon is no number; write LENGTH:HEX such as 26:32D687E", cutShort(count)),
+			ErrSyntax)
 	}
 	if n > MaxBits {
 		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d bits; a read has at most %d", n, MaxBits), ErrRange)
@@ -75,7 +77,8 @@ func parseCounted(whole, s string, left bool) (Bits, error) {
 	for i := range len(hex) {
 		if unhex(hex[i]) > 15 {
 			at := len(whole) - len(hex) + i + 1
-			return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("character %d is no hex digit; write 0-9 and A-F", at), ErrSyntax)
+			return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("character %d is no hex digit; write 0-9 and A-F", at),
+				ErrSyntax)
 		}
 	}
 	if hex == "" {

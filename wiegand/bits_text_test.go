@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A hex digit is one of the 22 characters that are meant, and no neighbour of theirs in ASCII. An error cuts its input short
-// before 49 bytes, and never within a character.
+// A hex digit is one of the 22 characters that are meant, and no neighbour of theirs in ASCII. An error cuts its input
+// short before 49 bytes, and never within a character.
 func TestHexDigitsAndQuotes(t *testing.T) {
 	for c := range 256 {
 		_, err := ParseBits("8:0" + string([]byte{byte(c)}))

@@ -15,9 +15,9 @@ type compiler struct {
 
 var fieldName = regexp.MustCompile(`^[a-z][a-z0-9-]*$`)
 
-// Compile checks a spec and makes a layout of it. The error is ErrLayout and says which field or check is at fault: bits
-// out of bounds, claimed twice or by nothing, a check that covers itself or a bit computed after it, a constant that does
-// not fit, more than MaxFields fields or MaxChecks checks.
+// Compile checks a spec and makes a layout of it. The error is ErrLayout and says which field or check is at fault:
+// bits out of bounds, claimed twice or by nothing, a check that covers itself or a bit computed after it, a constant
+// that does not fit, more than MaxFields fields or MaxChecks checks.
 func Compile(spec Spec) (*Layout, error) {
 	if spec.Length < 1 || spec.Length > MaxBits {
 		return nil, fail("layout", "", fmt.Sprintf("a length of %d; 1 to %d are possible", spec.Length, MaxBits), ErrLayout)

@@ -45,7 +45,8 @@ func TestCompileRefuses(t *testing.T) {
 		{func(s *Spec) { s.Fields[0].Coding = 9 }, `field 1 "number": no such coding or order`},
 		{func(s *Spec) { s.Fields[0].Order = 9 }, `field 1 "number": no such coding or order`},
 		{func(s *Spec) { s.Fields[0].Bits = nil }, `field 1 "number": has no bits`},
-		{func(s *Spec) { s.Fields[0].Bits = Spans{{From: 0, To: 7}} }, `field 1 "number": bits 0-7: bits are numbered from 1`},
+		{func(s *Spec) { s.Fields[0].Bits = Spans{{From: 0, To: 7}} },
+			`field 1 "number": bits 0-7: bits are numbered from 1`},
 		{func(s *Spec) { s.Fields[0].Bits = spans("2-9") }, `field 1 "number": bits 2-9: the read has 8 bits`},
 		{func(s *Spec) { s.Fields[0].Bits = spans("2-5, 4-7") }, `field 1 "number": bit 4 is claimed twice`},
 		{func(s *Spec) { s.Fields[0].Bits = Spans{{From: 2, To: 7, Step: 257}} },
@@ -79,7 +80,8 @@ func TestCompileRefuses(t *testing.T) {
 		{func(s *Spec) { s.Checks[0].Repeat = 2 }, `check 1 "even": repeats every 0 bits; a step is 1 or more`},
 		{func(s *Spec) { s.Checks[0].Repeat, s.Checks[0].Step = 2, math.MaxInt },
 			`check 1 "even": bits ` + fmt.Sprint(math.MinInt) + `: bits are numbered from 1`},
-		{func(s *Spec) { s.Checks[0].Kind = Digit }, `check 1 "digit": is implied by a field's coding and not written as a check`},
+		{func(s *Spec) { s.Checks[0].Kind = Digit },
+			`check 1 "digit": is implied by a field's coding and not written as a check`},
 		{func(s *Spec) { s.Checks[0].Kind = 77 }, `check 1 "CheckKind(77)": is no kind of check`},
 
 		{func(s *Spec) { s.Checks[0] = Check{Kind: Fixed} }, `check 1 "fixed": has no bits`},
@@ -94,7 +96,8 @@ func TestCompileRefuses(t *testing.T) {
 			s.Length, s.Checks[0] = 13, Check{Kind: LRC, Bits: spans("1, 9-12"), Over: spans("2-7")}
 		},
 			`check 1 "lrc": 5 bits over 6; it is one character of 5 bits over whole characters`},
-		{func(s *Spec) { s.Length, s.Checks[0] = 13, Check{Kind: LRC, Bits: spans("9-13")} }, `check 1 "lrc": covers no bits`},
+		{func(s *Spec) { s.Length, s.Checks[0] = 13, Check{Kind: LRC, Bits: spans("9-13")} },
+			`check 1 "lrc": covers no bits`},
 		{func(s *Spec) {
 			s.Length, s.Checks[0] = 13, Check{Kind: LRC, Bits: spans("9-13"), Over: spans("2-5, 9")}
 		},
@@ -114,7 +117,8 @@ func TestCompileRefuses(t *testing.T) {
 // Characters bring checks with them, and all count.
 func TestCompileRefusesTooManyChecks(t *testing.T) {
 	s := Spec{Length: 130, Fields: []Field{{Name: "number", Bits: spans("1-65")}}}
-	s.Checks = []Check{{Kind: Even, Bit: 66, Over: spans("1"), Repeat: 64, Step: 1}, {Kind: Odd, Bit: 130, Over: spans("1-9")}}
+	s.Checks = []Check{{Kind: Even, Bit: 66, Over: spans("1"), Repeat: 64, Step: 1},
+		{Kind: Odd, Bit: 130, Over: spans("1-9")}}
 	_, err := Compile(s)
 	assert.EqualError(t, err, `layout: 65 checks; 64 are possible`)
 
@@ -154,7 +158,8 @@ func TestTouchingDigits(t *testing.T) {
 	for i, want := range []CheckSet{1, 1, 1, 0, 0, 2, 2, 2} {
 		assert.Equal(t, want, l.Touching(i), "bit %d", i+1)
 	}
-	assert.Zero(t, MustCompile(Spec{Length: MaxBits, Fields: []Field{{Name: "a", Bits: spans("1-256")}}}).Touching(MaxBits))
+	assert.Zero(t, MustCompile(Spec{Length: MaxBits,
+		Fields: []Field{{Name: "a", Bits: spans("1-256")}}}).Touching(MaxBits))
 }
 
 // A layout is its own: what a caller does to the spec afterwards changes nothing.
@@ -211,5 +216,6 @@ func TestNames(t *testing.T) {
 		`coding "`+strings.Repeat("x", 48)+`…": is none of binary, bcd, digits5, signs5`)
 	var k CheckKind
 	assert.EqualError(t, k.UnmarshalText([]byte("Digit")), `kind "Digit": is none of even, odd, lrc, fixed`)
-	assert.Equal(t, "CheckKind(99) CheckKind(5) Order(2) Coding(4)", fmt.Sprint(CheckKind(99), Digit+1, LSBFirst+1, Signs5+1))
+	assert.Equal(t, "CheckKind(99) CheckKind(5) Order(2) Coding(4)", fmt.Sprint(CheckKind(99), Digit+1, LSBFirst+1,
+		Signs5+1))
 }

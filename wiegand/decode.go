@@ -5,15 +5,16 @@ import (
 	"math/bits"
 )
 
-// Decode takes a read apart. A failed check is no error: it is in the record. The error is ErrLength where the read does
-// not have the layout's length.
+// Decode takes a read apart. A failed check is no error: it is in the record. The error is ErrLength where the read
+// does not have the layout's length.
 func (l *Layout) Decode(b Bits) (r Record, err error) {
 	err = l.DecodeInto(&r, &b)
 	return r, err
 }
 
-// DecodeInto is [Layout.Decode] into a record that the caller has, for loops over many reads: copying a read into a call and
-// a record out of it costs as much as taking a 26-bit read apart. Where there is an error the record is left as it was.
+// DecodeInto is [Layout.Decode] into a record that the caller has, for loops over many reads: copying a read into a
+// call and a record out of it costs as much as taking a 26-bit read apart. Where there is an error the record is left
+// as it was.
 func (l *Layout) DecodeInto(r *Record, b *Bits) error {
 	if l == nil || r == nil || b == nil || b.n != l.quick {
 		return l.decodeSlow(r, b)
@@ -45,10 +46,11 @@ func (l *Layout) decodeSlow(r *Record, b *Bits) error {
 	return nil
 }
 
-// Uint64s is the quickest way to take many reads apart, and the inverse of [Layout.Encode]: dst[i] becomes the value of the
-// field at index i, as [Record.Uint64] gives it, and failed are the checks that do not hold; where the digits of a field are
-// not all 0 to 9 its value is 0. The error is ErrLength where the read does not have the layout's length or dst not one place
-// for each field, ErrRange where the layout has a field of signs or one whose values can pass 64 bits.
+// Uint64s is the quickest way to take many reads apart, and the inverse of [Layout.Encode]: dst[i] becomes the value of
+// the field at index i, as [Record.Uint64] gives it, and failed are the checks that do not hold; where the digits of a
+// field are not all 0 to 9 its value is 0. The error is ErrLength where the read does not have the layout's length or
+// dst not one place for each field, ErrRange where the layout has a field of signs or one whose values can pass 64
+// bits.
 func (l *Layout) Uint64s(dst []uint64, b *Bits) (failed CheckSet, err error) {
 	if l == nil || b == nil || b.n != l.quick || len(dst) != int(l.simple) {
 		return l.uint64sSlow(dst, b)
@@ -102,8 +104,8 @@ func (l *Layout) failedShort(w uint64) (set CheckSet) {
 	return set
 }
 
-// Holds reports whether a read has the layout's length and every check holds: what Decode and OK would say, for trying many
-// reads of which few are good. It stops at the first check that fails.
+// Holds reports whether a read has the layout's length and every check holds: what Decode and OK would say, for trying
+// many reads of which few are good. It stops at the first check that fails.
 func (l *Layout) Holds(b Bits) bool {
 	l = l.orZero()
 	switch {
@@ -181,7 +183,8 @@ func (l *Layout) digitsHold(w *words) bool {
 }
 
 func (l *Layout) failedDigits(w *words) (set CheckSet) {
-	over := words{l.over(0, 0, w[0], w[1]), l.over(1, w[0], w[1], w[2]), l.over(2, w[1], w[2], w[3]), l.over(3, w[2], w[3], 0)}
+	over := words{l.over(0, 0, w[0], w[1]), l.over(1, w[0], w[1], w[2]), l.over(2, w[1], w[2], w[3]),
+		l.over(3, w[2], w[3], 0)}
 	for i := range l.digits {
 		if d := &l.digits[i]; over.and(d.eights) != (words{}) {
 			set |= 1 << (d.check & 63)

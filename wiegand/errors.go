@@ -7,8 +7,8 @@ import (
 	"unicode/utf8"
 )
 
-// The kinds of failure. Every error of this package is an [*Error] that wraps one of them: errors.Is tells which, and errors.As
-// gives the [*Error], with the input at fault.
+// The kinds of failure. Every error of this package is an [*Error] that wraps one of them: errors.Is tells which, and
+// errors.As gives the [*Error], with the input at fault.
 var (
 	// ErrSyntax: a text is not written the way it must be.
 	ErrSyntax = errors.New("syntax")

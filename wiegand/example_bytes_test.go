@@ -6,7 +6,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Controllers hand reads over as bytes: left-justified, with spare bits at the end, or as a number, with spare bits in front.
+// Controllers hand reads over as bytes: left-justified, with spare bits at the end, or as a number, with spare bits in
+// front.
 func ExampleBitsFromLeft() {
 	b, err := wiegand.BitsFromLeft([]byte{0xCB, 0x5A, 0x1F, 0x80}, 26)
 	fmt.Println(b.Hex(), err)

@@ -45,8 +45,8 @@ func ExampleBitsFromUint() {
 	// bits from number "9876543": needs 24 bits, has room for 23
 }
 
-// A reader with its two data lines swapped sends every bit inverted; one mounted the wrong way round is no such thing, but
-// some panels show a read last bit first.
+// A reader with its two data lines swapped sends every bit inverted; one mounted the wrong way round is no such thing,
+// but some panels show a read last bit first.
 func ExampleBits_Invert() {
 	b := wiegand.MustParseBits("26:32D687E")
 	fmt.Println(b.Invert().Hex(), b.Reverse().Hex())

@@ -23,8 +23,8 @@ type field struct {
 	value0   Bits  // what it is then
 }
 
-// run is a piece of a field: width bits, at most 64, from the index at. Runs of 5-bit characters are at most 60 bits, so
-// that no character is split.
+// run is a piece of a field: width bits, at most 64, from the index at. Runs of 5-bit characters are at most 60 bits,
+// so that no character is split.
 type run struct {
 	at, width uint8
 }

@@ -8,8 +8,8 @@ import (
 	"strings"
 )
 
-// Layout is a checked and compiled [Spec]. It is immutable; share it freely. The zero Layout, and a nil one, is of no bits and
-// no fields, and takes nothing apart but the empty read.
+// Layout is a checked and compiled [Spec]. It is immutable; share it freely. The zero Layout, and a nil one, is of no
+// bits and no fields, and takes nothing apart but the empty read.
 type Layout struct {
 	core // first, so that what the usual read needs lies together
 
@@ -49,8 +49,8 @@ type mask struct {
 	fails CheckSet // the check that fails with it
 }
 
-// piece says where the value of a field is that is one run within a word, most significant bit first: shifted down and masked
-// it is alone. mask is 0 where the field is not so.
+// piece says where the value of a field is that is one run within a word, most significant bit first: shifted down and
+// masked it is alone. mask is 0 where the field is not so.
 type piece struct {
 	mask       uint64
 	down, word uint8
@@ -137,9 +137,9 @@ func (l *Layout) find(name string) int {
 	return slices.IndexFunc(l.spec.Fields, func(f Field) bool { return f.Name == name })
 }
 
-// Touching returns the checks that a misread of the bit at index i alone, counted from 0, can make fail. In a read whose
-// checks hold it does, but for digits, which may still be 9 or less. A check may speak of bits that it does not depend on:
-// a longitudinal check leaves out the parity bits of the characters. Empty where there is no such bit.
+// Touching returns the checks that a misread of the bit at index i alone, counted from 0, can make fail. In a read
+// whose checks hold it does, but for digits, which may still be 9 or less. A check may speak of bits that it does not
+// depend on: a longitudinal check leaves out the parity bits of the characters. Empty where there is no such bit.
 func (l *Layout) Touching(i int) CheckSet {
 	if i < 0 || i >= l.Len() {
 		return 0
@@ -170,8 +170,8 @@ func (s CheckSet) String() string {
 // MarshalText returns what [CheckSet.String] returns.
 func (s CheckSet) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
 
-// UnmarshalText reads what [CheckSet.String] returns. The error is ErrSyntax where the text is not of that form, ErrRange
-// where an index is over 63.
+// UnmarshalText reads what [CheckSet.String] returns. The error is ErrSyntax where the text is not of that form,
+// ErrRange where an index is over 63.
 func (s *CheckSet) UnmarshalText(text []byte) error {
 	const op = "checks"
 	inner, open := strings.CutPrefix(string(text), "{")

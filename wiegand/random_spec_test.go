@@ -9,8 +9,8 @@ import (
 )
 
 // randomSpec makes a layout that holds together but need not make sense: any length, fields over several spans in any
-// order and with steps, both orders and all codings, constants, fixed bits, parities over anything that is known by then,
-// repeated rows and columns, check characters. What it makes must compile.
+// order and with steps, both orders and all codings, constants, fixed bits, parities over anything that is known by
+// then, repeated rows and columns, check characters. What it makes must compile.
 func randomSpec(r *rand.Rand) Spec {
 	longest := []int{12, 40, 80, MaxBits}[r.IntN(4)]
 	g := specMaker{Rand: r, spec: Spec{Length: 1 + r.IntN(longest)}, next: 1, pieces: map[Coding][]Span{}}
@@ -94,7 +94,8 @@ func (g *specMaker) fixed(n int) {
 	if n > 4 { // the second half first
 		s = Spans{{From: s[0].From + n/2, To: s[0].To}, {From: s[0].From, To: s[0].From + n/2 - 1}}
 	}
-	g.spec.Checks = append(g.spec.Checks, Check{Kind: Fixed, Bits: s, Value: MustParseBits("bits:" + randomRead(g.Rand, n))})
+	g.spec.Checks = append(g.spec.Checks, Check{Kind: Fixed, Bits: s, Value: MustParseBits("bits:" +
+		randomRead(g.Rand, n))})
 	g.ready = append(g.ready, slowBits(s)...)
 }
 
@@ -139,7 +140,10 @@ func (g *specMaker) fields() {
 		g.spec.Fields = append(g.spec.Fields, Field{Name: FieldUnknown, Bits: g.unknown})
 		g.ready = append(g.ready, slowBits(g.unknown)...)
 	}
-	g.Shuffle(len(g.spec.Fields), func(i, j int) { g.spec.Fields[i], g.spec.Fields[j] = g.spec.Fields[j], g.spec.Fields[i] })
+	g.Shuffle(len(g.spec.Fields), func(i, j int) {
+		g.spec.Fields[i], g.spec.Fields[j] = g.spec.Fields[j],
+			g.spec.Fields[i]
+	})
 }
 
 func (g *specMaker) field(c Coding, pieces []Span) {

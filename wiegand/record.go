@@ -6,8 +6,9 @@ import (
 )
 
 // Record is a read taken apart by a layout: the read itself, and which checks failed. Field values are taken out when
-// asked for, by their position in the layout. It is a value, and comparable. The zero Record, and a nil one, has no layout
-// and no fields. What only reads a record takes it by its address, since copying it costs more than taking a number out.
+// asked for, by their position in the layout. It is a value, and comparable. The zero Record, and a nil one, has no
+// layout and no fields. What only reads a record takes it by its address, since copying it costs more than taking a
+// number out.
 type Record struct {
 	layout *Layout
 	bits   Bits
@@ -66,8 +67,9 @@ func (r *Record) Value(i int) Bits {
 	return f.value(&r.bits.w)
 }
 
-// AppendField appends the value of the field at index i as text: a binary number in decimal without leading zeros, digits
-// and signs at their full width (a digit that is no digit as one of :;<=>?). Nothing where there is no such field.
+// AppendField appends the value of the field at index i as text: a binary number in decimal without leading zeros,
+// digits and signs at their full width (a digit that is no digit as one of :;<=>?). Nothing where there is no such
+// field.
 func (r *Record) AppendField(dst []byte, i int) []byte {
 	f := r.field(i)
 	if f == nil {
@@ -79,8 +81,8 @@ func (r *Record) AppendField(dst []byte, i int) []byte {
 // Text returns what [Record.AppendField] appends.
 func (r *Record) Text(i int) string { return string(r.AppendField(nil, i)) }
 
-// WithUint64 returns r with the field at index i set to v, and the checks computed anew. The error is ErrRange where there
-// is no such field or v does not fit it; the message gives the field's range.
+// WithUint64 returns r with the field at index i set to v, and the checks computed anew. The error is ErrRange where
+// there is no such field or v does not fit it; the message gives the field's range.
 func (r Record) WithUint64(i int, v uint64) (Record, error) {
 	f := r.field(i)
 	if f == nil {
@@ -96,9 +98,9 @@ func (r Record) WithUint64(i int, v uint64) (Record, error) {
 	return r.with(i, f, b)
 }
 
-// WithText returns r with the field at index i set to the value that s spells, as [Record.AppendField] writes it; leading
-// zeros may be left out, but not of a field of signs. The error is ErrRange where there is no such field or the value does
-// not fit, ErrSyntax where s has a character that is no digit or sign.
+// WithText returns r with the field at index i set to the value that s spells, as [Record.AppendField] writes it;
+// leading zeros may be left out, but not of a field of signs. The error is ErrRange where there is no such field or the
+// value does not fit, ErrSyntax where s has a character that is no digit or sign.
 func (r Record) WithText(i int, s string) (Record, error) {
 	f := r.field(i)
 	if f == nil {
@@ -111,8 +113,8 @@ func (r Record) WithText(i int, s string) (Record, error) {
 	return r.with(i, f, b)
 }
 
-// WithValue returns r with the field at index i set to the bits that [Record.Value] returns. The error is ErrRange where
-// there is no such field, ErrLength where b does not have its width.
+// WithValue returns r with the field at index i set to the bits that [Record.Value] returns. The error is ErrRange
+// where there is no such field, ErrLength where b does not have its width.
 func (r Record) WithValue(i int, b Bits) (Record, error) {
 	f := r.field(i)
 	if f == nil {
@@ -133,7 +135,8 @@ func (r *Record) fieldOp(i int) string { return r.layout.spec.Fields[i].Name }
 // with puts value bits into a field and computes the checks.
 func (r Record) with(i int, f *field, b Bits) (Record, error) {
 	if f.constant && b != f.value0 {
-		return r, fail(r.fieldOp(i), "", fmt.Sprintf("is always %s in this layout", r.layout.spec.Fields[i].Constant), ErrRange)
+		return r, fail(r.fieldOp(i), "", fmt.Sprintf("is always %s in this layout", r.layout.spec.Fields[i].Constant),
+			ErrRange)
 	}
 	f.setValue(&r.bits.w, b)
 	r.bits.w = r.layout.compute(r.bits.w)
@@ -156,8 +159,8 @@ func (l *Layout) compute(w words) words {
 	return w
 }
 
-// Encode returns the read as it should be: the record's fields, unknown bits included, with fixed bits in place and every
-// check computed. For a read whose checks hold it is that read. Empty for the zero Record.
+// Encode returns the read as it should be: the record's fields, unknown bits included, with fixed bits in place and
+// every check computed. For a read whose checks hold it is that read. Empty for the zero Record.
 func (r *Record) Encode() Bits {
 	if r == nil || r.layout == nil {
 		return Bits{}
@@ -172,9 +175,9 @@ func (l *Layout) Blank() Record {
 	return Record{layout: l, bits: Bits{w: w, n: l.length}, failed: l.failed(&w)}
 }
 
-// Encode returns the read with these values, one for each field in the layout's order. The error is ErrRange where a value
-// does not fit its field (the message gives the range) or a constant field is given another value, ErrLength where there
-// are more or fewer values than fields.
+// Encode returns the read with these values, one for each field in the layout's order. The error is ErrRange where a
+// value does not fit its field (the message gives the range) or a constant field is given another value, ErrLength
+// where there are more or fewer values than fields.
 func (l *Layout) Encode(values ...uint64) (Bits, error) {
 	l = l.orZero()
 	if len(values) != len(l.fields) {

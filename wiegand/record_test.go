@@ -121,8 +121,8 @@ func TestSettingTheWidestAndTheNarrowest(t *testing.T) {
 	}
 }
 
-// A field that has a value already takes another one: nothing of the old one is left, and the checks are those of the new
-// read.
+// A field that has a value already takes another one: nothing of the old one is left, and the checks are those of the
+// new read.
 func TestSettingAgain(t *testing.T) {
 	random := rand.New(rand.NewPCG(seedOfReads, 3))
 	for _, c := range testSpecs {

@@ -8,8 +8,8 @@ import (
 	"strings"
 )
 
-// A slow twin of decoding and encoding that anyone can check by reading: reads are strings of the characters 0 and 1, and
-// nothing is compiled. The real code must agree with it on everything.
+// A slow twin of decoding and encoding that anyone can check by reading: reads are strings of the characters 0 and 1,
+// and nothing is compiled. The real code must agree with it on everything.
 
 // slowCheck is what [CheckInfo] says, and whether the check holds.
 type slowCheck struct {

@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// Span is a run of bits of a read, numbered from 1, both ends included: 2-9 is eight bits. With a Step of 2 or more it is
-// every second bit, every third, and so on: 10-55/5 is bits 10, 15, 20, … 55. A Step of 0 means 1.
+// Span is a run of bits of a read, numbered from 1, both ends included: 2-9 is eight bits. With a Step of 2 or more it
+// is every second bit, every third, and so on: 10-55/5 is bits 10, 15, 20, … 55. A Step of 0 means 1.
 type Span struct {
 	From int // the first bit, 1 to 256
 	To   int // the last bit, From to 256; with a Step, a bit that need not be one of them
@@ -20,8 +20,8 @@ type Span struct {
 type Spans []Span
 
 // ParseSpans reads spans the way the trade writes them: "2-9", "5", "25-32, 17-24", and "10-55/5" for every fifth bit.
-// Empty text is no spans. The error is ErrSyntax where the text is not of that form, ErrRange where an end is not 1 to 256
-// or comes before the beginning.
+// Empty text is no spans. The error is ErrSyntax where the text is not of that form, ErrRange where an end is not 1 to
+// 256 or comes before the beginning.
 func ParseSpans(s string) (Spans, error) {
 	if strings.TrimSpace(s) == "" {
 		return nil, nil

@@ -19,7 +19,8 @@ const (
 	MaxChecks = 64 // checks of one layout, those counted in that 5-bit characters and digits imply
 )
 
-// Spec says what every bit of a format is for. It is plain data, also as JSON; [Compile] checks it and makes a [Layout] of it.
+// Spec says what every bit of a format is for. It is plain data, also as JSON; [Compile] checks it and makes a [Layout]
+// of it.
 type Spec struct {
 	Length int     `json:"length"`           // bits of a read, 1 to 256
 	Fields []Field `json:"fields,omitempty"` // in the order in which a record lists them
@@ -28,7 +29,8 @@ type Spec struct {
 
 // Field is a number, or a text of signs, inside a read.
 type Field struct {
-	Name     string `json:"name"`               // lower-case letters, digits and dashes; FieldUnknown may occur more than once
+	// lower-case letters, digits and dashes; FieldUnknown may occur more than once
+	Name     string `json:"name"`
 	Bits     Spans  `json:"bits"`               // where it is, most significant part first
 	Order    Order  `json:"order,omitempty"`    // which end of Bits counts most
 	Coding   Coding `json:"coding,omitempty"`   // how the number is written in its bits
@@ -92,13 +94,14 @@ func (c Coding) charBits() int { return []int{Binary: 0, BCD: 4, Digits5: 5, Sig
 
 // Check is something that must hold among the bits of a read.
 type Check struct {
-	Kind   CheckKind `json:"kind"`             // which rule; it says what of the rest is used
-	Bit    int       `json:"bit,omitempty"`    // Even, Odd: the bit that makes the count of ones come out
-	Over   Spans     `json:"over,omitempty"`   // Even, Odd, LRC: the bits counted, without Bit; LRC: whole 5-bit characters
-	Bits   Spans     `json:"bits,omitempty"`   // Fixed: the bits that never change; LRC: the 5 bits of the check character
-	Value  Bits      `json:"value,omitzero"`   // Fixed: what those bits are
-	Repeat int       `json:"repeat,omitempty"` // Even, Odd: how many such checks there are; 0 means 1
-	Step   int       `json:"step,omitempty"`   // how many bits each of those comes after the one before
+	Kind CheckKind `json:"kind"`          // which rule; it says what of the rest is used
+	Bit  int       `json:"bit,omitempty"` // Even, Odd: the bit that makes the count of ones come out
+	// Even, Odd, LRC: the bits counted, without Bit; LRC: whole 5-bit characters
+	Over   Spans `json:"over,omitempty"`
+	Bits   Spans `json:"bits,omitempty"`   // Fixed: the bits that never change; LRC: the 5 bits of the check character
+	Value  Bits  `json:"value,omitzero"`   // Fixed: what those bits are
+	Repeat int   `json:"repeat,omitempty"` // Even, Odd: how many such checks there are; 0 means 1
+	Step   int   `json:"step,omitempty"`   // how many bits each of those comes after the one before
 }
 
 // CheckKind is a kind of check.
@@ -119,14 +122,15 @@ const (
 	Digit
 )
 
-// String returns the name used in definition files and in JSON, even, odd, lrc, fixed or digit; CheckKind(9) for what is no
-// kind of check.
+// String returns the name used in definition files and in JSON, even, odd, lrc, fixed or digit; CheckKind(9) for what
+// is no kind of check.
 func (k CheckKind) String() string { return nameOf("CheckKind", kindNames, k) }
 
 // MarshalText returns what String returns. The error is ErrRange for what is no kind of check.
 func (k CheckKind) MarshalText() ([]byte, error) { return marshalName("CheckKind", kindNames, k) }
 
-// UnmarshalText reads the names that String returns. The error, ErrSyntax for any other text, lists those that a spec may have.
+// UnmarshalText reads the names that String returns. The error, ErrSyntax for any other text, lists those that a spec
+// may have.
 func (k *CheckKind) UnmarshalText(text []byte) error {
 	if string(text) == kindNames[Digit] {
 		*k = Digit

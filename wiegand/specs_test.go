@@ -13,8 +13,8 @@ func spans(s string) Spans {
 	return r
 }
 
-// spec26 is the 26-bit format of SIA AC-01-1996.10, as the Linux kernel's Wiegand bus driver (patch 2/3 of January 2023)
-// and other general drivers apply it.
+// spec26 is the 26-bit format of SIA AC-01-1996.10, as the Linux kernel's Wiegand bus driver (patch 2/3 of January
+// 2023) and other general drivers apply it.
 var spec26 = Spec{
 	Length: 26,
 	Fields: []Field{{Name: "facility", Bits: spans("2-9")}, {Name: "number", Bits: spans("10-25")}},
@@ -39,8 +39,8 @@ var spec37 = Spec{
 	Checks: []Check{{Kind: Even, Bit: 1, Over: spans("2-19")}, {Kind: Odd, Bit: 37, Over: spans("19-36")}},
 }
 
-// specTag is the 125 kHz read-only frame of 64 bits, with a parity bit to each row and each column (public notes that quote
-// the chip's data sheet).
+// specTag is the 125 kHz read-only frame of 64 bits, with a parity bit to each row and each column (public notes that
+// quote the chip's data sheet).
 var specTag = Spec{
 	Length: 64,
 	Fields: []Field{
@@ -82,8 +82,8 @@ var specFASCN = func() Spec {
 // fascnTIG is the example of TIG SCEPACS v2.2, figure 7.
 const fascnTIG = "200:D0439458210C2C19A0846D83685A1082108CE73984108CA3FC"
 
-// specMixed has what the others lack: bits sent last first, BCD in both orders, a constant, signs, unknown bits, a field
-// over 64 bits.
+// specMixed has what the others lack: bits sent last first, BCD in both orders, a constant, signs, unknown bits, a
+// field over 64 bits.
 var specMixed = Spec{
 	Length: 166,
 	Fields: []Field{

@@ -30,7 +30,8 @@ func agree(t *testing.T, l *Layout, read, note string) {
 		info := l.Checks()[i]
 		same := info.Kind == c.kind && info.Bit == c.bit && slices.Equal(slowBits(info.Bits), c.bits)
 		if r.Failed().Has(i) == c.ok || !same {
-			require.Failf(t, "check differs", "%s\nread %s\ncheck %d %+v failed %t\nwant %+v", note, read, i, info, r.Failed().Has(i), c)
+			require.Failf(t, "check differs", "%s\nread %s\ncheck %d %+v failed %t\nwant %+v", note, read, i, info,
+				r.Failed().Has(i), c)
 		}
 		onlyDigits = onlyDigits && (c.ok || c.kind == Digit)
 	}
@@ -60,7 +61,8 @@ func agreeOnNumbers(t *testing.T, r *Record, note string) {
 	possible := true
 	for i, f := range fields {
 		n := slowWidth(f)
-		possible = possible && f.Coding != Signs5 && (f.Coding != Binary || n <= 64) && (f.Coding == Binary || n/f.Coding.charBits() <= 19)
+		possible = possible && f.Coding != Signs5 && (f.Coding != Binary || n <= 64) &&
+			(f.Coding == Binary || n/f.Coding.charBits() <= 19)
 		if v, ok := r.Uint64(i); ok {
 			want[i] = v
 		}
@@ -129,8 +131,8 @@ func agreeOnValue(t *testing.T, r *Record, i int, text, note string) {
 func slowWidth(f Field) int { return len(slowBits(f.Bits)) }
 
 // All 2^26 reads of the 26-bit format. The twin here is written for that format alone, straight from the description of
-// SIA AC-01-1996.10 in public drivers: an even parity bit over the first twelve data bits, eight bits of facility, sixteen of
-// card number, an odd parity bit over the last twelve.
+// SIA AC-01-1996.10 in public drivers: an even parity bit over the first twelve data bits, eight bits of facility,
+// sixteen of card number, an odd parity bit over the last twelve.
 func TestEveryReadOf26Bits(t *testing.T) {
 	if testing.Short() {
 		t.Skip("67 million reads")
@@ -159,7 +161,8 @@ func TestEveryReadOf26Bits(t *testing.T) {
 		f, ok1 := r.Uint64(0)
 		c, ok2 := r.Uint64(1)
 		if !bytes.Equal(text, read) || err != nil || !ok1 || !ok2 || f != facility || c != number ||
-			r.Failed().Has(0) == even || r.Failed().Has(1) == odd || r.Failed() > 3 || r.OK() != (even && odd) || l.Holds(b) != r.OK() {
+			r.Failed().Has(0) == even || r.Failed().Has(1) == odd || r.Failed() > 3 || r.OK() != (even && odd) ||
+			l.Holds(b) != r.OK() {
 			t.Fatalf("read %s: %s, facility %d, number %d, failed %s", read, text, f, c, r.Failed())
 		}
 		// The read as it should be: the same, each parity bit changed where it is wrong.
@@ -233,7 +236,8 @@ func TestTwinOnTheLayoutsOfTheTests(t *testing.T) {
 	}
 }
 
-// A digit at every place of a read, with every value: the twin checks what a digit over 9 is where it lies across two words.
+// A digit at every place of a read, with every value: the twin checks what a digit over 9 is where it lies across two
+// words.
 func TestTwinOnDigitsEverywhere(t *testing.T) {
 	for coding := BCD; coding <= Signs5; coding++ {
 		n := coding.charBits()
@@ -268,7 +272,8 @@ func TestTwinOnDigitsEverywhere(t *testing.T) {
 	}
 }
 
-// Layouts about the lengths at which the fast ways of checking end: one word, and copies of one parity as wide as a word.
+// Layouts about the lengths at which the fast ways of checking end: one word, and copies of one parity as wide as a
+// word.
 func TestTwinWhereWordsEnd(t *testing.T) {
 	random := rand.New(rand.NewPCG(seedOfReads, 4))
 	for n := 60; n <= 68; n++ {

@@ -1,5 +1,5 @@
-// Command api writes down what the libraries export, one declaration a line, sorted: a file of plain text for each package,
-// so that a review of a change shows what importers get and lose.
+// Command api writes down what the libraries export, one declaration a line, sorted: a file of plain text for each
+// package, so that a review of a change shows what importers get and lose.
 //
 //	go run ./.ci/api           # compares with the files, and fails where they differ
 //	go run ./.ci/api -update   # writes them anew, where the change is meant
@@ -62,8 +62,8 @@ func run(update bool) error {
 	return nil
 }
 
-// libraries returns the folders whose packages others import: all with Go code but those under internal, and the one for our
-// own tests.
+// libraries returns the folders whose packages others import: all with Go code but those under internal, and the one
+// for our own tests.
 func libraries() (all []string, err error) {
 	for _, root := range []string{"wiegand", "formats"} {
 		err = filepath.WalkDir(root, func(path string, d os.DirEntry, err error) error {

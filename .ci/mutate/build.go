@@ -16,9 +16,9 @@ import (
 // chosen names the variable, in the environment and in the mutated package, that says which mutant is at work.
 const chosen = "mutant__"
 
-// A batch is built into one test binary: every function with mutants is there again once for each of them, and begins by
-// handing over to the copy that the environment asks for. So a package is compiled once, and not a thousand times. A mutant
-// at package level, which has no function to copy, is a batch of its own.
+// A batch is built into one test binary: every function with mutants is there again once for each of them, and begins
+// by handing over to the copy that the environment asks for. So a package is compiled once, and not a thousand times. A
+// mutant at package level, which has no function to copy, is a batch of its own.
 type batch []*mutant
 
 // batches groups the mutants of a package.
@@ -34,15 +34,16 @@ func batches(mutants []*mutant) []batch {
 	return all
 }
 
-// build makes the test binary of a batch and returns the mutants that compile. The tree is not touched: the compiler sees
-// the changed files by go's -overlay.
+// build makes the test binary of a batch and returns the mutants that compile. The tree is not touched: the compiler
+// sees the changed files by go's -overlay.
 func (b batch) build(p *pkg, binary string) (batch, error) {
 	for {
 		places, err := b.write(p)
 		if err != nil {
 			return nil, err
 		}
-		cmd := exec.Command("go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-gcflags=-e", "-overlay", filepath.Join(p.tmp, "overlay.json"),
+		cmd := exec.Command("go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-gcflags=-e", "-overlay",
+			filepath.Join(p.tmp, "overlay.json"),
 			"-o", binary, p.path)
 		cmd.Dir = p.root
 		out, err := cmd.CombinedOutput()
@@ -94,7 +95,8 @@ func (b batch) write(p *pkg) ([]place, error) {
 		}
 	}
 	err := put(filepath.Join(p.path, "zz_mutant.go"), fmt.Sprintf(
-		"package %s\n\nimport (\n\t\"os\"\n\t\"strconv\"\n)\n\nvar %s, _ = strconv.Atoi(os.Getenv(%q))\n", p.files[0].ast.Name.Name, chosen, chosen))
+		"package %s\n\nimport (\n\t\"os\"\n\t\"strconv\"\n)\n\nvar %s, _ = strconv.Atoi(os.Getenv(%q))\n",
+		p.files[0].ast.Name.Name, chosen, chosen))
 	if err != nil {
 		return nil, err
 	}
@@ -126,7 +128,8 @@ func (b batch) rewrite(f *file) (string, []place) {
 			continue
 		}
 		h := headOf(f, fn)
-		text.WriteString(f.source[at:f.offset(fn.Pos())] + h.declare(fn.Name.Name) + "{ if " + chosen + " != 0 { switch " + chosen + " {")
+		text.WriteString(f.source[at:f.offset(fn.Pos())] + h.declare(fn.Name.Name) + "{ if " + chosen + " != 0 { switch " +
+			chosen + " {")
 		for _, m := range byFunction[fn] {
 			name := fmt.Sprintf("%s__%d", fn.Name.Name, m.id)
 			fmt.Fprintf(&text, "case %d: %s;", m.id, h.call(name))

@@ -3,11 +3,13 @@
 //	go run -C .ci/mutate . [-n 300] [-seed 1] [-v] [-match bits.go] [-skip Allocations] ./wiegand ./formats
 //
 // It changes comparisons (their boundary, their contrary), && and ||, arithmetic, bits and shifts, numbers by one; it
-// removes statements, takes conditions for false and returns zeros. Each such mutant that compiles and that the package's
-// own tests reach is run against them (-short); a mutant that no test notices is a survivor: a test is missing, or the code
-// does nothing, or the two are equal. Those known to be equal stand in survivors.txt with the reason.
+// removes statements, takes conditions for false and returns zeros. Each such mutant that compiles and that the
+// package's own tests reach is run against them (-short); a mutant that no test notices is a survivor: a test is
+// missing, or the code does nothing, or the two are equal. Those known to be equal stand in survivors.txt with the
+// reason.
 //
-// Packages are folders from the root of the module. The exit status is 1 where there are survivors that nobody explained.
+// Packages are folders from the root of the module. The exit status is 1 where there are survivors that nobody
+// explained.
 package main
 
 import (
@@ -109,7 +111,8 @@ func (o options) run(path string) (int, error) {
 	stale := t.stale(p)
 	tried := t.killed + t.late + t.lived + t.explained
 	fmt.Printf("%s: %d mutants of %d reached by tests (seed %d; %d not reached; %d do not compile): %d killed, %d of them by time; "+
-		"%d explained, %d survive; %.1f%% killed\n", strings.TrimPrefix(p.path, "./"), tried, len(reached), o.seed, missed, t.broken,
+		"%d explained, %d survive; %.1f%% killed\n", strings.TrimPrefix(p.path, "./"), tried, len(reached), o.seed, missed,
+		t.broken,
 		t.killed+t.late, t.late, t.explained, t.lived, 100*float64(t.killed+t.late)/float64(max(tried, 1)))
 	return t.lived + stale, nil
 }

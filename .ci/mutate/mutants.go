@@ -147,7 +147,8 @@ var others = map[token.Token][]string{
 	token.AND: {"|"}, token.OR: {"&"}, token.XOR: {"&"}, token.AND_NOT: {"&"}, token.SHL: {">>"}, token.SHR: {"<<"},
 	token.ADD_ASSIGN: {"-="}, token.SUB_ASSIGN: {"+="}, token.MUL_ASSIGN: {"/="}, token.QUO_ASSIGN: {"*="},
 	token.REM_ASSIGN: {"*="}, token.AND_ASSIGN: {"|="}, token.OR_ASSIGN: {"&="}, token.XOR_ASSIGN: {"&="},
-	token.AND_NOT_ASSIGN: {"&="}, token.SHL_ASSIGN: {">>="}, token.SHR_ASSIGN: {"<<="}, token.INC: {"--"}, token.DEC: {"++"},
+	token.AND_NOT_ASSIGN: {"&="}, token.SHL_ASSIGN: {">>="}, token.SHR_ASSIGN: {"<<="}, token.INC: {"--"},
+	token.DEC: {"++"},
 }
 
 func (w *walker) operator(n ast.Node, at token.Pos, op token.Token) {

@@ -106,7 +106,8 @@ func TestExplained(t *testing.T) {
 	if found != 1 || !all[0].used[0] || all[0].used[1] {
 		t.Error(found, all[0].used)
 	}
-	for _, bad := range []string{"\tline before a place\n", "p.go F\n\tline\n\t\tchange\n", "p.go F\n\tline\n\t\tbecause\n"} {
+	for _, bad := range []string{"\tline before a place\n", "p.go F\n\tline\n\t\tchange\n",
+		"p.go F\n\tline\n\t\tbecause\n"} {
 		if err := os.WriteFile(path, []byte(bad), 0o644); err != nil {
 			t.Fatal(err)
 		}

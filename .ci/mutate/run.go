@@ -28,7 +28,8 @@ type pkg struct {
 
 // load reads a package and finds its mutants.
 func load(root, path, tmp, skip string) (*pkg, error) {
-	p := &pkg{root: root, path: "./" + strings.TrimPrefix(filepath.ToSlash(filepath.Clean(path)), "./"), tmp: tmp, skip: skip}
+	p := &pkg{root: root, path: "./" + strings.TrimPrefix(filepath.ToSlash(filepath.Clean(path)), "./"), tmp: tmp,
+		skip: skip}
 	cmd := exec.Command("go", "list", "-json=GoFiles,TestImports,XTestImports", p.path)
 	cmd.Dir, cmd.Stderr = root, os.Stderr
 	out, err := cmd.Output()
@@ -41,7 +42,8 @@ func load(root, path, tmp, skip string) (*pkg, error) {
 	}
 	p.flags = []string{"-test.short", "-test.failfast"}
 	if slices.Contains(append(about.TestImports, about.XTestImports...), "pgregory.net/rapid") {
-		p.flags = append(p.flags, "-rapid.seed=1", "-rapid.nofailfile", "-rapid.shrinktime=0s") // the same inputs for all; no search for a small one
+		// the same inputs for all; no search for a small one
+		p.flags = append(p.flags, "-rapid.seed=1", "-rapid.nofailfile", "-rapid.shrinktime=0s")
 	}
 	id := 0
 	for _, name := range about.GoFiles {
@@ -64,8 +66,8 @@ var (
 	failed   = regexp.MustCompile(`(?m)^--- FAIL: (\S+)`)
 )
 
-// coverage runs the tests as they are, learns which take long, and returns the mutants in code that they reach. Code that
-// is in no block of the profile, such as the conditions of a switch, counts as reached.
+// coverage runs the tests as they are, learns which take long, and returns the mutants in code that they reach. Code
+// that is in no block of the profile, such as the conditions of a switch, counts as reached.
 func (p *pkg) coverage() (reached []*mutant, missed int, err error) {
 	binary, profile := filepath.Join(p.tmp, "plain.test"), filepath.Join(p.tmp, "cover.out")
 	cmd := exec.Command("go", "test", "-c", "-vet=off", "-cover", "-o", binary, p.path)
@@ -128,8 +130,8 @@ func (f *file) reached(m *mutant, blocks map[[4]int]int) bool {
 	return true
 }
 
-// try runs the tests against a mutant, those that take long last. It returns what killed it: the name of a test, "crash" or
-// "time"; "" where it lives.
+// try runs the tests against a mutant, those that take long last. It returns what killed it: the name of a test,
+// "crash" or "time"; "" where it lives.
 func (p *pkg) try(binary string, m *mutant) (killer string, err error) {
 	rounds := [][]string{{"-test.skip=" + p.skip}}
 	if p.slow != "" {

@@ -15,8 +15,8 @@ import (
 //			because a slice from -1 is one from 0
 //
 // that is a file and a function ("-" at package level), a line of its source, the changes of that line that no test can
-// see (* for all of them), and why. It names no line number, so that code above may change; where the line itself changes,
-// the entry is stale and has to be thought over.
+// see (* for all of them), and why. It names no line number, so that code above may change; where the line itself
+// changes, the entry is stale and has to be thought over.
 type explained struct {
 	at      int // line in the file of survivors
 	place   string

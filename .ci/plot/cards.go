@@ -41,8 +41,8 @@ func cards(title string, from float64) func(*table, draw.Canvas) error {
 	}
 }
 
-// addCards adds one series: what was right, the most that can be, and where that is measured the share of samples that leave
-// nothing open.
+// addCards adds one series: what was right, the most that can be, and where that is measured the share of samples that
+// leave nothing open.
 func addCards(t *table, p *plot.Plot, l look, name string, rows [][]string, k int) error {
 	var right, limit, settled plotter.XYs
 	var band plotter.YErrors
@@ -66,12 +66,14 @@ func addCards(t *table, p *plot.Plot, l look, name string, rows [][]string, k in
 	if err := curve(p, l, name+" (bars: 95 % band)", right, band); err != nil {
 		return err
 	}
-	dotted := draw.LineStyle{Color: color.Black, Width: vg.Points(1.2), Dashes: []vg.Length{vg.Points(1.5), vg.Points(2.5)}}
+	dotted := draw.LineStyle{Color: color.Black, Width: vg.Points(1.2), Dashes: []vg.Length{vg.Points(1.5),
+		vg.Points(2.5)}}
 	if k > 0 {
 		dotted.Dashes = []vg.Length{vg.Points(1.5), vg.Points(2.5), vg.Points(5), vg.Points(2.5)}
 	}
 	if err := rule(p, name+": the most that can be", limit, dotted); err != nil || settled == nil {
 		return err
 	}
-	return curve(p, look{color: color.Gray{Y: 0x55}, shape: draw.CrossGlyph{}, dashes: []vg.Length{vg.Points(8), vg.Points(3)}}, "samples that leave nothing open", settled, nil)
+	return curve(p, look{color: color.Gray{Y: 0x55}, shape: draw.CrossGlyph{}, dashes: []vg.Length{vg.Points(8),
+		vg.Points(3)}}, "samples that leave nothing open", settled, nil)
 }

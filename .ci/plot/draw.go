@@ -11,8 +11,8 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// look is how a series is drawn: marks and dashes say what colours say, for print in black and white and for eyes that don't tell
-// these colours apart (two of those of M. Okabe and K. Ito, "Color Universal Design", 2008).
+// look is how a series is drawn: marks and dashes say what colours say, for print in black and white and for eyes that
+// don't tell these colours apart (two of those of M. Okabe and K. Ito, "Color Universal Design", 2008).
 type look struct {
 	color  color.Color
 	shape  draw.GlyphDrawer

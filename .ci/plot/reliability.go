@@ -12,12 +12,14 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// reliability draws what was stated against what came true, with the band of each bin, and how many there are in each below.
+// reliability draws what was stated against what came true, with the band of each bin, and how many there are in each
+// below.
 func reliability(title, cases string) func(*table, draw.Canvas) error {
 	return func(t *table, c draw.Canvas) error {
 		above := panel(title, "stated (mean of the bin; bins of fewer than 10 are counted below, not drawn)", "came true")
 		below := panel("", "stated", "number of "+cases)
-		diagonal := draw.LineStyle{Color: color.Black, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(1.5), vg.Points(2.5)}}
+		diagonal := draw.LineStyle{Color: color.Black, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(1.5),
+			vg.Points(2.5)}}
 		if err := rule(above, "as stated", plotter.XYs{{X: 0, Y: 0}, {X: 1, Y: 1}}, diagonal); err != nil {
 			return err
 		}
@@ -41,7 +43,8 @@ func reliability(title, cases string) func(*table, draw.Canvas) error {
 }
 
 // addBins adds one series to both panels, and returns the largest number in a bin.
-func addBins(t *table, above, below *plot.Plot, l look, name string, rows [][]string, k, of int) (most float64, err error) {
+func addBins(t *table, above, below *plot.Plot, l look, name string, rows [][]string, k, of int) (most float64,
+	err error) {
 	var at plotter.XYs
 	var band plotter.YErrors
 	for _, r := range rows {
@@ -61,12 +64,14 @@ func addBins(t *table, above, below *plot.Plot, l look, name string, rows [][]st
 	return most, curve(above, l, name+" (bars: 95 % band)", at, band)
 }
 
-// addCount adds a bar for the number in one bin, with the number over it. The first series' bars are filled, the others' are not.
+// addCount adds a bar for the number in one bin, with the number over it. The first series' bars are filled, the
+// others' are not.
 func addCount(p *plot.Plot, l look, from, to, n float64, k, of int) error {
 	const gap = 0.01
 	wide := (to - from - 2*gap) / float64(of)
 	left, top := from+gap+wide*float64(k), math.Log10(n)+0.05 // so that one case is seen
-	bar, err := plotter.NewPolygon(plotter.XYs{{X: left, Y: 0}, {X: left, Y: top}, {X: left + wide, Y: top}, {X: left + wide, Y: 0}})
+	bar, err := plotter.NewPolygon(plotter.XYs{{X: left, Y: 0}, {X: left, Y: top}, {X: left + wide, Y: top},
+		{X: left + wide, Y: 0}})
 	if err != nil {
 		return err
 	}
@@ -74,7 +79,8 @@ func addCount(p *plot.Plot, l look, from, to, n float64, k, of int) error {
 	if k == 0 {
 		bar.Color = l.color
 	}
-	label, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: left + wide/2, Y: top + 0.08}}, Labels: []string{short(n)}})
+	label, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: left + wide/2, Y: top + 0.08}},
+		Labels: []string{short(n)}})
 	if err != nil {
 		return err
 	}
@@ -109,7 +115,8 @@ func stack(c draw.Canvas, above, below *plot.Plot) {
 	upper := draw.Crop(c, vg.Points(4), -vg.Points(14), 0.29*height, -vg.Points(6))
 	lower := draw.Crop(c, vg.Points(4), -vg.Points(14), vg.Points(4), -0.72*height)
 	tiles := draw.Tiles{Rows: 1, Cols: 1}
-	u, l := plot.Align([][]*plot.Plot{{above}}, tiles, upper)[0][0], plot.Align([][]*plot.Plot{{below}}, tiles, lower)[0][0]
+	u, l := plot.Align([][]*plot.Plot{{above}}, tiles, upper)[0][0], plot.Align([][]*plot.Plot{{below}}, tiles,
+		lower)[0][0]
 	shift := above.DataCanvas(u).Min.X - below.DataCanvas(l).Min.X // the wider labels decide
 	if shift > 0 {
 		l = draw.Crop(l, shift, 0, 0, 0)

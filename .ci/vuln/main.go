@@ -1,6 +1,5 @@
-// Command vuln says which known vulnerabilities the program can run into. That is a remark and no failure: the database changes when
-// nothing here does.
-// It is run by the script check beside it, from the folder that is to be looked at.
+// Command vuln says which known vulnerabilities the program can run into. That is a remark and no failure: the database
+// changes when nothing here does. It is run by the script check beside it, from the folder that is to be looked at.
 package main
 
 import (
@@ -17,8 +16,9 @@ import (
 	"slices"
 )
 
-// database is a module that carries the Go vulnerability database, a file for each entry: so it comes from where modules come
-// from, and the look-up itself needs no network. It is the newest on purpose, since a pinned one finds nothing new.
+// database is a module that carries the Go vulnerability database, a file for each entry: so it comes from where
+// modules come from, and the look-up itself needs no network. It is the newest on purpose, since a pinned one finds
+// nothing new.
 const database = "golang.org/x/vulndb@latest"
 
 func main() {

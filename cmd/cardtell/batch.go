@@ -256,7 +256,8 @@ func (f *batchFlags) check(json bool) error {
 	case f.paired() && f.replace:
 		return fmt.Errorf("--replace: two columns can't be replaced by one; leave --replace out")
 	case f.paired() && len(f.numbers.from) > 0 && !slices.Equal(f.numbers.from, []string{"pair"}):
-		return fmt.Errorf("--from %s: facility and number in two columns are the form pair; leave --from out", strings.Join(f.numbers.from, ","))
+		return fmt.Errorf("--from %s: facility and number in two columns are the form pair; leave --from out",
+			strings.Join(f.numbers.from, ","))
 	case f.paired() && f.numbers.facility != "":
 		return fmt.Errorf("--facility %s: the facility is in a column; leave one of them out", f.numbers.facility)
 	case f.to == "" && f.rule == "" && len(f.doors) == 0:
@@ -365,8 +366,9 @@ func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	}
 	if j.table.head != nil {
 		if _, err := convert.Convert(nil, j.table.head.Value(j.column)); err == nil {
-			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: "the first row has a card number in that column, not a name; " +
-				"--no-header if the list has no names of columns"}
+			return &list.Error{File: j.table.Name, Line: j.table.head.Line,
+				Reason: "the first row has a card number in that column, not a name; " +
+					"--no-header if the list has no names of columns"}
 		}
 	}
 	j.targets = []target{{to: "converted", file: f.out, convert: convert}}
@@ -438,7 +440,10 @@ func (f *batchFlags) outputOf(d site.Door, doors int) string {
 
 // slug makes a door's name part of a file's: letters and digits of any script in lower case, with dashes between.
 func slug(name string) string {
-	parts := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	parts := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
+		return !unicode.IsLetter(r) &&
+			!unicode.IsDigit(r)
+	})
 	return cmp.Or(strings.Join(parts, "-"), "door")
 }
 
@@ -451,7 +456,8 @@ func (j *batchJob) distinct() error {
 	seen := map[string]target{}
 	for _, t := range j.targets {
 		if other, ok := seen[placeOf(t.file)]; ok {
-			return fmt.Errorf("doors %q and %q: would have one file, %s; convert for them one by one", other.door, t.door, t.file)
+			return fmt.Errorf("doors %q and %q: would have one file, %s; convert for them one by one", other.door, t.door,
+				t.file)
 		}
 		seen[placeOf(t.file)] = t
 	}
@@ -491,7 +497,8 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 }
 
 // sample returns the first different values of a list, at most so many, of which find finds out where they are.
-func (a *app) sample(name string, flags *tableFlags, most int, find func(*table) (func(*list.Row) string, error)) ([]string, error) {
+func (a *app) sample(name string, flags *tableFlags, most int, find func(*table) (func(*list.Row) string,
+	error)) ([]string, error) {
 	t, err := a.openTable(name, flags)
 	if err != nil {
 		return nil, err

@@ -73,9 +73,11 @@ func TestNumbersShownByAFormat(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "out.csv")
 	r := batchJSON(t, 1, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "decimal", "-o", out)
 	assert.Equal(t, "\"Harbour Row Workshops, cards\"\r\n\r\nName,Card,Since,Active,Deposit,decimal\r\n"+
-		"Ann,\"057,02119\",2019-02-10,TRUE,12.5,3737671\r\nCleo,\"057,00044\",2020-02-29,TRUE,10,3735596\r\n", strings.TrimPrefix(read(t, out), "\ufeff"))
+		"Ann,\"057,02119\",2019-02-10,TRUE,12.5,3737671\r\nCleo,\"057,00044\",2020-02-29,TRUE,10,3735596\r\n",
+		strings.TrimPrefix(read(t, out), "\ufeff"))
 	require.Len(t, r.Problems, 1)
-	assert.Equal(t, problem{Line: 5, Kind: "damaged", Message: `"2026-12-19": the cell holds a date: a spreadsheet takes 5-12 for one; write the number there again as text`}, r.Problems[0])
+	assert.Equal(t, problem{Line: 5, Kind: "damaged",
+		Message: `"2026-12-19": the cell holds a date: a spreadsheet takes 5-12 for one; write the number there again as text`}, r.Problems[0])
 	assert.Equal(t, `XLSX, sheet "Staff" of 3 (--sheet NAME for another); sheet "Read me" before it is no list`, r.Input)
 	assert.Equal(t, []otherRow{
 		{Line: 1, Kind: "title", Text: `"Harbour Row Workshops, cards"`}, {Line: 2, Kind: "blank"},
@@ -129,7 +131,8 @@ func TestWorkbookStaysWhatItWas(t *testing.T) {
 		same("Staff", column+"4", column+"4")
 		same("Staff", column+"6", column+"5") // the row between is rejected
 	}
-	for at, want := range map[string]string{"F3": "decimal10", "F4": "0003737671", "F5": "0003735596", "A6": "", "F6": ""} {
+	for at, want := range map[string]string{"F3": "decimal10", "F4": "0003737671", "F5": "0003735596", "A6": "",
+		"F6": ""} {
 		v, err := book.GetCellValue("Staff", at)
 		require.NoError(t, err)
 		assert.Equal(t, want, v, at)
@@ -155,7 +158,8 @@ func TestWorkbookWithFormulas(t *testing.T) {
 	in := filepath.Join(t.TempDir(), "in.xlsx")
 	require.NoError(t, book.SaveAs(in))
 	out := filepath.Join(t.TempDir(), "out.xlsx")
-	r := batchJSON(t, 1, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "number", "--replace", "-o", out)
+	r := batchJSON(t, 1, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "number", "--replace", "-o",
+		out)
 	require.Len(t, r.Warnings, 1)
 	assert.Contains(t, r.Warnings[0], "1 row of the sheet left empty")
 	got, err := excelize.OpenFile(out)
@@ -171,7 +175,8 @@ func TestWorkbookWithFormulas(t *testing.T) {
 	kind, ref := excelize.STCellFormulaTypeShared, "C2:C4"
 	require.NoError(t, book.SetCellFormula("Sheet1", "C2", `A2&A2`, excelize.FormulaOpts{Type: &kind, Ref: &ref}))
 	require.NoError(t, book.SaveAs(in))
-	r = batchJSON(t, 1, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "number", "--replace", "-o", out)
+	r = batchJSON(t, 1, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "number", "--replace", "-o",
+		out)
 	assert.Contains(t, strings.Join(r.Warnings, " "), "with the value in place of a formula that it shared with others")
 }
 
@@ -180,7 +185,8 @@ func TestOutputsThatAreNotWritten(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\n")
 	dir := t.TempDir()
 	for _, name := range []string{"x.ods", "X.ODS", "x.xls", "x.xlsm"} {
-		code, _, stderr := cli("batch", in, "-c", "B", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", filepath.Join(dir, name))
+		code, _, stderr := cli("batch", in, "-c", "B", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o",
+			filepath.Join(dir, name))
 		assert.Equal(t, 2, code)
 		assert.Contains(t, stderr, "is not written here; name the file .xlsx or .csv")
 		assert.Empty(t, names(t, dir))
@@ -200,14 +206,16 @@ func TestRowsThatAreNoCardholders(t *testing.T) {
 	in := write(t, "in.csv", "Harbour Row Workshops,,\nPrinted on 27.11.2026,,\n,,\nName,Card,Hall\nAnn,43,East\n\nBo,44,West\nName,Card,Hall\nCleo,x,West\n"+
 		"----,----,----\nTotal,3,\nCount: 3,,\nPage 1 of 2,,\nEnd of list,,\n")
 	out := filepath.Join(t.TempDir(), "out.csv")
-	args := []string{in, "-c", "Card", "--format", "26-8-16", "--from", "number", "--facility", "121", "--to", "decimal", "-o", out}
+	args := []string{in, "-c", "Card", "--format", "26-8-16", "--from", "number", "--facility", "121", "--to", "decimal",
+		"-o", out}
 	r := batchJSON(t, 1, args...)
 	assert.Equal(t, "Harbour Row Workshops,,\nPrinted on 27.11.2026,,\n,,\nName,Card,Hall,decimal\nAnn,43,East,7929899\n\nBo,44,West,7929900\n", read(t, out))
 	var kinds []string
 	for _, o := range r.Others {
 		kinds = append(kinds, o.Kind)
 	}
-	assert.Equal(t, []string{"title", "title", "blank", "blank", "header", "footer", "total", "total", "footer", "footer"}, kinds)
+	assert.Equal(t, []string{"title", "title", "blank", "blank", "header", "footer", "total", "total", "footer", "footer"},
+		kinds)
 	assert.Equal(t, 13, r.Rows)
 	code, stdout, _ := cli(append([]string{"batch"}, args...)...)
 	assert.Equal(t, 1, code)
@@ -229,7 +237,8 @@ func TestRowsThatAreNoCardholders(t *testing.T) {
 // A cardholder whose name begins as a total does is one.
 func TestCardholdersNamedLikeTotals(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card,Hall\nTotal Fitness Ltd,43,East\nCount Otto,44,West\nPage,45,East\nSum Li,46,\nPrinting room 3,47,\nNumber 7,48,\n")
-	r := batchJSON(t, 0, in, "-c", "Card", "--format", "26-8-16", "--from", "number", "--facility", "121", "--to", "decimal", "--dry-run")
+	r := batchJSON(t, 0, in, "-c", "Card", "--format", "26-8-16", "--from", "number", "--facility", "121", "--to",
+		"decimal", "--dry-run")
 	assert.Equal(t, 6, r.Converted)
 }
 
@@ -239,7 +248,8 @@ func TestFacilityAndNumberInTwoColumns(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "out.csv")
 	args := []string{in, "-c", "Site code", "-c", "Card", "--format", "26-8-16", "--to", "decimal", "-o", out}
 	r := batchJSON(t, 1, args...)
-	assert.Equal(t, "Name;Site code;Card;Hall;decimal\nAnn;121;43;East;7929899\nFinn; 121 ;00047;East;7929903\n", read(t, out))
+	assert.Equal(t, "Name;Site code;Card;Hall;decimal\nAnn;121;43;East;7929899\nFinn; 121 ;00047;East;7929903\n",
+		read(t, out))
 	var got []string
 	for _, p := range r.Problems {
 		got = append(got, p.Kind+" "+p.Message)
@@ -288,7 +298,8 @@ func TestColumnsCalledLikeLetters(t *testing.T) {
 	assert.Equal(t, 0, code, stderr)
 	assert.Equal(t, "C;FC;x;decimal\n43;121;7;7929899\n", stdout)
 	assert.Contains(t, stderr, `column "C" is the one of that name, the 1st column; letter:C is the 3rd column`)
-	code, stdout, _ = cli("batch", in, "-c", "letter:C", "--format", "26-8-16", "--facility", "121", "--from", "number", "--to", "decimal", "-o", "-")
+	code, stdout, _ = cli("batch", in, "-c", "letter:C", "--format", "26-8-16", "--facility", "121", "--from", "number",
+		"--to", "decimal", "-o", "-")
 	assert.Equal(t, 0, code)
 	assert.Contains(t, stdout, "7929863", "121*65536+7")
 }
@@ -299,13 +310,16 @@ func TestAdviceOnSpreadsheets(t *testing.T) {
 	in := write(t, "in.csv", "Name;Card\nAnn;121,43\nBo;57,2119\n")
 	dir := t.TempDir()
 	for to, out := range map[string]string{"decimal10": "a.csv", "number": "b.csv"} {
-		r := batchJSON(t, 0, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", to, "-o", filepath.Join(dir, out))
+		r := batchJSON(t, 0, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", to, "-o",
+			filepath.Join(dir, out))
 		assert.Len(t, r.Warnings, map[string]int{"decimal10": 1, "number": 0}[to], to)
 	}
-	r := batchJSON(t, 0, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "decimal10", "-o", filepath.Join(dir, "a.xlsx"))
+	r := batchJSON(t, 0, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "decimal10", "-o",
+		filepath.Join(dir, "a.xlsx"))
 	assert.Empty(t, r.Warnings)
 	in = write(t, "in.csv", "Card\n\"57,2023\"\n") // 57*65536+2023 = 3737575, 3907E7 in hex
-	r = batchJSON(t, 0, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", filepath.Join(dir, "c.csv"))
+	r = batchJSON(t, 0, in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o",
+		filepath.Join(dir, "c.csv"))
 	require.Len(t, r.Warnings, 1)
 	assert.Contains(t, r.Warnings[0], "such as 3907E7; for people to open, name the output .xlsx")
 }
@@ -323,7 +337,8 @@ func TestRunEndedBetweenTwoFiles(t *testing.T) {
 	north, south := filepath.Join(dir, "out.north.csv"), filepath.Join(dir, "out.south.csv")
 	// what a kill leaves after the first of two renames
 	require.NoError(t, os.WriteFile(filepath.Join(dir, ".out.csv.cardtell-run"), []byte(north+"\n"+south+"\n"), 0o600))
-	require.NoError(t, os.WriteFile(filepath.Join(dir, ".out.south.csv.cardtell-ready"), []byte("of the ended run"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, ".out.south.csv.cardtell-ready"), []byte("of the ended run"),
+		0o600))
 	require.NoError(t, os.WriteFile(south, []byte("older"), 0o600))
 
 	r := batchJSON(t, 0, append(args, "--dry-run")...)
@@ -345,7 +360,8 @@ func TestOutputsAreTheSameOnAnyMachine(t *testing.T) {
 	for _, n := range []int{1, 2, 7} {
 		old := runtime.GOMAXPROCS(n)
 		dir := t.TempDir()
-		code, _, stderr := cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "-o", filepath.Join(dir, "out.csv"))
+		code, _, stderr := cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "-o",
+			filepath.Join(dir, "out.csv"))
 		runtime.GOMAXPROCS(old)
 		require.Equal(t, 1, code, stderr)
 		got := map[string]string{}

@@ -45,10 +45,12 @@ func TestNoRowIsLost(t *testing.T) {
 	var questions bytes.Buffer
 	var texts []string
 	for i := range files {
-		q := judged{In: filepath.Join(dir, fmt.Sprint(i, ".csv")), Out: filepath.Join(dir, fmt.Sprint(i, ".out.csv")), Card: 1}
+		q := judged{In: filepath.Join(dir, fmt.Sprint(i, ".csv")), Out: filepath.Join(dir, fmt.Sprint(i, ".out.csv")),
+			Card: 1}
 		text := messyList(rnd, &q)
 		require.NoError(t, os.WriteFile(q.In, []byte(text), 0o600))
-		code, stdout, stderr := cli("batch", q.In, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "decimal", "--ragged", "--json", "-o", q.Out)
+		code, stdout, stderr := cli("batch", q.In, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "decimal",
+			"--ragged", "--json", "-o", q.Out)
 		if code > 1 {
 			refused++
 			t.Logf("list %d is refused: %s", i, stderr)
@@ -62,7 +64,8 @@ func TestNoRowIsLost(t *testing.T) {
 		require.NoError(t, json.NewEncoder(&questions).Encode(q))
 	}
 	assert.Less(t, refused, files/50, "lists that are refused")
-	cmd := exec.Command(python, "-I", "-B", "-X", "utf8", filepath.Join("..", "..", "testdata", "independent", "batch_rows.py"))
+	cmd := exec.Command(python, "-I", "-B", "-X", "utf8", filepath.Join("..", "..", "testdata", "independent",
+		"batch_rows.py"))
 	var complaints bytes.Buffer
 	cmd.Stdin, cmd.Stderr = &questions, &complaints
 	out, err := cmd.Output()
@@ -99,7 +102,8 @@ func messyList(rnd *rand.Rand, q *judged) string {
 		f, n := rnd.IntN(256), rnd.IntN(1<<16)
 		switch rnd.IntN(14) {
 		case 0:
-			return pick("", "x", "12-May", "1.2E+10", "121", "300,1", "1,70000", "7 930 174", "#REF!", "1,2,3", "12,5 and 12,6", "=\"1,2\"")
+			return pick("", "x", "12-May", "1.2E+10", "121", "300,1", "1,70000", "7 930 174", "#REF!", "1,2,3", "12,5 and 12,6",
+				"=\"1,2\"")
 		case 1:
 			return fmt.Sprintf(" %d,%05d ", f, n)
 		case 2:
@@ -114,7 +118,8 @@ func messyList(rnd *rand.Rand, q *judged) string {
 		rows = 60 + rnd.IntN(400) // more than are looked at for the names of columns
 	}
 	for range rows {
-		name := pick("Ann Okafor", "Zoë Lindqvist", `Ana "Nan" Ruiz`, "O'Brien, Pat", "Total Fitness Ltd", "Mara; Tom", "Bo\nLi", "Count Otto", "-", "=1+1", "Li | Wei") +
+		name := pick("Ann Okafor", "Zoë Lindqvist", `Ana "Nan" Ruiz`, "O'Brien, Pat", "Total Fitness Ltd", "Mara; Tom",
+			"Bo\nLi", "Count Otto", "-", "=1+1", "Li | Wei") +
 			pick("", "", fmt.Sprint(" ", rnd.IntN(99)))
 		switch rnd.IntN(30) {
 		case 0:
@@ -142,7 +147,8 @@ func messyList(rnd *rand.Rand, q *judged) string {
 	switch rnd.IntN(6) {
 	case 0:
 		q.Encoding = "utf-16"
-		text, _ = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String(text) //nolint:errcheck // it has every character
+		// nolint:errcheck // it has every character
+		text, _ = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String(text)
 	case 1:
 		q.Encoding = "utf-8-sig"
 		text = "\ufeff" + text

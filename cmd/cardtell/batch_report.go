@@ -99,7 +99,8 @@ func (j *batchJob) interrupted() error {
 	case len(still) > 0:
 		now = "not of this run: " + base(still)
 	}
-	j.warn(fmt.Sprintf("an earlier run was ended while it put its files in place; of that run: %s; still older: %s; %s", base(done), base(left), now))
+	j.warn(fmt.Sprintf("an earlier run was ended while it put its files in place; of that run: %s; still older: %s; %s",
+		base(done), base(left), now))
 	return nil
 }
 
@@ -154,7 +155,8 @@ func (j *batchJob) print(w io.Writer) {
 		fmt.Fprintf(w, "  repaired  %s: %s\n", count(r.Repaired[what], "row"), what)
 	}
 	if r.Formulas > 0 {
-		printWrapped(w, "  defused   ", count(r.Formulas, "cell")+" that a spreadsheet would run as a formula: now with ' before it")
+		printWrapped(w, "  defused   ", count(r.Formulas,
+			"cell")+" that a spreadsheet would run as a formula: now with ' before it")
 	}
 	if j.masks != nil {
 		printWrapped(w, "  masked    ", "the card numbers, with a key of this run alone; other columns are as they were")

@@ -245,7 +245,8 @@ func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
 				return reading.Empty, "the cell of the " + what + " is empty"
 			}
 			if bytes.ContainsAny(v, ",;/- ") {
-				return reading.Unreadable, fmt.Sprintf("%q: one number is wanted as %s, the other has a column of its own", cutShort(string(v)), what)
+				return reading.Unreadable, fmt.Sprintf("%q: one number is wanted as %s, the other has a column of its own",
+					cutShort(string(v)), what)
 			}
 		}
 	}
@@ -262,7 +263,8 @@ func b2i(b bool) int {
 // otherForm says that a number is not in the form that the list has, and in which it is.
 func (j *batchJob) otherForm(seen *reading.Seen, value []byte) string {
 	c := seen.Card()
-	return fmt.Sprintf("%q: not written as printed; in the form %s it is %s: --from %s would convert both", cutShort(string(value)),
+	return fmt.Sprintf("%q: not written as printed; in the form %s it is %s: --from %s would convert both",
+		cutShort(string(value)),
 		seen.Reading.Form.Name, reading.Describe(&c), j.plan.FirstForms()+","+seen.Reading.Form.Name)
 }
 

@@ -22,10 +22,11 @@ type siteList struct {
 	Report  json.RawMessage `json:"report,omitempty"`
 }
 
-// Of 1,000 lists of sites with one to three kinds of cards, in many forms, damaged, with titles, totals and two columns, not one wrong number is
-// written, and of the rows that nothing is wrong with 97 in 100 are converted, where the command says what the list is. The lists are made and
-// judged in Python, which knows the cards and works out their numbers itself. "untold" is a back-up of a door passed off as a list of prints:
-// its rows may be rejected, and are never wrong.
+// Of 1,000 lists of sites with one to three kinds of cards, in many forms, damaged, with titles, totals and two
+// columns, not one wrong number is written, and of the rows that nothing is wrong with 97 in 100 are converted, where
+// the command says what the list is. The lists are made and judged in Python, which knows the cards and works out their
+// numbers itself. "untold" is a back-up of a door passed off as a list of prints: its rows may be rejected, and are
+// never wrong.
 func TestListsOfSites(t *testing.T) {
 	const seed = 9203
 	lists := 1000
@@ -75,7 +76,8 @@ func askSiteLists[A any](t *testing.T, questions []siteList) []A {
 	for _, q := range questions {
 		require.NoError(t, json.NewEncoder(&in).Encode(q))
 	}
-	cmd := exec.Command(python, "-I", "-B", "-X", "utf8", filepath.Join("..", "..", "testdata", "independent", "site_lists.py"))
+	cmd := exec.Command(python, "-I", "-B", "-X", "utf8", filepath.Join("..", "..", "testdata", "independent",
+		"site_lists.py"))
 	cmd.Stdin, cmd.Stderr = &in, &complaints
 	out, err := cmd.Output()
 	require.NoError(t, err, complaints.String())

@@ -106,9 +106,11 @@ func TestConvertingBackGivesTheSameBytes(t *testing.T) {
 					dialect := []string{",", ";", "\t", "|", ", lf", "; all", ", all lf"}[rnd.IntN(7)]
 					text := encode(randomList(rnd, f, a, 8, dialect))
 					require.NoError(t, os.WriteFile(in, []byte(text), 0o600))
-					code, out, errs := cli("batch", in, "-c", "Card", "--format", id, "--from", from, "--to", to, "--replace", "-o", there)
+					code, out, errs := cli("batch", in, "-c", "Card", "--format", id, "--from", from, "--to", to, "--replace", "-o",
+						there)
 					require.Equal(t, 0, code, "%s %s %s %q: %s%s", id, from, to, dialect, out, errs)
-					code, out, errs = cli("batch", there, "-c", "Card", "--format", id, "--from", to, "--to", from, "--replace", "-o", back)
+					code, out, errs = cli("batch", there, "-c", "Card", "--format", id, "--from", to, "--to", from, "--replace", "-o",
+						back)
 					require.Equal(t, 0, code, "%s %s %s %q: %s%s", id, from, to, dialect, out, errs)
 					require.Equal(t, text, read(t, back), "%s %s %s %q %s", id, from, to, dialect, name)
 				}
@@ -132,7 +134,8 @@ func TestEveryRowIsConvertedOrRejected(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			in := write(t, "in.csv", text)
 			out := filepath.Join(t.TempDir(), "out.csv")
-			code, stdout, stderr := cli("batch", in, "-c", "card", "--site", site, "--door", "north", "--ragged", "-o", out, "--json")
+			code, stdout, stderr := cli("batch", in, "-c", "card", "--site", site, "--door", "north", "--ragged", "-o", out,
+				"--json")
 			var r batchResult
 			require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 			assert.Equal(t, r.Rows, r.Converted+r.Rejected+r.Other)
@@ -175,7 +178,8 @@ func TestBatchSaysWhyRowsAreRejected(t *testing.T) {
 		got = append(got, fmt.Sprint(p.Line, " ", p.Kind))
 	}
 	assert.Equal(t, []string{
-		"2 unreadable", "3 empty", "4 out-of-range", "5 out-of-range", "6 damaged", "7 out-of-block", "8 wrong-facility", "9 damaged", "10 unreadable",
+		"2 unreadable", "3 empty", "4 out-of-range", "5 out-of-range", "6 damaged", "7 out-of-block", "8 wrong-facility",
+		"9 damaged", "10 unreadable",
 	}, got)
 	assert.Contains(t, r.Problems[8].Message, "--from pair,decimal10 would convert both")
 	assert.Equal(t, []string{"in.csv"}, names(t, filepath.Dir(in)), "a dry run writes nothing")
@@ -208,7 +212,8 @@ func TestBatchForSeveralDoors(t *testing.T) {
 	assert.Equal(t, "line,reason,Name,Card\n", read(t, out+".rejects.csv"))
 }
 
-// A row that has another facility than that given for all is rejected; check finds it, and proposes cards of the one given.
+// A row that has another facility than that given for all is rejected; check finds it, and proposes cards of the one
+// given.
 func TestFacilityGivenForAList(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,\"5,44\"\n")
 	form := []string{"-c", "Card", "--format", "26-8-16", "--from", "pair", "--facility", "5"}
@@ -225,15 +230,16 @@ func TestFacilityGivenForAList(t *testing.T) {
 // A number alone among facilities and numbers joined is no card of facility 0 that has lost its zeros.
 func TestNumberAloneIsNotJoined(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,12100043\nBo,900043\nCleo,46143\nDov,43\n")
-	code, stdout, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "joined", "--to", "pair", "-o", "-")
+	code, stdout, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "joined", "--to", "pair", "-o",
+		"-")
 	assert.Equal(t, 1, code)
 	assert.Equal(t, "Name,Card,pair\nAnn,12100043,\"121,00043\"\nBo,900043,\"009,00043\"\n", stdout)
 	assert.Contains(t, stderr, `line 4: form joined "46143": has 5 digits; format 26-8-16 takes 8, or down to 6`)
 	assert.Contains(t, stderr, `line 5: form joined "43": has 2 digits`)
 }
 
-// 121,00050 and 121,46140 in a spreadsheet whose decimal sign is a comma become 121,0005 and 121,4614. Where zeros before the
-// number tell that its end is missing, it is no card; --as-is takes it as it stands.
+// 121,00050 and 121,46140 in a spreadsheet whose decimal sign is a comma become 121,0005 and 121,4614. Where zeros
+// before the number tell that its end is missing, it is no card; --as-is takes it as it stands.
 func TestZerosLostAfterAComma(t *testing.T) {
 	in := write(t, "in.csv", "Name;Card\nAnn;121,00043\nBo;121,0005\nCleo;121,5\nDov;121-0005\nEsi;121,0\n")
 	form := []string{"-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "number", "-o", "-"}
@@ -269,7 +275,8 @@ func TestRedactLeavesNoNumber(t *testing.T) {
 	text := "Name;Card\nAnn;121,43\nBo;121,43\nCleo;121,70123\nDov;9,4711\nEsi;4711x\nFinn;121,601\nGita;0007929899\n;121,45\n"
 	in := write(t, "in.csv", text)
 	events := write(t, "events.csv", "Card;T\n0007929899;1\n0008654321;2\n777777;3\n1234x;4\n")
-	secret := []string{"121,43", "7929899", "70123", "4711", "601", "121,45", "8654321", "777777", "1234", "00043", "79002B"}
+	secret := []string{"121,43", "7929899", "70123", "4711", "601", "121,45", "8654321", "777777", "1234", "00043",
+		"79002B"}
 	dir := t.TempDir()
 	out := filepath.Join(dir, "out.csv")
 	for _, args := range [][]string{
@@ -277,8 +284,10 @@ func TestRedactLeavesNoNumber(t *testing.T) {
 		{"batch", in, "-c", "Card", "--site", site, "--door", "North", "-o", out, "--redact", "--replace", "--json"},
 		{"check", in, "-c", "Card", "--site", site, "--redact", "--next", "3"},
 		{"check", in, "-c", "Card", "--site", site, "--redact", "--json", "--all"},
-		{"match", events, "-c", "Card", "--list", in, "--list-column", "Card", "--site", site, "--door", "North", "--redact", "-o", filepath.Join(dir, "ev.csv")},
-		{"match", events, "-c", "Card", "--list", in, "--list-column", "Card", "--site", site, "--door", "North", "--redact", "--json"},
+		{"match", events, "-c", "Card", "--list", in, "--list-column", "Card", "--site", site, "--door", "North", "--redact",
+			"-o", filepath.Join(dir, "ev.csv")},
+		{"match", events, "-c", "Card", "--list", in, "--list-column", "Card", "--site", site, "--door", "North", "--redact",
+			"--json"},
 	} {
 		code, stdout, stderr := cli(args...)
 		assert.Equal(t, 1, code, stderr)
@@ -313,12 +322,14 @@ func TestRedactMasksRowsThatComeApart(t *testing.T) {
 	}
 	assert.Contains(t, rejects, "Ann")
 	assert.Contains(t, rejects, "East")
-	assert.Contains(t, rejects, "\n4,the row has too many or too few cells,Cleo,\n", "nothing before the reason where there is no number")
+	assert.Contains(t, rejects, "\n4,the row has too many or too few cells,Cleo,\n",
+		"nothing before the reason where there is no number")
 	assert.Contains(t, stdout, " the cell is empty\n")
 	assert.NotContains(t, stdout, ": the cell is empty")
 
 	named := filepath.Join(dir, "named.csv")
-	code, stdout, stderr = cli(append([]string{"match", events, "-c", "Card", "--list", in, "--list-column", "Card", "-o", named}, form...)...)
+	code, stdout, stderr = cli(append([]string{"match", events, "-c", "Card", "--list", in, "--list-column", "Card", "-o",
+		named}, form...)...)
 	assert.Equal(t, 1, code, stderr)
 	for _, part := range []string{"121", "10043", "10044"} {
 		assert.NotContains(t, masksOut(t, stdout+stderr+read(t, named)), part)
@@ -343,7 +354,8 @@ func TestRedactShowsNoHeads(t *testing.T) {
 // Rows that are rejected with the list on standard output are told of, however quiet the rest.
 func TestQuietTellsOfRejects(t *testing.T) {
 	in := write(t, "in.csv", "Name,Card\nAnn,\"121,43\"\nBo,x\n")
-	code, _, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--quiet")
+	code, _, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-",
+		"--quiet")
 	assert.Equal(t, 1, code)
 	assert.True(t, strings.HasPrefix(stderr, "line 3: "), stderr)
 	assert.Equal(t, 1, strings.Count(stderr, "\n"), stderr)
@@ -365,7 +377,8 @@ func TestNoOutputIsAFormula(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "out.csv")
 	cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "--name", "=new", "-o", out)
 	events := write(t, "events.csv", "Card,T\n0007929899,=1\n0007929900,2\n5,@3\n")
-	cli("match", events, "-c", "Card", "--list", in, "--list-column", "Card", "--names", "=name", "--site", site, "--door", "=North", "-o", filepath.Join(filepath.Dir(out), "ev.csv"))
+	cli("match", events, "-c", "Card", "--list", in, "--list-column", "Card", "--names", "=name", "--site", site, "--door",
+		"=North", "-o", filepath.Join(filepath.Dir(out), "ev.csv"))
 	files := names(t, filepath.Dir(out))
 	assert.Len(t, files, 4)
 	for _, name := range files {
@@ -406,36 +419,58 @@ func TestBatchErrors(t *testing.T) {
 		code int
 		says string
 	}{
-		"no such column":          {append([]string{good, "-c", "Cards"}, form...), 2, `good.csv:1: column "Cards": no such column; there are "Card", "Name"`},
+		"no such column": {append([]string{good, "-c", "Cards"}, form...), 2,
+			`good.csv:1: column "Cards": no such column; there are "Card", "Name"`},
 		"two columns of one name": {append([]string{good, "-c", "Dept"}, form...), 2, `two of that name, C and D`},
-		"no column":               {append([]string{headless}, form...), 2, "headless.csv:1: --column: no column that by its head holds card numbers"},
-		"ragged row":              {append([]string{ragged, "-c", "Card"}, form...), 2, "ragged.csv:3: 3 cells where the first row has 2"},
-		"NUL byte":                {append([]string{nul, "-c", "Card"}, form...), 2, "nul.csv:3: a NUL byte"},
-		"no names of columns":     {append([]string{headless, "-c", "2"}, form...), 2, "headless.csv:1: the first row has a card number"},
-		"old spreadsheet":         {append([]string{old, "-c", "2"}, form...), 2, "old binary form"},
-		"empty file":              {append([]string{empty, "-c", "2"}, form...), 2, "the file is empty"},
-		"no spreadsheet":          {append([]string{fake, "-c", "2"}, form...), 2, "does not begin like one"},
-		"folder":                  {append([]string{dir, "-c", "2"}, form...), 3, "is a folder"},
-		"no such file":            {append([]string{filepath.Join(dir, "none"), "-c", "2"}, form...), 3, "no such file"},
-		"no such folder for OUT":  {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", filepath.Join(dir, "no", "out")}, 3, "no such file"},
-		"output is the input":     {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", good}, 2, "a file that is read"},
-		"rejects are the output":  {append([]string{good, "-c", "Card", "--rejects", filepath.Join(dir, ".", "out.csv")}, form...), 2, "would take the place of the output"},
-		"rejects are a door's":    {[]string{good, "-c", "Card", "--site", site, "--door", "all", "-o", out, "--rejects", filepath.Join(dir, "out.North.csv")}, 2, "would take the place of the output"},
-		"rejects to nowhere":      {append([]string{good, "-c", "Card", "--rejects", "-"}, form...), 2, "rejects need a file"},
-		"no output":               {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex"}, 2, "-o: no output"},
-		"no such form":            {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hexx", "-o", out}, 2, `--to "hexx": no such form; nearest: hex`},
-		"no such format":          {[]string{good, "-c", "Card", "--format", "26-8-61", "--from", "pair", "--to", "hex", "-o", out}, 2, `format "26-8-61": no such format; nearest: 26-8-16`},
-		"form without a pair":     {[]string{good, "-c", "Card", "--format", "26-0-24", "--from", "pair", "--to", "hex", "-o", out}, 2, "to pair"},
-		"facility of 8 bits":      {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "number", "--facility", "300", "--to", "hex", "-o", out}, 2, "0 to 255"},
-		"no such door":            {[]string{good, "-c", "Card", "--site", site, "--door", "West", "-o", out}, 2, "no such door"},
-		"door without a site":     {[]string{good, "-c", "Card", "--door", "West", "--format", "26-8-16", "--from", "pair", "-o", out}, 2, "give --site"},
-		"form and door":           {[]string{good, "-c", "Card", "--site", site, "--door", "North", "--to", "hex", "-o", out}, 2, "leave --to or --door out"},
-		"mistake in the site":     {[]string{good, "-c", "Card", "--site", badSite, "--door", "North", "-o", out}, 2, "bad.toml:3: cards.format"},
-		"unknown encoding":        {append([]string{good, "-c", "Card", "--encoding", "utf-9"}, form...), 2, "no such encoding"},
-		"delimiter of two signs":  {append([]string{good, "-c", "Card", "--delimiter", "||"}, form...), 2, "one ASCII character"},
-		"column that is there":    {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "--name", "Name", "-o", out}, 2, `there is a column "Name" already`},
-		"no file":                 {form, 2, "batch takes one FILE"},
-		"JSON and list on stdout": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", "-", "--json"}, 2, "standard output"},
+		"no column": {append([]string{headless}, form...), 2,
+			"headless.csv:1: --column: no column that by its head holds card numbers"},
+		"ragged row": {append([]string{ragged, "-c", "Card"}, form...), 2,
+			"ragged.csv:3: 3 cells where the first row has 2"},
+		"NUL byte": {append([]string{nul, "-c", "Card"}, form...), 2, "nul.csv:3: a NUL byte"},
+		"no names of columns": {append([]string{headless, "-c", "2"}, form...), 2,
+			"headless.csv:1: the first row has a card number"},
+		"old spreadsheet": {append([]string{old, "-c", "2"}, form...), 2, "old binary form"},
+		"empty file":      {append([]string{empty, "-c", "2"}, form...), 2, "the file is empty"},
+		"no spreadsheet":  {append([]string{fake, "-c", "2"}, form...), 2, "does not begin like one"},
+		"folder":          {append([]string{dir, "-c", "2"}, form...), 3, "is a folder"},
+		"no such file":    {append([]string{filepath.Join(dir, "none"), "-c", "2"}, form...), 3, "no such file"},
+		"no such folder for OUT": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o",
+			filepath.Join(dir, "no", "out")}, 3, "no such file"},
+		"output is the input": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o",
+			good}, 2, "a file that is read"},
+		"rejects are the output": {append([]string{good, "-c", "Card", "--rejects", filepath.Join(dir, ".", "out.csv")},
+			form...), 2, "would take the place of the output"},
+		"rejects are a door's": {[]string{good, "-c", "Card", "--site", site, "--door", "all", "-o", out, "--rejects",
+			filepath.Join(dir, "out.North.csv")}, 2, "would take the place of the output"},
+		"rejects to nowhere": {append([]string{good, "-c", "Card", "--rejects", "-"}, form...), 2,
+			"rejects need a file"},
+		"no output": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex"}, 2,
+			"-o: no output"},
+		"no such form": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hexx",
+			"-o", out}, 2, `--to "hexx": no such form; nearest: hex`},
+		"no such format": {[]string{good, "-c", "Card", "--format", "26-8-61", "--from", "pair", "--to", "hex", "-o",
+			out}, 2, `format "26-8-61": no such format; nearest: 26-8-16`},
+		"form without a pair": {[]string{good, "-c", "Card", "--format", "26-0-24", "--from", "pair", "--to", "hex", "-o",
+			out}, 2, "to pair"},
+		"facility of 8 bits": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "number", "--facility",
+			"300", "--to", "hex", "-o", out}, 2, "0 to 255"},
+		"no such door": {[]string{good, "-c", "Card", "--site", site, "--door", "West", "-o", out}, 2,
+			"no such door"},
+		"door without a site": {[]string{good, "-c", "Card", "--door", "West", "--format", "26-8-16", "--from", "pair",
+			"-o", out}, 2, "give --site"},
+		"form and door": {[]string{good, "-c", "Card", "--site", site, "--door", "North", "--to", "hex", "-o", out},
+			2, "leave --to or --door out"},
+		"mistake in the site": {[]string{good, "-c", "Card", "--site", badSite, "--door", "North", "-o", out}, 2,
+			"bad.toml:3: cards.format"},
+		"unknown encoding": {append([]string{good, "-c", "Card", "--encoding", "utf-9"}, form...), 2,
+			"no such encoding"},
+		"delimiter of two signs": {append([]string{good, "-c", "Card", "--delimiter", "||"}, form...), 2,
+			"one ASCII character"},
+		"column that is there": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex",
+			"--name", "Name", "-o", out}, 2, `there is a column "Name" already`},
+		"no file": {form, 2, "batch takes one FILE"},
+		"JSON and list on stdout": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o",
+			"-", "--json"}, 2, "standard output"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			code, stdout, stderr := cli(append([]string{"batch"}, tt.args...)...)
@@ -496,7 +531,8 @@ func TestBatchMemoryDoesNotGrow(t *testing.T) {
 		in := write(t, "in.csv", numberList(rows))
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
-		code := run([]string{"batch", in, "-c", "Card", "--format", "26-8-16", "--from", "decimal", "--to", "pair", "-o", filepath.Join(filepath.Dir(in), "out.csv")},
+		code := run([]string{"batch", in, "-c", "Card", "--format", "26-8-16", "--from", "decimal", "--to", "pair", "-o",
+			filepath.Join(filepath.Dir(in), "out.csv")},
 			nil, io.Discard, io.Discard)
 		runtime.ReadMemStats(&after)
 		require.Equal(t, 0, code)
@@ -518,7 +554,8 @@ func numberList(rows int) string {
 	return b.String()
 }
 
-// A list that changes while it is read is neither the old one nor the new: nothing is written, and the exit code says so.
+// A list that changes while it is read is neither the old one nor the new: nothing is written, and the exit code says
+// so.
 func TestListThatChangesWhileItIsRead(t *testing.T) {
 	in := write(t, "in.csv", numberList(200_000))
 	out := filepath.Join(t.TempDir(), "out.csv")
@@ -537,7 +574,8 @@ func TestListThatChangesWhileItIsRead(t *testing.T) {
 			}
 		}
 	}()
-	code, _, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "decimal", "--to", "pair", "-o", out)
+	code, _, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "decimal", "--to", "pair", "-o",
+		out)
 	stop <- true
 	<-stop
 	assert.Equal(t, 3, code)
@@ -548,7 +586,8 @@ func TestListThatChangesWhileItIsRead(t *testing.T) {
 func BenchmarkBatch(b *testing.B) {
 	text := numberList(100_000)
 	in := write(b, "in.csv", text)
-	args := []string{"batch", in, "-c", "Card", "--format", "26-8-16", "--from", "decimal", "--to", "pair", "-o", filepath.Join(b.TempDir(), "out.csv")}
+	args := []string{"batch", in, "-c", "Card", "--format", "26-8-16", "--from", "decimal", "--to", "pair", "-o",
+		filepath.Join(b.TempDir(), "out.csv")}
 	b.SetBytes(int64(len(text)))
 	for b.Loop() {
 		if code := run(args, nil, io.Discard, io.Discard); code != 0 {
@@ -557,8 +596,8 @@ func BenchmarkBatch(b *testing.B) {
 	}
 }
 
-// BenchmarkProcess is 1,000,000 rows from the start of a process to its end: a bare copy by encoding/csv, and batch for one door and for
-// three. They take turns, so that all have the same machine.
+// BenchmarkProcess is 1,000,000 rows from the start of a process to its end: a bare copy by encoding/csv, and batch for
+// one door and for three. They take turns, so that all have the same machine.
 func BenchmarkProcess(b *testing.B) {
 	in, site := write(b, "in.csv", numberList(1_000_000)), write(b, "site.toml", threeDoors)
 	dir := b.TempDir()
@@ -648,7 +687,8 @@ func TestBatchTrialNamesNoFile(t *testing.T) {
 	code, stdout, stderr := cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "--dry-run", "--json")
 	require.Equal(t, 0, code, stderr)
 	assert.NotContains(t, stdout, `"file"`)
-	code, stdout, stderr = cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "--redact", "-o", filepath.Join(t.TempDir(), "o.csv"))
+	code, stdout, stderr = cli("batch", in, "-c", "Card", "--site", site, "--door", "all", "--redact", "-o",
+		filepath.Join(t.TempDir(), "o.csv"))
 	require.Equal(t, 0, code, stderr)
 	assert.Contains(t, stdout, "defused")
 	assert.Contains(t, stdout, "masked")

@@ -10,8 +10,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// BenchmarkIdentifyEach answers for 100,000 reads, one line each: of a log, which has 500 cards of one site over and over, and of
-// cards that are all different.
+// BenchmarkIdentifyEach answers for 100,000 reads, one line each: of a log, which has 500 cards of one site over and
+// over, and of cards that are all different.
 func BenchmarkIdentifyEach(b *testing.B) {
 	const lines = 100_000
 	f := formats.Builtin().Find("26-8-16")[0]
@@ -19,10 +19,12 @@ func BenchmarkIdentifyEach(b *testing.B) {
 		name  string
 		cards int
 		more  []string
-	}{{"log", 500, nil}, {"log as JSON", 500, []string{"--json"}}, {"different", 65535, nil}, {"different as JSON", 65535, []string{"--json"}}} {
+	}{{"log", 500, nil}, {"log as JSON", 500, []string{"--json"}}, {"different", 65535, nil}, {"different as JSON", 65535,
+		[]string{"--json"}}} {
 		var in strings.Builder
 		for i := range lines {
-			fields := map[string]string{"facility": strconv.Itoa(121 + i/k.cards%2*(k.cards/65535)), "number": strconv.Itoa(1 + i%k.cards)}
+			fields := map[string]string{"facility": strconv.Itoa(121 + i/k.cards%2*(k.cards/65535)),
+				"number": strconv.Itoa(1 + i%k.cards)}
 			read, err := f.Encode(fields)
 			if err != nil {
 				b.Fatal(err)
@@ -44,8 +46,8 @@ func BenchmarkIdentifyEach(b *testing.B) {
 	}
 }
 
-// BenchmarkServe answers 100,000 requests in a row, a quarter of each kind; the figures are for one request, and for one of
-// each kind alone.
+// BenchmarkServe answers 100,000 requests in a row, a quarter of each kind; the figures are for one request, and for
+// one of each kind alone.
 func BenchmarkServe(b *testing.B) {
 	const lines = 100_000
 	kinds := []struct{ name, line string }{

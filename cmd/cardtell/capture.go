@@ -138,7 +138,8 @@ func (o captureOptions) check() error {
 	case o.drawRead < 1:
 		return fmt.Errorf("capture: --read %d: no such read; they are numbered from 1", o.drawRead)
 	case o.draw != "" && !strings.EqualFold(filepath.Ext(o.draw), ".svg"):
-		return fmt.Errorf("capture: --draw %q: the name does not end in .svg, which is what is written; name it so", clip(o.draw, 60))
+		return fmt.Errorf("capture: --draw %q: the name does not end in .svg, which is what is written; name it so",
+			clip(o.draw, 60))
 	}
 	return nil
 }
@@ -148,8 +149,9 @@ type capture struct {
 	*app
 	o     captureOptions
 	live  bool
-	reads int                         // printed so far
-	cards []wiegand.Bits              // their bits, but for keypad keys; kept where something is done with all of them together
+	reads int // printed so far
+	// their bits, but for keypad keys; kept where something is done with all of them together
+	cards []wiegand.Bits
 	sound map[wiegand.Bits]bool       // the cards that were read without a doubt at least once
 	open  map[wiegand.Bits]placedRead // of cards with lost pulses whose places are known, by their bits as they came
 	keep  bool
@@ -170,7 +172,8 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 	if err := o.check(); err != nil {
 		return err
 	}
-	c := &capture{app: a, o: o, live: name == "-", keep: o.same || o.identify, sound: map[wiegand.Bits]bool{}, open: map[wiegand.Bits]placedRead{}}
+	c := &capture{app: a, o: o, live: name == "-", keep: o.same || o.identify, sound: map[wiegand.Bits]bool{},
+		open: map[wiegand.Bits]placedRead{}}
 	var in io.Reader
 	if c.live {
 		if ctx == nil {

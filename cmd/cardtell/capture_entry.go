@@ -91,8 +91,8 @@ func lineEntry(r line.Read, pulses []line.Pulse, showPins bool) entry {
 	return e
 }
 
-// isKey tells whether a read is short enough to be a key of a keypad, or several keys in one frame, as it came or as the reader's pace has it: a key whose pulses
-// bounce has more bits, and a card of which one wire is dead has fewer.
+// isKey tells whether a read is short enough to be a key of a keypad, or several keys in one frame, as it came or as
+// the reader's pace has it: a key whose pulses bounce has more bits, and a card of which one wire is dead has fewer.
 func isKey(r line.Read) bool {
 	n := r.Bits.Len()
 	if r.Mended.Len() > 0 {

@@ -114,9 +114,9 @@ func notTimeout[T any](open func() (T, error)) (T, error) {
 	}
 }
 
-// follow returns a reader of a live recording. Where nothing has come for as long as quiet, and what came last was a whole
-// line, it returns os.ErrDeadlineExceeded once, so that a read can be closed though no edge comes after it. When ctx is
-// done, the recording ends.
+// follow returns a reader of a live recording. Where nothing has come for as long as quiet, and what came last was a
+// whole line, it returns os.ErrDeadlineExceeded once, so that a read can be closed though no edge comes after it. When
+// ctx is done, the recording ends.
 func follow(ctx context.Context, in io.Reader, quiet time.Duration) io.Reader {
 	f := &follower{ctx: ctx, quiet: quiet, chunks: make(chan chunk)}
 	go func() {
@@ -201,7 +201,8 @@ func withNames(err error) error {
 		more = fmt.Sprintf(" and %d more", len(names)-maxNames)
 		names = names[:maxNames]
 	}
-	return fmt.Errorf("%w; there are: %s%s; name two with --d0 and --d1, or --clock and --data", err, strings.Join(names, ", "), more)
+	return fmt.Errorf("%w; there are: %s%s; name two with --d0 and --d1, or --clock and --data", err,
+		strings.Join(names, ", "), more)
 }
 
 // sameFile tells whether a name is of a file that is already open.

@@ -15,8 +15,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// cardList is the list that --list writes: cards presented one after another, a row each. What is no card of its own, a card
-// that came before or a read that is in doubt, is named in a second file.
+// cardList is the list that --list writes: cards presented one after another, a row each. What is no card of its own, a
+// card that came before or a read that is in doubt, is named in a second file.
 type cardList struct {
 	app     *app
 	name    string
@@ -121,7 +121,8 @@ func readText(e *entry) string {
 	return e.bits.Hex()
 }
 
-// ofSite returns the cells that say which of the site's cards it is, and a remark where that is not sure: then they are empty.
+// ofSite returns the cells that say which of the site's cards it is, and a remark where that is not sure: then they are
+// empty.
 func (l *cardList) ofSite(e *entry) (cells []string, remark string) {
 	cells = make([]string, 4+len(l.forms))
 	var found []formats.Card

@@ -15,8 +15,8 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 )
 
-// presented writes a recording of reads, one every half second, as VCD: pulses of 50 µs, 2 ms apart. A "-" in a read is a pulse
-// that is lost. It shares no code with the program.
+// presented writes a recording of reads, one every half second, as VCD: pulses of 50 µs, 2 ms apart. A "-" in a read is
+// a pulse that is lost. It shares no code with the program.
 func presented(reads ...string) string {
 	var b strings.Builder
 	b.WriteString("$timescale 1us $end $var wire 1 ! D0 $end $var wire 1 \" D1 $end $enddefinitions $end\n#0 1! 1\"\n")
@@ -32,8 +32,8 @@ func presented(reads ...string) string {
 	return b.String()
 }
 
-// Reads of the 26-bit format by SIA AC-01-1996.10, even parity before and odd behind: facility 121, numbers 17, 43 and 1050 of
-// Harbour Row Workshops, and the published example of another site, facility 212 and number 7041.
+// Reads of the 26-bit format by SIA AC-01-1996.10, even parity before and odd behind: facility 121, numbers 17, 43 and
+// 1050 of Harbour Row Workshops, and the published example of another site, facility 212 and number 7041.
 const (
 	staff17   = "10111100100000000000100011"
 	staff43   = "10111100100000000001010111"
@@ -69,14 +69,17 @@ func TestCaptureList(t *testing.T) {
 	rejects := linesOf(t, out+".rejects.csv")
 	require.Len(t, rejects, 3)
 	require.Equal(t, "at_s,read,why", rejects[0])
-	require.Regexp(t, `^1\.500,25:\w+,bad read: a pulse may be missing just before this one .*: bit 7 \(4ms\)$`, rejects[1])
+	require.Regexp(t, `^1\.500,25:\w+,bad read: a pulse may be missing just before this one .*: bit 7 \(4ms\)$`,
+		rejects[1])
 	require.Equal(t, "2.500,26:2F20023,double: the same as card 1", rejects[2])
 	require.Contains(t, errs, "cards.csv has 4 cards; 1 double and 1 bad read, in ")
-	for _, says := range []string{"list: card 1\n", "list: card 4\n", "list: card 1 again\n", "list: bad read, present the card again\n"} {
+	for _, says := range []string{"list: card 1\n", "list: card 4\n", "list: card 1 again\n",
+		"list: bad read, present the card again\n"} {
 		require.Contains(t, text, says)
 	}
 
-	// Without a site, the reads; what came twice is no fault of anybody's. The rejects of the run before are not left there.
+	// Without a site, the reads; what came twice is no fault of anybody's. The rejects of the run before are not left
+	// there.
 	require.NoError(t, os.WriteFile(file, []byte(presented(staff17, staff17, stranger)), 0o600))
 	code, text, _ = cardtell("", "capture", file, "--list", out, "--json")
 	require.Zero(t, code)
@@ -91,7 +94,8 @@ func TestCaptureList(t *testing.T) {
 	require.Equal(t, []string{"at_s,read,why"}, linesOf(t, out+".rejects.csv"))
 
 	// The list can be read back and converted: it is for import.
-	code, text, errs = cardtell("", "batch", out, "-c", "read", "--from", "bits-hex", "--format", "26-8-16", "--to", "pair", "-o", "-")
+	code, text, errs = cardtell("", "batch", out, "-c", "read", "--from", "bits-hex", "--format", "26-8-16", "--to",
+		"pair", "-o", "-")
 	require.Zero(t, code, errs)
 	require.Contains(t, text, "121,00017")
 
@@ -108,8 +112,9 @@ func TestCaptureList(t *testing.T) {
 	require.Equal(t, "0007929873", row.Text(8), "zeros are kept")
 }
 
-// A card that two populations of the site can have is not guessed: the read of 34 bits is published as facility 12345, number
-// 54321 in public operating-system drivers, and is a number of 32 bits as well. A form that a card cannot have is said.
+// A card that two populations of the site can have is not guessed: the read of 34 bits is published as facility 12345,
+// number 54321 in public operating-system drivers, and is a number of 32 bits as well. A form that a card cannot have
+// is said.
 func TestCaptureListDoubt(t *testing.T) {
 	t.Parallel()
 	site := put(t, "site.toml", `name = "Harbour Row Workshops"
@@ -131,7 +136,8 @@ enter = "pair"
 	code, _, errs = cardtell("", "capture", put(t, "26.vcd", presented(staff17)), "--list", out, "--site", site)
 	require.Zero(t, code, errs)
 	require.Contains(t, linesOf(t, out)[1], "none of the site's cards")
-	code, _, errs = cardtell("", "capture", file, "--list", out, "--site", harbourRow) // 12345*65536 + 54321 = 809096241 (own arithmetic)
+	// 12345*65536 + 54321 = 809096241 (own arithmetic)
+	code, _, errs = cardtell("", "capture", file, "--list", out, "--site", harbourRow)
 	require.Zero(t, code, errs)
 	require.Equal(t, "1,0.500,34:06073A862,34-0-32,,809096241,0809096241,,0809096241,3039D431,this card cannot be written as pair", linesOf(t, out)[1])
 }
@@ -195,7 +201,8 @@ func TestCaptureListLive(t *testing.T) {
 	printed, writer := io.Pipe()
 	done := make(chan int, 1)
 	go func() {
-		done <- run([]string{"capture", "-", "--list", out, "--site", harbourRow, "--json", "--quiet"}, in, writer, io.Discard)
+		done <- run([]string{"capture", "-", "--list", out, "--site", harbourRow, "--json", "--quiet"}, in, writer,
+			io.Discard)
 		_ = writer.Close()
 	}()
 	rows := make(chan entry)

@@ -39,7 +39,8 @@ func (a *app) makeRecording(o captureOptions) error {
 	write := func(w io.Writer) error { return line.WriteVCD(w, names, slices.Values(edges)) }
 	switch {
 	case !strings.EqualFold(filepath.Ext(o.out), ".vcd") && o.out != "-":
-		return fmt.Errorf("capture: -o %q: the name does not end in .vcd, which is what is written; name it so", clip(o.out, 60))
+		return fmt.Errorf("capture: -o %q: the name does not end in .vcd, which is what is written; name it so",
+			clip(o.out, 60))
 	case o.out == "-":
 		return write(a.out)
 	}

@@ -45,7 +45,8 @@ func (c *capture) heading(name string, choice line.Choice) {
 	if c.json {
 		return
 	}
-	fmt.Fprintf(c.out, "%s: %v, %s is %s and %s is %s\n\n", picture.Clean(shortName(name)), choice.Coding, choice.Coding.WireName(0),
+	fmt.Fprintf(c.out, "%s: %v, %s is %s and %s is %s\n\n", picture.Clean(shortName(name)), choice.Coding,
+		choice.Coding.WireName(0),
 		picture.Clean(choice.Names[0]), choice.Coding.WireName(1), picture.Clean(choice.Names[1]))
 	c.follow()
 }
@@ -189,7 +190,8 @@ func (c *capture) writeDrawing() error {
 		return fmt.Errorf("capture: --draw: read %d is as short as a keypad key, which is somebody's PIN; --show-pins draws it",
 			c.o.drawRead)
 	}
-	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Edges: c.drawn.edges, Names: c.drawn.names, Number: c.o.drawRead}
+	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Edges: c.drawn.edges, Names: c.drawn.names,
+		Number: c.o.drawRead}
 	if err := c.replaceFile(c.o.draw, p.WriteSVG); err != nil {
 		return err
 	}

@@ -259,9 +259,11 @@ func (c *capture) busHealth(n osdp.Counts, t busTotals) {
 	w := c.remarks()
 	fmt.Fprintf(w, "Summary\n  %s in %d bytes: %s and %s\n", count(n.Packets, "packet"), n.Bytes,
 		verbed(n.Packets-n.Replies, "command", "commands"), verbed(n.Replies, "reply", "replies"))
-	fmt.Fprintf(w, "  %s with a wrong check, %d bytes outside of packets\n", verbed(n.BadChecks, "packet", "packets"), n.Skipped)
+	fmt.Fprintf(w, "  %s with a wrong check, %d bytes outside of packets\n", verbed(n.BadChecks, "packet", "packets"),
+		n.Skipped)
 	if t.unknown > 0 {
-		wrapped(w, "  ", verbed(t.unknown, "packet has", "packets have")+" bits set in the control byte that mean nothing in the standard")
+		wrapped(w, "  ", verbed(t.unknown, "packet has",
+			"packets have")+" bits set in the control byte that mean nothing in the standard")
 	}
 	if t.repeated > 0 {
 		wrapped(w, "  ", verbed(t.repeated, "reply was", "replies were")+

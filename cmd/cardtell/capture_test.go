@@ -100,7 +100,8 @@ func TestCaptureFitsTheTerminal(t *testing.T) {
 	require.Zero(t, code, errs)
 	code, out, _ := cardtell("", "capture", file, "--same")
 	require.Equal(t, exitNo, code, "suspect reads agree on nothing")
-	for _, want := range []string{"199 bits", "25 bits", "missing just before this one", "bit 7 (", "removed", "Where to look first",
+	for _, want := range []string{"199 bits", "25 bits", "missing just before this one", "bit 7 (", "removed",
+		"Where to look first",
 		"Caution.", "Local codes", "every read equal to this is suspect"} {
 		require.Contains(t, strings.Join(strings.Fields(out), " "), want)
 	}
@@ -114,8 +115,9 @@ func TestCaptureFitsTheTerminal(t *testing.T) {
 
 func TestCaptureMake(t *testing.T) {
 	t.Parallel()
-	for read, want := range map[string]string{"26:3A83702": card, "bits:0000000000000000000000001": "0000000000000000000000001",
-		"left:26:EA0DC080": card, ";0123?": "11010000011000001000110011111100100"} {
+	for read, want := range map[string]string{"26:3A83702": card,
+		"bits:0000000000000000000000001": "0000000000000000000000001",
+		"left:26:EA0DC080":               card, ";0123?": "11010000011000001000110011111100100"} {
 		for _, more := range [][]string{nil, {"--invert"}, {"--jitter", "20", "--spikes"}} {
 			file := filepath.Join(t.TempDir(), "made.vcd")
 			code, out, errs := cardtell("", append([]string{"capture", "--make", read, "--repeat", "2", "-o", file}, more...)...)
@@ -167,8 +169,9 @@ func TestCaptureSame(t *testing.T) {
 	file := put(t, "same.csv", text.String())
 	code, out, _ := cardtell("", "capture", file, "--same", "--json")
 	require.Zero(t, code)
-	require.Equal(t, []map[string]any{{"bits": card, "length": 26.0, "reads": 5.0, "agree": 4.0, "bad": 1.0, "bad_share": 0.2,
-		"sure": true, "warnings": []any{}}}, objects(t, out))
+	require.Equal(t, []map[string]any{{"bits": card, "length": 26.0, "reads": 5.0, "agree": 4.0, "bad": 1.0,
+		"bad_share": 0.2,
+		"sure":      true, "warnings": []any{}}}, objects(t, out))
 	code, out, _ = cardtell("", "capture", file, "--same")
 	require.Zero(t, code)
 	require.Contains(t, out, "4 of 5 reads agree; 1 bad (20%): 1 lost a bit")
@@ -184,7 +187,8 @@ func TestCaptureHidesKeys(t *testing.T) {
 			require.NotContains(t, out+errs, secret, "%v", args)
 		}
 	}
-	for file, want := range map[string][]string{keyBurst: {"0101", "keypad key 5", "keys\":\"5"}, bus: {"", "keypad 1234#", "keys\":\"1234#"}} {
+	for file, want := range map[string][]string{keyBurst: {"0101", "keypad key 5", "keys\":\"5"},
+		bus: {"", "keypad 1234#", "keys\":\"1234#"}} {
 		_, out, _ := cardtell("", "capture", file, "--show-pins")
 		require.Contains(t, out, want[0])
 		require.Contains(t, out, want[1])
@@ -201,11 +205,13 @@ func TestCaptureHidesKeys(t *testing.T) {
 	require.FileExists(t, svg)
 }
 
-// A code typed at a keypad that sends all keys in one frame is hidden as well, in the forms of formats.TestKeys; a card is not.
+// A code typed at a keypad that sends all keys in one frame is hidden as well, in the forms of formats.TestKeys; a card
+// is not.
 func TestCaptureHidesCodesInOneFrame(t *testing.T) {
 	t.Parallel()
 	file := filepath.Join(t.TempDir(), "codes.vcd")
-	code, _, errs := cardtell("", "capture", "-o", file, "--make", "20:1234B", "--make", "32:E1D2C3B4", "--make", "26:0F241C3")
+	code, _, errs := cardtell("", "capture", "-o", file, "--make", "20:1234B", "--make", "32:E1D2C3B4", "--make",
+		"26:0F241C3")
 	require.Zero(t, code, errs)
 	for _, flag := range []string{"--quiet", "--json"} {
 		_, out, errs := cardtell("", "capture", file, flag)
@@ -265,7 +271,8 @@ func TestCaptureBus(t *testing.T) {
 	require.Zero(t, code, errs)
 	got := objects(t, out)
 	require.Len(t, got, 3)
-	require.Equal(t, map[string]any{"bits": card, "length": 26.0, "source": "rs-485", "address": 0.0, "reader": 0.0, "warnings": []any{}}, got[0])
+	require.Equal(t, map[string]any{"bits": card, "length": 26.0, "source": "rs-485", "address": 0.0, "reader": 0.0,
+		"warnings": []any{}}, got[0])
 	require.Equal(t, 1.0, got[1]["address"], "entry and exit reader are told apart")
 	require.Equal(t, "0009876543", got[2]["text"])
 	require.Contains(t, errs, "1 packet with a wrong check")
@@ -390,11 +397,14 @@ func TestCaptureBadInput(t *testing.T) {
 		{"UTF-16", "\xff\xfet\x00i\x00m\x00e\x00", nil, []string{"UTF-16"}, 0},
 		{"endless token", goodVCD + strings.Repeat("1", 1<<20), nil, []string{"line 3", "longer than 65536"}, 1},
 		{"endless line", goodCSV + strings.Repeat("1", 1<<20), nil, []string{"line 8", "longer than 65536"}, 1},
-		{"endless hex", "53 80 08 00 01 4B 01 D8\n" + strings.Repeat("5", 1<<20), nil, []string{"line 2", "longer than 65536"}, 0},
-		{"time backwards", goodVCD + "#7\n", nil, []string{fmt.Sprintf("line 3 (byte %d)", len(goodVCD)), `"#7"`, "backwards"}, 1},
+		{"endless hex", "53 80 08 00 01 4B 01 D8\n" + strings.Repeat("5", 1<<20), nil,
+			[]string{"line 2", "longer than 65536"}, 0},
+		{"time backwards", goodVCD + "#7\n", nil, []string{fmt.Sprintf("line 3 (byte %d)", len(goodVCD)), `"#7"`,
+			"backwards"}, 1},
 		{"time backwards in CSV", goodCSV + "7,1,1\n", nil, []string{"line 8", "backwards"}, 1},
 		{"undeclared identifier", goodVCD + "#130000 1%\n", nil, []string{"line 3", `"%" was not declared`}, 1},
-		{"real signals alone", "$timescale 1us $end $var real 64 ! V0 $end $var real 64 \" V1 $end $enddefinitions $end\n", nil, []string{`"V0": is of real numbers`, "digital"}, 0},
+		{"real signals alone", "$timescale 1us $end $var real 64 ! V0 $end $var real 64 \" V1 $end $enddefinitions $end\n",
+			nil, []string{`"V0": is of real numbers`, "digital"}, 0},
 		{"real value", goodVCD + "r3.3 !\n", nil, []string{"line 3", "digital"}, 1},
 		{"a voltage that is none in CSV", "time_s,A,B\n0,3.31,3.30\n1,3.3,?V\n", nil, []string{"line 3", "not a level"}, 0},
 		{"no rate", "D0,D1\n1,1\n", nil, []string{"line 2", "what the rate is", "--rate"}, 0},
@@ -487,7 +497,8 @@ func TestCaptureLive(t *testing.T) {
 	for name, parts := range map[string][]string{
 		"VCD": {"$timescale 1us $end $var wire 1 ! D0 $end $var wire 1 \" D1 $end $enddefinitions $end\n#0 1! 1\"\n",
 			"#60000 0!\n#60050 1!\n#62000 0\"\n#62050 1\"\n", "#900000 0\"\n#900050 1\"\n#902000 0!\n#902050 1!\n"},
-		"CSV": {"time_us,D0,D1\n0,1,1\n", "60000,0,1\n60050,1,1\n62000,1,0\n62050,1,1\n", "900000,1,0\n900050,1,1\n902000,0,1\n902050,1,1\n"},
+		"CSV": {"time_us,D0,D1\n0,1,1\n", "60000,0,1\n60050,1,1\n62000,1,0\n62050,1,1\n",
+			"900000,1,0\n900050,1,1\n902000,0,1\n902050,1,1\n"},
 		"bus": {"53 00 08 00 04 60 EB AA\n", "53 80 10 00 05 50 00 01 1A 00 EA 0D C0 80 6D 4B\n",
 			"53 81 11 00 06 50 00 01 25 00 18 1C 9E 24 08 88 02\n"},
 	} {
@@ -511,7 +522,8 @@ func TestCaptureLive(t *testing.T) {
 					lines <- e.Bits
 				}
 			}()
-			want := [][]string{nil, {"01", "10"}, {card, "0001100000011100100111100010010000001"}}[min(2, 1+strings.Count(name, "bus"))]
+			want := [][]string{nil, {"01", "10"}, {card, "0001100000011100100111100010010000001"}}[min(2,
+				1+strings.Count(name, "bus"))]
 			_, err := io.WriteString(feed, parts[0])
 			require.NoError(t, err)
 			for i, part := range parts[1:] {
@@ -532,7 +544,8 @@ func TestCaptureLive(t *testing.T) {
 	}
 }
 
-// A reader that sends the keys of its keypad as raw bits (SIA OSDP, reply RAW with 4 and 8 bits) hides them like any others.
+// A reader that sends the keys of its keypad as raw bits (SIA OSDP, reply RAW with 4 and 8 bits) hides them like any
+// others.
 func TestCaptureHidesKeysSentAsRawBits(t *testing.T) {
 	bus := put(t, "bus.hex", "53 80 0D 00 04 50 00 00 04 00 50 7E CC\n53 80 0D 00 04 50 00 00 08 00 A5 A5 06\n")
 	for _, args := range [][]string{{}, {"--json"}, {"--same"}, {"--identify"}} {

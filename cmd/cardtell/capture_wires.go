@@ -23,7 +23,10 @@ func (c *capture) openWires(in io.Reader, form string) (src chooser, err error) 
 	if form == "vcd" {
 		return notTimeout(func() (chooser, error) { return line.NewVCD(in) })
 	}
-	src, err = notTimeout(func() (chooser, error) { return line.NewCSV(in, line.CSVOptions{Unit: c.o.unit, Rate: c.o.rate}) })
+	src, err = notTimeout(func() (chooser, error) {
+		return line.NewCSV(in, line.CSVOptions{Unit: c.o.unit,
+			Rate: c.o.rate})
+	})
 	if errors.Is(err, line.ErrTime) {
 		err = fmt.Errorf("%w (--unit, --rate)", err)
 	}
@@ -55,7 +58,8 @@ func (c *capture) choose(in io.Reader, form, name string) (chooser, line.Choice,
 	}
 	p := pairs[0]
 	choice, err = src.Choose(pairSignals(p))
-	choice.Note = fmt.Sprintf("%s and %s are taken for %s and %s: %s", p.Names[0], p.Names[1], p.Coding.WireName(0), p.Coding.WireName(1),
+	choice.Note = fmt.Sprintf("%s and %s are taken for %s and %s: %s", p.Names[0], p.Names[1], p.Coding.WireName(0),
+		p.Coding.WireName(1),
 		"no other two signals look like a reader's")
 	if !p.ByName {
 		choice.Note += "; exchanged, every bit would be inverted"
@@ -101,7 +105,8 @@ func manyPairs(pairs []line.Pair) error {
 	if n := len(pairs) - maxPairs; n > 0 {
 		more = fmt.Sprintf(", and %d more", n)
 	}
-	return fmt.Errorf("the recording seems to have %s; read one at a time: %s%s", count(len(pairs), "reader"), strings.Join(all, ", or "), more)
+	return fmt.Errorf("the recording seems to have %s; read one at a time: %s%s", count(len(pairs), "reader"),
+		strings.Join(all, ", or "), more)
 }
 
 // tap keeps the edges that go by, for a drawing: pulses too short to count are in no read.
@@ -126,8 +131,8 @@ func (t *tap) Next() (line.Edge, error) {
 	return e, err
 }
 
-// around returns the edges of a read and a little before and behind it, as of wires that idle high; none where the recording has
-// pulses without an end.
+// around returns the edges of a read and a little before and behind it, as of wires that idle high; none where the
+// recording has pulses without an end.
 func (t *tap) around(r line.Read, inverted bool) (edges []line.Edge) {
 	const more = 100 * time.Millisecond
 	for _, e := range t.edges {

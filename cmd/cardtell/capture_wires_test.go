@@ -29,12 +29,17 @@ func TestCaptureSpoiltLines(t *testing.T) {
 		not  string
 	}{
 		{"near.vcd", nil, []string{card, staff17}, "", []string{"2 marginal", "less silence between them than the gap"}, ""},
-		{"bounce.vcd", nil, nil, card, []string{"1 suspect", "contacts bounce: --glitch 40µs joins the pulses", "loose terminal"}, "closer together"},
+		{"bounce.vcd", nil, nil, card, []string{"1 suspect", "contacts bounce: --glitch 40µs joins the pulses",
+			"loose terminal"}, "closer together"},
 		{"bounce.vcd", []string{"--glitch", "40us"}, []string{card}, "", []string{"1 marginal"}, "contacts bounce"},
-		{"cut.vcd", nil, []string{"000000000000000"}, "01010000011011100000010", []string{"1 suspect", "no pulse on DATA1"}, "swallow"},
-		{"lost.vcd", nil, []string{card[:6] + card[7:]}, "111010?0000011011100000010", []string{"1 suspect", "bit 7 (4ms)"}, ""},
-		{"short.vcd", nil, []string{}, "", []string{"no read", "set --glitch to half of what they last", "every pulse lasts 5µs"}, "motor"},
-		{"short.vcd", []string{"--glitch", "2500ns"}, []string{card}, "", []string{"1 marginal", "a setting of the pulse width"}, ""},
+		{"cut.vcd", nil, []string{"000000000000000"}, "01010000011011100000010", []string{"1 suspect", "no pulse on DATA1"},
+			"swallow"},
+		{"lost.vcd", nil, []string{card[:6] + card[7:]}, "111010?0000011011100000010", []string{"1 suspect", "bit 7 (4ms)"},
+			""},
+		{"short.vcd", nil, []string{}, "", []string{"no read", "set --glitch to half of what they last",
+			"every pulse lasts 5µs"}, "motor"},
+		{"short.vcd", []string{"--glitch", "2500ns"}, []string{card}, "",
+			[]string{"1 marginal", "a setting of the pulse width"}, ""},
 		{"readers.vcd", []string{"--d0", "door_d0", "--d1", "door_d1"}, []string{staff17}, "", []string{"1 healthy"}, ""},
 		{"channels.vcd", nil, []string{card}, "", []string{"ch3 and ch4 are taken for DATA0 and DATA1", "1 healthy"}, ""},
 		{"scope.csv", nil, []string{card}, "", []string{"low is below 2.5", "1 healthy"}, ""},
@@ -86,7 +91,8 @@ func TestCaptureRate(t *testing.T) {
 	code, out, errs := cardtell("", "capture", file, "--rate", "20000", "--json")
 	require.Zero(t, code, errs)
 	require.Equal(t, card, objects(t, out)[0]["bits"])
-	for _, args := range [][]string{{file, "--rate", "0.1"}, {"../../testdata/line/near.vcd", "--rate", "5"}, {"../../testdata/line/scope.csv", "--rate", "5"}} {
+	for _, args := range [][]string{{file, "--rate", "0.1"}, {"../../testdata/line/near.vcd", "--rate", "5"},
+		{"../../testdata/line/scope.csv", "--rate", "5"}} {
 		code, _, errs = cardtell("", append([]string{"capture"}, args...)...)
 		require.Equal(t, exitUsage, code, errs)
 		require.Contains(t, errs, "rate")
@@ -112,15 +118,17 @@ func TestCaptureHidesSpoiltKeys(t *testing.T) {
 		for _, args := range [][]string{nil, {"--json"}, {"--identify"}} {
 			_, out, errs := cardtell("", append([]string{"capture", file}, args...)...)
 			for _, secret := range []string{"10000111", "1000?111", "1000111", "1100000000111111", "keypad key 7"} {
-				require.NotContains(t, strings.ReplaceAll(out+errs, " ", ""), strings.ReplaceAll(secret, " ", ""), "%s %v", name, args)
+				require.NotContains(t, strings.ReplaceAll(out+errs, " ", ""), strings.ReplaceAll(secret, " ", ""), "%s %v", name,
+					args)
 			}
-			require.Contains(t, out+errs, map[bool]string{true: `"key_count":1`, false: "--show-pins shows it"}[len(args) > 0 && args[0] == "--json"])
+			require.Contains(t, out+errs, map[bool]string{true: `"key_count":1`, false: "--show-pins shows it"}[len(args) > 0 &&
+				args[0] == "--json"])
 		}
 	}
 }
 
-// identify uses the place of a lost pulse: the checks of the published 26-bit frame leave one bit for it, so that the card is the one that was
-// sent; of two lost bits under one check nothing is said for sure.
+// identify uses the place of a lost pulse: the checks of the published 26-bit frame leave one bit for it, so that the
+// card is the one that was sent; of two lost bits under one check nothing is said for sure.
 func TestCaptureIdentifiesByPlace(t *testing.T) {
 	t.Parallel()
 	const seed = 5
@@ -131,7 +139,8 @@ func TestCaptureIdentifiesByPlace(t *testing.T) {
 	for i := range 60 {
 		facility, number := 1+rng.Uint64N(254), 1+rng.Uint64N(65000)
 		file := filepath.Join(dir, fmt.Sprint(i, ".vcd"))
-		code, _, errs := cli("capture", "-o", file, "--make", fmt.Sprintf("26:%07X", frame26(facility, number)), "--lose", fmt.Sprint(2+rng.IntN(24)))
+		code, _, errs := cli("capture", "-o", file, "--make", fmt.Sprintf("26:%07X", frame26(facility, number)), "--lose",
+			fmt.Sprint(2+rng.IntN(24)))
 		require.Zero(t, code, errs)
 		_, out, errs := cli("capture", file, "--identify")
 		want := fmt.Sprintf("facility %d  number %d\n", facility, number)
@@ -144,14 +153,16 @@ func TestCaptureIdentifiesByPlace(t *testing.T) {
 	}
 	assert.Greater(t, right, 54, "of 60")
 	t.Logf("%d of 60 cards with a lost pulse are known", right)
-	_, out, errs := cli("capture", "../../testdata/line/lost.vcd", "--identify") // of another program: testdata/line/wires.py
+	// of another program: testdata/line/wires.py
+	_, out, errs := cli("capture", "../../testdata/line/lost.vcd", "--identify")
 	assert.Contains(t, errs, "is taken for 26:3A83702")
 	assert.Contains(t, out, "facility 212  number 7041\n")
 	ranker, err := rank.New(formats.Builtin())
 	require.NoError(t, err)
 	for open, sure := range map[string]bool{ // 26:0F241C3 without the bits marked 1
 		"00010000000000000000000000": true, "00000000000000000001000000": true, // under the first check, under the last
-		"00010000000000000001000000": false, "00010001000000000000000000": false, // one under each is likely, and not sure; two under one
+		// one under each is likely, and not sure; two under one
+		"00010000000000000001000000": false, "00010001000000000000000000": false,
 	} {
 		p := placedRead{wiegand.MustParseBits("26:0F241C3"), wiegand.MustParseBits(open)}
 		for i := range p.bits.Len() {

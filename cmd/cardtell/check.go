@@ -84,7 +84,8 @@ func (a *app) check(name string, f *checkFlags) error {
 		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", clip(f.out, 60))
 	}
 	if f.redact && f.draw != "" {
-		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out", clip(f.draw, 60))
+		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out",
+			clip(f.draw, 60))
 	}
 	cat, err := a.catalogue()
 	if err != nil {
@@ -134,7 +135,8 @@ func (a *app) check(name string, f *checkFlags) error {
 	return c.report()
 }
 
-// littleGarbage is how much garbage, in percent of what is kept, is let lie: all rows of a list are kept, and make little of it.
+// littleGarbage is how much garbage, in percent of what is kept, is let lie: all rows of a list are kept, and make
+// little of it.
 const littleGarbage = 10
 
 // checker checks one list.
@@ -153,7 +155,8 @@ type checker struct {
 
 // nameHeads are what columns of names are called.
 var nameHeads = []string{
-	"name", "full name", "cardholder", "card holder", "holder", "employee", "person", "user", "member", "first name", "forename",
+	"name", "full name", "cardholder", "card holder", "holder", "employee", "person", "user", "member", "first name",
+	"forename",
 	"given name", "last name", "surname", "family name",
 }
 

@@ -13,8 +13,8 @@ import (
 	"github.com/cardtell/cardtell/formats/roster"
 )
 
-// draw writes the cards of the problems that were listed as a drawing: both parties of a clash, so that it shows in which bits
-// they differ, the number that was probably meant, and each card that a number can be.
+// draw writes the cards of the problems that were listed as a drawing: both parties of a clash, so that it shows in
+// which bits they differ, the number that was probably meant, and each card that a number can be.
 func (c *checker) draw(write func(picture.Sheet, io.Writer) error) error {
 	sheet := picture.Sheet{Title: "Problems of " + c.table.Name}
 	counts := map[string]int{}
@@ -80,7 +80,8 @@ func (c *checker) plates(f *roster.Finding) (plates []picture.Plate) {
 	return plates
 }
 
-// canBe returns the card that a number is, or each that it can be where that is the problem; none where it is no card of the site.
+// canBe returns the card that a number is, or each that it can be where that is the problem; none where it is no card
+// of the site.
 func (c *checker) canBe(number string) (cards []formats.Card) {
 	var seen reading.Seen
 	err := c.plan.Read([]byte(number), &seen)

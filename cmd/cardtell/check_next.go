@@ -19,7 +19,8 @@ type proposal struct {
 	To       string  `json:"to_card"`
 }
 
-// propose finds n new numbers for each population, and writes them where that is wanted. Where one has none, reasons say so.
+// propose finds n new numbers for each population, and writes them where that is wanted. Where one has none, reasons
+// say so.
 func (c *checker) propose(n int) (found []proposal, reasons []string, err error) {
 	if c.masks != nil { // a proposal is numbers and nothing else
 		return nil, []string{"the numbers proposed can't be shown with --redact"}, nil
@@ -27,7 +28,8 @@ func (c *checker) propose(n int) (found []proposal, reasons []string, err error)
 	blocks, short := c.Free(n)
 	for _, b := range blocks {
 		p := proposal{
-			Format: b.Format, First: fmt.Sprint(b.First), Last: fmt.Sprint(b.Last), Form: b.Form, From: b.FirstCard, To: b.LastCard,
+			Format: b.Format, First: fmt.Sprint(b.First), Last: fmt.Sprint(b.Last), Form: b.Form, From: b.FirstCard,
+			To: b.LastCard,
 		}
 		if b.HasFacility {
 			text := fmt.Sprint(b.Facility)
@@ -74,7 +76,8 @@ func shortageWords(s *roster.Shortage) string {
 	case roster.NoNumbers:
 		return fmt.Sprintf("format %s: no card number of 64 bits or less to count on from", s.Format)
 	case roster.ForeignFacility:
-		return fmt.Sprintf("format %s: facility %d is not one of the site's; give another --facility, or none", s.Format, s.Facility)
+		return fmt.Sprintf("format %s: facility %d is not one of the site's; give another --facility, or none", s.Format,
+			s.Facility)
 	case roster.NoFacility:
 		return fmt.Sprintf("format %s: the facility of new cards is not known; give --facility, or facility = in the site file", s.Format)
 	case roster.NoneRead:

@@ -24,10 +24,11 @@ type checkResult struct {
 	Doors     []doorResult `json:"doors,omitempty"`
 	Problems  []problem    `json:"problems"`
 	Unlisted  int          `json:"problems_not_listed,omitempty"` // beyond the first of each kind, unless --all
-	People    []problem    `json:"people,omitempty"`              // who may be on the list more than once: no problem by itself
-	Next      []proposal   `json:"next,omitempty"`
-	Output    string       `json:"output,omitempty"`
-	NoNext    []string     `json:"next_impossible,omitempty"`
+	// who may be on the list more than once: no problem by itself
+	People []problem  `json:"people,omitempty"`
+	Next   []proposal `json:"next,omitempty"`
+	Output string     `json:"output,omitempty"`
+	NoNext []string   `json:"next_impossible,omitempty"`
 }
 
 type doorResult struct {
@@ -47,11 +48,13 @@ const (
 
 // summary is what the list as such shows, without its problems.
 func (c *checker) summary() checkResult {
-	r := checkResult{Rows: c.Rows(), Converted: c.Readable(), Rejected: c.Rows() - c.Readable(), Cards: c.Cards(), Problems: []problem{}}
+	r := checkResult{Rows: c.Rows(), Converted: c.Readable(), Rejected: c.Rows() - c.Readable(), Cards: c.Cards(),
+		Problems: []problem{}}
 	for i := range c.doors {
 		d := &c.doors[i]
 		r.Doors = append(r.Doors, doorResult{
-			Door: d.Name, Form: d.Enter, Cardholders: c.Cards() - d.Without, Capacity: d.Capacity, Collisions: d.Clashes, NotEnterable: d.Without,
+			Door: d.Name, Form: d.Enter, Cardholders: c.Cards() - d.Without, Capacity: d.Capacity, Collisions: d.Clashes,
+			NotEnterable: d.Without,
 		})
 	}
 	people, _ := c.People()
@@ -129,12 +132,15 @@ func (c *checker) words(f *roster.Finding) problem {
 	case roster.SameCard:
 		p.Message = c.sameCardWords(f)
 	case roster.Clash:
-		p.Message = fmt.Sprintf("%s and line %d, %s: different cards that show the same at %s (%s)", c.party(f.Text), f.Other, c.party(f.With), p.Door,
+		p.Message = fmt.Sprintf("%s and line %d, %s: different cards that show the same at %s (%s)", c.party(f.Text), f.Other,
+			c.party(f.With), p.Door,
 			c.masks.value(c.ShownAs(f.Door, c.Number(f.Text))))
 	case roster.Mistyped:
-		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s), which nobody has", c.party(f.Text), c.masks.value(f.Meant), f.How)
+		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s), which nobody has", c.party(f.Text),
+			c.masks.value(f.Meant), f.How)
 	case roster.SameName:
-		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.Text), f.Other, c.masks.value(c.Number(f.With)))
+		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.Text),
+			f.Other, c.masks.value(c.Number(f.With)))
 	case roster.NoName:
 		p.Message = "the row has no name"
 		if number := strings.TrimSpace(c.Number(f.Text)); number != "" {
@@ -144,7 +150,8 @@ func (c *checker) words(f *roster.Finding) problem {
 		p.Message = fmt.Sprintf("%s: can't be entered at %s: %s", c.party(f.Text), p.Door, c.whyNot(f))
 	case roster.OverCapacity:
 		d := c.doors[f.Door]
-		p.Message = fmt.Sprintf("%s holds %d cardholders, the list has %d: %d too many", d.Name, d.Capacity, f.Other, int(f.Other)-d.Capacity)
+		p.Message = fmt.Sprintf("%s holds %d cardholders, the list has %d: %d too many", d.Name, d.Capacity, f.Other,
+			int(f.Other)-d.Capacity)
 	case roster.Unusable:
 		p.Message = c.unusableWords(f)
 	}
@@ -206,11 +213,14 @@ func (c *checker) unusableWords(f *roster.Finding) string {
 
 // headings are what people are told of each kind.
 var headings = map[string]string{
-	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart", "typing": "probably typed wrong", "no-name": "no name",
+	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart",
+	"typing": "probably typed wrong", "no-name": "no name",
 	"no-form": "can't be entered at a door", "capacity": "more cardholders than a controller holds",
-	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet", string(reading.Unreadable): "can't be read",
+	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet",
+	string(reading.Unreadable): "can't be read",
 	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
-	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards", string(kindRagged): "too many or too few cells",
+	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards",
+	string(kindRagged): "too many or too few cells",
 }
 
 func (c *checker) print(w io.Writer, r *checkResult) {

@@ -26,10 +26,11 @@ func TestCheckFindsWhatIsWrong(t *testing.T) {
 		rows string
 		want []string
 	}{
-		"nothing":                          {"Ann;121,1\nBo;121,2\n", nil},
-		"the same card twice":              {"Ann;121,1\nBo;121,00001\n", []string{"3 duplicate with 2"}},
-		"the same card in two forms":       {"Ann;121,43\nBo;0007929899\n", []string{"3 duplicate with 2"}},
-		"three times":                      {"Ann;121,1\nBo;121,2\nCleo;121,1\nDov;121,1\n", []string{"4 duplicate with 2", "5 duplicate with 2"}},
+		"nothing":                    {"Ann;121,1\nBo;121,2\n", nil},
+		"the same card twice":        {"Ann;121,1\nBo;121,00001\n", []string{"3 duplicate with 2"}},
+		"the same card in two forms": {"Ann;121,43\nBo;0007929899\n", []string{"3 duplicate with 2"}},
+		"three times": {"Ann;121,1\nBo;121,2\nCleo;121,1\nDov;121,1\n", []string{"4 duplicate with 2",
+			"5 duplicate with 2"}},
 		"alike where facility is left out": {"Ann;121,7\nBo;122,8\nCleo;122,7\n", []string{"4 collision with 2"}},
 		"wrong facility":                   {"Ann;50,1\n", []string{"2 wrong-facility"}},
 		"out of block":                     {"Ann;121,9999\n", []string{"2 out-of-block"}},
@@ -118,8 +119,8 @@ func TestSiteOfTwoKinds(t *testing.T) {
 	assert.Contains(t, stderr, "no kind of card can be told from its numbers; is it the right column?")
 }
 
-// The proposed block is free, the site's, and apart from all others at every door: checked by adding its cards to the list,
-// on lists at random.
+// The proposed block is free, the site's, and apart from all others at every door: checked by adding its cards to the
+// list, on lists at random.
 func TestCheckProposesFreeBlocks(t *testing.T) {
 	site := write(t, "site.toml", siteText)
 	rnd := rand.New(rand.NewPCG(11, 12))
@@ -161,8 +162,8 @@ func TestCheckProposesFreeBlocks(t *testing.T) {
 	assert.Contains(t, stdout, "no 600 numbers are free")
 }
 
-// Where no run is free, numbers that were left out in the blocks are offered. They are written as a list, as printed and as each door
-// wants them: 121 times 65536 and the number, in ten digits.
+// Where no run is free, numbers that were left out in the blocks are offered. They are written as a list, as printed
+// and as each door wants them: 121 times 65536 and the number, in ten digits.
 func TestCheckWritesNewNumbers(t *testing.T) {
 	site := write(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 121\nnumbers = \"1-10\"\nprinted = \"pair\"\n"+
 		"[[doors]]\nname = \"A\"\nenter = \"decimal10\"\ncapacity = 7\n[[doors]]\nname = \"B\"\nenter = \"hex\"\n")
@@ -200,8 +201,9 @@ func TestCheckNamesPeople(t *testing.T) {
 		rows string
 		want []string
 	}{
-		"nobody":                 {"Ann Reed;121,1\nBo Reed;121,2\nAnn Rao;121,3\n", nil},
-		"two cards":              {"Ann Reed;121,1\nAnn Reed;121,2\nAnn Reed;121,4\n", []string{"several-cards 4 2: 3 cards"}},
+		"nobody": {"Ann Reed;121,1\nBo Reed;121,2\nAnn Rao;121,3\n", nil},
+		"two cards": {"Ann Reed;121,1\nAnn Reed;121,2\nAnn Reed;121,4\n",
+			[]string{"several-cards 4 2: 3 cards"}},
 		"capitals and spaces":    {"Ann Reed;121,1\nann  REED;121,2\n", []string{"spellings 3 2: 2 cards"}},
 		"accents":                {"Zoé Müller;121,1\nZoe Muller;121,2\n", []string{"spellings 3 2: 2 cards"}},
 		"order":                  {"Ann Reed;121,1\n\"Reed, Ann\";121,2\n", []string{"spellings 3 2: 2 cards"}},
@@ -286,9 +288,11 @@ func TestCheckErrors(t *testing.T) {
 		args []string
 		says string
 	}{
-		"no format":      {[]string{in, "-c", "Card"}, "give --format ID or --site FILE"},
-		"no column":      {[]string{none, "--format", "26-8-16", "--from", "pair"}, "none.csv:1: --column: no column that by its head holds card numbers"},
-		"two columns":    {[]string{two, "--format", "26-8-16", "--from", "pair"}, "two.csv:1: --column: 2 columns that can hold the card numbers"},
+		"no format": {[]string{in, "-c", "Card"}, "give --format ID or --site FILE"},
+		"no column": {[]string{none, "--format", "26-8-16", "--from", "pair"},
+			"none.csv:1: --column: no column that by its head holds card numbers"},
+		"two columns": {[]string{two, "--format", "26-8-16", "--from", "pair"},
+			"two.csv:1: --column: 2 columns that can hold the card numbers"},
 		"no such column": {[]string{in, "-c", "Cart no", "--format", "26-8-16", "--from", "pair"}, "no such column"},
 		"no form":        {[]string{in, "-c", "Card", "--format", "26-8-16"}, "give --from FORM"},
 		"minus":          {[]string{in, "-c", "Card", "--next", "-1"}, "1 or more"},
@@ -345,8 +349,8 @@ func TestSiteProposedFromList(t *testing.T) {
 	assert.Contains(t, stdout, "[[cards]]")
 }
 
-// The cards in question can be drawn: both of a clash with what is wrong, and what a mistyped number was meant to be. Nothing is
-// written where there is nothing to draw, or where it would show what is to be masked.
+// The cards in question can be drawn: both of a clash with what is wrong, and what a mistyped number was meant to be.
+// Nothing is written where there is nothing to draw, or where it would show what is to be masked.
 func TestCheckDraws(t *testing.T) {
 	site := write(t, "site.toml", siteText)
 	in := write(t, "in.csv", "Name;Card\nAnn;121,7\nBo;122,8\nCleo;122,7\nDov;112,77\n")
@@ -362,7 +366,8 @@ func TestCheckDraws(t *testing.T) {
 		for err = nil; err == nil; _, err = decoder.Token() {
 		}
 		require.Equal(t, io.EOF, err, "well-formed")
-		for _, says := range []string{"line 2: Ann, 121,7", "line 4: Cleo, 122,7", "line 5: Dov, 121,77 (as it was probably meant)", "different cards that show the same"} {
+		for _, says := range []string{"line 2: Ann, 121,7", "line 4: Cleo, 122,7",
+			"line 5: Dov, 121,77 (as it was probably meant)", "different cards that show the same"} {
 			assert.Contains(t, strings.Join(strings.Fields(string(text)), " "), says)
 		}
 	}
@@ -414,16 +419,21 @@ func TestDoorShows(t *testing.T) {
 	code, stdout, _ = cli("site", "--site", site, "--door", "Gate", "--shows", "057,02119=123456")
 	assert.Equal(t, exitNo, code)
 	assert.Contains(t, stdout, "no form")
-	// what does not tell is not told: a facility of 0 is in no number, and forms that are one for all cards of the site count as one
+	// what does not tell is not told: a facility of 0 is in no number, and forms that are one for all cards of the site
+	// count as one
 	zero := write(t, "zero.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 0\nprinted = \"pair\"\n[[cards]]\nformat = \"26-8-16\"\nfacility = 9\nprinted = \"pair\"\n"+
 		"[[doors]]\nname = \"Gate\"\nenter = \"hex\"\n")
 	code, stdout, _ = cli("site", "--site", zero, "--door", "Gate", "--shows", "000,02119=0000002119")
 	assert.Equal(t, exitNo, code)
-	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), "several forms fit; give what the door shows for a card such as 009,00001")
-	code, stdout, _ = cli("site", "--site", zero, "--door", "Gate", "--shows", "000,02119=0000002119", "--shows", "009,00003=0000589827")
+	assert.Contains(t, strings.Join(strings.Fields(stdout), " "),
+		"several forms fit; give what the door shows for a card such as 009,00001")
+	code, stdout, _ = cli("site", "--site", zero, "--door", "Gate", "--shows", "000,02119=0000002119", "--shows",
+		"009,00003=0000589827")
 	assert.Equal(t, 0, code)
-	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), `in the [[doors]] of line 10, write enter = "decimal10" instead of "hex"`)
-	_, stdout, _ = cli("site", "--site", write(t, "one.toml", "[[cards]]\nformat = \"34-0-32\"\nprinted = \"number10\"\n"), "--door", "Gate", "--shows", "0003737671=0003737671")
+	assert.Contains(t, strings.Join(strings.Fields(stdout), " "),
+		`in the [[doors]] of line 10, write enter = "decimal10" instead of "hex"`)
+	_, stdout, _ = cli("site", "--site", write(t, "one.toml", "[[cards]]\nformat = \"34-0-32\"\nprinted = \"number10\"\n"),
+		"--door", "Gate", "--shows", "0003737671=0003737671")
 	assert.Contains(t, stdout, "number10, or decimal10: the same for every card of the site")
 	assert.Contains(t, stdout, `enter    = "number10"`)
 	_, stdout, _ = cli("site", "--site", site, "--door", "Gate", "--shows", "057,70000=1")

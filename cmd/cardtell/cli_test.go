@@ -79,7 +79,8 @@ name     = "South"
 enter    = "number"
 `
 
-// Nothing from a file or a file's name steers the terminal of whoever asks: a name could wipe out the line that complains of it.
+// Nothing from a file or a file's name steers the terminal of whoever asks: a name could wipe out the line that
+// complains of it.
 func TestNothingSteersTheTerminal(t *testing.T) {
 	const evil = "\x1b[2J\x1b]0;x\x07\u202e"
 	list := write(t, "list.csv", "Name,Card"+evil+"\nAnn"+evil+",\"121,43\"\n"+evil+",\"121,43\"\nBo"+evil+",x"+evil+"\n")

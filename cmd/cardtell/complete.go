@@ -77,7 +77,8 @@ func (a *app) setCompletion(root *cobra.Command) {
 		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
 			if complete := completers[f.Name]; complete != nil && c.Flag(f.Name) == f {
 				// An error says that the option has a completion already, or is an inherited one.
-				_ = c.RegisterFlagCompletionFunc(f.Name, func(c *cobra.Command, args []string, word string) ([]cobra.Completion, cobra.ShellCompDirective) {
+				_ = c.RegisterFlagCompletionFunc(f.Name, func(c *cobra.Command, args []string, word string) ([]cobra.Completion,
+					cobra.ShellCompDirective) {
 					all, how := complete(c, args)
 					if how != cobra.ShellCompDirectiveFilterFileExt { // those are endings of files, not words
 						all = beginning(all, word)
@@ -88,7 +89,8 @@ func (a *app) setCompletion(root *cobra.Command) {
 		})
 		switch c.CommandPath() {
 		case "cardtell formats show":
-			c.ValidArgsFunction = func(c *cobra.Command, args []string, word string) ([]cobra.Completion, cobra.ShellCompDirective) {
+			c.ValidArgsFunction = func(c *cobra.Command, args []string, word string) ([]cobra.Completion,
+				cobra.ShellCompDirective) {
 				if len(args) > 0 {
 					return completeNothing(c, args)
 				}
@@ -96,7 +98,8 @@ func (a *app) setCompletion(root *cobra.Command) {
 				return beginning(all, word), how
 			}
 		case "cardtell identify", "cardtell convert", "cardtell draw":
-			c.ValidArgsFunction = func(c *cobra.Command, args []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
+			c.ValidArgsFunction = func(c *cobra.Command, args []string, _ string) ([]cobra.Completion,
+				cobra.ShellCompDirective) {
 				return completeNothing(c, args) // a card or a number is no file
 			}
 		}
@@ -123,8 +126,8 @@ func completeForms(*cobra.Command, []string) (all []cobra.Completion, _ cobra.Sh
 	return all, cobra.ShellCompDirectiveNoFileComp
 }
 
-// completeFormats gives the ids of the catalogue and of the --formats files on the line; of the catalogue alone where a file
-// cannot be read, since a completion has no place for an error.
+// completeFormats gives the ids of the catalogue and of the --formats files on the line; of the catalogue alone where a
+// file cannot be read, since a completion has no place for an error.
 func (a *app) completeFormats(*cobra.Command, []string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
 	cat, err := a.catalogue()
 	if err != nil {
@@ -159,8 +162,8 @@ func completeColumns(_ *cobra.Command, args []string) ([]cobra.Completion, cobra
 	return heads(args[0]), cobra.ShellCompDirectiveNoFileComp
 }
 
-// completeListColumns gives the heads of the list of --list; of the list that the command line names where the command has no
-// such option.
+// completeListColumns gives the heads of the list of --list; of the list that the command line names where the command
+// has no such option.
 func completeListColumns(c *cobra.Command, args []string) ([]cobra.Completion, cobra.ShellCompDirective) {
 	f := c.Flag("list")
 	if f == nil {
@@ -183,5 +186,6 @@ func heads(name string) []cobra.Completion {
 	if err != nil {
 		return nil
 	}
-	return slices.DeleteFunc(row.Texts(), func(head string) bool { return picture.Clean(head) != head }) // a shell prints them
+	// a shell prints them
+	return slices.DeleteFunc(row.Texts(), func(head string) bool { return picture.Clean(head) != head })
 }

@@ -155,7 +155,8 @@ func (o *convertOptions) settleWith(k knowledge) (conv *conversion, err error) {
 			return nil, err
 		}
 		if o.facility != "" && conv.formats[0].Facility() < 0 {
-			return nil, fmt.Errorf("convert: --facility %q: format %s has no facility field; leave it out", clip(o.facility, 40), o.format)
+			return nil, fmt.Errorf("convert: --facility %q: format %s has no facility field; leave it out", clip(o.facility, 40),
+				o.format)
 		}
 	}
 	return conv, err

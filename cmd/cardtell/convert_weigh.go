@@ -11,8 +11,8 @@ import (
 	"github.com/cardtell/cardtell/formats/rank"
 )
 
-// dropped is the probability from which a reading that lacks something, such as the facility, is not passed over in favour of
-// less likely ones: nothing is guessed in silence.
+// dropped is the probability from which a reading that lacks something, such as the facility, is not passed over in
+// favour of less likely ones: nothing is guessed in silence.
 const dropped = 0.05
 
 // surely is the probability above which one result stands alone.
@@ -102,8 +102,8 @@ func (a *conversionAnswer) add(c *conversion, r *meant, text string) {
 	}
 }
 
-// candidates returns what the answer for one text leaves, once --format and --facility are taken into account. Where they are given,
-// the probabilities are those if they are right.
+// candidates returns what the answer for one text leaves, once --format and --facility are taken into account. Where
+// they are given, the probabilities are those if they are right.
 func (c *conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 	sum := 0.0
 	for i := range ans.Candidates {
@@ -113,7 +113,8 @@ func (c *conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 			continue
 		}
 		if one.Cards[0].Format == nil || !one.Repairs[0].Fault.Wiring() {
-			why, sum = cmp.Or(why, fmt.Errorf("can be a misread of format %s; present the card again", f.ID)), sum+one.Probability
+			why, sum = cmp.Or(why, fmt.Errorf("can be a misread of format %s; present the card again", f.ID)),
+				sum+one.Probability
 			continue
 		}
 		r := meant{card: one.Cards[0], taken: ans.Taken[ans.Way(i)].As[0], p: one.Probability}
@@ -143,8 +144,8 @@ func (c *conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 	return all, why
 }
 
-// ofSite returns the readings that are cards of the site, where there is a site file. A facility that the value leaves out is one
-// of those that these cards have.
+// ofSite returns the readings that are cards of the site, where there is a site file. A facility that the value leaves
+// out is one of those that these cards have.
 func (c *conversion) ofSite(all []meant) (out []meant, why error) {
 	if len(c.site) == 0 {
 		return all, nil
@@ -155,7 +156,8 @@ func (c *conversion) ofSite(all []meant) (out []meant, why error) {
 				out = append(out, one)
 				continue
 			}
-			why = cmp.Or(why, fmt.Errorf("is none of the site's cards: the site file does not list it among its cards of %s", r.card.Format.ID))
+			why = cmp.Or(why, fmt.Errorf("is none of the site's cards: the site file does not list it among its cards of %s",
+				r.card.Format.ID))
 		}
 	}
 	slices.SortStableFunc(out, func(a, b meant) int { return cmp.Compare(b.p, a.p) })
@@ -172,8 +174,8 @@ func (c *conversion) belongs(card *formats.Card) bool {
 	})
 }
 
-// filled returns a reading with each facility that the site's cards of its format can have, where it has none; as it is where the
-// site file does not say which.
+// filled returns a reading with each facility that the site's cards of its format can have, where it has none; as it is
+// where the site file does not say which.
 func (c *conversion) filled(r meant) []meant {
 	f := r.card.Format
 	if f.Facility() < 0 || r.card.Known.Has(f.Facility()) {

@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// cpuTime is the time that this program has computed for, on all processors: the clock is of little use on a machine that does
-// other things as well.
+// cpuTime is the time that this program has computed for, on all processors: the clock is of little use on a machine
+// that does other things as well.
 func cpuTime() time.Duration {
 	var u syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {

@@ -76,7 +76,8 @@ func (o *drawOptions) run(args []string) error {
 		return err
 	}
 	if n := len(sheet.Plates); n > maxPlates {
-		return fmt.Errorf("draw: %d pictures: a drawing takes %d; draw fewer cards at a time, or a smaller --top", n, maxPlates)
+		return fmt.Errorf("draw: %d pictures: a drawing takes %d; draw fewer cards at a time, or a smaller --top", n,
+			maxPlates)
 	}
 	sheet.Narrow = o.narrow
 	if err := o.write(sheet, write); err != nil {
@@ -99,7 +100,8 @@ func sheetWriter(option, name string) (func(picture.Sheet, io.Writer) error, err
 	if name == "" {
 		return nil, nil
 	}
-	return nil, fmt.Errorf("%s %q: the name ends neither in .svg nor in .html, which say what to write; name it so", option, clip(name, 60))
+	return nil, fmt.Errorf("%s %q: the name ends neither in .svg nor in .html, which say what to write; name it so",
+		option, clip(name, 60))
 }
 
 // write writes the file, or prints the pictures.
@@ -172,7 +174,8 @@ func (o *drawOptions) sheet(cards []formats.Sightings) (sheet picture.Sheet, no 
 }
 
 // addKind adds cards of one kind to the drawing, and reports whether no known format fits them well.
-func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards []formats.Sightings, ans *rank.Answer) (no bool) {
+func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards []formats.Sightings,
+	ans *rank.Answer) (no bool) {
 	if !answered(ans) {
 		for i := range cards {
 			sheet.Plates = append(sheet.Plates, barePlate(i, cards[i], strings.TrimSpace(percent(ans.Unknown))))
@@ -186,7 +189,8 @@ func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards [
 			sheet.Plates = append(sheet.Plates, candidatePlate(&ans.Candidates[k], i, cards))
 		}
 	}
-	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))}, {Title: "Take care", Lines: slices.Concat(ans.First, ans.Warnings)}} {
+	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))},
+		{Title: "Take care", Lines: slices.Concat(ans.First, ans.Warnings)}} {
 		if len(n.Lines) > 0 {
 			sheet.Notes = append(sheet.Notes, n)
 		}
@@ -230,7 +234,8 @@ func candidatePlate(c *rank.Candidate, i int, cards []formats.Sightings) picture
 	if sure := c.Sure(cards, i); sure.Known != p.Card.Known && r.Fault == rank.FlippedBit && len(p.Bits) > 0 {
 		if card, err := c.Format.Read(p.Bits[0]); err == nil { // which bit it was nobody knows: none is put right
 			p.Card = &card
-			p.Repair = fmt.Sprintf("Drawn as it came, with what fails: it can be one of %d cards, %s. Present the card again.", r.Ways, sureWords(&sure, &c.Cards[i]))
+			p.Repair = fmt.Sprintf("Drawn as it came, with what fails: it can be one of %d cards, %s. Present the card again.",
+				r.Ways, sureWords(&sure, &c.Cards[i]))
 			return p
 		}
 	}
@@ -252,8 +257,8 @@ var repairWords = map[rank.Fault]string{
 	rank.ExtraBit:   "Drawn as if bit %d of the read were the one too many. It may be another one: present the card again.",
 }
 
-// named draws the cards as the format that --format names: a read as it is, whether or not its checks hold; a print as the
-// form of that format that it most likely is.
+// named draws the cards as the format that --format names: a read as it is, whether or not its checks hold; a print as
+// the form of that format that it most likely is.
 func (o *drawOptions) named(cards []formats.Sightings) (sheet picture.Sheet, err error) {
 	cat, err := o.catalogue()
 	if err != nil {
@@ -330,7 +335,8 @@ func readAs(found []*formats.Format, b wiegand.Bits) (formats.Card, error) {
 	if n := len(lengths); n > 2 {
 		lengths = []string{lengths[0], "…", lengths[n-1]}
 	}
-	return formats.Card{}, fmt.Errorf("read %s: has %d bits; format %s has %s", clip(b.Hex(), 40), b.Len(), found[0].ID, strings.Join(lengths, ", "))
+	return formats.Card{}, fmt.Errorf("read %s: has %d bits; format %s has %s", clip(b.Hex(), 40), b.Len(), found[0].ID,
+		strings.Join(lengths, ", "))
 }
 
 // printSheet draws in text.

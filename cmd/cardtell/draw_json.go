@@ -41,7 +41,8 @@ func sheetJSON(sheet picture.Sheet) []plateJSON {
 }
 
 func newPlateJSON(p *picture.Plate) plateJSON {
-	doc := plateJSON{Card: p.Number, Seen: p.Seen, Computed: p.Computed, Chance: p.Chance, Mark: p.Mark, Evidence: p.Evidence, Fault: p.Fault + p.Repair}
+	doc := plateJSON{Card: p.Number, Seen: p.Seen, Computed: p.Computed, Chance: p.Chance, Mark: p.Mark,
+		Evidence: p.Evidence, Fault: p.Fault + p.Repair}
 	if p.Card == nil {
 		if len(p.Bits) > 0 {
 			doc.Bits = p.Bits[0].String()

@@ -48,8 +48,8 @@ func TestDrawKeepsTheOldFile(t *testing.T) {
 	assert.Equal(t, exitFile, do("draw 26:32D687E -o "+filepath.Join(t.TempDir(), "none", "a.svg"), "").code)
 }
 
-// With --format a read is drawn as it is, whether or not its checks hold; the read that it should have been is not put in its
-// place.
+// With --format a read is drawn as it is, whether or not its checks hold; the read that it should have been is not put
+// in its place.
 func TestDrawNamedFormat(t *testing.T) {
 	r := do("draw 26:32D687F --format 26-8-16", "")
 	require.Equal(t, exitDone, r.code, r.err)
@@ -73,7 +73,8 @@ func TestDrawRanked(t *testing.T) {
 	assert.Equal(t, exitNo, r.code)
 	assert.Contains(t, r.out, "Card 4 as no known format")
 	assert.Contains(t, r.out, "00100100 01101000 10101100 111")
-	// A misread that can be mended in several ways is drawn as it came, with no numbers; one that its print mends, as it was.
+	// A misread that can be mended in several ways is drawn as it came, with no numbers; one that its print mends, as it
+	// was.
 	r = do("draw 26:32D687F", "")
 	assert.Contains(t, r.out, "Drawn as it came, with what fails: it can be one of 13 cards, facility 150\n")
 	assert.Contains(t, r.out, "odd FAILS")
@@ -138,7 +139,8 @@ func TestDrawSeveralKinds(t *testing.T) {
 	r = do("draw 26:2F20023 37:00FAC09C57=20011 26:2F20057 37:00FAC09C58", "")
 	assert.Contains(t, r.out, "Card 3 as 26-8-16")
 	assert.Contains(t, r.out, "Card 2 as 37-16-19")
-	r = do("draw 26:2F20023=121,00017 37:0303913C81 26:2F20057 37:0303913C83", "") // the two of 37 bits keep the checks of no format
+	// the two of 37 bits keep the checks of no format
+	r = do("draw 26:2F20023=121,00017 37:0303913C81 26:2F20057 37:0303913C83", "")
 	assert.NotContains(t, r.out[strings.Index(r.out, "To be surer:"):], "card 1", "it is of the other kind")
 }
 
@@ -147,7 +149,8 @@ func TestComputedBitsAreNoRead(t *testing.T) {
 	t.Parallel()
 	const words = "No read was seen"
 	dir := t.TempDir()
-	for text, computed := range map[string]bool{"121,08417": true, "26:0F241C3": false, "26:0F241C3=08417": false, "8417": true} {
+	for text, computed := range map[string]bool{"121,08417": true, "26:0F241C3": false, "26:0F241C3=08417": false,
+		"8417": true} {
 		assert.Equal(t, computed, strings.Contains(do("draw "+text, "").out, words), text)
 		assert.Equal(t, computed, strings.Contains(do("draw "+text+" --json", "").out, `"computed":true`), text)
 		for _, kind := range []string{".svg", ".html"} {

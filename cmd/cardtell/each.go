@@ -13,8 +13,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// batchLines is how many cards a worker takes at a time: enough that handing over costs nothing, few enough that memory stays
-// small and the first answers come at once.
+// batchLines is how many cards a worker takes at a time: enough that handing over costs nothing, few enough that memory
+// stays small and the first answers come at once.
 const batchLines = 256
 
 // batch is some cards on their way through identify --each.
@@ -28,8 +28,8 @@ type batch struct {
 	done  chan struct{}
 }
 
-// runEach answers for every card by itself, in the order of input, on all processors and in memory that does not grow with the
-// input. A card that can't be read is reported and the others go on; the exit code says so in the end.
+// runEach answers for every card by itself, in the order of input, on all processors and in memory that does not grow
+// with the input. A card that can't be read is reported and the others go on; the exit code says so in the end.
 func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
 	workers := runtime.GOMAXPROCS(0)
 	work := make(chan *batch, workers)
@@ -183,7 +183,8 @@ type eachWriter struct {
 	known  map[string]known
 }
 
-// known is what was answered for a text: a log has the same cards over and over. line is without its number, which begins it.
+// known is what was answered for a text: a log has the same cards over and over. line is without its number, which
+// begins it.
 type known struct {
 	line string
 	no   bool
@@ -271,12 +272,13 @@ func writeJSONLine(out *bytes.Buffer, doc identifyJSON) {
 	_ = writeJSON(out, doc) // into memory, and of plain types: it can't fail
 }
 
-// appendText appends one line: where the card stands, how sure the first reading is, the format, the card. A fault and the first
-// warning follow; the rest is for asking about that card alone.
+// appendText appends one line: where the card stands, how sure the first reading is, the format, the card. A fault and
+// the first warning follow; the rest is for asking about that card alone.
 func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 	dst = w.appendLine(dst, line)
 	if serial, alone := aloneSerial(w.cards); alone {
-		return fmt.Appendf(dst, "           a chip's serial of %d bytes  (ask about it alone for what readers send)\n", serial.Bits.Len()/8)
+		return fmt.Appendf(dst, "           a chip's serial of %d bytes  (ask about it alone for what readers send)\n",
+			serial.Bits.Len()/8)
 	}
 	const care = "  (take care: ask about this card alone)"
 	if !answered(ans) {

@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// A card that comes again is answered as the first time, whichever worker has it, and as it is when it is alone; the exit code
-// says that some card fits nothing wherever it stands.
+// A card that comes again is answered as the first time, whichever worker has it, and as it is when it is alone; the
+// exit code says that some card fits nothing wherever it stands.
 func TestEachAnswersAgainAsBefore(t *testing.T) {
 	t.Parallel()
 	cards := []string{"26:2F20023", "26:2F20057=00043", "rubbish", "121,00043", "27:5E40046", "200:0", "04:A2:3B:5C"}

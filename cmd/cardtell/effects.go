@@ -14,8 +14,8 @@ type effect struct {
 	not     string // none of these may be there
 }
 
-// effects are of the options of each command that do nothing by themselves, or nothing beside another one. An option that was
-// given and did nothing would leave its user to believe that it did.
+// effects are of the options of each command that do nothing by themselves, or nothing beside another one. An option
+// that was given and did nothing would leave its user to believe that it did.
 var effects = map[string][]effect{
 	"identify": {{options: "top", not: "each"}, {options: "verbose", not: "each"}},
 	"convert":  {{options: "to", not: "door"}},
@@ -42,7 +42,8 @@ var effects = map[string][]effect{
 // siteless are the commands that take --site as all do, and have no use for it.
 var siteless = map[string]bool{"learn": true, "relate": true, "site": true, "formats": true}
 
-// checkEffects refuses options that have no effect. A site file that is not used is only said: scripts may give it everywhere.
+// checkEffects refuses options that have no effect. A site file that is not used is only said: scripts may give it
+// everywhere.
 func (a *app) checkEffects(c *cobra.Command, _ []string) error {
 	given := func(name string) bool { f := c.Flags().Lookup(name); return f != nil && f.Changed }
 	any := func(names string) string {
@@ -64,7 +65,8 @@ func (a *app) checkEffects(c *cobra.Command, _ []string) error {
 			return fmt.Errorf("%s: --%s: has no effect beside --%s; leave one of them out", name, option, other)
 		}
 	}
-	if a.site != "" && !c.Flags().Changed("shows") && (siteless[c.Name()] || c.HasParent() && siteless[c.Parent().Name()]) {
+	if a.site != "" && !c.Flags().Changed("shows") && (siteless[c.Name()] || c.HasParent() &&
+		siteless[c.Parent().Name()]) {
 		a.remark("%s: --site: has no effect here", name)
 	}
 	return nil

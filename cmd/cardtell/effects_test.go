@@ -17,7 +17,8 @@ func TestEffectsAreOfOptions(t *testing.T) {
 		require.NoError(t, err, name)
 		for _, e := range all {
 			for option := range strings.FieldsSeq(e.options + " " + e.needs + " " + e.not) {
-				assert.True(t, c.Flags().Lookup(option) != nil || root.PersistentFlags().Lookup(option) != nil, "%s --%s", name, option)
+				assert.True(t, c.Flags().Lookup(option) != nil || root.PersistentFlags().Lookup(option) != nil, "%s --%s", name,
+					option)
 			}
 		}
 	}

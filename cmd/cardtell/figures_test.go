@@ -30,16 +30,24 @@ type figure struct {
 }
 
 var figureRows = []figure{
-	{"a 26-bit read decoded, both fields and both parities; ratio to a decoder written by hand for it", "wiegand", "Decode -count 5", "Decode/26_bits_numbers", "ns/op", "Decode/26_bits_by_hand"},
-	{"the same; ratio to `strconv.ParseUint` of its hex", "wiegand", "Decode -count 5", "Decode/26_bits_numbers", "ns/op", "Decode/26_bits_ParseUint"},
-	{"the same by way of a record; ratio to `strconv.ParseUint`", "wiegand", "Decode -count 5", "Decode/26_bits_record", "ns/op", "Decode/26_bits_ParseUint"},
-	{"a 200-bit FASC-N decoded, 49 checks; ratio to `strconv.ParseUint`", "wiegand", "Decode -count 5", "Decode/200_bits_record-", "ns/op", "Decode/26_bits_ParseUint"},
+	{"a 26-bit read decoded, both fields and both parities; ratio to a decoder written by hand for it", "wiegand",
+		"Decode -count 5", "Decode/26_bits_numbers", "ns/op", "Decode/26_bits_by_hand"},
+	{"the same; ratio to `strconv.ParseUint` of its hex", "wiegand", "Decode -count 5", "Decode/26_bits_numbers", "ns/op",
+		"Decode/26_bits_ParseUint"},
+	{"the same by way of a record; ratio to `strconv.ParseUint`", "wiegand", "Decode -count 5", "Decode/26_bits_record",
+		"ns/op", "Decode/26_bits_ParseUint"},
+	{"a 200-bit FASC-N decoded, 49 checks; ratio to `strconv.ParseUint`", "wiegand", "Decode -count 5",
+		"Decode/200_bits_record-", "ns/op", "Decode/26_bits_ParseUint"},
 	{"one read ranked over the catalogue", "formats/rank", "Rank", "Rank/one_26-bit_read", "ns/op", ""},
 	{"five cards and a print ranked", "formats/rank", "Rank", "Rank/five_cards_and_a_print", "ns/op", ""},
-	{"`identify --each`, a log of 500 cards over and over", "cmd/cardtell", "IdentifyEach", "IdentifyEach/log-", "reads/s", ""},
-	{"the same with `--json`; ratio to text", "cmd/cardtell", "IdentifyEach", "IdentifyEach/log_as_JSON-", "ns/read", "IdentifyEach/log-"},
-	{"`identify --each`, cards that are all different", "cmd/cardtell", "IdentifyEach", "IdentifyEach/different-", "reads/s", ""},
-	{"`batch`, 1,000,000 rows of CSV, a whole process; ratio to a bare copy with `encoding/csv`", "cmd/cardtell", "Process", "Process", "one_door-ms", "bare_copy-ms"},
+	{"`identify --each`, a log of 500 cards over and over", "cmd/cardtell", "IdentifyEach", "IdentifyEach/log-", "reads/s",
+		""},
+	{"the same with `--json`; ratio to text", "cmd/cardtell", "IdentifyEach", "IdentifyEach/log_as_JSON-", "ns/read",
+		"IdentifyEach/log-"},
+	{"`identify --each`, cards that are all different", "cmd/cardtell", "IdentifyEach", "IdentifyEach/different-",
+		"reads/s", ""},
+	{"`batch`, 1,000,000 rows of CSV, a whole process; ratio to a bare copy with `encoding/csv`", "cmd/cardtell",
+		"Process", "Process", "one_door-ms", "bare_copy-ms"},
 	{"the same for three doors; ratio to one", "cmd/cardtell", "Process", "Process", "three_doors-ms", "one_door-ms"},
 	{"`check`, 100,000 rows", "cmd/cardtell", "Check", "Check", "ns/op", ""},
 	{"`match`, 300,000 events", "cmd/cardtell", "Match", "Match", "ns/op", ""},
@@ -90,7 +98,8 @@ func measure(t *testing.T) string {
 		f := &figureRows[i]
 		out, ok := outputs[f.command()]
 		if !ok {
-			cmd := exec.Command("go", slices.Concat([]string{"test", "-run", "^$", "-bench"}, strings.Fields(f.bench), []string{"./" + f.pkg})...)
+			cmd := exec.Command("go", slices.Concat([]string{"test", "-run", "^$", "-bench"}, strings.Fields(f.bench),
+				[]string{"./" + f.pkg})...)
 			text, err := cmd.CombinedOutput()
 			require.NoError(t, err, string(text))
 			out = string(text)

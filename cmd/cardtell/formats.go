@@ -194,7 +194,8 @@ func (o *formatsOptions) detail(found []*formats.Format, f *formats.Format) form
 	doc := summary(found)
 	for _, field := range f.Layout.Spec().Fields {
 		doc.Fields = append(doc.Fields, fieldJSON{
-			Name: field.Name, Bits: field.Bits.String(), Coding: field.Coding.String(), Order: field.Order.String(), Value: field.Constant,
+			Name: field.Name, Bits: field.Bits.String(), Coding: field.Coding.String(), Order: field.Order.String(),
+			Value: field.Constant,
 		})
 	}
 	for _, c := range f.Layout.Checks() {
@@ -230,7 +231,8 @@ func (o *formatsOptions) printFormat(found []*formats.Format, f *formats.Format)
 		fmt.Fprintln(w, label+line)
 	}
 	if len(found) > 1 {
-		fmt.Fprintf(w, "length    %d to %d bits; shown for %d\n", found[0].Layout.Len(), found[len(found)-1].Layout.Len(), f.Layout.Len())
+		fmt.Fprintf(w, "length    %d to %d bits; shown for %d\n", found[0].Layout.Len(), found[len(found)-1].Layout.Len(),
+			f.Layout.Len())
 	}
 	fmt.Fprintf(w, "\n%s\n", style.Bold("Fields"))
 	for _, field := range doc.Fields {

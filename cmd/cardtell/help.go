@@ -13,9 +13,9 @@ import (
 	"github.com/cardtell/cardtell/formats/near"
 )
 
-// Help is one page a command, in the same order: what it is for, how it is called, its options, two examples that run as they
-// stand from the top folder of the project. It goes to standard output, 80 columns wide. cardtell help COMMAND prints the page,
-// --help as much of it as a screen holds.
+// Help is one page a command, in the same order: what it is for, how it is called, its options, two examples that run
+// as they stand from the top folder of the project. It goes to standard output, 80 columns wide. cardtell help COMMAND
+// prints the page, --help as much of it as a screen holds.
 
 // setHelp gives a command tree this program's help, its topics, and its words for mistakes.
 func (a *app) setHelp(root *cobra.Command) {
@@ -106,11 +106,12 @@ func usageLine(c *cobra.Command) string {
 	return c.Parent().CommandPath() + " " + c.Use + " [options]"
 }
 
-// listOptions are the options of every command that reads a list. They are seldom needed, so that a topic of their own describes
-// them and pages only name them.
+// listOptions are the options of every command that reads a list. They are seldom needed, so that a topic of their own
+// describes them and pages only name them.
 var listOptions = map[string]bool{
-	"as-is": true, "delimiter": true, "encoding": true, "header-row": true, "no-header": true, "out-delimiter": true, "out-encoding": true,
-	"quote": true, "ragged": true, "redact": true, "sheet": true,
+	"as-is": true, "delimiter": true, "encoding": true, "header-row": true, "no-header": true, "out-delimiter": true,
+	"out-encoding": true,
+	"quote":        true, "ragged": true, "redact": true, "sheet": true,
 }
 
 // printOptions writes a command's own options, and where to read about those that several commands take.
@@ -200,8 +201,8 @@ screen.`,
 	}
 }
 
-// noSuchCommand says what a mistyped command was probably meant to be. It takes no argument: those are commands that there are
-// not.
+// noSuchCommand says what a mistyped command was probably meant to be. It takes no argument: those are commands that
+// there are not.
 func noSuchCommand(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil
@@ -213,9 +214,11 @@ func noSuchCommand(c *cobra.Command, args []string) error {
 		}
 	}
 	if len(names) == 0 {
-		return fmt.Errorf("%s %q: takes no argument; leave it out, or see %s --help", c.Name(), clip(args[0], 40), c.CommandPath())
+		return fmt.Errorf("%s %q: takes no argument; leave it out, or see %s --help", c.Name(), clip(args[0], 40),
+			c.CommandPath())
 	}
-	return fmt.Errorf("%q: no such command of %s; nearest: %s", clip(args[0], 40), c.CommandPath(), near.List(args[0], names, 2))
+	return fmt.Errorf("%q: no such command of %s; nearest: %s", clip(args[0], 40), c.CommandPath(),
+		near.List(args[0], names, 2))
 }
 
 // oneArgument says what is missing where a command takes one argument.
@@ -263,5 +266,6 @@ func noSuchOption(c *cobra.Command, e *pflag.NotExistError) error {
 	}
 	var names []string
 	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-	return fmt.Errorf("--%s: no such option; nearest: --%s", clip(e.GetSpecifiedName(), 40), near.List(e.GetSpecifiedName(), names, 1))
+	return fmt.Errorf("--%s: no such option; nearest: --%s", clip(e.GetSpecifiedName(), 40),
+		near.List(e.GetSpecifiedName(), names, 1))
 }

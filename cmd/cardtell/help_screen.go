@@ -13,14 +13,16 @@ import (
 // screen is how many lines a terminal shows at the least.
 const screen = 24
 
-// seldom are options that are only named where there is no room: of commands on lists those that a site file makes needless, of
-// capture those that most recordings make needless; and the name of a new column.
+// seldom are options that are only named where there is no room: of commands on lists those that a site file makes
+// needless, of capture those that most recordings make needless; and the name of a new column.
 var seldom = map[string]bool{
-	"facility": true, "format": true, "from": true, "clock": true, "data": true, "invert": true, "rate": true, "unit": true, "name": true,
+	"facility": true, "format": true, "from": true, "clock": true, "data": true, "invert": true, "rate": true,
+	"unit": true, "name": true,
 }
 
-// printScreen writes what --help prints: the command's page where it fits a screen, and else what fits of it. Then an option has
-// the first clause of what it does, and those that mean little without another, or are the same for all lists, are only named.
+// printScreen writes what --help prints: the command's page where it fits a screen, and else what fits of it. Then an
+// option has the first clause of what it does, and those that mean little without another, or are the same for all
+// lists, are only named.
 func printScreen(w io.Writer, c *cobra.Command) {
 	var page bytes.Buffer
 	printHelp(&page, c)
@@ -43,7 +45,8 @@ func printShort(w io.Writer, c *cobra.Command, seldom map[string]bool) {
 	}
 	own, named := shortOptions(c, seldom)
 	printFlags(w, own, firstClause)
-	printWrapped(w, "  others  ", strings.Join(named, " ")+" ("+strings.Replace(c.CommandPath(), "cardtell", "cardtell help", 1)+")")
+	printWrapped(w, "  others  ", strings.Join(named, " ")+" ("+strings.Replace(c.CommandPath(), "cardtell",
+		"cardtell help", 1)+")")
 	fmt.Fprintf(w, "\nExamples\n%s\n", c.Example)
 }
 

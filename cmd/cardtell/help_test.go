@@ -57,7 +57,8 @@ func TestHelpPages(t *testing.T) {
 				assert.NotContains(t, line, "\t")
 			}
 			assert.Regexp(t, `^[A-Z]`, lines[0], path)
-			assert.True(t, strings.HasSuffix(examples(c)[len(examples(c))-1], strings.TrimSpace(lines[len(lines)-1])), "%s: the page ends with them", path)
+			assert.True(t, strings.HasSuffix(examples(c)[len(examples(c))-1], strings.TrimSpace(lines[len(lines)-1])),
+				"%s: the page ends with them", path)
 			c.LocalFlags().VisitAll(func(f *pflag.Flag) {
 				if f.Name != "help" {
 					assert.Contains(t, out, "--"+f.Name, path)
@@ -92,7 +93,8 @@ func TestEveryOptionIsDocumented(t *testing.T) {
 			assert.NotEmpty(t, f.Usage, "%s --%s", path, f.Name)
 			assert.NotContains(t, f.Usage, "`int`")
 			name, _ := pflag.UnquoteUsage(f)
-			assert.NotContains(t, []string{"int", "string", "duration", "stringArray", "strings"}, name, "%s --%s: name its value in `quotes`", path, f.Name)
+			assert.NotContains(t, []string{"int", "string", "duration", "stringArray", "strings"}, name,
+				"%s --%s: name its value in `quotes`", path, f.Name)
 		})
 		if parent := c.Parent(); parent != nil {
 			var out bytes.Buffer
@@ -201,11 +203,13 @@ func TestCompletion(t *testing.T) {
 	}{
 		{[]string{"convert", "1", "--from", ""}, []string{"pair\tfacility and number", "decimal10\t"}, nil, false},
 		{[]string{"convert", "1", "--to", "uid"}, []string{"uid-reversed\t"}, []string{"pair"}, false},
-		{[]string{"convert", "1", "--format", "37"}, []string{"37-16-19\tfacility and card number", "37-0-35\t"}, []string{"26-8-16"}, false},
+		{[]string{"convert", "1", "--format", "37"}, []string{"37-16-19\tfacility and card number", "37-0-35\t"},
+			[]string{"26-8-16"}, false},
 		{[]string{"draw", "--format", "fascn"}, []string{"fascn-200\t"}, nil, false},
 		{[]string{"formats", "show", "26"}, []string{"26-8-16\t"}, []string{"37-"}, false},
 		{[]string{"formats", ""}, []string{"list\t", "show\t", "check\t"}, nil, false},
-		{[]string{"convert", "1", "--site", "testdata/demo/site.toml", "--door", ""}, []string{"North stair\ttakes pair", "Yard gate\ttakes decimal10"}, nil, false},
+		{[]string{"convert", "1", "--site", "testdata/demo/site.toml", "--door", ""}, []string{"North stair\ttakes pair",
+			"Yard gate\ttakes decimal10"}, nil, false},
 		{[]string{"help", "s"}, []string{"spelling\t", "safety\t", "site\t", "serve\t"}, []string{"identify"}, false},
 		{[]string{"id"}, []string{"identify\tTells"}, []string{"draw"}, false},
 		{[]string{"completion", "z"}, []string{"zsh"}, []string{"bash"}, false},

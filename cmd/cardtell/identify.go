@@ -330,7 +330,8 @@ func (a *app) rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error)
 func shares(ans *rank.Answer, top int) (candidates, frames int) {
 	for candidates+frames < top {
 		switch {
-		case candidates < len(ans.Candidates) && (frames == len(ans.Frames) || ans.Candidates[candidates].Probability >= ans.Frames[frames].Probability):
+		case candidates < len(ans.Candidates) && (frames == len(ans.Frames) ||
+			ans.Candidates[candidates].Probability >= ans.Frames[frames].Probability):
 			candidates++
 		case frames < len(ans.Frames):
 			frames++

@@ -8,7 +8,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// cardHeads are the columns of a file of cards that say something about a card, by their names in its first line; -1 for none.
+// cardHeads are the columns of a file of cards that say something about a card, by their names in its first line; -1
+// for none.
 type cardHeads struct {
 	comma                           rune
 	read, facility, number, printed int
@@ -22,7 +23,8 @@ var columnNames = struct{ read, facility, number, printed *regexp.Regexp }{
 	regexp.MustCompile(`(?i)^(?:print|printed|printed number)$`),
 }
 
-// headsOf takes a line for the heads of columns. ok is false where it names no column with a card in it, or is not parted.
+// headsOf takes a line for the heads of columns. ok is false where it names no column with a card in it, or is not
+// parted.
 func headsOf(line string) (h cardHeads, ok bool) {
 	for _, comma := range "\t;,|" {
 		cells, err := cellsOf(line, comma)

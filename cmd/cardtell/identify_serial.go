@@ -68,7 +68,8 @@ func (v *view) serialTable(s formats.Sighting, cat formats.Catalogue) section {
 		least: 4, turn: cutNumbers}
 	names := v.doorForms()
 	lines := aligned(serialRows(s, cat, names))
-	for !v.verbose && len(names) > 1 && slices.ContainsFunc(lines, func(line string) bool { return len(line) > v.style.Width-2 }) {
+	for !v.verbose && len(names) > 1 && slices.ContainsFunc(lines,
+		func(line string) bool { return len(line) > v.style.Width-2 }) {
 		names = names[:len(names)-1]
 		lines = aligned(serialRows(s, cat, names))
 	}

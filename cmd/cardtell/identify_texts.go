@@ -29,7 +29,8 @@ var spacedBytes = regexp.MustCompile(`^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){3,9}$`)
 
 // texts reads the cards of the command line, and then those of the file.
 func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
-	if together := strings.Join(args, " "); spacedBytes.MatchString(together) && strings.ContainsAny(together, "ABCDEFabcdef") {
+	if together := strings.Join(args, " "); spacedBytes.MatchString(together) && strings.ContainsAny(together,
+		"ABCDEFabcdef") {
 		args = []string{together}
 	}
 	for _, arg := range args {
@@ -59,9 +60,9 @@ func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
 	return t, err
 }
 
-// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the card in it. The first line
-// can be the heads of columns, which say where the card stands. Heads, and lines with a time and no card, are passed over, which is
-// said; a line that can't be read is used as it is, so that its error is told.
+// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the card
+// in it. The first line can be the heads of columns, which say where the card stands. Heads, and lines with a time and
+// no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told.
 func (o *identifyOptions) cardLines(use func(line int, text string) error) error {
 	var l logLines
 	err := o.lines(o.file, func(line int, text string) error {
@@ -219,7 +220,8 @@ func settleTexts(ranker *rank.Ranker, ans *rank.TextAnswer) []rank.Settle {
 
 // oneCard asks whether two arguments that can be one card are one.
 func oneCard(texts []string, cards []formats.Sightings) []string {
-	if len(cards) != 2 || len(cards[0]) != 1 || len(cards[1]) != 1 || cards[1][0].Kind != formats.Printed || !decimal(texts[1]) {
+	if len(cards) != 2 || len(cards[0]) != 1 || len(cards[1]) != 1 || cards[1][0].Kind != formats.Printed ||
+		!decimal(texts[1]) {
 		return nil
 	}
 	sign := ""

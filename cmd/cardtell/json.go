@@ -35,8 +35,9 @@ type identifyJSON struct {
 	Settle     []string        `json:"settle,omitempty"`
 	Warnings   []string        `json:"warnings,omitempty"`
 
-	// Where the cards are of several kinds, or no one format fits all lengths, each by itself: Given has the places of its cards,
-	// from 1, Several the probability that there are several kinds, and Doubtful the cards that may be of another of them.
+	// Where the cards are of several kinds, or no one format fits all lengths, each by itself: Given has the places of its
+	// cards, from 1, Several the probability that there are several kinds, and Doubtful the cards that may be of another
+	// of them.
 	Given       []int          `json:"given,omitempty"`
 	Several     float64        `json:"several,omitempty"`
 	Doubtful    []int          `json:"doubtful,omitempty"`
@@ -52,8 +53,9 @@ type readJSON struct {
 }
 
 type candidateJSON struct {
-	Format      string     `json:"format,omitempty"`
-	Frame       string     `json:"frame,omitempty"` // instead of a format: one that has the same bits and checks, divided otherwise
+	Format string `json:"format,omitempty"`
+	// instead of a format: one that has the same bits and checks, divided otherwise
+	Frame       string     `json:"frame,omitempty"`
 	Description string     `json:"description,omitempty"`
 	Standing    string     `json:"standing,omitempty"`
 	Probability float64    `json:"probability"`
@@ -63,15 +65,16 @@ type candidateJSON struct {
 }
 
 type cardJSON struct {
-	Facility string      `json:"facility,omitempty"`
-	Number   string      `json:"number,omitempty"`
-	Fields   textsJSON   `json:"fields,omitempty"`
-	Fault    string      `json:"fault,omitempty"`  // of this read alone
-	Bit      int         `json:"bit,omitempty"`    // the bit that it is about
-	Ways     int         `json:"ways,omitempty"`   // how many cards it can be, of which this is the likeliest
-	Chance   float64     `json:"chance,omitempty"` // that it is this card, if the candidate is right; left out where it is sure
-	Checks   []checkJSON `json:"checks,omitempty"`
-	Forms    textsJSON   `json:"forms,omitempty"`
+	Facility string    `json:"facility,omitempty"`
+	Number   string    `json:"number,omitempty"`
+	Fields   textsJSON `json:"fields,omitempty"`
+	Fault    string    `json:"fault,omitempty"` // of this read alone
+	Bit      int       `json:"bit,omitempty"`   // the bit that it is about
+	Ways     int       `json:"ways,omitempty"`  // how many cards it can be, of which this is the likeliest
+	// that it is this card, if the candidate is right; left out where it is sure
+	Chance float64     `json:"chance,omitempty"`
+	Checks []checkJSON `json:"checks,omitempty"`
+	Forms  textsJSON   `json:"forms,omitempty"`
 }
 
 type checkJSON struct {
@@ -81,7 +84,8 @@ type checkJSON struct {
 }
 
 func answerJSON(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settle, top int) identifyJSON {
-	doc := identifyJSON{Candidates: []candidateJSON{}, Unknown: ans.Unknown, Settle: settleLines(settle), Warnings: slices.Concat(ans.First, ans.Warnings)}
+	doc := identifyJSON{Candidates: []candidateJSON{}, Unknown: ans.Unknown, Settle: settleLines(settle),
+		Warnings: slices.Concat(ans.First, ans.Warnings)}
 	for _, s := range cards {
 		doc.Reads = append(doc.Reads, newReadJSON(s))
 	}
@@ -95,12 +99,16 @@ func answerJSON(cards []formats.Sightings, ans *rank.Answer, settle []rank.Settl
 	}
 	for i := range ans.Frames {
 		if f := &ans.Frames[i]; i < frames {
-			doc.Candidates = append(doc.Candidates, candidateJSON{Frame: f.Format.ID, Probability: f.Probability, Fault: rank.None.String(), Cards: []cardJSON{}})
+			doc.Candidates = append(doc.Candidates, candidateJSON{Frame: f.Format.ID, Probability: f.Probability,
+				Fault: rank.None.String(), Cards: []cardJSON{}})
 		} else {
 			doc.Others += f.Probability
 		}
 	}
-	slices.SortStableFunc(doc.Candidates, func(a, b candidateJSON) int { return cmp.Compare(b.Probability, a.Probability) })
+	slices.SortStableFunc(doc.Candidates, func(a, b candidateJSON) int {
+		return cmp.Compare(b.Probability,
+			a.Probability)
+	})
 	return doc
 }
 
@@ -124,7 +132,8 @@ func newReadJSON(sightings formats.Sightings) readJSON {
 func newCandidateJSON(c *rank.Candidate, cards []formats.Sightings) candidateJSON {
 	doc := candidateJSON{
 		Format: c.Format.ID, Description: c.Format.Description, Standing: c.Format.Standing.String(),
-		Probability: c.Probability, Fault: c.Fault.String(), Evidence: c.Evidence(cards), Cards: make([]cardJSON, len(c.Cards)),
+		Probability: c.Probability, Fault: c.Fault.String(), Evidence: c.Evidence(cards),
+		Cards: make([]cardJSON, len(c.Cards)),
 	}
 	for i := range c.Cards {
 		doc.Cards[i] = newCardJSON(&c.Cards[i])
@@ -184,8 +193,8 @@ func formsJSON(c *formats.Card) textsJSON {
 	return forms
 }
 
-// textsJSON is an object of texts with its keys in an order of their own. Its names and values are those of fields and forms:
-// printable ASCII without quotes and backslashes.
+// textsJSON is an object of texts with its keys in an order of their own. Its names and values are those of fields and
+// forms: printable ASCII without quotes and backslashes.
 type textsJSON []textJSON
 
 type textJSON struct{ name, text string }

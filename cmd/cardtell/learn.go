@@ -133,7 +133,8 @@ func oneRead(line int, text string) (learn.Read, error) {
 		return learn.Read{}, err
 	}
 	if s.Kind != formats.Read {
-		return learn.Read{}, fmt.Errorf("%q: is no read; write LENGTH:HEX such as 37:1B2A4C5D2, or 24 or more 0s and 1s", clip(text, 48))
+		return learn.Read{}, fmt.Errorf("%q: is no read; write LENGTH:HEX such as 37:1B2A4C5D2, or 24 or more 0s and 1s",
+			clip(text, 48))
 	}
 	return learn.Read{Line: line, Bits: s.Bits, Printed: strings.TrimPrefix(strings.TrimSpace(print), "printed:")}, nil
 }
@@ -162,8 +163,8 @@ func (o *learnOptions) file(name string) ([]learn.Read, error) {
 	return reads, err
 }
 
-// isList reports whether a file is a list with a column for reads: a spreadsheet, or text whose first line has no card on it
-// but the word read.
+// isList reports whether a file is a list with a column for reads: a spreadsheet, or text whose first line has no card
+// on it but the word read.
 func (o *learnOptions) isList(name string) (bool, error) {
 	if name == "-" {
 		return false, nil
@@ -251,7 +252,8 @@ func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
 		evidence = "What it would mean:"
 	}
 	if r.Probability > 0 {
-		fmt.Fprintf(w, "%s that it is right for every number%s, same facility.\n", strings.TrimSpace(percent(r.Probability)), upTo(r))
+		fmt.Fprintf(w, "%s that it is right for every number%s, same facility.\n", strings.TrimSpace(percent(r.Probability)),
+			upTo(r))
 		o.draw(r, reads, style)
 	}
 	printList(w, evidence, r.Evidence, style)
@@ -354,8 +356,8 @@ func (o *learnOptions) drawOpen(r *learn.Result, segments []picture.Segment, sty
 	fmt.Fprintln(o.app.out, text)
 }
 
-// write writes the formats that were learned, all lengths in one file. Those that the catalogue has are not written again, and
-// one that is likelier wrong than right is not written at all.
+// write writes the formats that were learned, all lengths in one file. Those that the catalogue has are not written
+// again, and one that is likelier wrong than right is not written at all.
 func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (written bool, err error) {
 	var text []byte
 	for i := range results {
@@ -365,12 +367,14 @@ func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (wri
 			continue
 		}
 		if r.Probability < unsure {
-			o.remark("the %d-bit layout is too unsure to be relied on (%s): not written", r.Length, strings.TrimSpace(percent(r.Probability)))
+			o.remark("the %d-bit layout is too unsure to be relied on (%s): not written", r.Length,
+				strings.TrimSpace(percent(r.Probability)))
 			continue
 		}
 		id := o.name(r, len(results))
 		if len(cat.Find(id)) > 0 {
-			return false, fmt.Errorf("learn: --id %s: is a format already, which --formats would replace; choose another name", id)
+			return false, fmt.Errorf("learn: --id %s: is a format already, which --formats would replace; choose another name",
+				id)
 		}
 		def, err := r.Definition(id)
 		if bad, ok := errors.AsType[*formats.Error](err); ok && o.id != "" {

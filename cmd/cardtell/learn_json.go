@@ -7,8 +7,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// The document of learn: what was learned from the reads of one length. Where there are several lengths the one with the most
-// reads comes first and the others are in it.
+// The document of learn: what was learned from the reads of one length. Where there are several lengths the one with
+// the most reads comes first and the others are in it.
 
 type learnJSON struct {
 	Length       int               `json:"length"`
@@ -116,7 +116,8 @@ func newLearnJSON(r *learn.Result) learnJSON {
 		doc.Printed = &printJSON{name, r.Printed, r.Number.Digits, r.Number.Offset}
 	}
 	for _, a := range r.Alternatives {
-		doc.Alternatives = append(doc.Alternatives, alternativeJSON{a.Probability, a.Differs, fieldsJSON(a.Spec), checksJSON(a.Spec)})
+		doc.Alternatives = append(doc.Alternatives, alternativeJSON{a.Probability, a.Differs, fieldsJSON(a.Spec),
+			checksJSON(a.Spec)})
 	}
 	for _, m := range r.Misreads {
 		doc.Misreads = append(doc.Misreads, misreadJSON{m.Line, m.Read.String(), misreadWords(m)})

@@ -90,7 +90,8 @@ func TestLearnInputs(t *testing.T) {
 	assert.Greater(t, doc.Probability, 0.99)
 }
 
-// What can't be learned from: exit 2 for wrong input, 1 where there is nothing to learn, 3 for a file that is not there.
+// What can't be learned from: exit 2 for wrong input, 1 where there is nothing to learn, 3 for a file that is not
+// there.
 func TestLearnBadInput(t *testing.T) {
 	for _, test := range []struct {
 		line, stdin string
@@ -101,7 +102,8 @@ func TestLearnBadInput(t *testing.T) {
 		{"learn -", "", exitUsage, "-: no cards in it"},
 		{"learn -", "26:32D687E=46A43\n", exitUsage, `line 1: "46A43" is no printed number: digit 3 is 'A'`},
 		{"learn -", "26:32D687E\n46143\n", exitUsage, `-:2: "46143": is no read`},
-		{"learn -", "26:32D687E=1\n26:32D687E=2\n", exitUsage, `line 2: "2" is printed on the card of the same read as line 1`},
+		{"learn -", "26:32D687E=1\n26:32D687E=2\n", exitUsage,
+			`line 2: "2" is printed on the card of the same read as line 1`},
 		{"learn 26:FFFFFFFF", "", exitUsage, "needs more than 26 bits"},
 		{"learn no-such-file", "", exitFile, "no such file"},
 	} {
@@ -115,7 +117,8 @@ func TestLearnBadInput(t *testing.T) {
 	assert.Equal(t, exitNo, r.code)
 	assert.Contains(t, r.out, "one read says nothing about a layout: present at least 8 cards")
 	out := filepath.Join(t.TempDir(), "x.toml")
-	few := strings.Join(strings.SplitAfter(cards37(t, 10, "="), "\n")[6:10], "") // by chance, the first four keep the checks of 37-16-19
+	// by chance, the first four keep the checks of 37-16-19
+	few := strings.Join(strings.SplitAfter(cards37(t, 10, "="), "\n")[6:10], "")
 	r = do("learn - -o "+out, few)
 	assert.Equal(t, exitNo, r.code)
 	assert.Contains(t, r.err, "too unsure to be relied on")
@@ -135,7 +138,8 @@ func TestRelate(t *testing.T) {
 	assert.Contains(t, r.out, `"steps":[],"to":{"form":"pair"`)
 	r = do("relate 0007625328=116,23152 0007666343=116,64176 0009876543=150,46143", "")
 	assert.Equal(t, exitDone, r.code, "one slip of the pen hides no rule")
-	assert.Regexp(t, `pair 2, 0007666343=116,64176: >99.9 % that it is typed wrong; it should be\s+0007666343=116,64167`, r.out)
+	assert.Regexp(t, `pair 2, 0007666343=116,64176: >99.9 % that it is typed wrong; it should be\s+0007666343=116,64167`,
+		r.out)
 	r = do("relate 1=1 2=2 3=4 --json", "")
 	assert.Regexp(t, `"mistyped":\[\{"pair":3,"probability":0\.9\d*\}\]`, r.out)
 	r = do("relate 96B43F=9876543 123456=1193046", "")

@@ -14,8 +14,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// licencePhrases are words that a licence of each kind has and no other does, by its SPDX name. Texts are compared with single
-// spaces between words, and upper and lower case alike.
+// licencePhrases are words that a licence of each kind has and no other does, by its SPDX name. Texts are compared with
+// single spaces between words, and upper and lower case alike.
 var licencePhrases = map[string]string{
 	"MIT":        "Permission is hereby granted, free of charge, to any person obtaining a copy of this software and associated documentation files",
 	"BSD":        "Redistribution and use in source and binary forms, with or without modification, are permitted provided that the following conditions are met",
@@ -28,8 +28,8 @@ var licencePhrases = map[string]string{
 	"AGPL":       "GNU Affero General Public License Version",
 }
 
-// passedOn are the licences that a program may be passed on under with no more than a notice; testsOnly those that serve in
-// tests besides.
+// passedOn are the licences that a program may be passed on under with no more than a notice; testsOnly those that
+// serve in tests besides.
 var (
 	passedOn  = []string{"MIT", "BSD-2-Clause", "BSD-3-Clause", "Apache-2.0", "Unlicense"}
 	testsOnly = append([]string{"MPL-2.0"}, passedOn...)
@@ -57,8 +57,8 @@ func licenceKinds(text string) []string {
 	return slices.Sorted(maps.Keys(found))
 }
 
-// Every module that is linked into the program, on any system, is in the table with the licence that its text is, and that
-// licence allows passing the program on. Those that tests have besides are in a part of their own.
+// Every module that is linked into the program, on any system, is in the table with the licence that its text is, and
+// that licence allows passing the program on. Those that tests have besides are in a part of their own.
 func TestLicences(t *testing.T) {
 	if _, err := exec.LookPath("go"); err != nil {
 		t.Skip("no go command to list the modules")
@@ -143,8 +143,9 @@ func TestLicenceKinds(t *testing.T) {
 		"Apache License\n  Version 2.0, January 2004":                                                              {"Apache-2.0"},
 		"licensed under the Apache License, Version 2.0":                                                           {"Apache-2.0"},
 		"GNU GENERAL PUBLIC LICENSE\nVersion 3":                                                                    {"GPL"},
-		"Mozilla Public License Version 2.0\n" + bsd:                                                               {"BSD-2-Clause", "MPL-2.0"},
-		"All rights reserved. Ask us before you do anything.\n":                                                    nil,
+		"Mozilla Public License Version 2.0\n" +
+			bsd: {"BSD-2-Clause", "MPL-2.0"},
+		"All rights reserved. Ask us before you do anything.\n": nil,
 	} {
 		assert.Equal(t, want, licenceKinds(text), text)
 	}

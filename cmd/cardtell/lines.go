@@ -9,7 +9,8 @@ import (
 	"strings"
 )
 
-// maxLine is the longest line of a file of cards, in bytes: a read of 256 bits with separators, a print and a serial take less.
+// maxLine is the longest line of a file of cards, in bytes: a read of 256 bits with separators, a print and a serial
+// take less.
 const maxLine = 4096
 
 // open opens a file for reading, or standard input for "-".
@@ -31,8 +32,8 @@ func (a *app) open(name string) (io.ReadCloser, error) {
 	return f, nil
 }
 
-// lines calls use for each line of a file that has something on it: blank lines and those that begin with # are skipped, white
-// space around a line is taken off. Lines are numbered from 1, all of them counted.
+// lines calls use for each line of a file that has something on it: blank lines and those that begin with # are
+// skipped, white space around a line is taken off. Lines are numbered from 1, all of them counted.
 func (a *app) lines(name string, use func(line int, text string) error) error {
 	f, err := a.open(name)
 	if err != nil {

@@ -12,9 +12,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Lists of cardholders as small sites have them, one to three kinds of card, damaged cells, titles, totals, facility and number in two
-// columns, back-ups of a door: not one wrong number is written, and nearly all good rows are converted. Python makes them and judges, by
-// arithmetic of its own (testdata/independent/lists.py).
+// Lists of cardholders as small sites have them, one to three kinds of card, damaged cells, titles, totals, facility
+// and number in two columns, back-ups of a door: not one wrong number is written, and nearly all good rows are
+// converted. Python makes them and judges, by arithmetic of its own (testdata/independent/lists.py).
 func TestThousandLists(t *testing.T) {
 	python, err := exec.LookPath("python3")
 	if err != nil || exec.Command(python, "-I", "-c", `"".removeprefix("")`).Run() != nil {
@@ -28,7 +28,8 @@ func TestThousandLists(t *testing.T) {
 	dir := t.TempDir()
 	script := func(what string, in []byte) *json.Decoder {
 		var out, complaints bytes.Buffer
-		cmd := exec.Command(python, "-I", "-B", "-X", "utf8", filepath.Join("..", "..", "testdata", "independent", "lists.py"),
+		cmd := exec.Command(python, "-I", "-B", "-X", "utf8", filepath.Join("..", "..", "testdata", "independent",
+			"lists.py"),
 			what, dir, seed, strconv.Itoa(count))
 		cmd.Stdin, cmd.Stdout, cmd.Stderr = bytes.NewReader(in), &out, &complaints
 		require.NoError(t, cmd.Run(), complaints.String())

@@ -14,8 +14,8 @@ import (
 // maxDefinitions is how large a definition file may be, in bytes. The built-in catalogue has some 20,000.
 const maxDefinitions = 1 << 22
 
-// tables are what is known without any file, made when they are first asked for. A program that answers one question after the
-// other keeps them.
+// tables are what is known without any file, made when they are first asked for. A program that answers one question
+// after the other keeps them.
 type tables struct {
 	catalogue func() formats.Catalogue
 	ranker    func() (*rank.Ranker, error)

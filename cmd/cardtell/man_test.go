@@ -15,12 +15,12 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// manFolder holds the manual pages, which are made of the same texts as the help. They are made by this test and not by the
-// program, so that nobody who installs it gets the code that makes them.
+// manFolder holds the manual pages, which are made of the same texts as the help. They are made by this test and not by
+// the program, so that nobody who installs it gets the code that makes them.
 const manFolder = "man"
 
-// manDate stands at the foot of every page. It changes with the pages' shape, not with every build, so that the same texts make
-// the same files.
+// manDate stands at the foot of every page. It changes with the pages' shape, not with every build, so that the same
+// texts make the same files.
 var manDate = time.Date(2026, 11, 1, 0, 0, 0, 0, time.UTC)
 
 // manPages returns every page by the name of its file.

@@ -60,7 +60,8 @@ func (a *app) matchCommand() *cobra.Command {
 	flags.StringVar(&f.listCol, "list-column", "", "the `COLUMN` of LIST with the card numbers (found by its head)")
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` of LIST with the names; may repeat (found by its head)")
 	f.numbers.register(flags)
-	flags.StringSliceVar(&f.shown, "shown", nil, "the `FORM` in which the events have the numbers (by the door, or as in LIST)")
+	flags.StringSliceVar(&f.shown, "shown", nil,
+		"the `FORM` in which the events have the numbers (by the door, or as in LIST)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the events' door in the site file")
 	flags.StringVar(&f.rule, "rule", "", "the rule in `FILE` makes list numbers event numbers; relate finds such")
 	flags.StringVarP(&f.out, "output", "o", "", "write the events with the holder of each to `OUT`")

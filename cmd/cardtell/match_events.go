@@ -112,14 +112,16 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	if u := m.Unknown(text); u != nil {
 		how = "unknown"
 		if other := m.perhaps(u); other != nil && u.Best.Holder < 0 {
-			how = fmt.Sprintf("unknown; or %s, %v: %s", m.who(m.Holders()[other.Holder]), other.Rule, strings.TrimSpace(percent(other.Probability)))
+			how = fmt.Sprintf("unknown; or %s, %v: %s", m.who(m.Holders()[other.Holder]), other.Rule,
+				strings.TrimSpace(percent(other.Probability)))
 		}
 		if u.Best.Holder >= 0 {
 			word := "likely"
 			if u.Best.Probability < 0.5 {
 				word = "perhaps" // likelier than anybody else, and still less likely than not
 			}
-			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule, strings.TrimSpace(percent(u.Best.Probability)))
+			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
+				strings.TrimSpace(percent(u.Best.Probability)))
 		}
 	} else if i := m.Find(row.Value(column)); i >= 0 {
 		name = m.name(m.Holders()[i])

@@ -22,8 +22,8 @@ const honestSeed = 41
 // fault is one way in which the door of a world shows a card that is not on the list. who is -1 for nobody's.
 type fault func(w *world, who int) (shown uint64, holder int)
 
-// world is a site at random: a list of cards of 26 bits in one block of numbers, and what happens to them at a door. What
-// happens there has other shares in each world, and none of the model's own.
+// world is a site at random: a list of cards of 26 bits in one block of numbers, and what happens to them at a door.
+// What happens there has other shares in each world, and none of the model's own.
 type world struct {
 	rnd     *rand.Rand
 	listed  []uint64 // data bits
@@ -49,7 +49,8 @@ var worldFaults = []fault{
 		i := w.rnd.UintN(24)
 		return w.listed[who]>>(i+1)<<i | w.listed[who]&(1<<i-1), who
 	},
-	func(w *world, who int) (uint64, int) { // one digit of the number typed wrong in the list: the card shows the right one
+	// one digit of the number typed wrong in the list: the card shows the right one
+	func(w *world, who int) (uint64, int) {
 		return w.mistyped(who), who
 	},
 	func(w *world, _ int) (uint64, int) { return w.card(1000 + w.rnd.Uint64N(w.block)), -1 }, // handed out, and not listed
@@ -103,7 +104,8 @@ func (w *world) draw() fault {
 	return worldFaults[0]
 }
 
-// files returns the world's list, its events, what its site file says, and who each card of the events is, by what is shown.
+// files returns the world's list, its events, what its site file says, and who each card of the events is, by what is
+// shown.
 func (w *world) files() (list, events, site string, truth map[string]int) {
 	var b strings.Builder
 	b.WriteString("Name;Card\n")
@@ -128,9 +130,9 @@ func (w *world) files() (list, events, site string, truth map[string]int) {
 	return b.String(), events, site, truth
 }
 
-// Over sites at random, whose faults have other shares at each, the stated probabilities come true: of the answers of each
-// tenth with enough of them, that share is right within 5 points, beyond what sampling alone makes of it (2.6 standard errors, one
-// chance in a hundred, if answers were independent; those of one site are not quite).
+// Over sites at random, whose faults have other shares at each, the stated probabilities come true: of the answers of
+// each tenth with enough of them, that share is right within 5 points, beyond what sampling alone makes of it (2.6
+// standard errors, one chance in a hundred, if answers were independent; those of one site are not quite).
 func TestMatchIsHonestOverSitesAtRandom(t *testing.T) {
 	sites := 1500
 	if testing.Short() {

@@ -20,12 +20,14 @@ import (
 const sureAlike = 0.9
 
 // lineFaults are the rules by which the number at the door is not the number of the card.
-var lineFaults = []string{"byte order", "bit order", "another format", "another facility", "cut short", "one bit misread", "one bit lost"}
+var lineFaults = []string{"byte order", "bit order", "another format", "another facility", "cut short",
+	"one bit misread", "one bit lost"}
 
-// Of the same number at the same site identify, convert and match don't contradict one another where they are sure. identify and convert
-// know the site file, match the list and the other cards of the log as well. Where they say that the number is one of the site's own cards,
-// match finds its holder, or a row that was typed wrong, or nobody. It says seldom that it is another card with a fault on its way,
-// and is right then: numbers of the block lie so far apart that one bit from a holder's is hardly ever another card.
+// Of the same number at the same site identify, convert and match don't contradict one another where they are sure.
+// identify and convert know the site file, match the list and the other cards of the log as well. Where they say that
+// the number is one of the site's own cards, match finds its holder, or a row that was typed wrong, or nobody. It says
+// seldom that it is another card with a fault on its way, and is right then: numbers of the block lie so far apart that
+// one bit from a holder's is hardly ever another card.
 func TestMatchAgreesWithIdentifyAndConvert(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(77, 78))
 	cat := formats.Builtin()

@@ -123,7 +123,8 @@ func (m *matcher) problem(u *match.Unknown) problem {
 
 func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
 	j := unknownJSON{
-		Card: m.masks.value(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: u.Best.Rule.String(), Probability: u.Best.Probability, Own: u.Best.Holder < 0 && u.Own,
+		Card: m.masks.value(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: u.Best.Rule.String(),
+		Probability: u.Best.Probability, Own: u.Best.Holder < 0 && u.Own,
 	}
 	if u.Best.Holder >= 0 {
 		h := m.Holders()[u.Best.Holder]
@@ -131,7 +132,8 @@ func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
 		j.Settle = m.toMakeSure(&u.Best)
 	}
 	if other := m.perhaps(u); other != nil {
-		j.Second = &secondJSON{m.name(m.Holders()[other.Holder]), m.Holders()[other.Holder].Line, other.Rule.String(), other.Probability}
+		j.Second = &secondJSON{m.name(m.Holders()[other.Holder]), m.Holders()[other.Holder].Line, other.Rule.String(),
+			other.Probability}
 	}
 	return j
 }
@@ -174,7 +176,8 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 		fmt.Fprintf(w, "            %s of the list not read; check says why\n", count(r.Unread, "row"))
 	}
 	if n := len(m.ragged); n > 0 {
-		fmt.Fprintf(w, "  not read  %s with too many or too few cells, the first in line %d\n", count(n, "event"), m.ragged[0])
+		fmt.Fprintf(w, "  not read  %s with too many or too few cells, the first in line %d\n", count(n, "event"),
+			m.ragged[0])
 	}
 	if r.Output != "" {
 		fmt.Fprintf(w, "  written   %s\n", picture.Clean(r.Output))
@@ -210,7 +213,8 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", clip(value, 20), u.Events, clip(who, 24), by, sure)
 		fmt.Fprintln(w, picture.Clean(strings.TrimRight(line, " ")))
 		if other := m.perhaps(u); other != nil {
-			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", clip(m.who(m.Holders()[other.Holder]), 21), other.Rule, percent(other.Probability))
+			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", clip(m.who(m.Holders()[other.Holder]), 21), other.Rule,
+				percent(other.Probability))
 			fmt.Fprintln(w, picture.Clean(line))
 		}
 	}

@@ -45,7 +45,8 @@ func staff(rnd *rand.Rand, n, spread int) (text string, numbers []uint64) {
 func runMatch(t testing.TB, list, events string, args ...string) matchResult {
 	t.Helper()
 	site := write(t, "site.toml", matchSite)
-	code, stdout, stderr := cli(append([]string{"match", write(t, "events.csv", events), "-c", "Card", "--list", write(t, "list.csv", list),
+	code, stdout, stderr := cli(append([]string{"match", write(t, "events.csv", events), "-c", "Card", "--list",
+		write(t, "list.csv", list),
 		"--list-column", "Card", "--site", site, "--door", "A", "--json", "--all"}, args...)...)
 	var r matchResult
 	require.NoError(t, json.Unmarshal([]byte(stdout), &r), "%d %s", code, stderr)
@@ -87,8 +88,8 @@ func TestMatchFindsTheRule(t *testing.T) {
 
 func quoteCell(s string) string { return `"` + s + `"` }
 
-// The probabilities are honest: on sites at random with faults and strangers, of the answers given with about a probability
-// that share is right.
+// The probabilities are honest: on sites at random with faults and strangers, of the answers given with about a
+// probability that share is right.
 func TestMatchProbabilitiesAreHonest(t *testing.T) {
 	sites := 150
 	if testing.Short() {
@@ -152,7 +153,8 @@ func TestMatchWritesEvents(t *testing.T) {
 	events := write(t, "events.csv", "Time,Card,Door\n1,0007929899,A\n2,0000000044,A\n3,,A\n4,0009999999,A\n")
 	out := filepath.Join(t.TempDir(), "named.csv")
 	site := write(t, "site.toml", matchSite)
-	code, stdout, stderr := cli("match", events, "-c", "Card", "--list", write(t, "list.csv", list), "--list-column", "Card", "--site", site, "--door", "A", "-o", out)
+	code, stdout, stderr := cli("match", events, "-c", "Card", "--list", write(t, "list.csv", list), "--list-column",
+		"Card", "--site", site, "--door", "A", "-o", out)
 	assert.Equal(t, 1, code, stderr)
 	assert.Contains(t, stdout, "4 events: 1 with a holder on the list, 3 without")
 	lines := strings.Split(read(t, out), "\n")
@@ -174,8 +176,10 @@ func TestMatchByRule(t *testing.T) {
 	code, stdout, stderr := cli("relate", "7929899=2818169", "7929900=2883705", "7930174=4063609", "-o", rule)
 	require.Equal(t, 0, code, stdout+stderr)
 	site := write(t, "site.toml", strings.Replace(matchSite, `"pair"`, `"decimal"`, 1))
-	list, events := write(t, "list.csv", "Name;Card\nAnn;7929899\nBo;7929900\n"), write(t, "events.csv", "Card\n0002818169\n2883705\n5\n")
-	code, stdout, stderr = cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "A", "--rule", rule)
+	list, events := write(t, "list.csv", "Name;Card\nAnn;7929899\nBo;7929900\n"),
+		write(t, "events.csv", "Card\n0002818169\n2883705\n5\n")
+	code, stdout, stderr = cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site,
+		"--door", "A", "--rule", rule)
 	assert.Equal(t, 1, code, stderr)
 	assert.Contains(t, stdout, "3 events: 2 with a holder on the list, 1 without")
 }
@@ -185,13 +189,15 @@ func TestMatchRaggedEvents(t *testing.T) {
 	list := write(t, "list.csv", "Name,Card\nAnn,\"121,43\"\nBo,\"121,44\"\n")
 	events := write(t, "events.csv", "Card,T\n7929899,1\n7929899,7929900,2\n7929900\n")
 	out := filepath.Join(t.TempDir(), "out.csv")
-	code, stdout, stderr := cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--format", "26-8-16", "--from", "pair", "--shown", "decimal", "--ragged", "-o", out)
+	code, stdout, stderr := cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--format",
+		"26-8-16", "--from", "pair", "--shown", "decimal", "--ragged", "-o", out)
 	assert.Equal(t, 1, code, stderr)
 	assert.Contains(t, stdout, "3 events: 1 with a holder on the list, 2 without")
 	assert.Contains(t, stdout, "not read  2 events with too many or too few cells, the first in line 3")
 	assert.Equal(t, "Card,T,holder,match\n7929899,1,Ann,on the list\n7929899,7929900,2,,the row has too many or too few cells\n"+
 		"7929900,,the row has too many or too few cells\n", read(t, out))
-	_, stdout, _ = cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--format", "26-8-16", "--from", "pair", "--shown", "decimal", "--ragged", "--json")
+	_, stdout, _ = cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--format", "26-8-16",
+		"--from", "pair", "--shown", "decimal", "--ragged", "--json")
 	assert.Contains(t, stdout, `{"line":3,"kind":"ragged"`)
 }
 
@@ -204,12 +210,17 @@ func TestMatchErrors(t *testing.T) {
 		code int
 		says string
 	}{
-		"no list":           {[]string{events, "-c", "Card"}, 2, "--list: no list of cardholders"},
-		"no list column":    {[]string{events, "-c", "Card", "--list", none, "--site", site, "--door", "A"}, 2, "none.csv:1: --column: no column that by its head holds card numbers"},
-		"wrong list column": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Name", "--site", site, "--door", "A"}, 2, "no row has a card number"},
-		"no such list":      {[]string{events, "-c", "Card", "--list", list + "x", "--list-column", "Name", "--site", site, "--door", "A"}, 3, "no such file"},
-		"no such door":      {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "B"}, 2, `there are "A"`},
-		"output is input":   {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site, "--door", "A", "-o", list}, 2, "a file that is read"},
+		"no list": {[]string{events, "-c", "Card"}, 2, "--list: no list of cardholders"},
+		"no list column": {[]string{events, "-c", "Card", "--list", none, "--site", site, "--door", "A"}, 2,
+			"none.csv:1: --column: no column that by its head holds card numbers"},
+		"wrong list column": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Name", "--site", site,
+			"--door", "A"}, 2, "no row has a card number"},
+		"no such list": {[]string{events, "-c", "Card", "--list", list + "x", "--list-column", "Name", "--site", site,
+			"--door", "A"}, 3, "no such file"},
+		"no such door": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site,
+			"--door", "B"}, 2, `there are "A"`},
+		"output is input": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site,
+			"--door", "A", "-o", list}, 2, "a file that is read"},
 	} {
 		code, stdout, stderr := cli(append([]string{"match"}, tt.args...)...)
 		assert.Equal(t, tt.code, code, name)
@@ -238,8 +249,8 @@ func BenchmarkMatch(b *testing.B) {
 	}
 }
 
-// Without --door the events can have the form of any door, and where no door is known, a number that is a holder's card in
-// another form is that: no bit was lost on the way, and no cable is to blame.
+// Without --door the events can have the form of any door, and where no door is known, a number that is a holder's card
+// in another form is that: no bit was lost on the way, and no cable is to blame.
 func TestMatchWithoutADoorBlamesNoCable(t *testing.T) {
 	list, events := "Name;Card\n", "Card\n"
 	for i := range 101 {

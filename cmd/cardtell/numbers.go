@@ -26,7 +26,8 @@ type numberFlags struct {
 }
 
 func (n *numberFlags) register(flags *pflag.FlagSet) {
-	flags.StringSliceVar(&n.from, "from", nil, "the `FORM` in which the list has the numbers (as printed, by the site file)")
+	flags.StringSliceVar(&n.from, "from", nil,
+		"the `FORM` in which the list has the numbers (as printed, by the site file)")
 	flags.StringVar(&n.format, "format", "", "`ID` of the cards' format (by the site file)")
 	flags.StringVar(&n.facility, "facility", "", "the facility `NUMBER`, where the list leaves it out (by the site file)")
 	flags.BoolVar(&n.asIs, "as-is", false, "take cells as they stand: no repair of what spreadsheets do, and no doubt")
@@ -46,7 +47,8 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 const settledBy = 400
 
 // settled returns the plan with what a sample of the list says. Standard input is read once, and has none.
-func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan, error) {
+func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan,
+	error) {
 	if !plan.Asks() || t.Name == "standard input" {
 		return plan, nil
 	}
@@ -68,7 +70,8 @@ func planError(err error) error {
 	case e.Value != "":
 		return fmt.Errorf("%s %s: %s", name, e.Value, e.Reason)
 	case e.Option == "Format":
-		return fmt.Errorf("%s: %s; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)", name, e.Reason)
+		return fmt.Errorf("%s: %s; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)", name,
+			e.Reason)
 	}
 	return fmt.Errorf("%s: %s; give --from FORM, or printed = in the site file", name, e.Reason)
 }
@@ -98,7 +101,8 @@ func (m *masks) card(dst []byte, c *formats.Card) []byte {
 	return m.masker.Append(dst, []byte(key))
 }
 
-// ragged appends masks for the cells of a row with too many or too few cells: its number can be in any of them, or in two.
+// ragged appends masks for the cells of a row with too many or too few cells: its number can be in any of them, or in
+// two.
 func (m *masks) ragged(edits []list.Edit, row *list.Row) []list.Edit {
 	for i := range row.Len() {
 		if text := strings.TrimSpace(row.Text(i)); strings.ContainsFunc(text, unicode.IsDigit) {
@@ -135,12 +139,12 @@ var kindWords = map[reading.Kind]string{
 // kindRagged is a row with too many or too few cells.
 const kindRagged reading.Kind = "ragged"
 
-// sureOfFormat is from which probability on a format is taken without being named, and said: one list in a hundred may be wrong at
-// most.
+// sureOfFormat is from which probability on a format is taken without being named, and said: one list in a hundred may
+// be wrong at most.
 const sureOfFormat = 0.99
 
-// guessFormat returns the format of a column's numbers, where it is not given and at least as sure as sureOfFormat. Otherwise the error says
-// what it could be.
+// guessFormat returns the format of a column's numbers, where it is not given and at least as sure as sureOfFormat.
+// Otherwise the error says what it could be.
 func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id string, probability float64, err error) {
 	ranker, err := rank.New(cat)
 	if err != nil {
@@ -172,8 +176,8 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 	return "", 0, fmt.Errorf("--format: not given, and it can be %s; give --format ID or --site FILE", hint[2:])
 }
 
-// usualShape returns the samples that are written like most: digits alone, or two numbers with the same sign between. The
-// others are damaged, or typed otherwise, and would speak for formats that the list does not have.
+// usualShape returns the samples that are written like most: digits alone, or two numbers with the same sign between.
+// The others are damaged, or typed otherwise, and would speak for formats that the list does not have.
 func usualShape(samples []string) []string {
 	shape := func(s string) string {
 		return strings.Trim(strings.Map(func(r rune) rune {

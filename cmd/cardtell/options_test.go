@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Options that contradict one another, or that lack what they need, are told apart from a wrong list: exit 2, one line that
-// says which option and what to do, nothing on standard output, and no file.
+// Options that contradict one another, or that lack what they need, are told apart from a wrong list: exit 2, one line
+// that says which option and what to do, nothing on standard output, and no file.
 func TestOptionsThatContradict(t *testing.T) {
 	dir := t.TempDir()
 	out := filepath.Join(dir, "out.csv")
@@ -24,17 +24,24 @@ func TestOptionsThatContradict(t *testing.T) {
 		{"batch " + text + " --to decimal", "-o: no output"},
 		{"batch " + text + " --to decimal -o - --json", "-o -: --json has standard output for itself"},
 		{"batch " + text + " --site " + site + " --door all -o -", "-o -: several doors need a file each"},
-		{"batch " + text + " --site " + site + " --door all --to pair -o " + out, "--to pair: a door's form is in the site file"},
+		{"batch " + text + " --site " + site + " --door all --to pair -o " + out,
+			"--to pair: a door's form is in the site file"},
 		{"batch " + text + " --format 26-8-16 --from pair -o " + out, "--to: no form to convert into"},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --replace --name New -o " + out, "--name: has no effect beside --replace"},
+		{"batch " + text + " --format 26-8-16 --from pair --to decimal --replace --name New -o " + out,
+			"--name: has no effect beside --replace"},
 		{"batch " + text + " --rule x.toml --to decimal -o " + out, "--rule x.toml: a rule says all of it"},
 		{"batch " + text + " --site " + formless + " --door gate -o " + out, `door "Gate": has no form; add enter = "FORM"`},
 		{"batch " + text + " --site " + doorless + " --door all -o " + out, "no doors; add each as [[doors]]"},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --out-delimiter ;; -o " + out, "--out-delimiter: delimiter"},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --out-encoding klingon -o " + out, "--out-encoding: encoding"},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --quote xx -o " + out, `--quote "xx": write one ASCII character`},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --no-header -o " + out, "no column that by its head holds card numbers"},
-		{"match " + text + " --list " + text + " --format 26-8-16 --from pair -o -", "-o -: the answer goes to standard output"},
+		{"batch " + text + " --format 26-8-16 --from pair --to decimal --out-delimiter ;; -o " + out,
+			"--out-delimiter: delimiter"},
+		{"batch " + text + " --format 26-8-16 --from pair --to decimal --out-encoding klingon -o " + out,
+			"--out-encoding: encoding"},
+		{"batch " + text + " --format 26-8-16 --from pair --to decimal --quote xx -o " + out,
+			`--quote "xx": write one ASCII character`},
+		{"batch " + text + " --format 26-8-16 --from pair --to decimal --no-header -o " + out,
+			"no column that by its head holds card numbers"},
+		{"match " + text + " --list " + text + " --format 26-8-16 --from pair -o -",
+			"-o -: the answer goes to standard output"},
 		{"site --from - -o " + out, "--from -: a list from standard input is read once"},
 	} {
 		r := do(tt.line, "")
@@ -46,7 +53,8 @@ func TestOptionsThatContradict(t *testing.T) {
 	}
 }
 
-// A list goes to standard output where that is asked for, as CSV with what is asked of it, and its rejects are told one by one.
+// A list goes to standard output where that is asked for, as CSV with what is asked of it, and its rejects are told one
+// by one.
 func TestBatchToStandardOutput(t *testing.T) {
 	list := file(t, "list.csv", "Name;Card\nZoë;150,46143\nBo;zz\n")
 	r := do("batch "+list+" --format 26-8-16 --from pair --to decimal --out-delimiter comma --out-encoding windows-1252 -o -", "")
@@ -77,8 +85,8 @@ func TestCompletionOfColumns(t *testing.T) {
 	}
 }
 
-// capture --identify ranks each card once, those of one length together. The read is that of testdata/line: facility 212, number
-// 7041, by SIA AC-01-1996.10.
+// capture --identify ranks each card once, those of one length together. The read is that of testdata/line: facility
+// 212, number 7041, by SIA AC-01-1996.10.
 func TestCaptureIdentifies(t *testing.T) {
 	const recording = "../../testdata/line/reader.vcd"
 	code, out, errs := cli("capture", recording, "--identify")

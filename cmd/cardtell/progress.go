@@ -36,7 +36,8 @@ func (p *progressBar) add(n, all int64) {
 	}
 	if p.bars == nil {
 		p.bars = mpb.New(mpb.WithOutput(p.out), mpb.WithWidth(60))
-		p.bar = p.bars.AddBar(all, mpb.BarRemoveOnComplete(), mpb.PrependDecorators(decor.Name("reading ")), mpb.AppendDecorators(decor.Percentage()))
+		p.bar = p.bars.AddBar(all, mpb.BarRemoveOnComplete(), mpb.PrependDecorators(decor.Name("reading ")),
+			mpb.AppendDecorators(decor.Percentage()))
 	}
 	p.bar.IncrInt64(n)
 }

@@ -20,8 +20,8 @@ var update = flag.Bool("update", false, "rewrite the console blocks of README.md
 // console is a fenced block of commands and what they print.
 var console = regexp.MustCompile("(?s)```console\n(.*?)```")
 
-// TestREADME runs every command that the README and the pages under doc show, from the top folder as a newcomer would, and compares
-// what it prints, remarks and errors included.
+// TestREADME runs every command that the README and the pages under doc show, from the top folder as a newcomer would,
+// and compares what it prints, remarks and errors included.
 func TestREADME(t *testing.T) {
 	t.Chdir("../..")
 	pages, err := filepath.Glob("cmd/cardtell/doc/*.md")
@@ -60,7 +60,8 @@ func TestREADMELinks(t *testing.T) {
 	for _, name := range append(pages, "../../README.md") {
 		text, err := os.ReadFile(name)
 		require.NoError(t, err)
-		for _, m := range regexp.MustCompile(`\]\(([^)#]+)\)`).FindAllStringSubmatch(string(console.ReplaceAll(text, nil)), -1) {
+		for _, m := range regexp.MustCompile(`\]\(([^)#]+)\)`).FindAllStringSubmatch(string(console.ReplaceAll(text, nil)),
+			-1) {
 			_, err := os.Stat(filepath.Join(filepath.Dir(name), m[1]))
 			assert.NoError(t, err, "%s links to %s", name, m[1])
 		}

@@ -130,14 +130,16 @@ func (o *relateOptions) warnings(rel *relate.Answer) (lines []string) {
 		if s.Probability < probablyTyped {
 			break
 		}
-		line := fmt.Sprintf("%s, %s: %s that it is typed wrong", pairName(s.Pair), o.args[s.Pair], strings.TrimSpace(percent(s.Probability)))
+		line := fmt.Sprintf("%s, %s: %s that it is typed wrong", pairName(s.Pair), o.args[s.Pair],
+			strings.TrimSpace(percent(s.Probability)))
 		if s.Meant != (relate.Pair{}) {
 			line += fmt.Sprintf("; it should be %s=%s", s.Meant.A, s.Meant.B)
 		}
 		lines = append(lines, line)
 	}
 	if z := rel.Zeros; z != nil {
-		lines = append(lines, fmt.Sprintf("whether zeros are written before a number can't be seen: %s may become %s or %s", z.A, z.First, z.Another))
+		lines = append(lines, fmt.Sprintf("whether zeros are written before a number can't be seen: %s may become %s or %s",
+			z.A, z.First, z.Another))
 	}
 	for _, r := range rel.Repeats {
 		lines = append(lines, fmt.Sprintf("%s is the same as %s", pairName(r[0]), pairName(r[1])))
@@ -150,7 +152,8 @@ func pairName(place int) string { return fmt.Sprintf("pair %d", place+1) }
 func differenceLines(rel *relate.Answer) []string {
 	var lines []string
 	for _, d := range rel.Differences {
-		lines = append(lines, fmt.Sprintf("%s: %s by rule 1, %s by rule %d", d.A, orNothing(d.First), orNothing(d.Another), d.Rule+1))
+		lines = append(lines, fmt.Sprintf("%s: %s by rule 1, %s by rule %d", d.A, orNothing(d.First), orNothing(d.Another),
+			d.Rule+1))
 	}
 	if lines != nil {
 		lines = append(lines, "look one of these up, or any other card, and give it as a further pair")
@@ -171,7 +174,8 @@ func (o *relateOptions) write(rel *relate.Answer, pairs []relate.Pair) error {
 		return nil
 	}
 	fit := &rel.Rules[o.rule-1]
-	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule from %s; probability %s.", count(len(pairs), "pair"), strings.TrimSpace(percent(fit.Probability))))
+	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule from %s; probability %s.", count(len(pairs), "pair"),
+		strings.TrimSpace(percent(fit.Probability))))
 	if err := o.replaceText(o.out, text); err != nil {
 		return err
 	}
@@ -230,6 +234,7 @@ func (o *relateOptions) newRelationJSON(rel *relate.Answer) relationJSON {
 func newRuleJSON(r *relate.Rule, p float64) ruleJSON {
 	_, err := r.Reverse()
 	return ruleJSON{
-		Rule: r.String(), Probability: p, From: r.From(), Steps: append([]relate.Step{}, r.Steps()...), To: r.To(), Reversible: err == nil,
+		Rule: r.String(), Probability: p, From: r.From(), Steps: append([]relate.Step{}, r.Steps()...), To: r.To(),
+		Reversible: err == nil,
 	}
 }

@@ -7,8 +7,9 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 )
 
-// replaceFile writes a file so that its name has either the old content or all of the new: see [list.File]. An error of write is
-// returned as it is; a file that was read is refused with a [*list.Error]; any other error is an *fs.PathError.
+// replaceFile writes a file so that its name has either the old content or all of the new: see [list.File]. An error of
+// write is returned as it is; a file that was read is refused with a [*list.Error]; any other error is an
+// *fs.PathError.
 func (a *app) replaceFile(name string, write func(io.Writer) error) error {
 	f, err := list.NewFile(name, a.inputs...)
 	if err != nil {

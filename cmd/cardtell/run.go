@@ -105,13 +105,14 @@ func exitCode(err error) int {
 func optionWords(err error) string {
 	text := oneLine(err)
 	if errors.Is(err, formats.ErrMissing) {
-		text = strings.Replace(text, "needs the facility as well; give it too", "needs the facility as well; give it with --facility", 1)
+		text = strings.Replace(text, "needs the facility as well; give it too",
+			"needs the facility as well; give it with --facility", 1)
 	}
 	return text
 }
 
-// oneLine returns an error's text on one line, so that a script can read it line by line, and with nothing that would steer a
-// terminal: it repeats names of files and what is in them.
+// oneLine returns an error's text on one line, so that a script can read it line by line, and with nothing that would
+// steer a terminal: it repeats names of files and what is in them.
 func oneLine(err error) string {
 	text := err.Error()
 	if path, ok := errors.AsType[*fs.PathError](err); ok {

@@ -60,8 +60,10 @@ func TestBadInput(t *testing.T) {
 		{"relate 1=2 --rule 99 -o x.toml", "--rule 99: there is no such rule; write 1 to "},
 		{"relate 1=2 -o -", "-o -: the answer goes to standard output"},
 		{"learn ../../testdata/demo/barrier.txt -o -", "-o -: the answer goes to standard output"},
-		{"learn ../../testdata/demo/barrier.txt -o x.toml --id 26-8-16", "--id 26-8-16: is a format already, which --formats would replace"},
-		{"learn ../../testdata/demo/barrier.txt -o x.toml --id Our_gate", `--id "Our_gate": an id is lower-case letters and digits`},
+		{"learn ../../testdata/demo/barrier.txt -o x.toml --id 26-8-16",
+			"--id 26-8-16: is a format already, which --formats would replace"},
+		{"learn ../../testdata/demo/barrier.txt -o x.toml --id Our_gate",
+			`--id "Our_gate": an id is lower-case letters and digits`},
 		{"identify --file " + long, ":2: a line of more than 4096 bytes"},
 		{"identify --formats " + definition + " 1", "bits 8 are claimed by nothing"},
 		{"identify --formats " + unknownKey + " 1", `key.toml:3: no such key "format.lenth"`},
@@ -157,14 +159,15 @@ func TestSeveralKindsOfOneLength(t *testing.T) {
 	assert.Empty(t, doc.Doubtful)
 
 	// The same for a program that embeds this one.
-	served := do("serve --stdio", `{"do":"identify","cards":["`+strings.Join(strings.Fields(strings.TrimPrefix(box, "identify ")), `","`)+`"]}`+"\n")
+	served := do("serve --stdio", `{"do":"identify","cards":["`+strings.Join(strings.Fields(strings.TrimPrefix(box,
+		"identify ")), `","`)+`"]}`+"\n")
 	assert.Contains(t, served.out, `"populations":[`)
 	assert.Contains(t, served.out, `"given":[2,4,6]`)
 }
 
-// Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers, and no print:
-// that is as good a reading as one long number without a facility, in two boxes. So what is stated is near the weights of the two
-// formats in the catalogue, 100 to 8, and never a certainty; two prints settle it.
+// Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers,
+// and no print: that is as good a reading as one long number without a facility, in two boxes. So what is stated is
+// near the weights of the two formats in the catalogue, 100 to 8, and never a certainty; two prints settle it.
 func TestTwoFacilitiesWithoutPrints(t *testing.T) {
 	t.Parallel()
 	args := []string{"--json"}
@@ -321,7 +324,8 @@ func TestIdentifyEach(t *testing.T) {
 	assert.Equal(t, good, strings.Count(text.out, "\n"))
 }
 
-// A card of identify --each that is at fault is named by where it came from, and has its line in the JSON whatever the fault.
+// A card of identify --each that is at fault is named by where it came from, and has its line in the JSON whatever the
+// fault.
 func TestIdentifyEachNamesTheBad(t *testing.T) {
 	cards := file(t, "cards.txt", "26:32D687E\n\n26:32D687E=26:32D687F\nrubbish\n")
 	r := do("identify --each 26:2F20023 bad --file "+cards, "")
@@ -356,11 +360,12 @@ func TestConvertJSON(t *testing.T) {
 		{"input":"116/23152","format":"26-8-16","from":"pair","value":"7625328","to":"decimal","probability":1}]}`, r.out)
 }
 
-// A facility that the value has itself is never replaced by another one: not by --facility, and not by that of the site file.
-// 150,46143 is 9876543, and its read 26:32D687E: arithmetic of the published 26-bit frame.
+// A facility that the value has itself is never replaced by another one: not by --facility, and not by that of the site
+// file. 150,46143 is 9876543, and its read 26:32D687E: arithmetic of the published 26-bit frame.
 func TestFacilityIsNotReplaced(t *testing.T) {
 	site := file(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 121\n")
-	for _, value := range []string{"150,46143 --from pair", "15046143 --from joined", "9876543 --from decimal", "26:32D687E --from bits-hex"} {
+	for _, value := range []string{"150,46143 --from pair", "15046143 --from joined", "9876543 --from decimal",
+		"26:32D687E --from bits-hex"} {
 		for _, given := range []string{"--format 26-8-16 --facility 121", "--site " + site} {
 			r := do("convert "+value+" --to hex "+given, "")
 			assert.Equal(t, exitUsage, r.code, "%s %s", value, given)
@@ -376,7 +381,8 @@ func TestFacilityIsNotReplaced(t *testing.T) {
 	for line := range strings.Lines(r.out) {
 		assert.Regexp(t, ` 0*150,`, line)
 	}
-	assert.Equal(t, "0007975999\n", do("convert 46143 --from number --to decimal10 --site "+site, "").out, "121·65536+46143")
+	assert.Equal(t, "0007975999\n", do("convert 46143 --from number --to decimal10 --site "+site, "").out,
+		"121·65536+46143")
 	// A facility says that the format has one: the likeliest is the one that it would be without, made whole.
 	r = do("convert 43 --from number --to decimal --facility 121", "")
 	require.Equal(t, exitNo, r.code, r.err)
@@ -390,8 +396,8 @@ func TestFacilityIsNotReplaced(t *testing.T) {
 	assert.Contains(t, r.err, "format 26-0-24 has no facility field; leave it out")
 }
 
-// Where the site file says which facilities its cards have, --facility picks among them, and one that they can't have is an error.
-// 122·65536+43 = 7995435, 130·65536+43 = 8519723, 121·65536+43 = 7929899.
+// Where the site file says which facilities its cards have, --facility picks among them, and one that they can't have
+// is an error. 122·65536+43 = 7995435, 130·65536+43 = 8519723, 121·65536+43 = 7929899.
 func TestFacilityOfASitesPrints(t *testing.T) {
 	two := file(t, "two.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"number\"\n")
 	one := file(t, "one.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"pair\"\n"+
@@ -449,7 +455,8 @@ func TestPlainOutput(t *testing.T) {
 	t.Setenv("CLICOLOR_FORCE", "1")
 	for _, line := range []string{
 		"identify 26:32D687E", "identify 26:32D687E=46143 26:32D6883", "formats", "formats --forms", "formats show fascn-200",
-		"formats show piv-75", "formats show 64-8-32-rows", "formats show 35-12-20", "formats show track2", "--help", "identify --help",
+		"formats show piv-75", "formats show 64-8-32-rows", "formats show 35-12-20", "formats show track2", "--help",
+		"identify --help",
 		"convert --help", "formats --help", "identify 200:D0439458210C2C19A0846D83685A1082108CE73984108CA3FC",
 	} {
 		r := do(line, "")
@@ -473,7 +480,8 @@ fields = [{ name = "number", bits = "2-26" }]
 checks = [{ kind = "even", bit = 1, over = "2-13" }, { kind = "odd", bit = 27, over = "14-26" }]
 weight = 100
 `)
-	for _, line := range []string{"identify 27:2CB5A1F", "formats", "formats show " + strings.Repeat("long-", 8) + "name"} {
+	for _, line := range []string{"identify 27:2CB5A1F", "formats", "formats show " + strings.Repeat("long-", 8) +
+		"name"} {
 		r := do(line+" --formats "+own, "")
 		require.Equal(t, exitDone, r.code, r.err)
 		assert.Contains(t, r.out, "long-name")

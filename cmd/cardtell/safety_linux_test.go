@@ -42,8 +42,8 @@ func bigList(rows int) string {
 	return b.String()
 }
 
-// Killed at 200 random moments: each output is the old one or the new one, whole; nothing else is left in the folder or in
-// the one for temporary files, whether CSV or XLSX is written.
+// Killed at 200 random moments: each output is the old one or the new one, whole; nothing else is left in the folder or
+// in the one for temporary files, whether CSV or XLSX is written.
 func TestKilledAtAnyMoment(t *testing.T) {
 	if testing.Short() {
 		t.Skip("takes half a minute")

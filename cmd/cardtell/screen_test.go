@@ -12,8 +12,8 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
-// What is wrong with a question is the first line of its answer, and all of it goes on one screen. Reads are facility 121, number 8417 and
-// so on, put together by frame26 from the published frame.
+// What is wrong with a question is the first line of its answer, and all of it goes on one screen. Reads are facility
+// 121, number 8417 and so on, put together by frame26 from the published frame.
 func TestFirstLine(t *testing.T) {
 	read := frame26(121, 8417)
 	good := fmt.Sprintf("26:%07X", read)
@@ -25,13 +25,16 @@ func TestFirstLine(t *testing.T) {
 		{good, " 8", ""}, {good + "=121,08417", " 99.", ""},
 		{good + "=08418", "card 1: its print 08418 contradicts its read, which as 26-8-16 is facility 121,", ""},
 		{good + "=08417=9999", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 9999", ""},
-		{good + "=08417 " + good + "=8418", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 8418", ""},
+		{good + "=08417 " + good + "=8418", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 8418",
+			""},
 		{"26:0", "card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is", "number 0"},
-		{"26:0 26:2F20057 26:2F20023", "card 1: all 26 bits are 0: a line fault", ""}, // written as the others are: no pair of 26 and 0
+		// written as the others are: no pair of 26 and 0
+		{"26:0 26:2F20057 26:2F20023", "card 1: all 26 bits are 0: a line fault", ""},
 		{"26:3FFFFFF", "card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is", "number 65535"},
 		{lastFails, "card 1: one check fails as 26-8-16; facility 121, number unknown, 13 cards", "As numbers"},
 		{first, "card 1: one check fails as 26-8-16; facility unknown, number unknown, 13 cards", "As numbers"},
-		{good + " " + flipped, "card 2: one check fails as 26-8-16; facility 121, number unknown", "card 2   facility 121  number 8"},
+		{good + " " + flipped, "card 2: one check fails as 26-8-16; facility 121, number unknown",
+			"card 2   facility 121  number 8"},
 		{"121 08417", "121 and 08417 were taken for two cards; are they one? Then write 121,08417", ""},
 		{good + " 08417", good + " and 08417 were taken for two cards; are they one? Then write", ""},
 		{good + " " + lost, "card 2: its read is a bit less than that of card 1: perhaps it is that card,", ""},
@@ -47,26 +50,31 @@ func TestFirstLine(t *testing.T) {
 		}
 		assert.Less(t, strings.Count(r.out, "\n"), screen, "%s:\n%s", test.ask, r.out)
 	}
-	assert.Contains(t, doArgs("identify", good, flipped).out, "card 2: its read is one bit from that of card 1: perhaps it is that card,")
+	assert.Contains(t, doArgs("identify", good, flipped).out,
+		"card 2: its read is one bit from that of card 1: perhaps it is that card,")
 	assert.Contains(t, do("identify 4:1 4:2 4:3 4:4 4:B", "").out, "keys 1 2 3 4 #\n")
 	assert.Contains(t, do("identify 8:E1 8:D2 8:5A", "").out, "keys 1 2 *\n", "10 is *: common practice, no source")
-	assert.Contains(t, do("identify 24:12345B", "").out, "  - card 1: can be 6 keys of 4 bits as well, 1 2 3 4 5 #: a code typed at a\n")
+	assert.Contains(t, do("identify 24:12345B", "").out,
+		"  - card 1: can be 6 keys of 4 bits as well, 1 2 3 4 5 #: a code typed at a\n")
 	long := doArgs("identify", good, "--verbose").out
-	for _, says := range []string{"  joined               12108417\n", "the bits come last first\n", "odd holds\n"} { // nothing is lost
+	// nothing is lost
+	for _, says := range []string{"  joined               12108417\n", "the bits come last first\n", "odd holds\n"} {
 		assert.Contains(t, long, says)
 	}
 }
 
-// A chip's serial is answered by what it is and by what readers send of it, in the forms of the site's doors; its maker's byte is never called a
-// facility. The numbers are those of formats.TestSerialReads.
+// A chip's serial is answered by what it is and by what readers send of it, in the forms of the site's doors; its
+// maker's byte is never called a facility. The numbers are those of formats.TestSerialReads.
 func TestSerialIsACaseOfItsOwn(t *testing.T) {
 	for text, says := range map[string][]string{
-		"04:A2:3B:5C":               {"single size UID", "26      first 3 bytes            26:2094477           004,41531 or 303675", "32, 34  all bytes, reversed "},
-		"uid:08A23B5C":              {"says that it is random"},
-		"uid:88A23B5C":              {"cascade tag CT"},
-		"UID: 04:A9:DB:A2:85:32:80": {"double size UID", "and no facility", "88 and first 3, reversed  32:DBA90488 ", "3685287048", "56      all bytes  "},
-		"E0-04-01-50-76-D2-81-05":   {"ISO/IEC 15693-3", "64      all bytes "},
-		"uid:04A9DBA2853280112233":  {"triple size UID"},
+		"04:A2:3B:5C": {"single size UID",
+			"26      first 3 bytes            26:2094477           004,41531 or 303675", "32, 34  all bytes, reversed "},
+		"uid:08A23B5C": {"says that it is random"},
+		"uid:88A23B5C": {"cascade tag CT"},
+		"UID: 04:A9:DB:A2:85:32:80": {"double size UID", "and no facility", "88 and first 3, reversed  32:DBA90488 ",
+			"3685287048", "56      all bytes  "},
+		"E0-04-01-50-76-D2-81-05":  {"ISO/IEC 15693-3", "64      all bytes "},
+		"uid:04A9DBA2853280112233": {"triple size UID"},
 	} {
 		r := doArgs("identify", text)
 		assert.Equal(t, exitDone, r.code, text)
@@ -81,7 +89,8 @@ func TestSerialIsACaseOfItsOwn(t *testing.T) {
 	assert.Contains(t, r.out, "  bits    bytes                    read                 pair       decimal10")
 	assert.Contains(t, r.out, "  26      last 3 bytes, reversed   26:0B87745           092,15266  0006044578")
 	r = do("identify 04:A2:3B:5C --json", "")
-	for _, says := range []string{`"uid":"04:A2:3B:5C"`, `"length":34,"part":"all bytes","read":"34:`, `"pair":"004,41531"`} {
+	for _, says := range []string{`"uid":"04:A2:3B:5C"`, `"length":34,"part":"all bytes","read":"34:`,
+		`"pair":"004,41531"`} {
 		assert.Contains(t, r.out, says)
 	}
 	served := do("serve --stdio", `{"do":"identify","cards":["04:A2:3B:5C"]}`+"\n")
@@ -111,8 +120,10 @@ func TestAnyAnswerFitsTheScreen(t *testing.T) {
 			facility, number := 121+rng.Uint64N(2), 1+rng.Uint64N(60000)
 			read := frame26(facility, number)
 			cards[i] = []string{
-				fmt.Sprintf("26:%07X", read), fmt.Sprintf("26:%07X=%05d", read, number), fmt.Sprintf("26:%07X=%05d", read, number+1), fmt.Sprintf("26:%07X", read^1<<rng.IntN(26)),
-				fmt.Sprintf("%07X", read), fmt.Sprintf("26:%07X=%03d,%05d", read, facility, number), "26:0", fmt.Sprintf("25:%07X", read>>1),
+				fmt.Sprintf("26:%07X", read), fmt.Sprintf("26:%07X=%05d", read, number), fmt.Sprintf("26:%07X=%05d", read,
+					number+1), fmt.Sprintf("26:%07X", read^1<<rng.IntN(26)),
+				fmt.Sprintf("%07X", read), fmt.Sprintf("26:%07X=%03d,%05d", read, facility, number), "26:0",
+				fmt.Sprintf("25:%07X", read>>1),
 			}[rng.IntN(8)]
 		}
 		args := []string{}
@@ -127,7 +138,8 @@ func TestAnyAnswerFitsTheScreen(t *testing.T) {
 			assert.LessOrEqual(t, utf8.RuneCountInString(line), plainWidth, "%q: %s", cards, line)
 		}
 	}
-	assert.Contains(t, do("identify 26:0 26:0F30B44 26:0F3A7BD=54239", "").out, "card 1 ", "a card of which nothing is likely")
+	assert.Contains(t, do("identify 26:0 26:0F30B44 26:0F3A7BD=54239", "").out, "card 1 ",
+		"a card of which nothing is likely")
 }
 
 // The sections of the highest turn are cut first and from their end, down to what has to stay; what is cut is said.
@@ -140,7 +152,8 @@ func TestFit(t *testing.T) {
 	}
 	sections := func() []section {
 		return []section{
-			listed("A:", lines(3), picture.Style{Width: 80}, 2, 1), listed("B:", lines(4), picture.Style{Width: 80}, 1, 3), listed("C:", nil, picture.Style{Width: 80}, 0, 2),
+			listed("A:", lines(3), picture.Style{Width: 80}, 2, 1), listed("B:", lines(4), picture.Style{Width: 80}, 1, 3),
+			listed("C:", nil, picture.Style{Width: 80}, 0, 2),
 		}
 	}
 	out, cut := fitted(sections(), 10)

@@ -65,8 +65,8 @@ type requests struct {
 	done  chan struct{}
 }
 
-// serve answers until the input ends, on all processors, in the order of requests. An answer goes out as soon as no other is
-// about to follow it, so that a program may ask one at a time or many at once.
+// serve answers until the input ends, on all processors, in the order of requests. An answer goes out as soon as no
+// other is about to follow it, so that a program may ask one at a time or many at once.
 func (a *app) serve() error {
 	k, err := a.knowledge()
 	if err != nil {
@@ -159,8 +159,8 @@ func readRequests(in io.Reader, spare <-chan *requests, use func(*requests) bool
 	}
 }
 
-// idOfLong reads the rest of a line that is too long, and returns its id, so that the error finds its way: where it is among the
-// keys that begin the line, or the last one of all.
+// idOfLong reads the rest of a line that is too long, and returns its id, so that the error finds its way: where it is
+// among the keys that begin the line, or the last one of all.
 func idOfLong(b *bufio.Reader, begins []byte) (id []byte, err error) {
 	id = idAtStart(begins)
 	const kept = 512 // of each piece, for an id that goes over the border of two

@@ -41,7 +41,8 @@ type request struct {
 }
 
 var requestKeys = []string{
-	"id", "do", "cards", "top", "pairs", "values", "names", "events", "shown", "from", "to", "facility", "door", "format", "read",
+	"id", "do", "cards", "top", "pairs", "values", "names", "events", "shown", "from", "to", "facility", "door", "format",
+	"read",
 	"fields", "length",
 }
 
@@ -161,7 +162,8 @@ func requestError(err error) error {
 			what = map[string]string{"slice": "a list of texts", "map": "an object of texts"}[e.Type.Kind().String()]
 		}
 		if e.Field == "" {
-			return fmt.Errorf(`request: it is %s; write an object, such as {"id":1,"do":"identify","cards":["26:32D687E"]}`, jsonKind(e.Value))
+			return fmt.Errorf(`request: it is %s; write an object, such as {"id":1,"do":"identify","cards":["26:32D687E"]}`,
+				jsonKind(e.Value))
 		}
 		return fmt.Errorf("%s: is %s; write %s", clip(e.Field, 40), jsonKind(e.Value), what)
 	}
@@ -239,7 +241,8 @@ func (s *server) do(q *request) (any, error) {
 	case "":
 		return nil, fmt.Errorf("do: not said; it is one of %s", strings.Join(requestVerbs, ", "))
 	}
-	return nil, fmt.Errorf("do: %q: no such request; nearest: %s", clip(q.Do, 40), near.List(q.Do, requestVerbs, len(requestVerbs)))
+	return nil, fmt.Errorf("do: %q: no such request; nearest: %s", clip(q.Do, 40), near.List(q.Do, requestVerbs,
+		len(requestVerbs)))
 }
 
 func (s *server) identify(q *request) (any, error) {

@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// verbKeys are the keys that each request takes, beside id and do. Another one would have no effect, which its writer does not
-// expect.
+// verbKeys are the keys that each request takes, beside id and do. Another one would have no effect, which its writer
+// does not expect.
 var verbKeys = map[string][]string{
 	"identify": {"cards", "top"},
 	"learn":    {"cards"},
@@ -20,8 +20,8 @@ var verbKeys = map[string][]string{
 	"encode":   {"format", "fields", "length"},
 }
 
-// checkKeys returns an error for a key that is there twice, of which one value would be lost in silence, and for one that has
-// no effect on what is asked.
+// checkKeys returns an error for a key that is there twice, of which one value would be lost in silence, and for one
+// that has no effect on what is asked.
 func checkKeys(line []byte, do string) error {
 	var seen [2][]string // of the request, and of the object in it
 	for key, depth := range objectKeys(line) {
@@ -36,7 +36,8 @@ func checkKeys(line []byte, do string) error {
 	takes, ok := verbKeys[do]
 	for _, key := range seen[0] {
 		if ok && key != "id" && key != "do" && !slices.Contains(takes, key) {
-			return fmt.Errorf("%q: has no effect on %s, which takes %s; leave it out", clip(key, 40), do, strings.Join(takes, ", "))
+			return fmt.Errorf("%q: has no effect on %s, which takes %s; leave it out", clip(key, 40), do,
+				strings.Join(takes, ", "))
 		}
 	}
 	return nil

@@ -52,7 +52,8 @@ func (q *request) list() (reading.Options, error) {
 	case len(q.Values) == 0:
 		return reading.Options{}, errors.New("values: none; write the numbers of the list, such as 150,46143")
 	case len(q.Names) > 0 && len(q.Names) != len(q.Values):
-		return reading.Options{}, fmt.Errorf("names: %d for %d values; write one for each, or none", len(q.Names), len(q.Values))
+		return reading.Options{}, fmt.Errorf("names: %d for %d values; write one for each, or none", len(q.Names),
+			len(q.Values))
 	}
 	opt := reading.Options{Format: q.Format, Facility: q.Facility}
 	if q.From != "" {
@@ -105,7 +106,8 @@ func (s *server) match(q *request) (any, error) {
 	case q.Shown != "" && q.Door != "":
 		return nil, errors.New("shown: a door's form is in the site file; leave shown or door out")
 	}
-	f := matchFlags{door: q.Door, all: true, numbers: numberFlags{from: opt.Forms, format: opt.Format, facility: opt.Facility}}
+	f := matchFlags{door: q.Door, all: true, numbers: numberFlags{from: opt.Forms, format: opt.Format,
+		facility: opt.Facility}}
 	if q.Shown != "" {
 		f.shown = []string{q.Shown}
 	}

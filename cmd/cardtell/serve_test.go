@@ -57,7 +57,8 @@ func TestServe(t *testing.T) {
 	require.Len(t, all, 5)
 	assert.JSONEq(t, do("identify --json --top 2 26:32D687E=46143", "").out, string(all[0].Result))
 	assert.Equal(t, "b", all[1].ID)
-	assert.JSONEq(t, do("convert --json 150,46143 1,2 --from pair --to decimal --format 26-8-16", "").out, string(all[1].Result))
+	assert.JSONEq(t, do("convert --json 150,46143 1,2 --from pair --to decimal --format 26-8-16", "").out,
+		string(all[1].Result))
 	// Bit 26 is wrong: the answer has the bits as they came, and no form that would show them mended.
 	var decoded struct {
 		Bits     string
@@ -94,22 +95,33 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"identify","top":1.5}`, "3", "request", "top: is a number; write a whole number"},
 		{`{"id":3,"do":"encode","fields":[]}`, "3", "request", "fields: is an array; write an object of texts"},
 		{`{"id":3,"do":"identify"}`, "3", "request", "cards: none"},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121","number":"43","number":"44"}}`, "3", "request", `"number": is there twice`},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121","number":"43","n\u0075mber":"44"}}`, "3", "request", `"number": is there twice`},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121"},"fields" :{"number":"44"}}`, "3", "request", `"fields": is there twice`},
-		{`{"id":3,"do":"decode","format":"26-8-16","Format":"26-0-24","read":"26:2F20023"}`, "3", "request", `"format": is there twice`},
-		{`{"id":3,"do":"decode","format":"26-8-16","read":"26:2F20023","top":2}`, "3", "request", `"top": has no effect on decode, which takes format, read`},
-		{`{"id":3,"do":"convert","values":["121,43"],"from":"pair","to":"hex","format":"26-8-16","facility":"5"}`, "3", "request", "as given by facility"},
-		{`{"id":3,"do":"encode","format":"26-8-16","length":30,"fields":{"facility":"1","number":"1"}}`, "3", "request", "length: 30: no such length; format 26-8-16 has 26 bits"},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121","number":"43","number":"44"}}`, "3", "request",
+			`"number": is there twice`},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121","number":"43","n\u0075mber":"44"}}`, "3",
+			"request", `"number": is there twice`},
+		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121"},"fields" :{"number":"44"}}`, "3", "request",
+			`"fields": is there twice`},
+		{`{"id":3,"do":"decode","format":"26-8-16","Format":"26-0-24","read":"26:2F20023"}`, "3", "request",
+			`"format": is there twice`},
+		{`{"id":3,"do":"decode","format":"26-8-16","read":"26:2F20023","top":2}`, "3", "request",
+			`"top": has no effect on decode, which takes format, read`},
+		{`{"id":3,"do":"convert","values":["121,43"],"from":"pair","to":"hex","format":"26-8-16","facility":"5"}`, "3",
+			"request", "as given by facility"},
+		{`{"id":3,"do":"encode","format":"26-8-16","length":30,"fields":{"facility":"1","number":"1"}}`, "3", "request",
+			"length: 30: no such length; format 26-8-16 has 26 bits"},
 		{`{"id":3,"do":"identify","cards":["26:FFFFFFFF"]}`, "3", "range", "needs more than 26 bits"},
 		{`{"id":3,"do":"identify","cards":["rubbish"]}`, "3", "syntax", "can be no card; write digits as printed"},
 		{`{"id":3,"do":"identify","cards":["1"],"top":-1}`, "3", "request", "top: -1"},
 		{`{"id":3,"do":"identify","cards":["26:32D687E=37:0303913C81"]}`, "3", "request", "two different reads"},
 		{`{"id":3,"do":"convert","values":[],"from":"pair","to":"hex"}`, "3", "request", "values: none"},
-		{`{"id":3,"do":"convert","values":["1"],"from":"nummer","to":"hex"}`, "3", "request", `from "nummer": no such form; nearest: number`},
-		{`{"id":3,"do":"convert","values":["1"],"from":"number","to":"bits","format":"26-8-16"}`, "3", "missing", "needs the facility as well; give it too"},
-		{`{"id":3,"do":"convert","values":["70000"],"from":"number","to":"hex","format":"26-8-16","facility":"1"}`, "3", "range", "0 to 65535"},
-		{`{"id":3,"do":"convert","values":["1,2"],"from":"pair","to":"uid","format":"26-8-16"}`, "3", "form", "has no number that is as wide"},
+		{`{"id":3,"do":"convert","values":["1"],"from":"nummer","to":"hex"}`, "3", "request",
+			`from "nummer": no such form; nearest: number`},
+		{`{"id":3,"do":"convert","values":["1"],"from":"number","to":"bits","format":"26-8-16"}`, "3", "missing",
+			"needs the facility as well; give it too"},
+		{`{"id":3,"do":"convert","values":["70000"],"from":"number","to":"hex","format":"26-8-16","facility":"1"}`, "3",
+			"range", "0 to 65535"},
+		{`{"id":3,"do":"convert","values":["1,2"],"from":"pair","to":"uid","format":"26-8-16"}`, "3", "form",
+			"has no number that is as wide"},
 		{`{"id":3,"do":"decode","format":"26-8-17","read":"26:32D687E"}`, "3", "request", "nearest: 26-8-16"},
 		{`{"id":3,"do":"decode","read":"26:32D687E"}`, "3", "request", "format: not named"},
 		{`{"id":3,"do":"decode","format":"26-8-16","read":"25:0"}`, "3", "request", "has 25 bits; format 26-8-16 has 26"},
@@ -118,13 +130,19 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"256","number":"1"}}`, "3", "range", "0 to 255"},
 		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"x":"1"}}`, "3", "form", "no such field"},
 		{`{"id":3,"do":"encode","format":"track2","fields":{}}`, "3", "request", "format track2 has"},
-		{`{"id":3,"do":"encode","format":"48-22-23","fields":{"facility":"1","number":"1"}}`, "3", "missing", "rule is not known"},
+		{`{"id":3,"do":"encode","format":"48-22-23","fields":{"facility":"1","number":"1"}}`, "3", "missing",
+			"rule is not known"},
 		{`{"id":3,"do":"identify","cards":[` + strings.Repeat(`"1",`, 256) + `"1"]}`, "3", "request", "at most 256"},
 		{`{"id":3,"do":"` + strings.Repeat("x", maxRequest) + `"}`, "3", "request", "longer than 65536 bytes"},
-		{`{"top":1,"cards":["` + strings.Repeat("x", 3*maxRequest) + `"],"id":"a,\"b"}`, `a,"b`, "request", "longer than 65536 bytes"},
-		{`{"cards":["` + strings.Repeat("x", 2*maxRequest-20) + `"],"ID" : -4 } `, "-4", "request", "longer than 65536 bytes"}, // over the border of two pieces
-		{`{"cards":["` + strings.Repeat("x", maxRequest) + `,\"id\":4}"]}`, "<nil>", "request", "longer than 65536 bytes"},     // in a text
-		{`{"fields":{"a":"` + strings.Repeat("x", maxRequest) + `","id":"4"}}`, "<nil>", "request", "longer than 65536 bytes"},
+		{`{"top":1,"cards":["` + strings.Repeat("x", 3*maxRequest) + `"],"id":"a,\"b"}`, `a,"b`, "request",
+			"longer than 65536 bytes"},
+		// over the border of two pieces
+		{`{"cards":["` + strings.Repeat("x", 2*maxRequest-20) + `"],"ID" : -4 } `, "-4", "request",
+			"longer than 65536 bytes"},
+		// in a text
+		{`{"cards":["` + strings.Repeat("x", maxRequest) + `,\"id\":4}"]}`, "<nil>", "request", "longer than 65536 bytes"},
+		{`{"fields":{"a":"` + strings.Repeat("x", maxRequest) + `","id":"4"}}`, "<nil>", "request",
+			"longer than 65536 bytes"},
 		{`[` + strings.Repeat("1,", maxRequest) + `{"id":4}]`, "<nil>", "request", "longer than 65536 bytes"},
 		{`{"id":3,"do":"learn","cards":["46143"]}`, "3", "request", "is no read"},
 		{`{"id":3,"do":"learn"}`, "3", "request", "cards: none"},
@@ -134,7 +152,8 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"check","values":["1","2"],"names":["a"]}`, "3", "request", "names: 1 for 2 values"},
 		{`{"id":3,"do":"check","values":["1"]}`, "3", "request", "format"},
 		{`{"id":3,"do":"match","values":["1,2"],"from":"pair","format":"26-8-16"}`, "3", "request", "events: none"},
-		{`{"id":3,"do":"match","values":["x"],"events":["1"],"from":"pair","format":"26-8-16"}`, "3", "request", "none is a card number"},
+		{`{"id":3,"do":"match","values":["x"],"events":["1"],"from":"pair","format":"26-8-16"}`, "3", "request",
+			"none is a card number"},
 		{`{"id":3,"do":"match","values":["1,2"],"events":["1"],"from":"pair","format":"26-8-16","shown":"decimal","door":"x"}`, "3", "request", "leave shown or door out"},
 	} {
 		in := "\n" + test.line + "\n" + `{"id":"next","do":"decode","format":"26-8-16","read":"26:32D687E"}`
@@ -184,18 +203,23 @@ func TestServeLists(t *testing.T) {
 		return string(all[0].Result)
 	}
 	site := " --json --site testdata/demo/site.toml"
-	assert.JSONEq(t, withLines(t, do("learn --json "+file("cards.txt", cards...), "").out), ask(map[string]any{"do": "learn", "cards": cards}))
-	assert.JSONEq(t, do("relate --json 0009876543=150,46143", "").out, ask(map[string]any{"do": "relate", "pairs": []string{"0009876543=150,46143"}}))
+	assert.JSONEq(t, withLines(t, do("learn --json "+file("cards.txt", cards...), "").out),
+		ask(map[string]any{"do": "learn", "cards": cards}))
+	assert.JSONEq(t, do("relate --json 0009876543=150,46143", "").out,
+		ask(map[string]any{"do": "relate", "pairs": []string{"0009876543=150,46143"}}))
 	checked := do("check "+staff+" --all -c Card --format 26-8-16 --from pair"+site, "").out
 	assert.JSONEq(t, withLines(t, checked, "line", "other_line"),
-		withLines(t, ask(map[string]any{"do": "check", "values": values, "names": names, "format": "26-8-16", "from": "pair"})))
+		withLines(t, ask(map[string]any{"do": "check", "values": values, "names": names, "format": "26-8-16",
+			"from": "pair"})))
 	matched := do("match "+log+" -c Card --list "+staff+" --list-column Card --format 26-8-16 --from pair --shown decimal10"+site, "").out
-	assert.JSONEq(t, withLines(t, matched, "line", "first_line", "last_line", "holder_line"), withLines(t, ask(map[string]any{
-		"do": "match", "events": events, "values": values, "names": names, "format": "26-8-16", "from": "pair", "shown": "decimal10"})))
+	assert.JSONEq(t, withLines(t, matched, "line", "first_line", "last_line", "holder_line"),
+		withLines(t, ask(map[string]any{
+			"do": "match", "events": events, "values": values, "names": names, "format": "26-8-16", "from": "pair",
+			"shown": "decimal10"})))
 }
 
-// withLines returns a document without what it says of files, and with the lines under some keys counted from the first card
-// below a head.
+// withLines returns a document without what it says of files, and with the lines under some keys counted from the first
+// card below a head.
 func withLines(t *testing.T, text string, keys ...string) string {
 	t.Helper()
 	var doc any
@@ -309,7 +333,8 @@ func (e *endless) Read(p []byte) (int, error) {
 	return n, nil
 }
 
-// heapWatch counts lines, and measures from time to time how much memory is in use when what is no longer needed is gone.
+// heapWatch counts lines, and measures from time to time how much memory is in use when what is no longer needed is
+// gone.
 type heapWatch struct {
 	lines, every int
 	live         []uint64
@@ -366,7 +391,8 @@ func TestServeClient(t *testing.T) {
 	assert.Equal(t, string(m[2]), string(text))
 }
 
-// FuzzServe: whatever lines come, each that is not blank gets one answer, in order, with its id and either a result or an error.
+// FuzzServe: whatever lines come, each that is not blank gets one answer, in order, with its id and either a result or
+// an error.
 func FuzzServe(f *testing.F) {
 	for _, text := range []string{
 		`{"id":1,"do":"identify","cards":["26:32D687E=46143","26:32D6880"],"top":1}`,
@@ -423,7 +449,8 @@ func FuzzServe(f *testing.F) {
 			if (a.Result == nil) == (a.Error == nil) {
 				t.Fatalf("not a result or an error: %s", text)
 			}
-			if a.Error != nil && (a.Error.Kind == "" || a.Error.Line < 1 || strings.ContainsAny(a.Error.Message, "\r\n") || a.Error.Message == "") {
+			if a.Error != nil && (a.Error.Kind == "" || a.Error.Line < 1 || strings.ContainsAny(a.Error.Message, "\r\n") ||
+				a.Error.Message == "") {
 				t.Fatalf("an error that says nothing: %s", text)
 			}
 			if a.Result != nil && !json.Valid([]byte(asked[i])) {

@@ -113,7 +113,8 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	}
 	s := site.Site{Name: "My site", Cards: found.Cards()}
 	if len(s.Cards) == 0 {
-		return nil, &list.Error{File: f.from, Reason: "no kind of card can be told from its numbers" + doubtWords(found.Doubts, 0) +
+		return nil, &list.Error{File: f.from, Reason: "no kind of card can be told from its numbers" +
+			doubtWords(found.Doubts, 0) +
 			"; is it the right column? --format ID and --printed FORM say what the cards are"}
 	}
 	return append(s.Append(nil, surveyWords(f.from, &found)...), doorsToFill...), nil
@@ -128,7 +129,8 @@ const doorsToFill = `
 # capacity = 250                  # how many cardholders it holds: see its manual
 `
 
-// columnOf returns the numbers of a list with their lines, anew each time that it is ranged over. What goes wrong is put into failed.
+// columnOf returns the numbers of a list with their lines, anew each time that it is ranged over. What goes wrong is
+// put into failed.
 func (a *app) columnOf(f *siteFlags, failed *error) iter.Seq2[int, string] {
 	said := a // which column it is: once
 	return func(yield func(int, string) bool) {
@@ -166,12 +168,15 @@ func surveyWords(name string, found *survey.Survey) []string {
 		if len(k.Likely) > 0 {
 			how = fmt.Sprintf(" (%s sure)", strings.TrimSpace(percent(k.Probability)))
 		}
-		words = append(words, fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows, count(found.Rows, "row")))
+		words = append(words, fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows,
+			count(found.Rows, "row")))
 		if can := likelyWords(k.Likely); len(can) > 1 {
-			words = append(words, "  It can also be "+strings.Join(can[1:], ", ")+": \"cardtell identify\" with the read of one card settles that.")
+			words = append(words, "  It can also be "+strings.Join(can[1:],
+				", ")+": \"cardtell identify\" with the read of one card settles that.")
 		}
 		if len(k.Likely) > 0 && len(k.Likely[0].Alike) > 0 {
-			words = append(words, fmt.Sprintf("  A list does not tell it from %s: the numbers come out alike.", strings.Join(k.Likely[0].Alike, ", ")))
+			words = append(words, fmt.Sprintf("  A list does not tell it from %s: the numbers come out alike.",
+				strings.Join(k.Likely[0].Alike, ", ")))
 		}
 		switch {
 		case len(k.Cards) == 0:
@@ -182,11 +187,13 @@ func surveyWords(name string, found *survey.Survey) []string {
 			words = append(words, "  The blocks are the numbers that were seen: make them those that were bought.")
 		}
 		for _, o := range k.Odd {
-			words = append(words, fmt.Sprintf("  Left out: facility %d, on %s only (line %d); is it typed wrong?", o.Facility, count(o.Cards, "card"), o.Line))
+			words = append(words, fmt.Sprintf("  Left out: facility %d, on %s only (line %d); is it typed wrong?", o.Facility,
+				count(o.Cards, "card"), o.Line))
 		}
 	}
 	if n := found.Rows - found.Read; n > 0 {
-		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", count(n, "row"), doubtWords(found.Doubts, 0.5)))
+		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", count(n, "row"),
+			doubtWords(found.Doubts, 0.5)))
 	}
 	return words
 }

@@ -129,6 +129,7 @@ func (a *app) printShows(r *showsResult, s site.Site) {
 		fmt.Fprintf(a.out, "\nthe site file has that already, in line %d\n", door.Line)
 	default:
 		fmt.Fprintln(a.out)
-		printWrapped(a.out, "", fmt.Sprintf("in the site file, in the [[doors]] of line %d, write enter = %q instead of %q", door.Line, r.Forms[0].Form, door.Enter))
+		printWrapped(a.out, "", fmt.Sprintf("in the site file, in the [[doors]] of line %d, write enter = %q instead of %q",
+			door.Line, r.Forms[0].Form, door.Enter))
 	}
 }

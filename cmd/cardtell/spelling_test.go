@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// frame26 is the read of the published 26-bit standard, put together here: even parity of the first 12 data bits before them, odd parity of
-// the last 12 after them.
+// frame26 is the read of the published 26-bit standard, put together here: even parity of the first 12 data bits before
+// them, odd parity of the last 12 after them.
 func frame26(facility, number uint64) uint64 {
 	data := facility<<16 | number
 	first, last := uint64(0), uint64(1)
@@ -31,7 +31,8 @@ func asked(t *testing.T, args ...string) (doc identifyJSON) {
 	code, out, errs := cli(append([]string{"identify", "--json", "--top", "1000"}, args...)...)
 	require.Contains(t, []int{exitDone, exitNo}, code, "%q: %s", args, errs)
 	require.NoError(t, json.Unmarshal([]byte(out), &fields{&doc}), args)
-	doc.Candidates = slices.DeleteFunc(doc.Candidates, func(c candidateJSON) bool { return c.Format == "" }) // frames have no cards
+	// frames have no cards
+	doc.Candidates = slices.DeleteFunc(doc.Candidates, func(c candidateJSON) bool { return c.Format == "" })
 	return doc
 }
 
@@ -63,8 +64,8 @@ func (f *fields) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// Every way of writing one card, and what the first answer is: facility 121, number 8417, unless it says otherwise. Reads and decimals
-// are made up by arithmetic here, from the published 26-bit frame.
+// Every way of writing one card, and what the first answer is: facility 121, number 8417, unless it says otherwise.
+// Reads and decimals are made up by arithmetic here, from the published 26-bit frame.
 func TestEverySpelling(t *testing.T) {
 	read := frame26(121, 8417)
 	hex, data := fmt.Sprintf("%07X", read), 121<<16|8417
@@ -75,15 +76,22 @@ func TestEverySpelling(t *testing.T) {
 	const serial = "|77740892" // 0x04A23B5C
 	require.EqualValues(t, 77740892, 0x04A23B5C)
 	for text, want := range map[string]string{
-		"26:" + hex: "", "26: " + hex: "", "26:0F 24 1C 3": "", "26bit " + hex: "", "26 bits: " + hex: "", "0b" + bits: "", bits: "",
-		"bits:" + bits: "", "left:26:" + left: "", hex: "", "hex:" + hex: "", "0x" + hex: "", "0x7920E1": "", "hex:7920E1": "", "7920E1": "",
-		"26:0x" + hex: "", "26:0x" + hex + " 08417": "", "0F 24 1C 3": "", "00" + hex[1:]: "", "hex:00" + hex[1:]: "", "0000000000" + hex[1:]: "", left: "",
-		"3C 90 70 C0": "", hex + " 08417": "", hex + ";08417": "", "08417\t26:" + hex: "", "Site Code: 121 Card Number: 8417": "", "Facility Code=121, Card No=8417": "", "SC:121 | CN:8417": "", "card #8417": "|8417", "Card No. 8417": "|8417",
+		"26:" + hex: "", "26: " + hex: "", "26:0F 24 1C 3": "", "26bit " + hex: "", "26 bits: " + hex: "", "0b" + bits: "",
+		bits:           "",
+		"bits:" + bits: "", "left:26:" + left: "", hex: "", "hex:" + hex: "", "0x" + hex: "", "0x7920E1": "",
+		"hex:7920E1": "", "7920E1": "",
+		"26:0x" + hex: "", "26:0x" + hex + " 08417": "", "0F 24 1C 3": "", "00" + hex[1:]: "", "hex:00" + hex[1:]: "",
+		"0000000000" + hex[1:]: "", left: "",
+		"3C 90 70 C0": "", hex + " 08417": "", hex + ";08417": "", "08417\t26:" + hex: "",
+		"Site Code: 121 Card Number: 8417": "", "Facility Code=121, Card No=8417": "", "SC:121 | CN:8417": "",
+		"card #8417": "|8417", "Card No. 8417": "|8417",
 		"FC 121 ID 4321": "121|4321", "FC:121 CN:8417": "", "facility=121 number=8417": "", "FC 121, ID 8417": "",
-		"121,08417": "", "121.08417": "", "121:08417": "", "121;08417": "", "121/8417": "", "121 08417": "", "121\t8417": "", "121-08417-1": "", "121-08417": "",
+		"121,08417": "", "121.08417": "", "121:08417": "", "121;08417": "", "121/8417": "", "121 08417": "", "121\t8417": "",
+		"121-08417-1": "", "121-08417": "",
 		"printed:121,08417": "", "121,08417  # the caretaker's": "", "26:" + hex + " # lost": "", "26:" + hex + " #": "",
 		"#8417": "|8417", "No. 8417": "|8417", "HD-08417": "|8417", "8417": "|8417",
-		"26:" + hex + " 08417": "", "26:" + hex + ",08417": "", "26:" + hex + "\t8417": "", "26:" + hex + ";121,08417": "", "26:" + hex + "=08417": "",
+		"26:" + hex + " 08417": "", "26:" + hex + ",08417": "", "26:" + hex + "\t8417": "", "26:" + hex + ";121,08417": "",
+		"26:" + hex + "=08417":               "",
 		fmt.Sprintf("%010d 121,08417", data): "", fmt.Sprintf("%010d=121,08417", data): "",
 		"uid:04A23B5C": serial, "04:A2:3B:5C": serial, "UID: 04:A2:3B:5C": serial, "04 A2 3B 5C": serial,
 	} {
@@ -109,7 +117,8 @@ func TestEverySpelling(t *testing.T) {
 		assert.Equal(t, want, got, "%q taken for %v", text, doc.Taken)
 	}
 	// What is not sure is offered.
-	for text, want := range map[string]string{fmt.Sprint(read): "121|8417", "04A23B5C": serial, "0x04A23B5C": serial, "00 F2 41 C3": "121|8417", "24:96": "24|96"} {
+	for text, want := range map[string]string{fmt.Sprint(read): "121|8417", "04A23B5C": serial, "0x04A23B5C": serial,
+		"00 F2 41 C3": "121|8417", "24:96": "24|96"} {
 		found := 0.0
 		for _, c := range asked(t, text).Candidates {
 			if c.Cards[0].Facility+"|"+c.Cards[0].Number == want {
@@ -120,26 +129,32 @@ func TestEverySpelling(t *testing.T) {
 	}
 }
 
-// A card needs no command, two arguments that may be one card are asked about, and what is no card is still a mistyped command.
+// A card needs no command, two arguments that may be one card are asked about, and what is no card is still a mistyped
+// command.
 func TestCardWithoutCommand(t *testing.T) {
-	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3", "26:0F241C3 --verbose", "26:0F241C3 26:0F241C0 --each", "26:0F241C3 --top 1 --json"} {
+	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3", "26:0F241C3 --verbose",
+		"26:0F241C3 26:0F241C0 --each", "26:0F241C3 --top 1 --json"} {
 		assert.Equal(t, do("identify "+text, ""), do(text, ""))
 	}
-	assert.Equal(t, do("identify --site ../../testdata/demo/site.toml 26:2F20023", ""), do("--site ../../testdata/demo/site.toml 26:2F20023", ""))
-	for _, text := range []string{"FC 121 ID 8417", "26: 0F241C3", "26bit 0F241C3", "04 A2 3B 5C", "No. 8417", "26:0x0F241C3 # a fob"} { // without quotes
+	assert.Equal(t, do("identify --site ../../testdata/demo/site.toml 26:2F20023", ""),
+		do("--site ../../testdata/demo/site.toml 26:2F20023", ""))
+	// without quotes
+	for _, text := range []string{"FC 121 ID 8417", "26: 0F241C3", "26bit 0F241C3", "04 A2 3B 5C", "No. 8417",
+		"26:0x0F241C3 # a fob"} {
 		assert.Equal(t, doArgs("identify", text), doArgs("identify", strings.Fields(text)...), text)
 	}
 	assert.Contains(t, doArgs("identify", "26:0F241C3", "rubbish").err, `"rubbish": can be no card`)
 	assert.Contains(t, do("identfy 1", "").err, "no such command")
 	assert.Contains(t, strings.Join(asked(t, "121", "08417").Warnings, ""), "are they one? Then write 121,08417")
-	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08417").Warnings, ""), "are they one? Then write 26:0F241C3=08417")
+	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08417").Warnings, ""),
+		"are they one? Then write 26:0F241C3=08417")
 	for _, w := range asked(t, "26:0F241C3", "26:0F241C0").Warnings {
 		assert.NotContains(t, w, "are they one")
 	}
 }
 
-// A whole log pasted, and a list with heads, are read a line a card; what was taken and passed over is said. A line with two cards is an
-// error that names both.
+// A whole log pasted, and a list with heads, are read a line a card; what was taken and passed over is said. A line
+// with two cards is an error that names both.
 func TestPastedLog(t *testing.T) {
 	log := write(t, "panel.log", "2026-03-02 08:14:22 North stair  UNKNOWN CARD 0F241C3\n2026-03-02 08:14:30 Door 3 opened\n"+
 		"2026-03-02 08:15:01 North stair  UNKNOWN CARD 0F241C6\n")
@@ -154,8 +169,10 @@ func TestPastedLog(t *testing.T) {
 		code, out, errs := cli("identify", "--each", "--file", file)
 		assert.Equal(t, exitDone, code, errs)
 		assert.Equal(t, 2, strings.Count(out, "facility 121  number 84"), out)
-		assert.Contains(t, errs, "passed over as heads, or as having no card: line "+map[bool]string{true: "2", false: "1"}[file == log])
-		assert.Equal(t, file == log, strings.Contains(errs, "2 lines had more on them than a card, of which this was taken: 0F241C3 in line 1, and so on"), errs)
+		assert.Contains(t, errs, "passed over as heads, or as having no card: line "+map[bool]string{true: "2",
+			false: "1"}[file == log])
+		assert.Equal(t, file == log, strings.Contains(errs,
+			"2 lines had more on them than a card, of which this was taken: 0F241C3 in line 1, and so on"), errs)
 	}
 	for name, text := range map[string]string{ // the heads say where the card is; the first cell of a row is none
 		"facility and number": "Date;Door;Site code;Card\n02.03.2026;3;121;8417\n02.03.2026;3;121;8419\n",
@@ -166,7 +183,8 @@ func TestPastedLog(t *testing.T) {
 		doc := asked(t, "--file", write(t, "list.txt", text))
 		found := 0.0
 		for _, c := range doc.Candidates {
-			if c.Format == "26-8-16" && len(c.Cards) == 2 && c.Cards[0].Facility == "121" && c.Cards[0].Number == "8417" && c.Cards[1].Number == "8419" {
+			if c.Format == "26-8-16" && len(c.Cards) == 2 && c.Cards[0].Facility == "121" && c.Cards[0].Number == "8417" &&
+				c.Cards[1].Number == "8419" {
 				found += c.Probability
 			}
 		}
@@ -181,7 +199,8 @@ func TestPastedLog(t *testing.T) {
 	assert.Contains(t, errs, "no cards in it")
 }
 
-// Agreement: identify and convert state the same probability for the same text and card, with a site file and without, to the last digit.
+// Agreement: identify and convert state the same probability for the same text and card, with a site file and without,
+// to the last digit.
 func TestConvertAgreesWithIdentify(t *testing.T) {
 	const seed = 20
 	rng := rand.New(rand.NewPCG(seed, seed))
@@ -195,8 +214,10 @@ func TestConvertAgreesWithIdentify(t *testing.T) {
 		}
 		read := frame26(facility, number)
 		text := []string{
-			fmt.Sprintf("%03d,%05d", facility, number), fmt.Sprintf("26:%07X", read), fmt.Sprintf("%07X", read), fmt.Sprintf("hex:%07X", read),
-			fmt.Sprint(read), fmt.Sprint(facility<<16 | number), fmt.Sprintf("%010d", facility<<16|number), fmt.Sprintf("0x%06X", facility<<16|number),
+			fmt.Sprintf("%03d,%05d", facility, number), fmt.Sprintf("26:%07X", read), fmt.Sprintf("%07X", read),
+			fmt.Sprintf("hex:%07X", read),
+			fmt.Sprint(read), fmt.Sprint(facility<<16 | number), fmt.Sprintf("%010d", facility<<16|number),
+			fmt.Sprintf("0x%06X", facility<<16|number),
 			fmt.Sprintf("%d.%d", facility, number), fmt.Sprintf("%010d %03d,%05d", facility<<16|number, facility, number),
 		}[i%10]
 		for _, site := range [][]string{nil, {"--site", "testdata/demo/site.toml"}} {
@@ -225,7 +246,8 @@ func TestConvertAgreesWithIdentify(t *testing.T) {
 				assert.Contains(t, got, first.Format+" "+first.Cards[0].Facility+" "+first.Cards[0].Number, text)
 			}
 			for card, p := range got {
-				assert.Equal(t, strconv.FormatFloat(want[card], 'g', 9, 64), strconv.FormatFloat(p, 'g', 9, 64), "%s %q %v: %s", text, card, site, out)
+				assert.Equal(t, strconv.FormatFloat(want[card], 'g', 9, 64), strconv.FormatFloat(p, 'g', 9, 64), "%s %q %v: %s",
+					text, card, site, out)
 				compared++
 			}
 		}
@@ -242,8 +264,8 @@ func field(text, name string) string {
 	return ""
 }
 
-// A number that can be two cards is never stated as certain: 7930174 is facility 121, number 318 as one decimal (121·65536+318), and a chip
-// serial's number too.
+// A number that can be two cards is never stated as certain: 7930174 is facility 121, number 318 as one decimal
+// (121·65536+318), and a chip serial's number too.
 func TestConvertIsNeverCertain(t *testing.T) {
 	t.Chdir("../..")
 	code, out, errs := cli("convert", "7930174", "--site", "testdata/demo/site.toml", "--door", "Yard gate", "--json")

@@ -25,19 +25,22 @@ type tableFlags struct {
 }
 
 func (t *tableFlags) register(flags *pflag.FlagSet) {
-	flags.StringVarP(&t.column, "column", "c", "", "the `COLUMN` with the card numbers: its name, letter or number (found by its head)")
+	flags.StringVarP(&t.column, "column", "c", "",
+		"the `COLUMN` with the card numbers: its name, letter or number (found by its head)")
 	t.registerText(flags)
 }
 
 // registerText registers what is about the file and not about a column.
 func (t *tableFlags) registerText(flags *pflag.FlagSet) {
 	flags.StringVar(&t.sheet, "sheet", "", "`NAME` of the sheet of an XLSX or ODS file (the first shown that has a list)")
-	flags.StringVar(&t.delimiter, "delimiter", "", "what is between the cells of a CSV file: a `CHARACTER`, or comma, semicolon, tab, bar (found out)")
+	flags.StringVar(&t.delimiter, "delimiter", "",
+		"what is between the cells of a CSV file: a `CHARACTER`, or comma, semicolon, tab, bar (found out)")
 	flags.StringVar(&t.quote, "quote", "", "the quote of a CSV file: a `CHARACTER` (found out)")
 	flags.StringVar(&t.encoding, "encoding", "", "`NAME` of a CSV file's encoding, such as windows-1252 (found out)")
 	flags.BoolVar(&t.noHeader, "no-header", false, "the first row is a cardholder, not the names of columns")
 	flags.IntVar(&t.headerRow, "header-row", 0, "the `LINE` where the names of columns stand (found out)")
-	flags.BoolVar(&t.ragged, "ragged", false, "reject rows with too many or too few cells, where they are an error otherwise")
+	flags.BoolVar(&t.ragged, "ragged", false,
+		"reject rows with too many or too few cells, where they are an error otherwise")
 }
 
 func (t *tableFlags) options() (list.Options, error) {
@@ -189,7 +192,8 @@ func (t *table) next() (*list.Row, error) {
 	if t.ragged {
 		return row, errRagged
 	}
-	return nil, &list.Error{File: t.Name, Line: row.Line, Reason: t.raggedReason(row) + "; correct it, or --ragged rejects such rows"}
+	return nil, &list.Error{File: t.Name, Line: row.Line, Reason: t.raggedReason(row) +
+		"; correct it, or --ragged rejects such rows"}
 }
 
 func (t *table) raggedReason(row *list.Row) string {

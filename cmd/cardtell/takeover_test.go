@@ -9,8 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The takeover of the demo site: cards in hand are identified, the old list is converted for three doors, the events of one of
-// them are matched. What is written is kept in testdata/demo; go test ./cmd/cardtell -run Takeover -update rewrites it.
+// The takeover of the demo site: cards in hand are identified, the old list is converted for three doors, the events of
+// one of them are matched. What is written is kept in testdata/demo; go test ./cmd/cardtell -run Takeover -update
+// rewrites it.
 func TestTakeover(t *testing.T) {
 	t.Chdir("../..")
 	const demo = "testdata/demo/"
@@ -18,13 +19,16 @@ func TestTakeover(t *testing.T) {
 	assert.Equal(t, 0, code)
 	assert.Contains(t, stdout, ">99.9 %  26-8-16")
 	dir := t.TempDir()
-	code, _, stderr := cli("batch", demo+"staff.csv", "-c", "Card no", "--site", demo+"site.toml", "--door", "all", "-o", filepath.Join(dir, "new.csv"))
+	code, _, stderr := cli("batch", demo+"staff.csv", "-c", "Card no", "--site", demo+"site.toml", "--door", "all", "-o",
+		filepath.Join(dir, "new.csv"))
 	assert.Equal(t, 1, code, stderr)
-	code, _, stderr = cli("match", demo+"events.csv", "-c", "Card", "--list", demo+"staff.csv", "--list-column", "Card no", "--site", demo+"site.toml",
+	code, _, stderr = cli("match", demo+"events.csv", "-c", "Card", "--list", demo+"staff.csv", "--list-column", "Card no",
+		"--site", demo+"site.toml",
 		"--door", "Yard gate", "-o", filepath.Join(dir, "events-named.csv"))
 	assert.Equal(t, 1, code, stderr)
 	files := names(t, dir)
-	assert.Equal(t, []string{"events-named.csv", "new.csv.rejects.csv", "new.north-stair.csv", "new.print-room.csv", "new.yard-gate.csv"}, files)
+	assert.Equal(t, []string{"events-named.csv", "new.csv.rejects.csv", "new.north-stair.csv", "new.print-room.csv",
+		"new.yard-gate.csv"}, files)
 	for _, name := range files {
 		got := read(t, filepath.Join(dir, name))
 		if *update {

@@ -11,11 +11,12 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
-// plainWidth is the width of text that does not go to a terminal: it never changes, so that scripts and tests can rely on it.
+// plainWidth is the width of text that does not go to a terminal: it never changes, so that scripts and tests can rely
+// on it.
 const plainWidth = 80
 
-// style says how to print for people: in colour on a terminal, unless --no-color or NO_COLOR says otherwise; plain and 80
-// columns wide elsewhere.
+// style says how to print for people: in colour on a terminal, unless --no-color or NO_COLOR says otherwise; plain and
+// 80 columns wide elsewhere.
 func (a *app) style() picture.Style {
 	s := picture.Style{Width: a.width}
 	if a.terminal == nil || !term.IsTerminal(int(a.terminal.Fd())) {
@@ -28,8 +29,8 @@ func (a *app) style() picture.Style {
 	return s
 }
 
-// wrapWords breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number. What would
-// steer a terminal shows as U+FFFD: names and descriptions come from files of others.
+// wrapWords breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number.
+// What would steer a terminal shows as U+FFFD: names and descriptions come from files of others.
 func wrapWords(text string, width int) []string {
 	var lines []string
 	line := ""

@@ -5,7 +5,8 @@ import "runtime/debug"
 // release is the version that .ci/release builds, "" in any other build.
 var release string
 
-// version is the release that this program was built from, as Go's build records it: a tag such as v1.2.0, a commit, or "unknown".
+// version is the release that this program was built from, as Go's build records it: a tag such as v1.2.0, a commit, or
+// "unknown".
 func version() string {
 	if release != "" {
 		return release

@@ -1,3 +1,3 @@
-// Package examples holds small programs that embed the libraries, and the test that holds the libraries' documentation to its
-// promises: see browser.
+// Package examples holds small programs that embed the libraries, and the test that holds the libraries' documentation
+// to its promises: see browser.
 package examples

@@ -15,7 +15,8 @@ import (
 )
 
 // libraries are the packages that others import, as folders.
-var libraries = []string{"wiegand", "wiegand/line", "wiegand/osdp", "formats", "formats/rank", "formats/learn", "formats/relate",
+var libraries = []string{"wiegand", "wiegand/line", "wiegand/osdp", "formats", "formats/rank", "formats/learn",
+	"formats/relate",
 	"formats/site", "formats/reading", "formats/survey", "formats/match", "formats/roster"}
 
 // shownElsewhere are entry points that need no example of their own, and why.
@@ -27,19 +28,21 @@ var shownElsewhere = map[string]string{
 
 // calledByOthers are methods that fmt, encoding/json and errors call, and no program by name.
 var calledByOthers = map[string]bool{
-	"String": true, "Format": true, "MarshalText": true, "UnmarshalText": true, "AppendText": true, "Error": true, "Unwrap": true,
+	"String": true, "Format": true, "MarshalText": true, "UnmarshalText": true, "AppendText": true, "Error": true,
+	"Unwrap": true,
 }
 
-// Every library has an overview that says where to start, every exported name is documented, and every function that begins
-// something is called in an example whose output is checked. Of the core every method is, and every field of a struct is
-// documented too.
+// Every library has an overview that says where to start, every exported name is documented, and every function that
+// begins something is called in an example whose output is checked. Of the core every method is, and every field of a
+// struct is documented too.
 func TestDocumentation(t *testing.T) {
 	t.Parallel()
 	for _, dir := range libraries {
 		set, files, tests := parse(t, filepath.Join("..", "..", filepath.FromSlash(dir)))
 		pkg, err := doc.NewFromFiles(set, files, "github.com/cardtell/cardtell/"+dir)
 		require.NoError(t, err)
-		assert.True(t, strings.HasPrefix(pkg.Doc, "Package "+pkg.Name+" "), "%s: the overview begins with the package's name", dir)
+		assert.True(t, strings.HasPrefix(pkg.Doc, "Package "+pkg.Name+" "), "%s: the overview begins with the package's name",
+			dir)
 		assert.Contains(t, pkg.Doc, "# Where to start", dir)
 		called := map[string]bool{}
 		for _, e := range doc.Examples(tests...) {

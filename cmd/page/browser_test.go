@@ -101,7 +101,8 @@ func served(t *testing.T) string {
 	return server.URL + "/cardtell.html"
 }
 
-// open opens the page in a window so wide, and waits until the program has started. before runs in it ahead of its own scripts.
+// open opens the page in a window so wide, and waits until the program has started. before runs in it ahead of its own
+// scripts.
 func open(t *testing.T, address string, width int64, before string) *tab {
 	t.Helper()
 	return visit(t, address, width, before, "html[data-ready]")
@@ -124,13 +125,15 @@ func visit(t *testing.T, address string, width int64, before, ready string) *tab
 	}
 	_, err := chromedp.Call(b.ctx, network.Enable, network.EnableParams{})
 	require.NoError(t, err)
-	_, err = chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: before})
+	_, err = chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument,
+		page.AddScriptToEvaluateOnNewDocumentParams{Source: before})
 	require.NoError(t, err)
 	var options []chromedp.EmulateViewportOption
 	if width < 600 {
 		options = append(options, chromedp.EmulateMobile, chromedp.EmulateTouch)
 	}
-	b.run(chromedp.EmulateViewport(width, 800, options...), chromedp.Navigate(address), chromedp.WaitReady(chromedp.CSS(ready)))
+	b.run(chromedp.EmulateViewport(width, 800, options...), chromedp.Navigate(address),
+		chromedp.WaitReady(chromedp.CSS(ready)))
 	return b
 }
 
@@ -194,8 +197,8 @@ func (b *tab) silent() {
 	require.Empty(b.t, b.troubles, "what the browser logs")
 }
 
-// audit looks for what keeps people out, by axe-core, a general-purpose library: testdata/axe.min.js.gz, from the npm package
-// axe-core 4.14.1.
+// audit looks for what keeps people out, by axe-core, a general-purpose library: testdata/axe.min.js.gz, from the npm
+// package axe-core 4.14.1.
 func (b *tab) audit() {
 	b.t.Helper()
 	packed, err := os.ReadFile("testdata/axe.min.js.gz")

@@ -1,5 +1,5 @@
-// Command page writes the program as one page for a browser: a file that opens from a disk, a mail or a web server, asks
-// nothing of the network, and answers as the command line does, because the program itself is in it.
+// Command page writes the program as one page for a browser: a file that opens from a disk, a mail or a web server,
+// asks nothing of the network, and answers as the command line does, because the program itself is in it.
 //
 //	go run ./cmd/page -o cardtell.html
 package main

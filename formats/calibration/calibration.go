@@ -1,13 +1,15 @@
-// Package calibration measures what stated probabilities are worth: how often what was stated with about p came true. The tests
-// of the packages that state probabilities use it; no program links it, and what it exports can change at any time.
+// Package calibration measures what stated probabilities are worth: how often what was stated with about p came true.
+// The tests of the packages that state probabilities use it; no program links it, and what it exports can change at any
+// time.
 //
 // The scores are those of weather forecasting, where they come from:
 //
-//   - the Brier score is the mean squared difference between what was stated and what came (1 or 0): 0 is perfect, 0.25 is a coin
-//     stated as one (G. W. Brier, "Verification of forecasts expressed in terms of probability", Monthly Weather Review 78, 1950);
-//   - it parts into reliability, resolution and uncertainty (A. H. Murphy, "A new vector partition of the probability score",
-//     Journal of Applied Meteorology 12, 1973): what was lost by stating something else than the frequency, less what was gained by
-//     telling easy cases from hard ones, plus what the cases are;
+//   - the Brier score is the mean squared difference between what was stated and what came (1 or 0): 0 is perfect, 0.25
+//     is a coin stated as one (G. W. Brier, "Verification of forecasts expressed in terms of probability", Monthly
+//     Weather Review 78, 1950);
+//   - it parts into reliability, resolution and uncertainty (A. H. Murphy, "A new vector partition of the probability
+//     score", Journal of Applied Meteorology 12, 1973): what was lost by stating something else than the frequency,
+//     less what was gained by telling easy cases from hard ones, plus what the cases are;
 //   - the log score is the mean of -log2 of what was stated for that which came: bits of surprise.
 package calibration
 
@@ -81,8 +83,8 @@ func (f *Forecasts) Bin(i int) Bin { return f.bins[i] }
 // Brier is the mean squared difference between what was stated and what came, 0 to 1.
 func (f *Forecasts) Brier() float64 { return f.squares / float64(f.n) }
 
-// Log is the mean surprise in bits: -log2 of what was stated for what came. It is +Inf where something was stated with certainty
-// and did not come.
+// Log is the mean surprise in bits: -log2 of what was stated for what came. It is +Inf where something was stated with
+// certainty and did not come.
 func (f *Forecasts) Log() float64 { return f.log / float64(f.n) }
 
 // Parts is a Brier score taken apart: Brier = Reliability - Resolution + Uncertainty + Within.
@@ -90,9 +92,9 @@ type Parts struct {
 	Reliability float64 // what is lost because the bins' means are not their frequencies: 0 is best
 	Resolution  float64 // what is gained because the bins' frequencies differ: Uncertainty is best
 	Uncertainty float64 // of what comes, if nothing told the cases apart: frequency times its complement
-	// Within is what the bins hide: the variance of what was stated in each, less twice its covariance with what came. It is 0
-	// where every forecast of a bin states the same, as Murphy has it (D. B. Stephenson, C. A. S. Coelho, I. T. Jolliffe, "Two
-	// extra components in the Brier score decomposition", Weather and Forecasting 23, 2008).
+	// Within is what the bins hide: the variance of what was stated in each, less twice its covariance with what came. It
+	// is 0 where every forecast of a bin states the same, as Murphy has it (D. B. Stephenson, C. A. S. Coelho, I. T.
+	// Jolliffe, "Two extra components in the Brier score decomposition", Weather and Forecasting 23, 2008).
 	Within float64
 }
 
@@ -116,9 +118,9 @@ func (f *Forecasts) Parts() Parts {
 	return p
 }
 
-// Band returns the bounds, at 95 %, of the probability of something that came true k times out of n: C. J. Clopper and E. S.
-// Pearson, "The use of confidence or fiducial limits illustrated in the case of the binomial", Biometrika 26, 1934. It is exact
-// where the n are independent: at least 95 of 100 such bands have the probability in them.
+// Band returns the bounds, at 95 %, of the probability of something that came true k times out of n: C. J. Clopper and
+// E. S. Pearson, "The use of confidence or fiducial limits illustrated in the case of the binomial", Biometrika 26,
+// 1934. It is exact where the n are independent: at least 95 of 100 such bands have the probability in them.
 func Band(k, n int) (low, high float64) {
 	const tail = 0.025
 	low, high = 0, 1

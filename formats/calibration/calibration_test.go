@@ -11,8 +11,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Worked by hand after the definitions of Murphy (1973): ten forecasts of 0.85 of which nine came, and ten of 0.25 of which two
-// came. Of all, 11/20 came.
+// Worked by hand after the definitions of Murphy (1973): ten forecasts of 0.85 of which nine came, and ten of 0.25 of
+// which two came. Of all, 11/20 came.
 //
 //	reliability  1/2 (0.85-0.9)² + 1/2 (0.25-0.2)²   = 0.0025
 //	resolution   1/2 (0.9-0.55)² + 1/2 (0.2-0.55)²   = 0.1225
@@ -34,8 +34,8 @@ func TestPartsWorkedExample(t *testing.T) {
 	assert.Equal(t, [2]int{20, 11}, [2]int{f.N(), f.True()})
 }
 
-// On forecasts at random the parts add up to the Brier score, and that to what the moments of a general-purpose library give:
-// E(f-o)² = Var f + Var o - 2 Cov(f, o) + (mean f - mean o)².
+// On forecasts at random the parts add up to the Brier score, and that to what the moments of a general-purpose library
+// give: E(f-o)² = Var f + Var o - 2 Cov(f, o) + (mean f - mean o)².
 func TestPartsAddUp(t *testing.T) {
 	for seed := range uint64(20) {
 		rng := rand.New(rand.NewPCG(seed, 1))
@@ -53,7 +53,8 @@ func TestPartsAddUp(t *testing.T) {
 		p := f.Parts()
 		assert.InDelta(t, f.Brier(), p.Reliability-p.Resolution+p.Uncertainty+p.Within, 1e-12, "%d", seed)
 		gap := stat.Mean(said, nil) - stat.Mean(came, nil)
-		moments := stat.PopVariance(said, nil) + stat.PopVariance(came, nil) - 2*stat.Covariance(said, came, nil)*499/500 + gap*gap
+		moments := stat.PopVariance(said, nil) + stat.PopVariance(came, nil) - 2*stat.Covariance(said, came, nil)*499/500 +
+			gap*gap
 		assert.InDelta(t, moments, f.Brier(), 1e-12, "%d", seed)
 	}
 }
@@ -83,8 +84,8 @@ func TestLog(t *testing.T) {
 	assert.True(t, math.IsInf(f.Log(), 1))
 }
 
-// A bound of Clopper and Pearson is where the tail of the binomial distribution is 2.5 %: held against the distribution itself,
-// which a general-purpose library sums. With none of n there is a closed form, 1 - 0.025^(1/n).
+// A bound of Clopper and Pearson is where the tail of the binomial distribution is 2.5 %: held against the distribution
+// itself, which a general-purpose library sums. With none of n there is a closed form, 1 - 0.025^(1/n).
 func TestBand(t *testing.T) {
 	for _, c := range []struct{ k, n int }{{1, 10}, {5, 10}, {9, 10}, {47, 220}, {332, 401}} {
 		low, high := Band(c.k, c.n)

@@ -15,8 +15,8 @@ type Series struct {
 // Table is rows of cells, the first of them the head.
 type Table [][]string
 
-// Reliability is the table of what was stated and how often it came true, by bins; empty bins are left out. low and high are the
-// Clopper-Pearson band of the true probability.
+// Reliability is the table of what was stated and how often it came true, by bins; empty bins are left out. low and
+// high are the Clopper-Pearson band of the true probability.
 func Reliability(all ...Series) Table {
 	t := Table{{"series", "from", "to", "n", "stated", "true", "low", "high"}}
 	for _, s := range all {
@@ -26,7 +26,8 @@ func Reliability(all ...Series) Table {
 			}
 			n := float64(b.N)
 			low, high := Band(b.True, b.N)
-			t = append(t, append([]string{s.Name}, Cells(float64(i)/Bins, float64(i+1)/Bins, b.N, b.Stated/n, float64(b.True)/n, low, high)...))
+			t = append(t, append([]string{s.Name}, Cells(float64(i)/Bins, float64(i+1)/Bins, b.N, b.Stated/n, float64(b.True)/n,
+				low, high)...))
 		}
 	}
 	return t
@@ -34,7 +35,8 @@ func Reliability(all ...Series) Table {
 
 // Scores is the table of the scores of each series.
 func Scores(all ...Series) Table {
-	t := Table{{"series", "n", "stated", "true", "brier", "reliability", "resolution", "uncertainty", "within", "log_bits"}}
+	t := Table{{"series", "n", "stated", "true", "brier", "reliability", "resolution", "uncertainty", "within",
+		"log_bits"}}
 	for _, s := range all {
 		p := s.Parts()
 		t = append(t, append([]string{s.Name}, Cells(s.N(), s.Stated(), float64(s.True())/float64(s.N()),

@@ -10,8 +10,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// How many cards it takes for two checks over runs of a 16-bit number: with 8, one layout in three is settled; with 12, 19 in 20;
-// with 16, 98 in 100.
+// How many cards it takes for two checks over runs of a 16-bit number: with 8, one layout in three is settled; with 12,
+// 19 in 20; with 16, 98 in 100.
 const (
 	fewCards   = 8
 	goodCards  = 16
@@ -33,7 +33,8 @@ func (p *posterior) advise(r *Result, best *entry) {
 	}
 	if r.Probability < sureEnough {
 		more := max(int(math.Ceil(math.Log2(max(1-r.Probability, 1e-6)/(1-sureEnough)))), fewCards-len(p.s.Reads), 1)
-		r.Settle = append(r.Settle, fmt.Sprintf("about %s of other numbers, as far apart as there are", words.Count(more, "more card")))
+		r.Settle = append(r.Settle, fmt.Sprintf("about %s of other numbers, as far apart as there are",
+			words.Count(more, "more card")))
 	}
 	r.Settle = append(r.Settle, p.deciding(best)...)
 	if best.format != nil {
@@ -52,12 +53,13 @@ func (p *posterior) advise(r *Result, best *entry) {
 		r.Settle = append(r.Settle, fmt.Sprintf("cards from another order: all this is for the facility of these cards; bits %s never changed, so that what the checks cover there is not known", s))
 	}
 	if dark := without(number, p.varying); best.Hyp.Print != PrintNone && dark != ([4]uint64{}) {
-		r.Settle = append(r.Settle, fmt.Sprintf("a card whose number differs in bits %s, which were the same on all cards", spansOf(dark)))
+		r.Settle = append(r.Settle, fmt.Sprintf("a card whose number differs in bits %s, which were the same on all cards",
+			spansOf(dark)))
 	}
 }
 
-// deciding names a card that would tell the likeliest layouts apart: of some numbers near those seen, the one about whose read
-// there is most doubt.
+// deciding names a card that would tell the likeliest layouts apart: of some numbers near those seen, the one about
+// whose read there is most doubt.
 func (p *posterior) deciding(best *entry) []string {
 	if len(best.toggles) == 0 || best.Hyp.Offset != 0 {
 		return nil
@@ -87,7 +89,8 @@ func (p *posterior) deciding(best *entry) []string {
 		return nil
 	}
 	first := wiegand.BitsFromWords(best.read(bestNumber), p.s.Length)
-	return []string{fmt.Sprintf("card %d, if there is one: a read of %s speaks for the first, %s for another layout", bestNumber, first.Hex(), other.Hex())}
+	return []string{fmt.Sprintf("card %d, if there is one: a read of %s speaks for the first, %s for another layout",
+		bestNumber, first.Hex(), other.Hex())}
 }
 
 // read returns the read of a printed number.

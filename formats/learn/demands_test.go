@@ -15,8 +15,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// What an installer meets that is not tidy, asked of identify and learn: reads are made by the layouts of the catalogue, or by layouts
-// written down here; what has to come out is arithmetic.
+// What an installer meets that is not tidy, asked of identify and learn: reads are made by the layouts of the
+// catalogue, or by layouts written down here; what has to come out is arithmetic.
 
 // question is cards as both ask about them.
 type question struct {
@@ -107,7 +107,8 @@ func TestFlipWithItsPrint(t *testing.T) {
 		require.Equal(t, "26-8-16", c.Format.ID, "bit %d", bit+1)
 		assert.Equal(t, b, c.Cards[0].Record.Encode(), "bit %d", bit+1)
 		assert.Greater(t, c.Repairs[0].Chance, 0.99, "bit %d", bit+1)
-		// Where a parity bit is wrong, or the top bit of the facility, a private layout with another parity there says as much.
+		// Where a parity bit is wrong, or the top bit of the facility, a private layout with another parity there says as
+		// much.
 		least := 0.99
 		if bit < 2 || bit == 25 {
 			least = 0.94

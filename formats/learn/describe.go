@@ -50,7 +50,8 @@ func (p *posterior) describe(r *Result) {
 	}
 	r.Probability, r.Unrelated = p.prob, min(1, p.apart)
 	r.Reads -= len(best.left)
-	r.Swapped = best.wiring == evidence.SwappedLines || best.wiring == evidence.SwappedReversed || best.format == nil && best.Hyp.Place.Inverse
+	r.Swapped = best.wiring == evidence.SwappedLines || best.wiring == evidence.SwappedReversed || best.format == nil &&
+		best.Hyp.Place.Inverse
 	if best.format == nil && best.Hyp.Print == PrintNone && !best.Hyp.None && best.Hyp.Place.Turn == evidence.FirstHigh {
 		best = p.lowEnd(best)
 	}
@@ -70,8 +71,8 @@ func (p *posterior) describe(r *Result) {
 	p.advise(r, best)
 }
 
-// lowEnd returns the layout with a number that no print shows as the bits that vary: where it begins can't be seen, and the bits before
-// are open. Bits before it that take few values are a facility only where that is much likelier.
+// lowEnd returns the layout with a number that no print shows as the bits that vary: where it begins can't be seen, and
+// the bits before are open. Bits before it that take few values are a facility only where that is much likelier.
 func (p *posterior) lowEnd(best *entry) *entry {
 	varies := best.From
 	for varies < best.To && !has(&p.varying, varies) {
@@ -90,7 +91,8 @@ func (p *posterior) lowEnd(best *entry) *entry {
 	return &e
 }
 
-// facilityOdds is how likely bits that take few values must be to belong to the number, against the facility, for that to be said.
+// facilityOdds is how likely bits that take few values must be to belong to the number, against the facility, for that
+// to be said.
 const facilityOdds = 0.2
 
 // knownEnough is how large a part of an answer's probability a format of the catalogue must have to give it its name.
@@ -114,12 +116,15 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 	}
 	if e.before+e.after > 0 {
 		r.Spec = p.widened(r.Spec, e)
-		r.Warnings = append(r.Warnings, fmt.Sprintf("every read has one bit more than %s, at the %s", e.format.ID, map[bool]string{true: "beginning", false: "end"}[e.before > 0]))
+		r.Warnings = append(r.Warnings, fmt.Sprintf("every read has one bit more than %s, at the %s", e.format.ID,
+			map[bool]string{true: "beginning", false: "end"}[e.before > 0]))
 	}
-	r.Evidence = []string{fmt.Sprintf("%s of format %s in all %s", checksHold(len(e.format.Layout.Checks())), e.format.ID, words.Count(r.Reads, "read"))}
+	r.Evidence = []string{fmt.Sprintf("%s of format %s in all %s", checksHold(len(e.format.Layout.Checks())), e.format.ID,
+		words.Count(r.Reads, "read"))}
 	if e.form != "" {
 		r.Number.Print = PrintFull
-		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", words.Count(r.Printed-len(e.wrong), "card"), e.form))
+		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", words.Count(r.Printed-len(e.wrong),
+			"card"), e.form))
 	}
 	if i := e.format.Number(); i >= 0 && i < len(r.Spec.Fields) {
 		field := r.Spec.Fields[i]
@@ -241,8 +246,8 @@ func numberOf(h *evidence.Hypothesis) Number {
 	return n
 }
 
-// open returns the bits whose part is not known: constant bits that can belong to the number as well as to the facility, and
-// bits that vary and follow from nothing.
+// open returns the bits whose part is not known: constant bits that can belong to the number as well as to the
+// facility, and bits that vary and follow from nothing.
 func (p *posterior) open(e *entry) (m [4]uint64) {
 	h := &e.Hyp
 	if h.None {
@@ -285,7 +290,8 @@ func (p *posterior) spec(e *entry) wiegand.Spec {
 		free = without(free, m)
 	}
 	if n := numberOf(h); n.Bits != nil {
-		spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldNumber, Bits: n.Bits, Order: n.Order, Coding: n.Coding})
+		spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldNumber, Bits: n.Bits, Order: n.Order,
+			Coding: n.Coding})
 		free = without(without(free, between(h.Place.From, h.Place.To)), between(h.Place.High[0], h.Place.High[1]))
 	}
 	var checks []wiegand.Check
@@ -305,7 +311,8 @@ func (p *posterior) spec(e *entry) wiegand.Spec {
 	}
 	slices.SortStableFunc(spec.Fields, func(a, b wiegand.Field) int { return a.Bits[0].From - b.Bits[0].From })
 	if fixed := without(free, p.varying); fixed != ([4]uint64{}) {
-		spec.Checks = append(spec.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(fixed), Value: p.bits(e, fixed, h.Place.Inverse)})
+		spec.Checks = append(spec.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: spansOf(fixed),
+			Value: p.bits(e, fixed, h.Place.Inverse)})
 	}
 	spec.Checks = append(spec.Checks, checks...)
 	return spec
@@ -493,7 +500,8 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 		case PrintLast:
 			where += fmt.Sprintf(": its last %s are printed on %s", words.Count(n.Digits, "digit"), cards)
 		case PrintWhole:
-			where += fmt.Sprintf(": what is printed on %s is all of bits %d-%d, and does not say where the facility ends", cards, e.From+1, e.To)
+			where += fmt.Sprintf(": what is printed on %s is all of bits %d-%d, and does not say where the facility ends", cards,
+				e.From+1, e.To)
 		case PrintOffset:
 			where += fmt.Sprintf(": what is printed on %s is %+d from it", cards, n.Offset)
 		default:
@@ -509,7 +517,8 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 		if c.Odd {
 			kind = "odd"
 		}
-		line := fmt.Sprintf("bit %d is %s parity over %s: true of all %s", c.Bit+1, kind, c.Over, words.Count(r.Reads, "read"))
+		line := fmt.Sprintf("bit %d is %s parity over %s: true of all %s", c.Bit+1, kind, c.Over,
+			words.Count(r.Reads, "read"))
 		if dark := without(c.Mask, p.varying); dark != ([4]uint64{}) {
 			line += fmt.Sprintf(" (whether it covers %s can't be seen: constant)", spansOf(dark))
 		}

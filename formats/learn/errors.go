@@ -8,8 +8,8 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
-// The kinds of failure. Every error of this package is an [*Error] that wraps one of them, or one of package formats about a
-// spelling.
+// The kinds of failure. Every error of this package is an [*Error] that wraps one of them, or one of package formats
+// about a spelling.
 var (
 	// ErrReads: a read or what is printed on a card can't be used.
 	ErrReads = errors.New("reads")

@@ -19,10 +19,10 @@ type Read struct {
 	Printed string       // the number printed on the card, as it stands there; "" where it is not known
 }
 
-// Learn works out the layout of a format from reads of cards of one site: one result for each kind of card among them, the shortest
-// reads first. Known formats are recognised, with the probability that rank gives them. It never fails for want of
-// evidence: the results say how sure they are and what would help. The error says which line is at fault: a print that is no
-// number, the same read with two different prints, a read without bits, or no reads at all.
+// Learn works out the layout of a format from reads of cards of one site: one result for each kind of card among them,
+// the shortest reads first. Known formats are recognised, with the probability that rank gives them. It never fails for
+// want of evidence: the results say how sure they are and what would help. The error says which line is at fault: a
+// print that is no number, the same read with two different prints, a read without bits, or no reads at all.
 func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 	s, err := sortReads(reads)
 	if err != nil {
@@ -55,7 +55,8 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 	all[0].Warnings = append(all[0].Warnings, s.remarks...)
 	if len(all) > 1 {
 		for i := range all {
-			all[i].Warnings = append(all[i].Warnings, fmt.Sprintf("the reads are of %d kinds, %s; each is learned by itself", len(all), kindList(all)))
+			all[i].Warnings = append(all[i].Warnings, fmt.Sprintf("the reads are of %d kinds, %s; each is learned by itself",
+				len(all), kindList(all)))
 		}
 	}
 	return all, nil
@@ -91,8 +92,8 @@ func (s *sample) byLength(places []int) (groups [][]int) {
 	return groups
 }
 
-// sortReads takes reads apart, without repetitions. Two reads that are the same and two different numbers on them is an error that
-// names both lines.
+// sortReads takes reads apart, without repetitions. Two reads that are the same and two different numbers on them is an
+// error that names both lines.
 func sortReads(reads []Read) (*sample, error) {
 	if len(reads) == 0 {
 		return nil, fail("", "", "no reads; give one READ or READ=PRINTED for each card", ErrReads)
@@ -125,12 +126,14 @@ func sortReads(reads []Read) (*sample, error) {
 			*old = append(*old, print)
 			s.reads[at].Printed = r.Printed
 		case evidence.Digits((*old)[1].Text) != evidence.Digits(print.Text):
-			return nil, fail(lineOf(r.Line), r.Printed, fmt.Sprintf("is printed on the card of the same read as line %d, which has %q; one of them is wrong",
-				s.reads[at].Line, words.Cut(s.reads[at].Printed)), ErrReads)
+			return nil, fail(lineOf(r.Line), r.Printed,
+				fmt.Sprintf("is printed on the card of the same read as line %d, which has %q; one of them is wrong",
+					s.reads[at].Line, words.Cut(s.reads[at].Printed)), ErrReads)
 		}
 	}
 	if repeated > 0 {
-		s.remarks = append(s.remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new", words.Count(repeated, "repetition")))
+		s.remarks = append(s.remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new",
+			words.Count(repeated, "repetition")))
 	}
 	return s, nil
 }
@@ -138,8 +141,8 @@ func sortReads(reads []Read) (*sample, error) {
 // maxPrinted is how many digits a printed number has at most: 19 always fit 64 bits.
 const maxPrinted = 19
 
-// printOf reads a printed number: digits, two groups of digits with one of , - / or a space between, or hex: and hex digits. known is
-// false where there is none.
+// printOf reads a printed number: digits, two groups of digits with one of , - / or a space between, or hex: and hex
+// digits. known is false where there is none.
 func printOf(where, text string) (print formats.Sighting, known bool, err error) {
 	text = strings.TrimSpace(text)
 	if text == "" {
@@ -157,14 +160,16 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 	}
 	for i, c := range high + tail {
 		if c < '0' || c > '9' {
-			return print, false, fail(where, text, fmt.Sprintf("is no printed number: digit %d is %q; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", i+1, c), ErrReads)
+			return print, false, fail(where, text,
+				fmt.Sprintf("is no printed number: digit %d is %q; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", i+1, c), ErrReads)
 		}
 	}
 	if high == "" || pair && tail == "" {
 		return print, false, fail(where, text, "is no printed number: its separator has no digits beside it", ErrReads)
 	}
 	if len(high)+len(tail) > maxPrinted {
-		return print, false, fail(where, text, fmt.Sprintf("has more than %d digits; give the last ones, or learn without it", maxPrinted), ErrReads)
+		return print, false, fail(where, text, fmt.Sprintf("has more than %d digits; give the last ones, or learn without it",
+			maxPrinted), ErrReads)
 	}
 	return formats.Sighting{Kind: formats.Printed, Text: text}, true, nil
 }

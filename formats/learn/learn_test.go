@@ -14,8 +14,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// site is a 30-bit format: facility 715 in bits 2-11, a number of 16 bits in 12-27, two bits that are always 10, parity over
-// halves. manner writes the number's bits and what is printed.
+// site is a 30-bit format: facility 715 in bits 2-11, a number of 16 bits in 12-27, two bits that are always 10, parity
+// over halves. manner writes the number's bits and what is printed.
 func site(rng *rand.Rand, n int, manner func(number uint64) (bits, print string)) []learn.Read {
 	var reads []learn.Read
 	for i := range n {
@@ -43,7 +43,8 @@ func bcd(v uint64) string {
 	return b.String()
 }
 
-// digits5 writes a number in the 5-bit characters of ISO/IEC 7811 track 2: least significant bit first, then odd parity.
+// digits5 writes a number in the 5-bit characters of ISO/IEC 7811 track 2: least significant bit first, then odd
+// parity.
 func digits5(v uint64) string {
 	var b strings.Builder
 	for _, c := range fmt.Sprintf("%05d", v) {
@@ -63,20 +64,26 @@ func TestManners(t *testing.T) {
 		bits   string // where the number is found
 		number learn.Number
 	}{
-		{"as it is", func(v uint64) (string, string) { return bits16(v), fmt.Sprint(v) }, "12-27", learn.Number{Print: learn.PrintFull}},
-		{"zeros before", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("%010d", v) }, "12-27", learn.Number{Print: learn.PrintFull}},
-		{"in hex", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("hex:%04X", v) }, "12-27", learn.Number{Print: learn.PrintFull}},
+		{"as it is", func(v uint64) (string, string) { return bits16(v), fmt.Sprint(v) }, "12-27",
+			learn.Number{Print: learn.PrintFull}},
+		{"zeros before", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("%010d", v) }, "12-27",
+			learn.Number{Print: learn.PrintFull}},
+		{"in hex", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("hex:%04X", v) }, "12-27",
+			learn.Number{Print: learn.PrintFull}},
 		{"last bit counts most", func(v uint64) (string, string) { return reversed(bits16(v)), fmt.Sprint(v) }, "12-27",
 			learn.Number{Print: learn.PrintFull, Order: wiegand.LSBFirst}},
-		{"bytes swapped", func(v uint64) (string, string) { return bits16(v)[8:] + bits16(v)[:8], fmt.Sprint(v) }, "20-27,12-19",
+		{"bytes swapped", func(v uint64) (string, string) { return bits16(v)[8:] + bits16(v)[:8], fmt.Sprint(v) },
+			"20-27,12-19",
 			learn.Number{Print: learn.PrintFull}},
 		{"bits of each byte swapped", func(v uint64) (string, string) {
 			return reversed(bits16(v)[:8]) + reversed(bits16(v)[8:]), fmt.Sprint(v)
 		}, "19,18,17,16,15,14,13,12,27,26,25,24,23,22,21,20", learn.Number{Print: learn.PrintFull}},
-		{"BCD", func(v uint64) (string, string) { return bcd(v), fmt.Sprint(v) }, "12-31", learn.Number{Print: learn.PrintFull, Coding: wiegand.BCD}},
+		{"BCD", func(v uint64) (string, string) { return bcd(v), fmt.Sprint(v) }, "12-31",
+			learn.Number{Print: learn.PrintFull, Coding: wiegand.BCD}},
 		{"5-bit characters", func(v uint64) (string, string) { return digits5(v), fmt.Sprint(v) }, "12-36",
 			learn.Number{Print: learn.PrintFull, Coding: wiegand.Digits5}},
-		{"two runs", func(v uint64) (string, string) { return bits16(v)[:6] + "0110" + bits16(v)[6:], fmt.Sprint(v) }, "12-17,22-31",
+		{"two runs", func(v uint64) (string, string) { return bits16(v)[:6] + "0110" + bits16(v)[6:], fmt.Sprint(v) },
+			"12-17,22-31",
 			learn.Number{Print: learn.PrintFull}},
 		{"offset", func(v uint64) (string, string) { return bits16(v), fmt.Sprint(v + 1000) }, "12-27",
 			learn.Number{Print: learn.PrintOffset, Offset: 1000}},
@@ -84,7 +91,8 @@ func TestManners(t *testing.T) {
 			learn.Number{Print: learn.PrintLast, Digits: 4}},
 		{"joined", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("715%05d", v) }, "12-27",
 			learn.Number{Print: learn.PrintJoined, Digits: 5}},
-		{"pair", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("715-%05d", v) }, "12-27", learn.Number{Print: learn.PrintPair}},
+		{"pair", func(v uint64) (string, string) { return bits16(v), fmt.Sprintf("715-%05d", v) }, "12-27",
+			learn.Number{Print: learn.PrintPair}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			reads := site(rand.New(rand.NewPCG(3, 4)), 24, c.manner)
@@ -206,11 +214,12 @@ func TestMixedLengths(t *testing.T) {
 	require.Equal(t, 30, all[1].Length)
 }
 
-// TestKnownFromFew: three cards of three facilities are enough to know a format of the catalogue by, with their prints. The
-// reads are the frames of facility 150, 212 and 123 of SIA AC-01-1996.10, computed by its rule.
+// TestKnownFromFew: three cards of three facilities are enough to know a format of the catalogue by, with their prints.
+// The reads are the frames of facility 150, 212 and 123 of SIA AC-01-1996.10, computed by its rule.
 func TestKnownFromFew(t *testing.T) {
 	var reads []learn.Read
-	for i, c := range []struct{ read, printed string }{{"26:32D687E", "46143"}, {"26:3A83702", "7041"}, {"26:2F764DD", "45678"}} {
+	for i, c := range []struct{ read, printed string }{{"26:32D687E", "46143"}, {"26:3A83702", "7041"},
+		{"26:2F764DD", "45678"}} {
 		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(c.read), Printed: c.printed})
 	}
 	all, err := learn.Learn(reads, formats.Builtin())
@@ -221,7 +230,8 @@ func TestKnownFromFew(t *testing.T) {
 	require.Greater(t, all[0].Probability, 0.9)
 }
 
-// TestDefinition: a learned layout is a definition file like any other, and makes reads from numbers without a facility.
+// TestDefinition: a learned layout is a definition file like any other, and makes reads from numbers without a
+// facility.
 func TestDefinition(t *testing.T) {
 	reads := site(rand.New(rand.NewPCG(9, 9)), 24, plain)
 	r := learnOne(t, reads)
@@ -266,10 +276,14 @@ func TestBadReads(t *testing.T) {
 		want  string
 	}{
 		{nil, "no reads; give one READ or READ=PRINTED for each card"},
-		{[]learn.Read{{Line: 3, Bits: b, Printed: "46A43"}}, `line 3: "46A43" is no printed number: digit 3 is 'A'; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
-		{[]learn.Read{{Line: 4, Bits: b, Printed: "hex:XY"}}, `line 4: "hex:XY" is no printed number: hex of up to 64 bits follows hex:`},
-		{[]learn.Read{{Line: 5, Bits: b, Printed: "12345678901234567890"}}, `line 5: "12345678901234567890" has more than 19 digits; give the last ones, or learn without it`},
-		{[]learn.Read{{Line: 6, Bits: b, Printed: "150,"}}, `line 6: "150," is no printed number: its separator has no digits beside it`},
+		{[]learn.Read{{Line: 3, Bits: b, Printed: "46A43"}},
+			`line 3: "46A43" is no printed number: digit 3 is 'A'; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
+		{[]learn.Read{{Line: 4, Bits: b, Printed: "hex:XY"}},
+			`line 4: "hex:XY" is no printed number: hex of up to 64 bits follows hex:`},
+		{[]learn.Read{{Line: 5, Bits: b, Printed: "12345678901234567890"}},
+			`line 5: "12345678901234567890" has more than 19 digits; give the last ones, or learn without it`},
+		{[]learn.Read{{Line: 6, Bits: b, Printed: "150,"}},
+			`line 6: "150," is no printed number: its separator has no digits beside it`},
 		{[]learn.Read{{Line: 7}}, "line 7: a read without bits"},
 		{[]learn.Read{{Line: 1, Bits: b, Printed: "1"}, {Line: 8, Bits: b, Printed: "2"}},
 			`line 8: "2" is printed on the card of the same read as line 1, which has "1"; one of them is wrong`},
@@ -307,7 +321,8 @@ func TestWrongPrint(t *testing.T) {
 	require.Greater(t, r.Probability, 0.99)
 }
 
-// TestWrongPrintAmongMany: in a sample so large that the search looks at a part of it, the one wrong print is named all the same.
+// TestWrongPrintAmongMany: in a sample so large that the search looks at a part of it, the one wrong print is named all
+// the same.
 func TestWrongPrintAmongMany(t *testing.T) {
 	reads := site(rand.New(rand.NewPCG(15, 16)), 1000, plain)
 	reads[333].Printed = "12345"
@@ -333,8 +348,8 @@ func TestMisreadWhereTheHighestBitIsRare(t *testing.T) {
 	require.Contains(t, r.Number.Bits.String(), "12-27")
 }
 
-// TestDigitsEverywhere: bits that are decimal digits where a number is printed are no digits where a card without a print says
-// otherwise. 10100 01000 is 5-bit 5 and 2 (ISO/IEC 7811 track 2), 00000 is no character.
+// TestDigitsEverywhere: bits that are decimal digits where a number is printed are no digits where a card without a
+// print says otherwise. 10100 01000 is 5-bit 5 and 2 (ISO/IEC 7811 track 2), 00000 is no character.
 func TestDigitsEverywhere(t *testing.T) {
 	reads := []learn.Read{
 		{Line: 1, Bits: wiegand.MustParseBits("00" + "1010101000"), Printed: "52"},
@@ -364,7 +379,8 @@ func TestDigitsEverywhere(t *testing.T) {
 func ExampleLearn() {
 	// Cards of a site with a 30-bit format that is in no catalogue.
 	var reads []learn.Read
-	for i, v := range []uint64{46143, 1201, 60777, 33090, 17012, 52341, 9008, 28765, 40404, 63001, 5150, 22222, 36999, 57005, 14399, 48879} {
+	for i, v := range []uint64{46143, 1201, 60777, 33090, 17012, 52341, 9008, 28765, 40404, 63001, 5150, 22222, 36999,
+		57005, 14399, 48879} {
 		body := fmt.Sprintf("%012b%016b", 2603, v)
 		text := fmt.Sprint(strings.Count(body[:14], "1")%2) + body + fmt.Sprint((strings.Count(body[14:], "1")+1)%2)
 		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text), Printed: fmt.Sprint(v)})

@@ -8,10 +8,11 @@ import (
 	"github.com/cardtell/cardtell/formats/learn"
 )
 
-// The observer is the limit to which learning can be held on layouts that drawWorld draws: it knows its rules, and with what
-// shares it draws by them, goes through all of them, and answers what most likely predicts every number, after Bayes. On
-// average nobody predicts more of these worlds. Learning knows none of this: it looks for the number in every order and coding,
-// and for checks at every bit, so that it falls short of the observer by what there is to be ruled out besides.
+// The observer is the limit to which learning can be held on layouts that drawWorld draws: it knows its rules, and with
+// what shares it draws by them, goes through all of them, and answers what most likely predicts every number, after
+// Bayes. On average nobody predicts more of these worlds. Learning knows none of this: it looks for the number in every
+// order and coding, and for checks at every bit, so that it falls short of the observer by what there is to be ruled
+// out besides.
 
 // run is a run of bits numbered from 1; the zero value is none.
 type run struct{ from, to int }
@@ -25,8 +26,9 @@ func (r run) within(o run) run {
 	return r
 }
 
-// covers is what a check can cover, as far as a sample tells, by the part of it that lies in the number: facilities don't
-// change. half and all are 1 where the half beside the check, or everything, has that part; random is the share of runs that do.
+// covers is what a check can cover, as far as a sample tells, by the part of it that lies in the number: facilities
+// don't change. half and all are 1 where the half beside the check, or everything, has that part; random is the share
+// of runs that do.
 type covers struct {
 	by   map[run]covered
 	runs []run // in a fixed order, so that sums come out the same to the last bit
@@ -106,7 +108,8 @@ func printedNumber(text string) uint64 {
 	return v
 }
 
-// facility is how likely the bits beside the number are what they are: one number of 64 bits fills both sides from its low end.
+// facility is how likely the bits beside the number are what they are: one number of 64 bits fills both sides from its
+// low end.
 func (o *observer) facility(number run) float64 {
 	before, behind := number.from-2, o.n-1-number.to
 	for i := 1; i < o.n-1; i++ {
@@ -154,8 +157,9 @@ func (o *observer) covers(number run, bit int, half run) covers {
 // answer is where the number is and what the two checks cover of it.
 type answer struct{ number, first, second run }
 
-// best returns the answer that most likely predicts every number, and how likely it does. A field that is wider than the number
-// predicts it as well, where the checks cover the same of it: so the widest fields that end at one bit are the answers.
+// best returns the answer that most likely predicts every number, and how likely it does. A field that is wider than
+// the number predicts it as well, where the checks cover the same of it: so the widest fields that end at one bit are
+// the answers.
 func (o *observer) best() (best answer, probability float64) {
 	total := 0.0
 	for i := range o.fields {
@@ -203,8 +207,8 @@ func (a answer) predicts(w *world) bool {
 		a.first.within(number) == over(0) && a.second.within(number) == over(1)
 }
 
-// settled reports whether no other checks than the world's own fit the sample, of all that drawWorld draws, if the place of the
-// number is known.
+// settled reports whether no other checks than the world's own fit the sample, of all that drawWorld draws, if the
+// place of the number is known.
 func (o *observer) settled(w *world) bool {
 	for i := range o.fields {
 		f := &o.fields[i]

@@ -22,9 +22,10 @@ type entry struct {
 	left   []int  // reads left out as misreads, by place in the sample
 	wrong  []int  // reads whose print does not follow from them
 
-	whole   bool        // what is printed is all data bits of a format that has more than one field
-	toggles [][4]uint64 // the bits of a read that change with each bit of the printed number, from the lowest on; none without prints
-	zero    [4]uint64   // the read of number 0, for them
+	whole bool // what is printed is all data bits of a format that has more than one field
+	// the bits of a read that change with each bit of the printed number, from the lowest on; none without prints
+	toggles [][4]uint64
+	zero    [4]uint64 // the read of number 0, for them
 }
 
 // posterior is what one sample says.
@@ -43,8 +44,8 @@ type posterior struct {
 	agree   []bool  // entries that do
 }
 
-// Bounds of what is looked at: what is dropped is less likely than the best by so much, as a log, that it can't change a stated
-// probability in the fourth place.
+// Bounds of what is looked at: what is dropped is less likely than the best by so much, as a log, that it can't change
+// a stated probability in the fourth place.
 const (
 	dropped    = 12.0
 	mostParts  = 300
@@ -212,7 +213,8 @@ func (p *posterior) toggle(e *entry) {
 		return
 	}
 	h := &e.Hyp
-	if h.Print == evidence.PrintNone || h.Print == evidence.PrintWhole || h.Print == evidence.PrintLast || h.Place.Coding != wiegand.Binary {
+	if h.Print == evidence.PrintNone || h.Print == evidence.PrintWhole || h.Print == evidence.PrintLast ||
+		h.Place.Coding != wiegand.Binary {
 		return
 	}
 	base := p.first(e)
@@ -310,7 +312,8 @@ func (p *posterior) toggleFormat(e *entry) {
 
 // holds reports whether an answer gives the right read for every number of an entry's field.
 func (a *entry) holds(e *entry) bool {
-	if a.format != nil && a.format == e.format && a.wiring == e.wiring && a.before == e.before && a.after == e.after && (a.form == e.form || a.toggles == nil) {
+	if a.format != nil && a.format == e.format && a.wiring == e.wiring && a.before == e.before && a.after == e.after &&
+		(a.form == e.form || a.toggles == nil) {
 		return true
 	}
 	if a.format != nil && e.format != nil || a.whole != e.whole {
@@ -327,8 +330,12 @@ func (a *entry) holds(e *entry) bool {
 	}
 	// Without prints: the same end and order of the number, and the same checks of what varies.
 	return a.Hyp.None == e.Hyp.None && a.Hyp.Place.To == e.Hyp.Place.To && a.Hyp.Place.Turn == e.Hyp.Place.Turn &&
-		a.Hyp.Place.Coding == e.Hyp.Place.Coding && a.Hyp.Place.Inverse == e.Hyp.Place.Inverse && a.Hyp.Print == e.Hyp.Print &&
-		slices.EqualFunc(a.Checks, e.Checks, func(x, y evidence.Check) bool { return x.Bit == y.Bit && x.Odd == y.Odd && x.Mask == y.Mask })
+		a.Hyp.Place.Coding == e.Hyp.Place.Coding && a.Hyp.Place.Inverse == e.Hyp.Place.Inverse &&
+		a.Hyp.Print == e.Hyp.Print &&
+		slices.EqualFunc(a.Checks, e.Checks, func(x, y evidence.Check) bool {
+			return x.Bit == y.Bit && x.Odd == y.Odd &&
+				x.Mask == y.Mask
+		})
 }
 
 // printsLow reports whether a format's numbers are longer than what is printed of them: their lowest 24 bits.

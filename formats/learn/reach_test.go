@@ -15,9 +15,9 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// These tests measure what learning reaches on formats it has never seen. The goals are the project's own; the information
-// limit behind them is that two checks over runs of a 16-bit number are settled by 8 cards in some 37 of 100 cases, by 10 in 80,
-// by 12 in 95.
+// These tests measure what learning reaches on formats it has never seen. The goals are the project's own; the
+// information limit behind them is that two checks over runs of a 16-bit number are settled by 8 cards in some 37 of
+// 100 cases, by 10 in 80, by 12 in 95.
 
 // layouts is how many formats a measurement draws: fewer with -short.
 func layouts(full, short int) int {
@@ -27,12 +27,13 @@ func layouts(full, short int) int {
 	return full
 }
 
-// atLeast fails where so few successes would be seen less than once in 1,000 runs if the true rate were the goal, and logs what
-// was measured.
+// atLeast fails where so few successes would be seen less than once in 1,000 runs if the true rate were the goal, and
+// logs what was measured.
 func atLeast(t *testing.T, what string, right, n int, goal float64) {
 	t.Helper()
 	t.Logf("%s: %d of %d (goal %.0f %%)", what, right, n, 100*goal)
-	require.Greater(t, distuv.Binomial{N: float64(n), P: goal}.CDF(float64(right)), 0.001, "%s: %d of %d, goal %v", what, right, n, goal)
+	require.Greater(t, distuv.Binomial{N: float64(n), P: goal}.CDF(float64(right)), 0.001, "%s: %d of %d, goal %v", what,
+		right, n, goal)
 	if !testing.Short() {
 		require.GreaterOrEqual(t, float64(right), goal*float64(n), what)
 	}
@@ -60,17 +61,19 @@ type reached struct {
 	settled        int // samples that only the world's own checks fit
 }
 
-// TestReachPrinted measures prediction and calibration on random layouts, with printed numbers, beside the most that could be
-// predicted. What the observer states is exact, so that its mean and its share of right answers must agree: that is the check of
-// the observer.
+// TestReachPrinted measures prediction and calibration on random layouts, with printed numbers, beside the most that
+// could be predicted. What the observer states is exact, so that its mean and its share of right answers must agree:
+// that is the check of the observer.
 func TestReachPrinted(t *testing.T) {
 	var all, sure, limit calibration.Forecasts
-	table := calibration.Table{{"series", "cards", "n", "stated", "right", "low", "high", "limit", "limit_stated", "settled", "brier", "limit_brier"}}
+	table := calibration.Table{{"series", "cards", "n", "stated", "right", "low", "high", "limit", "limit_stated",
+		"settled", "brier", "limit_brier"}}
 	for _, c := range []struct {
 		cards, full, short int
 		goal               float64
 	}{
-		{4, 1000, 5, 0}, {5, 1000, 5, 0}, {6, 1000, 60, 0}, {8, 1000, 60, 0}, {10, 1000, 60, 0.75}, {12, 1000, 60, 0}, {16, 1000, 60, 0.98},
+		{4, 1000, 5, 0}, {5, 1000, 5, 0}, {6, 1000, 60, 0}, {8, 1000, 60, 0}, {10, 1000, 60, 0.75}, {12, 1000, 60, 0},
+		{16, 1000, 60, 0.98},
 		{20, 300, 5, 0.98}, {28, 300, 5, 0.98}, {40, 300, 5, 0.98},
 	} {
 		n := layouts(c.full, c.short)
@@ -80,14 +83,16 @@ func TestReachPrinted(t *testing.T) {
 			c.cards, r.learned.Stated(), most, float64(r.settled)/float64(r.limit.N()))
 		atLeast(t, "right", r.learned.True(), n, c.goal)
 		low, high := calibration.Band(r.learned.True(), n)
-		table = append(table, append([]string{"printed numbers"}, calibration.Cells(c.cards, n, r.learned.Stated(), right, low, high,
+		table = append(table, append([]string{"printed numbers"}, calibration.Cells(c.cards, n, r.learned.Stated(), right,
+			low, high,
 			most, r.limit.Stated(), float64(r.settled)/float64(n), r.learned.Brier(), r.limit.Brier())...))
 		if c.cards >= 8 && !testing.Short() {
 			require.Greater(t, right, most-0.05, "%d cards: right, and the most that can be", c.cards)
 		}
 	}
 	honest(t, &all)
-	require.InDelta(t, limit.Stated(), float64(limit.True())/float64(limit.N()), 3.3*0.5/math.Sqrt(float64(limit.N())), "the observer")
+	require.InDelta(t, limit.Stated(), float64(limit.True())/float64(limit.N()), 3.3*0.5/math.Sqrt(float64(limit.N())),
+		"the observer")
 	t.Logf("stated above 0.99: wrong %d of %d", sure.N()-sure.True(), sure.N())
 	atLeast(t, "right where stated above 0.99", sure.True(), sure.N(), 0.99)
 	if testing.Short() {
@@ -96,7 +101,8 @@ func TestReachPrinted(t *testing.T) {
 	series := calibration.Series{Name: "4 to 40 cards with printed numbers", Forecasts: &all}
 	keep.Table(t, "../..", "learn-cards.csv", table)
 	keep.Table(t, "../..", "learn-reliability.csv", calibration.Reliability(series))
-	keep.Table(t, "../..", "learn-scores.csv", calibration.Scores(series, calibration.Series{Name: "the observer, on the same samples", Forecasts: &limit}))
+	keep.Table(t, "../..", "learn-scores.csv",
+		calibration.Scores(series, calibration.Series{Name: "the observer, on the same samples", Forecasts: &limit}))
 }
 
 func reach(t *testing.T, cards, n int, all, sure, limit *calibration.Forecasts) *reached {
@@ -126,8 +132,8 @@ func reach(t *testing.T, cards, n int, all, sure, limit *calibration.Forecasts) 
 	return r
 }
 
-// honest holds what was stated to within 5 points of what came true: in every tenth with 50 or more, beyond what sampling alone
-// makes of it (2.6 standard errors, one chance in a hundred), and over all.
+// honest holds what was stated to within 5 points of what came true: in every tenth with 50 or more, beyond what
+// sampling alone makes of it (2.6 standard errors, one chance in a hundred), and over all.
 func honest(t *testing.T, f *calibration.Forecasts) {
 	t.Helper()
 	for i := range calibration.Bins {
@@ -206,7 +212,8 @@ func TestReachSequence(t *testing.T) {
 // lowEnd reports whether the number's low end and order are right and all bits above are open.
 func (w *world) lowEnd(r *learn.Result) bool {
 	last := w.from + w.width - 1
-	if len(r.Number.Bits) != 1 || r.Number.Bits[0].To != last || r.Number.Order != wiegand.MSBFirst || r.Number.Bits[0].From < w.from {
+	if len(r.Number.Bits) != 1 || r.Number.Bits[0].To != last || r.Number.Order != wiegand.MSBFirst ||
+		r.Number.Bits[0].From < w.from {
 		return false
 	}
 	open := map[int]bool{}

@@ -16,19 +16,21 @@ type Result struct {
 	Printed int   // how many of them have a printed number
 	Lines   []int // of the reads of this kind in rising order, misreads counted and repetitions not
 
-	// Spec is the likeliest layout. Bits that were the same in all reads are fixed bits, or a facility where what is printed
-	// names it; bits that vary and follow from nothing are fields named unknown. Empty where there was nothing to learn from.
+	// Spec is the likeliest layout. Bits that were the same in all reads are fixed bits, or a facility where what is
+	// printed names it; bits that vary and follow from nothing are fields named unknown. Empty where there was nothing to
+	// learn from.
 	Spec   wiegand.Spec
 	Number Number // where the card number is, and how what is printed comes from it
 
-	// Probability is how likely it is that the layout gives the right read for every number that a card of the same facility can
-	// have. Layouts that agree on all of these count as one. 0 where there was nothing to learn from.
+	// Probability is how likely it is that the layout gives the right read for every number that a card of the same
+	// facility can have. Layouts that agree on all of these count as one. 0 where there was nothing to learn from.
 	Probability float64
 
-	Known        []Known       // formats of the catalogue that are this layout, the likeliest first; Spec is its then
-	Unknown      float64       // probability that the frame is in no table
-	Unrelated    float64       // probability that what is printed has nothing to do with the reads
-	Swapped      bool          // the reads have every bit changed: the two data lines are swapped. Spec is for the right way round
+	Known     []Known // formats of the catalogue that are this layout, the likeliest first; Spec is its then
+	Unknown   float64 // probability that the frame is in no table
+	Unrelated float64 // probability that what is printed has nothing to do with the reads
+	// the reads have every bit changed: the two data lines are swapped. Spec is for the right way round
+	Swapped      bool
 	Open         wiegand.Spans // bits whose part could not be determined
 	Constant     wiegand.Spans // bits that were the same in all reads
 	Evidence     []string      // what speaks for the layout, one line each

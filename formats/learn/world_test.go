@@ -11,9 +11,9 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// world is an invented format of one site: what the learner has to find out. It is drawn by rules of its own, not by the
-// learner's prior: ends of spans are uniform, a third of all layouts each has halves, one check over everything, and two random
-// spans, and odd and even are as likely at both ends.
+// world is an invented format of one site: what the learner has to find out. It is drawn by rules of its own, not by
+// the learner's prior: ends of spans are uniform, a third of all layouts each has halves, one check over everything,
+// and two random spans, and odd and even are as likely at both ends.
 type world struct {
 	layout   *wiegand.Layout
 	spec     wiegand.Spec
@@ -22,7 +22,8 @@ type world struct {
 	facility uint64
 }
 
-// drawWorld draws a layout of 28 to 48 bits, a parity bit at each end, a number of 14 to 20 bits and a facility in the rest.
+// drawWorld draws a layout of 28 to 48 bits, a parity bit at each end, a number of 14 to 20 bits and a facility in the
+// rest.
 func drawWorld(rng *rand.Rand) world {
 	n := 28 + rng.IntN(21)
 	w := world{width: 14 + rng.IntN(7), facility: rng.Uint64()}
@@ -67,8 +68,8 @@ func (w *world) field(name string, from, to int) {
 	}
 }
 
-// drawInterleaved draws a layout with three parity bits over two bits in three and over everything, as the 35-bit one that is
-// remembered in the trade has them (from memory, no source), of 35 or 48 bits.
+// drawInterleaved draws a layout with three parity bits over two bits in three and over everything, as the 35-bit one
+// that is remembered in the trade has them (from memory, no source), of 35 or 48 bits.
 func drawInterleaved(rng *rand.Rand) world {
 	n, width := 35, 20
 	if rng.IntN(2) == 0 {
@@ -135,8 +136,8 @@ func (w *world) predicts(t *testing.T, r *learn.Result, rng *rand.Rand) bool {
 	return true
 }
 
-// explains reports whether a layout that was learned without prints has the number's span and both parities right: reads that
-// it has not seen keep its checks, and a wrong parity bit breaks them.
+// explains reports whether a layout that was learned without prints has the number's span and both parities right:
+// reads that it has not seen keep its checks, and a wrong parity bit breaks them.
 func (w *world) explains(t *testing.T, r *learn.Result, rng *rand.Rand) bool {
 	t.Helper()
 	l, err := wiegand.Compile(r.Spec)

@@ -60,7 +60,8 @@ func twoKinds(t *testing.T, listed []string, shown ...string) (*match.Matcher, [
 	require.NoError(t, err)
 	m := match.New(match.Options{Catalogue: cat, Site: s, List: list, Shown: door})
 	for i, number := range listed {
-		_ = m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint("holder ", i), Value: []byte(number)}) // one that is in doubt is an error as well
+		// one that is in doubt is an error as well
+		_ = m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint("holder ", i), Value: []byte(number)})
 	}
 	for i, number := range shown {
 		m.AddEvent(match.Row{Line: i + 2, Value: []byte(number)})
@@ -68,8 +69,8 @@ func twoKinds(t *testing.T, listed []string, shown ...string) (*match.Matcher, [
 	return m, m.Weigh()
 }
 
-// What the door shows for two holders is neither's for sure; a card that two rows have names both; a row whose number can be two
-// cards is looked for.
+// What the door shows for two holders is neither's for sure; a card that two rows have names both; a row whose number
+// can be two cards is looked for.
 func TestNobodyIsNamedForAnother(t *testing.T) {
 	m, unknown := twoKinds(t, []string{"121,00318", "121,00001", "7930174"}, "0007930174")
 	assert.Equal(t, 0, m.Find([]byte("0007930174")), "the serial is in doubt, 121,00318 is on the list")

@@ -15,8 +15,9 @@ import (
 	"github.com/cardtell/cardtell/formats/site"
 )
 
-// Good cards in a form that nobody has named are no fault of a line: over formats, forms of the list and forms of the door, where those
-// have the whole card, each is said to be in another form: none is misread, has lost a bit, or is another card's.
+// Good cards in a form that nobody has named are no fault of a line: over formats, forms of the list and forms of the
+// door, where those have the whole card, each is said to be in another form: none is misread, has lost a bit, or is
+// another card's.
 func TestGoodCardsBlameNoLine(t *testing.T) {
 	cat := formats.Builtin()
 	rnd := rand.New(rand.NewPCG(81, 82))

@@ -7,7 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// A lost bit is as likely any of the card's. Which of them make the shown number is counted here by losing each in turn.
+// A lost bit is as likely any of the card's. Which of them make the shown number is counted here by losing each in
+// turn.
 func TestLostBitsAreCounted(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(3, 4))
 	const width = 24

@@ -2,15 +2,16 @@
 //
 // # Where to start
 //
-// [ForSite] makes the options for a site's door, and [New] a [Matcher] of them. It is given the rows of a list of cardholders, then
-// the events of a door, and [Matcher.Weigh] says for every card that is not on the list whose it can be, and by which rule its
-// number differs from the list's.
+// [ForSite] makes the options for a site's door, and [New] a [Matcher] of them. It is given the rows of a list of
+// cardholders, then the events of a door, and [Matcher.Weigh] says for every card that is not on the list whose it can
+// be, and by which rule its number differs from the list's.
 //
 // # The model
 //
-// A card is a stranger's, or a holder's whose number differs by one of the rules. Each rule's weight is learned from all cards of the
-// log, so that one door's habit counts for all; file rules.go has the formulas, and every judgement of the package beside them.
-// Packages rank and reading do not know the list, which is evidence here; how usual each slip in typing is, all have in common.
+// A card is a stranger's, or a holder's whose number differs by one of the rules. Each rule's weight is learned from
+// all cards of the log, so that one door's habit counts for all; file rules.go has the formulas, and every judgement of
+// the package beside them. Packages rank and reading do not know the list, which is evidence here; how usual each slip
+// in typing is, all have in common.
 package match
 
 import (
@@ -36,8 +37,9 @@ type Options struct {
 	Rule func(number []byte) (shown []byte, ok bool)
 }
 
-// ForSite returns the options for a site: list says how the list has the numbers, as far as the site does not, and shown in which forms
-// the door shows them, in order; none for the forms of any door. The error is that of [reading.New].
+// ForSite returns the options for a site: list says how the list has the numbers, as far as the site does not, and
+// shown in which forms the door shows them, in order; none for the forms of any door. The error is that of
+// [reading.New].
 func ForSite(cat formats.Catalogue, s site.Site, list reading.Options, shown ...string) (Options, error) {
 	list.Any, list.Others = true, true
 	if len(list.Forms) == 0 {
@@ -125,13 +127,14 @@ type Matcher struct {
 // New makes a Matcher without a list.
 func New(opt Options) *Matcher {
 	return &Matcher{
-		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{}, cache: map[string]int32{},
+		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{},
+		cache: map[string]int32{},
 		mayBe: map[reading.Key][]int32{}, seen: map[int32]bool{}, unknown: map[string]*Unknown{},
 	}
 }
 
-// SettleList has the list read by a plan that knows more of it: that of the options after [reading.Plan.Settled]. It is for before the
-// first holder.
+// SettleList has the list read by a plan that knows more of it: that of the options after [reading.Plan.Settled]. It is
+// for before the first holder.
 func (m *Matcher) SettleList(plan *reading.Plan) { m.opt.List = plan }
 
 // List adds all rows of a list, and returns how many could not be read.
@@ -151,15 +154,16 @@ func (m *Matcher) Events(rows iter.Seq[Row]) {
 	}
 }
 
-// AddHolder adds a row of the list. The error is a [*reading.Error]; nothing is added then, unless the number can be several cards:
-// that row is a holder in doubt, who is looked for behind unknown cards.
+// AddHolder adds a row of the list. The error is a [*reading.Error]; nothing is added then, unless the number can be
+// several cards: that row is a holder in doubt, who is looked for behind unknown cards.
 func (m *Matcher) AddHolder(row Row) error {
 	var seen reading.Seen
 	if err := m.opt.List.Read(row.Value, &seen); err != nil {
 		m.addDoubtful(row, err)
 		return err
 	}
-	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(), format: seen.Reading.Format}
+	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(),
+		format: seen.Reading.Format}
 	h.data, h.width, h.whole = seen.Data()
 	h.num, h.hasNum = seen.Number()
 	i := int32(len(m.holders))
@@ -197,11 +201,12 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 		}
 		return true
 	})
-	m.holders = append(m.holders, Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, Doubt: cards})
+	m.holders = append(m.holders, Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line,
+		Doubt: cards})
 }
 
-// Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it, or where the door shows the cards
-// of several holders so.
+// Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it, or where the door
+// shows the cards of several holders so.
 func (m *Matcher) Find(value []byte) int {
 	if found := m.find(value); len(found) == 1 {
 		return int(found[0])

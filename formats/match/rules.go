@@ -15,16 +15,16 @@ import (
 //
 //	weight(r) · 1/n · times(r)/variants(r)
 //
-// since the rule could have shown any holder in any of its variants (which bit, which digit), some of which show the same; and that
-// it is a stranger to
+// since the rule could have shown any holder in any of its variants (which bit, which digit), some of which show the
+// same; and that it is a stranger to
 //
 //	weight(stranger) · P(number | stranger)
 //
-// where a stranger has a number at random: a third of them one of the site's own blocks (a card that was handed out and never
-// put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or lost by chance is seldom the same twice,
-// so that every further event halves what speaks for it. Another facility is any at all until cards with one of them were seen.
-// Weights are learned from the cards themselves, each judged by all others, beginning with the weights below: if forty cards
-// differ by their byte order, the forty-first most likely does too.
+// where a stranger has a number at random: a third of them one of the site's own blocks (a card that was handed out and
+// never put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or lost
+// by chance is seldom the same twice, so that every further event halves what speaks for it. Another facility is any at
+// all until cards with one of them were seen. Weights are learned from the cards themselves, each judged by all others,
+// beginning with the weights below: if forty cards differ by their byte order, the forty-first most likely does too.
 
 // Rule is one way in which the number in the events differs from the list's.
 type Rule int8
@@ -46,8 +46,9 @@ const (
 )
 
 var ruleNames = [...]string{
-	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format", Facility: "another facility",
-	Cut: "cut short", Misread: "one bit misread", Lost: "one bit lost", Typed: "typed wrong", Stranger: "not on the list",
+	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format",
+	Facility: "another facility",
+	Cut:      "cut short", Misread: "one bit misread", Lost: "one bit lost", Typed: "typed wrong", Stranger: "not on the list",
 	Alike: "same at the door", Doubtful: "row in doubt",
 }
 
@@ -56,7 +57,8 @@ func (r Rule) String() string { return ruleNames[r] }
 
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
-	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03, Typed: 0.06, Stranger: 0.25,
+	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03,
+	Typed: 0.06, Stranger: 0.25,
 	Alike: 0.50, Doubtful: 0.50, // the card is on the list: that is what most events are of
 }
 
@@ -88,8 +90,8 @@ type span struct {
 	holders   int
 }
 
-// sparse is how many numbers there are to a cardholder from which on they are no block that was handed out: chip serials are
-// spread over billions. A judgement.
+// sparse is how many numbers there are to a cardholder from which on they are no block that was handed out: chip
+// serials are spread over billions. A judgement.
 const sparse = 20
 
 // maxFound is how many holders one variant of a rule may name: it is as good as none then.
@@ -199,8 +201,8 @@ func (u *Unknown) way(holder int32, rule Rule) *way {
 	return nil
 }
 
-// addLost counts one of the bits, of as many as the card has, without which a holder's card is the shown one: in a run of equal
-// bits each of them is.
+// addLost counts one of the bits, of as many as the card has, without which a holder's card is the shown one: in a run
+// of equal bits each of them is.
 func (m *Matcher) addLost(u *Unknown, width int, holders []int32) {
 	for _, h := range holders {
 		if w := u.way(h, Lost); w != nil {
@@ -272,8 +274,8 @@ func decimalValue(s string) (v uint64, ok bool) {
 	return v, true
 }
 
-// byData looks for cards whose data bits are the shown ones in another order, with one wrong, with one more, or of which they
-// are the last.
+// byData looks for cards whose data bits are the shown ones in another order, with one wrong, with one more, or of
+// which they are the last.
 func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 	x := &m.index
 	if width%8 == 0 {
@@ -296,7 +298,8 @@ func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 	}
 }
 
-// byFormat takes the number for one of another format of the same length, as a controller set to that would show the read.
+// byFormat takes the number for one of another format of the same length, as a controller set to that would show the
+// read.
 func (m *Matcher) byFormat(u *Unknown, seen *reading.Seen) {
 	fm := seen.Reading.Form
 	others := slices.Collect(m.opt.Catalogue.OfLength(seen.Reading.Format.Layout.Len()))

@@ -60,9 +60,9 @@ func (m *Matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
 	return p, known || len(m.opt.Site.Cards) == 0
 }
 
-// ownBlock returns how many numbers the site's blocks of a format have, where a number is in one of them; 0 where it is in
-// none. known is false where the site file has none: then all numbers between those of the list are one, if it has enough of
-// them to be one.
+// ownBlock returns how many numbers the site's blocks of a format have, where a number is in one of them; 0 where it is
+// in none. known is false where the site file has none: then all numbers between those of the list are one, if it has
+// enough of them to be one.
 func (m *Matcher) ownBlock(format *formats.Format, number uint64) (size float64, known bool) {
 	in := false
 	for _, p := range m.opt.Site.Cards {

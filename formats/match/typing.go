@@ -11,8 +11,8 @@ import (
 )
 
 // byTyping makes mistakes in typing: the list has a number that was typed, and the right one written in its form is a
-// mistake away from it. Where a facility stands before the number, it is the number that is typed wrong, nearly always: the
-// facility is the same all down the list, so that it is copied, or a slip in it is seen.
+// mistake away from it. Where a facility stands before the number, it is the number that is typed wrong, nearly always:
+// the facility is the same all down the list, so that it is copied, or a slip in it is seen.
 func (m *Matcher) byTyping(u *Unknown) {
 	for _, text := range m.asListed(u.Value) {
 		at := strings.IndexAny(text, ",-/ ") + 1
@@ -26,7 +26,8 @@ func (m *Matcher) byTyping(u *Unknown) {
 // slipsInFacility is how many slips in a number there are to each in a facility. A judgement.
 const slipsInFacility = 10
 
-// slips are the mistakes that leave a number as long as it is, and how usual each is of all of them: as identify has it of prints.
+// slips are the mistakes that leave a number as long as it is, and how usual each is of all of them: as identify has it
+// of prints.
 var slips = func() (all []slip) {
 	shares := map[string]float64{"two digits swapped": evidence.SlipSwap, "one digit wrong": evidence.SlipDigit}
 	for _, k := range typing.Mistakes() {
@@ -42,8 +43,8 @@ type slip struct {
 	share float64
 }
 
-// mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. each is how many ways
-// to go wrong there are for every one that is tried here.
+// mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. each is how
+// many ways to go wrong there are for every one that is tried here.
 func (m *Matcher) mistyped(u *Unknown, slip, each int, before, part, behind string) {
 	var found []int32
 	variants := 0

@@ -10,7 +10,8 @@ import (
 
 // weigh finds for every unknown card who it can be, and how likely that is.
 func (m *Matcher) weigh() {
-	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[int8]float64{}}
+	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{}, forms: map[int8]float64{},
+		slips: map[int8]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -54,12 +55,12 @@ func (e *learned) count(u *Unknown, sign float64) {
 	}
 }
 
-// priorCards is how many cards the start weights count for. With half of that, sites at random make the answers of 60 to 90 %
-// surer than right by some points more.
+// priorCards is how many cards the start weights count for. With half of that, sites at random make the answers of 60
+// to 90 % surer than right by some points more.
 const priorCards = 8
 
-// learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would speak for
-// itself twice, and a rule that one card alone can have would seem to be proved by it.
+// learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would speak
+// for itself twice, and a rule that one card alone can have would seem to be proved by it.
 func (m *Matcher) learn() {
 	for _, u := range m.order {
 		if u.Value == "" {
@@ -82,14 +83,14 @@ func (m *Matcher) weight(rule Rule) float64 {
 	return priorCards*weights[rule] + m.learned.rules[rule]
 }
 
-// facilityShare is how likely a card with another facility than the list's has just this one: each of n is as likely as any
-// other, until cards with one of them were seen.
+// facilityShare is how likely a card with another facility than the list's has just this one: each of n is as likely as
+// any other, until cards with one of them were seen.
 func (m *Matcher) facilityShare(facility uint64, n int32) float64 {
 	return (1/float64(n) + m.learned.facilities[facility]) / (1 + m.learned.rules[Facility])
 }
 
-// formShare is how likely numbers in another form than was thought are in just this one: a door shows all of its cards in one
-// form, each of n as likely as any other until cards in one of them were seen.
+// formShare is how likely numbers in another form than was thought are in just this one: a door shows all of its cards
+// in one form, each of n as likely as any other until cards in one of them were seen.
 func (m *Matcher) formShare(form int8, n int32) float64 {
 	return (1/float64(n) + m.learned.forms[form]) / (1 + m.learned.rules[Form])
 }
@@ -97,7 +98,8 @@ func (m *Matcher) formShare(form int8, n int32) float64 {
 // slipCards is how many cards the usual shares of the slips count for. A judgement.
 const slipCards = 2
 
-// slipShare is how likely a number that was typed wrong is so by this slip: as is usual, until numbers typed wrong were seen.
+// slipShare is how likely a number that was typed wrong is so by this slip: as is usual, until numbers typed wrong were
+// seen.
 func (m *Matcher) slipShare(slip int8) float64 {
 	return (slipCards*slips[slip].share + m.learned.slips[slip]) / (slipCards + m.learned.rules[Typed])
 }
@@ -141,7 +143,8 @@ func (m *Matcher) judge(u *Unknown) {
 	m.learned.count(u, -1)
 	defer m.learned.count(u, 1)
 	total := m.mass(u)
-	u.Best, u.Second = Verdict{Holder: -1, Rule: Stranger, Probability: m.strangerMass(u) / total}, Verdict{Holder: -1, Rule: Stranger}
+	u.Best, u.Second = Verdict{Holder: -1, Rule: Stranger, Probability: m.strangerMass(u) / total},
+		Verdict{Holder: -1, Rule: Stranger}
 	if len(u.ways) == 0 {
 		return
 	}

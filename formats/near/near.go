@@ -11,8 +11,8 @@ import (
 // maxCompared is how many bytes of a name are compared: the distance takes time with the square of the length.
 const maxCompared = 64
 
-// Sort returns the names with the nearest to want first: by the number of letters to change, upper and lower case alike;
-// those as near as each other keep their order.
+// Sort returns the names with the nearest to want first: by the number of letters to change, upper and lower case
+// alike; those as near as each other keep their order.
 func Sort(want string, names []string) []string {
 	want = fold(want)
 	type near struct {

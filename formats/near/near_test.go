@@ -10,7 +10,8 @@ import (
 func TestSort(t *testing.T) {
 	// From kitten it is 3 changes to sitting and 1 to mitten (V. I. Levenshtein's distance, the usual example).
 	names := []string{"sitting", "saturday", "Mitten", "bitten"}
-	assert.Equal(t, []string{"Mitten", "bitten", "sitting", "saturday"}, Sort(" KITTEN ", names), "case and white space count for nothing; ties keep their order")
+	assert.Equal(t, []string{"Mitten", "bitten", "sitting", "saturday"}, Sort(" KITTEN ", names),
+		"case and white space count for nothing; ties keep their order")
 	assert.Equal(t, []string{"sitting", "saturday", "Mitten", "bitten"}, names, "the list is left alone")
 	assert.Empty(t, Sort("x", nil))
 }
@@ -27,5 +28,6 @@ func TestList(t *testing.T) {
 func TestLongNames(t *testing.T) {
 	long := strings.Repeat("x", 1<<20)
 	assert.Equal(t, []string{long + "y", "z"}, Sort(long, []string{"z", long + "y"}))
-	assert.Equal(t, []string{"a", "é" + long}, Sort("a", []string{"é" + long, "a"}), "a letter that is cut in two does no harm")
+	assert.Equal(t, []string{"a", "é" + long}, Sort("a", []string{"é" + long, "a"}),
+		"a letter that is cut in two does no harm")
 }

@@ -14,7 +14,8 @@ func TestAnswerUsedAgain(t *testing.T) {
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)
 	var ans Answer
-	for _, texts := range [][]string{{"26:32D687E", "26:32D6882=46145", "26:32D6884"}, {"26:2F20023=99999"}, {"26:32D687E", "26:2F20057"}, {"46143"}, {"34:1D9CB0CE7"}} {
+	for _, texts := range [][]string{{"26:32D687E", "26:32D6882=46145", "26:32D6884"}, {"26:2F20023=99999"},
+		{"26:32D687E", "26:2F20057"}, {"46143"}, {"34:1D9CB0CE7"}} {
 		require.NoError(t, r.RankInto(&ans, parse(t, texts...)))
 		fresh := ask(t, r, texts...)
 		require.Len(t, ans.Candidates, len(fresh.Candidates), texts)

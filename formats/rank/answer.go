@@ -28,7 +28,8 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 	}
 	slices.SortFunc(kept, func(i, j int) int {
 		a, b := &w.Results[i], &w.Results[j]
-		return cmp.Or(cmp.Compare(b.Log, a.Log), strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring), cmp.Compare(i, j))
+		return cmp.Or(cmp.Compare(b.Log, a.Log), strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring),
+			cmp.Compare(i, j))
 	})
 	for i := range w.Frames {
 		if f := &w.Frames[i]; f.Log >= least {
@@ -50,8 +51,8 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 // shownFrom is the least probability of a candidate that is kept: below it a reading is noise on the screen.
 const shownFrom = 1e-4
 
-// candidates copies the results that are kept out of the memory that the next ranking will use, into that of an answer of before
-// where there is some.
+// candidates copies the results that are kept out of the memory that the next ranking will use, into that of an answer
+// of before where there is some.
 func candidates(w *evidence.Work, all []Candidate, kept []int, total, sum float64) []Candidate {
 	n := len(w.Input())
 	all = slices.Grow(all[:0], len(kept))[:len(kept)]
@@ -59,7 +60,8 @@ func candidates(w *evidence.Work, all []Candidate, kept []int, total, sum float6
 	var repairs []Repair
 	for k, at := range kept {
 		r, c := &w.Results[at], &all[k]
-		c.Format, c.Fault, c.Probability, c.Printed = r.Format, r.Fault(), math.Exp(r.Log-total)/sum, append(c.Printed[:0], r.How...)
+		c.Format, c.Fault, c.Probability, c.Printed = r.Format, r.Fault(), math.Exp(r.Log-total)/sum,
+			append(c.Printed[:0], r.How...)
 		if cap(c.Cards) < n || cap(c.Repairs) < n {
 			if cards == nil {
 				cards, repairs = make([]formats.Card, n*(len(kept)-k)), make([]Repair, n*(len(kept)-k))
@@ -75,9 +77,9 @@ func candidates(w *evidence.Work, all []Candidate, kept []int, total, sum float6
 	return all
 }
 
-// Evidence returns in words what speaks for a candidate of the answer: checks that hold, a facility that repeats, prints that
-// agree, repairs that were needed. It is not part of the answer because it costs more than the ranking of a single read. There is
-// none for other cards than those that were asked about.
+// Evidence returns in words what speaks for a candidate of the answer: checks that hold, a facility that repeats,
+// prints that agree, repairs that were needed. It is not part of the answer because it costs more than the ranking of a
+// single read. There is none for other cards than those that were asked about.
 func (c *Candidate) Evidence(cards []formats.Sightings) []string {
 	if !c.of(cards) {
 		return nil
@@ -103,7 +105,8 @@ func hasRead(s formats.Sightings) bool { return readOf(s).Len() > 0 }
 func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	given, different := 0, map[wiegand.Bits]bool{} // the same read again proves nothing more
 	for i, s := range cards {
-		if b := readOf(s); b.Len() > 0 && c.Repairs[i].Fault.Wiring() { // a read that had to be repaired keeps its checks because of that
+		// a read that had to be repaired keeps its checks because of that
+		if b := readOf(s); b.Len() > 0 && c.Repairs[i].Fault.Wiring() {
 			given++
 			different[b] = true
 		}
@@ -213,14 +216,16 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 	var lines []string
 	all, strays := c.strays(cards, formats.Printed, formats.Hex)
 	if n := len(all) - len(strays); n > 0 {
-		lines = append(lines, fmt.Sprintf("%s: what the form %s gives", some(n, len(all), "printed number"), strings.Join(ways, ", then ")))
+		lines = append(lines, fmt.Sprintf("%s: what the form %s gives", some(n, len(all), "printed number"),
+			strings.Join(ways, ", then ")))
 	}
 	if len(strays) > 0 {
 		lines = append(lines, "the number printed on "+named(strays)+" does not follow from the read")
 	}
 	all, strays = c.strays(cards, formats.Serial)
 	if n := len(all) - len(strays); n > 0 {
-		lines = append(lines, fmt.Sprintf("%s: the card number is %s", some(n, len(all), "chip serial"), strings.Join(parts, ", then ")))
+		lines = append(lines, fmt.Sprintf("%s: the card number is %s", some(n, len(all), "chip serial"),
+			strings.Join(parts, ", then ")))
 	}
 	if len(strays) > 0 {
 		lines = append(lines, "the chip serial of "+named(strays)+" does not appear in the read")
@@ -228,8 +233,8 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 	return lines
 }
 
-// strays returns the cards, counted from 1, that have sightings of these kinds, each once for every sighting, and those of them
-// whose sighting does not follow from the card in any of the ways that the candidate has.
+// strays returns the cards, counted from 1, that have sightings of these kinds, each once for every sighting, and those
+// of them whose sighting does not follow from the card in any of the ways that the candidate has.
 func (c *Candidate) strays(cards []formats.Sightings, kinds ...formats.SightingKind) (all, strays []int) {
 	for i, s := range cards {
 		for _, t := range s {
@@ -279,8 +284,9 @@ func named(places []int) string {
 	return text
 }
 
-// holdsAnyway reports whether the checks hold in the reads as they came, so that they say nothing about a fault of the wiring: it
-// is so for formats without checks, and for those whose checks stay good when the read is inverted or turned round.
+// holdsAnyway reports whether the checks hold in the reads as they came, so that they say nothing about a fault of the
+// wiring: it is so for formats without checks, and for those whose checks stay good when the read is inverted or turned
+// round.
 func (c *Candidate) holdsAnyway() bool {
 	for i := range c.Cards {
 		card := &c.Cards[i]
@@ -304,7 +310,8 @@ func (c *Candidate) repairLines() []string {
 	var lines []string
 	for i, r := range c.Repairs {
 		if c.doubtful(i) {
-			what := map[Fault]string{LostBit: "is missing from the read", ExtraBit: "of the read is one too many", FlippedBit: "was misread"}[r.Fault]
+			what := map[Fault]string{LostBit: "is missing from the read", ExtraBit: "of the read is one too many",
+				FlippedBit: "was misread"}[r.Fault]
 			lines = append(lines, fmt.Sprintf("card %d: a bit %s, and nothing tells which", i+1, what))
 			continue
 		}

@@ -31,7 +31,8 @@ func TestNamed(t *testing.T) {
 		places []int
 		want   string
 	}{
-		{[]int{3}, "card 3"}, {[]int{3, 3}, "card 3"}, {[]int{1, 1, 4}, "cards 1, 4"}, {[]int{1, 2, 3, 4, 5, 6, 7, 8}, "cards 1, 2, 3, 4, 5, 6, 7, 8"},
+		{[]int{3}, "card 3"}, {[]int{3, 3}, "card 3"}, {[]int{1, 1, 4}, "cards 1, 4"}, {[]int{1, 2, 3, 4, 5, 6, 7, 8},
+			"cards 1, 2, 3, 4, 5, 6, 7, 8"},
 		{[]int{1, 2, 3, 4, 5, 6, 7, 8, 9}, "cards 1, 2, 3, 4, 5, 6, 7, 8 and 1 more"},
 		{[]int{1, 2, 3, 4, 5, 6, 7, 8, 9, 9, 11}, "cards 1, 2, 3, 4, 5, 6, 7, 8 and 2 more"},
 	} {
@@ -47,8 +48,8 @@ func TestNamed(t *testing.T) {
 	}
 }
 
-// The facility speaks for a candidate where it repeats on different cards; the same card again, or one whose facility is not known,
-// says nothing.
+// The facility speaks for a candidate where it repeats on different cards; the same card again, or one whose facility
+// is not known, says nothing.
 func TestFacilityLine(t *testing.T) {
 	a, _ := cardOf(t, "26-8-16", 150, 46143)
 	b, _ := cardOf(t, "26-8-16", 150, 46144)
@@ -91,16 +92,20 @@ func TestPrintLines(t *testing.T) {
 		how       []string
 		want      []string
 	}{
-		{[]string{"26:32D687E=46143", "26:32D6881=46144"}, []string{"number"}, []string{"2 printed numbers: what the form number gives"}},
+		{[]string{"26:32D687E=46143", "26:32D6881=46144"}, []string{"number"},
+			[]string{"2 printed numbers: what the form number gives"}},
 		{[]string{"26:32D687E=46143", "26:32D6881=46145"}, []string{"number"}, []string{
 			"1 of 2 printed numbers: what the form number gives", "the number printed on card 2 does not follow from the read"}},
-		{[]string{"26:32D687E=46142", "26:32D6881"}, []string{"number"}, []string{"the number printed on card 1 does not follow from the read"}},
-		{[]string{"26:32D687E=46143=150,46143", "26:32D6881"}, []string{"number", "pair"}, []string{"2 printed numbers: what the form number, then pair gives"}},
+		{[]string{"26:32D687E=46142", "26:32D6881"}, []string{"number"},
+			[]string{"the number printed on card 1 does not follow from the read"}},
+		{[]string{"26:32D687E=46143=150,46143", "26:32D6881"}, []string{"number", "pair"},
+			[]string{"2 printed numbers: what the form number, then pair gives"}},
 		{[]string{"26:32D687E=uid:96B43F11", "26:32D6881=uid:96B44011"}, []string{"its first 3 bytes"}, []string{
 			"2 chip serials: the card number is its first 3 bytes"}},
-		{[]string{"26:32D687E=uid:96B43F11=46143", "26:32D6881=uid:01020304"}, []string{"its first 3 bytes", "", "number"}, []string{
-			"1 printed number: what the form number gives", "1 of 2 chip serials: the card number is its first 3 bytes",
-			"the chip serial of card 2 does not appear in the read"}},
+		{[]string{"26:32D687E=uid:96B43F11=46143", "26:32D6881=uid:01020304"}, []string{"its first 3 bytes", "", "number"},
+			[]string{
+				"1 printed number: what the form number gives", "1 of 2 chip serials: the card number is its first 3 bytes",
+				"the chip serial of card 2 does not appear in the read"}},
 		{[]string{"26:32D687E", "26:32D6881"}, []string{"number"}, nil},
 	} {
 		c := Candidate{Format: a.Format, Cards: []formats.Card{a, b}, Printed: test.how}
@@ -114,10 +119,12 @@ func TestPrintLines(t *testing.T) {
 func TestRepairLines(t *testing.T) {
 	a, _ := cardOf(t, "26-8-16", 150, 46143)
 	c := Candidate{Format: a.Format, Fault: LostBit, Cards: []formats.Card{a, a, a, a}, Repairs: []Repair{
-		{Fault: LostBit, Bit: 3, Ways: 1}, {}, {Fault: ExtraBit, Bit: 26, Ways: 2, Chance: 0.99}, {Fault: FlippedBit, Bit: 1, Ways: 13, Chance: 0.2},
+		{Fault: LostBit, Bit: 3, Ways: 1}, {}, {Fault: ExtraBit, Bit: 26, Ways: 2, Chance: 0.99}, {Fault: FlippedBit, Bit: 1,
+			Ways: 13, Chance: 0.2},
 	}}
 	assert.Equal(t, []string{
-		"card 1: bit 3 is missing from the read", "card 3: bit 26 of the read is one too many", "card 4: a bit was misread, and nothing tells which",
+		"card 1: bit 3 is missing from the read", "card 3: bit 26 of the read is one too many",
+		"card 4: a bit was misread, and nothing tells which",
 	}, c.repairLines())
 	c = Candidate{Format: a.Format, Cards: []formats.Card{a}, Repairs: []Repair{{}}}
 	assert.Empty(t, c.repairLines())
@@ -138,10 +145,12 @@ func TestChanceOfChecks(t *testing.T) {
 			want = "2^18"
 		}
 		line := strings.Replace(c.checkLine(cards), "different ", "", 1)
-		assert.Equal(t, fmt.Sprintf("both checks hold in %s of 26 bits (by chance: once in %s)", strings.Replace(of, "different ", "", 1), want), line)
+		assert.Equal(t, fmt.Sprintf("both checks hold in %s of 26 bits (by chance: once in %s)",
+			strings.Replace(of, "different ", "", 1), want), line)
 	}
 	none := Candidate{Format: frozenCatalogue(t).Find("32-0-32")[0], Repairs: []Repair{{}}}
-	assert.Equal(t, "1 read of 32 bits; the format has no check bits that could prove it", none.checkLine(parse(t, "32:ECE58673")))
+	assert.Equal(t, "1 read of 32 bits; the format has no check bits that could prove it",
+		none.checkLine(parse(t, "32:ECE58673")))
 	assert.Empty(t, none.checkLine(parse(t, "46143")), "no read, no checks")
 }
 
@@ -154,7 +163,8 @@ func TestHoldsAnyway(t *testing.T) {
 	}
 	half := a
 	half.Known = 1
-	c := Candidate{Format: a.Format, Fault: SwappedLines, Cards: []formats.Card{{}, half}, Repairs: []Repair{{}, {Fault: SwappedLines}}}
+	c := Candidate{Format: a.Format, Fault: SwappedLines, Cards: []formats.Card{{}, half},
+		Repairs: []Repair{{}, {Fault: SwappedLines}}}
 	assert.True(t, c.holdsAnyway(), "of what was not read no check is known")
 }
 
@@ -191,11 +201,13 @@ func TestBelongs(t *testing.T) {
 		{formats.Population{Format: "26-8-16", Facilities: []uint64{1, 150}}, a, true},
 		{formats.Population{Format: "26-8-16", Facilities: []uint64{1}}, a, false},
 		{formats.Population{Format: "26-8-16", Facilities: []uint64{1}}, number, true},
-		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 1, Last: 5}, {First: 46143, Last: 46143}}}, a, true},
+		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 1, Last: 5}, {First: 46143, Last: 46143}}}, a,
+			true},
 		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 46144, Last: 46150}}}, a, false},
 		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 46100, Last: 46142}}}, a, false},
 		{formats.Population{Format: "26-8-16", Numbers: []formats.Range{{First: 46144, Last: 46150}}}, facility, true},
-		{formats.Population{Format: "26-8-16", Facilities: []uint64{150}, Numbers: []formats.Range{{First: 1, Last: 5}}}, a, false},
+		{formats.Population{Format: "26-8-16", Facilities: []uint64{150}, Numbers: []formats.Range{{First: 1, Last: 5}}}, a,
+			false},
 	} {
 		assert.Equal(t, test.want, test.p.Belongs(&test.c), test.p)
 	}
@@ -203,7 +215,8 @@ func TestBelongs(t *testing.T) {
 
 // A read that is all zeros or ones is told; a serial that is random only where it is of four bytes and begins with 08.
 func TestRandomSerials(t *testing.T) {
-	for text, want := range map[string]bool{"uid:08A1B2C3": true, "uid:09A1B2C3": false, "uid:80A1B2C3": false, "uid:08A1B2C3D4E5F6": false} {
+	for text, want := range map[string]bool{"uid:08A1B2C3": true, "uid:09A1B2C3": false, "uid:80A1B2C3": false,
+		"uid:08A1B2C3D4E5F6": false} {
 		assert.Equal(t, want, randomSerial(parse(t, text)[0][0].Bits), text)
 	}
 	assert.Equal(t, "24, 26", lengthList([]int{24, 26}))
@@ -218,7 +231,8 @@ func TestPinLike(t *testing.T) {
 	for _, test := range []struct {
 		cards []formats.Card
 		want  bool
-	}{{[]formats.Card{zero}, true}, {[]formats.Card{zero, zero}, true}, {[]formats.Card{zero, one}, false}, {[]formats.Card{half}, false}, {nil, false}} {
+	}{{[]formats.Card{zero}, true}, {[]formats.Card{zero, zero}, true}, {[]formats.Card{zero, one}, false},
+		{[]formats.Card{half}, false}, {nil, false}} {
 		c := Candidate{Format: zero.Format, Cards: test.cards}
 		assert.Equal(t, test.want, c.pinLike())
 	}

@@ -6,7 +6,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// BenchmarkRank ranks over the whole catalogue: one read, as identify --each does for every line, and a site of five cards.
+// BenchmarkRank ranks over the whole catalogue: one read, as identify --each does for every line, and a site of five
+// cards.
 func BenchmarkRank(b *testing.B) {
 	r, err := New(formats.Builtin())
 	if err != nil {

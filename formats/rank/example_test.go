@@ -83,7 +83,8 @@ func ExampleRanker_Kinds() {
 		return
 	}
 	var cards []formats.Sightings
-	for _, text := range []string{"26:2F20023=121,00017", "26:2B13883=5807169", "26:2F20057=121,00043", "26:2B13885=5807170", "26:2F201A9=121,00212"} {
+	for _, text := range []string{"26:2F20023=121,00017", "26:2B13883=5807169", "26:2F20057=121,00043",
+		"26:2B13885=5807170", "26:2F201A9=121,00212"} {
 		card, err := formats.ParseSightings(text)
 		if err != nil {
 			fmt.Println(err)

@@ -38,7 +38,8 @@ func ExampleRanker_RankSpellings() {
 
 // How probable a facility is that a print leaves out.
 func ExampleRanker_Facility() {
-	ranker, _ := rank.New(formats.Builtin(), rank.Population{Format: "26-8-16", Facilities: []uint64{121}, Printed: "number"})
+	ranker, _ := rank.New(formats.Builtin(), rank.Population{Format: "26-8-16", Facilities: []uint64{121},
+		Printed: "number"})
 	card, _ := rank.ReadForm(formats.Builtin().Find("26-8-16")[0], mustForm("number"), "8417", "")
 	whole, err := rank.WithFacility(card, "121")
 	fmt.Println(ranker.Facility("number", &card, &whole) > 0.5, err)

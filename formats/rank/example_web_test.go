@@ -13,9 +13,9 @@ import (
 	"github.com/cardtell/cardtell/formats/rank"
 )
 
-// identify answers GET /identify?card=26:32D687E. One ranker serves all requests at once. What is asked comes from outside: the
-// errors quote it cut short and on one line, and nothing that is asked makes the library panic. Put it behind the log-in and the
-// transport encryption of the application: a card number is a credential.
+// identify answers GET /identify?card=26:32D687E. One ranker serves all requests at once. What is asked comes from
+// outside: the errors quote it cut short and on one line, and nothing that is asked makes the library panic. Put it
+// behind the log-in and the transport encryption of the application: a card number is a credential.
 func identify(ranker *rank.Ranker) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		card, err := formats.ParseSightings(r.URL.Query().Get("card"))

@@ -19,8 +19,8 @@ type Readings struct {
 }
 
 // RankForm returns the cards that text can be if it is written in a form: of the formats given, or of any format of the
-// catalogue where none are. A facility fills in what the form leaves out, and rules out cards of another facility and formats
-// without one; "" where it is not known.
+// catalogue where none are. A facility fills in what the form leaves out, and rules out cards of another facility and
+// formats without one; "" where it is not known.
 func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*formats.Format) Readings {
 	type reading struct {
 		card formats.Card
@@ -75,9 +75,9 @@ func sameCard(a, b formats.Card) bool {
 	return a.Format == b.Format && a.Known == b.Known && a.Record.Bits() == b.Record.Bits()
 }
 
-// ReadForm reads a text in one form and fills in the facility where the text leaves it out; "" where it is not known. The error
-// is that of [formats.Form.Parse] or [formats.Card.WithFacility], as for a format that has no facility to fill in, or says that
-// the text gives another facility: the card of neither may be meant.
+// ReadForm reads a text in one form and fills in the facility where the text leaves it out; "" where it is not known.
+// The error is that of [formats.Form.Parse] or [formats.Card.WithFacility], as for a format that has no facility to
+// fill in, or says that the text gives another facility: the card of neither may be meant.
 func ReadForm(f *formats.Format, form formats.Form, text, facility string) (formats.Card, error) {
 	card, err := form.Parse(f, text)
 	if err != nil || facility == "" {
@@ -86,8 +86,8 @@ func ReadForm(f *formats.Format, form formats.Form, text, facility string) (form
 	return WithFacility(card, facility)
 }
 
-// WithFacility fills in a card's facility where it is not known. The error is that of [formats.Card.WithFacility], or says that
-// the card has another one, which is never replaced.
+// WithFacility fills in a card's facility where it is not known. The error is that of [formats.Card.WithFacility], or
+// says that the card has another one, which is never replaced.
 func WithFacility(card formats.Card, facility string) (formats.Card, error) {
 	filled, err := card.WithFacility(facility)
 	if err != nil {

@@ -6,28 +6,28 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Kinds tells cards of several formats, or with several ways of printing, from one another. An answer of [Ranker.Rank] has one
-// format for all cards; where a site has cards of several makers, each kind is to be ranked by itself.
+// Kinds tells cards of several formats, or with several ways of printing, from one another. An answer of [Ranker.Rank]
+// has one format for all cards; where a site has cards of several makers, each kind is to be ranked by itself.
 type Kinds struct {
 	Groups      [][]int // places of the cards, from 0, in rising order; the group of the first card comes first
 	Probability float64 // that they are of more than one kind; 0 where they can be of one only
 
-	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all those of
-	// a length of which there are more than 100.
+	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all
+	// those of a length of which there are more than 100.
 	Doubtful []int
 }
 
-// Kinds looks for cards of several kinds among those asked about. Those of different lengths are of different kinds, unless a
-// bit lost or added makes them alike; those of one length are split in two where the two halves are together likelier than
-// all in one, and each half again. All in one group is the answer where they are of one kind, or where it can't be told. The
-// error is that of Rank.
+// Kinds looks for cards of several kinds among those asked about. Those of different lengths are of different kinds,
+// unless a bit lost or added makes them alike; those of one length are split in two where the two halves are together
+// likelier than all in one, and each half again. All in one group is the answer where they are of one kind, or where it
+// can't be told. The error is that of Rank.
 func (r *Ranker) Kinds(cards []formats.Sightings) (Kinds, error) {
 	k, err := r.model.Kinds(cards)
 	return Kinds(k), err
 }
 
-// ByLength returns the places of cards, from 0, sorted by the length of their reads, in the order in which the lengths come. Cards
-// without a read are a group of their own.
+// ByLength returns the places of cards, from 0, sorted by the length of their reads, in the order in which the lengths
+// come. Cards without a read are a group of their own.
 func ByLength(cards []formats.Sightings) (groups [][]int) { return evidence.ByLength(cards) }
 
 // readOf returns the read of a card, empty where there is none.

@@ -23,7 +23,8 @@ func (s *simulator) printed(st *site, share float64) {
 		h = numberHabits
 	}
 	form, _ := formats.FormByName(h.draw(s.rng))
-	for fits, _ := form.Fits(st.format); !fits || form.Name == "hex" || form.Name == "uid"; fits, _ = form.Fits(st.format) {
+	for fits, _ := form.Fits(st.format); !fits || form.Name == "hex" || form.Name == "uid"; fits,
+		_ = form.Fits(st.format) {
 		form, _ = formats.FormByName(h.draw(s.rng))
 	}
 	for i := range st.cards {
@@ -110,7 +111,8 @@ func TestSimulatedKinds(t *testing.T) {
 					}
 				}
 				t.Logf("one kind: %.1f %% parted (mean stated %.1f %%); two kinds of one length: %.1f %% parted, %.1f %% rightly; surer than 99 %%: %d, %d of them not rightly; a card out of place and not said to be in doubt: %.1f %%",
-					100*float64(parted)/float64(sites), 100*said/float64(sites), 100*float64(found)/float64(sites), 100*float64(right)/float64(sites), sure, wrong, 100*float64(hidden)/float64(max(found, 1)))
+					100*float64(parted)/float64(sites), 100*said/float64(sites), 100*float64(found)/float64(sites),
+					100*float64(right)/float64(sites), sure, wrong, 100*float64(hidden)/float64(max(found, 1)))
 				// Sampling error is allowed for: 3 in 1000, and a tenth of the few mixtures that can be told apart at all.
 				assert.LessOrEqual(t, parted, 3, "cards of one kind parted")
 				assert.InDelta(t, float64(parted)/float64(sites), said/float64(sites), 0.005, "how sure it is of one kind")

@@ -13,7 +13,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// What is put together by hand and makes no sense is answered with an error, never with a panic or with what is no number.
+// What is put together by hand and makes no sense is answered with an error, never with a panic or with what is no
+// number.
 func TestNonsense(t *testing.T) {
 	cat := formats.Builtin()
 	r, err := rank.New(cat)
@@ -63,7 +64,8 @@ func TestNonsense(t *testing.T) {
 		"settle fewer":            func() { r.Settle([]formats.Sightings{good}, &two) },
 		"settle a zero answer":    func() { r.Settle([]formats.Sightings{good}, &rank.Answer{}) },
 		"settle zero candidates": func() {
-			r.Settle([]formats.Sightings{good}, &rank.Answer{Candidates: []rank.Candidate{{Probability: 0.5}, {Probability: 0.5}}})
+			r.Settle([]formats.Sightings{good}, &rank.Answer{Candidates: []rank.Candidate{{Probability: 0.5},
+				{Probability: 0.5}}})
 		},
 		"settle what is no number": func() {
 			bad := ans
@@ -90,7 +92,8 @@ func TestNonsense(t *testing.T) {
 			assert.Error(t, err)
 			_, err = r.RankSpellings([][]formats.Spelling{{{}}})
 			assert.Error(t, err)
-			_, err = r.RankSpellings([][]formats.Spelling{{{Sightings: good, Weight: math.NaN()}, {Sightings: good, Weight: -1}}})
+			_, err = r.RankSpellings([][]formats.Spelling{{{Sightings: good, Weight: math.NaN()},
+				{Sightings: good, Weight: -1}}})
 			assert.Error(t, err)
 		},
 	} {
@@ -105,7 +108,8 @@ func TestNonsense(t *testing.T) {
 	for name, p := range map[string]rank.Population{
 		"no such form":     {Format: "26-8-16", Printed: "x"},
 		"a range reversed": {Format: "26-8-16", Numbers: []rank.Range{{First: 9, Last: 1}}},
-		"far out":          {Format: "26-8-16", Facilities: []uint64{math.MaxUint64}, Numbers: []rank.Range{{First: math.MaxUint64, Last: math.MaxUint64}}},
+		"far out": {Format: "26-8-16", Facilities: []uint64{math.MaxUint64},
+			Numbers: []rank.Range{{First: math.MaxUint64, Last: math.MaxUint64}}},
 	} {
 		assert.NotPanics(t, func() {
 			r, err := rank.New(cat, p)
@@ -143,7 +147,8 @@ func TestNonsenseElsewhere(t *testing.T) {
 		assert.Error(t, err, name)
 	}
 	assert.NotPanics(t, func() {
-		_, _ = learn.Learn([]learn.Read{{Bits: wiegand.MustParseBits("1")}, {Bits: wiegand.MustParseBits("256:1"), Printed: "1"}}, formats.Catalogue{})
+		_, _ = learn.Learn([]learn.Read{{Bits: wiegand.MustParseBits("1")}, {Bits: wiegand.MustParseBits("256:1"),
+			Printed: "1"}}, formats.Catalogue{})
 	})
 }
 

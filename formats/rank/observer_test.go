@@ -11,10 +11,10 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// The observer is the limit to which ranking can be held: it knows by what rules the simulator draws its sites, and with what
-// shares, and weighs every format by them, after Bayes. Nobody is right at more of the simulator's sites than it is, on average; a
-// ranking that has to do with other assumptions falls short of it. It shares no code with the ranking, and takes what the
-// simulator does one case after the other.
+// The observer is the limit to which ranking can be held: it knows by what rules the simulator draws its sites, and
+// with what shares, and weighs every format by them, after Bayes. Nobody is right at more of the simulator's sites than
+// it is, on average; a ranking that has to do with other assumptions falls short of it. It shares no code with the
+// ranking, and takes what the simulator does one case after the other.
 
 // observe returns the likeliest format of a site and how likely it is, with all that the simulator's rules say.
 func (s *simulator) observe(st *site) (best *formats.Format, probability float64) {

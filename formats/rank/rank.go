@@ -19,7 +19,8 @@ type Fault = evidence.Fault
 // Repair says what has to be done to one read to make it good: nothing for None.
 type Repair = evidence.Repair
 
-// The faults. The first four are of the wiring and hold for every read of a site; the last three happen to single reads.
+// The faults. The first four are of the wiring and hold for every read of a site; the last three happen to single
+// reads.
 const (
 	None            = evidence.None
 	SwappedLines    = evidence.SwappedLines    // the two data lines are swapped: every bit is inverted
@@ -38,8 +39,8 @@ type Ranker struct {
 	model *evidence.Model
 }
 
-// New makes a Ranker of a catalogue and of what a site is known to use, if anything. The error says which population names a
-// format that the catalogue does not have, or which format has no weight above 0.
+// New makes a Ranker of a catalogue and of what a site is known to use, if anything. The error says which population
+// names a format that the catalogue does not have, or which format has no weight above 0.
 func New(cat formats.Catalogue, site ...Population) (*Ranker, error) {
 	m, err := evidence.New(cat, site)
 	if err != nil {
@@ -52,9 +53,10 @@ func New(cat formats.Catalogue, site ...Population) (*Ranker, error) {
 type Answer struct {
 	Candidates []Candidate // most probable first
 	Frames     []Frame     // frames of the catalogue with other parts than any table has, most probable first
-	Unknown    float64     // probability of all layouts whose frame no table has; with the candidates' and frames' it adds up to 1
-	First      []string    // what is wrong with the cards as they were given, to be told before any candidate
-	Warnings   []string    // what to be careful about, whatever the format
+	// probability of all layouts whose frame no table has; with the candidates' and frames' it adds up to 1
+	Unknown  float64
+	First    []string // what is wrong with the cards as they were given, to be told before any candidate
+	Warnings []string // what to be careful about, whatever the format
 }
 
 // Candidate is one reading: a format, a fault, and what the cards are then.
@@ -64,26 +66,27 @@ type Candidate struct {
 	Probability float64
 	Cards       []formats.Card // one for each card asked about; without a format where the card tells nothing
 	Repairs     []Repair       // one for each card: what is wrong with its read
-	Printed     []string       // for each kind of sighting beside the reads, how it follows from the cards; "" where it does not
+	// for each kind of sighting beside the reads, how it follows from the cards; "" where it does not
+	Printed []string
 }
 
-// Frame is a length and checks that the catalogue has, with the bits between divided as no table has it: which of them are a
-// facility and which a number is for learn to find out.
+// Frame is a length and checks that the catalogue has, with the bits between divided as no table has it: which of them
+// are a facility and which a number is for learn to find out.
 type Frame struct {
 	Format      *formats.Format // the commonest format of that frame
 	Probability float64
 }
 
-// Rank answers for cards of one site. The error is a [*CardError] for a card with no sighting or with two different reads;
-// no cards at all are an error too.
+// Rank answers for cards of one site. The error is a [*CardError] for a card with no sighting or with two different
+// reads; no cards at all are an error too.
 func (r *Ranker) Rank(cards []formats.Sightings) (Answer, error) {
 	var ans Answer
 	err := r.RankInto(&ans, cards)
 	return ans, err
 }
 
-// RankInto is Rank for one question after another: it overwrites an answer and uses its memory again, so that a read that gives
-// no warning costs no allocation. On an error the answer is empty.
+// RankInto is Rank for one question after another: it overwrites an answer and uses its memory again, so that a read
+// that gives no warning costs no allocation. On an error the answer is empty.
 func (r *Ranker) RankInto(ans *Answer, cards []formats.Sightings) error {
 	ans.Candidates, ans.Frames, ans.Unknown = ans.Candidates[:0], ans.Frames[:0], 0
 	ans.First, ans.Warnings = nil, nil

@@ -82,8 +82,8 @@ func fields(c *formats.Card) string {
 	return text
 }
 
-// What is read and printed together decides. The numbers are those of published questions and answers about fobs, and of the
-// 26-bit frame's arithmetic.
+// What is read and printed together decides. The numbers are those of published questions and answers about fobs, and
+// of the 26-bit frame's arithmetic.
 func TestFirstCandidate(t *testing.T) {
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)
@@ -113,8 +113,8 @@ func TestFirstCandidate(t *testing.T) {
 	}
 }
 
-// Probabilities are finite, in order, and add up to 1; the order of cards and of the catalogue makes no difference; asking
-// again gives the same answer.
+// Probabilities are finite, in order, and add up to 1; the order of cards and of the catalogue makes no difference;
+// asking again gives the same answer.
 func TestAnswerIsAPosterior(t *testing.T) {
 	cat := frozenCatalogue(t)
 	r, err := New(cat)
@@ -129,8 +129,10 @@ func TestAnswerIsAPosterior(t *testing.T) {
 	back, err := New(other)
 	require.NoError(t, err)
 	sites := [][]string{
-		{"26:32D687E"}, {"26:32D687E=46143", "26:32D6882", "26:32D6884"}, {"0009876543"}, {"46143", "46145"}, {"uid:04A23B5C"},
-		{"hex:96B43F"}, {"25:1234567", "26:32D687E"}, {"26:0", "26:3FFFFFF"}, {"26:32D687E", "34:1D9CB0CE7"}, {"33:1D9CB0CE7"},
+		{"26:32D687E"}, {"26:32D687E=46143", "26:32D6882", "26:32D6884"}, {"0009876543"}, {"46143", "46145"},
+		{"uid:04A23B5C"},
+		{"hex:96B43F"}, {"25:1234567", "26:32D687E"}, {"26:0", "26:3FFFFFF"}, {"26:32D687E", "34:1D9CB0CE7"},
+		{"33:1D9CB0CE7"},
 		{"26:32D687E=46143=uid:0496B43F11", "26:32D6882=uid:0496B44011"}, {"1"}, {"26:32D687F", "26:32D687E", "26:32D6882"},
 	}
 	for _, site := range sites {
@@ -217,8 +219,9 @@ func TestWarnings(t *testing.T) {
 	assert.Greater(t, ans.Unknown, 0.99)
 }
 
-// What is wrong with the cards as they were given comes before any candidate. The read is facility 150, number 46143 of the published
-// 26-bit format: its last parity is over the last 12 of the data bits, so that 13 bits can be wrong where it fails, none of them the facility's.
+// What is wrong with the cards as they were given comes before any candidate. The read is facility 150, number 46143 of
+// the published 26-bit format: its last parity is over the last 12 of the data bits, so that 13 bits can be wrong where
+// it fails, none of them the facility's.
 func TestFirst(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
@@ -235,7 +238,8 @@ func TestFirst(t *testing.T) {
 		{"26:32D687F", []string{"card 1: one check fails as 26-8-16; facility 150, number unknown, 13 cards possible; present it again"}},
 		{"26:32D687E=46144", []string{"card 1: its print 46144 contradicts its read, which as 26-8-16 is facility 150, number 46143"}},
 		{"26:32D687E=46143 26:32D687E=46144", []string{"card 1: one read with 2 prints: 46143 follows from the read as 26-8-16, 46144 does not"}},
-		{"26:32D687E 26:32D6882 26:32D687F", []string{"card 3: one check fails", "card 3: its read is one bit from that of card 1: perhaps it is that card, misread"}},
+		{"26:32D687E 26:32D6882 26:32D687F", []string{"card 3: one check fails",
+			"card 3: its read is one bit from that of card 1: perhaps it is that card, misread"}},
 		{"26:32D687E 25:12D687E", []string{"card 2: its read is a bit less than that of card 1"}},
 	} {
 		ans := ask(t, r, strings.Fields(test.cards)...)
@@ -246,14 +250,16 @@ func TestFirst(t *testing.T) {
 	}
 }
 
-// Of a read that can be of several cards those fields alone are known that all of them have; a print of its own tells which it is.
+// Of a read that can be of several cards those fields alone are known that all of them have; a print of its own tells
+// which it is.
 func TestSure(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
 	for text, want := range map[string]string{
-		"26:32D687F":       "facility 150, number unknown",
-		"26:32D687E":       "facility 150, number 46143",
-		"26:12D687E":       "facility unknown, number unknown", // the first parity is over the facility and four bits of the number
+		"26:32D687F": "facility 150, number unknown",
+		"26:32D687E": "facility 150, number 46143",
+		// the first parity is over the facility and four bits of the number
+		"26:12D687E":       "facility unknown, number unknown",
 		"26:32D687F=46143": "facility 150, number 46143",
 	} {
 		cards := parse(t, text)
@@ -268,7 +274,8 @@ func TestSure(t *testing.T) {
 // A site's own cards come first, and one that is none of them is said to be none.
 func TestSitePopulations(t *testing.T) {
 	cat := frozenCatalogue(t)
-	r, err := New(cat, formats.Population{Format: "26-0-24", Numbers: []formats.Range{{First: 9876000, Last: 9876999}}, Printed: "number"})
+	r, err := New(cat, formats.Population{Format: "26-0-24", Numbers: []formats.Range{{First: 9876000, Last: 9876999}},
+		Printed: "number"})
 	require.NoError(t, err)
 	own := ask(t, r, "26:32D687E")
 	assert.Equal(t, "26-0-24", own.Candidates[0].Format.ID)
@@ -393,8 +400,8 @@ func TestEvidenceForPrints(t *testing.T) {
 	}
 }
 
-// The 26-bit frame looks right with the lines swapped and the bits turned round, so that its checks say nothing about that; with
-// the lines swapped alone they fail.
+// The 26-bit frame looks right with the lines swapped and the bits turned round, so that its checks say nothing about
+// that; with the lines swapped alone they fail.
 func TestEvidenceForWiring(t *testing.T) {
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)
@@ -416,8 +423,9 @@ func TestEvidenceForWiring(t *testing.T) {
 	}
 }
 
-// The chance of a read's checks holding counts what digits leave open: a BCD digit takes 10 of 16 values, so that 32 of them hold
-// by chance once in 1.6^32, which is 2^21.7; each of the 40 characters of a FASC-N is one of 32 and 32 of them are digits.
+// The chance of a read's checks holding counts what digits leave open: a BCD digit takes 10 of 16 values, so that 32 of
+// them hold by chance once in 1.6^32, which is 2^21.7; each of the 40 characters of a FASC-N is one of 32 and 32 of
+// them are digits.
 func TestCheckBits(t *testing.T) {
 	cat := formats.Builtin()
 	for id, want := range map[string]float64{
@@ -428,15 +436,16 @@ func TestCheckBits(t *testing.T) {
 	}
 }
 
-// A pair is told part by part: zeros before either number say nothing, and the same digits parted elsewhere are another pair.
-// The reads are facility 12 with number 345 in 26 bits, and facility 150 with number 46143 in 30 bits.
+// A pair is told part by part: zeros before either number say nothing, and the same digits parted elsewhere are another
+// pair. The reads are facility 12 with number 345 in 26 bits, and facility 150 with number 46143 in 30 bits.
 func TestPairsPartByPart(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
 	for _, test := range []struct {
 		card, form string // "": it does not follow
 	}{
-		{"26:01802B2=012,00345", "pair"}, {"26:01802B2=12,345", "pair"}, {"26:01802B2=12-345", "pair"}, {"26:01802B2=0012/345", "pair"},
+		{"26:01802B2=012,00345", "pair"}, {"26:01802B2=12,345", "pair"}, {"26:01802B2=12-345", "pair"},
+		{"26:01802B2=0012/345", "pair"},
 		{"26:01802B2=120,0345", ""}, {"26:01802B2=123,45", ""},
 		{"30:32C1687E=150,46143", "pair"}, {"30:32C1687E=150,0046143", "pair"}, {"30:32C1687E=1500046143", "joined"},
 	} {

@@ -14,15 +14,16 @@ import (
 // reach is what a ranking and the observer, who knows how sites are drawn, make of the same sites.
 type reach struct{ rank, limit calibration.Forecasts }
 
-// TestIdentifyReachesTheLimit: the more cards, the more first candidates are right, up to where nothing that the cards show could
-// tell formats apart. What the observer states is exact, so that its own mean and its share of right answers must agree: that is
-// the check of the observer.
+// TestIdentifyReachesTheLimit: the more cards, the more first candidates are right, up to where nothing that the cards
+// show could tell formats apart. What the observer states is exact, so that its own mean and its share of right answers
+// must agree: that is the check of the observer.
 func TestIdentifyReachesTheLimit(t *testing.T) {
 	sites := 3000
 	if testing.Short() {
 		sites = 40
 	}
-	table := calibration.Table{{"series", "cards", "n", "stated", "right", "low", "high", "limit", "limit_stated", "brier", "limit_brier"}}
+	table := calibration.Table{{"series", "cards", "n", "stated", "right", "low", "high", "limit", "limit_stated", "brier",
+		"limit_brier"}}
 	for _, printed := range []bool{true, false} {
 		name := "no print"
 		if printed {
@@ -32,13 +33,15 @@ func TestIdentifyReachesTheLimit(t *testing.T) {
 			r := measureReach(t, sites, n, printed)
 			low, high := calibration.Band(r.rank.True(), sites)
 			right, limit := float64(r.rank.True())/float64(sites), float64(r.limit.True())/float64(sites)
-			table = append(table, append([]string{name}, calibration.Cells(n, sites, r.rank.Stated(), right, low, high, limit, r.limit.Stated(),
+			table = append(table, append([]string{name}, calibration.Cells(n, sites, r.rank.Stated(), right, low, high, limit,
+				r.limit.Stated(),
 				r.rank.Brier(), r.limit.Brier())...))
 			t.Logf("%s, %d cards: right %.3f, stated %.3f; the most that can be %.3f", name, n, right, r.rank.Stated(), limit)
 			expected := r.limit.Stated()
 			noise := 3.3 * math.Sqrt(expected*(1-expected)/float64(sites)) // one chance in a thousand
 			assert.InDelta(t, expected, limit, noise, "the observer, %s, %d cards", name, n)
-			assert.GreaterOrEqual(t, right, limit-0.02-noise/2, "%s, %d cards", name, n) // the same sites, so that most of the noise is too
+			// the same sites, so that most of the noise is too
+			assert.GreaterOrEqual(t, right, limit-0.02-noise/2, "%s, %d cards", name, n)
 		}
 	}
 	if !testing.Short() {

@@ -36,8 +36,9 @@ const (
 	samples     = 64    // cards made up to see how often one candidate's checks hold on another's cards
 )
 
-// Settle returns what to look at next, most telling first: the number printed on a card, another card, one from another order,
-// the same card once more. It returns nothing where the answer is settled, is of other cards, or there is nothing to choose between.
+// Settle returns what to look at next, most telling first: the number printed on a card, another card, one from another
+// order, the same card once more. It returns nothing where the answer is settled, is of other cards, or there is
+// nothing to choose between.
 func (r *Ranker) Settle(cards []formats.Sightings, ans *Answer) []Settle {
 	var hyps []*Candidate
 	if ans == nil {
@@ -74,13 +75,15 @@ const printTells, againTells = 0.8, 0.95
 func whichOf(i, ways int) []Settle {
 	bits := math.Log2(float64(ways))
 	return []Settle{
-		{What: fmt.Sprintf("present card %d again", i+1), Shows: "a good read says which card it is", Bits: againTells * bits},
-		{What: fmt.Sprintf("read the number printed on card %d", i+1), Shows: fmt.Sprintf("it says which of the %d it is", ways), Bits: printTells * bits},
+		{What: fmt.Sprintf("present card %d again", i+1), Shows: "a good read says which card it is",
+			Bits: againTells * bits},
+		{What: fmt.Sprintf("read the number printed on card %d", i+1), Shows: fmt.Sprintf("it says which of the %d it is",
+			ways), Bits: printTells * bits},
 	}
 }
 
-// information returns the mutual information between hypotheses and an outcome: p[h] are the hypotheses' weights, out[h] the
-// probabilities of the outcomes under each.
+// information returns the mutual information between hypotheses and an outcome: p[h] are the hypotheses' weights,
+// out[h] the probabilities of the outcomes under each.
 func information(p []float64, out []map[string]float64) float64 {
 	total := 0.0
 	for _, v := range p {
@@ -235,11 +238,12 @@ func firstRead(hyps []*Candidate) Settle {
 	for i, n := range reads {
 		reads[i] = n + " says " + strings.Join(says[n], " or ")
 	}
-	return Settle{What: "present card 1 at a reader", Bits: information(weights(hyps), out), Shows: strings.Join(reads, "; ")}
+	return Settle{What: "present card 1 at a reader", Bits: information(weights(hyps), out),
+		Shows: strings.Join(reads, "; ")}
 }
 
-// another is presenting one more card: of the same order, with the facility it has, or of another order. What is looked at is
-// for which candidates its checks hold. Cards are made up from each candidate to see how often they do.
+// another is presenting one more card: of the same order, with the facility it has, or of another order. What is looked
+// at is for which candidates its checks hold. Cards are made up from each candidate to see how often they do.
 func (r *Ranker) another(hyps []*Candidate, order bool) Settle {
 	out := make([]map[string]float64, len(hyps))
 	rng := rand.New(rand.NewPCG(1, 2)) // the same cards every time

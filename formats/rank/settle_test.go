@@ -37,7 +37,8 @@ func TestInformation(t *testing.T) {
 		{[]float64{0.5, 0.5}, []outcomes{{"a": 1}, {"a": 1}}, 0},
 		{[]float64{0.3, 0.1}, []outcomes{{"a": 1}, {"b": 1}}, entropy(0.75, 0.25)},
 		{[]float64{0.5, 0.5}, []outcomes{{"a": 0.9, "b": 0.1}, {"a": 0.1, "b": 0.9}}, 1 - entropy(0.9, 0.1)},
-		{[]float64{0.6, 0.2}, []outcomes{{"a": 1, "b": 0}, {"a": 0.5, "b": 0.5}}, entropy(0.875, 0.125) - 0.25*entropy(0.5, 0.5)},
+		{[]float64{0.6, 0.2}, []outcomes{{"a": 1, "b": 0}, {"a": 0.5, "b": 0.5}}, entropy(0.875, 0.125) - 0.25*entropy(0.5,
+			0.5)},
 	} {
 		assert.InDelta(t, test.want, information(test.p, test.out), 1e-12, test)
 	}
@@ -76,7 +77,8 @@ func TestMakeCard(t *testing.T) {
 					switch {
 					case m && !order:
 						assert.Zero(t, changed[k], name)
-					case f.Layout.Spec().Fields[k].Constant == "" && f.Layout.Spec().Fields[k].Coding == wiegand.Binary && f.Layout.Spec().Fields[k].Bits.Len() >= 8:
+					case f.Layout.Spec().Fields[k].Constant == "" && f.Layout.Spec().Fields[k].Coding == wiegand.Binary &&
+						f.Layout.Spec().Fields[k].Bits.Len() >= 8:
 						assert.Positive(t, changed[k], name)
 					}
 				}
@@ -95,7 +97,8 @@ func TestMakeCard(t *testing.T) {
 func TestHolds(t *testing.T) {
 	cat := frozenCatalogue(t)
 	f, g := cat.Find("26-8-16")[0], cat.Find("34-0-32")[0]
-	hyps := []*Candidate{{Format: f}, {Format: f, Fault: SwappedLines}, {Format: g}, {Format: f, Fault: SwappedReversed}, {Format: f, Fault: LostBit}}
+	hyps := []*Candidate{{Format: f}, {Format: f, Fault: SwappedLines}, {Format: g}, {Format: f, Fault: SwappedReversed},
+		{Format: f, Fault: LostBit}}
 	_, b := cardOf(t, "26-8-16", 150, 46143)
 	assert.Equal(t, "10011", holds(hyps, b))
 	assert.Equal(t, "01000", holds(hyps, b.Invert()))
@@ -111,7 +114,8 @@ func TestPresentAgain(t *testing.T) {
 	sound, bad := &Candidate{Format: f, Probability: 0.5, Repairs: make([]Repair, 2)},
 		&Candidate{Format: g, Fault: FlippedBit, Probability: 0.5, Repairs: []Repair{{}, {Fault: FlippedBit, Bit: 3}}}
 	s := again(cards, []*Candidate{sound, bad})
-	assert.Equal(t, "present card 2 again: another read says 26-0-24 (flipped-bit); the same read says 26-8-16", s.String())
+	assert.Equal(t, "present card 2 again: another read says 26-0-24 (flipped-bit); the same read says 26-8-16",
+		s.String())
 	assert.InDelta(t, entropy(0.54, 0.46)-(entropy(0.98, 0.02)+entropy(0.1, 0.9))/2, s.Bits, 1e-9)
 	assert.Equal(t, Settle{}, again(cards, []*Candidate{sound, sound}))
 	s = again(cards, []*Candidate{bad, bad})
@@ -135,7 +139,8 @@ func TestFirstRead(t *testing.T) {
 	assert.InDelta(t, entropy(0.2, 0.6, 0.2), s.Bits, 1e-9)
 }
 
-// The print that is asked for is that of the first card of which it is not known; what it can show, with all its forms, adds up to 1.
+// The print that is asked for is that of the first card of which it is not known; what it can show, with all its forms,
+// adds up to 1.
 func TestReadPrint(t *testing.T) {
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)
@@ -155,8 +160,10 @@ func TestReadPrint(t *testing.T) {
 	assert.Positive(t, r.prints(hyps[0], 0)["46143"])
 	type outcomes = map[string]float64
 	f, g := hyps[0], hyps[1]
-	assert.Equal(t, fmt.Sprintf("1 says %s; 2 says %s", f.name(), g.name()), showPrints([]*Candidate{f, g}, []outcomes{{"1": 0.7, "3": 0.3}, {"2": 0.6, "3": 0.4}}))
-	assert.Equal(t, "1 says "+f.name(), showPrints([]*Candidate{f, g}, []outcomes{{"1": 0.56, "3": 0.44}, {"3": 0.48, "1": 0.5, "4": 0.02}}))
+	assert.Equal(t, fmt.Sprintf("1 says %s; 2 says %s", f.name(), g.name()), showPrints([]*Candidate{f, g},
+		[]outcomes{{"1": 0.7, "3": 0.3}, {"2": 0.6, "3": 0.4}}))
+	assert.Equal(t, "1 says "+f.name(), showPrints([]*Candidate{f, g}, []outcomes{{"1": 0.56, "3": 0.44},
+		{"3": 0.48, "1": 0.5, "4": 0.02}}))
 	assert.Empty(t, showPrints([]*Candidate{f, g}, []outcomes{{"1": 1}, {"1": 1}}))
 }
 
@@ -164,18 +171,21 @@ func TestReadPrint(t *testing.T) {
 func TestAnotherCard(t *testing.T) {
 	a, _ := cardOf(t, "26-8-16", 150, 46143)
 	b, _ := cardOf(t, "34-0-32", 46143)
-	f, g := &Candidate{Format: a.Format, Probability: 0.5, Cards: []formats.Card{a}}, &Candidate{Format: b.Format, Probability: 0.5, Cards: []formats.Card{b}}
+	f, g := &Candidate{Format: a.Format, Probability: 0.5, Cards: []formats.Card{a}}, &Candidate{Format: b.Format,
+		Probability: 0.5, Cards: []formats.Card{b}}
 	ranker, err := New(formats.Builtin())
 	require.NoError(t, err)
 	s := ranker.another([]*Candidate{f, g}, false)
-	assert.Equal(t, "present another card of the same order: checks that hold for 26-8-16 alone say it is that", s.String())
+	assert.Equal(t, "present another card of the same order: checks that hold for 26-8-16 alone say it is that",
+		s.String())
 	assert.InDelta(t, 1, s.Bits, 1e-9, "they have different lengths")
 	s = ranker.another([]*Candidate{f, f}, true)
 	assert.Equal(t, "present a card from another order", s.String())
 	assert.InDelta(t, 0, s.Bits, 1e-9)
 }
 
-// All that there is to look at is looked at, the most telling first, and nothing where one candidate is as good as sure.
+// All that there is to look at is looked at, the most telling first, and nothing where one candidate is as good as
+// sure.
 func TestMostTellingFirst(t *testing.T) {
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)
@@ -183,13 +193,15 @@ func TestMostTellingFirst(t *testing.T) {
 	a, _ := cardOf(t, "26-8-16", 150, 46143)
 	b, _ := cardOf(t, "34-0-32", 46143)
 	sound := Candidate{Format: a.Format, Probability: 0.5, Cards: []formats.Card{a}, Repairs: []Repair{{}}}
-	bad := Candidate{Format: b.Format, Fault: FlippedBit, Probability: 0.5, Cards: []formats.Card{b}, Repairs: []Repair{{Fault: FlippedBit, Bit: 3}}}
+	bad := Candidate{Format: b.Format, Fault: FlippedBit, Probability: 0.5, Cards: []formats.Card{b},
+		Repairs: []Repair{{Fault: FlippedBit, Bit: 3}}}
 	all := r.Settle(cards, &Answer{Candidates: []Candidate{sound, bad}})
 	var what []string
 	for _, s := range all {
 		what = append(what, s.What)
 	}
-	assert.Equal(t, []string{"present another card of the same order", "present a card from another order", "present card 1 again"}, what)
+	assert.Equal(t, []string{"present another card of the same order", "present a card from another order",
+		"present card 1 again"}, what)
 	sound.Probability, bad.Probability = 0.996, 0.004
 	assert.Empty(t, r.Settle(cards, &Answer{Candidates: []Candidate{sound, bad}}))
 	sound.Probability, bad.Probability = 0.99, 0.001

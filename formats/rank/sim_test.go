@@ -19,10 +19,10 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// A simulation of sites. Its assumptions differ in kind from those of the ranking: facilities are mostly small or anything,
-// never drawn from a restaurant process; cards come out of boxes of consecutive numbers with some handed out already, or from
-// anywhere; a print is chosen from habits with other weights and other lies. What it shares with the ranking is the catalogue
-// and its weights, which is what "a random layout by weight" means.
+// A simulation of sites. Its assumptions differ in kind from those of the ranking: facilities are mostly small or
+// anything, never drawn from a restaurant process; cards come out of boxes of consecutive numbers with some handed out
+// already, or from anywhere; a print is chosen from habits with other weights and other lies. What it shares with the
+// ranking is the catalogue and its weights, which is what "a random layout by weight" means.
 
 // site is one simulated site: the truth, and what an installer sees of it.
 type site struct {
@@ -181,7 +181,8 @@ func (s *simulator) digits(n int) string {
 // big returns a random number of n bits in decimal.
 func (s *simulator) big(n int) string {
 	b := wiegand.BitsFromWords([4]uint64{s.rng.Uint64(), s.rng.Uint64(), s.rng.Uint64(), s.rng.Uint64()}, n)
-	l := wiegand.MustCompile(wiegand.Spec{Length: n, Fields: []wiegand.Field{{Name: "x", Bits: wiegand.Spans{{From: 1, To: n}}}}})
+	l := wiegand.MustCompile(wiegand.Spec{Length: n,
+		Fields: []wiegand.Field{{Name: "x", Bits: wiegand.Spans{{From: 1, To: n}}}}})
 	r, err := l.Decode(b)
 	if err != nil {
 		panic(err)
@@ -232,7 +233,8 @@ func kindOf(form string) formats.SightingKind {
 	return formats.Printed
 }
 
-// habits is how many of a hundred sites print in which form. They are not the ranking's weights, nor in proportion to them.
+// habits is how many of a hundred sites print in which form. They are not the ranking's weights, nor in proportion to
+// them.
 type habits []struct {
 	form  string
 	sites int
@@ -240,10 +242,12 @@ type habits []struct {
 
 var (
 	facilityHabits = habits{
-		{"number", 42}, {"pair", 28}, {"joined", 12}, {"number10", 7}, {"decimal", 2}, {"decimal10", 2}, {"hex", 5}, {"words", 2},
+		{"number", 42}, {"pair", 28}, {"joined", 12}, {"number10", 7}, {"decimal", 2}, {"decimal10", 2}, {"hex", 5},
+		{"words", 2},
 	}
-	numberHabits    = habits{{"number", 65}, {"number10", 22}, {"hex", 8}, {"words", 5}}
-	serialHabits    = habits{{"number", 21}, {"number10", 29}, {"pair24", 20}, {"words", 4}, {"hex", 13}, {"uid", 11}, {"uid-reversed-decimal", 2}}
+	numberHabits = habits{{"number", 65}, {"number10", 22}, {"hex", 8}, {"words", 5}}
+	serialHabits = habits{{"number", 21}, {"number10", 29}, {"pair24", 20}, {"words", 4}, {"hex", 13}, {"uid", 11},
+		{"uid-reversed-decimal", 2}}
 	ownFieldsHabits = habits{{"joined", 100}}
 )
 
@@ -279,8 +283,8 @@ func (st *site) right(c *Candidate) bool {
 // reliability is stated probabilities and how often they came true.
 type reliability struct{ calibration.Forecasts }
 
-// check holds stated probabilities to within 5 points of the truth in every decile of 50 or more, beyond what sampling alone
-// makes of it: 2.6 standard errors, one chance in a hundred.
+// check holds stated probabilities to within 5 points of the truth in every decile of 50 or more, beyond what sampling
+// alone makes of it: 2.6 standard errors, one chance in a hundred.
 func (r *reliability) check(t *testing.T) {
 	t.Helper()
 	for d := range calibration.Bins {
@@ -297,14 +301,16 @@ func (r *reliability) String() string {
 	for d := range calibration.Bins {
 		if b := r.Bin(d); b.N > 0 {
 			n := float64(b.N)
-			s += fmt.Sprintf("%2d-%3d %%  %6d   %8.1f %%   %7.1f %%\n", 10*d, 10*d+10, b.N, 100*b.Stated/n, 100*float64(b.True)/n)
+			s += fmt.Sprintf("%2d-%3d %%  %6d   %8.1f %%   %7.1f %%\n", 10*d, 10*d+10, b.N, 100*b.Stated/n,
+				100*float64(b.True)/n)
 		}
 	}
 	return s
 }
 
-// listed is a candidate's probability if the frame has no other parts than those in a table. The simulator draws from the catalogue
-// alone, so that what is kept for other parts never comes true here; the worlds of formats/calibration have them.
+// listed is a candidate's probability if the frame has no other parts than those in a table. The simulator draws from
+// the catalogue alone, so that what is kept for other parts never comes true here; the worlds of formats/calibration
+// have them.
 func (ans *Answer) listed(c *Candidate) float64 {
 	others := 0.0
 	for i := range ans.Frames {
@@ -360,9 +366,11 @@ func TestIdentifySimulatedSites(t *testing.T) {
 			}
 			percent := 100 * float64(right) / float64(total)
 			if printed {
-				assert.GreaterOrEqual(t, percent, 97.0-200/math.Sqrt(float64(total)), "right with one printed number among five cards")
+				assert.GreaterOrEqual(t, percent, 97.0-200/math.Sqrt(float64(total)),
+					"right with one printed number among five cards")
 			}
-			assert.InDelta(t, stated/float64(total), float64(right)/float64(total), 0.015+2.6*0.3/math.Sqrt(float64(total)), "stated and true, over all")
+			assert.InDelta(t, stated/float64(total), float64(right)/float64(total), 0.015+2.6*0.3/math.Sqrt(float64(total)),
+				"stated and true, over all")
 			rel.check(t)
 			all.check(t)
 			table[k], every[k] = rel, all
@@ -376,14 +384,16 @@ func TestIdentifySimulatedSites(t *testing.T) {
 	if runtime.GOARCH == "amd64" { // others may round a last bit otherwise
 		checkPage(t, pageTable(&table[0], &table[1]))
 	}
-	first := []calibration.Series{{Name: "one print among five cards", Forecasts: &table[0].Forecasts}, {Name: "no print", Forecasts: &table[1].Forecasts}}
+	first := []calibration.Series{{Name: "one print among five cards", Forecasts: &table[0].Forecasts},
+		{Name: "no print", Forecasts: &table[1].Forecasts}}
 	keep.Table(t, "../..", "identify-reliability.csv", calibration.Reliability(first...))
 	keep.Table(t, "../..", "identify-scores.csv", calibration.Scores(append(first,
 		calibration.Series{Name: "all candidates, one print", Forecasts: &every[0].Forecasts},
 		calibration.Series{Name: "all candidates, no print", Forecasts: &every[1].Forecasts})...))
 }
 
-// update rewrites the table in cmd/cardtell/doc/trust.md, instead of comparing: go test ./formats/rank -run Simulated -update
+// update rewrites the table in cmd/cardtell/doc/trust.md, instead of comparing: go test ./formats/rank -run Simulated
+// -update
 var update = flag.Bool("update", false, "rewrite the reliability table of the page on trust")
 
 // pageTable is the reliability of first candidates, for people.
@@ -451,8 +461,8 @@ func (st *site) visible() bool {
 	return false
 }
 
-// inverted reports whether the checks hold as well if all bits of the site's reads, as they came in, are inverted: then they say
-// nothing about which of a fault and the two lines swapped there is.
+// inverted reports whether the checks hold as well if all bits of the site's reads, as they came in, are inverted: then
+// they say nothing about which of a fault and the two lines swapped there is.
 func (st *site) inverted() bool {
 	for i := range st.seen {
 		c, err := st.format.Read(st.seen[i][0].Bits.Invert())
@@ -463,9 +473,9 @@ func (st *site) inverted() bool {
 	return true
 }
 
-// TestFaultsAreNamed: on five-card sites with a fault that parity can see, the first candidate names it. Where parity can't tell it
-// from swapped lines, as with halves of odd size,
-// only the numbers can: then the first candidate is right as often as it says.
+// TestFaultsAreNamed: on five-card sites with a fault that parity can see, the first candidate names it. Where parity
+// can't tell it from swapped lines, as with halves of odd size, only the numbers can: then the first candidate is right
+// as often as it says.
 func TestFaultsAreNamed(t *testing.T) {
 	sites := 2000
 	if testing.Short() {
@@ -512,7 +522,8 @@ func TestFaultsAreNamed(t *testing.T) {
 				}
 				wrong[st.format.ID+": nothing fits"]++
 			}
-			t.Logf("seed %d: named first at %.1f %% of %d sites; else %v", simSeed, 100*float64(named)/float64(seen), seen, wrong)
+			t.Logf("seed %d: named first at %.1f %% of %d sites; else %v", simSeed, 100*float64(named)/float64(seen), seen,
+				wrong)
 			assert.GreaterOrEqual(t, float64(named)/float64(seen), 0.90)
 			if twins > 100 {
 				said, is := stated/float64(twins), float64(right)/float64(twins)
@@ -523,9 +534,9 @@ func TestFaultsAreNamed(t *testing.T) {
 	}
 }
 
-// Where parity cannot see a fault of the wiring, both readings are shown. Which formats those are is known from the sizes of
-// their parity groups: with groups of even size all bits can be inverted unseen, and the 26-bit frame can be inverted and
-// reversed.
+// Where parity cannot see a fault of the wiring, both readings are shown. Which formats those are is known from the
+// sizes of their parity groups: with groups of even size all bits can be inverted unseen, and the 26-bit frame can be
+// inverted and reversed.
 func TestInvisibleWiringShowsBothReadings(t *testing.T) {
 	ranker, err := New(formats.Builtin())
 	require.NoError(t, err)

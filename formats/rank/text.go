@@ -29,9 +29,9 @@ type TextAnswer struct {
 // Way returns the place in Taken of the likeliest way to a candidate.
 func (a *TextAnswer) Way(candidate int) int { return a.way[candidate] }
 
-// RankTexts answers for cards of one site, each as somebody wrote it down. Texts that can be meant in several ways are all meant in
-// the same one, where there is one; else each as is likeliest by itself. For texts that can be meant in one way, the answer
-// is that of Rank. The error is that of [formats.Spellings] or of Rank.
+// RankTexts answers for cards of one site, each as somebody wrote it down. Texts that can be meant in several ways are
+// all meant in the same one, where there is one; else each as is likeliest by itself. For texts that can be meant in
+// one way, the answer is that of Rank. The error is that of [formats.Spellings] or of Rank.
 func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
 	spelled := make([][]formats.Spelling, len(texts))
 	for i, text := range texts {
@@ -43,8 +43,8 @@ func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
 	return r.RankSpellings(spelled)
 }
 
-// RankSpellings is RankTexts for texts whose spellings are known. It puts the likeliest of them in place of those that have to be
-// meant each by itself. The error is that of Rank, as for a text without a spelling.
+// RankSpellings is RankTexts for texts whose spellings are known. It puts the likeliest of them in place of those that
+// have to be meant each by itself. The error is that of Rank, as for a text without a spelling.
 func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error) {
 	for i, all := range spelled {
 		if len(all) == 0 {
@@ -52,7 +52,8 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 		}
 		for _, s := range all {
 			if !(s.Weight > 0) || math.IsInf(s.Weight, 1) {
-				return TextAnswer{}, &CardError{Card: i + 1, Reason: fmt.Sprintf("a spelling of weight %v; it must be a number above 0", s.Weight)}
+				return TextAnswer{}, &CardError{Card: i + 1,
+					Reason: fmt.Sprintf("a spelling of weight %v; it must be a number above 0", s.Weight)}
 			}
 		}
 	}
@@ -76,7 +77,8 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 	return r.rankWays(ways)
 }
 
-// sampled is how many cards show which ways of meaning texts are out of the question, and remote the probability below which one is.
+// sampled is how many cards show which ways of meaning texts are out of the question, and remote the probability below
+// which one is.
 const sampled, remote = 8, 1e-9
 
 // likely returns the ways that the first few cards leave possible: weighing many cards in each takes long.
@@ -109,8 +111,8 @@ type way struct {
 	ans   Answer
 }
 
-// sharedWays returns the ways in which all texts can be meant alike: those that can be meant in one way only are meant so. nil
-// where there is none.
+// sharedWays returns the ways in which all texts can be meant alike: those that can be meant in one way only are meant
+// so. nil where there is none.
 func sharedWays(spelled [][]formats.Spelling) []*way {
 	open := slices.IndexFunc(spelled, func(s []formats.Spelling) bool { return len(s) > 1 })
 	if open < 0 {
@@ -235,8 +237,8 @@ func (a *TextAnswer) finish() {
 	a.Unknown /= sum
 }
 
-// Facility returns how probable a card with its facility is, beside the same card of which the facility is not known, as the model
-// has it for cards of its format that are printed in the form of that name.
+// Facility returns how probable a card with its facility is, beside the same card of which the facility is not known,
+// as the model has it for cards of its format that are printed in the form of that name.
 func (r *Ranker) Facility(form string, known, filled *formats.Card) float64 {
 	var with, without []float64
 	for i, f := range r.model.Formats() {

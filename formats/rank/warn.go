@@ -10,8 +10,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// likely is the probability from which a candidate's own warnings are given; keypad codes are mentioned sooner, since somebody's
-// code is no card.
+// likely is the probability from which a candidate's own warnings are given; keypad codes are mentioned sooner, since
+// somebody's code is no card.
 const likely, likelyKeys = 0.2, 0.02
 
 // warnings says what to be careful about.
@@ -34,7 +34,8 @@ func (r *Ranker) warnings(w *evidence.Work, ans *Answer) []string {
 		add("zeros before and after the message were taken off as clocking")
 	}
 	if n := w.Lengths(); len(n) > 1 && n[len(n)-1]-n[0] > 1 {
-		add("the reads have %d lengths (%s bits): these are cards of several formats; ask about each length by itself", len(n), lengthList(n))
+		add("the reads have %d lengths (%s bits): these are cards of several formats; ask about each length by itself",
+			len(n), lengthList(n))
 	}
 	for i := range ans.Candidates {
 		c := &ans.Candidates[i]
@@ -69,7 +70,8 @@ func lengthList(n []int) string {
 	return strings.Join(s, ", ")
 }
 
-// randomSerial reports whether a chip serial is one that changes at each reading (ISO/IEC 14443-3: 4 bytes, the first 08).
+// randomSerial reports whether a chip serial is one that changes at each reading (ISO/IEC 14443-3: 4 bytes, the first
+// 08).
 func randomSerial(b wiegand.Bits) bool {
 	v, _ := b.Slice(0, 8).Uint64()
 	return b.Len() == 32 && v == 0x08
@@ -84,7 +86,8 @@ func (c *Candidate) warn(add func(string, ...any)) {
 	}
 	for i := range c.Cards {
 		card := &c.Cards[i]
-		what := map[formats.Kind]string{formats.KindSerial: "its serial", formats.KindEither: "its number, if that is a chip serial,"}[c.Format.Kind]
+		what := map[formats.Kind]string{formats.KindSerial: "its serial",
+			formats.KindEither: "its number, if that is a chip serial,"}[c.Format.Kind]
 		if what != "" && card.Known.Has(c.Format.Number()) && randomSerial(card.Record.Value(c.Format.Number())) {
 			add("card %d: as %s %s begins with 08, which is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1, c.Format.ID, what)
 		}
@@ -102,7 +105,8 @@ func (c *Candidate) warn(add func(string, ...any)) {
 // pinLike reports whether every card could be a keypad code of up to five digits sent as a card of facility 0.
 func (c *Candidate) pinLike() bool {
 	for i := range c.Cards {
-		if v, ok := c.Cards[i].Record.Uint64(c.Format.Facility()); v != 0 || !ok || !c.Cards[i].Known.Has(c.Format.Facility()) {
+		if v, ok := c.Cards[i].Record.Uint64(c.Format.Facility()); v != 0 || !ok ||
+			!c.Cards[i].Known.Has(c.Format.Facility()) {
 			return false
 		}
 	}

@@ -49,7 +49,8 @@ func invisible(r rune) bool {
 
 // grouping are the signs between thousands that Clean knows, and what they are called.
 var grouping = map[string]string{
-	"\u00A0": "no-break spaces", "\u202F": "narrow no-break spaces", "\u2009": "thin spaces", "\u2007": "figure spaces", ".": ".",
+	"\u00A0": "no-break spaces", "\u202F": "narrow no-break spaces", "\u2009": "thin spaces", "\u2007": "figure spaces",
+	".": ".",
 }
 
 // ungrouped returns the digits of a text that is groups of three with one sign between, how many groups it has, and the
@@ -75,9 +76,10 @@ func ungrouped(s string) (digits string, groups int, what string) {
 // semicolon, a bar, a plus, "and". It is 1 where there is no such sign, or anything else stands there too.
 func Several(cell string) int {
 	n := 0
-	for _, p := range strings.FieldsFunc(strings.NewReplacer(" and ", ";", " & ", ";", " or ", ";").Replace(cell), func(r rune) bool {
-		return strings.ContainsRune("\r\n;|+", r)
-	}) {
+	for _, p := range strings.FieldsFunc(strings.NewReplacer(" and ", ";", " & ", ";", " or ", ";").Replace(cell),
+		func(r rune) bool {
+			return strings.ContainsRune("\r\n;|+", r)
+		}) {
 		p = strings.TrimFunc(p, invisible)
 		if p == "" || strings.Trim(p, "0123456789,-/. ") != "" || strings.Trim(p, ",-/. ") == "" {
 			return 1

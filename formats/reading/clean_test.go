@@ -9,30 +9,36 @@ import (
 // What is cleaned is said, and only what is certain is done.
 func TestClean(t *testing.T) {
 	for cell, want := range map[string]Cleaned{
-		"9876543":                       {Text: "9876543"},
-		" 9876543\u00A0":                {"9876543", []string{"white space taken away"}, ""},
-		"\uFEFF121,43\u200B":            {"121,43", []string{"white space taken away"}, ""},
-		"9\u00A0876\u00A0543":           {"9876543", []string{"no-break spaces between groups of three digits taken away"}, ""},
-		"9\u202F876\u202F543 ":          {"9876543", []string{"white space taken away", "narrow no-break spaces between groups of three digits taken away"}, ""},
-		"9\u2009876\u2009543.":          {"9876543", []string{"a full stop at the end taken away", "thin spaces between groups of three digits taken away"}, ""},
-		"9876543.":                      {"9876543", []string{"a full stop at the end taken away"}, ""},
-		"121.043":                       {"121.043", nil, "121043, with the sign between groups of three digits"},
-		"121\u00A0043":                  {"121\u00A0043", nil, "121043, with the sign between groups of three digits"},
-		"9.876.543":                     {"9.876.543", nil, "9876543, with full stops between groups of three digits"},
-		"12\u00A03456":                  {Text: "12\u00A03456"},
-		"1234\u00A0567\u00A0890":        {Text: "1234\u00A0567\u00A0890"},
-		"x.":                            {Text: "x."},
-		"":                              {},
-		"\u00A0":                        {"", []string{"white space taken away"}, ""},
-		"9\u00A0876\u202F543":           {Text: "9\u00A0876\u202F543"},
-		"12\u00A0345\u00A0678\u00A0901": {"12345678901", []string{"no-break spaces between groups of three digits taken away"}, ""},
+		"9876543":            {Text: "9876543"},
+		" 9876543\u00A0":     {"9876543", []string{"white space taken away"}, ""},
+		"\uFEFF121,43\u200B": {"121,43", []string{"white space taken away"}, ""},
+		"9\u00A0876\u00A0543": {"9876543", []string{"no-break spaces between groups of three digits taken away"},
+			""},
+		"9\u202F876\u202F543 ": {"9876543", []string{"white space taken away",
+			"narrow no-break spaces between groups of three digits taken away"}, ""},
+		"9\u2009876\u2009543.": {"9876543", []string{"a full stop at the end taken away",
+			"thin spaces between groups of three digits taken away"}, ""},
+		"9876543.":               {"9876543", []string{"a full stop at the end taken away"}, ""},
+		"121.043":                {"121.043", nil, "121043, with the sign between groups of three digits"},
+		"121\u00A0043":           {"121\u00A0043", nil, "121043, with the sign between groups of three digits"},
+		"9.876.543":              {"9.876.543", nil, "9876543, with full stops between groups of three digits"},
+		"12\u00A03456":           {Text: "12\u00A03456"},
+		"1234\u00A0567\u00A0890": {Text: "1234\u00A0567\u00A0890"},
+		"x.":                     {Text: "x."},
+		"":                       {},
+		"\u00A0":                 {"", []string{"white space taken away"}, ""},
+		"9\u00A0876\u202F543":    {Text: "9\u00A0876\u202F543"},
+		"12\u00A0345\u00A0678\u00A0901": {"12345678901",
+			[]string{"no-break spaces between groups of three digits taken away"}, ""},
 	} {
 		assert.Equal(t, want, Clean(cell), "%q", cell)
 	}
-	for cell, n := range map[string]int{"1,2 and 3,4": 2, "1;2;3": 3, "121,43": 1, "121 43": 1, "1,2\n3,4": 2, "Ann and 1": 1, "1 and": 1, ";": 1, "": 1, "1 & 2": 2} {
+	for cell, n := range map[string]int{"1,2 and 3,4": 2, "1;2;3": 3, "121,43": 1, "121 43": 1, "1,2\n3,4": 2,
+		"Ann and 1": 1, "1 and": 1, ";": 1, "": 1, "1 & 2": 2} {
 		assert.Equal(t, n, Several(cell), "%q", cell)
 	}
-	for v, want := range map[string]bool{"0009876543": true, "3907E7": true, "9876543": false, "121,00043": false, "5-12": true, "1234567890123456": true, "0": false, "96B43F": false, "26:32D687E": false} {
+	for v, want := range map[string]bool{"0009876543": true, "3907E7": true, "9876543": false, "121,00043": false,
+		"5-12": true, "1234567890123456": true, "0": false, "96B43F": false, "26:32D687E": false} {
 		assert.Equal(t, want, Fragile([]byte(v)), v)
 	}
 }

@@ -9,8 +9,9 @@ import (
 	"github.com/cardtell/cardtell/formats/site"
 )
 
-// Column reads the texts of one column. A column is one question: its rows share the kinds of card, the forms, and what was done
-// to them. So those are settled first, on a sample, and every text is then read by them. A Column does not change.
+// Column reads the texts of one column. A column is one question: its rows share the kinds of card, the forms, and what
+// was done to them. So those are settled first, on a sample, and every text is then read by them. A Column does not
+// change.
 type Column struct{ plan *Plan }
 
 // Outcome is what a text of a column turned out to be.
@@ -38,9 +39,9 @@ type Weighed struct {
 	Probability float64 // of all cards that the text can be
 }
 
-// Settle settles how a column is read, from some of its texts and the cards that are in use. Where neither opt nor a population
-// says the form, it is the one that reads most of the sample and writes most of it the same way. The error says what is
-// missing, or what does not fit.
+// Settle settles how a column is read, from some of its texts and the cards that are in use. Where neither opt nor a
+// population says the form, it is the one that reads most of the sample and writes most of it the same way. The error
+// says what is missing, or what does not fit.
 func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[string], opt Options) (Column, error) {
 	var texts []string
 	for text := range sample {
@@ -60,8 +61,8 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 	return Column{plan: plan}, err
 }
 
-// UsualForm returns the form that reads most of the samples as cards of a format, and writes most of them the same way; "" where
-// none reads any.
+// UsualForm returns the form that reads most of the samples as cards of a format, and writes most of them the same way;
+// "" where none reads any.
 func UsualForm(cat formats.Catalogue, id string, samples []string) string {
 	best, most := "", 0
 	for _, fm := range formats.Forms() {

@@ -15,8 +15,9 @@ type Mended struct {
 	Doubt  string // why the value can't be trusted, "" where it can
 }
 
-// Mend looks at a cell for what spreadsheets do to card numbers. What is certain is repaired: white space, ="0123", 12345.0,
-// 1.5046143E+07 with all its digits, 9,876,543, zeros lost before a number of fixed width. What has lost digits is in doubt.
+// Mend looks at a cell for what spreadsheets do to card numbers. What is certain is repaired: white space, ="0123",
+// 12345.0, 1.5046143E+07 with all its digits, 9,876,543, zeros lost before a number of fixed width. What has lost
+// digits is in doubt.
 func Mend(cell []byte, shape Shape) Mended {
 	if Sound(cell, shape) {
 		return Mended{Value: cell}
@@ -24,8 +25,8 @@ func Mend(cell []byte, shape Shape) Mended {
 	return mend(cell, shape)
 }
 
-// Sound reports whether a cell is just digits (or hex, where the form is), with one sign between two numbers where the form
-// has that: nearly all are, and nothing has to be done to them.
+// Sound reports whether a cell is just digits (or hex, where the form is), with one sign between two numbers where the
+// form has that: nearly all are, and nothing has to be done to them.
 func Sound(cell []byte, shape Shape) bool {
 	signs := 0
 	for _, c := range cell {
@@ -42,8 +43,8 @@ func Sound(cell []byte, shape Shape) bool {
 		(signs == 0 || !lostZeros(cell, shape))
 }
 
-// lostZeros reports whether the second of two numbers with a comma between has zeros before it and yet not all its digits: 121,0005
-// is neither 121,5 nor 121,00005. A spreadsheet whose decimal sign is a comma makes that of 121,00050.
+// lostZeros reports whether the second of two numbers with a comma between has zeros before it and yet not all its
+// digits: 121,0005 is neither 121,5 nor 121,00005. A spreadsheet whose decimal sign is a comma makes that of 121,00050.
 func lostZeros(cell []byte, shape Shape) bool {
 	i := bytes.IndexByte(cell, ',')
 	second := len(cell) - i - 1
@@ -76,7 +77,8 @@ func mend(cell []byte, shape Shape) Mended {
 	if v == "" {
 		return Mended{Doubt: "the cell is empty"}
 	}
-	if whole, zeros, found := strings.Cut(v, "."); (shape.Decimal || shape.Hex) && found && digitsOnly(whole) && zeros != "" && strings.Trim(zeros, "0") == "" {
+	if whole, zeros, found := strings.Cut(v, "."); (shape.Decimal || shape.Hex) && found && digitsOnly(whole) &&
+		zeros != "" && strings.Trim(zeros, "0") == "" {
 		v, repair = whole, "a decimal point taken away"
 	}
 	switch {
@@ -151,15 +153,17 @@ func digitsOnly(s string) bool {
 	return s != ""
 }
 
-// isPair reports whether a text that could be a date is a number in a form that has such signs: 5-12 as facility and number.
-// Three parts or a name of a month are never one.
+// isPair reports whether a text that could be a date is a number in a form that has such signs: 5-12 as facility and
+// number. Three parts or a name of a month are never one.
 func isPair(v string, shape Shape) bool {
-	return !shape.Decimal && !shape.Hex && strings.Count(v, "-")+strings.Count(v, "/") == 1 && strings.Trim(v, "0123456789-/") == ""
+	return !shape.Decimal && !shape.Hex && strings.Count(v, "-")+strings.Count(v, "/") == 1 &&
+		strings.Trim(v, "0123456789-/") == ""
 }
 
 func isScientific(v string) bool {
 	mantissa, exponent, ok := cutExponent(v)
-	return ok && digitsOnly(strings.Replace(strings.Replace(mantissa, ".", "", 1), ",", "", 1)) && digitsOnly(strings.TrimLeft(exponent, "+-")) && len(exponent) <= 4
+	return ok && digitsOnly(strings.Replace(strings.Replace(mantissa, ".", "", 1), ",", "", 1)) &&
+		digitsOnly(strings.TrimLeft(exponent, "+-")) && len(exponent) <= 4
 }
 
 func cutExponent(v string) (mantissa, exponent string, ok bool) {
@@ -207,8 +211,8 @@ func ungroup(v string) (string, bool) {
 	return v, false
 }
 
-// rounded says why a long number was rounded by a spreadsheet: every digit after the 15th is 0. That happens to one number
-// in 100 of 17 digits by chance; one of 16 digits it happens to too often to say so.
+// rounded says why a long number was rounded by a spreadsheet: every digit after the 15th is 0. That happens to one
+// number in 100 of 17 digits by chance; one of 16 digits it happens to too often to say so.
 func rounded(v string) string {
 	significant := strings.TrimLeft(v, "0")
 	if len(significant) < maxDigits+2 || strings.Trim(significant[maxDigits:], "0") != "" || allBits(v) {

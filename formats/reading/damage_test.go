@@ -6,8 +6,8 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// What spreadsheets do to numbers: 15 digits and zeros after, a power of ten where a cell is narrow, dates from what looks
-// like one, zeros dropped (ECMA-376 stores numbers as IEEE 754 doubles; common practice otherwise, no source).
+// What spreadsheets do to numbers: 15 digits and zeros after, a power of ten where a cell is narrow, dates from what
+// looks like one, zeros dropped (ECMA-376 stores numbers as IEEE 754 doubles; common practice otherwise, no source).
 func TestDamageIsRepairedOrDoubted(t *testing.T) {
 	pair, number, ten, hex := Shape{}, Shape{Decimal: true}, Shape{Decimal: true, Width: 10}, Shape{Hex: true, Width: 6}
 	tests := []struct {

@@ -17,10 +17,11 @@ type Key struct {
 	a      uint64
 }
 
-// Compare puts keys in an order: by format, then by the card's data bits, so that cards of one facility are in the order of
-// their numbers.
+// Compare puts keys in an order: by format, then by the card's data bits, so that cards of one facility are in the
+// order of their numbers.
 func (k Key) Compare(o Key) int {
-	for _, p := range [...][2]uint64{{uint64(k.format), uint64(o.format)}, {uint64(k.known), uint64(o.known)}, {k.a, o.a}, {uint64(k.b), uint64(o.b)}} {
+	for _, p := range [...][2]uint64{{uint64(k.format), uint64(o.format)}, {uint64(k.known), uint64(o.known)}, {k.a, o.a},
+		{uint64(k.b), uint64(o.b)}} {
 		if p[0] != p[1] {
 			if p[0] < p[1] {
 				return -1
@@ -69,8 +70,8 @@ func (r *Reading) data(c *formats.Card) (v uint64, ok bool) {
 	return v, true
 }
 
-// Make returns the card of a facility and number. ok is false where the format has no such card of 64 bits. hasFacility is
-// false for formats without one, or where it is not known.
+// Make returns the card of a facility and number. ok is false where the format has no such card of 64 bits. hasFacility
+// is false for formats without one, or where it is not known.
 func (r *Reading) Make(facility uint64, hasFacility bool, number uint64) (s Seen, ok bool) {
 	f := r.Format
 	if r.none || f.Number() < 0 || hasFacility && f.Facility() < 0 {
@@ -111,8 +112,8 @@ func (r *Reading) Facility() (v uint64, ok bool) {
 // Population returns the cards that the reading is for.
 func (r *Reading) Population() formats.Population { return *r.cards }
 
-// Data returns the card's data bits as one number, as the form decimal shows them, and how many there are. ok is false where
-// they are more than 64, or not all known.
+// Data returns the card's data bits as one number, as the form decimal shows them, and how many there are. ok is false
+// where they are more than 64, or not all known.
 func (s *Seen) Data() (v uint64, width int, ok bool) {
 	r := s.Reading
 	if r.none {
@@ -134,8 +135,8 @@ func (p *Plan) number() {
 	}
 }
 
-// KeyOf returns the key of a card that was read elsewhere, as the plan would have it: a facility that the plan knows and the
-// card does not say is filled in.
+// KeyOf returns the key of a card that was read elsewhere, as the plan would have it: a facility that the plan knows
+// and the card does not say is filled in.
 func (p *Plan) KeyOf(c *formats.Card) Key {
 	r := p.readingOf(c.Format)
 	if r == nil {

@@ -24,7 +24,8 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		if len(cat.Find(opt.Format)) == 0 {
 			return nil, fmt.Errorf("format %q: no such format; %s", opt.Format, FormatHint(cat, opt.Format))
 		}
-		populations = slices.DeleteFunc(slices.Clone(populations), func(q formats.Population) bool { return q.Format != opt.Format })
+		populations = slices.DeleteFunc(slices.Clone(populations),
+			func(q formats.Population) bool { return q.Format != opt.Format })
 		if len(populations) == 0 {
 			populations = []formats.Population{{Format: opt.Format}}
 		}
@@ -65,7 +66,8 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) er
 		forms = []string{q.Printed}
 	}
 	if len(forms) == 0 {
-		return &OptionError{Option: "Forms", Reason: fmt.Sprintf("the form of the numbers of format %s is not given", q.Format)}
+		return &OptionError{Option: "Forms", Reason: fmt.Sprintf("the form of the numbers of format %s is not given",
+			q.Format)}
 	}
 	before := len(p.readings)
 	var why error
@@ -126,7 +128,8 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
 		return r, noFacility(opt.Facility, f.ID), nil
 	}
-	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, shape: shapeOf(f, fm), values: evidence.NewValues(f, q), blocks: len(q.Numbers) > 0}
+	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q,
+		shape: shapeOf(f, fm), values: evidence.NewValues(f, q), blocks: len(q.Numbers) > 0}
 	if r.facility == "" && len(q.Facilities) == 1 {
 		r.facility = strconv.FormatUint(q.Facilities[0], 10)
 	}

@@ -39,13 +39,15 @@ func TestPlansThatCannotBe(t *testing.T) {
 		says string
 	}{
 		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"pairs"}}, `form "pairs": no such form; nearest: pair, `},
-		{site.Site{}, Options{Format: "26-8-16", Forms: pair, Second: []string{"bts"}}, `form "bts": no such form; nearest: bits`},
+		{site.Site{}, Options{Format: "26-8-16", Forms: pair, Second: []string{"bts"}},
+			`form "bts": no such form; nearest: bits`},
 		{twoLots, Options{Format: "26-8-61"}, `format "26-8-61": no such format; nearest: 26-8-16`},
 		{site.Site{}, Options{}, "format: not given"},
 		{site.Site{}, Options{Format: "26-8-16"}, "forms: the form of the numbers of format 26-8-16 is not given"},
 		{twoLots, Options{Facility: "12a"}, `facility "12a": is no decimal number`},
 		{tooLarge, Options{Facility: "256"}, "0 to 255"},
-		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"uid"}}, "form uid: format 26-8-16 has no number that is as wide as a chip serial"},
+		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"uid"}},
+			"form uid: format 26-8-16 has no number that is as wide as a chip serial"},
 	} {
 		_, err := New(cat, tt.site, tt.opt)
 		assert.ErrorContains(t, err, tt.says)
@@ -61,7 +63,8 @@ func form(t *testing.T, name string) formats.Form {
 	return fm
 }
 
-// A number is converted by any of the plan's readings; what a card does not say, and the form asks for, is an error and not 0.
+// A number is converted by any of the plan's readings; what a card does not say, and the form asks for, is an error and
+// not 0.
 func TestConvertsOrSays(t *testing.T) {
 	p := planOf(t, "26-8-16", Options{Forms: []string{"pair", "number"}})
 	v, err := NewConverter(p, form(t, "decimal"))
@@ -94,7 +97,8 @@ func TestConvertsOrSays(t *testing.T) {
 
 // Forms of second rank are tried where the others give no card, and not named among those that the list has.
 func TestFormsOfSecondRank(t *testing.T) {
-	p, err := New(formats.Builtin(), twoLots, Options{Format: "26-8-16", Forms: []string{"pair"}, Second: []string{"decimal", "pair"}})
+	p, err := New(formats.Builtin(), twoLots, Options{Format: "26-8-16", Forms: []string{"pair"},
+		Second: []string{"decimal", "pair"}})
 	require.NoError(t, err)
 	assert.Equal(t, "pair", p.FirstForms())
 	s := seen(t, p, "121,43")
@@ -108,8 +112,8 @@ func TestFormsOfSecondRank(t *testing.T) {
 	assert.Equal(t, 1, cards)
 }
 
-// A key is the same for one card however it is written, and different for any other card, of formats beyond a machine word
-// too; keys have an order.
+// A key is the same for one card however it is written, and different for any other card, of formats beyond a machine
+// word too; keys have an order.
 func TestKeys(t *testing.T) {
 	pairs := planOf(t, "26-8-16", Options{Forms: []string{"pair", "hex", "bits-hex"}})
 	pair, hex, read := seen(t, pairs, "150,46143"), seen(t, pairs, "96B43F"), seen(t, pairs, "26:32D687E")
@@ -191,7 +195,8 @@ func TestMake(t *testing.T) {
 	assert.False(t, ok)
 }
 
-// The same card by two forms is one card, and two cards by two forms are a doubt that names both; beyond a machine word too.
+// The same card by two forms is one card, and two cards by two forms are a doubt that names both; beyond a machine word
+// too.
 func TestSameCardInTwoForms(t *testing.T) {
 	p := planOf(t, "uuid-128", Options{Forms: []string{"number", "decimal"}})
 	s := seen(t, p, "329800735698586629295641978511506172918")
@@ -199,7 +204,8 @@ func TestSameCardInTwoForms(t *testing.T) {
 	p = planOf(t, "uuid-128", Options{Forms: []string{"number", "hex"}})
 	var two Seen
 	var e *Error
-	require.ErrorAs(t, p.Read([]byte("32980073569858662929564197851150"), &two), &e, "as many digits as hex has, and a decimal")
+	require.ErrorAs(t, p.Read([]byte("32980073569858662929564197851150"), &two), &e,
+		"as many digits as hex has, and a decimal")
 	assert.Equal(t, Ambiguous, e.Kind)
 	assert.Contains(t, e.Error(), "can be two cards: 32980073569858662929564197851150 of format uuid-128 in the form number (50.0 %), or ")
 }

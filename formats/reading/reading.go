@@ -2,9 +2,9 @@
 //
 // # Where to start
 //
-// [Settle] settles how a column is read, and [Column.All] reads it: each text is a card, or in doubt, or none. [New] makes a [Plan]
-// where all is known, for packages roster and match; [NewConverter] turns numbers into another form. [Clean] and [Mend] take
-// away from a cell what spreadsheets put there.
+// [Settle] settles how a column is read, and [Column.All] reads it: each text is a card, or in doubt, or none. [New]
+// makes a [Plan] where all is known, for packages roster and match; [NewConverter] turns numbers into another form.
+// [Clean] and [Mend] take away from a cell what spreadsheets put there.
 package reading
 
 import (
@@ -214,7 +214,8 @@ func percent(share float64) string {
 	return fmt.Sprintf("%.1f %%", 100*share)
 }
 
-// nearer returns the error that says more: a card that is only in no block is nearer than one that can't be read at all.
+// nearer returns the error that says more: a card that is only in no block is nearer than one that can't be read at
+// all.
 func nearer(a, b error) error {
 	rank := map[Kind]int{Unreadable: 1, Empty: 1, OutOfRange: 2, Damaged: 3, WrongFacility: 4, OutOfBlock: 5}
 	var x, y *Error
@@ -293,8 +294,8 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	return c, m.Repair, err
 }
 
-// asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits each:
-// 58,2120 is a facility and a number, which is not looked for as words. Ten digits are ten.
+// asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits
+// each: 58,2120 is a facility and a number, which is not looked for as words. Ten digits are ten.
 func (r *Reading) asWritten(c *formats.Card, value, mended []byte) error {
 	text, words := strings.TrimSpace(string(mended)), r.second && r.Form.Name == "words"
 	if !words && (!r.shape.Decimal && !r.shape.Hex || r.shape.Width == 0 || len(text) <= r.shape.Width) {
@@ -308,8 +309,8 @@ func (r *Reading) asWritten(c *formats.Card, value, mended []byte) error {
 		quoted(value), r.Form.Name, len(written), written)}
 }
 
-// withFacility fills in the facility where the text leaves it out. Where it says another one than that of all cards, the card of
-// neither may be meant.
+// withFacility fills in the facility where the text leaves it out. Where it says another one than that of all cards,
+// the card of neither may be meant.
 func (r *Reading) withFacility(c formats.Card, value []byte) (formats.Card, error) {
 	filled, err := c.WithFacility(r.facility)
 	i := r.Format.Facility()
@@ -320,7 +321,8 @@ func (r *Reading) withFacility(c formats.Card, value []byte) (formats.Card, erro
 		return filled, nil
 	case r.only && c.Record.Value(i) != filled.Record.Value(i):
 		return c, &Error{Kind: WrongFacility, Card: c, Form: r.Form.Name, Reason: fmt.Sprintf(
-			"%sfacility %s, not %s as --facility says; leave that out if the list is right", quoted(value), c.Text(i), r.facility)}
+			"%sfacility %s, not %s as --facility says; leave that out if the list is right", quoted(value), c.Text(i),
+			r.facility)}
 	}
 	return c, nil
 }
@@ -348,12 +350,15 @@ func (r *Reading) unreadable(value []byte, err error) error {
 func (r *Reading) belongs(c *formats.Card) error {
 	if len(r.cards.Facilities) > 0 {
 		if v, ok := field(c, r.Format.Facility()); ok && !r.cards.HasFacility(v) {
-			return &Error{Kind: WrongFacility, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("facility %d is not one of this site's cards, which have %s", v, numbers(r.cards.Facilities))}
+			return &Error{Kind: WrongFacility, Card: *c, Form: r.Form.Name,
+				Reason: fmt.Sprintf("facility %d is not one of this site's cards, which have %s", v, numbers(r.cards.Facilities))}
 		}
 	}
 	if len(r.cards.Numbers) > 0 {
 		if v, ok := field(c, r.Format.Number()); ok && !r.cards.HasNumber(v) {
-			return &Error{Kind: OutOfBlock, Card: *c, Form: r.Form.Name, Reason: fmt.Sprintf("number %d is in none of this site's blocks: %s", v, words.Cut(formats.FormatRanges(r.cards.Numbers)))}
+			return &Error{Kind: OutOfBlock, Card: *c, Form: r.Form.Name,
+				Reason: fmt.Sprintf("number %d is in none of this site's blocks: %s", v,
+					words.Cut(formats.FormatRanges(r.cards.Numbers)))}
 		}
 	}
 	return nil

@@ -24,7 +24,8 @@ func TestFastAndSlowReadingAgree(t *testing.T) {
 	fast := 0
 	for _, id := range []string{"26-8-16", "34-16-16", "37-0-35", "26-0-24"} {
 		for _, form := range []string{"pair", "number", "joined", "decimal", "decimal10", "hex"} {
-			s := site.Site{Cards: []formats.Population{{Format: id, Numbers: []formats.Range{{First: 0, Last: 3000}}, Printed: form}}}
+			s := site.Site{Cards: []formats.Population{{Format: id, Numbers: []formats.Range{{First: 0, Last: 3000}},
+				Printed: form}}}
 			opt := Options{}
 			if id == "26-8-16" && (form == "number" || form == "pair" || form == "decimal") {
 				opt.Facility = "12"
@@ -93,8 +94,8 @@ func TestKindsOfMistakes(t *testing.T) {
 	}
 }
 
-// A facility that is given is that of all cards: a number that says another one is refused, unless others are asked for, and a
-// format that has none takes none.
+// A facility that is given is that of all cards: a number that says another one is refused, unless others are asked
+// for, and a format that has none takes none.
 func TestFacilityOfAllCards(t *testing.T) {
 	for _, opt := range []Options{
 		{Format: "26-8-16", Forms: []string{"pair"}, Facility: "5"},
@@ -117,7 +118,8 @@ func TestFacilityOfAllCards(t *testing.T) {
 	}
 	// Of a site's cards, those of formats without a facility are not meant.
 	s := site.Site{Cards: []formats.Population{
-		{Format: "26-8-16", Facilities: []uint64{122}, Numbers: []formats.Range{{First: 400, Last: 900}}, Printed: "number"}, {Format: "34-0-32", Printed: "number"},
+		{Format: "26-8-16", Facilities: []uint64{122}, Numbers: []formats.Range{{First: 400, Last: 900}}, Printed: "number"},
+		{Format: "34-0-32", Printed: "number"},
 	}}
 	p, err := New(formats.Builtin(), s, Options{Facility: "122"})
 	require.NoError(t, err)
@@ -133,7 +135,8 @@ func TestFacilityOfAllCards(t *testing.T) {
 // A number that the site can have in two ways is one card only where both ways say the same.
 func TestAmbiguousNumbers(t *testing.T) {
 	s := site.Site{Cards: []formats.Population{
-		{Format: "26-8-16", Facilities: []uint64{121}, Printed: "number"}, {Format: "34-16-16", Facilities: []uint64{7}, Printed: "number"},
+		{Format: "26-8-16", Facilities: []uint64{121}, Printed: "number"}, {Format: "34-16-16", Facilities: []uint64{7},
+			Printed: "number"},
 	}}
 	p, err := New(formats.Builtin(), s, Options{})
 	require.NoError(t, err)

@@ -10,10 +10,11 @@ import (
 	"strings"
 )
 
-// What a text can be is weighed as everywhere: by how usual the form is in this list, and by how probable the card is among those that
-// the site uses.
+// What a text can be is weighed as everywhere: by how usual the form is in this list, and by how probable the card is
+// among those that the site uses.
 const (
-	// certain is the share from which a card is taken where a text can be another one too. One row in a hundred thousand may be wrong.
+	// certain is the share from which a card is taken where a text can be another one too. One row in a hundred thousand
+	// may be wrong.
 	certain = 0.99999
 
 	// asDoor is how usual it is that a list has numbers in the form of a door, against that in which they are printed.
@@ -22,7 +23,8 @@ const (
 	// asMended is how usual it is that a cell lost something that has to be put back.
 	asMended = 0.05
 
-	// asPadded is how usual it is that a number that is written without zeros before it has just so many that another form fits.
+	// asPadded is how usual it is that a number that is written without zeros before it has just so many that another form
+	// fits.
 	asPadded = 0.0001
 )
 
@@ -33,7 +35,8 @@ type candidate struct {
 	share  float64 // of all that the text can be
 }
 
-// candidates appends the different cards that a value can be, the likeliest first. Where there are none, the error says why.
+// candidates appends the different cards that a value can be, the likeliest first. Where there are none, the error says
+// why.
 func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst error) {
 	var stray *Error
 	settled := false // by a card of a block, in the form that the list should have
@@ -80,17 +83,19 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 	return all, worst
 }
 
-// usual is how many rows the forms weigh that no row speaks for, and beyond from which share on a row of the sample says where numbers lie.
-// It must be told by what is known beforehand: a column that explained itself would grow sure of anything.
+// usual is how many rows the forms weigh that no row speaks for, and beyond from which share on a row of the sample
+// says where numbers lie. It must be told by what is known beforehand: a column that explained itself would grow sure
+// of anything.
 const usual, beyond = 2.0, 0.999
 
 // Asks reports whether a sample of a list would say more of how to read it.
 func (p *Plan) Asks() bool {
-	return len(p.readings) > 1 || !p.asIs && !p.readings[0].blocks && p.readings[0].shape.Width+p.readings[0].shape.Second > 0
+	return len(p.readings) > 1 || !p.asIs && !p.readings[0].blocks &&
+		p.readings[0].shape.Width+p.readings[0].shape.Second > 0
 }
 
-// Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the numbers lie of cards
-// whose blocks are not known. So what is likely for the column is likely for each row.
+// Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the
+// numbers lie of cards whose blocks are not known. So what is likely for the column is likely for each row.
 func (p *Plan) Settled(sample []string) *Plan {
 	q := *p
 	q.readings = slices.Clone(p.readings)
@@ -147,8 +152,8 @@ func (p *padded) unusual(length int) bool {
 // rarely is the weight of a form that few numbers of a list have.
 const rarely = 0.05
 
-// lettered returns how probable it is that no number of a sample has a letter in it, where the form is hex: ten of the sixteen digits at
-// the end of one are none. It is 1 where a number has, and for other forms.
+// lettered returns how probable it is that no number of a sample has a letter in it, where the form is hex: ten of the
+// sixteen digits at the end of one are none. It is 1 where a number has, and for other forms.
 func (r *Reading) lettered(sample []string) float64 {
 	const digits = 10.0 / 16
 	if !r.shape.Hex {
@@ -207,8 +212,8 @@ func share(all []candidate, length int) {
 	slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.share, a.share) })
 }
 
-// habit is what a sample says of cards of which it is not known which numbers they have. A number that has fewer digits than the form
-// has may have lost zeros, or any other digit: it is taken where such cards lie.
+// habit is what a sample says of cards of which it is not known which numbers they have. A number that has fewer digits
+// than the form has may have lost zeros, or any other digit: it is taken where such cards lie.
 type habit struct {
 	wary       bool
 	low, high  uint64 // about where the numbers lie
@@ -218,7 +223,8 @@ type habit struct {
 	all        bool     // a number of any length may be what is left of one of fixed length, of other cards
 }
 
-// learn learns the habits of all readings. A column where many numbers of a kind have lost their zeros has lost nothing else.
+// learn learns the habits of all readings. A column where many numbers of a kind have lost their zeros has lost nothing
+// else.
 func (p *Plan) learn(sample []string) {
 	habits, short := make([]habit, len(p.readings)), make([]int, len(p.readings))
 	for _, text := range sample {
@@ -255,7 +261,8 @@ func (p *Plan) learn(sample []string) {
 		if h.all {
 			span = min(span, math.MaxUint64/far/2) * far
 		}
-		h.wary, h.numbers, h.low, h.high = true, nil, h.low-min(h.low, span+nearby), h.high+min(math.MaxUint64-h.high, span+nearby)
+		h.wary, h.numbers, h.low, h.high = true, nil, h.low-min(h.low, span+nearby), h.high+min(math.MaxUint64-h.high,
+			span+nearby)
 		r.habit = *h
 	}
 }
@@ -263,13 +270,16 @@ func (p *Plan) learn(sample []string) {
 // losing is which part of a sample, as one in so many, has lost zeros where that is what the column does.
 const losing = 4
 
-// Where numbers have no fixed length but those of other cards in the list do, a number that lies very far from what is known is in doubt: from
-// all but one in so many at either end, which may be such numbers.
+// Where numbers have no fixed length but those of other cards in the list do, a number that lies very far from what is
+// known is in doubt: from all but one in so many at either end, which may be such numbers.
 const known, far = 8, 100
 
 // fixed reports whether numbers of some cards have a fixed length.
 func (p *Plan) fixed() bool {
-	return slices.ContainsFunc(p.readings, func(r Reading) bool { return !r.second && r.shape.Decimal && r.shape.Width > 0 })
+	return slices.ContainsFunc(p.readings, func(r Reading) bool {
+		return !r.second && r.shape.Decimal &&
+			r.shape.Width > 0
+	})
 }
 
 // nearby is how far from others a number lies that goes with them.

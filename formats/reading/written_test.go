@@ -10,7 +10,8 @@ import (
 	"github.com/cardtell/cardtell/formats/site"
 )
 
-// A facility and a number of no card of the site are not the two halves of a serial's data bits, which have five digits each.
+// A facility and a number of no card of the site are not the two halves of a serial's data bits, which have five digits
+// each.
 func TestPairsAreNotWords(t *testing.T) {
 	s := site.Site{Cards: []formats.Population{
 		{Format: "26-8-16", Facilities: []uint64{121}, Numbers: []formats.Range{{First: 1, Last: 500}}, Printed: "pair"},
@@ -19,7 +20,8 @@ func TestPairsAreNotWords(t *testing.T) {
 	p, err := New(formats.Builtin(), s, Options{Second: []string{"words"}})
 	require.NoError(t, err)
 	var seen Seen
-	for text, want := range map[string]string{"121,00005": "121,00005", "00121,00005": "121,00005", "00000,00190": "", "58,2120": "-", "75,2044": "-"} {
+	for text, want := range map[string]string{"121,00005": "121,00005", "00121,00005": "121,00005", "00000,00190": "",
+		"58,2120": "-", "75,2044": "-"} {
 		err := p.Read([]byte(text), &seen)
 		if want == "-" {
 			assert.Error(t, err, text)

@@ -26,7 +26,8 @@ func BenchmarkFind(b *testing.B) {
 
 // BenchmarkRule converts one number; a list has a million of them.
 func BenchmarkRule(b *testing.B) {
-	rel, err := relate.Find([]relate.Pair{{A: "3974465139", B: "1938220524"}, {A: "70892138", B: "1790589188"}}, formats.Catalogue{})
+	rel, err := relate.Find([]relate.Pair{{A: "3974465139", B: "1938220524"}, {A: "70892138", B: "1790589188"}},
+		formats.Catalogue{})
 	if err != nil {
 		b.Fatal(err)
 	}

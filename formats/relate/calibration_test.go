@@ -15,9 +15,9 @@ import (
 	"github.com/cardtell/cardtell/formats/relate"
 )
 
-// A site numbers its cards in two ways: how its numbers lie, what turns one into the other, how each is written. All is drawn
-// by rules of the test's own: every move, number of moves and spelling as likely as any other. Some moves are no steps of the package,
-// and one site in ten has two numberings that have nothing to do with each other.
+// A site numbers its cards in two ways: how its numbers lie, what turns one into the other, how each is written. All is
+// drawn by rules of the test's own: every move, number of moves and spelling as likely as any other. Some moves are no
+// steps of the package, and one site in ten has two numberings that have nothing to do with each other.
 type site struct {
 	number func() uint64
 	a, b   func(uint64) string
@@ -199,8 +199,9 @@ func (r *row) add(t *testing.T, a *asked, cat formats.Catalogue) bool {
 	return true
 }
 
-// TestStatedProbabilities: of the rules stated above 0.9 at most one in twenty is wrong on other cards of the site, above 0.99 one
-// in a hundred; the same for the pairs that are said to be typed wrong. With two to six pairs, with and without one slip.
+// TestStatedProbabilities: of the rules stated above 0.9 at most one in twenty is wrong on other cards of the site,
+// above 0.99 one in a hundred; the same for the pairs that are said to be typed wrong. With two to six pairs, with and
+// without one slip.
 func TestStatedProbabilities(t *testing.T) {
 	sites := 100
 	if testing.Short() {

@@ -14,8 +14,8 @@ import (
 	"github.com/cardtell/cardtell/formats/relate"
 )
 
-// TestEntriesSurvive: every exported entry takes zero values, nil, foreign numbers and what a caller makes by hand, with an error or
-// a text that says so, and never a panic.
+// TestEntriesSurvive: every exported entry takes zero values, nil, foreign numbers and what a caller makes by hand,
+// with an error or a text that says so, and never a panic.
 func TestEntriesSurvive(t *testing.T) {
 	known, none := formats.Builtin(), formats.Catalogue{}
 	weightless, err := formats.NewCatalogue([]formats.Format{*known.Find("26-8-16")[0]})
@@ -28,24 +28,37 @@ func TestEntriesSurvive(t *testing.T) {
 		s.Op, s.A = 255, -1
 	}
 	var null *relate.Rule
-	steps := []relate.Step{{}, {Op: 255, A: -1, B: math.MaxInt32, C: math.MinInt64}, {Op: relate.StripParity}, {Op: relate.Add, C: math.MinInt64}, {Op: relate.KeepDigits, A: -7}}
-	texts := []relate.Text{{}, {Kind: 255, Digits: -1, Bits: -1, Sep: 255}, {Kind: relate.BitText, Bits: math.MaxInt32}, {Kind: relate.JoinedText, Digits: -3}}
+	steps := []relate.Step{{}, {Op: 255, A: -1, B: math.MaxInt32, C: math.MinInt64}, {Op: relate.StripParity},
+		{Op: relate.Add, C: math.MinInt64}, {Op: relate.KeepDigits, A: -7}}
+	texts := []relate.Text{{}, {Kind: 255, Digits: -1, Bits: -1, Sep: 255}, {Kind: relate.BitText, Bits: math.MaxInt32},
+		{Kind: relate.JoinedText, Digits: -3}}
 	long := strings.Repeat("9", 1000)
 	for name, c := range map[string]struct {
 		do func() error
 		is error // nil: any answer without one
 	}{
-		"no pairs":           {func() error { _, err := relate.Find(nil, known); return err }, relate.ErrPairs},
-		"an empty pair":      {func() error { _, err := relate.Find([]relate.Pair{{}}, known); return err }, formats.ErrSyntax},
-		"no catalogue":       {func() error { _, err := relate.Find([]relate.Pair{{A: "1", B: "1"}}, none); return err }, nil},
-		"a weight of no sum": {func() error { _, err := relate.Find([]relate.Pair{{A: "26:1", B: "1"}}, weightless); return err }, nil},
-		"too long":           {func() error { _, err := relate.Find([]relate.Pair{{A: long, B: long}}, known); return err }, formats.ErrSyntax},
+		"no pairs": {func() error { _, err := relate.Find(nil, known); return err }, relate.ErrPairs},
+		"an empty pair": {func() error { _, err := relate.Find([]relate.Pair{{}}, known); return err },
+			formats.ErrSyntax},
+		"no catalogue": {func() error { _, err := relate.Find([]relate.Pair{{A: "1", B: "1"}}, none); return err },
+			nil},
+		"a weight of no sum": {func() error {
+			_, err := relate.Find([]relate.Pair{{A: "26:1", B: "1"}},
+				weightless)
+			return err
+		}, nil},
+		"too long": {func() error { _, err := relate.Find([]relate.Pair{{A: long, B: long}}, known); return err },
+			formats.ErrSyntax},
 		"zero rule":          {func() error { _, err := new(relate.Rule).Apply("1"); return err }, relate.ErrInput},
 		"nil rule":           {func() error { _, err := null.Apply("1"); return err }, relate.ErrInput},
 		"nil rule, appended": {func() error { _, err := null.Append(nil, ""); return err }, relate.ErrInput},
 		"zero rule, back":    {func() error { _, err := new(relate.Rule).Reverse(); return err }, relate.ErrRule},
 		"nil rule, back":     {func() error { _, err := null.Reverse(); return err }, relate.ErrRule},
-		"nil rule, in words": {func() error { _ = fmt.Sprint(null.String(), null.From(), null.To(), null.Steps()); return nil }, nil},
+		"nil rule, in words": {func() error {
+			_ = fmt.Sprint(null.String(), null.From(), null.To(),
+				null.Steps())
+			return nil
+		}, nil},
 		"nil rule, in a file": {func() error {
 			_, err := relate.ParseRule("r", null.AppendFile(nil, "\x00"), known)
 			return err
@@ -70,14 +83,15 @@ func TestEntriesSurvive(t *testing.T) {
 	}
 }
 
-// TestOneWrongPair: whichever of four pairs is typed wrong, and however, the same rule comes first, hardly less likely than
-// without, and the pair is named with what it should be.
+// TestOneWrongPair: whichever of four pairs is typed wrong, and however, the same rule comes first, hardly less likely
+// than without, and the pair is named with what it should be.
 func TestOneWrongPair(t *testing.T) {
 	good := []string{"0007625328=116,23152", "0007666343=116,64167", "0009876543=150,46143", "0013900673=212,07041"}
 	best, err := relate.Find(pairsOf(good...), formats.Builtin())
 	require.NoError(t, err)
 	require.Empty(t, best.Slips)
-	for i, wrong := range []string{"0007625328=116,23125", "0007666343=116,6416", "0009876543=116,64167", "001390673=212,07041"} {
+	for i, wrong := range []string{"0007625328=116,23125", "0007666343=116,6416", "0009876543=116,64167",
+		"001390673=212,07041"} {
 		pairs := slices.Clone(good)
 		pairs[i] = wrong
 		answer, err := relate.Find(pairsOf(pairs...), formats.Builtin())
@@ -101,19 +115,22 @@ func TestOneWrongPair(t *testing.T) {
 	require.Zero(t, small.Slips[0].Meant, "it can be 3=3 or 4=4")
 }
 
-// TestGrace: from a good sample one more wrong pair moves the odds of the rule against all others by no more than that pair's own
-// evidence: its B as any eight digits, besides the chance that it is typed wrong, so that no pair is a cliff.
+// TestGrace: from a good sample one more wrong pair moves the odds of the rule against all others by no more than that
+// pair's own evidence: its B as any eight digits, besides the chance that it is typed wrong, so that no pair is a
+// cliff.
 func TestGrace(t *testing.T) {
 	good := []string{"0007625328=116,23152", "0007666343=116,64167", "0009876543=150,46143"}
 	odds := func(texts ...string) float64 {
 		answer, err := relate.Find(pairsOf(texts...), formats.Builtin())
 		require.NoError(t, err)
 		require.NotEmpty(t, answer.Rules)
-		require.Equal(t, "read as decimal of 10 digits; write as a pair with a number of 16 bits", answer.Rules[0].Rule.String())
+		require.Equal(t, "read as decimal of 10 digits; write as a pair with a number of 16 bits",
+			answer.Rules[0].Rule.String())
 		return math.Log2(answer.Rules[0].Probability / answer.Unknown)
 	}
 	before := odds(good...)
-	for _, wrong := range []string{"0013900673=001,00001", "0013900673=212,07042", "0000000001=999,99999", "0013900673=116,64167"} {
+	for _, wrong := range []string{"0013900673=001,00001", "0013900673=212,07042", "0000000001=999,99999",
+		"0013900673=116,64167"} {
 		require.Less(t, before-odds(append(slices.Clone(good), wrong)...), 8*math.Log2(10)+math.Log2(1/(0.003*0.10)), wrong)
 	}
 }

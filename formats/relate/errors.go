@@ -7,8 +7,8 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
-// The kinds of failure. Every error of this package is a [*formats.Error] that wraps one of them, or one of package formats
-// about a spelling.
+// The kinds of failure. Every error of this package is a [*formats.Error] that wraps one of them, or one of package
+// formats about a spelling.
 var (
 	// ErrPairs: a pair of numbers can't be used.
 	ErrPairs = errors.New("pairs")

@@ -8,14 +8,14 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
-// Pair is one card's number written in two ways, in any spelling of [formats.ParseSighting], such as what is printed and what the
-// controller shows. Hex needs no prefix where a number of its side has letters.
+// Pair is one card's number written in two ways, in any spelling of [formats.ParseSighting], such as what is printed
+// and what the controller shows. Hex needs no prefix where a number of its side has letters.
 type Pair struct{ A, B string }
 
 // Answer is what pairs say about the rule behind them. The probabilities of Rules and Unknown add up to 1.
 type Answer struct {
-	// Rules are the likeliest, beginning with the best. Rules that give the same numbers are one, even if one of them writes zeros
-	// before small ones and another does not. A rule need not fit every pair: see Slips.
+	// Rules are the likeliest, beginning with the best. Rules that give the same numbers are one, even if one of them
+	// writes zeros before small ones and another does not. A rule need not fit every pair: see Slips.
 	Rules []Candidate
 	// Unknown is how likely another rule is: one that was not looked for, or too unlikely by itself to be listed.
 	Unknown float64
@@ -23,7 +23,8 @@ type Answer struct {
 	Slips []Slip
 	// Differences tells the first rule from each of the others.
 	Differences []Difference
-	// Zeros is a number that the first rule may write with zeros before it or without: the pairs don't show which. Nil where they do.
+	// Zeros is a number that the first rule may write with zeros before it or without: the pairs don't show which. Nil
+	// where they do.
 	Zeros *Difference
 	// Repeats are pairs that say again what another one says, as places in what was given: the later one first.
 	Repeats [][2]int
@@ -51,12 +52,12 @@ type Difference struct {
 	Another string // what the other makes of it
 }
 
-// Find finds the rules that turn A into B, where some pairs may be typed wrong. The error is [ErrPairs] and says which pair is at
-// fault: a spelling that is none, a mixture of spellings on one side, numbers of more than 64 bits. That no rule fits is no error.
-// Formats of the catalogue are those whose parity a rule may take off or put on.
+// Find finds the rules that turn A into B, where some pairs may be typed wrong. The error is [ErrPairs] and says which
+// pair is at fault: a spelling that is none, a mixture of spellings on one side, numbers of more than 64 bits. That no
+// rule fits is no error. Formats of the catalogue are those whose parity a rule may take off or put on.
 //
-// The search is exhaustive over rules of up to three steps between the ways of reading and writing, besides parity; it takes a
-// fraction of a second.
+// The search is exhaustive over rules of up to three steps between the ways of reading and writing, besides parity; it
+// takes a fraction of a second.
 func Find(pairs []Pair, known formats.Catalogue) (Answer, error) {
 	var answer Answer
 	q := question{seen: map[string]bool{}, frames: frames(known)}
@@ -146,7 +147,8 @@ func (q *question) sideOf(texts []string) (all side, err error) {
 		case all.kind == formats.Hex && one.digits():
 		case one != all:
 			return all, fail(fmt.Sprintf("pair %d", q.places[i]+1), s,
-				fmt.Sprintf("is written in another way than %q; all that stand on one side of the = must be of one kind", words.Cut(texts[0])), ErrPairs)
+				fmt.Sprintf("is written in another way than %q; all that stand on one side of the = must be of one kind",
+					words.Cut(texts[0])), ErrPairs)
 		}
 	}
 	return all, nil

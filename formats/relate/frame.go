@@ -29,8 +29,8 @@ type frameParity struct {
 	odd    uint64
 }
 
-// newFrame returns the parity of a format. The error says why it has none that can be taken off: it is longer than 64 bits, has
-// checks other than parity, or bits whose rule is not known.
+// newFrame returns the parity of a format. The error says why it has none that can be taken off: it is longer than 64
+// bits, has checks other than parity, or bits whose rule is not known.
 func newFrame(l *wiegand.Layout) (*frame, error) {
 	spec := l.Spec()
 	n := spec.Length

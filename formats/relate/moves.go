@@ -6,8 +6,8 @@ import (
 	"slices"
 )
 
-// reversible is the steps without a constant of their own that lose nothing, with what it costs to name each. Whole bytes in
-// usual counts are what equipment does; so much is judgement.
+// reversible is the steps without a constant of their own that lose nothing, with what it costs to name each. Whole
+// bytes in usual counts are what equipment does; so much is judgement.
 var reversible = func() []costed {
 	var all []costed
 	add := func(op Op, cost float64, widths ...int) {

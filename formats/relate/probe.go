@@ -62,11 +62,14 @@ func (q *question) questions(t Text) []string {
 
 // padded reports whether a number is written with zeros before it.
 func (q *question) padded() bool {
-	return slices.ContainsFunc(q.pairs, func(p Pair) bool { return strings.HasPrefix(bare(p.A), "0") && len(bare(p.A)) > 1 })
+	return slices.ContainsFunc(q.pairs, func(p Pair) bool {
+		return strings.HasPrefix(bare(p.A), "0") &&
+			len(bare(p.A)) > 1
+	})
 }
 
-// beside returns numbers that a person may be able to look up: the next ones, others with the same facility, others with the
-// same number. Reads are made good ones of every format of their length.
+// beside returns numbers that a person may be able to look up: the next ones, others with the same facility, others
+// with the same number. Reads are made good ones of every format of their length.
 func (q *question) beside(nums []uint64, t Text, rng *rand.Rand, widest int) []uint64 {
 	var all []uint64
 	if t.Kind >= BitText && t.Kind <= LeftText {

@@ -15,8 +15,8 @@ import (
 	"github.com/cardtell/cardtell/formats/relate"
 )
 
-// move is a step written down again for the test, on text: bits and hex digits as strings, so that it has nothing in common with
-// the package's arithmetic.
+// move is a step written down again for the test, on text: bits and hex digits as strings, so that it has nothing in
+// common with the package's arithmetic.
 type move struct {
 	name string
 	do   func(v uint64) (uint64, bool)
@@ -107,8 +107,8 @@ var spellings = []func(v uint64) string{
 	func(v uint64) string { return fmt.Sprintf("uid:%08X", v) },
 }
 
-// TestReachRelate: for compositions of up to three steps that keep the information, two random pairs put a rule first that is
-// right on other 32-bit numbers.
+// TestReachRelate: for compositions of up to three steps that keep the information, two random pairs put a rule first
+// that is right on other 32-bit numbers.
 func TestReachRelate(t *testing.T) {
 	rng := newRand(t, 2)
 	all := moves()
@@ -169,8 +169,8 @@ func TestReachRelate(t *testing.T) {
 	}
 }
 
-// drawPairs draws two pairs of a rule. It is false where the rule does not take every 32-bit number, or spells numbers of
-// different size in different ways.
+// drawPairs draws two pairs of a rule. It is false where the rule does not take every 32-bit number, or spells numbers
+// of different size in different ways.
 func drawPairs(rng *rand.Rand, from func(uint64) string, truth func(uint64) (string, bool)) ([]relate.Pair, bool) {
 	for _, v := range append(corners(), uint64(rng.Uint32()), uint64(rng.Uint32())) {
 		if _, ok := truth(v); !ok {
@@ -204,8 +204,8 @@ func corners() []uint64 {
 	return all
 }
 
-// agrees reports whether a rule gives the true number on every corner and on random numbers. Zeros before a number, which two
-// pairs need not show, make no difference.
+// agrees reports whether a rule gives the true number on every corner and on random numbers. Zeros before a number,
+// which two pairs need not show, make no difference.
 func agrees(rng *rand.Rand, r *relate.Rule, from func(uint64) string, truth func(uint64) (string, bool)) bool {
 	numbers := corners()
 	for range 300 {

@@ -31,11 +31,13 @@ var published = []struct {
 	{"printed decimal to pair", []string{"0007625328=116,23152", "0007666343=116,64167"}, "0009876543", "150,46143"},
 	{"pair to printed decimal", []string{"116,23152=0007625328", "116,64167=0007666343"}, "150,46143", "0009876543"},
 	{"joined", []string{"0007625328=11623152", "0007666343=11664167"}, "0009876543", "15046143"},
-	// The same serials as big-endian and little-endian decimals; memory start EC E5 86 73 of a tag whose print is 73 86 E5 EC.
+	// The same serials as big-endian and little-endian decimals; memory start EC E5 86 73 of a tag whose print is 73 86 E5
+	// EC.
 	{"byte order of decimals", []string{"3974465139=1938220524", "70892138=1790589188"}, "144814787", "3283263752"},
 	{"byte order of a serial", []string{"uid:ECE58673=uid:7386E5EC"}, "04:39:BA:6A", "6ABA3904"},
 	// ISO/IEC 15693: one telephone shows E0 04 01 50 76 D2 81 05, another 05 81 D2 76 50 01 04 E0.
-	{"serial of 8 bytes", []string{"E0:04:01:50:76:D2:81:05=05:81:D2:76:50:01:04:E0"}, "E0:04:01:50:11:22:33:44", "44:33:22:11:50:01:04:E0"},
+	{"serial of 8 bytes", []string{"E0:04:01:50:76:D2:81:05=05:81:D2:76:50:01:04:E0"}, "E0:04:01:50:11:22:33:44",
+		"44:33:22:11:50:01:04:E0"},
 	// The 26-bit frame of SIA AC-01-1996.10: facility 150, number 46143 and facility 212, number 7041.
 	{"read to number", []string{"26:32D687E=46143", "26:3A83702=7041"}, "26:2F764DD", "45678"},
 	{"read to decimal of the data bits", []string{"26:32D687E=9876543", "26:3A83702=13900673"}, "26:2F764DD", "8106606"},
@@ -63,8 +65,8 @@ func TestPublished(t *testing.T) {
 	}
 }
 
-// requireKept fails unless every rule maps every pair as it stands, is the same after being written to a file and read back,
-// and undoes itself where it can be reversed.
+// requireKept fails unless every rule maps every pair as it stands, is the same after being written to a file and read
+// back, and undoes itself where it can be reversed.
 func requireKept(t *testing.T, rel *relate.Answer, pairs []relate.Pair, cat formats.Catalogue) {
 	t.Helper()
 	total := rel.Unknown
@@ -106,7 +108,8 @@ func TestUnrelated(t *testing.T) {
 	require.Greater(t, answer.Unknown, 0.9)
 }
 
-// TestDoubt: one small number fits many rules, and the answer says so: several rules, each with a number that tells it apart.
+// TestDoubt: one small number fits many rules, and the answer says so: several rules, each with a number that tells it
+// apart.
 func TestDoubt(t *testing.T) {
 	rel, err := relate.Find(pairsOf("5=5"), formats.Builtin())
 	require.NoError(t, err)
@@ -155,18 +158,27 @@ func TestRuleFile(t *testing.T) {
 		{"version = 1\nfrom = 3", `r.toml:2: key from: is of type integer; write a table`},
 		{head + "fast = true", `r.toml:4 "fast": is no key of a rule file`},
 		{"version = 1\nto = { form = \"decimal\" }", `r.toml: from: form = "" is none of decimal, hex`},
-		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 64, separator = \",\"", 1), "r.toml: from: pair has a number of 64 bits"},
-		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 16, separator = \";\"", 1), "r.toml: from: pair has no such separator"},
-		{strings.Replace(head, "form = \"decimal\"", "form = \"hex\", bits = 16", 1), "r.toml: from: form hex has no bits; leave it out"},
-		{strings.Replace(head, "form = \"decimal\"", "form = \"decimal\", digits = \"5\"", 1), "is of type string; write a whole number"},
+		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 64, separator = \",\"", 1),
+			"r.toml: from: pair has a number of 64 bits"},
+		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 16, separator = \";\"", 1),
+			"r.toml: from: pair has no such separator"},
+		{strings.Replace(head, "form = \"decimal\"", "form = \"hex\", bits = 16", 1),
+			"r.toml: from: form hex has no bits; leave it out"},
+		{strings.Replace(head, "form = \"decimal\"", "form = \"decimal\", digits = \"5\"", 1),
+			"is of type string; write a whole number"},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"decimal\", digits = -1", 1), "-1 digits"},
 		{head + "[[steps]]\ndo = \"shuffle\"", `r.toml: step 1: do = "shuffle" is no step; there are swap-bytes`},
 		{head + "[[steps]]\ndo = \"swap-bytes\"\nbytes = 9", "r.toml: step 1: swap-bytes has bytes = 9; 2 to 8 are possible"},
-		{head + "[[steps]]\ndo = \"keep-low\"\nbits = 16\nbytes = 2", "r.toml: step 1: keep-low has a key that it does not know"},
-		{head + "[[steps]]\ndo = \"keep-high\"\nbits = 24\nof = 24", "r.toml: step 1: keep-high has bits = 24; 1 to 23 are possible"},
-		{head + "[[steps]]\ndo = \"set-facility\"\nbits = 60\nfacility = 150", "r.toml: step 1: set-facility has facility = 150, which does not fit before 60 bits"},
-		{head + "[[steps]]\ndo = \"strip-parity\"\nformat = \"no-such\"", `r.toml: step 1: strip-parity names format "no-such"`},
-		{head + "[[steps]]\ndo = \"strip-parity\"\nformat = \"fascn-200\"", "format fascn-200: it has 200 bits; rules work on up to 64"},
+		{head + "[[steps]]\ndo = \"keep-low\"\nbits = 16\nbytes = 2",
+			"r.toml: step 1: keep-low has a key that it does not know"},
+		{head + "[[steps]]\ndo = \"keep-high\"\nbits = 24\nof = 24",
+			"r.toml: step 1: keep-high has bits = 24; 1 to 23 are possible"},
+		{head + "[[steps]]\ndo = \"set-facility\"\nbits = 60\nfacility = 150",
+			"r.toml: step 1: set-facility has facility = 150, which does not fit before 60 bits"},
+		{head + "[[steps]]\ndo = \"strip-parity\"\nformat = \"no-such\"",
+			`r.toml: step 1: strip-parity names format "no-such"`},
+		{head + "[[steps]]\ndo = \"strip-parity\"\nformat = \"fascn-200\"",
+			"format fascn-200: it has 200 bits; rules work on up to 64"},
 		{head + strings.Repeat("[[steps]]\ndo = \"to-bcd\"\n", 33), "33 steps; 32 are possible"},
 	} {
 		_, err := relate.ParseRule("r.toml", []byte(c.text), cat)

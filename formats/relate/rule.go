@@ -6,8 +6,9 @@ import (
 	"strings"
 )
 
-// Rule turns one way of writing a card's number into another: read the text as a number, do some steps, write it out. [Find]
-// and [ParseRule] make rules. It is immutable; share it freely. The zero Rule does nothing but fail, and so does a nil one.
+// Rule turns one way of writing a card's number into another: read the text as a number, do some steps, write it out.
+// [Find] and [ParseRule] make rules. It is immutable; share it freely. The zero Rule does nothing but fail, and so does
+// a nil one.
 type Rule struct {
 	from, to Text
 	steps    []Step
@@ -29,9 +30,9 @@ func (r *Rule) orNone() *Rule {
 	return r
 }
 
-// Append appends what the rule makes of s. It allocates nothing but room for that. A prefix such as hex: before s, and zeros
-// before a number, make no difference. The error is ErrInput where s is not written as the rule expects, ErrFit where a step
-// can't take the number; dst is returned as it was then.
+// Append appends what the rule makes of s. It allocates nothing but room for that. A prefix such as hex: before s, and
+// zeros before a number, make no difference. The error is ErrInput where s is not written as the rule expects, ErrFit
+// where a step can't take the number; dst is returned as it was then.
 func (r *Rule) Append(dst []byte, s string) ([]byte, error) {
 	r = r.orNone()
 	v, ok := r.from.parse(s)
@@ -69,8 +70,8 @@ func (r *Rule) appendText(dst []byte, s string) ([]byte, bool) {
 	return r.to.append(dst, v)
 }
 
-// Reverse returns the rule that undoes this one. The error is ErrRule and says what is lost where there is none, such as
-// bits that a step drops.
+// Reverse returns the rule that undoes this one. The error is ErrRule and says what is lost where there is none, such
+// as bits that a step drops.
 func (r *Rule) Reverse() (Rule, error) {
 	r = r.orNone()
 	if r.from.Kind == 0 {

@@ -47,9 +47,9 @@ type stepRow struct {
 	Format   string `toml:"format,omitempty" json:"format,omitempty"`
 }
 
-// ParseRule reads a rule file. name is what errors call it. Formats that steps name are looked up in the catalogue. The error
-// is ErrRule and says where and what is wrong: an unknown key or step, a number out of its range, a format in no catalogue, a
-// file of a newer version.
+// ParseRule reads a rule file. name is what errors call it. Formats that steps name are looked up in the catalogue. The
+// error is ErrRule and says where and what is wrong: an unknown key or step, a number out of its range, a format in no
+// catalogue, a file of a newer version.
 //
 //	version = 1
 //	from    = { form = "decimal" }
@@ -72,7 +72,8 @@ func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) 
 	case head.Version == 0:
 		return Rule{}, fail(name, "", fmt.Sprintf("no version; a rule file begins with version = %d", ruleVersion), ErrRule)
 	case head.Version < 0 || head.Version > ruleVersion:
-		return Rule{}, fail(name, "", fmt.Sprintf("version %d; this program reads versions up to %d, so take a newer one", head.Version, ruleVersion), ErrRule)
+		return Rule{}, fail(name, "", fmt.Sprintf("version %d; this program reads versions up to %d, so take a newer one",
+			head.Version, ruleVersion), ErrRule)
 	}
 	var file ruleFile
 	dec := toml.NewDecoder(bytes.NewReader(text))
@@ -87,14 +88,17 @@ func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) 
 func ruleError(name string, err error) error {
 	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
 		line, _ := e.Errors[0].Position()
-		return fail(fmt.Sprintf("%s:%d", name, line), strings.Join(e.Errors[0].Key(), "."), "is no key of a rule file", ErrRule)
+		return fail(fmt.Sprintf("%s:%d", name, line), strings.Join(e.Errors[0].Key(), "."), "is no key of a rule file",
+			ErrRule)
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
 		line, _ := e.Position()
 		reason := oneLine(e.Error())
 		if m := wrongType.FindStringSubmatch(reason); m != nil {
-			wants := map[string]string{"string": "a text in quotes", "int": "a whole number", "int64": "a whole number", "bool": "true or false"}[m[2]]
-			reason = fmt.Sprintf("key %s: is of type %s; write %s", words.Cut(strings.Join(e.Key(), ".")), m[1], cmp.Or(wants, "a table"))
+			wants := map[string]string{"string": "a text in quotes", "int": "a whole number", "int64": "a whole number",
+				"bool": "true or false"}[m[2]]
+			reason = fmt.Sprintf("key %s: is of type %s; write %s", words.Cut(strings.Join(e.Key(), ".")), m[1],
+				cmp.Or(wants, "a table"))
 		}
 		return fail(fmt.Sprintf("%s:%d", name, line), "", reason, ErrRule)
 	}
@@ -259,7 +263,8 @@ func (t Text) MarshalJSON() ([]byte, error) { return json.Marshal(t.row()) }
 // AppendFile appends the rule as a rule file, which [ParseRule] reads back. Lines of comment, if any, come first.
 func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
 	for _, line := range comment {
-		words := strings.FieldsFunc(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }) // no comment holds these
+		// no comment holds these
+		words := strings.FieldsFunc(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) })
 		dst = append(append(append(dst, "# "...), strings.Join(words, " ")...), '\n')
 	}
 	r = r.orNone()

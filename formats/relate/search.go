@@ -7,9 +7,9 @@ import (
 	"slices"
 )
 
-// search looks for the rules that fit some pairs. From each way of reading A it goes forward, step by step; from each way of
-// writing B backward, undoing steps; where the two meet there is a rule. Steps with a constant of their own, which the pairs
-// give away, are fitted into the gap between the two.
+// search looks for the rules that fit some pairs. From each way of reading A it goes forward, step by step; from each
+// way of writing B backward, undoing steps; where the two meet there is a rule. Steps with a constant of their own,
+// which the pairs give away, are fitted into the gap between the two.
 type search struct {
 	*question
 	some  []Pair
@@ -20,7 +20,8 @@ type search struct {
 	steps []costed // room for those worth trying
 }
 
-// writing is a way of writing B: what number the texts are, and the styles in which that number would be written as they stand.
+// writing is a way of writing B: what number the texts are, and the styles in which that number would be written as
+// they stand.
 type writing struct {
 	priced
 	styles []priced
@@ -63,8 +64,8 @@ const (
 	maxFound  = 4000
 )
 
-// stepBits is what each step costs besides its name: one bit to say that there is a further one, and half a bit since the names of
-// all steps add up to about 1.4, so that the prior of all rules adds up to 1.
+// stepBits is what each step costs besides its name: one bit to say that there is a further one, and half a bit since
+// the names of all steps add up to about 1.4, so that the prior of all rules adds up to 1.
 const stepBits = 1.5
 
 func newSearch(q *question, some []Pair) (*search, error) {
@@ -249,7 +250,8 @@ func (s *search) backward(t *priced) [][]state {
 	return levels
 }
 
-// after returns the state that a step leads to. ok is false where one of the first n numbers, those of the pairs, does not fit.
+// after returns the state that a step leads to. ok is false where one of the first n numbers, those of the pairs, does
+// not fit.
 func (st *state) after(n int, step costed) (state, bool) {
 	for k := range n {
 		if _, ok := step.apply(st.vals[k]); !ok {

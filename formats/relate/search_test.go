@@ -15,17 +15,28 @@ import (
 // TestConstantAcrossTheEnds: a constant that does not fit 63 bits and a sign is none, however the difference wraps.
 func TestConstantAcrossTheEnds(t *testing.T) {
 	for _, c := range []struct{ x, y uint64 }{
-		{5, 12}, {12, 5}, {0, math.MaxInt64}, {math.MaxInt64, 0}, {0, math.MaxUint64}, {math.MaxUint64, 0}, {0, 1 << 63}, {1 << 63, 0}, {1, 1 << 63}, {1 << 63, 1}, {7, 7},
+		{5, 12}, {12, 5}, {0, math.MaxInt64}, {math.MaxInt64, 0}, {0, math.MaxUint64}, {math.MaxUint64, 0}, {0, 1 << 63},
+		{1 << 63, 0}, {1, 1 << 63}, {1 << 63, 1}, {7, 7},
 	} {
 		pairs := []Pair{{A: fmt.Sprint(c.x), B: fmt.Sprint(c.y)}}
-		q := question{pairs: pairs, places: []int{0}, a: side{kind: formats.Printed}, b: side{kind: formats.Printed}, seen: map[string]bool{}, frames: frames(formats.Builtin())}
+		q := question{pairs: pairs, places: []int{0}, a: side{kind: formats.Printed}, b: side{kind: formats.Printed},
+			seen: map[string]bool{}, frames: frames(formats.Builtin())}
 		s, err := newSearch(&q, pairs)
 		require.NoError(t, err)
-		at := slices.IndexFunc(s.in, func(p priced) bool { v, ok := p.parse(pairs[0].A); return p.Kind == Decimal && ok && v == c.x })
-		to := slices.IndexFunc(s.out, func(p writing) bool { v, ok := p.parse(pairs[0].B); return p.Kind == Decimal && ok && v == c.y })
+		at := slices.IndexFunc(s.in, func(p priced) bool {
+			v, ok := p.parse(pairs[0].A)
+			return p.Kind == Decimal && ok &&
+				v == c.x
+		})
+		to := slices.IndexFunc(s.out, func(p writing) bool {
+			v, ok := p.parse(pairs[0].B)
+			return p.Kind == Decimal && ok &&
+				v == c.y
+		})
 		require.True(t, at >= 0 && to >= 0)
 		s.limit = 1000
-		s.fit(&s.in[at], &s.out[to], &state{vals: []uint64{c.x}, ok: []bool{true}}, &state{vals: []uint64{c.y}, ok: []bool{true}})
+		s.fit(&s.in[at], &s.out[to], &state{vals: []uint64{c.x}, ok: []bool{true}}, &state{vals: []uint64{c.y},
+			ok: []bool{true}})
 		far := max(c.x, c.y) - min(c.x, c.y)
 		adds := 0
 		for _, f := range s.found {

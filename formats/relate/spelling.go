@@ -36,7 +36,8 @@ func sideOf(s string) (side, error) {
 		d := unhex(s[i])
 		if d > 15 {
 			one, err := formats.ParseSighting(s)
-			return side{one.Kind, one.Kind == formats.Printed && strings.ContainsAny(one.Text, ",-/ "), one.Bits.Len(), Text{}}, err
+			return side{one.Kind, one.Kind == formats.Printed && strings.ContainsAny(one.Text, ",-/ "), one.Bits.Len(), Text{}},
+				err
 		}
 		letters = letters || d > 9
 	}
@@ -87,8 +88,8 @@ func (t *Text) writes(all []string, output bool) bool {
 	return true
 }
 
-// same reports whether what was written is the text as it stands. Of a read what counts is its bits, since separators and
-// zeros before hex make no difference there.
+// same reports whether what was written is the text as it stands. Of a read what counts is its bits, since separators
+// and zeros before hex make no difference there.
 func (t *Text) same(written []byte, s string) bool {
 	switch t.Kind {
 	case BitText, ReadText, LeftText:
@@ -103,7 +104,10 @@ func (t *Text) same(written []byte, s string) bool {
 func (s *side) candidates(all []string) []priced {
 	first := strings.TrimSpace(all[0])
 	text := bare(first)
-	lower := slices.ContainsFunc(all, func(s string) bool { return strings.ContainsAny(strings.TrimPrefix(bare(s), "left:"), "abcdef") })
+	lower := slices.ContainsFunc(all, func(s string) bool {
+		return strings.ContainsAny(strings.TrimPrefix(bare(s),
+			"left:"), "abcdef")
+	})
 	switch s.kind {
 	case formats.Read:
 		one, _ := formats.ParseSighting(first)
@@ -151,7 +155,8 @@ func pairs(sep byte, high, low int) []priced {
 	return all
 }
 
-// padBits is the cost of zeros put before a number up to so many digits. As many as its field can need are the usual thing.
+// padBits is the cost of zeros put before a number up to so many digits. As many as its field can need are the usual
+// thing.
 func padBits(digits, usual int) float64 {
 	switch digits {
 	case 0:
@@ -162,8 +167,8 @@ func padBits(digits, usual int) float64 {
 	return 2
 }
 
-// numerals returns the ways of writing digits with nothing between: a number, or a facility and a number of 16 bits, say, in
-// five digits.
+// numerals returns the ways of writing digits with nothing between: a number, or a facility and a number of 16 bits,
+// say, in five digits.
 func numerals(digits int, zeros bool) []priced {
 	pad := 3.0
 	if zeros {

@@ -11,8 +11,8 @@ import (
 // Op is what one step of a rule does to a number.
 type Op uint8
 
-// The steps. All work on numbers of up to 64 bits and refuse one that does not fit their width; nothing is cut but where the
-// step says so.
+// The steps. All work on numbers of up to 64 bits and refuse one that does not fit their width; nothing is cut but
+// where the step says so.
 const (
 	SwapBytes    Op = iota + 1 // A bytes, last first
 	ReverseBits                // A bits, last first
@@ -32,22 +32,23 @@ const (
 	ops
 )
 
-// opTable says of each step its name in rule files, the key of A there and its bounds, the step that undoes it, what is lost where
-// there is none, and what it does in words.
+// opTable says of each step its name in rule files, the key of A there and its bounds, the step that undoes it, what is
+// lost where there is none, and what it does in words.
 var opTable = [ops]struct {
 	name, unit  string
 	low, high   int
 	undo        Op
 	lost, words string
 }{
-	SwapBytes:    {"swap-bytes", "bytes", 2, 8, SwapBytes, "", "swap the order of %d bytes"},
-	ReverseBits:  {"reverse-bits", "bits", 1, 64, ReverseBits, "", "reverse the order of %d bits"},
-	ReverseEach:  {"reverse-each-byte", "bytes", 1, 8, ReverseEach, "", "reverse the bits of each byte, %d in all"},
-	SwapNibbles:  {"swap-nibbles", "bytes", 1, 8, SwapNibbles, "", "swap the two hex digits of each byte, %d in all"},
-	Invert:       {"invert", "bits", 1, 64, Invert, "", "invert %d bits"},
-	KeepLow:      {"keep-low", "bits", 1, 63, 0, "the bits above the low %d are dropped", "keep the low %d bits"},
-	KeepHigh:     {"keep-high", "bits", 1, 63, 0, "all but the high %d bits are dropped", "keep the high %d of %d bits"},
-	KeepDigits:   {"keep-digits", "digits", 1, 19, 0, "the digits before the last %d are dropped", "keep the last digits, %d in all"},
+	SwapBytes:   {"swap-bytes", "bytes", 2, 8, SwapBytes, "", "swap the order of %d bytes"},
+	ReverseBits: {"reverse-bits", "bits", 1, 64, ReverseBits, "", "reverse the order of %d bits"},
+	ReverseEach: {"reverse-each-byte", "bytes", 1, 8, ReverseEach, "", "reverse the bits of each byte, %d in all"},
+	SwapNibbles: {"swap-nibbles", "bytes", 1, 8, SwapNibbles, "", "swap the two hex digits of each byte, %d in all"},
+	Invert:      {"invert", "bits", 1, 64, Invert, "", "invert %d bits"},
+	KeepLow:     {"keep-low", "bits", 1, 63, 0, "the bits above the low %d are dropped", "keep the low %d bits"},
+	KeepHigh:    {"keep-high", "bits", 1, 63, 0, "all but the high %d bits are dropped", "keep the high %d of %d bits"},
+	KeepDigits: {"keep-digits", "digits", 1, 19, 0, "the digits before the last %d are dropped",
+		"keep the last digits, %d in all"},
 	ToBCD:        {"to-bcd", "", 0, 0, FromBCD, "", "read the decimal digits as hex digits"},
 	FromBCD:      {"from-bcd", "", 0, 0, ToBCD, "", "read the hex digits as decimal digits"},
 	Add:          {"add", "", 0, 0, Add, "", "add %d"},
@@ -150,7 +151,8 @@ func (s *Step) check() error {
 	case s.Op == Add && s.C == math.MinInt64:
 		return fmt.Errorf("%s has number = %d, which is one too low to be taken back", s.Op, s.C)
 	case (s.Op == StripParity || s.Op == AddParity) && s.frame == nil:
-		return fmt.Errorf("%s names format %q, which is in no catalogue; give its definition as well", s.Op, words.Cut(s.Format))
+		return fmt.Errorf("%s names format %q, which is in no catalogue; give its definition as well", s.Op,
+			words.Cut(s.Format))
 	}
 	return nil
 }

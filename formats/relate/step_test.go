@@ -14,7 +14,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The steps are done here on texts in binary, hex and decimal, as strconv writes them, and on numbers without end (math/big).
+// The steps are done here on texts in binary, hex and decimal, as strconv writes them, and on numbers without end
+// (math/big).
 
 // backwards turns a text round, in groups of n characters.
 func backwards(s string, n int) string {
@@ -122,7 +123,8 @@ func someSteps() (all []Step) {
 		all = append(all, Step{Op: Add, C: c})
 	}
 	for _, op := range []Op{SetFacility, DropFacility} {
-		all = append(all, Step{Op: op, A: 16, C: 150}, Step{Op: op, A: 1, C: 1}, Step{Op: op, A: 62, C: 1}, Step{Op: op, A: 24, C: math.MaxInt64 >> 24}, Step{Op: op, A: 8, C: 0})
+		all = append(all, Step{Op: op, A: 16, C: 150}, Step{Op: op, A: 1, C: 1}, Step{Op: op, A: 62, C: 1},
+			Step{Op: op, A: 24, C: math.MaxInt64 >> 24}, Step{Op: op, A: 8, C: 0})
 	}
 	return all
 }
@@ -130,8 +132,10 @@ func someSteps() (all []Step) {
 // TestSteps holds each step against the same on texts, and each inverse against the step.
 func TestSteps(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
-	values := []uint64{0, 1, 9, 10, 99, 100, 0x1234, 0x9999, 0x999A, 1<<16 - 1, 1 << 16, 9999999999999999, 10000000000000000, 0x9999999999999999, 0x999999999999999A,
-		math.MaxInt64, math.MaxInt64 + 1, math.MaxUint64, math.MaxUint64 - 1, 150<<16 | 46143, 1<<62 | 5, (math.MaxInt64>>24)<<24 | 7}
+	values := []uint64{0, 1, 9, 10, 99, 100, 0x1234, 0x9999, 0x999A, 1<<16 - 1, 1 << 16, 9999999999999999,
+		10000000000000000, 0x9999999999999999, 0x999999999999999A,
+		math.MaxInt64, math.MaxInt64 + 1, math.MaxUint64, math.MaxUint64 - 1, 150<<16 | 46143, 1<<62 | 5,
+		(math.MaxInt64>>24)<<24 | 7}
 	for n := range 64 {
 		values = append(values, rng.Uint64()>>uint(n), 1<<uint(n), 10<<uint(n))
 	}
@@ -166,8 +170,10 @@ func TestStepBounds(t *testing.T) {
 		lo, hi int
 		b      int
 	}{
-		{SwapBytes, 2, 8, 0}, {ReverseEach, 1, 8, 0}, {SwapNibbles, 1, 8, 0}, {ReverseBits, 1, 64, 0}, {Invert, 1, 64, 0}, {KeepLow, 1, 63, 0},
-		{KeepHigh, 1, 25, 26}, {KeepHigh, 1, 63, 64}, {KeepHigh, 1, 1, 2}, {KeepDigits, 1, 19, 0}, {SetFacility, 1, 62, 0}, {DropFacility, 1, 62, 0},
+		{SwapBytes, 2, 8, 0}, {ReverseEach, 1, 8, 0}, {SwapNibbles, 1, 8, 0}, {ReverseBits, 1, 64, 0}, {Invert, 1, 64, 0},
+		{KeepLow, 1, 63, 0},
+		{KeepHigh, 1, 25, 26}, {KeepHigh, 1, 63, 64}, {KeepHigh, 1, 1, 2}, {KeepDigits, 1, 19, 0}, {SetFacility, 1, 62, 0},
+		{DropFacility, 1, 62, 0},
 	} {
 		for a := -1; a < 70; a++ {
 			s := Step{Op: c.op, A: a, B: c.b}
@@ -175,7 +181,8 @@ func TestStepBounds(t *testing.T) {
 		}
 	}
 	for _, bad := range []Step{
-		{Op: KeepHigh, A: 1, B: 1}, {Op: KeepHigh, A: 1, B: 65}, {Op: SetFacility, A: 16, C: -1}, {Op: DropFacility, A: 62, C: 2}, {Op: SetFacility, A: 16, C: math.MaxInt64>>16 + 1},
+		{Op: KeepHigh, A: 1, B: 1}, {Op: KeepHigh, A: 1, B: 65}, {Op: SetFacility, A: 16, C: -1},
+		{Op: DropFacility, A: 62, C: 2}, {Op: SetFacility, A: 16, C: math.MaxInt64>>16 + 1},
 		{Op: Add, C: math.MinInt64}, {Op: StripParity, Format: "x"}, {}, {Op: ops}, {Op: 255},
 	} {
 		assert.Error(t, bad.check(), bad)

@@ -12,14 +12,15 @@ type TextKind uint8
 
 // The kinds.
 const (
-	Decimal    TextKind = iota + 1 // decimal digits
-	Hex                            // hex digits
-	PairText                       // two decimal numbers with a separator between: what is above the low Bits bits, and these
-	JoinedText                     // the same with nothing between, the second in exactly Digits digits
-	BitText                        // Bits 0s and 1s
-	ReadText                       // LENGTH:HEX
-	LeftText                       // left:LENGTH:HEX
-	SerialText                     // bytes in hex
+	Decimal TextKind = iota + 1 // decimal digits
+	Hex                         // hex digits
+	// two decimal numbers with a separator between: what is above the low Bits bits, and these
+	PairText
+	JoinedText // the same with nothing between, the second in exactly Digits digits
+	BitText    // Bits 0s and 1s
+	ReadText   // LENGTH:HEX
+	LeftText   // left:LENGTH:HEX
+	SerialText // bytes in hex
 	textKinds
 )
 
@@ -38,8 +39,9 @@ func (k TextKind) String() string {
 
 // Text says how a number of up to 64 bits is written.
 type Text struct {
-	Kind   TextKind
-	Digits int  // zeros are put before a Decimal, a Hex or the second number of a PairText up to so many digits; 0 for none
+	Kind TextKind
+	// zeros are put before a Decimal, a Hex or the second number of a PairText up to so many digits; 0 for none
+	Digits int
 	High   int  // the same for the first number of a PairText or JoinedText
 	Bits   int  // PairText, JoinedText: bits of the second number; BitText, ReadText, LeftText, SerialText: of all
 	Sep    byte // PairText: what is written between; SerialText: between bytes, 0 for nothing
@@ -61,7 +63,8 @@ func (t *Text) check() error {
 		return fmt.Errorf("%s has %d bits; rules work on 1 to 64", t.Kind, t.Bits)
 	case t.Kind == SerialText && t.Bits%8 != 0:
 		return fmt.Errorf("a serial of %d bits is not whole bytes", t.Bits)
-	case t.Kind == PairText && !strings.ContainsRune(",-/ ", rune(t.Sep)) || t.Kind == SerialText && t.Sep != 0 && t.Sep != ':' && t.Sep != '-':
+	case t.Kind == PairText && !strings.ContainsRune(",-/ ", rune(t.Sep)) || t.Kind == SerialText && t.Sep != 0 &&
+		t.Sep != ':' && t.Sep != '-':
 		return fmt.Errorf("%s has no such separator", t.Kind)
 	}
 	return nil

@@ -16,8 +16,8 @@ const (
 	slipNothing = 0.10 // anything
 )
 
-// slipped is the probability that who means one text and types it wrong types the other, by digits alone. base is how many digits
-// there are.
+// slipped is the probability that who means one text and types it wrong types the other, by digits alone. base is how
+// many digits there are.
 func slipped(meant, typed string, base float64) float64 {
 	n := float64(len(meant))
 	switch len(typed) - len(meant) {
@@ -109,8 +109,8 @@ func (t *Text) even(s string) float64 {
 	return math.Pow(float64(len(t.digits())), -float64(n))
 }
 
-// fresh is the probability of a text of whose number nothing is known: numbers of every size are as likely, zeros before them not
-// counted, and so are all numbers of a size.
+// fresh is the probability of a text of whose number nothing is known: numbers of every size are as likely, zeros
+// before them not counted, and so are all numbers of a size.
 func (t *Text) fresh(s string) float64 {
 	if t.Kind >= BitText && t.Kind <= LeftText {
 		return t.even(s[strings.LastIndexByte(s, ':')+1:])

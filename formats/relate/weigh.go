@@ -24,7 +24,8 @@ type class struct {
 	wrong   []float64 // how likely each pair is typed wrong, if this is the rule
 }
 
-// slip is one pair under one rule: whether it fits as it stands, how likely its text is if it was typed wrong, and what was meant.
+// slip is one pair under one rule: whether it fits as it stands, how likely its text is if it was typed wrong, and what
+// was meant.
 type slip struct {
 	fits  bool
 	p     float64
@@ -66,7 +67,8 @@ func (q *question) answer(a *Answer) {
 	}
 }
 
-// unknown is the log2 weight of all rules that were not looked for: any Bs, or any that begin alike, whatever the As are.
+// unknown is the log2 weight of all rules that were not looked for: any Bs, or any that begin alike, whatever the As
+// are.
 func (q *question) unknown() float64 {
 	t := &q.b.text
 	_, bs := q.bare()
@@ -157,8 +159,8 @@ func (q *question) typed(r *Rule, texts []string) []slip {
 	return all
 }
 
-// typedA adds how each pair that does not fit can have come about if A was typed wrong. What was meant can be more or less likely a
-// number than what was typed.
+// typedA adds how each pair that does not fit can have come about if A was typed wrong. What was meant can be more or
+// less likely a number than what was typed.
 func (q *question) typedA(c *class) {
 	r := &c.best.rule
 	base := float64(len(r.from.digits()))
@@ -247,11 +249,13 @@ func (q *question) slips(a *Answer, all []*class, total float64) {
 	slices.SortStableFunc(a.Slips, func(x, y Slip) int { return cmp.Compare(y.Probability, x.Probability) })
 }
 
-// wider is how much less likely a rule may be, in bits, and still stand for a group because it takes numbers that the best one can't.
+// wider is how much less likely a rule may be, in bits, and still stand for a group because it takes numbers that the
+// best one can't.
 const wider = 4
 
-// groups puts classes together that do the same, and returns them with the classes. A rule that does the same as a better one but
-// fails on some numbers, such as swapping the bytes twice, is that one with a needless step; that it names a facility is no needless step.
+// groups puts classes together that do the same, and returns them with the classes. A rule that does the same as a
+// better one but fails on some numbers, such as swapping the bytes twice, is that one with a needless step; that it
+// names a facility is no needless step.
 func (q *question) groups() (groups, all []*class) {
 	all = q.classes()
 	for _, c := range all {
@@ -271,7 +275,8 @@ func (q *question) groups() (groups, all []*class) {
 	return groups, all
 }
 
-// takes reports whether a class belongs to the group: it gives the same where it gives something, or the other way round.
+// takes reports whether a class belongs to the group: it gives the same where it gives something, or the other way
+// round.
 func (g *class) takes(c *class) bool {
 	if c.best.rule.namesFacility() != g.best.rule.namesFacility() {
 		return slices.Equal(c.outputs, g.outputs)
@@ -310,7 +315,8 @@ func (t *Text) loose(s string) string {
 	return strings.Join(parts, ",")
 }
 
-// zeros returns a number that one of the likelier rules of the group writes with other zeros before it than the best one.
+// zeros returns a number that one of the likelier rules of the group writes with other zeros before it than the best
+// one.
 func (q *question) zeros(g *class, all []*class) *Difference {
 	for _, c := range all {
 		if c.weight < g.weight-wider || !slices.Equal(c.outputs, g.outputs) {

@@ -10,7 +10,8 @@ import (
 )
 
 var harbourRow = site.Site{
-	Cards: []formats.Population{{Format: "26-8-16", Facilities: []uint64{121}, Numbers: []formats.Range{{First: 1, Last: 500}}, Printed: "pair"}},
+	Cards: []formats.Population{{Format: "26-8-16", Facilities: []uint64{121},
+		Numbers: []formats.Range{{First: 1, Last: 500}}, Printed: "pair"}},
 	Doors: []site.Door{{Name: "Yard gate", Enter: "decimal10"}},
 }
 

@@ -107,7 +107,8 @@ func (c *Roster) door(k int) {
 	if d.shared >= 0 {
 		hashes = &c.doors[d.shared].hashes
 	}
-	all := make([]int32, 0, len(c.order)) // places in the order of keys, so that the same card twice is one after the other
+	// places in the order of keys, so that the same card twice is one after the other
+	all := make([]int32, 0, len(c.order))
 	for at, i := range c.order {
 		if *hashes.at(i) == 0 {
 			d.without++
@@ -151,6 +152,7 @@ func (c *Roster) clash(k int, first, second int32) {
 
 // has reports whether a card is on the list.
 func (c *Roster) has(key reading.Key) bool {
-	_, found := slices.BinarySearchFunc(c.order, key, func(i int32, k reading.Key) int { return c.cards.at(i).key.Compare(k) })
+	_, found := slices.BinarySearchFunc(c.order, key,
+		func(i int32, k reading.Key) int { return c.cards.at(i).key.Compare(k) })
 	return found
 }

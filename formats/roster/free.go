@@ -58,9 +58,9 @@ type Shortage struct {
 // maxTried is how many numbers are tried for a block.
 const maxTried = 20_000_000
 
-// Free finds n new numbers for each population: free, the site's own, and apart from all others at every door. They are in a row
-// where there is such a run, else in several blocks, of numbers that were left out. Where there are not so many, short says why. It
-// is for after [Roster.Check].
+// Free finds n new numbers for each population: free, the site's own, and apart from all others at every door. They are
+// in a row where there is such a run, else in several blocks, of numbers that were left out. Where there are not so
+// many, short says why. It is for after [Roster.Check].
 func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 	if len(c.unread) <= maxUnread {
 		c.doubtful = c.mayBeTaken()
@@ -88,8 +88,9 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 	return found, short
 }
 
-// mayBeTaken returns every card number that a row which could not be read may have: its runs of digits as they stand, and what
-// they, or two of them together, are in any form of the list. The facility is not looked at: it may be what is wrong.
+// mayBeTaken returns every card number that a row which could not be read may have: its runs of digits as they stand,
+// and what they, or two of them together, are in any form of the list. The facility is not looked at: it may be what is
+// wrong.
 func (c *Roster) mayBeTaken() map[uint64]bool {
 	taken := map[uint64]bool{}
 	for _, text := range c.unread {
@@ -133,7 +134,8 @@ func (c *Roster) takes(taken map[uint64]bool, text string) {
 // maxUnread is from how many rows that could not be read on no numbers are proposed: the list is read in a wrong way.
 const maxUnread = 10_000
 
-// blocks finds n new numbers of a population: after the highest that is in use where there is room, or in the first gap, or one by one.
+// blocks finds n new numbers of a population: after the highest that is in use where there is room, or in the first
+// gap, or one by one.
 func (c *Roster) blocks(r *reading.Reading, p formats.Population, n int) ([]Block, *Shortage) {
 	largest, ok := r.Largest()
 	if !ok {
@@ -209,7 +211,8 @@ func (c *Roster) used(r *reading.Reading, facility uint64, hasFacility bool) uin
 	return best
 }
 
-// takenAt returns what each door shows for the cards that are there, sorted. In the order of the cards it is not needed any more.
+// takenAt returns what each door shows for the cards that are there, sorted. In the order of the cards it is not needed
+// any more.
 func (c *Roster) takenAt() [][]uint64 {
 	all := make([][]uint64, len(c.doors))
 	for k := range c.doors {
@@ -306,7 +309,8 @@ func (s *search) scattered(n int) (found []formats.Range) {
 	return nil
 }
 
-// free reports whether nobody has a number, and no door shows it as it shows another card. It is counted among those found then.
+// free reports whether nobody has a number, and no door shows it as it shows another card. It is counted among those
+// found then.
 func (s *search) free(v uint64) bool {
 	seen, ok := s.reading.Make(s.facility, s.hasFacility, v)
 	if !ok || s.roster.has(seen.Key()) || s.roster.doubtful[v] {

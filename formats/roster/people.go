@@ -33,8 +33,9 @@ type PersonKind uint8
 // The kinds.
 const (
 	SeveralCards PersonKind = iota // one name has several cards
-	Spellings                      // one name is written in several ways: capitals, accents, spaces or the order of its words differ
-	OneLetter                      // two names of which one letter differs
+	// one name is written in several ways: capitals, accents, spaces or the order of its words differ
+	Spellings
+	OneLetter // two names of which one letter differs
 )
 
 const (
@@ -45,7 +46,8 @@ const (
 	longWord      = 5      // letters from which on a word that differs by one is probably the same. A judgement
 )
 
-// People returns who has several cards or is written in several ways, and how many more there are; after [Roster.Check].
+// People returns who has several cards or is written in several ways, and how many more there are; after
+// [Roster.Check].
 func (c *Roster) People() (all []Person, more int) { return c.people, c.morePeople }
 
 // hashed is the hash of a text and the place of a card, in one number so that a million take little room and sort fast.
@@ -121,15 +123,16 @@ func (c *Roster) addPerson(p Person) {
 // firstPeople keeps those who are told first.
 func (c *Roster) firstPeople() {
 	slices.SortFunc(c.people, func(a, b Person) int {
-		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Rows[0].Line, b.Rows[0].Line), cmp.Compare(a.Rows[1].Line, b.Rows[1].Line))
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Rows[0].Line, b.Rows[0].Line), cmp.Compare(a.Rows[1].Line,
+			b.Rows[1].Line))
 	})
 	kept := min(len(c.people), maxPeople)
 	c.morePeople += len(c.people) - kept
 	c.people = c.people[:kept]
 }
 
-// oneName looks at the rows of one name: how many cards they have, whether the name is written alike, and whether two of their numbers
-// differ by swapped digits.
+// oneName looks at the rows of one name: how many cards they have, whether the name is written alike, and whether two
+// of their numbers differ by swapped digits.
 func (c *Roster) oneName(rows []int32) {
 	if len(rows) == 1 {
 		return
@@ -159,7 +162,8 @@ func (c *Roster) oneName(rows []int32) {
 	}
 }
 
-// sameName finds one person with two cards whose numbers differ by swapped digits: one of them was probably typed wrong.
+// sameName finds one person with two cards whose numbers differ by swapped digits: one of them was probably typed
+// wrong.
 func (c *Roster) sameName(a, b *cardRow) {
 	first, second := c.texts.number(a.text), c.texts.number(b.text)
 	if a.key == b.key {
@@ -173,7 +177,8 @@ func (c *Roster) sameName(a, b *cardRow) {
 	}
 }
 
-// plainName returns a name in lower case, without accents, its words in the order of the alphabet with one space between.
+// plainName returns a name in lower case, without accents, its words in the order of the alphabet with one space
+// between.
 func plainName(name string) string {
 	decomposed := norm.NFD.String(strings.ToLower(name))
 	words := strings.FieldsFunc(strings.Map(func(r rune) rune {
@@ -186,7 +191,8 @@ func plainName(name string) string {
 	return strings.Join(words, " ")
 }
 
-// nearNames finds pairs of names of which one letter differs, in a long word: names that are alike without one letter of it.
+// nearNames finds pairs of names of which one letter differs, in a long word: names that are alike without one letter
+// of it.
 func (c *Roster) nearNames(first []int32) {
 	var keys []hashed
 	for _, card := range first {
@@ -227,8 +233,8 @@ func (c *Roster) near(pair [2]int32, told map[[2]int32]bool) {
 	c.addPerson(p)
 }
 
-// oneLetter reports whether two texts differ by one letter that is another one, missing, or swapped with the next. A letter more at the
-// end of a word is often another person's name.
+// oneLetter reports whether two texts differ by one letter that is another one, missing, or swapped with the next. A
+// letter more at the end of a word is often another person's name.
 func oneLetter(a, b string) bool {
 	x, y := []rune(a), []rune(b)
 	if len(x) > len(y) {
@@ -241,7 +247,8 @@ func oneLetter(a, b string) bool {
 	same := func(x, y []rune) bool { return slices.Equal(x, y) }
 	switch {
 	case len(x) == len(y):
-		return i < len(x) && (same(x[i+1:], y[i+1:]) || i+1 < len(x) && x[i] == y[i+1] && x[i+1] == y[i] && same(x[i+2:], y[i+2:]))
+		return i < len(x) && (same(x[i+1:], y[i+1:]) || i+1 < len(x) && x[i] == y[i+1] && x[i+1] == y[i] &&
+			same(x[i+2:], y[i+2:]))
 	case len(x)+1 == len(y) && i < len(x):
 		return x[i] != ' ' && same(x[i:], y[i+1:])
 	}

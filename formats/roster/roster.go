@@ -2,9 +2,10 @@
 //
 // # Where to start
 //
-// [New] makes a [Roster], which takes the rows of a list one after the other and keeps what is needed to compare them, a few dozen bytes
-// each. Then [Roster.Check] says what is wrong: the same card twice, cards that a door can't tell apart, numbers that are not the site's.
-// [Roster.People] names who may be there twice, [Roster.Free] finds new numbers, and [Roster.New] writes them for every door.
+// [New] makes a [Roster], which takes the rows of a list one after the other and keeps what is needed to compare them,
+// a few dozen bytes each. Then [Roster.Check] says what is wrong: the same card twice, cards that a door can't tell
+// apart, numbers that are not the site's. [Roster.People] names who may be there twice, [Roster.Free] finds new
+// numbers, and [Roster.New] writes them for every door.
 package roster
 
 import (
@@ -104,8 +105,8 @@ type Door struct {
 	Without int // rows whose card can't be entered
 }
 
-// New makes a Roster without rows. named says that the list has names. The error is for a door whose form no card of the plan
-// can be written in.
+// New makes a Roster without rows. named says that the list has names. The error is for a door whose form no card of
+// the plan can be written in.
 func New(s site.Site, plan *reading.Plan, named bool) (*Roster, error) {
 	c := &Roster{site: s, plan: plan, named: named}
 	for i, d := range s.Doors {
@@ -158,8 +159,8 @@ func (c *Roster) Add(row Row) {
 	}
 }
 
-// AddUnread adds a row of which it is not known where its number stands. what and note say why, text is all that it has: no
-// number in it is taken for free.
+// AddUnread adds a row of which it is not known where its number stands. what and note say why, text is all that it
+// has: no number in it is taken for free.
 func (c *Roster) AddUnread(line int, what reading.Kind, note, text string) {
 	c.rows++
 	c.add(Finding{Kind: Unusable, What: what, Line: line, Text: -1, Note: note})

@@ -8,13 +8,14 @@ import (
 // maxTyping is how many wrong numbers are looked at for a mistake in typing: with more, something else is wrong.
 const maxTyping = 1000
 
-// typing looks at numbers that are not the site's: if changing a digit makes one of them a card of the site that nobody has,
-// it was probably typed wrong.
+// typing looks at numbers that are not the site's: if changing a digit makes one of them a card of the site that nobody
+// has, it was probably typed wrong.
 func (c *Roster) typing() {
 	looked := 0
 	for i := range c.findings {
 		f := &c.findings[i]
-		if f.Kind != Unusable || f.What != reading.OutOfBlock && f.What != reading.WrongFacility && f.What != reading.OutOfRange || f.Text < 0 {
+		if f.Kind != Unusable || f.What != reading.OutOfBlock && f.What != reading.WrongFacility &&
+			f.What != reading.OutOfRange || f.Text < 0 {
 			continue
 		}
 		if looked++; looked > maxTyping {
@@ -26,8 +27,8 @@ func (c *Roster) typing() {
 	}
 }
 
-// meant returns the number that a wrong one was probably meant to be, and what was done to it: the mildest mistake that gives
-// just one card which is the site's and free.
+// meant returns the number that a wrong one was probably meant to be, and what was done to it: the mildest mistake that
+// gives just one card which is the site's and free.
 func (c *Roster) meant(number string) (meant, how string) {
 	plan := c.plan.AsIs()
 	for _, mistake := range typing.Mistakes() {

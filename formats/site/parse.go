@@ -65,9 +65,9 @@ type doorRow struct {
 	Capacity *int   `toml:"capacity"`
 }
 
-// Parse reads a site file. name is what errors call it; cat has the formats that it can name. An unknown key, a value of the
-// wrong type, a format or form that does not exist, a facility or number that does not fit, blocks of numbers that overlap,
-// two doors of one name: each is an [*Error].
+// Parse reads a site file. name is what errors call it; cat has the formats that it can name. An unknown key, a value
+// of the wrong type, a format or form that does not exist, a facility or number that does not fit, blocks of numbers
+// that overlap, two doors of one name: each is an [*Error].
 func Parse(name string, text []byte, cat formats.Catalogue) (Site, error) {
 	if len(text) > MaxSize {
 		return Site{}, &Error{File: name, Reason: fmt.Sprintf("%d bytes; a site file has at most %d", len(text), MaxSize)}
@@ -80,7 +80,8 @@ func Parse(name string, text []byte, cat formats.Catalogue) (Site, error) {
 		return Site{}, tomlError(name, err)
 	}
 	if n := max(len(f.Cards), len(f.Doors)); n > maxTables {
-		return Site{}, &Error{File: name, Reason: fmt.Sprintf("%d tables of one kind; a site file has at most %d", n, maxTables)}
+		return Site{}, &Error{File: name, Reason: fmt.Sprintf("%d tables of one kind; a site file has at most %d", n,
+			maxTables)}
 	}
 	r := reader{name: name, lines: keyLines(text), cat: cat}
 	s := Site{Name: f.Name}
@@ -143,8 +144,8 @@ func known(key string) string {
 	return "there are " + near.List(table, []string{"name", "[[cards]]", "[[doors]]"}, 3)
 }
 
-// keyLines returns the line of every table head and key, by a path such as doors.0.enter: the decoder does not say where a
-// value came from once it is read. text is known to be sound.
+// keyLines returns the line of every table head and key, by a path such as doors.0.enter: the decoder does not say
+// where a value came from once it is read. text is known to be sound.
 func keyLines(text []byte) map[string]int {
 	lines := map[string]int{}
 	arrays := map[string]int{} // how many heads of each [[name]] were seen
@@ -203,7 +204,8 @@ func (r *reader) line(path string) int {
 // fail makes an error about the key of the i-th row of a table.
 func (r *reader) fail(table string, i int, key, format string, args ...any) error {
 	return &Error{
-		File: r.name, Line: r.line(fmt.Sprintf("%s.%d.%s", table, i, key)), Key: table + "." + key, Reason: fmt.Sprintf(format, args...),
+		File: r.name, Line: r.line(fmt.Sprintf("%s.%d.%s", table, i, key)), Key: table + "." + key,
+		Reason: fmt.Sprintf(format, args...),
 	}
 }
 
@@ -214,7 +216,8 @@ func (r *reader) population(i int, row *cardsRow) (formats.Population, error) {
 	}
 	found := r.cat.Find(row.Format)
 	if len(found) == 0 {
-		return p, r.fail("cards", i, "format", "%q: no such format; nearest: %s", words.Cut(row.Format), near.List(row.Format, r.cat.IDs(), 3))
+		return p, r.fail("cards", i, "format", "%q: no such format; nearest: %s", words.Cut(row.Format),
+			near.List(row.Format, r.cat.IDs(), 3))
 	}
 	f := found[len(found)-1] // of a format of several lengths, the longest
 	var err error
@@ -258,7 +261,8 @@ func (r *reader) facilities(i int, v any, f *formats.Format) ([]uint64, error) {
 		all = append(all, uint64(n))
 	}
 	if len(all) == 0 {
-		return nil, r.fail("cards", i, "facility", "the list is empty; write the facilities, or leave the key out where any will do")
+		return nil, r.fail("cards", i, "facility",
+			"the list is empty; write the facilities, or leave the key out where any will do")
 	}
 	return all, nil
 }
@@ -278,7 +282,8 @@ func (r *reader) numbers(i int, text *string, f *formats.Format) ([]formats.Rang
 	if err != nil {
 		return nil, r.fail("cards", i, "numbers", "%v", err)
 	}
-	if f.Number() < 0 || f.Layout.Spec().Fields[f.Number()].Coding == wiegand.Signs5 { // signs have no order to make blocks of
+	// signs have no order to make blocks of
+	if f.Number() < 0 || f.Layout.Spec().Fields[f.Number()].Coding == wiegand.Signs5 {
 		return nil, r.fail("cards", i, "numbers", "format %s has no card number to give blocks of; leave it out", f.ID)
 	}
 	if _, err := f.Blank().With(f.Number(), strconv.FormatUint(all[len(all)-1].Last, 10)); err != nil {
@@ -317,12 +322,14 @@ func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
 	}
 	for _, other := range s.Doors {
 		if strings.EqualFold(other.Name, row.Name) {
-			return d, r.fail("doors", i, "name", "%q is the name of the door in line %d already; give it another", words.Cut(row.Name), other.Line)
+			return d, r.fail("doors", i, "name", "%q is the name of the door in line %d already; give it another",
+				words.Cut(row.Name), other.Line)
 		}
 	}
 	if row.Capacity != nil {
 		if d.Capacity = *row.Capacity; d.Capacity < 1 || d.Capacity > math.MaxInt32 {
-			return d, r.fail("doors", i, "capacity", "%d cardholders; write how many its controller holds, or leave it out", *row.Capacity)
+			return d, r.fail("doors", i, "capacity", "%d cardholders; write how many its controller holds, or leave it out",
+				*row.Capacity)
 		}
 	}
 	if row.Enter != "" {

@@ -20,15 +20,15 @@ type DoorForm struct {
 	Probability float64  // of the forms that fit; a form that writes the examples to the last digit counts more
 }
 
-// How much less likely a form is for every example in which zeros at the beginning were left out, as people do, or are there that it
-// would not write. Judgements.
+// How much less likely a form is for every example in which zeros at the beginning were left out, as people do, or are
+// there that it would not write. Judgements.
 const (
 	zerosLeftOut = 0.1
 	zerosAdded   = 0.01
 )
 
-// FormsShown returns every form in which a door can have shown all of the examples, the likeliest first; none where no form fits
-// all. The card of an example is read in any form that its format has, as printed where the population says.
+// FormsShown returns every form in which a door can have shown all of the examples, the likeliest first; none where no
+// form fits all. The card of an example is read in any form that its format has, as printed where the population says.
 func (s Site) FormsShown(cat formats.Catalogue, examples ...Shown) []DoorForm {
 	var all []DoorForm
 	total := 0.0
@@ -63,8 +63,8 @@ func (s Site) FormsShown(cat formats.Catalogue, examples ...Shown) []DoorForm {
 	return all
 }
 
-// Apart reports whether two forms write some card of the site differently, and returns one: what a door shows for it tells them
-// apart. It has no format where no card can be written in either.
+// Apart reports whether two forms write some card of the site differently, and returns one: what a door shows for it
+// tells them apart. It has no format where no card can be written in either.
 func (s Site) Apart(cat formats.Catalogue, a, b string) (card formats.Card, apart bool) {
 	one, _ := formats.FormByName(a)
 	two, _ := formats.FormByName(b)
@@ -87,7 +87,8 @@ func (s Site) Apart(cat formats.Catalogue, a, b string) (card formats.Card, apar
 	return card, apart
 }
 
-// trials returns cards of a population: the first and the last of every block, or small and large ones where it has no blocks.
+// trials returns cards of a population: the first and the last of every block, or small and large ones where it has no
+// blocks.
 func trials(f *formats.Format, p formats.Population) (cards []formats.Card) {
 	numbers := []uint64{1, 43, 4660, 70_000, 19_088_743, 4_000_000_000}
 	if len(p.Numbers) > 0 {

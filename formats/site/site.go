@@ -2,8 +2,9 @@
 //
 // # Where to start
 //
-// [Parse] reads one strictly: a mistake is an error with file, line and key. [Site.Append] writes one that Parse reads back.
-// [Site.FormsShown] finds the form that a door wants from what it shows for a card; package survey finds the cards.
+// [Parse] reads one strictly: a mistake is an error with file, line and key. [Site.Append] writes one that Parse reads
+// back. [Site.FormsShown] finds the form that a door wants from what it shows for a card; package survey finds the
+// cards.
 package site
 
 import (
@@ -43,8 +44,8 @@ func (s Site) Formats() []string {
 	return all
 }
 
-// Facilities returns the facilities of the cards of a format, each once and rising. all is false where some population of it
-// does not say.
+// Facilities returns the facilities of the cards of a format, each once and rising. all is false where some population
+// of it does not say.
 func (s Site) Facilities(format string) (facilities []uint64, all bool) {
 	all = true
 	for _, p := range s.Cards {
@@ -57,8 +58,8 @@ func (s Site) Facilities(format string) (facilities []uint64, all bool) {
 	return slices.Compact(facilities), all
 }
 
-// DoorForms returns the forms in which a list of the site can have a number that is not written as printed: as some door wants it,
-// each once. Forms that leave part of a card out are not among them.
+// DoorForms returns the forms in which a list of the site can have a number that is not written as printed: as some
+// door wants it, each once. Forms that leave part of a card out are not among them.
 func (s Site) DoorForms() (forms []string) {
 	for _, d := range s.Doors {
 		if d.Enter != "" && !slices.Contains(forms, d.Enter) && !slices.Contains(partForms, d.Enter) {
@@ -86,5 +87,6 @@ func (s Site) Door(name string) (Door, error) {
 	if names == nil {
 		return Door{}, fmt.Errorf("door %q: the site file has no doors; add one as [[doors]]", words.Cut(name))
 	}
-	return Door{}, fmt.Errorf("door %q: no such door; there are %s", words.Cut(name), near.List(strconv.Quote(name), names, 8))
+	return Door{}, fmt.Errorf("door %q: no such door; there are %s", words.Cut(name), near.List(strconv.Quote(name), names,
+		8))
 }

@@ -17,7 +17,8 @@ func TestStarterIsASiteFile(t *testing.T) {
 	assert.Equal(t, Site{
 		Name: "Harbour Row Workshops",
 		Cards: []formats.Population{{
-			Format: "26-8-16", Facilities: []uint64{121}, Numbers: []formats.Range{{First: 1, Last: 500}, {First: 1001, Last: 1100}}, Printed: "pair", Line: 8,
+			Format: "26-8-16", Facilities: []uint64{121}, Numbers: []formats.Range{{First: 1, Last: 500},
+				{First: 1001, Last: 1100}}, Printed: "pair", Line: 8,
 		}},
 		Doors: []Door{{Name: "North stair", Enter: "pair", Capacity: 250, Line: 15}},
 	}, s)
@@ -27,7 +28,8 @@ func TestFileIsReadBack(t *testing.T) {
 	want := Site{
 		Name: "Quay \"7\" \\ café",
 		Cards: []formats.Population{
-			{Format: "26-8-16", Facilities: []uint64{7, 121}, Numbers: []formats.Range{{First: 0, Last: 0}, {First: 3, Last: 9}}, Printed: "joined"},
+			{Format: "26-8-16", Facilities: []uint64{7, 121}, Numbers: []formats.Range{{First: 0, Last: 0}, {First: 3, Last: 9}},
+				Printed: "joined"},
 			{Format: "64-0-64", Numbers: []formats.Range{{First: 1 << 63, Last: 1<<64 - 1}}},
 		},
 		Doors: []Door{{Name: "A\tB", Enter: "pair", Capacity: 1}, {Name: "C"}},
@@ -59,36 +61,52 @@ func TestMistakesHaveLineAndKey(t *testing.T) {
 		{"capacity is a text", "[[doors]]\nname = \"a\"\ncapacity = \"many\"\n", 3, "doors.capacity", "string"},
 		{"capacity of nobody", "[[doors]]\nname = \"a\"\ncapacity = 0\n", 3, "doors.capacity", "leave it out"},
 		{"facility is a text", "[[cards]]\nformat = \"26-8-16\"\nfacility = \"121\"\n", 3, "cards.facility", "[121, 122]"},
-		{"no facility of several", "[[cards]]\nformat = \"26-8-16\"\nfacility = []\n", 3, "cards.facility", "the list is empty"},
-		{"one facility twice", "[[cards]]\nformat = \"26-8-16\"\nfacility = [3, 3]\n", 3, "cards.facility", "3 is there twice"},
+		{"no facility of several", "[[cards]]\nformat = \"26-8-16\"\nfacility = []\n", 3, "cards.facility",
+			"the list is empty"},
+		{"one facility twice", "[[cards]]\nformat = \"26-8-16\"\nfacility = [3, 3]\n", 3, "cards.facility",
+			"3 is there twice"},
 		{"no block", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"\"\n", 3, "cards.numbers", `"" is no block of numbers`},
-		{"blocks that are a number", "[[cards]]\nformat = \"26-8-16\"\nnumbers = 5\n", 3, "cards.numbers", "is of type integer; write a text in quotes"},
-		{"capacity in quotes", "[[doors]]\nname = \"a\"\ncapacity = \"5\"\n", 3, "doors.capacity", "is of type string; write a whole number"},
+		{"blocks that are a number", "[[cards]]\nformat = \"26-8-16\"\nnumbers = 5\n", 3, "cards.numbers",
+			"is of type integer; write a text in quotes"},
+		{"capacity in quotes", "[[doors]]\nname = \"a\"\ncapacity = \"5\"\n", 3, "doors.capacity",
+			"is of type string; write a whole number"},
 		{"facility of eight bits", "[[cards]]\nformat = \"26-8-16\"\nfacility = 256\n", 3, "cards.facility", "0 to 255"},
-		{"one facility of two is wrong", "[[cards]]\nformat = \"26-8-16\"\nfacility = [3, -1]\n", 3, "cards.facility", "-1 is no facility"},
-		{"facility where there is none", "[[cards]]\nformat = \"26-0-24\"\nfacility = 1\n", 3, "cards.facility", "no facility field"},
+		{"one facility of two is wrong", "[[cards]]\nformat = \"26-8-16\"\nfacility = [3, -1]\n", 3, "cards.facility",
+			"-1 is no facility"},
+		{"facility where there is none", "[[cards]]\nformat = \"26-0-24\"\nfacility = 1\n", 3, "cards.facility",
+			"no facility field"},
 		{"no such format", "[[cards]]\nfacility = 1\nformat = \"26-8-61\"\n", 3, "cards.format", "nearest: 26-8-16"},
 		{"no format", "# cards\n[[cards]]\nfacility = 1\n", 2, "cards.format", "no format"},
 		{"block backwards", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"500-1\"\n", 3, "cards.numbers", "write 1-500"},
-		{"block of words", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"1-5, all\"\n", 3, "cards.numbers", `"all" is no block`},
-		{"blocks that overlap in a row", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"1-5, 5\"\n", 3, "cards.numbers", "1-5 and 5 overlap"},
+		{"block of words", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"1-5, all\"\n", 3, "cards.numbers",
+			`"all" is no block`},
+		{"blocks that overlap in a row", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"1-5, 5\"\n", 3, "cards.numbers",
+			"1-5 and 5 overlap"},
 		{"number of 16 bits", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"1-65536\"\n", 3, "cards.numbers", "0 to 65535"},
 		{"lots that overlap", "[[cards]]\nformat = \"26-8-16\"\nfacility = 3\nnumbers = \"1-10\"\n[[cards]]\nformat = \"26-8-16\"\nfacility = [4, 3]\nnumbers = \"10-20\"\n",
 			8, "cards.numbers", "line 2"},
 		{"no such form", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pairs\"\n", 3, "cards.printed", "nearest: pair"},
-		{"form that the format lacks", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"uid\"\n", 3, "cards.printed", "chip serial"},
-		{"form that no card has", "[[cards]]\nformat = \"26-0-24\"\n[[doors]]\nname = \"a\"\nenter = \"pair\"\n", 5, "doors.enter", "to pair"},
+		{"form that the format lacks", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"uid\"\n", 3, "cards.printed",
+			"chip serial"},
+		{"form that no card has", "[[cards]]\nformat = \"26-0-24\"\n[[doors]]\nname = \"a\"\nenter = \"pair\"\n", 5,
+			"doors.enter", "to pair"},
 		{"door without a name", "[[doors]]\nenter = \"pair\"\n", 1, "doors.name", "no name"},
 		{"two doors of one name", "[[doors]]\nname = \"Stair\"\n[[doors]]\nname = \"stair\"\n", 4, "doors.name", "line 2"},
-		{"cards are a number", "name = \"x\"\ncards = 3\n", 2, "cards", "is of type integer; write tables, each begun with [[cards]]"},
-		{"capacity is a text, and what would do", "[[doors]]\nname = \"a\"\ncapacity = \"many\"\n", 3, "doors.capacity", "write a whole number"},
+		{"cards are a number", "name = \"x\"\ncards = 3\n", 2, "cards",
+			"is of type integer; write tables, each begun with [[cards]]"},
+		{"capacity is a text, and what would do", "[[doors]]\nname = \"a\"\ncapacity = \"many\"\n", 3, "doors.capacity",
+			"write a whole number"},
 		{"format is a number", "[[cards]]\nformat = 3\n", 2, "cards.format", "write a text in quotes"},
-		{"cards in one line", "name = \"x\"\n\ncards = [{ format = \"26-8-16\" }, { format = \"26-8-61\" }]\n", 3, "cards.format", "nearest: 26-8-16"},
+		{"cards in one line", "name = \"x\"\n\ncards = [{ format = \"26-8-16\" }, { format = \"26-8-61\" }]\n", 3,
+			"cards.format", "nearest: 26-8-16"},
 		{"cards in a table of tables", "[cards.x]\nformat = \"26-8-16\"\n", 1, "cards.x", "no such key"},
 		{"a table for doors and one mistake", "[doors]\nname = \"a\"\ncapacity = 0\n", 3, "doors.capacity", "leave it out"},
-		{"blocks of signs", "[[cards]]\nformat = \"track2\"\nnumbers = \"1-4\"\n", 3, "cards.numbers", "no card number to give blocks of"},
-		{"blocks of a format without number", "[[cards]]\nformat = \"fascn-200\"\nnumbers = \"1-4\"\n", 3, "cards.numbers", "no card number"},
-		{"no form of that name at a door", "[[cards]]\nformat = \"26-8-16\"\n[[doors]]\nname = \"a\"\nenter = \"pears\"\n", 5, "doors.enter", "nearest: pair"},
+		{"blocks of signs", "[[cards]]\nformat = \"track2\"\nnumbers = \"1-4\"\n", 3, "cards.numbers",
+			"no card number to give blocks of"},
+		{"blocks of a format without number", "[[cards]]\nformat = \"fascn-200\"\nnumbers = \"1-4\"\n", 3, "cards.numbers",
+			"no card number"},
+		{"no form of that name at a door", "[[cards]]\nformat = \"26-8-16\"\n[[doors]]\nname = \"a\"\nenter = \"pears\"\n", 5,
+			"doors.enter", "nearest: pair"},
 		{"more lots than any site has", strings.Repeat("[[doors]]\n", 5000), 0, "", "5000 tables of one kind"},
 		{"a file larger than any", "# " + strings.Repeat("x", MaxSize), 0, "", "a site file has at most 1048576"},
 		{"not TOML", "name = \"x\"\n[[doors\n", 2, "", ""},
@@ -128,7 +146,8 @@ func TestSeparateLotsDoNotOverlap(t *testing.T) {
 }
 
 func TestWhatBelongs(t *testing.T) {
-	p := formats.Population{Facilities: []uint64{3, 5}, Numbers: []formats.Range{{First: 10, Last: 20}, {First: 30, Last: 30}, {First: 40, Last: 50}}}
+	p := formats.Population{Facilities: []uint64{3, 5}, Numbers: []formats.Range{{First: 10, Last: 20},
+		{First: 30, Last: 30}, {First: 40, Last: 50}}}
 	for n := range uint64(60) {
 		want := n >= 10 && n <= 20 || n == 30 || n >= 40 && n <= 50
 		assert.Equal(t, want, p.HasNumber(n), "%d", n)
@@ -136,7 +155,8 @@ func TestWhatBelongs(t *testing.T) {
 		assert.Equal(t, want, p.Has(0, false, n), "no facility is known, so none is wrong: %d", n)
 		assert.False(t, p.Has(4, true, n))
 	}
-	s := Site{Cards: []formats.Population{{Format: "a", Facilities: []uint64{9, 1}}, {Format: "b"}, {Format: "a", Facilities: []uint64{1}}}}
+	s := Site{Cards: []formats.Population{{Format: "a", Facilities: []uint64{9, 1}}, {Format: "b"},
+		{Format: "a", Facilities: []uint64{1}}}}
 	got, all := s.Facilities("a")
 	assert.Equal(t, []uint64{1, 9}, got)
 	assert.True(t, all)

@@ -65,8 +65,8 @@ func (s Site) Append(dst []byte, comment ...string) []byte {
 	return dst
 }
 
-// noControls returns a text with control characters, which a comment cannot hold, as spaces: it may name a file, and a file can be
-// called anything.
+// noControls returns a text with control characters, which a comment cannot hold, as spaces: it may name a file, and a
+// file can be called anything.
 func noControls(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) {

@@ -22,8 +22,8 @@ type Likely struct {
 // notRare is from which probability on a format is worth naming beside one whose numbers come out alike. A judgement.
 const notRare = 0.05
 
-// Formats returns the formats that numbers of one kind can have in any of the forms, likeliest first, against all formats that
-// nobody documented. What keypads send is no card. None is the answer where no format fits.
+// Formats returns the formats that numbers of one kind can have in any of the forms, likeliest first, against all
+// formats that nobody documented. What keypads send is no card. None is the answer where no format fits.
 func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Likely, error) {
 	answer, err := r.Rank(sightings(texts))
 	if err != nil {
@@ -36,7 +36,8 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 		total += answer.Frames[i].Probability
 	}
 	for _, c := range answer.Candidates {
-		if c.Format.Kind == formats.KindKeypad || !slices.ContainsFunc(texts, func(text string) bool { return reads(c.Format, text, forms) }) {
+		if c.Format.Kind == formats.KindKeypad || !slices.ContainsFunc(texts,
+			func(text string) bool { return reads(c.Format, text, forms) }) {
 			continue
 		}
 		total += c.Probability
@@ -45,7 +46,8 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 			at = len(all)
 			place[parts(c.Format, forms)] = at
 			all = append(all, Likely{Format: c.Format.ID, Form: formOf(cat, &c, texts, forms)})
-		} else if l := &all[at]; c.Probability >= notRare && l.Format != c.Format.ID && !slices.Contains(l.Alike, c.Format.ID) {
+		} else if l := &all[at]; c.Probability >= notRare && l.Format != c.Format.ID && !slices.Contains(l.Alike,
+			c.Format.ID) {
 			l.Alike = append(l.Alike, c.Format.ID)
 		}
 		all[at].Probability += c.Probability
@@ -81,7 +83,8 @@ func reads(f *formats.Format, text string, forms []string) bool {
 	})
 }
 
-// parts tells formats apart whose numbers come out differently: by their fields, or by themselves where whole reads are written.
+// parts tells formats apart whose numbers come out differently: by their fields, or by themselves where whole reads are
+// written.
 func parts(f *formats.Format, forms []string) string {
 	if len(forms) == 1 && (forms[0] == "bits" || forms[0] == "bits-hex") {
 		return f.ID

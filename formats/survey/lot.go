@@ -31,7 +31,8 @@ func newLot(cat formats.Catalogue, is Likely, texts []string) (*lot, error) {
 	serials := f.Kind == formats.KindSerial || f.Kind == formats.KindEither
 	l := &lot{
 		kind: Kind{Format: f, Form: is.Form, Probability: is.Probability, Serials: serials},
-		plan: plan, usual: map[uint64]bool{}, numbers: map[uint64][]uint64{}, cards: map[uint64]int{}, lines: map[uint64]int{},
+		plan: plan, usual: map[uint64]bool{}, numbers: map[uint64][]uint64{}, cards: map[uint64]int{},
+		lines: map[uint64]int{},
 	}
 	for _, text := range texts {
 		if plan.Read([]byte(text), &l.seen) == nil {
@@ -45,7 +46,8 @@ func newLot(cat formats.Catalogue, is Likely, texts []string) (*lot, error) {
 
 // known returns what the sample tells of the cards.
 func (l *lot) known() formats.Population {
-	return formats.Population{Format: l.kind.Format.ID, Facilities: slices.Sorted(maps.Keys(l.usual)), Printed: l.kind.Form}
+	return formats.Population{Format: l.kind.Format.ID, Facilities: slices.Sorted(maps.Keys(l.usual)),
+		Printed: l.kind.Form}
 }
 
 // addLot adds a lot, or what its sample tells to one of the same format and form.
@@ -61,8 +63,8 @@ func addLot(lots []*lot, l *lot) []*lot {
 	return append(lots, l)
 }
 
-// lotOf returns the lot of a number, nil where none reads it: the one that has its facility, then one whose numbers have
-// none, since those read nearly anything.
+// lotOf returns the lot of a number, nil where none reads it: the one that has its facility, then one whose numbers
+// have none, since those read nearly anything.
 func lotOf(lots []*lot, text string) *lot {
 	var found *lot
 	for _, l := range lots {
@@ -111,8 +113,8 @@ func (l *lot) take(smaller *lot) {
 	smaller.cards = nil
 }
 
-// fewOfFacility is how few cards of a facility are taken for mistakes, in a list where another one has twenty times as many. A
-// judgement.
+// fewOfFacility is how few cards of a facility are taken for mistakes, in a list where another one has twenty times as
+// many. A judgement.
 const fewOfFacility = 2
 
 // populate makes a population of each facility, unless another kind has those cards already.
@@ -141,7 +143,8 @@ func (l *lot) populate(others []formats.Population) {
 	}
 }
 
-// blockGap is from how many missing numbers on a new block begins, at least: packs of cards have 100 or fewer. A judgement.
+// blockGap is from how many missing numbers on a new block begins, at least: packs of cards have 100 or fewer. A
+// judgement.
 const blockGap = 100
 
 // maxBlocks is how many blocks are worth writing down.

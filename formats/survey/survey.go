@@ -1,9 +1,10 @@
-// Package survey finds out what cards a list shows: of which kinds they are, with which facilities and numbers. It is what a
-// site file begins with.
+// Package survey finds out what cards a list shows: of which kinds they are, with which facilities and numbers. It is
+// what a site file begins with.
 //
 // # Where to start
 //
-// [New] surveys a list, and [Survey.Cards] has what it shows for a site file. [Formats] says which formats numbers of one kind can have.
+// [New] surveys a list, and [Survey.Cards] has what it shows for a site file. [Formats] says which formats numbers of
+// one kind can have.
 package survey
 
 import (
@@ -73,9 +74,9 @@ const (
 	sure = 0.75
 )
 
-// New surveys a list: for each row that has a number, the line where it stands, from 1, and the number. rows is ranged over
-// twice, and has to give the same both times; once alone where format and form are given. The error is for a format or form that does not exist, and for a format that does not
-// have the form.
+// New surveys a list: for each row that has a number, the line where it stands, from 1, and the number. rows is ranged
+// over twice, and has to give the same both times; once alone where format and form are given. The error is for a
+// format or form that does not exist, and for a format that does not have the form.
 func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Survey, error) {
 	var s Survey
 	lots, err := s.lots(cat, rows, opt)
@@ -119,7 +120,8 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 	left := groups(ranker, readable(cat, sample(rows), forms))
 	for {
 		before := len(left)
-		if lots, left, err = s.settle(cat, ranker, lots, left, forms, opt); err != nil || len(left) == 0 || len(left) == before {
+		if lots, left, err = s.settle(cat, ranker, lots, left, forms, opt); err != nil || len(left) == 0 ||
+			len(left) == before {
 			return lots, err
 		}
 		var known []formats.Population // numbers written in another way are likeliest of the cards that are known by now
@@ -133,7 +135,8 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 }
 
 // settle makes a lot of each group of numbers of which the format is settled. The others are left, and noted.
-func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all [][]string, forms []string, opt Options) (_ []*lot, left [][]string, err error) {
+func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all [][]string, forms []string,
+	opt Options) (_ []*lot, left [][]string, err error) {
 	s.Doubts = nil
 	for _, group := range all {
 		likely := []Likely{{Format: opt.Format, Form: reading.UsualForm(cat, opt.Format, group), Probability: 1}}
@@ -241,7 +244,10 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		}
 		return strings.Compare(a[0], b[0])
 	})
-	return slices.DeleteFunc(all, func(group []string) bool { return len(group) < leastOfKind && len(group) < len(all[0]) })
+	return slices.DeleteFunc(all, func(group []string) bool {
+		return len(group) < leastOfKind &&
+			len(group) < len(all[0])
+	})
 }
 
 // shape is what stands between the digits, and whether there are letters of hex.

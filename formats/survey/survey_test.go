@@ -62,8 +62,8 @@ func ExampleFormats() {
 	// Output: 26-8-16 pair true <nil>
 }
 
-// Lists of two kinds, in any order: each kind is proposed with its own numbers, and what is proposed is a sound site file. The lists
-// are made here by arithmetic alone.
+// Lists of two kinds, in any order: each kind is proposed with its own numbers, and what is proposed is a sound site
+// file. The lists are made here by arithmetic alone.
 func TestEveryKindIsProposed(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(51, 52))
 	for round := range 12 {
@@ -103,7 +103,8 @@ func TestTwoWaysOfWriting(t *testing.T) {
 	}
 	found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
 	require.NoError(t, err)
-	assert.Equal(t, []formats.Population{{Format: "26-8-16", Facilities: []uint64{57}, Numbers: []formats.Range{{First: 2100, Last: 2239}}, Printed: "pair"}}, found.Cards())
+	assert.Equal(t, []formats.Population{{Format: "26-8-16", Facilities: []uint64{57},
+		Numbers: []formats.Range{{First: 2100, Last: 2239}}, Printed: "pair"}}, found.Cards())
 }
 
 // What can't be told is a doubt with what it can be, and no proposal; what is given is not asked.
@@ -116,7 +117,8 @@ func TestDoubts(t *testing.T) {
 	assert.Less(t, found.Doubts[0].Likely[0].Probability, 0.75)
 	found, err = survey.New(formats.Builtin(), column(numbers), survey.Options{Format: "34-16-16", Form: "number"})
 	require.NoError(t, err)
-	assert.Equal(t, []formats.Population{{Format: "34-16-16", Numbers: []formats.Range{{First: 43, Last: 46}}, Printed: "number"}}, found.Cards())
+	assert.Equal(t, []formats.Population{{Format: "34-16-16", Numbers: []formats.Range{{First: 43, Last: 46}},
+		Printed: "number"}}, found.Cards())
 	_, err = survey.New(formats.Builtin(), column(numbers), survey.Options{Format: "34-16-61", Form: "number"})
 	assert.ErrorContains(t, err, "no such format")
 	_, err = survey.New(formats.Builtin(), column(numbers), survey.Options{Format: "34-0-32", Form: "pair"})

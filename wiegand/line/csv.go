@@ -27,11 +27,11 @@ type CSVOptions struct {
 //	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall
 //	time (ms)	event     a time and a name: a pulse began there, of unknown width
 //
-// A level is 0 or 1, low or high, L or H, false or true, or a voltage as an oscilloscope has it; what is high is then found as
-// the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble, of which
+// A level is 0 or 1, low or high, L or H, false or true, or a voltage as an oscilloscope has it; what is high is then
+// found as the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble, of which
 // the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or spaces;
-// with any but the comma, numbers may have a decimal comma. The unit of time is in the header's cell, in the cell itself, or in
-// the options; it is never guessed.
+// with any but the comma, numbers may have a decimal comma. The unit of time is in the header's cell, in the cell
+// itself, or in the options; it is never guessed.
 type CSV struct {
 	in     *input
 	unit   unit
@@ -89,7 +89,8 @@ func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
 	if o.Unit != "" {
 		var ok bool
 		if c.unit, ok = unitNamed(strings.ToLower(o.Unit)); !ok {
-			return nil, &Error{Op: c.in.op, Input: cutShort(o.Unit), Reason: "not a unit of time; take s, ms, us or ns", Err: ErrTime}
+			return nil, &Error{Op: c.in.op, Input: cutShort(o.Unit), Reason: "not a unit of time; take s, ms, us or ns",
+				Err: ErrTime}
 		}
 	}
 	candidates := delimiters
@@ -104,8 +105,9 @@ func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
 	case o.Rate != 0:
 		return nil, c.in.fail(ErrTime, c.first, "the rows have a time of their own; leave the rate out")
 	case c.unit == (unit{}) && !hasUnit(c.cells[c.timeAt]):
-		return nil, c.in.fail(ErrTime, c.first, "the header gives no unit for the time; say whether it is s, ms, us or ns, or what the "+
-			"rate is where a row is a sample and has no time")
+		return nil, c.in.fail(ErrTime, c.first,
+			"the header gives no unit for the time; say whether it is s, ms, us or ns, or what the "+
+				"rate is where a row is a sample and has no time")
 	}
 	return c, nil
 }
@@ -250,7 +252,8 @@ func (c *CSV) formOf() csvForm {
 	return noForm
 }
 
-// levels finds the columns of the row in cells that hold a level or a voltage, and tells whether all cells are numbers or levels.
+// levels finds the columns of the row in cells that hold a level or a voltage, and tells whether all cells are numbers
+// or levels.
 func (c *CSV) levels() (numbers bool) {
 	c.levely, numbers = c.levely[:0], true
 	var volts []int

@@ -13,7 +13,8 @@ func splitUnit(cell []byte) (number []byte, name string) {
 	return bytes.TrimSpace(cell[:i]), strings.TrimSpace(string(cell[i:]))
 }
 
-// cellTime reads a time, in its own unit where it has one. ok is false where it is no time, or has a unit of something else.
+// cellTime reads a time, in its own unit where it has one. ok is false where it is no time, or has a unit of something
+// else.
 func cellTime(cell []byte, u unit, comma bool) (d time.Duration, ok bool) {
 	if n := len(cell); n == 0 || cell[n-1] >= '0' && cell[n-1] <= '9' {
 		return parseTime(cell, u, comma)
@@ -53,7 +54,8 @@ func cellVolts(cell []byte, comma bool) (v float64, ok bool) {
 	return v * scale, err == nil && v-v == 0
 }
 
-// voltHead takes the unit of a voltage off the name of a column, such as "CH1 (V)" or "D0_mV". scale is 0 where there is none.
+// voltHead takes the unit of a voltage off the name of a column, such as "CH1 (V)" or "D0_mV". scale is 0 where there
+// is none.
 func voltHead(name string) (bare string, scale float64) {
 	bare = strings.TrimRight(name, " )]}")
 	i := strings.LastIndexAny(bare, " ([{_/")
@@ -63,8 +65,8 @@ func voltHead(name string) (bare string, scale float64) {
 	return strings.TrimRight(bare[:i], " ([{_/"), scale
 }
 
-// analog finds the levels of a voltage: the threshold lies half-way between what the wire usually has when it is high and when
-// it is low, which are learnt as the recording goes on. To begin with, low is ground.
+// analog finds the levels of a voltage: the threshold lies half-way between what the wire usually has when it is high
+// and when it is low, which are learnt as the recording goes on. To begin with, low is ground.
 type analog struct {
 	scale     float64 // volts to a unit of the column; 0 where the column is not a voltage
 	low, high float64
@@ -105,16 +107,19 @@ func (a *analog) take(v float64) Level {
 
 func (a *analog) threshold() float64 { return (a.low + a.high) / 2 }
 
-// rateIn finds the rate of sampling in a line of a file's head: "Sample rate: 1 MHz", "samplerate=500000", "Sample interval (us), 2".
+// rateIn finds the rate of sampling in a line of a file's head: "Sample rate: 1 MHz", "samplerate=500000", "Sample
+// interval (us), 2".
 func rateIn(t []byte) (hertz float64, ok bool) {
-	words := strings.FieldsFunc(strings.ToLower(string(t)), func(r rune) bool { return strings.ContainsRune(" \t,;:=|\"#()[]", r) })
+	words := strings.FieldsFunc(strings.ToLower(string(t)),
+		func(r rune) bool { return strings.ContainsRune(" \t,;:=|\"#()[]", r) })
 	inverse, found, unitName := false, false, ""
 	for i, w := range words {
 		switch {
 		case strings.HasSuffix(w, "rate") || strings.HasSuffix(w, "frequency"):
 			found, inverse = true, false
 			continue
-		case (strings.HasSuffix(w, "interval") || strings.HasSuffix(w, "period")) && strings.Contains(string(bytes.ToLower(t)), "sampl"):
+		case (strings.HasSuffix(w, "interval") || strings.HasSuffix(w, "period")) &&
+			strings.Contains(string(bytes.ToLower(t)), "sampl"):
 			found, inverse = true, true
 			continue
 		case !found:

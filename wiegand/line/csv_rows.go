@@ -23,8 +23,8 @@ func (c *CSV) Names() []string {
 	return names
 }
 
-// Choose says which signals are the line. The error is ErrSignal, with the names that there are. In a list of events the
-// names are only known once they come, so a wrong name is reported by [CSV.Next] at the end.
+// Choose says which signals are the line. The error is ErrSignal, with the names that there are. In a list of events
+// the names are only known once they come, so a wrong name is reported by [CSV.Next] at the end.
 func (c *CSV) Choose(s Signals) (Choice, error) {
 	if c.form != levelForm {
 		return c.chooseEvents(s)
@@ -226,8 +226,8 @@ func (c *CSV) levelIn(col int) (Level, bool) {
 	return a.take(v), true
 }
 
-// Thresholds returns the voltages that part low from high on the two wires, in volts, as they are at this place of the recording.
-// ok is false where the recording has levels and no voltages.
+// Thresholds returns the voltages that part low from high on the two wires, in volts, as they are at this place of the
+// recording. ok is false where the recording has levels and no voltages.
 func (c *CSV) Thresholds() (volts [2]float64, ok bool) {
 	for i, col := range c.cols {
 		if c.chosen && c.form == levelForm && c.analog[col].scale > 0 {
@@ -243,8 +243,9 @@ func (c *CSV) sample() error {
 		level, ok := c.levelIn(col)
 		switch {
 		case !ok:
-			return c.in.fail(ErrLevel, c.cells[col], fmt.Sprintf("not a level in column %q; it is 0 or 1, low or high, or a voltage in "+
-				"every row", cutShort(c.header[col])))
+			return c.in.fail(ErrLevel, c.cells[col],
+				fmt.Sprintf("not a level in column %q; it is 0 or 1, low or high, or a voltage in "+
+					"every row", cutShort(c.header[col])))
 		case level == c.held[i]:
 			continue
 		}

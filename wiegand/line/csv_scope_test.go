@@ -12,8 +12,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// sampled writes the published 26-bit example as samples of both wires, one every 10 µs: levels of 1 and 0, times swing, as an
-// open-collector line has them (down at once, up by the time constant of cable and pull-up), with noise.
+// sampled writes the published 26-bit example as samples of both wires, one every 10 µs: levels of 1 and 0, times
+// swing, as an open-collector line has them (down at once, up by the time constant of cable and pull-up), with noise.
 func sampled(row func(n int, d0, d1 float64) string, constant, noise float64) string {
 	rng := rand.New(rand.NewPCG(seed, 5))
 	var b strings.Builder
@@ -59,19 +59,29 @@ func TestCSVSamplesAndVolts(t *testing.T) {
 		"a counter": {text: "Sample rate: 0.1 MHz\nSample,D0,D1\n" + sampled(func(n int, a, b float64) string {
 			return fmt.Sprintf("%d,%d,%d\n", n, level(a), level(b))
 		}, 0, 0)},
-		"a rate, and times as well": {text: "Sample rate: 5 MHz\nTime [ms],D0,D1\n" + sampled(func(n int, a, b float64) string {
-			return fmt.Sprintf("%g,%d,%d\n", float64(n)/100, level(a), level(b))
-		}, 0, 0)},
-		"volts":              {text: "Time (s),D0 (V),D1 (V)\n" + sampled(volts(5, "%.6f,%.3f,%.3f\n"), 5, 0.02), threshold: 2.5},
-		"volts, slow edges":  {text: "Time (s),CH1 (V),CH2 (V)\n" + sampled(volts(5, "%.6f,%.3f,%.3f\n"), 25, 0.02), threshold: 2.5},
-		"volts, noisy":       {text: "Time (s),CH1,CH2\n" + sampled(volts(3.3, "%.6f,%.3f,%.3f\n"), 5, 0.08), threshold: 1.65},
-		"twelve volts":       {text: "Time (s),CH1,CH2\n" + sampled(volts(12, "%.6f,%.3e,%.3e\n"), 5, 0.02), threshold: 6},
-		"millivolts":         {text: "Time (s),CH1 (mV),CH2 (mV)\n" + sampled(volts(5000, "%.6f,%.0f,%.0f\n"), 5, 0.02), threshold: 2.5},
-		"a probe of ten":     {text: "Time (s),CH1 (V),CH2 (V)\n" + sampled(volts(0.5, "%.6f,%.4f,%.4f\n"), 5, 0.02), threshold: 0.25},
-		"cells with units":   {text: "Time,CH1,CH2\n" + sampled(volts(5, "%.6f s,%.3f V,%.3f V\n"), 5, 0.02), threshold: 2.5},
-		"decimal comma":      {text: "Time (s);CH1 (V);CH2 (V)\n" + strings.ReplaceAll(sampled(volts(5, "%.6f;%.3f;%.3f\n"), 5, 0.02), ".", ","), threshold: 2.5},
-		"inverted":           {text: "Time (s),CH1 (V),CH2 (V)\n" + sampled(func(n int, a, b float64) string { return volts(5, "%.6f,%.3f,%.3f\n")(n, 1-a, 1-b) }, 5, 0.02), threshold: 2.5},
-		"volts without time": {text: "Rate: 100 kS/s\nCH1 (V),CH2 (V)\n" + sampled(func(n int, a, b float64) string { return fmt.Sprintf("%.3f,%.3f\n", 5*a, 5*b) }, 5, 0.02), threshold: 2.5},
+		"a rate, and times as well": {text: "Sample rate: 5 MHz\nTime [ms],D0,D1\n" +
+			sampled(func(n int, a, b float64) string {
+				return fmt.Sprintf("%g,%d,%d\n", float64(n)/100, level(a), level(b))
+			}, 0, 0)},
+		"volts": {text: "Time (s),D0 (V),D1 (V)\n" + sampled(volts(5, "%.6f,%.3f,%.3f\n"), 5, 0.02),
+			threshold: 2.5},
+		"volts, slow edges": {text: "Time (s),CH1 (V),CH2 (V)\n" + sampled(volts(5, "%.6f,%.3f,%.3f\n"), 25, 0.02),
+			threshold: 2.5},
+		"volts, noisy": {text: "Time (s),CH1,CH2\n" + sampled(volts(3.3, "%.6f,%.3f,%.3f\n"), 5, 0.08),
+			threshold: 1.65},
+		"twelve volts": {text: "Time (s),CH1,CH2\n" + sampled(volts(12, "%.6f,%.3e,%.3e\n"), 5, 0.02), threshold: 6},
+		"millivolts": {text: "Time (s),CH1 (mV),CH2 (mV)\n" + sampled(volts(5000, "%.6f,%.0f,%.0f\n"), 5, 0.02),
+			threshold: 2.5},
+		"a probe of ten": {text: "Time (s),CH1 (V),CH2 (V)\n" + sampled(volts(0.5, "%.6f,%.4f,%.4f\n"), 5, 0.02),
+			threshold: 0.25},
+		"cells with units": {text: "Time,CH1,CH2\n" + sampled(volts(5, "%.6f s,%.3f V,%.3f V\n"), 5, 0.02), threshold: 2.5},
+		"decimal comma": {text: "Time (s);CH1 (V);CH2 (V)\n" + strings.ReplaceAll(sampled(volts(5, "%.6f;%.3f;%.3f\n"),
+			5, 0.02), ".", ","), threshold: 2.5},
+		"inverted": {text: "Time (s),CH1 (V),CH2 (V)\n" +
+			sampled(func(n int, a, b float64) string { return volts(5, "%.6f,%.3f,%.3f\n")(n, 1-a, 1-b) }, 5, 0.02),
+			threshold: 2.5},
+		"volts without time": {text: "Rate: 100 kS/s\nCH1 (V),CH2 (V)\n" +
+			sampled(func(n int, a, b float64) string { return fmt.Sprintf("%.3f,%.3f\n", 5*a, 5*b) }, 5, 0.02), threshold: 2.5},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

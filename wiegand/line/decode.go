@@ -51,8 +51,8 @@ const (
 // maxTime bounds times, so that no sum or difference of two can overflow: 73 years either way.
 const maxTime = time.Duration(1) << 61
 
-// Decoder turns edges into reads. It holds one read at a time in fixed memory, allocates nothing after [NewDecoder], and
-// must not be used by several goroutines at once.
+// Decoder turns edges into reads. It holds one read at a time in fixed memory, allocates nothing after [NewDecoder],
+// and must not be used by several goroutines at once.
 //
 // A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
 // passed. So a read comes out with the first edge after the gap, or with an edge of [NoWire] that says how late it is.
@@ -67,19 +67,20 @@ type Decoder struct {
 	busy  uint8         // a bit for each wire that is active or settling
 	both  time.Duration // how long both wires were low, in all
 
-	pulses  [wiegand.MaxBits + 2]Pulse // room for two that end a read and begin the next
-	n       int                        // pulses held
-	rest    int                        // pulses behind those, of the next read, which has begun; only where closed
-	nextAt  time.Duration              // when the next read began, while one is parted from it; else maxTime
-	pause   int                        // pulses before the last silence that is longer than any within a read; 0 where there is none
-	total   int                        // pulses counted; more than n only where the read is too long
-	lastEnd time.Duration              // of the last pulse
-	closed  bool                       // the pulses are those of a finished read; the next one starts another
-	faults  Faults                     // of the read in the making, beyond those of its pulses
-	spikes  int                        // removed from the read in the making
-	read    Read                       // the finished read
-	held    [4]Edge                    // that wait for the read behind one that was parted from it
-	waiting int                        // how many of them
+	pulses [wiegand.MaxBits + 2]Pulse // room for two that end a read and begin the next
+	n      int                        // pulses held
+	rest   int                        // pulses behind those, of the next read, which has begun; only where closed
+	nextAt time.Duration              // when the next read began, while one is parted from it; else maxTime
+	// pulses before the last silence that is longer than any within a read; 0 where there is none
+	pause   int
+	total   int           // pulses counted; more than n only where the read is too long
+	lastEnd time.Duration // of the last pulse
+	closed  bool          // the pulses are those of a finished read; the next one starts another
+	faults  Faults        // of the read in the making, beyond those of its pulses
+	spikes  int           // removed from the read in the making
+	read    Read          // the finished read
+	held    [4]Edge       // that wait for the read behind one that was parted from it
+	waiting int           // how many of them
 
 	begun    bool          // the recording's start is known
 	start    time.Duration // when it was
@@ -97,7 +98,8 @@ type Decoder struct {
 // NewDecoder returns a decoder of a line on which both wires are idle.
 func NewDecoder(cfg Config) *Decoder {
 	cfg = cfg.resolved()
-	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64, silence: math.MaxInt64, nextAt: maxTime}
+	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64, silence: math.MaxInt64,
+		nextAt: maxTime}
 	if cfg.Coding == TwoWire && cfg.Limits.IntervalMax > 0 {
 		d.silence = cfg.Limits.IntervalMax
 	}
@@ -114,9 +116,9 @@ func (d *Decoder) Begin(at time.Duration) {
 	d.wires[0].level, d.wires[1].level = Unknown, Unknown
 }
 
-// Feed takes the next edge and tells whether a read is complete: then call [Decoder.Read] and [Decoder.Pulses] before the
-// next Feed. An edge that changes no level does nothing, so samples may be fed as well. A time that runs backwards is
-// held to the latest one, and the read is marked [Backwards].
+// Feed takes the next edge and tells whether a read is complete: then call [Decoder.Read] and [Decoder.Pulses] before
+// the next Feed. An edge that changes no level does nothing, so samples may be fed as well. A time that runs backwards
+// is held to the latest one, and the read is marked [Backwards].
 func (d *Decoder) Feed(e Edge) bool {
 	if d.waiting > 0 {
 		return d.feedLast(e)
@@ -153,8 +155,8 @@ func (d *Decoder) Feed(e Edge) bool {
 	return done
 }
 
-// feedLast feeds an edge after those that wait. Of these there are never more than two: a read is parted from the next one at
-// most once in several pulses.
+// feedLast feeds an edge after those that wait. Of these there are never more than two: a read is parted from the next
+// one at most once in several pulses.
 func (d *Decoder) feedLast(e Edge) bool {
 	d.waiting = min(d.waiting, len(d.held)-1)
 	d.held[d.waiting] = e
@@ -392,8 +394,9 @@ func (d *Decoder) reorder() {
 }
 
 // Pause says that no more edges come for now, for longer than a gap by some other clock. It ends the read in the making
-// and tells whether there was one. Where an edge comes after all that belongs to it, the next read is marked [Continued].
-// Where two reads have come with little silence between them there is one more: call it until it returns false.
+// and tells whether there was one. Where an edge comes after all that belongs to it, the next read is marked
+// [Continued]. Where two reads have come with little silence between them there is one more: call it until it returns
+// false.
 func (d *Decoder) Pause() bool {
 	if d.drain() {
 		return true
@@ -413,8 +416,8 @@ func (d *Decoder) Pause() bool {
 
 // End says that the recording ends at the time at. It ends the read in the making and tells whether there was one. A
 // read is marked [CutEnd] where a wire is still low or the silence since the last pulse is too short to tell, and
-// [OpenEnd] where the recording ends with the pulse itself. Call it until it returns false: two reads with little silence
-// between them may end together.
+// [OpenEnd] where the recording ends with the pulse itself. Call it until it returns false: two reads with little
+// silence between them may end together.
 func (d *Decoder) End(at time.Duration) bool { return d.end(at, false) }
 
 func (d *Decoder) end(at time.Duration, damaged bool) bool {

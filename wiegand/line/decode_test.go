@@ -11,7 +11,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// script makes edges from a drawing of both wires, 10 µs a sign: "-" high, "_" low, "?" unknown. White space is ignored.
+// script makes edges from a drawing of both wires, 10 µs a sign: "-" high, "_" low, "?" unknown. White space is
+// ignored.
 func script(d0, d1 string) (edges []line.Edge) {
 	for w, s := range []string{d0, d1} {
 		last := rune('-')
@@ -67,10 +68,13 @@ func TestFaults(t *testing.T) {
 		"too soon": {"-----_____-----_____" + quiet, quiet + "----------", "00", faults(line.TooSoon, line.OneWire)},
 		"too late": {"-----_____" + strings.Repeat("-", 2200), strings.Repeat("-", 2105) + "-----_____" + quiet, "01",
 			faults(line.TooLate)},
-		"as late as may be":  {"-----_____" + strings.Repeat("-", 2200), strings.Repeat("-", 2005) + "-----_____" + quiet, "01", 0},
-		"both low":           {"-----_____" + quiet, "--------_____" + quiet, "01", faults(line.BothLow, line.TooSoon)},
-		"one inside another": {"-----__________---" + quiet, "--------____------" + quiet, "01", faults(line.BothLow, line.TooSoon)},
-		"a wire sticks":      {"-----_____" + quiet + quiet + "_", quiet + "-----_____" + quiet, "010", faults(line.Stuck, line.NoReturn)},
+		"as late as may be": {"-----_____" + strings.Repeat("-", 2200), strings.Repeat("-", 2005) + "-----_____" + quiet,
+			"01", 0},
+		"both low": {"-----_____" + quiet, "--------_____" + quiet, "01", faults(line.BothLow, line.TooSoon)},
+		"one inside another": {"-----__________---" + quiet, "--------____------" + quiet, "01",
+			faults(line.BothLow, line.TooSoon)},
+		"a wire sticks": {"-----_____" + quiet + quiet + "_", quiet + "-----_____" + quiet, "010",
+			faults(line.Stuck, line.NoReturn)},
 		"unknown level":      {"-----_____" + quiet + "-?-", quiet + "-----_____" + quiet, "01", faults(line.UnknownLevel)},
 		"unknown in a pulse": {"-----__???" + quiet + "---", quiet + "-----_____" + quiet, "01", faults(line.UnknownLevel)},
 	} {
@@ -119,7 +123,8 @@ func TestLongReadsAreNotCutSilently(t *testing.T) {
 	var edges []line.Edge
 	for i := range 300 {
 		from := time.Duration(i) * ms
-		edges = append(edges, line.Edge{At: from, Wire: 0, Level: line.Low}, line.Edge{At: from + 50*us, Wire: 0, Level: line.High})
+		edges = append(edges, line.Edge{At: from, Wire: 0, Level: line.Low}, line.Edge{At: from + 50*us, Wire: 0,
+			Level: line.High})
 	}
 	r, pulses, _ := play(t, line.Config{}, edges)
 	require.Equal(t, 256, r.Bits.Len())
@@ -132,7 +137,8 @@ func TestLongReadsAreNotCutSilently(t *testing.T) {
 func TestWarningsNameTheBits(t *testing.T) {
 	t.Parallel()
 	g := line.NewGenerator(line.Profile{}, seed)
-	edges, _ := g.AppendRead(nil, ms, randomBits(nilRand(), 26), line.Flaw{Bit: 6, Kind: line.Lose}, line.Flaw{Bit: 20, Kind: line.Double})
+	edges, _ := g.AppendRead(nil, ms, randomBits(nilRand(), 26), line.Flaw{Bit: 6, Kind: line.Lose},
+		line.Flaw{Bit: 20, Kind: line.Double})
 	r, pulses, health := play(t, line.Config{}, edges)
 	require.Equal(t, 26, r.Bits.Len(), "one lost and one doubled: the right length, and still not healthy")
 	require.Equal(t, []string{
@@ -211,7 +217,8 @@ func TestDecoderAllocatesNothing(t *testing.T) {
 			d.Feed(e)
 		}
 		shift += end + 60*ms
-		if !d.Feed(line.Edge{At: shift, Wire: line.NoWire}) || d.Read().Bits.Len() != 200 || line.TimingOf(d.Pulses()).Width.N != 200 {
+		if !d.Feed(line.Edge{At: shift, Wire: line.NoWire}) || d.Read().Bits.Len() != 200 ||
+			line.TimingOf(d.Pulses()).Width.N != 200 {
 			t.Fatal("no read")
 		}
 	}))

@@ -4,15 +4,15 @@
 //
 // A recording: [NewVCD] or [NewCSV] reads the file and its signal names, Choose says which two are the line, and
 // [NewReader] gives the reads one by one, with a [Health] of the whole recording. A live line, such as two inputs that
-// raise interrupts: [Follow] gives the reads of a channel of edges; or make a [Decoder] and hand it one [Edge] at a time. To
-// try either without hardware: [Generator] makes the edges of a read, [WriteVCD] a recording.
+// raise interrupts: [Follow] gives the reads of a channel of edges; or make a [Decoder] and hand it one [Edge] at a
+// time. To try either without hardware: [Generator] makes the edges of a read, [WriteVCD] a recording.
 //
 // # Words
 //
 //   - A wire is one of the two lines: DATA0 and DATA1 of the two-wire interface, or CLOCK and DATA.
 //   - An edge is a change of level on a wire. Time is a time.Duration since any fixed moment, in whole nanoseconds.
-//   - A pulse is one visit of a wire to its active level: low, unless the line is inverted. Pulses below the glitch limit
-//     are no pulses.
+//   - A pulse is one visit of a wire to its active level: low, unless the line is inverted. Pulses below the glitch
+//     limit are no pulses.
 //   - The interval of two pulses is the time between their starts.
 //   - A gap is a silence that ends a read.
 //   - A beat is the usual interval of a reader that keeps a steady pace.
@@ -28,22 +28,22 @@
 // Two reads may follow one another sooner than a gap. A silence parts them where it is longer than the longest interval
 // allowed and five times the beat or more; both then have the fault [NearRead].
 //
-// Where a reader keeps its pace, time tells where a pulse is missing or too many. [Read.Bits] are the pulses as they came;
-// [Read.Mended] has a bit for each beat, and [Read.Open] says which of them nobody can know. On a line of which one wire is
-// dead, a silent beat is a bit of that wire. The pace tells as long as intervals keep within a fifth of the beat; of a dead
-// wire within about a seventh.
+// Where a reader keeps its pace, time tells where a pulse is missing or too many. [Read.Bits] are the pulses as they
+// came; [Read.Mended] has a bit for each beat, and [Read.Open] says which of them nobody can know. On a line of which
+// one wire is dead, a silent beat is a bit of that wire. The pace tells as long as intervals keep within a fifth of the
+// beat; of a dead wire within about a seventh.
 //
 // # Clock and data
 //
 // DATA is sampled at each low pulse of CLOCK; low is a 1. No published standard covers this signal, so there are no
-// limits to check (common practice, from manuals of stripe readers). What it carries is a magnetic stripe's second track:
-// [ParseTrack2]. A read without a whole message has the fault [NoMessage].
+// limits to check (common practice, from manuals of stripe readers). What it carries is a magnetic stripe's second
+// track: [ParseTrack2]. A read without a whole message has the fault [NoMessage].
 //
 // # Promises
 //
-// Nothing here opens a file, and nothing but [Follow] looks at a clock. A [Decoder] allocates nothing after it is made; readers of recordings
-// hold a buffer of fixed size, so a long recording needs no more memory than a short one. No input makes a function
-// panic, and every bad one is an [*Error] with its place.
+// Nothing here opens a file, and nothing but [Follow] looks at a clock. A [Decoder] allocates nothing after it is made;
+// readers of recordings hold a buffer of fixed size, so a long recording needs no more memory than a short one. No
+// input makes a function panic, and every bad one is an [*Error] with its place.
 //
 // A read is a credential: keep recordings as you would keep keys, and record only lines that you are authorised to
 // service.

@@ -28,8 +28,8 @@ func (i interrupt) edge(pins [2]int) line.Edge {
 	return e
 }
 
-// A service on a board whose general-purpose inputs are wired to a reader, through level shifters: readers have 5 V signals. Each
-// read is handed on once the line has been quiet for a gap.
+// A service on a board whose general-purpose inputs are wired to a reader, through level shifters: readers have 5 V
+// signals. Each read is handed on once the line has been quiet for a gap.
 func ExampleFollow() {
 	edges := make(chan line.Edge, 256)
 	go func() { // the driver; here it has what a card of 26 bits does

@@ -38,8 +38,8 @@ const (
 	numFaults
 )
 
-// faultText has what each fault is, said of one or several pulses of a read, and the cause to look for first. Causes are
-// common practice among electricians; the figures of cable and pull-up are those quoted for SIA AC-01-1996.10.
+// faultText has what each fault is, said of one or several pulses of a read, and the cause to look for first. Causes
+// are common practice among electricians; the figures of cable and pull-up are those quoted for SIA AC-01-1996.10.
 var faultText = [numFaults]struct{ is, cause string }{
 	OpenEnd: {"the recording ends with this read; later bits cannot be ruled out",
 		"let the recorder run on for a second after the last card"},

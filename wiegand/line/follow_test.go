@@ -62,8 +62,8 @@ func TestFollow(t *testing.T) {
 	require.True(t, reads[0].Faults.Has(line.CutEnd))
 }
 
-// The program is late, not the line: whoever takes the reads needs longer than a gap, while the edges of the next read wait. On a
-// channel without room the sender itself waits. No read is cut.
+// The program is late, not the line: whoever takes the reads needs longer than a gap, while the edges of the next read
+// wait. On a channel without room the sender itself waits. No read is cut.
 func TestFollowWithLateEdges(t *testing.T) {
 	t.Parallel()
 	for _, room := range []int{0, 1, 1000} {

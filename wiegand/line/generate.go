@@ -12,8 +12,8 @@ import (
 // Range is a span of times, both ends included.
 type Range struct{ Min, Max time.Duration }
 
-// Profile says what generated pulses are like. The zero value is a healthy two-wire reader: 50 µs wide, 2 ms apart, as is
-// usual for SIA AC-01-1996.10.
+// Profile says what generated pulses are like. The zero value is a healthy two-wire reader: 50 µs wide, 2 ms apart, as
+// is usual for SIA AC-01-1996.10.
 type Profile struct {
 	Coding   Coding
 	Inverted bool

@@ -93,7 +93,8 @@ func TestGeneratedReadsAreExact(t *testing.T) {
 				require.Len(t, reads, 1, "read %d", i)
 				require.Equal(t, want, reads[0].Bits, "read %d", i)
 				if c.spike == 0 {
-					require.Equal(t, anyBits[c.code], reads[0].Faults&^faults(line.Unsteady), "read %d %v", i, reads[0].Warnings(d.Pulses()))
+					require.Equal(t, anyBits[c.code], reads[0].Faults&^faults(line.Unsteady), "read %d %v", i,
+						reads[0].Warnings(d.Pulses()))
 				} else {
 					require.True(t, reads[0].Faults.Has(line.Spike), "read %d: spikes are told of", i)
 				}
@@ -103,9 +104,9 @@ func TestGeneratedReadsAreExact(t *testing.T) {
 	}
 }
 
-// TestFlawedReadsAreNotHealthy makes reads with one pulse lost or doubled. Where the reader keeps a steady pace the flaw
-// must show in the read itself, unless it is the first or last pulse that is lost, which nothing in the read can tell.
-// Where the pace varies over the whole permitted range, nothing can tell; then no read is called healthy.
+// TestFlawedReadsAreNotHealthy makes reads with one pulse lost or doubled. Where the reader keeps a steady pace the
+// flaw must show in the read itself, unless it is the first or last pulse that is lost, which nothing in the read can
+// tell. Where the pace varies over the whole permitted range, nothing can tell; then no read is called healthy.
 func TestFlawedReadsAreNotHealthy(t *testing.T) {
 	t.Parallel()
 	for _, kind := range []line.FlawKind{line.Lose, line.Double} {

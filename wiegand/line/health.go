@@ -28,7 +28,8 @@ type Health struct {
 	Interval Stats
 	Spikes   int   // levels too short to count, in and between reads
 	Removed  Range // how long the shortest and the longest pulse was that did not count
-	// Glitch is the glitch time that joins the pulses of a contact that bounces; 0 where none bounces, or no time would do.
+	// Glitch is the glitch time that joins the pulses of a contact that bounces; 0 where none bounces, or no time would
+	// do.
 	Glitch  time.Duration
 	Pulses  [2]int        // on each wire
 	Stuck   [2]bool       // wires that were low for longer than a gap
@@ -129,8 +130,8 @@ func (c Coding) WireName(w Wire) string {
 	return [...]string{"DATA0", "DATA1"}[w&1]
 }
 
-// Suggestions returns what an electrician would look at, the most frequent trouble first, each as one sentence without a
-// full stop: what was seen, and where it often comes from. Show [Caution] with them.
+// Suggestions returns what an electrician would look at, the most frequent trouble first, each as one sentence without
+// a full stop: what was seen, and where it often comes from. Show [Caution] with them.
 func (h Health) Suggestions() []string {
 	count := h.Faults
 	if h.Spikes > 0 {

@@ -85,7 +85,8 @@ func TestReaderFindsThePolarity(t *testing.T) {
 	}
 }
 
-// Only reads whose parities both hold count as straight, whichever bit is wrong; widths that are not known are not counted.
+// Only reads whose parities both hold count as straight, whichever bit is wrong; widths that are not known are not
+// counted.
 func TestSurveyCounts(t *testing.T) {
 	t.Parallel()
 	b := wiegand.MustParseBits("26:32D687E") // SIA AC-01-1996.10, facility 150, number 46143
@@ -94,7 +95,8 @@ func TestSurveyCounts(t *testing.T) {
 	good.Add(line.Read{Bits: b.Invert()}, nil)
 	h := good.Health(nil)
 	require.Equal(t, []int{1, 1, 2}, []int{h.Straight, h.Swapped, h.Reads})
-	require.Equal(t, line.Stats{N: 1, Min: 50 * us, Max: 50 * us, Mean: 50 * us, Median: 50 * us, P5: 50 * us, P95: 50 * us}, h.Width)
+	require.Equal(t, line.Stats{N: 1, Min: 50 * us, Max: 50 * us, Mean: 50 * us, Median: 50 * us, P5: 50 * us,
+		P95: 50 * us}, h.Width)
 	require.Equal(t, 2*ms, h.Interval.Mean)
 	for i := range 26 {
 		var s line.Survey
@@ -104,8 +106,8 @@ func TestSurveyCounts(t *testing.T) {
 	}
 }
 
-// Percentiles by nearest rank, of times so short that they are counted each for itself (own arithmetic), and of long ones
-// to 1 part in 64.
+// Percentiles by nearest rank, of times so short that they are counted each for itself (own arithmetic), and of long
+// ones to 1 part in 64.
 func TestHistogram(t *testing.T) {
 	t.Parallel()
 	var h line.Histogram
@@ -121,7 +123,8 @@ func TestHistogram(t *testing.T) {
 	h.Add(-5)
 	s := h.Stats()
 	require.Equal(t, []any{1001, time.Duration(0), 1000 * ms}, []any{s.N, s.Min, s.Max})
-	for want, got := range map[time.Duration]time.Duration{50 * ms: s.P5, 500 * ms: s.Median, 950 * ms: s.P95, 500*ms + 1: s.Mean} {
+	for want, got := range map[time.Duration]time.Duration{50 * ms: s.P5, 500 * ms: s.Median, 950 * ms: s.P95, 500*ms +
+		1: s.Mean} {
 		require.InEpsilon(t, float64(want), float64(got), 1.0/64)
 	}
 }
@@ -238,7 +241,8 @@ func TestConsensus(t *testing.T) {
 	long, _ := b.Insert(9, 1)
 	flip := b.WithBit(5, 1-b.Bit(5))
 	a := line.Consensus([]wiegand.Bits{short, b, b, flip, long, b, b})
-	require.Equal(t, line.Agreement{Bits: b, Total: 7, Same: 4, Short: 1, Long: 1, Flips: 1, Weak: []int{5}, Sure: true}, a)
+	require.Equal(t, line.Agreement{Bits: b, Total: 7, Same: 4, Short: 1, Long: 1, Flips: 1, Weak: []int{5}, Sure: true},
+		a)
 	require.Equal(t, 3, a.Bad())
 
 	require.Zero(t, line.Consensus(nil))
@@ -280,7 +284,8 @@ func TestStats(t *testing.T) {
 		slices.Sort(v)
 		nearest := func(p int) time.Duration { return time.Duration(v[max(0, (len(v)*p+99)/100-1)]) }
 		exact := line.TimingOf(pulses)
-		want := line.Stats{N: len(v), Min: time.Duration(v[0]), Max: time.Duration(v[len(v)-1]), Mean: sum / time.Duration(len(v)),
+		want := line.Stats{N: len(v), Min: time.Duration(v[0]), Max: time.Duration(v[len(v)-1]),
+			Mean:   sum / time.Duration(len(v)),
 			Median: time.Duration(v[len(v)/2]), P5: nearest(5), P95: nearest(95)}
 		if exact.Interval != want || exact.Width != want {
 			t.Fatalf("%+v, want %+v", exact.Interval, want)
@@ -301,7 +306,8 @@ func TestStats(t *testing.T) {
 func TestRound(t *testing.T) {
 	t.Parallel()
 	for d, want := range map[time.Duration]string{
-		0: "0s", 50 * us: "50µs", 51234: "51.2µs", 1999999: "2ms", -1234567: "-1.23ms", 20*ms + 40*us: "20ms", time.Hour: "1h0m0s",
+		0: "0s", 50 * us: "50µs", 51234: "51.2µs", 1999999: "2ms", -1234567: "-1.23ms", 20*ms + 40*us: "20ms",
+		time.Hour: "1h0m0s",
 	} {
 		require.Equal(t, want, line.Round(d).String())
 	}

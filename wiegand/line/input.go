@@ -10,8 +10,8 @@ import (
 // maxToken is how long a word of a VCD file, or a line of a CSV file, may be. It bounds the memory of a reader.
 const maxToken = 64 << 10
 
-// input reads words or lines out of a stream, and knows where it is. Where the stream gives an error, what has been read
-// of a word or line so far is kept, so that the same call can be made again after a timeout.
+// input reads words or lines out of a stream, and knows where it is. Where the stream gives an error, what has been
+// read of a word or line so far is kept, so that the same call can be made again after a timeout.
 type input struct {
 	r        io.Reader
 	op       string // for errors

@@ -23,8 +23,8 @@ type movement struct {
 	bursts []Range // changes with no gap between them
 }
 
-// maxBursts bounds the memory of all movements; what comes later is only counted. maxMoving is among how many signals without
-// telling names pairs are looked for.
+// maxBursts bounds the memory of all movements; what comes later is only counted. maxMoving is among how many signals
+// without telling names pairs are looked for.
 const (
 	maxBursts = 1 << 20
 	maxMoving = 64
@@ -40,8 +40,8 @@ func (m *movement) add(at time.Duration, room int) {
 	}
 }
 
-// shared returns the part of the bursts of two signals that they have together: both wires of a reader move in nearly every
-// read.
+// shared returns the part of the bursts of two signals that they have together: both wires of a reader move in nearly
+// every read.
 func shared(a, b *movement) float64 {
 	both := 0
 	for i, k := 0, 0; i < len(a.bursts) && k < len(b.bursts); {
@@ -62,8 +62,8 @@ func shared(a, b *movement) float64 {
 // sharedMin is how much of what two signals do they must do together to be proposed as a pair.
 const sharedMin = 0.5
 
-// pair proposes pairs of signals: first those whose names are alike, then those that move together. Signals that never move
-// are no reader's, unless the name of one that does calls for them.
+// pair proposes pairs of signals: first those whose names are alike, then those that move together. Signals that never
+// move are no reader's, unless the name of one that does calls for them.
 func pair(names []string, moves []movement) (pairs []Pair) {
 	used := make([]bool, len(names))
 	take := func(i, k int, c Coding, byName bool) {
@@ -111,8 +111,8 @@ type likeness struct {
 	coding Coding
 }
 
-// alike finds names that differ in nothing but a 0 and a 1, or in clock and data; those that differ furthest to the right first,
-// so that r0_d0 goes with r0_d1 and not with r1_d0.
+// alike finds names that differ in nothing but a 0 and a 1, or in clock and data; those that differ furthest to the
+// right first, so that r0_d0 goes with r0_d1 and not with r1_d0.
 func alike(names []string) (all []likeness) {
 	places, datas := map[string]int{}, map[string]int{}
 	for i, name := range names {
@@ -148,8 +148,9 @@ func clockStem(name string, w Wire) (string, bool) {
 	return "", false
 }
 
-// Pairs reads the recording to its end and proposes which of its signals are the wires of a reader: by their names, and by which
-// of them move at the same times. Nothing can be read from it afterwards: open the recording anew. Errors are those of [VCD.Next].
+// Pairs reads the recording to its end and proposes which of its signals are the wires of a reader: by their names, and
+// by which of them move at the same times. Nothing can be read from it afterwards: open the recording anew. Errors are
+// those of [VCD.Next].
 func (v *VCD) Pairs() ([]Pair, error) {
 	names, places := v.nets()
 	at := map[string][]int{}

@@ -13,8 +13,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// several writes a VCD file of readers with these names of wires; an empty pair of reads leaves its wires as they are. The simulator
-// is that of spoilt_test.go.
+// several writes a VCD file of readers with these names of wires; an empty pair of reads leaves its wires as they are.
+// The simulator is that of spoilt_test.go.
 func several(names [][2]string, moving []bool) (vcd, csv string) {
 	type change struct {
 		at     float64
@@ -71,9 +71,10 @@ func TestPairs(t *testing.T) {
 		"number behind":    {[][2]string{{"d0_a", "d1_a"}, {"d0_b", "d1_b"}}, all(2), nil, true},
 		"two kinds of 0":   {[][2]string{{"r0_d0", "r0_d1"}, {"r1_d0", "r1_d1"}}, all(2), nil, true},
 		"names say little": {[][2]string{{"green", "white"}, {"brown", "yellow"}, {"grey", "pink"}}, all(3), nil, false},
-		"only two move":    {[][2]string{{"ch7", "ch6"}, {"ch4", "ch3"}, {"lock", "led"}}, []bool{false, true, false}, [][2]string{{"ch4", "ch3"}}, false},
-		"a reader is off":  {[][2]string{{"a0", "a1"}, {"b0", "b1"}}, []bool{false, true}, [][2]string{{"b0", "b1"}}, true},
-		"mixed":            {[][2]string{{"gate_d0", "gate_d1"}, {"x", "y"}}, all(2), nil, false},
+		"only two move": {[][2]string{{"ch7", "ch6"}, {"ch4", "ch3"}, {"lock", "led"}}, []bool{false, true, false},
+			[][2]string{{"ch4", "ch3"}}, false},
+		"a reader is off": {[][2]string{{"a0", "a1"}, {"b0", "b1"}}, []bool{false, true}, [][2]string{{"b0", "b1"}}, true},
+		"mixed":           {[][2]string{{"gate_d0", "gate_d1"}, {"x", "y"}}, all(2), nil, false},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -18,11 +18,11 @@ type Read struct {
 	Spikes  int          // levels too short to count that were removed
 	Faults  Faults       // of the read and of all its pulses
 
-	// Mended is what the reader's pace gives back where it is steady and the pulses do not keep to it: one bit for each beat from
-	// the first pulse to the last. A beat with two pulses is one bit; one without a pulse has a 1 in Open, which is as long, and
-	// nobody can say which bit it was; where only one wire has pulsed, it is a bit of the other one. Both are the zero value
-	// where nothing is amiss, or nothing can be given back. Bits that were lost before the first pulse or behind the last are in
-	// neither.
+	// Mended is what the reader's pace gives back where it is steady and the pulses do not keep to it: one bit for each
+	// beat from the first pulse to the last. A beat with two pulses is one bit; one without a pulse has a 1 in Open, which
+	// is as long, and nobody can say which bit it was; where only one wire has pulsed, it is a bit of the other one. Both
+	// are the zero value where nothing is amiss, or nothing can be given back. Bits that were lost before the first pulse
+	// or behind the last are in neither.
 	Mended, Open wiegand.Bits
 }
 
@@ -87,8 +87,8 @@ func (l *Limits) ofWidth(width time.Duration) (f Faults) {
 }
 
 // ofInterval holds the time since the start of the pulse before against the limits. "Interval" is read in two ways,
-// start to start and end to start, so one is too short only where the longer way is, and too long only where the shorter
-// way is.
+// start to start and end to start, so one is too short only where the longer way is, and too long only where the
+// shorter way is.
 func (l *Limits) ofInterval(interval, widthBefore time.Duration) (f Faults) {
 	if interval < l.IntervalMin {
 		f = f.with(TooSoon)
@@ -99,7 +99,8 @@ func (l *Limits) ofInterval(interval, widthBefore time.Duration) (f Faults) {
 	return f
 }
 
-// keyBits is how many bits a read may have that are all equal and still be whole: the key 0 of a keypad that sends four.
+// keyBits is how many bits a read may have that are all equal and still be whole: the key 0 of a keypad that sends
+// four.
 const keyBits = 4
 
 // ofWhole returns the faults that are of the read as a whole. same has a bit for each wire that pulsed.
@@ -132,7 +133,8 @@ func (d *Decoder) sticks(i Wire) bool {
 }
 
 // doubt returns how long a silence at either end of the recording must be for the read in the making to be whole: half
-// as long again as its longest interval, or the longest interval allowed where it has only one pulse; never more than a gap.
+// as long again as its longest interval, or the longest interval allowed where it has only one pulse; never more than a
+// gap.
 func (d *Decoder) doubt() time.Duration {
 	if d.n == 1 {
 		return min(d.limits.IntervalMax, d.cfg.Gap)

@@ -60,8 +60,8 @@ func (r *Reader) decide(inverted bool) {
 }
 
 // Next returns the next read, or io.EOF after the last one. Where the source fails, the read in the making comes first,
-// marked [CutEnd], then the error; both stay as they are from then on. Where the source's error is a timeout, the read in
-// the making is closed and returned, or, where there is none, the error; Next may then be called again.
+// marked [CutEnd], then the error; both stay as they are from then on. Where the source's error is a timeout, the read
+// in the making is closed and returned, or, where there is none, the error; Next may then be called again.
 func (r *Reader) Next() (Read, error) {
 	for {
 		switch {
@@ -162,8 +162,8 @@ func (r *Reader) hold(e Edge) {
 }
 
 // idlesLow tells whether the wires that change are low for most of the time. Only the clock tells anything in clock and
-// data, since DATA may stay low throughout; a wire that never changes tells something only where both never do. The last
-// levels are held for another silence.
+// data, since DATA may stay low throughout; a wire that never changes tells something only where both never do. The
+// last levels are held for another silence.
 func idlesLow(edges []Edge, c Coding, silence time.Duration) bool {
 	var times [2]struct {
 		at      time.Duration

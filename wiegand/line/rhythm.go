@@ -8,26 +8,27 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// A reader sends at a steady pace, so that time itself says where a pulse is missing or too many. How far a pace may vary
-// and still tell is worked out here: where every interval keeps within a fifth of the median, two of them together (1.6
-// and more) are never taken for one (1.2 and less). The limits lie between, and beyond them nothing is said.
+// A reader sends at a steady pace, so that time itself says where a pulse is missing or too many. How far a pace may
+// vary and still tell is worked out here: where every interval keeps within a fifth of the median, two of them together
+// (1.6 and more) are never taken for one (1.2 and less). The limits lie between, and beyond them nothing is said.
 const (
 	// missFrom and echoTo are the parts of a beat from which an interval is too long, and up to which it is too short.
 	missFrom, echoTo = 1.5, 0.6
 	// onBeatFrom and onBeatTo are what a beat of an unsteady reader still is.
 	onBeatFrom, onBeatTo = 0.7, 1.4
-	// keptWithin is how far from a whole number of beats a silence of several may be, as a part of a beat, to say that a reader is
-	// steady; offBeat is how far to count its beats once that is known.
+	// keptWithin is how far from a whole number of beats a silence of several may be, as a part of a beat, to say that a
+	// reader is steady; offBeat is how far to count its beats once that is known.
 	keptWithin, offBeat = 0.2, 0.35
 	// sureSpreads is how many standard deviations of a silence must fit into half a beat to count its beats.
 	sureSpreads = 3
-	// steadyAlone is the standard deviation, as a part of a beat, up to which one wire alone tells its beats: beyond it another beat
-	// may fit as well.
+	// steadyAlone is the standard deviation, as a part of a beat, up to which one wire alone tells its beats: beyond it
+	// another beat may fit as well.
 	steadyAlone = 0.1
-	// widestSpread is what part of the widest of a dozen deviations, all equally likely up to a limit, their standard deviation is.
+	// widestSpread is what part of the widest of a dozen deviations, all equally likely up to a limit, their standard
+	// deviation is.
 	widestSpread = 0.62
-	// unsteadyFrom is the standard deviation of a beat, as a part of it, from which a lost pulse may not show; some intervals vary
-	// by a quarter then. Beyond unsteadyTo what looks like a lost pulse may be none.
+	// unsteadyFrom is the standard deviation of a beat, as a part of it, from which a lost pulse may not show; some
+	// intervals vary by a quarter then. Beyond unsteadyTo what looks like a lost pulse may be none.
 	unsteadyFrom, unsteadyTo = 0.15, 0.175
 	// shortestBeat is what no reader is faster than: a pulse takes longer.
 	shortestBeat = time.Microsecond
@@ -42,8 +43,8 @@ const (
 // part returns a part of a time.
 func part(of float64, t time.Duration) time.Duration { return time.Duration(of * float64(t)) }
 
-// rhythm looks for pulses that are missing or too many, and puts the read that their places in time give into d.read. The
-// intervals come in order of time and are used up. Where the pace is not steady, that is all there is to tell.
+// rhythm looks for pulses that are missing or too many, and puts the read that their places in time give into d.read.
+// The intervals come in order of time and are used up. Where the pace is not steady, that is all there is to tell.
 func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Faults) {
 	if len(intervals) < 2 || slices.Max(intervals)/5*4 <= slices.Min(intervals) {
 		return 0
@@ -91,7 +92,8 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 }
 
 // paceOf returns the pace of a reader: what the largest group of intervals have in common, if
-// the pulses keep to it, or else the next largest. On a line of which one wire is dead, twice the beat may be more frequent.
+// the pulses keep to it, or else the next largest. On a line of which one wire is dead, twice the beat may be more
+// frequent.
 func paceOf(pulses []Pulse, sorted []time.Duration, oneWire bool) pace {
 	var tried [4]time.Duration
 	tries := 1
@@ -104,7 +106,10 @@ func paceOf(pulses []Pulse, sorted []time.Duration, oneWire bool) pace {
 			for sorted[lo] < sorted[hi]/4*3 {
 				lo++
 			}
-			if hi-lo+1 > best && !slices.ContainsFunc(tried[:i], func(t time.Duration) bool { return onBeat(sorted[(lo+hi)/2], t) }) {
+			if hi-lo+1 > best && !slices.ContainsFunc(tried[:i], func(t time.Duration) bool {
+				return onBeat(sorted[(lo+hi)/2],
+					t)
+			}) {
 				best, at = hi-lo+1, lo
 			}
 		}
@@ -136,9 +141,9 @@ func onBeat(v, beat time.Duration) bool {
 	return v >= part(onBeatFrom, beat) && v <= part(onBeatTo, beat)
 }
 
-// keepsTo tells whether pulses keep to a beat: all but a few are one beat or a whole number of beats apart, as they are where
-// pulses are lost or a wire is cut. The fewer are one beat apart, the better the others must fit. Up to one in eight may be
-// anything, and two of eight pulses or more.
+// keepsTo tells whether pulses keep to a beat: all but a few are one beat or a whole number of beats apart, as they are
+// where pulses are lost or a wire is cut. The fewer are one beat apart, the better the others must fit. Up to one in
+// eight may be anything, and two of eight pulses or more.
 func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
 	g := grid{beat, pulses[0].At}
 	var n, on, loose, odd, twice, counted int
@@ -203,8 +208,9 @@ func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
 // anyOf returns how many of so many intervals may be anything.
 func anyOf(n int) int { return max(n/8, min(2, n/4)) }
 
-// pace is how a reader sends: the usual interval, 0 where it has none, and how many beats of silence can be counted. Each beat
-// differs by chance, and those of a silence together by so much more that half a beat either way is soon nothing.
+// pace is how a reader sends: the usual interval, 0 where it has none, and how many beats of silence can be counted.
+// Each beat differs by chance, and those of a silence together by so much more that half a beat either way is soon
+// nothing.
 type pace struct {
 	beat   time.Duration
 	spread float64 // standard deviation of a beat, as a part of it
@@ -219,8 +225,8 @@ func isOneWire(pulses []Pulse) bool {
 // grid follows the beats of a read.
 type grid struct{ beat, last time.Duration }
 
-// place returns how many beats pulse i comes after the one before it, and how far it is off. It is 0 where one of the two is
-// too many.
+// place returns how many beats pulse i comes after the one before it, and how far it is off. It is 0 where one of the
+// two is too many.
 func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 	at := pulses[i].At
 	since := at - g.last
@@ -239,9 +245,9 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
 
-// bouncing tells whether every bit comes as two or more pulses of its wire, close together, as a bad contact makes them: the
-// longest interval between two of one bit, or 0. On a line of which only one wire is alive a few short intervals may be the
-// beat itself, so there they must be shorter than any that is allowed.
+// bouncing tells whether every bit comes as two or more pulses of its wire, close together, as a bad contact makes
+// them: the longest interval between two of one bit, or 0. On a line of which only one wire is alive a few short
+// intervals may be the beat itself, so there they must be shorter than any that is allowed.
 func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.Duration {
 	ratio, longest := float64(bounceRatio), time.Duration(0)
 	for i := 1; i < len(sorted); i++ {
@@ -297,9 +303,9 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 	return dst
 }
 
-// mend gives each beat from the first pulse to the last its bit, in d.read. On two wires of which only one has pulsed, a beat
-// of silence is a bit of the other one; else nobody can say. Nothing is given back where a silence is no whole number
-// of beats, or there are more beats than a read has bits.
+// mend gives each beat from the first pulse to the last its bit, in d.read. On two wires of which only one has pulsed,
+// a beat of silence is a bit of the other one; else nobody can say. Nothing is given back where a silence is no whole
+// number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
 	g, held, slot := grid{pace.beat, pulses[0].At}, pulses[0].Bit, 0

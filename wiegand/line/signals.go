@@ -5,9 +5,9 @@ import (
 	"strings"
 )
 
-// Signals says which signals of a recording are the line, by name. Names may be left out where the recording itself tells:
-// because it has only two signals, or because they are called what everybody calls them (D0, DATA0, CLOCK, DATA, …). A
-// name is the whole one, or its last part behind a dot where only one signal has that.
+// Signals says which signals of a recording are the line, by name. Names may be left out where the recording itself
+// tells: because it has only two signals, or because they are called what everybody calls them (D0, DATA0, CLOCK, DATA,
+// …). A name is the whole one, or its last part behind a dot where only one signal has that.
 type Signals struct {
 	Data0, Data1 string // two-wire
 	Clock, Data  string // clock and data; with either of these set, the other two must not be

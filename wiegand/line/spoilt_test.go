@@ -17,7 +17,8 @@ import (
 )
 
 // The recordings of this file come from a simulator of its own, which shares no code with the package: a reader is an
-// array of falls, a pace and a jitter, spoilt by what cables and contacts do. What must come out is known from what was sent.
+// array of falls, a pace and a jitter, spoilt by what cables and contacts do. What must come out is known from what was
+// sent.
 
 // fall is one low pulse of the simulated line, in microseconds.
 type fall struct {
@@ -36,7 +37,8 @@ type sim struct {
 
 func newSim(rng *rand.Rand) sim {
 	return sim{
-		rng: rng, pace: 600 + 3400*rng.Float64(), jitter: []float64{0, 0.02, 0.1, 0.18, 0.4}[rng.IntN(5)], wide: 20 + 70*rng.Float64(),
+		rng: rng, pace: 600 + 3400*rng.Float64(), jitter: []float64{0, 0.02, 0.1, 0.18, 0.4}[rng.IntN(5)], wide: 20 +
+			70*rng.Float64(),
 	}
 }
 
@@ -122,8 +124,8 @@ func masked(r line.Read) string {
 	return string(b)
 }
 
-// spoiling is one way to spoil a recording: it returns the falls, and the reads that must come out, with ? for bits that
-// nobody can know. A read that is whole as it came is marked by "=" before it.
+// spoiling is one way to spoil a recording: it returns the falls, and the reads that must come out, with ? for bits
+// that nobody can know. A read that is whole as it came is marked by "=" before it.
 var spoilings = []struct {
 	name string
 	do   func(s *sim, bits string) ([]fall, []string)
@@ -180,7 +182,8 @@ var spoilings = []struct {
 	{"spikes", func(s *sim, bits string) ([]fall, []string) {
 		falls := s.send(1e5, bits)
 		for range 1 + s.rng.IntN(10) {
-			falls = append(falls, fall{s.rng.IntN(2), 1e5 + 8 + float64(s.rng.IntN(len(bits)))*s.pace + 0.4*s.pace, 1 + 8*s.rng.Float64()})
+			falls = append(falls, fall{s.rng.IntN(2), 1e5 + 8 + float64(s.rng.IntN(len(bits)))*s.pace + 0.4*s.pace, 1 +
+				8*s.rng.Float64()})
 		}
 		return falls, []string{"=" + bits}
 	}},
@@ -201,8 +204,8 @@ var spoilings = []struct {
 	}},
 }
 
-// cutWire is a line of which one wire never moves. Bits of the dead wire before the first pulse of the other one, and behind
-// its last, leave no trace.
+// cutWire is a line of which one wire never moves. Bits of the dead wire before the first pulse of the other one, and
+// behind its last, leave no trace.
 func cutWire(s *sim, bits string, dead int) ([]fall, []string) {
 	s.alone = true
 	lost := map[int]bool{}
@@ -219,9 +222,9 @@ func cutWire(s *sim, bits string, dead int) ([]fall, []string) {
 	return falls, []string{seen}
 }
 
-// clear tells whether the beats in every silence can be counted: it is nearer to a whole number of them than a quarter, and
-// nearer still where the pace varies; of a reader whose pace varies by a tenth there are no more than two. One beat by itself must be there to know it, and
-// a wire alone tells less.
+// clear tells whether the beats in every silence can be counted: it is nearer to a whole number of them than a quarter,
+// and nearer still where the pace varies; of a reader whose pace varies by a tenth there are no more than two. One beat
+// by itself must be there to know it, and a wire alone tells less.
 func (s sim) clear(falls []fall) bool {
 	falls = slices.Clone(falls)
 	slices.SortFunc(falls, func(a, b fall) int { return cmp.Compare(a.at, b.at) })
@@ -236,8 +239,8 @@ func (s sim) clear(falls []fall) bool {
 	return single && !(s.alone && s.jitter > 0.15)
 }
 
-// TestSpoiltRecordings spoils 10,000 recordings. No damaged read may be called healthy, and each that the pace can give back
-// must be given back.
+// TestSpoiltRecordings spoils 10,000 recordings. No damaged read may be called healthy, and each that the pace can give
+// back must be given back.
 func TestSpoiltRecordings(t *testing.T) {
 	t.Parallel()
 	count := map[string][4]int{}
@@ -246,7 +249,8 @@ func TestSpoiltRecordings(t *testing.T) {
 		s, bits, how := newSim(rng), simBits(rng), spoilings[i%len(spoilings)]
 		falls, want := how.do(&s, bits)
 		reads, _ := record(falls, line.Config{})
-		where := fmt.Sprintf("seed %d, recording %d: %s; %d bits %s at %.0f µs ±%.0f %%", seed, i, how.name, len(bits), bits, s.pace, 100*s.jitter)
+		where := fmt.Sprintf("seed %d, recording %d: %s; %d bits %s at %.0f µs ±%.0f %%", seed, i, how.name, len(bits), bits,
+			s.pace, 100*s.jitter)
 		c := count[how.name]
 		c[0]++
 		for k, r := range reads {
@@ -283,6 +287,7 @@ func TestSpoiltRecordings(t *testing.T) {
 	}
 	for _, how := range spoilings {
 		c := count[how.name]
-		t.Logf("%-24s %5d recordings, %5d reads to come out, %5d of them given back by the pace, %3d beyond it", how.name, c[0], c[1], c[2], c[3])
+		t.Logf("%-24s %5d recordings, %5d reads to come out, %5d of them given back by the pace, %3d beyond it", how.name,
+			c[0], c[1], c[2], c[3])
 	}
 }

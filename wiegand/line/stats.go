@@ -23,7 +23,8 @@ type Timing struct {
 	Interval Stats // between the starts of neighbouring pulses
 }
 
-// TimingOf describes pulses in order of time. It looks at the first 256, the most that a read has, and allocates nothing.
+// TimingOf describes pulses in order of time. It looks at the first 256, the most that a read has, and allocates
+// nothing.
 func TimingOf(pulses []Pulse) Timing {
 	var widths, intervals [wiegand.MaxBits]time.Duration
 	w, v := widths[:0], intervals[:0]

@@ -21,8 +21,8 @@ const (
 	charBits      = 5   // four data bits, least significant first, and odd parity
 	maxChars      = 40  // in a message, with sentinels and check character
 
-	// maxStray is how many stray bits a read may have outside of its message. More are no message: a sentinel has three ones,
-	// so that what is left of a damaged message is never taken for a shorter one.
+	// maxStray is how many stray bits a read may have outside of its message. More are no message: a sentinel has three
+	// ones, so that what is left of a damaged message is never taken for a shorter one.
 	maxStray = 2
 )
 
@@ -159,8 +159,8 @@ func charAt(b wiegand.Bits, at int) (c, ones uint) {
 }
 
 // Track2Bits returns the bits of a message, from start sentinel to end sentinel, with its check character behind it and
-// without clocking zeros. The error is ErrSyntax where the text does not begin with ; and end with ?, or has other signs
-// than the digits and : < = > between them, or more than 40 characters with the check character.
+// without clocking zeros. The error is ErrSyntax where the text does not begin with ; and end with ?, or has other
+// signs than the digits and : < = > between them, or more than 40 characters with the check character.
 func Track2Bits(text string) (wiegand.Bits, error) {
 	fail := func(reason string) (wiegand.Bits, error) {
 		return wiegand.Bits{}, &Error{Op: "write track 2", Input: cutShort(text), Reason: reason, Err: ErrSyntax}

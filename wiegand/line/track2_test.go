@@ -46,7 +46,8 @@ func TestTrack2(t *testing.T) {
 			}
 		}
 	}
-	for _, bad := range []string{"", ";", "0?", ";0", ";0;?", ";0?1?", ";;0?", ";?0?", ";A?", ";" + strings.Repeat("0", 38) + "?", ";0\x00?"} {
+	for _, bad := range []string{"", ";", "0?", ";0", ";0;?", ";0?1?", ";;0?", ";?0?", ";A?", ";" +
+		strings.Repeat("0", 38) + "?", ";0\x00?"} {
 		_, err := line.Track2Bits(bad)
 		require.ErrorIs(t, err, line.ErrSyntax, "%q", bad)
 	}

@@ -14,8 +14,8 @@ import (
 // simulators write what they saw. It streams; memory does not grow with the recording. It is a [Source] once
 // [VCD.Choose] has said which signals are the line.
 //
-// Unknown values (x, z) of the line are passed on: nobody can tell whether a pulse was there, so that a read they fall into has
-// the fault [UnknownLevel]. Words longer than 64 KiB are an error.
+// Unknown values (x, z) of the line are passed on: nobody can tell whether a pulse was there, so that a read they fall
+// into has the fault [UnknownLevel]. Words longer than 64 KiB are an error.
 type VCD struct {
 	in     *input
 	unit   unit
@@ -50,8 +50,8 @@ type kind struct {
 	real  bool
 }
 
-// maxSignals is how many signals a header may declare, and how many bits may be named, and maxName is how long a name may be
-// with its scopes, in bytes: together they bound the memory of a header.
+// maxSignals is how many signals a header may declare, and how many bits may be named, and maxName is how long a name
+// may be with its scopes, in bytes: together they bound the memory of a header.
 const (
 	maxSignals = 1 << 17
 	maxName    = 1024
@@ -88,7 +88,8 @@ func (v *VCD) Choose(s Signals) (Choice, error) {
 		names, places = v.nets()
 	}
 	if len(names) < 2 && len(v.analog) > 0 {
-		return Choice{}, signalError(v.in.op, v.analog[0], "is of real numbers, as voltages are; export the line as digital signals of 0 and 1", v.names)
+		return Choice{}, signalError(v.in.op, v.analog[0],
+			"is of real numbers, as voltages are; export the line as digital signals of 0 and 1", v.names)
 	}
 	picks, c, err := choose(v.in.op, names, s)
 	if err != nil {
@@ -224,7 +225,8 @@ func (v *VCD) declare(scopes []string) error {
 		return nil
 	}
 	if width > maxSignals-len(v.names) || len(v.kinds) > maxSignals {
-		return v.in.fail(ErrSyntax, nil, fmt.Sprintf("more than %d signals; write a dump of the line's signals alone", maxSignals))
+		return v.in.fail(ErrSyntax, nil, fmt.Sprintf("more than %d signals; write a dump of the line's signals alone",
+			maxSignals))
 	}
 	first, step := bitRange(words[4:], width)
 	for bit := range width {

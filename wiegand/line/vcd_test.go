@@ -108,26 +108,35 @@ func TestVCDTraps(t *testing.T) {
 		return strings.NewReplacer("!", id0, `"`, id1).Replace("#60000 0! #60050 1! #62000 0\" #62050 1\" #120000\n")
 	}
 	for name, text := range map[string]string{
-		"all on one line":                    vcdHead + burst,
-		"one word a line":                    strings.ReplaceAll(vcdHead+burst, " ", "\n"),
-		"tabs and returns":                   strings.ReplaceAll(vcdHead+burst, " ", "\t\r\n"),
-		"time scale with a space":            strings.Replace(vcdHead, "1us", "1 us", 1) + burst,
-		"time scale of 100 ns":               strings.Replace(vcdHead, "1us", "100\nns", 1) + strings.NewReplacer("0 ", "00 ", "0\n", "00\n").Replace(burst),
-		"no newline at the end":              vcdHead + strings.TrimSpace(burst),
-		"initial values before any time":     vcdHead + "$dumpvars 1! 1\" $end #0\n" + pulses("!", `"`),
-		"initial values after the time":      vcdHead + "#0 $dumpvars 1! 1\" $end\n" + pulses("!", `"`),
-		"unknown at the start":               vcdHead + "#0 $dumpvars x! z\" $end #10 1! #12 1\"\n" + pulses("!", `"`),
-		"time starts above zero":             vcdHead + strings.Replace(burst, "#0 ", "#9 ", 1),
-		"identifiers $ and #":                strings.NewReplacer("!", "$", `"`, "#").Replace(vcdHead) + "#0 1$ 1#\n" + pulses("$", "#"),
-		"identifiers that look like values":  strings.NewReplacer("!", "0", `"`, "x1").Replace(vcdHead) + "#0 10 1x1\n" + pulses("0", "x1"),
-		"long identifiers":                   strings.NewReplacer(" ! ", " !!!!!!!!a ", ` " `, " !!!!!!!!b ").Replace(vcdHead) + "#0 1!!!!!!!!a 1!!!!!!!!b\n" + pulses("!!!!!!!!a", "!!!!!!!!b"),
-		"vectors of one bit":                 vcdHead + "#0 b1 ! B1 \" #60000 b0 ! #60050 b1 ! #62000 b0 \" #62050 b1 \" #120000\n",
-		"values of another language":         vcdHead + "#0 U! U\" #1 H! H\" #60000 L! #60050 H! #62000 L\" #62050 H\" #120000\n",
-		"comment in between":                 vcdHead + strings.Replace(burst, "#62000", "$comment 0! 1! #7 $end #62000", 1),
-		"dumpall in between":                 vcdHead + strings.Replace(burst, "#62000", "#61000 $dumpall 1! 1\" $end #62000", 1),
-		"change to the same value":           vcdHead + strings.Replace(burst, "#60050", "0! #60050 1!", 1),
-		"several changes at a time":          vcdHead + "#0 1! 1\" #60000 0! #60050 1! 1\" #62000 0\" 1! #62050 1\" #120000\n",
-		"another signal":                     "$var real 64 R volts $end $var event 1 E e $end $var reg 9 ( state $end " + vcdHead + strings.ReplaceAll(burst, "#62000", "r1.25 R 1E bx01 ( #62000"),
+		"all on one line":         vcdHead + burst,
+		"one word a line":         strings.ReplaceAll(vcdHead+burst, " ", "\n"),
+		"tabs and returns":        strings.ReplaceAll(vcdHead+burst, " ", "\t\r\n"),
+		"time scale with a space": strings.Replace(vcdHead, "1us", "1 us", 1) + burst,
+		"time scale of 100 ns": strings.Replace(vcdHead, "1us", "100\nns", 1) + strings.NewReplacer("0 ", "00 ",
+			"0\n", "00\n").Replace(burst),
+		"no newline at the end":          vcdHead + strings.TrimSpace(burst),
+		"initial values before any time": vcdHead + "$dumpvars 1! 1\" $end #0\n" + pulses("!", `"`),
+		"initial values after the time":  vcdHead + "#0 $dumpvars 1! 1\" $end\n" + pulses("!", `"`),
+		"unknown at the start":           vcdHead + "#0 $dumpvars x! z\" $end #10 1! #12 1\"\n" + pulses("!", `"`),
+		"time starts above zero":         vcdHead + strings.Replace(burst, "#0 ", "#9 ", 1),
+		"identifiers $ and #": strings.NewReplacer("!", "$", `"`, "#").Replace(vcdHead) + "#0 1$ 1#\n" +
+			pulses("$", "#"),
+		"identifiers that look like values": strings.NewReplacer("!", "0", `"`, "x1").Replace(vcdHead) + "#0 10 1x1\n" +
+			pulses("0", "x1"),
+		"long identifiers": strings.NewReplacer(" ! ", " !!!!!!!!a ", ` " `,
+			" !!!!!!!!b ").Replace(vcdHead) + "#0 1!!!!!!!!a 1!!!!!!!!b\n" + pulses("!!!!!!!!a", "!!!!!!!!b"),
+		"vectors of one bit": vcdHead +
+			"#0 b1 ! B1 \" #60000 b0 ! #60050 b1 ! #62000 b0 \" #62050 b1 \" #120000\n",
+		"values of another language": vcdHead +
+			"#0 U! U\" #1 H! H\" #60000 L! #60050 H! #62000 L\" #62050 H\" #120000\n",
+		"comment in between": vcdHead + strings.Replace(burst, "#62000", "$comment 0! 1! #7 $end #62000", 1),
+		"dumpall in between": vcdHead + strings.Replace(burst, "#62000", "#61000 $dumpall 1! 1\" $end #62000",
+			1),
+		"change to the same value": vcdHead + strings.Replace(burst, "#60050", "0! #60050 1!", 1),
+		"several changes at a time": vcdHead +
+			"#0 1! 1\" #60000 0! #60050 1! 1\" #62000 0\" 1! #62050 1\" #120000\n",
+		"another signal": "$var real 64 R volts $end $var event 1 E e $end $var reg 9 ( state $end " +
+			vcdHead + strings.ReplaceAll(burst, "#62000", "r1.25 R 1E bx01 ( #62000"),
 		"sections of a writer's own":         "$attrbegin misc 02 $end " + vcdHead + "$extra 1! 0! $end\n" + burst,
 		"time goes on after the last change": vcdHead + burst + "#999999999\n",
 	} {
@@ -181,8 +190,8 @@ func TestVCDTimeScales(t *testing.T) {
 	}
 }
 
-// Headers that are odd and no mistake: scopes that end before they begin or have no name, variables that are no bits, buses
-// without a range, whose rightmost bit is called 0 here.
+// Headers that are odd and no mistake: scopes that end before they begin or have no name, variables that are no bits,
+// buses without a range, whose rightmost bit is called 0 here.
 func TestVCDOddHeaders(t *testing.T) {
 	t.Parallel()
 	head := "$timescale 1us $end $upscope $end $scope module $end $upscope $end $var real 64 % volts $end $var event 0 & e $end " +
@@ -207,8 +216,8 @@ func TestVCDDumpOffCutsARead(t *testing.T) {
 	require.Equal(t, line.Suspect, reads[0].Verdict())
 }
 
-// Levels that are neither high nor low do not end a recording. The read that they fall into is suspect, those before and after
-// are as they were.
+// Levels that are neither high nor low do not end a recording. The read that they fall into is suspect, those before
+// and after are as they were.
 func TestVCDUnknownInside(t *testing.T) {
 	t.Parallel()
 	body := "#0 1! 1\" #60000 0! #60050 1! #62000 0! #62050 1! " + // a read
@@ -243,14 +252,19 @@ func TestVCDBad(t *testing.T) {
 		{"time scale of 7 us", strings.Replace(vcdHead, "1us", "7us", 1), line.ErrTime, 1, "1, 10 or 100", 0},
 		{"var too short", "$timescale 1us $end\n$var wire 1 $end", line.ErrSyntax, 2, "$var", 0},
 		{"var of no size", "$timescale 1us $end\n$var wire one ! a $end", line.ErrSyntax, 2, "size", 0},
-		{"one identifier, two sizes", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 2 ! b $end", line.ErrSyntax, 3, "before", 0},
-		{"more bits than there is memory", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire " + fmt.Sprint(math.MaxInt) + " # b $end",
+		{"one identifier, two sizes", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 2 ! b $end", line.ErrSyntax, 3,
+			"before", 0},
+		{"more bits than there is memory", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire " + fmt.Sprint(math.MaxInt) +
+			" # b $end",
 			line.ErrSyntax, 3, "more than 131072 signals", 0},
-		{"a long name", "$timescale 1us $end\n$scope module " + strings.Repeat("s", 1000) + " $end $var wire 1 ! " + strings.Repeat("a", 23) +
+		{"a long name", "$timescale 1us $end\n$scope module " + strings.Repeat("s", 1000) + " $end $var wire 1 ! " +
+			strings.Repeat("a", 23) +
 			" $end $enddefinitions $end", line.ErrSignal, 0, "1 signal", 0},
-		{"a name too long", "$timescale 1us $end\n$scope module " + strings.Repeat("s", 1000) + " $end $var wire 1 ! " + strings.Repeat("a", 24) +
+		{"a name too long", "$timescale 1us $end\n$scope module " + strings.Repeat("s", 1000) + " $end $var wire 1 ! " +
+			strings.Repeat("a", 24) +
 			" $end", line.ErrSyntax, 2, "more than 1024 characters", 0},
-		{"one bit too many", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 131072 # b $end", line.ErrSyntax, 3, "more than 131072 signals", 0},
+		{"one bit too many", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 131072 # b $end", line.ErrSyntax, 3,
+			"more than 131072 signals", 0},
 		{"as many bits as may be", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 131071 # b $end $enddefinitions $end",
 			line.ErrSignal, 0, "131072 signals", 0},
 		{"no such signals", "$timescale 1us $end $enddefinitions $end", line.ErrSignal, 0, "0 signals", 0},
@@ -264,7 +278,8 @@ func TestVCDBad(t *testing.T) {
 		{"undeclared identifier", good + "\n#130000\n1%\n", line.ErrSignal, 5, `"%" was not declared`, 1},
 		{"undeclared vector", good + "b1 %\n", line.ErrSignal, 3, "not declared", 1},
 		{"value without identifier", good + "1 !\n", line.ErrSyntax, 3, "without a space", 1},
-		{"real signals alone", "$timescale 1us $end $var real 64 ! V0 $end $enddefinitions $end", line.ErrSignal, 0, `"V0": is of real numbers`, 0},
+		{"real signals alone", "$timescale 1us $end $var real 64 ! V0 $end $enddefinitions $end", line.ErrSignal, 0,
+			`"V0": is of real numbers`, 0},
 		{"real value on the line", good + "r1.5 !\n", line.ErrLevel, 3, "digital", 1},
 		{"vector of nonsense", good + "b012 !\n", line.ErrSyntax, 3, "vector", 1},
 		{"cut inside a vector", good + "b0", line.ErrSyntax, 3, "cut short", 1},
@@ -356,7 +371,8 @@ func TestWriteVCDReadsBack(t *testing.T) {
 		require.Equal(t, line.Healthy, health.Verdict())
 	}
 	require.ErrorIs(t, line.WriteVCD(io.Discard, [2]string{}, slices.Values([]line.Edge{{At: -1}})), line.ErrTime)
-	require.ErrorIs(t, line.WriteVCD(io.Discard, [2]string{}, slices.Values([]line.Edge{{Level: line.Pulsed}})), line.ErrLevel)
+	require.ErrorIs(t, line.WriteVCD(io.Discard, [2]string{}, slices.Values([]line.Edge{{Level: line.Pulsed}})),
+		line.ErrLevel)
 }
 
 // endless is a recording of one read again and again, of any size, made while it is read. It is as a simulator or a

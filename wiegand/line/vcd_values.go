@@ -10,8 +10,8 @@ import (
 // tickAfter is how much time may pass in a recording without an edge before the reader hears of it.
 const tickAfter = 10 * time.Millisecond
 
-// Next returns the next edge of the line. Errors are ErrSyntax, ErrTime, ErrLevel, ErrSignal (an identifier that was not
-// declared), and those of the reader underneath; after any but a timeout it returns the same error again.
+// Next returns the next edge of the line. Errors are ErrSyntax, ErrTime, ErrLevel, ErrSignal (an identifier that was
+// not declared), and those of the reader underneath; after any but a timeout it returns the same error again.
 func (v *VCD) Next() (Edge, error) {
 	for v.queued == 0 {
 		if v.pick[0].id == "" && v.err == nil {

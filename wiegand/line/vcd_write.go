@@ -9,10 +9,10 @@ import (
 	"strings"
 )
 
-// WriteVCD writes edges as a value change dump of two signals with a time scale of 1 ns, such as [VCD] and any viewer of
-// such files reads. The same edges make the same bytes. names are the signals'; white space in them becomes _. An edge
-// of NoWire writes the time alone: give one at the end, so that a reader sees that the last read is whole. The error is
-// ErrTime where a time is negative or runs backwards, ErrLevel where a level is [Pulsed], and that of w.
+// WriteVCD writes edges as a value change dump of two signals with a time scale of 1 ns, such as [VCD] and any viewer
+// of such files reads. The same edges make the same bytes. names are the signals'; white space in them becomes _. An
+// edge of NoWire writes the time alone: give one at the end, so that a reader sees that the last read is whole. The
+// error is ErrTime where a time is negative or runs backwards, ErrLevel where a level is [Pulsed], and that of w.
 func WriteVCD(w io.Writer, names [2]string, edges iter.Seq[Edge]) error {
 	const op = "write VCD"
 	out := bufio.NewWriter(w)

@@ -86,13 +86,15 @@ func TestNearReads(t *testing.T) {
 		falls []fall
 		want  []string
 	}{
-		"three frames":           {append(append(frame(1e5, card), frame(1.8e5, card)...), frame(2.6e5, card)...), []string{card, card, card}},
+		"three frames": {append(append(frame(1e5, card), frame(1.8e5, card)...), frame(2.6e5, card)...),
+			[]string{card, card, card}},
 		"a key and a frame":      {append(frame(1e5, "0101"), frame(1.35e5, card)...), []string{"0101", card}},
 		"a frame and a key":      {append(frame(1e5, card), frame(1.8e5, "0101")...), []string{card, "0101"}},
 		"a stray pulse, a frame": {append([]fall{{0, 0.7e5, 50}}, frame(1e5, card)...), []string{"0", card}},
 		"a frame, a stray pulse": {append(frame(1e5, card), fall{0, 1.8e5, 50}), []string{card, "0"}},
 		"key 0 and a frame":      {append(frame(1e5, "0000"), frame(1.35e5, card)...), []string{"0000", card}},
-		"longer than a read":     {append(frame(1e5, strings.Repeat("01", 150)), frame(1e5+6e5+30000, card)...), []string{strings.Repeat("01", 128), card}},
+		"longer than a read": {append(frame(1e5, strings.Repeat("01", 150)), frame(1e5+6e5+30000, card)...),
+			[]string{strings.Repeat("01", 128), card}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -107,7 +109,8 @@ func TestNearReads(t *testing.T) {
 			}
 			require.Contains(t, strings.Join(h.Suggestions(), "\n"), "a panel that waits for a longer silence")
 			// The end of the recording, or a pause of the input, brings the same reads.
-			for _, last := range []func(*line.Decoder) bool{(*line.Decoder).Pause, func(d *line.Decoder) bool { return d.End(1 << 60) }} {
+			for _, last := range []func(*line.Decoder) bool{(*line.Decoder).Pause,
+				func(d *line.Decoder) bool { return d.End(1 << 60) }} {
 				d, got := line.NewDecoder(line.Config{}), []line.Read(nil)
 				for _, e := range simEdges(c.falls) {
 					if d.Feed(e) {
@@ -164,7 +167,8 @@ func TestTrack2BehindStrayBits(t *testing.T) {
 		before, behind string
 		stray          int
 	}{
-		{"00000000", "0000", 0}, {"00010000", "0000", 1}, {"0001", "0000", 1}, {"00010100", "0000", 2}, {"0000", "0001", 1}, {"01000", "00100", 2},
+		{"00000000", "0000", 0}, {"00010000", "0000", 1}, {"0001", "0000", 1}, {"00010100", "0000", 2}, {"0000", "0001", 1},
+		{"01000", "00100", 2},
 	} {
 		b := wiegand.MustParseBits("bits:" + c.before + message + c.behind)
 		for _, backward := range []bool{false, true} {
@@ -172,7 +176,8 @@ func TestTrack2BehindStrayBits(t *testing.T) {
 			require.NoError(t, err)
 			require.Equal(t, messages[3].text, got.Text)
 			require.Equal(t, []any{c.stray, backward}, []any{got.Stray, got.Backward})
-			require.Equal(t, message, map[bool]wiegand.Bits{false: b.Slice(got.From, got.To), true: b.Slice(got.From, got.To).Reverse()}[backward].String())
+			require.Equal(t, message, map[bool]wiegand.Bits{false: b.Slice(got.From, got.To),
+				true: b.Slice(got.From, got.To).Reverse()}[backward].String())
 			b = b.Reverse()
 		}
 		r, _, _ := play(t, line.Config{Coding: line.ClockAndData}, clockEdges(b.String()))

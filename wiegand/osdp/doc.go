@@ -4,14 +4,15 @@
 // # Where to start
 //
 // [NewBinary], [NewHex] and [NewJSONLines] read recorded bytes in the form in which a serial adapter or a trace program
-// wrote them; [NewScanner] finds the packets, wherever in the bytes they begin; [Packet.Card] and [Packet.Keys] say what
-// a reader sent. [Parse] takes a single packet apart, [Packet.Append] puts one together.
+// wrote them; [NewScanner] finds the packets, wherever in the bytes they begin; [Packet.Card] and [Packet.Keys] say
+// what a reader sent. [Parse] takes a single packet apart, [Packet.Append] puts one together.
 //
 // # Packets
 //
-// A packet begins with 0x53, an address, and its length; it ends with a CRC of 16 bits or a checksum of 8. A bus carries
-// commands from the controller and replies from the devices; bit 7 of the address byte marks a reply. Bytes of 0xFF may
-// come before a packet. Since 0x53 may occur anywhere, a packet is one only where its length and its check agree with it.
+// A packet begins with 0x53, an address, and its length; it ends with a CRC of 16 bits or a checksum of 8. A bus
+// carries commands from the controller and replies from the devices; bit 7 of the address byte marks a reply. Bytes of
+// 0xFF may come before a packet. Since 0x53 may occur anywhere, a packet is one only where its length and its check
+// agree with it.
 //
 // In a secure channel the data of most packets is encrypted. Such packets are found and named, but their data cannot be
 // read without the session's key, and this package does not try.

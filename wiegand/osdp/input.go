@@ -31,7 +31,8 @@ func (l *lines) next() ([]byte, error) {
 	switch {
 	case errors.Is(err, bufio.ErrBufferFull) || len(l.part)+len(t) > maxLine:
 		l.line++
-		return nil, l.fail(ErrSyntax, t, fmt.Sprintf("a line longer than %d characters; this is no recording of a bus", maxLine))
+		return nil, l.fail(ErrSyntax, t, fmt.Sprintf("a line longer than %d characters; this is no recording of a bus",
+			maxLine))
 	case errors.Is(err, io.EOF) && len(l.part)+len(t) > 0, err == nil:
 		l.line++
 		if len(l.part) > 0 {
@@ -173,8 +174,8 @@ func (j *jsonLines) record(t []byte) (p Piece, err error) {
 // maxSeconds bounds times, so that none overflows and Unix time fits for some centuries.
 const maxSeconds = 9e9
 
-// secondsOf reads a JSON number as seconds, exactly to the nanosecond where it has no exponent: a float64 would lose the
-// microseconds of a time of day.
+// secondsOf reads a JSON number as seconds, exactly to the nanosecond where it has no exponent: a float64 would lose
+// the microseconds of a time of day.
 func secondsOf(s string) (time.Duration, bool) {
 	if f, err := strconv.ParseFloat(s, 64); err != nil || f < 0 || f > maxSeconds {
 		return 0, false

@@ -11,8 +11,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand/osdp"
 )
 
-// Bits of the control byte that mean nothing in the standard do not hide a card: they are noted. With a checksum alone the rest
-// must be what the standard has.
+// Bits of the control byte that mean nothing in the standard do not hide a card: they are noted. With a checksum alone
+// the rest must be what the standard has.
 func TestUnknownControlBitsAreNoted(t *testing.T) {
 	t.Parallel()
 	card := osdp.Packet{Reply: true, Sequence: 1, Code: osdp.RAW, Data: unhex(t, "00 01 1A 00 EA 0D C0 80")}
@@ -68,7 +68,8 @@ func (s *steps) Next() (osdp.Piece, error) {
 func TestFalseStartHoldsNothingBack(t *testing.T) {
 	t.Parallel()
 	for _, p := range allPackets(t) {
-		for _, false1 := range []string{"53 00 78 05 04", "53 80 78 05 04 53 81 00 02 04 60", "53", "53 53 53", "53 80 20 00 00 50"} {
+		for _, false1 := range []string{"53 00 78 05 04", "53 80 78 05 04 53 81 00 02 04 60", "53", "53 53 53",
+			"53 80 20 00 00 50"} {
 			bus := append(unhex(t, false1), p...)
 			s := osdp.NewScanner(&steps{t, [][]byte{bus[:3], bus[3:]}})
 			f, err := s.Next()
@@ -94,8 +95,8 @@ func TestQuietSourceEndsAPacket(t *testing.T) {
 	require.Equal(t, byte(0xC7), f.Code)
 }
 
-// TestChecksumsSwallowNothing puts before each packet bytes that look like a packet whose checksum of eight bits is right by
-// chance, and which would end in the middle of it. Every packet must be found.
+// TestChecksumsSwallowNothing puts before each packet bytes that look like a packet whose checksum of eight bits is
+// right by chance, and which would end in the middle of it. Every packet must be found.
 func TestChecksumsSwallowNothing(t *testing.T) {
 	t.Parallel()
 	rng := rand.New(rand.NewPCG(seed, 2))
@@ -136,7 +137,8 @@ func TestChecksumsSwallowNothing(t *testing.T) {
 // An intact packet with a checksum is found though its own data looks like the beginning of another one.
 func TestChecksumPacketWithAStartInside(t *testing.T) {
 	t.Parallel()
-	p := osdp.Packet{Reply: true, Sequence: 2, Code: osdp.FMT, Data: append([]byte{0, 1, 9}, unhex(t, "53 80 10 00 05 50 00 01 1A")...)}
+	p := osdp.Packet{Reply: true, Sequence: 2, Code: osdp.FMT, Data: append([]byte{0, 1, 9},
+		unhex(t, "53 80 10 00 05 50 00 01 1A")...)}
 	b, err := p.Append(nil)
 	require.NoError(t, err)
 	s := osdp.NewScanner(osdp.NewBinary(&timeouts{r: bytes.NewReader(b), size: len(b)}))

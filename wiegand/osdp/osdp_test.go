@@ -27,11 +27,14 @@ var published = []struct {
 	sequence          byte
 	data              string
 }{
-	{"53 7F 0D 00 04 6E 00 80 25 00 00 6E 38", "COMSET", "SIA OSDP Annex E, CRC example 1", 0x7F, false, true, 0, "00 80 25 00 00"},
+	{"53 7F 0D 00 04 6E 00 80 25 00 00 6E 38", "COMSET", "SIA OSDP Annex E, CRC example 1", 0x7F, false, true, 0,
+		"00 80 25 00 00"},
 	{"53 00 09 00 04 61 00 C0 66", "ID", "SIA OSDP Annex E, CRC example 2", 0, false, true, 0, "00"},
-	{"53 7F 0C 00 00 6E 00 80 25 00 00 0F", "COMSET", "SIA OSDP Annex E, checksum example 1", 0x7F, false, false, 0, "00 80 25 00 00"},
+	{"53 7F 0C 00 00 6E 00 80 25 00 00 0F", "COMSET", "SIA OSDP Annex E, checksum example 1", 0x7F, false, false, 0,
+		"00 80 25 00 00"},
 	{"53 00 08 00 00 61 00 44", "ID", "SIA OSDP Annex E, checksum example 2", 0, false, false, 0, "00"},
-	{"53 80 08 00 01 4B 01 D8", "RSTATR", "SIA's note on capture files (there with two marking bytes)", 0, true, false, 1, "01"},
+	{"53 80 08 00 01 4B 01 D8", "RSTATR", "SIA's note on capture files (there with two marking bytes)", 0, true, false, 1,
+		"01"},
 	{"53 00 08 00 04 60 EB AA", "POLL", "public text", 0, false, true, 0, ""},
 	{"53 80 08 00 04 40 59 AC", "ACK", "public text", 0, true, true, 0, ""},
 	{"53 80 09 00 04 41 01 27 A4", "NAK", "public text", 0, true, true, 0, "01"},
@@ -45,7 +48,8 @@ var built = []struct{ hex, what string }{
 	{"53 80 10 00 05 50 00 01 1A 00 EA 0D C0 80 6D 4B", "RAW, 26 bits, facility 212 number 7041, CRC"},
 	{"53 80 0F 00 01 50 00 01 1A 00 EA 0D C0 80 7B", "the same with a checksum"},
 	{"53 81 11 00 06 50 00 01 25 00 18 1C 9E 24 08 88 02", "RAW from address 1, 37 bits"},
-	{"53 80 25 00 07 50 00 00 C8 00 D0 43 94 58 21 0C 2C 19 A0 84 6D 83 68 5A 10 82 10 8C E7 39 84 10 8C A3 FC 32 91", "RAW, 200 bits"},
+	{"53 80 25 00 07 50 00 00 C8 00 D0 43 94 58 21 0C 2C 19 A0 84 6D 83 68 5A 10 82 10 8C E7 39 84 10 8C A3 FC 32 91",
+		"RAW, 200 bits"},
 	{"53 80 0F 00 05 53 00 05 31 32 33 34 0D 7B 38", "KEYPAD, 1234#"},
 	{"53 80 15 00 05 51 00 01 0A 30 30 30 39 38 37 36 35 34 33 1F 72", "FMT, 0009876543"},
 }
@@ -213,8 +217,8 @@ func TestCRCAgainstLibrary(t *testing.T) {
 	}
 }
 
-// TestEverySingleByteCorruptionIsRefused changes each byte of each packet to each other value: no packet may come out of
-// the bytes, wherever it is looked for.
+// TestEverySingleByteCorruptionIsRefused changes each byte of each packet to each other value: no packet may come out
+// of the bytes, wherever it is looked for.
 func TestEverySingleByteCorruptionIsRefused(t *testing.T) {
 	t.Parallel()
 	tried := 0
@@ -352,7 +356,8 @@ func TestJSONLines(t *testing.T) {
 {"hex":"53-81-10-00-05", "at_s": 1580342116.084691851, "port": {"name":"east", "hex":"FF"}}
 {"at_s":1580342116.1846918512,"hex":"50 00 01 1A 00 EA 0D C0 80"}
 `
-	p := osdp.Packet{Address: 1, Reply: true, Sequence: 1, CRC: true, Code: osdp.RAW, Data: unhex(t, "00 01 1A 00 EA 0D C0 80")}
+	p := osdp.Packet{Address: 1, Reply: true, Sequence: 1, CRC: true, Code: osdp.RAW,
+		Data: unhex(t, "00 01 1A 00 EA 0D C0 80")}
 	b, err := p.Append(nil)
 	require.NoError(t, err)
 	text += `{"at_s":1580342117,"hex":"` + hex.EncodeToString(b[len(b)-2:]) + `"}`
@@ -382,8 +387,10 @@ func TestJSONLines(t *testing.T) {
 	require.Equal(t, osdp.Counts{Bytes: 16, Packets: 2, Replies: 2, Resent: 1}, counts)
 
 	good := `{"at_s":1,"hex":"53 80 08 00 01 4B 01 D8"}` + "\n"
-	for bad, says := range map[string]string{`{`: "JSON", `[]`: "JSON", `{"hex":"5"}`: "odd", `{"hex":"zz"}`: "not hex", `{"hex":7}`: "JSON",
-		`{"at_s":"x","hex":"53"}`: "JSON", `{"at_s":-1,"hex":"53"}`: "no time", `{"at_s":1e11,"hex":"53"}`: "no time", `{"at_s":1}`: `no key "hex"`,
+	for bad, says := range map[string]string{`{`: "JSON", `[]`: "JSON", `{"hex":"5"}`: "odd", `{"hex":"zz"}`: "not hex",
+		`{"hex":7}`:               "JSON",
+		`{"at_s":"x","hex":"53"}`: "JSON", `{"at_s":-1,"hex":"53"}`: "no time", `{"at_s":1e11,"hex":"53"}`: "no time",
+		`{"at_s":1}`:    `no key "hex"`,
 		`{"data":"53"}`: `no key "hex"`, `{"hex":"` + strings.Repeat("53", 1<<16) + `"}`: "longer", "\x00": "JSON"} {
 		all, _, err := scanAll(t, osdp.NewJSONLines(strings.NewReader(good+bad)))
 		require.ErrorIs(t, err, osdp.ErrSyntax, bad)
@@ -397,7 +404,8 @@ func TestJSONLines(t *testing.T) {
 
 func TestResentReplyIsNotASecondRead(t *testing.T) {
 	t.Parallel()
-	raw := osdp.Packet{Address: 1, Reply: true, Sequence: 2, CRC: true, Code: osdp.RAW, Data: unhex(t, "00 01 1A 00 EA 0D C0 80")}
+	raw := osdp.Packet{Address: 1, Reply: true, Sequence: 2, CRC: true, Code: osdp.RAW,
+		Data: unhex(t, "00 01 1A 00 EA 0D C0 80")}
 	other, ack, next := raw, raw, raw
 	other.Address = 2
 	ack.Sequence, ack.Code, ack.Data = 3, 0x40, nil
@@ -497,7 +505,8 @@ func TestCounts(t *testing.T) {
 	bus = append(bus, secret...)
 	_, counts, err := scanAll(t, osdp.NewBinary(bytes.NewReader(bus)))
 	require.NoError(t, err)
-	require.Equal(t, osdp.Counts{Bytes: int64(len(bus)), Packets: 3, Replies: 1, Encrypted: 1, BadChecks: 1, Skipped: 10}, counts)
+	require.Equal(t, osdp.Counts{Bytes: int64(len(bus)), Packets: 3, Replies: 1, Encrypted: 1, BadChecks: 1, Skipped: 10},
+		counts)
 }
 
 func TestParseRefuses(t *testing.T) {
@@ -532,7 +541,8 @@ func TestParseRefuses(t *testing.T) {
 	require.ErrorContains(t, err, "length 7; a packet has 8 to 1440 bytes")
 }
 
-// Packets of every length and every type of security block are written and read back, and none that does not fit is written.
+// Packets of every length and every type of security block are written and read back, and none that does not fit is
+// written.
 func TestPacketsOfEverySize(t *testing.T) {
 	t.Parallel()
 	roundTrip := func(p osdp.Packet) int {

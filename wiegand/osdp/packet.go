@@ -96,7 +96,8 @@ func Parse(b []byte) (p Packet, n int, err error) {
 	if !checks(b[:n], tail) {
 		return p, 0, fail(op, ErrCheck, "%s wrong", [...]string{1: "checksum", 2: "CRC"}[tail])
 	}
-	p = Packet{Address: b[1] &^ replyBit, Reply: b[1]&replyBit != 0, Sequence: ctrl & ctrlSequence, CRC: tail == 2, Unknown: ctrl & ctrlUnknown}
+	p = Packet{Address: b[1] &^ replyBit, Reply: b[1]&replyBit != 0, Sequence: ctrl & ctrlSequence, CRC: tail == 2,
+		Unknown: ctrl & ctrlUnknown}
 	if err := p.body(b[headerLen:n-tail], ctrl&ctrlSecurity != 0); err != nil {
 		return Packet{}, 0, err
 	}
@@ -184,10 +185,12 @@ func (p Packet) Append(dst []byte) ([]byte, error) {
 		n += 2 + len(p.Block) + len(p.MAC)
 	}
 	switch {
-	case p.Address > Broadcast || p.Sequence > ctrlSequence || p.Unknown&^ctrlUnknown != 0 || n > MaxPacket || len(p.Block) > 253:
+	case p.Address > Broadcast || p.Sequence > ctrlSequence || p.Unknown&^ctrlUnknown != 0 || n > MaxPacket ||
+		len(p.Block) > 253:
 		return dst, fail(op, ErrSyntax, "address %d, sequence %d or length %d does not fit", p.Address, p.Sequence, n)
 	case secured && hasMAC(p.Security) != (len(p.MAC) == macLen) || !secured && len(p.Block)+len(p.MAC) > 0:
-		return dst, fail(op, ErrSyntax, "security block type 0x%02X and %d bytes of authentication code", p.Security, len(p.MAC))
+		return dst, fail(op, ErrSyntax, "security block type 0x%02X and %d bytes of authentication code", p.Security,
+			len(p.MAC))
 	}
 	from := len(dst)
 	address := p.Address

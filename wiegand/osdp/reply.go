@@ -20,7 +20,8 @@ type Card struct {
 	Format byte         // of a RAW reply: 0 unspecified bits, 1 bits with parity around them; others are newer
 	Bits   wiegand.Bits // of a RAW reply
 	Text   string       // of a FMT reply: the characters as they came
-	// Direction of a FMT reply, as it came. Public texts disagree on what it means, so the characters are not turned round.
+	// Direction of a FMT reply, as it came. Public texts disagree on what it means, so the characters are not turned
+	// round.
 	Direction byte
 	Note      string // what is odd about the reply; "" where nothing is
 }
@@ -124,7 +125,8 @@ func (p Packet) Keys() (Keys, error) {
 	case !p.Reply || p.Code != KEYPAD:
 		return Keys{}, fail(op, ErrKind, "%s is no keypad reply", p.Name())
 	case p.Encrypted():
-		return Keys{}, fail(op, ErrEncrypted, "KEYPAD from address %d is encrypted; reading it takes the session's key", p.Address)
+		return Keys{}, fail(op, ErrEncrypted, "KEYPAD from address %d is encrypted; reading it takes the session's key",
+			p.Address)
 	case len(p.Data) < 2:
 		return Keys{}, fail(op, ErrSyntax, "%d bytes of data; KEYPAD has at least 2", len(p.Data))
 	case int(p.Data[1]) != len(p.Data)-2:

@@ -42,8 +42,9 @@ type Counts struct {
 }
 
 // Scanner finds packets. Where bytes are no packet, or one whose check is wrong, it goes on one byte later, so that no
-// intact packet is lost behind a damaged one. What only looks like the beginning of a packet holds back none that is whole
-// behind it, and a checksum of 8 bits, which one byte in 256 fits, does not swallow a packet that has more to show. It must not be used by several goroutines at once.
+// intact packet is lost behind a damaged one. What only looks like the beginning of a packet holds back none that is
+// whole behind it, and a checksum of 8 bits, which one byte in 256 fits, does not swallow a packet that has more to
+// show. It must not be used by several goroutines at once.
 type Scanner struct {
 	src      Source
 	buf      [2 * MaxPacket]byte
@@ -77,9 +78,9 @@ func NewScanner(src Source) *Scanner { return &Scanner{src: src} }
 // Counts returns what has been seen so far.
 func (s *Scanner) Counts() Counts { return s.counts }
 
-// Next returns the next packet, whose slices are good until Next is called again; io.EOF after the last one, or the error
-// of the source, once all that came before it has been searched. After an error whose Timeout method returns true, Next
-// may be called again.
+// Next returns the next packet, whose slices are good until Next is called again; io.EOF after the last one, or the
+// error of the source, once all that came before it has been searched. After an error whose Timeout method returns
+// true, Next may be called again.
 func (s *Scanner) Next() (Found, error) {
 	for {
 		s.seek()

@@ -1,4 +1,5 @@
-// Command lists does with a list of cardholders what an access-control program does. It is run from the top of the repository.
+// Command lists does with a list of cardholders what an access-control program does. It is run from the top of the
+// repository.
 package main
 
 import (

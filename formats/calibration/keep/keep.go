@@ -1,4 +1,5 @@
-// Package keep holds what tests measure to the tables in testdata/calibration. Tests alone import it: it adds a flag to them.
+// Package keep holds what tests measure to the tables in testdata/calibration. Tests alone import it: it adds a flag to
+// them.
 package keep
 
 import (
@@ -14,14 +15,15 @@ import (
 	"github.com/cardtell/cardtell/formats/calibration"
 )
 
-var folder = flag.String("calibration", "", "write what is measured as CSV into this `FOLDER`, instead of comparing it with testdata/calibration")
+var folder = flag.String("calibration", "",
+	"write what is measured as CSV into this `FOLDER`, instead of comparing it with testdata/calibration")
 
 // Writes reports whether tables are written instead of compared: the flag -calibration is there.
 func Writes() bool { return *folder != "" }
 
-// Table compares a table with the one of this name in testdata/calibration, or writes it where the flag -calibration says to.
-// root is the way from the test's package to the top of the project. Other machines may round a last bit otherwise, so that only
-// amd64 compares.
+// Table compares a table with the one of this name in testdata/calibration, or writes it where the flag -calibration
+// says to. root is the way from the test's package to the top of the project. Other machines may round a last bit
+// otherwise, so that only amd64 compares.
 func Table(t *testing.T, root, name string, table calibration.Table) {
 	t.Helper()
 	if Writes() {

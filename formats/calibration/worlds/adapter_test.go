@@ -34,7 +34,8 @@ func engine(t *testing.T) worlds.Engine {
 	}
 }
 
-// identify asks as the command of that name does: all cards together, then each kind by itself where they are of several.
+// identify asks as the command of that name does: all cards together, then each kind by itself where they are of
+// several.
 func identify(ranker *rank.Ranker, cards []formats.Sightings) ([]worlds.Group, error) {
 	all := make([]int, len(cards))
 	for i := range all {
@@ -70,7 +71,8 @@ func group(part []int, ans *rank.Answer, sure float64) worlds.Group {
 	g := worlds.Group{Cards: part}
 	for i := range ans.Candidates {
 		c := &ans.Candidates[i]
-		h := worlds.Hypothesis{Probability: sure * c.Probability, Format: c.Format.ID, Cards: make([]worlds.Reading, len(part))}
+		h := worlds.Hypothesis{Probability: sure * c.Probability, Format: c.Format.ID, Cards: make([]worlds.Reading,
+			len(part))}
 		for k := range c.Cards {
 			if card := &c.Cards[k]; card.Whole() {
 				h.Cards[k] = worlds.Reading{Layout: card.Format.Layout, Read: card.Record.Bits(), Chance: c.Repairs[k].Chance}
@@ -79,7 +81,8 @@ func group(part []int, ans *rank.Answer, sure float64) worlds.Group {
 		g.Hypotheses = append(g.Hypotheses, h)
 	}
 	for _, f := range ans.Frames {
-		g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: sure * f.Probability, None: true, Frame: f.Format.Layout})
+		g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: sure * f.Probability, None: true,
+			Frame: f.Format.Layout})
 	}
 	g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: sure * ans.Unknown, None: true})
 	return g

@@ -9,8 +9,8 @@ import (
 	"github.com/cardtell/cardtell/formats/calibration/worlds"
 )
 
-// TestIdentifyAndLearnAgree: on reads of formats of the catalogue without prints, the two never say different things and both
-// state above 0.9.
+// TestIdentifyAndLearnAgree: on reads of formats of the catalogue without prints, the two never say different things
+// and both state above 0.9.
 func TestIdentifyAndLearnAgree(t *testing.T) {
 	n := 500
 	if testing.Short() {

@@ -18,7 +18,8 @@ type Row struct {
 	Damaged bool
 }
 
-// Column is the card numbers of a list, as they stand in its cells, and the truth about them. Read is the card's for all rows.
+// Column is the card numbers of a list, as they stand in its cells, and the truth about them. Read is the card's for
+// all rows.
 type Column struct {
 	Texts []string
 	Rows  []Row // for each text
@@ -53,8 +54,8 @@ var columnForms = []struct {
 	{"number", 35}, {"pair", 20}, {"joined", 10}, {"decimal", 10}, {"decimal10", 12}, {"number10", 5}, {"hex", 8},
 }
 
-// column returns what draws a column of 20 to 200 cards of some kinds, in some forms that all of them have; some of the cells
-// are damaged.
+// column returns what draws a column of 20 to 200 cards of some kinds, in some forms that all of them have; some of the
+// cells are damaged.
 func column(kinds, forms int, damaged float64) func(*rand.Rand) Column {
 	return func(rng *rand.Rand) Column {
 		s := newSite(rng)
@@ -128,8 +129,8 @@ func written(k *Kind, read wiegand.Bits, name string) string {
 	return text
 }
 
-// damage does to a cell what spreadsheets and people do: zeros lost before it, a number in powers of ten, a tail, signs between
-// the thousands, an empty cell, a slip.
+// damage does to a cell what spreadsheets and people do: zeros lost before it, a number in powers of ten, a tail, signs
+// between the thousands, an empty cell, a slip.
 func damage(rng *rand.Rand, text string, others []string) string {
 	switch rng.IntN(6) {
 	case 0:

@@ -35,6 +35,7 @@ func TestColumnsAreWhatTheySay(t *testing.T) {
 				assert.Equal(t, r.Number, v, "%s, column %d of seed 11, row %d", w.Name, i, k)
 			}
 		}
-		assert.Equal(t, strings.Contains(w.Name, "damaged"), damaged > 0, "%s: %d of %d cells are damaged", w.Name, damaged, rows)
+		assert.Equal(t, strings.Contains(w.Name, "damaged"), damaged > 0, "%s: %d of %d cells are damaged", w.Name, damaged,
+			rows)
 	}
 }

@@ -35,7 +35,8 @@ func anyFormat(*formats.Format) bool { return true }
 // simple are the formats of a facility, if any, and a number, both binary and of at most 64 bits.
 func simple(f *formats.Format) bool {
 	for _, field := range f.Layout.Spec().Fields {
-		if field.Coding != wiegand.Binary || field.Bits.Len() > 64 || field.Name != wiegand.FieldFacility && field.Name != wiegand.FieldNumber {
+		if field.Coding != wiegand.Binary || field.Bits.Len() > 64 || field.Name != wiegand.FieldFacility &&
+			field.Name != wiegand.FieldNumber {
 			return false
 		}
 	}
@@ -62,7 +63,8 @@ func field(name string, from, to int) wiegand.Field {
 	return wiegand.Field{Name: name, Bits: wiegand.Spans{{From: from, To: to}}}
 }
 
-// fields returns a facility of some bits from a bit on, and a number in the rest up to the last bit. No bits are no facility.
+// fields returns a facility of some bits from a bit on, and a number in the rest up to the last bit. No bits are no
+// facility.
 func fields(from, facility, last int) []wiegand.Field {
 	number := field(wiegand.FieldNumber, from+facility, last)
 	if facility == 0 {
@@ -71,7 +73,8 @@ func fields(from, facility, last int) []wiegand.Field {
 	return []wiegand.Field{field(wiegand.FieldFacility, from, from+facility-1), number}
 }
 
-// halves returns the two parities that most frames have: even over the first half, odd over the second, of reads of n bits.
+// halves returns the two parities that most frames have: even over the first half, odd over the second, of reads of n
+// bits.
 func halves(n int) []wiegand.Check {
 	return []wiegand.Check{
 		{Kind: wiegand.Even, Bit: 1, Over: wiegand.Spans{{From: 2, To: n / 2}}},
@@ -79,8 +82,9 @@ func halves(n int) []wiegand.Check {
 	}
 }
 
-// undocumentedSplits draws a frame that the catalogue has, with other parts. They are invented. There is none of 26 bits: reads
-// alone don't show where its facility ends, and there is no doubt that nearly all such cards are of the published standard.
+// undocumentedSplits draws a frame that the catalogue has, with other parts. They are invented. There is none of 26
+// bits: reads alone don't show where its facility ends, and there is no doubt that nearly all such cards are of the
+// published standard.
 func undocumentedSplits(rng *rand.Rand) Kind {
 	split := func(id string, facility int) Kind {
 		f := format(id)
@@ -110,7 +114,8 @@ func noParity(rng *rand.Rand) Kind {
 	})
 }
 
-// undocumentedFrame draws a frame with the two usual parities and a split anywhere: of any length but 26, for the same reason.
+// undocumentedFrame draws a frame with the two usual parities and a split anywhere: of any length but 26, for the same
+// reason.
 func undocumentedFrame(rng *rand.Rand) Kind {
 	return draw(func() wiegand.Spec {
 		n := between(rng, 24, 64)
@@ -141,7 +146,8 @@ func catalogued(l *wiegand.Layout) bool {
 	return false
 }
 
-// turned draws a frame like that whose number has its bits in another order: the last bit first, or the bytes turned round.
+// turned draws a frame like that whose number has its bits in another order: the last bit first, or the bytes turned
+// round.
 func turned(rng *rand.Rand, bytes bool) Kind {
 	return draw(func() wiegand.Spec {
 		n, number := between(rng, 28, 48), between(rng, 14, 20)
@@ -171,7 +177,8 @@ func behind(f *formats.Format, before wiegand.Bits) Kind {
 		x.Bits = moved(x.Bits, n)
 		spec.Fields = append(spec.Fields, x)
 	}
-	spec.Checks = append(spec.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: wiegand.Spans{{From: 1, To: n}}, Value: before})
+	spec.Checks = append(spec.Checks, wiegand.Check{Kind: wiegand.Fixed, Bits: wiegand.Spans{{From: 1, To: n}},
+		Value: before})
 	for _, x := range old.Checks {
 		x.Bit, x.Over = x.Bit+n, moved(x.Over, n)
 		spec.Checks = append(spec.Checks, x)

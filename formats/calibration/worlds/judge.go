@@ -16,7 +16,8 @@ type Reading struct {
 	Chance float64         // that it does, if the rest of the answer is right
 }
 
-// leastClaim is the chance from which on a reading is part of what an answer says. Below it the answer leaves the card in doubt.
+// leastClaim is the chance from which on a reading is part of what an answer says. Below it the answer leaves the card
+// in doubt.
 const leastClaim = 0.95
 
 func (r *Reading) claimed() bool { return r.Layout != nil && r.Chance >= leastClaim }
@@ -101,7 +102,8 @@ func (h *Hypothesis) alike(o *Hypothesis) bool {
 	return true
 }
 
-// top returns the likeliest hypothesis of a group, those that can't be told apart taken together, and the probability of these.
+// top returns the likeliest hypothesis of a group, those that can't be told apart taken together, and the probability
+// of these.
 func (g *Group) top() (best *Hypothesis, stated float64) {
 	for i := range g.Hypotheses {
 		h, sum := &g.Hypotheses[i], 0.0
@@ -154,8 +156,8 @@ func (s *Sample) Identify(groups []Group) []Verdict {
 	return all
 }
 
-// Doubted judges what was said of the first card, if any, that does not fit what the others are: what it is said to be is its
-// true reading. One card of a sample is enough, since what is said of the others hangs together with it.
+// Doubted judges what was said of the first card, if any, that does not fit what the others are: what it is said to be
+// is its true reading. One card of a sample is enough, since what is said of the others hangs together with it.
 func (s *Sample) Doubted(groups []Group) []Verdict {
 	i := slices.IndexFunc(s.Truth, func(c Card) bool { return s.belied(&c) })
 	for k := range groups {
@@ -171,15 +173,16 @@ func (s *Sample) Doubted(groups []Group) []Verdict {
 		r, truth := &h.Cards[at], &s.truths(i)[0]
 		return []Verdict{{
 			Stated: stated * r.Chance, True: s.right(i, r),
-			What: fmt.Sprintf("card %d: %s %s; true: %s", i+1, h.Format, values(r.Layout, r.Read), values(truth.Layout, truth.Read)),
+			What: fmt.Sprintf("card %d: %s %s; true: %s", i+1, h.Format, values(r.Layout, r.Read),
+				values(truth.Layout, truth.Read)),
 		}}
 	}
 	return nil
 }
 
-// belied reports whether a card can be seen not to fit, by whoever knows what the others are: its print says otherwise, or its
-// read has another length or breaks a check. A spoilt read that does neither is seen by nobody, and is not judged; nor is a card
-// of a layout that no table has, of which identify can say nothing.
+// belied reports whether a card can be seen not to fit, by whoever knows what the others are: its print says otherwise,
+// or its read has another length or breaks a check. A spoilt read that does neither is seen by nobody, and is not
+// judged; nor is a card of a layout that no table has, of which identify can say nothing.
 func (s *Sample) belied(c *Card) bool {
 	if k := &s.Kinds[c.Kind]; k.Format == "" && k.Inner == nil {
 		return false
@@ -189,7 +192,8 @@ func (s *Sample) belied(c *Card) bool {
 	return c.Wrong || c.Spoilt && (len(s.Cards[i]) > 1 || !s.Kinds[c.Kind].Layout.Holds(came))
 }
 
-// Learn judges what was learned: a verdict for each layout, but for those whose true layout has no binary number of 64 bits or less.
+// Learn judges what was learned: a verdict for each layout, but for those whose true layout has no binary number of 64
+// bits or less.
 func (s *Sample) Learn(learned []Learned, rng *rand.Rand) []Verdict {
 	var all []Verdict
 	for i := range learned {
@@ -205,7 +209,8 @@ func (s *Sample) Learn(learned []Learned, rng *rand.Rand) []Verdict {
 	return all
 }
 
-// kindsOf returns a good card for each kind, and facility of it, that a learned layout is said to be for; nil where it can't be judged.
+// kindsOf returns a good card for each kind, and facility of it, that a learned layout is said to be for; nil where it
+// can't be judged.
 func (s *Sample) kindsOf(l *Learned) []int {
 	type family struct {
 		kind     int
@@ -263,9 +268,9 @@ func (s *Sample) predicts(l *Learned, cards []int, rng *rand.Rand) bool {
 	return true
 }
 
-// kept returns the bits of the true reads of a kind, by index, that a layout is not asked about: those that did not change in the
-// sample and are called open, and zeros before all numbers, where the learned field begins behind them: such a layout
-// refuses larger numbers, and gets none wrong.
+// kept returns the bits of the true reads of a kind, by index, that a layout is not asked about: those that did not
+// change in the sample and are called open, and zeros before all numbers, where the learned field begins behind them:
+// such a layout refuses larger numbers, and gets none wrong.
 func (s *Sample) kept(l *Learned, kind int) map[int]bool {
 	truth := s.Kinds[kind].Layout
 	open, number := bitsOf(l.Open), bitsOf(fieldNamed(l.Spec, wiegand.FieldNumber).Bits)
@@ -340,7 +345,8 @@ func value(l *wiegand.Layout, b wiegand.Bits) uint64 {
 	return v
 }
 
-// gives reports whether a learned layout finds a number in a read and makes that read of the number, given another card.
+// gives reports whether a learned layout finds a number in a read and makes that read of the number, given another
+// card.
 func gives(l *wiegand.Layout, base wiegand.Record, want wiegand.Bits, number uint64, bits int) bool {
 	at := l.Field(wiegand.FieldNumber)
 	r, err := l.Decode(want)
@@ -360,8 +366,8 @@ func gives(l *wiegand.Layout, base wiegand.Record, want wiegand.Bits, number uin
 	return err == nil && v&m == number&m && made.Encode() == want
 }
 
-// Agree reports whether what was said of a group and a layout that was learned of its cards can both be true: the layout predicts
-// what cards of that format send, or is none of the catalogue where no format of it is said to fit.
+// Agree reports whether what was said of a group and a layout that was learned of its cards can both be true: the
+// layout predicts what cards of that format send, or is none of the catalogue where no format of it is said to fit.
 func (s *Sample) Agree(g *Group, l *Learned, rng *rand.Rand) bool {
 	h, _ := g.top()
 	if h.None {

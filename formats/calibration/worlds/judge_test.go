@@ -45,8 +45,8 @@ func told(s *worlds.Sample) []worlds.Group {
 	return all
 }
 
-// taught returns what somebody learned who knows the truth. What a reader that sends the last bit first makes of a layout is
-// that layout from the other end.
+// taught returns what somebody learned who knows the truth. What a reader that sends the last bit first makes of a
+// layout is that layout from the other end.
 func taught(s *worlds.Sample) []worlds.Learned {
 	var all []worlds.Learned
 	for _, g := range told(s) {
@@ -146,19 +146,22 @@ func TestWrongLayoutsAreWrong(t *testing.T) {
 		"a check a bit too far":  func(spec *wiegand.Spec) { spec.Checks[1].Over[0].From-- },
 		"a check a bit too near": func(spec *wiegand.Spec) { spec.Checks[1].Over[0].From++ },
 		"parity taken for data": func(spec *wiegand.Spec) {
-			spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldUnknown, Bits: wiegand.Spans{{From: spec.Length, To: spec.Length}}})
+			spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldUnknown,
+				Bits: wiegand.Spans{{From: spec.Length, To: spec.Length}}})
 			spec.Checks = spec.Checks[:1]
 		},
 		"a low bit left out": func(spec *wiegand.Spec) {
 			n := number(spec)
-			spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldUnknown, Bits: wiegand.Spans{{From: n.Bits[0].To, To: n.Bits[0].To}}})
+			spec.Fields = append(spec.Fields, wiegand.Field{Name: wiegand.FieldUnknown,
+				Bits: wiegand.Spans{{From: n.Bits[0].To, To: n.Bits[0].To}}})
 			number(spec).Bits[0].To--
 		},
 	} {
 		right, n := 0, 0
 		for i := range 60 {
 			s := w[at].Sample(8, i)
-			if spec := s.Kinds[0].Layout.Spec(); number(&spec).Bits[0].To-number(&spec).Bits[0].From < 15 || spec.Checks[1].Over[0].From < number(&spec).Bits[0].From+1 {
+			if spec := s.Kinds[0].Layout.Spec(); number(&spec).Bits[0].To-number(&spec).Bits[0].From < 15 ||
+				spec.Checks[1].Over[0].From < number(&spec).Bits[0].From+1 {
 				continue // the ends of the check have to be inside the number
 			}
 			l := taught(&s)[0]
@@ -197,7 +200,8 @@ func cloned(spec wiegand.Spec) wiegand.Spec {
 func TestTwinsCountAsOne(t *testing.T) {
 	cat := formats.Builtin()
 	read := func(id string) worlds.Reading {
-		b, err := wiegand.ParseBits("00000000000000100110100100") // facility 0, number 1234: the catalogue's example of pin-26
+		// facility 0, number 1234: the catalogue's example of pin-26
+		b, err := wiegand.ParseBits("00000000000000100110100100")
 		require.NoError(t, err)
 		return worlds.Reading{Layout: cat.Find(id)[0].Layout, Read: b, Chance: 1}
 	}
@@ -218,7 +222,8 @@ func TestTwinsCountAsOne(t *testing.T) {
 	assert.True(t, v[0].True)
 }
 
-// TestArgumentsAreTheSample: what is pasted is what was drawn, a sample can be drawn again, and good reads keep their checks.
+// TestArgumentsAreTheSample: what is pasted is what was drawn, a sample can be drawn again, and good reads keep their
+// checks.
 func TestArgumentsAreTheSample(t *testing.T) {
 	for _, w := range worlds.Worlds() {
 		for i := range 10 {
@@ -258,7 +263,8 @@ func splitArguments(text string) []string {
 	return words
 }
 
-// TestPrintsAreForms: what sites print is what the forms of package formats give, which were written without these habits.
+// TestPrintsAreForms: what sites print is what the forms of package formats give, which were written without these
+// habits.
 func TestPrintsAreForms(t *testing.T) {
 	cat := formats.Builtin()
 	seen := map[string]int{}
@@ -294,7 +300,8 @@ func formOf(c *formats.Card, text string) string {
 		if err != nil {
 			continue
 		}
-		if got == text || !strings.Contains(text, ",") && f.Name == "number" && strings.TrimLeft(got, "0") == strings.TrimLeft(text, "0") {
+		if got == text || !strings.Contains(text, ",") && f.Name == "number" &&
+			strings.TrimLeft(got, "0") == strings.TrimLeft(text, "0") {
 			return f.Name
 		}
 	}

@@ -74,7 +74,8 @@ type Measured struct {
 	Scores map[string]*Score // those that have any verdict
 }
 
-// Sample draws the sample at a place, from 0, of those of a seed: each by itself, so that one can be looked at without the others.
+// Sample draws the sample at a place, from 0, of those of a seed: each by itself, so that one can be looked at without
+// the others.
 func (w *World) Sample(seed uint64, at int) Sample {
 	h := fnv.New64a()
 	fmt.Fprintf(h, "%s %d", w.Name, at)
@@ -83,8 +84,8 @@ func (w *World) Sample(seed uint64, at int) Sample {
 
 type verdicts map[string][]Verdict
 
-// Measure asks an engine about n samples of a world, several at a time, and judges the answers. They come out the same for
-// any number of workers.
+// Measure asks an engine about n samples of a world, several at a time, and judges the answers. They come out the same
+// for any number of workers.
 func Measure(w World, seed uint64, n, workers int, e Engine) Measured {
 	all := make([]verdicts, n)
 	var wait sync.WaitGroup
@@ -126,7 +127,8 @@ func ask(s *Sample, e Engine, rng *rand.Rand) verdicts {
 	return v
 }
 
-// Limits of what is honest: how much of what is stated that high may be wrong, and how far stated and true may be apart.
+// Limits of what is honest: how much of what is stated that high may be wrong, and how far stated and true may be
+// apart.
 const (
 	limit90      = 0.05
 	limit99      = 0.01
@@ -135,11 +137,12 @@ const (
 	leastBin     = 30 // of fewer forecasts in a tenth nothing is said
 )
 
-// chanceTail is the chance that an honest engine fails one criterion by the luck of the draw, at most. There are some 200 in a table.
+// chanceTail is the chance that an honest engine fails one criterion by the luck of the draw, at most. There are some
+// 200 in a table.
 const chanceTail = 0.0005
 
-// WorstBin returns the tenth, of those with enough forecasts, in which stated and true are furthest apart, and stated minus
-// true there; ok is false where there is none.
+// WorstBin returns the tenth, of those with enough forecasts, in which stated and true are furthest apart, and stated
+// minus true there; ok is false where there is none.
 func (s *Score) WorstBin() (tenth int, gap float64, ok bool) {
 	for i := range calibration.Bins {
 		b := s.Bin(i)
@@ -153,8 +156,8 @@ func (s *Score) WorstBin() (tenth int, gap float64, ok bool) {
 	return tenth, gap, ok
 }
 
-// Fails returns the criteria that a series does not meet, beyond what the luck of the draw makes of so many samples: "0.9",
-// "0.99" or "gap".
+// Fails returns the criteria that a series does not meet, beyond what the luck of the draw makes of so many samples:
+// "0.9", "0.99" or "gap".
 func (s *Score) Fails(outside bool) []string {
 	var fails []string
 	if low, _ := band(s.Wrong90, s.Above90); low > limit90 {
@@ -180,8 +183,8 @@ func (s *Score) Fails(outside bool) []string {
 	return fails
 }
 
-// band returns bounds of the probability of something that came k times in n, of which each is wrong at most once in 1/chanceTail
-// times: as calibration.Band has them, further out.
+// band returns bounds of the probability of something that came k times in n, of which each is wrong at most once in
+// 1/chanceTail times: as calibration.Band has them, further out.
 func band(k, n int) (low, high float64) {
 	low, high = 0, 1
 	if k > 0 {
@@ -195,7 +198,8 @@ func band(k, n int) (low, high float64) {
 
 // Head is the head of the table.
 func Head() []string {
-	return []string{"world", "series", "n", "right", "stated", "above90", "wrong90", "above99", "wrong99", "worst_from", "worst_gap", "log_bits", "fails"}
+	return []string{"world", "series", "n", "right", "stated", "above90", "wrong90", "above99", "wrong99", "worst_from",
+		"worst_gap", "log_bits", "fails"}
 }
 
 // Rows returns the rows of the table for a world, one for each series.
@@ -210,8 +214,10 @@ func (m *Measured) Rows() calibration.Table {
 		if tenth, gap, ok := s.WorstBin(); ok {
 			from, worst = fmt.Sprintf("%.1f", float64(tenth)/calibration.Bins), calibration.Cells(gap)[0]
 		}
-		t = append(t, append([]string{m.World.Name, name}, calibration.Cells(s.N(), float64(s.True())/float64(s.N()), s.Stated(),
-			s.Above90, share(s.Wrong90, s.Above90), s.Above99, share(s.Wrong99, s.Above99), from, worst, s.Log(), strings.Join(s.Fails(m.World.Outside), " "))...))
+		t = append(t, append([]string{m.World.Name, name}, calibration.Cells(s.N(), float64(s.True())/float64(s.N()),
+			s.Stated(),
+			s.Above90, share(s.Wrong90, s.Above90), s.Above99, share(s.Wrong99, s.Above99), from, worst, s.Log(),
+			strings.Join(s.Fails(m.World.Outside), " "))...))
 	}
 	return t
 }

@@ -17,8 +17,8 @@ func stating(rng *rand.Rand, n int, come func(stated float64) float64) *Score {
 	return &s
 }
 
-// TestCriteria: who is honest fails hardly ever, who is too sure nearly always. An honest source is the outside standard here: it comes
-// true as often as it states.
+// TestCriteria: who is honest fails hardly ever, who is too sure nearly always. An honest source is the outside
+// standard here: it comes true as often as it states.
 func TestCriteria(t *testing.T) {
 	rng := rand.New(rand.NewPCG(12, 0))
 	const series = 300

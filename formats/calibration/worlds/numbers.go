@@ -45,8 +45,8 @@ func box(rng *rand.Rand, width int, size uint64) func() uint64 {
 	return func() uint64 { return min(from+rng.Uint64N(size), last) }
 }
 
-// counted draws numbers that were counted up in a field too wide for them: from 1, or from a large base on, in one order of cards
-// or in two, of which the second was made some time after the first.
+// counted draws numbers that were counted up in a field too wide for them: from 1, or from a large base on, in one
+// order of cards or in two, of which the second was made some time after the first.
 func counted(rng *rand.Rand, width int) func() uint64 {
 	reach := min(uint64(1)<<uint(between(rng, 5, 22)), ones(width)/200) // how many have been made for one order
 	first := uint64(1)

@@ -10,9 +10,10 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// The information limit of learning, on layouts with two parity checks over runs of bits, a parity bit at each end, and the number
-// printed on every card. The observer knows the rules of [DrawPuzzle], and with what shares it draws by them, goes through all of
-// them, and answers what most likely predicts every number, after Bayes. On average nobody predicts more of these.
+// The information limit of learning, on layouts with two parity checks over runs of bits, a parity bit at each end, and
+// the number printed on every card. The observer knows the rules of [DrawPuzzle], and with what shares it draws by
+// them, goes through all of them, and answers what most likely predicts every number, after Bayes. On average nobody
+// predicts more of these.
 
 // Order is the order of a number's bits in a read.
 type Order uint8
@@ -37,8 +38,8 @@ type Puzzle struct {
 	orders []Order // of which it was drawn
 }
 
-// DrawPuzzle draws a layout of 28 to 48 bits with a number of 14 to 20 bits (16 where its bytes are turned round), in one of the
-// given orders, a facility in the rest, and n cards with numbers from the whole field.
+// DrawPuzzle draws a layout of 28 to 48 bits with a number of 14 to 20 bits (16 where its bytes are turned round), in
+// one of the given orders, a facility in the rest, and n cards with numbers from the whole field.
 func DrawPuzzle(rng *rand.Rand, n int, orders ...Order) Puzzle {
 	p := Puzzle{order: one(rng, orders...), orders: orders}
 	length, width := between(rng, 28, 48), between(rng, 14, 20)
@@ -94,8 +95,8 @@ func (p *Puzzle) field() wiegand.Field {
 	return f
 }
 
-// drawChecks draws what the parity bits cover: a third of all layouts each has halves, one check over everything, and two random
-// runs; odd and even are as likely at both ends.
+// drawChecks draws what the parity bits cover: a third of all layouts each has halves, one check over everything, and
+// two random runs; odd and even are as likely at both ends.
 func drawChecks(rng *rand.Rand, n int) []wiegand.Check {
 	random := func() wiegand.Span {
 		a, b := between(rng, 2, n-1), between(rng, 2, n-1)
@@ -150,8 +151,9 @@ func (p place) has(narrow place) bool {
 	return p == narrow
 }
 
-// covers is what a check can cover, as far as a sample tells, by the part of it that lies in the number: facilities don't
-// change. half and all are 1 where the half beside the check, or everything, has that part; random is the share of runs that do.
+// covers is what a check can cover, as far as a sample tells, by the part of it that lies in the number: facilities
+// don't change. half and all are 1 where the half beside the check, or everything, has that part; random is the share
+// of runs that do.
 type covers struct {
 	by   map[run]covered
 	runs []run // in a fixed order, so that sums come out the same to the last bit
@@ -166,7 +168,8 @@ type possible struct {
 	first, second covers
 }
 
-// pair is how likely the two checks cover this much of the number, by the shares of drawChecks, if the sample allows it.
+// pair is how likely the two checks cover this much of the number, by the shares of drawChecks, if the sample allows
+// it.
 func (f *possible) pair(a, b run) float64 {
 	x, y := f.first.by[a], f.second.by[b]
 	return f.weight * (x.half*y.half/3 + x.all*y.random/6 + x.random*y.all/6 + x.random*y.random/3)
@@ -262,7 +265,8 @@ func (o *observer) weigh(at place) float64 {
 	return p * o.facility(at.number)
 }
 
-// facility is how likely the bits beside the number are what they are: one number of 64 bits fills both sides from its low end.
+// facility is how likely the bits beside the number are what they are: one number of 64 bits fills both sides from its
+// low end.
 func (o *observer) facility(number run) float64 {
 	before, behind := number.from-2, o.n-1-number.to
 	for i := 1; i < o.n-1; i++ {
@@ -313,8 +317,8 @@ type answer struct {
 	first, second run
 }
 
-// best returns the answer that most likely predicts every number, and how likely it does. A field that is wider than the number
-// predicts it as well, where the checks cover the same of it.
+// best returns the answer that most likely predicts every number, and how likely it does. A field that is wider than
+// the number predicts it as well, where the checks cover the same of it.
 func (o *observer) best() (best answer, probability float64) {
 	total := 0.0
 	for i := range o.fields {
@@ -346,7 +350,8 @@ func (o *observer) best() (best answer, probability float64) {
 
 // before puts answers that are as likely into an order, so that one is given every time.
 func (a answer) before(b answer) bool {
-	return cmp.Or(a.number.compare(b.number), cmp.Compare(a.order, b.order), a.first.compare(b.first), a.second.compare(b.second)) < 0
+	return cmp.Or(a.number.compare(b.number), cmp.Compare(a.order, b.order), a.first.compare(b.first),
+		a.second.compare(b.second)) < 0
 }
 
 func (p *Puzzle) covers(i int) run {
@@ -356,7 +361,8 @@ func (p *Puzzle) covers(i int) run {
 
 // predicts reports whether an answer predicts every number of a puzzle.
 func (a answer) predicts(p *Puzzle) bool {
-	return a.has(place{p.number, p.order}) && a.first.within(p.number) == p.covers(0) && a.second.within(p.number) == p.covers(1)
+	return a.has(place{p.number, p.order}) && a.first.within(p.number) == p.covers(0) &&
+		a.second.within(p.number) == p.covers(1)
 }
 
 func (o *observer) settled(p *Puzzle) bool {

@@ -15,9 +15,9 @@ import (
 
 func newRand(stream int) *rand.Rand { return rand.New(rand.NewPCG(seed(), uint64(stream))) }
 
-// TestLimit measures what learning predicts of layouts with two parity checks beside the most that could be predicted, in each
-// order of the number's bits and where the order is not known before. What the observer states is exact, so that its mean and its
-// share of right answers must agree: that is the check of the observer.
+// TestLimit measures what learning predicts of layouts with two parity checks beside the most that could be predicted,
+// in each order of the number's bits and where the order is not known before. What the observer states is exact, so
+// that its mean and its share of right answers must agree: that is the check of the observer.
 func TestLimit(t *testing.T) {
 	n := 200
 	if testing.Short() {
@@ -52,16 +52,19 @@ func TestLimit(t *testing.T) {
 			}
 			most := float64(limit.True()) / float64(n)
 			right := float64(learned.True()) / float64(max(1, learned.N()))
-			table = append(table, append([]string{name}, calibration.Cells(cards, n, learned.Stated(), right, most, limit.Stated(),
+			table = append(table, append([]string{name}, calibration.Cells(cards, n, learned.Stated(), right, most,
+				limit.Stated(),
 				float64(settled)/float64(n))...))
 			low, _ := calibration.Band(learned.True(), learned.N())
-			assert.LessOrEqual(t, low, limit.Stated()+0.05, "%s, %d cards: nobody is right more often than the observer", name, cards)
+			assert.LessOrEqual(t, low, limit.Stated()+0.05, "%s, %d cards: nobody is right more often than the observer", name,
+				cards)
 		}
 	}
 	if testing.Verbose() {
 		printTable(table)
 	}
-	assert.InDelta(t, observed.Stated(), float64(observed.True())/float64(observed.N()), 3.3*0.5/math.Sqrt(float64(observed.N())), "the observer")
+	assert.InDelta(t, observed.Stated(), float64(observed.True())/float64(observed.N()),
+		3.3*0.5/math.Sqrt(float64(observed.N())), "the observer")
 	if !*mend && !testing.Short() {
 		keep.Table(t, "../../..", "worlds-limit.csv", table)
 	}

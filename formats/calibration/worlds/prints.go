@@ -86,7 +86,8 @@ func usualHabit(rng *rand.Rand, k *Kind) habit {
 	if width(k.Layout, wiegand.FieldFacility) == 0 {
 		return one(rng, plain, plain, plain, full, ten, ten, hex)
 	}
-	return one(rng, plain, plain, plain, full, ten, pairWith(","), pairWith(","), pairWith("-"), pairWith(" "), pairWith(""), pairWith(""),
+	return one(rng, plain, plain, plain, full, ten, pairWith(","), pairWith(","), pairWith("-"), pairWith(" "),
+		pairWith(""), pairWith(""),
 		decimal, decimalTen, hex)
 }
 
@@ -139,8 +140,8 @@ func (s *site) mistyped(rate float64) {
 	}
 }
 
-// mistake makes one of the mistakes that people make when they copy digits: a digit wrong, two swapped, one lost, or what is on
-// another card. The shares are judgements.
+// mistake makes one of the mistakes that people make when they copy digits: a digit wrong, two swapped, one lost, or
+// what is on another card. The shares are judgements.
 func mistake(rng *rand.Rand, text string, others []string) string {
 	for range maxTries {
 		if t := slip(rng, text, others); t != text {

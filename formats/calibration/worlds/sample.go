@@ -100,7 +100,8 @@ func (s *Sample) Describe() string {
 			spoilt++
 		}
 	}
-	fmt.Fprintf(&b, "%d cards, facilities %v, %d wrong prints, %d spoilt reads, line %+v; first number %d", len(s.Cards), facilities, wrong, spoilt, s.Line,
+	fmt.Fprintf(&b, "%d cards, facilities %v, %d wrong prints, %d spoilt reads, line %+v; first number %d", len(s.Cards),
+		facilities, wrong, spoilt, s.Line,
 		s.Truth[0].Number)
 	return b.String()
 }

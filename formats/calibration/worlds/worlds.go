@@ -80,7 +80,8 @@ func tidy(rng *rand.Rand) Sample {
 	return s.done()
 }
 
-// odd adds cards of a format that has other fields than facility and number, or other codings. Printed are those with a joined form.
+// odd adds cards of a format that has other fields than facility and number, or other codings. Printed are those with a
+// joined form.
 func (s *site) odd(kind int, f *formats.Format, n int) {
 	spec := f.Layout.Spec()
 	values := make([]func() string, len(spec.Fields))
@@ -111,8 +112,8 @@ func (s *site) odd(kind int, f *formats.Format, n int) {
 	}
 }
 
-// texts returns what draws the value of a field for each card of a site: another each time for the fields that tell cards
-// apart, and one and the same for the others.
+// texts returns what draws the value of a field for each card of a site: another each time for the fields that tell
+// cards apart, and one and the same for the others.
 func (s *site) texts(f wiegand.Field, serial bool) func() string {
 	n := f.Bits.Len()
 	text := func() string { return s.text(f) }
@@ -243,7 +244,8 @@ func sparse(rng *rand.Rand) Sample {
 	s := newSite(rng)
 	kind := s.kind(known(drawFormat(rng, simple)))
 	k := &s.Kinds[kind]
-	s.fill(kind, between(rng, 2, 40), always(facility(rng, width(k.Layout, wiegand.FieldFacility))), spread(rng, width(k.Layout, wiegand.FieldNumber)))
+	s.fill(kind, between(rng, 2, 40), always(facility(rng, width(k.Layout, wiegand.FieldFacility))),
+		spread(rng, width(k.Layout, wiegand.FieldNumber)))
 	s.usualPrints(kind)
 	return s.done()
 }
@@ -317,7 +319,8 @@ func undocumented(kind func(*rand.Rand) Kind) func(*rand.Rand) Sample {
 	}
 }
 
-// orderedSite: numbers with the last bit first or the bytes turned round; half of the sites have one wrong print or two.
+// orderedSite: numbers with the last bit first or the bytes turned round; half of the sites have one wrong print or
+// two.
 func orderedSite(bytes bool) func(*rand.Rand) Sample {
 	return func(rng *rand.Rand) Sample {
 		s := newSite(rng)
@@ -337,7 +340,10 @@ func orderedSite(bytes bool) func(*rand.Rand) Sample {
 // sameLength: two formats of one length.
 func sameLength(rng *rand.Rand) Sample {
 	a := drawFormat(rng, func(f *formats.Format) bool { return simple(f) && partner(f) })
-	b := drawFormat(rng, func(f *formats.Format) bool { return simple(f) && f.Layout.Len() == a.Layout.Len() && f.ID != a.ID })
+	b := drawFormat(rng, func(f *formats.Format) bool {
+		return simple(f) && f.Layout.Len() == a.Layout.Len() &&
+			f.ID != a.ID
+	})
 	s := newSite(rng)
 	s.together(known(a), known(b))
 	return s.done()
@@ -403,7 +409,8 @@ func within(rng *rand.Rand, kind Kind) Sample {
 	return s.done()
 }
 
-// Unprinted draws 2 to 30 reads of a format of the catalogue with one facility, and no prints: it is no world of the table.
+// Unprinted draws 2 to 30 reads of a format of the catalogue with one facility, and no prints: it is no world of the
+// table.
 func Unprinted(rng *rand.Rand) Sample {
 	s, _ := simpleSite(rng, between(rng, 2, 30), simple)
 	return s.done()

@@ -26,7 +26,8 @@ var (
 	mendSeed = flag.Uint64("mend-seed", 1, "another `SEED` for -mend")
 )
 
-// publishedSeed draws the samples of the published figure. They are not looked at while a model is mended: -mend draws others.
+// publishedSeed draws the samples of the published figure. They are not looked at while a model is mended: -mend draws
+// others.
 const publishedSeed = 20261127
 
 const workers = 2
@@ -38,8 +39,9 @@ func seed() uint64 {
 	return publishedSeed
 }
 
-// TestWorlds measures what is stated in every world: above 0.9 wrong at most one time in twenty, above 0.99 one in a hundred, stated
-// and true within 5 points, each with an allowance for the luck of the draw. With -short a few samples find gross failure only.
+// TestWorlds measures what is stated in every world: above 0.9 wrong at most one time in twenty, above 0.99 one in a
+// hundred, stated and true within 5 points, each with an allowance for the luck of the draw. With -short a few samples
+// find gross failure only.
 func TestWorlds(t *testing.T) {
 	n := *samples
 	if testing.Short() && n == 300 {
@@ -111,7 +113,8 @@ func printWorst(w *worlds.World, m *worlds.Measured) {
 			if name == worlds.Cards {
 				command = worlds.Identify
 			}
-			fmt.Printf("%s / %s, sample %d: stated %.6f, right: %v: %s\n  true: %s\n  cardtell %s %s\n\n", w.Name, name, x.Sample, x.Stated, x.True, x.What,
+			fmt.Printf("%s / %s, sample %d: stated %.6f, right: %v: %s\n  true: %s\n  cardtell %s %s\n\n", w.Name, name,
+				x.Sample, x.Stated, x.True, x.What,
 				sample.Describe(), command, sample.Arguments())
 		}
 	}

@@ -49,10 +49,12 @@ func undocumentedSum(bits, cards int) float64 {
 	return sum
 }
 
-// TestUndocumentedIsNoMoreThanAll: no layout is counted twice. The same read twice says nothing new and is left out here, and so are
-// places that are not looked at, so that the sum may be less than 1; 1e-9 is what rounding makes of some ten thousand terms.
+// TestUndocumentedIsNoMoreThanAll: no layout is counted twice. The same read twice says nothing new and is left out
+// here, and so are places that are not looked at, so that the sum may be less than 1; 1e-9 is what rounding makes of
+// some ten thousand terms.
 func TestUndocumentedIsNoMoreThanAll(t *testing.T) {
-	for _, c := range []struct{ bits, cards int }{{4, 1}, {5, 1}, {6, 1}, {7, 1}, {8, 1}, {4, 2}, {5, 2}, {6, 2}, {4, 3}, {5, 3}} {
+	for _, c := range []struct{ bits, cards int }{{4, 1}, {5, 1}, {6, 1}, {7, 1}, {8, 1}, {4, 2}, {5, 2}, {6, 2}, {4, 3},
+		{5, 3}} {
 		sum := undocumentedSum(c.bits, c.cards)
 		assert.LessOrEqual(t, sum, 1+1e-9, "%d cards of %d bits", c.cards, c.bits)
 		t.Logf("%d cards of %d bits: %.3f", c.cards, c.bits, sum)
@@ -70,7 +72,8 @@ func TestUndocumentedAddsUp(t *testing.T) {
 func TestOneReadEitherWay(t *testing.T) {
 	m, err := New(formats.Builtin(), nil)
 	require.NoError(t, err)
-	for _, text := range []string{"26:32D687E", "26:0000001", "30:12345678", "34:2CBC374E8", "37:10E35CC8BC", "57:1FFFFFFFFFFFFFF"} {
+	for _, text := range []string{"26:32D687E", "26:0000001", "30:12345678", "34:2CBC374E8", "37:10E35CC8BC",
+		"57:1FFFFFFFFFFFFFF"} {
 		s, err := formats.ParseSightings(text)
 		require.NoError(t, err)
 		var short, long [3]float64

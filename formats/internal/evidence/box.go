@@ -2,12 +2,12 @@ package evidence
 
 import "math"
 
-// A box is different numbers out of one run of them, of any size and at any place: each size M is as likely as 1/(M+1) has it, so that
-// all scales are alike, and each place is as likely as another, the field's end going on at its beginning. Summed over all sizes this
-// telescopes, so that it costs no more than its ends.
+// A box is different numbers out of one run of them, of any size and at any place: each size M is as likely as 1/(M+1)
+// has it, so that all scales are alike, and each place is as likely as another, the field's end going on at its
+// beginning. Summed over all sizes this telescopes, so that it costs no more than its ends.
 
-// boxLog returns the log probability of n different numbers with so much from the lowest to the highest, out of a box anywhere in a
-// field. What lies across the field's end, as numbers at both its ends may, is left out.
+// boxLog returns the log probability of n different numbers with so much from the lowest to the highest, out of a box
+// anywhere in a field. What lies across the field's end, as numbers at both its ends may, is left out.
 func (m *Numbers) boxLog(n int, span uint64) float64 {
 	return boxLog(n, span, m.limit, m.logLimit, m.harmonic)
 }
@@ -23,7 +23,8 @@ func boxLog(n int, span uint64, limit, logLimit, harmonicLimit float64) float64 
 		return log
 	}
 	// Boxes larger than the field are none.
-	last := math.Exp(-logFalling(limit, n-1)-math.Log(k-1)-first) - math.Exp(math.Log(s+1)-math.Log(k)-logFalling(limit+1, n)-first)
+	last := math.Exp(-logFalling(limit, n-1)-math.Log(k-1)-first) - math.Exp(math.Log(s+1)-math.Log(k)-logFalling(limit+1,
+		n)-first)
 	if last >= 1 {
 		return never
 	}
@@ -126,7 +127,8 @@ func falling(x float64, k int) float64 {
 	return p
 }
 
-// boxes adds to what halving has of boxes and of numbers that count up what closed forms have, where all numbers are different.
+// boxes adds to what halving has of boxes and of numbers that count up what closed forms have, where all numbers are
+// different.
 func (m *Numbers) boxes(cards int, low, high uint64, different bool, halves, counted float64) (boxes, up float64) {
 	switch {
 	case float64(cards) > m.limit: // there can't be so many different ones

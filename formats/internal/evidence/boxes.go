@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// numbersLog is the log probability of the cards' numbers, which are in values. Where the cards have several facilities, a second
-// order has numbers of its own as often as it goes on with those of the first: without that, two facilities with a box of cards
-// each look like one long number without a facility.
+// numbersLog is the log probability of the cards' numbers, which are in values. Where the cards have several
+// facilities, a second order has numbers of its own as often as it goes on with those of the first: without that, two
+// facilities with a box of cards each look like one long number without a facility.
 func (w *Work) numbersLog(f int) float64 {
 	m := &w.model.fields[f]
 	if !w.severalFacilities(f) {
@@ -26,8 +26,8 @@ func (w *Work) numbersLog(f int) float64 {
 	return LogAdd(math.Log(1-ownNumbers)+together, math.Log(ownNumbers)+apart)
 }
 
-// severalFacilities gathers the cards' facilities and numbers into boxes, and reports whether the facilities differ; false where
-// the format has none, or that of a card is not known.
+// severalFacilities gathers the cards' facilities and numbers into boxes, and reports whether the facilities differ;
+// false where the format has none, or that of a card is not known.
 func (w *Work) severalFacilities(number int) bool {
 	facility := w.model.format.Facility()
 	if facility < 0 || facility == number || len(w.values) < 2 {

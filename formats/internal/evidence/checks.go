@@ -11,8 +11,8 @@ type Rule struct {
 	Over wiegand.Spans // counted from 1
 	Mask [4]uint64     // the same as bits of a read, not counting the parity bit itself
 	Odd  bool          // the ones are odd in number, the parity bit counted
-	// The weights of the rule in the three ways to compute the two main parity bits: each over its half, both over every so many
-	// bits, each by itself.
+	// The weights of the rule in the three ways to compute the two main parity bits: each over its half, both over every
+	// so many bits, each by itself.
 	Half, Comb, Own float64
 }
 
@@ -67,7 +67,8 @@ func (f *finder) holding(own int) []run {
 	return all
 }
 
-// frames returns the ways to have parity bits at the ends of a read, with a bit before them where that is the same in all reads.
+// frames returns the ways to have parity bits at the ends of a read, with a bit before them where that is the same in
+// all reads.
 func (f *finder) frames() []frame {
 	var all []frame
 	n, total := f.s.Length, 0.0
@@ -103,11 +104,12 @@ func startIs(bit uint) float64 {
 	return 1 - startOne
 }
 
-// startsWith is the log of how much likelier a read of an undocumented layout is to begin with a bit than if all bits are alike.
+// startsWith is the log of how much likelier a read of an undocumented layout is to begin with a bit than if all bits
+// are alike.
 func startsWith(bit uint) float64 { return math.Log(1 - startBit + startBit*2*startIs(bit)) }
 
-// parityBits returns the indices of a frame's parity bits: the main ones at the beginning and the end, -1 where there is none, and
-// those outside of them.
+// parityBits returns the indices of a frame's parity bits: the main ones at the beginning and the end, -1 where there
+// is none, and those outside of them.
 func (fr *frame) parityBits(n int) (main [2]int, outer []int) {
 	main = [2]int{-1, -1}
 	if fr.first > 0 {
@@ -181,8 +183,8 @@ func senseShare(side int, odd bool) float64 {
 	return 1 - oddPrior
 }
 
-// rules calls use with every rule of a main parity bit that holds in all reads, and its weights by style. It is a run from..to-1,
-// or a comb where to is 0.
+// rules calls use with every rule of a main parity bit that holds in all reads, and its weights by style. It is a run
+// from..to-1, or a comb where to is 0.
 func (f *finder) rules(fr *frame, side, own int, use func(from, to int, c comb, odd bool, w [3]float64)) {
 	lo, hi := fr.from, fr.to
 	width := float64(hi - lo)
@@ -225,8 +227,8 @@ func (f *finder) rules(fr *frame, side, own int, use func(from, to int, c comb, 
 // coversAll is the share of parity bits over everything that cover the other parity bit too.
 const coversAll = 0.2
 
-// halfShare is the weight of a run as the half beside a parity bit: in data of an odd width the bit in the middle can be in
-// either half, or in both.
+// halfShare is the weight of a run as the half beside a parity bit: in data of an odd width the bit in the middle can
+// be in either half, or in both.
 func halfShare(side, from, to, n int) float64 {
 	share := 0.0
 	for _, half := range [2]int{n / 2, (n + 1) / 2} {
@@ -237,8 +239,8 @@ func halfShare(side, from, to, n int) float64 {
 	return share
 }
 
-// combShare is the weight of one comb: of two offsets of every second bit, three of every third, three of two in three, each from
-// the data's first bit or the one before it, to the last or the one before that.
+// combShare is the weight of one comb: of two offsets of every second bit, three of every third, three of two in three,
+// each from the data's first bit or the one before it, to the last or the one before that.
 const combShare = 1.0 / 32
 
 // combs calls use with every comb that holds with the parity bit at an index.
@@ -248,7 +250,8 @@ func (f *finder) combs(fr *frame, own int, use func(comb)) {
 			continue
 		}
 		for short := range 2 {
-			for _, c := range [...]comb{{step: 2}, {step: 2, skip: 1}, {step: 3}, {step: 3, skip: 1}, {step: 3, skip: 2}, {step: -3}, {step: -3, skip: 1}, {step: -3, skip: 2}} {
+			for _, c := range [...]comb{{step: 2}, {step: 2, skip: 1}, {step: 3}, {step: 3, skip: 1}, {step: 3, skip: 2},
+				{step: -3}, {step: -3, skip: 1}, {step: -3, skip: 2}} {
 				c.skip += start - fr.from
 				c.short = short
 				if sense := f.combSense(fr, c, own); sense >= 0 {
@@ -287,7 +290,8 @@ func (f *finder) combSense(fr *frame, c comb, own int) int {
 	return sense
 }
 
-// outerRules calls use with every rule of a second parity bit at an end that holds: everything further in, or a run of the data.
+// outerRules calls use with every rule of a second parity bit at an end that holds: everything further in, or a run of
+// the data.
 func (f *finder) outerRules(fr *frame, own int, use func(from, to int, odd bool, w float64)) {
 	width := float64(fr.to - fr.from)
 	start := fr.start + fr.first/2 // two of them can't cover one another

@@ -31,8 +31,8 @@ func row(table [][]float64, i int) []float64 {
 	return table[i]
 }
 
-// twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1: for few cards as they
-// are, which is quicker, for many as logs.
+// twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1: for few
+// cards as they are, which is quicker, for many as logs.
 type twoWays struct {
 	part, low   float64
 	least, most uint64 // of the numbers
@@ -121,7 +121,8 @@ func (d *data) run(from, to int) float64 {
 	}
 	even := -float64(n*width) * math.Ln2
 	boxes, counted := m.boxes(n, t.least, t.most, t.different, t.part, t.low)
-	return LogAdd(math.Log(numbersSpread)+even, math.Log(1-numbersSpread)+LogAdd(math.Log(1-fromOne)+boxes, math.Log(fromOne)+counted))
+	return LogAdd(math.Log(numbersSpread)+even, math.Log(1-numbersSpread)+LogAdd(math.Log(1-fromOne)+boxes,
+		math.Log(fromOne)+counted))
 }
 
 // read puts the numbers in a run of bits into vals, sorted.
@@ -262,8 +263,8 @@ func (d *data) elsewhere(p Place) float64 {
 	return plainNumbers[p.Width()].Log(vals)
 }
 
-// bitsLog returns the log probability of one bit of n reads, so many of which have a 1, if its share of ones is unknown: the
-// Krichevsky-Trofimov estimate.
+// bitsLog returns the log probability of one bit of n reads, so many of which have a 1, if its share of ones is
+// unknown: the Krichevsky-Trofimov estimate.
 func bitsLog(ones, n int) float64 {
 	return lgamma(float64(ones)+0.5) + lgamma(float64(n-ones)+0.5) - math.Log(math.Pi) - logFactorial(n)
 }

@@ -13,18 +13,19 @@ const (
 	leastDoubt   = 3  // good reads that show what a read should be like
 	mostOdd      = 4  // reads doubted for one value
 	farFromOther = 16 // a number is far from the others where it makes their range so many times wider
-	negligible   = 7  // log of how much likelier a read is as it is than all that it can have been, for those to be left out
+	// log of how much likelier a read is as it is than all that it can have been, for those to be left out
+	negligible = 7
 )
 
-// outlier is a read whose checks hold and which has, in one field, another value than the rest; or whose print is that of a read
-// near it.
+// outlier is a read whose checks hold and which has, in one field, another value than the rest; or whose print is that
+// of a read near it.
 type outlier struct {
 	place int
 	odd   bool // it has another value
 }
 
-// doubt weighs of reads that do not go with the others whether two of their bits are wrong: for each the read as it is, and all that
-// it can have been.
+// doubt weighs of reads that do not go with the others whether two of their bits are wrong: for each the read as it is,
+// and all that it can have been.
 func (w *Work) doubt(undone []wiegand.Bits, good, bad int) {
 	var all []outlier
 	if good >= leastDoubt && w.model.format.Layout.Len() <= widestPairs {
@@ -118,7 +119,8 @@ func (w *Work) contradicted(all []outlier) []outlier {
 	return all
 }
 
-// fitsSome reports whether a sighting follows from a card in any way; first is the one that is tried first, and then the one that fits.
+// fitsSome reports whether a sighting follows from a card in any way; first is the one that is tried first, and then
+// the one that fits.
 func (w *Work) fitsSome(c *formats.Card, s *Seen, first *int) bool {
 	for i := range w.model.forms {
 		o := (*first + i) % len(w.model.forms)
@@ -140,7 +142,8 @@ func (w *Work) fieldsLog() (log float64) {
 	return log
 }
 
-// outliers returns the reads that have, alone, another value than the others in a field that has few; or a number far from all.
+// outliers returns the reads that have, alone, another value than the others in a field that has few; or a number far
+// from all.
 func (w *Work) outliers() (all []outlier) {
 	w.seenValues()
 	for f := range w.model.fields {
@@ -198,7 +201,8 @@ func alone(sorted []uint64, v uint64) bool {
 	return ok && (at+1 == len(sorted) || sorted[at+1] != v)
 }
 
-// far returns the range of sorted values without the fewest that are far from all others, each by itself; ok is false where none are.
+// far returns the range of sorted values without the fewest that are far from all others, each by itself; ok is false
+// where none are.
 func far(sorted []uint64) (low, high uint64, ok bool) {
 	n := len(sorted)
 	width := sorted[n-1] - sorted[0]

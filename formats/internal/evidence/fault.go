@@ -10,7 +10,8 @@ import (
 // Fault is what went wrong between card and read.
 type Fault uint8
 
-// The faults. The first four are of the wiring and hold for every read of a site; the last three happen to single reads.
+// The faults. The first four are of the wiring and hold for every read of a site; the last three happen to single
+// reads.
 const (
 	None            Fault = iota
 	SwappedLines          // the two data lines are swapped: every bit is inverted
@@ -21,9 +22,11 @@ const (
 	FlippedBit            // a bit is wrong
 )
 
-var faultNames = []string{"none", "swapped-lines", "reversed", "swapped-reversed", "lost-bit", "extra-bit", "flipped-bit"}
+var faultNames = []string{"none", "swapped-lines", "reversed", "swapped-reversed", "lost-bit", "extra-bit",
+	"flipped-bit"}
 
-// String returns the name used in JSON: none, swapped-lines, reversed, swapped-reversed, lost-bit, extra-bit or flipped-bit.
+// String returns the name used in JSON: none, swapped-lines, reversed, swapped-reversed, lost-bit, extra-bit or
+// flipped-bit.
 func (f Fault) String() string {
 	if int(f) < len(faultNames) {
 		return faultNames[f]
@@ -60,8 +63,8 @@ func (f Fault) Undo(b wiegand.Bits) wiegand.Bits {
 	return b
 }
 
-// pattern is the bits of a format that are the same on every card, and its checks that are digits: a quick look at them spares
-// trying repairs one by one.
+// pattern is the bits of a format that are the same on every card, and its checks that are digits: a quick look at them
+// spares trying repairs one by one.
 type pattern struct {
 	mask, value [4]uint64
 	digits      wiegand.CheckSet
@@ -87,8 +90,8 @@ func patternOf(l *wiegand.Layout) pattern {
 	return pattern{mask: marks.Words(), value: blank.Bits().Words(), digits: digits}
 }
 
-// possible reports whether some repair of a fault can put the fixed bits right: a flipped bit changes one of them at most; a
-// bit that is taken out leaves each where it was or moves it up by one place.
+// possible reports whether some repair of a fault can put the fixed bits right: a flipped bit changes one of them at
+// most; a bit that is taken out leaves each where it was or moves it up by one place.
 func (p *pattern) possible(fault Fault, b wiegand.Bits) bool {
 	w := b.Words()
 	wrong := 0
@@ -108,22 +111,26 @@ func (p *pattern) possible(fault Fault, b wiegand.Bits) bool {
 	return fault != FlippedBit || wrong <= 1
 }
 
-// flips reports whether a read in which these checks fail can be a good one with the bit at index i wrong: then all that depend on
-// that bit fail, but for digits, which may be digits still, and no others.
+// flips reports whether a read in which these checks fail can be a good one with the bit at index i wrong: then all
+// that depend on that bit fail, but for digits, which may be digits still, and no others.
 func (p *pattern) flips(l *wiegand.Layout, i int, failed wiegand.CheckSet) bool {
 	return (failed^l.Touching(i))&^p.digits == 0 && failed&^l.Touching(i) == 0
 }
 
 // Repair says what has to be done to one read to make it good: nothing for None.
 type Repair struct {
-	Fault  Fault
-	Bit    int     // the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
-	Chance float64 // that the card shown is the one that was read, if the rest of the reading is right; 1 where nothing was repaired
-	Ways   int     // how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
+	Fault Fault
+	// the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
+	Bit int
+	// that the card shown is the one that was read, if the rest of the reading is right; 1 where nothing was repaired
+	Chance float64
+	// how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
+	Ways int
 }
 
-// repairs calls use with every read of the format's length whose checks all hold and from which the given fault makes b, and
-// with the chance that it does. Reads that come out the same in several ways are given once, with the first bit that does it.
+// repairs calls use with every read of the format's length whose checks all hold and from which the given fault makes
+// b, and with the chance that it does. Reads that come out the same in several ways are given once, with the first bit
+// that does it.
 func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Record, rep Repair, chance float64)) {
 	l := m.format.Layout
 	var r wiegand.Record

@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// Few is how the values of a field are distributed of which a kind of card has one, or few: a facility, an agency, a version.
-// Which cards share one follows a Chinese restaurant process of unknown strength; the different ones are drawn by themselves, or
-// lie next to one another. All over all lists of values adds up to 1.
+// Few is how the values of a field are distributed of which a kind of card has one, or few: a facility, an agency, a
+// version. Which cards share one follows a Chinese restaurant process of unknown strength; the different ones are drawn
+// by themselves, or lie next to one another. All over all lists of values adds up to 1.
 type Few struct {
 	width int
 	base  [65]float64 // probability of one value by its length in bits, which is all that it depends on
@@ -39,7 +39,8 @@ func NewFew(width int, limit float64) Few {
 	return f
 }
 
-// byScale is the probability of one value of n bits under a distribution over w bits that gives each length the same weight.
+// byScale is the probability of one value of n bits under a distribution over w bits that gives each length the same
+// weight.
 func byScale(n, w int) float64 { return math.Ldexp(1/float64(w+1), -max(n-1, 0)) }
 
 // Base returns the probability of one value by itself.

@@ -70,8 +70,8 @@ func modelFields(f *formats.Format) []fieldModel {
 	return models
 }
 
-// dates returns the log probability of dates: a day of this century, or seldom anything else. Each card has its own, any or
-// within ten years; or cards that were issued together have the same.
+// dates returns the log probability of dates: a day of this century, or seldom anything else. Each card has its own,
+// any or within ten years; or cards that were issued together have the same.
 func (m *fieldModel) dates(values []uint64) float64 {
 	other := notDate * math.Exp(m.even)
 	day := func(v uint64, years float64) float64 {
@@ -164,8 +164,8 @@ func (m *fieldModel) log(values []uint64) float64 {
 	return LogAdd(math.Log(unlisted)+log, math.Log(1-unlisted)+listed)
 }
 
-// next returns the log probability of one more value, given values seen (sorted) and the log of those: for a read that has to be
-// repaired, whose repair is likelier the better it fits the others.
+// next returns the log probability of one more value, given values seen (sorted) and the log of those: for a read that
+// has to be repaired, whose repair is likelier the better it fits the others.
 func (m *fieldModel) next(v uint64, seen []uint64, scratch []uint64) float64 {
 	switch {
 	case len(seen) == 0 || m.wide || m.usual != nil:

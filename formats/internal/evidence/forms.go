@@ -10,7 +10,8 @@ import (
 // rarelyPrinted is the weight of a form that is not listed as a print of its kind of format.
 const rarelyPrinted = 0.005
 
-// Formats returns the formats of the model with the log of the prior of each: those of the catalogue, then the site's populations.
+// Formats returns the formats of the model with the log of the prior of each: those of the catalogue, then the site's
+// populations.
 func (m *Model) Formats() iter.Seq2[int, *formats.Format] {
 	return func(yield func(int, *formats.Format) bool) {
 		for i := range m.formats {

@@ -29,19 +29,24 @@ func framesOf(cat formats.Catalogue) map[int][]Frame {
 			continue
 		}
 		n := f.Layout.Len()
-		at := slices.IndexFunc(all[n], func(g Frame) bool { return g.From == from && g.To == to && sameChecks(g.Layout, f.Layout) })
+		at := slices.IndexFunc(all[n], func(g Frame) bool {
+			return g.From == from && g.To == to &&
+				sameChecks(g.Layout, f.Layout)
+		})
 		other := f.Weight * unlistedSplit
 		if f.Standing == formats.FromMemory {
 			other += f.Weight * memorySplit
 		}
 		var number [2]int
 		if i := f.Number(); i >= 0 {
-			if spans := f.Layout.Spec().Fields[i].Bits; len(spans) == 1 && spans[0].Step < 2 && f.Layout.Spec().Fields[i].Order == wiegand.MSBFirst {
+			if spans := f.Layout.Spec().Fields[i].Bits; len(spans) == 1 && spans[0].Step < 2 &&
+				f.Layout.Spec().Fields[i].Order == wiegand.MSBFirst {
 				number = [2]int{spans[0].From - 1, spans[0].To}
 			}
 		}
 		if at < 0 {
-			all[n] = append(all[n], Frame{Format: f, Layout: f.Layout, From: from, To: to, log: other + unlistedAnyway, numbers: [][2]int{number}})
+			all[n] = append(all[n], Frame{Format: f, Layout: f.Layout, From: from, To: to, log: other + unlistedAnyway,
+				numbers: [][2]int{number}})
 			weights[n] = append(weights[n], f.Weight)
 			all[n][len(all[n])-1].listed = listedPlace(number, from, to)
 			continue
@@ -65,8 +70,8 @@ func listedPlace(number [2]int, from, to int) float64 {
 	return plainPlace * usualPlace(Place{From: number[0], To: number[1]}, from, to)
 }
 
-// dataRun returns the indices of a format's data bits where they are plain bits that lie together, and nothing but parity is beside
-// them.
+// dataRun returns the indices of a format's data bits where they are plain bits that lie together, and nothing but
+// parity is beside them.
 func dataRun(f *formats.Format) (from, to int, ok bool) {
 	if f.Kind == formats.KindKeypad || f.Layout.Len() < unknownLow || f.Layout.Len() > 2*unknownHigh {
 		return 0, 0, false

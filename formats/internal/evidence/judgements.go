@@ -2,33 +2,36 @@ package evidence
 
 import "github.com/cardtell/cardtell/formats"
 
-// Every number of judgement is in this file, with its reason. No published counts were found for any of them; they are from
-// memory of what sites have. The rough order matters, not the second digit: the worlds of the calibration measure what the stated
-// probabilities are worth on sites that are made otherwise than assumed here.
+// Every number of judgement is in this file, with its reason. No published counts were found for any of them; they are
+// from memory of what sites have. The rough order matters, not the second digit: the worlds of the calibration measure
+// what the stated probabilities are worth on sites that are made otherwise than assumed here.
 
 // Formats and layouts.
 const (
-	// unknownPrior is the share of cards whose layout is in no catalogue: private layouts are a minority at small sites, but
-	// met often enough that five reads which fit nothing should be believed.
+	// unknownPrior is the share of cards whose layout is in no catalogue: private layouts are a minority at small sites,
+	// but met often enough that five reads which fit nothing should be believed.
 	unknownPrior = 0.05
 
-	// unlistedSplit is the share of cards that have a frame of the catalogue (its length and checks) whose bits are divided into
-	// facility and number as no table has it, against the weights of the frame's own formats; and as much for every frame, however rare.
+	// unlistedSplit is the share of cards that have a frame of the catalogue (its length and checks) whose bits are
+	// divided into facility and number as no table has it, against the weights of the frame's own formats; and as much for
+	// every frame, however rare.
 	unlistedSplit, unlistedAnyway = 0.02, 1.5
 
-	// memorySplit is how much of a format's weight that is remembered, and nowhere read, goes to its frame with other parts.
+	// memorySplit is how much of a format's weight that is remembered, and nowhere read, goes to its frame with other
+	// parts.
 	memorySplit = 0.15
 
-	// unknownLow to unknownHigh is where private layouts mostly are; unknownUsual of them. The rest is spread over all lengths.
+	// unknownLow to unknownHigh is where private layouts mostly are; unknownUsual of them. The rest is spread over all
+	// lengths.
 	unknownLow, unknownHigh = 24, 64
 	unknownUsual            = 0.9
 
-	// severalKinds is the chance that cards asked about together are of a second format, or printed in a second way: what is put
-	// together mostly came together, but sites add cards of another maker.
+	// severalKinds is the chance that cards asked about together are of a second format, or printed in a second way: what
+	// is put together mostly came together, but sites add cards of another maker.
 	severalKinds = 0.08
 
-	// sitePrior is the share that goes to a site's own formats where a site file names them: lists are right mostly, but the
-	// one card that is asked about is often the one that does not belong.
+	// sitePrior is the share that goes to a site's own formats where a site file names them: lists are right mostly, but
+	// the one card that is asked about is often the one that does not belong.
 	sitePrior = 0.9
 
 	// unlisted is the share of a population's cards that its line in the site file does not cover.
@@ -37,38 +40,39 @@ const (
 
 // Facilities.
 const (
-	// The prior for a facility: one byte, as many systems allow; anything the field holds; and the rest by its length in bits.
-	// Facility 0 is seldom given out, though not never.
+	// The prior for a facility: one byte, as many systems allow; anything the field holds; and the rest by its length in
+	// bits. Facility 0 is seldom given out, though not never.
 	facilityByte, facilityAny, facilityZero = 0.45, 0.30, 0.002
 
-	// neighbours is the chance that the facilities of a site that has several are next to one another, as when cards were ordered
-	// again from the same maker.
+	// neighbours is the chance that the facilities of a site that has several are next to one another, as when cards were
+	// ordered again from the same maker.
 	neighbours = 0.25
 
-	// ownNumbers is the chance that the cards of a second facility have numbers of their own, rather than going on with those of
-	// the first: both are usual where cards are ordered again.
+	// ownNumbers is the chance that the cards of a second facility have numbers of their own, rather than going on with
+	// those of the first: both are usual where cards are ordered again.
 	ownNumbers = 0.5
 )
 
-// concentrations is how ready a site is to have another facility: mostly one for all; sometimes two or three; some sites pool cards
-// of many. Strength is the weight of a new value against one for each card seen.
+// concentrations is how ready a site is to have another facility: mostly one for all; sometimes two or three; some
+// sites pool cards of many. Strength is the weight of a new value against one for each card seen.
 var concentrations = [...]struct{ share, strength float64 }{{0.70, 0.05}, {0.25, 0.5}, {0.05, 3}}
 
 // Numbers.
 const (
-	// numbersSpread is the share of kinds whose numbers lie anyhow over the field, serialSpread the same for chip serials, which
-	// are not numbered from 1: at times tags of one production run are near one another. eitherSpread is for numbers that are a
-	// card's at one site and a serial at another.
+	// numbersSpread is the share of kinds whose numbers lie anyhow over the field, serialSpread the same for chip serials,
+	// which are not numbered from 1: at times tags of one production run are near one another. eitherSpread is for numbers
+	// that are a card's at one site and a serial at another.
 	numbersSpread, serialSpread, eitherSpread = 0.30, 0.80, 0.55
 
 	// fromOne is the share of the other kinds that count up from 1, rather than from anywhere.
 	fromOne = 0.4
 	// staysLow is the chance, in each halving, that numbers which count up from 1 have not reached the upper half.
 	staysLow = 0.9
-	// oneSide is the chance, in each halving, that all numbers of a kind are in one half, since they lie in a box; else some are in each.
+	// oneSide is the chance, in each halving, that all numbers of a kind are in one half, since they lie in a box; else
+	// some are in each.
 	oneSide = 0.96
-	// smallBox to largeBox are the usual sizes of boxes of cards in bits: 32 to 8192 cards, however wide the field is; smaller and larger
-	// ones are met rareBox times as often.
+	// smallBox to largeBox are the usual sizes of boxes of cards in bits: 32 to 8192 cards, however wide the field is;
+	// smaller and larger ones are met rareBox times as often.
 	smallBox, largeBox, rareBox = 5, 13, 0.3
 
 	// notDate is the share of expiry fields that hold something else than a day of this century.
@@ -77,17 +81,19 @@ const (
 
 // Prints.
 const (
-	// printUnrelated is the chance that the numbers printed on a kind of card have nothing to do with what is read: asset numbers,
-	// another list. It is a habit of the kind, not an accident of a card.
+	// printUnrelated is the chance that the numbers printed on a kind of card have nothing to do with what is read: asset
+	// numbers, another list. It is a habit of the kind, not an accident of a card.
 	printUnrelated = 0.06
 	// serialUnrelated is the same for a chip serial: many cards carry a number of their own beside it.
 	serialUnrelated = 0.4
 )
 
-// mixedPrints is the chance that some cards of a kind are printed in hex and others in decimal: that is a habit of its own.
+// mixedPrints is the chance that some cards of a kind are printed in hex and others in decimal: that is a habit of its
+// own.
 const mixedPrints = 0.02
 
-// TypingErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four. Shares add up to 1.
+// TypingErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four.
+// Shares add up to 1.
 var TypingErrors = [...]struct{ Share, Rate float64 }{{0.50, 0.003}, {0.25, 0.02}, {0.15, 0.07}, {0.10, 0.20}}
 
 // otherStyle is the chance that a slip is to write one card in another style than the rest.
@@ -112,8 +118,8 @@ const (
 	styleLast      = 0.03  // only the last digits, four or more
 )
 
-// filledTo is the share of each width among numbers that zeros are put before: five digits hold every number of 16 bits, which most cards have,
-// eight those of 24 bits, and ten are the usual width of decimals.
+// filledTo is the share of each width among numbers that zeros are put before: five digits hold every number of 16
+// bits, which most cards have, eight those of 24 bits, and ten are the usual width of decimals.
 func filledTo(digits int) float64 {
 	switch digits {
 	case 5:
@@ -138,12 +144,12 @@ const (
 // stuckLine is the chance that a read comes from no card: one data line is cut or shorted, and all bits are alike.
 const stuckLine = 0.001
 
-// wiringPrior is the chance of each wiring: swapped lines are a common slip at a door; most readers and recorders send the first
-// bit first.
+// wiringPrior is the chance of each wiring: swapped lines are a common slip at a door; most readers and recorders send
+// the first bit first.
 var wiringPrior = [...]float64{0.984, 0.010, 0.004, 0.002}
 
-// misreadRates is how often single reads go wrong, on different lines: hardly ever, now and then, or on a bad line. A line where
-// most reads are wrong is not assumed: reads that mostly fail are better explained by another layout.
+// misreadRates is how often single reads go wrong, on different lines: hardly ever, now and then, or on a bad line. A
+// line where most reads are wrong is not assumed: reads that mostly fail are better explained by another layout.
 var misreadRates = [...]struct{ share, rate float64 }{{0.80, 0.001}, {0.13, 0.02}, {0.055, 0.08}, {0.015, 0.25}}
 
 // What a misread is.
@@ -155,34 +161,36 @@ const (
 	misreadMore  = 0.08 // more than that: nothing can be told of the card
 )
 
-// atOneEnd is the chance that a bit is lost, or one too many, on every read at the same end: a first pulse that is swallowed while
-// the reader wakes up, or a last one that comes too late.
+// atOneEnd is the chance that a bit is lost, or one too many, on every read at the same end: a first pulse that is
+// swallowed while the reader wakes up, or a last one that comes too late.
 const atOneEnd = 0.01
 
 // Undocumented layouts.
 
-// endChecks is how many parity bits a layout that nobody documented has at its beginning and at its end: mostly one each, as nearly
-// all in public texts, then none at all.
+// endChecks is how many parity bits a layout that nobody documented has at its beginning and at its end: mostly one
+// each, as nearly all in public texts, then none at all.
 var endChecks = [...]struct {
 	first, last int
 	share       float64
 }{
-	{1, 1, 0.62}, {0, 0, 0.15}, {0, 1, 0.06}, {1, 0, 0.04}, {2, 1, 0.06}, {1, 2, 0.03}, {2, 2, 0.02}, {0, 2, 0.01}, {2, 0, 0.01},
+	{1, 1, 0.62}, {0, 0, 0.15}, {0, 1, 0.06}, {1, 0, 0.04}, {2, 1, 0.06}, {1, 2, 0.03}, {2, 2, 0.02}, {0, 2, 0.01},
+	{2, 0, 0.01},
 }
 
-// startBit is the chance that a layout begins with a bit that is the same on every card, to say that a read begins; it is 1 mostly.
+// startBit is the chance that a layout begins with a bit that is the same on every card, to say that a read begins; it
+// is 1 mostly.
 const startBit, startOne = 0.04, 0.8
 
-// How the two main parity bits are computed together: each over the half beside it, as in the published formats; over every second
-// bit or two bits in three, as is common practice; or each by a rule of its own.
+// How the two main parity bits are computed together: each over the half beside it, as in the published formats; over
+// every second bit or two bits in three, as is common practice; or each by a rule of its own.
 const pairHalves, pairInterleaved = 0.40, 0.07
 
-// oddPrior is the chance that the first main parity bit is odd; the last one is even as often. That the first is even and the last odd is
-// the published 26-bit standard's rule, and that of nearly every format in public texts.
+// oddPrior is the chance that the first main parity bit is odd; the last one is even as often. That the first is even
+// and the last odd is the published 26-bit standard's rule, and that of nearly every format in public texts.
 const oddPrior = 0.36
 
-// rulePrior is what a parity bit covers by itself. That layouts put a parity bit at each end, over the half beside it, is what the
-// published formats do; that of the interleaved ones is common practice.
+// rulePrior is what a parity bit covers by itself. That layouts put a parity bit at each end, over the half beside it,
+// is what the published formats do; that of the interleaved ones is common practice.
 const (
 	ruleAll    = 0.14 // everything between the parity bits
 	ruleHalf   = 0.05 // the first or the second half of that
@@ -217,17 +225,19 @@ const (
 	printedLast   = 0.03 // its last digits
 	printedOffset = 0.02 // with a constant added
 	printedHex    = 0.50 // in hex, of those that are in hex
-	// All data bits, of which facility and number are parts, as one number: so much as often as the number alone, in decimal and in hex.
+	// All data bits, of which facility and number are parts, as one number: so much as often as the number alone, in
+	// decimal and in hex.
 	printedWhole, printedWholeHex = 0.2, 1.0
 )
 
-// formWeights is how usual each form is in print, by what a format has. Forms that a format cannot give drop out, and the
-// rest is scaled up.
+// formWeights is how usual each form is in print, by what a format has. Forms that a format cannot give drop out, and
+// the rest is scaled up.
 var formWeights = map[class]map[string]float64{
 	// A card with facility and number: installers' boxes list the number, or both. Where all data bits are printed as one
 	// decimal, whoever printed it took them for one number, so that a format with one number is the better description.
 	withFacility: {
-		"number": 0.46, "pair": 0.25, "joined": 0.11, "number10": 0.06, "decimal": 0.02, "decimal10": 0.02, "hex": 0.05, "words": 0.02,
+		"number": 0.46, "pair": 0.25, "joined": 0.11, "number10": 0.06, "decimal": 0.02, "decimal10": 0.02, "hex": 0.05,
+		"words": 0.02,
 	},
 	// A card with one number. Two numbers in print speak for a format with two fields.
 	withNumber: {
@@ -236,12 +246,14 @@ var formWeights = map[class]map[string]float64{
 	// A chip or tag that is known by its serial: fobs show ten digits, or 3 and 5 digits, or both. Where the print has the
 	// bytes in the other order than the read, the format with reversed bytes is the better description.
 	withSerial: {
-		"number": 0.17, "number10": 0.24, "decimal": 0.03, "hex": 0.12, "pair24": 0.17, "joined24": 0.04, "number24": 0.03, "words": 0.015,
-		"uid": 0.12, "uid-reversed": 0.01, "uid-reversed-decimal": 0.02,
+		"number": 0.17, "number10": 0.24, "decimal": 0.03, "hex": 0.12, "pair24": 0.17, "joined24": 0.04, "number24": 0.03,
+		"words": 0.015,
+		"uid":   0.12, "uid-reversed": 0.01, "uid-reversed-decimal": 0.02,
 	},
 	// One number that is a card's at one site and a chip's serial at another: half of each of the two above.
 	withEither: {
-		"number": 0.40, "number10": 0.23, "decimal": 0.015, "hex": 0.095, "pair24": 0.095, "joined24": 0.025, "number24": 0.025, "words": 0.0225,
+		"number": 0.40, "number10": 0.23, "decimal": 0.015, "hex": 0.095, "pair24": 0.095, "joined24": 0.025,
+		"number24": 0.025, "words": 0.0225,
 		"uid": 0.06, "uid-reversed": 0.005, "uid-reversed-decimal": 0.01,
 	},
 	// A card with fields of its own names.
@@ -282,8 +294,8 @@ type part struct {
 	reversed bool // their order
 }
 
-// parts is how usual each way is. Whole serials are the rule; readers that send fewer bits cut either end. A whole serial with
-// its bytes reversed is left to the formats that reverse bytes where there is one.
+// parts is how usual each way is. Whole serials are the rule; readers that send fewer bits cut either end. A whole
+// serial with its bytes reversed is left to the formats that reverse bytes where there is one.
 var parts = []part{
 	{"the whole serial, as sent", 0.56, 0, false, false},
 	{"the whole serial, last byte first", 0.06, 0, false, true},

@@ -8,14 +8,14 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Kinds tells cards of several formats, or with several ways of printing, from one another. An answer of [Model.Weigh] has one
-// format for all cards; where a site has cards of several makers, each kind is to be ranked by itself.
+// Kinds tells cards of several formats, or with several ways of printing, from one another. An answer of [Model.Weigh]
+// has one format for all cards; where a site has cards of several makers, each kind is to be ranked by itself.
 type Kinds struct {
 	Groups      [][]int // places of the cards, from 0, in rising order; the group of the first card comes first
 	Probability float64 // that they are of more than one kind; 0 where they can be of one only
 
-	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all those of
-	// a length of which there are more than 100.
+	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all
+	// those of a length of which there are more than 100.
 	Doubtful []int
 }
 
@@ -25,10 +25,10 @@ var doubtful = math.Log(19)
 // leastSplit is how many cards it takes to look for two kinds: with fewer, a second kind is a guess.
 const leastSplit = 4
 
-// Kinds looks for cards of several kinds among those asked about. Those of different lengths are of different kinds, unless a
-// bit lost or added makes them alike; those of one length are split in two where the two halves are together likelier than
-// all in one, and each half again. All in one group is the answer where they are of one kind, or where it can't be told. The
-// error is that of Rank.
+// Kinds looks for cards of several kinds among those asked about. Those of different lengths are of different kinds,
+// unless a bit lost or added makes them alike; those of one length are split in two where the two halves are together
+// likelier than all in one, and each half again. All in one group is the answer where they are of one kind, or where it
+// can't be told. The error is that of Rank.
 func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
 	var q query
 	if err := r.digest(&q, cards); err != nil {
@@ -51,8 +51,8 @@ func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
 	return k, nil
 }
 
-// merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too many, than of
-// two. gain is how much likelier what is left apart is than the next best.
+// merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too
+// many, than of two. gain is how much likelier what is left apart is than the next best.
 func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 	if len(groups) == 1 {
 		return groups, 0
@@ -121,8 +121,8 @@ func printOf(s formats.Sightings) string {
 	return ""
 }
 
-// ByLength returns the places of cards, from 0, sorted by the length of their reads, in the order in which the lengths come. Cards
-// without a read are a group of their own.
+// ByLength returns the places of cards, from 0, sorted by the length of their reads, in the order in which the lengths
+// come. Cards without a read are a group of their own.
 func ByLength(cards []formats.Sightings) (groups [][]int) {
 	at := map[int]int{}
 	for i := range cards {
@@ -147,8 +147,8 @@ func (s *splitter) log(places []int) float64 {
 	return log
 }
 
-// gain is the log of how much likelier it is that the cards are of these kinds than of one, each way of dealing so many cards
-// out being as likely as another.
+// gain is the log of how much likelier it is that the cards are of these kinds than of one, each way of dealing so many
+// cards out being as likely as another.
 func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
 	gain := -joint - math.Log(1-severalKinds)
 	left := len(all)
@@ -217,8 +217,8 @@ func (s *splitter) dealt(all []int, d dealing) [][]int {
 // mostMoved is how many cards there can be for each of them to be tried in the other group.
 const mostMoved = 100
 
-// refine moves cards from one group to the other, one by one, as long as that is likelier: cards without a print that others are
-// told apart by, and reads that keep a check by chance.
+// refine moves cards from one group to the other, one by one, as long as that is likelier: cards without a print that
+// others are told apart by, and reads that keep a check by chance.
 func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]int, float64) {
 	var doubts []int
 	for moved := true; moved; {
@@ -247,13 +247,13 @@ func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]i
 	return groups, best
 }
 
-// mostDealings is how many ways of dealing out are weighed; manyForOne is how many cards there must be for one by itself to be a
-// misread or a slip rather than a kind.
+// mostDealings is how many ways of dealing out are weighed; manyForOne is how many cards there must be for one by
+// itself to be a misread or a slip rather than a kind.
 const mostDealings, manyForOne = 16, 8
 
-// dealings returns the ways to split cards of one length that are worth weighing: those that keep the checks of a format, the
-// lines wired in any way, from the others; those whose print looks alike from the others; and those with a short print from the
-// others. Ways that come out the same are given once.
+// dealings returns the ways to split cards of one length that are worth weighing: those that keep the checks of a
+// format, the lines wired in any way, from the others; those whose print looks alike from the others; and those with a
+// short print from the others. Ways that come out the same are given once.
 func (s *splitter) dealings(all []int) (ways []dealing) {
 	seen := map[string]bool{}
 	key := make([]byte, len(all))
@@ -266,7 +266,8 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 				first++
 			}
 		}
-		if least := min(first, len(all)-first); least > 0 && (least > 1 || len(all) < manyForOne) && len(ways) < mostDealings && !seen[string(key)] {
+		if least := min(first, len(all)-first); least > 0 && (least > 1 || len(all) < manyForOne) &&
+			len(ways) < mostDealings && !seen[string(key)] {
 			seen[string(key)] = true
 			ways = append(ways, d)
 		}
@@ -312,7 +313,8 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	return ways
 }
 
-// beginning is how many bits of a read show that cards may be of one facility, and mostBeginnings how many such are tried.
+// beginning is how many bits of a read show that cards may be of one facility, and mostBeginnings how many such are
+// tried.
 const beginning, mostBeginnings = 9, 4
 
 // explains reports whether a card's read is one of the format and one of its prints follows from it in a certain way.
@@ -342,7 +344,8 @@ type printLook struct {
 	digits      int // with zeros before it, or as a pair
 }
 
-// looks returns what a print looks like: two numbers or one, and how many digits it has where they were filled up with zeros.
+// looks returns what a print looks like: two numbers or one, and how many digits it has where they were filled up with
+// zeros.
 func looks(text string) printLook {
 	digits := Digits(text)
 	l := printLook{pair: len(digits) < len(text), zeros: len(digits) > 1 && digits[0] == '0'}

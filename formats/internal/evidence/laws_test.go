@@ -14,8 +14,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// The laws that every answer keeps, whatever the judgements are. Adding up is in sums_test.go; that identify, convert and learn agree is
-// tested where they are.
+// The laws that every answer keeps, whatever the judgements are. Adding up is in sums_test.go; that identify, convert
+// and learn agree is tested where they are.
 
 // share is what is said of one format and wiring: its probability.
 func shares(t *testing.T, m *Model, cards []formats.Sightings) map[string]float64 {
@@ -135,7 +135,8 @@ func TestTwins(t *testing.T) {
 	}
 }
 
-// Nothing learned: numbers that have nothing to do with the reads, as far as any hypothesis goes, leave the answer as it was.
+// Nothing learned: numbers that have nothing to do with the reads, as far as any hypothesis goes, leave the answer as
+// it was.
 func TestNothingLearned(t *testing.T) {
 	rng := rand.New(rand.NewPCG(lawSeed, 3))
 	m := builtin(t)
@@ -152,8 +153,8 @@ func TestNothingLearned(t *testing.T) {
 	}
 }
 
-// Grace: one more wrong print, flipped bit or stranger's card moves the odds between the first two readings by no more than that
-// card's own evidence: for a read of 26 bits, 26 ln 2 and what it costs to call it a misread.
+// Grace: one more wrong print, flipped bit or stranger's card moves the odds between the first two readings by no more
+// than that card's own evidence: for a read of 26 bits, 26 ln 2 and what it costs to call it a misread.
 func TestGrace(t *testing.T) {
 	rng := rand.New(rand.NewPCG(lawSeed, 4))
 	m := builtin(t)
@@ -246,10 +247,13 @@ func TestJudgementsAreDistributions(t *testing.T) {
 	}
 }
 
-// A bad read's repairs are just the good reads that the fault makes it of: found here by spoiling every good read of a small format.
+// A bad read's repairs are just the good reads that the fault makes it of: found here by spoiling every good read of a
+// small format.
 func TestRepairsAreAll(t *testing.T) {
-	layout := wiegand.MustCompile(wiegand.Spec{Length: 8, Fields: []wiegand.Field{{Name: "number", Bits: wiegand.Spans{{From: 2, To: 7}}}},
-		Checks: []wiegand.Check{{Kind: wiegand.Even, Bit: 1, Over: wiegand.Spans{{From: 2, To: 4}}}, {Kind: wiegand.Odd, Bit: 8, Over: wiegand.Spans{{From: 5, To: 7}}}}})
+	layout := wiegand.MustCompile(wiegand.Spec{Length: 8,
+		Fields: []wiegand.Field{{Name: "number", Bits: wiegand.Spans{{From: 2, To: 7}}}},
+		Checks: []wiegand.Check{{Kind: wiegand.Even, Bit: 1, Over: wiegand.Spans{{From: 2, To: 4}}},
+			{Kind: wiegand.Odd, Bit: 8, Over: wiegand.Spans{{From: 5, To: 7}}}}})
 	m := formatModel{format: &formats.Format{ID: "8", Layout: layout, Weight: 1}, fixed: patternOf(layout)}
 	spoilt := map[Fault]map[wiegand.Bits]map[wiegand.Bits]float64{FlippedBit: {}, LostBit: {}, ExtraBit: {}}
 	note := func(f Fault, bad, good wiegand.Bits, p float64) {

@@ -20,7 +20,8 @@ type Check struct {
 type Explained struct {
 	Layout
 	Checks []Check
-	Log    float64 // of the probability of it, its checks being these or others that cover the same of the bits one cares for
+	// of the probability of it, its checks being these or others that cover the same of the bits one cares for
+	Log float64
 }
 
 // choice is what the rules of one parity bit come to that cover the same of the bits one cares for.
@@ -65,8 +66,8 @@ func (x *Explainer) choices(k explained, side int) []choice {
 	return all
 }
 
-// Explain calls use with every choice of checks for a layout, those that cover the same of the bits in care taken together. Choices
-// whose log falls below least are left out.
+// Explain calls use with every choice of checks for a layout, those that cover the same of the bits in care taken
+// together. Choices whose log falls below least are left out.
 func (x *Explainer) Explain(l Layout, care [4]uint64, least float64, use func(Explained)) {
 	if l.Known >= 0 {
 		use(Explained{l, checksOf(x.known[l.Known].Layout), l.Log})
@@ -149,7 +150,8 @@ type gathering struct {
 	at      map[[4]uint64]int // by key
 }
 
-// add adds a rule to those that cover the same of the bits one cares for. Which sense it has follows from the reads then.
+// add adds a rule to those that cover the same of the bits one cares for. Which sense it has follows from the reads
+// then.
 func (g *gathering) add(check Check, care [4]uint64, w [3]float64) {
 	key := and(check.Mask, care)
 	at, ok := g.at[key]

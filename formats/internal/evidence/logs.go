@@ -80,8 +80,8 @@ func logFactorial(n int) float64 {
 // logChoose returns the log of the number of ways to take k of n.
 func logChoose(n, k int) float64 { return logFactorial(n) - logFactorial(k) - logFactorial(n-k) }
 
-// logOrders returns the log of a!b!/(a+b+1)!: the probability of a certain order of a things and b others, where each share of them
-// is as likely as another. It is Beta(a+1, b+1) in closed form.
+// logOrders returns the log of a!b!/(a+b+1)!: the probability of a certain order of a things and b others, where each
+// share of them is as likely as another. It is Beta(a+1, b+1) in closed form.
 func logOrders(a, b int) float64 { return logFactorial(a) + logFactorial(b) - logFactorial(a+b+1) }
 
 func lgamma(x float64) float64 {

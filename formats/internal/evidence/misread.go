@@ -37,8 +37,8 @@ var misreadLogs = func() (logs [len(misreadRates)][2]float64) {
 // mostLost is how many bits a read can have too few or too many and still be a misread.
 const mostLost = 3
 
-// mend takes the reads whose checks hold as they are, and for each of the others all that it can have been; false where a read is
-// of a length that no misread makes.
+// mend takes the reads whose checks hold as they are, and for each of the others all that it can have been; false where
+// a read is of a length that no misread makes.
 func (w *Work) mend(undone []wiegand.Bits) bool {
 	w.reset()
 	L := w.model.format.Layout.Len()
@@ -82,8 +82,8 @@ func (w *Work) seenValues() {
 	}
 }
 
-// mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two of that, where it goes with the good ones then; what
-// its print says, where that is within a few bits of it; or nothing that can be told.
+// mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two of that, where it goes with the
+// good ones then; what its print says, where that is within a few bits of it; or nothing that can be told.
 func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits) float64) []mend {
 	l := w.model.format.Layout
 	add := func(r wiegand.Record, rep Repair, chance float64) {
@@ -108,12 +108,13 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	}
 	w.twoWrong(b, b.Len()-l.Len(), add)
 	w.fromPrints(i, b, add)
-	all = append(all, mend{nothing: true, weight: math.Log(misreadTwo+misreadMore) + like(b), repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})
+	all = append(all, mend{nothing: true, weight: math.Log(misreadTwo+misreadMore) + like(b),
+		repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})
 	return all
 }
 
-// likeness returns a function that gives the log probability of a read of which more is wrong than can be put right: one like the
-// good ones, or any bits where there are none of its length.
+// likeness returns a function that gives the log probability of a read of which more is wrong than can be put right:
+// one like the good ones, or any bits where there are none of its length.
 func (w *Work) likeness(undone []wiegand.Bits) func(wiegand.Bits) float64 {
 	var good []wiegand.Bits
 	for i := range undone {
@@ -133,8 +134,8 @@ func (w *Work) likeness(undone []wiegand.Bits) func(wiegand.Bits) float64 {
 	}
 }
 
-// fromPrints adds the cards that a bad read's own print says, where the read is within two wrong bits of them, or one that is lost or
-// too many and one that is wrong.
+// fromPrints adds the cards that a bad read's own print says, where the read is within two wrong bits of them, or one
+// that is lost or too many and one that is wrong.
 func (w *Work) fromPrints(i int, b wiegand.Bits, add func(wiegand.Record, Repair, float64)) {
 	for k := range w.q.cards[i].more {
 		s := &w.q.cards[i].more[k]
@@ -210,7 +211,8 @@ func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 	return rep, 0, false
 }
 
-// flipped is the chance that a misread has just these d of its n bits wrong; 0 for none, and for more than can be put right.
+// flipped is the chance that a misread has just these d of its n bits wrong; 0 for none, and for more than can be put
+// right.
 func flipped(d int, n float64) float64 {
 	switch d {
 	case 1:
@@ -223,7 +225,8 @@ func flipped(d int, n float64) float64 {
 	return 0
 }
 
-// missing returns the index of the first of the bits that must be taken out of long to leave short, -1 where short is not what is left.
+// missing returns the index of the first of the bits that must be taken out of long to leave short, -1 where short is
+// not what is left.
 func missing(long, short wiegand.Bits) int {
 	first, k := -1, 0
 	for i := range long.Len() {
@@ -239,7 +242,8 @@ func missing(long, short wiegand.Bits) int {
 	return first
 }
 
-// scaleMends turns the logs of what one read can have been into weights that add up to 1, and returns the log of their sum.
+// scaleMends turns the logs of what one read can have been into weights that add up to 1, and returns the log of their
+// sum.
 func scaleMends(all []mend) (log float64) {
 	mix := newMix()
 	for k := range all {
@@ -282,8 +286,8 @@ func (w *Work) chooseMend(opt *option, e slotEntry) {
 	}
 }
 
-// shown returns the likeliest card of a bad read, and how many others it may well be; no card where it is likelier that nothing can
-// be told.
+// shown returns the likeliest card of a bad read, and how many others it may well be; no card where it is likelier that
+// nothing can be told.
 func (w *Work) shown(i int) (formats.Card, Repair) {
 	all := w.mends[i]
 	var best, nothing mend
@@ -301,7 +305,8 @@ func (w *Work) shown(i int) (formats.Card, Repair) {
 		}
 	}
 	if some < nothing.shown {
-		return formats.Card{}, Repair{Fault: nothing.repair.Fault, Ways: max(2, ways), Chance: nothing.shown / (some + nothing.shown)}
+		return formats.Card{}, Repair{Fault: nothing.repair.Fault, Ways: max(2, ways), Chance: nothing.shown / (some +
+			nothing.shown)}
 	}
 	rep := best.repair
 	if rep.Chance = best.shown / (some + nothing.shown); rep.Fault != w.wiring {
@@ -322,7 +327,8 @@ func (m *formatModel) next(field int, r *wiegand.Record, seen []uint64, scratch 
 	return m.fields[field].next(v, seen, *scratch)
 }
 
-// atEnds weighs that every read has lost a bit, or one too many, at the same end, as where a reader's first pulse is always swallowed.
+// atEnds weighs that every read has lost a bit, or one too many, at the same end, as where a reader's first pulse is
+// always swallowed.
 func (w *Work) atEnds(undone []wiegand.Bits, log float64) {
 	if w.q.reads < 2 {
 		return // one read is a misread already
@@ -336,7 +342,8 @@ func (w *Work) atEnds(undone []wiegand.Bits, log float64) {
 	}
 }
 
-// atEnd repairs every read at the same end; ok is false where one can't be. log is that of the probability of bits that are too many.
+// atEnd repairs every read at the same end; ok is false where one can't be. log is that of the probability of bits that
+// are too many.
 func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) (log float64, ok bool) {
 	L, short := w.model.format.Layout.Len(), 1
 	if fault == ExtraBit {

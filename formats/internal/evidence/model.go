@@ -9,7 +9,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Model is what is known before anything is seen: the formats of a catalogue and of a site. It is immutable; share it freely.
+// Model is what is known before anything is seen: the formats of a catalogue and of a site. It is immutable; share it
+// freely.
 type Model struct {
 	Catalogue formats.Catalogue
 	Site      []formats.Population
@@ -31,8 +32,8 @@ type formatModel struct {
 	fixed  pattern
 }
 
-// New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population names a
-// format that the catalogue does not have.
+// New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
+// names a format that the catalogue does not have.
 func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{}}
 	for i, p := range wiringPrior {
@@ -62,7 +63,8 @@ func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 	}
 	for i := range cat.Len() {
 		f := cat.At(i)
-		m.add(formatModel{format: f, log: math.Log(anywhere * f.Weight / total), fields: modelFields(f), forms: options(f), fixed: patternOf(f.Layout)})
+		m.add(formatModel{format: f, log: math.Log(anywhere * f.Weight / total), fields: modelFields(f), forms: options(f),
+			fixed: patternOf(f.Layout)})
 	}
 	for i := range site {
 		if err := m.expect(&site[i], (1-unknownPrior)*sitePrior/float64(len(site))); err != nil {
@@ -78,9 +80,9 @@ func (m *Model) add(f formatModel) {
 	m.formats = append(m.formats, f)
 }
 
-// expect adds the model of a population beside the one of its format at large: the format once more, with the values and the
-// print that its cards have. So a card that is on the site's list is told at once, and one that is not is judged as it would
-// be anywhere.
+// expect adds the model of a population beside the one of its format at large: the format once more, with the values
+// and the print that its cards have. So a card that is on the site's list is told at once, and one that is not is
+// judged as it would be anywhere.
 func (m *Model) expect(p *formats.Population, weight float64) error {
 	found := m.Catalogue.Find(p.Format)
 	if len(found) == 0 {
@@ -88,7 +90,8 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 	}
 	for _, f := range found {
 		one := formatModel{
-			format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f), fixed: patternOf(f.Layout),
+			format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f),
+			fixed: patternOf(f.Layout),
 		}
 		one.use(p)
 		for i := range one.forms {

@@ -6,11 +6,12 @@ import (
 	"slices"
 )
 
-// Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes at any
-// place and of any size. Which, and how dense, is summed over by halving the field again and again: in each part the numbers are
-// spread evenly from here on, or all lie in one half of it, or some lie in each. So a box costs what it takes to say where it is,
-// and numbers that are spread cost nothing more than being spread. That finds several boxes; one box by itself,
-// which may lie across a border of halves, has a closed form besides. All over all lists of numbers adds up to 1.
+// Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes
+// at any place and of any size. Which, and how dense, is summed over by halving the field again and again: in each part
+// the numbers are spread evenly from here on, or all lie in one half of it, or some lie in each. So a box costs what it
+// takes to say where it is, and numbers that are spread cost nothing more than being spread. That finds several boxes;
+// one box by itself, which may lie across a border of halves, has a closed form besides. All over all lists of numbers
+// adds up to 1.
 type Numbers struct {
 	width              int         // bits
 	limit              float64     // values: 2^width, or fewer for decimal digits
@@ -20,8 +21,8 @@ type Numbers struct {
 	logLimit, harmonic float64     // of limit, and of limit+1
 }
 
-// NewNumbers makes the model of a field of so many bits (0 to 64), which holds limit values; spread is the share of kinds whose
-// numbers are spread evenly over all of it.
+// NewNumbers makes the model of a field of so many bits (0 to 64), which holds limit values; spread is the share of
+// kinds whose numbers are spread evenly over all of it.
 func NewNumbers(width int, limit, spread float64) Numbers {
 	n := Numbers{width: width, limit: limit, whole: limit >= math.Ldexp(1, width), spread: spread}
 	n.logLimit, n.harmonic = math.Log(limit), harmonic(limit+1)
@@ -29,7 +30,8 @@ func NewNumbers(width int, limit, spread float64) Numbers {
 	return n
 }
 
-// fillSingle works out the probability of one number that counts up from 1, by halving, which depends on its length in bits alone.
+// fillSingle works out the probability of one number that counts up from 1, by halving, which depends on its length in
+// bits alone.
 func (n *Numbers) fillSingle() {
 	left, counted := 1.0, 0.0 // the chance to get this deep on the way of zeros; the sum of what ended on it
 	for r := n.width; r >= 0; r-- {
@@ -42,7 +44,8 @@ func (n *Numbers) fillSingle() {
 	}
 }
 
-// stops[r] is the chance that a part of 2^r values is spread evenly, if no larger one is: so that all usual sizes of boxes are as likely.
+// stops[r] is the chance that a part of 2^r values is spread evenly, if no larger one is: so that all usual sizes of
+// boxes are as likely.
 var stops = func() (s [65]float64) {
 	sum := 0.0
 	for r := range s {
@@ -86,11 +89,14 @@ func (n *Numbers) Log(sorted []uint64) float64 {
 func (n *Numbers) halved(sorted []uint64) float64 {
 	even := -float64(len(sorted)) * math.Log(n.limit)
 	t := halving{limit: n.limit, whole: n.whole, different: allDifferent(sorted)}
-	boxes, counted := n.boxes(len(sorted), sorted[0], sorted[len(sorted)-1], t.different, t.part(sorted, n.width, 0), t.low(sorted, n.width))
-	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes, math.Log(fromOne)+counted))
+	boxes, counted := n.boxes(len(sorted), sorted[0], sorted[len(sorted)-1], t.different, t.part(sorted, n.width, 0),
+		t.low(sorted, n.width))
+	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes,
+		math.Log(fromOne)+counted))
 }
 
-// linearBits is how many bits numbers have together at most for whose probability no logarithms are needed: a float64 holds 2^-1022.
+// linearBits is how many bits numbers have together at most for whose probability no logarithms are needed: a float64
+// holds 2^-1022.
 const linearBits = 900
 
 // Next returns the log probability of one more number, given others (sorted).
@@ -122,8 +128,8 @@ func (t *halving) values(r int, base uint64) float64 {
 	return min(math.Ldexp(1, r), t.limit-float64(base))
 }
 
-// part returns the log probability of sorted numbers, all of which lie in the 2^r values from base on, once it is known that
-// they do.
+// part returns the log probability of sorted numbers, all of which lie in the 2^r values from base on, once it is known
+// that they do.
 func (t *halving) part(sorted []uint64, r int, base uint64) float64 {
 	switch {
 	case len(sorted) == 0 || r == 0:
@@ -158,8 +164,8 @@ func (t *halving) part(sorted []uint64, r int, base uint64) float64 {
 	return LogAdd(logStops[r]+t.evenly(n, r, base), logGoes[r]+split+below)
 }
 
-// piece is part for numbers that lie apart from others: as often they are one box, in closed form, so that several boxes cost what
-// each would alone.
+// piece is part for numbers that lie apart from others: as often they are one box, in closed form, so that several
+// boxes cost what each would alone.
 func (t *halving) piece(sorted []uint64, r int, base uint64) float64 {
 	n := len(sorted)
 	log := t.part(sorted, r, base)

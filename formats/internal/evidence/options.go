@@ -8,8 +8,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// option is one way in which a sighting can follow from a card: a form of print, or a part of a chip serial. It holds for
-// all cards of a site.
+// option is one way in which a sighting can follow from a card: a form of print, or a part of a chip serial. It holds
+// for all cards of a site.
 type option struct {
 	log  float64 // of its weight
 	form formats.Form
@@ -56,7 +56,8 @@ func options(f *formats.Format) []option {
 	return all
 }
 
-// take returns the part of a serial; ok is false where the serial is too short, or the part is all of it and another option.
+// take returns the part of a serial; ok is false where the serial is too short, or the part is all of it and another
+// option.
 func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
 	n := 8 * p.bytes
 	switch {

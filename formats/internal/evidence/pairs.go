@@ -9,14 +9,14 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Two bits of one read that are wrong, lost or too many: all that the read can have been is too much to weigh, so that it is what keeps
-// the checks and goes with the good reads.
+// Two bits of one read that are wrong, lost or too many: all that the read can have been is too much to weigh, so that
+// it is what keeps the checks and goes with the good reads.
 
 // widestPairs is how many bits a format has at most for pairs of them to be tried.
 const widestPairs = 64
 
-// twoWrong calls use with every read that two faults turn into a bad one, and the chance that they do; d is how many bits that one has
-// more than a good one.
+// twoWrong calls use with every read that two faults turn into a bad one, and the chance that they do; d is how many
+// bits that one has more than a good one.
 func (w *Work) twoWrong(b wiegand.Bits, d int, use func(wiegand.Record, Repair, float64)) {
 	n := w.model.format.Layout.Len()
 	v, ok := b.Uint64()
@@ -144,7 +144,8 @@ func (w *Work) common() (mask, value uint64) {
 	return mask, value
 }
 
-// withOthers reports whether a read goes with the good ones: a value that they have where there are few, a number about theirs.
+// withOthers reports whether a read goes with the good ones: a value that they have where there are few, a number about
+// theirs.
 func (w *Work) withOthers(r *wiegand.Record) bool {
 	for f := range w.model.fields {
 		seen := w.seen[f]

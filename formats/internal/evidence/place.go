@@ -194,13 +194,14 @@ func usualPlace(p Place, from, to int) float64 {
 // plainPlace is the share of numbers that are binary with the first bit counting most, not changed.
 const plainPlace = (1 - orderReversed - orderBytes - orderBitBytes - codingBCD - codingDigits5) * (1 - wiredInverse)
 
-// lookedAt has, by the number of data bits, how much of the prior the places have in which a number is looked for where no print says
-// where it is. What they stand for is all: the others would add little but time.
+// lookedAt has, by the number of data bits, how much of the prior the places have in which a number is looked for where
+// no print says where it is. What they stand for is all: the others would add little but time.
 var lookedAt = func() (sum [4*64 + 1]float64) {
 	for n := 1; n < len(sum); n++ {
 		low := max(0, n-64)
 		for end := low + 1; end < n; end++ {
-			sum[n] += plainPlace * (1 - numberAlone) * (1 - numberAtEnd) / float64(n) * (widthTotals[end-low] - widthTotals[0]) / widthTotals[min(end, 64)]
+			wide := (widthTotals[end-low] - widthTotals[0]) / widthTotals[min(end, 64)]
+			sum[n] += plainPlace * (1 - numberAlone) * (1 - numberAtEnd) / float64(n) * wide
 		}
 		sum[n] += plainPlace * (1 - numberAlone) * numberAtEnd
 		if low == 0 {

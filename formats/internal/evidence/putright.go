@@ -9,9 +9,9 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// putRight returns what misreads that were left out of a sample were before a few of their bits went wrong, an empty read for those of
-// which that can't be told; ok is false where it can be told of none. u is what the other reads say: bits that are the same in all of
-// them, the place of the printed number, checks.
+// putRight returns what misreads that were left out of a sample were before a few of their bits went wrong, an empty
+// read for those of which that can't be told; ok is false where it can be told of none. u is what the other reads say:
+// bits that are the same in all of them, the place of the printed number, checks.
 func (u *undocumented) putRight(s *Sample, left []int) (right []wiegand.Bits, ok bool) {
 	h := u.likeliest()
 	right = make([]wiegand.Bits, len(left))
@@ -58,7 +58,8 @@ func (u *undocumented) before(h *Hypothesis, read wiegand.Bits, more []Seen) (b 
 	return b, flipped(Differ(b, read).OnesCount(), float64(b.Len())) > 0
 }
 
-// byPrint gives a read the number that its print says. in reports which bits it has settled, told whether there are any.
+// byPrint gives a read the number that its print says. in reports which bits it has settled, told whether there are
+// any.
 func (u *undocumented) byPrint(h *Hypothesis, b *wiegand.Bits, more []Seen) (in func(i int) bool, told bool) {
 	nowhere := func(int) bool { return false }
 	if h == nil {
@@ -109,8 +110,8 @@ func (u *undocumented) mostlyFails(own int, b wiegand.Bits) bool {
 	return 2*fails > len(all)
 }
 
-// misreadsLog returns the log probability of misreads, given what they were before: bits that went wrong, each as likely as any
-// other; and for those of which that can't be told that they are like the reads of rest.
+// misreadsLog returns the log probability of misreads, given what they were before: bits that went wrong, each as
+// likely as any other; and for those of which that can't be told that they are like the reads of rest.
 func (s *Sample) misreadsLog(left []int, right []wiegand.Bits, rest *Sample) (log float64) {
 	like := rest.likeness()
 	for k, r := range left {

@@ -25,7 +25,8 @@ type card struct {
 	more []Seen
 }
 
-// slot is the same kind of sighting on several cards, such as the first printed number: it has one form for all of them.
+// slot is the same kind of sighting on several cards, such as the first printed number: it has one form for all of
+// them.
 type slot struct {
 	kind    formats.SightingKind
 	entries []slotEntry
@@ -233,8 +234,8 @@ const (
 	stripeShortest = 20
 )
 
-// begins reports whether a message on a stripe begins after so many zeros, counted from the last bit where the read is reversed:
-// 11010 is its start sentinel (ISO/IEC 7811).
+// begins reports whether a message on a stripe begins after so many zeros, counted from the last bit where the read is
+// reversed: 11010 is its start sentinel (ISO/IEC 7811).
 func begins(b wiegand.Bits, zeros int, reversed bool) bool {
 	at, step := zeros, 1
 	if reversed {
@@ -248,8 +249,8 @@ func begins(b wiegand.Bits, zeros int, reversed bool) bool {
 	return true
 }
 
-// withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811). ok is
-// false, and cut the read, where there is none that decodes, or the read is a message from its first bit on.
+// withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811).
+// ok is false, and cut the read, where there is none that decodes, or the read is a message from its first bit on.
 func (r *Model) withoutClocking(b wiegand.Bits) (cut wiegand.Bits, ok bool) {
 	for _, reversed := range []bool{false, true} {
 		t, first := b, b.LeadingZeros()

@@ -10,8 +10,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// prints looks for the printed numbers in the reads: which runs of bits, in which order and coding, are what is printed on all cards
-// but a few.
+// prints looks for the printed numbers in the reads: which runs of bits, in which order and coding, are what is printed
+// on all cards but a few.
 func (u *undocumented) prints() {
 	rows, texts := printed(u.s.Prints)
 	leftRows, leftTexts := printed(u.s.leftPrints)
@@ -90,8 +90,8 @@ type seeker struct {
 // allowed is how many of n prints may be wrong for a place to be looked at.
 func allowed(n int) int { return n / 3 }
 
-// targets returns the ways of reading what is printed as one number: whole, the part after the separator, or the last digits after a
-// facility.
+// targets returns the ways of reading what is printed as one number: whole, the part after the separator, or the last
+// digits after a facility.
 func (k *seeker) targets() []target {
 	hex, pairs, wide := 0, 0, 0
 	width, sameWidth, zeros := len(k.seen[0].digits), true, false
@@ -136,7 +136,8 @@ func (k *seeker) targets() []target {
 			return low, high
 		})}
 	}
-	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+style, func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
+	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+style,
+		func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
 	if zeros {
 		all[0].filled = commonWidth(k.seen)
 	}
@@ -189,7 +190,8 @@ func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen
 	return t
 }
 
-// planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest on.
+// planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest
+// on.
 type planes struct {
 	at   [64]uint64
 	over [65]uint64 // the reads whose number has more than so many bits
@@ -307,7 +309,8 @@ func (k *seeker) highRun(t *target, p *planes, columns []uint64, wrong uint64, f
 	}
 }
 
-// hopeless is after how many prints, none of which fits, a place is given up: one that is right has no more than one wrong in three.
+// hopeless is after how many prints, none of which fits, a place is given up: one that is right has no more than one
+// wrong in three.
 const hopeless = 12
 
 // coded looks for a target in the orders of bytes and the codings of digits.
@@ -424,7 +427,8 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	return at, false
 }
 
-// derived looks for numbers of which only the last digits are printed, or to which a constant is added: where nothing simpler fits.
+// derived looks for numbers of which only the last digits are printed, or to which a constant is added: where nothing
+// simpler fits.
 func (k *seeker) derived() {
 	n := k.u.s.Length
 	if len(k.rows) < 3 {

@@ -50,8 +50,8 @@ func NewSeen(s formats.Sighting) Seen {
 	return t
 }
 
-// A site writes what a form gives in one style. Styles are numbered: as the form does, with other separators, zeros at the start
-// dropped, filled with zeros up to a width of digits, the last so many digits alone.
+// A site writes what a form gives in one style. Styles are numbered: as the form does, with other separators, zeros at
+// the start dropped, filled with zeros up to a width of digits, the last so many digits alone.
 const (
 	asWritten = iota
 	otherSeparator
@@ -76,8 +76,8 @@ var stylePrior = func() (p [styles]float64) {
 	return p
 }()
 
-// stylesOf returns the styles in which what a form gives can be written as s. joined says that the form puts two numbers together
-// with nothing between.
+// stylesOf returns the styles in which what a form gives can be written as s. joined says that the form puts two
+// numbers together with nothing between.
 func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 	if string(text) == s.Text {
 		set |= 1 << asWritten
@@ -116,7 +116,8 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 			set |= 1 << zerosDropped
 		}
 		set |= fill(len(s.digits))
-	case !two && len(s.digits) >= fewest && len(s.digits) < len(digits) && string(digits[len(digits)-len(s.digits):]) == s.digits:
+	case !two && len(s.digits) >= fewest && len(s.digits) < len(digits) &&
+		string(digits[len(digits)-len(s.digits):]) == s.digits:
 		if n := lastDigits + len(s.digits) - fewest; n < styles {
 			set |= 1 << n
 		}
@@ -132,8 +133,8 @@ func fill(digits int) styleSet {
 	return 0
 }
 
-// slip returns the probability that a print is written down as s where its form gives text: by a digit that is another, two
-// swapped, one missing, one too many; or is that of another card.
+// slip returns the probability that a print is written down as s where its form gives text: by a digit that is another,
+// two swapped, one missing, one too many; or is that of another card.
 func (s *Seen) slip(text []byte) float64 {
 	var buf [96]byte
 	digits := buf[:0]
@@ -212,7 +213,8 @@ func oneMissing(long, short string) float64 {
 	return float64(ways)
 }
 
-// fit is how one card's sighting fits what one form gives for it: for each style the probability of it, and that of a slip.
+// fit is how one card's sighting fits what one form gives for it: for each style the probability of it, and that of a
+// slip.
 type fit struct {
 	styles styleSet
 	weight float64 // of the styles; of a card whose read has to be repaired, that of the repairs that give what is seen
@@ -221,8 +223,8 @@ type fit struct {
 	any    float64 // probability of what is seen where the card can be any: its read tells nothing
 }
 
-// fitsLog returns the log probability of the prints of a kind of card in one form, summed over the styles and over how often
-// somebody slips.
+// fitsLog returns the log probability of the prints of a kind of card in one form, summed over the styles and over how
+// often somebody slips.
 func fitsLog(fits []fit) float64 {
 	var all, common styleSet
 	common = ^common

@@ -6,8 +6,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// PrintedAs returns the log probability that the i-th format's card is this one and is printed in the form of that name, as the
-// weighing of a print has it: a site's own way of printing counts.
+// PrintedAs returns the log probability that the i-th format's card is this one and is printed in the form of that
+// name, as the weighing of a print has it: a site's own way of printing counts.
 func (m *Model) PrintedAs(i int, form string, c *formats.Card) float64 {
 	f := &m.formats[i]
 	for o := range f.forms {

@@ -33,7 +33,8 @@ func lists(limit, n int, use func(sorted []uint64)) {
 
 // TestAddsUp: the probabilities of all lists of values add up to 1 (axioms of probability).
 func TestAddsUp(t *testing.T) {
-	for _, c := range []struct{ width, limit, n int }{{3, 8, 1}, {3, 8, 3}, {4, 16, 3}, {4, 10, 3}, {5, 32, 2}, {2, 4, 5}, {1, 2, 6}, {4, 10, 1}, {0, 1, 2}} {
+	for _, c := range []struct{ width, limit, n int }{{3, 8, 1}, {3, 8, 3}, {4, 16, 3}, {4, 10, 3}, {5, 32, 2}, {2, 4, 5},
+		{1, 2, 6}, {4, 10, 1}, {0, 1, 2}} {
 		numbers, fews := NewNumbers(c.width, float64(c.limit), numbersSpread), NewFew(c.width, float64(c.limit))
 		sum, sumFew, sumMany := 0.0, 0.0, 0.0
 		lists(c.limit, c.n, func(sorted []uint64) {
@@ -46,8 +47,8 @@ func TestAddsUp(t *testing.T) {
 			sumFew += math.Exp(fews.Log(sorted))
 			sumMany += math.Exp(fewMany(sorted, fews.Base))
 		})
-		// What lies across the field's end is lost of one box: some percent where there are three cards in a field of 8, nothing to speak
-		// of in fields that cards have.
+		// What lies across the field's end is lost of one box: some percent where there are three cards in a field of 8,
+		// nothing to speak of in fields that cards have.
 		assert.LessOrEqual(t, sum, 1+1e-9, "numbers %+v", c)
 		assert.Greater(t, sum, 0.91, "numbers %+v", c)
 		assert.InDelta(t, sumMany, sumFew, 1e-9, "few %+v, in two ways", c)
@@ -72,8 +73,8 @@ func BenchmarkNumbers(b *testing.B) {
 	})
 }
 
-// TestNumbersEitherWay: the numbers in a run of bits weigh the same where learn adds them up bit by bit and where a format has them
-// (algebra).
+// TestNumbersEitherWay: the numbers in a run of bits weigh the same where learn adds them up bit by bit and where a
+// format has them (algebra).
 func TestNumbersEitherWay(t *testing.T) {
 	rng := rand.New(rand.NewPCG(20261127, 1))
 	for _, n := range []int{2, 5, 24, 60} {

@@ -7,7 +7,8 @@ import (
 	"slices"
 )
 
-// leastSuspect is how many reads it takes to look for misreads among them: with fewer, a check that fails once is no check.
+// leastSuspect is how many reads it takes to look for misreads among them: with fewer, a check that fails once is no
+// check.
 const leastSuspect = 10
 
 // suspect is a check that holds in all reads but a few.
@@ -16,8 +17,8 @@ type suspect struct {
 	score float64 // log of what it gains
 }
 
-// suspects returns sets of reads that may be misreads: those in which a check fails that holds in all others. A set is worth looking at
-// where what the check explains outweighs the misreads.
+// suspects returns sets of reads that may be misreads: those in which a check fails that holds in all others. A set is
+// worth looking at where what the check explains outweighs the misreads.
 func suspects(s *Sample) [][]int {
 	n := len(s.Reads)
 	if n < leastSuspect {
@@ -90,8 +91,8 @@ const misreadCost = 6
 // mostNearly is how many sets of exceptions are looked at for one parity bit.
 const mostNearly = 3
 
-// nearly returns the sets of reads in which a check of the bit at an index fails over some run, but which are so few that it says
-// something; and an empty one where it never fails.
+// nearly returns the sets of reads in which a check of the bit at an index fails over some run, but which are so few
+// that it says something; and an empty one where it never fails.
 func (s *Sample) nearly(own int) (all []suspect) {
 	n := len(s.Reads)
 	lo, hi := 0, own
@@ -125,7 +126,8 @@ func (s *Sample) nearly(own int) (all []suspect) {
 	return all[:min(len(all), mostNearly)]
 }
 
-// rowsOf returns the reads in which the sum of a run and the bit at own, if that is not -1, is 1, or those in which it is 0.
+// rowsOf returns the reads in which the sum of a run and the bit at own, if that is not -1, is 1, or those in which it
+// is 0.
 func (s *Sample) rowsOf(from, to, own int, ones bool) []int {
 	var rows []int
 	for r := range s.Reads {

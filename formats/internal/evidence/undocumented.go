@@ -37,12 +37,13 @@ type Hypothesis struct {
 
 // Layout is one undocumented layout: parity bits at the ends, and what is between.
 type Layout struct {
-	Start       int        // bits before all others, the same on every card
-	First, Last int        // parity bits at each end
-	From, To    int        // indices of the data between
-	Known       int        // place of the catalogue's frame among [Model.Frames] whose checks it has, -1 where they are its own
-	Hyp         Hypothesis // where the number is
-	Log         float64    // of its probability and that of all that was seen; its checks are any that hold
+	Start       int // bits before all others, the same on every card
+	First, Last int // parity bits at each end
+	From, To    int // indices of the data between
+	// place of the catalogue's frame among [Model.Frames] whose checks it has, -1 where they are its own
+	Known int
+	Hyp   Hypothesis // where the number is
+	Log   float64    // of its probability and that of all that was seen; its checks are any that hold
 
 	checks float64 // log of the probability of the checks, which is in Log
 }
@@ -61,10 +62,12 @@ type undocumented struct {
 	keep    func(Layout) // called with each part of the sums
 }
 
-// Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, and likewise of each
-// frame of the catalogue with other parts than its formats have. Where keep is not nil it is called with everything that the
-// sums are made of, and the reads of s that each part takes for misreads: those that could not be put right are not in its sample.
-func Undocumented(s *Sample, known []Frame, keep func(s *Sample, l Layout, left []int)) (own float64, frames []float64) {
+// Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, and
+// likewise of each frame of the catalogue with other parts than its formats have. Where keep is not nil it is called
+// with everything that the sums are made of, and the reads of s that each part takes for misreads: those that could not
+// be put right are not in its sample.
+func Undocumented(s *Sample, known []Frame, keep func(s *Sample, l Layout, left []int)) (own float64,
+	frames []float64) {
 	all, inFrame := newMix(), make([]logMix, len(known))
 	for k := range inFrame {
 		inFrame[k] = newMix()
@@ -116,14 +119,15 @@ func (u *undocumented) own() float64 {
 	for _, fr := range u.finder.frames() {
 		log := math.Log(fr.share) + undocumentedLength(u.s.Length) + math.Log(unknownPrior)
 		if p := u.finder.evidence(&fr); p > 0 {
-			all.add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1, checks: math.Log(p)}, log+math.Log(p)))
+			all.add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1,
+				checks: math.Log(p)}, log+math.Log(p)))
 		}
 	}
 	return all.log()
 }
 
-// inFrame returns the log of the joint probability of the sample and of a frame of the catalogue with other parts than its
-// formats have, the prior of that counted.
+// inFrame returns the log of the joint probability of the sample and of a frame of the catalogue with other parts than
+// its formats have, the prior of that counted.
 func (u *undocumented) inFrame(k int) float64 {
 	f := &u.frames[k]
 	for _, b := range u.s.Reads {
@@ -186,7 +190,8 @@ func (u *undocumented) around(l *Layout, p Place) float64 {
 
 // listed reports whether a format of the catalogue has this frame and the number there: that is no other part.
 func (u *undocumented) listed(known int, p Place) bool {
-	return known >= 0 && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse && slices.Contains(u.frames[known].numbers, [2]int{p.From, p.To})
+	return known >= 0 && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse &&
+		slices.Contains(u.frames[known].numbers, [2]int{p.From, p.To})
 }
 
 // tabled returns how much of the prior of places those have that listed reports: it is the others' here.

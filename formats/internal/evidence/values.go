@@ -9,7 +9,8 @@ import (
 // Values is how probable the cards of a population are. It is immutable.
 type Values struct{ model formatModel }
 
-// NewValues makes the Values of a population's cards of one format; those of any cards of the format where the population says nothing.
+// NewValues makes the Values of a population's cards of one format; those of any cards of the format where the
+// population says nothing.
 func NewValues(f *formats.Format, p *formats.Population) Values {
 	v := Values{formatModel{format: f, fields: modelFields(f)}}
 	v.model.use(p)
@@ -19,12 +20,13 @@ func NewValues(f *formats.Format, p *formats.Population) Values {
 // Log returns the log of the probability of a card, as far as its values are known.
 func (v *Values) Log(c *formats.Card) float64 { return v.model.cardLog(c) }
 
-// LogGiven is Log for one more card where other cards' numbers are seen, sorted. Where it is known which numbers the cards have, that says
-// more.
+// LogGiven is Log for one more card where other cards' numbers are seen, sorted. Where it is known which numbers the
+// cards have, that says more.
 func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	log := v.Log(c)
 	i := v.model.format.Number()
-	if len(seen) == 0 || i < 0 || !c.Known.Has(i) || v.model.fields[i].usual != nil || v.model.fields[i].role != numberRole {
+	if len(seen) == 0 || i < 0 || !c.Known.Has(i) || v.model.fields[i].usual != nil ||
+		v.model.fields[i].role != numberRole {
 		return log
 	}
 	n, ok := c.Record.Uint64(i)

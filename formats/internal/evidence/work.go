@@ -68,14 +68,14 @@ func (w *Work) Read(place int) wiegand.Bits { return w.q.cards[place].read }
 // Other returns what else was seen of the card at a place.
 func (w *Work) Other(place int) []Seen { return w.q.cards[place].more }
 
-// Weigh weighs all readings of cards and hands them to use, whose memory it then uses again. The error is a [*CardError] for a
-// card with no sighting or with two different reads, or says that there is no card.
+// Weigh weighs all readings of cards and hands them to use, whose memory it then uses again. The error is a
+// [*CardError] for a card with no sighting or with two different reads, or says that there is no card.
 func (m *Model) Weigh(cards []formats.Sightings, use func(*Work)) error {
 	return m.Explain(cards, nil, use)
 }
 
-// Explain is Weigh, and calls keep with every part of what the undocumented layouts come to, and the reads that it leaves out as
-// misreads by their place in the sample that Samples has first.
+// Explain is Weigh, and calls keep with every part of what the undocumented layouts come to, and the reads that it
+// leaves out as misreads by their place in the sample that Samples has first.
 func (m *Model) Explain(cards []formats.Sightings, keep func(s *Sample, l Layout, left []int), use func(*Work)) error {
 	w, _ := m.spare.Get().(*Work)
 	if w == nil {
@@ -185,7 +185,8 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	if wiring == None {
 		w.atEnds(undone, log)
 	}
-	if good == 0 && len(undone) == 1 && !m.fixed.possible(faultBetween(m.format.Layout.Len(), undone[0].Len()), undone[0]) {
+	if good == 0 && len(undone) == 1 && !m.fixed.possible(faultBetween(m.format.Layout.Len(), undone[0].Len()),
+		undone[0]) {
 		return // quicker than trying every repair
 	}
 	if bad > 1+good/2 || wiring != None && good < 2*bad {
@@ -241,8 +242,9 @@ func (w *Work) decode(i int, b *wiegand.Bits) bool {
 
 func allFields(m *formatModel) formats.FieldSet { return formats.FieldSet(1<<len(m.fields) - 1) }
 
-// branch goes through the slots of prints and serials from the k-th on. Where all cards of a slot are known, it sums over the
-// ways in which the sightings follow from them; where not, it supposes each way in turn, and what the cards are then.
+// branch goes through the slots of prints and serials from the k-th on. Where all cards of a slot are known, it sums
+// over the ways in which the sightings follow from them; where not, it supposes each way in turn, and what the cards
+// are then.
 func (w *Work) branch(k int, log float64) {
 	if k == len(w.q.slots) {
 		w.leaf(log)
@@ -289,8 +291,8 @@ func unrelated(kind formats.SightingKind) float64 {
 
 func related(kind formats.SightingKind) float64 { return math.Log(1 - unrelated(kind)) }
 
-// explain returns the log probability of a slot's sightings, whose cards are all known, and notes the likeliest way in which
-// they follow from the cards, if they do.
+// explain returns the log probability of a slot's sightings, whose cards are all known, and notes the likeliest way in
+// which they follow from the cards, if they do.
 func (w *Work) explain(k int) float64 {
 	s := &w.q.slots[k]
 	none := math.Log(unrelated(s.kind)) + chance(s)
@@ -424,7 +426,8 @@ func (w *Work) leaf(log float64) {
 	}
 	r := &w.Results[len(w.Results)-1]
 	r.Format, r.Wiring, r.Log, r.best = w.model.format, w.wiring, log, log
-	r.Cards, r.Repair, r.How = append(r.Cards[:0], w.cards...), append(r.Repair[:0], w.repair...), append(r.How[:0], w.how...)
+	r.Cards, r.Repair, r.How = append(r.Cards[:0], w.cards...), append(r.Repair[:0], w.repair...),
+		append(r.How[:0], w.how...)
 	for i := range w.q.cards {
 		if len(w.mends[i]) > 0 {
 			r.Cards[i], r.Repair[i] = w.shown(i)
@@ -480,7 +483,8 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
 		b := w.q.cards[0].read
 		alone := misreads(1, 0)
-		w.Unknown = math.Log(unknownPrior) + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone + startsWith(b.Bit(0))
+		w.Unknown = math.Log(unknownPrior) + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone +
+			startsWith(b.Bit(0))
 		known := w.m.frames[b.Len()]
 		for k := range known {
 			if f := &known[k]; f.Layout.Holds(b) {

@@ -23,5 +23,6 @@ func TestCut(t *testing.T) {
 
 func TestCount(t *testing.T) {
 	t.Parallel()
-	assert.Equal(t, []string{"0 cards", "1 card", "2 cards"}, []string{Count(0, "card"), Count(1, "card"), Count(2, "card")})
+	assert.Equal(t, []string{"0 cards", "1 card", "2 cards"}, []string{Count(0, "card"), Count(1, "card"),
+		Count(2, "card")})
 }

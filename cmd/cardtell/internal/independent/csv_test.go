@@ -28,9 +28,9 @@ type table struct {
 	Wrong     string     `json:"wrong,omitempty"`
 }
 
-// dialects are all in which Python's csv module and this program write. With a backslash as escape the module writes a quote
-// without quotes around it where it can, \" for a cell of one sign; no other program is known to, and here a backslash outside
-// quotes is a sign like any other, so in those dialects texts stand in quotes.
+// dialects are all in which Python's csv module and this program write. With a backslash as escape the module writes a
+// quote without quotes around it where it can, \" for a cell of one sign; no other program is known to, and here a
+// backslash outside quotes is a sign like any other, so in those dialects texts stand in quotes.
 func dialects() (all []table) {
 	for _, delimiter := range []string{",", ";", "\t", "|"} {
 		for _, quote := range []string{`"`, "'"} {
@@ -48,8 +48,8 @@ func dialects() (all []table) {
 	return all
 }
 
-// Lists of any cells that Python's csv module writes in any dialect are read with the same cells, where delimiter and quote
-// are named.
+// Lists of any cells that Python's csv module writes in any dialect are read with the same cells, where delimiter and
+// quote are named.
 func TestListsThatPythonWrites(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 4))
 	var questions []table
@@ -85,8 +85,8 @@ func TestListsWhoseDialectIsFound(t *testing.T) {
 	}
 }
 
-// Lists that this program writes are read by Python's csv module with the same cells: passed on as they came, and written
-// anew with another delimiter.
+// Lists that this program writes are read by Python's csv module with the same cells: passed on as they came, and
+// written anew with another delimiter.
 func TestListsThatPythonReads(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 6))
 	var given []table
@@ -111,8 +111,9 @@ func TestListsThatPythonReads(t *testing.T) {
 	}
 }
 
-// Any text of a few signs that matter is read as Python's csv module reads it when it is strict, or refused by both. No spaces
-// and no carriage returns are in it: around quotes this program allows spaces, and one line end is all that a list has here.
+// Any text of a few signs that matter is read as Python's csv module reads it when it is strict, or refused by both. No
+// spaces and no carriage returns are in it: around quotes this program allows spaces, and one line end is all that a
+// list has here.
 func TestAnyTextAsCSV(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 7))
 	var questions []table
@@ -180,8 +181,8 @@ func rewrite(t *testing.T, text string, d table, to byte) string {
 	}
 }
 
-// randomTable returns rows of cells with all signs that matter in them. A line end inside a cell is one that the list has, and
-// no cell begins as a formula does.
+// randomTable returns rows of cells with all signs that matter in them. A line end inside a cell is one that the list
+// has, and no cell begins as a formula does.
 func randomTable(rnd *rand.Rand, d table) (rows [][]string) {
 	signs := []string{"a", "B", "7", "0", " ", "é", "漢", d.Delimiter, d.Quote, ",", ";", `"`, "'", d.End}
 	width := 1 + rnd.IntN(5)
@@ -203,7 +204,8 @@ func randomTable(rnd *rand.Rand, d table) (rows [][]string) {
 
 // cardholders returns a list as people have it.
 func cardholders(rnd *rand.Rand) [][]string {
-	names := []string{"Amara Okafor", "Zoë Lindqvist", "O'Brien, Pat", `Ana "Nan" Ruiz`, "Jiří Dvořák", "Li Wei", "Mara; Tom", "Bo"}
+	names := []string{"Amara Okafor", "Zoë Lindqvist", "O'Brien, Pat", `Ana "Nan" Ruiz`, "Jiří Dvořák", "Li Wei",
+		"Mara; Tom", "Bo"}
 	rows := [][]string{{"Name", "Card", "Department", "Since"}}
 	for range 8 + rnd.IntN(20) {
 		rows = append(rows, []string{

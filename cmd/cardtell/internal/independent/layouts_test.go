@@ -80,8 +80,8 @@ func TestReadsAgainstIndependentLayouts(t *testing.T) {
 	assert.Less(t, good, len(questions)*3/4, "of the random reads too few are bad")
 }
 
-// Every format makes of random values the read that the independent implementation makes of them, and refuses those that do
-// not fit.
+// Every format makes of random values the read that the independent implementation makes of them, and refuses those
+// that do not fit.
 func TestCardsAgainstIndependentLayouts(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 2))
 	catalogue := formats.Builtin()

@@ -17,8 +17,8 @@ type numbers struct {
 	Fields [][3]any `json:"fields"`
 }
 
-// Random cards of every format with binary fields are written in every form as the independent implementation writes them, and
-// what is written reads back as the card, or as the part of it that the form shows.
+// Random cards of every format with binary fields are written in every form as the independent implementation writes
+// them, and what is written reads back as the card, or as the part of it that the form shows.
 func TestFormsAgainstIndependentNumbers(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 15))
 	catalogue := formats.Builtin()
@@ -63,8 +63,8 @@ func TestFormsAgainstIndependentNumbers(t *testing.T) {
 	assert.Len(t, seen, len(formats.Forms())-3, "%v", seen)
 }
 
-// randomCard returns a card with random values; ok is false for a format that does not have binary fields alone, all of them
-// known and free.
+// randomCard returns a card with random values; ok is false for a format that does not have binary fields alone, all of
+// them known and free.
 func randomCard(t *testing.T, rnd *rand.Rand, f *formats.Format) (c formats.Card, q numbers, ok bool) {
 	t.Helper()
 	c = f.Blank()

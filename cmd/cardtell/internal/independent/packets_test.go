@@ -25,8 +25,8 @@ type packet struct {
 	Data     string `json:"data"`
 }
 
-// The packets that Append makes are taken apart by Python, its CRC that of the standard library (binascii.crc_hqx); damaged
-// ones are found out by both.
+// The packets that Append makes are taken apart by Python, its CRC that of the standard library (binascii.crc_hqx);
+// damaged ones are found out by both.
 func TestPacketsAgainstPython(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 3))
 	var questions []packet

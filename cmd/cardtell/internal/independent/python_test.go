@@ -19,9 +19,9 @@ const scripts = "../../../../testdata/independent"
 // tooOld is the exit code of a script that needs a newer Python.
 const tooOld = 3
 
-// ask puts all questions to one run of a script, a line of JSON each, and returns its answers. The script runs alone: without
-// what the environment says or a user has installed. The test is skipped where there is no python3, or only one that is too
-// old.
+// ask puts all questions to one run of a script, a line of JSON each, and returns its answers. The script runs alone:
+// without what the environment says or a user has installed. The test is skipped where there is no python3, or only one
+// that is too old.
 func ask[A, Q any](t *testing.T, script string, questions []Q) []A {
 	t.Helper()
 	python, err := exec.LookPath("python3")

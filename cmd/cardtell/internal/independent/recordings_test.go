@@ -35,8 +35,8 @@ type played struct {
 	Reads []string `json:"reads"`
 }
 
-// Recordings as capture --make writes them, of two wires and of clock and data, give a naive reader in Python the reads that
-// were put in, and both readers the same edges.
+// Recordings as capture --make writes them, of two wires and of clock and data, give a naive reader in Python the reads
+// that were put in, and both readers the same edges.
 func TestRecordingsThatAreMade(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 13))
 	dir := t.TempDir()
@@ -170,15 +170,16 @@ func made(t *testing.T, rnd *rand.Rand, p line.Profile) (text []byte, reads []st
 	return out.Bytes(), reads
 }
 
-// styled returns a question whose path is the text of a recording: a read or two of two wires, as nets of one bit or bits of a
-// vector, among other nets, in any time scale and with white space, comments and repeated values as it comes.
+// styled returns a question whose path is the text of a recording: a read or two of two wires, as nets of one bit or
+// bits of a vector, among other nets, in any time scale and with white space, comments and repeated values as it comes.
 func styled(rnd *rand.Rand) recording {
 	space := func() string { return []string{" ", "\n", "\t", "\r\n", "  "}[rnd.IntN(5)] }
 	one := func(all ...string) string { return all[rnd.IntN(len(all))] }
 	scale := rnd.IntN(4)
 	perMicrosecond := []int{1, 10, 1000, 1_000_000}[scale]
 	var b strings.Builder
-	fmt.Fprintf(&b, "$date%stoday $end\n$timescale%s%s%s$end\n", space(), space(), []string{"1us", "100 ns", "1ns", "1" + space() + "ps"}[scale], space())
+	fmt.Fprintf(&b, "$date%stoday $end\n$timescale%s%s%s$end\n", space(), space(), []string{"1us", "100 ns", "1ns", "1" +
+		space() + "ps"}[scale], space())
 	fmt.Fprintf(&b, "$scope module top $end $scope module rd $end\n$var real 64 r# volts $end $var integer 32 ' count $end\n")
 	q := recording{Zeros: "top.rd.d0", Ones: "top.rd.d1"}
 	set := func(zeros, ones int) string { return fmt.Sprintf("%d!%s%d$%s", zeros, space(), ones, space()) }
@@ -189,7 +190,8 @@ func styled(rnd *rand.Rand) recording {
 		q = recording{Zeros: "top.rd.bus[2]", Ones: "top.rd.bus[0]"}
 		b.WriteString("$var reg 3 0! bus [2:0] $end\n")
 		set = func(zeros, ones int) string {
-			return fmt.Sprintf("b%s 0!%s", strings.TrimLeft(fmt.Sprintf("%d1%d", zeros, ones), "0"), space()) // shorter where it can be
+			// shorter where it can be
+			return fmt.Sprintf("b%s 0!%s", strings.TrimLeft(fmt.Sprintf("%d1%d", zeros, ones), "0"), space())
 		}
 	case 2:
 		q = recording{Zeros: "top.rd.bus[2]", Ones: "top.rd.bus[0]"}
@@ -198,12 +200,14 @@ func styled(rnd *rand.Rand) recording {
 	}
 	b.WriteString("$upscope $end $upscope $end\n$enddefinitions $end\n")
 	at0 := rnd.IntN(2) // whether the first values come behind the first time, or before it
-	fmt.Fprintf(&b, "%s$dumpvars%s%s r0.5%sr#%s bx ' $end\n%s", []string{"", "#0\n"}[at0], space(), set(1, 1), space(), space(), []string{"#0\n", ""}[at0])
+	fmt.Fprintf(&b, "%s$dumpvars%s%s r0.5%sr#%s bx ' $end\n%s", []string{"", "#0\n"}[at0], space(), set(1, 1), space(),
+		space(), []string{"#0\n", ""}[at0])
 	now := 1000
 	for range 1 + rnd.IntN(3) {
 		for range 4 + rnd.IntN(40) {
 			bit := rnd.IntN(2)
-			fmt.Fprintf(&b, "#%d%s%s%s", now*perMicrosecond, space(), set(bit, 1-bit), one("", "r1.25 r#\n", "b1010 '\n", "$comment #7 0! $end\n"))
+			fmt.Fprintf(&b, "#%d%s%s%s", now*perMicrosecond, space(), set(bit, 1-bit), one("", "r1.25 r#\n", "b1010 '\n",
+				"$comment #7 0! $end\n"))
 			now += 50 + rnd.IntN(50)
 			fmt.Fprintf(&b, "#%d%s%s%s", now*perMicrosecond, space(), set(1, 1), one("", set(1, 1)))
 			now += 300 + rnd.IntN(3000)

@@ -28,8 +28,8 @@ type tomlValue struct {
 	Wrong string         `json:"wrong"`
 }
 
-// tomllib returns what Python's tomllib reads in each text, after seeing to it that the reader that this program has says the
-// same.
+// tomllib returns what Python's tomllib reads in each text, after seeing to it that the reader that this program has
+// says the same.
 func tomllib(t *testing.T, texts []string) []map[string]any {
 	t.Helper()
 	var questions []tomlText
@@ -80,8 +80,8 @@ func TestFilesThatTomllibReads(t *testing.T) {
 	assert.Len(t, values[1]["format"], len(formats.Builtin().IDs()))
 }
 
-// Definitions of every format of the catalogue, with texts at random, are read by tomllib with the values that they were
-// written from.
+// Definitions of every format of the catalogue, with texts at random, are read by tomllib with the values that they
+// were written from.
 func TestDefinitionsThatTomllibReads(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 8))
 	catalogue := formats.Builtin()
@@ -119,7 +119,8 @@ func TestSitesThatTomllibReads(t *testing.T) {
 	for range 100 {
 		s := site.Site{Name: "x" + randomText(rnd)}
 		for range 1 + rnd.IntN(3) {
-			p := formats.Population{Format: "26-8-16", Printed: "pair", Numbers: []formats.Range{{First: rnd.Uint64N(100), Last: 100}}}
+			p := formats.Population{Format: "26-8-16", Printed: "pair",
+				Numbers: []formats.Range{{First: rnd.Uint64N(100), Last: 100}}}
 			for range rnd.IntN(3) {
 				p.Facilities = append(p.Facilities, rnd.Uint64N(256))
 			}

@@ -20,8 +20,8 @@ type workbook struct {
 	Rows [][]string `json:"rows,omitempty"`
 }
 
-// Workbooks that a few lines of Python write, by ECMA-376 part 1 and with nothing but texts and numbers in them, are read with
-// the same cells.
+// Workbooks that a few lines of Python write, by ECMA-376 part 1 and with nothing but texts and numbers in them, are
+// read with the same cells.
 func TestWorkbooksThatPythonWrites(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 11))
 	dir := t.TempDir()
@@ -44,8 +44,8 @@ func TestWorkbooksThatPythonWrites(t *testing.T) {
 	}
 }
 
-// Workbooks that this program writes are read by Python's zipfile and xml.etree with the same cells, and every card number as
-// a text, so that no spreadsheet rounds it or drops its zeros.
+// Workbooks that this program writes are read by Python's zipfile and xml.etree with the same cells, and every card
+// number as a text, so that no spreadsheet rounds it or drops its zeros.
 func TestWorkbooksThatPythonReads(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 12))
 	dir := t.TempDir()
@@ -87,11 +87,12 @@ func allRows(t *testing.T, r *list.Reader) (rows [][]string) {
 	}
 }
 
-// sheet returns rows of cells; with numbers, some are numbers of up to 15 digits, which a spreadsheet keeps, with # before
-// them. The first row has no empty cell: a workbook does not say how wide a list is.
+// sheet returns rows of cells; with numbers, some are numbers of up to 15 digits, which a spreadsheet keeps, with #
+// before them. The first row has no empty cell: a workbook does not say how wide a list is.
 func sheet(rnd *rand.Rand, numbers bool) (rows [][]string) {
 	texts := []string{
-		"Ann", "150,46143", "0009876543", "Zoë & <Co>", `a "b"`, " x ", "line\nend", "漢字", "12345678901234567890", "é", "TRUE", "1E5", "_x000D_", "a\tb", "",
+		"Ann", "150,46143", "0009876543", "Zoë & <Co>", `a "b"`, " x ", "line\nend", "漢字", "12345678901234567890", "é",
+		"TRUE", "1E5", "_x000D_", "a\tb", "",
 	}
 	width := 1 + rnd.IntN(6)
 	for i := range 1 + rnd.IntN(12) {

@@ -110,7 +110,8 @@ func (a *ahead) next() (*Row, error) {
 	m := &c.rows[at.rows]
 	end := at.raw + m.raw
 	r.Line, r.Kind, r.Blank, r.safe = m.line, m.kind, m.kind != Data, m.safe
-	r.raw, r.end, r.cells = c.raw[at.raw:end:end], c.raw[end:end+m.end], c.cells[at.cells:at.cells+m.cells:at.cells+m.cells]
+	r.raw, r.end, r.cells = c.raw[at.raw:end:end], c.raw[end:end+m.end],
+		c.cells[at.cells:at.cells+m.cells:at.cells+m.cells]
 	at.rows, at.raw, at.cells = at.rows+1, end+m.end, at.cells+m.cells
 	if r.xml = nil; m.xml {
 		r.xml = c.xml[at.xml]

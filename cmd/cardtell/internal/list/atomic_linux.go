@@ -10,8 +10,8 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// unnamed opens a file that has no name, so that it is gone when the process is. Where the file system has no such files, or
-// there is no /proc by which to give it one later, it has a name, temp.
+// unnamed opens a file that has no name, so that it is gone when the process is. Where the file system has no such
+// files, or there is no /proc by which to give it one later, it has a name, temp.
 func unnamed(target string) (f *os.File, temp string, err error) {
 	if _, err := os.Stat("/proc/self/fd"); err != nil {
 		return named(target)
@@ -46,7 +46,8 @@ func (f *File) stage(to string) error {
 	return nil
 }
 
-// beginFlush asks the system to put n bytes of a file on disk, without waiting for it. Where it can't, Sync does all of it.
+// beginFlush asks the system to put n bytes of a file on disk, without waiting for it. Where it can't, Sync does all of
+// it.
 func beginFlush(f *os.File, from, n int64) {
 	unix.SyncFileRange(int(f.Fd()), from, n, unix.SYNC_FILE_RANGE_WRITE) //nolint:errcheck // as above
 }

@@ -70,8 +70,8 @@ func TestAbortedFileLeavesTheOldOne(t *testing.T) {
 	assert.Equal(t, os.FileMode(0o640), info.Mode().Perm(), "an old file keeps its permissions")
 }
 
-// Where the file system has no files without a name, the file has a hidden one, which is always the same, until it is in its
-// place; given up it is gone.
+// Where the file system has no files without a name, the file has a hidden one, which is always the same, until it is
+// in its place; given up it is gone.
 func TestFileOnAPlainFileSystem(t *testing.T) {
 	dir := t.TempDir()
 	target := filepath.Join(dir, "out.csv")

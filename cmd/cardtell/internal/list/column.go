@@ -30,9 +30,11 @@ func FindColumn(heads []string, want string) (int, error) {
 	case kind != "name" && isPlace && place < len(heads):
 		return place, nil
 	case isPlace && kind != "name":
-		return 0, fmt.Errorf("column %q: no such column; the list has %s: %s", cutShort(text), counted(len(heads), "column"), strings.Join(quoteAll(heads), ", "))
+		return 0, fmt.Errorf("column %q: no such column; the list has %s: %s", cutShort(text), counted(len(heads), "column"),
+			strings.Join(quoteAll(heads), ", "))
 	}
-	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text), quoteAll(heads), 12))
+	return 0, fmt.Errorf("column %q: no such column; there are %s", cutShort(text), near.List(strconv.Quote(text),
+		quoteAll(heads), 12))
 }
 
 // Shadowed says that a column was taken by its name that another one has as its letter or number; "" where there is no
@@ -43,7 +45,8 @@ func Shadowed(heads []string, want string) string {
 	if err != nil || named < 0 || !isPlace || place == named || place >= len(heads) {
 		return ""
 	}
-	return fmt.Sprintf("column %q is the one of that name, the %s; %s:%s is the %s", want, ordinal(named+1), placeKind(want), want, ordinal(place+1))
+	return fmt.Sprintf("column %q is the one of that name, the %s; %s:%s is the %s", want, ordinal(named+1),
+		placeKind(want), want, ordinal(place+1))
 }
 
 // CardColumns returns the columns that by their heads hold card numbers.
@@ -80,7 +83,8 @@ func CardColumn(heads []string) (int, error) {
 	if len(found) > 1 {
 		what = fmt.Sprintf("%d columns that can hold the card numbers", len(found))
 	}
-	return 0, fmt.Errorf("--column: %s; name one by its head, letter or number: there are %s", what, strings.Join(quoteAll(heads), ", "))
+	return 0, fmt.Errorf("--column: %s; name one by its head, letter or number: there are %s", what,
+		strings.Join(quoteAll(heads), ", "))
 }
 
 // byName returns the column with that head, -1 where there is none. The error is for two of them.

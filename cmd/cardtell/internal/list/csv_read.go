@@ -7,8 +7,8 @@ import (
 	"io"
 )
 
-// maxLine is the longest row that is read, in bytes. A row of a real list has a few hundred; without a limit a file with no
-// line ends would be held in memory whole.
+// maxLine is the longest row that is read, in bytes. A row of a real list has a few hundred; without a limit a file
+// with no line ends would be held in memory whole.
 const maxLine = 1 << 20
 
 // csvReader takes rows of a CSV file apart without copying them.
@@ -63,7 +63,8 @@ func (r *csvReader) Next() (*Row, error) {
 		case r.eof:
 			return r.take(len(r.buf)-r.pos, len(r.buf)-r.pos)
 		case len(r.buf)-r.pos > maxLine:
-			return nil, r.fail(r.line+1, fmt.Sprintf("a row of more than %d bytes; is this a list, and are its quotes closed?", maxLine))
+			return nil, r.fail(r.line+1, fmt.Sprintf("a row of more than %d bytes; is this a list, and are its quotes closed?",
+				maxLine))
 		}
 		scan = n
 		if err := r.fill(); err != nil {
@@ -76,8 +77,8 @@ func (r *csvReader) fail(line int, reason string) error {
 	return &Error{File: r.name, Line: line, Reason: reason}
 }
 
-// lineAt looks for the end of the row that begins at pos. whole is false where the buffer ends before it; n is then where to
-// go on looking. Otherwise the row has n bytes and its line end goes up to after.
+// lineAt looks for the end of the row that begins at pos. whole is false where the buffer ends before it; n is then
+// where to go on looking. Otherwise the row has n bytes and its line end goes up to after.
 func (r *csvReader) lineAt(scan int) (n, after int, whole bool) {
 	b := r.buf[r.pos:]
 	end := byte('\n')
@@ -189,8 +190,8 @@ func (r *csvReader) split(raw []byte) {
 	r.row.cells = append(cells, cell{from: int32(from), to: int32(len(raw))})
 }
 
-// splitQuoted takes a row with quotes apart. A quote that is not at a cell's beginning is a sign like any other. After a
-// closing quote only spaces may come before the delimiter.
+// splitQuoted takes a row with quotes apart. A quote that is not at a cell's beginning is a sign like any other. After
+// a closing quote only spaces may come before the delimiter.
 func (r *csvReader) splitQuoted(raw []byte) error {
 	d := &r.dialect
 	for from := 0; ; {

@@ -44,7 +44,8 @@ func TestDialectsAreFound(t *testing.T) {
 		cells      [][]string
 	}{
 		{"comma", "a,b\n1,2\n", Dialect{Delimiter: ',', Quote: '"'}, [][]string{{"a", "b"}, {"1", "2"}}},
-		{"semicolon with commas inside", "Name;Card\nLee, Ann;150,46143\nRay, Bo;150,46144\n", Dialect{Delimiter: ';', Quote: '"'},
+		{"semicolon with commas inside", "Name;Card\nLee, Ann;150,46143\nRay, Bo;150,46144\n",
+			Dialect{Delimiter: ';', Quote: '"'},
 			[][]string{{"Name", "Card"}, {"Lee, Ann", "150,46143"}, {"Ray, Bo", "150,46144"}}},
 		{"semicolon, no head, a comma in every row", "Ann;150,46143\nBo;150,46144\n", Dialect{Delimiter: ';', Quote: '"'},
 			[][]string{{"Ann", "150,46143"}, {"Bo", "150,46144"}}},
@@ -53,19 +54,29 @@ func TestDialectsAreFound(t *testing.T) {
 		{"one column", "Card\n150\n151\n", Dialect{Delimiter: ',', Quote: '"'}, [][]string{{"Card"}, {"150"}, {"151"}}},
 		{"single quotes", "a,b\n'x, y','it''s'\n'z','w'\n", Dialect{Delimiter: ',', Quote: '\'', QuoteAll: true},
 			[][]string{{"a", "b"}, {"x, y", "it's"}, {"z", "w"}}},
-		{"single quotes around first cells alone", "Name,Card\nAnn,1\n'O''Brien, Pat',2\n", Dialect{Delimiter: ',', Quote: '\'', QuoteText: false},
+		{"single quotes around first cells alone", "Name,Card\nAnn,1\n'O''Brien, Pat',2\n",
+			Dialect{Delimiter: ',', Quote: '\'', QuoteText: false},
 			[][]string{{"Name", "Card"}, {"Ann", "1"}, {"O'Brien, Pat", "2"}}},
 		{"backslash before a quote in the last row alone", "\"a\",\"b\"\n\"z\",\"2\"\n\"x \\\"y\\\"\",\"1\"",
-			Dialect{Delimiter: ',', Quote: '"', Escape: true, QuoteAll: true}, [][]string{{"a", "b"}, {"z", "2"}, {`x "y"`, "1"}}},
-		{"backslash before a quote", "a,b\n\"x \\\"y\\\"\",1\n\"z\",2\n", Dialect{Delimiter: ',', Quote: '"', Escape: true, QuoteText: true},
+			Dialect{Delimiter: ',', Quote: '"', Escape: true, QuoteAll: true}, [][]string{{"a", "b"}, {"z", "2"},
+				{`x "y"`, "1"}}},
+		{"backslash before a quote", "a,b\n\"x \\\"y\\\"\",1\n\"z\",2\n", Dialect{Delimiter: ',', Quote: '"', Escape: true,
+			QuoteText: true},
 			[][]string{{"a", "b"}, {`x "y"`, "1"}, {"z", "2"}}},
-		{"carriage returns alone", "a,b\r1,2\r", Dialect{Delimiter: ',', Quote: '"', OldMac: true}, [][]string{{"a", "b"}, {"1", "2"}}},
-		{"sep= in the first line", "sep=;\r\na;b\r\n1;2,5\r\n", Dialect{Delimiter: ';', Quote: '"'}, [][]string{{"a", "b"}, {"1", "2,5"}}},
-		{"everything in quotes", "\"a\",\"b\"\n\"1\",\"2\"\n", Dialect{Delimiter: ',', Quote: '"', QuoteAll: true}, [][]string{{"a", "b"}, {"1", "2"}}},
-		{"spaces around quotes", "a,b\n \"x, y\" ,2\n", Dialect{Delimiter: ',', Quote: '"', QuoteText: false}, [][]string{{"a", "b"}, {"x, y", "2"}}},
-		{"a title first", "Cardholders of the yard\nName;Card;Dept\nAnn;1;x\nBo;2;y\nCleo;3;z\n", Dialect{Delimiter: ';', Quote: '"'},
-			[][]string{{"Cardholders of the yard"}, {"Name", "Card", "Dept"}, {"Ann", "1", "x"}, {"Bo", "2", "y"}, {"Cleo", "3", "z"}}},
-		{"line ends inside quotes", "a,b\r\n\"x\r\ny\",2\r\n", Dialect{Delimiter: ',', Quote: '"'}, [][]string{{"a", "b"}, {"x\r\ny", "2"}}},
+		{"carriage returns alone", "a,b\r1,2\r", Dialect{Delimiter: ',', Quote: '"', OldMac: true},
+			[][]string{{"a", "b"}, {"1", "2"}}},
+		{"sep= in the first line", "sep=;\r\na;b\r\n1;2,5\r\n", Dialect{Delimiter: ';', Quote: '"'},
+			[][]string{{"a", "b"}, {"1", "2,5"}}},
+		{"everything in quotes", "\"a\",\"b\"\n\"1\",\"2\"\n", Dialect{Delimiter: ',', Quote: '"', QuoteAll: true},
+			[][]string{{"a", "b"}, {"1", "2"}}},
+		{"spaces around quotes", "a,b\n \"x, y\" ,2\n", Dialect{Delimiter: ',', Quote: '"', QuoteText: false},
+			[][]string{{"a", "b"}, {"x, y", "2"}}},
+		{"a title first", "Cardholders of the yard\nName;Card;Dept\nAnn;1;x\nBo;2;y\nCleo;3;z\n",
+			Dialect{Delimiter: ';', Quote: '"'},
+			[][]string{{"Cardholders of the yard"}, {"Name", "Card", "Dept"}, {"Ann", "1", "x"}, {"Bo", "2", "y"},
+				{"Cleo", "3", "z"}}},
+		{"line ends inside quotes", "a,b\r\n\"x\r\ny\",2\r\n", Dialect{Delimiter: ',', Quote: '"'},
+			[][]string{{"a", "b"}, {"x\r\ny", "2"}}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -76,8 +87,8 @@ func TestDialectsAreFound(t *testing.T) {
 	}
 }
 
-// Against encoding/csv of the standard library, on tables at random that it writes: the same cells, and the same bytes when
-// the rows are written again.
+// Against encoding/csv of the standard library, on tables at random that it writes: the same cells, and the same bytes
+// when the rows are written again.
 func TestCSVAgainstStandardLibrary(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(3, 4))
 	pieces := []string{"Ann", "150,46143", "0009876543", "", " ", `"`, "\n", "ü", ";", "x y", "-", "12:30", "'"}
@@ -133,8 +144,8 @@ func TestOneEmptyCellIsWritten(t *testing.T) {
 	assert.Equal(t, [][]string{{"Card"}, {"1"}, {""}, {"2"}}, readAll(t, again))
 }
 
-// copied reads a list and writes it again, changing nothing but what a spreadsheet would run; risks is how many cells those
-// are.
+// copied reads a list and writes it again, changing nothing but what a spreadsheet would run; risks is how many cells
+// those are.
 func copied(t testing.TB, text string, opt Options) (out string, risks int) {
 	t.Helper()
 	r := from(t, text, opt)
@@ -309,8 +320,9 @@ func TestFindColumn(t *testing.T) {
 		at   int
 		says string
 	}{
-		"name": {0, ""}, " card NO ": {1, ""}, "A": {0, ""}, "4": {3, ""}, "number:5": {4, ""}, "letter:B": {1, ""}, "name:B": {2, ""},
-		"B": {2, ""}, "letter:2": {0, "no such column"}, // a name comes first
+		"name": {0, ""}, " card NO ": {1, ""}, "A": {0, ""}, "4": {3, ""}, "number:5": {4, ""}, "letter:B": {1, ""},
+		"name:B": {2, ""},
+		"B":      {2, ""}, "letter:2": {0, "no such column"}, // a name comes first
 		"Dept":    {0, "two of that name, D and E; write number:4 or number:5"},
 		"Cardno":  {0, `no such column; there are "Card no"`},
 		"7":       {0, "the list has 6 columns"},
@@ -333,7 +345,8 @@ func TestFindColumn(t *testing.T) {
 
 // What a spreadsheet would run begins so (OWASP, "CSV Injection"): all of it comes out as text, wherever it stands.
 func TestFormulasAreDefused(t *testing.T) {
-	dangers := []string{"=1+1", "+1+1", "-1+1", "@SUM(A1)", "\tx", "\rx", "\nx", "=cmd|' /C calc'!A0", "＝1+1", "＋1", "－x", "＠x", "+44 20 7946", "-x", "=\"x\"\"y\""}
+	dangers := []string{"=1+1", "+1+1", "-1+1", "@SUM(A1)", "\tx", "\rx", "\nx", "=cmd|' /C calc'!A0", "＝1+1", "＋1", "－x",
+		"＠x", "+44 20 7946", "-x", "=\"x\"\"y\""}
 	for _, d := range dangers {
 		var buf bytes.Buffer
 		w := csv.NewWriter(&buf)

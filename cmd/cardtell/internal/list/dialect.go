@@ -50,8 +50,8 @@ var delimiters = []byte{',', ';', '\t', '|', '^', '~'}
 // sniffRows is how many rows are looked at: enough for a file that begins with a title and notes.
 const sniffRows = 300
 
-// Sniff finds the dialect in the beginning of a file: the delimiter and quote under which rows have the same number of cells
-// and cells look like words and numbers. Never by the first line alone: it may be a title.
+// Sniff finds the dialect in the beginning of a file: the delimiter and quote under which rows have the same number of
+// cells and cells look like words and numbers. Never by the first line alone: it may be a title.
 func Sniff(sample []byte) Dialect {
 	d := Dialect{Delimiter: ',', Quote: '"', OldMac: !bytes.ContainsRune(sample, '\n') && bytes.ContainsRune(sample, '\r')}
 	if sep, ok := separatorLine(sample); ok {
@@ -83,8 +83,8 @@ func separatorLine(sample []byte) (sep byte, ok bool) {
 	return 0, false
 }
 
-// quotesIn returns the quotes to try: the double one, and the single one where some cell begins with it and some cell, perhaps
-// another, ends with it. A cell has a delimiter beside it, or the edge of a line.
+// quotesIn returns the quotes to try: the double one, and the single one where some cell begins with it and some cell,
+// perhaps another, ends with it. A cell has a delimiter beside it, or the edge of a line.
 func quotesIn(sample []byte) []byte {
 	begins, ends := bytes.HasPrefix(sample, []byte{'\''}), bytes.HasSuffix(sample, []byte{'\''})
 	for _, edge := range append([]byte("\r\n"), delimiters...) {
@@ -97,8 +97,8 @@ func quotesIn(sample []byte) []byte {
 	return []byte{'"'}
 }
 
-// withEscape finds whether quotes inside quotes are written with a backslash: where there is such a sign, by which way reads
-// better.
+// withEscape finds whether quotes inside quotes are written with a backslash: where there is such a sign, by which way
+// reads better.
 func (d Dialect) withEscape(sample []byte) Dialect {
 	d.Escape = false
 	if !bytes.Contains(sample, []byte{'\\', d.Quote}) {
@@ -153,11 +153,12 @@ func looksClean(v []byte, quoted bool) bool {
 	if quoted {
 		return true
 	}
-	return !bytes.ContainsAny(v, ";\t|\"^~") && (len(v) == 0 || v[0] != ' ') && !bytes.HasSuffix(v, []byte("'")) && !bytes.HasPrefix(v, []byte("'"))
+	return !bytes.ContainsAny(v, ";\t|\"^~") && (len(v) == 0 || v[0] != ' ') && !bytes.HasSuffix(v, []byte("'")) &&
+		!bytes.HasPrefix(v, []byte("'"))
 }
 
-// rows reads the rows of a sample, leaving out the last one where it may be cut. It reports whether all of them can be taken
-// apart.
+// rows reads the rows of a sample, leaving out the last one where it may be cut. It reports whether all of them can be
+// taken apart.
 func (d Dialect) rows(sample []byte, visit func(*Row)) bool {
 	r := csvReader{dialect: d, buf: sample, eof: true}
 	for range sniffRows {

@@ -18,16 +18,16 @@ type Encoding struct {
 	Name string // for people
 	Note string // why it was taken, where that is no certain thing; "" otherwise
 
-	// Where single is set a byte is a character and the first 128 are ASCII: rows are taken apart as they are, and only what
-	// is shown to people is decoded. Where wide is set the whole file is decoded, and encoded again on the way out.
+	// Where single is set a byte is a character and the first 128 are ASCII: rows are taken apart as they are, and only
+	// what is shown to people is decoded. Where wide is set the whole file is decoded, and encoded again on the way out.
 	single *charmap.Charmap
 	wide   encoding.Encoding
 }
 
 const utf8BOM = "\xef\xbb\xbf"
 
-// EncodingByName returns the encoding of a name as the web or the IANA registry has it, such as windows-1252 or utf-16le, or
-// as spreadsheets call it (ansi). The error is for a name that means nothing here.
+// EncodingByName returns the encoding of a name as the web or the IANA registry has it, such as windows-1252 or
+// utf-16le, or as spreadsheets call it (ansi). The error is for a name that means nothing here.
 func EncodingByName(name string) (Encoding, error) {
 	lower := strings.ToLower(strings.TrimSpace(name))
 	if alias := aliases[lower]; alias != "" {
@@ -51,7 +51,8 @@ func EncodingByName(name string) (Encoding, error) {
 
 // aliases are names that people use and neither register has.
 var aliases = map[string]string{
-	"utf8": "utf-8", "utf-8-sig": "utf-8", "utf16": "utf-16le", "utf-16": "utf-16le", "unicode": "utf-16le", "ansi": "windows-1252",
+	"utf8": "utf-8", "utf-8-sig": "utf-8", "utf16": "utf-16le", "utf-16": "utf-16le", "unicode": "utf-16le",
+	"ansi":  "windows-1252",
 	"cp932": "shift_jis", "latin1": "windows-1252", "mac": "macintosh",
 }
 
@@ -71,8 +72,8 @@ func utf16(big bool) Encoding {
 	return Encoding{Name: "UTF-16", wide: unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM)}
 }
 
-// detectEncoding tells from a file's beginning how it is encoded: by its byte order mark, by zeros in every second byte, as
-// UTF-8 where it is valid; and else as windows-1252, which is a guess.
+// detectEncoding tells from a file's beginning how it is encoded: by its byte order mark, by zeros in every second
+// byte, as UTF-8 where it is valid; and else as windows-1252, which is a guess.
 func detectEncoding(sample []byte, whole bool) (Encoding, error) {
 	switch {
 	case bytes.HasPrefix(sample, []byte("\xff\xfe\x00\x00")), bytes.HasPrefix(sample, []byte("\x00\x00\xfe\xff")):
@@ -141,7 +142,8 @@ func (e Encoding) text() func([]byte) string {
 	}
 }
 
-// encoder returns what turns UTF-8 into this encoding; nil where nothing is to be done. It fails on what cannot be written.
+// encoder returns what turns UTF-8 into this encoding; nil where nothing is to be done. It fails on what cannot be
+// written.
 func (e Encoding) encoder() *encoding.Encoder {
 	switch {
 	case e.wide != nil:

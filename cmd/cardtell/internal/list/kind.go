@@ -119,7 +119,8 @@ func (j *judge) label(r *Row, first, n int) {
 	}
 }
 
-// totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before it.
+// totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before
+// it.
 var totalValue = regexp.MustCompile(`^(0|[1-9]\d*|[1-9]\d{0,2}([.,' ]\d{3})+)([.,]\d{1,2})?$`)
 
 // summed reports whether what follows the first cell of a row is an amount: Sum and Count are names of people too.

@@ -78,7 +78,8 @@ func TestReadAheadIsTheSame(t *testing.T) {
 	var b strings.Builder
 	b.WriteString("Name;Card;Remark\n")
 	for i := range 5000 {
-		b.WriteString([]string{"Ann;121,43;\"a \"\"b\"\"\n c\"\n", "Bo;1;x\r\n", "\n", ";;\n", "=Li;2;" + strings.Repeat("y", i%700) + "\n", "Total;3;\n"}[i%6])
+		b.WriteString([]string{"Ann;121,43;\"a \"\"b\"\"\n c\"\n", "Bo;1;x\r\n", "\n", ";;\n", "=Li;2;" +
+			strings.Repeat("y", i%700) + "\n", "Total;3;\n"}[i%6])
 	}
 	for _, end := range []string{"", "\"open;1\n", "a;b;\"c\"d\n", "\x00"} {
 		text := b.String() + end

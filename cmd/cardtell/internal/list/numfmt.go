@@ -35,7 +35,8 @@ type patternPart struct {
 
 // builtinFormats are the formats that a workbook refers to by number alone and that show what is not just stored
 // (ECMA-376 part 1, 18.8.30); 27 to 36 and 50 to 58 are dates of languages.
-var builtinFormats = map[int]string{1: "0", 14: "mm-dd-yy", 15: "d-mmm-yy", 16: "d-mmm", 17: "mmm-yy", 18: "h:mm AM/PM", 19: "h:mm:ss AM/PM",
+var builtinFormats = map[int]string{1: "0", 14: "mm-dd-yy", 15: "d-mmm-yy", 16: "d-mmm", 17: "mmm-yy", 18: "h:mm AM/PM",
+	19: "h:mm:ss AM/PM",
 	20: "h:mm", 21: "h:mm:ss", 22: "m/d/yy h:mm", 45: "mm:ss", 46: "[h]:mm:ss", 47: "mmss.0"}
 
 func builtinFormat(id int) numberFormat {

@@ -247,7 +247,8 @@ func (s *odsReader) repeated(e xml.StartElement, name string, most int) (int, er
 	}
 	n, err := strconv.Atoi(v)
 	if err != nil || n < 1 || n > 2*maxRows {
-		return 0, s.check.fail("row %d: repeated %q times; a sheet has at most %d rows", s.line+s.blank+1, cutShort(v), maxRows)
+		return 0, s.check.fail("row %d: repeated %q times; a sheet has at most %d rows", s.line+s.blank+1, cutShort(v),
+			maxRows)
 	}
 	return min(n, most+1), nil
 }
@@ -311,7 +312,8 @@ func (s *odsReader) cell(e xml.StartElement) error {
 	}
 	line := s.line + s.blank + 1
 	if len(s.row.cells)+s.pending+n > maxColumns {
-		return s.check.fail("row %d has a cell in column %d; a list has at most %d columns", line, len(s.row.cells)+s.pending+n, maxColumns)
+		return s.check.fail("row %d has a cell in column %d; a list has at most %d columns", line,
+			len(s.row.cells)+s.pending+n, maxColumns)
 	}
 	for ; s.pending > 0; s.pending-- {
 		s.row.add("", Text)

@@ -43,14 +43,17 @@ func odsRow(cells ...string) string {
 // The first table that is shown and has a list in it is read; one of instructions before it is named, one that is
 // hidden is not meant.
 func TestTableIsChosen(t *testing.T) {
-	name := ods(t, `<table:table table:name="Hidden" table:style-name="ta2">`+odsRow("Name", "Card")+odsRow("Old", "1")+`</table:table>`+
+	name := ods(t, `<table:table table:name="Hidden" table:style-name="ta2">`+odsRow("Name", "Card")+odsRow("Old",
+		"1")+`</table:table>`+
 		`<table:table table:name="Read me">`+odsRow("Fill in one row for each cardholder.")+`</table:table>`+
-		`<table:table table:name="Staff"><table:table-header-rows>`+odsRow("Name", "Card")+`</table:table-header-rows><table:table-row-group>`+
+		`<table:table table:name="Staff"><table:table-header-rows>`+odsRow("Name",
+		"Card")+`</table:table-header-rows><table:table-row-group>`+
 		odsRow("Ann", "121,43")+`</table:table-row-group><table:table-row><table:covered-table-cell/></table:table-row></table:table>`, nil)
 	r, err := Open(name, Options{})
 	require.NoError(t, err)
 	defer r.Close()
-	assert.Equal(t, `ODS, sheet "Staff" of 3 (--sheet NAME for another); sheet "Read me" before it is no list`, r.Describe())
+	assert.Equal(t, `ODS, sheet "Staff" of 3 (--sheet NAME for another); sheet "Read me" before it is no list`,
+		r.Describe())
 	assert.Equal(t, [][]string{{"Name", "Card"}, {"Ann", "121,43"}}, readAll(t, r))
 	r, err = Open(name, Options{Sheet: "Hidden"})
 	require.NoError(t, err)
@@ -68,15 +71,20 @@ func TestBadODS(t *testing.T) {
 		more   map[string]string
 		says   string
 	}{
-		"a cell in every column": {"<table:table><table:table-row>" + cell + "</table:table-row></table:table>", nil, "at most 1024 columns"},
+		"a cell in every column": {"<table:table><table:table-row>" + cell + "</table:table-row></table:table>", nil,
+			"at most 1024 columns"},
 		"a cell far to the right": {`<table:table><table:table-row><table:table-cell table:number-columns-repeated="5000"/>` +
 			strings.TrimPrefix(odsRow("x"), "<table:table-row>") + "</table:table>", nil, "a cell in column 5001"},
-		"two million rows": {`<table:table>` + strings.Replace(odsRow("x"), "row>", `row table:number-rows-repeated="2000000">`, 1) + "</table:table>", nil, "more than 1048576 rows"},
-		"no number":        {`<table:table>` + strings.Replace(odsRow("x"), "row>", `row table:number-rows-repeated="many">`, 1) + "</table:table>", nil, "repeated"},
-		"cut":              {"<table:table>" + odsRow("x") + "</table:tab", map[string]string{}, "damaged"},
-		"no tables":        {"", nil, "without sheets"},
-		"password":         {"<table:table/>", map[string]string{"META-INF/manifest.xml": "<manifest:encryption-data/>"}, "password"},
-		"bomb":             {"<table:table/>", map[string]string{"zeros": strings.Repeat("\x00", 100<<20)}, "this is no list"},
+		"two million rows": {`<table:table>` + strings.Replace(odsRow("x"), "row>",
+			`row table:number-rows-repeated="2000000">`, 1) + "</table:table>", nil, "more than 1048576 rows"},
+		"no number": {`<table:table>` + strings.Replace(odsRow("x"), "row>", `row table:number-rows-repeated="many">`,
+			1) + "</table:table>", nil, "repeated"},
+		"cut":       {"<table:table>" + odsRow("x") + "</table:tab", map[string]string{}, "damaged"},
+		"no tables": {"", nil, "without sheets"},
+		"password": {"<table:table/>", map[string]string{"META-INF/manifest.xml": "<manifest:encryption-data/>"},
+			"password"},
+		"bomb": {"<table:table/>", map[string]string{"zeros": strings.Repeat("\x00", 100<<20)},
+			"this is no list"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			if name == "bomb" && testing.Short() {

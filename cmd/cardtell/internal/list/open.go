@@ -116,8 +116,8 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 	return r.openCSV(sample, whole, &counter{src: src, size: size, progress: opt.Progress}, opt)
 }
 
-// sniffFile tells a spreadsheet from a text by its first bytes, and names what can't be read. The numbers are those of a
-// local file header by ISO/IEC 21320-1, and what old binary spreadsheets begin with (common practice, no source).
+// sniffFile tells a spreadsheet from a text by its first bytes, and names what can't be read. The numbers are those of
+// a local file header by ISO/IEC 21320-1, and what old binary spreadsheets begin with (common practice, no source).
 func sniffFile(head []byte) (kind, reason string) {
 	switch {
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
@@ -237,7 +237,8 @@ func (r *Reader) Unchanged() error {
 		return err
 	}
 	if now.Size() != r.before.Size() || !now.ModTime().Equal(r.before.ModTime()) {
-		return &fs.PathError{Op: "read", Path: r.Name, Err: errors.New("was changed while it was read; run the command again")}
+		return &fs.PathError{Op: "read", Path: r.Name,
+			Err: errors.New("was changed while it was read; run the command again")}
 	}
 	return nil
 }

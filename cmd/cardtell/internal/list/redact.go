@@ -8,8 +8,8 @@ import (
 	"hash"
 )
 
-// Masker turns card numbers into masks for sharing: the same number into the same mask within one run, and into another in
-// the next. The key is made for the run and never written, so that nobody can find a number by masking all of them.
+// Masker turns card numbers into masks for sharing: the same number into the same mask within one run, and into another
+// in the next. The key is made for the run and never written, so that nobody can find a number by masking all of them.
 type Masker struct{ mac hash.Hash }
 
 // NewMasker makes a masker with a new key.
@@ -19,8 +19,8 @@ func NewMasker() *Masker {
 	return &Masker{mac: hmac.New(sha256.New, key)}
 }
 
-// maskBytes is how much of the digest a mask has: short enough to be read out, and with 10,000 numbers the chance that two
-// share one is 1 in 5 million.
+// maskBytes is how much of the digest a mask has: short enough to be read out, and with 10,000 numbers the chance that
+// two share one is 1 in 5 million.
 const maskBytes = 6
 
 // Append appends the mask of a number.

@@ -60,7 +60,8 @@ func (r *Reader) openSheet(size int64, opt Options) error {
 }
 
 // chooseSheet opens the sheet that is named; else the first one shown that has a list in it; else the first shown.
-func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options, open func(i int, trial bool) (source, error)) error {
+func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options, open func(i int, trial bool) (source,
+	error)) error {
 	if r.Sheets = names; len(names) == 0 {
 		return &Error{File: r.Name, Reason: "a spreadsheet without sheets; is it the right one?"}
 	}

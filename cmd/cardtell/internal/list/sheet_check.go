@@ -9,8 +9,8 @@ import (
 	"strings"
 )
 
-// Limits of a spreadsheet, so that a small file can't claim all memory. A list of a million rows and six columns unpacks to
-// some 300 MB.
+// Limits of a spreadsheet, so that a small file can't claim all memory. A list of a million rows and six columns
+// unpacks to some 300 MB.
 const (
 	maxParts    = 10_000  // files in the archive
 	maxUnpacked = 2 << 30 // bytes, all parts together
@@ -20,8 +20,8 @@ const (
 	maxRows     = 1 << 20 // what a spreadsheet has
 )
 
-// sheetCheck checks the parts of a spreadsheet. Every part is read to its end before anything is taken from it: there the archive's
-// checksum is compared, and a damaged sheet must not be read as a shorter one.
+// sheetCheck checks the parts of a spreadsheet. Every part is read to its end before anything is taken from it: there
+// the archive's checksum is compared, and a damaged sheet must not be read as a shorter one.
 type sheetCheck struct{ file string }
 
 func (s *sheetCheck) fail(format string, args ...any) error {

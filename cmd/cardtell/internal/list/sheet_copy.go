@@ -108,7 +108,8 @@ var calcChainEntry = regexp.MustCompile(`<(?:\w+:)?(?:Override|Relationship)\b[^
 // copyPart copies a part of the workbook as it is. Where cells with formulas may be gone, it leaves out the list of
 // those.
 func (w *sheetCopy) copyPart(p *zip.File) error {
-	if !w.plan.formulas || p.Name != calcChain && p.Name != "[Content_Types].xml" && p.Name != "xl/_rels/workbook.xml.rels" {
+	if !w.plan.formulas || p.Name != calcChain && p.Name != "[Content_Types].xml" &&
+		p.Name != "xl/_rels/workbook.xml.rels" {
 		return w.zip.Copy(p)
 	}
 	if p.Name == calcChain {
@@ -287,7 +288,8 @@ func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row
 	p := w.prefix
 	w.row = append(append(append(append(append(w.row, "><"...), p...), "is><"...), p...), `t xml:space="preserve">`...)
 	w.row = appendText(w.row, string(v))
-	w.row = append(append(append(append(append(append(append(w.row, "</"...), p...), "t></"...), p...), "is></"...), p...), "c>"...)
+	w.row = append(append(append(append(append(append(append(w.row, "</"...), p...), "t></"...), p...), "is></"...), p...),
+		"c>"...)
 	return nil
 }
 

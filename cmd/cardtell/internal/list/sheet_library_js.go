@@ -13,8 +13,8 @@ func emptyBook(string) ([]byte, error) {
 	return nil, errors.New("a new workbook can't be written in a browser; write CSV")
 }
 
-// dayTime returns the time that a spreadsheet means by a number of days: ECMA-376, part 1, 18.17.4.1. Before March 1900 its
-// calendar has a day that never was.
+// dayTime returns the time that a spreadsheet means by a number of days: ECMA-376, part 1, 18.17.4.1. Before March 1900
+// its calendar has a day that never was.
 func dayTime(days float64, use1904 bool) (time.Time, error) {
 	first := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
 	switch {

@@ -61,7 +61,8 @@ func newSheetReader(r *Reader, b *xlsxBook, i int, opt Options) (*sheetReader, e
 		s.size = r.before.Size()
 	}
 	if b.sheets[i].part == "" {
-		return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(b.sheets[i].name))
+		return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again",
+			cutShort(b.sheets[i].name))
 	}
 	var err error
 	if s.part, err = b.check.open(b.zip, b.sheets[i].part); err != nil {
@@ -216,7 +217,8 @@ func (s *sheetReader) take() error {
 				return err
 			}
 			if len(s.row.raw) > maxLine || len(x.raw) > 4*maxLine {
-				return &Error{File: s.file, Line: s.line, Reason: fmt.Sprintf("a row of more than %d bytes; is this a list?", maxLine)}
+				return &Error{File: s.file, Line: s.line, Reason: fmt.Sprintf("a row of more than %d bytes; is this a list?",
+					maxLine)}
 			}
 		}
 	}
@@ -229,10 +231,12 @@ func (s *sheetReader) cell(t xml.StartElement) error {
 	if column := strings.TrimRight(at, "0123456789"); at != "" {
 		i, ok := byPlace(column, "letter")
 		if !ok || i >= maxColumns {
-			return s.book.check.fail("row %d has a cell in column %s; a list has at most %d columns", s.line, cutShort(column), maxColumns)
+			return s.book.check.fail("row %d has a cell in column %s; a list has at most %d columns", s.line, cutShort(column),
+				maxColumns)
 		}
 		if i < len(s.row.cells) {
-			return s.book.check.fail("row %d: cell %s comes after one to its right; open the spreadsheet and save it again", s.line, cutShort(at))
+			return s.book.check.fail("row %d: cell %s comes after one to its right; open the spreadsheet and save it again",
+				s.line, cutShort(at))
 		}
 		x.column = int32(i)
 	}

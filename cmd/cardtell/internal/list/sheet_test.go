@@ -112,12 +112,15 @@ func TestSheetCells(t *testing.T) {
 	defer r.Close()
 	assert.Equal(t, "Sheet1", r.Sheet)
 	want := [][]string{
-		{"Name", "Card", "More"}, {"Ann", "150,46143", "1"}, {"Bo", "9876543", ""}, {"Cleo", "0009876543", ""}, {"Dov", "2024-05-12", ""},
-		{"Esi", "12000000000", ""}, {"Finn", "123456789012345000", ""}, {"Gita", "0012", "x"}, {"Hal", "1.2E+10", ""}, {"Ivo", "1.5", ""}, {"Jo", "TRUE", "FALSE"},
+		{"Name", "Card", "More"}, {"Ann", "150,46143", "1"}, {"Bo", "9876543", ""}, {"Cleo", "0009876543", ""},
+		{"Dov", "2024-05-12", ""},
+		{"Esi", "12000000000", ""}, {"Finn", "123456789012345000", ""}, {"Gita", "0012", "x"}, {"Hal", "1.2E+10", ""},
+		{"Ivo", "1.5", ""}, {"Jo", "TRUE", "FALSE"},
 	}
 	assert.Equal(t, want, readAll(t, r))
 	require.NoError(t, r.Unchanged())
-	assert.Contains(t, reading.Mend([]byte("123456789012345000"), reading.Shape{Decimal: true}).Doubt, "rounded", "what a sheet has left of 123456789012345678")
+	assert.Contains(t, reading.Mend([]byte("123456789012345000"), reading.Shape{Decimal: true}).Doubt, "rounded",
+		"what a sheet has left of 123456789012345678")
 }
 
 // A sheet that was cut off, or refers to what is not there, is an error and not a shorter list: the spreadsheet library
@@ -142,17 +145,22 @@ func TestDamagedSheetsAreErrors(t *testing.T) {
 		parts map[string]string
 		says  string
 	}{
-		"cut in half":                 {change(sheet, xml[:len(xml)/2]), "damaged after row"},
-		"a text that is not there":    {change(sheet, strings.Replace(xml, `t="s"><v>3</v>`, `t="s"><v>99999</v>`, 1)), "which is not there"},
-		"no XML":                      {change(sheet, "no"), "damaged after row 0"},
-		"rows out of order":           {change(sheet, strings.Replace(xml, `<row r="7"`, `<row r="3"`, 1)), "row 3 comes after row 6"},
-		"a column far out":            {change(sheet, strings.Replace(xml, `r="A9"`, `r="XFD9"`, 1)), "at most 1024 columns"},
-		"a row far out":               {change(sheet, strings.Replace(xml, `<row r="100"`, `<row r="99999999"`, 1)), "rows 1 to 1048576"},
-		"no workbook":                 {change("xl/workbook.xml", "<workbook/>"), "list"},
-		"a bomb of zeros":             {change("xl/media/zeros.bin", strings.Repeat("\x00", 100<<20)), "this is no list"},
-		"a sheet named and not there": {change("xl/_rels/workbook.xml.rels", strings.Replace(good["xl/_rels/workbook.xml.rels"], "sheet1.xml", "sheet9.xml", 1)), "list"},
-		"relations cut off":           {change("xl/_rels/workbook.xml.rels", good["xl/_rels/workbook.xml.rels"][:100]), "list"},
-		"texts cut off":               {change("xl/sharedStrings.xml", good["xl/sharedStrings.xml"][:200]), "damaged"},
+		"cut in half": {change(sheet, xml[:len(xml)/2]), "damaged after row"},
+		"a text that is not there": {change(sheet, strings.Replace(xml, `t="s"><v>3</v>`, `t="s"><v>99999</v>`, 1)),
+			"which is not there"},
+		"no XML": {change(sheet, "no"), "damaged after row 0"},
+		"rows out of order": {change(sheet, strings.Replace(xml, `<row r="7"`, `<row r="3"`, 1)),
+			"row 3 comes after row 6"},
+		"a column far out": {change(sheet, strings.Replace(xml, `r="A9"`, `r="XFD9"`, 1)), "at most 1024 columns"},
+		"a row far out": {change(sheet, strings.Replace(xml, `<row r="100"`, `<row r="99999999"`, 1)),
+			"rows 1 to 1048576"},
+		"no workbook":     {change("xl/workbook.xml", "<workbook/>"), "list"},
+		"a bomb of zeros": {change("xl/media/zeros.bin", strings.Repeat("\x00", 100<<20)), "this is no list"},
+		"a sheet named and not there": {change("xl/_rels/workbook.xml.rels",
+			strings.Replace(good["xl/_rels/workbook.xml.rels"], "sheet1.xml", "sheet9.xml", 1)), "list"},
+		"relations cut off": {change("xl/_rels/workbook.xml.rels", good["xl/_rels/workbook.xml.rels"][:100]),
+			"list"},
+		"texts cut off": {change("xl/sharedStrings.xml", good["xl/sharedStrings.xml"][:200]), "damaged"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			file := pack(t, tt.parts)
@@ -250,7 +258,8 @@ func TestSheetIsWrittenAsText(t *testing.T) {
 	back, err := Open(name, Options{})
 	require.NoError(t, err)
 	defer back.Close()
-	assert.Equal(t, [][]string{{"Name", "Card", "@x"}, {"=1+1", "0009876543", "@x"}, {"Ann", "12345678901234567890", "@x"}}, readAll(t, back))
+	assert.Equal(t, [][]string{{"Name", "Card", "@x"}, {"=1+1", "0009876543", "@x"}, {"Ann", "12345678901234567890",
+		"@x"}}, readAll(t, back))
 }
 
 // A place in the archive may be given from its root (ECMA-376 part 2, 9.3.2).
@@ -329,7 +338,8 @@ func TestRejectsInASheet(t *testing.T) {
 	for i := range 3 {
 		row, err := r.Next()
 		require.NoError(t, err)
-		err = w.WriteNoted(fmt.Sprint(row.Line), "no number", row, []Edit{{Column: 1, Value: []byte("=z")}, {Column: Add, Value: []byte("new")}})
+		err = w.WriteNoted(fmt.Sprint(row.Line), "no number", row, []Edit{{Column: 1, Value: []byte("=z")},
+			{Column: Add, Value: []byte("new")}})
 		if i < 2 {
 			require.NoError(t, err)
 			continue
@@ -341,7 +351,8 @@ func TestRejectsInASheet(t *testing.T) {
 	back, err := Open(name, Options{})
 	require.NoError(t, err)
 	defer back.Close()
-	assert.Equal(t, [][]string{{"1", "no number", "Name", "=z", "new"}, {"2", "no number", "Ann", "=z", "new"}}, readAll(t, back))
+	assert.Equal(t, [][]string{{"1", "no number", "Name", "=z", "new"}, {"2", "no number", "Ann", "=z", "new"}},
+		readAll(t, back))
 }
 
 // The progress of a list comes near its size, and no further.
@@ -406,7 +417,8 @@ func TestSheetByName(t *testing.T) {
 func TestPatternsAgainstLibrary(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(31, 7))
 	for range 300 {
-		code := []string{"0000000000", "00000", `000","00000`, `000-00000`, `000\-00000`, `0000" "0000`, `00"/"00000"."0`, "0"}[rnd.IntN(8)]
+		code := []string{"0000000000", "00000", `000","00000`, `000-00000`, `000\-00000`, `0000" "0000`, `00"/"00000"."0`,
+			"0"}[rnd.IntN(8)]
 		n := rnd.Int64N(1 << (1 + rnd.IntN(40)))
 		book := excelize.NewFile()
 		style, err := book.NewStyle(&excelize.Style{CustomNumFmt: &code})
@@ -475,7 +487,8 @@ func TestCopyOfAnUnusualWorkbook(t *testing.T) {
 	back, err := Open(name, Options{})
 	require.NoError(t, err)
 	defer back.Close()
-	assert.Equal(t, [][]string{{"Name", "Card", "new"}, {"a<b>_x0041_", "7", "new"}, {"a<b>_x0041_", "", "", "8", "new"}}, readAll(t, back))
+	assert.Equal(t, [][]string{{"Name", "Card", "new"}, {"a<b>_x0041_", "7", "new"}, {"a<b>_x0041_", "", "", "8", "new"}},
+		readAll(t, back))
 
 	all["xl/vbaProject.bin"] = "x"
 	r, err = Open(pack(t, all), Options{})

@@ -250,7 +250,8 @@ func (w *CSVWriter) finish(row *Row, end []byte) error {
 	} else {
 		b, err := w.enc.Bytes(w.row)
 		if err != nil {
-			return &Error{File: w.name(), Line: row.Line, Reason: fmt.Sprintf("%s can't be written in this encoding; --out-encoding utf-8 would do", w.culprit())}
+			return &Error{File: w.name(), Line: row.Line,
+				Reason: fmt.Sprintf("%s can't be written in this encoding; --out-encoding utf-8 would do", w.culprit())}
 		}
 		w.buf = append(w.buf, b...)
 	}

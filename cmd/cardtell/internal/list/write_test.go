@@ -35,27 +35,30 @@ func written(t testing.TB, r *Reader, opt OutOptions, edits ...Edit) (string, er
 	return "", err
 }
 
-// A list in an encoding of single bytes stays in it, edits included; what the encoding lacks can only be in names and notes of
-// our own, and becomes a question mark. Bytes of windows-1252 as x/text has them.
+// A list in an encoding of single bytes stays in it, edits included; what the encoding lacks can only be in names and
+// notes of our own, and becomes a question mark. Bytes of windows-1252 as x/text has them.
 func TestEditsInTheListsEncoding(t *testing.T) {
 	text, err := charmap.Windows1252.NewEncoder().String("Name;Karte\nJürgen;1\nZoë;2\n")
 	require.NoError(t, err)
-	out, err := written(t, from(t, text, Options{}), OutOptions{}, Edit{Column: 1, Value: []byte("geändert")}, Edit{Column: Add, Value: []byte("→ neu")})
+	out, err := written(t, from(t, text, Options{}), OutOptions{}, Edit{Column: 1, Value: []byte("geändert")},
+		Edit{Column: Add, Value: []byte("→ neu")})
 	require.NoError(t, err)
 	back, err := charmap.Windows1252.NewDecoder().String(out)
 	require.NoError(t, err)
 	assert.Equal(t, "Name;Karte\nJürgen;geändert;? neu\nZoë;geändert;? neu\n", back)
 }
 
-// A list is written in another encoding and with another delimiter, cell by cell; a letter that the encoding lacks is an error
-// with its line, since a question mark would be another name.
+// A list is written in another encoding and with another delimiter, cell by cell; a letter that the encoding lacks is
+// an error with its line, since a question mark would be another name.
 func TestWriteInAnotherEncoding(t *testing.T) {
 	const text = "Name,Card\r\n\"Dvořák; Jiří\",150\r\n\r\nLi,7\r\n"
-	out, err := written(t, from(t, text, Options{}), OutOptions{Encoding: "utf-16le", Delimiter: ';'}, Edit{Column: 1, Value: []byte("8;9")}, Edit{Column: Add, Value: []byte("x")})
+	out, err := written(t, from(t, text, Options{}), OutOptions{Encoding: "utf-16le", Delimiter: ';'},
+		Edit{Column: 1, Value: []byte("8;9")}, Edit{Column: Add, Value: []byte("x")})
 	require.NoError(t, err)
 	back, err := unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM).NewDecoder().String(out)
 	require.NoError(t, err)
-	assert.Equal(t, "Name;Card\r\n\"Dvořák; Jiří\";\"8;9\";\"x\"\r\n\r\nLi;\"8;9\";\"x\"\r\n", back, "texts stand in quotes, as they did")
+	assert.Equal(t, "Name;Card\r\n\"Dvořák; Jiří\";\"8;9\";\"x\"\r\n\r\nLi;\"8;9\";\"x\"\r\n", back,
+		"texts stand in quotes, as they did")
 
 	_, err = written(t, from(t, text, Options{}), OutOptions{Encoding: "windows-1252"})
 	assert.EqualError(t, err, "output:2: 'ř' can't be written in this encoding; --out-encoding utf-8 would do")
@@ -123,7 +126,8 @@ func TestEncodingNames(t *testing.T) {
 
 // Delimiters as people name them, and how a dialect is told.
 func TestDelimiterNames(t *testing.T) {
-	for name, want := range map[string]byte{"comma": ',', "Semicolon": ';', "TAB": '\t', `\t`: '\t', "bar": '|', "space": ' ', "^": '^', "\t": '\t'} {
+	for name, want := range map[string]byte{"comma": ',', "Semicolon": ';', "TAB": '\t', `\t`: '\t', "bar": '|',
+		"space": ' ', "^": '^', "\t": '\t'} {
 		got, err := DelimiterByName(name)
 		assert.NoError(t, err, name)
 		assert.Equal(t, want, got, name)
@@ -147,7 +151,8 @@ func TestDelimiterNames(t *testing.T) {
 // A file that can't be read on, and one without line ends, are errors and no end of the list.
 func TestRowsThatNeverEnd(t *testing.T) {
 	broken := errors.New("unplugged")
-	r, err := From("list.csv", io.MultiReader(strings.NewReader("a,b\n"+strings.Repeat("1,2\n", sampleSize/4)), iotest.ErrReader(broken)), Options{})
+	r, err := From("list.csv", io.MultiReader(strings.NewReader("a,b\n"+strings.Repeat("1,2\n", sampleSize/4)),
+		iotest.ErrReader(broken)), Options{})
 	require.NoError(t, err)
 	for err == nil {
 		_, err = r.Next()
@@ -188,7 +193,8 @@ func TestCardColumn(t *testing.T) {
 	at, err := FindColumn(heads, "11")
 	assert.NoError(t, err)
 	assert.Equal(t, 0, at)
-	assert.Equal(t, `column "11" is the one of that name, the 1st column; number:11 is the 11th column`, Shadowed(heads, "11"))
+	assert.Equal(t, `column "11" is the one of that name, the 1st column; number:11 is the 11th column`,
+		Shadowed(heads, "11"))
 	_, err = FindColumn([]string{"x"}, "3")
 	assert.ErrorContains(t, err, "the list has 1 column:")
 }

@@ -16,13 +16,14 @@ import (
 type Pulses struct {
 	Read   line.Read
 	Pulses []line.Pulse // of the read, in order of time
-	Edges  []line.Edge  // all changes around the read, spikes among them, of wires that idle high; without them the pulses are drawn
-	Names  [2]string    // what the recording calls the wires
-	Number int          // of the read in its recording, from 1
+	// all changes around the read, spikes among them, of wires that idle high; without them the pulses are drawn
+	Edges  []line.Edge
+	Names  [2]string // what the recording calls the wires
+	Number int       // of the read in its recording, from 1
 }
 
-// Sizes, in user units, which are pixels unless somebody enlarges the drawing. A row holds the time that bitsInRow bits take on
-// the average, or as many bits as there is room for.
+// Sizes, in user units, which are pixels unless somebody enlarges the drawing. A row holds the time that bitsInRow bits
+// take on the average, or as many bits as there is room for.
 const (
 	bitsInRow  = 8
 	pageWidth  = 390.0
@@ -62,11 +63,14 @@ func (p Pulses) WriteSVG(w io.Writer) error {
 	rows := p.rows(top)
 	y := top + rowHeight*float64(len(rows)) + lineHeight
 	height := y + lineHeight*float64(len(small)) + margin
-	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("0 0 %s %s", num(pageWidth), num(height)),
-		"width", num(pageWidth), "height", num(height), "font-family", "monospace", "role", "img", "aria-labelledby", "title desc")
+	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("0 0 %s %s", num(pageWidth),
+		num(height)),
+		"width", num(pageWidth), "height", num(height), "font-family", "monospace", "role", "img", "aria-labelledby",
+		"title desc")
 	title, desc := el("title", "id", "title"), el("desc", "id", "desc")
 	title.Text, desc.Text = p.title(), p.describe(p.notes())
-	root.Nodes = append(root.Nodes, title, desc, el("rect", "width", num(pageWidth), "height", num(height), "fill", "white"))
+	root.Nodes = append(root.Nodes, title, desc, el("rect", "width", num(pageWidth), "height", num(height), "fill",
+		"white"))
 	for i, text := range heads {
 		root.Nodes = append(root.Nodes, label(margin, margin+16+20*float64(i), "start", "16", text))
 	}
@@ -158,7 +162,8 @@ func (p Pulses) rows(top float64) (rows []row) {
 	from, to = from-pad, to+pad
 	span := (to-from)/time.Duration(max(1, (len(p.Pulses)+bitsInRow-1)/bitsInRow)) + 1
 	for first := 0; from < to; {
-		r := row{from: from, to: from + span, scale: rowWidth / float64(span), top: top + rowHeight*float64(len(rows)), first: first}
+		r := row{from: from, to: from + span, scale: rowWidth / float64(span), top: top + rowHeight*float64(len(rows)),
+			first: first}
 		for first < len(p.Pulses) && p.Pulses[first].At < r.to {
 			if r.n == mostInRow {
 				r.to = p.Pulses[first].At
@@ -194,7 +199,8 @@ func scaleBar(scale, y float64) []node {
 	length := scale * float64(unit)
 	right := pageWidth - margin
 	return []node{
-		el("path", "d", fmt.Sprintf("M%s %sv10M%s %sv10M%s %sH%s", num(right-length), num(y), num(right), num(y), num(right-length),
+		el("path", "d", fmt.Sprintf("M%s %sv10M%s %sv10M%s %sH%s", num(right-length), num(y), num(right), num(y),
+			num(right-length),
 			num(y+5), num(right)), "fill", "none", "stroke", "black", "stroke-width", "1.5"),
 		label(right-length-8, y+9, "end", "12", unit.String()),
 	}
@@ -251,7 +257,8 @@ func (p Pulses) wave(r row, w line.Wire) string {
 	return d.String()
 }
 
-// places returns where the values of a row's bits stand: under their pulses, or beside one another where those are too close.
+// places returns where the values of a row's bits stand: under their pulses, or beside one another where those are too
+// close.
 func (p Pulses) places(r row) []float64 {
 	at := make([]float64, r.n)
 	for i := range at {
@@ -268,7 +275,8 @@ func (p Pulses) places(r row) []float64 {
 	return at
 }
 
-// bits writes the value of each bit under its pulse, with its number, and a box and a triangle around those out of limits.
+// bits writes the value of each bit under its pulse, with its number, and a box and a triangle around those out of
+// limits.
 func (p Pulses) bits(r row) (nodes []node) {
 	last := -numberStep
 	for i, x := range p.places(r) {

@@ -32,7 +32,8 @@ func drawn(t *testing.T, bits string) Pulses {
 // TestEveryBitIsDrawnOnce reads the drawing back: each bit's value stands once, and the lines have one pulse for each.
 func TestEveryBitIsDrawnOnce(t *testing.T) {
 	t.Parallel()
-	for _, bits := range []string{"1", "10", strings.Repeat("01", 16), strings.Repeat("0011", 8) + "1", strings.Repeat("10010", 40)} {
+	for _, bits := range []string{"1", "10", strings.Repeat("01", 16), strings.Repeat("0011", 8) + "1",
+		strings.Repeat("10010", 40)} {
 		var b bytes.Buffer
 		require.NoError(t, drawn(t, "bits:"+bits).WriteSVG(&b))
 		values, pulses := "", 0
@@ -116,8 +117,8 @@ func texts(t *testing.T, svg []byte) (all []textPlace, paths []string) {
 	}
 }
 
-// Nothing stands on top of anything else, nothing is wider than a telephone's screen: reads whose pulses are steady, bounce, come
-// in bursts, or are as many as there can be.
+// Nothing stands on top of anything else, nothing is wider than a telephone's screen: reads whose pulses are steady,
+// bounce, come in bursts, or are as many as there can be.
 func TestLabelsNeverOverprint(t *testing.T) {
 	t.Parallel()
 	rng := rand.New(rand.NewPCG(20261127, 1))
@@ -125,10 +126,13 @@ func TestLabelsNeverOverprint(t *testing.T) {
 		var pulses []line.Pulse
 		at := time.Duration(0)
 		for range 1 + rng.IntN(256) {
-			pulses = append(pulses, line.Pulse{At: at, Width: 50 * time.Microsecond, Bit: uint8(rng.IntN(2)), Faults: line.Faults(rng.IntN(3))})
-			at += []time.Duration{0, 15 * time.Microsecond, 100 * time.Microsecond, 2 * time.Millisecond, 40 * time.Millisecond}[rng.IntN(2+n%4)]
+			pulses = append(pulses, line.Pulse{At: at, Width: 50 * time.Microsecond, Bit: uint8(rng.IntN(2)),
+				Faults: line.Faults(rng.IntN(3))})
+			at += []time.Duration{0, 15 * time.Microsecond, 100 * time.Microsecond, 2 * time.Millisecond,
+				40 * time.Millisecond}[rng.IntN(2+n%4)]
 		}
-		p := Pulses{Pulses: pulses, Number: n, Names: [2]string{"a.very_long_name_of_a_wire_without_any_blank_in_it_at_all", "b"},
+		p := Pulses{Pulses: pulses, Number: n, Names: [2]string{"a.very_long_name_of_a_wire_without_any_blank_in_it_at_all",
+			"b"},
 			Read: line.Read{End: at + 50*time.Microsecond, Faults: 1<<line.Missing | 1<<line.Doubled}}
 		var b bytes.Buffer
 		require.NoError(t, p.WriteSVG(&b))
@@ -136,7 +140,8 @@ func TestLabelsNeverOverprint(t *testing.T) {
 		values := 0
 		rows := map[float64]float64{} // where the last value of each row ends
 		for _, text := range all {
-			width := map[string]float64{"15": 9, "9": 5.4, "12": 7.2, "13": 7.8, "16": 9.6}[text.size] * float64(len([]rune(text.text)))
+			width := map[string]float64{"15": 9, "9": 5.4, "12": 7.2, "13": 7.8,
+				"16": 9.6}[text.size] * float64(len([]rune(text.text)))
 			if text.size == "15" || text.size == "9" {
 				from := text.x - width/2
 				if last, ok := rows[text.y]; ok {
@@ -156,8 +161,8 @@ func TestLabelsNeverOverprint(t *testing.T) {
 	}
 }
 
-// A spike of 1 µs is a hundredth of a line's width on the paper, and is still drawn; so are a dip inside a pulse, and DATA between
-// the clock's pulses.
+// A spike of 1 µs is a hundredth of a line's width on the paper, and is still drawn; so are a dip inside a pulse, and
+// DATA between the clock's pulses.
 func TestSpikesAreDrawn(t *testing.T) {
 	t.Parallel()
 	p := drawn(t, "bits:"+strings.Repeat("01", 13))

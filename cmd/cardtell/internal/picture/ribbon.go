@@ -9,11 +9,12 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// The ribbon is a read drawn as a row of tokens, one a bit, in the order in which they come off the line. A bit of a field is a
-// square, a bit of a check a disc; a 1 is filled, a 0 is open, one that is not known is dashed. The digit stands in each. Under
-// a field there is a bracket with its name and value: a bar under the card number, a double line under the facility, a single
-// line under any other. Each check is a row: a dot for each bit that it covers, a ring for the one that it computes, and a tick
-// in a disc where it holds, a cross in a square where it fails. So nothing is said by colour alone.
+// The ribbon is a read drawn as a row of tokens, one a bit, in the order in which they come off the line. A bit of a
+// field is a square, a bit of a check a disc; a 1 is filled, a 0 is open, one that is not known is dashed. The digit
+// stands in each. Under a field there is a bracket with its name and value: a bar under the card number, a double line
+// under the facility, a single line under any other. Each check is a row: a dot for each bit that it covers, a ring for
+// the one that it computes, and a tick in a disc where it holds, a cross in a square where it fails. So nothing is said
+// by colour alone.
 
 // Sizes, in user units. A sheet is as wide as its page: 760 units are some 180 mm on A4 and 186 on Letter.
 const (
@@ -32,8 +33,8 @@ const (
 	ribbonGap  = 14.0 // between the rows of a long read
 )
 
-// Colours: dark enough for white digits on them, and apart in grey as well. Blue and red are told apart by those who do not
-// see red or green.
+// Colours: dark enough for white digits on them, and apart in grey as well. Blue and red are told apart by those who do
+// not see red or green.
 const (
 	ink      = "#1a1a1a"
 	soft     = "#555555"
@@ -213,10 +214,12 @@ func (r *ribbon) token(s Segment, bit int, x, y float64) (nodes []node) {
 	if s.Check >= 0 {
 		nodes = append(nodes, el("circle", "cx", num(x), "cy", num(center), "r", num(size/2)).with(outline...))
 	} else {
-		nodes = append(nodes, el("rect", "x", num(x-size/2), "y", num(center-size/2), "width", num(size), "height", num(size), "rx", "2.5").with(outline...))
+		nodes = append(nodes, el("rect", "x", num(x-size/2), "y", num(center-size/2), "width", num(size), "height", num(size),
+			"rx", "2.5").with(outline...))
 	}
 	if r.failed[bit] {
-		nodes = append(nodes, el("rect", "x", num(x-size/2-2.5), "y", num(center-size/2-2.5), "width", num(size+5), "height", num(size+5),
+		nodes = append(nodes, el("rect", "x", num(x-size/2-2.5), "y", num(center-size/2-2.5), "width", num(size+5), "height",
+			num(size+5),
 			"fill", "none", "stroke", alarm, "stroke-width", "2.5"))
 	}
 	if bit == r.plate.Mark {
@@ -247,7 +250,8 @@ func (r *ribbon) bracket(p place, y float64) (nodes []node) {
 	}
 	color, from, to := r.color(p.Segment), p.x+2, p.x+p.width-2
 	bar := func(dy, width float64, dash string) node {
-		n := el("path", "d", fmt.Sprintf("M%s %sH%s", num(from), num(y+dy), num(to)), "fill", "none", "stroke", color, "stroke-width", num(width))
+		n := el("path", "d", fmt.Sprintf("M%s %sH%s", num(from), num(y+dy), num(to)), "fill", "none", "stroke", color,
+			"stroke-width", num(width))
 		if dash != "" {
 			n = n.with("stroke-dasharray", dash)
 		}
@@ -276,16 +280,19 @@ func (r *ribbon) bracket(p place, y float64) (nodes []node) {
 	switch {
 	case value == "":
 	case float64(len(value))*9.7 <= p.width+between-2:
-		nodes = append(nodes, label(center, y+nameRow+valueRow-1, "middle", "16", value).with("font-weight", "bold", "fill", ink))
+		nodes = append(nodes, label(center, y+nameRow+valueRow-1, "middle", "16", value).with("font-weight", "bold", "fill",
+			ink))
 	case float64(len(value))*6.7 <= p.width+between-2:
-		nodes = append(nodes, label(center, y+nameRow+valueRow-2, "middle", "11", value).with("font-weight", "bold", "fill", ink))
+		nodes = append(nodes, label(center, y+nameRow+valueRow-2, "middle", "11", value).with("font-weight", "bold", "fill",
+			ink))
 	default:
 		r.wide = true // the list of fields has it: a number is never cut
 	}
 	return nodes
 }
 
-// check draws a row of a check: what it covers, what it computes, whether it holds. Nothing where this row has none of its bits.
+// check draws a row of a check: what it covers, what it computes, whether it holds. Nothing where this row has none of
+// its bits.
 func (r *ribbon) check(i int, places []place, y float64) (nodes []node) {
 	info := r.card.Format.Layout.Checks()[i]
 	covered := slices.Collect(info.Bits.Bits())
@@ -307,7 +314,8 @@ func (r *ribbon) check(i int, places []place, y float64) (nodes []node) {
 			}
 			to = x
 			if bit == info.Bit {
-				dots = append(dots, el("circle", "cx", num(x), "cy", num(y+8), "r", "5", "fill", "white", "stroke", color, "stroke-width", "2"))
+				dots = append(dots, el("circle", "cx", num(x), "cy", num(y+8), "r", "5", "fill", "white", "stroke", color,
+					"stroke-width", "2"))
 			} else {
 				dots = append(dots, el("circle", "cx", num(x), "cy", num(y+8), "r", "2.6", "fill", color))
 			}
@@ -320,7 +328,8 @@ func (r *ribbon) check(i int, places []place, y float64) (nodes []node) {
 	if state == Fails {
 		dash = "4 3"
 	}
-	nodes = append(nodes, el("path", "d", fmt.Sprintf("M%s %sH%s", num(from), num(y+8), num(to)), "fill", "none", "stroke", color,
+	nodes = append(nodes, el("path", "d", fmt.Sprintf("M%s %sH%s", num(from), num(y+8), num(to)), "fill", "none", "stroke",
+		color,
 		"stroke-width", "1.2", "stroke-dasharray", dash))
 	nodes = append(nodes, dots...)
 	nodes = append(nodes, stateMark(6, y+8, state)...)
@@ -338,15 +347,18 @@ func stateMark(x, y float64, s State) []node {
 	case Holds:
 		return []node{
 			el("circle", "cx", num(x), "cy", num(y), "r", "6", "fill", ink),
-			el("path", "d", fmt.Sprintf("M%s %sl2 2.6l4 -5", num(x-3), num(y+0.2)), "fill", "none", "stroke", "white", "stroke-width", "1.7"),
+			el("path", "d", fmt.Sprintf("M%s %sl2 2.6l4 -5", num(x-3), num(y+0.2)), "fill", "none", "stroke", "white",
+				"stroke-width", "1.7"),
 		}
 	case Fails:
 		return []node{
 			el("rect", "x", num(x-6), "y", num(y-6), "width", "12", "height", "12", "fill", alarm),
-			el("path", "d", fmt.Sprintf("M%s %sl6 6m0 -6l-6 6", num(x-3), num(y-3)), "fill", "none", "stroke", "white", "stroke-width", "1.8"),
+			el("path", "d", fmt.Sprintf("M%s %sl6 6m0 -6l-6 6", num(x-3), num(y-3)), "fill", "none", "stroke", "white",
+				"stroke-width", "1.8"),
 		}
 	}
-	return []node{el("circle", "cx", num(x), "cy", num(y), "r", "5.3", "fill", "white", "stroke", ink, "stroke-width", "1.3", "stroke-dasharray", "2 2")}
+	return []node{el("circle", "cx", num(x), "cy", num(y), "r", "5.3", "fill", "white", "stroke", ink, "stroke-width",
+		"1.3", "stroke-dasharray", "2 2")}
 }
 
 func gutterLabel(y float64, text string) node {

@@ -1,6 +1,7 @@
-// Package picture draws reads: the bits in a row, what each is for, what it says, and which checks hold; and the pulses of a
-// recorded line. It draws text for a terminal, SVG, and a sheet in HTML that prints on one page size or another. Drawings need
-// no other file, and say the same in black and white, to a screen reader, and to somebody who sees colours otherwise.
+// Package picture draws reads: the bits in a row, what each is for, what it says, and which checks hold; and the pulses
+// of a recorded line. It draws text for a terminal, SVG, and a sheet in HTML that prints on one page size or another.
+// Drawings need no other file, and say the same in black and white, to a screen reader, and to somebody who sees
+// colours otherwise.
 package picture
 
 import (
@@ -22,8 +23,8 @@ type Segment struct {
 // labels are the signs of bits that belong to a check.
 var labels = map[wiegand.CheckKind]string{wiegand.Even: "E", wiegand.Odd: "O", wiegand.LRC: "L", wiegand.Fixed: "="}
 
-// Segments returns the purposes of all bits of a format's read, in the order of the bits. Characters of 5 bits keep their
-// parity bit: it is a part of the character.
+// Segments returns the purposes of all bits of a format's read, in the order of the bits. Characters of 5 bits keep
+// their parity bit: it is a part of the character.
 func Segments(c *formats.Card) []Segment {
 	layout := c.Format.Layout
 	owner := make([]Segment, layout.Len())

@@ -110,8 +110,8 @@ func (p *Plate) value(i int) string {
 	return p.Card.Text(i)
 }
 
-// forms lists the card in every form that its format has, but for those that the drawing shows anyway. A read whose checks
-// fail is not given as the read that it should have been.
+// forms lists the card in every form that its format has, but for those that the drawing shows anyway. A read whose
+// checks fail is not given as the read that it should have been.
 func (p *Plate) forms() (rows []entry) {
 	if p.Card == nil {
 		return nil

@@ -16,8 +16,8 @@ import (
 //go:embed sheet.html
 var sheetHTML string
 
-// sheetTemplate escapes whatever comes from outside for the place where it stands; [Clean] has been over it before, since a
-// control character has no escape.
+// sheetTemplate escapes whatever comes from outside for the place where it stands; [Clean] has been over it before,
+// since a control character has no escape.
 var sheetTemplate = template.Must(template.New("sheet").Parse(sheetHTML))
 
 // plateHTML is a plate as the template takes it.
@@ -44,8 +44,8 @@ type plateHTML struct {
 // figureHTML is a read drawn twice: for paper and a desk, and for a phone. A page shows one of them.
 type figureHTML struct{ Wide, Narrow template.HTML }
 
-// WriteHTML writes the sheet as one page that needs no other file and asks nothing of the network. It prints on A4 and on
-// Letter, and is well-formed XML as well. The same sheet makes the same bytes. The error is that of w.
+// WriteHTML writes the sheet as one page that needs no other file and asks nothing of the network. It prints on A4 and
+// on Letter, and is well-formed XML as well. The same sheet makes the same bytes. The error is that of w.
 func (s Sheet) WriteHTML(w io.Writer) error {
 	doc := struct {
 		Title, Heading, Caution, Key string
@@ -110,11 +110,13 @@ func newPlateHTML(p *Plate, i int, dense bool) (plateHTML, error) {
 	return doc, nil
 }
 
-// figure draws the ribbon as SVG inside a page; cut is true where some name or value found no room in it. All text in it goes through encoding/xml, so that it is safe to put in as it is.
+// figure draws the ribbon as SVG inside a page; cut is true where some name or value found no room in it. All text in
+// it goes through encoding/xml, so that it is safe to put in as it is.
 func (p *Plate) figure(read wiegand.Bits, id string) (drawn template.HTML, cut bool, err error) {
 	r := newRibbon(p, read)
 	nodes, height := r.draw(2)
-	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(p.width()+4), num(height+4)),
+	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(p.width()+4),
+		num(height+4)),
 		"font-family", "monospace", "fill", ink, "role", "img", "aria-labelledby", id+"-title "+id+"-desc")
 	title, desc := el("title", "id", id+"-title"), el("desc", "id", id+"-desc")
 	title.Text, desc.Text = Clean(p.Title()), Clean(p.describe())

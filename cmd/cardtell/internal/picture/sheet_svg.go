@@ -38,7 +38,8 @@ func (s Sheet) WriteSVG(w io.Writer) error {
 		part, bottom := bulletsIn(0, y, width, n.Title, n.Lines)
 		body, y = append(body, part...), bottom
 	}
-	body = append(body, el("path", "d", fmt.Sprintf("M0 %sH%s", num(y), num(width)), "stroke", hairline, "stroke-width", "1"))
+	body = append(body, el("path", "d", fmt.Sprintf("M0 %sH%s", num(y), num(width)), "stroke", hairline, "stroke-width",
+		"1"))
 	bottom := y + 16
 	foot := []string{Key, Caution}
 	if s.Narrow {
@@ -55,7 +56,8 @@ func (s Sheet) WriteSVG(w io.Writer) error {
 		"role", "img", "aria-labelledby", "title desc")
 	title, desc := el("title", "id", "title"), el("desc", "id", "desc")
 	title.Text, desc.Text = Clean(s.name()), Clean(s.describe())
-	root.add(title, desc, el("rect", "x", num(-platePad), "width", num(width+2*platePad), "height", num(height), "fill", "white"))
+	root.add(title, desc, el("rect", "x", num(-platePad), "width", num(width+2*platePad), "height", num(height), "fill",
+		"white"))
 	root.add(body...)
 	return writeSVG(w, root)
 }

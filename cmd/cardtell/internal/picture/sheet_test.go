@@ -72,8 +72,8 @@ func parsed(t *testing.T, r io.Reader) (text string, elements map[string]int) {
 	}
 }
 
-// The drawing of every example of the catalogue is well-formed, shows each bit once in order, and names its fields, values and
-// checks for those who hear it.
+// The drawing of every example of the catalogue is well-formed, shows each bit once in order, and names its fields,
+// values and checks for those who hear it.
 func TestEveryExampleIsDrawn(t *testing.T) {
 	t.Parallel()
 	tokens := regexp.MustCompile(`font-size="[0-9.]+" fill="(?:white|#1a1a1a)"(?: font-weight="bold")?>([01])</text>`)
@@ -138,7 +138,8 @@ func TestPartOfACard(t *testing.T) {
 // A card of no known format shows its bits and claims nothing.
 func TestNoFormat(t *testing.T) {
 	t.Parallel()
-	text, _ := svgOf(t, Sheet{Plates: []Plate{{Number: 1, Seen: "27:1234567", Bits: []wiegand.Bits{wiegand.MustParseBits("27:1234567")}}}})
+	text, _ := svgOf(t, Sheet{Plates: []Plate{{Number: 1, Seen: "27:1234567",
+		Bits: []wiegand.Bits{wiegand.MustParseBits("27:1234567")}}}})
 	assert.Contains(t, text, "no known format")
 	assert.NotContains(t, text, "number\n")
 }
@@ -175,7 +176,8 @@ fields = [{ name = "number", bits = "1-8" }]
 	assert.Equal(t, elements, elementsOf(t, page), "an HTML parser sees the same elements as an XML parser")
 }
 
-// elementsOf counts the elements that an HTML parser makes of a page, but for those of a drawing's title, whose case it changes.
+// elementsOf counts the elements that an HTML parser makes of a page, but for those of a drawing's title, whose case it
+// changes.
 func elementsOf(t *testing.T, page string) map[string]int {
 	t.Helper()
 	doc, err := html.Parse(strings.NewReader(page))
@@ -229,7 +231,8 @@ func TestNarrow(t *testing.T) {
 // The page is in one language, has a title, one heading for each card, and a name for each drawing.
 func TestSheetForScreenReaders(t *testing.T) {
 	t.Parallel()
-	s := Sheet{Title: "North stair", Plates: []Plate{plateOf(t, "26-8-16", "26:32D687F"), plateOf(t, "37-0-35", "37:15BFB8386A")}}
+	s := Sheet{Title: "North stair", Plates: []Plate{plateOf(t, "26-8-16", "26:32D687F"),
+		plateOf(t, "37-0-35", "37:15BFB8386A")}}
 	var b bytes.Buffer
 	require.NoError(t, s.WriteHTML(&b))
 	page := b.String()
@@ -275,7 +278,8 @@ func TestFold(t *testing.T) {
 		lines := fold(text, n)
 		assert.Equal(t, strings.ReplaceAll(text, " ", ""), strings.ReplaceAll(strings.Join(lines, ""), " ", ""))
 		for _, line := range lines {
-			assert.LessOrEqual(t, columns(line), n+1, "%q of %q", line, text) // one more where a wide character stands at the edge
+			// one more where a wide character stands at the edge
+			assert.LessOrEqual(t, columns(line), n+1, "%q of %q", line, text)
 		}
 	}
 }

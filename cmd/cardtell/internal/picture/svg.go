@@ -60,8 +60,8 @@ func writeSVG(w io.Writer, root node) error {
 	return err
 }
 
-// Clean returns a text from outside as one line that shows what it says: control characters, which XML cannot hold, and those
-// that turn the direction of writing, which could show the digits of a number in another order, become U+FFFD.
+// Clean returns a text from outside as one line that shows what it says: control characters, which XML cannot hold, and
+// those that turn the direction of writing, which could show the digits of a number in another order, become U+FFFD.
 func Clean(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
@@ -89,8 +89,8 @@ func columns(s string) int {
 	return n
 }
 
-// fold breaks a text into lines of at most n columns, between words where there are any, and through a word only where it is
-// longer than a line.
+// fold breaks a text into lines of at most n columns, between words where there are any, and through a word only where
+// it is longer than a line.
 func fold(s string, n int) []string {
 	var lines []string
 	line := ""

@@ -44,8 +44,8 @@ const (
 	manyRows = 3 // checks that are drawn with a row of marks each; more are summed up
 )
 
-// Text draws the read of a card: bit numbers, bits, what they are, their values, and the checks. A card whose read is not
-// wholly known is not drawn.
+// Text draws the read of a card: bit numbers, bits, what they are, their values, and the checks. A card whose read is
+// not wholly known is not drawn.
 func Text(w io.Writer, c *formats.Card, s Style) {
 	if !c.Whole() {
 		return
@@ -94,8 +94,8 @@ func Bits(w io.Writer, b wiegand.Bits, s Style) {
 	}
 }
 
-// wide reports whether the read takes more than one line, or a value more room than its bits, so that values and checks are
-// better listed than drawn.
+// wide reports whether the read takes more than one line, or a value more room than its bits, so that values and checks
+// are better listed than drawn.
 func wide(segments []Segment, s Style) bool {
 	for i, seg := range segments {
 		if i < len(segments)-1 && len(seg.Value) > seg.Last-seg.First+1 {
@@ -268,8 +268,8 @@ func drawFields(w io.Writer, c *formats.Card) {
 	}
 }
 
-// drawSums says of each kind of check how many hold, and lists those that fail. Where rows of marks were drawn, those checks
-// are listed one by one instead.
+// drawSums says of each kind of check how many hold, and lists those that fail. Where rows of marks were drawn, those
+// checks are listed one by one instead.
 func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
 	type sum struct{ all, failed int }
 	sums := map[wiegand.CheckKind]*sum{}

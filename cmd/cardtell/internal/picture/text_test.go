@@ -24,8 +24,8 @@ func textOf(c *formats.Card, s Style) string {
 	return b.String()
 }
 
-// Every example of the catalogue is drawn with each bit once and in order, every field's name or as much of it as there is room
-// for, and every value; nothing is wider than the terminal, and colours add nothing.
+// Every example of the catalogue is drawn with each bit once and in order, every field's name or as much of it as there
+// is room for, and every value; nothing is wider than the terminal, and colours add nothing.
 func TestEveryExampleInText(t *testing.T) {
 	t.Parallel()
 	onlyBits := regexp.MustCompile(`^ +[01]+( [01]+)*$`)
@@ -39,7 +39,8 @@ func TestEveryExampleInText(t *testing.T) {
 				bits, above := "", ""
 				for l := range strings.Lines(text) {
 					l = strings.TrimRight(l, "\n")
-					if onlyBits.MatchString(l) && strings.Trim(above, " 0123456789") == "" && strings.TrimSpace(above) != "" && len(bits) < f.Layout.Len() {
+					if onlyBits.MatchString(l) && strings.Trim(above, " 0123456789") == "" && strings.TrimSpace(above) != "" &&
+						len(bits) < f.Layout.Len() {
 						bits += strings.ReplaceAll(l, " ", "")
 					}
 					above = l
@@ -109,7 +110,8 @@ func TestPartOfALongCard(t *testing.T) {
 	require.NoError(t, err)
 	p := Plate{Number: 1, Seen: "series 1", Card: &card}
 	read := p.Read()
-	assert.Equal(t, "11010????????????????????10110", read[:30], "start sentinel, agency, separator: TIG SCEPACS v2.2, figure 6")
+	assert.Equal(t, "11010????????????????????10110", read[:30],
+		"start sentinel, agency, separator: TIG SCEPACS v2.2, figure 6")
 	assert.Equal(t, "10110"+"10000"+"10110", read[85:100], "the series between its separators")
 	words, state := p.verdict()
 	assert.Equal(t, "checks open", words)
@@ -154,7 +156,8 @@ func TestClockAndDataIsDrawn(t *testing.T) {
 		require.False(t, d.Feed(e))
 	}
 	require.True(t, d.Feed(line.Edge{At: end + time.Second, Wire: line.NoWire}))
-	p := Pulses{Read: d.Read(), Pulses: d.Pulses(), Number: 1, Names: [2]string{"top.strobe", "top.a name of its own that is far too long"}}
+	p := Pulses{Read: d.Read(), Pulses: d.Pulses(), Number: 1, Names: [2]string{"top.strobe",
+		"top.a name of its own that is far too long"}}
 	require.Equal(t, bits, p.Read.Bits)
 	var b bytes.Buffer
 	require.NoError(t, p.WriteSVG(&b))
@@ -177,7 +180,8 @@ func TestClockAndDataIsDrawn(t *testing.T) {
 func TestFaultsAreMarked(t *testing.T) {
 	t.Parallel()
 	d := line.NewDecoder(line.Config{})
-	profile := line.Profile{Width: line.Range{Min: 300 * time.Microsecond, Max: 300 * time.Microsecond}} // over 100 µs: SIA AC-01-1996.10
+	// over 100 µs: SIA AC-01-1996.10
+	profile := line.Profile{Width: line.Range{Min: 300 * time.Microsecond, Max: 300 * time.Microsecond}}
 	edges, end := line.NewGenerator(profile, 1).AppendRead(nil, 0, wiegand.MustParseBits("26:32D687E"))
 	for _, e := range edges {
 		require.False(t, d.Feed(e))
