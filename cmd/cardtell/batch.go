@@ -325,7 +325,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	if err != nil {
 		return err
 	}
-	plan, err = j.app.settled(plan, j.table, &f.table, func(row *list.Row) string { return string(j.value(row)) })
+	plan, err = j.app.settled(plan, j.table, &f.table, j.valueOf)
 	if err != nil {
 		return err
 	}
@@ -364,6 +364,11 @@ func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	if err != nil {
 		return err
 	}
+	samples, err := j.app.sample(j.table.source, &f.table, settledBy, j.valueOf)
+	if err != nil {
+		return err
+	}
+	convert.loose = convert.shape.LosesZeros(samples)
 	if j.table.head != nil {
 		if _, err := convert.Convert(nil, j.table.head.Value(j.column)); err == nil {
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line,
@@ -471,19 +476,13 @@ func (j *batchJob) distinct() error {
 // here, and elsewhere two files that only case tells apart are better refused as well.
 func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 
-// guess takes the format from the first rows, where they leave hardly a doubt. The rows are read a second time for
-// that, so the list has to be a file.
+// guess takes the format from the first rows, where they leave hardly a doubt.
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
-	switch {
-	case len(f.numbers.from) == 0:
+	if len(f.numbers.from) == 0 {
 		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, or --site FILE")
-	case j.table.Name == "standard input":
-		return fmt.Errorf("--format: not given, and a list from standard input is read once; give --format ID")
 	}
-	samples, err := j.app.sample(j.table.Name, &f.table, maxSamples, func(t *table) (func(*list.Row) string, error) {
-		return func(row *list.Row) string { return string(j.value(row)) }, nil
-	})
+	samples, err := j.app.sample(j.table.source, &f.table, maxSamples, j.valueOf)
 	if err != nil {
 		return err
 	}
@@ -496,18 +495,16 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	return nil
 }
 
-// sample returns the first different values of a list, at most so many, of which find finds out where they are.
-func (a *app) sample(name string, flags *tableFlags, most int, find func(*table) (func(*list.Row) string,
-	error)) ([]string, error) {
+// valueOf is value as text.
+func (j *batchJob) valueOf(row *list.Row) string { return string(j.value(row)) }
+
+// sample returns the first different values of a list, at most so many.
+func (a *app) sample(name string, flags *tableFlags, most int, value func(*list.Row) string) ([]string, error) {
 	t, err := a.openTable(name, flags)
 	if err != nil {
 		return nil, err
 	}
 	defer t.close()
-	value, err := find(t)
-	if err != nil {
-		return nil, err
-	}
 	var samples []string
 	for range 20 * most {
 		row, err := t.next()

@@ -111,6 +111,7 @@ func (j *batchJob) value(row *list.Row) []byte {
 
 // run converts row by row, while the rows that follow are read.
 func (j *batchJob) run() error {
+	j.app.readOnce()
 	j.table.Ahead()
 	for {
 		row, err := j.table.next()
@@ -280,6 +281,7 @@ func (j *batchJob) rejectFor(t *target, row *list.Row, err error) error {
 	var e *reading.Error
 	if errors.As(err, &e) {
 		kind = e.Kind
+		reason += toSettle(e)
 	}
 	if n := reading.Several(row.Text(j.column)); n > 1 && kind != reading.Empty {
 		reason = fmt.Sprintf("%q: %d numbers in one cell; give each card a row of its own", cutShort(row.Text(j.column)), n)

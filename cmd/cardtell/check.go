@@ -185,6 +185,7 @@ func (c *checker) columns() error {
 
 // read reads all rows.
 func (c *checker) read() error {
+	c.app.readOnce()
 	for {
 		row, err := c.table.next()
 		switch {

@@ -203,7 +203,7 @@ func (c *checker) unusableWords(f *roster.Finding) string {
 	reason := kindWords[f.What]
 	var e *reading.Error
 	if errors.As(c.plan.Read([]byte(number), &seen), &e) {
-		reason = c.masks.message(e.Kind, e.Reason, number)
+		reason = c.masks.message(e.Kind, e.Reason+toSettle(e), number)
 	}
 	if name == "" {
 		return reason
@@ -340,7 +340,7 @@ func (c *checker) printToDo(w io.Writer, r *checkResult) {
 	}
 	if len(steps) == 0 && len(r.Doors) > 0 {
 		steps = append(steps, fmt.Sprintf("the list is sound: cardtell batch %s --site %s --door all -o OUT.xlsx writes it for every door",
-			inShell(c.table.Name), inShell(c.app.site)))
+			inShell(c.table.source), inShell(c.app.site)))
 	}
 	if len(steps) > 0 {
 		fmt.Fprintln(w, "\nwhat to do:")

@@ -46,17 +46,38 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 // settledBy is how many different numbers of a list say how it is read.
 const settledBy = 400
 
-// settled returns the plan with what a sample of the list says. Standard input is read once, and has none.
+// settled returns the plan with what a sample of the list says.
 func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan,
 	error) {
-	if !plan.Asks() || t.Name == "standard input" {
+	if !plan.Asks() {
 		return plan, nil
 	}
-	samples, err := a.sample(t.Name, flags, settledBy, func(*table) (func(*list.Row) string, error) { return value, nil })
+	samples, err := a.sample(t.source, flags, settledBy, value)
 	if err != nil {
 		return nil, err
 	}
 	return plan.Settled(samples), nil
+}
+
+// optionOf are the command's options by the fields of [reading.Options].
+var optionOf = map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility", "AsIs": "--as-is"}
+
+// toSettle says which options settle what is wrong with a number, after its reason; "" where none does.
+func toSettle(e *reading.Error) string {
+	var names []string
+	for _, field := range e.Settles {
+		names = append(names, optionOf[field])
+	}
+	switch option := strings.Join(names, " or "); {
+	case option == "":
+		return ""
+	case e.Kind == reading.WrongFacility:
+		return fmt.Sprintf("; leave %s out if the list is right", option)
+	case e.Kind == reading.Damaged:
+		return fmt.Sprintf("; %s if it is right", option)
+	default:
+		return "; give " + option
+	}
 }
 
 // planError says by the names of the command's options what is missing for a plan.
@@ -65,7 +86,7 @@ func planError(err error) error {
 	if !ok {
 		return err
 	}
-	name := map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility"}[e.Option]
+	name := optionOf[e.Option]
 	switch {
 	case e.Value != "":
 		return fmt.Errorf("%s %s: %s", name, e.Value, e.Reason)

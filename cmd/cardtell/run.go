@@ -30,9 +30,10 @@ var errNo = errors.New("the answer is no")
 
 // app is what every command shares: where to read and write, and the flags that all of them take.
 type app struct {
-	in  io.Reader
-	out *bufio.Writer // data, and nothing else; flushed when the command ends
-	err io.Writer     // remarks and errors
+	in    io.Reader
+	stdin *replay       // in, where a list is read from it
+	out   *bufio.Writer // data, and nothing else; flushed when the command ends
+	err   io.Writer     // remarks and errors
 
 	terminal *os.File // standard output where it is a file, which may be a terminal; else nil
 
