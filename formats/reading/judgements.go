@@ -6,9 +6,9 @@ package reading
 
 // Forms of a column.
 const (
-	// certain is the share from which a card is taken where a text can be another one too. One row in a hundred thousand
+	// certain is the share from which a card is taken where a text can be another one too. One row in a million
 	// may be wrong.
-	certain = 0.99999
+	certain = 0.999999
 
 	// stranger is the share from which a text is in doubt that is a card of the site in one form, and in another form,
 	// just as that writes it, one that is none of the site's. It is not as small as what is left of certain: lists of

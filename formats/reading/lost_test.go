@@ -108,6 +108,24 @@ func TestAPairWithTooFewDigits(t *testing.T) {
 	}
 }
 
+// A card of another facility than the site's is not converted as one of another kind with the same bits.
+func TestAStrangerIsNoOtherKind(t *testing.T) {
+	var sample []string
+	for i := range 40 {
+		sample = append(sample, fmt.Sprintf("39807,%05d", 19_900+i), fmt.Sprintf("048,%05d", 47_600+3*i))
+	}
+	p := settledOn(t, []formats.Population{
+		{Format: "34-16-16", Facilities: []uint64{39_807}, Numbers: []formats.Range{{First: 19_700, Last: 20_199}},
+			Printed: "pair"}, {Format: "26-8-16", Printed: "pair"}}, sample, Options{})
+	v, err := NewConverter(p, form(t, "decimal10"))
+	require.NoError(t, err)
+	_, err = v.Convert(nil, []byte("00008,20103"))
+	assert.ErrorContains(t, err, "none of this site's")
+	out, err := v.Convert(nil, []byte("048,47603"))
+	require.NoError(t, err)
+	assert.Equal(t, "0003193331", string(out), "48·65536+47603")
+}
+
 // What a library says about an option is said by the name of its field, and not by that of a command.
 func TestErrorsNameFields(t *testing.T) {
 	p := planOf(t, "34-0-32", Options{Forms: []string{"decimal"}})
