@@ -32,6 +32,7 @@ type batchFlags struct {
 	rejects      string
 	name         string
 	replace      bool
+	split        bool
 	dryRun       bool
 	redact       bool
 	outDelimiter string
@@ -47,7 +48,8 @@ that can't be converted, or is in doubt, goes to OUT.rejects.csv with its line
 and the reason. Titles and blank rows are passed on, totals and footers are
 left out and named: rows = converted + rejected + other. The output appears
 when it is complete; until then an older one stays as it was. Facility and
-number in two columns: --column twice, the facility's first.
+number in two columns: --column twice, the facility's first. Several cards in a
+row, in one cell or in several columns: --split makes a row for each.
 
 --from, --to and --format say what the numbers are, or a rule that relate has
 found (--rule), or the site file: then --door NAME picks the form, and several
@@ -85,6 +87,7 @@ func (a *app) batchCommand() *cobra.Command {
 	flags.StringVar(&f.rejects, "rejects", "", "`FILE` for rows that can't be converted (OUT.rejects.csv)")
 	flags.StringVar(&f.name, "name", "", "`NAME` of the new column (the form)")
 	flags.BoolVar(&f.replace, "replace", false, "put the new numbers in place of the old ones")
+	flags.BoolVar(&f.split, "split", false, "make a row for each card of a row that has several")
 	flags.BoolVar(&f.numbers.anyCard, "any", false, "convert cards too that are in none of the site's blocks")
 	flags.BoolVar(&f.dryRun, "dry-run", false, "do everything but write")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
@@ -134,7 +137,9 @@ type batchJob struct {
 	flags   *batchFlags
 	table   *table
 	column  int
-	second  int // the facility's column; -1 where it has none of its own
+	second  int      // the facility's column; -1 where it has none of its own
+	cells   []int    // all columns with numbers, rising
+	numbers [][]byte // of the row at hand
 	pair    []byte
 	plan    *reading.Plan
 	targets []target
@@ -143,6 +148,7 @@ type batchJob struct {
 	out     list.OutOptions
 	edits   []list.Edit
 	masked  []byte
+	repair  string // of the card at hand
 	others  map[list.Kind]int
 	result  batchResult
 }
@@ -152,7 +158,8 @@ type batchResult struct {
 	Rows      int            `json:"rows"`
 	Converted int            `json:"converted"`
 	Rejected  int            `json:"rejected"`
-	Other     int            `json:"other"` // rows that are no cardholders
+	Cards     int            `json:"cards,omitempty"` // rows written, where some have several cards
+	Other     int            `json:"other"`           // rows that are no cardholders
 	Repaired  map[string]int `json:"repaired,omitempty"`
 	Formulas  int            `json:"neutralised,omitempty"`
 	Input     string         `json:"input"`
@@ -210,7 +217,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 	}
 	defer t.close()
 	job := &batchJob{app: a, flags: f, table: t, masks: newMasks(f.redact)}
-	if job.second, job.column, err = f.find(a, t); err != nil {
+	if err := job.find(); err != nil {
 		return err
 	}
 	job.moreCards()
@@ -249,8 +256,10 @@ func (f *batchFlags) check(json bool) error {
 		return fmt.Errorf("--to %s: a door's form is in the site file; leave --to or --door out", f.to)
 	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.from) > 0 || f.numbers.format != ""):
 		return fmt.Errorf("--rule %s: a rule says all of it; leave --from, --to, --format and --door out", f.rule)
-	case len(f.columns) > 2:
-		return fmt.Errorf("--column: given too often; give the facility's and the number's, and convert the list again for a second card in a row")
+	case len(f.columns) > 2 && !f.split:
+		return fmt.Errorf("--column: given too often; give the facility's and the number's, or --split where each has cards of its own")
+	case len(f.columns) > 1 && f.split && f.replace:
+		return fmt.Errorf("--split: a row for each card of several columns has one new number; leave --replace out")
 	case f.paired() && f.rule != "":
 		return fmt.Errorf("--rule %s: a rule reads one number; leave the second --column out", f.rule)
 	case f.paired() && f.replace:
@@ -269,29 +278,38 @@ func (f *batchFlags) check(json bool) error {
 }
 
 // paired reports whether facility and number are in two columns.
-func (f *batchFlags) paired() bool { return len(f.columns) == 2 }
+func (f *batchFlags) paired() bool { return len(f.columns) == 2 && !f.split }
 
-// find returns the columns of facility and number; the facility's is -1 where it has none of its own.
-func (f *batchFlags) find(a *app, t *table) (facility, number int, err error) {
-	want := ""
-	if n := len(f.columns); n > 0 {
-		want = f.columns[n-1]
+// find finds the columns of the numbers; the facility's comes before that of the number.
+func (j *batchJob) find() error {
+	wanted := j.flags.columns
+	if len(wanted) == 0 {
+		wanted = []string{""} // by its head
 	}
-	if number, err = t.cards(a, want); err != nil || !f.paired() {
-		return -1, number, err
+	for _, want := range wanted {
+		i, err := j.table.cards(j.app, want)
+		if err != nil {
+			return err
+		}
+		if slices.Contains(j.cells, i) {
+			return fmt.Errorf("--column: column %d is named twice; name two columns", i+1)
+		}
+		j.cells = append(j.cells, i)
 	}
-	if facility, err = t.cards(a, f.columns[0]); err == nil && facility == number {
-		err = fmt.Errorf("--column: facility and number are both taken from column %d; name two columns", number+1)
+	if j.second, j.column = -1, j.cells[0]; j.flags.paired() {
+		j.second, j.column = j.cells[0], j.cells[1]
 	}
-	return facility, number, err
+	slices.Sort(j.cells)
+	return nil
 }
 
 // moreCards says which other columns have card numbers by their heads: a second card of a cardholder is not converted.
 func (j *batchJob) moreCards() {
 	for _, i := range list.CardColumns(j.table.heads) {
-		if i != j.column && i != j.second && !j.flags.table.secret {
-			j.warn(fmt.Sprintf("column %q has card numbers too by its name; they are passed on as they are, and --column %s converts those",
-				cutShort(j.table.heads[i]), strconv.Quote(j.table.heads[i])))
+		if name := strconv.Quote(j.table.heads[i]); !slices.Contains(j.cells, i) && !j.flags.table.secret {
+			j.warn(fmt.Sprintf("column %q has card numbers too by its name; they are passed on as they are, and --column %s "+
+				"converts those; --split --column %s --column %s makes a row for each", cutShort(j.table.heads[i]), name,
+				strconv.Quote(j.table.heads[j.column]), name))
 		}
 	}
 }
@@ -495,8 +513,13 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	return nil
 }
 
-// valueOf is value as text.
-func (j *batchJob) valueOf(row *list.Row) string { return string(j.value(row)) }
+// valueOf is the first number of a row, "" where it has none.
+func (j *batchJob) valueOf(row *list.Row) string {
+	if j.read(row); len(j.numbers) == 0 {
+		return ""
+	}
+	return string(j.numbers[0])
+}
 
 // sample returns the first different values of a list, at most so many.
 func (a *app) sample(name string, flags *tableFlags, most int, value func(*list.Row) string) ([]string, error) {

@@ -124,6 +124,9 @@ func (j *batchJob) print(w io.Writer) {
 	if r.Other > 0 {
 		fmt.Fprintf(w, ", %d other", r.Other)
 	}
+	if r.Cards > 0 {
+		fmt.Fprintf(w, "; %s", count(r.Cards, "card"))
+	}
 	if r.DryRun {
 		fmt.Fprint(w, " (dry run: nothing was written)")
 	}

@@ -220,7 +220,8 @@ var headings = map[string]string{
 	string(reading.Unreadable): "can't be read",
 	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
 	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards",
-	string(kindRagged): "too many or too few cells",
+	string(reading.Several): "several numbers in one cell",
+	string(kindRagged):      "too many or too few cells",
 }
 
 func (c *checker) print(w io.Writer, r *checkResult) {

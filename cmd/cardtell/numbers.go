@@ -153,6 +153,7 @@ var kindWords = map[reading.Kind]string{
 	reading.WrongFacility: "the facility is another one than these cards have",
 	reading.OutOfBlock:    "the number is in none of this site's blocks",
 	reading.Ambiguous:     "it can be two cards; give --from or --format",
+	reading.Several:       "there are several numbers in the cell; give each card a row of its own",
 	reading.Impossible:    "the card can't be written in the form asked for",
 	kindRagged:            "the row has too many or too few cells",
 }

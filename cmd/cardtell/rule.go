@@ -62,8 +62,12 @@ func (r *ruleConverter) Convert(dst, value []byte) ([]byte, error) {
 	}
 	r.repair = m.Repair
 	out, err := r.rule.Append(dst, string(m.Value))
-	if err != nil {
-		return dst, &reading.Error{Kind: reading.Unreadable, Reason: err.Error()}
+	if err == nil {
+		return out, nil
 	}
-	return out, nil
+	if parts := reading.Parts(string(value)); len(parts) > 1 {
+		return dst, &reading.Error{Kind: reading.Several, Reason: fmt.Sprintf(
+			"%q: %d numbers in one cell; give each card a row of its own", cutShort(string(value)), len(parts))}
+	}
+	return dst, &reading.Error{Kind: reading.Unreadable, Reason: err.Error()}
 }

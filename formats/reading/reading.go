@@ -75,6 +75,7 @@ const (
 	WrongFacility Kind = "wrong-facility" // of no cards of the site
 	OutOfBlock    Kind = "out-of-block"
 	Ambiguous     Kind = "ambiguous" // two cards of the site are written so
+	Several       Kind = "several"   // numbers in one cell: see Parts
 	Impossible    Kind = "no-form"   // the card can't be written in the form asked for
 )
 
@@ -165,14 +166,18 @@ func same(a, b *Seen) bool {
 }
 
 // Read reads a cell's value as the card that it is. The error is an [*Error].
-func (p *Plan) Read(value []byte, s *Seen) error {
-	if len(p.readings) > 1 {
-		return p.several(value, s)
+func (p *Plan) Read(value []byte, s *Seen) (err error) {
+	if r := &p.readings[0]; len(p.readings) > 1 {
+		err = p.several(value, s)
+	} else if err = r.read(value, p, s); err == nil && p.settled && !r.habit.loose &&
+		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value)) {
+		err = p.several(value, s)
 	}
-	r := &p.readings[0]
-	err := r.read(value, p, s)
-	if err == nil && p.settled && !r.habit.loose && (s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value)) {
-		return p.several(value, s)
+	if e, ok := err.(*Error); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) { // nolint:errorlint // of several or read
+		if n := len(Parts(string(value))); n > 1 {
+			return &Error{Kind: Several, Reason: fmt.Sprintf("%s%d numbers in one cell; give each card a row of its own",
+				quoted(value), n)}
+		}
 	}
 	return err
 }
