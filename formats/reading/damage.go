@@ -95,7 +95,7 @@ func mend(cell []byte, shape Shape) Mended {
 		return Mended{Doubt: fmt.Sprintf("%d digits after the comma where there should be %d: a spreadsheet may have dropped zeros at the end; write the number there again as text",
 			len(v)-strings.IndexByte(v, ',')-1, shape.Second), Stands: true}
 	}
-	if shape.Decimal {
+	if shape.Decimal || shape.Hex {
 		if grouped, ok := ungroup(v); ok {
 			v, repair = grouped, "signs between thousands taken away"
 		}

@@ -29,6 +29,10 @@ const (
 	// decimalDigit is how often a digit of a number in hex is none of the letters.
 	decimalDigit = 10.0 / 16
 
+	// hardlyAny is which part of the cards of a kind, as one in so many, have a facility that says nothing of other cards:
+	// it may be typed wrong, and twice.
+	hardlyAny = 20
+
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20
 )

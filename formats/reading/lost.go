@@ -121,18 +121,32 @@ func (l *left) among(s *Seen) float64 {
 	return log
 }
 
-// have takes the facilities that cards of a sample have for what their kind has, where it was not known.
-func (r *Reading) have(facilities map[uint64]int) {
-	if len(r.cards.Facilities) > 0 || r.Format.Facility() < 0 {
-		return
-	}
-	q := *r.cards
-	for _, f := range slices.Sorted(maps.Keys(facilities)) {
-		if facilities[f] > 1 {
-			q.Facilities = append(q.Facilities, f)
+// have takes from the cards of a sample which facilities and numbers the kind has, where that was not known. A facility
+// that hardly any of them have vouches for no other card.
+func (r *Reading) have(cards []Seen) {
+	counts := map[uint64]int{}
+	for i := range cards {
+		if f, ok := cards[i].Facility(); ok {
+			counts[f]++
 		}
 	}
-	r.values = evidence.NewValues(r.Format, &q)
+	maps.DeleteFunc(counts, func(_ uint64, n int) bool { return n < 2 || n*hardlyAny < len(cards) })
+	if len(r.cards.Facilities) == 0 && r.Format.Facility() >= 0 && len(counts) > 0 {
+		q := *r.cards
+		q.Facilities = slices.Sorted(maps.Keys(counts))
+		r.values = evidence.NewValues(r.Format, &q)
+	}
+	if r.blocks {
+		return
+	}
+	for i := range cards {
+		f, has := cards[i].Facility()
+		if n, ok := cards[i].Number(); ok && (!has || counts[f] > 0) {
+			r.numbers = append(r.numbers, n)
+		}
+	}
+	slices.Sort(r.numbers)
+	r.numbers = thinned(slices.Compact(r.numbers))
 }
 
 // learn learns the habits of all readings from a sample. p has what the sample says of forms and numbers.

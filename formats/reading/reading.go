@@ -201,6 +201,9 @@ func (p *Plan) several(value []byte, s *Seen) error {
 		return err
 	case !sure(all):
 		return ambiguous(value, all)
+	case all[0].seen.Repair == ZerosBack && all[0].seen.Reading.habit.rare && !all[0].seen.Reading.blocks:
+		return &Error{Kind: Damaged, Form: all[0].seen.Reading.Form.Name, Reason: quoted(value) +
+			"has too few digits, and few numbers of this list are written so; write it with all its digits"}
 	}
 	*s = all[0].seen
 	return nil

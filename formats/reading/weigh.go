@@ -79,13 +79,14 @@ func (r *Reading) candidate(value []byte, p *Plan) (one candidate, err error) {
 		}
 		return one, err
 	}
-	if r.shape.Decimal && r.shape.Width == 0 && len(value) > 1 && value[0] == '0' {
+	switch {
+	case r.shape.Decimal && r.shape.Width == 0 && len(value) > 1 && value[0] == '0':
 		if r.habit.rare || p.padded.unusual(len(value)) {
 			return one, &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 				"with zeros before it, and not as many as others of this list have; write it with all its digits"}
 		}
 		one.weight *= asPadded
-	} else if one.seen.Repair != "" && one.seen.Repair != ZerosBack {
+	case one.seen.Repair != "" && one.seen.Repair != ZerosBack:
 		one.weight *= asMended
 	}
 	return one, nil
@@ -123,10 +124,9 @@ func (p *Plan) Settled(sample []string) *Plan {
 		before += q.readings[i].weight
 	}
 	p = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any}
-	facilities := make([]map[uint64]int, len(q.readings))
+	cards := make([][]Seen, len(q.readings))
 	for i := range q.readings {
 		q.readings[i].weight *= usual / before
-		facilities[i] = map[uint64]int{}
 	}
 	for _, text := range sample {
 		all, _ := p.candidates([]byte(text), nil)
@@ -135,19 +135,14 @@ func (p *Plan) Settled(sample []string) *Plan {
 			c := &all[i]
 			r := &q.readings[c.seen.Reading.index]
 			r.weight += c.share
-			if n, ok := c.seen.Number(); ok && c.share > beyond && !r.blocks {
-				r.numbers = append(r.numbers, n)
-			}
-			if f, ok := c.seen.Facility(); ok && c.share > beyond && !c.refused() {
-				facilities[r.index][f]++
+			if c.share > beyond {
+				cards[r.index] = append(cards[r.index], c.seen)
 			}
 		}
 	}
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
-		slices.Sort(q.readings[i].numbers)
-		q.readings[i].have(facilities[i])
-		q.readings[i].numbers = thinned(slices.Compact(q.readings[i].numbers))
+		q.readings[i].have(cards[i])
 	}
 	q.learn(sample)
 	for _, text := range sample {
