@@ -139,6 +139,7 @@ func (r *Reading) have(cards []Seen) {
 	if r.blocks {
 		return
 	}
+	r.numbers = nil
 	for i := range cards {
 		f, has := cards[i].Facility()
 		if n, ok := cards[i].Number(); ok && (!has || counts[f] > 0) {
@@ -171,26 +172,34 @@ func (p *Plan) learn(sample []string) {
 		count(text, 0, short)
 	}
 	for i := range p.readings {
-		p.readings[i].learn(rows[i], short[i], kept[i], losing*short[i] > rows[i])
+		p.readings[i].habit.zeros = (float64(short[i]) + asMended*usual) / (float64(short[i]+kept[i]) + usual)
 	}
 	p.settled = true
+	clear(rows)
 	clear(kept)
 	lost := make([]int, len(p.readings))
 	for _, text := range sample {
 		count(text, likely, lost)
 	}
 	for i := range p.readings {
-		p.readings[i].habit.loose = p.readings[i].habit.loose || lost[i] >= known && kept[i] == 0
+		p.readings[i].habit.loose = losing*lost[i] > rows[i] || lost[i] >= known && kept[i] == 0
 	}
 }
 
 // LosesZeros reports whether a column whose numbers have this shape has lost the zeros before them throughout, as it does
 // where a spreadsheet takes them for numbers. In any other column a number with fewer digits may have lost any.
 func (s Shape) LosesZeros(sample []string) bool {
+	const alike = 3 // digits that a number has as one before the other does, where it is left of one such
+	begin := map[string]bool{}
+	for _, text := range sample {
+		if len(text) == s.Width && len(text) > alike {
+			begin[text[:alike]] = true
+		}
+	}
 	short, kept := 0, 0
 	for _, text := range sample {
 		switch {
-		case len(text) < s.Width && text != "" && text[0] != '0':
+		case len(text) < s.Width && text != "" && text[0] != '0' && !begin[text[:min(len(text), alike)]]:
 			short++
 		case len(text) == s.Width && text[0] == '0':
 			kept++
@@ -202,11 +211,6 @@ func (s Shape) LosesZeros(sample []string) bool {
 // zerosKept reports whether a number, or one of two, has zeros before it.
 func zerosKept(text string) bool {
 	return text[0] == '0' || strings.Contains(text, ",0")
-}
-
-func (r *Reading) learn(rows, short, kept int, loose bool) {
-	r.habit.zeros = (float64(short) + asMended*usual) / (float64(short+kept) + usual)
-	r.habit.loose = rows > 0 && loose
 }
 
 // short reports whether one of two numbers has fewer digits than its form, of cards of which it is not known which

@@ -124,25 +124,28 @@ func (p *Plan) Settled(sample []string) *Plan {
 		before += q.readings[i].weight
 	}
 	p = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any}
-	cards := make([][]Seen, len(q.readings))
+	whole, all := make([][]Seen, len(q.readings)), make([][]Seen, len(q.readings)) // cards by their readings
 	for i := range q.readings {
 		q.readings[i].weight *= usual / before
 	}
 	for _, text := range sample {
-		all, _ := p.candidates([]byte(text), nil)
-		rows += float64(min(1, len(all)))
-		for i := range all {
-			c := &all[i]
-			r := &q.readings[c.seen.Reading.index]
-			r.weight += c.share
-			if c.share > beyond {
-				cards[r.index] = append(cards[r.index], c.seen)
+		can, _ := p.candidates([]byte(text), nil)
+		rows += float64(min(1, len(can)))
+		for i := range can {
+			c, at := &can[i], can[i].seen.Reading.index
+			q.readings[at].weight += c.share
+			if c.share <= beyond {
+				continue
+			}
+			all[at] = append(all[at], c.seen)
+			if c.fit(len(text)) || c.written < len(text) {
+				whole[at] = append(whole[at], c.seen)
 			}
 		}
 	}
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
-		q.readings[i].have(cards[i])
+		q.readings[i].have(whole[i])
 	}
 	q.learn(sample)
 	for _, text := range sample {
@@ -151,7 +154,10 @@ func (p *Plan) Settled(sample []string) *Plan {
 		}
 	}
 	for i := range q.readings {
-		q.readings[i].habit.rare = q.readings[i].weight < rarely
+		r := &q.readings[i]
+		if r.habit.rare = r.weight < rarely; r.habit.loose {
+			r.have(all[i]) // those that have lost zeros too
+		}
 	}
 	return &q
 }
