@@ -147,6 +147,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 		q.readings[i].weight /= rows + usual
 		q.readings[i].have(whole[i])
 	}
+	q.pool()
 	q.learn(sample)
 	for _, text := range sample {
 		if digitsOnly(text) && text[0] == '0' && len(text) < len(q.padded) {
@@ -160,6 +161,21 @@ func (p *Plan) Settled(sample []string) *Plan {
 		}
 	}
 	return &q
+}
+
+// pool lets all kinds share how usual the form of a door is: where a list is a back-up of a door, all of it is.
+func (p *Plan) pool() {
+	sum := map[string]float64{}
+	for i := range p.readings {
+		if r := &p.readings[i]; r.second {
+			sum[r.Form.Name] += r.weight
+		}
+	}
+	for i := range p.readings {
+		if r := &p.readings[i]; r.second {
+			r.weight = sum[r.Form.Name]
+		}
+	}
 }
 
 // padded is how many numbers of a sample have zeros before them, by their length.
