@@ -17,6 +17,7 @@ import (
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
+	"github.com/cardtell/cardtell/formats/survey"
 )
 
 // batchFlags are the flags of batch.
@@ -500,7 +501,7 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	if len(f.numbers.from) == 0 {
 		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, or --site FILE")
 	}
-	samples, err := j.app.sample(j.table.source, &f.table, maxSamples, j.valueOf)
+	samples, err := j.app.sample(j.table.source, &f.table, survey.ColumnSample, j.valueOf)
 	if err != nil {
 		return err
 	}

@@ -126,7 +126,7 @@ func (j *batchJob) value(row *list.Row) []byte {
 
 // run converts row by row, while the rows that follow are read.
 func (j *batchJob) run() error {
-	j.app.readOnce()
+	j.app.stdin.Once()
 	j.table.Ahead()
 	for {
 		row, err := j.table.next()

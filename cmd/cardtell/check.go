@@ -185,7 +185,7 @@ func (c *checker) columns() error {
 
 // read reads all rows.
 func (c *checker) read() error {
-	c.app.readOnce()
+	c.app.stdin.Once()
 	for {
 		row, err := c.table.next()
 		switch {

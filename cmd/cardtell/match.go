@@ -182,7 +182,7 @@ func (m *matcher) readList() error {
 	if err != nil {
 		return err
 	}
-	m.app.readOnce()
+	m.app.stdin.Once()
 	m.SettleList(plan)
 	for {
 		row, err := t.next()

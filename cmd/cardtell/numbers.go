@@ -10,7 +10,6 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
 	"github.com/cardtell/cardtell/formats/survey"
@@ -168,26 +167,12 @@ const sureOfFormat = 0.99
 // guessFormat returns the format of a column's numbers, where it is not given and at least as sure as sureOfFormat.
 // Otherwise the error says what it could be.
 func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id string, probability float64, err error) {
-	ranker, err := rank.New(cat)
-	if err != nil {
-		return "", 0, err
-	}
-	var numbers []string
-	for _, s := range usualShape(samples) {
-		if len(numbers) < maxSamples && fitsSome(cat, s, forms) {
-			numbers = append(numbers, strings.TrimSpace(s))
-		}
-	}
-	const untold = "--format: not given, and the numbers do not tell it; give --format ID or --site FILE"
-	if len(numbers) == 0 {
-		return "", 0, errors.New(untold)
-	}
-	likely, err := survey.Formats(cat, ranker, numbers, forms)
+	likely, err := survey.Column(cat, samples, forms)
 	switch {
 	case err != nil:
 		return "", 0, err
 	case len(likely) == 0:
-		return "", 0, errors.New(untold)
+		return "", 0, errors.New("--format: not given, and the numbers do not tell it; give --format ID or --site FILE")
 	case likely[0].Probability >= sureOfFormat:
 		return likely[0].Format, likely[0].Probability, nil
 	}
@@ -196,54 +181,4 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 		hint += fmt.Sprintf(", %s (%.0f %%)", l.Format, 100*l.Probability)
 	}
 	return "", 0, fmt.Errorf("--format: not given, and it can be %s; give --format ID or --site FILE", hint[2:])
-}
-
-// usualShape returns the samples that are written like most: digits alone, or two numbers with the same sign between.
-// The others are damaged, or typed otherwise, and would speak for formats that the list does not have.
-func usualShape(samples []string) []string {
-	shape := func(s string) string {
-		return strings.Trim(strings.Map(func(r rune) rune {
-			if r >= '0' && r <= '9' {
-				return -1
-			}
-			return r
-		}, s), " ")
-	}
-	counts, usual := map[string]int{}, ""
-	for _, s := range samples {
-		k := shape(s)
-		if counts[k]++; counts[k] > counts[usual] {
-			usual = k
-		}
-	}
-	var same []string
-	for _, s := range samples {
-		if shape(s) == usual {
-			same = append(same, s)
-		}
-	}
-	return same
-}
-
-// maxSamples is how many numbers a format is guessed from.
-const maxSamples = 64
-
-func fitsSome(cat formats.Catalogue, s string, forms []string) bool {
-	for i := range cat.Len() {
-		if readable(cat.At(i), s, forms) {
-			return true
-		}
-	}
-	return false
-}
-
-func readable(f *formats.Format, s string, forms []string) bool {
-	for _, name := range forms {
-		if fm, ok := formats.FormByName(name); ok {
-			if _, err := fm.Parse(f, s); err == nil {
-				return true
-			}
-		}
-	}
-	return false
 }

@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
@@ -31,7 +32,7 @@ var errNo = errors.New("the answer is no")
 // app is what every command shares: where to read and write, and the flags that all of them take.
 type app struct {
 	in    io.Reader
-	stdin *replay       // in, where a list is read from it
+	stdin *list.Replay  // in, where a list is read from it
 	out   *bufio.Writer // data, and nothing else; flushed when the command ends
 	err   io.Writer     // remarks and errors
 

@@ -100,9 +100,9 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	opt.Progress = t.bar.add
 	if name == "-" {
 		if a.stdin == nil {
-			a.stdin = &replay{src: a.in}
+			a.stdin = list.NewReplay(a.in)
 		}
-		t.Reader, err = list.From("standard input", a.stdin.reader(), opt)
+		t.Reader, err = list.From("standard input", a.stdin.Reader(), opt)
 	} else {
 		t.Reader, err = list.Open(name, opt)
 	}
@@ -118,13 +118,6 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 		return nil, err
 	}
 	return t, nil
-}
-
-// readOnce says that lists are not sampled any more: what standard input gives from here on is not kept.
-func (a *app) readOnce() {
-	if a.stdin != nil {
-		a.stdin.once = true
-	}
 }
 
 // readHead reads the names of columns, or counts the columns where they have none.
