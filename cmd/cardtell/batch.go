@@ -150,6 +150,7 @@ type batchJob struct {
 	edits   []list.Edit
 	masked  []byte
 	repair  string // of the card at hand
+	readBy  []int  // cards, by the place of their reading
 	others  map[list.Kind]int
 	result  batchResult
 }
@@ -163,6 +164,7 @@ type batchResult struct {
 	Other     int            `json:"other"`           // rows that are no cardholders
 	Repaired  map[string]int `json:"repaired,omitempty"`
 	Formulas  int            `json:"neutralised,omitempty"`
+	ReadAs    []readingUsed  `json:"read_as,omitempty"`
 	Input     string         `json:"input"`
 	Outputs   []batchOutput  `json:"outputs,omitempty"`
 	Rejects   string         `json:"rejects_file,omitempty"`
@@ -171,6 +173,13 @@ type batchResult struct {
 	Others    []otherRow     `json:"others,omitempty"` // the first maxProblems
 	Problems  []problem      `json:"problems"`
 	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first maxProblems
+}
+
+// readingUsed is a way in which numbers were read.
+type readingUsed struct {
+	Format string `json:"format"`
+	Form   string `json:"form"`
+	Cards  int    `json:"cards"`
 }
 
 type batchOutput struct {
@@ -348,7 +357,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	if err != nil {
 		return err
 	}
-	j.plan = plan
+	j.plan, j.readBy = plan, make([]int, len(plan.Readings()))
 	if j.table.head != nil {
 		var seen reading.Seen
 		if err := plan.Read(j.value(j.table.head), &seen); err == nil {

@@ -241,6 +241,9 @@ func (j *batchJob) card(row *list.Row, value []byte) (ok bool, err error) {
 
 // put writes a row with the numbers of its card.
 func (j *batchJob) put(row *list.Row) error {
+	if v, ok := j.targets[0].convert.(*reading.Converter); ok {
+		j.readBy[v.Seen.Reading.Place()]++
+	}
 	if j.repair != "" {
 		j.repaired(j.repair)
 	}

@@ -94,6 +94,12 @@ func (e *Error) Error() string { return e.Reason }
 // Readings returns the ways in which numbers are read.
 func (p *Plan) Readings() []Reading { return p.readings }
 
+// Place returns which of [Plan.Readings] it is, from 0.
+func (r *Reading) Place() int { return r.index }
+
+// Fixed reports whether numbers have a fixed count of digits in the form, so that a missing one is seen.
+func (r *Reading) Fixed() bool { return r.fixed() }
+
 // Second reports whether the form is only one of those to try where a number can't be read in the others.
 func (r *Reading) Second() bool { return r.second }
 
