@@ -56,10 +56,11 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		return all[:0], worst
 	}
 	for i := range p.readings {
-		if settled > 0 && !variable {
-			break
+		r := &p.readings[i]
+		if settled > 0 && !variable || r.second && r.weight <= asDoor*settled {
+			continue
 		}
-		if one, ok := p.readings[i].leftOf(value, p); ok {
+		if one, ok := r.leftOf(value, p); ok {
 			all = append(all, one)
 		}
 	}
