@@ -14,6 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 	"github.com/cardtell/cardtell/wiegand/osdp"
@@ -90,7 +91,7 @@ func (a *app) captureCommand() *cobra.Command {
 			}
 			switch {
 			case len(args) > 1:
-				return fmt.Errorf("capture: %q: follows the recording; name one at a time", clip(args[1], 40))
+				return fmt.Errorf("capture: %q: follows the recording; name one at a time", say.Clip(args[1], 40))
 			case len(o.makeReads) > 0 && len(args) > 0:
 				return errors.New("capture: --make: makes a recording, and takes no FILE to read; leave one of them out")
 			case len(o.makeReads) > 0:
@@ -139,7 +140,7 @@ func (o captureOptions) check() error {
 		return fmt.Errorf("capture: --read %d: no such read; they are numbered from 1", o.drawRead)
 	case o.draw != "" && !strings.EqualFold(filepath.Ext(o.draw), ".svg"):
 		return fmt.Errorf("capture: --draw %q: the name does not end in .svg, which is what is written; name it so",
-			clip(o.draw, 60))
+			say.Clip(o.draw, 60))
 	}
 	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
@@ -131,7 +132,7 @@ func (e *entry) mend(r line.Read) {
 
 // text says what the pace gives back.
 func (m *mendedJSON) text() string {
-	s := fmt.Sprintf("by the reader's pace it is %s: ", count(m.Length, "bit"))
+	s := fmt.Sprintf("by the reader's pace it is %s: ", say.Count(m.Length, "bit"))
 	for i := 0; i < len(m.Bits); i += 8 {
 		s += m.Bits[i:min(i+8, len(m.Bits))] + " "
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
@@ -113,7 +114,7 @@ func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []
 	if c.json {
 		return c.printJSON(answerJSON(cards, &ans, settle, o.top))
 	}
-	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(cards), "card"),
+	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", say.Count(len(cards), "card"),
 		readLength(cards[0]))))
 	v := o.view(cards, &ans, settle)
 	_, err = c.out.WriteString(v.text())

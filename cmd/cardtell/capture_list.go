@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
 	"github.com/cardtell/cardtell/wiegand/line"
@@ -226,9 +227,9 @@ func (l *cardList) close() error {
 	}
 	rest := ""
 	if l.rejects != nil {
-		rest = fmt.Sprintf("; %s and %s, in %s", count(l.doubles, "double"), count(l.bad, "bad read"), rejectsOf(l.name))
+		rest = fmt.Sprintf("; %s and %s, in %s", say.Count(l.doubles, "double"), say.Count(l.bad, "bad read"), rejectsOf(l.name))
 	}
-	l.app.remark("%s has %s%s", l.name, count(len(l.seen), "card"), rest)
+	l.app.remark("%s has %s%s", l.name, say.Count(len(l.seen), "card"), rest)
 	if l.bad > 0 {
 		return errNo
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
@@ -40,14 +41,14 @@ func (a *app) makeRecording(o captureOptions) error {
 	switch {
 	case !strings.EqualFold(filepath.Ext(o.out), ".vcd") && o.out != "-":
 		return fmt.Errorf("capture: -o %q: the name does not end in .vcd, which is what is written; name it so",
-			clip(o.out, 60))
+			say.Clip(o.out, 60))
 	case o.out == "-":
 		return write(a.out)
 	}
 	if err := a.replaceFile(o.out, write); err != nil {
 		return err
 	}
-	a.remark("%s holds %s; try: cardtell capture %s", o.out, count(len(o.makeReads)*o.repeat, "read"), o.out)
+	a.remark("%s holds %s; try: cardtell capture %s", o.out, say.Count(len(o.makeReads)*o.repeat, "read"), o.out)
 	return nil
 }
 

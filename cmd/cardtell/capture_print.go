@@ -2,40 +2,13 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
-
-// textWidth is how wide text for people is at most, in characters.
-const textWidth = 79
-
-// wrapped writes text in lines of at most textWidth: the first begins with lead, the others with as many spaces.
-func wrapped(w io.Writer, lead, text string) {
-	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
-	column := 0
-	for i, word := range strings.Fields(text) {
-		n := utf8.RuneCountInString(word)
-		switch {
-		case i == 0:
-			fmt.Fprint(w, lead)
-			column = len(indent)
-		case column+1+n > textWidth:
-			fmt.Fprint(w, "\n", indent)
-			column = len(indent)
-		default:
-			fmt.Fprint(w, " ")
-			column++
-		}
-		fmt.Fprint(w, word)
-		column += n
-	}
-	fmt.Fprintln(w)
-}
 
 // heading says what is about to be read, and what was assumed.
 func (c *capture) heading(name string, choice line.Choice) {
@@ -114,30 +87,30 @@ func (c *capture) text(e entry) {
 		head = append(head, fmt.Sprintf("reader %d", *e.Reader))
 	}
 	if e.Length > 0 {
-		head = append(head, count(e.Length, "bit"))
+		head = append(head, say.Count(e.Length, "bit"))
 	}
 	if e.bits.Len() > 0 {
 		head = append(head, e.bits.Hex())
 	}
 	first := strings.Join(head, "   ")
-	if n := len(head) - 1; n > 0 && len(first)+5 > textWidth { // a long read in hex has a line of its own
+	if n := len(head) - 1; n > 0 && len(first)+5 > say.Width { // a long read in hex has a line of its own
 		first = strings.Join(head[:n], "   ") + "\n     " + head[n]
 	}
 	fmt.Fprintf(c.out, "#%-4d%s\n", c.reads, first)
 	if e.bits.Len() > 0 {
-		wrapped(c.out, "     ", grouped(e.bits))
+		say.Print(c.out, "     ", grouped(e.bits))
 	}
 	if e.what != "" {
-		wrapped(c.out, "     ", e.what)
+		say.Print(c.out, "     ", e.what)
 	}
 	if e.Verdict != "" {
-		wrapped(c.out, "     ", e.Verdict+timingText(e.timing))
+		say.Print(c.out, "     ", e.Verdict+timingText(e.timing))
 	}
 	for _, w := range e.Warnings {
-		wrapped(c.out, "     - ", w)
+		say.Print(c.out, "     - ", w)
 	}
 	if e.Mended != nil {
-		wrapped(c.out, "     ", e.Mended.text())
+		say.Print(c.out, "     ", e.Mended.text())
 	}
 	switch {
 	case e.Double:
@@ -145,7 +118,7 @@ func (c *capture) text(e entry) {
 	case e.Row > 0:
 		fmt.Fprintf(c.out, "     list: card %d\n", e.Row)
 	case e.Rejected != "":
-		wrapped(c.out, "     ", "list: "+e.Rejected)
+		say.Print(c.out, "     ", "list: "+e.Rejected)
 	}
 	fmt.Fprintln(c.out)
 }
@@ -185,7 +158,7 @@ func rangeText(s line.Stats) string {
 func (c *capture) writeDrawing() error {
 	switch {
 	case c.drawn == nil:
-		return fmt.Errorf("capture: --read %d: the recording has %s", c.o.drawRead, count(c.reads, "read"))
+		return fmt.Errorf("capture: --read %d: the recording has %s", c.o.drawRead, say.Count(c.reads, "read"))
 	case isKey(c.drawn.read) && !c.o.showPins:
 		return fmt.Errorf("capture: --draw: read %d is as short as a keypad key, which is somebody's PIN; --show-pins draws it",
 			c.o.drawRead)

@@ -10,6 +10,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 	"github.com/cardtell/cardtell/wiegand/osdp"
@@ -33,7 +34,7 @@ func (c *capture) health(h line.Health, src chooser) {
 	if h.Reads == 0 {
 		c.noReads(w, h)
 	} else {
-		fmt.Fprintf(w, "  %s: %d healthy, %d marginal, %d suspect\n", count(h.Reads, "read"),
+		fmt.Fprintf(w, "  %s: %d healthy, %d marginal, %d suspect\n", say.Count(h.Reads, "read"),
 			h.Verdicts[line.Healthy], h.Verdicts[line.Marginal], h.Verdicts[line.Suspect])
 		c.found.write(w)
 	}
@@ -46,7 +47,7 @@ func (c *capture) health(h line.Health, src chooser) {
 		}
 	}
 	if h.Spikes > 0 {
-		fmt.Fprintf(w, "  %s removed, each shorter than %v\n", count(h.Spikes, "spike"), c.o.glitch)
+		fmt.Fprintf(w, "  %s removed, each shorter than %v\n", say.Count(h.Spikes, "spike"), c.o.glitch)
 	}
 	if h.Width.N+h.Interval.N > 0 {
 		statsTable(w, h)
@@ -63,10 +64,10 @@ func (c *capture) noReads(w io.Writer, h line.Health) {
 	case h.Stuck[0] || h.Stuck[1]:
 		fmt.Fprintln(w, "  no read: a wire stays low")
 	case h.Spikes > 0:
-		wrapped(w, "  ", fmt.Sprintf("no read: every pulse is shorter than %v; if the reader's pulses are that short, "+
+		say.Print(w, "  ", fmt.Sprintf("no read: every pulse is shorter than %v; if the reader's pulses are that short, "+
 			"set --glitch to half of what they last", c.o.glitch))
 	default:
-		wrapped(w, "  ", "no read: neither wire has a pulse; check that these are the reader's wires, and that a card was presented "+
+		say.Print(w, "  ", "no read: neither wire has a pulse; check that these are the reader's wires, and that a card was presented "+
 			"while recording")
 	}
 }
@@ -102,10 +103,10 @@ func suggest(w io.Writer, suggestions []string) {
 	}
 	fmt.Fprintln(w, "\nWhere to look first")
 	for _, s := range suggestions {
-		wrapped(w, "  - ", s)
+		say.Print(w, "  - ", s)
 	}
 	fmt.Fprintln(w)
-	wrapped(w, "", "Caution. "+line.Caution)
+	say.Print(w, "", "Caution. "+line.Caution)
 }
 
 // distinct counts how often each read came.
@@ -146,7 +147,7 @@ func (d *distinct) write(w io.Writer) {
 	if n := len(reads) - maxListed; n > 0 {
 		rest = fmt.Sprintf(", and %d more", n)
 	}
-	wrapped(w, "  ", "by bits: "+strings.Join(s, ", ")+rest)
+	say.Print(w, "  ", "by bits: "+strings.Join(s, ", ")+rest)
 }
 
 // consensusJSON is what repeated reads of one card agree on.
@@ -195,19 +196,19 @@ func (c *capture) consensus() error {
 }
 
 func (c *capture) consensusText(g line.Agreement, j consensusJSON) {
-	wrapped(c.out, "", fmt.Sprintf("The card, if all reads are of one: %s, %s", count(j.Length, "bit"), g.Bits.Hex()))
-	wrapped(c.out, "     ", grouped(g.Bits))
-	text := fmt.Sprintf("%d of %s agree; %d bad (%.0f%%)", j.Agree, count(j.Reads, "read"), j.Bad, 100*j.BadShare)
+	say.Print(c.out, "", fmt.Sprintf("The card, if all reads are of one: %s, %s", say.Count(j.Length, "bit"), g.Bits.Hex()))
+	say.Print(c.out, "     ", grouped(g.Bits))
+	text := fmt.Sprintf("%d of %s agree; %d bad (%.0f%%)", j.Agree, say.Count(j.Reads, "read"), j.Bad, 100*j.BadShare)
 	if j.Bad > 0 {
 		text += fmt.Sprintf(": %d lost a bit, %d gained one, %d have a wrong bit, %d otherwise",
 			g.Short, g.Long, g.Flips, j.Bad-g.Short-g.Long-g.Flips)
 	}
-	wrapped(c.out, "     ", text)
+	say.Print(c.out, "     ", text)
 	if len(j.Weak) > 0 {
-		wrapped(c.out, "     ", "they differ in bits "+strings.Trim(fmt.Sprint(j.Weak), "[]"))
+		say.Print(c.out, "     ", "they differ in bits "+strings.Trim(fmt.Sprint(j.Weak), "[]"))
 	}
 	for _, w := range j.Warnings {
-		wrapped(c.out, "     - ", w)
+		say.Print(c.out, "     - ", w)
 	}
 	fmt.Fprintln(c.out)
 }
@@ -257,28 +258,28 @@ func (t *busTotals) add(p osdp.Found) {
 // busHealth sums up a recording of a bus.
 func (c *capture) busHealth(n osdp.Counts, t busTotals) {
 	w := c.remarks()
-	fmt.Fprintf(w, "Summary\n  %s in %d bytes: %s and %s\n", count(n.Packets, "packet"), n.Bytes,
-		verbed(n.Packets-n.Replies, "command", "commands"), verbed(n.Replies, "reply", "replies"))
-	fmt.Fprintf(w, "  %s with a wrong check, %d bytes outside of packets\n", verbed(n.BadChecks, "packet", "packets"),
+	fmt.Fprintf(w, "Summary\n  %s in %d bytes: %s and %s\n", say.Count(n.Packets, "packet"), n.Bytes,
+		say.Counts(n.Packets-n.Replies, "command", "commands"), say.Counts(n.Replies, "reply", "replies"))
+	fmt.Fprintf(w, "  %s with a wrong check, %d bytes outside of packets\n", say.Counts(n.BadChecks, "packet", "packets"),
 		n.Skipped)
 	if t.unknown > 0 {
-		wrapped(w, "  ", verbed(t.unknown, "packet has",
+		say.Print(w, "  ", say.Counts(t.unknown, "packet has",
 			"packets have")+" bits set in the control byte that mean nothing in the standard")
 	}
 	if t.repeated > 0 {
-		wrapped(w, "  ", verbed(t.repeated, "reply was", "replies were")+
+		say.Print(w, "  ", say.Counts(t.repeated, "reply was", "replies were")+
 			" sent again at the controller's request, and not counted twice")
 	}
 	for _, a := range slices.Sorted(maps.Keys(t.addresses)) {
 		at := t.addresses[a]
-		fmt.Fprintf(w, "  address %d: %s, %s, %s\n", a, verbed(at.replies, "reply", "replies"), count(at.cards, "card"),
-			verbed(at.keys, "keypad entry", "keypad entries"))
+		fmt.Fprintf(w, "  address %d: %s, %s, %s\n", a, say.Counts(at.replies, "reply", "replies"), say.Count(at.cards, "card"),
+			say.Counts(at.keys, "keypad entry", "keypad entries"))
 		if at.encrypted > 0 {
 			var names []string
 			for _, name := range slices.Sorted(maps.Keys(at.names)) {
 				names = append(names, fmt.Sprintf("%s %d×", name, at.names[name]))
 			}
-			wrapped(w, "    ", fmt.Sprintf("%s encrypted, skipped: %s", verbed(at.encrypted, "packet is", "packets are"),
+			say.Print(w, "    ", fmt.Sprintf("%s encrypted, skipped: %s", say.Counts(at.encrypted, "packet is", "packets are"),
 				strings.Join(names, ", ")))
 		}
 	}
@@ -296,11 +297,4 @@ func busSuggestions(n osdp.Counts) (s []string) {
 		s = append(s, "commands and no reply: the device may be without power, have another address or speed, or its wires swapped")
 	}
 	return s
-}
-
-func verbed(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

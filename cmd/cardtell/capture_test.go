@@ -16,6 +16,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
 const (
@@ -107,7 +109,7 @@ func TestCaptureFitsTheTerminal(t *testing.T) {
 	}
 	for i, l := range strings.Split(out, "\n") {
 		if i > 0 { // the first has the file's name
-			require.LessOrEqual(t, utf8.RuneCountInString(l), textWidth, l)
+			require.LessOrEqual(t, utf8.RuneCountInString(l), say.Width, l)
 			require.Equal(t, strings.TrimRight(l, " "), l, "no spaces at the end")
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
@@ -99,13 +100,13 @@ func manyPairs(pairs []line.Pair) error {
 		if p.Coding == line.ClockAndData {
 			options = [2]string{"--clock", "--data"}
 		}
-		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], clip(p.Names[0], 60), options[1], clip(p.Names[1], 60)))
+		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], say.Clip(p.Names[0], 60), options[1], say.Clip(p.Names[1], 60)))
 	}
 	more := ""
 	if n := len(pairs) - maxPairs; n > 0 {
 		more = fmt.Sprintf(", and %d more", n)
 	}
-	return fmt.Errorf("the recording seems to have %s; read one at a time: %s%s", count(len(pairs), "reader"),
+	return fmt.Errorf("the recording seems to have %s; read one at a time: %s%s", say.Count(len(pairs), "reader"),
 		strings.Join(all, ", or "), more)
 }
 

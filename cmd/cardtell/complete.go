@@ -11,6 +11,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 )
 
@@ -43,7 +44,7 @@ The line for bash or PowerShell goes into the file that it reads at its start.`,
 			case "powershell":
 				return root.GenPowerShellCompletionWithDesc(a.out)
 			}
-			return fmt.Errorf("completion %q: no such shell; there are %s", clip(args[0], 40), strings.Join(shells, ", "))
+			return fmt.Errorf("completion %q: no such shell; there are %s", say.Clip(args[0], 40), strings.Join(shells, ", "))
 		},
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"sync/atomic"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/inorder"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
@@ -39,7 +40,7 @@ func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
 		if first == nil {
 			first = err
 		} else {
-			fmt.Fprintf(o.err, "cardtell: %s\n", oneLine(err))
+			fmt.Fprintf(o.err, "cardtell: %s\n", say.Error(err))
 		}
 	}
 	err := inorder.Run(func(take func() *batch, send func(*batch) bool) error {
@@ -111,7 +112,7 @@ func (w *eachWriter) answerBatch(b *batch) {
 	for i := range b.texts {
 		if err := w.card(b, b.lines[i], b.texts[i]); err != nil {
 			if o.json {
-				writeJSONLine(&b.out, identifyJSON{Line: b.lines[i], Error: oneLine(err), Candidates: []candidateJSON{}})
+				writeJSONLine(&b.out, identifyJSON{Line: b.lines[i], Error: say.Error(err), Candidates: []candidateJSON{}})
 			}
 			b.bad = append(b.bad, fmt.Errorf("%s: %w", o.place(b, b.lines[i]), err))
 		}
@@ -185,7 +186,7 @@ func (w *eachWriter) appendLine(dst []byte, line int) []byte {
 		return append(strconv.AppendInt(append(dst, `{"line":`...), int64(line), 10), ',')
 	}
 	var place [20]byte
-	return appendRight(dst, strconv.AppendInt(place[:0], int64(line), 10), 7)
+	return say.AppendRight(dst, strconv.AppendInt(place[:0], int64(line), 10), 7)
 }
 
 // weigh answers for one card.
@@ -207,7 +208,7 @@ func (w *eachWriter) weigh(b *batch, line int, text string) error {
 		if bad, ok := errors.AsType[*rank.CardError](err); ok {
 			err = errors.New(bad.Reason) // the card is always the first one here
 		}
-		return fmt.Errorf("%q: %w", clip(text, 48), err)
+		return fmt.Errorf("%q: %w", say.Clip(text, 48), err)
 	}
 	serial, alone := aloneSerial(w.cards)
 	b.no = b.no || !alone && !answered(ans)
@@ -248,7 +249,7 @@ func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 	const care = "  (take care: ask about this card alone)"
 	if !answered(ans) {
 		dst = append(dst, "  "...)
-		dst = append(dst, percent(ans.Unknown)...)
+		dst = append(dst, say.Percent(ans.Unknown)...)
 		dst = append(dst, "  none of the known formats"...)
 		if len(ans.First) > 0 {
 			dst = append(dst, care...)
@@ -257,7 +258,7 @@ func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 	}
 	c := &ans.Candidates[0]
 	dst = append(dst, "  "...)
-	dst = appendPercent(dst, c.Probability)
+	dst = say.AppendPercent(dst, c.Probability)
 	dst = append(append(dst, "  "...), c.Format.ID...)
 	for n := len(c.Format.ID); n < 16; n++ {
 		dst = append(dst, ' ')
@@ -281,22 +282,4 @@ func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 		dst = append(dst, care...)
 	}
 	return append(dst, '\n')
-}
-
-// appendPercent is percent without allocation, for probabilities of 0.05 to 99.95 %.
-func appendPercent(dst []byte, p float64) []byte {
-	if p < 0.0005 || p > 0.9995 {
-		return append(dst, percent(p)...)
-	}
-	var buf [8]byte
-	dst = appendRight(dst, strconv.AppendFloat(buf[:0], 100*p, 'f', 1, 64), 5)
-	return append(dst, " %"...)
-}
-
-// appendRight appends text with spaces before it up to width columns.
-func appendRight(dst, text []byte, width int) []byte {
-	for n := len(text); n < width; n++ {
-		dst = append(dst, ' ')
-	}
-	return append(dst, text...)
 }

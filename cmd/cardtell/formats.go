@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -132,12 +133,7 @@ func (o *formatsOptions) printEntry(name, text string) {
 		fmt.Fprintln(o.out, name)
 		name = ""
 	}
-	for i, line := range wrapWords(text, plainWidth-nameWidth) {
-		if i > 0 {
-			name = ""
-		}
-		fmt.Fprintf(o.out, "%-*s%s\n", nameWidth, name, line)
-	}
+	say.Print(o.out, fmt.Sprintf("%-*s", nameWidth, name), text)
 }
 
 func (o *formatsOptions) listForms() error {
@@ -212,24 +208,13 @@ func (o *formatsOptions) detail(found []*formats.Format, f *formats.Format) form
 func (o *formatsOptions) printFormat(found []*formats.Format, f *formats.Format) {
 	w, style := o.out, o.style()
 	doc := o.detail(found, f)
-	for i, line := range wrapWords(doc.Description, style.Width-max(10, len(doc.ID)+2)) {
-		label := style.Bold(doc.ID) + strings.Repeat(" ", max(2, 10-len(doc.ID)))
-		if i > 0 {
-			label = strings.Repeat(" ", 10)
-		}
-		fmt.Fprintln(w, label+line)
-	}
+	about := strings.Join(say.Hang(fmt.Sprintf("%-8s  ", doc.ID), doc.Description, style.Width), "\n")
+	fmt.Fprintln(w, strings.Replace(about, doc.ID, style.Bold(doc.ID), 1))
 	standing := doc.Standing
 	if doc.Source != "" {
 		standing += " (" + doc.Source + ")"
 	}
-	for i, line := range wrapWords(standing, style.Width-10) {
-		label := "standing  "
-		if i > 0 {
-			label = "          "
-		}
-		fmt.Fprintln(w, label+line)
-	}
+	fmt.Fprintln(w, strings.Join(say.Hang("standing  ", standing, style.Width), "\n"))
 	if len(found) > 1 {
 		fmt.Fprintf(w, "length    %d to %d bits; shown for %d\n", found[0].Layout.Len(), found[len(found)-1].Layout.Len(),
 			f.Layout.Len())
@@ -240,9 +225,7 @@ func (o *formatsOptions) printFormat(found []*formats.Format, f *formats.Format)
 	}
 	o.printChecks(f, style)
 	fmt.Fprintf(w, "\n%s\n", style.Bold("Forms"))
-	for _, line := range wrapWords(strings.Join(doc.Forms, ", "), style.Width-2) {
-		fmt.Fprintf(w, "  %s\n", line)
-	}
+	fmt.Fprintln(w, strings.Join(say.Hang("  ", strings.Join(doc.Forms, ", "), style.Width), "\n"))
 	for _, e := range f.Examples[:min(1, len(f.Examples))] {
 		if c, err := f.Read(e.Read); err == nil {
 			fmt.Fprintf(w, "\n%s  %s\n\n", style.Bold("Example"), e.Read.Hex())

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/near"
 )
 
@@ -133,10 +134,10 @@ func printOptions(w io.Writer, c *cobra.Command) {
 	}
 	printFlags(w, own, func(usage string) string { return usage })
 	if ofLists != nil {
-		printWrapped(w, "  of lists  ", strings.Join(ofLists, " ")+" (cardtell help lists)")
+		say.Print(w, "  of lists  ", strings.Join(ofLists, " ")+" (cardtell help lists)")
 	}
 	if shared != nil {
-		printWrapped(w, "  of all    ", strings.Join(shared, " ")+" (cardtell help)")
+		say.Print(w, "  of all    ", strings.Join(shared, " ")+" (cardtell help)")
 	}
 }
 
@@ -160,7 +161,7 @@ func printFlags(w io.Writer, flags []*pflag.Flag, part func(string) string) {
 		if !slices.Contains([]string{"", "0", "false", "[]"}, f.DefValue) {
 			usage += " (" + f.DefValue + ")"
 		}
-		printWrapped(w, fmt.Sprintf("  %-*s  ", width, heads[i]), part(usage))
+		say.Print(w, fmt.Sprintf("  %-*s  ", width, heads[i]), part(usage))
 	}
 }
 
@@ -214,10 +215,10 @@ func noSuchCommand(c *cobra.Command, args []string) error {
 		}
 	}
 	if len(names) == 0 {
-		return fmt.Errorf("%s %q: takes no argument; leave it out, or see %s --help", c.Name(), clip(args[0], 40),
+		return fmt.Errorf("%s %q: takes no argument; leave it out, or see %s --help", c.Name(), say.Clip(args[0], 40),
 			c.CommandPath())
 	}
-	return fmt.Errorf("%q: no such command of %s; nearest: %s", clip(args[0], 40), c.CommandPath(),
+	return fmt.Errorf("%q: no such command of %s; nearest: %s", say.Clip(args[0], 40), c.CommandPath(),
 		near.List(args[0], names, 2))
 }
 
@@ -230,7 +231,7 @@ func oneArgument(what string) cobra.PositionalArgs {
 		case 1:
 			return nil
 		}
-		return fmt.Errorf("%s: %q: follows the %s; name one at a time", c.Name(), clip(args[1], 40), what)
+		return fmt.Errorf("%s: %q: follows the %s; name one at a time", c.Name(), say.Clip(args[1], 40), what)
 	}
 }
 
@@ -253,7 +254,7 @@ func flagError(c *cobra.Command, err error) error {
 			"int": "a whole number", "bool": "true or false", "duration": "a time, such as 50ms", "float64": "a number",
 		}[e.GetFlag().Value.Type()]
 		if what != "" {
-			return fmt.Errorf("--%s %q: is not %s that can be read; write one", e.GetFlag().Name, clip(e.GetValue(), 40), what)
+			return fmt.Errorf("--%s %q: is not %s that can be read; write one", e.GetFlag().Name, say.Clip(e.GetValue(), 40), what)
 		}
 	}
 	return err
@@ -262,10 +263,10 @@ func flagError(c *cobra.Command, err error) error {
 func noSuchOption(c *cobra.Command, e *pflag.NotExistError) error {
 	if e.GetSpecifiedShortnames() != "" {
 		return fmt.Errorf("-%s: no such option; %s --help lists them; write -- before an argument that begins with a dash",
-			clip(e.GetSpecifiedShortnames(), 40), c.CommandPath())
+			say.Clip(e.GetSpecifiedShortnames(), 40), c.CommandPath())
 	}
 	var names []string
 	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-	return fmt.Errorf("--%s: no such option; nearest: --%s", clip(e.GetSpecifiedName(), 40),
+	return fmt.Errorf("--%s: no such option; nearest: --%s", say.Clip(e.GetSpecifiedName(), 40),
 		near.List(e.GetSpecifiedName(), names, 1))
 }

@@ -8,6 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
 // screen is how many lines a terminal shows at the least.
@@ -45,7 +47,7 @@ func printShort(w io.Writer, c *cobra.Command, seldom map[string]bool) {
 	}
 	own, named := shortOptions(c, seldom)
 	printFlags(w, own, firstClause)
-	printWrapped(w, "  others  ", strings.Join(named, " ")+" ("+strings.Replace(c.CommandPath(), "cardtell",
+	say.Print(w, "  others  ", strings.Join(named, " ")+" ("+strings.Replace(c.CommandPath(), "cardtell",
 		"cardtell help", 1)+")")
 	fmt.Fprintf(w, "\nExamples\n%s\n", c.Example)
 }

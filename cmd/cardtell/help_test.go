@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
 )
@@ -53,7 +54,7 @@ func TestHelpPages(t *testing.T) {
 			lines := strings.Split(strings.TrimRight(out, "\n"), "\n")
 			for _, line := range lines {
 				assert.False(t, strings.HasSuffix(line, " "))
-				assert.LessOrEqual(t, len([]rune(line)), plainWidth, "%s: %q", path, line)
+				assert.LessOrEqual(t, len([]rune(line)), say.Width, "%s: %q", path, line)
 				assert.NotContains(t, line, "\t")
 			}
 			assert.Regexp(t, `^[A-Z]`, lines[0], path)

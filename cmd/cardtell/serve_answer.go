@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/near"
 	"github.com/cardtell/cardtell/wiegand"
@@ -114,7 +115,7 @@ func (s *server) answerAll(r *requests) {
 func (s *server) answer(line []byte) answerJSONLine {
 	var q request
 	if err := s.parse(line, &q); err != nil {
-		return answerJSONLine{ID: q.ID, Error: &errorJSON{Kind: "request", Message: oneLine(err)}}
+		return answerJSONLine{ID: q.ID, Error: &errorJSON{Kind: "request", Message: say.Error(err)}}
 	}
 	result, err := s.do(&q)
 	if err != nil {
@@ -165,10 +166,10 @@ func requestError(err error) error {
 			return fmt.Errorf(`request: it is %s; write an object, such as {"id":1,"do":"identify","cards":["26:32D687E"]}`,
 				jsonKind(e.Value))
 		}
-		return fmt.Errorf("%s: is %s; write %s", clip(e.Field, 40), jsonKind(e.Value), what)
+		return fmt.Errorf("%s: is %s; write %s", say.Clip(e.Field, 40), jsonKind(e.Value), what)
 	}
 	if m := unknownKey.FindStringSubmatch(err.Error()); m != nil {
-		return fmt.Errorf("%q: no such key; nearest: %s", clip(m[1], 40), near.List(m[1], requestKeys, 2))
+		return fmt.Errorf("%q: no such key; nearest: %s", say.Clip(m[1], 40), near.List(m[1], requestKeys, 2))
 	}
 	if errors.Is(err, io.ErrUnexpectedEOF) {
 		return errors.New("request: the line ends before its JSON does; write one whole object a line")
@@ -193,7 +194,7 @@ func jsonKind(value string) string {
 
 // requestWords is an error in the words of a request, which has keys and no options.
 func requestWords(err error) string {
-	return keyOption.ReplaceAllString(oneLine(err), "$1")
+	return keyOption.ReplaceAllString(say.Error(err), "$1")
 }
 
 // keyOption are options that are keys of a request.
@@ -241,7 +242,7 @@ func (s *server) do(q *request) (any, error) {
 	case "":
 		return nil, fmt.Errorf("do: not said; it is one of %s", strings.Join(requestVerbs, ", "))
 	}
-	return nil, fmt.Errorf("do: %q: no such request; nearest: %s", clip(q.Do, 40), near.List(q.Do, requestVerbs,
+	return nil, fmt.Errorf("do: %q: no such request; nearest: %s", say.Clip(q.Do, 40), near.List(q.Do, requestVerbs,
 		len(requestVerbs)))
 }
 
@@ -294,7 +295,7 @@ func (s *server) convert(q *request) (any, error) {
 			if bad++; first == nil {
 				first = err
 			}
-			all = append(all, unconvertedJSON{clip(v, 48), errorJSON{Kind: errorKind(err), Message: requestWords(err)}})
+			all = append(all, unconvertedJSON{say.Clip(v, 48), errorJSON{Kind: errorKind(err), Message: requestWords(err)}})
 		}
 		for _, r := range answer.results {
 			all = append(all, r)
@@ -325,7 +326,7 @@ func (s *server) decode(q *request) (any, error) {
 		return nil, err
 	}
 	if read.Kind != formats.Read {
-		return nil, fmt.Errorf("read: %q: is no read; write LENGTH:HEX, or bits:… for 0s and 1s", clip(q.Read, 40))
+		return nil, fmt.Errorf("read: %q: is no read; write LENGTH:HEX, or bits:… for 0s and 1s", say.Clip(q.Read, 40))
 	}
 	card, err := readAs(found, read.Bits)
 	if err != nil {

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
 // verbKeys are the keys that each request takes, beside id and do. Another one would have no effect, which its writer
@@ -29,14 +31,14 @@ func checkKeys(line []byte, do string) error {
 			key = strings.ToLower(key) // as the decoder takes them
 		}
 		if depth > len(seen) || slices.Contains(seen[depth-1], key) {
-			return fmt.Errorf("%q: is there twice; write it once", clip(key, 40))
+			return fmt.Errorf("%q: is there twice; write it once", say.Clip(key, 40))
 		}
 		seen[depth-1] = append(seen[depth-1], key)
 	}
 	takes, ok := verbKeys[do]
 	for _, key := range seen[0] {
 		if ok && key != "id" && key != "do" && !slices.Contains(takes, key) {
-			return fmt.Errorf("%q: has no effect on %s, which takes %s; leave it out", clip(key, 40), do,
+			return fmt.Errorf("%q: has no effect on %s, which takes %s; leave it out", say.Clip(key, 40), do,
 				strings.Join(takes, ", "))
 		}
 	}

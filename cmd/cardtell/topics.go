@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 )
 
@@ -53,7 +54,7 @@ func formsTopic() string {
 		if text == "" {
 			text = "(" + f.Description + ")"
 		}
-		fmt.Fprintf(&b, "  %-20s %s\n", f.Name, clip(text, plainWidth-25))
+		fmt.Fprintf(&b, "  %-20s %s\n", f.Name, say.Clip(text, say.Width-25))
 	}
 	b.WriteString("\n  cardtell formats --forms\n  cardtell convert 150,46143 --from pair --to decimal10 --format 26-8-16")
 	return b.String()
