@@ -239,8 +239,8 @@ func (d *data) halve(from, to int) twoWays {
 		l := small{whole: true, different: t.different}
 		t.part, t.low = l.part(d.vals, to-from, 0), l.low(d.vals, to-from)
 	} else {
-		h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different}
-		t.part, t.low = h.part(d.vals, to-from, 0), h.low(d.vals, to-from)
+		h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different, sorted: d.vals}
+		t.part, t.low = h.part(0, len(d.vals), to-from, 0), h.low(0, len(d.vals), to-from)
 	}
 	return t
 }
