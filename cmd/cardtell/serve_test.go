@@ -108,7 +108,7 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"decode","format":"26-8-16","read":"26:2F20023","top":2}`, "3", "request",
 			`"top": has no effect on decode, which takes format, read`},
 		{`{"id":3,"do":"convert","values":["121,43"],"from":"pair","to":"hex","format":"26-8-16","facility":"5"}`, "3",
-			"request", "as given by facility"},
+			"request", "not 5 as given; leave that out"},
 		{`{"id":3,"do":"encode","format":"26-8-16","length":30,"fields":{"facility":"1","number":"1"}}`, "3", "request",
 			"length: 30: no such length; format 26-8-16 has 26 bits"},
 		{`{"id":3,"do":"identify","cards":["26:FFFFFFFF"]}`, "3", "range", "needs more than 26 bits"},

@@ -53,6 +53,13 @@ const (
 	answers    = 60 // entries tried as the answer
 )
 
+// part is a part of what the undocumented layouts come to.
+type part struct {
+	evidence.Layout
+	s    *evidence.Sample
+	left []int // reads of the sample that it takes for misreads
+}
+
 // infer weighs everything against the reads of one kind and length.
 func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	p := &posterior{model: model}
@@ -60,16 +67,11 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	for k, i := range places {
 		cards[k] = s.sightings[i]
 	}
-	type part struct {
-		evidence.Layout
-		left []int
-		s    *evidence.Sample
-	}
 	var parts []part
 	top := math.Inf(-1)
 	keep := func(s *evidence.Sample, l evidence.Layout, left []int) {
 		if top = max(top, l.Log); l.Log > top-dropped || l.Hyp.Print == PrintNone {
-			parts = append(parts, part{l, left, s})
+			parts = append(parts, part{l, s, left})
 		}
 	}
 	err := model.Explain(cards, keep, func(w *evidence.Work) {
@@ -92,6 +94,17 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.addParts(parts)
+	slices.SortStableFunc(p.entries, func(a, b entry) int { return cmp.Compare(b.Log, a.Log) })
+	for i := range p.entries {
+		p.toggle(&p.entries[i])
+	}
+	p.choose()
+	return p, nil
+}
+
+// addParts adds the likeliest undocumented layouts of the reads' length, each with every choice of checks.
+func (p *posterior) addParts(parts []part) {
 	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(b.Log, a.Log) })
 	prints := p.prints()
 	explainers := map[*evidence.Sample]*evidence.Explainer{}
@@ -112,7 +125,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		}
 		x := explainers[l.s]
 		if x == nil {
-			x = evidence.NewExplainer(l.s, model.Frames(p.s.Length))
+			x = evidence.NewExplainer(l.s, p.model.Frames(p.s.Length))
 			explainers[l.s] = x
 		}
 		x.Explain(l.Layout, care, p.total-dropped, func(e evidence.Explained) {
@@ -123,12 +136,6 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 			p.entries = append(p.entries, one)
 		})
 	}
-	slices.SortStableFunc(p.entries, func(a, b entry) int { return cmp.Compare(b.Log, a.Log) })
-	for i := range p.entries {
-		p.toggle(&p.entries[i])
-	}
-	p.choose()
-	return p, nil
 }
 
 // prints returns how many reads have a printed number.

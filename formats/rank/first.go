@@ -283,6 +283,10 @@ func neighbours(w *evidence.Work, c *Candidate) (all []string) {
 			faults = faults[1:2] // a longer read of which a bit is too many is that of another card as well as this one is
 		}
 		for _, fault := range faults {
+			longer := map[Fault]int{FlippedBit: 0, LostBit: 1, ExtraBit: -1}[fault]
+			if !slices.Contains(w.Lengths(), b.Len()+longer) {
+				continue
+			}
 			if at, ok := neighbour(reads, b, fault); ok {
 				what := map[Fault]string{FlippedBit: "one bit from", LostBit: "a bit less than", ExtraBit: "a bit more than"}[fault]
 				all = append(all, fmt.Sprintf("card %d: its read is %s that of card %d: perhaps it is that card, misread", i+1,

@@ -147,7 +147,7 @@ func (w *Work) fieldsLog() (log float64) {
 func (w *Work) outliers() (all []outlier) {
 	w.seenValues()
 	for f := range w.model.fields {
-		seen := w.seen[f]
+		seen := w.seen[f].sorted
 		if len(seen) < leastDoubt {
 			continue
 		}

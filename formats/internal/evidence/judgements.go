@@ -27,8 +27,8 @@ const (
 	unknownUsual            = 0.9
 
 	// severalKinds is the chance that cards asked about together are of a second format, or printed in a second way: what
-	// is put together mostly came together, but sites add cards of another maker.
-	severalKinds = 0.08
+	// is put together mostly came together, but small sites buy where they can, and one sample in seven shows it.
+	severalKinds = 0.15
 
 	// sitePrior is the share that goes to a site's own formats where a site file names them: lists are right mostly, but
 	// the one card that is asked about is often the one that does not belong.

@@ -85,6 +85,7 @@ type seeker struct {
 
 	leftRows []int // of reads left out as misreads
 	leftSeen []Seen
+	fits     []fit // scratch
 }
 
 // allowed is how many of n prints may be wrong for a place to be looked at.
@@ -358,12 +359,13 @@ func (t *target) text(v, high uint64) []byte {
 // found weighs a place against all prints.
 func (k *seeker) found(t *target, p Place) {
 	h := Hypothesis{Place: p, Print: t.form, Digits: t.digits}
-	fits := make([]fit, len(k.rows))
 	facility, ok := k.facility(t, p)
 	if !ok {
 		return
 	}
 	h.Facility = facility
+	k.fits = resize(k.fits, len(k.rows))
+	fits := k.fits
 	paired := t.form == PrintPair || t.form == PrintJoined
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
@@ -392,6 +394,7 @@ func (k *seeker) found(t *target, p Place) {
 		}
 		fits = append(fits, f)
 	}
+	k.fits = fits
 	h.log = t.log + fitsLog(fits) - math.Log(stylePrior[asWritten])
 	if h.value, ok = k.u.data.number(p); ok {
 		k.u.hyps = append(k.u.hyps, h)

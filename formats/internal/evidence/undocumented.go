@@ -143,10 +143,10 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	base += u.log
 	others := math.Log1p(-u.tabled(l.Known))
 	sum := newMix()
-	add := func(h *Hypothesis, log float64) {
+	add := func(h Hypothesis, log float64) {
 		sum.add(log)
 		if u.keep != nil {
-			l.Hyp, l.Log = *h, log
+			l.Hyp, l.Log = h, log
 			u.keep(l)
 		}
 	}
@@ -158,14 +158,14 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 			}
 			log := base + u.related + h.log
 			if !u.listed(l.Known, h.Place) {
-				add(h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
+				add(*h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
 			}
 			if h.Print == PrintFull && h.Place == (Place{From: l.From, To: l.To}) {
 				whole := printedWhole
 				if u.hex {
 					whole = printedWholeHex
 				}
-				u.unprinted(l, log+math.Log(whole), func(o *Hypothesis, log float64) {
+				u.unprinted(l, log+math.Log(whole), func(o Hypothesis, log float64) {
 					o.Print, o.Wrong = PrintWhole, h.Wrong
 					add(o, log)
 				})
@@ -206,20 +206,20 @@ func (u *undocumented) tabled(known int) float64 {
 const mostHeads = 8
 
 // unprinted adds what the data can be if no print says where the number is.
-func (u *undocumented) unprinted(l Layout, base float64, add func(*Hypothesis, float64)) {
+func (u *undocumented) unprinted(l Layout, base float64, add func(Hypothesis, float64)) {
 	from, to := l.From, l.To
 	if len(u.s.Reads) == 1 { // one read does not say where anything is
-		add(&Hypothesis{None: true}, base-float64(to-from)*math.Ln2)
+		add(Hypothesis{None: true}, base-float64(to-from)*math.Ln2)
 		return
 	}
-	add(&Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
+	add(Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
 	base += math.Log((1 - noNumber) / (lookedAt[to-from] - u.tabled(l.Known)))
 	place := func(p Place) {
 		if u.listed(l.Known, p) {
 			return
 		}
 		if numbers, ok := u.data.number(p); ok {
-			add(&Hypothesis{Place: p}, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
+			add(Hypothesis{Place: p}, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
 		}
 	}
 	heads := min(mostHeads, 2+len(u.s.Reads)/4)

@@ -21,11 +21,10 @@ type Work struct {
 	mends    [][]mend       // by place: what a bad read can have been
 	mendLogs []float64      // log of the probability of each bad read
 	undone   []wiegand.Bits // reads by wiring and place
-	seen     [][]uint64     // by field: the values on good reads, for the repair of others
+	seen     []others       // by field: the values on good reads, for the repair of others
 	values   []uint64       // scratch
-	scratch  []uint64
-	astray   []int       // scratch: places of cards with a print that does not fit
-	boxes    [][2]uint64 // scratch: facility and number of each card
+	astray   []int          // scratch: places of cards with a print that does not fit
+	boxes    [][2]uint64    // scratch: facility and number of each card
 	fits     []fit
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
