@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
@@ -83,7 +84,7 @@ func (l *cardList) readSite() error {
 }
 
 // add takes the next read, and tells in it what became of it. Keys of a keypad are no cards.
-func (l *cardList) add(e *entry) error {
+func (l *cardList) add(e *reads.Entry) error {
 	key := cmp.Or(e.Text, e.Bits)
 	switch {
 	case e.KeyCount > 0:
@@ -108,29 +109,29 @@ func (l *cardList) add(e *entry) error {
 	return l.rows.Write(list.NewRow(append(cells, remark)), nil)
 }
 
-func atSeconds(e *entry) string {
+func atSeconds(e *reads.Entry) string {
 	if e.Time == nil {
 		return ""
 	}
 	return strconv.FormatFloat(*e.Time, 'f', 3, 64)
 }
 
-func readText(e *entry) string {
-	if e.bits.Len() == 0 {
+func readText(e *reads.Entry) string {
+	if e.Came.Len() == 0 {
 		return e.Text
 	}
-	return e.bits.Hex()
+	return e.Came.Hex()
 }
 
 // ofSite returns the cells that say which of the site's cards it is, and a remark where that is not sure: then they are
 // empty.
-func (l *cardList) ofSite(e *entry) (cells []string, remark string) {
+func (l *cardList) ofSite(e *reads.Entry) (cells []string, remark string) {
 	cells = make([]string, 4+len(l.forms))
 	var found []formats.Card
 	printed := ""
 	for i, p := range l.site.Cards {
 		for _, f := range l.kinds[i] {
-			c, err := f.Read(e.bits)
+			c, err := f.Read(e.Came)
 			if err != nil || c.Record.Failed() != 0 || !belongs(&p, &c) || slices.Contains(found, c) {
 				continue
 			}
@@ -187,7 +188,7 @@ func belongs(p *formats.Population, c *formats.Card) bool {
 }
 
 // reject names what is not in the list.
-func (l *cardList) reject(e *entry, why string) error {
+func (l *cardList) reject(e *reads.Entry, why string) error {
 	if err := l.openRejects(); err != nil {
 		return err
 	}

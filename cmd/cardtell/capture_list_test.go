@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 )
 
 // presented writes a recording of reads, one every half second, as VCD: pulses of 50 µs, 2 ms apart. A "-" in a read is
@@ -205,10 +206,10 @@ func TestCaptureListLive(t *testing.T) {
 			io.Discard)
 		_ = writer.Close()
 	}()
-	rows := make(chan entry)
+	rows := make(chan reads.Entry)
 	go func() {
 		for d := json.NewDecoder(printed); ; {
-			var e entry
+			var e reads.Entry
 			if d.Decode(&e) != nil {
 				return
 			}

@@ -2,11 +2,11 @@ package main
 
 import (
 	"fmt"
-	"strings"
+	"io"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
-	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
@@ -40,19 +40,8 @@ func (c *capture) follow() error {
 }
 
 // print writes one read, and keeps its bits for what comes at the end.
-func (c *capture) print(e entry) error {
-	if e.bits.Len() > 0 && e.KeyCount == 0 {
-		c.found.add(e.bits)
-		if c.keep {
-			c.cards = append(c.cards, e.best())
-			if e.placed.open.OnesCount() > 0 {
-				c.open[e.best()] = e.placed
-			}
-			if e.Verdict != line.Suspect.String() {
-				c.sound[e.best()] = true
-			}
-		}
-	}
+func (c *capture) print(e reads.Entry) error {
+	c.seen.Add(&e)
 	if c.list != nil {
 		if err := c.list.add(&e); err != nil {
 			return err
@@ -69,89 +58,9 @@ func (c *capture) print(e entry) error {
 			return err
 		}
 	default:
-		c.text(e)
+		e.Print(c.out, c.reads)
 	}
 	return c.follow()
-}
-
-// text writes one read for people.
-func (c *capture) text(e entry) {
-	var head []string
-	if e.Time != nil {
-		head = append(head, fmt.Sprintf("at %.4f s", *e.Time))
-	}
-	if e.Address != nil {
-		head = append(head, fmt.Sprintf("address %d", *e.Address))
-	}
-	if e.Reader != nil {
-		head = append(head, fmt.Sprintf("reader %d", *e.Reader))
-	}
-	if e.Length > 0 {
-		head = append(head, say.Count(e.Length, "bit"))
-	}
-	if e.bits.Len() > 0 {
-		head = append(head, e.bits.Hex())
-	}
-	first := strings.Join(head, "   ")
-	if n := len(head) - 1; n > 0 && len(first)+5 > say.Width { // a long read in hex has a line of its own
-		first = strings.Join(head[:n], "   ") + "\n     " + head[n]
-	}
-	fmt.Fprintf(c.out, "#%-4d%s\n", c.reads, first)
-	if e.bits.Len() > 0 {
-		say.Print(c.out, "     ", grouped(e.bits))
-	}
-	if e.what != "" {
-		say.Print(c.out, "     ", e.what)
-	}
-	if e.Verdict != "" {
-		say.Print(c.out, "     ", e.Verdict+timingText(e.timing))
-	}
-	for _, w := range e.Warnings {
-		say.Print(c.out, "     - ", w)
-	}
-	if e.Mended != nil {
-		say.Print(c.out, "     ", e.Mended.text())
-	}
-	switch {
-	case e.Double:
-		fmt.Fprintf(c.out, "     list: card %d again\n", e.Row)
-	case e.Row > 0:
-		fmt.Fprintf(c.out, "     list: card %d\n", e.Row)
-	case e.Rejected != "":
-		say.Print(c.out, "     ", "list: "+e.Rejected)
-	}
-	fmt.Fprintln(c.out)
-}
-
-// grouped writes bits in groups of eight.
-func grouped(b wiegand.Bits) string {
-	var s strings.Builder
-	for i := 0; i < b.Len(); i += 8 {
-		if i > 0 {
-			s.WriteByte(' ')
-		}
-		s.WriteString(b.Slice(i, i+8).String())
-	}
-	return s.String()
-}
-
-func timingText(t line.Timing) string {
-	s := ""
-	if t.Width.N > 0 {
-		s += "; pulses " + rangeText(t.Width)
-	}
-	if t.Interval.N > 0 {
-		s += "; intervals " + rangeText(t.Interval)
-	}
-	return s
-}
-
-func rangeText(s line.Stats) string {
-	lo, hi := line.Round(s.Min), line.Round(s.Max)
-	if lo == hi {
-		return lo.String()
-	}
-	return fmt.Sprintf("%v to %v, mean %v", lo, hi, line.Round(s.Mean))
 }
 
 // writeDrawing draws the read that was asked for.
@@ -159,7 +68,7 @@ func (c *capture) writeDrawing() error {
 	switch {
 	case c.drawn == nil:
 		return fmt.Errorf("capture: --read %d: the recording has %s", c.o.drawRead, say.Count(c.reads, "read"))
-	case isKey(c.drawn.read) && !c.o.showPins:
+	case reads.IsKey(c.drawn.read) && !c.o.showPins:
 		return fmt.Errorf("capture: --draw: read %d is as short as a keypad key, which is somebody's PIN; --show-pins draws it",
 			c.o.drawRead)
 	}
@@ -169,5 +78,35 @@ func (c *capture) writeDrawing() error {
 		return err
 	}
 	c.remark("read %d is drawn in %s", c.o.drawRead, c.o.draw)
+	return nil
+}
+
+// remarks is where sums and suggestions go: behind the reads for people, to standard error beside JSON.
+func (c *capture) remarks() io.Writer {
+	switch {
+	case !c.json:
+		return c.out
+	case c.quiet:
+		return io.Discard
+	}
+	return c.err
+}
+
+// consensus prints what all reads agree on. The answer is no where they do not.
+func (c *capture) consensus() error {
+	all, ok := c.seen.Agreement()
+	switch {
+	case !ok:
+		return nil
+	case c.json:
+		if err := writeJSON(c.out, all); err != nil {
+			return err
+		}
+	default:
+		all.Print(c.out)
+	}
+	if !all.Sure {
+		return errNo
+	}
 	return nil
 }

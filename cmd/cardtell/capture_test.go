@@ -17,6 +17,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
@@ -517,7 +518,7 @@ func TestCaptureLive(t *testing.T) {
 			go func() {
 				defer close(lines)
 				for d := json.NewDecoder(printed); ; {
-					var e entry
+					var e reads.Entry
 					if d.Decode(&e) != nil {
 						return
 					}

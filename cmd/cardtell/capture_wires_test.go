@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
@@ -164,13 +165,13 @@ func TestCaptureIdentifiesByPlace(t *testing.T) {
 		// one under each is likely, and not sure; two under one
 		"00010000000000000001000000": false, "00010001000000000000000000": false,
 	} {
-		p := placedRead{wiegand.MustParseBits("26:0F241C3"), wiegand.MustParseBits(open)}
-		for i := range p.bits.Len() {
-			if p.open.Bit(i) == 1 {
-				p.bits = p.bits.WithBit(i, 0)
+		p := reads.Placed{Bits: wiegand.MustParseBits("26:0F241C3"), Open: wiegand.MustParseBits(open)}
+		for i := range p.Bits.Len() {
+			if p.Open.Bit(i) == 1 {
+				p.Bits = p.Bits.WithBit(i, 0)
 			}
 		}
-		got, ok, err := (&capture{}).putRight(ranker, p)
+		got, ok, err := (&capture{seen: reads.NewSeen(true)}).putRight(ranker, p)
 		require.NoError(t, err)
 		assert.Equal(t, sure, ok, open)
 		if ok {
