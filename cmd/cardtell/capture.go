@@ -14,6 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/presented"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/recording"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -150,7 +151,7 @@ type capture struct {
 	reads int // printed so far
 	seen  *reads.Seen
 	drawn *drawing
-	list  *cardList // nil without --list
+	list  *presented.List // nil without --list
 	again func() (io.Reader, error)
 }
 
@@ -181,10 +182,12 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 			return err
 		}
 		defer f.Close()
-		if info, err := f.Stat(); err == nil {
-			a.inputs = append(a.inputs, info)
+		info, err := f.Stat()
+		if err != nil {
+			return err
 		}
-		if o.draw != "" && sameFile(f, o.draw) {
+		a.inputs = append(a.inputs, info)
+		if drawn, err := os.Stat(o.draw); err == nil && os.SameFile(info, drawn) {
 			return fmt.Errorf("capture: %s: the drawing would overwrite the recording; name another file", o.draw)
 		}
 		in = f
@@ -194,14 +197,13 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		}
 	}
 	if o.list != "" {
-		var err error
-		if c.list, err = a.newCardList(o.list, a.inputs); err != nil {
+		if err := c.beginList(); err != nil {
 			return err
 		}
 	}
 	err := c.run(in, name)
 	if c.list != nil { // what was read before the damage is whole
-		if failed := c.list.close(); failed != nil && (err == nil || errors.Is(err, errNo)) {
+		if failed := c.closeList(); failed != nil && (err == nil || errors.Is(err, errNo)) {
 			err = failed
 		}
 	}
@@ -365,11 +367,4 @@ func (c *capture) endOfBus(n osdp.Counts, t *reads.Bus, form string, damage erro
 		return errNo
 	}
 	return nil
-}
-
-// sameFile tells whether a name is of a file that is already open.
-func sameFile(f *os.File, name string) bool {
-	a, errA := f.Stat()
-	b, errB := os.Stat(name)
-	return errA == nil && errB == nil && os.SameFile(a, b)
 }

@@ -16,9 +16,9 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 )
 
-// presented writes a recording of reads, one every half second, as VCD: pulses of 50 µs, 2 ms apart. A "-" in a read is
+// recorded writes a recording of reads, one every half second, as VCD: pulses of 50 µs, 2 ms apart. A "-" in a read is
 // a pulse that is lost. It shares no code with the program.
-func presented(reads ...string) string {
+func recorded(reads ...string) string {
 	var b strings.Builder
 	b.WriteString("$timescale 1us $end $var wire 1 ! D0 $end $var wire 1 \" D1 $end $enddefinitions $end\n#0 1! 1\"\n")
 	for i, read := range reads {
@@ -55,7 +55,7 @@ func linesOf(t *testing.T, name string) []string {
 func TestCaptureList(t *testing.T) {
 	t.Parallel()
 	lost := staff1050[:6] + "-" + staff1050[7:]
-	file := put(t, "box.vcd", presented(staff17, staff43, lost, staff1050, staff17, "0101", stranger))
+	file := put(t, "box.vcd", recorded(staff17, staff43, lost, staff1050, staff17, "0101", stranger))
 	out := filepath.Join(t.TempDir(), "cards.csv")
 	code, text, errs := cardtell("", "capture", file, "--list", out, "--site", harbourRow)
 	require.Equal(t, exitNo, code, "a bad read is in the rejects")
@@ -81,7 +81,7 @@ func TestCaptureList(t *testing.T) {
 
 	// Without a site, the reads; what came twice is no fault of anybody's. The rejects of the run before are not left
 	// there.
-	require.NoError(t, os.WriteFile(file, []byte(presented(staff17, staff17, stranger)), 0o600))
+	require.NoError(t, os.WriteFile(file, []byte(recorded(staff17, staff17, stranger)), 0o600))
 	code, text, _ = cardtell("", "capture", file, "--list", out, "--json")
 	require.Zero(t, code)
 	require.Equal(t, []string{"card,at_s,read,remark", "1,0.500,26:2F20023,", "2,1.500,26:3A83702,"}, linesOf(t, out))
@@ -89,7 +89,7 @@ func TestCaptureList(t *testing.T) {
 	got := objects(t, text)
 	require.Equal(t, []any{1.0, 1.0, 2.0}, []any{got[0]["row"], got[1]["row"], got[2]["row"]})
 	require.Equal(t, true, got[1]["double"])
-	require.NoError(t, os.WriteFile(file, []byte(presented(staff17)), 0o600))
+	require.NoError(t, os.WriteFile(file, []byte(recorded(staff17)), 0o600))
 	code, _, _ = cardtell("", "capture", file, "--list", out)
 	require.Zero(t, code)
 	require.Equal(t, []string{"at_s,read,why"}, linesOf(t, out+".rejects.csv"))
@@ -127,14 +127,14 @@ format = "34-0-32"
 name = "=Gate"
 enter = "pair"
 `)
-	file := put(t, "box.vcd", presented("0001100000011100111010100001100010"))
+	file := put(t, "box.vcd", recorded("0001100000011100111010100001100010"))
 	out := filepath.Join(t.TempDir(), "cards.csv")
 	code, _, errs := cardtell("", "capture", file, "--list", out, "--site", site)
 	require.Zero(t, code, errs)
 	got := linesOf(t, out)
 	require.Equal(t, `card,at_s,read,format,facility,number,printed,'=Gate,remark`, got[0], "no formula")
 	require.Equal(t, "1,0.500,34:06073A862,,,,,,can be one of 2 of the site's cards", got[1])
-	code, _, errs = cardtell("", "capture", put(t, "26.vcd", presented(staff17)), "--list", out, "--site", site)
+	code, _, errs = cardtell("", "capture", put(t, "26.vcd", recorded(staff17)), "--list", out, "--site", site)
 	require.Zero(t, code, errs)
 	require.Contains(t, linesOf(t, out)[1], "none of the site's cards")
 	// 12345*65536 + 54321 = 809096241 (own arithmetic)
@@ -145,7 +145,7 @@ enter = "pair"
 
 func TestCaptureListRefuses(t *testing.T) {
 	t.Parallel()
-	file := put(t, "box.vcd", presented(staff17))
+	file := put(t, "box.vcd", recorded(staff17))
 	for _, c := range []struct {
 		args []string
 		code int
@@ -163,18 +163,18 @@ func TestCaptureListRefuses(t *testing.T) {
 	}
 	kept, err := os.ReadFile(file)
 	require.NoError(t, err)
-	require.Equal(t, presented(staff17), string(kept))
+	require.Equal(t, recorded(staff17), string(kept))
 
 	// Nothing read: the list of yesterday stays.
 	old := put(t, "cards.csv", "yesterday\n")
-	code, _, errs := cardtell("", "capture", put(t, "none.vcd", presented(staff17[:6]+"-"+staff17[7:])), "--list", old)
+	code, _, errs := cardtell("", "capture", put(t, "none.vcd", recorded(staff17[:6]+"-"+staff17[7:])), "--list", old)
 	require.Equal(t, exitNo, code)
 	require.Contains(t, errs, "is not written")
 	require.Equal(t, []string{"yesterday"}, linesOf(t, old))
 	require.NoFileExists(t, old+".rejects.csv")
 
 	// A recording that is damaged further on: the cards before are in the list.
-	code, _, errs = cardtell("", "capture", put(t, "torn.vcd", presented(staff17, staff43)+"#1\n"), "--list", old)
+	code, _, errs = cardtell("", "capture", put(t, "torn.vcd", recorded(staff17, staff43)+"#1\n"), "--list", old)
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "backwards")
 	require.Len(t, linesOf(t, old), 3)
@@ -216,7 +216,7 @@ func TestCaptureListLive(t *testing.T) {
 			rows <- e
 		}
 	}()
-	whole := presented(staff17, staff43, staff43, staff1050)
+	whole := recorded(staff17, staff43, staff43, staff1050)
 	from := 0
 	for i, want := range []int{1, 2, 2, 3} {
 		to := len(whole)

@@ -1,10 +1,12 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/presented"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/wiegand/line"
@@ -43,7 +45,7 @@ func (c *capture) follow() error {
 func (c *capture) print(e reads.Entry) error {
 	c.seen.Add(&e)
 	if c.list != nil {
-		if err := c.list.add(&e); err != nil {
+		if err := c.list.Add(&e); err != nil {
 			return err
 		}
 	}
@@ -106,6 +108,50 @@ func (c *capture) consensus() error {
 		all.Print(c.out)
 	}
 	if !all.Sure {
+		return errNo
+	}
+	return nil
+}
+
+// beginList begins the list of --list.
+func (c *capture) beginList() error {
+	if c.o.list == "-" {
+		return errors.New("capture: --list -: standard output has the reads as they come; name a file")
+	}
+	var in *presented.Site
+	if c.site != "" {
+		cat, err := c.catalogue()
+		if err != nil {
+			return err
+		}
+		s, err := c.siteFile(cat)
+		if err != nil {
+			return err
+		}
+		in = &presented.Site{Site: s, Catalogue: cat}
+	}
+	var err error
+	c.list, err = presented.New(c.o.list, c.inputs, in)
+	return err
+}
+
+// closeList puts the list in its place, and says what it has. The answer is no where reads are not in it.
+func (c *capture) closeList() error {
+	sum, err := c.list.Close()
+	switch {
+	case sum.Cards == 0:
+		c.remark("no card was read without a doubt; %s is not written", c.o.list)
+		return errors.Join(err, errNo)
+	case err != nil:
+		return err
+	}
+	rest := ""
+	if sum.Rejects != "" {
+		rest = fmt.Sprintf("; %s and %s, in %s", say.Count(sum.Doubles, "double"), say.Count(sum.Bad, "bad read"),
+			sum.Rejects)
+	}
+	c.remark("%s has %s%s", c.o.list, say.Count(sum.Cards, "card"), rest)
+	if sum.Bad > 0 {
 		return errNo
 	}
 	return nil

@@ -104,7 +104,7 @@ func TestCaptureRate(t *testing.T) {
 func TestCaptureHidesSpoiltKeys(t *testing.T) {
 	t.Parallel()
 	const key = "10000111" // 7, as general drivers have it
-	bounced := presented(key)
+	bounced := recorded(key)
 	for k, bit := range key {
 		at := 500000 + 2000*k + 50
 		wire := map[rune]string{'0': "!", '1': `"`}[bit]
@@ -113,7 +113,7 @@ func TestCaptureHidesSpoiltKeys(t *testing.T) {
 		bounced = strings.Replace(bounced, old, old+" #"+strconv.Itoa(at+20)+" 0"+wire+" #"+strconv.Itoa(at+50)+" 1"+wire, 1)
 	}
 	for name, text := range map[string]string{
-		"bounced": bounced, "lost": presented("1000-111"),
+		"bounced": bounced, "lost": recorded("1000-111"),
 	} {
 		file := put(t, "key.vcd", text)
 		for _, args := range [][]string{nil, {"--json"}, {"--identify"}} {
