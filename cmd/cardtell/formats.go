@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
@@ -32,7 +33,7 @@ func (a *app) formatsCommand() *cobra.Command {
 		Long:  formatsHelp,
 		Example: `  cardtell formats show 26-8-16
   cardtell formats --forms`,
-		Args: noSuchCommand,
+		Args: manual.NoSuchCommand,
 		RunE: func(*cobra.Command, []string) error {
 			if o.forms {
 				return o.listForms()
@@ -43,17 +44,17 @@ func (a *app) formatsCommand() *cobra.Command {
 	c.Flags().BoolVar(&o.forms, "forms", false, "list the forms of card numbers instead")
 	c.AddCommand(
 		&cobra.Command{
-			Use: "list", Short: "Lists all formats", Args: noSuchCommand,
+			Use: "list", Short: "Lists all formats", Args: manual.NoSuchCommand,
 			Example: "  cardtell formats list\n  cardtell formats list --json",
 			RunE:    func(*cobra.Command, []string) error { return o.list() },
 		},
 		&cobra.Command{
-			Use: "show ID", Short: "Shows one format", Args: oneArgument("format"),
+			Use: "show ID", Short: "Shows one format", Args: manual.OneArgument("format"),
 			Example: "  cardtell formats show 26-8-16\n  cardtell formats show fascn-200 --json",
 			RunE:    func(_ *cobra.Command, args []string) error { return o.show(args[0]) },
 		},
 		&cobra.Command{
-			Use: "check FILE", Short: "Checks a definition file", Args: oneArgument("definition file"),
+			Use: "check FILE", Short: "Checks a definition file", Args: manual.OneArgument("definition file"),
 			Example: "  cardtell formats check formats/catalogue.toml\n  cardtell formats check formats/catalogue.toml --json",
 			RunE:    func(_ *cobra.Command, args []string) error { return o.check(args[0]) },
 		},

@@ -49,7 +49,7 @@ func TestFirstLine(t *testing.T) {
 		if test.not != "" {
 			assert.NotContains(t, r.out, test.not, test.ask)
 		}
-		assert.Less(t, strings.Count(r.out, "\n"), screen, "%s:\n%s", test.ask, r.out)
+		assert.Less(t, strings.Count(r.out, "\n"), say.Lines, "%s:\n%s", test.ask, r.out)
 	}
 	assert.Contains(t, doArgs("identify", good, flipped).out,
 		"card 2: its read is one bit from that of card 1: perhaps it is that card,")
@@ -80,7 +80,7 @@ func TestSerialIsACaseOfItsOwn(t *testing.T) {
 		r := doArgs("identify", text)
 		assert.Equal(t, exitDone, r.code, text)
 		assert.True(t, strings.HasPrefix(r.out, "A chip's serial number, "), "%s: %s", text, r.out)
-		assert.Less(t, strings.Count(r.out, "\n"), screen, text)
+		assert.Less(t, strings.Count(r.out, "\n"), say.Lines, text)
 		assert.NotContains(t, r.out, "facility 4", text)
 		for _, line := range says {
 			assert.Contains(t, r.out, line, text)
@@ -134,7 +134,7 @@ func TestAnyAnswerFitsTheScreen(t *testing.T) {
 		r := doArgs("identify", append(args, cards...)...)
 		assert.Contains(t, []int{exitDone, exitNo}, r.code, "%q: %s", cards, r.err)
 		kinds := strings.Count(r.out, "(as given: ")
-		assert.True(t, kinds > 2 || strings.Count(r.out, "\n") < screen, "%q:\n%s", cards, r.out)
+		assert.True(t, kinds > 2 || strings.Count(r.out, "\n") < say.Lines, "%q:\n%s", cards, r.out)
 		for line := range strings.SplitSeq(r.out, "\n") {
 			assert.LessOrEqual(t, utf8.RuneCountInString(line), say.Width, "%q: %s", cards, line)
 		}

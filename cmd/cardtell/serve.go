@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 )
 
@@ -32,7 +33,7 @@ func (a *app) serveCommand() *cobra.Command {
 		Long:  serveHelp,
 		Example: `  cardtell serve --stdio < testdata/demo/requests.jsonl
   cardtell serve --stdio --quiet < testdata/demo/requests.jsonl`,
-		Args: noSuchCommand,
+		Args: manual.NoSuchCommand,
 		RunE: func(*cobra.Command, []string) error {
 			if !stdio {
 				return errors.New("serve: it speaks on standard input and output only; say so with --stdio")

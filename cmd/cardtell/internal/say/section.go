@@ -7,9 +7,12 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
-// Screen is how many lines the answer to one question has at most: a terminal of the usual smallest size has 24, and
-// one of them is for the next command.
-const Screen = 23
+// Lines is how many a terminal of the usual smallest size shows, and Screen how many the answer to one question has at
+// most: one of them is for the next command.
+const (
+	Lines  = 24
+	Screen = Lines - 1
+)
 
 // Section is a part of an answer: items of some lines each, of which the last ones are left out where room is short.
 type Section struct {
