@@ -500,8 +500,11 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 		case PrintLast:
 			where += fmt.Sprintf(": its last %s are printed on %s", words.Count(n.Digits, "digit"), cards)
 		case PrintWhole:
-			where += fmt.Sprintf(": what is printed on %s is all of bits %d-%d, and does not say where the facility ends", cards,
-				e.From+1, e.To)
+			if where += fmt.Sprintf(": what is printed on %s is all of bits %d-%d", cards, e.From+1, e.To); e.Hyp.Facility[1] > 0 {
+				where += ", these the right way round"
+			} else {
+				where += ", and does not say where the facility ends"
+			}
 		case PrintOffset:
 			where += fmt.Sprintf(": what is printed on %s is %+d from it", cards, n.Offset)
 		default:

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"bytes"
 	"math"
 	"math/bits"
 	"slices"
@@ -30,6 +31,11 @@ func (u *undocumented) prints() {
 	k := seeker{u: u, rows: rows, seen: texts, leftRows: leftRows, leftSeen: leftTexts}
 	for _, t := range k.targets() {
 		k.seek(&t)
+	}
+	if !slices.ContainsFunc(u.hyps, func(h Hypothesis) bool { return len(h.Wrong) == 0 }) {
+		for _, t := range k.targets() {
+			k.turnedWhole(&t)
+		}
 	}
 	if len(u.hyps) == 0 {
 		k.derived()
@@ -72,7 +78,9 @@ type target struct {
 	form   PrintForm
 	digits int
 	values []uint64 // by printed read
-	highs  []uint64 // PrintPair, PrintJoined: the facility
+	highs  []uint64 // PrintPair, PrintJoined, PrintWhole: the facility
+	width  int      // PrintWhole: bits of the number
+	base   int      // in which a number is printed, 10 or 16
 	log    float64  // of the form and its style
 	filled int      // digits to which a number is filled with zeros, 0 for none
 	read   func(*Seen) (v, high uint64)
@@ -122,10 +130,12 @@ func (k *seeker) targets() []target {
 	switch {
 	case hex == n:
 		k.u.hex = true
-		return []target{k.target(PrintFull, 0, math.Log(printedFull)+math.Log(printedHex), func(s *Seen) (uint64, uint64) {
+		t := k.target(PrintFull, 0, math.Log(printedFull)+math.Log(printedHex), func(s *Seen) (uint64, uint64) {
 			v, _ := strconv.ParseUint(s.digits, 16, 64)
 			return v, 0
-		})}
+		})
+		t.base, t.filled = 16, commonWidth(k.seen)
+		return []target{t}
 	case hex > 0:
 		return nil
 	case pairs > n/2:
@@ -183,7 +193,7 @@ func commonWidth(seen []Seen) (width int) {
 }
 
 func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
-	t := target{form: form, digits: digits, log: log, read: read}
+	t := target{form: form, digits: digits, base: 10, log: log, read: read}
 	for i := range k.seen {
 		v, high := read(&k.seen[i])
 		t.values, t.highs = append(t.values, v), append(t.highs, high)
@@ -259,7 +269,7 @@ func (k *seeker) seek(t *target) {
 			}
 		}
 	}
-	k.coded(t, most)
+	k.coded(t)
 }
 
 // leastRun is how many bits each run of a number in two runs has.
@@ -314,21 +324,24 @@ func (k *seeker) highRun(t *target, p *planes, columns []uint64, wrong uint64, f
 // wrong in three.
 const hopeless = 12
 
-// coded looks for a target in the orders of bytes and the codings of digits.
-func (k *seeker) coded(t *target, most int) {
-	n := k.u.s.Length
-	try := func(p Place) {
-		wrong := 0
-		for x, r := range k.rows {
-			w := k.u.s.Reads[r].Words()
-			if v, ok := p.Number(&w); !ok || v != t.values[x] {
-				if wrong++; wrong > most || wrong == hopeless && x+1 == hopeless {
-					return
-				}
+// try weighs a place if no more prints than may be wrong are against it.
+func (k *seeker) try(t *target, p Place) {
+	wrong, most := 0, allowed(min(64, len(k.rows)))
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		if v, ok := p.Number(&w); !ok || v != t.values[x] {
+			if wrong++; wrong > most || wrong == hopeless && x+1 == hopeless {
+				return
 			}
 		}
-		k.found(t, p)
 	}
+	k.found(t, p)
+}
+
+// coded looks for a target in the orders of bytes and the codings of digits.
+func (k *seeker) coded(t *target) {
+	n := k.u.s.Length
+	try := func(p Place) { k.try(t, p) }
 	for from := range n {
 		for width := 16; width <= min(64, n-from); width += 8 {
 			try(Place{From: from, To: from + width, Turn: BytesLast})
@@ -343,9 +356,49 @@ func (k *seeker) coded(t *target, most int) {
 	}
 }
 
+// leastTurned and mostTurned are the widths of numbers that are looked for the right way round in prints of all bits.
+const leastTurned, mostTurned = 8, 48
+
+// turnedWhole looks for prints that are facility and number as one number of so many bits, where the read has the
+// number's bits or bytes in another order.
+func (k *seeker) turnedWhole(t *target) {
+	if t.form != PrintFull {
+		return
+	}
+	log := t.log + math.Log(wholeShare(t.base == 16)) - math.Ln2
+	for width := leastTurned; width <= mostTurned; width++ {
+		whole := k.target(PrintWhole, 0, log, func(s *Seen) (uint64, uint64) {
+			v, _ := t.read(s)
+			return v & (1<<width - 1), v >> width
+		})
+		if !fewValues(whole.highs) {
+			continue
+		}
+		whole.width, whole.base, whole.filled = width, t.base, t.filled
+		for _, turn := range []Turn{LastHigh, BytesLast, BitsInByte} {
+			for to := k.u.s.Length; to >= max(width, k.u.s.Length-2); to-- {
+				if turn == LastHigh || width%8 == 0 && width > 8 {
+					k.try(&whole, Place{From: to - width, To: to, Turn: turn})
+				}
+			}
+		}
+	}
+}
+
+// wholeShare is how usual it is that all data bits are printed as one number, against the number alone.
+func wholeShare(hex bool) float64 {
+	if hex {
+		return printedWholeHex
+	}
+	return printedWhole
+}
+
 // text is what is printed for a number and a facility.
 func (t *target) text(v, high uint64) []byte {
-	low := strconv.AppendUint(make([]byte, 0, 20), v, 10)
+	if t.form == PrintWhole {
+		v |= high << t.width
+	}
+	low := strconv.AppendUint(make([]byte, 0, 20), v, t.base)
 	text := make([]byte, 0, 64)
 	if t.form == PrintPair || t.form == PrintJoined {
 		text = strconv.AppendUint(text, high, 10)
@@ -353,7 +406,12 @@ func (t *target) text(v, high uint64) []byte {
 	for range max(0, t.digits-len(low), t.filled-len(low)) {
 		text = append(text, '0')
 	}
-	return append(text, low...)
+	return bytes.ToUpper(append(text, low...))
+}
+
+// twoNumbers reports whether a print shows the facility too.
+func (t *target) twoNumbers() bool {
+	return t.form == PrintPair || t.form == PrintJoined || t.form == PrintWhole
 }
 
 // found weighs a place against all prints.
@@ -366,7 +424,7 @@ func (k *seeker) found(t *target, p Place) {
 	h.Facility = facility
 	k.fits = resize(k.fits, len(k.rows))
 	fits := k.fits
-	paired := t.form == PrintPair || t.form == PrintJoined
+	paired := t.twoNumbers()
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
 		v, ok := p.Number(&w)
@@ -403,24 +461,20 @@ func (k *seeker) found(t *target, p Place) {
 
 // facility returns where the facility that a pair shows is, before the number; ok is false where it is nowhere.
 func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
-	if t.form != PrintPair && t.form != PrintJoined {
+	if !t.twoNumbers() {
 		return at, true
-	}
-	widest := 0
-	for _, v := range t.highs {
-		if v != math.MaxUint64 {
-			widest = max(widest, bits.Len64(v))
-		}
 	}
 	if p.High[1] > 0 {
 		return at, false
 	}
-	for width := min(32, p.From); width >= max(1, widest); width-- {
+	for width := min(32, p.From); width > 0; width-- {
 		wrong := 0
 		for x, r := range k.rows {
 			w := k.u.s.Reads[r].Words()
 			if value(&w, p.From-width, p.From) != t.highs[x] {
-				wrong++
+				if wrong++; wrong > allowed(len(k.rows)) {
+					break
+				}
 			}
 		}
 		if wrong <= allowed(len(k.rows)) {

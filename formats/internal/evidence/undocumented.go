@@ -18,7 +18,7 @@ const (
 	PrintJoined                  // the facility and then the number, in a fixed count of digits
 	PrintPair                    // the same two with a separator between
 	PrintOffset                  // the number and a constant added
-	PrintWhole                   // all data bits as one number, whatever their parts are
+	PrintWhole                   // all data bits as one number, whatever their parts are; with a facility: the right way round
 )
 
 // Hypothesis is where an undocumented layout has its number, and how that is printed.
@@ -27,7 +27,7 @@ type Hypothesis struct {
 	Print    PrintForm
 	Digits   int    // PrintLast, PrintJoined: of the number, in decimal
 	Offset   int64  // PrintOffset: what is printed less what is read
-	Facility [2]int // PrintPair, PrintJoined: indices of its bits
+	Facility [2]int // PrintPair, PrintJoined, PrintWhole: indices of its bits, as far as prints show it
 	Wrong    []int  // reads whose print it does not explain
 	None     bool   // no number at all: every bit by itself
 
@@ -153,7 +153,7 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	if !math.IsInf(u.related, -1) {
 		for i := range u.hyps {
 			h := &u.hyps[i]
-			if !h.Place.inside(l.From, l.To) {
+			if !h.Place.inside(l.From, l.To) || h.Print == PrintWhole && !u.whole(h, l.From, l.To) {
 				continue
 			}
 			log := base + u.related + h.log
@@ -161,11 +161,10 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 				add(*h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
 			}
 			if h.Print == PrintFull && h.Place == (Place{From: l.From, To: l.To}) {
-				whole := printedWhole
-				if u.hex {
-					whole = printedWholeHex
-				}
-				u.unprinted(l, log+math.Log(whole), func(o Hypothesis, log float64) {
+				u.unprinted(l, log+math.Log(wholeShare(u.hex)), func(o Hypothesis, log float64) {
+					if o.Place.Turn != FirstHigh { // as often the print has the number the right way round
+						log -= math.Ln2
+					}
 					o.Print, o.Wrong = PrintWhole, h.Wrong
 					add(o, log)
 				})
@@ -174,6 +173,19 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	}
 	u.unprinted(l, base+u.chance, add)
 	return sum.log()
+}
+
+// whole reports whether the facility and the number of a print are all data bits: nothing but zeros is left out.
+func (u *undocumented) whole(h *Hypothesis, from, to int) bool {
+	if h.Place.To != to || from < h.Facility[0] {
+		return false
+	}
+	for i := h.Facility[0]; i < from; i++ {
+		if u.s.Reads[0].Bit(i) == 1 || !u.s.constant(i) {
+			return false
+		}
+	}
+	return true
 }
 
 // around is the log probability of the data bits that are not in a number's place.
