@@ -49,7 +49,7 @@ func TestCaptureSpoiltLines(t *testing.T) {
 		t.Run(c.file, func(t *testing.T) {
 			t.Parallel()
 			args := append([]string{"capture", filepath.Join("../../testdata/line", c.file)}, c.args...)
-			_, out, errs := cardtell("", append(args, "--json")...)
+			_, out, errs := cli(append(args, "--json")...)
 			got := objects(t, out)
 			if c.bits != nil {
 				require.Len(t, got, len(c.bits))
@@ -60,7 +60,7 @@ func TestCaptureSpoiltLines(t *testing.T) {
 			if c.mend != "" {
 				require.Equal(t, c.mend, got[0]["mended"].(map[string]any)["bits"])
 			}
-			_, text, notes := cardtell("", args...)
+			_, text, notes := cli(args...)
 			flat := strings.Join(strings.Fields(text+notes), " ")
 			for _, says := range c.says {
 				require.Contains(t, flat, says)
@@ -74,7 +74,7 @@ func TestCaptureSpoiltLines(t *testing.T) {
 			}
 		})
 	}
-	code, _, errs := cardtell("", "capture", "../../testdata/line/readers.vcd")
+	code, _, errs := cli("capture", "../../testdata/line/readers.vcd")
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "2 readers; read one at a time: --d0 gate_d0 --d1 gate_d1, or --d0 door_d0 --d1 door_d1")
 	require.Equal(t, 1, strings.Count(errs, "\n"))
@@ -85,16 +85,16 @@ func TestCaptureRate(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/line/samples.csv")
 	require.NoError(t, err)
 	_, bare, _ := strings.Cut(string(b), "\n")
-	file := put(t, "bare.csv", bare)
-	code, _, errs := cardtell("", "capture", file)
+	file := write(t, "bare.csv", bare)
+	code, _, errs := cli("capture", file)
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "--rate")
-	code, out, errs := cardtell("", "capture", file, "--rate", "20000", "--json")
+	code, out, errs := cli("capture", file, "--rate", "20000", "--json")
 	require.Zero(t, code, errs)
 	require.Equal(t, card, objects(t, out)[0]["bits"])
 	for _, args := range [][]string{{file, "--rate", "0.1"}, {"../../testdata/line/near.vcd", "--rate", "5"},
 		{"../../testdata/line/scope.csv", "--rate", "5"}} {
-		code, _, errs = cardtell("", append([]string{"capture"}, args...)...)
+		code, _, errs = cli(append([]string{"capture"}, args...)...)
 		require.Equal(t, exitUsage, code, errs)
 		require.Contains(t, errs, "rate")
 	}
@@ -115,9 +115,9 @@ func TestCaptureHidesSpoiltKeys(t *testing.T) {
 	for name, text := range map[string]string{
 		"bounced": bounced, "lost": recorded("1000-111"),
 	} {
-		file := put(t, "key.vcd", text)
+		file := write(t, "key.vcd", text)
 		for _, args := range [][]string{nil, {"--json"}, {"--identify"}} {
-			_, out, errs := cardtell("", append([]string{"capture", file}, args...)...)
+			_, out, errs := cli(append([]string{"capture", file}, args...)...)
 			for _, secret := range []string{"10000111", "1000?111", "1000111", "1100000000111111", "keypad key 7"} {
 				require.NotContains(t, strings.ReplaceAll(out+errs, " ", ""), strings.ReplaceAll(secret, " ", ""), "%s %v", name,
 					args)

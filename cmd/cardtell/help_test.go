@@ -195,7 +195,7 @@ func TestHelpIsTheSameHoweverAsked(t *testing.T) {
 // Completion offers formats, forms, doors and columns, each with a word on it.
 func TestCompletion(t *testing.T) {
 	t.Chdir("../..")
-	list := file(t, "list.csv", "Name;Card no;Room\nA;1;2\n")
+	list := write(t, "list.csv", "Name;Card no;Room\nA;1;2\n")
 	directive := regexp.MustCompile(`:(\d+)\n`)
 	for _, test := range []struct {
 		line  []string
