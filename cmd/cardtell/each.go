@@ -149,16 +149,8 @@ type known struct {
 	no   bool
 }
 
-// maxKnown is how many texts are kept, a site's cards and more.
+// maxKnown is how many texts are kept, a site's cards and more: the first ones. Among many more than that few come again.
 const maxKnown = 1 << 13
-
-func (m *memory) keep(text string, k *known) {
-	if m.n.Add(1) > maxKnown {
-		m.answers.Clear()
-		m.n.Store(1)
-	}
-	m.answers.Store(text, k)
-}
 
 // card answers for one card, from memory where the same text was asked before.
 func (w *eachWriter) card(b *batch, line int, text string) error {
@@ -172,9 +164,10 @@ func (w *eachWriter) card(b *batch, line int, text string) error {
 	from, no := b.out.Len(), b.no
 	b.no = false
 	err := w.weigh(b, line, text)
-	if err == nil {
+	if err == nil && w.known.n.Load() < maxKnown {
 		var number [32]byte
-		w.known.keep(text, &known{string(b.out.Bytes()[from+len(w.appendLine(number[:0], line)):]), b.no})
+		w.known.n.Add(1)
+		w.known.answers.Store(text, &known{string(b.out.Bytes()[from+len(w.appendLine(number[:0], line)):]), b.no})
 	}
 	b.no = b.no || no
 	return err
