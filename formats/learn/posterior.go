@@ -38,6 +38,7 @@ type posterior struct {
 	total   float64 // log of everything
 	unknown float64 // probability of all that is in no table
 	apart   float64 // probability that prints have nothing to do with the reads
+	whole   float64 // probability that prints are the whole reads, which says nothing of what is in them
 	entries []entry // likeliest first
 	best    int     // the answer among them
 	prob    float64 // its probability: that of all that agree with it
@@ -114,7 +115,7 @@ func (p *posterior) addParts(parts []part) {
 			continue
 		}
 		if prints > 0 && l.Hyp.Print == PrintNone {
-			p.apart += math.Exp(l.Log - p.total)
+			p.unrelated(math.Exp(l.Log-p.total), l.s)
 		}
 		if i >= mostParts || l.Log < p.total-dropped || len(p.entries) > mostLooked {
 			continue
@@ -147,6 +148,13 @@ func (p *posterior) prints() int {
 	return n
 }
 
+// unrelated notes the probability of a part whose number is in no print.
+func (p *posterior) unrelated(prob float64, s *evidence.Sample) {
+	whole := s.WholeReads()
+	p.whole += prob * whole
+	p.apart += prob * (1 - whole)
+}
+
 // addFormat adds what was weighed of a format of the catalogue.
 func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 	if r.Log < p.total-dropped {
@@ -162,10 +170,16 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 	if len(r.How) > 0 {
 		e.form = r.How[0]
 	}
+	if e.form == evidence.WholeRead {
+		e.form = ""
+	}
 	if e.form == "" && p.prints() > 0 {
-		p.apart += math.Exp(r.Log - p.total)
+		p.unrelated(math.Exp(r.Log-p.total), p.s)
 	}
 	_, printed := formats.FormByName(e.form)
+	if _, ok := evidence.Added(e.form); ok {
+		printed = true
+	}
 	for i, b := range p.s.Reads {
 		for place := range len(r.Cards) {
 			if w.Read(place) != b {
@@ -173,7 +187,7 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 			}
 			if e.before+e.after == 0 && r.Repair[place].Fault != r.Wiring {
 				e.left = append(e.left, i)
-			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], &more[0]) {
+			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], b, &more[0]) {
 				e.wrong = append(e.wrong, i)
 			}
 		}
@@ -308,6 +322,9 @@ func (p *posterior) toggleFormat(e *entry) {
 		}
 	}
 	e.zero = e.outer(blank.Encode())
+	if more, ok := evidence.Added(e.form); ok { // bits of the printed number are no bits of the read then
+		e.zero[3] ^= uint64(more)
+	}
 	if e.printsLow() {
 		v, _ := rec.Uint64(number)
 		high, err := rec.WithUint64(number, v&^(1<<24-1))

@@ -16,18 +16,13 @@ import (
 func (u *undocumented) prints() {
 	rows, texts := printed(u.s.Prints)
 	leftRows, leftTexts := printed(u.s.leftPrints)
-	u.related, u.chance = never, unused(u.s.Prints)+unused(u.s.leftPrints)
-	rest := u.chance
-	for _, some := range [][]Seen{texts, leftTexts} {
-		for i := range some {
-			u.chance += math.Log(some[i].floor)
-		}
-	}
-	if len(rows) == 0 {
+	rest := unused(u.s.Prints) + unused(u.s.leftPrints)
+	whole, none := u.s.wholeReads()
+	if u.related, u.chance = never, rest+none; len(rows) == 0 {
 		return
 	}
-	u.chance += math.Log(printUnrelated)
-	u.related = math.Log(1-printUnrelated) + rest
+	u.chance = rest + unrelated(formats.Printed, none, whole)
+	u.related = math.Log(1-printUnrelated-printedRead) + rest
 	k := seeker{u: u, rows: rows, seen: texts, leftRows: leftRows, leftSeen: leftTexts}
 	for _, t := range k.targets() {
 		k.seek(&t)
@@ -503,7 +498,7 @@ func (k *seeker) derived() {
 // last tries the last digits of a number.
 func (k *seeker) last(p Place) {
 	digits := len(k.seen[0].digits)
-	if digits > 18 {
+	if digits < fewest || digits > 18 {
 		return
 	}
 	div := uint64(1)
@@ -530,26 +525,19 @@ func (k *seeker) last(p Place) {
 
 // offset tries a number with a constant added.
 func (k *seeker) offset(p Place) {
-	first := k.u.s.Reads[k.rows[0]].Words()
-	second := k.u.s.Reads[k.rows[1]].Words()
-	c := int64(number(k.seen[0].digits) - value(&first, p.From, p.To))
-	if c == 0 || c != int64(number(k.seen[1].digits)-value(&second, p.From, p.To)) {
-		return
-	}
-	wrong := 0
+	values, known, seen := make([]uint64, len(k.rows)), make([]bool, len(k.rows)), make([]*Seen, len(k.rows))
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
-		if k.seen[x].pair || number(k.seen[x].digits)-value(&w, p.From, p.To) != uint64(c) {
-			if wrong++; wrong > allowed(len(k.rows)) {
-				return
-			}
-		}
+		values[x], known[x], seen[x] = value(&w, p.From, p.To), true, &k.seen[x]
 	}
-	size := 2 * math.Log(float64(bits.Len64(uint64(max(c, -c))))+1)
-	size += float64(bits.Len64(uint64(max(c, -c)))) * math.Ln2
+	c, _, ok := added(values, known, seen)
+	if !ok {
+		return
+	}
 	h := Hypothesis{Place: p, Print: PrintOffset, Offset: c}
-	k.plain(&h, math.Log(printedOffset)-size, func(x int, w *[4]uint64) bool {
-		return number(k.seen[x].digits)-value(w, p.From, p.To) == uint64(c)
+	k.plain(&h, math.Log(printedOffset)+addedLog(c), func(x int, w *[4]uint64) bool {
+		more, is := printedMore(value(w, p.From, p.To), true, seen[x])
+		return is && more == c
 	})
 }
 

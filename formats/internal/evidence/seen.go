@@ -56,10 +56,10 @@ const (
 	asWritten = iota
 	otherSeparator
 	zerosDropped
-	filled                       // up to 4 digits, and so on up to filledTo
-	lastDigits = filled + 17     // the last 4, and so on
-	styles     = lastDigits + 17 // how many there are
-	fewest     = 4               // digits of a filled or cut print
+	filled                       // up to 3 digits, and so on up to filledTo
+	lastDigits = filled + 18     // the last 3, and so on
+	styles     = lastDigits + 18 // how many there are
+	fewest     = 3               // digits of a filled or cut print
 )
 
 // styleSet is a set of styles.

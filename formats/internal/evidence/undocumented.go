@@ -156,7 +156,7 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 			if !h.Place.inside(l.From, l.To) || h.Print == PrintWhole && !u.whole(h, l.From, l.To) {
 				continue
 			}
-			log := base + u.related + h.log
+			log := base + u.related + h.log + h.facilityLog(&l)
 			if !u.listed(l.Known, h.Place) {
 				add(*h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
 			}
@@ -173,6 +173,17 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	}
 	u.unprinted(l, base+u.chance, add)
 	return sum.log()
+}
+
+// facilityLog is the log prior of the width of a facility that prints show: mostly it is all that is before the number.
+func (h *Hypothesis) facilityLog(l *Layout) float64 {
+	switch {
+	case h.Print != PrintPair && h.Print != PrintJoined:
+		return 0
+	case h.Facility[0] <= l.From:
+		return math.Log(facilityAll)
+	}
+	return math.Log((1 - facilityAll) / float64(h.Place.From-l.From))
 }
 
 // whole reports whether the facility and the number of a print are all data bits: nothing but zeros is left out.
