@@ -12,7 +12,7 @@ import (
 // Form is a way of writing a card number. Get one with [FormByName] or from [Forms]; the zero Form has no name and
 // gives nothing.
 type Form struct {
-	Name        string // as in --from and --to
+	Name        string // as people name it: "pair", "decimal10"
 	Description string // one line for people
 	Example     string // the 26-bit card of facility 150, number 46143; "" where it has no such form
 

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
 )
@@ -81,11 +82,11 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	if f.redact && f.out != "" {
-		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", clip(f.out, 60))
+		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", say.Clip(f.out, 60))
 	}
 	if f.redact && f.draw != "" {
 		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out",
-			clip(f.draw, 60))
+			say.Clip(f.draw, 60))
 	}
 	cat, err := a.catalogue()
 	if err != nil {
