@@ -143,6 +143,9 @@ func (fm Form) Append(dst []byte, c *Card) ([]byte, error) {
 	return dst, fm.own(err)
 }
 
+// bad is an error about a text, whose form [Form.own] names.
+func bad(text, reason string, kind error) error { return fail("", text, reason, kind) }
+
 // own returns an error with the name that the form was asked for by, since some forms share what they do.
 func (fm Form) own(err error) error {
 	if e, ok := errors.AsType[*Error](err); ok {

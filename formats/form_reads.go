@@ -7,19 +7,19 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-func wholeRead(form string, c *Card) (wiegand.Bits, error) {
+func wholeRead(c *Card) (wiegand.Bits, error) {
 	all := make([]int, len(c.Format.Layout.Spec().Fields))
 	for i := range all {
 		all[i] = i
 	}
-	if err := c.need(form, all...); err != nil {
+	if err := c.need(all...); err != nil {
 		return wiegand.Bits{}, err
 	}
 	return c.Record.Encode(), nil
 }
 
 func appendBits(dst []byte, c *Card) ([]byte, error) {
-	b, err := wholeRead("bits", c)
+	b, err := wholeRead(c)
 	if err != nil {
 		return dst, err
 	}
@@ -27,7 +27,7 @@ func appendBits(dst []byte, c *Card) ([]byte, error) {
 }
 
 func appendBitsHex(dst []byte, c *Card) ([]byte, error) {
-	b, err := wholeRead("bits-hex", c)
+	b, err := wholeRead(c)
 	if err != nil {
 		return dst, err
 	}
@@ -42,18 +42,18 @@ func parseRead(f *Format, text string) (Card, error) {
 	}
 	c, err := f.Read(b)
 	if err != nil {
-		return Card{}, fail("form bits", text, fmt.Sprintf("has %d bits; format %s has %d", b.Len(), f.ID, f.Layout.Len()),
+		return Card{}, bad(text, fmt.Sprintf("has %d bits; format %s has %d", b.Len(), f.ID, f.Layout.Len()),
 			wiegand.ErrLength)
 	}
 	if !c.Record.OK() {
-		return Card{}, fail("form bits", text, fmt.Sprintf("is no good read of format %s: %s fails; present the card again",
+		return Card{}, bad(text, fmt.Sprintf("is no good read of format %s: %s fails; present the card again",
 			f.ID, f.DescribeChecks(c.Record.Failed())), ErrForm)
 	}
 	return c, nil
 }
 
 func uid(c *Card, reversed bool) (wiegand.Bits, error) {
-	if err := c.need("uid", c.Format.Number()); err != nil {
+	if err := c.need(c.Format.Number()); err != nil {
 		return wiegand.Bits{}, err
 	}
 	b := c.Record.Value(c.Format.Number())
@@ -86,7 +86,7 @@ func AppendSerial(dst []byte, b wiegand.Bits) []byte {
 
 func parseUID(reversed bool) func(*Format, string) (Card, error) {
 	return func(f *Format, text string) (Card, error) {
-		b, err := parseSerial("form uid", strings.TrimPrefix(text, "uid:"))
+		b, err := parseSerial("", strings.TrimPrefix(text, "uid:"))
 		if err != nil {
 			return Card{}, err
 		}
@@ -96,7 +96,7 @@ func parseUID(reversed bool) func(*Format, string) (Card, error) {
 
 func withSerial(f *Format, text string, b wiegand.Bits, reversed bool) (Card, error) {
 	if w := numberWidth(f); b.Len() != w {
-		return Card{}, fail("form uid", text, fmt.Sprintf("has %d bytes; format %s has %d", b.Len()/8, f.ID, w/8),
+		return Card{}, bad(text, fmt.Sprintf("has %d bytes; format %s has %d", b.Len()/8, f.ID, w/8),
 			wiegand.ErrLength)
 	}
 	if reversed {
@@ -117,7 +117,7 @@ func appendUIDDecimal(reversed bool) func([]byte, *Card) ([]byte, error) {
 
 func parseUIDDecimal(reversed bool) func(*Format, string) (Card, error) {
 	return func(f *Format, text string) (Card, error) {
-		b, err := uintBits("uid-decimal", text, numberWidth(f))
+		b, err := uintBits(text, numberWidth(f))
 		if err != nil {
 			return Card{}, err
 		}
@@ -139,7 +139,7 @@ func appendFields(dst []byte, c *Card) ([]byte, error) {
 		dst = c.Record.AppendField(dst, i)
 	}
 	if len(dst) == start {
-		return dst, fail("form fields", "", "no field is known", ErrMissing)
+		return dst, bad("", "no field is known", ErrMissing)
 	}
 	return dst, nil
 }
@@ -148,18 +148,18 @@ func parseFields(f *Format, text string) (Card, error) {
 	c := f.Blank()
 	words := strings.Fields(text)
 	if len(words) == 0 {
-		return Card{}, fail("form fields", text, "no fields; write name=value with spaces between", ErrForm)
+		return Card{}, bad(text, "no fields; write name=value with spaces between", ErrForm)
 	}
 	var given FieldSet
 	for _, word := range words {
 		name, value, ok := strings.Cut(word, "=")
 		i := f.FieldByName(name)
 		if !ok || i < 0 || name == wiegand.FieldUnknown {
-			return Card{}, fail("form fields", word, fmt.Sprintf("is no name=value of format %s, which has %s", f.ID,
+			return Card{}, bad(word, fmt.Sprintf("is no name=value of format %s, which has %s", f.ID,
 				f.fieldNames()), ErrForm)
 		}
 		if given.Has(i) {
-			return Card{}, fail("form fields", text, fmt.Sprintf("gives the %s twice", name), ErrForm)
+			return Card{}, bad(text, fmt.Sprintf("gives the %s twice", name), ErrForm)
 		}
 		given |= 1 << uint(i)
 		var err error
@@ -170,6 +170,7 @@ func parseFields(f *Format, text string) (Card, error) {
 	return c, nil
 }
 
+// fieldNames lists the fields that have a meaning, in order.
 func (f *Format) fieldNames() string {
 	var names []string
 	for _, field := range f.Layout.Spec().Fields {

@@ -75,7 +75,7 @@ func (a *app) batchCommand() *cobra.Command {
 	}
 	flags := c.Flags()
 	flags.StringArrayVarP(&f.columns, "column", "c", nil,
-		"the `COLUMN` with the card numbers: its name, letter or number (found by its head); twice for facility and number")
+		"the `COLUMN` with the card numbers: its name, letter or number (by its heading); twice for facility and number")
 	f.table.registerText(flags)
 	f.numbers.register(flags)
 	flags.StringVar(&f.rule, "rule", "", "convert by the rule in `FILE`, which relate has found")

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -285,28 +286,27 @@ func (c *capture) line(in io.Reader, form, name string) error {
 
 // endOfLine sums up a recording of two wires. damage is what ended it early, or nil.
 func (c *capture) endOfLine(h line.Health, src recording.Source, damage error) error {
-	if c.o.same {
-		if err := c.consensus(); err != nil && damage == nil {
-			damage = err
-		}
-	}
 	sum := reads.Line{Health: h, Glitch: c.o.glitch}
 	if s, ok := src.(*line.CSV); ok {
 		if volts, ok := s.Thresholds(); ok {
 			sum.Volts = &volts
 		}
 	}
-	sum.Print(c.remarks(), c.seen)
-	if err := c.identify(); err != nil && damage == nil {
-		damage = err
+	return c.end(damage, func(w io.Writer) { sum.Print(w, c.seen) })
+}
+
+// end says what all reads have in common, sums them up and ranks them, as far as that is asked. The answer is no where
+// there are none.
+func (c *capture) end(damage error, sum func(io.Writer)) error {
+	if c.o.same {
+		damage = cmp.Or(damage, c.consensus())
 	}
-	switch {
-	case damage != nil:
-		return damage
-	case h.Reads == 0:
+	sum(c.remarks())
+	damage = cmp.Or(damage, c.identify())
+	if damage == nil && c.reads == 0 {
 		return errNo
 	}
-	return nil
+	return damage
 }
 
 // bus reads a recording of RS-485 bytes.
@@ -351,20 +351,5 @@ func (c *capture) endOfBus(n osdp.Counts, t *reads.Bus, form string, damage erro
 	if damage == nil && n.Packets == 0 && form == "binary" {
 		return fmt.Errorf("%d bytes and no packet in them; no recording of a reader bus, nor VCD or CSV: is it the right file?", n.Bytes)
 	}
-	if c.o.same {
-		if err := c.consensus(); err != nil && damage == nil {
-			damage = err
-		}
-	}
-	t.Print(c.remarks(), n)
-	if err := c.identify(); err != nil && damage == nil {
-		damage = err
-	}
-	switch {
-	case damage != nil:
-		return damage
-	case c.reads == 0:
-		return errNo
-	}
-	return nil
+	return c.end(damage, func(w io.Writer) { t.Print(w, n) })
 }

@@ -67,7 +67,7 @@ func (a *app) checkCommand() *cobra.Command {
 	flags := c.Flags()
 	f.table.register(flags)
 	f.numbers.register(flags)
-	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` with the names; may repeat (found by its head)")
+	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` with the names; may repeat (by its heading)")
 	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers")
 	flags.StringVarP(&f.out, "output", "o", "", "write the new numbers for every door to `OUT`, CSV or XLSX by its name")
 	flags.BoolVar(&f.all, "all", false, "list every problem, and not just the first of each kind")

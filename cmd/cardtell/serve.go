@@ -51,7 +51,7 @@ func (a *app) serve() error {
 	if err != nil {
 		return err
 	}
-	return serve.Run(a.in, a.out, func() func(*serve.Request) (any, error) { return (&server{a, k}).do })
+	return serve.Run(a.in, a.out, func() func(*serve.Request) (any, error) { return (&server{a, k}).answerer() })
 }
 
 // server answers requests, one after another.
@@ -60,22 +60,10 @@ type server struct {
 	k   knowledge
 }
 
-func (s *server) do(q *serve.Request) (any, error) {
-	switch q.Do {
-	case "identify":
-		return s.identify(q)
-	case "learn":
-		return s.learn(q)
-	case "relate":
-		return s.relate(q)
-	case "convert":
-		return s.convert(q)
-	case "check":
-		return s.check(q)
-	case "match":
-		return s.match(q)
-	case "decode":
-		return s.decode(q)
+func (s *server) answerer() func(*serve.Request) (any, error) {
+	verbs := map[string]func(*serve.Request) (any, error){
+		"identify": s.identify, "learn": s.learn, "relate": s.relate, "convert": s.convert, "check": s.check,
+		"match": s.match, "decode": s.decode, "encode": s.encode,
 	}
-	return s.encode(q)
+	return func(q *serve.Request) (any, error) { return verbs[q.Do](q) }
 }

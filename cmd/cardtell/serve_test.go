@@ -420,7 +420,7 @@ func FuzzServe(f *testing.F) {
 		var text bytes.Buffer
 		out := bufio.NewWriter(&text)
 		if err := serve.Run(strings.NewReader(in), out, func() func(*serve.Request) (any, error) {
-			return (&server{a, k}).do
+			return (&server{a, k}).answerer()
 		}); err != nil {
 			t.Fatal(err)
 		}
