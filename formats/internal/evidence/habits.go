@@ -51,6 +51,9 @@ func wholeReads(reads []wiegand.Bits, seen []*Seen) float64 {
 	for _, left := range []bool{false, true} {
 		fits, some, filled := make([]fit, len(reads)), false, false
 		for i, b := range reads {
+			if i == hopeless && !some {
+				break
+			}
 			if fits[i] = (fit{any: seen[i].floor}); b.Len() > 0 {
 				fits[i] = seen[i].asRead(b, left)
 			}
