@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
@@ -204,7 +205,7 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	var parts []string // titles and answers
 	var head strings.Builder
 	for _, line := range slices.Concat(asked, acrossKinds(joint.First, k.Groups), []string{kindsTitle(k)}) {
-		printWrapped(&head, "", line)
+		say.Print(&head, "", line)
 	}
 	var foot strings.Builder
 	if len(k.Doubtful) > 0 {
@@ -213,11 +214,11 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 			places[i] = at + 1
 		}
 		foot.WriteByte('\n')
-		printWrapped(&foot, "Take care: ", doubtfulWords(places))
+		say.Print(&foot, "Take care: ", doubtfulWords(places))
 	}
 	const title = 2 // lines above each kind
-	used := strings.Count(head.String()+foot.String()+more, "\n")
-	cut, room := false, max(leastOfKind, (screenLines-used)/len(k.Groups)-title)
+	used := strings.Count(head.String()+foot.String()+say.More, "\n")
+	cut, room := false, max(leastOfKind, (say.Screen-used)/len(k.Groups)-title)
 	show := func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle) {
 		v := o.view(own, ans, settle)
 		v.given = given
@@ -237,7 +238,7 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	default:
 		fmt.Fprint(o.out, head.String(), strings.Join(parts, ""), foot.String())
 		if cut {
-			fmt.Fprint(o.out, more)
+			fmt.Fprint(o.out, say.More)
 		}
 	}
 	if err == nil && !all {
@@ -283,7 +284,7 @@ func kindsTitle(k *rank.Kinds) string {
 		return "No one format fits all of these cards. Each length by itself:"
 	}
 	return fmt.Sprintf("These are cards of %d kinds (%s), by format, facility, print or wiring. Each by itself:",
-		len(k.Groups), strings.TrimSpace(percent(k.Probability)))
+		len(k.Groups), strings.TrimSpace(say.Percent(k.Probability)))
 }
 
 // populationTitle names the cards of one kind, and which of those asked about they are, so that card 1 of it can be
@@ -294,7 +295,7 @@ func populationTitle(own []formats.Sightings, given []int) string {
 		what = fmt.Sprintf("%d bits", n)
 	}
 	text := fmt.Sprint(given)
-	return fmt.Sprintf("%s: %s (as given: %s)", what, count(len(given), "card"), clip(text[1:len(text)-1], 40))
+	return fmt.Sprintf("%s: %s (as given: %s)", what, say.Count(len(given), "card"), say.Clip(text[1:len(text)-1], 40))
 }
 
 // answered reports whether some format is likelier than none.
@@ -350,17 +351,6 @@ func settleLines(settle []rank.Settle) []string {
 	return lines
 }
 
-// percent writes a probability so that neither certainty nor impossibility is claimed where there is none.
-func percent(p float64) string {
-	switch {
-	case p < 0.0005:
-		return " <0.1 %"
-	case p > 0.9995:
-		return ">99.9 %"
-	}
-	return fmt.Sprintf("%5.1f %%", 100*p)
-}
-
 // doubt says that a read may have been another card's, "" where it is nearly sure that it was not.
 func doubt(r *rank.Repair) string {
 	switch {
@@ -405,7 +395,7 @@ func printList(w io.Writer, title string, lines []string, style picture.Style) {
 	}
 	fmt.Fprintf(w, "\n%s\n", style.Bold(title))
 	for _, line := range lines {
-		for i, part := range wrapWords(line, style.Width-4) {
+		for i, part := range say.Wrap(line, style.Width-4) {
 			mark := "- "
 			if i > 0 {
 				mark = "  "

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 )
@@ -80,7 +81,7 @@ func (o *identifyOptions) cardLines(use func(line int, text string) error) error
 	}
 	if l.taken > 0 {
 		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file,
-			count(l.taken, "line"), l.first, map[bool]string{true: ", and so on"}[l.taken > 1])
+			say.Count(l.taken, "line"), l.first, map[bool]string{true: ", and so on"}[l.taken > 1])
 	}
 	if len(l.passed) > 0 {
 		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(l.passed))
@@ -130,7 +131,7 @@ func (l *logLines) card(line int, text string) (card string, pass bool, err erro
 	}
 	if card != text {
 		if l.taken++; l.taken == 1 {
-			l.first = fmt.Sprintf("%s in line %d", clip(card, 40), line)
+			l.first = fmt.Sprintf("%s in line %d", say.Clip(card, 40), line)
 		}
 	}
 	return card, false, nil
@@ -163,7 +164,7 @@ func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) 
 	}
 	if first := ans.Taken[0]; first.Probability < surely {
 		o.remark("%s: taken for %s (%s); write a prefix such as uid:, hex: or printed: if it is something else",
-			clip(texts.text[0], 40), first.As[0], strings.TrimSpace(percent(first.Probability)))
+			say.Clip(texts.text[0], 40), first.As[0], strings.TrimSpace(say.Percent(first.Probability)))
 	}
 	return ans.Taken[0].Cards, nil
 }
@@ -183,7 +184,7 @@ func takenJSON(texts []string, ans *rank.TextAnswer) (all []takenTextJSON) {
 	for i, text := range texts {
 		for _, t := range ans.Taken {
 			if t.Probability >= takenFrom {
-				all = append(all, takenTextJSON{clip(text, 80), t.As[i], t.Probability})
+				all = append(all, takenTextJSON{say.Clip(text, 80), t.As[i], t.Probability})
 			}
 		}
 	}
@@ -233,7 +234,7 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 	default:
 		return nil
 	}
-	first := clip(texts[0], 40)
+	first := say.Clip(texts[0], 40)
 	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", first, texts[1],
 		first, sign, texts[1])}
 }
