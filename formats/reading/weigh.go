@@ -23,10 +23,11 @@ type candidate struct {
 // refused reports whether the card is not taken, and only says that a text is in doubt.
 func (c *candidate) refused() bool { return c.err != nil || c.lost }
 
-// candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken, there
-// are none, and the error says why.
+// candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken,
+// there are none, and the error says why.
 func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst error) {
-	settled, variable := 0.0, false // the weight of a card of a block, in the form that the list should have; of any length
+	// the weight of a card of a block, in the form that the list should have; that it can be of any length
+	settled, variable := 0.0, false
 	for i := range p.readings {
 		r := &p.readings[i]
 		if r.second && r.weight <= asDoor*settled {
@@ -111,8 +112,8 @@ func (p *Plan) Asks() bool {
 }
 
 // Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the
-// numbers lie of cards whose blocks are not known. So what is likely for the column is likely for each row. The texts have
-// no white space around them.
+// numbers lie of cards whose blocks are not known. So what is likely for the column is likely for each row. The texts
+// have no white space around them.
 func (p *Plan) Settled(sample []string) *Plan {
 	if !p.Asks() || len(sample) == 0 {
 		return p
