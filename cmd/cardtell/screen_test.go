@@ -28,7 +28,7 @@ func TestFirstLine(t *testing.T) {
 		{good + "=08417=9999", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 9999", ""},
 		{good + "=08417 " + good + "=8418", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 8418",
 			""},
-		{"26:0", "card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is", "number 0"},
+		{"26:0", "card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is", "number 0\n"},
 		// written as the others are: no pair of 26 and 0
 		{"26:0 26:2F20057 26:2F20023", "card 1: all 26 bits are 0: a line fault", ""},
 		{"26:3FFFFFF", "card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is", "number 65535"},

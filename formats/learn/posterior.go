@@ -35,14 +35,15 @@ type posterior struct {
 	reads   []Read // of the sample, in its order
 	words   [][4]uint64
 	varying [4]uint64
-	total   float64 // log of everything
-	unknown float64 // probability of all that is in no table
-	apart   float64 // probability that prints have nothing to do with the reads
-	whole   float64 // probability that prints are the whole reads, which says nothing of what is in them
-	entries []entry // likeliest first
-	best    int     // the answer among them
-	prob    float64 // its probability: that of all that agree with it
-	agree   []bool  // entries that do
+	total   float64                      // log of everything
+	unknown float64                      // probability of all that is in no table
+	apart   float64                      // probability that prints have nothing to do with the reads
+	whole   float64                      // probability that prints are the whole reads, which says nothing of what is in them
+	wholes  map[*evidence.Sample]float64 // of each sample, that of its prints if they follow from no number
+	entries []entry                      // likeliest first
+	best    int                          // the answer among them
+	prob    float64                      // its probability: that of all that agree with it
+	agree   []bool                       // entries that do
 }
 
 // Bounds of what is looked at: what is dropped is less likely than the best by so much, as a log, that it can't change
@@ -63,7 +64,7 @@ type part struct {
 
 // infer weighs everything against the reads of one kind and length.
 func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
-	p := &posterior{model: model}
+	p := &posterior{model: model, wholes: map[*evidence.Sample]float64{}}
 	cards := make([]formats.Sightings, len(places))
 	for k, i := range places {
 		cards[k] = s.sightings[i]
@@ -150,7 +151,11 @@ func (p *posterior) prints() int {
 
 // unrelated notes the probability of a part whose number is in no print.
 func (p *posterior) unrelated(prob float64, s *evidence.Sample) {
-	whole := s.WholeReads()
+	whole, ok := p.wholes[s]
+	if !ok {
+		whole = s.WholeReads()
+		p.wholes[s] = whole
+	}
 	p.whole += prob * whole
 	p.apart += prob * (1 - whole)
 }

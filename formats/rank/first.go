@@ -134,8 +134,8 @@ func (c *Candidate) contradictions(w *evidence.Work) []string {
 	for i, at := range w.Input() {
 		prints := printsOf(w, at)
 		if w.Read(at).Len() == 0 || len(prints) != 1 || c.Cards[i].Format == nil ||
-			c.followed(i, w.Read(at), prints[0]) {
-			continue
+			c.followed(i, w.Read(at), prints[0]) || evidence.FollowsSomehow(&c.Cards[i], w.Read(at), prints[0]) {
+			continue // printed in another way than the others is no contradiction
 		}
 		places = append(places, i+1)
 		one = prints[0].Text

@@ -165,8 +165,8 @@ func (s *search) run() {
 
 func (s *search) count() int { return min(len(s.some), sought) }
 
-// readAs returns what texts are as numbers, and the same with the parity of a format of their length taken off, by
-// going on or back by that step.
+// readAs returns what texts are as numbers, and the same with the parity of a format taken off, by going on or back by
+// that step: of a format of their length, where they show one, and of any where they are whole reads as one number.
 func (s *search) readAs(t *priced, texts []string, move func(*state, int, costed) (state, bool)) []state {
 	first := state{}
 	for _, text := range texts {
@@ -175,7 +175,7 @@ func (s *search) readAs(t *priced, texts []string, move func(*state, int, costed
 	}
 	level := []state{first}
 	for _, f := range s.frames {
-		if t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
+		if t.Kind == Decimal || t.Kind == Hex || t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
 			step := Step{Op: StripParity, Format: f.id, frame: f.frame}
 			if next, ok := move(&first, s.count(), costed{step, f.cost}); ok {
 				next.depth = 0

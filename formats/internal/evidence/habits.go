@@ -51,6 +51,9 @@ func wholeReads(reads []wiegand.Bits, seen []*Seen) float64 {
 	for _, left := range []bool{false, true} {
 		fits, some, filled := make([]fit, len(reads)), false, false
 		for i, b := range reads {
+			if i == hopeless && !some {
+				break
+			}
 			if fits[i] = (fit{any: seen[i].floor}); b.Len() > 0 {
 				fits[i] = seen[i].asRead(b, left)
 			}
@@ -339,4 +342,19 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 		opt.form, _ = formats.FormByName(how)
 	}
 	return opt.of(s.Kind) && opt.fit(c, s, make([]byte, 0, 96)).styles != 0
+}
+
+// FollowsSomehow reports whether a sighting follows from a card and its read in any way that cards of its format have.
+func FollowsSomehow(c *formats.Card, read wiegand.Bits, s *Seen) bool {
+	for _, form := range formats.Forms() {
+		if ok, _ := form.Fits(c.Format); ok && Follows(form.Name, c, read, s) {
+			return true
+		}
+	}
+	for i := range otherWays {
+		if Follows(otherWays[i].name, c, read, s) {
+			return true
+		}
+	}
+	return Follows(WholeRead, c, read, s)
 }

@@ -362,6 +362,9 @@ func (k *seeker) turnedWhole(t *target) {
 	}
 	log := t.log + math.Log(wholeShare(t.base == 16)) - math.Ln2
 	for width := leastTurned; width <= mostTurned; width++ {
+		if !alikeAbove(t.values, width) {
+			continue
+		}
 		whole := k.target(PrintWhole, 0, log, func(s *Seen) (uint64, uint64) {
 			v, _ := t.read(s)
 			return v & (1<<width - 1), v >> width
@@ -378,6 +381,18 @@ func (k *seeker) turnedWhole(t *target) {
 			}
 		}
 	}
+}
+
+// alikeAbove reports whether two of the first numbers are the same above so many bits, as those of one facility are.
+func alikeAbove(values []uint64, width int) bool {
+	for i := range values[:min(4, len(values))] {
+		for _, v := range values[:i] {
+			if v>>width == values[i]>>width {
+				return true
+			}
+		}
+	}
+	return len(values) == 1
 }
 
 // wholeShare is how usual it is that all data bits are printed as one number, against the number alone.
@@ -525,6 +540,14 @@ func (k *seeker) last(p Place) {
 
 // offset tries a number with a constant added.
 func (k *seeker) offset(p Place) {
+	var more [3]int64 // of the first ones: two are alike, or none can be right
+	for x, r := range k.rows[:len(more)] {
+		w := k.u.s.Reads[r].Words()
+		more[x], _ = printedMore(value(&w, p.From, p.To), true, &k.seen[x])
+	}
+	if more[0] != more[1] && more[0] != more[2] && more[1] != more[2] {
+		return
+	}
 	values, known, seen := make([]uint64, len(k.rows)), make([]bool, len(k.rows)), make([]*Seen, len(k.rows))
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()

@@ -116,13 +116,21 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 			set |= 1 << zerosDropped
 		}
 		set |= fill(len(s.digits))
-	case !two && len(s.digits) >= fewest && len(s.digits) < len(digits) &&
-		string(digits[len(digits)-len(s.digits):]) == s.digits:
-		if n := lastDigits + len(s.digits) - fewest; n < styles {
-			set |= 1 << n
+		if !two && len(bare) <= len(s.digits) { // the last digits of a short number are all of it
+			set |= last(len(s.digits))
 		}
+	case !two && len(s.digits) < len(digits) && string(digits[len(digits)-len(s.digits):]) == s.digits:
+		set |= last(len(s.digits))
 	}
 	return set
+}
+
+// last is the style of writing so many last digits.
+func last(digits int) styleSet {
+	if n := lastDigits + digits - fewest; n >= lastDigits && n < styles {
+		return 1 << n
+	}
+	return 0
 }
 
 // fill is the style of filling up to so many digits.
