@@ -76,6 +76,9 @@ func ExampleForms() {
 	// words 00150,46143
 	// bits 11001011010110100001111110
 	// bits-hex 26:32D687E
+	// read-decimal 53307518
+	// read-hex 32D687E
+	// read-hex-left CB5A1F80
 	// fields facility=150 number=46143
 }
 

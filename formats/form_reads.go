@@ -34,12 +34,64 @@ func appendBitsHex(dst []byte, c *Card) ([]byte, error) {
 	return append(dst, b.Hex()...), nil
 }
 
-// parseRead refuses a read whose checks fail: the caller has named the format, so that it is a misread.
+// appendReadDecimal and the two after it append the whole read without its length.
+func appendReadDecimal(dst []byte, c *Card) ([]byte, error) {
+	b, err := wholeRead(c)
+	if err != nil {
+		return dst, err
+	}
+	return appendUint(dst, b), nil
+}
+
+func appendReadHex(dst []byte, c *Card) ([]byte, error) {
+	b, err := wholeRead(c)
+	if err != nil {
+		return dst, err
+	}
+	return b.AppendHex(dst), nil
+}
+
+func appendReadHexLeft(dst []byte, c *Card) ([]byte, error) {
+	b, err := wholeRead(c)
+	if err != nil {
+		return dst, err
+	}
+	return fmt.Appendf(dst, "%X", b.AppendBytesLeft(nil)), nil
+}
+
+func parseReadDecimal(f *Format, text string) (Card, error) {
+	b, err := uintBits(text, f.Layout.Len())
+	if err != nil {
+		return Card{}, err
+	}
+	return goodRead(f, text, b)
+}
+
+// parseReadHex reads hex digits, with hex: before them or not, as a read of the format's length that is written so.
+func parseReadHex(as string) func(*Format, string) (Card, error) {
+	return func(f *Format, text string) (Card, error) {
+		digits := strings.TrimPrefix(text, "hex:")
+		if digits == "" || strings.Trim(digits, "0123456789ABCDEFabcdef") != "" {
+			return Card{}, bad(text, "is no hex number; write digits and A to F", ErrForm)
+		}
+		b, err := wiegand.ParseBits(fmt.Sprintf(as, f.Layout.Len(), digits))
+		if err != nil {
+			return Card{}, bad(text, fmt.Sprintf("is no read of %d bits", f.Layout.Len()), ErrForm)
+		}
+		return goodRead(f, text, b)
+	}
+}
+
 func parseRead(f *Format, text string) (Card, error) {
 	b, err := wiegand.ParseBits(text)
 	if err != nil {
 		return Card{}, err
 	}
+	return goodRead(f, text, b)
+}
+
+// goodRead refuses a read whose checks fail: the caller has named the format, so that it is a misread.
+func goodRead(f *Format, text string, b wiegand.Bits) (Card, error) {
 	c, err := f.Read(b)
 	if err != nil {
 		return Card{}, bad(text, fmt.Sprintf("has %d bits; format %s has %d", b.Len(), f.ID, f.Layout.Len()),

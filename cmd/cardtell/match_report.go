@@ -257,7 +257,6 @@ func (m *matcher) toMakeSure(v *match.Verdict) string {
 // howToMakeSure says for each rule what to do after "present the card of NAME: ".
 var howToMakeSure = [...]string{
 	match.Form:      "if the door shows the same number, it shows cards in another form than was thought",
-	match.WholeRead: "if the door shows the same number, it shows the whole read, checks and all; identify takes such a number too",
 	match.ByteOrder: "if the door shows the same number, its reader sends the bytes in the other order; check one more card",
 	match.BitOrder:  "if the door shows the same number, the bits come in the other order; check one more card",
 	match.Format:    "if the door shows the same number, its controller is set to another format",

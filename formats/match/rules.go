@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/bits"
 	"slices"
-	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -33,7 +32,6 @@ type Rule int8
 // The rules, by place in the table of weights.
 const (
 	Form      Rule = iota // another form
-	WholeRead             // the whole read is shown, checks and all, as one number
 	ByteOrder             // bytes the other way round
 	BitOrder              // bits the other way round
 	Format                // the controller takes the read for another format
@@ -48,7 +46,7 @@ const (
 )
 
 var ruleNames = [...]string{
-	Form: "another form", WholeRead: "whole read", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format",
+	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format",
 	Facility: "another facility",
 	Cut:      "cut short", Misread: "one bit misread", Lost: "one bit lost", Typed: "typed wrong", Stranger: "not on the list",
 	Alike: "same at the door", Doubtful: "row in doubt",
@@ -59,8 +57,8 @@ func (r Rule) String() string { return ruleNames[r] }
 
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
-	Form: 0.12, WholeRead: 0.06, ByteOrder: 0.09, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.10, Misread: 0.08,
-	Lost: 0.03, Typed: 0.06, Stranger: 0.25,
+	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03,
+	Typed: 0.06, Stranger: 0.25,
 	Alike: 0.50, Doubtful: 0.50, // the card is on the list: that is what most events are of
 }
 
@@ -149,7 +147,6 @@ func (m *Matcher) ways(u *Unknown) {
 	}
 	m.byDoubt(u)
 	m.byForm(u)
-	m.byRead(u)
 	m.byTyping(u)
 	for _, v := range m.dataOf(u.Value) {
 		m.byData(u, v.value, v.width)
@@ -237,39 +234,6 @@ func (m *Matcher) byForm(u *Unknown) {
 		}
 	}
 }
-
-// byRead takes the number for the whole read, as panels log the cards that they do not know: in decimal, in hex, or in
-// hex with the first bit at the left of whole bytes.
-func (m *Matcher) byRead(u *Unknown) {
-	var lengths []int
-	for _, f := range m.formats {
-		if n := f.Layout.Len(); n <= 64 && !slices.Contains(lengths, n) {
-			lengths = append(lengths, n)
-		}
-	}
-	try := func(v uint64, n int) {
-		if read, err := wiegand.BitsFromUint(v, n); err == nil {
-			m.add(u, WholeRead, wholeReadWays*len(lengths), m.asRead(read))
-		}
-	}
-	decimal, isDecimal := decimalValue(u.Value)
-	v, err := strconv.ParseUint(u.Value, 16, 64)
-	for _, n := range lengths {
-		if isDecimal {
-			try(decimal, n)
-		}
-		if spare := 4*len(u.Value) - n; err == nil && spare <= mostSpare {
-			try(v, n)
-			if spare > 0 && v&(1<<spare-1) == 0 {
-				try(v>>spare, n)
-			}
-		}
-	}
-}
-
-// wholeReadWays is how many ways of showing a whole read there are, and mostSpare how many bits its hex can have too
-// many: a last byte that is not full, and zeros in front.
-const wholeReadWays, mostSpare = 3, 16
 
 // dataBits is a number as the data bits of a card.
 type dataBits struct {

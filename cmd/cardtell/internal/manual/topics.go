@@ -29,15 +29,17 @@ func Topics() (all []*cobra.Command) {
 	return all
 }
 
-// forms lists the forms with the card that the whole program uses as its example.
+// forms lists the forms with the card that the whole program uses as its example, and names those that it does not have.
 func forms() string {
-	var lines []string
+	var lines, others []string
 	for _, f := range formats.Forms() {
-		text := f.Example
-		if text == "" {
-			text = "(" + f.Description + ")"
+		if f.Example == "" {
+			others = append(others, f.Name)
+			continue
 		}
-		lines = append(lines, fmt.Sprintf("  %-20s %s", f.Name, say.Clip(text, say.Width-25)))
+		lines = append(lines, fmt.Sprintf("  %-20s %s", f.Name, say.Clip(f.Example, say.Width-25)))
 	}
+	lines = append(lines, "")
+	lines = append(lines, say.Wrap("Of longer numbers and chip serials: "+strings.Join(others, ", ")+".", say.Width)...)
 	return strings.Join(lines, "\n")
 }
