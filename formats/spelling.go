@@ -31,6 +31,7 @@ const (
 	asReadLeft    = 0.01 // the same, left-justified in whole bytes
 	asReadDecimal = 0.02 // the whole read as one decimal
 	asDashed      = 0.50 // pairs of digits with - between as bytes of a serial, rather than as a print
+	asGroups      = 0.01 // two decimal numbers with a blank between as one in hex, behind a length
 	asIssue       = 0.70 // of three numbers, the last one counts how often the card was made
 )
 
@@ -46,29 +47,66 @@ const shortestBare = 8
 // dominantShare is the share of all weight from which one spelling is taken without asking.
 const dominantShare = 0.9
 
+// The words that stand before a facility and a number, and the signs between.
+const (
+	facilityLabel = `(?:(?:fc|fac|facility|site|sc)(?:[ _-]?(?:code|no|nr|number|id))?|f[:=])[ :=.#]*`
+	numberLabel   = `(?:(?:id|cn|no|nr|num|number|card|badge)(?:[ _-]?(?:id|no|nr|num|number))?|c[:=])[ :=.#]*`
+	labelledFirst = `\b` + facilityLabel + `(\d+)[ ,;/|(-]+` + numberLabel + `(\d+)`
+	labelledLast  = `\b` + numberLabel + `(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)`
+)
+
 var (
 	remarkText   = regexp.MustCompile(`[ \t]#(?:[^0-9].*)?$`)
 	countedText  = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
-	binaryText   = regexp.MustCompile(`(?i)^0b([01 _.]+)$`)
-	namedSerial  = regexp.MustCompile(`(?i)^(?:uid|csn)(?: *: *| +)([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
+	labelledRead = regexp.MustCompile(`(?i)^(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})[ :=]+(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2})+(?: [0-9A-F])?|[0-9A-F]+)$`)
+	binaryText   = regexp.MustCompile(`(?i)^(?:0b|bin(?:ary)?[ :=]+)([01 _.]+)$`)
+	dashedBits   = regexp.MustCompile(`^[01]+(?:-[01]+)+$`)
+	namedBases   = regexp.MustCompile(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
+	namedBase    = regexp.MustCompile(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
+	namedSerial  = regexp.MustCompile(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
 	spacedBytes  = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
-	labelledFC   = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)$`)
+	markedBytes  = regexp.MustCompile(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
+	labelledFC   = regexp.MustCompile(`(?i)^` + labelledFirst + `$`)
+	labelledCF   = regexp.MustCompile(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
 	labelledNo   = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
 	facilityOnly = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
 	lettered     = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
 	parted       = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
 	issued       = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
-	bothPrints   = regexp.MustCompile(`^(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})$`)
+	bothPrints   = regexp.MustCompile(`^(?:(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ;\t]+(\d{8,10}))$`)
 	printBefore  = regexp.MustCompile(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
-	readBeside   = regexp.MustCompile(`^(\S+?)[ ,;\t]+(\d+(?:[,/-]\d+)?)$`)
-	bareHex      = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
+	readBeside   = regexp.MustCompile(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
+	bareHex      = regexp.MustCompile(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
 )
+
+// wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.
+var wrapping = strings.NewReplacer(`"`, "", "`", "", "'", "", "\u201c", "", "\u201d", "", "\u201e", "", "\u2018", "", "\u2019", "",
+	"(", " ", ")", " ", "[", " ", "]", " ", "{", " ", "}", " ", "<", " ", "/>", " ", "\u2010", "-", "\u2011", "-", "\u2013", "-",
+	"\u2014", "-", "\u2212", "-")
+
+// unwrapped is a text without quotes and brackets, and without the signs that end a sentence.
+func unwrapped(text string) string {
+	return strings.Trim(strings.Join(strings.Fields(wrapping.Replace(text)), " "), " .;|>")
+}
 
 // Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of
 // [ParseSighting], or LENGTH:HEX with all its digits, leaves one. After a blank and #, a remark is passed over that
 // does not begin with a digit. The error is that of ParseSighting for a text that can be nothing.
 func Spellings(text string) ([]Spelling, error) {
 	text = strings.TrimSpace(remarkText.ReplaceAllString(strings.TrimSpace(text), ""))
+	all, err := cardSpellings(text)
+	if err != nil {
+		if bare := unwrapped(text); bare != text && bare != "" {
+			if all, err := cardSpellings(bare); err == nil {
+				return all, nil
+			}
+		}
+	}
+	return all, err
+}
+
+// cardSpellings returns what a text without a remark can be.
+func cardSpellings(text string) ([]Spelling, error) {
 	if all := wholeSpellings(text); all != nil {
 		return all, nil
 	}
@@ -154,36 +192,68 @@ func printedAs(text, as string, weight float64) []Spelling {
 	return []Spelling{{as, Sightings{s}, weight}}
 }
 
+// whole are the ways of writing in which signs or labels settle what a text is. Each makes spellings of what it found,
+// nil where it is something else.
+var whole = []struct {
+	find *regexp.Regexp
+	make func(m []string) []Spelling
+}{
+	{binaryText, func(m []string) []Spelling { return plainly("bits:" + m[1]) }},
+	{dashedBits, func(m []string) []Spelling {
+		if bits := strings.ReplaceAll(m[0], "-", ""); len(bits) >= minBareBits {
+			return plainly("bits:" + bits)
+		}
+		return nil
+	}},
+	{namedSerial, namedSpellings},
+	{namedBases, func(m []string) []Spelling {
+		all := []Spelling{{Weight: 1}}
+		for _, part := range namedBase.FindAllStringSubmatch(m[0], -1) {
+			ways := hexSpellings(part[2])
+			if !strings.EqualFold(part[1], "hex") {
+				ways = decimalSpellings(part[2])
+			}
+			all = together(all, ways)
+		}
+		return all
+	}},
+	{markedBytes, func(m []string) []Spelling {
+		return spacedSpellings(strings.Join(strings.FieldsFunc(strings.ReplaceAll(strings.ToLower(m[0]), "0x", ""),
+			func(r rune) bool { return r == ' ' || r == ',' }), " "))
+	}},
+	{countedText, func(m []string) []Spelling { return countedSpellings(m[1], m[2], m[0]) }},
+	{labelledRead, func(m []string) []Spelling { return plainly(countedInLog(m)) }},
+	{labelledFC, func(m []string) []Spelling { return printedAs(m[1]+","+m[2], "a facility and a number", 1) }},
+	{labelledCF, func(m []string) []Spelling { return printedAs(m[2]+","+m[1], "a facility and a number", 1) }},
+	{labelledNo, func(m []string) []Spelling { return printedAs(m[1], "a printed number", 1) }},
+	{bothPrints, func(m []string) []Spelling {
+		first := printedAs(m[1]+m[4], "a printed number", 1)
+		return together(first, printedAs(strings.Replace(m[2]+m[3], ":", ",", 1), "a pair", 1))
+	}},
+	{printBefore, func(m []string) []Spelling { return readAndPrint(m[2], m[1], true) }},
+	{readBeside, func(m []string) []Spelling { return readAndPrint(m[1], m[2], false) }},
+}
+
 // wholeSpellings returns what a text can be that its own signs or labels settle, nil where they don't.
 func wholeSpellings(text string) []Spelling {
-	if m := binaryText.FindStringSubmatch(text); m != nil {
-		return plainly("bits:" + m[1])
-	}
-	if m := namedSerial.FindStringSubmatch(text); m != nil {
-		return plainly("uid:" + strings.ReplaceAll(m[1], " ", ""))
-	}
-	if m := countedText.FindStringSubmatch(text); m != nil {
-		if all := countedSpellings(m[1], m[2], text); all != nil {
-			return all
+	for _, way := range whole {
+		if m := way.find.FindStringSubmatch(text); m != nil {
+			if all := way.make(m); all != nil {
+				return all
+			}
 		}
 	}
-	if m := labelledFC.FindStringSubmatch(text); m != nil {
-		return printedAs(m[1]+","+m[2], "a facility and a number", 1)
-	}
-	if m := labelledNo.FindStringSubmatch(text); m != nil {
-		return printedAs(m[1], "a printed number", 1)
-	}
-	if m := bothPrints.FindStringSubmatch(text); m != nil {
-		first := printedAs(m[1], "a printed number", 1)
-		return together(first, printedAs(strings.Replace(m[2], ":", ",", 1), "a pair", 1))
-	}
-	if m := printBefore.FindStringSubmatch(text); m != nil {
-		return readAndPrint(m[2], m[1], true)
-	}
-	if m := readBeside.FindStringSubmatch(text); m != nil {
-		return readAndPrint(m[1], m[2], false)
-	}
 	return nil
+}
+
+// namedSpellings returns what stands behind the name of a serial: its bytes, or digits that are printed as a serial
+// number.
+func namedSpellings(m []string) []Spelling {
+	digits := strings.ReplaceAll(m[2], " ", "")
+	if strings.EqualFold(m[1][:1], "s") && strings.Trim(digits, "0123456789") == "" {
+		return decimalSpellings(digits)
+	}
+	return plainly("uid:" + digits)
 }
 
 // readAndPrint is a read, or a number in hex, beside what is printed on its card; nil where it is something else.
@@ -233,6 +303,12 @@ func countedSpellings(length, hex, text string) []Spelling {
 		return nil // a read with something beside it, or two numbers
 	}
 	read := plainly(length + ":" + digits)
+	if m := parted.FindStringSubmatch(strings.Replace(hex, " ", ",", 1)); m != nil && !spacedBytes.MatchString(hex) {
+		for i := range read {
+			read[i].Weight = asGroups
+		}
+		return append(printedAs(m[1]+","+m[2], "a pair", 1-asGroups), read...)
+	}
 	pair := printedAs(length+","+hex, "a pair", asPair)
 	switch {
 	case read == nil || len(digits) == full || pair == nil || strings.Contains(strings.ToLower(text), "bit"):
@@ -277,7 +353,7 @@ func bareSpellings(text string) []Spelling {
 	case m == nil || countBits(text) >= minBareBits || len(text) < shortestBare &&
 		!strings.ContainsAny(text, "0123456789"):
 		return nil
-	case m[1] != "" || strings.ContainsAny(text, hexLetters):
+	case m[1]+m[3] != "" || strings.ContainsAny(text, hexLetters):
 		return append(hexSpellings(m[2]), serialSpelling(m[2])...)
 	}
 	return decimalSpellings(text)

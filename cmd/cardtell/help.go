@@ -26,7 +26,7 @@ func (a *app) setHelp(root *cobra.Command) {
 	root.AddCommand(a.completionCommand(root))
 	root.SetFlagErrorFunc(flagError)
 	root.Args = func(c *cobra.Command, args []string) error {
-		if len(args) > 0 && cardOrCommand(args[0]) {
+		if len(args) > 0 && cardOrCommand(args) {
 			return nil
 		}
 		return noSuchCommand(c, args)

@@ -69,7 +69,7 @@ func (o *identifyOptions) run(args []string) error {
 	if o.each {
 		return o.runEach(ranker, args)
 	}
-	texts, err := o.texts(args)
+	texts, err := o.texts(ranker, args)
 	if err != nil {
 		return err
 	}
@@ -193,8 +193,18 @@ func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank
 	return doc, all, nil
 }
 
-// leastOfKind is the room that the answer for one kind of cards has where there are many kinds.
-const leastOfKind = 5
+// leastOfKind is the room that the answer for one kind of cards has, and titleOfKind that above it.
+const leastOfKind, titleOfKind = 3, 2
+
+// kindsRoom is the room of each kind on a screen of which some is used, and how many of them go there.
+func kindsRoom(kinds, used int) (room, shown int) {
+	left := max(screenLines-used, leastOfKind+titleOfKind)
+	if room = left/kinds - titleOfKind; room >= leastOfKind {
+		return room, kinds
+	}
+	left-- // for a line that says how many are left out
+	return leastOfKind, min(kinds, max(1, left/(leastOfKind+titleOfKind)))
+}
 
 // printPopulations answers for each kind of card by itself: the cards of a site come from several makers. The joint
 // answer is in the JSON too.
@@ -215,14 +225,20 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 		foot.WriteByte('\n')
 		printWrapped(&foot, "Take care: ", doubtfulWords(places))
 	}
-	const title = 2 // lines above each kind
-	used := strings.Count(head.String()+foot.String()+more, "\n")
-	cut, room := false, max(leastOfKind, (screenLines-used)/len(k.Groups)-title)
+	above := head.String()
+	if !o.verbose {
+		above = headLines(above, screenLines/2)
+	}
+	room, shown := kindsRoom(len(k.Groups), strings.Count(above+foot.String()+more, "\n"))
+	cut := false
 	show := func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle) {
 		v := o.view(own, ans, settle)
 		v.given = given
 		text, some := v.within(room)
-		parts, cut = append(parts, fmt.Sprintf("\n%s\n%s", o.style().Bold(populationTitle(own, given)), text)), cut || some
+		cut = cut || some
+		if len(parts) < shown || o.verbose {
+			parts = append(parts, fmt.Sprintf("\n%s\n%s", o.style().Bold(populationTitle(own, given)), text))
+		}
 	}
 	if o.json {
 		show = nil
@@ -235,7 +251,12 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	case o.json:
 		err = o.printJSON(doc)
 	default:
-		fmt.Fprint(o.out, head.String(), strings.Join(parts, ""), foot.String())
+		fmt.Fprint(o.out, above, strings.Join(parts, ""))
+		if n := len(k.Groups) - len(parts); n > 0 {
+			fmt.Fprintf(o.out, "and %s\n", count(n, "more kind"))
+			cut = true
+		}
+		fmt.Fprint(o.out, foot.String())
 		if cut {
 			fmt.Fprint(o.out, more)
 		}

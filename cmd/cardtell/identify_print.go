@@ -25,6 +25,7 @@ type view struct {
 	taken   []takenTextJSON // what texts were taken for, where that is in doubt
 	doors   []site.Door
 	top     int
+	many    int // cards of a candidate that get a line
 	verbose bool
 	style   picture.Style
 }
@@ -57,7 +58,11 @@ func (v *view) within(room int) (out string, cut bool) {
 	if v.verbose {
 		room = 0
 	}
-	for top := v.top; ; top-- {
+	v.many = shortCards
+	if v.verbose {
+		v.many = longCards
+	}
+	for top := v.top; ; {
 		all := v.sections(top)
 		for i := range all {
 			all[i].tight = v.given != nil && !v.verbose // several answers on one screen
@@ -67,10 +72,23 @@ func (v *view) within(room int) (out string, cut bool) {
 		if cut {
 			lines += strings.Count(more, "\n")
 		}
-		if room == 0 || top <= 1 || lines <= room {
+		switch {
+		case room == 0 || lines <= room:
 			return out, cut
+		case top > 1:
+			top--
+		case v.many > 1 && v.given != nil:
+			v.many--
+		default:
+			return headLines(out, room), true
 		}
 	}
+}
+
+// headLines is as much of a text as goes into so many lines.
+func headLines(text string, n int) string {
+	lines := strings.SplitAfterN(text, "\n", n+1)
+	return strings.Join(lines[:min(n, len(lines))], "")
 }
 
 func (v *view) sections(top int) []section {
@@ -188,14 +206,11 @@ func (v *view) candidate(c *rank.Candidate, first bool) []string {
 	if keys := keysPressed(c); keys != "" {
 		return append(lines, "         keys "+keys)
 	}
-	many := shortCards
-	if v.verbose {
-		many = longCards
-	} else if !first && (len(c.Cards) > 1 || c.Fault == rank.None) {
+	if !v.verbose && !first && (len(c.Cards) > 1 || c.Fault == rank.None) {
 		return lines
 	}
 	for i := range c.Cards {
-		if i == many && len(c.Cards) > many+1 {
+		if i == v.many && len(c.Cards) > v.many+1 {
 			lines = append(lines, fmt.Sprintf("         and %d more cards", len(c.Cards)-i))
 			break
 		}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -24,26 +25,76 @@ func (t *cardTexts) add(text string) error {
 	return err
 }
 
-// spacedBytes are bytes in hex, as many as a read or a serial has: no cards by themselves.
-var spacedBytes = regexp.MustCompile(`^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){3,9}$`)
-
-// texts reads the cards of the command line, and then those of the file.
-func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
-	if together := strings.Join(args, " "); spacedBytes.MatchString(together) && strings.ContainsAny(together,
-		"ABCDEFabcdef") {
-		args = []string{together}
+// fromWords takes the card out of a text with more in it, such as a line of a log, which is said. The error is that of
+// the text where there is none.
+func (o *identifyOptions) fromWords(text string) (string, error) {
+	card, err := formats.FromLog(text)
+	if err == nil && card != text {
+		o.remark("%s: had more in it than a card, of which this was taken: %s; see that it is the card", clip(text, 60),
+			clip(card, 40))
 	}
-	for _, arg := range args {
-		err := t.add(arg)
-		if err != nil && len(args) > 1 { // one card of several words, which nobody put between quotes
-			t = cardTexts{}
-			if t.add(strings.Join(args, " ")) == nil {
-				break
+	return card, err
+}
+
+// spacedBytes are bytes in hex, as many as a read or a serial has: no cards by themselves.
+var spacedBytes = regexp.MustCompile(`^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){2,9}(?: [0-9A-Fa-f])?$`)
+
+// oneOfWords puts arguments together that are one card in several words, which nobody put between quotes.
+func oneOfWords(args []string) []string {
+	all := strings.Join(args, " ")
+	if len(args) < 2 || spacedBytes.MatchString(all) && strings.ContainsAny(all, "ABCDEFabcdef") {
+		return []string{all}[:min(1, len(args))]
+	}
+	if _, err := formats.Spellings(args[0]); err == nil && !slices.ContainsFunc(args, isWord) {
+		return args
+	}
+	if _, err := formats.Spellings(all); err == nil {
+		return []string{all}
+	}
+	if !isWord(args[0]) || slices.ContainsFunc(args, isMistyped) {
+		return args
+	}
+	_, err := formats.FromLog(all)
+	if err != nil && !errors.Is(err, formats.ErrMissing) && !errors.Is(err, formats.ErrAmbiguous) {
+		return args
+	}
+	return []string{all}
+}
+
+// isWord reports whether an argument is no card, and none that is mistyped: a word, the name of a value, a time.
+func isWord(arg string) bool {
+	if _, err := formats.Spellings(arg); err == nil {
+		return false
+	}
+	name, _, _ := strings.Cut(arg, "=")
+	_, err := formats.FromLog(arg + " ")
+	return !strings.ContainsAny(arg, "0123456789") || name != arg && !strings.ContainsAny(name, "0123456789") ||
+		errors.Is(err, formats.ErrMissing)
+}
+
+func isMistyped(arg string) bool {
+	_, err := formats.Spellings(arg)
+	return err != nil && !isWord(arg)
+}
+
+// texts reads the cards of the command line, and then those of the file. A read and a number that agree, as the whole
+// command line, are one card.
+func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t cardTexts, err error) {
+	for _, arg := range oneOfWords(args) {
+		if err := t.add(arg); err != nil {
+			card, none := o.fromWords(arg)
+			if errors.Is(none, formats.ErrMissing) || errors.Is(none, formats.ErrAmbiguous) {
+				err = none
+			}
+			if none != nil || t.add(card) != nil {
+				return t, err
 			}
 		}
-		if err != nil {
-			return t, err
-		}
+	}
+	if joined, ok := t.joined(ranker); ok && o.file == "" {
+		o.remark("taken for %s, each a read with its print, which agree: %s; --each takes every card by itself",
+			count(len(joined.text), "card"), clip(strings.Join(joined.text, " "), 80))
+		return joined, nil
 	}
 	if o.file == "" {
 		return t, nil
@@ -149,11 +200,11 @@ func lineList(lines []int) string {
 
 // likeliest returns the cards as they are likeliest meant, and says so where that is in doubt.
 func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) {
-	texts, err := o.texts(args)
+	ranker, err := o.ranker()
 	if err != nil {
 		return nil, err
 	}
-	ranker, err := o.ranker()
+	texts, err := o.texts(ranker, args)
 	if err != nil {
 		return nil, err
 	}
@@ -190,7 +241,7 @@ func takenJSON(texts []string, ans *rank.TextAnswer) (all []takenTextJSON) {
 	return all
 }
 
-// textsAnswerJSON is answerJSON, with the evidence of each candidate from what the texts are taken for then.
+// textsAnswerJSON is answerJSON, with each candidate from what the texts are taken for then.
 func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identifyJSON {
 	doc := answerJSON(ans.Taken[0].Cards, &ans.Answer, settle, top)
 	k := 0 // frames stand among the candidates
@@ -199,7 +250,7 @@ func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identi
 			continue
 		}
 		if w := ans.Way(k); w > 0 {
-			doc.Candidates[i].Evidence = ans.Candidates[k].Evidence(ans.Taken[w].Cards)
+			doc.Candidates[i] = newCandidateJSON(&ans.Candidates[k], ans.Taken[w].Cards)
 		}
 		k++
 	}
@@ -216,6 +267,32 @@ func settleTexts(ranker *rank.Ranker, ans *rank.TextAnswer) []rank.Settle {
 		settle = append([]rank.Settle{what}, settle...)
 	}
 	return settle
+}
+
+// joined puts reads and numbers that were written by turns together, where each number is what its read has printed on
+// it: two cards that agree so are one.
+func (t *cardTexts) joined(ranker *rank.Ranker) (one cardTexts, ok bool) {
+	for i := 0; i+1 < len(t.text); i += 2 {
+		read, print := t.spelled[i][0].Sightings, t.spelled[i+1][0].Sightings
+		if len(read) != 1 || len(print) != 1 || read[0].Kind != formats.Read || print[0].Kind != formats.Printed ||
+			one.add(t.text[i]+"="+t.text[i+1]) != nil {
+			return one, false
+		}
+	}
+	if len(one.text) == 0 || len(t.text)%2 != 0 {
+		return one, false
+	}
+	ans, err := ranker.RankSpellings(one.spelled)
+	if err != nil || len(ans.Candidates) == 0 {
+		return one, false
+	}
+	first := &ans.Candidates[0]
+	for i := range one.text {
+		if !first.Follows(ans.Taken[ans.Way(0)].Cards, i) {
+			return one, false
+		}
+	}
+	return one, true
 }
 
 // oneCard asks whether two arguments that can be one card are one.
@@ -240,8 +317,20 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 
 func decimal(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
 
-// cardOrCommand takes an argument that is no command for a card, if it has a digit and can be one.
-func cardOrCommand(text string) bool {
-	_, err := formats.Spellings(text)
-	return err == nil && strings.ContainsAny(text, "0123456789")
+// labelWord is a word with which a card begins that is written with its labels: no mistyped command is like that.
+var labelWord = regexp.MustCompile(`(?i)^(?:fc|fac|facility|card|badge|fob|tag|no|nr|number|id|cn|uid|csn|hex|dec|bin)\.?$|[:=]`)
+
+// cardOrCommand takes arguments of which the first one is no command for a card, if it has a digit and can be one, or
+// if they are one card with its labels.
+func cardOrCommand(args []string) bool {
+	words := args
+	if i := slices.IndexFunc(args, func(arg string) bool { return strings.HasPrefix(arg, "-") }); i >= 0 {
+		words = args[:i]
+	}
+	if len(words) == 0 {
+		return false
+	}
+	_, err := formats.Spellings(words[0])
+	return err == nil && strings.ContainsAny(words[0], "0123456789") ||
+		labelWord.MatchString(words[0]) && strings.ContainsAny(oneOfWords(words)[0], "0123456789")
 }
