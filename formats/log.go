@@ -132,8 +132,8 @@ func FromLog(line string) (string, error) {
 		if len(found) == 0 {
 			found = way.cards(plain)
 		}
-		if cells := inCells.FindStringSubmatch(rest); len(found) == 1 && cells != nil && strings.HasSuffix(found[0], cells[3]) &&
-			strings.Trim(found[0], "0123456789,") == "" {
+		if cells := inCells.FindStringSubmatch(rest); len(found) == 1 && cells != nil &&
+			strings.HasSuffix(found[0], cells[3]) && strings.Trim(found[0], "0123456789,") == "" {
 			found = []string{cells[1] + cells[2] + "," + cells[3], cells[3]}
 		}
 		switch {
