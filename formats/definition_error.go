@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"regexp"
 	"sort"
 	"strings"
 
@@ -51,7 +50,7 @@ func tomlReason(err error) string {
 		return fmt.Sprintf("no such key %q", words.Cut(strings.Join(e.Errors[0].Key(), ".")))
 	}
 	reason := strings.TrimPrefix(err.Error(), "toml: ")
-	if m := wrongType.FindStringSubmatch(reason); m != nil {
+	if m := wrongType().FindStringSubmatch(reason); m != nil {
 		reason = fmt.Sprintf("is of type %s; write %s", m[1], typeWords(m[2]))
 	}
 	if e, ok := errors.AsType[*toml.DecodeError](err); ok && len(e.Key()) > 0 && !strings.HasPrefix(reason, "key ") {
@@ -78,4 +77,4 @@ func typeWords(name string) string {
 }
 
 // wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
-var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)
+var wrongType = lazily(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)

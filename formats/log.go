@@ -2,7 +2,6 @@ package formats
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,7 +11,7 @@ import (
 )
 
 // timeText is a date, a time of day, or both: numbers that are no card.
-var timeText = regexp.MustCompile(`(?i)(^|[^0-9A-Za-z:])(?:\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)?(?:Z|[+-]\d\d:?\d\d)?)?` +
+var timeText = lazily(`(?i)(^|[^0-9A-Za-z:])(?:\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)?(?:Z|[+-]\d\d:?\d\d)?)?` +
 	`|\d{1,2}[/.-]\d{1,2}[/.-]\d{2,4}` +
 	`|\d{1,2}:\d\d(?::\d\d(?:[.,]\d+)?)?(?: ?[ap]\.?m\.?)?` +
 	`|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.? +\d{1,2}(?:,? +\d{4})?` +
@@ -26,48 +25,48 @@ const (
 )
 
 type inLogWay struct {
-	find *regexp.Regexp
+	find pattern
 	text func(m []string) string
 }
 
 // inLog are the ways in which a card stands in a line of a log, the surest first. Each makes a text that Spellings
 // reads of what it found; "" where it is none.
 var inLog = []inLogWay{
-	{regexp.MustCompile(`(?i)` + labelledFirst + `\b`), func(m []string) string { return m[1] + "," + m[2] }},
-	{regexp.MustCompile(`(?i)` + labelledLast + `\b`), func(m []string) string { return m[2] + "," + m[1] }},
-	{regexp.MustCompile(`(?i)\b(\d{1,3})[ -]?b(?:its?)?\b(?:[^0-9a-z]+[a-z]+){0,3}[^0-9a-z]*` + hexInLog), countedInLog},
-	{regexp.MustCompile(`(?i)` + lengthInLog + fewWords + hexInLog), countedInLog},
-	{regexp.MustCompile(`(?i)\b` + hexInLog + fewWords + lengthInLog), hexAndLength},
-	{regexp.MustCompile(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2,3})[ -]?b(?:its?)?\b`), hexAndLength},
-	{regexp.MustCompile(`(?i)\b(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})\b[ :=]*` + hexInLog), countedInLog},
-	{regexp.MustCompile(`(?i)\b(?:uid|csn|serial)(?:[ _-]?(?:no|number))?[^0-9a-z]*([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2}){3,9})\b`),
+	{lazily(`(?i)` + labelledFirst + `\b`), func(m []string) string { return m[1] + "," + m[2] }},
+	{lazily(`(?i)` + labelledLast + `\b`), func(m []string) string { return m[2] + "," + m[1] }},
+	{lazily(`(?i)\b(\d{1,3})[ -]?b(?:its?)?\b(?:[^0-9a-z]+[a-z]+){0,3}[^0-9a-z]*` + hexInLog), countedInLog},
+	{lazily(`(?i)` + lengthInLog + fewWords + hexInLog), countedInLog},
+	{lazily(`(?i)\b` + hexInLog + fewWords + lengthInLog), hexAndLength},
+	{lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2,3})[ -]?b(?:its?)?\b`), hexAndLength},
+	{lazily(`(?i)\b(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})\b[ :=]*` + hexInLog), countedInLog},
+	{lazily(`(?i)\b(?:uid|csn|serial)(?:[ _-]?(?:no|number))?[^0-9a-z]*([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2}){3,9})\b`),
 		func(m []string) string { return ifSerial("uid:" + strings.ReplaceAll(m[1], " ", "")) }},
-	{regexp.MustCompile(`(?i)\b([0-9A-F]{2}(?::[0-9A-F]{2}){3,9})\b`), func(m []string) string { return ifSerial(m[1]) }},
-	{regexp.MustCompile(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
-	{regexp.MustCompile(`\b([01]{24,})\b`), ifRead},
-	{regexp.MustCompile(`(?i)\b(\d{2})[ ,;/|-]+` + hexInLog), lettersCounted},
-	{regexp.MustCompile(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2})\b`),
+	{lazily(`(?i)\b([0-9A-F]{2}(?::[0-9A-F]{2}){3,9})\b`), func(m []string) string { return ifSerial(m[1]) }},
+	{lazily(`(?i)\b((?:left:)?\d{1,3}:(?:0x)?[0-9A-F]{2,}|bits:[01]+)\b`), ifRead},
+	{lazily(`\b([01]{24,})\b`), ifRead},
+	{lazily(`(?i)\b(\d{2})[ ,;/|-]+` + hexInLog), lettersCounted},
+	{lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2})\b`),
 		func(m []string) string { return lettersCounted([]string{"", m[2], m[1]}) }},
-	{regexp.MustCompile(`(?i)\b([0-9A-F]{2}(?: [0-9A-F]{2}){2,9}(?: [0-9A-F])?)\b`), func(m []string) string {
+	{lazily(`(?i)\b([0-9A-F]{2}(?: [0-9A-F]{2}){2,9}(?: [0-9A-F])?)\b`), func(m []string) string {
 		if !strings.ContainsAny(m[1], hexLetters) {
 			return ""
 		}
 		return m[1]
 	}},
-	{regexp.MustCompile(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
+	{lazily(`(?i)\b(?:card|credential|badge|tag|fob|token|raw|data)(?:[ _-]?(?:no|nr|number|num|id|data|code))?(?:[,;]")?[^0-9a-z,;|\t]*(\d+[,:/-]\d+|(?:0x)?[0-9A-F]*\d[0-9A-F]*)\b`),
 		func(m []string) string { return m[1] }},
-	{regexp.MustCompile(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
+	{lazily(`(?i)\b(0x[0-9A-F]{4,16}|[0-9A-F]*(?:\d[A-F]|[A-F]\d)[0-9A-F]*)\b`), func(m []string) string {
 		if len(m[1]) < 6 {
 			return ""
 		}
 		return m[1]
 	}},
-	{regexp.MustCompile(`(?:^|[^;|\t])\b(\d{1,5}[,:/-]\d{2,7})\b`), func(m []string) string { return m[1] }},
-	{regexp.MustCompile(`\b(\d{5,20})\b`), func(m []string) string { return m[1] }},
+	{lazily(`(?:^|[^;|\t])\b(\d{1,5}[,:/-]\d{2,7})\b`), func(m []string) string { return m[1] }},
+	{lazily(`\b(\d{5,20})\b`), func(m []string) string { return m[1] }},
 }
 
 // inCells are two numbers in cells beside each other: a facility and a number, or something else and a number.
-var inCells = regexp.MustCompile(`(?:[;|\t] ?(\d{1,5}) ?[;|\t]|, ?(\d{1,5}) ?,) ?(\d{4,7})\b`)
+var inCells = lazily(`(?:[;|\t] ?(\d{1,5}) ?[;|\t]|, ?(\d{1,5}) ?,) ?(\d{4,7})\b`)
 
 // countedInLog is a read of so many bits: in hex as it is or left-justified, or in 0s and 1s if there are as many.
 func countedInLog(m []string) string {
@@ -124,7 +123,7 @@ func FromLog(line string) (string, error) {
 	}
 	rest := line
 	for range 2 { // a date, and the time after it, of which the first time around the sign before was taken
-		rest = timeText.ReplaceAllString(rest, "$1 | ")
+		rest = timeText().ReplaceAllString(rest, "$1 | ")
 	}
 	plain := wrapping.Replace(rest)
 	for _, way := range inLog {
@@ -132,7 +131,7 @@ func FromLog(line string) (string, error) {
 		if len(found) == 0 {
 			found = way.cards(plain)
 		}
-		if cells := inCells.FindStringSubmatch(rest); len(found) == 1 && cells != nil &&
+		if cells := inCells().FindStringSubmatch(rest); len(found) == 1 && cells != nil &&
 			strings.HasSuffix(found[0], cells[3]) && strings.Trim(found[0], "0123456789,") == "" {
 			found = []string{cells[1] + cells[2] + "," + cells[3], cells[3]}
 		}
@@ -152,7 +151,7 @@ func FromLog(line string) (string, error) {
 
 // cards returns the texts of the cards that stand in a line in one way.
 func (way *inLogWay) cards(line string) (found []string) {
-	for _, m := range way.find.FindAllStringSubmatch(line, -1) {
+	for _, m := range way.find().FindAllStringSubmatch(line, -1) {
 		if text := way.text(m); text != "" && !slices.Contains(found, text) {
 			if _, err := Spellings(text); err == nil {
 				found = append(found, text)

@@ -3,7 +3,6 @@ package formats
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -56,27 +55,27 @@ const (
 )
 
 var (
-	remarkText   = regexp.MustCompile(`[ \t]#(?:[^0-9].*)?$`)
-	countedText  = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
-	labelledRead = regexp.MustCompile(`(?i)^(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})[ :=]+(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2})+(?: [0-9A-F])?|[0-9A-F]+)$`)
-	binaryText   = regexp.MustCompile(`(?i)^(?:0b|bin(?:ary)?[ :=]+)([01 _.]+)$`)
-	dashedBits   = regexp.MustCompile(`^[01]+(?:-[01]+)+$`)
-	namedBases   = regexp.MustCompile(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
-	namedBase    = regexp.MustCompile(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
-	namedSerial  = regexp.MustCompile(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
-	spacedBytes  = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
-	markedBytes  = regexp.MustCompile(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
-	labelledFC   = regexp.MustCompile(`(?i)^` + labelledFirst + `$`)
-	labelledCF   = regexp.MustCompile(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
-	labelledNo   = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
-	facilityOnly = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
-	lettered     = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
-	parted       = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
-	issued       = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
-	bothPrints   = regexp.MustCompile(`^(?:(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ;\t]+(\d{8,10}))$`)
-	printBefore  = regexp.MustCompile(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
-	readBeside   = regexp.MustCompile(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
-	bareHex      = regexp.MustCompile(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
+	remarkText   = lazily(`[ \t]#(?:[^0-9].*)?$`)
+	countedText  = lazily(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
+	labelledRead = lazily(`(?i)^(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})[ :=]+(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2})+(?: [0-9A-F])?|[0-9A-F]+)$`)
+	binaryText   = lazily(`(?i)^(?:0b|bin(?:ary)?[ :=]+)([01 _.]+)$`)
+	dashedBits   = lazily(`^[01]+(?:-[01]+)+$`)
+	namedBases   = lazily(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
+	namedBase    = lazily(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
+	namedSerial  = lazily(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
+	spacedBytes  = lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
+	markedBytes  = lazily(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
+	labelledFC   = lazily(`(?i)^` + labelledFirst + `$`)
+	labelledCF   = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
+	labelledNo   = lazily(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
+	facilityOnly = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
+	lettered     = lazily(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
+	parted       = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
+	issued       = lazily(`^(\d+)-(\d+)-\d$`)
+	bothPrints   = lazily(`^(?:(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ;\t]+(\d{8,10}))$`)
+	printBefore  = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
+	readBeside   = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
+	bareHex      = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
 )
 
 // wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.
@@ -93,7 +92,10 @@ func unwrapped(text string) string {
 // [ParseSighting], or LENGTH:HEX with all its digits, leaves one. After a blank and #, a remark is passed over that
 // does not begin with a digit. The error is that of ParseSighting for a text that can be nothing.
 func Spellings(text string) ([]Spelling, error) {
-	text = strings.TrimSpace(remarkText.ReplaceAllString(strings.TrimSpace(text), ""))
+	text = strings.TrimSpace(text)
+	if strings.Contains(text, "#") {
+		text = strings.TrimSpace(remarkText().ReplaceAllString(text, ""))
+	}
 	all, err := cardSpellings(text)
 	if err != nil {
 		if bare := unwrapped(text); bare != text && bare != "" {
@@ -135,7 +137,7 @@ func (s Spelling) isRead() bool { return s.Sightings[0].Kind == Read }
 
 // beside returns what a text can be that stands beside a read: no second read, and digits alone are a print.
 func beside(ways []Spelling) []Spelling {
-	if text := ways[0].Sightings[0].Text; ways[0].Sightings[0].Kind == Printed && strings.Trim(text, "0123456789") == "" {
+	if text := ways[0].Sightings[0].Text; ways[0].Sightings[0].Kind == Printed && decimalText(text) {
 		return ways[:1]
 	}
 	return slices.DeleteFunc(ways, Spelling.isRead)
@@ -195,7 +197,7 @@ func printedAs(text, as string, weight float64) []Spelling {
 // whole are the ways of writing in which signs or labels settle what a text is. Each makes spellings of what it found,
 // nil where it is something else.
 var whole = []struct {
-	find *regexp.Regexp
+	find pattern
 	make func(m []string) []Spelling
 }{
 	{binaryText, func(m []string) []Spelling { return plainly("bits:" + m[1]) }},
@@ -208,7 +210,7 @@ var whole = []struct {
 	{namedSerial, namedSpellings},
 	{namedBases, func(m []string) []Spelling {
 		all := []Spelling{{Weight: 1}}
-		for _, part := range namedBase.FindAllStringSubmatch(m[0], -1) {
+		for _, part := range namedBase().FindAllStringSubmatch(m[0], -1) {
 			ways := hexSpellings(part[2])
 			if !strings.EqualFold(part[1], "hex") {
 				ways = decimalSpellings(part[2])
@@ -234,10 +236,19 @@ var whole = []struct {
 	{readBeside, func(m []string) []Spelling { return readAndPrint(m[1], m[2], false) }},
 }
 
-// wholeSpellings returns what a text can be that its own signs or labels settle, nil where they don't.
+// wholeSpellings returns what a text can be that its own signs or labels settle, nil where they don't. The usual ones
+// come without trying all: digits alone, and a length with all digits of the hex.
 func wholeSpellings(text string) []Spelling {
+	if decimalText(text) && len(text) < minBareBits {
+		return nil
+	}
+	if n, hex, ok := strings.Cut(text, ":"); ok && decimalText(n) && isHex(hex) {
+		if bits, err := strconv.Atoi(n); err == nil && len(hex) == (bits+3)/4 {
+			return plainly(text)
+		}
+	}
 	for _, way := range whole {
-		if m := way.find.FindStringSubmatch(text); m != nil {
+		if m := way.find().FindStringSubmatch(text); m != nil {
 			if all := way.make(m); all != nil {
 				return all
 			}
@@ -250,7 +261,7 @@ func wholeSpellings(text string) []Spelling {
 // number.
 func namedSpellings(m []string) []Spelling {
 	digits := strings.ReplaceAll(m[2], " ", "")
-	if strings.EqualFold(m[1][:1], "s") && strings.Trim(digits, "0123456789") == "" {
+	if strings.EqualFold(m[1][:1], "s") && decimalText(digits) {
 		return decimalSpellings(digits)
 	}
 	return plainly("uid:" + digits)
@@ -261,7 +272,7 @@ func readAndPrint(text, print string, before bool) []Spelling {
 	var read []Spelling
 	if strings.Contains(text, ":") {
 		read = plainly(strings.Replace(text, ":0x", ":", 1))
-	} else if m := bareHex.FindStringSubmatch(text); m != nil && strings.ContainsAny(m[2], hexLetters) &&
+	} else if m := bareHex().FindStringSubmatch(text); m != nil && strings.ContainsAny(m[2], hexLetters) &&
 		strings.ContainsAny(m[2], "0123456789") {
 		read = hexSpellings(m[2])
 	}
@@ -289,8 +300,7 @@ func plainly(text string) []Spelling {
 func oddRead(text string) bool {
 	n, digits, _ := strings.Cut(text, ":")
 	bits, err := strconv.Atoi(n)
-	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && digits != "" &&
-		strings.Trim(digits, "0123456789") == ""
+	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && decimalText(digits)
 }
 
 // countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two
@@ -303,7 +313,7 @@ func countedSpellings(length, hex, text string) []Spelling {
 		return nil // a read with something beside it, or two numbers
 	}
 	read := plainly(length + ":" + digits)
-	if m := parted.FindStringSubmatch(strings.Replace(hex, " ", ",", 1)); m != nil && !spacedBytes.MatchString(hex) {
+	if m := parted().FindStringSubmatch(strings.Replace(hex, " ", ",", 1)); m != nil && !spacedBytes().MatchString(hex) {
 		for i := range read {
 			read[i].Weight = asGroups
 		}
@@ -321,15 +331,20 @@ func countedSpellings(length, hex, text string) []Spelling {
 	return append(read, pair...)
 }
 
+func decimalText(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
+
 // bareSpellings returns what a text without a label can be, nil where it can be one thing or nothing.
 func bareSpellings(text string) []Spelling {
 	if rest, ok := strings.CutPrefix(text, "hex:"); ok {
 		return hexSpellings(rest)
 	}
-	if spacedBytes.MatchString(text) {
+	if decimalText(text) && len(text) < minBareBits {
+		return decimalSpellings(text)
+	}
+	if spacedBytes().MatchString(text) {
 		return spacedSpellings(text)
 	}
-	if m := issued.FindStringSubmatch(text); m != nil {
+	if m := issued().FindStringSubmatch(text); m != nil {
 		return append(printedAs(m[1]+","+m[2], "a pair, and which card of that number it is", asIssue),
 			printedAs(text, "a printed number", 1-asIssue)...)
 	}
@@ -340,15 +355,15 @@ func bareSpellings(text string) []Spelling {
 		}
 		return all
 	}
-	if m := parted.FindStringSubmatch(text); m != nil && countBits(text) < minBareBits {
+	if m := parted().FindStringSubmatch(text); m != nil && countBits(text) < minBareBits {
 		if _, err := printedSighting(text); err != nil && (!strings.Contains(text, ":") || !isRead(text)) {
 			return printedAs(m[1]+","+m[2], "a pair", 1)
 		}
 	}
-	if m := lettered.FindStringSubmatch(text); m != nil && !facilityOnly.MatchString(text) {
+	if m := lettered().FindStringSubmatch(text); m != nil && !facilityOnly().MatchString(text) {
 		return printedAs(m[1], "a printed number after letters", 1)
 	}
-	m := bareHex.FindStringSubmatch(text)
+	m := bareHex().FindStringSubmatch(text)
 	switch {
 	case m == nil || countBits(text) >= minBareBits || len(text) < shortestBare &&
 		!strings.ContainsAny(text, "0123456789"):
