@@ -5,8 +5,6 @@
 package main
 
 import (
-	"bytes"
-	"compress/gzip"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
@@ -31,6 +29,8 @@ var (
 	pageJS string
 	//go:embed worker.js
 	workerJS string
+	//go:embed unpack.js
+	unpackJS string
 	//go:embed fs.js
 	fsJS string
 )
@@ -77,24 +77,11 @@ func build() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	packed, err := pack(code)
+	packed, err := squeeze(code)
 	if err != nil {
 		return nil, err
 	}
-	return assemble(string(support), packed)
-}
-
-// pack compresses code, as text.
-func pack(code []byte) (string, error) {
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err == nil {
-		_, err = z.Write(code)
-	}
-	if err == nil {
-		err = z.Close()
-	}
-	return base64.StdEncoding.EncodeToString(b.Bytes()), err
+	return assemble(string(support), written(packed))
 }
 
 // assemble puts the parts together. Scripts and styles are known to the page by what is in them, and nothing else runs.
@@ -108,7 +95,7 @@ func assemble(support, packed string) ([]byte, error) {
 		return nil, err
 	}
 	parts := map[string]string{
-		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
+		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + unpackJS + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
 		"STYLE-HASH": hash(pageCSS), "SCRIPT-HASH": hash(pageJS),
 	}
 	var pairs []string
