@@ -83,7 +83,9 @@ func lineEntry(r line.Read, pulses []line.Pulse, showPins bool) entry {
 	case r.Coding == line.ClockAndData:
 		e.track2(r)
 	case isKey(r):
-		e.key(r.Bits, showPins)
+		if e.key(r.Bits, showPins); showPins {
+			e.mend(r)
+		}
 	default:
 		e.setBits(r.Bits)
 		e.mend(r)
