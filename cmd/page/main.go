@@ -11,6 +11,7 @@ import (
 	"encoding/json"
 	"flag"
 	"fmt"
+	"html"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -81,11 +82,15 @@ func build() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return assemble(string(support), written(packed))
+	notices, err := notices()
+	if err != nil {
+		return nil, err
+	}
+	return assemble(string(support), written(packed), notices)
 }
 
 // assemble puts the parts together. Scripts and styles are known to the page by what is in them, and nothing else runs.
-func assemble(support, packed string) ([]byte, error) {
+func assemble(support, packed, notices string) ([]byte, error) {
 	words := map[string]string{}
 	for f := rank.None; f <= rank.FlippedBit; f++ {
 		words[f.String()] = f.Words()
@@ -96,6 +101,7 @@ func assemble(support, packed string) ([]byte, error) {
 	}
 	parts := map[string]string{
 		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + unpackJS + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
+		"NOTICES": html.EscapeString(notices),
 		"STYLE-HASH": hash(pageCSS), "SCRIPT-HASH": hash(pageJS),
 	}
 	var pairs []string

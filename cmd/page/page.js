@@ -179,12 +179,31 @@ const commandLine = args => h("p", { class: "soft" }, "On the command line: ", h
 const notes = (title, all) => all?.length ? [h("h2", {}, title), h("ul", { class: "notes" }, all.map(text => h("li", {}, text)))] : [];
 const sure = 0.99; // as convert has it: a result above is given alone
 
+// words shows what the program printed. Where there is less room than its reports take, their sentences are put together
+// again, to flow with an indent as theirs; lines with two blanks inside are of tables, and stay.
+function words(text, style = "") {
+	const room = 80, all = [];
+	for (const line of text.trimEnd().split("\n")) {
+		const last = all.at(-1) ?? "", [, indent, first] = /^( *)(\S*)/.exec(line), sentence = part => !/\S {2}/.test(part);
+		if (columns() < room && indent && last.at && sentence(last.line) && sentence(line) && first !== "-" && last.line.length + 1 + first.length > room) {
+			last.text += ` ${line.trim()}`;
+			Object.assign(last, { line, at: indent.length });
+		} else { all.push({ text: line, line, at: Math.max(indent.length, 1), own: indent.length }); }
+	}
+	const flow = ({ text, at, own }) => {
+		const div = h("div", {}, text || " ");
+		if (at > own) { div.style.paddingLeft = `${at - own}ch`; div.style.textIndent = `-${at - own}ch`; }
+		return div;
+	};
+	return columns() < room ? h("pre", { class: style }, all.map(flow)) : h("pre", { class: style }, text.trimEnd());
+}
+
 // inWords shows what the program printed, errors first.
 function inWords(title, args, answer, extra = []) {
 	const { "site.toml": _, ...written } = answer.written;
 	const error = answer.code > 1;
 	return section(title, error ? h("p", { class: "bad" }, answer.err.trim()) : null,
-		answer.out && h("pre", {}, answer.out.trimEnd()), !error && answer.err && h("pre", { class: "soft" }, answer.err.trimEnd()),
+		answer.out && words(answer.out), !error && answer.err && words(answer.err, "soft"),
 		...extra, saveButtons(written), commandLine(args));
 }
 
@@ -249,22 +268,35 @@ function allButtons(all, form) {
 		h("button", { type: "button", click: () => save("numbers.csv", csv, "text/csv") }, "Save numbers.csv"));
 }
 
+// cardsOf asks about cards, one a line. Several are asked about as a file, of which heads and lines without a card are
+// passed over.
+const cardsOf = (command, options, texts) => texts.length > 1 ? [command, ...options, "--file", "cards.txt"] : withTexts(command, options, texts);
+
+// taken are the texts of the cards in what was typed: those of lines with more in them are shorter.
+function taken(texts, doc) {
+	const all = (doc.taken ?? []).map(part => part.text).filter((text, i, before) => text !== before[i - 1]);
+	if (all.length === 1 && doc.reads.length === 1 && !all[0].endsWith("…")) { return all; }
+	if (doc.reads.length === texts.length) { return all.length === texts.length ? all.map((text, i) => text.endsWith("…") ? texts[i] : text) : texts; }
+	return all.length === doc.reads.length ? all : doc.reads.map((_, i) => `card ${i + 1}`);
+}
+
 // showCards: what cards are, and what to type in.
 async function showCards(text) {
 	const texts = lines(text), with_ = context();
 	if (texts.length === 0) { return []; }
 	with_.given["cards.txt"] = texts.join("\n");
-	const asking = options => texts.length > 20 ? ["identify", ...options, "--file", "cards.txt"] : withTexts("identify", options, texts);
+	const asking = options => cardsOf("identify", options, texts);
 	const answer = await ask(asking([...with_.options, "--json", "--top", "50"]), with_.given);
 	if (answer.code > 1) { return [inWords("This can't be read", asking(with_.options), answer)]; }
-	const doc = JSON.parse(answer.out), [, name] = wanted();
-	const found = await numbers(texts, doc, with_), rows = numberRows(found);
-	if (texts.length > 1) { rows.push(allButtons(found, name)); }
+	const doc = JSON.parse(answer.out), [, name] = wanted(), cards = taken(texts, doc);
+	const found = await numbers(cards, doc, with_), rows = numberRows(found);
+	if (cards.length > 1) { rows.push(allButtons(found, name)); }
 	const drawing = h("div", {});
 	if (texts.length <= 40) { picture(texts, with_).then(part => part && drawing.append(part)); }
 	return [
 		section(heading(found), rows),
-		...(doc.populations ?? [doc]).map(part => kindsSection(part, texts)),
+		answer.err && h("p", { class: "soft" }, answer.err.trim()),
+		...(doc.populations ?? [doc]).map(part => kindsSection(part, cards)),
 		drawing,
 		wordsOf(asking(with_.options), with_),
 	];
@@ -298,7 +330,7 @@ function kindsSection(doc, texts) {
 
 // picture draws the cards as draw does, as wide as there is room.
 async function picture(texts, { given, options }) {
-	const args = withTexts("draw", ["-o", "card.svg", ...($("answer").clientWidth < 560 ? ["--narrow"] : []), ...options], texts);
+	const args = cardsOf("draw", ["-o", "card.svg", ...($("answer").clientWidth < 560 ? ["--narrow"] : []), ...options], texts);
 	const answer = await ask(args, given), drawn = answer.written["card.svg"];
 	if (!drawn) { return null; }
 	const svg = new DOMParser().parseFromString(new TextDecoder().decode(drawn), "image/svg+xml").documentElement;
@@ -311,7 +343,7 @@ function wordsOf(args, { given }) {
 	return section("", h("details", { toggle: async event => {
 		if (!event.currentTarget.open || inside.childElementCount) { return; }
 		const answer = await ask(args, given);
-		inside.append(h("pre", {}, (answer.out + answer.err).trimEnd()));
+		inside.append(words(answer.out + answer.err));
 	} }, h("summary", {}, "The whole answer in the program's words"), inside), commandLine(args));
 }
 
