@@ -175,27 +175,34 @@ const percent = p => p > 0.9995 ? ">99.9 %" : p < 0.0005 ? "<0.1 %" : `${(100 * 
 // withTexts is a command line about texts of the user, which may begin as options do.
 const withTexts = (command, options, texts) => [command, ...options, ...(texts.some(text => text.startsWith("-")) ? ["--"] : []), ...texts];
 const quoted = args => args.map(arg => /^[\w.,:=/+-]+$/.test(arg) ? arg : `'${arg.replaceAll("'", "'\\''")}'`).join(" ");
-const commandLine = args => h("p", { class: "soft" }, "On the command line: ", h("code", {}, `cardtell ${quoted(args)}`));
+const commandLine = args => h("p", { class: "soft command" }, "On the command line: ", h("code", {}, `cardtell ${quoted(args)}`));
 const notes = (title, all) => all?.length ? [h("h2", {}, title), h("ul", { class: "notes" }, all.map(text => h("li", {}, text)))] : [];
 const sure = 0.99; // as convert has it: a result above is given alone
 
-// words shows what the program printed. Where there is less room than its reports take, their sentences are put together
-// again, to flow with an indent as theirs; lines with two blanks inside are of tables, and stay.
+// hangOf is where the text of a line goes on that is too long: at its own indent, behind its dash, or in its last column.
+function hangOf(line) {
+	const column = [...line.matchAll(/\S {2,}(?=\S)/g)].at(-1);
+	return column ? column.index + column[0].length : /^ *(- )?/.exec(line)[0].length;
+}
+
+// words shows what the program printed. Where there is less room than its reports take, the lines of one sentence are put
+// together again: those that go on where the one before would, which was full.
 function words(text, style = "") {
-	const room = 80, all = [];
+	const full = 74, room = 80, all = [];
+	if (columns() >= room) { return h("pre", { class: style }, text.trimEnd()); }
 	for (const line of text.trimEnd().split("\n")) {
-		const last = all.at(-1) ?? "", [, indent, first] = /^( *)(\S*)/.exec(line), sentence = part => !/\S {2}/.test(part);
-		if (columns() < room && indent && last.at && sentence(last.line) && sentence(line) && first !== "-" && last.line.length + 1 + first.length > room) {
+		const last = all.at(-1), [lead, dash] = /^ *(- )?/.exec(line), first = line.trim().split(" ")[0];
+		if (last && first && !dash && lead.length === last.hang && !/\S {2,}\S/.test(line) && last.line.length + 1 + first.length > full) {
 			last.text += ` ${line.trim()}`;
-			Object.assign(last, { line, at: indent.length });
-		} else { all.push({ text: line, line, at: Math.max(indent.length, 1), own: indent.length }); }
+			last.line = line;
+		} else { all.push({ text: line, line, hang: hangOf(line) }); }
 	}
-	const flow = ({ text, at, own }) => {
-		const div = h("div", {}, text || " ");
-		if (at > own) { div.style.paddingLeft = `${at - own}ch`; div.style.textIndent = `-${at - own}ch`; }
+	return h("pre", { class: style }, all.map(({ text, hang }) => {
+		const div = h("div", {}, text || " "), indent = Math.min(hang, 12);
+		div.style.paddingLeft = `${indent}ch`;
+		div.style.textIndent = `-${indent}ch`;
 		return div;
-	};
-	return columns() < room ? h("pre", { class: style }, all.map(flow)) : h("pre", { class: style }, text.trimEnd());
+	}));
 }
 
 // inWords shows what the program printed, errors first.
@@ -272,6 +279,9 @@ function allButtons(all, form) {
 // passed over.
 const cardsOf = (command, options, texts) => texts.length > 1 ? [command, ...options, "--file", "cards.txt"] : withTexts(command, options, texts);
 
+// typedOf is the same as somebody would type it: few cards as they are.
+const typedOf = (command, options, texts) => texts.length > 20 ? cardsOf(command, options, texts) : withTexts(command, options, texts);
+
 // taken are the texts of the cards in what was typed: those of lines with more in them are shorter.
 function taken(texts, doc) {
 	const all = (doc.taken ?? []).map(part => part.text).filter((text, i, before) => text !== before[i - 1]);
@@ -298,7 +308,7 @@ async function showCards(text) {
 		answer.err && h("p", { class: "soft" }, answer.err.trim()),
 		...(doc.populations ?? [doc]).map(part => kindsSection(part, cards)),
 		drawing,
-		wordsOf(asking(with_.options), with_),
+		wordsOf(asking(with_.options), with_, typedOf("identify", with_.options, texts)),
 	];
 }
 
@@ -330,21 +340,22 @@ function kindsSection(doc, texts) {
 
 // picture draws the cards as draw does, as wide as there is room.
 async function picture(texts, { given, options }) {
-	const args = cardsOf("draw", ["-o", "card.svg", ...($("answer").clientWidth < 560 ? ["--narrow"] : []), ...options], texts);
+	const how = ["-o", "card.svg", ...($("answer").clientWidth < 560 ? ["--narrow"] : []), ...options];
+	const args = cardsOf("draw", how, texts), typed = typedOf("draw", how, texts);
 	const answer = await ask(args, given), drawn = answer.written["card.svg"];
 	if (!drawn) { return null; }
 	const svg = new DOMParser().parseFromString(new TextDecoder().decode(drawn), "image/svg+xml").documentElement;
-	return section("The bits", h("div", { class: "picture" }, document.importNode(svg, true)), saveButtons({ "card.svg": drawn }), commandLine(args));
+	return section("The bits", h("div", { class: "picture" }, document.importNode(svg, true)), saveButtons({ "card.svg": drawn }), commandLine(typed));
 }
 
 // wordsOf is the program's own text, asked for when it is opened.
-function wordsOf(args, { given }) {
+function wordsOf(args, { given }, typed) {
 	const inside = h("div", {});
 	return section("", h("details", { toggle: async event => {
 		if (!event.currentTarget.open || inside.childElementCount) { return; }
 		const answer = await ask(args, given);
 		inside.append(words(answer.out + answer.err));
-	} }, h("summary", {}, "The whole answer in the program's words"), inside), commandLine(args));
+	} }, h("summary", {}, "The whole answer in the program's words"), inside), commandLine(typed));
 }
 
 const plain = (title, command) => async text => {
