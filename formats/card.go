@@ -62,25 +62,15 @@ func (f *Format) Encode(fields map[string]string) (wiegand.Bits, error) {
 		i := f.FieldByName(name)
 		if i < 0 || name == wiegand.FieldUnknown {
 			return wiegand.Bits{}, fail("field", name, fmt.Sprintf("format %s has no such field; it has %s", f.ID,
-				strings.Join(f.names(), ", ")), ErrForm)
+				f.fieldNames()), ErrForm)
 		}
 		var err error
 		if c, err = c.With(i, fields[name]); err != nil {
 			return wiegand.Bits{}, err
 		}
 	}
-	return wholeRead("bits", &c)
-}
-
-// names returns the names of the fields that have a meaning, in order.
-func (f *Format) names() []string {
-	var names []string
-	for _, field := range f.Layout.Spec().Fields {
-		if field.Name != wiegand.FieldUnknown {
-			names = append(names, field.Name)
-		}
-	}
-	return names
+	b, err := wholeRead(&c)
+	return b, Form{Name: "bits"}.own(err)
 }
 
 // With returns the card with a field set to the value that text spells in decimal. The error is wiegand.ErrRange where
@@ -154,7 +144,7 @@ func (c *Card) AppendField(dst []byte, field int) []byte {
 }
 
 // need returns an error unless the fields are known.
-func (c *Card) need(form string, fields ...int) error {
+func (c *Card) need(fields ...int) error {
 	var missing []string
 	spec := c.Format.Layout.Spec()
 	for _, i := range fields {
@@ -172,5 +162,5 @@ func (c *Card) need(form string, fields ...int) error {
 	case missing[0] == wiegand.FieldFacility:
 		reason += "; give it too"
 	}
-	return fail("form "+form, "", reason, ErrMissing)
+	return bad("", reason, ErrMissing)
 }

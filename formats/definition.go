@@ -10,10 +10,11 @@ import (
 	"strconv"
 	"strings"
 
+	"golang.org/x/exp/constraints"
+
+	"github.com/cardtell/cardtell/formats/internal/tomlfile"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
-	"github.com/pelletier/go-toml/v2"
-	"golang.org/x/exp/constraints"
 )
 
 // Format is one way in which a card number is laid out in a read, with what is known about it. It is plain data around
@@ -233,10 +234,8 @@ var idShape = lazily(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 func ParseDefinitions(name string, text []byte) ([]Format, error) {
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
 	var file definitionFile
-	dec := toml.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&file); err != nil {
-		return nil, fail(tomlPlace(name, text, err), "", tomlReason(err), ErrDefinition)
+	if e := tomlfile.Decode(text, &file); e != nil {
+		return nil, fail(fmt.Sprintf("%s:%d", name, e.Line), "", e.Text(), ErrDefinition)
 	}
 	if len(file.Format) == 0 {
 		return nil, fail(name, "", "no formats; each begins with [[format]]", ErrDefinition)

@@ -200,7 +200,7 @@ func TestDefinitionFiles(t *testing.T) {
 	_, err = ParseDefinitions("site.toml", []byte("# the last line has no end\n[[format]]\nstanding = 3"))
 	assert.EqualError(t, err, `site.toml:3: standing "3": is none of published, common practice, from memory, learned`)
 	_, err = ParseDefinitions("site.toml", []byte("\nformat = 3"))
-	assert.EqualError(t, err, `site.toml:2: key format: is of type integer; write tables, each in braces or begun with [[ ]]`)
+	assert.EqualError(t, err, `site.toml:2: key format: is of type integer; write tables, each in braces or begun with [[format]]`)
 }
 
 // What the TOML parser says of a key comes on one line, whatever the key holds and however long it is.

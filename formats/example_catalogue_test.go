@@ -76,34 +76,13 @@ func ExampleForms() {
 	// words 00150,46143
 	// bits 11001011010110100001111110
 	// bits-hex 26:32D687E
+	// read-decimal 53307518
+	// read-hex 32D687E
+	// read-hex-left CB5A1F80
 	// fields facility=150 number=46143
 }
 
 func ExampleAppendSerial() {
 	fmt.Println(string(formats.AppendSerial(nil, wiegand.MustParseBits("32:04A23B5C"))))
 	// Output: 04:A2:3B:5C
-}
-
-// Long lists of one format go through machine words; what does not go is left to the functions of Form, which say why.
-func ExampleFormat_Quick() {
-	quick, ok := formats.Builtin().Find("26-8-16")[0].Quick()
-	if !ok {
-		return
-	}
-	pair, _ := formats.FormByName("pair")
-	decimal, _ := formats.FormByName("decimal")
-	parse, write := quick.Parser(pair), quick.Appender(decimal)
-	var buf []byte
-	for _, text := range []string{"150,46143", "1,65536"} {
-		v, known, ok := parse([]byte(text))
-		if !ok {
-			fmt.Println(text, "is for Form.Parse")
-			continue
-		}
-		buf, _ = write(buf[:0], v, known)
-		fmt.Println(string(buf))
-	}
-	// Output:
-	// 9876543
-	// 1,65536 is for Form.Parse
 }

@@ -12,7 +12,7 @@ import (
 // Form is a way of writing a card number. Get one with [FormByName] or from [Forms]; the zero Form has no name and
 // gives nothing.
 type Form struct {
-	Name        string // as in --from and --to
+	Name        string // as people name it: "pair", "decimal10"
 	Description string // one line for people
 	Example     string // the 26-bit card of facility 150, number 46143; "" where it has no such form
 
@@ -77,6 +77,18 @@ var forms = numbered([]Form{
 		fits: always, append: appendBitsHex, parse: parseRead,
 	},
 	{
+		Name: "read-decimal", Description: "the whole read as one decimal", Example: "53307518",
+		fits: always, append: appendReadDecimal, parse: parseReadDecimal,
+	},
+	{
+		Name: "read-hex", Description: "the whole read in hex", Example: "32D687E",
+		fits: always, append: appendReadHex, parse: parseReadHex("%d:%s"),
+	},
+	{
+		Name: "read-hex-left", Description: "the whole read in hex, as whole bytes that begin with its first bit", Example: "CB5A1F80",
+		fits: always, append: appendReadHexLeft, parse: parseReadHex("left:%d:%s"),
+	},
+	{
 		Name: "uid", Description: "the chip serial as bytes, as sent",
 		fits: needsSerial, append: appendUID(false), parse: parseUID(false),
 	},
@@ -104,6 +116,12 @@ func numbered(all []Form) []Form {
 		all[i].place = i + 1
 	}
 	return all
+}
+
+// OfRead reports whether the form has the whole read, checks and all: of a card whose checks fail it would give another
+// read than that of the card.
+func (fm Form) OfRead() bool {
+	return fm.Name == "bits" || fm.Name == "bits-hex" || strings.HasPrefix(fm.Name, "read-")
 }
 
 // Forms returns all forms, in the order in which they are listed for people.
@@ -142,6 +160,9 @@ func (fm Form) Append(dst []byte, c *Card) ([]byte, error) {
 	dst, err := fm.append(dst, c)
 	return dst, fm.own(err)
 }
+
+// bad is an error about a text, whose form [Form.own] names.
+func bad(text, reason string, kind error) error { return fail("", text, reason, kind) }
 
 // own returns an error with the name that the form was asked for by, since some forms share what they do.
 func (fm Form) own(err error) error {

@@ -40,9 +40,9 @@ func (f *Format) valueWidth(i int) int {
 }
 
 // data returns the card's data bits.
-func data(form string, c *Card) (wiegand.Bits, error) {
+func data(c *Card) (wiegand.Bits, error) {
 	fields := dataFields(c.Format)
-	if err := c.need(form, fields...); err != nil {
+	if err := c.need(fields...); err != nil {
 		return wiegand.Bits{}, err
 	}
 	var b wiegand.Bits
@@ -81,9 +81,9 @@ func appendUint(dst []byte, b wiegand.Bits) []byte {
 const maxDecimal = 78
 
 // uintBits reads decimal digits as a number of n bits.
-func uintBits(form, text string, n int) (wiegand.Bits, error) {
+func uintBits(text string, n int) (wiegand.Bits, error) {
 	if i := strings.IndexFunc(text, func(r rune) bool { return r < '0' || r > '9' }); i >= 0 || text == "" {
-		return wiegand.Bits{}, fail("form "+form, text, "is no decimal number; write digits", ErrForm)
+		return wiegand.Bits{}, bad(text, "is no decimal number; write digits", ErrForm)
 	}
 	digits := strings.TrimLeft(text, "0")
 	v := new(big.Int)
@@ -91,7 +91,7 @@ func uintBits(form, text string, n int) (wiegand.Bits, error) {
 		v.SetString(digits, 10)
 	}
 	if len(digits) > maxDecimal || v.BitLen() > n {
-		return wiegand.Bits{}, fail("form "+form, text, fmt.Sprintf("does not fit %d bits: 0 to %s", n, maxOf(n)),
+		return wiegand.Bits{}, bad(text, fmt.Sprintf("does not fit %d bits: 0 to %s", n, maxOf(n)),
 			wiegand.ErrRange)
 	}
 	return wiegand.BitsFromRight(v.FillBytes(make([]byte, (n+7)/8)), n)

@@ -13,7 +13,7 @@ import (
 
 func appendPair(dst []byte, c *Card) ([]byte, error) {
 	f := c.Format
-	if err := c.need("pair", f.Facility(), f.Number()); err != nil {
+	if err := c.need(f.Facility(), f.Number()); err != nil {
 		return dst, err
 	}
 	dst = append(c.appendPadded(dst, f.Facility()), ',')
@@ -21,16 +21,37 @@ func appendPair(dst []byte, c *Card) ([]byte, error) {
 }
 
 // splitTwo splits a text at its one separator: a comma, dash, slash or space.
-func splitTwo(form, text string) (a, b string, err error) {
+func splitTwo(text string) (a, b string, err error) {
 	i := strings.IndexAny(text, ",-/ ")
 	if i < 0 || strings.ContainsAny(text[i+1:], ",-/ ") {
-		return "", "", fail("form "+form, text, "is not two numbers with a comma between, such as 150,46143", ErrForm)
+		return "", "", bad(text, "is not two numbers with a comma between, such as 150,46143", ErrForm)
 	}
 	return text[:i], text[i+1:], nil
 }
 
+// halves reads a number of some bits and one of 16, with a separator between, or with nothing where the second has its
+// five digits and the first so many.
+func halves(text string, digits, width int) (wiegand.Bits, error) {
+	high, low, err := splitTwo(text)
+	if err != nil && len(text) == digits+5 {
+		high, low, err = text[:digits], text[digits:], nil
+	}
+	if err != nil {
+		return wiegand.Bits{}, err
+	}
+	h, err := uintBits(high, width)
+	if err != nil {
+		return wiegand.Bits{}, err
+	}
+	l, err := uintBits(low, 16)
+	if err != nil {
+		return wiegand.Bits{}, err
+	}
+	return h.Concat(l)
+}
+
 func parsePair(f *Format, text string) (Card, error) {
-	facility, num, err := splitTwo("pair", text)
+	facility, num, err := splitTwo(text)
 	if err != nil {
 		return Card{}, err
 	}
@@ -42,7 +63,7 @@ func parsePair(f *Format, text string) (Card, error) {
 }
 
 func appendJoined(dst []byte, c *Card) ([]byte, error) {
-	if err := c.need("joined", c.Format.Joined...); err != nil {
+	if err := c.need(c.Format.Joined...); err != nil {
 		return dst, err
 	}
 	for _, i := range c.Format.Joined {
@@ -56,7 +77,7 @@ func parseJoined(f *Format, text string) (Card, error) {
 	signs := slices.ContainsFunc(f.Joined, func(i int) bool { return f.Layout.Spec().Fields[i].Coding == wiegand.Signs5 })
 	for i, r := range text { // before it is cut into fields
 		if (r < '0' || r > '9') && !(signs && r <= '?' && r >= '0') {
-			return Card{}, fail("form joined", text, fmt.Sprintf("character %d is %q; write digits", i+1, r), wiegand.ErrSyntax)
+			return Card{}, bad(text, fmt.Sprintf("character %d is %q; write digits", i+1, r), wiegand.ErrSyntax)
 		}
 	}
 	total := 0
@@ -72,7 +93,7 @@ func parseJoined(f *Format, text string) (Card, error) {
 		if len(text) == 1 {
 			noun = "digit"
 		}
-		return Card{}, fail("form joined", text,
+		return Card{}, bad(text,
 			fmt.Sprintf("has %d %s; format %s takes %d, or down to %d where zeros at the start are left out",
 				len(text), noun, f.ID, total, least), ErrForm)
 	}
@@ -90,7 +111,7 @@ func parseJoined(f *Format, text string) (Card, error) {
 }
 
 func appendNumber(dst []byte, c *Card) ([]byte, error) {
-	if err := c.need("number", c.Format.Number()); err != nil {
+	if err := c.need(c.Format.Number()); err != nil {
 		return dst, err
 	}
 	return c.Record.AppendField(dst, c.Format.Number()), nil
@@ -99,7 +120,7 @@ func appendNumber(dst []byte, c *Card) ([]byte, error) {
 func parseNumber(f *Format, text string) (Card, error) { return f.Blank().With(f.Number(), text) }
 
 func appendDecimal(dst []byte, c *Card) ([]byte, error) {
-	b, err := data("decimal", c)
+	b, err := data(c)
 	if err != nil {
 		return dst, err
 	}
@@ -107,7 +128,7 @@ func appendDecimal(dst []byte, c *Card) ([]byte, error) {
 }
 
 func parseDecimal(f *Format, text string) (Card, error) {
-	b, err := uintBits("decimal", text, dataWidth(f))
+	b, err := uintBits(text, dataWidth(f))
 	if err != nil {
 		return Card{}, err
 	}
@@ -115,7 +136,7 @@ func parseDecimal(f *Format, text string) (Card, error) {
 }
 
 func appendHex(dst []byte, c *Card) ([]byte, error) {
-	b, err := data("hex", c)
+	b, err := data(c)
 	if err != nil {
 		return dst, err
 	}
@@ -127,23 +148,23 @@ func parseHex(f *Format, text string) (Card, error) {
 	n := dataWidth(f)
 	digits := strings.TrimPrefix(text, "hex:")
 	if !isHex(digits) {
-		return Card{}, fail("form hex", text, "is no hex number; write 0-9 and A-F", ErrForm)
+		return Card{}, bad(text, "is no hex number; write 0-9 and A-F", ErrForm)
 	}
 	b, err := wiegand.ParseBits(fmt.Sprintf("%d:%s", n, digits))
 	if err != nil {
-		return Card{}, fail("form hex", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID),
+		return Card{}, bad(text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID),
 			wiegand.ErrRange)
 	}
 	c, err := withData(f, b)
 	if err == nil && !c.Record.OK() {
-		return Card{}, fail("form hex", text, fmt.Sprintf("format %s has decimal digits only: %s fails",
+		return Card{}, bad(text, fmt.Sprintf("format %s has decimal digits only: %s fails",
 			f.ID, f.DescribeChecks(c.Record.Failed())), wiegand.ErrRange)
 	}
 	return c, err
 }
 
 func appendWords(dst []byte, c *Card) ([]byte, error) {
-	b, err := data("words", c)
+	b, err := data(c)
 	if err != nil {
 		return dst, err
 	}
@@ -160,33 +181,20 @@ func appendHalves(dst []byte, high uint64, width int, sep string, low uint64) []
 }
 
 func parseWords(f *Format, text string) (Card, error) {
-	high, low, err := splitTwo("words", text)
-	if err != nil && len(text) == 10 {
-		high, low, err = text[:5], text[5:], nil
-	}
+	both, err := halves(text, 5, 16)
 	if err != nil {
 		return Card{}, err
 	}
-	h, err := uintBits("words", high, 16)
-	if err != nil {
-		return Card{}, err
-	}
-	l, err := uintBits("words", low, 16)
-	if err != nil {
-		return Card{}, err
-	}
-	both, _ := h.Concat(l) // 32 bits at most
 	n := dataWidth(f)
 	if both.Slice(0, 32-n).OnesCount() > 0 {
-		return Card{}, fail("form words", text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID),
-			wiegand.ErrRange)
+		return Card{}, bad(text, fmt.Sprintf("does not fit the %d data bits of format %s", n, f.ID), wiegand.ErrRange)
 	}
 	return withData(f, both.Slice(32-n, 32))
 }
 
 func appendLow24(sep string) func([]byte, *Card) ([]byte, error) {
 	return func(dst []byte, c *Card) ([]byte, error) {
-		if err := c.need("pair24", c.Format.Number()); err != nil {
+		if err := c.need(c.Format.Number()); err != nil {
 			return dst, err
 		}
 		b := c.Record.Value(c.Format.Number())
@@ -196,7 +204,7 @@ func appendLow24(sep string) func([]byte, *Card) ([]byte, error) {
 }
 
 func appendNumber24(dst []byte, c *Card) ([]byte, error) {
-	if err := c.need("number24", c.Format.Number()); err != nil {
+	if err := c.need(c.Format.Number()); err != nil {
 		return dst, err
 	}
 	b := c.Record.Value(c.Format.Number())
@@ -206,7 +214,7 @@ func appendNumber24(dst []byte, c *Card) ([]byte, error) {
 
 // parseNumber24 says what is missing: the form always drops something.
 func parseNumber24(f *Format, text string) (Card, error) {
-	return Card{}, fail("form number24", text,
+	return Card{}, bad(text,
 		fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", numberWidth(f)-24,
 			f.ID), ErrMissing)
 }
@@ -214,26 +222,14 @@ func parseNumber24(f *Format, text string) (Card, error) {
 // parseLow24 reads the form only where it drops nothing: for a number of just 24 bits.
 func parseLow24(f *Format, text string) (Card, error) {
 	if w := numberWidth(f); w > 24 {
-		return Card{}, fail("form pair24", text,
+		return Card{}, bad(text,
 			fmt.Sprintf("leaves out the top %d bits of the number of format %s; they can't be told from it", w-24, f.ID),
 			ErrMissing)
 	}
-	high, low, err := splitTwo("pair24", text)
-	if err != nil && len(text) == 8 {
-		high, low, err = text[:3], text[3:], nil
-	}
+	both, err := halves(text, 3, 8)
 	if err != nil {
 		return Card{}, err
 	}
-	h, err := uintBits("pair24", high, 8)
-	if err != nil {
-		return Card{}, err
-	}
-	l, err := uintBits("pair24", low, 16)
-	if err != nil {
-		return Card{}, err
-	}
-	both, _ := h.Concat(l) // 32 bits at most
 	return f.Blank().withNumber(both)
 }
 

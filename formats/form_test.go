@@ -2,6 +2,7 @@ package formats
 
 import (
 	"fmt"
+	"math/big"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -12,8 +13,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Cards in every form that their formats have; a form that is not named must be refused. The forms bits and bits-hex
-// are the read itself and left out. Own arithmetic, done apart from this program; the examples of 150,46143 and of
+// Cards in every form that their formats have; a form that is not named must be refused. The forms of the whole
+// read are worked out from it. Own arithmetic, done apart from this program; the examples of 150,46143 and of
 // 40-bit numbers are those of public questions and answers on printed numbers.
 var formTable = []struct {
 	id, read string
@@ -123,6 +124,8 @@ func TestForms(t *testing.T) {
 				want, ok = read.String(), true
 			case "bits-hex":
 				want, ok = read.Hex(), true
+			case "read-decimal", "read-hex", "read-hex-left":
+				want, ok = readAlone(form.Name, read.String()), true
 			}
 			seen[form.Name] = seen[form.Name] || ok
 			fits, why := form.Fits(f)
@@ -146,6 +149,18 @@ func TestForms(t *testing.T) {
 	}
 }
 
+// readAlone writes 0s and 1s as one number, by math/big.
+func readAlone(form, ones string) string {
+	if form == "read-hex-left" {
+		ones += strings.Repeat("0", (8-len(ones)%8)%8)
+	}
+	v, _ := new(big.Int).SetString(ones, 2)
+	if form == "read-decimal" {
+		return v.String()
+	}
+	return fmt.Sprintf("%0*X", (len(ones)+3)/4, v)
+}
+
 // speaksOf returns the fields that a form says something about: what reading it must make known.
 func speaksOf(form Form, f *Format) FieldSet {
 	set := f.Blank().Known // constants are known anyway
@@ -162,7 +177,7 @@ func speaksOf(form Form, f *Format) FieldSet {
 	case "number", "number10", "pair24", "joined24", "number24", "uid", "uid-reversed", "uid-decimal",
 		"uid-reversed-decimal":
 		add(f.Number())
-	case "bits", "bits-hex":
+	case "bits", "bits-hex", "read-decimal", "read-hex", "read-hex-left":
 		return f.all()
 	default: // decimal, decimal10, hex, words, fields
 		for i, field := range f.Layout.Spec().Fields {

@@ -1,6 +1,7 @@
 package formats
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -53,12 +54,7 @@ func ParseRanges(text string) ([]Range, error) {
 		}
 		all = append(all, Range{a, b})
 	}
-	slices.SortFunc(all, func(a, b Range) int {
-		if a.First < b.First {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(all, func(a, b Range) int { return cmp.Compare(a.First, b.First) })
 	for i := 1; i < len(all); i++ {
 		if all[i-1].Last >= all[i].First {
 			return nil, fmt.Errorf("the blocks %s and %s overlap; make them separate", all[i-1], all[i])
@@ -92,15 +88,7 @@ func (p Population) HasNumber(number uint64) bool {
 	if len(p.Numbers) == 0 {
 		return true
 	}
-	i, exact := slices.BinarySearchFunc(p.Numbers, number, func(r Range, n uint64) int {
-		if r.First < n {
-			return -1
-		}
-		if r.First > n {
-			return 1
-		}
-		return 0
-	})
+	i, exact := slices.BinarySearchFunc(p.Numbers, number, func(r Range, n uint64) int { return cmp.Compare(r.First, n) })
 	return exact || i > 0 && p.Numbers[i-1].Has(number)
 }
 

@@ -83,33 +83,38 @@ func (s Span) check() error {
 }
 
 // String returns the span as [ParseSpans] reads it.
-func (s Span) String() string {
-	switch {
-	case s.From == s.To:
-		return strconv.Itoa(s.From)
-	case s.Step > 1:
-		return fmt.Sprintf("%d-%d/%d", s.From, s.To, s.Step)
+func (s Span) String() string { return string(s.append(nil)) }
+
+func (s Span) append(dst []byte) []byte {
+	dst = strconv.AppendInt(dst, int64(s.From), 10)
+	if s.From != s.To {
+		dst = strconv.AppendInt(append(dst, '-'), int64(s.To), 10)
 	}
-	return fmt.Sprintf("%d-%d", s.From, s.To)
+	if s.From != s.To && s.Step > 1 {
+		dst = strconv.AppendInt(append(dst, '/'), int64(s.Step), 10)
+	}
+	return dst
 }
 
 // String returns the spans as [ParseSpans] reads them, separated by commas.
 func (s Spans) String() string {
-	var b strings.Builder
-	for i, span := range s {
-		if i > 0 {
-			b.WriteByte(',')
-		}
-		b.WriteString(span.String())
-	}
-	return b.String()
+	text, _ := s.AppendText(nil)
+	return string(text)
 }
 
 // AppendText appends what [Spans.String] returns. The error is always nil.
-func (s Spans) AppendText(dst []byte) ([]byte, error) { return append(dst, s.String()...), nil }
+func (s Spans) AppendText(dst []byte) ([]byte, error) {
+	for i, span := range s {
+		if i > 0 {
+			dst = append(dst, ',')
+		}
+		dst = span.append(dst)
+	}
+	return dst, nil
+}
 
 // MarshalText returns what [Spans.String] returns.
-func (s Spans) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+func (s Spans) MarshalText() ([]byte, error) { return s.AppendText(nil) }
 
 // UnmarshalText reads what [ParseSpans] reads.
 func (s *Spans) UnmarshalText(text []byte) error {

@@ -36,6 +36,10 @@ func run(update bool) error {
 	}
 	imp := importer.ForCompiler(token.NewFileSet(), "source", nil)
 	differ := false
+	left, err := filepath.Glob(filepath.Join(".ci", "api", "*.txt"))
+	if err != nil {
+		return err
+	}
 	for _, name := range packages {
 		pkg, err := imp.Import(module + name)
 		if err != nil {
@@ -43,6 +47,7 @@ func run(update bool) error {
 		}
 		file := filepath.Join(".ci", "api", strings.ReplaceAll(name, "/", "-")+".txt")
 		lines := declarations(pkg)
+		left = slices.DeleteFunc(left, func(list string) bool { return list == file })
 		if update {
 			if err := os.WriteFile(file, []byte(strings.Join(lines, "\n")+"\n"), 0o644); err != nil {
 				return err
@@ -56,7 +61,15 @@ func run(update bool) error {
 		old := strings.Split(strings.TrimSuffix(string(kept), "\n"), "\n")
 		differ = compare(name, old, lines) || differ
 	}
-	if differ {
+	for _, list := range left { // of packages that are no more
+		fmt.Printf("%s: the package is gone, and importers who use it break\n", list)
+		if update {
+			if err := os.Remove(list); err != nil {
+				return err
+			}
+		}
+	}
+	if differ || len(left) > 0 && !update {
 		return fmt.Errorf("what is exported is not what was written down; where that is meant, run .ci/api/update")
 	}
 	return nil

@@ -150,7 +150,7 @@ func (t *tally) note(m *mutant, killer string) {
 	default:
 		t.lived++
 		if t.write {
-			fmt.Printf("%s %s\n\t%s\n\t\t%s\n\t\tbecause \n", m.file.path, m.function(), m.source(), m.change())
+			fmt.Printf("%s %s\n\t%s\n\tbecause \n", m.file.path, m.function(), m.change())
 		} else {
 			fmt.Println(m)
 		}
@@ -158,9 +158,6 @@ func (t *tally) note(m *mutant, killer string) {
 	}
 	if t.verbose {
 		fmt.Printf("%s %s | %s\n", time.Now().Format(time.TimeOnly), m, killer)
-	}
-	if e != nil && !strings.HasPrefix(killer, "explained") && !slices.Contains(e.changes, "*") {
-		fmt.Printf("survivors.txt:%d: %s is killed by %s; drop the entry\n", e.at, m, killer)
 	}
 }
 
@@ -174,7 +171,7 @@ func (t *tally) stale(p *pkg) (n int) {
 		for i, used := range e.used {
 			if !used {
 				n++
-				fmt.Printf("survivors.txt:%d: stale: no such change of this line: %s\n", e.at, e.changes[i])
+				fmt.Printf("survivors.txt:%d: stale: no such change: %s\n", e.at, e.changes[i])
 			}
 		}
 	}

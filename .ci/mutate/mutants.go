@@ -33,13 +33,6 @@ func (f *file) offset(p token.Pos) int { return f.set.Position(p).Offset }
 
 func (f *file) textOf(n ast.Node) string { return f.source[f.offset(n.Pos()):f.offset(n.End())] }
 
-// source returns the line of a mutant without indentation.
-func (m *mutant) source() string {
-	begin := strings.LastIndexByte(m.file.source[:m.start], '\n') + 1
-	line, _, _ := strings.Cut(m.file.source[begin:], "\n")
-	return strings.TrimSpace(line)
-}
-
 // String is how a mutant is listed.
 func (m *mutant) String() string {
 	line := strings.Count(m.file.source[:m.start], "\n") + 1

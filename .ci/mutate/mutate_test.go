@@ -83,10 +83,10 @@ func TestRewrite(t *testing.T) {
 	}
 }
 
-// An entry speaks of its change of its line, and is stale where there is none.
+// An entry speaks of its changes, and is stale where there is none.
 func TestExplained(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "survivors.txt")
-	text := "# a comment\np.go T.Add\n\tt.n += m\n\t\tt.n += m -> t.n -= m\n\t\tt.n += m -> t.n *= m\n\t\tbecause of this\n"
+	text := "# a comment\np.go T.Add\n\tt.n += m -> t.n -= m\n\tt.n += m -> t.n *= m\n\tbecause of this\n"
 	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
 		t.Fatal(err)
 	}
@@ -106,8 +106,7 @@ func TestExplained(t *testing.T) {
 	if found != 1 || !all[0].used[0] || all[0].used[1] {
 		t.Error(found, all[0].used)
 	}
-	for _, bad := range []string{"\tline before a place\n", "p.go F\n\tline\n\t\tchange\n",
-		"p.go F\n\tline\n\t\tbecause\n"} {
+	for _, bad := range []string{"\tchange before a place\n", "p.go F\n\tchange\n", "p.go F\n\tbecause\n"} {
 		if err := os.WriteFile(path, []byte(bad), 0o644); err != nil {
 			t.Fatal(err)
 		}

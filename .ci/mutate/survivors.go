@@ -10,17 +10,15 @@ import (
 // explained is an entry of the file of explained survivors:
 //
 //	wiegand/bits.go Bits.Slice
-//		from = max(0, min(from, b.Len()))
-//			max(0, min(from, b.Len())) -> max((0-1), min(from, b.Len()))
-//			because a slice from -1 is one from 0
+//		max(0, min(from, b.Len())) -> max((0-1), min(from, b.Len()))
+//		because a slice from -1 is one from 0
 //
-// that is a file and a function ("-" at package level), a line of its source, the changes of that line that no test can
-// see (* for all of them), and why. It names no line number, so that code above may change; where the line itself
-// changes, the entry is stale and has to be thought over.
+// that is a file and a function ("-" at package level), changes in it that no test can see, wherever in the function
+// they are, and why. It names no line, so that the code around may change; where there is no such change any more, the
+// entry is stale and has to be thought over.
 type explained struct {
 	at      int // line in the file of survivors
 	place   string
-	source  string
 	changes []string
 	why     string
 	used    []bool // which of the changes are there in the source
@@ -33,23 +31,26 @@ func readExplained(path string) ([]*explained, error) {
 	}
 	var all []*explained
 	place := ""
+	var e *explained // that is being read
 	for i, line := range strings.Split(string(text), "\n") {
-		content := strings.TrimSpace(line)
-		tabs := len(line) - len(strings.TrimLeft(line, "\t"))
+		content, indented := strings.CutPrefix(line, "\t")
 		because, why := strings.CutPrefix(content, "because ")
 		switch {
-		case content == "" || strings.HasPrefix(line, "#"):
-		case tabs == 0:
-			place = content
-		case tabs == 1 && place != "":
-			all = append(all, &explained{at: i + 1, place: place, source: content})
-		case tabs == 2 && len(all) > 0 && why:
-			all[len(all)-1].why = because
-		case tabs == 2 && len(all) > 0:
-			e := all[len(all)-1]
+		case strings.TrimSpace(line) == "" || strings.HasPrefix(line, "#"):
+			continue
+		case !indented:
+			place, e = content, nil
+			continue
+		case place == "" || why && e == nil:
+			return nil, fmt.Errorf("%s:%d: a place, below it after a tab its changes, and then because", path, i+1)
+		case e == nil:
+			e = &explained{at: i + 1, place: place}
+			all = append(all, e)
+		}
+		if why {
+			e.why, e = because, nil
+		} else {
 			e.changes, e.used = append(e.changes, content), append(e.used, false)
-		default:
-			return nil, fmt.Errorf("%s:%d: a place, its source line after one tab, its changes after two", path, i+1)
 		}
 	}
 	for _, e := range all {
@@ -62,13 +63,8 @@ func readExplained(path string) ([]*explained, error) {
 
 // find returns the entry that speaks of a mutant, nil where none does, and notes that it is not stale.
 func find(all []*explained, m *mutant) *explained {
-	source := m.source()
 	for _, e := range all {
-		if e.place != m.file.path+" "+m.function() || e.source != source {
-			continue
-		}
-		i := max(slices.Index(e.changes, "*"), slices.Index(e.changes, m.change()))
-		if i >= 0 {
+		if i := slices.Index(e.changes, m.change()); i >= 0 && e.place == m.file.path+" "+m.function() {
 			e.used[i] = true
 			return e
 		}

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
@@ -74,7 +75,7 @@ func (a *app) batchCommand() *cobra.Command {
 	}
 	flags := c.Flags()
 	flags.StringArrayVarP(&f.columns, "column", "c", nil,
-		"the `COLUMN` with the card numbers: its name, letter or number (found by its head); twice for facility and number")
+		"the `COLUMN` with the card numbers: its name, letter or number (by its heading); twice for facility and number")
 	f.table.registerText(flags)
 	f.numbers.register(flags)
 	flags.StringVar(&f.rule, "rule", "", "convert by the rule in `FILE`, which relate has found")
@@ -346,7 +347,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	for _, d := range doors {
 		fm, ok := formats.FormByName(d.Enter)
 		if !ok {
-			return fmt.Errorf("--to %q: no such form; %s", clip(d.Enter, 40), reading.FormHint(d.Enter))
+			return fmt.Errorf("--to %q: no such form; %s", say.Clip(d.Enter, 40), reading.FormHint(d.Enter))
 		}
 		convert, err := reading.NewConverter(plan, fm)
 		if err != nil {
@@ -528,4 +529,4 @@ func (a *app) sample(name string, flags *tableFlags, most int, find func(*table)
 }
 
 // cutShort returns what a message repeats of an input.
-func cutShort(s string) string { return clip(s, 48) }
+func cutShort(s string) string { return say.Clip(s, 48) }

@@ -9,10 +9,10 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
 func exists(name string) bool {
@@ -120,7 +120,7 @@ const shownProblems = 10
 
 func (j *batchJob) print(w io.Writer) {
 	r := &j.result
-	fmt.Fprintf(w, "%s: %d converted, %d rejected", count(r.Rows, "row"), r.Converted, r.Rejected)
+	fmt.Fprintf(w, "%s: %d converted, %d rejected", say.Count(r.Rows, "row"), r.Converted, r.Rejected)
 	if r.Other > 0 {
 		fmt.Fprintf(w, ", %d other", r.Other)
 	}
@@ -128,7 +128,7 @@ func (j *batchJob) print(w io.Writer) {
 		fmt.Fprint(w, " (dry run: nothing was written)")
 	}
 	fmt.Fprintln(w)
-	printWrapped(w, "  read as   ", r.Input)
+	say.Print(w, "  read as   ", r.Input)
 	for _, o := range r.Outputs {
 		if o.File == "-" {
 			continue // it is just above
@@ -144,25 +144,25 @@ func (j *batchJob) print(w io.Writer) {
 		}
 	}
 	if r.Other > 0 {
-		printWrapped(w, "  other     ", j.noCards())
+		say.Print(w, "  other     ", j.noCards())
 	}
 	for _, o := range r.Others {
 		if o.LeftOut {
-			printWrapped(w, fmt.Sprintf("    line %-5d ", o.Line), strings.TrimSpace(o.Kind+" "+o.Text)+", left out")
+			say.Print(w, fmt.Sprintf("    line %-5d ", o.Line), strings.TrimSpace(o.Kind+" "+o.Text)+", left out")
 		}
 	}
 	for _, what := range sortedKeys(r.Repaired) {
-		fmt.Fprintf(w, "  repaired  %s: %s\n", count(r.Repaired[what], "row"), what)
+		fmt.Fprintf(w, "  repaired  %s: %s\n", say.Count(r.Repaired[what], "row"), what)
 	}
 	if r.Formulas > 0 {
-		printWrapped(w, "  defused   ", count(r.Formulas,
+		say.Print(w, "  defused   ", say.Count(r.Formulas,
 			"cell")+" that a spreadsheet would run as a formula: now with ' before it")
 	}
 	if j.masks != nil {
-		printWrapped(w, "  masked    ", "the card numbers, with a key of this run alone; other columns are as they were")
+		say.Print(w, "  masked    ", "the card numbers, with a key of this run alone; other columns are as they were")
 	}
 	for _, warning := range r.Warnings {
-		printWrapped(w, "  note      ", warning)
+		say.Print(w, "  note      ", warning)
 	}
 	if r.Rejects != "" {
 		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)
@@ -171,19 +171,10 @@ func (j *batchJob) print(w io.Writer) {
 		return // each was told when it came
 	}
 	for _, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
-		printWrapped(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)
+		say.Print(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)
 	}
 	if more := r.Rejected - shownProblems; more > 0 {
 		fmt.Fprintf(w, "    and %d more\n", more)
-	}
-}
-
-// printWrapped prints a head and after it a text, broken into lines that begin below it.
-func printWrapped(w io.Writer, head, text string) {
-	indent := utf8.RuneCountInString(head)
-	for _, line := range wrapWords(text, plainWidth-indent) {
-		fmt.Fprintln(w, head+line)
-		head = strings.Repeat(" ", indent)
 	}
 }
 

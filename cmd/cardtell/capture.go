@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -14,7 +15,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/cardtell/cardtell/wiegand"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/presented"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/recording"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/wiegand/line"
 	"github.com/cardtell/cardtell/wiegand/osdp"
 )
@@ -36,11 +40,8 @@ type captureOptions struct {
 	drawRead int
 
 	makeReads []string
+	made      recording.Made
 	out       string
-	repeat    int
-	jitter    int
-	spikes    bool
-	lose      int
 }
 
 const captureLong = `Takes reads out of a recorded line, and says whether the signal is healthy.
@@ -75,7 +76,6 @@ const captureExample = `  cardtell capture testdata/line/reader.vcd
 // capture builds the command that takes reads out of a recorded line.
 func (a *app) captureCommand() *cobra.Command {
 	var o captureOptions
-	var invert bool
 	cmd := &cobra.Command{
 		Use:     "capture FILE | --make READ -o FILE.vcd",
 		Short:   "Takes reads out of a recorded line, and judges the signal",
@@ -84,13 +84,13 @@ func (a *app) captureCommand() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("invert") {
 				o.polarity = line.IdleHigh
-				if invert {
+				if o.made.Inverted {
 					o.polarity = line.IdleLow
 				}
 			}
 			switch {
 			case len(args) > 1:
-				return fmt.Errorf("capture: %q: follows the recording; name one at a time", clip(args[1], 40))
+				return fmt.Errorf("capture: %q: follows the recording; name one at a time", say.Clip(args[1], 40))
 			case len(o.makeReads) > 0 && len(args) > 0:
 				return errors.New("capture: --make: makes a recording, and takes no FILE to read; leave one of them out")
 			case len(o.makeReads) > 0:
@@ -107,7 +107,7 @@ func (a *app) captureCommand() *cobra.Command {
 	f.StringVar(&o.signals.Data1, "d1", "", "`NAME` of the signal that is DATA1")
 	f.StringVar(&o.signals.Clock, "clock", "", "`NAME` of the signal that is CLOCK")
 	f.StringVar(&o.signals.Data, "data", "", "`NAME` of the signal that is DATA")
-	f.BoolVar(&invert, "invert", false, "the wires idle low; seen from the recording unless given")
+	f.BoolVar(&o.made.Inverted, "invert", false, "the wires idle low; seen from the recording unless given")
 	f.StringVar(&o.unit, "unit", "", "`UNIT` of the times in a CSV file: s, ms, us or ns")
 	f.Float64Var(&o.rate, "rate", 0, "`HZ`: samples a second, in a CSV file whose rows have no time")
 	f.DurationVar(&o.gap, "gap", line.DefaultGap, "`TIME` of silence that ends a read")
@@ -120,10 +120,10 @@ func (a *app) captureCommand() *cobra.Command {
 	f.IntVar(&o.drawRead, "read", 1, "with --draw: `NUMBER` of the read to draw")
 	f.StringArrayVar(&o.makeReads, "make", nil, "make a recording of `READ` (may repeat); ;0123? makes clock and data")
 	f.StringVarP(&o.out, "output", "o", "", "with --make: VCD `FILE` to write; - is standard output")
-	f.IntVar(&o.repeat, "repeat", 1, "with --make: `TIMES` that each read comes")
-	f.IntVar(&o.jitter, "jitter", 0, "with --make: `PERCENT` by which widths and intervals vary")
-	f.BoolVar(&o.spikes, "spikes", false, "with --make: put a spike on every third bit")
-	f.IntVar(&o.lose, "lose", 0, "with --make: `BIT` whose pulse is lost")
+	f.IntVar(&o.made.Repeat, "repeat", 1, "with --make: `TIMES` that each read comes")
+	f.IntVar(&o.made.Jitter, "jitter", 0, "with --make: `PERCENT` by which widths and intervals vary")
+	f.BoolVar(&o.made.Spikes, "spikes", false, "with --make: put a spike on every third bit")
+	f.IntVar(&o.made.Lose, "lose", 0, "with --make: `BIT` whose pulse is lost")
 	return cmd
 }
 
@@ -139,7 +139,7 @@ func (o captureOptions) check() error {
 		return fmt.Errorf("capture: --read %d: no such read; they are numbered from 1", o.drawRead)
 	case o.draw != "" && !strings.EqualFold(filepath.Ext(o.draw), ".svg"):
 		return fmt.Errorf("capture: --draw %q: the name does not end in .svg, which is what is written; name it so",
-			clip(o.draw, 60))
+			say.Clip(o.draw, 60))
 	}
 	return nil
 }
@@ -150,14 +150,10 @@ type capture struct {
 	o     captureOptions
 	live  bool
 	reads int // printed so far
-	// their bits, but for keypad keys; kept where something is done with all of them together
-	cards []wiegand.Bits
-	sound map[wiegand.Bits]bool       // the cards that were read without a doubt at least once
-	open  map[wiegand.Bits]placedRead // of cards with lost pulses whose places are known, by their bits as they came
-	keep  bool
+	seen  *reads.Seen
 	drawn *drawing
-	list  *cardList // nil without --list
-	found distinct
+	list  *presented.List // nil without --list
+	again func() (io.Reader, error)
 }
 
 // drawing is the read to be drawn.
@@ -172,8 +168,7 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 	if err := o.check(); err != nil {
 		return err
 	}
-	c := &capture{app: a, o: o, live: name == "-", keep: o.same || o.identify, sound: map[wiegand.Bits]bool{},
-		open: map[wiegand.Bits]placedRead{}}
+	c := &capture{app: a, o: o, live: name == "-", seen: reads.NewSeen(o.same || o.identify)}
 	var in io.Reader
 	if c.live {
 		if ctx == nil {
@@ -181,35 +176,40 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		}
 		ctx, stop := signal.NotifyContext(ctx, os.Interrupt)
 		defer stop()
-		in = follow(ctx, a.in, max(100*time.Millisecond, 2*o.gap))
+		in = recording.Follow(ctx, a.in, max(100*time.Millisecond, 2*o.gap))
 	} else {
 		f, err := os.Open(name)
 		if err != nil {
 			return err
 		}
 		defer f.Close()
-		if info, err := f.Stat(); err == nil {
-			a.inputs = append(a.inputs, info)
+		info, err := f.Stat()
+		if err != nil {
+			return err
 		}
-		if o.draw != "" && sameFile(f, o.draw) {
+		a.inputs = append(a.inputs, info)
+		if drawn, err := os.Stat(o.draw); err == nil && os.SameFile(info, drawn) {
 			return fmt.Errorf("capture: %s: the drawing would overwrite the recording; name another file", o.draw)
 		}
 		in = f
+		c.again = func() (io.Reader, error) {
+			_, err := f.Seek(0, io.SeekStart)
+			return f, err
+		}
 	}
 	if o.list != "" {
-		var err error
-		if c.list, err = a.newCardList(o.list, a.inputs); err != nil {
+		if err := c.beginList(); err != nil {
 			return err
 		}
 	}
 	err := c.run(in, name)
 	if c.list != nil { // what was read before the damage is whole
-		if failed := c.list.close(); failed != nil && (err == nil || errors.Is(err, errNo)) {
+		if failed := c.closeList(); failed != nil && (err == nil || errors.Is(err, errNo)) {
 			err = failed
 		}
 	}
 	if err != nil && !errors.Is(err, errNo) {
-		return withNames(fmt.Errorf("%s: %w", shortName(name), err))
+		return recording.WithNames(fmt.Errorf("%s: %w", shortName(name), err))
 	}
 	if o.draw != "" {
 		if err := c.writeDrawing(); err != nil {
@@ -229,7 +229,7 @@ func shortName(name string) string {
 
 // run reads the recording, prints what it holds, and sums it up.
 func (c *capture) run(in io.Reader, name string) error {
-	form, in, err := formOf(in, c.o.form, c.live)
+	form, in, err := recording.FormOf(in, c.o.form, c.live)
 	if err != nil {
 		return err
 	}
@@ -250,7 +250,9 @@ func (c *capture) run(in io.Reader, name string) error {
 
 // line reads a recording of two wires.
 func (c *capture) line(in io.Reader, form, name string) error {
-	src, choice, err := c.choose(in, form, name)
+	wires := recording.Wires{Form: form, CSV: line.CSVOptions{Unit: c.o.unit, Rate: c.o.rate}, Signals: c.o.signals,
+		Again: c.again}
+	src, choice, err := wires.Open(in)
 	if err != nil {
 		return err
 	}
@@ -258,8 +260,8 @@ func (c *capture) line(in io.Reader, form, name string) error {
 	if glitch == 0 {
 		glitch = -1
 	}
-	seen := &tap{Source: src, on: c.o.draw != ""}
-	r := line.NewReader(seen, line.Config{Gap: c.o.gap, Glitch: glitch}, c.o.polarity)
+	tap := &recording.Tap{Source: src, On: c.o.draw != ""}
+	r := line.NewReader(tap, line.Config{Gap: c.o.gap, Glitch: glitch}, c.o.polarity)
 	c.heading(name, choice)
 	for {
 		read, err := r.Next()
@@ -273,33 +275,38 @@ func (c *capture) line(in io.Reader, form, name string) error {
 		}
 		c.reads++
 		if c.reads == c.o.drawRead && c.o.draw != "" {
-			c.drawn = &drawing{read, slices.Clone(r.Pulses()), seen.around(read, r.Health().Inverted), choice.Names}
-			seen.on = false
+			c.drawn = &drawing{read, slices.Clone(r.Pulses()), tap.Around(read, r.Health().Inverted), choice.Names}
+			tap.On = false
 		}
-		if err := c.print(lineEntry(read, r.Pulses(), c.o.showPins)); err != nil {
+		if err := c.print(reads.OfLine(read, r.Pulses(), c.o.showPins)); err != nil {
 			return err
 		}
 	}
 }
 
 // endOfLine sums up a recording of two wires. damage is what ended it early, or nil.
-func (c *capture) endOfLine(h line.Health, src chooser, damage error) error {
-	if c.o.same {
-		if err := c.consensus(); err != nil && damage == nil {
-			damage = err
+func (c *capture) endOfLine(h line.Health, src recording.Source, damage error) error {
+	sum := reads.Line{Health: h, Glitch: c.o.glitch}
+	if s, ok := src.(*line.CSV); ok {
+		if volts, ok := s.Thresholds(); ok {
+			sum.Volts = &volts
 		}
 	}
-	c.health(h, src)
-	if err := c.identify(); err != nil && damage == nil {
-		damage = err
+	return c.end(damage, func(w io.Writer) { sum.Print(w, c.seen) })
+}
+
+// end says what all reads have in common, sums them up and ranks them, as far as that is asked. The answer is no where
+// there are none.
+func (c *capture) end(damage error, sum func(io.Writer)) error {
+	if c.o.same {
+		damage = cmp.Or(damage, c.consensus())
 	}
-	switch {
-	case damage != nil:
-		return damage
-	case h.Reads == 0:
+	sum(c.remarks())
+	damage = cmp.Or(damage, c.identify())
+	if damage == nil && c.reads == 0 {
 		return errNo
 	}
-	return nil
+	return damage
 }
 
 // bus reads a recording of RS-485 bytes.
@@ -315,19 +322,19 @@ func (c *capture) bus(in io.Reader, form, name string) error {
 	}
 	c.busHeading(name)
 	s := osdp.NewScanner(src)
-	t := busTotals{addresses: map[byte]*busAddress{}}
+	var t reads.Bus
 	for {
 		p, err := s.Next()
 		switch {
 		case errors.Is(err, io.EOF):
-			return c.endOfBus(s.Counts(), t, form, nil)
+			return c.endOfBus(s.Counts(), &t, form, nil)
 		case errors.Is(err, os.ErrDeadlineExceeded):
 			continue
 		case err != nil:
-			return c.endOfBus(s.Counts(), t, form, err)
+			return c.endOfBus(s.Counts(), &t, form, err)
 		}
-		t.add(p)
-		e, ok := busEntry(p, c.o.showPins)
+		t.Add(p)
+		e, ok := reads.OfBus(p, c.o.showPins)
 		if !ok {
 			continue
 		}
@@ -340,24 +347,9 @@ func (c *capture) bus(in io.Reader, form, name string) error {
 
 // endOfBus sums up a recording of a bus. Bytes that were taken for a bus only because they are no text, and hold no
 // packet, are the wrong input.
-func (c *capture) endOfBus(n osdp.Counts, t busTotals, form string, damage error) error {
+func (c *capture) endOfBus(n osdp.Counts, t *reads.Bus, form string, damage error) error {
 	if damage == nil && n.Packets == 0 && form == "binary" {
 		return fmt.Errorf("%d bytes and no packet in them; no recording of a reader bus, nor VCD or CSV: is it the right file?", n.Bytes)
 	}
-	if c.o.same {
-		if err := c.consensus(); err != nil && damage == nil {
-			damage = err
-		}
-	}
-	c.busHealth(n, t)
-	if err := c.identify(); err != nil && damage == nil {
-		damage = err
-	}
-	switch {
-	case damage != nil:
-		return damage
-	case c.reads == 0:
-		return errNo
-	}
-	return nil
+	return c.end(damage, func(w io.Writer) { t.Print(w, n) })
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
@@ -15,7 +17,7 @@ const defaultTop = 5
 // identify ranks what was read: each card once, and cards of one kind together, since they are of one site. With
 // --json each kind is one more object, as identify --json prints it.
 func (c *capture) identify() error {
-	if !c.o.identify || len(c.cards) == 0 {
+	if !c.o.identify || len(c.seen.Cards) == 0 {
 		return nil
 	}
 	ranker, err := c.ranker()
@@ -27,9 +29,9 @@ func (c *capture) identify() error {
 	if err != nil {
 		return err
 	}
-	for _, reads := range byLength(placed) {
-		cards := make([]formats.Sightings, len(reads))
-		for i, b := range reads {
+	for _, same := range byLength(placed) {
+		cards := make([]formats.Sightings, len(same))
+		for i, b := range same {
 			cards[i] = formats.Sightings{{Kind: formats.Read, Bits: b}}
 		}
 		several, err := ranker.Kinds(cards)
@@ -45,19 +47,16 @@ func (c *capture) identify() error {
 	return nil
 }
 
-// placedRead is a read as the reader's pace gives it back. In open a 1 marks a bit whose pulse is lost.
-type placedRead struct{ bits, open wiegand.Bits }
-
 // How many lost bits of one read are tried in every way, and beside how many good reads.
 const mostLost, besideReads = 3, 64
 
 // placed returns the cards that were read, those with lost pulses put right where their checks, and the other cards,
 // leave one way.
 func (c *capture) placed(ranker *rank.Ranker) ([]wiegand.Bits, error) {
-	all := slices.Clone(c.cards)
+	all := slices.Clone(c.seen.Cards)
 	for i, b := range all {
-		p, ok := c.open[b]
-		if !ok || p.open.OnesCount() > mostLost {
+		p, ok := c.seen.Open[b]
+		if !ok || p.Open.OnesCount() > mostLost {
 			continue
 		}
 		right, ok, err := c.putRight(ranker, p)
@@ -74,10 +73,10 @@ func (c *capture) placed(ranker *rank.Ranker) ([]wiegand.Bits, error) {
 }
 
 // putRight weighs what the lost bits of a read can have been.
-func (c *capture) putRight(ranker *rank.Ranker, p placedRead) (right wiegand.Bits, ok bool, err error) {
-	ways := []wiegand.Bits{p.bits}
-	for i := range p.bits.Len() {
-		if p.open.Bit(i) == 0 {
+func (c *capture) putRight(ranker *rank.Ranker, p reads.Placed) (right wiegand.Bits, ok bool, err error) {
+	ways := []wiegand.Bits{p.Bits}
+	for i := range p.Bits.Len() {
+		if p.Open.Bit(i) == 0 {
 			continue
 		}
 		for k := range ways {
@@ -90,8 +89,8 @@ func (c *capture) putRight(ranker *rank.Ranker, p placedRead) (right wiegand.Bit
 			Weight: 1})
 	}
 	spelled := [][]formats.Spelling{open}
-	for _, b := range c.cards {
-		if c.sound[b] && b.Len() == p.bits.Len() && len(spelled) <= besideReads {
+	for _, b := range c.seen.Cards {
+		if c.seen.Sound[b] && b.Len() == p.Bits.Len() && len(spelled) <= besideReads {
 			spelled = append(spelled, []formats.Spelling{{As: "read", Sightings: formats.Sightings{{Kind: formats.Read,
 				Bits: b}}, Weight: 1}})
 		}
@@ -113,7 +112,7 @@ func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []
 	if c.json {
 		return c.printJSON(answerJSON(cards, &ans, settle, o.top))
 	}
-	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", count(len(cards), "card"),
+	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", say.Count(len(cards), "card"),
 		readLength(cards[0]))))
 	v := o.view(cards, &ans, settle)
 	_, err = c.out.WriteString(v.text())
@@ -121,10 +120,10 @@ func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []
 }
 
 // byLength returns each read once, those of one length together, in the order in which they were first seen.
-func byLength(reads []wiegand.Bits) [][]wiegand.Bits {
+func byLength(all []wiegand.Bits) [][]wiegand.Bits {
 	var groups [][]wiegand.Bits
 	seen := map[wiegand.Bits]bool{}
-	for _, b := range reads {
+	for _, b := range all {
 		if seen[b] {
 			continue
 		}

@@ -13,11 +13,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 )
 
-// presented writes a recording of reads, one every half second, as VCD: pulses of 50 µs, 2 ms apart. A "-" in a read is
+// recorded writes a recording of reads, one every half second, as VCD: pulses of 50 µs, 2 ms apart. A "-" in a read is
 // a pulse that is lost. It shares no code with the program.
-func presented(reads ...string) string {
+func recorded(reads ...string) string {
 	var b strings.Builder
 	b.WriteString("$timescale 1us $end $var wire 1 ! D0 $end $var wire 1 \" D1 $end $enddefinitions $end\n#0 1! 1\"\n")
 	for i, read := range reads {
@@ -54,9 +55,9 @@ func linesOf(t *testing.T, name string) []string {
 func TestCaptureList(t *testing.T) {
 	t.Parallel()
 	lost := staff1050[:6] + "-" + staff1050[7:]
-	file := put(t, "box.vcd", presented(staff17, staff43, lost, staff1050, staff17, "0101", stranger))
+	file := write(t, "box.vcd", recorded(staff17, staff43, lost, staff1050, staff17, "0101", stranger))
 	out := filepath.Join(t.TempDir(), "cards.csv")
-	code, text, errs := cardtell("", "capture", file, "--list", out, "--site", harbourRow)
+	code, text, errs := cli("capture", file, "--list", out, "--site", harbourRow)
 	require.Equal(t, exitNo, code, "a bad read is in the rejects")
 	// 121*65536 + 17 = 7929873 = 0x790011, and so on (own arithmetic).
 	require.Equal(t, []string{
@@ -80,27 +81,27 @@ func TestCaptureList(t *testing.T) {
 
 	// Without a site, the reads; what came twice is no fault of anybody's. The rejects of the run before are not left
 	// there.
-	require.NoError(t, os.WriteFile(file, []byte(presented(staff17, staff17, stranger)), 0o600))
-	code, text, _ = cardtell("", "capture", file, "--list", out, "--json")
+	require.NoError(t, os.WriteFile(file, []byte(recorded(staff17, staff17, stranger)), 0o600))
+	code, text, _ = cli("capture", file, "--list", out, "--json")
 	require.Zero(t, code)
 	require.Equal(t, []string{"card,at_s,read,remark", "1,0.500,26:2F20023,", "2,1.500,26:3A83702,"}, linesOf(t, out))
 	require.Len(t, linesOf(t, out+".rejects.csv"), 2)
 	got := objects(t, text)
 	require.Equal(t, []any{1.0, 1.0, 2.0}, []any{got[0]["row"], got[1]["row"], got[2]["row"]})
 	require.Equal(t, true, got[1]["double"])
-	require.NoError(t, os.WriteFile(file, []byte(presented(staff17)), 0o600))
-	code, _, _ = cardtell("", "capture", file, "--list", out)
+	require.NoError(t, os.WriteFile(file, []byte(recorded(staff17)), 0o600))
+	code, _, _ = cli("capture", file, "--list", out)
 	require.Zero(t, code)
 	require.Equal(t, []string{"at_s,read,why"}, linesOf(t, out+".rejects.csv"))
 
 	// The list can be read back and converted: it is for import.
-	code, text, errs = cardtell("", "batch", out, "-c", "read", "--from", "bits-hex", "--format", "26-8-16", "--to",
+	code, text, errs = cli("batch", out, "-c", "read", "--from", "bits-hex", "--format", "26-8-16", "--to",
 		"pair", "-o", "-")
 	require.Zero(t, code, errs)
 	require.Contains(t, text, "121,00017")
 
 	book := filepath.Join(t.TempDir(), "cards.xlsx")
-	code, _, errs = cardtell("", "capture", file, "--list", book, "--site", harbourRow)
+	code, _, errs = cli("capture", file, "--list", book, "--site", harbourRow)
 	require.Zero(t, code, errs)
 	r, err := list.Open(book, list.Options{})
 	require.NoError(t, err)
@@ -117,7 +118,7 @@ func TestCaptureList(t *testing.T) {
 // is said.
 func TestCaptureListDoubt(t *testing.T) {
 	t.Parallel()
-	site := put(t, "site.toml", `name = "Harbour Row Workshops"
+	site := write(t, "site.toml", `name = "Harbour Row Workshops"
 [[cards]]
 format = "34-16-16"
 [[cards]]
@@ -126,25 +127,25 @@ format = "34-0-32"
 name = "=Gate"
 enter = "pair"
 `)
-	file := put(t, "box.vcd", presented("0001100000011100111010100001100010"))
+	file := write(t, "box.vcd", recorded("0001100000011100111010100001100010"))
 	out := filepath.Join(t.TempDir(), "cards.csv")
-	code, _, errs := cardtell("", "capture", file, "--list", out, "--site", site)
+	code, _, errs := cli("capture", file, "--list", out, "--site", site)
 	require.Zero(t, code, errs)
 	got := linesOf(t, out)
 	require.Equal(t, `card,at_s,read,format,facility,number,printed,'=Gate,remark`, got[0], "no formula")
 	require.Equal(t, "1,0.500,34:06073A862,,,,,,can be one of 2 of the site's cards", got[1])
-	code, _, errs = cardtell("", "capture", put(t, "26.vcd", presented(staff17)), "--list", out, "--site", site)
+	code, _, errs = cli("capture", write(t, "26.vcd", recorded(staff17)), "--list", out, "--site", site)
 	require.Zero(t, code, errs)
 	require.Contains(t, linesOf(t, out)[1], "none of the site's cards")
 	// 12345*65536 + 54321 = 809096241 (own arithmetic)
-	code, _, errs = cardtell("", "capture", file, "--list", out, "--site", harbourRow)
+	code, _, errs = cli("capture", file, "--list", out, "--site", harbourRow)
 	require.Zero(t, code, errs)
 	require.Equal(t, "1,0.500,34:06073A862,34-0-32,,809096241,0809096241,,0809096241,3039D431,this card cannot be written as pair", linesOf(t, out)[1])
 }
 
 func TestCaptureListRefuses(t *testing.T) {
 	t.Parallel()
-	file := put(t, "box.vcd", presented(staff17))
+	file := write(t, "box.vcd", recorded(staff17))
 	for _, c := range []struct {
 		args []string
 		code int
@@ -156,24 +157,24 @@ func TestCaptureListRefuses(t *testing.T) {
 		{[]string{"--list", "x.csv", "--same"}, exitUsage, "no effect beside --same"},
 		{[]string{"--list", "x.csv", "--site", file}, exitUsage, "box.vcd"},
 	} {
-		code, _, errs := cardtell("", append([]string{"capture", file}, c.args...)...)
+		code, _, errs := cli(append([]string{"capture", file}, c.args...)...)
 		require.Equal(t, c.code, code, "%v %s", c.args, errs)
 		require.Contains(t, errs, c.says)
 	}
 	kept, err := os.ReadFile(file)
 	require.NoError(t, err)
-	require.Equal(t, presented(staff17), string(kept))
+	require.Equal(t, recorded(staff17), string(kept))
 
 	// Nothing read: the list of yesterday stays.
-	old := put(t, "cards.csv", "yesterday\n")
-	code, _, errs := cardtell("", "capture", put(t, "none.vcd", presented(staff17[:6]+"-"+staff17[7:])), "--list", old)
+	old := write(t, "cards.csv", "yesterday\n")
+	code, _, errs := cli("capture", write(t, "none.vcd", recorded(staff17[:6]+"-"+staff17[7:])), "--list", old)
 	require.Equal(t, exitNo, code)
 	require.Contains(t, errs, "is not written")
 	require.Equal(t, []string{"yesterday"}, linesOf(t, old))
 	require.NoFileExists(t, old+".rejects.csv")
 
 	// A recording that is damaged further on: the cards before are in the list.
-	code, _, errs = cardtell("", "capture", put(t, "torn.vcd", presented(staff17, staff43)+"#1\n"), "--list", old)
+	code, _, errs = cli("capture", write(t, "torn.vcd", recorded(staff17, staff43)+"#1\n"), "--list", old)
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "backwards")
 	require.Len(t, linesOf(t, old), 3)
@@ -187,7 +188,7 @@ func TestCaptureListOfABus(t *testing.T) {
 {"at_s":3,"hex":"53 80 0F 00 05 53 00 05 31 32 33 34 0D 7B 38"}
 `
 	out := filepath.Join(t.TempDir(), "cards.csv")
-	_, _, errs := cardtell("", "capture", put(t, "bus.json", text), "--list", out)
+	_, _, errs := cli("capture", write(t, "bus.json", text), "--list", out)
 	got := linesOf(t, out)
 	require.Equal(t, []string{"1,1.250,26:3A83702,", "2,2.500,37:030393C481,"}, got[1:], errs)
 	require.NotContains(t, strings.Join(got, "\n"), "1234")
@@ -205,17 +206,17 @@ func TestCaptureListLive(t *testing.T) {
 			io.Discard)
 		_ = writer.Close()
 	}()
-	rows := make(chan entry)
+	rows := make(chan reads.Entry)
 	go func() {
 		for d := json.NewDecoder(printed); ; {
-			var e entry
+			var e reads.Entry
 			if d.Decode(&e) != nil {
 				return
 			}
 			rows <- e
 		}
 	}()
-	whole := presented(staff17, staff43, staff43, staff1050)
+	whole := recorded(staff17, staff43, staff43, staff1050)
 	from := 0
 	for i, want := range []int{1, 2, 2, 3} {
 		to := len(whole)

@@ -1,41 +1,16 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
-	"strings"
-	"unicode/utf8"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
-	"github.com/cardtell/cardtell/wiegand"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/presented"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
-
-// textWidth is how wide text for people is at most, in characters.
-const textWidth = 79
-
-// wrapped writes text in lines of at most textWidth: the first begins with lead, the others with as many spaces.
-func wrapped(w io.Writer, lead, text string) {
-	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
-	column := 0
-	for i, word := range strings.Fields(text) {
-		n := utf8.RuneCountInString(word)
-		switch {
-		case i == 0:
-			fmt.Fprint(w, lead)
-			column = len(indent)
-		case column+1+n > textWidth:
-			fmt.Fprint(w, "\n", indent)
-			column = len(indent)
-		default:
-			fmt.Fprint(w, " ")
-			column++
-		}
-		fmt.Fprint(w, word)
-		column += n
-	}
-	fmt.Fprintln(w)
-}
 
 // heading says what is about to be read, and what was assumed.
 func (c *capture) heading(name string, choice line.Choice) {
@@ -67,21 +42,10 @@ func (c *capture) follow() error {
 }
 
 // print writes one read, and keeps its bits for what comes at the end.
-func (c *capture) print(e entry) error {
-	if e.bits.Len() > 0 && e.KeyCount == 0 {
-		c.found.add(e.bits)
-		if c.keep {
-			c.cards = append(c.cards, e.best())
-			if e.placed.open.OnesCount() > 0 {
-				c.open[e.best()] = e.placed
-			}
-			if e.Verdict != line.Suspect.String() {
-				c.sound[e.best()] = true
-			}
-		}
-	}
+func (c *capture) print(e reads.Entry) error {
+	c.seen.Add(&e)
 	if c.list != nil {
-		if err := c.list.add(&e); err != nil {
+		if err := c.list.Add(&e); err != nil {
 			return err
 		}
 	}
@@ -96,97 +60,17 @@ func (c *capture) print(e entry) error {
 			return err
 		}
 	default:
-		c.text(e)
+		e.Print(c.out, c.reads)
 	}
 	return c.follow()
-}
-
-// text writes one read for people.
-func (c *capture) text(e entry) {
-	var head []string
-	if e.Time != nil {
-		head = append(head, fmt.Sprintf("at %.4f s", *e.Time))
-	}
-	if e.Address != nil {
-		head = append(head, fmt.Sprintf("address %d", *e.Address))
-	}
-	if e.Reader != nil {
-		head = append(head, fmt.Sprintf("reader %d", *e.Reader))
-	}
-	if e.Length > 0 {
-		head = append(head, count(e.Length, "bit"))
-	}
-	if e.bits.Len() > 0 {
-		head = append(head, e.bits.Hex())
-	}
-	first := strings.Join(head, "   ")
-	if n := len(head) - 1; n > 0 && len(first)+5 > textWidth { // a long read in hex has a line of its own
-		first = strings.Join(head[:n], "   ") + "\n     " + head[n]
-	}
-	fmt.Fprintf(c.out, "#%-4d%s\n", c.reads, first)
-	if e.bits.Len() > 0 {
-		wrapped(c.out, "     ", grouped(e.bits))
-	}
-	if e.what != "" {
-		wrapped(c.out, "     ", e.what)
-	}
-	if e.Verdict != "" {
-		wrapped(c.out, "     ", e.Verdict+timingText(e.timing))
-	}
-	for _, w := range e.Warnings {
-		wrapped(c.out, "     - ", w)
-	}
-	if e.Mended != nil {
-		wrapped(c.out, "     ", e.Mended.text())
-	}
-	switch {
-	case e.Double:
-		fmt.Fprintf(c.out, "     list: card %d again\n", e.Row)
-	case e.Row > 0:
-		fmt.Fprintf(c.out, "     list: card %d\n", e.Row)
-	case e.Rejected != "":
-		wrapped(c.out, "     ", "list: "+e.Rejected)
-	}
-	fmt.Fprintln(c.out)
-}
-
-// grouped writes bits in groups of eight.
-func grouped(b wiegand.Bits) string {
-	var s strings.Builder
-	for i := 0; i < b.Len(); i += 8 {
-		if i > 0 {
-			s.WriteByte(' ')
-		}
-		s.WriteString(b.Slice(i, i+8).String())
-	}
-	return s.String()
-}
-
-func timingText(t line.Timing) string {
-	s := ""
-	if t.Width.N > 0 {
-		s += "; pulses " + rangeText(t.Width)
-	}
-	if t.Interval.N > 0 {
-		s += "; intervals " + rangeText(t.Interval)
-	}
-	return s
-}
-
-func rangeText(s line.Stats) string {
-	lo, hi := line.Round(s.Min), line.Round(s.Max)
-	if lo == hi {
-		return lo.String()
-	}
-	return fmt.Sprintf("%v to %v, mean %v", lo, hi, line.Round(s.Mean))
 }
 
 // writeDrawing draws the read that was asked for.
 func (c *capture) writeDrawing() error {
 	switch {
 	case c.drawn == nil:
-		return fmt.Errorf("capture: --read %d: the recording has %s", c.o.drawRead, count(c.reads, "read"))
-	case isKey(c.drawn.read) && !c.o.showPins:
+		return fmt.Errorf("capture: --read %d: the recording has %s", c.o.drawRead, say.Count(c.reads, "read"))
+	case reads.IsKey(c.drawn.read) && !c.o.showPins:
 		return fmt.Errorf("capture: --draw: read %d is as short as a keypad key, which is somebody's PIN; --show-pins draws it",
 			c.o.drawRead)
 	}
@@ -196,5 +80,79 @@ func (c *capture) writeDrawing() error {
 		return err
 	}
 	c.remark("read %d is drawn in %s", c.o.drawRead, c.o.draw)
+	return nil
+}
+
+// remarks is where sums and suggestions go: behind the reads for people, to standard error beside JSON.
+func (c *capture) remarks() io.Writer {
+	switch {
+	case !c.json:
+		return c.out
+	case c.quiet:
+		return io.Discard
+	}
+	return c.err
+}
+
+// consensus prints what all reads agree on. The answer is no where they do not.
+func (c *capture) consensus() error {
+	all, ok := c.seen.Agreement()
+	switch {
+	case !ok:
+		return nil
+	case c.json:
+		if err := writeJSON(c.out, all); err != nil {
+			return err
+		}
+	default:
+		all.Print(c.out)
+	}
+	if !all.Sure {
+		return errNo
+	}
+	return nil
+}
+
+// beginList begins the list of --list.
+func (c *capture) beginList() error {
+	if c.o.list == "-" {
+		return errors.New("capture: --list -: standard output has the reads as they come; name a file")
+	}
+	var in *presented.Site
+	if c.site != "" {
+		cat, err := c.catalogue()
+		if err != nil {
+			return err
+		}
+		s, err := c.siteFile(cat)
+		if err != nil {
+			return err
+		}
+		in = &presented.Site{Site: s, Catalogue: cat}
+	}
+	var err error
+	c.list, err = presented.New(c.o.list, c.inputs, in)
+	return err
+}
+
+// closeList puts the list in its place, and says what it has. The answer is no where reads are not in it.
+func (c *capture) closeList() error {
+	sum, err := c.list.Close()
+	switch {
+	case sum.Cards == 0:
+		c.remark("no card was read without a doubt; %s is not written", c.o.list)
+		return errors.Join(err, errNo)
+	case err != nil:
+		return err
+	}
+	rest := ""
+	if sum.Rejects != "" {
+		rest = fmt.Sprintf("; %s and %s, in %s", say.Count(sum.Doubles, "double"), say.Count(sum.Bad, "bad read"),
+			sum.Rejects)
+	}
+	c.remark("%s has %s%s", c.o.list, say.Count(sum.Cards, "card"), rest)
+	if sum.Bad > 0 {
+		return errNo
+	}
 	return nil
 }

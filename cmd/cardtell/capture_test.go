@@ -16,6 +16,9 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
 const (
@@ -23,21 +26,6 @@ const (
 	keyBurst  = "../../testdata/line/burst.vcd"
 	card      = "11101010000011011100000010" // facility 212, number 7041, a published 26-bit example
 )
-
-// cardtell runs the program and returns its exit code and what it wrote.
-func cardtell(in string, args ...string) (code int, out, errs string) {
-	var o, e bytes.Buffer
-	code = run(args, strings.NewReader(in), &o, &e)
-	return code, o.String(), e.String()
-}
-
-// put writes a file into a folder of its own.
-func put(t *testing.T, name, content string) string {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), name)
-	require.NoError(t, os.WriteFile(path, []byte(content), 0o600))
-	return path
-}
 
 // objects reads lines of JSON.
 func objects(t *testing.T, out string) (all []map[string]any) {
@@ -52,7 +40,7 @@ func objects(t *testing.T, out string) (all []map[string]any) {
 
 func TestCaptureText(t *testing.T) {
 	t.Parallel()
-	code, out, errs := cardtell("", "capture", simulated)
+	code, out, errs := cli("capture", simulated)
 	require.Zero(t, code)
 	require.Empty(t, errs)
 	require.Equal(t, `../../testdata/line/reader.vcd: two-wire, DATA0 is reader.panel.d0 and DATA1 is reader.panel.d1
@@ -76,7 +64,7 @@ Summary
 
 func TestCaptureJSON(t *testing.T) {
 	t.Parallel()
-	code, out, errs := cardtell("", "capture", simulated, "--json")
+	code, out, errs := cli("capture", simulated, "--json")
 	require.Zero(t, code)
 	require.Contains(t, errs, "2 healthy", "sums are remarks")
 	got := objects(t, out)
@@ -87,7 +75,7 @@ func TestCaptureJSON(t *testing.T) {
 		"time_s": 0.08, "bits": card, "length": 26.0, "source": "two-wire", "verdict": "healthy",
 		"timing": map[string]any{"pulse_us": stats, "interval_us": intervals}, "warnings": []any{},
 	}, got[0])
-	_, _, errs = cardtell("", "capture", simulated, "--json", "--quiet")
+	_, _, errs = cli("capture", simulated, "--json", "--quiet")
 	require.Empty(t, errs)
 }
 
@@ -95,10 +83,10 @@ func TestCaptureJSON(t *testing.T) {
 func TestCaptureFitsTheTerminal(t *testing.T) {
 	t.Parallel()
 	file := filepath.Join(t.TempDir(), "bad.vcd")
-	code, _, errs := cardtell("", "capture", "--make", "200:D0439458210C2C19A0846D83685A1082108CE73984108CA3FC", "--make",
+	code, _, errs := cli("capture", "--make", "200:D0439458210C2C19A0846D83685A1082108CE73984108CA3FC", "--make",
 		"26:3A83702", "--lose", "7", "--spikes", "--jitter", "8", "-o", file)
 	require.Zero(t, code, errs)
-	code, out, _ := cardtell("", "capture", file, "--same")
+	code, out, _ := cli("capture", file, "--same")
 	require.Equal(t, exitNo, code, "suspect reads agree on nothing")
 	for _, want := range []string{"199 bits", "25 bits", "missing just before this one", "bit 7 (", "removed",
 		"Where to look first",
@@ -107,7 +95,7 @@ func TestCaptureFitsTheTerminal(t *testing.T) {
 	}
 	for i, l := range strings.Split(out, "\n") {
 		if i > 0 { // the first has the file's name
-			require.LessOrEqual(t, utf8.RuneCountInString(l), textWidth, l)
+			require.LessOrEqual(t, utf8.RuneCountInString(l), say.Width, l)
 			require.Equal(t, strings.TrimRight(l, " "), l, "no spaces at the end")
 		}
 	}
@@ -120,7 +108,7 @@ func TestCaptureMake(t *testing.T) {
 		"left:26:EA0DC080":               card, ";0123?": "11010000011000001000110011111100100"} {
 		for _, more := range [][]string{nil, {"--invert"}, {"--jitter", "20", "--spikes"}} {
 			file := filepath.Join(t.TempDir(), "made.vcd")
-			code, out, errs := cardtell("", append([]string{"capture", "--make", read, "--repeat", "2", "-o", file}, more...)...)
+			code, out, errs := cli(append([]string{"capture", "--make", read, "--repeat", "2", "-o", file}, more...)...)
 			require.Zero(t, code, errs)
 			require.Empty(t, out)
 			if runtime.GOOS != "windows" {
@@ -128,7 +116,7 @@ func TestCaptureMake(t *testing.T) {
 				require.NoError(t, err)
 				require.Equal(t, os.FileMode(0o600), info.Mode().Perm(), "a recording is a credential")
 			}
-			code, out, _ = cardtell("", "capture", file, "--json")
+			code, out, _ = cli("capture", file, "--json")
 			require.Zero(t, code)
 			got := objects(t, out)
 			require.Len(t, got, 2)
@@ -140,10 +128,11 @@ func TestCaptureMake(t *testing.T) {
 			}
 		}
 	}
-	_, a, _ := cardtell("", "capture", "--make", "26:3A83702", "--jitter", "30", "-o", "-")
-	_, b, _ := cardtell("", "capture", "--make", "26:3A83702", "--jitter", "30", "-o", "-")
+	_, a, _ := cli("capture", "--make", "26:3A83702", "--jitter", "30", "-o", "-")
+	_, b, _ := cli("capture", "--make", "26:3A83702", "--jitter", "30", "-o", "-")
 	require.Equal(t, a, b, "the same command makes the same recording")
-	code, out, errs := cardtell(a, "capture", "-", "--json")
+	r := do("capture - --json", a)
+	code, out, errs := r.code, r.out, r.err
 	require.Zero(t, code, errs)
 	require.Equal(t, card, objects(t, out)[0]["bits"])
 }
@@ -166,22 +155,22 @@ func TestCaptureSame(t *testing.T) {
 		at += 100000
 	}
 	fmt.Fprintf(&text, "%d,1,1\n", at)
-	file := put(t, "same.csv", text.String())
-	code, out, _ := cardtell("", "capture", file, "--same", "--json")
+	file := write(t, "same.csv", text.String())
+	code, out, _ := cli("capture", file, "--same", "--json")
 	require.Zero(t, code)
 	require.Equal(t, []map[string]any{{"bits": card, "length": 26.0, "reads": 5.0, "agree": 4.0, "bad": 1.0,
 		"bad_share": 0.2,
 		"sure":      true, "warnings": []any{}}}, objects(t, out))
-	code, out, _ = cardtell("", "capture", file, "--same")
+	code, out, _ = cli("capture", file, "--same")
 	require.Zero(t, code)
 	require.Contains(t, out, "4 of 5 reads agree; 1 bad (20%): 1 lost a bit")
 }
 
 func TestCaptureHidesKeys(t *testing.T) {
 	t.Parallel()
-	bus := put(t, "bus.hex", "53 80 0F 00 05 53 00 05 31 32 33 34 0D 7B 38\n")
+	bus := write(t, "bus.hex", "53 80 0F 00 05 53 00 05 31 32 33 34 0D 7B 38\n")
 	for _, args := range [][]string{{keyBurst}, {keyBurst, "--json"}, {bus}, {bus, "--json"}, {bus, "--same"}} {
-		code, out, errs := cardtell("", append([]string{"capture"}, args...)...)
+		code, out, errs := cli(append([]string{"capture"}, args...)...)
 		require.Zero(t, code, errs)
 		for _, secret := range []string{"0101", `"5"`, "1234", "4:5"} {
 			require.NotContains(t, out+errs, secret, "%v", args)
@@ -189,18 +178,18 @@ func TestCaptureHidesKeys(t *testing.T) {
 	}
 	for file, want := range map[string][]string{keyBurst: {"0101", "keypad key 5", "keys\":\"5"},
 		bus: {"", "keypad 1234#", "keys\":\"1234#"}} {
-		_, out, _ := cardtell("", "capture", file, "--show-pins")
+		_, out, _ := cli("capture", file, "--show-pins")
 		require.Contains(t, out, want[0])
 		require.Contains(t, out, want[1])
-		_, out, _ = cardtell("", "capture", file, "--show-pins", "--json")
+		_, out, _ = cli("capture", file, "--show-pins", "--json")
 		require.Contains(t, out, want[2])
 	}
 	svg := filepath.Join(t.TempDir(), "key.svg")
-	code, _, errs := cardtell("", "capture", keyBurst, "--draw", svg)
+	code, _, errs := cli("capture", keyBurst, "--draw", svg)
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "--show-pins")
 	require.NoFileExists(t, svg)
-	code, _, _ = cardtell("", "capture", keyBurst, "--draw", svg, "--show-pins")
+	code, _, _ = cli("capture", keyBurst, "--draw", svg, "--show-pins")
 	require.Zero(t, code)
 	require.FileExists(t, svg)
 }
@@ -210,29 +199,29 @@ func TestCaptureHidesKeys(t *testing.T) {
 func TestCaptureHidesCodesInOneFrame(t *testing.T) {
 	t.Parallel()
 	file := filepath.Join(t.TempDir(), "codes.vcd")
-	code, _, errs := cardtell("", "capture", "-o", file, "--make", "20:1234B", "--make", "32:E1D2C3B4", "--make",
+	code, _, errs := cli("capture", "-o", file, "--make", "20:1234B", "--make", "32:E1D2C3B4", "--make",
 		"26:0F241C3")
 	require.Zero(t, code, errs)
 	for _, flag := range []string{"--quiet", "--json"} {
-		_, out, errs := cardtell("", "capture", file, flag)
+		_, out, errs := cli("capture", file, flag)
 		for _, secret := range []string{"1234", "00010010001101001011", "E1D2", "1110000111010010"} {
 			require.NotContains(t, strings.ReplaceAll(out, " ", "")+errs, secret, flag)
 		}
 		require.Contains(t, strings.ReplaceAll(out, " ", ""), "00111100100100000111000011", "a card")
 	}
-	_, out, _ := cardtell("", "capture", file, "--show-pins")
+	_, out, _ := cli("capture", file, "--show-pins")
 	require.Contains(t, out, "5 keys of 4 bits in one frame: 1234#")
 	require.Contains(t, out, "4 keys of 8 bits in one frame: 1234\n")
-	_, out, _ = cardtell("", "capture", file, "--show-pins", "--json")
+	_, out, _ = cli("capture", file, "--show-pins", "--json")
 	require.Contains(t, out, `"keys":"1234#"`)
 	list := filepath.Join(t.TempDir(), "list.csv")
-	code, out, errs = cardtell("", "capture", file, "--list", list)
+	code, out, errs = cli("capture", file, "--list", list)
 	require.Zero(t, code, out+errs)
 	text, err := os.ReadFile(list)
 	require.NoError(t, err)
 	require.NotContains(t, string(text), "1234")
 	require.Contains(t, string(text), "26:0F241C3")
-	code, _, errs = cardtell("", "capture", file, "--draw", filepath.Join(t.TempDir(), "x.svg"), "--read", "1")
+	code, _, errs = cli("capture", file, "--draw", filepath.Join(t.TempDir(), "x.svg"), "--read", "1")
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "--show-pins")
 }
@@ -245,9 +234,9 @@ func TestCaptureKeys(t *testing.T) {
 		"000111": "3", "101010": "5", "110111": "#", "000110": "", "111": "", "10101": "",
 	} {
 		file := filepath.Join(t.TempDir(), "key.vcd")
-		code, _, errs := cardtell("", "capture", "--make", "bits:"+bits, "-o", file)
+		code, _, errs := cli("capture", "--make", "bits:"+bits, "-o", file)
 		require.Zero(t, code, errs)
-		_, out, _ := cardtell("", "capture", file, "--show-pins", "--json")
+		_, out, _ := cli("capture", file, "--show-pins", "--json")
 		got := objects(t, out)[0]
 		require.Equal(t, bits, got["bits"])
 		if key == "" {
@@ -267,7 +256,7 @@ func TestCaptureBus(t *testing.T) {
 53 80 15 00 05 51 00 01 0A 30 30 30 39 38 37 36 35 34 33 1F 72
 53 80 15 00 05 51 00 01 0A 30 30 30 39 38 37 36 35 34 33 1F 73
 `
-	code, out, errs := cardtell("", "capture", put(t, "bus.hex", text), "--json")
+	code, out, errs := cli("capture", write(t, "bus.hex", text), "--json")
 	require.Zero(t, code, errs)
 	got := objects(t, out)
 	require.Len(t, got, 3)
@@ -287,8 +276,8 @@ func TestCaptureBus(t *testing.T) {
 	}
 	records := `{"at_s":0.25,"hex":"53 00 08 00 04 60 EB AA"}` + "\n" +
 		`{"at_s":1.5,"hex":"` + text[24:71] + `"}` + "\n"
-	for _, file := range []string{put(t, "bus.bin", string(raw)), put(t, "bus.json", records)} {
-		code, out, errs := cardtell("", "capture", file, "--json")
+	for _, file := range []string{write(t, "bus.bin", string(raw)), write(t, "bus.json", records)} {
+		code, out, errs := cli("capture", file, "--json")
 		require.Zero(t, code, errs)
 		require.Equal(t, card, objects(t, out)[0]["bits"])
 		if strings.HasSuffix(file, "json") {
@@ -314,7 +303,7 @@ func TestCaptureBus(t *testing.T) {
 		}
 	}
 	secret += fmt.Sprintf(" %02X %02X", byte(crc), byte(crc>>8))
-	code, out, _ = cardtell("", "capture", put(t, "secret.hex", secret))
+	code, out, _ = cli("capture", write(t, "secret.hex", secret))
 	require.Zero(t, code)
 	require.Contains(t, out, "RAW, encrypted, skipped")
 	require.Contains(t, out, "address 3: 1 reply, 0 cards")
@@ -327,10 +316,10 @@ func TestCaptureDraws(t *testing.T) {
 	text := strings.NewReplacer("D0", nasty, "D1", "it's\x1b[31m").Replace("time_us;D0;D1\n") +
 		"0;1;1\n60000;0;1\n60150;1;1\n62000;1;0\n62050;1;1\n64000;0;1\n64050;1;1\n66000;0;1\n66050;1;1\n68000;0;1\n68050;1;1\n" +
 		"70000;0;1\n70050;1;1\n72000;0;1\n72050;1;1\n74000;0;1\n74050;1;1\n76000;0;1\n76050;1;1\n130000;1;1\n"
-	file := put(t, "nasty.csv", text)
+	file := write(t, "nasty.csv", text)
 	svg := filepath.Join(t.TempDir(), "read.svg")
 	require.NoError(t, os.WriteFile(svg, []byte("old"), 0o640))
-	code, out, errs := cardtell("", "capture", file, "--draw", svg, "--as", "csv")
+	code, out, errs := cli("capture", file, "--draw", svg, "--as", "csv")
 	require.Zero(t, code, errs)
 	require.NotContains(t, out+errs, "\x1b", "a name cannot steer the terminal")
 	b, err := os.ReadFile(svg)
@@ -362,7 +351,7 @@ func TestCaptureDraws(t *testing.T) {
 	require.Contains(t, texts, "pulse wider than the limit: bit 1 (150µs)")
 	require.NotRegexp(t, `(fill|stroke)="(?:[^bnw]|b[^l]|w[^h]|n[^o])`, string(b), "black, white and none alone")
 
-	_, _, _ = cardtell("", "capture", file, "--draw", svg, "--as", "csv")
+	_, _, _ = cli("capture", file, "--draw", svg, "--as", "csv")
 	again, err := os.ReadFile(svg)
 	require.NoError(t, err)
 	require.Equal(t, string(b), string(again), "the same read makes the same bytes")
@@ -420,8 +409,8 @@ func TestCaptureBadInput(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			file := put(t, "in", c.content)
-			code, out, errs := cardtell("", append([]string{"capture", file, "--json", "--quiet"}, c.args...)...)
+			file := write(t, "in", c.content)
+			code, out, errs := cli(append([]string{"capture", file, "--json", "--quiet"}, c.args...)...)
 			require.Equal(t, exitUsage, code, errs)
 			require.Equal(t, 1, strings.Count(errs, "\n"), "one line: %q", errs)
 			require.True(t, strings.HasPrefix(errs, "cardtell: "+file+": "), errs)
@@ -430,7 +419,7 @@ func TestCaptureBadInput(t *testing.T) {
 				require.Contains(t, errs, s)
 			}
 			require.Len(t, objects(t, out), c.reads, "what came before the damage is printed")
-			_, text, _ := cardtell("", append([]string{"capture", file}, c.args...)...)
+			_, text, _ := cli(append([]string{"capture", file}, c.args...)...)
 			require.Equal(t, c.reads, strings.Count(text, "\n#"))
 		})
 	}
@@ -438,7 +427,7 @@ func TestCaptureBadInput(t *testing.T) {
 
 func TestCaptureUsage(t *testing.T) {
 	t.Parallel()
-	file, odd := put(t, "good.vcd", goodVCD), put(t, "odd.svg", goodVCD)
+	file, odd := write(t, "good.vcd", goodVCD), write(t, "odd.svg", goodVCD)
 	for _, c := range []struct {
 		args []string
 		code int
@@ -469,7 +458,7 @@ func TestCaptureUsage(t *testing.T) {
 		{[]string{"--make", "26:1", "--repeat", "0", "-o", "-"}, exitUsage, "--repeat"},
 		{[]string{"--make", "26:1", "-o", filepath.Join(file, "x.vcd")}, exitFile, "x.vcd: not a directory"},
 	} {
-		code, _, errs := cardtell("", append([]string{"capture"}, c.args...)...)
+		code, _, errs := cli(append([]string{"capture"}, c.args...)...)
 		require.Equal(t, c.code, code, "%v: %s", c.args, errs)
 		require.Contains(t, errs, c.says, "%v", c.args)
 	}
@@ -484,7 +473,7 @@ func TestCaptureWithoutReads(t *testing.T) {
 		head + "0,1,1\n60000,0,1\n60005,1,1\n900000,1,1\n":          "every pulse is shorter than 10µs",
 		"# bus\n53 00 08 00 04 60 EB AA\n53 00 08 00 04 60 EB AA\n": "commands and no reply",
 	} {
-		code, out, errs := cardtell("", "capture", put(t, "none", text))
+		code, out, errs := cli("capture", write(t, "none", text))
 		require.Equal(t, exitNo, code, errs)
 		require.Contains(t, strings.Join(strings.Fields(out), " "), says)
 		require.Empty(t, errs)
@@ -515,7 +504,7 @@ func TestCaptureLive(t *testing.T) {
 			go func() {
 				defer close(lines)
 				for d := json.NewDecoder(printed); ; {
-					var e entry
+					var e reads.Entry
 					if d.Decode(&e) != nil {
 						return
 					}
@@ -547,15 +536,15 @@ func TestCaptureLive(t *testing.T) {
 // A reader that sends the keys of its keypad as raw bits (SIA OSDP, reply RAW with 4 and 8 bits) hides them like any
 // others.
 func TestCaptureHidesKeysSentAsRawBits(t *testing.T) {
-	bus := put(t, "bus.hex", "53 80 0D 00 04 50 00 00 04 00 50 7E CC\n53 80 0D 00 04 50 00 00 08 00 A5 A5 06\n")
+	bus := write(t, "bus.hex", "53 80 0D 00 04 50 00 00 04 00 50 7E CC\n53 80 0D 00 04 50 00 00 08 00 A5 A5 06\n")
 	for _, args := range [][]string{{}, {"--json"}, {"--same"}, {"--identify"}} {
-		_, out, errs := cardtell("", append([]string{"capture", bus}, args...)...)
+		_, out, errs := cli(append([]string{"capture", bus}, args...)...)
 		require.NotContains(t, out+errs, "0101", "%v", args)
 		require.NotContains(t, out+errs, "4:5", "%v", args)
 	}
-	_, out, errs := cardtell("", "capture", bus)
+	_, out, errs := cli("capture", bus)
 	require.Contains(t, out+errs, "--show-pins shows it")
 	require.Contains(t, out+errs, "0 cards, 2 keypad entries")
-	_, out, _ = cardtell("", "capture", bus, "--show-pins")
+	_, out, _ = cli("capture", bus, "--show-pins")
 	require.Contains(t, out, "keypad key 5")
 }

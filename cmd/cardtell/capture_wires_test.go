@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
@@ -48,7 +49,7 @@ func TestCaptureSpoiltLines(t *testing.T) {
 		t.Run(c.file, func(t *testing.T) {
 			t.Parallel()
 			args := append([]string{"capture", filepath.Join("../../testdata/line", c.file)}, c.args...)
-			_, out, errs := cardtell("", append(args, "--json")...)
+			_, out, errs := cli(append(args, "--json")...)
 			got := objects(t, out)
 			if c.bits != nil {
 				require.Len(t, got, len(c.bits))
@@ -59,7 +60,7 @@ func TestCaptureSpoiltLines(t *testing.T) {
 			if c.mend != "" {
 				require.Equal(t, c.mend, got[0]["mended"].(map[string]any)["bits"])
 			}
-			_, text, notes := cardtell("", args...)
+			_, text, notes := cli(args...)
 			flat := strings.Join(strings.Fields(text+notes), " ")
 			for _, says := range c.says {
 				require.Contains(t, flat, says)
@@ -73,7 +74,7 @@ func TestCaptureSpoiltLines(t *testing.T) {
 			}
 		})
 	}
-	code, _, errs := cardtell("", "capture", "../../testdata/line/readers.vcd")
+	code, _, errs := cli("capture", "../../testdata/line/readers.vcd")
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "2 readers; read one at a time: --d0 gate_d0 --d1 gate_d1, or --d0 door_d0 --d1 door_d1")
 	require.Equal(t, 1, strings.Count(errs, "\n"))
@@ -84,16 +85,16 @@ func TestCaptureRate(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/line/samples.csv")
 	require.NoError(t, err)
 	_, bare, _ := strings.Cut(string(b), "\n")
-	file := put(t, "bare.csv", bare)
-	code, _, errs := cardtell("", "capture", file)
+	file := write(t, "bare.csv", bare)
+	code, _, errs := cli("capture", file)
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "--rate")
-	code, out, errs := cardtell("", "capture", file, "--rate", "20000", "--json")
+	code, out, errs := cli("capture", file, "--rate", "20000", "--json")
 	require.Zero(t, code, errs)
 	require.Equal(t, card, objects(t, out)[0]["bits"])
 	for _, args := range [][]string{{file, "--rate", "0.1"}, {"../../testdata/line/near.vcd", "--rate", "5"},
 		{"../../testdata/line/scope.csv", "--rate", "5"}} {
-		code, _, errs = cardtell("", append([]string{"capture"}, args...)...)
+		code, _, errs = cli(append([]string{"capture"}, args...)...)
 		require.Equal(t, exitUsage, code, errs)
 		require.Contains(t, errs, "rate")
 	}
@@ -103,7 +104,7 @@ func TestCaptureRate(t *testing.T) {
 func TestCaptureHidesSpoiltKeys(t *testing.T) {
 	t.Parallel()
 	const key = "10000111" // 7, as general drivers have it
-	bounced := presented(key)
+	bounced := recorded(key)
 	for k, bit := range key {
 		at := 500000 + 2000*k + 50
 		wire := map[rune]string{'0': "!", '1': `"`}[bit]
@@ -112,11 +113,11 @@ func TestCaptureHidesSpoiltKeys(t *testing.T) {
 		bounced = strings.Replace(bounced, old, old+" #"+strconv.Itoa(at+20)+" 0"+wire+" #"+strconv.Itoa(at+50)+" 1"+wire, 1)
 	}
 	for name, text := range map[string]string{
-		"bounced": bounced, "lost": presented("1000-111"),
+		"bounced": bounced, "lost": recorded("1000-111"),
 	} {
-		file := put(t, "key.vcd", text)
+		file := write(t, "key.vcd", text)
 		for _, args := range [][]string{nil, {"--json"}, {"--identify"}} {
-			_, out, errs := cardtell("", append([]string{"capture", file}, args...)...)
+			_, out, errs := cli(append([]string{"capture", file}, args...)...)
 			for _, secret := range []string{"10000111", "1000?111", "1000111", "1100000000111111", "keypad key 7"} {
 				require.NotContains(t, strings.ReplaceAll(out+errs, " ", ""), strings.ReplaceAll(secret, " ", ""), "%s %v", name,
 					args)
@@ -164,13 +165,13 @@ func TestCaptureIdentifiesByPlace(t *testing.T) {
 		// one under each is likely, and not sure; two under one
 		"00010000000000000001000000": false, "00010001000000000000000000": false,
 	} {
-		p := placedRead{wiegand.MustParseBits("26:0F241C3"), wiegand.MustParseBits(open)}
-		for i := range p.bits.Len() {
-			if p.open.Bit(i) == 1 {
-				p.bits = p.bits.WithBit(i, 0)
+		p := reads.Placed{Bits: wiegand.MustParseBits("26:0F241C3"), Open: wiegand.MustParseBits(open)}
+		for i := range p.Bits.Len() {
+			if p.Open.Bit(i) == 1 {
+				p.Bits = p.Bits.WithBit(i, 0)
 			}
 		}
-		got, ok, err := (&capture{}).putRight(ranker, p)
+		got, ok, err := (&capture{seen: reads.NewSeen(true)}).putRight(ranker, p)
 		require.NoError(t, err)
 		assert.Equal(t, sure, ok, open)
 		if ok {

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
 )
@@ -66,7 +67,7 @@ func (a *app) checkCommand() *cobra.Command {
 	flags := c.Flags()
 	f.table.register(flags)
 	f.numbers.register(flags)
-	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` with the names; may repeat (found by its head)")
+	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` with the names; may repeat (by its heading)")
 	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers")
 	flags.StringVarP(&f.out, "output", "o", "", "write the new numbers for every door to `OUT`, CSV or XLSX by its name")
 	flags.BoolVar(&f.all, "all", false, "list every problem, and not just the first of each kind")
@@ -81,11 +82,11 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	if f.redact && f.out != "" {
-		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", clip(f.out, 60))
+		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", say.Clip(f.out, 60))
 	}
 	if f.redact && f.draw != "" {
 		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out",
-			clip(f.draw, 60))
+			say.Clip(f.draw, 60))
 	}
 	cat, err := a.catalogue()
 	if err != nil {

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
@@ -42,9 +43,9 @@ func (c *checker) draw(write func(picture.Sheet, io.Writer) error) error {
 	if err := c.app.replaceFile(c.flags.draw, func(w io.Writer) error { return write(sheet, w) }); err != nil {
 		return err
 	}
-	words := count(len(sheet.Plates), "picture")
+	words := say.Count(len(sheet.Plates), "picture")
 	if left > 0 {
-		words += fmt.Sprintf("; %s more than a drawing takes", count(left, "problem"))
+		words += fmt.Sprintf("; %s more than a drawing takes", say.Count(left, "problem"))
 	}
 	c.app.remark("%s: %s", c.flags.draw, words)
 	return nil
@@ -55,7 +56,7 @@ func (c *checker) plates(f *roster.Finding) (plates []picture.Plate) {
 	add := func(line, text int32, number, remark string) {
 		p := picture.Plate{Seen: strings.TrimSpace(number) + remark}
 		if name := c.Name(text); name != "" {
-			p.Seen = clip(name, 40) + ", " + p.Seen
+			p.Seen = say.Clip(name, 40) + ", " + p.Seen
 		}
 		p.Seen = fmt.Sprintf("line %d: %s", line, p.Seen)
 		for _, card := range c.canBe(number) {

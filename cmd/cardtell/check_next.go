@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/roster"
 )
@@ -86,5 +87,5 @@ func shortageWords(s *roster.Shortage) string {
 		return fmt.Sprintf("%d rows or more could not be read, so that too many numbers may be somebody's; correct the list first", s.Rows)
 	}
 	return fmt.Sprintf("format %s: no %d numbers are free in %s; ask for fewer, or order cards of another block",
-		s.Format, s.Wanted, clip(formats.FormatRanges(s.Numbers), 40))
+		s.Format, s.Wanted, say.Clip(formats.FormatRanges(s.Numbers), 40))
 }

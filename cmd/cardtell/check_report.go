@@ -9,6 +9,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
 )
@@ -165,14 +166,14 @@ func (c *checker) party(text int32) string {
 	if name == "" {
 		return number
 	}
-	return clip(name, 40) + " with " + number
+	return say.Clip(name, 40) + " with " + number
 }
 
 func (c *checker) sameCardWords(f *roster.Finding) string {
 	here, there := strings.TrimSpace(c.Number(f.Text)), strings.TrimSpace(c.Number(f.With))
 	words := fmt.Sprintf("%s: the same card as line %d", c.party(f.Text), f.Other)
 	if name := c.Name(f.With); name != "" {
-		words += ", " + clip(name, 40)
+		words += ", " + say.Clip(name, 40)
 	}
 	if here != there && c.masks == nil {
 		words += ", where it is written " + there
@@ -208,7 +209,7 @@ func (c *checker) unusableWords(f *roster.Finding) string {
 	if name == "" {
 		return reason
 	}
-	return clip(name, 40) + ": " + reason
+	return say.Clip(name, 40) + ": " + reason
 }
 
 // headings are what people are told of each kind.
@@ -224,8 +225,8 @@ var headings = map[string]string{
 }
 
 func (c *checker) print(w io.Writer, r *checkResult) {
-	fmt.Fprintf(w, "%s: %s, %s\n", count(r.Rows, "row"), count(r.Cards, "card"), count(len(c.findings), "problem"))
-	printWrapped(w, "  read as   ", r.Input)
+	fmt.Fprintf(w, "%s: %s, %s\n", say.Count(r.Rows, "row"), say.Count(r.Cards, "card"), say.Count(len(c.findings), "problem"))
+	say.Print(w, "  read as   ", r.Input)
 	if len(r.Names) > 0 {
 		fmt.Fprintf(w, "  names     %s\n", picture.Clean(strings.Join(r.Names, ", ")))
 	} else {
@@ -260,10 +261,10 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 		c.printNext(w, p)
 	}
 	if n := r.Rejected; n > 0 && len(r.Next) > 0 {
-		printWrapped(w, "  ", fmt.Sprintf("not among them: numbers that the %s not read may have", count(n, "row")))
+		say.Print(w, "  ", fmt.Sprintf("not among them: numbers that the %s not read may have", say.Count(n, "row")))
 	}
 	for _, why := range r.NoNext {
-		printWrapped(w, "  ", why)
+		say.Print(w, "  ", why)
 	}
 	c.printToDo(w, r)
 }
@@ -279,7 +280,7 @@ func (c *checker) printPeople(w io.Writer, r *checkResult) {
 			fmt.Fprintf(w, "  and %d more; --all lists them\n", len(r.People)-shownOfKind)
 			return
 		}
-		printWrapped(w, fmt.Sprintf("  line %-5d ", p.Line), p.Message)
+		say.Print(w, fmt.Sprintf("  line %-5d ", p.Line), p.Message)
 	}
 }
 
@@ -335,7 +336,7 @@ func (c *checker) printToDo(w io.Writer, r *checkResult) {
 	}
 	for _, d := range r.Doors {
 		if len(r.Next) > 0 && d.Capacity > 0 && d.Cardholders <= d.Capacity && d.Cardholders+c.flags.next > d.Capacity {
-			steps = append(steps, fmt.Sprintf("%s holds %d cardholders and has %d: there is no room for all of the new ones", clip(d.Door, 30), d.Capacity, d.Cardholders))
+			steps = append(steps, fmt.Sprintf("%s holds %d cardholders and has %d: there is no room for all of the new ones", say.Clip(d.Door, 30), d.Capacity, d.Cardholders))
 		}
 	}
 	if len(steps) == 0 && len(r.Doors) > 0 {
@@ -346,7 +347,7 @@ func (c *checker) printToDo(w io.Writer, r *checkResult) {
 		fmt.Fprintln(w, "\nwhat to do:")
 	}
 	for _, step := range steps {
-		printWrapped(w, "  - ", step)
+		say.Print(w, "  - ", step)
 	}
 }
 
@@ -356,27 +357,27 @@ func (c *checker) printFinding(w io.Writer, f *roster.Finding) {
 	if p.Line > 0 {
 		head = fmt.Sprintf("  line %-5d ", p.Line)
 	}
-	printWrapped(w, head, p.Message)
+	say.Print(w, head, p.Message)
 }
 
 func (c *checker) printDoors(w io.Writer, r *checkResult) {
 	width := 0
 	for _, d := range r.Doors {
-		width = max(width, len([]rune(clip(d.Door, 30))))
+		width = max(width, len([]rune(say.Clip(d.Door, 30))))
 	}
 	for i, d := range r.Doors {
 		head := "          "
 		if i == 0 {
 			head = "  doors   "
 		}
-		words := fmt.Sprintf("%s wanted, %s", d.Form, count(d.Cardholders, "card"))
+		words := fmt.Sprintf("%s wanted, %s", d.Form, say.Count(d.Cardholders, "card"))
 		if d.Capacity > 0 {
 			words += fmt.Sprintf(" of at most %d", d.Capacity)
 		}
 		if d.Collisions > 0 {
 			words += fmt.Sprintf(", %d not told apart", d.Collisions)
 		}
-		fmt.Fprintf(w, "%s  %-*s  %s\n", head, width, picture.Clean(clip(d.Door, 30)), words)
+		fmt.Fprintf(w, "%s  %-*s  %s\n", head, width, picture.Clean(say.Clip(d.Door, 30)), words)
 	}
 }
 
@@ -395,5 +396,5 @@ func (c *checker) printNext(w io.Writer, p proposal) {
 			words += " to " + p.To
 		}
 	}
-	printWrapped(w, "  ", words)
+	say.Print(w, "  ", words)
 }

@@ -10,7 +10,9 @@ import (
 	"github.com/spf13/pflag"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 )
 
@@ -30,7 +32,7 @@ formats, forms, columns of a list, doors of a site file.
 
 The line for bash or PowerShell goes into the file that it reads at its start.`,
 		Example:   "  cardtell completion bash\n  cardtell completion fish",
-		Args:      oneArgument("shell"),
+		Args:      manual.OneArgument("shell"),
 		ValidArgs: shells,
 		RunE: func(c *cobra.Command, args []string) error {
 			switch args[0] {
@@ -43,7 +45,7 @@ The line for bash or PowerShell goes into the file that it reads at its start.`,
 			case "powershell":
 				return root.GenPowerShellCompletionWithDesc(a.out)
 			}
-			return fmt.Errorf("completion %q: no such shell; there are %s", clip(args[0], 40), strings.Join(shells, ", "))
+			return fmt.Errorf("completion %q: no such shell; there are %s", say.Clip(args[0], 40), strings.Join(shells, ", "))
 		},
 	}
 }
@@ -73,7 +75,7 @@ func (a *app) completers() map[string]completer {
 // setCompletion tells every command of the tree what its options and arguments can be.
 func (a *app) setCompletion(root *cobra.Command) {
 	completers := a.completers()
-	walk(root, func(c *cobra.Command) {
+	manual.Walk(root, func(c *cobra.Command) {
 		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
 			if complete := completers[f.Name]; complete != nil && c.Flag(f.Name) == f {
 				// An error says that the option has a completion already, or is an inherited one.
@@ -81,7 +83,7 @@ func (a *app) setCompletion(root *cobra.Command) {
 					cobra.ShellCompDirective) {
 					all, how := complete(c, args)
 					if how != cobra.ShellCompDirectiveFilterFileExt { // those are endings of files, not words
-						all = beginning(all, word)
+						all = manual.Beginning(all, word)
 					}
 					return all, how
 				})
@@ -95,7 +97,7 @@ func (a *app) setCompletion(root *cobra.Command) {
 					return completeNothing(c, args)
 				}
 				all, how := a.completeFormats(c, args)
-				return beginning(all, word), how
+				return manual.Beginning(all, word), how
 			}
 		case "cardtell identify", "cardtell convert", "cardtell draw":
 			c.ValidArgsFunction = func(c *cobra.Command, args []string, _ string) ([]cobra.Completion,
@@ -104,11 +106,6 @@ func (a *app) setCompletion(root *cobra.Command) {
 			}
 		}
 	})
-}
-
-// beginning returns the words that begin as the one on the line does.
-func beginning(all []cobra.Completion, word string) []cobra.Completion {
-	return slices.DeleteFunc(all, func(s cobra.Completion) bool { return !strings.HasPrefix(s, word) })
 }
 
 func completeNothing(*cobra.Command, []string) ([]cobra.Completion, cobra.ShellCompDirective) {

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/near"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -155,7 +156,7 @@ func (o *convertOptions) settleWith(k knowledge) (conv *conversion, err error) {
 			return nil, err
 		}
 		if o.facility != "" && conv.formats[0].Facility() < 0 {
-			return nil, fmt.Errorf("convert: --facility %q: format %s has no facility field; leave it out", clip(o.facility, 40),
+			return nil, fmt.Errorf("convert: --facility %q: format %s has no facility field; leave it out", say.Clip(o.facility, 40),
 				o.format)
 		}
 	}
@@ -201,14 +202,14 @@ func formByName(flag, name string) (formats.Form, error) {
 	for _, f := range formats.Forms() {
 		names = append(names, f.Name)
 	}
-	return form, fmt.Errorf("%s %q: no such form; nearest: %s", flag, clip(name, 40), near.List(name, names, 3))
+	return form, fmt.Errorf("%s %q: no such form; nearest: %s", flag, say.Clip(name, 40), near.List(name, names, 3))
 }
 
 // findFormat returns the formats of an id.
 func findFormat(cat formats.Catalogue, id string) ([]*formats.Format, error) {
 	found := cat.Find(id)
 	if len(found) == 0 {
-		return nil, fmt.Errorf("format %q: no such format; nearest: %s", clip(id, 40), near.List(id, cat.IDs(), 3))
+		return nil, fmt.Errorf("format %q: no such format; nearest: %s", say.Clip(id, 40), near.List(id, cat.IDs(), 3))
 	}
 	return found, nil
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 )
@@ -70,7 +71,7 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 		r := &all[i]
 		text, err := c.to.Text(&r.card)
 		if err != nil && len(out.results) == 0 && r.p >= dropped && errors.Is(err, formats.ErrMissing) {
-			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", clip(value, 40), whence, c.to.Name, err)
+			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", say.Clip(value, 40), whence, c.to.Name, err)
 		}
 		if err != nil {
 			first = cmp.Or(first, err)
@@ -80,7 +81,7 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 	}
 	if len(out.results) == 0 {
 		first = cmp.Or(first, errors.New("no format has it in this form; name the --format to learn why"))
-		return out, fmt.Errorf("convert %q%s to %s: %w", clip(value, 40), whence, c.to.Name, first)
+		return out, fmt.Errorf("convert %q%s to %s: %w", say.Clip(value, 40), whence, c.to.Name, first)
 	}
 	slices.SortStableFunc(out.groups, func(a, b conversionGroup) int { return cmp.Compare(b.p, a.p) })
 	return out, nil
@@ -217,8 +218,8 @@ func (o *convertOptions) print(conv *conversion, answers []conversionAnswer) {
 		if a.sure() {
 			fmt.Fprintln(o.out, a.groups[0].value)
 			if first := a.results[0]; first.Taken != "" && !conv.named {
-				o.remark("%s: taken for %s, %s of %s (%s)", clip(a.input, 40), first.Taken, first.From,
-					idList(a.groups[0].ids), strings.TrimSpace(percent(a.groups[0].p)))
+				o.remark("%s: taken for %s, %s of %s (%s)", say.Clip(a.input, 40), first.Taken, first.From,
+					idList(a.groups[0].ids), strings.TrimSpace(say.Percent(a.groups[0].p)))
 			}
 			continue
 		}
@@ -226,7 +227,7 @@ func (o *convertOptions) print(conv *conversion, answers []conversionAnswer) {
 			fmt.Fprintln(o.out, a.input)
 		}
 		o.printReadings(conv, a)
-		o.remark("%s: %s", clip(a.input, 40), a.settles(conv))
+		o.remark("%s: %s", say.Clip(a.input, 40), a.settles(conv))
 	}
 }
 
@@ -269,14 +270,14 @@ func (o *convertOptions) printReadings(c *conversion, a *conversionAnswer) {
 			i := slices.IndexFunc(a.results, func(r conversionJSON) bool { return strings.EqualFold(r.Value, g.value) })
 			words += ", from " + a.results[i].From
 		}
-		fmt.Fprintf(o.out, "%s  %-*s  %s\n", percent(g.p), width, g.value, words)
+		fmt.Fprintf(o.out, "%s  %-*s  %s\n", say.Percent(g.p), width, g.value, words)
 	}
 	if a.rest >= 0.0005 {
 		what := "none of these"
 		if len(c.site) > 0 {
 			what = "none of the site's cards"
 		}
-		fmt.Fprintf(o.out, "%s  %s\n", percent(a.rest), what)
+		fmt.Fprintf(o.out, "%s  %s\n", say.Percent(a.rest), what)
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
@@ -101,7 +102,7 @@ func sheetWriter(option, name string) (func(picture.Sheet, io.Writer) error, err
 		return nil, nil
 	}
 	return nil, fmt.Errorf("%s %q: the name ends neither in .svg nor in .html, which say what to write; name it so",
-		option, clip(name, 60))
+		option, say.Clip(name, 60))
 }
 
 // write writes the file, or prints the pictures.
@@ -115,7 +116,7 @@ func (o *drawOptions) write(sheet picture.Sheet, write func(picture.Sheet, io.Wr
 	case o.json:
 		return o.printJSON(drawnJSON{File: o.output, Drawn: sheetJSON(sheet)})
 	case write != nil:
-		o.remark("%s: %s", o.output, count(len(sheet.Plates), "picture"))
+		o.remark("%s: %s", o.output, say.Count(len(sheet.Plates), "picture"))
 		return nil
 	}
 	o.printSheet(sheet)
@@ -178,7 +179,7 @@ func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards [
 	ans *rank.Answer) (no bool) {
 	if !answered(ans) {
 		for i := range cards {
-			sheet.Plates = append(sheet.Plates, barePlate(i, cards[i], strings.TrimSpace(percent(ans.Unknown))))
+			sheet.Plates = append(sheet.Plates, barePlate(i, cards[i], strings.TrimSpace(say.Percent(ans.Unknown))))
 		}
 	}
 	for k := range ans.Candidates[:min(o.top, len(ans.Candidates))] {
@@ -221,7 +222,7 @@ func barePlate(i int, s formats.Sightings, chance string) picture.Plate {
 
 // candidatePlate is the i-th card as a candidate reads it.
 func candidatePlate(c *rank.Candidate, i int, cards []formats.Sightings) picture.Plate {
-	p := barePlate(i, cards[i], strings.TrimSpace(percent(c.Probability)))
+	p := barePlate(i, cards[i], strings.TrimSpace(say.Percent(c.Probability)))
 	if c.Cards[i].Format == nil {
 		return p
 	}
@@ -315,7 +316,7 @@ func namedPlate(ranker *rank.Ranker, found []*formats.Format, i int, s formats.S
 	}
 	if p.Card == nil {
 		return p, fmt.Errorf("draw: card %d: %q: is nothing that format %s can have; leave --format out to see what it can be",
-			i+1, clip(p.Seen, 40), found[0].ID)
+			i+1, say.Clip(p.Seen, 40), found[0].ID)
 	}
 	if failed := p.Card.Record.Failed(); failed != 0 {
 		p.Evidence = []string{p.Card.Format.DescribeChecks(failed) + ": FAILS, so this is a misread, or another format"}
@@ -335,7 +336,7 @@ func readAs(found []*formats.Format, b wiegand.Bits) (formats.Card, error) {
 	if n := len(lengths); n > 2 {
 		lengths = []string{lengths[0], "…", lengths[n-1]}
 	}
-	return formats.Card{}, fmt.Errorf("read %s: has %d bits; format %s has %s", clip(b.Hex(), 40), b.Len(), found[0].ID,
+	return formats.Card{}, fmt.Errorf("read %s: has %d bits; format %s has %s", say.Clip(b.Hex(), 40), b.Len(), found[0].ID,
 		strings.Join(lengths, ", "))
 }
 
@@ -343,7 +344,7 @@ func readAs(found []*formats.Format, b wiegand.Bits) (formats.Card, error) {
 func (o *drawOptions) printSheet(sheet picture.Sheet) {
 	style := o.style()
 	if sheet.Title != "" {
-		fmt.Fprintf(o.out, "%s\n\n", style.Bold(oneLineText(sheet.Title)))
+		fmt.Fprintf(o.out, "%s\n\n", style.Bold(picture.Clean(sheet.Title)))
 	}
 	for i := range sheet.Plates {
 		p := &sheet.Plates[i]
@@ -363,15 +364,15 @@ func (o *drawOptions) printPlate(p *picture.Plate, style picture.Style) {
 		head += ", " + p.Chance
 	}
 	fmt.Fprintln(o.out, head)
-	for _, line := range wrapWords(oneLineText(p.Seen), style.Width-2) {
+	for _, line := range say.Wrap(picture.Clean(p.Seen), style.Width-2) {
 		fmt.Fprintf(o.out, "  %s\n", line)
 	}
 	if p.Computed {
-		printWrapped(o.out, "  ", picture.ComputedWords)
+		say.Print(o.out, "  ", picture.ComputedWords)
 	}
 	for _, text := range []string{p.Fault, p.Repair} {
 		if text != "" {
-			for _, line := range wrapWords(text, style.Width-2) {
+			for _, line := range say.Wrap(text, style.Width-2) {
 				fmt.Fprintf(o.out, "  %s\n", style.Bad(line))
 			}
 		}
@@ -393,6 +394,3 @@ func (o *drawOptions) printPlate(p *picture.Plate, style picture.Style) {
 	}
 	printList(o.out, "Evidence:", p.Evidence, style)
 }
-
-// oneLineText returns a text without control characters, on one line.
-func oneLineText(s string) string { return picture.Clean(s) }

@@ -39,7 +39,7 @@ func TestDrawFiles(t *testing.T) {
 
 // Where drawing fails, the file of that name stays as it was.
 func TestDrawKeepsTheOldFile(t *testing.T) {
-	old := file(t, "old.svg", "old")
+	old := write(t, "old.svg", "old")
 	assert.Equal(t, exitUsage, do("draw rubbish -o "+old, "").code)
 	assert.Equal(t, exitUsage, do("draw 25:0 --format 26-8-16 -o "+old, "").code)
 	text, err := os.ReadFile(old)

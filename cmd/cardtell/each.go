@@ -4,18 +4,21 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"runtime"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/inorder"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// batchLines is how many cards a worker takes at a time: enough that handing over costs nothing, few enough that memory
-// stays small and the first answers come at once.
-const batchLines = 256
+// batchLines is how many cards a worker takes at a time: enough that handing over costs nothing, few enough that what
+// comes of them stays in the processor's cache and the first answers come at once.
+const batchLines = 64
 
 // batch is some cards on their way through identify --each.
 type batch struct {
@@ -25,127 +28,40 @@ type batch struct {
 	out   bytes.Buffer
 	bad   []error // cards that could not be read, in order
 	no    bool    // some card fits no format
-	done  chan struct{}
 }
 
-// runEach answers for every card by itself, in the order of input, on all processors and in memory that does not grow
-// with the input. A card that can't be read is reported and the others go on; the exit code says so in the end.
+// runEach answers for every card by itself, in the order of input. A card that can't be read is reported and the others
+// go on; the exit code says so in the end.
 func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
-	workers := runtime.GOMAXPROCS(0)
-	work := make(chan *batch, workers)
-	order := make(chan *batch, 4*workers)
-	stop := make(chan struct{})
-	for range workers {
-		go func() {
-			w := eachWriter{o: o, ranker: ranker, cards: make([]formats.Sightings, 1), known: map[string]known{}}
-			for b := range work {
-				w.answerBatch(b)
-				close(b.done)
-			}
-		}()
-	}
-	var readErr error
-	spare := make(spareBatches, cap(order)+workers)
-	go func() {
-		readErr = o.batches(args, spare, func(b *batch) error {
-			select {
-			case order <- b:
-				work <- b
-				return nil
-			case <-stop:
-				return errNo
-			}
-		})
-		close(work)
-		close(order)
-	}()
-	err := o.writeBatches(order, spare)
-	close(stop)
-	for range order { // let the reader end
-	}
-	if err == nil || errors.Is(err, errNo) {
-		if readErr != nil {
-			err = readErr
-		}
-	}
-	return err
-}
-
-// batches reads the cards of the command line and then those of the file.
-func (o *identifyOptions) batches(args []string, spare spareBatches, send func(*batch) error) error {
-	b := spare.take(false)
-	add := func(line int, text string) error {
-		b.lines, b.texts = append(b.lines, line), append(b.texts, text)
-		if len(b.lines) < batchLines {
-			return nil
-		}
-		full := b
-		b = spare.take(full.file)
-		return send(full)
-	}
-	for i, arg := range args {
-		if err := add(i+1, arg); err != nil {
-			return err
-		}
-	}
-	if o.file == "" {
-		return send(b)
-	}
-	if len(b.lines) > 0 { // a batch is of one source, so that its errors name that
-		if err := send(b); err != nil {
-			return err
-		}
-	}
-	b = spare.take(true)
-	empty := len(args) == 0
-	err := o.cardLines(func(line int, text string) error { empty = false; return add(line, text) })
-	if err == nil && empty {
-		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
-	}
-	if sendErr := send(b); sendErr != nil {
-		return sendErr
-	}
-	return err
-}
-
-// spareBatches are batches that are written, for their memory.
-type spareBatches chan *batch
-
-// take returns an empty batch.
-func (s spareBatches) take(file bool) *batch {
-	b := &batch{}
-	select {
-	case b = <-s:
-		b.out.Reset()
-		clear(b.texts)
-	default:
-	}
-	b.lines, b.texts, b.bad, b.no = b.lines[:0], b.texts[:0], nil, false
-	b.file, b.done = file, make(chan struct{})
-	return b
-}
-
-// writeBatches prints the answers in order.
-func (o *identifyOptions) writeBatches(order <-chan *batch, spare spareBatches) error {
-	var first error
+	var first, readErr error
+	var known memory
 	no := false
-	for b := range order {
-		<-b.done
-		if _, err := o.out.Write(b.out.Bytes()); err != nil {
-			return err
+	bad := func(err error) {
+		if first == nil {
+			first = err
+		} else {
+			fmt.Fprintf(o.err, "cardtell: %s\n", say.Error(err))
 		}
+	}
+	err := inorder.Run(func(take func() *batch, send func(*batch) bool) error {
+		readErr = o.batches(args, take, send) // a bad card before it is told first
+		return nil
+	}, func() func(*batch) {
+		w := eachWriter{o: o, ranker: ranker, cards: make([]formats.Sightings, 1), known: &known}
+		return w.answerBatch
+	}, func(b *batch, _ bool) error {
 		no = no || b.no
+		_, err := o.out.Write(b.out.Bytes())
 		for _, err := range b.bad {
-			if first == nil {
-				first = err
-			} else {
-				fmt.Fprintf(o.err, "cardtell: %s\n", oneLine(err))
-			}
+			bad(err)
 		}
-		select {
-		case spare <- b:
-		default:
-		}
+		return err
+	})
+	switch {
+	case err != nil:
+		return err
+	case readErr != nil:
+		bad(readErr)
 	}
 	if first == nil && no {
 		return errNo
@@ -153,12 +69,50 @@ func (o *identifyOptions) writeBatches(order <-chan *batch, spare spareBatches) 
 	return first
 }
 
+// batches reads the cards of the command line and then those of the file.
+func (o *identifyOptions) batches(args []string, take func() *batch, send func(*batch) bool) error {
+	empty := func(file bool) *batch {
+		b := take()
+		b.lines, b.texts, b.bad, b.no, b.file = b.lines[:0], b.texts[:0], nil, false, file
+		b.out.Reset()
+		return b
+	}
+	b := empty(false)
+	add := func(line int, text string) error {
+		b.lines, b.texts = append(b.lines, line), append(b.texts, text)
+		if len(b.lines) == batchLines {
+			if !send(b) {
+				return errNo // the writer's error comes first
+			}
+			b = empty(b.file)
+		}
+		return nil
+	}
+	for i, arg := range args {
+		if err := add(i+1, arg); err != nil {
+			return err
+		}
+	}
+	send(b)
+	if o.file == "" {
+		return nil
+	}
+	b = empty(true) // a batch is of one source, so that its errors name that
+	none := len(args) == 0
+	err := o.cardLines(func(line int, text string) error { none = false; return add(line, text) })
+	send(b)
+	if err == nil && none {
+		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
+	}
+	return err
+}
+
 func (w *eachWriter) answerBatch(b *batch) {
 	o := w.o
 	for i := range b.texts {
 		if err := w.card(b, b.lines[i], b.texts[i]); err != nil {
 			if o.json {
-				writeJSONLine(&b.out, identifyJSON{Line: b.lines[i], Error: oneLine(err), Candidates: []candidateJSON{}})
+				writeJSONLine(&b.out, identifyJSON{Line: b.lines[i], Error: say.Error(err), Candidates: []candidateJSON{}})
 			}
 			b.bad = append(b.bad, fmt.Errorf("%s: %w", o.place(b, b.lines[i]), err))
 		}
@@ -180,35 +134,40 @@ type eachWriter struct {
 	cards  []formats.Sightings
 	one    formats.Sightings
 	ans    rank.Answer
-	known  map[string]known
+	known  *memory
 }
 
-// known is what was answered for a text: a log has the same cards over and over. line is without its number, which
-// begins it.
+// memory keeps what was answered for texts, for all workers: a log has the same cards over and over.
+type memory struct {
+	answers sync.Map // of text to known
+	n       atomic.Int32
+}
+
+// known is an answer without the number of its line, which begins it.
 type known struct {
-	line string
+	rest string
 	no   bool
 }
 
-// maxKnown is how many texts a worker keeps, a site's cards and more.
+// maxKnown is how many texts are kept, a site's cards and more: the first ones. Among many more than that few come again.
 const maxKnown = 1 << 13
 
 // card answers for one card, from memory where the same text was asked before.
 func (w *eachWriter) card(b *batch, line int, text string) error {
-	if k, ok := w.known[text]; ok {
+	if k, ok := w.known.answers.Load(text); ok {
+		k := k.(*known)
 		b.no = b.no || k.no
-		b.out.Write(append(w.appendLine(b.out.AvailableBuffer(), line), k.line...))
+		b.out.Write(w.appendLine(b.out.AvailableBuffer(), line))
+		b.out.WriteString(k.rest)
 		return nil
 	}
 	from, no := b.out.Len(), b.no
 	b.no = false
 	err := w.weigh(b, line, text)
-	if err == nil {
-		if len(w.known) == maxKnown {
-			clear(w.known)
-		}
+	if err == nil && w.known.n.Load() < maxKnown {
 		var number [32]byte
-		w.known[text] = known{string(b.out.Bytes()[from+len(w.appendLine(number[:0], line)):]), b.no}
+		w.known.n.Add(1)
+		w.known.answers.Store(text, &known{string(b.out.Bytes()[from+len(w.appendLine(number[:0], line)):]), b.no})
 	}
 	b.no = b.no || no
 	return err
@@ -220,7 +179,7 @@ func (w *eachWriter) appendLine(dst []byte, line int) []byte {
 		return append(strconv.AppendInt(append(dst, `{"line":`...), int64(line), 10), ',')
 	}
 	var place [20]byte
-	return appendRight(dst, strconv.AppendInt(place[:0], int64(line), 10), 7)
+	return say.AppendRight(dst, strconv.AppendInt(place[:0], int64(line), 10), 7)
 }
 
 // weigh answers for one card.
@@ -242,7 +201,7 @@ func (w *eachWriter) weigh(b *batch, line int, text string) error {
 		if bad, ok := errors.AsType[*rank.CardError](err); ok {
 			err = errors.New(bad.Reason) // the card is always the first one here
 		}
-		return fmt.Errorf("%q: %w", clip(text, 48), err)
+		return fmt.Errorf("%q: %w", say.Clip(text, 48), err)
 	}
 	serial, alone := aloneSerial(w.cards)
 	b.no = b.no || !alone && !answered(ans)
@@ -283,7 +242,7 @@ func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 	const care = "  (take care: ask about this card alone)"
 	if !answered(ans) {
 		dst = append(dst, "  "...)
-		dst = append(dst, percent(ans.Unknown)...)
+		dst = append(dst, say.Percent(ans.Unknown)...)
 		dst = append(dst, "  none of the known formats"...)
 		if len(ans.First) > 0 {
 			dst = append(dst, care...)
@@ -292,7 +251,7 @@ func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 	}
 	c := &ans.Candidates[0]
 	dst = append(dst, "  "...)
-	dst = appendPercent(dst, c.Probability)
+	dst = say.AppendPercent(dst, c.Probability)
 	dst = append(append(dst, "  "...), c.Format.ID...)
 	for n := len(c.Format.ID); n < 16; n++ {
 		dst = append(dst, ' ')
@@ -316,22 +275,4 @@ func (w *eachWriter) appendText(dst []byte, line int, ans *rank.Answer) []byte {
 		dst = append(dst, care...)
 	}
 	return append(dst, '\n')
-}
-
-// appendPercent is percent without allocation, for probabilities of 0.05 to 99.95 %.
-func appendPercent(dst []byte, p float64) []byte {
-	if p < 0.0005 || p > 0.9995 {
-		return append(dst, percent(p)...)
-	}
-	var buf [8]byte
-	dst = appendRight(dst, strconv.AppendFloat(buf[:0], 100*p, 'f', 1, 64), 5)
-	return append(dst, " %"...)
-}
-
-// appendRight appends text with spaces before it up to width columns.
-func appendRight(dst, text []byte, width int) []byte {
-	for n := len(text); n < width; n++ {
-		dst = append(dst, ' ')
-	}
-	return append(dst, text...)
 }

@@ -30,9 +30,9 @@ func TestEffectsAreOfOptions(t *testing.T) {
 
 // An option without an effect is refused, before anything is read or written.
 func TestOptionsWithoutEffect(t *testing.T) {
-	list := file(t, "list.csv", "Card\n43\n")
-	site := file(t, "site.toml", siteText)
-	rule := file(t, "rule.toml", "version = 1\nfrom = { form = \"decimal\" }\nto = { form = \"hex\" }\n")
+	list := write(t, "list.csv", "Card\n43\n")
+	site := write(t, "site.toml", siteText)
+	rule := write(t, "rule.toml", "version = 1\nfrom = { form = \"decimal\" }\nto = { form = \"hex\" }\n")
 	vcd := "../../testdata/demo/back-door.vcd"
 	for line, says := range map[string]string{
 		"identify --each --top 2 26:2F20023":                                    "identify: --top: has no effect beside --each",

@@ -6,7 +6,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -31,7 +33,7 @@ func (a *app) formatsCommand() *cobra.Command {
 		Long:  formatsHelp,
 		Example: `  cardtell formats show 26-8-16
   cardtell formats --forms`,
-		Args: noSuchCommand,
+		Args: manual.NoSuchCommand,
 		RunE: func(*cobra.Command, []string) error {
 			if o.forms {
 				return o.listForms()
@@ -42,17 +44,17 @@ func (a *app) formatsCommand() *cobra.Command {
 	c.Flags().BoolVar(&o.forms, "forms", false, "list the forms of card numbers instead")
 	c.AddCommand(
 		&cobra.Command{
-			Use: "list", Short: "Lists all formats", Args: noSuchCommand,
+			Use: "list", Short: "Lists all formats", Args: manual.NoSuchCommand,
 			Example: "  cardtell formats list\n  cardtell formats list --json",
 			RunE:    func(*cobra.Command, []string) error { return o.list() },
 		},
 		&cobra.Command{
-			Use: "show ID", Short: "Shows one format", Args: oneArgument("format"),
+			Use: "show ID", Short: "Shows one format", Args: manual.OneArgument("format"),
 			Example: "  cardtell formats show 26-8-16\n  cardtell formats show fascn-200 --json",
 			RunE:    func(_ *cobra.Command, args []string) error { return o.show(args[0]) },
 		},
 		&cobra.Command{
-			Use: "check FILE", Short: "Checks a definition file", Args: oneArgument("definition file"),
+			Use: "check FILE", Short: "Checks a definition file", Args: manual.OneArgument("definition file"),
 			Example: "  cardtell formats check formats/catalogue.toml\n  cardtell formats check formats/catalogue.toml --json",
 			RunE:    func(_ *cobra.Command, args []string) error { return o.check(args[0]) },
 		},
@@ -132,12 +134,7 @@ func (o *formatsOptions) printEntry(name, text string) {
 		fmt.Fprintln(o.out, name)
 		name = ""
 	}
-	for i, line := range wrapWords(text, plainWidth-nameWidth) {
-		if i > 0 {
-			name = ""
-		}
-		fmt.Fprintf(o.out, "%-*s%s\n", nameWidth, name, line)
-	}
+	say.Print(o.out, fmt.Sprintf("%-*s", nameWidth, name), text)
 }
 
 func (o *formatsOptions) listForms() error {
@@ -212,24 +209,13 @@ func (o *formatsOptions) detail(found []*formats.Format, f *formats.Format) form
 func (o *formatsOptions) printFormat(found []*formats.Format, f *formats.Format) {
 	w, style := o.out, o.style()
 	doc := o.detail(found, f)
-	for i, line := range wrapWords(doc.Description, style.Width-max(10, len(doc.ID)+2)) {
-		label := style.Bold(doc.ID) + strings.Repeat(" ", max(2, 10-len(doc.ID)))
-		if i > 0 {
-			label = strings.Repeat(" ", 10)
-		}
-		fmt.Fprintln(w, label+line)
-	}
+	about := strings.Join(say.Hang(fmt.Sprintf("%-8s  ", doc.ID), doc.Description, style.Width), "\n")
+	fmt.Fprintln(w, strings.Replace(about, doc.ID, style.Bold(doc.ID), 1))
 	standing := doc.Standing
 	if doc.Source != "" {
 		standing += " (" + doc.Source + ")"
 	}
-	for i, line := range wrapWords(standing, style.Width-10) {
-		label := "standing  "
-		if i > 0 {
-			label = "          "
-		}
-		fmt.Fprintln(w, label+line)
-	}
+	fmt.Fprintln(w, strings.Join(say.Hang("standing  ", standing, style.Width), "\n"))
 	if len(found) > 1 {
 		fmt.Fprintf(w, "length    %d to %d bits; shown for %d\n", found[0].Layout.Len(), found[len(found)-1].Layout.Len(),
 			f.Layout.Len())
@@ -240,9 +226,7 @@ func (o *formatsOptions) printFormat(found []*formats.Format, f *formats.Format)
 	}
 	o.printChecks(f, style)
 	fmt.Fprintf(w, "\n%s\n", style.Bold("Forms"))
-	for _, line := range wrapWords(strings.Join(doc.Forms, ", "), style.Width-2) {
-		fmt.Fprintf(w, "  %s\n", line)
-	}
+	fmt.Fprintln(w, strings.Join(say.Hang("  ", strings.Join(doc.Forms, ", "), style.Width), "\n"))
 	for _, e := range f.Examples[:min(1, len(f.Examples))] {
 		if c, err := f.Read(e.Read); err == nil {
 			fmt.Fprintf(w, "\n%s  %s\n\n", style.Bold("Example"), e.Read.Hex())

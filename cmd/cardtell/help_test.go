@@ -14,6 +14,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
 )
@@ -31,7 +33,7 @@ func tree(t *testing.T) *cobra.Command {
 func commands(t *testing.T) map[string]*cobra.Command {
 	t.Helper()
 	all := map[string]*cobra.Command{}
-	walk(tree(t), func(c *cobra.Command) {
+	manual.Walk(tree(t), func(c *cobra.Command) {
 		if !c.Hidden {
 			all[c.CommandPath()] = c
 		}
@@ -46,14 +48,14 @@ func TestHelpPages(t *testing.T) {
 	require.Greater(t, len(all), 12)
 	for path, c := range all {
 		var page, short bytes.Buffer
-		printHelp(&page, c)
-		printScreen(&short, c)
-		assert.LessOrEqual(t, strings.Count(short.String(), "\n"), screen, "%s: lines of --help", path)
+		manual.Page(&page, c)
+		manual.Screen(&short, c)
+		assert.LessOrEqual(t, strings.Count(short.String(), "\n"), say.Lines, "%s: lines of --help", path)
 		for _, out := range []string{page.String(), short.String()} {
 			lines := strings.Split(strings.TrimRight(out, "\n"), "\n")
 			for _, line := range lines {
 				assert.False(t, strings.HasSuffix(line, " "))
-				assert.LessOrEqual(t, len([]rune(line)), plainWidth, "%s: %q", path, line)
+				assert.LessOrEqual(t, len([]rune(line)), say.Width, "%s: %q", path, line)
 				assert.NotContains(t, line, "\t")
 			}
 			assert.Regexp(t, `^[A-Z]`, lines[0], path)
@@ -74,7 +76,7 @@ func TestHelpPages(t *testing.T) {
 // examples returns the command lines that a page ends with.
 func examples(c *cobra.Command) (lines []string) {
 	text := c.Example
-	if isTopic(c) {
+	if manual.IsTopic(c) {
 		text = c.Long
 	}
 	for line := range strings.Lines(strings.ReplaceAll(text, " \\\n   ", "")) { // a line that ends in \ goes on
@@ -98,7 +100,7 @@ func TestEveryOptionIsDocumented(t *testing.T) {
 		})
 		if parent := c.Parent(); parent != nil {
 			var out bytes.Buffer
-			printHelp(&out, parent)
+			manual.Page(&out, parent)
 			assert.Contains(t, out.String(), c.Name(), "%s is not listed", path)
 		}
 	}
@@ -193,7 +195,7 @@ func TestHelpIsTheSameHoweverAsked(t *testing.T) {
 // Completion offers formats, forms, doors and columns, each with a word on it.
 func TestCompletion(t *testing.T) {
 	t.Chdir("../..")
-	list := file(t, "list.csv", "Name;Card no;Room\nA;1;2\n")
+	list := write(t, "list.csv", "Name;Card no;Room\nA;1;2\n")
 	directive := regexp.MustCompile(`:(\d+)\n`)
 	for _, test := range []struct {
 		line  []string
@@ -241,18 +243,26 @@ func TestCompletion(t *testing.T) {
 	}
 }
 
+// Each topic is found by its name, which no command has.
+func TestTopics(t *testing.T) {
+	t.Parallel()
+	for _, topic := range manual.Topics() {
+		assert.Equal(t, topic.Long+"\n", do("help "+topic.Name(), "").out)
+	}
+}
+
 // The files that the topics show can be used as they stand.
 func TestTopicsShowGoodFiles(t *testing.T) {
 	t.Parallel()
-	indented := func(text, from, to string) []byte {
-		_, text, _ = strings.Cut(text, from)
+	indented := func(topic, from, to string) []byte {
+		_, text, _ := strings.Cut(do("help "+topic, "").out, from)
 		text, _, _ = strings.Cut(text, to)
 		return []byte(from + text)
 	}
-	defs, err := formats.ParseDefinitions("topic", indented(definitionsTopic, "  [[format]]", "\nEvery bit"))
+	defs, err := formats.ParseDefinitions("topic", indented("definitions", "  [[format]]", "\nEvery bit"))
 	require.NoError(t, err)
 	assert.Equal(t, "28-8-18", defs[0].ID)
-	s, err := site.Parse("topic", indented(siteTopic, "  name = ", "\nA card that"), formats.Builtin())
+	s, err := site.Parse("topic", indented("site-file", "  name = ", "\nA card that"), formats.Builtin())
 	require.NoError(t, err)
 	assert.Len(t, s.Doors, 1)
 	assert.Len(t, s.Cards, 1)

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
@@ -198,7 +199,7 @@ const leastOfKind, titleOfKind = 3, 2
 
 // kindsRoom is the room of each kind on a screen of which some is used, and how many of them go there.
 func kindsRoom(kinds, used int) (room, shown int) {
-	left := max(screenLines-used, leastOfKind+titleOfKind)
+	left := max(say.Screen-used, leastOfKind+titleOfKind)
 	if room = left/kinds - titleOfKind; room >= leastOfKind {
 		return room, kinds
 	}
@@ -214,7 +215,7 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	var parts []string // titles and answers
 	var head strings.Builder
 	for _, line := range slices.Concat(asked, acrossKinds(joint.First, k.Groups), []string{kindsTitle(k)}) {
-		printWrapped(&head, "", line)
+		say.Print(&head, "", line)
 	}
 	var foot strings.Builder
 	if len(k.Doubtful) > 0 {
@@ -223,13 +224,13 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 			places[i] = at + 1
 		}
 		foot.WriteByte('\n')
-		printWrapped(&foot, "Take care: ", doubtfulWords(places))
+		say.Print(&foot, "Take care: ", doubtfulWords(places))
 	}
 	above := head.String()
 	if !o.verbose {
-		above = headLines(above, screenLines/2)
+		above = headLines(above, say.Screen/2)
 	}
-	room, shown := kindsRoom(len(k.Groups), strings.Count(above+foot.String()+more, "\n"))
+	room, shown := kindsRoom(len(k.Groups), strings.Count(above+foot.String()+say.More, "\n"))
 	cut := false
 	show := func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle) {
 		v := o.view(own, ans, settle)
@@ -253,12 +254,12 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	default:
 		fmt.Fprint(o.out, above, strings.Join(parts, ""))
 		if n := len(k.Groups) - len(parts); n > 0 {
-			fmt.Fprintf(o.out, "and %s\n", count(n, "more kind"))
+			fmt.Fprintf(o.out, "and %s\n", say.Count(n, "more kind"))
 			cut = true
 		}
 		fmt.Fprint(o.out, foot.String())
 		if cut {
-			fmt.Fprint(o.out, more)
+			fmt.Fprint(o.out, say.More)
 		}
 	}
 	if err == nil && !all {
@@ -304,7 +305,7 @@ func kindsTitle(k *rank.Kinds) string {
 		return "No one format fits all of these cards. Each length by itself:"
 	}
 	return fmt.Sprintf("These are cards of %d kinds (%s), by format, facility, print or wiring. Each by itself:",
-		len(k.Groups), strings.TrimSpace(percent(k.Probability)))
+		len(k.Groups), strings.TrimSpace(say.Percent(k.Probability)))
 }
 
 // populationTitle names the cards of one kind, and which of those asked about they are, so that card 1 of it can be
@@ -315,7 +316,7 @@ func populationTitle(own []formats.Sightings, given []int) string {
 		what = fmt.Sprintf("%d bits", n)
 	}
 	text := fmt.Sprint(given)
-	return fmt.Sprintf("%s: %s (as given: %s)", what, count(len(given), "card"), clip(text[1:len(text)-1], 40))
+	return fmt.Sprintf("%s: %s (as given: %s)", what, say.Count(len(given), "card"), say.Clip(text[1:len(text)-1], 40))
 }
 
 // answered reports whether some format is likelier than none.
@@ -371,17 +372,6 @@ func settleLines(settle []rank.Settle) []string {
 	return lines
 }
 
-// percent writes a probability so that neither certainty nor impossibility is claimed where there is none.
-func percent(p float64) string {
-	switch {
-	case p < 0.0005:
-		return " <0.1 %"
-	case p > 0.9995:
-		return ">99.9 %"
-	}
-	return fmt.Sprintf("%5.1f %%", 100*p)
-}
-
 // doubt says that a read may have been another card's, "" where it is nearly sure that it was not.
 func doubt(r *rank.Repair) string {
 	switch {
@@ -426,7 +416,7 @@ func printList(w io.Writer, title string, lines []string, style picture.Style) {
 	}
 	fmt.Fprintf(w, "\n%s\n", style.Bold(title))
 	for _, line := range lines {
-		for i, part := range wrapWords(line, style.Width-4) {
+		for i, part := range say.Wrap(line, style.Width-4) {
 			mark := "- "
 			if i > 0 {
 				mark = "  "

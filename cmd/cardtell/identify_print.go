@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
@@ -46,9 +47,9 @@ const (
 
 // text writes the answer on one screen, or on as many as it takes.
 func (v *view) text() string {
-	out, cut := v.within(screenLines)
+	out, cut := v.within(say.Screen)
 	if cut {
-		out += more
+		out += say.More
 	}
 	return out
 }
@@ -65,12 +66,12 @@ func (v *view) within(room int) (out string, cut bool) {
 	for top := v.top; ; {
 		all := v.sections(top)
 		for i := range all {
-			all[i].tight = v.given != nil && !v.verbose // several answers on one screen
+			all[i].Tight = v.given != nil && !v.verbose // several answers on one screen
 		}
-		out, cut = fitted(all, room)
+		out, cut = say.Fitted(all, room)
 		lines := strings.Count(out, "\n")
 		if cut {
-			lines += strings.Count(more, "\n")
+			lines += strings.Count(say.More, "\n")
 		}
 		switch {
 		case room == 0 || lines <= room:
@@ -91,30 +92,30 @@ func headLines(text string, n int) string {
 	return strings.Join(lines[:min(n, len(lines))], "")
 }
 
-func (v *view) sections(top int) []section {
-	first, few := section{least: 3, turn: cutFirst}, 1
+func (v *view) sections(top int) []say.Section {
+	first, few := say.Section{Least: 3, Turn: cutFirst}, 1
 	if v.given != nil { // one of several kinds
-		first.least = 1
+		first.Least = 1
 	}
 	if len(v.cards) > 1 || v.given != nil { // which take a line each
 		few = 0
 	}
 	for _, line := range slices.Concat(v.asked, v.numbered(v.ans.First)) {
-		lines := wrapWords(line, v.style.Width)
+		lines := say.Wrap(line, v.style.Width)
 		for i := range lines {
 			lines[i] = v.style.Bad(lines[i])
 		}
-		first.items = append(first.items, lines)
+		first.Items = append(first.Items, lines)
 	}
-	all := []section{first, v.takenSection(), v.candidates(top)}
+	all := []say.Section{first, v.takenSection(), v.candidates(top)}
 	if answered(v.ans) {
 		all = append(all, v.evidence(few)...)
 	} else if !slices.ContainsFunc(v.cards, isKeys) {
-		all = append(all, section{items: [][]string{{"No known format fits well. With several reads, learn works the " +
-			"layout out."}}, least: few, turn: cutEvidence})
+		all = append(all, say.Section{Items: [][]string{{"No known format fits well. With several reads, learn works the " +
+			"layout out."}}, Least: few, Turn: cutEvidence})
 	}
-	return append(all, listed("To be surer:", v.numbered(settleLines(v.settle)), v.style, 0, cutSettle),
-		listed("Take care:", v.numbered(v.ans.Warnings), v.style, few, cutWarnings))
+	return append(all, say.Listed("To be surer:", v.numbered(settleLines(v.settle)), v.style, 0, cutSettle),
+		say.Listed("Take care:", v.numbered(v.ans.Warnings), v.style, few, cutWarnings))
 }
 
 // isKeys reports whether a card is a code typed at a keypad.
@@ -129,27 +130,27 @@ func isKeys(s formats.Sightings) bool {
 var plainly = regexp.MustCompile(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
 
 // takenSection says what texts were taken for that can be several things, or that are written in an unusual way.
-func (v *view) takenSection() section {
+func (v *view) takenSection() say.Section {
 	ways := map[string]int{}
 	for _, t := range v.taken {
 		ways[t.Text]++
 	}
-	s := section{least: 1, turn: cutTaken}
+	s := say.Section{Least: 1, Turn: cutTaken}
 	told := map[string]bool{}
 	for _, t := range v.taken {
-		line := fmt.Sprintf("%s: %s  %s", clip(picture.Clean(t.Text), 40), strings.TrimSpace(percent(t.Probability)), t.As)
+		line := fmt.Sprintf("%s: %s  %s", say.Clip(picture.Clean(t.Text), 40), strings.TrimSpace(say.Percent(t.Probability)), t.As)
 		if t.Probability < 1 && (ways[t.Text] > 1 || !plainly.MatchString(t.As)) && !told[line] {
-			s.items, told[line] = append(s.items, []string{line}), true
+			s.Items, told[line] = append(s.Items, []string{line}), true
 		}
 	}
 	return s
 }
 
 // candidates lists the likeliest readings, formats and frames by probability.
-func (v *view) candidates(top int) section {
+func (v *view) candidates(top int) say.Section {
 	candidates, frames := shares(v.ans, top)
 	rest := v.ans.Unknown
-	var s section
+	var s say.Section
 	k := 0
 	for i := range v.ans.Candidates {
 		c := &v.ans.Candidates[i]
@@ -158,30 +159,30 @@ func (v *view) candidates(top int) section {
 			continue
 		}
 		for ; k < frames && v.ans.Frames[k].Probability > c.Probability; k++ {
-			s.items = append(s.items, frameLines(&v.ans.Frames[k]))
+			s.Items = append(s.Items, frameLines(&v.ans.Frames[k]))
 		}
-		s.items = append(s.items, v.candidate(c, i == 0))
+		s.Items = append(s.Items, v.candidate(c, i == 0))
 	}
 	for ; k < len(v.ans.Frames); k++ {
 		if k < frames {
-			s.items = append(s.items, frameLines(&v.ans.Frames[k]))
+			s.Items = append(s.Items, frameLines(&v.ans.Frames[k]))
 		} else {
 			rest += v.ans.Frames[k].Probability
 		}
 	}
-	last := percent(rest) + "  none of these"
+	last := say.Percent(rest) + "  none of these"
 	if n := len(v.ans.Candidates) + len(v.ans.Frames) - candidates - frames; n > 0 {
-		last = fmt.Sprintf("%s  %s, or none of these (%s)", percent(rest), count(n, "less likely reading"),
-			strings.TrimSpace(percent(v.ans.Unknown)))
+		last = fmt.Sprintf("%s  %s, or none of these (%s)", say.Percent(rest), say.Count(n, "less likely reading"),
+			strings.TrimSpace(say.Percent(v.ans.Unknown)))
 	}
-	s.items = append(s.items, []string{last})
-	s.least = len(s.items)
+	s.Items = append(s.Items, []string{last})
+	s.Least = len(s.Items)
 	return s
 }
 
 // frameLines writes a frame whose parts are not those of any table.
 func frameLines(f *rank.Frame) []string {
-	return []string{fmt.Sprintf("%s  %-16s its bits and checks, divided as no table has it", percent(f.Probability),
+	return []string{fmt.Sprintf("%s  %-16s its bits and checks, divided as no table has it", say.Percent(f.Probability),
 		"like "+f.Format.ID)}
 }
 
@@ -195,8 +196,8 @@ func (v *view) candidate(c *rank.Candidate, first bool) []string {
 	if !first && !v.verbose && len(c.Cards) == 1 && c.Fault == rank.None { // all in one line
 		what = cardWords(&c.Cards[0]) + ": " + what
 	}
-	lines := []string{fmt.Sprintf("%s  %s%*s %s", percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "",
-		clip(what, max(2, v.style.Width-11-max(16, len(c.Format.ID)))))}
+	lines := []string{fmt.Sprintf("%s  %s%*s %s", say.Percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "",
+		say.Clip(what, max(2, v.style.Width-11-max(16, len(c.Format.ID)))))}
 	if v.given != nil && !v.verbose && !answered(v.ans) { // one kind of several, of which this is unlikely
 		return lines
 	}
@@ -219,7 +220,7 @@ func (v *view) candidate(c *rank.Candidate, first bool) []string {
 			label = fmt.Sprintf("card %-3d ", v.number(i))
 		}
 		sure := c.Sure(v.cards, i)
-		for k, line := range wrapWords(sureWords(&sure, &c.Cards[i])+doubt(&c.Repairs[i]), v.style.Width-9-len(label)) {
+		for k, line := range say.Wrap(sureWords(&sure, &c.Cards[i])+doubt(&c.Repairs[i]), v.style.Width-9-len(label)) {
 			if k > 0 {
 				label = strings.Repeat(" ", len(label))
 			}
@@ -279,9 +280,9 @@ func keyName(code int) string {
 
 // evidence is what speaks for the first candidate, and the numbers and the picture of the first card that is known
 // for sure, in at least so few lines each.
-func (v *view) evidence(few int) []section {
+func (v *view) evidence(few int) []say.Section {
 	c := &v.ans.Candidates[0]
-	all := []section{listed("Evidence for "+c.Format.ID+":", v.numbered(c.Evidence(v.cards)), v.style, few, cutEvidence)}
+	all := []say.Section{say.Listed("Evidence for "+c.Format.ID+":", v.numbered(c.Evidence(v.cards)), v.style, few, cutEvidence)}
 	if keysPressed(c) != "" {
 		return all
 	}
@@ -294,12 +295,12 @@ func (v *view) evidence(few int) []section {
 		if len(c.Cards) > 1 {
 			title = fmt.Sprintf("Card %d as numbers:", v.number(i))
 		}
-		all = append(all, section{title: v.style.Bold(title), items: v.numbers(&card, i), least: few, turn: cutNumbers})
+		all = append(all, say.Section{Title: v.style.Bold(title), Items: v.numbers(&card, i), Least: few, Turn: cutNumbers})
 		if card.Whole() {
 			var b strings.Builder
 			picture.Text(&b, &card, v.style)
-			all = append(all, section{items: [][]string{strings.Split(strings.TrimRight(b.String(), "\n"), "\n")},
-				turn: cutPicture})
+			all = append(all, say.Section{Items: [][]string{strings.Split(strings.TrimRight(b.String(), "\n"), "\n")},
+				Turn: cutPicture})
 		}
 		return all
 	}
@@ -325,7 +326,7 @@ func (v *view) numbers(card *formats.Card, at int) [][]string {
 		if form, ok := formats.FormByName(d.Enter); ok {
 			if text, err := form.Text(card); err == nil {
 				items = append(items, []string{fmt.Sprintf("  %s  (%s, as %s wants it)", text, form.Name,
-					picture.Clean(clip(d.Name, 30)))})
+					picture.Clean(say.Clip(d.Name, 30)))})
 			}
 		}
 	}
@@ -341,7 +342,7 @@ func (v *view) numbers(card *formats.Card, at int) [][]string {
 			}
 		}
 	}
-	for _, line := range wrapWords(strings.Join(parts, "  "), v.style.Width-2) {
+	for _, line := range say.Wrap(strings.Join(parts, "  "), v.style.Width-2) {
 		items = append(items, []string{"  " + strings.ReplaceAll(line, "\u00a0", " ")})
 	}
 	return items

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 )
 
@@ -50,28 +51,28 @@ func newSerialJSON(s formats.Sighting, cat formats.Catalogue) *serialJSON {
 // serialText writes what a chip's serial is and what readers send of it, in the forms of the site's doors. The
 // ranking of formats says nothing about a card that no reader has seen, and is left to the JSON.
 func (v *view) serialText(s formats.Sighting, cat formats.Catalogue) string {
-	facts := section{title: v.style.Bold("A chip's serial number, " + string(formats.AppendSerial(nil, s.Bits))),
-		least: 3, turn: cutFirst}
+	facts := say.Section{Title: v.style.Bold("A chip's serial number, " + string(formats.AppendSerial(nil, s.Bits))),
+		Least: 3, Turn: cutFirst}
 	for _, line := range formats.SerialFacts(s.Bits) {
-		facts.items = append(facts.items, listed("", []string{line}, v.style, 0, 0).items...)
+		facts.Items = append(facts.Items, say.Listed("", []string{line}, v.style, 0, 0).Items...)
 	}
-	all := []section{v.takenSection(), facts, v.serialTable(s, cat)}
-	room := screenLines
+	all := []say.Section{v.takenSection(), facts, v.serialTable(s, cat)}
+	room := say.Screen
 	if v.verbose {
 		room = 0
 	}
-	out, cut := fitted(all, room)
+	out, cut := say.Fitted(all, room)
 	if cut {
-		out += more
+		out += say.More
 	}
 	return out
 }
 
 // serialTable is a line for each part of the serial that a reader can send. Readers of 32 and of 34 bits send the
 // same number. Forms that go beyond the width are left to a long answer.
-func (v *view) serialTable(s formats.Sighting, cat formats.Catalogue) section {
-	t := section{title: v.style.Bold("What a reader set to so many bits sends (which of these is its own setting):"),
-		least: 4, turn: cutNumbers}
+func (v *view) serialTable(s formats.Sighting, cat formats.Catalogue) say.Section {
+	t := say.Section{Title: v.style.Bold("What a reader set to so many bits sends (which of these is its own setting):"),
+		Least: 4, Turn: cutNumbers}
 	names := v.doorForms()
 	lines := aligned(serialRows(s, cat, names))
 	for !v.verbose && len(names) > 1 && slices.ContainsFunc(lines,
@@ -83,7 +84,7 @@ func (v *view) serialTable(s formats.Sighting, cat formats.Catalogue) section {
 		lines = append(lines, "(in the form "+strings.Join(left, ", ")+" too: --verbose)")
 	}
 	for _, line := range lines {
-		t.items = append(t.items, []string{"  " + picture.Clean(line)})
+		t.Items = append(t.Items, []string{"  " + picture.Clean(line)})
 	}
 	return t
 }

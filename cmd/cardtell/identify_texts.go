@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 )
@@ -30,8 +31,8 @@ func (t *cardTexts) add(text string) error {
 func (o *identifyOptions) fromWords(text string) (string, error) {
 	card, err := formats.FromLog(text)
 	if err == nil && card != text {
-		o.remark("%s: had more in it than a card, of which this was taken: %s; see that it is the card", clip(text, 60),
-			clip(card, 40))
+		o.remark("%s: had more in it than a card, of which this was taken: %s; see that it is the card", say.Clip(text, 60),
+			say.Clip(card, 40))
 	}
 	return card, err
 }
@@ -93,7 +94,7 @@ func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t cardTexts
 	}
 	if joined, ok := t.joined(ranker); ok && o.file == "" {
 		o.remark("taken for %s, each a read with its print, which agree: %s; --each takes every card by itself",
-			count(len(joined.text), "card"), clip(strings.Join(joined.text, " "), 80))
+			say.Count(len(joined.text), "card"), say.Clip(strings.Join(joined.text, " "), 80))
 		return joined, nil
 	}
 	if o.file == "" {
@@ -131,7 +132,7 @@ func (o *identifyOptions) cardLines(use func(line int, text string) error) error
 	}
 	if l.taken > 0 {
 		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file,
-			count(l.taken, "line"), l.first, map[bool]string{true: ", and so on"}[l.taken > 1])
+			say.Count(l.taken, "line"), l.first, map[bool]string{true: ", and so on"}[l.taken > 1])
 	}
 	if len(l.passed) > 0 {
 		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(l.passed))
@@ -181,7 +182,7 @@ func (l *logLines) card(line int, text string) (card string, pass bool, err erro
 	}
 	if card != text {
 		if l.taken++; l.taken == 1 {
-			l.first = fmt.Sprintf("%s in line %d", clip(card, 40), line)
+			l.first = fmt.Sprintf("%s in line %d", say.Clip(card, 40), line)
 		}
 	}
 	return card, false, nil
@@ -214,7 +215,7 @@ func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) 
 	}
 	if first := ans.Taken[0]; first.Probability < surely {
 		o.remark("%s: taken for %s (%s); write a prefix such as uid:, hex: or printed: if it is something else",
-			clip(texts.text[0], 40), first.As[0], strings.TrimSpace(percent(first.Probability)))
+			say.Clip(texts.text[0], 40), first.As[0], strings.TrimSpace(say.Percent(first.Probability)))
 	}
 	return ans.Taken[0].Cards, nil
 }
@@ -234,7 +235,7 @@ func takenJSON(texts []string, ans *rank.TextAnswer) (all []takenTextJSON) {
 	for i, text := range texts {
 		for _, t := range ans.Taken {
 			if t.Probability >= takenFrom {
-				all = append(all, takenTextJSON{clip(text, 80), t.As[i], t.Probability})
+				all = append(all, takenTextJSON{say.Clip(text, 80), t.As[i], t.Probability})
 			}
 		}
 	}
@@ -310,7 +311,7 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 	default:
 		return nil
 	}
-	first := clip(texts[0], 40)
+	first := say.Clip(texts[0], 40)
 	return []string{fmt.Sprintf("%s and %s were taken for two cards; are they one? Then write %s%s%s", first, texts[1],
 		first, sign, texts[1])}
 }

@@ -180,7 +180,7 @@ func formsJSON(c *formats.Card) textsJSON {
 	ends := make([]int, len(everyForm))
 	for i, form := range everyForm {
 		// The read of a card whose checks fail is left out: the forms would give it as it should have been.
-		if ok, _ := form.Fits(c.Format); ok && (c.Record.OK() || form.Name != "bits" && form.Name != "bits-hex") {
+		if ok, _ := form.Fits(c.Format); ok && (c.Record.OK() || !form.OfRead()) {
 			if longer, err := form.Append(text, c); err == nil {
 				text = longer
 			}

@@ -12,6 +12,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/wiegand"
@@ -71,7 +72,7 @@ func (o *learnOptions) run(args []string) error {
 	results, err := learn.Learn(reads, cat)
 	if err != nil {
 		if len(args) == 1 {
-			return fmt.Errorf("learn: %s: %w", clip(args[0], 80), err)
+			return fmt.Errorf("learn: %s: %w", say.Clip(args[0], 80), err)
 		}
 		return fmt.Errorf("learn: %w", err)
 	}
@@ -134,7 +135,7 @@ func oneRead(line int, text string) (learn.Read, error) {
 	}
 	if s.Kind != formats.Read {
 		return learn.Read{}, fmt.Errorf("%q: is no read; write LENGTH:HEX such as 37:1B2A4C5D2, or 24 or more 0s and 1s",
-			clip(text, 48))
+			say.Clip(text, 48))
 	}
 	return learn.Read{Line: line, Bits: s.Bits, Printed: strings.TrimPrefix(strings.TrimSpace(print), "printed:")}, nil
 }
@@ -252,7 +253,7 @@ func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
 		evidence = "What it would mean:"
 	}
 	if r.Probability > 0 {
-		fmt.Fprintf(w, "%s that it is right for every number%s, same facility.\n", strings.TrimSpace(percent(r.Probability)),
+		fmt.Fprintf(w, "%s that it is right for every number%s, same facility.\n", strings.TrimSpace(say.Percent(r.Probability)),
 			upTo(r))
 		o.draw(r, reads, style)
 	}
@@ -262,7 +263,7 @@ func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
 	}
 	var others []string
 	for _, a := range r.Alternatives {
-		others = append(others, strings.TrimSpace(percent(a.Probability))+": "+a.Differs)
+		others = append(others, strings.TrimSpace(say.Percent(a.Probability))+": "+a.Differs)
 	}
 	printList(w, "Also possible:", others, style)
 	var bad []string
@@ -368,7 +369,7 @@ func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (wri
 		}
 		if r.Probability < unsure {
 			o.remark("the %d-bit layout is too unsure to be relied on (%s): not written", r.Length,
-				strings.TrimSpace(percent(r.Probability)))
+				strings.TrimSpace(say.Percent(r.Probability)))
 			continue
 		}
 		id := o.name(r, len(results))
@@ -378,7 +379,7 @@ func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (wri
 		}
 		def, err := r.Definition(id)
 		if bad, ok := errors.AsType[*formats.Error](err); ok && o.id != "" {
-			err = fmt.Errorf("learn: --id %q: %s", clip(o.id, 40), bad.Reason)
+			err = fmt.Errorf("learn: --id %q: %s", say.Clip(o.id, 40), bad.Reason)
 		}
 		if err != nil {
 			return false, err

@@ -45,7 +45,7 @@ func cards37(t *testing.T, n int, sep string) string {
 // What is learned is written to a file, and the file makes reads that nobody has shown it.
 func TestLearnAndUse(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "ours.toml")
-	r := do("learn "+file(t, "cards.txt", "# our gate\n\n"+cards37(t, 16, "="))+" -o "+out+" --id ours-37", "")
+	r := do("learn "+write(t, "cards.txt", "# our gate\n\n"+cards37(t, 16, "="))+" -o "+out+" --id ours-37", "")
 	require.Equal(t, exitDone, r.code, r.err)
 	assert.Contains(t, r.out, "37 bits, from 16 cards with printed numbers")
 	assert.Contains(t, r.out, "bits 18-36 hold the number: as printed on 16 cards")
@@ -62,9 +62,9 @@ func TestLearnAndUse(t *testing.T) {
 
 // A list with columns read and printed says the same as lines of READ=PRINTED, and so do the arguments.
 func TestLearnInputs(t *testing.T) {
-	lines := do("learn --json "+file(t, "cards.txt", cards37(t, 16, "=")), "")
+	lines := do("learn --json "+write(t, "cards.txt", cards37(t, 16, "=")), "")
 	require.Equal(t, exitDone, lines.code, lines.err)
-	list := do("learn --json "+file(t, "cards.csv", "read;printed\n"+cards37(t, 16, ";")), "")
+	list := do("learn --json "+write(t, "cards.csv", "read;printed\n"+cards37(t, 16, ";")), "")
 	assert.Equal(t, lines.out, list.out, list.err)
 	stdin := do("learn --json -", cards37(t, 16, "="))
 	assert.Equal(t, lines.out, stdin.out, stdin.err)

@@ -13,6 +13,8 @@ import (
 	"github.com/spf13/pflag"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 )
 
 // manFolder holds the manual pages, which are made of the same texts as the help. They are made by this test and not by
@@ -29,7 +31,7 @@ func manPages(t *testing.T) map[string]string {
 	pages := map[string]string{}
 	for _, c := range commands(t) {
 		section := "1"
-		if isTopic(c) {
+		if manual.IsTopic(c) {
 			section = "7"
 		}
 		c.DisableAutoGenTag = true
@@ -38,8 +40,8 @@ func manPages(t *testing.T) map[string]string {
 		var b bytes.Buffer
 		header := &doc.GenManHeader{Section: section, Source: "cardtell", Manual: "cardtell manual", Date: &manDate}
 		require.NoError(t, doc.GenMan(c, header, &b))
-		called := usageLine(c) // as the help says it, and not as the generator does
-		if isTopic(c) {
+		called := manual.Usage(c) // as the help says it, and not as the generator does
+		if manual.IsTopic(c) {
 			called = "cardtell help " + c.Name()
 		}
 		require.Contains(t, b.String(), c.UseLine())
@@ -94,7 +96,7 @@ func TestManPagesHaveEveryOption(t *testing.T) {
 	t.Parallel()
 	pages := manPages(t)
 	for path, c := range commands(t) {
-		if isTopic(c) {
+		if manual.IsTopic(c) {
 			continue
 		}
 		page := strings.ReplaceAll(pages[manName(c, "1")], `\-`, "-")

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/match"
 )
 
@@ -113,7 +114,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 		how = "unknown"
 		if other := m.perhaps(u); other != nil && u.Best.Holder < 0 {
 			how = fmt.Sprintf("unknown; or %s, %v: %s", m.who(m.Holders()[other.Holder]), other.Rule,
-				strings.TrimSpace(percent(other.Probability)))
+				strings.TrimSpace(say.Percent(other.Probability)))
 		}
 		if u.Best.Holder >= 0 {
 			word := "likely"
@@ -121,7 +122,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 				word = "perhaps" // likelier than anybody else, and still less likely than not
 			}
 			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
-				strings.TrimSpace(percent(u.Best.Probability)))
+				strings.TrimSpace(say.Percent(u.Best.Probability)))
 		}
 	} else if i := m.Find(row.Value(column)); i >= 0 {
 		name = m.name(m.Holders()[i])

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/match"
 )
 
@@ -163,20 +164,20 @@ func (m *matcher) name(h match.Holder) string {
 // who names a holder: by name, or by card where there is none.
 func (m *matcher) who(h match.Holder) string {
 	if name := m.name(h); name != "" {
-		return clip(name, 40)
+		return say.Clip(name, 40)
 	}
 	return fmt.Sprintf("line %d (%s)", h.Line, m.masks.value(h.Number))
 }
 
 func (m *matcher) print(w io.Writer, r *matchResult) {
-	fmt.Fprintf(w, "%s: %d with a holder on the list, %d without\n", count(r.Rows, "event"), r.Converted, r.Rejected)
-	printWrapped(w, "  read as   ", r.Input)
-	fmt.Fprintf(w, "  list      %s, %d of them seen in the events\n", count(r.Holders, "cardholder"), r.Seen)
+	fmt.Fprintf(w, "%s: %d with a holder on the list, %d without\n", say.Count(r.Rows, "event"), r.Converted, r.Rejected)
+	say.Print(w, "  read as   ", r.Input)
+	fmt.Fprintf(w, "  list      %s, %d of them seen in the events\n", say.Count(r.Holders, "cardholder"), r.Seen)
 	if r.Unread > 0 {
-		fmt.Fprintf(w, "            %s of the list not read; check says why\n", count(r.Unread, "row"))
+		fmt.Fprintf(w, "            %s of the list not read; check says why\n", say.Count(r.Unread, "row"))
 	}
 	if n := len(m.ragged); n > 0 {
-		fmt.Fprintf(w, "  not read  %s with too many or too few cells, the first in line %d\n", count(n, "event"),
+		fmt.Fprintf(w, "  not read  %s with too many or too few cells, the first in line %d\n", say.Count(n, "event"),
 			m.ragged[0])
 	}
 	if r.Output != "" {
@@ -185,7 +186,7 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 	if len(m.order) == 0 {
 		return
 	}
-	fmt.Fprintf(w, "\n%s:\n", count(r.Strangers, "unknown card"))
+	fmt.Fprintf(w, "\n%s:\n", say.Count(r.Strangers, "unknown card"))
 	for _, s := range r.Rules {
 		fmt.Fprintf(w, "  %6d  %s\n", s.Cards, s.Rule)
 	}
@@ -195,7 +196,7 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 		limit = len(m.order)
 	}
 	for _, u := range m.order[:min(limit, len(m.order))] {
-		who, sure := "nobody on the list", percent(u.Best.Probability)
+		who, sure := "nobody on the list", say.Percent(u.Best.Probability)
 		if u.Best.Holder >= 0 {
 			who = m.who(m.Holders()[u.Best.Holder])
 		}
@@ -210,11 +211,11 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 		if value == "" {
 			value, who, by, sure = "(no number)", "", "", ""
 		}
-		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", clip(value, 20), u.Events, clip(who, 24), by, sure)
+		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", say.Clip(value, 20), u.Events, say.Clip(who, 24), by, sure)
 		fmt.Fprintln(w, picture.Clean(strings.TrimRight(line, " ")))
 		if other := m.perhaps(u); other != nil {
-			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", clip(m.who(m.Holders()[other.Holder]), 21), other.Rule,
-				percent(other.Probability))
+			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", say.Clip(m.who(m.Holders()[other.Holder]), 21), other.Rule,
+				say.Percent(other.Probability))
 			fmt.Fprintln(w, picture.Clean(line))
 		}
 	}
@@ -232,15 +233,15 @@ func (m *matcher) printSure(w io.Writer) {
 		for _, v := range []*match.Verdict{&u.Best, m.perhaps(u)} {
 			if v != nil && v.Holder >= 0 && !told[v.Rule] {
 				told[v.Rule] = true
-				printWrapped(w, "  ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
+				say.Print(w, "  ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
 			}
 		}
 	}
 	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
-		printWrapped(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
+		say.Print(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
 	}
 	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && u.Value != "" }) {
-		printWrapped(w, "  ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
+		say.Print(w, "  ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
 	}
 }
 

@@ -16,10 +16,10 @@ import (
 func TestOptionsThatContradict(t *testing.T) {
 	dir := t.TempDir()
 	out := filepath.Join(dir, "out.csv")
-	text := file(t, "list.csv", "Name,Card\nAnn,\"121,43\"\n")
-	site := file(t, "site.toml", siteText)
-	formless := file(t, "formless.toml", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n[[doors]]\nname = \"Gate\"\n")
-	doorless := file(t, "doorless.toml", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n")
+	text := write(t, "list.csv", "Name,Card\nAnn,\"121,43\"\n")
+	site := write(t, "site.toml", siteText)
+	formless := write(t, "formless.toml", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n[[doors]]\nname = \"Gate\"\n")
+	doorless := write(t, "doorless.toml", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n")
 	for _, tt := range []struct{ line, says string }{
 		{"batch " + text + " --to decimal", "-o: no output"},
 		{"batch " + text + " --to decimal -o - --json", "-o -: --json has standard output for itself"},
@@ -56,7 +56,7 @@ func TestOptionsThatContradict(t *testing.T) {
 // A list goes to standard output where that is asked for, as CSV with what is asked of it, and its rejects are told one
 // by one.
 func TestBatchToStandardOutput(t *testing.T) {
-	list := file(t, "list.csv", "Name;Card\nZoë;150,46143\nBo;zz\n")
+	list := write(t, "list.csv", "Name;Card\nZoë;150,46143\nBo;zz\n")
 	r := do("batch "+list+" --format 26-8-16 --from pair --to decimal --out-delimiter comma --out-encoding windows-1252 -o -", "")
 	assert.Equal(t, exitNo, r.code, r.err)
 	// SIA AC-01-1996.10, the example of formats/catalogue.toml; ë is 0xEB in windows-1252.
@@ -66,7 +66,7 @@ func TestBatchToStandardOutput(t *testing.T) {
 
 // Completion offers the columns of the list on the line, TOML files where one belongs, and no files where a card does.
 func TestCompletionOfColumns(t *testing.T) {
-	list := file(t, "list.csv", "Name;Card no;Room\nA;1;2\n")
+	list := write(t, "list.csv", "Name;Card no;Room\nA;1;2\n")
 	for _, tt := range []struct {
 		line []string
 		has  string
@@ -129,7 +129,7 @@ func TestLearnKnownFormat(t *testing.T) {
 		require.Equal(t, exitDone, code, errs)
 		lines = append(lines, strings.TrimSpace(read)+"="+number)
 	}
-	sample := file(t, "sample.txt", strings.Join(lines, "\n")+"\n")
+	sample := write(t, "sample.txt", strings.Join(lines, "\n")+"\n")
 	code, out, errs := cli("learn", sample)
 	require.Equal(t, exitDone, code, errs)
 	assert.Contains(t, out, "Known: format 26-8-16 explains every read, and what is printed is its number.")

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/relate"
 )
 
@@ -86,7 +87,7 @@ func pairsOf(args []string) ([]relate.Pair, error) {
 	for _, arg := range args {
 		a, b, ok := strings.Cut(arg, "=")
 		if !ok || strings.Contains(b, "=") {
-			return nil, fmt.Errorf("%q: is no pair; write A=B, such as 0009876543=150,46143", clip(arg, 48))
+			return nil, fmt.Errorf("%q: is no pair; write A=B, such as 0009876543=150,46143", say.Clip(arg, 48))
 		}
 		pairs = append(pairs, relate.Pair{A: a, B: b})
 	}
@@ -96,10 +97,10 @@ func pairsOf(args []string) ([]relate.Pair, error) {
 func (o *relateOptions) print(rel *relate.Answer) {
 	w, style := o.app.out, o.style()
 	for i, f := range rel.Rules {
-		for k, line := range wrapWords(f.Rule.String(), style.Width-13) {
+		for k, line := range say.Wrap(f.Rule.String(), style.Width-13) {
 			head := strings.Repeat(" ", 12)
 			if k == 0 {
-				head = fmt.Sprintf("%s %2d. ", percent(f.Probability), i+1)
+				head = fmt.Sprintf("%s %2d. ", say.Percent(f.Probability), i+1)
 			}
 			if i == 0 {
 				line = style.Bold(line)
@@ -108,7 +109,7 @@ func (o *relateOptions) print(rel *relate.Answer) {
 		}
 	}
 	if len(rel.Rules) > 0 {
-		fmt.Fprintf(w, "%s     another rule, not among these\n", percent(rel.Unknown))
+		fmt.Fprintf(w, "%s     another rule, not among these\n", say.Percent(rel.Unknown))
 		if back, err := rel.Rules[0].Rule.Reverse(); err != nil {
 			printList(w, "The other way round:", []string{err.Error()}, style)
 		} else {
@@ -131,7 +132,7 @@ func (o *relateOptions) warnings(rel *relate.Answer) (lines []string) {
 			break
 		}
 		line := fmt.Sprintf("%s, %s: %s that it is typed wrong", pairName(s.Pair), o.args[s.Pair],
-			strings.TrimSpace(percent(s.Probability)))
+			strings.TrimSpace(say.Percent(s.Probability)))
 		if s.Meant != (relate.Pair{}) {
 			line += fmt.Sprintf("; it should be %s=%s", s.Meant.A, s.Meant.B)
 		}
@@ -174,8 +175,8 @@ func (o *relateOptions) write(rel *relate.Answer, pairs []relate.Pair) error {
 		return nil
 	}
 	fit := &rel.Rules[o.rule-1]
-	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule from %s; probability %s.", count(len(pairs), "pair"),
-		strings.TrimSpace(percent(fit.Probability))))
+	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule from %s; probability %s.", say.Count(len(pairs), "pair"),
+		strings.TrimSpace(say.Percent(fit.Probability))))
 	if err := o.replaceText(o.out, text); err != nil {
 		return err
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
 )
@@ -52,7 +53,7 @@ type app struct {
 
 // run is the whole program but for the operating system: it returns the exit code.
 func run(args []string, in io.Reader, out, errw io.Writer) int {
-	return (&app{tables: newTables(), width: plainWidth}).run(args, in, out, errw)
+	return (&app{tables: newTables(), width: say.Width}).run(args, in, out, errw)
 }
 
 func (a *app) run(args []string, in io.Reader, out, errw io.Writer) int {
@@ -103,34 +104,12 @@ func exitCode(err error) int {
 
 // optionWords is an error on one line that names the option which would do, where a library says what is missing.
 func optionWords(err error) string {
-	text := oneLine(err)
+	text := say.Error(err)
 	if errors.Is(err, formats.ErrMissing) {
 		text = strings.Replace(text, "needs the facility as well; give it too",
 			"needs the facility as well; give it with --facility", 1)
 	}
 	return text
-}
-
-// oneLine returns an error's text on one line, so that a script can read it line by line, and with nothing that would
-// steer a terminal: it repeats names of files and what is in them.
-func oneLine(err error) string {
-	text := err.Error()
-	if path, ok := errors.AsType[*fs.PathError](err); ok {
-		text = strings.Replace(text, path.Error(), fileWords(path), 1)
-	}
-	return picture.Clean(strings.Join(strings.Fields(text), " "))
-}
-
-// fileWords says what is wrong with a file as other errors do: where, what, and what would do.
-func fileWords(err *fs.PathError) string {
-	words := fmt.Sprintf("%s: %v", err.Path, err.Err)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		words += "; is the name right?"
-	case errors.Is(err, fs.ErrPermission):
-		words += "; ask its owner, or write elsewhere"
-	}
-	return words
 }
 
 // remark tells a person something on standard error, unless --quiet.

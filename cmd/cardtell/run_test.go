@@ -26,20 +26,12 @@ func do(line, stdin string) result {
 	return result{code, out.String(), errw.String()}
 }
 
-// file writes a file for one test and returns its name.
-func file(t *testing.T, name, text string) string {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), name)
-	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-	return path
-}
-
 // Wrong input: exit 2, one line on standard error that says where, what and what would do, nothing on standard output.
 func TestBadInput(t *testing.T) {
-	definition := file(t, "own.toml", "[[format]]\nid = \"x\"\ndescription = \"y\"\nlength = 8\nfields = [{ name = \"number\", bits = \"1-7\" }]\n")
-	unknownKey := file(t, "key.toml", "[[format]]\nid = \"x\"\nlenth = 8\n")
-	empty := file(t, "empty.txt", "# nothing\n\n")
-	long := file(t, "long.txt", "26:32D687E\n"+strings.Repeat("1", 70000)+"\n")
+	definition := write(t, "own.toml", "[[format]]\nid = \"x\"\ndescription = \"y\"\nlength = 8\nfields = [{ name = \"number\", bits = \"1-7\" }]\n")
+	unknownKey := write(t, "key.toml", "[[format]]\nid = \"x\"\nlenth = 8\n")
+	empty := write(t, "empty.txt", "# nothing\n\n")
+	long := write(t, "long.txt", "26:32D687E\n"+strings.Repeat("1", 70000)+"\n")
 	for _, test := range []struct{ line, says string }{
 		{"identify", "no cards; write one"},
 		{"identify 26:FFFFFFFF", "needs more than 26 bits"},
@@ -112,11 +104,11 @@ func TestBadFiles(t *testing.T) {
 // The answer no: exit 1, and the answer is on standard output.
 // No output takes the place of a file that the command has read: that one may be the only copy.
 func TestOutputIsNoInput(t *testing.T) {
-	cards := file(t, "cards.txt", read(t, "../../testdata/demo/barrier.txt"))
-	list := file(t, "list.csv", "Name,Card\nAnn,\"121,43\"\n")
-	site := file(t, "site.toml", siteText)
-	rule := file(t, "rule.toml", "version = 1\nfrom = { form = \"decimal\" }\nto = { form = \"hex\" }\n")
-	drawer := file(t, "drawer.svg", "26:2F20023\n")
+	cards := write(t, "cards.txt", read(t, "../../testdata/demo/barrier.txt"))
+	list := write(t, "list.csv", "Name,Card\nAnn,\"121,43\"\n")
+	site := write(t, "site.toml", siteText)
+	rule := write(t, "rule.toml", "version = 1\nfrom = { form = \"decimal\" }\nto = { form = \"hex\" }\n")
+	drawer := write(t, "drawer.svg", "26:2F20023\n")
 	for _, args := range [][]string{
 		{"learn", cards, "-o", cards},
 		{"batch", list, "-c", "Card", "--site", site, "--door", "North", "-o", site},
@@ -327,7 +319,7 @@ func TestIdentifyEach(t *testing.T) {
 // A card of identify --each that is at fault is named by where it came from, and has its line in the JSON whatever the
 // fault.
 func TestIdentifyEachNamesTheBad(t *testing.T) {
-	cards := file(t, "cards.txt", "26:32D687E\n\n26:32D687E=26:32D687F\nrubbish\n")
+	cards := write(t, "cards.txt", "26:32D687E\n\n26:32D687E=26:32D687F\nrubbish\n")
 	r := do("identify --each 26:2F20023 bad --file "+cards, "")
 	assert.Equal(t, exitUsage, r.code)
 	assert.Equal(t, 2, strings.Count(r.out, "\n"), r.out)
@@ -363,7 +355,7 @@ func TestConvertJSON(t *testing.T) {
 // A facility that the value has itself is never replaced by another one: not by --facility, and not by that of the site
 // file. 150,46143 is 9876543, and its read 26:32D687E: arithmetic of the published 26-bit frame.
 func TestFacilityIsNotReplaced(t *testing.T) {
-	site := file(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 121\n")
+	site := write(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 121\n")
 	for _, value := range []string{"150,46143 --from pair", "15046143 --from joined", "9876543 --from decimal",
 		"26:32D687E --from bits-hex"} {
 		for _, given := range []string{"--format 26-8-16 --facility 121", "--site " + site} {
@@ -399,8 +391,8 @@ func TestFacilityIsNotReplaced(t *testing.T) {
 // Where the site file says which facilities its cards have, --facility picks among them, and one that they can't have
 // is an error. 122·65536+43 = 7995435, 130·65536+43 = 8519723, 121·65536+43 = 7929899.
 func TestFacilityOfASitesPrints(t *testing.T) {
-	two := file(t, "two.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"number\"\n")
-	one := file(t, "one.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"pair\"\n"+
+	two := write(t, "two.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"number\"\n")
+	one := write(t, "one.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nprinted = \"pair\"\n"+
 		"[[cards]]\nformat = \"26-8-16\"\nfacility = 130\nprinted = \"number\"\n")
 	for _, test := range []struct {
 		line string
@@ -425,7 +417,7 @@ func TestFacilityOfASitesPrints(t *testing.T) {
 
 // A definition that replaces one of the catalogue is said to: reads of that format are then known by it alone.
 func TestOwnDefinitionsReplace(t *testing.T) {
-	defs := file(t, "defs.toml", "[[format]]\nid = \"26-8-16\"\ndescription = \"x\"\nlength = 27\nfields = [{ name = \"number\", bits = \"1-27\" }]\n")
+	defs := write(t, "defs.toml", "[[format]]\nid = \"26-8-16\"\ndescription = \"x\"\nlength = 27\nfields = [{ name = \"number\", bits = \"1-27\" }]\n")
 	r := do("formats show 26-8-16 --formats "+defs, "")
 	assert.Equal(t, exitDone, r.code)
 	assert.Equal(t, defs+": format 26-8-16 takes the place of the one that was known by that name\n", r.err)
@@ -433,7 +425,7 @@ func TestOwnDefinitionsReplace(t *testing.T) {
 
 // A definition file of one's own takes part at once, and a constant facility need not be given.
 func TestOwnDefinitions(t *testing.T) {
-	own := file(t, "own.toml", `
+	own := write(t, "own.toml", `
 [[format]]
 id = "28-8-18"
 description = "28 bits of our own"
@@ -471,7 +463,7 @@ func TestPlainOutput(t *testing.T) {
 
 // A format of one's own with a long id and a long description fits 80 columns too.
 func TestLongIDs(t *testing.T) {
-	own := file(t, "own.toml", `
+	own := write(t, "own.toml", `
 [[format]]
 id = "`+strings.Repeat("long-", 8)+`name"
 description = "`+strings.Repeat("on and ", 30)+`on"
@@ -500,7 +492,7 @@ func TestNothingBesideAnError(t *testing.T) {
 		"learn " + barrier + " --json -o " + nowhere:                                 exitFile,
 		"learn " + barrier + " --id Gate -o " + filepath.Join(t.TempDir(), "x.toml"): exitUsage,
 		"relate 3974465139=1938220524 70892138=1790589188 -o " + nowhere:             exitFile,
-		"learn " + file(t, "reads.csv", "read,printed\n26:32D687E,12a\n"):            exitUsage,
+		"learn " + write(t, "reads.csv", "read,printed\n26:32D687E,12a\n"):           exitUsage,
 		"identify -1:3": exitUsage,
 	} {
 		r := do(line, "")
@@ -508,7 +500,7 @@ func TestNothingBesideAnError(t *testing.T) {
 		assert.Empty(t, r.out, line)
 		assert.Equal(t, 1, strings.Count(r.err, "\n"), "%s: %q", line, r.err)
 	}
-	assert.Contains(t, do("learn "+file(t, "reads.csv", "read,printed\n26:32D687E,12a\n"), "").err, "reads.csv: line 2:")
+	assert.Contains(t, do("learn "+write(t, "reads.csv", "read,printed\n26:32D687E,12a\n"), "").err, "reads.csv: line 2:")
 	assert.Contains(t, do("identify -1:3", "").err, "write -- before an argument that begins with a dash")
 	rule := filepath.Join(t.TempDir(), "rule.toml")
 	require.Equal(t, exitDone, do("relate 3974465139=1938220524 70892138=1790589188 -o "+rule, "").code)

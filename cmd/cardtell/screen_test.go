@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
 // What is wrong with a question is the first line of its answer, and all of it goes on one screen. Reads are facility
@@ -27,7 +28,7 @@ func TestFirstLine(t *testing.T) {
 		{good + "=08417=9999", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 9999", ""},
 		{good + "=08417 " + good + "=8418", "card 1: one read with 2 prints: 08417 follows from the read as 26-8-16, 8418",
 			""},
-		{"26:0", "card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is", "number 0"},
+		{"26:0", "card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is", "number 0\n"},
 		// written as the others are: no pair of 26 and 0
 		{"26:0 26:2F20057 26:2F20023", "card 1: all 26 bits are 0: a line fault", ""},
 		{"26:3FFFFFF", "card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is", "number 65535"},
@@ -48,7 +49,7 @@ func TestFirstLine(t *testing.T) {
 		if test.not != "" {
 			assert.NotContains(t, r.out, test.not, test.ask)
 		}
-		assert.Less(t, strings.Count(r.out, "\n"), screen, "%s:\n%s", test.ask, r.out)
+		assert.Less(t, strings.Count(r.out, "\n"), say.Lines, "%s:\n%s", test.ask, r.out)
 	}
 	assert.Contains(t, doArgs("identify", good, flipped).out,
 		"card 2: its read is one bit from that of card 1: perhaps it is that card,")
@@ -79,7 +80,7 @@ func TestSerialIsACaseOfItsOwn(t *testing.T) {
 		r := doArgs("identify", text)
 		assert.Equal(t, exitDone, r.code, text)
 		assert.True(t, strings.HasPrefix(r.out, "A chip's serial number, "), "%s: %s", text, r.out)
-		assert.Less(t, strings.Count(r.out, "\n"), screen, text)
+		assert.Less(t, strings.Count(r.out, "\n"), say.Lines, text)
 		assert.NotContains(t, r.out, "facility 4", text)
 		for _, line := range says {
 			assert.Contains(t, r.out, line, text)
@@ -137,9 +138,9 @@ func TestAnyAnswerFitsTheScreen(t *testing.T) {
 		}
 		r := doArgs("identify", append(args, cards...)...)
 		assert.Contains(t, []int{exitDone, exitNo}, r.code, "%q: %s", cards, r.err)
-		assert.Less(t, strings.Count(r.out, "\n"), screen, "%q:\n%s", cards, r.out)
+		assert.Less(t, strings.Count(r.out, "\n"), say.Lines, "%q:\n%s", cards, r.out)
 		for line := range strings.SplitSeq(r.out, "\n") {
-			assert.LessOrEqual(t, utf8.RuneCountInString(line), plainWidth, "%q: %s", cards, line)
+			assert.LessOrEqual(t, utf8.RuneCountInString(line), say.Width, "%q: %s", cards, line)
 		}
 	}
 	assert.Contains(t, do("identify 26:0 26:0F30B44 26:0F3A7BD=54239", "").out, "card 1 ",
@@ -154,22 +155,22 @@ func TestFit(t *testing.T) {
 		}
 		return all
 	}
-	sections := func() []section {
-		return []section{
-			listed("A:", lines(3), picture.Style{Width: 80}, 2, 1), listed("B:", lines(4), picture.Style{Width: 80}, 1, 3),
-			listed("C:", nil, picture.Style{Width: 80}, 0, 2),
+	sections := func() []say.Section {
+		return []say.Section{
+			say.Listed("A:", lines(3), picture.Style{Width: 80}, 2, 1), say.Listed("B:", lines(4), picture.Style{Width: 80}, 1, 3),
+			say.Listed("C:", nil, picture.Style{Width: 80}, 0, 2),
 		}
 	}
-	out, cut := fitted(sections(), 10)
+	out, cut := say.Fitted(sections(), 10)
 	assert.False(t, cut)
 	assert.Equal(t, "A:\n  - 0\n  - 1\n  - 2\n\nB:\n  - 0\n  - 1\n  - 2\n  - 3\n", out)
-	whole, cut := fitted(sections(), 0)
+	whole, cut := say.Fitted(sections(), 0)
 	assert.False(t, cut)
 	assert.Equal(t, out, whole)
-	out, cut = fitted(sections(), 9) // two lines are for saying so
+	out, cut = say.Fitted(sections(), 9) // two lines are for saying so
 	assert.True(t, cut)
 	assert.Equal(t, "A:\n  - 0\n  - 1\n  - 2\n\nB:\n  - 0\n", out)
-	out, cut = fitted(sections(), 1)
+	out, cut = say.Fitted(sections(), 1)
 	assert.True(t, cut)
 	assert.Equal(t, "A:\n  - 0\n  - 1\n\nB:\n  - 0\n", out)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/formats/match"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -14,7 +15,7 @@ import (
 
 // What serve answers about several cards at once. A line in an answer is the place of a value in the request, from 1.
 
-func (s *server) learn(q *request) (any, error) {
+func (s *server) learn(q *serve.Request) (any, error) {
 	if len(q.Cards) == 0 {
 		return nil, errors.New("cards: none; write reads with what is printed on the cards, such as 37:1B2A4C5D2=46143")
 	}
@@ -33,7 +34,7 @@ func (s *server) learn(q *request) (any, error) {
 	return learnDocument(results), nil
 }
 
-func (s *server) relate(q *request) (any, error) {
+func (s *server) relate(q *serve.Request) (any, error) {
 	pairs, err := pairsOf(q.Pairs)
 	if err != nil {
 		return nil, err
@@ -46,8 +47,8 @@ func (s *server) relate(q *request) (any, error) {
 	return o.newRelationJSON(&rel), nil
 }
 
-// list returns how the values of a request are to be read, and an error where there are none or too many names.
-func (q *request) list() (reading.Options, error) {
+// listOf returns how the values of a request are to be read, and an error where there are none or too many names.
+func listOf(q *serve.Request) (reading.Options, error) {
 	switch {
 	case len(q.Values) == 0:
 		return reading.Options{}, errors.New("values: none; write the numbers of the list, such as 150,46143")
@@ -62,16 +63,16 @@ func (q *request) list() (reading.Options, error) {
 	return opt, nil
 }
 
-// name is the name that goes with a value, "" where there are none.
-func (q *request) name(i int) string {
+// nameOf is the name that goes with a value, "" where there are none.
+func nameOf(q *serve.Request, i int) string {
 	if i < len(q.Names) {
 		return strings.TrimSpace(q.Names[i])
 	}
 	return ""
 }
 
-func (s *server) check(q *request) (any, error) {
-	opt, err := q.list()
+func (s *server) check(q *serve.Request) (any, error) {
+	opt, err := listOf(q)
 	if err != nil {
 		return nil, err
 	}
@@ -87,7 +88,7 @@ func (s *server) check(q *request) (any, error) {
 		return nil, err
 	}
 	for i, value := range q.Values {
-		c.Add(roster.Row{Line: i + 1, Name: []byte(q.name(i)), Number: []byte(value)})
+		c.Add(roster.Row{Line: i + 1, Name: []byte(nameOf(q, i)), Number: []byte(value)})
 	}
 	c.findings, c.doors = c.Check(), c.Doors()
 	r := c.summary()
@@ -95,8 +96,8 @@ func (s *server) check(q *request) (any, error) {
 	return r, nil
 }
 
-func (s *server) match(q *request) (any, error) {
-	opt, err := q.list()
+func (s *server) match(q *serve.Request) (any, error) {
+	opt, err := listOf(q)
 	if err != nil {
 		return nil, err
 	}
@@ -118,7 +119,7 @@ func (s *server) match(q *request) (any, error) {
 	m := &matcher{Matcher: match.New(plans), app: s.app, flags: &f}
 	for i, value := range q.Values {
 		m.listRows++
-		if m.AddHolder(match.Row{Line: i + 1, Name: q.name(i), Value: []byte(value)}) != nil {
+		if m.AddHolder(match.Row{Line: i + 1, Name: nameOf(q, i), Value: []byte(value)}) != nil {
 			m.listWrong++
 		}
 	}

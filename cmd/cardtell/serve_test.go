@@ -17,6 +17,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 )
 
 // answerLine is an answer as another program reads it.
@@ -106,7 +108,7 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"decode","format":"26-8-16","read":"26:2F20023","top":2}`, "3", "request",
 			`"top": has no effect on decode, which takes format, read`},
 		{`{"id":3,"do":"convert","values":["121,43"],"from":"pair","to":"hex","format":"26-8-16","facility":"5"}`, "3",
-			"request", "as given by facility"},
+			"request", "not 5 as given; leave that out"},
 		{`{"id":3,"do":"encode","format":"26-8-16","length":30,"fields":{"facility":"1","number":"1"}}`, "3", "request",
 			"length: 30: no such length; format 26-8-16 has 26 bits"},
 		{`{"id":3,"do":"identify","cards":["26:FFFFFFFF"]}`, "3", "range", "needs more than 26 bits"},
@@ -133,17 +135,17 @@ func TestServeErrors(t *testing.T) {
 		{`{"id":3,"do":"encode","format":"48-22-23","fields":{"facility":"1","number":"1"}}`, "3", "missing",
 			"rule is not known"},
 		{`{"id":3,"do":"identify","cards":[` + strings.Repeat(`"1",`, 256) + `"1"]}`, "3", "request", "at most 256"},
-		{`{"id":3,"do":"` + strings.Repeat("x", maxRequest) + `"}`, "3", "request", "longer than 65536 bytes"},
-		{`{"top":1,"cards":["` + strings.Repeat("x", 3*maxRequest) + `"],"id":"a,\"b"}`, `a,"b`, "request",
+		{`{"id":3,"do":"` + strings.Repeat("x", serve.MaxLine) + `"}`, "3", "request", "longer than 65536 bytes"},
+		{`{"top":1,"cards":["` + strings.Repeat("x", 3*serve.MaxLine) + `"],"id":"a,\"b"}`, `a,"b`, "request",
 			"longer than 65536 bytes"},
 		// over the border of two pieces
-		{`{"cards":["` + strings.Repeat("x", 2*maxRequest-20) + `"],"ID" : -4 } `, "-4", "request",
+		{`{"cards":["` + strings.Repeat("x", 2*serve.MaxLine-20) + `"],"ID" : -4 } `, "-4", "request",
 			"longer than 65536 bytes"},
 		// in a text
-		{`{"cards":["` + strings.Repeat("x", maxRequest) + `,\"id\":4}"]}`, "<nil>", "request", "longer than 65536 bytes"},
-		{`{"fields":{"a":"` + strings.Repeat("x", maxRequest) + `","id":"4"}}`, "<nil>", "request",
+		{`{"cards":["` + strings.Repeat("x", serve.MaxLine) + `,\"id\":4}"]}`, "<nil>", "request", "longer than 65536 bytes"},
+		{`{"fields":{"a":"` + strings.Repeat("x", serve.MaxLine) + `","id":"4"}}`, "<nil>", "request",
 			"longer than 65536 bytes"},
-		{`[` + strings.Repeat("1,", maxRequest) + `{"id":4}]`, "<nil>", "request", "longer than 65536 bytes"},
+		{`[` + strings.Repeat("1,", serve.MaxLine) + `{"id":4}]`, "<nil>", "request", "longer than 65536 bytes"},
 		{`{"id":3,"do":"learn","cards":["46143"]}`, "3", "request", "is no read"},
 		{`{"id":3,"do":"learn"}`, "3", "request", "cards: none"},
 		{`{"id":3,"do":"relate","pairs":["1"]}`, "3", "request", "is no pair"},
@@ -264,7 +266,7 @@ func TestServeConvertsWhatItCan(t *testing.T) {
 	var doc struct {
 		Results []struct {
 			Input, Value string
-			Error        *errorJSON
+			Error        *serve.Error
 		}
 	}
 	require.NoError(t, json.Unmarshal(all[0].Result, &doc))
@@ -415,33 +417,32 @@ func FuzzServe(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Fuzz(func(t *testing.T, in string) {
-		s := newServer(a, k)
-		var out bytes.Buffer
-		if err := readRequests(strings.NewReader(in), nil, func(r *requests) bool {
-			s.answerAll(r)
-			out.Write(r.out.Bytes())
-			return true
+		var text bytes.Buffer
+		out := bufio.NewWriter(&text)
+		if err := serve.Run(strings.NewReader(in), out, func() func(*serve.Request) (any, error) {
+			return (&server{a, k}).answerer()
 		}); err != nil {
 			t.Fatal(err)
 		}
+		out.Flush()
 		var asked []string
 		for line := range strings.SplitSeq(in, "\n") {
 			if line = strings.TrimSpace(line); line != "" {
 				asked = append(asked, line)
 			}
 		}
-		answers := strings.Split(strings.TrimSuffix(out.String(), "\n"), "\n")
+		answers := strings.Split(strings.TrimSuffix(text.String(), "\n"), "\n")
 		if len(asked) == 0 {
 			answers = nil
 		}
-		if len(asked) != len(answers) && out.Len() > 0 || len(asked) > 0 && out.Len() == 0 {
+		if len(asked) != len(answers) && text.Len() > 0 || len(asked) > 0 && text.Len() == 0 {
 			t.Fatalf("%d requests, %d answers", len(asked), len(answers))
 		}
 		for i, text := range answers {
 			var a struct {
 				ID     json.RawMessage `json:"id"`
 				Result map[string]any
-				Error  *errorJSON
+				Error  *serve.Error
 			}
 			if err := json.Unmarshal([]byte(text), &a); err != nil {
 				t.Fatalf("%q: %v", text, err)

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/site"
 	"github.com/cardtell/cardtell/formats/survey"
 )
@@ -90,9 +91,9 @@ func (a *app) siteCmd(f *siteFlags) error {
 		return a.printJSON(map[string]string{"toml": string(text), "file": f.out})
 	}
 	fmt.Fprintf(a.out, "written %s\n\nwhat to do:\n", f.out)
-	printWrapped(a.out, "  - ", "open it in a text editor, look it through, and add the doors")
+	say.Print(a.out, "  - ", "open it in a text editor, look it through, and add the doors")
 	if f.from != "" {
-		printWrapped(a.out, "  - ", fmt.Sprintf("then: cardtell check %s --site %s", inShell(f.from), inShell(f.out)))
+		say.Print(a.out, "  - ", fmt.Sprintf("then: cardtell check %s --site %s", inShell(f.from), inShell(f.out)))
 	}
 	return nil
 }
@@ -166,10 +167,10 @@ func surveyWords(name string, found *survey.Survey) []string {
 		k := &found.Kinds[i]
 		how := ""
 		if len(k.Likely) > 0 {
-			how = fmt.Sprintf(" (%s sure)", strings.TrimSpace(percent(k.Probability)))
+			how = fmt.Sprintf(" (%s sure)", strings.TrimSpace(say.Percent(k.Probability)))
 		}
 		words = append(words, fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows,
-			count(found.Rows, "row")))
+			say.Count(found.Rows, "row")))
 		if can := likelyWords(k.Likely); len(can) > 1 {
 			words = append(words, "  It can also be "+strings.Join(can[1:],
 				", ")+": \"cardtell identify\" with the read of one card settles that.")
@@ -188,11 +189,11 @@ func surveyWords(name string, found *survey.Survey) []string {
 		}
 		for _, o := range k.Odd {
 			words = append(words, fmt.Sprintf("  Left out: facility %d, on %s only (line %d); is it typed wrong?", o.Facility,
-				count(o.Cards, "card"), o.Line))
+				say.Count(o.Cards, "card"), o.Line))
 		}
 	}
 	if n := found.Rows - found.Read; n > 0 {
-		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", count(n, "row"),
+		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", say.Count(n, "row"),
 			doubtWords(found.Doubts, 0.5)))
 	}
 	return words
@@ -202,7 +203,7 @@ func surveyWords(name string, found *survey.Survey) []string {
 func likelyWords(likely []survey.Likely) (words []string) {
 	for _, l := range likely[:min(3, len(likely))] {
 		if l.Probability > 0.02 {
-			words = append(words, fmt.Sprintf("%s (%s)", l.Format, strings.TrimSpace(percent(l.Probability))))
+			words = append(words, fmt.Sprintf("%s (%s)", l.Format, strings.TrimSpace(say.Percent(l.Probability))))
 		}
 	}
 	return words
@@ -213,7 +214,7 @@ func doubtWords(doubts []survey.Doubt, least float64) string {
 	var words []string
 	for _, d := range doubts {
 		if can := likelyWords(d.Likely); can != nil && d.Likely[0].Probability > least {
-			words = append(words, fmt.Sprintf("those like %s can be %s", clip(d.Example, 24), strings.Join(can, ", ")))
+			words = append(words, fmt.Sprintf("those like %s can be %s", say.Clip(d.Example, 24), strings.Join(can, ", ")))
 		}
 	}
 	if words == nil {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
@@ -48,7 +49,7 @@ func (a *app) doorShows(f *siteFlags) error {
 	for _, text := range f.shows {
 		card, shown, ok := strings.Cut(text, "=")
 		if !ok || card == "" || shown == "" {
-			return fmt.Errorf("--shows %q: is not a card and what the door shows; write 121,00014=0007929870", clip(text, 40))
+			return fmt.Errorf("--shows %q: is not a card and what the door shows; write 121,00014=0007929870", say.Clip(text, 40))
 		}
 		examples = append(examples, site.Shown{Card: card, Door: shown})
 	}
@@ -83,7 +84,7 @@ func noFormWords(cat formats.Catalogue, s site.Site, examples []site.Shown) stri
 		for _, x := range examples {
 			var seen reading.Seen
 			if err := plan.Read([]byte(x.Card), &seen); err != nil {
-				return fmt.Sprintf("%s can't be read as a card of the site file: %v", clip(x.Card, 40), err)
+				return fmt.Sprintf("%s can't be read as a card of the site file: %v", say.Clip(x.Card, 40), err)
 			}
 		}
 	}
@@ -115,10 +116,10 @@ func (a *app) printShows(r *showsResult, s site.Site) {
 		if f.Alike != nil {
 			alike = ", or " + strings.Join(f.Alike, ", ") + ": the same for every card of the site"
 		}
-		printWrapped(a.out, fmt.Sprintf("  %6s  ", percent(f.Probability)), f.Form+alike)
+		say.Print(a.out, fmt.Sprintf("  %6s  ", say.Percent(f.Probability)), f.Form+alike)
 	}
 	if r.TOML == "" {
-		printWrapped(a.out, "", r.Why+r.Settle)
+		say.Print(a.out, "", r.Why+r.Settle)
 		return
 	}
 	door, err := s.Door(r.Door)
@@ -129,7 +130,7 @@ func (a *app) printShows(r *showsResult, s site.Site) {
 		fmt.Fprintf(a.out, "\nthe site file has that already, in line %d\n", door.Line)
 	default:
 		fmt.Fprintln(a.out)
-		printWrapped(a.out, "", fmt.Sprintf("in the site file, in the [[doors]] of line %d, write enter = %q instead of %q",
+		say.Print(a.out, "", fmt.Sprintf("in the site file, in the [[doors]] of line %d, write enter = %q instead of %q",
 			door.Line, r.Forms[0].Form, door.Enter))
 	}
 }

@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
 // frame26 is the read of the published 26-bit standard, put together here: even parity of the first 12 data bits before
@@ -105,7 +107,7 @@ func TestEverySpelling(t *testing.T) {
 	} {
 		doc := asked(t, text)
 		require.NotEmpty(t, doc.Candidates, text)
-		assert.Less(t, strings.Count(doArgs("identify", text).out, "\n"), screen, "%q: one screen for one question", text)
+		assert.Less(t, strings.Count(doArgs("identify", text).out, "\n"), say.Lines, "%q: one screen for one question", text)
 		require.NotEmpty(t, doc.Taken, text)
 		got := doc.Candidates[0].Cards[0].Facility + "|" + doc.Candidates[0].Cards[0].Number
 		if want == "" {

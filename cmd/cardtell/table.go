@@ -26,7 +26,7 @@ type tableFlags struct {
 
 func (t *tableFlags) register(flags *pflag.FlagSet) {
 	flags.StringVarP(&t.column, "column", "c", "",
-		"the `COLUMN` with the card numbers: its name, letter or number (found by its head)")
+		"the `COLUMN` with the card numbers: its name, letter or number (by its heading)")
 	t.registerText(flags)
 }
 
@@ -173,7 +173,7 @@ func (t *table) atHead(err error) error {
 			line = t.head.Line
 		}
 		if t.secret { // where a list has no head, its first row is somebody's card
-			err = errors.New("--column: not found by its head; write its letter or number, since --redact shows no heads")
+			err = errors.New("--column: no heading says which; write its letter or number, since --redact shows no heads")
 		}
 		return &list.Error{File: t.Name, Line: line, Reason: err.Error()}
 	}

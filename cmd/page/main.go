@@ -101,7 +101,7 @@ func assemble(support, packed, notices string) ([]byte, error) {
 	}
 	parts := map[string]string{
 		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + unpackJS + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
-		"NOTICES": html.EscapeString(notices),
+		"NOTICES":    html.EscapeString(notices),
 		"STYLE-HASH": hash(pageCSS), "SCRIPT-HASH": hash(pageJS),
 	}
 	var pairs []string

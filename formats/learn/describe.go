@@ -62,6 +62,9 @@ func (p *posterior) describe(r *Result) {
 	}
 	p.misreads(r, best)
 	p.alternatives(r, best)
+	if p.whole > 0.5 {
+		r.Warnings = append(r.Warnings, "the printed numbers are the whole reads, checks and all: they do not say where the card number is")
+	}
 	if r.Printed > 0 && r.Unrelated > 0.5 {
 		r.Warnings = append(r.Warnings, "the printed numbers have nothing to do with the reads, as far as was looked: another numbering, or of other cards")
 	}
@@ -123,8 +126,12 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		words.Count(r.Reads, "read"))}
 	if e.form != "" {
 		r.Number.Print = PrintFull
+		what := e.form
+		if more, ok := evidence.Added(e.form); ok {
+			r.Number.Print, r.Number.Offset, what = PrintOffset, more, fmt.Sprintf("number %+d", more)
+		}
 		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", words.Count(r.Printed-len(e.wrong),
-			"card"), e.form))
+			"card"), what))
 	}
 	if i := e.format.Number(); i >= 0 && i < len(r.Spec.Fields) {
 		field := r.Spec.Fields[i]
@@ -500,8 +507,11 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 		case PrintLast:
 			where += fmt.Sprintf(": its last %s are printed on %s", words.Count(n.Digits, "digit"), cards)
 		case PrintWhole:
-			where += fmt.Sprintf(": what is printed on %s is all of bits %d-%d, and does not say where the facility ends", cards,
-				e.From+1, e.To)
+			if where += fmt.Sprintf(": what is printed on %s is all of bits %d-%d", cards, e.From+1, e.To); e.Hyp.Facility[1] > 0 {
+				where += ", these the right way round"
+			} else {
+				where += ", and does not say where the facility ends"
+			}
 		case PrintOffset:
 			where += fmt.Sprintf(": what is printed on %s is %+d from it", cards, n.Offset)
 		default:

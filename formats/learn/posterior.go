@@ -35,13 +35,15 @@ type posterior struct {
 	reads   []Read // of the sample, in its order
 	words   [][4]uint64
 	varying [4]uint64
-	total   float64 // log of everything
-	unknown float64 // probability of all that is in no table
-	apart   float64 // probability that prints have nothing to do with the reads
-	entries []entry // likeliest first
-	best    int     // the answer among them
-	prob    float64 // its probability: that of all that agree with it
-	agree   []bool  // entries that do
+	total   float64                      // log of everything
+	unknown float64                      // probability of all that is in no table
+	apart   float64                      // probability that prints have nothing to do with the reads
+	whole   float64                      // probability that prints are the whole reads, which says nothing of what is in them
+	wholes  map[*evidence.Sample]float64 // of each sample, that of its prints if they follow from no number
+	entries []entry                      // likeliest first
+	best    int                          // the answer among them
+	prob    float64                      // its probability: that of all that agree with it
+	agree   []bool                       // entries that do
 }
 
 // Bounds of what is looked at: what is dropped is less likely than the best by so much, as a log, that it can't change
@@ -53,23 +55,25 @@ const (
 	answers    = 60 // entries tried as the answer
 )
 
+// part is a part of what the undocumented layouts come to.
+type part struct {
+	evidence.Layout
+	s    *evidence.Sample
+	left []int // reads of the sample that it takes for misreads
+}
+
 // infer weighs everything against the reads of one kind and length.
 func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
-	p := &posterior{model: model}
+	p := &posterior{model: model, wholes: map[*evidence.Sample]float64{}}
 	cards := make([]formats.Sightings, len(places))
 	for k, i := range places {
 		cards[k] = s.sightings[i]
-	}
-	type part struct {
-		evidence.Layout
-		left []int
-		s    *evidence.Sample
 	}
 	var parts []part
 	top := math.Inf(-1)
 	keep := func(s *evidence.Sample, l evidence.Layout, left []int) {
 		if top = max(top, l.Log); l.Log > top-dropped || l.Hyp.Print == PrintNone {
-			parts = append(parts, part{l, left, s})
+			parts = append(parts, part{l, s, left})
 		}
 	}
 	err := model.Explain(cards, keep, func(w *evidence.Work) {
@@ -92,6 +96,17 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.addParts(parts)
+	slices.SortStableFunc(p.entries, func(a, b entry) int { return cmp.Compare(b.Log, a.Log) })
+	for i := range p.entries {
+		p.toggle(&p.entries[i])
+	}
+	p.choose()
+	return p, nil
+}
+
+// addParts adds the likeliest undocumented layouts of the reads' length, each with every choice of checks.
+func (p *posterior) addParts(parts []part) {
 	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(b.Log, a.Log) })
 	prints := p.prints()
 	explainers := map[*evidence.Sample]*evidence.Explainer{}
@@ -101,7 +116,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 			continue
 		}
 		if prints > 0 && l.Hyp.Print == PrintNone {
-			p.apart += math.Exp(l.Log - p.total)
+			p.unrelated(math.Exp(l.Log-p.total), l.s)
 		}
 		if i >= mostParts || l.Log < p.total-dropped || len(p.entries) > mostLooked {
 			continue
@@ -112,7 +127,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		}
 		x := explainers[l.s]
 		if x == nil {
-			x = evidence.NewExplainer(l.s, model.Frames(p.s.Length))
+			x = evidence.NewExplainer(l.s, p.model.Frames(p.s.Length))
 			explainers[l.s] = x
 		}
 		x.Explain(l.Layout, care, p.total-dropped, func(e evidence.Explained) {
@@ -123,12 +138,6 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 			p.entries = append(p.entries, one)
 		})
 	}
-	slices.SortStableFunc(p.entries, func(a, b entry) int { return cmp.Compare(b.Log, a.Log) })
-	for i := range p.entries {
-		p.toggle(&p.entries[i])
-	}
-	p.choose()
-	return p, nil
 }
 
 // prints returns how many reads have a printed number.
@@ -138,6 +147,17 @@ func (p *posterior) prints() int {
 		n += min(1, len(more))
 	}
 	return n
+}
+
+// unrelated notes the probability of a part whose number is in no print.
+func (p *posterior) unrelated(prob float64, s *evidence.Sample) {
+	whole, ok := p.wholes[s]
+	if !ok {
+		whole = s.WholeReads()
+		p.wholes[s] = whole
+	}
+	p.whole += prob * whole
+	p.apart += prob * (1 - whole)
 }
 
 // addFormat adds what was weighed of a format of the catalogue.
@@ -155,10 +175,16 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 	if len(r.How) > 0 {
 		e.form = r.How[0]
 	}
+	if e.form == evidence.WholeRead {
+		e.form = ""
+	}
 	if e.form == "" && p.prints() > 0 {
-		p.apart += math.Exp(r.Log - p.total)
+		p.unrelated(math.Exp(r.Log-p.total), p.s)
 	}
 	_, printed := formats.FormByName(e.form)
+	if _, ok := evidence.Added(e.form); ok {
+		printed = true
+	}
 	for i, b := range p.s.Reads {
 		for place := range len(r.Cards) {
 			if w.Read(place) != b {
@@ -166,7 +192,7 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 			}
 			if e.before+e.after == 0 && r.Repair[place].Fault != r.Wiring {
 				e.left = append(e.left, i)
-			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], &more[0]) {
+			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], b, &more[0]) {
 				e.wrong = append(e.wrong, i)
 			}
 		}
@@ -301,6 +327,9 @@ func (p *posterior) toggleFormat(e *entry) {
 		}
 	}
 	e.zero = e.outer(blank.Encode())
+	if more, ok := evidence.Added(e.form); ok { // bits of the printed number are no bits of the read then
+		e.zero[3] ^= uint64(more)
+	}
 	if e.printsLow() {
 		v, _ := rec.Uint64(number)
 		high, err := rec.WithUint64(number, v&^(1<<24-1))

@@ -2,6 +2,7 @@ package match_test
 
 import (
 	"fmt"
+	"math/bits"
 	"math/rand/v2"
 	"strconv"
 	"testing"
@@ -75,4 +76,41 @@ func unnamedForm(t *testing.T, cat formats.Catalogue, rnd *rand.Rand, id, listed
 		m.AddEvent(match.Row{Line: i + 2, Value: []byte(e)})
 	}
 	return m.Weigh()
+}
+
+// TestWholeReads: a panel that logs the whole read, checks and all, in decimal, in hex with or without full bytes, or
+// in hex from the left. The reads are put together by arithmetic here: bit 1 makes bits 1 to 13 even, bit 26 makes bits
+// 14 to 26 odd (the published 26-bit standard).
+func TestWholeReads(t *testing.T) {
+	for name, show := range map[string]func(read uint64) string{
+		"decimal":    func(read uint64) string { return strconv.FormatUint(read, 10) },
+		"hex":        func(read uint64) string { return fmt.Sprintf("%X", read) },
+		"hex, bytes": func(read uint64) string { return fmt.Sprintf("%08X", read) },
+		"hex, left":  func(read uint64) string { return fmt.Sprintf("%08X", read<<6) },
+	} {
+		opt, err := match.ForSite(formats.Builtin(), site.Site{Cards: []formats.Population{{Format: "26-8-16",
+			Printed: "pair"}}}, reading.Options{})
+		require.NoError(t, err)
+		m := match.New(opt)
+		var events []string
+		for i := range 30 {
+			number := uint64(8000 + 31*i)
+			data := 121<<16 | number
+			read := uint64(bits.OnesCount64(data>>12)%2)<<25 | data<<1 | uint64(1-bits.OnesCount64(data&0xFFF)%2)
+			require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint(i), Value: fmt.Appendf(nil, "121,%05d",
+				number)}))
+			events = append(events, show(read))
+		}
+		for i, e := range events {
+			m.AddEvent(match.Row{Line: i + 2, Value: []byte(e)})
+		}
+		for i, e := range events {
+			m.Weigh()
+			best := m.Unknown(e).Best
+			assert.Equal(t, match.Form, best.Rule, "%s: %s", name, e)
+			assert.Contains(t, best.Form, "read-", "%s: %s", name, e)
+			assert.Equal(t, i, best.Holder, "%s: %s", name, e)
+			assert.Greater(t, best.Probability, 0.99, "%s: %s", name, e)
+		}
+	}
 }

@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
-	"github.com/cardtell/cardtell/formats/typing"
 )
 
 // byTyping makes mistakes in typing: the list has a number that was typed, and the right one written in its form is a

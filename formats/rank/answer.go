@@ -210,14 +210,13 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 		case strings.Contains(how, " "):
 			parts = append(parts, how)
 		default:
-			ways = append(ways, how)
+			ways = append(ways, evidence.WayWords(how))
 		}
 	}
 	var lines []string
 	all, strays := c.strays(cards, formats.Printed, formats.Hex)
 	if n := len(all) - len(strays); n > 0 {
-		lines = append(lines, fmt.Sprintf("%s: what the form %s gives", some(n, len(all), "printed number"),
-			strings.Join(ways, ", then ")))
+		lines = append(lines, fmt.Sprintf("%s: %s", some(n, len(all), "printed number"), strings.Join(ways, ", then ")))
 	}
 	if len(strays) > 0 {
 		lines = append(lines, "the number printed on "+named(strays)+" does not follow from the read")
@@ -241,7 +240,7 @@ func (c *Candidate) strays(cards []formats.Sightings, kinds ...formats.SightingK
 			if !slices.Contains(kinds, t.Kind) {
 				continue
 			}
-			if all = append(all, i+1); !c.follows(i, t) {
+			if all = append(all, i+1); !c.follows(i, readOf(s), t) {
 				strays = append(strays, i+1)
 			}
 		}
@@ -250,12 +249,12 @@ func (c *Candidate) strays(cards []formats.Sightings, kinds ...formats.SightingK
 }
 
 // follows reports whether a sighting follows from card i in one of the candidate's ways.
-func (c *Candidate) follows(i int, t formats.Sighting) bool {
+func (c *Candidate) follows(i int, read wiegand.Bits, t formats.Sighting) bool {
 	if c.Cards[i].Format == nil {
 		return false
 	}
 	s := evidence.NewSeen(t)
-	return slices.ContainsFunc(c.Printed, func(how string) bool { return evidence.Follows(how, &c.Cards[i], &s) })
+	return slices.ContainsFunc(c.Printed, func(how string) bool { return evidence.Follows(how, &c.Cards[i], read, &s) })
 }
 
 // some says how many of all things there are, and of what.

@@ -99,7 +99,7 @@ func TestPrintLines(t *testing.T) {
 		{[]string{"26:32D687E=46142", "26:32D6881"}, []string{"number"},
 			[]string{"the number printed on card 1 does not follow from the read"}},
 		{[]string{"26:32D687E=46143=150,46143", "26:32D6881"}, []string{"number", "pair"},
-			[]string{"2 printed numbers: what the form number, then pair gives"}},
+			[]string{"2 printed numbers: what the form number gives, then what the form pair gives"}},
 		{[]string{"26:32D687E=uid:96B43F11", "26:32D6881=uid:96B44011"}, []string{"its first 3 bytes"}, []string{
 			"2 chip serials: the card number is its first 3 bytes"}},
 		{[]string{"26:32D687E=uid:96B43F11=46143", "26:32D6881=uid:01020304"}, []string{"its first 3 bytes", "", "number"},
@@ -112,7 +112,7 @@ func TestPrintLines(t *testing.T) {
 		assert.Equal(t, test.want, c.printLines(parse(t, test.sightings...)), test.sightings)
 	}
 	empty := Candidate{Format: a.Format, Cards: []formats.Card{{}}, Printed: []string{"number"}}
-	assert.False(t, empty.follows(0, parse(t, "46143")[0][0]), "of a card that is not known nothing follows")
+	assert.False(t, empty.follows(0, wiegand.Bits{}, parse(t, "46143")[0][0]), "of a card that is not known nothing follows")
 }
 
 // What repairs are told of, each with its card and bit.

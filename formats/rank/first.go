@@ -84,8 +84,7 @@ func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 		if prints := printsOf(w, at); !told[at] && w.Read(at).Len() > 0 && len(prints) > 1 {
 			told[at] = true
 			follow := slices.DeleteFunc(slices.Clone(prints), func(s *evidence.Seen) bool {
-				return c == nil || !c.followed(i,
-					s)
+				return c == nil || !c.followed(i, w.Read(at), s)
 			})
 			switch len(follow) {
 			case len(prints):
@@ -123,9 +122,9 @@ func texts(all []*evidence.Seen) string {
 	return strings.Join(parts, " and ")
 }
 
-func (c *Candidate) followed(i int, s *evidence.Seen) bool {
+func (c *Candidate) followed(i int, read wiegand.Bits, s *evidence.Seen) bool {
 	return c.Cards[i].Format != nil && slices.ContainsFunc(c.Printed,
-		func(how string) bool { return evidence.Follows(how, &c.Cards[i], s) })
+		func(how string) bool { return evidence.Follows(how, &c.Cards[i], read, s) })
 }
 
 // contradictions names the cards whose one print does not follow from their read.
@@ -134,8 +133,9 @@ func (c *Candidate) contradictions(w *evidence.Work) []string {
 	one := ""
 	for i, at := range w.Input() {
 		prints := printsOf(w, at)
-		if w.Read(at).Len() == 0 || len(prints) != 1 || c.Cards[i].Format == nil || c.followed(i, prints[0]) {
-			continue
+		if w.Read(at).Len() == 0 || len(prints) != 1 || c.Cards[i].Format == nil ||
+			c.followed(i, w.Read(at), prints[0]) || evidence.FollowsSomehow(&c.Cards[i], w.Read(at), prints[0]) {
+			continue // printed in another way than the others is no contradiction
 		}
 		places = append(places, i+1)
 		one = prints[0].Text
@@ -204,7 +204,7 @@ func (c *Candidate) doubtful(i int) bool {
 // candidate has it. cards are those that were asked about.
 func (c *Candidate) Follows(cards []formats.Sightings, i int) bool {
 	return c.of(cards) && i >= 0 && i < len(cards) && !slices.ContainsFunc(cards[i], func(t formats.Sighting) bool {
-		return t.Kind != formats.Read && !c.follows(i, t)
+		return t.Kind != formats.Read && !c.follows(i, readOf(cards[i]), t)
 	})
 }
 
@@ -291,6 +291,10 @@ func neighbours(w *evidence.Work, c *Candidate) (all []string) {
 			faults = faults[1:2] // a longer read of which a bit is too many is that of another card as well as this one is
 		}
 		for _, fault := range faults {
+			longer := map[Fault]int{FlippedBit: 0, LostBit: 1, ExtraBit: -1}[fault]
+			if !slices.Contains(w.Lengths(), b.Len()+longer) {
+				continue
+			}
 			if at, ok := neighbour(reads, b, fault); ok {
 				what := map[Fault]string{FlippedBit: "one bit from", LostBit: "a bit less than", ExtraBit: "a bit more than"}[fault]
 				all = append(all, fmt.Sprintf("card %d: its read is %s that of card %d: perhaps it is that card, misread", i+1,

@@ -95,7 +95,7 @@ func WithFacility(card formats.Card, facility string) (formats.Card, error) {
 	}
 	f := card.Format
 	if card.Known.Has(f.Facility()) && card.Record.Value(f.Facility()) != filled.Record.Value(f.Facility()) {
-		return card, fmt.Errorf("format %s has it with facility %s, not %s as given by --facility or the site file; leave that out if the value is right",
+		return card, fmt.Errorf("format %s has it with facility %s, not %s as given; leave that out if the value is right",
 			f.ID, card.Text(f.Facility()), facility)
 	}
 	return filled, nil

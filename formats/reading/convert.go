@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/quick"
 	"github.com/cardtell/cardtell/formats/near"
 )
 
@@ -15,7 +16,7 @@ type Converter struct {
 
 	plan  *Plan
 	to    formats.Form
-	write []formats.QuickAppender // for each reading; nil where its format has none
+	write []quick.Appender // for each reading; nil where its format has none
 }
 
 // NewConverter makes a converter. The error says why no card of the plan can be written in the form.
@@ -23,7 +24,7 @@ func NewConverter(p *Plan, to formats.Form) (*Converter, error) {
 	if err := p.possible(to); err != nil {
 		return nil, err
 	}
-	v := &Converter{plan: p, to: to, write: make([]formats.QuickAppender, len(p.readings))}
+	v := &Converter{plan: p, to: to, write: make([]quick.Appender, len(p.readings))}
 	for i := range p.readings {
 		v.write[i] = p.readings[i].quick.Appender(to)
 	}

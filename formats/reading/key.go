@@ -50,7 +50,7 @@ func (s *Seen) Key() Key {
 	return k
 }
 
-// data returns a card's data bits as [formats.Quick] has them.
+// data returns a card's data bits as package quick has them.
 func (r *Reading) data(c *formats.Card) (v uint64, ok bool) {
 	if r.none {
 		return 0, false

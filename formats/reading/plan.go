@@ -8,6 +8,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/quick"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
@@ -139,7 +140,7 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 		}
 		r.fill, _ = strconv.ParseUint(r.facility, 10, 64) // digits, as just seen; what passes 64 bits is not quick
 	}
-	quick, ok := f.Quick()
+	quick, ok := quick.Of(f)
 	r.quick, r.none = quick, !ok
 	r.parse = quick.Parser(fm)
 	return r, nil, nil

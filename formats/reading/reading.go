@@ -16,6 +16,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/quick"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -28,9 +29,9 @@ type Reading struct {
 	second   bool // tried where no other reading gives a card of the site
 	index    int  // in the plan
 	first    int  // the first reading of the same format
-	none     bool // the format is none of Quick's
-	quick    formats.Quick
-	parse    formats.QuickParser
+	none     bool // the format is none of package quick's
+	quick    quick.Format
+	parse    quick.Parser
 	facility string              // for forms that leave it out; "" where not known
 	only     bool                // cards that have another facility are not meant
 	fill     uint64              // the same as a number

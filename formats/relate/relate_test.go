@@ -156,7 +156,7 @@ func TestRuleFile(t *testing.T) {
 		{"version = 2\nnew-key = true", "r.toml: version 2; this program reads versions up to 1, so take a newer one"},
 		{"version = \"one\"", `r.toml:1: key version: is of type string; write a whole number`},
 		{"version = 1\nfrom = 3", `r.toml:2: key from: is of type integer; write a table`},
-		{head + "fast = true", `r.toml:4 "fast": is no key of a rule file`},
+		{head + "fast = true", `r.toml:4: no such key "fast"`},
 		{"version = 1\nto = { form = \"decimal\" }", `r.toml: from: form = "" is none of decimal, hex`},
 		{strings.Replace(head, "form = \"decimal\"", "form = \"pair\", bits = 64, separator = \",\"", 1),
 			"r.toml: from: pair has a number of 64 bits"},

@@ -2,17 +2,16 @@ package relate
 
 import (
 	"bytes"
-	"cmp"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"regexp"
 	"strings"
 	"unicode"
 
-	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/pelletier/go-toml/v2"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/tomlfile"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // ruleVersion is the version of rule files that this package writes, and the newest that it reads.
@@ -66,7 +65,7 @@ func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) 
 		Version int `toml:"version"`
 	}
 	if err := toml.Unmarshal(text, &head); err != nil {
-		return Rule{}, ruleError(name, err)
+		return Rule{}, ruleError(name, tomlfile.ErrorOf(err))
 	}
 	switch {
 	case head.Version == 0:
@@ -76,41 +75,17 @@ func ParseRule(name string, text []byte, known formats.Catalogue) (Rule, error) 
 			head.Version, ruleVersion), ErrRule)
 	}
 	var file ruleFile
-	dec := toml.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&file); err != nil {
-		return Rule{}, ruleError(name, err)
+	if e := tomlfile.Decode(text, &file); e != nil {
+		return Rule{}, ruleError(name, e)
 	}
 	return file.rule(name, known)
 }
 
-// ruleError gives a TOML error its place.
-func ruleError(name string, err error) error {
-	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
-		line, _ := e.Errors[0].Position()
-		return fail(fmt.Sprintf("%s:%d", name, line), strings.Join(e.Errors[0].Key(), "."), "is no key of a rule file",
-			ErrRule)
+func ruleError(name string, e *tomlfile.Error) error {
+	if e.Line > 0 {
+		name = fmt.Sprintf("%s:%d", name, e.Line)
 	}
-	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
-		line, _ := e.Position()
-		reason := oneLine(e.Error())
-		if m := wrongType.FindStringSubmatch(reason); m != nil {
-			wants := map[string]string{"string": "a text in quotes", "int": "a whole number", "int64": "a whole number",
-				"bool": "true or false"}[m[2]]
-			reason = fmt.Sprintf("key %s: is of type %s; write %s", words.Cut(strings.Join(e.Key(), ".")), m[1],
-				cmp.Or(wants, "a table"))
-		}
-		return fail(fmt.Sprintf("%s:%d", name, line), "", reason, ErrRule)
-	}
-	return fail(name, "", oneLine(err.Error()), ErrRule)
-}
-
-// wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
-var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)
-
-// oneLine returns a TOML error's text on one line, cut short: it may quote the input.
-func oneLine(s string) string {
-	return words.CutAt(strings.Join(strings.Fields(strings.TrimPrefix(s, "toml: ")), " "), 4*words.Most)
+	return fail(name, "", e.Text(), ErrRule)
 }
 
 // maxSteps is how many steps a rule file has at most.

@@ -165,27 +165,35 @@ func (s *search) run() {
 
 func (s *search) count() int { return min(len(s.some), sought) }
 
-// forward returns the states that 0, 1 and 2 steps lead to, no two of them alike.
-func (s *search) forward(t *priced) [][]state {
-	start := state{}
-	for k := range s.count() {
-		v, ok := t.parse(s.some[k].A)
-		start.vals, start.ok = append(start.vals, v), append(start.ok, ok)
+// readAs returns what texts are as numbers, and the same with the parity of a format taken off, by going on or back by
+// that step: of a format of their length, where they show one, and of any where they are whole reads as one number.
+func (s *search) readAs(t *priced, texts []string, move func(*state, int, costed) (state, bool)) []state {
+	first := state{}
+	for _, text := range texts {
+		v, ok := t.parse(text)
+		first.vals, first.ok = append(first.vals, v), append(first.ok, ok)
 	}
-	for _, p := range s.probes[:min(len(s.probes), stateSize-s.count())] {
-		v, ok := t.parse(p)
-		start.vals, start.ok = append(start.vals, v), append(start.ok, ok)
-	}
-	level := []state{start}
+	level := []state{first}
 	for _, f := range s.frames {
-		if t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
+		if t.Kind == Decimal || t.Kind == Hex || t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
 			step := Step{Op: StripParity, Format: f.id, frame: f.frame}
-			if next, ok := start.after(s.count(), costed{step, f.cost}); ok {
+			if next, ok := move(&first, s.count(), costed{step, f.cost}); ok {
 				next.depth = 0
 				level = append(level, next)
 			}
 		}
 	}
+	return level
+}
+
+// forward returns the states that 0, 1 and 2 steps lead to, no two of them alike.
+func (s *search) forward(t *priced) [][]state {
+	var texts []string
+	for k := range s.count() {
+		texts = append(texts, s.some[k].A)
+	}
+	texts = append(texts, s.probes[:min(len(s.probes), stateSize-s.count())]...)
+	level := s.readAs(t, texts, (*state).after)
 	seen := map[uint64]bool{}
 	for i := range level {
 		seen[level[i].hash()] = true
@@ -217,21 +225,11 @@ func (s *search) forward(t *priced) [][]state {
 
 // backward returns the states from which 0, 1 and 2 steps, and then a parity, lead to B.
 func (s *search) backward(t *priced) [][]state {
-	end := state{}
+	var texts []string
 	for k := range s.count() {
-		v, ok := t.parse(s.some[k].B)
-		end.vals, end.ok = append(end.vals, v), append(end.ok, ok)
+		texts = append(texts, s.some[k].B)
 	}
-	level := []state{end}
-	for _, f := range s.frames {
-		if t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
-			undo := Step{Op: StripParity, Format: f.id, frame: f.frame}
-			if next, ok := end.before(s.count(), costed{undo, f.cost}); ok {
-				next.depth = 0
-				level = append(level, next)
-			}
-		}
-	}
+	level := s.readAs(t, texts, (*state).before)
 	levels := [][]state{level}
 	for range maxDepth - 1 {
 		var next []state

@@ -135,16 +135,13 @@ func parseHex(s string) (v uint64, ok bool) {
 	return v, err == nil
 }
 
+// unhex is the value of a hex digit, 255 for what is none.
 func unhex(c byte) byte {
-	switch {
-	case '0' <= c && c <= '9':
-		return c - '0'
-	case 'a' <= c && c <= 'f':
-		return c - 'a' + 10
-	case 'A' <= c && c <= 'F':
-		return c - 'A' + 10
+	i := strings.IndexByte("0123456789abcdefABCDEF", c)
+	if i > 15 {
+		i -= 6
 	}
-	return 255
+	return byte(i)
 }
 
 func (t *Text) parsePair(s string) (v uint64, ok bool) {

@@ -10,8 +10,8 @@ import (
 
 	"golang.org/x/text/unicode/norm"
 
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
-	"github.com/cardtell/cardtell/formats/typing"
 )
 
 // Person is rows that are probably one person's: nothing wrong, but worth a look.

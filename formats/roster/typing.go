@@ -1,8 +1,8 @@
 package roster
 
 import (
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
-	"github.com/cardtell/cardtell/formats/typing"
 )
 
 // maxTyping is how many wrong numbers are looked at for a mistake in typing: with more, something else is wrong.

@@ -2,18 +2,16 @@ package site
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/tomlfile"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/formats/near"
 	"github.com/cardtell/cardtell/wiegand"
@@ -74,10 +72,11 @@ func Parse(name string, text []byte, cat formats.Catalogue) (Site, error) {
 	}
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
 	var f file
-	dec := toml.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&f); err != nil {
-		return Site{}, tomlError(name, err)
+	if e := tomlfile.Decode(text, &f); e != nil {
+		if e.Unknown {
+			e.Reason += "; " + known(e.Key)
+		}
+		return Site{}, &Error{File: name, Line: e.Line, Key: e.Key, Reason: e.Reason}
 	}
 	if n := max(len(f.Cards), len(f.Doors)); n > maxTables {
 		return Site{}, &Error{File: name, Reason: fmt.Sprintf("%d tables of one kind; a site file has at most %d", n,
@@ -103,33 +102,6 @@ func Parse(name string, text []byte, cat formats.Catalogue) (Site, error) {
 		return Site{}, &Error{File: name, Reason: "no cards and no doors; begin each lot of cards with [[cards]], each door with [[doors]]"}
 	}
 	return s, r.overlaps(s.Cards)
-}
-
-// tomlError says what the TOML parser found, in our words where it only names a key.
-func tomlError(name string, err error) error {
-	if e, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(e.Errors) > 0 {
-		line, _ := e.Errors[0].Position()
-		key := strings.Join(e.Errors[0].Key(), ".")
-		return &Error{File: name, Line: line, Key: words.Cut(key), Reason: "no such key; " + known(key)}
-	}
-	if e, ok := errors.AsType[*toml.DecodeError](err); ok {
-		line, _ := e.Position()
-		reason := strings.TrimPrefix(e.Error(), "toml: ")
-		if m := wrongType.FindStringSubmatch(reason); m != nil {
-			reason = fmt.Sprintf("is of type %s; write %s", m[1], typeWords[m[2]])
-		}
-		return &Error{File: name, Line: line, Key: words.Cut(strings.Join(e.Key(), ".")), Reason: reason}
-	}
-	return &Error{File: name, Reason: strings.TrimPrefix(err.Error(), "toml: ")}
-}
-
-// wrongType is how the TOML parser says that a value has the wrong type, naming this program's own types.
-var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)
-
-// typeWords are those types in words.
-var typeWords = map[string]string{
-	"string": `a text in quotes, such as "pair"`, "int": "a whole number, such as 250",
-	"[]site.cardsRow": "tables, each begun with [[cards]]", "[]site.doorRow": "tables, each begun with [[doors]]",
 }
 
 // known says which keys there are where key was written, nearest first.

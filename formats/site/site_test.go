@@ -93,7 +93,7 @@ func TestMistakesHaveLineAndKey(t *testing.T) {
 		{"door without a name", "[[doors]]\nenter = \"pair\"\n", 1, "doors.name", "no name"},
 		{"two doors of one name", "[[doors]]\nname = \"Stair\"\n[[doors]]\nname = \"stair\"\n", 4, "doors.name", "line 2"},
 		{"cards are a number", "name = \"x\"\ncards = 3\n", 2, "cards",
-			"is of type integer; write tables, each begun with [[cards]]"},
+			"is of type integer; write tables, each in braces or begun with [[cards]]"},
 		{"capacity is a text, and what would do", "[[doors]]\nname = \"a\"\ncapacity = \"many\"\n", 3, "doors.capacity",
 			"write a whole number"},
 		{"format is a number", "[[cards]]\nformat = 3\n", 2, "cards.format", "write a text in quotes"},

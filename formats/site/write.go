@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/tomlfile"
 )
 
 // Starter is a site file to begin with. Everything in it is an example to be changed.
@@ -32,13 +32,13 @@ capacity = 250                  # how many cardholders it holds: see its manual
 // Append appends the site as a file that [Parse] reads back. Lines of comment, if any, come first.
 func (s Site) Append(dst []byte, comment ...string) []byte {
 	for _, line := range comment {
-		dst = append(dst, strings.TrimRight("# "+noControls(line), " ")+"\n"...)
+		dst = append(dst, strings.TrimRight("# "+tomlfile.OneLine(line), " ")+"\n"...)
 	}
 	if s.Name != "" {
-		dst = fmt.Appendf(dst, "\nname = %s\n", quote(s.Name))
+		dst = fmt.Appendf(dst, "\nname = %s\n", tomlfile.Quote(s.Name))
 	}
 	for _, p := range s.Cards {
-		dst = fmt.Appendf(dst, "\n[[cards]]\nformat   = %s\n", quote(p.Format))
+		dst = fmt.Appendf(dst, "\n[[cards]]\nformat   = %s\n", tomlfile.Quote(p.Format))
 		switch len(p.Facilities) {
 		case 0:
 		case 1:
@@ -47,16 +47,16 @@ func (s Site) Append(dst []byte, comment ...string) []byte {
 			dst = fmt.Appendf(dst, "facility = [%s]\n", joined(p.Facilities))
 		}
 		if len(p.Numbers) > 0 {
-			dst = fmt.Appendf(dst, "numbers  = %s\n", quote(formats.FormatRanges(p.Numbers)))
+			dst = fmt.Appendf(dst, "numbers  = %s\n", tomlfile.Quote(formats.FormatRanges(p.Numbers)))
 		}
 		if p.Printed != "" {
-			dst = fmt.Appendf(dst, "printed  = %s\n", quote(p.Printed))
+			dst = fmt.Appendf(dst, "printed  = %s\n", tomlfile.Quote(p.Printed))
 		}
 	}
 	for _, d := range s.Doors {
-		dst = fmt.Appendf(dst, "\n[[doors]]\nname     = %s\n", quote(d.Name))
+		dst = fmt.Appendf(dst, "\n[[doors]]\nname     = %s\n", tomlfile.Quote(d.Name))
 		if d.Enter != "" {
-			dst = fmt.Appendf(dst, "enter    = %s\n", quote(d.Enter))
+			dst = fmt.Appendf(dst, "enter    = %s\n", tomlfile.Quote(d.Enter))
 		}
 		if d.Capacity > 0 {
 			dst = fmt.Appendf(dst, "capacity = %d\n", d.Capacity)
@@ -65,40 +65,10 @@ func (s Site) Append(dst []byte, comment ...string) []byte {
 	return dst
 }
 
-// noControls returns a text with control characters, which a comment cannot hold, as spaces: it may name a file, and a
-// file can be called anything.
-func noControls(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) {
-			return ' '
-		}
-		return r
-	}, s)
-}
-
 func joined(all []uint64) string {
 	var parts []string
 	for _, v := range all {
 		parts = append(parts, strconv.FormatUint(v, 10))
 	}
 	return strings.Join(parts, ", ")
-}
-
-// quote writes a TOML basic string: control characters as \u and four hex digits, quotes and backslashes escaped.
-func quote(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r < ' ' || r == 0x7F:
-			fmt.Fprintf(&b, `\u%04X`, r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }

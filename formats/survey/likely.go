@@ -86,8 +86,10 @@ func reads(f *formats.Format, text string, forms []string) bool {
 // parts tells formats apart whose numbers come out differently: by their fields, or by themselves where whole reads are
 // written.
 func parts(f *formats.Format, forms []string) string {
-	if len(forms) == 1 && (forms[0] == "bits" || forms[0] == "bits-hex") {
-		return f.ID
+	if len(forms) == 1 {
+		if fm, _ := formats.FormByName(forms[0]); fm.OfRead() {
+			return f.ID
+		}
 	}
 	var b strings.Builder
 	for _, field := range f.Layout.Spec().Fields {

@@ -21,9 +21,10 @@
 //
 // Both wires idle high. A low pulse on DATA0 is a 0, one on DATA1 a 1. The published 26-bit standard (SIA
 // AC-01-1996.10) allows pulses of 20 to 100 µs at intervals of 200 µs to 20 ms, and never both wires low at once;
-// those are the limits of [StandardLimits]. The standard's text as quoted gives no figure for the end of a read; general
-// drivers wait 50 to 100 ms, and [DefaultGap] is 50 ms. "Interval" is read in two ways in the trade, start to start and
-// end to start. Figures here are start to start; a limit is broken only where it is broken on either reading.
+// those are the limits of [StandardLimits]. The standard's text as quoted gives no figure for the end of a read;
+// general drivers wait 50 to 100 ms, and [DefaultGap] is 50 ms. "Interval" is read in two ways in the trade, start to
+// start and end to start. Figures here are start to start; a limit is broken only where it is broken on either
+// reading.
 //
 // Two reads may follow one another sooner than a gap. A silence parts them where it is longer than the longest interval
 // allowed and five times the beat or more; both then have the fault [NearRead].

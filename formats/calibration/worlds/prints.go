@@ -81,6 +81,34 @@ func lastDigits(n int) habit {
 	return func(_ *Kind, c *Card) formats.Sighting { return digits(fmt.Sprintf("%0*d", n, c.Number%limit)) }
 }
 
+// inFrontOf writes the number, with all digits that its field can need, behind other digits.
+func inFrontOf(front string) habit {
+	return func(k *Kind, c *Card) formats.Sighting { return digits(front + full(k, c).Text) }
+}
+
+func facilityAlone(_ *Kind, c *Card) formats.Sighting { return digits(fmt.Sprint(c.Facility)) }
+
+func numberHex(k *Kind, c *Card) formats.Sighting {
+	n := (width(k.Layout, wiegand.FieldNumber) + 3) / 4
+	return formats.Sighting{Kind: formats.Hex, Text: fmt.Sprintf("%0*X", n, c.Number)}
+}
+
+// readDecimal, readHex and readHexLeft write the whole read, the last with the first bit at the left of whole bytes.
+func readDecimal(k *Kind, c *Card) formats.Sighting {
+	if v, ok := c.Read.Uint64(); ok {
+		return digits(digitsOf(v))
+	}
+	return readHex(k, c)
+}
+
+func readHex(_ *Kind, c *Card) formats.Sighting {
+	return formats.Sighting{Kind: formats.Hex, Text: string(c.Read.AppendHex(nil))}
+}
+
+func readHexLeft(_ *Kind, c *Card) formats.Sighting {
+	return formats.Sighting{Kind: formats.Hex, Text: fmt.Sprintf("%X", c.Read.AppendBytesLeft(nil))}
+}
+
 // usualHabit draws how a site's cards of a kind are printed.
 func usualHabit(rng *rand.Rand, k *Kind) habit {
 	if width(k.Layout, wiegand.FieldFacility) == 0 {

@@ -23,6 +23,9 @@ func Worlds() []World {
 		{Name: "low 24 bits as a decimal", Draw: low24Site(low24Decimal, low24Full)},
 		{Name: "low 24 bits as a pair", Draw: low24Site(low24Pair)},
 		{Name: "last digits", Draw: lastDigitsSite},
+		{Name: "more digits in front", Draw: inFront},
+		{Name: "the whole read", Draw: habitSite(readDecimal, readHex, readHex, readHexLeft)},
+		{Name: "one field alone", Draw: habitSite(facilityAlone, numberHex)},
 		{Name: "mistyped, 1 in 30", Draw: mistypedSite(1.0 / 30)},
 		{Name: "mistyped, 1 in 10", Draw: mistypedSite(0.1)},
 		{Name: "mistyped, 1 in 5", Draw: mistypedSite(0.2)},
@@ -192,6 +195,26 @@ func lastDigitsSite(rng *rand.Rand) Sample {
 	})
 	s.printed(lastDigits(n), s.all(k)...)
 	return s.done()
+}
+
+// inFront: every badge has the same digits before its number.
+func inFront(rng *rand.Rand) Sample {
+	s, k := simpleSite(rng, between(rng, 3, 16), func(f *formats.Format) bool {
+		return simple(f) && places(width(f.Layout, wiegand.FieldNumber)) <= 8
+	})
+	s.printed(inFrontOf(fmt.Sprint(between(rng, 1, 999))), s.all(k)...)
+	return s.done()
+}
+
+// habitSite: cards with a facility and a number, all noted down in one unusual way.
+func habitSite(habits ...habit) func(*rand.Rand) Sample {
+	return func(rng *rand.Rand) Sample {
+		s, k := simpleSite(rng, between(rng, 2, 16), func(f *formats.Format) bool {
+			return simple(f) && width(f.Layout, wiegand.FieldFacility) > 0
+		})
+		s.printed(one(rng, habits...), s.all(k)...)
+		return s.done()
+	}
 }
 
 // mistypedSite: the prints of all cards were copied by hand.

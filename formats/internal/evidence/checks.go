@@ -41,16 +41,30 @@ type frame struct {
 type finder struct {
 	s    *Sample
 	runs map[int][]run // by parity bit: all runs that hold with it
+	// by step, 2 and 3, and bit: the sum over GF(2) of its column and of every so many columns before it
+	every [4][]uint64
 }
 
-func newFinder(s *Sample) *finder { return &finder{s: s, runs: map[int][]run{}} }
+func newFinder(s *Sample) *finder {
+	f := &finder{s: s, runs: map[int][]run{}}
+	for step := 2; step < len(f.every); step++ {
+		sums := make([]uint64, (step+s.Length)*s.words)
+		for i := range s.Length {
+			for w := range s.words {
+				sums[(i+step)*s.words+w] = sums[i*s.words+w] ^ s.column(i, w)
+			}
+		}
+		f.every[step] = sums
+	}
+	return f
+}
 
 // holding returns the runs that hold with the parity bit at an index and do not cover it.
 func (f *finder) holding(own int) []run {
 	if all, ok := f.runs[own]; ok {
 		return all
 	}
-	var all []run
+	all := make([]run, 0, 64)
 	n := f.s.Length
 	lo, hi := 0, own
 	if own < n/2 {
@@ -70,7 +84,7 @@ func (f *finder) holding(own int) []run {
 // frames returns the ways to have parity bits at the ends of a read, with a bit before them where that is the same in
 // all reads.
 func (f *finder) frames() []frame {
-	var all []frame
+	all := make([]frame, 0, 2*len(endChecks))
 	n, total := f.s.Length, 0.0
 	for start := range 2 {
 		begins := 1 - startBit
@@ -277,10 +291,21 @@ func (c comb) bits(fr *frame, own int, use func(i int)) {
 }
 
 func (f *finder) combSense(fr *frame, c comb, own int) int {
+	step, teeth := max(c.step, -c.step), 1
+	if c.step < 0 {
+		teeth = 2
+	}
+	first, end := fr.from+c.skip, fr.to-c.short
 	sense := -1
 	for w := range f.s.words {
 		sum := f.s.column(own, w)
-		c.bits(fr, own, func(i int) { sum ^= f.s.column(i, w) })
+		for at := first; at < first+teeth && at < end; at++ {
+			last := end - 1 - (end-1-at)%step
+			sum ^= f.every[step][(last+step)*f.s.words+w] ^ f.every[step][at*f.s.words+w]
+			if own >= at && own < end && (own-at)%step == 0 {
+				sum ^= f.s.column(own, w)
+			}
+		}
 		got := f.s.wordSense(sum, w)
 		if got < 0 || sense >= 0 && got != sense {
 			return -1

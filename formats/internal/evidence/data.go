@@ -38,6 +38,8 @@ type twoWays struct {
 	least, most uint64 // of the numbers
 	different   bool   // no two are the same
 	known       bool
+	log         float64 // of what run returns, once weighed
+	weighed     bool
 }
 
 func newData(s *Sample) *data {
@@ -106,8 +108,20 @@ func (d *data) different(from, to, limit int) int {
 
 // run returns the log probability of the numbers in the bits from..to-1, first bit highest.
 func (d *data) run(from, to int) float64 {
-	n, width := len(d.words), to-from
 	t := d.ways(from, to)
+	if from >= to {
+		return d.both(t, 0)
+	}
+	kept := &d.runs[to][from]
+	if !kept.weighed {
+		kept.log, kept.weighed = d.both(t, to-from), true
+	}
+	return kept.log
+}
+
+// both is run for the sums of a run of so many bits.
+func (d *data) both(t twoWays, width int) float64 {
+	n := len(d.words)
 	m := &plainNumbers[width]
 	if d.few {
 		if float64(n) <= m.limit {
@@ -225,8 +239,8 @@ func (d *data) halve(from, to int) twoWays {
 		l := small{whole: true, different: t.different}
 		t.part, t.low = l.part(d.vals, to-from, 0), l.low(d.vals, to-from)
 	} else {
-		h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different}
-		t.part, t.low = h.part(d.vals, to-from, 0), h.low(d.vals, to-from)
+		h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different, sorted: d.vals}
+		t.part, t.low = h.part(0, len(d.vals), to-from, 0), h.low(0, len(d.vals), to-from)
 	}
 	return t
 }

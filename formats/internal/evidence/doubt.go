@@ -93,7 +93,7 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		}
 		w.astray = w.astray[:0]
 		form := 0 // the one that fitted last
-		most := max(4, len(s.entries)/2)
+		most := max(1, len(s.entries)/2)
 		for i := 0; i < len(s.entries) && len(w.astray) <= most; i++ {
 			e := s.entries[i]
 			if w.cards[e.card].Format != nil && !w.fitsSome(&w.cards[e.card], e.seen, &form) {
@@ -131,6 +131,11 @@ func (w *Work) fitsSome(c *formats.Card, s *Seen, first *int) bool {
 			}
 		}
 	}
+	for i := range otherWays {
+		if o := &otherWays[i]; o.kind == s.Kind && o.fit(c, s, w.text[:]).styles != 0 {
+			return true
+		}
+	}
 	return false
 }
 
@@ -147,7 +152,7 @@ func (w *Work) fieldsLog() (log float64) {
 func (w *Work) outliers() (all []outlier) {
 	w.seenValues()
 	for f := range w.model.fields {
-		seen := w.seen[f]
+		seen := w.seen[f].sorted
 		if len(seen) < leastDoubt {
 			continue
 		}

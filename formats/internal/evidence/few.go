@@ -3,7 +3,6 @@ package evidence
 import (
 	"math"
 	"math/bits"
-	"slices"
 )
 
 // Few is how the values of a field are distributed of which a kind of card has one, or few: a facility, an agency, a
@@ -127,17 +126,10 @@ func logRising(x float64, n int) float64 {
 	return lgamma(x+float64(n)) - lgamma(x)
 }
 
-// Next returns the log probability of one more value, given others (sorted).
-func (f *Few) Next(v uint64, sorted []uint64, scratch []uint64) float64 {
-	if len(sorted) == 0 {
+// Next returns the log probability of one more value, given others.
+func (f *Few) Next(v uint64, o *others) float64 {
+	if len(o.sorted) == 0 {
 		return math.Log(f.Base(v))
 	}
-	scratch = insert(scratch, sorted, v)
-	return f.Log(scratch) - f.Log(sorted)
-}
-
-// insert returns sorted with one more value, in the memory of scratch.
-func insert(scratch, sorted []uint64, v uint64) []uint64 {
-	at, _ := slices.BinarySearch(sorted, v)
-	return append(append(append(scratch[:0], sorted[:at]...), v), sorted[at:]...)
+	return f.Log(o.with(v)) - o.given(f.Log)
 }

@@ -164,16 +164,16 @@ func (m *fieldModel) log(values []uint64) float64 {
 	return LogAdd(math.Log(unlisted)+log, math.Log(1-unlisted)+listed)
 }
 
-// next returns the log probability of one more value, given values seen (sorted) and the log of those: for a read that
-// has to be repaired, whose repair is likelier the better it fits the others.
-func (m *fieldModel) next(v uint64, seen []uint64, scratch []uint64) float64 {
+// next returns the log probability of one more value, given those of others: for a read that has to be repaired, whose
+// repair is likelier the better it fits the others.
+func (m *fieldModel) next(v uint64, o *others) float64 {
 	switch {
-	case len(seen) == 0 || m.wide || m.usual != nil:
+	case len(o.sorted) == 0 || m.wide || m.usual != nil:
 		return m.base(v)
 	case m.role == siteRole:
-		return m.few.Next(v, seen, scratch)
+		return m.few.Next(v, o)
 	case m.role == numberRole:
-		return m.numbers.Next(v, seen, scratch)
+		return m.numbers.Next(v, o)
 	case m.role == dateRole:
 		return m.dates([]uint64{v})
 	}

@@ -54,17 +54,3 @@ func (m *Model) Prints(i int) iter.Seq2[formats.Form, float64] {
 
 // OfSite reports whether field i of the j-th format has one value, or few, for all cards of a site.
 func (m *Model) OfSite(j, i int) bool { return m.formats[j].fields[i].role == siteRole }
-
-// Follows reports whether a sighting follows from a card in the way that has this name.
-func Follows(how string, c *formats.Card, s *Seen) bool {
-	var opt option
-	for i := range parts {
-		if parts[i].name == how {
-			opt.part = &parts[i]
-		}
-	}
-	if opt.part == nil {
-		opt.form, _ = formats.FormByName(how)
-	}
-	return opt.of(s.Kind) && opt.fit(c, s, make([]byte, 0, 96)).styles != 0
-}

@@ -27,8 +27,8 @@ const (
 	unknownUsual            = 0.9
 
 	// severalKinds is the chance that cards asked about together are of a second format, or printed in a second way: what
-	// is put together mostly came together, but sites add cards of another maker.
-	severalKinds = 0.08
+	// is put together mostly came together, but small sites buy where they can, and one sample in seven shows it.
+	severalKinds = 0.15
 
 	// sitePrior is the share that goes to a site's own formats where a site file names them: lists are right mostly, but
 	// the one card that is asked about is often the one that does not belong.
@@ -84,6 +84,12 @@ const (
 	// printUnrelated is the chance that the numbers printed on a kind of card have nothing to do with what is read: asset
 	// numbers, another list. It is a habit of the kind, not an accident of a card.
 	printUnrelated = 0.06
+	// printedRead is the chance that what is noted beside a kind of card is the whole read, checks and all, as readers on
+	// a desk and panels show it; in hex the first bit is at the left of the first digit readLeft of the time.
+	printedRead, readLeft = 0.015, 0.3
+	// printedFacility is the chance that only the facility is, and printedNumberHex that a print in hex is the number
+	// alone of a format that has a facility too.
+	printedFacility, printedNumberHex = 0.01, 0.1
 	// serialUnrelated is the same for a chip serial: many cards carry a number of their own beside it.
 	serialUnrelated = 0.4
 )
@@ -214,6 +220,7 @@ const (
 	wiredInverse  = 0.01  // every bit is changed
 	numberSplit   = 0.003 // it is in two runs, with something else between
 	noNumber      = 0.02  // nothing of the kind: every bit by itself
+	facilityAll   = 0.80  // the facility that is printed with it is all bits before it, rather than some of them
 	restFree      = 0.10  // what is before the number is different on every card, rather than one of a few values
 )
 
@@ -223,7 +230,7 @@ const (
 	printedPair   = 0.20 // behind the facility, with a separator
 	printedJoined = 0.10 // behind the facility, in a fixed count of digits
 	printedLast   = 0.03 // its last digits
-	printedOffset = 0.02 // with a constant added
+	printedOffset = 0.02 // with a constant added; of formats too
 	printedHex    = 0.50 // in hex, of those that are in hex
 	// All data bits, of which facility and number are parts, as one number: so much as often as the number alone, in
 	// decimal and in hex.

@@ -43,7 +43,7 @@ func newMix() logMix { return logMix{top: never} }
 
 func (m *logMix) add(l float64) {
 	switch {
-	case math.IsInf(l, -1):
+	case l < m.top-cutOff || math.IsInf(l, -1):
 	case l <= m.top:
 		m.sum += math.Exp(l - m.top)
 	default:

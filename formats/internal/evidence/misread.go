@@ -66,19 +66,19 @@ func (w *Work) mend(undone []wiegand.Bits) bool {
 // seenValues notes the values of each field on the cards decoded so far, sorted.
 func (w *Work) seenValues() {
 	for len(w.seen) < len(w.model.fields) {
-		w.seen = append(w.seen, nil)
+		w.seen = append(w.seen, others{})
 	}
 	for f := range w.model.fields {
-		seen := w.seen[f][:0]
+		seen := &w.seen[f]
+		seen.reset()
 		for i := range w.cards {
 			if w.cards[i].Format != nil {
 				if v, ok := w.cards[i].Record.Uint64(f); ok {
-					seen = append(seen, v)
+					seen.sorted = append(seen.sorted, v)
 				}
 			}
 		}
-		slices.Sort(seen)
-		w.seen[f] = seen
+		slices.Sort(seen.sorted)
 	}
 }
 
@@ -94,7 +94,7 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 		}
 		log := math.Log(chance)
 		for f := range w.model.fields {
-			log += w.model.next(f, &r, w.seen[f], &w.scratch)
+			log += w.model.next(f, &r, &w.seen[f])
 		}
 		all = append(all, mend{record: r, repair: rep, weight: log})
 	}
@@ -170,7 +170,7 @@ func (w *Work) complete(c formats.Card, use func(wiegand.Record)) {
 	}
 	last, tried := uint64(0), 0
 	w.seenValues()
-	for i, v := range w.seen[at] {
+	for i, v := range w.seen[at].sorted {
 		if i > 0 && v == last || tried > 3 {
 			continue
 		}
@@ -316,15 +316,12 @@ func (w *Work) shown(i int) (formats.Card, Repair) {
 }
 
 // next returns the log probability of one more card's field.
-func (m *formatModel) next(field int, r *wiegand.Record, seen []uint64, scratch *[]uint64) float64 {
+func (m *formatModel) next(field int, r *wiegand.Record, o *others) float64 {
 	v, ok := r.Uint64(field)
 	if !ok || m.fields[field].role == freeRole {
 		return m.fields[field].even
 	}
-	if cap(*scratch) < len(seen)+1 {
-		*scratch = make([]uint64, 0, 2*len(seen)+8)
-	}
-	return m.fields[field].next(v, seen, *scratch)
+	return m.fields[field].next(v, o)
 }
 
 // atEnds weighs that every read has lost a bit, or one too many, at the same end, as where a reader's first pulse is

@@ -3,7 +3,6 @@ package evidence
 import (
 	"math"
 	"math/bits"
-	"slices"
 )
 
 // Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes
@@ -73,46 +72,99 @@ func (n *Numbers) Single(v uint64) float64 {
 
 // Log returns the log probability of the numbers of a kind, in the order in which they are given. They must be sorted.
 func (n *Numbers) Log(sorted []uint64) float64 {
-	if len(sorted) == 0 {
+	switch {
+	case len(sorted) == 0:
 		return 0
-	}
-	if n.whole && len(sorted) == 1 {
+	case n.whole && len(sorted) == 1:
 		return n.Single(sorted[0])
-	}
-	if len(sorted) <= mostLinear && len(sorted)*n.width < linearBits {
+	case n.small(len(sorted)):
 		return math.Log(n.linear(sorted))
 	}
-	return n.halved(sorted)
-}
-
-// halved is linear in logarithms.
-func (n *Numbers) halved(sorted []uint64) float64 {
-	even := -float64(len(sorted)) * math.Log(n.limit)
-	t := halving{limit: n.limit, whole: n.whole, different: allDifferent(sorted)}
-	boxes, counted := n.boxes(len(sorted), sorted[0], sorted[len(sorted)-1], t.different, t.part(sorted, n.width, 0),
-		t.low(sorted, n.width))
-	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes,
-		math.Log(fromOne)+counted))
+	return n.halved(&halving{limit: n.limit, whole: n.whole, different: allDifferent(sorted), sorted: sorted})
 }
 
 // linearBits is how many bits numbers have together at most for whose probability no logarithms are needed: a float64
 // holds 2^-1022.
 const linearBits = 900
 
-// Next returns the log probability of one more number, given others (sorted).
-func (n *Numbers) Next(v uint64, sorted []uint64, scratch []uint64) float64 {
-	if len(sorted) == 0 {
-		return n.Single(v)
-	}
-	scratch = insert(scratch, sorted, v)
-	return n.Log(scratch) - n.Log(sorted)
+// small reports whether the probability of so many numbers needs no logarithms.
+func (n *Numbers) small(count int) bool { return count <= mostLinear && count*n.width < linearBits }
+
+// halved is linear in logarithms.
+func (n *Numbers) halved(t *halving) float64 {
+	count := t.count(0, len(t.sorted), n.width, 0)
+	even := -float64(count) * math.Log(n.limit)
+	low, high := t.ends(0, len(t.sorted), n.width, 0)
+	boxes, counted := n.boxes(count, low, high, t.different, t.part(0, len(t.sorted), n.width, 0),
+		t.low(0, len(t.sorted), n.width))
+	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes,
+		math.Log(fromOne)+counted))
 }
 
-// halving works out parts of a field.
+// Next returns the log probability of one more number, given others.
+func (n *Numbers) Next(v uint64, o *others) float64 {
+	if len(o.sorted) == 0 {
+		return n.Single(v)
+	}
+	given := o.given(n.Log)
+	if n.small(len(o.sorted) + 1) {
+		return n.Log(o.with(v)) - given
+	}
+	return n.halved(o.halving(n, v)) - given
+}
+
+// halving works out parts of a field. The numbers of a part are those of sorted from lo to hi-1, and one more where it
+// lies there.
 type halving struct {
 	limit     float64
 	whole     bool
 	different bool // all numbers are, so that they can be boxes in closed form
+	sorted    []uint64
+	more      uint64 // one more number, where another is
+	another   bool
+	kept      map[stretch]float64 // what parts come to in which the one more is not; nil where nothing is kept
+}
+
+// stretch is a part whose value is kept.
+type stretch struct {
+	lo, hi, r int
+	different bool
+	low       bool
+}
+
+// holds reports whether the one more number lies in the 2^r values from base on.
+func (t *halving) holds(r int, base uint64) bool {
+	return t.another && t.more >= base && (t.more-base)>>r == 0
+}
+
+// count returns how many numbers a part has.
+func (t *halving) count(lo, hi, r int, base uint64) int {
+	if t.holds(r, base) {
+		return hi - lo + 1
+	}
+	return hi - lo
+}
+
+// ends returns the lowest and the highest number of a part that has some.
+func (t *halving) ends(lo, hi, r int, base uint64) (least, most uint64) {
+	if !t.holds(r, base) {
+		return t.sorted[lo], t.sorted[hi-1]
+	}
+	if least, most = t.more, t.more; lo < hi {
+		least, most = min(least, t.sorted[lo]), max(most, t.sorted[hi-1])
+	}
+	return least, most
+}
+
+// cut returns where the numbers of a part from high on begin.
+func (t *halving) cut(lo, hi int, high uint64) int {
+	switch {
+	case lo == hi || t.sorted[hi-1] < high:
+		return hi
+	case t.sorted[lo] >= high:
+		return lo
+	}
+	return lo + place(t.sorted[lo:hi], high)
 }
 
 // evenly is the log of n numbers spread over the 2^r values from base on, as far as the field has them.
@@ -128,47 +180,52 @@ func (t *halving) values(r int, base uint64) float64 {
 	return min(math.Ldexp(1, r), t.limit-float64(base))
 }
 
-// part returns the log probability of sorted numbers, all of which lie in the 2^r values from base on, once it is known
-// that they do.
-func (t *halving) part(sorted []uint64, r int, base uint64) float64 {
-	switch {
-	case len(sorted) == 0 || r == 0:
+// once works out a part, or returns what it came to before.
+func (t *halving) once(key stretch, base uint64, work func() float64) float64 {
+	if t.kept == nil || t.holds(key.r, base) {
+		return work()
+	}
+	log, ok := t.kept[key]
+	if !ok {
+		log = work()
+		t.kept[key] = log
+	}
+	return log
+}
+
+// part returns the log probability of the numbers in the 2^r values from base on, once it is known that they are there.
+func (t *halving) part(lo, hi, r int, base uint64) float64 {
+	switch n := t.count(lo, hi, r, base); {
+	case n == 0 || r == 0:
 		return 0
-	case len(sorted) == 1 && t.whole:
+	case n == 1 && t.whole:
 		return -float64(r) * math.Ln2
 	}
-	high := base + 1<<(r-1)
-	if !t.whole && float64(high) >= t.limit { // there is no upper half
-		return t.part(sorted, r-1, base)
-	}
-	n := len(sorted)
-	cut := n
-	if sorted[n-1] >= high {
-		cut = 0
-		if sorted[0] < high {
-			cut, _ = slices.BinarySearch(sorted, high)
+	return t.once(stretch{lo, hi, r, t.different, false}, base, func() float64 {
+		high := base + 1<<(r-1)
+		if !t.whole && float64(high) >= t.limit { // there is no upper half
+			return t.part(lo, hi, r-1, base)
 		}
-	}
-	split := math.Log1p(-oneSide) + logOrders(cut, n-cut)
-	var below float64
-	switch cut {
-	case n:
-		below = t.part(sorted, r-1, base)
-		split = LogAdd(split, logHalfSide)
-	case 0:
-		below = t.part(sorted, r-1, high)
-		split = LogAdd(split, logHalfSide)
-	default:
-		below = t.piece(sorted[:cut], r-1, base) + t.piece(sorted[cut:], r-1, high)
-	}
-	return LogAdd(logStops[r]+t.evenly(n, r, base), logGoes[r]+split+below)
+		at := t.cut(lo, hi, high)
+		below, above := t.count(lo, at, r-1, base), t.count(at, hi, r-1, high)
+		split := math.Log1p(-oneSide) + logOrders(below, above)
+		switch 0 {
+		case above:
+			split = LogAdd(split, logHalfSide) + t.part(lo, at, r-1, base)
+		case below:
+			split = LogAdd(split, logHalfSide) + t.part(at, hi, r-1, high)
+		default:
+			split += t.piece(lo, at, r-1, base) + t.piece(at, hi, r-1, high)
+		}
+		return LogAdd(logStops[r]+t.evenly(below+above, r, base), logGoes[r]+split)
+	})
 }
 
 // piece is part for numbers that lie apart from others: as often they are one box, in closed form, so that several
 // boxes cost what each would alone.
-func (t *halving) piece(sorted []uint64, r int, base uint64) float64 {
-	n := len(sorted)
-	log := t.part(sorted, r, base)
+func (t *halving) piece(lo, hi, r int, base uint64) float64 {
+	n := t.count(lo, hi, r, base)
+	log := t.part(lo, hi, r, base)
 	values := t.values(r, base)
 	if n < 2 || float64(n) > values {
 		return log
@@ -181,26 +238,30 @@ func (t *halving) piece(sorted []uint64, r int, base uint64) float64 {
 	if !t.whole {
 		harmonicLimit = harmonic(values + 1)
 	}
-	return LogAdd(log, boxLog(n, sorted[n-1]-sorted[0], values, math.Log(values), harmonicLimit)-math.Ln2)
+	least, most := t.ends(lo, hi, r, base)
+	return LogAdd(log, boxLog(n, most-least, values, math.Log(values), harmonicLimit)-math.Ln2)
 }
 
 // low is part for numbers that count up from 1: those of the lower half are likelier to be all.
-func (t *halving) low(sorted []uint64, r int) float64 {
-	if len(sorted) == 0 || r == 0 {
+func (t *halving) low(lo, hi, r int) float64 {
+	n := t.count(lo, hi, r, 0)
+	if n == 0 || r == 0 {
 		return 0
 	}
-	high := uint64(1) << (r - 1)
-	if !t.whole && float64(high) >= t.limit {
-		return t.low(sorted, r-1)
-	}
-	n := len(sorted)
-	cut, _ := slices.BinarySearch(sorted, high)
-	split := logNotLow + logOrders(cut, n-cut)
-	if cut == n {
-		split = LogAdd(split, logStaysLow)
-	}
-	below := t.low(sorted[:cut], r-1) + t.piece(sorted[cut:], r-1, high)
-	return LogAdd(logStops[r]+t.evenly(n, r, 0), logGoes[r]+split+below)
+	return t.once(stretch{lo, hi, r, t.different, true}, 0, func() float64 {
+		high := uint64(1) << (r - 1)
+		if !t.whole && float64(high) >= t.limit {
+			return t.low(lo, hi, r-1)
+		}
+		at := t.cut(lo, hi, high)
+		below := t.count(lo, at, r-1, 0)
+		split := logNotLow + logOrders(below, n-below)
+		if below == n {
+			split = LogAdd(split, logStaysLow)
+		}
+		split += t.low(lo, at, r-1) + t.piece(at, hi, r-1, high)
+		return LogAdd(logStops[r]+t.evenly(n, r, 0), logGoes[r]+split)
+	})
 }
 
 var (

@@ -118,7 +118,7 @@ func deleted(v uint64, low int) uint64 {
 func (w *Work) common() (mask, value uint64) {
 	spec := w.model.format.Layout.Spec()
 	for f := range w.model.fields {
-		field, seen := &spec.Fields[f], w.seen[f]
+		field, seen := &spec.Fields[f], w.seen[f].sorted
 		if len(seen) == 0 || field.Coding != wiegand.Binary || field.Order != wiegand.MSBFirst {
 			continue
 		}
@@ -148,7 +148,7 @@ func (w *Work) common() (mask, value uint64) {
 // theirs.
 func (w *Work) withOthers(r *wiegand.Record) bool {
 	for f := range w.model.fields {
-		seen := w.seen[f]
+		seen := w.seen[f].sorted
 		role := w.model.fields[f].role
 		if role != siteRole && role != numberRole {
 			continue

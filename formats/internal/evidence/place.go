@@ -154,28 +154,50 @@ func (p Place) Max() uint64 {
 
 // prior is the log probability that an undocumented layout with data in from..to-1 has its number there.
 func (p Place) prior(from, to int) float64 {
-	log := math.Log(usualPlace(p, from, to))
+	log := logUsualPlace(p, from, to)
 	if p.High[1] > 0 {
 		log += math.Log(numberSplit) - 2*math.Log(float64(to-from))
 	}
-	turn := 1 - orderReversed - orderBytes - orderBitBytes - codingBCD - codingDigits5
-	switch {
-	case p.Coding == wiegand.BCD:
-		turn = codingBCD
-	case p.Coding == wiegand.Digits5:
-		turn = codingDigits5
-	case p.Turn == LastHigh:
-		turn = orderReversed
-	case p.Turn == BytesLast:
-		turn = orderBytes
-	case p.Turn == BitsInByte:
-		turn = orderBitBytes
+	turn := p.Turn
+	switch p.Coding {
+	case wiegand.BCD:
+		turn = turns
+	case wiegand.Digits5:
+		turn = turns + 1
 	}
 	if p.Inverse {
-		return log + math.Log(turn*wiredInverse)
+		return log + logTurns[turn] + logInverse
 	}
-	return log + math.Log(turn*(1-wiredInverse))
+	return log + logTurns[turn] + logStraight
 }
+
+// logTurns is how usual each order of a number's bits is, and then each coding.
+var logTurns = func() (t [turns + 2]float64) {
+	for i, share := range [...]float64{FirstHigh: inOrder, LastHigh: orderReversed, BytesLast: orderBytes,
+		BitsInByte: orderBitBytes, turns: codingBCD, turns + 1: codingDigits5} {
+		t[i] = math.Log(share)
+	}
+	return t
+}()
+
+var logInverse, logStraight = math.Log(wiredInverse), math.Log(1 - wiredInverse)
+
+// inOrder is the share of numbers that are binary with the first bit counting most.
+const inOrder = 1 - orderReversed - orderBytes - orderBitBytes - codingBCD - codingDigits5
+
+// logUsualPlace is the log of usualPlace.
+func logUsualPlace(p Place, from, to int) float64 {
+	if p.From == from && p.To == to {
+		return math.Log(usualPlace(p, from, to))
+	}
+	log := logWidths[min(p.Width(), 64)] - logTotals[min(p.To-from, 64)] + logNotAlone
+	if p.To == to {
+		return log + logAtEnd
+	}
+	return log + logNotAtEnd - logCounts[to-from]
+}
+
+var logNotAlone, logAtEnd, logNotAtEnd = math.Log1p(-numberAlone), math.Log(numberAtEnd), math.Log1p(-numberAtEnd)
 
 // usualPlace is the probability of a place whatever its order and coding, in one run.
 func usualPlace(p Place, from, to int) float64 {
@@ -192,7 +214,7 @@ func usualPlace(p Place, from, to int) float64 {
 }
 
 // plainPlace is the share of numbers that are binary with the first bit counting most, not changed.
-const plainPlace = (1 - orderReversed - orderBytes - orderBitBytes - codingBCD - codingDigits5) * (1 - wiredInverse)
+const plainPlace = inOrder * (1 - wiredInverse)
 
 // lookedAt has, by the number of data bits, how much of the prior the places have in which a number is looked for where
 // no print says where it is. What they stand for is all: the others would add little but time.
@@ -236,4 +258,15 @@ var widthWeights, widthTotals = func() (w, total [65]float64) {
 		total[n] = sum
 	}
 	return w, total
+}()
+
+// logWidths and logTotals are the logs of these, and logCounts those of whole numbers.
+var logWidths, logTotals, logCounts = func() (w, total [65]float64, counts [wiegand.MaxBits + 1]float64) {
+	for n := range w {
+		w[n], total[n] = math.Log(widthWeights[n]), math.Log(widthTotals[n])
+	}
+	for n := range counts {
+		counts[n] = math.Log(float64(n))
+	}
+	return w, total, counts
 }()

@@ -30,6 +30,8 @@ type card struct {
 type slot struct {
 	kind    formats.SightingKind
 	entries []slotEntry
+	nothing float64 // log of the sightings if they have to do with nothing
+	whole   float64 // and if they are the whole reads
 }
 
 type slotEntry struct {
@@ -181,6 +183,7 @@ func (q *query) fill() {
 	slices.Sort(q.lens)
 	for i := range q.slots {
 		q.slots[i].compare()
+		q.weighApart(&q.slots[i])
 	}
 	hex, other := 0, 0
 	for i := range q.cards {
@@ -197,6 +200,18 @@ func (q *query) fill() {
 		}
 	}
 	q.mixed = hex > 0 && other > 0
+}
+
+// weighApart works out what a slot's sightings come to if they follow from no field of the cards.
+func (q *query) weighApart(s *slot) {
+	reads, seen := make([]wiegand.Bits, len(s.entries)), make([]*Seen, len(s.entries))
+	for i, e := range s.entries {
+		reads[i], seen[i] = q.cards[e.card].read, e.seen
+	}
+	s.nothing, s.whole = nothing(seen), never
+	if s.kind != formats.Serial {
+		s.whole = wholeReads(reads, seen)
+	}
 }
 
 func (q *query) slotFor(kind formats.SightingKind, ordinal int) *slot {

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"bytes"
 	"math"
 	"math/bits"
 	"slices"
@@ -15,21 +16,21 @@ import (
 func (u *undocumented) prints() {
 	rows, texts := printed(u.s.Prints)
 	leftRows, leftTexts := printed(u.s.leftPrints)
-	u.related, u.chance = never, unused(u.s.Prints)+unused(u.s.leftPrints)
-	rest := u.chance
-	for _, some := range [][]Seen{texts, leftTexts} {
-		for i := range some {
-			u.chance += math.Log(some[i].floor)
-		}
-	}
-	if len(rows) == 0 {
+	rest := unused(u.s.Prints) + unused(u.s.leftPrints)
+	whole, none := u.s.wholeReads()
+	if u.related, u.chance = never, rest+none; len(rows) == 0 {
 		return
 	}
-	u.chance += math.Log(printUnrelated)
-	u.related = math.Log(1-printUnrelated) + rest
+	u.chance = rest + unrelated(formats.Printed, none, whole)
+	u.related = math.Log(1-printUnrelated-printedRead) + rest
 	k := seeker{u: u, rows: rows, seen: texts, leftRows: leftRows, leftSeen: leftTexts}
 	for _, t := range k.targets() {
 		k.seek(&t)
+	}
+	if !slices.ContainsFunc(u.hyps, func(h Hypothesis) bool { return len(h.Wrong) == 0 }) {
+		for _, t := range k.targets() {
+			k.turnedWhole(&t)
+		}
 	}
 	if len(u.hyps) == 0 {
 		k.derived()
@@ -72,7 +73,9 @@ type target struct {
 	form   PrintForm
 	digits int
 	values []uint64 // by printed read
-	highs  []uint64 // PrintPair, PrintJoined: the facility
+	highs  []uint64 // PrintPair, PrintJoined, PrintWhole: the facility
+	width  int      // PrintWhole: bits of the number
+	base   int      // in which a number is printed, 10 or 16
 	log    float64  // of the form and its style
 	filled int      // digits to which a number is filled with zeros, 0 for none
 	read   func(*Seen) (v, high uint64)
@@ -85,6 +88,7 @@ type seeker struct {
 
 	leftRows []int // of reads left out as misreads
 	leftSeen []Seen
+	fits     []fit // scratch
 }
 
 // allowed is how many of n prints may be wrong for a place to be looked at.
@@ -121,10 +125,12 @@ func (k *seeker) targets() []target {
 	switch {
 	case hex == n:
 		k.u.hex = true
-		return []target{k.target(PrintFull, 0, math.Log(printedFull)+math.Log(printedHex), func(s *Seen) (uint64, uint64) {
+		t := k.target(PrintFull, 0, math.Log(printedFull)+math.Log(printedHex), func(s *Seen) (uint64, uint64) {
 			v, _ := strconv.ParseUint(s.digits, 16, 64)
 			return v, 0
-		})}
+		})
+		t.base, t.filled = 16, commonWidth(k.seen)
+		return []target{t}
 	case hex > 0:
 		return nil
 	case pairs > n/2:
@@ -182,7 +188,7 @@ func commonWidth(seen []Seen) (width int) {
 }
 
 func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
-	t := target{form: form, digits: digits, log: log, read: read}
+	t := target{form: form, digits: digits, base: 10, log: log, read: read}
 	for i := range k.seen {
 		v, high := read(&k.seen[i])
 		t.values, t.highs = append(t.values, v), append(t.highs, high)
@@ -258,7 +264,7 @@ func (k *seeker) seek(t *target) {
 			}
 		}
 	}
-	k.coded(t, most)
+	k.coded(t)
 }
 
 // leastRun is how many bits each run of a number in two runs has.
@@ -313,21 +319,24 @@ func (k *seeker) highRun(t *target, p *planes, columns []uint64, wrong uint64, f
 // wrong in three.
 const hopeless = 12
 
-// coded looks for a target in the orders of bytes and the codings of digits.
-func (k *seeker) coded(t *target, most int) {
-	n := k.u.s.Length
-	try := func(p Place) {
-		wrong := 0
-		for x, r := range k.rows {
-			w := k.u.s.Reads[r].Words()
-			if v, ok := p.Number(&w); !ok || v != t.values[x] {
-				if wrong++; wrong > most || wrong == hopeless && x+1 == hopeless {
-					return
-				}
+// try weighs a place if no more prints than may be wrong are against it.
+func (k *seeker) try(t *target, p Place) {
+	wrong, most := 0, allowed(min(64, len(k.rows)))
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		if v, ok := p.Number(&w); !ok || v != t.values[x] {
+			if wrong++; wrong > most || wrong == hopeless && x+1 == hopeless {
+				return
 			}
 		}
-		k.found(t, p)
 	}
+	k.found(t, p)
+}
+
+// coded looks for a target in the orders of bytes and the codings of digits.
+func (k *seeker) coded(t *target) {
+	n := k.u.s.Length
+	try := func(p Place) { k.try(t, p) }
 	for from := range n {
 		for width := 16; width <= min(64, n-from); width += 8 {
 			try(Place{From: from, To: from + width, Turn: BytesLast})
@@ -342,9 +351,64 @@ func (k *seeker) coded(t *target, most int) {
 	}
 }
 
+// leastTurned and mostTurned are the widths of numbers that are looked for the right way round in prints of all bits.
+const leastTurned, mostTurned = 8, 48
+
+// turnedWhole looks for prints that are facility and number as one number of so many bits, where the read has the
+// number's bits or bytes in another order.
+func (k *seeker) turnedWhole(t *target) {
+	if t.form != PrintFull {
+		return
+	}
+	log := t.log + math.Log(wholeShare(t.base == 16)) - math.Ln2
+	for width := leastTurned; width <= mostTurned; width++ {
+		if !alikeAbove(t.values, width) {
+			continue
+		}
+		whole := k.target(PrintWhole, 0, log, func(s *Seen) (uint64, uint64) {
+			v, _ := t.read(s)
+			return v & (1<<width - 1), v >> width
+		})
+		if !fewValues(whole.highs) {
+			continue
+		}
+		whole.width, whole.base, whole.filled = width, t.base, t.filled
+		for _, turn := range []Turn{LastHigh, BytesLast, BitsInByte} {
+			for to := k.u.s.Length; to >= max(width, k.u.s.Length-2); to-- {
+				if turn == LastHigh || width%8 == 0 && width > 8 {
+					k.try(&whole, Place{From: to - width, To: to, Turn: turn})
+				}
+			}
+		}
+	}
+}
+
+// alikeAbove reports whether two of the first numbers are the same above so many bits, as those of one facility are.
+func alikeAbove(values []uint64, width int) bool {
+	for i := range values[:min(4, len(values))] {
+		for _, v := range values[:i] {
+			if v>>width == values[i]>>width {
+				return true
+			}
+		}
+	}
+	return len(values) == 1
+}
+
+// wholeShare is how usual it is that all data bits are printed as one number, against the number alone.
+func wholeShare(hex bool) float64 {
+	if hex {
+		return printedWholeHex
+	}
+	return printedWhole
+}
+
 // text is what is printed for a number and a facility.
 func (t *target) text(v, high uint64) []byte {
-	low := strconv.AppendUint(make([]byte, 0, 20), v, 10)
+	if t.form == PrintWhole {
+		v |= high << t.width
+	}
+	low := strconv.AppendUint(make([]byte, 0, 20), v, t.base)
 	text := make([]byte, 0, 64)
 	if t.form == PrintPair || t.form == PrintJoined {
 		text = strconv.AppendUint(text, high, 10)
@@ -352,19 +416,25 @@ func (t *target) text(v, high uint64) []byte {
 	for range max(0, t.digits-len(low), t.filled-len(low)) {
 		text = append(text, '0')
 	}
-	return append(text, low...)
+	return bytes.ToUpper(append(text, low...))
+}
+
+// twoNumbers reports whether a print shows the facility too.
+func (t *target) twoNumbers() bool {
+	return t.form == PrintPair || t.form == PrintJoined || t.form == PrintWhole
 }
 
 // found weighs a place against all prints.
 func (k *seeker) found(t *target, p Place) {
 	h := Hypothesis{Place: p, Print: t.form, Digits: t.digits}
-	fits := make([]fit, len(k.rows))
 	facility, ok := k.facility(t, p)
 	if !ok {
 		return
 	}
 	h.Facility = facility
-	paired := t.form == PrintPair || t.form == PrintJoined
+	k.fits = resize(k.fits, len(k.rows))
+	fits := k.fits
+	paired := t.twoNumbers()
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
 		v, ok := p.Number(&w)
@@ -392,6 +462,7 @@ func (k *seeker) found(t *target, p Place) {
 		}
 		fits = append(fits, f)
 	}
+	k.fits = fits
 	h.log = t.log + fitsLog(fits) - math.Log(stylePrior[asWritten])
 	if h.value, ok = k.u.data.number(p); ok {
 		k.u.hyps = append(k.u.hyps, h)
@@ -400,24 +471,20 @@ func (k *seeker) found(t *target, p Place) {
 
 // facility returns where the facility that a pair shows is, before the number; ok is false where it is nowhere.
 func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
-	if t.form != PrintPair && t.form != PrintJoined {
+	if !t.twoNumbers() {
 		return at, true
-	}
-	widest := 0
-	for _, v := range t.highs {
-		if v != math.MaxUint64 {
-			widest = max(widest, bits.Len64(v))
-		}
 	}
 	if p.High[1] > 0 {
 		return at, false
 	}
-	for width := min(32, p.From); width >= max(1, widest); width-- {
+	for width := min(32, p.From); width > 0; width-- {
 		wrong := 0
 		for x, r := range k.rows {
 			w := k.u.s.Reads[r].Words()
 			if value(&w, p.From-width, p.From) != t.highs[x] {
-				wrong++
+				if wrong++; wrong > allowed(len(k.rows)) {
+					break
+				}
 			}
 		}
 		if wrong <= allowed(len(k.rows)) {
@@ -446,7 +513,7 @@ func (k *seeker) derived() {
 // last tries the last digits of a number.
 func (k *seeker) last(p Place) {
 	digits := len(k.seen[0].digits)
-	if digits > 18 {
+	if digits < fewest || digits > 18 {
 		return
 	}
 	div := uint64(1)
@@ -473,26 +540,27 @@ func (k *seeker) last(p Place) {
 
 // offset tries a number with a constant added.
 func (k *seeker) offset(p Place) {
-	first := k.u.s.Reads[k.rows[0]].Words()
-	second := k.u.s.Reads[k.rows[1]].Words()
-	c := int64(number(k.seen[0].digits) - value(&first, p.From, p.To))
-	if c == 0 || c != int64(number(k.seen[1].digits)-value(&second, p.From, p.To)) {
+	var more [3]int64 // of the first ones: two are alike, or none can be right
+	for x, r := range k.rows[:len(more)] {
+		w := k.u.s.Reads[r].Words()
+		more[x], _ = printedMore(value(&w, p.From, p.To), true, &k.seen[x])
+	}
+	if more[0] != more[1] && more[0] != more[2] && more[1] != more[2] {
 		return
 	}
-	wrong := 0
+	values, known, seen := make([]uint64, len(k.rows)), make([]bool, len(k.rows)), make([]*Seen, len(k.rows))
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
-		if k.seen[x].pair || number(k.seen[x].digits)-value(&w, p.From, p.To) != uint64(c) {
-			if wrong++; wrong > allowed(len(k.rows)) {
-				return
-			}
-		}
+		values[x], known[x], seen[x] = value(&w, p.From, p.To), true, &k.seen[x]
 	}
-	size := 2 * math.Log(float64(bits.Len64(uint64(max(c, -c))))+1)
-	size += float64(bits.Len64(uint64(max(c, -c)))) * math.Ln2
+	c, _, ok := added(values, known, seen)
+	if !ok {
+		return
+	}
 	h := Hypothesis{Place: p, Print: PrintOffset, Offset: c}
-	k.plain(&h, math.Log(printedOffset)-size, func(x int, w *[4]uint64) bool {
-		return number(k.seen[x].digits)-value(w, p.From, p.To) == uint64(c)
+	k.plain(&h, math.Log(printedOffset)+addedLog(c), func(x int, w *[4]uint64) bool {
+		more, is := printedMore(value(w, p.From, p.To), true, seen[x])
+		return is && more == c
 	})
 }
 

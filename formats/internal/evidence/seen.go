@@ -56,10 +56,10 @@ const (
 	asWritten = iota
 	otherSeparator
 	zerosDropped
-	filled                       // up to 4 digits, and so on up to filledTo
-	lastDigits = filled + 17     // the last 4, and so on
-	styles     = lastDigits + 17 // how many there are
-	fewest     = 4               // digits of a filled or cut print
+	filled                       // up to 3 digits, and so on up to filledTo
+	lastDigits = filled + 18     // the last 3, and so on
+	styles     = lastDigits + 18 // how many there are
+	fewest     = 3               // digits of a filled or cut print
 )
 
 // styleSet is a set of styles.
@@ -116,13 +116,21 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 			set |= 1 << zerosDropped
 		}
 		set |= fill(len(s.digits))
-	case !two && len(s.digits) >= fewest && len(s.digits) < len(digits) &&
-		string(digits[len(digits)-len(s.digits):]) == s.digits:
-		if n := lastDigits + len(s.digits) - fewest; n < styles {
-			set |= 1 << n
+		if !two && len(bare) <= len(s.digits) { // the last digits of a short number are all of it
+			set |= last(len(s.digits))
 		}
+	case !two && len(s.digits) < len(digits) && string(digits[len(digits)-len(s.digits):]) == s.digits:
+		set |= last(len(s.digits))
 	}
 	return set
+}
+
+// last is the style of writing so many last digits.
+func last(digits int) styleSet {
+	if n := lastDigits + digits - fewest; n >= lastDigits && n < styles {
+		return 1 << n
+	}
+	return 0
 }
 
 // fill is the style of filling up to so many digits.

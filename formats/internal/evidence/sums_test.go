@@ -41,7 +41,8 @@ func TestAddsUp(t *testing.T) {
 			p := numbers.linear(sorted)
 			sum += p
 			if c.n > 1 {
-				assert.InDelta(t, 1, math.Exp(numbers.halved(sorted))/p, 1e-9)
+				assert.InDelta(t, 1, math.Exp(numbers.halved(&halving{limit: numbers.limit, whole: numbers.whole,
+					different: allDifferent(sorted), sorted: sorted}))/p, 1e-9)
 				assert.InDelta(t, 1, math.Exp(numbers.Log(sorted))/p, 1e-9)
 			}
 			sumFew += math.Exp(fews.Log(sorted))
@@ -93,6 +94,32 @@ func TestNumbersEitherWay(t *testing.T) {
 			d.read(from, 36)
 			want := plainNumbers[36-from].Log(slices.Clone(d.vals))
 			assert.InDelta(t, want, d.run(from, 36), 1e-6, "bits %d to 36 of %v", from, reads)
+		}
+	}
+}
+
+// TestOneMore: one more number given others is what all of them come to, less the others (law of conditional
+// probability), whether it is one of them or new, in a field of bits or of decimal digits.
+func TestOneMore(t *testing.T) {
+	rng := rand.New(rand.NewPCG(20261127, 2))
+	for _, n := range []Numbers{NewNumbers(24, 1<<24, numbersSpread), NewNumbers(20, 1e6, numbersSpread)} {
+		var o others
+		for range 200 {
+			o.sorted = append(o.sorted, 7000+rng.Uint64N(600)+rng.Uint64N(2)*400_000)
+		}
+		slices.Sort(o.sorted)
+		for range 2 {
+			for range 100 {
+				v := rng.Uint64N(1e6)
+				if rng.IntN(2) == 0 {
+					v = o.sorted[rng.IntN(len(o.sorted))]
+				}
+				all := slices.Sorted(slices.Values(append(slices.Clone(o.sorted), v)))
+				assert.InDelta(t, n.Log(all)-n.Log(o.sorted), n.Next(v, &o), 1e-9, "%d after %v", v, o.sorted)
+			}
+			sorted := slices.Compact(slices.Clone(o.sorted)) // now all different
+			o.reset()
+			o.sorted = append(o.sorted, sorted...)
 		}
 	}
 }

@@ -18,7 +18,7 @@ const (
 	PrintJoined                  // the facility and then the number, in a fixed count of digits
 	PrintPair                    // the same two with a separator between
 	PrintOffset                  // the number and a constant added
-	PrintWhole                   // all data bits as one number, whatever their parts are
+	PrintWhole                   // all data bits as one number, whatever their parts are; with a facility: the right way round
 )
 
 // Hypothesis is where an undocumented layout has its number, and how that is printed.
@@ -27,7 +27,7 @@ type Hypothesis struct {
 	Print    PrintForm
 	Digits   int    // PrintLast, PrintJoined: of the number, in decimal
 	Offset   int64  // PrintOffset: what is printed less what is read
-	Facility [2]int // PrintPair, PrintJoined: indices of its bits
+	Facility [2]int // PrintPair, PrintJoined, PrintWhole: indices of its bits, as far as prints show it
 	Wrong    []int  // reads whose print it does not explain
 	None     bool   // no number at all: every bit by itself
 
@@ -143,29 +143,28 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	base += u.log
 	others := math.Log1p(-u.tabled(l.Known))
 	sum := newMix()
-	add := func(h *Hypothesis, log float64) {
+	add := func(h Hypothesis, log float64) {
 		sum.add(log)
 		if u.keep != nil {
-			l.Hyp, l.Log = *h, log
+			l.Hyp, l.Log = h, log
 			u.keep(l)
 		}
 	}
 	if !math.IsInf(u.related, -1) {
 		for i := range u.hyps {
 			h := &u.hyps[i]
-			if !h.Place.inside(l.From, l.To) {
+			if !h.Place.inside(l.From, l.To) || h.Print == PrintWhole && !u.whole(h, l.From, l.To) {
 				continue
 			}
-			log := base + u.related + h.log
+			log := base + u.related + h.log + h.facilityLog(&l)
 			if !u.listed(l.Known, h.Place) {
-				add(h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
+				add(*h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
 			}
 			if h.Print == PrintFull && h.Place == (Place{From: l.From, To: l.To}) {
-				whole := printedWhole
-				if u.hex {
-					whole = printedWholeHex
-				}
-				u.unprinted(l, log+math.Log(whole), func(o *Hypothesis, log float64) {
+				u.unprinted(l, log+math.Log(wholeShare(u.hex)), func(o Hypothesis, log float64) {
+					if o.Place.Turn != FirstHigh { // as often the print has the number the right way round
+						log -= math.Ln2
+					}
 					o.Print, o.Wrong = PrintWhole, h.Wrong
 					add(o, log)
 				})
@@ -174,6 +173,30 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	}
 	u.unprinted(l, base+u.chance, add)
 	return sum.log()
+}
+
+// facilityLog is the log prior of the width of a facility that prints show: mostly it is all that is before the number.
+func (h *Hypothesis) facilityLog(l *Layout) float64 {
+	switch {
+	case h.Print != PrintPair && h.Print != PrintJoined:
+		return 0
+	case h.Facility[0] <= l.From:
+		return math.Log(facilityAll)
+	}
+	return math.Log((1 - facilityAll) / float64(h.Place.From-l.From))
+}
+
+// whole reports whether the facility and the number of a print are all data bits: nothing but zeros is left out.
+func (u *undocumented) whole(h *Hypothesis, from, to int) bool {
+	if h.Place.To != to || from < h.Facility[0] {
+		return false
+	}
+	for i := h.Facility[0]; i < from; i++ {
+		if u.s.Reads[0].Bit(i) == 1 || !u.s.constant(i) {
+			return false
+		}
+	}
+	return true
 }
 
 // around is the log probability of the data bits that are not in a number's place.
@@ -206,20 +229,20 @@ func (u *undocumented) tabled(known int) float64 {
 const mostHeads = 8
 
 // unprinted adds what the data can be if no print says where the number is.
-func (u *undocumented) unprinted(l Layout, base float64, add func(*Hypothesis, float64)) {
+func (u *undocumented) unprinted(l Layout, base float64, add func(Hypothesis, float64)) {
 	from, to := l.From, l.To
 	if len(u.s.Reads) == 1 { // one read does not say where anything is
-		add(&Hypothesis{None: true}, base-float64(to-from)*math.Ln2)
+		add(Hypothesis{None: true}, base-float64(to-from)*math.Ln2)
 		return
 	}
-	add(&Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
+	add(Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
 	base += math.Log((1 - noNumber) / (lookedAt[to-from] - u.tabled(l.Known)))
 	place := func(p Place) {
 		if u.listed(l.Known, p) {
 			return
 		}
 		if numbers, ok := u.data.number(p); ok {
-			add(&Hypothesis{Place: p}, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
+			add(Hypothesis{Place: p}, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
 		}
 	}
 	heads := min(mostHeads, 2+len(u.s.Reads)/4)

@@ -36,5 +36,5 @@ func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	if at, found := slices.BinarySearch(seen, n); found { // the card itself
 		seen = slices.Delete(slices.Clone(seen), at, at+1)
 	}
-	return log - v.model.fields[i].base(n) + v.model.fields[i].next(n, seen, nil)
+	return log - v.model.fields[i].base(n) + v.model.fields[i].next(n, &others{sorted: seen})
 }

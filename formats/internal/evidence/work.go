@@ -21,11 +21,10 @@ type Work struct {
 	mends    [][]mend       // by place: what a bad read can have been
 	mendLogs []float64      // log of the probability of each bad read
 	undone   []wiegand.Bits // reads by wiring and place
-	seen     [][]uint64     // by field: the values on good reads, for the repair of others
+	seen     []others       // by field: the values on good reads, for the repair of others
 	values   []uint64       // scratch
-	scratch  []uint64
-	astray   []int       // scratch: places of cards with a print that does not fit
-	boxes    [][2]uint64 // scratch: facility and number of each card
+	astray   []int          // scratch: places of cards with a print that does not fit
+	boxes    [][2]uint64    // scratch: facility and number of each card
 	fits     []fit
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
@@ -281,42 +280,27 @@ func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
 	return sum.log()
 }
 
-// unrelated is the chance that a kind of sighting has nothing to do with the read.
-func unrelated(kind formats.SightingKind) float64 {
-	if kind == formats.Serial {
-		return serialUnrelated
-	}
-	return printUnrelated
-}
-
-func related(kind formats.SightingKind) float64 { return math.Log(1 - unrelated(kind)) }
-
 // explain returns the log probability of a slot's sightings, whose cards are all known, and notes the likeliest way in
 // which they follow from the cards, if they do.
 func (w *Work) explain(k int) float64 {
 	s := &w.q.slots[k]
-	none := math.Log(unrelated(s.kind)) + chance(s)
 	kind := w.model.shareOf(s.kind)
-	if math.IsInf(kind, -1) {
-		w.how[k] = ""
-		return chance(s)
+	none := unrelated(s.kind, s.nothing, s.whole)
+	if math.IsInf(kind, -1) { // it has no form for them
+		none -= math.Log(unrelatedShare(s.kind))
 	}
 	sum, best := newMix(), none
 	w.how[k] = ""
+	if s.whole > s.nothing {
+		w.how[k] = WholeRead
+	}
 	sum.add(none)
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
 		if !opt.of(s.kind) {
 			continue
 		}
-		w.fits = w.fits[:0]
-		follows := false
-		for _, e := range s.entries {
-			f := w.fitOf(opt, e.card, e.seen)
-			w.fits = append(w.fits, f)
-			follows = follows || f.styles != 0
-		}
-		if !follows {
+		if !w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }) {
 			continue
 		}
 		log := opt.log - kind + related(s.kind) + fitsLog(w.fits)
@@ -324,16 +308,21 @@ func (w *Work) explain(k int) float64 {
 			best, w.how[k] = log, opt.name()
 		}
 	}
+	w.explainOtherwise(s, func(log float64, how string) {
+		if sum.add(log); log > best {
+			best, w.how[k] = log, how
+		}
+	})
 	if w.how[k] != "" {
 		w.choose(k)
 	}
 	return sum.log()
 }
 
-// fitOf returns how a sighting fits one way in which it can follow from a card.
-func (w *Work) fitOf(opt *option, card int, s *Seen) fit {
+// fitOf returns how a sighting fits one way in which it can follow from a card, given how it fits a card that is known.
+func (w *Work) fitOf(known func(*formats.Card, *Seen) fit, card int, s *Seen) fit {
 	if len(w.mends[card]) == 0 {
-		return opt.fit(&w.cards[card], s, w.text[:])
+		return known(&w.cards[card], s)
 	}
 	var f fit
 	f.slip = s.astray()
@@ -344,7 +333,7 @@ func (w *Work) fitOf(opt *option, card int, s *Seen) fit {
 			continue
 		}
 		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
-		one := opt.fit(&c, s, w.text[:])
+		one := known(&c, s)
 		if f.styles == 0 || f.styles == one.styles {
 			f.weight += m.weight * one.weight * float64(min(one.styles, 1))
 			f.styles |= one.styles
@@ -365,21 +354,13 @@ func (w *Work) resolved(s *slot) bool {
 	return true
 }
 
-// chance is the log probability of a slot's sightings if they have nothing to do with the cards.
-func chance(s *slot) float64 {
-	log := 0.0
-	for _, e := range s.entries {
-		log += math.Log(e.seen.floor)
-	}
-	return log
-}
-
 // suppose reads the cards of a slot in one way; false where it fits none of those not known yet.
 func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	w.fits = w.fits[:0]
 	for _, e := range s.entries {
 		if w.cards[e.card].Format != nil || len(w.mends[e.card]) > 0 {
-			w.fits = append(w.fits, w.fitOf(opt, e.card, e.seen))
+			known := func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }
+			w.fits = append(w.fits, w.fitOf(known, e.card, e.seen))
 			continue
 		}
 		c, f, fits := opt.parse(w.model.format, e.seen, w.text[:])

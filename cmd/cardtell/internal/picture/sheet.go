@@ -117,7 +117,7 @@ func (p *Plate) forms() (rows []entry) {
 		return nil
 	}
 	for _, form := range formats.Forms() {
-		if form.Name == "bits" || form.Name == "fields" || form.Name == "bits-hex" && !p.Card.Record.OK() {
+		if form.Name == "bits" || form.Name == "fields" || form.OfRead() && !p.Card.Record.OK() {
 			continue
 		}
 		if text, err := form.Text(p.Card); err == nil {

@@ -1,4 +1,4 @@
-package main
+package manual
 
 import (
 	"bytes"
@@ -8,10 +8,9 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
-)
 
-// screen is how many lines a terminal shows at the least.
-const screen = 24
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+)
 
 // seldom are options that are only named where there is no room: of commands on lists those that a site file makes
 // needless, of capture those that most recordings make needless; and the name of a new column.
@@ -20,14 +19,14 @@ var seldom = map[string]bool{
 	"unit": true, "name": true,
 }
 
-// printScreen writes what --help prints: the command's page where it fits a screen, and else what fits of it. Then an
+// Screen writes what --help prints: the command's page where it fits a screen, and else what fits of it. Then an
 // option has the first clause of what it does, and those that mean little without another, or are the same for all
 // lists, are only named.
-func printScreen(w io.Writer, c *cobra.Command) {
+func Screen(w io.Writer, c *cobra.Command) {
 	var page bytes.Buffer
-	printHelp(&page, c)
+	Page(&page, c)
 	for _, named := range []map[string]bool{nil, seldom} {
-		if bytes.Count(page.Bytes(), []byte("\n")) <= screen {
+		if bytes.Count(page.Bytes(), []byte("\n")) <= say.Lines {
 			break
 		}
 		page.Reset()
@@ -39,13 +38,13 @@ func printScreen(w io.Writer, c *cobra.Command) {
 // printShort writes a command's page in short.
 func printShort(w io.Writer, c *cobra.Command, seldom map[string]bool) {
 	intro, _, _ := strings.Cut(c.Long, "\n\n")
-	fmt.Fprintf(w, "%s\n\nUsage: %s\n\n", intro, usageLine(c))
+	fmt.Fprintf(w, "%s\n\nUsage: %s\n\n", intro, Usage(c))
 	if c.HasAvailableSubCommands() {
 		printCommands(w, c, func(sub *cobra.Command) bool { return sub.Name() != "help" && sub.Name() != "completion" })
 	}
 	own, named := shortOptions(c, seldom)
 	printFlags(w, own, firstClause)
-	printWrapped(w, "  others  ", strings.Join(named, " ")+" ("+strings.Replace(c.CommandPath(), "cardtell",
+	say.Print(w, "  others  ", strings.Join(named, " ")+" ("+strings.Replace(c.CommandPath(), "cardtell",
 		"cardtell help", 1)+")")
 	fmt.Fprintf(w, "\nExamples\n%s\n", c.Example)
 }

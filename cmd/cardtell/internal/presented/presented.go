@@ -1,24 +1,26 @@
-package main
+// Package presented writes the list of cards that were presented at a reader one after another, to name and import.
+package presented
 
 import (
 	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// cardList is the list that --list writes: cards presented one after another, a row each. What is no card of its own, a
-// card that came before or a read that is in doubt, is named in a second file.
-type cardList struct {
-	app     *app
+// List has a row for each card. What is no card of its own, a card that came before or a read that is in doubt, is named
+// in a second file.
+type List struct {
 	name    string
 	opt     list.OutOptions
 	like    *list.Reader // a list in whose dialect it is written
@@ -28,32 +30,33 @@ type cardList struct {
 	doubles int
 	bad     int
 
-	site  site.Site
-	kinds [][]*formats.Format // of each population
-	forms []formats.Form      // of each door
+	site  *Site
+	forms []formats.Form // of each door
+}
+
+// Site is where the cards are to be used.
+type Site struct {
+	site.Site
+	Catalogue formats.Catalogue
 }
 
 // rejectsOf is the file of what is not in a list.
 func rejectsOf(name string) string { return name + ".rejects.csv" }
 
-// newCardList begins a list. inputs are files that it must not overwrite.
-func (a *app) newCardList(name string, inputs []fs.FileInfo) (*cardList, error) {
-	if name == "-" {
-		return nil, errors.New("capture: --list -: standard output has the reads as they come; name a file")
-	}
+// New begins a list. inputs are files that it must not overwrite. With a site each card has its numbers, in the forms
+// that the doors want; nil for none.
+func New(name string, inputs []fs.FileInfo, s *Site) (*List, error) {
 	like, err := list.From("", strings.NewReader("a,b\n"), list.Options{})
 	if err != nil {
 		return nil, err
 	}
-	l := &cardList{app: a, name: name, opt: list.OutOptions{Inputs: inputs}, like: like, seen: map[string]int{}}
+	l := &List{name: name, opt: list.OutOptions{Inputs: inputs}, like: like, seen: map[string]int{}, site: s}
 	heads := []string{"card", "at_s", "read"}
-	if a.site != "" {
-		if err := l.readSite(); err != nil {
-			return nil, err
-		}
+	if s != nil {
 		heads = append(heads, "format", "facility", "number", "printed")
-		for _, d := range l.site.Doors {
+		for _, d := range s.Doors {
 			heads = append(heads, d.Name)
+			l.forms = append(l.forms, formNamed(d.Enter))
 		}
 	}
 	if l.rows, err = list.Create(name, like, l.opt); err != nil {
@@ -62,27 +65,8 @@ func (a *app) newCardList(name string, inputs []fs.FileInfo) (*cardList, error) 
 	return l, l.rows.Write(list.NewRow(append(heads, "remark")), nil)
 }
 
-// readSite finds the formats of the site's cards and the forms of its doors.
-func (l *cardList) readSite() error {
-	cat, err := l.app.catalogue()
-	if err != nil {
-		return err
-	}
-	if l.site, err = l.app.siteFile(cat); err != nil {
-		return err
-	}
-	for _, p := range l.site.Cards {
-		l.kinds = append(l.kinds, cat.Find(p.Format))
-	}
-	for _, d := range l.site.Doors {
-		form, _ := formats.FormByName(d.Enter)
-		l.forms = append(l.forms, form)
-	}
-	return nil
-}
-
-// add takes the next read, and tells in it what became of it. Keys of a keypad are no cards.
-func (l *cardList) add(e *entry) error {
+// Add takes the next read, and tells in it what became of it. Keys of a keypad are no cards.
+func (l *List) Add(e *reads.Entry) error {
 	key := cmp.Or(e.Text, e.Bits)
 	switch {
 	case e.KeyCount > 0:
@@ -99,7 +83,7 @@ func (l *cardList) add(e *entry) error {
 	e.Row = len(l.seen) + 1
 	l.seen[key] = e.Row
 	cells, remark := []string{strconv.Itoa(e.Row), atSeconds(e), readText(e)}, e.Track2
-	if l.app.site != "" {
+	if l.site != nil {
 		var of []string
 		of, remark = l.ofSite(e)
 		cells = append(cells, of...)
@@ -107,29 +91,29 @@ func (l *cardList) add(e *entry) error {
 	return l.rows.Write(list.NewRow(append(cells, remark)), nil)
 }
 
-func atSeconds(e *entry) string {
+func atSeconds(e *reads.Entry) string {
 	if e.Time == nil {
 		return ""
 	}
 	return strconv.FormatFloat(*e.Time, 'f', 3, 64)
 }
 
-func readText(e *entry) string {
-	if e.bits.Len() == 0 {
+func readText(e *reads.Entry) string {
+	if e.Came.Len() == 0 {
 		return e.Text
 	}
-	return e.bits.Hex()
+	return e.Came.Hex()
 }
 
 // ofSite returns the cells that say which of the site's cards it is, and a remark where that is not sure: then they are
 // empty.
-func (l *cardList) ofSite(e *entry) (cells []string, remark string) {
+func (l *List) ofSite(e *reads.Entry) (cells []string, remark string) {
 	cells = make([]string, 4+len(l.forms))
 	var found []formats.Card
 	printed := ""
-	for i, p := range l.site.Cards {
-		for _, f := range l.kinds[i] {
-			c, err := f.Read(e.bits)
+	for _, p := range l.site.Cards {
+		for _, f := range l.site.Catalogue.Find(p.Format) {
+			c, err := f.Read(e.Came)
 			if err != nil || c.Record.Failed() != 0 || !belongs(&p, &c) || slices.Contains(found, c) {
 				continue
 			}
@@ -186,14 +170,14 @@ func belongs(p *formats.Population, c *formats.Card) bool {
 }
 
 // reject names what is not in the list.
-func (l *cardList) reject(e *entry, why string) error {
+func (l *List) reject(e *reads.Entry, why string) error {
 	if err := l.openRejects(); err != nil {
 		return err
 	}
 	return l.rejects.Write(list.NewRow([]string{atSeconds(e), readText(e), why}), nil)
 }
 
-func (l *cardList) openRejects() (err error) {
+func (l *List) openRejects() (err error) {
 	if l.rejects != nil {
 		return nil
 	}
@@ -203,15 +187,21 @@ func (l *cardList) openRejects() (err error) {
 	return l.rejects.Write(list.NewRow([]string{"at_s", "read", "why"}), nil)
 }
 
-// close puts the files in their places, the rejects first. Where no card was read, what is there stays.
-func (l *cardList) close() error {
-	if len(l.seen) == 0 {
-		l.app.remark("no card was read without a doubt; %s is not written", l.name)
-		return errors.Join(l.abort(), errNo)
+// Sum is what became of a recording.
+type Sum struct {
+	Cards, Doubles, Bad int
+	Rejects             string // the file of the last two; "" where there is none
+}
+
+// Close puts the files in their places, the rejects first. Where no card was read, what is there stays.
+func (l *List) Close() (Sum, error) {
+	sum := Sum{Cards: len(l.seen), Doubles: l.doubles, Bad: l.bad}
+	if sum.Cards == 0 {
+		return sum, l.abort()
 	}
-	if exists(rejectsOf(l.name)) { // those of an earlier run would be taken for this one's
+	if _, err := os.Stat(rejectsOf(l.name)); err == nil { // those of an earlier run would be taken for this one's
 		if err := l.openRejects(); err != nil {
-			return err
+			return sum, err
 		}
 	}
 	for _, step := range []func(list.Writer) error{list.Writer.Finish, list.Writer.Commit} {
@@ -220,23 +210,18 @@ func (l *cardList) close() error {
 				continue
 			}
 			if err := step(w); err != nil {
-				return errors.Join(err, l.abort())
+				return sum, errors.Join(err, l.abort())
 			}
 		}
 	}
-	rest := ""
 	if l.rejects != nil {
-		rest = fmt.Sprintf("; %s and %s, in %s", count(l.doubles, "double"), count(l.bad, "bad read"), rejectsOf(l.name))
+		sum.Rejects = rejectsOf(l.name)
 	}
-	l.app.remark("%s has %s%s", l.name, count(len(l.seen), "card"), rest)
-	if l.bad > 0 {
-		return errNo
-	}
-	return nil
+	return sum, nil
 }
 
 // abort gives the files up.
-func (l *cardList) abort() error {
+func (l *List) abort() error {
 	if l.rejects != nil {
 		if err := l.rejects.Abort(); err != nil {
 			return err

@@ -1,4 +1,4 @@
-package formats
+package quick
 
 import (
 	"fmt"
@@ -8,12 +8,14 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
 )
 
 // quickFormats are those of the catalogue, and some whose fields stand in another order.
-func quickFormats() []*Format {
-	var all []*Format
-	for cat, i := Builtin(), 0; i < cat.Len(); i++ {
+func quickFormats() []*formats.Format {
+	var all []*formats.Format
+	for cat, i := formats.Builtin(), 0; i < cat.Len(); i++ {
 		all = append(all, cat.At(i))
 	}
 	for i, fields := range []string{
@@ -21,7 +23,7 @@ func quickFormats() []*Format {
 		`{ name = "x", bits = "1-5" }, { name = "number", bits = "6-20" }, { name = "facility", bits = "21-25" }, { name = "y", bits = "26-28" }`,
 		`{ name = "facility", bits = "1-8" }, { name = "number", bits = "9-24" }, { name = "issue", bits = "25-28" }`,
 	} {
-		f := must(ParseDefinitions("f", fmt.Appendf(nil,
+		f := must(formats.ParseDefinitions("f", fmt.Appendf(nil,
 			"[[format]]\nid = \"order-%d\"\ndescription = \"d\"\nlength = 28\nfields = [%s]\n", i, fields)))
 		all = append(all, &f[0])
 	}
@@ -38,18 +40,18 @@ func TestQuickSaysWhatFormsSay(t *testing.T) {
 		times = 80
 	}
 	for _, f := range quickFormats() {
-		q, ok := f.Quick()
+		q, ok := Of(f)
 		if !ok {
 			continue
 		}
 		quick++
-		for _, from := range Forms() {
+		for _, from := range formats.Forms() {
 			for range times {
 				v := rnd.Uint64() >> (64 - uint(q.width))
 				if rnd.IntN(2) == 0 {
 					v >>= rnd.UintN(uint(q.width))
 				}
-				c, err := q.Card(v, f.all())
+				c, err := q.Card(v, q.all)
 				require.NoError(t, err)
 				text, err := from.Text(&c)
 				if err != nil {
@@ -74,13 +76,12 @@ func TestQuickSaysWhatFormsSay(t *testing.T) {
 func TestQuickFields(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 3))
 	for _, f := range quickFormats() {
-		q, ok := f.Quick()
+		q, ok := Of(f)
 		if !ok {
 			continue
 		}
-		require.Equal(t, dataWidth(f), q.Width())
-		require.True(t, q.Whole(f.all()))
-		require.False(t, q.Whole(f.all()>>1))
+		require.True(t, q.Whole(q.all))
+		require.False(t, q.Whole(q.all>>1))
 		for range 20 {
 			card := rnd.Uint64() >> (64 - uint(q.width))
 			for k, field := range f.Layout.Spec().Fields {
@@ -88,8 +89,8 @@ func TestQuickFields(t *testing.T) {
 				value := rnd.Uint64() >> (64 - width)
 				got, ok := q.WithField(card, k, value)
 				require.True(t, ok)
-				want := must(must(q.Card(card, f.all())).With(k, strconv.FormatUint(value, 10)))
-				require.Equal(t, want, must(q.Card(got, f.all())), "%s: %s = %d in %x", f.ID, field.Name, value, card)
+				want := must(must(q.Card(card, q.all)).With(k, strconv.FormatUint(value, 10)))
+				require.Equal(t, want, must(q.Card(got, q.all)), "%s: %s = %d in %x", f.ID, field.Name, value, card)
 				require.Equal(t, value, q.Field(got, k))
 				if width < 64 {
 					got, ok = q.WithField(card, k, 1<<width)
@@ -104,23 +105,23 @@ func TestQuickFields(t *testing.T) {
 // Machine words hold 1 to 64 data bits.
 func TestQuickWidths(t *testing.T) {
 	for n := 1; n <= 66; n++ {
-		f := must(ParseDefinitions("f", fmt.Appendf(nil,
+		f := must(formats.ParseDefinitions("f", fmt.Appendf(nil,
 			"[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = %d\nfields = [{ name = \"number\", bits = \"2-$\" }]\n"+
 				"checks = [{ kind = \"fixed\", bits = \"1\", value = \"1\" }]\n", n+1)))[0]
-		q, ok := f.Quick()
+		q, ok := Of(&f)
 		require.Equal(t, n <= 64, ok, n)
 		if ok {
 			require.Equal(t, n, q.Width())
 		}
 	}
-	f := must(ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 1\n"+
+	f := must(formats.ParseDefinitions("f", []byte("[[format]]\nid = \"a\"\ndescription = \"d\"\nlength = 1\n"+
 		"checks = [{ kind = \"fixed\", bits = \"1\", value = \"1\" }]\n")))[0]
-	_, ok := f.Quick()
+	_, ok := Of(&f)
 	require.False(t, ok, "no fields")
 }
 
 // sameWritten holds what Quick writes against the form, also for cards of which not all is known.
-func sameWritten(t *testing.T, q *Quick, fm Form, c *Card, v uint64) {
+func sameWritten(t *testing.T, q *Format, fm formats.Form, c *formats.Card, v uint64) {
 	t.Helper()
 	write := q.Appender(fm)
 	if write == nil {
@@ -141,7 +142,7 @@ func sameWritten(t *testing.T, q *Quick, fm Form, c *Card, v uint64) {
 	}
 }
 
-func sameRead(t *testing.T, f *Format, q *Quick, fm Form, text string) bool {
+func sameRead(t *testing.T, f *formats.Format, q *Format, fm formats.Form, text string) bool {
 	t.Helper()
 	parse := q.Parser(fm)
 	if parse == nil {
@@ -179,10 +180,10 @@ func spoilt(rnd *rand.Rand, text string) string {
 }
 
 func BenchmarkQuick(b *testing.B) {
-	f := Builtin().Find("26-8-16")[0]
-	q, _ := f.Quick()
-	from, _ := FormByName("decimal")
-	to, _ := FormByName("pair")
+	f := formats.Builtin().Find("26-8-16")[0]
+	q, _ := Of(f)
+	from, _ := formats.FormByName("decimal")
+	to, _ := formats.FormByName("pair")
 	parse, write := q.Parser(from), q.Appender(to)
 	text, dst := []byte("9876543"), make([]byte, 0, 64)
 	b.ReportAllocs()
@@ -190,4 +191,11 @@ func BenchmarkQuick(b *testing.B) {
 		v, known, _ := parse(text)
 		dst, _ = write(dst[:0], v, known)
 	}
+}
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
 }

@@ -1,17 +1,17 @@
-package main
+// Package reads has what came of a recording, read by read and in sum: as JSON for programs, as text for people.
+package reads
 
 import (
 	"fmt"
 	"time"
 
-	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 	"github.com/cardtell/cardtell/wiegand/osdp"
 )
 
-// entry is one read as it is printed, whatever it came from. The JSON keys are a promise to scripts.
-type entry struct {
+// Entry is one read as it is printed, whatever it came from. The JSON keys are a promise to scripts.
+type Entry struct {
 	Time     *float64    `json:"time_s,omitempty"` // seconds, by the recording's clock
 	Bits     string      `json:"bits,omitempty"`
 	Length   int         `json:"length,omitempty"`
@@ -30,9 +30,9 @@ type entry struct {
 	Rejected string      `json:"rejected,omitempty"` // why it is not in the list
 	Warnings []string    `json:"warnings"`
 
-	bits   wiegand.Bits
+	Came   wiegand.Bits `json:"-"` // bits as they came; none of a hidden key
 	whole  wiegand.Bits // bits as the reader's pace gives them back, where none of them is open
-	placed placedRead   // the same, open bits and all
+	Placed Placed       `json:"-"` // the same, open bits and all
 	timing line.Timing
 	what   string // what a person reads instead of bits
 }
@@ -64,17 +64,13 @@ func seconds(d time.Duration) *float64 {
 }
 
 // setBits takes the bits of a card.
-func (e *entry) setBits(b wiegand.Bits) {
-	e.bits, e.Bits, e.Length = b, b.String(), b.Len()
+func (e *Entry) setBits(b wiegand.Bits) {
+	e.Came, e.Bits, e.Length = b, b.String(), b.Len()
 }
 
-// longestKey is how many bits a key of a keypad has at most when it comes as bits, one by one: 4, 6 and 8 are
-// common practice, no source. No card format is that short.
-const longestKey = 8
-
-// lineEntry describes a read of two wires.
-func lineEntry(r line.Read, pulses []line.Pulse, showPins bool) entry {
-	e := entry{
+// OfLine describes a read of two wires.
+func OfLine(r line.Read, pulses []line.Pulse, showPins bool) Entry {
+	e := Entry{
 		Time: seconds(r.At), Source: r.Coding.String(), Verdict: r.Verdict().String(), Warnings: r.Warnings(pulses),
 		timing: line.TimingOf(pulses),
 	}
@@ -82,7 +78,7 @@ func lineEntry(r line.Read, pulses []line.Pulse, showPins bool) entry {
 	switch {
 	case r.Coding == line.ClockAndData:
 		e.track2(r)
-	case isKey(r):
+	case IsKey(r):
 		if e.key(r.Bits, showPins); showPins {
 			e.mend(r)
 		}
@@ -93,17 +89,8 @@ func lineEntry(r line.Read, pulses []line.Pulse, showPins bool) entry {
 	return e
 }
 
-// isKey tells whether a read is short enough to be a key of a keypad, or several keys in one frame, as it came or as
-// the reader's pace has it: a key whose pulses bounce has more bits, and a card of which one wire is dead has fewer.
-func isKey(r line.Read) bool {
-	n := r.Bits.Len()
-	if r.Mended.Len() > 0 {
-		n = r.Mended.Len()
-	}
-	f, frame := formats.Keys(r.Bits)
-	frame = frame && f.Likely() && r.Verdict() == line.Healthy // a piece of a card can look like keys
-	return r.Coding == line.TwoWire && (n <= longestKey || frame)
-}
+// Placed is a read as the reader's pace gives it back. In Open a 1 marks a bit whose pulse is lost.
+type Placed struct{ Bits, Open wiegand.Bits }
 
 // mendedJSON is a read as the reader's pace gives it back.
 type mendedJSON struct {
@@ -113,7 +100,7 @@ type mendedJSON struct {
 }
 
 // mend takes what the reader's pace gives back.
-func (e *entry) mend(r line.Read) {
+func (e *Entry) mend(r line.Read) {
 	if r.Mended.Len() == 0 {
 		return
 	}
@@ -126,33 +113,21 @@ func (e *entry) mend(r line.Read) {
 		}
 	}
 	m.Bits, e.Mended = string(text), &m
-	if e.placed = (placedRead{r.Mended, r.Open}); len(m.Open) == 0 {
+	if e.Placed = (Placed{r.Mended, r.Open}); len(m.Open) == 0 {
 		e.whole = r.Mended
 	}
 }
 
-// text says what the pace gives back.
-func (m *mendedJSON) text() string {
-	s := fmt.Sprintf("by the reader's pace it is %s: ", count(m.Length, "bit"))
-	for i := 0; i < len(m.Bits); i += 8 {
-		s += m.Bits[i:min(i+8, len(m.Bits))] + " "
-	}
-	if len(m.Open) > 0 {
-		s += "(? where a pulse is lost)"
-	}
-	return s
-}
-
-// best returns the bits to go by: as the reader's pace gives them back where it does, else as they came.
-func (e *entry) best() wiegand.Bits {
+// Best returns the bits to go by: as the reader's pace gives them back where it does, else as they came.
+func (e *Entry) Best() wiegand.Bits {
 	if e.whole.Len() > 0 {
 		return e.whole
 	}
-	return e.bits
+	return e.Came
 }
 
 // track2 looks for a track 2 message. Its bits are the read; the zeros around it are clocking.
-func (e *entry) track2(r line.Read) {
+func (e *Entry) track2(r line.Read) {
 	b := r.Bits
 	t, err := line.ParseTrack2(b)
 	if mended, bad := line.ParseTrack2(r.Mended); err != nil && bad == nil && r.Open.OnesCount() == 0 {
@@ -175,65 +150,13 @@ func (e *entry) track2(r line.Read) {
 	e.what = fmt.Sprintf("track 2  %s  (%d clocking zeros before, %d behind)", t.Text, t.From, b.Len()-t.To)
 }
 
-// key describes a key, or several in one frame: a part of somebody's PIN.
-func (e *entry) key(b wiegand.Bits, showPins bool) {
-	e.KeyCount = 1
-	e.Length = b.Len()
-	f, frame := formats.Keys(b)
-	e.what = "short as a keypad key"
-	if frame {
-		e.KeyCount, e.what = len(f.Keys), fmt.Sprintf("%d keys of %d bits in one frame", len(f.Keys), f.Each)
-	}
-	if !showPins {
-		e.what += ", and hidden; --show-pins shows it"
-		return
-	}
-	e.Bits, e.bits = b.String(), b
-	switch e.Keys = keyOf(b); {
-	case frame:
-		e.Keys = f.Keys
-		e.what += ": " + f.Keys
-	case e.Keys != "":
-		e.what = "keypad key " + e.Keys
-	}
-}
-
-// keyOf returns the key that a short read stands for, "" where it stands for none: 4 bits of value, or 8 of which the
-// first four are the complement of the others, or 6 with an even parity bit before and an odd one behind (common
-// practice; the first two are in general drivers, the last has no source).
-func keyOf(b wiegand.Bits) string {
-	v, _ := b.Uint64()
-	switch b.Len() {
-	case 4:
-	case 6:
-		d := v >> 1 & 15
-		even, odd := v>>5^d>>3^d>>2, v^d>>1^d
-		if even&1 != 0 || odd&1 != 1 {
-			return ""
-		}
-		v = d
-	case 8:
-		if v>>4 != ^v&15 {
-			return ""
-		}
-		v &= 15
-	default:
-		return ""
-	}
-	const keys = "0123456789*#"
-	if v >= uint64(len(keys)) {
-		return ""
-	}
-	return keys[v : v+1]
-}
-
-// busEntry describes a reply of a bus that carries a card or keys; false for any other packet.
-func busEntry(p osdp.Found, showPins bool) (entry, bool) {
+// OfBus describes a reply of a bus that carries a card or keys; false for any other packet.
+func OfBus(p osdp.Found, showPins bool) (Entry, bool) {
 	if !p.Reply || p.Code != osdp.RAW && p.Code != osdp.FMT && p.Code != osdp.KEYPAD || p.Resent {
-		return entry{}, false
+		return Entry{}, false
 	}
 	address := int(p.Address)
-	e := entry{Source: "rs-485", Address: &address, Warnings: []string{}}
+	e := Entry{Source: "rs-485", Address: &address, Warnings: []string{}}
 	if p.Timed {
 		e.Time = seconds(p.At)
 	}
@@ -253,7 +176,7 @@ func busEntry(p osdp.Found, showPins bool) (entry, bool) {
 	return e, true
 }
 
-func (e *entry) card(p osdp.Packet, showPins bool) error {
+func (e *Entry) card(p osdp.Packet, showPins bool) error {
 	c, err := p.Card()
 	if err != nil {
 		return err
@@ -275,13 +198,7 @@ func (e *entry) card(p osdp.Packet, showPins bool) error {
 	return nil
 }
 
-// isBusKey tells whether a card's read is short enough to be a key: some readers pass on those of their keypad as bits.
-func isBusKey(p osdp.Packet) bool {
-	c, err := p.Card()
-	return p.Code == osdp.RAW && err == nil && c.Bits.Len() > 0 && c.Bits.Len() <= longestKey
-}
-
-func (e *entry) keys(p osdp.Packet, showPins bool) error {
+func (e *Entry) keys(p osdp.Packet, showPins bool) error {
 	k, err := p.Keys()
 	if err != nil {
 		return err
@@ -299,7 +216,7 @@ func (e *entry) keys(p osdp.Packet, showPins bool) error {
 	return nil
 }
 
-func (e *entry) reader(r byte) {
+func (e *Entry) reader(r byte) {
 	n := int(r)
 	e.Reader = &n
 }

@@ -1,68 +1,72 @@
-package formats
+// Package quick reads and writes the numbers of one format as machine words, for loops over long lists.
+package quick
 
 import (
+	"math"
 	"math/bits"
 	"strconv"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Quick reads and writes the numbers of one format as machine words, for loops over long lists. Where it says no, the
-// functions of [Form] do the job, or say what is wrong. Tests hold the two against each other.
+// Format reads and writes the numbers of one format. Where it says no, the functions of [formats.Form] do the job, or
+// say what is wrong. Tests hold the two against each other.
 //
 // A card is its data bits, in the order of the format's fields, as one number: what the form decimal shows. A field
-// that is not known is 0 in it. The zero Quick says no to everything.
-type Quick struct {
-	format *Format
+// that is not known is 0 in it. The zero Format says no to everything.
+type Format struct {
+	format *formats.Format
 	width  int // data bits, 1 to 64
-	fields [wiegand.MaxFields]quickField
-	all    FieldSet
+	fields [wiegand.MaxFields]field
+	all    formats.FieldSet
 }
 
-// quickField is where a field is among the data bits.
-type quickField struct {
+// field is where a field is among the data bits.
+type field struct {
 	shift, width uint8
 	digits       int // that its largest value has
 }
 
-// Quick returns what reads and writes the format's numbers fast. ok is false where its fields are not all binary, have
+// Of returns what reads and writes a format's numbers fast. ok is false where its fields are not all binary, have
 // constants or unknown bits, or are more than 64 bits together.
-func (f *Format) Quick() (q Quick, ok bool) {
+func Of(f *formats.Format) (q Format, ok bool) {
 	q.format = f
 	fields := f.Layout.Spec().Fields
-	for i, field := range fields {
+	for _, field := range fields {
 		if field.Coding != wiegand.Binary || field.Constant != "" || field.Name == wiegand.FieldUnknown {
-			return Quick{}, false
+			return Format{}, false
 		}
-		q.width += f.valueWidth(i)
+		q.width += field.Bits.Len()
 	}
 	if q.width < 1 || q.width > 64 {
-		return Quick{}, false
+		return Format{}, false
 	}
 	shift := q.width
 	for i := range fields {
-		w := f.valueWidth(i)
+		w := fields[i].Bits.Len()
 		shift -= w
-		q.fields[i] = quickField{shift: uint8(shift), width: uint8(w), digits: f.digitsOf(i)}
+		most := uint64(math.MaxUint64) >> uint(64-w)
+		q.fields[i] = field{shift: uint8(shift), width: uint8(w), digits: len(strconv.FormatUint(most, 10))}
 	}
-	q.all = f.all()
+	q.all = 1<<len(fields) - 1
 	return q, true
 }
 
 // Width returns how many data bits there are.
-func (q *Quick) Width() int { return q.width }
+func (q *Format) Width() int { return q.width }
 
 // Whole reports whether known is all fields.
-func (q *Quick) Whole(known FieldSet) bool { return known == q.all }
+func (q *Format) Whole(known formats.FieldSet) bool { return known == q.all }
 
 // Field returns the value of field i of a card, 0 <= i < the number of fields.
-func (q *Quick) Field(v uint64, i int) uint64 {
+func (q *Format) Field(v uint64, i int) uint64 {
 	f := q.fields[i]
 	return v >> (f.shift & 63) & (1<<f.width - 1)
 }
 
 // WithField returns the card with field i set. ok is false where the value does not fit.
-func (q *Quick) WithField(v uint64, i int, value uint64) (card uint64, ok bool) {
+func (q *Format) WithField(v uint64, i int, value uint64) (card uint64, ok bool) {
 	f := q.fields[i]
 	if bits.Len64(value) > int(f.width) {
 		return v, false
@@ -70,8 +74,8 @@ func (q *Quick) WithField(v uint64, i int, value uint64) (card uint64, ok bool) 
 	return v&^((1<<f.width-1)<<(f.shift&63)) | value<<(f.shift&63), true
 }
 
-// Card returns the card as a [Card].
-func (q *Quick) Card(v uint64, known FieldSet) (Card, error) {
+// Card returns the card as a [formats.Card].
+func (q *Format) Card(v uint64, known formats.FieldSet) (formats.Card, error) {
 	c := q.format.Blank()
 	for i := range q.format.Layout.Spec().Fields {
 		if !known.Has(i) {
@@ -79,54 +83,54 @@ func (q *Quick) Card(v uint64, known FieldSet) (Card, error) {
 		}
 		r, err := c.Record.WithUint64(i, q.Field(v, i))
 		if err != nil {
-			return Card{}, err
+			return formats.Card{}, err
 		}
 		c.Record, c.Known = r, c.Known|1<<i
 	}
 	return c, nil
 }
 
-// quickParse are the forms that [Quick.Parse] reads, by name.
-var quickParse = map[string]func(*Quick, []byte) (uint64, FieldSet, bool){
-	"pair": (*Quick).parsePair, "number": (*Quick).parseNumber, "number10": (*Quick).parseNumber,
-	"joined":  (*Quick).parseJoined,
-	"decimal": (*Quick).parseDecimal, "decimal10": (*Quick).parseDecimal, "hex": (*Quick).parseHex,
+// parsers are the forms that [Format.Parse] reads, by name.
+var parsers = map[string]func(*Format, []byte) (uint64, formats.FieldSet, bool){
+	"pair": (*Format).parsePair, "number": (*Format).parseNumber, "number10": (*Format).parseNumber,
+	"joined":  (*Format).parseJoined,
+	"decimal": (*Format).parseDecimal, "decimal10": (*Format).parseDecimal, "hex": (*Format).parseHex,
 }
 
-// quickAppend are the forms that [Quick.Append] writes, by name.
-var quickAppend = map[string]func(*Quick, []byte, uint64, FieldSet) ([]byte, bool){
-	"pair": (*Quick).appendPair, "number": (*Quick).appendNumber, "number10": (*Quick).appendNumber10,
-	"joined":  (*Quick).appendJoined,
-	"decimal": (*Quick).appendDecimal, "decimal10": (*Quick).appendDecimal10, "hex": (*Quick).appendHex,
-	"words": (*Quick).appendWords, "pair24": (*Quick).appendPair24, "joined24": (*Quick).appendJoined24,
+// appenders are the forms that [Format.Append] writes, by name.
+var appenders = map[string]func(*Format, []byte, uint64, formats.FieldSet) ([]byte, bool){
+	"pair": (*Format).appendPair, "number": (*Format).appendNumber, "number10": (*Format).appendNumber10,
+	"joined":  (*Format).appendJoined,
+	"decimal": (*Format).appendDecimal, "decimal10": (*Format).appendDecimal10, "hex": (*Format).appendHex,
+	"words": (*Format).appendWords, "pair24": (*Format).appendPair24, "joined24": (*Format).appendJoined24,
 }
 
-// QuickParser reads a card from a text in one form. ok is false where the text is to be read by [Form.Parse].
-type QuickParser func(text []byte) (v uint64, known FieldSet, ok bool)
+// Parser reads a card from a text in one form. ok is false where the text is to be read by [formats.Form.Parse].
+type Parser func(text []byte) (v uint64, known formats.FieldSet, ok bool)
 
-// QuickAppender appends a card in one form. ok is false where it is to be written by [Form.Append].
-type QuickAppender func(dst []byte, v uint64, known FieldSet) (out []byte, ok bool)
+// Appender appends a card in one form. ok is false where it is to be written by [formats.Form.Append].
+type Appender func(dst []byte, v uint64, known formats.FieldSet) (out []byte, ok bool)
 
 // Parser returns what reads a form; nil where there is none, or the format does not have the form.
-func (q *Quick) Parser(fm Form) QuickParser {
-	parse := quickParse[fm.Name]
-	if q.format == nil || parse == nil || fm.fits == nil || fm.fits(q.format) != "" {
+func (q *Format) Parser(fm formats.Form) Parser {
+	parse := parsers[fm.Name]
+	if fits, _ := fm.Fits(q.format); !fits || parse == nil {
 		return nil
 	}
-	return func(text []byte) (uint64, FieldSet, bool) { return parse(q, text) }
+	return func(text []byte) (uint64, formats.FieldSet, bool) { return parse(q, text) }
 }
 
 // Appender returns what writes a form; nil where there is none, or the format does not have the form.
-func (q *Quick) Appender(fm Form) QuickAppender {
-	write := quickAppend[fm.Name]
-	if q.format == nil || write == nil || fm.fits == nil || fm.fits(q.format) != "" {
+func (q *Format) Appender(fm formats.Form) Appender {
+	write := appenders[fm.Name]
+	if fits, _ := fm.Fits(q.format); !fits || write == nil {
 		return nil
 	}
-	return func(dst []byte, v uint64, known FieldSet) ([]byte, bool) { return write(q, dst, v, known) }
+	return func(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) { return write(q, dst, v, known) }
 }
 
-// quickUint reads 1 to 19 digits: those always fit 64 bits.
-func quickUint(text []byte) (v uint64, ok bool) {
+// digits reads 1 to 19 digits: those always fit 64 bits.
+func digits(text []byte) (v uint64, ok bool) {
 	if len(text) == 0 || len(text) > 19 {
 		return 0, false
 	}
@@ -141,15 +145,15 @@ func quickUint(text []byte) (v uint64, ok bool) {
 }
 
 // set reads the digits of field i into v.
-func (q *Quick) set(v uint64, i int, text []byte) (uint64, bool) {
-	value, ok := quickUint(text)
+func (q *Format) set(v uint64, i int, text []byte) (uint64, bool) {
+	value, ok := digits(text)
 	if !ok {
 		return 0, false
 	}
 	return q.WithField(v, i, value)
 }
 
-func (q *Quick) parsePair(text []byte) (v uint64, known FieldSet, ok bool) {
+func (q *Format) parsePair(text []byte) (v uint64, known formats.FieldSet, ok bool) {
 	f := q.format
 	for i, c := range text {
 		if c != ',' && c != '-' && c != '/' && c != ' ' {
@@ -163,12 +167,12 @@ func (q *Quick) parsePair(text []byte) (v uint64, known FieldSet, ok bool) {
 	return 0, 0, false
 }
 
-func (q *Quick) parseNumber(text []byte) (v uint64, known FieldSet, ok bool) {
+func (q *Format) parseNumber(text []byte) (v uint64, known formats.FieldSet, ok bool) {
 	v, ok = q.set(0, q.format.Number(), text)
 	return v, 1 << q.format.Number(), ok
 }
 
-func (q *Quick) parseJoined(text []byte) (v uint64, known FieldSet, ok bool) {
+func (q *Format) parseJoined(text []byte) (v uint64, known formats.FieldSet, ok bool) {
 	joined := q.format.Joined
 	for k := len(joined) - 1; k >= 0; k-- {
 		i := joined[k]
@@ -188,12 +192,12 @@ func (q *Quick) parseJoined(text []byte) (v uint64, known FieldSet, ok bool) {
 	return v, known, len(text) == 0
 }
 
-func (q *Quick) parseDecimal(text []byte) (v uint64, known FieldSet, ok bool) {
-	v, ok = quickUint(text)
+func (q *Format) parseDecimal(text []byte) (v uint64, known formats.FieldSet, ok bool) {
+	v, ok = digits(text)
 	return v, q.all, ok && bits.Len64(v) <= q.width
 }
 
-func (q *Quick) parseHex(text []byte) (v uint64, known FieldSet, ok bool) {
+func (q *Format) parseHex(text []byte) (v uint64, known formats.FieldSet, ok bool) {
 	if len(text) == 0 || len(text) > 16 {
 		return 0, 0, false
 	}
@@ -229,7 +233,7 @@ func appendDigits(dst []byte, v uint64, n int) []byte {
 	return append(dst, b[i:]...)
 }
 
-func (q *Quick) appendPair(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendPair(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	f := q.format
 	if !known.Has(f.Facility()) || !known.Has(f.Number()) {
 		return dst, false
@@ -238,7 +242,7 @@ func (q *Quick) appendPair(dst []byte, v uint64, known FieldSet) ([]byte, bool) 
 	return appendDigits(dst, q.Field(v, f.Number()), q.fields[f.Number()].digits), true
 }
 
-func (q *Quick) appendJoined(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendJoined(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	for _, i := range q.format.Joined {
 		if !known.Has(i) {
 			return dst, false
@@ -250,35 +254,35 @@ func (q *Quick) appendJoined(dst []byte, v uint64, known FieldSet) ([]byte, bool
 	return dst, true
 }
 
-func (q *Quick) appendNumber(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendNumber(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	if !known.Has(q.format.Number()) {
 		return dst, false
 	}
 	return strconv.AppendUint(dst, q.Field(v, q.format.Number()), 10), true
 }
 
-func (q *Quick) appendNumber10(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendNumber10(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	if !known.Has(q.format.Number()) {
 		return dst, false
 	}
 	return appendDigits(dst, q.Field(v, q.format.Number()), 10), true
 }
 
-func (q *Quick) appendDecimal(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendDecimal(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	if known != q.all {
 		return dst, false
 	}
 	return strconv.AppendUint(dst, v, 10), true
 }
 
-func (q *Quick) appendDecimal10(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendDecimal10(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	if known != q.all {
 		return dst, false
 	}
 	return appendDigits(dst, v, 10), true
 }
 
-func (q *Quick) appendHex(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendHex(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	if known != q.all {
 		return dst, false
 	}
@@ -288,14 +292,14 @@ func (q *Quick) appendHex(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
 	return dst, true
 }
 
-func (q *Quick) appendWords(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendWords(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	if known != q.all {
 		return dst, false
 	}
 	return appendDigits(append(appendDigits(dst, v>>16, 5), ','), v&0xFFFF, 5), true
 }
 
-func (q *Quick) appendPair24(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendPair24(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	if !known.Has(q.format.Number()) {
 		return dst, false
 	}
@@ -303,7 +307,7 @@ func (q *Quick) appendPair24(dst []byte, v uint64, known FieldSet) ([]byte, bool
 	return appendDigits(append(appendDigits(dst, n>>16&0xFF, 3), ','), n&0xFFFF, 5), true
 }
 
-func (q *Quick) appendJoined24(dst []byte, v uint64, known FieldSet) ([]byte, bool) {
+func (q *Format) appendJoined24(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
 	if !known.Has(q.format.Number()) {
 		return dst, false
 	}

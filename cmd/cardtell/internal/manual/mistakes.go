@@ -1,0 +1,82 @@
+package manual
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats/near"
+)
+
+// NoSuchCommand says what a mistyped command was probably meant to be. It takes no argument: those are commands that
+// there are not.
+func NoSuchCommand(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	var names []string
+	for _, sub := range c.Commands() {
+		if !sub.Hidden {
+			names = append(names, sub.Name())
+		}
+	}
+	if len(names) == 0 {
+		return fmt.Errorf("%s %q: takes no argument; leave it out, or see %s --help", c.Name(), say.Clip(args[0], 40),
+			c.CommandPath())
+	}
+	return fmt.Errorf("%q: no such command of %s; nearest: %s", say.Clip(args[0], 40), c.CommandPath(),
+		near.List(args[0], names, 2))
+}
+
+// OneArgument says what is missing where a command takes one argument.
+func OneArgument(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		switch len(args) {
+		case 0:
+			return fmt.Errorf("%s: no %s; name one, as in: %s", c.Name(), what, firstExample(c))
+		case 1:
+			return nil
+		}
+		return fmt.Errorf("%s: %q: follows the %s; name one at a time", c.Name(), say.Clip(args[1], 40), what)
+	}
+}
+
+func firstExample(c *cobra.Command) string {
+	line, _, _ := strings.Cut(strings.TrimSpace(c.Example), "\n")
+	return line
+}
+
+// FlagError says what is wrong with an option, and what it was probably meant to be.
+func FlagError(c *cobra.Command, err error) error {
+	if e, ok := errors.AsType[*pflag.NotExistError](err); ok {
+		return noSuchOption(c, e)
+	}
+	if e, ok := errors.AsType[*pflag.ValueRequiredError](err); ok {
+		name, _ := pflag.UnquoteUsage(e.GetFlag())
+		return fmt.Errorf("--%s: no value; write --%s %s", e.GetFlag().Name, e.GetFlag().Name, name)
+	}
+	if e, ok := errors.AsType[*pflag.InvalidValueError](err); ok {
+		what := map[string]string{
+			"int": "a whole number", "bool": "true or false", "duration": "a time, such as 50ms", "float64": "a number",
+		}[e.GetFlag().Value.Type()]
+		if what != "" {
+			return fmt.Errorf("--%s %q: is not %s that can be read; write one", e.GetFlag().Name, say.Clip(e.GetValue(), 40), what)
+		}
+	}
+	return err
+}
+
+func noSuchOption(c *cobra.Command, e *pflag.NotExistError) error {
+	if e.GetSpecifiedShortnames() != "" {
+		return fmt.Errorf("-%s: no such option; %s --help lists them; write -- before an argument that begins with a dash",
+			say.Clip(e.GetSpecifiedShortnames(), 40), c.CommandPath())
+	}
+	var names []string
+	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	return fmt.Errorf("--%s: no such option; nearest: --%s", say.Clip(e.GetSpecifiedName(), 40),
+		near.List(e.GetSpecifiedName(), names, 1))
+}

@@ -1,0 +1,100 @@
+// Package recording opens what was recorded of a reader's line, whatever it was recorded with: what form it has, which of
+// its signals are the wires, and a live one as it comes. It makes recordings too.
+package recording
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"unicode/utf8"
+)
+
+// Forms are what a recording may be.
+var Forms = []string{"vcd", "csv", "hex", "binary", "json-lines"}
+
+// sniffLen is how much of a recording is looked at to see what it is.
+const sniffLen = 4096
+
+// FormOf tells what a recording is, from its beginning unless it is said. It returns a reader that begins at the
+// beginning. Of a live recording no more is waited for than its first line.
+func FormOf(in io.Reader, said string, live bool) (string, io.Reader, error) {
+	if said != "" {
+		if slices.Contains(Forms, said) {
+			return said, in, nil
+		}
+		return "", nil, fmt.Errorf("--as %q: no such form; there are %s", said, strings.Join(Forms, ", "))
+	}
+	head := make([]byte, 0, sniffLen)
+	for len(head) < sniffLen && !(live && bytes.IndexByte(bytes.TrimLeft(head, " \t\r\n"), '\n') >= 0) {
+		n, err := in.Read(head[len(head):sniffLen])
+		head = head[:len(head)+n]
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil && !errors.Is(err, os.ErrDeadlineExceeded) {
+			return "", nil, err
+		}
+	}
+	if len(bytes.TrimSpace(head)) == 0 {
+		return "", nil, errors.New("the recording is empty; is it the right one?")
+	}
+	return sniff(head), io.MultiReader(bytes.NewReader(head), in), nil
+}
+
+// sniff tells a form from the beginning of a recording.
+func sniff(head []byte) string {
+	text := bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
+	switch {
+	case bytes.HasPrefix(head, []byte("\xff\xfe")) || bytes.HasPrefix(head, []byte("\xfe\xff")):
+		return "csv" // text in UTF-16; the reader says what to do
+	case len(text) > 0 && text[0] == '$':
+		return "vcd"
+	case len(text) > 0 && text[0] == '{':
+		return "json-lines"
+	case !isText(head):
+		return "binary"
+	case isHex(text):
+		return "hex"
+	}
+	return "csv"
+}
+
+// isText tells whether bytes are text: no control characters, and UTF-8 but for a character cut at the end.
+func isText(b []byte) bool {
+	for len(b) > 0 {
+		r, n := utf8.DecodeRune(b)
+		if r == utf8.RuneError && n == 1 && utf8.FullRune(b) || r < ' ' && r != '\t' && r != '\r' && r != '\n' {
+			return false
+		}
+		b = b[n:]
+	}
+	return true
+}
+
+// isHex tells whether the first line that is no remark is bytes in hex, with a packet's first byte, 53, among them.
+func isHex(text []byte) bool {
+	for t := range bytes.Lines(text) {
+		if i := bytes.IndexByte(t, '#'); i >= 0 {
+			t = t[:i]
+		}
+		words := bytes.FieldsFunc(bytes.ToLower(t), func(r rune) bool { return strings.ContainsRune(" \t\r\n,:-;", r) })
+		found := false
+		for _, w := range words {
+			w = bytes.TrimPrefix(w, []byte("0x"))
+			if len(w)%2 != 0 || len(bytes.Trim(w, "0123456789abcdef")) > 0 || len(w) > 2 && len(words) > 1 {
+				return false
+			}
+			for i := 0; i < len(w); i += 2 {
+				found = found || string(w[i:i+2]) == "53"
+			}
+		}
+		if len(words) > 0 {
+			return found
+		}
+	}
+	return false
+}

@@ -1,0 +1,151 @@
+package recording
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+
+	"github.com/agnivade/levenshtein"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/wiegand/line"
+)
+
+// Source is a source of edges whose signals have names.
+type Source interface {
+	line.Source
+	Choose(line.Signals) (line.Choice, error)
+	Pairs() ([]line.Pair, error)
+}
+
+// Wires says how the two wires of a recording are found.
+type Wires struct {
+	Form    string // "vcd" or "csv"
+	CSV     line.CSVOptions
+	Signals line.Signals // the zero value for those that are called so or, else, that move like a reader's
+	// begins the recording again, of which the wires are found by how they move; nil for a live one
+	Again func() (io.Reader, error)
+}
+
+// source reads the beginning of a recording.
+func (w *Wires) source(in io.Reader) (src Source, err error) {
+	if w.Form == "vcd" {
+		return notTimeout(func() (Source, error) { return line.NewVCD(in) })
+	}
+	src, err = notTimeout(func() (Source, error) { return line.NewCSV(in, w.CSV) })
+	if errors.Is(err, line.ErrTime) {
+		err = fmt.Errorf("%w (--unit, --rate)", err)
+	}
+	return src, err
+}
+
+// Open finds the two wires: by what they are called, or by who moves. Its note says what was only likely.
+func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
+	src, err := w.source(in)
+	if err != nil {
+		return nil, line.Choice{}, err
+	}
+	choice, err := src.Choose(w.Signals)
+	if w.Again == nil || w.Signals != (line.Signals{}) || !errors.Is(err, line.ErrSignal) {
+		return src, choice, err
+	}
+	var pairs []line.Pair
+	if src, failed := w.again(); failed == nil {
+		pairs, _ = src.Pairs() // what is wrong with it is told below
+	}
+	switch {
+	case len(pairs) == 0:
+		return nil, choice, err
+	case len(pairs) > 1:
+		return nil, choice, manyPairs(pairs)
+	}
+	if src, err = w.again(); err != nil {
+		return nil, choice, err
+	}
+	p := pairs[0]
+	choice, err = src.Choose(pairSignals(p))
+	choice.Note = fmt.Sprintf("%s and %s are taken for %s and %s: no other two signals look like a reader's", p.Names[0],
+		p.Names[1], p.Coding.WireName(0), p.Coding.WireName(1))
+	if !p.ByName {
+		choice.Note += "; exchanged, every bit would be inverted"
+	}
+	return src, choice, err
+}
+
+func (w *Wires) again() (Source, error) {
+	in, err := w.Again()
+	if err != nil {
+		return nil, err
+	}
+	return w.source(in)
+}
+
+func pairSignals(p line.Pair) line.Signals {
+	if p.Coding == line.ClockAndData {
+		return line.Signals{Clock: p.Names[0], Data: p.Names[1]}
+	}
+	return line.Signals{Data0: p.Names[0], Data1: p.Names[1]}
+}
+
+// maxPairs is how many pairs an error names.
+const maxPairs = 6
+
+// manyPairs says which options read which reader.
+func manyPairs(pairs []line.Pair) error {
+	var all []string
+	for _, p := range pairs[:min(len(pairs), maxPairs)] {
+		options := [2]string{"--d0", "--d1"}
+		if p.Coding == line.ClockAndData {
+			options = [2]string{"--clock", "--data"}
+		}
+		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], say.Clip(p.Names[0], 60), options[1], say.Clip(p.Names[1], 60)))
+	}
+	more := ""
+	if n := len(pairs) - maxPairs; n > 0 {
+		more = fmt.Sprintf(", and %d more", n)
+	}
+	return fmt.Errorf("the recording seems to have %s; read one at a time: %s%s", say.Count(len(pairs), "reader"),
+		strings.Join(all, ", or "), more)
+}
+
+// notTimeout tries again for as long as a live recording has only not begun yet.
+func notTimeout[T any](open func() (T, error)) (T, error) {
+	for {
+		v, err := open()
+		if !errors.Is(err, os.ErrDeadlineExceeded) {
+			return v, err
+		}
+	}
+}
+
+// maxNames is how many signals an error names.
+const maxNames = 12
+
+// WithNames adds to an error about a signal the names that there are, nearest first.
+func WithNames(err error) error {
+	var e *line.Error
+	if !errors.As(err, &e) || len(e.Names) == 0 {
+		return err
+	}
+	distance := func(name string) int {
+		last := name[strings.LastIndexByte(name, '.')+1:]
+		wanted := strings.ToLower(e.Input)
+		return min(levenshtein.ComputeDistance(wanted, strings.ToLower(name)),
+			levenshtein.ComputeDistance(wanted, strings.ToLower(last)))
+	}
+	names := slices.Clone(e.Names)
+	if e.Input != "" {
+		slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(distance(a), distance(b)) })
+	}
+	more := ""
+	if len(names) > maxNames {
+		more = fmt.Sprintf(" and %d more", len(names)-maxNames)
+		names = names[:maxNames]
+	}
+	return fmt.Errorf("%w; there are: %s%s; name two with --d0 and --d1, or --clock and --data", err,
+		strings.Join(names, ", "), more)
+}
