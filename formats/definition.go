@@ -262,8 +262,8 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 
 var formatHead = lazily(`^\s*\[\[\s*format\s*\]\]`)
 
-// idLines returns the lines in which the ids of formats stand: the TOML parser does not say where a value came from once
-// it is read. Where an id is not found, it is the line of the format's head.
+// idLines returns the lines in which the ids of formats stand: the TOML parser does not say where a value came from
+// once it is read. Where an id is not found, it is the line of the format's head.
 func idLines(text []byte, formats []row) []int {
 	lines := make([]int, len(formats))
 	n, found, quoted, k := -1, false, []byte(nil), 0

@@ -74,16 +74,16 @@ func (o *identifyOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	ans, err := ranker.RankSpellings(texts.spelled)
+	ans, err := ranker.RankSpellings(texts.Spelled)
 	if err != nil {
 		return err
 	}
-	cards, asked := ans.Taken[0].Cards, oneCard(texts.text, ans.Taken[0].Cards)
+	cards, asked := ans.Taken[0].Cards, oneCard(texts.Text, ans.Taken[0].Cards)
 	groups, err := kinds(ranker, cards, &ans.Answer)
 	if err != nil {
 		return err
 	}
-	taken := takenJSON(texts.text, &ans)
+	taken := takenJSON(texts.Text, &ans)
 	if groups != nil {
 		return o.printPopulations(ranker, cards, &ans.Answer, groups, taken, asked)
 	}
@@ -273,7 +273,7 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 func acrossKinds(lines []string, groups [][]int) (across []string) {
 	for _, line := range lines {
 		kinds := map[int]bool{}
-		for _, m := range cardNumbers.FindAllStringSubmatch(line, -1) {
+		for _, m := range cardNumbers().FindAllStringSubmatch(line, -1) {
 			n, _ := strconv.Atoi(m[2])
 			kinds[slices.IndexFunc(groups, func(g []int) bool { return slices.Contains(g, n-1) })] = true
 		}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -127,7 +128,9 @@ func isKeys(s formats.Sightings) bool {
 }
 
 // plainly are ways of meaning a text that go without saying where there is no other one.
-var plainly = regexp.MustCompile(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
+var plainly = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
+})
 
 // takenSection says what texts were taken for that can be several things, or that are written in an unusual way.
 func (v *view) takenSection() say.Section {
@@ -139,7 +142,7 @@ func (v *view) takenSection() say.Section {
 	told := map[string]bool{}
 	for _, t := range v.taken {
 		line := fmt.Sprintf("%s: %s  %s", say.Clip(picture.Clean(t.Text), 40), strings.TrimSpace(say.Percent(t.Probability)), t.As)
-		if t.Probability < 1 && (ways[t.Text] > 1 || !plainly.MatchString(t.As)) && !told[line] {
+		if t.Probability < 1 && (ways[t.Text] > 1 || !plainly().MatchString(t.As)) && !told[line] {
 			s.Items, told[line] = append(s.Items, []string{line}), true
 		}
 	}
@@ -357,7 +360,9 @@ func (v *view) number(i int) int {
 }
 
 // cardNumbers are the places of cards in a sentence.
-var cardNumbers = regexp.MustCompile(`\b(cards? )(\d+(?:, \d+)*)`)
+var cardNumbers = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`\b(cards? )(\d+(?:, \d+)*)`)
+})
 
 // numbered gives sentences about cards the numbers of the question.
 func (v *view) numbered(lines []string) []string { return givenNumbers(lines, v.given) }
@@ -368,8 +373,8 @@ func givenNumbers(lines []string, given []int) []string {
 	}
 	out := make([]string, len(lines))
 	for k, line := range lines {
-		out[k] = cardNumbers.ReplaceAllStringFunc(line, func(found string) string {
-			m := cardNumbers.FindStringSubmatch(found)
+		out[k] = cardNumbers().ReplaceAllStringFunc(line, func(found string) string {
+			m := cardNumbers().FindStringSubmatch(found)
 			places := strings.Split(m[2], ", ")
 			for i, p := range places {
 				if n, err := strconv.Atoi(p); err == nil && n >= 1 && n <= len(given) {

@@ -32,19 +32,18 @@ function unsqueeze(packed) {
 	let place = at + 8 * count + before + after;
 	for (let i = 0; i < count; i++) { from[word()] = place; place += word(); }
 	const write = n => { for (; n > 127; n >>>= 7) { out[o++] = n & 127 | 128; } out[o++] = n; };
-	const leb = to => { // returns the number, of the few that matter here
-		let n = 0, c = out[o++] = packed[from[to]++];
-		if (c < 128) { return c; }
-		n = c & 127;
-		c = out[o++] = packed[from[to + 1]++];
-		for (let shift = 7; ; shift += 7) {
-			n |= (c & 127) << shift;
-			if (c < 128) { return n; }
-			c = out[o++] = packed[from[to + 2]++];
-		}
+	const leb = (to, second, third) => { // copies a number and returns it
+		let c = out[o++] = packed[from[to]++], n = c & 127;
+		for (let shift = 7; c > 127; shift += 7) { c = out[o++] = packed[from[shift === 7 ? second : third]++]; n |= (c & 127) << shift; }
+		return n;
 	};
-	const local = () => { let n = 0, shift = 0, c; do { c = out[o++] = packed[from[1]++]; n |= (c & 127) << shift; shift += 7; } while (c > 127); return n; };
-	const copy = (place, n) => { for (; n > 0; n--) { out[o++] = packed[from[place]++]; } };
+	const rest = (kind, to) => { // what is rare
+		const next = () => leb(to, to + 1, to + 2);
+		if (kind === two) { next(); next(); }
+		if (kind === table) { for (let n = next(); n >= 0; n--) { next(); } }
+		if (kind === extended) { const n = zeros[next()] ?? 0; o += n; }
+		for (let n = kind === bytes4 ? 4 : kind === bytes8 ? 8 : 0; n > 0; n--) { out[o++] = packed[from[to]++]; }
+	};
 	out.set(packed.subarray(at, at + before));
 	o = before;
 	out[o++] = 10;
@@ -53,23 +52,8 @@ function unsqueeze(packed) {
 	for (let f = 0; f < functions; f++) {
 		const start = o;
 		o += 5; // room for the size
-		for (let n = local(); n > 0; n--) { local(); copy(1, 1); }
-		let last = 0;
-		for (let depth = 0; depth >= 0;) {
-			const code = out[o++] = packed[from[0]++], to = 2 + 3 * (code << 8 | last);
-			switch (kinds[code]) {
-			case number: leb(to); break;
-			case memory: out[o++] = alignments[code - 0x28]; leb(to); break;
-			case block: depth++; copy(to, 1); break;
-			case end: depth--; break;
-			case table: for (let n = leb(to); n >= 0; n--) { leb(to); } break;
-			case two: leb(to); leb(to); break;
-			case bytes4: copy(to, 4); break;
-			case bytes8: copy(to, 8); break;
-			case extended: { const n = zeros[leb(to)] ?? 0; o += n; break; }
-			}
-			last = code;
-		}
+		for (let n = leb(1, 1, 1); n > 0; n--) { leb(1, 1, 1); out[o++] = packed[from[1]++]; }
+		o = instructions(packed, from, out, o, (kind, to, at) => { o = at; rest(kind, to); return o; });
 		const length = o - start - 5;
 		o = start;
 		write(length);
@@ -78,4 +62,26 @@ function unsqueeze(packed) {
 	}
 	out.set(packed.subarray(at + before, at + before + after), o);
 	return out.subarray(0, o + after);
+}
+
+// instructions writes those of one function at a place, and returns where they end. It is all that takes time.
+function instructions(packed, from, out, o, rest) {
+	let c = from[0], last = 0;
+	for (let depth = 0; depth >= 0;) {
+		const code = packed[c++], to = 2 + 3 * (code << 8 | last), kind = kinds[code];
+		out[o++] = last = code;
+		if (kind === number || kind === memory) {
+			if (kind === memory) { out[o++] = alignments[code - 0x28]; }
+			let b = out[o++] = packed[from[to]++];
+			if (b > 127) {
+				b = out[o++] = packed[from[to + 1]++];
+				while (b > 127) { b = out[o++] = packed[from[to + 2]++]; }
+			}
+		} else if (kind === block) {
+			depth++;
+			out[o++] = packed[from[to]++];
+		} else if (kind === end) { depth--; } else if (kind !== alone) { o = rest(kind, to, o); }
+	}
+	from[0] = c;
+	return o;
 }
