@@ -15,6 +15,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/typed"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
 )
@@ -81,7 +82,7 @@ func (a *app) run(args []string, in io.Reader, out, errw io.Writer) int {
 
 // cardFirst asks identify about a card that comes in the place of a command, with the options that follow.
 func cardFirst(root *cobra.Command, args []string) []string {
-	if len(args) == 0 || !cardOrCommand(args[0]) {
+	if len(args) == 0 || !typed.IsCard(args) {
 		return args
 	}
 	if c, _, err := root.Find(args[:1]); err == nil && c != root {

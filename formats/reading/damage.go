@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 )
 
 // Mended is a cell's value as it can be read, and what had to be done to it.
@@ -227,19 +228,19 @@ func rounded(v string) string {
 func allBits(v string) bool { return strings.Trim(v, "01") == "" && len(v) >= 24 }
 
 // dateShape is a date as spreadsheets show one: 5-12, 2024-05, 12.05.2024, 12-May-24, May 2024, with a time or without.
-var dateShape = func() *regexp.Regexp {
+var dateShape = sync.OnceValue(func() *regexp.Regexp {
 	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?`
 	date := strings.Join([]string{
 		`\d{1,2}[-/.]\d{1,2}`, `\d{4}[-/.](0?[1-9]|1[0-2])`, `(0?[1-9]|1[0-2])[-/.]\d{4}`, `\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}`,
 		`\d{1,2}[-/. ]?` + month + `([-/. ]?\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
 	}, "|")
 	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
-}()
+})
 
 // LooksLikeDate reports whether a text is a date, as a spreadsheet shows one.
 func LooksLikeDate(s string) bool {
 	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
 		return false // digits, or hex: 12DEC is more likely that
 	}
-	return dateShape.MatchString(s)
+	return dateShape().MatchString(s)
 }
