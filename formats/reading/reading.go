@@ -201,7 +201,7 @@ func (p *Plan) Each(value []byte, use func(*Seen) bool) {
 
 // several tries all readings. Those that give the same card are one; of several cards it takes one that is certain.
 func (p *Plan) several(value []byte, s *Seen) error {
-	var memory [4]candidate
+	var memory [2]candidate
 	all, err := p.candidates(value, memory[:0])
 	switch {
 	case len(all) == 0:

@@ -33,25 +33,32 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		if r.second && r.weight <= asDoor*settled {
 			continue
 		}
-		one, err := r.candidate(value, p)
-		if err != nil {
+		n := len(all)
+		all = append(all, candidate{weight: r.weight})
+		one := &all[n]
+		if err := r.candidate(value, p, one); err != nil {
 			worst = nearer(worst, err)
 			if one.err == nil || settled > 0 {
-				continue
+				all = all[:n]
 			}
-		} else if !r.second && r.blocks && one.seen.Repair == "" && one.weight == r.weight && r.inBlocks(&one.seen) {
+			continue
+		}
+		if !r.second && r.blocks && one.seen.Repair == "" && one.weight == r.weight && r.inBlocks(&one.seen) {
 			settled, variable = max(settled, r.weight), !r.fixed()
 		}
-		at := slices.IndexFunc(all, func(c candidate) bool { return c.err == nil && same(&c.seen, &one.seen) })
-		if at < 0 || one.err != nil {
-			all = append(all, one)
+		at := 0
+		for all[at].err != nil || !same(&all[at].seen, &one.seen) {
+			at++ // to n at the latest, which is itself
+		}
+		if at == n {
 			continue
 		}
 		sum := all[at].weight + one.weight
 		if was, is := all[at].seen.Repair != "", one.seen.Repair != ""; was && !is || was == is && one.weight > all[at].weight {
-			all[at] = one
+			all[at] = *one
 		}
 		all[at].weight = sum
+		all = all[:n]
 	}
 	if !slices.ContainsFunc(all, func(c candidate) bool { return c.err == nil }) {
 		return all[:0], worst
@@ -71,27 +78,26 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 
 // candidate reads a value in one way. Where that gives a card that is none of the site's, and is written just so, the
 // candidate says so beside the error.
-func (r *Reading) candidate(value []byte, p *Plan) (one candidate, err error) {
-	one.weight = r.weight
+func (r *Reading) candidate(value []byte, p *Plan, one *candidate) error {
 	if err := r.read(value, p, &one.seen); err != nil {
 		if e, ok := errors.AsType[*Error](err); ok && p.settled && !r.second && e.Card.Format != nil {
 			if one.seen = (Seen{Reading: r, card: e.Card}); one.fit(len(value)) {
 				one.err = e
 			}
 		}
-		return one, err
+		return err
 	}
 	switch {
 	case r.shape.Decimal && r.shape.Width == 0 && len(value) > 1 && value[0] == '0':
 		if r.habit.rare || p.padded.unusual(len(value)) {
-			return one, &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 				"with zeros before it, and not as many as others of this list have; write it with all its digits"}
 		}
 		one.weight *= asPadded
 	case one.seen.Repair != "" && one.seen.Repair != ZerosBack:
 		one.weight *= asMended
 	}
-	return one, nil
+	return nil
 }
 
 // fit works out how long the form writes the card, and reports whether a text is as long.
