@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"maps"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -187,7 +186,7 @@ func (n *named[T, P]) UnmarshalText(text []byte) error {
 // TOML parser does not ask a string to unmarshal itself.
 type spanText struct{ text string }
 
-var fromEnd = regexp.MustCompile(`\$(?:\s*-\s*(\d{1,3}))?`)
+var fromEnd = lazily(`\$(?:\s*-\s*(\d{1,3}))?`)
 
 // UnmarshalText checks the spelling, so that a mistake is reported with its line.
 func (s *spanText) UnmarshalText(text []byte) error {
@@ -197,14 +196,17 @@ func (s *spanText) UnmarshalText(text []byte) error {
 }
 
 func (s spanText) spans(length int) (wiegand.Spans, error) {
-	text := fromEnd.ReplaceAllStringFunc(s.text, func(m string) string {
-		back, _ := strconv.Atoi(fromEnd.FindStringSubmatch(m)[1]) // no number is 0
+	if strings.IndexByte(s.text, '$') < 0 {
+		return wiegand.ParseSpans(s.text)
+	}
+	text := fromEnd().ReplaceAllStringFunc(s.text, func(m string) string {
+		back, _ := strconv.Atoi(fromEnd().FindStringSubmatch(m)[1]) // no number is 0
 		return strconv.Itoa(length - back)
 	})
 	return wiegand.ParseSpans(text)
 }
 
-var idShape = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+var idShape = lazily(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 
 // ParseDefinitions reads a definition file. name is what errors call the file; they give it with the line. An unknown
 // key, a value of the wrong type, a layout that contradicts itself, an example that does not decode to what it says:
@@ -240,9 +242,10 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 	}
 	var all []Format
 	seen := map[string]int{}
+	lines := idLines(text, file.Format)
 	for i := range file.Format {
 		r := &file.Format[i]
-		line := lineOf(text, i, r.ID)
+		line := lines[i]
 		where := fmt.Sprintf("%s:%d: format %q", name, line, words.Cut(r.ID))
 		if first, ok := seen[r.ID]; ok {
 			return nil, fail(where, "", fmt.Sprintf("the id is used in line %d already; choose another", first), ErrDefinition)
@@ -257,31 +260,35 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 	return all, nil
 }
 
-var formatHead = regexp.MustCompile(`^\s*\[\[\s*format\s*\]\]`)
+var formatHead = lazily(`^\s*\[\[\s*format\s*\]\]`)
 
-// lineOf returns the line in which the i-th format's id stands: the TOML parser does not say where a value came from
-// once it is read. Where the id is not found, it is the line of the format's head.
-func lineOf(text []byte, i int, id string) int {
-	head, n := 0, -1
-	quoted := []byte(strconv.Quote(id))
-	for k, line := range bytes.Split(text, []byte("\n")) {
-		if bytes.IndexByte(line, '[') >= 0 && formatHead.Match(line) { // few lines have one, and the pattern is slow
-			if n++; n > i {
+// idLines returns the lines in which the ids of formats stand: the TOML parser does not say where a value came from
+// once it is read. Where an id is not found, it is the line of the format's head.
+func idLines(text []byte, formats []row) []int {
+	lines := make([]int, len(formats))
+	n, found, quoted, k := -1, false, []byte(nil), 0
+	for line := range bytes.SplitSeq(text, []byte("\n")) {
+		k++
+		if bytes.IndexByte(line, '[') >= 0 && formatHead().Match(line) { // few lines have one, and the pattern is slow
+			if n++; n == len(formats) {
 				break
 			}
-			head = k + 1
+			lines[n], found, quoted = k, false, []byte(strconv.Quote(formats[n].ID))
 		}
-		if n == i && bytes.HasPrefix(bytes.TrimSpace(line), []byte("id")) && bytes.Contains(line, quoted) {
-			return k + 1
+		if n >= 0 && !found && bytes.HasPrefix(bytes.TrimSpace(line), []byte("id")) && bytes.Contains(line, quoted) {
+			lines[n], found = k, true
 		}
 	}
-	return max(head, 1)
+	for i := range lines {
+		lines[i] = max(lines[i], 1)
+	}
+	return lines
 }
 
 // formats makes the formats of a row: one, or one for each of its lengths.
 func (r *row) formats(line int) ([]Format, error) {
 	switch {
-	case !idShape.MatchString(r.ID):
+	case !idShape().MatchString(r.ID):
 		return nil, fmt.Errorf("an id is lower-case letters and digits, with single dashes between, such as 26-8-16")
 	case r.Description == "":
 		return nil, fmt.Errorf("it has no description; write one line that says what it is")

@@ -151,7 +151,7 @@ func bareSighting(text string) (Sighting, error) {
 		return serialSighting(text)
 	case colons > 0:
 		return readSighting(text)
-	case notPrinted != nil && facilityOnly.MatchString(text):
+	case notPrinted != nil && facilityOnly().MatchString(text):
 		return Sighting{}, fail("card", text, "is a facility and no card; write the number too, as in FC 121 ID 8417",
 			ErrSyntax)
 	case notPrinted != nil && isHex(text) && strings.ContainsAny(text, hexLetters):

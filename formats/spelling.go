@@ -3,7 +3,6 @@ package formats
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -31,6 +30,7 @@ const (
 	asReadLeft    = 0.01 // the same, left-justified in whole bytes
 	asReadDecimal = 0.02 // the whole read as one decimal
 	asDashed      = 0.50 // pairs of digits with - between as bytes of a serial, rather than as a print
+	asGroups      = 0.01 // two decimal numbers with a blank between as one in hex, behind a length
 	asIssue       = 0.70 // of three numbers, the last one counts how often the card was made
 )
 
@@ -46,29 +46,69 @@ const shortestBare = 8
 // dominantShare is the share of all weight from which one spelling is taken without asking.
 const dominantShare = 0.9
 
-var (
-	remarkText   = regexp.MustCompile(`[ \t]#(?:[^0-9].*)?$`)
-	countedText  = regexp.MustCompile(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
-	binaryText   = regexp.MustCompile(`(?i)^0b([01 _.]+)$`)
-	namedSerial  = regexp.MustCompile(`(?i)^(?:uid|csn)(?: *: *| +)([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
-	spacedBytes  = regexp.MustCompile(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
-	labelledFC   = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#]*(\d+)[ ,;/|-]+(?:id|cn|no|num|number|card)(?:[ _-]?(?:id|no|num|number))?[ :=.#]*(\d+)$`)
-	labelledNo   = regexp.MustCompile(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
-	facilityOnly = regexp.MustCompile(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
-	lettered     = regexp.MustCompile(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
-	parted       = regexp.MustCompile(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
-	issued       = regexp.MustCompile(`^(\d+)-(\d+)-\d$`)
-	bothPrints   = regexp.MustCompile(`^(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})$`)
-	printBefore  = regexp.MustCompile(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
-	readBeside   = regexp.MustCompile(`^(\S+?)[ ,;\t]+(\d+(?:[,/-]\d+)?)$`)
-	bareHex      = regexp.MustCompile(`(?i)^(0x)?([0-9A-F]+)$`)
+// The words that stand before a facility and a number, and the signs between.
+const (
+	facilityLabel = `(?:(?:fc|fac|facility|site|sc)(?:[ _-]?(?:code|no|nr|number|id))?|f[:=])[ :=.#]*`
+	numberLabel   = `(?:(?:id|cn|no|nr|num|number|card|badge)(?:[ _-]?(?:id|no|nr|num|number))?|c[:=])[ :=.#]*`
+	labelledFirst = `\b` + facilityLabel + `(\d+)[ ,;/|(-]+` + numberLabel + `(\d+)`
+	labelledLast  = `\b` + numberLabel + `(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)`
 )
+
+var (
+	remarkText   = lazily(`[ \t]#(?:[^0-9].*)?$`)
+	countedText  = lazily(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
+	labelledRead = lazily(`(?i)^(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})[ :=]+(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2})+(?: [0-9A-F])?|[0-9A-F]+)$`)
+	binaryText   = lazily(`(?i)^(?:0b|bin(?:ary)?[ :=]+)([01 _.]+)$`)
+	dashedBits   = lazily(`^[01]+(?:-[01]+)+$`)
+	namedBases   = lazily(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
+	namedBase    = lazily(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
+	namedSerial  = lazily(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
+	spacedBytes  = lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
+	markedBytes  = lazily(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
+	labelledFC   = lazily(`(?i)^` + labelledFirst + `$`)
+	labelledCF   = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
+	labelledNo   = lazily(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
+	facilityOnly = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
+	lettered     = lazily(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
+	parted       = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
+	issued       = lazily(`^(\d+)-(\d+)-\d$`)
+	bothPrints   = lazily(`^(?:(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ;\t]+(\d{8,10}))$`)
+	printBefore  = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
+	readBeside   = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
+	bareHex      = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
+)
+
+// wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.
+var wrapping = strings.NewReplacer(`"`, "", "`", "", "'", "", "\u201c", "", "\u201d", "", "\u201e", "", "\u2018", "", "\u2019", "",
+	"(", " ", ")", " ", "[", " ", "]", " ", "{", " ", "}", " ", "<", " ", "/>", " ", "\u2010", "-", "\u2011", "-", "\u2013", "-",
+	"\u2014", "-", "\u2212", "-")
+
+// unwrapped is a text without quotes and brackets, and without the signs that end a sentence.
+func unwrapped(text string) string {
+	return strings.Trim(strings.Join(strings.Fields(wrapping.Replace(text)), " "), " .;|>")
+}
 
 // Spellings returns every way in which a text can be meant as one card, the most usual first. A prefix of
 // [ParseSighting], or LENGTH:HEX with all its digits, leaves one. After a blank and #, a remark is passed over that
 // does not begin with a digit. The error is that of ParseSighting for a text that can be nothing.
 func Spellings(text string) ([]Spelling, error) {
-	text = strings.TrimSpace(remarkText.ReplaceAllString(strings.TrimSpace(text), ""))
+	text = strings.TrimSpace(text)
+	if strings.Contains(text, "#") {
+		text = strings.TrimSpace(remarkText().ReplaceAllString(text, ""))
+	}
+	all, err := cardSpellings(text)
+	if err != nil {
+		if bare := unwrapped(text); bare != text && bare != "" {
+			if all, err := cardSpellings(bare); err == nil {
+				return all, nil
+			}
+		}
+	}
+	return all, err
+}
+
+// cardSpellings returns what a text without a remark can be.
+func cardSpellings(text string) ([]Spelling, error) {
 	if all := wholeSpellings(text); all != nil {
 		return all, nil
 	}
@@ -97,7 +137,7 @@ func (s Spelling) isRead() bool { return s.Sightings[0].Kind == Read }
 
 // beside returns what a text can be that stands beside a read: no second read, and digits alone are a print.
 func beside(ways []Spelling) []Spelling {
-	if text := ways[0].Sightings[0].Text; ways[0].Sightings[0].Kind == Printed && strings.Trim(text, "0123456789") == "" {
+	if text := ways[0].Sightings[0].Text; ways[0].Sightings[0].Kind == Printed && decimalText(text) {
 		return ways[:1]
 	}
 	return slices.DeleteFunc(ways, Spelling.isRead)
@@ -154,36 +194,77 @@ func printedAs(text, as string, weight float64) []Spelling {
 	return []Spelling{{as, Sightings{s}, weight}}
 }
 
-// wholeSpellings returns what a text can be that its own signs or labels settle, nil where they don't.
+// whole are the ways of writing in which signs or labels settle what a text is. Each makes spellings of what it found,
+// nil where it is something else.
+var whole = []struct {
+	find pattern
+	make func(m []string) []Spelling
+}{
+	{binaryText, func(m []string) []Spelling { return plainly("bits:" + m[1]) }},
+	{dashedBits, func(m []string) []Spelling {
+		if bits := strings.ReplaceAll(m[0], "-", ""); len(bits) >= minBareBits {
+			return plainly("bits:" + bits)
+		}
+		return nil
+	}},
+	{namedSerial, namedSpellings},
+	{namedBases, func(m []string) []Spelling {
+		all := []Spelling{{Weight: 1}}
+		for _, part := range namedBase().FindAllStringSubmatch(m[0], -1) {
+			ways := hexSpellings(part[2])
+			if !strings.EqualFold(part[1], "hex") {
+				ways = decimalSpellings(part[2])
+			}
+			all = together(all, ways)
+		}
+		return all
+	}},
+	{markedBytes, func(m []string) []Spelling {
+		return spacedSpellings(strings.Join(strings.FieldsFunc(strings.ReplaceAll(strings.ToLower(m[0]), "0x", ""),
+			func(r rune) bool { return r == ' ' || r == ',' }), " "))
+	}},
+	{countedText, func(m []string) []Spelling { return countedSpellings(m[1], m[2], m[0]) }},
+	{labelledRead, func(m []string) []Spelling { return plainly(countedInLog(m)) }},
+	{labelledFC, func(m []string) []Spelling { return printedAs(m[1]+","+m[2], "a facility and a number", 1) }},
+	{labelledCF, func(m []string) []Spelling { return printedAs(m[2]+","+m[1], "a facility and a number", 1) }},
+	{labelledNo, func(m []string) []Spelling { return printedAs(m[1], "a printed number", 1) }},
+	{bothPrints, func(m []string) []Spelling {
+		first := printedAs(m[1]+m[4], "a printed number", 1)
+		return together(first, printedAs(strings.Replace(m[2]+m[3], ":", ",", 1), "a pair", 1))
+	}},
+	{printBefore, func(m []string) []Spelling { return readAndPrint(m[2], m[1], true) }},
+	{readBeside, func(m []string) []Spelling { return readAndPrint(m[1], m[2], false) }},
+}
+
+// wholeSpellings returns what a text can be that its own signs or labels settle, nil where they don't. The usual ones
+// come without trying all: digits alone, and a length with all digits of the hex.
 func wholeSpellings(text string) []Spelling {
-	if m := binaryText.FindStringSubmatch(text); m != nil {
-		return plainly("bits:" + m[1])
+	if decimalText(text) && len(text) < minBareBits {
+		return nil
 	}
-	if m := namedSerial.FindStringSubmatch(text); m != nil {
-		return plainly("uid:" + strings.ReplaceAll(m[1], " ", ""))
-	}
-	if m := countedText.FindStringSubmatch(text); m != nil {
-		if all := countedSpellings(m[1], m[2], text); all != nil {
-			return all
+	if n, hex, ok := strings.Cut(text, ":"); ok && decimalText(n) && isHex(hex) {
+		if bits, err := strconv.Atoi(n); err == nil && len(hex) == (bits+3)/4 {
+			return plainly(text)
 		}
 	}
-	if m := labelledFC.FindStringSubmatch(text); m != nil {
-		return printedAs(m[1]+","+m[2], "a facility and a number", 1)
-	}
-	if m := labelledNo.FindStringSubmatch(text); m != nil {
-		return printedAs(m[1], "a printed number", 1)
-	}
-	if m := bothPrints.FindStringSubmatch(text); m != nil {
-		first := printedAs(m[1], "a printed number", 1)
-		return together(first, printedAs(strings.Replace(m[2], ":", ",", 1), "a pair", 1))
-	}
-	if m := printBefore.FindStringSubmatch(text); m != nil {
-		return readAndPrint(m[2], m[1], true)
-	}
-	if m := readBeside.FindStringSubmatch(text); m != nil {
-		return readAndPrint(m[1], m[2], false)
+	for _, way := range whole {
+		if m := way.find().FindStringSubmatch(text); m != nil {
+			if all := way.make(m); all != nil {
+				return all
+			}
+		}
 	}
 	return nil
+}
+
+// namedSpellings returns what stands behind the name of a serial: its bytes, or digits that are printed as a serial
+// number.
+func namedSpellings(m []string) []Spelling {
+	digits := strings.ReplaceAll(m[2], " ", "")
+	if strings.EqualFold(m[1][:1], "s") && decimalText(digits) {
+		return decimalSpellings(digits)
+	}
+	return plainly("uid:" + digits)
 }
 
 // readAndPrint is a read, or a number in hex, beside what is printed on its card; nil where it is something else.
@@ -191,7 +272,7 @@ func readAndPrint(text, print string, before bool) []Spelling {
 	var read []Spelling
 	if strings.Contains(text, ":") {
 		read = plainly(strings.Replace(text, ":0x", ":", 1))
-	} else if m := bareHex.FindStringSubmatch(text); m != nil && strings.ContainsAny(m[2], hexLetters) &&
+	} else if m := bareHex().FindStringSubmatch(text); m != nil && strings.ContainsAny(m[2], hexLetters) &&
 		strings.ContainsAny(m[2], "0123456789") {
 		read = hexSpellings(m[2])
 	}
@@ -219,8 +300,7 @@ func plainly(text string) []Spelling {
 func oddRead(text string) bool {
 	n, digits, _ := strings.Cut(text, ":")
 	bits, err := strconv.Atoi(n)
-	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && digits != "" &&
-		strings.Trim(digits, "0123456789") == ""
+	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && decimalText(digits)
 }
 
 // countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two
@@ -233,6 +313,12 @@ func countedSpellings(length, hex, text string) []Spelling {
 		return nil // a read with something beside it, or two numbers
 	}
 	read := plainly(length + ":" + digits)
+	if m := parted().FindStringSubmatch(strings.Replace(hex, " ", ",", 1)); m != nil && !spacedBytes().MatchString(hex) {
+		for i := range read {
+			read[i].Weight = asGroups
+		}
+		return append(printedAs(m[1]+","+m[2], "a pair", 1-asGroups), read...)
+	}
 	pair := printedAs(length+","+hex, "a pair", asPair)
 	switch {
 	case read == nil || len(digits) == full || pair == nil || strings.Contains(strings.ToLower(text), "bit"):
@@ -245,15 +331,20 @@ func countedSpellings(length, hex, text string) []Spelling {
 	return append(read, pair...)
 }
 
+func decimalText(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
+
 // bareSpellings returns what a text without a label can be, nil where it can be one thing or nothing.
 func bareSpellings(text string) []Spelling {
 	if rest, ok := strings.CutPrefix(text, "hex:"); ok {
 		return hexSpellings(rest)
 	}
-	if spacedBytes.MatchString(text) {
+	if decimalText(text) && len(text) < minBareBits {
+		return decimalSpellings(text)
+	}
+	if spacedBytes().MatchString(text) {
 		return spacedSpellings(text)
 	}
-	if m := issued.FindStringSubmatch(text); m != nil {
+	if m := issued().FindStringSubmatch(text); m != nil {
 		return append(printedAs(m[1]+","+m[2], "a pair, and which card of that number it is", asIssue),
 			printedAs(text, "a printed number", 1-asIssue)...)
 	}
@@ -264,20 +355,20 @@ func bareSpellings(text string) []Spelling {
 		}
 		return all
 	}
-	if m := parted.FindStringSubmatch(text); m != nil && countBits(text) < minBareBits {
+	if m := parted().FindStringSubmatch(text); m != nil && countBits(text) < minBareBits {
 		if _, err := printedSighting(text); err != nil && (!strings.Contains(text, ":") || !isRead(text)) {
 			return printedAs(m[1]+","+m[2], "a pair", 1)
 		}
 	}
-	if m := lettered.FindStringSubmatch(text); m != nil && !facilityOnly.MatchString(text) {
+	if m := lettered().FindStringSubmatch(text); m != nil && !facilityOnly().MatchString(text) {
 		return printedAs(m[1], "a printed number after letters", 1)
 	}
-	m := bareHex.FindStringSubmatch(text)
+	m := bareHex().FindStringSubmatch(text)
 	switch {
 	case m == nil || countBits(text) >= minBareBits || len(text) < shortestBare &&
 		!strings.ContainsAny(text, "0123456789"):
 		return nil
-	case m[1] != "" || strings.ContainsAny(text, hexLetters):
+	case m[1]+m[3] != "" || strings.ContainsAny(text, hexLetters):
 		return append(hexSpellings(m[2]), serialSpelling(m[2])...)
 	}
 	return decimalSpellings(text)

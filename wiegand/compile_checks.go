@@ -1,6 +1,9 @@
 package wiegand
 
-import "fmt"
+import (
+	"fmt"
+	"math/bits"
+)
 
 // fixedChecks adds the fixed patterns first, since a parity bit may cover them wherever they stand in the list.
 func (c *compiler) fixedChecks(checks []Check) error {
@@ -140,8 +143,12 @@ func (c *compiler) newCheck(kind CheckKind, bit int, mask words) uint8 {
 
 // touches notes that a change of any one of these bits can change whether the check holds.
 func (c *compiler) touches(mask words, check uint8) {
-	for i := range c.l.touch { // a check over MaxChecks is refused in the end
-		c.l.touch[i] |= CheckSet(mask.bit(i)) << check
+	for k, w := range mask {
+		for w != 0 {
+			i := bits.LeadingZeros64(w)
+			w &^= 1 << (63 - i)
+			c.l.touch[64*k+i] |= 1 << check // a check over MaxChecks is refused in the end
+		}
 	}
 }
 

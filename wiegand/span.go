@@ -3,6 +3,7 @@ package wiegand
 import (
 	"fmt"
 	"iter"
+	"math/bits"
 	"strconv"
 	"strings"
 )
@@ -161,14 +162,16 @@ func (s Spans) shift(k int) Spans {
 // spansOf returns the bits of a mask as the fewest spans without steps, in rising order.
 func spansOf(m words) Spans {
 	var spans Spans
-	for i := range MaxBits {
-		if m.bit(i) == 0 {
-			continue
-		}
-		if last := len(spans) - 1; last >= 0 && spans[last].To == i {
-			spans[last].To = i + 1
-		} else {
-			spans = append(spans, Span{From: i + 1, To: i + 1})
+	for k, w := range m {
+		for w != 0 { // runs of ones, from the left
+			from := bits.LeadingZeros64(w)
+			n := bits.LeadingZeros64(^(w << from))
+			w &^= ^uint64(0) << (64 - n) >> from
+			if last := len(spans) - 1; last >= 0 && spans[last].To == 64*k+from {
+				spans[last].To += n
+			} else {
+				spans = append(spans, Span{From: 64*k + from + 1, To: 64*k + from + n})
+			}
 		}
 	}
 	return spans

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/typed"
 )
 
 // setHelp gives a command tree this program's help, its topics, and its words for mistakes.
@@ -17,7 +18,7 @@ func (a *app) setHelp(root *cobra.Command) {
 	root.AddCommand(a.completionCommand(root))
 	root.SetFlagErrorFunc(manual.FlagError)
 	root.Args = func(c *cobra.Command, args []string) error {
-		if len(args) > 0 && cardOrCommand(args[0]) {
+		if len(args) > 0 && typed.IsCard(args) {
 			return nil
 		}
 		return manual.NoSuchCommand(c, args)

@@ -70,20 +70,20 @@ func (o *identifyOptions) run(args []string) error {
 	if o.each {
 		return o.runEach(ranker, args)
 	}
-	texts, err := o.texts(args)
+	texts, err := o.texts(ranker, args)
 	if err != nil {
 		return err
 	}
-	ans, err := ranker.RankSpellings(texts.spelled)
+	ans, err := ranker.RankSpellings(texts.Spelled)
 	if err != nil {
 		return err
 	}
-	cards, asked := ans.Taken[0].Cards, oneCard(texts.text, ans.Taken[0].Cards)
+	cards, asked := ans.Taken[0].Cards, oneCard(texts.Text, ans.Taken[0].Cards)
 	groups, err := kinds(ranker, cards, &ans.Answer)
 	if err != nil {
 		return err
 	}
-	taken := takenJSON(texts.text, &ans)
+	taken := takenJSON(texts.Text, &ans)
 	if groups != nil {
 		return o.printPopulations(ranker, cards, &ans.Answer, groups, taken, asked)
 	}
@@ -194,8 +194,18 @@ func populationsJSON(ranker *rank.Ranker, cards []formats.Sightings, joint *rank
 	return doc, all, nil
 }
 
-// leastOfKind is the room that the answer for one kind of cards has where there are many kinds.
-const leastOfKind = 5
+// leastOfKind is the room that the answer for one kind of cards has, and titleOfKind that above it.
+const leastOfKind, titleOfKind = 3, 2
+
+// kindsRoom is the room of each kind on a screen of which some is used, and how many of them go there.
+func kindsRoom(kinds, used int) (room, shown int) {
+	left := max(say.Screen-used, leastOfKind+titleOfKind)
+	if room = left/kinds - titleOfKind; room >= leastOfKind {
+		return room, kinds
+	}
+	left-- // for a line that says how many are left out
+	return leastOfKind, min(kinds, max(1, left/(leastOfKind+titleOfKind)))
+}
 
 // printPopulations answers for each kind of card by itself: the cards of a site come from several makers. The joint
 // answer is in the JSON too.
@@ -216,14 +226,20 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 		foot.WriteByte('\n')
 		say.Print(&foot, "Take care: ", doubtfulWords(places))
 	}
-	const title = 2 // lines above each kind
-	used := strings.Count(head.String()+foot.String()+say.More, "\n")
-	cut, room := false, max(leastOfKind, (say.Screen-used)/len(k.Groups)-title)
+	above := head.String()
+	if !o.verbose {
+		above = headLines(above, say.Screen/2)
+	}
+	room, shown := kindsRoom(len(k.Groups), strings.Count(above+foot.String()+say.More, "\n"))
+	cut := false
 	show := func(own []formats.Sightings, given []int, ans *rank.Answer, settle []rank.Settle) {
 		v := o.view(own, ans, settle)
 		v.given = given
 		text, some := v.within(room)
-		parts, cut = append(parts, fmt.Sprintf("\n%s\n%s", o.style().Bold(populationTitle(own, given)), text)), cut || some
+		cut = cut || some
+		if len(parts) < shown || o.verbose {
+			parts = append(parts, fmt.Sprintf("\n%s\n%s", o.style().Bold(populationTitle(own, given)), text))
+		}
 	}
 	if o.json {
 		show = nil
@@ -236,7 +252,12 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 	case o.json:
 		err = o.printJSON(doc)
 	default:
-		fmt.Fprint(o.out, head.String(), strings.Join(parts, ""), foot.String())
+		fmt.Fprint(o.out, above, strings.Join(parts, ""))
+		if n := len(k.Groups) - len(parts); n > 0 {
+			fmt.Fprintf(o.out, "and %s\n", say.Count(n, "more kind"))
+			cut = true
+		}
+		fmt.Fprint(o.out, foot.String())
 		if cut {
 			fmt.Fprint(o.out, say.More)
 		}
@@ -252,7 +273,7 @@ func (o *identifyOptions) printPopulations(ranker *rank.Ranker, cards []formats.
 func acrossKinds(lines []string, groups [][]int) (across []string) {
 	for _, line := range lines {
 		kinds := map[int]bool{}
-		for _, m := range cardNumbers.FindAllStringSubmatch(line, -1) {
+		for _, m := range cardNumbers().FindAllStringSubmatch(line, -1) {
 			n, _ := strconv.Atoi(m[2])
 			kinds[slices.IndexFunc(groups, func(g []int) bool { return slices.Contains(g, n-1) })] = true
 		}

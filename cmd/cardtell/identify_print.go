@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -26,6 +27,7 @@ type view struct {
 	taken   []takenTextJSON // what texts were taken for, where that is in doubt
 	doors   []site.Door
 	top     int
+	many    int // cards of a candidate that get a line
 	verbose bool
 	style   picture.Style
 }
@@ -58,7 +60,11 @@ func (v *view) within(room int) (out string, cut bool) {
 	if v.verbose {
 		room = 0
 	}
-	for top := v.top; ; top-- {
+	v.many = shortCards
+	if v.verbose {
+		v.many = longCards
+	}
+	for top := v.top; ; {
 		all := v.sections(top)
 		for i := range all {
 			all[i].Tight = v.given != nil && !v.verbose // several answers on one screen
@@ -68,10 +74,23 @@ func (v *view) within(room int) (out string, cut bool) {
 		if cut {
 			lines += strings.Count(say.More, "\n")
 		}
-		if room == 0 || top <= 1 || lines <= room {
+		switch {
+		case room == 0 || lines <= room:
 			return out, cut
+		case top > 1:
+			top--
+		case v.many > 1 && v.given != nil:
+			v.many--
+		default:
+			return headLines(out, room), true
 		}
 	}
+}
+
+// headLines is as much of a text as goes into so many lines.
+func headLines(text string, n int) string {
+	lines := strings.SplitAfterN(text, "\n", n+1)
+	return strings.Join(lines[:min(n, len(lines))], "")
 }
 
 func (v *view) sections(top int) []say.Section {
@@ -109,7 +128,9 @@ func isKeys(s formats.Sightings) bool {
 }
 
 // plainly are ways of meaning a text that go without saying where there is no other one.
-var plainly = regexp.MustCompile(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
+var plainly = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
+})
 
 // takenSection says what texts were taken for that can be several things, or that are written in an unusual way.
 func (v *view) takenSection() say.Section {
@@ -121,7 +142,7 @@ func (v *view) takenSection() say.Section {
 	told := map[string]bool{}
 	for _, t := range v.taken {
 		line := fmt.Sprintf("%s: %s  %s", say.Clip(picture.Clean(t.Text), 40), strings.TrimSpace(say.Percent(t.Probability)), t.As)
-		if t.Probability < 1 && (ways[t.Text] > 1 || !plainly.MatchString(t.As)) && !told[line] {
+		if t.Probability < 1 && (ways[t.Text] > 1 || !plainly().MatchString(t.As)) && !told[line] {
 			s.Items, told[line] = append(s.Items, []string{line}), true
 		}
 	}
@@ -189,14 +210,11 @@ func (v *view) candidate(c *rank.Candidate, first bool) []string {
 	if keys := keysPressed(c); keys != "" {
 		return append(lines, "         keys "+keys)
 	}
-	many := shortCards
-	if v.verbose {
-		many = longCards
-	} else if !first && (len(c.Cards) > 1 || c.Fault == rank.None) {
+	if !v.verbose && !first && (len(c.Cards) > 1 || c.Fault == rank.None) {
 		return lines
 	}
 	for i := range c.Cards {
-		if i == many && len(c.Cards) > many+1 {
+		if i == v.many && len(c.Cards) > v.many+1 {
 			lines = append(lines, fmt.Sprintf("         and %d more cards", len(c.Cards)-i))
 			break
 		}
@@ -342,7 +360,9 @@ func (v *view) number(i int) int {
 }
 
 // cardNumbers are the places of cards in a sentence.
-var cardNumbers = regexp.MustCompile(`\b(cards? )(\d+(?:, \d+)*)`)
+var cardNumbers = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`\b(cards? )(\d+(?:, \d+)*)`)
+})
 
 // numbered gives sentences about cards the numbers of the question.
 func (v *view) numbered(lines []string) []string { return givenNumbers(lines, v.given) }
@@ -353,8 +373,8 @@ func givenNumbers(lines []string, given []int) []string {
 	}
 	out := make([]string, len(lines))
 	for k, line := range lines {
-		out[k] = cardNumbers.ReplaceAllStringFunc(line, func(found string) string {
-			m := cardNumbers.FindStringSubmatch(found)
+		out[k] = cardNumbers().ReplaceAllStringFunc(line, func(found string) string {
+			m := cardNumbers().FindStringSubmatch(found)
 			places := strings.Split(m[2], ", ")
 			for i, p := range places {
 				if n, err := strconv.Atoi(p); err == nil && n >= 1 && n <= len(given) {

@@ -27,10 +27,16 @@ type serialReadJSON struct {
 
 // aloneSerial returns the chip's serial that one card was given as and nothing else.
 func aloneSerial(cards []formats.Sightings) (s formats.Sighting, ok bool) {
-	if len(cards) != 1 || len(cards[0]) != 1 || cards[0][0].Kind != formats.Serial {
+	if len(cards) != 1 || len(cards[0]) != 1 || !serialAlone(cards[0]) {
 		return s, false
 	}
 	return cards[0][0], true
+}
+
+// serialAlone reports whether of a card nothing is known but its chip's serial, of which a format has a part: that is
+// what a controller shows, and no facility and number that somebody gave out.
+func serialAlone(s formats.Sightings) bool {
+	return !slices.ContainsFunc(s, func(t formats.Sighting) bool { return t.Kind != formats.Serial })
 }
 
 func newSerialJSON(s formats.Sighting, cat formats.Catalogue) *serialJSON {
@@ -43,7 +49,7 @@ func newSerialJSON(s formats.Sighting, cat formats.Catalogue) *serialJSON {
 }
 
 // serialText writes what a chip's serial is and what readers send of it, in the forms of the site's doors. The
-// ranking of formats says nothing about a card that no reader has seen, and stands below in a long answer alone.
+// ranking of formats says nothing about a card that no reader has seen, and is left to the JSON.
 func (v *view) serialText(s formats.Sighting, cat formats.Catalogue) string {
 	facts := say.Section{Title: v.style.Bold("A chip's serial number, " + string(formats.AppendSerial(nil, s.Bits))),
 		Least: 3, Turn: cutFirst}
@@ -51,11 +57,11 @@ func (v *view) serialText(s formats.Sighting, cat formats.Catalogue) string {
 		facts.Items = append(facts.Items, say.Listed("", []string{line}, v.style, 0, 0).Items...)
 	}
 	all := []say.Section{v.takenSection(), facts, v.serialTable(s, cat)}
+	room := say.Screen
 	if v.verbose {
-		out, _ := say.Fitted(all, 0)
-		return out + "\n" + v.text()
+		room = 0
 	}
-	out, cut := say.Fitted(all, say.Screen)
+	out, cut := say.Fitted(all, room)
 	if cut {
 		out += say.More
 	}

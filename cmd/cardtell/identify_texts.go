@@ -3,59 +3,54 @@ package main
 import (
 	"errors"
 	"fmt"
-	"regexp"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/typed"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 )
 
-// cardTexts are the cards asked about as they were written, and what each text can be.
-type cardTexts struct {
-	text    []string
-	spelled [][]formats.Spelling
+// fromWords takes the card out of a text with more in it, such as a line of a log, which is said. The error is that of
+// the text where there is none.
+func (o *identifyOptions) fromWords(text string) (string, error) {
+	card, err := formats.FromLog(text)
+	if err == nil && card != text {
+		o.remark("%s: had more in it than a card, of which this was taken: %s; see that it is the card", say.Clip(text, 60),
+			say.Clip(card, 40))
+	}
+	return card, err
 }
 
-func (t *cardTexts) add(text string) error {
-	ways, err := formats.Spellings(text)
-	if err == nil {
-		t.text, t.spelled = append(t.text, text), append(t.spelled, ways)
-	}
-	return err
-}
-
-// spacedBytes are bytes in hex, as many as a read or a serial has: no cards by themselves.
-var spacedBytes = regexp.MustCompile(`^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){3,9}$`)
-
-// texts reads the cards of the command line, and then those of the file.
-func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
-	if together := strings.Join(args, " "); spacedBytes.MatchString(together) && strings.ContainsAny(together,
-		"ABCDEFabcdef") {
-		args = []string{together}
-	}
-	for _, arg := range args {
-		err := t.add(arg)
-		if err != nil && len(args) > 1 { // one card of several words, which nobody put between quotes
-			t = cardTexts{}
-			if t.add(strings.Join(args, " ")) == nil {
-				break
+// texts reads the cards of the command line, and then those of the file. A read and a number that agree, as the whole
+// command line, are one card.
+func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t typed.Texts, err error) {
+	for _, arg := range typed.OneOfWords(args) {
+		if err := t.Add(arg); err != nil {
+			card, none := o.fromWords(arg)
+			if errors.Is(none, formats.ErrMissing) || errors.Is(none, formats.ErrAmbiguous) {
+				err = none
+			}
+			if none != nil || t.Add(card) != nil {
+				return t, err
 			}
 		}
-		if err != nil {
-			return t, err
-		}
+	}
+	if joined, ok := t.Joined(ranker); ok && o.file == "" {
+		o.remark("taken for %s, each a read with its print, which agree: %s; --each takes every card by itself",
+			say.Count(len(joined.Text), "card"), say.Clip(strings.Join(joined.Text, " "), 80))
+		return joined, nil
 	}
 	if o.file == "" {
 		return t, nil
 	}
 	err = o.cardLines(func(line int, text string) error {
-		if err := t.add(text); err != nil {
+		if err := t.Add(text); err != nil {
 			return fmt.Errorf("%s:%d: %w", o.file, line, err)
 		}
 		return nil
 	})
-	if err == nil && len(t.text) == 0 {
+	if err == nil && len(t.Text) == 0 {
 		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
 	}
 	return t, err
@@ -65,9 +60,9 @@ func (o *identifyOptions) texts(args []string) (t cardTexts, err error) {
 // in it. The first line can be the heads of columns, which say where the card stands. Heads, and lines with a time and
 // no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told.
 func (o *identifyOptions) cardLines(use func(line int, text string) error) error {
-	var l logLines
+	var l typed.Lines
 	err := o.lines(o.file, func(line int, text string) error {
-		card, pass, err := l.card(line, text)
+		card, pass, err := l.Card(line, text)
 		switch {
 		case err != nil:
 			return fmt.Errorf("%s:%d: %w", o.file, line, err)
@@ -79,62 +74,14 @@ func (o *identifyOptions) cardLines(use func(line int, text string) error) error
 	if err != nil {
 		return err
 	}
-	if l.taken > 0 {
+	if l.Taken > 0 {
 		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file,
-			say.Count(l.taken, "line"), l.first, map[bool]string{true: ", and so on"}[l.taken > 1])
+			say.Count(l.Taken, "line"), l.First, map[bool]string{true: ", and so on"}[l.Taken > 1])
 	}
-	if len(l.passed) > 0 {
-		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(l.passed))
+	if len(l.Passed) > 0 {
+		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(l.Passed))
 	}
 	return nil
-}
-
-// logLines finds the cards in lines, one after another.
-type logLines struct {
-	heads  *cardHeads
-	some   bool // there was a line before
-	taken  int  // lines with more than a card
-	first  string
-	passed []int
-}
-
-// card returns the text of the card in a line; pass where there is none, as in heads and in lines about something else.
-func (l *logLines) card(line int, text string) (card string, pass bool, err error) {
-	first := !l.some
-	l.some = true
-	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
-		return text, false, nil
-	}
-	if l.heads != nil {
-		if card := l.heads.card(text); card != "" {
-			return card, false, nil
-		}
-	}
-	if first && !strings.ContainsAny(text, "0123456789") {
-		if h, ok := headsOf(text); ok {
-			l.heads = &h
-		}
-		if l.heads != nil || strings.ContainsAny(text, ",;\t|") {
-			l.passed = append(l.passed, line)
-			return "", true, nil
-		}
-	}
-	card, err = formats.FromLog(text)
-	switch {
-	case errors.Is(err, formats.ErrMissing):
-		l.passed = append(l.passed, line)
-		return "", true, nil
-	case errors.Is(err, formats.ErrAmbiguous):
-		return "", false, err
-	case err != nil:
-		return text, false, nil
-	}
-	if card != text {
-		if l.taken++; l.taken == 1 {
-			l.first = fmt.Sprintf("%s in line %d", say.Clip(card, 40), line)
-		}
-	}
-	return card, false, nil
 }
 
 // lineList names lines of a file, the first few of many.
@@ -150,21 +97,21 @@ func lineList(lines []int) string {
 
 // likeliest returns the cards as they are likeliest meant, and says so where that is in doubt.
 func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) {
-	texts, err := o.texts(args)
-	if err != nil {
-		return nil, err
-	}
 	ranker, err := o.ranker()
 	if err != nil {
 		return nil, err
 	}
-	ans, err := ranker.RankSpellings(texts.spelled)
+	texts, err := o.texts(ranker, args)
+	if err != nil {
+		return nil, err
+	}
+	ans, err := ranker.RankSpellings(texts.Spelled)
 	if err != nil {
 		return nil, err
 	}
 	if first := ans.Taken[0]; first.Probability < surely {
 		o.remark("%s: taken for %s (%s); write a prefix such as uid:, hex: or printed: if it is something else",
-			say.Clip(texts.text[0], 40), first.As[0], strings.TrimSpace(say.Percent(first.Probability)))
+			say.Clip(texts.Text[0], 40), first.As[0], strings.TrimSpace(say.Percent(first.Probability)))
 	}
 	return ans.Taken[0].Cards, nil
 }
@@ -191,7 +138,7 @@ func takenJSON(texts []string, ans *rank.TextAnswer) (all []takenTextJSON) {
 	return all
 }
 
-// textsAnswerJSON is answerJSON, with the evidence of each candidate from what the texts are taken for then.
+// textsAnswerJSON is answerJSON, with each candidate from what the texts are taken for then.
 func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identifyJSON {
 	doc := answerJSON(ans.Taken[0].Cards, &ans.Answer, settle, top)
 	k := 0 // frames stand among the candidates
@@ -200,7 +147,7 @@ func textsAnswerJSON(ans *rank.TextAnswer, settle []rank.Settle, top int) identi
 			continue
 		}
 		if w := ans.Way(k); w > 0 {
-			doc.Candidates[i].Evidence = ans.Candidates[k].Evidence(ans.Taken[w].Cards)
+			doc.Candidates[i] = newCandidateJSON(&ans.Candidates[k], ans.Taken[w].Cards)
 		}
 		k++
 	}
@@ -240,9 +187,3 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 }
 
 func decimal(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
-
-// cardOrCommand takes an argument that is no command for a card, if it has a digit and can be one.
-func cardOrCommand(text string) bool {
-	_, err := formats.Spellings(text)
-	return err == nil && strings.ContainsAny(text, "0123456789")
-}

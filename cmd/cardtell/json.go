@@ -137,6 +137,10 @@ func newCandidateJSON(c *rank.Candidate, cards []formats.Sightings) candidateJSO
 	}
 	for i := range c.Cards {
 		doc.Cards[i] = newCardJSON(&c.Cards[i])
+		if serialAlone(cards[i]) && c.Format.Facility() >= 0 { // parts of a serial are no facility and no number
+			doc.Cards[i] = cardJSON{Checks: doc.Cards[i].Checks, Forms: slices.DeleteFunc(doc.Cards[i].Forms,
+				func(t textJSON) bool { return t.name == "fields" })}
+		}
 		if r := c.Repairs[i]; r.Bit > 0 {
 			doc.Cards[i].Fault, doc.Cards[i].Bit, doc.Cards[i].Ways = r.Fault.String(), r.Bit, r.Ways
 		}

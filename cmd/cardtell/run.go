@@ -12,8 +12,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/typed"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
 )
@@ -31,9 +33,10 @@ var errNo = errors.New("the answer is no")
 
 // app is what every command shares: where to read and write, and the flags that all of them take.
 type app struct {
-	in  io.Reader
-	out *bufio.Writer // data, and nothing else; flushed when the command ends
-	err io.Writer     // remarks and errors
+	in    io.Reader
+	stdin *list.Replay  // in, where a list is read from it
+	out   *bufio.Writer // data, and nothing else; flushed when the command ends
+	err   io.Writer     // remarks and errors
 
 	terminal *os.File // standard output where it is a file, which may be a terminal; else nil
 
@@ -79,7 +82,7 @@ func (a *app) run(args []string, in io.Reader, out, errw io.Writer) int {
 
 // cardFirst asks identify about a card that comes in the place of a command, with the options that follow.
 func cardFirst(root *cobra.Command, args []string) []string {
-	if len(args) == 0 || !cardOrCommand(args[0]) {
+	if len(args) == 0 || !typed.IsCard(args) {
 		return args
 	}
 	if c, _, err := root.Find(args[:1]); err == nil && c != root {

@@ -37,7 +37,7 @@ func TestFirstLine(t *testing.T) {
 		{good + " " + flipped, "card 2: one check fails as 26-8-16; facility 121, number unknown",
 			"card 2   facility 121  number 8"},
 		{"121 08417", "121 and 08417 were taken for two cards; are they one? Then write 121,08417", ""},
-		{good + " 08417", good + " and 08417 were taken for two cards; are they one? Then write", ""},
+		{good + " 08418", good + " and 08418 were taken for two cards; are they one? Then write", ""},
 		{good + " " + lost, "card 2: its read is a bit less than that of card 1: perhaps it is that card,", ""},
 		{"4:1 4:2 4:3 4:4 4:B", " 98.", "number"},
 		{"20:1234B", "card 1: its 20 bits are 5 keys of 4 bits, 1 2 3 4 #: a code typed at a keypad,", "learn"},
@@ -110,13 +110,16 @@ func doArgs(command string, args ...string) result {
 	return result{code, out, errs}
 }
 
-// Whatever is asked, the answer for cards of one kind or two goes on a screen of 80 columns.
+// Whatever is asked, the answer goes on a screen of 80 columns.
 func TestAnyAnswerFitsTheScreen(t *testing.T) {
 	const seed = 3
 	rng := rand.New(rand.NewPCG(seed, seed))
 	t.Logf("seed %d", seed)
-	for range 150 {
-		cards := make([]string, 1+rng.IntN(5))
+	for round := range 200 {
+		cards, ways := make([]string, 1+rng.IntN(5)), 8
+		if round >= 150 { // of many kinds
+			cards, ways = make([]string, 3+rng.IntN(12)), 14
+		}
 		for i := range cards {
 			facility, number := 121+rng.Uint64N(2), 1+rng.Uint64N(60000)
 			read := frame26(facility, number)
@@ -124,8 +127,10 @@ func TestAnyAnswerFitsTheScreen(t *testing.T) {
 				fmt.Sprintf("26:%07X", read), fmt.Sprintf("26:%07X=%05d", read, number), fmt.Sprintf("26:%07X=%05d", read,
 					number+1), fmt.Sprintf("26:%07X", read^1<<rng.IntN(26)),
 				fmt.Sprintf("%07X", read), fmt.Sprintf("26:%07X=%03d,%05d", read, facility, number), "26:0",
-				fmt.Sprintf("25:%07X", read>>1),
-			}[rng.IntN(8)]
+				fmt.Sprintf("25:%07X", read>>1), fmt.Sprintf("34:%09X", read<<3), fmt.Sprintf("37:%010X", read<<7|number),
+				fmt.Sprintf("04:A2:3B:5C:11:%02X:80", number&255), fmt.Sprint(number), fmt.Sprintf("4:%X", number&15),
+				fmt.Sprintf("56:%014X", read<<20),
+			}[rng.IntN(ways)]
 		}
 		args := []string{}
 		if rng.IntN(3) == 0 {
@@ -133,8 +138,7 @@ func TestAnyAnswerFitsTheScreen(t *testing.T) {
 		}
 		r := doArgs("identify", append(args, cards...)...)
 		assert.Contains(t, []int{exitDone, exitNo}, r.code, "%q: %s", cards, r.err)
-		kinds := strings.Count(r.out, "(as given: ")
-		assert.True(t, kinds > 2 || strings.Count(r.out, "\n") < say.Lines, "%q:\n%s", cards, r.out)
+		assert.Less(t, strings.Count(r.out, "\n"), say.Lines, "%q:\n%s", cards, r.out)
 		for line := range strings.SplitSeq(r.out, "\n") {
 			assert.LessOrEqual(t, utf8.RuneCountInString(line), say.Width, "%q: %s", cards, line)
 		}

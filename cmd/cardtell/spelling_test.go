@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -49,7 +50,10 @@ func (f *fields) UnmarshalJSON(b []byte) error {
 		Candidates []struct {
 			Format, Fault string
 			Probability   float64
-			Cards         []struct{ Facility, Number string }
+			Cards         []struct {
+				Facility, Number string
+				Forms            struct{ Pair string }
+			}
 		}
 	}
 	if err := json.Unmarshal(b, &doc); err != nil {
@@ -59,6 +63,10 @@ func (f *fields) UnmarshalJSON(b []byte) error {
 	for _, c := range doc.Candidates {
 		one := candidateJSON{Format: c.Format, Fault: c.Fault, Probability: c.Probability}
 		for _, card := range c.Cards {
+			if f, n, ok := strings.Cut(card.Forms.Pair, ","); ok && card.Number == "" { // parts of a serial
+				card.Facility = cmp.Or(strings.TrimLeft(f, "0"), "0")
+				card.Number = cmp.Or(strings.TrimLeft(n, "0"), "0")
+			}
 			one.Cards = append(one.Cards, cardJSON{Facility: card.Facility, Number: card.Number})
 		}
 		f.to.Candidates = append(f.to.Candidates, one)
@@ -148,8 +156,12 @@ func TestCardWithoutCommand(t *testing.T) {
 	assert.Contains(t, doArgs("identify", "26:0F241C3", "rubbish").err, `"rubbish": can be no card`)
 	assert.Contains(t, do("identfy 1", "").err, "no such command")
 	assert.Contains(t, strings.Join(asked(t, "121", "08417").Warnings, ""), "are they one? Then write 121,08417")
-	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08417").Warnings, ""),
-		"are they one? Then write 26:0F241C3=08417")
+	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08418").Warnings, ""),
+		"are they one? Then write 26:0F241C3=08418", "which is not what that read has printed on it")
+	assert.Equal(t, doArgs("identify", "26:0F241C3=08417").out, doArgs("identify", "26:0F241C3", "08417").out)
+	assert.Equal(t, doArgs("identify", "26:0F241C3=08417", "26:0F241C6=08419").out,
+		doArgs("identify", "26:0F241C3", "08417", "26:0F241C6", "08419").out)
+	assert.Contains(t, doArgs("identify", "26:0F241C3", "08417").err, "each a read with its print, which agree")
 	for _, w := range asked(t, "26:0F241C3", "26:0F241C0").Warnings {
 		assert.NotContains(t, w, "are they one")
 	}

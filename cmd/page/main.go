@@ -5,14 +5,13 @@
 package main
 
 import (
-	"bytes"
-	"compress/gzip"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
 	"encoding/json"
 	"flag"
 	"fmt"
+	"html"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -31,6 +30,8 @@ var (
 	pageJS string
 	//go:embed worker.js
 	workerJS string
+	//go:embed unpack.js
+	unpackJS string
 	//go:embed fs.js
 	fsJS string
 )
@@ -77,28 +78,19 @@ func build() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	packed, err := pack(code)
+	packed, err := squeeze(code)
 	if err != nil {
 		return nil, err
 	}
-	return assemble(string(support), packed)
-}
-
-// pack compresses code, as text.
-func pack(code []byte) (string, error) {
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err == nil {
-		_, err = z.Write(code)
+	notices, err := notices()
+	if err != nil {
+		return nil, err
 	}
-	if err == nil {
-		err = z.Close()
-	}
-	return base64.StdEncoding.EncodeToString(b.Bytes()), err
+	return assemble(string(support), written(packed), notices)
 }
 
 // assemble puts the parts together. Scripts and styles are known to the page by what is in them, and nothing else runs.
-func assemble(support, packed string) ([]byte, error) {
+func assemble(support, packed, notices string) ([]byte, error) {
 	words := map[string]string{}
 	for f := rank.None; f <= rank.FlippedBit; f++ {
 		words[f.String()] = f.Words()
@@ -108,7 +100,8 @@ func assemble(support, packed string) ([]byte, error) {
 		return nil, err
 	}
 	parts := map[string]string{
-		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
+		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + unpackJS + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
+		"NOTICES":    html.EscapeString(notices),
 		"STYLE-HASH": hash(pageCSS), "SCRIPT-HASH": hash(pageJS),
 	}
 	var pairs []string

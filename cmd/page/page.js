@@ -175,16 +175,42 @@ const percent = p => p > 0.9995 ? ">99.9 %" : p < 0.0005 ? "<0.1 %" : `${(100 * 
 // withTexts is a command line about texts of the user, which may begin as options do.
 const withTexts = (command, options, texts) => [command, ...options, ...(texts.some(text => text.startsWith("-")) ? ["--"] : []), ...texts];
 const quoted = args => args.map(arg => /^[\w.,:=/+-]+$/.test(arg) ? arg : `'${arg.replaceAll("'", "'\\''")}'`).join(" ");
-const commandLine = args => h("p", { class: "soft" }, "On the command line: ", h("code", {}, `cardtell ${quoted(args)}`));
+const commandLine = args => h("p", { class: "soft command" }, "On the command line: ", h("code", {}, `cardtell ${quoted(args)}`));
 const notes = (title, all) => all?.length ? [h("h2", {}, title), h("ul", { class: "notes" }, all.map(text => h("li", {}, text)))] : [];
 const sure = 0.99; // as convert has it: a result above is given alone
+
+// hangOf is where the text of a line goes on that is too long: at its own indent, behind its dash, or in its last column.
+function hangOf(line) {
+	const column = [...line.matchAll(/\S {2,}(?=\S)/g)].at(-1);
+	return column ? column.index + column[0].length : /^ *(- )?/.exec(line)[0].length;
+}
+
+// words shows what the program printed. Where there is less room than its reports take, the lines of one sentence are put
+// together again: those that go on where the one before would, which was full.
+function words(text, style = "") {
+	const full = 74, room = 80, all = [];
+	if (columns() >= room) { return h("pre", { class: style }, text.trimEnd()); }
+	for (const line of text.trimEnd().split("\n")) {
+		const last = all.at(-1), [lead, dash] = /^ *(- )?/.exec(line), first = line.trim().split(" ")[0];
+		if (last && first && !dash && lead.length === last.hang && !/\S {2,}\S/.test(line) && last.line.length + 1 + first.length > full) {
+			last.text += ` ${line.trim()}`;
+			last.line = line;
+		} else { all.push({ text: line, line, hang: hangOf(line) }); }
+	}
+	return h("pre", { class: style }, all.map(({ text, hang }) => {
+		const div = h("div", {}, text || " "), indent = Math.min(hang, 12);
+		div.style.paddingLeft = `${indent}ch`;
+		div.style.textIndent = `-${indent}ch`;
+		return div;
+	}));
+}
 
 // inWords shows what the program printed, errors first.
 function inWords(title, args, answer, extra = []) {
 	const { "site.toml": _, ...written } = answer.written;
 	const error = answer.code > 1;
 	return section(title, error ? h("p", { class: "bad" }, answer.err.trim()) : null,
-		answer.out && h("pre", {}, answer.out.trimEnd()), !error && answer.err && h("pre", { class: "soft" }, answer.err.trimEnd()),
+		answer.out && words(answer.out), !error && answer.err && words(answer.err, "soft"),
 		...extra, saveButtons(written), commandLine(args));
 }
 
@@ -249,24 +275,40 @@ function allButtons(all, form) {
 		h("button", { type: "button", click: () => save("numbers.csv", csv, "text/csv") }, "Save numbers.csv"));
 }
 
+// cardsOf asks about cards, one a line. Several are asked about as a file, of which heads and lines without a card are
+// passed over.
+const cardsOf = (command, options, texts) => texts.length > 1 ? [command, ...options, "--file", "cards.txt"] : withTexts(command, options, texts);
+
+// typedOf is the same as somebody would type it: few cards as they are.
+const typedOf = (command, options, texts) => texts.length > 20 ? cardsOf(command, options, texts) : withTexts(command, options, texts);
+
+// taken are the texts of the cards in what was typed: those of lines with more in them are shorter.
+function taken(texts, doc) {
+	const all = (doc.taken ?? []).map(part => part.text).filter((text, i, before) => text !== before[i - 1]);
+	if (all.length === 1 && doc.reads.length === 1 && !all[0].endsWith("…")) { return all; }
+	if (doc.reads.length === texts.length) { return all.length === texts.length ? all.map((text, i) => text.endsWith("…") ? texts[i] : text) : texts; }
+	return all.length === doc.reads.length ? all : doc.reads.map((_, i) => `card ${i + 1}`);
+}
+
 // showCards: what cards are, and what to type in.
 async function showCards(text) {
 	const texts = lines(text), with_ = context();
 	if (texts.length === 0) { return []; }
 	with_.given["cards.txt"] = texts.join("\n");
-	const asking = options => texts.length > 20 ? ["identify", ...options, "--file", "cards.txt"] : withTexts("identify", options, texts);
+	const asking = options => cardsOf("identify", options, texts);
 	const answer = await ask(asking([...with_.options, "--json", "--top", "50"]), with_.given);
 	if (answer.code > 1) { return [inWords("This can't be read", asking(with_.options), answer)]; }
-	const doc = JSON.parse(answer.out), [, name] = wanted();
-	const found = await numbers(texts, doc, with_), rows = numberRows(found);
-	if (texts.length > 1) { rows.push(allButtons(found, name)); }
+	const doc = JSON.parse(answer.out), [, name] = wanted(), cards = taken(texts, doc);
+	const found = await numbers(cards, doc, with_), rows = numberRows(found);
+	if (cards.length > 1) { rows.push(allButtons(found, name)); }
 	const drawing = h("div", {});
 	if (texts.length <= 40) { picture(texts, with_).then(part => part && drawing.append(part)); }
 	return [
 		section(heading(found), rows),
-		...(doc.populations ?? [doc]).map(part => kindsSection(part, texts)),
+		answer.err && h("p", { class: "soft" }, answer.err.trim()),
+		...(doc.populations ?? [doc]).map(part => kindsSection(part, cards)),
 		drawing,
-		wordsOf(asking(with_.options), with_),
+		wordsOf(asking(with_.options), with_, typedOf("identify", with_.options, texts)),
 	];
 }
 
@@ -298,21 +340,22 @@ function kindsSection(doc, texts) {
 
 // picture draws the cards as draw does, as wide as there is room.
 async function picture(texts, { given, options }) {
-	const args = withTexts("draw", ["-o", "card.svg", ...($("answer").clientWidth < 560 ? ["--narrow"] : []), ...options], texts);
+	const how = ["-o", "card.svg", ...($("answer").clientWidth < 560 ? ["--narrow"] : []), ...options];
+	const args = cardsOf("draw", how, texts), typed = typedOf("draw", how, texts);
 	const answer = await ask(args, given), drawn = answer.written["card.svg"];
 	if (!drawn) { return null; }
 	const svg = new DOMParser().parseFromString(new TextDecoder().decode(drawn), "image/svg+xml").documentElement;
-	return section("The bits", h("div", { class: "picture" }, document.importNode(svg, true)), saveButtons({ "card.svg": drawn }), commandLine(args));
+	return section("The bits", h("div", { class: "picture" }, document.importNode(svg, true)), saveButtons({ "card.svg": drawn }), commandLine(typed));
 }
 
 // wordsOf is the program's own text, asked for when it is opened.
-function wordsOf(args, { given }) {
+function wordsOf(args, { given }, typed) {
 	const inside = h("div", {});
 	return section("", h("details", { toggle: async event => {
 		if (!event.currentTarget.open || inside.childElementCount) { return; }
 		const answer = await ask(args, given);
-		inside.append(h("pre", {}, (answer.out + answer.err).trimEnd()));
-	} }, h("summary", {}, "The whole answer in the program's words"), inside), commandLine(args));
+		inside.append(words(answer.out + answer.err));
+	} }, h("summary", {}, "The whole answer in the program's words"), inside), commandLine(typed));
 }
 
 const plain = (title, command) => async text => {

@@ -1,13 +1,5 @@
 const say = message => self.postMessage(message);
 
-// bytesOf decodes base64, in the browser's own code where it has that.
-function bytesOf(text) {
-	if (Uint8Array.fromBase64) { return Uint8Array.fromBase64(text); }
-	const raw = atob(text), bytes = new Uint8Array(raw.length);
-	for (let i = 0; i < raw.length; i++) { bytes[i] = raw.charCodeAt(i); }
-	return bytes;
-}
-
 async function begin(packed, compiled) {
 	const go = new Go(), ready = new Promise(done => { globalThis.cardtellReady = done; });
 	go.env = { GOGC: "400", GOMEMLIMIT: "256MiB" }; // fewer collections while the tables are made, within what a phone has
@@ -15,7 +7,7 @@ async function begin(packed, compiled) {
 	if (!program) {
 		say({ progress: "unpacking" });
 		const stream = new Blob([bytesOf(packed)]).stream().pipeThrough(new DecompressionStream("gzip"));
-		program = await WebAssembly.compileStreaming(new Response(stream, { headers: { "Content-Type": "application/wasm" } }));
+		program = await WebAssembly.compile(unsqueeze(new Uint8Array(await new Response(stream).arrayBuffer())));
 	}
 	say({ progress: "starting" });
 	go.run(await WebAssembly.instantiate(program, go.importObject)).then(() => say({ failed: "the program ended" }));

@@ -200,6 +200,14 @@ func (c *Candidate) doubtful(i int) bool {
 	return c.Repairs[i].Ways > 1 && c.Repairs[i].Chance < sureRepair && !c.Repairs[i].Fault.Wiring()
 }
 
+// Follows reports whether everything that was printed on card i, from 0, or is its serial follows from the card as the
+// candidate has it. cards are those that were asked about.
+func (c *Candidate) Follows(cards []formats.Sightings, i int) bool {
+	return c.of(cards) && i >= 0 && i < len(cards) && !slices.ContainsFunc(cards[i], func(t formats.Sighting) bool {
+		return t.Kind != formats.Read && !c.follows(i, readOf(cards[i]), t)
+	})
+}
+
 // Sure returns card i with those fields alone known that are known however its read was spoilt: all of them for a
 // read that is good or that is put right without much doubt. cards are those that were asked about.
 func (c *Candidate) Sure(cards []formats.Sightings, i int) formats.Card {

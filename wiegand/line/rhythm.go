@@ -246,7 +246,8 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
 
 // bouncing tells whether every bit comes as two or more pulses of its wire, close together, as a bad contact makes
-// them: the longest interval between two of one bit, or 0. On a line of which only one wire is alive a few short
+// them, or some do whose repeats are all too narrow and too soon for a pulse of a reader, as a slow recorder sees them:
+// the longest interval between two of one bit, or 0. On a line of which only one wire is alive a few short
 // intervals may be the beat itself, so there they must be shorter than any that is allowed.
 func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.Duration {
 	ratio, longest := float64(bounceRatio), time.Duration(0)
@@ -258,7 +259,7 @@ func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.
 	if longest == 0 {
 		return 0
 	}
-	groups, several, in, wires := 1, 0, 1, 1<<pulses[0].Wire
+	groups, several, in, wires, narrow := 1, 0, 1, 1<<pulses[0].Wire, longest < least
 	for i := 1; i < len(pulses); i++ {
 		p := pulses[i]
 		wires |= 1 << p.Wire
@@ -269,12 +270,13 @@ func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.
 		case p.Wire != pulses[i-1].Wire:
 			return 0
 		default:
+			narrow = narrow && p.Faults.Has(Narrow)
 			if in++; in == 2 {
 				several++
 			}
 		}
 	}
-	if groups < minBounces || 4*several < 3*groups || wires != 3 && longest >= least {
+	if few := groups < minBounces || 4*several < 3*groups; few && !narrow || wires != 3 && longest >= least {
 		return 0
 	}
 	return longest

@@ -7,8 +7,9 @@ import "time"
 const (
 	// partMin is how many pulses on one side of a silence it takes to know their pace: a key of a keypad has four.
 	partMin = keyBits
-	// partBeats is how many beats the silence must last. A reader that loses a pulse or two is silent for two or three.
-	partBeats = 5
+	// partBeats is how many beats the silence must last, less what an unsteady pace takes away. A reader that loses a
+	// pulse or two is silent for two or three.
+	partBeats = 3.9
 )
 
 // parts tells whether a silence behind the first d.pause pulses parts two reads. On one wire alone it may as well be a
@@ -22,7 +23,7 @@ func (d *Decoder) parts(silence time.Duration) bool {
 	for i := range d.n {
 		wires |= 1 << (d.pulses[i].Wire & 1)
 	}
-	return len(side) >= partMin && wires == 3 && silence/partBeats >= usual(side, d.intervals[:])
+	return len(side) >= partMin && wires == 3 && silence >= part(partBeats, usual(side, d.intervals[:]))
 }
 
 // split closes the read before a silence. What is behind it is kept for the next read: the pulses in d.pulses, or p.

@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"sort"
 	"strings"
+	"sync"
 	"unicode"
 
 	"github.com/pelletier/go-toml/v2"
@@ -62,7 +63,9 @@ func failing(text []byte, kind reflect.Type) int {
 }
 
 // wrongType is how the parser says that a value has the wrong type, naming this program's own types.
-var wrongType = regexp.MustCompile(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)
+var wrongType = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^cannot decode TOML (\S+) into struct field .+ of type (\S+)$`)
+})
 
 // ErrorOf is an error of the parser: of several unknown keys, the first.
 func ErrorOf(err error) *Error {
@@ -75,7 +78,7 @@ func ErrorOf(err error) *Error {
 	if _, e.Unknown = errors.AsType[*toml.StrictMissingError](err); e.Unknown {
 		e.Reason = "no such key"
 	}
-	if m := wrongType.FindStringSubmatch(e.Reason); m != nil {
+	if m := wrongType().FindStringSubmatch(e.Reason); m != nil {
 		e.Reason = fmt.Sprintf("is of type %s; write %s", m[1], typeWords(m[2], e.Key))
 	}
 	e.Reason = words.CutAt(OneLine(e.Reason), 4*words.Most)

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 )
 
@@ -33,17 +34,23 @@ func (k Kind) PassedOn() bool { return k == Data || k == Blank || k == Title }
 
 // totalLabel is what the first cell of a total says, and nothing besides but a number. That spreadsheets and reports
 // print these is common practice, no source.
-var totalLabel = regexp.MustCompile(`(?i)^(grand |sub-?|overall )?(total|totals|sum|count|average|mean|summe|gesamt|anzahl|somme|totale|suma|number of)` +
-	`( (number )?(of )?(all )?(cards?|badges?|rows?|records?|entries|people|persons|staff|members|holders|cardholders))?\s*[:=]?\s*[\d.,]*$` +
-	`|^\d+ (cards?|badges?|rows?|records?|entries|people|persons|cardholders)( in all| in total)?\.?$`)
+var totalLabel = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`(?i)^(grand |sub-?|overall )?(total|totals|sum|count|average|mean|summe|gesamt|anzahl|somme|totale|suma|number of)` +
+		`( (number )?(of )?(all )?(cards?|badges?|rows?|records?|entries|people|persons|staff|members|holders|cardholders))?\s*[:=]?\s*[\d.,]*$` +
+		`|^\d+ (cards?|badges?|rows?|records?|entries|people|persons|cardholders)( in all| in total)?\.?$`)
+})
 
 // footerLabel is how the first cell of a footer begins.
-var footerLabel = regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+\s*(of|von|/)\s*\d+$` +
-	`|^(printed|generated|exported|created|saved|report|as of|data as of)( on| by| at| date)?:?\s+.*\d` +
-	`|^(end of (list|report|file|page|data))\b|^\*+ ?end|^(©|\(c\)) ?\d{4}`)
+var footerLabel = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+\s*(of|von|/)\s*\d+$` +
+		`|^(printed|generated|exported|created|saved|report|as of|data as of)( on| by| at| date)?:?\s+.*\d` +
+		`|^(end of (list|report|file|page|data))\b|^\*+ ?end|^(©|\(c\)) ?\d{4}`)
+})
 
 // pageLabel is a page's number in one cell; in two cells it may be somebody's.
-var pageLabel = regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+$`)
+var pageLabel = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+$`)
+})
 
 // judge tells data from other rows, below the names of columns.
 type judge struct {
@@ -110,24 +117,26 @@ func (j *judge) label(r *Row, first, n int) {
 	}
 	text := strings.TrimSpace(r.Text(first))
 	switch {
-	case totalLabel.MatchString(text) && (n == 1 || r.summed(first)):
+	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)):
 		r.Kind, r.Blank = Total, true
-	case n == 1 && (footerLabel.MatchString(text) || pageLabel.MatchString(text)):
+	case n == 1 && (footerLabel().MatchString(text) || pageLabel().MatchString(text)):
 		r.Kind, r.Blank = Footer, true
-	case n <= 2 && j.filled > 2 && footerLabel.MatchString(r.joined()):
+	case n <= 2 && j.filled > 2 && footerLabel().MatchString(r.joined()):
 		r.Kind, r.Blank = Footer, true
 	}
 }
 
 // totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before
 // it.
-var totalValue = regexp.MustCompile(`^(0|[1-9]\d*|[1-9]\d{0,2}([.,' ]\d{3})+)([.,]\d{1,2})?$`)
+var totalValue = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(0|[1-9]\d*|[1-9]\d{0,2}([.,' ]\d{3})+)([.,]\d{1,2})?$`)
+})
 
 // summed reports whether what follows the first cell of a row is an amount: Sum and Count are names of people too.
 func (r *Row) summed(first int) bool {
 	for i := first + 1; i < r.Len(); i++ {
 		if v := bytes.TrimSpace(r.Value(i)); len(v) > 0 && bytes.IndexFunc(v, unicode.IsDigit) >= 0 {
-			return totalValue.Match(v)
+			return totalValue().Match(v)
 		}
 	}
 	return true

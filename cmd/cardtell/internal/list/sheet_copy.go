@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // sheetCopy writes a copy of the workbook that is read: all its parts as they are, but for the one sheet, of which the
@@ -32,7 +33,9 @@ type sheetCopy struct {
 }
 
 // dimension says how far a sheet goes, which changes with its rows; it may be left out.
-var dimension = regexp.MustCompile(`<(?:\w+:)?dimension\b[^>]*/>`)
+var dimension = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`<(?:\w+:)?dimension\b[^>]*/>`)
+})
 
 // newSheetCopy begins the copy of the workbook of r.
 func newSheetCopy(f *File, r *Reader) (*sheetCopy, error) {
@@ -94,7 +97,7 @@ func copyBook(f *File, b *xlsxBook, sheet string, s *sheetReader) (*sheetCopy, e
 			return nil, err
 		}
 		w.out, w.rest = bufio.NewWriterSize(to, 1<<16), b.zip.File[i+1:]
-		_, err = w.out.Write(dimension.ReplaceAll(s.begin, nil))
+		_, err = w.out.Write(dimension().ReplaceAll(s.begin, nil))
 		return w, err
 	}
 	return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again", cutShort(sheet))
@@ -103,7 +106,9 @@ func copyBook(f *File, b *xlsxBook, sheet string, s *sheetReader) (*sheetCopy, e
 // calcChain is the order of computing of formulas, which spreadsheets make anew where it is missing.
 const calcChain = "xl/calcChain.xml"
 
-var calcChainEntry = regexp.MustCompile(`<(?:\w+:)?(?:Override|Relationship)\b[^>]*calcChain\.xml"[^>]*/>`)
+var calcChainEntry = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`<(?:\w+:)?(?:Override|Relationship)\b[^>]*calcChain\.xml"[^>]*/>`)
+})
 
 // copyPart copies a part of the workbook as it is. Where cells with formulas may be gone, it leaves out the list of
 // those.
@@ -128,7 +133,7 @@ func (w *sheetCopy) copyPart(p *zip.File) error {
 	if err != nil {
 		return err
 	}
-	_, err = to.Write(calcChainEntry.ReplaceAll(text, nil))
+	_, err = to.Write(calcChainEntry().ReplaceAll(text, nil))
 	return err
 }
 

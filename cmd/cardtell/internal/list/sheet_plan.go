@@ -7,6 +7,7 @@ import (
 	"io"
 	"regexp"
 	"strings"
+	"sync"
 )
 
 // sheetPlan is what has to be known of a workbook before the first row of a copy is written.
@@ -17,7 +18,9 @@ type sheetPlan struct {
 }
 
 // placed are parts of a sheet that refer to rows by their place (ECMA-376 part 1, 18.3.1).
-var placed = regexp.MustCompile(`<(?:\w+:)?(?:mergeCell|hyperlink|tablePart|drawing|legacyDrawing|oleObject|control|conditionalFormatting|dataValidation)[ >/]`)
+var placed = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`<(?:\w+:)?(?:mergeCell|hyperlink|tablePart|drawing|legacyDrawing|oleObject|control|conditionalFormatting|dataValidation)[ >/]`)
+})
 
 // plan looks through the sheet in part, and for what in others refers to its rows.
 func (b *xlsxBook) plan(part, prefix string) (p sheetPlan, err error) {
@@ -40,7 +43,7 @@ func (b *xlsxBook) plan(part, prefix string) (p sheetPlan, err error) {
 			p.fixed = p.fixed || other.formulas
 		}
 	}
-	p.fixed = p.fixed || p.formulas || placed.Match(p.tail)
+	p.fixed = p.fixed || p.formulas || placed().Match(p.tail)
 	if len(p.tail) == 0 {
 		return p, b.check.fail("the sheet has no end of its rows; open the spreadsheet and save it again")
 	}

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // tape is XML that is read token by token with the bytes of each at hand.
@@ -50,14 +51,16 @@ func (t *tape) cut() {
 }
 
 // escapedSign is a character by its number, in a text of a workbook (ECMA-376 part 1, 22.9.2.19).
-var escapedSign = regexp.MustCompile(`_x[0-9A-Fa-f]{4}_`)
+var escapedSign = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`_x[0-9A-Fa-f]{4}_`)
+})
 
 // unescapeSigns returns what a text of a workbook means.
 func unescapeSigns(s string) string {
 	if !strings.Contains(s, "_x") {
 		return s
 	}
-	return escapedSign.ReplaceAllStringFunc(s, func(m string) string {
+	return escapedSign().ReplaceAllStringFunc(s, func(m string) string {
 		n, err := strconv.ParseUint(m[2:6], 16, 32)
 		if err != nil || n >= 0xD800 && n <= 0xDFFF || n == 0 {
 			return m
@@ -69,7 +72,7 @@ func unescapeSigns(s string) string {
 // appendText appends a text as one of a workbook.
 func appendText(dst []byte, s string) []byte {
 	if strings.Contains(s, "_x") {
-		s = escapedSign.ReplaceAllStringFunc(s, func(m string) string { return "_x005F" + m })
+		s = escapedSign().ReplaceAllStringFunc(s, func(m string) string { return "_x005F" + m })
 	}
 	for _, r := range s {
 		switch {

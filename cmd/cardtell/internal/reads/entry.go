@@ -79,7 +79,9 @@ func OfLine(r line.Read, pulses []line.Pulse, showPins bool) Entry {
 	case r.Coding == line.ClockAndData:
 		e.track2(r)
 	case IsKey(r):
-		e.key(r.Bits, showPins)
+		if e.key(r.Bits, showPins); showPins {
+			e.mend(r)
+		}
 	default:
 		e.setBits(r.Bits)
 		e.mend(r)

@@ -1,31 +1,36 @@
-package main
+package typed
 
 import (
 	"encoding/csv"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/cardtell/cardtell/formats"
 )
 
-// cardHeads are the columns of a file of cards that say something about a card, by their names in its first line; -1
+// heads are the columns of a file of cards that say something about a card, by their names in its first line; -1
 // for none.
-type cardHeads struct {
+type heads struct {
 	comma                           rune
 	read, facility, number, printed int
 }
 
 // columnNames are the names of columns, the surest first.
-var columnNames = struct{ read, facility, number, printed *regexp.Regexp }{
-	regexp.MustCompile(`(?i)^(?:read|raw|raw data|bits|hex)$`),
-	regexp.MustCompile(`(?i)^(?:fc|fac|facility|site)(?:[ _-]?(?:code|no\.?|number))?$`),
-	regexp.MustCompile(`(?i)^(?:(?:card|badge|credential|tag|fob)(?:[ _-]?(?:no\.?|nr\.?|number|num|id))?|cn|uid|serial)$`),
-	regexp.MustCompile(`(?i)^(?:print|printed|printed number)$`),
-}
+type columnNames struct{ read, facility, number, printed *regexp.Regexp }
+
+var theColumnNames = sync.OnceValue(func() columnNames {
+	return columnNames{
+		regexp.MustCompile(`(?i)^(?:read|raw|raw data|bits|hex)$`),
+		regexp.MustCompile(`(?i)^(?:fc|fac|facility|site)(?:[ _-]?(?:code|no\.?|number))?$`),
+		regexp.MustCompile(`(?i)^(?:(?:card|badge|credential|tag|fob)(?:[ _-]?(?:no\.?|nr\.?|number|num|id))?|cn|uid|serial)$`),
+		regexp.MustCompile(`(?i)^(?:print|printed|printed number)$`),
+	}
+})
 
 // headsOf takes a line for the heads of columns. ok is false where it names no column with a card in it, or is not
 // parted.
-func headsOf(line string) (h cardHeads, ok bool) {
+func headsOf(line string) (h heads, ok bool) {
 	for _, comma := range "\t;,|" {
 		cells, err := cellsOf(line, comma)
 		if err != nil || len(cells) < 2 {
@@ -39,12 +44,13 @@ func headsOf(line string) (h cardHeads, ok bool) {
 			}
 			return -1
 		}
-		h = cardHeads{comma, at(columnNames.read), at(columnNames.facility), at(columnNames.number), at(columnNames.printed)}
+		names := theColumnNames()
+		h = heads{comma, at(names.read), at(names.facility), at(names.number), at(names.printed)}
 		if h.read >= 0 || h.number >= 0 || h.printed >= 0 {
 			return h, true
 		}
 	}
-	return cardHeads{}, false
+	return heads{}, false
 }
 
 func cellsOf(line string, comma rune) ([]string, error) {
@@ -58,7 +64,7 @@ func cellsOf(line string, comma rune) ([]string, error) {
 }
 
 // card returns what a line says about its card, in the spelling of one card; "" where it is none.
-func (h *cardHeads) card(line string) string {
+func (h *heads) card(line string) string {
 	cells, err := cellsOf(line, h.comma)
 	if err != nil {
 		return ""

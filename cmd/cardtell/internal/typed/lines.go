@@ -1,0 +1,58 @@
+package typed
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
+)
+
+// Lines finds the cards in lines, one after another.
+type Lines struct {
+	heads  *heads
+	some   bool // there was a line before
+	Taken  int  // lines with more than a card, of which First says the first one
+	First  string
+	Passed []int // lines without a card
+}
+
+// Card returns the text of the card in a line; pass where there is none, as in heads and in lines about something else.
+func (l *Lines) Card(line int, text string) (card string, pass bool, err error) {
+	first := !l.some
+	l.some = true
+	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
+		return text, false, nil
+	}
+	if l.heads != nil {
+		if card := l.heads.card(text); card != "" {
+			return card, false, nil
+		}
+	}
+	if first && !strings.ContainsAny(text, "0123456789") {
+		if h, ok := headsOf(text); ok {
+			l.heads = &h
+		}
+		if l.heads != nil || strings.ContainsAny(text, ",;\t|") {
+			l.Passed = append(l.Passed, line)
+			return "", true, nil
+		}
+	}
+	card, err = formats.FromLog(text)
+	switch {
+	case errors.Is(err, formats.ErrMissing):
+		l.Passed = append(l.Passed, line)
+		return "", true, nil
+	case errors.Is(err, formats.ErrAmbiguous):
+		return "", false, err
+	case err != nil:
+		return text, false, nil
+	}
+	if card != text {
+		if l.Taken++; l.Taken == 1 {
+			l.First = fmt.Sprintf("%s in line %d", say.Clip(card, 40), line)
+		}
+	}
+	return card, false, nil
+}
