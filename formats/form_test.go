@@ -638,3 +638,29 @@ func TestDecimalDigits(t *testing.T) {
 	assert.Equal(t, "65535", maxOf(16))
 	assert.Equal(t, fmt.Sprint(uint64(1)<<32-1), maxOf(32))
 }
+
+// A joined form of signs takes all sixteen and no other; where the number is not known, nothing is cut from it.
+func TestFormsAtTheirEdges(t *testing.T) {
+	t.Parallel()
+	signs := must(ParseDefinitions("f", []byte(`[[format]]
+id = "x"
+description = "d"
+length = 20
+fields = [{ name = "a", bits = "1-10", coding = "signs5" }, { name = "b", bits = "11-20", coding = "signs5" }]
+joined = ["a", "b"]`)))[0]
+	joined, _ := FormByName("joined")
+	for text, ok := range map[string]bool{"0123": true, ":;<=": true, ">?99": true, "01@2": false, "01/2": false} {
+		c, err := joined.Parse(&signs, text)
+		assert.Equal(t, ok, err == nil, "%s: %v", text, err)
+		if ok {
+			assert.Equal(t, text, must(joined.Text(&c)))
+		}
+	}
+	digits := Builtin().Find("26-8-16")[0]
+	_, err := joined.Parse(digits, "1?0461")
+	assert.ErrorIs(t, err, wiegand.ErrSyntax, "a sign among digits")
+	low, _ := FormByName("number24")
+	blank := Builtin().Find("34-0-32")[0].Blank()
+	_, err = low.Text(&blank)
+	assert.ErrorIs(t, err, ErrMissing)
+}

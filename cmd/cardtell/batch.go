@@ -18,6 +18,7 @@ import (
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
+	"github.com/cardtell/cardtell/formats/survey"
 )
 
 // batchFlags are the flags of batch.
@@ -33,6 +34,7 @@ type batchFlags struct {
 	rejects      string
 	name         string
 	replace      bool
+	split        bool
 	dryRun       bool
 	redact       bool
 	outDelimiter string
@@ -48,7 +50,8 @@ that can't be converted, or is in doubt, goes to OUT.rejects.csv with its line
 and the reason. Titles and blank rows are passed on, totals and footers are
 left out and named: rows = converted + rejected + other. The output appears
 when it is complete; until then an older one stays as it was. Facility and
-number in two columns: --column twice, the facility's first.
+number in two columns: --column twice, the facility's first. Several cards in a
+row, in one cell or in several columns: --split makes a row for each.
 
 --from, --to and --format say what the numbers are, or a rule that relate has
 found (--rule), or the site file: then --door NAME picks the form, and several
@@ -86,6 +89,7 @@ func (a *app) batchCommand() *cobra.Command {
 	flags.StringVar(&f.rejects, "rejects", "", "`FILE` for rows that can't be converted (OUT.rejects.csv)")
 	flags.StringVar(&f.name, "name", "", "`NAME` of the new column (the form)")
 	flags.BoolVar(&f.replace, "replace", false, "put the new numbers in place of the old ones")
+	flags.BoolVar(&f.split, "split", false, "make a row for each card of a row that has several")
 	flags.BoolVar(&f.numbers.anyCard, "any", false, "convert cards too that are in none of the site's blocks")
 	flags.BoolVar(&f.dryRun, "dry-run", false, "do everything but write")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
@@ -135,7 +139,9 @@ type batchJob struct {
 	flags   *batchFlags
 	table   *table
 	column  int
-	second  int // the facility's column; -1 where it has none of its own
+	second  int      // the facility's column; -1 where it has none of its own
+	cells   []int    // all columns with numbers, rising
+	numbers [][]byte // of the row at hand
 	pair    []byte
 	plan    *reading.Plan
 	targets []target
@@ -144,6 +150,8 @@ type batchJob struct {
 	out     list.OutOptions
 	edits   []list.Edit
 	masked  []byte
+	repair  string // of the card at hand
+	readBy  []int  // cards, by the place of their reading
 	others  map[list.Kind]int
 	result  batchResult
 }
@@ -153,9 +161,11 @@ type batchResult struct {
 	Rows      int            `json:"rows"`
 	Converted int            `json:"converted"`
 	Rejected  int            `json:"rejected"`
-	Other     int            `json:"other"` // rows that are no cardholders
+	Cards     int            `json:"cards,omitempty"` // rows written, where some have several cards
+	Other     int            `json:"other"`           // rows that are no cardholders
 	Repaired  map[string]int `json:"repaired,omitempty"`
 	Formulas  int            `json:"neutralised,omitempty"`
+	ReadAs    []readingUsed  `json:"read_as,omitempty"`
 	Input     string         `json:"input"`
 	Outputs   []batchOutput  `json:"outputs,omitempty"`
 	Rejects   string         `json:"rejects_file,omitempty"`
@@ -164,6 +174,13 @@ type batchResult struct {
 	Others    []otherRow     `json:"others,omitempty"` // the first maxProblems
 	Problems  []problem      `json:"problems"`
 	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first maxProblems
+}
+
+// readingUsed is a way in which numbers were read.
+type readingUsed struct {
+	Format string `json:"format"`
+	Form   string `json:"form"`
+	Cards  int    `json:"cards"`
 }
 
 type batchOutput struct {
@@ -211,7 +228,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 	}
 	defer t.close()
 	job := &batchJob{app: a, flags: f, table: t, masks: newMasks(f.redact)}
-	if job.second, job.column, err = f.find(a, t); err != nil {
+	if err := job.find(); err != nil {
 		return err
 	}
 	job.moreCards()
@@ -250,8 +267,10 @@ func (f *batchFlags) check(json bool) error {
 		return fmt.Errorf("--to %s: a door's form is in the site file; leave --to or --door out", f.to)
 	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.from) > 0 || f.numbers.format != ""):
 		return fmt.Errorf("--rule %s: a rule says all of it; leave --from, --to, --format and --door out", f.rule)
-	case len(f.columns) > 2:
-		return fmt.Errorf("--column: given too often; give the facility's and the number's, and convert the list again for a second card in a row")
+	case len(f.columns) > 2 && !f.split:
+		return fmt.Errorf("--column: given too often; give the facility's and the number's, or --split where each has cards of its own")
+	case len(f.columns) > 1 && f.split && f.replace:
+		return fmt.Errorf("--split: a row for each card of several columns has one new number; leave --replace out")
 	case f.paired() && f.rule != "":
 		return fmt.Errorf("--rule %s: a rule reads one number; leave the second --column out", f.rule)
 	case f.paired() && f.replace:
@@ -270,29 +289,38 @@ func (f *batchFlags) check(json bool) error {
 }
 
 // paired reports whether facility and number are in two columns.
-func (f *batchFlags) paired() bool { return len(f.columns) == 2 }
+func (f *batchFlags) paired() bool { return len(f.columns) == 2 && !f.split }
 
-// find returns the columns of facility and number; the facility's is -1 where it has none of its own.
-func (f *batchFlags) find(a *app, t *table) (facility, number int, err error) {
-	want := ""
-	if n := len(f.columns); n > 0 {
-		want = f.columns[n-1]
+// find finds the columns of the numbers; the facility's comes before that of the number.
+func (j *batchJob) find() error {
+	wanted := j.flags.columns
+	if len(wanted) == 0 {
+		wanted = []string{""} // by its head
 	}
-	if number, err = t.cards(a, want); err != nil || !f.paired() {
-		return -1, number, err
+	for _, want := range wanted {
+		i, err := j.table.cards(j.app, want)
+		if err != nil {
+			return err
+		}
+		if slices.Contains(j.cells, i) {
+			return fmt.Errorf("--column: column %d is named twice; name two columns", i+1)
+		}
+		j.cells = append(j.cells, i)
 	}
-	if facility, err = t.cards(a, f.columns[0]); err == nil && facility == number {
-		err = fmt.Errorf("--column: facility and number are both taken from column %d; name two columns", number+1)
+	if j.second, j.column = -1, j.cells[0]; j.flags.paired() {
+		j.second, j.column = j.cells[0], j.cells[1]
 	}
-	return facility, number, err
+	slices.Sort(j.cells)
+	return nil
 }
 
 // moreCards says which other columns have card numbers by their heads: a second card of a cardholder is not converted.
 func (j *batchJob) moreCards() {
 	for _, i := range list.CardColumns(j.table.heads) {
-		if i != j.column && i != j.second && !j.flags.table.secret {
-			j.warn(fmt.Sprintf("column %q has card numbers too by its name; they are passed on as they are, and --column %s converts those",
-				cutShort(j.table.heads[i]), strconv.Quote(j.table.heads[i])))
+		if name := strconv.Quote(j.table.heads[i]); !slices.Contains(j.cells, i) && !j.flags.table.secret {
+			j.warn(fmt.Sprintf("column %q has card numbers too by its name; they are passed on as they are, and --column %s "+
+				"converts those; --split --column %s --column %s makes a row for each", cutShort(j.table.heads[i]), name,
+				strconv.Quote(j.table.heads[j.column]), name))
 		}
 	}
 }
@@ -326,11 +354,11 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	if err != nil {
 		return err
 	}
-	plan, err = j.app.settled(plan, j.table, &f.table, func(row *list.Row) string { return string(j.value(row)) })
+	plan, err = j.app.settled(plan, j.table, &f.table, j.valueOf)
 	if err != nil {
 		return err
 	}
-	j.plan = plan
+	j.plan, j.readBy = plan, make([]int, len(plan.Readings()))
 	if j.table.head != nil {
 		var seen reading.Seen
 		if err := plan.Read(j.value(j.table.head), &seen); err == nil {
@@ -365,6 +393,11 @@ func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	if err != nil {
 		return err
 	}
+	samples, err := j.app.sample(j.table.source, &f.table, settledBy, j.valueOf)
+	if err != nil {
+		return err
+	}
+	convert.loose = convert.shape.LosesZeros(samples)
 	if j.table.head != nil {
 		if _, err := convert.Convert(nil, j.table.head.Value(j.column)); err == nil {
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line,
@@ -472,19 +505,13 @@ func (j *batchJob) distinct() error {
 // here, and elsewhere two files that only case tells apart are better refused as well.
 func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 
-// guess takes the format from the first rows, where they leave hardly a doubt. The rows are read a second time for
-// that, so the list has to be a file.
+// guess takes the format from the first rows, where they leave hardly a doubt.
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
-	switch {
-	case len(f.numbers.from) == 0:
+	if len(f.numbers.from) == 0 {
 		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, or --site FILE")
-	case j.table.Name == "standard input":
-		return fmt.Errorf("--format: not given, and a list from standard input is read once; give --format ID")
 	}
-	samples, err := j.app.sample(j.table.Name, &f.table, maxSamples, func(t *table) (func(*list.Row) string, error) {
-		return func(row *list.Row) string { return string(j.value(row)) }, nil
-	})
+	samples, err := j.app.sample(j.table.source, &f.table, survey.ColumnSample, j.valueOf)
 	if err != nil {
 		return err
 	}
@@ -497,18 +524,21 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	return nil
 }
 
-// sample returns the first different values of a list, at most so many, of which find finds out where they are.
-func (a *app) sample(name string, flags *tableFlags, most int, find func(*table) (func(*list.Row) string,
-	error)) ([]string, error) {
+// valueOf is the first number of a row, "" where it has none.
+func (j *batchJob) valueOf(row *list.Row) string {
+	if j.read(row); len(j.numbers) == 0 {
+		return ""
+	}
+	return string(j.numbers[0])
+}
+
+// sample returns the first different values of a list, at most so many.
+func (a *app) sample(name string, flags *tableFlags, most int, value func(*list.Row) string) ([]string, error) {
 	t, err := a.openTable(name, flags)
 	if err != nil {
 		return nil, err
 	}
 	defer t.close()
-	value, err := find(t)
-	if err != nil {
-		return nil, err
-	}
 	var samples []string
 	for range 20 * most {
 		row, err := t.next()

@@ -256,7 +256,7 @@ func TestFacilityAndNumberInTwoColumns(t *testing.T) {
 	}
 	assert.Equal(t, []string{
 		"empty the cell of the facility is empty", "empty the cell of the number is empty",
-		`unreadable "121,45": one number is wanted as number, the other has a column of its own`,
+		`unreadable "121,45": one number is wanted as number, the other has a column of its own; --split where each column has cards of its own`,
 	}, got[:3])
 	assert.Equal(t, "out-of-range", r.Problems[3].Kind)
 
@@ -281,7 +281,7 @@ func TestTwoCardsInARow(t *testing.T) {
 	in := write(t, "in.csv", "Name;Card;Second card\nAnn;121,43;121,50\nBo;121,44 and 121,45;\nCleo;\"121,46\n121,47\";\n")
 	form := []string{"--format", "26-8-16", "--from", "pair", "--to", "number", "--dry-run"}
 	r := batchJSON(t, 1, append([]string{in, "-c", "Card"}, form...)...)
-	assert.Equal(t, []string{`column "Second card" has card numbers too by its name; they are passed on as they are, and --column "Second card" converts those`}, r.Warnings)
+	assert.Equal(t, []string{`column "Second card" has card numbers too by its name; they are passed on as they are, and --column "Second card" converts those; --split --column "Card" --column "Second card" makes a row for each`}, r.Warnings)
 	require.Len(t, r.Problems, 2)
 	for _, p := range r.Problems {
 		assert.Contains(t, p.Message, "2 numbers in one cell; give each card a row of its own")

@@ -27,6 +27,11 @@ func (j *batchJob) report() error {
 	for _, t := range j.targets {
 		r.Outputs = append(r.Outputs, batchOutput{Door: t.door, Form: t.to, File: t.file})
 	}
+	for i, n := range j.readBy {
+		if by := &j.plan.Readings()[i]; n > 0 {
+			r.ReadAs = append(r.ReadAs, readingUsed{by.Format.ID, by.Form.Name, n})
+		}
+	}
 	if r.Problems == nil {
 		r.Problems = []problem{}
 	}
@@ -104,6 +109,21 @@ func (j *batchJob) interrupted() error {
 	return nil
 }
 
+// readAsWords says how the numbers were read. Where a form has no fixed count of digits, a missing one can't be seen.
+func (j *batchJob) readAsWords() string {
+	var words []string
+	for i, n := range j.readBy {
+		if by := &j.plan.Readings()[i]; n > 0 {
+			any := ""
+			if !by.Fixed() {
+				any = ", with any count of digits"
+			}
+			words = append(words, fmt.Sprintf("%d in the form %s of %s%s", n, by.Form.Name, by.Format.ID, any))
+		}
+	}
+	return strings.Join(words, "; ")
+}
+
 // noCards says how many rows are no cardholders, and what they are.
 func (j *batchJob) noCards() string {
 	var kinds []string
@@ -124,11 +144,17 @@ func (j *batchJob) print(w io.Writer) {
 	if r.Other > 0 {
 		fmt.Fprintf(w, ", %d other", r.Other)
 	}
+	if r.Cards > 0 {
+		fmt.Fprintf(w, "; %s", say.Count(r.Cards, "card"))
+	}
 	if r.DryRun {
 		fmt.Fprint(w, " (dry run: nothing was written)")
 	}
 	fmt.Fprintln(w)
 	say.Print(w, "  read as   ", r.Input)
+	if words := j.readAsWords(); words != "" {
+		say.Print(w, "  numbers   ", words)
+	}
 	for _, o := range r.Outputs {
 		if o.File == "-" {
 			continue // it is just above

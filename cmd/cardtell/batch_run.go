@@ -70,32 +70,47 @@ func (j *batchJob) write(t *target, row *list.Row, body bool) error {
 		return nil
 	}
 	value := t.value
-	j.edits = j.edits[:0]
 	if body && j.masks != nil {
 		value = j.masked
 	}
-	if body && j.masks != nil && j.second >= 0 && j.second < j.column {
-		j.edits = append(j.edits, j.maskedFacility(row))
+	j.edits = j.edits[:0]
+	for _, c := range j.cells {
+		switch {
+		case !body:
+		case c == j.column && (j.flags.replace || j.masks != nil && len(j.numbers) == 1):
+			j.edits = append(j.edits, list.Edit{Column: c, Value: value})
+		case j.masks != nil:
+			j.edits = append(j.edits, j.maskedCell(row, c))
+		}
 	}
-	switch {
-	case j.flags.replace && body:
-		j.edits = append(j.edits, list.Edit{Column: j.column, Value: value})
-	case j.flags.replace:
-	default:
-		if body && j.masks != nil {
-			j.edits = append(j.edits, list.Edit{Column: j.column, Value: value})
-		}
-		if body && j.masks != nil && j.second > j.column {
-			j.edits = append(j.edits, j.maskedFacility(row))
-		}
+	if !j.flags.replace {
 		j.edits = append(j.edits, list.Edit{Column: list.Add, Value: value})
 	}
 	return t.writer.Write(row, j.edits)
 }
 
-// maskedFacility masks the facility where it has a column of its own.
-func (j *batchJob) maskedFacility(row *list.Row) list.Edit {
-	return list.Edit{Column: j.second, Value: []byte(j.masks.value(strings.TrimSpace(row.Text(j.second))))}
+// maskedCell masks what stands in a cell.
+func (j *batchJob) maskedCell(row *list.Row, column int) list.Edit {
+	return list.Edit{Column: column, Value: []byte(j.masks.value(strings.TrimSpace(row.Text(column))))}
+}
+
+// read puts the numbers of a row into j.numbers, until the next call. There is one, unless rows are split.
+func (j *batchJob) read(row *list.Row) {
+	j.numbers = j.numbers[:0]
+	if !j.flags.split {
+		j.numbers = append(j.numbers, j.value(row))
+		return
+	}
+	for _, c := range j.cells {
+		text := row.Text(c)
+		for _, part := range reading.Parts(text) {
+			j.numbers = append(j.numbers, []byte(part))
+			text = ""
+		}
+		if strings.TrimSpace(text) != "" {
+			j.numbers = append(j.numbers, []byte(text))
+		}
+	}
 }
 
 // value returns the number of a row; with the facility before it, where that has a column of its own. It is valid until
@@ -111,6 +126,7 @@ func (j *batchJob) value(row *list.Row) []byte {
 
 // run converts row by row, while the rows that follow are read.
 func (j *batchJob) run() error {
+	j.app.stdin.Once()
 	j.table.Ahead()
 	for {
 		row, err := j.table.next()
@@ -167,39 +183,69 @@ func (j *batchJob) other(row *list.Row) error {
 }
 
 // row converts one row for every door. One that can't be converted for some door is rejected for all of them, so that
-// nobody opens one door and not the next.
+// nobody opens one door and not the next; and so is one with several cards of which one can't be converted.
 func (j *batchJob) row(row *list.Row) error {
 	if kind, reason := j.noNumber(row); reason != "" {
 		return j.reject(row, kind, reason, row.Text(j.column))
 	}
-	value := j.value(row)
-	for i := range j.targets {
-		t := &j.targets[i]
-		var err error
-		if t.value, err = j.convert(t, value); err != nil {
-			return j.rejectFor(t, row, err)
+	j.read(row)
+	if len(j.numbers) == 0 {
+		return j.reject(row, reading.Empty, "the cell is empty", "")
+	}
+	for i := 0; i < len(j.numbers) && len(j.numbers) > 1; i++ { // all of them, before one is written
+		if ok, err := j.card(row, j.numbers[i]); !ok {
+			return err
 		}
 	}
-	repair := ""
+	for _, value := range j.numbers {
+		if ok, err := j.card(row, value); !ok {
+			return err
+		}
+		if err := j.put(row); err != nil {
+			return err
+		}
+	}
+	j.result.Converted++
+	if j.flags.split {
+		j.result.Cards += len(j.numbers)
+	}
+	return nil
+}
+
+// card converts a number for every door. Where that can't be done, it rejects the row and says no.
+func (j *batchJob) card(row *list.Row, value []byte) (ok bool, err error) {
+	for i := range j.targets {
+		t := &j.targets[i]
+		if t.value, err = j.convert(t, value); err != nil {
+			return false, j.rejectFor(t, row, err)
+		}
+	}
 	switch v := j.targets[0].convert.(type) {
 	case *reading.Converter:
 		if v.Seen.Reading.Second() {
-			return j.reject(row, reading.Unreadable, j.otherForm(&v.Seen, value), row.Text(j.column))
+			return false, j.reject(row, reading.Unreadable, j.otherForm(&v.Seen, value), row.Text(j.column))
 		}
-		repair = v.Seen.Repair
+		j.repair = v.Seen.Repair
 		if j.masks != nil {
 			c := v.Seen.Card()
 			j.masked = j.masks.card(j.masked[:0], &c)
 		}
 	case *ruleConverter:
-		repair = v.repair
+		j.repair = v.repair
 		if j.masks != nil {
 			j.masked = j.masks.masker.Append(j.masked[:0], j.targets[0].value)
 		}
 	}
-	j.result.Converted++
-	if repair != "" {
-		j.repaired(repair)
+	return true, nil
+}
+
+// put writes a row with the numbers of its card.
+func (j *batchJob) put(row *list.Row) error {
+	if v, ok := j.targets[0].convert.(*reading.Converter); ok {
+		j.readBy[v.Seen.Reading.Place()]++
+	}
+	if j.repair != "" {
+		j.repaired(j.repair)
 	}
 	for i := range j.targets {
 		t := &j.targets[i]
@@ -226,10 +272,7 @@ func (j *batchJob) convert(t *target, value []byte) ([]byte, error) {
 
 // noNumber says why a row has no number to convert, whatever stands in the cell; reason is "" where it may have one.
 func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
-	for _, column := range [...]int{j.column, j.second} {
-		if column < 0 {
-			continue
-		}
+	for _, column := range j.cells {
 		v := row.Value(column)
 		switch row.Holds(column) {
 		case list.Text, list.Number:
@@ -245,8 +288,8 @@ func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
 				return reading.Empty, "the cell of the " + what + " is empty"
 			}
 			if bytes.ContainsAny(v, ",;/- ") {
-				return reading.Unreadable, fmt.Sprintf("%q: one number is wanted as %s, the other has a column of its own",
-					cutShort(string(v)), what)
+				return reading.Unreadable, fmt.Sprintf("%q: one number is wanted as %s, the other has a column of its own; "+
+					"--split where each column has cards of its own", cutShort(string(v)), what)
 			}
 		}
 	}
@@ -280,9 +323,10 @@ func (j *batchJob) rejectFor(t *target, row *list.Row, err error) error {
 	var e *reading.Error
 	if errors.As(err, &e) {
 		kind = e.Kind
+		reason += toSettle(e)
 	}
-	if n := reading.Several(row.Text(j.column)); n > 1 && kind != reading.Empty {
-		reason = fmt.Sprintf("%q: %d numbers in one cell; give each card a row of its own", cutShort(row.Text(j.column)), n)
+	if kind == reading.Several {
+		reason += ", or --split"
 	}
 	if t.door != "" && kind == reading.Impossible {
 		reason = fmt.Sprintf("door %q: %s", t.door, reason)
@@ -316,14 +360,12 @@ func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string
 	case j.masks == nil:
 	case kind == kindRagged:
 		j.edits = j.masks.ragged(j.edits, row)
-	case j.second >= 0:
-		for _, c := range [...]int{min(j.column, j.second), max(j.column, j.second)} {
+	default:
+		for _, c := range j.cells {
 			if c < row.Len() {
-				j.edits = append(j.edits, list.Edit{Column: c, Value: []byte(j.masks.value(strings.TrimSpace(row.Text(c))))})
+				j.edits = append(j.edits, j.maskedCell(row, c))
 			}
 		}
-	case j.column < row.Len():
-		j.edits = append(j.edits, list.Edit{Column: j.column, Value: []byte(j.masks.value(strings.TrimSpace(value)))})
 	}
 	return j.rejects.WriteNoted(strconv.Itoa(row.Line), reason, row, j.edits)
 }

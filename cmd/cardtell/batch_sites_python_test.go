@@ -1,10 +1,8 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
-	"os/exec"
 	"path/filepath"
 	"testing"
 
@@ -38,7 +36,7 @@ func TestListsOfSites(t *testing.T) {
 	for i := range lists {
 		questions = append(questions, siteList{Seed: seed, List: i, Dir: dir})
 	}
-	made := askSiteLists[struct{ Args []string }](t, questions)
+	made := python[struct{ Args []string }](t, "site_lists.py", questions)
 	for i := range questions {
 		q := &questions[i]
 		q.Out = filepath.Join(dir, fmt.Sprint(i, ".out.csv"))
@@ -50,11 +48,11 @@ func TestListsOfSites(t *testing.T) {
 		}
 	}
 	good, converted := map[bool]int{}, map[bool]int{}
-	for i, a := range askSiteLists[struct {
+	for i, a := range python[struct {
 		Wrong           []string
 		Good, Converted int
 		Way             string
-	}](t, questions) {
+	}](t, "site_lists.py", questions) {
 		assert.Empty(t, a.Wrong, "seed %d, list %d", seed, i)
 		good[a.Way != "untold"] += a.Good
 		converted[a.Way != "untold"] += a.Converted
@@ -63,30 +61,4 @@ func TestListsOfSites(t *testing.T) {
 	t.Logf("%d of %d good rows converted, %.2f %%; %d of %d of back-ups passed off as prints",
 		converted[true], good[true], 100*share, converted[false], good[false])
 	assert.GreaterOrEqual(t, share, 0.97, "good rows that are converted")
-}
-
-// askSiteLists puts questions to site_lists.py; the test is skipped where Python can't run it.
-func askSiteLists[A any](t *testing.T, questions []siteList) []A {
-	t.Helper()
-	python, err := exec.LookPath("python3")
-	if err != nil || exec.Command(python, "-I", "-c", "match 1:\n case _: pass").Run() != nil {
-		t.Skip("no python3, or one that is too old: nothing to compare with")
-	}
-	var in, complaints bytes.Buffer
-	for _, q := range questions {
-		require.NoError(t, json.NewEncoder(&in).Encode(q))
-	}
-	cmd := exec.Command(python, "-I", "-B", "-X", "utf8", filepath.Join("..", "..", "testdata", "independent",
-		"site_lists.py"))
-	cmd.Stdin, cmd.Stderr = &in, &complaints
-	out, err := cmd.Output()
-	require.NoError(t, err, complaints.String())
-	answers := make([]A, 0, len(questions))
-	for d := json.NewDecoder(bytes.NewReader(out)); d.More(); {
-		var a A
-		require.NoError(t, d.Decode(&a))
-		answers = append(answers, a)
-	}
-	require.Len(t, answers, len(questions))
-	return answers
 }

@@ -220,7 +220,7 @@ func TestFacilityGivenForAList(t *testing.T) {
 	code, stdout, stderr := cli(append([]string{"batch", in, "--to", "hex", "-o", "-"}, form...)...)
 	assert.Equal(t, 1, code)
 	assert.Equal(t, "Name,Card,hex\nBo,\"5,44\",05002C\n", stdout, "5·65536+44")
-	assert.Contains(t, stderr, `line 2: "121,43": facility 121, not 5 as --facility says; leave that out if the list is right`)
+	assert.Contains(t, stderr, `line 2: "121,43": facility 121, not 5 as all cards should have; leave --facility out if the list is right`)
 	code, stdout, _ = cli(append([]string{"check", in, "--next", "2"}, form...)...)
 	assert.Equal(t, 1, code)
 	assert.Contains(t, stdout, "of another facility: 1")

@@ -186,6 +186,7 @@ func (c *checker) columns() error {
 
 // read reads all rows.
 func (c *checker) read() error {
+	c.app.stdin.Once()
 	for {
 		row, err := c.table.next()
 		switch {

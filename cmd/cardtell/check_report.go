@@ -204,7 +204,7 @@ func (c *checker) unusableWords(f *roster.Finding) string {
 	reason := kindWords[f.What]
 	var e *reading.Error
 	if errors.As(c.plan.Read([]byte(number), &seen), &e) {
-		reason = c.masks.message(e.Kind, e.Reason, number)
+		reason = c.masks.message(e.Kind, e.Reason+toSettle(e), number)
 	}
 	if name == "" {
 		return reason
@@ -221,7 +221,8 @@ var headings = map[string]string{
 	string(reading.Unreadable): "can't be read",
 	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
 	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards",
-	string(kindRagged): "too many or too few cells",
+	string(reading.Several): "several numbers in one cell",
+	string(kindRagged):      "too many or too few cells",
 }
 
 func (c *checker) print(w io.Writer, r *checkResult) {
@@ -341,7 +342,7 @@ func (c *checker) printToDo(w io.Writer, r *checkResult) {
 	}
 	if len(steps) == 0 && len(r.Doors) > 0 {
 		steps = append(steps, fmt.Sprintf("the list is sound: cardtell batch %s --site %s --door all -o OUT.xlsx writes it for every door",
-			inShell(c.table.Name), inShell(c.app.site)))
+			inShell(c.table.source), inShell(c.app.site)))
 	}
 	if len(steps) > 0 {
 		fmt.Fprintln(w, "\nwhat to do:")

@@ -149,7 +149,8 @@ type known struct {
 	no   bool
 }
 
-// maxKnown is how many texts are kept, a site's cards and more: the first ones. Among many more than that few come again.
+// maxKnown is how many texts are kept, a site's cards and more: the first ones. Among many more than that few come
+// again.
 const maxKnown = 1 << 13
 
 // card answers for one card, from memory where the same text was asked before.

@@ -123,6 +123,7 @@ func (a *app) match(name string, f *matchFlags) error {
 		if err != nil {
 			return err
 		}
+		rule.loose = true // it only says whose a card may be
 		opt.Rule = func(number []byte) ([]byte, bool) {
 			shown, err := rule.Convert(nil, number)
 			return shown, err == nil
@@ -181,6 +182,7 @@ func (m *matcher) readList() error {
 	if err != nil {
 		return err
 	}
+	m.app.stdin.Once()
 	m.SettleList(plan)
 	for {
 		row, err := t.next()

@@ -10,7 +10,6 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
 	"github.com/cardtell/cardtell/formats/survey"
@@ -46,17 +45,38 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 // settledBy is how many different numbers of a list say how it is read.
 const settledBy = 400
 
-// settled returns the plan with what a sample of the list says. Standard input is read once, and has none.
+// settled returns the plan with what a sample of the list says.
 func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan,
 	error) {
-	if !plan.Asks() || t.Name == "standard input" {
+	if !plan.Asks() {
 		return plan, nil
 	}
-	samples, err := a.sample(t.Name, flags, settledBy, func(*table) (func(*list.Row) string, error) { return value, nil })
+	samples, err := a.sample(t.source, flags, settledBy, value)
 	if err != nil {
 		return nil, err
 	}
 	return plan.Settled(samples), nil
+}
+
+// optionOf are the command's options by the fields of [reading.Options].
+var optionOf = map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility", "AsIs": "--as-is"}
+
+// toSettle says which options settle what is wrong with a number, after its reason; "" where none does.
+func toSettle(e *reading.Error) string {
+	var names []string
+	for _, field := range e.Settles {
+		names = append(names, optionOf[field])
+	}
+	switch option := strings.Join(names, " or "); {
+	case option == "":
+		return ""
+	case e.Kind == reading.WrongFacility:
+		return fmt.Sprintf("; leave %s out if the list is right", option)
+	case e.Kind == reading.Damaged:
+		return fmt.Sprintf("; %s if it is right", option)
+	default:
+		return "; give " + option
+	}
 }
 
 // planError says by the names of the command's options what is missing for a plan.
@@ -65,7 +85,7 @@ func planError(err error) error {
 	if !ok {
 		return err
 	}
-	name := map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility"}[e.Option]
+	name := optionOf[e.Option]
 	switch {
 	case e.Value != "":
 		return fmt.Errorf("%s %s: %s", name, e.Value, e.Reason)
@@ -132,6 +152,7 @@ var kindWords = map[reading.Kind]string{
 	reading.WrongFacility: "the facility is another one than these cards have",
 	reading.OutOfBlock:    "the number is in none of this site's blocks",
 	reading.Ambiguous:     "it can be two cards; give --from or --format",
+	reading.Several:       "there are several numbers in the cell; give each card a row of its own",
 	reading.Impossible:    "the card can't be written in the form asked for",
 	kindRagged:            "the row has too many or too few cells",
 }
@@ -146,26 +167,12 @@ const sureOfFormat = 0.99
 // guessFormat returns the format of a column's numbers, where it is not given and at least as sure as sureOfFormat.
 // Otherwise the error says what it could be.
 func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id string, probability float64, err error) {
-	ranker, err := rank.New(cat)
-	if err != nil {
-		return "", 0, err
-	}
-	var numbers []string
-	for _, s := range usualShape(samples) {
-		if len(numbers) < maxSamples && fitsSome(cat, s, forms) {
-			numbers = append(numbers, strings.TrimSpace(s))
-		}
-	}
-	const untold = "--format: not given, and the numbers do not tell it; give --format ID or --site FILE"
-	if len(numbers) == 0 {
-		return "", 0, errors.New(untold)
-	}
-	likely, err := survey.Formats(cat, ranker, numbers, forms)
+	likely, err := survey.Column(cat, samples, forms)
 	switch {
 	case err != nil:
 		return "", 0, err
 	case len(likely) == 0:
-		return "", 0, errors.New(untold)
+		return "", 0, errors.New("--format: not given, and the numbers do not tell it; give --format ID or --site FILE")
 	case likely[0].Probability >= sureOfFormat:
 		return likely[0].Format, likely[0].Probability, nil
 	}
@@ -174,54 +181,4 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 		hint += fmt.Sprintf(", %s (%.0f %%)", l.Format, 100*l.Probability)
 	}
 	return "", 0, fmt.Errorf("--format: not given, and it can be %s; give --format ID or --site FILE", hint[2:])
-}
-
-// usualShape returns the samples that are written like most: digits alone, or two numbers with the same sign between.
-// The others are damaged, or typed otherwise, and would speak for formats that the list does not have.
-func usualShape(samples []string) []string {
-	shape := func(s string) string {
-		return strings.Trim(strings.Map(func(r rune) rune {
-			if r >= '0' && r <= '9' {
-				return -1
-			}
-			return r
-		}, s), " ")
-	}
-	counts, usual := map[string]int{}, ""
-	for _, s := range samples {
-		k := shape(s)
-		if counts[k]++; counts[k] > counts[usual] {
-			usual = k
-		}
-	}
-	var same []string
-	for _, s := range samples {
-		if shape(s) == usual {
-			same = append(same, s)
-		}
-	}
-	return same
-}
-
-// maxSamples is how many numbers a format is guessed from.
-const maxSamples = 64
-
-func fitsSome(cat formats.Catalogue, s string, forms []string) bool {
-	for i := range cat.Len() {
-		if readable(cat.At(i), s, forms) {
-			return true
-		}
-	}
-	return false
-}
-
-func readable(f *formats.Format, s string, forms []string) bool {
-	for _, name := range forms {
-		if fm, ok := formats.FormByName(name); ok {
-			if _, err := fm.Parse(f, s); err == nil {
-				return true
-			}
-		}
-	}
-	return false
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 
@@ -13,6 +14,7 @@ import (
 type ruleConverter struct {
 	rule   relate.Rule
 	shape  reading.Shape // of the numbers that the rule reads
+	loose  bool          // the list has lost the zeros before them
 	asIs   bool
 	repair string // what was repaired in the value converted last
 }
@@ -47,16 +49,25 @@ func (r *ruleConverter) Convert(dst, value []byte) ([]byte, error) {
 	if !r.asIs {
 		m = reading.Mend(value, r.shape)
 	}
-	if m.Doubt != "" {
+	switch {
+	case m.Doubt != "":
 		if strings.TrimSpace(string(value)) == "" {
 			return dst, &reading.Error{Kind: reading.Empty, Reason: m.Doubt}
 		}
 		return dst, &reading.Error{Kind: reading.Damaged, Reason: fmt.Sprintf("%q: %s", cutShort(string(value)), m.Doubt)}
+	case r.shape.Width > 0 && m.Repair == reading.ZerosBack && !r.loose:
+		return dst, &reading.Error{Kind: reading.Damaged, Reason: fmt.Sprintf(
+			"%q: has %d digits where the rule has %d: zeros before it may be lost, or any other digit; write it with all its digits",
+			cutShort(string(value)), len(bytes.TrimSpace(value)), r.shape.Width)}
 	}
 	r.repair = m.Repair
 	out, err := r.rule.Append(dst, string(m.Value))
-	if err != nil {
-		return dst, &reading.Error{Kind: reading.Unreadable, Reason: err.Error()}
+	if err == nil {
+		return out, nil
 	}
-	return out, nil
+	if parts := reading.Parts(string(value)); len(parts) > 1 {
+		return dst, &reading.Error{Kind: reading.Several, Reason: fmt.Sprintf(
+			"%q: %d numbers in one cell; give each card a row of its own", cutShort(string(value)), len(parts))}
+	}
+	return dst, &reading.Error{Kind: reading.Unreadable, Reason: err.Error()}
 }

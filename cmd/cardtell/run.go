@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/typed"
@@ -32,9 +33,10 @@ var errNo = errors.New("the answer is no")
 
 // app is what every command shares: where to read and write, and the flags that all of them take.
 type app struct {
-	in  io.Reader
-	out *bufio.Writer // data, and nothing else; flushed when the command ends
-	err io.Writer     // remarks and errors
+	in    io.Reader
+	stdin *list.Replay  // in, where a list is read from it
+	out   *bufio.Writer // data, and nothing else; flushed when the command ends
+	err   io.Writer     // remarks and errors
 
 	terminal *os.File // standard output where it is a file, which may be a terminal; else nil
 

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -12,6 +14,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
 )
 
 // program returns the program as a process of its own.
@@ -103,6 +106,71 @@ func TestKilledAtAnyMoment(t *testing.T) {
 			}
 			t.Logf("%d of the runs were killed, %d files were new by then", killed, replaced)
 		})
+	}
+}
+
+// Killed between the files of two doors, which the kernel tells of when the first is in its place: a new run says which
+// files are of which run, writes all of them anew, and leaves nothing else.
+func TestKilledBetweenTwoFiles(t *testing.T) {
+	const doors = 120 // so that the kill comes before the last
+	text := siteText
+	for i := range doors {
+		text += fmt.Sprintf("[[doors]]\nname = \"Door %d\"\nenter = \"hex\"\n", i)
+	}
+	in, site := write(t, "in.csv", bigList(300)), write(t, "site.toml", text)
+	dir, whole := t.TempDir(), t.TempDir()
+	cli(batchOf(in, site, filepath.Join(whole, "out.csv"))...)
+	files := names(t, whole)
+	watch, err := unix.InotifyInit1(unix.IN_CLOEXEC)
+	require.NoError(t, err)
+	defer unix.Close(watch)
+	_, err = unix.InotifyAddWatch(watch, dir, unix.IN_MOVED_TO)
+	require.NoError(t, err)
+	out := filepath.Join(dir, "out.csv")
+	for try := 1; ; try++ {
+		require.LessOrEqual(t, try, 20, "it was never killed in between")
+		for _, name := range files {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte("old"), 0o600))
+		}
+		c := program(batchOf(in, site, out)...)
+		require.NoError(t, c.Start())
+		for done, buf := false, make([]byte, 4096); !done; {
+			n, err := unix.Read(watch, buf)
+			require.NoError(t, err)
+			done = bytes.Contains(buf[:n], []byte("out.door-"))
+		}
+		require.NoError(t, c.Process.Kill())
+		c.Wait() //nolint:errcheck // killed
+		fresh := 0
+		for _, name := range files {
+			if read(t, filepath.Join(dir, name)) == read(t, filepath.Join(whole, name)) {
+				fresh++
+			}
+		}
+		if fresh > 0 && fresh < len(files) {
+			t.Logf("%d of %d files were new", fresh, len(files))
+			r := batchJSON(t, 1, append(batchOf(in, site, out)[1:], "--dry-run")...)
+			of, older, _ := strings.Cut(r.Warnings[0], "; still older: ")
+			for _, name := range files {
+				isNew := read(t, filepath.Join(dir, name)) != "old"
+				assert.Equal(t, isNew, strings.Contains(of+",", name+","), name)
+				assert.Equal(t, !isNew, strings.Contains(older, name), name)
+			}
+			break
+		}
+		for buf := make([]byte, 1<<16); ; { // what came after the kill
+			p := []unix.PollFd{{Fd: int32(watch), Events: unix.POLLIN}}
+			if n, _ := unix.Poll(p, 0); n == 0 {
+				break
+			}
+			unix.Read(watch, buf) //nolint:errcheck // drained
+		}
+	}
+	r := batchJSON(t, 1, batchOf(in, site, out)[1:]...)
+	assert.Contains(t, r.Warnings[0], "this run writes all of them anew")
+	assert.Equal(t, files, names(t, dir), "nothing is left")
+	for _, name := range files {
+		assert.Equal(t, read(t, filepath.Join(whole, name)), read(t, filepath.Join(dir, name)), name)
 	}
 }
 

@@ -74,6 +74,7 @@ func (t *tableFlags) options() (list.Options, error) {
 // table is an open list of which the head was read.
 type table struct {
 	*list.Reader
+	source string // as it was named: a file, or "-"
 	heads  []string
 	before []*list.Row // titles and blank rows above the head
 	head   *list.Row   // nil where there is none
@@ -92,13 +93,16 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{ragged: flags.ragged, secret: flags.secret}
+	t := &table{source: name, ragged: flags.ragged, secret: flags.secret}
 	if !flags.noBar {
 		t.bar = a.progress()
 	}
 	opt.Progress = t.bar.add
 	if name == "-" {
-		t.Reader, err = list.From("standard input", a.in, opt)
+		if a.stdin == nil {
+			a.stdin = list.NewReplay(a.in)
+		}
+		t.Reader, err = list.From("standard input", a.stdin.Reader(), opt)
 	} else {
 		t.Reader, err = list.Open(name, opt)
 	}

@@ -42,9 +42,11 @@ func Clean(cell string) Cleaned {
 }
 
 // invisible reports whether a sign is white space, or has no width: no-break, thin and figure spaces (U+00A0, U+2009,
-// U+2007, U+202F), a byte order mark (U+FEFF), marks of direction and joiners (U+200B to U+200F).
+// U+2007, U+202F), a byte order mark (U+FEFF), joiners and marks of direction
+// (U+200B to U+200F, U+202A to U+202E, U+2066 to U+2069).
 func invisible(r rune) bool {
-	return unicode.IsSpace(r) || r >= 0x2000 && r <= 0x200F || r == 0x202F || r == 0x2060 || r == 0xFEFF
+	return unicode.IsSpace(r) || r >= 0x2000 && r <= 0x200F ||
+		r >= 0x202A && r <= 0x202F || r == 0x2060 || r >= 0x2066 && r <= 0x2069 || r == 0xFEFF
 }
 
 // grouping are the signs between thousands that Clean knows, and what they are called.
@@ -72,21 +74,47 @@ func ungrouped(s string) (digits string, groups int, what string) {
 	return s, 0, ""
 }
 
-// Several returns how many numbers stand in a cell with a sign between that no number has in it: a line end, a
-// semicolon, a bar, a plus, "and". It is 1 where there is no such sign, or anything else stands there too.
-func Several(cell string) int {
-	n := 0
-	for _, p := range strings.FieldsFunc(strings.NewReplacer(" and ", ";", " & ", ";", " or ", ";").Replace(cell),
-		func(r rune) bool {
-			return strings.ContainsRune("\r\n;|+", r)
-		}) {
-		p = strings.TrimFunc(p, invisible)
-		if p == "" || strings.Trim(p, "0123456789,-/. ") != "" || strings.Trim(p, ",-/. ") == "" {
-			return 1
-		}
-		n++
+// Parts returns the numbers that stand in one cell: those with a sign between that no number has in it, such as a line
+// end, a semicolon, a bar, a plus, "and"; or with a stroke, a comma or a space between where each by itself is facility
+// and number, or has six digits or more. It is nil where there are not two, or anything else stands there too.
+func Parts(cell string) []string {
+	plain := strings.NewReplacer(" and ", ";", " & ", ";", " or ", ";", "\r", ";", "\n", ";", "|", ";", "+", ";").Replace(
+		strings.TrimFunc(cell, invisible))
+	if parts := parts(plain, ";", func(string) bool { return true }); parts != nil {
+		return parts
 	}
-	return max(n, 1)
+	for _, sign := range [...]string{" / ", ", ", " "} {
+		if parts := parts(plain, sign, wholeNumber); parts != nil {
+			return parts
+		}
+	}
+	return nil
+}
+
+func parts(cell, sign string, fits func(string) bool) (all []string) {
+	for p := range strings.SplitSeq(cell, sign) {
+		p = strings.TrimFunc(p, invisible)
+		if p == "" && sign == ";" {
+			continue
+		}
+		if strings.Trim(p, "0123456789,-/. ") != "" || strings.Trim(p, ",-/. ") == "" || !fits(p) {
+			return nil
+		}
+		all = append(all, p)
+	}
+	if len(all) < 2 {
+		return nil
+	}
+	return all
+}
+
+// wholeNumber reports whether a text is facility and number, or a number that is too long to be one of them.
+func wholeNumber(text string) bool {
+	first, second, pair := strings.Cut(text, ",")
+	if !pair {
+		first, second, pair = strings.Cut(text, "/")
+	}
+	return pair && digitsOnly(first) && digitsOnly(second) || digitsOnly(text) && len(text) > 5
 }
 
 // Fragile reports whether a spreadsheet changes a value where it opens the CSV file that it is in: zeros at its

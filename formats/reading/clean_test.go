@@ -12,6 +12,8 @@ func TestClean(t *testing.T) {
 		"9876543":            {Text: "9876543"},
 		" 9876543\u00A0":     {"9876543", []string{"white space taken away"}, ""},
 		"\uFEFF121,43\u200B": {"121,43", []string{"white space taken away"}, ""},
+		"\u202B121,43\u202C": {"121,43", []string{"white space taken away"}, ""},
+		"\u2067121,43\u2069": {"121,43", []string{"white space taken away"}, ""},
 		"9\u00A0876\u00A0543": {"9876543", []string{"no-break spaces between groups of three digits taken away"},
 			""},
 		"9\u202F876\u202F543 ": {"9876543", []string{"white space taken away",
@@ -33,9 +35,15 @@ func TestClean(t *testing.T) {
 	} {
 		assert.Equal(t, want, Clean(cell), "%q", cell)
 	}
-	for cell, n := range map[string]int{"1,2 and 3,4": 2, "1;2;3": 3, "121,43": 1, "121 43": 1, "1,2\n3,4": 2,
-		"Ann and 1": 1, "1 and": 1, ";": 1, "": 1, "1 & 2": 2} {
-		assert.Equal(t, n, Several(cell), "%q", cell)
+	for cell, want := range map[string][]string{
+		"1,2 and 3,4": {"1,2", "3,4"}, "1;2;3": {"1", "2", "3"}, "1,2\n3,4": {"1,2", "3,4"}, "1 & 2": {"1", "2"}, "1;2;": {"1", "2"},
+		"121,08417 / 121,08418": {"121,08417", "121,08418"}, "121,08417, 121,08418": {"121,08417", "121,08418"},
+		"121/8417 121/8418": {"121/8417", "121/8418"}, "0007929979 0007929980": {"0007929979", "0007929980"},
+		"0007929979/0007929980": nil, "121,43": nil, "121 43": nil, "121 / 43": nil, "121, 43": nil, "8417, 8418": nil,
+		"121,43 -> 121,44": nil, "121,43 (was 121,44)": nil, "Ann and 1": nil, "1 and": nil, ";": nil, "": nil,
+		"9 876 543": nil, "123 456 789 012": nil, "1;": nil,
+	} {
+		assert.Equal(t, want, Parts(cell), "%q", cell)
 	}
 	for v, want := range map[string]bool{"0009876543": true, "3907E7": true, "9876543": false, "121,00043": false,
 		"5-12": true, "1234567890123456": true, "0": false, "96B43F": false, "26:32D687E": false} {

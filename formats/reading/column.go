@@ -58,7 +58,10 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 		settled[i] = p
 	}
 	plan, err := New(cat, site.Site{Cards: settled}, opt)
-	return Column{plan: plan}, err
+	if err != nil {
+		return Column{}, err
+	}
+	return Column{plan: plan.Settled(texts)}, nil
 }
 
 // UsualForm returns the form that reads most of the samples as cards of a format, and writes most of them the same way;

@@ -46,13 +46,14 @@ func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
 	return dst, nil
 }
 
-// alike appends the number where all cards that a value can be are written the same; else doubt is the error.
+// alike appends the number where all cards that a value can be are the site's and written the same; else doubt is the
+// error.
 func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
 	all, _ := v.plan.candidates(value, nil)
 	var first []byte
 	for i := range all {
 		text, err := v.Append(nil, &all[i].seen)
-		if err != nil || i > 0 && string(text) != string(first) {
+		if err != nil || i > 0 && string(text) != string(first) || all[i].refused() && all[i].share >= stranger {
 			return dst, doubt
 		}
 		first = text

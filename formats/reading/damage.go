@@ -14,6 +14,7 @@ type Mended struct {
 	Value  []byte
 	Repair string // what was repaired, certainly; "" where nothing was
 	Doubt  string // why the value can't be trusted, "" where it can
+	Stands bool   // what is in doubt can be read all the same
 }
 
 // Mend looks at a cell for what spreadsheets do to card numbers. What is certain is repaired: white space, ="0123",
@@ -56,13 +57,14 @@ func lostZeros(cell []byte, shape Shape) bool {
 type Shape struct {
 	Width   int  // digits that it always has, zeros included; 0 where that differs
 	Least   int  // digits without which it can't be that form with its zeros lost: fewer are left as they are
+	First   int  // digits of the first of two numbers, with all its zeros; 0 where there are not two
 	Second  int  // digits of the second of two numbers, with all its zeros; 0 where there are not two
 	Decimal bool // digits alone, no comma or letters
 	Hex     bool // digits and letters A to F
 }
 
-// zerosBack is the repair of a number that has lost the zeros before it.
-const zerosBack = "leading zeros put back"
+// ZerosBack is the [Mended.Repair] of a number that has lost the zeros before it.
+const ZerosBack = "leading zeros put back"
 
 // maxDigits is how many digits of a number a spreadsheet keeps.
 const maxDigits = 15
@@ -91,17 +93,17 @@ func mend(cell []byte, shape Shape) Mended {
 		return Mended{Doubt: "looks like hex that a spreadsheet took for a power of ten; write the number there again as text"}
 	}
 	if lostZeros([]byte(v), shape) {
-		return Mended{Doubt: fmt.Sprintf("%d digits after the comma where there should be %d: a spreadsheet may have dropped zeros at the end; write the number there again as text, or --as-is",
-			len(v)-strings.IndexByte(v, ',')-1, shape.Second)}
+		return Mended{Doubt: fmt.Sprintf("%d digits after the comma where there should be %d: a spreadsheet may have dropped zeros at the end; write the number there again as text",
+			len(v)-strings.IndexByte(v, ',')-1, shape.Second), Stands: true}
 	}
-	if shape.Decimal {
+	if shape.Decimal || shape.Hex {
 		if grouped, ok := ungroup(v); ok {
 			v, repair = grouped, "signs between thousands taken away"
 		}
 	}
 	if digitsOnly(v) {
 		if why := rounded(v); why != "" {
-			return Mended{Doubt: why}
+			return Mended{Doubt: why, Stands: true}
 		}
 		if shape.Width > 0 && len(v) < shape.Width && strings.Trim(v, "0") == "" {
 			return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
@@ -111,10 +113,10 @@ func mend(cell []byte, shape Shape) Mended {
 				return Mended{Doubt: fmt.Sprintf("has %d digits where there should be %d, zeros before it among them: "+
 					"a digit may be missing anywhere", len(v), shape.Width)}
 			}
-			v, repair = strings.Repeat("0", shape.Width-len(v))+v, zerosBack
+			v, repair = strings.Repeat("0", shape.Width-len(v))+v, ZerosBack
 		}
 	} else if shape.Hex && shape.Width > 0 && strings.Trim(v, "0123456789ABCDEFabcdef") == "" && len(v) < shape.Width {
-		v, repair = strings.Repeat("0", shape.Width-len(v))+v, zerosBack
+		v, repair = strings.Repeat("0", shape.Width-len(v))+v, ZerosBack
 	}
 	return Mended{Value: []byte(v), Repair: repair}
 }
@@ -219,7 +221,7 @@ func rounded(v string) string {
 	if len(significant) < maxDigits+2 || strings.Trim(significant[maxDigits:], "0") != "" || allBits(v) {
 		return ""
 	}
-	return fmt.Sprintf("a spreadsheet has probably rounded it: all digits after the 15th are 0, of %d; write it again as text, or --as-is", len(significant))
+	return fmt.Sprintf("a spreadsheet has probably rounded it: all digits after the 15th are 0, of %d; write it again as text", len(significant))
 }
 
 // allBits reports whether a text is 0s and 1s: a read, which no spreadsheet has shown as a number of that length.

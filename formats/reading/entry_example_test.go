@@ -38,14 +38,14 @@ func ExampleMend() {
 		fmt.Printf("%q %q %q\n", m.Value, m.Repair, m.Doubt)
 	}
 	fmt.Println(reading.Sound([]byte("9876543"), reading.Shape{Decimal: true}), reading.LooksLikeDate("12.05.2024"))
-	fmt.Println(reading.Fragile([]byte("0009876543")), reading.Several("121,43; 121,44"))
+	fmt.Println(reading.Fragile([]byte("0009876543")), reading.Parts("121,43; 121,44"))
 	// Output:
 	// {Text:9876543 Did:[white space taken away no-break spaces between groups of three digits taken away] May:}
 	// "0123" "=\"…\" taken away" ""
 	// "" "" "looks like a date: a spreadsheet takes 5-12 for one; write the number there again as text"
 	// "9876543" "" ""
 	// true true
-	// true 2
+	// true [121,43 121,44]
 }
 
 // The form that most numbers of a column are written in.

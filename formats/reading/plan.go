@@ -172,7 +172,7 @@ func shapeOf(f *formats.Format, fm formats.Form) Shape {
 		s.Decimal, s.Width = true, widthOf(f, fm)
 		s.Least = leastOf(f, fm, s.Width)
 	case "pair", "words", "pair24":
-		s.Second = secondOf(f, fm)
+		s.First, s.Second = partsOf(f, fm)
 	case "hex", "uid", "uid-reversed":
 		s.Hex = true
 		if fm.Name == "hex" {
@@ -195,10 +195,10 @@ func leastOf(f *formats.Format, fm formats.Form, width int) int {
 // widthOf returns how long a form of fixed width is: that of any card.
 func widthOf(f *formats.Format, fm formats.Form) int { return len(anyCard(f, fm)) }
 
-// secondOf returns how many digits the second of two numbers has: that of any card.
-func secondOf(f *formats.Format, fm formats.Form) int {
-	_, second, _ := strings.Cut(anyCard(f, fm), ",")
-	return len(second)
+// partsOf returns how many digits the first and the second of two numbers have: those of any card.
+func partsOf(f *formats.Format, fm formats.Form) (first, second int) {
+	a, b, _ := strings.Cut(anyCard(f, fm), ",")
+	return len(a), len(b)
 }
 
 // anyCard returns a card of the format in a form; "" where it can't be written so.

@@ -49,6 +49,7 @@ type Plan struct {
 	readings []Reading
 	asIs     bool // no repair and no doubt of what spreadsheets do
 	any      bool // cards that are in none of the site's blocks too
+	settled  bool // a sample has said how usual what is
 	padded   padded
 }
 
@@ -75,15 +76,17 @@ const (
 	WrongFacility Kind = "wrong-facility" // of no cards of the site
 	OutOfBlock    Kind = "out-of-block"
 	Ambiguous     Kind = "ambiguous" // two cards of the site are written so
+	Several       Kind = "several"   // numbers in one cell: see Parts
 	Impossible    Kind = "no-form"   // the card can't be written in the form asked for
 )
 
 // Error says why a number can't be read.
 type Error struct {
-	Kind   Kind
-	Reason string
-	Card   formats.Card // for OutOfBlock and WrongFacility: the card that it would be
-	Form   string
+	Kind    Kind
+	Reason  string
+	Card    formats.Card // for OutOfBlock and WrongFacility: the card that it would be
+	Form    string
+	Settles []string // which [Options] would settle it, by their fields: Forms, Format, Facility, AsIs; may be none
 }
 
 // Error returns the reason.
@@ -91,6 +94,12 @@ func (e *Error) Error() string { return e.Reason }
 
 // Readings returns the ways in which numbers are read.
 func (p *Plan) Readings() []Reading { return p.readings }
+
+// Place returns which of [Plan.Readings] it is, from 0.
+func (r *Reading) Place() int { return r.index }
+
+// Fixed reports whether numbers have a fixed count of digits in the form, so that a missing one is seen.
+func (r *Reading) Fixed() bool { return r.fixed() }
 
 // Second reports whether the form is only one of those to try where a number can't be read in the others.
 func (r *Reading) Second() bool { return r.second }
@@ -164,11 +173,20 @@ func same(a, b *Seen) bool {
 }
 
 // Read reads a cell's value as the card that it is. The error is an [*Error].
-func (p *Plan) Read(value []byte, s *Seen) error {
-	if len(p.readings) == 1 {
-		return p.readings[0].read(value, p, s)
+func (p *Plan) Read(value []byte, s *Seen) (err error) {
+	if r := &p.readings[0]; len(p.readings) > 1 {
+		err = p.several(value, s)
+	} else if err = r.read(value, p, s); err == nil && p.settled && !r.habit.loose &&
+		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value)) {
+		err = p.several(value, s)
 	}
-	return p.several(value, s)
+	if e, ok := err.(*Error); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) { // nolint:errorlint // of several or read
+		if n := len(Parts(string(value))); n > 1 {
+			return &Error{Kind: Several, Reason: fmt.Sprintf("%s%d numbers in one cell; give each card a row of its own",
+				quoted(value), n)}
+		}
+	}
+	return err
 }
 
 // Each calls use with every card that a value can be, in the order of the readings, until it says no.
@@ -188,29 +206,64 @@ func (p *Plan) several(value []byte, s *Seen) error {
 	switch {
 	case len(all) == 0:
 		return err
-	case len(all) > 1 && all[0].share < certain:
-		return ambiguous(value, &all[0], &all[1])
+	case !sure(all):
+		return ambiguous(value, all)
+	case all[0].seen.Repair == ZerosBack && all[0].seen.Reading.habit.rare && !all[0].seen.Reading.blocks:
+		return &Error{Kind: Damaged, Form: all[0].seen.Reading.Form.Name, Reason: quoted(value) +
+			"has too few digits, and few numbers of this list are written so; write it with all its digits"}
 	}
 	*s = all[0].seen
 	return nil
 }
 
-// ambiguous says that a value can be two cards, the likelier first.
-func ambiguous(value []byte, one, other *candidate) error {
-	a, b := one.seen.Card(), other.seen.Card()
-	settles := "--from or --format"
-	if a.Format.ID == b.Format.ID && one.seen.Reading.Form.Name == other.seen.Reading.Form.Name {
-		settles = "--facility"
+// sure reports whether the first card that a text can be is the one.
+func sure(all []candidate) bool {
+	strange := 0.0
+	for i := range all {
+		if all[i].err != nil {
+			strange += all[i].share
+		}
 	}
-	return &Error{Kind: Ambiguous, Reason: fmt.Sprintf(
-		"%scan be two cards: %s of format %s in the form %s (%s), or %s of format %s in the form %s (%s); give %s",
-		quoted(value), Describe(&a), a.Format.ID, one.seen.Reading.Form.Name, percent(one.share),
-		Describe(&b), b.Format.ID, other.seen.Reading.Form.Name, percent(other.share), settles)}
+	return !all[0].refused() && all[0].share >= certain*(1-strange) && strange < stranger
+}
+
+// ambiguous says that a value can be two cards or more, the likelier first.
+func ambiguous(value []byte, all []candidate) error {
+	e := &Error{Kind: Ambiguous, Settles: []string{"Forms", "Format"}}
+	one, other := &all[0], &all[1]
+	switch {
+	case one.lost || other.lost:
+		e.Kind, e.Settles = Damaged, nil
+	case one.seen.Reading.Format == other.seen.Reading.Format && one.seen.Reading.Form.Name == other.seen.Reading.Form.Name:
+		e.Settles = []string{"Facility"}
+	}
+	e.Reason = fmt.Sprintf("%scan be two cards: %s, or %s", quoted(value), one.describe(), other.describe())
+	if e.Kind == Damaged {
+		e.Reason += "; write it with all its digits"
+	}
+	return e
+}
+
+// describe names the card, how it is written, and how probable that is.
+func (c *candidate) describe() string {
+	card := c.seen.Card()
+	what := fmt.Sprintf("%s of format %s in the form %s (%s)", Describe(&card), card.Format.ID, c.seen.Reading.Form.Name,
+		percent(c.share))
+	switch {
+	case c.lost:
+		return "what is left of one such as " + what
+	case c.err != nil:
+		return what + ", which is none of this site's"
+	}
+	return what
 }
 
 func percent(share float64) string {
-	if share > 0.999 {
+	switch {
+	case share > 0.999:
 		return ">99.9 %"
+	case share < 0.001:
+		return "<0.1 %"
 	}
 	return fmt.Sprintf("%.1f %%", 100*share)
 }
@@ -231,29 +284,32 @@ func nearer(a, b error) error {
 
 // read reads a value fast where that can be done, and otherwise so that a mistake is told.
 func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
-	if r.parse != nil && (p.asIs || Sound(value, r.shape)) && !(r.second && r.Form.Name == "words") {
-		if v, known, ok := r.parse(value); ok {
-			facility := r.Format.Facility()
-			switch {
-			case r.facility == "" || facility < 0:
-			case !known.Has(facility):
-				v, ok = r.quick.WithField(v, facility, r.fill)
-				known |= 1 << facility
-			case r.only:
-				ok = r.quick.Field(v, facility) == r.fill
-			}
-			s.Reading, s.Repair, s.quick, s.v, s.known = r, "", true, v, known
-			if ok && (p.any || r.inBlocks(s)) {
-				return r.strays(value, s)
-			}
-		}
+	if r.parse != nil && (p.asIs || Sound(value, r.shape)) && !(r.second && r.Form.Name == "words") &&
+		r.fast(value, s) && (p.any || r.inBlocks(s)) {
+		return nil
 	}
 	c, repair, err := r.card(value, p)
 	s.Reading, s.Repair, s.quick, s.card = r, repair, false, c
-	if err == nil {
-		err = r.strays(value, s)
-	}
 	return err
+}
+
+// fast reads a value that nothing is wrong with; it says no to others.
+func (r *Reading) fast(value []byte, s *Seen) bool {
+	v, known, ok := r.parse(value)
+	if !ok {
+		return false
+	}
+	facility := r.Format.Facility()
+	switch {
+	case r.facility == "" || facility < 0:
+	case !known.Has(facility):
+		v, ok = r.quick.WithField(v, facility, r.fill)
+		known |= 1 << facility
+	case r.only:
+		ok = r.quick.Field(v, facility) == r.fill
+	}
+	s.Reading, s.Repair, s.quick, s.v, s.known = r, "", true, v, known
+	return ok
 }
 
 // inBlocks reports whether a card is of the population of its reading.
@@ -276,7 +332,11 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 		if len(strings.TrimSpace(string(value))) == 0 {
 			kind = Empty
 		}
-		return c, "", &Error{Kind: kind, Reason: quoted(value) + m.Doubt}
+		e := &Error{Kind: kind, Reason: quoted(value) + m.Doubt}
+		if m.Stands {
+			e.Settles = []string{"AsIs"}
+		}
+		return c, "", e
 	}
 	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
 		return c, "", r.unreadable(value, err)
@@ -322,8 +382,8 @@ func (r *Reading) withFacility(c formats.Card, value []byte) (formats.Card, erro
 		return filled, nil
 	case r.only && c.Record.Value(i) != filled.Record.Value(i):
 		return c, &Error{Kind: WrongFacility, Card: c, Form: r.Form.Name, Reason: fmt.Sprintf(
-			"%sfacility %s, not %s as --facility says; leave that out if the list is right", quoted(value), c.Text(i),
-			r.facility)}
+			"%sfacility %s, not %s as all cards should have", quoted(value), c.Text(i), r.facility),
+			Settles: []string{"Facility"}}
 	}
 	return c, nil
 }

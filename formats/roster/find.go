@@ -10,8 +10,7 @@ import (
 
 // texts keeps names and numbers in large pieces, since there may be a million.
 type texts struct {
-	blocks [][]byte
-	starts pile[uint32] // of each text: block and place in it; name, NUL, number, NUL
+	blocks [][]byte // name, NUL, number, NUL
 }
 
 // textBlock is the size of a piece; a row is not longer.
@@ -20,7 +19,7 @@ const textBlock = 1 << 20
 // maxKept is how much of a name or number is kept.
 const maxKept = 200
 
-// add keeps a name and a number, and returns by which number they are found again.
+// add keeps a name and a number, and returns where they are found again: block and place in it.
 func (t *texts) add(name, number []byte) int32 {
 	name, number = name[:min(len(name), maxKept)], number[:min(len(number), maxKept)]
 	last := len(t.blocks) - 1
@@ -29,17 +28,16 @@ func (t *texts) add(name, number []byte) int32 {
 		last++
 	}
 	b := t.blocks[last]
-	t.starts.add(uint32(last)<<20 | uint32(len(b)))
+	start := int32(last<<20 | len(b))
 	b = append(append(b, name...), 0)
 	t.blocks[last] = append(append(b, number...), 0)
-	return int32(t.starts.n - 1)
+	return start
 }
 
-func (t *texts) parts(i int32) (name, number string) {
-	if i < 0 {
+func (t *texts) parts(start int32) (name, number string) {
+	if start < 0 {
 		return "", ""
 	}
-	start := *t.starts.at(i)
 	b := t.blocks[start>>20][start&(textBlock-1):]
 	n := slices.Index(b, 0)
 	m := slices.Index(b[n+1:], 0)
@@ -52,15 +50,18 @@ func (t *texts) number(i int32) string { _, number := t.parts(i); return number 
 // seed makes hashes of this run; where two are equal, what they are of is compared.
 var seed = maphash.MakeSeed()
 
-// hash returns a hash of what the door shows for a card, never 0.
-func (d *doorCheck) hash(seen *reading.Seen) (uint64, bool) {
+// hash returns a hash of what the door shows for a card, 0 where it can't be written so.
+func (d *doorCheck) hash(seen *reading.Seen) uint32 {
 	var buf [96]byte
 	text, err := d.convert.Append(buf[:0], seen)
 	if err != nil {
-		return 0, false
+		return 0
 	}
-	return max(maphash.Bytes(seed, text), 1), true
+	return hash32(text)
 }
+
+// hash32 is never 0. Of a million texts some hundreds have the hash of another one.
+func hash32(text []byte) uint32 { return max(uint32(maphash.Bytes(seed, text)>>32), 1) }
 
 // Check compares all rows and returns what is wrong, by kind and then by line. It is called once, after the last row.
 func (c *Roster) Check() []Finding {
@@ -78,6 +79,7 @@ func (c *Roster) Check() []Finding {
 	for i := range c.doors {
 		c.door(i)
 	}
+	c.scratch = nil
 	c.typing()
 	c.names()
 	slices.SortStableFunc(c.findings, func(a, b Finding) int {
@@ -108,7 +110,8 @@ func (c *Roster) door(k int) {
 		hashes = &c.doors[d.shared].hashes
 	}
 	// places in the order of keys, so that the same card twice is one after the other
-	all := make([]int32, 0, len(c.order))
+	c.scratch = slices.Grow(c.scratch[:0], len(c.order))
+	all := c.scratch
 	for at, i := range c.order {
 		if *hashes.at(i) == 0 {
 			d.without++
@@ -118,18 +121,21 @@ func (c *Roster) door(k int) {
 		}
 		all = append(all, int32(at))
 	}
-	hash := func(at int32) uint64 { return *hashes.at(c.order[at]) }
+	hash := func(at int32) uint32 { return *hashes.at(c.order[at]) }
 	slices.SortFunc(all, func(a, b int32) int { return cmp.Or(cmp.Compare(hash(a), hash(b)), cmp.Compare(a, b)) })
 	holders := 0
 	for i := 0; i < len(all); {
+		different := []int32{c.order[all[i]]}
 		j := i + 1
 		for ; j < len(all) && hash(all[j]) == hash(all[i]); j++ {
 			if before, at := c.order[all[j-1]], c.order[all[j]]; c.cards.at(at).key != c.cards.at(before).key {
-				holders++
-				c.clash(k, c.order[all[i]], at)
+				different = append(different, at)
 			}
 		}
-		holders++
+		holders += len(different)
+		if len(different) > 1 {
+			c.clashing(k, different)
+		}
 		i = j
 	}
 	if d.door.Capacity > 0 && holders > d.door.Capacity {
@@ -137,12 +143,22 @@ func (c *Roster) door(k int) {
 	}
 }
 
-// clash adds two cards that a door shows alike, unless only their hashes are.
+// clashing adds those of different cards of one hash that a door shows as it does an earlier one.
+func (c *Roster) clashing(k int, cards []int32) {
+	first := map[string]int32{}
+	for _, i := range cards {
+		shown := c.ShownAs(k, c.texts.number(c.cards.at(i).text))
+		if other, found := first[shown]; found {
+			c.clash(k, other, i)
+		} else {
+			first[shown] = i
+		}
+	}
+}
+
+// clash adds two cards that a door shows alike.
 func (c *Roster) clash(k int, first, second int32) {
 	a, b := c.cards.at(first), c.cards.at(second)
-	if c.ShownAs(k, c.texts.number(a.text)) != c.ShownAs(k, c.texts.number(b.text)) {
-		return
-	}
 	if a.line > b.line {
 		a, b = b, a
 	}

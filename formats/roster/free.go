@@ -1,6 +1,7 @@
 package roster
 
 import (
+	"cmp"
 	"fmt"
 	"iter"
 	"math"
@@ -163,7 +164,6 @@ func (c *Roster) blocks(r *reading.Reading, p formats.Population, n int) ([]Bloc
 	if len(c.unread) > maxUnread {
 		return nil, &Shortage{Reason: TooManyUnread, Format: p.Format, Wanted: n, Rows: len(c.unread)}
 	}
-	s.taken = c.takenAt()
 	used := c.used(r, s.facility, s.hasFacility)
 	found := s.run(used, n)
 	if found == nil {
@@ -211,23 +211,27 @@ func (c *Roster) used(r *reading.Reading, facility uint64, hasFacility bool) uin
 	return best
 }
 
-// takenAt returns what each door shows for the cards that are there, sorted. In the order of the cards it is not needed
-// any more.
-func (c *Roster) takenAt() [][]uint64 {
-	all := make([][]uint64, len(c.doors))
-	for k := range c.doors {
-		d := &c.doors[k]
-		switch {
-		case d.shared >= 0:
-			all[k] = all[d.shared]
-			continue
-		case d.taken == nil:
-			d.taken, d.hashes = slices.Concat(d.hashes.blocks...), pile[uint64]{}
-			slices.Sort(d.taken)
-		}
-		all[k] = d.taken
+// takenAt reports whether a door shows a text for one of the cards that are there.
+func (c *Roster) takenAt(k int, shown []byte) bool {
+	d := &c.doors[k]
+	if d.shared >= 0 {
+		d = &c.doors[d.shared]
 	}
-	return all
+	if d.taken == nil {
+		d.taken = make([]int32, c.cards.n)
+		for i := range d.taken {
+			d.taken[i] = int32(i)
+		}
+		slices.SortFunc(d.taken, func(i, j int32) int { return cmp.Compare(*d.hashes.at(i), *d.hashes.at(j)) })
+	}
+	hash := hash32(shown)
+	at, _ := slices.BinarySearchFunc(d.taken, hash, func(i int32, h uint32) int { return cmp.Compare(*d.hashes.at(i), h) })
+	for ; at < len(d.taken) && *d.hashes.at(d.taken[at]) == hash; at++ {
+		if c.ShownAs(k, c.texts.number(c.cards.at(d.taken[at]).text)) == string(shown) {
+			return true
+		}
+	}
+	return false
 }
 
 // search looks for free numbers of one population.
@@ -237,16 +241,15 @@ type search struct {
 	facility    uint64
 	hasFacility bool
 	ranges      []formats.Range
-	taken       [][]uint64        // what each door shows for the cards that are there, sorted
-	own         []map[uint64]bool // and for those that were found
+	own         []map[string]bool // what each door shows for the cards that were found
 	tried       int
 }
 
 // begin forgets what was found.
 func (s *search) begin() {
-	s.own = make([]map[uint64]bool, len(s.roster.doors))
+	s.own = make([]map[string]bool, len(s.roster.doors))
 	for k := range s.own {
-		s.own[k] = map[uint64]bool{}
+		s.own[k] = map[string]bool{}
 	}
 }
 
@@ -316,19 +319,19 @@ func (s *search) free(v uint64) bool {
 	if !ok || s.roster.has(seen.Key()) || s.roster.doubtful[v] {
 		return false
 	}
-	shown := make([]uint64, 0, 8)
+	shown := make([][]byte, len(s.roster.doors)) // nil where the door takes no card of this format, so it mixes none up
 	for k := range s.roster.doors {
-		h, ok := s.roster.doors[k].hash(&seen)
-		if ok { // else the door takes no card of this format, so it mixes none up
-			if _, found := slices.BinarySearch(s.taken[k], h); found || s.own[k][h] {
-				return false
-			}
+		text, err := s.roster.doors[k].convert.Append(nil, &seen)
+		if err != nil {
+			continue
 		}
-		shown = append(shown, h)
+		if shown[k] = text; s.own[k][string(text)] || s.roster.takenAt(k, text) {
+			return false
+		}
 	}
-	for k, h := range shown {
-		if h != 0 {
-			s.own[k][h] = true
+	for k, text := range shown {
+		if text != nil {
+			s.own[k][string(text)] = true
 		}
 	}
 	return true

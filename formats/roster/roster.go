@@ -31,6 +31,7 @@ type Roster struct {
 	unread   []string        // the numbers of rows that could not be read, or the whole row
 	doubtful map[uint64]bool // numbers that those may have
 	order    []int32         // cards in the order of their keys
+	scratch  []int32         // as many, for one door after the other
 	distinct int             // different cards
 
 	people     []Person
@@ -56,8 +57,8 @@ type doorCheck struct {
 	door    site.Door
 	convert *reading.Converter
 	shared  int          // the door whose hashes are this one's too: it has the same form; -1 where none
-	hashes  pile[uint64] // of what is shown, one for each card; 0 where the card can't be written so
-	taken   []uint64     // the same sorted, once new numbers are looked for
+	hashes  pile[uint32] // of what is shown, one for each card; 0 where the card can't be written so
+	taken   []int32      // cards in the order of those, once new numbers are looked for
 	clashes int
 	without int // cards that can't be entered
 }
@@ -177,14 +178,9 @@ func (c *Roster) keepUnread(text string) {
 func (c *Roster) add(f Finding) { c.findings = append(c.findings, f) }
 
 func (d *doorCheck) add(seen *reading.Seen) {
-	if d.shared >= 0 {
-		return
+	if d.shared < 0 {
+		d.hashes.add(d.hash(seen))
 	}
-	h, ok := d.hash(seen)
-	if !ok {
-		h = 0
-	}
-	d.hashes.add(h)
 }
 
 // Rows returns how many rows were added.

@@ -25,7 +25,7 @@ const notRare = 0.05
 // Formats returns the formats that numbers of one kind can have in any of the forms, likeliest first, against all
 // formats that nobody documented. What keypads send is no card. None is the answer where no format fits.
 func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Likely, error) {
-	answer, err := r.Rank(sightings(texts))
+	answer, err := r.RankSpellings(spellings(cat, texts, forms))
 	if err != nil {
 		return nil, err
 	}
@@ -35,9 +35,10 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	for i := range answer.Frames {
 		total += answer.Frames[i].Probability
 	}
-	for _, c := range answer.Candidates {
+	for i := range answer.Candidates {
+		c := &answer.Candidates[i]
 		if c.Format.Kind == formats.KindKeypad || !slices.ContainsFunc(texts,
-			func(text string) bool { return reads(c.Format, text, forms) }) {
+			func(text string) bool { return fits(c.Format, text, forms) }) {
 			continue
 		}
 		total += c.Probability
@@ -45,7 +46,7 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 		if !there {
 			at = len(all)
 			place[parts(c.Format, forms)] = at
-			all = append(all, Likely{Format: c.Format.ID, Form: formOf(cat, &c, texts, forms)})
+			all = append(all, Likely{Format: c.Format.ID, Form: formOf(cat, &answer, i, texts, forms)})
 		} else if l := &all[at]; c.Probability >= notRare && l.Format != c.Format.ID && !slices.Contains(l.Alike,
 			c.Format.ID) {
 			l.Alike = append(l.Alike, c.Format.ID)
@@ -60,9 +61,14 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 }
 
 // formOf returns the form in which a candidate has the numbers: as it was weighed, or the usual one.
-func formOf(cat formats.Catalogue, c *rank.Candidate, texts, forms []string) string {
+func formOf(cat formats.Catalogue, answer *rank.TextAnswer, candidate int, texts, forms []string) string {
+	c := &answer.Candidates[candidate]
+	if as := answer.Taken[answer.Way(candidate)].As[0]; as != asPrinted {
+		name, _, _ := strings.Cut(as, ":")
+		return name
+	}
 	for _, how := range c.Printed {
-		if slices.Contains(forms, how) && reads(c.Format, texts[0], []string{how}) {
+		if slices.Contains(forms, how) && fits(c.Format, texts[0], []string{how}) {
 			return how
 		}
 	}
@@ -72,7 +78,8 @@ func formOf(cat formats.Catalogue, c *rank.Candidate, texts, forms []string) str
 	return reading.UsualForm(cat, c.Format.ID, texts)
 }
 
-func reads(f *formats.Format, text string, forms []string) bool {
+// fits reports whether a text can be a card of a format in any of the forms.
+func fits(f *formats.Format, text string, forms []string) bool {
 	return slices.ContainsFunc(forms, func(name string) bool {
 		fm, ok := formats.FormByName(name)
 		if !ok {

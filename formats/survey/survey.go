@@ -8,6 +8,7 @@
 package survey
 
 import (
+	"fmt"
 	"iter"
 	"math/rand/v2"
 	"slices"
@@ -207,7 +208,7 @@ func sample(rows iter.Seq2[int, string]) []string {
 func readable(cat formats.Catalogue, texts, forms []string) []string {
 	return slices.DeleteFunc(texts, func(text string) bool {
 		for i := range cat.Len() {
-			if reads(cat.At(i), text, forms) {
+			if fits(cat.At(i), text, forms) {
 				return false
 			}
 		}
@@ -221,6 +222,12 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 	for _, text := range texts {
 		k := shape(text)
 		byShape[k] = append(byShape[k], text)
+	}
+	for k, plain := range byShape {
+		if hex := byShape[inHex+k]; !strings.HasPrefix(k, inHex) && len(hex) >= mostHex*len(plain) {
+			byShape[inHex+k] = append(hex, plain...)
+			delete(byShape, k)
+		}
 	}
 	for _, same := range byShape {
 		kinds, err := r.Kinds(sightings(same))
@@ -252,20 +259,77 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 
 // shape is what stands between the digits, and whether there are letters of hex.
 func shape(text string) string {
-	return strings.Trim(strings.Map(func(r rune) rune {
+	letters := ""
+	between := strings.Map(func(r rune) rune {
 		switch {
 		case r >= '0' && r <= '9':
 			return -1
 		case r >= 'a' && r <= 'f' || r >= 'A' && r <= 'F':
-			return 'A'
+			letters = inHex
+			return -1
 		}
 		return r
-	}, text), " ")
+	}, text)
+	return letters + strings.Trim(between, " ")
 }
 
+// inHex begins the shape of texts with letters of hex, and mostHex is how many of them there are at least for each of
+// those without a letter for these to be hex too: one in ten of six random digits has none.
+const inHex, mostHex = "A", 4
+
+// sightings takes texts for what is printed on cards: in hex where some of them have letters.
 func sightings(texts []string) (cards []formats.Sightings) {
+	kind := formats.Printed
+	if slices.ContainsFunc(texts, func(s string) bool { return strings.ContainsAny(s, "ABCDEFabcdef") }) {
+		kind = formats.Hex
+	}
 	for _, text := range texts {
-		cards = append(cards, formats.Sightings{{Kind: formats.Printed, Text: text}})
+		cards = append(cards, formats.Sightings{{Kind: kind, Text: strings.ToUpper(strings.TrimPrefix(text, "hex:"))}})
 	}
 	return cards
+}
+
+// How texts that are numbers of cards can be meant, and how usual it is that a list has whole reads: judgement.
+const (
+	asPrinted = "printed"
+	asRead    = 0.01
+)
+
+// spellings returns what texts can be in any of the forms: what is printed on cards, or in a form of the whole read, a
+// read of each length that the catalogue has one of.
+func spellings(cat formats.Catalogue, texts, names []string) (all [][]formats.Spelling) {
+	var ofRead []formats.Form
+	for _, name := range names {
+		if form, ok := formats.FormByName(name); ok && form.OfRead() {
+			ofRead = append(ofRead, form)
+		}
+	}
+	for k, one := range sightings(texts) {
+		var ways []formats.Spelling
+		if len(ofRead) < len(names) {
+			ways = append(ways, formats.Spelling{As: asPrinted, Sightings: one, Weight: 1})
+		}
+		for _, form := range ofRead {
+			ways = append(ways, reads(cat, form, texts[k])...)
+		}
+		if len(ways) > 0 {
+			all = append(all, ways)
+		}
+	}
+	return all
+}
+
+// reads returns the good reads that a text can be in a form.
+func reads(cat formats.Catalogue, form formats.Form, text string) (all []formats.Spelling) {
+	for f := range cat.All() {
+		as := fmt.Sprintf("%s: %d bits", form.Name, f.Layout.Len())
+		if slices.ContainsFunc(all, func(s formats.Spelling) bool { return s.As == as }) {
+			continue
+		}
+		if card, err := form.Parse(f, text); err == nil {
+			all = append(all, formats.Spelling{As: as, Weight: asRead,
+				Sightings: formats.Sightings{{Kind: formats.Read, Bits: card.Record.Encode()}}})
+		}
+	}
+	return all
 }

@@ -25,6 +25,18 @@ func column(numbers []string) iter.Seq2[int, string] {
 	}
 }
 
+// Which format the numbers of a column have, where their form is known.
+func ExampleColumn() {
+	likely, err := survey.Column(formats.Builtin(), []string{"121,00043", "121,00044", "see Ann", "121,00051", "121,00060"},
+		[]string{"pair"})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(likely[0].Format, likely[0].Form, likely[0].Probability > 0.9)
+	// Output: 26-8-16 pair true
+}
+
 // What a list of two kinds shows, as a site file.
 func ExampleNew() {
 	var numbers []string

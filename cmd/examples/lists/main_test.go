@@ -17,14 +17,12 @@ func TestMain(m *testing.M) {
 func Example() {
 	main()
 	// Output:
-	// 32 7930174 can be 3 cards
 	// 50 121,212    the same card
 	// 53 112,00207  typed wrong
 	// 51 121,00388  no name
 	// 55 3405643012 not enterable
 	// 56 0719264380 not enterable
 	//  0            over capacity
-	// 32 7930174    unusable
 	// 11 12.05.2024 unusable
 	// 54 121,70515  unusable
 	// Gita Ingram: byte order, 100 %

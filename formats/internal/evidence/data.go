@@ -12,7 +12,6 @@ import (
 type data struct {
 	s     *Sample
 	words [][4]uint64       // the reads, in rising order
-	few   bool              // no product of the numbers' probabilities is too small for a float64
 	heads [][]float64       // by first bit and end: what beside says, NaN where it was not asked
 	runs  [][]twoWays       // by end and first bit
 	other map[Place]float64 // of numbers in other orders
@@ -31,10 +30,9 @@ func row(table [][]float64, i int) []float64 {
 	return table[i]
 }
 
-// twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1: for few
-// cards as they are, which is quicker, for many as logs.
+// twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1.
 type twoWays struct {
-	part, low   float64
+	part, low   wide
 	least, most uint64 // of the numbers
 	different   bool   // no two are the same
 	known       bool
@@ -45,7 +43,6 @@ type twoWays struct {
 func newData(s *Sample) *data {
 	n := s.Length + 1
 	d := &data{s: s, heads: make([][]float64, n), runs: make([][]twoWays, n), other: map[Place]float64{}}
-	d.few = len(s.Reads) <= mostLinear && len(s.Reads)*min(64, s.Length) < linearBits
 	d.words = make([][4]uint64, len(s.Reads))
 	for i, b := range s.Reads {
 		d.words[i] = b.Words()
@@ -121,22 +118,7 @@ func (d *data) run(from, to int) float64 {
 
 // both is run for the sums of a run of so many bits.
 func (d *data) both(t twoWays, width int) float64 {
-	n := len(d.words)
-	m := &plainNumbers[width]
-	if d.few {
-		if float64(n) <= m.limit {
-			t.part, t.low = t.part/2, t.low/2
-			if t.different {
-				t.part += m.box(n, t.most-t.least) / 2
-				t.low += m.counted(n, t.most) / 2
-			}
-		}
-		return math.Log(numbersSpread*power(n*width) + (1-numbersSpread)*((1-fromOne)*t.part+fromOne*t.low))
-	}
-	even := -float64(n*width) * math.Ln2
-	boxes, counted := m.boxes(n, t.least, t.most, t.different, t.part, t.low)
-	return LogAdd(math.Log(numbersSpread)+even, math.Log(1-numbersSpread)+LogAdd(math.Log(1-fromOne)+boxes,
-		math.Log(fromOne)+counted))
+	return plainNumbers[width].mix(len(d.words), t.least, t.most, t.different, t.part, t.low).log()
 }
 
 // read puts the numbers in a run of bits into vals, sorted.
@@ -152,10 +134,7 @@ func (d *data) read(from, to int) {
 func (d *data) ways(from, to int) twoWays {
 	n := len(d.words)
 	if from >= to {
-		if d.few {
-			return twoWays{part: 1, low: 1, different: n < 2, known: true}
-		}
-		return twoWays{different: n < 2, known: true}
+		return twoWays{part: one, low: one, different: n < 2, known: true}
 	}
 	if d.runs[to] == nil {
 		d.runs[to] = make([]twoWays, len(d.runs))
@@ -168,11 +147,7 @@ func (d *data) ways(from, to int) twoWays {
 		t = d.halve(from, to)
 	} else {
 		below := d.ways(from+1, to)
-		if d.few {
-			t = d.step(below, to-from, sense)
-		} else {
-			t = d.stepLog(below, to-from, sense)
-		}
+		t = d.step(below, to-from, sense)
 		top := uint64(sense) << (to - from - 1)
 		t.least, t.most, t.different = below.least|top, below.most|top, below.different
 	}
@@ -184,49 +159,13 @@ func (d *data) ways(from, to int) twoWays {
 // step adds a bit of r that is the same in all reads, 0 or 1.
 func (d *data) step(below twoWays, r, bit int) (t twoWays) {
 	n := len(d.words)
-	even, same := stops[r]*power(n*r), orders[n][0]
-	t.part = even + (1-stops[r])*(oneSide/2+(1-oneSide)*same)*below.part
+	even := power(n * r)
+	t.part = stopOrGo(r, even, oneHalf(n, below.part))
 	if bit == 0 {
-		t.low = even + (1-stops[r])*(staysLow+(1-staysLow)*same)*below.low
+		t.low = stopOrGo(r, even, allLow(n, below.low))
 	} else {
-		t.low = even + (1-stops[r])*(1-staysLow)*same*withBox(below, n, r-1)
-	}
-	return t
-}
-
-// withBox is small.piece for n numbers of r bits.
-func withBox(t twoWays, n, r int) float64 {
-	switch values := math.Ldexp(1, r); {
-	case n < 2 || float64(n) > values:
-		return t.part
-	case !t.different:
-		return t.part / 2
-	default:
-		return (t.part + box(n, t.most-t.least, values, harmonicBits[r])) / 2
-	}
-}
-
-// withBoxLog is withBox in logarithms.
-func withBoxLog(t twoWays, n, r int) float64 {
-	switch values := math.Ldexp(1, r); {
-	case n < 2 || float64(n) > values:
-		return t.part
-	case !t.different:
-		return t.part - math.Ln2
-	default:
-		return LogAdd(t.part, boxLog(n, t.most-t.least, values, math.Log(values), harmonicBits[r])) - math.Ln2
-	}
-}
-
-// stepLog is step in logarithms.
-func (d *data) stepLog(below twoWays, r, bit int) (t twoWays) {
-	n := len(d.words)
-	even, same := logStops[r]-float64(n*r)*math.Ln2, logOrders(n, 0)
-	t.part = LogAdd(even, logGoes[r]+LogAdd(logHalfSide, math.Log1p(-oneSide)+same)+below.part)
-	if bit == 0 {
-		t.low = LogAdd(even, logGoes[r]+LogAdd(logStaysLow, logNotLow+same)+below.low)
-	} else {
-		t.low = LogAdd(even, logGoes[r]+logNotLow+same+withBoxLog(below, n, r-1))
+		up := orBox(below.part, n, below.most-below.least, below.different, math.Ldexp(1, r-1), harmonicBits[r-1])
+		t.low = stopOrGo(r, even, up.scale((1-staysLow)/float64(n+1)))
 	}
 	return t
 }
@@ -235,13 +174,8 @@ func (d *data) stepLog(below twoWays, r, bit int) (t twoWays) {
 func (d *data) halve(from, to int) twoWays {
 	d.read(from, to)
 	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: allDifferent(d.vals)}
-	if d.few {
-		l := small{whole: true, different: t.different}
-		t.part, t.low = l.part(d.vals, to-from, 0), l.low(d.vals, to-from)
-	} else {
-		h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different, sorted: d.vals}
-		t.part, t.low = h.part(0, len(d.vals), to-from, 0), h.low(0, len(d.vals), to-from)
-	}
+	h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different, sorted: d.vals}
+	t.part, t.low = h.part(0, len(d.vals), to-from, 0), h.low(0, len(d.vals), to-from)
 	return t
 }
 

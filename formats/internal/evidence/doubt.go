@@ -94,6 +94,11 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		w.astray = w.astray[:0]
 		form := 0 // the one that fitted last
 		most := max(1, len(s.entries)/2)
+		if len(s.entries) > looked && !s.any(func(e slotEntry) bool {
+			return w.cards[e.card].Format != nil && w.fitsSome(&w.cards[e.card], e.seen, &form)
+		}) {
+			continue
+		}
 		for i := 0; i < len(s.entries) && len(w.astray) <= most; i++ {
 			e := s.entries[i]
 			if w.cards[e.card].Format != nil && !w.fitsSome(&w.cards[e.card], e.seen, &form) {

@@ -3,6 +3,7 @@ package evidence
 import (
 	"math"
 	"math/bits"
+	"slices"
 )
 
 // Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes
@@ -12,19 +13,19 @@ import (
 // one box by itself, which may lie across a border of halves, has a closed form besides. All over all lists of numbers
 // adds up to 1.
 type Numbers struct {
-	width              int         // bits
-	limit              float64     // values: 2^width, or fewer for decimal digits
-	whole              bool        // limit is 2^width
-	spread             float64     // share of kinds whose numbers lie anyhow
-	single             [65]float64 // of one number that counts up from 1, by its length
-	logLimit, harmonic float64     // of limit, and of limit+1
+	width    int         // bits
+	limit    float64     // values: 2^width, or fewer for decimal digits
+	whole    bool        // limit is 2^width
+	spread   float64     // share of kinds whose numbers lie anyhow
+	single   [65]float64 // of one number that counts up from 1, by its length
+	harmonic float64     // of limit+1
 }
 
 // NewNumbers makes the model of a field of so many bits (0 to 64), which holds limit values; spread is the share of
 // kinds whose numbers are spread evenly over all of it.
 func NewNumbers(width int, limit, spread float64) Numbers {
 	n := Numbers{width: width, limit: limit, whole: limit >= math.Ldexp(1, width), spread: spread}
-	n.logLimit, n.harmonic = math.Log(limit), harmonic(limit+1)
+	n.harmonic = harmonic(limit + 1)
 	n.fillSingle()
 	return n
 }
@@ -77,28 +78,38 @@ func (n *Numbers) Log(sorted []uint64) float64 {
 		return 0
 	case n.whole && len(sorted) == 1:
 		return n.Single(sorted[0])
-	case n.small(len(sorted)):
-		return math.Log(n.linear(sorted))
 	}
-	return n.halved(&halving{limit: n.limit, whole: n.whole, different: allDifferent(sorted), sorted: sorted})
+	return n.log(&halving{limit: n.limit, whole: n.whole, different: allDifferent(sorted), sorted: sorted})
 }
 
-// linearBits is how many bits numbers have together at most for whose probability no logarithms are needed: a float64
-// holds 2^-1022.
-const linearBits = 900
+// log is Log for numbers that are ready for halving.
+func (n *Numbers) log(t *halving) float64 {
+	all := len(t.sorted)
+	low, high := t.ends(0, all, n.width, 0)
+	return n.mix(t.count(0, all, n.width, 0), low, high, t.different, t.part(0, all, n.width, 0), t.low(0, all,
+		n.width)).log()
+}
 
-// small reports whether the probability of so many numbers needs no logarithms.
-func (n *Numbers) small(count int) bool { return count <= mostLinear && count*n.width < linearBits }
+// mix adds up all ways in which so many numbers can lie, given what halving has of boxes and of numbers that count up;
+// where all are different, there are closed forms besides.
+func (n *Numbers) mix(count int, low, high uint64, different bool, boxes, up wide) wide {
+	if float64(count) <= n.limit { // else there can't be so many different ones
+		boxes, up = boxes.scale(0.5), up.scale(0.5)
+		if different {
+			boxes = boxes.add(box(count, high-low, n.limit, n.harmonic).scale(0.5))
+			up = up.add(n.counted(count, high).scale(0.5))
+		}
+	}
+	even := evenly(count, n.width, n.whole, n.limit)
+	return even.scale(n.spread).add(boxes.scale((1 - n.spread) * (1 - fromOne))).add(up.scale((1 - n.spread) * fromOne))
+}
 
-// halved is linear in logarithms.
-func (n *Numbers) halved(t *halving) float64 {
-	count := t.count(0, len(t.sorted), n.width, 0)
-	even := -float64(count) * math.Log(n.limit)
-	low, high := t.ends(0, len(t.sorted), n.width, 0)
-	boxes, counted := n.boxes(count, low, high, t.different, t.part(0, len(t.sorted), n.width, 0),
-		t.low(0, len(t.sorted), n.width))
-	return LogAdd(math.Log(n.spread)+even, math.Log(1-n.spread)+LogAdd(math.Log(1-fromOne)+boxes,
-		math.Log(fromOne)+counted))
+// evenly is n numbers spread over 2^r values, or where that is not whole over so many.
+func evenly(n, r int, whole bool, values float64) wide {
+	if whole {
+		return power(n * r)
+	}
+	return wideOf(-float64(n) * math.Log(values))
 }
 
 // Next returns the log probability of one more number, given others.
@@ -106,11 +117,7 @@ func (n *Numbers) Next(v uint64, o *others) float64 {
 	if len(o.sorted) == 0 {
 		return n.Single(v)
 	}
-	given := o.given(n.Log)
-	if n.small(len(o.sorted) + 1) {
-		return n.Log(o.with(v)) - given
-	}
-	return n.halved(o.halving(n, v)) - given
+	return n.log(o.halving(n, v)) - o.given(n.Log)
 }
 
 // halving works out parts of a field. The numbers of a part are those of sorted from lo to hi-1, and one more where it
@@ -122,7 +129,7 @@ type halving struct {
 	sorted    []uint64
 	more      uint64 // one more number, where another is
 	another   bool
-	kept      map[stretch]float64 // what parts come to in which the one more is not; nil where nothing is kept
+	kept      map[stretch]wide // what parts come to in which the one more is not; nil where nothing is kept
 }
 
 // stretch is a part whose value is kept.
@@ -167,111 +174,137 @@ func (t *halving) cut(lo, hi int, high uint64) int {
 	return lo + place(t.sorted[lo:hi], high)
 }
 
-// evenly is the log of n numbers spread over the 2^r values from base on, as far as the field has them.
-func (t *halving) evenly(n, r int, base uint64) float64 {
-	if t.whole {
-		return -float64(n*r) * math.Ln2
-	}
-	return -float64(n) * math.Log(t.values(r, base))
-}
-
 // values returns how many values of the field lie in a part.
 func (t *halving) values(r int, base uint64) float64 {
 	return min(math.Ldexp(1, r), t.limit-float64(base))
 }
 
+func (t *halving) evenly(n, r int, base uint64) wide {
+	if t.whole {
+		return power(n * r)
+	}
+	return evenly(n, r, false, t.values(r, base))
+}
+
 // once works out a part, or returns what it came to before.
-func (t *halving) once(key stretch, base uint64, work func() float64) float64 {
+func (t *halving) once(key stretch, base uint64, work func() wide) wide {
 	if t.kept == nil || t.holds(key.r, base) {
 		return work()
 	}
-	log, ok := t.kept[key]
+	p, ok := t.kept[key]
 	if !ok {
-		log = work()
-		t.kept[key] = log
+		p = work()
+		t.kept[key] = p
 	}
-	return log
+	return p
 }
 
-// part returns the log probability of the numbers in the 2^r values from base on, once it is known that they are there.
-func (t *halving) part(lo, hi, r int, base uint64) float64 {
+// part returns the probability of the numbers in the 2^r values from base on, once it is known that they are there.
+func (t *halving) part(lo, hi, r int, base uint64) wide {
 	switch n := t.count(lo, hi, r, base); {
 	case n == 0 || r == 0:
-		return 0
+		return one
 	case n == 1 && t.whole:
-		return -float64(r) * math.Ln2
+		return power(r)
 	}
-	return t.once(stretch{lo, hi, r, t.different, false}, base, func() float64 {
+	return t.once(stretch{lo, hi, r, t.different, false}, base, func() wide {
 		high := base + 1<<(r-1)
 		if !t.whole && float64(high) >= t.limit { // there is no upper half
 			return t.part(lo, hi, r-1, base)
 		}
 		at := t.cut(lo, hi, high)
 		below, above := t.count(lo, at, r-1, base), t.count(at, hi, r-1, high)
-		split := math.Log1p(-oneSide) + logOrders(below, above)
+		var rest wide
 		switch 0 {
 		case above:
-			split = LogAdd(split, logHalfSide) + t.part(lo, at, r-1, base)
+			rest = oneHalf(below, t.part(lo, at, r-1, base))
 		case below:
-			split = LogAdd(split, logHalfSide) + t.part(at, hi, r-1, high)
+			rest = oneHalf(above, t.part(at, hi, r-1, high))
 		default:
-			split += t.piece(lo, at, r-1, base) + t.piece(at, hi, r-1, high)
+			rest = t.piece(lo, at, r-1, base).mul(t.piece(at, hi, r-1, high)).mul(orders(below, above)).scale(1 - oneSide)
 		}
-		return LogAdd(logStops[r]+t.evenly(below+above, r, base), logGoes[r]+split)
+		return stopOrGo(r, t.evenly(below+above, r, base), rest)
 	})
+}
+
+// oneHalf is the chance that all of n numbers lie in one half, times what they come to there.
+func oneHalf(n int, there wide) wide { return there.scale(oneSide/2 + (1-oneSide)/float64(n+1)) }
+
+// stopOrGo adds up that a part of 2^r values is spread evenly, and that it is halved.
+func stopOrGo(r int, even, halved wide) wide {
+	return even.scale(stops[r]).add(halved.scale(1 - stops[r]))
 }
 
 // piece is part for numbers that lie apart from others: as often they are one box, in closed form, so that several
 // boxes cost what each would alone.
-func (t *halving) piece(lo, hi, r int, base uint64) float64 {
+func (t *halving) piece(lo, hi, r int, base uint64) wide {
 	n := t.count(lo, hi, r, base)
-	log := t.part(lo, hi, r, base)
-	values := t.values(r, base)
-	if n < 2 || float64(n) > values {
-		return log
-	}
-	log -= math.Ln2
-	if !t.different {
-		return log
-	}
-	harmonicLimit := harmonicBits[r]
-	if !t.whole {
-		harmonicLimit = harmonic(values + 1)
+	p := t.part(lo, hi, r, base)
+	if n < 2 {
+		return p
 	}
 	least, most := t.ends(lo, hi, r, base)
-	return LogAdd(log, boxLog(n, most-least, values, math.Log(values), harmonicLimit)-math.Ln2)
+	harmonicLimit := harmonicBits[r]
+	if !t.whole {
+		harmonicLimit = harmonic(t.values(r, base) + 1)
+	}
+	return orBox(p, n, most-least, t.different, t.values(r, base), harmonicLimit)
+}
+
+// orBox is that numbers are p or, as often, one box in closed form.
+func orBox(p wide, n int, span uint64, different bool, values, harmonicLimit float64) wide {
+	switch {
+	case n < 2 || float64(n) > values:
+		return p
+	case !different:
+		return p.scale(0.5)
+	}
+	return p.add(box(n, span, values, harmonicLimit)).scale(0.5)
 }
 
 // low is part for numbers that count up from 1: those of the lower half are likelier to be all.
-func (t *halving) low(lo, hi, r int) float64 {
+func (t *halving) low(lo, hi, r int) wide {
 	n := t.count(lo, hi, r, 0)
 	if n == 0 || r == 0 {
-		return 0
+		return one
 	}
-	return t.once(stretch{lo, hi, r, t.different, true}, 0, func() float64 {
+	return t.once(stretch{lo, hi, r, t.different, true}, 0, func() wide {
 		high := uint64(1) << (r - 1)
 		if !t.whole && float64(high) >= t.limit {
 			return t.low(lo, hi, r-1)
 		}
 		at := t.cut(lo, hi, high)
 		below := t.count(lo, at, r-1, 0)
-		split := logNotLow + logOrders(below, n-below)
 		if below == n {
-			split = LogAdd(split, logStaysLow)
+			return stopOrGo(r, t.evenly(n, r, 0), allLow(n, t.low(lo, at, r-1)))
 		}
-		split += t.low(lo, at, r-1) + t.piece(at, hi, r-1, high)
-		return LogAdd(logStops[r]+t.evenly(n, r, 0), logGoes[r]+split)
+		rest := t.low(lo, at, r-1).mul(t.piece(at, hi, r-1, high)).mul(orders(below, n-below)).scale(1 - staysLow)
+		return stopOrGo(r, t.evenly(n, r, 0), rest)
 	})
 }
 
-var (
-	logStops, logGoes = func() (stop, go_ [65]float64) {
-		for r, s := range stops {
-			stop[r], go_[r] = math.Log(s), math.Log1p(-s)
+// allLow is oneHalf for the lower half of numbers that count up from 1.
+func allLow(n int, there wide) wide { return there.scale(staysLow + (1-staysLow)/float64(n+1)) }
+
+// orders returns a!b!/(a+b+1)!, as logOrders has it.
+func orders(a, b int) wide {
+	if a+b < len(fewOrders) {
+		return wide{f: fewOrders[a][b]}
+	}
+	return wideOf(logOrders(a, b))
+}
+
+var fewOrders = func() (t [mostLinear + 1][mostLinear + 1]float64) {
+	for a := range t {
+		for b := range t {
+			t[a][b] = math.Exp(logOrders(a, b))
 		}
-		return stop, go_
-	}()
-	logHalfSide = math.Log(oneSide / 2)
-	logStaysLow = math.Log(staysLow)
-	logNotLow   = math.Log1p(-staysLow)
-)
+	}
+	return t
+}()
+
+// place returns how many of the sorted numbers are below v.
+func place(sorted []uint64, v uint64) int {
+	at, _ := slices.BinarySearch(sorted, v)
+	return at
+}

@@ -33,7 +33,7 @@ func (o *others) with(v uint64) []uint64 {
 func (o *others) halving(n *Numbers, v uint64) *halving {
 	h := &o.halves
 	if h.kept == nil {
-		*h = halving{limit: n.limit, whole: n.whole, sorted: o.sorted, another: true, kept: map[stretch]float64{}}
+		*h = halving{limit: n.limit, whole: n.whole, sorted: o.sorted, another: true, kept: map[stretch]wide{}}
 	}
 	_, there := slices.BinarySearch(o.sorted, v)
 	h.more, h.different = v, !there && allDifferent(o.sorted)

@@ -38,13 +38,7 @@ func TestAddsUp(t *testing.T) {
 		numbers, fews := NewNumbers(c.width, float64(c.limit), numbersSpread), NewFew(c.width, float64(c.limit))
 		sum, sumFew, sumMany := 0.0, 0.0, 0.0
 		lists(c.limit, c.n, func(sorted []uint64) {
-			p := numbers.linear(sorted)
-			sum += p
-			if c.n > 1 {
-				assert.InDelta(t, 1, math.Exp(numbers.halved(&halving{limit: numbers.limit, whole: numbers.whole,
-					different: allDifferent(sorted), sorted: sorted}))/p, 1e-9)
-				assert.InDelta(t, 1, math.Exp(numbers.Log(sorted))/p, 1e-9)
-			}
+			sum += math.Exp(numbers.Log(sorted))
 			sumFew += math.Exp(fews.Log(sorted))
 			sumMany += math.Exp(fewMany(sorted, fews.Base))
 		})

@@ -52,7 +52,8 @@ func Decode(text []byte, into any) *Error {
 	return e
 }
 
-// failing returns the line in which a value ends that fails without a line: the first one up to which the text fails so.
+// failing returns the line in which a value ends that fails without a line: the first one up to which the text fails
+// so.
 func failing(text []byte, kind reflect.Type) int {
 	lines := bytes.SplitAfter(text, []byte("\n"))
 	return 1 + sort.Search(len(lines)-1, func(k int) bool {

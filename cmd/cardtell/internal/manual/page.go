@@ -1,5 +1,5 @@
-// Package manual has what a command line says of itself: one page a command, in the same order: what it is for, how it is
-// called, its options, two examples that run as they stand from the top folder of the project. It goes to standard
+// Package manual has what a command line says of itself: one page a command, in the same order: what it is for, how it
+// is called, its options, two examples that run as they stand from the top folder of the project. It goes to standard
 // output, 80 columns wide. The command help prints the page, --help as much of it as a screen holds.
 package manual
 

@@ -13,10 +13,10 @@ import (
 )
 
 // seldom are options that are only named where there is no room: of commands on lists those that a site file makes
-// needless, of capture those that most recordings make needless; and the name of a new column.
+// needless, of capture those that most recordings make needless; and what few lists need.
 var seldom = map[string]bool{
 	"facility": true, "format": true, "from": true, "clock": true, "data": true, "invert": true, "rate": true,
-	"unit": true, "name": true,
+	"unit": true, "name": true, "split": true,
 }
 
 // Screen writes what --help prints: the command's page where it fits a screen, and else what fits of it. Then an

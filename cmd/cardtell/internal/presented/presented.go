@@ -18,8 +18,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// List has a row for each card. What is no card of its own, a card that came before or a read that is in doubt, is named
-// in a second file.
+// List has a row for each card. What is no card of its own, a card that came before or a read that is in doubt, is
+// named in a second file.
 type List struct {
 	name    string
 	opt     list.OutOptions

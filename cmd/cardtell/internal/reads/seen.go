@@ -31,7 +31,8 @@ const (
 
 // NewSeen returns an empty one. Only with keep it has the cards, for what is done with all of them together.
 func NewSeen(keep bool) *Seen {
-	return &Seen{keep: keep, Sound: map[wiegand.Bits]bool{}, Open: map[wiegand.Bits]Placed{}, counts: map[wiegand.Bits]int{}}
+	return &Seen{keep: keep, counts: map[wiegand.Bits]int{}, Sound: map[wiegand.Bits]bool{},
+		Open: map[wiegand.Bits]Placed{}}
 }
 
 // Add takes the next read.

@@ -1,5 +1,5 @@
-// Package recording opens what was recorded of a reader's line, whatever it was recorded with: what form it has, which of
-// its signals are the wires, and a live one as it comes. It makes recordings too.
+// Package recording opens what was recorded of a reader's line, whatever it was recorded with: what form it has, which
+// of its signals are the wires, and a live one as it comes. It makes recordings too.
 package recording
 
 import (

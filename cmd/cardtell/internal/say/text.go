@@ -14,7 +14,8 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
-// Width is that of text which goes to no terminal, in columns: it never changes, so that scripts and tests can rely on it.
+// Width is that of text which goes to no terminal, in columns: it never changes, so that scripts and tests can rely on
+// it.
 const Width = 80
 
 // Wrap breaks text into lines of at most width columns. A word that is longer stays whole: it may be a number. What

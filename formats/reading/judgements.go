@@ -1,0 +1,61 @@
+package reading
+
+// Every number of judgement of this package is in this file, with its reason. No published counts were found for any of
+// them; they are from memory of what lists have. How probable a card is among those of a site is not here: package
+// evidence says that.
+
+// Forms of a column.
+const (
+	// certain is the share from which a card is taken where a text can be another one too. One row in a million
+	// may be wrong.
+	certain = 0.999999
+
+	// stranger is the share from which a text is in doubt that is a card of the site in one form, and in another form,
+	// just as that writes it, one that is none of the site's. It is not as small as what is left of certain: lists of
+	// cardholders have hardly any such cards, and where the numbers of one kind look like those of another kind, all of them
+	// could be one.
+	stranger = 0.05
+
+	// asDoor is how usual it is that a list has numbers in the form of a door, against that in which they are printed.
+	asDoor = 0.05
+
+	// usual is how many rows the forms weigh that no row speaks for: a column that explained itself would grow sure of
+	// anything. From a share of beyond on, a row of the sample says where numbers lie.
+	usual, beyond = 2.0, 0.999
+
+	// rarely is the weight of a form that few numbers of a list have.
+	rarely = 0.05
+
+	// decimalDigit is how often a digit of a number in hex is none of the letters.
+	decimalDigit = 10.0 / 16
+
+	// hardlyAny is which part of the cards of a kind, as one in so many, have a facility that says nothing of other cards:
+	// it may be typed wrong, and twice.
+	hardlyAny = 20
+
+	// enough is how many numbers say where others lie: each row in doubt is held against them.
+	enough = 20
+)
+
+// What is done to cells.
+const (
+	// asMended is how usual it is that a cell is not as the form writes it, where the column does not say: zeros before a
+	// number are lost, a number is written with too many.
+	asMended = 0.05
+
+	// asPadded is how usual it is that a number that is written without zeros before it has just so many that another form
+	// fits.
+	asPadded = 0.0001
+
+	// oneLost is how usual it is that a digit of a number is missing, at any place; lastLost that the last one is, by
+	// a narrow field or a key held too long; twoLost that the last two are.
+	oneLost, lastLost, twoLost = 0.002, 0.001, 0.0003
+
+	// Where more than one in losing of a column's numbers have lost their zeros, or known of them have and none has kept
+	// them, a spreadsheet has taken the whole column for numbers: it has lost nothing else. Those count of which that
+	// is the explanation at a share of likely.
+	losing, known, likely = 4, 8, 0.9
+
+	// nearby is how far beyond the others a number lies that goes with them.
+	nearby = 100
+)

@@ -1,0 +1,222 @@
+package reading
+
+import (
+	"bytes"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+)
+
+// habit is what a sample says of how a column treats the zeros before the numbers of a reading.
+type habit struct {
+	zeros float64 // how usual it is that they are lost, where there are any
+	loose bool    // the whole column has lost them, and so nothing else
+	rare  bool    // few numbers of the list are read so
+}
+
+// fixed reports whether the form has a fixed number of digits.
+func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
+
+// leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
+// log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
+func (r *Reading) leftOf(value []byte, p *Plan) (one candidate, ok bool) {
+	if p.asIs || !p.settled || !r.fixed() || r.habit.loose {
+		return one, false
+	}
+	v, _ := strip(string(value))
+	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
+	if r.shape.Width > 0 {
+		l.complete("", v, "", r.shape.Width)
+	} else if first, second, found := strings.Cut(v, ","); found {
+		l.complete("", first, ","+second, r.shape.First)
+		if len(first)+1 < r.shape.First { // its zeros are lost besides
+			l.complete("", first, ","+second, len(first)+1)
+		}
+		l.complete(first+",", second, "", r.shape.Second)
+	}
+	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, lost: true}
+	return one, !math.IsInf(l.sum, -1)
+}
+
+// left adds up the cards that a text can be left of.
+type left struct {
+	reading   *Reading
+	sum, best float64 // logs
+	seen      Seen    // the best
+	far       float64 // log of a card that lies far from all that were seen; NaN until there is one
+}
+
+// complete tries all digits that can be missing from a part of a text, so that it has so many again.
+func (l *left) complete(before, part, after string, width int) {
+	digits := "0123456789"
+	if l.reading.shape.Hex {
+		digits += "ABCDEF"
+	}
+	if part == "" || strings.Trim(part, digits+strings.ToLower(digits[10:])) != "" {
+		return
+	}
+	switch width - len(part) {
+	case 1:
+		for at := range width {
+			share := oneLost / float64(width)
+			if at == width-1 {
+				share += lastLost
+			}
+			for _, d := range digits {
+				if at == 0 && d == '0' && width < l.reading.shape.First {
+					continue // which is the same number
+				}
+				l.add(before+part[:at]+string(d)+part[at:]+after, share)
+			}
+		}
+	case 2:
+		for _, d := range digits {
+			for _, e := range digits {
+				l.add(before+part+string(d)+string(e)+after, twoLost)
+			}
+		}
+	}
+}
+
+// add adds a text that may have been there, before a share of such texts lost their digits.
+func (l *left) add(text string, share float64) {
+	r := l.reading
+	s := Seen{Reading: r}
+	if r.parse != nil {
+		if !r.fast([]byte(text), &s) {
+			return
+		}
+	} else if c, err := r.Form.Parse(r.Format, text); err == nil {
+		s.card = c
+	} else {
+		return
+	}
+	if !r.inBlocks(&s) {
+		return
+	}
+	log := math.Log(share) + l.among(&s)
+	l.sum = evidence.LogAdd(l.sum, log)
+	if log > l.best {
+		l.best, l.seen = log, s
+	}
+}
+
+// among returns the log of how probable a card is. Those far from all that were seen are all as probable.
+func (l *left) among(s *Seen) float64 {
+	r := l.reading
+	n, ok := s.Number()
+	m := len(r.numbers)
+	near := !ok || r.blocks || m > 0 && n+nearby >= r.numbers[0] && n <= r.numbers[m-1]+nearby
+	if !near && !math.IsNaN(l.far) {
+		return l.far
+	}
+	c := s.Card()
+	log := r.values.LogGiven(&c, r.numbers)
+	if !near {
+		l.far = log
+	}
+	return log
+}
+
+// have takes from the cards of a sample which facilities and numbers the kind has, where that was not known. A facility
+// that hardly any of them have vouches for no other card.
+func (r *Reading) have(cards []Seen) {
+	counts := map[uint64]int{}
+	for i := range cards {
+		if f, ok := cards[i].Facility(); ok {
+			counts[f]++
+		}
+	}
+	maps.DeleteFunc(counts, func(_ uint64, n int) bool { return n < 2 || n*hardlyAny < len(cards) })
+	if len(r.cards.Facilities) == 0 && r.Format.Facility() >= 0 && len(counts) > 0 {
+		q := *r.cards
+		q.Facilities = slices.Sorted(maps.Keys(counts))
+		r.values = evidence.NewValues(r.Format, &q)
+	}
+	if r.blocks {
+		return
+	}
+	r.numbers = nil
+	for i := range cards {
+		f, has := cards[i].Facility()
+		if n, ok := cards[i].Number(); ok && (!has || counts[f] > 0) {
+			r.numbers = append(r.numbers, n)
+		}
+	}
+	slices.Sort(r.numbers)
+	r.numbers = thinned(slices.Compact(r.numbers))
+}
+
+// learn learns the habits of all readings from a sample. p has what the sample says of forms and numbers.
+func (p *Plan) learn(sample []string) {
+	rows, short, kept := make([]int, len(p.readings)), make([]int, len(p.readings)), make([]int, len(p.readings))
+	count := func(text string, least float64, of []int) {
+		all, _ := p.candidates([]byte(text), nil)
+		if len(all) == 0 || all[0].share < least || all[0].refused() {
+			return
+		}
+		all[0].fit(len(text))
+		i, lost := all[0].seen.Reading.index, all[0].written > len(text)
+		rows[i]++
+		switch {
+		case lost:
+			of[i]++
+		case zerosKept(text):
+			kept[i]++
+		}
+	}
+	for _, text := range sample {
+		count(text, 0, short)
+	}
+	for i := range p.readings {
+		p.readings[i].habit.zeros = (float64(short[i]) + asMended*usual) / (float64(short[i]+kept[i]) + usual)
+	}
+	p.settled = true
+	clear(rows)
+	clear(kept)
+	lost := make([]int, len(p.readings))
+	for _, text := range sample {
+		count(text, likely, lost)
+	}
+	for i := range p.readings {
+		p.readings[i].habit.loose = losing*lost[i] > rows[i] || lost[i] >= known && kept[i] == 0
+	}
+}
+
+// LosesZeros reports whether a column whose numbers have this shape has lost the zeros before them throughout, as it does
+// where a spreadsheet takes them for numbers. In any other column a number with fewer digits may have lost any.
+func (s Shape) LosesZeros(sample []string) bool {
+	const alike = 3 // digits that a number has as one before the other does, where it is left of one such
+	begin := map[string]bool{}
+	for _, text := range sample {
+		if len(text) == s.Width && len(text) > alike {
+			begin[text[:alike]] = true
+		}
+	}
+	short, kept := 0, 0
+	for _, text := range sample {
+		switch {
+		case len(text) < s.Width && text != "" && text[0] != '0' && !begin[text[:min(len(text), alike)]]:
+			short++
+		case len(text) == s.Width && text[0] == '0':
+			kept++
+		}
+	}
+	return losing*short > len(sample) || short >= known && kept == 0
+}
+
+// zerosKept reports whether a number, or one of two, has zeros before it.
+func zerosKept(text string) bool {
+	return text[0] == '0' || strings.Contains(text, ",0")
+}
+
+// short reports whether one of two numbers has fewer digits than its form, of cards of which it is not known which
+// numbers they have.
+func (r *Reading) short(value []byte) bool {
+	value = bytes.TrimSpace(value)
+	at := bytes.LastIndexAny(value, ",-/ ")
+	return len(value)-at-1 < r.shape.Second || at < r.shape.First
+}

@@ -1,0 +1,141 @@
+package reading
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// settledOn is a plan of a site with a sample of its list, and the damaged rows that the list has besides.
+func settledOn(t *testing.T, cards []formats.Population, sample []string, opt Options) *Plan {
+	t.Helper()
+	p, err := New(formats.Builtin(), site.Site{Cards: cards}, opt)
+	require.NoError(t, err)
+	return p.Settled(sample)
+}
+
+// A number whose last digit was cut off is no other card: where the numbers of a column have a fixed length it is in
+// doubt, with both readings, whether or not it is known which numbers are in use. The cards are made here by the
+// published rule: 26 and 34 bits are facility · 65536 + number (SIA AC-01-1996.10; for 34 bits common practice, no
+// source).
+func TestANumberCutOffIsInDoubt(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(8, 9))
+	joined := make([]string, 60)
+	tens := make([]string, 60)
+	serials := make([]string, 60)
+	for i := range joined {
+		n := 41_000 + rnd.IntN(300)
+		joined[i] = fmt.Sprintf("121%05d", n)
+		tens[i] = fmt.Sprintf("%010d", 57_385*65_536+n)
+		serials[i] = fmt.Sprintf("%010d", rnd.Uint32())
+	}
+	block := []formats.Range{{First: 41_000, Last: 41_300}}
+	open := func(format, printed string, facility ...uint64) formats.Population {
+		return formats.Population{Format: format, Printed: printed, Facilities: facility}
+	}
+	known := open("34-16-16", "decimal10", 57_385)
+	known.Numbers = block
+	tests := map[string]struct {
+		cards  []formats.Population
+		sample []string
+		text   string
+		says   string
+	}{
+		"one kind, open numbers": {[]formats.Population{open("26-8-16", "joined")}, joined, "1214111",
+			"12,14111 of format 26-8-16"},
+		"one kind, serials": {[]formats.Population{open("34-0-32", "number10")}, serials, "376078411",
+			"376078411 of format 34-0-32"},
+		"two kinds, one with blocks": {[]formats.Population{known, open("37-0-35", "number10")}, tens,
+			tens[7][:9], "of format 34-16-16 in the form decimal10"},
+		"any length": {[]formats.Population{known, open("37-0-35", "number")}, tens, tens[7][:9],
+			"of format 34-16-16 in the form decimal10"},
+	}
+	for name, tt := range tests {
+		p := settledOn(t, tt.cards, tt.sample, Options{})
+		var s Seen
+		var e *Error
+		require.ErrorAs(t, p.Read([]byte(tt.text), &s), &e, name)
+		assert.Equal(t, Damaged, e.Kind, name)
+		assert.Contains(t, e.Reason, tt.says, name)
+		assert.Contains(t, e.Reason, "what is left of one such as", name)
+		for _, text := range tt.sample {
+			assert.NoError(t, p.Read([]byte(text), &s), "%s: %s", name, text)
+		}
+	}
+}
+
+// A column that a spreadsheet took for numbers has lost the zeros before them, and nothing else: they are put back.
+func TestAColumnThatLostItsZeros(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(10, 11))
+	var sample []string
+	for range 300 {
+		sample = append(sample, fmt.Sprint(rnd.Uint32()))
+	}
+	p := settledOn(t, []formats.Population{{Format: "34-0-32", Printed: "number10"}}, sample, Options{})
+	var s Seen
+	for _, text := range append(sample, "376078411") {
+		require.NoError(t, p.Read([]byte(text), &s), text)
+		n, _ := s.Number()
+		assert.Equal(t, text, fmt.Sprint(n))
+	}
+	ten := Shape{Decimal: true, Width: 10}
+	assert.True(t, ten.LosesZeros(sample))
+	assert.False(t, ten.LosesZeros([]string{"3570401405", "3570401406", "357040141", "3570401407", "3570401408"}))
+	assert.False(t, ten.LosesZeros([]string{"0000000012", "13", "0000000014", "0000000015", "0000000016"}))
+}
+
+// A pair of which a part has fewer digits than others is a card of another kind at the site, of a facility that it does
+// not have, or has lost digits: it is not converted as one with a small facility.
+func TestAPairWithTooFewDigits(t *testing.T) {
+	var sample []string
+	for i := range 60 {
+		sample = append(sample, fmt.Sprintf("00273,%05d", 45_550+i), fmt.Sprintf("203,%05d", 58_600+3*i))
+	}
+	p := settledOn(t, []formats.Population{{Format: "26-8-16", Facilities: []uint64{203}, Printed: "pair"},
+		{Format: "34-16-16", Printed: "pair"}}, sample, Options{})
+	var s Seen
+	for _, text := range []string{"004,58705", "203,5870", "27,45552"} {
+		assert.Error(t, p.Read([]byte(text), &s), text)
+	}
+	for _, text := range sample {
+		assert.NoError(t, p.Read([]byte(text), &s), text)
+	}
+}
+
+// A card of another facility than the site's is not converted as one of another kind with the same bits.
+func TestAStrangerIsNoOtherKind(t *testing.T) {
+	var sample []string
+	for i := range 40 {
+		sample = append(sample, fmt.Sprintf("39807,%05d", 19_900+i), fmt.Sprintf("048,%05d", 47_600+3*i))
+	}
+	p := settledOn(t, []formats.Population{
+		{Format: "34-16-16", Facilities: []uint64{39_807}, Numbers: []formats.Range{{First: 19_700, Last: 20_199}},
+			Printed: "pair"}, {Format: "26-8-16", Printed: "pair"}}, sample, Options{})
+	v, err := NewConverter(p, form(t, "decimal10"))
+	require.NoError(t, err)
+	_, err = v.Convert(nil, []byte("00008,20103"))
+	assert.ErrorContains(t, err, "none of this site's")
+	out, err := v.Convert(nil, []byte("048,47603"))
+	require.NoError(t, err)
+	assert.Equal(t, "0003193331", string(out), "48·65536+47603")
+}
+
+// What a library says about an option is said by the name of its field, and not by that of a command.
+func TestErrorsNameFields(t *testing.T) {
+	p := planOf(t, "34-0-32", Options{Forms: []string{"decimal"}})
+	var s Seen
+	var e *Error
+	require.ErrorAs(t, p.Read([]byte("12345678901234500"), &s), &e)
+	assert.Equal(t, []string{"AsIs"}, e.Settles)
+	assert.NotContains(t, e.Reason, "--")
+	p = planOf(t, "26-8-16", Options{Forms: []string{"pair"}, Facility: "5"})
+	require.ErrorAs(t, p.Read([]byte("121,43"), &s), &e)
+	assert.Equal(t, []string{"Facility"}, e.Settles)
+	assert.NotContains(t, e.Reason, "--")
+}

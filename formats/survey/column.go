@@ -1,0 +1,44 @@
+package survey
+
+import (
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+)
+
+// ColumnSample is how many different numbers [Column] looks at.
+const ColumnSample = 64
+
+// Column returns the formats that the numbers of a column can have in any of the forms, likeliest first; none where the
+// numbers do not tell. Numbers that are written otherwise than most are damaged, or typed, and would speak for formats
+// that the column does not have: they do not count.
+func Column(cat formats.Catalogue, samples, forms []string) ([]Likely, error) {
+	numbers := readable(cat, usualShape(samples), forms)
+	if len(numbers) == 0 {
+		return nil, nil
+	}
+	ranker, err := rank.New(cat)
+	if err != nil {
+		return nil, err
+	}
+	return Formats(cat, ranker, numbers[:min(len(numbers), ColumnSample)], forms)
+}
+
+// usualShape returns the samples that are written like most, without white space around them: digits alone, or two
+// numbers with the same sign between.
+func usualShape(samples []string) (same []string) {
+	counts, usual := map[string]int{}, ""
+	for _, s := range samples {
+		k := shape(s)
+		if counts[k]++; counts[k] > counts[usual] {
+			usual = k
+		}
+	}
+	for _, s := range samples {
+		if shape(s) == usual {
+			same = append(same, strings.TrimSpace(s))
+		}
+	}
+	return same
+}
