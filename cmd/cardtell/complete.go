@@ -50,12 +50,10 @@ The line for bash or PowerShell goes into the file that it reads at its start.`,
 	}
 }
 
-// completer gives the words that can stand in one place of a command line, with a description each.
-type completer func(c *cobra.Command, args []string) ([]cobra.Completion, cobra.ShellCompDirective)
-
 // completers are what an option of each name can be. An option that is not here completes as a file name.
-func (a *app) completers() map[string]completer {
-	return map[string]completer{
+func (a *app) completers() map[string]cobra.CompletionFunc {
+	toml := cobra.FixedCompletions([]cobra.Completion{"toml"}, cobra.ShellCompDirectiveFilterFileExt)
+	return map[string]cobra.CompletionFunc{
 		"format":      a.completeFormats,
 		"from":        completeForms,
 		"to":          completeForms,
@@ -64,11 +62,11 @@ func (a *app) completers() map[string]completer {
 		"column":      completeColumns,
 		"list-column": completeListColumns,
 		"names":       completeListColumns,
-		"site":        completeTOML,
-		"formats":     completeTOML,
-		"top":         completeNothing,
-		"facility":    completeNothing,
-		"title":       completeNothing,
+		"site":        toml,
+		"formats":     toml,
+		"top":         cobra.NoFileCompletions,
+		"facility":    cobra.NoFileCompletions,
+		"title":       cobra.NoFileCompletions,
 	}
 }
 
@@ -79,14 +77,7 @@ func (a *app) setCompletion(root *cobra.Command) {
 		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
 			if complete := completers[f.Name]; complete != nil && c.Flag(f.Name) == f {
 				// An error says that the option has a completion already, or is an inherited one.
-				_ = c.RegisterFlagCompletionFunc(f.Name, func(c *cobra.Command, args []string, word string) ([]cobra.Completion,
-					cobra.ShellCompDirective) {
-					all, how := complete(c, args)
-					if how != cobra.ShellCompDirectiveFilterFileExt { // those are endings of files, not words
-						all = manual.Beginning(all, word)
-					}
-					return all, how
-				})
+				_ = c.RegisterFlagCompletionFunc(f.Name, begun(complete))
 			}
 		})
 		switch c.CommandPath() {
@@ -94,29 +85,28 @@ func (a *app) setCompletion(root *cobra.Command) {
 			c.ValidArgsFunction = func(c *cobra.Command, args []string, word string) ([]cobra.Completion,
 				cobra.ShellCompDirective) {
 				if len(args) > 0 {
-					return completeNothing(c, args)
+					return cobra.NoFileCompletions(c, args, word)
 				}
-				all, how := a.completeFormats(c, args)
-				return manual.Beginning(all, word), how
+				return begun(a.completeFormats)(c, args, word)
 			}
 		case "cardtell identify", "cardtell convert", "cardtell draw":
-			c.ValidArgsFunction = func(c *cobra.Command, args []string, _ string) ([]cobra.Completion,
-				cobra.ShellCompDirective) {
-				return completeNothing(c, args) // a card or a number is no file
-			}
+			c.ValidArgsFunction = cobra.NoFileCompletions // a card or a number is no file
 		}
 	})
 }
 
-func completeNothing(*cobra.Command, []string) ([]cobra.Completion, cobra.ShellCompDirective) {
-	return nil, cobra.ShellCompDirectiveNoFileComp
+// begun leaves out the completions that do not begin as the word on the line does.
+func begun(complete cobra.CompletionFunc) cobra.CompletionFunc {
+	return func(c *cobra.Command, args []string, word string) ([]cobra.Completion, cobra.ShellCompDirective) {
+		all, how := complete(c, args, word)
+		if how != cobra.ShellCompDirectiveFilterFileExt { // those are endings of files, not words
+			all = manual.Beginning(all, word)
+		}
+		return all, how
+	}
 }
 
-func completeTOML(*cobra.Command, []string) ([]cobra.Completion, cobra.ShellCompDirective) {
-	return []cobra.Completion{"toml"}, cobra.ShellCompDirectiveFilterFileExt
-}
-
-func completeForms(*cobra.Command, []string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+func completeForms(*cobra.Command, []string, string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
 	for _, f := range formats.Forms() {
 		all = append(all, cobra.CompletionWithDesc(f.Name, f.Description))
 	}
@@ -125,7 +115,7 @@ func completeForms(*cobra.Command, []string) (all []cobra.Completion, _ cobra.Sh
 
 // completeFormats gives the ids of the catalogue and of the --formats files on the line; of the catalogue alone where a
 // file cannot be read, since a completion has no place for an error.
-func (a *app) completeFormats(*cobra.Command, []string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+func (a *app) completeFormats(*cobra.Command, []string, string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
 	cat, err := a.catalogue()
 	if err != nil {
 		cat = a.tables.catalogue()
@@ -136,7 +126,7 @@ func (a *app) completeFormats(*cobra.Command, []string) (all []cobra.Completion,
 	return all, cobra.ShellCompDirectiveNoFileComp
 }
 
-func (a *app) completeDoors(*cobra.Command, []string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+func (a *app) completeDoors(*cobra.Command, []string, string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
 	cat, err := a.catalogue()
 	if err != nil {
 		return nil, cobra.ShellCompDirectiveNoFileComp
@@ -152,7 +142,7 @@ func (a *app) completeDoors(*cobra.Command, []string) (all []cobra.Completion, _
 }
 
 // completeColumns gives the heads of the list that the command line names.
-func completeColumns(_ *cobra.Command, args []string) ([]cobra.Completion, cobra.ShellCompDirective) {
+func completeColumns(_ *cobra.Command, args []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
 	if len(args) == 0 {
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
@@ -161,10 +151,10 @@ func completeColumns(_ *cobra.Command, args []string) ([]cobra.Completion, cobra
 
 // completeListColumns gives the heads of the list of --list; of the list that the command line names where the command
 // has no such option.
-func completeListColumns(c *cobra.Command, args []string) ([]cobra.Completion, cobra.ShellCompDirective) {
+func completeListColumns(c *cobra.Command, args []string, word string) ([]cobra.Completion, cobra.ShellCompDirective) {
 	f := c.Flag("list")
 	if f == nil {
-		return completeColumns(c, args)
+		return completeColumns(c, args, word)
 	}
 	return heads(f.Value.String()), cobra.ShellCompDirectiveNoFileComp
 }

@@ -125,8 +125,10 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 	r.Evidence = []string{fmt.Sprintf("%s of format %s in all %s", checksHold(len(e.format.Layout.Checks())), e.format.ID,
 		words.Count(r.Reads, "read"))}
 	if e.form != "" {
-		r.Number.Print = PrintFull
 		what := e.form
+		if e.form != evidence.FacilityAlone {
+			r.Number.Print = PrintFull
+		}
 		if more, ok := evidence.Added(e.form); ok {
 			r.Number.Print, r.Number.Offset, what = PrintOffset, more, fmt.Sprintf("number %+d", more)
 		}

@@ -35,10 +35,11 @@ type posterior struct {
 	reads   []Read // of the sample, in its order
 	words   [][4]uint64
 	varying [4]uint64
-	total   float64                      // log of everything
-	unknown float64                      // probability of all that is in no table
-	apart   float64                      // probability that prints have nothing to do with the reads
-	whole   float64                      // probability that prints are the whole reads, which says nothing of what is in them
+	total   float64 // log of everything
+	unknown float64 // probability of all that is in no table
+	apart   float64 // probability that prints have nothing to do with the reads
+	// probability that prints are the whole reads, which says nothing of what is in them
+	whole   float64
 	wholes  map[*evidence.Sample]float64 // of each sample, that of its prints if they follow from no number
 	entries []entry                      // likeliest first
 	best    int                          // the answer among them
@@ -192,7 +193,8 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 			}
 			if e.before+e.after == 0 && r.Repair[place].Fault != r.Wiring {
 				e.left = append(e.left, i)
-			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], b, &more[0]) {
+			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], b,
+				&more[0]) {
 				e.wrong = append(e.wrong, i)
 			}
 		}
@@ -280,17 +282,11 @@ func (p *posterior) first(e *entry) [4]uint64 {
 func (p *posterior) toggleFormat(e *entry) {
 	f := e.format
 	number := f.Number()
-	if e.form == "" || number < 0 || f.Layout.Spec().Fields[number].Coding != wiegand.Binary {
+	if e.form == "" || e.form == evidence.FacilityAlone || number < 0 ||
+		f.Layout.Spec().Fields[number].Coding != wiegand.Binary {
 		return
 	}
-	base := e.inner(p.s.Reads[0])
-	for i, b := range p.s.Reads {
-		if !slices.Contains(e.left, i) {
-			base = e.inner(b)
-			break
-		}
-	}
-	rec, err := f.Layout.Decode(base)
+	rec, err := f.Layout.Decode(e.inner(wiegand.BitsFromWords(p.first(e), p.s.Length)))
 	if err != nil {
 		return
 	}

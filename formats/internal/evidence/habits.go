@@ -14,8 +14,11 @@ import (
 
 // Ways in which what is printed can follow from a card that are no form of its fields.
 
-// WholeRead is the name of the way in which what is noted beside a card is its read, checks and all.
-const WholeRead = "read"
+// Names of ways in which what is noted beside a card is its read, checks and all, or its facility alone.
+const (
+	WholeRead     = "read"
+	FacilityAlone = "facility"
+)
 
 // asRead returns how a print fits the whole read as a number, in decimal or in hex, with or without a last byte that is
 // full; left says that hex begins with the first bit, so that zeros follow on the last.
@@ -179,8 +182,8 @@ func printedMore(v uint64, known bool, s *Seen) (c int64, ok bool) {
 // leastAdded is how many prints it takes to see that a constant is added: of two that makes little sense.
 const leastAdded = 3
 
-// addedLog is the log prior of a constant: any whole number, each length in bits getting rarer; or as often a round one,
-// as where a badge has more digits in front: such a number and zeros behind it, each count of them alike.
+// addedLog is the log prior of a constant: any whole number, each length in bits getting rarer; or as often a round
+// one, as where a badge has more digits in front: such a number and zeros behind it, each count of them alike.
 func addedLog(c int64) float64 {
 	size := uint64(max(c, -c))
 	log := wholeLog(size) - math.Ln2
@@ -291,7 +294,7 @@ type otherWay struct {
 }
 
 var otherWays = [...]otherWay{
-	{"facility", "the facility alone", formats.Printed, printedFacility, (*formats.Format).Facility, 10},
+	{FacilityAlone, "the facility alone", formats.Printed, printedFacility, (*formats.Format).Facility, 10},
 	{"number-hex", "the card number in hex", formats.Hex, printedNumberHex, (*formats.Format).Number, 16},
 }
 

@@ -112,16 +112,6 @@ func (k *seeker) targets() []target {
 		wide = max(wide, len(s.digits))
 	}
 	n := len(k.seen)
-	style := math.Log(styleExact + styleDropped)
-	if zeros {
-		style = math.Log(styleFilled / (lastDigits - filled) * 3)
-		switch {
-		case sameWidth && width == 10:
-			style = math.Log(0.15)
-		case sameWidth && width >= fewest && width < lastDigits-filled+fewest:
-			style = max(style, math.Log(styleFilled*filledTo(width)))
-		}
-	}
 	switch {
 	case hex == n:
 		k.u.hex = true
@@ -142,7 +132,7 @@ func (k *seeker) targets() []target {
 			return low, high
 		})}
 	}
-	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+style,
+	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+styleLog(zeros, sameWidth, width),
 		func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
 	if zeros {
 		all[0].filled = commonWidth(k.seen)
@@ -156,6 +146,21 @@ func (k *seeker) targets() []target {
 		}
 	}
 	return all
+}
+
+// styleLog is the log prior of how numbers of so many digits, all of one width or not, were written.
+func styleLog(zeros, sameWidth bool, width int) float64 {
+	switch {
+	case !zeros:
+		return math.Log(styleExact + styleDropped)
+	case sameWidth && width == 10:
+		return math.Log(0.15)
+	}
+	style := math.Log(styleFilled / (lastDigits - filled) * 3)
+	if sameWidth && width >= fewest && width < lastDigits-filled+fewest {
+		style = max(style, math.Log(styleFilled*filledTo(width)))
+	}
+	return style
 }
 
 func number(digits string) uint64 {

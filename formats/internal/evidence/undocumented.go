@@ -18,7 +18,8 @@ const (
 	PrintJoined                  // the facility and then the number, in a fixed count of digits
 	PrintPair                    // the same two with a separator between
 	PrintOffset                  // the number and a constant added
-	PrintWhole                   // all data bits as one number, whatever their parts are; with a facility: the right way round
+	// all data bits as one number, whatever their parts are; with a facility: the right way round
+	PrintWhole
 )
 
 // Hypothesis is where an undocumented layout has its number, and how that is printed.

@@ -29,7 +29,8 @@ func Topics() (all []*cobra.Command) {
 	return all
 }
 
-// forms lists the forms with the card that the whole program uses as its example, and names those that it does not have.
+// forms lists the forms with the card that the whole program uses as its example, and names those that it does not
+// have.
 func forms() string {
 	var lines, others []string
 	for _, f := range formats.Forms() {
