@@ -103,7 +103,7 @@ func sheet(rnd *rand.Rand, numbers bool) (rows [][]string) {
 				row[k] = ""
 			}
 			if numbers && rnd.IntN(3) == 0 {
-				row[k] = "#" + strconv.Itoa(rnd.IntN(1_000_000_000_000_000)>>rnd.IntN(50))
+				row[k] = "#" + strconv.FormatInt(rnd.Int64N(1_000_000_000_000_000)>>rnd.IntN(50), 10)
 			}
 		}
 		rows = append(rows, row)
