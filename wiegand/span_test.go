@@ -104,3 +104,18 @@ func TestSpansRoundTrip(t *testing.T) {
 		require.Equal(t, s.String(), string(text))
 	})
 }
+
+// A check's bits are told as one span where they follow one another, across the words in which reads are kept as well.
+func TestSpansOverWords(t *testing.T) {
+	l, err := Compile(Spec{
+		Length: 200,
+		Fields: []Field{{Name: FieldNumber, Bits: Spans{{From: 1, To: 198}}}},
+		Checks: []Check{
+			{Kind: Even, Bit: 199, Over: Spans{{From: 50, To: 130}}},
+			{Kind: Odd, Bit: 200, Over: Spans{{From: 1, To: 64}, {From: 128, To: 129}}},
+		},
+	})
+	require.NoError(t, err)
+	assert.Equal(t, "50-130,199", l.Checks()[0].Bits.String())
+	assert.Equal(t, "1-64,128-129,200", l.Checks()[1].Bits.String())
+}

@@ -299,6 +299,7 @@ async function showCards(text) {
 	const answer = await ask(asking([...with_.options, "--json", "--top", "50"]), with_.given);
 	if (answer.code > 1) { return [inWords("This can't be read", asking(with_.options), answer)]; }
 	const doc = JSON.parse(answer.out), [, name] = wanted(), cards = taken(texts, doc);
+	if (doc.serial) { return [serialSection(doc.serial), wordsOf(asking(with_.options), with_, typedOf("identify", with_.options, texts))]; }
 	const found = await numbers(cards, doc, with_), rows = numberRows(found);
 	if (cards.length > 1) { rows.push(allButtons(found, name)); }
 	const drawing = h("div", {});
@@ -310,6 +311,19 @@ async function showCards(text) {
 		drawing,
 		wordsOf(asking(with_.options), with_, typedOf("identify", with_.options, texts)),
 	];
+}
+
+// serialSection says what a chip's serial is, and what a reader sends of it: which of these is its own setting.
+function serialSection({ uid, facts, reads }) {
+	const [way, name] = wanted(), form = way === "door" ? doors.find(door => door.name === name)?.form : name;
+	const rows = reads.map(r => {
+		const value = r.forms[form] ?? r.forms.decimal, as = r.forms[form] ? "" : "decimal: ";
+		return h("div", { class: "type" }, h("div", {}, h("div", { class: "soft" }, `${r.length} bits, ${r.part}: ${r.read}`), h("div", { class: "code" }, as, h("b", {}, value))), copyButton(value, `${value}, ${r.length} bits, ${r.part}`));
+	});
+	const part = section(`A chip's serial number, ${uid}`, h("ul", { class: "notes" }, facts.map(fact => h("li", {}, fact))),
+		h("h2", {}, `What a reader set to so many bits sends, as ${name}`), h("p", { class: "soft" }, "Which of these is the reader's own setting: present the card and compare."), rows);
+	part.classList.add("serial");
+	return part;
 }
 
 // heading says whether to type the numbers in at all: one that is not sure may be another card's.

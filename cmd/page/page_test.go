@@ -67,8 +67,9 @@ func run(t *testing.T, dir string, args ...string) (out, errs string, code int) 
 	return o.String(), e.String(), c.ProcessState.ExitCode()
 }
 
-// answered is what the page shows for a question: of each card the number, and the kinds with their probabilities.
-type answered struct{ Digits, Kinds, Errors []string }
+// answered is what the page shows for a question: of each card the number, and the kinds with their probabilities; of a
+// chip's serial what it is, and what readers send of it.
+type answered struct{ Digits, Kinds, Errors, Serial []string }
 
 // identified is the JSON of identify, as far as the page shows it.
 type identified struct {
@@ -83,6 +84,27 @@ type identified struct {
 	Unknown     float64
 	Given       []int
 	Populations []identified
+	Serial      *struct {
+		Facts []string
+		Reads []struct {
+			Length     int
+			Part, Read string
+			Forms      map[string]string
+		}
+	}
+}
+
+// serial is what a serial is and what readers send of it, as a pair where there is one.
+func (doc *identified) serial() (all []string) {
+	all = append(all, doc.Serial.Facts...)
+	for _, r := range doc.Serial.Reads {
+		value := r.Forms["pair"]
+		if value == "" {
+			value = "decimal: " + r.Forms["decimal"]
+		}
+		all = append(all, fmt.Sprintf("%d bits, %s: %s %s", r.Length, r.Part, r.Read, value))
+	}
+	return all
 }
 
 // expected works the same out from the JSON of the command line.
@@ -95,6 +117,9 @@ func expected(t *testing.T, text string) (want answered) {
 	}
 	var doc identified
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	if doc.Serial != nil {
+		return answered{Serial: doc.serial()}
+	}
 	if doc.Populations == nil {
 		doc.Populations = []identified{doc}
 	}
@@ -195,6 +220,7 @@ func percent(p float64) string {
 const shown = `return {
 	Digits: [...document.querySelectorAll(".type")].filter(e => e.querySelector(".digits")).map(e => e.querySelector(".digits").textContent + " " + e.querySelector(".digits + div").textContent.replace("Not sure: ", "")),
 	Kinds: [...document.querySelectorAll(".kinds li")].map(e => e.querySelector("b").textContent + " " + e.querySelector(".odds").textContent).filter(text => !text.startsWith("others ")),
+	Serial: [...document.querySelectorAll(".serial ul.notes li, .serial .type > div")].map(e => [...(e.children.length ? e.children : [e])].map(part => part.textContent).join(" ")),
 	Errors: [...document.querySelectorAll(".answer .bad:not(.about)")].filter(e => !e.textContent.startsWith("Not sure")).map(e => e.textContent),
 }`
 
@@ -211,6 +237,7 @@ func TestQuestions(t *testing.T) {
 				assert.Equal(t, want.Errors, empty(got.Errors), "%q", q)
 				assert.Equal(t, want.Kinds, empty(got.Kinds), "%q", q)
 				assert.Equal(t, want.Digits, empty(got.Digits), "%q", q)
+				assert.Equal(t, want.Serial, empty(got.Serial), "%q", q)
 			}
 			b.silent()
 			refused := get[bool](b, `try { await fetch("http://127.0.0.1:9/"); return false; } catch { return true; }`)
@@ -585,7 +612,7 @@ func TestSheets(t *testing.T) {
 func TestSizeAndTime(t *testing.T) {
 	text, err := built()
 	require.NoError(t, err)
-	assert.Less(t, len(text), 4_800_000)
+	assert.Less(t, len(text), 3_300_000)
 	b := open(t, file(t), 390, "")
 	ready := get[string](b, "return document.documentElement.dataset.ready")
 	first := get[float64](b, `const t = performance.now(); await ask(["identify", "26:32D687E=46143"]); return performance.now() - t`)

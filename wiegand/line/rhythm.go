@@ -310,7 +310,7 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 // number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
-	g, held, slot := grid{pace.beat, pulses[0].At}, pulses[0].Bit, 0
+	g, held, spike, slot := grid{pace.beat, pulses[0].At}, pulses[0].Bit, false, 0
 	for i, p := range pulses {
 		if i > 0 {
 			k, off := g.place(pulses, i)
@@ -318,15 +318,22 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 				return
 			}
 			if k == 0 {
-				if p.Bit != held { // two in one beat that differ
-					known[slot>>6&3] &^= 1 << (63 - slot&63)
+				switch narrow := p.Faults.Has(Narrow); {
+				case narrow && !spike: // beside a pulse of a reader, one that is too narrow is none
+					continue
+				case spike && !narrow:
+					bits[slot>>6&3] &^= 1 << (63 - slot&63)
+				default:
+					if p.Bit != held { // two in one beat that differ
+						known[slot>>6&3] &^= 1 << (63 - slot&63)
+					}
+					continue
 				}
-				continue
 			}
 		}
 		bits[slot>>6&3] |= uint64(p.Bit&1) << (63 - slot&63)
 		known[slot>>6&3] |= 1 << (63 - slot&63)
-		held = p.Bit
+		held, spike = p.Bit, p.Faults.Has(Narrow)
 	}
 	for i := range bits {
 		bits[i] &= known[i]
