@@ -155,20 +155,7 @@ func (j *batchJob) print(w io.Writer) {
 	if words := j.readAsWords(); words != "" {
 		say.Print(w, "  numbers   ", words)
 	}
-	for _, o := range r.Outputs {
-		if o.File == "-" {
-			continue // it is just above
-		}
-		what := o.Form
-		if o.Door != "" {
-			what = fmt.Sprintf("%s, for %s", o.Form, o.Door)
-		}
-		if r.DryRun {
-			fmt.Fprintf(w, "  into      %s\n", picture.Clean(what))
-		} else {
-			fmt.Fprintf(w, "  written   %s\n", picture.Clean(o.File+" ("+what+")"))
-		}
-	}
+	j.printOutputs(w)
 	if r.Other > 0 {
 		say.Print(w, "  other     ", j.noCards())
 	}
@@ -201,6 +188,25 @@ func (j *batchJob) print(w io.Writer) {
 	}
 	if more := r.Rejected - shownProblems; more > 0 {
 		fmt.Fprintf(w, "    and %d more\n", more)
+	}
+}
+
+// printOutputs says which files were written, in which form.
+func (j *batchJob) printOutputs(w io.Writer) {
+	r := &j.result
+	for _, o := range r.Outputs {
+		if o.File == "-" {
+			continue // it is just above
+		}
+		what := o.Form
+		if o.Door != "" {
+			what = fmt.Sprintf("%s, for %s", o.Form, o.Door)
+		}
+		if r.DryRun {
+			fmt.Fprintf(w, "  into      %s\n", picture.Clean(what))
+		} else {
+			fmt.Fprintf(w, "  written   %s\n", picture.Clean(o.File+" ("+what+")"))
+		}
 	}
 }
 

@@ -10,8 +10,8 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 )
 
-// Two cards in a row, in one cell or in two columns: without --split the row is rejected, and the reason says what to do;
-// with it there is a row for each card, or none where one of them can't be converted. The numbers are those of the
+// Two cards in a row, in one cell or in two columns: without --split the row is rejected, and the reason says what to
+// do; with it there is a row for each card, or none where one of them can't be converted. The numbers are those of the
 // published 26-bit standard: 121·65536 + number (SIA AC-01-1996.10).
 func TestRowsWithSeveralCards(t *testing.T) {
 	const text = "Name;Card;Badge no\n" +

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -56,6 +57,17 @@ func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value fun
 		return nil, err
 	}
 	return plan.Settled(samples), nil
+}
+
+// settledOn is settled for a list that is there whole.
+func settledOn(plan *reading.Plan, values []string) *reading.Plan {
+	var sample []string
+	for _, v := range values {
+		if v = strings.TrimSpace(v); v != "" && len(sample) < settledBy && !slices.Contains(sample, v) {
+			sample = append(sample, v)
+		}
+	}
+	return plan.Settled(sample)
 }
 
 // optionOf are the command's options by the fields of [reading.Options].

@@ -11,8 +11,8 @@ import (
 )
 
 // python runs a script of testdata/independent, which is asked a question a line on standard input, and returns its
-// answers. Nothing of the environment or of what a user has installed counts. The test is skipped where Python can't run
-// the script.
+// answers. Nothing of the environment or of what a user has installed counts. The test is skipped where Python can't
+// run the script.
 func python[A, Q any](t *testing.T, script string, questions []Q, args ...string) []A {
 	t.Helper()
 	name, err := exec.LookPath("python3")

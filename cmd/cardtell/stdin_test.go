@@ -33,7 +33,7 @@ func TestStandardInputIsReadAsAFile(t *testing.T) {
 		two.WriteString("Name;Card;Notes\n")
 		pairs.WriteString("Name\tCard\n")
 		for i := range rows {
-			text := fmt.Sprintf("%010d", 57_385*65_536+1+rnd.Int64N(2000)) // 34 bits: facility · 65536 + number
+			text := fmt.Sprintf("%010d", uint64(57_385)<<16+uint64(1+rnd.IntN(2000))) // 34 bits: facility · 65536 + number
 			if rnd.IntN(3) == 0 {
 				text = fmt.Sprintf("%010d", 55_000+rnd.IntN(1000))
 			}

@@ -186,8 +186,8 @@ func (p *Plan) learn(sample []string) {
 	}
 }
 
-// LosesZeros reports whether a column whose numbers have this shape has lost the zeros before them throughout, as it does
-// where a spreadsheet takes them for numbers. In any other column a number with fewer digits may have lost any.
+// LosesZeros reports whether a column whose numbers have this shape has lost the zeros before them throughout, as it
+// does where a spreadsheet takes them for numbers. In any other column a number with fewer digits may have lost any.
 func (s Shape) LosesZeros(sample []string) bool {
 	const alike = 3 // digits that a number has as one before the other does, where it is left of one such
 	begin := map[string]bool{}

@@ -32,7 +32,7 @@ func TestANumberCutOffIsInDoubt(t *testing.T) {
 	for i := range joined {
 		n := 41_000 + rnd.IntN(300)
 		joined[i] = fmt.Sprintf("121%05d", n)
-		tens[i] = fmt.Sprintf("%010d", 57_385*65_536+n)
+		tens[i] = fmt.Sprintf("%010d", uint64(57_385)<<16+uint64(n))
 		serials[i] = fmt.Sprintf("%010d", rnd.Uint32())
 	}
 	block := []formats.Range{{First: 41_000, Last: 41_300}}

@@ -180,7 +180,7 @@ func (p *Plan) Read(value []byte, s *Seen) (err error) {
 		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value)) {
 		err = p.several(value, s)
 	}
-	if e, ok := err.(*Error); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) { // nolint:errorlint // of several or read
+	if e, ok := errors.AsType[*Error](err); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) {
 		if n := len(Parts(string(value))); n > 1 {
 			return &Error{Kind: Several, Reason: fmt.Sprintf("%s%d numbers in one cell; give each card a row of its own",
 				quoted(value), n)}
@@ -201,7 +201,7 @@ func (p *Plan) Each(value []byte, use func(*Seen) bool) {
 
 // several tries all readings. Those that give the same card are one; of several cards it takes one that is certain.
 func (p *Plan) several(value []byte, s *Seen) error {
-	var memory [4]candidate
+	var memory [2]candidate
 	all, err := p.candidates(value, memory[:0])
 	switch {
 	case len(all) == 0:
@@ -234,7 +234,8 @@ func ambiguous(value []byte, all []candidate) error {
 	switch {
 	case one.lost || other.lost:
 		e.Kind, e.Settles = Damaged, nil
-	case one.seen.Reading.Format == other.seen.Reading.Format && one.seen.Reading.Form.Name == other.seen.Reading.Form.Name:
+	case one.seen.Reading.Format == other.seen.Reading.Format &&
+		one.seen.Reading.Form.Name == other.seen.Reading.Form.Name:
 		e.Settles = []string{"Facility"}
 	}
 	e.Reason = fmt.Sprintf("%scan be two cards: %s, or %s", quoted(value), one.describe(), other.describe())

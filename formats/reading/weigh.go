@@ -23,34 +23,42 @@ type candidate struct {
 // refused reports whether the card is not taken, and only says that a text is in doubt.
 func (c *candidate) refused() bool { return c.err != nil || c.lost }
 
-// candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken, there
-// are none, and the error says why.
+// candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken,
+// there are none, and the error says why.
 func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst error) {
-	settled, variable := 0.0, false // the weight of a card of a block, in the form that the list should have; of any length
+	// the weight of a card of a block, in the form that the list should have; that it can be of any length
+	settled, variable := 0.0, false
 	for i := range p.readings {
 		r := &p.readings[i]
 		if r.second && r.weight <= asDoor*settled {
 			continue
 		}
-		one, err := r.candidate(value, p)
-		if err != nil {
+		n := len(all)
+		all = append(all, candidate{weight: r.weight})
+		one := &all[n]
+		if err := r.candidate(value, p, one); err != nil {
 			worst = nearer(worst, err)
 			if one.err == nil || settled > 0 {
-				continue
+				all = all[:n]
 			}
-		} else if !r.second && r.blocks && one.seen.Repair == "" && one.weight == r.weight && r.inBlocks(&one.seen) {
+			continue
+		}
+		if !r.second && r.blocks && one.seen.Repair == "" && one.weight == r.weight && r.inBlocks(&one.seen) {
 			settled, variable = max(settled, r.weight), !r.fixed()
 		}
-		at := slices.IndexFunc(all, func(c candidate) bool { return c.err == nil && same(&c.seen, &one.seen) })
-		if at < 0 || one.err != nil {
-			all = append(all, one)
+		at := 0
+		for all[at].err != nil || !same(&all[at].seen, &one.seen) {
+			at++ // to n at the latest, which is itself
+		}
+		if at == n {
 			continue
 		}
 		sum := all[at].weight + one.weight
 		if was, is := all[at].seen.Repair != "", one.seen.Repair != ""; was && !is || was == is && one.weight > all[at].weight {
-			all[at] = one
+			all[at] = *one
 		}
 		all[at].weight = sum
+		all = all[:n]
 	}
 	if !slices.ContainsFunc(all, func(c candidate) bool { return c.err == nil }) {
 		return all[:0], worst
@@ -70,27 +78,26 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 
 // candidate reads a value in one way. Where that gives a card that is none of the site's, and is written just so, the
 // candidate says so beside the error.
-func (r *Reading) candidate(value []byte, p *Plan) (one candidate, err error) {
-	one.weight = r.weight
+func (r *Reading) candidate(value []byte, p *Plan, one *candidate) error {
 	if err := r.read(value, p, &one.seen); err != nil {
 		if e, ok := errors.AsType[*Error](err); ok && p.settled && !r.second && e.Card.Format != nil {
 			if one.seen = (Seen{Reading: r, card: e.Card}); one.fit(len(value)) {
 				one.err = e
 			}
 		}
-		return one, err
+		return err
 	}
 	switch {
 	case r.shape.Decimal && r.shape.Width == 0 && len(value) > 1 && value[0] == '0':
 		if r.habit.rare || p.padded.unusual(len(value)) {
-			return one, &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 				"with zeros before it, and not as many as others of this list have; write it with all its digits"}
 		}
 		one.weight *= asPadded
 	case one.seen.Repair != "" && one.seen.Repair != ZerosBack:
 		one.weight *= asMended
 	}
-	return one, nil
+	return nil
 }
 
 // fit works out how long the form writes the card, and reports whether a text is as long.
@@ -111,8 +118,8 @@ func (p *Plan) Asks() bool {
 }
 
 // Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the
-// numbers lie of cards whose blocks are not known. So what is likely for the column is likely for each row. The texts have
-// no white space around them.
+// numbers lie of cards whose blocks are not known. So what is likely for the column is likely for each row. The texts
+// have no white space around them.
 func (p *Plan) Settled(sample []string) *Plan {
 	if !p.Asks() || len(sample) == 0 {
 		return p
