@@ -123,7 +123,7 @@ func TestWrappedSpellings(t *testing.T) {
 	for text, as := range map[string]string{
 		"26:0F241C3 -> 08417": "a read of 26 bits, and a printed number", "26:0F241C3 | 08417": "a read of 26 bits, and a printed number",
 		"26:0F241C3 (08417)": "a read of 26 bits, and a printed number", "26:0F241C3 printed 08417": "a read of 26 bits, and a printed number",
-		"DEC: 0007938273 HEX: 7920E1": "a printed number, and a number in hex", "121,08417 0007938273": "a printed number, and a pair",
+		"DEC: 0007938273 HEX: 7920E1": "a printed number, and a number in hex", "121,08417 0007938273": "a pair, and a printed number",
 		"Bin 00111100100100000111000011": "a read of 26 bits", "0-01111001-0010000011100001-1": "a read of 26 bits",
 		"raw[26]=0F241C3": "a read of 26 bits", "RAW(26): 0F241C3": "a read of 26 bits",
 		"UID=04A23B5C112280": "a chip serial", "Serial number: 04A23B5C": "a chip serial", "uid 0x04A23B5C": "a chip serial",
@@ -133,6 +133,8 @@ func TestWrappedSpellings(t *testing.T) {
 		require.NoError(t, err, text)
 		assert.Equal(t, as, all[0].As, text)
 	}
+	_, err := Spellings("00111100100100000111000011 (10)")
+	require.Error(t, err, "what is in brackets is no part of a read")
 	for _, text := range []string{"0F241C3h", "$0F241C3", "0x0F 0x24 0x1C 0x3", "0x0F,0x24,0x1C,0x3", "hex:0x0F241C3"} {
 		all, err := Spellings(text)
 		require.NoError(t, err, text)

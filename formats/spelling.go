@@ -83,8 +83,11 @@ var wrapping = strings.NewReplacer(`"`, "", "`", "", "'", "", "\u201c", "", "\u2
 	"(", " ", ")", " ", "[", " ", "]", " ", "{", " ", "}", " ", "<", " ", "/>", " ", "\u2010", "-", "\u2011", "-", "\u2013", "-",
 	"\u2014", "-", "\u2212", "-")
 
-// unwrapped is a text without quotes and brackets, and without the signs that end a sentence.
+// unwrapped is a text of one line without quotes and brackets, and without the signs that end a sentence.
 func unwrapped(text string) string {
+	if strings.ContainsAny(text, "\r\n\v\f\u0085\u2028\u2029") {
+		return text
+	}
 	return strings.Trim(strings.Join(strings.Fields(wrapping.Replace(text)), " "), " .;|>")
 }
 
@@ -98,13 +101,19 @@ func Spellings(text string) ([]Spelling, error) {
 	}
 	all, err := cardSpellings(text)
 	if err != nil {
-		if bare := unwrapped(text); bare != text && bare != "" {
+		if bare := unwrapped(text); bare != text && bare != "" && !bracketed(text, bare) {
 			if all, err := cardSpellings(bare); err == nil {
 				return all, nil
 			}
 		}
 	}
 	return all, err
+}
+
+// bracketed reports whether there are brackets within 0s and 1s, which would become one read with what is in them.
+func bracketed(text, bare string) bool {
+	const brackets = "()[]{}<>"
+	return countBits(bare) >= minBareBits && strings.ContainsAny(strings.Trim(text, brackets+`"'.;| `), brackets)
 }
 
 // cardSpellings returns what a text without a remark can be.
@@ -229,8 +238,12 @@ var whole = []struct {
 	{labelledCF, func(m []string) []Spelling { return printedAs(m[2]+","+m[1], "a facility and a number", 1) }},
 	{labelledNo, func(m []string) []Spelling { return printedAs(m[1], "a printed number", 1) }},
 	{bothPrints, func(m []string) []Spelling {
-		first := printedAs(m[1]+m[4], "a printed number", 1)
-		return together(first, printedAs(strings.Replace(m[2]+m[3], ":", ",", 1), "a pair", 1))
+		number := printedAs(m[1]+m[4], "a printed number", 1)
+		pair := printedAs(strings.Replace(m[2]+m[3], ":", ",", 1), "a pair", 1)
+		if m[1] == "" {
+			return together(pair, number)
+		}
+		return together(number, pair)
 	}},
 	{printBefore, func(m []string) []Spelling { return readAndPrint(m[2], m[1], true) }},
 	{readBeside, func(m []string) []Spelling { return readAndPrint(m[1], m[2], false) }},

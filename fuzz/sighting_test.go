@@ -74,9 +74,20 @@ func fromLog(t *testing.T, line string) {
 
 // digitsFrom reports whether all digits of a card stand in the text that it was made of, in the same order and each
 // once: a prefix and the signs between digits can be others, 0b01 being bits:01 and FC 121 ID 8417 being 121,8417, but
-// no digit is made up.
+// no digit is made up. Of a facility and a number alone the order can be the other one: 8417 FC 121 is 121,8417 too.
 func digitsFrom(made formats.Sightings, text string) bool {
-	text = strings.ToUpper(strings.NewReplacer(" ", "", "\t", "", "_", "", ".", "").Replace(text))
+	if len(made) == 1 && made[0].Kind == formats.Printed {
+		if facility, number, ok := strings.Cut(made[0].Text, ","); ok && inOrder(formats.Sightings{{Text: number +
+			"," + facility}}, text) {
+			return true
+		}
+	}
+	return inOrder(made, text)
+}
+
+func inOrder(made formats.Sightings, text string) bool {
+	text = strings.ToUpper(strings.NewReplacer("_", "", ".", "", "(", "", ")", "", "[", "", "]", "", "{", "", "}", "", "<", "",
+		">", "", `"`, "", "'", "", "`", "").Replace(strings.Join(strings.Fields(text), "")))
 	noDigit := func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEF", r) }
 	for _, s := range made {
 		own := strings.TrimPrefix(strings.TrimPrefix(s.Text, "bits:"), "left:")
