@@ -79,7 +79,8 @@ func readsOf(t *testing.T, vcd string) (reads []line.Read) {
 	}
 }
 
-// sent reports whether a healthy read is what was sent at that time, or has a bit on the other wire, which nothing shows.
+// sent reports whether a healthy read is what was sent at that time, or has a bit on the other wire, which nothing
+// shows.
 func (a *spoilt) sent(r line.Read) bool {
 	for _, f := range a.Frames {
 		if f.holds(r) && (f.Bits == r.Bits.String() || f.State == "turned" && len(f.Bits) == r.Bits.Len()) {
