@@ -93,7 +93,10 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		}
 		w.astray = w.astray[:0]
 		form := 0 // the one that fitted last
-		most := max(1, len(s.entries)/2)
+		most := max(4, len(s.entries)/2)
+		if _, ok := w.addedTo(s, w.model.format.Number()); ok || s.whole > s.nothing {
+			continue // they fit in a way that is no form
+		}
 		if len(s.entries) > looked && !s.any(func(e slotEntry) bool {
 			return w.cards[e.card].Format != nil && w.fitsSome(&w.cards[e.card], e.seen, &form)
 		}) {
