@@ -94,9 +94,6 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		w.astray = w.astray[:0]
 		form := 0 // the one that fitted last
 		most := max(4, len(s.entries)/2)
-		if _, ok := w.addedTo(s, w.model.format.Number()); ok || s.whole > s.nothing {
-			continue // they fit in a way that is no form
-		}
 		if len(s.entries) > looked && !s.any(func(e slotEntry) bool {
 			return w.cards[e.card].Format != nil && w.fitsSome(&w.cards[e.card], e.seen, &form)
 		}) {
@@ -110,6 +107,9 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		}
 		if len(w.astray) > most {
 			continue // prints that mostly do not fit have nothing to do with the reads
+		}
+		if _, ok := w.addedTo(s, w.model.format.Number()); 2*len(w.astray) > len(s.entries) && (ok || s.whole > s.nothing) {
+			continue // or they fit in a way that is no form
 		}
 		for _, place := range w.astray {
 			if slices.ContainsFunc(all, func(o outlier) bool { return o.place == place }) {
