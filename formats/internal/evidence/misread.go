@@ -19,6 +19,23 @@ type mend struct {
 
 // misreads returns the log probability that so many reads go bad on a line, summed over how bad lines are.
 func misreads(good, bad int) float64 {
+	if good < len(fewMisreads) && bad < len(fewMisreads) {
+		return fewMisreads[good][bad]
+	}
+	return manyMisreads(good, bad)
+}
+
+// fewMisreads is what most questions ask for.
+var fewMisreads = func() (logs [16][16]float64) {
+	for good := range logs {
+		for bad := range logs {
+			logs[good][bad] = manyMisreads(good, bad)
+		}
+	}
+	return logs
+}()
+
+func manyMisreads(good, bad int) float64 {
 	p := 0.0
 	for i, m := range misreadRates {
 		p += m.share * math.Exp(float64(good)*misreadLogs[i][0]+float64(bad)*misreadLogs[i][1])

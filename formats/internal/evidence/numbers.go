@@ -106,10 +106,17 @@ func (n *Numbers) mix(count int, low, high uint64, different bool, boxes, up wid
 
 // evenly is n numbers spread over 2^r values, or where that is not whole over so many.
 func evenly(n, r int, whole bool, values float64) wide {
-	if whole {
+	switch {
+	case whole:
 		return power(n * r)
+	case n > mostLinear:
+		return wideOf(-float64(n) * math.Log(values))
 	}
-	return wideOf(-float64(n) * math.Log(values))
+	p := one
+	for range n {
+		p = p.scale(1 / values)
+	}
+	return p
 }
 
 // Next returns the log probability of one more number, given others.
