@@ -62,7 +62,7 @@ var stops = func() (s [65]float64) {
 // Single returns the log probability of one number by itself.
 func (n *Numbers) Single(v uint64) float64 {
 	if !n.whole {
-		return n.Log([]uint64{v})
+		return math.Log(n.alone(v))
 	}
 	counted := n.single[bits.Len64(v)]
 	if n.limit > 1 {
@@ -71,12 +71,50 @@ func (n *Numbers) Single(v uint64) float64 {
 	return math.Log((n.spread+(1-n.spread)*(1-fromOne))/n.limit + (1-n.spread)*fromOne*counted)
 }
 
+// alone is Log for one number, without the sums that one number does not need: half of all halves have it.
+func (n *Numbers) alone(v uint64) float64 {
+	up, w := 0.0, 1.0 // what ended on the way of zeros, and the chance to get this deep on it
+	r, high := n.width, uint64(0)
+	for ; r > 0 && high == 0; r-- {
+		if half := uint64(1) << (r - 1); float64(half) < n.limit {
+			up += w * stops[r] / min(math.Ldexp(1, r), n.limit)
+			if w *= 1 - stops[r]; v < half {
+				w *= staysLow + (1-staysLow)/2
+			} else {
+				w *= (1 - staysLow) / 2
+				high = half
+			}
+		}
+	}
+	up += w * n.within(v, r, high)
+	boxes := (n.within(v, n.width, 0) + 1/n.limit) / 2
+	up = (up + n.counted(1, v).f) / 2
+	return n.spread/n.limit + (1-n.spread)*((1-fromOne)*boxes+fromOne*up)
+}
+
+// within is halving.part for one number.
+func (n *Numbers) within(v uint64, r int, base uint64) (p float64) {
+	w := 1.0
+	for ; r > 0; r-- {
+		high := base + 1<<(r-1)
+		if float64(high) >= n.limit { // there is no upper half
+			continue
+		}
+		p += w * stops[r] / min(math.Ldexp(1, r), n.limit-float64(base))
+		w *= (1 - stops[r]) / 2
+		if v >= high {
+			base = high
+		}
+	}
+	return p + w
+}
+
 // Log returns the log probability of the numbers of a kind, in the order in which they are given. They must be sorted.
 func (n *Numbers) Log(sorted []uint64) float64 {
-	switch {
-	case len(sorted) == 0:
+	switch len(sorted) {
+	case 0:
 		return 0
-	case n.whole && len(sorted) == 1:
+	case 1:
 		return n.Single(sorted[0])
 	}
 	return n.log(&halving{limit: n.limit, whole: n.whole, different: allDifferent(sorted), sorted: sorted})

@@ -38,7 +38,11 @@ func TestAddsUp(t *testing.T) {
 		numbers, fews := NewNumbers(c.width, float64(c.limit), numbersSpread), NewFew(c.width, float64(c.limit))
 		sum, sumFew, sumMany := 0.0, 0.0, 0.0
 		lists(c.limit, c.n, func(sorted []uint64) {
-			sum += math.Exp(numbers.Log(sorted))
+			log := numbers.Log(sorted)
+			sum += math.Exp(log)
+			long := numbers.log(&halving{limit: numbers.limit, whole: numbers.whole, different: allDifferent(sorted),
+				sorted: sorted})
+			assert.InDelta(t, long, log, 1e-9, "%v of %+v by halving, as one number is not", sorted, c)
 			sumFew += math.Exp(fews.Log(sorted))
 			sumMany += math.Exp(fewMany(sorted, fews.Base))
 		})
