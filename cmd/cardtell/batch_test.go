@@ -610,10 +610,9 @@ func BenchmarkProcess(b *testing.B) {
 		{"one_door", asProgram, append(slices.Clone(batch), "North")},
 		{"three_doors", asProgram, append(slices.Clone(batch), "all")},
 	}
+	// The fastest of each, taken in turns: a machine is at times busy with other things.
 	took := make([]time.Duration, len(runs))
-	rounds := 0
-	for range b.N {
-		rounds++
+	for range max(b.N, 5) {
 		for i, r := range runs {
 			c := exec.Command(os.Args[0], r.args...)
 			c.Env = append(os.Environ(), r.env+"=1")
@@ -621,11 +620,13 @@ func BenchmarkProcess(b *testing.B) {
 			if out, err := c.CombinedOutput(); err != nil {
 				b.Fatalf("%v: %s", err, out)
 			}
-			took[i] += time.Since(start)
+			if once := time.Since(start); took[i] == 0 || once < took[i] {
+				took[i] = once
+			}
 		}
 	}
 	for i, r := range runs {
-		b.ReportMetric(float64(took[i].Milliseconds())/float64(rounds), r.name+"-ms")
+		b.ReportMetric(float64(took[i].Milliseconds()), r.name+"-ms")
 	}
 	b.ReportMetric(float64(took[1])/float64(took[0]), "one-to-copy")
 	b.ReportMetric(float64(took[2])/float64(took[1]), "three-to-one")
