@@ -164,6 +164,24 @@ func (j *batchJob) print(w io.Writer) {
 			say.Print(w, fmt.Sprintf("    line %-5d ", o.Line), strings.TrimSpace(o.Kind+" "+o.Text)+", left out")
 		}
 	}
+	j.printChanges(w)
+	if r.Rejects != "" {
+		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)
+	}
+	if j.flags.out == "-" && j.flags.rejects == "" {
+		return // each was told when it came
+	}
+	for _, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
+		say.Print(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)
+	}
+	if more := r.Rejected - shownProblems; more > 0 {
+		fmt.Fprintf(w, "    and %d more\n", more)
+	}
+}
+
+// printChanges says what else was done to cells, and what to be careful about.
+func (j *batchJob) printChanges(w io.Writer) {
+	r := &j.result
 	for _, what := range sortedKeys(r.Repaired) {
 		fmt.Fprintf(w, "  repaired  %s: %s\n", say.Count(r.Repaired[what], "row"), what)
 	}
@@ -176,18 +194,6 @@ func (j *batchJob) print(w io.Writer) {
 	}
 	for _, warning := range r.Warnings {
 		say.Print(w, "  note      ", warning)
-	}
-	if r.Rejects != "" {
-		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)
-	}
-	if j.flags.out == "-" && j.flags.rejects == "" {
-		return // each was told when it came
-	}
-	for _, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
-		say.Print(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)
-	}
-	if more := r.Rejected - shownProblems; more > 0 {
-		fmt.Fprintf(w, "    and %d more\n", more)
 	}
 }
 
