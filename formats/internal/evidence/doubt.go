@@ -94,7 +94,7 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		w.astray = w.astray[:0]
 		form := 0 // the one that fitted last
 		most := max(4, len(s.entries)/2)
-		if len(s.entries) > looked && !s.any(func(e slotEntry) bool {
+		if s.hopeless(func(e slotEntry) bool {
 			return w.cards[e.card].Format != nil && w.fitsSome(&w.cards[e.card], e.seen, &form)
 		}) {
 			continue

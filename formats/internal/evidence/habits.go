@@ -34,13 +34,16 @@ func (s *Seen) asRead(b wiegand.Bits, left bool) (f fit) {
 	if v, ok := b.Uint64(); ok && s.Kind == formats.Printed {
 		try(strconv.AppendUint(nil, v, 10))
 	}
+	if s.Kind != formats.Hex {
+		return f
+	}
 	for _, unit := range [...]int{4, 8} {
 		zeros, _ := wiegand.BitsFromUint(0, (unit-b.Len()%unit)%unit)
 		whole, err := zeros.Concat(b)
 		if left {
 			whole, err = b.Concat(zeros)
 		}
-		if s.Kind == formats.Hex && err == nil { // else it is too long for a read
+		if err == nil { // else it is too long for a read
 			try(whole.AppendHex(nil))
 		}
 	}
@@ -151,32 +154,44 @@ func (s *Sample) wholeReads() (whole, none float64) {
 	return wholeReads(reads, seen), nothing(seen)
 }
 
-// added returns the constant that makes numbers what is printed on all of them but a few, and for which it does not; ok
-// is false where there is none, or it is 0. values has a number, or nothing, for each print.
-func added(values []uint64, known []bool, seen []*Seen) (c int64, wrong []int, ok bool) {
-	for first := range min(3, len(values)) {
-		if c, ok = printedMore(values[first], known[first], seen[first]); !ok || c == 0 {
+// added returns the constant that makes numbers what is printed on all of n cards but a few, given by how much each
+// print is more; ok is false where there is none, or it is 0.
+func added(n int, more func(i int) (c int64, ok bool)) (c int64, ok bool) {
+	for first := range min(3, n) {
+		if c, ok = more(first); !ok || c == 0 {
 			continue
 		}
-		wrong = wrong[:0]
-		for i := range values {
-			if d, is := printedMore(values[i], known[i], seen[i]); !is || d != c {
-				wrong = append(wrong, i)
+		wrong := 0
+		for i := 0; i < n && wrong <= allowed(n); i++ {
+			if d, is := more(i); !is || d != c {
+				wrong++
 			}
 		}
-		if len(wrong) <= allowed(len(values)) {
-			return c, wrong, true
+		if wrong <= allowed(n) {
+			return c, true
 		}
 	}
-	return 0, nil, false
+	return 0, false
 }
 
-// printedMore returns what is printed less a number.
-func printedMore(v uint64, known bool, s *Seen) (c int64, ok bool) {
-	if !known || s.Kind != formats.Printed || s.pair || len(s.digits) > 18 || v >= 1<<62 {
+// printedMore returns what is printed less a number; ok is false where that is no single number in decimal.
+func printedMore(v uint64, s *Seen) (c int64, ok bool) {
+	if s.Kind != formats.Printed || s.pair || len(s.digits) > 18 || v >= 1<<62 {
 		return 0, false
 	}
 	return int64(number(s.digits)) - int64(v), true
+}
+
+// cardMore is printedMore for the number of a card, in the field at an index.
+func cardMore(c *formats.Card, at int, s *Seen) (more int64, ok bool) {
+	if at < 0 || !c.Known.Has(at) {
+		return 0, false
+	}
+	v, whole := c.Record.Uint64(at)
+	if !whole {
+		return 0, false
+	}
+	return printedMore(v, s)
 }
 
 // leastAdded is how many prints it takes to see that a constant is added: of two that makes little sense.
@@ -225,8 +240,7 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 	at := w.model.format.Number()
 	if c, ok := w.addedTo(s, at); ok {
 		w.fitAll(s, func(card *formats.Card, seen *Seen) fit {
-			v, whole := card.Record.Uint64(at)
-			if got, is := printedMore(v, whole, seen); is && got == c {
+			if more, is := cardMore(card, at, seen); is && more == c {
 				return fit{styles: 1 << asWritten, weight: 1}
 			}
 			return fit{slip: seen.astray()}
@@ -242,7 +256,7 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 
 // fitAll notes how the prints of a slot fit the cards in one way; some is whether any of them follows.
 func (w *Work) fitAll(s *slot, known func(*formats.Card, *Seen) fit) (some bool) {
-	if !s.any(func(e slotEntry) bool { return w.fitOf(known, e.card, e.seen).styles != 0 }) {
+	if s.hopeless(func(e slotEntry) bool { return w.fitOf(known, e.card, e.seen).styles != 0 }) {
 		return false
 	}
 	w.fits = w.fits[:0]
@@ -258,15 +272,15 @@ func (w *Work) fitAll(s *slot, known func(*formats.Card, *Seen) fit) (some bool)
 // explains one of these but for one time in 10^11.
 const looked = 64
 
-// any reports whether something holds of any of a slot's prints, or of those looked at, which lie evenly among all.
-func (s *slot) any(holds func(slotEntry) bool) bool {
-	n := min(looked, len(s.entries))
-	for i := range n {
-		if holds(s.entries[i*len(s.entries)/n]) {
-			return true
+// hopeless reports whether a slot has so many prints that some are looked at first, evenly among all, and nothing holds
+// of any of these.
+func (s *slot) hopeless(holds func(slotEntry) bool) bool {
+	for i := range looked {
+		if len(s.entries) <= looked || holds(s.entries[i*len(s.entries)/looked]) {
+			return false
 		}
 	}
-	return false
+	return true
 }
 
 // addedTo returns the constant that is added to the number in the field at an index.
@@ -274,14 +288,9 @@ func (w *Work) addedTo(s *slot, at int) (c int64, ok bool) {
 	if s.kind != formats.Printed || at < 0 || len(s.entries) < leastAdded {
 		return 0, false
 	}
-	values, known, seen := make([]uint64, len(s.entries)), make([]bool, len(s.entries)), make([]*Seen, len(s.entries))
-	for i, e := range s.entries {
-		if seen[i] = e.seen; w.cards[e.card].Known.Has(at) {
-			values[i], known[i] = w.cards[e.card].Record.Uint64(at)
-		}
-	}
-	c, _, ok = added(values, known, seen)
-	return c, ok
+	return added(len(s.entries), func(i int) (int64, bool) {
+		return cardMore(&w.cards[s.entries[i].card], at, s.entries[i].seen)
+	})
 }
 
 // otherWay is a way in which a print follows from one field of a card, and that is no form.
@@ -343,9 +352,7 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 		return s.asRead(read, false).styles|s.asRead(read, true).styles != 0
 	}
 	if more, ok := Added(how); ok {
-		at := c.Format.Number()
-		v, whole := c.Record.Uint64(at)
-		got, is := printedMore(v, whole && c.Known.Has(at), s)
+		got, is := cardMore(c, c.Format.Number(), s)
 		return is && got == more
 	}
 	for i := range otherWays {

@@ -545,27 +545,25 @@ func (k *seeker) last(p Place) {
 
 // offset tries a number with a constant added.
 func (k *seeker) offset(p Place) {
-	var more [3]int64 // of the first ones: two are alike, or none can be right
-	for x, r := range k.rows[:len(more)] {
-		w := k.u.s.Reads[r].Words()
-		more[x], _ = printedMore(value(&w, p.From, p.To), true, &k.seen[x])
+	more := func(x int) (int64, bool) {
+		w := k.u.s.Reads[k.rows[x]].Words()
+		return printedMore(value(&w, p.From, p.To), &k.seen[x])
 	}
-	if more[0] != more[1] && more[0] != more[2] && more[1] != more[2] {
+	var first [3]int64 // two are alike, or none can be right
+	for x := range first {
+		first[x], _ = more(x)
+	}
+	if first[0] != first[1] && first[0] != first[2] && first[1] != first[2] {
 		return
 	}
-	values, known, seen := make([]uint64, len(k.rows)), make([]bool, len(k.rows)), make([]*Seen, len(k.rows))
-	for x, r := range k.rows {
-		w := k.u.s.Reads[r].Words()
-		values[x], known[x], seen[x] = value(&w, p.From, p.To), true, &k.seen[x]
-	}
-	c, _, ok := added(values, known, seen)
+	c, ok := added(len(k.rows), more)
 	if !ok {
 		return
 	}
 	h := Hypothesis{Place: p, Print: PrintOffset, Offset: c}
-	k.plain(&h, math.Log(printedOffset)+addedLog(c), func(x int, w *[4]uint64) bool {
-		more, is := printedMore(value(w, p.From, p.To), true, seen[x])
-		return is && more == c
+	k.plain(&h, math.Log(printedOffset)+addedLog(c), func(x int, _ *[4]uint64) bool {
+		d, is := more(x)
+		return is && d == c
 	})
 }
 
