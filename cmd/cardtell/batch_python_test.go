@@ -13,6 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/independent"
 )
 
 // judged is a question of batch_rows.py.
@@ -58,7 +60,7 @@ func TestNoRowIsLost(t *testing.T) {
 		questions = append(questions, q)
 	}
 	assert.Less(t, refused, files/50, "lists that are refused")
-	for i, a := range python[struct{ Wrong string }](t, "batch_rows.py", questions) {
+	for i, a := range independent.Ask[struct{ Wrong string }](t, "batch_rows.py", questions) {
 		assert.Empty(t, a.Wrong, "seed %d, list %d:\n%q", seed, i, texts[i])
 	}
 }

@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/independent"
 )
 
 // siteList is a question of site_lists.py.
@@ -36,7 +38,7 @@ func TestListsOfSites(t *testing.T) {
 	for i := range lists {
 		questions = append(questions, siteList{Seed: seed, List: i, Dir: dir})
 	}
-	made := python[struct{ Args []string }](t, "site_lists.py", questions)
+	made := independent.Ask[struct{ Args []string }](t, "site_lists.py", questions)
 	for i := range questions {
 		q := &questions[i]
 		q.Out = filepath.Join(dir, fmt.Sprint(i, ".out.csv"))
@@ -48,7 +50,7 @@ func TestListsOfSites(t *testing.T) {
 		}
 	}
 	good, converted := map[bool]int{}, map[bool]int{}
-	for i, a := range python[struct {
+	for i, a := range independent.Ask[struct {
 		Wrong           []string
 		Good, Converted int
 		Way             string

@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/independent"
 )
 
 // Lists of cardholders as small sites have them, one to three kinds of card, damaged cells, titles, totals, facility
@@ -23,13 +25,13 @@ func TestThousandLists(t *testing.T) {
 		Report json.RawMessage `json:"report"`
 	}
 	var reports []report
-	for i, q := range python[struct{ Args []string }, any](t, "lists.py", nil, "make", dir, seed, strconv.Itoa(count)) {
+	for i, q := range independent.Ask[struct{ Args []string }, any](t, "lists.py", nil, "make", dir, seed, strconv.Itoa(count)) {
 		code, stdout, stderr := cli(q.Args...)
 		require.Less(t, code, 2, "seed %s, list %d: %s", seed, i, stderr)
 		reports = append(reports, report{json.RawMessage(stdout)})
 	}
 	good, right := 0, 0
-	for i, a := range python[struct {
+	for i, a := range independent.Ask[struct {
 		Wrong       string
 		Good, Right int
 	}](t, "lists.py", reports, "judge", dir, seed, strconv.Itoa(count)) {

@@ -59,7 +59,7 @@ func TestListsThatPythonWrites(t *testing.T) {
 			questions = append(questions, q)
 		}
 	}
-	for i, a := range ask[table](t, "csv_rows.py", questions) {
+	for i, a := range Ask[table](t, "csv_rows.py", questions) {
 		q := questions[i]
 		require.NotNil(t, a.Text)
 		rows, err := readCSV(*a.Text, list.Options{Delimiter: q.Delimiter[0], Quote: q.Quote[0]})
@@ -78,7 +78,7 @@ func TestListsWhoseDialectIsFound(t *testing.T) {
 			questions = append(questions, q)
 		}
 	}
-	for i, a := range ask[table](t, "csv_rows.py", questions) {
+	for i, a := range Ask[table](t, "csv_rows.py", questions) {
 		rows, err := readCSV(*a.Text, list.Options{})
 		require.NoError(t, err, *a.Text)
 		require.Equal(t, questions[i].Rows, rows, "%q, seed %d", *a.Text, seed)
@@ -97,7 +97,7 @@ func TestListsThatPythonReads(t *testing.T) {
 		}
 	}
 	var questions, of []table
-	for i, a := range ask[table](t, "csv_rows.py", given) {
+	for i, a := range Ask[table](t, "csv_rows.py", given) {
 		for _, to := range []string{given[i].Delimiter, ";", ","} {
 			q := given[i]
 			text := rewrite(t, *a.Text, q, to[0])
@@ -105,7 +105,7 @@ func TestListsThatPythonReads(t *testing.T) {
 			questions, of = append(questions, q), append(of, given[i])
 		}
 	}
-	for i, a := range ask[table](t, "csv_rows.py", questions) {
+	for i, a := range Ask[table](t, "csv_rows.py", questions) {
 		require.Empty(t, a.Wrong, "%q", *questions[i].Text)
 		require.Equal(t, of[i].Rows, a.Rows, "%q, seed %d", *questions[i].Text, seed)
 	}
@@ -126,7 +126,7 @@ func TestAnyTextAsCSV(t *testing.T) {
 		questions = append(questions, table{Delimiter: ",", Quote: `"`, Text: &text})
 	}
 	refused := 0
-	for i, a := range ask[table](t, "csv_rows.py", questions) {
+	for i, a := range Ask[table](t, "csv_rows.py", questions) {
 		rows, err := readCSV(*questions[i].Text, list.Options{Delimiter: ',', Quote: '"'})
 		if a.Wrong != "" {
 			require.Error(t, err, "%q: %s, seed %d", *questions[i].Text, a.Wrong, seed)

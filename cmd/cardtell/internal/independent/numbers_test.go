@@ -32,7 +32,7 @@ func TestFormsAgainstIndependentNumbers(t *testing.T) {
 		}
 	}
 	seen := map[string]int{}
-	for i, texts := range ask[map[string]string](t, "numbers.py", questions) {
+	for i, texts := range Ask[map[string]string](t, "numbers.py", questions) {
 		c := &cards[i]
 		for _, form := range formats.Forms() {
 			fits, _ := form.Fits(c.Format)

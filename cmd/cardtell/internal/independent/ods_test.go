@@ -55,7 +55,7 @@ func TestSpreadsheetsThatPythonWrites(t *testing.T) {
 		}
 		questions, want = append(questions, q), append(want, cells)
 	}
-	ask[workbook](t, "ods_cells.py", questions)
+	Ask[workbook](t, "ods_cells.py", questions)
 	for i, q := range questions {
 		r, err := list.Open(q.Path, list.Options{})
 		require.NoError(t, err)

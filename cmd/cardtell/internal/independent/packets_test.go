@@ -40,7 +40,7 @@ func TestPacketsAgainstPython(t *testing.T) {
 		questions = append(questions, packet{Bytes: hex.EncodeToString(b)})
 	}
 	damaged := 0
-	for i, want := range ask[packet](t, "packets.py", questions) {
+	for i, want := range Ask[packet](t, "packets.py", questions) {
 		p, n, err := osdp.Parse(sent[i])
 		if want.Wrong != "" {
 			require.Equal(t, "check", want.Wrong, "%x", sent[i])

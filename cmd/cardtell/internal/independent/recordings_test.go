@@ -56,7 +56,7 @@ func TestRecordingsThatAreMade(t *testing.T) {
 		require.NoError(t, os.WriteFile(q.Path, text, 0o600))
 		questions, sent = append(questions, q), append(sent, reads)
 	}
-	for i, a := range ask[played](t, "vcd_reads.py", questions) {
+	for i, a := range Ask[played](t, "vcd_reads.py", questions) {
 		require.Equal(t, sent[i], a.Reads, "seed %d", seed)
 		compare(t, questions[i], a)
 	}
@@ -75,7 +75,7 @@ func TestRecordingsInAnyStyle(t *testing.T) {
 		questions = append(questions, q)
 	}
 	reads := 0
-	for i, a := range ask[played](t, "vcd_reads.py", questions) {
+	for i, a := range Ask[played](t, "vcd_reads.py", questions) {
 		compare(t, questions[i], a)
 		reads += len(a.Reads)
 	}
@@ -91,7 +91,7 @@ func TestRecordingsThatAreKept(t *testing.T) {
 		{Path: folder + "line/burst.vcd", Zeros: "D0", Ones: "D1"},
 		{Path: folder + "demo/back-door.vcd", Zeros: "DATA0", Ones: "DATA1"},
 	}
-	answers := ask[played](t, "vcd_reads.py", questions)
+	answers := Ask[played](t, "vcd_reads.py", questions)
 	for i, a := range answers {
 		require.NotEmpty(t, a.Reads, questions[i].Path)
 		compare(t, questions[i], a)

@@ -40,7 +40,7 @@ func TestSpoiltLines(t *testing.T) {
 		questions[i].Seed = 100*seed + i
 	}
 	frames, missed, healthy := 0, 0, 0
-	for i, a := range ask[spoilt](t, "spoilt_lines.py", questions) {
+	for i, a := range Ask[spoilt](t, "spoilt_lines.py", questions) {
 		reads := readsOf(t, a.VCD)
 		for _, r := range reads {
 			if r.Verdict() == line.Healthy {

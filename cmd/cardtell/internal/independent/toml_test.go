@@ -37,7 +37,7 @@ func tomllib(t *testing.T, texts []string) []map[string]any {
 		questions = append(questions, tomlText{text})
 	}
 	var values []map[string]any
-	for i, a := range ask[tomlValue](t, "toml_values.py", questions) {
+	for i, a := range Ask[tomlValue](t, "toml_values.py", questions) {
 		require.Empty(t, a.Wrong, "%s", texts[i])
 		var ours map[string]any
 		require.NoError(t, toml.Unmarshal([]byte(texts[i]), &ours), "%s", texts[i])

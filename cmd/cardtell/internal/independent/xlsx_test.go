@@ -29,7 +29,7 @@ func TestWorkbooksThatPythonWrites(t *testing.T) {
 	for i := range 20 + perFormat()/30 {
 		questions = append(questions, workbook{filepath.Join(dir, strconv.Itoa(i)+".xlsx"), sheet(rnd, true)})
 	}
-	ask[workbook](t, "xlsx_cells.py", questions)
+	Ask[workbook](t, "xlsx_cells.py", questions)
 	for _, q := range questions {
 		r, err := list.Open(q.Path, list.Options{})
 		require.NoError(t, err)
@@ -63,7 +63,7 @@ func TestWorkbooksThatPythonReads(t *testing.T) {
 		require.NoError(t, w.Commit())
 		questions, want = append(questions, workbook{Path: path}), append(want, rows)
 	}
-	for i, a := range ask[workbook](t, "xlsx_cells.py", questions) {
+	for i, a := range Ask[workbook](t, "xlsx_cells.py", questions) {
 		require.Len(t, a.Rows, len(want[i]))
 		for k := range a.Rows {
 			for len(a.Rows[k]) < len(want[i][k]) {
