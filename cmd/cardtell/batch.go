@@ -210,11 +210,7 @@ type problem struct {
 const maxProblems = 1000
 
 func (a *app) batch(name string, f *batchFlags) error {
-	cat, err := a.catalogue()
-	if err != nil {
-		return err
-	}
-	s, err := a.siteFile(cat)
+	cat, s, err := a.known()
 	if err != nil {
 		return err
 	}

@@ -120,11 +120,7 @@ func (c *capture) beginList() error {
 	}
 	var in *presented.Site
 	if c.site != "" {
-		cat, err := c.catalogue()
-		if err != nil {
-			return err
-		}
-		s, err := c.siteFile(cat)
+		cat, s, err := c.known()
 		if err != nil {
 			return err
 		}

@@ -88,11 +88,7 @@ func (a *app) check(name string, f *checkFlags) error {
 		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out",
 			say.Clip(f.draw, 60))
 	}
-	cat, err := a.catalogue()
-	if err != nil {
-		return err
-	}
-	s, err := a.siteFile(cat)
+	cat, s, err := a.known()
 	if err != nil {
 		return err
 	}

@@ -127,11 +127,7 @@ func (a *app) completeFormats(*cobra.Command, []string, string) (all []cobra.Com
 }
 
 func (a *app) completeDoors(*cobra.Command, []string, string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
-	cat, err := a.catalogue()
-	if err != nil {
-		return nil, cobra.ShellCompDirectiveNoFileComp
-	}
-	s, err := a.siteFile(cat)
+	_, s, err := a.known()
 	if err != nil {
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}

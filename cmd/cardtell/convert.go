@@ -124,13 +124,9 @@ type knowledge struct {
 }
 
 func (a *app) knowledge() (k knowledge, err error) {
-	if k.cat, err = a.catalogue(); err != nil {
-		return k, err
+	if k.cat, k.site, err = a.known(); err == nil {
+		k.ranker, err = a.rankerOf(k.cat, k.site)
 	}
-	if k.site, err = a.siteFile(k.cat); err != nil {
-		return k, err
-	}
-	k.ranker, err = a.rankerOf(k.cat, k.site)
 	return k, err
 }
 

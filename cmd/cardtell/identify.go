@@ -329,15 +329,8 @@ func answered(ans *rank.Answer) bool {
 
 // ranker makes the ranking of the catalogue and of what a site file says.
 func (a *app) ranker() (*rank.Ranker, error) {
-	cat, err := a.catalogue()
-	if err != nil {
-		return nil, err
-	}
-	s, err := a.siteFile(cat)
-	if err != nil {
-		return nil, err
-	}
-	return a.rankerOf(cat, s)
+	k, err := a.knowledge()
+	return k.ranker, err
 }
 
 // rankerOf makes the ranking of a catalogue and a site.

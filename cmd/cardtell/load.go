@@ -51,6 +51,14 @@ func (a *app) catalogue() (formats.Catalogue, error) {
 	return cat, nil
 }
 
+// known returns the formats, and the site of --site FILE; the zero Site where there is none.
+func (a *app) known() (cat formats.Catalogue, s site.Site, err error) {
+	if cat, err = a.catalogue(); err == nil {
+		s, err = a.siteFile(cat)
+	}
+	return cat, s, err
+}
+
 // siteFile reads --site FILE; the zero Site where there is none.
 func (a *app) siteFile(cat formats.Catalogue) (site.Site, error) {
 	if a.site == "" {

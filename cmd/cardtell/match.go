@@ -103,11 +103,7 @@ func (a *app) match(name string, f *matchFlags) error {
 		return err
 	}
 	f.table.secret = f.redact
-	cat, err := a.catalogue()
-	if err != nil {
-		return err
-	}
-	s, err := a.siteFile(cat)
+	cat, s, err := a.known()
 	if err != nil {
 		return err
 	}

@@ -34,11 +34,7 @@ func (a *app) doorShows(f *siteFlags) error {
 	if f.door == "" || len(f.shows) == 0 {
 		return fmt.Errorf("site: --door and --shows belong together; give both, such as --door Gate --shows 121,00014=0007929870")
 	}
-	cat, err := a.catalogue()
-	if err != nil {
-		return err
-	}
-	s, err := a.siteFile(cat)
+	cat, s, err := a.known()
 	if err != nil {
 		return err
 	}
