@@ -339,7 +339,7 @@ func (w *Work) fitOf(known func(*formats.Card, *Seen) fit, card int, s *Seen) fi
 			f.styles |= one.styles
 		}
 		f.slip += m.weight * one.slip
-		f.filled += m.weight * one.filled
+		f.near.add(&one.near, m.weight)
 	}
 	return f
 }
