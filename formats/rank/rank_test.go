@@ -481,6 +481,27 @@ func TestSerialsOfOneMaker(t *testing.T) {
 	}
 }
 
+// Texts that are written alike are meant alike, whether a print stands beside them or not; of two widths each by itself.
+// The reads are facility 122 with numbers from 1865 on in 26 bits, and facility 7 with numbers from 300 on in 34 bits,
+// worked out by hand.
+func TestTextsWrittenAlike(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	short := []string{"hex:2F40E93=01865", "hex:2F40E95", "hex:2F40E96=01867", "hex:2F40E9A", "hex:2F40E9F"}
+	long := []string{"hex:2000E0259", "hex:2000E025A=00301", "hex:2000E0271", "hex:2000E025C"}
+	for _, test := range []struct{ texts, as []string }{
+		{short, []string{"26", "26", "26", "26", "26"}},
+		{append(slices.Clone(short), long...), []string{"26", "26", "26", "26", "26", "34", "34", "34", "34"}},
+	} {
+		ans, err := r.RankTexts(test.texts)
+		require.NoError(t, err)
+		assert.Greater(t, ans.Taken[0].Probability, 0.9, test.texts)
+		for i, as := range ans.Taken[0].As {
+			assert.Contains(t, as, "a read of "+test.as[i]+" bits", test.texts[i])
+		}
+	}
+}
+
 // A pair is told part by part: zeros before either number say nothing, and the same digits parted elsewhere are another
 // pair. The reads are facility 12 with number 345 in 26 bits, and facility 150 with number 46143 in 30 bits.
 func TestPairsPartByPart(t *testing.T) {
