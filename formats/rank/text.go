@@ -68,13 +68,18 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 func (r *Ranker) rankWays(ways []*way) (out TextAnswer, err error) {
 	logs := make([]float64, len(ways))
 	for i, w := range ways {
+		log := 0.0
 		err := r.model.Weigh(w.taken.Cards, func(work *evidence.Work) {
-			w.log += work.Total()
+			log = work.Total()
 			r.answer(work, &w.ans)
 		})
+		if err == nil && len(ways) > 1 && len(ByLength(w.taken.Cards)) > 1 {
+			log, err = r.evidence(w.taken.Cards)
+		}
 		if err != nil {
 			return out, err
 		}
+		w.log += log
 		logs[i] = w.log
 	}
 	total := evidence.LogSum(logs)

@@ -24,6 +24,9 @@ type Seen struct {
 	others float64 // share of the other cards with such a sighting that have the same
 }
 
+// betweenTwo are the signs that stand between the two numbers of a pair.
+const betweenTwo = ",-/ .:"
+
 // joiners takes out what stands between the digits of a print or a serial.
 var joiners = strings.NewReplacer(",", "", "-", "", "/", "", " ", "", ":", "", ".", "")
 
@@ -39,7 +42,7 @@ func NewSeen(s formats.Sighting) Seen {
 			t.floor *= separated
 		}
 		t.pair = len(t.digits)+1 == len(t.Text)
-		if i := strings.IndexAny(t.Text, ",-/ .:"); t.pair {
+		if i := strings.IndexAny(t.Text, betweenTwo); t.pair {
 			t.high, t.low = strings.TrimLeft(t.Text[:i], "0"), strings.TrimLeft(t.Text[i+1:], "0")
 			t.bare = t.high + t.low
 		}
@@ -103,9 +106,9 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 			set |= 1 << zerosDropped
 		}
 		if string(digits) == s.digits {
-			return set | 1<<otherSeparator
+			set |= 1 << otherSeparator
 		}
-		return set | fill(len(s.digits))
+		return set | fills(len(s.Text)-1-strings.IndexAny(s.Text, betweenTwo), s.low)
 	}
 	if string(digits) == s.digits {
 		set |= 1 << otherSeparator
@@ -116,7 +119,7 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 		if len(s.bare) == len(s.digits) || s.bare == "" && len(s.digits) == 1 {
 			set |= 1 << zerosDropped
 		}
-		set |= fill(len(s.digits))
+		set |= fills(len(s.digits), s.bare)
 		if !two && len(bare) <= len(s.digits) { // the last digits of a short number are all of it
 			set |= last(len(s.digits))
 		}
@@ -132,6 +135,15 @@ func last(digits int) styleSet {
 		return 1 << n
 	}
 	return 0
+}
+
+// fills is the styles in which a number is written in so many digits: where it begins with no zero it has as many
+// digits as it needs, and can be filled up to fewer. Of a pair that goes for the second number.
+func fills(digits int, bare string) styleSet {
+	if digits > len(bare) {
+		return fill(digits)
+	}
+	return 1<<max(filled, min(lastDigits, filled+digits-fewest+1)) - 1<<filled
 }
 
 // fill is the style of filling up to so many digits.
