@@ -56,6 +56,14 @@ func options(f *formats.Format) []option {
 	return all
 }
 
+// PartName says which part of a chip serial the i-th one is.
+func PartName(i int) string { return parts[i].name }
+
+// IsPart reports whether that is the name of a part of a chip serial.
+func IsPart(name string) bool {
+	return slices.ContainsFunc(parts, func(p part) bool { return p.name == name })
+}
+
 // take returns the part of a serial; ok is false where the serial is too short, or the part is all of it and another
 // option.
 func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {

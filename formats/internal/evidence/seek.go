@@ -12,41 +12,62 @@ import (
 )
 
 // prints looks for the printed numbers in the reads: which runs of bits, in which order and coding, are what is printed
-// on all cards but a few.
+// on all cards but a few. Where nothing is printed it looks for the chip serials.
 func (u *undocumented) prints() {
-	rows, texts := printed(u.s.Prints)
-	leftRows, leftTexts := printed(u.s.leftPrints)
-	rest := unused(u.s.Prints) + unused(u.s.leftPrints)
-	if serials(u.s.Prints) || serials(u.s.leftPrints) { // that follow from no bits, as is supposed here
-		rest += math.Log(serialUnrelated)
-	}
-	whole, none := u.s.wholeReads()
-	if u.related, u.chance = never, rest+none; len(rows) == 0 {
+	if k := u.seeker(firstPrint); len(k.rows) > 0 {
+		whole, none := u.s.wholeReads()
+		u.chance = k.rest + unrelated(formats.Printed, none, whole)
+		u.related = math.Log(1-printUnrelated-printedRead) + k.rest
+		if serials(u.s.Prints) || serials(u.s.leftPrints) { // that follow from no bits, as is supposed here
+			u.chance, u.related = u.chance+math.Log(serialUnrelated), u.related+math.Log(serialUnrelated)
+		}
+		k.all(k.targets(), true)
 		return
 	}
-	u.chance = rest + unrelated(formats.Printed, none, whole)
-	u.related = math.Log(1-printUnrelated-printedRead) + rest
-	k := seeker{u: u, rows: rows, seen: texts, leftRows: leftRows, leftSeen: leftTexts}
-	for _, t := range k.targets() {
+	k := u.seeker(firstSerial)
+	u.related, u.chance = never, k.rest
+	if len(k.rows) == 0 {
+		return
+	}
+	u.related, u.chance = math.Log(1-serialUnrelated)+k.rest, math.Log(serialUnrelated)+k.rest
+	for _, all := range [][]Seen{k.seen, k.leftSeen} {
+		for i := range all {
+			u.chance += math.Log(all[i].floor)
+		}
+	}
+	k.all(k.serialTargets(), false)
+}
+
+// seeker prepares looking for what pick has the place of on each card, -1 where there is nothing.
+func (u *undocumented) seeker(pick func([]Seen) int) seeker {
+	k := seeker{u: u, rest: unused(u.s.Prints, pick) + unused(u.s.leftPrints, pick)}
+	k.rows, k.seen = printed(u.s.Prints, pick)
+	k.leftRows, k.leftSeen = printed(u.s.leftPrints, pick)
+	return k
+}
+
+// all looks for targets: those that were derived from the number too, where nothing simpler fits.
+func (k *seeker) all(targets []target, derived bool) {
+	for _, t := range targets {
 		k.seek(&t)
 	}
-	if !slices.ContainsFunc(u.hyps, func(h Hypothesis) bool { return len(h.Wrong) == 0 }) {
-		for _, t := range k.targets() {
+	if derived && !slices.ContainsFunc(k.u.hyps, func(h Hypothesis) bool { return len(h.Wrong) == 0 }) {
+		for _, t := range targets {
 			k.turnedWhole(&t)
 		}
 	}
-	if len(u.hyps) == 0 {
+	if derived && len(k.u.hyps) == 0 {
 		k.derived()
-		for _, t := range k.targets() {
+		for _, t := range targets {
 			k.twoRuns(&t)
 		}
 	}
 }
 
-// printed returns the reads that have a print, and the print of each, the first where there are more.
-func printed(prints [][]Seen) (rows []int, texts []Seen) {
+// printed returns the reads that have a print, and the print of each, as pick has it.
+func printed(prints [][]Seen, pick func([]Seen) int) (rows []int, texts []Seen) {
 	for r, more := range prints {
-		if k := firstPrint(more); k >= 0 {
+		if k := pick(more); k >= 0 {
 			rows, texts = append(rows, r), append(texts, more[k])
 		}
 	}
@@ -58,17 +79,20 @@ func firstPrint(more []Seen) int {
 	return slices.IndexFunc(more, func(s Seen) bool { return s.Kind != formats.Serial && len(s.digits) <= 19 })
 }
 
+// firstSerial is firstPrint for chip serials.
+func firstSerial(more []Seen) int {
+	return slices.IndexFunc(more, func(s Seen) bool { return s.Kind == formats.Serial })
+}
+
 // serials reports whether the chip serial of a card was seen.
 func serials(prints [][]Seen) bool {
-	return slices.ContainsFunc(prints, func(more []Seen) bool {
-		return slices.ContainsFunc(more, func(s Seen) bool { return s.Kind == formats.Serial })
-	})
+	return slices.ContainsFunc(prints, func(more []Seen) bool { return firstSerial(more) >= 0 })
 }
 
 // unused is the log probability of what is seen of cards and not looked for in their reads.
-func unused(prints [][]Seen) (log float64) {
+func unused(prints [][]Seen, pick func([]Seen) int) (log float64) {
 	for _, more := range prints {
-		first := firstPrint(more)
+		first := pick(more)
 		for k := range more {
 			if k != first {
 				log += math.Log(more[k].floor)
@@ -93,6 +117,7 @@ type target struct {
 
 type seeker struct {
 	u    *undocumented
+	rest float64 // log of what else was seen
 	rows []int
 	seen []Seen
 
@@ -157,6 +182,24 @@ func (k *seeker) targets() []target {
 	return all
 }
 
+// serialTargets returns the parts of chip serials that can be numbers.
+func (k *seeker) serialTargets() (all []target) {
+	for i := range parts {
+		fits := true
+		t := k.target(PrintSerial, i, math.Log(parts[i].weight), func(s *Seen) (v, _ uint64) {
+			b, ok := parts[i].take(s.Serial)
+			if v, fits = 0, fits && ok && b.Len() <= 64; fits {
+				v, _ = b.Uint64()
+			}
+			return v, 0
+		})
+		if fits {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
 // styleLog is the log prior of how numbers were written of which most have so many digits.
 func styleLog(zeros bool, width int) float64 {
 	switch {
@@ -168,6 +211,14 @@ func styleLog(zeros bool, width int) float64 {
 		return math.Log(styleFilled * filledTo(width))
 	}
 	return math.Log(styleFilled / (lastDigits - filled) * 3)
+}
+
+// share is the probability of what is seen of a card beside the number that it shows: of the other bytes of a serial.
+func (t *target) share(s *Seen) float64 {
+	if n := s.Serial.Len(); t.form == PrintSerial && parts[t.digits].bytes > 0 {
+		return math.Ldexp(1, 8*parts[t.digits].bytes-n)
+	}
+	return 1
 }
 
 // spelled returns in which style a print is that shows the right number: as the others, or with other zeros than they.
@@ -463,10 +514,12 @@ func (k *seeker) found(t *target, p Place) {
 			high = value(&w, facility[0], facility[1])
 		}
 		if ok && v == t.values[x] && (!paired || high == t.highs[x]) {
-			fits[x] = fit{styles: t.spelled(&k.seen[x]), weight: 1}
+			fits[x] = fit{styles: t.spelled(&k.seen[x]), weight: t.share(&k.seen[x])}
 			continue
 		}
-		fits[x] = fit{slip: k.seen[x].slip(t.text(v, high))}
+		if fits[x] = (fit{slip: k.seen[x].astray()}); t.form != PrintSerial { // a serial is no copy by hand
+			fits[x].slip = k.seen[x].slip(t.text(v, high))
+		}
 		h.Wrong = append(h.Wrong, r)
 	}
 	if len(h.Wrong) > allowed(len(k.rows)) {
