@@ -156,10 +156,11 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 	}
 	if strings.HasPrefix(text, "uid:") || strings.Contains(text, ":") {
 		print, err = formats.ParseSighting(text)
-		if err == nil && print.Kind != formats.Serial {
-			err = fail(where, text, "is no printed number; write digits, or uid: and the bytes of a chip serial", ErrReads)
+		if err != nil || print.Kind != formats.Serial {
+			return print, false, fail(where, text,
+				"is no printed number and no chip serial; write digits, or uid: and two hex digits for each byte", ErrReads)
 		}
-		return print, err == nil, err
+		return print, true, nil
 	}
 	high, tail, pair := text, "", false
 	if i := strings.IndexAny(text, ",-/ "); i >= 0 {

@@ -223,8 +223,11 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 	}
 	all, strays = c.strays(cards, formats.Serial)
 	if n := len(all) - len(strays); n > 0 {
-		lines = append(lines, fmt.Sprintf("%s: the card number is %s", some(n, len(all), "chip serial"),
-			strings.Join(parts, ", then ")))
+		what := "the card number is"
+		if c.Format.Facility() >= 0 {
+			what = "facility and number together are"
+		}
+		lines = append(lines, fmt.Sprintf("%s: %s %s", some(n, len(all), "chip serial"), what, strings.Join(parts, ", then ")))
 	}
 	if len(strays) > 0 {
 		lines = append(lines, "the chip serial of "+named(strays)+" does not appear in the read")
