@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -15,9 +16,6 @@ import (
 // dropped is the probability from which a reading that lacks something, such as the facility, is not passed over in
 // favour of less likely ones: nothing is guessed in silence.
 const dropped = 0.05
-
-// surely is the probability above which one result stands alone.
-const surely = 0.99
 
 // conversionAnswer is what one value can be.
 type conversionAnswer struct {
@@ -34,7 +32,7 @@ type conversionGroup struct {
 	ids   []string
 }
 
-func (a *conversionAnswer) sure() bool { return len(a.groups) > 0 && a.groups[0].p > surely }
+func (a *conversionAnswer) sure() bool { return len(a.groups) > 0 && a.groups[0].p > answer.Surely }
 
 // meant is one card that a value can be.
 type meant struct {
@@ -235,7 +233,7 @@ func (o *convertOptions) print(conv *conversion, answers []conversionAnswer) {
 func (a *conversionAnswer) settles(c *conversion) string {
 	taken, forms, ids := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	for _, r := range a.results {
-		if r.Probability >= 1-surely {
+		if r.Probability >= 1-answer.Surely {
 			taken[r.Taken], forms[r.From], ids[r.Format] = true, true, true
 		}
 	}

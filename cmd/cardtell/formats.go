@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -115,14 +116,9 @@ func (o *formatsOptions) list() error {
 		return o.printJSON(map[string]any{"formats": all})
 	}
 	for _, f := range all {
-		o.printEntry(f.ID, shortDescription(cat.Find(f.ID)[0]))
+		o.printEntry(f.ID, answer.ShortDescription(cat.Find(f.ID)[0]))
 	}
 	return nil
-}
-
-// shortDescription leaves out the length, with which most ids begin anyway.
-func shortDescription(f *formats.Format) string {
-	return strings.TrimPrefix(f.Description, fmt.Sprintf("%d bits: ", f.Layout.Len()))
 }
 
 // nameWidth is the column at which descriptions begin.

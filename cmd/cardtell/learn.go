@@ -257,22 +257,22 @@ func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
 			upTo(r))
 		o.draw(r, reads, style)
 	}
-	printList(w, evidence, r.Evidence, style)
+	say.PrintList(w, evidence, r.Evidence, style)
 	if len(r.Open) > 0 && r.Probability > 0 {
-		printList(w, "Still open:", []string{"what these bits are for: " + r.Open.String()}, style)
+		say.PrintList(w, "Still open:", []string{"what these bits are for: " + r.Open.String()}, style)
 	}
 	var others []string
 	for _, a := range r.Alternatives {
 		others = append(others, strings.TrimSpace(say.Percent(a.Probability))+": "+a.Differs)
 	}
-	printList(w, "Also possible:", others, style)
+	say.PrintList(w, "Also possible:", others, style)
 	var bad []string
 	for _, m := range r.Misreads {
 		bad = append(bad, fmt.Sprintf("line %d, %s: %s", m.Line, m.Read.Hex(), misreadWords(m)))
 	}
-	printList(w, "Misreads, left out:", bad, style)
-	printList(w, "To be surer:", r.Settle, style)
-	printList(w, "Take care:", r.Warnings, style)
+	say.PrintList(w, "Misreads, left out:", bad, style)
+	say.PrintList(w, "To be surer:", r.Settle, style)
+	say.PrintList(w, "Take care:", r.Warnings, style)
 }
 
 // upTo says how far the number field reaches as it was seen: a larger number is refused, not guessed.

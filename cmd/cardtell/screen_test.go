@@ -174,10 +174,3 @@ func TestFit(t *testing.T) {
 	assert.True(t, cut)
 	assert.Equal(t, "A:\n  - 0\n  - 1\n\nB:\n  - 0\n", out)
 }
-
-// Sentences about the cards of one kind have the numbers of the question.
-func TestGivenNumbers(t *testing.T) {
-	assert.Equal(t, []string{"card 4: x, as card 2; 5 cards; cards 2, 4, 9 and 3 more"},
-		givenNumbers([]string{"card 2: x, as card 1; 5 cards; cards 1, 2, 3 and 3 more"}, []int{2, 4, 9}))
-	assert.Equal(t, []string{"card 2"}, givenNumbers([]string{"card 2"}, nil))
-}

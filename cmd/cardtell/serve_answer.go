@@ -1,10 +1,12 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 	"github.com/cardtell/cardtell/formats"
@@ -25,22 +27,11 @@ func (s *server) identify(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	cards, taken := ans.Taken[0].Cards, takenJSON(q.Cards, &ans)
-	several, err := kinds(s.k.ranker, cards, &ans.Answer)
+	a, err := answer.OfTexts(s.k.ranker, s.k.cat, q.Cards, &ans)
 	if err != nil {
 		return nil, err
 	}
-	var doc identifyJSON
-	if several != nil {
-		doc, _, err = populationsJSON(s.k.ranker, cards, &ans.Answer, several, q.Top, nil)
-	} else {
-		doc = textsAnswerJSON(&ans, settleTexts(s.k.ranker, &ans), q.Top)
-	}
-	if serial, alone := aloneSerial(cards); alone {
-		doc.Serial = newSerialJSON(serial, s.k.cat)
-	}
-	doc.Taken, doc.Warnings = taken, append(oneCard(q.Cards, cards), doc.Warnings...)
-	return doc, err
+	return json.RawMessage(a.AppendJSON(nil, q.Top)), nil
 }
 
 func (s *server) convert(q *serve.Request) (any, error) {
@@ -132,18 +123,19 @@ func bitsOf(found []*formats.Format) string {
 
 // decodedJSON is the result of decode and of encode.
 type decodedJSON struct {
-	Format  string   `json:"format"`
-	Bits    string   `json:"bits"`
-	BitsHex string   `json:"bits_hex"`
-	Length  int      `json:"length"`
-	OK      bool     `json:"ok"` // every check holds
-	Card    cardJSON `json:"card"`
+	Format  string          `json:"format"`
+	Bits    string          `json:"bits"`
+	BitsHex string          `json:"bits_hex"`
+	Length  int             `json:"length"`
+	OK      bool            `json:"ok"` // every check holds
+	Card    json.RawMessage `json:"card"`
 }
 
 // newDecodedJSON gives the bits as they are, which for a read whose checks fail are not those that encode would give.
 func newDecodedJSON(c *formats.Card) decodedJSON {
 	b := c.Record.Bits()
 	return decodedJSON{
-		Format: c.Format.ID, Bits: b.String(), BitsHex: b.Hex(), Length: b.Len(), OK: c.Record.OK(), Card: newCardJSON(c),
+		Format: c.Format.ID, Bits: b.String(), BitsHex: b.Hex(), Length: b.Len(), OK: c.Record.OK(),
+		Card: answer.AppendCard(nil, c),
 	}
 }
