@@ -2,6 +2,7 @@
 package answer
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -53,11 +54,7 @@ func OfTexts(ranker *rank.Ranker, cat formats.Catalogue, texts []string, ans *ra
 		return a, err
 	}
 	for i, text := range texts {
-		for _, t := range ans.Taken {
-			if t.Probability >= takenFrom {
-				a.taken = append(a.taken, taken{say.Clip(text, 80), t.As[i], t.Probability})
-			}
-		}
+		a.taken = append(a.taken, takenFor(text, i, ans.Taken)...)
 	}
 	a.First = slices.Concat(oneCard(texts, a.Cards), a.First)
 	if a.Kinds == nil {
@@ -65,6 +62,22 @@ func OfTexts(ranker *rank.Ranker, cat formats.Catalogue, texts []string, ans *ra
 	}
 	a.serial = aloneSerial(a.Cards, cat)
 	return a, nil
+}
+
+// takenFor is what the i-th text can be taken for, the likeliest first.
+func takenFor(text string, i int, ways []rank.Taken) (all []taken) {
+	for _, way := range ways {
+		at := slices.IndexFunc(all, func(t taken) bool { return t.as == way.As[i] })
+		if at < 0 {
+			at, all = len(all), append(all, taken{text: say.Clip(text, 80), as: way.As[i]})
+		}
+		all[at].p += way.Probability
+	}
+	if len(all) == 1 {
+		all[0].p = 1 // whatever the sum is rounded to
+	}
+	slices.SortStableFunc(all, func(a, b taken) int { return cmp.Compare(b.p, a.p) })
+	return slices.DeleteFunc(all, func(t taken) bool { return t.p < takenFrom })
 }
 
 // OfCards answers for cards of one site, which are read in one way only.

@@ -56,7 +56,8 @@ func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits boo
 		return dst, false, err
 	}
 	from := len(line)
-	a := Answer{Kind: Kind{Cards: e.cards[:], Ans: &e.ans, First: e.ans.First}, serial: aloneSerial(e.cards[:], e.Catalogue)}
+	a := Answer{Kind: Kind{Cards: e.cards[:], Ans: &e.ans, First: e.ans.First}, serial: aloneSerial(e.cards[:],
+		e.Catalogue)}
 	if e.JSON {
 		line = append(a.appendKeys(line, e.Top), '\n')
 	} else {

@@ -17,29 +17,23 @@ func (a *Answer) AppendJSON(dst []byte, top int) []byte {
 // appendKeys appends the object from behind its bracket, or its first key, on.
 func (a *Answer) appendKeys(dst []byte, top int) []byte {
 	w := object.Writer(dst)
-	begin := w.Open("taken", '[')
-	for _, t := range a.taken {
-		w.Open("", '{')
-		w.Text("text", t.text)
-		w.Text("as", t.as)
-		w.Float("probability", t.p)
-		w.Close('}')
+	if a.taken != nil {
+		object.List(&w, "taken", a.taken, func(t *taken) {
+			w.Text("text", t.text)
+			w.Text("as", t.as)
+			w.Float("probability", t.p)
+		})
 	}
-	w.CloseSome(begin, ']')
 	a.write(&w, top, a.serial)
 	if a.Kinds != nil {
 		if p := a.several.Probability; p > 0 {
 			w.Float("several", p)
 		}
 		w.Ints("doubtful", from1(a.several.Doubtful))
-		w.Open("populations", '[')
-		for i := range a.Kinds {
-			w.Open("", '{')
-			a.Kinds[i].write(&w, top, nil)
-			w.Ints("given", a.Kinds[i].Given)
-			w.Close('}')
-		}
-		w.Close(']')
+		object.List(&w, "populations", a.Kinds, func(k *Kind) {
+			k.write(&w, top, nil)
+			w.Ints("given", k.Given)
+		})
 	}
 	w.Close('}')
 	return w
@@ -47,15 +41,9 @@ func (a *Answer) appendKeys(dst []byte, top int) []byte {
 
 // write writes the keys of an answer about one kind of card.
 func (k *Kind) write(w *object.Writer, top int, serial *serial) {
-	w.Open("reads", '[')
-	for _, s := range k.Cards {
-		writeSightings(w, s)
-	}
-	w.Close(']')
+	object.List(w, "reads", k.Cards, func(s *formats.Sightings) { writeSightings(w, *s) })
 	all, others := k.readings(top)
-	w.Open("candidates", '[')
-	for _, r := range all {
-		w.Open("", '{')
+	object.List(w, "candidates", all, func(r *reading) {
 		if r.c != nil {
 			writeCandidate(w, r.c, k.of(r.at))
 		} else { // one that has the same bits and checks, divided otherwise
@@ -65,9 +53,7 @@ func (k *Kind) write(w *object.Writer, top int, serial *serial) {
 			w.Open("cards", '[')
 			w.Close(']')
 		}
-		w.Close('}')
-	}
-	w.Close(']')
+	})
 	w.Float("unknown", k.Ans.Unknown)
 	if serial != nil {
 		serial.write(w)
@@ -94,13 +80,11 @@ func writeSightings(w *object.Writer, card formats.Sightings) {
 			hex = s.Text
 		}
 	}
-	w.Open("", '{')
 	w.Append("bits", func(dst []byte) []byte { dst, _ = bits.AppendText(dst); return dst })
 	w.Int("length", bits.Len())
 	w.Text("printed", printed)
 	w.Text("uid", uid)
 	w.Text("hex", hex)
-	w.Close('}')
 }
 
 // sureOfCard is the chance of a card from which it goes without saying.

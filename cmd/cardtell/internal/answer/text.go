@@ -377,7 +377,8 @@ func keysPressed(c *rank.Candidate) string {
 // for sure, in at least so few lines each.
 func (s *screen) evidence(few int) []say.Section {
 	c, cards := &s.Ans.Candidates[0], s.of(0)
-	all := []say.Section{say.Listed("Evidence for "+c.Format.ID+":", s.Numbered(c.Evidence(cards)), s.Style, few, cutEvidence)}
+	all := []say.Section{say.Listed("Evidence for "+c.Format.ID+":", s.Numbered(c.Evidence(cards)), s.Style, few,
+		cutEvidence)}
 	if keysPressed(c) != "" {
 		return all
 	}
@@ -391,7 +392,8 @@ func (s *screen) evidence(few int) []say.Section {
 			title = fmt.Sprintf("Card %d as numbers:", s.Number(i))
 		}
 		read := slices.ContainsFunc(cards[i], func(t formats.Sighting) bool { return t.Kind == formats.Read })
-		all = append(all, say.Section{Title: s.Style.Bold(title), Items: s.numbers(&card, read), Least: few, Turn: cutNumbers})
+		all = append(all, say.Section{Title: s.Style.Bold(title), Items: s.numbers(&card, read), Least: few,
+			Turn: cutNumbers})
 		if card.Whole() {
 			var b strings.Builder
 			picture.Text(&b, &card, s.Style)

@@ -32,6 +32,17 @@ func (w *Writer) CloseSome(begin int, bracket byte) {
 	w.Close(bracket)
 }
 
+// List writes a list of objects, the keys of each by a function, also a list of none.
+func List[T any](w *Writer, key string, all []T, keys func(item *T)) {
+	w.Open(key, '[')
+	for i := range all {
+		w.Open("", '{')
+		keys(&all[i])
+		w.Close('}')
+	}
+	w.Close(']')
+}
+
 // key begins a value, behind a comma where it is not the first.
 func (w *Writer) key(key string) {
 	b := *w
