@@ -513,3 +513,12 @@ func TestQuiet(t *testing.T) {
 	assert.NotEmpty(t, do("convert 15046143 --from joined --to decimal", "").err)
 	assert.Empty(t, do("convert 15046143 --from joined --to decimal --quiet", "").err)
 }
+
+// Bits count from 1: of a read in which more is wrong than one bit, none is named.
+func TestNoBit0(t *testing.T) {
+	t.Parallel()
+	r := do("identify --verbose 26:12DEE55 A06C05A1 bits:01000101111010110011010010", "")
+	assert.Contains(t, r.out, "card 3: more is wrong with the read than can be put right")
+	assert.Contains(t, r.out, "(nothing known)  (present it again)")
+	assert.NotContains(t, r.out, "bit 0 ")
+}

@@ -314,12 +314,15 @@ func (c *Candidate) repairLines() []string {
 			lines = append(lines, fmt.Sprintf("card %d: a bit %s, and nothing tells which", i+1, what))
 			continue
 		}
-		switch r.Fault {
-		case LostBit:
+		switch {
+		case r.Fault.Wiring():
+		case r.Bit == 0:
+			lines = append(lines, fmt.Sprintf("card %d: more is wrong with the read than can be put right", i+1))
+		case r.Fault == LostBit:
 			lines = append(lines, fmt.Sprintf("card %d: bit %d is missing from the read", i+1, r.Bit))
-		case ExtraBit:
+		case r.Fault == ExtraBit:
 			lines = append(lines, fmt.Sprintf("card %d: bit %d of the read is one too many", i+1, r.Bit))
-		case FlippedBit:
+		default:
 			lines = append(lines, fmt.Sprintf("card %d: bit %d was misread", i+1, r.Bit))
 		}
 	}

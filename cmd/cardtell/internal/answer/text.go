@@ -310,6 +310,8 @@ func (s *screen) candidate(c *rank.Candidate, first bool) []string {
 // doubt says that a read may have been another card's, "" where it is nearly sure that it was not.
 func doubt(r *rank.Repair) string {
 	switch {
+	case r.Ways > 1 && r.Bit == 0: // more is wrong than one bit
+		return "  (present it again)"
 	case r.Ways > 1:
 		return fmt.Sprintf("  (one of %d it can be)", r.Ways)
 	case r.Chance < Surely:
