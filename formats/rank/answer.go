@@ -103,15 +103,16 @@ func (c *Candidate) of(cards []formats.Sightings) bool {
 func hasRead(s formats.Sightings) bool { return readOf(s).Len() > 0 }
 
 func (c *Candidate) checkLine(cards []formats.Sightings) string {
-	given, different := 0, map[wiegand.Bits]bool{} // the same read again proves nothing more
+	var all []wiegand.Bits
 	for i, s := range cards {
 		// a read that had to be repaired keeps its checks because of that
 		if b := readOf(s); b.Len() > 0 && c.Repairs[i].Fault.Wiring() {
-			given++
-			different[b] = true
+			all = append(all, b)
 		}
 	}
-	reads := len(different)
+	given := len(all)
+	slices.SortFunc(all, wiegand.Bits.Compare)
+	reads := len(slices.Compact(all)) // the same read again proves nothing more
 	of := fmt.Sprintf("%s of %d bits", words.Count(reads, "read"), c.Format.Layout.Len())
 	switch {
 	case reads == given:

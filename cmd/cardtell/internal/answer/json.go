@@ -153,10 +153,12 @@ func writeChecks(w *object.Writer, c *formats.Card) {
 		return
 	}
 	begin := w.Open("checks", '[')
-	for i, info := range c.Format.Layout.Checks() {
+	checks := c.Format.Layout.Checks()
+	for i := range checks {
+		info := &checks[i]
 		w.Open("", '{')
 		w.Text("kind", info.Kind.String())
-		w.Text("bits", info.Bits.String())
+		w.Append("bits", func(dst []byte) []byte { dst, _ = info.Bits.AppendText(dst); return dst })
 		w.Bool("ok", !c.Record.Failed().Has(i))
 		w.Close('}')
 	}
