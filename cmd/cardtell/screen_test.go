@@ -32,9 +32,9 @@ func TestFirstLine(t *testing.T) {
 		// written as the others are: no pair of 26 and 0
 		{"26:0 26:2F20057 26:2F20023", "card 1: all 26 bits are 0: a line fault", ""},
 		{"26:3FFFFFF", "card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is", "number 65535"},
-		{lastFails, "card 1: one check fails as 26-8-16; facility 121, number unknown, 13 cards", "As numbers"},
-		{first, "card 1: one check fails as 26-8-16; facility unknown, number unknown, 13 cards", "As numbers"},
-		{good + " " + flipped, "card 2: one check fails as 26-8-16; facility 121, number unknown",
+		{lastFails, "card 1: one check of 26-8-16 fails, so that it can be one of 13 cards", "As numbers"},
+		{first, "card 1: one check of 26-8-16 fails, so that it can be one of 13 cards", "As numbers"},
+		{good + " " + flipped, "card 2: one check of 26-8-16 fails",
 			"card 2   facility 121  number 8"},
 		{"121 08417", "121 and 08417 were taken for two cards; are they one? Then write 121,08417", ""},
 		{good + " 08418", good + " and 08418 were taken for two cards; are they one? Then write", ""},

@@ -58,7 +58,7 @@ func OfTexts(ranker *rank.Ranker, cat formats.Catalogue, texts []string, ans *ra
 	}
 	a.First = slices.Concat(oneCard(texts, a.Cards), a.First)
 	if a.Kinds == nil {
-		a.Settle = settleTexts(ranker, ans)
+		a.settle(ranker)
 	}
 	a.serial = aloneSerial(a.Cards, cat)
 	return a, nil
@@ -101,7 +101,7 @@ func newKind(ranker *rank.Ranker, cards []formats.Sightings, given []int) (Kind,
 		return Kind{}, err
 	}
 	k := Kind{Cards: cards, Given: given, Ans: &ans, First: ans.First}
-	k.Settle = lines(ranker.Settle(cards, &ans))
+	k.settle(ranker)
 	return k, nil
 }
 
@@ -169,23 +169,19 @@ func from1(places []int) []int {
 	return given
 }
 
-func lines(settle []rank.Settle) []string {
-	all := make([]string, len(settle))
-	for i := range settle {
-		all[i] = settle[i].String()
+// settle says what to look at next. Where it is not sure what the texts are, saying that comes first.
+func (k *Kind) settle(ranker *rank.Ranker) {
+	if k.texts != nil && k.texts.Taken[0].Probability < Surely {
+		k.Settle = []string{"say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to whole bytes, " +
+			"uid:, hex: or printed: before it"}
 	}
-	return all
-}
-
-// settleTexts says what to look at next. Where it is not sure what the texts are, saying that comes first.
-func settleTexts(ranker *rank.Ranker, ans *rank.TextAnswer) []string {
-	settle := lines(ranker.Settle(ans.Taken[0].Cards, &ans.Answer))
-	if ans.Taken[0].Probability < Surely {
-		what := "say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to whole bytes, " +
-			"uid:, hex: or printed: before it"
-		settle = append([]string{what}, settle...)
+	for _, s := range ranker.Settle(k.Cards, k.Ans) {
+		line := s.String()
+		if len(k.Cards) == 1 && k.Given == nil { // there is no other
+			line = strings.Replace(line, "card 1", "the card", 1)
+		}
+		k.Settle = append(k.Settle, line)
 	}
-	return settle
 }
 
 // oneCard asks whether two arguments that can be one card are one.
