@@ -152,7 +152,8 @@ func (o *convertOptions) settleWith(k knowledge) (conv *conversion, err error) {
 			return nil, err
 		}
 		if o.facility != "" && conv.formats[0].Facility() < 0 {
-			return nil, fmt.Errorf("convert: --facility %q: format %s has no facility field; leave it out", say.Clip(o.facility, 40),
+			return nil, fmt.Errorf("convert: --facility %q: format %s has no facility field; leave it out",
+				say.Clip(o.facility, 40),
 				o.format)
 		}
 	}
@@ -192,7 +193,7 @@ func formByName(flag, name string) (formats.Form, error) {
 	case ok:
 		return form, nil
 	case name == "":
-		return form, fmt.Errorf("%s: no form; name one, such as pair, decimal or bits-hex", flag)
+		return form, fmt.Errorf("%s: not said; name a form, such as pair, decimal or bits-hex (cardtell formats --forms lists them)", flag)
 	}
 	var names []string
 	for _, f := range formats.Forms() {

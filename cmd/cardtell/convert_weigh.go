@@ -11,6 +11,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // dropped is the probability from which a reading that lacks something, such as the facility, is not passed over in
@@ -69,7 +70,8 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 		r := &all[i]
 		text, err := c.to.Text(&r.card)
 		if err != nil && len(out.results) == 0 && r.p >= dropped && errors.Is(err, formats.ErrMissing) {
-			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", say.Clip(value, 40), whence, c.to.Name, err)
+			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", say.Clip(value, 40), whence, c.to.Name,
+				err)
 		}
 		if err != nil {
 			first = cmp.Or(first, err)
@@ -78,11 +80,24 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 		out.add(c, r, text)
 	}
 	if len(out.results) == 0 {
-		first = cmp.Or(first, errors.New("no format has it in this form; name the --format to learn why"))
+		first = cmp.Or(first, c.whyNot(value))
 		return out, fmt.Errorf("convert %q%s to %s: %w", say.Clip(value, 40), whence, c.to.Name, first)
 	}
 	slices.SortStableFunc(out.groups, func(a, b conversionGroup) int { return cmp.Compare(b.p, a.p) })
 	return out, nil
+}
+
+// whyNot says why a value is no card: of the format that is named, that a number does not fit it, whatever the form.
+func (c *conversion) whyNot(value string) error {
+	if !c.named {
+		return errors.New("no format has it in this form; name the --format to learn why")
+	}
+	for _, form := range formats.Forms() {
+		if _, err := form.Parse(c.formats[0], value); errors.Is(err, wiegand.ErrRange) {
+			return err
+		}
+	}
+	return fmt.Errorf("it can be no card of format %s; name the form that it is in, --from, to learn why", c.formats[0].ID)
 }
 
 func (a *conversionAnswer) add(c *conversion, r *meant, text string) {

@@ -522,3 +522,12 @@ func TestNoBit0(t *testing.T) {
 	assert.Contains(t, r.out, "(nothing known)  (present it again)")
 	assert.NotContains(t, r.out, "bit 0 ")
 }
+
+// Where a format is named, the reason why a number is none of its cards is that number's, and no advice to name it.
+func TestConvertSaysWhyNot(t *testing.T) {
+	t.Parallel()
+	assert.Contains(t, do("convert 121,70000 --to decimal10 --format 26-8-16", "").err, `number "70000": does not fit 16 bits`)
+	r := do("convert 121,17 --to decimal10 --format 34-0-32", "")
+	assert.Contains(t, r.err, "can be no card of format 34-0-32")
+	assert.NotContains(t, r.err, "name the --format")
+}
