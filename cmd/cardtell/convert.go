@@ -193,7 +193,7 @@ func formByName(flag, name string) (formats.Form, error) {
 	case ok:
 		return form, nil
 	case name == "":
-		return form, fmt.Errorf("%s: not said; name a form, such as pair, decimal or bits-hex (cardtell formats --forms lists them)", flag)
+		return form, fmt.Errorf("%s: no form; name one, such as pair, decimal or bits-hex (cardtell formats --forms lists all)", flag)
 	}
 	var names []string
 	for _, f := range formats.Forms() {
