@@ -115,7 +115,7 @@ func TestLearnBadInput(t *testing.T) {
 	}
 	r := do("learn -", "26:32D687E=46143\n")
 	assert.Equal(t, exitNo, r.code)
-	assert.Contains(t, r.out, "one read says nothing about a layout: present at least 8 cards")
+	assert.Contains(t, r.out, "so few reads say nothing about a layout: present at least 8 cards")
 	out := filepath.Join(t.TempDir(), "x.toml")
 	// by chance, the first four keep the checks of 37-16-19
 	few := strings.Join(strings.SplitAfter(cards37(t, 10, "="), "\n")[6:10], "")

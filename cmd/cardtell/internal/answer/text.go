@@ -399,7 +399,7 @@ func (s *screen) evidence(few int) []say.Section {
 		if card.Whole() {
 			var b strings.Builder
 			picture.Text(&b, &card, s.Style)
-			all = append(all, say.Section{Items: [][]string{strings.Split(strings.TrimRight(b.String(), "\n"), "\n")},
+			all = append(all, say.Section{Items: [][]string{strings.Split(strings.TrimSuffix(b.String(), "\n"), "\n")},
 				Turn: cutPicture})
 		}
 		return all

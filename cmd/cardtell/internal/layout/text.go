@@ -111,9 +111,8 @@ func draw(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style)
 		if err != nil {
 			return
 		}
-		var drawing strings.Builder
-		picture.Text(&drawing, &card, style)
-		fmt.Fprintf(w, "\n%s\n", strings.TrimRight(drawing.String(), "\n"))
+		fmt.Fprintln(w)
+		picture.Text(w, &card, style)
 		drawOpen(w, r, picture.Segments(&card), style)
 		return
 	}
