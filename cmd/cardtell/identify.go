@@ -96,8 +96,7 @@ const defaultTop, shortTop = 5, 3
 // print prints an answer, as JSON or as text.
 func (o *identifyOptions) print(a *answer.Answer) error {
 	if o.json {
-		_, err := o.out.Write(append(a.AppendJSON(nil, o.top), '\n'))
-		return err
+		return o.printBytes(a.AppendJSON(nil, o.top))
 	}
 	v := answer.View{Top: o.top, Verbose: o.verbose, Doors: o.doors, Style: o.style()}
 	if !o.verbose && !o.topGiven {

@@ -79,7 +79,7 @@ func (o *learnOptions) run(args []string) error {
 		}
 	}
 	if o.json {
-		_, err = o.app.out.Write(append(layout.AppendJSON(nil, results), '\n'))
+		err = o.printBytes(layout.AppendJSON(nil, results))
 	} else {
 		layout.Text(o.app.out, results, reads, o.style())
 	}

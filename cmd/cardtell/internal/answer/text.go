@@ -8,6 +8,7 @@ import (
 	"strings"
 	"sync"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
@@ -275,7 +276,7 @@ func (s *screen) candidate(c *rank.Candidate, first bool) []string {
 	if first {
 		name = s.Style.Bold(name)
 	}
-	what := picture.Clean(ShortDescription(c.Format))
+	what := picture.Clean(layout.ShortDescription(c.Format))
 	if !first && !s.Verbose && len(c.Cards) == 1 && c.Fault == rank.None { // all in one line
 		what = CardWords(&c.Cards[0]) + ": " + what
 	}
@@ -318,11 +319,6 @@ func doubt(r *rank.Repair) string {
 		return fmt.Sprintf("  (%.0f %%: present it again)", 100*r.Chance)
 	}
 	return ""
-}
-
-// ShortDescription is that of a format without its length, where that stands beside it.
-func ShortDescription(f *formats.Format) string {
-	return strings.TrimPrefix(f.Description, fmt.Sprintf("%d bits: ", f.Layout.Len()))
 }
 
 // CardWords says what a card is: its fields, or that nothing is known.

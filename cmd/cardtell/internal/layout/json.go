@@ -91,7 +91,7 @@ func write(w *object.Writer, r *learn.Result) {
 	w.Texts("warnings", r.Warnings)
 }
 
-func writeSpec(w *object.Writer, spec wiegand.Spec) {
+func writeFields(w *object.Writer, spec wiegand.Spec) {
 	object.List(w, "fields", spec.Fields, func(f *wiegand.Field) {
 		w.Text("name", f.Name)
 		w.Text("bits", f.Bits.String())
@@ -99,6 +99,10 @@ func writeSpec(w *object.Writer, spec wiegand.Spec) {
 		w.Text("order", f.Order.String())
 		w.Text("value", f.Constant)
 	})
+}
+
+func writeSpec(w *object.Writer, spec wiegand.Spec) {
+	writeFields(w, spec)
 	parities := slices.DeleteFunc(slices.Clone(spec.Checks), func(c wiegand.Check) bool {
 		return c.Kind != wiegand.Even && c.Kind != wiegand.Odd
 	})

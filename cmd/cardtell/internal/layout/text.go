@@ -1,4 +1,4 @@
-// Package layout is what learn says: layouts that were learned in, text for people or JSON for programs out.
+// Package layout says what layouts are, those of formats and those that were learned: as text for people, or as JSON.
 package layout
 
 import (
