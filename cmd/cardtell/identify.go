@@ -153,7 +153,7 @@ func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t typed.Tex
 	if o.file == "" {
 		return t, nil
 	}
-	err = o.cardLines(func(line int, text string) error {
+	err = o.cardLines(o.file, func(line int, text string) error {
 		if err := t.Add(text); err != nil {
 			return fmt.Errorf("%s:%d: %w", o.file, line, err)
 		}
@@ -163,45 +163,6 @@ func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t typed.Tex
 		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
 	}
 	return t, err
-}
-
-// cardLines calls use for each card of the file: of a line with more on it, such as one of a panel's log, for the card
-// in it. The first line can be the heads of columns, which say where the card stands. Heads, and lines with a time and
-// no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told.
-func (o *identifyOptions) cardLines(use func(line int, text string) error) error {
-	var l typed.Lines
-	err := o.lines(o.file, func(line int, text string) error {
-		card, pass, err := l.Card(line, text)
-		switch {
-		case err != nil:
-			return fmt.Errorf("%s:%d: %w", o.file, line, err)
-		case pass:
-			return nil
-		}
-		return use(line, card)
-	})
-	if err != nil {
-		return err
-	}
-	if l.Taken > 0 {
-		o.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", o.file,
-			say.Count(l.Taken, "line"), l.First, map[bool]string{true: ", and so on"}[l.Taken > 1])
-	}
-	if len(l.Passed) > 0 {
-		o.remark("%s: passed over as heads, or as having no card: %s", o.file, lineList(l.Passed))
-	}
-	return nil
-}
-
-// lineList names lines of a file, the first few of many.
-func lineList(lines []int) string {
-	const most = 8
-	text := strings.Trim(strings.ReplaceAll(fmt.Sprint(lines[:min(most, len(lines))]), " ", ", "), "[]")
-	what := map[bool]string{true: "line ", false: "lines "}[len(lines) == 1]
-	if n := len(lines) - most; n > 0 {
-		text += fmt.Sprintf(" and %d more", n)
-	}
-	return what + text
 }
 
 // likeliest returns the cards as they are likeliest meant, and says so where that is in doubt.

@@ -3,15 +3,12 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/learn"
@@ -120,6 +117,7 @@ func (o *learnOptions) reads(args []string) ([]learn.Read, error) {
 // oneRead takes READ or READ=PRINTED apart.
 func oneRead(line int, text string) (learn.Read, error) {
 	read, print, _ := strings.Cut(text, "=")
+	print = print[strings.LastIndexByte(print, '=')+1:] // in a list another number can stand before it
 	s, err := formats.ParseSighting(read)
 	if err != nil {
 		return learn.Read{}, err
@@ -131,17 +129,9 @@ func oneRead(line int, text string) (learn.Read, error) {
 	return learn.Read{Line: line, Bits: s.Bits, Printed: strings.TrimPrefix(strings.TrimSpace(print), "printed:")}, nil
 }
 
-// file takes the cards of a file: a list where its first line names a column read, else one card a line.
-func (o *learnOptions) file(name string) ([]learn.Read, error) {
-	isList, err := o.isList(name)
-	if err != nil {
-		return nil, err
-	}
-	if isList {
-		return o.list(name)
-	}
-	var reads []learn.Read
-	err = o.lines(name, func(line int, text string) error {
+// file takes the cards of a file, one a line, or of a list with columns read and printed.
+func (o *learnOptions) file(name string) (reads []learn.Read, err error) {
+	err = o.cardLines(name, func(line int, text string) error {
 		r, err := oneRead(line, text)
 		if err != nil {
 			return fmt.Errorf("%s:%d: %w", name, line, err)
@@ -153,82 +143,6 @@ func (o *learnOptions) file(name string) ([]learn.Read, error) {
 		err = fmt.Errorf("%s: no cards in it; write one READ=PRINTED a line, such as 37:1B2A4C5D2=46143", name)
 	}
 	return reads, err
-}
-
-// isList reports whether a file is a list with a column for reads: a spreadsheet, or text whose first line has no card
-// on it but the word read.
-func (o *learnOptions) isList(name string) (bool, error) {
-	if name == "-" {
-		return false, nil
-	}
-	if strings.EqualFold(filepath.Ext(name), ".xlsx") {
-		return true, nil
-	}
-	is := false
-	stop := errors.New("seen")
-	err := o.lines(name, func(_ int, text string) error {
-		for _, head := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",;\t|\"' ", r) }) {
-			is = is || strings.EqualFold(head, "read")
-		}
-		return stop
-	})
-	if errors.Is(err, stop) {
-		err = nil
-	}
-	return is, err
-}
-
-func (o *learnOptions) list(name string) ([]learn.Read, error) {
-	r, err := list.Open(name, list.Options{})
-	if err != nil {
-		return nil, err
-	}
-	defer r.Close()
-	o.inputs = append(o.inputs, r.Info())
-	head, err := r.Next()
-	if err != nil {
-		return nil, err
-	}
-	heads := head.Texts()
-	column, err := list.FindColumn(heads, "read")
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	printed, err := list.FindColumn(heads, "printed")
-	if err != nil {
-		printed = -1
-	}
-	return cardsOf(name, r, column, printed)
-}
-
-// cardsOf takes the cards of the rows of a list. printed is -1 where there is no such column.
-func cardsOf(name string, rows *list.Reader, column, printed int) ([]learn.Read, error) {
-	var reads []learn.Read
-	for {
-		row, err := rows.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, err
-		}
-		if row.Blank {
-			continue
-		}
-		text := strings.TrimSpace(row.Text(column))
-		if print := strings.TrimSpace(row.Text(printed)); print != "" {
-			text += "=" + print
-		}
-		r, err := oneRead(row.Line, text)
-		if err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, row.Line, err)
-		}
-		reads = append(reads, r)
-	}
-	if len(reads) == 0 {
-		return nil, fmt.Errorf("%s: no rows below its head; write one a card", name)
-	}
-	return reads, nil
 }
 
 // write writes the formats that were learned, all lengths in one file. Those that the catalogue has are not written

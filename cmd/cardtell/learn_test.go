@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+	"golang.org/x/text/encoding/unicode"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -66,6 +68,22 @@ func TestLearnInputs(t *testing.T) {
 	require.Equal(t, exitDone, lines.code, lines.err)
 	list := do("learn --json "+write(t, "cards.csv", "read;printed\n"+cards37(t, 16, ";")), "")
 	assert.Equal(t, lines.out, list.out, list.err)
+	utf16, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String("read\tprinted\n" +
+		cards37(t, 16, "\t")) // as spreadsheets save text
+	require.NoError(t, err)
+	list = do("learn --json "+write(t, "cards.txt", utf16), "")
+	assert.Equal(t, lines.out, list.out, list.err)
+	book := excelize.NewFile()
+	for i, row := range strings.Split("read,printed\n"+cards37(t, 16, ","), "\n") {
+		for k, cell := range strings.Split(row, ",") {
+			require.NoError(t, book.SetCellValue("Sheet1", fmt.Sprintf("%c%d", 'A'+k, i+1), cell))
+		}
+	}
+	name := filepath.Join(t.TempDir(), "cards.xlsx")
+	require.NoError(t, book.SaveAs(name))
+	list = do("learn --json "+name, "")
+	assert.Equal(t, lines.out, list.out, list.err)
+	assert.Equal(t, 16, strings.Count(do("identify --each --quiet --file "+name, "").out, "\n"))
 	stdin := do("learn --json -", cards37(t, 16, "="))
 	assert.Equal(t, lines.out, stdin.out, stdin.err)
 	args := do("learn --json "+strings.ReplaceAll(strings.TrimSpace(cards37(t, 16, "=")), "\n", " "), "")

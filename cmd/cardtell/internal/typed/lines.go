@@ -23,7 +23,10 @@ func (l *Lines) Card(line int, text string) (card string, pass bool, err error) 
 	first := !l.some
 	l.some = true
 	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
-		return text, false, nil
+		if pass = first && theColumnNames().read.MatchString(text); pass { // the head of a single column
+			l.Passed = append(l.Passed, line)
+		}
+		return text, pass, nil
 	}
 	if l.heads != nil {
 		if card := l.heads.card(text); card != "" {
