@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/conversion"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
@@ -239,7 +240,7 @@ func (o *drawOptions) named(cards []formats.Sightings) (sheet picture.Sheet, err
 	if err != nil {
 		return sheet, err
 	}
-	found, err := findFormat(cat, o.format)
+	found, err := conversion.Formats(cat, o.format)
 	if err != nil {
 		return sheet, err
 	}

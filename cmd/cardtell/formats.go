@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/conversion"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -105,7 +106,7 @@ func (o *formatsOptions) show(id string) error {
 	if err != nil {
 		return err
 	}
-	found, err := findFormat(cat, id)
+	found, err := conversion.Formats(cat, id)
 	if err != nil {
 		return err
 	}

@@ -25,3 +25,9 @@ type candidateJSON struct {
 		Forms            map[string]string
 	}
 }
+
+// conversionJSON is one result of convert.
+type conversionJSON struct {
+	Input, Format, From, Value, To, Taken string
+	Probability                           float64
+}
