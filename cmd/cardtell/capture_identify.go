@@ -94,7 +94,7 @@ func (c *capture) putRight(ranker *rank.Ranker, p reads.Placed) (right wiegand.B
 		}
 	}
 	ans, err := ranker.RankSpellings(spelled)
-	if err != nil || ans.Taken[0].Probability < answer.Surely || !answer.Fits(&ans.Answer) {
+	if err != nil || ans.Taken[0].Probability < say.Surely || !answer.Fits(&ans.Answer) {
 		return right, false, err
 	}
 	return ans.Taken[0].Cards[0][0].Bits, true, nil

@@ -15,9 +15,6 @@ import (
 	"github.com/cardtell/cardtell/formats/rank"
 )
 
-// Surely is the probability above which one result stands alone.
-const Surely = 0.99
-
 // Kind is what cards of one kind can be.
 type Kind struct {
 	Cards  []formats.Sightings
@@ -171,7 +168,7 @@ func from1(places []int) []int {
 
 // settle says what to look at next. Where it is not sure what the texts are, saying that comes first.
 func (k *Kind) settle(ranker *rank.Ranker) {
-	if k.texts != nil && k.texts.Taken[0].Probability < Surely {
+	if k.texts != nil && k.texts.Taken[0].Probability < say.Surely {
 		k.Settle = []string{"say what the text is: LENGTH:HEX or bits: for a read, left: for one filled up to whole bytes, " +
 			"uid:, hex: or printed: before it"}
 	}

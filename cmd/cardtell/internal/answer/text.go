@@ -315,7 +315,7 @@ func doubt(r *rank.Repair) string {
 		return "  (present it again)"
 	case r.Ways > 1:
 		return fmt.Sprintf("  (one of %d it can be)", r.Ways)
-	case r.Chance < Surely:
+	case r.Chance < say.Surely:
 		return fmt.Sprintf("  (%.0f %%: present it again)", 100*r.Chance)
 	}
 	return ""

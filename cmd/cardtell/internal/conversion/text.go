@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
@@ -72,7 +71,7 @@ func (c *Conversion) Text(w io.Writer, answers []Answer, remark func(format stri
 func (a *Answer) settles(c *Conversion) string {
 	taken, forms, ids := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	for _, r := range a.results {
-		if r.p >= 1-answer.Surely {
+		if r.p >= 1-say.Surely {
 			taken[r.taken], forms[r.from], ids[r.format] = true, true, true
 		}
 	}

@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -34,7 +33,7 @@ type group struct {
 }
 
 // Sure reports whether one result stands alone.
-func (a *Answer) Sure() bool { return len(a.groups) > 0 && a.groups[0].p > answer.Surely }
+func (a *Answer) Sure() bool { return len(a.groups) > 0 && a.groups[0].p > say.Surely }
 
 // meant is one card that a value can be.
 type meant struct {
