@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/inorder"
@@ -105,7 +106,7 @@ func (o *identifyOptions) answerBatch(each *answer.Each, b *batch) {
 		out, fits, err := each.Append(b.out, b.lines[i], text)
 		if err != nil {
 			out = each.AppendError(b.out, b.lines[i], err)
-			b.bad = append(b.bad, fmt.Errorf("%s: %w", o.place(b, b.lines[i]), err))
+			b.bad = append(b.bad, fmt.Errorf("%s: %s", o.place(b, b.lines[i]), strings.TrimPrefix(err.Error(), "card ")))
 		}
 		b.out, b.no = out, b.no || err == nil && !fits
 	}

@@ -322,9 +322,9 @@ func TestIdentifyEachNamesTheBad(t *testing.T) {
 	r := do("identify --each 26:2F20023 bad --file "+cards, "")
 	assert.Equal(t, exitUsage, r.code)
 	assert.Equal(t, 2, strings.Count(r.out, "\n"), r.out)
-	assert.Contains(t, r.err, `cardtell: card 2: card "bad"`)
+	assert.Contains(t, r.err, `cardtell: card 2: "bad"`)
 	assert.Contains(t, r.err, `cardtell: `+cards+`:3: "26:32D687E=26:32D687F": two different reads of one card`)
-	assert.Contains(t, r.err, `cardtell: `+cards+`:4: card "rubbish"`)
+	assert.Contains(t, r.err, `cardtell: `+cards+`:4: "rubbish"`)
 	r = do("identify --each --json 26:2F20023 bad --file "+cards, "")
 	assert.Equal(t, exitUsage, r.code)
 	var lines, wrong []int

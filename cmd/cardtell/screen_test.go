@@ -174,3 +174,12 @@ func TestFit(t *testing.T) {
 	assert.True(t, cut)
 	assert.Equal(t, "A:\n  - 0\n  - 1\n\nB:\n  - 0\n", out)
 }
+
+// Of several serials and nothing else no facility is told either, in text as in JSON.
+func TestSerialsAlone(t *testing.T) {
+	r := do("identify 0D:3A:11:22 0D:3A:44:22", "")
+	assert.Equal(t, exitDone, r.code, r.err)
+	assert.Contains(t, r.out, "  card 2   0D:3A:44:22  4 bytes: a single size UID")
+	assert.NotContains(t, r.out, "facility")
+	assert.NotContains(t, do("identify --json 0D:3A:11:22 0D:3A:44:22", "").out, `"facility":`)
+}
