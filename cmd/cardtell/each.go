@@ -95,7 +95,7 @@ func (o *identifyOptions) batches(args []string, take func() *batch, send func(*
 	err := o.cardLines(o.file, func(line int, text string) error { none = false; return add(line, text) })
 	send(b)
 	if err == nil && none {
-		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
+		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", source(o.file))
 	}
 	return err
 }
@@ -117,5 +117,5 @@ func (o *identifyOptions) place(b *batch, line int) string {
 	if !b.file {
 		return fmt.Sprintf("card %d", line)
 	}
-	return fmt.Sprintf("%s:%d", o.file, line)
+	return fmt.Sprintf("%s:%d", source(o.file), line)
 }

@@ -155,12 +155,12 @@ func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t typed.Tex
 	}
 	err = o.cardLines(o.file, func(line int, text string) error {
 		if err := t.Add(text); err != nil {
-			return fmt.Errorf("%s:%d: %w", o.file, line, err)
+			return fmt.Errorf("%s:%d: %w", source(o.file), line, err)
 		}
 		return nil
 	})
 	if err == nil && len(t.Text) == 0 {
-		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", o.file)
+		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", source(o.file))
 	}
 	return t, err
 }

@@ -134,13 +134,13 @@ func (o *learnOptions) file(name string) (reads []learn.Read, err error) {
 	err = o.cardLines(name, func(line int, text string) error {
 		r, err := oneRead(line, text)
 		if err != nil {
-			return fmt.Errorf("%s:%d: %w", name, line, err)
+			return fmt.Errorf("%s:%d: %w", source(name), line, err)
 		}
 		reads = append(reads, r)
 		return nil
 	})
 	if err == nil && len(reads) == 0 {
-		err = fmt.Errorf("%s: no cards in it; write one READ=PRINTED a line, such as 37:1B2A4C5D2=46143", name)
+		err = fmt.Errorf("%s: no cards in it; write one READ=PRINTED a line, such as 37:1B2A4C5D2=46143", source(name))
 	}
 	return reads, err
 }

@@ -40,6 +40,14 @@ func (a *app) open(name string) (io.ReadCloser, error) {
 	return f, nil
 }
 
+// source is a file as messages name it.
+func source(name string) string {
+	if name == "-" {
+		return "standard input"
+	}
+	return name
+}
+
 // lines calls use for each line of a file that has something on it: blank lines and those that begin with # are
 // skipped, white space around a line is taken off. Lines are numbered from 1, all of them counted.
 func (a *app) lines(name string, use func(line int, text string) error) error {
@@ -62,7 +70,7 @@ func (a *app) lines(name string, use func(line int, text string) error) error {
 		}
 	}
 	if errors.Is(s.Err(), bufio.ErrTooLong) {
-		return fmt.Errorf("%s:%d: a line of more than %d bytes; one card is shorter than that", name, n+1, maxLine)
+		return fmt.Errorf("%s:%d: a line of more than %d bytes; one card is shorter than that", source(name), n+1, maxLine)
 	}
 	return s.Err()
 }
@@ -103,7 +111,7 @@ func (a *app) cardLines(name string, use func(line int, text string) error) erro
 		card, pass, err := l.Card(line, text)
 		switch {
 		case err != nil:
-			return fmt.Errorf("%s:%d: %w", name, line, err)
+			return fmt.Errorf("%s:%d: %w", source(name), line, err)
 		case pass:
 			return nil
 		}
@@ -113,11 +121,11 @@ func (a *app) cardLines(name string, use func(line int, text string) error) erro
 		return err
 	}
 	if l.Taken > 0 {
-		a.remark("%s: %s had more on them than a card, of which this was taken: %s%s; see that it is the card", name,
-			say.Count(l.Taken, "line"), l.First, map[bool]string{true: ", and so on"}[l.Taken > 1])
+		a.remark("%s: %s than a card, of which this was taken: %s%s; see that it is the card", source(name),
+			say.Counts(l.Taken, "line had more on it", "lines had more on them"), l.First, map[bool]string{true: ", and so on"}[l.Taken > 1])
 	}
 	if len(l.Passed) > 0 {
-		a.remark("%s: passed over as heads, or as having no card: %s", name, lineList(l.Passed))
+		a.remark("%s: passed over as heads, or as having no card: %s", source(name), lineList(l.Passed))
 	}
 	return nil
 }
