@@ -39,6 +39,9 @@ const (
 	// it may be typed wrong, and twice.
 	hardlyAny = 20
 
+	// fewOfFacility is how few cards of a facility are taken for mistakes, where another one has twenty times as many.
+	fewOfFacility = 2
+
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20
 )

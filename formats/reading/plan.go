@@ -137,7 +137,7 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
 		return r, noFacility(opt.Facility, f.ID), nil
 	}
-	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q,
+	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, population: q,
 		shape: shapeOf(f, fm), values: evidence.NewValues(f, q), blocks: len(q.Numbers) > 0}
 	if r.facility == "" && len(q.Facilities) == 1 {
 		r.facility = strconv.FormatUint(q.Facilities[0], 10)

@@ -26,22 +26,24 @@ type Reading struct {
 	Format *formats.Format
 	Form   formats.Form
 
-	second   bool // tried where no other reading gives a card of the site
-	index    int  // in the plan
-	first    int  // the first reading of the same format
-	none     bool // the format is none of package quick's
-	quick    quick.Format
-	parse    quick.Parser
-	facility string              // for forms that leave it out; "" where not known
-	only     bool                // cards that have another facility are not meant
-	fill     uint64              // the same as a number
-	cards    *formats.Population // that the card has to be of; nil where any will do
-	values   evidence.Values     // of those cards
-	blocks   bool                // it is known which numbers they have
-	weight   float64             // how usual the form is in this list
-	numbers  []uint64            // of such cards in a sample of it, sorted
-	shape    Shape
-	habit    habit
+	second     bool // tried where no other reading gives a card of the site
+	index      int  // in the plan
+	first      int  // the first reading of the same format
+	none       bool // the format is none of package quick's
+	quick      quick.Format
+	parse      quick.Parser
+	facility   string              // for forms that leave it out; "" where not known
+	only       bool                // cards that have another facility are not meant
+	fill       uint64              // the same as a number
+	cards      *formats.Population // that the card has to be of
+	counted    bool                // the facilities of those are what the list has
+	values     evidence.Values     // of those cards
+	population *formats.Population // as the site has it
+	blocks     bool                // it is known which numbers they have
+	weight     float64             // how usual the form is in this list
+	numbers    []uint64            // of such cards in a sample of it, sorted
+	shape      Shape
+	habit      habit
 }
 
 // Plan is all ways in which the numbers of a list can be written.
@@ -422,8 +424,14 @@ func (r *Reading) unreadable(value []byte, err error) error {
 func (r *Reading) belongs(c *formats.Card) error {
 	if len(r.cards.Facilities) > 0 {
 		if v, ok := field(c, r.Format.Facility()); ok && !r.cards.HasFacility(v) {
-			return &Error{Kind: WrongFacility, Card: *c, Form: r.Form.Name,
+			e := &Error{Kind: WrongFacility, Card: *c, Form: r.Form.Name,
 				Reason: fmt.Sprintf("facility %d is not one of this site's cards, which have %s", v, numbers(r.cards.Facilities))}
+			if r.counted {
+				e.Settles = []string{"Any"}
+				e.Reason = fmt.Sprintf("facility %d is hardly ever on this list, whose other cards have %s; is it typed wrong?", v,
+					numbers(r.cards.Facilities))
+			}
+			return e
 		}
 	}
 	if len(r.cards.Numbers) > 0 {

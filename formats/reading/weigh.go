@@ -149,7 +149,7 @@ func (c *candidate) fit(length int) bool {
 
 // Asks reports whether a sample of a list would say more of how to read it.
 func (p *Plan) Asks() bool {
-	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed()
+	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed() || p.counts()
 }
 
 // Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the

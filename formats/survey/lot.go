@@ -113,10 +113,6 @@ func (l *lot) take(smaller *lot) {
 	smaller.cards = nil
 }
 
-// fewOfFacility is how few cards of a facility are taken for mistakes, in a list where another one has twenty times as
-// many. A judgement.
-const fewOfFacility = 2
-
 // populate makes a population of each facility, unless another kind has those cards already.
 func (l *lot) populate(others []formats.Population) {
 	var facilities []uint64
@@ -126,7 +122,7 @@ func (l *lot) populate(others []formats.Population) {
 	}
 	slices.Sort(facilities)
 	for _, v := range facilities {
-		if n := l.cards[v]; n <= fewOfFacility && most >= 20*n {
+		if n := l.cards[v]; l.facilities && reading.OddFacility(v, n, most) {
 			l.kind.Odd = append(l.kind.Odd, Odd{v, n, l.lines[v]})
 			continue
 		}
