@@ -395,7 +395,7 @@ func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	}
 	convert.loose = convert.shape.LosesZeros(different(samples, settledBy))
 	if j.table.head != nil {
-		if _, err := convert.Convert(nil, j.table.head.Value(j.column)); err == nil {
+		if _, err := convert.Convert(nil, j.table.head.Number(j.column)); err == nil {
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line,
 				Reason: "the first row has a card number in that column, not a name; " +
 					"--no-header if the list has no names of columns"}

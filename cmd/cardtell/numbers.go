@@ -44,7 +44,7 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 }
 
 // settledBy is how many different numbers of a list say how it is read, of the first sampledRows rows.
-const settledBy, sampledRows = 400, 8000
+const settledBy, sampledRows = 400, 4000
 
 // settled returns the plan with what the first rows of the list say.
 func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan,

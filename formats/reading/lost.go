@@ -23,18 +23,21 @@ func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
 // log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
 func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
-	if p.asIs || !p.settled || !r.fixed() || r.habit.loose {
+	first := !r.habit.loose // else zeros before it are lost throughout, and nothing else
+	if p.asIs || !p.settled || !r.fixed() || !first && (r.shape.Second == 0 || !p.parts.any()) || r.second && r.habit.rare {
 		return one, false
 	}
 	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
 	if r.shape.Width > 0 {
 		l.complete("", v, "", r.shape.Width)
-	} else if first, second, found := strings.Cut(v, ","); found {
-		l.complete("", first, ","+second, r.shape.First)
-		if len(first)+1 < r.shape.First { // its zeros are lost besides
-			l.complete("", first, ","+second, len(first)+1)
+	} else if a, b, found := strings.Cut(v, ","); found {
+		if first {
+			l.complete("", a, ","+b, r.shape.First)
 		}
-		l.complete(first+",", second, "", r.shape.Second)
+		if first && len(a)+1 < r.shape.First { // its zeros are lost besides
+			l.complete("", a, ","+b, len(a)+1)
+		}
+		l.complete(a+",", b, "", r.shape.Second)
 	}
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, lost: true}
 	return one, !math.IsInf(l.sum, -1)

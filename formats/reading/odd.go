@@ -6,15 +6,25 @@ import (
 	"slices"
 )
 
-// OddFacility reports whether n cards of a facility are more likely typed wrong, or something else, than cards: they
-// are few beside most cards that have another one. No system gives out cards of facility 0 beside others: that is what
-// a number by itself looks like, and common practice without a source.
-func OddFacility(facility uint64, n, most int) bool {
-	return n <= fewOfFacility && most >= 20*n || facility == 0 && most >= 5*n
+// OddFacilities returns the facilities, rising, whose cards are more likely typed wrong, or something else: there are few
+// of them beside one that most have. No system gives out cards of facility 0 beside one that a quarter of the list has:
+// that is what a number by itself looks like, and common practice without a source. cards has how many each has.
+func OddFacilities(cards map[uint64]int) (odd []uint64) {
+	most, all := 0, 0
+	for _, n := range cards {
+		most, all = max(most, n), all+n
+	}
+	for v, n := range cards {
+		if n <= fewOfFacility && most >= 20*n || v == 0 && most >= 5*n && 4*most >= all {
+			odd = append(odd, v)
+		}
+	}
+	slices.Sort(odd)
+	return odd
 }
 
 // Counted returns the plan with what a whole list says of facilities, where nothing else does: a card of a facility
-// that is odd by [OddFacility] is refused, as one of none of the list's kinds. It is for a plan that is settled.
+// that is one of [OddFacilities] is refused, as one of none of the list's kinds. It is for a plan that is settled.
 func (p *Plan) Counted(texts iter.Seq[string]) *Plan {
 	if !p.counts() {
 		return p
@@ -37,14 +47,13 @@ func (p *Plan) Counted(texts iter.Seq[string]) *Plan {
 	q.readings = slices.Clone(p.readings)
 	for i := range q.readings {
 		r, of := &q.readings[i], counts[q.readings[i].first]
-		most := slices.Max(append(slices.Collect(maps.Values(of)), 0))
-		usual := slices.DeleteFunc(slices.Sorted(maps.Keys(of)),
-			func(v uint64) bool { return OddFacility(v, of[v], most) })
-		if !r.open() || len(usual) == len(of) {
+		odd := OddFacilities(of)
+		if !r.open() || len(odd) == 0 {
 			continue
 		}
 		known := *r.cards
-		known.Facilities = usual
+		known.Facilities = slices.DeleteFunc(slices.Sorted(maps.Keys(of)),
+			func(v uint64) bool { return slices.Contains(odd, v) })
 		r.cards, r.counted = &known, true
 	}
 	return &q

@@ -81,7 +81,7 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (w
 	before := len(p.readings)
 	for _, f := range cat.Find(q.Format) {
 		for i, name := range append(slices.Clone(forms), opt.Second...) {
-			if slices.Contains(forms[:min(i, len(forms))], name) {
+			if slices.Contains(forms[:min(i, len(forms))], name) || i >= len(forms) && f.Facility() >= 0 && bare(name) {
 				continue
 			}
 			r, reason, err := newReading(f, name, q, opt)
@@ -104,6 +104,10 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (w
 	}
 	return nil, nil
 }
+
+// bare reports whether a form leaves the facility out: numbers by themselves are not looked for where another form is
+// usual.
+func bare(form string) bool { return form == "number" || form == "number10" }
 
 // OptionError says which of the [Options] is missing or does not fit.
 type OptionError struct {

@@ -51,8 +51,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			settled, variable = max(settled, r.weight), !r.fixed()
 		}
 		if one.lost {
-			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) +
-				"has no sign between its two numbers; write it as it is on the card"})
+			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
 			continue
 		}
 		at := 0
@@ -105,6 +104,9 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 	}
 	switch {
 	case r.shape.Second > 0 && !bytes.ContainsAny(plain, signs) && (p.signs || len(p.readings) > 1):
+		if r.second && r.habit.rare {
+			return &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless}
+		}
 		card := one.seen.Card()
 		one.lost, one.weight, one.log = true, one.weight*asMended, r.values.LogGiven(&card, r.numbers)
 	case r.tooLong(plain, p):
@@ -230,8 +232,11 @@ func (p *padded) count(text string) {
 	}
 }
 
-// signs are what stands between two numbers.
-const signs = ",-/ "
+// signs are what stands between two numbers, and signless says that there is none.
+const (
+	signs    = ",-/ "
+	signless = "has no sign between its two numbers; write it as it is on the card"
+)
 
 // secondOf returns the second of two numbers, all of a text that has no sign between two.
 func secondOf(text string) string { return text[strings.LastIndexAny(text, signs)+1:] }
@@ -250,6 +255,9 @@ func (r *Reading) tooLong(value []byte, p *Plan) bool {
 func (p *padded) usual(length int) bool {
 	return length < len(p) && p[length] > 0 && !p.unusual(length)
 }
+
+// any reports whether there are numbers with zeros before them.
+func (p *padded) any() bool { return *p != padded{} }
 
 // unusual reports whether nine in ten of the numbers with zeros before them have another length.
 func (p *padded) unusual(length int) bool {
