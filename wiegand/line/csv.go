@@ -250,7 +250,8 @@ func (c *CSV) numbered(before []byte, delim byte) bool {
 }
 
 // headerOf returns the names of the columns in a header, and which of them is the time: the one that says so, the first
-// but for a number of the row where that has a unit, or else the first. Where the rate is known and none says so, it is -1.
+// but for a number of the row where that has a unit, or else the first. Where the rate is known and none says so, it is
+// -1.
 func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
 	first, firstHas := 0, false
 	timeAt = -1

@@ -31,8 +31,8 @@ func cellTime(cell []byte, u unit, comma bool) (d time.Duration, ok bool) {
 	return parseTime(number, u, comma)
 }
 
-// clockTime reads a time of day such as 12:00:03.25, or a date and one as RFC 3339 writes them, with T or a space between
-// them; where no zone is given, all are of one. It is returned as since the year 2000 began.
+// clockTime reads a time of day such as 12:00:03.25, or a date and one as RFC 3339 writes them, with T or a space
+// between them; where no zone is given, all are of one. It is returned as since the year 2000 began.
 func clockTime(s string) (d time.Duration, ok bool) {
 	const day = "2000-01-01T"
 	s = strings.Replace(s, " ", "T", 1)

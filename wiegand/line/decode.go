@@ -55,7 +55,8 @@ const maxTime = time.Duration(1) << 61
 // and must not be used by several goroutines at once.
 //
 // A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
-// passed, or five beats of a reader to which a gap is less. So a read comes out with the first edge after the gap, or with an edge of [NoWire] that says how late it is.
+// passed, or five beats of a reader to which a gap is less. So a read comes out with the first edge after the gap, or
+// with an edge of [NoWire] that says how late it is.
 type Decoder struct {
 	cfg     Config
 	limits  Limits
@@ -279,8 +280,8 @@ func (d *Decoder) settle() bool {
 	return done
 }
 
-// patience returns the silence that ends the read in the making: a gap, or five beats of a reader to which a gap is less.
-// It has no longer beats than the limit allows. That the median is at most twice the mean saves sorting.
+// patience returns the silence that ends the read in the making: a gap, or five beats of a reader to which a gap is
+// less. It has no longer beats than the limit allows. That the median is at most twice the mean saves sorting.
 func (d *Decoder) patience() time.Duration {
 	const beats = 5
 	longest := beats * d.limits.IntervalMax

@@ -248,11 +248,11 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
 
-// bouncing tells whether bits come as two or more pulses of their wire, close together, as a bad contact makes them: the
-// longest interval between two of one bit, or 0, and the fault of those that repeat another. That is Bounce where every
-// bit does so, or all repeats are too narrow and too soon for a pulse of a reader, as a slow recorder sees them; and
-// Doubled where some do, all too soon. On a line of which only one wire is alive a few short intervals may be the beat
-// itself, so there they must be shorter than any that is allowed.
+// bouncing tells whether bits come as two or more pulses of their wire, close together, as a bad contact makes them:
+// the longest interval between two of one bit, or 0, and the fault of those that repeat another. That is Bounce where
+// every bit does so, or all repeats are too narrow and too soon for a pulse of a reader, as a slow recorder sees them;
+// and Doubled where some do, all too soon. On a line of which only one wire is alive a few short intervals may be the
+// beat itself, so there they must be shorter than any that is allowed.
 func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) (time.Duration, Fault) {
 	ratio, longest := float64(bounceRatio), time.Duration(0)
 	for i := 1; i < len(sorted); i++ {
@@ -315,7 +315,8 @@ func ofUnsteady(pulses []Pulse) (f Faults) {
 }
 
 // isCoarse tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's
-// sample, and a pulse between two samples left nothing. Of intervals at random, oneSample of each would fit three in ten.
+// sample, and a pulse between two samples left nothing. Of intervals at random, oneSample of each would fit three in
+// ten.
 func isCoarse(pulses []Pulse) bool {
 	const oneSample, enough = 0.15, 8
 	first := pulses[0]
@@ -334,8 +335,8 @@ func isCoarse(pulses []Pulse) bool {
 	return true
 }
 
-// isNoise tells whether some pulses are no reader's, but others are: one lasts noiseRatio times as long as another, and one
-// of the two is outside of the limits.
+// isNoise tells whether some pulses are no reader's, but others are: one lasts noiseRatio times as long as another, and
+// one of the two is outside of the limits.
 func isNoise(pulses []Pulse) bool {
 	least, most, outside := time.Duration(math.MaxInt64), time.Duration(0), Faults(0)
 	for _, p := range pulses {

@@ -21,10 +21,13 @@ type Choice struct {
 	Note   string    // where the choice was not certain: what was assumed, and how to say otherwise
 }
 
-// role returns what a signal of this name is for, by its name alone: the last part, without signs, in lower case; or one
-// or two words of it, as in "Data 1 (white)".
+// role returns what a signal of this name is for, by its name alone: the last part, without signs, in lower case; or
+// one or two words of it, as in "Data 1 (white)".
 func role(name string) (c Coding, w Wire, ok bool) {
-	words := strings.FieldsFunc(strings.ToLower(lastPart(name)), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	words := strings.FieldsFunc(strings.ToLower(lastPart(name)), func(r rune) bool {
+		return !unicode.IsLetter(r) &&
+			!unicode.IsDigit(r)
+	})
 	whole := strings.Join(words, "")
 	if c, w, ok = roleOf(whole); ok || whole == "0" || whole == "1" {
 		return c, w, ok
@@ -125,8 +128,8 @@ func chooseByThemselves(op string, names []string) (picks [2]int, c Choice, err 
 	return picks, c, nil
 }
 
-// exchanged tells whether the first of two names is more likely that of DATA1: they end in 1 and 0, or are the colours of
-// the wires, DATA0 green and DATA1 white (common practice, no source).
+// exchanged tells whether the first of two names is more likely that of DATA1: they end in 1 and 0, or are the colours
+// of the wires, DATA0 green and DATA1 white (common practice, no source).
 func exchanged(a, b string) bool {
 	a, b = strings.ToLower(a), strings.ToLower(b)
 	return strings.HasSuffix(a, "1") && strings.HasSuffix(b, "0") ||

@@ -9,8 +9,8 @@ const (
 	// must have as many.
 	partMin = keyBits
 	// partBeats is how many beats the silence must last, less what an unsteady pace takes away. A reader that loses a
-	// pulse or two is silent for two or three.
-	partBeats = 3.9
+	// pulse or three is silent for two to four.
+	partBeats = 4.9
 )
 
 // parts tells whether a silence behind the first d.pause pulses parts two reads. On one wire alone it may as well be a
@@ -58,8 +58,8 @@ func (d *Decoder) split(p *Pulse) {
 	d.limit = d.now // the next edge comes too late for the read that is closed, and the first thing to do is resume
 }
 
-// ofParted returns the faults of a read that a silence parts from another one: it has hardly a pulse, or by its own pace
-// the silence was none, so that the two are one read.
+// ofParted returns the faults of a read that a silence parts from another one: it has hardly a pulse, or by its own
+// pace the silence was none, so that the two are one read.
 func (d *Decoder) ofParted(f Faults) Faults {
 	if f.Has(NearRead) && d.n < keyBits {
 		f = f.with(TooShort)

@@ -15,7 +15,8 @@ import (
 // [VCD.Choose] has said which signals are the line.
 //
 // Unknown values (x, z) of the line are passed on: nobody can tell whether a pulse was there, so that a read they fall
-// into has the fault [UnknownLevel]. But z is high on a wire that is never driven high: its pull-up is. Words longer than 64 KiB are an error.
+// into has the fault [UnknownLevel]. But z is high on a wire that is never driven high: its pull-up is. Words longer
+// than 64 KiB are an error.
 type VCD struct {
 	in     *input
 	unit   unit
@@ -282,8 +283,8 @@ func (v *VCD) isChosen(id []byte) bool {
 	return string(id) == v.pick[0].id || string(id) == v.pick[1].id
 }
 
-// digitOf returns a bit of a vector, counted from the right; false where there is none. What is left out on the left is 0,
-// or x or z where the vector begins with one.
+// digitOf returns a bit of a vector, counted from the right; false where there is none. What is left out on the left is
+// 0, or x or z where the vector begins with one.
 func digitOf(value []byte, bit int) (byte, bool) {
 	if i := len(value) - 1 - bit; i >= 0 {
 		return value[i], true
@@ -300,8 +301,8 @@ func digitOf(value []byte, bit int) (byte, bool) {
 // drive tells whether a wire has been driven high.
 type drive bool
 
-// level returns the level that a value stands for. What is not driven is high where only a pull-up makes the wire so, as
-// on a reader's open-collector line; where something drove it high before, nobody knows what it is.
+// level returns the level that a value stands for. What is not driven is high where only a pull-up makes the wire so,
+// as on a reader's open-collector line; where something drove it high before, nobody knows what it is.
 func (d *drive) level(value byte) (Level, bool) {
 	l, ok := levelOf(value)
 	*d = *d || l == High

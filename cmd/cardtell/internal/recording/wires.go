@@ -44,8 +44,8 @@ func (w *Wires) source(in io.Reader) (src Source, err error) {
 	return src, err
 }
 
-// Open finds the two wires: by what they are called, or by who moves. Its note says what was only likely. Names that may
-// be the numbers of a recorder's channels tell nothing where another pair moves like a reader's.
+// Open finds the two wires: by what they are called, or by who moves. Its note says what was only likely. Names that
+// may be the numbers of a recorder's channels tell nothing where another pair moves like a reader's.
 func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
 	src, err := w.source(in)
 	if err != nil {
@@ -113,7 +113,8 @@ func manyPairs(pairs []line.Pair) error {
 		if p.Coding == line.ClockAndData {
 			options = [2]string{"--clock", "--data"}
 		}
-		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], say.Clip(p.Names[0], 60), options[1], say.Clip(p.Names[1], 60)))
+		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], say.Clip(p.Names[0], 60), options[1],
+			say.Clip(p.Names[1], 60)))
 	}
 	more := ""
 	if n := len(pairs) - maxPairs; n > 0 {
