@@ -364,7 +364,8 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 // number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
-	g, held, spike, slot := grid{pace.beat, pulses[0].At}, pulses[0].Bit, false, 0
+	g, held, slot, wide := grid{pace.beat, pulses[0].At}, pulses[0], 0, meanWidth(pulses)
+	isSpike := func(p Pulse) bool { return p.Faults.Has(Narrow) && 3*p.Width <= 2*wide }
 	for i, p := range pulses {
 		if i > 0 {
 			k, off := g.place(pulses, i)
@@ -372,13 +373,13 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 				return
 			}
 			if k == 0 {
-				switch narrow := p.Faults.Has(Narrow); {
-				case narrow && !spike: // beside a pulse of a reader, one that is too narrow is none
+				switch {
+				case isSpike(p) && !isSpike(held): // beside a pulse of a reader, one that is too narrow is none
 					continue
-				case spike && !narrow:
+				case isSpike(held) && !isSpike(p):
 					bits[slot>>6&3] &^= 1 << (63 - slot&63)
 				default:
-					if p.Bit != held { // two in one beat that differ
+					if p.Bit != held.Bit { // two in one beat that differ
 						known[slot>>6&3] &^= 1 << (63 - slot&63)
 					}
 					continue
@@ -387,7 +388,7 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 		}
 		bits[slot>>6&3] |= uint64(p.Bit&1) << (63 - slot&63)
 		known[slot>>6&3] |= 1 << (63 - slot&63)
-		held, spike = p.Bit, p.Faults.Has(Narrow)
+		held = p
 	}
 	for i := range bits {
 		bits[i] &= known[i]
@@ -401,6 +402,14 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 		}
 		d.read.Open = wiegand.BitsFromWords([4]uint64{}, n)
 	}
+}
+
+// meanWidth returns how long the pulses last on average.
+func meanWidth(pulses []Pulse) (sum time.Duration) {
+	for _, p := range pulses {
+		sum += p.Width
+	}
+	return sum / time.Duration(len(pulses))
 }
 
 // usual returns the median of the intervals of pulses, which it works out in scratch.
