@@ -64,6 +64,10 @@ const (
 	// that are a card's at one site and a serial at another.
 	numbersSpread, serialSpread, eitherSpread = 0.30, 0.80, 0.55
 
+	// serialMaker is the share of long chip serials that begin with who made the chip, as the standards have it: old and
+	// foreign chips, and serials cut by a reader, do not. vicinitySerial is the share of those of 8 bytes that are as
+	// ISO/IEC 15693-3 has them; the others' first bytes can be anything.
+	serialMaker, vicinitySerial = 0.6, 0.8
 	// fromOne is the share of the other kinds that count up from 1, rather than from anywhere.
 	fromOne = 0.4
 	// staysLow is the chance, in each halving, that numbers which count up from 1 have not reached the upper half.

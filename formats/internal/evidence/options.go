@@ -91,7 +91,7 @@ func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
 	if set := s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24"); set != 0 {
 		return fit{styles: set, weight: 1}
 	}
-	return fit{slip: s.slip(text), filled: s.filledSlip(text)}
+	return fit{slip: s.slip(text), near: s.near(text)}
 }
 
 // dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.

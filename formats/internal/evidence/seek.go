@@ -17,6 +17,9 @@ func (u *undocumented) prints() {
 	rows, texts := printed(u.s.Prints)
 	leftRows, leftTexts := printed(u.s.leftPrints)
 	rest := unused(u.s.Prints) + unused(u.s.leftPrints)
+	if serials(u.s.Prints) || serials(u.s.leftPrints) { // that follow from no bits, as is supposed here
+		rest += math.Log(serialUnrelated)
+	}
 	whole, none := u.s.wholeReads()
 	if u.related, u.chance = never, rest+none; len(rows) == 0 {
 		return
@@ -53,6 +56,13 @@ func printed(prints [][]Seen) (rows []int, texts []Seen) {
 // firstPrint returns the place of the first print that is looked for in reads, -1 where there is none.
 func firstPrint(more []Seen) int {
 	return slices.IndexFunc(more, func(s Seen) bool { return s.Kind != formats.Serial && len(s.digits) <= 19 })
+}
+
+// serials reports whether the chip serial of a card was seen.
+func serials(prints [][]Seen) bool {
+	return slices.ContainsFunc(prints, func(more []Seen) bool {
+		return slices.ContainsFunc(more, func(s Seen) bool { return s.Kind == formats.Serial })
+	})
 }
 
 // unused is the log probability of what is seen of cards and not looked for in their reads.
@@ -98,7 +108,7 @@ func allowed(n int) int { return n / 3 }
 // digits after a facility.
 func (k *seeker) targets() []target {
 	hex, pairs, wide := 0, 0, 0
-	width, sameWidth, zeros := len(k.seen[0].digits), true, false
+	width, zeros := commonWidth(k.seen), false
 	for i := range k.seen {
 		s := &k.seen[i]
 		if s.Kind == formats.Hex {
@@ -107,7 +117,6 @@ func (k *seeker) targets() []target {
 		if s.pair {
 			pairs++
 		}
-		sameWidth = sameWidth && len(s.digits) == width
 		zeros = zeros || len(s.digits) > 1 && s.digits[0] == '0'
 		wide = max(wide, len(s.digits))
 	}
@@ -119,7 +128,7 @@ func (k *seeker) targets() []target {
 			v, _ := strconv.ParseUint(s.digits, 16, 64)
 			return v, 0
 		})
-		t.base, t.filled = 16, commonWidth(k.seen)
+		t.base, t.filled = 16, width
 		return []target{t}
 	case hex > 0:
 		return nil
@@ -132,10 +141,10 @@ func (k *seeker) targets() []target {
 			return low, high
 		})}
 	}
-	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+styleLog(zeros, sameWidth, width),
+	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+styleLog(zeros, width),
 		func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
 	if zeros {
-		all[0].filled = commonWidth(k.seen)
+		all[0].filled = width
 	}
 	for d, div := 1, uint64(10); d < wide; d, div = d+1, div*10 {
 		t := k.target(PrintJoined, d, math.Log(printedJoined)-math.Log(float64(wide)), func(s *Seen) (uint64, uint64) {
@@ -148,19 +157,25 @@ func (k *seeker) targets() []target {
 	return all
 }
 
-// styleLog is the log prior of how numbers of so many digits, all of one width or not, were written.
-func styleLog(zeros, sameWidth bool, width int) float64 {
+// styleLog is the log prior of how numbers were written of which most have so many digits.
+func styleLog(zeros bool, width int) float64 {
 	switch {
 	case !zeros:
 		return math.Log(styleExact + styleDropped)
-	case sameWidth && width == 10:
+	case width == 10:
 		return math.Log(0.15)
+	case width >= fewest && width < lastDigits-filled+fewest:
+		return math.Log(styleFilled * filledTo(width))
 	}
-	style := math.Log(styleFilled / (lastDigits - filled) * 3)
-	if sameWidth && width >= fewest && width < lastDigits-filled+fewest {
-		style = max(style, math.Log(styleFilled*filledTo(width)))
+	return math.Log(styleFilled / (lastDigits - filled) * 3)
+}
+
+// spelled returns in which style a print is that shows the right number: as the others, or with other zeros than they.
+func (t *target) spelled(s *Seen) styleSet {
+	if t.filled > 0 && len(s.digits) != t.filled && (len(s.digits) < t.filled || s.digits[0] == '0') {
+		return 1 << otherSeparator
 	}
-	return style
+	return 1 << asWritten
 }
 
 func number(digits string) uint64 {
@@ -448,7 +463,7 @@ func (k *seeker) found(t *target, p Place) {
 			high = value(&w, facility[0], facility[1])
 		}
 		if ok && v == t.values[x] && (!paired || high == t.highs[x]) {
-			fits[x] = fit{styles: 1 << asWritten, weight: 1}
+			fits[x] = fit{styles: t.spelled(&k.seen[x]), weight: 1}
 			continue
 		}
 		fits[x] = fit{slip: k.seen[x].slip(t.text(v, high))}

@@ -16,13 +16,16 @@ type Seen struct {
 	Serial wiegand.Bits // of a chip serial
 
 	digits string  // without separators
-	bare   string  // without zeros at the start either
+	bare   string  // without zeros at the start either, of both numbers of a pair
 	pair   bool    // two numbers with one separator between
 	high   string  // of a pair, the first number without zeros at its start
 	low    string  // and the second one
 	floor  float64 // probability of seeing just this by chance
 	others float64 // share of the other cards with such a sighting that have the same
 }
+
+// betweenTwo are the signs that stand between the two numbers of a pair.
+const betweenTwo = ",-/ .:"
 
 // joiners takes out what stands between the digits of a print or a serial.
 var joiners = strings.NewReplacer(",", "", "-", "", "/", "", " ", "", ":", "", ".", "")
@@ -39,8 +42,9 @@ func NewSeen(s formats.Sighting) Seen {
 			t.floor *= separated
 		}
 		t.pair = len(t.digits)+1 == len(t.Text)
-		if i := strings.IndexAny(t.Text, ",-/ .:"); t.pair {
+		if i := strings.IndexAny(t.Text, betweenTwo); t.pair {
 			t.high, t.low = strings.TrimLeft(t.Text[:i], "0"), strings.TrimLeft(t.Text[i+1:], "0")
+			t.bare = t.high + t.low
 		}
 	case formats.Hex:
 		t.floor = hexShare * widthShare * math.Pow(16, -float64(len(t.digits)))
@@ -102,9 +106,9 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 			set |= 1 << zerosDropped
 		}
 		if string(digits) == s.digits {
-			return set | 1<<otherSeparator
+			set |= 1 << otherSeparator
 		}
-		return set | fill(len(s.digits))
+		return set | fills(len(s.Text)-1-strings.IndexAny(s.Text, betweenTwo), s.low)
 	}
 	if string(digits) == s.digits {
 		set |= 1 << otherSeparator
@@ -115,7 +119,7 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 		if len(s.bare) == len(s.digits) || s.bare == "" && len(s.digits) == 1 {
 			set |= 1 << zerosDropped
 		}
-		set |= fill(len(s.digits))
+		set |= fills(len(s.digits), s.bare)
 		if !two && len(bare) <= len(s.digits) { // the last digits of a short number are all of it
 			set |= last(len(s.digits))
 		}
@@ -133,6 +137,15 @@ func last(digits int) styleSet {
 	return 0
 }
 
+// fills is the styles in which a number is written in so many digits: where it begins with no zero it has as many
+// digits as it needs, and can be filled up to fewer. Of a pair that goes for the second number.
+func fills(digits int, bare string) styleSet {
+	if digits > len(bare) {
+		return fill(digits)
+	}
+	return 1<<max(filled, min(lastDigits, filled+digits-fewest+1)) - 1<<filled
+}
+
 // fill is the style of filling up to so many digits.
 func fill(digits int) styleSet {
 	if n := filled + digits - fewest; n >= filled && n < lastDigits {
@@ -141,8 +154,9 @@ func fill(digits int) styleSet {
 	return 0
 }
 
-// slip returns the probability that a print is written down as s where its form gives text: by a digit that is another,
-// two swapped, one missing, one too many; or is that of another card.
+// slip returns the probability that a print is written down as s where its form gives text, with the zeros that this
+// has or without those at the start: by a digit that is another, two swapped, one missing, one too many; or is that of
+// another card.
 func (s *Seen) slip(text []byte) float64 {
 	var buf [96]byte
 	digits := buf[:0]
@@ -152,24 +166,90 @@ func (s *Seen) slip(text []byte) float64 {
 		}
 	}
 	p := slipDigits(digits, s.digits)
-	if bare := bytes.TrimLeft(digits, "0"); len(bare) < len(digits) {
+	bare := bytes.TrimLeft(digits, "0")
+	switch cut := bytes.IndexByte(text, ','); {
+	case cut >= 0 && s.pair:
+		if p == 0 {
+			high, low := bytes.TrimLeft(text[:cut], "0"), bytes.TrimLeft(text[cut+1:], "0")
+			p = slipDigits(append(append(digits[:0], high...), low...), s.bare)
+		}
+	case len(bare) < len(digits):
 		p += slipDigits(bare, s.bare) / 2
 	}
 	return p + s.astray()
 }
 
-// filledSlip is slip for a number that is filled with zeros, as far as the zeros make a difference.
-func (s *Seen) filledSlip(text []byte) float64 {
+// nearby is how many widths there are that a print with a slip can have been meant to have: a digit fewer, as many, one
+// more.
+const nearby = 3
+
+// near is the probabilities of slips in numbers that are filled with zeros up to a width, and in their last digits
+// alone, by that width. They are beside those of slip.
+type near struct {
+	least       int // the first width
+	filled, cut [nearby]float64
+}
+
+// near returns how a print can be written down wrong where its form gives text.
+func (s *Seen) near(text []byte) (n near) {
+	n.least = len(s.digits) - 1
+	if bytes.ContainsAny(text, ",:") {
+		return n
+	}
 	bare := bytes.TrimLeft(text, "0")
-	if len(bare) >= len(s.digits) || len(text) == len(s.digits) || bytes.ContainsAny(text, ",:") {
-		return 0
-	}
 	var buf [96]byte
-	zeros := buf[:min(len(s.digits)-len(bare), len(buf)-len(bare))]
-	for i := range zeros {
-		zeros[i] = '0'
+	for i := range nearby {
+		width := n.least + i
+		switch {
+		case width < fewest || width >= lastDigits-filled+fewest:
+		case width < len(text):
+			n.cut[i] = slipDigits(text[len(text)-width:], s.digits)
+			fallthrough
+		default:
+			if width > len(bare) && width != len(text) {
+				zeros := buf[:width-len(bare)]
+				for i := range zeros {
+					zeros[i] = '0'
+				}
+				n.filled[i] = slipDigits(append(zeros, bare...), s.digits)
+			}
+		}
 	}
-	return slipDigits(append(zeros, bare...), s.digits)
+	return n
+}
+
+// in returns the probability of a slip in a style, as far as it is not that of all styles.
+func (n *near) in(style int) float64 {
+	by, first := &n.filled, filled
+	if style >= lastDigits {
+		by, first = &n.cut, lastDigits
+	}
+	if i := style - first + fewest - n.least; style >= filled && i >= 0 && i < nearby {
+		return by[i]
+	}
+	return 0
+}
+
+// styles returns those in which the print can be one with a slip.
+func (n *near) styles() (set styleSet) {
+	for i := range nearby {
+		if n.filled[i] > 0 {
+			set |= fill(n.least + i)
+		}
+		if n.cut[i] > 0 {
+			set |= last(n.least + i)
+		}
+	}
+	return set
+}
+
+// add adds the probabilities of another one of the same print, by their weight.
+func (n *near) add(o *near, weight float64) {
+	n.least = o.least
+	for i := range nearby {
+		n.filled[i] += weight * o.filled[i]
+		n.cut[i] += weight * o.cut[i]
+	}
 }
 
 // astray returns the probability of a sighting that is written down for the wrong card, or is anything.
@@ -227,7 +307,7 @@ type fit struct {
 	styles styleSet
 	weight float64 // of the styles; of a card whose read has to be repaired, that of the repairs that give what is seen
 	slip   float64
-	filled float64 // what is to be added to slip where numbers are filled with zeros
+	near   near    // what is to be added to slip, by style
 	any    float64 // probability of what is seen where the card can be any: its read tells nothing
 }
 
@@ -238,7 +318,7 @@ func fitsLog(fits []fit) float64 {
 	common = ^common
 	plain := 0 // cards that are just what one and the same set of styles gives: all of these count alike
 	for i := range fits {
-		all |= fits[i].styles
+		all |= fits[i].styles | fits[i].near.styles()
 		if fits[i].plain() {
 			common &= fits[i].styles
 			plain++
@@ -278,10 +358,7 @@ func (f *fit) plain() bool { return f.styles != 0 && f.weight == 1 && f.slip == 
 
 // in returns the probability of a fit where a kind of card is printed in one style and slips come at a rate.
 func (f *fit) in(style int, rate float64) float64 {
-	p := rate*f.slip + f.any
-	if style >= filled && style < lastDigits {
-		p += rate * f.filled
-	}
+	p := rate*(f.slip+f.near.in(style)) + f.any
 	if f.styles>>uint(style)&1 == 1 {
 		return p + (1-rate)*f.weight
 	}

@@ -304,12 +304,12 @@ func (w *Work) explain(k int) float64 {
 			continue
 		}
 		log := opt.log - kind + related(s.kind) + fitsLog(w.fits)
-		if sum.add(log); log > best {
+		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
 		}
 	}
 	w.explainOtherwise(s, func(log float64, how string) {
-		if sum.add(log); log > best {
+		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, how
 		}
 	})
@@ -317,6 +317,11 @@ func (w *Work) explain(k int) float64 {
 		w.choose(k)
 	}
 	return sum.log()
+}
+
+// follows reports whether any print does follow from its card, in the way that was fitted last: not but for a slip.
+func (w *Work) follows() bool {
+	return slices.ContainsFunc(w.fits, func(f fit) bool { return f.styles != 0 })
 }
 
 // fitOf returns how a sighting fits one way in which it can follow from a card, given how it fits a card that is known.
@@ -339,7 +344,7 @@ func (w *Work) fitOf(known func(*formats.Card, *Seen) fit, card int, s *Seen) fi
 			f.styles |= one.styles
 		}
 		f.slip += m.weight * one.slip
-		f.filled += m.weight * one.filled
+		f.near.add(&one.near, m.weight)
 	}
 	return f
 }
