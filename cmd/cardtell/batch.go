@@ -505,7 +505,7 @@ func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
 	if len(f.numbers.from) == 0 {
-		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, or --site FILE")
+		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE")
 	}
 	samples, err := j.app.sample(j.table.source, &f.table, survey.ColumnSample, j.valueOf)
 	if err != nil {

@@ -4,15 +4,13 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/wiegand"
 )
-
-// defaultTop is how many candidates are printed unless --top says otherwise.
-const defaultTop = 5
 
 // identify ranks what was read: each card once, and cards of one kind together, since they are of one site. With
 // --json each kind is one more object, as identify --json prints it.
@@ -39,7 +37,7 @@ func (c *capture) identify() error {
 			return err
 		}
 		for _, places := range several.Groups {
-			if err := c.identifyKind(&o, ranker, pick(cards, places)); err != nil {
+			if err := c.identifyKind(&o, ranker, answer.Pick(cards, places)); err != nil {
 				return err
 			}
 		}
@@ -96,7 +94,7 @@ func (c *capture) putRight(ranker *rank.Ranker, p reads.Placed) (right wiegand.B
 		}
 	}
 	ans, err := ranker.RankSpellings(spelled)
-	if err != nil || ans.Taken[0].Probability < surely || !answered(&ans.Answer) {
+	if err != nil || ans.Taken[0].Probability < say.Surely || !answer.Fits(&ans.Answer) {
 		return right, false, err
 	}
 	return ans.Taken[0].Cards[0][0].Bits, true, nil
@@ -104,19 +102,15 @@ func (c *capture) putRight(ranker *rank.Ranker, p reads.Placed) (right wiegand.B
 
 // identifyKind ranks cards of one kind, all of one length.
 func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []formats.Sightings) error {
-	ans, err := ranker.Rank(cards)
+	a, err := answer.OfKind(ranker, cards)
 	if err != nil {
 		return err
 	}
-	settle := ranker.Settle(cards, &ans)
-	if c.json {
-		return c.printJSON(answerJSON(cards, &ans, settle, o.top))
+	if !c.json {
+		fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:",
+			say.Count(len(cards), "card"), a.Length())))
 	}
-	fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:", say.Count(len(cards), "card"),
-		readLength(cards[0]))))
-	v := o.view(cards, &ans, settle)
-	_, err = c.out.WriteString(v.text())
-	return err
+	return o.print(&a)
 }
 
 // byLength returns each read once, those of one length together, in the order in which they were first seen.

@@ -9,6 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/conversion"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
@@ -133,70 +135,43 @@ func (o *drawOptions) sheet(cards []formats.Sightings) (sheet picture.Sheet, no 
 	if err != nil {
 		return sheet, false, err
 	}
-	ans, err := ranker.Rank(cards)
+	a, err := answer.OfCards(ranker, cards)
 	if err != nil {
 		return sheet, false, err
 	}
 	sheet.Title = o.title
-	several, err := kinds(ranker, cards, &ans)
-	if err != nil {
-		return sheet, false, err
+	for _, k := range a.Parts() {
+		o.addKind(&sheet, &k)
 	}
-	if several == nil {
-		no = o.addKind(&sheet, ranker, cards, &ans)
-		return sheet, no, nil
-	}
-	for _, places := range several.Groups { // each as its own answer has it, under the numbers they were asked about with
-		own := pick(cards, places)
-		ans, err := ranker.Rank(own)
-		if err != nil {
-			return sheet, false, err
-		}
-		plates, notes := len(sheet.Plates), len(sheet.Notes)
-		no = o.addKind(&sheet, ranker, own, &ans) || no
-		for i := range sheet.Plates[plates:] {
-			p := &sheet.Plates[plates+i]
-			p.Number = places[p.Number-1] + 1
-		}
-		given := make([]int, len(places))
-		for i, at := range places {
-			given[i] = at + 1
-		}
-		for i := range sheet.Notes[notes:] { // they count the cards of this kind
-			n := &sheet.Notes[notes+i]
-			n.Lines = givenNumbers(n.Lines, given)
-		}
-		for i := range sheet.Plates[plates:] {
-			p := &sheet.Plates[plates+i]
-			p.Evidence = givenNumbers(p.Evidence, given)
-		}
-	}
-	return sheet, no, nil
+	return sheet, !a.Fits(), nil
 }
 
-// addKind adds cards of one kind to the drawing, and reports whether no known format fits them well.
-func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards []formats.Sightings,
-	ans *rank.Answer) (no bool) {
-	if !answered(ans) {
-		for i := range cards {
-			sheet.Plates = append(sheet.Plates, barePlate(i, cards[i], strings.TrimSpace(say.Percent(ans.Unknown))))
+// addKind adds cards of one kind to the drawing, under the numbers that they were asked about with.
+func (o *drawOptions) addKind(sheet *picture.Sheet, k *answer.Kind) {
+	fits, from := answer.Fits(k.Ans), len(sheet.Plates)
+	if !fits {
+		for i := range k.Cards {
+			sheet.Plates = append(sheet.Plates, barePlate(i, k.Cards[i], strings.TrimSpace(say.Percent(k.Ans.Unknown))))
 		}
 	}
-	for k := range ans.Candidates[:min(o.top, len(ans.Candidates))] {
-		if k == 0 && !answered(ans) && o.top == 1 {
+	for n := range k.Ans.Candidates[:min(o.top, len(k.Ans.Candidates))] {
+		if !fits && o.top == 1 {
 			break // the picture of a reading that is likely wrong is drawn only where more than one is asked for
 		}
-		for i := range cards {
-			sheet.Plates = append(sheet.Plates, candidatePlate(&ans.Candidates[k], i, cards))
+		for i := range k.Cards {
+			sheet.Plates = append(sheet.Plates, candidatePlate(&k.Ans.Candidates[n], i, k.Cards))
 		}
 	}
-	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))},
-		{Title: "Take care", Lines: slices.Concat(ans.First, ans.Warnings)}} {
+	for i := range sheet.Plates[from:] {
+		p := &sheet.Plates[from+i]
+		p.Number, p.Evidence = k.Number(p.Number-1), k.Numbered(p.Evidence)
+	}
+	for _, n := range []picture.Note{{Title: "To be surer", Lines: k.Numbered(k.Settle)},
+		{Title: "Take care", Lines: k.Numbered(slices.Concat(k.First, k.Ans.Warnings))}} {
 		if len(n.Lines) > 0 {
 			sheet.Notes = append(sheet.Notes, n)
 		}
 	}
-	return !answered(ans)
 }
 
 // seen writes a card as it was given.
@@ -236,7 +211,7 @@ func candidatePlate(c *rank.Candidate, i int, cards []formats.Sightings) picture
 		if card, err := c.Format.Read(p.Bits[0]); err == nil { // which bit it was nobody knows: none is put right
 			p.Card = &card
 			p.Repair = fmt.Sprintf("Drawn as it came, with what fails: it can be one of %d cards, %s. Present the card again.",
-				r.Ways, sureWords(&sure, &c.Cards[i]))
+				r.Ways, answer.SureWords(&sure, &c.Cards[i]))
 			return p
 		}
 	}
@@ -265,7 +240,7 @@ func (o *drawOptions) named(cards []formats.Sightings) (sheet picture.Sheet, err
 	if err != nil {
 		return sheet, err
 	}
-	found, err := findFormat(cat, o.format)
+	found, err := conversion.Formats(cat, o.format)
 	if err != nil {
 		return sheet, err
 	}
@@ -354,7 +329,7 @@ func (o *drawOptions) printSheet(sheet picture.Sheet) {
 		o.printPlate(p, style)
 	}
 	for _, n := range sheet.Notes {
-		printList(o.out, n.Title+":", n.Lines, style)
+		say.PrintList(o.out, n.Title+":", n.Lines, style)
 	}
 }
 
@@ -387,10 +362,10 @@ func (o *drawOptions) printPlate(p *picture.Plate, style picture.Style) {
 	if p.Card.Whole() {
 		picture.Text(o.out, p.Card, style)
 	} else {
-		fmt.Fprintf(o.out, "  %s (the rest of the read is not known)\n", cardWords(p.Card))
+		fmt.Fprintf(o.out, "  %s (the rest of the read is not known)\n", answer.CardWords(p.Card))
 	}
 	if p.Card.Record.OK() || p.Repair == "" { // the numbers of a read that is surely bad are nobody's
-		printForms(o.out, p.FormsTitle()+":", p.Card, style)
+		fmt.Fprintf(o.out, "\n%s\n%s\n", style.Bold(p.FormsTitle()+":"), strings.Join(answer.FormLines(p.Card), "\n"))
 	}
-	printList(o.out, "Evidence:", p.Evidence, style)
+	say.PrintList(o.out, "Evidence:", p.Evidence, style)
 }

@@ -1,6 +1,9 @@
 package main
 
 import (
+	"encoding/json"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 )
 
@@ -11,17 +14,17 @@ type drawnJSON struct {
 }
 
 type plateJSON struct {
-	Card     int           `json:"card"` // its place among those asked about, from 1
-	Seen     string        `json:"seen"`
-	Format   string        `json:"format,omitempty"`
-	Bits     string        `json:"bits,omitempty"`     // ? where a bit is not known
-	Computed bool          `json:"computed,omitempty"` // the bits are no read, but those of the number
-	Chance   string        `json:"chance,omitempty"`
-	Fault    string        `json:"fault,omitempty"`
-	Mark     int           `json:"mark,omitempty"` // the bit that a repair is about
-	Segments []segmentJSON `json:"segments,omitempty"`
-	Reading  *cardJSON     `json:"reading,omitempty"`
-	Evidence []string      `json:"evidence,omitempty"`
+	Card     int             `json:"card"` // its place among those asked about, from 1
+	Seen     string          `json:"seen"`
+	Format   string          `json:"format,omitempty"`
+	Bits     string          `json:"bits,omitempty"`     // ? where a bit is not known
+	Computed bool            `json:"computed,omitempty"` // the bits are no read, but those of the number
+	Chance   string          `json:"chance,omitempty"`
+	Fault    string          `json:"fault,omitempty"`
+	Mark     int             `json:"mark,omitempty"` // the bit that a repair is about
+	Segments []segmentJSON   `json:"segments,omitempty"`
+	Reading  json.RawMessage `json:"reading,omitempty"`
+	Evidence []string        `json:"evidence,omitempty"`
 }
 
 // segmentJSON is a run of bits with one purpose, from 1, both ends included.
@@ -49,8 +52,7 @@ func newPlateJSON(p *picture.Plate) plateJSON {
 		}
 		return doc
 	}
-	card := newCardJSON(p.Card)
-	doc.Format, doc.Bits, doc.Reading = p.Card.Format.ID, p.Read(), &card
+	doc.Format, doc.Bits, doc.Reading = p.Card.Format.ID, p.Read(), answer.AppendCard(nil, p.Card)
 	checks := p.Card.Format.Layout.Checks()
 	for _, s := range picture.Segments(p.Card) {
 		seg := segmentJSON{First: s.First, Last: s.Last}

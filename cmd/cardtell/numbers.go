@@ -105,7 +105,8 @@ func planError(err error) error {
 		return fmt.Errorf("%s: %s; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)", name,
 			e.Reason)
 	}
-	return fmt.Errorf("%s: %s; give --from FORM, or printed = in the site file", name, e.Reason)
+	return fmt.Errorf("%s: %s; give --from FORM, such as pair (121,00017) or number (17), or printed = in the site file",
+		name, e.Reason)
 }
 
 // masks turns numbers in messages and outputs into masks; nil where nothing is to be masked.

@@ -111,15 +111,15 @@ func (o *relateOptions) print(rel *relate.Answer) {
 	if len(rel.Rules) > 0 {
 		fmt.Fprintf(w, "%s     another rule, not among these\n", say.Percent(rel.Unknown))
 		if back, err := rel.Rules[0].Rule.Reverse(); err != nil {
-			printList(w, "The other way round:", []string{err.Error()}, style)
+			say.PrintList(w, "The other way round:", []string{err.Error()}, style)
 		} else {
-			printList(w, "The other way round:", []string{back.String()}, style)
+			say.PrintList(w, "The other way round:", []string{back.String()}, style)
 		}
 	} else {
 		fmt.Fprintf(w, "No rule fits.\n")
 	}
-	printList(w, "Where they differ:", differenceLines(rel), style)
-	printList(w, "Take care:", o.warnings(rel), style)
+	say.PrintList(w, "Where they differ:", differenceLines(rel), style)
+	say.PrintList(w, "Take care:", o.warnings(rel), style)
 }
 
 // probablyTyped is from which probability on a pair is said to be typed wrong.

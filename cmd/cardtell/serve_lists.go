@@ -1,10 +1,12 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/formats/match"
@@ -31,7 +33,7 @@ func (s *server) learn(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return learnDocument(results), nil
+	return json.RawMessage(layout.AppendJSON(nil, results)), nil
 }
 
 func (s *server) relate(q *serve.Request) (any, error) {

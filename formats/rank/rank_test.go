@@ -235,10 +235,10 @@ func TestFirst(t *testing.T) {
 		{"26:0", []string{"card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is connected"}},
 		{"26:3FFFFFF", []string{"card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is connected"}},
 		{"26:0 26:32D687E 26:0", []string{"cards 1, 3: all 26 bits are 0"}},
-		{"26:32D687F", []string{"card 1: one check fails as 26-8-16; facility 150, number unknown, 13 cards possible; present it again"}},
+		{"26:32D687F", []string{"card 1: one check of 26-8-16 fails, so that it can be one of 13 cards (facility 150, number unknown); present it again"}},
 		{"26:32D687E=46144", []string{"card 1: its print 46144 contradicts its read, which as 26-8-16 is facility 150, number 46143"}},
 		{"26:32D687E=46143 26:32D687E=46144", []string{"card 1: one read with 2 prints: 46143 follows from the read as 26-8-16, 46144 does not"}},
-		{"26:32D687E 26:32D6882 26:32D687F", []string{"card 3: one check fails",
+		{"26:32D687E 26:32D6882 26:32D687F", []string{"card 3: one check of 26-8-16 fails",
 			"card 3: its read is one bit from that of card 1: perhaps it is that card, misread"}},
 		{"26:32D687E 25:12D687E", []string{"card 2: its read is a bit less than that of card 1"}},
 	} {
@@ -294,7 +294,7 @@ func TestSettle(t *testing.T) {
 	require.NoError(t, err)
 	settle := r.Settle(cards, &ans)
 	require.NotEmpty(t, settle)
-	assert.Contains(t, settle[0].String(), "read the number printed on card 1: 46143 says 26-8-16; 9876543 says 26-0-24")
+	assert.Contains(t, settle[0].String(), "read the number printed on card 1: 46143 means 26-8-16; 9876543 means 26-0-24")
 	for i := 1; i < len(settle); i++ {
 		assert.GreaterOrEqual(t, settle[i-1].Bits, settle[i].Bits)
 	}
@@ -380,7 +380,7 @@ func TestEvidenceForPrints(t *testing.T) {
 		{"26:32D687E=46143 26:2F20023=99999 26:2F20057=43", []string{
 			"2 of 3 printed numbers: what the form number gives", "the number printed on card 2 does not follow from the read",
 		}},
-		{"26:009DAAC=uid:04ED560011", []string{"1 chip serial: the card number is its first 3 bytes"}},
+		{"26:009DAAC=uid:04ED560011", []string{"1 chip serial: facility and number together are its first 3 bytes"}},
 		{"26:32D687E=uid:04A23B5C", []string{"the chip serial of card 1 does not appear in the read"}},
 		{"26:32D687E=uid:04A23B5C=46143", []string{
 			"1 printed number: what the form number gives", "the chip serial of card 1 does not appear in the read",

@@ -20,13 +20,14 @@ const (
 	PrintOffset                  // the number and a constant added
 	// all data bits as one number, whatever their parts are; with a facility: the right way round
 	PrintWhole
+	PrintSerial // the chip serial, or a part of it, is the number: nothing is printed
 )
 
 // Hypothesis is where an undocumented layout has its number, and how that is printed.
 type Hypothesis struct {
 	Place    Place
 	Print    PrintForm
-	Digits   int    // PrintLast, PrintJoined: of the number, in decimal
+	Digits   int    // PrintLast, PrintJoined: of the number, in decimal; PrintSerial: which part, as PartName has it
 	Offset   int64  // PrintOffset: what is printed less what is read
 	Facility [2]int // PrintPair, PrintJoined, PrintWhole: indices of its bits, as far as prints show it
 	Wrong    []int  // reads whose print it does not explain
