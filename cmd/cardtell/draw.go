@@ -48,7 +48,7 @@ func (a *app) drawCommand() *cobra.Command {
 	f := c.Flags()
 	f.StringVar(&o.format, "format", "", "draw them as this format, by `ID`, whether or not it fits")
 	f.IntVar(&o.top, "top", 1, "draw the `K` likeliest readings")
-	f.StringVar(&o.file, "file", "", "read one card a line from `FILE`, - for standard input")
+	f.StringVar(&o.file, "file", "", "take cards from `FILE`, one a line; - is standard input")
 	f.StringVarP(&o.output, "output", "o", "", "write the `FILE`: .svg is a drawing, .html a sheet to print")
 	f.BoolVar(&o.narrow, "narrow", false, "with -o FILE.svg: for a phone, the bits alone in short rows")
 	f.StringVar(&o.title, "title", "", "`TEXT` at the head of the drawing")

@@ -57,7 +57,7 @@ func (a *app) siteCommand() *cobra.Command {
 	flags.StringVar(&f.from, "from", "", "propose what the list `FILE` shows")
 	flags.StringVar(&f.format, "format", "", "`ID` of the cards' format (found out)")
 	flags.StringVar(&f.form, "printed", "", "the `FORM` of the numbers (found out)")
-	flags.StringVarP(&f.out, "output", "o", "", "`FILE` to write (standard output)")
+	flags.StringVarP(&f.out, "output", "o", "", "write the site file to `FILE` (standard output)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the door that --shows is about")
 	flags.StringArrayVar(&f.shows, "shows", nil, "a card and what the door shows for it, `CARD=SHOWN`; may repeat")
 	return c
