@@ -49,7 +49,7 @@ func (a *app) identifyCommand() *cobra.Command {
 		},
 	}
 	c.Flags().BoolVar(&o.each, "each", false, "every card by itself, one line each")
-	c.Flags().StringVar(&o.file, "file", "", "take cards from `FILE`: one a line, a list or a log; - is standard input")
+	c.Flags().StringVar(&o.file, "file", "", "a card a line from `FILE`, a list or a log, - for standard input")
 	c.Flags().IntVar(&o.top, "top", defaultTop, "print the `K` likeliest candidates")
 	c.Flags().BoolVar(&o.verbose, "verbose", false, "print all there is to say, not a screen of it")
 	return c

@@ -63,7 +63,7 @@ func (a *app) matchCommand() *cobra.Command {
 	flags.StringSliceVar(&f.shown, "shown", nil,
 		"the `FORM` in which the events have the numbers (by the door, or as in LIST)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the events' door in the site file")
-	flags.StringVar(&f.rule, "rule", "", "turn list numbers into event numbers by the rule in `FILE`; relate finds it")
+	flags.StringVar(&f.rule, "rule", "", "make list numbers event numbers by the rule in `FILE`; relate finds it")
 	flags.StringVarP(&f.out, "output", "o", "", "write the events with the holder of each to `OUT`")
 	flags.BoolVar(&f.all, "all", false, "list every unknown card; else the most frequent ones")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
