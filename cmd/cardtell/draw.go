@@ -141,10 +141,22 @@ func (o *drawOptions) sheet(cards []formats.Sightings) (sheet picture.Sheet, no 
 	}
 	sheet.Title = o.title
 	for _, k := range a.Parts() {
+		if k.Serials() {
+			sheet.Notes = append(sheet.Notes, picture.Note{Title: "Not drawn", Lines: []string{fmt.Sprintf("card %d: %s",
+				k.Number(0), serialWords)}})
+			continue
+		}
 		o.addKind(&sheet, &k)
+	}
+	if len(sheet.Plates) == 0 {
+		return sheet, false, fmt.Errorf("draw: %s", serialWords)
 	}
 	return sheet, !a.Fits(), nil
 }
+
+// serialWords say why a chip's serial alone is not drawn.
+const serialWords = "of a chip's serial no reader has sent a bit yet; identify says what readers send of it, and " +
+	"draw --format ID draws it as one format"
 
 // addKind adds cards of one kind to the drawing, under the numbers that they were asked about with.
 func (o *drawOptions) addKind(sheet *picture.Sheet, k *answer.Kind) {

@@ -137,7 +137,8 @@ func (a *Answer) Parts() []Kind {
 
 // Fits reports whether each kind of card has an answer: a format, or is of serials, which are told as such.
 func (a *Answer) Fits() bool {
-	return a.serial != nil || onlySerials(a.Cards) != nil || !slices.ContainsFunc(a.Parts(), func(k Kind) bool { return !Fits(k.Ans) })
+	return a.serial != nil || onlySerials(a.Cards) != nil || !slices.ContainsFunc(a.Parts(),
+		func(k Kind) bool { return !Fits(k.Ans) })
 }
 
 // Fits reports whether some format is likelier than none.

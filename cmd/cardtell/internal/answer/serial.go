@@ -28,6 +28,11 @@ func aloneSerial(cards []formats.Sightings, cat formats.Catalogue) *serial {
 	return &serial{cards[0][0].Bits, cat}
 }
 
+// Serials reports whether of no card more is known than its chip's serial.
+func (k *Kind) Serials() bool {
+	return !slices.ContainsFunc(k.Cards, func(s formats.Sightings) bool { return !serialAlone(s) })
+}
+
 // onlySerials returns the chips' serials that several cards were given as and nothing else: of those no reading is
 // likelier than another, since each reader has its own.
 func onlySerials(cards []formats.Sightings) (all []wiegand.Bits) {
@@ -47,7 +52,8 @@ func (v *View) serialsText(all []wiegand.Bits) []say.Section {
 		s.Items = append(s.Items, say.Hang(fmt.Sprintf("  card %-3d ", i+1), string(formats.AppendSerial(nil, bits))+"  "+
 			strings.Join(formats.SerialFacts(bits)[:1], ""), v.Style.Width))
 	}
-	return []say.Section{s, say.Listed("To be surer:", []string{"ask about one alone: the answer says what readers send of it",
+	return []say.Section{s, say.Listed("To be surer:",
+		[]string{"ask about one alone: the answer says what readers send of it",
 		"present each card at the reader, and write READ=SERIAL"}, v.Style, 2, cutFirst)}
 }
 
