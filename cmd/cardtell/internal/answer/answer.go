@@ -135,10 +135,9 @@ func (a *Answer) Parts() []Kind {
 	return a.Kinds
 }
 
-// Fits reports whether each kind of card has an answer: a format, or is of serials, which are told as such.
+// Fits reports whether each kind of card has an answer: a format, or what serials are.
 func (a *Answer) Fits() bool {
-	return a.serial != nil || onlySerials(a.Cards) != nil || !slices.ContainsFunc(a.Parts(),
-		func(k Kind) bool { return !Fits(k.Ans) })
+	return a.Serials() || !slices.ContainsFunc(a.Parts(), func(k Kind) bool { return !Fits(k.Ans) })
 }
 
 // Fits reports whether some format is likelier than none.

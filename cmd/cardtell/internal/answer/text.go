@@ -33,8 +33,8 @@ func (a *Answer) Text(v View) string {
 	switch {
 	case a.serial != nil:
 		out, cut = v.fitted([]say.Section{a.takenSection(), a.serial.facts(v), a.serial.table(v)}, say.Screen)
-	case onlySerials(a.Cards) != nil:
-		out, cut = v.fitted(append([]say.Section{a.takenSection()}, v.serialsText(onlySerials(a.Cards))...), say.Screen)
+	case a.Serials():
+		out, cut = v.fitted(a.serialsText(v), say.Screen)
 	case a.Kinds != nil:
 		out, cut = a.kindsText(v)
 	default:
