@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -77,7 +78,7 @@ func (a *app) checkCommand() *cobra.Command {
 }
 
 func (a *app) check(name string, f *checkFlags) error {
-	write, err := sheetWriter("--draw", f.draw)
+	write, err := drawn.Writer("--draw", f.draw)
 	if err != nil {
 		return err
 	}
