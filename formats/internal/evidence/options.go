@@ -87,10 +87,21 @@ func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
 // fit returns how a sighting fits what the option gives for a card; buf is memory to write that into.
 func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
 	if o.part != nil {
-		if b, ok := o.part.take(s.Serial); ok && slices.Contains(dataBits(c), b) {
-			return fit{styles: 1 << asWritten, weight: math.Ldexp(1/styleExact, b.Len()-s.Serial.Len())}
+		f := fit{slip: s.astray()}
+		b, ok := o.part.take(s.Serial)
+		if !ok {
+			return f
 		}
-		return fit{slip: s.astray()}
+		share := math.Ldexp(1, b.Len()-s.Serial.Len())
+		for _, data := range dataBits(c) {
+			if data == b {
+				return fit{styles: 1 << asWritten, weight: share / styleExact}
+			}
+			if data.Len() == b.Len() { // somebody may have copied the serial, too
+				f.slip += share * slipDigits(data.AppendHex(buf[:0]), string(b.AppendHex(nil)))
+			}
+		}
+		return f
 	}
 	text, err := o.form.Append(buf[:0], c)
 	if err != nil {

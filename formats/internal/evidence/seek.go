@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"bytes"
+	"fmt"
 	"math"
 	"math/bits"
 	"slices"
@@ -219,6 +220,15 @@ func (t *target) share(s *Seen) float64 {
 		return math.Ldexp(1, 8*parts[t.digits].bytes-n)
 	}
 	return 1
+}
+
+// serialSlip is the probability of a serial that was copied wrong, of which one part is got where the card has v.
+func (t *target) serialSlip(s *Seen, v, got uint64) float64 {
+	width := s.Serial.Len() / 4
+	if n := parts[t.digits].bytes; n > 0 {
+		width = 2 * n
+	}
+	return t.share(s) * slipDigits(fmt.Appendf(nil, "%0*X", width, v), fmt.Sprintf("%0*X", width, got))
 }
 
 // spelled returns in which style a print is that shows the right number: as the others, or with other zeros than they.
@@ -517,8 +527,10 @@ func (k *seeker) found(t *target, p Place) {
 			fits[x] = fit{styles: t.spelled(&k.seen[x]), weight: t.share(&k.seen[x])}
 			continue
 		}
-		if fits[x] = (fit{slip: k.seen[x].astray()}); t.form != PrintSerial { // a serial is no copy by hand
-			fits[x].slip = k.seen[x].slip(t.text(v, high))
+		if t.form == PrintSerial {
+			fits[x] = fit{slip: k.seen[x].astray() + t.serialSlip(&k.seen[x], v, t.values[x])}
+		} else {
+			fits[x] = fit{slip: k.seen[x].slip(t.text(v, high))}
 		}
 		h.Wrong = append(h.Wrong, r)
 	}

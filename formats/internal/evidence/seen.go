@@ -108,7 +108,7 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 		if string(digits) == s.digits {
 			set |= 1 << otherSeparator
 		}
-		return set | fills(len(s.Text)-1-strings.IndexAny(s.Text, betweenTwo), s.low)
+		return set | s.filledPair()
 	}
 	if string(digits) == s.digits {
 		set |= 1 << otherSeparator
@@ -137,8 +137,16 @@ func last(digits int) styleSet {
 	return 0
 }
 
+// filledPair is fills for the second number of a pair, whatever zeros the first one has. Pairs are mostly written in full
+// or without zeros, so that their widths are among those that are rare for one number.
+func (s *Seen) filledPair() styleSet {
+	const further = 8
+	high := strings.IndexAny(s.Text, betweenTwo)
+	return fills(len(s.Text)-1-high, s.low) & (1<<(filled+further) - 1) << further
+}
+
 // fills is the styles in which a number is written in so many digits: where it begins with no zero it has as many
-// digits as it needs, and can be filled up to fewer. Of a pair that goes for the second number.
+// digits as it needs, and can be filled up to fewer.
 func fills(digits int, bare string) styleSet {
 	if digits > len(bare) {
 		return fill(digits)
