@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
@@ -197,14 +198,7 @@ type otherRow struct {
 	LeftOut bool   `json:"left_out,omitempty"` // of the outputs
 }
 
-// problem is something wrong with a row.
-type problem struct {
-	Line    int    `json:"line,omitempty"`
-	Other   int    `json:"other_line,omitempty"` // of the other party
-	Kind    string `json:"kind"`
-	Door    string `json:"door,omitempty"`
-	Message string `json:"message"`
-}
+type problem = found.Problem
 
 // maxProblems is how many problems JSON lists: the rejects file has them all.
 const maxProblems = 1000

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/match"
@@ -73,7 +74,7 @@ func (m *matcher) summary() matchResult {
 			shares[u.Best.Rule]++
 			r.Strangers++
 		}
-		if i < listedOfKind || m.flags.all {
+		if i < found.ListedOfKind || m.flags.all {
 			r.Unknown = append(r.Unknown, m.unknownJSON(u))
 			r.Problems = append(r.Problems, m.problem(u))
 		} else {
@@ -81,7 +82,7 @@ func (m *matcher) summary() matchResult {
 		}
 	}
 	for i, line := range m.ragged {
-		if i < listedOfKind || m.flags.all {
+		if i < found.ListedOfKind || m.flags.all {
 			r.Problems = append(r.Problems, problem{Line: line, Kind: string(kindRagged), Message: kindWords[kindRagged]})
 		}
 	}
