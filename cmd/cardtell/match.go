@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
@@ -203,4 +204,35 @@ func (m *matcher) readList() error {
 			m.listWrong++
 		}
 	}
+}
+
+// events is what was found, for a report.
+func (m *matcher) events() found.Events {
+	e := found.Events{Matcher: m.Matcher, Order: m.order, Ragged: m.ragged, Rows: m.rows, ListRows: m.listRows,
+		ListWrong: m.listWrong, Input: m.input, Output: m.flags.out, All: m.flags.all}
+	if m.masks != nil {
+		e.Mask = m.masks.value
+	}
+	return e
+}
+
+func (m *matcher) name(h match.Holder) string {
+	e := m.events()
+	return e.HolderName(h)
+}
+
+func (m *matcher) report() error {
+	e := m.events()
+	r := e.Summary()
+	if m.app.json {
+		if err := m.app.printJSON(r); err != nil {
+			return err
+		}
+	} else {
+		e.Print(m.app.out, &r)
+	}
+	if r.Rejected > 0 {
+		return errNo
+	}
+	return nil
 }

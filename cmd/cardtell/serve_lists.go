@@ -136,5 +136,6 @@ func (s *server) match(q *serve.Request) (any, error) {
 		m.AddEvent(match.Row{Line: i + 1, Value: []byte(value)})
 	}
 	m.order = m.Weigh()
-	return m.summary(), nil
+	e := m.events()
+	return e.Summary(), nil
 }
