@@ -154,54 +154,10 @@ type batchJob struct {
 	repair  string // of the card at hand
 	readBy  []int  // cards, by the place of their reading
 	others  map[list.Kind]int
-	result  batchResult
-}
-
-// batchResult is what batch reports.
-type batchResult struct {
-	Rows      int            `json:"rows"`
-	Converted int            `json:"converted"`
-	Rejected  int            `json:"rejected"`
-	Cards     int            `json:"cards,omitempty"` // rows written, where some have several cards
-	Other     int            `json:"other"`           // rows that are no cardholders
-	Repaired  map[string]int `json:"repaired,omitempty"`
-	Formulas  int            `json:"neutralised,omitempty"`
-	ReadAs    []readingUsed  `json:"read_as,omitempty"`
-	Input     string         `json:"input"`
-	Outputs   []batchOutput  `json:"outputs,omitempty"`
-	Rejects   string         `json:"rejects_file,omitempty"`
-	DryRun    bool           `json:"dry_run,omitempty"`
-	Warnings  []string       `json:"warnings,omitempty"`
-	Others    []otherRow     `json:"others,omitempty"` // the first maxProblems
-	Problems  []problem      `json:"problems"`
-	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first maxProblems
-}
-
-// readingUsed is a way in which numbers were read.
-type readingUsed struct {
-	Format string `json:"format"`
-	Form   string `json:"form"`
-	Cards  int    `json:"cards"`
-}
-
-type batchOutput struct {
-	Door string `json:"door,omitempty"`
-	Form string `json:"form,omitempty"`
-	File string `json:"file,omitempty"` // none in a trial without -o
-}
-
-// otherRow is a row that is no cardholder.
-type otherRow struct {
-	Line    int    `json:"line"`
-	Kind    string `json:"kind"`
-	Text    string `json:"text,omitempty"`
-	LeftOut bool   `json:"left_out,omitempty"` // of the outputs
+	result  found.Batch
 }
 
 type problem = found.Problem
-
-// maxProblems is how many problems JSON lists: the rejects file has them all.
-const maxProblems = 1000
 
 func (a *app) batch(name string, f *batchFlags) error {
 	cat, s, err := a.known()

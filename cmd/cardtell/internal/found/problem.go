@@ -1,4 +1,4 @@
-// Package found says what check and match have found in lists: findings in, text for people or JSON for programs out.
+// Package found says what batch, check and match have found in lists: findings in, text for people or JSON out.
 package found
 
 import (
