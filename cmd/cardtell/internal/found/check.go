@@ -40,7 +40,8 @@ type doorResult struct {
 	NotEnterable int    `json:"not_enterable,omitempty"`
 }
 
-// ListedOfKind and ShownOfKind are how many problems of a kind are listed, to programs and to people, unless all are asked for.
+// ListedOfKind and ShownOfKind are how many problems of a kind are listed, to programs and to people, unless all are
+// asked for.
 const (
 	ListedOfKind = 1000
 	ShownOfKind  = 5
