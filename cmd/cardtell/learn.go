@@ -18,8 +18,9 @@ const learnHelp = `Works out the layout of an undocumented format from reads of 
 which bits are the number, which are parity and over what, which never change.
 
 A card is a read, and what is printed on it where that is known:
-  37:1B2A4C5D2=46143  a read of 37 bits in hex, and the number on the card
-  110101…             a read as 24 or more 0s and 1s, with no print
+  37:1B2A4C5D2=46143         a read of 37 bits in hex, and the number on it
+  37:1B2A4C5D2=uid:04A23B5C  the same, and the serial of the card's chip
+  110101…                    a read as 24 or more 0s and 1s, with no print
 
 A file has one of these a line, or is a list with columns read and printed.
 Eight cards are the least from which anything can be learned, sixteen settle

@@ -418,7 +418,10 @@ func (p *posterior) differs(best, e *entry) string {
 		if e.wiring != evidence.None {
 			how = ", " + e.wiring.Words()
 		}
-		if e.form != "" {
+		switch {
+		case evidence.IsPart(e.form):
+			how += " and of the chip serial " + strings.Replace(e.form, "its ", "the ", 1)
+		case e.form != "":
 			how += ", printed as its " + e.form
 		}
 		return "format " + e.format.ID + how

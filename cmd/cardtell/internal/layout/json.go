@@ -31,7 +31,7 @@ func AppendJSON(dst []byte, results []learn.Result) []byte {
 
 var printNames = map[learn.PrintForm]string{
 	learn.PrintFull: "number", learn.PrintLast: "last-digits", learn.PrintJoined: "joined", learn.PrintPair: "pair",
-	learn.PrintOffset: "offset",
+	learn.PrintOffset: "offset", learn.PrintSerial: "serial",
 }
 
 // span is some bits and what they are.

@@ -72,21 +72,27 @@ func upTo(r *learn.Result) string {
 }
 
 func headline(r *learn.Result) string {
-	cards := fmt.Sprintf("%d bits, from %s", r.Length, say.Count(r.Reads, "card"))
+	cards, what := fmt.Sprintf("%d bits, from %s", r.Length, say.Count(r.Reads, "card")), "printed number"
+	if r.Number.Print == learn.PrintSerial {
+		what = "chip serial"
+	}
 	switch {
 	case r.Printed == 0:
 		cards += " without printed numbers"
 	case r.Printed < r.Reads:
-		cards += fmt.Sprintf(", %d of them with a printed number", r.Printed)
+		cards += fmt.Sprintf(", %d of them with a %s", r.Printed, what)
 	default:
-		cards += " with printed numbers"
+		cards += fmt.Sprintf(" with %ss", what)
 	}
 	return cards
 }
 
 func printedAs(form string) string {
-	if form == "" {
+	switch {
+	case form == "":
 		return ""
+	case strings.Contains(form, " "): // a part of a chip serial
+		return ", and holds of the chip serial " + strings.Replace(form, "its ", "the ", 1)
 	}
 	return ", and what is printed is its " + form
 }
