@@ -22,7 +22,7 @@ type Problem struct {
 // Ragged is a row with too many or too few cells, and RaggedWords says so.
 const (
 	Ragged      reading.Kind = "ragged"
-	RaggedWords              = "the row has too many or too few cells"
+	RaggedWords string       = "the row has too many or too few cells"
 )
 
 // Proposal is a block of new numbers.
