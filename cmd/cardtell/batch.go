@@ -15,6 +15,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -74,7 +75,7 @@ func (a *app) batchCommand() *cobra.Command {
 		Short:   "Converts the card numbers of a list, CSV or XLSX",
 		Long:    batchLong,
 		Example: batchExample,
-		Args:    exactly(1, "batch takes one FILE, - for standard input"),
+		Args:    manual.OneArgument("list"),
 		RunE:    func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
 	}
 	flags := c.Flags()
@@ -97,24 +98,6 @@ func (a *app) batchCommand() *cobra.Command {
 	flags.StringVar(&f.outDelimiter, "out-delimiter", "", "what is between cells in OUT: a `CHARACTER` (as in FILE)")
 	flags.StringVar(&f.outEncoding, "out-encoding", "", "`NAME` of the encoding of OUT (as in FILE)")
 	return c
-}
-
-// given says how many arguments there are.
-func given(n int) string {
-	if n == 0 {
-		return "none is"
-	}
-	return fmt.Sprintf("%d are", n)
-}
-
-// exactly is cobra.ExactArgs with a message that says what to write.
-func exactly(n int, message string) cobra.PositionalArgs {
-	return func(_ *cobra.Command, args []string) error {
-		if len(args) != n {
-			return fmt.Errorf("%s; %s given", message, given(len(args)))
-		}
-		return nil
-	}
 }
 
 // converter turns a number as the list has it into one as a door wants it. What can't be converted is a

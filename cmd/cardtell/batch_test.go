@@ -469,7 +469,7 @@ func TestBatchErrors(t *testing.T) {
 			"one ASCII character"},
 		"column that is there": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex",
 			"--name", "Name", "-o", out}, 2, `there is a column "Name" already`},
-		"no file": {form, 2, "batch takes one FILE"},
+		"no file": {form, 2, "batch: no list; name one, as in: cardtell batch testdata/demo/staff.csv"},
 		"JSON and list on stdout": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o",
 			"-", "--json"}, 2, "standard output"},
 	} {

@@ -14,6 +14,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
@@ -59,7 +60,7 @@ func (a *app) checkCommand() *cobra.Command {
 		Short:   "Checks a list of cardholders against a site",
 		Long:    checkLong,
 		Example: checkExample,
-		Args:    exactly(1, "check takes one FILE, - for standard input"),
+		Args:    manual.OneArgument("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if c.Flags().Changed("next") && f.next < 1 {
 				return fmt.Errorf("check: --next %d: nothing is wanted; write 1 or more", f.next)

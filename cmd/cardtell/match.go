@@ -9,6 +9,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -52,7 +53,7 @@ func (a *app) matchCommand() *cobra.Command {
 		Short:   "Finds the holders of unknown cards in a controller's events",
 		Long:    matchLong,
 		Example: matchExample,
-		Args:    exactly(1, "match takes one file of EVENTS"),
+		Args:    manual.OneArgument("file of events"),
 		RunE:    func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
 	}
 	flags := c.Flags()

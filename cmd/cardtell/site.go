@@ -49,7 +49,12 @@ func (a *app) siteCommand() *cobra.Command {
   cardtell site --from testdata/demo/staff.csv -c "Card no"
   cardtell site --site testdata/demo/site.toml --door Gate \
     --shows 121,00014=0007929870`,
-		Args: exactly(0, "site takes no arguments; a list is --from FILE"),
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fmt.Errorf("site: %q: takes no argument; a list is given as --from FILE", say.Clip(args[0], 40))
+			}
+			return nil
+		},
 		RunE: func(*cobra.Command, []string) error { return a.siteCmd(f) },
 	}
 	flags := c.Flags()
