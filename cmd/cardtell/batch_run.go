@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats/reading"
 )
@@ -162,8 +163,8 @@ func (j *batchJob) other(row *list.Row) error {
 		j.others = map[list.Kind]int{}
 	}
 	j.others[row.Kind]++
-	if len(j.result.Others) < maxProblems {
-		o := otherRow{Line: row.Line, Kind: row.Kind.String(), LeftOut: !row.Kind.PassedOn()}
+	if len(j.result.Others) < found.MaxProblems {
+		o := found.OtherRow{Line: row.Line, Kind: row.Kind.String(), LeftOut: !row.Kind.PassedOn()}
 		if j.masks == nil {
 			o.Text = row.Summary()
 		}
@@ -338,7 +339,7 @@ func (j *batchJob) rejectFor(t *target, row *list.Row, err error) error {
 func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string) error {
 	j.result.Rejected++
 	reason = j.masks.message(kind, reason, value)
-	if len(j.result.Problems) < maxProblems {
+	if len(j.result.Problems) < found.MaxProblems {
 		j.result.Problems = append(j.result.Problems, problem{Line: row.Line, Kind: string(kind), Message: reason})
 	} else {
 		j.result.Unlisted++

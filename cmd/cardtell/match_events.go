@@ -112,8 +112,9 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	name, how := "", "on the list"
 	if u := m.Unknown(text); u != nil {
 		how = "unknown"
-		if other := m.perhaps(u); other != nil && u.Best.Holder < 0 {
-			how = fmt.Sprintf("unknown; or %s, %v: %s", m.who(m.Holders()[other.Holder]), other.Rule,
+		e := m.events()
+		if other := e.Perhaps(u); other != nil && u.Best.Holder < 0 {
+			how = fmt.Sprintf("unknown; or %s, %v: %s", e.Who(m.Holders()[other.Holder]), other.Rule,
 				strings.TrimSpace(say.Percent(other.Probability)))
 		}
 		if u.Best.Holder >= 0 {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -177,11 +178,10 @@ var kindWords = map[reading.Kind]string{
 	reading.Ambiguous:     "it can be two cards; give --from or --format",
 	reading.Several:       "there are several numbers in the cell; give each card a row of its own",
 	reading.Impossible:    "the card can't be written in the form asked for",
-	kindRagged:            "the row has too many or too few cells",
+	kindRagged:            found.RaggedWords,
 }
 
-// kindRagged is a row with too many or too few cells.
-const kindRagged reading.Kind = "ragged"
+const kindRagged = found.Ragged
 
 // sureOfFormat is from which probability on a format is taken without being named, and said: one list in a hundred may
 // be wrong at most.
