@@ -322,13 +322,13 @@ func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	if err != nil {
 		return err
 	}
-	samples, err := j.app.sample(j.table.source, &f.table, settledBy, j.valueOf)
+	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
 	if err != nil {
 		return err
 	}
-	convert.loose = convert.shape.LosesZeros(samples)
+	convert.loose = convert.shape.LosesZeros(different(samples, settledBy))
 	if j.table.head != nil {
-		if _, err := convert.Convert(nil, j.table.head.Value(j.column)); err == nil {
+		if _, err := convert.Convert(nil, j.table.head.Number(j.column)); err == nil {
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line,
 				Reason: "the first row has a card number in that column, not a name; " +
 					"--no-header if the list has no names of columns"}
@@ -440,11 +440,11 @@ func (j *batchJob) guess(cat formats.Catalogue) error {
 	if len(f.numbers.from) == 0 {
 		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE")
 	}
-	samples, err := j.app.sample(j.table.source, &f.table, survey.ColumnSample, j.valueOf)
+	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
 	if err != nil {
 		return err
 	}
-	id, p, err := guessFormat(cat, samples, f.numbers.from)
+	id, p, err := guessFormat(cat, different(samples, survey.ColumnSample), f.numbers.from)
 	if err != nil {
 		return err
 	}
@@ -461,30 +461,29 @@ func (j *batchJob) valueOf(row *list.Row) string {
 	return string(j.numbers[0])
 }
 
-// sample returns the first different values of a list, at most so many.
-func (a *app) sample(name string, flags *tableFlags, most int, value func(*list.Row) string) ([]string, error) {
+// sample returns the first values of a list, most of a small one; whole says that they are all.
+func (a *app) sample(name string, flags *tableFlags, value func(*list.Row) string) (texts []string, whole bool,
+	err error) {
 	t, err := a.openTable(name, flags)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	defer t.close()
-	var samples []string
-	for range 20 * most {
+	for range sampledRows {
 		row, err := t.next()
-		if errors.Is(err, io.EOF) || len(samples) >= most {
-			break
-		}
-		if err != nil && !errors.Is(err, errRagged) {
-			return nil, err
-		}
-		if row.Blank {
+		switch {
+		case errors.Is(err, io.EOF):
+			return texts, true, nil
+		case err != nil && !errors.Is(err, errRagged):
+			return nil, false, err
+		case row.Blank:
 			continue
 		}
-		if v := strings.TrimSpace(value(row)); v != "" && !slices.Contains(samples, v) {
-			samples = append(samples, v)
+		if v := strings.TrimSpace(value(row)); v != "" {
+			texts = append(texts, v)
 		}
 	}
-	return samples, nil
+	return texts, false, nil
 }
 
 // cutShort returns what a message repeats of an input.

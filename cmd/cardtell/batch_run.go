@@ -118,10 +118,10 @@ func (j *batchJob) read(row *list.Row) {
 // the next call.
 func (j *batchJob) value(row *list.Row) []byte {
 	if j.second < 0 {
-		return row.Value(j.column)
+		return row.Number(j.column)
 	}
-	j.pair = append(append(j.pair[:0], bytes.TrimSpace(row.Value(j.second))...), ',')
-	j.pair = append(j.pair, bytes.TrimSpace(row.Value(j.column))...)
+	j.pair = append(append(j.pair[:0], bytes.TrimSpace(row.Number(j.second))...), ',')
+	j.pair = append(j.pair, bytes.TrimSpace(row.Number(j.column))...)
 	return j.pair
 }
 
@@ -274,7 +274,7 @@ func (j *batchJob) convert(t *target, value []byte) ([]byte, error) {
 // noNumber says why a row has no number to convert, whatever stands in the cell; reason is "" where it may have one.
 func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
 	for _, column := range j.cells {
-		v := row.Value(column)
+		v := row.Number(column)
 		switch row.Holds(column) {
 		case list.Text, list.Number:
 		case list.Date:

@@ -115,7 +115,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err := c.columns(); err != nil {
 		return err
 	}
-	c.plan, err = a.settled(plan, t, &f.table, func(row *list.Row) string { return string(row.Value(c.column)) })
+	c.plan, err = a.settled(plan, t, &f.table, func(row *list.Row) string { return string(row.Number(c.column)) })
 	if err != nil {
 		return err
 	}
@@ -196,7 +196,7 @@ func (c *checker) read() error {
 		case err != nil:
 			return err
 		case !row.Blank:
-			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: row.Value(c.column)})
+			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: row.Number(c.column)})
 		}
 	}
 }

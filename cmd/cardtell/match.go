@@ -200,7 +200,7 @@ func (m *matcher) readList() error {
 			continue
 		}
 		m.listRows++
-		holder := match.Row{Line: row.Line, Name: string(c.name(row)), Value: row.Value(c.column)}
+		holder := match.Row{Line: row.Line, Name: string(c.name(row)), Value: row.Number(c.column)}
 		if m.AddHolder(holder) != nil {
 			m.listWrong++
 		}

@@ -39,7 +39,7 @@ func (m *matcher) readEvents(name string) error {
 			continue
 		}
 		m.rows++
-		m.AddEvent(match.Row{Line: row.Line, Value: row.Value(column)})
+		m.AddEvent(match.Row{Line: row.Line, Value: row.Number(column)})
 	}
 }
 
@@ -125,7 +125,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
 				strings.TrimSpace(say.Percent(u.Best.Probability)))
 		}
-	} else if i := m.Find(row.Value(column)); i >= 0 {
+	} else if i := m.Find(row.Number(column)); i >= 0 {
 		name = m.name(m.Holders()[i])
 	}
 	return append(edits, list.Edit{Column: list.Add, Value: []byte(name)}, list.Edit{Column: list.Add, Value: []byte(how)})

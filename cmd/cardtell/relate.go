@@ -138,6 +138,15 @@ func (o *relateOptions) warnings(rel *relate.Answer) (lines []string) {
 		}
 		lines = append(lines, line)
 	}
+	if m := rel.Mixed; m.Probability >= probablyTyped {
+		lines = append(lines, fmt.Sprintf("%s that no rule is of all these cards: %s do not go by that of the others (%s); if there "+
+			"are two kinds of card, ask about each by itself", strings.TrimSpace(say.Percent(m.Probability)), pairNames(m.Apart),
+			m.Rule.String()))
+	}
+	if rel.Run {
+		lines = append(lines, "the numbers follow one another; what is added may be another elsewhere, as in the next box of "+
+			"cards: give a pair from far away")
+	}
 	if z := rel.Zeros; z != nil {
 		lines = append(lines, fmt.Sprintf("whether zeros are written before a number can't be seen: %s may become %s or %s",
 			z.A, z.First, z.Another))
@@ -149,6 +158,19 @@ func (o *relateOptions) warnings(rel *relate.Answer) (lines []string) {
 }
 
 func pairName(place int) string { return fmt.Sprintf("pair %d", place+1) }
+
+// pairNames names the first few pairs.
+func pairNames(places []int) string {
+	const most = 6
+	var names []string
+	for _, p := range places[:min(len(places), most)] {
+		names = append(names, pairName(p))
+	}
+	if n := len(places) - most; n > 0 {
+		names = append(names, fmt.Sprintf("%d more", n))
+	}
+	return strings.Join(names, ", ")
+}
 
 func differenceLines(rel *relate.Answer) []string {
 	var lines []string
@@ -189,6 +211,7 @@ func (o *relateOptions) write(rel *relate.Answer, pairs []relate.Pair) error {
 type relationJSON struct {
 	Rules       []ruleJSON       `json:"rules"`
 	Unknown     float64          `json:"unknown"`
+	Mixed       *mixedJSON       `json:"mixed,omitempty"`
 	Mistyped    []mistypedJSON   `json:"mistyped,omitempty"`
 	Differences []differenceJSON `json:"differences,omitempty"`
 	Warnings    []string         `json:"warnings,omitempty"`
@@ -210,6 +233,13 @@ type differenceJSON struct {
 	Another string `json:"another,omitempty"`
 }
 
+// mixedJSON is what some of the pairs say, if the others are of another kind.
+type mixedJSON struct {
+	Probability float64 `json:"probability"`
+	Rule        string  `json:"rule"`
+	Apart       []int   `json:"apart"` // pairs that do not go by the rule, from 1
+}
+
 // mistypedJSON is a pair that may be typed wrong, and what it most likely should be.
 type mistypedJSON struct {
 	Pair        int     `json:"pair"` // from 1
@@ -222,6 +252,12 @@ func (o *relateOptions) newRelationJSON(rel *relate.Answer) relationJSON {
 	doc := relationJSON{Rules: []ruleJSON{}, Unknown: rel.Unknown, Warnings: o.warnings(rel)}
 	for i := range rel.Rules {
 		doc.Rules = append(doc.Rules, newRuleJSON(&rel.Rules[i].Rule, rel.Rules[i].Probability))
+	}
+	if m := rel.Mixed; m.Probability > 0 {
+		doc.Mixed = &mixedJSON{m.Probability, m.Rule.String(), []int{}}
+		for _, p := range m.Apart {
+			doc.Mixed.Apart = append(doc.Mixed.Apart, p+1)
+		}
 	}
 	for _, d := range rel.Differences {
 		doc.Differences = append(doc.Differences, differenceJSON{d.Rule, d.A, d.First, d.Another})

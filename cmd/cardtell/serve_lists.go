@@ -85,7 +85,7 @@ func (s *server) check(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	plan = settledOn(plan, q.Values)
+	plan = settledOn(plan, q.Values, true)
 	c := &checker{app: s.app, flags: &checkFlags{all: true}, plan: plan}
 	c.List = c.list()
 	if c.Roster, err = roster.New(s.k.site, plan, len(q.Names) > 0); err != nil {
@@ -121,7 +121,7 @@ func (s *server) match(q *serve.Request) (any, error) {
 		return nil, err
 	}
 	m := &matcher{Matcher: match.New(plans), app: s.app, flags: &f}
-	m.SettleList(settledOn(plans.List, q.Values))
+	m.SettleList(settledOn(plans.List, q.Values, true))
 	for i, value := range q.Values {
 		m.listRows++
 		if m.AddHolder(match.Row{Line: i + 1, Name: nameOf(q, i), Value: []byte(value)}) != nil {
