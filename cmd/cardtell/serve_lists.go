@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/related"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/formats/match"
@@ -45,8 +46,8 @@ func (s *server) relate(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	o := relateOptions{app: s.app, args: q.Pairs}
-	return o.newRelationJSON(&rel), nil
+	answer := related.Answer{Answer: &rel, Pairs: q.Pairs}
+	return answer.Document(), nil
 }
 
 // listOf returns how the values of a request are to be read, and an error where there are none or too many names.
