@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/related"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
@@ -88,7 +89,7 @@ func (s *server) check(q *serve.Request) (any, error) {
 	}
 	plan = settledOn(plan, q.Values, true)
 	c := &checker{app: s.app, flags: &checkFlags{all: true}, plan: plan}
-	c.List = c.list()
+	c.List = found.List{All: true, Reason: c.reason}
 	if c.Roster, err = roster.New(s.k.site, plan, len(q.Names) > 0); err != nil {
 		return nil, err
 	}
