@@ -15,7 +15,7 @@ import (
 // declaredLearn is declared for errors of package learn, which may wrap one of package formats.
 func declaredLearn(t *testing.T, err error) {
 	t.Helper()
-	var own *learn.Error
+	var own *formats.Error
 	if !errors.As(err, &own) {
 		declared(t, err)
 		return

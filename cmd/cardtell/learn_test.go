@@ -118,10 +118,10 @@ func TestLearnBadInput(t *testing.T) {
 	}{
 		{"learn", "", exitUsage, "no cards; name a file"},
 		{"learn -", "", exitUsage, "standard input: no cards in it"},
-		{"learn -", "26:32D687E=46A43\n", exitUsage, `line 1: "46A43" is no printed number: digit 3 is 'A'`},
+		{"learn -", "26:32D687E=46A43\n", exitUsage, `line 1 "46A43": no printed number: digit 3 is 'A'`},
 		{"learn -", "26:32D687E\n46143\n", exitUsage, `standard input:2: "46143": is no read`},
 		{"learn -", "26:32D687E=1\n26:32D687E=2\n", exitUsage,
-			`line 2: "2" is printed on the card of the same read as line 1`},
+			`line 2 "2": printed on the card of the same read as line 1`},
 		{"learn 26:FFFFFFFF", "", exitUsage, "needs more than 26 bits"},
 		{"learn no-such-file", "", exitFile, "no such file"},
 	} {

@@ -96,7 +96,7 @@ func (s *sample) byLength(places []int) (groups [][]int) {
 // error that names both lines.
 func sortReads(reads []Read) (*sample, error) {
 	if len(reads) == 0 {
-		return nil, fail("", "", "no reads; give one READ or READ=PRINTED for each card", ErrReads)
+		return nil, fail("learn", "", "no reads; give one READ or READ=PRINTED for each card", ErrReads)
 	}
 	s := &sample{}
 	seen := map[wiegand.Bits]int{}
@@ -127,7 +127,7 @@ func sortReads(reads []Read) (*sample, error) {
 			s.reads[at].Printed = r.Printed
 		case evidence.Digits((*old)[1].Text) != evidence.Digits(print.Text):
 			return nil, fail(lineOf(r.Line), r.Printed,
-				fmt.Sprintf("is printed on the card of the same read as line %d, which has %q; one of them is wrong",
+				fmt.Sprintf("printed on the card of the same read as line %d, which has %q; one of them is wrong",
 					s.reads[at].Line, words.Cut(s.reads[at].Printed)), ErrReads)
 		}
 	}
@@ -150,7 +150,7 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 	}
 	if hex, ok := strings.CutPrefix(text, "hex:"); ok {
 		if _, err := strconv.ParseUint(hex, 16, 64); err != nil {
-			return print, false, fail(where, text, "is no printed number: hex of up to 64 bits follows hex:", ErrReads)
+			return print, false, fail(where, text, "no printed number: hex of up to 64 bits follows hex:", ErrReads)
 		}
 		return formats.Sighting{Kind: formats.Hex, Text: strings.ToUpper(hex)}, true, nil
 	}
@@ -158,7 +158,7 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 		print, err = formats.ParseSighting(text)
 		if err != nil || print.Kind != formats.Serial {
 			return print, false, fail(where, text,
-				"is no printed number and no chip serial; write digits, or uid: and two hex digits for each byte", ErrReads)
+				"no printed number and no chip serial; write digits, or uid: and two hex digits for each byte", ErrReads)
 		}
 		return print, true, nil
 	}
@@ -169,14 +169,14 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 	for i, c := range high + tail {
 		if c < '0' || c > '9' {
 			return print, false, fail(where, text,
-				fmt.Sprintf("is no printed number: digit %d is %q; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", i+1, c), ErrReads)
+				fmt.Sprintf("no printed number: digit %d is %q; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", i+1, c), ErrReads)
 		}
 	}
 	if high == "" || pair && tail == "" {
-		return print, false, fail(where, text, "is no printed number: its separator has no digits beside it", ErrReads)
+		return print, false, fail(where, text, "no printed number: its separator has no digits beside it", ErrReads)
 	}
 	if len(high)+len(tail) > maxPrinted {
-		return print, false, fail(where, text, fmt.Sprintf("has more than %d digits; give the last ones, or learn without it",
+		return print, false, fail(where, text, fmt.Sprintf("more than %d digits; give the last ones, or learn without it",
 			maxPrinted), ErrReads)
 	}
 	return formats.Sighting{Kind: formats.Printed, Text: text}, true, nil

@@ -276,18 +276,18 @@ func TestBadReads(t *testing.T) {
 		reads []learn.Read
 		want  string
 	}{
-		{nil, "no reads; give one READ or READ=PRINTED for each card"},
+		{nil, "learn: no reads; give one READ or READ=PRINTED for each card"},
 		{[]learn.Read{{Line: 3, Bits: b, Printed: "46A43"}},
-			`line 3: "46A43" is no printed number: digit 3 is 'A'; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
+			`line 3 "46A43": no printed number: digit 3 is 'A'; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
 		{[]learn.Read{{Line: 4, Bits: b, Printed: "hex:XY"}},
-			`line 4: "hex:XY" is no printed number: hex of up to 64 bits follows hex:`},
+			`line 4 "hex:XY": no printed number: hex of up to 64 bits follows hex:`},
 		{[]learn.Read{{Line: 5, Bits: b, Printed: "12345678901234567890"}},
-			`line 5: "12345678901234567890" has more than 19 digits; give the last ones, or learn without it`},
+			`line 5 "12345678901234567890": more than 19 digits; give the last ones, or learn without it`},
 		{[]learn.Read{{Line: 6, Bits: b, Printed: "150,"}},
-			`line 6: "150," is no printed number: its separator has no digits beside it`},
+			`line 6 "150,": no printed number: its separator has no digits beside it`},
 		{[]learn.Read{{Line: 7}}, "line 7: a read without bits"},
 		{[]learn.Read{{Line: 1, Bits: b, Printed: "1"}, {Line: 8, Bits: b, Printed: "2"}},
-			`line 8: "2" is printed on the card of the same read as line 1, which has "1"; one of them is wrong`},
+			`line 8 "2": printed on the card of the same read as line 1, which has "1"; one of them is wrong`},
 	} {
 		_, err := learn.Learn(c.reads, formats.Catalogue{})
 		require.ErrorIs(t, err, learn.ErrReads)
