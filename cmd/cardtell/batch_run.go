@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats/reading"
 )
@@ -117,10 +118,10 @@ func (j *batchJob) read(row *list.Row) {
 // the next call.
 func (j *batchJob) value(row *list.Row) []byte {
 	if j.second < 0 {
-		return row.Value(j.column)
+		return row.Number(j.column)
 	}
-	j.pair = append(append(j.pair[:0], bytes.TrimSpace(row.Value(j.second))...), ',')
-	j.pair = append(j.pair, bytes.TrimSpace(row.Value(j.column))...)
+	j.pair = append(append(j.pair[:0], bytes.TrimSpace(row.Number(j.second))...), ',')
+	j.pair = append(j.pair, bytes.TrimSpace(row.Number(j.column))...)
 	return j.pair
 }
 
@@ -162,8 +163,8 @@ func (j *batchJob) other(row *list.Row) error {
 		j.others = map[list.Kind]int{}
 	}
 	j.others[row.Kind]++
-	if len(j.result.Others) < maxProblems {
-		o := otherRow{Line: row.Line, Kind: row.Kind.String(), LeftOut: !row.Kind.PassedOn()}
+	if len(j.result.Others) < found.MaxProblems {
+		o := found.OtherRow{Line: row.Line, Kind: row.Kind.String(), LeftOut: !row.Kind.PassedOn()}
 		if j.masks == nil {
 			o.Text = row.Summary()
 		}
@@ -273,7 +274,7 @@ func (j *batchJob) convert(t *target, value []byte) ([]byte, error) {
 // noNumber says why a row has no number to convert, whatever stands in the cell; reason is "" where it may have one.
 func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
 	for _, column := range j.cells {
-		v := row.Value(column)
+		v := row.Number(column)
 		switch row.Holds(column) {
 		case list.Text, list.Number:
 		case list.Date:
@@ -338,7 +339,7 @@ func (j *batchJob) rejectFor(t *target, row *list.Row, err error) error {
 func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string) error {
 	j.result.Rejected++
 	reason = j.masks.message(kind, reason, value)
-	if len(j.result.Problems) < maxProblems {
+	if len(j.result.Problems) < found.MaxProblems {
 		j.result.Problems = append(j.result.Problems, problem{Line: row.Line, Kind: string(kind), Message: reason})
 	} else {
 		j.result.Unlisted++

@@ -209,7 +209,7 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		}
 	}
 	if err != nil && !errors.Is(err, errNo) {
-		return recording.WithNames(fmt.Errorf("%s: %w", shortName(name), err))
+		return recording.WithNames(fmt.Errorf("%s: %w", source(name), err))
 	}
 	if o.draw != "" {
 		if err := c.writeDrawing(); err != nil {
@@ -217,14 +217,6 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		}
 	}
 	return err
-}
-
-// shortName is what errors and headings call a recording.
-func shortName(name string) string {
-	if name == "-" {
-		return "standard input"
-	}
-	return name
 }
 
 // run reads the recording, prints what it holds, and sums it up.

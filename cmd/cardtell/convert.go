@@ -1,7 +1,7 @@
 package main
 
 import (
-	"fmt"
+	"errors"
 
 	"github.com/spf13/cobra"
 
@@ -47,6 +47,9 @@ func (a *app) convertCommand() *cobra.Command {
 }
 
 func (o *convertOptions) run(args []string) error {
+	if len(args) == 0 {
+		return errNoValues
+	}
 	k, err := o.knowledge()
 	if err != nil {
 		return err
@@ -77,6 +80,8 @@ func (o *convertOptions) run(args []string) error {
 	return err
 }
 
+var errNoValues = errors.New("convert: no values; write one, such as 150,46143, or - to read them from standard input")
+
 // values returns the arguments, with the lines of standard input in place of a "-".
 func (o *convertOptions) values(args []string) ([]string, error) {
 	var values []string
@@ -90,7 +95,7 @@ func (o *convertOptions) values(args []string) ([]string, error) {
 		}
 	}
 	if len(values) == 0 {
-		return nil, fmt.Errorf("convert: no values; write one, such as 150,46143, or - to read them from standard input")
+		return nil, errNoValues
 	}
 	return values, nil
 }

@@ -39,7 +39,7 @@ func (m *matcher) readEvents(name string) error {
 			continue
 		}
 		m.rows++
-		m.AddEvent(match.Row{Line: row.Line, Value: row.Value(column)})
+		m.AddEvent(match.Row{Line: row.Line, Value: row.Number(column)})
 	}
 }
 
@@ -112,8 +112,9 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	name, how := "", "on the list"
 	if u := m.Unknown(text); u != nil {
 		how = "unknown"
-		if other := m.perhaps(u); other != nil && u.Best.Holder < 0 {
-			how = fmt.Sprintf("unknown; or %s, %v: %s", m.who(m.Holders()[other.Holder]), other.Rule,
+		e := m.events()
+		if other := e.Perhaps(u); other != nil && u.Best.Holder < 0 {
+			how = fmt.Sprintf("unknown; or %s, %v: %s", e.Who(m.Holders()[other.Holder]), other.Rule,
 				strings.TrimSpace(say.Percent(other.Probability)))
 		}
 		if u.Best.Holder >= 0 {
@@ -124,7 +125,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
 				strings.TrimSpace(say.Percent(u.Best.Probability)))
 		}
-	} else if i := m.Find(row.Value(column)); i >= 0 {
+	} else if i := m.Find(row.Number(column)); i >= 0 {
 		name = m.name(m.Holders()[i])
 	}
 	return append(edits, list.Edit{Column: list.Add, Value: []byte(name)}, list.Edit{Column: list.Add, Value: []byte(how)})

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -43,35 +44,43 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 	return plan, planError(err)
 }
 
-// settledBy is how many different numbers of a list say how it is read.
-const settledBy = 400
+// settledBy is how many different numbers of a list say how it is read, of the first sampledRows rows.
+const settledBy, sampledRows = 400, 4000
 
-// settled returns the plan with what a sample of the list says.
+// settled returns the plan with what the first rows of the list say.
 func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan,
 	error) {
 	if !plan.Asks() {
 		return plan, nil
 	}
-	samples, err := a.sample(t.source, flags, settledBy, value)
+	texts, whole, err := a.sample(t.source, flags, value)
 	if err != nil {
 		return nil, err
 	}
-	return plan.Settled(samples), nil
+	return settledOn(plan, texts, whole), nil
 }
 
-// settledOn is settled for a list that is there whole.
-func settledOn(plan *reading.Plan, values []string) *reading.Plan {
-	var sample []string
-	for _, v := range values {
-		if v = strings.TrimSpace(v); v != "" && len(sample) < settledBy && !slices.Contains(sample, v) {
-			sample = append(sample, v)
+// settledOn returns the plan with what texts say: those of all rows, where whole says so.
+func settledOn(plan *reading.Plan, texts []string, whole bool) *reading.Plan {
+	plan = plan.Settled(different(texts, settledBy))
+	if whole {
+		plan = plan.Counted(slices.Values(texts))
+	}
+	return plan
+}
+
+// different returns the first different texts, at most so many.
+func different(texts []string, most int) (some []string) {
+	for _, v := range texts {
+		if v = strings.TrimSpace(v); v != "" && len(some) < most && !slices.Contains(some, v) {
+			some = append(some, v)
 		}
 	}
-	return plan.Settled(sample)
+	return some
 }
 
 // optionOf are the command's options by the fields of [reading.Options].
-var optionOf = map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility", "AsIs": "--as-is"}
+var optionOf = map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility", "AsIs": "--as-is", "Any": "--any"}
 
 // toSettle says which options settle what is wrong with a number, after its reason; "" where none does.
 func toSettle(e *reading.Error) string {
@@ -82,6 +91,8 @@ func toSettle(e *reading.Error) string {
 	switch option := strings.Join(names, " or "); {
 	case option == "":
 		return ""
+	case option == "--any":
+		return " If it is right, put it into the site file, or let batch convert it with --any"
 	case e.Kind == reading.WrongFacility:
 		return fmt.Sprintf("; leave %s out if the list is right", option)
 	case e.Kind == reading.Damaged:
@@ -167,11 +178,10 @@ var kindWords = map[reading.Kind]string{
 	reading.Ambiguous:     "it can be two cards; give --from or --format",
 	reading.Several:       "there are several numbers in the cell; give each card a row of its own",
 	reading.Impossible:    "the card can't be written in the form asked for",
-	kindRagged:            "the row has too many or too few cells",
+	kindRagged:            found.RaggedWords,
 }
 
-// kindRagged is a row with too many or too few cells.
-const kindRagged reading.Kind = "ragged"
+const kindRagged = found.Ragged
 
 // sureOfFormat is from which probability on a format is taken without being named, and said: one list in a hundred may
 // be wrong at most.

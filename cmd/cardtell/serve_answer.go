@@ -8,6 +8,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/conversion"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
@@ -91,7 +92,7 @@ func (s *server) decode(q *serve.Request) (any, error) {
 	if read.Kind != formats.Read {
 		return nil, fmt.Errorf("read: %q: is no read; write LENGTH:HEX, or bits:… for 0s and 1s", say.Clip(q.Read, 40))
 	}
-	card, err := readAs(found, read.Bits)
+	card, err := drawn.ReadAs(found, read.Bits)
 	if err != nil {
 		return nil, err
 	}

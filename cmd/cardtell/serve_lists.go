@@ -85,17 +85,18 @@ func (s *server) check(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	plan = settledOn(plan, q.Values)
+	plan = settledOn(plan, q.Values, true)
 	c := &checker{app: s.app, flags: &checkFlags{all: true}, plan: plan}
+	c.List = c.list()
 	if c.Roster, err = roster.New(s.k.site, plan, len(q.Names) > 0); err != nil {
 		return nil, err
 	}
 	for i, value := range q.Values {
 		c.Add(roster.Row{Line: i + 1, Name: []byte(nameOf(q, i)), Number: []byte(value)})
 	}
-	c.findings, c.doors = c.Check(), c.Doors()
-	r := c.summary()
-	r.Problems, _ = c.listed(len(c.findings))
+	c.Findings, c.AtDoors = c.Check(), c.Doors()
+	r := c.Summary()
+	r.Problems, _ = c.Listed(len(c.Findings))
 	return r, nil
 }
 
@@ -120,7 +121,7 @@ func (s *server) match(q *serve.Request) (any, error) {
 		return nil, err
 	}
 	m := &matcher{Matcher: match.New(plans), app: s.app, flags: &f}
-	m.SettleList(settledOn(plans.List, q.Values))
+	m.SettleList(settledOn(plans.List, q.Values, true))
 	for i, value := range q.Values {
 		m.listRows++
 		if m.AddHolder(match.Row{Line: i + 1, Name: nameOf(q, i), Value: []byte(value)}) != nil {
@@ -135,5 +136,6 @@ func (s *server) match(q *serve.Request) (any, error) {
 		m.AddEvent(match.Row{Line: i + 1, Value: []byte(value)})
 	}
 	m.order = m.Weigh()
-	return m.summary(), nil
+	e := m.events()
+	return e.Summary(), nil
 }

@@ -502,6 +502,23 @@ func TestTextsWrittenAlike(t *testing.T) {
 	}
 }
 
+// A print by itself hardly says whether the layout of its card is in a table: what is not is printed like what is. That
+// a site has cards of another facility makes a card of none of its kinds no likelier to be of no known format.
+func TestPrintAlone(t *testing.T) {
+	anywhere, err := New(formats.Builtin())
+	require.NoError(t, err)
+	site, err := New(formats.Builtin(), Population{Format: "26-8-16", Facilities: []uint64{121}})
+	require.NoError(t, err)
+	for _, print := range []string{"57,2119", "057,02119", "57,02119", "57-2119", "2119"} {
+		for _, r := range []*Ranker{anywhere, site} {
+			ans := ask(t, r, print)
+			assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID, print)
+			assert.Greater(t, ans.Candidates[0].Probability, 0.6, print)
+			assert.Less(t, ans.Unknown, 0.1, print)
+		}
+	}
+}
+
 // A pair is told part by part: zeros before either number say nothing, and the same digits parted elsewhere are another
 // pair. The reads are facility 12 with number 345 in 26 bits, and facility 150 with number 46143 in 30 bits.
 func TestPairsPartByPart(t *testing.T) {

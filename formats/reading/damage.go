@@ -41,6 +41,9 @@ func Sound(cell []byte, shape Shape) bool {
 			return false
 		}
 	}
+	if len(cell) == 1 && cell[0] == '0' && shape.Decimal {
+		return false // what sums and empty cells show
+	}
 	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && (shape.Width == 0 || len(cell) == shape.Width) &&
 		(signs == 0 || !lostZeros(cell, shape))
 }
@@ -107,6 +110,9 @@ func mend(cell []byte, shape Shape) Mended {
 		}
 		if shape.Width > 0 && len(v) < shape.Width && strings.Trim(v, "0") == "" {
 			return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
+		}
+		if v == "0" && shape.Decimal {
+			return Mended{Doubt: "is what a spreadsheet shows for an empty cell, and hardly a card", Stands: true}
 		}
 		if len(v) < shape.Width && len(v) >= shape.Least {
 			if v[0] == '0' {

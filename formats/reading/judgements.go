@@ -20,18 +20,27 @@ const (
 	asDoor = 0.05
 
 	// usual is how many rows the forms weigh that no row speaks for: a column that explained itself would grow sure of
-	// anything. From a share of beyond on, a row of the sample says where numbers lie.
-	usual, beyond = 2.0, 0.999
+	// anything.
+	usual = 2.0
+
+	// alternative is the share from which one way to read all texts that are written alike is held against the others in
+	// each of them. It is not as small as what is left of certain: it is one question for the whole list, which the site
+	// file has answered nearly always.
+	alternative = 0.01
+
+	// leastOfBox is how many numbers near one another, of one facility and alike but for the last boxBits bits, may be
+	// another kind than others that could be written so too.
+	leastOfBox, boxBits = 3, 12
 
 	// rarely is the weight of a form that few numbers of a list have.
 	rarely = 0.05
 
-	// decimalDigit is how often a digit of a number in hex is none of the letters.
-	decimalDigit = 10.0 / 16
-
 	// hardlyAny is which part of the cards of a kind, as one in so many, have a facility that says nothing of other cards:
 	// it may be typed wrong, and twice.
 	hardlyAny = 20
+
+	// fewOfFacility is how few cards of a facility are taken for mistakes, where another one has twenty times as many.
+	fewOfFacility = 2
 
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20
@@ -50,6 +59,9 @@ const (
 	// oneLost is how usual it is that a digit of a number is missing, at any place; lastLost that the last one is, by
 	// a narrow field or a key held too long; twoLost that the last two are.
 	oneLost, lastLost, twoLost = 0.002, 0.001, 0.0003
+
+	// oneWrong, twoSwapped and oneMore are how usual it is that a number was typed so; see oneLost.
+	oneWrong, twoSwapped, oneMore = 0.002, 0.001, 0.001
 
 	// Where more than one in losing of a column's numbers have lost their zeros, or known of them have and none has kept
 	// them, a spreadsheet has taken the whole column for numbers: it has lost nothing else. Those count of which that

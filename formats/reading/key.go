@@ -110,7 +110,7 @@ func (r *Reading) Facility() (v uint64, ok bool) {
 }
 
 // Population returns the cards that the reading is for.
-func (r *Reading) Population() formats.Population { return *r.cards }
+func (r *Reading) Population() formats.Population { return *r.population }
 
 // Data returns the card's data bits as one number, as the form decimal shows them, and how many there are. ok is false
 // where they are more than 64, or not all known.

@@ -22,20 +22,22 @@ func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
 // log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
-func (r *Reading) leftOf(value []byte, p *Plan) (one candidate, ok bool) {
-	if p.asIs || !p.settled || !r.fixed() || r.habit.loose {
+func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
+	first := !r.habit.loose // else zeros before it are lost throughout, and nothing else
+	if p.asIs || !p.settled || !r.fixed() || !first && (r.shape.Second == 0 || !p.parts.any()) || r.second && r.habit.rare {
 		return one, false
 	}
-	v, _ := strip(string(value))
 	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
 	if r.shape.Width > 0 {
 		l.complete("", v, "", r.shape.Width)
-	} else if first, second, found := strings.Cut(v, ","); found {
-		l.complete("", first, ","+second, r.shape.First)
-		if len(first)+1 < r.shape.First { // its zeros are lost besides
-			l.complete("", first, ","+second, len(first)+1)
+	} else if a, b, found := strings.Cut(v, ","); found {
+		if first {
+			l.complete("", a, ","+b, r.shape.First)
 		}
-		l.complete(first+",", second, "", r.shape.Second)
+		if first && len(a)+1 < r.shape.First { // its zeros are lost besides
+			l.complete("", a, ","+b, len(a)+1)
+		}
+		l.complete(a+",", b, "", r.shape.Second)
 	}
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, lost: true}
 	return one, !math.IsInf(l.sum, -1)
@@ -51,10 +53,7 @@ type left struct {
 
 // complete tries all digits that can be missing from a part of a text, so that it has so many again.
 func (l *left) complete(before, part, after string, width int) {
-	digits := "0123456789"
-	if l.reading.shape.Hex {
-		digits += "ABCDEF"
-	}
+	digits := l.reading.shape.digits()
 	if part == "" || strings.Trim(part, digits+strings.ToLower(digits[10:])) != "" {
 		return
 	}
@@ -81,6 +80,73 @@ func (l *left) complete(before, part, after string, width int) {
 	}
 }
 
+// typed returns the card that a text can be that was typed wrong, in this reading, and the log of how probable that is:
+// the sum over all cards that are one slip away.
+func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
+	if p.asIs || !p.settled || r.second || r.parse == nil || len(v) > maxDigits {
+		return one, false
+	}
+	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
+	l.slips(v)
+	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, typed: true}
+	return one, !math.IsInf(l.sum, -1)
+}
+
+// slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few.
+func (l *left) slips(v []byte) {
+	digits := l.reading.shape.digits()
+	n := float64(len(v))
+	text := make([]byte, 0, len(v)+1)
+	for i, c := range v {
+		if strings.IndexByte(digits, upper(c)) < 0 {
+			continue
+		}
+		text = append(text[:0], v...)
+		for _, d := range []byte(digits) {
+			if text[i] = d; d != upper(c) {
+				l.try(text, oneWrong/n/float64(len(digits)-1))
+			}
+		}
+		if text[i] = c; i+1 < len(v) && v[i+1] != c {
+			text[i], text[i+1] = v[i+1], c
+			l.try(text, twoSwapped/n)
+		}
+		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore/n)
+	}
+	if l.reading.fixed() {
+		return // for which lacks see leftOf
+	}
+	for i := range len(v) + 1 {
+		for _, d := range []byte(digits) {
+			l.try(append(append(append(text[:0], v[:i]...), d), v[i:]...), oneLost/(n+1))
+		}
+	}
+}
+
+// upper returns a letter of hex in upper case.
+func upper(c byte) byte {
+	if c >= 'a' && c <= 'f' {
+		return c - 'a' + 'A'
+	}
+	return c
+}
+
+// digits returns the digits that numbers of the shape have.
+func (s Shape) digits() string {
+	if s.Hex {
+		return "0123456789ABCDEF"
+	}
+	return "0123456789"
+}
+
+// try is add for a form that is read fast.
+func (l *left) try(text []byte, share float64) {
+	s := Seen{Reading: l.reading}
+	if Sound(text, l.reading.shape) && l.reading.fast(text, &s) && l.reading.inBlocks(&s) {
+		l.count(&s, share)
+	}
+}
+
 // add adds a text that may have been there, before a share of such texts lost their digits.
 func (l *left) add(text string, share float64) {
 	r := l.reading
@@ -94,13 +160,17 @@ func (l *left) add(text string, share float64) {
 	} else {
 		return
 	}
-	if !r.inBlocks(&s) {
-		return
+	if r.inBlocks(&s) {
+		l.count(&s, share)
 	}
-	log := math.Log(share) + l.among(&s)
+}
+
+// count adds a card of which a share of the texts would be this one.
+func (l *left) count(s *Seen, share float64) {
+	log := math.Log(share) + l.among(s)
 	l.sum = evidence.LogAdd(l.sum, log)
 	if log > l.best {
-		l.best, l.seen = log, s
+		l.best, l.seen = log, *s
 	}
 }
 
@@ -217,6 +287,6 @@ func zerosKept(text string) bool {
 // numbers they have.
 func (r *Reading) short(value []byte) bool {
 	value = bytes.TrimSpace(value)
-	at := bytes.LastIndexAny(value, ",-/ ")
+	at := bytes.LastIndexAny(value, signs)
 	return len(value)-at-1 < r.shape.Second || at < r.shape.First
 }

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -39,10 +40,16 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 			return nil, &OptionError{"Facility", strconv.Quote(opt.Facility), "is no decimal number; write one, such as 121"}
 		}
 	}
+	var why error // a form that no kind has
 	for i := range populations {
-		if err := p.add(cat, &populations[i], opt); err != nil {
+		reason, err := p.add(cat, &populations[i], opt)
+		if err != nil {
 			return nil, err
 		}
+		why = cmp.Or(why, reason)
+	}
+	if len(p.readings) == 0 && why != nil {
+		return nil, why
 	}
 	slices.SortStableFunc(p.readings, func(a, b Reading) int {
 		switch {
@@ -60,42 +67,47 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	return p, nil
 }
 
-// add adds the readings of one population. A form that its format does not have is left out, unless no form is left.
-func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) error {
+// add adds the readings of one population. A form that its format does not have is left out; why says so where none is
+// left.
+func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (why, err error) {
 	forms := opt.Forms
 	if len(forms) == 0 && q.Printed != "" {
 		forms = []string{q.Printed}
 	}
 	if len(forms) == 0 {
-		return &OptionError{Option: "Forms", Reason: fmt.Sprintf("the form of the numbers of format %s is not given",
+		return nil, &OptionError{Option: "Forms", Reason: fmt.Sprintf("the form of the numbers of format %s is not given",
 			q.Format)}
 	}
 	before := len(p.readings)
-	var why error
 	for _, f := range cat.Find(q.Format) {
 		for i, name := range append(slices.Clone(forms), opt.Second...) {
-			if slices.Contains(forms[:min(i, len(forms))], name) {
+			if slices.Contains(forms[:min(i, len(forms))], name) || i >= len(forms) && f.Facility() >= 0 && bare(name) {
 				continue
 			}
 			r, reason, err := newReading(f, name, q, opt)
 			if err != nil {
-				return err
+				return nil, err
 			}
 			if reason != nil {
 				why = reason
 				continue
 			}
-			if r.weight = 1; i >= len(forms) {
-				r.second, r.weight = true, asDoor
+			r.second, r.weight = i >= len(forms), 1
+			if r.second || name != q.Printed && slices.Contains(forms, q.Printed) {
+				r.weight = asDoor
 			}
 			p.readings = append(p.readings, r)
 		}
 	}
 	if len(p.readings) == before && len(opt.Forms) > 0 && (opt.Facility == "" || opt.Format != "") {
-		return why
+		return why, nil
 	}
-	return nil
+	return nil, nil
 }
+
+// bare reports whether a form leaves the facility out: numbers by themselves are not looked for where another form is
+// usual.
+func bare(form string) bool { return form == "number" || form == "number10" }
 
 // OptionError says which of the [Options] is missing or does not fit.
 type OptionError struct {
@@ -129,7 +141,7 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
 		return r, noFacility(opt.Facility, f.ID), nil
 	}
-	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q,
+	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, population: q,
 		shape: shapeOf(f, fm), values: evidence.NewValues(f, q), blocks: len(q.Numbers) > 0}
 	if r.facility == "" && len(q.Facilities) == 1 {
 		r.facility = strconv.FormatUint(q.Facilities[0], 10)
@@ -164,7 +176,7 @@ func FormatHint(cat formats.Catalogue, id string) string {
 func shapeOf(f *formats.Format, fm formats.Form) Shape {
 	s := Shape{}
 	switch fm.Name {
-	case "number", "decimal", "uid-decimal", "uid-reversed-decimal":
+	case "number", "decimal", "read-decimal", "uid-decimal", "uid-reversed-decimal":
 		s.Decimal = true
 	case "number10", "decimal10":
 		s.Decimal, s.Width = true, 10
@@ -173,11 +185,10 @@ func shapeOf(f *formats.Format, fm formats.Form) Shape {
 		s.Least = leastOf(f, fm, s.Width)
 	case "pair", "words", "pair24":
 		s.First, s.Second = partsOf(f, fm)
-	case "hex", "uid", "uid-reversed":
+	case "uid", "uid-reversed":
 		s.Hex = true
-		if fm.Name == "hex" {
-			s.Width = widthOf(f, fm)
-		}
+	case "hex", "read-hex", "read-hex-left":
+		s.Hex, s.Width = true, widthOf(f, fm)
 	}
 	return s
 }

@@ -26,22 +26,24 @@ type Reading struct {
 	Format *formats.Format
 	Form   formats.Form
 
-	second   bool // tried where no other reading gives a card of the site
-	index    int  // in the plan
-	first    int  // the first reading of the same format
-	none     bool // the format is none of package quick's
-	quick    quick.Format
-	parse    quick.Parser
-	facility string              // for forms that leave it out; "" where not known
-	only     bool                // cards that have another facility are not meant
-	fill     uint64              // the same as a number
-	cards    *formats.Population // that the card has to be of; nil where any will do
-	values   evidence.Values     // of those cards
-	blocks   bool                // it is known which numbers they have
-	weight   float64             // how usual the form is in this list
-	numbers  []uint64            // of such cards in a sample of it, sorted
-	shape    Shape
-	habit    habit
+	second     bool // tried where no other reading gives a card of the site
+	index      int  // in the plan
+	first      int  // the first reading of the same format
+	none       bool // the format is none of package quick's
+	quick      quick.Format
+	parse      quick.Parser
+	facility   string              // for forms that leave it out; "" where not known
+	only       bool                // cards that have another facility are not meant
+	fill       uint64              // the same as a number
+	cards      *formats.Population // that the card has to be of
+	counted    bool                // the facilities of those are what the list has
+	values     evidence.Values     // of those cards
+	population *formats.Population // as the site has it
+	blocks     bool                // it is known which numbers they have
+	weight     float64             // how usual the form is in this list
+	numbers    []uint64            // of such cards in a sample of it, sorted
+	shape      Shape
+	habit      habit
 }
 
 // Plan is all ways in which the numbers of a list can be written.
@@ -51,6 +53,8 @@ type Plan struct {
 	any      bool // cards that are in none of the site's blocks too
 	settled  bool // a sample has said how usual what is
 	padded   padded
+	parts    padded // the second of two numbers
+	signs    bool   // some have a sign between two
 }
 
 // Options say what a list's numbers are.
@@ -176,8 +180,8 @@ func same(a, b *Seen) bool {
 func (p *Plan) Read(value []byte, s *Seen) (err error) {
 	if r := &p.readings[0]; len(p.readings) > 1 {
 		err = p.several(value, s)
-	} else if err = r.read(value, p, s); err == nil && p.settled && !r.habit.loose &&
-		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value)) {
+	} else if err = r.read(value, p, s); err == nil && p.settled && (!r.habit.loose || r.shape.Second > 0 && p.parts.any()) &&
+		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value) || r.tooLong(stripped(value), p)) {
 		err = p.several(value, s)
 	}
 	if e, ok := errors.AsType[*Error](err); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) {
@@ -220,7 +224,7 @@ func (p *Plan) several(value []byte, s *Seen) error {
 func sure(all []candidate) bool {
 	strange := 0.0
 	for i := range all {
-		if all[i].err != nil {
+		if all[i].err != nil || all[i].typed {
 			strange += all[i].share
 		}
 	}
@@ -232,7 +236,7 @@ func ambiguous(value []byte, all []candidate) error {
 	e := &Error{Kind: Ambiguous, Settles: []string{"Forms", "Format"}}
 	one, other := &all[0], &all[1]
 	switch {
-	case one.lost || other.lost:
+	case one.lost || other.lost || one.typed || other.typed:
 		e.Kind, e.Settles = Damaged, nil
 	case one.seen.Reading.Format == other.seen.Reading.Format &&
 		one.seen.Reading.Form.Name == other.seen.Reading.Form.Name:
@@ -240,7 +244,7 @@ func ambiguous(value []byte, all []candidate) error {
 	}
 	e.Reason = fmt.Sprintf("%scan be two cards: %s, or %s", quoted(value), one.describe(), other.describe())
 	if e.Kind == Damaged {
-		e.Reason += "; write it with all its digits"
+		e.Reason += "; compare it with the card, and write it with all its digits"
 	}
 	return e
 }
@@ -253,6 +257,8 @@ func (c *candidate) describe() string {
 	switch {
 	case c.lost:
 		return "what is left of one such as " + what
+	case c.typed:
+		return "one such as " + what + ", typed wrong"
 	case c.err != nil:
 		return what + ", which is none of this site's"
 	}
@@ -342,7 +348,7 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
 		return c, "", r.unreadable(value, err)
 	}
-	if err = r.asWritten(&c, value, m.Value); err != nil {
+	if err = r.asWritten(&c, value, m.Value, p.asIs); err != nil {
 		return c, "", err
 	}
 	if r.facility != "" && r.Format.Facility() >= 0 {
@@ -358,9 +364,15 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 
 // asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits
 // each: 58,2120 is a facility and a number, which is not looked for as words. Ten digits are ten.
-func (r *Reading) asWritten(c *formats.Card, value, mended []byte) error {
-	text, words := strings.TrimSpace(string(mended)), r.second && r.Form.Name == "words"
-	if !words && (!r.shape.Decimal && !r.shape.Hex || r.shape.Width == 0 || len(text) <= r.shape.Width) {
+func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) error {
+	text, exact := strings.TrimSpace(string(mended)), r.second && r.Form.Name == "words"
+	switch {
+	case r.shape.Decimal || r.shape.Hex:
+		exact = r.shape.Width > 0 && len(text) > r.shape.Width
+	case r.Form.Name == "bits-hex" && !asIs:
+		exact = text[0] >= '1' && text[0] <= '9' && strings.Contains(text, ":")
+	}
+	if !exact {
 		return nil
 	}
 	written, err := r.Form.Text(c)
@@ -412,8 +424,14 @@ func (r *Reading) unreadable(value []byte, err error) error {
 func (r *Reading) belongs(c *formats.Card) error {
 	if len(r.cards.Facilities) > 0 {
 		if v, ok := field(c, r.Format.Facility()); ok && !r.cards.HasFacility(v) {
-			return &Error{Kind: WrongFacility, Card: *c, Form: r.Form.Name,
+			e := &Error{Kind: WrongFacility, Card: *c, Form: r.Form.Name,
 				Reason: fmt.Sprintf("facility %d is not one of this site's cards, which have %s", v, numbers(r.cards.Facilities))}
+			if r.counted {
+				e.Settles = []string{"Any"}
+				e.Reason = fmt.Sprintf("facility %d is hardly ever on this list, whose other cards have %s; is it typed wrong?", v,
+					numbers(r.cards.Facilities))
+			}
+			return e
 		}
 	}
 	if len(r.cards.Numbers) > 0 {

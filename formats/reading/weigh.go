@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -16,18 +17,21 @@ type candidate struct {
 	log     float64 // of how probable the text is by it, where it has lost digits
 	share   float64 // of all that the text can be
 	written int     // characters that the form writes it with
+	short   bool    // the text has fewer
 	err     *Error  // why the card is not taken: it is none of the site's; nil where it is
 	lost    bool    // the text would be what is left of it
+	typed   bool    // the text would be it typed wrong
 }
 
 // refused reports whether the card is not taken, and only says that a text is in doubt.
-func (c *candidate) refused() bool { return c.err != nil || c.lost }
+func (c *candidate) refused() bool { return c.err != nil || c.lost || c.typed }
 
 // candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken,
 // there are none, and the error says why.
 func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst error) {
 	// the weight of a card of a block, in the form that the list should have; that it can be of any length
 	settled, variable := 0.0, false
+	plain := stripped(value)
 	for i := range p.readings {
 		r := &p.readings[i]
 		if r.second && r.weight <= asDoor*settled {
@@ -36,7 +40,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		n := len(all)
 		all = append(all, candidate{weight: r.weight})
 		one := &all[n]
-		if err := r.candidate(value, p, one); err != nil {
+		if err := r.candidate(value, plain, p, one); err != nil {
 			worst = nearer(worst, err)
 			if one.err == nil || settled > 0 {
 				all = all[:n]
@@ -46,8 +50,12 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		if !r.second && r.blocks && one.seen.Repair == "" && one.weight == r.weight && r.inBlocks(&one.seen) {
 			settled, variable = max(settled, r.weight), !r.fixed()
 		}
+		if one.lost {
+			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
+			continue
+		}
 		at := 0
-		for all[at].err != nil || !same(&all[at].seen, &one.seen) {
+		for all[at].refused() || !same(&all[at].seen, &one.seen) {
 			at++ // to n at the latest, which is itself
 		}
 		if at == n {
@@ -60,44 +68,73 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		all[at].weight = sum
 		all = all[:n]
 	}
-	if !slices.ContainsFunc(all, func(c candidate) bool { return c.err == nil }) {
+	if !slices.ContainsFunc(all, func(c candidate) bool { return !c.refused() }) {
 		return all[:0], worst
 	}
+	read := len(all)
 	for i := range p.readings {
 		r := &p.readings[i]
 		if settled > 0 && !variable || r.second && r.weight <= asDoor*settled {
 			continue
 		}
-		if one, ok := r.leftOf(value, p); ok {
+		if one, ok := r.leftOf(string(plain), p); ok {
+			all = append(all, one)
+		}
+		if slices.ContainsFunc(all[:read], func(c candidate) bool { return c.err == nil && c.seen.Reading.Format == r.Format }) {
+			continue // one number of a kind is as likely as the next
+		}
+		if one, ok := r.typed(plain, p); ok {
 			all = append(all, one)
 		}
 	}
-	p.share(all, len(bytes.TrimSpace(value)))
+	p.share(all, len(plain))
 	return all, worst
 }
 
 // candidate reads a value in one way. Where that gives a card that is none of the site's, and is written just so, the
 // candidate says so beside the error.
-func (r *Reading) candidate(value []byte, p *Plan, one *candidate) error {
+func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error {
 	if err := r.read(value, p, &one.seen); err != nil {
 		if e, ok := errors.AsType[*Error](err); ok && p.settled && !r.second && e.Card.Format != nil {
-			if one.seen = (Seen{Reading: r, card: e.Card}); one.fit(len(value)) {
+			if one.seen = (Seen{Reading: r, card: e.Card}); one.fit(len(plain)) {
 				one.err = e
 			}
 		}
 		return err
 	}
 	switch {
-	case r.shape.Decimal && r.shape.Width == 0 && len(value) > 1 && value[0] == '0':
-		if r.habit.rare || p.padded.unusual(len(value)) {
+	case r.shape.Second > 0 && !bytes.ContainsAny(plain, signs) && (p.signs || len(p.readings) > 1):
+		if r.second && r.habit.rare {
+			return &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless}
+		}
+		card := one.seen.Card()
+		one.lost, one.weight, one.log = true, one.weight*asMended, r.values.LogGiven(&card, r.numbers)
+	case r.tooLong(plain, p):
+		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: fmt.Sprintf(
+			"%shas more than %d digits after the comma, and not as many as others of this list have; write it with just its digits",
+			quoted(value), r.shape.Second)}
+	case r.shape.Decimal && r.shape.Width == 0 && len(plain) > 1 && plain[0] == '0':
+		if r.habit.rare || p.padded.unusual(len(plain)) {
 			return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 				"with zeros before it, and not as many as others of this list have; write it with all its digits"}
 		}
-		one.weight *= asPadded
+		if !p.padded.usual(len(plain)) {
+			one.weight *= asPadded
+		}
 	case one.seen.Repair != "" && one.seen.Repair != ZerosBack:
 		one.weight *= asMended
 	}
 	return nil
+}
+
+// stripped returns a value without what is around its number.
+func stripped(value []byte) []byte {
+	digit := func(c byte) bool { return c >= '0' && c <= '9' || upper(c) >= 'A' && upper(c) <= 'F' }
+	if n := len(value); n == 0 || digit(value[0]) && digit(value[n-1]) {
+		return value
+	}
+	text, _ := strip(string(value))
+	return []byte(text)
 }
 
 // fit works out how long the form writes the card, and reports whether a text is as long.
@@ -114,7 +151,7 @@ func (c *candidate) fit(length int) bool {
 
 // Asks reports whether a sample of a list would say more of how to read it.
 func (p *Plan) Asks() bool {
-	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed()
+	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed() || p.counts()
 }
 
 // Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the
@@ -126,28 +163,27 @@ func (p *Plan) Settled(sample []string) *Plan {
 	}
 	q := *p
 	q.readings = slices.Clone(p.readings)
+	p = &Plan{readings: p.readings, asIs: p.asIs, any: p.any}
 	before, rows := 0.0, 0.0
 	for i := range q.readings {
-		q.readings[i].weight *= p.readings[i].lettered(sample)
 		before += q.readings[i].weight
 	}
-	p = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any}
-	whole, all := make([][]Seen, len(q.readings)), make([][]Seen, len(q.readings)) // cards by their readings
 	for i := range q.readings {
 		q.readings[i].weight *= usual / before
 	}
-	for _, text := range sample {
-		can, _ := p.candidates([]byte(text), nil)
-		rows += float64(min(1, len(can)))
-		for i := range can {
-			c, at := &can[i], can[i].seen.Reading.index
-			q.readings[at].weight += c.share
-			if c.share <= beyond {
-				continue
-			}
-			all[at] = append(all[at], c.seen)
-			if c.fit(len(text)) || c.written < len(text) {
-				whole[at] = append(whole[at], c.seen)
+	whole, all := make([][]Seen, len(q.readings)), make([][]Seen, len(q.readings)) // cards by their readings
+	for _, l := range p.lots(sample) {
+		rows += float64(len(l.texts))
+		for way, share := range l.shares {
+			at := l.texts[0][way].seen.Reading.index
+			q.readings[at].weight += share * float64(len(l.texts))
+			for _, t := range l.texts {
+				if share >= alternative {
+					all[at] = append(all[at], t[way].seen)
+				}
+				if share >= alternative && !t[way].short {
+					whole[at] = append(whole[at], t[way].seen)
+				}
 			}
 		}
 	}
@@ -158,9 +194,9 @@ func (p *Plan) Settled(sample []string) *Plan {
 	q.pool()
 	q.learn(sample)
 	for _, text := range sample {
-		if digitsOnly(text) && text[0] == '0' && len(text) < len(q.padded) {
-			q.padded[len(text)]++
-		}
+		q.padded.count(text)
+		q.parts.count(secondOf(text))
+		q.signs = q.signs || strings.ContainsAny(text, signs)
 	}
 	for i := range q.readings {
 		r := &q.readings[i]
@@ -189,6 +225,40 @@ func (p *Plan) pool() {
 // padded is how many numbers of a sample have zeros before them, by their length.
 type padded [24]int
 
+// count counts a number that has zeros before it.
+func (p *padded) count(text string) {
+	if digitsOnly(text) && text[0] == '0' && len(text) < len(p) {
+		p[len(text)]++
+	}
+}
+
+// signs are what stands between two numbers, and signless says that there is none.
+const (
+	signs    = ",-/ "
+	signless = "has no sign between its two numbers; write it as it is on the card"
+)
+
+// secondOf returns the second of two numbers, all of a text that has no sign between two.
+func secondOf(text string) string { return text[strings.LastIndexAny(text, signs)+1:] }
+
+// tooLong reports whether the second of two numbers has more digits than its form, and not as many as is usual for the
+// list.
+func (r *Reading) tooLong(value []byte, p *Plan) bool {
+	if p.asIs || !p.settled || r.shape.Second == 0 {
+		return false
+	}
+	second := secondOf(string(value))
+	return len(second) > r.shape.Second && p.parts.unusual(len(second))
+}
+
+// usual reports whether numbers with zeros before them were seen, and have this length.
+func (p *padded) usual(length int) bool {
+	return length < len(p) && p[length] > 0 && !p.unusual(length)
+}
+
+// any reports whether there are numbers with zeros before them.
+func (p *padded) any() bool { return *p != padded{} }
+
 // unusual reports whether nine in ten of the numbers with zeros before them have another length.
 func (p *padded) unusual(length int) bool {
 	all := 0
@@ -196,24 +266,6 @@ func (p *padded) unusual(length int) bool {
 		all += n
 	}
 	return all > 0 && (length >= len(p) || p[length]*10 < all)
-}
-
-// lettered returns how probable it is that no number of a sample has a letter in it, where the form is hex: ten of the
-// sixteen digits at the end of one are none. It is 1 where a number has, and for other forms.
-func (r *Reading) lettered(sample []string) float64 {
-	if !r.shape.Hex {
-		return 1
-	}
-	p := 1.0
-	for _, text := range sample {
-		switch {
-		case digitsOnly(text):
-			p *= decimalDigit
-		case strings.Trim(text, "0123456789ABCDEFabcdef") == "":
-			return 1
-		}
-	}
-	return max(p, 1e-12)
 }
 
 // thinned returns so many of sorted numbers, taken evenly.
@@ -239,14 +291,14 @@ func (p *Plan) share(all []candidate, length int) {
 		c := &all[i]
 		r := c.seen.Reading
 		switch {
-		case c.lost:
+		case c.lost, c.typed:
 		case c.fit(length): // as the form writes it
 		case c.written > length && p.settled:
 			c.weight *= r.habit.zeros
 		default:
 			c.weight *= asMended
 		}
-		if !c.lost {
+		if !c.lost && !c.typed {
 			card := c.seen.Card()
 			c.log = r.values.LogGiven(&card, r.numbers)
 		}

@@ -319,6 +319,9 @@ func (s *search) free(v uint64) bool {
 	if !ok || s.roster.has(seen.Key()) || s.roster.doubtful[v] {
 		return false
 	}
+	if bare, ok := s.reading.Make(0, false, v); ok && s.hasFacility && s.roster.has(bare.Key()) {
+		return false // a row leaves the facility out, which may be this one
+	}
 	shown := make([][]byte, len(s.roster.doors)) // nil where the door takes no card of this format, so it mixes none up
 	for k := range s.roster.doors {
 		text, err := s.roster.doors[k].convert.Append(nil, &seen)

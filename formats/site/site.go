@@ -59,18 +59,15 @@ func (s Site) Facilities(format string) (facilities []uint64, all bool) {
 }
 
 // DoorForms returns the forms in which a list of the site can have a number that is not written as printed: as some
-// door wants it, each once. Forms that leave part of a card out are not among them.
+// door wants it, each once.
 func (s Site) DoorForms() (forms []string) {
 	for _, d := range s.Doors {
-		if d.Enter != "" && !slices.Contains(forms, d.Enter) && !slices.Contains(partForms, d.Enter) {
+		if d.Enter != "" && !slices.Contains(forms, d.Enter) {
 			forms = append(forms, d.Enter)
 		}
 	}
 	return forms
 }
-
-// partForms leave out the facility or the top of a number.
-var partForms = []string{"number", "number10", "pair24", "joined24"}
 
 // EveryDoor stands for all doors of a site, so that no door can be called so.
 const EveryDoor = "all"

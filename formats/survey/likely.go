@@ -2,6 +2,7 @@ package survey
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -37,11 +38,13 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	}
 	for i := range answer.Candidates {
 		c := &answer.Candidates[i]
-		if c.Format.Kind == formats.KindKeypad || !slices.ContainsFunc(texts,
-			func(text string) bool { return fits(c.Format, text, forms) }) {
+		readable := slices.ContainsFunc(texts, func(text string) bool { return fits(c.Format, text, forms) })
+		if c.Format.Kind == formats.KindKeypad || !readable && !drops(c.Format, texts[0], forms) {
 			continue
 		}
-		total += c.Probability
+		if total += c.Probability; !readable {
+			continue // what is printed leaves something out: no list of it can be read
+		}
 		at, there := place[parts(c.Format, forms)]
 		if !there {
 			at = len(all)
@@ -87,6 +90,15 @@ func fits(f *formats.Format, text string, forms []string) bool {
 		}
 		_, err := fm.Parse(f, text)
 		return err == nil
+	})
+}
+
+// drops reports whether a text can be what a form leaves of a card of a format.
+func drops(f *formats.Format, text string, forms []string) bool {
+	return slices.ContainsFunc(forms, func(name string) bool {
+		fm, _ := formats.FormByName(name)
+		_, err := fm.Parse(f, text)
+		return errors.Is(err, formats.ErrMissing)
 	})
 }
 

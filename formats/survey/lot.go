@@ -113,21 +113,15 @@ func (l *lot) take(smaller *lot) {
 	smaller.cards = nil
 }
 
-// fewOfFacility is how few cards of a facility are taken for mistakes, in a list where another one has twenty times as
-// many. A judgement.
-const fewOfFacility = 2
-
 // populate makes a population of each facility, unless another kind has those cards already.
 func (l *lot) populate(others []formats.Population) {
-	var facilities []uint64
-	most := 0
-	for v, n := range l.cards {
-		facilities, most = append(facilities, v), max(most, n)
+	var odd []uint64
+	if l.facilities {
+		odd = reading.OddFacilities(l.cards)
 	}
-	slices.Sort(facilities)
-	for _, v := range facilities {
-		if n := l.cards[v]; n <= fewOfFacility && most >= 20*n {
-			l.kind.Odd = append(l.kind.Odd, Odd{v, n, l.lines[v]})
+	for _, v := range slices.Sorted(maps.Keys(l.cards)) {
+		if slices.Contains(odd, v) {
+			l.kind.Odd = append(l.kind.Odd, Odd{v, l.cards[v], l.lines[v]})
 			continue
 		}
 		p := formats.Population{Format: l.kind.Format.ID, Printed: l.kind.Form}

@@ -122,8 +122,9 @@ const (
 // How a site writes what a form gives. They add up to 1.
 const (
 	styleExact     = 0.745 // as the form writes it
+	styleFirst     = 0.01  // a pair, without the zeros of its first number
 	styleSeparator = 0.10  // other separators, or none
-	styleDropped   = 0.085 // zeros at the start dropped
+	styleDropped   = 0.075 // zeros at the start dropped
 	styleFilled    = 0.04  // zeros put before it up to some width
 	styleLast      = 0.03  // only the last digits, four or more
 )
@@ -214,6 +215,10 @@ const outerAll = 0.5
 
 // Where an undocumented layout has its number.
 const (
+	// likeListed is the share of undocumented layouts with a facility and a number as wide as those of some format of the
+	// catalogue. The others' prints are spread more widely.
+	likeListed = 0.25
+
 	numberAlone   = 0.25  // it is all of the data: there is no facility
 	numberAtEnd   = 0.80  // else it ends where the data does, or anywhere
 	orderReversed = 0.04  // its last bit counts most

@@ -60,17 +60,18 @@ const (
 	asWritten = iota
 	otherSeparator
 	zerosDropped
-	filled                       // up to 3 digits, and so on up to filledTo
-	lastDigits = filled + 18     // the last 3, and so on
-	styles     = lastDigits + 18 // how many there are
-	fewest     = 3               // digits of a filled or cut print
+	firstDropped                   // of a pair: those of its first number alone
+	filled                         // up to 3 digits, and so on up to filledTo
+	lastDigits   = filled + 18     // the last 3, and so on
+	styles       = lastDigits + 18 // how many there are
+	fewest       = 3               // digits of a filled or cut print
 )
 
 // styleSet is a set of styles.
 type styleSet uint64
 
 var stylePrior = func() (p [styles]float64) {
-	p[asWritten], p[otherSeparator], p[zerosDropped] = styleExact, styleSeparator, styleDropped
+	p[asWritten], p[otherSeparator], p[zerosDropped], p[firstDropped] = styleExact, styleSeparator, styleDropped, styleFirst
 	for i := filled; i < lastDigits; i++ {
 		p[i] = styleFilled * filledTo(i-filled+fewest)
 	}
@@ -107,6 +108,9 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 		}
 		if string(digits) == s.digits {
 			set |= 1 << otherSeparator
+		}
+		if len(s.high)+len(text)-cut == len(s.Text) && strings.HasSuffix(s.Text, string(text[cut+1:])) {
+			set |= 1 << firstDropped
 		}
 		return set | s.filledPair()
 	}

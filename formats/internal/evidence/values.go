@@ -38,3 +38,25 @@ func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	}
 	return log - v.model.fields[i].base(n) + v.model.fields[i].next(n, &others{sorted: seen})
 }
+
+// LogAll returns the log of the probability of cards together, as far as their values are known.
+func (v *Values) LogAll(cards []formats.Card) (log float64) {
+	for f := range v.model.fields {
+		m := &v.model.fields[f]
+		var values []uint64
+		for i := range cards {
+			if !cards[i].Known.Has(f) {
+				continue
+			}
+			if value, ok := cards[i].Record.Uint64(f); ok && m.role != freeRole {
+				values = append(values, value)
+			} else {
+				log += m.even
+			}
+		}
+		if len(values) > 0 {
+			log += m.log(values)
+		}
+	}
+	return log
+}

@@ -29,6 +29,8 @@ type Work struct {
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
 
+	general logMix // of all readings as formats of the catalogue, each split alike
+
 	Results []Result
 	Unknown float64       // log of the joint probability of what was seen and of all layouts that no table has
 	Frames  []FrameResult // frames of the catalogue with other parts than any table has
@@ -115,7 +117,7 @@ func (w *Work) all() {
 		w.mends = append(w.mends, nil)
 	}
 	w.mendLogs = resize(w.mendLogs, n)
-	w.how, w.Results = resize(w.how, len(w.q.slots)), w.Results[:0]
+	w.how, w.Results, w.general = resize(w.how, len(w.q.slots)), w.Results[:0], newMix()
 	if w.q.reads == 0 {
 		for i := range w.m.formats {
 			w.model, w.wiring = &w.m.formats[i], None
@@ -394,6 +396,9 @@ func (w *Work) leaf(log float64) {
 	if math.IsInf(log, -1) || math.IsNaN(log) {
 		return
 	}
+	if !w.model.ofSite {
+		w.general.add(log - w.model.log + w.model.split)
+	}
 	for i := range w.Results {
 		r := &w.Results[i]
 		if r.Format == w.model.format && r.Wiring == w.wiring && slices.EqualFunc(r.Cards, w.cards, sameCard) {
@@ -469,7 +474,7 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
 		b := w.q.cards[0].read
 		alone := misreads(1, 0)
-		w.Unknown = math.Log(unknownPrior) + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone +
+		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone +
 			startsWith(b.Bit(0))
 		known := w.m.frames[b.Len()]
 		for k := range known {
@@ -489,12 +494,12 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	}
 	samples := w.Samples()
 	if len(samples) == 0 {
-		w.Unknown = math.Log(unknownPrior) + rest
+		w.Unknown = w.m.unknown + w.unread(rest)
 		return
 	}
 	logs, together, several := make([]float64, len(samples)), rest, newMix()
 	for i, s := range samples {
-		own, frames := Undocumented(s, w.m.frames[s.Length], keep)
+		own, frames := Undocumented(s, w.m.unknown, w.m.frames[s.Length], keep)
 		logs[i] = own
 		together += own
 		for k, log := range frames {
@@ -520,6 +525,16 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 		}
 	}
 	w.Unknown = several.log()
+}
+
+// unread returns the log probability of what is seen of cards of which none was read, if their layout is in no table:
+// what is printed on them is as with the fields of some format of the catalogue, whichever, or has to do with nothing, of which the log is given.
+func (w *Work) unread(nothing float64) float64 {
+	log := nothing
+	for i := range w.q.slots {
+		log += math.Log(unrelatedShare(w.q.slots[i].kind))
+	}
+	return LogAdd(log, math.Log(likeListed)+w.general.log())
 }
 
 // noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.

@@ -102,31 +102,6 @@ func newKind(ranker *rank.Ranker, cards []formats.Sightings, given []int) (Kind,
 	return k, nil
 }
 
-// part tells cards of several kinds apart: where that is likelier, and where nothing fits cards of several lengths.
-func (a *Answer) part(ranker *rank.Ranker) (err error) {
-	if len(a.Cards) < 2 {
-		return nil
-	}
-	if a.several, err = ranker.Kinds(a.Cards); err != nil {
-		return err
-	}
-	if len(a.several.Groups) == 1 && !Fits(a.Ans) {
-		a.several = rank.Kinds{Groups: rank.ByLength(a.Cards)}
-	}
-	if len(a.several.Groups) == 1 {
-		return nil
-	}
-	for _, places := range a.several.Groups {
-		k, err := newKind(ranker, Pick(a.Cards, places), from1(places))
-		if err != nil {
-			return err
-		}
-		a.Kinds = append(a.Kinds, k)
-	}
-	a.First, a.Settle = acrossKinds(a.Ans.First, a.several.Groups), nil
-	return nil
-}
-
 // Parts are the kinds of card that are answered, each by itself.
 func (a *Answer) Parts() []Kind {
 	if a.Kinds == nil {
@@ -135,9 +110,9 @@ func (a *Answer) Parts() []Kind {
 	return a.Kinds
 }
 
-// Fits reports whether each kind of card has an answer: a format, or is of serials, which are told as such.
+// Fits reports whether each kind of card has an answer: a format, or what serials are.
 func (a *Answer) Fits() bool {
-	return a.serial != nil || onlySerials(a.Cards) != nil || !slices.ContainsFunc(a.Parts(), func(k Kind) bool { return !Fits(k.Ans) })
+	return a.Serials() || !slices.ContainsFunc(a.Parts(), func(k Kind) bool { return !Fits(k.Ans) })
 }
 
 // Fits reports whether some format is likelier than none.
@@ -202,22 +177,6 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 }
 
 func decimal(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
-
-// acrossKinds are the sentences about one card and one of another kind: those about cards of one kind are in its own
-// answer.
-func acrossKinds(lines []string, groups [][]int) (across []string) {
-	for _, line := range lines {
-		kinds := map[int]bool{}
-		for _, m := range cardNumbers().FindAllStringSubmatch(line, -1) {
-			n, _ := strconv.Atoi(m[2])
-			kinds[slices.IndexFunc(groups, func(g []int) bool { return slices.Contains(g, n-1) })] = true
-		}
-		if strings.HasPrefix(line, "card ") && len(kinds) > 1 {
-			across = append(across, line)
-		}
-	}
-	return across
-}
 
 // cardNumbers are the places of cards in a sentence.
 var cardNumbers = sync.OnceValue(func() *regexp.Regexp {

@@ -122,12 +122,17 @@ func writeCandidate(w *object.Writer, c *rank.Candidate, cards []formats.Sightin
 // AppendCard appends what a card is as one object.
 func AppendCard(dst []byte, c *formats.Card) []byte {
 	w := object.Writer(dst)
-	w.Open("", '{')
-	writeFields(&w, c)
-	writeChecks(&w, c)
-	writeForms(&w, c, true)
-	w.Close('}')
+	WriteCard(&w, "", c)
 	return w
+}
+
+// WriteCard writes what a card is as one object.
+func WriteCard(w *object.Writer, key string, c *formats.Card) {
+	w.Open(key, '{')
+	writeFields(w, c)
+	writeChecks(w, c)
+	writeForms(w, c, true)
+	w.Close('}')
 }
 
 func writeFields(w *object.Writer, c *formats.Card) {

@@ -28,26 +28,21 @@ func aloneSerial(cards []formats.Sightings, cat formats.Catalogue) *serial {
 	return &serial{cards[0][0].Bits, cat}
 }
 
-// onlySerials returns the chips' serials that several cards were given as and nothing else: of those no reading is
-// likelier than another, since each reader has its own.
-func onlySerials(cards []formats.Sightings) (all []wiegand.Bits) {
-	for _, s := range cards {
-		if len(cards) < 2 || len(s) != 1 || !serialAlone(s) {
-			return nil
-		}
-		all = append(all, s[0].Bits)
-	}
-	return all
+// Serials reports whether of no card more is known than its chip's serial.
+func (k *Kind) Serials() bool {
+	return !slices.ContainsFunc(k.Cards, func(s formats.Sightings) bool { return !serialAlone(s) })
 }
 
-// serialsText says what several serials are.
-func (v *View) serialsText(all []wiegand.Bits) []say.Section {
+// serialsText says what several serials are: of those no reading is likelier than another, since each reader has its
+// own.
+func (a *Answer) serialsText(v View) []say.Section {
 	s := say.Section{Title: v.Style.Bold("Chips' serial numbers, and nothing that was read of the cards:"), Least: 3}
-	for i, bits := range all {
-		s.Items = append(s.Items, say.Hang(fmt.Sprintf("  card %-3d ", i+1), string(formats.AppendSerial(nil, bits))+"  "+
-			strings.Join(formats.SerialFacts(bits)[:1], ""), v.Style.Width))
+	for i, card := range a.Cards {
+		s.Items = append(s.Items, say.Hang(fmt.Sprintf("  card %-3d ", i+1), string(formats.AppendSerial(nil, card[0].Bits))+
+			"  "+strings.Join(formats.SerialFacts(card[0].Bits)[:1], ""), v.Style.Width))
 	}
-	return []say.Section{s, say.Listed("To be surer:", []string{"ask about one alone: the answer says what readers send of it",
+	return []say.Section{a.takenSection(), s, say.Listed("To be surer:", []string{
+		"ask about one alone: the answer says what readers send of it",
 		"present each card at the reader, and write READ=SERIAL"}, v.Style, 2, cutFirst)}
 }
 

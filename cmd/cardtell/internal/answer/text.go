@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -14,7 +13,6 @@ import (
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
-	"github.com/cardtell/cardtell/wiegand"
 )
 
 // View says how an answer is printed.
@@ -33,8 +31,8 @@ func (a *Answer) Text(v View) string {
 	switch {
 	case a.serial != nil:
 		out, cut = v.fitted([]say.Section{a.takenSection(), a.serial.facts(v), a.serial.table(v)}, say.Screen)
-	case onlySerials(a.Cards) != nil:
-		out, cut = v.fitted(append([]say.Section{a.takenSection()}, v.serialsText(onlySerials(a.Cards))...), say.Screen)
+	case a.Serials():
+		out, cut = v.fitted(a.serialsText(v), say.Screen)
 	case a.Kinds != nil:
 		out, cut = a.kindsText(v)
 	default:
@@ -52,79 +50,6 @@ func (v *View) fitted(all []say.Section, room int) (string, bool) {
 		room = 0
 	}
 	return say.Fitted(all, room)
-}
-
-// leastOfKind is the room that the answer for one kind of cards has, and titleOfKind that above it.
-const leastOfKind, titleOfKind = 3, 2
-
-// kindsRoom is the room of each kind on a screen of which some is used, and how many of them go there.
-func kindsRoom(kinds, used int) (room, shown int) {
-	left := max(say.Screen-used, leastOfKind+titleOfKind)
-	if room = left/kinds - titleOfKind; room >= leastOfKind {
-		return room, kinds
-	}
-	left-- // for a line that says how many are left out
-	return leastOfKind, min(kinds, max(1, left/(leastOfKind+titleOfKind)))
-}
-
-// kindsText answers for each kind of card by itself: the cards of a site come from several makers.
-func (a *Answer) kindsText(v View) (string, bool) {
-	above, foot := "", ""
-	for _, line := range append(slices.Clone(a.First), a.kindsTitle()) {
-		above += strings.Join(say.Wrap(line, say.Width), "\n") + "\n"
-	}
-	if len(a.several.Doubtful) > 0 {
-		foot = "\n" + strings.Join(say.Hang("Take care: ", doubtfulWords(from1(a.several.Doubtful)), say.Width), "\n") + "\n"
-	}
-	room, shown := 0, len(a.Kinds)
-	if !v.Verbose {
-		above = headLines(above, say.Screen/2)
-		room, shown = kindsRoom(shown, strings.Count(above+foot+say.More, "\n"))
-	}
-	out, cut := above, shown < len(a.Kinds)
-	for i := range a.Kinds[:shown] {
-		s := screen{View: v, Kind: &a.Kinds[i]}
-		text, some := s.within(room)
-		out, cut = out+"\n"+v.Style.Bold(a.Kinds[i].title())+"\n"+text, cut || some
-	}
-	if n := len(a.Kinds) - shown; n > 0 {
-		out += "and " + say.Count(n, "more kind") + "\n"
-	}
-	return out + foot, cut
-}
-
-// mostNamed is how many cards in doubt are named one by one.
-const mostNamed = 20
-
-// doubtfulWords says which cards may be of another kind than the one they are put with. Of a length of which there
-// are many, no card is tried by itself, so that all of them come here.
-func doubtfulWords(places []int) string {
-	if len(places) > mostNamed {
-		return fmt.Sprintf("%d cards were not tried in the other kind one by one, or can be of either; ask about "+
-			"fewer at once, or with what is printed on them, to be sure which kind one card is of", len(places))
-	}
-	return fmt.Sprintf("which kind these cards are of is in doubt: %s (as given); what is printed on them would tell",
-		strings.Trim(fmt.Sprint(places), "[]"))
-}
-
-// kindsTitle says that one answer is not for all cards, and how sure that is. A kind need not be a format of its own:
-// cards of one format with another facility, or read at a reader that is wired otherwise, are answered apart too.
-func (a *Answer) kindsTitle() string {
-	if a.several.Probability == 0 {
-		return "No one format fits all of these cards. Each length by itself:"
-	}
-	return fmt.Sprintf("These are cards of %d kinds (%s), by format, facility, print or wiring. Each by itself:",
-		len(a.Kinds), strings.TrimSpace(say.Percent(a.several.Probability)))
-}
-
-// title names the cards of one kind, and which of those asked about they are, so that card 1 of it can be found.
-func (k *Kind) title() string {
-	what := "Cards that were not read"
-	if n := k.Length(); n > 0 {
-		what = fmt.Sprintf("%d bits", n)
-	}
-	text := fmt.Sprint(k.Given)
-	return fmt.Sprintf("%s: %s (as given: %s)", what, say.Count(len(k.Given), "card"), say.Clip(text[1:len(text)-1], 40))
 }
 
 // Length is how many bits the reads of the cards have, 0 where there is none.
@@ -310,69 +235,6 @@ func (s *screen) candidate(c *rank.Candidate, first bool) []string {
 	return lines
 }
 
-// doubt says that a read may have been another card's, "" where it is nearly sure that it was not.
-func doubt(r *rank.Repair) string {
-	switch {
-	case r.Ways > 1 && r.Bit == 0: // more is wrong than one bit
-		return "  (present it again)"
-	case r.Ways > 1:
-		return fmt.Sprintf("  (one of %d it can be)", r.Ways)
-	case r.Chance < say.Surely:
-		return fmt.Sprintf("  (%.0f %%: present it again)", 100*r.Chance)
-	}
-	return ""
-}
-
-// CardWords says what a card is: its fields, or that nothing is known.
-func CardWords(c *formats.Card) string {
-	if c.Format == nil {
-		return "(nothing known)"
-	}
-	return SureWords(c, c)
-}
-
-// SureWords says what is known of a card for sure, and of what it has nothing. A bad read of which nothing is likely
-// may tell a field all the same.
-func SureWords(sure, card *formats.Card) string {
-	if sure.Format == nil {
-		return CardWords(card)
-	}
-	var parts []string
-	for i, field := range sure.Format.Layout.Spec().Fields {
-		switch {
-		case field.Name == wiegand.FieldUnknown:
-		case sure.Known.Has(i):
-			parts = append(parts, field.Name+" "+sure.Text(i))
-		case card.Known.Has(i) || card.Format == nil:
-			parts = append(parts, field.Name+" unknown")
-		}
-	}
-	return strings.Join(parts, "  ")
-}
-
-// keysPressed writes keys that were pressed one after another, "" where the cards are something else.
-func keysPressed(c *rank.Candidate) string {
-	if c.Format.Kind != formats.KindKeypad || c.Format.Layout.Len() > 8 {
-		return ""
-	}
-	var keys []string
-	for i := range c.Cards {
-		if c.Cards[i].Format == nil {
-			return ""
-		}
-		n, _ := strconv.Atoi(c.Cards[i].Text(c.Format.Number()))
-		key, ok := map[int]string{10: "*", 11: "#"}[n]
-		switch {
-		case n < 10:
-			key = strconv.Itoa(n)
-		case !ok:
-			key = fmt.Sprintf("(code %d)", n)
-		}
-		keys = append(keys, key)
-	}
-	return strings.Join(keys, " ")
-}
-
 // evidence is what speaks for the first candidate, and the numbers and the picture of the first card that is known
 // for sure, in at least so few lines each.
 func (s *screen) evidence(few int) []say.Section {
@@ -403,61 +265,4 @@ func (s *screen) evidence(few int) []say.Section {
 		return all
 	}
 	return all
-}
-
-// FormLines are a card in every form that its format has but those that the picture shows, one a line.
-func FormLines(card *formats.Card) (lines []string) {
-	for _, form := range everyForm {
-		if text, err := form.Text(card); err == nil && form.Name != "bits" && form.Name != "fields" {
-			lines = append(lines, fmt.Sprintf("  %-20s %s", form.Name, text))
-		}
-	}
-	return lines
-}
-
-// inShort are the forms of a short answer, the most wanted first.
-var inShort = []string{"pair", "number", "decimal10", "hex", "words", "uid", "uid-decimal", "uid-reversed-decimal"}
-
-// numbers writes a card that was read, or not, in every form; in short in the usual ones, and what the doors of the
-// site want.
-func (s *screen) numbers(card *formats.Card, read bool) (items [][]string) {
-	if s.Verbose {
-		for _, line := range FormLines(card) {
-			items = append(items, []string{line})
-		}
-		return items
-	}
-	for _, d := range s.Doors {
-		if text := inForm(card, d.Enter); text != "" {
-			items = append(items, []string{fmt.Sprintf("  %s  (%s, as %s wants it)", text, d.Enter,
-				picture.Clean(say.Clip(d.Name, 30)))})
-		}
-	}
-	names := inShort
-	if !read {
-		names = append([]string{"bits-hex"}, names...)
-	}
-	var parts []string
-	for _, name := range names {
-		if text := inForm(card, name); text != "" {
-			parts = append(parts, strings.ReplaceAll(name+" "+text, " ", "\u00a0")) // stays together
-		}
-	}
-	for _, line := range say.Wrap(strings.Join(parts, "  "), s.Style.Width-2) {
-		items = append(items, []string{"  " + strings.ReplaceAll(line, "\u00a0", " ")})
-	}
-	return items
-}
-
-// inForm writes a card in the form of a name; "" where it has none.
-func inForm(card *formats.Card, name string) string {
-	form, ok := formats.FormByName(name)
-	if !ok {
-		return ""
-	}
-	text, err := form.Text(card)
-	if err != nil {
-		return ""
-	}
-	return text
 }

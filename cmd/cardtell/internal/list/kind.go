@@ -35,8 +35,9 @@ func (k Kind) PassedOn() bool { return k == Data || k == Blank || k == Title }
 // totalLabel is what the first cell of a total says, and nothing besides but a number. That spreadsheets and reports
 // print these is common practice, no source.
 var totalLabel = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?i)^(grand |sub-?|overall )?(total|totals|sum|count|average|mean|summe|gesamt|anzahl|somme|totale|suma|number of)` +
-		`( (number )?(of )?(all )?(cards?|badges?|rows?|records?|entries|people|persons|staff|members|holders|cardholders))?\s*[:=]?\s*[\d.,]*$` +
+	return regexp.MustCompile(`(?i)^(grand |sub-?|overall |sous-)?(total|totals|sum|count|average|mean|number of|` +
+		`summe|zwischensumme|gesamt|gesamtsumme|gesamtzahl|insgesamt|anzahl|somme|totale|suma|totaal|aantal|summa|antal|razem|celkem|итого|всего|合計)` +
+		`( (général|general|generale|geral|algemeen))?( (number )?(of )?(all )?(cards?|badges?|rows?|records?|entries|people|persons|staff|members|holders|cardholders))?\s*[:=]?\s*[\d.,]*$` +
 		`|^\d+ (cards?|badges?|rows?|records?|entries|people|persons|cardholders)( in all| in total)?\.?$`)
 })
 
@@ -63,10 +64,9 @@ type judge struct {
 // newJudge makes a judge for rows below head, of which most have filled cells with something in them.
 func newJudge(head *Row, filled int) judge {
 	j := judge{head: head, filled: filled, enabled: true}
-	for _, c := range "TSCNAMGOPREDtscnamgopred0123456789(*-=_" {
-		j.begins[byte(c)] = true
+	for _, c := range "TSCNAMGOPREDZItscnamgopredzi0123456789(*-=_©ИВив合" {
+		j.begins[string(c)[0]] = true
 	}
-	j.begins[0xC2] = true // ©
 	if head != nil {
 		if v := bytes.TrimSpace(head.Value(0)); len(v) > 0 {
 			j.begins[v[0]] = true
@@ -271,16 +271,14 @@ func (r *Reader) lookAhead(line int) error {
 	return nil
 }
 
-// usualFilled returns how many cells have something in them in most rows.
+// usualFilled returns how many cells have something in them in most rows, a cell of a fuller row counting as much as one
+// of another: a short list may have as many titles as rows.
 func usualFilled(rows []*Row) int {
 	counts := map[int]int{}
 	usual := 0
 	for _, row := range rows {
 		n := row.filledCells()
-		if n == 0 {
-			continue
-		}
-		if counts[n]++; counts[n] > counts[usual] || counts[n] == counts[usual] && n > usual {
+		if counts[n] += n; counts[n] > counts[usual] || counts[n] == counts[usual] && n > usual {
 			usual = n
 		}
 	}

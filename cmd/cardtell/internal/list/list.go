@@ -129,6 +129,15 @@ func (r *Row) Text(i int) string {
 	return r.decode(b)
 }
 
+// Number returns the cell as a number is read: its value, in UTF-8. It is valid until the next row is read.
+func (r *Row) Number(i int) []byte {
+	v := r.Value(i)
+	if r.decode == nil || bytes.IndexFunc(v, func(c rune) bool { return c >= utf8.RuneSelf }) < 0 {
+		return v
+	}
+	return []byte(r.decode(v))
+}
+
 // Texts returns all cells as text.
 func (r *Row) Texts() []string {
 	all := make([]string, r.Len())

@@ -46,7 +46,7 @@ func OneArgument(what string) cobra.PositionalArgs {
 }
 
 func firstExample(c *cobra.Command) string {
-	line, _, _ := strings.Cut(strings.TrimSpace(c.Example), "\n")
+	line, _, _ := strings.Cut(strings.TrimSpace(strings.ReplaceAll(c.Example, " \\\n   ", "")), "\n")
 	return line
 }
 
