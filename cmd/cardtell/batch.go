@@ -129,7 +129,7 @@ type batchJob struct {
 	pair    []byte
 	plan    *reading.Plan
 	targets []target
-	masks   *masks
+	masks   *found.Masks
 	rejects list.Writer
 	out     list.OutOptions
 	edits   []list.Edit
@@ -156,7 +156,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 		return err
 	}
 	defer t.close()
-	job := &batchJob{app: a, flags: f, table: t, masks: newMasks(f.redact)}
+	job := &batchJob{app: a, flags: f, table: t, masks: found.NewMasks(f.redact)}
 	if err := job.find(); err != nil {
 		return err
 	}
@@ -294,7 +294,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 			c := seen.Card()
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: fmt.Sprintf(
 				"the first row has a card number in that column (%s), not a name; --no-header if the list has no names of columns",
-				j.masks.value(reading.Describe(&c)))}
+				j.masks.Value(reading.Describe(&c)))}
 		}
 	}
 	doors, err := j.doors(s)

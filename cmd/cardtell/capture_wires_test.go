@@ -191,11 +191,13 @@ func TestCaptureIdentifiesByPlace(t *testing.T) {
 				p.Bits = p.Bits.WithBit(i, 0)
 			}
 		}
-		got, ok, err := (&capture{seen: reads.NewSeen(true)}).putRight(ranker, p)
+		seen := reads.NewSeen(true)
+		seen.Cards, seen.Open[p.Bits] = []wiegand.Bits{p.Bits}, p
+		got, right, err := seen.PutRight(ranker)
 		require.NoError(t, err)
-		assert.Equal(t, sure, ok, open)
-		if ok {
-			assert.Equal(t, "26:0F241C3", got.Hex(), open)
+		assert.Equal(t, sure, len(right) == 1, open)
+		if sure {
+			assert.Equal(t, "26:0F241C3", got[0].Hex(), open)
 		}
 	}
 }

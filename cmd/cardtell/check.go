@@ -110,8 +110,8 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	defer t.close()
-	c := &checker{app: a, flags: f, table: t, plan: plan, masks: newMasks(f.redact)}
-	c.List = c.list()
+	c := &checker{app: a, flags: f, table: t, plan: plan, masks: found.NewMasks(f.redact)}
+	c.List = found.List{All: f.all, Masks: c.masks, Reason: c.reason}
 	if err := c.columns(); err != nil {
 		return err
 	}
@@ -148,7 +148,7 @@ type checker struct {
 	flags  *checkFlags
 	table  *table
 	plan   *reading.Plan
-	masks  *masks
+	masks  *found.Masks
 	column int
 	names  []int
 }
@@ -192,7 +192,7 @@ func (c *checker) read() error {
 		case errors.Is(err, io.EOF):
 			return c.table.Unchanged()
 		case errors.Is(err, errRagged):
-			c.AddUnread(row.Line, kindRagged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
+			c.AddUnread(row.Line, found.Ragged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
 		case err != nil:
 			return err
 		case !row.Blank:
@@ -215,22 +215,13 @@ func (c *checker) name(row *list.Row) []byte {
 	return []byte(strings.Join(parts, " "))
 }
 
-// list is a list to be checked, before anything was read.
-func (c *checker) list() found.List {
-	l := found.List{All: c.flags.all, Reason: c.reason}
-	if c.masks != nil {
-		l.Mask = c.masks.value
-	}
-	return l
-}
-
 // reason says why a number of this kind can't be used.
 func (c *checker) reason(kind reading.Kind, number string) string {
 	var seen reading.Seen
 	if e, ok := errors.AsType[*reading.Error](c.plan.Read([]byte(number), &seen)); ok {
-		return c.masks.message(e.Kind, e.Reason+toSettle(e), number)
+		return c.masks.Message(e.Kind, e.Reason+toSettle(e), number)
 	}
-	return kindWords[kind]
+	return found.Words[kind]
 }
 
 func (c *checker) report() error {

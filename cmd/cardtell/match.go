@@ -78,7 +78,7 @@ type matcher struct {
 	app       *app
 	plan      *reading.Plan // of the list
 	flags     *matchFlags
-	masks     *masks
+	masks     *found.Masks
 	order     []*match.Unknown
 	column    int // of the events, with the card numbers
 	rows      int
@@ -127,7 +127,7 @@ func (a *app) match(name string, f *matchFlags) error {
 			return shown, err == nil
 		}
 	}
-	m := &matcher{Matcher: match.New(opt), plan: opt.List, app: a, flags: f, masks: newMasks(f.redact)}
+	m := &matcher{Matcher: match.New(opt), plan: opt.List, app: a, flags: f, masks: found.NewMasks(f.redact)}
 	if err := m.readList(); err != nil {
 		return err
 	}
@@ -209,12 +209,8 @@ func (m *matcher) readList() error {
 
 // events is what was found, for a report.
 func (m *matcher) events() found.Events {
-	e := found.Events{Matcher: m.Matcher, Order: m.order, Ragged: m.ragged, Rows: m.rows, ListRows: m.listRows,
-		ListWrong: m.listWrong, Input: m.input, Output: m.flags.out, All: m.flags.all}
-	if m.masks != nil {
-		e.Mask = m.masks.value
-	}
-	return e
+	return found.Events{Matcher: m.Matcher, Order: m.order, Ragged: m.ragged, Rows: m.rows, ListRows: m.listRows,
+		ListWrong: m.listWrong, Input: m.input, Output: m.flags.out, All: m.flags.all, Masks: m.masks}
 }
 
 func (m *matcher) name(h match.Holder) string {

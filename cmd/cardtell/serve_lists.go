@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/related"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/formats/match"
@@ -45,8 +47,8 @@ func (s *server) relate(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	o := relateOptions{app: s.app, args: q.Pairs}
-	return o.newRelationJSON(&rel), nil
+	answer := related.Answer{Answer: &rel, Pairs: q.Pairs}
+	return answer.Document(), nil
 }
 
 // listOf returns how the values of a request are to be read, and an error where there are none or too many names.
@@ -87,7 +89,7 @@ func (s *server) check(q *serve.Request) (any, error) {
 	}
 	plan = settledOn(plan, q.Values, true)
 	c := &checker{app: s.app, flags: &checkFlags{all: true}, plan: plan}
-	c.List = c.list()
+	c.List = found.List{All: true, Reason: c.reason}
 	if c.Roster, err = roster.New(s.k.site, plan, len(q.Names) > 0); err != nil {
 		return nil, err
 	}

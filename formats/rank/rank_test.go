@@ -502,8 +502,9 @@ func TestTextsWrittenAlike(t *testing.T) {
 	}
 }
 
-// A print by itself hardly says whether the layout of its card is in a table: what is not is printed like what is. That
-// a site has cards of another facility makes a card of none of its kinds no likelier to be of no known format.
+// A print by itself says little of whether the layout of its card is in a table: what is not is printed like what is, and
+// few numbers in two parts have nothing to do with cards. That a site has cards of another facility makes a card of none
+// of its kinds no likelier to be of no known format.
 func TestPrintAlone(t *testing.T) {
 	anywhere, err := New(formats.Builtin())
 	require.NoError(t, err)
@@ -513,8 +514,8 @@ func TestPrintAlone(t *testing.T) {
 		for _, r := range []*Ranker{anywhere, site} {
 			ans := ask(t, r, print)
 			assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID, print)
-			assert.Greater(t, ans.Candidates[0].Probability, 0.6, print)
-			assert.Less(t, ans.Unknown, 0.1, print)
+			assert.Greater(t, ans.Candidates[0].Probability, 0.5, print)
+			assert.Less(t, ans.Unknown, 0.3, print)
 		}
 	}
 }

@@ -147,7 +147,7 @@ func filledTo(digits int) float64 {
 const (
 	hexShare   = 0.15 // in hex
 	widthShare = 0.08 // of any one width: prints have 4 to 16 digits, mostly
-	separated  = 0.20 // in two parts
+	separated  = 0.05 // in two parts: of other lists few are
 )
 
 // Lines.

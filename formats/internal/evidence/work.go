@@ -494,7 +494,7 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	}
 	samples := w.Samples()
 	if len(samples) == 0 {
-		w.Unknown = w.m.unknown + w.unread(rest)
+		w.Unknown = w.unread(rest)
 		return
 	}
 	logs, together, several := make([]float64, len(samples)), rest, newMix()
@@ -527,14 +527,18 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	w.Unknown = several.log()
 }
 
-// unread returns the log probability of what is seen of cards of which none was read, if their layout is in no table:
-// what is printed on them is as with the fields of some format of the catalogue, whichever, or has to do with nothing, of which the log is given.
+// unread returns the log probability of what is seen of cards of which none was read, if it has to do with nothing, of
+// which the log is given, or their layout is in no table: then what is printed on them is as with the fields of some
+// format of the catalogue, whichever.
 func (w *Work) unread(nothing float64) float64 {
-	log := nothing
+	log := nothing + w.m.unknown - math.Log(unknownPrior)
 	for i := range w.q.slots {
-		log += math.Log(unrelatedShare(w.q.slots[i].kind))
+		kind := w.q.slots[i].kind
+		if log += math.Log(unrelatedShare(kind)); kind == formats.Serial { // it is of some card, surely
+			log += math.Log(unknownPrior)
+		}
 	}
-	return LogAdd(log, math.Log(likeListed)+w.general.log())
+	return LogAdd(log, w.m.unknown+math.Log(likeListed)+w.general.log())
 }
 
 // noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.

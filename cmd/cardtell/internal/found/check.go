@@ -52,18 +52,11 @@ type List struct {
 	*roster.Roster
 	Findings []roster.Finding
 	AtDoors  []roster.Door
-	All      bool                // all problems are told, and not just the first of each kind
-	Mask     func(string) string // makes a mask of a number; nil where none is to be masked
+	All      bool   // all problems are told, and not just the first of each kind
+	Masks    *Masks // of numbers; nil where none is to be masked
 
 	// Reason says why a number of this kind can't be used.
 	Reason func(kind reading.Kind, number string) string
-}
-
-func (c *List) mask(number string) string {
-	if c.Mask == nil {
-		return number
-	}
-	return c.Mask(number)
 }
 
 // Summary is what the list as such shows, without its problems.
@@ -126,17 +119,17 @@ func (c *List) Words(f *roster.Finding) Problem {
 	case roster.Clash:
 		p.Message = fmt.Sprintf("%s and line %d, %s: different cards that show the same at %s (%s)", c.party(f.Text), f.Other,
 			c.party(f.With), p.Door,
-			c.mask(c.ShownAs(f.Door, c.Number(f.Text))))
+			c.Masks.Value(c.ShownAs(f.Door, c.Number(f.Text))))
 	case roster.Mistyped:
 		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s), which nobody has", c.party(f.Text),
-			c.mask(f.Meant), f.How)
+			c.Masks.Value(f.Meant), f.How)
 	case roster.SameName:
 		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.Text),
-			f.Other, c.mask(c.Number(f.With)))
+			f.Other, c.Masks.Value(c.Number(f.With)))
 	case roster.NoName:
 		p.Message = "the row has no name"
 		if number := strings.TrimSpace(c.Number(f.Text)); number != "" {
-			p.Message = fmt.Sprintf("card %s has no name", c.mask(number))
+			p.Message = fmt.Sprintf("card %s has no name", c.Masks.Value(number))
 		}
 	case roster.NotEnterable:
 		p.Message = fmt.Sprintf("%s: can't be entered at %s: %s", c.party(f.Text), p.Door, c.whyNot(f))
@@ -153,7 +146,7 @@ func (c *List) Words(f *roster.Finding) Problem {
 // party names a cardholder and the number.
 func (c *List) party(text int32) string {
 	name, number := c.Name(text), c.Number(text)
-	number = c.mask(strings.TrimSpace(number))
+	number = c.Masks.Value(strings.TrimSpace(number))
 	if name == "" {
 		return number
 	}
@@ -166,7 +159,7 @@ func (c *List) sameCardWords(f *roster.Finding) string {
 	if name := c.Name(f.With); name != "" {
 		words += ", " + say.Clip(name, 40)
 	}
-	if here != there && c.Mask == nil {
+	if here != there && c.Masks == nil {
 		words += ", where it is written " + there
 	} else if here != there {
 		words += ", where it is written in another way"
@@ -180,7 +173,7 @@ func (c *List) whyNot(f *roster.Finding) string {
 	if err == nil {
 		return ""
 	}
-	if c.Mask != nil {
+	if c.Masks != nil {
 		return "its format does not have the form " + c.AtDoors[f.Door].Enter + ", or a part of it is not known"
 	}
 	return err.Error()

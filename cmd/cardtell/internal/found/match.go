@@ -70,15 +70,8 @@ type Events struct {
 	Rows                int
 	ListRows, ListWrong int
 	Input, Output       string
-	All                 bool                // all unknown cards are told, and not just the most frequent ones
-	Mask                func(string) string // makes a mask of a number; nil where none is to be masked
-}
-
-func (m *Events) mask(number string) string {
-	if m.Mask == nil {
-		return number
-	}
-	return m.Mask(number)
+	All                 bool   // all unknown cards are told, and not just the most frequent ones
+	Masks               *Masks // of numbers; nil where none is to be masked
 }
 
 // Summary is what the events show.
@@ -119,7 +112,7 @@ func (m *Events) problem(u *match.Unknown) Problem {
 	switch {
 	case u.Value == "":
 		p.Kind, p.Message = "empty", "no card number"
-	case u.Err != nil && m.Mask == nil:
+	case u.Err != nil && m.Masks == nil:
 		p.Kind, p.Message = "unreadable", u.Err.Error()
 	case u.Err != nil:
 		p.Kind, p.Message = "unreadable", "the number can't be read in the form that the events have"
@@ -129,12 +122,12 @@ func (m *Events) problem(u *match.Unknown) Problem {
 
 func (m *Events) unknown(u *match.Unknown) Unknown {
 	j := Unknown{
-		Card: m.mask(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: u.Best.Rule.String(),
+		Card: m.Masks.Value(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: u.Best.Rule.String(),
 		Probability: u.Best.Probability, Own: u.Best.Holder < 0 && u.Own,
 	}
 	if u.Best.Holder >= 0 {
 		h := m.Holders()[u.Best.Holder]
-		j.Holder, j.HolderCard, j.HolderLine = m.HolderName(h), m.mask(h.Number), h.Line
+		j.Holder, j.HolderCard, j.HolderLine = m.HolderName(h), m.Masks.Value(h.Number), h.Line
 		j.Settle = m.toMakeSure(&u.Best)
 	}
 	if other := m.Perhaps(u); other != nil {
@@ -171,7 +164,7 @@ func (m *Events) Who(h match.Holder) string {
 	if name := m.HolderName(h); name != "" {
 		return say.Clip(name, 40)
 	}
-	return fmt.Sprintf("line %d (%s)", h.Line, m.mask(h.Number))
+	return fmt.Sprintf("line %d (%s)", h.Line, m.Masks.Value(h.Number))
 }
 
 // Print writes the report for people.
@@ -213,7 +206,7 @@ func (m *Events) Print(w io.Writer, r *Match) {
 				by = "own, not listed"
 			}
 		}
-		value := m.mask(u.Value)
+		value := m.Masks.Value(u.Value)
 		if value == "" {
 			value, who, by, sure = "(no number)", "", "", ""
 		}
