@@ -14,7 +14,7 @@ import (
 func FuzzLogs(f *testing.F) {
 	for _, s := range []string{
 		"[12:00:01.250] TX: 53 00 08 00 04 60 EB AA", "0040: 5380 0800 |S...|", "{0x53, 0x80}", `\x53\x80`, "53h 80h",
-			"53:80 -",
+		"53:80 -",
 	} {
 		f.Add(s)
 	}
