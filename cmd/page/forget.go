@@ -5,10 +5,10 @@ import (
 	"encoding/binary"
 )
 
-// A program of Go holds the names of its functions and the lines of its source, for the traces of a crash alone. They are a
-// tenth of the page, and a page shows no traces: forget wipes them, and what is nothing but zeros packs to nothing. What the
-// collector of garbage and growing stacks need stays. The layout is that of runtime/symtab.go and _func in
-// runtime/runtime2.go of the release of Go that go.mod names; of another layout nothing is wiped.
+// A program of Go holds the names of its functions and the lines of its source, for the traces of a crash alone. They
+// are a tenth of the page, and a page shows no traces: forget wipes them, and what is nothing but zeros packs to
+// nothing. What the collector of garbage and growing stacks need stays. The layout is that of runtime/symtab.go and
+// _func in runtime/runtime2.go of the release of Go that go.mod names; of another layout nothing is wiped.
 
 // tables is the beginning of a table of functions: its sign, and that addresses have eight bytes.
 var tables = []byte{0xf1, 0xff, 0xff, 0xff, 0, 0, 1, 8}
@@ -20,8 +20,8 @@ const (
 	described = 44
 )
 
-// Fields of a function that traces alone use, as places in its description: its name, the tables of its files and lines,
-// its unit, and its first line. Beside them are the tables that others use, and how many more follow.
+// Fields of a function that traces alone use, as places in its description: its name, the tables of its files and
+// lines, its unit, and its first line. Beside them are the tables that others use, and how many more follow.
 const (
 	nameField, filesField, linesField, unitField, startField = 4, 20, 24, 32, 36
 	stackField, moreField                                    = 16, 28

@@ -8,16 +8,17 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The memory is made by hand, after runtime/symtab.go and runtime2.go of Go: two functions, of which the second one's table
-// of lines is the first one's table of stack sizes. That the page still works without names and lines is for all the other
-// tests to say.
+// The memory is made by hand, after runtime/symtab.go and runtime2.go of Go: two functions, of which the second one's
+// table of lines is the first one's table of stack sizes. That the page still works without names and lines is for all
+// the other tests to say.
 func TestForget(t *testing.T) {
 	names := []byte("\x00main.main\x00main.other\x00")
 	steps := []byte{0, 2, 1, 0, 8, 1, 0, 4, 4, 6, 6, 0} // nothing, and three tables at 1, 4 and 7
 	index := tableHead + len(names) + len(steps)
 	memory := make([]byte, 16, 1024)
 	memory = append(memory, tables...)
-	for _, n := range []int{2, 1, 0, tableHead, tableHead + len(names), tableHead + len(names), tableHead + len(names), index} {
+	for _, n := range []int{2, 1, 0, tableHead, tableHead + len(names), tableHead + len(names), tableHead + len(names),
+		index} {
 		memory = binary.LittleEndian.AppendUint64(memory, uint64(n))
 	}
 	memory = append(append(memory, names...), steps...)

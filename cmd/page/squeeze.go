@@ -11,9 +11,10 @@ import (
 )
 
 // A program for the browser is packed in three steps, which unpack.js takes back. The memory that it begins with is put
-// together to one piece, without what nothing needs. Its instructions are sorted into streams: the codes in one, and what follows a code in others,
-// by that code and the one before, which gzip then packs by a third better. What comes of it is written in signs of
-// ASCII that no mail, server or editor changes. The numbers are those of the core specification of WebAssembly.
+// together to one piece, without what nothing needs. Its instructions are sorted into streams: the codes in one, and
+// what follows a code in others, by that code and the one before, which gzip then packs by a third better. What comes
+// of it is written in signs of ASCII that no mail, server or editor changes. The numbers are those of the core
+// specification of WebAssembly.
 
 // How an instruction goes on behind its code.
 const (

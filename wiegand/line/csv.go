@@ -55,13 +55,10 @@ type CSV struct {
 
 	now     time.Duration
 	started bool
-	told    time.Duration
 	held    [2]Level
 	seen    [2]bool  // wires of which there was an event
 	others  []string // other names that had events, the first few
-	queue   [4]Edge
-	queued  int
-	err     error
+	queue
 }
 
 type csvForm uint8

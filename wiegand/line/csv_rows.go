@@ -86,34 +86,10 @@ func (c *CSV) Coding() Coding { return c.coding }
 // Next returns the next edge of the line. Errors are ErrSyntax, ErrTime, ErrLevel, ErrSignal, and those of the reader
 // underneath; after any but a timeout it returns the same error again.
 func (c *CSV) Next() (Edge, error) {
-	for c.queued == 0 {
-		if !c.chosen && c.err == nil {
-			c.err = signalError(c.in.op, "", "no signals were chosen", c.Names())
-		}
-		if c.err != nil {
-			return Edge{}, c.err
-		}
-		if c.err = c.row(); c.err == nil {
-			continue
-		}
-		if err := c.err; isTimeout(err) {
-			c.err = nil
-			return Edge{}, err
-		}
-		c.finish()
+	if !c.chosen && c.err == nil {
+		c.err = signalError(c.in.op, "", "no signals were chosen", c.Names())
 	}
-	e := c.queue[0]
-	c.queued--
-	copy(c.queue[:], c.queue[1:])
-	c.told = e.At
-	return e, nil
-}
-
-func (c *CSV) push(e Edge) {
-	if c.queued < len(c.queue) {
-		c.queue[c.queued] = e
-		c.queued++
-	}
+	return c.next(c.row, c.finish)
 }
 
 // finish says when the recording ended. A wire without any event is an error where other names had some: it is more

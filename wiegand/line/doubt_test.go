@@ -67,6 +67,26 @@ func TestReadsOfDoubt(t *testing.T) {
 	}
 }
 
+// A reader that sends byte by byte pauses after every eighth bit; where a pause is missing, or another one is there,
+// pulses may be lost.
+func TestGroups(t *testing.T) {
+	t.Parallel()
+	for i := range 100 {
+		rng := rand.New(rand.NewPCG(seed, uint64(i)+9000))
+		s, bits := newSim(rng), simBits(rng)
+		s.jitter = min(s.jitter, 0.1)
+		falls := s.send(1e5, bits)
+		for k := range falls {
+			falls[k].at += float64(k/8) * s.pace * float64(1+i%3)
+		}
+		reads, _ := record(falls, line.Config{})
+		require.Equal(t, []string{bits}, bitsOf(reads))
+		require.Equal(t, line.Marginal, reads[0].Verdict(), reads[0].Warnings(nil))
+		reads, _ = record(without(falls, map[int]bool{1 + rng.IntN(len(falls)-2): true}), line.Config{})
+		require.Equal(t, line.Suspect, reads[0].Verdict(), reads[0].Warnings(nil))
+	}
+}
+
 // Two keys of a slow reader are two reads, where they are five beats apart or more.
 func TestSlowReaderParts(t *testing.T) {
 	t.Parallel()

@@ -88,10 +88,42 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 		p.Faults |= f
 		found |= f
 	}
+	if found == 1<<Missing && isGrouped(pulses) {
+		for i := range pulses {
+			pulses[i].Faults &^= 1 << Missing
+		}
+		return 1 << Grouped
+	}
 	if found != 0 {
 		d.mend(pulses, pace, oneWire)
 	}
 	return found
+}
+
+// Of a reader that sends in groups, each has leastGroup bits or a power of two times as many, and the longest of
+// leastPauses or more pauses between them is no more than pausesAlike times the shortest. That pulses are lost at just
+// these places is one case in thousands.
+const leastGroup, leastPauses, pausesAlike = 4, 3, 1.25
+
+// isGrouped tells whether the silences in which a pulse may be missing come after every so many bits, and are alike.
+func isGrouped(pulses []Pulse) bool {
+	group, pauses := 0, 0
+	shortest, longest := time.Duration(math.MaxInt64), time.Duration(0)
+	for i, p := range pulses {
+		if !p.Faults.Has(Missing) {
+			continue
+		}
+		if pauses++; pauses == 1 {
+			group = i
+		}
+		if i != pauses*group {
+			return false
+		}
+		since := p.At - pulses[i-1].At
+		shortest, longest = min(shortest, since), max(longest, since)
+	}
+	return group >= leastGroup && group&(group-1) == 0 && pauses >= leastPauses && pauses == (len(pulses)-1)/group &&
+		longest <= part(pausesAlike, shortest)
 }
 
 // paceOf returns the pace of a reader: what the largest group of intervals have in common, if

@@ -28,16 +28,13 @@ type VCD struct {
 	coding Coding
 
 	now     time.Duration
-	started bool          // a time was given
-	told    time.Duration // time of the edge given last
+	started bool // a time was given
 	levels  [2]Level
 	drives  [2]drive
-	queue   [4]Edge // edges that are known and not yet given
-	queued  int
 	skip    bool   // in a section to be skipped
 	value   []byte // of a vector whose identifier comes next
 	vector  byte   // 'b' or 'r' where value is set
-	err     error
+	queue
 }
 
 // place is where a signal is found: an identifier code, and the bit of its vector counted from the right.

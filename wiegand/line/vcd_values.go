@@ -13,27 +13,10 @@ const tickAfter = 10 * time.Millisecond
 // Next returns the next edge of the line. Errors are ErrSyntax, ErrTime, ErrLevel, ErrSignal (an identifier that was
 // not declared), and those of the reader underneath; after any but a timeout it returns the same error again.
 func (v *VCD) Next() (Edge, error) {
-	for v.queued == 0 {
-		if v.pick[0].id == "" && v.err == nil {
-			v.err = signalError(v.in.op, "", "no signals were chosen", v.names)
-		}
-		if v.err != nil {
-			return Edge{}, v.err
-		}
-		if v.err = v.step(); v.err == nil {
-			continue
-		}
-		if err := v.err; isTimeout(err) {
-			v.err = nil
-			return Edge{}, err
-		}
-		v.finish()
+	if v.pick[0].id == "" && v.err == nil {
+		v.err = signalError(v.in.op, "", "no signals were chosen", v.names)
 	}
-	e := v.queue[0]
-	v.queued--
-	copy(v.queue[:], v.queue[1:])
-	v.told = e.At
-	return e, nil
+	return v.next(v.step, v.finish)
 }
 
 // finish says when the recording ended, and whether it was cut short.
@@ -43,13 +26,6 @@ func (v *VCD) finish() {
 	}
 	if v.started {
 		v.push(Edge{At: v.now, Wire: NoWire})
-	}
-}
-
-func (v *VCD) push(e Edge) {
-	if v.queued < len(v.queue) {
-		v.queue[v.queued] = e
-		v.queued++
 	}
 }
 
