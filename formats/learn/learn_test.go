@@ -429,3 +429,27 @@ func TestFromSerials(t *testing.T) {
 	require.ErrorContains(t, err, "line 3")
 	require.ErrorIs(t, err, learn.ErrReads)
 }
+
+// A number can stand before its facility. The layout is drawn: number in bits 2-13, facility 145 in 14-21, between two
+// parities over halves; the reads are worked out by arithmetic.
+func TestFacilityBehindTheNumber(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 8))
+	var reads []learn.Read
+	for i := range 12 {
+		number := 3600 + rng.Uint64N(400)
+		data := number<<8 | 145
+		first, last := bits.OnesCount64(data>>10)&1, 1-bits.OnesCount64(data&(1<<10-1))&1
+		read, err := wiegand.BitsFromUint(uint64(first)<<21|data<<1|uint64(last), 22)
+		require.NoError(t, err)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: read, Printed: fmt.Sprintf("%03d,%05d", 145, number)})
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	require.Greater(t, all[0].Probability, 0.9)
+	require.Equal(t, learn.PrintPair, all[0].Number.Print)
+	require.Equal(t, "2-13", all[0].Number.Bits.String())
+	i := slices.IndexFunc(all[0].Spec.Fields, func(f wiegand.Field) bool { return f.Name == wiegand.FieldFacility })
+	require.GreaterOrEqual(t, i, 0)
+	require.Equal(t, "14-21", all[0].Spec.Fields[i].Bits.String())
+}

@@ -219,18 +219,19 @@ const (
 	// catalogue. The others' prints are spread more widely.
 	likeListed = 0.25
 
-	numberAlone   = 0.25  // it is all of the data: there is no facility
-	numberAtEnd   = 0.80  // else it ends where the data does, or anywhere
-	orderReversed = 0.04  // its last bit counts most
-	orderBytes    = 0.025 // its bytes are in the other order
-	orderBitBytes = 0.01  // the bits of each byte are
-	codingBCD     = 0.02  // decimal digits of 4 bits
-	codingDigits5 = 0.005 // of 5 bits, the last one parity
-	wiredInverse  = 0.01  // every bit is changed
-	numberSplit   = 0.003 // it is in two runs, with something else between
-	noNumber      = 0.02  // nothing of the kind: every bit by itself
-	facilityAll   = 0.80  // the facility that is printed with it is all bits before it, rather than some of them
-	restFree      = 0.10  // what is before the number is different on every card, rather than one of a few values
+	numberAlone    = 0.25  // it is all of the data: there is no facility
+	numberAtEnd    = 0.80  // else it ends where the data does, or anywhere
+	orderReversed  = 0.04  // its last bit counts most
+	orderBytes     = 0.025 // its bytes are in the other order
+	orderBitBytes  = 0.01  // the bits of each byte are
+	codingBCD      = 0.02  // decimal digits of 4 bits
+	codingDigits5  = 0.005 // of 5 bits, the last one parity
+	wiredInverse   = 0.01  // every bit is changed
+	numberSplit    = 0.003 // it is in two runs, with something else between
+	noNumber       = 0.02  // nothing of the kind: every bit by itself
+	facilityBehind = 0.03  // the facility that is printed with it is behind it
+	facilityAll    = 0.80  // the facility that is printed with it is all bits before it, rather than some of them
+	restFree       = 0.10  // what is before the number is different on every card, rather than one of a few values
 )
 
 // How an undocumented layout's number is printed.

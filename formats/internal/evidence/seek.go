@@ -362,7 +362,8 @@ func (k *seeker) found(t *target, p Place) {
 	}
 }
 
-// facility returns where the facility that a pair shows is, before the number; ok is false where it is nowhere.
+// facility returns where the facility that a pair shows is, before the number or else behind it; ok is false where it is
+// nowhere.
 func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	if !t.twoNumbers() {
 		return at, true
@@ -371,18 +372,28 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 		return at, false
 	}
 	for width := min(32, p.From); width > 0; width-- {
-		wrong := 0
-		for x, r := range k.rows {
-			w := k.u.s.Reads[r].Words()
-			if value(&w, p.From-width, p.From) != t.highs[x] {
-				if wrong++; wrong > allowed(len(k.rows)) {
-					break
-				}
-			}
-		}
-		if wrong <= allowed(len(k.rows)) {
+		if k.shows(t, p.From-width, p.From) {
 			return [2]int{p.From - width, p.From}, true
 		}
 	}
+	for width := min(32, k.u.s.Length-p.To); width > 0 && t.form != PrintWhole; width-- {
+		if k.shows(t, p.To, p.To+width) {
+			return [2]int{p.To, p.To + width}, true
+		}
+	}
 	return at, false
+}
+
+// shows reports whether bits are the facility that is printed, on all cards but a few.
+func (k *seeker) shows(t *target, from, to int) bool {
+	wrong := 0
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		if value(&w, from, to) != t.highs[x] {
+			if wrong++; wrong > allowed(len(k.rows)) {
+				return false
+			}
+		}
+	}
+	return true
 }

@@ -160,7 +160,7 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	if !math.IsInf(u.related, -1) {
 		for i := range u.hyps {
 			h := &u.hyps[i]
-			if !h.Place.inside(l.From, l.To) || h.Print == PrintWhole && !u.whole(h, l.From, l.To) {
+			if !h.Place.inside(l.From, l.To) || h.Facility[1] > l.To || h.Print == PrintWhole && !u.whole(h, l.From, l.To) {
 				continue
 			}
 			log := base + u.related + h.log + h.facilityLog(&l)
@@ -182,15 +182,19 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	return sum.log()
 }
 
-// facilityLog is the log prior of the width of a facility that prints show: mostly it is all that is before the number.
+// facilityLog is the log prior of the place of a facility that prints show: mostly it is all that is before the number.
 func (h *Hypothesis) facilityLog(l *Layout) float64 {
 	switch {
 	case h.Print != PrintPair && h.Print != PrintJoined:
 		return 0
+	case h.Facility[0] >= h.Place.To && h.Facility[1] == l.To:
+		return math.Log(facilityBehind * facilityAll)
+	case h.Facility[0] >= h.Place.To:
+		return math.Log(facilityBehind * (1 - facilityAll) / float64(l.To-h.Place.To))
 	case h.Facility[0] <= l.From:
-		return math.Log(facilityAll)
+		return math.Log((1 - facilityBehind) * facilityAll)
 	}
-	return math.Log((1 - facilityAll) / float64(h.Place.From-l.From))
+	return math.Log((1 - facilityBehind) * (1 - facilityAll) / float64(h.Place.From-l.From))
 }
 
 // whole reports whether the facility and the number of a print are all data bits: nothing but zeros is left out.
