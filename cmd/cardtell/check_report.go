@@ -95,7 +95,7 @@ func (c *checker) report() error {
 }
 
 // findingNames are what JSON calls the kinds.
-var findingNames = []string{"duplicate", "collision", "typing", "typing", "no-name", "no-form", "capacity", ""}
+var findingNames = []string{"duplicate", "collision", "typing", "typing", "no-name", "no-form", "capacity", "other-form", ""}
 
 // listed returns the problems in words: of each kind as many as limit.
 func (c *checker) listed(limit int) (all []problem, left int) {
@@ -153,6 +153,12 @@ func (c *checker) words(f *roster.Finding) problem {
 		d := c.doors[f.Door]
 		p.Message = fmt.Sprintf("%s holds %d cardholders, the list has %d: %d too many", d.Name, d.Capacity, f.Other,
 			int(f.Other)-d.Capacity)
+	case roster.OtherForm:
+		p.Message = c.party(f.Text) + ": not written as printed"
+		var seen reading.Seen
+		if c.masks == nil && c.plan.Read([]byte(c.Number(f.Text)), &seen) == nil {
+			p.Message += otherForm(c.plan, &seen)
+		}
 	case roster.Unusable:
 		p.Message = c.unusableWords(f)
 	}
@@ -216,7 +222,7 @@ func (c *checker) unusableWords(f *roster.Finding) string {
 var headings = map[string]string{
 	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart",
 	"typing": "probably typed wrong", "no-name": "no name",
-	"no-form": "can't be entered at a door", "capacity": "more cardholders than a controller holds",
+	"other-form": "not written as printed", "no-form": "can't be entered at a door", "capacity": "more cardholders than a controller holds",
 	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet",
 	string(reading.Unreadable): "can't be read",
 	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",

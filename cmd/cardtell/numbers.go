@@ -101,6 +101,16 @@ func toSettle(e *reading.Error) string {
 	}
 }
 
+// otherForm says of a number that is not in the form that the list has, in which it is.
+func otherForm(plan *reading.Plan, seen *reading.Seen) string {
+	c, forms := seen.Card(), plan.FirstForms()
+	if name := seen.Reading.Form.Name; !slices.Contains(strings.Split(forms, ","), name) {
+		forms += "," + name
+	}
+	return fmt.Sprintf("; in the form %s it is %s: --from %s would convert both", seen.Reading.Form.Name,
+		reading.Describe(&c), forms)
+}
+
 // planError says by the names of the command's options what is missing for a plan.
 func planError(err error) error {
 	e, ok := errors.AsType[*reading.OptionError](err)
