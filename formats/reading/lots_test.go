@@ -102,3 +102,12 @@ func TestTextsThatNoFormWrites(t *testing.T) {
 	assert.Equal(t, []string{"damaged", "26-0-24 378"}, outcomes(p, "0", "378"))
 	assert.Equal(t, []string{"26-0-24 0"}, outcomes(p.AsIs(), "0"))
 }
+
+// Where one kind of a site is written with its first digits left out, a number of that form is no card of another kind.
+func TestFormsThatDropDigitsOfOneKind(t *testing.T) {
+	both := []formats.Population{kind("34-0-32", "pair24"), kind("26-0-24", "pair24")}
+	p := settledOn(t, both, []string{"028,40762", "121,00043"}, Options{})
+	assert.Equal(t, []string{"unreadable", "unreadable"}, outcomes(p, "028,40762", "121,00043"))
+	p = settledOn(t, both[1:], []string{"028,40762", "121,00043"}, Options{})
+	assert.Equal(t, []string{"26-0-24 7929899"}, outcomes(p, "121,00043")) // 121 · 65536 + 43
+}

@@ -2,6 +2,7 @@ package reading
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -51,6 +52,15 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	if len(p.readings) == 0 && why != nil {
 		return nil, why
 	}
+	var partly []string // forms that leave a part of some kind's cards out
+	for i := range p.readings {
+		if r := &p.readings[i]; !r.second && r.drops() {
+			partly = append(partly, r.Form.Name)
+		}
+	}
+	p.readings = slices.DeleteFunc(p.readings, func(r Reading) bool {
+		return !r.second && slices.Contains(partly, r.Form.Name) && !r.drops()
+	})
 	slices.SortStableFunc(p.readings, func(a, b Reading) int {
 		switch {
 		case a.second == b.second:
@@ -103,6 +113,13 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (w
 		return why, nil
 	}
 	return nil, nil
+}
+
+// drops reports whether the form leaves a part of every card out, as pair24 does of wide numbers: cards of such a kind
+// would be taken for those of a kind that has the form whole.
+func (r *Reading) drops() bool {
+	_, err := r.Form.Parse(r.Format, anyCard(r.Format, r.Form))
+	return errors.Is(err, formats.ErrMissing)
 }
 
 // bare reports whether a form leaves the facility out: numbers by themselves are not looked for where another form is
