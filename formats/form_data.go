@@ -40,14 +40,15 @@ func (f *Format) valueWidth(i int) int {
 }
 
 // data returns the card's data bits.
-func data(c *Card) (wiegand.Bits, error) {
-	fields := dataFields(c.Format)
-	if err := c.need(fields...); err != nil {
-		return wiegand.Bits{}, err
-	}
-	var b wiegand.Bits
-	for _, i := range fields {
-		b, _ = b.Concat(c.Record.Value(i)) // the fields of a read have no more bits than it
+func data(c *Card) (b wiegand.Bits, err error) {
+	for i, field := range c.Format.Layout.Spec().Fields {
+		switch {
+		case field.Name == wiegand.FieldUnknown:
+		case !c.Known.Has(i):
+			return b, c.need(dataFields(c.Format)...)
+		default:
+			b, _ = b.Concat(c.Record.Value(i)) // the fields of a read have no more bits than it
+		}
 	}
 	return b, nil
 }

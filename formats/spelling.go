@@ -137,8 +137,25 @@ func cardSpellings(text string) ([]Spelling, error) {
 		}
 		all = together(all, ways)
 	}
+	if one := slices.DeleteFunc(slices.Clone(all), Spelling.twoReads); len(one) > 0 { // a card has one read
+		all = one
+	}
 	slices.SortStableFunc(all, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 	return all, nil
+}
+
+// twoReads reports whether a spelling has two different reads.
+func (s Spelling) twoReads() bool {
+	var read wiegand.Bits
+	for _, one := range s.Sightings {
+		if one.Kind == Read {
+			if read.Len() > 0 && read != one.Bits {
+				return true
+			}
+			read = one.Bits
+		}
+	}
+	return false
 }
 
 // isRead reports whether a spelling is a read.

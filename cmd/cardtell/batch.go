@@ -13,7 +13,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -73,7 +75,7 @@ func (a *app) batchCommand() *cobra.Command {
 		Short:   "Converts the card numbers of a list, CSV or XLSX",
 		Long:    batchLong,
 		Example: batchExample,
-		Args:    exactly(1, "batch takes one FILE, - for standard input"),
+		Args:    manual.OneArgument("list"),
 		RunE:    func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
 	}
 	flags := c.Flags()
@@ -85,8 +87,8 @@ func (a *app) batchCommand() *cobra.Command {
 	flags.StringVar(&f.to, "to", "", "the `FORM` to convert into (by the door)")
 	flags.StringArrayVar(&f.doors, "door", nil, "the `NAME` of a door of the site file; may repeat; all for every door")
 	flags.StringVar(&f.fromDoor, "from-door", "", "the list is a back-up of the door of this `NAME`")
-	flags.StringVarP(&f.out, "output", "o", "", "`OUT`, CSV or XLSX by its name; - for standard output")
-	flags.StringVar(&f.rejects, "rejects", "", "`FILE` for rows that can't be converted (OUT.rejects.csv)")
+	flags.StringVarP(&f.out, "output", "o", "", "write the list to `OUT`, CSV or XLSX by its name; - is standard output")
+	flags.StringVar(&f.rejects, "rejects", "", "write rows that can't be converted to `FILE` (OUT.rejects.csv)")
 	flags.StringVar(&f.name, "name", "", "`NAME` of the new column (the form)")
 	flags.BoolVar(&f.replace, "replace", false, "put the new numbers in place of the old ones")
 	flags.BoolVar(&f.split, "split", false, "make a row for each card of a row that has several")
@@ -96,24 +98,6 @@ func (a *app) batchCommand() *cobra.Command {
 	flags.StringVar(&f.outDelimiter, "out-delimiter", "", "what is between cells in OUT: a `CHARACTER` (as in FILE)")
 	flags.StringVar(&f.outEncoding, "out-encoding", "", "`NAME` of the encoding of OUT (as in FILE)")
 	return c
-}
-
-// given says how many arguments there are.
-func given(n int) string {
-	if n == 0 {
-		return "none is"
-	}
-	return fmt.Sprintf("%d are", n)
-}
-
-// exactly is cobra.ExactArgs with a message that says what to write.
-func exactly(n int, message string) cobra.PositionalArgs {
-	return func(_ *cobra.Command, args []string) error {
-		if len(args) != n {
-			return fmt.Errorf("%s; %s given", message, given(len(args)))
-		}
-		return nil
-	}
 }
 
 // converter turns a number as the list has it into one as a door wants it. What can't be converted is a
@@ -145,7 +129,7 @@ type batchJob struct {
 	pair    []byte
 	plan    *reading.Plan
 	targets []target
-	masks   *masks
+	masks   *found.Masks
 	rejects list.Writer
 	out     list.OutOptions
 	edits   []list.Edit
@@ -153,61 +137,10 @@ type batchJob struct {
 	repair  string // of the card at hand
 	readBy  []int  // cards, by the place of their reading
 	others  map[list.Kind]int
-	result  batchResult
+	result  found.Batch
 }
 
-// batchResult is what batch reports.
-type batchResult struct {
-	Rows      int            `json:"rows"`
-	Converted int            `json:"converted"`
-	Rejected  int            `json:"rejected"`
-	Cards     int            `json:"cards,omitempty"` // rows written, where some have several cards
-	Other     int            `json:"other"`           // rows that are no cardholders
-	Repaired  map[string]int `json:"repaired,omitempty"`
-	Formulas  int            `json:"neutralised,omitempty"`
-	ReadAs    []readingUsed  `json:"read_as,omitempty"`
-	Input     string         `json:"input"`
-	Outputs   []batchOutput  `json:"outputs,omitempty"`
-	Rejects   string         `json:"rejects_file,omitempty"`
-	DryRun    bool           `json:"dry_run,omitempty"`
-	Warnings  []string       `json:"warnings,omitempty"`
-	Others    []otherRow     `json:"others,omitempty"` // the first maxProblems
-	Problems  []problem      `json:"problems"`
-	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first maxProblems
-}
-
-// readingUsed is a way in which numbers were read.
-type readingUsed struct {
-	Format string `json:"format"`
-	Form   string `json:"form"`
-	Cards  int    `json:"cards"`
-}
-
-type batchOutput struct {
-	Door string `json:"door,omitempty"`
-	Form string `json:"form,omitempty"`
-	File string `json:"file,omitempty"` // none in a trial without -o
-}
-
-// otherRow is a row that is no cardholder.
-type otherRow struct {
-	Line    int    `json:"line"`
-	Kind    string `json:"kind"`
-	Text    string `json:"text,omitempty"`
-	LeftOut bool   `json:"left_out,omitempty"` // of the outputs
-}
-
-// problem is something wrong with a row.
-type problem struct {
-	Line    int    `json:"line,omitempty"`
-	Other   int    `json:"other_line,omitempty"` // of the other party
-	Kind    string `json:"kind"`
-	Door    string `json:"door,omitempty"`
-	Message string `json:"message"`
-}
-
-// maxProblems is how many problems JSON lists: the rejects file has them all.
-const maxProblems = 1000
+type problem = found.Problem
 
 func (a *app) batch(name string, f *batchFlags) error {
 	cat, s, err := a.known()
@@ -223,7 +156,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 		return err
 	}
 	defer t.close()
-	job := &batchJob{app: a, flags: f, table: t, masks: newMasks(f.redact)}
+	job := &batchJob{app: a, flags: f, table: t, masks: found.NewMasks(f.redact)}
 	if err := job.find(); err != nil {
 		return err
 	}
@@ -361,7 +294,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 			c := seen.Card()
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: fmt.Sprintf(
 				"the first row has a card number in that column (%s), not a name; --no-header if the list has no names of columns",
-				j.masks.value(reading.Describe(&c)))}
+				j.masks.Value(reading.Describe(&c)))}
 		}
 	}
 	doors, err := j.doors(s)
@@ -505,7 +438,7 @@ func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
 	if len(f.numbers.from) == 0 {
-		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, or --site FILE")
+		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE")
 	}
 	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
 	if err != nil {

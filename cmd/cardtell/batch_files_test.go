@@ -12,10 +12,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 )
 
 // batchJSON runs batch and returns its report.
-func batchJSON(t *testing.T, code int, args ...string) (r batchResult) {
+func batchJSON(t *testing.T, code int, args ...string) (r found.Batch) {
 	t.Helper()
 	got, stdout, stderr := cli(append([]string{"batch", "--json"}, args...)...)
 	require.Equal(t, code, got, stdout+stderr)
@@ -79,7 +81,7 @@ func TestNumbersShownByAFormat(t *testing.T) {
 	assert.Equal(t, problem{Line: 5, Kind: "damaged",
 		Message: `"2026-12-19": the cell holds a date: a spreadsheet takes 5-12 for one; write the number there again as text`}, r.Problems[0])
 	assert.Equal(t, `XLSX, sheet "Staff" of 3 (--sheet NAME for another); sheet "Read me" before it is no list`, r.Input)
-	assert.Equal(t, []otherRow{
+	assert.Equal(t, []found.OtherRow{
 		{Line: 1, Kind: "title", Text: `"Harbour Row Workshops, cards"`}, {Line: 2, Kind: "blank"},
 		{Line: 7, Kind: "total", Text: `"Total 3"`, LeftOut: true},
 	}, r.Others)

@@ -3,16 +3,13 @@ package main
 import (
 	"cmp"
 	"fmt"
-	"io"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
 func exists(name string) bool {
@@ -25,25 +22,27 @@ func (j *batchJob) report() error {
 	r := &j.result
 	r.Input, r.DryRun = j.table.Describe(), j.flags.dryRun
 	for _, t := range j.targets {
-		r.Outputs = append(r.Outputs, batchOutput{Door: t.door, Form: t.to, File: t.file})
+		r.Outputs = append(r.Outputs, found.Output{Door: t.door, Form: t.to, File: t.file})
 	}
 	for i, n := range j.readBy {
 		if by := &j.plan.Readings()[i]; n > 0 {
-			r.ReadAs = append(r.ReadAs, readingUsed{by.Format.ID, by.Form.Name, n})
+			r.ReadAs = append(r.ReadAs, found.ReadAs{Format: by.Format.ID, Form: by.Form.Name, Cards: n})
 		}
 	}
 	if r.Problems == nil {
 		r.Problems = []problem{}
 	}
+	r.Numbers, r.NoCards, r.Masked = j.readAsWords(), j.noCards(), j.masks != nil
+	r.Told = j.flags.out == "-" && j.flags.rejects == ""
 	j.adviseXLSX()
 	if j.app.json {
 		if err := j.app.printJSON(r); err != nil {
 			return err
 		}
 	} else if j.flags.out != "-" {
-		j.print(j.app.out)
+		r.Print(j.app.out)
 	} else if !j.app.quiet {
-		j.print(j.app.err)
+		r.Print(j.app.err)
 	}
 	if r.Rejected > 0 {
 		return errNo
@@ -134,86 +133,3 @@ func (j *batchJob) noCards() string {
 	}
 	return strings.Join(kinds, ", ")
 }
-
-// shownProblems is how many problems people are shown: enough to see what is wrong with a list.
-const shownProblems = 10
-
-func (j *batchJob) print(w io.Writer) {
-	r := &j.result
-	fmt.Fprintf(w, "%s: %d converted, %d rejected", say.Count(r.Rows, "row"), r.Converted, r.Rejected)
-	if r.Other > 0 {
-		fmt.Fprintf(w, ", %d other", r.Other)
-	}
-	if r.Cards > 0 {
-		fmt.Fprintf(w, "; %s", say.Count(r.Cards, "card"))
-	}
-	if r.DryRun {
-		fmt.Fprint(w, " (dry run: nothing was written)")
-	}
-	fmt.Fprintln(w)
-	say.Print(w, "  read as   ", r.Input)
-	if words := j.readAsWords(); words != "" {
-		say.Print(w, "  numbers   ", words)
-	}
-	j.printOutputs(w)
-	if r.Other > 0 {
-		say.Print(w, "  other     ", j.noCards())
-	}
-	for _, o := range r.Others {
-		if o.LeftOut {
-			say.Print(w, fmt.Sprintf("    line %-5d ", o.Line), strings.TrimSpace(o.Kind+" "+o.Text)+", left out")
-		}
-	}
-	j.printChanges(w)
-	if r.Rejects != "" {
-		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)
-	}
-	if j.flags.out == "-" && j.flags.rejects == "" {
-		return // each was told when it came
-	}
-	for _, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
-		say.Print(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)
-	}
-	if more := r.Rejected - shownProblems; more > 0 {
-		fmt.Fprintf(w, "    and %d more\n", more)
-	}
-}
-
-// printChanges says what else was done to cells, and what to be careful about.
-func (j *batchJob) printChanges(w io.Writer) {
-	r := &j.result
-	for _, what := range sortedKeys(r.Repaired) {
-		fmt.Fprintf(w, "  repaired  %s: %s\n", say.Count(r.Repaired[what], "row"), what)
-	}
-	if r.Formulas > 0 {
-		say.Print(w, "  defused   ", say.Count(r.Formulas,
-			"cell")+" that a spreadsheet would run as a formula: now with ' before it")
-	}
-	if j.masks != nil {
-		say.Print(w, "  masked    ", "the card numbers, with a key of this run alone; other columns are as they were")
-	}
-	for _, warning := range r.Warnings {
-		say.Print(w, "  note      ", warning)
-	}
-}
-
-// printOutputs says which files were written, in which form.
-func (j *batchJob) printOutputs(w io.Writer) {
-	r := &j.result
-	for _, o := range r.Outputs {
-		if o.File == "-" {
-			continue // it is just above
-		}
-		what := o.Form
-		if o.Door != "" {
-			what = fmt.Sprintf("%s, for %s", o.Form, o.Door)
-		}
-		if r.DryRun {
-			fmt.Fprintf(w, "  into      %s\n", picture.Clean(what))
-		} else {
-			fmt.Fprintf(w, "  written   %s\n", picture.Clean(o.File+" ("+what+")"))
-		}
-	}
-}
-
-func sortedKeys(m map[string]int) []string { return slices.Sorted(maps.Keys(m)) }

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/formats/reading"
 )
@@ -91,7 +92,7 @@ func (j *batchJob) write(t *target, row *list.Row, body bool) error {
 
 // maskedCell masks what stands in a cell.
 func (j *batchJob) maskedCell(row *list.Row, column int) list.Edit {
-	return list.Edit{Column: column, Value: []byte(j.masks.value(strings.TrimSpace(row.Text(column))))}
+	return list.Edit{Column: column, Value: []byte(j.masks.Value(strings.TrimSpace(row.Text(column))))}
 }
 
 // read puts the numbers of a row into j.numbers, until the next call. There is one, unless rows are split.
@@ -135,7 +136,7 @@ func (j *batchJob) run() error {
 			return j.table.Unchanged()
 		case errors.Is(err, errRagged):
 			j.result.Rows++
-			if err := j.reject(row, kindRagged, j.table.raggedReason(row), ""); err != nil {
+			if err := j.reject(row, found.Ragged, j.table.raggedReason(row), ""); err != nil {
 				return err
 			}
 			continue
@@ -162,8 +163,8 @@ func (j *batchJob) other(row *list.Row) error {
 		j.others = map[list.Kind]int{}
 	}
 	j.others[row.Kind]++
-	if len(j.result.Others) < maxProblems {
-		o := otherRow{Line: row.Line, Kind: row.Kind.String(), LeftOut: !row.Kind.PassedOn()}
+	if len(j.result.Others) < found.MaxProblems {
+		o := found.OtherRow{Line: row.Line, Kind: row.Kind.String(), LeftOut: !row.Kind.PassedOn()}
 		if j.masks == nil {
 			o.Text = row.Summary()
 		}
@@ -229,12 +230,12 @@ func (j *batchJob) card(row *list.Row, value []byte) (ok bool, err error) {
 		j.repair = v.Seen.Repair
 		if j.masks != nil {
 			c := v.Seen.Card()
-			j.masked = j.masks.card(j.masked[:0], &c)
+			j.masked = j.masks.Card(j.masked[:0], &c)
 		}
 	case *ruleConverter:
 		j.repair = v.repair
 		if j.masks != nil {
-			j.masked = j.masks.masker.Append(j.masked[:0], j.targets[0].value)
+			j.masked = j.masks.Append(j.masked[:0], j.targets[0].value)
 		}
 	}
 	return true, nil
@@ -330,8 +331,8 @@ func (j *batchJob) rejectFor(t *target, row *list.Row, err error) error {
 // reject writes a row to the rejects, with its line and why.
 func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string) error {
 	j.result.Rejected++
-	reason = j.masks.message(kind, reason, value)
-	if len(j.result.Problems) < maxProblems {
+	reason = j.masks.Message(kind, reason, value)
+	if len(j.result.Problems) < found.MaxProblems {
 		j.result.Problems = append(j.result.Problems, problem{Line: row.Line, Kind: string(kind), Message: reason})
 	} else {
 		j.result.Unlisted++
@@ -351,8 +352,8 @@ func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string
 	j.edits = j.edits[:0]
 	switch {
 	case j.masks == nil:
-	case kind == kindRagged:
-		j.edits = j.masks.ragged(j.edits, row)
+	case kind == found.Ragged:
+		j.edits = j.masks.Ragged(j.edits, row)
 	default:
 		for _, c := range j.cells {
 			if c < row.Len() {

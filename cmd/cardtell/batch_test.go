@@ -21,6 +21,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/formats"
 )
 
@@ -136,7 +137,7 @@ func TestEveryRowIsConvertedOrRejected(t *testing.T) {
 			out := filepath.Join(t.TempDir(), "out.csv")
 			code, stdout, stderr := cli("batch", in, "-c", "card", "--site", site, "--door", "north", "--ragged", "-o", out,
 				"--json")
-			var r batchResult
+			var r found.Batch
 			require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 			assert.Equal(t, r.Rows, r.Converted+r.Rejected+r.Other)
 			assert.Len(t, r.Others, r.Other)
@@ -171,7 +172,7 @@ func TestBatchSaysWhyRowsAreRejected(t *testing.T) {
 	site := write(t, "site.toml", siteText)
 	in := write(t, "in.csv", "Name;Card\nA;x\nB;\nC;121,70000\nD;300,1\nE;12-May\nF;121,600\nG;9,1\nH;1.2E+10\nI;0007929899\n")
 	_, stdout, _ := cli("batch", in, "-c", "card", "--site", site, "--door", "all", "--dry-run", "--json")
-	var r batchResult
+	var r found.Batch
 	require.NoError(t, json.Unmarshal([]byte(stdout), &r))
 	var got []string
 	for _, p := range r.Problems {
@@ -468,7 +469,7 @@ func TestBatchErrors(t *testing.T) {
 			"one ASCII character"},
 		"column that is there": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex",
 			"--name", "Name", "-o", out}, 2, `there is a column "Name" already`},
-		"no file": {form, 2, "batch takes one FILE"},
+		"no file": {form, 2, "batch: no list; name one, as in: cardtell batch testdata/demo/staff.csv"},
 		"JSON and list on stdout": {[]string{good, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o",
 			"-", "--json"}, 2, "standard output"},
 	} {

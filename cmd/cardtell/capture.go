@@ -49,7 +49,7 @@ const captureLong = `Takes reads out of a recorded line, and says whether the si
 FILE is a recording of
 
   two wires, or clock and data   VCD or CSV, of a logic analyser or a simulator
-  an RS-485 reader bus           bytes: plain, in hex, or as JSON lines
+  an RS-485 reader bus           bytes: plain, in hex, in a log or as JSON lines
 
 What it is is seen from its content, or said with --as. With - for FILE,
 standard input is followed: each read is printed as soon as the line has been
@@ -102,7 +102,7 @@ func (a *app) captureCommand() *cobra.Command {
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.form, "as", "", "`FORM` of the file: vcd, csv, hex, binary or json-lines")
+	f.StringVar(&o.form, "as", "", "`FORM` of the file: vcd, csv, hex, binary, json-lines or log")
 	f.StringVar(&o.signals.Data0, "d0", "", "`NAME` of the signal that is DATA0")
 	f.StringVar(&o.signals.Data1, "d1", "", "`NAME` of the signal that is DATA1")
 	f.StringVar(&o.signals.Clock, "clock", "", "`NAME` of the signal that is CLOCK")
@@ -209,7 +209,7 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		}
 	}
 	if err != nil && !errors.Is(err, errNo) {
-		return recording.WithNames(fmt.Errorf("%s: %w", shortName(name), err))
+		return recording.WithNames(fmt.Errorf("%s: %w", source(name), err))
 	}
 	if o.draw != "" {
 		if err := c.writeDrawing(); err != nil {
@@ -217,14 +217,6 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		}
 	}
 	return err
-}
-
-// shortName is what errors and headings call a recording.
-func shortName(name string) string {
-	if name == "-" {
-		return "standard input"
-	}
-	return name
 }
 
 // run reads the recording, prints what it holds, and sums it up.
@@ -315,6 +307,8 @@ func (c *capture) bus(in io.Reader, form, name string) error {
 	switch form {
 	case "hex":
 		src = osdp.NewHex(in)
+	case "log":
+		src = osdp.NewLog(in)
 	case "json-lines":
 		src = osdp.NewJSONLines(in)
 	default:

@@ -20,7 +20,7 @@ func (c *capture) heading(name string, choice line.Choice) {
 	if c.json {
 		return
 	}
-	fmt.Fprintf(c.out, "%s: %v, %s is %s and %s is %s\n\n", picture.Clean(shortName(name)), choice.Coding,
+	fmt.Fprintf(c.out, "%s: %v, %s is %s and %s is %s\n\n", picture.Clean(source(name)), choice.Coding,
 		choice.Coding.WireName(0),
 		picture.Clean(choice.Names[0]), choice.Coding.WireName(1), picture.Clean(choice.Names[1]))
 	c.follow()
@@ -28,7 +28,7 @@ func (c *capture) heading(name string, choice line.Choice) {
 
 func (c *capture) busHeading(name string) {
 	if !c.json {
-		fmt.Fprintf(c.out, "%s: RS-485 reader bus\n\n", picture.Clean(shortName(name)))
+		fmt.Fprintf(c.out, "%s: RS-485 reader bus\n\n", picture.Clean(source(name)))
 		c.follow()
 	}
 }

@@ -80,6 +80,26 @@ func TestCaptureSpoiltLines(t *testing.T) {
 	require.Equal(t, 1, strings.Count(errs, "\n"))
 }
 
+// Of channels with numbers, the wires are those that move like a reader's; two readers are named, and none is passed
+// over. A log of a bus is known by a packet in it (SIA OSDP Annex E, CRC example 2).
+func TestCaptureChannels(t *testing.T) {
+	t.Parallel()
+	moved := strings.NewReplacer(" D0 ", " D2 ", " D1 ", " D3 ", "$enddefinitions",
+		"$var wire 1 # D0 $end $var wire 1 $ D1 $end $enddefinitions").Replace(recorded(card, staff17))
+	moved = strings.Replace(moved, "#0 ", "#0 1# 1$ ", 1)
+	code, out, errs := cli("capture", write(t, "moved.vcd", moved), "--json")
+	require.Zero(t, code, errs)
+	require.Equal(t, card, objects(t, out)[0]["bits"])
+	require.Contains(t, errs, "D2 and D3 are taken for DATA0 and DATA1")
+	both := strings.NewReplacer(" 0!", " 0! 0#", " 1!", " 1! 1#", ` 0"`, ` 0" 0$`, ` 1"`, ` 1" 1$`).Replace(moved)
+	code, _, errs = cli("capture", write(t, "both.vcd", both))
+	require.Equal(t, exitUsage, code)
+	require.Contains(t, errs, "2 readers")
+	code, out, errs = cli("capture", write(t, "bus.log", "12:00:01 TX 53 00 09 00 04 61 00 C0 66\n"))
+	require.Equal(t, exitNo, code)
+	require.Contains(t, out+errs, "1 packet in 9 bytes")
+}
+
 func TestCaptureRate(t *testing.T) {
 	t.Parallel()
 	b, err := os.ReadFile("../../testdata/line/samples.csv")
@@ -171,11 +191,13 @@ func TestCaptureIdentifiesByPlace(t *testing.T) {
 				p.Bits = p.Bits.WithBit(i, 0)
 			}
 		}
-		got, ok, err := (&capture{seen: reads.NewSeen(true)}).putRight(ranker, p)
+		seen := reads.NewSeen(true)
+		seen.Cards, seen.Open[p.Bits] = []wiegand.Bits{p.Bits}, p
+		got, right, err := seen.PutRight(ranker)
 		require.NoError(t, err)
-		assert.Equal(t, sure, ok, open)
-		if ok {
-			assert.Equal(t, "26:0F241C3", got.Hex(), open)
+		assert.Equal(t, sure, len(right) == 1, open)
+		if sure {
+			assert.Equal(t, "26:0F241C3", got[0].Hex(), open)
 		}
 	}
 }

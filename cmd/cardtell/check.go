@@ -6,11 +6,15 @@ import (
 	"io"
 	"runtime/debug"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
@@ -56,7 +60,7 @@ func (a *app) checkCommand() *cobra.Command {
 		Short:   "Checks a list of cardholders against a site",
 		Long:    checkLong,
 		Example: checkExample,
-		Args:    exactly(1, "check takes one FILE, - for standard input"),
+		Args:    manual.OneArgument("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if c.Flags().Changed("next") && f.next < 1 {
 				return fmt.Errorf("check: --next %d: nothing is wanted; write 1 or more", f.next)
@@ -77,7 +81,7 @@ func (a *app) checkCommand() *cobra.Command {
 }
 
 func (a *app) check(name string, f *checkFlags) error {
-	write, err := sheetWriter("--draw", f.draw)
+	write, err := drawn.Writer("--draw", f.draw)
 	if err != nil {
 		return err
 	}
@@ -106,7 +110,8 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	defer t.close()
-	c := &checker{app: a, flags: f, table: t, plan: plan, masks: newMasks(f.redact)}
+	c := &checker{app: a, flags: f, table: t, plan: plan, masks: found.NewMasks(f.redact)}
+	c.List = found.List{All: f.all, Masks: c.masks, Reason: c.reason}
 	if err := c.columns(); err != nil {
 		return err
 	}
@@ -122,8 +127,8 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	t.bar.stop()
-	c.findings = c.Check()
-	c.doors = c.Doors()
+	c.Findings = c.Check()
+	c.AtDoors = c.Doors()
 	if write != nil {
 		if err := c.draw(write); err != nil {
 			return err
@@ -138,16 +143,14 @@ const littleGarbage = 10
 
 // checker checks one list.
 type checker struct {
-	*roster.Roster
-	app      *app
-	flags    *checkFlags
-	table    *table
-	plan     *reading.Plan
-	masks    *masks
-	column   int
-	names    []int
-	doors    []roster.Door
-	findings []roster.Finding
+	found.List
+	app    *app
+	flags  *checkFlags
+	table  *table
+	plan   *reading.Plan
+	masks  *found.Masks
+	column int
+	names  []int
 }
 
 // nameHeads are what columns of names are called.
@@ -189,7 +192,7 @@ func (c *checker) read() error {
 		case errors.Is(err, io.EOF):
 			return c.table.Unchanged()
 		case errors.Is(err, errRagged):
-			c.AddUnread(row.Line, kindRagged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
+			c.AddUnread(row.Line, found.Ragged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
 		case err != nil:
 			return err
 		case !row.Blank:
@@ -210,4 +213,52 @@ func (c *checker) name(row *list.Row) []byte {
 		}
 	}
 	return []byte(strings.Join(parts, " "))
+}
+
+// reason says why a number of this kind can't be used.
+func (c *checker) reason(kind reading.Kind, number string) string {
+	var seen reading.Seen
+	if e, ok := errors.AsType[*reading.Error](c.plan.Read([]byte(number), &seen)); ok {
+		return c.masks.Message(e.Kind, e.Reason+toSettle(e), number)
+	}
+	return found.Words[kind]
+}
+
+func (c *checker) report() error {
+	r := c.Summary()
+	r.Input = c.table.Describe()
+	for _, i := range c.names {
+		r.Names = append(r.Names, c.table.heads[i])
+	}
+	r.Wanted = c.flags.next
+	if c.flags.next > 0 {
+		var err error
+		if r.Next, r.NoNext, err = c.propose(c.flags.next); err != nil {
+			return err
+		}
+		if len(r.Next) > 0 {
+			r.Output = c.flags.out
+		}
+	}
+	if c.app.json {
+		r.Problems, r.Unlisted = c.Listed(found.ListedOfKind)
+		if err := c.app.printJSON(r); err != nil {
+			return err
+		}
+	} else {
+		c.Print(c.app.out, &r, fmt.Sprintf("cardtell batch %s --site %s --door all -o OUT.xlsx", inShell(c.table.source),
+			inShell(c.app.site)))
+	}
+	if len(c.Findings) > 0 || len(r.NoNext) > 0 {
+		return errNo
+	}
+	return nil
+}
+
+// inShell returns a file's name as it is written in a command.
+func inShell(name string) string {
+	if strings.ContainsAny(name, " '\"\\$&;()*?!#|<>`") {
+		return strconv.Quote(name)
+	}
+	return name
 }

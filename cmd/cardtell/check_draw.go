@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
@@ -20,10 +21,10 @@ func (c *checker) draw(write func(picture.Sheet, io.Writer) error) error {
 	sheet := picture.Sheet{Title: "Problems of " + c.table.Name}
 	counts := map[string]int{}
 	left := 0
-	for i := range c.findings {
-		f := &c.findings[i]
-		name := findingName(f)
-		if counts[name]++; counts[name] > shownOfKind && !c.flags.all {
+	for i := range c.Findings {
+		f := &c.Findings[i]
+		name := found.NameOf(f)
+		if counts[name]++; counts[name] > found.ShownOfKind && !c.flags.all {
 			continue
 		}
 		plates := c.plates(f)
@@ -76,7 +77,7 @@ func (c *checker) plates(f *roster.Finding) (plates []picture.Plate) {
 		}
 	}
 	if len(plates) > 0 {
-		plates[0].Evidence = []string{c.words(f).Message}
+		plates[0].Evidence = []string{c.Words(f).Message}
 	}
 	return plates
 }

@@ -17,6 +17,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 )
 
 // Each list has one thing wrong, or nothing; the problem is told with its kind, its line and the other party's.
@@ -50,7 +52,7 @@ func TestCheckFindsWhatIsWrong(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			in := write(t, "in.csv", "Name;Card\n"+tt.rows)
 			code, stdout, stderr := cli("check", in, "-c", "Card", "--site", site, "--ragged", "--json")
-			var r checkResult
+			var r found.Check
 			require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 			var got []string
 			for _, p := range r.Problems {
@@ -139,7 +141,7 @@ func TestCheckProposesFreeBlocks(t *testing.T) {
 		want := 1 + rnd.IntN(60)
 		in := write(t, "in.csv", list)
 		_, stdout, _ := cli("check", in, "-c", "Card", "--site", site, "--json", "--next", fmt.Sprint(want))
-		var r checkResult
+		var r found.Check
 		require.NoError(t, json.Unmarshal([]byte(stdout), &r))
 		before := len(r.Problems)
 		require.Len(t, r.Next, 1, "round %d: %v", round, r.NoNext)
@@ -180,7 +182,7 @@ func TestCheckWritesNewNumbers(t *testing.T) {
 		}
 		// what was written is sound, and whoever gets it has a card of the site
 		_, stdout, stderr = cli("check", out, "-c", "card", "--site", site, "--json")
-		var r checkResult
+		var r found.Check
 		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 		assert.Equal(t, 3, r.Cards)
 		assert.Empty(t, r.Problems)
@@ -219,7 +221,7 @@ func TestCheckNamesPeople(t *testing.T) {
 		"one card, two writings": {"Zoé Reed;121,1\nZoe Reed;121,1\n", []string{"spellings 3 2"}},
 	} {
 		_, stdout, stderr := cli("check", write(t, "in.csv", "Name;Card\n"+tt.rows), "--site", site, "--json")
-		var r checkResult
+		var r found.Check
 		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 		var got []string
 		for _, p := range r.People {
@@ -339,7 +341,7 @@ func TestSiteProposedFromList(t *testing.T) {
 	// what it proposes is a site file, and the list fits it but for the two
 	code, stdout, stderr := cli("check", in, "-c", "Card", "--site", out, "--json")
 	require.Equal(t, 1, code, stderr)
-	var r checkResult
+	var r found.Check
 	require.NoError(t, json.Unmarshal([]byte(stdout), &r))
 	assert.Equal(t, 2, r.Rejected)
 	code, _, stderr = cli("site", "-o", out)
@@ -396,7 +398,7 @@ func TestCheckNextHoldsBackWhatWasNotRead(t *testing.T) {
 	} {
 		in := write(t, "in.csv", tt.rows)
 		_, stdout, stderr := cli("check", in, "-c", "Card", "--site", site, "--ragged", "--json", "--next", "1")
-		var r checkResult
+		var r found.Check
 		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 		if assert.NotEmpty(t, r.Next, "%s: %v", name, r.NoNext) {
 			assert.Equal(t, tt.first, r.Next[0].First, name)

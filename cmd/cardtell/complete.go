@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
@@ -121,7 +122,7 @@ func (a *app) completeFormats(*cobra.Command, []string, string) (all []cobra.Com
 		cat = a.tables.catalogue()
 	}
 	for _, id := range cat.IDs() {
-		all = append(all, cobra.CompletionWithDesc(id, shortDescription(cat.Find(id)[0])))
+		all = append(all, cobra.CompletionWithDesc(id, layout.ShortDescription(cat.Find(id)[0])))
 	}
 	return all, cobra.ShellCompDirectiveNoFileComp
 }

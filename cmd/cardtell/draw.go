@@ -4,16 +4,14 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/rank"
-	"github.com/cardtell/cardtell/wiegand"
 )
 
 const drawHelp = `Draws what each bit of a card's read is for, and whether its checks hold.
@@ -46,7 +44,7 @@ func (a *app) drawCommand() *cobra.Command {
 	f := c.Flags()
 	f.StringVar(&o.format, "format", "", "draw them as this format, by `ID`, whether or not it fits")
 	f.IntVar(&o.top, "top", 1, "draw the `K` likeliest readings")
-	f.StringVar(&o.file, "file", "", "read one card a line from `FILE`, - for standard input")
+	f.StringVar(&o.file, "file", "", "take cards from `FILE`, one a line; - is standard input")
 	f.StringVarP(&o.output, "output", "o", "", "write the `FILE`: .svg is a drawing, .html a sheet to print")
 	f.BoolVar(&o.narrow, "narrow", false, "with -o FILE.svg: for a phone, the bits alone in short rows")
 	f.StringVar(&o.title, "title", "", "`TEXT` at the head of the drawing")
@@ -54,7 +52,7 @@ func (a *app) drawCommand() *cobra.Command {
 }
 
 func (o *drawOptions) run(args []string) error {
-	write, err := sheetWriter("draw: -o", o.output)
+	write, err := drawn.Writer("draw: -o", o.output)
 	switch {
 	case err != nil:
 		return err
@@ -72,7 +70,7 @@ func (o *drawOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	sheet, no, err := o.sheet(cards)
+	sheet, fits, err := o.sheet(cards)
 	if err != nil {
 		return err
 	}
@@ -84,25 +82,10 @@ func (o *drawOptions) run(args []string) error {
 	if err := o.write(sheet, write); err != nil {
 		return err
 	}
-	if no {
+	if !fits {
 		return errNo
 	}
 	return nil
-}
-
-// sheetWriter picks the kind of drawing by the ending of the file's name, which option gives; nil where there is none.
-func sheetWriter(option, name string) (func(picture.Sheet, io.Writer) error, error) {
-	switch strings.ToLower(filepath.Ext(name)) {
-	case ".svg":
-		return picture.Sheet.WriteSVG, nil
-	case ".html", ".htm":
-		return picture.Sheet.WriteHTML, nil
-	}
-	if name == "" {
-		return nil, nil
-	}
-	return nil, fmt.Errorf("%s %q: the name ends neither in .svg nor in .html, which say what to write; name it so",
-		option, say.Clip(name, 60))
 }
 
 // write writes the file, or prints the pictures.
@@ -114,283 +97,27 @@ func (o *drawOptions) write(sheet picture.Sheet, write func(picture.Sheet, io.Wr
 	}
 	switch {
 	case o.json:
-		return o.printJSON(drawnJSON{File: o.output, Drawn: sheetJSON(sheet)})
+		return o.printBytes(drawn.AppendJSON(nil, o.output, sheet))
 	case write != nil:
 		o.remark("%s: %s", o.output, say.Count(len(sheet.Plates), "picture"))
 		return nil
 	}
-	o.printSheet(sheet)
+	drawn.Text(o.out, sheet, o.style())
 	return nil
 }
 
-// sheet puts the drawing together. no is true where no known format fits well.
-func (o *drawOptions) sheet(cards []formats.Sightings) (sheet picture.Sheet, no bool, err error) {
+// sheet puts the drawing together. fits is false where no known format fits well.
+func (o *drawOptions) sheet(cards []formats.Sightings) (sheet picture.Sheet, fits bool, err error) {
 	if o.format != "" {
-		sheet, err = o.named(cards)
-		return sheet, false, err
+		cat, err := o.catalogue()
+		if err == nil {
+			sheet, err = drawn.OfFormat(cat, o.format, cards, o.title)
+		}
+		return sheet, true, err
 	}
 	ranker, err := o.ranker()
 	if err != nil {
 		return sheet, false, err
 	}
-	ans, err := ranker.Rank(cards)
-	if err != nil {
-		return sheet, false, err
-	}
-	sheet.Title = o.title
-	several, err := kinds(ranker, cards, &ans)
-	if err != nil {
-		return sheet, false, err
-	}
-	if several == nil {
-		no = o.addKind(&sheet, ranker, cards, &ans)
-		return sheet, no, nil
-	}
-	for _, places := range several.Groups { // each as its own answer has it, under the numbers they were asked about with
-		own := pick(cards, places)
-		ans, err := ranker.Rank(own)
-		if err != nil {
-			return sheet, false, err
-		}
-		plates, notes := len(sheet.Plates), len(sheet.Notes)
-		no = o.addKind(&sheet, ranker, own, &ans) || no
-		for i := range sheet.Plates[plates:] {
-			p := &sheet.Plates[plates+i]
-			p.Number = places[p.Number-1] + 1
-		}
-		given := make([]int, len(places))
-		for i, at := range places {
-			given[i] = at + 1
-		}
-		for i := range sheet.Notes[notes:] { // they count the cards of this kind
-			n := &sheet.Notes[notes+i]
-			n.Lines = givenNumbers(n.Lines, given)
-		}
-		for i := range sheet.Plates[plates:] {
-			p := &sheet.Plates[plates+i]
-			p.Evidence = givenNumbers(p.Evidence, given)
-		}
-	}
-	return sheet, no, nil
-}
-
-// addKind adds cards of one kind to the drawing, and reports whether no known format fits them well.
-func (o *drawOptions) addKind(sheet *picture.Sheet, ranker *rank.Ranker, cards []formats.Sightings,
-	ans *rank.Answer) (no bool) {
-	if !answered(ans) {
-		for i := range cards {
-			sheet.Plates = append(sheet.Plates, barePlate(i, cards[i], strings.TrimSpace(say.Percent(ans.Unknown))))
-		}
-	}
-	for k := range ans.Candidates[:min(o.top, len(ans.Candidates))] {
-		if k == 0 && !answered(ans) && o.top == 1 {
-			break // the picture of a reading that is likely wrong is drawn only where more than one is asked for
-		}
-		for i := range cards {
-			sheet.Plates = append(sheet.Plates, candidatePlate(&ans.Candidates[k], i, cards))
-		}
-	}
-	for _, n := range []picture.Note{{Title: "To be surer", Lines: settleLines(ranker.Settle(cards, ans))},
-		{Title: "Take care", Lines: slices.Concat(ans.First, ans.Warnings)}} {
-		if len(n.Lines) > 0 {
-			sheet.Notes = append(sheet.Notes, n)
-		}
-	}
-	return !answered(ans)
-}
-
-// seen writes a card as it was given.
-func seen(s formats.Sightings) string {
-	prefix := map[formats.SightingKind]string{formats.Serial: "chip serial ", formats.Hex: "hex "}
-	var parts []string
-	for _, t := range s {
-		parts = append(parts, prefix[t.Kind]+t.Text)
-	}
-	return strings.Join(parts, " = ")
-}
-
-// barePlate is a card that no known format fits.
-func barePlate(i int, s formats.Sightings, chance string) picture.Plate {
-	p := picture.Plate{Number: i + 1, Seen: seen(s), Chance: chance}
-	for _, t := range s {
-		if t.Kind == formats.Read {
-			p.Bits = append(p.Bits, t.Bits)
-		}
-	}
-	return p
-}
-
-// candidatePlate is the i-th card as a candidate reads it.
-func candidatePlate(c *rank.Candidate, i int, cards []formats.Sightings) picture.Plate {
-	p := barePlate(i, cards[i], strings.TrimSpace(say.Percent(c.Probability)))
-	if c.Cards[i].Format == nil {
-		return p
-	}
-	p.Card = &c.Cards[i]
-	p.Computed = len(p.Bits) == 0
-	if i == 0 { // it speaks of all cards together
-		p.Evidence = c.Evidence(cards)
-	}
-	r := c.Repairs[i]
-	if sure := c.Sure(cards, i); sure.Known != p.Card.Known && r.Fault == rank.FlippedBit && len(p.Bits) > 0 {
-		if card, err := c.Format.Read(p.Bits[0]); err == nil { // which bit it was nobody knows: none is put right
-			p.Card = &card
-			p.Repair = fmt.Sprintf("Drawn as it came, with what fails: it can be one of %d cards, %s. Present the card again.",
-				r.Ways, sureWords(&sure, &c.Cards[i]))
-			return p
-		}
-	}
-	if r.Bit > 0 {
-		p.Repair = fmt.Sprintf(repairWords[r.Fault], r.Bit)
-		if r.Fault != rank.ExtraBit { // its bit is not among those drawn
-			p.Mark = r.Bit
-		}
-	} else if words := c.Fault.Words(); words != "" {
-		p.Fault = "Drawn as the card has it: " + words + "."
-	}
-	return p
-}
-
-// repairWords say what a picture of a damaged read shows: one of several reads that it can have been.
-var repairWords = map[rank.Fault]string{
-	rank.FlippedBit: "Drawn as if bit %d were the one that was misread. It may be another one: present the card again.",
-	rank.LostBit:    "Drawn as if bit %d were the one that was lost. It may be another one: present the card again.",
-	rank.ExtraBit:   "Drawn as if bit %d of the read were the one too many. It may be another one: present the card again.",
-}
-
-// named draws the cards as the format that --format names: a read as it is, whether or not its checks hold; a print as
-// the form of that format that it most likely is.
-func (o *drawOptions) named(cards []formats.Sightings) (sheet picture.Sheet, err error) {
-	cat, err := o.catalogue()
-	if err != nil {
-		return sheet, err
-	}
-	found, err := findFormat(cat, o.format)
-	if err != nil {
-		return sheet, err
-	}
-	only := make([]formats.Format, len(found))
-	for i := range found {
-		only[i] = *found[i]
-	}
-	alone, err := formats.NewCatalogue(only)
-	if err != nil {
-		return sheet, err
-	}
-	ranker, err := rank.New(alone)
-	if err != nil {
-		return sheet, err
-	}
-	sheet.Title = o.title
-	for i := range cards {
-		p, err := namedPlate(ranker, found, i, cards[i])
-		if err != nil {
-			return sheet, err
-		}
-		sheet.Plates = append(sheet.Plates, p)
-	}
-	return sheet, nil
-}
-
-func namedPlate(ranker *rank.Ranker, found []*formats.Format, i int, s formats.Sightings) (picture.Plate, error) {
-	p := barePlate(i, s, "")
-	ans, err := ranker.Rank([]formats.Sightings{s})
-	if err != nil {
-		return p, err
-	}
-	if len(p.Bits) > 0 {
-		card, err := readAs(found, p.Bits[0])
-		if err != nil {
-			return p, fmt.Errorf("draw: card %d: %w", i+1, err)
-		}
-		p.Card = &card
-	}
-	for k := range ans.Candidates {
-		c := &ans.Candidates[k]
-		if c.Fault != rank.None || c.Cards[0].Format == nil || p.Card != nil && c.Cards[0].Record != p.Card.Record {
-			continue
-		}
-		p.Card, p.Evidence = &c.Cards[0], c.Evidence([]formats.Sightings{s})
-		p.Computed = len(p.Bits) == 0
-		return p, nil
-	}
-	if p.Card == nil {
-		return p, fmt.Errorf("draw: card %d: %q: is nothing that format %s can have; leave --format out to see what it can be",
-			i+1, say.Clip(p.Seen, 40), found[0].ID)
-	}
-	if failed := p.Card.Record.Failed(); failed != 0 {
-		p.Evidence = []string{p.Card.Format.DescribeChecks(failed) + ": FAILS, so this is a misread, or another format"}
-	}
-	return p, nil
-}
-
-// readAs takes a read apart by the format of its length.
-func readAs(found []*formats.Format, b wiegand.Bits) (formats.Card, error) {
-	var lengths []string
-	for _, f := range found {
-		if f.Layout.Len() == b.Len() {
-			return f.Read(b)
-		}
-		lengths = append(lengths, fmt.Sprint(f.Layout.Len()))
-	}
-	if n := len(lengths); n > 2 {
-		lengths = []string{lengths[0], "…", lengths[n-1]}
-	}
-	return formats.Card{}, fmt.Errorf("read %s: has %d bits; format %s has %s", say.Clip(b.Hex(), 40), b.Len(), found[0].ID,
-		strings.Join(lengths, ", "))
-}
-
-// printSheet draws in text.
-func (o *drawOptions) printSheet(sheet picture.Sheet) {
-	style := o.style()
-	if sheet.Title != "" {
-		fmt.Fprintf(o.out, "%s\n\n", style.Bold(picture.Clean(sheet.Title)))
-	}
-	for i := range sheet.Plates {
-		p := &sheet.Plates[i]
-		if i > 0 {
-			fmt.Fprintln(o.out)
-		}
-		o.printPlate(p, style)
-	}
-	for _, n := range sheet.Notes {
-		printList(o.out, n.Title+":", n.Lines, style)
-	}
-}
-
-func (o *drawOptions) printPlate(p *picture.Plate, style picture.Style) {
-	head := style.Bold(p.Title())
-	if p.Chance != "" {
-		head += ", " + p.Chance
-	}
-	fmt.Fprintln(o.out, head)
-	for _, line := range say.Wrap(picture.Clean(p.Seen), style.Width-2) {
-		fmt.Fprintf(o.out, "  %s\n", line)
-	}
-	if p.Computed {
-		say.Print(o.out, "  ", picture.ComputedWords)
-	}
-	for _, text := range []string{p.Fault, p.Repair} {
-		if text != "" {
-			for _, line := range say.Wrap(text, style.Width-2) {
-				fmt.Fprintf(o.out, "  %s\n", style.Bad(line))
-			}
-		}
-	}
-	fmt.Fprintln(o.out)
-	if p.Card == nil {
-		for _, b := range p.Bits {
-			picture.Bits(o.out, b, style)
-		}
-		return
-	}
-	if p.Card.Whole() {
-		picture.Text(o.out, p.Card, style)
-	} else {
-		fmt.Fprintf(o.out, "  %s (the rest of the read is not known)\n", cardWords(p.Card))
-	}
-	if p.Card.Record.OK() || p.Repair == "" { // the numbers of a read that is surely bad are nobody's
-		printForms(o.out, p.FormsTitle()+":", p.Card, style)
-	}
-	printList(o.out, "Evidence:", p.Evidence, style)
+	return drawn.OfLikeliest(ranker, cards, o.title, o.top)
 }

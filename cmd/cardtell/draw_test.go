@@ -163,3 +163,15 @@ func TestComputedBitsAreNoRead(t *testing.T) {
 	}
 	assert.Contains(t, do("draw 121,08417 --format 26-8-16", "").out, words)
 }
+
+// A chip's serial alone is no read: draw makes up no bits, as identify tells no facility, unless a format is named.
+func TestDrawSerial(t *testing.T) {
+	r := do("draw 04:A2:3B:5C", "")
+	assert.Equal(t, exitUsage, r.code)
+	assert.Contains(t, r.err, "of a chip's serial no reader has sent a bit yet; identify says what readers send of it")
+	r = do("draw 04:A2:3B:5C 26:32D687E", "")
+	assert.Contains(t, r.out, "Card 2 as 26-8-16")
+	assert.NotContains(t, r.out, "Card 1")
+	assert.Contains(t, r.out, "card 1: of a chip's serial")
+	assert.Contains(t, do("draw 04:A2:3B:5C --format 34-0-32", "").out, "number               77740892\n", "0x04A23B5C")
+}

@@ -146,6 +146,7 @@ func TestEveryExampleRuns(t *testing.T) {
 func TestNearMisses(t *testing.T) {
 	t.Parallel()
 	for line, says := range map[string]string{
+		"version":                `"version": no command but an option; write --version`,
 		"identfy 1":              `"identfy": no such command of cardtell; nearest: identify`,
 		"help identfy":           `"identfy": no such command of cardtell; nearest: identify`,
 		"help formats lst":       `"lst": no such command of cardtell formats; nearest: list`,

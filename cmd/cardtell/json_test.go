@@ -1,19 +1,33 @@
 package main
 
-import (
-	"encoding/json"
-	"slices"
-)
+// identifyJSON is what scripts read of the answer of identify, by the keys that doc/scripts.md and the contract name.
+type identifyJSON struct {
+	Line  int
+	Error string
+	Taken []struct {
+		Text, As    string
+		Probability float64
+	}
+	Candidates  []candidateJSON
+	Unknown     float64
+	Warnings    []string
+	Given       []int
+	Several     float64
+	Doubtful    []int
+	Populations []identifyJSON
+}
 
-// UnmarshalJSON reads an object of texts, so that tests can read what the program prints; the keys come sorted.
-func (t *textsJSON) UnmarshalJSON(b []byte) error {
-	var m map[string]string
-	if err := json.Unmarshal(b, &m); err != nil {
-		return err
+type candidateJSON struct {
+	Format, Fault string
+	Probability   float64
+	Cards         []struct {
+		Facility, Number string
+		Forms            map[string]string
 	}
-	for name, text := range m {
-		*t = append(*t, textJSON{name, text})
-	}
-	slices.SortFunc(*t, func(a, b textJSON) int { return slices.Compare([]byte(a.name), []byte(b.name)) })
-	return nil
+}
+
+// conversionJSON is one result of convert.
+type conversionJSON struct {
+	Input, Format, From, Value, To, Taken string
+	Probability                           float64
 }

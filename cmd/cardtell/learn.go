@@ -3,27 +3,24 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
-	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/learn"
-	"github.com/cardtell/cardtell/wiegand"
 )
 
 const learnHelp = `Works out the layout of an undocumented format from reads of one site's cards:
 which bits are the number, which are parity and over what, which never change.
 
 A card is a read, and what is printed on it where that is known:
-  37:1B2A4C5D2=46143  a read of 37 bits in hex, and the number on the card
-  110101…             a read as 24 or more 0s and 1s, with no print
+  37:1B2A4C5D2=46143         a read of 37 bits in hex, and the number on it
+  37:1B2A4C5D2=uid:04A23B5C  the same, and the serial of the card's chip
+  110101…                    a read as 24 or more 0s and 1s, with no print
 
 A file has one of these a line, or is a list with columns read and printed.
 Eight cards are the least from which anything can be learned, sixteen settle
@@ -54,9 +51,6 @@ func (a *app) learnCommand() *cobra.Command {
 	return c
 }
 
-// unsure is the probability below which a layout is not written to a file: it is likelier wrong than right.
-const unsure = 0.5
-
 func (o *learnOptions) run(args []string) error {
 	if o.out == "-" {
 		return errors.New("learn: -o -: the answer goes to standard output; write the layout to a file")
@@ -83,16 +77,11 @@ func (o *learnOptions) run(args []string) error {
 		}
 	}
 	if o.json {
-		err = o.printJSON(learnDocument(results))
+		err = o.printBytes(layout.AppendJSON(nil, results))
 	} else {
-		for i := range results {
-			if i > 0 {
-				fmt.Fprintln(o.app.out)
-			}
-			o.print(&results[i], reads)
-		}
+		layout.Text(o.app.out, results, reads, o.style())
 	}
-	if err == nil && (results[0].Probability < unsure || o.out != "" && !written) {
+	if err == nil && (results[0].Probability < layout.Unsure || o.out != "" && !written) {
 		err = errNo
 	}
 	return err
@@ -129,6 +118,7 @@ func (o *learnOptions) reads(args []string) ([]learn.Read, error) {
 // oneRead takes READ or READ=PRINTED apart.
 func oneRead(line int, text string) (learn.Read, error) {
 	read, print, _ := strings.Cut(text, "=")
+	print = print[strings.LastIndexByte(print, '=')+1:] // in a list another number can stand before it
 	s, err := formats.ParseSighting(read)
 	if err != nil {
 		return learn.Read{}, err
@@ -140,221 +130,20 @@ func oneRead(line int, text string) (learn.Read, error) {
 	return learn.Read{Line: line, Bits: s.Bits, Printed: strings.TrimPrefix(strings.TrimSpace(print), "printed:")}, nil
 }
 
-// file takes the cards of a file: a list where its first line names a column read, else one card a line.
-func (o *learnOptions) file(name string) ([]learn.Read, error) {
-	isList, err := o.isList(name)
-	if err != nil {
-		return nil, err
-	}
-	if isList {
-		return o.list(name)
-	}
-	var reads []learn.Read
-	err = o.lines(name, func(line int, text string) error {
+// file takes the cards of a file, one a line, or of a list with columns read and printed.
+func (o *learnOptions) file(name string) (reads []learn.Read, err error) {
+	err = o.cardLines(name, func(line int, text string) error {
 		r, err := oneRead(line, text)
 		if err != nil {
-			return fmt.Errorf("%s:%d: %w", name, line, err)
+			return fmt.Errorf("%s:%d: %w", source(name), line, err)
 		}
 		reads = append(reads, r)
 		return nil
 	})
 	if err == nil && len(reads) == 0 {
-		err = fmt.Errorf("%s: no cards in it; write one READ=PRINTED a line, such as 37:1B2A4C5D2=46143", name)
+		err = fmt.Errorf("%s: no cards in it; write one READ=PRINTED a line, such as 37:1B2A4C5D2=46143", source(name))
 	}
 	return reads, err
-}
-
-// isList reports whether a file is a list with a column for reads: a spreadsheet, or text whose first line has no card
-// on it but the word read.
-func (o *learnOptions) isList(name string) (bool, error) {
-	if name == "-" {
-		return false, nil
-	}
-	if strings.EqualFold(filepath.Ext(name), ".xlsx") {
-		return true, nil
-	}
-	is := false
-	stop := errors.New("seen")
-	err := o.lines(name, func(_ int, text string) error {
-		for _, head := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",;\t|\"' ", r) }) {
-			is = is || strings.EqualFold(head, "read")
-		}
-		return stop
-	})
-	if errors.Is(err, stop) {
-		err = nil
-	}
-	return is, err
-}
-
-func (o *learnOptions) list(name string) ([]learn.Read, error) {
-	r, err := list.Open(name, list.Options{})
-	if err != nil {
-		return nil, err
-	}
-	defer r.Close()
-	o.inputs = append(o.inputs, r.Info())
-	head, err := r.Next()
-	if err != nil {
-		return nil, err
-	}
-	heads := head.Texts()
-	column, err := list.FindColumn(heads, "read")
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	printed, err := list.FindColumn(heads, "printed")
-	if err != nil {
-		printed = -1
-	}
-	return cardsOf(name, r, column, printed)
-}
-
-// cardsOf takes the cards of the rows of a list. printed is -1 where there is no such column.
-func cardsOf(name string, rows *list.Reader, column, printed int) ([]learn.Read, error) {
-	var reads []learn.Read
-	for {
-		row, err := rows.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, err
-		}
-		if row.Blank {
-			continue
-		}
-		text := strings.TrimSpace(row.Text(column))
-		if print := strings.TrimSpace(row.Text(printed)); print != "" {
-			text += "=" + print
-		}
-		r, err := oneRead(row.Line, text)
-		if err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, row.Line, err)
-		}
-		reads = append(reads, r)
-	}
-	if len(reads) == 0 {
-		return nil, fmt.Errorf("%s: no rows below its head; write one a card", name)
-	}
-	return reads, nil
-}
-
-// print says what was learned from reads of one length.
-func (o *learnOptions) print(r *learn.Result, reads []learn.Read) {
-	w, style := o.app.out, o.style()
-	fmt.Fprintf(w, "%s\n", style.Bold(headline(r)))
-	for _, k := range r.Known {
-		fmt.Fprintf(w, "Known: format %s explains every read%s.\n", k.ID, printedAs(k.Form))
-	}
-	evidence := "What speaks for it:"
-	if r.Probability > 0 && r.Probability < unsure {
-		fmt.Fprintf(w, "Nothing is settled yet. The likeliest of many layouts, not to be relied on:\n")
-		evidence = "What it would mean:"
-	}
-	if r.Probability > 0 {
-		fmt.Fprintf(w, "%s that it is right for every number%s, same facility.\n", strings.TrimSpace(say.Percent(r.Probability)),
-			upTo(r))
-		o.draw(r, reads, style)
-	}
-	printList(w, evidence, r.Evidence, style)
-	if len(r.Open) > 0 && r.Probability > 0 {
-		printList(w, "Still open:", []string{"what these bits are for: " + r.Open.String()}, style)
-	}
-	var others []string
-	for _, a := range r.Alternatives {
-		others = append(others, strings.TrimSpace(say.Percent(a.Probability))+": "+a.Differs)
-	}
-	printList(w, "Also possible:", others, style)
-	var bad []string
-	for _, m := range r.Misreads {
-		bad = append(bad, fmt.Sprintf("line %d, %s: %s", m.Line, m.Read.Hex(), misreadWords(m)))
-	}
-	printList(w, "Misreads, left out:", bad, style)
-	printList(w, "To be surer:", r.Settle, style)
-	printList(w, "Take care:", r.Warnings, style)
-}
-
-// upTo says how far the number field reaches as it was seen: a larger number is refused, not guessed.
-func upTo(r *learn.Result) string {
-	for _, f := range r.Spec.Fields {
-		if n := f.Bits.Len(); f.Name == wiegand.FieldNumber && f.Coding == wiegand.Binary && n < 64 {
-			return fmt.Sprintf(" up to %d", uint64(1)<<n-1)
-		}
-	}
-	return ""
-}
-
-func headline(r *learn.Result) string {
-	cards := fmt.Sprintf("%d bits, from %d cards", r.Length, r.Reads)
-	switch {
-	case r.Printed == 0:
-		cards += " without printed numbers"
-	case r.Printed < r.Reads:
-		cards += fmt.Sprintf(", %d of them with a printed number", r.Printed)
-	default:
-		cards += " with printed numbers"
-	}
-	if r.Reads == 1 {
-		cards = strings.Replace(cards, "1 cards", "1 card", 1)
-	}
-	return cards
-}
-
-func printedAs(form string) string {
-	if form == "" {
-		return ""
-	}
-	return ", and what is printed is its " + form
-}
-
-// draw draws the first read that the layout explains, and marks what is open.
-func (o *learnOptions) draw(r *learn.Result, reads []learn.Read, style picture.Style) {
-	layout, err := wiegand.Compile(r.Spec)
-	if err != nil {
-		return
-	}
-	for _, read := range reads {
-		bits := read.Bits
-		if r.Swapped {
-			bits = bits.Invert()
-		}
-		rec, err := layout.Decode(bits)
-		if err != nil || !rec.OK() {
-			continue
-		}
-		f := formats.Format{Layout: layout}
-		card, err := f.Read(bits)
-		if err != nil {
-			return
-		}
-		var drawing strings.Builder
-		picture.Text(&drawing, &card, style)
-		fmt.Fprintf(o.app.out, "\n%s\n", strings.TrimRight(drawing.String(), "\n"))
-		o.drawOpen(r, picture.Segments(&card), style)
-		return
-	}
-}
-
-// drawOpen writes a row with a question mark under each bit that is open, where the picture takes one line.
-func (o *learnOptions) drawOpen(r *learn.Result, segments []picture.Segment, style picture.Style) {
-	width := segments[len(segments)-1].Last + len(segments) - 1
-	if len(r.Open) == 0 || width+2 > style.Width {
-		return
-	}
-	row := []byte(strings.Repeat(" ", width+2))
-	for i, seg := range segments {
-		for bit := range r.Open.Bits() {
-			if bit >= seg.First && bit <= seg.Last {
-				row[2+bit-1+i] = '?'
-			}
-		}
-	}
-	text := strings.TrimRight(string(row), " ")
-	if len(text)+6 <= style.Width {
-		text += "  open"
-	}
-	fmt.Fprintln(o.app.out, text)
 }
 
 // write writes the formats that were learned, all lengths in one file. Those that the catalogue has are not written
@@ -367,7 +156,7 @@ func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (wri
 			o.remark("the %d-bit reads are of format %s, which is known already: not written", r.Length, r.Known[0].ID)
 			continue
 		}
-		if r.Probability < unsure {
+		if r.Probability < layout.Unsure {
 			o.remark("the %d-bit layout is too unsure to be relied on (%s): not written", r.Length,
 				strings.TrimSpace(say.Percent(r.Probability)))
 			continue
@@ -408,12 +197,4 @@ func (o *learnOptions) name(r *learn.Result, lengths int) string {
 		return fmt.Sprintf("%s-%d", o.id, r.Length)
 	}
 	return o.id
-}
-
-// misreadWords says what is wrong with a read, or with the print beside it.
-func misreadWords(m learn.Misread) string {
-	if m.Printed == "" {
-		return "checks that hold in the other reads fail: most likely a misread"
-	}
-	return fmt.Sprintf("the card %s: the read has another number; a misread, or a slip of the pen", m.Printed)
 }

@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+	"golang.org/x/text/encoding/unicode"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -66,6 +68,22 @@ func TestLearnInputs(t *testing.T) {
 	require.Equal(t, exitDone, lines.code, lines.err)
 	list := do("learn --json "+write(t, "cards.csv", "read;printed\n"+cards37(t, 16, ";")), "")
 	assert.Equal(t, lines.out, list.out, list.err)
+	utf16, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String("read\tprinted\n" +
+		cards37(t, 16, "\t")) // as spreadsheets save text
+	require.NoError(t, err)
+	list = do("learn --json "+write(t, "cards.txt", utf16), "")
+	assert.Equal(t, lines.out, list.out, list.err)
+	book := excelize.NewFile()
+	for i, row := range strings.Split("read,printed\n"+cards37(t, 16, ","), "\n") {
+		for k, cell := range strings.Split(row, ",") {
+			require.NoError(t, book.SetCellValue("Sheet1", fmt.Sprintf("%c%d", 'A'+k, i+1), cell))
+		}
+	}
+	name := filepath.Join(t.TempDir(), "cards.xlsx")
+	require.NoError(t, book.SaveAs(name))
+	list = do("learn --json "+name, "")
+	assert.Equal(t, lines.out, list.out, list.err)
+	assert.Equal(t, 16, strings.Count(do("identify --each --quiet --file "+name, "").out, "\n"))
 	stdin := do("learn --json -", cards37(t, 16, "="))
 	assert.Equal(t, lines.out, stdin.out, stdin.err)
 	args := do("learn --json "+strings.ReplaceAll(strings.TrimSpace(cards37(t, 16, "=")), "\n", " "), "")
@@ -99,9 +117,9 @@ func TestLearnBadInput(t *testing.T) {
 		says        string
 	}{
 		{"learn", "", exitUsage, "no cards; name a file"},
-		{"learn -", "", exitUsage, "-: no cards in it"},
+		{"learn -", "", exitUsage, "standard input: no cards in it"},
 		{"learn -", "26:32D687E=46A43\n", exitUsage, `line 1: "46A43" is no printed number: digit 3 is 'A'`},
-		{"learn -", "26:32D687E\n46143\n", exitUsage, `-:2: "46143": is no read`},
+		{"learn -", "26:32D687E\n46143\n", exitUsage, `standard input:2: "46143": is no read`},
 		{"learn -", "26:32D687E=1\n26:32D687E=2\n", exitUsage,
 			`line 2: "2" is printed on the card of the same read as line 1`},
 		{"learn 26:FFFFFFFF", "", exitUsage, "needs more than 26 bits"},
@@ -115,7 +133,7 @@ func TestLearnBadInput(t *testing.T) {
 	}
 	r := do("learn -", "26:32D687E=46143\n")
 	assert.Equal(t, exitNo, r.code)
-	assert.Contains(t, r.out, "one read says nothing about a layout: present at least 8 cards")
+	assert.Contains(t, r.out, "so few reads say nothing about a layout: present at least 8 cards")
 	out := filepath.Join(t.TempDir(), "x.toml")
 	// by chance, the first four keep the checks of 37-16-19
 	few := strings.Join(strings.SplitAfter(cards37(t, 10, "="), "\n")[6:10], "")
@@ -138,7 +156,7 @@ func TestRelate(t *testing.T) {
 	assert.Contains(t, r.out, `"steps":[],"to":{"form":"pair"`)
 	r = do("relate 0007625328=116,23152 0007666343=116,64176 0009876543=150,46143", "")
 	assert.Equal(t, exitDone, r.code, "one slip of the pen hides no rule")
-	assert.Regexp(t, `pair 2, 0007666343=116,64176: >99.9 % that it is typed wrong; it should be\s+0007666343=116,64167`,
+	assert.Regexp(t, `pair 2, 0007666343=116,64176: 99\.\d % that it is typed wrong; it should be\s+0007666343=116,64167`,
 		r.out)
 	r = do("relate 1=1 2=2 3=4 --json", "")
 	assert.Regexp(t, `"mistyped":\[\{"pair":3,"probability":0\.9\d*\}\]`, r.out)

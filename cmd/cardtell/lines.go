@@ -6,7 +6,15 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
+
+	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/typed"
 )
 
 // maxLine is the longest line of a file of cards, in bytes: a read of 256 bits with separators, a print and a serial
@@ -32,6 +40,14 @@ func (a *app) open(name string) (io.ReadCloser, error) {
 	return f, nil
 }
 
+// source is a file as messages name it.
+func source(name string) string {
+	if name == "-" {
+		return "standard input"
+	}
+	return name
+}
+
 // lines calls use for each line of a file that has something on it: blank lines and those that begin with # are
 // skipped, white space around a line is taken off. Lines are numbered from 1, all of them counted.
 func (a *app) lines(name string, use func(line int, text string) error) error {
@@ -40,15 +56,12 @@ func (a *app) lines(name string, use func(line int, text string) error) error {
 		return err
 	}
 	defer f.Close()
-	s := bufio.NewScanner(f)
+	s := bufio.NewScanner(transform.NewReader(f, unicode.BOMOverride(transform.Nop))) // UTF-16 says so with a mark
 	s.Buffer(make([]byte, 0, maxLine), maxLine)
 	n := 0
 	for s.Scan() {
 		n++
 		text := strings.TrimSpace(s.Text())
-		if n == 1 {
-			text = strings.TrimPrefix(text, "\ufeff")
-		}
 		if text == "" || text[0] == '#' {
 			continue
 		}
@@ -57,7 +70,73 @@ func (a *app) lines(name string, use func(line int, text string) error) error {
 		}
 	}
 	if errors.Is(s.Err(), bufio.ErrTooLong) {
-		return fmt.Errorf("%s:%d: a line of more than %d bytes; one card is shorter than that", name, n+1, maxLine)
+		return fmt.Errorf("%s:%d: a line of more than %d bytes; one card is shorter than that", source(name), n+1, maxLine)
 	}
 	return s.Err()
+}
+
+// rows is lines, to which the rows of a spreadsheet come with tabs between their cells.
+func (a *app) rows(name string, use func(line int, text string) error) error {
+	if ext := strings.ToLower(filepath.Ext(name)); ext != ".xlsx" && ext != ".ods" {
+		return a.lines(name, use)
+	}
+	r, err := list.Open(name, list.Options{})
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	a.inputs = append(a.inputs, r.Info())
+	for {
+		row, err := r.Next()
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case err != nil:
+			return err
+		case row.Blank:
+			continue
+		}
+		if err := use(row.Line, strings.Join(row.Texts(), "\t")); err != nil {
+			return err
+		}
+	}
+}
+
+// cardLines calls use for each card of a file: of a line with more on it, such as one of a panel's log, for the card
+// in it. The first line can be the heads of columns, which say where the card stands. Heads, and lines with a time and
+// no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told.
+func (a *app) cardLines(name string, use func(line int, text string) error) error {
+	var l typed.Lines
+	err := a.rows(name, func(line int, text string) error {
+		card, pass, err := l.Card(line, text)
+		switch {
+		case err != nil:
+			return fmt.Errorf("%s:%d: %w", source(name), line, err)
+		case pass:
+			return nil
+		}
+		return use(line, card)
+	})
+	if err != nil {
+		return err
+	}
+	if l.Taken > 0 {
+		a.remark("%s: %s than a card, of which this was taken: %s%s; see that it is the card", source(name),
+			say.Counts(l.Taken, "line had more on it", "lines had more on them"), l.First, map[bool]string{true: ", and so on"}[l.Taken > 1])
+	}
+	if len(l.Passed) > 0 {
+		a.remark("%s: passed over as heads, or as having no card: %s", source(name), lineList(l.Passed))
+	}
+	return nil
+}
+
+// lineList names lines of a file, the first few of many.
+func lineList(lines []int) string {
+	const most = 8
+	text := strings.Trim(strings.ReplaceAll(fmt.Sprint(lines[:min(most, len(lines))]), " ", ", "), "[]")
+	what := map[bool]string{true: "line ", false: "lines "}[len(lines) == 1]
+	if n := len(lines) - most; n > 0 {
+		text += fmt.Sprintf(" and %d more", n)
+	}
+	return what + text
 }

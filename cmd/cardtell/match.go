@@ -7,7 +7,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -51,7 +53,7 @@ func (a *app) matchCommand() *cobra.Command {
 		Short:   "Finds the holders of unknown cards in a controller's events",
 		Long:    matchLong,
 		Example: matchExample,
-		Args:    exactly(1, "match takes one file of EVENTS"),
+		Args:    manual.OneArgument("file of events"),
 		RunE:    func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
 	}
 	flags := c.Flags()
@@ -63,7 +65,7 @@ func (a *app) matchCommand() *cobra.Command {
 	flags.StringSliceVar(&f.shown, "shown", nil,
 		"the `FORM` in which the events have the numbers (by the door, or as in LIST)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the events' door in the site file")
-	flags.StringVar(&f.rule, "rule", "", "the rule in `FILE` makes list numbers event numbers; relate finds such")
+	flags.StringVar(&f.rule, "rule", "", "make list numbers event numbers by the rule in `FILE`; relate finds it")
 	flags.StringVarP(&f.out, "output", "o", "", "write the events with the holder of each to `OUT`")
 	flags.BoolVar(&f.all, "all", false, "list every unknown card; else the most frequent ones")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
@@ -76,7 +78,7 @@ type matcher struct {
 	app       *app
 	plan      *reading.Plan // of the list
 	flags     *matchFlags
-	masks     *masks
+	masks     *found.Masks
 	order     []*match.Unknown
 	column    int // of the events, with the card numbers
 	rows      int
@@ -125,7 +127,7 @@ func (a *app) match(name string, f *matchFlags) error {
 			return shown, err == nil
 		}
 	}
-	m := &matcher{Matcher: match.New(opt), plan: opt.List, app: a, flags: f, masks: newMasks(f.redact)}
+	m := &matcher{Matcher: match.New(opt), plan: opt.List, app: a, flags: f, masks: found.NewMasks(f.redact)}
 	if err := m.readList(); err != nil {
 		return err
 	}
@@ -203,4 +205,31 @@ func (m *matcher) readList() error {
 			m.listWrong++
 		}
 	}
+}
+
+// events is what was found, for a report.
+func (m *matcher) events() found.Events {
+	return found.Events{Matcher: m.Matcher, Order: m.order, Ragged: m.ragged, Rows: m.rows, ListRows: m.listRows,
+		ListWrong: m.listWrong, Input: m.input, Output: m.flags.out, All: m.flags.all, Masks: m.masks}
+}
+
+func (m *matcher) name(h match.Holder) string {
+	e := m.events()
+	return e.HolderName(h)
+}
+
+func (m *matcher) report() error {
+	e := m.events()
+	r := e.Summary()
+	if m.app.json {
+		if err := m.app.printJSON(r); err != nil {
+			return err
+		}
+	} else {
+		e.Print(m.app.out, &r)
+	}
+	if r.Rejected > 0 {
+		return errNo
+	}
+	return nil
 }

@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/match"
@@ -94,9 +95,9 @@ func (m *matcher) write(name string) error {
 func (m *matcher) raggedEdits(row *list.Row) []list.Edit {
 	var edits []list.Edit
 	if m.masks != nil {
-		edits = m.masks.ragged(edits, row)
+		edits = m.masks.Ragged(edits, row)
 	}
-	return append(edits, list.Edit{Column: list.Add}, list.Edit{Column: list.Add, Value: []byte(kindWords[kindRagged])})
+	return append(edits, list.Edit{Column: list.Add}, list.Edit{Column: list.Add, Value: []byte(found.RaggedWords)})
 }
 
 // eventEdits are the cells that an event gets.
@@ -107,13 +108,14 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	var edits []list.Edit
 	text := strings.TrimSpace(row.Text(column))
 	if m.masks != nil && column < row.Len() {
-		edits = append(edits, list.Edit{Column: column, Value: []byte(m.masks.value(text))})
+		edits = append(edits, list.Edit{Column: column, Value: []byte(m.masks.Value(text))})
 	}
 	name, how := "", "on the list"
 	if u := m.Unknown(text); u != nil {
 		how = "unknown"
-		if other := m.perhaps(u); other != nil && u.Best.Holder < 0 {
-			how = fmt.Sprintf("unknown; or %s, %v: %s", m.who(m.Holders()[other.Holder]), other.Rule,
+		e := m.events()
+		if other := e.Perhaps(u); other != nil && u.Best.Holder < 0 {
+			how = fmt.Sprintf("unknown; or %s, %v: %s", e.Who(m.Holders()[other.Holder]), other.Rule,
 				strings.TrimSpace(say.Percent(other.Probability)))
 		}
 		if u.Best.Holder >= 0 {

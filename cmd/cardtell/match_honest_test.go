@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/formats/calibration"
 	"github.com/cardtell/cardtell/formats/calibration/keep"
 )
@@ -147,7 +148,7 @@ func TestMatchIsHonestOverSitesAtRandom(t *testing.T) {
 		}
 		_, stdout, stderr := cli("match", write(t, "events.csv", events), "-c", "Card", "--list", write(t, "list.csv", list),
 			"--list-column", "Card", "--site", write(t, "site.toml", site), "--door", "A", "--json", "--all")
-		var r matchResult
+		var r found.Match
 		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 		for _, u := range r.Unknown {
 			who := ""

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/site"
@@ -45,9 +46,9 @@ func TestMatchAgreesWithIdentifyAndConvert(t *testing.T) {
 		}
 		_, stdout, stderr := cli("match", write(t, "events.csv", events), "-c", "Card", "--list", write(t, "list.csv", list),
 			"--list-column", "Card", "--site", write(t, "site.toml", siteText), "--door", "A", "--json", "--all")
-		var r matchResult
+		var r found.Match
 		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
-		unknown := map[string]unknownJSON{}
+		unknown := map[string]found.Unknown{}
 		for _, u := range r.Unknown {
 			unknown[u.Card] = u
 		}

@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 )
 
 // matchSite is a site of one lot of cards with facility 121, whose door shows all data bits.
@@ -42,13 +44,13 @@ func staff(rnd *rand.Rand, n, spread int) (text string, numbers []uint64) {
 }
 
 // runMatch runs match and reads its JSON.
-func runMatch(t testing.TB, list, events string, args ...string) matchResult {
+func runMatch(t testing.TB, list, events string, args ...string) found.Match {
 	t.Helper()
 	site := write(t, "site.toml", matchSite)
 	code, stdout, stderr := cli(append([]string{"match", write(t, "events.csv", events), "-c", "Card", "--list",
 		write(t, "list.csv", list),
 		"--list-column", "Card", "--site", site, "--door", "A", "--json", "--all"}, args...)...)
-	var r matchResult
+	var r found.Match
 	require.NoError(t, json.Unmarshal([]byte(stdout), &r), "%d %s", code, stderr)
 	assert.Equal(t, r.Rows, r.Converted+r.Rejected)
 	return r
@@ -258,14 +260,14 @@ func TestMatchWithoutADoorBlamesNoCable(t *testing.T) {
 		events += fmt.Sprintf("%010d\n", 121<<16|(100+i))
 	}
 	in, log := write(t, "list.csv", list), write(t, "events.csv", events)
-	var r matchResult
+	var r found.Match
 	code, stdout, stderr := cli("match", log, "--list", in, "--site", write(t, "site.toml", matchSite), "--json")
 	require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
 	assert.Equal(t, 0, code)
 	assert.Equal(t, 101, r.Converted)
 	_, stdout, stderr = cli("match", log, "--list", in, "--format", "26-8-16", "--from", "pair", "--json")
-	r = matchResult{}
+	r = found.Match{}
 	require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
-	assert.Equal(t, []ruleShare{{"another form", 101}}, r.Rules)
+	assert.Equal(t, []found.RuleShare{{Rule: "another form", Cards: 101}}, r.Rules)
 	assert.Contains(t, r.Unknown[0].Settle, "match again with --shown decimal10")
 }

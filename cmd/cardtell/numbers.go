@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
 
 	"github.com/spf13/pflag"
 
@@ -125,72 +124,9 @@ func planError(err error) error {
 		return fmt.Errorf("%s: %s; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)", name,
 			e.Reason)
 	}
-	return fmt.Errorf("%s: %s; give --from FORM, or printed = in the site file", name, e.Reason)
+	return fmt.Errorf("%s: %s; give --from FORM, such as pair (121,00017) or number (17), or printed = in the site file",
+		name, e.Reason)
 }
-
-// masks turns numbers in messages and outputs into masks; nil where nothing is to be masked.
-type masks struct{ masker *list.Masker }
-
-func newMasks(redact bool) *masks {
-	if !redact {
-		return nil
-	}
-	return &masks{masker: list.NewMasker()}
-}
-
-// value returns a number, or its mask.
-func (m *masks) value(v string) string {
-	if m == nil || v == "" {
-		return v
-	}
-	return m.masker.Mask(v)
-}
-
-// card appends the mask of a card: the same whatever the form that it is written in.
-func (m *masks) card(dst []byte, c *formats.Card) []byte {
-	b := c.Record.Bits()
-	key := fmt.Sprintf("%s %d %s", c.Format.ID, c.Known, b.Hex())
-	return m.masker.Append(dst, []byte(key))
-}
-
-// ragged appends masks for the cells of a row with too many or too few cells: its number can be in any of them, or in
-// two.
-func (m *masks) ragged(edits []list.Edit, row *list.Row) []list.Edit {
-	for i := range row.Len() {
-		if text := strings.TrimSpace(row.Text(i)); strings.ContainsFunc(text, unicode.IsDigit) {
-			edits = append(edits, list.Edit{Column: i, Value: []byte(m.value(text))})
-		}
-	}
-	return edits
-}
-
-// message returns a message about a value. Masked it says what kind of thing is wrong and no number.
-func (m *masks) message(kind reading.Kind, reason, value string) string {
-	if m == nil {
-		return reason
-	}
-	if value = strings.TrimSpace(value); value == "" {
-		return kindWords[kind]
-	}
-	return fmt.Sprintf("%s: %s", m.value(value), kindWords[kind])
-}
-
-// kindWords says what each kind of problem is without naming a number.
-var kindWords = map[reading.Kind]string{
-	reading.Empty:         "the cell is empty",
-	reading.Damaged:       "a spreadsheet has changed the number; write it there again as text",
-	reading.Unreadable:    "it can't be read in the form that the list has",
-	reading.OutOfRange:    "a number does not fit its field",
-	reading.WrongFacility: "the facility is another one than these cards have",
-	reading.OutOfBlock:    "the number is in none of this site's blocks",
-	reading.Ambiguous:     "it can be two cards; give --from or --format",
-	reading.Several:       "there are several numbers in the cell; give each card a row of its own",
-	reading.Impossible:    "the card can't be written in the form asked for",
-	kindRagged:            "the row has too many or too few cells",
-}
-
-// kindRagged is a row with too many or too few cells.
-const kindRagged reading.Kind = "ragged"
 
 // sureOfFormat is from which probability on a format is taken without being named, and said: one list in a hundred may
 // be wrong at most.

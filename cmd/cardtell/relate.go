@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/related"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/relate"
 )
@@ -27,7 +28,6 @@ type relateOptions struct {
 	*app
 	out  string
 	rule int
-	args []string // the pairs as they were given
 }
 
 func (a *app) relateCommand() *cobra.Command {
@@ -53,7 +53,6 @@ func (o *relateOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	o.args = args
 	pairs, err := pairsOf(args)
 	if err != nil {
 		return fmt.Errorf("relate: %w", err)
@@ -70,10 +69,11 @@ func (o *relateOptions) run(args []string) error {
 			return err
 		}
 	}
+	answer := related.Answer{Answer: &rel, Pairs: args}
 	if o.json {
-		err = o.printJSON(o.newRelationJSON(&rel))
+		err = o.printJSON(answer.Document())
 	} else {
-		o.print(&rel)
+		answer.Print(o.app.out, o.style())
 	}
 	if err == nil && (len(rel.Rules) == 0 || rel.Rules[0].Probability < rel.Unknown) {
 		err = errNo
@@ -94,81 +94,6 @@ func pairsOf(args []string) ([]relate.Pair, error) {
 	return pairs, nil
 }
 
-func (o *relateOptions) print(rel *relate.Answer) {
-	w, style := o.app.out, o.style()
-	for i, f := range rel.Rules {
-		for k, line := range say.Wrap(f.Rule.String(), style.Width-13) {
-			head := strings.Repeat(" ", 12)
-			if k == 0 {
-				head = fmt.Sprintf("%s %2d. ", say.Percent(f.Probability), i+1)
-			}
-			if i == 0 {
-				line = style.Bold(line)
-			}
-			fmt.Fprintf(w, "%s%s\n", head, line)
-		}
-	}
-	if len(rel.Rules) > 0 {
-		fmt.Fprintf(w, "%s     another rule, not among these\n", say.Percent(rel.Unknown))
-		if back, err := rel.Rules[0].Rule.Reverse(); err != nil {
-			printList(w, "The other way round:", []string{err.Error()}, style)
-		} else {
-			printList(w, "The other way round:", []string{back.String()}, style)
-		}
-	} else {
-		fmt.Fprintf(w, "No rule fits.\n")
-	}
-	printList(w, "Where they differ:", differenceLines(rel), style)
-	printList(w, "Take care:", o.warnings(rel), style)
-}
-
-// probablyTyped is from which probability on a pair is said to be typed wrong.
-const probablyTyped = 0.1
-
-// warnings says what to be careful about: pairs that are probably typed wrong above all.
-func (o *relateOptions) warnings(rel *relate.Answer) (lines []string) {
-	for _, s := range rel.Slips {
-		if s.Probability < probablyTyped {
-			break
-		}
-		line := fmt.Sprintf("%s, %s: %s that it is typed wrong", pairName(s.Pair), o.args[s.Pair],
-			strings.TrimSpace(say.Percent(s.Probability)))
-		if s.Meant != (relate.Pair{}) {
-			line += fmt.Sprintf("; it should be %s=%s", s.Meant.A, s.Meant.B)
-		}
-		lines = append(lines, line)
-	}
-	if z := rel.Zeros; z != nil {
-		lines = append(lines, fmt.Sprintf("whether zeros are written before a number can't be seen: %s may become %s or %s",
-			z.A, z.First, z.Another))
-	}
-	for _, r := range rel.Repeats {
-		lines = append(lines, fmt.Sprintf("%s is the same as %s", pairName(r[0]), pairName(r[1])))
-	}
-	return lines
-}
-
-func pairName(place int) string { return fmt.Sprintf("pair %d", place+1) }
-
-func differenceLines(rel *relate.Answer) []string {
-	var lines []string
-	for _, d := range rel.Differences {
-		lines = append(lines, fmt.Sprintf("%s: %s by rule 1, %s by rule %d", d.A, orNothing(d.First), orNothing(d.Another),
-			d.Rule+1))
-	}
-	if lines != nil {
-		lines = append(lines, "look one of these up, or any other card, and give it as a further pair")
-	}
-	return lines
-}
-
-func orNothing(s string) string {
-	if s == "" {
-		return "nothing"
-	}
-	return s
-}
-
 // write writes one of the rules to a file.
 func (o *relateOptions) write(rel *relate.Answer, pairs []relate.Pair) error {
 	if len(rel.Rules) == 0 {
@@ -182,60 +107,4 @@ func (o *relateOptions) write(rel *relate.Answer, pairs []relate.Pair) error {
 	}
 	o.remark("%s written", o.out)
 	return nil
-}
-
-// The document of relate.
-
-type relationJSON struct {
-	Rules       []ruleJSON       `json:"rules"`
-	Unknown     float64          `json:"unknown"`
-	Mistyped    []mistypedJSON   `json:"mistyped,omitempty"`
-	Differences []differenceJSON `json:"differences,omitempty"`
-	Warnings    []string         `json:"warnings,omitempty"`
-}
-
-type ruleJSON struct {
-	Rule        string        `json:"rule"`
-	Probability float64       `json:"probability"`
-	From        relate.Text   `json:"from"`
-	Steps       []relate.Step `json:"steps"`
-	To          relate.Text   `json:"to"`
-	Reversible  bool          `json:"reversible"`
-}
-
-type differenceJSON struct {
-	Rule    int    `json:"rule"` // by its place in rules, from 0
-	Number  string `json:"number"`
-	First   string `json:"first,omitempty"`
-	Another string `json:"another,omitempty"`
-}
-
-// mistypedJSON is a pair that may be typed wrong, and what it most likely should be.
-type mistypedJSON struct {
-	Pair        int     `json:"pair"` // from 1
-	Probability float64 `json:"probability"`
-	A           string  `json:"a,omitempty"`
-	B           string  `json:"b,omitempty"`
-}
-
-func (o *relateOptions) newRelationJSON(rel *relate.Answer) relationJSON {
-	doc := relationJSON{Rules: []ruleJSON{}, Unknown: rel.Unknown, Warnings: o.warnings(rel)}
-	for i := range rel.Rules {
-		doc.Rules = append(doc.Rules, newRuleJSON(&rel.Rules[i].Rule, rel.Rules[i].Probability))
-	}
-	for _, d := range rel.Differences {
-		doc.Differences = append(doc.Differences, differenceJSON{d.Rule, d.A, d.First, d.Another})
-	}
-	for _, s := range rel.Slips {
-		doc.Mistyped = append(doc.Mistyped, mistypedJSON{s.Pair + 1, s.Probability, s.Meant.A, s.Meant.B})
-	}
-	return doc
-}
-
-func newRuleJSON(r *relate.Rule, p float64) ruleJSON {
-	_, err := r.Reverse()
-	return ruleJSON{
-		Rule: r.String(), Probability: p, From: r.From(), Steps: append([]relate.Step{}, r.Steps()...), To: r.To(),
-		Reversible: err == nil,
-	}
 }

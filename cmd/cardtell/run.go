@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -120,6 +121,22 @@ func (a *app) remark(format string, args ...any) {
 	if !a.quiet {
 		fmt.Fprintln(a.err, picture.Clean(fmt.Sprintf(format, args...)))
 	}
+}
+
+// printJSON writes one document on standard output.
+func (a *app) printJSON(v any) error { return writeJSON(a.out, v) }
+
+// printBytes writes one document that is JSON already.
+func (a *app) printBytes(doc []byte) error {
+	_, err := a.out.Write(append(doc, '\n'))
+	return err
+}
+
+// writeJSON writes one value on one line.
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
 }
 
 const rootHelp = `Tells what a door-access card really is: which format its read has, how its

@@ -32,9 +32,9 @@ func TestFirstLine(t *testing.T) {
 		// written as the others are: no pair of 26 and 0
 		{"26:0 26:2F20057 26:2F20023", "card 1: all 26 bits are 0: a line fault", ""},
 		{"26:3FFFFFF", "card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is", "number 65535"},
-		{lastFails, "card 1: one check fails as 26-8-16; facility 121, number unknown, 13 cards", "As numbers"},
-		{first, "card 1: one check fails as 26-8-16; facility unknown, number unknown, 13 cards", "As numbers"},
-		{good + " " + flipped, "card 2: one check fails as 26-8-16; facility 121, number unknown",
+		{lastFails, "card 1: one check of 26-8-16 fails, so that it can be one of 13 cards", "As numbers"},
+		{first, "card 1: one check of 26-8-16 fails, so that it can be one of 13 cards", "As numbers"},
+		{good + " " + flipped, "card 2: one check of 26-8-16 fails",
 			"card 2   facility 121  number 8"},
 		{"121 08417", "121 and 08417 were taken for two cards; are they one? Then write 121,08417", ""},
 		{good + " 08418", good + " and 08418 were taken for two cards; are they one? Then write", ""},
@@ -175,9 +175,11 @@ func TestFit(t *testing.T) {
 	assert.Equal(t, "A:\n  - 0\n  - 1\n\nB:\n  - 0\n", out)
 }
 
-// Sentences about the cards of one kind have the numbers of the question.
-func TestGivenNumbers(t *testing.T) {
-	assert.Equal(t, []string{"card 4: x, as card 2; 5 cards; cards 2, 4, 9 and 3 more"},
-		givenNumbers([]string{"card 2: x, as card 1; 5 cards; cards 1, 2, 3 and 3 more"}, []int{2, 4, 9}))
-	assert.Equal(t, []string{"card 2"}, givenNumbers([]string{"card 2"}, nil))
+// Of several serials and nothing else no facility is told either, in text as in JSON.
+func TestSerialsAlone(t *testing.T) {
+	r := do("identify 0D:3A:11:22 0D:3A:44:22", "")
+	assert.Equal(t, exitDone, r.code, r.err)
+	assert.Contains(t, r.out, "  card 2   0D:3A:44:22  4 bytes: a single size UID")
+	assert.NotContains(t, r.out, "facility")
+	assert.NotContains(t, do("identify --json 0D:3A:11:22 0D:3A:44:22", "").out, `"facility":`)
 }

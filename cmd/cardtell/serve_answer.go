@@ -1,10 +1,15 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/conversion"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 	"github.com/cardtell/cardtell/formats"
@@ -25,65 +30,58 @@ func (s *server) identify(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	cards, taken := ans.Taken[0].Cards, takenJSON(q.Cards, &ans)
-	several, err := kinds(s.k.ranker, cards, &ans.Answer)
+	a, err := answer.OfTexts(s.k.ranker, s.k.cat, q.Cards, &ans)
 	if err != nil {
 		return nil, err
 	}
-	var doc identifyJSON
-	if several != nil {
-		doc, _, err = populationsJSON(s.k.ranker, cards, &ans.Answer, several, q.Top, nil)
-	} else {
-		doc = textsAnswerJSON(&ans, settleTexts(s.k.ranker, &ans), q.Top)
-	}
-	if serial, alone := aloneSerial(cards); alone {
-		doc.Serial = newSerialJSON(serial, s.k.cat)
-	}
-	doc.Taken, doc.Warnings = taken, append(oneCard(q.Cards, cards), doc.Warnings...)
-	return doc, err
+	return json.RawMessage(a.AppendJSON(nil, q.Top)), nil
 }
 
 func (s *server) convert(q *serve.Request) (any, error) {
 	if len(q.Values) == 0 {
 		return nil, errors.New("values: none; write at least one, such as 150,46143")
 	}
-	o := convertOptions{app: s.app, from: q.From, to: q.To, format: q.Format, facility: q.Facility, door: q.Door}
-	conv, err := o.settleWith(s.k)
+	conv, err := conversion.New(s.k.cat, s.k.site, s.k.ranker, conversion.Question{From: q.From, To: q.To,
+		Format: q.Format, Facility: q.Facility, Door: q.Door})
 	if err != nil {
 		return nil, err
 	}
-	var all []any
 	var first error
+	var w object.Writer
 	bad := 0
+	w.Open("", '{')
+	w.Open("results", '[')
 	for _, v := range q.Values {
-		answer, err := conv.convert(v)
-		if err != nil {
-			if bad++; first == nil {
-				first = err
-			}
-			all = append(all, unconvertedJSON{say.Clip(v, 48), serve.ErrorOf(err)})
+		answer, err := conv.Convert(v)
+		if err == nil {
+			answer.Write(&w)
+			continue
 		}
-		for _, r := range answer.results {
-			all = append(all, r)
+		if bad++; first == nil {
+			first = err
 		}
+		e := serve.ErrorOf(err) // in place of the results for this value
+		w.Open("", '{')
+		w.Text("input", say.Clip(v, 48))
+		w.Open("error", '{')
+		w.Text("kind", e.Kind)
+		w.Text("message", e.Message)
+		w.Close('}')
+		w.Close('}')
 	}
+	w.Close(']')
+	w.Close('}')
 	if bad == len(q.Values) {
 		return nil, first
 	}
-	return map[string]any{"results": all}, nil
-}
-
-// unconvertedJSON stands in place of the results for one of several values that can't be converted.
-type unconvertedJSON struct {
-	Input string      `json:"input"`
-	Error serve.Error `json:"error"`
+	return json.RawMessage(w), nil
 }
 
 func (s *server) decode(q *serve.Request) (any, error) {
 	if q.Format == "" {
 		return nil, errors.New("format: not named; decode takes a read apart by one format, identify tells which it can be")
 	}
-	found, err := findFormat(s.k.cat, q.Format)
+	found, err := conversion.Formats(s.k.cat, q.Format)
 	if err != nil {
 		return nil, err
 	}
@@ -94,7 +92,7 @@ func (s *server) decode(q *serve.Request) (any, error) {
 	if read.Kind != formats.Read {
 		return nil, fmt.Errorf("read: %q: is no read; write LENGTH:HEX, or bits:… for 0s and 1s", say.Clip(q.Read, 40))
 	}
-	card, err := readAs(found, read.Bits)
+	card, err := drawn.ReadAs(found, read.Bits)
 	if err != nil {
 		return nil, err
 	}
@@ -105,7 +103,7 @@ func (s *server) encode(q *serve.Request) (any, error) {
 	if q.Format == "" {
 		return nil, errors.New("format: not named; it says where the fields go")
 	}
-	found, err := findFormat(s.k.cat, q.Format)
+	found, err := conversion.Formats(s.k.cat, q.Format)
 	if err != nil {
 		return nil, err
 	}
@@ -132,18 +130,19 @@ func bitsOf(found []*formats.Format) string {
 
 // decodedJSON is the result of decode and of encode.
 type decodedJSON struct {
-	Format  string   `json:"format"`
-	Bits    string   `json:"bits"`
-	BitsHex string   `json:"bits_hex"`
-	Length  int      `json:"length"`
-	OK      bool     `json:"ok"` // every check holds
-	Card    cardJSON `json:"card"`
+	Format  string          `json:"format"`
+	Bits    string          `json:"bits"`
+	BitsHex string          `json:"bits_hex"`
+	Length  int             `json:"length"`
+	OK      bool            `json:"ok"` // every check holds
+	Card    json.RawMessage `json:"card"`
 }
 
 // newDecodedJSON gives the bits as they are, which for a read whose checks fail are not those that encode would give.
 func newDecodedJSON(c *formats.Card) decodedJSON {
 	b := c.Record.Bits()
 	return decodedJSON{
-		Format: c.Format.ID, Bits: b.String(), BitsHex: b.Hex(), Length: b.Len(), OK: c.Record.OK(), Card: newCardJSON(c),
+		Format: c.Format.ID, Bits: b.String(), BitsHex: b.Hex(), Length: b.Len(), OK: c.Record.OK(),
+		Card: answer.AppendCard(nil, c),
 	}
 }

@@ -1,10 +1,14 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/related"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 	"github.com/cardtell/cardtell/formats/learn"
 	"github.com/cardtell/cardtell/formats/match"
@@ -31,7 +35,7 @@ func (s *server) learn(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return learnDocument(results), nil
+	return json.RawMessage(layout.AppendJSON(nil, results)), nil
 }
 
 func (s *server) relate(q *serve.Request) (any, error) {
@@ -43,8 +47,8 @@ func (s *server) relate(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	o := relateOptions{app: s.app, args: q.Pairs}
-	return o.newRelationJSON(&rel), nil
+	answer := related.Answer{Answer: &rel, Pairs: q.Pairs}
+	return answer.Document(), nil
 }
 
 // listOf returns how the values of a request are to be read, and an error where there are none or too many names.
@@ -85,15 +89,16 @@ func (s *server) check(q *serve.Request) (any, error) {
 	}
 	plan = settledOn(plan, q.Values, true)
 	c := &checker{app: s.app, flags: &checkFlags{all: true}, plan: plan}
+	c.List = found.List{All: true, Reason: c.reason}
 	if c.Roster, err = roster.New(s.k.site, plan, len(q.Names) > 0); err != nil {
 		return nil, err
 	}
 	for i, value := range q.Values {
 		c.Add(roster.Row{Line: i + 1, Name: []byte(nameOf(q, i)), Number: []byte(value)})
 	}
-	c.findings, c.doors = c.Check(), c.Doors()
-	r := c.summary()
-	r.Problems, _ = c.listed(len(c.findings))
+	c.Findings, c.AtDoors = c.Check(), c.Doors()
+	r := c.Summary()
+	r.Problems, _ = c.Listed(len(c.Findings))
 	return r, nil
 }
 
@@ -133,5 +138,6 @@ func (s *server) match(q *serve.Request) (any, error) {
 		m.AddEvent(match.Row{Line: i + 1, Value: []byte(value)})
 	}
 	m.order = m.Weigh()
-	return m.summary(), nil
+	e := m.events()
+	return e.Summary(), nil
 }

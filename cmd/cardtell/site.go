@@ -49,7 +49,12 @@ func (a *app) siteCommand() *cobra.Command {
   cardtell site --from testdata/demo/staff.csv -c "Card no"
   cardtell site --site testdata/demo/site.toml --door Gate \
     --shows 121,00014=0007929870`,
-		Args: exactly(0, "site takes no arguments; a list is --from FILE"),
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fmt.Errorf("site: %q: takes no argument; a list is given as --from FILE", say.Clip(args[0], 40))
+			}
+			return nil
+		},
 		RunE: func(*cobra.Command, []string) error { return a.siteCmd(f) },
 	}
 	flags := c.Flags()
@@ -57,7 +62,7 @@ func (a *app) siteCommand() *cobra.Command {
 	flags.StringVar(&f.from, "from", "", "propose what the list `FILE` shows")
 	flags.StringVar(&f.format, "format", "", "`ID` of the cards' format (found out)")
 	flags.StringVar(&f.form, "printed", "", "the `FORM` of the numbers (found out)")
-	flags.StringVarP(&f.out, "output", "o", "", "`FILE` to write (standard output)")
+	flags.StringVarP(&f.out, "output", "o", "", "write the site file to `FILE` (standard output)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the door that --shows is about")
 	flags.StringArrayVar(&f.shows, "shows", nil, "a card and what the door shows for it, `CARD=SHOWN`; may repeat")
 	return c

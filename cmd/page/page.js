@@ -188,16 +188,21 @@ function hangOf(line) {
 // words shows what the program printed. Where there is less room than its reports take, the lines of one sentence are put
 // together again: those that go on where the one before would, which was full.
 function words(text, style = "") {
-	const full = 74, room = 80, all = [];
+	const full = 74, room = 80, all = [], isRow = line => (line.match(/\S {2,}(?=\S)/g) ?? []).length > 2;
 	if (columns() >= room) { return h("pre", { class: style }, text.trimEnd()); }
 	for (const line of text.trimEnd().split("\n")) {
+		if (isRow(line)) { // of a table: its columns stay below one another, and it can be moved to the side
+			if (all.at(-1)?.rows) { all.at(-1).text += `\n${line}`; } else { all.push({ text: line, line, rows: true }); }
+			continue;
+		}
 		const last = all.at(-1), [lead, dash] = /^ *(- )?/.exec(line), first = line.trim().split(" ")[0];
 		if (last && first && !dash && lead.length === last.hang && !/\S {2,}\S/.test(line) && last.line.length + 1 + first.length > full) {
 			last.text += ` ${line.trim()}`;
 			last.line = line;
 		} else { all.push({ text: line, line, hang: hangOf(line) }); }
 	}
-	return h("pre", { class: style }, all.map(({ text, hang }) => {
+	return h("pre", { class: style }, all.map(({ text, hang, rows }) => {
+		if (rows) { return h("div", { class: "rows", tabindex: 0 }, text); }
 		const div = h("div", {}, text || " "), indent = Math.min(hang, 12);
 		div.style.paddingLeft = `${indent}ch`;
 		div.style.textIndent = `-${indent}ch`;

@@ -612,7 +612,7 @@ func TestSheets(t *testing.T) {
 func TestSizeAndTime(t *testing.T) {
 	text, err := built()
 	require.NoError(t, err)
-	assert.Less(t, len(text), 3_300_000)
+	assert.Less(t, len(text), 2_900_000)
 	b := open(t, file(t), 390, "")
 	ready := get[string](b, "return document.documentElement.dataset.ready")
 	first := get[float64](b, `const t = performance.now(); await ask(["identify", "26:32D687E=46143"]); return performance.now() - t`)

@@ -11,7 +11,7 @@ import (
 )
 
 // A program for the browser is packed in three steps, which unpack.js takes back. The memory that it begins with is put
-// together to one piece. Its instructions are sorted into streams: the codes in one, and what follows a code in others,
+// together to one piece, without what nothing needs. Its instructions are sorted into streams: the codes in one, and what follows a code in others,
 // by that code and the one before, which gzip then packs by a third better. What comes of it is written in signs of
 // ASCII that no mail, server or editor changes. The numbers are those of the core specification of WebAssembly.
 
@@ -155,6 +155,7 @@ func (m *module) onePiece() []byte {
 	for _, p := range pieces {
 		copy(memory[p.at-from:], p.text)
 	}
+	forget(memory)
 	place := []byte{1, 0, 0x41} // a signed number
 	for at := from; ; at >>= 7 {
 		if at < 0x40 {

@@ -21,7 +21,7 @@ const (
 // advise says what to present next.
 func (p *posterior) advise(r *Result, best *entry) {
 	if best == nil {
-		r.Settle = append(r.Settle, fmt.Sprintf("one read says nothing about a layout: present at least %d cards with different numbers, better %d, and note what is printed on each",
+		r.Settle = append(r.Settle, fmt.Sprintf("so few reads say nothing about a layout: present at least %d cards with different numbers, better %d, and note what is printed on each",
 			fewCards, goodCards))
 		return
 	}

@@ -132,8 +132,11 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		if more, ok := evidence.Added(e.form); ok {
 			r.Number.Print, r.Number.Offset, what = PrintOffset, more, fmt.Sprintf("number %+d", more)
 		}
-		r.Evidence = append(r.Evidence, fmt.Sprintf("what is printed on %s is its %s", words.Count(r.Printed-len(e.wrong),
-			"card"), what))
+		cards, seen := words.Count(r.Printed-len(e.wrong), "card"), "what is printed on %s is its %s"
+		if evidence.IsPart(e.form) {
+			r.Number.Print, r.Number.Part, seen = PrintSerial, e.form, "of the chip serial of %s the card has %s"
+		}
+		r.Evidence = append(r.Evidence, fmt.Sprintf(seen, cards, strings.Replace(what, "its ", "the ", 1)))
 	}
 	if i := e.format.Number(); i >= 0 && i < len(r.Spec.Fields) {
 		field := r.Spec.Fields[i]
@@ -227,7 +230,10 @@ func (p *posterior) describeOwn(r *Result, e *entry) {
 
 // numberOf gives a place as spans of a field.
 func numberOf(h *evidence.Hypothesis) Number {
-	n := Number{Print: h.Print, Digits: h.Digits, Offset: h.Offset, Inverse: h.Place.Inverse, Coding: h.Place.Coding}
+	n := Number{Print: h.Print, Offset: h.Offset, Inverse: h.Place.Inverse, Coding: h.Place.Coding}
+	if n.Digits = h.Digits; h.Print == PrintSerial {
+		n.Digits, n.Part = 0, evidence.PartName(h.Digits)
+	}
 	if h.None || h.Place.Width() == 0 {
 		return n
 	}
@@ -412,7 +418,10 @@ func (p *posterior) differs(best, e *entry) string {
 		if e.wiring != evidence.None {
 			how = ", " + e.wiring.Words()
 		}
-		if e.form != "" {
+		switch {
+		case evidence.IsPart(e.form):
+			how += " and of the chip serial " + strings.Replace(e.form, "its ", "the ", 1)
+		case e.form != "":
 			how += ", printed as its " + e.form
 		}
 		return "format " + e.format.ID + how
@@ -516,6 +525,8 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 			}
 		case PrintOffset:
 			where += fmt.Sprintf(": what is printed on %s is %+d from it", cards, n.Offset)
+		case PrintSerial:
+			where += fmt.Sprintf(": of the chip serial of %s it is %s", cards, strings.Replace(n.Part, "its ", "the ", 1))
 		default:
 			where += ": what varies and is no check; no print says which end counts most"
 		}

@@ -16,7 +16,7 @@ import (
 type Read struct {
 	Line    int          // where it came from, for messages: a line of a file, or the position among arguments, from 1
 	Bits    wiegand.Bits // 1 to 256 bits
-	Printed string       // the number printed on the card, as it stands there; "" where it is not known
+	Printed string       // the number printed on the card, as it stands there, or its chip serial; "" where it is not known
 }
 
 // Learn works out the layout of a format from reads of cards of one site: one result for each kind of card among them,
@@ -142,7 +142,7 @@ func sortReads(reads []Read) (*sample, error) {
 const maxPrinted = 19
 
 // printOf reads a printed number: digits, two groups of digits with one of , - / or a space between, or hex: and hex
-// digits. known is false where there is none.
+// digits; or a chip serial in bytes. known is false where there is none.
 func printOf(where, text string) (print formats.Sighting, known bool, err error) {
 	text = strings.TrimSpace(text)
 	if text == "" {
@@ -153,6 +153,14 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 			return print, false, fail(where, text, "is no printed number: hex of up to 64 bits follows hex:", ErrReads)
 		}
 		return formats.Sighting{Kind: formats.Hex, Text: strings.ToUpper(hex)}, true, nil
+	}
+	if strings.HasPrefix(text, "uid:") || strings.Contains(text, ":") {
+		print, err = formats.ParseSighting(text)
+		if err != nil || print.Kind != formats.Serial {
+			return print, false, fail(where, text,
+				"is no printed number and no chip serial; write digits, or uid: and two hex digits for each byte", ErrReads)
+		}
+		return print, true, nil
 	}
 	high, tail, pair := text, "", false
 	if i := strings.IndexAny(text, ",-/ "); i >= 0 {

@@ -2,6 +2,7 @@ package learn_test
 
 import (
 	"fmt"
+	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -401,4 +402,30 @@ func ExampleLearn() {
 	// bit 1 is even parity over 2-15: true of all 16 reads (whether it covers 2-13 can't be seen: constant)
 	// bit 30 is odd parity over 16-29: true of all 16 reads
 	// bits 2-13 were the same in all reads
+}
+
+// Chip serials say where the number is, whole or in part: here the last 3 of 7 bytes, the last one first, behind two bits
+// that are 1 and between the two usual parities. The layout and the serials are drawn, the reads worked out by
+// arithmetic.
+func TestFromSerials(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 7))
+	var reads []learn.Read
+	for i := range 16 {
+		serial := rng.Uint64()&(1<<48-1) | 4<<48 // its first byte says who made the chip (ISO/IEC 14443-3)
+		data := uint64(3)<<24 | serial&0xFF<<16 | serial>>8&0xFF<<8 | serial>>16&0xFF
+		first, last := bits.OnesCount64(data>>12)&1, 1-bits.OnesCount64(data&(1<<14-1))&1
+		read, err := wiegand.BitsFromUint(uint64(first)<<27|data<<1|uint64(last), 28)
+		require.NoError(t, err)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: read, Printed: fmt.Sprintf("uid:%014X", serial)})
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	require.Greater(t, all[0].Probability, 0.9)
+	require.Equal(t, learn.PrintSerial, all[0].Number.Print)
+	require.Equal(t, "its last 3 bytes, last byte first", all[0].Number.Part)
+	require.Equal(t, "4-27", all[0].Number.Bits.String())
+	_, err = learn.Learn([]learn.Read{{Line: 3, Bits: reads[0].Bits, Printed: "uid:0"}}, formats.Builtin())
+	require.ErrorContains(t, err, "line 3")
+	require.ErrorIs(t, err, learn.ErrReads)
 }

@@ -54,8 +54,9 @@ type Number struct {
 	Coding  wiegand.Coding
 	Inverse bool // every bit of it is changed: most likely the reader's two data lines are swapped
 	Print   PrintForm
-	Digits  int   // PrintLast, PrintJoined: of the number, in decimal
-	Offset  int64 // PrintOffset: what is printed less what is read
+	Digits  int    // PrintLast, PrintJoined: of the number, in decimal
+	Offset  int64  // PrintOffset: what is printed less what is read
+	Part    string // PrintSerial: which part of the chip serial it is, in words
 }
 
 // PrintForm says how a printed number comes from the number in the read.
@@ -70,6 +71,7 @@ const (
 	PrintPair   = evidence.PrintPair   // the same two with a separator between
 	PrintOffset = evidence.PrintOffset // the number and a constant added
 	PrintWhole  = evidence.PrintWhole  // all data bits as one number, whatever their parts are
+	PrintSerial = evidence.PrintSerial // nothing is printed: the chip serial, or a part of it, is the number
 )
 
 // Alternative is a layout that is less likely than the best one.

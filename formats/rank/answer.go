@@ -103,15 +103,16 @@ func (c *Candidate) of(cards []formats.Sightings) bool {
 func hasRead(s formats.Sightings) bool { return readOf(s).Len() > 0 }
 
 func (c *Candidate) checkLine(cards []formats.Sightings) string {
-	given, different := 0, map[wiegand.Bits]bool{} // the same read again proves nothing more
+	var all []wiegand.Bits
 	for i, s := range cards {
 		// a read that had to be repaired keeps its checks because of that
 		if b := readOf(s); b.Len() > 0 && c.Repairs[i].Fault.Wiring() {
-			given++
-			different[b] = true
+			all = append(all, b)
 		}
 	}
-	reads := len(different)
+	given := len(all)
+	slices.SortFunc(all, wiegand.Bits.Compare)
+	reads := len(slices.Compact(all)) // the same read again proves nothing more
 	of := fmt.Sprintf("%s of %d bits", words.Count(reads, "read"), c.Format.Layout.Len())
 	switch {
 	case reads == given:
@@ -223,8 +224,11 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 	}
 	all, strays = c.strays(cards, formats.Serial)
 	if n := len(all) - len(strays); n > 0 {
-		lines = append(lines, fmt.Sprintf("%s: the card number is %s", some(n, len(all), "chip serial"),
-			strings.Join(parts, ", then ")))
+		what := "the card number is"
+		if c.Format.Facility() >= 0 {
+			what = "facility and number together are"
+		}
+		lines = append(lines, fmt.Sprintf("%s: %s %s", some(n, len(all), "chip serial"), what, strings.Join(parts, ", then ")))
 	}
 	if len(strays) > 0 {
 		lines = append(lines, "the chip serial of "+named(strays)+" does not appear in the read")
@@ -314,12 +318,15 @@ func (c *Candidate) repairLines() []string {
 			lines = append(lines, fmt.Sprintf("card %d: a bit %s, and nothing tells which", i+1, what))
 			continue
 		}
-		switch r.Fault {
-		case LostBit:
+		switch {
+		case r.Fault.Wiring():
+		case r.Bit == 0:
+			lines = append(lines, fmt.Sprintf("card %d: more is wrong with the read than can be put right", i+1))
+		case r.Fault == LostBit:
 			lines = append(lines, fmt.Sprintf("card %d: bit %d is missing from the read", i+1, r.Bit))
-		case ExtraBit:
+		case r.Fault == ExtraBit:
 			lines = append(lines, fmt.Sprintf("card %d: bit %d of the read is one too many", i+1, r.Bit))
-		case FlippedBit:
+		default:
 			lines = append(lines, fmt.Sprintf("card %d: bit %d was misread", i+1, r.Bit))
 		}
 	}

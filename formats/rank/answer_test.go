@@ -101,10 +101,10 @@ func TestPrintLines(t *testing.T) {
 		{[]string{"26:32D687E=46143=150,46143", "26:32D6881"}, []string{"number", "pair"},
 			[]string{"2 printed numbers: what the form number gives, then what the form pair gives"}},
 		{[]string{"26:32D687E=uid:96B43F11", "26:32D6881=uid:96B44011"}, []string{"its first 3 bytes"}, []string{
-			"2 chip serials: the card number is its first 3 bytes"}},
+			"2 chip serials: facility and number together are its first 3 bytes"}},
 		{[]string{"26:32D687E=uid:96B43F11=46143", "26:32D6881=uid:01020304"}, []string{"its first 3 bytes", "", "number"},
 			[]string{
-				"1 printed number: what the form number gives", "1 of 2 chip serials: the card number is its first 3 bytes",
+				"1 printed number: what the form number gives", "1 of 2 chip serials: facility and number together are its first 3 bytes",
 				"the chip serial of card 2 does not appear in the read"}},
 		{[]string{"26:32D687E", "26:32D6881"}, []string{"number"}, nil},
 	} {

@@ -179,15 +179,17 @@ func (c *Candidate) spoilt(w *evidence.Work) (all []string) {
 		if n := w.Read(at).OnesCount(); !c.doubtful(i) || n == 0 || n == w.Read(at).Len() { // of a line at fault it was said
 			continue
 		}
-		what := map[Fault]string{LostBit: "a bit is missing", ExtraBit: "there is a bit too many",
-			FlippedBit: "a bit is wrong"}[rep.Fault]
+		what := map[Fault]string{LostBit: "a bit is missing for %s", ExtraBit: "there is a bit too many for %s",
+			FlippedBit: "a bit is wrong for %s"}[rep.Fault]
 		if card, err := c.Format.Read(w.Read(at)); err == nil && rep.Fault == FlippedBit {
-			what = map[bool]string{true: "one check fails", false: fmt.Sprintf("%d checks fail",
-				card.Record.Failed().Len())}[card.Record.Failed().Len() == 1]
+			what = "one check of %s fails"
+			if n := card.Record.Failed().Len(); n != 1 {
+				what = fmt.Sprint(n) + " checks of %s fail"
+			}
 		}
 		known := c.agreed(w.Read(at), rep.Fault)
-		all = append(all, fmt.Sprintf("card %d: %s as %s; %s, %d cards possible; present it again, and use no number "+
-			"before that", i+1, what, c.Format.ID, fieldWords(&known), rep.Ways))
+		all = append(all, fmt.Sprintf("card %d: "+what+", so that it can be one of %d cards (%s); present it again, and use "+
+			"no number before that", i+1, c.Format.ID, rep.Ways, fieldWords(&known)))
 	}
 	return all
 }

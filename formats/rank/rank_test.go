@@ -235,10 +235,10 @@ func TestFirst(t *testing.T) {
 		{"26:0", []string{"card 1: all 26 bits are 0: a line fault before it is a card; check that DATA1 is connected"}},
 		{"26:3FFFFFF", []string{"card 1: all 26 bits are 1: a line fault before it is a card; check that DATA0 is connected"}},
 		{"26:0 26:32D687E 26:0", []string{"cards 1, 3: all 26 bits are 0"}},
-		{"26:32D687F", []string{"card 1: one check fails as 26-8-16; facility 150, number unknown, 13 cards possible; present it again"}},
+		{"26:32D687F", []string{"card 1: one check of 26-8-16 fails, so that it can be one of 13 cards (facility 150, number unknown); present it again"}},
 		{"26:32D687E=46144", []string{"card 1: its print 46144 contradicts its read, which as 26-8-16 is facility 150, number 46143"}},
 		{"26:32D687E=46143 26:32D687E=46144", []string{"card 1: one read with 2 prints: 46143 follows from the read as 26-8-16, 46144 does not"}},
-		{"26:32D687E 26:32D6882 26:32D687F", []string{"card 3: one check fails",
+		{"26:32D687E 26:32D6882 26:32D687F", []string{"card 3: one check of 26-8-16 fails",
 			"card 3: its read is one bit from that of card 1: perhaps it is that card, misread"}},
 		{"26:32D687E 25:12D687E", []string{"card 2: its read is a bit less than that of card 1"}},
 	} {
@@ -294,7 +294,7 @@ func TestSettle(t *testing.T) {
 	require.NoError(t, err)
 	settle := r.Settle(cards, &ans)
 	require.NotEmpty(t, settle)
-	assert.Contains(t, settle[0].String(), "read the number printed on card 1: 46143 says 26-8-16; 9876543 says 26-0-24")
+	assert.Contains(t, settle[0].String(), "read the number printed on card 1: 46143 means 26-8-16; 9876543 means 26-0-24")
 	for i := 1; i < len(settle); i++ {
 		assert.GreaterOrEqual(t, settle[i-1].Bits, settle[i].Bits)
 	}
@@ -336,7 +336,6 @@ func TestUnrelatedPrintsBetweenFormats(t *testing.T) {
 
 // A print that has nothing to do with the read says little, in whatever way it is written.
 func TestUnrelatedPrints(t *testing.T) {
-	t.Skip("the engine is wrong: one read without a print has the frame with other parts at 0.23, with a print at 0.13: two sums that differ")
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)
 	none := ask(t, r, "26:32D687E").Candidates[0].Probability
@@ -381,7 +380,7 @@ func TestEvidenceForPrints(t *testing.T) {
 		{"26:32D687E=46143 26:2F20023=99999 26:2F20057=43", []string{
 			"2 of 3 printed numbers: what the form number gives", "the number printed on card 2 does not follow from the read",
 		}},
-		{"26:009DAAC=uid:04ED560011", []string{"1 chip serial: the card number is its first 3 bytes"}},
+		{"26:009DAAC=uid:04ED560011", []string{"1 chip serial: facility and number together are its first 3 bytes"}},
 		{"26:32D687E=uid:04A23B5C", []string{"the chip serial of card 1 does not appear in the read"}},
 		{"26:32D687E=uid:04A23B5C=46143", []string{
 			"1 printed number: what the form number gives", "the chip serial of card 1 does not appear in the read",
@@ -433,6 +432,91 @@ func TestCheckBits(t *testing.T) {
 		"fascn-128": 32 * math.Log2(1.6), "fascn-200": 200 - 32*math.Log2(10), "keys-26": 2 + 6*math.Log2(1.6), "pin-26": 10,
 	} {
 		assert.InDelta(t, want, checkBits(cat.Find(id)[0].Layout), 1e-9, id)
+	}
+}
+
+// A slip of the pen on one card, or on the only one, is no other format: whether zeros were left out, were put before
+// the number, or only its last digits are there. The reads are facility 122 with numbers 1865 to 1873 in the frame of
+// the published 26-bit standard, worked out by hand.
+func TestSlipsInAnySpelling(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	reads := []string{"26:2F40E93", "26:2F40E95", "26:2F40E96", "26:2F40E9A", "26:2F40E9F", "26:2F40EA3"} // 1865, …
+	for _, prints := range []string{
+		"122-1865 122-1866 122-1867 122-1869 522-1871 122-1873", // a digit of the facility
+		"122/1865 122/1866 122/1867 122/1869 12/1871 122/1873",  // one missing
+		"122-1865 122-1866 122-1867 122-1869 122-1817 122-1873", // two swapped
+		"122-1865 122-1866 122-1867 122-1869 121-2871 122-1873", // across the sign
+		"00001865 00001866 00001867 00001869 0001871 00001873",  // a zero missing
+		"001865 001866 001867 001869 003871 001873",
+		"865 866 867 869 371 873",
+	} {
+		cards := slices.Clone(reads)
+		for i, print := range strings.Fields(prints) {
+			cards[i] += "=" + print
+		}
+		c := ask(t, r, cards...).Candidates[0]
+		assert.Equal(t, "26-8-16", c.Format.ID, prints)
+		assert.Greater(t, c.Probability, 0.9, prints)
+	}
+	alone := ask(t, r, append(slices.Clone(reads[1:]), reads[0]+"=71865")...).Candidates[0] // 01865
+	assert.Equal(t, "26-8-16", alone.Format.ID)
+	assert.Greater(t, alone.Probability, 0.9)
+}
+
+// The first byte of a 7-byte serial says who made the chip (ISO/IEC 14443-3), so that those of one site begin alike;
+// of 8 bytes the first is E0 (ISO/IEC 15693-3), which shows their order. The serials are drawn, not anybody's.
+func TestSerialsOfOneMaker(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, test := range []struct{ cards, format string }{
+		{"56:042CBB1A5CF71D 56:0496A1E004D3B2 56:04F30C7781295E 56:0461D840CC07F9", "56-0-56"},
+		{"56:1DF75C1ABB2C04 56:B2D304E0A19604 56:5E2981770CF304 56:F907CC40D86104", "56-0-56-reversed"},
+		{"64:E0045C1ABB2C1DF7 64:E004A196B2D304E0", "64-0-64"},
+		{"64:F71D2CBB1A5C04E0 64:E004D3B296A104E0", "64-0-64-reversed"},
+	} {
+		c := ask(t, r, strings.Fields(test.cards)...).Candidates[0]
+		assert.Equal(t, test.format, c.Format.ID, test.cards)
+		assert.Greater(t, c.Probability, 0.9, test.cards)
+	}
+}
+
+// Texts that are written alike are meant alike, whether a print stands beside them or not; of two widths each by itself.
+// The reads are facility 122 with five numbers in 26 bits, and facility 7 with numbers from 300 on in 34 bits, worked
+// out by the arithmetic of the published 26-bit standard.
+func TestTextsWrittenAlike(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	short := []string{"hex:2F40E93=01865", "hex:0F42EE1", "hex:0F44652=09001", "hex:0F45DC4", "hex:0F49C47"}
+	long := []string{"hex:2000E0259", "hex:2000E025A=00301", "hex:2000E0271", "hex:2000E025C"}
+	for _, test := range []struct{ texts, as []string }{
+		{short, []string{"26", "26", "26", "26", "26"}},
+		{append(slices.Clone(short), long...), []string{"26", "26", "26", "26", "26", "34", "34", "34", "34"}},
+	} {
+		ans, err := r.RankTexts(test.texts)
+		require.NoError(t, err)
+		assert.Greater(t, ans.Taken[0].Probability, 0.9, test.texts)
+		for i, as := range ans.Taken[0].As {
+			assert.Contains(t, as, "a read of "+test.as[i]+" bits", test.texts[i])
+		}
+	}
+}
+
+// A print by itself says little of whether the layout of its card is in a table: what is not is printed like what is, and
+// few numbers in two parts have nothing to do with cards. That a site has cards of another facility makes a card of none
+// of its kinds no likelier to be of no known format.
+func TestPrintAlone(t *testing.T) {
+	anywhere, err := New(formats.Builtin())
+	require.NoError(t, err)
+	site, err := New(formats.Builtin(), Population{Format: "26-8-16", Facilities: []uint64{121}})
+	require.NoError(t, err)
+	for _, print := range []string{"57,2119", "057,02119", "57,02119", "57-2119", "2119"} {
+		for _, r := range []*Ranker{anywhere, site} {
+			ans := ask(t, r, print)
+			assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID, print)
+			assert.Greater(t, ans.Candidates[0].Probability, 0.5, print)
+			assert.Less(t, ans.Unknown, 0.3, print)
+		}
 	}
 }
 

@@ -169,7 +169,7 @@ func showPrints(hyps []*Candidate, out []map[string]float64) string {
 			}
 		}
 		if gain > 0.05 {
-			parts = append(parts, fmt.Sprintf("%s says %s", best, h.name()))
+			parts = append(parts, fmt.Sprintf("%s means %s", best, h.name()))
 		}
 	}
 	return strings.Join(parts, "; ")
@@ -210,9 +210,9 @@ func again(cards []formats.Sightings, hyps []*Candidate) Settle {
 		out[i] = map[string]float64{"same": p, "other": 1 - p}
 	}
 	s := Settle{What: fmt.Sprintf("present card %d again", at+1), Bits: information(weights(hyps), out)}
-	s.Shows = "another read says " + strings.Join(changed, " or ")
+	s.Shows = "another read means " + strings.Join(changed, " or ")
 	if len(stays) > 0 {
-		s.Shows += "; the same read says " + strings.Join(stays, " or ")
+		s.Shows += "; the same read means " + strings.Join(stays, " or ")
 	}
 	return s
 }
@@ -221,22 +221,22 @@ func again(cards []formats.Sightings, hyps []*Candidate) Settle {
 func firstRead(hyps []*Candidate) Settle {
 	out := make([]map[string]float64, len(hyps))
 	var reads []string
-	says := map[string][]string{}
+	means := map[string][]string{}
 	for i, h := range hyps {
 		n := fmt.Sprintf("%d bits", h.Format.Layout.Len())
 		if whole := &h.Cards[0]; whole.Whole() {
 			n = whole.Record.Encode().Hex()
 		}
 		out[i] = map[string]float64{n: 1}
-		if says[n] == nil {
+		if means[n] == nil {
 			reads = append(reads, n)
 		}
-		if !slices.Contains(says[n], h.name()) {
-			says[n] = append(says[n], h.name())
+		if !slices.Contains(means[n], h.name()) {
+			means[n] = append(means[n], h.name())
 		}
 	}
 	for i, n := range reads {
-		reads[i] = n + " says " + strings.Join(says[n], " or ")
+		reads[i] = n + " means " + strings.Join(means[n], " or ")
 	}
 	return Settle{What: "present card 1 at a reader", Bits: information(weights(hyps), out),
 		Shows: strings.Join(reads, "; ")}

@@ -114,12 +114,12 @@ func TestPresentAgain(t *testing.T) {
 	sound, bad := &Candidate{Format: f, Probability: 0.5, Repairs: make([]Repair, 2)},
 		&Candidate{Format: g, Fault: FlippedBit, Probability: 0.5, Repairs: []Repair{{}, {Fault: FlippedBit, Bit: 3}}}
 	s := again(cards, []*Candidate{sound, bad})
-	assert.Equal(t, "present card 2 again: another read says 26-0-24 (flipped-bit); the same read says 26-8-16",
+	assert.Equal(t, "present card 2 again: another read means 26-0-24 (flipped-bit); the same read means 26-8-16",
 		s.String())
 	assert.InDelta(t, entropy(0.54, 0.46)-(entropy(0.98, 0.02)+entropy(0.1, 0.9))/2, s.Bits, 1e-9)
 	assert.Equal(t, Settle{}, again(cards, []*Candidate{sound, sound}))
 	s = again(cards, []*Candidate{bad, bad})
-	assert.Equal(t, "another read says 26-0-24 (flipped-bit) or 26-0-24 (flipped-bit)", s.Shows)
+	assert.Equal(t, "another read means 26-0-24 (flipped-bit) or 26-0-24 (flipped-bit)", s.Shows)
 	assert.InDelta(t, 0, s.Bits, 1e-12)
 	assert.Equal(t, "look", Settle{What: "look"}.String())
 }
@@ -135,7 +135,7 @@ func TestFirstRead(t *testing.T) {
 	other := &Candidate{Format: frozenCatalogue(t).Find("26-0-24")[0], Probability: 0.25, Cards: []formats.Card{half}}
 	serial := &Candidate{Format: b.Format, Probability: 0.25, Cards: []formats.Card{b}}
 	s := firstRead([]*Candidate{whole, part, other, other, serial})
-	assert.Equal(t, "present card 1 at a reader: 26:32D687E says 26-8-16; 26 bits says 26-8-16 or 26-0-24; 34:00001687F says 34-0-32", s.String())
+	assert.Equal(t, "present card 1 at a reader: 26:32D687E means 26-8-16; 26 bits means 26-8-16 or 26-0-24; 34:00001687F means 34-0-32", s.String())
 	assert.InDelta(t, entropy(0.2, 0.6, 0.2), s.Bits, 1e-9)
 }
 
@@ -160,9 +160,9 @@ func TestReadPrint(t *testing.T) {
 	assert.Positive(t, r.prints(hyps[0], 0)["46143"])
 	type outcomes = map[string]float64
 	f, g := hyps[0], hyps[1]
-	assert.Equal(t, fmt.Sprintf("1 says %s; 2 says %s", f.name(), g.name()), showPrints([]*Candidate{f, g},
+	assert.Equal(t, fmt.Sprintf("1 means %s; 2 means %s", f.name(), g.name()), showPrints([]*Candidate{f, g},
 		[]outcomes{{"1": 0.7, "3": 0.3}, {"2": 0.6, "3": 0.4}}))
-	assert.Equal(t, "1 says "+f.name(), showPrints([]*Candidate{f, g}, []outcomes{{"1": 0.56, "3": 0.44},
+	assert.Equal(t, "1 means "+f.name(), showPrints([]*Candidate{f, g}, []outcomes{{"1": 0.56, "3": 0.44},
 		{"3": 0.48, "1": 0.5, "4": 0.02}}))
 	assert.Empty(t, showPrints([]*Candidate{f, g}, []outcomes{{"1": 1}, {"1": 1}}))
 }

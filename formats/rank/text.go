@@ -30,7 +30,7 @@ type TextAnswer struct {
 func (a *TextAnswer) Way(candidate int) int { return a.way[candidate] }
 
 // RankTexts answers for cards of one site, each as somebody wrote it down. Texts that can be meant in several ways are
-// all meant in the same one, where there is one; else each as is likeliest by itself. For texts that can be meant in
+// all meant in the same one, or those that are written alike are; prints beside them change nothing in that. For texts that can be meant in
 // one way, the answer is that of Rank. The error is that of [formats.Spellings] or of Rank.
 func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
 	spelled := make([][]formats.Spelling, len(texts))
@@ -43,8 +43,8 @@ func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
 	return r.RankSpellings(spelled)
 }
 
-// RankSpellings is RankTexts for texts whose spellings are known. It puts the likeliest of them in place of those that
-// have to be meant each by itself. The error is that of Rank, as for a text without a spelling.
+// RankSpellings is RankTexts for texts whose spellings are known. The error is that of Rank, as for a text without a
+// spelling.
 func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error) {
 	for i, all := range spelled {
 		if len(all) == 0 {
@@ -57,110 +57,29 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 			}
 		}
 	}
-	ways := sharedWays(spelled)
-	if ways == nil {
-		for i := range spelled {
-			if len(spelled[i]) == 1 {
-				continue
-			}
-			one, err := r.rankWays(sharedWays(spelled[i : i+1]))
-			if err != nil {
-				return TextAnswer{}, err
-			}
-			spelled[i] = []formats.Spelling{{As: one.Taken[0].As[0], Sightings: one.Taken[0].Cards[0], Weight: 1}}
-		}
-		ways = sharedWays(spelled)
-	}
-	if len(ways) > 1 && len(spelled) > sampled {
-		ways = r.likely(ways)
+	ways, err := r.waysOf(spelled)
+	if err != nil {
+		return TextAnswer{}, err
 	}
 	return r.rankWays(ways)
-}
-
-// sampled is how many cards show which ways of meaning texts are out of the question, and remote the probability below
-// which one is.
-const sampled, remote = 8, 1e-9
-
-// likely returns the ways that the first few cards leave possible: weighing many cards in each takes long.
-func (r *Ranker) likely(ways []*way) []*way {
-	logs := make([]float64, len(ways))
-	for i, w := range ways {
-		log, err := r.evidence(w.taken.Cards[:sampled])
-		if err != nil {
-			return ways // the error is that of all cards
-		}
-		logs[i] = w.log + log
-	}
-	total := evidence.LogSum(logs)
-	var left []*way
-	for i, w := range ways {
-		if logs[i]-total > math.Log(remote) {
-			left = append(left, w)
-		}
-	}
-	return left
-}
-
-// alike is how much likelier a text is meant as another one beside it surely is, than it would be alone: judgement.
-const alike = 100
-
-// way is one way of meaning all texts.
-type way struct {
-	taken Taken
-	log   float64
-	ans   Answer
-}
-
-// sharedWays returns the ways in which all texts can be meant alike: those that can be meant in one way only are meant
-// so. nil where there is none.
-func sharedWays(spelled [][]formats.Spelling) []*way {
-	open := slices.IndexFunc(spelled, func(s []formats.Spelling) bool { return len(s) > 1 })
-	if open < 0 {
-		open = 0
-	}
-	var ways []*way
-	for _, first := range choices(spelled, open) {
-		w := &way{log: math.Log(first.Weight)}
-		if slices.ContainsFunc(spelled, func(s []formats.Spelling) bool { return len(s) == 1 && s[0].As == first.As }) {
-			w.log += math.Log(alike)
-		}
-		for _, all := range spelled {
-			at := 0
-			if len(all) != 1 {
-				at = slices.IndexFunc(all, func(s formats.Spelling) bool { return s.As == first.As })
-			}
-			if at < 0 {
-				break
-			}
-			w.taken.As = append(w.taken.As, all[at].As)
-			w.taken.Cards = append(w.taken.Cards, all[at].Sightings)
-		}
-		if len(w.taken.As) == len(spelled) {
-			ways = append(ways, w)
-		}
-	}
-	return ways
-}
-
-// choices are the spellings of the first text that has several.
-func choices(spelled [][]formats.Spelling, open int) []formats.Spelling {
-	if len(spelled) == 0 {
-		return []formats.Spelling{{Weight: 1}} // Rank says that there are no cards
-	}
-	return spelled[open]
 }
 
 // rankWays weighs each way, and puts their answers together by how probable each is.
 func (r *Ranker) rankWays(ways []*way) (out TextAnswer, err error) {
 	logs := make([]float64, len(ways))
 	for i, w := range ways {
+		log := 0.0
 		err := r.model.Weigh(w.taken.Cards, func(work *evidence.Work) {
-			w.log += work.Total()
+			log = work.Total()
 			r.answer(work, &w.ans)
 		})
+		if err == nil && len(ways) > 1 && len(ByLength(w.taken.Cards)) > 1 {
+			log, err = r.evidence(w.taken.Cards)
+		}
 		if err != nil {
 			return out, err
 		}
+		w.log += log
 		logs[i] = w.log
 	}
 	total := evidence.LogSum(logs)

@@ -54,11 +54,19 @@ func (r *Ranker) warnings(w *evidence.Work, ans *Answer) []string {
 
 // warnStrangers names the cards that are none of the site's.
 func (r *Ranker) warnStrangers(c *Candidate, add func(string, ...any)) {
+	var strange []int
 	for i := range c.Cards {
 		card := &c.Cards[i]
 		if card.Format != nil && !slices.ContainsFunc(r.model.Site, func(p Population) bool { return p.Belongs(card) }) {
-			add("card %d is none of the cards that the site file lists", i+1)
+			strange = append(strange, i+1)
 		}
+	}
+	switch len(strange) {
+	case 0:
+	case 1:
+		add("%s is none of the cards that the site file lists", named(strange))
+	default:
+		add("%s are none of the cards that the site file lists", named(strange))
 	}
 }
 

@@ -19,7 +19,8 @@
 // is unknown and the same for all of them; a wrong one has mostly one digit changed, lost or added, two swapped, or is
 // another card's. The posterior is summed over rules, rates and what was meant. Rules that give the same are one; where
 // two differ, a number is named on which they do. What no rule explains is written down digit by digit: that is the
-// rule which was not looked for.
+// rule which was not looked for. Where a rule explains some pairs and the others are no slips, the cards may be of two
+// kinds, each with a rule of its own; then none is said to be the rule of all.
 //
 // # Promises
 //

@@ -17,8 +17,11 @@ type Answer struct {
 	// Rules are the likeliest, beginning with the best. Rules that give the same numbers are one, even if one of them
 	// writes zeros before small ones and another does not. A rule need not fit every pair: see Slips.
 	Rules []Candidate
-	// Unknown is how likely another rule is: one that was not looked for, or too unlikely by itself to be listed.
+	// Unknown is how likely another rule is: one that was not looked for, or too unlikely by itself to be listed, or none
+	// of all cards, of which Mixed is a part.
 	Unknown float64
+	// Mixed is what some of the pairs say if the others are of another kind, with a rule of its own.
+	Mixed Mixed
 	// Slips are the pairs that may be typed wrong, likeliest first, from a probability of 1 % on.
 	Slips []Slip
 	// Differences tells the first rule from each of the others.
@@ -26,6 +29,9 @@ type Answer struct {
 	// Zeros is a number that the first rule may write with zeros before it or without: the pairs don't show which. Nil
 	// where they do.
 	Zeros *Difference
+	// Run tells that the first rule adds something, and the numbers of A hardly leave any out: what is added can be
+	// another elsewhere, as where cards come in boxes.
+	Run bool
 	// Repeats are pairs that say again what another one says, as places in what was given: the later one first.
 	Repeats [][2]int
 }
@@ -35,6 +41,13 @@ type Candidate struct {
 	Rule        Rule
 	Probability float64
 	Others      int // how many other ways of putting the same rule there are
+}
+
+// Mixed is a rule of some of the pairs only.
+type Mixed struct {
+	Rule        Rule    // the likeliest
+	Probability float64 // that no rule is of all pairs, but that or another one of some; 0 where that is next to nothing
+	Apart       []int   // the pairs that do not go by Rule, as places in what was given
 }
 
 // Slip is a pair that may be typed wrong.

@@ -30,6 +30,7 @@ type slip struct {
 	fits  bool
 	p     float64
 	meant Pair
+	more  float64 // how likely its text is what the rule makes, with digits before or behind it
 	share float64 // of p, that meant is it
 }
 
@@ -47,8 +48,15 @@ const (
 func (q *question) answer(a *Answer) {
 	groups, all := q.groups()
 	total := q.unknown()
-	for _, c := range all {
+	mixed, some := math.Inf(-1), make([]float64, len(all))
+	for i, c := range all {
+		some[i] = q.mixed(c)
+		mixed = logAdd(mixed, some[i])
 		total = logAdd(total, c.weight)
+	}
+	total = logAdd(total, mixed)
+	if p := math.Exp2(mixed - total); p >= leastRule {
+		a.Mixed = q.apart(all[slices.Index(some, slices.Max(some))], p)
 	}
 	sum := 0.0
 	for i, g := range groups {
@@ -63,8 +71,63 @@ func (q *question) answer(a *Answer) {
 	q.slips(a, all, total)
 	if len(a.Rules) > 0 {
 		a.Zeros = q.zeros(groups[0], all)
+		a.Run = q.isRun(&a.Rules[0].Rule)
 		q.tell(a)
 	}
+}
+
+// severalKinds is the chance that cards asked about together are of two kinds, as identify and learn take it.
+const severalKinds = 0.15
+
+// mixed is the log2 weight of a class, if it is the rule of some of the pairs, and those of another kind have a rule
+// that was not looked for: what that makes is any number, or looks like a slip each time, or is the same with digits
+// before or behind it, such as a check digit. What share of the pairs is of the one kind is unknown, and any as likely.
+func (q *question) mixed(c *class) float64 {
+	const steps = 32
+	if !slices.ContainsFunc(c.slips, func(s slip) bool { return !s.fits }) {
+		return math.Inf(-1) // it is the rule of all
+	}
+	t, sum := &c.best.rule.to, math.Inf(-1)
+	_, bs := q.bare()
+	for k := range steps {
+		share := (float64(k) + 0.5) / steps
+		var logs [3]float64
+		for i, s := range c.slips {
+			for how, p := range [...]float64{t.chance(bs[i], beginning(bs, i)), s.p, s.more} {
+				if p *= 1 - share; s.fits {
+					p += share
+				}
+				logs[how] += math.Log2(p)
+			}
+		}
+		for _, log := range logs {
+			sum = logAdd(sum, log-math.Log2(float64(steps*len(logs))))
+		}
+	}
+	return c.prior + sum + math.Log2(severalKinds) - unknownBits
+}
+
+// maxMore is how many digits another kind of card has more, at most.
+const maxMore = 3
+
+// more is the probability of a text that is another one with digits before or behind it.
+func (t *Text) more(text, b string) float64 {
+	n := len(b) - len(text)
+	if n < 1 || n > maxMore || !strings.HasPrefix(b, text) && !strings.HasSuffix(b, text) {
+		return 0
+	}
+	return math.Pow(float64(len(t.digits())), -float64(n)) / (2 * maxMore)
+}
+
+// apart returns a class as the rule of some of the pairs.
+func (q *question) apart(c *class, p float64) Mixed {
+	m := Mixed{Rule: c.best.rule, Probability: p}
+	for i, s := range c.slips {
+		if !s.fits {
+			m.Apart = append(m.Apart, q.places[i])
+		}
+	}
+	return m
 }
 
 // unknown is the log2 weight of all rules that were not looked for: any Bs, or any that begin alike, whatever the As
@@ -155,6 +218,7 @@ func (q *question) typed(r *Rule, texts []string) []slip {
 		}
 		s.meant, s.share = Pair{q.pairs[i].A, text}, p/2
 		s.p += p / 2
+		s.more = r.to.more(text, b)
 	}
 	return all
 }
@@ -331,6 +395,21 @@ func (q *question) zeros(g *class, all []*class) *Difference {
 		}
 	}
 	return nil
+}
+
+// runDense is how many numbers there are for each that is given, in what still hardly leaves any out.
+const runDense = 4
+
+// isRun tells whether a rule adds something, and the As lie close together.
+func (q *question) isRun(r *Rule) bool {
+	lowest, highest := uint64(math.MaxUint64), uint64(0)
+	for _, p := range q.pairs {
+		if v, ok := r.from.parse(p.A); ok {
+			lowest, highest = min(lowest, v), max(highest, v)
+		}
+	}
+	adds := slices.ContainsFunc(r.steps, func(s Step) bool { return s.Op == Add })
+	return adds && lowest <= highest && highest-lowest < uint64(runDense*len(q.pairs))
 }
 
 // tell finds, for each rule but the first, a number that tells it from the first one: if it can, one that both take.

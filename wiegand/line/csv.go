@@ -145,12 +145,36 @@ func (c *CSV) start(candidates string) error {
 				return nil
 			}
 		}
-		before = bytes.Clone(t)
+		before = withUnits(before, bytes.Clone(t), candidates)
 		if rate, ok := rateIn(t); ok && c.rate == 0 {
 			c.rate = rate
 		}
 	}
 	return c.noData(before, fmt.Sprintf("in %d lines", maxPreamble))
+}
+
+// withUnits returns the line t of a head; where it has but the units of what the line before names, as in "s,V,V", that
+// line with its units.
+func withUnits(before, t []byte, candidates string) []byte {
+	for i := range len(candidates) {
+		delim := candidates[i : i+1]
+		names, units := strings.Split(string(before), delim), strings.Split(string(t), delim)
+		if len(names) < 2 || len(names) != len(units) {
+			continue
+		}
+		for k, cell := range units {
+			u := strings.Trim(cell, " ()[]\"")
+			_, ofTime := unitNamed(strings.ToLower(u))
+			if _, ofVolts := voltNames[strings.ToLower(u)]; !ofTime && !ofVolts && (k == 0 || u != "") {
+				return t
+			}
+			if u != "" {
+				names[k] = strings.Trim(names[k], " \"") + " (" + u + ")"
+			}
+		}
+		return []byte(strings.Join(names, delim))
+	}
+	return t
 }
 
 // noData says that no row of data was found, and why.
@@ -204,29 +228,50 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 	if c.form = c.formOf(); c.form == noForm {
 		return false
 	}
+	if c.numbered(before, delim) {
+		c.count, c.timeAt = 0, 1
+	}
 	if u, ok := unitIn(c.header[c.timeAt]); ok && c.unit == (unit{}) {
 		c.unit = u
 	}
 	return true
 }
 
-// headerOf returns the names of the columns in a header, and which of them is the time: the one that says so, or the
-// first. Where the rate is known and none says so, it is -1.
+// numbered tells whether rows of levels without a header begin with their number, and then have the time: a number that
+// is no level, where the first cell is 0 or 1.
+func (c *CSV) numbered(before []byte, delim byte) bool {
+	if len(before) > 0 || c.form != levelForm || len(c.levely) < 2 || c.levely[0] < 2 {
+		return false
+	}
+	_, first := csvLevel(c.cells[0])
+	_, second := csvLevel(c.cells[1])
+	_, time := cellTime(c.cells[1], unit{1, 1}, delim != ',')
+	return first && !second && time
+}
+
+// headerOf returns the names of the columns in a header, and which of them is the time: the one that says so, the first
+// but for a number of the row where that has a unit, or else the first. Where the rate is known and none says so, it is
+// -1.
 func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
+	first, firstHas := 0, false
 	timeAt = -1
 	for i, cell := range c.split(bytes.TrimPrefix(t, []byte("#")), nil) {
 		names = append(names, string(cell))
-		if timeAt < 0 && strings.HasPrefix(strings.ToLower(string(cell)), "time") {
+		if timeAt < 0 && strings.HasPrefix(strings.ToLower(names[i]), "time") {
 			timeAt = i
 		}
-	}
-	if timeAt < 0 && c.rate == 0 {
-		timeAt = 0
-	}
-	if timeAt < 0 && len(names) > 0 {
-		if _, ok := unitIn(names[0]); ok {
-			timeAt = 0
+		if i <= 1 && i == first {
+			if _, firstHas = unitIn(names[i]); isCounter(names[i]) {
+				first++
+			}
 		}
+	}
+	switch {
+	case timeAt >= 0:
+	case firstHas:
+		timeAt = first
+	case c.rate == 0:
+		timeAt = 0
 	}
 	return names, timeAt
 }
@@ -317,10 +362,14 @@ func unitIn(name string) (unit, bool) {
 	return unitNamed(words[len(words)-1])
 }
 
-// split cuts a row into cells, without the spaces and quotes around them.
+// split cuts a row into cells, without the spaces and quotes around them. Behind a delimiter at the end there is none.
 func (c *CSV) split(t []byte, cells [][]byte) [][]byte {
 	if c.delim == ' ' {
 		return append(cells, bytes.Fields(t)...)
+	}
+	t = bytes.TrimRight(t, " \t"[:1+boolBit(c.delim != '\t')])
+	if n := len(t) - 1; n >= 0 && t[n] == c.delim {
+		t = t[:n]
 	}
 	for {
 		i := bytes.IndexByte(t, c.delim)

@@ -16,6 +16,9 @@ func splitUnit(cell []byte) (number []byte, name string) {
 // cellTime reads a time, in its own unit where it has one. ok is false where it is no time, or has a unit of something
 // else.
 func cellTime(cell []byte, u unit, comma bool) (d time.Duration, ok bool) {
+	if bytes.IndexByte(cell, ':') >= 0 {
+		return clockTime(string(cell))
+	}
 	if n := len(cell); n == 0 || cell[n-1] >= '0' && cell[n-1] <= '9' {
 		return parseTime(cell, u, comma)
 	}
@@ -28,8 +31,27 @@ func cellTime(cell []byte, u unit, comma bool) (d time.Duration, ok bool) {
 	return parseTime(number, u, comma)
 }
 
+// clockTime reads a time of day such as 12:00:03.25, or a date and one as RFC 3339 writes them, with T or a space
+// between them; where no zone is given, all are of one. It is returned as since the year 2000 began.
+func clockTime(s string) (d time.Duration, ok bool) {
+	const day = "2000-01-01T"
+	s = strings.Replace(s, " ", "T", 1)
+	if strings.IndexByte(s, 'T') < 0 {
+		s = day + s
+	}
+	at, err := time.Parse(time.RFC3339Nano, s)
+	if err != nil {
+		at, err = time.Parse(time.RFC3339Nano, s+"Z")
+	}
+	start, _ := time.Parse(time.RFC3339Nano, day+"00:00:00Z")
+	return at.Sub(start), err == nil
+}
+
 // hasUnit tells whether a time brings its own unit.
 func hasUnit(cell []byte) bool {
+	if bytes.IndexByte(cell, ':') >= 0 {
+		return true
+	}
 	_, name := splitUnit(cell)
 	return name != ""
 }

@@ -55,7 +55,8 @@ const maxTime = time.Duration(1) << 61
 // and must not be used by several goroutines at once.
 //
 // A pulse is known for good only when its wire has been back for longer than a glitch, and a read only when a gap has
-// passed. So a read comes out with the first edge after the gap, or with an edge of [NoWire] that says how late it is.
+// passed, or five beats of a reader to which a gap is less. So a read comes out with the first edge after the gap, or
+// with an edge of [NoWire] that says how late it is.
 type Decoder struct {
 	cfg     Config
 	limits  Limits
@@ -73,6 +74,7 @@ type Decoder struct {
 	nextAt time.Duration              // when the next read began, while one is parted from it; else maxTime
 	// pulses before the last silence that is longer than any within a read; 0 where there is none
 	pause   int
+	parted  time.Duration // the silence that parted the read in the making from the one before; 0 where none did
 	total   int           // pulses counted; more than n only where the read is too long
 	lastEnd time.Duration // of the last pulse
 	closed  bool          // the pulses are those of a finished read; the next one starts another
@@ -268,7 +270,7 @@ func (d *Decoder) settle() bool {
 	if done {
 		next = d.now
 	} else if d.busy == 0 && d.open() {
-		next = d.lastEnd + d.cfg.Gap
+		next = d.lastEnd + d.patience()
 		if done = d.now >= next; done {
 			d.close(0)
 			next = math.MaxInt64
@@ -276,6 +278,19 @@ func (d *Decoder) settle() bool {
 	}
 	d.limit = next
 	return done
+}
+
+// patience returns the silence that ends the read in the making: a gap, or five beats of a reader to which a gap is
+// less. It has no longer beats than the limit allows. That the median is at most twice the mean saves sorting.
+func (d *Decoder) patience() time.Duration {
+	const beats = 5
+	longest := beats * d.limits.IntervalMax
+	n := time.Duration(d.n - 1)
+	if d.cfg.Coding != TwoWire || n < 1 || longest <= d.cfg.Gap ||
+		2*beats*(d.pulses[n].At-d.pulses[0].At) <= n*d.cfg.Gap {
+		return d.cfg.Gap
+	}
+	return max(d.cfg.Gap, min(longest, beats*usual(d.pulses[:d.n], d.intervals[:])))
 }
 
 // finish turns what a wire has been through since it left idle into a pulse, or into spikes: noise that is low for less

@@ -233,5 +233,5 @@ func TestFaultTexts(t *testing.T) {
 		require.False(t, seen[f.String()], "%v is there twice", f)
 		seen[f.String()] = true
 	}
-	require.Len(t, seen, 24)
+	require.Len(t, seen, 27)
 }

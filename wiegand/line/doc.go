@@ -14,7 +14,7 @@
 //   - A pulse is one visit of a wire to its active level: low, unless the line is inverted. Pulses below the glitch
 //     limit are no pulses.
 //   - The interval of two pulses is the time between their starts.
-//   - A gap is a silence that ends a read.
+//   - A gap is a silence that ends a read; of a reader of which five beats are more than a gap, five beats are.
 //   - A beat is the usual interval of a reader that keeps a steady pace.
 //
 // # Two wires

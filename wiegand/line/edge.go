@@ -82,7 +82,7 @@ const (
 type Config struct {
 	Coding   Coding
 	Inverted bool          // the wires idle low and pulse high, as after an inverting level shifter
-	Gap      time.Duration // silence that ends a read; 0 is DefaultGap
+	Gap      time.Duration // silence that ends a read, where it is five beats or more; 0 is DefaultGap
 	Glitch   time.Duration // a level that lasts less does not count; 0 is DefaultGlitch, negative keeps everything
 	Limits   *Limits       // nil is StandardLimits for two wires, and none for clock and data
 }

@@ -35,6 +35,9 @@ const (
 	Continued                 // the read before was closed while this one was still on its way: the two are one
 	DataMoved                 // DATA changed while CLOCK was low
 	NoMessage                 // clock and data without a whole message of track 2
+	TooShort                  // beside another read, fewer pulses than any card or key has
+	Noise                     // neither a pace nor pulses like a reader's
+	Coarse                    // unsteady, and every pulse lasts one sample of the recorder
 	numFaults
 )
 
@@ -95,6 +98,12 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"clock and data may be swapped, or this is no clock-and-data signal"},
 	NoMessage: {"no whole message of track 2 in it",
 		"the stripe was drawn too fast or unevenly, a bit was lost or gained, or the reader sends something else over clock and data"},
+	TooShort: {"beside another read, and fewer bits than any card or key has",
+		"interference, or a part of the other read"},
+	Coarse: {"every pulse lasts one sample of the recorder, and the pace is unsteady: pulses between two samples are lost",
+		"take 1 million samples a second or more"},
+	Noise: {"the pulses keep no pace, and are not alike: interference may have been taken for bits",
+		"look for motors, locks and mains beside the cable, and for an unearthed screen; present the card again"},
 }
 
 // String returns what is wrong, in lower case and without a full stop.

@@ -50,7 +50,7 @@ func Follow(ctx context.Context, edges <-chan Edge, cfg Config) iter.Seq2[Read, 
 			if d.Feed(e) && !yield(d.Read(), d.Pulses()) {
 				return
 			}
-			quiet.Reset(d.cfg.Gap)
+			quiet.Reset(d.patience())
 		}
 	}
 }

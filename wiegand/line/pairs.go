@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // Pair is two signals of a recording that may be the wires of one reader.
@@ -20,8 +22,11 @@ type Pair struct {
 // movement is when a signal changes.
 type movement struct {
 	moves  int
-	bursts []Range // changes with no gap between them
+	bursts []Range // changes with no silence between them that ends a burst
 }
+
+// burstEnd is the silence that ends a burst: five beats of the slowest reader that the standard allows.
+const burstEnd = 100 * time.Millisecond
 
 // maxBursts bounds the memory of all movements; what comes later is only counted. maxMoving is among how many signals
 // without telling names pairs are looked for.
@@ -33,7 +38,7 @@ const (
 func (m *movement) add(at time.Duration, room int) {
 	m.moves++
 	switch n := len(m.bursts); {
-	case n > 0 && at-m.bursts[n-1].Max < DefaultGap:
+	case n > 0 && at-m.bursts[n-1].Max < burstEnd:
 		m.bursts[n-1].Max = at
 	case n < room:
 		m.bursts = append(m.bursts, Range{at, at})
@@ -47,9 +52,9 @@ func shared(a, b *movement) float64 {
 	for i, k := 0, 0; i < len(a.bursts) && k < len(b.bursts); {
 		x, y := a.bursts[i], b.bursts[k]
 		switch {
-		case x.Max+DefaultGap < y.Min:
+		case x.Max+burstEnd < y.Min:
 			i++
-		case y.Max+DefaultGap < x.Min:
+		case y.Max+burstEnd < x.Min:
 			k++
 		default:
 			both++
@@ -58,6 +63,26 @@ func shared(a, b *movement) float64 {
 	}
 	return float64(both) / float64(max(len(a.bursts), len(b.bursts), 1))
 }
+
+const (
+	// burstMoves is how often a wire of a reader moves in a burst, on average, or more: two keys of a keypad in three have
+	// two pulses or more on it. A light or a buzzer moves twice.
+	burstMoves = 5
+	// tooManyMoves is more than a wire of a reader moves in a burst, be every pulse there twice: a clock that always runs.
+	tooManyMoves = 4 * wiegand.MaxBits
+)
+
+// likeWire returns how much a signal moves as a wire of a reader does, from 0 to 1.
+func (m *movement) likeWire() float64 {
+	moves := float64(m.moves) / float64(max(len(m.bursts), 1))
+	if moves > tooManyMoves {
+		return 0
+	}
+	return min(1, moves/burstMoves)
+}
+
+// together returns how much two signals move as the two wires of one reader do, from 0 to 1.
+func together(a, b *movement) float64 { return shared(a, b) * min(a.likeWire(), b.likeWire()) }
 
 // sharedMin is how much of what two signals do they must do together to be proposed as a pair.
 const sharedMin = 0.5
@@ -71,7 +96,8 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 		pairs = append(pairs, Pair{c, [2]string{names[i], names[k]}, [2]int{moves[i].moves, moves[k].moves}, byName})
 	}
 	for _, p := range alike(names) {
-		if !used[p.i] && !used[p.k] && moves[p.i].moves+moves[p.k].moves > 0 {
+		if !used[p.i] && !used[p.k] && moves[p.i].moves+moves[p.k].moves > 0 &&
+			(!p.numbered || together(&moves[p.i], &moves[p.k]) >= sharedMin) {
 			take(p.i, p.k, p.coding, true)
 		}
 	}
@@ -85,7 +111,7 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 		best, i, k := 0.0, 0, 0
 		for n, a := range left {
 			for _, b := range left[n+1:] {
-				if s := shared(&moves[a], &moves[b]); s > best && !used[a] && !used[b] {
+				if s := together(&moves[a], &moves[b]); s > best && !used[a] && !used[b] {
 					best, i, k = s, a, b
 				}
 			}
@@ -93,7 +119,7 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 		if best < sharedMin {
 			break
 		}
-		if strings.HasSuffix(names[i], "1") && strings.HasSuffix(names[k], "0") {
+		if exchanged(names[i], names[k]) {
 			i, k = k, i
 		}
 		take(i, k, TwoWire, false)
@@ -106,9 +132,10 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 
 // likeness is two names that belong together.
 type likeness struct {
-	i, k   int // of wire 0 and wire 1
-	at     int // where the names differ
-	coding Coding
+	i, k     int // of wire 0 and wire 1
+	at       int // where the names differ
+	coding   Coding
+	numbered bool // there is a name with a 2 as well: they may be the numbers of a recorder's channels
 }
 
 // alike finds names that differ in nothing but a 0 and a 1, or in clock and data; those that differ furthest to the
@@ -124,12 +151,13 @@ func alike(names []string) (all []likeness) {
 	for i, name := range names {
 		for at := range len(name) {
 			if k, ok := places[name[:at]+"1"+name[at+1:]]; ok && name[at] == '0' {
-				all = append(all, likeness{i, k, at, TwoWire})
+				_, numbered := places[name[:at]+"2"+name[at+1:]]
+				all = append(all, likeness{i, k, at, TwoWire, numbered})
 			}
 		}
 		if stem, ok := clockStem(name, Clock); ok {
 			if k, ok := datas[stem]; ok && k != i {
-				all = append(all, likeness{i, k, len(name), ClockAndData})
+				all = append(all, likeness{i, k, len(name), ClockAndData, false})
 			}
 		}
 	}
@@ -157,10 +185,11 @@ func (v *VCD) Pairs() ([]Pair, error) {
 	for i, p := range places {
 		at[p.id] = append(at[p.id], i)
 	}
-	moves, levels := make([]movement, len(names)), make([]Level, len(names))
-	set := func(id string, level func(bit int) Level) {
+	moves, levels, drives := make([]movement, len(names)), make([]Level, len(names)), make([]drive, len(names))
+	set := func(id string, value []byte) {
 		for _, i := range at[id] {
-			l := level(places[i].bit)
+			digit, _ := digitOf(value, places[i].bit)
+			l, _ := drives[i].level(digit)
 			if levels[i] != Unknown && l != Unknown && l != levels[i] {
 				moves[i].add(v.now, maxBursts/len(names))
 			}
@@ -180,7 +209,7 @@ func (v *VCD) Pairs() ([]Pair, error) {
 			v.skip = !isEnd(w)
 		case v.vector != 0:
 			if v.vector == 'b' {
-				set(string(w), func(bit int) Level { l, _ := vectorLevel(v.value, bit); return l })
+				set(string(w), v.value)
 			}
 			v.vector = 0
 		case w[0] == '#', w[0] == '$', strings.IndexByte("bBrRsS", w[0]) >= 0:
@@ -188,8 +217,7 @@ func (v *VCD) Pairs() ([]Pair, error) {
 				return nil, err
 			}
 		default:
-			l, _ := levelOf(w[0])
-			set(string(w[1:]), func(int) Level { return l })
+			set(string(w[1:]), w[:1])
 		}
 	}
 }

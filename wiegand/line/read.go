@@ -63,7 +63,7 @@ func (d *Decoder) close(f Faults) {
 		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
 		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes,
 	}
-	if found := d.rhythm(pulses, intervals); found.Has(Bounce) {
+	if found := d.rhythm(pulses, intervals); found&repeats != 0 {
 		for i := range pulses {
 			found |= pulses[i].Faults
 		}
@@ -71,7 +71,7 @@ func (d *Decoder) close(f Faults) {
 	} else {
 		f |= found
 	}
-	d.read.Faults = f | d.faults | d.ofWhole(same)
+	d.read.Faults = d.ofParted(f | d.faults | d.ofWhole(same))
 	d.closed, d.faults, d.spikes = true, 0, 0
 }
 

@@ -36,6 +36,8 @@ const (
 	surelyCounted = 3
 	// bounceRatio is how much shorter than any interval between bits those between the bounces of one contact must be.
 	bounceRatio = 1.8
+	// noiseRatio is how many times as long as another a pulse lasts that the same reader did not make.
+	noiseRatio = 4
 	// minBounces is how many bits it takes to say that all of them bounce.
 	minBounces = 4
 )
@@ -50,8 +52,9 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 		return 0
 	}
 	sortTimes(intervals)
-	if longest := bouncing(pulses, intervals, d.limits.IntervalMin); longest > 0 {
-		found = markBounces(pulses, longest)
+	if longest, f := bouncing(pulses, intervals, d.limits.IntervalMin); longest > 0 {
+		found = found.with(f)
+		markRepeats(pulses, longest, found)
 		intervals = startIntervals(intervals[:0], pulses)
 		sortTimes(intervals)
 	}
@@ -60,7 +63,7 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 	switch {
 	case oneWire:
 	case pace.beat == 0 || pace.spread > unsteadyTo:
-		return found.with(Unsteady)
+		return found.with(Unsteady) | ofUnsteady(pulses)
 	case pace.spread > unsteadyFrom:
 		found = found.with(Unsteady)
 	}
@@ -76,7 +79,7 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 		p := &pulses[i]
 		var f Faults
 		switch v := p.At - pulses[i-1].At; {
-		case p.Faults.Has(Bounce):
+		case p.Faults&repeats != 0:
 		case v >= part(missFrom, pace.beat):
 			f = f.with(Missing)
 		case v <= part(echoTo, pace.beat):
@@ -150,7 +153,7 @@ func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
 	var sum, beats, widest time.Duration
 	square := 0.0
 	for i := 1; i < len(pulses); i++ {
-		if pulses[i].Faults.Has(Bounce) {
+		if pulses[i].Faults&repeats != 0 {
 			continue
 		}
 		n++
@@ -245,11 +248,12 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
 
-// bouncing tells whether every bit comes as two or more pulses of its wire, close together, as a bad contact makes
-// them, or some do whose repeats are all too narrow and too soon for a pulse of a reader, as a slow recorder sees them:
-// the longest interval between two of one bit, or 0. On a line of which only one wire is alive a few short
-// intervals may be the beat itself, so there they must be shorter than any that is allowed.
-func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.Duration {
+// bouncing tells whether bits come as two or more pulses of their wire, close together, as a bad contact makes them:
+// the longest interval between two of one bit, or 0, and the fault of those that repeat another. That is Bounce where
+// every bit does so, or all repeats are too narrow and too soon for a pulse of a reader, as a slow recorder sees them;
+// and Doubled where some do, all too soon. On a line of which only one wire is alive a few short intervals may be the
+// beat itself, so there they must be shorter than any that is allowed.
+func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) (time.Duration, Fault) {
 	ratio, longest := float64(bounceRatio), time.Duration(0)
 	for i := 1; i < len(sorted); i++ {
 		if r := float64(sorted[i]) / float64(max(1, sorted[i-1])); r >= ratio {
@@ -257,7 +261,7 @@ func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.
 		}
 	}
 	if longest == 0 {
-		return 0
+		return 0, Bounce
 	}
 	groups, several, in, wires, narrow := 1, 0, 1, 1<<pulses[0].Wire, longest < least
 	for i := 1; i < len(pulses); i++ {
@@ -268,7 +272,7 @@ func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.
 			groups++
 			in = 1
 		case p.Wire != pulses[i-1].Wire:
-			return 0
+			return 0, Bounce
 		default:
 			narrow = narrow && p.Faults.Has(Narrow)
 			if in++; in == 2 {
@@ -276,28 +280,78 @@ func bouncing(pulses []Pulse, sorted []time.Duration, least time.Duration) time.
 			}
 		}
 	}
-	if few := groups < minBounces || 4*several < 3*groups; few && !narrow || wires != 3 && longest >= least {
-		return 0
+	switch every := groups >= minBounces && 4*several >= 3*groups; {
+	case wires != 3 && longest >= least:
+		return 0, Bounce
+	case every || narrow:
+		return longest, Bounce
+	case longest < least && groups >= minBounces:
+		return longest, Doubled
 	}
-	return longest
+	return 0, Bounce
 }
 
-// markBounces marks the pulses that repeat the one before. That they come too soon is no fault of its own.
-func markBounces(pulses []Pulse, longest time.Duration) Faults {
-	mark := Faults(0).with(Bounce)
+// repeats are the faults of a pulse that repeats the one before.
+const repeats = Faults(1<<Bounce | 1<<Doubled)
+
+// markRepeats marks the pulses that repeat the one before. That they come too soon is no fault of its own.
+func markRepeats(pulses []Pulse, longest time.Duration, mark Faults) {
 	for i := 1; i < len(pulses); i++ {
 		if pulses[i].At-pulses[i-1].At <= longest {
 			pulses[i].Faults = pulses[i].Faults&^Faults(0).with(TooSoon) | mark
 		}
 	}
-	return mark
+}
+
+// ofUnsteady returns what pulses without a pace tell of themselves.
+func ofUnsteady(pulses []Pulse) (f Faults) {
+	if isNoise(pulses) {
+		f = f.with(Noise)
+	}
+	if isCoarse(pulses) {
+		f = f.with(Coarse)
+	}
+	return f
+}
+
+// isCoarse tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's
+// sample, and a pulse between two samples left nothing. Of intervals at random, oneSample of each would fit three in
+// ten.
+func isCoarse(pulses []Pulse) bool {
+	const oneSample, enough = 0.15, 8
+	first := pulses[0]
+	if len(pulses) < enough || first.Width < shortestBeat {
+		return false
+	}
+	sample := first.Width // known the better the more time has passed
+	for _, p := range pulses[1:] {
+		since := p.At - first.At
+		n := max(1, (since+sample/2)/sample)
+		if distance(p.Width, first.Width) > first.Width/50 || distance(since, n*sample) > part(oneSample, sample) {
+			return false
+		}
+		sample = since / n
+	}
+	return true
+}
+
+// isNoise tells whether some pulses are no reader's, but others are: one lasts noiseRatio times as long as another, and
+// one of the two is outside of the limits.
+func isNoise(pulses []Pulse) bool {
+	least, most, outside := time.Duration(math.MaxInt64), time.Duration(0), Faults(0)
+	for _, p := range pulses {
+		if p.Width > 0 {
+			least, most, outside = min(least, p.Width), max(most, p.Width), outside|p.Faults
+		}
+	}
+	return outside&(1<<Narrow|1<<Wide) != 0 && most >= noiseRatio*least
 }
 
 // startIntervals appends the intervals of the pulses that do not repeat another.
 func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 	last := 0
 	for i := 1; i < len(pulses); i++ {
-		if !pulses[i].Faults.Has(Bounce) {
+		if pulses[i].Faults&repeats == 0 {
 			dst = append(dst, pulses[i].At-pulses[last].At)
 			last = i
 		}
@@ -310,7 +364,8 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 // number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
-	g, held, spike, slot := grid{pace.beat, pulses[0].At}, pulses[0].Bit, false, 0
+	g, held, slot, wide := grid{pace.beat, pulses[0].At}, pulses[0], 0, meanWidth(pulses)
+	isSpike := func(p Pulse) bool { return p.Faults.Has(Narrow) && 3*p.Width <= 2*wide }
 	for i, p := range pulses {
 		if i > 0 {
 			k, off := g.place(pulses, i)
@@ -318,13 +373,13 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 				return
 			}
 			if k == 0 {
-				switch narrow := p.Faults.Has(Narrow); {
-				case narrow && !spike: // beside a pulse of a reader, one that is too narrow is none
+				switch {
+				case isSpike(p) && !isSpike(held): // beside a pulse of a reader, one that is too narrow is none
 					continue
-				case spike && !narrow:
+				case isSpike(held) && !isSpike(p):
 					bits[slot>>6&3] &^= 1 << (63 - slot&63)
 				default:
-					if p.Bit != held { // two in one beat that differ
+					if p.Bit != held.Bit { // two in one beat that differ
 						known[slot>>6&3] &^= 1 << (63 - slot&63)
 					}
 					continue
@@ -333,7 +388,7 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 		}
 		bits[slot>>6&3] |= uint64(p.Bit&1) << (63 - slot&63)
 		known[slot>>6&3] |= 1 << (63 - slot&63)
-		held, spike = p.Bit, p.Faults.Has(Narrow)
+		held = p
 	}
 	for i := range bits {
 		bits[i] &= known[i]
@@ -347,6 +402,14 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 		}
 		d.read.Open = wiegand.BitsFromWords([4]uint64{}, n)
 	}
+}
+
+// meanWidth returns how long the pulses last on average.
+func meanWidth(pulses []Pulse) (sum time.Duration) {
+	for _, p := range pulses {
+		sum += p.Width
+	}
+	return sum / time.Duration(len(pulses))
 }
 
 // usual returns the median of the intervals of pulses, which it works out in scratch.

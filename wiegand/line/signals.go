@@ -3,6 +3,7 @@ package line
 import (
 	"fmt"
 	"strings"
+	"unicode"
 )
 
 // Signals says which signals of a recording are the line, by name. Names may be left out where the recording itself
@@ -20,19 +21,34 @@ type Choice struct {
 	Note   string    // where the choice was not certain: what was assumed, and how to say otherwise
 }
 
-// role returns what a signal of this name is for, by its name alone: the last part, without signs, in lower case.
+// role returns what a signal of this name is for, by its name alone: the last part, without signs, in lower case; or
+// one or two words of it, as in "Data 1 (white)".
 func role(name string) (c Coding, w Wire, ok bool) {
-	name = strings.ToLower(lastPart(name))
-	name = strings.Map(func(r rune) rune {
-		if r == '_' || r == '-' || r == ' ' || r == '[' || r == ']' || r == '<' || r == '>' {
-			return -1
+	words := strings.FieldsFunc(strings.ToLower(lastPart(name)), func(r rune) bool {
+		return !unicode.IsLetter(r) &&
+			!unicode.IsDigit(r)
+	})
+	whole := strings.Join(words, "")
+	if c, w, ok = roleOf(whole); ok || whole == "0" || whole == "1" {
+		return c, w, ok
+	}
+	roles := 0
+	for i, word := range words {
+		for _, s := range [2]string{word, strings.Join(words[i:min(i+2, len(words))], "")} {
+			if k, v, found := roleOf(s); found && k == TwoWire && len(s) > 1 {
+				roles |= 1 << v
+			}
 		}
-		return r
-	}, name)
+	}
+	return TwoWire, Wire(roles >> 1), roles == 1 || roles == 2
+}
+
+// roleOf returns what a signal is for, by its name in lower case and without signs.
+func roleOf(name string) (c Coding, w Wire, ok bool) {
 	switch name {
-	case "d0", "data0", "line0", "w0", "wiegand0", "wiegandd0", "0":
+	case "d0", "data0", "line0", "w0", "wiegand0", "wiegandd0", "0", "zero", "datazero":
 		return TwoWire, Data0, true
-	case "d1", "data1", "line1", "w1", "wiegand1", "wiegandd1", "1":
+	case "d1", "data1", "line1", "w1", "wiegand1", "wiegandd1", "1", "one", "dataone":
 		return TwoWire, Data1, true
 	case "clock", "clk", "strobe":
 		return ClockAndData, Clock, true
@@ -104,12 +120,20 @@ func chooseByThemselves(op string, names []string) (picks [2]int, c Choice, err 
 		return picks, c, signalError(op, "", reason, names)
 	}
 	picks = [2]int{0, 1}
-	if a, b := names[0], names[1]; strings.HasSuffix(a, "1") && strings.HasSuffix(b, "0") {
+	if exchanged(names[0], names[1]) {
 		picks = [2]int{1, 0}
 	}
 	c.Note = fmt.Sprintf("%s is taken for DATA0 and %s for DATA1; exchanged, every bit would be inverted",
 		cutShort(names[picks[0]]), cutShort(names[picks[1]]))
 	return picks, c, nil
+}
+
+// exchanged tells whether the first of two names is more likely that of DATA1: they end in 1 and 0, or are the colours
+// of the wires, DATA0 green and DATA1 white (common practice, no source).
+func exchanged(a, b string) bool {
+	a, b = strings.ToLower(a), strings.ToLower(b)
+	return strings.HasSuffix(a, "1") && strings.HasSuffix(b, "0") ||
+		strings.Contains(a, "white") && strings.Contains(b, "green")
 }
 
 // find returns the index of a name: the whole one first, then a last part that only one signal has.
@@ -124,10 +148,12 @@ func find(op string, names []string, name string) (int, error) {
 			n++
 		}
 	}
-	switch n {
-	case 1:
+	switch bare := strings.TrimSuffix(name, onlyBit); {
+	case n == 1:
 		return at, nil
-	case 0:
+	case n == 0 && bare != name:
+		return find(op, names, bare)
+	case n == 0:
 		return -1, signalError(op, name, "no such signal", names)
 	}
 	return -1, signalError(op, name, fmt.Sprintf("%d signals end in this name; give the whole one", n), names)

@@ -3,27 +3,33 @@ package line
 import "time"
 
 // Two reads may follow one another sooner than a gap. A silence parts them where it is longer than the standard lets a
-// pulse wait within a read, and many times as long as the pace of the pulses before it or behind it.
+// pulse wait within a read, and many times as long as the pace of the pulses on both sides of it.
 const (
-	// partMin is how many pulses on one side of a silence it takes to know their pace: a key of a keypad has four.
+	// partMin is how many pulses on a side of a silence it takes to know their pace: a key of a keypad has four. One side
+	// must have as many.
 	partMin = keyBits
 	// partBeats is how many beats the silence must last, less what an unsteady pace takes away. A reader that loses a
-	// pulse or two is silent for two or three.
-	partBeats = 3.9
+	// pulse or three is silent for two to four.
+	partBeats = 4.9
 )
 
 // parts tells whether a silence behind the first d.pause pulses parts two reads. On one wire alone it may as well be a
 // row of bits of the other one, which is dead; that is decided only when both have pulsed.
 func (d *Decoder) parts(silence time.Duration) bool {
-	side := d.pulses[:d.pause]
-	if d.n > d.pause {
-		side = d.pulses[d.pause:d.n]
-	}
 	wires := 0
 	for i := range d.n {
 		wires |= 1 << (d.pulses[i].Wire & 1)
 	}
-	return len(side) >= partMin && wires == 3 && silence >= part(partBeats, usual(side, d.intervals[:]))
+	known := false
+	for _, side := range [2][]Pulse{d.pulses[:d.pause], d.pulses[d.pause:d.n]} {
+		if len(side) >= partMin {
+			known = true
+			if silence < part(partBeats, usual(side, d.intervals[:])) {
+				return false
+			}
+		}
+	}
+	return known && wires == 3
 }
 
 // split closes the read before a silence. What is behind it is kept for the next read: the pulses in d.pulses, or p.
@@ -43,12 +49,27 @@ func (d *Decoder) split(p *Pulse) {
 		}
 	}
 	d.nextAt = d.pulses[d.n].At
+	silence := d.nextAt - d.pulses[d.n-1].end()
 	d.close(Faults(0).with(NearRead))
-	d.rest, d.nextAt, d.faults = rest, maxTime, faults
+	d.rest, d.nextAt, d.faults, d.parted = rest, maxTime, faults, silence
 	for i := range rest {
 		d.lastEnd = max(d.lastEnd, d.pulses[d.n+i].end())
 	}
 	d.limit = d.now // the next edge comes too late for the read that is closed, and the first thing to do is resume
+}
+
+// ofParted returns the faults of a read that a silence parts from another one: it has hardly a pulse, or by its own
+// pace the silence was none, so that the two are one read.
+func (d *Decoder) ofParted(f Faults) Faults {
+	if f.Has(NearRead) && d.n < keyBits {
+		f = f.with(TooShort)
+	}
+	if d.parted > 0 && d.n >= partMin && d.parted < part(partBeats, usual(d.pulses[:d.n], d.intervals[:])) {
+		d.pulses[0].Faults = d.pulses[0].Faults.with(Missing)
+		f = f.with(Missing)
+	}
+	d.parted = 0
+	return f
 }
 
 // resume begins the read that was kept behind the one that split closed.

@@ -26,6 +26,9 @@ type fall struct {
 	at, wide float64
 }
 
+// again returns the same pulse once more, so long after its end.
+func (f fall) again(after float64) fall { return fall{f.wire, f.at + f.wide + after, f.wide} }
+
 // sim is a simulated reader.
 type sim struct {
 	rng    *rand.Rand
@@ -170,6 +173,17 @@ var spoilings = []struct {
 			}
 		}
 		return falls, []string{bits}
+	}},
+	{"some pulses bounce", func(s *sim, bits string) ([]fall, []string) {
+		s.pace = max(s.pace, 1000) // so that a bounce is no half of a beat
+		falls := s.send(1e5, bits)
+		for _, f := range falls {
+			if s.rng.IntN(3) == 0 {
+				f.at += f.wide + 11 + 40*s.rng.Float64()
+				falls = append(falls, f)
+			}
+		}
+		return append(falls, falls[0].again(11)), []string{bits}
 	}},
 	{"DATA1 cut", func(s *sim, bits string) ([]fall, []string) { return cutWire(s, bits, 1) }},
 	{"DATA0 cut", func(s *sim, bits string) ([]fall, []string) { return cutWire(s, bits, 0) }},

@@ -15,7 +15,8 @@ import (
 // [VCD.Choose] has said which signals are the line.
 //
 // Unknown values (x, z) of the line are passed on: nobody can tell whether a pulse was there, so that a read they fall
-// into has the fault [UnknownLevel]. Words longer than 64 KiB are an error.
+// into has the fault [UnknownLevel]. But z is high on a wire that is never driven high: its pull-up is. Words longer
+// than 64 KiB are an error.
 type VCD struct {
 	in     *input
 	unit   unit
@@ -30,6 +31,7 @@ type VCD struct {
 	started bool          // a time was given
 	told    time.Duration // time of the edge given last
 	levels  [2]Level
+	drives  [2]drive
 	queue   [4]Edge // edges that are known and not yet given
 	queued  int
 	skip    bool   // in a section to be skipped
@@ -135,6 +137,7 @@ func (v *VCD) header() error {
 			if v.unit == (unit{}) {
 				return v.in.fail(ErrTime, nil, "no $timescale before this place; its times mean nothing")
 			}
+			v.names = withoutOnlyBit(v.names)
 			return nil
 		case "$timescale":
 			err = v.timescale()
@@ -163,6 +166,24 @@ func (v *VCD) header() error {
 			return v.in.fail(ErrSyntax, nil, "more than 1000 scopes inside one another")
 		}
 	}
+}
+
+// onlyBit is what some writers put behind the name of a vector of one bit.
+const onlyBit = "[0]"
+
+// withoutOnlyBit takes [0] and [0:0] off the names of which there is no other bit.
+func withoutOnlyBit(names []string) []string {
+	bits := map[string]int{}
+	for _, n := range names {
+		stem, _, _ := strings.Cut(n, "[")
+		bits[stem]++
+	}
+	for i, n := range names {
+		if stem, bit, _ := strings.Cut(n, "["); bits[stem] == 1 && (bit == "0]" || bit == "0:0]") {
+			names[i] = stem
+		}
+	}
+	return names
 }
 
 // section returns the words up to $end; of a longer section, the first ones.
@@ -262,21 +283,33 @@ func (v *VCD) isChosen(id []byte) bool {
 	return string(id) == v.pick[0].id || string(id) == v.pick[1].id
 }
 
-// vectorLevel returns the level of a bit of a vector. A shorter vector is extended on the left by 0, or by x or z where
-// it begins with one.
-func vectorLevel(value []byte, bit int) (Level, bool) {
+// digitOf returns a bit of a vector, counted from the right; false where there is none. What is left out on the left is
+// 0, or x or z where the vector begins with one.
+func digitOf(value []byte, bit int) (byte, bool) {
 	if i := len(value) - 1 - bit; i >= 0 {
-		return levelOf(value[i])
+		return value[i], true
 	}
 	if len(value) == 0 {
-		return Unknown, false
+		return 0, false
 	}
-	switch l, ok := levelOf(value[0]); {
-	case !ok || l == Unknown:
-		return l, ok
-	default:
-		return Low, true
+	if l, ok := levelOf(value[0]); ok && l != Unknown {
+		return '0', true
 	}
+	return value[0], true
+}
+
+// drive tells whether a wire has been driven high.
+type drive bool
+
+// level returns the level that a value stands for. What is not driven is high where only a pull-up makes the wire so,
+// as on a reader's open-collector line; where something drove it high before, nobody knows what it is.
+func (d *drive) level(value byte) (Level, bool) {
+	l, ok := levelOf(value)
+	*d = *d || l == High
+	if value|0x20 == 'z' && !bool(*d) {
+		return High, ok
+	}
+	return l, ok
 }
 
 // levelOf returns the level that a value stands for. Beside the standard's 0, 1, x and z, writers for another hardware

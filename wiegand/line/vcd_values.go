@@ -130,9 +130,9 @@ func (v *VCD) scalar(w []byte) error {
 	if !v.isChosen(id) {
 		return v.declared(w, id)
 	}
-	level, _ := levelOf(w[0])
 	for i := range v.pick {
 		if string(id) == v.pick[i].id && v.pick[i].bit == 0 {
+			level, _ := v.drives[i].level(w[0])
 			v.set(Wire(i), level)
 		}
 	}
@@ -164,8 +164,9 @@ func (v *VCD) assign(id []byte) error {
 		if string(id) != v.pick[i].id {
 			continue
 		}
-		level, ok := vectorLevel(v.value, v.pick[i].bit)
-		if !ok {
+		digit, ok := digitOf(v.value, v.pick[i].bit)
+		level, known := v.drives[i].level(digit)
+		if !ok || !known {
 			return v.in.fail(ErrSyntax, v.value, "not a vector of 0, 1, x and z")
 		}
 		v.set(Wire(i), level)

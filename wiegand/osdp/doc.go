@@ -3,9 +3,10 @@
 //
 // # Where to start
 //
-// [NewBinary], [NewHex] and [NewJSONLines] read recorded bytes in the form in which a serial adapter or a trace program
-// wrote them; [NewScanner] finds the packets, wherever in the bytes they begin; [Packet.Card] and [Packet.Keys] say
-// what a reader sent. [Parse] takes a single packet apart, [Packet.Append] puts one together.
+// [NewBinary], [NewHex], [NewLog] and [NewJSONLines] read recorded bytes in the form in which a serial adapter, a
+// terminal or a trace program wrote them; [NewScanner] finds the packets, wherever in the bytes they begin;
+// [Packet.Card] and [Packet.Keys] say what a reader sent. [Parse] takes a single packet apart, [Packet.Append] puts one
+// together.
 //
 // # Packets
 //

@@ -3,6 +3,7 @@ package osdp_test
 import (
 	"bytes"
 	"fmt"
+	"strings"
 
 	"github.com/cardtell/cardtell/wiegand/osdp"
 )
@@ -11,6 +12,15 @@ import (
 func ExampleNewBinary() {
 	poll := []byte{0x53, 0x00, 0x08, 0x00, 0x04, 0x60, 0xEB, 0xAA} // SIA OSDP Annex E, CRC example 1
 	s := osdp.NewScanner(osdp.NewBinary(bytes.NewReader(poll)))
+	p, err := s.Next()
+	fmt.Println(p.Name(), p.Address, err)
+	// Output: POLL 0 <nil>
+}
+
+// A log of a terminal: the bytes are found among its words.
+func ExampleNewLog() {
+	log := "[12:00:01.250] TX: 53 00 08 00 04 60 EB AA" // SIA OSDP Annex E, CRC example 1
+	s := osdp.NewScanner(osdp.NewLog(strings.NewReader(log)))
 	p, err := s.Next()
 	fmt.Println(p.Name(), p.Address, err)
 	// Output: POLL 0 <nil>

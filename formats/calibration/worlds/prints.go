@@ -47,6 +47,18 @@ func pairWith(sign string) habit {
 	}
 }
 
+// shortPair is pairWith without zeros at the start.
+func shortPair(sign string) habit {
+	return func(_ *Kind, c *Card) formats.Sighting {
+		return digits(fmt.Sprintf("%d%s%d", c.Facility, sign, c.Number))
+	}
+}
+
+// filledTo writes the number with zeros up to so many digits.
+func filledTo(n int) habit {
+	return func(_ *Kind, c *Card) formats.Sighting { return digits(fmt.Sprintf("%0*d", n, c.Number)) }
+}
+
 // whole is the facility and the number as one number.
 func whole(k *Kind, c *Card) uint64 {
 	return c.Facility<<uint(width(k.Layout, wiegand.FieldNumber)) | c.Number

@@ -29,6 +29,8 @@ func Worlds() []World {
 		{Name: "mistyped, 1 in 30", Draw: mistypedSite(1.0 / 30)},
 		{Name: "mistyped, 1 in 10", Draw: mistypedSite(0.1)},
 		{Name: "mistyped, 1 in 5", Draw: mistypedSite(0.2)},
+		{Name: "mistyped, zeros left out", Draw: spelledSite(0.1)},
+		{Name: "serials of few makers", Draw: makers},
 		{Name: "neighbouring facilities", Draw: facilitiesSite(true)},
 		{Name: "three facilities", Draw: facilitiesSite(false)},
 		{Name: "dense boxes", Draw: dense},
@@ -225,6 +227,43 @@ func mistypedSite(rate float64) func(*rand.Rand) Sample {
 		s.mistyped(rate)
 		return s.done()
 	}
+}
+
+// spelledSite: likewise, but with other zeros and signs than the form has.
+func spelledSite(rate float64) func(*rand.Rand) Sample {
+	return func(rng *rand.Rand) Sample {
+		s, k := simpleSite(rng, between(rng, 2, 24), simple)
+		habits := []habit{filledTo(5), filledTo(8), filledTo(10), lastDigits(4)}
+		if width(s.Kinds[k].Layout, wiegand.FieldFacility) > 0 {
+			habits = append(habits, shortPair(","), shortPair("/"), shortPair("-"), shortPair(" "))
+		}
+		s.printed(one(rng, habits...), s.all(k)...)
+		s.mistyped(rate)
+		return s.done()
+	}
+}
+
+// makers: chip serials of 7 or 8 bytes as the standards have them, of one maker or two (ISO/IEC 14443-3, ISO/IEC
+// 15693-3, ISO/IEC 7816-6).
+func makers(rng *rand.Rand) Sample {
+	s := newSite(rng)
+	k := s.kind(known(drawFormat(rng, func(f *formats.Format) bool {
+		n := width(f.Layout, wiegand.FieldNumber)
+		return simple(f) && f.Kind == formats.KindSerial && (n == 56 || n == 64)
+	})))
+	codes := []int{between(rng, 1, 0x7F)}
+	if chance(rng, 0.3) {
+		codes = append(codes, between(rng, 1, 0x7F))
+	}
+	first := uint64(0)
+	if width(s.Kinds[k].Layout, wiegand.FieldNumber) == 64 {
+		first = 0xE0 << 56
+	}
+	s.fill(k, between(rng, 1, 16), always(0), func() uint64 {
+		return first | uint64(one(rng, codes...))<<48 | rng.Uint64()&ones(48)
+	})
+	s.usualPrints(k)
+	return s.done()
 }
 
 // facilitiesSite: cards of two facilities next to each other, or of three that lie anywhere.

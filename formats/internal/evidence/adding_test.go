@@ -43,7 +43,7 @@ func undocumentedSum(bits, cards int) float64 {
 	prior := math.Log(unknownPrior) + undocumentedLength(bits) + misreads(cards, 0)
 	sum := 0.0
 	eachSample(bits, cards, func(reads []wiegand.Bits) {
-		own, _ := Undocumented(NewSample(reads, make([][]Seen, cards)), nil, nil)
+		own, _ := Undocumented(NewSample(reads, make([][]Seen, cards)), math.Log(unknownPrior), nil, nil)
 		sum += math.Exp(own - prior)
 	})
 	return sum

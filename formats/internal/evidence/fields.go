@@ -24,6 +24,7 @@ type fieldModel struct {
 	even    float64         // log of 1/number of values
 	numbers Numbers         // numberRole
 	few     Few             // siteRole
+	maker   int             // numberRole: the first bits of a chip serial that say who made it; 0 where none do
 	wide    bool            // values over 64 bits, taken as even
 	usual   []formats.Range // values that the site is known to use
 }
@@ -64,7 +65,7 @@ func modelFields(f *formats.Format) []fieldModel {
 			m.role, m.even = freeRole, 0 // its check says all there is to say
 		}
 		if !m.wide {
-			m.numbers, m.few = NewNumbers(width, limit, spread), NewFew(width, limit)
+			m.numbers, m.few, m.maker = NewNumbers(width, limit, spread), NewFew(width, limit), makerOf(f, m.role, width)
 		}
 	}
 	return models
@@ -119,7 +120,7 @@ func (m *fieldModel) base(v uint64) float64 {
 	case siteRole:
 		log = math.Log(m.few.Base(v))
 	case numberRole:
-		log = m.numbers.Single(v)
+		log = m.numbersLog([]uint64{v})
 	}
 	if m.usual != nil {
 		log = LogAdd(math.Log(unlisted)+log, math.Log((1-unlisted)*m.listed(v)))
@@ -152,7 +153,7 @@ func (m *fieldModel) log(values []uint64) float64 {
 	case m.role == siteRole:
 		return m.few.Log(values)
 	default:
-		log = m.numbers.Log(values)
+		log = m.numbersLog(values)
 	}
 	if m.usual == nil {
 		return log
@@ -164,6 +165,15 @@ func (m *fieldModel) log(values []uint64) float64 {
 	return LogAdd(math.Log(unlisted)+log, math.Log(1-unlisted)+listed)
 }
 
+// numbersLog returns the log probability of the numbers on all cards, which are sorted.
+func (m *fieldModel) numbersLog(sorted []uint64) float64 {
+	log := m.numbers.Log(sorted)
+	if m.maker > 0 && len(sorted) > 0 {
+		return m.serials(sorted, log)
+	}
+	return log
+}
+
 // next returns the log probability of one more value, given those of others: for a read that has to be repaired, whose
 // repair is likelier the better it fits the others.
 func (m *fieldModel) next(v uint64, o *others) float64 {
@@ -173,6 +183,9 @@ func (m *fieldModel) next(v uint64, o *others) float64 {
 	case m.role == siteRole:
 		return m.few.Next(v, o)
 	case m.role == numberRole:
+		if m.maker > 0 {
+			return m.numbersLog(o.with(v)) - o.given(m.numbersLog)
+		}
 		return m.numbers.Next(v, o)
 	case m.role == dateRole:
 		return m.dates([]uint64{v})

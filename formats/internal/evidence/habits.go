@@ -254,7 +254,7 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 	}
 }
 
-// fitAll notes how the prints of a slot fit the cards in one way; some is whether any of them follows.
+// fitAll notes how the prints of a slot fit the cards in one way; some is whether any of them follows, or but for a slip.
 func (w *Work) fitAll(s *slot, known func(*formats.Card, *Seen) fit) (some bool) {
 	if s.hopeless(func(e slotEntry) bool { return w.fitOf(known, e.card, e.seen).styles != 0 }) {
 		return false
@@ -263,7 +263,7 @@ func (w *Work) fitAll(s *slot, known func(*formats.Card, *Seen) fit) (some bool)
 	for _, e := range s.entries {
 		f := w.fitOf(known, e.card, e.seen)
 		w.fits = append(w.fits, f)
-		some = some || f.styles != 0
+		some = some || f.styles != 0 || f.slip > e.seen.astray() || f.near.styles() != 0
 	}
 	return some
 }

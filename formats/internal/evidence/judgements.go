@@ -64,6 +64,10 @@ const (
 	// that are a card's at one site and a serial at another.
 	numbersSpread, serialSpread, eitherSpread = 0.30, 0.80, 0.55
 
+	// serialMaker is the share of long chip serials that begin with who made the chip, as the standards have it: old and
+	// foreign chips, and serials cut by a reader, do not. vicinitySerial is the share of those of 8 bytes that are as
+	// ISO/IEC 15693-3 has them; the others' first bytes can be anything.
+	serialMaker, vicinitySerial = 0.6, 0.8
 	// fromOne is the share of the other kinds that count up from 1, rather than from anywhere.
 	fromOne = 0.4
 	// staysLow is the chance, in each halving, that numbers which count up from 1 have not reached the upper half.
@@ -118,8 +122,9 @@ const (
 // How a site writes what a form gives. They add up to 1.
 const (
 	styleExact     = 0.745 // as the form writes it
+	styleFirst     = 0.01  // a pair, without the zeros of its first number
 	styleSeparator = 0.10  // other separators, or none
-	styleDropped   = 0.085 // zeros at the start dropped
+	styleDropped   = 0.075 // zeros at the start dropped
 	styleFilled    = 0.04  // zeros put before it up to some width
 	styleLast      = 0.03  // only the last digits, four or more
 )
@@ -142,7 +147,7 @@ func filledTo(digits int) float64 {
 const (
 	hexShare   = 0.15 // in hex
 	widthShare = 0.08 // of any one width: prints have 4 to 16 digits, mostly
-	separated  = 0.20 // in two parts
+	separated  = 0.05 // in two parts: of other lists few are
 )
 
 // Lines.
@@ -210,6 +215,10 @@ const outerAll = 0.5
 
 // Where an undocumented layout has its number.
 const (
+	// likeListed is the share of undocumented layouts with a facility and a number as wide as those of some format of the
+	// catalogue. The others' prints are spread more widely.
+	likeListed = 0.25
+
 	numberAlone   = 0.25  // it is all of the data: there is no facility
 	numberAtEnd   = 0.80  // else it ends where the data does, or anywhere
 	orderReversed = 0.04  // its last bit counts most

@@ -51,6 +51,19 @@ func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
 	return k, nil
 }
 
+// Evidence returns the log of the joint probability of cards, of one kind or of one for each length of their reads. The
+// error is that of Weigh.
+func (r *Model) Evidence(cards []formats.Sightings) (float64, error) {
+	joint, err := r.total(cards)
+	groups := ByLength(cards)
+	if err != nil || len(groups) < 2 {
+		return joint, err
+	}
+	s := splitter{model: r, cards: cards}
+	all := slices.Sorted(slices.Values(slices.Concat(groups...)))
+	return joint + math.Log(1-severalKinds) + LogAdd(0, s.gain(all, groups, joint)), nil
+}
+
 // merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too
 // many, than of two. gain is how much likelier what is left apart is than the next best.
 func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {

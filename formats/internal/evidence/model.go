@@ -20,6 +20,7 @@ type Model struct {
 	frames  map[int][]Frame
 	stripe  []*formats.Format // track 2, of every length
 	wirings [wirings]float64  // logs of the priors
+	unknown float64           // log of the prior of a layout that is in no catalogue
 	spare   sync.Pool         // of *Work, whose memory serves the next question
 }
 
@@ -30,6 +31,8 @@ type formatModel struct {
 	fields []fieldModel
 	forms  []option // how its numbers are printed
 	fixed  pattern
+	ofSite bool    // the format once more, as a population of the site has it
+	split  float64 // log of its share where each way to divide a number counts alike, and all formats that have it
 }
 
 // New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
@@ -53,8 +56,10 @@ func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 		}
 	}
 	anywhere := 1 - unknownPrior
+	m.unknown = math.Log(unknownPrior)
 	if len(site) > 0 {
 		anywhere *= 1 - sitePrior
+		m.unknown += math.Log(1 - sitePrior)
 	}
 	for _, all := range m.frames {
 		for i := range all {
@@ -66,12 +71,31 @@ func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 		m.add(formatModel{format: f, log: math.Log(anywhere * f.Weight / total), fields: modelFields(f), forms: options(f),
 			fixed: patternOf(f.Layout)})
 	}
+	m.splits()
 	for i := range site {
-		if err := m.expect(&site[i], (1-unknownPrior)*sitePrior/float64(len(site))); err != nil {
+		if err := m.expect(&site[i], sitePrior/float64(len(site))); err != nil {
 			return nil, err
 		}
 	}
 	return m, nil
+}
+
+// splits works out the share of each format where each way to divide a number counts alike: those with the same fields
+// in other frames share one.
+func (m *Model) splits() {
+	key := func(f *formatModel) (key string) {
+		for _, field := range f.format.Layout.Spec().Fields {
+			key += fmt.Sprint(field.Name, field.Bits.Len(), field.Coding, ",")
+		}
+		return key
+	}
+	count := map[string]float64{}
+	for i := range m.formats {
+		count[key(&m.formats[i])]++
+	}
+	for i := range m.formats {
+		m.formats[i].split = -math.Log(count[key(&m.formats[i])] * float64(len(count)))
+	}
 }
 
 func (m *Model) add(f formatModel) {
@@ -91,7 +115,7 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 	for _, f := range found {
 		one := formatModel{
 			format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f),
-			fixed: patternOf(f.Layout),
+			fixed: patternOf(f.Layout), ofSite: true,
 		}
 		one.use(p)
 		for i := range one.forms {

@@ -56,6 +56,14 @@ func options(f *formats.Format) []option {
 	return all
 }
 
+// PartName says which part of a chip serial the i-th one is.
+func PartName(i int) string { return parts[i].name }
+
+// IsPart reports whether that is the name of a part of a chip serial.
+func IsPart(name string) bool {
+	return slices.ContainsFunc(parts, func(p part) bool { return p.name == name })
+}
+
 // take returns the part of a serial; ok is false where the serial is too short, or the part is all of it and another
 // option.
 func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
@@ -79,10 +87,21 @@ func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
 // fit returns how a sighting fits what the option gives for a card; buf is memory to write that into.
 func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
 	if o.part != nil {
-		if b, ok := o.part.take(s.Serial); ok && slices.Contains(dataBits(c), b) {
-			return fit{styles: 1 << asWritten, weight: math.Ldexp(1/styleExact, b.Len()-s.Serial.Len())}
+		f := fit{slip: s.astray()}
+		b, ok := o.part.take(s.Serial)
+		if !ok {
+			return f
 		}
-		return fit{slip: s.astray()}
+		share := math.Ldexp(1, b.Len()-s.Serial.Len())
+		for _, data := range dataBits(c) {
+			if data == b {
+				return fit{styles: 1 << asWritten, weight: share / styleExact}
+			}
+			if data.Len() == b.Len() { // somebody may have copied the serial, too
+				f.slip += share * slipDigits(data.AppendHex(buf[:0]), string(b.AppendHex(nil)))
+			}
+		}
+		return f
 	}
 	text, err := o.form.Append(buf[:0], c)
 	if err != nil {
@@ -91,7 +110,7 @@ func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
 	if set := s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24"); set != 0 {
 		return fit{styles: set, weight: 1}
 	}
-	return fit{slip: s.slip(text), filled: s.filledSlip(text)}
+	return fit{slip: s.slip(text), near: s.near(text)}
 }
 
 // dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.

@@ -65,11 +65,14 @@ func (u *undocumented) byPrint(h *Hypothesis, b *wiegand.Bits, more []Seen) (in 
 	if h == nil {
 		return nowhere, false
 	}
-	_, seen := printed([][]Seen{more})
-	if len(seen) == 0 {
+	first := firstPrint(more)
+	if h.Print == PrintSerial {
+		first = firstSerial(more)
+	}
+	if first < 0 {
 		return nowhere, false
 	}
-	want, ok := h.shown(&seen[0])
+	want, ok := h.shown(&more[first])
 	if !ok || want > h.Place.Max() {
 		return nowhere, false
 	}
@@ -94,6 +97,10 @@ func (h *Hypothesis) shown(s *Seen) (v uint64, ok bool) {
 		return number(s.low), true
 	case h.Print == PrintJoined:
 		return number(s.digits) % uint64(math.Pow10(h.Digits)), true
+	case h.Print == PrintSerial:
+		if b, ok := parts[h.Digits].take(s.Serial); ok {
+			return b.Uint64()
+		}
 	}
 	return 0, false
 }

@@ -1,49 +1,71 @@
 package evidence
 
 import (
-	"bytes"
 	"math"
 	"math/bits"
 	"slices"
-	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
 // prints looks for the printed numbers in the reads: which runs of bits, in which order and coding, are what is printed
-// on all cards but a few.
+// on all cards but a few. Where nothing is printed it looks for the chip serials.
 func (u *undocumented) prints() {
-	rows, texts := printed(u.s.Prints)
-	leftRows, leftTexts := printed(u.s.leftPrints)
-	rest := unused(u.s.Prints) + unused(u.s.leftPrints)
-	whole, none := u.s.wholeReads()
-	if u.related, u.chance = never, rest+none; len(rows) == 0 {
+	if k := u.seeker(firstPrint); len(k.rows) > 0 {
+		whole, none := u.s.wholeReads()
+		u.chance = k.rest + unrelated(formats.Printed, none, whole)
+		u.related = math.Log(1-printUnrelated-printedRead) + k.rest
+		if serials(u.s.Prints) || serials(u.s.leftPrints) { // that follow from no bits, as is supposed here
+			u.chance, u.related = u.chance+math.Log(serialUnrelated), u.related+math.Log(serialUnrelated)
+		}
+		k.all(k.targets(), true)
 		return
 	}
-	u.chance = rest + unrelated(formats.Printed, none, whole)
-	u.related = math.Log(1-printUnrelated-printedRead) + rest
-	k := seeker{u: u, rows: rows, seen: texts, leftRows: leftRows, leftSeen: leftTexts}
-	for _, t := range k.targets() {
+	k := u.seeker(firstSerial)
+	u.related, u.chance = never, k.rest
+	if len(k.rows) == 0 {
+		return
+	}
+	u.related, u.chance = math.Log(1-serialUnrelated)+k.rest, math.Log(serialUnrelated)+k.rest
+	for _, all := range [][]Seen{k.seen, k.leftSeen} {
+		for i := range all {
+			u.chance += math.Log(all[i].floor)
+		}
+	}
+	k.all(k.serialTargets(), false)
+}
+
+// seeker prepares looking for what pick has the place of on each card, -1 where there is nothing.
+func (u *undocumented) seeker(pick func([]Seen) int) seeker {
+	k := seeker{u: u, rest: unused(u.s.Prints, pick) + unused(u.s.leftPrints, pick)}
+	k.rows, k.seen = printed(u.s.Prints, pick)
+	k.leftRows, k.leftSeen = printed(u.s.leftPrints, pick)
+	return k
+}
+
+// all looks for targets: those that were derived from the number too, where nothing simpler fits.
+func (k *seeker) all(targets []target, derived bool) {
+	for _, t := range targets {
 		k.seek(&t)
 	}
-	if !slices.ContainsFunc(u.hyps, func(h Hypothesis) bool { return len(h.Wrong) == 0 }) {
-		for _, t := range k.targets() {
+	if derived && !slices.ContainsFunc(k.u.hyps, func(h Hypothesis) bool { return len(h.Wrong) == 0 }) {
+		for _, t := range targets {
 			k.turnedWhole(&t)
 		}
 	}
-	if len(u.hyps) == 0 {
+	if derived && len(k.u.hyps) == 0 {
 		k.derived()
-		for _, t := range k.targets() {
+		for _, t := range targets {
 			k.twoRuns(&t)
 		}
 	}
 }
 
-// printed returns the reads that have a print, and the print of each, the first where there are more.
-func printed(prints [][]Seen) (rows []int, texts []Seen) {
+// printed returns the reads that have a print, and the print of each, as pick has it.
+func printed(prints [][]Seen, pick func([]Seen) int) (rows []int, texts []Seen) {
 	for r, more := range prints {
-		if k := firstPrint(more); k >= 0 {
+		if k := pick(more); k >= 0 {
 			rows, texts = append(rows, r), append(texts, more[k])
 		}
 	}
@@ -55,10 +77,20 @@ func firstPrint(more []Seen) int {
 	return slices.IndexFunc(more, func(s Seen) bool { return s.Kind != formats.Serial && len(s.digits) <= 19 })
 }
 
+// firstSerial is firstPrint for chip serials.
+func firstSerial(more []Seen) int {
+	return slices.IndexFunc(more, func(s Seen) bool { return s.Kind == formats.Serial })
+}
+
+// serials reports whether the chip serial of a card was seen.
+func serials(prints [][]Seen) bool {
+	return slices.ContainsFunc(prints, func(more []Seen) bool { return firstSerial(more) >= 0 })
+}
+
 // unused is the log probability of what is seen of cards and not looked for in their reads.
-func unused(prints [][]Seen) (log float64) {
+func unused(prints [][]Seen, pick func([]Seen) int) (log float64) {
 	for _, more := range prints {
-		first := firstPrint(more)
+		first := pick(more)
 		for k := range more {
 			if k != first {
 				log += math.Log(more[k].floor)
@@ -68,21 +100,9 @@ func unused(prints [][]Seen) (log float64) {
 	return log
 }
 
-// target is a number that each printed read shows, in one way of reading the print.
-type target struct {
-	form   PrintForm
-	digits int
-	values []uint64 // by printed read
-	highs  []uint64 // PrintPair, PrintJoined, PrintWhole: the facility
-	width  int      // PrintWhole: bits of the number
-	base   int      // in which a number is printed, 10 or 16
-	log    float64  // of the form and its style
-	filled int      // digits to which a number is filled with zeros, 0 for none
-	read   func(*Seen) (v, high uint64)
-}
-
 type seeker struct {
 	u    *undocumented
+	rest float64 // log of what else was seen
 	rows []int
 	seen []Seen
 
@@ -93,113 +113,6 @@ type seeker struct {
 
 // allowed is how many of n prints may be wrong for a place to be looked at.
 func allowed(n int) int { return n / 3 }
-
-// targets returns the ways of reading what is printed as one number: whole, the part after the separator, or the last
-// digits after a facility.
-func (k *seeker) targets() []target {
-	hex, pairs, wide := 0, 0, 0
-	width, sameWidth, zeros := len(k.seen[0].digits), true, false
-	for i := range k.seen {
-		s := &k.seen[i]
-		if s.Kind == formats.Hex {
-			hex++
-		}
-		if s.pair {
-			pairs++
-		}
-		sameWidth = sameWidth && len(s.digits) == width
-		zeros = zeros || len(s.digits) > 1 && s.digits[0] == '0'
-		wide = max(wide, len(s.digits))
-	}
-	n := len(k.seen)
-	switch {
-	case hex == n:
-		k.u.hex = true
-		t := k.target(PrintFull, 0, math.Log(printedFull)+math.Log(printedHex), func(s *Seen) (uint64, uint64) {
-			v, _ := strconv.ParseUint(s.digits, 16, 64)
-			return v, 0
-		})
-		t.base, t.filled = 16, commonWidth(k.seen)
-		return []target{t}
-	case hex > 0:
-		return nil
-	case pairs > n/2:
-		return []target{k.target(PrintPair, 0, math.Log(printedPair)-math.Ln2, func(s *Seen) (uint64, uint64) {
-			high, low := number(s.high), number(s.low)
-			if !s.pair {
-				high, low = math.MaxUint64, math.MaxUint64
-			}
-			return low, high
-		})}
-	}
-	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+styleLog(zeros, sameWidth, width),
-		func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
-	if zeros {
-		all[0].filled = commonWidth(k.seen)
-	}
-	for d, div := 1, uint64(10); d < wide; d, div = d+1, div*10 {
-		t := k.target(PrintJoined, d, math.Log(printedJoined)-math.Log(float64(wide)), func(s *Seen) (uint64, uint64) {
-			return number(s.digits) % div, number(s.digits) / div
-		})
-		if few := fewValues(t.highs); few {
-			all = append(all, t)
-		}
-	}
-	return all
-}
-
-// styleLog is the log prior of how numbers of so many digits, all of one width or not, were written.
-func styleLog(zeros, sameWidth bool, width int) float64 {
-	switch {
-	case !zeros:
-		return math.Log(styleExact + styleDropped)
-	case sameWidth && width == 10:
-		return math.Log(0.15)
-	}
-	style := math.Log(styleFilled / (lastDigits - filled) * 3)
-	if sameWidth && width >= fewest && width < lastDigits-filled+fewest {
-		style = max(style, math.Log(styleFilled*filledTo(width)))
-	}
-	return style
-}
-
-func number(digits string) uint64 {
-	v, _ := strconv.ParseUint("0"+digits, 10, 64)
-	return v
-}
-
-// fewValues reports whether facilities are one of a few numbers, and 0 on no more cards than may be wrong.
-func fewValues(values []uint64) bool {
-	seen := map[uint64]bool{}
-	zeros := 0
-	for _, v := range values {
-		if seen[v] = true; v == 0 {
-			zeros++
-		}
-	}
-	return zeros <= allowed(len(values)) && len(seen) <= 1+len(values)/4
-}
-
-// commonWidth returns how many digits most prints have, the first of equals.
-func commonWidth(seen []Seen) (width int) {
-	counts := map[int]int{}
-	for i := range seen {
-		n := len(seen[i].digits)
-		if counts[n]++; counts[n] > counts[width] {
-			width = n
-		}
-	}
-	return width
-}
-
-func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
-	t := target{form: form, digits: digits, base: 10, log: log, read: read}
-	for i := range k.seen {
-		v, high := read(&k.seen[i])
-		t.values, t.highs = append(t.values, v), append(t.highs, high)
-	}
-	return t
-}
 
 // planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest
 // on.
@@ -400,35 +313,6 @@ func alikeAbove(values []uint64, width int) bool {
 	return len(values) == 1
 }
 
-// wholeShare is how usual it is that all data bits are printed as one number, against the number alone.
-func wholeShare(hex bool) float64 {
-	if hex {
-		return printedWholeHex
-	}
-	return printedWhole
-}
-
-// text is what is printed for a number and a facility.
-func (t *target) text(v, high uint64) []byte {
-	if t.form == PrintWhole {
-		v |= high << t.width
-	}
-	low := strconv.AppendUint(make([]byte, 0, 20), v, t.base)
-	text := make([]byte, 0, 64)
-	if t.form == PrintPair || t.form == PrintJoined {
-		text = strconv.AppendUint(text, high, 10)
-	}
-	for range max(0, t.digits-len(low), t.filled-len(low)) {
-		text = append(text, '0')
-	}
-	return bytes.ToUpper(append(text, low...))
-}
-
-// twoNumbers reports whether a print shows the facility too.
-func (t *target) twoNumbers() bool {
-	return t.form == PrintPair || t.form == PrintJoined || t.form == PrintWhole
-}
-
 // found weighs a place against all prints.
 func (k *seeker) found(t *target, p Place) {
 	h := Hypothesis{Place: p, Print: t.form, Digits: t.digits}
@@ -448,10 +332,14 @@ func (k *seeker) found(t *target, p Place) {
 			high = value(&w, facility[0], facility[1])
 		}
 		if ok && v == t.values[x] && (!paired || high == t.highs[x]) {
-			fits[x] = fit{styles: 1 << asWritten, weight: 1}
+			fits[x] = fit{styles: t.spelled(&k.seen[x]), weight: t.share(&k.seen[x])}
 			continue
 		}
-		fits[x] = fit{slip: k.seen[x].slip(t.text(v, high))}
+		if t.form == PrintSerial {
+			fits[x] = fit{slip: k.seen[x].astray() + t.serialSlip(&k.seen[x], v, t.values[x])}
+		} else {
+			fits[x] = fit{slip: k.seen[x].slip(t.text(v, high))}
+		}
 		h.Wrong = append(h.Wrong, r)
 	}
 	if len(h.Wrong) > allowed(len(k.rows)) {
@@ -497,92 +385,4 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 		}
 	}
 	return at, false
-}
-
-// derived looks for numbers of which only the last digits are printed, or to which a constant is added: where nothing
-// simpler fits.
-func (k *seeker) derived() {
-	n := k.u.s.Length
-	if len(k.rows) < 3 {
-		return
-	}
-	for from := range n {
-		for to := from + 4; to <= min(n, from+64); to++ {
-			p := Place{From: from, To: to}
-			k.last(p)
-			k.offset(p)
-		}
-	}
-}
-
-// last tries the last digits of a number.
-func (k *seeker) last(p Place) {
-	digits := len(k.seen[0].digits)
-	if digits < fewest || digits > 18 {
-		return
-	}
-	div := uint64(1)
-	for range digits {
-		div *= 10
-	}
-	if p.Max() < div {
-		return
-	}
-	wrong := 0
-	for x, r := range k.rows {
-		w := k.u.s.Reads[r].Words()
-		if len(k.seen[x].digits) != digits || k.seen[x].pair || value(&w, p.From, p.To)%div != number(k.seen[x].digits) {
-			if wrong++; wrong > allowed(len(k.rows)) {
-				return
-			}
-		}
-	}
-	h := Hypothesis{Place: p, Print: PrintLast, Digits: digits}
-	k.plain(&h, math.Log(printedLast/(styles-lastDigits)), func(x int, w *[4]uint64) bool {
-		return value(w, p.From, p.To)%div == number(k.seen[x].digits)
-	})
-}
-
-// offset tries a number with a constant added.
-func (k *seeker) offset(p Place) {
-	more := func(x int) (int64, bool) {
-		w := k.u.s.Reads[k.rows[x]].Words()
-		return printedMore(value(&w, p.From, p.To), &k.seen[x])
-	}
-	var first [3]int64 // two are alike, or none can be right
-	for x := range first {
-		first[x], _ = more(x)
-	}
-	if first[0] != first[1] && first[0] != first[2] && first[1] != first[2] {
-		return
-	}
-	c, ok := added(len(k.rows), more)
-	if !ok {
-		return
-	}
-	h := Hypothesis{Place: p, Print: PrintOffset, Offset: c}
-	k.plain(&h, math.Log(printedOffset)+addedLog(c), func(x int, _ *[4]uint64) bool {
-		d, is := more(x)
-		return is && d == c
-	})
-}
-
-// plain weighs a hypothesis whose prints are right or anything.
-func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint64) bool) {
-	fits := make([]fit, len(k.rows))
-	for x, r := range k.rows {
-		w := k.u.s.Reads[r].Words()
-		if right(x, &w) {
-			fits[x] = fit{styles: 1 << asWritten, weight: 1}
-		} else {
-			fits[x] = fit{slip: k.seen[x].astray()}
-			h.Wrong = append(h.Wrong, r)
-		}
-	}
-	for x := range k.leftSeen {
-		fits = append(fits, fit{any: k.leftSeen[x].floor})
-	}
-	h.log = log + fitsLog(fits) - math.Log(stylePrior[asWritten])
-	h.value, _ = k.u.data.number(h.Place)
-	k.u.hyps = append(k.u.hyps, *h)
 }

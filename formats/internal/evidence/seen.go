@@ -16,13 +16,16 @@ type Seen struct {
 	Serial wiegand.Bits // of a chip serial
 
 	digits string  // without separators
-	bare   string  // without zeros at the start either
+	bare   string  // without zeros at the start either, of both numbers of a pair
 	pair   bool    // two numbers with one separator between
 	high   string  // of a pair, the first number without zeros at its start
 	low    string  // and the second one
 	floor  float64 // probability of seeing just this by chance
 	others float64 // share of the other cards with such a sighting that have the same
 }
+
+// betweenTwo are the signs that stand between the two numbers of a pair.
+const betweenTwo = ",-/ .:"
 
 // joiners takes out what stands between the digits of a print or a serial.
 var joiners = strings.NewReplacer(",", "", "-", "", "/", "", " ", "", ":", "", ".", "")
@@ -39,8 +42,9 @@ func NewSeen(s formats.Sighting) Seen {
 			t.floor *= separated
 		}
 		t.pair = len(t.digits)+1 == len(t.Text)
-		if i := strings.IndexAny(t.Text, ",-/ .:"); t.pair {
+		if i := strings.IndexAny(t.Text, betweenTwo); t.pair {
 			t.high, t.low = strings.TrimLeft(t.Text[:i], "0"), strings.TrimLeft(t.Text[i+1:], "0")
+			t.bare = t.high + t.low
 		}
 	case formats.Hex:
 		t.floor = hexShare * widthShare * math.Pow(16, -float64(len(t.digits)))
@@ -56,17 +60,18 @@ const (
 	asWritten = iota
 	otherSeparator
 	zerosDropped
-	filled                       // up to 3 digits, and so on up to filledTo
-	lastDigits = filled + 18     // the last 3, and so on
-	styles     = lastDigits + 18 // how many there are
-	fewest     = 3               // digits of a filled or cut print
+	firstDropped                   // of a pair: those of its first number alone
+	filled                         // up to 3 digits, and so on up to filledTo
+	lastDigits   = filled + 18     // the last 3, and so on
+	styles       = lastDigits + 18 // how many there are
+	fewest       = 3               // digits of a filled or cut print
 )
 
 // styleSet is a set of styles.
 type styleSet uint64
 
 var stylePrior = func() (p [styles]float64) {
-	p[asWritten], p[otherSeparator], p[zerosDropped] = styleExact, styleSeparator, styleDropped
+	p[asWritten], p[otherSeparator], p[zerosDropped], p[firstDropped] = styleExact, styleSeparator, styleDropped, styleFirst
 	for i := filled; i < lastDigits; i++ {
 		p[i] = styleFilled * filledTo(i-filled+fewest)
 	}
@@ -102,9 +107,12 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 			set |= 1 << zerosDropped
 		}
 		if string(digits) == s.digits {
-			return set | 1<<otherSeparator
+			set |= 1 << otherSeparator
 		}
-		return set | fill(len(s.digits))
+		if len(s.high)+len(text)-cut == len(s.Text) && strings.HasSuffix(s.Text, string(text[cut+1:])) {
+			set |= 1 << firstDropped
+		}
+		return set | s.filledPair()
 	}
 	if string(digits) == s.digits {
 		set |= 1 << otherSeparator
@@ -115,7 +123,7 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 		if len(s.bare) == len(s.digits) || s.bare == "" && len(s.digits) == 1 {
 			set |= 1 << zerosDropped
 		}
-		set |= fill(len(s.digits))
+		set |= fills(len(s.digits), s.bare)
 		if !two && len(bare) <= len(s.digits) { // the last digits of a short number are all of it
 			set |= last(len(s.digits))
 		}
@@ -133,180 +141,29 @@ func last(digits int) styleSet {
 	return 0
 }
 
+// filledPair is fills for the second number of a pair, whatever zeros the first one has. Pairs are mostly written in full
+// or without zeros, so that their widths are among those that are rare for one number.
+func (s *Seen) filledPair() styleSet {
+	const further = 8
+	high := strings.IndexAny(s.Text, betweenTwo)
+	return fills(len(s.Text)-1-high, s.low) & (1<<(filled+further) - 1) << further
+}
+
+// fills is the styles in which a number is written in so many digits: where it begins with no zero it has as many
+// digits as it needs, and can be filled up to fewer.
+func fills(digits int, bare string) styleSet {
+	if digits > len(bare) {
+		return fill(digits)
+	}
+	return 1<<max(filled, min(lastDigits, filled+digits-fewest+1)) - 1<<filled
+}
+
 // fill is the style of filling up to so many digits.
 func fill(digits int) styleSet {
 	if n := filled + digits - fewest; n >= filled && n < lastDigits {
 		return 1 << n
 	}
 	return 0
-}
-
-// slip returns the probability that a print is written down as s where its form gives text: by a digit that is another,
-// two swapped, one missing, one too many; or is that of another card.
-func (s *Seen) slip(text []byte) float64 {
-	var buf [96]byte
-	digits := buf[:0]
-	for _, c := range text {
-		if c != ',' && c != ':' {
-			digits = append(digits, c)
-		}
-	}
-	p := slipDigits(digits, s.digits)
-	if bare := bytes.TrimLeft(digits, "0"); len(bare) < len(digits) {
-		p += slipDigits(bare, s.bare) / 2
-	}
-	return p + s.astray()
-}
-
-// filledSlip is slip for a number that is filled with zeros, as far as the zeros make a difference.
-func (s *Seen) filledSlip(text []byte) float64 {
-	bare := bytes.TrimLeft(text, "0")
-	if len(bare) >= len(s.digits) || len(text) == len(s.digits) || bytes.ContainsAny(text, ",:") {
-		return 0
-	}
-	var buf [96]byte
-	zeros := buf[:min(len(s.digits)-len(bare), len(buf)-len(bare))]
-	for i := range zeros {
-		zeros[i] = '0'
-	}
-	return slipDigits(append(zeros, bare...), s.digits)
-}
-
-// astray returns the probability of a sighting that is written down for the wrong card, or is anything.
-func (s *Seen) astray() float64 { return slipOther*s.others + slipNothing*s.floor }
-
-// slipDigits is slip for digits alone.
-func slipDigits(meant []byte, got string) float64 {
-	n := len(meant)
-	switch {
-	case len(got) == n:
-		first, last, different := -1, -1, 0
-		for i := range got {
-			if got[i] != meant[i] {
-				if first < 0 {
-					first = i
-				}
-				last = i
-				different++
-			}
-		}
-		switch {
-		case different == 1:
-			return slipDigit / float64(9*n)
-		case different == 2 && last == first+1 && got[first] == meant[last] && got[last] == meant[first]:
-			return slipSwap / float64(n)
-		}
-	case len(got) == n-1:
-		return slipLost / float64(n) * oneMissing(string(meant), got)
-	case len(got) == n+1:
-		return slipExtra / float64(10*(n+1)) * oneMissing(got, string(meant))
-	}
-	return 0
-}
-
-// oneMissing returns in how many places a character can be taken out of long so that short is left.
-func oneMissing(long, short string) float64 {
-	i := 0
-	for i < len(short) && long[i] == short[i] {
-		i++
-	}
-	if long[i+1:] != short[i:] {
-		return 0
-	}
-	ways := 1
-	for i > 0 && long[i-1] == long[i] {
-		i--
-		ways++
-	}
-	return float64(ways)
-}
-
-// fit is how one card's sighting fits what one form gives for it: for each style the probability of it, and that of a
-// slip.
-type fit struct {
-	styles styleSet
-	weight float64 // of the styles; of a card whose read has to be repaired, that of the repairs that give what is seen
-	slip   float64
-	filled float64 // what is to be added to slip where numbers are filled with zeros
-	any    float64 // probability of what is seen where the card can be any: its read tells nothing
-}
-
-// fitsLog returns the log probability of the prints of a kind of card in one form, summed over the styles and over how
-// often somebody slips.
-func fitsLog(fits []fit) float64 {
-	var all, common styleSet
-	common = ^common
-	plain := 0 // cards that are just what one and the same set of styles gives: all of these count alike
-	for i := range fits {
-		all |= fits[i].styles
-		if fits[i].plain() {
-			common &= fits[i].styles
-			plain++
-		}
-	}
-	mix := newMix()
-	for k, e := range TypingErrors {
-		for set := all; set != 0; set &= set - 1 {
-			style := trailing(set)
-			log := printErrorLogs[k] + stylePriorLogs[style]
-			every := plain > 0 && common>>uint(style)&1 == 1
-			if every {
-				log += float64(plain) * math.Log1p(-e.Rate)
-			}
-			for i := range fits {
-				if f := &fits[i]; !every || !f.plain() {
-					log += math.Log(f.in(style, e.Rate))
-				}
-			}
-			mix.add(log)
-		}
-		slips := printErrorLogs[k] // a slip on every card
-		for i := 0; i < len(fits) && slips > mix.top-cutOff; i++ {
-			f := &fits[i]
-			slips += math.Log(e.Rate*(f.slip+otherStyle*f.weight*float64(min(f.styles, 1))) + f.any)
-		}
-		mix.add(slips)
-	}
-	return mix.log()
-}
-
-// cutOff is how much less likely, as a log, something is that need not be added.
-const cutOff = 40
-
-// plain reports whether a fit is that of a card whose read is known, and whose print is what the form gives.
-func (f *fit) plain() bool { return f.styles != 0 && f.weight == 1 && f.slip == 0 && f.any == 0 }
-
-// in returns the probability of a fit where a kind of card is printed in one style and slips come at a rate.
-func (f *fit) in(style int, rate float64) float64 {
-	p := rate*f.slip + f.any
-	if style >= filled && style < lastDigits {
-		p += rate * f.filled
-	}
-	if f.styles>>uint(style)&1 == 1 {
-		return p + (1-rate)*f.weight
-	}
-	if f.styles != 0 {
-		p += rate * otherStyle * f.weight
-	}
-	return p
-}
-
-var printErrorLogs, stylePriorLogs = func() (e [len(TypingErrors)]float64, s [styles]float64) {
-	for i := range e {
-		e[i] = math.Log(TypingErrors[i].Share)
-	}
-	for i := range s {
-		s[i] = math.Log(stylePrior[i])
-	}
-	return e, s
-}()
-
-// MeanTypingErrors is how often a print is written down wrong, over all sites.
-func MeanTypingErrors() (mean float64) {
-	for _, e := range TypingErrors {
-		mean += e.Share * e.Rate
-	}
-	return mean
 }
 
 // Digits returns a print without what stands between its digits.

@@ -20,13 +20,14 @@ const (
 	PrintOffset                  // the number and a constant added
 	// all data bits as one number, whatever their parts are; with a facility: the right way round
 	PrintWhole
+	PrintSerial // the chip serial, or a part of it, is the number: nothing is printed
 )
 
 // Hypothesis is where an undocumented layout has its number, and how that is printed.
 type Hypothesis struct {
 	Place    Place
 	Print    PrintForm
-	Digits   int    // PrintLast, PrintJoined: of the number, in decimal
+	Digits   int    // PrintLast, PrintJoined: of the number, in decimal; PrintSerial: which part, as PartName has it
 	Offset   int64  // PrintOffset: what is printed less what is read
 	Facility [2]int // PrintPair, PrintJoined, PrintWhole: indices of its bits, as far as prints show it
 	Wrong    []int  // reads whose print it does not explain
@@ -63,11 +64,11 @@ type undocumented struct {
 	keep    func(Layout) // called with each part of the sums
 }
 
-// Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, and
-// likewise of each frame of the catalogue with other parts than its formats have. Where keep is not nil it is called
+// Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
+// which the log of the prior is given, and likewise of each frame of the catalogue with other parts than its formats have. Where keep is not nil it is called
 // with everything that the sums are made of, and the reads of s that each part takes for misreads: those that could not
 // be put right are not in its sample.
-func Undocumented(s *Sample, known []Frame, keep func(s *Sample, l Layout, left []int)) (own float64,
+func Undocumented(s *Sample, prior float64, known []Frame, keep func(s *Sample, l Layout, left []int)) (own float64,
 	frames []float64) {
 	all, inFrame := newMix(), make([]logMix, len(known))
 	for k := range inFrame {
@@ -76,9 +77,14 @@ func Undocumented(s *Sample, known []Frame, keep func(s *Sample, l Layout, left 
 	n := len(s.Reads)
 	weigh := func(u *undocumented, left []int) {
 		if keep != nil {
-			u.keep = func(l Layout) { keep(u.s, l, left) }
+			u.keep = func(l Layout) {
+				if l.Known < 0 {
+					l.Log += prior
+				}
+				keep(u.s, l, left)
+			}
 		}
-		all.add(u.own())
+		all.add(prior + u.own())
 		for k := range known {
 			inFrame[k].add(u.inFrame(k))
 		}
@@ -118,7 +124,7 @@ func undocumentedLength(n int) float64 {
 func (u *undocumented) own() float64 {
 	all := newMix()
 	for _, fr := range u.finder.frames() {
-		log := math.Log(fr.share) + undocumentedLength(u.s.Length) + math.Log(unknownPrior)
+		log := math.Log(fr.share) + undocumentedLength(u.s.Length)
 		if p := u.finder.evidence(&fr); p > 0 {
 			all.add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1,
 				checks: math.Log(p)}, log+math.Log(p)))

@@ -29,6 +29,8 @@ type Work struct {
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
 
+	general logMix // of all readings as formats of the catalogue, each split alike
+
 	Results []Result
 	Unknown float64       // log of the joint probability of what was seen and of all layouts that no table has
 	Frames  []FrameResult // frames of the catalogue with other parts than any table has
@@ -115,7 +117,7 @@ func (w *Work) all() {
 		w.mends = append(w.mends, nil)
 	}
 	w.mendLogs = resize(w.mendLogs, n)
-	w.how, w.Results = resize(w.how, len(w.q.slots)), w.Results[:0]
+	w.how, w.Results, w.general = resize(w.how, len(w.q.slots)), w.Results[:0], newMix()
 	if w.q.reads == 0 {
 		for i := range w.m.formats {
 			w.model, w.wiring = &w.m.formats[i], None
@@ -304,12 +306,12 @@ func (w *Work) explain(k int) float64 {
 			continue
 		}
 		log := opt.log - kind + related(s.kind) + fitsLog(w.fits)
-		if sum.add(log); log > best {
+		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
 		}
 	}
 	w.explainOtherwise(s, func(log float64, how string) {
-		if sum.add(log); log > best {
+		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, how
 		}
 	})
@@ -317,6 +319,11 @@ func (w *Work) explain(k int) float64 {
 		w.choose(k)
 	}
 	return sum.log()
+}
+
+// follows reports whether any print does follow from its card, in the way that was fitted last: not but for a slip.
+func (w *Work) follows() bool {
+	return slices.ContainsFunc(w.fits, func(f fit) bool { return f.styles != 0 })
 }
 
 // fitOf returns how a sighting fits one way in which it can follow from a card, given how it fits a card that is known.
@@ -339,7 +346,7 @@ func (w *Work) fitOf(known func(*formats.Card, *Seen) fit, card int, s *Seen) fi
 			f.styles |= one.styles
 		}
 		f.slip += m.weight * one.slip
-		f.filled += m.weight * one.filled
+		f.near.add(&one.near, m.weight)
 	}
 	return f
 }
@@ -388,6 +395,9 @@ func (w *Work) leaf(log float64) {
 	}
 	if math.IsInf(log, -1) || math.IsNaN(log) {
 		return
+	}
+	if !w.model.ofSite {
+		w.general.add(log - w.model.log + w.model.split)
 	}
 	for i := range w.Results {
 		r := &w.Results[i]
@@ -464,7 +474,7 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
 		b := w.q.cards[0].read
 		alone := misreads(1, 0)
-		w.Unknown = math.Log(unknownPrior) + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone +
+		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone +
 			startsWith(b.Bit(0))
 		known := w.m.frames[b.Len()]
 		for k := range known {
@@ -484,12 +494,12 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	}
 	samples := w.Samples()
 	if len(samples) == 0 {
-		w.Unknown = math.Log(unknownPrior) + rest
+		w.Unknown = w.unread(rest)
 		return
 	}
 	logs, together, several := make([]float64, len(samples)), rest, newMix()
 	for i, s := range samples {
-		own, frames := Undocumented(s, w.m.frames[s.Length], keep)
+		own, frames := Undocumented(s, w.m.unknown, w.m.frames[s.Length], keep)
 		logs[i] = own
 		together += own
 		for k, log := range frames {
@@ -515,6 +525,20 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 		}
 	}
 	w.Unknown = several.log()
+}
+
+// unread returns the log probability of what is seen of cards of which none was read, if it has to do with nothing, of
+// which the log is given, or their layout is in no table: then what is printed on them is as with the fields of some
+// format of the catalogue, whichever.
+func (w *Work) unread(nothing float64) float64 {
+	log := nothing + w.m.unknown - math.Log(unknownPrior)
+	for i := range w.q.slots {
+		kind := w.q.slots[i].kind
+		if log += math.Log(unrelatedShare(kind)); kind == formats.Serial { // it is of some card, surely
+			log += math.Log(unknownPrior)
+		}
+	}
+	return LogAdd(log, w.m.unknown+math.Log(likeListed)+w.general.log())
 }
 
 // noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.

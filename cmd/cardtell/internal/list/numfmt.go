@@ -1,12 +1,13 @@
 package list
 
 import (
-	"github.com/xuri/nfp"
 	"math"
 	"strconv"
 	"strings"
 	"time"
 	"unicode"
+
+	"github.com/xuri/nfp"
 )
 
 // shownAs is how a number format shows numbers.

@@ -28,6 +28,9 @@ func NoSuchCommand(c *cobra.Command, args []string) error {
 		return fmt.Errorf("%s %q: takes no argument; leave it out, or see %s --help", c.Name(), say.Clip(args[0], 40),
 			c.CommandPath())
 	}
+	if c.Flags().Lookup(args[0]) != nil {
+		return fmt.Errorf("%q: no command but an option; write --%s", args[0], args[0])
+	}
 	return fmt.Errorf("%q: no such command of %s; nearest: %s", say.Clip(args[0], 40), c.CommandPath(),
 		near.List(args[0], names, 2))
 }
@@ -46,7 +49,7 @@ func OneArgument(what string) cobra.PositionalArgs {
 }
 
 func firstExample(c *cobra.Command) string {
-	line, _, _ := strings.Cut(strings.TrimSpace(c.Example), "\n")
+	line, _, _ := strings.Cut(strings.TrimSpace(strings.ReplaceAll(c.Example, " \\\n   ", "")), "\n")
 	return line
 }
 

@@ -58,21 +58,27 @@ func Text(w io.Writer, c *formats.Card, s Style) {
 		}
 	}
 	segments := Segments(c)
-	for _, line := range wrap(segments, max(s.Width, 40)-indent) {
+	for i, line := range wrap(segments, max(s.Width, 40)-indent) {
+		if i > 0 {
+			fmt.Fprintln(w)
+		}
 		drawLine(w, c, line, s)
 		if rows <= manyRows {
 			drawMarks(w, c, line, s, len(line) < len(segments))
 		}
-		fmt.Fprintln(w)
 	}
 	if rows > manyRows || wide(segments, s) {
+		fmt.Fprintln(w)
 		drawFields(w, c)
 		drawSums(w, c, s, rows > manyRows)
 		return
 	}
+	apart := "\n"
 	for i, info := range checks { // what has no row of marks
 		if c.Record.Failed().Has(i) && info.Kind != wiegand.Even && info.Kind != wiegand.Odd {
+			fmt.Fprint(w, apart)
 			drawCheck(w, c, i, s)
+			apart = ""
 		}
 	}
 }

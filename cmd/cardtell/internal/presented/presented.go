@@ -114,7 +114,7 @@ func (l *List) ofSite(e *reads.Entry) (cells []string, remark string) {
 	for _, p := range l.site.Cards {
 		for _, f := range l.site.Catalogue.Find(p.Format) {
 			c, err := f.Read(e.Came)
-			if err != nil || c.Record.Failed() != 0 || !belongs(&p, &c) || slices.Contains(found, c) {
+			if err != nil || c.Record.Failed() != 0 || !p.Belongs(&c) || slices.Contains(found, c) {
 				continue
 			}
 			found, printed = append(found, c), p.Printed
@@ -153,20 +153,6 @@ func (l *List) ofSite(e *reads.Entry) (cells []string, remark string) {
 func formNamed(name string) formats.Form {
 	form, _ := formats.FormByName(name)
 	return form
-}
-
-// belongs tells whether a card is of a population.
-func belongs(p *formats.Population, c *formats.Card) bool {
-	value := func(field int) (uint64, bool) {
-		if field < 0 {
-			return 0, false
-		}
-		v, err := strconv.ParseUint(c.Text(field), 10, 64)
-		return v, err == nil
-	}
-	facility, has := value(c.Format.Facility())
-	number, ok := value(c.Format.Number())
-	return ok && p.Has(facility, has, number)
 }
 
 // reject names what is not in the list.

@@ -11,10 +11,12 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/cardtell/cardtell/wiegand/osdp"
 )
 
 // Forms are what a recording may be.
-var Forms = []string{"vcd", "csv", "hex", "binary", "json-lines"}
+var Forms = []string{"vcd", "csv", "hex", "binary", "json-lines", "log"}
 
 // sniffLen is how much of a recording is looked at to see what it is.
 const sniffLen = 4096
@@ -53,14 +55,22 @@ func sniff(head []byte) string {
 		return "csv" // text in UTF-16; the reader says what to do
 	case len(text) > 0 && text[0] == '$':
 		return "vcd"
-	case len(text) > 0 && text[0] == '{':
+	case len(text) > 0 && text[0] == '{' && bytes.IndexByte(text, '"') > 0:
 		return "json-lines"
 	case !isText(head):
 		return "binary"
 	case isHex(text):
 		return "hex"
+	case isLog(text):
+		return "log"
 	}
 	return "csv"
+}
+
+// isLog tells whether text has a packet of a reader bus in it whose check is right.
+func isLog(text []byte) bool {
+	_, err := osdp.NewScanner(osdp.NewLog(bytes.NewReader(text))).Next()
+	return err == nil
 }
 
 // isText tells whether bytes are text: no control characters, and UTF-8 but for a character cut at the end.

@@ -18,6 +18,7 @@ import (
 // Source is a source of edges whose signals have names.
 type Source interface {
 	line.Source
+	Names() []string
 	Choose(line.Signals) (line.Choice, error)
 	Pairs() ([]line.Pair, error)
 }
@@ -43,14 +44,16 @@ func (w *Wires) source(in io.Reader) (src Source, err error) {
 	return src, err
 }
 
-// Open finds the two wires: by what they are called, or by who moves. Its note says what was only likely.
+// Open finds the two wires: by what they are called, or by who moves. Its note says what was only likely. Names that
+// may be the numbers of a recorder's channels tell nothing where another pair moves like a reader's.
 func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
 	src, err := w.source(in)
 	if err != nil {
 		return nil, line.Choice{}, err
 	}
 	choice, err := src.Choose(w.Signals)
-	if w.Again == nil || w.Signals != (line.Signals{}) || !errors.Is(err, line.ErrSignal) {
+	numbered := err == nil && areNumbers(choice, src.Names())
+	if w.Again == nil || w.Signals != (line.Signals{}) || !numbered && !errors.Is(err, line.ErrSignal) {
 		return src, choice, err
 	}
 	var pairs []line.Pair
@@ -58,6 +61,8 @@ func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
 		pairs, _ = src.Pairs() // what is wrong with it is told below
 	}
 	switch {
+	case numbered && (len(pairs) == 0 || len(pairs) == 1 && pairs[0].Names == choice.Names):
+		return src, choice, nil
 	case len(pairs) == 0:
 		return nil, choice, err
 	case len(pairs) > 1:
@@ -74,6 +79,12 @@ func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
 		choice.Note += "; exchanged, every bit would be inverted"
 	}
 	return src, choice, err
+}
+
+// areNumbers tells whether wires were found by names that end in 0 and 1, while there is one with a 2 as well.
+func areNumbers(c line.Choice, names []string) bool {
+	stem, ok := strings.CutSuffix(c.Names[0], "0")
+	return ok && slices.Contains(names, stem+"2")
 }
 
 func (w *Wires) again() (Source, error) {
@@ -102,7 +113,8 @@ func manyPairs(pairs []line.Pair) error {
 		if p.Coding == line.ClockAndData {
 			options = [2]string{"--clock", "--data"}
 		}
-		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], say.Clip(p.Names[0], 60), options[1], say.Clip(p.Names[1], 60)))
+		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], say.Clip(p.Names[0], 60), options[1],
+			say.Clip(p.Names[1], 60)))
 	}
 	more := ""
 	if n := len(pairs) - maxPairs; n > 0 {

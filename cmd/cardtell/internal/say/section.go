@@ -1,6 +1,8 @@
 package say
 
 import (
+	"fmt"
+	"io"
 	"slices"
 	"strings"
 
@@ -48,6 +50,14 @@ func Listed(title string, lines []string, style picture.Style, least, turn int) 
 		s.Items = append(s.Items, Hang("  - ", line, style.Width))
 	}
 	return s
+}
+
+// PrintList writes a section of sentences below others, if there are any.
+func PrintList(w io.Writer, title string, lines []string, style picture.Style) {
+	if len(lines) > 0 {
+		out, _ := Fitted([]Section{Listed(title, lines, style, 0, 0)}, 0)
+		fmt.Fprint(w, "\n", out)
+	}
 }
 
 // fit leaves out what does not go into so many lines, and reports whether that was anything.

@@ -15,7 +15,7 @@ type Lines struct {
 	some   bool // there was a line before
 	Taken  int  // lines with more than a card, of which First says the first one
 	First  string
-	Passed []int // lines without a card
+	Passed []int // lines without a card, but for heads that name its column
 }
 
 // Card returns the text of the card in a line; pass where there is none, as in heads and in lines about something else.
@@ -23,7 +23,7 @@ func (l *Lines) Card(line int, text string) (card string, pass bool, err error) 
 	first := !l.some
 	l.some = true
 	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
-		return text, false, nil
+		return text, first && theColumnNames().read.MatchString(text), nil // that is the head of a single column
 	}
 	if l.heads != nil {
 		if card := l.heads.card(text); card != "" {
@@ -33,8 +33,9 @@ func (l *Lines) Card(line int, text string) (card string, pass bool, err error) 
 	if first && !strings.ContainsAny(text, "0123456789") {
 		if h, ok := headsOf(text); ok {
 			l.heads = &h
+			return "", true, nil
 		}
-		if l.heads != nil || strings.ContainsAny(text, ",;\t|") {
+		if strings.ContainsAny(text, ",;\t|") {
 			l.Passed = append(l.Passed, line)
 			return "", true, nil
 		}

@@ -1,10 +1,8 @@
-package main
+package found
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
@@ -14,8 +12,8 @@ import (
 	"github.com/cardtell/cardtell/formats/roster"
 )
 
-// checkResult is what check reports.
-type checkResult struct {
+// Check is what check reports.
+type Check struct {
 	Rows      int          `json:"rows"`
 	Converted int          `json:"converted"` // rows whose number is a card of the site
 	Rejected  int          `json:"rejected"`
@@ -23,13 +21,14 @@ type checkResult struct {
 	Input     string       `json:"input,omitempty"`
 	Names     []string     `json:"name_columns,omitempty"`
 	Doors     []doorResult `json:"doors,omitempty"`
-	Problems  []problem    `json:"problems"`
+	Problems  []Problem    `json:"problems"`
 	Unlisted  int          `json:"problems_not_listed,omitempty"` // beyond the first of each kind, unless --all
 	// who may be on the list more than once: no problem by itself
-	People []problem  `json:"people,omitempty"`
-	Next   []proposal `json:"next,omitempty"`
+	People []Problem  `json:"people,omitempty"`
+	Next   []Proposal `json:"next,omitempty"`
 	Output string     `json:"output,omitempty"`
 	NoNext []string   `json:"next_impossible,omitempty"`
+	Wanted int        `json:"-"` // new numbers
 }
 
 type doorResult struct {
@@ -41,18 +40,31 @@ type doorResult struct {
 	NotEnterable int    `json:"not_enterable,omitempty"`
 }
 
-// listedOfKind is how many problems of a kind are listed, to programs and to people, unless all are asked for.
+// ListedOfKind and ShownOfKind are how many problems of a kind are listed, to programs and to people, unless all are
+// asked for.
 const (
-	listedOfKind = 1000
-	shownOfKind  = 5
+	ListedOfKind = 1000
+	ShownOfKind  = 5
 )
 
-// summary is what the list as such shows, without its problems.
-func (c *checker) summary() checkResult {
-	r := checkResult{Rows: c.Rows(), Converted: c.Readable(), Rejected: c.Rows() - c.Readable(), Cards: c.Cards(),
-		Problems: []problem{}}
-	for i := range c.doors {
-		d := &c.doors[i]
+// List is a list that was checked.
+type List struct {
+	*roster.Roster
+	Findings []roster.Finding
+	AtDoors  []roster.Door
+	All      bool   // all problems are told, and not just the first of each kind
+	Masks    *Masks // of numbers; nil where none is to be masked
+
+	// Reason says why a number of this kind can't be used.
+	Reason func(kind reading.Kind, number string) string
+}
+
+// Summary is what the list as such shows, without its problems.
+func (c *List) Summary() Check {
+	r := Check{Rows: c.Rows(), Converted: c.Readable(), Rejected: c.Rows() - c.Readable(), Cards: c.Cards(),
+		Problems: []Problem{}}
+	for i := range c.AtDoors {
+		d := &c.AtDoors[i]
 		r.Doors = append(r.Doors, doorResult{
 			Door: d.Name, Form: d.Enter, Cardholders: c.Cards() - d.Without, Capacity: d.Capacity, Collisions: d.Clashes,
 			NotEnterable: d.Without,
@@ -65,66 +77,38 @@ func (c *checker) summary() checkResult {
 	return r
 }
 
-func (c *checker) report() error {
-	r := c.summary()
-	r.Input = c.table.Describe()
-	for _, i := range c.names {
-		r.Names = append(r.Names, c.table.heads[i])
-	}
-	if c.flags.next > 0 {
-		var err error
-		if r.Next, r.NoNext, err = c.propose(c.flags.next); err != nil {
-			return err
-		}
-		if len(r.Next) > 0 {
-			r.Output = c.flags.out
-		}
-	}
-	if c.app.json {
-		r.Problems, r.Unlisted = c.listed(listedOfKind)
-		if err := c.app.printJSON(r); err != nil {
-			return err
-		}
-	} else {
-		c.print(c.app.out, &r)
-	}
-	if len(c.findings) > 0 || len(r.NoNext) > 0 {
-		return errNo
-	}
-	return nil
-}
-
 // findingNames are what JSON calls the kinds.
 var findingNames = []string{"duplicate", "collision", "typing", "typing", "no-name", "no-form", "capacity", "other-form", ""}
 
-// listed returns the problems in words: of each kind as many as limit.
-func (c *checker) listed(limit int) (all []problem, left int) {
-	all = []problem{}
+// Listed returns the problems in words: of each kind as many as limit.
+func (c *List) Listed(limit int) (all []Problem, left int) {
+	all = []Problem{}
 	counts := map[string]int{}
-	for i := range c.findings {
-		f := &c.findings[i]
-		name := findingName(f)
-		if counts[name]++; counts[name] > limit && !c.flags.all {
+	for i := range c.Findings {
+		f := &c.Findings[i]
+		name := NameOf(f)
+		if counts[name]++; counts[name] > limit && !c.All {
 			left++
 			continue
 		}
-		all = append(all, c.words(f))
+		all = append(all, c.Words(f))
 	}
 	return all, left
 }
 
-func findingName(f *roster.Finding) string {
+// NameOf is what JSON calls the kind of a finding.
+func NameOf(f *roster.Finding) string {
 	if f.Kind == roster.Unusable {
 		return string(f.What)
 	}
 	return findingNames[f.Kind]
 }
 
-// words says what is wrong.
-func (c *checker) words(f *roster.Finding) problem {
-	p := problem{Line: int(f.Line), Kind: findingName(f)}
+// Words says what is wrong.
+func (c *List) Words(f *roster.Finding) Problem {
+	p := Problem{Line: int(f.Line), Kind: NameOf(f)}
 	if f.Kind == roster.Clash || f.Kind == roster.NotEnterable || f.Kind == roster.OverCapacity {
-		p.Door = c.doors[f.Door].Name
+		p.Door = c.AtDoors[f.Door].Name
 	}
 	if f.Kind == roster.SameCard || f.Kind == roster.Clash || f.Kind == roster.SameName {
 		p.Other = int(f.Other)
@@ -135,22 +119,22 @@ func (c *checker) words(f *roster.Finding) problem {
 	case roster.Clash:
 		p.Message = fmt.Sprintf("%s and line %d, %s: different cards that show the same at %s (%s)", c.party(f.Text), f.Other,
 			c.party(f.With), p.Door,
-			c.masks.value(c.ShownAs(f.Door, c.Number(f.Text))))
+			c.Masks.Value(c.ShownAs(f.Door, c.Number(f.Text))))
 	case roster.Mistyped:
 		p.Message = fmt.Sprintf("%s: not one of the site's cards; probably %s (%s), which nobody has", c.party(f.Text),
-			c.masks.value(f.Meant), f.How)
+			c.Masks.Value(f.Meant), f.How)
 	case roster.SameName:
 		p.Message = fmt.Sprintf("%s and line %d with %s: two digits swapped; is one of them typed wrong?", c.party(f.Text),
-			f.Other, c.masks.value(c.Number(f.With)))
+			f.Other, c.Masks.Value(c.Number(f.With)))
 	case roster.NoName:
 		p.Message = "the row has no name"
 		if number := strings.TrimSpace(c.Number(f.Text)); number != "" {
-			p.Message = fmt.Sprintf("card %s has no name", c.masks.value(number))
+			p.Message = fmt.Sprintf("card %s has no name", c.Masks.Value(number))
 		}
 	case roster.NotEnterable:
 		p.Message = fmt.Sprintf("%s: can't be entered at %s: %s", c.party(f.Text), p.Door, c.whyNot(f))
 	case roster.OverCapacity:
-		d := c.doors[f.Door]
+		d := c.AtDoors[f.Door]
 		p.Message = fmt.Sprintf("%s holds %d cardholders, the list has %d: %d too many", d.Name, d.Capacity, f.Other,
 			int(f.Other)-d.Capacity)
 	case roster.OtherForm:
@@ -166,22 +150,22 @@ func (c *checker) words(f *roster.Finding) problem {
 }
 
 // party names a cardholder and the number.
-func (c *checker) party(text int32) string {
+func (c *List) party(text int32) string {
 	name, number := c.Name(text), c.Number(text)
-	number = c.masks.value(strings.TrimSpace(number))
+	number = c.Masks.Value(strings.TrimSpace(number))
 	if name == "" {
 		return number
 	}
 	return say.Clip(name, 40) + " with " + number
 }
 
-func (c *checker) sameCardWords(f *roster.Finding) string {
+func (c *List) sameCardWords(f *roster.Finding) string {
 	here, there := strings.TrimSpace(c.Number(f.Text)), strings.TrimSpace(c.Number(f.With))
 	words := fmt.Sprintf("%s: the same card as line %d", c.party(f.Text), f.Other)
 	if name := c.Name(f.With); name != "" {
 		words += ", " + say.Clip(name, 40)
 	}
-	if here != there && c.masks == nil {
+	if here != there && c.Masks == nil {
 		words += ", where it is written " + there
 	} else if here != there {
 		words += ", where it is written in another way"
@@ -190,28 +174,23 @@ func (c *checker) sameCardWords(f *roster.Finding) string {
 }
 
 // whyNot says why a card can't be entered at a door.
-func (c *checker) whyNot(f *roster.Finding) string {
+func (c *List) whyNot(f *roster.Finding) string {
 	err := c.WhyNot(f.Door, c.Number(f.Text))
 	if err == nil {
 		return ""
 	}
-	if c.masks != nil {
-		return "its format does not have the form " + c.doors[f.Door].Enter + ", or a part of it is not known"
+	if c.Masks != nil {
+		return "its format does not have the form " + c.AtDoors[f.Door].Enter + ", or a part of it is not known"
 	}
 	return err.Error()
 }
 
-func (c *checker) unusableWords(f *roster.Finding) string {
+func (c *List) unusableWords(f *roster.Finding) string {
 	if f.Text < 0 {
 		return f.Note
 	}
 	name, number := c.Name(f.Text), c.Number(f.Text)
-	var seen reading.Seen
-	reason := kindWords[f.What]
-	var e *reading.Error
-	if errors.As(c.plan.Read([]byte(number), &seen), &e) {
-		reason = c.masks.message(e.Kind, e.Reason+toSettle(e), number)
-	}
+	reason := c.Reason(f.What, number)
 	if name == "" {
 		return reason
 	}
@@ -228,11 +207,12 @@ var headings = map[string]string{
 	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
 	string(reading.OutOfBlock): "numbers in none of the site's blocks", string(reading.Ambiguous): "can be two cards",
 	string(reading.Several): "several numbers in one cell",
-	string(kindRagged):      "too many or too few cells",
+	string(Ragged):          "too many or too few cells",
 }
 
-func (c *checker) print(w io.Writer, r *checkResult) {
-	fmt.Fprintf(w, "%s: %s, %s\n", say.Count(r.Rows, "row"), say.Count(r.Cards, "card"), say.Count(len(c.findings), "problem"))
+// Print writes the report for people. command is the one that writes the list for every door, for a list that is sound.
+func (c *List) Print(w io.Writer, r *Check, command string) {
+	fmt.Fprintf(w, "%s: %s, %s\n", say.Count(r.Rows, "row"), say.Count(r.Cards, "card"), say.Count(len(c.Findings), "problem"))
 	say.Print(w, "  read as   ", r.Input)
 	if len(r.Names) > 0 {
 		fmt.Fprintf(w, "  names     %s\n", picture.Clean(strings.Join(r.Names, ", ")))
@@ -242,19 +222,19 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 	c.printDoors(w, r)
 	shown, last := 0, ""
 	counts := map[string]int{}
-	for i := range c.findings {
-		counts[findingName(&c.findings[i])]++
+	for i := range c.Findings {
+		counts[NameOf(&c.Findings[i])]++
 	}
-	for i := range c.findings {
-		f := &c.findings[i]
-		name := findingName(f)
+	for i := range c.Findings {
+		f := &c.Findings[i]
+		name := NameOf(f)
 		if name != last {
 			shown, last = 0, name
 			fmt.Fprintf(w, "\n%s: %d\n", headings[name], counts[name])
 		}
-		if shown++; shown > shownOfKind && !c.flags.all {
-			if shown == shownOfKind+1 {
-				fmt.Fprintf(w, "  and %d more; --all lists them\n", counts[name]-shownOfKind)
+		if shown++; shown > ShownOfKind && !c.All {
+			if shown == ShownOfKind+1 {
+				fmt.Fprintf(w, "  and %d more; --all lists them\n", counts[name]-ShownOfKind)
 			}
 			continue
 		}
@@ -273,18 +253,18 @@ func (c *checker) print(w io.Writer, r *checkResult) {
 	for _, why := range r.NoNext {
 		say.Print(w, "  ", why)
 	}
-	c.printToDo(w, r)
+	c.printToDo(w, r, command)
 }
 
 // printPeople names who may be on the list more than once.
-func (c *checker) printPeople(w io.Writer, r *checkResult) {
+func (c *List) printPeople(w io.Writer, r *Check) {
 	if len(r.People) == 0 {
 		return
 	}
 	fmt.Fprintf(w, "\npeople who may be here twice: %d (no problem by itself)\n", len(r.People))
 	for i, p := range r.People {
-		if i == shownOfKind && !c.flags.all {
-			fmt.Fprintf(w, "  and %d more; --all lists them\n", len(r.People)-shownOfKind)
+		if i == ShownOfKind && !c.All {
+			fmt.Fprintf(w, "  and %d more; --all lists them\n", len(r.People)-ShownOfKind)
 			return
 		}
 		say.Print(w, fmt.Sprintf("  line %-5d ", p.Line), p.Message)
@@ -295,9 +275,9 @@ func (c *checker) printPeople(w io.Writer, r *checkResult) {
 var personNames = []string{"several-cards", "spellings", "one-letter"}
 
 // personWords says who may be on the list more than once.
-func (c *checker) personWords(p *roster.Person) problem {
+func (c *List) personWords(p *roster.Person) Problem {
 	last := p.Rows[len(p.Rows)-1]
-	words := problem{Line: last.Line, Other: p.Rows[0].Line, Kind: personNames[p.Kind]}
+	words := Problem{Line: last.Line, Other: p.Rows[0].Line, Kind: personNames[p.Kind]}
 	var others []string
 	for _, row := range p.Rows[:len(p.Rows)-1] {
 		others = append(others, fmt.Sprintf("line %d, %s", row.Line, c.party(row.Text)))
@@ -317,18 +297,10 @@ func (c *checker) personWords(p *roster.Person) problem {
 	return words
 }
 
-// inShell returns a file's name as it is written in a command.
-func inShell(name string) string {
-	if strings.ContainsAny(name, " '\"\\$&;()*?!#|<>`") {
-		return strconv.Quote(name)
-	}
-	return name
-}
-
 // printToDo says what to do with all that.
-func (c *checker) printToDo(w io.Writer, r *checkResult) {
+func (c *List) printToDo(w io.Writer, r *Check, command string) {
 	var steps []string
-	if len(c.findings) > 0 {
+	if len(c.Findings) > 0 {
 		steps = append(steps, "correct these rows in the list, and check it again; batch leaves out what it can't convert, and says so")
 	}
 	if r.Output != "" {
@@ -342,13 +314,12 @@ func (c *checker) printToDo(w io.Writer, r *checkResult) {
 		}
 	}
 	for _, d := range r.Doors {
-		if len(r.Next) > 0 && d.Capacity > 0 && d.Cardholders <= d.Capacity && d.Cardholders+c.flags.next > d.Capacity {
+		if len(r.Next) > 0 && d.Capacity > 0 && d.Cardholders <= d.Capacity && d.Cardholders+r.Wanted > d.Capacity {
 			steps = append(steps, fmt.Sprintf("%s holds %d cardholders and has %d: there is no room for all of the new ones", say.Clip(d.Door, 30), d.Capacity, d.Cardholders))
 		}
 	}
 	if len(steps) == 0 && len(r.Doors) > 0 {
-		steps = append(steps, fmt.Sprintf("the list is sound: cardtell batch %s --site %s --door all -o OUT.xlsx writes it for every door",
-			inShell(c.table.source), inShell(c.app.site)))
+		steps = append(steps, "the list is sound: "+command+" writes it for every door")
 	}
 	if len(steps) > 0 {
 		fmt.Fprintln(w, "\nwhat to do:")
@@ -358,8 +329,8 @@ func (c *checker) printToDo(w io.Writer, r *checkResult) {
 	}
 }
 
-func (c *checker) printFinding(w io.Writer, f *roster.Finding) {
-	p := c.words(f)
+func (c *List) printFinding(w io.Writer, f *roster.Finding) {
+	p := c.Words(f)
 	head := "  "
 	if p.Line > 0 {
 		head = fmt.Sprintf("  line %-5d ", p.Line)
@@ -367,7 +338,7 @@ func (c *checker) printFinding(w io.Writer, f *roster.Finding) {
 	say.Print(w, head, p.Message)
 }
 
-func (c *checker) printDoors(w io.Writer, r *checkResult) {
+func (c *List) printDoors(w io.Writer, r *Check) {
 	width := 0
 	for _, d := range r.Doors {
 		width = max(width, len([]rune(say.Clip(d.Door, 30))))
@@ -388,7 +359,7 @@ func (c *checker) printDoors(w io.Writer, r *checkResult) {
 	}
 }
 
-func (c *checker) printNext(w io.Writer, p proposal) {
+func (c *List) printNext(w io.Writer, p Proposal) {
 	words := p.First
 	if p.Last != p.First {
 		words += " to " + p.Last

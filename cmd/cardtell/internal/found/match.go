@@ -1,4 +1,4 @@
-package main
+package found
 
 import (
 	"fmt"
@@ -11,30 +11,31 @@ import (
 	"github.com/cardtell/cardtell/formats/match"
 )
 
-// matchResult is what match reports.
-type matchResult struct {
-	Rows      int           `json:"rows"`
-	Converted int           `json:"converted"` // events whose holder is on the list
-	Rejected  int           `json:"rejected"`  // events of unknown cards, or without one
-	Seen      int           `json:"cards_seen"`
-	Holders   int           `json:"cardholders"`
-	Unread    int           `json:"list_rows_not_read,omitempty"`
-	Input     string        `json:"input,omitempty"`
-	Output    string        `json:"output,omitempty"`
-	Rules     []ruleShare   `json:"rules,omitempty"`
-	Unknown   []unknownJSON `json:"unknown"`
-	Strangers int           `json:"unknown_cards"`
-	Unlisted  int           `json:"unknown_not_listed,omitempty"`
-	Problems  []problem     `json:"problems"`
+// Match is what match reports.
+type Match struct {
+	Rows      int         `json:"rows"`
+	Converted int         `json:"converted"` // events whose holder is on the list
+	Rejected  int         `json:"rejected"`  // events of unknown cards, or without one
+	Seen      int         `json:"cards_seen"`
+	Holders   int         `json:"cardholders"`
+	Unread    int         `json:"list_rows_not_read,omitempty"`
+	Input     string      `json:"input,omitempty"`
+	Output    string      `json:"output,omitempty"`
+	Rules     []RuleShare `json:"rules,omitempty"`
+	Unknown   []Unknown   `json:"unknown"`
+	Strangers int         `json:"unknown_cards"`
+	Unlisted  int         `json:"unknown_not_listed,omitempty"`
+	Problems  []Problem   `json:"problems"`
 }
 
-// ruleShare is how many unknown cards a rule explains.
-type ruleShare struct {
+// RuleShare is how many unknown cards a rule explains.
+type RuleShare struct {
 	Rule  string `json:"rule"`
 	Cards int    `json:"cards"`
 }
 
-type unknownJSON struct {
+// Unknown is an unknown card.
+type Unknown struct {
 	Card        string  `json:"card"`
 	Events      int     `json:"events"`
 	FirstLine   int     `json:"first_line"`
@@ -61,60 +62,57 @@ type secondJSON struct {
 // shownCards is how many unknown cards people are shown, most events first.
 const shownCards = 20
 
-// summary is what the events as such show.
-func (m *matcher) summary() matchResult {
-	r := matchResult{
-		Rows: m.rows, Converted: m.Known(), Rejected: m.rows - m.Known(), Seen: m.Seen(), Holders: m.listRows - m.listWrong,
-		Unread: m.listWrong, Input: m.input, Output: m.flags.out, Unknown: []unknownJSON{}, Problems: []problem{},
+// Events are those of a log of which the cards were looked for on a list.
+type Events struct {
+	*match.Matcher
+	Order               []*match.Unknown // most events first
+	Ragged              []int            // lines of events with too many or too few cells
+	Rows                int
+	ListRows, ListWrong int
+	Input, Output       string
+	All                 bool   // all unknown cards are told, and not just the most frequent ones
+	Masks               *Masks // of numbers; nil where none is to be masked
+}
+
+// Summary is what the events show.
+func (m *Events) Summary() Match {
+	r := Match{
+		Rows: m.Rows, Converted: m.Known(), Rejected: m.Rows - m.Known(), Seen: m.Seen(), Holders: m.ListRows - m.ListWrong,
+		Unread: m.ListWrong, Input: m.Input, Output: m.Output, Unknown: []Unknown{}, Problems: []Problem{},
 	}
 	shares := map[match.Rule]int{}
-	for i, u := range m.order {
+	for i, u := range m.Order {
 		if u.Value != "" {
 			shares[u.Best.Rule]++
 			r.Strangers++
 		}
-		if i < listedOfKind || m.flags.all {
-			r.Unknown = append(r.Unknown, m.unknownJSON(u))
+		if i < ListedOfKind || m.All {
+			r.Unknown = append(r.Unknown, m.unknown(u))
 			r.Problems = append(r.Problems, m.problem(u))
 		} else {
 			r.Unlisted++
 		}
 	}
-	for i, line := range m.ragged {
-		if i < listedOfKind || m.flags.all {
-			r.Problems = append(r.Problems, problem{Line: line, Kind: string(kindRagged), Message: kindWords[kindRagged]})
+	for i, line := range m.Ragged {
+		if i < ListedOfKind || m.All {
+			r.Problems = append(r.Problems, Problem{Line: line, Kind: string(Ragged), Message: RaggedWords})
 		}
 	}
 	for i := range howToMakeSure {
 		if shares[match.Rule(i)] > 0 {
-			r.Rules = append(r.Rules, ruleShare{match.Rule(i).String(), shares[match.Rule(i)]})
+			r.Rules = append(r.Rules, RuleShare{match.Rule(i).String(), shares[match.Rule(i)]})
 		}
 	}
-	slices.SortStableFunc(r.Rules, func(a, b ruleShare) int { return b.Cards - a.Cards })
+	slices.SortStableFunc(r.Rules, func(a, b RuleShare) int { return b.Cards - a.Cards })
 	return r
 }
 
-func (m *matcher) report() error {
-	r := m.summary()
-	if m.app.json {
-		if err := m.app.printJSON(r); err != nil {
-			return err
-		}
-	} else {
-		m.print(m.app.out, &r)
-	}
-	if r.Rejected > 0 {
-		return errNo
-	}
-	return nil
-}
-
-func (m *matcher) problem(u *match.Unknown) problem {
-	p := problem{Line: u.First, Kind: "unknown-card", Message: "the card is not on the list"}
+func (m *Events) problem(u *match.Unknown) Problem {
+	p := Problem{Line: u.First, Kind: "unknown-card", Message: "the card is not on the list"}
 	switch {
 	case u.Value == "":
 		p.Kind, p.Message = "empty", "no card number"
-	case u.Err != nil && m.masks == nil:
+	case u.Err != nil && m.Masks == nil:
 		p.Kind, p.Message = "unreadable", u.Err.Error()
 	case u.Err != nil:
 		p.Kind, p.Message = "unreadable", "the number can't be read in the form that the events have"
@@ -122,18 +120,18 @@ func (m *matcher) problem(u *match.Unknown) problem {
 	return p
 }
 
-func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
-	j := unknownJSON{
-		Card: m.masks.value(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: u.Best.Rule.String(),
+func (m *Events) unknown(u *match.Unknown) Unknown {
+	j := Unknown{
+		Card: m.Masks.Value(u.Value), Events: u.Events, FirstLine: u.First, LastLine: u.Last, Rule: u.Best.Rule.String(),
 		Probability: u.Best.Probability, Own: u.Best.Holder < 0 && u.Own,
 	}
 	if u.Best.Holder >= 0 {
 		h := m.Holders()[u.Best.Holder]
-		j.Holder, j.HolderCard, j.HolderLine = m.name(h), m.masks.value(h.Number), h.Line
+		j.Holder, j.HolderCard, j.HolderLine = m.HolderName(h), m.Masks.Value(h.Number), h.Line
 		j.Settle = m.toMakeSure(&u.Best)
 	}
-	if other := m.perhaps(u); other != nil {
-		j.Second = &secondJSON{m.name(m.Holders()[other.Holder]), m.Holders()[other.Holder].Line, other.Rule.String(),
+	if other := m.Perhaps(u); other != nil {
+		j.Second = &secondJSON{m.HolderName(m.Holders()[other.Holder]), m.Holders()[other.Holder].Line, other.Rule.String(),
 			other.Probability}
 	}
 	return j
@@ -142,16 +140,16 @@ func (m *matcher) unknownJSON(u *match.Unknown) unknownJSON {
 // worthSaying is from which probability on a second holder is named beside the first, or beside nobody.
 const worthSaying = 0.2
 
-// perhaps returns the second likeliest holder, nil where nobody is worth naming.
-func (m *matcher) perhaps(u *match.Unknown) *match.Verdict {
+// Perhaps returns the second likeliest holder, nil where nobody is worth naming.
+func (m *Events) Perhaps(u *match.Unknown) *match.Verdict {
 	if u.Value == "" || u.Second.Holder < 0 || u.Second.Probability < worthSaying {
 		return nil
 	}
 	return &u.Second
 }
 
-// name names a holder, and others who have the same card on the list.
-func (m *matcher) name(h match.Holder) string {
+// HolderName names a holder, and others who have the same card on the list.
+func (m *Events) HolderName(h match.Holder) string {
 	names := []string{h.Name}
 	for _, i := range h.Same {
 		if other := m.Holders()[i].Name; !slices.Contains(names, other) && other != "" {
@@ -161,29 +159,30 @@ func (m *matcher) name(h match.Holder) string {
 	return strings.TrimPrefix(strings.Join(names, " or "), " or ")
 }
 
-// who names a holder: by name, or by card where there is none.
-func (m *matcher) who(h match.Holder) string {
-	if name := m.name(h); name != "" {
+// Who names a holder: by name, or by card where there is none.
+func (m *Events) Who(h match.Holder) string {
+	if name := m.HolderName(h); name != "" {
 		return say.Clip(name, 40)
 	}
-	return fmt.Sprintf("line %d (%s)", h.Line, m.masks.value(h.Number))
+	return fmt.Sprintf("line %d (%s)", h.Line, m.Masks.Value(h.Number))
 }
 
-func (m *matcher) print(w io.Writer, r *matchResult) {
+// Print writes the report for people.
+func (m *Events) Print(w io.Writer, r *Match) {
 	fmt.Fprintf(w, "%s: %d with a holder on the list, %d without\n", say.Count(r.Rows, "event"), r.Converted, r.Rejected)
 	say.Print(w, "  read as   ", r.Input)
 	fmt.Fprintf(w, "  list      %s, %d of them seen in the events\n", say.Count(r.Holders, "cardholder"), r.Seen)
 	if r.Unread > 0 {
 		fmt.Fprintf(w, "            %s of the list not read; check says why\n", say.Count(r.Unread, "row"))
 	}
-	if n := len(m.ragged); n > 0 {
+	if n := len(m.Ragged); n > 0 {
 		fmt.Fprintf(w, "  not read  %s with too many or too few cells, the first in line %d\n", say.Count(n, "event"),
-			m.ragged[0])
+			m.Ragged[0])
 	}
 	if r.Output != "" {
 		fmt.Fprintf(w, "  written   %s\n", picture.Clean(r.Output))
 	}
-	if len(m.order) == 0 {
+	if len(m.Order) == 0 {
 		return
 	}
 	fmt.Fprintf(w, "\n%s:\n", say.Count(r.Strangers, "unknown card"))
@@ -192,13 +191,13 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 	}
 	fmt.Fprintf(w, "\n  %-20s %7s  %-24s %s\n", "card", "events", "likeliest", "by")
 	limit := shownCards
-	if m.flags.all {
-		limit = len(m.order)
+	if m.All {
+		limit = len(m.Order)
 	}
-	for _, u := range m.order[:min(limit, len(m.order))] {
+	for _, u := range m.Order[:min(limit, len(m.Order))] {
 		who, sure := "nobody on the list", say.Percent(u.Best.Probability)
 		if u.Best.Holder >= 0 {
-			who = m.who(m.Holders()[u.Best.Holder])
+			who = m.Who(m.Holders()[u.Best.Holder])
 		}
 		by := u.Best.Rule.String()
 		if u.Best.Rule == match.Stranger {
@@ -207,47 +206,47 @@ func (m *matcher) print(w io.Writer, r *matchResult) {
 				by = "own, not listed"
 			}
 		}
-		value := m.masks.value(u.Value)
+		value := m.Masks.Value(u.Value)
 		if value == "" {
 			value, who, by, sure = "(no number)", "", "", ""
 		}
 		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", say.Clip(value, 20), u.Events, say.Clip(who, 24), by, sure)
 		fmt.Fprintln(w, picture.Clean(strings.TrimRight(line, " ")))
-		if other := m.perhaps(u); other != nil {
-			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", say.Clip(m.who(m.Holders()[other.Holder]), 21), other.Rule,
+		if other := m.Perhaps(u); other != nil {
+			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", say.Clip(m.Who(m.Holders()[other.Holder]), 21), other.Rule,
 				say.Percent(other.Probability))
 			fmt.Fprintln(w, picture.Clean(line))
 		}
 	}
-	if more := len(m.order) - limit; more > 0 {
+	if more := len(m.Order) - limit; more > 0 {
 		fmt.Fprintf(w, "  and %d more; --all lists them\n", more)
 	}
 	m.printSure(w)
 }
 
 // printSure says for each rule that explains a card how to make sure, with the most frequent one.
-func (m *matcher) printSure(w io.Writer) {
+func (m *Events) printSure(w io.Writer) {
 	fmt.Fprint(w, "\nto make sure:\n")
 	told := map[match.Rule]bool{}
-	for _, u := range m.order {
-		for _, v := range []*match.Verdict{&u.Best, m.perhaps(u)} {
+	for _, u := range m.Order {
+		for _, v := range []*match.Verdict{&u.Best, m.Perhaps(u)} {
 			if v != nil && v.Holder >= 0 && !told[v.Rule] {
 				told[v.Rule] = true
 				say.Print(w, "  ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
 			}
 		}
 	}
-	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
+	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
 		say.Print(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
 	}
-	if slices.ContainsFunc(m.order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && u.Value != "" }) {
+	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && u.Value != "" }) {
 		say.Print(w, "  ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
 	}
 }
 
 // toMakeSure says how to make sure of a verdict.
-func (m *matcher) toMakeSure(v *match.Verdict) string {
-	words := fmt.Sprintf("present the card of %s: %s", m.who(m.Holders()[v.Holder]), howToMakeSure[v.Rule])
+func (m *Events) toMakeSure(v *match.Verdict) string {
+	words := fmt.Sprintf("present the card of %s: %s", m.Who(m.Holders()[v.Holder]), howToMakeSure[v.Rule])
 	if v.Form != "" {
 		words += fmt.Sprintf("; match again with --shown %s, or write it into the site file as what the door wants: enter = %q", v.Form, v.Form)
 	}

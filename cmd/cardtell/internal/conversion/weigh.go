@@ -1,4 +1,4 @@
-package main
+package conversion
 
 import (
 	"cmp"
@@ -10,31 +10,30 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // dropped is the probability from which a reading that lacks something, such as the facility, is not passed over in
 // favour of less likely ones: nothing is guessed in silence.
 const dropped = 0.05
 
-// surely is the probability above which one result stands alone.
-const surely = 0.99
-
-// conversionAnswer is what one value can be.
-type conversionAnswer struct {
+// Answer is what one value can be.
+type Answer struct {
 	input   string
-	results []conversionJSON // likeliest first
-	groups  []conversionGroup
+	results []result // likeliest first
+	groups  []group
 	rest    float64 // probability of everything that gives no result
 }
 
-// conversionGroup is the readings that give the same result.
-type conversionGroup struct {
+// group is the readings that give the same result.
+type group struct {
 	value string
 	p     float64
 	ids   []string
 }
 
-func (a *conversionAnswer) sure() bool { return len(a.groups) > 0 && a.groups[0].p > surely }
+// Sure reports whether one result stands alone.
+func (a *Answer) Sure() bool { return len(a.groups) > 0 && a.groups[0].p > say.Surely }
 
 // meant is one card that a value can be.
 type meant struct {
@@ -43,8 +42,8 @@ type meant struct {
 	p           float64
 }
 
-// convert returns the results of one value.
-func (c *conversion) convert(value string) (conversionAnswer, error) {
+// Convert returns the results of one value.
+func (c *Conversion) Convert(value string) (Answer, error) {
 	var all []meant
 	var first error // why the likeliest reading gives no result
 	if c.from.Name != "" {
@@ -56,12 +55,12 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 	} else {
 		ans, err := c.ranker.RankTexts([]string{value})
 		if err != nil {
-			return conversionAnswer{}, err
+			return Answer{}, err
 		}
 		all, first = c.candidates(&ans)
 	}
 	all, why := c.ofSite(all)
-	out := conversionAnswer{input: value, rest: 1}
+	out := Answer{input: value, rest: 1}
 	whence := ""
 	if c.from.Name != "" {
 		whence = " from " + c.from.Name
@@ -71,7 +70,8 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 		r := &all[i]
 		text, err := c.to.Text(&r.card)
 		if err != nil && len(out.results) == 0 && r.p >= dropped && errors.Is(err, formats.ErrMissing) {
-			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", say.Clip(value, 40), whence, c.to.Name, err)
+			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", say.Clip(value, 40), whence, c.to.Name,
+				err)
 		}
 		if err != nil {
 			first = cmp.Or(first, err)
@@ -80,22 +80,32 @@ func (c *conversion) convert(value string) (conversionAnswer, error) {
 		out.add(c, r, text)
 	}
 	if len(out.results) == 0 {
-		first = cmp.Or(first, errors.New("no format has it in this form; name the --format to learn why"))
+		first = cmp.Or(first, c.whyNot(value))
 		return out, fmt.Errorf("convert %q%s to %s: %w", say.Clip(value, 40), whence, c.to.Name, first)
 	}
-	slices.SortStableFunc(out.groups, func(a, b conversionGroup) int { return cmp.Compare(b.p, a.p) })
+	slices.SortStableFunc(out.groups, func(a, b group) int { return cmp.Compare(b.p, a.p) })
 	return out, nil
 }
 
-func (a *conversionAnswer) add(c *conversion, r *meant, text string) {
-	a.results = append(a.results, conversionJSON{
-		Input: a.input, Format: r.card.Format.ID, From: r.from, Value: text, To: c.to.Name,
-		Probability: r.p, Taken: r.taken,
-	})
+// whyNot says why a value is no card: of the format that is named, that a number does not fit it, whatever the form.
+func (c *Conversion) whyNot(value string) error {
+	if !c.named {
+		return errors.New("no format has it in this form; name the --format to learn why")
+	}
+	for _, form := range formats.Forms() {
+		if _, err := form.Parse(c.formats[0], value); errors.Is(err, wiegand.ErrRange) {
+			return err
+		}
+	}
+	return fmt.Errorf("it can be no card of format %s; name the form that it is in, --from, to learn why", c.formats[0].ID)
+}
+
+func (a *Answer) add(c *Conversion, r *meant, text string) {
+	a.results = append(a.results, result{a.input, r.card.Format.ID, r.from, text, c.to.Name, r.p, r.taken})
 	a.rest -= r.p
-	i := slices.IndexFunc(a.groups, func(g conversionGroup) bool { return strings.EqualFold(g.value, text) })
+	i := slices.IndexFunc(a.groups, func(g group) bool { return strings.EqualFold(g.value, text) })
 	if i < 0 {
-		i, a.groups = len(a.groups), append(a.groups, conversionGroup{value: text})
+		i, a.groups = len(a.groups), append(a.groups, group{value: text})
 	}
 	a.groups[i].p += r.p
 	if !slices.Contains(a.groups[i].ids, r.card.Format.ID) {
@@ -105,7 +115,7 @@ func (a *conversionAnswer) add(c *conversion, r *meant, text string) {
 
 // candidates returns what the answer for one text leaves, once --format and --facility are taken into account. Where
 // they are given, the probabilities are those if they are right.
-func (c *conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
+func (c *Conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 	sum := 0.0
 	for i := range ans.Candidates {
 		one := &ans.Candidates[i]
@@ -147,7 +157,7 @@ func (c *conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 
 // ofSite returns the readings that are cards of the site, where there is a site file. A facility that the value leaves
 // out is one of those that these cards have.
-func (c *conversion) ofSite(all []meant) (out []meant, why error) {
+func (c *Conversion) ofSite(all []meant) (out []meant, why error) {
 	if len(c.site) == 0 {
 		return all, nil
 	}
@@ -168,7 +178,7 @@ func (c *conversion) ofSite(all []meant) (out []meant, why error) {
 	return out, why
 }
 
-func (c *conversion) belongs(card *formats.Card) bool {
+func (c *Conversion) belongs(card *formats.Card) bool {
 	return slices.ContainsFunc(c.site, func(p formats.Population) bool {
 		known := p
 		return p.Format == card.Format.ID && known.Belongs(card)
@@ -177,7 +187,7 @@ func (c *conversion) belongs(card *formats.Card) bool {
 
 // filled returns a reading with each facility that the site's cards of its format can have, where it has none; as it is
 // where the site file does not say which.
-func (c *conversion) filled(r meant) []meant {
+func (c *Conversion) filled(r meant) []meant {
 	f := r.card.Format
 	if f.Facility() < 0 || r.card.Known.Has(f.Facility()) {
 		return []meant{r}
@@ -209,82 +219,4 @@ func (c *conversion) filled(r meant) []meant {
 		out[i].p *= r.p / sum
 	}
 	return out
-}
-
-// print writes the results for people: a value alone where it is nearly certain, else a ranked list.
-func (o *convertOptions) print(conv *conversion, answers []conversionAnswer) {
-	for i := range answers {
-		a := &answers[i]
-		if a.sure() {
-			fmt.Fprintln(o.out, a.groups[0].value)
-			if first := a.results[0]; first.Taken != "" && !conv.named {
-				o.remark("%s: taken for %s, %s of %s (%s)", say.Clip(a.input, 40), first.Taken, first.From,
-					idList(a.groups[0].ids), strings.TrimSpace(say.Percent(a.groups[0].p)))
-			}
-			continue
-		}
-		if len(answers) > 1 {
-			fmt.Fprintln(o.out, a.input)
-		}
-		o.printReadings(conv, a)
-		o.remark("%s: %s", say.Clip(a.input, 40), a.settles(conv))
-	}
-}
-
-// settles says what would tell the results of a value apart.
-func (a *conversionAnswer) settles(c *conversion) string {
-	taken, forms, ids := map[string]bool{}, map[string]bool{}, map[string]bool{}
-	for _, r := range a.results {
-		if r.Probability >= 1-surely {
-			taken[r.Taken], forms[r.From], ids[r.Format] = true, true, true
-		}
-	}
-	var ways []string
-	if len(taken) > 1 {
-		ways = append(ways, "bits:, LENGTH:HEX, hex:, uid: or printed: before the value")
-	}
-	if len(forms) > 1 {
-		ways = append(ways, "--from FORM")
-	}
-	if len(ids) > 1 {
-		ways = append(ways, "--format ID")
-	}
-	if ways == nil {
-		ways = []string{"--format ID, or the card's read"}
-		if len(c.site) > 0 {
-			ways = []string{"the card's read, or --facility F"}
-		}
-	}
-	return "no one result is above 99 %; what settles it: " + strings.Join(ways, ", or ")
-}
-
-// printReadings writes what one value can be, formats that give the same result together.
-func (o *convertOptions) printReadings(c *conversion, a *conversionAnswer) {
-	width := 0
-	for _, g := range a.groups {
-		width = max(width, min(len(g.value), 50))
-	}
-	for _, g := range a.groups {
-		words := idList(g.ids)
-		if c.from.Name == "" {
-			i := slices.IndexFunc(a.results, func(r conversionJSON) bool { return strings.EqualFold(r.Value, g.value) })
-			words += ", from " + a.results[i].From
-		}
-		fmt.Fprintf(o.out, "%s  %-*s  %s\n", say.Percent(g.p), width, g.value, words)
-	}
-	if a.rest >= 0.0005 {
-		what := "none of these"
-		if len(c.site) > 0 {
-			what = "none of the site's cards"
-		}
-		fmt.Fprintf(o.out, "%s  %s\n", say.Percent(a.rest), what)
-	}
-}
-
-// idList names formats, the first two of many.
-func idList(ids []string) string {
-	if len(ids) <= 2 {
-		return strings.Join(ids, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(ids[:2], ", "), len(ids)-2)
 }

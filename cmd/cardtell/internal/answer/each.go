@@ -1,0 +1,162 @@
+package answer
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// Memory keeps what was answered for texts, for all who ask at once: a log has the same cards over and over.
+type Memory struct {
+	answers sync.Map // of text to known
+	n       atomic.Int32
+}
+
+// known is an answer without the number of its line, which begins it.
+type known struct {
+	rest []byte
+	fits bool
+}
+
+// maxKnown is how many texts are kept, a site's cards and more: the first ones. Among many more than that few come
+// again.
+const maxKnown = 1 << 13
+
+// Each answers for cards one by one, each by itself and on one line. It uses its memory again, and is for one who asks.
+type Each struct {
+	Ranker    *rank.Ranker
+	Catalogue formats.Catalogue
+	JSON      bool
+	Top       int // readings in JSON
+	Known     *Memory
+
+	cards [1]formats.Sightings
+	ans   rank.Answer
+}
+
+// Append appends the answer for a card, with its place in front, and reports whether something fits it. The error is
+// that of a text that is no card.
+func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits bool, err error) {
+	line = e.appendPlace(dst, place)
+	if k, ok := e.Known.answers.Load(text); ok {
+		k := k.(*known)
+		return append(line, k.rest...), k.fits, nil
+	}
+	if err := e.weigh(text); err != nil {
+		return dst, false, err
+	}
+	from := len(line)
+	a := Answer{Kind: Kind{Cards: e.cards[:], Ans: &e.ans, First: e.ans.First}, serial: aloneSerial(e.cards[:],
+		e.Catalogue)}
+	if e.JSON {
+		line = append(a.appendKeys(line, e.Top), '\n')
+	} else {
+		line = a.appendText(line)
+	}
+	if e.Known.n.Load() < maxKnown {
+		e.Known.n.Add(1)
+		e.Known.answers.Store(text, &known{slices.Clone(line[from:]), a.Fits()})
+	}
+	return line, a.Fits(), nil
+}
+
+// AppendError appends what stands in JSON for a card that can't be read.
+func (e *Each) AppendError(dst []byte, place int, err error) []byte {
+	if !e.JSON {
+		return dst
+	}
+	w := object.Writer(e.appendPlace(dst, place))
+	w.Text("error", say.Error(err))
+	return append(w, ",\"candidates\":[],\"unknown\":0}\n"...)
+}
+
+func (e *Each) appendPlace(dst []byte, place int) []byte {
+	if e.JSON {
+		return strconv.AppendInt(append(dst, `{"line":`...), int64(place), 10)
+	}
+	var digits [20]byte
+	return say.AppendRight(dst, strconv.AppendInt(digits[:0], int64(place), 10), 7)
+}
+
+// weigh answers for one card.
+func (e *Each) weigh(text string) error {
+	one, err := formats.AppendSightings(e.cards[0][:0], text)
+	if e.cards[0] = one; err == nil && oneSpelling(text, one) {
+		err = e.Ranker.RankInto(&e.ans, e.cards[:])
+	} else if ways, none := formats.Spellings(text); none != nil {
+		return none
+	} else {
+		var all rank.TextAnswer
+		if all, err = e.Ranker.RankSpellings([][]formats.Spelling{ways}); err == nil {
+			e.ans, e.cards[0] = all.Answer, all.Taken[0].Cards[0]
+		}
+	}
+	if err == nil {
+		return nil
+	}
+	if bad, ok := errors.AsType[*rank.CardError](err); ok {
+		err = errors.New(bad.Reason) // the card is always the first one here
+	}
+	return fmt.Errorf("%q: %w", say.Clip(text, 48), err)
+}
+
+// oneSpelling reports whether a text that is a read can be nothing else, so that it need not be weighed.
+func oneSpelling(text string, s formats.Sightings) bool {
+	if len(s) != 1 || s[0].Kind != formats.Read {
+		return false
+	}
+	_, hex, ok := strings.Cut(text, ":")
+	return !ok || 4*len(hex) >= s[0].Bits.Len()
+}
+
+// appendText appends one line: how sure the first reading is, the format, the card. A fault and the first warning
+// follow; the rest is for asking about that card alone.
+func (a *Answer) appendText(dst []byte) []byte {
+	if a.serial != nil {
+		return fmt.Appendf(dst, "           a chip's serial of %d bytes  (ask about it alone for what readers send)\n",
+			a.serial.bits.Len()/8)
+	}
+	const care = "  (take care: ask about this card alone)"
+	dst = append(dst, "  "...)
+	if !Fits(a.Ans) {
+		dst = append(say.AppendPercent(dst, a.Ans.Unknown), "  none of the known formats"...)
+		if len(a.First) > 0 {
+			dst = append(dst, care...)
+		}
+		return append(dst, '\n')
+	}
+	c := &a.Ans.Candidates[0]
+	dst = append(append(say.AppendPercent(dst, c.Probability), "  "...), c.Format.ID...)
+	for n := len(c.Format.ID); n < 16; n++ {
+		dst = append(dst, ' ')
+	}
+	card := c.Sure(a.Cards, 0)
+	for i, field := range c.Format.Layout.Spec().Fields {
+		if field.Name == wiegand.FieldUnknown || !c.Cards[0].Known.Has(i) {
+			continue
+		}
+		dst = append(append(append(dst, "  "...), field.Name...), ' ')
+		if card.Known.Has(i) {
+			dst = card.AppendField(dst, i)
+		} else {
+			dst = append(dst, "unknown"...)
+		}
+	}
+	if c.Fault != rank.None {
+		dst = append(append(dst, "  "...), c.Fault.String()...)
+	}
+	if len(a.First)+len(a.Ans.Warnings) > 0 {
+		dst = append(dst, care...)
+	}
+	return append(dst, '\n')
+}

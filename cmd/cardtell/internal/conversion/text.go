@@ -1,0 +1,126 @@
+package conversion
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+)
+
+// result is one result.
+type result struct {
+	input, format, from, value, to string
+	p                              float64
+	taken                          string // what the value was taken for, where the question does not say
+}
+
+// Write writes the results as objects.
+func (a *Answer) Write(w *object.Writer) {
+	for i := range a.results {
+		r := &a.results[i]
+		w.Open("", '{')
+		w.Text("input", r.input)
+		w.Text("format", r.format)
+		w.Text("from", r.from)
+		w.Text("value", r.value)
+		w.Text("to", r.to)
+		w.Float("probability", r.p)
+		w.Text("taken", r.taken)
+		w.Close('}')
+	}
+}
+
+// AppendJSON appends the results as one object, value by value.
+func AppendJSON(dst []byte, answers []Answer) []byte {
+	w := object.Writer(dst)
+	w.Open("", '{')
+	w.Open("results", '[')
+	for i := range answers {
+		answers[i].Write(&w)
+	}
+	w.Close(']')
+	w.Close('}')
+	return w
+}
+
+// Text writes the results for people: a value alone where it is nearly certain, else a ranked list. remark tells what
+// is no result.
+func (c *Conversion) Text(w io.Writer, answers []Answer, remark func(format string, args ...any)) {
+	for i := range answers {
+		a := &answers[i]
+		if a.Sure() {
+			fmt.Fprintln(w, a.groups[0].value)
+			if first := a.results[0]; first.taken != "" && !c.named {
+				remark("%s: taken for %s, %s of %s (%s)", say.Clip(a.input, 40), first.taken, first.from,
+					idList(a.groups[0].ids), strings.TrimSpace(say.Percent(a.groups[0].p)))
+			}
+			continue
+		}
+		if len(answers) > 1 {
+			fmt.Fprintln(w, a.input)
+		}
+		c.printReadings(w, a)
+		remark("%s: %s", say.Clip(a.input, 40), a.settles(c))
+	}
+}
+
+// settles says what would tell the results of a value apart.
+func (a *Answer) settles(c *Conversion) string {
+	taken, forms, ids := map[string]bool{}, map[string]bool{}, map[string]bool{}
+	for _, r := range a.results {
+		if r.p >= 1-say.Surely {
+			taken[r.taken], forms[r.from], ids[r.format] = true, true, true
+		}
+	}
+	var ways []string
+	if len(taken) > 1 {
+		ways = append(ways, "bits:, LENGTH:HEX, hex:, uid: or printed: before the value")
+	}
+	if len(forms) > 1 {
+		ways = append(ways, "--from FORM")
+	}
+	if len(ids) > 1 {
+		ways = append(ways, "--format ID")
+	}
+	if ways == nil {
+		ways = []string{"--format ID, or the card's read"}
+		if len(c.site) > 0 {
+			ways = []string{"the card's read, or --facility F"}
+		}
+	}
+	return "no one result is above 99 %; what settles it: " + strings.Join(ways, ", or ")
+}
+
+// printReadings writes what one value can be, formats that give the same result together.
+func (c *Conversion) printReadings(w io.Writer, a *Answer) {
+	width := 0
+	for _, g := range a.groups {
+		width = max(width, min(len(g.value), 50))
+	}
+	for _, g := range a.groups {
+		words := idList(g.ids)
+		if c.from.Name == "" {
+			i := slices.IndexFunc(a.results, func(r result) bool { return strings.EqualFold(r.value, g.value) })
+			words += ", from " + a.results[i].from
+		}
+		fmt.Fprintf(w, "%s  %-*s  %s\n", say.Percent(g.p), width, g.value, words)
+	}
+	if a.rest >= 0.0005 {
+		what := "none of these"
+		if len(c.site) > 0 {
+			what = "none of the site's cards"
+		}
+		fmt.Fprintf(w, "%s  %s\n", say.Percent(a.rest), what)
+	}
+}
+
+// idList names formats, the first two of many.
+func idList(ids []string) string {
+	if len(ids) <= 2 {
+		return strings.Join(ids, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(ids[:2], ", "), len(ids)-2)
+}

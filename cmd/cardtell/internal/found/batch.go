@@ -1,0 +1,141 @@
+package found
+
+import (
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+)
+
+// Batch is what batch reports.
+type Batch struct {
+	Rows      int            `json:"rows"`
+	Converted int            `json:"converted"`
+	Rejected  int            `json:"rejected"`
+	Cards     int            `json:"cards,omitempty"` // rows written, where some have several cards
+	Other     int            `json:"other"`           // rows that are no cardholders
+	Repaired  map[string]int `json:"repaired,omitempty"`
+	Formulas  int            `json:"neutralised,omitempty"`
+	ReadAs    []ReadAs       `json:"read_as,omitempty"`
+	Input     string         `json:"input"`
+	Outputs   []Output       `json:"outputs,omitempty"`
+	Rejects   string         `json:"rejects_file,omitempty"`
+	DryRun    bool           `json:"dry_run,omitempty"`
+	Warnings  []string       `json:"warnings,omitempty"`
+	Others    []OtherRow     `json:"others,omitempty"` // the first MaxProblems
+	Problems  []Problem      `json:"problems"`
+	Unlisted  int            `json:"problems_not_listed,omitempty"` // beyond the first MaxProblems
+
+	// Of what was read, for people.
+	Numbers string `json:"-"`
+	NoCards string `json:"-"`
+	Masked  bool   `json:"-"` // card numbers
+	Told    bool   `json:"-"` // each problem was told when it came
+}
+
+// ReadAs is a way in which numbers were read.
+type ReadAs struct {
+	Format string `json:"format"`
+	Form   string `json:"form"`
+	Cards  int    `json:"cards"`
+}
+
+type Output struct {
+	Door string `json:"door,omitempty"`
+	Form string `json:"form,omitempty"`
+	File string `json:"file,omitempty"` // none in a trial without -o
+}
+
+// OtherRow is a row that is no cardholder.
+type OtherRow struct {
+	Line    int    `json:"line"`
+	Kind    string `json:"kind"`
+	Text    string `json:"text,omitempty"`
+	LeftOut bool   `json:"left_out,omitempty"` // of the outputs
+}
+
+// MaxProblems is how many problems JSON lists: the rejects file has them all.
+const MaxProblems = 1000
+
+// shownProblems is how many problems people are shown: enough to see what is wrong with a list.
+const shownProblems = 10
+
+// Print writes the report for people.
+func (r *Batch) Print(w io.Writer) {
+	fmt.Fprintf(w, "%s: %d converted, %d rejected", say.Count(r.Rows, "row"), r.Converted, r.Rejected)
+	if r.Other > 0 {
+		fmt.Fprintf(w, ", %d other", r.Other)
+	}
+	if r.Cards > 0 {
+		fmt.Fprintf(w, "; %s", say.Count(r.Cards, "card"))
+	}
+	if r.DryRun {
+		fmt.Fprint(w, " (dry run: nothing was written)")
+	}
+	fmt.Fprintln(w)
+	say.Print(w, "  read as   ", r.Input)
+	if r.Numbers != "" {
+		say.Print(w, "  numbers   ", r.Numbers)
+	}
+	r.printOutputs(w)
+	if r.Other > 0 {
+		say.Print(w, "  other     ", r.NoCards)
+	}
+	for _, o := range r.Others {
+		if o.LeftOut {
+			say.Print(w, fmt.Sprintf("    line %-5d ", o.Line), strings.TrimSpace(o.Kind+" "+o.Text)+", left out")
+		}
+	}
+	r.printChanges(w)
+	if r.Rejects != "" {
+		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)
+	}
+	if r.Told {
+		return
+	}
+	for _, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
+		say.Print(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)
+	}
+	if more := r.Rejected - shownProblems; more > 0 {
+		fmt.Fprintf(w, "    and %d more\n", more)
+	}
+}
+
+// printChanges says what else was done to cells, and what to be careful about.
+func (r *Batch) printChanges(w io.Writer) {
+	for _, what := range slices.Sorted(maps.Keys(r.Repaired)) {
+		fmt.Fprintf(w, "  repaired  %s: %s\n", say.Count(r.Repaired[what], "row"), what)
+	}
+	if r.Formulas > 0 {
+		say.Print(w, "  defused   ", say.Count(r.Formulas,
+			"cell")+" that a spreadsheet would run as a formula: now with ' before it")
+	}
+	if r.Masked {
+		say.Print(w, "  masked    ", "the card numbers, with a key of this run alone; other columns are as they were")
+	}
+	for _, warning := range r.Warnings {
+		say.Print(w, "  note      ", warning)
+	}
+}
+
+// printOutputs says which files were written, in which form.
+func (r *Batch) printOutputs(w io.Writer) {
+	for _, o := range r.Outputs {
+		if o.File == "-" {
+			continue // it is just above
+		}
+		what := o.Form
+		if o.Door != "" {
+			what = fmt.Sprintf("%s, for %s", o.Form, o.Door)
+		}
+		if r.DryRun {
+			fmt.Fprintf(w, "  into      %s\n", picture.Clean(what))
+		} else {
+			fmt.Fprintf(w, "  written   %s\n", picture.Clean(o.File+" ("+what+")"))
+		}
+	}
+}

@@ -1,0 +1,56 @@
+// Package found says what batch, check and match have found in lists: findings in, text for people or JSON out.
+package found
+
+import (
+	"fmt"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/roster"
+)
+
+// Problem is something wrong with a row.
+type Problem struct {
+	Line    int    `json:"line,omitempty"`
+	Other   int    `json:"other_line,omitempty"` // of the other party
+	Kind    string `json:"kind"`
+	Door    string `json:"door,omitempty"`
+	Message string `json:"message"`
+}
+
+// Ragged is a row with too many or too few cells, and RaggedWords says so.
+const (
+	Ragged      reading.Kind = "ragged"
+	RaggedWords string       = "the row has too many or too few cells"
+)
+
+// Proposal is a block of new numbers.
+type Proposal struct {
+	Format   string  `json:"format"`
+	Facility *string `json:"facility,omitempty"`
+	First    string  `json:"first"`
+	Last     string  `json:"last"`
+	Form     string  `json:"form"`
+	From     string  `json:"from_card"` // the first and last card in that form
+	To       string  `json:"to_card"`
+}
+
+// ShortageWords says why there are no new numbers.
+func ShortageWords(s *roster.Shortage) string {
+	switch s.Reason {
+	case roster.NoNumbers:
+		return fmt.Sprintf("format %s: no card number of 64 bits or less to count on from", s.Format)
+	case roster.ForeignFacility:
+		return fmt.Sprintf("format %s: facility %d is not one of the site's; give another --facility, or none", s.Format,
+			s.Facility)
+	case roster.NoFacility:
+		return fmt.Sprintf("format %s: the facility of new cards is not known; give --facility, or facility = in the site file", s.Format)
+	case roster.NoneRead:
+		return fmt.Sprintf("no row of %d has a card that can be read, so that every number may be somebody's; is it the right sheet and column?", s.Rows)
+	case roster.TooManyUnread:
+		return fmt.Sprintf("%d rows or more could not be read, so that too many numbers may be somebody's; correct the list first", s.Rows)
+	}
+	return fmt.Sprintf("format %s: no %d numbers are free in %s; ask for fewer, or order cards of another block",
+		s.Format, s.Wanted, say.Clip(formats.FormatRanges(s.Numbers), 40))
+}

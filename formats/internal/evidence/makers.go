@@ -1,0 +1,51 @@
+package evidence
+
+import (
+	"math"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// Long chip serials begin with who made the chip, so that those of one site mostly begin alike, and the rest is spread:
+// the first byte of 7 is a maker's code (ISO/IEC 14443-3, ISO/IEC 7816-6); of 8 bytes the first is E0 and the second
+// that code (ISO/IEC 15693-3).
+
+// makerOf returns how many bits at the start of a field of so many say who made the chip.
+func makerOf(f *formats.Format, role role, width int) int {
+	switch {
+	case f.Kind != formats.KindSerial || role != numberRole:
+		return 0
+	case width == 56:
+		return 8
+	case width == 64:
+		return 16
+	}
+	return 0
+}
+
+// makerCodes are the codes of makers, which were given out from 1 on.
+var makerCodes = NewFew(8, 1<<8)
+
+// madeBy returns the probability of the first bits of a serial.
+func (m *fieldModel) madeBy(first uint64) float64 {
+	if m.maker == 8 {
+		return makerCodes.Base(first)
+	}
+	p := (1 - vicinitySerial) * math.Ldexp(1, -m.maker)
+	if first>>8 == 0xE0 {
+		p += vicinitySerial * makerCodes.Base(first&0xFF)
+	}
+	return p
+}
+
+// serials is the log probability of serials by who made the chips, and of all else that numbers can be, whose log is
+// given.
+func (m *fieldModel) serials(values []uint64, otherwise float64) float64 {
+	rest := m.numbers.width - m.maker
+	first := make([]uint64, len(values))
+	for i, v := range values {
+		first[i] = v >> rest
+	}
+	made := few(first, m.madeBy) - float64(len(values)*rest)*math.Ln2
+	return LogAdd(math.Log(1-serialMaker)+otherwise, math.Log(serialMaker)+made)
+}

@@ -1,0 +1,153 @@
+package evidence
+
+import "bytes"
+
+// slip returns the probability that a print is written down as s where its form gives text, with the zeros that this
+// has or without those at the start: by a digit that is another, two swapped, one missing, one too many; or is that of
+// another card.
+func (s *Seen) slip(text []byte) float64 {
+	var buf [96]byte
+	digits := buf[:0]
+	for _, c := range text {
+		if c != ',' && c != ':' {
+			digits = append(digits, c)
+		}
+	}
+	p := slipDigits(digits, s.digits)
+	bare := bytes.TrimLeft(digits, "0")
+	switch cut := bytes.IndexByte(text, ','); {
+	case cut >= 0 && s.pair:
+		if p == 0 {
+			high, low := bytes.TrimLeft(text[:cut], "0"), bytes.TrimLeft(text[cut+1:], "0")
+			p = slipDigits(append(append(digits[:0], high...), low...), s.bare)
+		}
+	case len(bare) < len(digits):
+		p += slipDigits(bare, s.bare) / 2
+	}
+	return p + s.astray()
+}
+
+// nearby is how many widths there are that a print with a slip can have been meant to have: a digit fewer, as many, one
+// more.
+const nearby = 3
+
+// near is the probabilities of slips in numbers that are filled with zeros up to a width, and in their last digits
+// alone, by that width. They are beside those of slip.
+type near struct {
+	least       int // the first width
+	filled, cut [nearby]float64
+}
+
+// near returns how a print can be written down wrong where its form gives text.
+func (s *Seen) near(text []byte) (n near) {
+	n.least = len(s.digits) - 1
+	if bytes.ContainsAny(text, ",:") {
+		return n
+	}
+	bare := bytes.TrimLeft(text, "0")
+	var buf [96]byte
+	for i := range nearby {
+		width := n.least + i
+		switch {
+		case width < fewest || width >= lastDigits-filled+fewest:
+		case width < len(text):
+			n.cut[i] = slipDigits(text[len(text)-width:], s.digits)
+			fallthrough
+		default:
+			if width > len(bare) && width != len(text) {
+				zeros := buf[:width-len(bare)]
+				for i := range zeros {
+					zeros[i] = '0'
+				}
+				n.filled[i] = slipDigits(append(zeros, bare...), s.digits)
+			}
+		}
+	}
+	return n
+}
+
+// in returns the probability of a slip in a style, as far as it is not that of all styles.
+func (n *near) in(style int) float64 {
+	by, first := &n.filled, filled
+	if style >= lastDigits {
+		by, first = &n.cut, lastDigits
+	}
+	if i := style - first + fewest - n.least; style >= filled && i >= 0 && i < nearby {
+		return by[i]
+	}
+	return 0
+}
+
+// styles returns those in which the print can be one with a slip.
+func (n *near) styles() (set styleSet) {
+	for i := range nearby {
+		if n.filled[i] > 0 {
+			set |= fill(n.least + i)
+		}
+		if n.cut[i] > 0 {
+			set |= last(n.least + i)
+		}
+	}
+	return set
+}
+
+// add adds the probabilities of another one of the same print, by their weight.
+func (n *near) add(o *near, weight float64) {
+	n.least = o.least
+	for i := range nearby {
+		n.filled[i] += weight * o.filled[i]
+		n.cut[i] += weight * o.cut[i]
+	}
+}
+
+// astray returns the probability of a sighting that is written down for the wrong card, or is anything.
+func (s *Seen) astray() float64 { return slipOther*s.others + slipNothing*s.floor }
+
+// slipDigits is slip for digits alone.
+func slipDigits(meant []byte, got string) float64 {
+	n := len(meant)
+	switch {
+	case len(got) == n:
+		first, last, different := -1, -1, 0
+		for i := range got {
+			if got[i] != meant[i] {
+				if first < 0 {
+					first = i
+				}
+				last = i
+				different++
+			}
+		}
+		switch {
+		case different == 1:
+			return slipDigit / float64(9*n)
+		case different == 2 && last == first+1 && got[first] == meant[last] && got[last] == meant[first]:
+			return slipSwap / float64(n)
+		}
+	case len(got) == n-1:
+		return slipLost / float64(n) * oneMissing(string(meant), got)
+	case len(got) == n+1:
+		return slipExtra / float64(10*(n+1)) * oneMissing(got, string(meant))
+	}
+	return 0
+}
+
+// oneMissing returns in how many places a character can be taken out of long so that short is left.
+func oneMissing(long, short string) float64 {
+	i := 0
+	for i < len(short) && long[i] == short[i] {
+		i++
+	}
+	if long[i+1:] != short[i:] {
+		return 0
+	}
+	ways := 1
+	for i > 0 && long[i-1] == long[i] {
+		i--
+		ways++
+	}
+	return float64(ways)
+}
+
+// SlipDigit and SlipSwap are how often a slip is one digit that is another one, and two neighbours that are swapped.
+const SlipDigit, SlipSwap = slipDigit, slipSwap

@@ -1,0 +1,199 @@
+package evidence
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"strconv"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// target is a number that each printed read shows, in one way of reading the print.
+type target struct {
+	form   PrintForm
+	digits int
+	values []uint64 // by printed read
+	highs  []uint64 // PrintPair, PrintJoined, PrintWhole: the facility
+	width  int      // PrintWhole: bits of the number
+	base   int      // in which a number is printed, 10 or 16
+	log    float64  // of the form and its style
+	filled int      // digits to which a number is filled with zeros, 0 for none
+	read   func(*Seen) (v, high uint64)
+}
+
+// targets returns the ways of reading what is printed as one number: whole, the part after the separator, or the last
+// digits after a facility.
+func (k *seeker) targets() []target {
+	hex, pairs, wide := 0, 0, 0
+	width, zeros := commonWidth(k.seen), false
+	for i := range k.seen {
+		s := &k.seen[i]
+		if s.Kind == formats.Hex {
+			hex++
+		}
+		if s.pair {
+			pairs++
+		}
+		zeros = zeros || len(s.digits) > 1 && s.digits[0] == '0'
+		wide = max(wide, len(s.digits))
+	}
+	n := len(k.seen)
+	switch {
+	case hex == n:
+		k.u.hex = true
+		t := k.target(PrintFull, 0, math.Log(printedFull)+math.Log(printedHex), func(s *Seen) (uint64, uint64) {
+			v, _ := strconv.ParseUint(s.digits, 16, 64)
+			return v, 0
+		})
+		t.base, t.filled = 16, width
+		return []target{t}
+	case hex > 0:
+		return nil
+	case pairs > n/2:
+		return []target{k.target(PrintPair, 0, math.Log(printedPair)-math.Ln2, func(s *Seen) (uint64, uint64) {
+			high, low := number(s.high), number(s.low)
+			if !s.pair {
+				high, low = math.MaxUint64, math.MaxUint64
+			}
+			return low, high
+		})}
+	}
+	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+styleLog(zeros, width),
+		func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
+	if zeros {
+		all[0].filled = width
+	}
+	for d, div := 1, uint64(10); d < wide; d, div = d+1, div*10 {
+		t := k.target(PrintJoined, d, math.Log(printedJoined)-math.Log(float64(wide)), func(s *Seen) (uint64, uint64) {
+			return number(s.digits) % div, number(s.digits) / div
+		})
+		if few := fewValues(t.highs); few {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// serialTargets returns the parts of chip serials that can be numbers.
+func (k *seeker) serialTargets() (all []target) {
+	for i := range parts {
+		fits := true
+		t := k.target(PrintSerial, i, math.Log(parts[i].weight), func(s *Seen) (v, _ uint64) {
+			b, ok := parts[i].take(s.Serial)
+			if v, fits = 0, fits && ok && b.Len() <= 64; fits {
+				v, _ = b.Uint64()
+			}
+			return v, 0
+		})
+		if fits {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// styleLog is the log prior of how numbers were written of which most have so many digits.
+func styleLog(zeros bool, width int) float64 {
+	switch {
+	case !zeros:
+		return math.Log(styleExact + styleDropped)
+	case width == 10:
+		return math.Log(0.15)
+	case width >= fewest && width < lastDigits-filled+fewest:
+		return math.Log(styleFilled * filledTo(width))
+	}
+	return math.Log(styleFilled / (lastDigits - filled) * 3)
+}
+
+// share is the probability of what is seen of a card beside the number that it shows: of the other bytes of a serial.
+func (t *target) share(s *Seen) float64 {
+	if n := s.Serial.Len(); t.form == PrintSerial && parts[t.digits].bytes > 0 {
+		return math.Ldexp(1, 8*parts[t.digits].bytes-n)
+	}
+	return 1
+}
+
+// serialSlip is the probability of a serial that was copied wrong, of which one part is got where the card has v.
+func (t *target) serialSlip(s *Seen, v, got uint64) float64 {
+	width := s.Serial.Len() / 4
+	if n := parts[t.digits].bytes; n > 0 {
+		width = 2 * n
+	}
+	return t.share(s) * slipDigits(fmt.Appendf(nil, "%0*X", width, v), fmt.Sprintf("%0*X", width, got))
+}
+
+// spelled returns in which style a print is that shows the right number: as the others, or with other zeros than they.
+func (t *target) spelled(s *Seen) styleSet {
+	if t.filled > 0 && len(s.digits) != t.filled && (len(s.digits) < t.filled || s.digits[0] == '0') {
+		return 1 << otherSeparator
+	}
+	return 1 << asWritten
+}
+
+func number(digits string) uint64 {
+	v, _ := strconv.ParseUint("0"+digits, 10, 64)
+	return v
+}
+
+// fewValues reports whether facilities are one of a few numbers, and 0 on no more cards than may be wrong.
+func fewValues(values []uint64) bool {
+	seen := map[uint64]bool{}
+	zeros := 0
+	for _, v := range values {
+		if seen[v] = true; v == 0 {
+			zeros++
+		}
+	}
+	return zeros <= allowed(len(values)) && len(seen) <= 1+len(values)/4
+}
+
+// commonWidth returns how many digits most prints have, the first of equals.
+func commonWidth(seen []Seen) (width int) {
+	counts := map[int]int{}
+	for i := range seen {
+		n := len(seen[i].digits)
+		if counts[n]++; counts[n] > counts[width] {
+			width = n
+		}
+	}
+	return width
+}
+
+func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
+	t := target{form: form, digits: digits, base: 10, log: log, read: read}
+	for i := range k.seen {
+		v, high := read(&k.seen[i])
+		t.values, t.highs = append(t.values, v), append(t.highs, high)
+	}
+	return t
+}
+
+// wholeShare is how usual it is that all data bits are printed as one number, against the number alone.
+func wholeShare(hex bool) float64 {
+	if hex {
+		return printedWholeHex
+	}
+	return printedWhole
+}
+
+// text is what is printed for a number and a facility.
+func (t *target) text(v, high uint64) []byte {
+	if t.form == PrintWhole {
+		v |= high << t.width
+	}
+	low := strconv.AppendUint(make([]byte, 0, 20), v, t.base)
+	text := make([]byte, 0, 64)
+	if t.form == PrintPair || t.form == PrintJoined {
+		text = strconv.AppendUint(text, high, 10)
+	}
+	for range max(0, t.digits-len(low), t.filled-len(low)) {
+		text = append(text, '0')
+	}
+	return bytes.ToUpper(append(text, low...))
+}
+
+// twoNumbers reports whether a print shows the facility too.
+func (t *target) twoNumbers() bool {
+	return t.form == PrintPair || t.form == PrintJoined || t.form == PrintWhole
+}

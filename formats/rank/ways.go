@@ -1,0 +1,208 @@
+package rank
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+)
+
+// way is one way of meaning all texts.
+type way struct {
+	taken Taken
+	log   float64
+	ans   Answer
+}
+
+// alike is how much likelier a text is meant as another one beside it surely is, than it would be alone; apart is the
+// chance that texts of which all can be meant in one way are meant in several: judgements.
+const alike, apart = 100, 0.2
+
+// sampled is how many cards show which ways of meaning texts are out of the question, and remote the probability below
+// which one is.
+const sampled, remote = 8, 1e-9
+
+// open is a text that can be meant in several ways: each by the parts of it that are not the same in all of them.
+type open struct {
+	keys      []string
+	signature string // all of them
+}
+
+// opened returns what is open in a text: nothing where it can be meant in one way only.
+func opened(all []formats.Spelling) (o open) {
+	if len(all) < 2 {
+		return o
+	}
+	parts := make([][]string, len(all))
+	same := true // they have as many parts
+	for i, s := range all {
+		parts[i] = strings.Split(s.As, partSign)
+		same = same && len(parts[i]) == len(parts[0])
+	}
+	for i, s := range all {
+		key := s.As
+		if same {
+			var differ []string
+			for k, part := range parts[i] {
+				if slices.ContainsFunc(parts, func(p []string) bool { return p[k] != part }) {
+					differ = append(differ, part)
+				}
+			}
+			key = strings.Join(differ, partSign)
+		}
+		o.keys = append(o.keys, key)
+	}
+	o.signature = strings.Join(o.keys, "\n")
+	return o
+}
+
+// partSign stands between the parts of what a text is meant as.
+const partSign = ", and "
+
+// waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself. The
+// error is that of Rank.
+func (r *Ranker) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
+	texts := make([]open, len(spelled))
+	for i := range spelled {
+		texts[i] = opened(spelled[i])
+	}
+	ways := sharedWays(spelled, texts)
+	groups := groupsOf(texts)
+	if len(groups) > 1 {
+		w, err := r.groupWay(spelled, texts, groups)
+		if err != nil {
+			return nil, err
+		}
+		if ways != nil {
+			w.log += math.Log(apart)
+		}
+		ways = append(ways, w)
+	}
+	return r.likely(ways), nil
+}
+
+// groupsOf returns the places of texts that are written alike, the largest group first.
+func groupsOf(texts []open) (groups [][]int) {
+	at := map[string]int{}
+	for i := range texts {
+		if texts[i].signature == "" {
+			continue
+		}
+		g, ok := at[texts[i].signature]
+		if !ok {
+			g = len(groups)
+			at[texts[i].signature], groups = g, append(groups, nil)
+		}
+		groups[g] = append(groups[g], i)
+	}
+	slices.SortStableFunc(groups, func(a, b []int) int { return len(b) - len(a) })
+	return groups
+}
+
+// groupWay returns the likeliest way in which each group is meant in one, the next beside those before it.
+func (r *Ranker) groupWay(spelled [][]formats.Spelling, texts []open, groups [][]int) (*way, error) {
+	spelled, texts = slices.Clone(spelled), slices.Clone(texts)
+	log := 0.0
+	for _, group := range groups {
+		var some [][]formats.Spelling
+		var what []open
+		known := 0
+		for i := range spelled {
+			if mine := slices.Contains(group, i); mine || texts[i].signature == "" && known < sampled {
+				some, what = append(some, spelled[i]), append(what, texts[i])
+				if !mine {
+					known++
+				}
+			}
+		}
+		one, err := r.rankWays(r.likely(sharedWays(some, what)))
+		if err != nil {
+			return nil, err
+		}
+		key := ""
+		for k := range some { // the first of the group
+			if what[k].signature != "" {
+				key = what[k].keys[slices.IndexFunc(some[k], func(s formats.Spelling) bool { return s.As == one.Taken[0].As[k] })]
+				break
+			}
+		}
+		log += math.Log(spelled[group[0]][slices.Index(texts[group[0]].keys, key)].Weight)
+		for _, i := range group {
+			at := slices.Index(texts[i].keys, key)
+			spelled[i], texts[i] = spelled[i][at:at+1:at+1], open{}
+		}
+	}
+	w := sharedWays(spelled, texts)[0]
+	w.log = log
+	return w, nil
+}
+
+// likely returns the ways that the first few cards leave possible: weighing many cards in each takes long.
+func (r *Ranker) likely(ways []*way) []*way {
+	if len(ways) < 2 || len(ways[0].taken.Cards) <= sampled {
+		return ways
+	}
+	logs := make([]float64, len(ways))
+	for i, w := range ways {
+		log, err := r.evidence(w.taken.Cards[:sampled])
+		if err != nil {
+			return ways // the error is that of all cards
+		}
+		logs[i] = w.log + log
+	}
+	total := evidence.LogSum(logs)
+	var left []*way
+	for i, w := range ways {
+		if logs[i]-total > math.Log(remote) {
+			left = append(left, w)
+		}
+	}
+	return left
+}
+
+// sharedWays returns the ways in which all texts can be meant alike: those that can be meant in one way only are meant
+// so. nil where there is none.
+func sharedWays(spelled [][]formats.Spelling, texts []open) (ways []*way) {
+	first := slices.IndexFunc(texts, func(o open) bool { return o.signature != "" })
+	if first < 0 { // all in one way; where there are no texts, Rank says so
+		w := new(way)
+		for _, all := range spelled {
+			w.add(&all[0])
+		}
+		return []*way{w}
+	}
+	for i, key := range texts[first].keys {
+		w := &way{log: math.Log(spelled[first][i].Weight)}
+		if slices.Index(texts[first].keys, key) == i && w.all(spelled, texts, key) {
+			ways = append(ways, w)
+		}
+	}
+	return ways
+}
+
+// all takes every text in the way of a key; false where one can't be meant so.
+func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
+	surely := false
+	for i, all := range spelled {
+		at := 0
+		if texts[i].signature != "" {
+			at = slices.Index(texts[i].keys, key)
+		} else {
+			surely = surely || slices.Contains(strings.Split(all[0].As, partSign), key)
+		}
+		if at < 0 {
+			return false
+		}
+		w.add(&all[at])
+	}
+	if surely {
+		w.log += math.Log(alike)
+	}
+	return true
+}
+
+func (w *way) add(s *formats.Spelling) {
+	w.taken.As, w.taken.Cards = append(w.taken.As, s.As), append(w.taken.Cards, s.Sightings)
+}

@@ -1,0 +1,87 @@
+package relate_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/relate"
+)
+
+// checkDigit puts the check digit of ISO/IEC 7812-1 behind a number: from the right, every second digit counts twice.
+func checkDigit(v uint64) uint64 {
+	sum, twice := uint64(0), true
+	for x := v; x > 0; x /= 10 {
+		d := x % 10
+		if twice {
+			d = 2*d/10 + 2*d%10
+		}
+		sum, twice = sum+d, !twice
+	}
+	return 10*v + (10-sum%10)%10
+}
+
+// Cards of two kinds have two rules. The rule of the one is not said to be of all, nor are the others typed wrong; and
+// of cards of one kind, with a slip in ten, that they are mixed stays unlikely. The numbers are drawn by the test, and
+// both rules are its own.
+func TestMixed(t *testing.T) {
+	t.Parallel()
+	for name, second := range map[string]func(uint64) string{
+		"bytes turned":   func(v uint64) string { return fmt.Sprint(v>>24 | v>>8&0xFF00 | v&0xFF00<<8 | v&0xFF<<24) },
+		"nothing at all": func(v uint64) string { return fmt.Sprint(v * 2654435761 % 99999989) },
+		"a check digit":  func(v uint64) string { return fmt.Sprint(checkDigit(v)) },
+	} {
+		rng := rand.New(rand.NewPCG(77, 0))
+		for range 5 {
+			var mixed, one []relate.Pair
+			var apart []int
+			for i := range 12 {
+				v := uint64(rng.Uint32())
+				p := relate.Pair{A: fmt.Sprint(v), B: fmt.Sprint(v)}
+				if one = append(one, p); i%4 > 1 && second(v) != p.B {
+					p.B, apart = second(v), append(apart, i)
+				}
+				mixed = append(mixed, p)
+			}
+			a, err := relate.Find(mixed, formats.Catalogue{})
+			require.NoError(t, err)
+			for _, r := range a.Rules {
+				assert.Less(t, r.Probability, 0.9, "%s: %v", name, r.Rule.String())
+			}
+			assert.Greater(t, a.Mixed.Probability, 0.1, name)
+			if name != "bytes turned" { // there, either rule may be the one
+				assert.Equal(t, apart, a.Mixed.Apart, name)
+			}
+			one[4].B = one[4].B[:3] + string('0'+(one[4].B[3]-'0'+1)%10) + one[4].B[4:]
+			a, err = relate.Find(one, formats.Catalogue{})
+			require.NoError(t, err)
+			require.NotEmpty(t, a.Rules)
+			assert.Greater(t, a.Rules[0].Probability, 0.95, name)
+			assert.Less(t, a.Mixed.Probability, 0.05, name)
+			require.Len(t, a.Slips, 1)
+			assert.Equal(t, 4, a.Slips[0].Pair)
+		}
+	}
+}
+
+// Of numbers that follow one another, what is added may be another in the next box.
+func TestRun(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		pairs []string
+		run   bool
+	}{
+		{[]string{"1000=7518", "1001=7519", "1002=7520", "1003=7521"}, true},
+		{[]string{"1000=7518", "1001=7519", "1902=8420", "1003=7521"}, false},
+		{[]string{"3974465139=1938220524", "70892138=1790589188"}, false},
+	} {
+		a, err := relate.Find(pairsOf(c.pairs...), formats.Catalogue{})
+		require.NoError(t, err)
+		require.NotEmpty(t, a.Rules)
+		assert.Equal(t, c.run, a.Run, c.pairs)
+	}
+}
