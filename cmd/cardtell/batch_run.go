@@ -224,7 +224,7 @@ func (j *batchJob) card(row *list.Row, value []byte) (ok bool, err error) {
 	switch v := j.targets[0].convert.(type) {
 	case *reading.Converter:
 		if v.Seen.Reading.Second() {
-			return false, j.reject(row, reading.Unreadable, fmt.Sprintf("%q: not written as printed%s",
+			return false, j.reject(row, reading.Unreadable, fmt.Sprintf("%q: %s",
 				cutShort(string(value)), otherForm(j.plan, &v.Seen)), row.Text(j.column))
 		}
 		j.repair = v.Seen.Repair

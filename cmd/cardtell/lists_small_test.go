@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// smallSite is two kinds of cards; what is expected of them below is worked out by hand from the published rule: 26 bits
-// are facility · 65536 + number as one decimal (SIA AC-01-1996.10).
+// smallSite is two kinds of cards; what is expected of them below is worked out by hand from the published rule: 26
+// bits are facility · 65536 + number as one decimal (SIA AC-01-1996.10).
 const smallSite = `name = "Harbour Row Workshops"
 [[cards]]
 format = "26-8-16"

@@ -78,7 +78,8 @@ func different(texts []string, most int) (some []string) {
 }
 
 // optionOf are the command's options by the fields of [reading.Options].
-var optionOf = map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility", "AsIs": "--as-is", "Any": "--any"}
+var optionOf = map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility", "AsIs": "--as-is",
+	"Any": "--any"}
 
 // toSettle says which options settle what is wrong with a number, after its reason; "" where none does.
 func toSettle(e *reading.Error) string {
@@ -106,7 +107,7 @@ func otherForm(plan *reading.Plan, seen *reading.Seen) string {
 	if name := seen.Reading.Form.Name; !slices.Contains(strings.Split(forms, ","), name) {
 		forms += "," + name
 	}
-	return fmt.Sprintf("; in the form %s it is %s: --from %s would convert both", seen.Reading.Form.Name,
+	return fmt.Sprintf("not written as printed; in the form %s it is %s: --from %s would convert both", seen.Reading.Form.Name,
 		reading.Describe(&c), forms)
 }
 

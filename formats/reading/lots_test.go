@@ -78,7 +78,7 @@ func TestASlipIsNoCardOfAnotherKind(t *testing.T) {
 // What no form writes so is not taken for a card, since a sign or a digit of it may be lost.
 func TestTextsThatNoFormWrites(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(7, 8))
-	var words, reads, pairs []string
+	var words, pairs []string
 	for i := range 40 {
 		v := rnd.Uint32()
 		words = append(words, fmt.Sprintf("%05d,%05d", v>>16, v&0xFFFF))
@@ -88,9 +88,7 @@ func TestTextsThatNoFormWrites(t *testing.T) {
 	assert.Equal(t, []string{"34-0-32 1575572514", "unreadable"}, outcomes(p, "24041,21538", "2404121538"))
 
 	// a whole read has all its digits: 26:0000EA2 is number 1873 between its two parities, and 26:0000EA was left of one
-	for _, text := range []string{"26:0000EA2", "26:0000EA8", "26:0000EAB", "26:0000EAE"} {
-		reads = append(reads, text)
-	}
+	reads := []string{"26:0000EA2", "26:0000EA8", "26:0000EAB", "26:0000EAE"}
 	p = settledOn(t, []formats.Population{kind("26-0-24", "bits-hex")}, reads, Options{})
 	assert.Equal(t, []string{"unreadable"}, outcomes(p, "26:0000EA"))
 	assert.Equal(t, []string{"26-0-24 117"}, outcomes(p.AsIs(), "26:0000EA"))

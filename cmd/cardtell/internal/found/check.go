@@ -138,11 +138,7 @@ func (c *List) Words(f *roster.Finding) Problem {
 		p.Message = fmt.Sprintf("%s holds %d cardholders, the list has %d: %d too many", d.Name, d.Capacity, f.Other,
 			int(f.Other)-d.Capacity)
 	case roster.OtherForm:
-		p.Message = c.party(f.Text) + ": not written as printed"
-		var seen reading.Seen
-		if c.masks == nil && c.plan.Read([]byte(c.Number(f.Text)), &seen) == nil {
-			p.Message += otherForm(c.plan, &seen)
-		}
+		p.Message = c.party(f.Text) + ": " + c.Reason(reading.Unreadable, c.Number(f.Text))
 	case roster.Unusable:
 		p.Message = c.unusableWords(f)
 	}
@@ -201,7 +197,8 @@ func (c *List) unusableWords(f *roster.Finding) string {
 var headings = map[string]string{
 	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart",
 	"typing": "probably typed wrong", "no-name": "no name",
-	"other-form": "not written as printed", "no-form": "can't be entered at a door", "capacity": "more cardholders than a controller holds",
+	"other-form": "not written as printed", "no-form": "can't be entered at a door",
+	"capacity":            "more cardholders than a controller holds",
 	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet",
 	string(reading.Unreadable): "can't be read",
 	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",
