@@ -83,55 +83,55 @@ func (r *Ranker) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
 	return r.likely(ways), nil
 }
 
-// groupsOf returns the places of texts that are written alike, the largest group first.
-func groupsOf(texts []open) (groups [][]int) {
-	at := map[string]int{}
+// groupsOf returns the signatures of texts that are written alike, that of most texts first.
+func groupsOf(texts []open) (signatures []string) {
+	count := map[string]int{}
 	for i := range texts {
-		if texts[i].signature == "" {
-			continue
+		if sign := texts[i].signature; sign != "" {
+			if count[sign]++; count[sign] == 1 {
+				signatures = append(signatures, sign)
+			}
 		}
-		g, ok := at[texts[i].signature]
-		if !ok {
-			g = len(groups)
-			at[texts[i].signature], groups = g, append(groups, nil)
-		}
-		groups[g] = append(groups[g], i)
 	}
-	slices.SortStableFunc(groups, func(a, b []int) int { return len(b) - len(a) })
-	return groups
+	slices.SortStableFunc(signatures, func(a, b string) int { return count[b] - count[a] })
+	return signatures
 }
 
 // groupWay returns the likeliest way in which each group is meant in one, the next beside those before it.
-func (r *Ranker) groupWay(spelled [][]formats.Spelling, texts []open, groups [][]int) (*way, error) {
+func (r *Ranker) groupWay(spelled [][]formats.Spelling, texts []open, signatures []string) (*way, error) {
 	spelled, texts = slices.Clone(spelled), slices.Clone(texts)
 	log := 0.0
-	for _, group := range groups {
+	for _, sign := range signatures {
 		var some [][]formats.Spelling
 		var what []open
-		known := 0
+		first, known := -1, 0 // the first of the group, in some
 		for i := range spelled {
-			if mine := slices.Contains(group, i); mine || texts[i].signature == "" && known < sampled {
-				some, what = append(some, spelled[i]), append(what, texts[i])
-				if !mine {
-					known++
+			switch texts[i].signature {
+			case sign:
+				if first < 0 {
+					first = len(some)
 				}
+			case "":
+				if known++; known > sampled {
+					continue
+				}
+			default:
+				continue
 			}
+			some, what = append(some, spelled[i]), append(what, texts[i])
 		}
 		one, err := r.rankWays(r.likely(sharedWays(some, what)))
 		if err != nil {
 			return nil, err
 		}
-		key := ""
-		for k := range some { // the first of the group
-			if what[k].signature != "" {
-				key = what[k].keys[slices.IndexFunc(some[k], func(s formats.Spelling) bool { return s.As == one.Taken[0].As[k] })]
-				break
+		at := slices.IndexFunc(some[first], func(s formats.Spelling) bool { return s.As == one.Taken[0].As[first] })
+		log += math.Log(some[first][at].Weight)
+		key := what[first].keys[at]
+		for i := range spelled {
+			if texts[i].signature == sign {
+				at := slices.Index(texts[i].keys, key)
+				spelled[i], texts[i] = spelled[i][at:at+1:at+1], open{}
 			}
-		}
-		log += math.Log(spelled[group[0]][slices.Index(texts[group[0]].keys, key)].Weight)
-		for _, i := range group {
-			at := slices.Index(texts[i].keys, key)
-			spelled[i], texts[i] = spelled[i][at:at+1:at+1], open{}
 		}
 	}
 	w := sharedWays(spelled, texts)[0]

@@ -327,6 +327,18 @@ func (o *otherWay) fit(c *formats.Card, s *Seen, buf []byte) fit {
 	return fit{slip: s.slip(text)}
 }
 
+// formWords says what is printed in a form.
+var formWords = map[string]string{
+	"pair": "facility and card number", "joined": "facility and card number, nothing between",
+	"number": "the card number", "number10": "the card number in ten digits",
+	"decimal": "all data bits as one decimal", "decimal10": "all data bits as one decimal of ten digits",
+	"hex": "all data bits in hex", "words": "all data bits as two halves",
+	"pair24": "the low 24 bits as 3 and 5 digits", "joined24": "the low 24 bits as 3 and 5 digits, nothing between",
+	"number24": "the low 24 bits as one decimal",
+	"uid":      "the chip serial", "uid-reversed": "the chip serial, last byte first",
+	"uid-decimal": "the chip serial as one decimal", "uid-reversed-decimal": "the chip serial, last byte first, as one decimal",
+}
+
 // WayWords says in which way a print follows from a card: by the name of a form, or of one that is none.
 func WayWords(how string) string {
 	more, ok := Added(how)
@@ -343,7 +355,7 @@ func WayWords(how string) string {
 			return otherWays[i].words
 		}
 	}
-	return "what the form " + how + " gives"
+	return formWords[how] + " (form " + how + ")"
 }
 
 // Follows reports whether a sighting follows from a card and its read in the way that has this name.

@@ -160,17 +160,36 @@ var plainly = sync.OnceValue(func() *regexp.Regexp {
 
 // takenSection says what texts were taken for that can be several things, or that are written in an unusual way.
 func (a *Answer) takenSection() say.Section {
-	ways := map[string]int{}
-	for _, t := range a.taken {
-		ways[t.text]++
-	}
 	s := say.Section{Least: 1, Turn: cutTaken}
-	told := map[string]bool{}
-	for _, t := range a.taken {
-		line := fmt.Sprintf("%s: %s  %s", say.Clip(picture.Clean(t.text), 40), strings.TrimSpace(say.Percent(t.p)), t.as)
-		if t.p < 1 && (ways[t.text] > 1 || !plainly().MatchString(t.as)) && !told[line] {
-			s.Items, told[line] = append(s.Items, []string{line}), true
+	alike := map[string]int{} // items, by the ways of a text
+	more := map[int]int{}     // how many texts more have the ways that end with an item
+	for rest := a.taken; len(rest) > 0; {
+		n := 1
+		for n < len(rest) && rest[n].text == rest[0].text {
+			n++
 		}
+		var ways, key string
+		var lines [][]string
+		for _, t := range rest[:n] {
+			lead, _, _ := strings.Cut(t.as, ", and ") // a print beside it is no other way
+			ways = fmt.Sprintf("%s  ", strings.TrimSpace(say.Percent(t.p)))
+			key += ways + lead + "\n"
+			if t.p < 1 && (n > 1 || !plainly().MatchString(t.as)) {
+				lines = append(lines, []string{fmt.Sprintf("%s: %s%s", say.Clip(picture.Clean(t.text), 40), ways, t.as)})
+			}
+		}
+		if rest = rest[n:]; lines == nil {
+			continue
+		}
+		if at, ok := alike[key]; ok {
+			more[at]++
+			continue
+		}
+		s.Items = append(s.Items, lines...)
+		alike[key] = len(s.Items) - 1
+	}
+	for at, n := range more {
+		s.Items[at] = append(s.Items[at], "and "+say.Count(n, "more text")+", likewise")
 	}
 	return s
 }
