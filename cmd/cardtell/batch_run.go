@@ -224,7 +224,8 @@ func (j *batchJob) card(row *list.Row, value []byte) (ok bool, err error) {
 	switch v := j.targets[0].convert.(type) {
 	case *reading.Converter:
 		if v.Seen.Reading.Second() {
-			return false, j.reject(row, reading.Unreadable, j.otherForm(&v.Seen, value), row.Text(j.column))
+			return false, j.reject(row, reading.Unreadable, fmt.Sprintf("%q: %s",
+				cutShort(string(value)), otherForm(j.plan, &v.Seen)), row.Text(j.column))
 		}
 		j.repair = v.Seen.Repair
 		if j.masks != nil {
@@ -302,14 +303,6 @@ func b2i(b bool) int {
 		return 1
 	}
 	return 0
-}
-
-// otherForm says that a number is not in the form that the list has, and in which it is.
-func (j *batchJob) otherForm(seen *reading.Seen, value []byte) string {
-	c := seen.Card()
-	return fmt.Sprintf("%q: not written as printed; in the form %s it is %s: --from %s would convert both",
-		cutShort(string(value)),
-		seen.Reading.Form.Name, reading.Describe(&c), j.plan.FirstForms()+","+seen.Reading.Form.Name)
 }
 
 func (j *batchJob) repaired(what string) {

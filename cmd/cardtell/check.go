@@ -218,8 +218,12 @@ func (c *checker) name(row *list.Row) []byte {
 // reason says why a number of this kind can't be used.
 func (c *checker) reason(kind reading.Kind, number string) string {
 	var seen reading.Seen
-	if e, ok := errors.AsType[*reading.Error](c.plan.Read([]byte(number), &seen)); ok {
+	err := c.plan.Read([]byte(number), &seen)
+	if e, ok := errors.AsType[*reading.Error](err); ok {
 		return c.masks.Message(e.Kind, e.Reason+toSettle(e), number)
+	}
+	if err == nil && seen.Reading.Second() && c.masks == nil {
+		return otherForm(c.plan, &seen)
 	}
 	return found.Words[kind]
 }

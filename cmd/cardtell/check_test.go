@@ -28,9 +28,10 @@ func TestCheckFindsWhatIsWrong(t *testing.T) {
 		rows string
 		want []string
 	}{
-		"nothing":                    {"Ann;121,1\nBo;121,2\n", nil},
-		"the same card twice":        {"Ann;121,1\nBo;121,00001\n", []string{"3 duplicate with 2"}},
-		"the same card in two forms": {"Ann;121,43\nBo;0007929899\n", []string{"3 duplicate with 2"}},
+		"nothing":             {"Ann;121,1\nBo;121,2\n", nil},
+		"the same card twice": {"Ann;121,1\nBo;121,00001\n", []string{"3 duplicate with 2"}},
+		"the same card in two forms": {"Ann;121,43\nBo;0007929899\n", []string{"3 duplicate with 2",
+			"3 other-form"}},
 		"three times": {"Ann;121,1\nBo;121,2\nCleo;121,1\nDov;121,1\n", []string{"4 duplicate with 2",
 			"5 duplicate with 2"}},
 		"alike where facility is left out": {"Ann;121,7\nBo;122,8\nCleo;122,7\n", []string{"4 collision with 2"}},

@@ -78,7 +78,8 @@ func different(texts []string, most int) (some []string) {
 }
 
 // optionOf are the command's options by the fields of [reading.Options].
-var optionOf = map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility", "AsIs": "--as-is", "Any": "--any"}
+var optionOf = map[string]string{"Format": "--format", "Forms": "--from", "Facility": "--facility", "AsIs": "--as-is",
+	"Any": "--any"}
 
 // toSettle says which options settle what is wrong with a number, after its reason; "" where none does.
 func toSettle(e *reading.Error) string {
@@ -98,6 +99,16 @@ func toSettle(e *reading.Error) string {
 	default:
 		return "; give " + option
 	}
+}
+
+// otherForm says of a number that is not in the form that the list has, in which it is.
+func otherForm(plan *reading.Plan, seen *reading.Seen) string {
+	c, forms := seen.Card(), plan.FirstForms()
+	if name := seen.Reading.Form.Name; !slices.Contains(strings.Split(forms, ","), name) {
+		forms += "," + name
+	}
+	return fmt.Sprintf("not written as printed; in the form %s it is %s: --from %s would convert both", seen.Reading.Form.Name,
+		reading.Describe(&c), forms)
 }
 
 // planError says by the names of the command's options what is missing for a plan.

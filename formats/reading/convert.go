@@ -3,6 +3,7 @@ package reading
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -58,7 +59,8 @@ func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
 		}
 		first = text
 	}
-	v.Seen = all[0].seen
+	as := max(0, slices.IndexFunc(all, func(c candidate) bool { return !c.seen.Reading.second })) // as printed, if it can be
+	v.Seen = all[as].seen
 	return append(dst, first...), nil
 }
 

@@ -12,8 +12,8 @@ const (
 
 	// stranger is the share from which a text is in doubt that is a card of the site in one form, and in another form,
 	// just as that writes it, one that is none of the site's. It is not as small as what is left of certain: lists of
-	// cardholders have hardly any such cards, and where the numbers of one kind look like those of another kind, all of them
-	// could be one.
+	// cardholders have hardly any such cards, and where the numbers of one kind look like those of another kind, all of
+	// them could be one.
 	stranger = 0.05
 
 	// asDoor is how usual it is that a list has numbers in the form of a door, against that in which they are printed.

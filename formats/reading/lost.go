@@ -24,7 +24,8 @@ func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 // log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
 func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	first := !r.habit.loose // else zeros before it are lost throughout, and nothing else
-	if p.asIs || !p.settled || !r.fixed() || !first && (r.shape.Second == 0 || !p.parts.any()) || r.second && r.habit.rare {
+	if p.asIs || !p.settled || !r.fixed() || !first && (r.shape.Second == 0 || !p.parts.any()) || r.second &&
+		r.habit.rare {
 		return one, false
 	}
 	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}

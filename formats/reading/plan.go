@@ -2,6 +2,7 @@ package reading
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -51,6 +52,7 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	if len(p.readings) == 0 && why != nil {
 		return nil, why
 	}
+	p.whole()
 	slices.SortStableFunc(p.readings, func(a, b Reading) int {
 		switch {
 		case a.second == b.second:
@@ -105,6 +107,26 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (w
 	return nil, nil
 }
 
+// whole takes away the readings in a form that leaves a part of another kind's cards out.
+func (p *Plan) whole() {
+	var partly []string // forms that leave a part of some kind's cards out
+	for i := range p.readings {
+		if r := &p.readings[i]; !r.second && r.drops() {
+			partly = append(partly, r.Form.Name)
+		}
+	}
+	p.readings = slices.DeleteFunc(p.readings, func(r Reading) bool {
+		return !r.second && slices.Contains(partly, r.Form.Name) && !r.drops()
+	})
+}
+
+// drops reports whether the form leaves a part of every card out, as pair24 does of wide numbers: cards of such a kind
+// would be taken for those of a kind that has the form whole.
+func (r *Reading) drops() bool {
+	_, err := r.Form.Parse(r.Format, anyCard(r.Format, r.Form))
+	return errors.Is(err, formats.ErrMissing)
+}
+
 // bare reports whether a form leaves the facility out: numbers by themselves are not looked for where another form is
 // usual.
 func bare(form string) bool { return form == "number" || form == "number10" }
@@ -141,8 +163,9 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
 		return r, noFacility(opt.Facility, f.ID), nil
 	}
-	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q, population: q,
-		shape: shapeOf(f, fm), values: evidence.NewValues(f, q), blocks: len(q.Numbers) > 0}
+	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q,
+		population: q,
+		shape:      shapeOf(f, fm), values: evidence.NewValues(f, q), blocks: len(q.Numbers) > 0}
 	if r.facility == "" && len(q.Facilities) == 1 {
 		r.facility = strconv.FormatUint(q.Facilities[0], 10)
 	}

@@ -180,7 +180,8 @@ func same(a, b *Seen) bool {
 func (p *Plan) Read(value []byte, s *Seen) (err error) {
 	if r := &p.readings[0]; len(p.readings) > 1 {
 		err = p.several(value, s)
-	} else if err = r.read(value, p, s); err == nil && p.settled && (!r.habit.loose || r.shape.Second > 0 && p.parts.any()) &&
+	} else if err = r.read(value, p, s); err == nil && p.settled && (!r.habit.loose || r.shape.Second > 0 &&
+		p.parts.any()) &&
 		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value) || r.tooLong(stripped(value), p)) {
 		err = p.several(value, s)
 	}

@@ -62,7 +62,8 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			continue
 		}
 		sum := all[at].weight + one.weight
-		if was, is := all[at].seen.Repair != "", one.seen.Repair != ""; was && !is || was == is && one.weight > all[at].weight {
+		if was, is := all[at].seen.Repair != "", one.seen.Repair != ""; was && !is || was == is &&
+			one.weight > all[at].weight {
 			all[at] = *one
 		}
 		all[at].weight = sum
@@ -71,24 +72,36 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 	if !slices.ContainsFunc(all, func(c candidate) bool { return !c.refused() }) {
 		return all[:0], worst
 	}
+	if settled == 0 || variable {
+		all = p.spoilt(plain, settled, all)
+	}
+	p.share(all, len(plain))
+	return all, worst
+}
+
+// spoilt appends the cards that a text can be what is left of, or typed wrong. settled is the weight of a card of a
+// block, in the form that the list should have.
+func (p *Plan) spoilt(plain []byte, settled float64, all []candidate) []candidate {
 	read := len(all)
 	for i := range p.readings {
 		r := &p.readings[i]
-		if settled > 0 && !variable || r.second && r.weight <= asDoor*settled {
+		if r.second && r.weight <= asDoor*settled {
 			continue
 		}
 		if one, ok := r.leftOf(string(plain), p); ok {
 			all = append(all, one)
 		}
-		if slices.ContainsFunc(all[:read], func(c candidate) bool { return c.err == nil && c.seen.Reading.Format == r.Format }) {
+		if slices.ContainsFunc(all[:read], func(c candidate) bool {
+			return c.err == nil &&
+				c.seen.Reading.Format == r.Format
+		}) {
 			continue // one number of a kind is as likely as the next
 		}
 		if one, ok := r.typed(plain, p); ok {
 			all = append(all, one)
 		}
 	}
-	p.share(all, len(plain))
-	return all, worst
+	return all
 }
 
 // candidate reads a value in one way. Where that gives a card that is none of the site's, and is written just so, the

@@ -75,11 +75,13 @@ const (
 	NoName                   // a row without a name, in a list that has names
 	NotEnterable             // the door's form can't have the card
 	OverCapacity             // the door's controller holds fewer than Other cardholders
+	OtherForm                // the number is not written as printed, but as a door wants it
 	Unusable                 // the number can't be read as a card of the site: What says why
 )
 
 var kindNames = [...]string{
-	"the same card", "alike at a door", "typed wrong", "one name", "no name", "not enterable", "over capacity", "unusable",
+	"the same card", "alike at a door", "typed wrong", "one name", "no name", "not enterable", "over capacity", "another form",
+	"unusable",
 }
 
 // String returns two or three words, such as "the same card".
@@ -153,6 +155,9 @@ func (c *Roster) Add(row Row) {
 		c.add(Finding{Kind: Unusable, What: kind, Line: row.Line, Text: text})
 		c.keepUnread(string(row.Number))
 		return
+	}
+	if seen.Reading.Second() {
+		c.add(Finding{Kind: OtherForm, Line: row.Line, Text: text})
 	}
 	c.cards.add(cardRow{key: seen.Key(), line: int32(row.Line), text: text})
 	for i := range c.doors {

@@ -2,6 +2,7 @@ package site
 
 import (
 	"cmp"
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -121,27 +122,9 @@ func fitsAll(f *formats.Format, p formats.Population, fm formats.Form, examples 
 	weight := 1.0
 	for _, x := range examples {
 		best := 0.0
-		for _, from := range formats.Forms() {
-			if p.Printed != "" && from.Name != p.Printed {
-				continue
-			}
-			card, err := from.Parse(f, strings.TrimSpace(x.Card))
-			if err != nil {
-				continue
-			}
-			if i := f.Facility(); i >= 0 && !card.Known.Has(i) && len(p.Facilities) == 1 {
-				card, err = card.WithFacility(strconv.FormatUint(p.Facilities[0], 10))
-			}
-			text, err2 := fm.Text(&card)
-			switch shown := strings.TrimSpace(x.Door); {
-			case err != nil || err2 != nil:
-			case text == shown:
-				best = 1
-			case strings.TrimLeft(text, "0") != strings.TrimLeft(shown, "0"):
-			case len(shown) < len(text):
-				best = max(best, zerosLeftOut)
-			default:
-				best = max(best, zerosAdded)
+		for _, printed := range formats.Forms() {
+			if p.Printed == "" || printed.Name == p.Printed {
+				best = max(best, fit(f, p, printed, fm, x))
 			}
 		}
 		weight *= best
@@ -150,4 +133,39 @@ func fitsAll(f *formats.Format, p formats.Population, fm formats.Form, examples 
 		return 0
 	}
 	return weight
+}
+
+// fit returns how well an example fits that is printed in one form and shown in another. Where what is printed leaves
+// something out, the door says it.
+func fit(f *formats.Format, p formats.Population, printed, fm formats.Form, x Shown) float64 {
+	text, shown := strings.TrimSpace(x.Card), strings.TrimSpace(x.Door)
+	card, err := printed.Parse(f, text)
+	if i := f.Facility(); err == nil && i >= 0 && !card.Known.Has(i) && len(p.Facilities) == 1 {
+		card, err = card.WithFacility(strconv.FormatUint(p.Facilities[0], 10))
+	}
+	if err == nil && !card.Whole() || errors.Is(err, formats.ErrMissing) {
+		if said, err := fm.Parse(f, shown); err == nil && said.Whole() && p.Belongs(&said) {
+			if again, err := printed.Text(&said); err == nil && alike(again, text) > 0 {
+				card = said
+			}
+		}
+	}
+	written, err2 := fm.Text(&card)
+	if err != nil && !errors.Is(err, formats.ErrMissing) || err2 != nil {
+		return 0
+	}
+	return alike(written, shown)
+}
+
+// alike returns how well a text fits what a form writes, 0 where it is another number.
+func alike(written, text string) float64 {
+	switch {
+	case written == text:
+		return 1
+	case strings.TrimLeft(written, "0") != strings.TrimLeft(text, "0"):
+		return 0
+	case len(text) < len(written):
+		return zerosLeftOut
+	}
+	return zerosAdded
 }

@@ -23,6 +23,7 @@ func Example() {
 	// 55 3405643012 not enterable
 	// 56 0719264380 not enterable
 	//  0            over capacity
+	// 32 7930174    another form
 	// 11 12.05.2024 unusable
 	// 54 121,70515  unusable
 	// Gita Ingram: byte order, 100 %

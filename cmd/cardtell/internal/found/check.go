@@ -78,7 +78,7 @@ func (c *List) Summary() Check {
 }
 
 // findingNames are what JSON calls the kinds.
-var findingNames = []string{"duplicate", "collision", "typing", "typing", "no-name", "no-form", "capacity", ""}
+var findingNames = []string{"duplicate", "collision", "typing", "typing", "no-name", "no-form", "capacity", "other-form", ""}
 
 // Listed returns the problems in words: of each kind as many as limit.
 func (c *List) Listed(limit int) (all []Problem, left int) {
@@ -137,6 +137,8 @@ func (c *List) Words(f *roster.Finding) Problem {
 		d := c.AtDoors[f.Door]
 		p.Message = fmt.Sprintf("%s holds %d cardholders, the list has %d: %d too many", d.Name, d.Capacity, f.Other,
 			int(f.Other)-d.Capacity)
+	case roster.OtherForm:
+		p.Message = c.party(f.Text) + ": " + c.Reason(reading.Unreadable, c.Number(f.Text))
 	case roster.Unusable:
 		p.Message = c.unusableWords(f)
 	}
@@ -195,7 +197,8 @@ func (c *List) unusableWords(f *roster.Finding) string {
 var headings = map[string]string{
 	"duplicate": "the same card twice", "collision": "cards that a door can't tell apart",
 	"typing": "probably typed wrong", "no-name": "no name",
-	"no-form": "can't be entered at a door", "capacity": "more cardholders than a controller holds",
+	"other-form": "not written as printed", "no-form": "can't be entered at a door",
+	"capacity":            "more cardholders than a controller holds",
 	string(reading.Empty): "no number", string(reading.Damaged): "changed by a spreadsheet",
 	string(reading.Unreadable): "can't be read",
 	string(reading.OutOfRange): "do not fit", string(reading.WrongFacility): "of another facility",

@@ -1,0 +1,108 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// smallSite is two kinds of cards; what is expected of them below is worked out by hand from the published rule: 26
+// bits are facility · 65536 + number as one decimal (SIA AC-01-1996.10).
+const smallSite = `name = "Harbour Row Workshops"
+[[cards]]
+format = "26-8-16"
+printed = "pair"
+[[cards]]
+format = "34-0-32"
+printed = "number10"
+[[doors]]
+name = "Yard gate"
+enter = "decimal10"
+[[doors]]
+name = "North stair"
+enter = "joined"
+`
+
+// converted runs batch and returns its new file and the reasons of the rejects.
+func converted(t *testing.T, list, site string, args ...string) (out, rejects string) {
+	t.Helper()
+	dir := t.TempDir()
+	to := filepath.Join(dir, "out.csv")
+	code, _, stderr := cli(append([]string{"batch", write(t, "list.csv", list), "-c", "Card", "-o", to, "--site",
+		write(t, "site.toml", site), "--out-encoding", "utf-8", "--out-delimiter", ","}, args...)...)
+	require.Less(t, code, 2, stderr)
+	if code == 1 {
+		rejects = read(t, to+".rejects.csv")
+	}
+	return read(t, to), rejects
+}
+
+// Where the site file does not say which facilities there are, one that hardly any card has is asked about.
+func TestBatchAsksAboutAnOddFacility(t *testing.T) {
+	var rows strings.Builder
+	for n := range 40 {
+		fmt.Fprintf(&rows, "Ann %d;121,%05d\n", n, 40+n)
+	}
+	list := "Name;Card\n" + rows.String() + "Bo;112,00055\n"
+	out, rejects := converted(t, list, smallSite, "--door", "Yard gate")
+	assert.Contains(t, out, ",0007929896\n") // 121 · 65536 + 40
+	assert.NotContains(t, out, "Bo")
+	assert.Contains(t, rejects, "facility 112 is hardly ever on this list, whose other cards have 121; is it typed wrong?")
+	out, _ = converted(t, list, smallSite, "--door", "Yard gate", "--any")
+	assert.Contains(t, out, "0007340087") // 112 · 65536 + 55
+	code, stdout, _ := cli("check", write(t, "list.csv", list), "-c", "Card", "--site", write(t, "site.toml", smallSite))
+	assert.Equal(t, 1, code)
+	assert.Contains(t, stdout, "41 rows: 40 cards, 1 problem\n")
+}
+
+// A back-up of a door holds only cards that the door can have: kinds without its form are not looked for.
+func TestBackUpOfADoorThatTakesOneKind(t *testing.T) {
+	out, _ := converted(t, "Name;Card\nAnn;12100043\nBo;12100044\n", smallSite, "--door", "Yard gate", "--from-door",
+		"North stair")
+	assert.Contains(t, out, "Ann,12100043,0007929899\n")
+}
+
+// Sums are nobody's card in any language, and titles above a list of one row are no names of columns.
+func TestSmallListsAsOfficesWriteThem(t *testing.T) {
+	for _, total := range []string{"Total général", "Zwischensumme", "Insgesamt", "Totaal", "Sous-total", "Razem"} {
+		out, rejects := converted(t, "Name;Card;Floor\nAnn;0003737671;2\nBo;2404121538;1\n"+total+";2;\n", smallSite,
+			"--door", "Yard gate")
+		assert.Empty(t, rejects, total)
+		assert.NotContains(t, out, total)
+	}
+	list := "Site list;;;\nMarch;;;\nof Ann;;;\nRef;Name;Card;Floor\nk1;Ann;0003737671;\n"
+	out, _ := converted(t, list, smallSite, "--door", "Yard gate")
+	assert.Contains(t, out, "k1,Ann,0003737671,,0003737671\n")
+
+	// a no-break space of windows-1252 is the byte A0 (WHATWG encoding standard)
+	out, rejects := converted(t, "Name;Card\nAnn\xe9;\xa0121,00043\xa0\n", smallSite, "--door", "Yard gate")
+	assert.Contains(t, out, ",0007929899\n")
+	assert.Empty(t, rejects)
+}
+
+// New numbers keep clear of rows that leave the facility out: it may be the one of the new cards.
+func TestNextKeepsClearOfNumbersWithoutFacility(t *testing.T) {
+	site := "[[cards]]\nformat = \"26-8-16\"\nfacility = [121, 122]\nnumbers = \"1-100\"\nprinted = \"number\"\n"
+	code, stdout, stderr := cli("check", write(t, "list.csv", "Name,Card\nAnn,1\nBo,2\nCleo,99\nDov,100\n"), "-c", "Card",
+		"--site", write(t, "site.toml", site), "--next", "2", "--json")
+	require.Less(t, code, 2, stderr)
+	assert.Contains(t, stdout, `"facility":"121","first":"3","last":"4"`)
+}
+
+// A door says what a print leaves out: the facility, or the first digits.
+func TestShowsOfPrintsThatLeaveSomethingOut(t *testing.T) {
+	site := write(t, "site.toml", "[[cards]]\nformat = \"37-16-19\"\nprinted = \"number\"\n"+
+		"[[cards]]\nformat = \"34-0-32\"\nprinted = \"pair24\"\n")
+	for shows, form := range map[string]string{
+		"459=00149,000459":     "pair",
+		"028,40762=1495047994": "number10", // 1495047994 is 89 · 2^24 + 28 · 65536 + 40762
+	} {
+		code, stdout, stderr := cli("site", "--site", site, "--door", "Gate", "--shows", shows, "--json")
+		assert.Less(t, code, 2, stderr)
+		assert.Contains(t, stdout, `"`+form+`"`, shows)
+	}
+}

@@ -1,0 +1,111 @@
+package reading
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// kinds are the cards of the tests below, whose numbers are made here by the published rule: a card of 26 or 34 bits is
+// facility · 65536 + number as one decimal (SIA AC-01-1996.10; for 34 bits common practice, no source), and a serial is
+// any number of 32 bits (ISO/IEC 14443-3).
+func kind(format, printed string, facility ...uint64) formats.Population {
+	return formats.Population{Format: format, Printed: printed, Facilities: facility}
+}
+
+// outcomes reads texts and says what each is: a card, or the kind of what is wrong.
+func outcomes(p *Plan, texts ...string) (all []string) {
+	for _, text := range texts {
+		var s Seen
+		if err := p.Read([]byte(text), &s); err != nil {
+			all = append(all, string(err.(*Error).Kind))
+			continue
+		}
+		c := s.Card()
+		all = append(all, c.Format.ID+" "+Describe(&c))
+	}
+	return all
+}
+
+// Numbers that two kinds of a site can have are of the one whose numbers they go with, all of them together; and in
+// doubt where they would go with both.
+func TestNumbersOfTwoKindsAreOneQuestion(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 4))
+	var serials, joined, counted []string
+	for i := range 60 {
+		serials = append(serials, fmt.Sprintf("%010d", rnd.Uint32()))
+		joined = append(joined, fmt.Sprintf("24041%05d", 21_400+3*i))
+		counted = append(counted, fmt.Sprintf("%010d", 1_084+7*i))
+	}
+	two := []formats.Population{kind("34-0-32", "number10"), kind("34-16-16", "joined")}
+	p := settledOn(t, two, append(serials, joined...), Options{})
+	assert.Equal(t, []string{"34-16-16 24041,21430"}, outcomes(p, "2404121430"))
+
+	two = []formats.Population{kind("37-0-35", "number10"), kind("34-16-16", "number10", 38)}
+	p = settledOn(t, two, counted, Options{})
+	assert.Equal(t, []string{"ambiguous"}, outcomes(p, counted[7]))
+
+	// every number of a kind that is printed with zeros before it: one habit, and no sixty oddities
+	eight := make([]string, 60)
+	for i := range eight {
+		eight[i] = fmt.Sprintf("%08d", 8_600+i)
+	}
+	two = []formats.Population{kind("30-8-20", "pair", 0), kind("37-0-35", "number")}
+	two[1].Numbers = []formats.Range{{First: 8_600, Last: 8_700}}
+	p = settledOn(t, two, eight, Options{Second: []string{"hex"}})
+	assert.Equal(t, []string{"37-0-35 8607"}, outcomes(p, "00008607"))
+}
+
+// A number that is one slip away from a card of one kind is not read as any card of another kind.
+func TestASlipIsNoCardOfAnotherKind(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(5, 6))
+	var texts []string
+	for i := range 60 {
+		texts = append(texts, fmt.Sprint(rnd.Uint32()), fmt.Sprint(uint64(57_385)<<16+uint64(400+i)))
+	}
+	p := settledOn(t, []formats.Population{kind("34-16-16", "decimal", 57_385), kind("34-0-32", "number")}, texts,
+		Options{})
+	// 57385 · 65536 + 420 is 3760783780
+	assert.Equal(t, []string{"34-16-16 57385,00420", "damaged", "damaged", "damaged"},
+		outcomes(p, "3760783780", "3760738780", "3769783780", "376078780"))
+	assert.Equal(t, []string{"34-0-32 1299709431"}, outcomes(p, "1299709431"))
+}
+
+// What no form writes so is not taken for a card, since a sign or a digit of it may be lost.
+func TestTextsThatNoFormWrites(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(7, 8))
+	var words, pairs []string
+	for i := range 40 {
+		v := rnd.Uint32()
+		words = append(words, fmt.Sprintf("%05d,%05d", v>>16, v&0xFFFF))
+		pairs = append(pairs, fmt.Sprintf("242,%07d", 1_700+i))
+	}
+	p := settledOn(t, []formats.Population{kind("34-0-32", "words")}, words, Options{})
+	assert.Equal(t, []string{"34-0-32 1575572514", "unreadable"}, outcomes(p, "24041,21538", "2404121538"))
+
+	// a whole read has all its digits: 26:0000EA2 is number 1873 between its two parities, and 26:0000EA was left of one
+	reads := []string{"26:0000EA2", "26:0000EA8", "26:0000EAB", "26:0000EAE"}
+	p = settledOn(t, []formats.Population{kind("26-0-24", "bits-hex")}, reads, Options{})
+	assert.Equal(t, []string{"unreadable"}, outcomes(p, "26:0000EA"))
+	assert.Equal(t, []string{"26-0-24 117"}, outcomes(p.AsIs(), "26:0000EA"))
+
+	p = settledOn(t, []formats.Population{kind("30-8-20", "pair", 242)}, pairs, Options{})
+	assert.Equal(t, []string{"30-8-20 242,0001708", "damaged"}, outcomes(p, "242,0001708", "242,00017008"))
+
+	p = settledOn(t, []formats.Population{kind("26-0-24", "number")}, []string{"377", "378", "412"}, Options{})
+	assert.Equal(t, []string{"damaged", "26-0-24 378"}, outcomes(p, "0", "378"))
+	assert.Equal(t, []string{"26-0-24 0"}, outcomes(p.AsIs(), "0"))
+}
+
+// Where one kind of a site is written with its first digits left out, a number of that form is no card of another kind.
+func TestFormsThatDropDigitsOfOneKind(t *testing.T) {
+	both := []formats.Population{kind("34-0-32", "pair24"), kind("26-0-24", "pair24")}
+	p := settledOn(t, both, []string{"028,40762", "121,00043"}, Options{})
+	assert.Equal(t, []string{"unreadable", "unreadable"}, outcomes(p, "028,40762", "121,00043"))
+	p = settledOn(t, both[1:], []string{"028,40762", "121,00043"}, Options{})
+	assert.Equal(t, []string{"26-0-24 7929899"}, outcomes(p, "121,00043")) // 121 · 65536 + 43
+}
