@@ -82,6 +82,8 @@ type ruleIndex struct {
 	low32  map[uint64][]int32
 	widths []int // of data bits, of the formats in use
 	spans  map[*formats.Format]span
+
+	numbers map[*formats.Format][]uint64 // some of those on the list, rising
 }
 
 // span is the lowest and the highest card number of a format on the list.
@@ -101,7 +103,8 @@ func (m *Matcher) buildIndex() {
 	x := &m.index
 	x.data, x.number = map[uint64][]int32{}, map[uint64][]int32{}
 	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
-	x.spans = map[*formats.Format]span{}
+	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
+	each := len(m.holders)/someNumbers + 1
 	put := func(to map[uint64][]int32, v uint64, i int) {
 		if len(to[v]) < maxFound {
 			to[v] = append(to[v], int32(i))
@@ -111,6 +114,9 @@ func (m *Matcher) buildIndex() {
 		h := &m.holders[i]
 		if h.hasNum {
 			put(x.number, h.num, i)
+			if i%each == 0 {
+				x.numbers[h.format] = append(x.numbers[h.format], h.num)
+			}
 			s, ok := x.spans[h.format]
 			if !ok {
 				s.low = h.num
@@ -133,7 +139,13 @@ func (m *Matcher) buildIndex() {
 			}
 		}
 	}
+	for _, numbers := range x.numbers {
+		slices.Sort(numbers)
+	}
 }
+
+// someNumbers is how many numbers of a list say where others lie.
+const someNumbers = 200
 
 // ways finds every holder that a card can be, by every rule. A holder comes once by each rule.
 func (m *Matcher) ways(u *Unknown) {

@@ -3,8 +3,10 @@ package match
 import (
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
@@ -53,11 +55,28 @@ func (m *Matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
 		p[fromFacility] = 1 / (float64(largest) + 1)
 	}
 	size, known := m.ownBlock(seen.Reading.Format, number)
+	if !known {
+		p[fromBlock] = m.index.near(seen.Reading.Format, number)
+	}
 	if size == 0 {
 		return p, false
 	}
-	p[fromBlock] = 1 / size
+	p[fromBlock] = max(p[fromBlock], 1/size)
 	return p, known || len(m.opt.Site.Cards) == 0
+}
+
+// near returns how likely the next card of a format has a number, by those on the list: a card that was handed out with
+// them and never put there has one near them.
+func (x *ruleIndex) near(f *formats.Format, number uint64) float64 {
+	if len(x.numbers[f]) == 0 {
+		return 0
+	}
+	c, err := f.Blank().With(f.Number(), strconv.FormatUint(number, 10))
+	if err != nil {
+		return 0
+	}
+	values := evidence.NewValues(f, &formats.Population{Format: f.ID})
+	return math.Exp(values.LogGiven(&c, x.numbers[f]))
 }
 
 // ownBlock returns how many numbers the site's blocks of a format have, where a number is in one of them; 0 where it is
