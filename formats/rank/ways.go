@@ -27,7 +27,7 @@ const sampled, remote = 8, 1e-9
 // open is a text that can be meant in several ways: each by the parts of it that are not the same in all of them.
 type open struct {
 	keys      []string
-	signature string // all of them
+	signature string // of texts that are written alike: the most usual of them
 }
 
 // opened returns what is open in a text: nothing where it can be meant in one way only.
@@ -54,7 +54,11 @@ func opened(all []formats.Spelling) (o open) {
 		}
 		o.keys = append(o.keys, key)
 	}
-	o.signature = strings.Join(o.keys, "\n")
+	usual := 0 // how many are as usual as the first
+	for usual < len(all) && all[usual].Weight == all[0].Weight {
+		usual++
+	}
+	o.signature = strings.Join(o.keys[:usual], "\n")
 	return o
 }
 
