@@ -499,7 +499,7 @@ func TestNothingBesideAnError(t *testing.T) {
 		assert.Empty(t, r.out, line)
 		assert.Equal(t, 1, strings.Count(r.err, "\n"), "%s: %q", line, r.err)
 	}
-	assert.Contains(t, do("learn "+write(t, "reads.csv", "read,printed\n26:32D687E,12a\n"), "").err, "reads.csv: line 2:")
+	assert.Contains(t, do("learn "+write(t, "reads.csv", "read,printed\n26:32D687E,12a\n"), "").err, "reads.csv: line 2 ")
 	assert.Contains(t, do("identify -1:3", "").err, "write -- before an argument that begins with a dash")
 	rule := filepath.Join(t.TempDir(), "rule.toml")
 	require.Equal(t, exitDone, do("relate 3974465139=1938220524 70892138=1790589188 -o "+rule, "").code)
