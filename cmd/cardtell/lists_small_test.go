@@ -93,6 +93,15 @@ func TestNextKeepsClearOfNumbersWithoutFacility(t *testing.T) {
 	assert.Contains(t, stdout, `"facility":"121","first":"3","last":"4"`)
 }
 
+// New numbers keep clear of rows in hex that can be a card of two kinds: 5D is 93.
+func TestNextKeepsClearOfHexInDoubt(t *testing.T) {
+	site := "[[cards]]\nformat = \"26-0-24\"\nnumbers = \"92-100\"\nprinted = \"hex\"\n[[cards]]\nformat = \"34-0-32\"\nprinted = \"hex\"\n"
+	code, stdout, stderr := cli("check", write(t, "list.csv", "Name,Card\nAnn,00005C\nBo,00005D\nCleo,000040\nDov,00002DB4\nEve,(5D)\n"),
+		"-c", "Card", "--site", write(t, "site.toml", site), "--next", "1", "--json")
+	require.Less(t, code, 2, stderr)
+	assert.Contains(t, stdout, `"first":"94"`)
+}
+
 // A door says what a print leaves out: the facility, or the first digits.
 func TestShowsOfPrintsThatLeaveSomethingOut(t *testing.T) {
 	site := write(t, "site.toml", "[[cards]]\nformat = \"37-16-19\"\nprinted = \"number\"\n"+

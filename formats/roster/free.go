@@ -90,7 +90,7 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 }
 
 // mayBeTaken returns every card number that a row which could not be read may have: its runs of digits as they stand,
-// and what they, or two of them together, are in any form of the list. The facility is not looked at: it may be what is
+// and what they, or two of them together, or its runs of hex digits are in any form of the list. The facility is not looked at: it may be what is
 // wrong.
 func (c *Roster) mayBeTaken() map[uint64]bool {
 	taken := map[uint64]bool{}
@@ -106,6 +106,13 @@ func (c *Roster) mayBeTaken() map[uint64]bool {
 			}
 			for _, candidate := range candidates {
 				c.takes(taken, candidate)
+			}
+		}
+		for run := range strings.FieldsFuncSeq(strings.ToUpper(text), func(r rune) bool {
+			return !strings.ContainsRune("0123456789ABCDEF", r)
+		}) {
+			if strings.ContainsAny(run, "ABCDEF") {
+				c.takes(taken, run)
 			}
 		}
 	}

@@ -32,6 +32,7 @@ type formatModel struct {
 	forms  []option // how its numbers are printed
 	fixed  pattern
 	ofSite bool    // the format once more, as a population of the site has it
+	told   bool    // the site says in which form it is printed
 	split  float64 // log of its share where each way to divide a number counts alike, and all formats that have it
 }
 
@@ -115,7 +116,7 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 	for _, f := range found {
 		one := formatModel{
 			format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f),
-			fixed: patternOf(f.Layout), ofSite: true,
+			fixed: patternOf(f.Layout), ofSite: true, told: p.Printed != "",
 		}
 		one.use(p)
 		for i := range one.forms {

@@ -271,7 +271,8 @@ func (w *Work) branch(k int, log float64) {
 	}
 }
 
-// shareOf is the log of the weight of all options for a kind of sighting together.
+// shareOf is the log of the weight of all options for a kind of sighting together: their chance is that of one of them,
+// given the kind. Where the site says how it prints, it says of which kind its prints are, so that nothing is given.
 func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
 	sum := newMix()
 	for o := range m.forms {
@@ -279,7 +280,10 @@ func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
 			sum.add(m.forms[o].log)
 		}
 	}
-	return sum.log()
+	if log := sum.log(); !m.told || kind == formats.Serial || math.IsInf(log, -1) {
+		return log
+	}
+	return 0
 }
 
 // explain returns the log probability of a slot's sightings, whose cards are all known, and notes the likeliest way in
