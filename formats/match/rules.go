@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -163,6 +164,7 @@ func (m *Matcher) ways(u *Unknown) {
 	for _, v := range m.dataOf(u.Value) {
 		m.byData(u, v.value, v.width)
 	}
+	m.byBytes(u)
 	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
 		m.byFacility(u, seen)
 		m.byFormat(u, seen)
@@ -271,6 +273,23 @@ func (m *Matcher) dataOf(value string) []dataBits {
 		}
 	}
 	return all
+}
+
+// byBytes looks for cards whose data bits are no whole bytes, which were filled up to those and turned round.
+func (m *Matcher) byBytes(u *Unknown) {
+	v, ok := decimalValue(u.Value)
+	if !ok {
+		var err error
+		if v, err = strconv.ParseUint(u.Value, 16, 64); err != nil {
+			return
+		}
+	}
+	for _, width := range m.index.widths {
+		whole := (width + 7) / 8 * 8
+		if turned := bits.ReverseBytes64(v) >> (64 - whole); width%8 != 0 && bits.Len64(v) <= whole && turned>>width == 0 {
+			m.add(u, ByteOrder, 1, m.index.data[turned])
+		}
+	}
 }
 
 func decimalValue(s string) (v uint64, ok bool) {
