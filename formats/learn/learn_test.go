@@ -404,8 +404,8 @@ func ExampleLearn() {
 	// bits 2-13 were the same in all reads
 }
 
-// Chip serials say where the number is, whole or in part: here the last 3 of 7 bytes, the last one first, behind two bits
-// that are 1 and between the two usual parities. The layout and the serials are drawn, the reads worked out by
+// Chip serials say where the number is, whole or in part: here the last 3 of 7 bytes, the last one first, behind two
+// bits that are 1 and between the two usual parities. The layout and the serials are drawn, the reads worked out by
 // arithmetic.
 func TestFromSerials(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 7))

@@ -30,8 +30,9 @@ func TestLostBitsAreCounted(t *testing.T) {
 	}
 }
 
-// Data bits that are no whole bytes are filled up with zeros in front before their bytes are turned round: the 35 bits of
-// 37-16-19, facility 864 and number 51600, are 00 1B 00 C9 90 in hex, and so 90C9001B00 in 5 bytes, worked out by hand.
+// Data bits that are no whole bytes are filled up with zeros in front before their bytes are turned round: the 35 bits
+// of 37-16-19, facility 864 and number 51600, are 00 1B 00 C9 90 in hex, and so 90C9001B00 in 5 bytes, worked out by
+// hand.
 func TestBytesOfAnyWidth(t *testing.T) {
 	m := &Matcher{index: ruleIndex{widths: []int{24, 35}, data: map[uint64][]int32{864<<19 | 51600: {0}}}}
 	for _, shown := range []string{"621847517952", "90C9001B00"} {

@@ -378,7 +378,8 @@ func TestEvidenceForPrints(t *testing.T) {
 		{"26:32D687E=46143", []string{"1 printed number: the card number (form number)"}},
 		{"26:32D687E=99999", []string{"the number printed on card 1 does not follow from the read"}},
 		{"26:32D687E=46143 26:2F20023=99999 26:2F20057=43", []string{
-			"2 of 3 printed numbers: the card number (form number)", "the number printed on card 2 does not follow from the read",
+			"2 of 3 printed numbers: the card number (form number)",
+			"the number printed on card 2 does not follow from the read",
 		}},
 		{"26:009DAAC=uid:04ED560011", []string{"1 chip serial: facility and number together are its first 3 bytes"}},
 		{"26:32D687E=uid:04A23B5C", []string{"the chip serial of card 1 does not appear in the read"}},
@@ -481,9 +482,9 @@ func TestSerialsOfOneMaker(t *testing.T) {
 	}
 }
 
-// Texts that are written alike are meant alike, whether a print stands beside them or not; of two widths each by itself.
-// The reads are facility 122 with five numbers in 26 bits, and facility 7 with numbers from 300 on in 34 bits, worked
-// out by the arithmetic of the published 26-bit standard.
+// Texts that are written alike are meant alike, whether a print stands beside them or not; of two widths each by
+// itself. The reads are facility 122 with five numbers in 26 bits, and facility 7 with numbers from 300 on in 34 bits,
+// worked out by the arithmetic of the published 26-bit standard.
 func TestTextsWrittenAlike(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
@@ -502,9 +503,9 @@ func TestTextsWrittenAlike(t *testing.T) {
 	}
 }
 
-// A print by itself says little of whether the layout of its card is in a table: what is not is printed like what is, and
-// few numbers in two parts have nothing to do with cards. That a site has cards of another facility makes a card of none
-// of its kinds no likelier to be of no known format.
+// A print by itself says little of whether the layout of its card is in a table: what is not is printed like what is,
+// and few numbers in two parts have nothing to do with cards. That a site has cards of another facility makes a card of
+// none of its kinds no likelier to be of no known format.
 func TestPrintAlone(t *testing.T) {
 	anywhere, err := New(formats.Builtin())
 	require.NoError(t, err)

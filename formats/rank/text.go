@@ -30,8 +30,8 @@ type TextAnswer struct {
 func (a *TextAnswer) Way(candidate int) int { return a.way[candidate] }
 
 // RankTexts answers for cards of one site, each as somebody wrote it down. Texts that can be meant in several ways are
-// all meant in the same one, or those that are written alike are; prints beside them change nothing in that. For texts that can be meant in
-// one way, the answer is that of Rank. The error is that of [formats.Spellings] or of Rank.
+// all meant in the same one, or those that are written alike are; prints beside them change nothing in that. For texts
+// that can be meant in one way, the answer is that of Rank. The error is that of [formats.Spellings] or of Rank.
 func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
 	spelled := make([][]formats.Spelling, len(texts))
 	for i, text := range texts {

@@ -59,7 +59,8 @@ func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
 		}
 		first = text
 	}
-	as := max(0, slices.IndexFunc(all, func(c candidate) bool { return !c.seen.Reading.second })) // as printed, if it can be
+	// as printed, if it can be
+	as := max(0, slices.IndexFunc(all, func(c candidate) bool { return !c.seen.Reading.second }))
 	v.Seen = all[as].seen
 	return append(dst, first...), nil
 }

@@ -11,8 +11,8 @@ import (
 )
 
 // kinds are the cards of the tests below, whose numbers are made here by the published rule: a card of 26 or 34 bits is
-// facility · 65536 + number as one decimal (SIA AC-01-1996.10; for 34 bits common practice, no source), and a serial is
-// any number of 32 bits (ISO/IEC 14443-3).
+// facility · 65536 + number as one decimal (SIA AC-01-1996.10; for 34 bits common practice, no source),
+// and a serial is any number of 32 bits (ISO/IEC 14443-3).
 func kind(format, printed string, facility ...uint64) formats.Population {
 	return formats.Population{Format: format, Printed: printed, Facilities: facility}
 }

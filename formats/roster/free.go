@@ -90,8 +90,8 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 }
 
 // mayBeTaken returns every card number that a row which could not be read may have: its runs of digits as they stand,
-// and what they, or two of them together, or its runs of hex digits are in any form of the list. The facility is not looked at: it may be what is
-// wrong.
+// and what they, or two of them together, or its runs of hex digits are in any form of the list. The facility is not
+// looked at: it may be what is wrong.
 func (c *Roster) mayBeTaken() map[uint64]bool {
 	taken := map[uint64]bool{}
 	for _, text := range c.unread {

@@ -254,7 +254,8 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 	}
 }
 
-// fitAll notes how the prints of a slot fit the cards in one way; some is whether any of them follows, or but for a slip.
+// fitAll notes how the prints of a slot fit the cards in one way; some is whether any of them follows, or but for a
+// slip.
 func (w *Work) fitAll(s *slot, known func(*formats.Card, *Seen) fit) (some bool) {
 	if s.hopeless(func(e slotEntry) bool { return w.fitOf(known, e.card, e.seen).styles != 0 }) {
 		return false
@@ -336,7 +337,8 @@ var formWords = map[string]string{
 	"pair24": "the low 24 bits as 3 and 5 digits", "joined24": "the low 24 bits as 3 and 5 digits, nothing between",
 	"number24": "the low 24 bits as one decimal",
 	"uid":      "the chip serial", "uid-reversed": "the chip serial, last byte first",
-	"uid-decimal": "the chip serial as one decimal", "uid-reversed-decimal": "the chip serial, last byte first, as one decimal",
+	"uid-decimal":          "the chip serial as one decimal",
+	"uid-reversed-decimal": "the chip serial, last byte first, as one decimal",
 }
 
 // WayWords says in which way a print follows from a card: by the name of a form, or of one that is none.

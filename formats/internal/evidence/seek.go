@@ -362,8 +362,8 @@ func (k *seeker) found(t *target, p Place) {
 	}
 }
 
-// facility returns where the facility that a pair shows is, before the number or else behind it; ok is false where it is
-// nowhere.
+// facility returns where the facility that a pair shows is, before the number or else behind it; ok is false where it
+// is nowhere.
 func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	if !t.twoNumbers() {
 		return at, true

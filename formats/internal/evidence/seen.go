@@ -71,7 +71,8 @@ const (
 type styleSet uint64
 
 var stylePrior = func() (p [styles]float64) {
-	p[asWritten], p[otherSeparator], p[zerosDropped], p[firstDropped] = styleExact, styleSeparator, styleDropped, styleFirst
+	p[asWritten], p[otherSeparator], p[zerosDropped], p[firstDropped] = styleExact, styleSeparator, styleDropped,
+		styleFirst
 	for i := filled; i < lastDigits; i++ {
 		p[i] = styleFilled * filledTo(i-filled+fewest)
 	}
@@ -141,8 +142,8 @@ func last(digits int) styleSet {
 	return 0
 }
 
-// filledPair is fills for the second number of a pair, whatever zeros the first one has. Pairs are mostly written in full
-// or without zeros, so that their widths are among those that are rare for one number.
+// filledPair is fills for the second number of a pair, whatever zeros the first one has. Pairs are mostly written in
+// full or without zeros, so that their widths are among those that are rare for one number.
 func (s *Seen) filledPair() styleSet {
 	const further = 8
 	high := strings.IndexAny(s.Text, betweenTwo)

@@ -65,9 +65,9 @@ type undocumented struct {
 }
 
 // Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
-// which the log of the prior is given, and likewise of each frame of the catalogue with other parts than its formats have. Where keep is not nil it is called
-// with everything that the sums are made of, and the reads of s that each part takes for misreads: those that could not
-// be put right are not in its sample.
+// which the log of the prior is given, and likewise of each frame of the catalogue with other parts than its formats
+// have. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each part
+// takes for misreads: those that could not be put right are not in its sample.
 func Undocumented(s *Sample, prior float64, known []Frame, keep func(s *Sample, l Layout, left []int)) (own float64,
 	frames []float64) {
 	all, inFrame := newMix(), make([]logMix, len(known))

@@ -271,8 +271,8 @@ func (r *Reader) lookAhead(line int) error {
 	return nil
 }
 
-// usualFilled returns how many cells have something in them in most rows, a cell of a fuller row counting as much as one
-// of another: a short list may have as many titles as rows.
+// usualFilled returns how many cells have something in them in most rows, a cell of a fuller row counting as much as
+// one of another: a short list may have as many titles as rows.
 func usualFilled(rows []*Row) int {
 	counts := map[int]int{}
 	usual := 0
