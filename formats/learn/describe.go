@@ -52,7 +52,8 @@ func (p *posterior) describe(r *Result) {
 	r.Reads -= len(best.left)
 	r.Swapped = best.wiring == evidence.SwappedLines || best.wiring == evidence.SwappedReversed || best.format == nil &&
 		best.Hyp.Place.Inverse
-	if best.format == nil && best.Hyp.Print == PrintNone && !best.Hyp.None && best.Hyp.Place.Turn == evidence.FirstHigh {
+	if at := &best.Hyp.Place; best.format == nil && best.Hyp.Print == PrintNone && !best.Hyp.None &&
+		at.Turn == evidence.FirstHigh && at.Coding == wiegand.Binary {
 		best = p.lowEnd(best)
 	}
 	if best.format != nil {

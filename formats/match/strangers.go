@@ -21,9 +21,12 @@ const (
 // strays is how likely a stranger of each kind has a number, or how many of them there are.
 type strays [strangers]float64
 
+// longest is how many characters of what a door shows count: the chance of more is too small for a float64.
+const longest = 300
+
 // stray finds how likely a stranger's card shows this number.
 func (m *Matcher) stray(u *Unknown) {
-	u.stray[fromAnywhere] = math.Pow(10, -float64(max(len(u.Value), 1)))
+	u.stray[fromAnywhere] = math.Pow(10, -float64(min(max(len(u.Value), 1), longest)))
 	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
 		if _, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]; listed { // of several: a stranger has another
 			return true
