@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -194,7 +195,7 @@ func together(all, ways []Spelling) (out []Spelling) {
 		for _, b := range ways {
 			s := Spelling{b.As, append(slices.Clip(a.Sightings), b.Sightings...), a.Weight * b.Weight}
 			if a.As != "" {
-				s.As = a.As + ", and " + b.As
+				s.As = a.As + words.And + b.As
 			}
 			out = append(out, s)
 		}

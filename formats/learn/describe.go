@@ -137,7 +137,7 @@ func (p *posterior) describeFormat(r *Result, e *entry) {
 		if evidence.IsPart(e.form) {
 			r.Number.Print, r.Number.Part, seen = PrintSerial, e.form, "of the chip serial of %s the card has %s"
 		}
-		r.Evidence = append(r.Evidence, fmt.Sprintf(seen, cards, strings.Replace(what, "its ", "the ", 1)))
+		r.Evidence = append(r.Evidence, fmt.Sprintf(seen, cards, thePart(what)))
 	}
 	if i := e.format.Number(); i >= 0 && i < len(r.Spec.Fields) {
 		field := r.Spec.Fields[i]
@@ -228,6 +228,9 @@ func (p *posterior) describeOwn(r *Result, e *entry) {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("only the last %d digits of the number are printed; a read can't be made from them", h.Digits))
 	}
 }
+
+// thePart names a part of a chip serial that was named before.
+func thePart(name string) string { return strings.Replace(name, "its ", "the ", 1) }
 
 // numberOf gives a place as spans of a field.
 func numberOf(h *evidence.Hypothesis) Number {
@@ -421,7 +424,7 @@ func (p *posterior) differs(best, e *entry) string {
 		}
 		switch {
 		case evidence.IsPart(e.form):
-			how += " and of the chip serial " + strings.Replace(e.form, "its ", "the ", 1)
+			how += " and of the chip serial " + thePart(e.form)
 		case e.form != "":
 			how += ", printed as its " + e.form
 		}
@@ -527,7 +530,7 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 		case PrintOffset:
 			where += fmt.Sprintf(": what is printed on %s is %+d from it", cards, n.Offset)
 		case PrintSerial:
-			where += fmt.Sprintf(": of the chip serial of %s it is %s", cards, strings.Replace(n.Part, "its ", "the ", 1))
+			where += fmt.Sprintf(": of the chip serial of %s it is %s", cards, thePart(n.Part))
 		default:
 			where += ": what varies and is no check; no print says which end counts most"
 		}

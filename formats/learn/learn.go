@@ -154,7 +154,7 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 		}
 		return formats.Sighting{Kind: formats.Hex, Text: strings.ToUpper(hex)}, true, nil
 	}
-	if strings.HasPrefix(text, "uid:") || strings.Contains(text, ":") {
+	if strings.Contains(text, ":") { // uid: too
 		print, err = formats.ParseSighting(text)
 		if err != nil || print.Kind != formats.Serial {
 			return print, false, fail(where, text,

@@ -7,6 +7,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // way is one way of meaning all texts.
@@ -38,7 +39,7 @@ func opened(all []formats.Spelling) (o open) {
 	parts := make([][]string, len(all))
 	same := true // they have as many parts
 	for i, s := range all {
-		parts[i] = strings.Split(s.As, partSign)
+		parts[i] = strings.Split(s.As, words.And)
 		same = same && len(parts[i]) == len(parts[0])
 	}
 	for i, s := range all {
@@ -50,7 +51,7 @@ func opened(all []formats.Spelling) (o open) {
 					differ = append(differ, part)
 				}
 			}
-			key = strings.Join(differ, partSign)
+			key = strings.Join(differ, words.And)
 		}
 		o.keys = append(o.keys, key)
 	}
@@ -61,9 +62,6 @@ func opened(all []formats.Spelling) (o open) {
 	o.signature = strings.Join(o.keys[:usual], "\n")
 	return o
 }
-
-// partSign stands between the parts of what a text is meant as.
-const partSign = ", and "
 
 // waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself. The
 // error is that of Rank.
@@ -194,7 +192,7 @@ func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
 		if texts[i].signature != "" {
 			at = slices.Index(texts[i].keys, key)
 		} else {
-			surely = surely || slices.Contains(strings.Split(all[0].As, partSign), key)
+			surely = surely || slices.Contains(strings.Split(all[0].As, words.And), key)
 		}
 		if at < 0 {
 			return false

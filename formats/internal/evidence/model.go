@@ -84,18 +84,15 @@ func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 // splits works out the share of each format where each way to divide a number counts alike: those with the same fields
 // in other frames share one.
 func (m *Model) splits() {
-	key := func(f *formatModel) (key string) {
-		for _, field := range f.format.Layout.Spec().Fields {
-			key += fmt.Sprint(field.Name, field.Bits.Len(), field.Coding, ",")
+	keys, count := make([]string, len(m.formats)), map[string]float64{}
+	for i := range m.formats {
+		for _, field := range m.formats[i].format.Layout.Spec().Fields {
+			keys[i] += fmt.Sprint(field.Name, field.Bits.Len(), field.Coding, ",")
 		}
-		return key
-	}
-	count := map[string]float64{}
-	for i := range m.formats {
-		count[key(&m.formats[i])]++
+		count[keys[i]]++
 	}
 	for i := range m.formats {
-		m.formats[i].split = -math.Log(count[key(&m.formats[i])] * float64(len(count)))
+		m.formats[i].split = -math.Log(count[keys[i]] * float64(len(count)))
 	}
 }
 

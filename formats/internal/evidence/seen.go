@@ -92,12 +92,7 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 		return set // the form with a separator says where it stands
 	}
 	var buf [96]byte
-	digits := buf[:0]
-	for _, c := range text {
-		if c != ',' && c != ':' {
-			digits = append(digits, c)
-		}
-	}
+	digits := appendDigits(buf[:0], text)
 	two := len(digits) < len(text)
 	if cut := bytes.IndexByte(text, ','); cut >= 0 && s.pair {
 		high, low := bytes.TrimLeft(text[:cut], "0"), bytes.TrimLeft(text[cut+1:], "0")
@@ -132,6 +127,16 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 		set |= last(len(s.digits))
 	}
 	return set
+}
+
+// appendDigits appends what a form gives without what it puts between digits.
+func appendDigits(dst, text []byte) []byte {
+	for _, c := range text {
+		if c != ',' && c != ':' {
+			dst = append(dst, c)
+		}
+	}
+	return dst
 }
 
 // last is the style of writing so many last digits.

@@ -7,12 +7,7 @@ import "bytes"
 // another card.
 func (s *Seen) slip(text []byte) float64 {
 	var buf [96]byte
-	digits := buf[:0]
-	for _, c := range text {
-		if c != ',' && c != ':' {
-			digits = append(digits, c)
-		}
-	}
+	digits := appendDigits(buf[:0], text)
 	p := slipDigits(digits, s.digits)
 	bare := bytes.TrimLeft(digits, "0")
 	switch cut := bytes.IndexByte(text, ','); {

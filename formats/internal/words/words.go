@@ -9,6 +9,9 @@ import (
 // Most is how much of an input an error repeats, in bytes.
 const Most = 48
 
+// And stands between the parts of what a text is meant as.
+const And = ", and "
+
 // Cut returns an input as an error repeats it: whole, or its beginning and an ellipsis, never splitting a character.
 func Cut(s string) string { return CutAt(s, Most) }
 
