@@ -29,7 +29,7 @@ function startProgram() {
 			if (data.id) { program.waiting.get(data.id).done(data); program.waiting.delete(data.id); }
 		};
 	});
-	program.worker.postMessage({ begin: true, packed: program.compiled ? "" : $("program").textContent.trim(), program: program.compiled });
+	program.worker.postMessage({ begin: true, packed: program.compiled ? "" : $("program").textContent, program: program.compiled });
 }
 
 async function ask(args, given = {}, width = columns()) {

@@ -607,12 +607,12 @@ func TestSheets(t *testing.T) {
 	}
 }
 
-// How large the page is, and how soon it answers. The goals are 2.0 MB, 500 ms and 5 ms; the first is missed, the
-// others nearly met (see DEVELOPERS.md), so that the test holds the size and logs the times.
+// How large the page is, and how soon it answers. The goals are 2.0 MB, 500 ms and 5 ms; the times, which depend on the
+// machine and its load, are logged.
 func TestSizeAndTime(t *testing.T) {
 	text, err := built()
 	require.NoError(t, err)
-	assert.Less(t, len(text), 2_900_000)
+	assert.Less(t, len(text), 2_000_000)
 	b := open(t, file(t), 390, "")
 	ready := get[string](b, "return document.documentElement.dataset.ready")
 	first := get[float64](b, `const t = performance.now(); await ask(["identify", "26:32D687E=46143"]); return performance.now() - t`)
