@@ -95,7 +95,7 @@ func served(t *testing.T) string {
 			return
 		}
 		w.Header().Set("Content-Type", "text/html; charset=windows-1252") // the mark in the page goes before it
-		w.Write(text) //nolint:errcheck // the browser would say so
+		w.Write(text)                                                     //nolint:errcheck // the browser would say so
 	}))
 	t.Cleanup(server.Close)
 	return server.URL + "/cardtell.html"
