@@ -142,38 +142,6 @@ func TestEveryExampleRuns(t *testing.T) {
 	assert.Greater(t, ran, 24)
 }
 
-// Mistakes are named with what was probably meant.
-func TestNearMisses(t *testing.T) {
-	t.Parallel()
-	for line, says := range map[string]string{
-		"version":                `"version": no command but an option; write --version`,
-		"identfy 1":              `"identfy": no such command of cardtell; nearest: identify`,
-		"help identfy":           `"identfy": no such command of cardtell; nearest: identify`,
-		"help formats lst":       `"lst": no such command of cardtell formats; nearest: list`,
-		"formats lst":            `"lst": no such command of cardtell formats; nearest: list`,
-		"identify 1 --quite":     "--quite: no such option; nearest: --quiet",
-		"convert 1 --form x":     "--form: no such option; nearest: --format",
-		"identify --top x 1":     `--top "x": is not a whole number`,
-		"identify 1 --top":       "--top: no value; write --top K",
-		"identify -1":            "write -- before an argument that begins with a dash",
-		"capture --gap 5":        `--gap "5": is not a time, such as 50ms`,
-		"formats show":           "show: no format; name one, as in: cardtell formats show 26-8-16",
-		"formats show 26-8-16 x": `show: "x": follows the format; name one at a time`,
-		"serve --stdio x":        `serve "x": takes no argument`,
-		"completion tcsh":        "there are bash, zsh, fish, powershell",
-		"capture a.vcd b.vcd":    `"b.vcd": follows the recording`,
-		"completion":             "completion: no shell; name one",
-		"help spelling further":  `spelling "further": takes no argument`,
-		"formats list further":   `list "further": takes no argument`,
-	} {
-		r := do(line, "")
-		assert.Equal(t, exitUsage, r.code, line)
-		assert.Empty(t, r.out, line)
-		assert.Contains(t, r.err, says, line)
-		assert.Equal(t, 1, strings.Count(r.err, "\n"), r.err)
-	}
-}
-
 // Help is asked for in several ways, and says the same on standard output.
 func TestHelpIsTheSameHoweverAsked(t *testing.T) {
 	t.Parallel()

@@ -1,9 +1,7 @@
 package main
 
 import (
-	"fmt"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -39,49 +37,6 @@ func converted(t *testing.T, list, site string, args ...string) (out, rejects st
 		rejects = read(t, to+".rejects.csv")
 	}
 	return read(t, to), rejects
-}
-
-// Where the site file does not say which facilities there are, one that hardly any card has is asked about.
-func TestBatchAsksAboutAnOddFacility(t *testing.T) {
-	var rows strings.Builder
-	for n := range 40 {
-		fmt.Fprintf(&rows, "Ann %d;121,%05d\n", n, 40+n)
-	}
-	list := "Name;Card\n" + rows.String() + "Bo;112,00055\n"
-	out, rejects := converted(t, list, smallSite, "--door", "Yard gate")
-	assert.Contains(t, out, ",0007929896\n") // 121 · 65536 + 40
-	assert.NotContains(t, out, "Bo")
-	assert.Contains(t, rejects, "facility 112 is hardly ever on this list, whose other cards have 121; is it typed wrong?")
-	out, _ = converted(t, list, smallSite, "--door", "Yard gate", "--any")
-	assert.Contains(t, out, "0007340087") // 112 · 65536 + 55
-	code, stdout, _ := cli("check", write(t, "list.csv", list), "-c", "Card", "--site", write(t, "site.toml", smallSite))
-	assert.Equal(t, 1, code)
-	assert.Contains(t, stdout, "41 rows: 40 cards, 1 problem\n")
-}
-
-// A back-up of a door holds only cards that the door can have: kinds without its form are not looked for.
-func TestBackUpOfADoorThatTakesOneKind(t *testing.T) {
-	out, _ := converted(t, "Name;Card\nAnn;12100043\nBo;12100044\n", smallSite, "--door", "Yard gate", "--from-door",
-		"North stair")
-	assert.Contains(t, out, "Ann,12100043,0007929899\n")
-}
-
-// Sums are nobody's card in any language, and titles above a list of one row are no names of columns.
-func TestSmallListsAsOfficesWriteThem(t *testing.T) {
-	for _, total := range []string{"Total général", "Zwischensumme", "Insgesamt", "Totaal", "Sous-total", "Razem"} {
-		out, rejects := converted(t, "Name;Card;Floor\nAnn;0003737671;2\nBo;2404121538;1\n"+total+";2;\n", smallSite,
-			"--door", "Yard gate")
-		assert.Empty(t, rejects, total)
-		assert.NotContains(t, out, total)
-	}
-	list := "Site list;;;\nMarch;;;\nof Ann;;;\nRef;Name;Card;Floor\nk1;Ann;0003737671;\n"
-	out, _ := converted(t, list, smallSite, "--door", "Yard gate")
-	assert.Contains(t, out, "k1,Ann,0003737671,,0003737671\n")
-
-	// a no-break space of windows-1252 is the byte A0 (WHATWG encoding standard)
-	out, rejects := converted(t, "Name;Card\nAnn\xe9;\xa0121,00043\xa0\n", smallSite, "--door", "Yard gate")
-	assert.Contains(t, out, ",0007929899\n")
-	assert.Empty(t, rejects)
 }
 
 // New numbers keep clear of rows that leave the facility out: it may be the one of the new cards.

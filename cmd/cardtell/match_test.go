@@ -172,20 +172,6 @@ func TestMatchWritesEvents(t *testing.T) {
 	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
 }
 
-// With the rule that relate found, cards that differ by it are on the list.
-func TestMatchByRule(t *testing.T) {
-	rule := filepath.Join(t.TempDir(), "rule.toml")
-	code, stdout, stderr := cli("relate", "7929899=2818169", "7929900=2883705", "7930174=4063609", "-o", rule)
-	require.Equal(t, 0, code, stdout+stderr)
-	site := write(t, "site.toml", strings.Replace(matchSite, `"pair"`, `"decimal"`, 1))
-	list, events := write(t, "list.csv", "Name;Card\nAnn;7929899\nBo;7929900\n"),
-		write(t, "events.csv", "Card\n0002818169\n2883705\n5\n")
-	code, stdout, stderr = cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site,
-		"--door", "A", "--rule", rule)
-	assert.Equal(t, 1, code, stderr)
-	assert.Contains(t, stdout, "3 events: 2 with a holder on the list, 1 without")
-}
-
 // An event with too many or too few cells gets no holder: its number may be in another cell.
 func TestMatchRaggedEvents(t *testing.T) {
 	list := write(t, "list.csv", "Name,Card\nAnn,\"121,43\"\nBo,\"121,44\"\n")

@@ -11,48 +11,6 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Options that contradict one another, or that lack what they need, are told apart from a wrong list: exit 2, one line
-// that says which option and what to do, nothing on standard output, and no file.
-func TestOptionsThatContradict(t *testing.T) {
-	dir := t.TempDir()
-	out := filepath.Join(dir, "out.csv")
-	text := write(t, "list.csv", "Name,Card\nAnn,\"121,43\"\n")
-	site := write(t, "site.toml", siteText)
-	formless := write(t, "formless.toml", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n[[doors]]\nname = \"Gate\"\n")
-	doorless := write(t, "doorless.toml", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n")
-	for _, tt := range []struct{ line, says string }{
-		{"batch " + text + " --to decimal", "-o: no output"},
-		{"batch " + text + " --to decimal -o - --json", "-o -: --json has standard output for itself"},
-		{"batch " + text + " --site " + site + " --door all -o -", "-o -: several doors need a file each"},
-		{"batch " + text + " --site " + site + " --door all --to pair -o " + out,
-			"--to pair: a door's form is in the site file"},
-		{"batch " + text + " --format 26-8-16 --from pair -o " + out, "--to: no form to convert into"},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --replace --name New -o " + out,
-			"--name: has no effect beside --replace"},
-		{"batch " + text + " --rule x.toml --to decimal -o " + out, "--rule x.toml: a rule says all of it"},
-		{"batch " + text + " --site " + formless + " --door gate -o " + out, `door "Gate": has no form; add enter = "FORM"`},
-		{"batch " + text + " --site " + doorless + " --door all -o " + out, "no doors; add each as [[doors]]"},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --out-delimiter ;; -o " + out,
-			"--out-delimiter: delimiter"},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --out-encoding klingon -o " + out,
-			"--out-encoding: encoding"},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --quote xx -o " + out,
-			`--quote "xx": write one ASCII character`},
-		{"batch " + text + " --format 26-8-16 --from pair --to decimal --no-header -o " + out,
-			"no column that by its head holds card numbers"},
-		{"match " + text + " --list " + text + " --format 26-8-16 --from pair -o -",
-			"-o -: the answer goes to standard output"},
-		{"site --from - -o " + out, "--from -: a list from standard input is read once"},
-	} {
-		r := do(tt.line, "")
-		assert.Equal(t, exitUsage, r.code, "%s\n%s", tt.line, r.err)
-		assert.Contains(t, r.err, tt.says, tt.line)
-		assert.Empty(t, r.out, tt.line)
-		assert.Equal(t, 1, strings.Count(r.err, "cardtell: "), "%s: %s", tt.line, r.err)
-		assert.Empty(t, names(t, dir), tt.line)
-	}
-}
-
 // A list goes to standard output where that is asked for, as CSV with what is asked of it, and its rejects are told one
 // by one.
 func TestBatchToStandardOutput(t *testing.T) {

@@ -290,12 +290,6 @@ func TestServeSite(t *testing.T) {
 	assert.Contains(t, all[1].Error.Message, "Yard gate")
 }
 
-func TestServeNeedsStdio(t *testing.T) {
-	r := do("serve", "")
-	assert.Equal(t, exitUsage, r.code)
-	assert.Contains(t, r.err, "say so with --stdio")
-}
-
 // A program may ask one thing at a time: each answer comes before the next request is sent.
 func TestServeAnswersAtOnce(t *testing.T) {
 	in, ask := io.Pipe()
@@ -374,21 +368,13 @@ func TestServeClient(t *testing.T) {
 	if err != nil {
 		t.Skip("no python3 here")
 	}
-	if testing.Short() {
-		t.Skip("builds the program")
-	}
 	page, err := os.ReadFile("doc/scripts.md")
 	require.NoError(t, err)
 	m := regexp.MustCompile("(?s)```python\n(.*?)```\n+prints\n+```text\n(.*?)```").FindSubmatch(page)
 	require.NotNil(t, m, "the client is not in the page")
 	assert.LessOrEqual(t, bytes.Count(m[1], []byte("\n")), 10, "ten lines")
-	dir := t.TempDir()
-	build := exec.Command("go", "build", "-o", filepath.Join(dir, "cardtell"), ".")
-	text, err := build.CombinedOutput()
-	require.NoError(t, err, string(text))
 	client := exec.Command(python, "-c", string(m[1]))
-	client.Env = append(os.Environ(), "PATH="+dir+string(os.PathListSeparator)+os.Getenv("PATH"))
-	text, err = client.CombinedOutput()
+	text, err := client.CombinedOutput()
 	require.NoError(t, err, string(text))
 	assert.Equal(t, string(m[2]), string(text))
 }
