@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -98,26 +97,6 @@ func TestCaptureChannels(t *testing.T) {
 	code, out, errs = cli("capture", write(t, "bus.log", "12:00:01 TX 53 00 09 00 04 61 00 C0 66\n"))
 	require.Equal(t, exitNo, code)
 	require.Contains(t, out+errs, "1 packet in 9 bytes")
-}
-
-func TestCaptureRate(t *testing.T) {
-	t.Parallel()
-	b, err := os.ReadFile("../../testdata/line/samples.csv")
-	require.NoError(t, err)
-	_, bare, _ := strings.Cut(string(b), "\n")
-	file := write(t, "bare.csv", bare)
-	code, _, errs := cli("capture", file)
-	require.Equal(t, exitUsage, code)
-	require.Contains(t, errs, "--rate")
-	code, out, errs := cli("capture", file, "--rate", "20000", "--json")
-	require.Zero(t, code, errs)
-	require.Equal(t, card, objects(t, out)[0]["bits"])
-	for _, args := range [][]string{{file, "--rate", "0.1"}, {"../../testdata/line/near.vcd", "--rate", "5"},
-		{"../../testdata/line/scope.csv", "--rate", "5"}} {
-		code, _, errs = cli(append([]string{"capture"}, args...)...)
-		require.Equal(t, exitUsage, code, errs)
-		require.Contains(t, errs, "rate")
-	}
 }
 
 // A key whose pulses bounce or are lost is still a key: nothing of it is shown.

@@ -36,8 +36,9 @@ func TestMain(m *testing.M) {
 	})
 }
 
-// TestScripts runs the stories of testdata/script, each in a folder of its own with the demo site and the recordings
-// beside it. go test ./cmd/cardtell -run Scripts -update rewrites what cmp compares with.
+// TestScripts runs the stories of testdata/script, each in a folder of its own, in which are testdata/demo,
+// testdata/line and, unless the story has its own, a site.toml with the text siteText. go test ./cmd/cardtell -run
+// Scripts -update rewrites what cmp compares with.
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "script"), UpdateScripts: *update, RequireUniqueNames: true, Cmds: words,
@@ -48,7 +49,11 @@ func TestScripts(t *testing.T) {
 					return err
 				}
 			}
-			return nil
+			own := filepath.Join(env.WorkDir, "site.toml")
+			if exists(own) {
+				return nil
+			}
+			return os.WriteFile(own, []byte(siteText), 0o600)
 		},
 	})
 }
