@@ -99,6 +99,15 @@ func TestCaptureChannels(t *testing.T) {
 	require.Contains(t, out+errs, "1 packet in 9 bytes")
 }
 
+// Samples without a time are read where it is said how fast they were taken.
+func TestCaptureRate(t *testing.T) {
+	t.Parallel()
+	_, bare, _ := strings.Cut(read(t, "../../testdata/line/samples.csv"), "\n")
+	code, out, errs := cli("capture", write(t, "bare.csv", bare), "--rate", "20000", "--json")
+	require.Zero(t, code, errs)
+	require.Equal(t, card, objects(t, out)[0]["bits"])
+}
+
 // A key whose pulses bounce or are lost is still a key: nothing of it is shown.
 func TestCaptureHidesSpoiltKeys(t *testing.T) {
 	t.Parallel()
