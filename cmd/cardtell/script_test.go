@@ -142,7 +142,7 @@ func alike(s *testscript.TestScript, neg bool, args []string) {
 // mask is what --redact writes, in whose signs any number can be.
 var mask = regexp.MustCompile(`masked-.{0,12}`)
 
-// says WHERE TEXT…: the texts are there as they stand; with ! none of them is, masks left out. WHERE is stdout, stderr, both or a file.
+// says WHERE TEXT…: the texts are there, also broken over lines; with ! none of them is, masks left out. WHERE is stdout, stderr, both or a file.
 func says(s *testscript.TestScript, neg bool, args []string) {
 	var text string
 	if args[0] == "both" {
@@ -154,8 +154,10 @@ func says(s *testscript.TestScript, neg bool, args []string) {
 		text = mask.ReplaceAllString(text, "")
 	}
 	must(s, len(args) > 1 && (neg || text != ""), "nothing to look for, or in")
+	flat := strings.Join(strings.Fields(text), " ")
 	for _, want := range args[1:] {
-		must(s, strings.Contains(text, want) != neg, "%s: %q is there: %t", args[0], want, neg)
+		there := strings.Contains(text, want) || strings.Contains(flat, want)
+		must(s, there != neg, "%s: %q is there: %t", args[0], want, neg)
 	}
 }
 
