@@ -83,69 +83,6 @@ func TestCaptureKeys(t *testing.T) {
 	}
 }
 
-func TestCaptureBus(t *testing.T) {
-	t.Parallel()
-	text := `53 00 08 00 04 60 EB AA
-53 80 10 00 05 50 00 01 1A 00 EA 0D C0 80 6D 4B
-53 81 11 00 06 50 00 01 25 00 18 1C 9E 24 08 88 02
-11 22 33
-53 80 15 00 05 51 00 01 0A 30 30 30 39 38 37 36 35 34 33 1F 72
-53 80 15 00 05 51 00 01 0A 30 30 30 39 38 37 36 35 34 33 1F 73
-`
-	code, out, errs := cli("capture", write(t, "bus.hex", text), "--json")
-	require.Zero(t, code, errs)
-	got := objects(t, out)
-	require.Len(t, got, 3)
-	require.Equal(t, map[string]any{"bits": card, "length": 26.0, "source": "rs-485", "address": 0.0, "reader": 0.0,
-		"warnings": []any{}}, got[0])
-	require.Equal(t, 1.0, got[1]["address"], "entry and exit reader are told apart")
-	require.Equal(t, "0009876543", got[2]["text"])
-	require.Contains(t, errs, "1 packet with a wrong check")
-
-	binary := strings.NewReplacer("\n", "", " ", "").Replace(text)
-	var raw []byte
-	for i := 0; i < len(binary); i += 2 {
-		var b byte
-		_, err := fmt.Sscanf(binary[i:i+2], "%02X", &b)
-		require.NoError(t, err)
-		raw = append(raw, b)
-	}
-	records := `{"at_s":0.25,"hex":"53 00 08 00 04 60 EB AA"}` + "\n" +
-		`{"at_s":1.5,"hex":"` + text[24:71] + `"}` + "\n"
-	for _, file := range []string{write(t, "bus.bin", string(raw)), write(t, "bus.json", records)} {
-		code, out, errs := cli("capture", file, "--json")
-		require.Zero(t, code, errs)
-		require.Equal(t, card, objects(t, out)[0]["bits"])
-		if strings.HasSuffix(file, "json") {
-			require.Equal(t, 1.5, objects(t, out)[0]["time_s"])
-		}
-	}
-
-	// A card reply of a secure channel: named, skipped, and no digits of it shown.
-	secret := "53 83 1E 00 0D 02 18 50 A5 A5 A5 A5 A5 A5 A5 A5 A5 A5 A5 A5 A5 A5 A5 A5 01 02 03 04"
-	b := []byte{}
-	for _, w := range strings.Fields(secret) {
-		var c byte
-		_, _ = fmt.Sscanf(w, "%02X", &c)
-		b = append(b, c)
-	}
-	require.Len(t, b, 28)
-	crc := uint16(0x1D0F)
-	for _, c := range b {
-		crc ^= uint16(c) << 8
-		for range 8 {
-			top := crc >> 15
-			crc = crc<<1 ^ 0x1021*top
-		}
-	}
-	secret += fmt.Sprintf(" %02X %02X", byte(crc), byte(crc>>8))
-	code, out, _ = cli("capture", write(t, "secret.hex", secret))
-	require.Zero(t, code)
-	require.Contains(t, out, "RAW, encrypted, skipped")
-	require.Contains(t, out, "address 3: 1 reply, 0 cards")
-	require.Contains(t, out, "1 packet is encrypted, skipped: RAW 1×")
-}
-
 func TestCaptureDraws(t *testing.T) {
 	t.Parallel()
 	nasty := `D0"><script>alert(1)</script>&`
