@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 const parseBitsOp = "parse bits"
@@ -76,9 +77,8 @@ func parseCounted(whole, s string, left bool) (Bits, error) {
 	}
 	for i := range len(hex) {
 		if unhex(hex[i]) > 15 {
-			at := len(whole) - len(hex) + i + 1
-			return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("character %d is no hex digit; write 0-9 and A-F", at),
-				ErrSyntax)
+			r, _ := utf8.DecodeRuneInString(hex[i:])
+			return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%q is no hex digit; write 0-9 and A-F", r), ErrSyntax)
 		}
 	}
 	if hex == "" {
