@@ -100,8 +100,8 @@ func exits(s *testscript.TestScript, _ bool, args []string) {
 	must(s, strconv.Itoa(code) == args[0], "exit code %d, not %s", code, args[0])
 }
 
-// refused CODE TEXT ARGS…: the program ends with that code, with nothing on standard output and one line of error that
-// has the text.
+// refused CODE TEXT ARGS…: the program ends with that code, with nothing on standard output and one line of error
+// that has the text.
 func refused(s *testscript.TestScript, _ bool, args []string) {
 	exits(s, false, append(args[:1:1], args[2:]...))
 	out, err := s.ReadFile("stdout"), s.ReadFile("stderr")
@@ -142,7 +142,8 @@ func alike(s *testscript.TestScript, neg bool, args []string) {
 // mask is what --redact writes, in whose signs any number can be.
 var mask = regexp.MustCompile(`masked-.{0,12}`)
 
-// says WHERE TEXT…: the texts are there, also broken over lines; with ! none of them is, masks left out. WHERE is stdout, stderr, both or a file.
+// says WHERE TEXT…: the texts are there, also broken over lines; with ! none of them is, masks left out. WHERE is
+// stdout, stderr, both or a file.
 func says(s *testscript.TestScript, neg bool, args []string) {
 	var text string
 	if args[0] == "both" {
@@ -161,8 +162,9 @@ func says(s *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// json PATH [VALUE]: standard output, one JSON document or one a line, has that value under the keys and positions of the
-// path; * is every position, len their number. A VALUE that begins with < or > is a bound. With ! the path is not there.
+// json PATH [VALUE]: standard output, one JSON document or one a line, has that value under the keys and positions
+// of the path; * is every position, len their number. A VALUE that begins with < or > is a bound. With ! the path
+// is not there.
 func jsonHas(s *testscript.TestScript, neg bool, args []string) {
 	var docs []any
 	for d := json.NewDecoder(strings.NewReader(s.ReadFile("stdout"))); ; {

@@ -81,8 +81,8 @@ func TestServe(t *testing.T) {
 	assert.Equal(t, "11001011010110100001111110", decoded.Bits)
 }
 
-// A request that is too long is answered with an error that has its id, wherever that is, and the next one is read. What
-// else is refused is in testdata/script/serve-refuses.txtar.
+// A request that is too long is answered with an error that has its id, wherever that is, and the next one is
+// read. What else is refused is in testdata/script/serve-refuses.txtar.
 func TestServeLongLines(t *testing.T) {
 	const long = "longer than 65536 bytes"
 	for _, test := range []struct{ line, id, says string }{
