@@ -545,8 +545,8 @@ func TestPairsPartByPart(t *testing.T) {
 	assert.Equal(t, "facility=12 number=345", fields(&alone.Cards[0]))
 }
 
-// A bit lost from one read is no evidence for a format: what the good reads leave open stays open. The reads are made up:
-// 48 bits of which the first 12 of a facility and the last one, of parity, hold, in a way that no table has.
+// A bit lost from one read is no evidence for a format: what the good reads leave open stays open. The reads are made
+// up: 48 bits of which the first 12 of a facility and the last one, of parity, hold, in a way that no table has.
 func TestLostBitSettlesNothing(t *testing.T) {
 	t.Parallel()
 	r, err := New(formats.Builtin())
