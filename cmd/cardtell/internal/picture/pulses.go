@@ -57,7 +57,7 @@ func (r row) x(at time.Duration) float64 {
 
 // WriteSVG writes the drawing. The same read makes the same bytes. The error is that of w.
 func (p Pulses) WriteSVG(w io.Writer) error {
-	heads, small := foldText(p.title(), headColumn), p.smallPrint()
+	heads, small := fold(p.title(), headColumn), p.smallPrint()
 	top := margin + 20*float64(len(heads)) + 22
 	rows := p.rows(top)
 	y := top + rowHeight*float64(len(rows)) + lineHeight
@@ -83,34 +83,13 @@ func (p Pulses) WriteSVG(w io.Writer) error {
 func (p Pulses) smallPrint() (lines []string) {
 	for w := range line.Wire(2) {
 		if given := p.givenName(w); given != "" {
-			lines = append(lines, foldText(fmt.Sprintf("%s is %s.", p.Read.Coding.WireName(w), given), textColumn)...)
+			lines = append(lines, fold(Clean(fmt.Sprintf("%s is %s.", p.Read.Coding.WireName(w), given)), textColumn)...)
 		}
 	}
 	for _, note := range p.notes() {
-		lines = append(lines, foldText(note, textColumn)...)
+		lines = append(lines, fold(Clean(note), textColumn)...)
 	}
 	return lines
-}
-
-// foldText cuts a text into lines of so many signs, between words where it can.
-func foldText(text string, column int) (lines []string) {
-	var now []rune
-	for word := range strings.FieldsSeq(text) {
-		rest := []rune(word)
-		switch {
-		case len(now) == 0:
-		case len(now)+1+len(rest) <= column:
-			rest = append([]rune{' '}, rest...)
-		default:
-			lines, now = append(lines, string(now)), nil
-		}
-		for len(now)+len(rest) > column {
-			n := column - len(now)
-			lines, now, rest = append(lines, string(now)+string(rest[:n])), nil, rest[n:]
-		}
-		now = append(now, rest...)
-	}
-	return append(lines, string(now))
 }
 
 func (p Pulses) title() string {
