@@ -528,6 +528,8 @@ func TestConvertSaysWhyNot(t *testing.T) {
 	t.Parallel()
 	assert.Contains(t, do("convert 121,70000 --to decimal10 --format 26-8-16", "").err, `number "70000": does not fit 16 bits`)
 	r := do("convert 121,17 --to decimal10 --format 34-0-32", "")
-	assert.Contains(t, r.err, "can be no card of format 34-0-32")
+	assert.Contains(t, r.err, "the end of a longer number of format 34-0-32")
+	r = do("convert 121,17 --to decimal10 --format fascn-200", "")
+	assert.Contains(t, r.err, "can be no card of format fascn-200")
 	assert.NotContains(t, r.err, "name the --format")
 }

@@ -208,7 +208,11 @@ func surveyWords(name string, found *survey.Survey) []string {
 func likelyWords(likely []survey.Likely) (words []string) {
 	for _, l := range likely[:min(3, len(likely))] {
 		if l.Probability > 0.02 {
-			words = append(words, fmt.Sprintf("%s (%s)", l.Format, strings.TrimSpace(say.Percent(l.Probability))))
+			what := l.Format
+			if l.Part {
+				what = "the last digits of " + what
+			}
+			words = append(words, fmt.Sprintf("%s (%s)", what, strings.TrimSpace(say.Percent(l.Probability))))
 		}
 	}
 	return words

@@ -17,6 +17,7 @@ type Work struct {
 	model    *formatModel
 	wiring   Fault
 	cards    []formats.Card // by place in q.cards; without a format where nothing is known yet
+	low      []shown        // by place: what prints show of numbers of which the top is left out
 	repair   []Repair
 	mends    [][]mend       // by place: what a bad read can have been
 	mendLogs []float64      // log of the probability of each bad read
@@ -112,7 +113,7 @@ func (w *Work) Total() float64 {
 // all weighs every format and wiring that the lengths allow.
 func (w *Work) all() {
 	n := len(w.q.cards)
-	w.cards, w.repair = resize(w.cards, n), resize(w.repair, n)
+	w.cards, w.low, w.repair = resize(w.cards, n), resize(w.low, n), resize(w.repair, n)
 	for len(w.mends) < n {
 		w.mends = append(w.mends, nil)
 	}
@@ -212,6 +213,7 @@ func faultBetween(l, n int) Fault {
 
 func (w *Work) reset() {
 	clear(w.cards)
+	clear(w.low)
 	for i := range w.repair {
 		w.repair[i] = Repair{Chance: 1}
 	}
@@ -256,7 +258,7 @@ func (w *Work) branch(k int, log float64) {
 		w.branch(k+1, log+w.explain(k))
 		return
 	}
-	saved := slices.Clone(w.cards)
+	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
 	kind := w.model.shareOf(s.kind)
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
@@ -268,6 +270,7 @@ func (w *Work) branch(k int, log float64) {
 			w.branch(k+1, log+opt.log-kind+related(s.kind)+l)
 		}
 		copy(w.cards, saved)
+		copy(w.low, low)
 	}
 }
 
@@ -374,14 +377,12 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 			w.fits = append(w.fits, w.fitOf(known, e.card, e.seen))
 			continue
 		}
-		c, f, fits := opt.parse(w.model.format, e.seen, w.text[:])
-		if !fits {
-			w.fits = append(w.fits, fit{slip: e.seen.floor})
-			continue
+		f, read := w.read(e.card, opt, e.seen)
+		if !read {
+			f = fit{slip: e.seen.floor}
 		}
-		w.cards[e.card] = c
 		w.fits = append(w.fits, f)
-		ok = true
+		ok = ok || read
 	}
 	if !ok {
 		return 0, false
@@ -389,9 +390,25 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	return fitsLog(w.fits), true
 }
 
+// read notes what a sighting says of a card, given an option, and returns how it fits; false where it does not.
+func (w *Work) read(card int, opt *option, s *Seen) (f fit, ok bool) {
+	if !opt.leavesOut(w.model.format) {
+		var c formats.Card
+		if c, f, ok = opt.parse(w.model.format, s, w.text[:]); ok {
+			w.cards[card] = c
+		}
+		return f, ok
+	}
+	v, f, ok := opt.low(w.model.format, s, w.text[:])
+	if ok = ok && (!w.low[card].some || w.low[card].bits == v); ok {
+		w.low[card] = shown{v, true}
+	}
+	return f, ok
+}
+
 // leaf adds the probability of the cards' values, and keeps the reading.
 func (w *Work) leaf(log float64) {
-	log += w.fieldsLog()
+	log += w.fieldsLog() + w.lowLog()
 	for i := range w.q.cards {
 		if len(w.mends[i]) > 0 {
 			log += w.mendLogs[i]

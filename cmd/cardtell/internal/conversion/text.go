@@ -113,6 +113,9 @@ func (c *Conversion) printReadings(w io.Writer, a *Answer) {
 		if len(c.site) > 0 {
 			what = "none of the site's cards"
 		}
+		if 2*a.ends > a.rest {
+			what = "the end of a longer number, whose beginning is not shown; or " + what
+		}
 		fmt.Fprintf(w, "%s  %s\n", say.Percent(a.rest), what)
 	}
 }

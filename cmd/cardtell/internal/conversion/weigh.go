@@ -23,6 +23,7 @@ type Answer struct {
 	results []result // likeliest first
 	groups  []group
 	rest    float64 // probability of everything that gives no result
+	ends    float64 // and of that, of numbers of which the value shows the end alone
 }
 
 // group is the readings that give the same result.
@@ -41,6 +42,9 @@ type meant struct {
 	from, taken string
 	p           float64
 }
+
+// endAlone reports whether the value shows the end of the card's number alone.
+func (m *meant) endAlone() bool { return m.card.Known == m.card.Format.Blank().Known }
 
 // Convert returns the results of one value.
 func (c *Conversion) Convert(value string) (Answer, error) {
@@ -70,11 +74,17 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 		r := &all[i]
 		text, err := c.to.Text(&r.card)
 		if err != nil && len(out.results) == 0 && r.p >= dropped && errors.Is(err, formats.ErrMissing) {
+			if r.endAlone() {
+				err = fmt.Errorf("the end of a longer number of format %s, form %s, whose beginning it does not show; read the card",
+					r.card.Format.ID, r.from)
+			}
 			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", say.Clip(value, 40), whence, c.to.Name,
 				err)
 		}
 		if err != nil {
-			first = cmp.Or(first, err)
+			if first = cmp.Or(first, err); r.endAlone() {
+				out.ends += r.p
+			}
 			continue
 		}
 		out.add(c, r, text)
