@@ -3,6 +3,7 @@ package osdp
 import (
 	"bufio"
 	"bytes"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -65,8 +66,12 @@ func (s *text) Next() (Piece, error) {
 		if s.line == 1 {
 			t = bytes.TrimPrefix(t, []byte("\xef\xbb\xbf"))
 		}
-		if p, err := s.piece(s, t); err != nil || len(p.Bytes) > 0 {
-			return p, err
+		p, err := s.piece(s, t)
+		if err != nil {
+			return Piece{}, err
+		}
+		if len(p.Bytes) > 0 {
+			return p, nil
 		}
 	}
 }
@@ -83,7 +88,7 @@ func NewHex(r io.Reader) Source {
 }
 
 // appendHex reads the bytes of one line.
-func (l *lines) appendHex(dst, t []byte) ([]byte, error) {
+func (l *lines) appendHex(dst, t []byte) (_ []byte, err error) {
 	isSeparator := func(r rune) bool {
 		return r == ' ' || r == '\t' || r == ',' || r == ':' || r == '-' || r == ';'
 	}
@@ -95,25 +100,11 @@ func (l *lines) appendHex(dst, t []byte) ([]byte, error) {
 		if len(digits)%2 != 0 {
 			return dst, l.fail(ErrSyntax, word, "an odd number of hex digits; a byte has two")
 		}
-		for i := 0; i < len(digits); i += 2 {
-			hi, lo := unhex(digits[i]), unhex(digits[i+1])
-			if hi > 15 || lo > 15 {
-				return dst, l.fail(ErrSyntax, word, "not hex; write bytes as two digits each, 0-9 and A-F")
-			}
-			dst = append(dst, hi<<4|lo)
+		if dst, err = hex.AppendDecode(dst, digits); err != nil {
+			return dst, l.fail(ErrSyntax, word, "not hex; write bytes as two digits each, 0-9 and A-F")
 		}
 	}
 	return dst, nil
-}
-
-func unhex(c byte) byte {
-	switch {
-	case '0' <= c && c <= '9':
-		return c - '0'
-	case 'a' <= c|0x20 && c|0x20 <= 'f':
-		return c | 0x20 - 'a' + 10
-	}
-	return 255
 }
 
 // NewJSONLines returns a source of JSON lines: an object on each, with the keys

@@ -2,6 +2,7 @@ package osdp
 
 import (
 	"bytes"
+	"encoding/hex"
 	"io"
 )
 
@@ -72,12 +73,9 @@ func wordBytes(word []byte) (bs []byte, form spelled, ok bool) {
 		if len(p) == 0 || len(p)%2 != 0 || len(parts) > 1 && len(p) != 2 {
 			return nil, form, false
 		}
-		for i := 0; i < len(p); i += 2 {
-			hi, lo := unhex(p[i]), unhex(p[i+1])
-			if hi > 15 || lo > 15 {
-				return nil, form, false
-			}
-			bs = append(bs, hi<<4|lo)
+		var err error
+		if bs, err = hex.AppendDecode(bs, p); err != nil {
+			return nil, form, false
 		}
 		form.digits = len(p)
 	}
