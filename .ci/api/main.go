@@ -1,5 +1,5 @@
-// Command api writes down what packages export, one declaration a line, sorted: a file of plain text for each, so that a
-// review of a change shows what importers get and lose. Beside it, check compares with the files that are kept and
+// Command api writes down what packages export, one declaration a line, sorted: a file of plain text for each, so that
+// a review of a change shows what importers get and lose. Beside it, check compares with the files that are kept and
 // update writes them.
 //
 //	go run ./.ci/api FOLDER PACKAGE...
