@@ -436,7 +436,7 @@ func TestCaptureUsage(t *testing.T) {
 		{nil, exitUsage, "no recording given"},
 		{[]string{"a", "b"}, exitUsage, "name one at a time"},
 		{[]string{file + "x"}, exitFile, "no such file"},
-		{[]string{filepath.Dir(file)}, exitFile, "is a directory"},
+		{[]string{filepath.Dir(file)}, exitFile, "is a folder; name a file in it"},
 		{[]string{file, "--as", "png"}, exitUsage, "vcd, csv, hex, binary, json-lines"},
 		{[]string{file, "--gap", "1us"}, exitUsage, "too short"},
 		{[]string{file, "--gap", "soon"}, exitUsage, "is not a time"},
