@@ -178,16 +178,11 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		defer stop()
 		in = recording.Follow(ctx, a.in, max(100*time.Millisecond, 2*o.gap))
 	} else {
-		f, err := os.Open(name)
+		f, info, err := a.openFile(name)
 		if err != nil {
 			return err
 		}
 		defer f.Close()
-		info, err := f.Stat()
-		if err != nil {
-			return err
-		}
-		a.inputs = append(a.inputs, info)
 		if drawn, err := os.Stat(o.draw); err == nil && os.SameFile(info, drawn) {
 			return fmt.Errorf("capture: %s: the drawing would overwrite the recording; name another file", o.draw)
 		}

@@ -518,34 +518,17 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 		w.Unknown = w.unread(rest)
 		return
 	}
-	logs, together, several := make([]float64, len(samples)), rest, newMix()
-	for i, s := range samples {
-		own, frames := Undocumented(s, w.m.unknown, w.m.frames[s.Length], keep)
-		logs[i] = own
-		together += own
-		for k, log := range frames {
-			if !math.IsInf(log, -1) && len(samples) == 1 {
-				w.Frames = append(w.Frames, FrameResult{&w.m.frames[s.Length][k], log + rest})
-			}
-		}
-	}
-	if len(samples) == 1 {
-		w.Unknown = together
+	if len(samples) > 1 {
+		w.lengths(samples, rest, keep)
 		return
 	}
-	// Reads of several lengths are of several kinds, or one length is right and the others are misreads.
-	left := w.q.reads
-	for _, s := range samples[1:] {
-		together += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(s.Reads))
-		left -= len(s.Reads)
-	}
-	several.add(together)
-	for i, s := range samples {
-		if bad := w.q.reads - len(s.Reads); bad <= len(s.Reads) {
-			several.add(logs[i] + rest + misreads(len(s.Reads), bad) - misreads(len(s.Reads), 0) + noise(samples, i))
+	own, frames := Undocumented(samples[0], w.m.unknown, w.m.frames[samples[0].Length], keep)
+	w.Unknown = own + rest
+	for k, log := range frames {
+		if !math.IsInf(log, -1) {
+			w.Frames = append(w.Frames, FrameResult{&w.m.frames[samples[0].Length][k], log + rest})
 		}
 	}
-	w.Unknown = several.log()
 }
 
 // unread returns the log probability of what is seen of cards of which none was read, if it has to do with nothing, of
@@ -560,23 +543,6 @@ func (w *Work) unread(nothing float64) float64 {
 		}
 	}
 	return LogAdd(log, w.m.unknown+math.Log(likeListed)+w.general.log())
-}
-
-// noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.
-func noise(samples []*Sample, but int) float64 {
-	log := 0.0
-	for i, s := range samples {
-		if i == but {
-			continue
-		}
-		log += float64(len(s.Reads)) * (math.Log(misreadTwo+misreadMore) - float64(s.Length)*math.Ln2)
-		for _, more := range s.Prints {
-			for k := range more {
-				log += math.Log(more[k].floor)
-			}
-		}
-	}
-	return log
 }
 
 // Samples returns the reads by length, each with what else was seen of its card.
