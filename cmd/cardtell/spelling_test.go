@@ -76,6 +76,8 @@ func TestEverySpelling(t *testing.T) {
 		"26:" + hex + " 08417": "", "26:" + hex + ",08417": "", "26:" + hex + "\t8417": "", "26:" + hex + ";121,08417": "",
 		"26:" + hex + "=08417":               "",
 		fmt.Sprintf("%010d 121,08417", data): "", fmt.Sprintf("%010d=121,08417", data): "",
+		fmt.Sprintf("121,08417 / %010d", data): "", fmt.Sprintf("%010d-121,08417", data): "",
+		fmt.Sprintf("121,08417,%010d", data): "", fmt.Sprintf("No. %010d 121,08417", data): "",
 		"uid:04A23B5C": serial, "04:A2:3B:5C": serial, "UID: 04:A2:3B:5C": serial, "04 A2 3B 5C": serial,
 	} {
 		doc := asked(t, text)
