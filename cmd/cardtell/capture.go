@@ -178,16 +178,11 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		defer stop()
 		in = recording.Follow(ctx, a.in, max(100*time.Millisecond, 2*o.gap))
 	} else {
-		f, err := os.Open(name)
+		f, info, err := a.openFile(name)
 		if err != nil {
 			return err
 		}
 		defer f.Close()
-		info, err := f.Stat()
-		if err != nil {
-			return err
-		}
-		a.inputs = append(a.inputs, info)
 		if drawn, err := os.Stat(o.draw); err == nil && os.SameFile(info, drawn) {
 			return fmt.Errorf("capture: %s: the drawing would overwrite the recording; name another file", o.draw)
 		}
@@ -227,9 +222,9 @@ func (c *capture) run(in io.Reader, name string) error {
 	}
 	switch {
 	case c.o.unit != "" && form != "csv":
-		return fmt.Errorf("--unit: has no effect on a recording in the form %s; leave it out", form)
+		return fmt.Errorf("--unit: has no effect on a %s recording; leave it out", form)
 	case c.o.rate != 0 && form != "csv":
-		return fmt.Errorf("--rate: has no effect on a recording in the form %s; leave it out", form)
+		return fmt.Errorf("--rate: has no effect on a %s recording; leave it out", form)
 	case form == "vcd" || form == "csv":
 		return c.line(in, form, name)
 	case c.o.draw != "":

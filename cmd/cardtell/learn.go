@@ -15,7 +15,7 @@ import (
 )
 
 const learnHelp = `Works out the layout of an undocumented format from reads of one site's cards:
-which bits are the number, which are parity and over what, which never change.
+which bits are the number, which check which others, which never change.
 
 A card is a read, and what is printed on it where that is known:
   37:1B2A4C5D2=46143         a read of 37 bits in hex, and the number on it

@@ -357,7 +357,7 @@ func WayWords(how string) string {
 			return otherWays[i].words
 		}
 	}
-	return formWords[how] + " (form " + how + ")"
+	return formWords[how] + " (" + how + ")"
 }
 
 // Follows reports whether a sighting follows from a card and its read in the way that has this name.
@@ -383,7 +383,12 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 	if opt.part == nil {
 		opt.form, _ = formats.FormByName(how)
 	}
-	return opt.of(s.Kind) && opt.fit(c, s, make([]byte, 0, 96)).styles != 0
+	buf := make([]byte, 0, 96)
+	if opt.of(s.Kind) && opt.leavesOut(c.Format) && !c.Known.Has(c.Format.Number()) {
+		_, _, ok := opt.low(c.Format, s, buf)
+		return ok
+	}
+	return opt.of(s.Kind) && opt.fit(c, s, buf).styles != 0
 }
 
 // FollowsSomehow reports whether a sighting follows from a card and its read in any way that cards of its format have.

@@ -302,6 +302,10 @@ func classOf(f *formats.Format) class {
 	return withNumber
 }
 
+// lowOfLong is how usual the forms of the low 24 bits are on chips with serials of more than lowUsual bits, against
+// those with shorter ones: tags of 4 and 5 bytes are where they come from. Common practice, no source.
+const lowUsual, lowOfLong = 40, 0.1
+
 // part is a way in which a card's data bits can be taken from a chip serial.
 type part struct {
 	name     string

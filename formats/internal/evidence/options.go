@@ -42,6 +42,9 @@ func options(f *formats.Format) []option {
 	sum := 0.0
 	for _, form := range formats.Forms() {
 		w := formWeights[classOf(f)][form.Name]
+		if _, low := lowForms[form.Name]; low && f.Number() >= 0 && f.Layout.Spec().Fields[f.Number()].Bits.Len() > lowUsual {
+			w *= lowOfLong
+		}
 		if ok, _ := form.Fits(f); ok && w > 0 {
 			all = append(all, option{log: w, form: form})
 			sum += w
