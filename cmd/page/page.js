@@ -398,7 +398,8 @@ async function showEach(text) {
 	const { out } = await ask([...args, "--json", "--top", "50"], with_.given);
 	for (const doc of out.trim().split("\n").filter(Boolean).map(line => JSON.parse(line))) {
 		const one = texts[doc.line - 1];
-		found.push(doc.error ? { text: one, values: [], error: doc.error } : way === "door" ? await converted(one, with_) : told(one, doc, 0, name));
+		const error = doc.error ?? (doc.serial && "A chip's serial number: ask about it alone for what readers send of it.");
+		found.push(error ? { text: one, values: [], error } : way === "door" ? await converted(one, with_) : told(one, doc, 0, name));
 	}
 	const rows = found.length ? [section(heading(found), numberRows(found), allButtons(found, name))] : [];
 	return [...rows, inWords("Each by itself", args, await ask(args, with_.given))];
