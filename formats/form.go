@@ -153,7 +153,7 @@ func (fm Form) Fits(f *Format) (ok bool, why string) {
 // form needs a field that is not known.
 func (fm Form) Append(dst []byte, c *Card) ([]byte, error) {
 	if ok, why := fm.Fits(c.Format); !ok {
-		return dst, fail("form "+fm.Name, "", fmt.Sprintf("format %s %s", c.Format.id(), why), ErrForm)
+		return dst, fail("as "+fm.Name, "", fmt.Sprintf("format %s %s", c.Format.id(), why), ErrForm)
 	}
 	dst, err := fm.append(dst, c)
 	return dst, fm.own(err)
@@ -165,7 +165,7 @@ func bad(text, reason string, kind error) error { return fail("", text, reason, 
 // own returns an error with the name that the form was asked for by, since some forms share what they do.
 func (fm Form) own(err error) error {
 	if e, ok := errors.AsType[*Error](err); ok {
-		return &Error{Where: "form " + fm.Name, Input: e.Input, Reason: e.Reason, Err: e.Err}
+		return &Error{Where: "as " + fm.Name, Input: e.Input, Reason: e.Reason, Err: e.Err}
 	}
 	return err
 }
@@ -181,7 +181,7 @@ func (fm Form) Text(c *Card) (string, error) {
 // has no such form or the text does not have its shape, wiegand.ErrRange where a number does not fit its field.
 func (fm Form) Parse(f *Format, text string) (Card, error) {
 	if ok, why := fm.Fits(f); !ok {
-		return Card{}, fail("form "+fm.Name, text, fmt.Sprintf("format %s %s", f.id(), why), ErrForm)
+		return Card{}, fail("as "+fm.Name, text, fmt.Sprintf("format %s %s", f.id(), why), ErrForm)
 	}
 	c, err := fm.parse(f, strings.TrimSpace(text))
 	return c, fm.own(err)

@@ -44,9 +44,9 @@ func appendJoined(dst []byte, c *Card) ([]byte, error) {
 // parseJoined takes the fields from the right, where their widths are fixed; zeros at the start may be missing.
 func parseJoined(f *Format, text string) (Card, error) {
 	signs := slices.ContainsFunc(f.Joined, func(i int) bool { return f.Layout.Spec().Fields[i].Coding == wiegand.Signs5 })
-	for i, r := range text { // before it is cut into fields
+	for _, r := range text { // before it is cut into fields
 		if (r < '0' || r > '9') && !(signs && r <= '?' && r >= '0') {
-			return Card{}, bad(text, fmt.Sprintf("character %d is %q; write digits", i+1, r), wiegand.ErrSyntax)
+			return Card{}, bad(text, fmt.Sprintf("%q is no digit; write digits", r), wiegand.ErrSyntax)
 		}
 	}
 	total := 0

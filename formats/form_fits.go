@@ -20,11 +20,11 @@ func unless(holds bool, why string) string {
 }
 
 func needsFacility(f *Format) string {
-	return unless(f.Facility() >= 0 && f.Number() >= 0, "has no facility and number to pair")
+	return unless(f.Facility() >= 0 && f.Number() >= 0, "has no facility beside its number")
 }
 
 func needsJoined(f *Format) string {
-	return unless(len(f.Joined) > 0, "has no facility and number to join")
+	return unless(len(f.Joined) > 0, "has no facility beside its number")
 }
 
 func needsNumber(f *Format) string {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 const parseBitsOp = "parse bits"
@@ -76,8 +77,8 @@ func parseCounted(whole, s string, left bool) (Bits, error) {
 		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d bits; a read has at most %d", n, MaxBits), ErrRange)
 	}
 	if i := len(digits) - len(strings.TrimLeft(digits, hexDigits)); i < len(digits) {
-		at := len(whole) - len(digits) + i + 1
-		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("character %d is no hex digit; write 0-9 and A-F", at), ErrSyntax)
+		r, _ := utf8.DecodeRuneInString(digits[i:])
+		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%q is no hex digit; write 0-9 and A-F", r), ErrSyntax)
 	}
 	if digits == "" {
 		return Bits{}, fail(parseBitsOp, whole, "no hex digits after the length", ErrSyntax)

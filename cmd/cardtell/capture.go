@@ -190,9 +190,9 @@ func (c *capture) run(in io.Reader, name string) error {
 	}
 	switch {
 	case c.o.unit != "" && form != "csv":
-		return fmt.Errorf("--unit: has no effect on a recording in the form %s; leave it out", form)
+		return fmt.Errorf("--unit: has no effect on a %s recording; leave it out", form)
 	case c.o.rate != 0 && form != "csv":
-		return fmt.Errorf("--rate: has no effect on a recording in the form %s; leave it out", form)
+		return fmt.Errorf("--rate: has no effect on a %s recording; leave it out", form)
 	case form == "vcd" || form == "csv":
 		return c.line(in, form, name)
 	case c.o.draw != "":

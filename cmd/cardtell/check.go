@@ -51,7 +51,7 @@ func (a *app) checkCommand() *cobra.Command {
 	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers")
 	flags.StringVarP(&f.out, "output", "o", "", "write the new numbers for every door to `OUT`, CSV or XLSX by its name")
 	flags.BoolVar(&f.all, "all", false, "list every problem, and not just the first of each kind")
-	flags.StringVar(&f.draw, "draw", "", "draw the cards of the problems listed in this `FILE`, .svg or .html")
+	flags.StringVar(&f.draw, "draw", "", "draw the cards that the listed problems are about, into `FILE`, .svg or .html")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
 	return c
 }

@@ -47,7 +47,7 @@ func (a *app) matchCommand() *cobra.Command {
 	flags.StringSliceVar(&f.shown, "shown", nil,
 		"the `FORM` in which the events have the numbers (by the door, or as in LIST)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the events' door in the site file")
-	flags.StringVar(&f.rule, "rule", "", "make list numbers event numbers by the rule in `FILE`; relate finds it")
+	flags.StringVar(&f.rule, "rule", "", "the rule in `FILE` turns the list's numbers into the events'; relate finds it")
 	flags.StringVarP(&f.out, "output", "o", "", "write the events with the holder of each to `OUT`")
 	flags.BoolVar(&f.all, "all", false, "list every unknown card; else the most frequent ones")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
@@ -77,7 +77,7 @@ func (f *matchFlags) check() error {
 	case f.out == "-":
 		return fmt.Errorf("-o -: the answer goes to standard output; write the events to a file")
 	case len(f.shown) > 0 && f.door != "":
-		return fmt.Errorf("--shown: a door's form is in the site file; leave --shown or --door out")
+		return fmt.Errorf("--shown: the site file says what a door shows; leave --shown or --door out")
 	}
 	return nil
 }
@@ -134,7 +134,7 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 			return match.Options{}, err
 		}
 		if d.Enter == "" {
-			return match.Options{}, fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", siteFile, d.Line, d.Name)
+			return match.Options{}, fmt.Errorf("%s:%d: door %q: what its controller takes is not given; add enter = \"FORM\", such as \"decimal10\"", siteFile, d.Line, d.Name)
 		}
 		shown = []string{d.Enter}
 	}
@@ -169,7 +169,7 @@ func (m *matcher) readList() error {
 		switch {
 		case errors.Is(err, io.EOF):
 			if len(m.Holders()) == 0 {
-				return &list.Error{File: t.Name, Reason: "no row has a card number that can be read; is it the right column, and the right form?"}
+				return &list.Error{File: t.Name, Reason: "no row has a card number that can be read; is it the right column, and are they written as --from says?"}
 			}
 			return t.Unchanged()
 		case errors.Is(err, errRagged):

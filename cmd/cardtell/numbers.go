@@ -107,7 +107,7 @@ func otherForm(plan *reading.Plan, seen *reading.Seen) string {
 	if name := seen.Reading.Form.Name; !slices.Contains(strings.Split(forms, ","), name) {
 		forms += "," + name
 	}
-	return fmt.Sprintf("not written as printed; in the form %s it is %s: --from %s would convert both", seen.Reading.Form.Name,
+	return fmt.Sprintf("not written as printed on the cards; as %s it is %s: --from %s would convert both", seen.Reading.Form.Name,
 		reading.Describe(&c), forms)
 }
 

@@ -46,7 +46,7 @@ func (a *app) siteCommand() *cobra.Command {
 	flags.StringVar(&f.form, "printed", "", "the `FORM` of the numbers (found out)")
 	flags.StringVarP(&f.out, "output", "o", "", "write the site file to `FILE` (standard output)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the door that --shows is about")
-	flags.StringArrayVar(&f.shows, "shows", nil, "a card and what the door shows for it, `CARD=SHOWN`; may repeat")
+	flags.StringArrayVar(&f.shows, "shows", nil, "what the door shows for a card, as `CARD=SHOWN`; may repeat")
 	return c
 }
 
@@ -156,7 +156,7 @@ func surveyWords(name string, found *survey.Survey) []string {
 		if len(k.Likely) > 0 {
 			how = fmt.Sprintf(" (%s sure)", strings.TrimSpace(say.Percent(k.Probability)))
 		}
-		words = append(words, fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows,
+		words = append(words, fmt.Sprintf("Format %s%s, written as %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows,
 			say.Count(found.Rows, "row")))
 		if can := likelyWords(k.Likely); len(can) > 1 {
 			words = append(words, "  It can also be "+strings.Join(can[1:],

@@ -166,10 +166,10 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 	if i := strings.IndexAny(text, ",-/ "); i >= 0 {
 		high, tail, pair = text[:i], text[i+1:], true
 	}
-	for i, c := range high + tail {
+	for _, c := range high + tail {
 		if c < '0' || c > '9' {
 			return print, false, fail(where, text,
-				fmt.Sprintf("no printed number: digit %d is %q; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", i+1, c), ErrReads)
+				fmt.Sprintf("no printed number: %q is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", c), ErrReads)
 		}
 	}
 	if high == "" || pair && tail == "" {

@@ -278,7 +278,7 @@ func TestBadReads(t *testing.T) {
 	}{
 		{nil, "learn: no reads; give one READ or READ=PRINTED for each card"},
 		{[]learn.Read{{Line: 3, Bits: b, Printed: "46A43"}},
-			`line 3 "46A43": no printed number: digit 3 is 'A'; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
+			`line 3 "46A43": no printed number: 'A' is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
 		{[]learn.Read{{Line: 4, Bits: b, Printed: "hex:XY"}},
 			`line 4 "hex:XY": no printed number: hex of up to 64 bits follows hex:`},
 		{[]learn.Read{{Line: 5, Bits: b, Printed: "12345678901234567890"}},

@@ -375,16 +375,16 @@ func TestEvidenceForPrints(t *testing.T) {
 		cards string
 		says  []string
 	}{
-		{"26:32D687E=46143", []string{"1 printed number: the card number (form number)"}},
+		{"26:32D687E=46143", []string{"1 printed number: the card number (number)"}},
 		{"26:32D687E=99999", []string{"the number printed on card 1 does not follow from the read"}},
 		{"26:32D687E=46143 26:2F20023=99999 26:2F20057=43", []string{
-			"2 of 3 printed numbers: the card number (form number)",
+			"2 of 3 printed numbers: the card number (number)",
 			"the number printed on card 2 does not follow from the read",
 		}},
 		{"26:009DAAC=uid:04ED560011", []string{"1 chip serial: facility and number together are its first 3 bytes"}},
 		{"26:32D687E=uid:04A23B5C", []string{"the chip serial of card 1 does not appear in the read"}},
 		{"26:32D687E=uid:04A23B5C=46143", []string{
-			"1 printed number: the card number (form number)", "the chip serial of card 1 does not appear in the read",
+			"1 printed number: the card number (number)", "the chip serial of card 1 does not appear in the read",
 		}},
 	} {
 		cards := parse(t, strings.Fields(test.cards)...)

@@ -357,7 +357,7 @@ func WayWords(how string) string {
 			return otherWays[i].words
 		}
 	}
-	return formWords[how] + " (form " + how + ")"
+	return formWords[how] + " (" + how + ")"
 }
 
 // Follows reports whether a sighting follows from a card and its read in the way that has this name.

@@ -91,7 +91,7 @@ func (a *Answer) settles(c *Conversion) string {
 			ways = []string{"the card's read, or --facility F"}
 		}
 	}
-	return "no one result is above 99 %; what settles it: " + strings.Join(ways, ", or ")
+	return "no result is more than 99 % sure; what settles it: " + strings.Join(ways, ", or ")
 }
 
 // printReadings writes what one value can be, formats that give the same result together.

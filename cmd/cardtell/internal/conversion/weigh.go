@@ -100,14 +100,14 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 // whyNot says why a value is no card: of the format that is named, that a number does not fit it, whatever the form.
 func (c *Conversion) whyNot(value string) error {
 	if !c.named {
-		return errors.New("no format has it in this form; name the --format to learn why")
+		return errors.New("no format is written so; name the --format to learn why")
 	}
 	for _, form := range formats.Forms() {
 		if _, err := form.Parse(c.formats[0], value); errors.Is(err, wiegand.ErrRange) {
 			return err
 		}
 	}
-	return fmt.Errorf("it can be no card of format %s; name the form that it is in, --from, to learn why", c.formats[0].ID)
+	return fmt.Errorf("it can be no card of format %s; say how it is written, --from FORM, to learn why", c.formats[0].ID)
 }
 
 func (a *Answer) add(c *Conversion, r *meant, text string) {

@@ -115,7 +115,7 @@ func (m *Events) problem(u *match.Unknown) Problem {
 	case u.Err != nil && m.Masks == nil:
 		p.Kind, p.Message = "unreadable", u.Err.Error()
 	case u.Err != nil:
-		p.Kind, p.Message = "unreadable", "the number can't be read in the form that the events have"
+		p.Kind, p.Message = "unreadable", "the number can't be read as the events write theirs"
 	}
 	return p
 }
@@ -255,7 +255,7 @@ func (m *Events) toMakeSure(v *match.Verdict) string {
 
 // howToMakeSure says for each rule what to do after "present the card of NAME: ".
 var howToMakeSure = [...]string{
-	match.Form:      "if the door shows the same number, it shows cards in another form than was thought",
+	match.Form:      "if the door shows the same number, it writes cards in another way than was thought",
 	match.ByteOrder: "if the door shows the same number, its reader sends the bytes in the other order; check one more card",
 	match.BitOrder:  "if the door shows the same number, the bits come in the other order; check one more card",
 	match.Format:    "if the door shows the same number, its controller is set to another format",
