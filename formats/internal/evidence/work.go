@@ -400,6 +400,10 @@ func (w *Work) read(card int, opt *option, s *Seen) (f fit, ok bool) {
 		return f, ok
 	}
 	v, f, ok := opt.low(w.model.format, s, w.text[:])
+	if c, one := w.model.completed(v); ok && one {
+		w.cards[card] = c
+		return f, true
+	}
 	if ok = ok && (!w.low[card].some || w.low[card].bits == v); ok {
 		w.low[card] = shown{v, true}
 	}
