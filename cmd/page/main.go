@@ -108,7 +108,7 @@ func assemble(support, packed, notices string) ([]byte, error) {
 	for name, text := range parts {
 		pairs = append(pairs, "{{"+name+"}}", text)
 	}
-	return []byte(strings.NewReplacer(pairs...).Replace(pageHTML)), nil
+	return utf16LE(strings.NewReplacer(pairs...).Replace(pageHTML)), nil
 }
 
 // hash writes what is in an element as a content security policy does: CSP level 3, section 2.3.1.

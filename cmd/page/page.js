@@ -29,7 +29,7 @@ function startProgram() {
 			if (data.id) { program.waiting.get(data.id).done(data); program.waiting.delete(data.id); }
 		};
 	});
-	program.worker.postMessage({ begin: true, packed: program.compiled ? "" : $("program").textContent.trim(), program: program.compiled });
+	program.worker.postMessage({ begin: true, packed: program.compiled ? "" : $("program").textContent, program: program.compiled });
 }
 
 async function ask(args, given = {}, width = columns()) {
@@ -185,13 +185,21 @@ function hangOf(line) {
 	return column ? column.index + column[0].length : /^ *(- )?/.exec(line)[0].length;
 }
 
+// narrowed takes room from between the columns of a table, which stay below one another.
+function narrowed(rows) {
+	for (let i = Math.max(...rows.map(row => row.length)); i > 2; i--) {
+		if (rows.every(row => !row.slice(i - 3, i).trim())) { rows = rows.map(row => row.slice(0, i - 1) + row.slice(i)); }
+	}
+	return rows.join("\n");
+}
+
 // words shows what the program printed. Where there is less room than its reports take, the lines of one sentence are put
 // together again: those that go on where the one before would, which was full.
 function words(text, style = "") {
 	const full = 74, room = 80, all = [], isRow = line => (line.match(/\S {2,}(?=\S)/g) ?? []).length > 2;
 	if (columns() >= room) { return h("pre", { class: style }, text.trimEnd()); }
 	for (const line of text.trimEnd().split("\n")) {
-		if (isRow(line)) { // of a table: its columns stay below one another, and it can be moved to the side
+		if (isRow(line) || all.at(-1)?.rows && /\S {2,}\S/.test(line)) { // of a table, which can be moved to the side
 			if (all.at(-1)?.rows) { all.at(-1).text += `\n${line}`; } else { all.push({ text: line, line, rows: true }); }
 			continue;
 		}
@@ -202,7 +210,7 @@ function words(text, style = "") {
 		} else { all.push({ text: line, line, hang: hangOf(line) }); }
 	}
 	return h("pre", { class: style }, all.map(({ text, hang, rows }) => {
-		if (rows) { return h("div", { class: "rows", tabindex: 0 }, text); }
+		if (rows) { return h("div", { class: "rows", tabindex: 0 }, narrowed(text.split("\n"))); }
 		const div = h("div", {}, text || " "), indent = Math.min(hang, 12);
 		div.style.paddingLeft = `${indent}ch`;
 		div.style.textIndent = `-${indent}ch`;
@@ -235,16 +243,17 @@ async function numbers(texts, doc, with_) {
 		for (const text of texts) { all.push(await converted(text, with_)); }
 		return all;
 	}
-	for (const text of texts) { all.push({ text, values: [] }); }
 	for (const part of doc.populations ?? [doc]) {
-		(part.given ?? texts.map((_, i) => i + 1)).forEach((place, i) => {
-			const one = all[place - 1], [best] = part.candidates, value = c => c.cards[i]?.fault ? undefined : c.cards[i]?.forms?.[form];
-			if (best && value(best)) {
-				one.values = together(part.candidates.filter(value).map(c => [value(c), c.probability]));
-			} else { one.error = best?.cards[i]?.fault ? "This can be a misread: present the card again." : `The likeliest reading, ${best ? best.format ?? `like ${best.frame}` : "none of these"}, has no ${form}.`; }
-		});
+		(part.given ?? texts.map((_, i) => i + 1)).forEach((place, i) => { all[place - 1] = told(texts[place - 1], part, i, form); });
 	}
 	return all;
+}
+
+// told is a card's number in a form, by what the cards that it was weighed with can be.
+function told(text, part, i, form) {
+	const [best] = part.candidates, value = c => c.cards[i]?.fault ? undefined : c.cards[i]?.forms?.[form];
+	if (best && value(best)) { return { text, values: together(part.candidates.filter(value).map(c => [value(c), c.probability])) }; }
+	return { text, values: [], error: best?.cards[i]?.fault ? "This can be a misread: present the card again." : `The likeliest reading, ${best ? best.format ?? `like ${best.frame}` : "none of these"}, has no ${form}.` };
 }
 
 function together(pairs) {
@@ -383,9 +392,17 @@ const plain = (title, command) => async text => {
 };
 
 async function showEach(text) {
-	const with_ = context(), args = ["identify", "--each", "--file", "cards.txt", ...with_.options];
-	with_.given["cards.txt"] = lines(text).join("\n");
-	return [inWords("Each by itself", args, await ask(args, with_.given))];
+	const with_ = context(), texts = lines(text), [way, name] = wanted(), found = [];
+	const args = ["identify", "--each", "--file", "cards.txt", ...with_.options];
+	with_.given["cards.txt"] = texts.join("\n");
+	const { out } = await ask([...args, "--json", "--top", "50"], with_.given);
+	for (const doc of out.trim().split("\n").filter(Boolean).map(line => JSON.parse(line))) {
+		const one = texts[doc.line - 1];
+		const error = doc.error ?? (doc.serial && "A chip's serial number: ask about it alone for what readers send of it.");
+		found.push(error ? { text: one, values: [], error } : way === "door" ? await converted(one, with_) : told(one, doc, 0, name));
+	}
+	const rows = found.length ? [section(heading(found), numberRows(found), allButtons(found, name))] : [];
+	return [...rows, inWords("Each by itself", args, await ask(args, with_.given))];
 }
 
 async function showPairs(text) {

@@ -232,15 +232,15 @@ func (m *Events) printSure(w io.Writer) {
 		for _, v := range []*match.Verdict{&u.Best, m.Perhaps(u)} {
 			if v != nil && v.Holder >= 0 && !told[v.Rule] {
 				told[v.Rule] = true
-				say.Print(w, "  ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
+				say.Print(w, "  - ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
 			}
 		}
 	}
 	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
-		say.Print(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
+		say.Print(w, "  - ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
 	}
 	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && u.Value != "" }) {
-		say.Print(w, "  ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
+		say.Print(w, "  - ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
 	}
 }
 
