@@ -454,8 +454,9 @@ func TestFacilityBehindTheNumber(t *testing.T) {
 	require.Equal(t, "14-21", all[0].Spec.Fields[i].Bits.String())
 }
 
-// TestLostBit: a read with a bit less than the others is a misread of their kind, whether a table has the layout or not,
-// and is named. The reads are 26 bits of the published standard, and 29 of none: 10 bits of a facility and 19 of a number.
+// TestLostBit: a read with a bit less than the others is a misread of their kind, whether a table has the layout or
+// not, and is named. The reads are 26 bits of the published standard, and 29 of none: 10 bits of a facility and 19 of a
+// number.
 func TestLostBit(t *testing.T) {
 	t.Parallel()
 	frame := formats.Builtin().Find("26-8-16")[0].Layout

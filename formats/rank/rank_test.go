@@ -563,6 +563,8 @@ func TestLostBitSettlesNothing(t *testing.T) {
 	assert.Less(t, named(before), 0.2)
 	assert.Less(t, named(with), 0.5, "a format without checks takes any read with a bit put in")
 	assert.InDelta(t, 1, named(with)+with.Unknown+frames(with), 1e-9)
+	assert.Contains(t, with.First, "card 3: its read has 47 bits, and those of most others 48: a bit of it was probably "+
+		"lost; present it again")
 }
 
 func frames(a Answer) (p float64) {
