@@ -43,40 +43,12 @@ type batchFlags struct {
 	outEncoding  string
 }
 
-const batchLong = `Converts the card numbers of a list into the form that a controller wants.
-
-The list is CSV in any dialect and encoding, XLSX or ODS; the output is CSV, or
-XLSX: of an XLSX list a copy with its other sheets and its formats. Numbers
-come out in a new column, or with --replace in place of the old ones. A row
-that can't be converted, or is in doubt, goes to OUT.rejects.csv with its line
-and the reason. Titles and blank rows are passed on, totals and footers are
-left out and named: rows = converted + rejected + other. The output appears
-when it is complete; until then an older one stays as it was. Facility and
-number in two columns: --column twice, the facility's first. Several cards in a
-row, in one cell or in several columns: --split makes a row for each.
-
---from, --to and --format say what the numbers are, or a rule that relate has
-found (--rule), or the site file: then --door NAME picks the form, and several
-doors get a file each. A card that is in none of the site's blocks is rejected,
-unless --any.
-
-Card numbers are credentials: new files can be read by their owner alone, and
---redact masks the numbers in all that is written.`
-
-const batchExample = `  cardtell batch testdata/demo/staff.csv -c "Card no" -o new.csv \
-    --format 26-8-16 --from pair --to decimal10
-  cardtell batch testdata/demo/staff.csv -c B -o doors.csv \
-    --site testdata/demo/site.toml --door all --dry-run`
-
 func (a *app) batchCommand() *cobra.Command {
 	f := &batchFlags{}
 	c := &cobra.Command{
-		Use:     "batch FILE --column C -o OUT",
-		Short:   "Converts the card numbers of a list, CSV or XLSX",
-		Long:    batchLong,
-		Example: batchExample,
-		Args:    manual.OneArgument("list"),
-		RunE:    func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
+		Use:  "batch FILE --column C -o OUT",
+		Args: manual.OneArgument("list"),
+		RunE: func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
 	}
 	flags := c.Flags()
 	flags.StringArrayVarP(&f.columns, "column", "c", nil,

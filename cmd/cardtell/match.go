@@ -31,30 +31,12 @@ type matchFlags struct {
 	all     bool
 }
 
-const matchLong = `Finds the holders of cards in a controller's events.
-
-EVENTS is an export of events, LIST the list of cardholders; both CSV or XLSX.
-An event whose card is on the list gets its holder. Other cards are put
-together and compared with the list by the rules that make numbers differ:
-another form, byte or bit order, another format, a facility that differs or is
-left out, one bit read wrong or lost, a number typed wrong. For each the
-likeliest holder is given, with a probability and what to do to make sure.`
-
-const matchExample = `  cardtell match testdata/demo/events.csv --list testdata/demo/staff.csv \
-    --site testdata/demo/site.toml --door "Yard gate"
-  cardtell match testdata/demo/events.csv -c Card -o named.csv \
-    --list testdata/demo/staff.csv --list-column "Card no" \
-    --format 26-8-16 --from pair --shown decimal10`
-
 func (a *app) matchCommand() *cobra.Command {
 	f := &matchFlags{}
 	c := &cobra.Command{
-		Use:     "match EVENTS --column C --list LIST --list-column C",
-		Short:   "Finds the holders of unknown cards in a controller's events",
-		Long:    matchLong,
-		Example: matchExample,
-		Args:    manual.OneArgument("file of events"),
-		RunE:    func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
+		Use:  "match EVENTS --column C --list LIST --list-column C",
+		Args: manual.OneArgument("file of events"),
+		RunE: func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
 	}
 	flags := c.Flags()
 	f.table.register(flags)

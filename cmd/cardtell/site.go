@@ -27,28 +27,10 @@ type siteFlags struct {
 	shows  []string
 }
 
-const siteLong = `Writes a site file to begin with: what cards are in use, and what each door
-wants.
-
-Without --from it is an example with comments. With --from FILE it is what a
-list of cardholders shows: each kind of card in it, with its format, how sure
-that is, its facilities and blocks of numbers. What a list can't show, such as
-the doors, is left for you to fill in.
-
---door NAME --shows CARD=SHOWN finds the form that a door wants, from a card
-of the site file and what the door shows for it; where that fits several forms,
-it names a card that tells them apart.`
-
 func (a *app) siteCommand() *cobra.Command {
 	f := &siteFlags{}
 	c := &cobra.Command{
-		Use:   "site",
-		Short: "Writes a site file, or proposes one from a list",
-		Long:  siteLong,
-		Example: `  cardtell site -o site.toml
-  cardtell site --from testdata/demo/staff.csv -c "Card no"
-  cardtell site --site testdata/demo/site.toml --door Gate \
-    --shows 121,00014=0007929870`,
+		Use: "site",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return fmt.Errorf("site: %q: takes no argument; a list is given as --from FILE", say.Clip(args[0], 40))

@@ -453,3 +453,43 @@ func TestFacilityBehindTheNumber(t *testing.T) {
 	require.GreaterOrEqual(t, i, 0)
 	require.Equal(t, "14-21", all[0].Spec.Fields[i].Bits.String())
 }
+
+// TestLostBit: a read with a bit less than the others is a misread of their kind, whether a table has the layout or
+// not, and is named. The reads are 26 bits of the published standard, and 29 of none: 10 bits of a facility and 19 of a
+// number.
+func TestLostBit(t *testing.T) {
+	t.Parallel()
+	frame := formats.Builtin().Find("26-8-16")[0].Layout
+	for name, draw := range map[string]func(number uint64) wiegand.Bits{
+		"26-8-16": func(number uint64) wiegand.Bits {
+			b, err := frame.Encode(121, number)
+			require.NoError(t, err)
+			return b
+		},
+		"": func(number uint64) wiegand.Bits {
+			b, err := wiegand.BitsFromUint(397<<19|number, 29)
+			require.NoError(t, err)
+			return b
+		},
+	} {
+		rng := rand.New(rand.NewPCG(26, 3))
+		var reads []learn.Read
+		for i := range 12 {
+			number := 30_000 + rng.Uint64N(1<<11)
+			b := draw(number)
+			if i == 7 {
+				head, err := b.Slice(0, 20).Concat(b.Slice(21, b.Len()))
+				require.NoError(t, err)
+				b = head
+			}
+			reads = append(reads, learn.Read{Line: i + 1, Bits: b, Printed: fmt.Sprint(number)})
+		}
+		all, err := learn.Learn(reads, formats.Builtin())
+		require.NoError(t, err)
+		require.Len(t, all, 1, name)
+		r := all[0]
+		require.Equal(t, []learn.Misread{{Line: 8, Read: reads[7].Bits}}, r.Misreads, name)
+		require.Equal(t, name != "", len(r.Known) > 0 && r.Known[0].ID == name)
+		require.Greater(t, r.Probability, 0.9, name)
+	}
+}

@@ -563,6 +563,8 @@ func TestLostBitSettlesNothing(t *testing.T) {
 	assert.Less(t, named(before), 0.2)
 	assert.Less(t, named(with), 0.5, "a format without checks takes any read with a bit put in")
 	assert.InDelta(t, 1, named(with)+with.Unknown+frames(with), 1e-9)
+	assert.Contains(t, with.First, "card 3: its read has 47 bits, and those of most others 48: a bit of it was probably "+
+		"lost; present it again")
 }
 
 func frames(a Answer) (p float64) {
@@ -598,4 +600,16 @@ func TestEndOfANumber(t *testing.T) {
 	}
 	three := ask(t, r, "printed:043,14296", "printed:210,03312", "printed:118,60007")
 	assert.Less(t, three.Candidates[0].Probability, 0.9, "three facilities, or serials without their beginning")
+}
+
+// One read of a layout that no table has can have a small number in it as well: that its bits are mostly 0 is no
+// evidence for a format without checks. The read is made up: 47 bits of an even parity, zeros, and a number of 20.
+func TestZerosAreNoFormat(t *testing.T) {
+	t.Parallel()
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans := ask(t, r, "bits:00000000000000000000101000000000000000000000000")
+	assert.Greater(t, ans.Unknown, 0.75, "of a length that no format has")
+	ans = ask(t, r, "32:00000014")
+	assert.Less(t, ans.Candidates[0].Probability, 0.98)
 }

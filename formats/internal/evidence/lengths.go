@@ -131,16 +131,14 @@ func before(b wiegand.Bits, n int) (all []couldBe) {
 	switch b.Len() - n {
 	case -1:
 		for i := range n {
-			for v := range uint64(2) {
-				one, _ := wiegand.BitsFromUint(v, 1)
-				head, _ := b.Slice(0, i).Concat(one)
-				whole, _ := head.Concat(b.Slice(i, b.Len())) // a bit more than a read has, which fits
+			for v := range uint(2) {
+				whole, _ := b.Insert(i, v)
 				count[whole] += misreadLost / float64(n)
 			}
 		}
 	case 1:
 		for i := range b.Len() {
-			whole, _ := b.Slice(0, i).Concat(b.Slice(i+1, b.Len()))
+			whole, _ := b.Delete(i)
 			count[whole] += misreadExtra / float64(n+1) / 2
 		}
 	}

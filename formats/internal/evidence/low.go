@@ -58,6 +58,17 @@ func (o *option) low(f *formats.Format, s *Seen, buf []byte) (v uint64, fits fit
 	return v, fits, fits.styles != 0
 }
 
+// completed returns the card whose number ends in these bits, if the site has only one such; false where it does not
+// say so.
+func (m *formatModel) completed(v uint64) (c formats.Card, ok bool) {
+	only, ok := m.fields[m.format.Number()].onlyEnding(v)
+	if !ok {
+		return c, false
+	}
+	c, err := m.format.Blank().With(m.format.Number(), strconv.FormatUint(only, 10))
+	return c, err == nil
+}
+
 // shown is what a print shows of a card's number, and that it does.
 type shown struct {
 	bits uint64
@@ -110,14 +121,31 @@ func (m *fieldModel) listedLow(v uint64) float64 {
 	count, in := 0.0, 0.0
 	for _, r := range m.usual {
 		count += float64(r.Last-r.First) + 1
-		if first := r.First&^(1<<lowBits-1) | v; r.Last >= v {
-			if first < r.First {
-				first += 1 << lowBits
-			}
-			if first >= r.First && first <= r.Last {
-				in += float64((r.Last-first)>>lowBits) + 1
-			}
+		if first, some := firstEnding(r, v); some {
+			in += float64((r.Last-first)>>lowBits) + 1
 		}
 	}
 	return in / count
+}
+
+// firstEnding returns the first number of a block that ends in these bits; some is false where none does.
+func firstEnding(r formats.Range, v uint64) (first uint64, some bool) {
+	if first = r.First&^(1<<lowBits-1) | v; first < r.First {
+		first += 1 << lowBits // of which 0 is what an overflow leaves
+	}
+	return first, first >= r.First && first <= r.Last
+}
+
+// onlyEnding returns the only number that the site is known to use which ends in these bits.
+func (m *fieldModel) onlyEnding(v uint64) (only uint64, ok bool) {
+	for _, r := range m.usual {
+		first, some := firstEnding(r, v)
+		if some && (ok && first != only || (r.Last-first)>>lowBits > 0) {
+			return 0, false
+		}
+		if some {
+			only, ok = first, true
+		}
+	}
+	return only, ok
 }

@@ -400,6 +400,10 @@ func (w *Work) read(card int, opt *option, s *Seen) (f fit, ok bool) {
 		return f, ok
 	}
 	v, f, ok := opt.low(w.model.format, s, w.text[:])
+	if c, one := w.model.completed(v); ok && one {
+		w.cards[card] = c
+		return f, true
+	}
 	if ok = ok && (!w.low[card].some || w.low[card].bits == v); ok {
 		w.low[card] = shown{v, true}
 	}
@@ -495,12 +499,11 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
 		b := w.q.cards[0].read
 		alone := misreads(1, 0)
-		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone +
-			startsWith(b.Bit(0))
+		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) + wholeRead(b) + alone + startsWith(b.Bit(0))
 		known := w.m.frames[b.Len()]
 		for k := range known {
 			if f := &known[k]; f.Layout.Holds(b) {
-				w.Frames = append(w.Frames, FrameResult{f, f.log - float64(f.To-f.From)*math.Ln2 + alone})
+				w.Frames = append(w.Frames, FrameResult{f, f.log + oneRead(b, f.From, f.To, f.numbers) + alone})
 			}
 		}
 		return
