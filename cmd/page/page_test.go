@@ -4,9 +4,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -656,6 +659,35 @@ func TestSheets(t *testing.T) {
 			b.silent()
 		}
 	}
+}
+
+// The example for developers is built as its own page says, works on a phone, and asks for its own files alone.
+func TestExample(t *testing.T) {
+	dir, from := t.TempDir(), filepath.Join("..", "examples", "browser")
+	page, err := os.ReadFile(filepath.Join(from, "index.html"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "index.html"), page, 0o600))
+	build := exec.Command("go", "build", "-o", filepath.Join(dir, "cardtell.wasm"), from)
+	build.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	text, err := build.CombinedOutput()
+	require.NoError(t, err, "%s", text)
+	root, err := goRoot()
+	require.NoError(t, err)
+	script, err := os.ReadFile(filepath.Join(root, supportFile))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "wasm_exec.js"), script, 0o600))
+	server := httptest.NewServer(http.FileServer(http.Dir(dir)))
+	t.Cleanup(server.Close)
+	b := view(t, server.URL+"/", 390)
+	ok := get[bool](b, `for (let i = 0; i < 400; i++) { if (answer.textContent.includes("46143")) { return true; } await new Promise(f => setTimeout(f, 50)); } return false;`)
+	assert.True(t, ok)
+	b.audit()
+	b.fits("example")
+	b.shoot("example.png")
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	own := slices.DeleteFunc(b.requests, func(url string) bool { return strings.HasSuffix(url, "/favicon.ico") }) // the browser's
+	assert.Equal(t, []string{server.URL + "/wasm_exec.js", server.URL + "/cardtell.wasm"}, own)
 }
 
 // How large the page is, and how soon it answers. The goals are 2.0 MB, 500 ms and 5 ms; the times, which depend on the
