@@ -614,8 +614,8 @@ func TestZerosAreNoFormat(t *testing.T) {
 	assert.Less(t, ans.Candidates[0].Probability, 0.98)
 }
 
-// A number that is filled with zeros to as many digits as the largest one of its field speaks for that field: of 35 bits
-// that is 34359738367, 11 digits.
+// A number that is filled with zeros to as many digits as the largest one of its field speaks for that field: of 35
+// bits that is 34359738367, 11 digits.
 func TestFilledAsItsFieldNeeds(t *testing.T) {
 	t.Parallel()
 	r, err := New(formats.Builtin())

@@ -357,7 +357,7 @@ func (k *seeker) found(t *target, p Place) {
 	}
 	k.fits = fits
 	h.log = t.log + fitsLog(fits) - math.Log(stylePrior[asWritten])
-	if t.form == PrintFull && t.base == 10 && t.filled > 0 && t.filled == digitsOf(p.Width()) && p.Coding == wiegand.Binary {
+	if t.form == PrintFull && t.base == 10 && p.Coding == wiegand.Binary && t.filled == digitsOf(p.Width()) {
 		h.log += math.Log1p(styleAll / math.Exp(styleLog(true, t.filled)))
 	}
 	if h.value, ok = k.u.data.number(p); ok {

@@ -34,7 +34,8 @@ type near struct {
 	filled, cut [nearby]float64
 }
 
-// near returns how a print can be written down wrong where its form gives text, whose largest number has so many digits.
+// near returns how a print can be written down wrong where its form gives text, and for the largest number so many
+// digits.
 func (s *Seen) near(text []byte, all int) (n near) {
 	n.least, n.all = len(s.digits)-1, all
 	if bytes.ContainsAny(text, ",:") {
