@@ -227,22 +227,25 @@ function inWords(title, args, answer, extra = []) {
 		...extra, saveButtons(written), commandLine(args));
 }
 
-// converted is a card's number by convert, which knows what is of the site and what is a misread.
-async function converted(text, { given, options }) {
-	const [way, name] = wanted();
-	const answer = await ask(withTexts("convert", [`--${way === "door" ? "door" : "to"}`, name, "--json", ...options], [text]), given);
-	if (answer.code > 1) { return { text, values: [], error: answer.err.trim() }; }
-	return { text, values: together(JSON.parse(answer.out).results.map(r => [r.value, r.probability])) };
+// converted are cards' numbers by convert, which knows what is of the site and what is a misread: all at once, and by halves
+// where it has no answer for one.
+async function converted(texts, with_) {
+	if (texts.length === 0) { return []; }
+	const [way, name] = wanted(), one = texts.length === 1;
+	const answer = await ask(withTexts("convert", [`--${way === "door" ? "door" : "to"}`, name, "--json", ...with_.options], texts), with_.given);
+	if (one && answer.code > 1) { return [{ text: texts[0], values: [], error: answer.err.trim() }]; }
+	const found = new Map(texts.map(text => [text, []]));
+	for (const r of answer.code > 1 ? [] : JSON.parse(answer.out).results) { found.get(one ? texts[0] : r.input)?.push([r.value, r.probability]); }
+	if (one || found.size === texts.length && [...found.values()].every(all => all.length)) { return texts.map(text => ({ text, values: together(found.get(text)) })); }
+	const half = texts.length >> 1;
+	return [...await converted(texts.slice(0, half), with_), ...await converted(texts.slice(half), with_)];
 }
 
 // numbers gives each card's number in the form that is wanted: for one card, or at a door, by convert; else by identify, which
 // weighs all cards together.
 async function numbers(texts, doc, with_) {
 	const [way, form] = wanted(), all = [];
-	if (texts.length === 1 || way === "door") {
-		for (const text of texts) { all.push(await converted(text, with_)); }
-		return all;
-	}
+	if (texts.length === 1 || way === "door") { return converted(texts, with_); }
 	for (const part of doc.populations ?? [doc]) {
 		(part.given ?? texts.map((_, i) => i + 1)).forEach((place, i) => { all[place - 1] = told(texts[place - 1], part, i, form); });
 	}
@@ -392,15 +395,14 @@ const plain = (title, command) => async text => {
 };
 
 async function showEach(text) {
-	const with_ = context(), texts = lines(text), [way, name] = wanted(), found = [];
+	const with_ = context(), texts = lines(text), [way, name] = wanted();
 	const args = ["identify", "--each", "--file", "cards.txt", ...with_.options];
 	with_.given["cards.txt"] = texts.join("\n");
 	const { out } = await ask([...args, "--json", "--top", "50"], with_.given);
-	for (const doc of out.trim().split("\n").filter(Boolean).map(line => JSON.parse(line))) {
-		const one = texts[doc.line - 1];
-		const error = doc.error ?? (doc.serial && "A chip's serial number: ask about it alone for what readers send of it.");
-		found.push(error ? { text: one, values: [], error } : way === "door" ? await converted(one, with_) : told(one, doc, 0, name));
-	}
+	const docs = out.trim().split("\n").filter(Boolean).map(line => JSON.parse(line)), textOf = doc => texts[doc.line - 1];
+	const refused = doc => doc.error ?? (doc.serial && "A chip's serial number: ask about it alone for what readers send of it.");
+	const atDoor = way === "door" ? await converted(docs.filter(doc => !refused(doc)).map(textOf), with_) : [];
+	const found = docs.map(doc => refused(doc) ? { text: textOf(doc), values: [], error: refused(doc) } : atDoor.shift() ?? told(textOf(doc), doc, 0, name));
 	const rows = found.length ? [section(heading(found), numberRows(found), allButtons(found, name))] : [];
 	return [...rows, inWords("Each by itself", args, await ask(args, with_.given))];
 }
@@ -430,15 +432,22 @@ async function showList(text) {
 		const batch = ["batch", file, ...with_.options, ...extra(), ...(way === "door" ? ["--door", name] : ["--to", name]), "-o", "new.csv"];
 		return [inWords("What is wrong with the list", check, await ask(check, with_.given)), inWords(`The list with numbers as ${name}`, batch, await ask(batch, with_.given))];
 	}
-	const site = ["site", "--from", file, ...extra(), "-o", "site.toml"], answer = await ask(site, with_.given), found = answer.written["site.toml"];
+	return [...await proposal(file, with_, extra()), section("", h("p", {}, "With a site, the list is checked and its numbers are converted for each door."))];
+}
+
+// proposal is what a list shows of its site, for whoever has no site file.
+async function proposal(file, with_, options) {
+	const site = ["site", "--from", file, ...options, "-o", "site.toml"], answer = await ask(site, with_.given), found = answer.written["site.toml"];
 	const shown = found ? [h("pre", {}, new TextDecoder().decode(found)), h("p", {}, h("button", { type: "button", click: () => setSite(new TextDecoder().decode(found)) }, "Use this as the site"))] : [];
-	return [inWords("What the list shows of its site", site, answer, shown),
-		section("", h("p", {}, "With a site, the list is checked and its numbers are converted for each door."))];
+	return [inWords("What the list shows of its site", site, answer, shown)];
 }
 
 async function showLog(text) {
 	const with_ = context(), log = listFile(text, "log", with_.given), list = names("list")[0];
 	if (!list || !log) { return [section("A log", h("p", {}, list ? "Open the log, or paste it." : "Open the list of cardholders too: the log's unknown cards are looked for in it."))]; }
+	if (!with_.options.includes("--site") && !extra().includes("--format")) {
+		return [section("A log", h("p", {}, "Whose the unknown cards are can be told once it is known what cards are in use: take what the list shows as the site, or open a site file.")), ...await proposal(list, with_, [])];
+	}
 	const args = ["match", log, "--list", list, ...with_.options, ...extra(), "-o", "named.csv"];
 	return [inWords("Whose the unknown cards are", args, await ask(args, with_.given))];
 }

@@ -4,9 +4,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -398,9 +401,10 @@ var states = []struct {
 		b.until(`document.querySelector(".type .bad")`)
 	}},
 	{"log", func(b *tab) {
-		b.giveDemo("site.toml")
 		b.giveDemo("staff.csv")
 		b.giveDemo("events.csv")
+		b.until(`$("answer").textContent.startsWith("A logWhose")`) // no site yet: what the list shows is offered
+		b.press("Use this as the site")
 		b.until(`$("answer").textContent.includes("Gita Ingram")`)
 	}},
 	{"site", func(b *tab) {
@@ -418,6 +422,13 @@ var states = []struct {
 		b.giveDemo("back-door.vcd")
 		b.until(`$("answer").textContent.includes("Where to look first")`)
 	}},
+}
+
+// press presses a button by what is on it, as soon as it is there.
+func (b *tab) press(name string) {
+	b.t.Helper()
+	b.until(`[...document.querySelectorAll("button")].some(e => e.textContent === "` + name + `")`)
+	get[bool](b, `[...document.querySelectorAll("button")].find(e => e.textContent === "`+name+`").click(); return true`)
 }
 
 // choose takes an entry of a list to choose from.
@@ -540,12 +551,11 @@ func TestLists(t *testing.T) {
 	get[bool](b, `globalThis.saved = {}; save = (name, bytes) => { saved[name] = typeof bytes === "string" ? bytes : new TextDecoder().decode(bytes); }; return true`)
 	b.until(`doors.length === 3`)
 	b.ask(text)
-	b.until(`[...document.querySelectorAll("button")].some(e => e.textContent === "Save new.csv")`)
-	get[bool](b, `[...document.querySelectorAll("button")].find(e => e.textContent === "Save new.csv").click(); return true`)
+	b.press("Save new.csv")
 	assert.Equal(t, string(want), get[string](b, `return saved["new.csv"]`))
 
 	b.ask("121,00014\n121,00017")
-	get[bool](b, `[...document.querySelectorAll("button")].find(e => e.textContent === "Save numbers.csv").click(); return true`)
+	b.press("Save numbers.csv")
 	assert.Equal(t, "\"card\",\"North stair\",\"probability\"",
 		strings.Split(get[string](b, `return saved["numbers.csv"]`), "\r\n")[0])
 	assert.Equal(t, `"'=1+1" "-" "-5" "'+a"`, get[string](b, `return ["=1+1", "-", "-5", "+a"].map(cell).join(" ")`))
@@ -649,6 +659,35 @@ func TestSheets(t *testing.T) {
 			b.silent()
 		}
 	}
+}
+
+// The example for developers is built as its own page says, works on a phone, and asks for its own files alone.
+func TestExample(t *testing.T) {
+	dir, from := t.TempDir(), filepath.Join("..", "examples", "browser")
+	page, err := os.ReadFile(filepath.Join(from, "index.html"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "index.html"), page, 0o600))
+	build := exec.Command("go", "build", "-o", filepath.Join(dir, "cardtell.wasm"), from)
+	build.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	text, err := build.CombinedOutput()
+	require.NoError(t, err, "%s", text)
+	root, err := goRoot()
+	require.NoError(t, err)
+	script, err := os.ReadFile(filepath.Join(root, supportFile))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "wasm_exec.js"), script, 0o600))
+	server := httptest.NewServer(http.FileServer(http.Dir(dir)))
+	t.Cleanup(server.Close)
+	b := view(t, server.URL+"/", 390)
+	ok := get[bool](b, `for (let i = 0; i < 400; i++) { if (answer.textContent.includes("46143")) { return true; } await new Promise(f => setTimeout(f, 50)); } return false;`)
+	assert.True(t, ok)
+	b.audit()
+	b.fits("example")
+	b.shoot("example.png")
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	own := slices.DeleteFunc(b.requests, func(url string) bool { return strings.HasSuffix(url, "/favicon.ico") }) // the browser's
+	assert.Equal(t, []string{server.URL + "/wasm_exec.js", server.URL + "/cardtell.wasm"}, own)
 }
 
 // How large the page is, and how soon it answers. The goals are 2.0 MB, 500 ms and 5 ms; the times, which depend on the
