@@ -613,3 +613,34 @@ func TestZerosAreNoFormat(t *testing.T) {
 	ans = ask(t, r, "32:00000014")
 	assert.Less(t, ans.Candidates[0].Probability, 0.98)
 }
+
+// A number that is filled with zeros to as many digits as the largest one of its field speaks for that field: of 35
+// bits that is 34359738367, 11 digits.
+func TestFilledAsItsFieldNeeds(t *testing.T) {
+	t.Parallel()
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	of := func(print string) float64 {
+		for _, c := range ask(t, r, "printed:"+print).Candidates {
+			if c.Format.ID == "37-0-35" {
+				return c.Probability
+			}
+		}
+		return 0
+	}
+	assert.Greater(t, of("00000008154"), 3*of("000000008154"))
+	assert.Greater(t, of("00000008154"), 3*of("000008154"))
+}
+
+// A chip serial that is all data bits of a card speaks for one number, not for a facility of its first bytes: common
+// practice, no source. 009E2A95 is 158 and 10901 by halves.
+func TestSerialIsOneNumber(t *testing.T) {
+	t.Parallel()
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	with, without := ask(t, r, "34:2013C552A=uid:009E2A95"), ask(t, r, "34:2013C552A")
+	assert.Equal(t, "34-16-16", without.Candidates[0].Format.ID)
+	assert.Greater(t, without.Candidates[0].Probability, 0.9)
+	assert.Less(t, with.Candidates[0].Probability, 0.9)
+	assert.Equal(t, "34-0-32", with.Candidates[1].Format.ID)
+}

@@ -11,8 +11,8 @@ import (
 // One read does not say where the number of an undocumented layout is, but small numbers and facilities show in it all
 // the same: they leave zeros, as those of formats do.
 
-// oneRead returns the log probability of the data bits from..to-1 of a read: a number at their end, of any width, behind
-// a facility; or anything. Places of numbers that are listed, as bits from and to, are left out.
+// oneRead returns the log probability of the data bits from..to-1 of a read: a number at their end, of any width,
+// behind a facility; or anything. Places of numbers that are listed, as bits from and to, are left out.
 func oneRead(b wiegand.Bits, from, to int, listed [][2]int) float64 {
 	w := b.Words()
 	width := to - from
@@ -55,8 +55,8 @@ func wholeRead(b wiegand.Bits) float64 {
 // numberIsAll is the share of layouts whose number is all of the data, in order.
 const numberIsAll = (1 - noNumber) * plainPlace * numberAlone
 
-// numbersAtEnd is the share of layouts with so many data bits, 64 for more, which have a facility and behind it a number
-// of so many bits that ends where the data does; numbersAnywhere is that of all others.
+// numbersAtEnd is the share of layouts with so many data bits, 64 for more, which have a facility and behind it a
+// number of so many bits that ends where the data does; numbersAnywhere is that of all others.
 var numbersAtEnd, numbersAnywhere = func() (end [65][65]float64, rest [65]float64) {
 	for width := range end {
 		rest[width] = 1

@@ -236,8 +236,8 @@ func (u *undocumented) tabled(known int) float64 {
 	return u.frames[known].listed
 }
 
-// alone is the log probability of the data bits of the only read. Which bits are checks hardly matters for what is small
-// in it, so that where no table says that, the first and the last one are taken for them.
+// alone is the log probability of the data bits of the only read. Which bits are checks hardly matters for what is
+// small in it, so that where no table says that, the first and the last one are taken for them.
 func (u *undocumented) alone(l *Layout) float64 {
 	b := u.s.Reads[0]
 	if l.Known >= 0 {

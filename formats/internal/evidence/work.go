@@ -267,7 +267,7 @@ func (w *Work) branch(k int, log float64) {
 		}
 		if l, ok := w.suppose(s, opt); ok {
 			w.how[k] = opt.name()
-			w.branch(k+1, log+opt.log-kind+related(s.kind)+l)
+			w.branch(k+1, log+opt.log-kind+w.model.related(s.kind)+l)
 		}
 		copy(w.cards, saved)
 		copy(w.low, low)
@@ -294,9 +294,9 @@ func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
 func (w *Work) explain(k int) float64 {
 	s := &w.q.slots[k]
 	kind := w.model.shareOf(s.kind)
-	none := unrelated(s.kind, s.nothing, s.whole)
+	none := w.model.unrelated(s.kind, s.nothing, s.whole)
 	if math.IsInf(kind, -1) { // it has no form for them
-		none -= math.Log(unrelatedShare(s.kind))
+		none -= math.Log(w.model.unrelatedShare(s.kind))
 	}
 	sum, best := newMix(), none
 	w.how[k] = ""
@@ -312,7 +312,7 @@ func (w *Work) explain(k int) float64 {
 		if !w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }) {
 			continue
 		}
-		log := opt.log - kind + related(s.kind) + fitsLog(w.fits)
+		log := opt.log - kind + w.model.related(s.kind) + fitsLog(w.fits)
 		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
 		}
@@ -540,9 +540,10 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 func (w *Work) unread(nothing float64) float64 {
 	log := nothing + w.m.unknown - math.Log(unknownPrior)
 	for i := range w.q.slots {
-		kind := w.q.slots[i].kind
-		if log += math.Log(unrelatedShare(kind)); kind == formats.Serial { // it is of some card, surely
-			log += math.Log(unknownPrior)
+		if w.q.slots[i].kind == formats.Serial { // it is of some card, surely
+			log += math.Log(serialUnrelated * unknownPrior)
+		} else {
+			log += math.Log(printUnrelated + printedRead)
 		}
 	}
 	return LogAdd(log, w.m.unknown+math.Log(likeListed)+w.general.log())
