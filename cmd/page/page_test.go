@@ -3,7 +3,6 @@ package main
 import (
 	"encoding/json"
 	"fmt"
-	"math"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -217,7 +216,7 @@ func percent(p float64) string {
 	case p < 0.0005:
 		return "<0.1 %"
 	}
-	return fmt.Sprintf("%.1f %%", math.Round(p*1e6)/1e4)
+	return fmt.Sprintf("%.1f %%", 100*p) // rounded once, as the program does
 }
 
 const shown = `return {
