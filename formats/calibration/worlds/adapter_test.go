@@ -18,6 +18,7 @@ import (
 var owed = map[string][]string{
 	"undocumented splits": {worlds.Identify},
 	"no parity":           {worlds.Learn},
+	"three kinds":         {worlds.Learn},
 }
 
 // owedAgreement is whether identify and learn still contradict each other.

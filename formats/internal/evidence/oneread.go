@@ -12,7 +12,8 @@ import (
 // the same: they leave zeros, as those of formats do.
 
 // oneRead returns the log probability of the data bits from..to-1 of a read: a number at their end, of any width,
-// behind a facility; or anything. Places of numbers that are listed, as bits from and to, are left out.
+// behind a facility; or anything. Places of numbers that are listed, as bits from and to, are left out; in frames of the
+// catalogue, which have those, 0 is no number that a card has.
 func oneRead(b wiegand.Bits, from, to int, listed [][2]int) float64 {
 	w := b.Words()
 	width := to - from
@@ -39,10 +40,24 @@ func oneRead(b wiegand.Bits, from, to int, listed [][2]int) float64 {
 		if k < n {
 			before = restFree*math.Ldexp(1, k-n) + (1-restFree)*plainFew[n-k].base[bits.Len64(head)]
 		}
-		sum += share * before * plainNumbers[k].chance(number)
+		chance := plainNumbers[k].chance(number)
+		if even := math.Ldexp(1, -k); number == 0 && len(listed) > 0 {
+			chance = even
+		} else if len(listed) > 0 {
+			chance *= (1 - even) / (1 - chanceOfZero[k])
+		}
+		sum += share * before * chance
 	}
 	return math.Log(sum / left / beyond)
 }
+
+// chanceOfZero is the probability of the number 0 by itself, by the width of its field.
+var chanceOfZero = func() (all [65]float64) {
+	for width := range all {
+		all[width] = plainNumbers[width].chance(0)
+	}
+	return all
+}()
 
 // wholeRead is the log probability of a read of a layout that is in no table, with a check at each end.
 func wholeRead(b wiegand.Bits) float64 {
