@@ -13,6 +13,7 @@ import (
 // habit is what a sample says of how a column treats the zeros before the numbers of a reading.
 type habit struct {
 	zeros float64 // how usual it is that they are lost, where there are any
+	long  float64 // of strangers, how usual it is that they are longer than their form writes them
 	loose bool    // the whole column has lost them, and so nothing else
 	rare  bool    // few numbers of the list are read so
 }
