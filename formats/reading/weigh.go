@@ -62,8 +62,9 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			continue
 		}
 		sum := all[at].weight + one.weight
-		if was, is := all[at].seen.Repair != "", one.seen.Repair != ""; was && !is || was == is &&
-			one.weight > all[at].weight {
+		was, is := all[at].seen.Repair != "", one.seen.Repair != ""
+		printed := r.second == all[at].seen.Reading.second // both, or neither: else the first is as printed
+		if was && !is || was == is && printed && one.weight > all[at].weight {
 			all[at] = *one
 		}
 		all[at].weight = sum
