@@ -53,8 +53,8 @@ func ExampleForm_Parse() {
 	// pair 150,46143 <nil>
 	// hex 96B43F <nil>
 	// bits-hex 26:32D687E <nil>
-	// uid  form uid: format 26-8-16 has no number that is as wide as a chip serial (4, 5, 7, 8 or 10 bytes)
-	// form decimal10 "16777216": does not fit 24 bits: 0 to 16777215
+	// uid  as uid: format 26-8-16 has no number that is as wide as a chip serial (4, 5, 7, 8 or 10 bytes)
+	// as decimal10 "16777216": does not fit 24 bits: 0 to 16777215
 }
 
 // A printed number may leave the facility out: what is not known is asked for, not made up.
@@ -76,7 +76,7 @@ func ExampleCard_WithFacility() {
 	}
 	fmt.Println(read.Text(&card))
 	// Output:
-	// form bits-hex: format 26-8-16 needs the facility as well; give it too
+	// as bits-hex: format 26-8-16 needs the facility as well; give it too
 	// 26:32D687E <nil>
 }
 

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
-	"github.com/cardtell/cardtell/wiegand"
 )
 
 // Form is a way of writing a card number. Get one with [FormByName] or from [Forms]; the zero Form has no name and
@@ -42,67 +40,67 @@ var forms = numbered([]Form{
 	},
 	{
 		Name: "decimal", Description: "all bits between the parity bits, as one decimal", Example: "9876543",
-		fits: needsBinary, append: appendDecimal, parse: parseDecimal,
+		fits: needsBinary, append: shows(data, appendUint), parse: takes(decimalOf(dataWidth), withData),
 	},
 	{
 		Name: "decimal10", Description: "the same, padded with zeros to ten digits", Example: "0009876543",
-		fits: needsBinary, append: padded(10, appendDecimal), parse: parseDecimal,
+		fits: needsBinary, append: padded(10, shows(data, appendUint)), parse: takes(decimalOf(dataWidth), withData),
 	},
 	{
 		Name: "hex", Description: "the same in hex, padded to whole bytes", Example: "96B43F",
-		fits: needsData, append: appendHex, parse: parseHex,
+		fits: needsData, append: shows(data, appendByteHex), parse: takes(hexData, withData),
 	},
 	{
 		Name: "words", Description: "the same, as two 16-bit halves in decimal, five digits each", Example: "00150,46143",
-		fits: needsWords, append: appendWords, parse: parseWords,
+		fits: needsWords, append: shows(data, halves(5, ",")), parse: takes(wordsData, withData),
 	},
 	{
 		Name: "pair24", Description: "the low 24 bits of a card number as 3 and 5 digits; drops the rest",
-		fits: needsLow24, append: appendLow24(","), parse: parseLow24,
+		fits: needsLow24, append: shows(low24, halves(3, ",")), parse: takes(low24Number, withNumber),
 	},
 	{
 		Name: "joined24", Description: "the same digits with nothing between",
-		fits: needsLow24, append: appendLow24(""), parse: parseLow24,
+		fits: needsLow24, append: shows(low24, halves(3, "")), parse: takes(low24Number, withNumber),
 	},
 	{
 		Name: "number24", Description: "the low 24 bits of a card number as one decimal; drops the rest",
-		fits: needsWide24, append: appendNumber24, parse: parseNumber24,
+		fits: needsWide24, append: shows(low24, appendUint), parse: takes(low24Number, withNumber),
 	},
 	{
 		Name: "bits", Description: "the whole read, parity included, as 0s and 1s", Example: "11001011010110100001111110",
-		fits: always, append: appendBits, parse: parseRead,
+		fits: always, append: shows(wholeRead, appendBinary), parse: takes(anyRead, goodRead),
 	},
 	{
 		Name: "bits-hex", Description: "the whole read as LENGTH:HEX", Example: "26:32D687E",
-		fits: always, append: appendBitsHex, parse: parseRead,
+		fits: always, append: shows(wholeRead, appendCounted), parse: takes(anyRead, goodRead),
 	},
 	{
 		Name: "read-decimal", Description: "the whole read as one decimal", Example: "53307518",
-		fits: always, append: appendReadDecimal, parse: parseReadDecimal,
+		fits: always, append: shows(wholeRead, appendUint), parse: takes(decimalOf(readWidth), goodRead),
 	},
 	{
 		Name: "read-hex", Description: "the whole read in hex", Example: "32D687E",
-		fits: always, append: appendReadHex, parse: parseReadHex("%d:%s"),
+		fits: always, append: shows(wholeRead, appendHex), parse: takes(hexRead("%d:%s"), goodRead),
 	},
 	{
 		Name: "read-hex-left", Description: "the whole read in hex, as whole bytes that begin with its first bit", Example: "CB5A1F80",
-		fits: always, append: appendReadHexLeft, parse: parseReadHex("left:%d:%s"),
+		fits: always, append: shows(wholeRead, appendLeftHex), parse: takes(hexRead("left:%d:%s"), goodRead),
 	},
 	{
 		Name: "uid", Description: "the chip serial as bytes, as sent",
-		fits: needsSerial, append: appendUID(false), parse: parseUID(false),
+		fits: needsSerial, append: shows(serial, AppendSerial), parse: takes(serialBytes, withSerial),
 	},
 	{
 		Name: "uid-reversed", Description: "the chip serial as bytes, last byte first",
-		fits: needsSerial, append: appendUID(true), parse: parseUID(true),
+		fits: needsSerial, append: shows(reversedSerial, AppendSerial), parse: takes(serialBytes, withReversed),
 	},
 	{
 		Name: "uid-decimal", Description: "the chip serial as sent, as one decimal number",
-		fits: needsSerial, append: appendUIDDecimal(false), parse: parseUIDDecimal(false),
+		fits: needsSerial, append: shows(serial, appendUint), parse: takes(decimalOf(numberWidth), withSerial),
 	},
 	{
 		Name: "uid-reversed-decimal", Description: "the chip serial with its last byte first, as one decimal number",
-		fits: needsSerial, append: appendUIDDecimal(true), parse: parseUIDDecimal(true),
+		fits: needsSerial, append: shows(reversedSerial, appendUint), parse: takes(decimalOf(numberWidth), withReversed),
 	},
 	{
 		Name: "fields", Description: "every field by name", Example: "facility=150 number=46143",
@@ -155,7 +153,7 @@ func (fm Form) Fits(f *Format) (ok bool, why string) {
 // form needs a field that is not known.
 func (fm Form) Append(dst []byte, c *Card) ([]byte, error) {
 	if ok, why := fm.Fits(c.Format); !ok {
-		return dst, fail("form "+fm.Name, "", fmt.Sprintf("format %s %s", c.Format.id(), why), ErrForm)
+		return dst, fail("as "+fm.Name, "", fmt.Sprintf("format %s %s", c.Format.id(), why), ErrForm)
 	}
 	dst, err := fm.append(dst, c)
 	return dst, fm.own(err)
@@ -167,7 +165,7 @@ func bad(text, reason string, kind error) error { return fail("", text, reason, 
 // own returns an error with the name that the form was asked for by, since some forms share what they do.
 func (fm Form) own(err error) error {
 	if e, ok := errors.AsType[*Error](err); ok {
-		return &Error{Where: "form " + fm.Name, Input: e.Input, Reason: e.Reason, Err: e.Err}
+		return &Error{Where: "as " + fm.Name, Input: e.Input, Reason: e.Reason, Err: e.Err}
 	}
 	return err
 }
@@ -183,112 +181,8 @@ func (fm Form) Text(c *Card) (string, error) {
 // has no such form or the text does not have its shape, wiegand.ErrRange where a number does not fit its field.
 func (fm Form) Parse(f *Format, text string) (Card, error) {
 	if ok, why := fm.Fits(f); !ok {
-		return Card{}, fail("form "+fm.Name, text, fmt.Sprintf("format %s %s", f.id(), why), ErrForm)
+		return Card{}, fail("as "+fm.Name, text, fmt.Sprintf("format %s %s", f.id(), why), ErrForm)
 	}
 	c, err := fm.parse(f, strings.TrimSpace(text))
 	return c, fm.own(err)
-}
-
-// Which formats a form is for.
-
-func always(*Format) string { return "" }
-
-func needsFacility(f *Format) string {
-	if f.Facility() < 0 || f.Number() < 0 {
-		return "has no facility and number to pair"
-	}
-	return ""
-}
-
-func needsJoined(f *Format) string {
-	if len(f.Joined) == 0 {
-		return "has no facility and number to join"
-	}
-	return ""
-}
-
-func needsNumber(f *Format) string {
-	if f.Number() < 0 {
-		return "has no field called number; use fields"
-	}
-	return ""
-}
-
-func needsDigits(f *Format) string {
-	if why := needsNumber(f); why != "" {
-		return why
-	}
-	if f.Layout.Spec().Fields[f.Number()].Coding == wiegand.Signs5 {
-		return "holds signs, not a number"
-	}
-	return ""
-}
-
-func needsData(f *Format) string {
-	if len(dataFields(f)) == 0 {
-		return "has no field whose meaning is known"
-	}
-	for _, field := range f.Layout.Spec().Fields {
-		if field.Coding == wiegand.Signs5 {
-			return "holds signs, not a number"
-		}
-	}
-	return ""
-}
-
-func needsBinary(f *Format) string {
-	if len(dataFields(f)) == 0 {
-		return "has no field whose meaning is known"
-	}
-	for _, field := range f.Layout.Spec().Fields {
-		if field.Coding != wiegand.Binary {
-			return "holds decimal digits, not one binary number; use joined, number or fields"
-		}
-	}
-	return ""
-}
-
-func needsWords(f *Format) string {
-	if why := needsBinary(f); why != "" {
-		return why
-	}
-	if n := dataWidth(f); n > 32 {
-		return fmt.Sprintf("has %d data bits; two halves of 16 hold 32", n)
-	}
-	return ""
-}
-
-func needsLow24(f *Format) string {
-	if w := numberWidth(f); w < 24 {
-		return "has no card number of 24 bits or more"
-	}
-	return ""
-}
-
-// needsWide24 is needsLow24 for numbers of which something is dropped: else the form is number.
-func needsWide24(f *Format) string {
-	if w := numberWidth(f); w <= 24 {
-		return "has no card number of more than 24 bits"
-	}
-	return ""
-}
-
-func needsSerial(f *Format) string {
-	switch numberWidth(f) {
-	case 32, 40, 56, 64, 80:
-		return ""
-	}
-	return "has no number that is as wide as a chip serial (4, 5, 7, 8 or 10 bytes)"
-}
-
-// numberWidth returns the bits of a binary number field, 0 where there is none.
-func numberWidth(f *Format) int {
-	if f.Number() < 0 {
-		return 0
-	}
-	field := f.Layout.Spec().Fields[f.Number()]
-	if field.Coding != wiegand.Binary {
-		return 0
-	}
-	return field.Bits.Len()
 }

@@ -133,7 +133,7 @@ func TestForms(t *testing.T) {
 			assert.Equal(t, ok, fits, "%s in form %s: %s", row.id, form.Name, why)
 			if !ok {
 				assert.ErrorIs(t, err, ErrForm, form.Name)
-				assert.EqualError(t, err, "form "+form.Name+": format "+row.id+" "+why)
+				assert.EqualError(t, err, "as "+form.Name+": format "+row.id+" "+why)
 				_, err = form.Parse(f, "1")
 				assert.ErrorIs(t, err, ErrForm, form.Name)
 				continue
@@ -145,7 +145,7 @@ func TestForms(t *testing.T) {
 		}
 	}
 	for _, form := range Forms() {
-		assert.True(t, seen[form.Name], "form %s has no row", form.Name)
+		assert.True(t, seen[form.Name], "as %s has no row", form.Name)
 	}
 }
 
@@ -325,76 +325,76 @@ func TestFormErrors(t *testing.T) {
 		{"pair", "26-8-16", "256,1", wiegand.ErrRange, `facility "256": does not fit 8 bits: 0 to 255`},
 		{"pair", "26-8-16", "255,65536", wiegand.ErrRange, `number "65536": does not fit 16 bits: 0 to 65535`},
 		{"pair", "26-8-16", "15046143", ErrForm,
-			`form pair "15046143": is not two numbers with a comma between, such as 150,46143`},
+			`as pair "15046143": is not two numbers with a comma between, such as 150,46143`},
 		{"pair", "26-8-16", "150, 46143", ErrForm,
-			`form pair "150, 46143": is not two numbers with a comma between, such as 150,46143`},
+			`as pair "150, 46143": is not two numbers with a comma between, such as 150,46143`},
 		{"pair", "26-8-16", "150,", wiegand.ErrSyntax, `number: no digits`},
 		{"pair", "26-8-16", ",46143", wiegand.ErrSyntax, `facility: no digits`},
 		{"pair", "pin-26", "150,1234", wiegand.ErrRange, `facility: is always 0 in this layout`},
 		{"joined", "26-8-16", "46143", ErrForm,
-			`form joined "46143": has 5 digits; format 26-8-16 takes 8, or down to 6 where zeros at the start are left out`},
+			`as joined "46143": has 5 digits; format 26-8-16 takes 8, or down to 6 where zeros at the start are left out`},
 		{"joined", "26-8-16", "150461430", ErrForm,
-			`form joined "150461430": has 9 digits; format 26-8-16 takes 8, or down to 6 where zeros at the start are left out`},
+			`as joined "150461430": has 9 digits; format 26-8-16 takes 8, or down to 6 where zeros at the start are left out`},
 		{"joined", "26-8-16", "25646143", wiegand.ErrRange, `facility "256": does not fit 8 bits: 0 to 255`},
-		{"joined", "26-8-16", "15é6143", wiegand.ErrSyntax, `form joined "15é6143": character 3 is 'é'; write digits`},
+		{"joined", "26-8-16", "15é6143", wiegand.ErrSyntax, `as joined "15é6143": 'é' is no digit; write digits`},
 		{"number", "26-8-16", "65536", wiegand.ErrRange, `number "65536": does not fit 16 bits: 0 to 65535`},
-		{"number", "26-8-16", "٣", wiegand.ErrSyntax, `number "٣": character 1 is '٣'; write digits`},
-		{"number", "26-8-16", "1 2", wiegand.ErrSyntax, `number "1 2": character 2 is ' '; write digits`},
+		{"number", "26-8-16", "٣", wiegand.ErrSyntax, `number "٣": '٣' is no digit; write digits`},
+		{"number", "26-8-16", "1 2", wiegand.ErrSyntax, `number "1 2": ' ' is no digit; write digits`},
 		{"number", "track2", "=", nil, ``},
 		{"number", "track2", "124", wiegand.ErrRange, `number "124": 3 signs where there are 1`},
 		{"decimal", "26-8-16", "16777216", wiegand.ErrRange,
-			`form decimal "16777216": does not fit 24 bits: 0 to 16777215`},
-		{"decimal", "26-8-16", "", ErrForm, `form decimal: is no decimal number; write digits`},
-		{"decimal", "26-8-16", "-1", ErrForm, `form decimal "-1": is no decimal number; write digits`},
+			`as decimal "16777216": does not fit 24 bits: 0 to 16777215`},
+		{"decimal", "26-8-16", "", ErrForm, `as decimal: is no decimal number; write digits`},
+		{"decimal", "26-8-16", "-1", ErrForm, `as decimal "-1": is no decimal number; write digits`},
 		{"decimal", "uuid-128", "1" + strings.Repeat("0", 99), wiegand.ErrRange,
-			`form decimal "1` + strings.Repeat("0", 47) +
+			`as decimal "1` + strings.Repeat("0", 47) +
 				`…": does not fit 128 bits: 0 to 340282366920938463463374607431768211455`},
-		{"hex", "26-8-16", "", ErrForm, `form hex: is no hex number; write 0-9 and A-F`},
-		{"hex", "26-8-16", "hex:", ErrForm, `form hex "hex:": is no hex number; write 0-9 and A-F`},
-		{"hex", "26-8-16", "96B43G", ErrForm, `form hex "96B43G": is no hex number; write 0-9 and A-F`},
+		{"hex", "26-8-16", "", ErrForm, `as hex: is no hex number; write 0-9 and A-F`},
+		{"hex", "26-8-16", "hex:", ErrForm, `as hex "hex:": is no hex number; write 0-9 and A-F`},
+		{"hex", "26-8-16", "96B43G", ErrForm, `as hex "96B43G": is no hex number; write 0-9 and A-F`},
 		{"hex", "26-8-16", "1000000", wiegand.ErrRange,
-			`form hex "1000000": does not fit the 24 data bits of format 26-8-16`},
+			`as hex "1000000": does not fit the 24 data bits of format 26-8-16`},
 		{"hex", "fascn-56", "0032000109244A", wiegand.ErrRange,
-			`form hex "0032000109244A": format fascn-56 has decimal digits only: digits of bits 33-56 fails`},
+			`as hex "0032000109244A": format fascn-56 has decimal digits only: digits of bits 33-56 fails`},
 		{"hex", "pin-26", "0104D2", wiegand.ErrRange, `facility: is always 0 in this layout`},
 		{"words", "26-8-16", "256,1", wiegand.ErrRange,
-			`form words "256,1": does not fit the 24 data bits of format 26-8-16`},
+			`as words "256,1": does not fit the 24 data bits of format 26-8-16`},
 		{"words", "26-8-16", "32768,1", wiegand.ErrRange,
-			`form words "32768,1": does not fit the 24 data bits of format 26-8-16`},
-		{"words", "26-8-16", "65536,1", wiegand.ErrRange, `form words "65536": does not fit 16 bits: 0 to 65535`},
-		{"words", "26-8-16", "1,65536", wiegand.ErrRange, `form words "65536": does not fit 16 bits: 0 to 65535`},
+			`as words "32768,1": does not fit the 24 data bits of format 26-8-16`},
+		{"words", "26-8-16", "65536,1", wiegand.ErrRange, `as words "65536": does not fit 16 bits: 0 to 65535`},
+		{"words", "26-8-16", "1,65536", wiegand.ErrRange, `as words "65536": does not fit 16 bits: 0 to 65535`},
 		{"words", "26-8-16", "123", ErrForm,
-			`form words "123": is not two numbers with a comma between, such as 150,46143`},
-		{"pair24", "26-0-24", "256,1", wiegand.ErrRange, `form pair24 "256": does not fit 8 bits: 0 to 255`},
-		{"pair24", "26-0-24", "1,65536", wiegand.ErrRange, `form pair24 "65536": does not fit 16 bits: 0 to 65535`},
+			`as words "123": is not two numbers with a comma between, such as 150,46143`},
+		{"pair24", "26-0-24", "256,1", wiegand.ErrRange, `as pair24 "256": does not fit 8 bits: 0 to 255`},
+		{"pair24", "26-0-24", "1,65536", wiegand.ErrRange, `as pair24 "65536": does not fit 16 bits: 0 to 65535`},
 		{"pair24", "26-0-24", "12", ErrForm,
-			`form pair24 "12": is not two numbers with a comma between, such as 150,46143`},
+			`as pair24 "12": is not two numbers with a comma between, such as 150,46143`},
 		{"joined24", "34-0-32", "15046143", ErrMissing,
-			`form joined24 "15046143": leaves out the top 8 bits of the number of format 34-0-32; they can't be told from it`},
+			`as joined24 "15046143": leaves out the top 8 bits of the number of format 34-0-32; they can't be told from it`},
 		{"bits", "26-8-16", "26:32D687F", ErrForm,
-			`form bits "26:32D687F": is no good read of format 26-8-16: odd parity over bits 14-26 fails; present the card again`},
-		{"bits", "26-8-16", "37:0", wiegand.ErrLength, `form bits "37:0": has 37 bits; format 26-8-16 has 26`},
+			`as bits "26:32D687F": is no good read of format 26-8-16: odd parity over bits 14-26 fails; present the card again`},
+		{"bits", "26-8-16", "37:0", wiegand.ErrLength, `as bits "37:0": has 37 bits; format 26-8-16 has 26`},
 		{"bits", "26-8-16", "x", wiegand.ErrSyntax,
 			`parse bits "x": character 1 is 'x'; write 0s and 1s, or LENGTH:HEX such as 26:32D687E`},
 		{"bits", "pin-26", "26:32D687E", ErrForm,
-			`form bits "26:32D687E": is no good read of format pin-26: fixed bits 2-9 fails; present the card again`},
+			`as bits "26:32D687E": is no good read of format pin-26: fixed bits 2-9 fails; present the card again`},
 		{"uid", "32-0-32", "04:A9:DB:A2:85:32:80", wiegand.ErrLength,
-			`form uid "04:A9:DB:A2:85:32:80": has 7 bytes; format 32-0-32 has 4`},
-		{"uid", "56-0-56", "04:A9:DB:A2", wiegand.ErrLength, `form uid "04:A9:DB:A2": has 4 bytes; format 56-0-56 has 7`},
+			`as uid "04:A9:DB:A2:85:32:80": has 7 bytes; format 32-0-32 has 4`},
+		{"uid", "56-0-56", "04:A9:DB:A2", wiegand.ErrLength, `as uid "04:A9:DB:A2": has 4 bytes; format 56-0-56 has 7`},
 		{"uid-reversed", "32-0-32", "04:A9:DB", ErrSyntax,
-			`form uid-reversed "04:A9:DB": 3 bytes; a chip serial has 4, 5, 7, 8 or 10`},
+			`as uid-reversed "04:A9:DB": 3 bytes; a chip serial has 4, 5, 7, 8 or 10`},
 		{"uid-decimal", "32-0-32", "4294967296", wiegand.ErrRange,
-			`form uid-decimal "4294967296": does not fit 32 bits: 0 to 4294967295`},
+			`as uid-decimal "4294967296": does not fit 32 bits: 0 to 4294967295`},
 		{"uid-reversed-decimal", "32-0-32", "x", ErrForm,
-			`form uid-reversed-decimal "x": is no decimal number; write digits`},
-		{"fields", "26-8-16", "", ErrForm, `form fields: no fields; write name=value with spaces between`},
+			`as uid-reversed-decimal "x": is no decimal number; write digits`},
+		{"fields", "26-8-16", "", ErrForm, `as fields: no fields; write name=value with spaces between`},
 		{"fields", "26-8-16", "number", ErrForm,
-			`form fields "number": is no name=value of format 26-8-16, which has facility, number`},
+			`as fields "number": is no name=value of format 26-8-16, which has facility, number`},
 		{"fields", "26-8-16", "site=1", ErrForm,
-			`form fields "site=1": is no name=value of format 26-8-16, which has facility, number`},
+			`as fields "site=1": is no name=value of format 26-8-16, which has facility, number`},
 		{"fields", "48-22-23", "unknown=1", ErrForm,
-			`form fields "unknown=1": is no name=value of format 48-22-23, which has facility, number`},
-		{"fields", "26-8-16", "number=1 number=2", ErrForm, `form fields "number=1 number=2": gives the number twice`},
+			`as fields "unknown=1": is no name=value of format 48-22-23, which has facility, number`},
+		{"fields", "26-8-16", "number=1 number=2", ErrForm, `as fields "number=1 number=2": gives the number twice`},
 		{"fields", "26-8-16", "number=65536", wiegand.ErrRange, `number "65536": does not fit 16 bits: 0 to 65535`},
 	} {
 		form, ok := FormByName(c.form)
@@ -421,18 +421,18 @@ func TestFormsThatNeedMore(t *testing.T) {
 	for _, c := range []struct {
 		id, form, message string
 	}{
-		{"26-8-16", "pair", `form pair: format 26-8-16 needs the facility as well; give it too`},
-		{"26-8-16", "bits", `form bits: format 26-8-16 needs the facility as well; give it too`},
-		{"26-8-16", "decimal10", `form decimal10: format 26-8-16 needs the facility as well; give it too`},
-		{"40-8-32", "hex", `form hex: format 40-8-32 needs the version as well`},
-		{"32-0-32", "uid", `form uid: format 32-0-32 needs the number as well`},
-		{"32-0-32", "uid-reversed", `form uid-reversed: format 32-0-32 needs the number as well`},
-		{"32-0-32", "uid-decimal", `form uid-decimal: format 32-0-32 needs the number as well`},
-		{"26-0-24", "pair24", `form pair24: format 26-0-24 needs the number as well`},
-		{"26-0-24", "joined24", `form joined24: format 26-0-24 needs the number as well`},
-		{"26-0-24", "number10", `form number10: format 26-0-24 needs the number as well`},
+		{"26-8-16", "pair", `as pair: format 26-8-16 needs the facility as well; give it too`},
+		{"26-8-16", "bits", `as bits: format 26-8-16 needs the facility as well; give it too`},
+		{"26-8-16", "decimal10", `as decimal10: format 26-8-16 needs the facility as well; give it too`},
+		{"40-8-32", "hex", `as hex: format 40-8-32 needs the version as well`},
+		{"32-0-32", "uid", `as uid: format 32-0-32 needs the number as well`},
+		{"32-0-32", "uid-reversed", `as uid-reversed: format 32-0-32 needs the number as well`},
+		{"32-0-32", "uid-decimal", `as uid-decimal: format 32-0-32 needs the number as well`},
+		{"26-0-24", "pair24", `as pair24: format 26-0-24 needs the number as well`},
+		{"26-0-24", "joined24", `as joined24: format 26-0-24 needs the number as well`},
+		{"26-0-24", "number10", `as number10: format 26-0-24 needs the number as well`},
 		{"48-22-23", "bits-hex",
-			`form bits-hex: format 48-22-23 has bits whose rule is not known, so that a read can't be made up`},
+			`as bits-hex: format 48-22-23 has bits whose rule is not known, so that a read can't be made up`},
 	} {
 		card := number(c.id)
 		if strings.Contains(c.message, "needs the number") {
@@ -458,7 +458,7 @@ func TestFormsThatNeedMore(t *testing.T) {
 	fields, _ := FormByName("fields")
 	blank := catalogue.Find("26-8-16")[0].Blank()
 	_, err = fields.Text(&blank)
-	assert.EqualError(t, err, "form fields: no field is known")
+	assert.EqualError(t, err, "as fields: no field is known")
 }
 
 // Of a blank card the constants are known and nothing else; a field that is not known is not written.
@@ -533,7 +533,7 @@ func TestFormsOfOddNumbers(t *testing.T) {
 		ErrMissing)
 	assert.NoError(t, parse(`{ name = "number", bits = "1-24" }, { name = "x", bits = "25-40" }`, "pair24", "1,2"))
 	assert.NoError(t, parse(`{ name = "number", bits = "1-32", value = "16909060" }`+rest, "uid", "01:02:03:04"))
-	const message = `form uid: number: is always 16909060 in this layout`
+	const message = `as uid: number: is always 16909060 in this layout`
 	for form, text := range map[string]string{
 		"uid": "01:02:03:05", "uid-reversed": "01:02:03:04", "uid-decimal": "1", "number": "1", "decimal": "1",
 	} {

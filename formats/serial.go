@@ -113,8 +113,8 @@ func SerialReads(serial wiegand.Bits, cat Catalogue) (all []SerialRead) {
 			continue
 		}
 		for _, p := range serialParts(whole, size.bytes) {
-			card, err := cardOfData(formats[0], p.bytes)
-			if err == nil {
+			b, _ := wiegand.BitsFromLeft(p.bytes, 8*len(p.bytes)) // 8 bytes at the most
+			if card, err := withData(formats[0], "", b); err == nil {
 				all = append(all, SerialRead{p.name, card.Record.Encode(), card})
 			}
 		}
@@ -149,23 +149,4 @@ func serialParts(b []byte, n int) (all []serialPart) {
 		both("88 and first 3", append([]byte{cascadeTag}, b[:3]...))
 	}
 	return all
-}
-
-// cardOfData returns the card of a format whose fields, one after another, have these bits.
-func cardOfData(f *Format, data []byte) (Card, error) {
-	b, err := wiegand.BitsFromLeft(data, 8*len(data))
-	if err != nil {
-		return Card{}, err
-	}
-	card := f.Blank()
-	at := 0
-	for i, field := range f.Layout.Spec().Fields {
-		n := field.Bits.Len()
-		if card.Record, err = card.Record.WithValue(i, b.Slice(at, at+n)); err != nil {
-			return Card{}, err
-		}
-		card.Known |= 1 << i
-		at += n
-	}
-	return card, nil
 }

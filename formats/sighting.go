@@ -232,9 +232,9 @@ const noCard = "can be no card; write digits as printed, such as 150,46143, a re
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 func hexSighting(text string) (Sighting, error) {
-	for i, r := range text {
+	for _, r := range text {
 		if !strings.ContainsRune(hexDigits, r) {
-			return Sighting{}, fail("hex number", text, fmt.Sprintf("character %d is %q; write 0-9 and A-F", i+1, r), ErrSyntax)
+			return Sighting{}, fail("hex number", text, fmt.Sprintf("%q is no hex digit; write 0-9 and A-F", r), ErrSyntax)
 		}
 	}
 	if text == "" || len(text) > wiegand.MaxBits/4 {
@@ -254,9 +254,9 @@ func serialSighting(text string) (Sighting, error) {
 
 // parseSerial reads the bytes of a chip serial, joined by : or - or by nothing.
 func parseSerial(where, text string) (wiegand.Bits, error) {
-	for i, r := range text {
+	for _, r := range text {
 		if !strings.ContainsRune(hexDigits+":-", r) {
-			return wiegand.Bits{}, fail(where, text, fmt.Sprintf("character %d is %q; write bytes in hex", i+1, r), ErrSyntax)
+			return wiegand.Bits{}, fail(where, text, fmt.Sprintf("%q is no hex digit; write bytes in hex", r), ErrSyntax)
 		}
 	}
 	digits := text

@@ -116,7 +116,7 @@ func TestSightingErrors(t *testing.T) {
 		{strings.Repeat("1", 257), wiegand.ErrRange,
 			`parse bits "` + strings.Repeat("1", 48) + `…": more than 256 bits; no card format is that long`},
 		{"left:26:CB5A1F8", wiegand.ErrSyntax, `parse bits "left:26:CB5A1F8": 7 hex digits are not whole bytes`},
-		{"26:32:xyz", wiegand.ErrSyntax, `parse bits "26:32:xyz": character 6 is no hex digit; write 0-9 and A-F`},
+		{"26:32:xyz", wiegand.ErrSyntax, `parse bits "26:32:xyz": ':' is no hex digit; write 0-9 and A-F`},
 		{"26:32D687E xyz", ErrSyntax,
 			`card "26:32D687E xyz": what is "xyz" behind the read? write what is printed on the card as 26:32D687E=46143, a remark behind #`},
 		{"FC 121", ErrSyntax, `card "FC 121": is a facility and no card; write the number too, as in FC 121 ID 8417`},
@@ -126,7 +126,7 @@ func TestSightingErrors(t *testing.T) {
 		{"uid:", ErrSyntax, `chip serial: 0 bytes; a chip serial has 4, 5, 7, 8 or 10`},
 		{"uid:04A23B5", ErrSyntax, `chip serial "04A23B5": 7 hex digits are not whole bytes`},
 		{"uid:04A23B", ErrSyntax, `chip serial "04A23B": 3 bytes; a chip serial has 4, 5, 7, 8 or 10`},
-		{"uid:04A23B5G", ErrSyntax, `chip serial "04A23B5G": character 8 is 'G'; write bytes in hex`},
+		{"uid:04A23B5G", ErrSyntax, `chip serial "04A23B5G": 'G' is no hex digit; write bytes in hex`},
 		{"uid:04:A23:B5C", ErrSyntax, `chip serial "04:A23:B5C": "A23" is no byte; write two hex digits for each`},
 		{"uid:04::A2:3B:5C", ErrSyntax, `chip serial "04::A2:3B:5C": "" is no byte; write two hex digits for each`},
 		{"uid::04:A2:3B:5C", ErrSyntax, `chip serial ":04:A2:3B:5C": "" is no byte; write two hex digits for each`},
@@ -137,8 +137,8 @@ func TestSightingErrors(t *testing.T) {
 		{"04:A2:3B:5C:", ErrSyntax, `chip serial "04:A2:3B:5C:": "" is no byte; write two hex digits for each`},
 
 		{"hex:", ErrSyntax, `hex number: 0 digits; 1 to 64 are possible`},
-		{"hex:96B43G", ErrSyntax, `hex number "96B43G": character 6 is 'G'; write 0-9 and A-F`},
-		{"hex:9G", ErrSyntax, `hex number "9G": character 2 is 'G'; write 0-9 and A-F`},
+		{"hex:96B43G", ErrSyntax, `hex number "96B43G": 'G' is no hex digit; write 0-9 and A-F`},
+		{"hex:9G", ErrSyntax, `hex number "9G": 'G' is no hex digit; write 0-9 and A-F`},
 		{"hex:" + strings.Repeat("F", 65), ErrSyntax,
 			`hex number "` + strings.Repeat("F", 48) + `…": 65 digits; 1 to 64 are possible`},
 	} {

@@ -73,7 +73,7 @@ var (
 	lettered     = lazily(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
 	parted       = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
 	issued       = lazily(`^(\d+)-(\d+)-\d$`)
-	bothPrints   = lazily(`^(?:(\d{8,10})[ ,;\t]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ;\t]+(\d{8,10}))$`)
+	bothPrints   = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
 	printBefore  = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
 	readBeside   = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
 	bareHex      = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)

@@ -20,6 +20,7 @@ func TestPrefixesSettle(t *testing.T) {
 		"150,46143":           "a printed number",
 		"26:32D687E=15046143": "a read of 26 bits, and a printed number", "FC 150 ID 46143": "a facility and a number",
 		"0009876543 150,46143": "a printed number, and a pair",
+		"150,46143/0009876543": "a pair, and a printed number",
 	} {
 		all, err := Spellings(text)
 		require.NoError(t, err, text)

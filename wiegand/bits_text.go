@@ -1,9 +1,11 @@
 package wiegand
 
 import (
+	"encoding/hex"
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 const parseBitsOp = "parse bits"
@@ -61,7 +63,7 @@ func parseBinary(whole, s string) (Bits, error) {
 
 // parseCounted reads N:HEX, right-aligned or, where left, left-justified. whole is what error messages quote.
 func parseCounted(whole, s string, left bool) (Bits, error) {
-	count, hex, ok := strings.Cut(s, ":")
+	count, digits, ok := strings.Cut(s, ":")
 	if !ok {
 		return Bits{}, fail(parseBitsOp, whole, "no length; write left:LENGTH:HEX such as left:26:CB5A1F80", ErrSyntax)
 	}
@@ -74,79 +76,63 @@ func parseCounted(whole, s string, left bool) (Bits, error) {
 	if n > MaxBits {
 		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d bits; a read has at most %d", n, MaxBits), ErrRange)
 	}
-	for i := range len(hex) {
-		if unhex(hex[i]) > 15 {
-			at := len(whole) - len(hex) + i + 1
-			return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("character %d is no hex digit; write 0-9 and A-F", at),
-				ErrSyntax)
-		}
+	if i := len(digits) - len(strings.TrimLeft(digits, hexDigits)); i < len(digits) {
+		r, _ := utf8.DecodeRuneInString(digits[i:])
+		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%q is no hex digit; write 0-9 and A-F", r), ErrSyntax)
 	}
-	if hex == "" {
+	if digits == "" {
 		return Bits{}, fail(parseBitsOp, whole, "no hex digits after the length", ErrSyntax)
 	}
 	if left {
-		return parseLeftHex(whole, hex, int(n))
+		return parseLeftHex(whole, digits, int(n))
 	}
-	w, fits := hexWords(hex)
-	if fits && w.and(head(MaxBits-int(n))) == (words{}) {
-		return Bits{w: w.shl(MaxBits - int(n)), n: uint16(n)}, nil
+	if b, ok := parseRightHex(digits, int(n)); ok {
+		return b, nil
 	}
-	reason := fmt.Sprintf("%s needs more than %d bits", cutShort(hex), n)
-	if _, err := parseLeftHex(whole, hex, int(n)); err == nil {
-		reason += fmt.Sprintf("; if it is left-justified in whole bytes, write left:%d:%s", n, cutShort(hex))
+	reason := fmt.Sprintf("%s needs more than %d bits", cutShort(digits), n)
+	if _, err := parseLeftHex(whole, digits, int(n)); err == nil {
+		reason += fmt.Sprintf("; if it is left-justified in whole bytes, write left:%d:%s", n, cutShort(digits))
 	} else {
 		reason += "; give the number of bits the reader sent"
 	}
 	return Bits{}, fail(parseBitsOp, whole, reason, ErrRange)
 }
 
-func parseLeftHex(whole, hex string, n int) (Bits, error) {
-	if len(hex)%2 != 0 {
-		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d hex digits are not whole bytes", len(hex)), ErrSyntax)
+// hexDigits are all that there are, the upper-case ones first.
+const hexDigits = "0123456789ABCDEFabcdef"
+
+// parseRightHex reads hex digits as a number of n bits; false where it needs more.
+func parseRightHex(digits string, n int) (Bits, bool) {
+	digits = strings.TrimLeft(digits, "0")
+	if len(digits) > MaxBits/4 {
+		return Bits{}, false
 	}
-	if len(hex)*4 < n {
-		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d hex digits hold fewer than %d bits", len(hex), n), ErrRange)
+	var text [MaxBits / 4]byte
+	for i := range text {
+		text[i] = '0'
 	}
-	b := Bits{n: uint16(n)}
-	for i := range len(hex) {
-		d, place := uint64(unhex(hex[i])), 4*i
-		if spare := place + 4 - n; spare > 0 && d&(1<<min(spare, 4)-1) != 0 {
-			return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("a bit after the first %d is set; it must be 0", n), ErrRange)
-		}
-		if place < MaxBits {
-			b.w[place>>6] |= d << (60 - place&63)
-		}
+	copy(text[len(text)-len(digits):], digits)
+	var value [MaxBits / 8]byte
+	_, _ = hex.Decode(value[:], text[:]) // digits all of them
+	b, err := BitsFromRight(value[:], n)
+	return b, err == nil
+}
+
+// parseLeftHex reads hex digits as whole bytes that begin with n bits.
+func parseLeftHex(whole, digits string, n int) (Bits, error) {
+	if len(digits)%2 != 0 {
+		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d hex digits are not whole bytes", len(digits)), ErrSyntax)
+	}
+	if len(digits)*4 < n {
+		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d hex digits hold fewer than %d bits", len(digits), n), ErrRange)
+	}
+	value, _ := hex.DecodeString(digits) // digits all of them
+	b, err := BitsFromLeft(value, n)
+	if err != nil {
+		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("a bit after the first %d is set; it must be 0", n), ErrRange)
 	}
 	return b, nil
 }
-
-// hexWords returns hex digits as a 256-bit number; false where it needs more.
-func hexWords(hex string) (words, bool) {
-	var w words
-	for i := range len(hex) {
-		if w[0]>>60 != 0 {
-			return words{}, false
-		}
-		w = w.shl(4)
-		w[3] |= uint64(unhex(hex[i]))
-	}
-	return w, true
-}
-
-// unhex returns a hex digit's value, or 255.
-func unhex(c byte) byte {
-	switch {
-	case '0' <= c && c <= '9':
-		return c - '0'
-	case 'a' <= c && c <= 'f':
-		return c - 'a' + 10
-	case 'A' <= c && c <= 'F':
-		return c - 'A' + 10
-	}
-	return 255
-}
-
-const upperHex = "0123456789ABCDEF"
 
 // String returns the bits as 0s and 1s, first bit first; "" for no bits.
 func (b Bits) String() string {
@@ -180,7 +166,7 @@ func (b *Bits) UnmarshalText(text []byte) error {
 func (b Bits) AppendHex(dst []byte) []byte {
 	w := b.w.shr(MaxBits - b.Len())
 	for i := MaxBits/4 - (b.Len()+3)/4; i < MaxBits/4; i++ {
-		dst = append(dst, upperHex[w[i>>4]>>(60-4*uint(i&15))&15])
+		dst = append(dst, hexDigits[w[i>>4]>>(60-4*uint(i&15))&15])
 	}
 	return dst
 }

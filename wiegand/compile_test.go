@@ -63,7 +63,7 @@ func TestCompileRefuses(t *testing.T) {
 		{func(s *Spec) { s.Fields[0].Coding = Signs5 + 1 }, `field 1 "number": no such coding or order`},
 		{func(s *Spec) { s.Fields[0].Order = LSBFirst + 1 }, `field 1 "number": no such coding or order`},
 		{func(s *Spec) { s.Fields[0].Constant = "64" }, `field 1 "number": number "64": does not fit 6 bits: 0 to 63`},
-		{func(s *Spec) { s.Fields[0].Constant = "x" }, `field 1 "number": number "x": character 1 is 'x'; write digits`},
+		{func(s *Spec) { s.Fields[0].Constant = "x" }, `field 1 "number": number "x": 'x' is no digit; write digits`},
 
 		{func(s *Spec) { s.Checks[0].Bit = 0 }, `check 1 "even": bits 0: bits are numbered from 1`},
 		{func(s *Spec) { s.Checks[0].Bit = 2 }, `check 1 "even": bit 2 is claimed twice`},

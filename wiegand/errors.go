@@ -23,18 +23,25 @@ var (
 // Error says what was being done, with which input, and what is wrong with it.
 type Error struct {
 	Op     string // what was being done, such as "parse bits"
+	Line   int    // line of the input, from 1; 0 where it has no lines
 	Input  string // the input at fault, cut short; "" where there is none to quote
 	Reason string // what is wrong, and what would do
-	Err    error  // ErrSyntax, ErrRange, ErrLength or ErrLayout
+	Err    error  // the kind: ErrSyntax, ErrRange, ErrLength or ErrLayout; one of its own from another package
 }
 
-// Error returns one line: operation, quoted input, reason.
+// Error returns one line: operation, line, quoted input, reason.
 func (e *Error) Error() string {
 	if e == nil {
 		return "<nil>"
 	}
 	var b strings.Builder
 	b.WriteString(e.Op)
+	if e.Line > 0 {
+		b.WriteString(": line " + strconv.Itoa(e.Line))
+		if e.Input != "" {
+			b.WriteByte(':')
+		}
+	}
 	if e.Input != "" {
 		b.WriteByte(' ')
 		b.WriteString(strconv.Quote(e.Input))

@@ -220,7 +220,7 @@ func (f *field) parseText(s string) (b Bits, reason string, kind error) {
 		}
 		if s[i] < '0' || s[i] > top {
 			r, _ := utf8.DecodeRuneInString(s[i:]) // all before it are of one byte
-			return Bits{}, fmt.Sprintf("character %d is %q; write digits", i+1, r), ErrSyntax
+			return Bits{}, fmt.Sprintf("%q is no digit; write digits", r), ErrSyntax
 		}
 	}
 	if f.chars > 0 {

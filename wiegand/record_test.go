@@ -41,14 +41,14 @@ func TestSettingFields(t *testing.T) {
 		{"number", "1" + strings.Repeat("0", 99), ErrRange,
 			`number "1` + strings.Repeat("0", 47) + `…": does not fit 24 bits: 0 to 16777215`},
 		{"number", "", ErrSyntax, `number: no digits`},
-		{"number", "-1", ErrSyntax, `number "-1": character 1 is '-'; write digits`},
-		{"number", "4614x", ErrSyntax, `number "4614x": character 5 is 'x'; write digits`},
+		{"number", "-1", ErrSyntax, `number "-1": '-' is no digit; write digits`},
+		{"number", "4614x", ErrSyntax, `number "4614x": 'x' is no digit; write digits`},
 		{"facility", "122", ErrRange, `facility: is always 121 in this layout`},
 		{"bcd", "12345", ErrRange, `bcd "12345": does not fit 4 digits: 0 to 9999`},
-		{"bcd", "12:4", ErrSyntax, `bcd "12:4": character 3 is ':'; write digits`},
+		{"bcd", "12:4", ErrSyntax, `bcd "12:4": ':' is no digit; write digits`},
 		{"signs", "1234", ErrRange, `signs "1234": 4 signs where there are 3`},
 		{"signs", "12", ErrRange, `signs "12": 2 signs where there are 3`},
-		{"signs", "12A", ErrSyntax, `signs "12A": character 3 is 'A'; write digits`},
+		{"signs", "12A", ErrSyntax, `signs "12A": 'A' is no digit; write digits`},
 		{"wide", "1237940039285380274899124224", ErrRange, // 2^90
 			`wide "1237940039285380274899124224": does not fit 90 bits: 0 to 1237940039285380274899124223`},
 	} {

@@ -1,13 +1,12 @@
-// Command api writes down what the libraries export, one declaration a line, sorted: a file of plain text for each
-// package, so that a review of a change shows what importers get and lose.
+// Command api writes down what packages export, one declaration a line, sorted: a file of plain text for each, so that
+// a review of a change shows what importers get and lose. Beside it, check compares with the files that are kept and
+// update writes them.
 //
-//	go run ./.ci/api           # compares with the files, and fails where they differ
-//	go run ./.ci/api -update   # writes them anew, where the change is meant
+//	go run ./.ci/api FOLDER PACKAGE...
 package main
 
 import (
 	"bytes"
-	"flag"
 	"fmt"
 	"go/importer"
 	"go/token"
@@ -21,100 +20,23 @@ import (
 const module = "github.com/cardtell/cardtell/"
 
 func main() {
-	update := flag.Bool("update", false, "write the files anew")
-	flag.Parse()
-	if err := run(*update); err != nil {
-		fmt.Fprintln(os.Stderr, "api:", err)
-		os.Exit(1)
-	}
-}
-
-func run(update bool) error {
-	packages, err := libraries()
-	if err != nil {
-		return err
-	}
 	imp := importer.ForCompiler(token.NewFileSet(), "source", nil)
-	differ := false
-	left, err := filepath.Glob(filepath.Join(".ci", "api", "*.txt"))
+	for _, path := range os.Args[2:] {
+		if err := write(os.Args[1], path, imp); err != nil {
+			fmt.Fprintln(os.Stderr, "api:", err)
+			os.Exit(1)
+		}
+	}
+}
+
+// write writes the file of one package.
+func write(folder, path string, imp types.Importer) error {
+	pkg, err := imp.Import(path)
 	if err != nil {
 		return err
 	}
-	for _, name := range packages {
-		pkg, err := imp.Import(module + name)
-		if err != nil {
-			return err
-		}
-		file := filepath.Join(".ci", "api", strings.ReplaceAll(name, "/", "-")+".txt")
-		lines := declarations(pkg)
-		left = slices.DeleteFunc(left, func(list string) bool { return list == file })
-		if update {
-			if err := os.WriteFile(file, []byte(strings.Join(lines, "\n")+"\n"), 0o644); err != nil {
-				return err
-			}
-			continue
-		}
-		kept, err := os.ReadFile(file)
-		if err != nil {
-			return fmt.Errorf("%s has no list; .ci/api/update writes it: %w", name, err)
-		}
-		old := strings.Split(strings.TrimSuffix(string(kept), "\n"), "\n")
-		differ = compare(name, old, lines) || differ
-	}
-	for _, list := range left { // of packages that are no more
-		fmt.Printf("%s: the package is gone, and importers who use it break\n", list)
-		if update {
-			if err := os.Remove(list); err != nil {
-				return err
-			}
-		}
-	}
-	if differ || len(left) > 0 && !update {
-		return fmt.Errorf("what is exported is not what was written down; where that is meant, run .ci/api/update")
-	}
-	return nil
-}
-
-// libraries returns the folders whose packages others import: all with Go code but those under internal, and the one
-// for our own tests.
-func libraries() (all []string, err error) {
-	for _, root := range []string{"wiegand", "formats"} {
-		err = filepath.WalkDir(root, func(path string, d os.DirEntry, err error) error {
-			if err != nil || !d.IsDir() {
-				return err
-			}
-			if name := d.Name(); name == "internal" || name == "testdata" || name == "calibration" {
-				return filepath.SkipDir
-			}
-			code, _ := filepath.Glob(filepath.Join(path, "*.go"))
-			if slices.ContainsFunc(code, func(f string) bool { return !strings.HasSuffix(f, "_test.go") }) {
-				all = append(all, filepath.ToSlash(path))
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-	}
-	return all, nil
-}
-
-// compare says which lines went and which came.
-func compare(name string, old, now []string) bool {
-	differ := false
-	for _, line := range old {
-		if !slices.Contains(now, line) {
-			fmt.Printf("%s: gone, and importers who use it break: %s\n", name, line)
-			differ = true
-		}
-	}
-	for _, line := range now {
-		if !slices.Contains(old, line) {
-			fmt.Printf("%s: new: %s\n", name, line)
-			differ = true
-		}
-	}
-	return differ
+	name := strings.ReplaceAll(strings.TrimPrefix(path, module), "/", "-") + ".txt"
+	return os.WriteFile(filepath.Join(folder, name), []byte(strings.Join(declarations(pkg), "\n")+"\n"), 0o644)
 }
 
 // declarations returns what a package exports.

@@ -1,22 +1,21 @@
 // Command mutate tests the tests: it changes one place of a package at a time, and says which changes no test notices.
 //
-//	go run -C .ci/mutate . [-n 300] [-seed 1] [-v] [-match bits.go] [-skip Allocations] ./wiegand ./formats
+//	go run -C .ci/mutate . [-n 300] [-seed 1] [-match bits.go] ./wiegand ./formats
 //
-// It changes comparisons (their boundary, their contrary), && and ||, arithmetic, bits and shifts, numbers by one; it
-// removes statements, takes conditions for false and returns zeros. Each such mutant that compiles and that the
-// package's own tests reach is run against them (-short); a mutant that no test notices is a survivor: a test is
-// missing, or the code does nothing, or the two are equal. Those known to be equal stand in survivors.txt with the
-// reason.
-//
-// Packages are folders from the root of the module. The exit status is 1 where there are survivors that nobody
-// explained.
+// Each change that compiles goes through the package's own tests (-short); one that no test notices is a survivor: a
+// test is missing, or the code does nothing, or the two are equal. Those known to be equal stand in survivors.txt with
+// the reason. Packages are folders from the root of the module, whose files are not touched: go's -overlay puts the
+// changed one in place. The exit status is 1 where there are survivors that nobody explained.
 package main
 
 import (
+	"errors"
 	"flag"
 	"fmt"
+	"log"
 	"math/rand/v2"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -24,156 +23,116 @@ import (
 	"time"
 )
 
-type options struct {
-	n       int
-	seed    uint64
-	match   *regexp.Regexp
-	skip    string
-	verbose bool
-	write   bool
-}
-
 func main() {
-	var o options
-	flag.IntVar(&o.n, "n", 0, "try so many mutants of each package, drawn at random; 0 tries all")
-	flag.Uint64Var(&o.seed, "seed", 1, "draw them by this seed")
-	match := flag.String("match", "", "only mutants whose line, as survivors are printed, matches this regular expression")
-	flag.StringVar(&o.skip, "skip", "", "leave out the tests whose names match this regular expression")
-	flag.BoolVar(&o.verbose, "v", false, "say of every mutant what killed it")
-	flag.BoolVar(&o.write, "entries", false, "write survivors as entries for survivors.txt, for a reason to be added")
+	n := flag.Int("n", 0, "try so many changes of each package, drawn at random; 0 tries all")
+	seed := flag.Uint64("seed", 1, "draw them by this seed")
+	match := flag.String("match", "", "only changes whose line, as survivors are printed, matches this regular expression")
 	flag.Parse()
-	o.match = regexp.MustCompile(*match)
 	lived := 0
 	for _, path := range flag.Args() {
-		n, err := o.run(path)
-		if err != nil {
-			fmt.Fprintln(os.Stderr, err)
-			os.Exit(2)
-		}
-		lived += n
+		lived += run(filepath.Clean(path), *n, *seed, regexp.MustCompile(*match))
 	}
 	if lived > 0 {
 		os.Exit(1)
 	}
 }
 
-// run tests one package and returns how many survivors nobody explained.
-func (o options) run(path string) (int, error) {
-	root, err := filepath.Abs("../..") // go run -C puts us where the tool is
+// must returns v, and ends the program where there is an error.
+func must[T any](v T, err error) T {
 	if err != nil {
-		return 0, err
+		log.Fatal(err)
 	}
-	known, err := readExplained("survivors.txt")
-	if err != nil {
-		return 0, err
-	}
-	tmp, err := os.MkdirTemp("", "mutate")
-	if err != nil {
-		return 0, err
-	}
-	defer os.RemoveAll(tmp)
-	p, err := load(root, path, tmp, o.skip)
-	if err != nil {
-		return 0, err
-	}
-	reached, missed, err := p.coverage()
-	if err != nil {
-		return 0, err
-	}
-	t := tally{options: o, known: known}
-	mutants := o.sample(reached)
-	for _, b := range batches(mutants) {
-		if len(b) == 0 {
-			continue
-		}
-		binary := filepath.Join(tmp, "mutated.test")
-		good, err := b.build(p, binary)
-		if err != nil {
-			return 0, err
-		}
-		if killer, err := p.try(binary, &mutant{}); len(good) > 1 && (err != nil || killer != "") {
-			return 0, fmt.Errorf("%s: no mutant is at work, and %s fails: %v", path, killer, err)
-		}
-		t.broken += len(b) - len(good)
-		for _, m := range good {
-			killer, err := p.try(binary, m)
-			if err != nil {
-				return 0, err
-			}
-			t.note(m, killer)
-		}
-	}
-	for _, f := range p.files { // entries may speak of mutants that were not drawn
-		for _, m := range f.mutants {
-			find(known, m)
-		}
-	}
-	stale := t.stale(p)
-	tried := t.killed + t.late + t.lived + t.explained
-	fmt.Printf("%s: %d mutants of %d reached by tests (seed %d; %d not reached; %d do not compile): %d killed, %d of them by time; "+
-		"%d explained, %d survive; %.1f%% killed\n", strings.TrimPrefix(p.path, "./"), tried, len(reached), o.seed, missed,
-		t.broken,
-		t.killed+t.late, t.late, t.explained, t.lived, 100*float64(t.killed+t.late)/float64(max(tried, 1)))
-	return t.lived + stale, nil
+	return v
 }
 
-// sample draws mutants, and puts them back into their order.
-func (o options) sample(all []*mutant) []*mutant {
-	all = slices.DeleteFunc(slices.Clone(all), func(m *mutant) bool { return !o.match.MatchString(m.String()) })
-	if o.n <= 0 || o.n >= len(all) {
-		return all
+// run tests one package and returns how many survivors nobody explained, and explanations that are of nothing.
+func run(path string, n int, seed uint64, match *regexp.Regexp) (lived int) {
+	root := must(filepath.Abs("../..")) // go run -C puts us where the tool is
+	known := explained(string(must(os.ReadFile("survivors.txt"))))
+	all := mutantsOf(root, path)
+	for key := range known {
+		there := slices.ContainsFunc(all, func(m *mutant) bool { return m.key() == key })
+		if filepath.Dir(strings.Fields(key)[0]) == path && !there {
+			lived++
+			fmt.Println("survivors.txt: no such change:", key)
+		}
 	}
-	r := rand.New(rand.NewPCG(o.seed, 0))
-	r.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
-	all = all[:o.n]
-	slices.SortFunc(all, func(a, b *mutant) int { return a.id - b.id })
-	return all
-}
-
-// tally counts what became of mutants.
-type tally struct {
-	options
-	known                                  []*explained
-	killed, late, lived, explained, broken int
-}
-
-func (t *tally) note(m *mutant, killer string) {
-	e := find(t.known, m)
-	switch {
-	case killer == "time":
-		t.late++
-	case killer != "":
-		t.killed++
-	case e != nil:
-		t.explained++
-		killer = "explained: " + e.why
-	default:
-		t.lived++
-		if t.write {
-			fmt.Printf("%s %s\n\t%s\n\tbecause \n", m.file.path, m.function(), m.change())
-		} else {
+	all = slices.DeleteFunc(all, func(m *mutant) bool { return !match.MatchString(m.String()) })
+	if n > 0 && n < len(all) {
+		rand.New(rand.NewPCG(seed, 0)).Shuffle(len(all), func(i, k int) { all[i], all[k] = all[k], all[i] })
+		all = all[:n]
+	}
+	started := time.Now()
+	if out, ok := test(root, path, nil, time.Hour); !ok {
+		log.Fatal(path, " fails unchanged: ", out)
+	}
+	limit := 30*time.Second + 10*time.Since(started)
+	count := map[string]int{}
+	for _, m := range all {
+		out, ok := test(root, path, m, limit)
+		switch {
+		case strings.Contains(out, "[build failed]"):
+			count["do not compile"]++
+		case !ok:
+			count["killed"]++
+		case known[m.key()] != "":
+			count["explained"]++
+		default:
+			count["survive"]++
 			fmt.Println(m)
 		}
-		return
 	}
-	if t.verbose {
-		fmt.Printf("%s %s | %s\n", time.Now().Format(time.TimeOnly), m, killer)
-	}
+	fmt.Println(path+":", len(all), "changes:", strings.Trim(fmt.Sprint(count), "map[]"))
+	return lived + count["survive"]
 }
 
-// stale reports the entries for this package that speak of nothing in it.
-func (t *tally) stale(p *pkg) (n int) {
-	for _, e := range t.known {
-		file, _, _ := strings.Cut(e.place, " ")
-		if "./"+filepath.ToSlash(filepath.Dir(file)) != p.path {
-			continue
-		}
-		for i, used := range e.used {
-			if !used {
-				n++
-				fmt.Printf("survivors.txt:%d: stale: no such change: %s\n", e.at, e.changes[i])
+// test runs the short tests of a package with a change in it, or as it is. It returns what they print, and whether all
+// is well.
+func test(root, path string, m *mutant, limit time.Duration) (string, bool) {
+	args := []string{"test", "-short", "-failfast", "-vet=off", "-count=1", "-timeout", limit.String()}
+	if m != nil {
+		folder := must(os.MkdirTemp("", "mutate"))
+		defer os.RemoveAll(folder)
+		changed, overlay := filepath.Join(folder, "changed.go"), filepath.Join(folder, "overlay.json")
+		list := fmt.Sprintf(`{"Replace": {%q: %q}}`, filepath.Join(root, m.file.path), changed)
+		text := m.file.source[:m.start] + m.text + m.file.source[m.end:]
+		must(0, errors.Join(os.WriteFile(overlay, []byte(list), 0o600), os.WriteFile(changed, []byte(text), 0o600)))
+		args = append(args, "-overlay", overlay)
+	}
+	// A mutant may ask for memory without end.
+	args = append([]string{"-c", `ulimit -v 16777216; exec go "$@"`, "go"}, append(args, "./"+path)...)
+	cmd := exec.Command("sh", args...)
+	cmd.Dir = root
+	out, err := cmd.CombinedOutput()
+	return string(out), err == nil
+}
+
+// explained reads the file of explained survivors, which has
+//
+//	wiegand/bits.go Bits.Slice
+//		max(0, min(from, b.Len())) -> max((0-1), min(from, b.Len()))
+//		because a slice from -1 is one from 0
+//
+// that is a file and a function ("-" at package level), changes in it that no test can see, wherever in the function
+// they are, and why. It returns the reasons by place and change.
+func explained(text string) map[string]string {
+	reasons, place := map[string]string{}, ""
+	var changes []string
+	for line := range strings.Lines(text) {
+		line = strings.TrimRight(line, "\n")
+		content, indented := strings.CutPrefix(line, "\t")
+		why, because := strings.CutPrefix(content, "because ")
+		switch {
+		case because:
+			for _, change := range changes {
+				reasons[place+": "+change] = why
 			}
+			changes = nil
+		case indented:
+			changes = append(changes, content)
+		case line != "":
+			place = line
 		}
 	}
-	return n
+	return reasons
 }

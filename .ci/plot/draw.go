@@ -22,7 +22,7 @@ type look struct {
 
 var looks = []look{
 	{color.RGBA{R: 0x00, G: 0x72, B: 0xB2, A: 0xFF}, draw.CircleGlyph{}, nil, -0.004},
-	{color.RGBA{R: 0xD5, G: 0x5E, B: 0x00, A: 0xFF}, draw.TriangleGlyph{}, []vg.Length{vg.Points(6), vg.Points(3)}, 0.004},
+	{color.RGBA{R: 0xD5, G: 0x5E, B: 0x00, A: 0xFF}, draw.TriangleGlyph{}, points(6, 3), 0.004},
 }
 
 func (l *look) line(width vg.Length) draw.LineStyle {
@@ -62,36 +62,26 @@ func percents(low, step float64) plot.ConstantTicks {
 }
 
 // curve adds a series as marks on a line, with a band at each mark where there is one.
-func curve(p *plot.Plot, l look, name string, at plotter.XYs, band plotter.YErrors) error {
-	line, points, err := plotter.NewLinePoints(at)
-	if err != nil {
-		return err
-	}
-	line.LineStyle, points.GlyphStyle = l.line(vg.Points(1.2)), l.glyph()
+func curve(p *plot.Plot, l look, name string, at plotter.XYs, band plotter.YErrors) {
+	line, marks, err := plotter.NewLinePoints(at)
+	must(0, err)
+	line.LineStyle, marks.GlyphStyle = l.line(vg.Points(1.2)), l.glyph()
 	if band != nil {
-		bars, err := plotter.NewYErrorBars(struct {
+		bars := must(plotter.NewYErrorBars(struct {
 			plotter.XYs
 			plotter.YErrors
-		}{at, band})
-		if err != nil {
-			return err
-		}
+		}{at, band}))
 		bars.LineStyle = draw.LineStyle{Color: l.color, Width: vg.Points(1)}
 		p.Add(bars)
 	}
-	p.Add(line, points)
-	p.Legend.Add(name, line, points)
-	return nil
+	p.Add(line, marks)
+	p.Legend.Add(name, line, marks)
 }
 
 // rule adds a straight line that is there to compare with.
-func rule(p *plot.Plot, name string, at plotter.XYs, style draw.LineStyle) error {
-	line, err := plotter.NewLine(at)
-	if err != nil {
-		return err
-	}
+func rule(p *plot.Plot, name string, at plotter.XYs, style draw.LineStyle) {
+	line := must(plotter.NewLine(at))
 	line.LineStyle = style
 	p.Add(line)
 	p.Legend.Add(name, line)
-	return nil
 }

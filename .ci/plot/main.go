@@ -2,8 +2,9 @@
 package main
 
 import (
-	"fmt"
+	"bytes"
 	"image/color"
+	"log"
 	"os"
 	"path/filepath"
 
@@ -14,19 +15,27 @@ import (
 
 func main() {
 	if len(os.Args) < 2 {
-		fmt.Fprintln(os.Stderr, "plot: give the folder of the tables, and identify, learn or match for one of them alone")
-		os.Exit(2)
+		log.Fatal("plot: give the folder of the tables, and identify, learn or match for one of them alone")
 	}
-	if err := run(os.Args[1], os.Args[2:]); err != nil {
-		fmt.Fprintln(os.Stderr, "plot:", err)
-		os.Exit(1)
+	for _, d := range drawings {
+		if len(os.Args) < 3 || os.Args[2] == d.what {
+			d.write(filepath.Join(os.Args[1], d.name))
+		}
 	}
+}
+
+// must returns v, and ends the program where there is an error.
+func must[T any](v T, err error) T {
+	if err != nil {
+		log.Fatal("plot: ", err)
+	}
+	return v
 }
 
 // drawing is one file: a table and how it is drawn.
 type drawing struct {
 	what, name string
-	draw       func(t *table, c draw.Canvas) error
+	draw       func(t *table, c draw.Canvas)
 	size       vg.Length // height; all are as wide
 }
 
@@ -40,36 +49,13 @@ var drawings = []drawing{
 	{"match", "match-reliability", reliability("match: stated and true", "cards"), 17 * vg.Centimeter},
 }
 
-func run(folder string, which []string) error {
-	for _, d := range drawings {
-		if len(which) > 0 && which[0] != d.what {
-			continue
-		}
-		t, err := readTable(filepath.Join(folder, d.name+".csv"))
-		if err != nil {
-			return err
-		}
-		if err := d.write(t, filepath.Join(folder, d.name+".svg")); err != nil {
-			return fmt.Errorf("%s: %w", d.name, err)
-		}
-	}
-	return nil
-}
-
-func (d *drawing) write(t *table, path string) error {
+// write draws the table of that path as SVG beside it.
+func (d *drawing) write(path string) {
 	c := vgsvg.New(width, d.size)
 	page := draw.New(c)
 	page.FillPolygon(color.White, []vg.Point{{}, {X: width}, {X: width, Y: d.size}, {Y: d.size}})
-	if err := d.draw(t, page); err != nil {
-		return err
-	}
-	f, err := os.Create(path)
-	if err != nil {
-		return err
-	}
-	if _, err := c.WriteTo(f); err != nil {
-		f.Close() //nolint:errcheck // the other failure is reported
-		return err
-	}
-	return f.Close()
+	d.draw(readTable(path+".csv"), page)
+	var out bytes.Buffer
+	must(c.WriteTo(&out))
+	must(0, os.WriteFile(path+".svg", out.Bytes(), 0o644))
 }

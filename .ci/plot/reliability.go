@@ -14,23 +14,16 @@ import (
 
 // reliability draws what was stated against what came true, with the band of each bin, and how many there are in each
 // below.
-func reliability(title, cases string) func(*table, draw.Canvas) error {
-	return func(t *table, c draw.Canvas) error {
+func reliability(title, cases string) func(*table, draw.Canvas) {
+	return func(t *table, c draw.Canvas) {
 		above := panel(title, "stated (mean of the bin; bins of fewer than 10 are counted below, not drawn)", "came true")
 		below := panel("", "stated", "number of "+cases)
-		diagonal := draw.LineStyle{Color: color.Black, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(1.5),
-			vg.Points(2.5)}}
-		if err := rule(above, "as stated", plotter.XYs{{X: 0, Y: 0}, {X: 1, Y: 1}}, diagonal); err != nil {
-			return err
-		}
+		diagonal := draw.LineStyle{Color: color.Black, Width: vg.Points(1), Dashes: points(1.5, 2.5)}
+		rule(above, "as stated", plotter.XYs{{X: 0, Y: 0}, {X: 1, Y: 1}}, diagonal)
 		names, rows := t.series()
 		most := 0.0
 		for i, name := range names {
-			n, err := addBins(t, above, below, looks[i], name, rows[name], i, len(names))
-			if err != nil {
-				return err
-			}
-			most = max(most, n)
+			most = max(most, addBins(t, above, below, looks[i], name, rows[name], i, len(names)))
 		}
 		above.X.Min, above.X.Max, above.Y.Min, above.Y.Max = 0, 1, 0, 1
 		above.X.Tick.Marker, above.Y.Tick.Marker = percents(0, 0.1), percents(0, 0.1)
@@ -38,58 +31,45 @@ func reliability(title, cases string) func(*table, draw.Canvas) error {
 		below.X.Min, below.X.Max, below.Y.Min, below.Y.Max = 0, 1, 0, math.Log10(most)+0.6
 		below.X.Tick.Marker, below.Y.Tick.Marker = percents(0, 0.1), powers(most)
 		stack(c, above, below)
-		return nil
 	}
 }
 
 // addBins adds one series to both panels, and returns the largest number in a bin.
-func addBins(t *table, above, below *plot.Plot, l look, name string, rows [][]string, k, of int) (most float64,
-	err error) {
+func addBins(t *table, above, below *plot.Plot, l look, name string, rows [][]string, k, of int) (most float64) {
 	var at plotter.XYs
 	var band plotter.YErrors
 	for _, r := range rows {
-		v, err := t.numbers(r, "stated", "true", "low", "high", "from", "to", "n")
-		if err != nil {
-			return 0, err
+		n, y := t.number(r, "n"), t.number(r, "true")
+		if n >= 10 {
+			at = append(at, plotter.XY{X: t.number(r, "stated") + l.shift, Y: y})
+			band = append(band, struct{ Low, High float64 }{y - t.number(r, "low"), t.number(r, "high") - y})
 		}
-		if v[6] >= 10 {
-			at = append(at, plotter.XY{X: v[0] + l.shift, Y: v[1]})
-			band = append(band, struct{ Low, High float64 }{v[1] - v[2], v[3] - v[1]})
-		}
-		most = max(most, v[6])
-		if err := addCount(below, l, v[4], v[5], v[6], k, of); err != nil {
-			return 0, err
-		}
+		most = max(most, n)
+		addCount(below, l, t.number(r, "from"), t.number(r, "to"), n, k, of)
 	}
-	return most, curve(above, l, name+" (bars: 95 % band)", at, band)
+	curve(above, l, name+" (bars: 95 % band)", at, band)
+	return most
 }
 
 // addCount adds a bar for the number in one bin, with the number over it. The first series' bars are filled, the
 // others' are not.
-func addCount(p *plot.Plot, l look, from, to, n float64, k, of int) error {
+func addCount(p *plot.Plot, l look, from, to, n float64, k, of int) {
 	const gap = 0.01
 	wide := (to - from - 2*gap) / float64(of)
 	left, top := from+gap+wide*float64(k), math.Log10(n)+0.05 // so that one case is seen
-	bar, err := plotter.NewPolygon(plotter.XYs{{X: left, Y: 0}, {X: left, Y: top}, {X: left + wide, Y: top},
-		{X: left + wide, Y: 0}})
-	if err != nil {
-		return err
-	}
+	bar := must(plotter.NewPolygon(plotter.XYs{{X: left, Y: 0}, {X: left, Y: top}, {X: left + wide, Y: top},
+		{X: left + wide, Y: 0}}))
 	bar.LineStyle = draw.LineStyle{Color: l.color, Width: vg.Points(1)}
 	if k == 0 {
 		bar.Color = l.color
 	}
-	label, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: left + wide/2, Y: top + 0.08}},
-		Labels: []string{short(n)}})
-	if err != nil {
-		return err
-	}
+	label := must(plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: left + wide/2, Y: top + 0.08}},
+		Labels: []string{short(n)}}))
 	label.TextStyle[0].XAlign, label.TextStyle[0].Font.Size = text.XCenter, vg.Points(8)
 	if of > 1 {
 		label.TextStyle[0].Font.Size = vg.Points(7)
 	}
 	p.Add(bar, label)
-	return nil
 }
 
 // short writes a number for a narrow bar; the table has all of it.

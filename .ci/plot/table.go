@@ -2,9 +2,10 @@ package main
 
 import (
 	"encoding/csv"
-	"fmt"
+	"log"
 	"os"
 	"strconv"
+	"strings"
 )
 
 // table is a CSV file with a head; cells are found by their column's name.
@@ -14,24 +15,14 @@ type table struct {
 	rows [][]string
 }
 
-func readTable(path string) (*table, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close() //nolint:errcheck // it was only read
-	all, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	if len(all) < 2 {
-		return nil, fmt.Errorf("%s: no rows", path)
-	}
+func readTable(path string) *table {
+	text := string(must(os.ReadFile(path)))
+	all := must(csv.NewReader(strings.NewReader(text)).ReadAll())
 	t := &table{path: path, at: map[string]int{}, rows: all[1:]}
 	for i, name := range all[0] {
 		t.at[name] = i
 	}
-	return t, nil
+	return t
 }
 
 // has reports whether the table has a column.
@@ -41,28 +32,11 @@ func (t *table) has(column string) bool {
 }
 
 // number returns a cell of a row as a number.
-func (t *table) number(row []string, column string) (float64, error) {
-	i, ok := t.at[column]
-	if !ok {
-		return 0, fmt.Errorf("%s: no column %s", t.path, column)
+func (t *table) number(row []string, column string) float64 {
+	if !t.has(column) {
+		log.Fatalf("%s: no column %s", t.path, column)
 	}
-	v, err := strconv.ParseFloat(row[i], 64)
-	if err != nil {
-		return 0, fmt.Errorf("%s: column %s: %w", t.path, column, err)
-	}
-	return v, nil
-}
-
-// numbers returns some cells of a row as numbers.
-func (t *table) numbers(row []string, columns ...string) ([]float64, error) {
-	v := make([]float64, len(columns))
-	var err error
-	for i, c := range columns {
-		if v[i], err = t.number(row, c); err != nil {
-			return nil, err
-		}
-	}
-	return v, nil
+	return must(strconv.ParseFloat(row[t.at[column]], 64))
 }
 
 // series returns the rows by series, in the order of the table, and the series' names.

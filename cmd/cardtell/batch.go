@@ -43,40 +43,12 @@ type batchFlags struct {
 	outEncoding  string
 }
 
-const batchLong = `Converts the card numbers of a list into the form that a controller wants.
-
-The list is CSV in any dialect and encoding, XLSX or ODS; the output is CSV, or
-XLSX: of an XLSX list a copy with its other sheets and its formats. Numbers
-come out in a new column, or with --replace in place of the old ones. A row
-that can't be converted, or is in doubt, goes to OUT.rejects.csv with its line
-and the reason. Titles and blank rows are passed on, totals and footers are
-left out and named: rows = converted + rejected + other. The output appears
-when it is complete; until then an older one stays as it was. Facility and
-number in two columns: --column twice, the facility's first. Several cards in a
-row, in one cell or in several columns: --split makes a row for each.
-
---from, --to and --format say what the numbers are, or a rule that relate has
-found (--rule), or the site file: then --door NAME picks the form, and several
-doors get a file each. A card that is in none of the site's blocks is rejected,
-unless --any.
-
-Card numbers are credentials: new files can be read by their owner alone, and
---redact masks the numbers in all that is written.`
-
-const batchExample = `  cardtell batch testdata/demo/staff.csv -c "Card no" -o new.csv \
-    --format 26-8-16 --from pair --to decimal10
-  cardtell batch testdata/demo/staff.csv -c B -o doors.csv \
-    --site testdata/demo/site.toml --door all --dry-run`
-
 func (a *app) batchCommand() *cobra.Command {
 	f := &batchFlags{}
 	c := &cobra.Command{
-		Use:     "batch FILE --column C -o OUT",
-		Short:   "Converts the card numbers of a list, CSV or XLSX",
-		Long:    batchLong,
-		Example: batchExample,
-		Args:    manual.OneArgument("list"),
-		RunE:    func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
+		Use:  "batch FILE --column C -o OUT",
+		Args: manual.OneArgument("list"),
+		RunE: func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
 	}
 	flags := c.Flags()
 	flags.StringArrayVarP(&f.columns, "column", "c", nil,
@@ -89,10 +61,10 @@ func (a *app) batchCommand() *cobra.Command {
 	flags.StringVar(&f.fromDoor, "from-door", "", "the list is a back-up of the door of this `NAME`")
 	flags.StringVarP(&f.out, "output", "o", "", "write the list to `OUT`, CSV or XLSX by its name; - is standard output")
 	flags.StringVar(&f.rejects, "rejects", "", "write rows that can't be converted to `FILE` (OUT.rejects.csv)")
-	flags.StringVar(&f.name, "name", "", "`NAME` of the new column (the form)")
+	flags.StringVar(&f.name, "name", "", "`NAME` of the new column (as --to says)")
 	flags.BoolVar(&f.replace, "replace", false, "put the new numbers in place of the old ones")
 	flags.BoolVar(&f.split, "split", false, "make a row for each card of a row that has several")
-	flags.BoolVar(&f.numbers.anyCard, "any", false, "convert cards too that are in none of the site's blocks")
+	flags.BoolVar(&f.numbers.anyCard, "any", false, "also convert cards that are in none of the site's blocks")
 	flags.BoolVar(&f.dryRun, "dry-run", false, "do everything but write")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
 	flags.StringVar(&f.outDelimiter, "out-delimiter", "", "what is between cells in OUT: a `CHARACTER` (as in FILE)")
@@ -193,7 +165,7 @@ func (f *batchFlags) check(json bool) error {
 	case f.out == "-" && (len(f.doors) > 1 || slices.Contains(f.doors, "all")):
 		return fmt.Errorf("-o -: several doors need a file each; give -o FILE")
 	case f.to != "" && len(f.doors) > 0:
-		return fmt.Errorf("--to %s: a door's form is in the site file; leave --to or --door out", f.to)
+		return fmt.Errorf("--to %s: the site file says what a door takes; leave --to or --door out", f.to)
 	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.from) > 0 || f.numbers.format != ""):
 		return fmt.Errorf("--rule %s: a rule says all of it; leave --from, --to, --format and --door out", f.rule)
 	case len(f.columns) > 2 && !f.split:
@@ -205,12 +177,12 @@ func (f *batchFlags) check(json bool) error {
 	case f.paired() && f.replace:
 		return fmt.Errorf("--replace: two columns can't be replaced by one; leave --replace out")
 	case f.paired() && len(f.numbers.from) > 0 && !slices.Equal(f.numbers.from, []string{"pair"}):
-		return fmt.Errorf("--from %s: facility and number in two columns are the form pair; leave --from out",
+		return fmt.Errorf("--from %s: facility and number have a column each, so that they are a pair; leave --from out",
 			strings.Join(f.numbers.from, ","))
 	case f.paired() && f.numbers.facility != "":
 		return fmt.Errorf("--facility %s: the facility is in a column; leave one of them out", f.numbers.facility)
 	case f.to == "" && f.rule == "" && len(f.doors) == 0:
-		return fmt.Errorf("--to: no form to convert into; give --to FORM, --rule FILE, or --site FILE and --door NAME")
+		return fmt.Errorf("--to: how the new numbers are to be written is not given; give --to FORM, --rule FILE, or --site FILE and --door NAME")
 	case f.name != "" && f.replace:
 		return fmt.Errorf("--name: has no effect beside --replace; leave one of them out")
 	}
@@ -403,7 +375,7 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 func (j *batchJob) door(s site.Site, name string) (site.Door, error) {
 	d, err := s.Door(name)
 	if err == nil && d.Enter == "" {
-		err = fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", j.app.site, d.Line, d.Name)
+		err = fmt.Errorf("%s:%d: door %q: what its controller takes is not given; add enter = \"FORM\", such as \"decimal10\"", j.app.site, d.Line, d.Name)
 	}
 	return d, err
 }
@@ -454,7 +426,7 @@ func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
 	if len(f.numbers.from) == 0 {
-		return fmt.Errorf("--from: the form of the list's numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE")
+		return fmt.Errorf("--from: how the list writes its numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE")
 	}
 	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
 	if err != nil {

@@ -117,7 +117,7 @@ func (j *batchJob) readAsWords() string {
 			if !by.Fixed() {
 				any = ", with any count of digits"
 			}
-			words = append(words, fmt.Sprintf("%d in the form %s of %s%s", n, by.Form.Name, by.Format.ID, any))
+			words = append(words, fmt.Sprintf("%d of %s, written as %s%s", n, by.Format.ID, by.Form.Name, any))
 		}
 	}
 	return strings.Join(words, "; ")

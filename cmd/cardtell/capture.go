@@ -44,43 +44,11 @@ type captureOptions struct {
 	out       string
 }
 
-const captureLong = `Takes reads out of a recorded line, and says whether the signal is healthy.
-
-FILE is a recording of
-
-  two wires, or clock and data   VCD or CSV, of a logic analyser or a simulator
-  an RS-485 reader bus           bytes: plain, in hex, in a log or as JSON lines
-
-What it is is seen from its content, or said with --as. With - for FILE,
-standard input is followed: each read is printed as soon as the line has been
-quiet for a gap. With --json, each line is one read; sums and advice go to
-standard error.
-
-A CSV file has a time and the levels or voltages of the wires in each row; or a
-sample a row, with --rate or a line such as "Sample rate: 1 MHz" before it. Of
-several readers in one recording, the pairs of wires are proposed. JSON lines
-are objects such as {"at_s": 12.5, "hex": "53 80 08 00 01 4B 01 D8"}: when the
-bytes came, in seconds, which may be left out, and the bytes.
-
-With --list, cards presented one after another become a list to name and
-import: a row each, with --site in the forms that its doors want. Cards that
-come twice and bad reads are named in OUT.csv.rejects.csv.
-
-Keys of a keypad are hidden unless --show-pins is given: they are somebody's
-PIN. Record and decode only lines that you are authorised to service.`
-
-const captureExample = `  cardtell capture testdata/line/reader.vcd
-  cardtell capture --make 26:3A83702 -o try.vcd
-  cardtell capture testdata/demo/back-door.vcd --list cards.csv`
-
 // capture builds the command that takes reads out of a recorded line.
 func (a *app) captureCommand() *cobra.Command {
 	var o captureOptions
 	cmd := &cobra.Command{
-		Use:     "capture FILE | --make READ -o FILE.vcd",
-		Short:   "Takes reads out of a recorded line, and judges the signal",
-		Long:    captureLong,
-		Example: captureExample,
+		Use: "capture FILE | --make READ -o FILE.vcd",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("invert") {
 				o.polarity = line.IdleHigh
@@ -178,16 +146,11 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		defer stop()
 		in = recording.Follow(ctx, a.in, max(100*time.Millisecond, 2*o.gap))
 	} else {
-		f, err := os.Open(name)
+		f, info, err := a.openFile(name)
 		if err != nil {
 			return err
 		}
 		defer f.Close()
-		info, err := f.Stat()
-		if err != nil {
-			return err
-		}
-		a.inputs = append(a.inputs, info)
 		if drawn, err := os.Stat(o.draw); err == nil && os.SameFile(info, drawn) {
 			return fmt.Errorf("capture: %s: the drawing would overwrite the recording; name another file", o.draw)
 		}
@@ -227,9 +190,9 @@ func (c *capture) run(in io.Reader, name string) error {
 	}
 	switch {
 	case c.o.unit != "" && form != "csv":
-		return fmt.Errorf("--unit: has no effect on a recording in the form %s; leave it out", form)
+		return fmt.Errorf("--unit: has no effect on a %s recording; leave it out", form)
 	case c.o.rate != 0 && form != "csv":
-		return fmt.Errorf("--rate: has no effect on a recording in the form %s; leave it out", form)
+		return fmt.Errorf("--rate: has no effect on a %s recording; leave it out", form)
 	case form == "vcd" || form == "csv":
 		return c.line(in, form, name)
 	case c.o.draw != "":

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -18,70 +17,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// TestCaptureSpoiltLines reads the recordings of testdata/line/wires.py, which knows nothing of the program.
-func TestCaptureSpoiltLines(t *testing.T) {
-	t.Parallel()
-	for _, c := range []struct {
-		file string
-		args []string
-		bits []string // as they came; "" for no read
-		mend string
-		says []string
-		not  string
-	}{
-		{"near.vcd", nil, []string{card, staff17}, "", []string{"2 marginal", "less silence between them than the gap"}, ""},
-		{"bounce.vcd", nil, nil, card, []string{"1 suspect", "contacts bounce: --glitch 40µs joins the pulses",
-			"loose terminal"}, "closer together"},
-		{"bounce.vcd", []string{"--glitch", "40us"}, []string{card}, "", []string{"1 marginal"}, "contacts bounce"},
-		{"cut.vcd", nil, []string{"000000000000000"}, "01010000011011100000010", []string{"1 suspect", "no pulse on DATA1"},
-			"swallow"},
-		{"lost.vcd", nil, []string{card[:6] + card[7:]}, "111010?0000011011100000010", []string{"1 suspect", "bit 7 (4ms)"},
-			""},
-		{"short.vcd", nil, []string{}, "", []string{"no read", "set --glitch to half of what they last",
-			"every pulse lasts 5µs"}, "motor"},
-		{"short.vcd", []string{"--glitch", "2500ns"}, []string{card}, "",
-			[]string{"1 marginal", "a setting of the pulse width"}, ""},
-		{"readers.vcd", []string{"--d0", "door_d0", "--d1", "door_d1"}, []string{staff17}, "", []string{"1 healthy"}, ""},
-		{"channels.vcd", nil, []string{card}, "", []string{"ch3 and ch4 are taken for DATA0 and DATA1", "1 healthy"}, ""},
-		{"scope.csv", nil, []string{card}, "", []string{"low is below 2.5", "1 healthy"}, ""},
-		{"samples.csv", nil, []string{card}, "", []string{"1 healthy"}, "low is below"},
-	} {
-		t.Run(c.file, func(t *testing.T) {
-			t.Parallel()
-			args := append([]string{"capture", filepath.Join("../../testdata/line", c.file)}, c.args...)
-			_, out, errs := cli(append(args, "--json")...)
-			got := objects(t, out)
-			if c.bits != nil {
-				require.Len(t, got, len(c.bits))
-			}
-			for i, bits := range c.bits {
-				require.Equal(t, bits, got[i]["bits"])
-			}
-			if c.mend != "" {
-				require.Equal(t, c.mend, got[0]["mended"].(map[string]any)["bits"])
-			}
-			_, text, notes := cli(args...)
-			flat := strings.Join(strings.Fields(text+notes), " ")
-			for _, says := range c.says {
-				require.Contains(t, flat, says)
-				require.Contains(t, strings.Join(strings.Fields(out+errs), " "), says)
-			}
-			if c.not != "" {
-				require.NotContains(t, flat, c.not)
-			}
-			if c.mend != "" {
-				require.Contains(t, flat, "by the reader's pace it is ")
-			}
-		})
-	}
-	code, _, errs := cli("capture", "../../testdata/line/readers.vcd")
-	require.Equal(t, exitUsage, code)
-	require.Contains(t, errs, "2 readers; read one at a time: --d0 gate_d0 --d1 gate_d1, or --d0 door_d0 --d1 door_d1")
-	require.Equal(t, 1, strings.Count(errs, "\n"))
-}
-
 // Of channels with numbers, the wires are those that move like a reader's; two readers are named, and none is passed
-// over. A log of a bus is known by a packet in it (SIA OSDP Annex E, CRC example 2).
+// over.
 func TestCaptureChannels(t *testing.T) {
 	t.Parallel()
 	moved := strings.NewReplacer(" D0 ", " D2 ", " D1 ", " D3 ", "$enddefinitions",
@@ -95,29 +32,15 @@ func TestCaptureChannels(t *testing.T) {
 	code, _, errs = cli("capture", write(t, "both.vcd", both))
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "2 readers")
-	code, out, errs = cli("capture", write(t, "bus.log", "12:00:01 TX 53 00 09 00 04 61 00 C0 66\n"))
-	require.Equal(t, exitNo, code)
-	require.Contains(t, out+errs, "1 packet in 9 bytes")
 }
 
+// Samples without a time are read where it is said how fast they were taken.
 func TestCaptureRate(t *testing.T) {
 	t.Parallel()
-	b, err := os.ReadFile("../../testdata/line/samples.csv")
-	require.NoError(t, err)
-	_, bare, _ := strings.Cut(string(b), "\n")
-	file := write(t, "bare.csv", bare)
-	code, _, errs := cli("capture", file)
-	require.Equal(t, exitUsage, code)
-	require.Contains(t, errs, "--rate")
-	code, out, errs := cli("capture", file, "--rate", "20000", "--json")
+	_, bare, _ := strings.Cut(read(t, "../../testdata/line/samples.csv"), "\n")
+	code, out, errs := cli("capture", write(t, "bare.csv", bare), "--rate", "20000", "--json")
 	require.Zero(t, code, errs)
 	require.Equal(t, card, objects(t, out)[0]["bits"])
-	for _, args := range [][]string{{file, "--rate", "0.1"}, {"../../testdata/line/near.vcd", "--rate", "5"},
-		{"../../testdata/line/scope.csv", "--rate", "5"}} {
-		code, _, errs = cli(append([]string{"capture"}, args...)...)
-		require.Equal(t, exitUsage, code, errs)
-		require.Contains(t, errs, "rate")
-	}
 }
 
 // A key whose pulses bounce or are lost is still a key: nothing of it is shown.

@@ -32,35 +32,11 @@ type checkFlags struct {
 	out     string
 }
 
-const checkLong = `Checks a list of cardholders against the site that it is for.
-
-It looks for the same card twice, however it is written; for two cards that a
-door can't tell apart, because its form leaves something out; for facilities
-and numbers that are not the site's; for numbers that do not fit; for more
-cardholders than a door's controller holds; for rows without a name; and for
-numbers that are probably typed wrong, with the number that was probably meant.
-
-It names people who have several cards, or whose name is written in two ways:
-that may be right, and is no problem by itself.
-
---next N proposes N new card numbers: free, the site's own, and apart from all
-others at every door; in a row, or where no such run is free, numbers that were
-left out. With -o OUT they are written as a list, with what each door wants
-typed in. --draw draws the bits of the cards that are in question, such as two
-which a door can't tell apart.`
-
-const checkExample = `  cardtell check testdata/demo/staff.csv --site testdata/demo/site.toml \
-    --next 9 -o new-cards.xlsx
-  cardtell check testdata/demo/staff.csv -c B --format 26-8-16 --from pair`
-
 func (a *app) checkCommand() *cobra.Command {
 	f := &checkFlags{}
 	c := &cobra.Command{
-		Use:     "check FILE --column C",
-		Short:   "Checks a list of cardholders against a site",
-		Long:    checkLong,
-		Example: checkExample,
-		Args:    manual.OneArgument("list"),
+		Use:  "check FILE --column C",
+		Args: manual.OneArgument("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if c.Flags().Changed("next") && f.next < 1 {
 				return fmt.Errorf("check: --next %d: nothing is wanted; write 1 or more", f.next)
@@ -75,7 +51,7 @@ func (a *app) checkCommand() *cobra.Command {
 	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers")
 	flags.StringVarP(&f.out, "output", "o", "", "write the new numbers for every door to `OUT`, CSV or XLSX by its name")
 	flags.BoolVar(&f.all, "all", false, "list every problem, and not just the first of each kind")
-	flags.StringVar(&f.draw, "draw", "", "draw the cards of the problems listed in this `FILE`, .svg or .html")
+	flags.StringVar(&f.draw, "draw", "", "draw the cards that the listed problems are about, into `FILE`, .svg or .html")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
 	return c
 }

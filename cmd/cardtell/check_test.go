@@ -1,9 +1,7 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
-	"encoding/xml"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -70,36 +68,6 @@ func TestCheckFindsWhatIsWrong(t *testing.T) {
 	}
 }
 
-// What was probably meant is named, if it is the site's and nobody has it.
-func TestCheckNamesWhatWasMeant(t *testing.T) {
-	site := write(t, "site.toml", siteText)
-	for row, says := range map[string]string{
-		"112,77":   "probably 121,77 (two digits swapped)",
-		"1221,77":  "probably 121,77 (a digit typed twice)",
-		"121,9050": "", // 50 and 1050 would do: naming one would be guessing
-	} {
-		in := write(t, "in.csv", "Name;Card\nAnn;"+row+"\n")
-		_, stdout, _ := cli("check", in, "-c", "Card", "--site", site)
-		if says == "" {
-			assert.NotContains(t, stdout, "probably")
-			continue
-		}
-		assert.Contains(t, strings.Join(strings.Fields(stdout), " "), says)
-	}
-	in := write(t, "in.csv", "Name;Card\nAnn;112,77\nBo;121,77\n")
-	_, stdout, _ := cli("check", in, "-c", "Card", "--site", site)
-	assert.NotContains(t, stdout, "probably", "somebody has that card")
-}
-
-// Chip serials are scattered, so that no block is made of them: it would be nearly all numbers that there are.
-func TestSiteOfSerials(t *testing.T) {
-	in := write(t, "in.csv", "Card\n7930174\n3405643012\n719264380\n")
-	code, stdout, stderr := cli("site", "--from", in, "-c", "Card", "--format", "34-0-32", "--printed", "number")
-	assert.Equal(t, 0, code, stderr)
-	assert.Contains(t, stdout, "chip serials, which are not bought in blocks")
-	assert.NotContains(t, stdout, "numbers  =")
-}
-
 // Every kind that a list has is proposed, with what else it can be, in words that a person reads.
 func TestSiteOfTwoKinds(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(61, 62))
@@ -163,38 +131,6 @@ func TestCheckProposesFreeBlocks(t *testing.T) {
 	code, stdout, _ := cli("check", in, "-c", "Card", "--site", site, "--next", "600")
 	assert.Equal(t, 1, code)
 	assert.Contains(t, stdout, "no 600 numbers are free")
-}
-
-// Where no run is free, numbers that were left out in the blocks are offered. They are written as a list, as printed
-// and as each door wants them: 121 times 65536 and the number, in ten digits.
-func TestCheckWritesNewNumbers(t *testing.T) {
-	site := write(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 121\nnumbers = \"1-10\"\nprinted = \"pair\"\n"+
-		"[[doors]]\nname = \"A\"\nenter = \"decimal10\"\ncapacity = 7\n[[doors]]\nname = \"B\"\nenter = \"hex\"\n")
-	in := write(t, "in.csv", "Name;Card\nAnn;121,1\nBo;121,3\nCy;121,4\nDi;121,6\nEd;121,8\nFi;121,9\n")
-	for _, name := range []string{"new.csv", "new.xlsx"} {
-		out := filepath.Join(t.TempDir(), name)
-		code, stdout, stderr := cli("check", in, "--site", site, "--next", "3", "-o", out)
-		require.Equal(t, 0, code, stderr)
-		assert.Contains(t, stdout, "no room for all of the new ones")
-		if name == "new.csv" {
-			assert.Equal(t, "card;format;A;B\n121,00002;26-8-16;0007929858;790002\n121,00005;26-8-16;0007929861;790005\n"+
-				"121,00007;26-8-16;0007929863;790007\n", read(t, out))
-		}
-		// what was written is sound, and whoever gets it has a card of the site
-		_, stdout, stderr = cli("check", out, "-c", "card", "--site", site, "--json")
-		var r found.Check
-		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
-		assert.Equal(t, 3, r.Cards)
-		assert.Empty(t, r.Problems)
-	}
-	code, _, stderr := cli("check", in, "--site", site, "-o", "x.csv")
-	assert.Equal(t, exitUsage, code)
-	assert.Contains(t, stderr, "without --next")
-	code, _, stderr = cli("check", in, "--site", site, "--next", "1", "-o", "x.csv", "--redact")
-	assert.Equal(t, exitUsage, code)
-	assert.Contains(t, stderr, "can't be masked")
-	code, _, stderr = cli("check", in, "--site", site, "--next", "1", "-o", in)
-	assert.Equal(t, exitUsage, code, "the list itself: %s", stderr)
 }
 
 // Who has several cards, or is written in two ways, is named, and is no problem by itself.
@@ -283,30 +219,6 @@ func watchMemory(peak chan<- uint64, stop <-chan bool) {
 	}
 }
 
-func TestCheckErrors(t *testing.T) {
-	in := write(t, "in.csv", "Name;Card\nAnn;121,1\n")
-	two := write(t, "two.csv", "Card;Old badge;Card holder\n121,1;121,2;Ann\n")
-	none := write(t, "none.csv", "Who;What\nAnn;121,1\n")
-	for name, tt := range map[string]struct {
-		args []string
-		says string
-	}{
-		"no format": {[]string{in, "-c", "Card"}, "give --format ID or --site FILE"},
-		"no column": {[]string{none, "--format", "26-8-16", "--from", "pair"},
-			"none.csv:1: --column: no column that by its head holds card numbers"},
-		"two columns": {[]string{two, "--format", "26-8-16", "--from", "pair"},
-			"two.csv:1: --column: 2 columns that can hold the card numbers"},
-		"no such column": {[]string{in, "-c", "Cart no", "--format", "26-8-16", "--from", "pair"}, "no such column"},
-		"no form":        {[]string{in, "-c", "Card", "--format", "26-8-16"}, "give --from FORM"},
-		"minus":          {[]string{in, "-c", "Card", "--next", "-1"}, "1 or more"},
-	} {
-		code, stdout, stderr := cli(append([]string{"check"}, tt.args...)...)
-		assert.Equal(t, 2, code, name)
-		assert.Empty(t, stdout, name)
-		assert.Contains(t, stderr, tt.says, name)
-	}
-}
-
 func BenchmarkCheck(b *testing.B) {
 	text := numberList(100_000)
 	in := write(b, "in.csv", text)
@@ -318,71 +230,6 @@ func BenchmarkCheck(b *testing.B) {
 			b.Fatal(code)
 		}
 	}
-}
-
-func TestSiteProposedFromList(t *testing.T) {
-	var b strings.Builder
-	b.WriteString("Name;Card\n")
-	for n := range 60 {
-		fmt.Fprintf(&b, "P%d;121,%05d\n", n, 10+3*n)
-	}
-	for n := range 30 {
-		fmt.Fprintf(&b, "Q%d;121,%05d\nR%d;130,%05d\n", n, 5000+n, n, 7000+n)
-	}
-	b.WriteString("typo;112,00100\nbad;x\n")
-	in := write(t, "in.csv", b.String())
-	out := filepath.Join(t.TempDir(), "site.toml")
-	code, _, stderr := cli("site", "--from", in, "-c", "Card", "-o", out)
-	require.Equal(t, 0, code, stderr)
-	text := read(t, out)
-	assert.Contains(t, text, `facility = 121`+"\n"+`numbers  = "10-187, 5000-5029"`)
-	assert.Contains(t, text, `facility = 130`+"\n"+`numbers  = "7000-7029"`)
-	assert.Contains(t, text, "Left out: facility 112, on 1 card only (line 122)")
-	// what it proposes is a site file, and the list fits it but for the two
-	code, stdout, stderr := cli("check", in, "-c", "Card", "--site", out, "--json")
-	require.Equal(t, 1, code, stderr)
-	var r found.Check
-	require.NoError(t, json.Unmarshal([]byte(stdout), &r))
-	assert.Equal(t, 2, r.Rejected)
-	code, _, stderr = cli("site", "-o", out)
-	assert.Equal(t, 2, code)
-	assert.Contains(t, stderr, "there already")
-	code, stdout, _ = cli("site")
-	assert.Equal(t, 0, code)
-	assert.Contains(t, stdout, "[[cards]]")
-}
-
-// The cards in question can be drawn: both of a clash with what is wrong, and what a mistyped number was meant to be.
-// Nothing is written where there is nothing to draw, or where it would show what is to be masked.
-func TestCheckDraws(t *testing.T) {
-	site := write(t, "site.toml", siteText)
-	in := write(t, "in.csv", "Name;Card\nAnn;121,7\nBo;122,8\nCleo;122,7\nDov;112,77\n")
-	good := write(t, "good.csv", "Name;Card\nAnn;121,7\n")
-	for _, ending := range []string{".html", ".svg"} {
-		out := filepath.Join(t.TempDir(), "drawn"+ending)
-		code, _, stderr := cli("check", in, "-c", "Card", "--site", site, "--draw", out)
-		assert.Equal(t, exitNo, code)
-		assert.Contains(t, stderr, "3 pictures")
-		text, err := os.ReadFile(out)
-		require.NoError(t, err)
-		decoder := xml.NewDecoder(bytes.NewReader(text))
-		for err = nil; err == nil; _, err = decoder.Token() {
-		}
-		require.Equal(t, io.EOF, err, "well-formed")
-		for _, says := range []string{"line 2: Ann, 121,7", "line 4: Cleo, 122,7",
-			"line 5: Dov, 121,77 (as it was probably meant)", "different cards that show the same"} {
-			assert.Contains(t, strings.Join(strings.Fields(string(text)), " "), says)
-		}
-	}
-	out := filepath.Join(t.TempDir(), "drawn.svg")
-	for _, args := range [][]string{{good}, {in, "--redact"}} {
-		_, _, stderr := cli(append([]string{"check", "-c", "Card", "--site", site, "--draw", out}, args...)...)
-		assert.NoFileExists(t, out)
-		assert.Regexp(t, "not written: no problem has a card to draw|leave one of them out", stderr)
-	}
-	code, _, stderr := cli("check", in, "-c", "Card", "--site", site, "--draw", "drawn.png")
-	assert.Equal(t, exitUsage, code)
-	assert.Contains(t, stderr, "neither in .svg nor in .html")
 }
 
 // A row that could not be read may have any number that its digits can mean: none of them is offered as free.
@@ -404,44 +251,4 @@ func TestCheckNextHoldsBackWhatWasNotRead(t *testing.T) {
 			assert.Equal(t, tt.first, r.Next[0].First, name)
 		}
 	}
-	in := write(t, "in.csv", "Name;Card\nHow to fill this in;see below\n")
-	code, stdout, _ := cli("check", in, "-c", "Card", "--site", site, "--next", "1")
-	assert.Equal(t, exitNo, code)
-	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), "no row of 1 has a card that can be read")
-}
-
-// The form that a door wants, from one card: 57 times 65536 and 2119 in ten digits.
-func TestDoorShows(t *testing.T) {
-	site := write(t, "site.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 57\nprinted = \"pair\"\n")
-	code, stdout, stderr := cli("site", "--site", site, "--door", "Gate", "--shows", "057,02119=0003737671", "--json")
-	assert.Equal(t, 0, code, stderr)
-	assert.Empty(t, stderr)
-	var r showsResult
-	require.NoError(t, json.Unmarshal([]byte(stdout), &r))
-	assert.Equal(t, "decimal10", r.Forms[0].Form)
-	code, stdout, _ = cli("site", "--site", site, "--door", "Gate", "--shows", "057,02119=123456")
-	assert.Equal(t, exitNo, code)
-	assert.Contains(t, stdout, "no form")
-	// what does not tell is not told: a facility of 0 is in no number, and forms that are one for all cards of the site
-	// count as one
-	zero := write(t, "zero.toml", "[[cards]]\nformat = \"26-8-16\"\nfacility = 0\nprinted = \"pair\"\n[[cards]]\nformat = \"26-8-16\"\nfacility = 9\nprinted = \"pair\"\n"+
-		"[[doors]]\nname = \"Gate\"\nenter = \"hex\"\n")
-	code, stdout, _ = cli("site", "--site", zero, "--door", "Gate", "--shows", "000,02119=0000002119")
-	assert.Equal(t, exitNo, code)
-	assert.Contains(t, strings.Join(strings.Fields(stdout), " "),
-		"several forms fit; give what the door shows for a card such as 009,00001")
-	code, stdout, _ = cli("site", "--site", zero, "--door", "Gate", "--shows", "000,02119=0000002119", "--shows",
-		"009,00003=0000589827")
-	assert.Equal(t, 0, code)
-	assert.Contains(t, strings.Join(strings.Fields(stdout), " "),
-		`in the [[doors]] of line 10, write enter = "decimal10" instead of "hex"`)
-	_, stdout, _ = cli("site", "--site", write(t, "one.toml", "[[cards]]\nformat = \"34-0-32\"\nprinted = \"number10\"\n"),
-		"--door", "Gate", "--shows", "0003737671=0003737671")
-	assert.Contains(t, stdout, "number10, or decimal10: the same for every card of the site")
-	assert.Contains(t, stdout, `enter    = "number10"`)
-	_, stdout, _ = cli("site", "--site", site, "--door", "Gate", "--shows", "057,70000=1")
-	assert.Contains(t, strings.Join(strings.Fields(stdout), " "), "can't be read as a card of the site file")
-	code, _, stderr = cli("site", "--site", site, "--door", "Gate")
-	assert.Equal(t, exitUsage, code)
-	assert.Contains(t, stderr, "belong together")
 }

@@ -11,25 +11,6 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// asProgram makes the test binary the program itself, for tests that have to kill it.
-const asProgram = "CARDTELL_AS_PROGRAM"
-
-// asBareCopy makes it a program that copies its first argument to its second by encoding/csv, to compare with.
-const asBareCopy = "CARDTELL_AS_BARE_COPY"
-
-func TestMain(m *testing.M) {
-	if os.Getenv(asBareCopy) != "" {
-		if err := copyBare(os.Args[1], os.Args[2]); err != nil {
-			panic(err)
-		}
-		os.Exit(0)
-	}
-	if os.Getenv(asProgram) != "" {
-		os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
-	}
-	os.Exit(m.Run())
-}
-
 // cli runs a command.
 func cli(args ...string) (code int, stdout, stderr string) {
 	var out, errs bytes.Buffer

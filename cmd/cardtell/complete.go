@@ -21,18 +21,7 @@ import (
 func (a *app) completionCommand(root *cobra.Command) *cobra.Command {
 	shells := []string{"bash", "zsh", "fish", "powershell"}
 	return &cobra.Command{
-		Use:   "completion bash|zsh|fish|powershell",
-		Short: "Prints a script that completes command lines in a shell",
-		Long: `Prints a script that completes command lines in a shell: commands, options,
-formats, forms, columns of a list, doors of a site file.
-
-  bash       source <(cardtell completion bash)
-  zsh        cardtell completion zsh > "${fpath[1]}/_cardtell"
-  fish       cardtell completion fish > ~/.config/fish/completions/cardtell.fish
-  PowerShell cardtell completion powershell | Out-String | Invoke-Expression
-
-The line for bash or PowerShell goes into the file that it reads at its start.`,
-		Example:   "  cardtell completion bash\n  cardtell completion fish",
+		Use:       "completion bash|zsh|fish|powershell",
 		Args:      manual.OneArgument("shell"),
 		ValidArgs: shells,
 		RunE: func(c *cobra.Command, args []string) error {

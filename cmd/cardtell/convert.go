@@ -11,16 +11,6 @@ import (
 	"github.com/cardtell/cardtell/formats/site"
 )
 
-const convertHelp = `Turns a card number from one form into another.
-
-What a value was taken for comes with the answer, with the probability that
-identify gives it. A result above 99 % is printed alone; else all are, with what
-would settle it, and the exit code is 1. Nothing that does not fit is cut.
-
-Forms: ` + "`cardtell formats --forms`" + ` lists them. Common ones are pair (150,46143),
-joined (15046143), number (46143), decimal (9876543), hex, bits and bits-hex.
-With a site file, only its cards count; --door picks what its controller wants.`
-
 type convertOptions struct {
 	*app
 	conversion.Question
@@ -29,12 +19,7 @@ type convertOptions struct {
 func (a *app) convertCommand() *cobra.Command {
 	o := convertOptions{app: a, Question: conversion.Question{Dash: "--"}}
 	c := &cobra.Command{
-		Use:   "convert VALUE… --to FORM",
-		Short: "Turns a card number from one form into another",
-		Long:  convertHelp,
-		Example: `  cardtell convert 26:32D687E --to pair
-  cardtell convert 150,46143 --from pair --to decimal10 --format 26-8-16
-  cardtell convert 46143 --from number --to bits --format 26-8-16 --facility 150`,
+		Use:  "convert VALUE… --to FORM",
 		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
 	}
 	f := c.Flags()

@@ -14,13 +14,6 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-const drawHelp = `Draws what each bit of a card's read is for, and whether its checks hold.
-
-Without --format the cards are ranked, as identify does, and drawn as the
-likeliest reading has them; --top K draws the K likeliest. With --format a read
-is drawn as that format has it, with the checks that fail. -o writes a drawing
-(.svg) or a sheet to print on A4 or Letter (.html), which need no other file.`
-
 // maxPlates is how many pictures one drawing takes: more are a file that nothing shows well.
 const maxPlates = 400
 
@@ -34,11 +27,7 @@ type drawOptions struct {
 func (a *app) drawCommand() *cobra.Command {
 	o := drawOptions{app: a}
 	c := &cobra.Command{
-		Use:   "draw CARD…",
-		Short: "Draws the bits of a card as a picture",
-		Long:  drawHelp,
-		Example: `  cardtell draw 26:32D687E
-  cardtell draw --file testdata/demo/drawer.txt -o drawer.html`,
+		Use:  "draw CARD…",
 		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
 	}
 	f := c.Flags()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/answer"
@@ -107,6 +108,9 @@ func (o *identifyOptions) answerBatch(each *answer.Each, b *batch) {
 		if err != nil {
 			out = each.AppendError(b.out, b.lines[i], err)
 			b.bad = append(b.bad, fmt.Errorf("%s: %s", o.place(b, b.lines[i]), strings.TrimPrefix(err.Error(), "card ")))
+		}
+		if b.out == nil { // the others of its size
+			out = slices.Grow(out, len(out)*len(b.texts))
 		}
 		b.out, b.no = out, b.no || err == nil && !fits
 	}

@@ -12,13 +12,6 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-const formatsHelp = `Shows the catalogue of card formats, and checks definition files.
-
-  formats             lists all formats, and those of every --formats FILE
-  formats show ID     shows one: its bits, fields, checks, forms and source
-  formats check FILE  reads a definition file and says what is wrong with it
-  formats --forms     lists the forms in which card numbers are written`
-
 type formatsOptions struct {
 	*app
 	forms bool
@@ -27,11 +20,7 @@ type formatsOptions struct {
 func (a *app) formatsCommand() *cobra.Command {
 	o := formatsOptions{app: a}
 	c := &cobra.Command{
-		Use:   "formats [list|show ID|check FILE]",
-		Short: "Shows the catalogue of card formats",
-		Long:  formatsHelp,
-		Example: `  cardtell formats show 26-8-16
-  cardtell formats --forms`,
+		Use:  "formats [list|show ID|check FILE]",
 		Args: manual.NoSuchCommand,
 		RunE: func(*cobra.Command, []string) error {
 			if o.forms {
@@ -43,19 +32,16 @@ func (a *app) formatsCommand() *cobra.Command {
 	c.Flags().BoolVar(&o.forms, "forms", false, "list the forms of card numbers instead")
 	c.AddCommand(
 		&cobra.Command{
-			Use: "list", Short: "Lists all formats", Args: manual.NoSuchCommand,
-			Example: "  cardtell formats list\n  cardtell formats list --json",
-			RunE:    func(*cobra.Command, []string) error { return o.list() },
+			Use: "list", Args: manual.NoSuchCommand,
+			RunE: func(*cobra.Command, []string) error { return o.list() },
 		},
 		&cobra.Command{
-			Use: "show ID", Short: "Shows one format", Args: manual.OneArgument("format"),
-			Example: "  cardtell formats show 26-8-16\n  cardtell formats show fascn-200 --json",
-			RunE:    func(_ *cobra.Command, args []string) error { return o.show(args[0]) },
+			Use: "show ID", Args: manual.OneArgument("format"),
+			RunE: func(_ *cobra.Command, args []string) error { return o.show(args[0]) },
 		},
 		&cobra.Command{
-			Use: "check FILE", Short: "Checks a definition file", Args: manual.OneArgument("definition file"),
-			Example: "  cardtell formats check formats/catalogue.toml\n  cardtell formats check formats/catalogue.toml --json",
-			RunE:    func(_ *cobra.Command, args []string) error { return o.check(args[0]) },
+			Use: "check FILE", Args: manual.OneArgument("definition file"),
+			RunE: func(_ *cobra.Command, args []string) error { return o.check(args[0]) },
 		},
 	)
 	return c

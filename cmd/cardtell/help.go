@@ -36,6 +36,7 @@ func (a *app) setHelp(root *cobra.Command) {
 	}
 	root.Flags().BoolP("version", "v", false, "print the release")
 	manual.Walk(root, func(c *cobra.Command) {
+		manual.Describe(c, c.CommandPath())
 		if c.Flags().Lookup("help") == nil {
 			c.Flags().BoolP("help", "h", false, "print this page")
 		}

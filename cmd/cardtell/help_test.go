@@ -5,7 +5,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"testing"
 
@@ -140,108 +139,6 @@ func TestEveryExampleRuns(t *testing.T) {
 		}
 	}
 	assert.Greater(t, ran, 24)
-}
-
-// Mistakes are named with what was probably meant.
-func TestNearMisses(t *testing.T) {
-	t.Parallel()
-	for line, says := range map[string]string{
-		"version":                `"version": no command but an option; write --version`,
-		"identfy 1":              `"identfy": no such command of cardtell; nearest: identify`,
-		"help identfy":           `"identfy": no such command of cardtell; nearest: identify`,
-		"help formats lst":       `"lst": no such command of cardtell formats; nearest: list`,
-		"formats lst":            `"lst": no such command of cardtell formats; nearest: list`,
-		"identify 1 --quite":     "--quite: no such option; nearest: --quiet",
-		"convert 1 --form x":     "--form: no such option; nearest: --format",
-		"identify --top x 1":     `--top "x": is not a whole number`,
-		"identify 1 --top":       "--top: no value; write --top K",
-		"identify -1":            "write -- before an argument that begins with a dash",
-		"capture --gap 5":        `--gap "5": is not a time, such as 50ms`,
-		"formats show":           "show: no format; name one, as in: cardtell formats show 26-8-16",
-		"formats show 26-8-16 x": `show: "x": follows the format; name one at a time`,
-		"serve --stdio x":        `serve "x": takes no argument`,
-		"completion tcsh":        "there are bash, zsh, fish, powershell",
-		"capture a.vcd b.vcd":    `"b.vcd": follows the recording`,
-		"completion":             "completion: no shell; name one",
-		"help spelling further":  `spelling "further": takes no argument`,
-		"formats list further":   `list "further": takes no argument`,
-	} {
-		r := do(line, "")
-		assert.Equal(t, exitUsage, r.code, line)
-		assert.Empty(t, r.out, line)
-		assert.Contains(t, r.err, says, line)
-		assert.Equal(t, 1, strings.Count(r.err, "\n"), r.err)
-	}
-}
-
-// Help is asked for in several ways, and says the same on standard output.
-func TestHelpIsTheSameHoweverAsked(t *testing.T) {
-	t.Parallel()
-	page := do("help identify", "")
-	require.Equal(t, exitDone, page.code)
-	for _, line := range []string{"identify --help", "identify -h", "identify 26:32D687E -h"} {
-		assert.Equal(t, page, do(line, ""), line)
-	}
-	top := do("", "")
-	require.Equal(t, exitDone, top.code)
-	for _, line := range []string{"--help", "-h"} {
-		assert.Equal(t, top, do(line, ""), line)
-	}
-	assert.NotEqual(t, do("help batch", ""), do("batch --help", ""), "the whole page, and a screen of it")
-	assert.Equal(t, exitDone, do("help", "").code)
-	assert.Equal(t, do("help spelling", ""), do("spelling", ""))
-	assert.Regexp(t, `^cardtell \S.*\n$`, do("--version", "").out)
-}
-
-// Completion offers formats, forms, doors and columns, each with a word on it.
-func TestCompletion(t *testing.T) {
-	t.Chdir("../..")
-	list := write(t, "list.csv", "Name;Card no;Room\nA;1;2\n")
-	directive := regexp.MustCompile(`:(\d+)\n`)
-	for _, test := range []struct {
-		line  []string
-		has   []string
-		not   []string
-		files bool // file names complete as well
-	}{
-		{[]string{"convert", "1", "--from", ""}, []string{"pair\tfacility and number", "decimal10\t"}, nil, false},
-		{[]string{"convert", "1", "--to", "uid"}, []string{"uid-reversed\t"}, []string{"pair"}, false},
-		{[]string{"convert", "1", "--format", "37"}, []string{"37-16-19\tfacility and card number", "37-0-35\t"},
-			[]string{"26-8-16"}, false},
-		{[]string{"draw", "--format", "fascn"}, []string{"fascn-200\t"}, nil, false},
-		{[]string{"formats", "show", "26"}, []string{"26-8-16\t"}, []string{"37-"}, false},
-		{[]string{"formats", ""}, []string{"list\t", "show\t", "check\t"}, nil, false},
-		{[]string{"convert", "1", "--site", "testdata/demo/site.toml", "--door", ""}, []string{"North stair\ttakes pair",
-			"Yard gate\ttakes decimal10"}, nil, false},
-		{[]string{"help", "s"}, []string{"spelling\t", "safety\t", "site\t", "serve\t"}, []string{"identify"}, false},
-		{[]string{"id"}, []string{"identify\tTells"}, []string{"draw"}, false},
-		{[]string{"completion", "z"}, []string{"zsh"}, []string{"bash"}, false},
-		{[]string{"identify", "--si"}, []string{"--site\t"}, nil, true},
-		{[]string{"formats", "check", ""}, nil, nil, true},
-	} {
-		var out, errw bytes.Buffer
-		code := run(append([]string{"__complete"}, test.line...), strings.NewReader(""), &out, &errw)
-		require.Equal(t, exitDone, code, errw.String())
-		for _, s := range test.has {
-			assert.Contains(t, out.String(), s, "%q", test.line)
-		}
-		for _, s := range test.not {
-			assert.NotContains(t, "\n"+out.String(), "\n"+s, "%q", test.line)
-		}
-		m := directive.FindStringSubmatch(out.String())
-		require.NotNil(t, m, out.String())
-		if len(test.has) > 0 && !test.files {
-			assert.Equal(t, "4", m[1], "%q: no file names", test.line)
-		}
-	}
-	assert.Equal(t, []string{"Name", "Card no", "Room"}, heads(list))
-	assert.Empty(t, heads(t.TempDir()))
-	for _, shell := range []string{"bash", "zsh", "fish", "powershell"} {
-		r := do("completion "+shell, "")
-		assert.Equal(t, exitDone, r.code)
-		assert.Contains(t, r.out, "cardtell")
-		assert.Greater(t, len(r.out), 1000)
-	}
 }
 
 // Each topic is found by its name, which no command has.

@@ -15,19 +15,6 @@ import (
 	"github.com/cardtell/cardtell/formats/site"
 )
 
-const identifyHelp = `Tells what cards can be: ranks formats and wiring faults by probability.
-
-A card is written down as it was seen:
-  26:32D687E          a read of 26 bits, in hex
-  11001011010110…     the same, as 24 or more 0s and 1s (or bits:…)
-  150,46143           a number printed on the card
-  04:A2:3B:5C         a chip serial (or uid:04A23B5C)
-  26:32D687E=46143    one card, seen in two ways
-What another text can be is weighed, such as FC 150 ID 46143 or 96B43F; bits:,
-left:, uid:, hex: or printed: before it settles that. All cards are taken as
-from one site, of one kind or of several; with --each every card stands alone,
-and gets one line.`
-
 type identifyOptions struct {
 	*app
 	each, verbose, topGiven bool
@@ -38,11 +25,7 @@ type identifyOptions struct {
 func (a *app) identifyCommand() *cobra.Command {
 	o := identifyOptions{app: a}
 	c := &cobra.Command{
-		Use:   "identify CARD…",
-		Short: "Tells what unknown cards can be",
-		Long:  identifyHelp,
-		Example: `  cardtell identify 26:32D687E=46143
-  cardtell identify 26:32D687E 26:32D6880 26:32D6883`,
+		Use: "identify CARD…",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.topGiven = c.Flags().Changed("top")
 			return o.run(args)

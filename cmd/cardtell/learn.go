@@ -14,22 +14,6 @@ import (
 	"github.com/cardtell/cardtell/formats/learn"
 )
 
-const learnHelp = `Works out the layout of an undocumented format from reads of one site's cards:
-which bits are the number, which are parity and over what, which never change.
-
-A card is a read, and what is printed on it where that is known:
-  37:1B2A4C5D2=46143         a read of 37 bits in hex, and the number on it
-  37:1B2A4C5D2=uid:04A23B5C  the same, and the serial of the card's chip
-  110101…                    a read as 24 or more 0s and 1s, with no print
-
-A file has one of these a line, or is a list with columns read and printed.
-Eight cards are the least from which anything can be learned, sixteen settle
-nearly every layout.
-
-The answer says how likely it is to be right, what is still open, and which
-further card would settle it. With -o it is written as a definition file that
-identify, convert and batch take with --formats.`
-
 type learnOptions struct {
 	*app
 	out string
@@ -39,11 +23,7 @@ type learnOptions struct {
 func (a *app) learnCommand() *cobra.Command {
 	o := learnOptions{app: a}
 	c := &cobra.Command{
-		Use:   "learn FILE|CARD…",
-		Short: "Works out the layout of an undocumented format from reads",
-		Long:  learnHelp,
-		Example: `  cardtell learn testdata/demo/barrier.txt
-  cardtell learn testdata/demo/barrier.txt -o ours.toml --id ours`,
+		Use:  "learn FILE|CARD…",
 		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
 	}
 	c.Flags().StringVarP(&o.out, "output", "o", "", "write the layout as a definition file (TOML `FILE`)")

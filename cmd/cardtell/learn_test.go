@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -108,69 +107,11 @@ func TestLearnInputs(t *testing.T) {
 	assert.Greater(t, doc.Probability, 0.99)
 }
 
-// What can't be learned from: exit 2 for wrong input, 1 where there is nothing to learn, 3 for a file that is not
-// there.
-func TestLearnBadInput(t *testing.T) {
-	for _, test := range []struct {
-		line, stdin string
-		code        int
-		says        string
-	}{
-		{"learn", "", exitUsage, "no cards; name a file"},
-		{"learn -", "", exitUsage, "standard input: no cards in it"},
-		{"learn -", "26:32D687E=46A43\n", exitUsage, `line 1 "46A43": no printed number: digit 3 is 'A'`},
-		{"learn -", "26:32D687E\n46143\n", exitUsage, `standard input:2: "46143": is no read`},
-		{"learn -", "26:32D687E=1\n26:32D687E=2\n", exitUsage,
-			`line 2 "2": printed on the card of the same read as line 1`},
-		{"learn 26:FFFFFFFF", "", exitUsage, "needs more than 26 bits"},
-		{"learn no-such-file", "", exitFile, "no such file"},
-	} {
-		r := do(test.line, test.stdin)
-		assert.Equal(t, test.code, r.code, test.line)
-		assert.Contains(t, r.err, test.says)
-		assert.Empty(t, r.out)
-		assert.Equal(t, 1, strings.Count(r.err, "\n"), r.err)
-	}
-	r := do("learn -", "26:32D687E=46143\n")
-	assert.Equal(t, exitNo, r.code)
-	assert.Contains(t, r.out, "so few reads say nothing about a layout: present at least 8 cards")
+// What is too unsure is not written: by chance, these four keep the checks of 37-16-19.
+func TestLearnWritesNothingUnsure(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "x.toml")
-	// by chance, the first four keep the checks of 37-16-19
-	few := strings.Join(strings.SplitAfter(cards37(t, 10, "="), "\n")[6:10], "")
-	r = do("learn - -o "+out, few)
+	r := do("learn - -o "+out, strings.Join(strings.SplitAfter(cards37(t, 10, "="), "\n")[6:10], ""))
 	assert.Equal(t, exitNo, r.code)
 	assert.Contains(t, r.err, "too unsure to be relied on")
 	assert.NoFileExists(t, out)
-}
-
-// A rule is found, said in one line, kept in a file, and the file reads back.
-func TestRelate(t *testing.T) {
-	out := filepath.Join(t.TempDir(), "rule.toml")
-	r := do("relate 3974465139=1938220524 70892138=1790589188 -o "+out, "")
-	require.Equal(t, exitDone, r.code, r.err)
-	assert.Contains(t, r.out, "1. read as decimal; swap the order of 4 bytes; write as decimal")
-	text, err := os.ReadFile(out)
-	require.NoError(t, err)
-	assert.Contains(t, string(text), "do = 'swap-bytes'\nbytes = 4\n")
-	r = do("relate 0007625328=116,23152 0007666343=116,64167 --json", "")
-	assert.Contains(t, r.out, `"steps":[],"to":{"form":"pair"`)
-	r = do("relate 0007625328=116,23152 0007666343=116,64176 0009876543=150,46143", "")
-	assert.Equal(t, exitDone, r.code, "one slip of the pen hides no rule")
-	assert.Regexp(t, `pair 2, 0007666343=116,64176: 99\.\d % that it is typed wrong; it should be\s+0007666343=116,64167`,
-		r.out)
-	r = do("relate 1=1 2=2 3=4 --json", "")
-	assert.Regexp(t, `"mistyped":\[\{"pair":3,"probability":0\.9\d*\}\]`, r.out)
-	r = do("relate 96B43F=9876543 123456=1193046", "")
-	assert.Contains(t, r.out, "1. read as hex; write as decimal")
-	r = do("relate 1=2 1=3", "")
-	assert.Equal(t, exitNo, r.code, "one of the two is wrong, and either can be")
-	for _, test := range []struct{ line, says string }{
-		{"relate", "pairs: there are none; write A=B"},
-		{"relate 5", `"5": is no pair`},
-		{"relate 5=5 --rule 99 -o " + out, "--rule 99: there is no such rule"},
-	} {
-		r := do(test.line, "")
-		assert.Equal(t, exitUsage, r.code, test.line)
-		assert.Contains(t, r.err, test.says)
-	}
 }

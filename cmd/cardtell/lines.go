@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -26,18 +27,25 @@ func (a *app) open(name string) (io.ReadCloser, error) {
 	if name == "-" {
 		return io.NopCloser(a.in), nil
 	}
+	f, _, err := a.openFile(name)
+	return f, err
+}
+
+// openFile opens a file for reading, which no output may take the place of from then on.
+func (a *app) openFile(name string) (*os.File, fs.FileInfo, error) {
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	if info, err := f.Stat(); err == nil {
-		if info.IsDir() {
-			f.Close()
-			return nil, &os.PathError{Op: "read", Path: name, Err: errors.New("is a folder; name a file in it")}
-		}
-		a.inputs = append(a.inputs, info)
+	info, err := f.Stat()
+	if err == nil && info.IsDir() {
+		err = &os.PathError{Op: "read", Path: name, Err: errors.New("is a folder; name a file in it")}
 	}
-	return f, nil
+	if err != nil {
+		return nil, nil, errors.Join(err, f.Close())
+	}
+	a.inputs = append(a.inputs, info)
+	return f, info, nil
 }
 
 // source is a file as messages name it.

@@ -31,30 +31,12 @@ type matchFlags struct {
 	all     bool
 }
 
-const matchLong = `Finds the holders of cards in a controller's events.
-
-EVENTS is an export of events, LIST the list of cardholders; both CSV or XLSX.
-An event whose card is on the list gets its holder. Other cards are put
-together and compared with the list by the rules that make numbers differ:
-another form, byte or bit order, another format, a facility that differs or is
-left out, one bit read wrong or lost, a number typed wrong. For each the
-likeliest holder is given, with a probability and what to do to make sure.`
-
-const matchExample = `  cardtell match testdata/demo/events.csv --list testdata/demo/staff.csv \
-    --site testdata/demo/site.toml --door "Yard gate"
-  cardtell match testdata/demo/events.csv -c Card -o named.csv \
-    --list testdata/demo/staff.csv --list-column "Card no" \
-    --format 26-8-16 --from pair --shown decimal10`
-
 func (a *app) matchCommand() *cobra.Command {
 	f := &matchFlags{}
 	c := &cobra.Command{
-		Use:     "match EVENTS --column C --list LIST --list-column C",
-		Short:   "Finds the holders of unknown cards in a controller's events",
-		Long:    matchLong,
-		Example: matchExample,
-		Args:    manual.OneArgument("file of events"),
-		RunE:    func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
+		Use:  "match EVENTS --column C --list LIST --list-column C",
+		Args: manual.OneArgument("file of events"),
+		RunE: func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
 	}
 	flags := c.Flags()
 	f.table.register(flags)
@@ -65,7 +47,7 @@ func (a *app) matchCommand() *cobra.Command {
 	flags.StringSliceVar(&f.shown, "shown", nil,
 		"the `FORM` in which the events have the numbers (by the door, or as in LIST)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the events' door in the site file")
-	flags.StringVar(&f.rule, "rule", "", "make list numbers event numbers by the rule in `FILE`; relate finds it")
+	flags.StringVar(&f.rule, "rule", "", "the rule in `FILE` turns the list's numbers into the events'; relate finds it")
 	flags.StringVarP(&f.out, "output", "o", "", "write the events with the holder of each to `OUT`")
 	flags.BoolVar(&f.all, "all", false, "list every unknown card; else the most frequent ones")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
@@ -95,7 +77,7 @@ func (f *matchFlags) check() error {
 	case f.out == "-":
 		return fmt.Errorf("-o -: the answer goes to standard output; write the events to a file")
 	case len(f.shown) > 0 && f.door != "":
-		return fmt.Errorf("--shown: a door's form is in the site file; leave --shown or --door out")
+		return fmt.Errorf("--shown: the site file says what a door shows; leave --shown or --door out")
 	}
 	return nil
 }
@@ -152,7 +134,7 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 			return match.Options{}, err
 		}
 		if d.Enter == "" {
-			return match.Options{}, fmt.Errorf("%s:%d: door %q: has no form; add enter = \"FORM\"", siteFile, d.Line, d.Name)
+			return match.Options{}, fmt.Errorf("%s:%d: door %q: what its controller takes is not given; add enter = \"FORM\", such as \"decimal10\"", siteFile, d.Line, d.Name)
 		}
 		shown = []string{d.Enter}
 	}
@@ -187,7 +169,7 @@ func (m *matcher) readList() error {
 		switch {
 		case errors.Is(err, io.EOF):
 			if len(m.Holders()) == 0 {
-				return &list.Error{File: t.Name, Reason: "no row has a card number that can be read; is it the right column, and the right form?"}
+				return &list.Error{File: t.Name, Reason: "no row has a card number that can be read; is it the right column, and are they written as --from says?"}
 			}
 			return t.Unchanged()
 		case errors.Is(err, errRagged):

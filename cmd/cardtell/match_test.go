@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"math/bits"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -149,88 +147,6 @@ func TestMatchProbabilitiesAreHonest(t *testing.T) {
 	}
 }
 
-// Events are passed on with the holder of each.
-func TestMatchWritesEvents(t *testing.T) {
-	list := "Name;Card\nAnn;121,43\nBo;121,44\n"
-	events := write(t, "events.csv", "Time,Card,Door\n1,0007929899,A\n2,0000000044,A\n3,,A\n4,0009999999,A\n")
-	out := filepath.Join(t.TempDir(), "named.csv")
-	site := write(t, "site.toml", matchSite)
-	code, stdout, stderr := cli("match", events, "-c", "Card", "--list", write(t, "list.csv", list), "--list-column",
-		"Card", "--site", site, "--door", "A", "-o", out)
-	assert.Equal(t, 1, code, stderr)
-	assert.Contains(t, stdout, "4 events: 1 with a holder on the list, 3 without")
-	lines := strings.Split(read(t, out), "\n")
-	assert.Equal(t, "Time,Card,Door,holder,match", lines[0])
-	assert.Equal(t, "1,0007929899,A,Ann,on the list", lines[1])
-	assert.Contains(t, lines[2], "2,0000000044,A,Bo,")
-	assert.Contains(t, lines[2], "likely, cut short")
-	assert.NotContains(t, lines[2], "  ", "the number is not padded")
-	assert.Equal(t, "3,,A,,unknown", lines[3])
-	assert.Equal(t, "4,0009999999,A,,unknown", lines[4])
-	info, err := os.Stat(out)
-	require.NoError(t, err)
-	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
-}
-
-// With the rule that relate found, cards that differ by it are on the list.
-func TestMatchByRule(t *testing.T) {
-	rule := filepath.Join(t.TempDir(), "rule.toml")
-	code, stdout, stderr := cli("relate", "7929899=2818169", "7929900=2883705", "7930174=4063609", "-o", rule)
-	require.Equal(t, 0, code, stdout+stderr)
-	site := write(t, "site.toml", strings.Replace(matchSite, `"pair"`, `"decimal"`, 1))
-	list, events := write(t, "list.csv", "Name;Card\nAnn;7929899\nBo;7929900\n"),
-		write(t, "events.csv", "Card\n0002818169\n2883705\n5\n")
-	code, stdout, stderr = cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site,
-		"--door", "A", "--rule", rule)
-	assert.Equal(t, 1, code, stderr)
-	assert.Contains(t, stdout, "3 events: 2 with a holder on the list, 1 without")
-}
-
-// An event with too many or too few cells gets no holder: its number may be in another cell.
-func TestMatchRaggedEvents(t *testing.T) {
-	list := write(t, "list.csv", "Name,Card\nAnn,\"121,43\"\nBo,\"121,44\"\n")
-	events := write(t, "events.csv", "Card,T\n7929899,1\n7929899,7929900,2\n7929900\n")
-	out := filepath.Join(t.TempDir(), "out.csv")
-	code, stdout, stderr := cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--format",
-		"26-8-16", "--from", "pair", "--shown", "decimal", "--ragged", "-o", out)
-	assert.Equal(t, 1, code, stderr)
-	assert.Contains(t, stdout, "3 events: 1 with a holder on the list, 2 without")
-	assert.Contains(t, stdout, "not read  2 events with too many or too few cells, the first in line 3")
-	assert.Equal(t, "Card,T,holder,match\n7929899,1,Ann,on the list\n7929899,7929900,2,,the row has too many or too few cells\n"+
-		"7929900,,the row has too many or too few cells\n", read(t, out))
-	_, stdout, _ = cli("match", events, "-c", "Card", "--list", list, "--list-column", "Card", "--format", "26-8-16",
-		"--from", "pair", "--shown", "decimal", "--ragged", "--json")
-	assert.Contains(t, stdout, `{"line":3,"kind":"ragged"`)
-}
-
-func TestMatchErrors(t *testing.T) {
-	list, events := write(t, "list.csv", "Name;Card\nAnn;121,43\n"), write(t, "events.csv", "Card\n1\n")
-	site := write(t, "site.toml", matchSite)
-	none := write(t, "none.csv", "Who;What\nAnn;121,43\n")
-	for name, tt := range map[string]struct {
-		args []string
-		code int
-		says string
-	}{
-		"no list": {[]string{events, "-c", "Card"}, 2, "--list: no list of cardholders"},
-		"no list column": {[]string{events, "-c", "Card", "--list", none, "--site", site, "--door", "A"}, 2,
-			"none.csv:1: --column: no column that by its head holds card numbers"},
-		"wrong list column": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Name", "--site", site,
-			"--door", "A"}, 2, "no row has a card number"},
-		"no such list": {[]string{events, "-c", "Card", "--list", list + "x", "--list-column", "Name", "--site", site,
-			"--door", "A"}, 3, "no such file"},
-		"no such door": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site,
-			"--door", "B"}, 2, `there are "A"`},
-		"output is input": {[]string{events, "-c", "Card", "--list", list, "--list-column", "Card", "--site", site,
-			"--door", "A", "-o", list}, 2, "a file that is read"},
-	} {
-		code, stdout, stderr := cli(append([]string{"match"}, tt.args...)...)
-		assert.Equal(t, tt.code, code, name)
-		assert.Empty(t, stdout, name)
-		assert.Contains(t, stderr, tt.says, name)
-	}
-}
-
 // Three hundred thousand events, a third of them of cards that are not on the list.
 func BenchmarkMatch(b *testing.B) {
 	rnd := rand.New(rand.NewPCG(25, 26))
@@ -249,25 +165,4 @@ func BenchmarkMatch(b *testing.B) {
 	for b.Loop() {
 		runMatch(b, list, text)
 	}
-}
-
-// Without --door the events can have the form of any door, and where no door is known, a number that is a holder's card
-// in another form is that: no bit was lost on the way, and no cable is to blame.
-func TestMatchWithoutADoorBlamesNoCable(t *testing.T) {
-	list, events := "Name;Card\n", "Card\n"
-	for i := range 101 {
-		list += fmt.Sprintf("P%d;121,%05d\n", i, 100+i)
-		events += fmt.Sprintf("%010d\n", 121<<16|(100+i))
-	}
-	in, log := write(t, "list.csv", list), write(t, "events.csv", events)
-	var r found.Match
-	code, stdout, stderr := cli("match", log, "--list", in, "--site", write(t, "site.toml", matchSite), "--json")
-	require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
-	assert.Equal(t, 0, code)
-	assert.Equal(t, 101, r.Converted)
-	_, stdout, stderr = cli("match", log, "--list", in, "--format", "26-8-16", "--from", "pair", "--json")
-	r = found.Match{}
-	require.NoError(t, json.Unmarshal([]byte(stdout), &r), stderr)
-	assert.Equal(t, []found.RuleShare{{Rule: "another form", Cards: 101}}, r.Rules)
-	assert.Contains(t, r.Unknown[0].Settle, "match again with --shown decimal10")
 }

@@ -107,7 +107,7 @@ func otherForm(plan *reading.Plan, seen *reading.Seen) string {
 	if name := seen.Reading.Form.Name; !slices.Contains(strings.Split(forms, ","), name) {
 		forms += "," + name
 	}
-	return fmt.Sprintf("not written as printed; in the form %s it is %s: --from %s would convert both", seen.Reading.Form.Name,
+	return fmt.Sprintf("not written as printed on the cards; as %s it is %s: --from %s would convert both", seen.Reading.Form.Name,
 		reading.Describe(&c), forms)
 }
 
@@ -140,7 +140,7 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 	switch {
 	case err != nil:
 		return "", 0, err
-	case len(likely) == 0:
+	case len(likely) == 0 || likely[0].Part:
 		return "", 0, errors.New("--format: not given, and the numbers do not tell it; give --format ID or --site FILE")
 	case likely[0].Probability >= sureOfFormat:
 		return likely[0].Format, likely[0].Probability, nil

@@ -12,18 +12,6 @@ import (
 	"github.com/cardtell/cardtell/formats/relate"
 )
 
-const relateHelp = `Finds the rule that turns one number into another, from cards of which both are
-known: what is printed and what the controller shows, say.
-
-Each pair is A=B, in any spelling of a card:
-  0009876543=150,46143    a decimal and a pair
-  E2:9A:04:7B=3801744507  a chip serial and a decimal
-  26:32D687E=46143        a read and a number
-
-Two pairs are enough for nearly every rule; with one the answer says what else
-fits. A pair that is probably typed wrong is named. With -o the first rule is
-written to a file that batch and match take.`
-
 type relateOptions struct {
 	*app
 	out  string
@@ -33,11 +21,7 @@ type relateOptions struct {
 func (a *app) relateCommand() *cobra.Command {
 	o := relateOptions{app: a}
 	c := &cobra.Command{
-		Use:   "relate A=B…",
-		Short: "Finds the rule between two ways of numbering the same cards",
-		Long:  relateHelp,
-		Example: `  cardtell relate 0009876543=150,46143 0007625328=116,23152
-  cardtell relate 3974465139=1938220524 70892138=1790589188 -o shown.toml`,
+		Use:  "relate A=B…",
 		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
 	}
 	c.Flags().StringVarP(&o.out, "output", "o", "", "write the rule to a rule file (TOML `FILE`)")

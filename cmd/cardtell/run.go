@@ -139,16 +139,10 @@ func writeJSON(w io.Writer, v any) error {
 	return enc.Encode(v)
 }
 
-const rootHelp = `Tells what a door-access card really is: which format its read has, how its
-number is written elsewhere, and whether the line that it came over is sound.`
-
 // root builds the command tree. Each command has a file of its own, named after it.
 func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use:               "cardtell",
-		Short:             "Tells what a door-access card really is",
-		Long:              rootHelp,
-		Example:           "  cardtell identify 26:32D687E=46143\n  cardtell help spelling",
 		PersistentPreRunE: a.checkEffects,
 
 		SilenceErrors: true,

@@ -17,13 +17,6 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// program returns the program as a process of its own.
-func program(args ...string) *exec.Cmd {
-	c := exec.Command(os.Args[0], args...)
-	c.Env = append(os.Environ(), asProgram+"=1")
-	return c
-}
-
 // batchOf is a batch that writes two doors' files and rejects.
 func batchOf(in, site, out string) []string {
 	return []string{"batch", in, "-c", "Card", "--site", site, "--any", "--door", "all", "-o", out}
@@ -60,7 +53,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 			out := filepath.Join(dir, "out"+ext)
 			files := []string{"out" + ext + ".rejects.csv", "out.north" + ext, "out.south" + ext}
 			start := time.Now()
-			require.Error(t, program(batchOf(in, site, out)...).Run(), "rejects: exit code 1")
+			require.Error(t, exec.Command("cardtell", batchOf(in, site, out)...).Run(), "rejects: exit code 1")
 			took := time.Since(start)
 			fresh := map[string]string{}
 			for _, name := range files {
@@ -73,7 +66,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 				for _, name := range files {
 					require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte("old "+name), 0o600))
 				}
-				c := program(batchOf(in, site, out)...)
+				c := exec.Command("cardtell", batchOf(in, site, out)...)
 				start := time.Now()
 				require.NoError(t, c.Start())
 				time.Sleep(time.Duration(rnd.Int64N(int64(took * 9 / 8))))
@@ -132,7 +125,7 @@ func TestKilledBetweenTwoFiles(t *testing.T) {
 		for _, name := range files {
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte("old"), 0o600))
 		}
-		c := program(batchOf(in, site, out)...)
+		c := exec.Command("cardtell", batchOf(in, site, out)...)
 		require.NoError(t, c.Start())
 		for done, buf := false, make([]byte, 4096); !done; {
 			n, err := unix.Read(watch, buf)

@@ -9,30 +9,10 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 )
 
-const serveHelp = `Answers requests of another program: one JSON object a line in, one a line out.
-
-  {"id":1,"do":"identify","cards":["26:32D687E=46143"],"top":1}
-  {"id":2,"do":"convert","values":["150,46143"],"from":"pair","to":"decimal"}
-  {"id":3,"do":"decode","format":"26-8-16","read":"26:32D687E"}
-  {"id":4,"do":"encode","format":"26-8-16","fields":{"number":"46143",…}}
-  {"id":5,"do":"relate","pairs":["0009876543=150,46143"]}
-
-learn, check and match are asked in the same way; the page for scripts lists
-the keys of each.
-
-Answers come in the order of requests: {"id":1,"result":{…}}, or, for a request
-that cannot be answered, {"id":1,"error":{"kind":"…","message":"…"}}. A line
-that is no request gets an error too, and the next is read, until the input
-ends.`
-
 func (a *app) serveCommand() *cobra.Command {
 	stdio := false
 	c := &cobra.Command{
-		Use:   "serve --stdio",
-		Short: "Answers requests of another program, as JSON lines",
-		Long:  serveHelp,
-		Example: `  cardtell serve --stdio < testdata/demo/requests.jsonl
-  cardtell serve --stdio --quiet < testdata/demo/requests.jsonl`,
+		Use:  "serve --stdio",
 		Args: manual.NoSuchCommand,
 		RunE: func(*cobra.Command, []string) error {
 			if !stdio {

@@ -111,7 +111,7 @@ func (s *server) match(q *serve.Request) (any, error) {
 	case len(q.Events) == 0:
 		return nil, errors.New("events: none; write the numbers that the door shows, such as 0007929898")
 	case q.Shown != "" && q.Door != "":
-		return nil, errors.New("shown: a door's form is in the site file; leave shown or door out")
+		return nil, errors.New("shown: the site file says what a door shows; leave shown or door out")
 	}
 	f := matchFlags{door: q.Door, all: true, numbers: numberFlags{from: opt.Forms, format: opt.Format,
 		facility: opt.Facility}}
@@ -131,7 +131,7 @@ func (s *server) match(q *serve.Request) (any, error) {
 		}
 	}
 	if m.listWrong == m.listRows {
-		return nil, errors.New("values: none is a card number that can be read; is it the right form?")
+		return nil, errors.New("values: none is a card number that can be read; are they written as from says?")
 	}
 	for i, value := range q.Events {
 		m.rows++

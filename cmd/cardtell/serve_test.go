@@ -81,89 +81,27 @@ func TestServe(t *testing.T) {
 	assert.Equal(t, "11001011010110100001111110", decoded.Bits)
 }
 
-// What cannot be answered is answered with an error that says where and why, and the next request is read.
-func TestServeErrors(t *testing.T) {
-	for _, test := range []struct{ line, id, kind, says string }{
-		{`rubbish`, "<nil>", "request", "byte 1"},
-		{`[1]`, "<nil>", "request", "it is an array; write an object"},
-		{`{"id":3`, "<nil>", "request", "ends before its JSON does"},
-		{`{"id":3} {"id":4}`, "3", "request", "something follows"},
-		{`{"id":[3]}`, "<nil>", "request", "neither a text nor a number"},
-		{`{"id":3}`, "3", "request", "do: not said"},
-		{`{"id":3,"do":"decodd"}`, "3", "request", "nearest: decode"},
-		{`{"id":3,"do":"decode","fromat":"x"}`, "3", "request", `"fromat": no such key; nearest: from, format`},
-		{`{"id":3,"do":"decode","format":26}`, "3", "request", "format: is a number; write a text"},
-		{`{"id":3,"do":"identify","cards":"x"}`, "3", "request", "cards: is a string; write a list of texts"},
-		{`{"id":3,"do":"identify","top":1.5}`, "3", "request", "top: is a number; write a whole number"},
-		{`{"id":3,"do":"encode","fields":[]}`, "3", "request", "fields: is an array; write an object of texts"},
-		{`{"id":3,"do":"identify"}`, "3", "request", "cards: none"},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121","number":"43","number":"44"}}`, "3", "request",
-			`"number": is there twice`},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121","number":"43","n\u0075mber":"44"}}`, "3",
-			"request", `"number": is there twice`},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"121"},"fields" :{"number":"44"}}`, "3", "request",
-			`"fields": is there twice`},
-		{`{"id":3,"do":"decode","format":"26-8-16","Format":"26-0-24","read":"26:2F20023"}`, "3", "request",
-			`"format": is there twice`},
-		{`{"id":3,"do":"decode","format":"26-8-16","read":"26:2F20023","top":2}`, "3", "request",
-			`"top": has no effect on decode, which takes format, read`},
-		{`{"id":3,"do":"convert","values":["121,43"],"from":"pair","to":"hex","format":"26-8-16","facility":"5"}`, "3",
-			"request", "not 5 as given; leave that out"},
-		{`{"id":3,"do":"encode","format":"26-8-16","length":30,"fields":{"facility":"1","number":"1"}}`, "3", "request",
-			"length: 30: no such length; format 26-8-16 has 26 bits"},
-		{`{"id":3,"do":"identify","cards":["26:FFFFFFFF"]}`, "3", "range", "needs more than 26 bits"},
-		{`{"id":3,"do":"identify","cards":["rubbish"]}`, "3", "syntax", "can be no card; write digits as printed"},
-		{`{"id":3,"do":"identify","cards":["1"],"top":-1}`, "3", "request", "top: -1"},
-		{`{"id":3,"do":"identify","cards":["26:32D687E=37:0303913C81"]}`, "3", "request", "two different reads"},
-		{`{"id":3,"do":"convert","values":[],"from":"pair","to":"hex"}`, "3", "request", "values: none"},
-		{`{"id":3,"do":"convert","values":["1"],"from":"nummer","to":"hex"}`, "3", "request",
-			`from "nummer": no such form; nearest: number`},
-		{`{"id":3,"do":"convert","values":["1"],"from":"number","to":"bits","format":"26-8-16"}`, "3", "missing",
-			"needs the facility as well; give it too"},
-		{`{"id":3,"do":"convert","values":["70000"],"from":"number","to":"hex","format":"26-8-16","facility":"1"}`, "3",
-			"range", "0 to 65535"},
-		{`{"id":3,"do":"convert","values":["1,2"],"from":"pair","to":"uid","format":"26-8-16"}`, "3", "form",
-			"has no number that is as wide"},
-		{`{"id":3,"do":"decode","format":"26-8-17","read":"26:32D687E"}`, "3", "request", "nearest: 26-8-16"},
-		{`{"id":3,"do":"decode","read":"26:32D687E"}`, "3", "request", "format: not named"},
-		{`{"id":3,"do":"decode","format":"26-8-16","read":"25:0"}`, "3", "request", "has 25 bits; format 26-8-16 has 26"},
-		{`{"id":3,"do":"decode","format":"26-8-16","read":"46143"}`, "3", "request", "is no read"},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"150"}}`, "3", "missing", "needs the number"},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"facility":"256","number":"1"}}`, "3", "range", "0 to 255"},
-		{`{"id":3,"do":"encode","format":"26-8-16","fields":{"x":"1"}}`, "3", "form", "no such field"},
-		{`{"id":3,"do":"encode","format":"track2","fields":{}}`, "3", "request", "format track2 has"},
-		{`{"id":3,"do":"encode","format":"48-22-23","fields":{"facility":"1","number":"1"}}`, "3", "missing",
-			"rule is not known"},
-		{`{"id":3,"do":"identify","cards":[` + strings.Repeat(`"1",`, 256) + `"1"]}`, "3", "request", "at most 256"},
-		{`{"id":3,"do":"` + strings.Repeat("x", serve.MaxLine) + `"}`, "3", "request", "longer than 65536 bytes"},
-		{`{"top":1,"cards":["` + strings.Repeat("x", 3*serve.MaxLine) + `"],"id":"a,\"b"}`, `a,"b`, "request",
-			"longer than 65536 bytes"},
+// A request that is too long is answered with an error that has its id, wherever that is, and the next one is
+// read. What else is refused is in testdata/script/serve-refuses.txtar.
+func TestServeLongLines(t *testing.T) {
+	const long = "longer than 65536 bytes"
+	for _, test := range []struct{ line, id, says string }{
+		{`{"id":3,"do":"identify","cards":[` + strings.Repeat(`"1",`, 256) + `"1"]}`, "3", "at most 256"},
+		{`{"id":3,"do":"` + strings.Repeat("x", serve.MaxLine) + `"}`, "3", long},
+		{`{"top":1,"cards":["` + strings.Repeat("x", 3*serve.MaxLine) + `"],"id":"a,\"b"}`, `a,"b`, long},
 		// over the border of two pieces
-		{`{"cards":["` + strings.Repeat("x", 2*serve.MaxLine-20) + `"],"ID" : -4 } `, "-4", "request",
-			"longer than 65536 bytes"},
+		{`{"cards":["` + strings.Repeat("x", 2*serve.MaxLine-20) + `"],"ID" : -4 } `, "-4", long},
 		// in a text
-		{`{"cards":["` + strings.Repeat("x", serve.MaxLine) + `,\"id\":4}"]}`, "<nil>", "request", "longer than 65536 bytes"},
-		{`{"fields":{"a":"` + strings.Repeat("x", serve.MaxLine) + `","id":"4"}}`, "<nil>", "request",
-			"longer than 65536 bytes"},
-		{`[` + strings.Repeat("1,", serve.MaxLine) + `{"id":4}]`, "<nil>", "request", "longer than 65536 bytes"},
-		{`{"id":3,"do":"learn","cards":["46143"]}`, "3", "request", "is no read"},
-		{`{"id":3,"do":"learn"}`, "3", "request", "cards: none"},
-		{`{"id":3,"do":"relate","pairs":["1"]}`, "3", "request", "is no pair"},
-		{`{"id":3,"do":"relate"}`, "3", "request", "pair"},
-		{`{"id":3,"do":"check"}`, "3", "request", "values: none"},
-		{`{"id":3,"do":"check","values":["1","2"],"names":["a"]}`, "3", "request", "names: 1 for 2 values"},
-		{`{"id":3,"do":"check","values":["1"]}`, "3", "request", "format"},
-		{`{"id":3,"do":"match","values":["1,2"],"from":"pair","format":"26-8-16"}`, "3", "request", "events: none"},
-		{`{"id":3,"do":"match","values":["x"],"events":["1"],"from":"pair","format":"26-8-16"}`, "3", "request",
-			"none is a card number"},
-		{`{"id":3,"do":"match","values":["1,2"],"events":["1"],"from":"pair","format":"26-8-16","shown":"decimal","door":"x"}`, "3", "request", "leave shown or door out"},
+		{`{"cards":["` + strings.Repeat("x", serve.MaxLine) + `,\"id\":4}"]}`, "<nil>", long},
+		{`{"fields":{"a":"` + strings.Repeat("x", serve.MaxLine) + `","id":"4"}}`, "<nil>", long},
+		{`[` + strings.Repeat("1,", serve.MaxLine) + `{"id":4}]`, "<nil>", long},
 	} {
 		in := "\n" + test.line + "\n" + `{"id":"next","do":"decode","format":"26-8-16","read":"26:32D687E"}`
 		all := served(t, "", in)
-		require.Len(t, all, 2, test.line)
-		require.NotNil(t, all[0].Error, "%s: %s", test.line, all[0].Result)
-		assert.Equal(t, test.id, fmt.Sprint(all[0].ID), test.line)
-		assert.Equal(t, test.kind, all[0].Error.Kind, "%.80s: %s", test.line, all[0].Error.Message)
+		require.Len(t, all, 2, test.says)
+		require.NotNil(t, all[0].Error, test.says)
+		assert.Equal(t, test.id, fmt.Sprint(all[0].ID), "%.80s", test.line)
+		assert.Equal(t, "request", all[0].Error.Kind, "%.80s: %s", test.line, all[0].Error.Message)
 		assert.Contains(t, all[0].Error.Message, test.says, "%.80s", test.line)
 		assert.Equal(t, 2, all[0].Error.Line)
 		assert.Less(t, len(all[0].Error.Message), 400)
@@ -259,43 +197,6 @@ func withLines(t *testing.T, text string, keys ...string) string {
 
 var lineWord = regexp.MustCompile(`line \d+`)
 
-// Of several values that are to be converted, a bad one fails by itself.
-func TestServeConvertsWhatItCan(t *testing.T) {
-	all := served(t, "", `{"id":1,"do":"convert","values":["150,46143","150,70000","150,46143"],"from":"pair","to":"decimal","format":"26-8-16"}
-{"id":2,"do":"convert","values":["150,70000","x"],"from":"pair","to":"decimal","format":"26-8-16"}`)
-	var doc struct {
-		Results []struct {
-			Input, Value string
-			Error        *serve.Error
-		}
-	}
-	require.NoError(t, json.Unmarshal(all[0].Result, &doc))
-	require.Len(t, doc.Results, 3)
-	assert.Equal(t, "9876543", doc.Results[0].Value)
-	assert.Equal(t, "9876543", doc.Results[2].Value)
-	require.NotNil(t, doc.Results[1].Error)
-	assert.Equal(t, "150,70000", doc.Results[1].Input)
-	assert.Equal(t, "range", doc.Results[1].Error.Kind)
-	require.NotNil(t, all[1].Error, "none can be converted")
-	assert.Equal(t, "range", all[1].Error.Kind)
-}
-
-// The site file speaks in answers as it does elsewhere.
-func TestServeSite(t *testing.T) {
-	t.Chdir("../..")
-	all := served(t, "--site testdata/demo/site.toml", `{"id":1,"do":"convert","values":["121,00043"],"door":"Yard gate"}
-{"id":2,"do":"convert","values":["121,00043"],"door":"Cellar"}`)
-	require.Len(t, all, 2)
-	assert.Contains(t, string(all[0].Result), `"value":"0007929899"`)
-	assert.Contains(t, all[1].Error.Message, "Yard gate")
-}
-
-func TestServeNeedsStdio(t *testing.T) {
-	r := do("serve", "")
-	assert.Equal(t, exitUsage, r.code)
-	assert.Contains(t, r.err, "say so with --stdio")
-}
-
 // A program may ask one thing at a time: each answer comes before the next request is sent.
 func TestServeAnswersAtOnce(t *testing.T) {
 	in, ask := io.Pipe()
@@ -374,21 +275,13 @@ func TestServeClient(t *testing.T) {
 	if err != nil {
 		t.Skip("no python3 here")
 	}
-	if testing.Short() {
-		t.Skip("builds the program")
-	}
 	page, err := os.ReadFile("doc/scripts.md")
 	require.NoError(t, err)
 	m := regexp.MustCompile("(?s)```python\n(.*?)```\n+prints\n+```text\n(.*?)```").FindSubmatch(page)
 	require.NotNil(t, m, "the client is not in the page")
 	assert.LessOrEqual(t, bytes.Count(m[1], []byte("\n")), 10, "ten lines")
-	dir := t.TempDir()
-	build := exec.Command("go", "build", "-o", filepath.Join(dir, "cardtell"), ".")
-	text, err := build.CombinedOutput()
-	require.NoError(t, err, string(text))
 	client := exec.Command(python, "-c", string(m[1]))
-	client.Env = append(os.Environ(), "PATH="+dir+string(os.PathListSeparator)+os.Getenv("PATH"))
-	text, err = client.CombinedOutput()
+	text, err := client.CombinedOutput()
 	require.NoError(t, err, string(text))
 	assert.Equal(t, string(m[2]), string(text))
 }

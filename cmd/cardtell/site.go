@@ -27,28 +27,10 @@ type siteFlags struct {
 	shows  []string
 }
 
-const siteLong = `Writes a site file to begin with: what cards are in use, and what each door
-wants.
-
-Without --from it is an example with comments. With --from FILE it is what a
-list of cardholders shows: each kind of card in it, with its format, how sure
-that is, its facilities and blocks of numbers. What a list can't show, such as
-the doors, is left for you to fill in.
-
---door NAME --shows CARD=SHOWN finds the form that a door wants, from a card
-of the site file and what the door shows for it; where that fits several forms,
-it names a card that tells them apart.`
-
 func (a *app) siteCommand() *cobra.Command {
 	f := &siteFlags{}
 	c := &cobra.Command{
-		Use:   "site",
-		Short: "Writes a site file, or proposes one from a list",
-		Long:  siteLong,
-		Example: `  cardtell site -o site.toml
-  cardtell site --from testdata/demo/staff.csv -c "Card no"
-  cardtell site --site testdata/demo/site.toml --door Gate \
-    --shows 121,00014=0007929870`,
+		Use: "site",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return fmt.Errorf("site: %q: takes no argument; a list is given as --from FILE", say.Clip(args[0], 40))
@@ -64,7 +46,7 @@ func (a *app) siteCommand() *cobra.Command {
 	flags.StringVar(&f.form, "printed", "", "the `FORM` of the numbers (found out)")
 	flags.StringVarP(&f.out, "output", "o", "", "write the site file to `FILE` (standard output)")
 	flags.StringVar(&f.door, "door", "", "the `NAME` of the door that --shows is about")
-	flags.StringArrayVar(&f.shows, "shows", nil, "a card and what the door shows for it, `CARD=SHOWN`; may repeat")
+	flags.StringArrayVar(&f.shows, "shows", nil, "what the door shows for a card, as `CARD=SHOWN`; may repeat")
 	return c
 }
 
@@ -174,7 +156,7 @@ func surveyWords(name string, found *survey.Survey) []string {
 		if len(k.Likely) > 0 {
 			how = fmt.Sprintf(" (%s sure)", strings.TrimSpace(say.Percent(k.Probability)))
 		}
-		words = append(words, fmt.Sprintf("Format %s%s, numbers in the form %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows,
+		words = append(words, fmt.Sprintf("Format %s%s, written as %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows,
 			say.Count(found.Rows, "row")))
 		if can := likelyWords(k.Likely); len(can) > 1 {
 			words = append(words, "  It can also be "+strings.Join(can[1:],
@@ -208,7 +190,11 @@ func surveyWords(name string, found *survey.Survey) []string {
 func likelyWords(likely []survey.Likely) (words []string) {
 	for _, l := range likely[:min(3, len(likely))] {
 		if l.Probability > 0.02 {
-			words = append(words, fmt.Sprintf("%s (%s)", l.Format, strings.TrimSpace(say.Percent(l.Probability))))
+			what := l.Format
+			if l.Part {
+				what = "the last digits of " + what
+			}
+			words = append(words, fmt.Sprintf("%s (%s)", what, strings.TrimSpace(say.Percent(l.Probability))))
 		}
 	}
 	return words

@@ -84,14 +84,14 @@ func noFormWords(cat formats.Catalogue, s site.Site, examples []site.Shown) stri
 			}
 		}
 	}
-	return "no form writes the card so; is it the same card, and the whole number? \"cardtell relate CARD=SHOWN\" looks for other rules"
+	return "the card is never written so; is it the same card, and the whole number? \"cardtell relate CARD=SHOWN\" looks for other rules"
 }
 
 // settleDoor names a card for which a door shows different numbers, by which of two forms it has.
 func settleDoor(cat formats.Catalogue, s site.Site, first, second string) string {
 	card, _ := s.Apart(cat, first, second)
 	if card.Format == nil {
-		return "several forms fit; give what the door shows for another card too: --shows may repeat"
+		return "several ways of writing it fit; give what the door shows for another card too: --shows may repeat"
 	}
 	words := ""
 	for _, name := range []string{first, second} {
@@ -102,7 +102,7 @@ func settleDoor(cat formats.Catalogue, s site.Site, first, second string) string
 		}
 		words += fmt.Sprintf("; %s: %s", name, text)
 	}
-	return fmt.Sprintf("several forms fit; give what the door shows for a card such as %s of format %s (%s): --shows may repeat",
+	return fmt.Sprintf("several ways of writing it fit; give what the door shows for a card such as %s of format %s (%s): --shows may repeat",
 		reading.Describe(&card), card.Format.ID, words[2:])
 }
 

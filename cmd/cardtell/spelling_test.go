@@ -76,11 +76,14 @@ func TestEverySpelling(t *testing.T) {
 		"26:" + hex + " 08417": "", "26:" + hex + ",08417": "", "26:" + hex + "\t8417": "", "26:" + hex + ";121,08417": "",
 		"26:" + hex + "=08417":               "",
 		fmt.Sprintf("%010d 121,08417", data): "", fmt.Sprintf("%010d=121,08417", data): "",
+		fmt.Sprintf("121,08417 / %010d", data): "", fmt.Sprintf("%010d-121,08417", data): "",
+		fmt.Sprintf("121,08417,%010d", data): "", fmt.Sprintf("No. %010d 121,08417", data): "",
 		"uid:04A23B5C": serial, "04:A2:3B:5C": serial, "UID: 04:A2:3B:5C": serial, "04 A2 3B 5C": serial,
 	} {
 		doc := asked(t, text)
 		require.NotEmpty(t, doc.Candidates, text)
-		assert.Less(t, strings.Count(doArgs("identify", text).out, "\n"), say.Lines, "%q: one screen for one question", text)
+		_, answer, _ := cli("identify", text)
+		assert.Less(t, strings.Count(answer, "\n"), say.Lines, "%q: one screen for one question", text)
 		require.NotEmpty(t, doc.Taken, text)
 		got := doc.Candidates[0].Cards[0].Facility + "|" + doc.Candidates[0].Cards[0].Number
 		if want == "" {
@@ -109,34 +112,6 @@ func TestEverySpelling(t *testing.T) {
 			}
 		}
 		assert.Greater(t, found, 0.005, text)
-	}
-}
-
-// A card needs no command, two arguments that may be one card are asked about, and what is no card is still a mistyped
-// command.
-func TestCardWithoutCommand(t *testing.T) {
-	for _, text := range []string{"26:0F241C3", "121,08417", "0F241C3", "26:0F241C3 --verbose",
-		"26:0F241C3 26:0F241C0 --each", "26:0F241C3 --top 1 --json"} {
-		assert.Equal(t, do("identify "+text, ""), do(text, ""))
-	}
-	assert.Equal(t, do("identify --site ../../testdata/demo/site.toml 26:2F20023", ""),
-		do("--site ../../testdata/demo/site.toml 26:2F20023", ""))
-	// without quotes
-	for _, text := range []string{"FC 121 ID 8417", "26: 0F241C3", "26bit 0F241C3", "04 A2 3B 5C", "No. 8417",
-		"26:0x0F241C3 # a fob"} {
-		assert.Equal(t, doArgs("identify", text), doArgs("identify", strings.Fields(text)...), text)
-	}
-	assert.Contains(t, doArgs("identify", "26:0F241C3", "rubbish").err, `"rubbish": can be no card`)
-	assert.Contains(t, do("identfy 1", "").err, "no such command")
-	assert.Contains(t, strings.Join(asked(t, "121", "08417").Warnings, ""), "are they one? Then write 121,08417")
-	assert.Contains(t, strings.Join(asked(t, "26:0F241C3", "08418").Warnings, ""),
-		"are they one? Then write 26:0F241C3=08418", "which is not what that read has printed on it")
-	assert.Equal(t, doArgs("identify", "26:0F241C3=08417").out, doArgs("identify", "26:0F241C3", "08417").out)
-	assert.Equal(t, doArgs("identify", "26:0F241C3=08417", "26:0F241C6=08419").out,
-		doArgs("identify", "26:0F241C3", "08417", "26:0F241C6", "08419").out)
-	assert.Contains(t, doArgs("identify", "26:0F241C3", "08417").err, "each a read with its print, which agree")
-	for _, w := range asked(t, "26:0F241C3", "26:0F241C0").Warnings {
-		assert.NotContains(t, w, "are they one")
 	}
 }
 

@@ -94,8 +94,8 @@ func served(t *testing.T) string {
 			http.NotFound(w, r)
 			return
 		}
-		w.Header().Set("Content-Type", "text/html")
-		w.Write(text) //nolint:errcheck // the browser would say so
+		w.Header().Set("Content-Type", "text/html; charset=windows-1252") // the mark in the page goes before it
+		w.Write(text)                                                     //nolint:errcheck // the browser would say so
 	}))
 	t.Cleanup(server.Close)
 	return server.URL + "/cardtell.html"

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/binary"
+	"math"
 )
 
 // A program of Go holds the names of its functions and the lines of its source, for the traces of a crash alone. They
@@ -27,33 +28,46 @@ const (
 	stackField, moreField                                    = 16, 28
 )
 
-// forget wipes the names and lines in the memory that a program begins with, and tells how many functions it has.
-func forget(memory []byte) (functions int) {
+// Tables of a function that traces alone use, or stops at any instruction, which a browser has not: by their numbers
+// in internal/abi/symtab.go. From the arguments on, all others are for traces.
+const unsafePoints, liveArguments, arguments = 0, 3, 5
+
+// forget wipes the names and lines in the memory that a program begins with, and tells where the index of its functions
+// is and how many there are.
+func forget(memory []byte) span {
 	at := bytes.Index(memory, tables)
 	if at < 0 || len(memory) < at+tableHead {
-		return 0
+		return span{}
 	}
 	t := memory[at:]
 	word := func(field int) int { return int(binary.LittleEndian.Uint64(t[8*field:])) }
-	functions = word(1)
+	functions := word(1)
 	names, steps, index := word(4), word(7), word(8)
 	if names != tableHead || names > steps || steps > index || index+(functions+1)*indexSize > len(t) {
-		return 0
+		return span{}
 	}
 	kept, wiped := map[int]bool{0: true}, map[int]bool{} // 0 is no table
 	for i := range functions {
 		from := index + number32(t, index+i*indexSize+4)
 		if from+described > len(t) {
-			return 0
+			return span{}
 		}
 		f := t[from:]
 		more := number32(f, moreField)
 		if described+4*more > len(f) {
-			return 0
+			return span{}
 		}
 		kept[number32(f, stackField)] = true
 		for k := range more {
-			kept[number32(f, described+4*k)] = true
+			field := described + 4*k
+			if k == unsafePoints || k == liveArguments {
+				wiped[number32(f, field)] = true
+				clear(f[field : field+4])
+			}
+			kept[number32(f, field)] = true
+		}
+		for k := arguments; k < int(f[described-1]) && described+4*(more+k+1) <= len(f); k++ {
+			binary.LittleEndian.PutUint32(f[described+4*(more+k):], math.MaxUint32) // there is none
 		}
 		wiped[number32(f, filesField)], wiped[number32(f, linesField)] = true, true
 		for _, field := range []int{nameField, filesField, linesField, unitField, startField} {
@@ -66,7 +80,7 @@ func forget(memory []byte) (functions int) {
 			clearSteps(t[min(steps+from, index):index])
 		}
 	}
-	return functions
+	return span{at + index, functions}
 }
 
 func number32(b []byte, at int) int { return int(binary.LittleEndian.Uint32(b[at:])) }

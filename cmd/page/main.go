@@ -70,11 +70,11 @@ func build() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	root, err := exec.Command("go", "env", "GOROOT").Output()
+	root, err := goRoot()
 	if err != nil {
-		return nil, fmt.Errorf("go env GOROOT: %w", err)
+		return nil, err
 	}
-	support, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js"))
+	support, err := os.ReadFile(filepath.Join(root, supportFile))
 	if err != nil {
 		return nil, err
 	}
@@ -87,6 +87,18 @@ func build() ([]byte, error) {
 		return nil, err
 	}
 	return assemble(string(support), written(packed), notices)
+}
+
+// supportFile is what a program of Go needs around it in a browser, in Go's own folder.
+const supportFile = "lib/wasm/wasm_exec.js"
+
+// goRoot is that folder.
+func goRoot() (string, error) {
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return "", fmt.Errorf("go env GOROOT: %w", err)
+	}
+	return strings.TrimSpace(string(root)), nil
 }
 
 // assemble puts the parts together. Scripts and styles are known to the page by what is in them, and nothing else runs.
@@ -108,7 +120,7 @@ func assemble(support, packed, notices string) ([]byte, error) {
 	for name, text := range parts {
 		pairs = append(pairs, "{{"+name+"}}", text)
 	}
-	return []byte(strings.NewReplacer(pairs...).Replace(pageHTML)), nil
+	return utf16LE(strings.NewReplacer(pairs...).Replace(pageHTML)), nil
 }
 
 // hash writes what is in an element as a content security policy does: CSP level 3, section 2.3.1.

@@ -19,11 +19,11 @@ func notices() (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("%s: %w", strings.Join(list.Args, " "), err)
 	}
-	root, err := exec.Command("go", "env", "GOROOT").Output()
+	root, err := goRoot()
 	if err != nil {
-		return "", fmt.Errorf("go env GOROOT: %w", err)
+		return "", err
 	}
-	modules := append(strings.Split(strings.TrimSpace(string(text)), "\n"), "Go\t"+strings.TrimSpace(string(root)))
+	modules := append(strings.Split(strings.TrimSpace(string(text)), "\n"), "Go\t"+root)
 	slices.Sort(modules)
 	var licences []string
 	of := map[string][]string{}

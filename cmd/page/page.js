@@ -29,7 +29,7 @@ function startProgram() {
 			if (data.id) { program.waiting.get(data.id).done(data); program.waiting.delete(data.id); }
 		};
 	});
-	program.worker.postMessage({ begin: true, packed: program.compiled ? "" : $("program").textContent.trim(), program: program.compiled });
+	program.worker.postMessage({ begin: true, packed: program.compiled ? "" : $("program").textContent, program: program.compiled });
 }
 
 async function ask(args, given = {}, width = columns()) {
@@ -185,13 +185,21 @@ function hangOf(line) {
 	return column ? column.index + column[0].length : /^ *(- )?/.exec(line)[0].length;
 }
 
+// narrowed takes room from between the columns of a table, which stay below one another.
+function narrowed(rows) {
+	for (let i = Math.max(...rows.map(row => row.length)); i > 2; i--) {
+		if (rows.every(row => !row.slice(i - 3, i).trim())) { rows = rows.map(row => row.slice(0, i - 1) + row.slice(i)); }
+	}
+	return rows.join("\n");
+}
+
 // words shows what the program printed. Where there is less room than its reports take, the lines of one sentence are put
 // together again: those that go on where the one before would, which was full.
 function words(text, style = "") {
 	const full = 74, room = 80, all = [], isRow = line => (line.match(/\S {2,}(?=\S)/g) ?? []).length > 2;
 	if (columns() >= room) { return h("pre", { class: style }, text.trimEnd()); }
 	for (const line of text.trimEnd().split("\n")) {
-		if (isRow(line)) { // of a table: its columns stay below one another, and it can be moved to the side
+		if (isRow(line) || all.at(-1)?.rows && /\S {2,}\S/.test(line)) { // of a table, which can be moved to the side
 			if (all.at(-1)?.rows) { all.at(-1).text += `\n${line}`; } else { all.push({ text: line, line, rows: true }); }
 			continue;
 		}
@@ -202,7 +210,7 @@ function words(text, style = "") {
 		} else { all.push({ text: line, line, hang: hangOf(line) }); }
 	}
 	return h("pre", { class: style }, all.map(({ text, hang, rows }) => {
-		if (rows) { return h("div", { class: "rows", tabindex: 0 }, text); }
+		if (rows) { return h("div", { class: "rows", tabindex: 0 }, narrowed(text.split("\n"))); }
 		const div = h("div", {}, text || " "), indent = Math.min(hang, 12);
 		div.style.paddingLeft = `${indent}ch`;
 		div.style.textIndent = `-${indent}ch`;
@@ -219,32 +227,36 @@ function inWords(title, args, answer, extra = []) {
 		...extra, saveButtons(written), commandLine(args));
 }
 
-// converted is a card's number by convert, which knows what is of the site and what is a misread.
-async function converted(text, { given, options }) {
-	const [way, name] = wanted();
-	const answer = await ask(withTexts("convert", [`--${way === "door" ? "door" : "to"}`, name, "--json", ...options], [text]), given);
-	if (answer.code > 1) { return { text, values: [], error: answer.err.trim() }; }
-	return { text, values: together(JSON.parse(answer.out).results.map(r => [r.value, r.probability])) };
+// converted are cards' numbers by convert, which knows what is of the site and what is a misread: all at once, and by halves
+// where it has no answer for one.
+async function converted(texts, with_) {
+	if (texts.length === 0) { return []; }
+	const [way, name] = wanted(), one = texts.length === 1;
+	const answer = await ask(withTexts("convert", [`--${way === "door" ? "door" : "to"}`, name, "--json", ...with_.options], texts), with_.given);
+	if (one && answer.code > 1) { return [{ text: texts[0], values: [], error: answer.err.trim() }]; }
+	const found = new Map(texts.map(text => [text, []]));
+	for (const r of answer.code > 1 ? [] : JSON.parse(answer.out).results) { found.get(one ? texts[0] : r.input)?.push([r.value, r.probability]); }
+	if (one || found.size === texts.length && [...found.values()].every(all => all.length)) { return texts.map(text => ({ text, values: together(found.get(text)) })); }
+	const half = texts.length >> 1;
+	return [...await converted(texts.slice(0, half), with_), ...await converted(texts.slice(half), with_)];
 }
 
 // numbers gives each card's number in the form that is wanted: for one card, or at a door, by convert; else by identify, which
 // weighs all cards together.
 async function numbers(texts, doc, with_) {
 	const [way, form] = wanted(), all = [];
-	if (texts.length === 1 || way === "door") {
-		for (const text of texts) { all.push(await converted(text, with_)); }
-		return all;
-	}
-	for (const text of texts) { all.push({ text, values: [] }); }
+	if (texts.length === 1 || way === "door") { return converted(texts, with_); }
 	for (const part of doc.populations ?? [doc]) {
-		(part.given ?? texts.map((_, i) => i + 1)).forEach((place, i) => {
-			const one = all[place - 1], [best] = part.candidates, value = c => c.cards[i]?.fault ? undefined : c.cards[i]?.forms?.[form];
-			if (best && value(best)) {
-				one.values = together(part.candidates.filter(value).map(c => [value(c), c.probability]));
-			} else { one.error = best?.cards[i]?.fault ? "This can be a misread: present the card again." : `The likeliest reading, ${best ? best.format ?? `like ${best.frame}` : "none of these"}, has no ${form}.`; }
-		});
+		(part.given ?? texts.map((_, i) => i + 1)).forEach((place, i) => { all[place - 1] = told(texts[place - 1], part, i, form); });
 	}
 	return all;
+}
+
+// told is a card's number in a form, by what the cards that it was weighed with can be.
+function told(text, part, i, form) {
+	const [best] = part.candidates, value = c => c.cards[i]?.fault ? undefined : c.cards[i]?.forms?.[form];
+	if (best && value(best)) { return { text, values: together(part.candidates.filter(value).map(c => [value(c), c.probability])) }; }
+	return { text, values: [], error: best?.cards[i]?.fault ? "This can be a misread: present the card again." : `The likeliest reading, ${best ? best.format ?? `like ${best.frame}` : "none of these"}, has no ${form}.` };
 }
 
 function together(pairs) {
@@ -383,9 +395,16 @@ const plain = (title, command) => async text => {
 };
 
 async function showEach(text) {
-	const with_ = context(), args = ["identify", "--each", "--file", "cards.txt", ...with_.options];
-	with_.given["cards.txt"] = lines(text).join("\n");
-	return [inWords("Each by itself", args, await ask(args, with_.given))];
+	const with_ = context(), texts = lines(text), [way, name] = wanted();
+	const args = ["identify", "--each", "--file", "cards.txt", ...with_.options];
+	with_.given["cards.txt"] = texts.join("\n");
+	const { out } = await ask([...args, "--json", "--top", "50"], with_.given);
+	const docs = out.trim().split("\n").filter(Boolean).map(line => JSON.parse(line)), textOf = doc => texts[doc.line - 1];
+	const refused = doc => doc.error ?? (doc.serial && "A chip's serial number: ask about it alone for what readers send of it.");
+	const atDoor = way === "door" ? await converted(docs.filter(doc => !refused(doc)).map(textOf), with_) : [];
+	const found = docs.map(doc => refused(doc) ? { text: textOf(doc), values: [], error: refused(doc) } : atDoor.shift() ?? told(textOf(doc), doc, 0, name));
+	const rows = found.length ? [section(heading(found), numberRows(found), allButtons(found, name))] : [];
+	return [...rows, inWords("Each by itself", args, await ask(args, with_.given))];
 }
 
 async function showPairs(text) {
@@ -413,15 +432,22 @@ async function showList(text) {
 		const batch = ["batch", file, ...with_.options, ...extra(), ...(way === "door" ? ["--door", name] : ["--to", name]), "-o", "new.csv"];
 		return [inWords("What is wrong with the list", check, await ask(check, with_.given)), inWords(`The list with numbers as ${name}`, batch, await ask(batch, with_.given))];
 	}
-	const site = ["site", "--from", file, ...extra(), "-o", "site.toml"], answer = await ask(site, with_.given), found = answer.written["site.toml"];
+	return [...await proposal(file, with_, extra()), section("", h("p", {}, "With a site, the list is checked and its numbers are converted for each door."))];
+}
+
+// proposal is what a list shows of its site, for whoever has no site file.
+async function proposal(file, with_, options) {
+	const site = ["site", "--from", file, ...options, "-o", "site.toml"], answer = await ask(site, with_.given), found = answer.written["site.toml"];
 	const shown = found ? [h("pre", {}, new TextDecoder().decode(found)), h("p", {}, h("button", { type: "button", click: () => setSite(new TextDecoder().decode(found)) }, "Use this as the site"))] : [];
-	return [inWords("What the list shows of its site", site, answer, shown),
-		section("", h("p", {}, "With a site, the list is checked and its numbers are converted for each door."))];
+	return [inWords("What the list shows of its site", site, answer, shown)];
 }
 
 async function showLog(text) {
 	const with_ = context(), log = listFile(text, "log", with_.given), list = names("list")[0];
 	if (!list || !log) { return [section("A log", h("p", {}, list ? "Open the log, or paste it." : "Open the list of cardholders too: the log's unknown cards are looked for in it."))]; }
+	if (!with_.options.includes("--site") && !extra().includes("--format")) {
+		return [section("A log", h("p", {}, "Whose the unknown cards are can be told once it is known what cards are in use: take what the list shows as the site, or open a site file.")), ...await proposal(list, with_, [])];
+	}
 	const args = ["match", log, "--list", list, ...with_.options, ...extra(), "-o", "named.csv"];
 	return [inWords("Whose the unknown cards are", args, await ask(args, with_.given))];
 }

@@ -121,8 +121,10 @@ func (f *Forecasts) Parts() Parts {
 // Band returns the bounds, at 95 %, of the probability of something that came true k times out of n: C. J. Clopper and
 // E. S. Pearson, "The use of confidence or fiducial limits illustrated in the case of the binomial", Biometrika 26,
 // 1934. It is exact where the n are independent: at least 95 of 100 such bands have the probability in them.
-func Band(k, n int) (low, high float64) {
-	const tail = 0.025
+func Band(k, n int) (low, high float64) { return Within(k, n, 0.025) }
+
+// Within is Band with another probability, tail, of each of the two bounds to be wrong.
+func Within(k, n int, tail float64) (low, high float64) {
 	low, high = 0, 1
 	if k > 0 {
 		low = distuv.Beta{Alpha: float64(k), Beta: float64(n - k + 1)}.Quantile(tail)

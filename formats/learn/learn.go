@@ -42,11 +42,13 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 		sure = 1 - sure
 	}
 	for _, group := range kinds.Groups {
-		for _, places := range s.byLength(group) { // a kind may have reads of which a bit was lost
+		lengths, spoilt := s.spoilt(s.byLength(group))
+		for _, places := range lengths {
 			one, err := learnKind(model, s, places)
 			if err != nil {
 				return nil, err
 			}
+			one.misread(s, spoilt)
 			one.Probability *= sure
 			all = append(all, one)
 		}
@@ -90,6 +92,37 @@ func (s *sample) byLength(places []int) (groups [][]int) {
 		groups[k] = append(groups[k], i)
 	}
 	return groups
+}
+
+// spoilt takes the reads of a kind that have another length than most out of it: a bit of them was lost, or is one too
+// many. Where no length has twice as many as all others, nothing says which that is, and each is a kind.
+func (s *sample) spoilt(lengths [][]int) (left [][]int, spoilt []int) {
+	main, all := 0, 0
+	for i := range lengths {
+		all += len(lengths[i])
+		if len(lengths[i]) > len(lengths[main]) {
+			main = i
+		}
+	}
+	if n := len(lengths[main]); len(lengths) == 1 || n < 2*(all-n) {
+		return lengths, nil
+	}
+	for i := range lengths {
+		if i != main {
+			spoilt = append(spoilt, lengths[i]...)
+		}
+	}
+	return lengths[main : main+1], spoilt
+}
+
+// misread notes reads of another length.
+func (r *Result) misread(s *sample, places []int) {
+	for _, i := range places {
+		r.Lines = append(r.Lines, s.reads[i].Line)
+		r.Misreads = append(r.Misreads, Misread{Line: s.reads[i].Line, Read: s.reads[i].Bits})
+	}
+	slices.Sort(r.Lines)
+	sortedLines(r.Misreads)
 }
 
 // sortReads takes reads apart, without repetitions. Two reads that are the same and two different numbers on them is an
@@ -166,10 +199,10 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 	if i := strings.IndexAny(text, ",-/ "); i >= 0 {
 		high, tail, pair = text[:i], text[i+1:], true
 	}
-	for i, c := range high + tail {
+	for _, c := range high + tail {
 		if c < '0' || c > '9' {
 			return print, false, fail(where, text,
-				fmt.Sprintf("no printed number: digit %d is %q; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", i+1, c), ErrReads)
+				fmt.Sprintf("no printed number: %q is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", c), ErrReads)
 		}
 	}
 	if high == "" || pair && tail == "" {

@@ -278,7 +278,7 @@ func TestBadReads(t *testing.T) {
 	}{
 		{nil, "learn: no reads; give one READ or READ=PRINTED for each card"},
 		{[]learn.Read{{Line: 3, Bits: b, Printed: "46A43"}},
-			`line 3 "46A43": no printed number: digit 3 is 'A'; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
+			`line 3 "46A43": no printed number: 'A' is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
 		{[]learn.Read{{Line: 4, Bits: b, Printed: "hex:XY"}},
 			`line 4 "hex:XY": no printed number: hex of up to 64 bits follows hex:`},
 		{[]learn.Read{{Line: 5, Bits: b, Printed: "12345678901234567890"}},
@@ -452,4 +452,44 @@ func TestFacilityBehindTheNumber(t *testing.T) {
 	i := slices.IndexFunc(all[0].Spec.Fields, func(f wiegand.Field) bool { return f.Name == wiegand.FieldFacility })
 	require.GreaterOrEqual(t, i, 0)
 	require.Equal(t, "14-21", all[0].Spec.Fields[i].Bits.String())
+}
+
+// TestLostBit: a read with a bit less than the others is a misread of their kind, whether a table has the layout or
+// not, and is named. The reads are 26 bits of the published standard, and 29 of none: 10 bits of a facility and 19 of a
+// number.
+func TestLostBit(t *testing.T) {
+	t.Parallel()
+	frame := formats.Builtin().Find("26-8-16")[0].Layout
+	for name, draw := range map[string]func(number uint64) wiegand.Bits{
+		"26-8-16": func(number uint64) wiegand.Bits {
+			b, err := frame.Encode(121, number)
+			require.NoError(t, err)
+			return b
+		},
+		"": func(number uint64) wiegand.Bits {
+			b, err := wiegand.BitsFromUint(397<<19|number, 29)
+			require.NoError(t, err)
+			return b
+		},
+	} {
+		rng := rand.New(rand.NewPCG(26, 3))
+		var reads []learn.Read
+		for i := range 12 {
+			number := 30_000 + rng.Uint64N(1<<11)
+			b := draw(number)
+			if i == 7 {
+				head, err := b.Slice(0, 20).Concat(b.Slice(21, b.Len()))
+				require.NoError(t, err)
+				b = head
+			}
+			reads = append(reads, learn.Read{Line: i + 1, Bits: b, Printed: fmt.Sprint(number)})
+		}
+		all, err := learn.Learn(reads, formats.Builtin())
+		require.NoError(t, err)
+		require.Len(t, all, 1, name)
+		r := all[0]
+		require.Equal(t, []learn.Misread{{Line: 8, Read: reads[7].Bits}}, r.Misreads, name)
+		require.Equal(t, name != "", len(r.Known) > 0 && r.Known[0].ID == name)
+		require.Greater(t, r.Probability, 0.9, name)
+	}
 }

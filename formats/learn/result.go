@@ -84,9 +84,11 @@ type Alternative struct {
 
 // Misread is a read that the layout does not explain, or a print that does not follow from its read.
 type Misread struct {
-	Line    int
-	Read    wiegand.Bits
-	Printed string // on the card, where the read has another number; "" where checks fail that hold in the other reads
+	Line int
+	Read wiegand.Bits
+	// on the card, where the read has another number; "" where checks fail that hold in the other reads, or where the read
+	// has more or fewer bits than they
+	Printed string
 }
 
 // Definition returns the layout as a definition file for one format, with the evidence in comments. It is empty where

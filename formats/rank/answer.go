@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -113,7 +114,7 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	given := len(all)
 	slices.SortFunc(all, wiegand.Bits.Compare)
 	reads := len(slices.Compact(all)) // the same read again proves nothing more
-	of := fmt.Sprintf("%s of %d bits", words.Count(reads, "read"), c.Format.Layout.Len())
+	of := words.Count(reads, "read") + " of " + strconv.Itoa(c.Format.Layout.Len()) + " bits"
 	switch {
 	case reads == given:
 	case reads == 1:
@@ -129,11 +130,11 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 		return of + "; the format has no check bits that could prove it"
 	}
 	bits := int(checkBits(c.Format.Layout) * float64(reads))
-	chance := fmt.Sprintf("2^%d", bits)
+	chance := "2^" + strconv.Itoa(bits)
 	if bits <= 16 {
-		chance = fmt.Sprint(1 << bits)
+		chance = strconv.Itoa(1 << bits)
 	}
-	return fmt.Sprintf("%s in %s (by chance: once in %s)", checksHold(n), of, chance)
+	return checksHold(n) + " in " + of + " (by chance: once in " + chance + ")"
 }
 
 // checkBits returns how many bits of a read its checks determine. A decimal digit leaves log2 10 of its bits free.

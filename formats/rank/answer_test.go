@@ -93,18 +93,18 @@ func TestPrintLines(t *testing.T) {
 		want      []string
 	}{
 		{[]string{"26:32D687E=46143", "26:32D6881=46144"}, []string{"number"},
-			[]string{"2 printed numbers: the card number (form number)"}},
+			[]string{"2 printed numbers: the card number (number)"}},
 		{[]string{"26:32D687E=46143", "26:32D6881=46145"}, []string{"number"}, []string{
-			"1 of 2 printed numbers: the card number (form number)", "the number printed on card 2 does not follow from the read"}},
+			"1 of 2 printed numbers: the card number (number)", "the number printed on card 2 does not follow from the read"}},
 		{[]string{"26:32D687E=46142", "26:32D6881"}, []string{"number"},
 			[]string{"the number printed on card 1 does not follow from the read"}},
 		{[]string{"26:32D687E=46143=150,46143", "26:32D6881"}, []string{"number", "pair"},
-			[]string{"2 printed numbers: the card number (form number), then facility and card number (form pair)"}},
+			[]string{"2 printed numbers: the card number (number), then facility and card number (pair)"}},
 		{[]string{"26:32D687E=uid:96B43F11", "26:32D6881=uid:96B44011"}, []string{"its first 3 bytes"}, []string{
 			"2 chip serials: facility and number together are its first 3 bytes"}},
 		{[]string{"26:32D687E=uid:96B43F11=46143", "26:32D6881=uid:01020304"}, []string{"its first 3 bytes", "", "number"},
 			[]string{
-				"1 printed number: the card number (form number)", "1 of 2 chip serials: facility and number together are its first 3 bytes",
+				"1 printed number: the card number (number)", "1 of 2 chip serials: facility and number together are its first 3 bytes",
 				"the chip serial of card 2 does not appear in the read"}},
 		{[]string{"26:32D687E", "26:32D6881"}, []string{"number"}, nil},
 	} {

@@ -23,6 +23,8 @@ func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
 	if c != nil {
 		all = append(all, c.contradictions(w)...)
 		all = append(all, c.spoilt(w)...)
+	} else {
+		all = append(all, oddLengths(w)...)
 	}
 	return append(all, neighbours(w, c)...)
 }
@@ -47,6 +49,33 @@ func faultyLines(w *evidence.Work) (all []string) {
 			n := w.Read(w.Input()[line.places[0]-1]).Len()
 			all = append(all, fmt.Sprintf("%s: all %d bits are %s: a line fault before it is a card; check that %s is "+
 				"connected", named(line.places), n, line.bit, line.wire))
+		}
+	}
+	return all
+}
+
+// oddLengths names the reads that have a bit less or more than most, where no format says what they were.
+func oddLengths(w *evidence.Work) (all []string) {
+	lengths := w.Lengths()
+	if len(lengths) != 2 || lengths[1] != lengths[0]+1 {
+		return nil
+	}
+	of := map[int]int{} // cards by the length of their read
+	for _, at := range w.Input() {
+		of[w.Read(at).Len()]++
+	}
+	few, most := lengths[0], lengths[1]
+	what := "a bit of it was probably lost"
+	if of[few] > of[most] {
+		few, most, what = most, few, "probably one of them is too many"
+	}
+	if of[most] < 2*of[few] {
+		return nil
+	}
+	for i, at := range w.Input() {
+		if w.Read(at).Len() == few {
+			all = append(all, fmt.Sprintf("card %d: its read has %d bits, and those of most others %d: %s; present it again",
+				i+1, few, most, what))
 		}
 	}
 	return all

@@ -375,16 +375,16 @@ func TestEvidenceForPrints(t *testing.T) {
 		cards string
 		says  []string
 	}{
-		{"26:32D687E=46143", []string{"1 printed number: the card number (form number)"}},
+		{"26:32D687E=46143", []string{"1 printed number: the card number (number)"}},
 		{"26:32D687E=99999", []string{"the number printed on card 1 does not follow from the read"}},
 		{"26:32D687E=46143 26:2F20023=99999 26:2F20057=43", []string{
-			"2 of 3 printed numbers: the card number (form number)",
+			"2 of 3 printed numbers: the card number (number)",
 			"the number printed on card 2 does not follow from the read",
 		}},
 		{"26:009DAAC=uid:04ED560011", []string{"1 chip serial: facility and number together are its first 3 bytes"}},
 		{"26:32D687E=uid:04A23B5C", []string{"the chip serial of card 1 does not appear in the read"}},
 		{"26:32D687E=uid:04A23B5C=46143", []string{
-			"1 printed number: the card number (form number)", "the chip serial of card 1 does not appear in the read",
+			"1 printed number: the card number (number)", "the chip serial of card 1 does not appear in the read",
 		}},
 	} {
 		cards := parse(t, strings.Fields(test.cards)...)
@@ -543,4 +543,104 @@ func TestPairsPartByPart(t *testing.T) {
 	alone := ask(t, r, "12,345").Candidates[0]
 	assert.Equal(t, "26-8-16", alone.Format.ID)
 	assert.Equal(t, "facility=12 number=345", fields(&alone.Cards[0]))
+}
+
+// A bit lost from one read is no evidence for a format: what the good reads leave open stays open. The reads are made
+// up: 48 bits of which the first 12 of a facility and the last one, of parity, hold, in a way that no table has.
+func TestLostBitSettlesNothing(t *testing.T) {
+	t.Parallel()
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	good := []string{"bits:000010100110000000000010111101000000000000000001", "bits:000010100110000000000010111101000010000000000000"}
+	short := "bits:00001010011000000000010111100111111000000000000"
+	before, with := ask(t, r, good...), ask(t, r, append(good, short)...)
+	named := func(a Answer) (p float64) {
+		for _, c := range a.Candidates {
+			p += c.Probability
+		}
+		return p
+	}
+	assert.Less(t, named(before), 0.2)
+	assert.Less(t, named(with), 0.5, "a format without checks takes any read with a bit put in")
+	assert.InDelta(t, 1, named(with)+with.Unknown+frames(with), 1e-9)
+	assert.Contains(t, with.First, "card 3: its read has 47 bits, and those of most others 48: a bit of it was probably "+
+		"lost; present it again")
+}
+
+func frames(a Answer) (p float64) {
+	for _, f := range a.Frames {
+		p += f.Probability
+	}
+	return p
+}
+
+// A print can show the low 24 bits of a number that is longer: 0123456789 is 75BCD15 in hex, of which the last bytes
+// are 5B (91) and CD15 (52501). By itself such a pair leaves its format in doubt; with the whole number beside it, in
+// either order, it is the number that counts.
+func TestEndOfANumber(t *testing.T) {
+	t.Parallel()
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	alone := ask(t, r, "printed:091,52501")
+	assert.Equal(t, "26-8-16", alone.Candidates[0].Format.ID)
+	assert.Less(t, alone.Candidates[0].Probability, 0.9)
+	at := slices.IndexFunc(alone.Candidates, func(c Candidate) bool { return c.Format.ID == "34-0-32" })
+	require.GreaterOrEqual(t, at, 0)
+	c := &alone.Candidates[at]
+	assert.Equal(t, []string{"pair24"}, c.Printed)
+	assert.False(t, c.Cards[0].Known.Has(c.Format.Number()), "the beginning of the number is not shown")
+	assert.Contains(t, strings.Join(c.Evidence(parse(t, "printed:091,52501")), "\n"), "1 printed number: the low 24 bits")
+	one, two := ask(t, r, "printed:091,52501=printed:0123456789"), ask(t, r, "printed:0123456789=printed:091,52501")
+	for i := range one.Candidates[:3] {
+		a, b := one.Candidates[i], two.Candidates[i]
+		assert.Equal(t, a.Format.ID, b.Format.ID)
+		assert.InDelta(t, a.Probability, b.Probability, 1e-7)
+		n, ok := a.Cards[0].Number()
+		assert.True(t, ok && n == 123456789, a.Format.ID)
+	}
+	three := ask(t, r, "printed:043,14296", "printed:210,03312", "printed:118,60007")
+	assert.Less(t, three.Candidates[0].Probability, 0.9, "three facilities, or serials without their beginning")
+}
+
+// One read of a layout that no table has can have a small number in it as well: that its bits are mostly 0 is no
+// evidence for a format without checks. The read is made up: 47 bits of an even parity, zeros, and a number of 20.
+func TestZerosAreNoFormat(t *testing.T) {
+	t.Parallel()
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans := ask(t, r, "bits:00000000000000000000101000000000000000000000000")
+	assert.Greater(t, ans.Unknown, 0.75, "of a length that no format has")
+	ans = ask(t, r, "32:00000014")
+	assert.Less(t, ans.Candidates[0].Probability, 0.98)
+}
+
+// A number that is filled with zeros to as many digits as the largest one of its field speaks for that field: of 35
+// bits that is 34359738367, 11 digits.
+func TestFilledAsItsFieldNeeds(t *testing.T) {
+	t.Parallel()
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	of := func(print string) float64 {
+		for _, c := range ask(t, r, "printed:"+print).Candidates {
+			if c.Format.ID == "37-0-35" {
+				return c.Probability
+			}
+		}
+		return 0
+	}
+	assert.Greater(t, of("00000008154"), 3*of("000000008154"))
+	assert.Greater(t, of("00000008154"), 3*of("000008154"))
+}
+
+// A chip serial that is all data bits of a card speaks for one number, not for a facility of its first bytes: common
+// practice, no source. 009E2A95 is 158 and 10901 by halves.
+func TestSerialIsOneNumber(t *testing.T) {
+	t.Parallel()
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	with, without := ask(t, r, "34:2013C552A=uid:009E2A95"), ask(t, r, "34:2013C552A")
+	assert.Equal(t, "34-16-16", without.Candidates[0].Format.ID)
+	assert.Greater(t, without.Candidates[0].Probability, 0.9)
+	assert.Less(t, with.Candidates[0].Probability, 0.9)
+	assert.Equal(t, "34-0-32", with.Candidates[1].Format.ID)
 }

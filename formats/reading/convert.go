@@ -96,7 +96,7 @@ func (p *Plan) possible(fm formats.Form) error {
 		if ok {
 			return nil
 		}
-		why = fmt.Sprintf("form %s: format %s %s", fm.Name, p.readings[i].Format.ID, reason)
+		why = fmt.Sprintf("as %s: format %s %s", fm.Name, p.readings[i].Format.ID, reason)
 	}
 	return fmt.Errorf("%s", why)
 }

@@ -52,9 +52,9 @@ func TestANumberCutOffIsInDoubt(t *testing.T) {
 		"one kind, serials": {[]formats.Population{open("34-0-32", "number10")}, serials, "376078411",
 			"376078411 of format 34-0-32"},
 		"two kinds, one with blocks": {[]formats.Population{known, open("37-0-35", "number10")}, tens,
-			tens[7][:9], "of format 34-16-16 in the form decimal10"},
+			tens[7][:9], "of format 34-16-16, written as decimal10"},
 		"any length": {[]formats.Population{known, open("37-0-35", "number")}, tens, tens[7][:9],
-			"of format 34-16-16 in the form decimal10"},
+			"of format 34-16-16, written as decimal10"},
 	}
 	for name, tt := range tests {
 		p := settledOn(t, tt.cards, tt.sample, Options{})

@@ -80,7 +80,7 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (w
 		forms = []string{q.Printed}
 	}
 	if len(forms) == 0 {
-		return nil, &OptionError{Option: "Forms", Reason: fmt.Sprintf("the form of the numbers of format %s is not given",
+		return nil, &OptionError{Option: "Forms", Reason: fmt.Sprintf("how the numbers of format %s are written is not given",
 			q.Format)}
 	}
 	before := len(p.readings)
@@ -161,7 +161,7 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 		return r, nil, fmt.Errorf("form %q: no such form; %s", form, FormHint(form))
 	}
 	if fits, reason := fm.Fits(f); !fits {
-		return r, fmt.Errorf("form %s: format %s %s", form, f.ID, reason), nil
+		return r, fmt.Errorf("as %s: format %s %s", form, f.ID, reason), nil
 	}
 	if opt.Facility != "" && !opt.Others && f.Facility() < 0 { // its cards are not meant
 		return r, noFacility(opt.Facility, f.ID), nil

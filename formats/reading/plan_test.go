@@ -43,17 +43,17 @@ func TestPlansThatCannotBe(t *testing.T) {
 			`form "bts": no such form; nearest: bits`},
 		{twoLots, Options{Format: "26-8-61"}, `format "26-8-61": no such format; nearest: 26-8-16`},
 		{site.Site{}, Options{}, "format: not given"},
-		{site.Site{}, Options{Format: "26-8-16"}, "forms: the form of the numbers of format 26-8-16 is not given"},
+		{site.Site{}, Options{Format: "26-8-16"}, "forms: how the numbers of format 26-8-16 are written is not given"},
 		{twoLots, Options{Facility: "12a"}, `facility "12a": is no decimal number`},
 		{tooLarge, Options{Facility: "256"}, "0 to 255"},
 		{site.Site{}, Options{Format: "26-8-16", Forms: []string{"uid"}},
-			"form uid: format 26-8-16 has no number that is as wide as a chip serial"},
+			"as uid: format 26-8-16 has no number that is as wide as a chip serial"},
 	} {
 		_, err := New(cat, tt.site, tt.opt)
 		assert.ErrorContains(t, err, tt.says)
 	}
 	_, err := NewConverter(planOf(t, "26-0-24", Options{Forms: []string{"decimal"}}), form(t, "pair"))
-	assert.EqualError(t, err, "form pair: format 26-0-24 has no facility and number to pair")
+	assert.EqualError(t, err, "as pair: format 26-0-24 has no facility beside its number")
 }
 
 func form(t *testing.T, name string) formats.Form {
@@ -76,7 +76,7 @@ func TestConvertsOrSays(t *testing.T) {
 	var e *Error
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, Impossible, e.Kind)
-	assert.Contains(t, e.Error(), `"46143": form decimal`)
+	assert.Contains(t, e.Error(), `"46143": as decimal`)
 	assert.Contains(t, e.Error(), "facility")
 
 	// TIG SCEPACS v2.2, figure 7: a read of 200 bits, which no machine word holds.
@@ -207,5 +207,5 @@ func TestSameCardInTwoForms(t *testing.T) {
 	require.ErrorAs(t, p.Read([]byte("32980073569858662929564197851150"), &two), &e,
 		"as many digits as hex has, and a decimal")
 	assert.Equal(t, Ambiguous, e.Kind)
-	assert.Contains(t, e.Error(), "can be two cards: 32980073569858662929564197851150 of format uuid-128 in the form number (50.0 %), or ")
+	assert.Contains(t, e.Error(), "can be two cards: 32980073569858662929564197851150 of format uuid-128, written as number (50.0 %), or ")
 }

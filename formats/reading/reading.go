@@ -260,7 +260,7 @@ func ambiguous(value []byte, all []candidate) error {
 // describe names the card, how it is written, and how probable that is.
 func (c *candidate) describe() string {
 	card := c.seen.Card()
-	what := fmt.Sprintf("%s of format %s in the form %s (%s)", Describe(&card), card.Format.ID, c.seen.Reading.Form.Name,
+	what := fmt.Sprintf("%s of format %s, written as %s (%s)", Describe(&card), card.Format.ID, c.seen.Reading.Form.Name,
 		percent(c.share))
 	switch {
 	case c.lost:

@@ -13,6 +13,8 @@ import (
 type search struct {
 	*question
 	some  []Pair
+	as    []string // of those pairs
+	bs    []string
 	in    []priced
 	out   []writing
 	limit float64 // no rule may cost more than writing the results down
@@ -70,26 +72,25 @@ const stepBits = 1.5
 
 func newSearch(q *question, some []Pair) (*search, error) {
 	s := &search{question: q, some: some, limit: unknownBits + 16}
-	var as, bs []string
 	for _, p := range some {
-		as, bs = append(as, p.A), append(bs, p.B)
+		s.as, s.bs = append(s.as, p.A), append(s.bs, p.B)
 	}
-	in, err := q.a.texts(as, false)
+	in, err := q.a.texts(s.as, false)
 	if err != nil {
 		return nil, err
 	}
-	out, err := q.b.texts(bs, true)
+	out, err := q.b.texts(s.bs, true)
 	if err != nil {
 		return nil, err
 	}
-	s.in, s.out = readings(in, as), writings(out)
+	s.in, s.out = readings(in, s.as), writings(out)
 	if q.b.text.Kind == 0 {
 		q.b.text = out[0].Text
 	}
 	if q.probes == nil {
 		q.probes = q.questions(s.in[0].Text)
 	}
-	for _, b := range bs {
+	for _, b := range s.bs {
 		s.limit -= math.Log2(q.b.text.fresh(bare(b)))
 	}
 	return s, nil
@@ -188,11 +189,7 @@ func (s *search) readAs(t *priced, texts []string, move func(*state, int, costed
 
 // forward returns the states that 0, 1 and 2 steps lead to, no two of them alike.
 func (s *search) forward(t *priced) [][]state {
-	var texts []string
-	for k := range s.count() {
-		texts = append(texts, s.some[k].A)
-	}
-	texts = append(texts, s.probes[:min(len(s.probes), stateSize-s.count())]...)
+	texts := slices.Concat(s.as[:s.count()], s.probes[:min(len(s.probes), stateSize-s.count())])
 	level := s.readAs(t, texts, (*state).after)
 	seen := map[uint64]bool{}
 	for i := range level {
@@ -225,11 +222,7 @@ func (s *search) forward(t *priced) [][]state {
 
 // backward returns the states from which 0, 1 and 2 steps, and then a parity, lead to B.
 func (s *search) backward(t *priced) [][]state {
-	var texts []string
-	for k := range s.count() {
-		texts = append(texts, s.some[k].B)
-	}
-	level := s.readAs(t, texts, (*state).before)
+	level := s.readAs(t, s.bs[:s.count()], (*state).before)
 	levels := [][]state{level}
 	for range maxDepth - 1 {
 		var next []state

@@ -271,7 +271,7 @@ func fits(form string, f *formats.Format) string {
 		return fmt.Sprintf("%q: no such form; nearest: %s", words.Cut(form), near.List(form, formNames(), 3))
 	}
 	if ok, why := fm.Fits(f); !ok {
-		return fmt.Sprintf("form %s: format %s %s", form, f.ID, why)
+		return fmt.Sprintf("as %s: format %s %s", form, f.ID, why)
 	}
 	return ""
 }

@@ -89,7 +89,7 @@ func TestMistakesHaveLineAndKey(t *testing.T) {
 		{"form that the format lacks", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"uid\"\n", 3, "cards.printed",
 			"chip serial"},
 		{"form that no card has", "[[cards]]\nformat = \"26-0-24\"\n[[doors]]\nname = \"a\"\nenter = \"pair\"\n", 5,
-			"doors.enter", "to pair"},
+			"doors.enter", "beside its number"},
 		{"door without a name", "[[doors]]\nenter = \"pair\"\n", 1, "doors.name", "no name"},
 		{"two doors of one name", "[[doors]]\nname = \"Stair\"\n[[doors]]\nname = \"stair\"\n", 4, "doors.name", "line 2"},
 		{"cards are a number", "name = \"x\"\ncards = 3\n", 2, "cards",

@@ -16,7 +16,8 @@ import (
 type Likely struct {
 	Format      string   // id of the likeliest of them
 	Alike       []string // ids of others of them that are not rare
-	Form        string   // in which it has the numbers, likeliest
+	Form        string   // in which it has the numbers, likeliest; "" where Part
+	Part        bool     // they are the end of its numbers alone, so that no list of them can be read
 	Probability float64
 }
 
@@ -31,30 +32,36 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 		return nil, err
 	}
 	var all []Likely
-	place := map[string]int{} // in all, by the fields
-	total := answer.Unknown
-	for i := range answer.Frames {
-		total += answer.Frames[i].Probability
-	}
+	place := map[string]int{}     // in all, by the fields
+	documented, total := 0.0, 0.0 // what is in any form, and in one of these
 	for i := range answer.Candidates {
 		c := &answer.Candidates[i]
-		readable := slices.ContainsFunc(texts, func(text string) bool { return fits(c.Format, text, forms) })
+		documented += c.Probability
+		readable := c.Cards[0].Known != c.Format.Blank().Known && slices.ContainsFunc(texts, func(text string) bool {
+			return fits(c.Format, text, forms)
+		})
 		if c.Format.Kind == formats.KindKeypad || !readable && !drops(c.Format, texts[0], forms) {
 			continue
 		}
-		if total += c.Probability; !readable {
-			continue // what is printed leaves something out: no list of it can be read
-		}
-		at, there := place[parts(c.Format, forms)]
+		total += c.Probability
+		key := fmt.Sprint(parts(c.Format, forms), readable)
+		at, there := place[key]
 		if !there {
 			at = len(all)
-			place[parts(c.Format, forms)] = at
-			all = append(all, Likely{Format: c.Format.ID, Form: formOf(cat, &answer, i, texts, forms)})
+			place[key] = at
+			l := Likely{Format: c.Format.ID, Part: !readable}
+			if readable {
+				l.Form = formOf(cat, &answer, i, texts, forms)
+			}
+			all = append(all, l)
 		} else if l := &all[at]; c.Probability >= notRare && l.Format != c.Format.ID && !slices.Contains(l.Alike,
 			c.Format.ID) {
 			l.Alike = append(l.Alike, c.Format.ID)
 		}
 		all[at].Probability += c.Probability
+	}
+	if documented > 0 { // a layout that nobody documented has these forms as often
+		total /= documented
 	}
 	for i := range all {
 		all[i].Probability /= total

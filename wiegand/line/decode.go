@@ -341,16 +341,22 @@ func (d *Decoder) overlap(p *Pulse, both time.Duration) {
 
 // stick ends a pulse that does not return. Inside a read it was a bit, since panels take the falling edge for one.
 func (d *Decoder) stick(w *wire, i Wire) {
-	w.state = stuck
+	p := d.endless(w, i)
 	d.hasStuck[i&1] = true
+	if d.making() && w.from-d.lastEnd < d.cfg.Gap {
+		d.add(&p)
+	}
+}
+
+// endless returns the pulse of a wire that stays low.
+func (d *Decoder) endless(w *wire, i Wire) Pulse {
+	w.state = stuck
 	d.busy &^= 1 << i
 	p := Pulse{At: w.from, Wire: i, Bit: uint8(i), Faults: Faults(0).with(NoReturn)}
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
 		d.overlap(&p, d.both-w.both)
 	}
-	if d.making() && w.from-d.lastEnd < d.cfg.Gap {
-		d.add(&p)
-	}
+	return p
 }
 
 // spike counts levels that were removed.
@@ -464,10 +470,7 @@ func (d *Decoder) flush(least time.Duration) bool {
 		case w.state == settling:
 			d.finish(w, Wire(i))
 		case w.state == active && d.now-w.since >= least:
-			w.state = stuck
-			d.busy &^= 1 << i
-			p := Pulse{At: w.from, Wire: Wire(i), Bit: uint8(i), Faults: Faults(0).with(NoReturn)}
-			d.overlap(&p, d.both-w.both)
+			p := d.endless(w, Wire(i))
 			d.add(&p)
 		}
 	}

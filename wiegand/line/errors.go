@@ -6,13 +6,15 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // The kinds of failure. Every error of this package, but for those of the reader underneath, is an [*Error] that wraps
 // one of them; test with errors.Is.
 var (
-	// ErrSyntax: the input is not written the way it must be.
-	ErrSyntax = errors.New("syntax")
+	// ErrSyntax: the input is not written the way it must be. It is the same as that of package wiegand.
+	ErrSyntax = wiegand.ErrSyntax
 	// ErrTime: a time runs backwards, does not fit, or has no unit.
 	ErrTime = errors.New("time")
 	// ErrSignal: a signal is not there, or is not one of a single bit.

@@ -3,6 +3,7 @@ package osdp
 import (
 	"bufio"
 	"bytes"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -49,40 +50,45 @@ func (l *lines) fail(kind error, quoted []byte, reason string) error {
 	return &Error{Op: l.op, Line: l.line, Input: cutShort(quoted), Reason: reason, Err: kind}
 }
 
-// hexText is a [Source] of bytes in hex.
-type hexText struct {
+// text is a [Source] that reads lines, each of which may hold bytes.
+type text struct {
 	lines
 	bytes []byte
+	piece func(s *text, line []byte) (Piece, error) // what a line holds; no bytes for nothing
+}
+
+func (s *text) Next() (Piece, error) {
+	for {
+		t, err := s.next()
+		if err != nil {
+			return Piece{}, err
+		}
+		if s.line == 1 {
+			t = bytes.TrimPrefix(t, []byte("\xef\xbb\xbf"))
+		}
+		p, err := s.piece(s, t)
+		if err != nil {
+			return Piece{}, err
+		}
+		if len(p.Bytes) > 0 {
+			return p, nil
+		}
+	}
 }
 
 // NewHex returns a source of bytes written in hex, without times: digits in pairs, with spaces, tabs, commas, colons,
 // hyphens or 0x between them or nothing at all. What follows a # on a line is ignored. Errors are ErrSyntax with the
 // line.
-func NewHex(r io.Reader) Source { return &hexText{lines: newLines(r, "read hex")} }
-
-func (h *hexText) Next() (Piece, error) {
-	for {
-		t, err := h.next()
-		if err != nil {
-			return Piece{}, err
-		}
-		if i := bytes.IndexByte(t, '#'); i >= 0 {
-			t = t[:i]
-		}
-		if h.line == 1 {
-			t = bytes.TrimPrefix(t, []byte("\xef\xbb\xbf"))
-		}
-		if h.bytes, err = h.appendHex(h.bytes[:0], t); err != nil {
-			return Piece{}, err
-		}
-		if len(h.bytes) > 0 {
-			return Piece{Bytes: h.bytes}, nil
-		}
-	}
+func NewHex(r io.Reader) Source {
+	return &text{lines: newLines(r, "read hex"), piece: func(s *text, line []byte) (p Piece, err error) {
+		line, _, _ = bytes.Cut(line, []byte("#"))
+		s.bytes, err = s.appendHex(s.bytes[:0], line)
+		return Piece{Bytes: s.bytes}, err
+	}}
 }
 
 // appendHex reads the bytes of one line.
-func (l *lines) appendHex(dst, t []byte) ([]byte, error) {
+func (l *lines) appendHex(dst, t []byte) (_ []byte, err error) {
 	isSeparator := func(r rune) bool {
 		return r == ' ' || r == '\t' || r == ',' || r == ':' || r == '-' || r == ';'
 	}
@@ -94,31 +100,11 @@ func (l *lines) appendHex(dst, t []byte) ([]byte, error) {
 		if len(digits)%2 != 0 {
 			return dst, l.fail(ErrSyntax, word, "an odd number of hex digits; a byte has two")
 		}
-		for i := 0; i < len(digits); i += 2 {
-			hi, lo := unhex(digits[i]), unhex(digits[i+1])
-			if hi > 15 || lo > 15 {
-				return dst, l.fail(ErrSyntax, word, "not hex; write bytes as two digits each, 0-9 and A-F")
-			}
-			dst = append(dst, hi<<4|lo)
+		if dst, err = hex.AppendDecode(dst, digits); err != nil {
+			return dst, l.fail(ErrSyntax, word, "not hex; write bytes as two digits each, 0-9 and A-F")
 		}
 	}
 	return dst, nil
-}
-
-func unhex(c byte) byte {
-	switch {
-	case '0' <= c && c <= '9':
-		return c - '0'
-	case 'a' <= c|0x20 && c|0x20 <= 'f':
-		return c | 0x20 - 'a' + 10
-	}
-	return 255
-}
-
-// jsonLines is a [Source] of records in JSON.
-type jsonLines struct {
-	lines
-	bytes []byte
 }
 
 // NewJSONLines returns a source of JSON lines: an object on each, with the keys
@@ -127,45 +113,31 @@ type jsonLines struct {
 //	"hex"   the bytes, in the forms of [NewHex] but for remarks
 //
 // Other keys are ignored. A record may begin and end anywhere in a packet. Errors are ErrSyntax with the line.
-func NewJSONLines(r io.Reader) Source { return &jsonLines{lines: newLines(r, "read JSON lines")} }
-
-func (j *jsonLines) Next() (Piece, error) {
-	for {
-		t, err := j.next()
-		if err != nil {
-			return Piece{}, err
-		}
-		if j.line == 1 {
-			t = bytes.TrimPrefix(t, []byte("\xef\xbb\xbf"))
-		}
-		if len(t) == 0 {
-			continue
-		}
-		p, err := j.record(t)
-		if err != nil || len(p.Bytes) > 0 {
-			return p, err
-		}
-	}
+func NewJSONLines(r io.Reader) Source {
+	return &text{lines: newLines(r, "read JSON lines"), piece: (*text).record}
 }
 
-func (j *jsonLines) record(t []byte) (p Piece, err error) {
+func (s *text) record(t []byte) (p Piece, err error) {
+	if len(t) == 0 {
+		return p, nil
+	}
 	var r struct {
 		At  *json.Number `json:"at_s"`
 		Hex *string      `json:"hex"`
 	}
 	switch err := json.Unmarshal(t, &r); {
 	case err != nil:
-		return p, j.fail(ErrSyntax, t, `not a JSON object on one line, such as {"at_s":12.5,"hex":"53 80"}: `+err.Error())
+		return p, s.fail(ErrSyntax, t, `not a JSON object on one line, such as {"at_s":12.5,"hex":"53 80"}: `+err.Error())
 	case r.Hex == nil:
-		return p, j.fail(ErrSyntax, t, `no key "hex" with the bytes, as in {"at_s":12.5,"hex":"53 80"}`)
+		return p, s.fail(ErrSyntax, t, `no key "hex" with the bytes, as in {"at_s":12.5,"hex":"53 80"}`)
 	}
-	if j.bytes, err = j.appendHex(j.bytes[:0], []byte(*r.Hex)); err != nil {
+	if s.bytes, err = s.appendHex(s.bytes[:0], []byte(*r.Hex)); err != nil {
 		return p, err
 	}
-	p.Bytes = j.bytes
+	p.Bytes = s.bytes
 	if r.At != nil {
 		if p.At, p.Timed = secondsOf(r.At.String()); !p.Timed {
-			return p, j.fail(ErrSyntax, []byte(r.At.String()), "no time; at_s is a number of seconds from 0 to 9000000000")
+			return p, s.fail(ErrSyntax, []byte(r.At.String()), "no time; at_s is a number of seconds from 0 to 9000000000")
 		}
 	}
 	return p, nil

@@ -2,31 +2,19 @@ package osdp
 
 import (
 	"bytes"
+	"encoding/hex"
 	"io"
 )
-
-// logText is a [Source] of bytes in hex among other words.
-type logText struct {
-	lines
-	bytes []byte
-}
 
 // NewLog returns a source of the bytes in a log or a dump: of each line the longest row of bytes in hex, written alike,
 // as in "12:00:01 RX: 53 80 08 00", "0040: 5380 0800 |S...|" or "{0x53, 0x80}". All else on a line is ignored, and a
 // line without any; so there is no error but ErrSyntax for a line that is too long, and those of r. That what was taken
 // for bytes is packets is for their checks to say.
-func NewLog(r io.Reader) Source { return &logText{lines: newLines(r, "read log")} }
-
-func (l *logText) Next() (Piece, error) {
-	for {
-		t, err := l.next()
-		if err != nil {
-			return Piece{}, err
-		}
-		if l.bytes = appendRow(l.bytes[:0], t); len(l.bytes) > 0 {
-			return Piece{Bytes: l.bytes}, nil
-		}
-	}
+func NewLog(r io.Reader) Source {
+	return &text{lines: newLines(r, "read log"), piece: func(s *text, line []byte) (Piece, error) {
+		s.bytes = appendRow(s.bytes[:0], line)
+		return Piece{Bytes: s.bytes}, nil
+	}}
 }
 
 // appendRow appends the longest row of bytes in a line; of two the last one, since times and counts come first. What is
@@ -85,12 +73,9 @@ func wordBytes(word []byte) (bs []byte, form spelled, ok bool) {
 		if len(p) == 0 || len(p)%2 != 0 || len(parts) > 1 && len(p) != 2 {
 			return nil, form, false
 		}
-		for i := 0; i < len(p); i += 2 {
-			hi, lo := unhex(p[i]), unhex(p[i+1])
-			if hi > 15 || lo > 15 {
-				return nil, form, false
-			}
-			bs = append(bs, hi<<4|lo)
+		var err error
+		if bs, err = hex.AppendDecode(bs, p); err != nil {
+			return nil, form, false
 		}
 		form.digits = len(p)
 	}

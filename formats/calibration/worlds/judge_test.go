@@ -233,14 +233,16 @@ func TestArgumentsAreTheSample(t *testing.T) {
 				cards, err := formats.ParseSightings(text)
 				require.NoError(t, err, w.Name)
 				require.Len(t, cards, len(s.Cards[k]))
-				require.Equal(t, s.Cards[k][0].Bits, cards[0].Bits)
-				for j := range cards[1:] {
-					require.Equal(t, s.Cards[k][j+1].Text, cards[j+1].Text)
-					require.Equal(t, s.Cards[k][j+1].Kind, cards[j+1].Kind)
+				for j, one := range s.Cards[k] {
+					require.Equal(t, one.Kind, cards[j].Kind)
+					require.Equal(t, one.Bits, cards[j].Bits)
+					require.True(t, one.Kind == formats.Read || one.Text == cards[j].Text)
 				}
 				c := s.Truth[k]
 				require.True(t, s.Kinds[c.Kind].Layout.Holds(c.Read), w.Name)
-				require.Equal(t, c.Spoilt, s.Line.Send(s.Cards[k][0].Bits) != c.Read, w.Name)
+				if came := s.Cards[k][0]; came.Kind == formats.Read { // in some worlds no card was read
+					require.Equal(t, c.Spoilt, s.Line.Send(came.Bits) != c.Read, w.Name)
+				}
 			}
 		}
 	}

@@ -23,6 +23,7 @@ type fieldModel struct {
 	role    role
 	even    float64         // log of 1/number of values
 	numbers Numbers         // numberRole
+	low     Numbers         // numberRole: of the low bits that some forms show of a wide number
 	few     Few             // siteRole
 	maker   int             // numberRole: the first bits of a chip serial that say who made it; 0 where none do
 	wide    bool            // values over 64 bits, taken as even
@@ -66,6 +67,9 @@ func modelFields(f *formats.Format) []fieldModel {
 		}
 		if !m.wide {
 			m.numbers, m.few, m.maker = NewNumbers(width, limit, spread), NewFew(width, limit), makerOf(f, m.role, width)
+		}
+		if i == f.Number() && width > lowBits {
+			m.low = NewNumbers(lowBits, 1<<lowBits, spread)
 		}
 	}
 	return models

@@ -78,24 +78,40 @@ func wholeReads(reads []wiegand.Bits, seen []*Seen) float64 {
 
 // unrelated returns the log probability of prints that follow from no field of the card: the whole reads, or nothing
 // that has to do with them, whose log is given.
-func unrelated(kind formats.SightingKind, none, whole float64) float64 {
-	if kind == formats.Serial {
-		return math.Log(serialUnrelated) + none
-	}
+func unrelated(none, whole float64) float64 {
 	return LogAdd(math.Log(printUnrelated)+none, math.Log(printedRead)+whole)
 }
 
-// unrelatedShare is the chance of that.
-func unrelatedShare(kind formats.SightingKind) float64 {
+// unrelated is unrelated for any kind of sighting: a chip serial is no read.
+func (m *formatModel) unrelated(kind formats.SightingKind, none, whole float64) float64 {
 	if kind == formats.Serial {
-		return serialUnrelated
+		return math.Log(m.serialApart) + none
+	}
+	return unrelated(none, whole)
+}
+
+// unrelatedShare is the chance of that.
+func (m *formatModel) unrelatedShare(kind formats.SightingKind) float64 {
+	if kind == formats.Serial {
+		return m.serialApart
 	}
 	return printUnrelated + printedRead
 }
 
+// serialApart is the chance that a chip serial has nothing to do with a card of a format.
+func serialApart(f *formats.Format) float64 {
+	if at := f.Number(); f.Facility() >= 0 && at >= 0 {
+		spec := f.Layout.Spec()
+		if spec.Fields[at].Bits.Len()+spec.Fields[f.Facility()].Bits.Len() >= shortSerial {
+			return serialInParts
+		}
+	}
+	return serialUnrelated
+}
+
 // related is the log of the chance that a kind of sighting is what some form or part gives.
-func related(kind formats.SightingKind) float64 {
-	rest := 1 - unrelatedShare(kind)
+func (m *formatModel) related(kind formats.SightingKind) float64 {
+	rest := 1 - m.unrelatedShare(kind)
 	switch kind {
 	case formats.Printed:
 		rest -= printedOffset + printedFacility
@@ -135,7 +151,7 @@ var listNumbers = func() (all [19]Numbers) {
 // them.
 func (s *Sample) WholeReads() float64 {
 	whole, none := s.wholeReads()
-	return math.Exp(math.Log(printedRead) + whole - unrelated(formats.Printed, none, whole))
+	return math.Exp(math.Log(printedRead) + whole - unrelated(none, whole))
 }
 
 // wholeReads is that of the prints that are looked for in reads; none is their log if they have to do with nothing.
@@ -357,7 +373,7 @@ func WayWords(how string) string {
 			return otherWays[i].words
 		}
 	}
-	return formWords[how] + " (form " + how + ")"
+	return formWords[how] + " (" + how + ")"
 }
 
 // Follows reports whether a sighting follows from a card and its read in the way that has this name.
@@ -383,7 +399,12 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 	if opt.part == nil {
 		opt.form, _ = formats.FormByName(how)
 	}
-	return opt.of(s.Kind) && opt.fit(c, s, make([]byte, 0, 96)).styles != 0
+	buf := make([]byte, 0, 96)
+	if opt.of(s.Kind) && opt.leavesOut(c.Format) && !c.Known.Has(c.Format.Number()) {
+		_, _, ok := opt.low(c.Format, s, buf)
+		return ok
+	}
+	return opt.of(s.Kind) && opt.fit(c, s, buf).styles != 0
 }
 
 // FollowsSomehow reports whether a sighting follows from a card and its read in any way that cards of its format have.

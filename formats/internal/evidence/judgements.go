@@ -95,7 +95,9 @@ const (
 	// alone of a format that has a facility too.
 	printedFacility, printedNumberHex = 0.01, 0.1
 	// serialUnrelated is the same for a chip serial: many cards carry a number of their own beside it.
-	serialUnrelated = 0.4
+	// serialInParts is that for cards with a facility beside their number, together of shortSerial bits or more: who takes
+	// a whole serial takes it for one number. Of 3 bytes of one, readers make a facility and a number.
+	serialUnrelated, serialInParts, shortSerial = 0.4, 0.94, 32
 )
 
 // mixedPrints is the chance that some cards of a kind are printed in hex and others in decimal: that is a habit of its
@@ -121,11 +123,12 @@ const (
 
 // How a site writes what a form gives. They add up to 1.
 const (
-	styleExact     = 0.745 // as the form writes it
+	styleExact     = 0.735 // as the form writes it
 	styleFirst     = 0.01  // a pair, without the zeros of its first number
 	styleSeparator = 0.10  // other separators, or none
 	styleDropped   = 0.075 // zeros at the start dropped
-	styleFilled    = 0.04  // zeros put before it up to some width
+	styleFilled    = 0.025 // zeros put before it up to some width
+	styleAll       = 0.025 // or up to as many digits as the largest number of its field has, as programs print them
 	styleLast      = 0.03  // only the last digits, four or more
 )
 
@@ -301,6 +304,10 @@ func classOf(f *formats.Format) class {
 	}
 	return withNumber
 }
+
+// lowOfLong is how usual the forms of the low 24 bits are on chips with serials of more than lowUsual bits, against
+// those with shorter ones: tags of 4 and 5 bytes are where they come from. Common practice, no source.
+const lowUsual, lowOfLong = 40, 0.1
 
 // part is a way in which a card's data bits can be taken from a chip serial.
 type part struct {

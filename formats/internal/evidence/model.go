@@ -31,9 +31,11 @@ type formatModel struct {
 	fields []fieldModel
 	forms  []option // how its numbers are printed
 	fixed  pattern
-	ofSite bool    // the format once more, as a population of the site has it
-	told   bool    // the site says in which form it is printed
-	split  float64 // log of its share where each way to divide a number counts alike, and all formats that have it
+	ofSite bool // the format once more, as a population of the site has it
+	told   bool // the site says in which form it is printed
+	// the chance that a chip serial has nothing to do with a card
+	serialApart float64
+	split       float64 // log of its share where each way to divide a number counts alike, and all formats that have it
 }
 
 // New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
@@ -70,7 +72,7 @@ func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 	for i := range cat.Len() {
 		f := cat.At(i)
 		m.add(formatModel{format: f, log: math.Log(anywhere * f.Weight / total), fields: modelFields(f), forms: options(f),
-			fixed: patternOf(f.Layout)})
+			fixed: patternOf(f.Layout), serialApart: serialApart(f)})
 	}
 	m.splits()
 	for i := range site {
@@ -113,7 +115,7 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 	for _, f := range found {
 		one := formatModel{
 			format: f, log: math.Log(weight / float64(len(found))), fields: modelFields(f), forms: options(f),
-			fixed: patternOf(f.Layout), ofSite: true, told: p.Printed != "",
+			fixed: patternOf(f.Layout), ofSite: true, told: p.Printed != "", serialApart: serialApart(f),
 		}
 		one.use(p)
 		for i := range one.forms {

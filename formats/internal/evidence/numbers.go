@@ -60,15 +60,18 @@ var stops = func() (s [65]float64) {
 }()
 
 // Single returns the log probability of one number by itself.
-func (n *Numbers) Single(v uint64) float64 {
+func (n *Numbers) Single(v uint64) float64 { return math.Log(n.chance(v)) }
+
+// chance is the probability of one number by itself.
+func (n *Numbers) chance(v uint64) float64 {
 	if !n.whole {
-		return math.Log(n.alone(v))
+		return n.alone(v)
 	}
 	counted := n.single[bits.Len64(v)]
 	if n.limit > 1 {
 		counted = (counted + (1/(float64(v)+1)-1/(n.limit+1))/(n.harmonic-1)) / 2
 	}
-	return math.Log((n.spread+(1-n.spread)*(1-fromOne))/n.limit + (1-n.spread)*fromOne*counted)
+	return (n.spread+(1-n.spread)*(1-fromOne))/n.limit + (1-n.spread)*fromOne*counted
 }
 
 // alone is Log for one number, without the sums that one number does not need: half of all halves have it.

@@ -14,6 +14,7 @@ type option struct {
 	log  float64 // of its weight
 	form formats.Form
 	part *part
+	all  int // digits of the largest number, where the form writes one number in decimal without zeros before it
 }
 
 // name says what the option supposes, for the evidence.
@@ -42,8 +43,11 @@ func options(f *formats.Format) []option {
 	sum := 0.0
 	for _, form := range formats.Forms() {
 		w := formWeights[classOf(f)][form.Name]
+		if _, low := lowForms[form.Name]; low && f.Number() >= 0 && f.Layout.Spec().Fields[f.Number()].Bits.Len() > lowUsual {
+			w *= lowOfLong
+		}
 		if ok, _ := form.Fits(f); ok && w > 0 {
-			all = append(all, option{log: w, form: form})
+			all = append(all, option{log: w, form: form, all: largest(f, form.Name)})
 			sum += w
 		}
 	}
@@ -55,6 +59,27 @@ func options(f *formats.Format) []option {
 	}
 	return all
 }
+
+// largest returns how many digits the largest number of a format has in a form; 0 where that is no plain number.
+func largest(f *formats.Format, form string) int {
+	bits := 0
+	switch form {
+	case "number":
+		if field := &f.Layout.Spec().Fields[f.Number()]; field.Coding == wiegand.Binary {
+			bits = field.Bits.Len()
+		}
+	case "number24":
+		bits = lowBits
+	case "decimal":
+		for i := range f.Layout.Spec().Fields {
+			bits += f.Layout.Spec().Fields[i].Bits.Len()
+		}
+	}
+	return digitsOf(bits)
+}
+
+// digitsOf returns how many decimal digits the largest number of so many bits has, 0 for none.
+func digitsOf(bits int) int { return int(math.Ceil(float64(bits) * math.Log10(2))) }
 
 // PartName says which part of a chip serial the i-th one is.
 func PartName(i int) string { return parts[i].name }
@@ -108,9 +133,12 @@ func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
 		return fit{slip: s.astray()}
 	}
 	if set := s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24"); set != 0 {
+		if o.all > 0 && o.all == len(s.digits) && set&^last(o.all) != 0 {
+			set |= 1 << allDigits
+		}
 		return fit{styles: set, weight: 1}
 	}
-	return fit{slip: s.slip(text), near: s.near(text)}
+	return fit{slip: s.slip(text), near: s.near(text, o.all)}
 }
 
 // dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.

@@ -14,7 +14,7 @@ import (
 func (u *undocumented) prints() {
 	if k := u.seeker(firstPrint); len(k.rows) > 0 {
 		whole, none := u.s.wholeReads()
-		u.chance = k.rest + unrelated(formats.Printed, none, whole)
+		u.chance = k.rest + unrelated(none, whole)
 		u.related = math.Log(1-printUnrelated-printedRead) + k.rest
 		if serials(u.s.Prints) || serials(u.s.leftPrints) { // that follow from no bits, as is supposed here
 			u.chance, u.related = u.chance+math.Log(serialUnrelated), u.related+math.Log(serialUnrelated)
@@ -357,6 +357,9 @@ func (k *seeker) found(t *target, p Place) {
 	}
 	k.fits = fits
 	h.log = t.log + fitsLog(fits) - math.Log(stylePrior[asWritten])
+	if t.form == PrintFull && t.base == 10 && p.Coding == wiegand.Binary && t.filled == digitsOf(p.Width()) {
+		h.log += math.Log1p(styleAll / math.Exp(styleLog(true, t.filled)))
+	}
 	if h.value, ok = k.u.data.number(p); ok {
 		k.u.hyps = append(k.u.hyps, h)
 	}

@@ -61,6 +61,7 @@ const (
 	otherSeparator
 	zerosDropped
 	firstDropped                   // of a pair: those of its first number alone
+	allDigits                      // filled with zeros up to as many digits as the largest number has
 	filled                         // up to 3 digits, and so on up to filledTo
 	lastDigits   = filled + 18     // the last 3, and so on
 	styles       = lastDigits + 18 // how many there are
@@ -71,8 +72,8 @@ const (
 type styleSet uint64
 
 var stylePrior = func() (p [styles]float64) {
-	p[asWritten], p[otherSeparator], p[zerosDropped], p[firstDropped] = styleExact, styleSeparator, styleDropped,
-		styleFirst
+	p[asWritten], p[otherSeparator], p[zerosDropped], p[firstDropped], p[allDigits] = styleExact, styleSeparator,
+		styleDropped, styleFirst, styleAll
 	for i := filled; i < lastDigits; i++ {
 		p[i] = styleFilled * filledTo(i-filled+fewest)
 	}

@@ -30,12 +30,14 @@ const nearby = 3
 // alone, by that width. They are beside those of slip.
 type near struct {
 	least       int // the first width
+	all         int // that of allDigits, 0 where there is no such style
 	filled, cut [nearby]float64
 }
 
-// near returns how a print can be written down wrong where its form gives text.
-func (s *Seen) near(text []byte) (n near) {
-	n.least = len(s.digits) - 1
+// near returns how a print can be written down wrong where its form gives text, and for the largest number so many
+// digits.
+func (s *Seen) near(text []byte, all int) (n near) {
+	n.least, n.all = len(s.digits)-1, all
 	if bytes.ContainsAny(text, ",:") {
 		return n
 	}
@@ -64,6 +66,9 @@ func (s *Seen) near(text []byte) (n near) {
 // in returns the probability of a slip in a style, as far as it is not that of all styles.
 func (n *near) in(style int) float64 {
 	by, first := &n.filled, filled
+	if style == allDigits && n.all > 0 {
+		style = filled + n.all - fewest
+	}
 	if style >= lastDigits {
 		by, first = &n.cut, lastDigits
 	}
@@ -78,6 +83,9 @@ func (n *near) styles() (set styleSet) {
 	for i := range nearby {
 		if n.filled[i] > 0 {
 			set |= fill(n.least + i)
+			if n.least+i == n.all {
+				set |= 1 << allDigits
+			}
 		}
 		if n.cut[i] > 0 {
 			set |= last(n.least + i)
@@ -88,7 +96,7 @@ func (n *near) styles() (set styleSet) {
 
 // add adds the probabilities of another one of the same print, by their weight.
 func (n *near) add(o *near, weight float64) {
-	n.least = o.least
+	n.least, n.all = o.least, o.all
 	for i := range nearby {
 		n.filled[i] += weight * o.filled[i]
 		n.cut[i] += weight * o.cut[i]

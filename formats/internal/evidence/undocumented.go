@@ -236,6 +236,16 @@ func (u *undocumented) tabled(known int) float64 {
 	return u.frames[known].listed
 }
 
+// alone is the log probability of the data bits of the only read. Which bits are checks hardly matters for what is
+// small in it, so that where no table says that, the first and the last one are taken for them.
+func (u *undocumented) alone(l *Layout) float64 {
+	b := u.s.Reads[0]
+	if l.Known >= 0 {
+		return oneRead(b, l.From, l.To, u.frames[l.Known].numbers)
+	}
+	return wholeRead(b) + float64(b.Len()-(l.To-l.From))*math.Ln2
+}
+
 // mostHeads is how many values the bits before a number can have for a facility.
 const mostHeads = 8
 
@@ -243,7 +253,7 @@ const mostHeads = 8
 func (u *undocumented) unprinted(l Layout, base float64, add func(Hypothesis, float64)) {
 	from, to := l.From, l.To
 	if len(u.s.Reads) == 1 { // one read does not say where anything is
-		add(Hypothesis{None: true}, base-float64(to-from)*math.Ln2)
+		add(Hypothesis{None: true}, base+u.alone(&l))
 		return
 	}
 	add(Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))

@@ -17,6 +17,7 @@ type Work struct {
 	model    *formatModel
 	wiring   Fault
 	cards    []formats.Card // by place in q.cards; without a format where nothing is known yet
+	low      []shown        // by place: what prints show of numbers of which the top is left out
 	repair   []Repair
 	mends    [][]mend       // by place: what a bad read can have been
 	mendLogs []float64      // log of the probability of each bad read
@@ -112,7 +113,7 @@ func (w *Work) Total() float64 {
 // all weighs every format and wiring that the lengths allow.
 func (w *Work) all() {
 	n := len(w.q.cards)
-	w.cards, w.repair = resize(w.cards, n), resize(w.repair, n)
+	w.cards, w.low, w.repair = resize(w.cards, n), resize(w.low, n), resize(w.repair, n)
 	for len(w.mends) < n {
 		w.mends = append(w.mends, nil)
 	}
@@ -212,6 +213,7 @@ func faultBetween(l, n int) Fault {
 
 func (w *Work) reset() {
 	clear(w.cards)
+	clear(w.low)
 	for i := range w.repair {
 		w.repair[i] = Repair{Chance: 1}
 	}
@@ -256,7 +258,7 @@ func (w *Work) branch(k int, log float64) {
 		w.branch(k+1, log+w.explain(k))
 		return
 	}
-	saved := slices.Clone(w.cards)
+	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
 	kind := w.model.shareOf(s.kind)
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
@@ -265,9 +267,10 @@ func (w *Work) branch(k int, log float64) {
 		}
 		if l, ok := w.suppose(s, opt); ok {
 			w.how[k] = opt.name()
-			w.branch(k+1, log+opt.log-kind+related(s.kind)+l)
+			w.branch(k+1, log+opt.log-kind+w.model.related(s.kind)+l)
 		}
 		copy(w.cards, saved)
+		copy(w.low, low)
 	}
 }
 
@@ -291,9 +294,9 @@ func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
 func (w *Work) explain(k int) float64 {
 	s := &w.q.slots[k]
 	kind := w.model.shareOf(s.kind)
-	none := unrelated(s.kind, s.nothing, s.whole)
+	none := w.model.unrelated(s.kind, s.nothing, s.whole)
 	if math.IsInf(kind, -1) { // it has no form for them
-		none -= math.Log(unrelatedShare(s.kind))
+		none -= math.Log(w.model.unrelatedShare(s.kind))
 	}
 	sum, best := newMix(), none
 	w.how[k] = ""
@@ -309,7 +312,7 @@ func (w *Work) explain(k int) float64 {
 		if !w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }) {
 			continue
 		}
-		log := opt.log - kind + related(s.kind) + fitsLog(w.fits)
+		log := opt.log - kind + w.model.related(s.kind) + fitsLog(w.fits)
 		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
 		}
@@ -374,14 +377,12 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 			w.fits = append(w.fits, w.fitOf(known, e.card, e.seen))
 			continue
 		}
-		c, f, fits := opt.parse(w.model.format, e.seen, w.text[:])
-		if !fits {
-			w.fits = append(w.fits, fit{slip: e.seen.floor})
-			continue
+		f, read := w.read(e.card, opt, e.seen)
+		if !read {
+			f = fit{slip: e.seen.floor}
 		}
-		w.cards[e.card] = c
 		w.fits = append(w.fits, f)
-		ok = true
+		ok = ok || read
 	}
 	if !ok {
 		return 0, false
@@ -389,9 +390,29 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	return fitsLog(w.fits), true
 }
 
+// read notes what a sighting says of a card, given an option, and returns how it fits; false where it does not.
+func (w *Work) read(card int, opt *option, s *Seen) (f fit, ok bool) {
+	if !opt.leavesOut(w.model.format) {
+		var c formats.Card
+		if c, f, ok = opt.parse(w.model.format, s, w.text[:]); ok {
+			w.cards[card] = c
+		}
+		return f, ok
+	}
+	v, f, ok := opt.low(w.model.format, s, w.text[:])
+	if c, one := w.model.completed(v); ok && one {
+		w.cards[card] = c
+		return f, true
+	}
+	if ok = ok && (!w.low[card].some || w.low[card].bits == v); ok {
+		w.low[card] = shown{v, true}
+	}
+	return f, ok
+}
+
 // leaf adds the probability of the cards' values, and keeps the reading.
 func (w *Work) leaf(log float64) {
-	log += w.fieldsLog()
+	log += w.fieldsLog() + w.lowLog()
 	for i := range w.q.cards {
 		if len(w.mends[i]) > 0 {
 			log += w.mendLogs[i]
@@ -478,12 +499,11 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
 		b := w.q.cards[0].read
 		alone := misreads(1, 0)
-		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) - float64(b.Len())*math.Ln2 + alone +
-			startsWith(b.Bit(0))
+		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) + wholeRead(b) + alone + startsWith(b.Bit(0))
 		known := w.m.frames[b.Len()]
 		for k := range known {
 			if f := &known[k]; f.Layout.Holds(b) {
-				w.Frames = append(w.Frames, FrameResult{f, f.log - float64(f.To-f.From)*math.Ln2 + alone})
+				w.Frames = append(w.Frames, FrameResult{f, f.log + oneRead(b, f.From, f.To, f.numbers) + alone})
 			}
 		}
 		return
@@ -501,34 +521,17 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 		w.Unknown = w.unread(rest)
 		return
 	}
-	logs, together, several := make([]float64, len(samples)), rest, newMix()
-	for i, s := range samples {
-		own, frames := Undocumented(s, w.m.unknown, w.m.frames[s.Length], keep)
-		logs[i] = own
-		together += own
-		for k, log := range frames {
-			if !math.IsInf(log, -1) && len(samples) == 1 {
-				w.Frames = append(w.Frames, FrameResult{&w.m.frames[s.Length][k], log + rest})
-			}
-		}
-	}
-	if len(samples) == 1 {
-		w.Unknown = together
+	if len(samples) > 1 {
+		w.lengths(samples, rest, keep)
 		return
 	}
-	// Reads of several lengths are of several kinds, or one length is right and the others are misreads.
-	left := w.q.reads
-	for _, s := range samples[1:] {
-		together += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(s.Reads))
-		left -= len(s.Reads)
-	}
-	several.add(together)
-	for i, s := range samples {
-		if bad := w.q.reads - len(s.Reads); bad <= len(s.Reads) {
-			several.add(logs[i] + rest + misreads(len(s.Reads), bad) - misreads(len(s.Reads), 0) + noise(samples, i))
+	own, frames := Undocumented(samples[0], w.m.unknown, w.m.frames[samples[0].Length], keep)
+	w.Unknown = own + rest
+	for k, log := range frames {
+		if !math.IsInf(log, -1) {
+			w.Frames = append(w.Frames, FrameResult{&w.m.frames[samples[0].Length][k], log + rest})
 		}
 	}
-	w.Unknown = several.log()
 }
 
 // unread returns the log probability of what is seen of cards of which none was read, if it has to do with nothing, of
@@ -537,29 +540,13 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 func (w *Work) unread(nothing float64) float64 {
 	log := nothing + w.m.unknown - math.Log(unknownPrior)
 	for i := range w.q.slots {
-		kind := w.q.slots[i].kind
-		if log += math.Log(unrelatedShare(kind)); kind == formats.Serial { // it is of some card, surely
-			log += math.Log(unknownPrior)
+		if w.q.slots[i].kind == formats.Serial { // it is of some card, surely
+			log += math.Log(serialUnrelated * unknownPrior)
+		} else {
+			log += math.Log(printUnrelated + printedRead)
 		}
 	}
 	return LogAdd(log, w.m.unknown+math.Log(likeListed)+w.general.log())
-}
-
-// noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.
-func noise(samples []*Sample, but int) float64 {
-	log := 0.0
-	for i, s := range samples {
-		if i == but {
-			continue
-		}
-		log += float64(len(s.Reads)) * (math.Log(misreadTwo+misreadMore) - float64(s.Length)*math.Ln2)
-		for _, more := range s.Prints {
-			for k := range more {
-				log += math.Log(more[k].floor)
-			}
-		}
-	}
-	return log
 }
 
 // Samples returns the reads by length, each with what else was seen of its card.

@@ -112,7 +112,7 @@ func (a *Answer) Parts() []Kind {
 
 // Fits reports whether each kind of card has an answer: a format, or what serials are.
 func (a *Answer) Fits() bool {
-	return a.Serials() || !slices.ContainsFunc(a.Parts(), func(k Kind) bool { return !Fits(k.Ans) })
+	return !slices.ContainsFunc(a.Parts(), func(k Kind) bool { return !k.Serials() && !Fits(k.Ans) })
 }
 
 // Fits reports whether some format is likelier than none.

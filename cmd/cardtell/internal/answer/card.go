@@ -49,6 +49,9 @@ func SureWords(sure, card *formats.Card) string {
 			parts = append(parts, field.Name+" unknown")
 		}
 	}
+	if len(parts) == 0 { // a print shows the end of its number alone
+		return "number not shown whole"
+	}
 	return strings.Join(parts, "  ")
 }
 

@@ -179,7 +179,8 @@ func writeForms(w *object.Writer, c *formats.Card, fields bool) {
 		return
 	}
 	begin := w.Open("forms", '{')
-	for _, form := range everyForm {
+	for i := range everyForm {
+		form := &everyForm[i]
 		// The read of a card whose checks fail is left out: the forms would give it as it should have been.
 		if ok, _ := form.Fits(c.Format); !ok || !c.Record.OK() && form.OfRead() || !fields && form.Name == "fields" {
 			continue

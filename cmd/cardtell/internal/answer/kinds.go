@@ -7,7 +7,9 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // part tells cards of several kinds apart: where that is likelier, and where nothing fits cards of several lengths.
@@ -18,7 +20,7 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 	if a.several, err = ranker.Kinds(a.Cards); err != nil {
 		return err
 	}
-	if len(a.several.Groups) == 1 && !Fits(a.Ans) {
+	if len(a.several.Groups) == 1 && !Fits(a.Ans) && !oneBitApart(a.Cards) {
 		a.several = rank.Kinds{Groups: rank.ByLength(a.Cards)}
 	}
 	if len(a.several.Groups) == 1 {
@@ -33,6 +35,18 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 	}
 	a.First, a.Settle = acrossKinds(a.Ans.First, a.several.Groups), nil
 	return nil
+}
+
+// oneBitApart reports whether reads differ by a bit in length at most, so that it can be lost where no format fits too.
+func oneBitApart(cards []formats.Sightings) bool {
+	least, most := wiegand.MaxBits, 0
+	for _, c := range cards {
+		if i := slices.IndexFunc(c, func(s formats.Sighting) bool { return s.Kind == formats.Read }); i >= 0 {
+			n := c[i].Bits.Len()
+			least, most = min(least, n), max(most, n)
+		}
+	}
+	return most-least == 1
 }
 
 // acrossKinds are the sentences about one card and one of another kind: those about cards of one kind are in its own

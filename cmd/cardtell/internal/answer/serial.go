@@ -91,7 +91,7 @@ func (s *serial) table(v View) say.Section {
 		lines = aligned(s.rows(names[:n]))
 	}
 	if n < len(names) {
-		lines = append(lines, "(in the form "+strings.Join(names[n:], ", ")+" too: --verbose)")
+		lines = append(lines, "(as "+strings.Join(names[n:], ", ")+" too: --verbose)")
 	}
 	for _, line := range lines {
 		t.Items = append(t.Items, []string{"  " + picture.Clean(line)})

@@ -92,7 +92,7 @@ func Form(flag, name string) (formats.Form, error) {
 	case ok:
 		return form, nil
 	case name == "":
-		return form, fmt.Errorf("%s: no form; name one, such as pair, decimal or bits-hex (cardtell formats --forms lists all)", flag)
+		return form, fmt.Errorf("%s: how the number is written is not given; name a form, such as pair, decimal or bits-hex (cardtell formats --forms lists all)", flag)
 	}
 	var names []string
 	for _, f := range formats.Forms() {

@@ -91,7 +91,7 @@ func (a *Answer) settles(c *Conversion) string {
 			ways = []string{"the card's read, or --facility F"}
 		}
 	}
-	return "no one result is above 99 %; what settles it: " + strings.Join(ways, ", or ")
+	return "no result is more than 99 % sure; what settles it: " + strings.Join(ways, ", or ")
 }
 
 // printReadings writes what one value can be, formats that give the same result together.
@@ -112,6 +112,9 @@ func (c *Conversion) printReadings(w io.Writer, a *Answer) {
 		what := "none of these"
 		if len(c.site) > 0 {
 			what = "none of the site's cards"
+		}
+		if 2*a.ends > a.rest {
+			what = "the end of a longer number, whose beginning is not shown; or " + what
 		}
 		fmt.Fprintf(w, "%s  %s\n", say.Percent(a.rest), what)
 	}

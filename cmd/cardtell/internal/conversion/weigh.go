@@ -23,6 +23,7 @@ type Answer struct {
 	results []result // likeliest first
 	groups  []group
 	rest    float64 // probability of everything that gives no result
+	ends    float64 // and of that, of numbers of which the value shows the end alone
 }
 
 // group is the readings that give the same result.
@@ -41,6 +42,9 @@ type meant struct {
 	from, taken string
 	p           float64
 }
+
+// endAlone reports whether the value shows the end of the card's number alone.
+func (m *meant) endAlone() bool { return m.card.Known == m.card.Format.Blank().Known }
 
 // Convert returns the results of one value.
 func (c *Conversion) Convert(value string) (Answer, error) {
@@ -70,11 +74,17 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 		r := &all[i]
 		text, err := c.to.Text(&r.card)
 		if err != nil && len(out.results) == 0 && r.p >= dropped && errors.Is(err, formats.ErrMissing) {
+			if r.endAlone() {
+				err = fmt.Errorf("the end of a longer number of format %s, form %s, whose beginning it does not show; read the card",
+					r.card.Format.ID, r.from)
+			}
 			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", say.Clip(value, 40), whence, c.to.Name,
 				err)
 		}
 		if err != nil {
-			first = cmp.Or(first, err)
+			if first = cmp.Or(first, err); r.endAlone() {
+				out.ends += r.p
+			}
 			continue
 		}
 		out.add(c, r, text)
@@ -90,14 +100,14 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 // whyNot says why a value is no card: of the format that is named, that a number does not fit it, whatever the form.
 func (c *Conversion) whyNot(value string) error {
 	if !c.named {
-		return errors.New("no format has it in this form; name the --format to learn why")
+		return errors.New("no format is written so; name the --format to learn why")
 	}
 	for _, form := range formats.Forms() {
 		if _, err := form.Parse(c.formats[0], value); errors.Is(err, wiegand.ErrRange) {
 			return err
 		}
 	}
-	return fmt.Errorf("it can be no card of format %s; name the form that it is in, --from, to learn why", c.formats[0].ID)
+	return fmt.Errorf("it can be no card of format %s; say how it is written, --from FORM, to learn why", c.formats[0].ID)
 }
 
 func (a *Answer) add(c *Conversion, r *meant, text string) {

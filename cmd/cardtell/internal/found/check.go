@@ -176,7 +176,7 @@ func (c *List) whyNot(f *roster.Finding) string {
 		return ""
 	}
 	if c.Masks != nil {
-		return "its format does not have the form " + c.AtDoors[f.Door].Enter + ", or a part of it is not known"
+		return "it can't be written as " + c.AtDoors[f.Door].Enter + ", or a part of it is not known"
 	}
 	return err.Error()
 }

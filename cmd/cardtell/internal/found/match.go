@@ -115,7 +115,7 @@ func (m *Events) problem(u *match.Unknown) Problem {
 	case u.Err != nil && m.Masks == nil:
 		p.Kind, p.Message = "unreadable", u.Err.Error()
 	case u.Err != nil:
-		p.Kind, p.Message = "unreadable", "the number can't be read in the form that the events have"
+		p.Kind, p.Message = "unreadable", "the number can't be read as the events write theirs"
 	}
 	return p
 }
@@ -232,15 +232,15 @@ func (m *Events) printSure(w io.Writer) {
 		for _, v := range []*match.Verdict{&u.Best, m.Perhaps(u)} {
 			if v != nil && v.Holder >= 0 && !told[v.Rule] {
 				told[v.Rule] = true
-				say.Print(w, "  ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
+				say.Print(w, "  - ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
 			}
 		}
 	}
 	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
-		say.Print(w, "  ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
+		say.Print(w, "  - ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
 	}
 	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && u.Value != "" }) {
-		say.Print(w, "  ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
+		say.Print(w, "  - ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
 	}
 }
 
@@ -255,7 +255,7 @@ func (m *Events) toMakeSure(v *match.Verdict) string {
 
 // howToMakeSure says for each rule what to do after "present the card of NAME: ".
 var howToMakeSure = [...]string{
-	match.Form:      "if the door shows the same number, it shows cards in another form than was thought",
+	match.Form:      "if the door shows the same number, it writes cards in another way than was thought",
 	match.ByteOrder: "if the door shows the same number, its reader sends the bytes in the other order; check one more card",
 	match.BitOrder:  "if the door shows the same number, the bits come in the other order; check one more card",
 	match.Format:    "if the door shows the same number, its controller is set to another format",

@@ -84,7 +84,7 @@ func write(w *object.Writer, r *learn.Result) {
 		object.List(w, "misreads", r.Misreads, func(m *learn.Misread) {
 			w.Int("line", m.Line)
 			w.Text("bits", m.Read.String())
-			w.Text("reason", misreadWords(m))
+			w.Text("reason", misreadWords(m, r.Length))
 		})
 	}
 	w.Texts("evidence", r.Evidence)

@@ -54,7 +54,7 @@ func text(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style)
 	var bad []string
 	for i := range r.Misreads {
 		m := &r.Misreads[i]
-		bad = append(bad, fmt.Sprintf("line %d, %s: %s", m.Line, m.Read.Hex(), misreadWords(m)))
+		bad = append(bad, fmt.Sprintf("line %d, %s: %s", m.Line, m.Read.Hex(), misreadWords(m, r.Length)))
 	}
 	say.PrintList(w, "Misreads, left out:", bad, style)
 	say.PrintList(w, "To be surer:", r.Settle, style)
@@ -146,7 +146,12 @@ func drawOpen(w io.Writer, r *learn.Result, segments []picture.Segment, style pi
 }
 
 // misreadWords says what is wrong with a read, or with the print beside it.
-func misreadWords(m *learn.Misread) string {
+func misreadWords(m *learn.Misread, length int) string {
+	if n := m.Read.Len(); n < length {
+		return "a bit is missing; present the card again"
+	} else if n > length {
+		return "there is a bit too many; present the card again"
+	}
 	if m.Printed == "" {
 		return "checks that hold in the other reads fail: most likely a misread"
 	}

@@ -131,14 +131,8 @@ func printFlags(w io.Writer, flags []*pflag.Flag, part func(string) string) {
 
 // Command is cardtell help: the page of a command or of a topic.
 func Command(root *cobra.Command) *cobra.Command {
-	return &cobra.Command{
-		Use:   "help [COMMAND|TOPIC]",
-		Short: "Prints the page of a command or of a topic",
-		Long: `Prints the page of a command or of a topic.
-
-Every command prints its own with --help as well, as much of it as fits a
-screen.`,
-		Example: "  cardtell help identify\n  cardtell help spelling",
+	help := &cobra.Command{
+		Use: "help [COMMAND|TOPIC]",
 		RunE: func(_ *cobra.Command, args []string) error {
 			c, rest, err := root.Find(args)
 			if err == nil && len(rest) > 0 {
@@ -164,6 +158,8 @@ screen.`,
 			return Beginning(names, word), cobra.ShellCompDirectiveNoFileComp
 		},
 	}
+	Describe(help, root.Name()+" help")
+	return help
 }
 
 // Beginning returns the completions that begin as the word on the line does.

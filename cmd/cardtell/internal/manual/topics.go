@@ -16,6 +16,23 @@ import (
 //go:embed topics
 var topics embed.FS
 
+// pages are what commands say of themselves, by how they are called: a line that names each, a blank one, what it is
+// for, and behind a line of its own the examples.
+//
+//go:embed commands
+var pages embed.FS
+
+// Describe gives a command, which is called so, the words of its page.
+func Describe(c *cobra.Command, called string) {
+	text, err := pages.ReadFile("commands/" + strings.ReplaceAll(called, " ", "-") + ".txt")
+	if err != nil {
+		return // a topic
+	}
+	words, examples, _ := strings.Cut(strings.TrimRight(string(text), "\n"), "\n\nExamples\n")
+	c.Short, c.Long, _ = strings.Cut(words, "\n\n")
+	c.Example = examples
+}
+
 // Topics returns a command for each topic. They do nothing.
 func Topics() (all []*cobra.Command) {
 	files, _ := topics.ReadDir("topics") // it is in the program

@@ -1,7 +1,6 @@
 package picture
 
 import (
-	"encoding/xml"
 	"fmt"
 	"io"
 	"strconv"
@@ -58,64 +57,39 @@ func (r row) x(at time.Duration) float64 {
 
 // WriteSVG writes the drawing. The same read makes the same bytes. The error is that of w.
 func (p Pulses) WriteSVG(w io.Writer) error {
-	heads, small := foldText(p.title(), headColumn), p.smallPrint()
+	heads, small := fold(p.title(), headColumn), p.smallPrint()
 	top := margin + 20*float64(len(heads)) + 22
 	rows := p.rows(top)
 	y := top + rowHeight*float64(len(rows)) + lineHeight
 	height := y + lineHeight*float64(len(small)) + margin
-	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("0 0 %s %s", num(pageWidth),
-		num(height)),
-		"width", num(pageWidth), "height", num(height), "font-family", "monospace", "role", "img", "aria-labelledby",
-		"title desc")
-	title, desc := el("title", "id", "title"), el("desc", "id", "desc")
-	title.Text, desc.Text = p.title(), p.describe(p.notes())
-	root.Nodes = append(root.Nodes, title, desc, el("rect", "width", num(pageWidth), "height", num(height), "fill",
-		"white"))
+	var c canvas
+	c.add(el("rect", "width", num(pageWidth), "height", num(height), "fill", "white"))
 	for i, text := range heads {
-		root.Nodes = append(root.Nodes, label(margin, margin+16+20*float64(i), "start", "16", text))
+		c.add(label(margin, margin+16+20*float64(i), "start", "16", text))
 	}
-	root.Nodes = append(root.Nodes, scaleBar(rows[0].scale, top-18)...)
+	c.add(scaleBar(rows[0].scale, top-18)...)
 	for _, r := range rows {
-		root.Nodes = append(root.Nodes, p.row(r)...)
+		p.row(&c, r)
 	}
 	for i, text := range small {
-		root.Nodes = append(root.Nodes, label(margin, y+lineHeight*float64(i), "start", "12", text))
+		c.add(label(margin, y+lineHeight*float64(i), "start", "12", text))
 	}
-	return writeSVG(w, root)
+	return writeSVG(w, c.picture("", p.title(), p.describe(p.notes()), "viewBox",
+		pathOf("0 0 %s %s", pageWidth, height), "width", num(pageWidth), "height", num(height),
+		"font-family", "monospace"))
 }
 
 // smallPrint returns what stands under the drawing, in lines.
 func (p Pulses) smallPrint() (lines []string) {
 	for w := range line.Wire(2) {
 		if given := p.givenName(w); given != "" {
-			lines = append(lines, foldText(fmt.Sprintf("%s is %s.", p.Read.Coding.WireName(w), given), textColumn)...)
+			lines = append(lines, fold(Clean(fmt.Sprintf("%s is %s.", p.Read.Coding.WireName(w), given)), textColumn)...)
 		}
 	}
 	for _, note := range p.notes() {
-		lines = append(lines, foldText(note, textColumn)...)
+		lines = append(lines, fold(Clean(note), textColumn)...)
 	}
 	return lines
-}
-
-// foldText cuts a text into lines of so many signs, between words where it can.
-func foldText(text string, column int) (lines []string) {
-	var now []rune
-	for word := range strings.FieldsSeq(text) {
-		rest := []rune(word)
-		switch {
-		case len(now) == 0:
-		case len(now)+1+len(rest) <= column:
-			rest = append([]rune{' '}, rest...)
-		default:
-			lines, now = append(lines, string(now)), nil
-		}
-		for len(now)+len(rest) > column {
-			n := column - len(now)
-			lines, now, rest = append(lines, string(now)+string(rest[:n])), nil, rest[n:]
-		}
-		now = append(now, rest...)
-	}
-	return append(lines, string(now))
 }
 
 func (p Pulses) title() string {
@@ -181,13 +155,13 @@ func (p Pulses) rows(top float64) (rows []row) {
 }
 
 // row draws both wires and the bits of one row.
-func (p Pulses) row(r row) (nodes []node) {
+func (p Pulses) row(c *canvas, r row) {
 	for w := range line.Wire(2) {
 		y := r.top + float64(w)*wireStep
-		nodes = append(nodes, label(marginLeft-8, y+lowLevel-6, "end", "13", cut(p.Read.Coding.WireName(w), 6)),
-			el("path", "d", p.wave(r, w), "fill", "none", "stroke", "black", "stroke-width", "1.5"))
+		c.add(label(marginLeft-8, y+lowLevel-6, "end", "13", cut(p.Read.Coding.WireName(w), 6)),
+			stroke("black", "1.5", p.wave(r, w)))
 	}
-	return append(nodes, p.bits(r)...)
+	p.bits(c, r)
 }
 
 // scaleBar shows how long a round time is, on the right.
@@ -198,10 +172,9 @@ func scaleBar(scale, y float64) []node {
 	}
 	length := scale * float64(unit)
 	right := pageWidth - margin
+	left := right - length
 	return []node{
-		el("path", "d", fmt.Sprintf("M%s %sv10M%s %sv10M%s %sH%s", num(right-length), num(y), num(right), num(y),
-			num(right-length),
-			num(y+5), num(right)), "fill", "none", "stroke", "black", "stroke-width", "1.5"),
+		stroke("black", "1.5", "M%s %sv10M%s %sv10M%s %sH%s", left, y, right, y, left, y+5, right),
 		label(right-length-8, y+9, "end", "12", unit.String()),
 	}
 }
@@ -277,30 +250,27 @@ func (p Pulses) places(r row) []float64 {
 
 // bits writes the value of each bit under its pulse, with its number, and a box and a triangle around those out of
 // limits.
-func (p Pulses) bits(r row) (nodes []node) {
+func (p Pulses) bits(c *canvas, r row) {
 	last := -numberStep
 	for i, x := range p.places(r) {
 		q := p.Pulses[r.first+i]
 		value := label(x, r.top+bitLine, "middle", "15", strconv.Itoa(int(q.Bit)))
 		under := r.x(q.At + q.Width/2)
 		if max(x-under, under-x) > bitStep/4 {
-			nodes = append(nodes, el("path", "d", fmt.Sprintf("M%s %sL%s %s", num(under), num(r.top+lowLevel+wireStep+3), num(x),
-				num(r.top+bitLine-14)), "fill", "none", "stroke", "black", "stroke-width", "0.5"))
+			c.add(stroke("black", "0.5", "M%s %sL%s %s", under, r.top+lowLevel+wireStep+3, x, r.top+bitLine-14))
 		}
 		if q.Faults != 0 {
-			value.Attrs = append(value.Attrs, xml.Attr{Name: xml.Name{Local: "font-weight"}, Value: "bold"})
-			nodes = append(nodes,
-				el("rect", "x", num(x-bitStep/2+0.5), "y", num(r.top+bitLine-13), "width", num(bitStep-1), "height", "17",
-					"fill", "none", "stroke", "black", "stroke-width", "1.5"),
-				el("path", "d", fmt.Sprintf("M%s %sl5 9h-10z", num(under), num(r.top+6)), "fill", "black"))
+			value = value.with("font-weight", "bold")
+			c.add(el("rect", "x", num(x-bitStep/2+0.5), "y", num(r.top+bitLine-13), "width", num(bitStep-1), "height", "17",
+				"fill", "none", "stroke", "black", "stroke-width", "1.5"),
+				filled("black", "M%s %sl5 9h-10z", under, r.top+6))
 		}
-		nodes = append(nodes, value)
+		c.add(value)
 		if n := r.first + i; (n%4 == 0 || q.Faults != 0) && x-last >= numberStep {
-			nodes = append(nodes, label(x, r.top+bitLine+15, "middle", "9", strconv.Itoa(n+1)))
+			c.add(label(x, r.top+bitLine+15, "middle", "9", strconv.Itoa(n+1)))
 			last = x
 		}
 	}
-	return nodes
 }
 
 // notes says under the drawing what the marks mean, and the read's timing.

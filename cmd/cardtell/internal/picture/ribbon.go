@@ -108,21 +108,18 @@ func (r *ribbon) checks() {
 	}
 }
 
-// draw returns the ribbon from y down, and where it ends.
-func (r *ribbon) draw(y float64) (nodes []node, bottom float64) {
+// draw draws the ribbon from where the canvas is.
+func (r *ribbon) draw(c *canvas) {
 	perRow := 2 * len(r.bits)
 	if !r.fits {
 		perRow = int((r.plate.width() - gutter) / r.cell)
 	}
-	lines := wrap(r.segments, perRow)
-	for i, line := range lines {
+	for i, line := range wrap(r.segments, perRow) {
 		if i > 0 {
-			y += ribbonGap
+			c.y += ribbonGap
 		}
-		part, to := r.line(line, y)
-		nodes, y = append(nodes, part...), to
+		r.line(c, line)
 	}
-	return nodes, y
 }
 
 // place is where the segments of one row stand.
@@ -143,93 +140,80 @@ func (r *ribbon) places(line []Segment) []place {
 }
 
 // line draws one row of the read.
-func (r *ribbon) line(segments []Segment, y float64) (nodes []node, bottom float64) {
+func (r *ribbon) line(c *canvas, segments []Segment) {
 	places := r.places(segments)
 	name := "read"
 	if r.plate.Computed {
 		name = "made"
 	}
-	nodes = append(nodes, gutterLabel(y+digitRow-5, "bit"), gutterLabel(y+r.digits+r.cell/2+4, name))
+	c.add(gutterLabel(c.y+digitRow-5, "bit"), gutterLabel(c.y+r.digits+r.cell/2+4, name))
 	for _, p := range places {
 		for bit := p.First; bit <= p.Last; bit++ {
 			x := p.x + r.cell*(float64(bit-p.First)+0.5)
-			if n := r.numberAt(p, bit, x, y); n != nil {
-				nodes = append(nodes, *n)
-			}
-			nodes = append(nodes, r.token(p.Segment, bit, x, y+r.digits)...)
+			r.numberAt(c, p, bit, x)
+			r.token(c, p.Segment, bit, x)
 		}
 	}
-	y += r.digits + r.cell + 3
-	named := false
+	c.y += r.digits + r.cell + 3
+	before := len(c.nodes)
 	for _, p := range places {
-		part := r.bracket(p, y)
-		named = named || len(part) > 0
-		nodes = append(nodes, part...)
+		r.bracket(c, p)
 	}
-	if named {
-		nodes = append(nodes, gutterLabel(y+nameRow+2, "field"), gutterLabel(y+nameRow+valueRow-1, "value"))
-		y += nameRow + valueRow
+	if len(c.nodes) > before {
+		c.add(gutterLabel(c.y+nameRow+2, "field"), gutterLabel(c.y+nameRow+valueRow-1, "value"))
+		c.y += nameRow + valueRow
 	}
-	y += 4
+	c.y += 4
 	for _, i := range r.rows {
-		part := r.check(i, places, y)
-		if part != nil {
-			nodes, y = append(nodes, part...), y+checkLine
-		}
+		r.check(c, i, places)
 	}
-	return nodes, y
 }
 
 // numberAt writes a bit's number over it: the first of each segment, and every one for which there is room.
-func (r *ribbon) numberAt(p place, bit int, x, y float64) *node {
+func (r *ribbon) numberAt(c *canvas, p place, bit int, x float64) {
 	every := 1
 	if r.cell < 22 {
 		every = 4
 	}
 	first := bit == p.First
 	if !first && (bit%every != 0 || every > 1 && bit-p.First < 2) {
-		return nil
+		return
 	}
-	n := label(x, y+digitRow-5, "middle", "9", strconv.Itoa(bit)).with("fill", soft)
+	n := label(x, c.y+digitRow-5, "middle", "9", strconv.Itoa(bit)).with("fill", soft)
 	if first {
 		n = n.with("font-weight", "bold")
 	}
-	return &n
+	c.add(n)
 }
 
 // token draws a bit.
-func (r *ribbon) token(s Segment, bit int, x, y float64) (nodes []node) {
-	value := r.bits[bit-1]
-	size := r.cell - 3
-	color := r.color(s)
-	fill, stroke, text := "white", color, ink
+func (r *ribbon) token(c *canvas, s Segment, bit int, x float64) {
+	value, size, color := r.bits[bit-1], r.cell-3, r.color(s)
+	fill, text := "white", ink
 	if value == '1' {
 		fill, text = color, "white"
 	}
-	outline := []string{"fill", fill, "stroke", stroke, "stroke-width", "1.4"}
+	outline := []string{"fill", fill, "stroke", color, "stroke-width", "1.4"}
 	if value == '?' || bit == r.plate.Mark {
 		outline = append(outline, "stroke-dasharray", "3 2")
 	}
-	center := y + r.cell/2
+	center := c.y + r.digits + r.cell/2
 	if s.Check >= 0 {
-		nodes = append(nodes, el("circle", "cx", num(x), "cy", num(center), "r", num(size/2)).with(outline...))
+		c.add(circle(x, center, size/2, outline...))
 	} else {
-		nodes = append(nodes, el("rect", "x", num(x-size/2), "y", num(center-size/2), "width", num(size), "height", num(size),
-			"rx", "2.5").with(outline...))
+		c.add(square(x, center, size, "rx", "2.5").with(outline...))
 	}
 	if r.failed[bit] {
-		nodes = append(nodes, el("rect", "x", num(x-size/2-2.5), "y", num(center-size/2-2.5), "width", num(size+5), "height",
-			num(size+5),
-			"fill", "none", "stroke", alarm, "stroke-width", "2.5"))
+		c.add(square(x, center, size+5, "fill", "none", "stroke", alarm, "stroke-width", "2.5"))
 	}
 	if bit == r.plate.Mark {
-		nodes = append(nodes, el("path", "d", fmt.Sprintf("M%s %sl5 -8h-10z", num(x), num(y-1)), "fill", alarm))
+		c.add(filled(alarm, "M%s %sl5 -8h-10z", x, c.y+r.digits-1))
 	}
 	digit := label(x, center+r.cell*0.2, "middle", num(r.cell*0.58), string(value)).with("fill", text)
 	if value == '1' {
 		digit = digit.with("font-weight", "bold")
 	}
-	return append(nodes, digit)
+	c.add(digit)
 }
 
 // color is that of a segment's bits.
@@ -244,121 +228,95 @@ func (r *ribbon) color(s Segment) string {
 }
 
 // bracket draws what a field's bits are: nothing for a check, whose row says it.
-func (r *ribbon) bracket(p place, y float64) (nodes []node) {
+func (r *ribbon) bracket(c *canvas, p place) {
 	if p.Field < 0 {
-		return nil
+		return
 	}
 	color, from, to := r.color(p.Segment), p.x+2, p.x+p.width-2
-	bar := func(dy, width float64, dash string) node {
-		n := el("path", "d", fmt.Sprintf("M%s %sH%s", num(from), num(y+dy), num(to)), "fill", "none", "stroke", color,
-			"stroke-width", num(width))
-		if dash != "" {
-			n = n.with("stroke-dasharray", dash)
-		}
-		return n
-	}
+	bar := func(dy, width float64) node { return stroke(color, num(width), "M%s %sH%s", from, c.y+dy, to) }
 	name := p.Label
 	switch p.Label {
 	case wiegand.FieldNumber:
-		nodes = append(nodes, bar(2, 4, ""))
+		c.add(bar(2, 4))
 	case wiegand.FieldFacility:
-		nodes = append(nodes, bar(0.6, 1.3, ""), bar(3.6, 1.3, ""))
+		c.add(bar(0.6, 1.3), bar(3.6, 1.3))
 	case wiegand.FieldUnknown:
-		nodes, name = append(nodes, bar(2, 1.3, "2 3")), "?"
+		c.add(bar(2, 1.3).with("stroke-dasharray", "2 3"))
+		name = "?"
 	default:
-		nodes = append(nodes, bar(2, 1.3, ""))
+		c.add(bar(2, 1.3))
 	}
 	center := (from + to) / 2
 	if text := shorten(name, int((p.width+between-2)/6.7)); text != "" {
-		nodes = append(nodes, label(center, y+nameRow+2, "middle", "11", text).with("fill", color))
+		c.add(label(center, c.y+nameRow+2, "middle", "11", text).with("fill", color))
 		r.wide = r.wide || text != name
 	}
 	value := p.Value
-	if value == "" && p.Field >= 0 && !r.card.Known.Has(p.Field) {
+	if value == "" && !r.card.Known.Has(p.Field) {
 		value = "?"
 	}
+	below, room := c.y+nameRow+valueRow, p.width+between-2
 	switch {
 	case value == "":
-	case float64(len(value))*9.7 <= p.width+between-2:
-		nodes = append(nodes, label(center, y+nameRow+valueRow-1, "middle", "16", value).with("font-weight", "bold", "fill",
-			ink))
-	case float64(len(value))*6.7 <= p.width+between-2:
-		nodes = append(nodes, label(center, y+nameRow+valueRow-2, "middle", "11", value).with("font-weight", "bold", "fill",
-			ink))
+	case float64(len(value))*9.7 <= room:
+		c.add(label(center, below-1, "middle", "16", value).with("font-weight", "bold", "fill", ink))
+	case float64(len(value))*6.7 <= room:
+		c.add(label(center, below-2, "middle", "11", value).with("font-weight", "bold", "fill", ink))
 	default:
 		r.wide = true // the list of fields has it: a number is never cut
 	}
-	return nodes
 }
 
 // check draws a row of a check: what it covers, what it computes, whether it holds. Nothing where this row has none of
 // its bits.
-func (r *ribbon) check(i int, places []place, y float64) (nodes []node) {
-	info := r.card.Format.Layout.Checks()[i]
+func (r *ribbon) check(c *canvas, i int, places []place) {
+	info, y := r.card.Format.Layout.Checks()[i], c.y+8
 	covered := slices.Collect(info.Bits.Bits())
 	var dots []node
 	from, to := 0.0, 0.0
 	state := r.plate.state(i)
-	color := ink
+	color, dash := ink, "none"
 	if state == Fails {
-		color = alarm
+		color, dash = alarm, "4 3"
 	}
 	for _, p := range places {
 		for bit := p.First; bit <= p.Last; bit++ {
 			if !slices.Contains(covered, bit) {
 				continue
 			}
-			x := p.x + r.cell*(float64(bit-p.First)+0.5)
-			if len(dots) == 0 {
-				from = x
+			if to = p.x + r.cell*(float64(bit-p.First)+0.5); len(dots) == 0 {
+				from = to
 			}
-			to = x
 			if bit == info.Bit {
-				dots = append(dots, el("circle", "cx", num(x), "cy", num(y+8), "r", "5", "fill", "white", "stroke", color,
-					"stroke-width", "2"))
+				dots = append(dots, circle(to, y, 5, "fill", "white", "stroke", color, "stroke-width", "2"))
 			} else {
-				dots = append(dots, el("circle", "cx", num(x), "cy", num(y+8), "r", "2.6", "fill", color))
+				dots = append(dots, circle(to, y, 2.6, "fill", color))
 			}
 		}
 	}
 	if len(dots) == 0 {
-		return nil
+		return
 	}
-	dash := "none"
-	if state == Fails {
-		dash = "4 3"
-	}
-	nodes = append(nodes, el("path", "d", fmt.Sprintf("M%s %sH%s", num(from), num(y+8), num(to)), "fill", "none", "stroke",
-		color,
-		"stroke-width", "1.2", "stroke-dasharray", dash))
-	nodes = append(nodes, dots...)
-	nodes = append(nodes, stateMark(6, y+8, state)...)
-	word := info.Kind.String()
-	text := label(16, y+12, "start", "11", fmt.Sprintf("%s %v", word, state)).with("fill", color)
+	c.add(stroke(color, "1.2", "M%s %sH%s", from, y, to).with("stroke-dasharray", dash))
+	c.add(dots...)
+	c.add(stateMark(6, y, state)...)
+	text := label(16, y+4, "start", "11", fmt.Sprintf("%s %v", info.Kind, state)).with("fill", color)
 	if state == Fails {
 		text = text.with("font-weight", "bold")
 	}
-	return append(nodes, text)
+	c.add(text)
+	c.y += checkLine
 }
 
 // stateMark is a tick in a disc, a cross in a square, or an open ring, about x and y.
 func stateMark(x, y float64, s State) []node {
 	switch s {
 	case Holds:
-		return []node{
-			el("circle", "cx", num(x), "cy", num(y), "r", "6", "fill", ink),
-			el("path", "d", fmt.Sprintf("M%s %sl2 2.6l4 -5", num(x-3), num(y+0.2)), "fill", "none", "stroke", "white",
-				"stroke-width", "1.7"),
-		}
+		return []node{circle(x, y, 6, "fill", ink), stroke("white", "1.7", "M%s %sl2 2.6l4 -5", x-3, y+0.2)}
 	case Fails:
-		return []node{
-			el("rect", "x", num(x-6), "y", num(y-6), "width", "12", "height", "12", "fill", alarm),
-			el("path", "d", fmt.Sprintf("M%s %sl6 6m0 -6l-6 6", num(x-3), num(y-3)), "fill", "none", "stroke", "white",
-				"stroke-width", "1.8"),
-		}
+		return []node{square(x, y, 12, "fill", alarm), stroke("white", "1.8", "M%s %sl6 6m0 -6l-6 6", x-3, y-3)}
 	}
-	return []node{el("circle", "cx", num(x), "cy", num(y), "r", "5.3", "fill", "white", "stroke", ink, "stroke-width",
-		"1.3", "stroke-dasharray", "2 2")}
+	return []node{circle(x, y, 5.3, "fill", "white", "stroke", ink, "stroke-width", "1.3", "stroke-dasharray", "2 2")}
 }
 
 func gutterLabel(y float64, text string) node {

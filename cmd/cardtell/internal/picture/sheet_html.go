@@ -113,15 +113,10 @@ func newPlateHTML(p *Plate, i int, dense bool) (plateHTML, error) {
 // figure draws the ribbon as SVG inside a page; cut is true where some name or value found no room in it. All text in
 // it goes through encoding/xml, so that it is safe to put in as it is.
 func (p *Plate) figure(read wiegand.Bits, id string) (drawn template.HTML, cut bool, err error) {
-	r := newRibbon(p, read)
-	nodes, height := r.draw(2)
-	root := el("svg", "xmlns", "http://www.w3.org/2000/svg", "viewBox", fmt.Sprintf("-2 0 %s %s", num(p.width()+4),
-		num(height+4)),
-		"font-family", "monospace", "fill", ink, "role", "img", "aria-labelledby", id+"-title "+id+"-desc")
-	title, desc := el("title", "id", id+"-title"), el("desc", "id", id+"-desc")
-	title.Text, desc.Text = Clean(p.Title()), Clean(p.describe())
-	root.add(title, desc)
-	root.add(nodes...)
+	r, c := newRibbon(p, read), canvas{y: 2}
+	r.draw(&c)
+	root := c.picture(id+"-", p.Title(), p.describe(), "viewBox", pathOf("-2 0 %s %s", p.width()+4, c.y+4),
+		"font-family", "monospace", "fill", ink)
 	var b strings.Builder
 	if err := xml.NewEncoder(&b).Encode(root); err != nil {
 		return "", false, err

@@ -3,6 +3,7 @@ package picture
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -21,45 +22,33 @@ func bodyColumns(width float64) int { return int(width / (0.61 * bodySize)) }
 
 // WriteSVG writes the sheet as one drawing. The same sheet makes the same bytes. The error is that of w.
 func (s Sheet) WriteSVG(w io.Writer) error {
-	y, width := platePad, (&Plate{narrow: s.Narrow}).width()
-	var body []node
+	c, width := canvas{y: platePad}, (&Plate{narrow: s.Narrow}).width()
+	paper := el("rect", "x", num(-platePad), "width", num(width+2*platePad))
+	c.add(paper)
 	if s.Title != "" {
-		body = append(body, label(0, y+12, "start", "18", Clean(s.Title)).with("font-weight", "bold"))
-		y += 30
+		c.add(label(0, c.y+12, "start", "18", Clean(s.Title)).with("font-weight", "bold"))
+		c.y += 30
 	}
 	for i := range s.Plates {
 		p := s.Plates[i]
 		p.narrow = s.Narrow
-		part, bottom := p.draw(y)
-		body = append(body, part...)
-		y = bottom + plateSpace
+		p.draw(&c)
+		c.y += plateSpace
 	}
 	for _, n := range s.Notes {
-		part, bottom := bulletsIn(0, y, width, n.Title, n.Lines)
-		body, y = append(body, part...), bottom
+		c.bullets(0, width, n.Title, n.Lines)
 	}
-	body = append(body, el("path", "d", fmt.Sprintf("M0 %sH%s", num(y), num(width)), "stroke", hairline, "stroke-width",
-		"1"))
-	bottom := y + 16
-	foot := []string{Key, Caution}
-	if s.Narrow {
-		foot = foot[1:]
+	c.add(el("path", "d", pathOf("M0 %sH%s", c.y, width), "stroke", hairline, "stroke-width", "1"))
+	c.y += 16
+	if !s.Narrow {
+		c.paragraph(0, width, Key)
 	}
-	for _, text := range foot {
-		part, to := paragraph(0, bottom, width, text)
-		body, bottom = append(body, part...), to
-	}
-	height := bottom + platePad
-	root := el("svg", "xmlns", "http://www.w3.org/2000/svg",
-		"viewBox", fmt.Sprintf("%s 0 %s %s", num(-platePad), num(width+2*platePad), num(height)),
-		"width", num(width+2*platePad), "height", num(height), "font-family", "monospace", "fill", ink,
-		"role", "img", "aria-labelledby", "title desc")
-	title, desc := el("title", "id", "title"), el("desc", "id", "desc")
-	title.Text, desc.Text = Clean(s.name()), Clean(s.describe())
-	root.add(title, desc, el("rect", "x", num(-platePad), "width", num(width+2*platePad), "height", num(height), "fill",
-		"white"))
-	root.add(body...)
-	return writeSVG(w, root)
+	c.paragraph(0, width, Caution)
+	height := c.y + platePad
+	c.nodes[0] = paper.with("height", num(height), "fill", "white")
+	return writeSVG(w, c.picture("", s.name(), s.describe(),
+		"viewBox", pathOf("%s 0 %s %s", -platePad, width+2*platePad, height),
+		"width", num(width+2*platePad), "height", num(height), "font-family", "monospace", "fill", ink))
 }
 
 // name is the sheet's title, or that of its only plate.
@@ -79,141 +68,131 @@ func (s *Sheet) describe() string {
 	return text + Caution
 }
 
-// draw draws a plate from y down: its heading, the ribbon, the lists.
-func (p *Plate) draw(y float64) (nodes []node, bottom float64) {
-	top := y
-	nodes, y = p.heading(y + platePad)
+// draw draws a plate: its heading, the ribbon, the lists.
+func (p *Plate) draw(c *canvas) {
+	c.add(el("path", "d", pathOf("M0 %sH%s", c.y, p.width()), "stroke", ink, "stroke-width", "2"))
+	c.y += platePad
+	p.heading(c)
 	reads := []wiegand.Bits{{}}
 	if p.Card == nil {
 		reads = p.Bits
 	}
 	for _, read := range reads {
 		r := newRibbon(p, read)
-		part, to := r.draw(y)
-		nodes, y = append(nodes, part...), to+8
+		r.draw(c)
+		c.y += 8
 		if r.wide {
-			part, to = list(0, y, p.width(), "Fields", p.fields())
-			nodes, y = append(nodes, part...), to
-			part, to = p.checkList(y)
-			nodes, y = append(nodes, part...), to
+			c.list(0, p.width(), "Fields", p.fields())
+			c.checks(p.checks())
 		}
 	}
 	if !p.narrow {
-		part, to := p.columns(y)
-		nodes, y = append(nodes, part...), to
+		p.columns(c)
 	}
-	frame := el("path", "d", fmt.Sprintf("M0 %sH%s", num(top), num(p.width())), "stroke", ink, "stroke-width", "2")
-	return append([]node{frame}, nodes...), y
 }
 
 // heading writes what the plate shows, and how sure it is.
-func (p *Plate) heading(y float64) (nodes []node, bottom float64) {
-	nodes = append(nodes, label(0, y+10, "start", "17", p.reading()).with("font-weight", "bold"))
+func (p *Plate) heading(c *canvas) {
+	c.add(label(0, c.y+10, "start", "17", p.reading()).with("font-weight", "bold"))
 	if p.Chance != "" {
-		nodes = append(nodes, label(p.width(), y+10, "end", "17", p.Chance).with("font-weight", "bold"))
+		c.add(label(p.width(), c.y+10, "end", "17", p.Chance).with("font-weight", "bold"))
 	}
-	if words, state := p.verdict(); words != "" && p.narrow {
-		y += 18
-		nodes = append(nodes, stateMark(6, y+5, state)...)
-		nodes = append(nodes, label(18, y+9, "start", "12", words))
-	} else if words != "" {
-		x := p.width() - 0.61*12*float64(columns(words))
-		if p.Chance != "" {
+	if words, state := p.verdict(); words != "" {
+		x, room := 18.0, 12.0
+		if p.narrow {
+			c.y += 18
+		} else if x, room = p.width()-0.61*12*float64(columns(words)), 10; p.Chance != "" {
 			x -= 0.61*17*float64(columns(p.Chance)) + 22
 		}
-		nodes = append(nodes, stateMark(x-10, y+5, state)...)
-		nodes = append(nodes, label(x, y+9, "start", "12", words))
+		c.add(stateMark(x-room, c.y+5, state)...)
+		c.add(label(x, c.y+9, "start", "12", words))
 	}
-	y += 28
-	part, y := paragraph(0, y, p.width(), p.subtitle())
-	nodes = append(nodes, part...)
-	part, y = paragraph(0, y, p.width(), fmt.Sprintf("Card %d: %s", p.Number, Clean(p.Seen)))
-	nodes = append(nodes, part...)
+	c.y += 28
+	c.paragraph(0, p.width(), p.subtitle())
+	c.paragraph(0, p.width(), fmt.Sprintf("Card %d: %s", p.Number, Clean(p.Seen)))
 	for _, text := range []string{p.Fault, p.Repair} {
 		if text != "" {
-			part, to := paragraph(16, y, p.width()-16, text)
-			nodes = append(nodes, el("path", "d", fmt.Sprintf("M6 %sl6 10h-12z", num(y-10)), "fill", alarm))
-			nodes, y = append(nodes, part...), to
+			c.add(filled(alarm, "M6 %sl6 10h-12z", c.y-10))
+			c.paragraph(16, p.width()-16, text)
 		}
 	}
-	return nodes, y
 }
 
 // columns writes the number forms, and beside them the evidence; below them where a form needs the room.
-func (p *Plate) columns(y float64) (nodes []node, bottom float64) {
+func (p *Plate) columns(c *canvas) {
 	const half = sheetWidth/2 - 12
 	forms := p.forms()
 	room := bodyColumns(half - nameColumn)
-	for _, f := range forms {
-		if columns(f.Text) > room {
-			nodes, y = list(0, y, sheetWidth, p.FormsTitle(), forms)
-			part, to := bulletsIn(0, y, sheetWidth, "Evidence", p.Evidence)
-			return append(nodes, part...), to
-		}
+	if slices.ContainsFunc(forms, func(f entry) bool { return columns(f.Text) > room }) {
+		c.list(0, sheetWidth, p.FormsTitle(), forms)
+		c.bullets(0, sheetWidth, "Evidence", p.Evidence)
+		return
 	}
-	left, a := list(0, y, half, p.FormsTitle(), forms)
-	right, b := bulletsIn(sheetWidth/2+12, y, half, "Evidence", p.Evidence)
-	return append(left, right...), max(a, b)
+	top := c.y
+	c.list(0, half, p.FormsTitle(), forms)
+	left := c.y
+	c.y = top
+	c.bullets(sheetWidth/2+12, half, "Evidence", p.Evidence)
+	c.y = max(left, c.y)
 }
 
-// checkList writes the checks as a list, with their marks.
-func (p *Plate) checkList(y float64) (nodes []node, bottom float64) {
-	checks := p.checks()
+// checks writes checks as a list, with their marks.
+func (c *canvas) checks(checks []checkRow) {
 	if len(checks) == 0 {
-		return nil, y
+		return
 	}
-	nodes, y = listTitle(0, y, "Checks")
-	for _, c := range checks {
-		nodes = append(nodes, stateMark(6, y-4, c.State)...)
-		text := label(18, y, "start", num(bodySize), fmt.Sprintf("%s: %v", c.Words, c.State))
-		if c.State == Fails {
+	c.listTitle(0, "Checks")
+	for _, check := range checks {
+		c.add(stateMark(6, c.y-4, check.State)...)
+		text := label(18, c.y, "start", num(bodySize), fmt.Sprintf("%s: %v", check.Words, check.State))
+		if check.State == Fails {
 			text = text.with("font-weight", "bold", "fill", alarm)
 		}
-		nodes, y = append(nodes, text), y+bodyLine
+		c.add(text)
+		c.y += bodyLine
 	}
-	return nodes, y + 6
+	c.y += 6
 }
 
-func listTitle(x, y float64, text string) (nodes []node, bottom float64) {
-	return []node{label(x, y+10, "start", "12", text).with("font-weight", "bold")}, y + 10 + bodyLine + 1
+func (c *canvas) listTitle(x float64, text string) {
+	c.add(label(x, c.y+10, "start", "12", text).with("font-weight", "bold"))
+	c.y += 10 + bodyLine + 1
 }
 
 // list writes names and what they are. A text that is longer than its line goes on in the next: nothing is cut.
-func list(x, y, width float64, title string, rows []entry) (nodes []node, bottom float64) {
+func (c *canvas) list(x, width float64, title string, rows []entry) {
 	if len(rows) == 0 {
-		return nil, y
+		return
 	}
-	nodes, y = listTitle(x, y, title)
+	c.listTitle(x, title)
 	column := nameColumn
 	for _, r := range rows {
 		column = max(column, 0.61*bodySize*float64(columns(r.Name)+2))
 	}
 	for _, r := range rows {
-		nodes = append(nodes, label(x, y, "start", num(bodySize), r.Name).with("fill", soft))
-		for _, line := range fold(Clean(r.Text), bodyColumns(width-column)) {
-			nodes, y = append(nodes, label(x+column, y, "start", num(bodySize), line)), y+bodyLine
-		}
+		c.add(label(x, c.y, "start", num(bodySize), r.Name).with("fill", soft))
+		c.paragraph(x+column, width-column, r.Text)
 	}
-	return nodes, y + 6
+	c.y += 6
 }
 
-func bulletsIn(x, y, width float64, title string, lines []string) (nodes []node, bottom float64) {
+func (c *canvas) bullets(x, width float64, title string, lines []string) {
 	if len(lines) == 0 {
-		return nil, y
+		return
 	}
-	nodes, y = listTitle(x, y, title)
+	c.listTitle(x, title)
 	for _, text := range lines {
-		nodes = append(nodes, el("rect", "x", num(x+1), "y", num(y-6), "width", "5", "height", "2", "fill", ink))
-		part, to := paragraph(x+14, y, width-14, text)
-		nodes, y = append(nodes, part...), to
+		c.add(el("rect", "x", num(x+1), "y", num(c.y-6), "width", "5", "height", "2", "fill", ink))
+		c.paragraph(x+14, width-14, text)
 	}
-	return nodes, y + 6
+	c.y += 6
 }
 
-// paragraph writes a text on as many lines as it takes; y is the first one's base line, bottom that of the line after.
-func paragraph(x, y, width float64, text string) (nodes []node, bottom float64) {
+// paragraph writes a text on as many lines as it takes; the canvas is at the first one's base line, and at the end at
+// that of the line after.
+func (c *canvas) paragraph(x, width float64, text string) {
 	for _, line := range fold(Clean(text), bodyColumns(width)) {
-		nodes, y = append(nodes, label(x, y, "start", num(bodySize), line)), y+bodyLine
+		c.add(label(x, c.y, "start", num(bodySize), line))
+		c.y += bodyLine
 	}
-	return nodes, y
 }

@@ -2,6 +2,7 @@ package picture
 
 import (
 	"encoding/xml"
+	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -37,8 +38,51 @@ func label(x, y float64, anchor, size, text string) node {
 	return n
 }
 
-// add appends elements inside n.
-func (n *node) add(nodes ...node) { n.Nodes = append(n.Nodes, nodes...) }
+// pathOf writes where a path goes: each %s of the steps is a coordinate.
+func pathOf(steps string, at ...float64) string {
+	texts := make([]any, len(at))
+	for i, v := range at {
+		texts[i] = num(v)
+	}
+	return fmt.Sprintf(steps, texts...)
+}
+
+// stroke is a path that is drawn as a line.
+func stroke(color, width, steps string, at ...float64) node {
+	return el("path", "d", pathOf(steps, at...), "fill", "none", "stroke", color, "stroke-width", width)
+}
+
+// filled is a path that goes around what is filled.
+func filled(color, steps string, at ...float64) node {
+	return el("path", "d", pathOf(steps, at...), "fill", color)
+}
+
+func circle(x, y, r float64, attrs ...string) node {
+	return el("circle", "cx", num(x), "cy", num(y), "r", num(r)).with(attrs...)
+}
+
+// square is a square about x and y.
+func square(x, y, side float64, attrs ...string) node {
+	return el("rect", "x", num(x-side/2), "y", num(y-side/2), "width", num(side), "height", num(side)).with(attrs...)
+}
+
+// canvas is a drawing from the top down: what is on it, and where it goes on.
+type canvas struct {
+	nodes []node
+	y     float64
+}
+
+func (c *canvas) add(nodes ...node) { c.nodes = append(c.nodes, nodes...) }
+
+// picture is what is on a canvas as an element of its own, with a name and words for those who hear it.
+func (c *canvas) picture(id, name, words string, attrs ...string) node {
+	root := el("svg", "xmlns", "http://www.w3.org/2000/svg").with(attrs...)
+	root = root.with("role", "img", "aria-labelledby", id+"title "+id+"desc")
+	title, desc := el("title", "id", id+"title"), el("desc", "id", id+"desc")
+	title.Text, desc.Text = Clean(name), Clean(words)
+	root.Nodes = append([]node{title, desc}, c.nodes...)
+	return root
+}
 
 // with returns n with more attributes.
 func (n node) with(attrs ...string) node {

@@ -92,12 +92,12 @@ func rangeText(s line.Stats) string {
 
 // text says what the pace gives back.
 func (m *mendedJSON) text() string {
-	s := fmt.Sprintf("by the reader's pace it is %s: ", say.Count(m.Length, "bit"))
+	s := fmt.Sprintf("by the reader's pace it is %s:", say.Count(m.Length, "bit"))
 	for i := 0; i < len(m.Bits); i += 8 {
-		s += m.Bits[i:min(i+8, len(m.Bits))] + " "
+		s += " " + m.Bits[i:min(i+8, len(m.Bits))]
 	}
 	if len(m.Open) > 0 {
-		s += "(? where a pulse is lost)"
+		s += " (? where a pulse is lost)"
 	}
 	return s
 }

@@ -93,13 +93,15 @@ func (h *Hypothesis) alike(o *Hypothesis) bool {
 	if h.None || o.None {
 		return h.None && o.None
 	}
+	something := false
 	for i := range h.Cards {
 		a, b := &h.Cards[i], &o.Cards[i]
 		if (a.Layout == nil) != (b.Layout == nil) || a.Layout != nil && !a.same(b) {
 			return false
 		}
+		something = something || a.Layout != nil
 	}
-	return true
+	return something || h.Format == o.Format
 }
 
 // top returns the likeliest hypothesis of a group, those that can't be told apart taken together, and the probability

@@ -22,6 +22,7 @@ func Worlds() []World {
 		{Name: "asset numbers", Draw: assetNumbers},
 		{Name: "low 24 bits as a decimal", Draw: low24Site(low24Decimal, low24Full)},
 		{Name: "low 24 bits as a pair", Draw: low24Site(low24Pair)},
+		{Name: "prints alone", Draw: printsAlone},
 		{Name: "last digits", Draw: lastDigitsSite},
 		{Name: "more digits in front", Draw: inFront},
 		{Name: "the whole read", Draw: habitSite(readDecimal, readHex, readHex, readHexLeft)},
@@ -187,6 +188,20 @@ func low24Site(habits ...habit) func(*rand.Rand) Sample {
 		s.printed(one(rng, habits...), s.all(k)...)
 		return s.done()
 	}
+}
+
+// printsAlone: no card was read. Of tags of 4 and 5 bytes some have the low 24 bits of their number on them.
+func printsAlone(rng *rand.Rand) Sample {
+	s, k := simpleSite(rng, between(rng, 1, 12), simple)
+	h := usualHabit(rng, &s.Kinds[k])
+	if n := width(s.Kinds[k].Layout, wiegand.FieldNumber); n > 24 && n <= 40 && chance(rng, 0.3) {
+		h = one(rng, low24Pair, low24Pair, low24Full)
+	}
+	s.printed(h, s.all(k)...)
+	for i := range s.Cards {
+		s.Cards[i] = s.Cards[i][1:]
+	}
+	return s.done()
 }
 
 // lastDigitsSite: the last four, five or six digits of the number are printed.

@@ -10,8 +10,6 @@ import (
 	"strings"
 	"sync"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/calibration"
 )
@@ -184,17 +182,8 @@ func (s *Score) Fails(outside bool) []string {
 }
 
 // band returns bounds of the probability of something that came k times in n, of which each is wrong at most once in
-// 1/chanceTail times: as calibration.Band has them, further out.
-func band(k, n int) (low, high float64) {
-	low, high = 0, 1
-	if k > 0 {
-		low = distuv.Beta{Alpha: float64(k), Beta: float64(n - k + 1)}.Quantile(chanceTail)
-	}
-	if k < n {
-		high = distuv.Beta{Alpha: float64(k + 1), Beta: float64(n - k)}.Quantile(1 - chanceTail)
-	}
-	return low, high
-}
+// 1/chanceTail times.
+func band(k, n int) (low, high float64) { return calibration.Within(k, n, chanceTail) }
 
 // Head is the head of the table.
 func Head() []string {

@@ -1,0 +1,151 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+	"strconv"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// Some forms show the low 24 bits of a number alone. Of a card that nothing else is known of they tell its format, as
+// far as prints do, and not its number.
+
+// lowBits is how many bits these forms show.
+const lowBits = 24
+
+// lowForms are these forms, and how many digits their first number has: 0 where they show one number.
+var lowForms = map[string]int{"pair24": 3, "joined24": 3, "number24": 0}
+
+// leavesOut reports whether the option shows the low bits alone of the numbers of a format.
+func (o *option) leavesOut(f *formats.Format) bool {
+	_, low := lowForms[o.form.Name]
+	at := f.Number()
+	return o.part == nil && low && at >= 0 && f.Layout.Spec().Fields[at].Bits.Len() > lowBits
+}
+
+// low returns the low bits that a print shows of a card's number, given format and option, and how it fits them.
+func (o *option) low(f *formats.Format, s *Seen, buf []byte) (v uint64, fits fit, ok bool) {
+	high, low := "0", s.digits
+	if first := lowForms[o.form.Name]; s.pair {
+		high, low = s.high, s.low
+	} else if first > 0 && len(s.digits) > first {
+		high, low = s.digits[:first], s.digits[first:]
+	}
+	if high == "" { // of zeros alone
+		high = "0"
+	}
+	if low == "" {
+		low = "0"
+	}
+	top, err := strconv.ParseUint(high, 10, 8)
+	if err != nil {
+		return 0, fits, false
+	}
+	width := lowBits
+	if lowForms[o.form.Name] > 0 {
+		width = 16
+	}
+	if v, err = strconv.ParseUint(low, 10, width); err != nil {
+		return 0, fits, false
+	}
+	v |= top << 16
+	c, err := f.Blank().With(f.Number(), strconv.FormatUint(v, 10))
+	if err != nil {
+		return 0, fits, false
+	}
+	fits = o.fit(&c, s, buf)
+	return v, fits, fits.styles != 0
+}
+
+// completed returns the card whose number ends in these bits, if the site has only one such; false where it does not
+// say so.
+func (m *formatModel) completed(v uint64) (c formats.Card, ok bool) {
+	only, ok := m.fields[m.format.Number()].onlyEnding(v)
+	if !ok {
+		return c, false
+	}
+	c, err := m.format.Blank().With(m.format.Number(), strconv.FormatUint(only, 10))
+	return c, err == nil
+}
+
+// shown is what a print shows of a card's number, and that it does.
+type shown struct {
+	bits uint64
+	some bool
+}
+
+// agrees reports whether a card that is known has the bits that its print shows.
+func (l shown) agrees(c *formats.Card) bool {
+	v, ok := c.Record.Uint64(c.Format.Number())
+	return !l.some || ok && c.Known.Has(c.Format.Number()) && v&(1<<lowBits-1) == l.bits
+}
+
+// lowLog is the log probability of the low bits of the numbers of cards of which nothing else is known. Those cards
+// have the format, and not more. Where another print gives another number, it is never.
+func (w *Work) lowLog() float64 {
+	w.values = w.values[:0]
+	for i, l := range w.low {
+		switch {
+		case !l.some:
+		case w.cards[i].Format == nil:
+			w.values = append(w.values, l.bits)
+			w.cards[i] = w.model.format.Blank()
+		case !l.agrees(&w.cards[i]):
+			return never
+		}
+	}
+	if len(w.values) == 0 {
+		return 0
+	}
+	slices.Sort(w.values)
+	return w.model.fields[w.model.format.Number()].lowLog(w.values)
+}
+
+// lowLog returns the log probability of the low bits of the numbers on all cards, which are sorted. Numbers of one box
+// hardly ever differ above them.
+func (m *fieldModel) lowLog(sorted []uint64) float64 {
+	log := m.low.Log(sorted)
+	if m.usual == nil {
+		return log
+	}
+	listed := 0.0
+	for _, v := range sorted {
+		listed += math.Log(unlisted*math.Ldexp(1, -lowBits) + (1-unlisted)*m.listedLow(v))
+	}
+	return LogAdd(math.Log(unlisted)+log, math.Log(1-unlisted)+listed)
+}
+
+// listedLow is the share of the numbers that the site is known to use which end in these bits.
+func (m *fieldModel) listedLow(v uint64) float64 {
+	count, in := 0.0, 0.0
+	for _, r := range m.usual {
+		count += float64(r.Last-r.First) + 1
+		if first, some := firstEnding(r, v); some {
+			in += float64((r.Last-first)>>lowBits) + 1
+		}
+	}
+	return in / count
+}
+
+// firstEnding returns the first number of a block that ends in these bits; some is false where none does.
+func firstEnding(r formats.Range, v uint64) (first uint64, some bool) {
+	if first = r.First&^(1<<lowBits-1) | v; first < r.First {
+		first += 1 << lowBits // of which 0 is what an overflow leaves
+	}
+	return first, first >= r.First && first <= r.Last
+}
+
+// onlyEnding returns the only number that the site is known to use which ends in these bits.
+func (m *fieldModel) onlyEnding(v uint64) (only uint64, ok bool) {
+	for _, r := range m.usual {
+		first, some := firstEnding(r, v)
+		if some && (ok && first != only || (r.Last-first)>>lowBits > 0) {
+			return 0, false
+		}
+		if some {
+			only, ok = first, true
+		}
+	}
+	return only, ok
+}
