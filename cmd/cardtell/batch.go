@@ -226,6 +226,21 @@ func (j *batchJob) moreCards() {
 	}
 }
 
+// aside says which column has the facility by its head, where numbers are read without it.
+func (j *batchJob) aside(plan *reading.Plan) {
+	f := j.flags
+	has := func(r reading.Reading) bool { return r.Format.Facility() >= 0 }
+	if j.second >= 0 || f.split || f.numbers.facility != "" || !slices.ContainsFunc(plan.Readings(), has) {
+		return
+	}
+	for i, h := range j.table.heads {
+		if !slices.Contains(j.cells, i) && list.IsFacility(h) {
+			j.warn(fmt.Sprintf("column %q has the facility by its name, and the numbers are read without it; "+
+				"if they are written apart, give --column %s --column %s", cutShort(h), strconv.Quote(h), strconv.Quote(j.table.heads[j.column])))
+		}
+	}
+}
+
 // choose finds out what the numbers are and what they are to become.
 func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	f := j.flags
@@ -260,6 +275,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		return err
 	}
 	j.plan, j.readBy = plan, make([]int, len(plan.Readings()))
+	j.aside(plan)
 	if j.table.head != nil {
 		var seen reading.Seen
 		if err := plan.Read(j.value(j.table.head), &seen); err == nil {

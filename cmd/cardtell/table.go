@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -201,8 +202,21 @@ func (t *table) next() (*list.Row, error) {
 }
 
 func (t *table) raggedReason(row *list.Row) string {
-	return fmt.Sprintf("%d cells where the first row has %d", row.Len(), t.width)
+	reason := fmt.Sprintf("%d cells where the first row has %d", row.Len(), t.width)
+	if t.Reader.Dialect.Delimiter != ',' || row.Len() <= t.width {
+		return reason
+	}
+	for i := 1; i < row.Len(); i++ {
+		if digits(row.Text(i-1)) && digits(row.Text(i)) {
+			return reason + ", for a comma between two numbers parts them; " +
+				"save the list with semicolons between cells, or as XLSX"
+		}
+	}
+	return reason
 }
+
+// digits reports whether a text is nothing but digits.
+func digits(s string) bool { return s != "" && strings.Trim(s, "0123456789") == "" }
 
 func (t *table) close() {
 	t.Reader.Close() //nolint:errcheck // it was only read

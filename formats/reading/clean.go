@@ -13,10 +13,10 @@ type Cleaned struct {
 }
 
 // Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that
-// have no width at either end; a full stop after the last digit; no-break and thin spaces between groups of three
-// digits, two or more. Where one such space or one full stop stands between digits it may as well be what is between
-// facility and number, or a decimal point: that is left as it is, and May says what it would be without. A text with
-// anything but digits and such signs keeps what is inside it.
+// have no width at either end; a full stop after the last digit of a number, or of two; no-break and thin spaces
+// between groups of three digits, two or more. Where one such space or one full stop stands between digits it may as
+// well be what is between facility and number, or a decimal point: that is left as it is, and May says what it would be
+// without. A text with anything but digits and such signs keeps what is inside it.
 func Clean(cell string) Cleaned {
 	c := Cleaned{Text: cell}
 	if t := strings.TrimFunc(cell, invisible); t != cell {
@@ -24,7 +24,7 @@ func Clean(cell string) Cleaned {
 		c.Did = append(c.Did, "white space taken away")
 	}
 	if t, found := strings.CutSuffix(c.Text, "."); found {
-		if _, groups, what := ungrouped(t); digitsOnly(t) || groups > 2 && what != "." {
+		if _, groups, what := ungrouped(t); digitsOnly(t) || groups > 2 && what != "." || twoNumbers(t) || allBytes(t) {
 			c.Text = t
 			c.Did = append(c.Did, "a full stop at the end taken away")
 		}
@@ -39,6 +39,20 @@ func Clean(cell string) Cleaned {
 		c.May = whole + ", with the sign between groups of three digits"
 	}
 	return c
+}
+
+// twoNumbers reports whether a text is two numbers with one sign between that no date has.
+func twoNumbers(s string) bool {
+	a, b, found := strings.Cut(s, ",")
+	if !found {
+		a, b, found = strings.Cut(s, " ")
+	}
+	return found && digitsOnly(a) && digitsOnly(b)
+}
+
+// allBytes reports whether a text is bytes in hex with colons between, or a read as LENGTH:HEX.
+func allBytes(s string) bool {
+	return strings.Contains(s, ":") && strings.Trim(s, ":0123456789ABCDEFabcdef") == "" && s[len(s)-1] != ':'
 }
 
 // invisible reports whether a sign is white space, or has no width: no-break, thin and figure spaces (U+00A0, U+2009,

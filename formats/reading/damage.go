@@ -235,15 +235,17 @@ func allBits(v string) bool { return strings.Trim(v, "01") == "" && len(v) >= 24
 
 // dateShape is a date as spreadsheets show one: 5-12, 2024-05, 12.05.2024, 12-May-24, May 2024, with a time or without.
 var dateShape = sync.OnceValue(func() *regexp.Regexp {
-	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?`
+	const month = `(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|mär|mrz|mai|okt|dez|fév|avr|juin|juil|août|déc|` +
+		`ene|abr|ago|dic|gen|mag|giu|lug|set|ott|mei|maj)\p{L}*\.?`
 	date := strings.Join([]string{
 		`\d{1,2}[-/.]\d{1,2}`, `\d{4}[-/.](0?[1-9]|1[0-2])`, `(0?[1-9]|1[0-2])[-/.]\d{4}`, `\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}`,
-		`\d{1,2}[-/. ]?` + month + `([-/. ]?\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
+		`\d{1,2}[-/. ]{0,2}` + month + `([-/. ]{0,2}\d{2,4})?`, month + `[-/. ]\d{1,4}([-/. ,]+\d{2,4})?`,
 	}, "|")
 	return regexp.MustCompile(`(?i)^\s*(` + date + `)([ T]+\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?)?\s*$`)
 })
 
-// LooksLikeDate reports whether a text is a date, as a spreadsheet shows one.
+// LooksLikeDate reports whether a text is a date, as a spreadsheet shows one in English, German, French, Spanish,
+// Italian, Dutch and the Scandinavian languages.
 func LooksLikeDate(s string) bool {
 	if len(s) > 40 || strings.Trim(s, "0123456789abcdefABCDEF") == "" {
 		return false // digits, or hex: 12DEC is more likely that

@@ -46,6 +46,38 @@ const (
 	enough = 20
 )
 
+// Strangers: cards that the site file does not have.
+const (
+	// hasStrangers is how usual it is that a list has cards of one more kind than the site file, or in one more form;
+	// nothingElse the part of that where it has no others. A file that is given for a list is for that list.
+	hasStrangers, nothingElse = 0.01, 0.001
+
+	// otherwise is the share of strangers that are cards of the site's own kinds, in a form that its file does not say.
+	otherwise = 0.3
+
+	// rarelyListed is the weight of a form that is not printed on cards of its kind: lists come from panels too.
+	rarelyListed = 0.005
+
+	// anotherOrder is the chance that cards of a kind were ordered again, with numbers of their own.
+	anotherOrder = 0.3
+
+	// anyhow is the share of kinds whose numbers lie anyhow in their field.
+	anyhow = 0.3
+
+	// twice is how usual it is that a list has a card again, written otherwise.
+	twice = 0.3
+
+	// allLost is how usual it is that a spreadsheet has taken a whole column for numbers, and the zeros before them.
+	allLost = 0.25
+
+	// typedWrong is how usual it is that a text is wrong, of which the list has no like, so that it can be any; typedNear
+	// the log of how probable one is that is a slip away from another.
+	typedWrong, typedNear = 0.01, -9.0
+
+	// mostStrangers is how many ways to write a stranger stay in a plan.
+	mostStrangers = 8
+)
+
 // What is done to cells.
 const (
 	// asMended is how usual it is that a cell is not as the form writes it, where the column does not say: zeros before a
@@ -71,3 +103,6 @@ const (
 	// nearby is how far beyond the others a number lies that goes with them.
 	nearby = 100
 )
+
+// narrow are the widths in bits of fields as which numbers count up in wider ones.
+var narrow = [...]int{16, 20, 24}

@@ -13,6 +13,7 @@ import (
 // habit is what a sample says of how a column treats the zeros before the numbers of a reading.
 type habit struct {
 	zeros float64 // how usual it is that they are lost, where there are any
+	long  float64 // of strangers, how usual it is that they are longer than their form writes them
 	loose bool    // the whole column has lost them, and so nothing else
 	rare  bool    // few numbers of the list are read so
 }
@@ -29,8 +30,9 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 		return one, false
 	}
 	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
-	if r.shape.Width > 0 {
-		l.complete("", v, "", r.shape.Width)
+	if n := r.shape.Width; n > 0 {
+		l.whole = strings.Repeat("0", max(0, n-len(v))) + v
+		l.complete("", v, "", n)
 	} else if a, b, found := strings.Cut(v, ","); found {
 		if first {
 			l.complete("", a, ","+b, r.shape.First)
@@ -47,6 +49,7 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 // left adds up the cards that a text can be left of.
 type left struct {
 	reading   *Reading
+	whole     string  // the text with its zeros put back, which is no other card
 	sum, best float64 // logs
 	seen      Seen    // the best
 	far       float64 // log of a card that lies far from all that were seen; NaN until there is one
@@ -150,6 +153,9 @@ func (l *left) try(text []byte, share float64) {
 
 // add adds a text that may have been there, before a share of such texts lost their digits.
 func (l *left) add(text string, share float64) {
+	if text == l.whole {
+		return
+	}
 	r := l.reading
 	s := Seen{Reading: r}
 	if r.parse != nil {

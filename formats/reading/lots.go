@@ -13,56 +13,69 @@ import (
 // is one question, since the numbers of a kind go together. Two kinds whose numbers would lie together as well are as
 // likely for the whole lot as for one text of it.
 type lot struct {
-	texts  [][]candidate // each by the same readings, in their order
-	shares []float64     // of each reading
+	texts   [][]candidate // each by the same readings, in their order
+	plain   []string      // the same as they are written
+	shares  []float64     // of each reading
+	strange []float64     // of each of the strangers, where it may be those of some of them
 }
 
-// lots puts the texts of a sample together that the same readings read, and works out how probable each of these is.
-func (p *Plan) lots(sample []string) (all []*lot) {
+// lots puts the texts of a sample together that the same readings read, written alike, and works out how probable each
+// of these is, and cards that the site file does not have.
+func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	place := map[string]*lot{}
+	var all []*lot
+	var unread []string
 	for _, text := range sample {
 		can, _ := p.candidates([]byte(text), nil)
 		can = slices.DeleteFunc(can, func(c candidate) bool { return c.refused() })
 		if len(can) == 0 {
+			unread = append(unread, text)
 			continue
 		}
 		slices.SortFunc(can, func(a, b candidate) int { return cmp.Compare(a.seen.Reading.index, b.seen.Reading.index) })
-		key := make([]byte, len(can))
+		plain := len(stripped([]byte(text)))
+		key := make([]byte, 0, 2*len(can))
 		for i := range can {
-			can[i].fit(len(text))
-			can[i].short = can[i].written > len(text)
-			key[i] = byte(can[i].seen.Reading.index)
+			can[i].fit(plain)
+			can[i].short = can[i].written > plain
+			key = append(key, byte(can[i].seen.Reading.index), byte(cmp.Compare(can[i].written, plain)))
+			if can[i].seen.Reading.shape.Hex && digitsOnly(text) {
+				key = append(key, 'd')
+			}
 		}
 		l := place[string(key)]
 		if l == nil {
 			l = &lot{}
 			place[string(key)], all = l, append(all, l)
 		}
-		l.texts = append(l.texts, can)
+		l.texts, l.plain = append(l.texts, can), append(l.plain, text)
 	}
-	own := make([][]Seen, len(p.readings)) // cards that only one reading gives
-	var parts []*lot
 	for _, l := range all {
 		parts = append(parts, l.split()...)
-		for _, t := range l.texts {
-			if len(t) == 1 {
-				at := t[0].seen.Reading.index
-				own[at] = append(own[at], t[0].seen)
-			}
+	}
+	own := make([][]Seen, len(p.readings)) // cards that only one reading gives
+	for _, l := range parts {
+		if len(l.texts[0]) == 1 {
+			at := l.texts[0][0].seen.Reading.index
+			own[at] = append(own[at], l.cards(0)...)
 		}
 	}
 	for _, l := range parts {
 		l.weigh(own)
 	}
-	return parts
+	if p.catalogue == nil {
+		return parts, nil
+	}
+	s = p.unlisted()
+	n := newNeighbours(parts)
+	learn(s, unread, n)
+	allBeside(s, parts, n)
+	return parts, s
 }
 
 // split makes lots of those texts that would be near one another as cards of one facility: two kinds may be among those
 // that the same readings read. The others stay together.
 func (l *lot) split() []*lot {
-	if len(l.texts[0]) == 1 {
-		return []*lot{l}
-	}
 	type box struct{ facility, number uint64 }
 	boxOf := func(t []candidate) (b box) {
 		b.facility, _ = t[0].seen.Facility()
@@ -76,7 +89,7 @@ func (l *lot) split() []*lot {
 	}
 	var parts []*lot
 	place := map[box]*lot{}
-	for _, t := range l.texts {
+	for i, t := range l.texts {
 		b := boxOf(t)
 		if counts[b] < leastOfBox {
 			b = box{math.MaxUint64, 0}
@@ -85,7 +98,7 @@ func (l *lot) split() []*lot {
 			place[b] = &lot{}
 			parts = append(parts, place[b])
 		}
-		place[b].texts = append(place[b].texts, t)
+		place[b].texts, place[b].plain = append(place[b].texts, t), append(place[b].plain, l.plain[i])
 	}
 	return parts
 }
@@ -127,17 +140,29 @@ func (l *lot) habit(way int) float64 {
 	if odd == 0 {
 		return 0
 	}
-	lgamma := func(x float64) float64 { v, _ := math.Lgamma(x); return v }
 	share := math.Exp(log / odd)
-	a, b, n := usual*share, usual*(1-share), float64(len(l.texts))
-	return lgamma(a+odd) + lgamma(b+n-odd) - lgamma(usual+n) + lgamma(usual) - lgamma(a) - lgamma(b)
+	return habitual(odd, float64(len(l.texts))-odd, usual*share, usual*(1-share))
 }
 
-// together returns the log of how probable cards of the reading's kind are together.
+// habitual returns the log of how probable it is that so many texts are odd, and so many are not, where a and b others
+// were: a column is odd throughout, or hardly ever.
+func habitual(odd, even, a, b float64) float64 {
+	return lgamma(a+odd) + lgamma(b+even) - lgamma(a+b+odd+even) + lgamma(a+b) - lgamma(a) - lgamma(b)
+}
+
+func lgamma(x float64) float64 { v, _ := math.Lgamma(x); return v }
+
+// together returns the log of how probable cards of the reading's kind are together. One that is there again is one of
+// those that were there.
 func (r *Reading) together(cards []Seen) float64 {
-	all := make([]formats.Card, len(cards))
+	all, seen := make([]formats.Card, 0, len(cards)), map[Key]bool{}
+	again := 0.0
 	for i := range cards {
-		all[i] = cards[i].Card()
+		if k := cards[i].Key(); !seen[k] {
+			seen[k], all = true, append(all, cards[i].Card())
+		} else {
+			again += math.Log(twice / float64(len(all)))
+		}
 	}
-	return r.values.LogAll(all)
+	return r.values.LogAll(all) + again
 }

@@ -17,6 +17,9 @@ import (
 // New makes a plan. The error says which of the options is missing or does not fit.
 func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	p := &Plan{asIs: opt.AsIs, any: opt.Any}
+	if opt.Format == "" && !opt.AsIs {
+		p.catalogue = &cat
+	}
 	for _, name := range opt.Forms {
 		if _, ok := formats.FormByName(name); !ok {
 			return nil, fmt.Errorf("form %q: no such form; %s", name, FormHint(name))
@@ -164,21 +167,28 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 		return r, noFacility(opt.Facility, f.ID), nil
 	}
 	r = Reading{Format: f, Form: fm, facility: opt.Facility, only: opt.Facility != "" && !opt.Others, cards: q,
-		population: q,
-		shape:      shapeOf(f, fm), values: evidence.NewValues(f, q), blocks: len(q.Numbers) > 0}
+		population: q}
+	return r, nil, r.prepare(evidence.NewValues(f, q))
+}
+
+// prepare works out what follows from a reading's format, form and cards. The error is that of a facility that no card
+// has.
+func (r *Reading) prepare(values evidence.Values) error {
+	f, q := r.Format, r.population
+	r.shape, r.values, r.blocks = shapeOf(f, r.Form), values, len(q.Numbers) > 0
 	if r.facility == "" && len(q.Facilities) == 1 {
 		r.facility = strconv.FormatUint(q.Facilities[0], 10)
 	}
 	if r.facility != "" && f.Facility() >= 0 {
 		if _, err := f.Blank().WithFacility(r.facility); err != nil {
-			return r, nil, err
+			return err
 		}
 		r.fill, _ = strconv.ParseUint(r.facility, 10, 64) // digits, as just seen; what passes 64 bits is not quick
 	}
 	quick, ok := quick.Of(f)
 	r.quick, r.none = quick, !ok
-	r.parse = quick.Parser(fm)
-	return r, nil, nil
+	r.parse = quick.Parser(r.Form)
+	return nil
 }
 
 // FormHint returns what a message says about forms when a name is not one.

@@ -44,6 +44,8 @@ type Reading struct {
 	numbers    []uint64            // of such cards in a sample of it, sorted
 	shape      Shape
 	habit      habit
+	stranger   bool // of the plan's strangers
+	ofSite     bool // of those, a kind that the site has
 }
 
 // Plan is all ways in which the numbers of a list can be written.
@@ -55,6 +57,9 @@ type Plan struct {
 	padded   padded
 	parts    padded // the second of two numbers
 	signs    bool   // some have a sign between two
+
+	catalogue *formats.Catalogue // where kinds are that the site file does not have; nil where none are looked for
+	strangers []Reading          // of those, what a sample has
 }
 
 // Options say what a list's numbers are.
@@ -180,7 +185,9 @@ func same(a, b *Seen) bool {
 func (p *Plan) Read(value []byte, s *Seen) (err error) {
 	if r := &p.readings[0]; len(p.readings) > 1 {
 		err = p.several(value, s)
-	} else if err = r.read(value, p, s); err == nil && p.settled && (!r.habit.loose || r.shape.Second > 0 &&
+	} else if err = r.read(value, p, s); err == nil && p.settled && len(p.strangers) > 0 {
+		err = p.several(value, s)
+	} else if err == nil && p.settled && (!r.habit.loose || r.shape.Second > 0 &&
 		p.parts.any()) &&
 		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value) || r.tooLong(stripped(value), p)) {
 		err = p.several(value, s)
@@ -260,6 +267,8 @@ func (c *candidate) describe() string {
 		return "what is left of one such as " + what
 	case c.typed:
 		return "one such as " + what + ", typed wrong"
+	case c.err != nil && c.seen.Reading.stranger && c.seen.Reading.ofSite:
+		return what + ", a form in which this site's cards are not written"
 	case c.err != nil:
 		return what + ", which is none of this site's"
 	}

@@ -62,8 +62,9 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			continue
 		}
 		sum := all[at].weight + one.weight
-		if was, is := all[at].seen.Repair != "", one.seen.Repair != ""; was && !is || was == is &&
-			one.weight > all[at].weight {
+		was, is := all[at].seen.Repair != "", one.seen.Repair != ""
+		printed := r.second == all[at].seen.Reading.second // both, or neither: else the first is as printed
+		if was && !is || was == is && printed && one.weight > all[at].weight {
 			all[at] = *one
 		}
 		all[at].weight = sum
@@ -75,7 +76,8 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 	if settled == 0 || variable {
 		all = p.spoilt(plain, settled, all)
 	}
-	p.share(all, len(plain))
+	all = p.doubts(value, len(plain), all)
+	p.share(all, plain)
 	return all, worst
 }
 
@@ -155,7 +157,8 @@ func (c *candidate) fit(length int) bool {
 	if c.written == 0 {
 		card := c.seen.Card()
 		written, err := c.seen.Reading.Form.Text(&card)
-		if c.written = length; err == nil {
+		bytes := c.seen.Reading.shape.Hex && c.seen.Reading.shape.Width == 0 // with signs between, or without
+		if c.written = length; err == nil && !bytes {
 			c.written = len(written)
 		}
 	}
@@ -164,7 +167,7 @@ func (c *candidate) fit(length int) bool {
 
 // Asks reports whether a sample of a list would say more of how to read it.
 func (p *Plan) Asks() bool {
-	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed() || p.counts()
+	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed() || p.counts() || p.catalogue != nil
 }
 
 // Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the
@@ -174,9 +177,11 @@ func (p *Plan) Settled(sample []string) *Plan {
 	if !p.Asks() || len(sample) == 0 {
 		return p
 	}
+	sample = different(sample)
 	q := *p
 	q.readings = slices.Clone(p.readings)
-	p = &Plan{readings: p.readings, asIs: p.asIs, any: p.any}
+	p = &Plan{readings: p.readings, asIs: p.asIs, any: p.any, catalogue: p.catalogue}
+	q.strangers = nil
 	before, rows := 0.0, 0.0
 	for i := range q.readings {
 		before += q.readings[i].weight
@@ -184,15 +189,16 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight *= usual / before
 	}
-	whole, all := make([][]Seen, len(q.readings)), make([][]Seen, len(q.readings)) // cards by their readings
-	for _, l := range p.lots(sample) {
+	whole, some := make([][]Seen, len(q.readings)), make([][]Seen, len(q.readings)) // cards by their readings
+	all, strangers := p.lots(sample)
+	for _, l := range all {
 		rows += float64(len(l.texts))
 		for way, share := range l.shares {
 			at := l.texts[0][way].seen.Reading.index
 			q.readings[at].weight += share * float64(len(l.texts))
 			for _, t := range l.texts {
 				if share >= alternative {
-					all[at] = append(all[at], t[way].seen)
+					some[at] = append(some[at], t[way].seen)
 				}
 				if share >= alternative && !t[way].short {
 					whole[at] = append(whole[at], t[way].seen)
@@ -205,6 +211,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 		q.readings[i].have(whole[i])
 	}
 	q.pool()
+	q.strangers = remaining(strangers, all, rows)
 	q.learn(sample)
 	for _, text := range sample {
 		q.padded.count(text)
@@ -214,10 +221,21 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		r := &q.readings[i]
 		if r.habit.rare = r.weight < rarely; r.habit.loose {
-			r.have(all[i]) // those that have lost zeros too
+			r.have(some[i]) // those that have lost zeros too
 		}
 	}
 	return &q
+}
+
+// different returns the different texts of a sample, in their order: a card that is there twice says no more.
+func different(sample []string) (all []string) {
+	seen := map[string]bool{}
+	for _, text := range sample {
+		if !seen[text] {
+			seen[text], all = true, append(all, text)
+		}
+	}
+	return all
 }
 
 // pool lets all kinds share how usual the form of a door is: where a list is a back-up of a door, all of it is.
@@ -293,8 +311,9 @@ func thinned(sorted []uint64) []uint64 {
 	return some
 }
 
-// share works out how probable each of the cards is that a text can be, and sorts them. length is that of the text.
-func (p *Plan) share(all []candidate, length int) {
+// share works out how probable each of the cards is that a text can be, and sorts them.
+func (p *Plan) share(all []candidate, plain []byte) {
+	length, padded := len(plain), len(plain) > 0 && zerosKept(string(plain))
 	if len(all) == 1 {
 		all[0].share = 1
 		return
@@ -306,8 +325,13 @@ func (p *Plan) share(all []candidate, length int) {
 		switch {
 		case c.lost, c.typed:
 		case c.fit(length): // as the form writes it
+			if r.stranger && padded {
+				c.weight *= 1 - r.habit.zeros
+			}
 		case c.written > length && p.settled:
 			c.weight *= r.habit.zeros
+		case r.stranger:
+			c.weight *= r.habit.long
 		default:
 			c.weight *= asMended
 		}

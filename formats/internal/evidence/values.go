@@ -1,6 +1,8 @@
 package evidence
 
 import (
+	"maps"
+	"math"
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
@@ -39,8 +41,11 @@ func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	return log - v.model.fields[i].base(n) + v.model.fields[i].next(n, &others{sorted: seen})
 }
 
-// LogAll returns the log of the probability of cards together, as far as their values are known.
+// LogAll returns the log of the probability of cards together, as far as their values are known. Where they have several
+// facilities, each may have numbers of its own.
 func (v *Values) LogAll(cards []formats.Card) (log float64) {
+	var facilities []uint64
+	number := v.model.format.Number()
 	for f := range v.model.fields {
 		m := &v.model.fields[f]
 		var values []uint64
@@ -54,9 +59,28 @@ func (v *Values) LogAll(cards []formats.Card) (log float64) {
 				log += m.even
 			}
 		}
-		if len(values) > 0 {
+		if f == v.model.format.Facility() && len(values) == len(cards) {
+			facilities = slices.Clone(values)
+		}
+		switch {
+		case len(values) == 0:
+		case f == number && len(facilities) == len(values) && slices.Min(facilities) < slices.Max(facilities):
+			log += LogAdd(math.Log(1-ownNumbers)+m.log(slices.Clone(values)), math.Log(ownNumbers)+m.apart(facilities, values))
+		default:
 			log += m.log(values)
 		}
+	}
+	return log
+}
+
+// apart returns the log of the probability of numbers, those of each facility by themselves.
+func (m *fieldModel) apart(facilities, values []uint64) (log float64) {
+	by := map[uint64][]uint64{}
+	for i, f := range facilities {
+		by[f] = append(by[f], values[i])
+	}
+	for _, f := range slices.Sorted(maps.Keys(by)) { // a sum of one order
+		log += m.log(by[f])
 	}
 	return log
 }

@@ -69,6 +69,13 @@ var (
 	otherWords = []string{"holder", "type", "status", "state", "date", "name", "format", "count", "valid", "reader"}
 )
 
+// IsFacility reports whether a column by its head holds the facilities of cards.
+func IsFacility(head string) bool {
+	words := strings.Fields(strings.ToLower(strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(head)))
+	return slices.Contains(words, "facility") || slices.Contains(words, "fc") ||
+		len(words) == 2 && words[0] == "site" && words[1] == "code"
+}
+
 // CardColumn returns the position of the one column that by its head holds card numbers, or of the only column. The
 // error is where there is none, or more than one.
 func CardColumn(heads []string) (int, error) {

@@ -1,0 +1,277 @@
+package reading
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+)
+
+// A site file does not have everything: a list can have cards of kinds that it does not name, and its own kinds written
+// as it does not say. Those are strangers: every format of the catalogue in every form, as usual as they are anywhere.
+// They are weighed beside the readings of the plan, for texts of a sample that go together. Those that explain some of
+// them stay in the plan: they throw doubt on what they read, and never give a card.
+
+// strange is one way to write a stranger's card. Formats whose numbers come out alike are one, the most usual of them.
+type strange struct {
+	Reading
+	fields  string // of the format, as fieldsOf has them
+	most    float64
+	own     []Seen  // the cards of texts that no reading of the plan reads, or that are strangers' by now
+	written         // how those are written
+	log     float64 // of how probable it is that the list has such cards, with those
+}
+
+// unlisted returns all strangers that a plan can have.
+func (p *Plan) unlisted() (all []strange) {
+	m, err := evidence.New(*p.catalogue, nil)
+	if err != nil {
+		return nil // there are none in a catalogue that can't be weighed
+	}
+	place := map[string]int{}
+	for i, f := range m.Formats() {
+		if f.Kind == formats.KindKeypad {
+			continue
+		}
+		usual := map[string]float64{}
+		for form, share := range m.Prints(i) {
+			usual[form.Name] = share
+		}
+		all = p.alsoCards(all, place, f, &formats.Population{Format: f.ID}, (1-otherwise)*math.Exp(m.Prior(i)), usual)
+		for _, q := range p.populations(f) {
+			all = p.alsoCards(all, place, f, q, otherwise/float64(len(p.readings)), usual)
+		}
+	}
+	return all
+}
+
+// populations returns those of the plan that have cards of a format.
+func (p *Plan) populations(f *formats.Format) (all []*formats.Population) {
+	for i := range p.readings {
+		if r := &p.readings[i]; r.Format == f && !slices.Contains(all, r.population) {
+			all = append(all, r.population)
+		}
+	}
+	return all
+}
+
+// alsoCards appends cards of a format in all forms; weight is how usual they are, and usual which forms.
+func (p *Plan) alsoCards(all []strange, place map[string]int, f *formats.Format, q *formats.Population, weight float64,
+	usual map[string]float64) []strange {
+	values, site := evidence.NewValues(f, q), p.readingOf(f) != nil
+	for _, form := range formats.Forms() {
+		if ok, _ := form.Fits(f); !ok {
+			continue
+		}
+		s := strange{fields: fieldsOf(f), most: weight * max(usual[form.Name], rarelyListed)}
+		s.Reading = Reading{Format: f, Form: form, cards: q, population: q, index: -1, stranger: true, ofSite: site,
+			weight: s.most}
+		if s.prepare(values) != nil {
+			return all // a facility that the site file's own line refuses
+		}
+		key := form.Name + s.fields
+		if form.OfRead() || site {
+			key += fmt.Sprint(f.ID, q.Facilities, q.Numbers)
+		}
+		at, known := place[key]
+		switch {
+		case !known:
+			place[key] = len(all)
+			all = append(all, s)
+		case s.most > all[at].most:
+			s.weight += all[at].weight
+			all[at] = s
+		default:
+			all[at].weight += s.weight
+		}
+	}
+	return all
+}
+
+// fieldsOf tells formats apart whose numbers come out differently.
+func fieldsOf(f *formats.Format) string {
+	var b strings.Builder
+	for _, field := range f.Layout.Spec().Fields {
+		fmt.Fprintf(&b, " %s %d %v %v %s", field.Name, field.Bits.Len(), field.Coding, field.Order, field.Constant)
+	}
+	return b.String()
+}
+
+// reads reads a text as a stranger's; written is how the form writes it.
+func (s *strange) reads(text string) (one candidate, length int, ok bool) {
+	if s.read([]byte(text), &Plan{}, &one.seen) != nil {
+		return one, 0, false
+	}
+	length = len(stripped([]byte(text)))
+	one.fit(length)
+	return one, length, true
+}
+
+// learn notes which strangers read the texts that no reading of the plan reads, and how probable each is then: those
+// texts may as well be cards of the site that were typed wrong.
+func learn(all []strange, texts []string, n neighbours) {
+	sum := 0.0 // that there are none
+	for i := range all {
+		s := &all[i]
+		var some []string
+		for _, text := range texts {
+			if one, _, ok := s.reads(text); ok {
+				some = append(some, text)
+				s.own = append(s.own, one.seen)
+				s.written.count(text, &one)
+			}
+		}
+		s.log = math.Log(hasStrangers * s.weight)
+		if len(some) > 0 {
+			s.log += s.together(s.own) - n.slips(some, nil)
+			sum = evidence.LogAdd(sum, s.log)
+		}
+	}
+	for i := range all {
+		if len(all[i].own) > 0 {
+			all[i].log -= sum
+		}
+	}
+}
+
+// written is how many texts have fewer characters than a form writes, more of them, and something that was repaired.
+type written struct{ short, long, repaired float64 }
+
+// of returns the cards of a lot by the stranger, and how they are written; ok is false where it does not read all of
+// them, or gives the cards that the readings do.
+func (s *strange) of(l *lot) (cards []Seen, w written, ok bool) {
+	for k, text := range l.plain {
+		one, length, ok := s.reads(text)
+		if !ok || slices.ContainsFunc(l.texts[k], func(c candidate) bool { return s.alike(&c, &one, length) }) {
+			return nil, w, false
+		}
+		w.count(text, &one)
+		cards = append(cards, one.seen)
+	}
+	return cards, w, true
+}
+
+func (w *written) count(text string, one *candidate) {
+	plain := stripped([]byte(text))
+	switch {
+	case one.written > len(plain):
+		w.short++
+	case one.written < len(plain):
+		w.long++
+	}
+	if len(plain) != len(text) {
+		w.repaired++
+	}
+}
+
+func (w *written) add(o written) {
+	w.short, w.long, w.repaired = w.short+o.short, w.long+o.long, w.repaired+o.repaired
+}
+
+// more returns the log of how probable it is that n more texts are written so, beside those of w.
+func (w *written) more(o written, before, n float64) float64 {
+	of := func(odd, was float64) float64 {
+		return habitual(odd, n-odd, usual*asMended+was, usual*(1-asMended)+before-was)
+	}
+	return of(o.short+o.long, w.short+w.long) + of(o.repaired, w.repaired)
+}
+
+// alike reports whether a stranger is the card that a reading of the plan gives, or one that differs from it in nothing
+// that a list shows: those the site file tells apart, where the text is as the reading writes it.
+func (s *strange) alike(listed, one *candidate, length int) bool {
+	if same(&listed.seen, &one.seen) {
+		return true
+	}
+	if listed.written != length || s.fields != fieldsOf(listed.seen.Reading.Format) {
+		return false
+	}
+	a, b := listed.seen.Card(), one.seen.Card()
+	if a.Known != b.Known {
+		return false
+	}
+	for f := range a.Format.Layout.Spec().Fields {
+		if a.Known.Has(f) && a.Record.Value(f) != b.Record.Value(f) {
+			return false
+		}
+	}
+	return true
+}
+
+// weigh returns the log of how probable a lot is by the stranger, beside kind texts that go with it otherwise.
+func (s *strange) weigh(l *lot, kind float64) float64 {
+	cards, w, ok := s.of(l)
+	if !ok {
+		return math.Inf(-1)
+	}
+	n, own := float64(len(cards)), float64(len(s.own))
+	return s.log + s.together(slices.Concat(s.own, cards)) - s.together(s.own) + apart(n, kind) +
+		s.more(w, own, n)
+}
+
+// takes notes that the stranger has a lot, so that others can be its too.
+func (s *strange) takes(l *lot, share float64) {
+	if share < alternative {
+		return
+	}
+	cards, w, _ := s.of(l)
+	s.own, s.log = append(s.own, cards...), max(s.log, math.Log(share))
+	s.add(w)
+}
+
+// apart returns the log of how probable it is that just those n texts are of another kind, or of another order of
+// cards, than so many others.
+func apart(n, others float64) float64 {
+	return lgamma(1+n) - lgamma(1+others+n) + lgamma(1+others)
+}
+
+// remaining returns the strangers that lots have, the most usual first.
+func remaining(all []strange, lots []*lot, rows float64) (few []Reading) {
+	for i := range all {
+		r := all[i].Reading
+		var cards []Seen
+		var as written
+		r.weight = 0
+		for _, l := range lots {
+			if l.strange == nil || l.strange[i] < alternative {
+				continue
+			}
+			r.weight += l.strange[i] * float64(len(l.texts))
+			of, w, _ := all[i].of(l)
+			cards = append(cards, of...)
+			as.add(w)
+		}
+		n := float64(len(cards))
+		if n == 0 {
+			continue
+		}
+		r.weight /= rows + usual
+		some := asMended * usual // all are so, or hardly any
+		r.habit.zeros, r.habit.long = (as.short+some)/(n+2*some), (as.long+some)/(n+2*some)
+		r.have(cards)
+		few = append(few, r)
+	}
+	slices.SortStableFunc(few, func(a, b Reading) int { return cmp.Compare(b.weight, a.weight) })
+	return few[:min(len(few), mostStrangers)]
+}
+
+// doubts appends the cards that a value can be that the site file does not have.
+func (p *Plan) doubts(value []byte, length int, all []candidate) []candidate {
+	listed := len(all)
+	for i := range p.strangers {
+		r := &p.strangers[i]
+		one := candidate{weight: r.weight}
+		if r.read(value, p, &one.seen) != nil ||
+			slices.ContainsFunc(all[:listed], func(c candidate) bool { return same(&c.seen, &one.seen) }) {
+			continue
+		}
+		one.fit(length)
+		card := one.seen.Card()
+		one.err = &Error{Kind: Ambiguous, Card: card, Form: r.Form.Name, Reason: quoted(value) + "none of this site's cards"}
+		all = append(all, one)
+	}
+	return all
+}
