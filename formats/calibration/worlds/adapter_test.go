@@ -16,9 +16,10 @@ import (
 
 // owed are the series that do not meet the criteria yet, by world. One that does has to be taken out.
 var owed = map[string][]string{
-	"undocumented splits": {worlds.Identify},
-	"no parity":           {worlds.Learn},
-	"three kinds":         {worlds.Learn},
+	"low 24 bits as a decimal": {worlds.Identify},
+	"undocumented splits":      {worlds.Identify},
+	"no parity":                {worlds.Learn},
+	"three kinds":              {worlds.Learn},
 }
 
 // owedAgreement is whether identify and learn still contradict each other.
