@@ -109,3 +109,23 @@ func TestFormsThatDropDigitsOfOneKind(t *testing.T) {
 	p = settledOn(t, both[1:], []string{"028,40762", "121,00043"}, Options{})
 	assert.Equal(t, []string{"26-0-24 7929899"}, outcomes(p, "121,00043")) // 121 · 65536 + 43
 }
+
+// A form that shows the end of a number alone is read where the site has one number that ends so, among those of its
+// blocks. By hand: 123456789 is 75BCD15 in hex, whose last three bytes are 5B (91) and CD15 (52501).
+func TestEndsAreCompletedFromBlocks(t *testing.T) {
+	tags := kind("34-0-32", "pair24")
+	tags.Numbers = []formats.Range{{First: 123_456_000, Last: 123_459_000}}
+	cards := kind("26-8-16", "pair", 91)
+	cards.Numbers = []formats.Range{{First: 100, Last: 400}}
+	p := settledOn(t, []formats.Population{tags, cards}, []string{"091,52501", "091,52777", "091,00200"}, Options{})
+	got := outcomes(p, "091,52501", "091,52777", "091,00200", "091,20300", "092,00300")
+	assert.Equal(t, []string{"34-0-32 123456789", "34-0-32 123457065", "26-8-16 091,00200"},
+		got[:3])
+	for _, outcome := range got[3:] {
+		assert.NotContains(t, outcome, "4-0-32")
+	}
+	two := tags // blocks that have two such numbers tell nothing
+	two.Numbers = append([]formats.Range{{First: 123_456_000 + 1<<24, Last: 123_459_000 + 1<<24}}, tags.Numbers...)
+	p = settledOn(t, []formats.Population{two}, []string{"091,52501", "091,52777"}, Options{})
+	assert.NotContains(t, outcomes(p, "091,52501")[0], "34-0-32")
+}

@@ -356,7 +356,10 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 		return c, "", e
 	}
 	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
-		return c, "", r.unreadable(value, err)
+		var ok bool
+		if c, ok = r.values.Completed(r.Form, string(m.Value)); !ok {
+			return c, "", r.unreadable(value, err)
+		}
 	}
 	if err = r.asWritten(&c, value, m.Value, p.asIs); err != nil {
 		return c, "", err

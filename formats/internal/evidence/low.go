@@ -69,6 +69,21 @@ func (m *formatModel) completed(v uint64) (c formats.Card, ok bool) {
 	return c, err == nil
 }
 
+// Completed returns the card of a text in a form that shows the end of a number alone, if the population has one such;
+// false for any other form, too.
+func (v *Values) Completed(form formats.Form, text string) (c formats.Card, ok bool) {
+	o := option{form: form}
+	if !o.leavesOut(v.model.format) {
+		return c, false
+	}
+	seen := NewSeen(formats.Sighting{Kind: formats.Printed, Text: text})
+	low, _, ok := o.low(v.model.format, &seen, nil)
+	if !ok {
+		return c, false
+	}
+	return v.model.completed(low)
+}
+
 // shown is what a print shows of a card's number, and that it does.
 type shown struct {
 	bits uint64

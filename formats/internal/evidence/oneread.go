@@ -12,8 +12,8 @@ import (
 // the same: they leave zeros, as those of formats do.
 
 // oneRead returns the log probability of the data bits from..to-1 of a read: a number at their end, of any width,
-// behind a facility; or anything. Places of numbers that are listed, as bits from and to, are left out; in frames of the
-// catalogue, which have those, 0 is no number that a card has.
+// behind a facility; or anything. Places of numbers that are listed, as bits from and to, are left out; in frames of
+// the catalogue, which have those, 0 is no number that a card has.
 func oneRead(b wiegand.Bits, from, to int, listed [][2]int) float64 {
 	w := b.Words()
 	width := to - from

@@ -41,8 +41,8 @@ func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	return log - v.model.fields[i].base(n) + v.model.fields[i].next(n, &others{sorted: seen})
 }
 
-// LogAll returns the log of the probability of cards together, as far as their values are known. Where they have several
-// facilities, each may have numbers of its own.
+// LogAll returns the log of the probability of cards together, as far as their values are known. Where they have
+// several facilities, each may have numbers of its own.
 func (v *Values) LogAll(cards []formats.Card) (log float64) {
 	var facilities []uint64
 	number := v.model.format.Number()
