@@ -175,7 +175,7 @@ func newReading(f *formats.Format, form string, q *formats.Population, opt Optio
 // has.
 func (r *Reading) prepare(values evidence.Values) error {
 	f, q := r.Format, r.population
-	r.shape, r.values, r.blocks = shapeOf(f, r.Form), values, len(q.Numbers) > 0
+	r.fields, r.shape, r.values, r.blocks = evidence.FieldsOf(f), shapeOf(f, r.Form), values, len(q.Numbers) > 0
 	if r.facility == "" && len(q.Facilities) == 1 {
 		r.facility = strconv.FormatUint(q.Facilities[0], 10)
 	}

@@ -37,6 +37,7 @@ type Reading struct {
 	fill       uint64              // the same as a number
 	cards      *formats.Population // that the card has to be of
 	counted    bool                // the facilities of those are what the list has
+	fields     string              // of its format, as evidence.FieldsOf has them
 	values     evidence.Values     // of those cards
 	population *formats.Population // as the site has it
 	blocks     bool                // it is known which numbers they have

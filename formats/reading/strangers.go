@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
@@ -19,7 +18,6 @@ import (
 // strange is one way to write a stranger's card. Formats whose numbers come out alike are one, the most usual of them.
 type strange struct {
 	Reading
-	fields  string // of the format, as fieldsOf has them
 	most    float64
 	own     []Seen  // the cards of texts that no reading of the plan reads, or that are strangers' by now
 	written         // how those are written
@@ -67,7 +65,7 @@ func (p *Plan) alsoCards(all []strange, place map[string]int, f *formats.Format,
 		if ok, _ := form.Fits(f); !ok {
 			continue
 		}
-		s := strange{fields: fieldsOf(f), most: weight * max(usual[form.Name], rarelyListed)}
+		s := strange{most: weight * max(usual[form.Name], rarelyListed)}
 		s.Reading = Reading{Format: f, Form: form, cards: q, population: q, index: -1, stranger: true, ofSite: site,
 			weight: s.most}
 		if s.prepare(values) != nil {
@@ -90,15 +88,6 @@ func (p *Plan) alsoCards(all []strange, place map[string]int, f *formats.Format,
 		}
 	}
 	return all
-}
-
-// fieldsOf tells formats apart whose numbers come out differently.
-func fieldsOf(f *formats.Format) string {
-	var b strings.Builder
-	for _, field := range f.Layout.Spec().Fields {
-		fmt.Fprintf(&b, " %s %d %v %v %s", field.Name, field.Bits.Len(), field.Coding, field.Order, field.Constant)
-	}
-	return b.String()
 }
 
 // reads reads a text as a stranger's; written is how the form writes it.
@@ -186,7 +175,7 @@ func (s *strange) alike(listed, one *candidate, length int) bool {
 	if same(&listed.seen, &one.seen) {
 		return true
 	}
-	if listed.written != length || s.fields != fieldsOf(listed.seen.Reading.Format) {
+	if listed.written != length || s.fields != listed.seen.Reading.fields {
 		return false
 	}
 	a, b := listed.seen.Card(), one.seen.Card()

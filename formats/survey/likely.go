@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/rank"
 	"github.com/cardtell/cardtell/formats/reading"
 )
@@ -117,9 +118,5 @@ func parts(f *formats.Format, forms []string) string {
 			return f.ID
 		}
 	}
-	var b strings.Builder
-	for _, field := range f.Layout.Spec().Fields {
-		fmt.Fprintf(&b, "%s %d %v %v %s,", field.Name, field.Bits.Len(), field.Coding, field.Order, field.Constant)
-	}
-	return b.String()
+	return evidence.FieldsOf(f)
 }

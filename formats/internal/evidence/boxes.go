@@ -14,14 +14,23 @@ func (w *Work) numbersLog(f int) float64 {
 	if !w.severalFacilities(f) {
 		return m.log(w.values)
 	}
-	slices.SortFunc(w.boxes, func(a, b [2]uint64) int { return cmp.Compare(a[0], b[0]) })
-	together, apart := m.log(w.values), 0.0
-	for i := 0; i < len(w.boxes); {
-		w.values = w.values[:0]
-		for facility := w.boxes[i][0]; i < len(w.boxes) && w.boxes[i][0] == facility; i++ {
-			w.values = append(w.values, w.boxes[i][1])
+	return m.byFacility(w.boxes, w.values)
+}
+
+// byFacility is numbersLog for facilities and numbers, of which there are several; values is memory to work in.
+func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64) float64 {
+	slices.SortFunc(boxes, func(a, b [2]uint64) int { return cmp.Compare(a[0], b[0]) })
+	values = values[:0]
+	for i := range boxes {
+		values = append(values, boxes[i][1])
+	}
+	together, apart := m.log(values), 0.0
+	for i := 0; i < len(boxes); {
+		values = values[:0]
+		for facility := boxes[i][0]; i < len(boxes) && boxes[i][0] == facility; i++ {
+			values = append(values, boxes[i][1])
 		}
-		apart += m.log(w.values)
+		apart += m.log(values)
 	}
 	return LogAdd(math.Log(1-ownNumbers)+together, math.Log(ownNumbers)+apart)
 }

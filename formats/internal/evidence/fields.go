@@ -1,8 +1,10 @@
 package evidence
 
 import (
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
@@ -28,6 +30,15 @@ type fieldModel struct {
 	maker   int             // numberRole: the first bits of a chip serial that say who made it; 0 where none do
 	wide    bool            // values over 64 bits, taken as even
 	usual   []formats.Range // values that the site is known to use
+}
+
+// FieldsOf tells formats apart whose numbers come out differently: by their fields, wherever those are.
+func FieldsOf(f *formats.Format) string {
+	var b strings.Builder
+	for _, field := range f.Layout.Spec().Fields {
+		fmt.Fprintf(&b, "%s %d %v %v %s,", field.Name, field.Bits.Len(), field.Coding, field.Order, field.Constant)
+	}
+	return b.String()
 }
 
 func modelFields(f *formats.Format) []fieldModel {

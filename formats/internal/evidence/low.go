@@ -26,27 +26,21 @@ func (o *option) leavesOut(f *formats.Format) bool {
 
 // low returns the low bits that a print shows of a card's number, given format and option, and how it fits them.
 func (o *option) low(f *formats.Format, s *Seen, buf []byte) (v uint64, fits fit, ok bool) {
-	high, low := "0", s.digits
-	if first := lowForms[o.form.Name]; s.pair {
+	high, low, width, first := "", s.digits, lowBits, lowForms[o.form.Name]
+	if first > 0 {
+		width = 16
+	}
+	switch {
+	case s.pair:
 		high, low = s.high, s.low
-	} else if first > 0 && len(s.digits) > first {
+	case first > 0 && len(s.digits) > first:
 		high, low = s.digits[:first], s.digits[first:]
 	}
-	if high == "" { // of zeros alone
-		high = "0"
-	}
-	if low == "" {
-		low = "0"
-	}
-	top, err := strconv.ParseUint(high, 10, 8)
+	top, err := strconv.ParseUint("0"+high, 10, 8) // a number without zeros at its start can have no digit left
 	if err != nil {
 		return 0, fits, false
 	}
-	width := lowBits
-	if lowForms[o.form.Name] > 0 {
-		width = 16
-	}
-	if v, err = strconv.ParseUint(low, 10, width); err != nil {
+	if v, err = strconv.ParseUint("0"+low, 10, width); err != nil {
 		return 0, fits, false
 	}
 	v |= top << 16

@@ -1,8 +1,6 @@
 package evidence
 
 import (
-	"maps"
-	"math"
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
@@ -65,22 +63,14 @@ func (v *Values) LogAll(cards []formats.Card) (log float64) {
 		switch {
 		case len(values) == 0:
 		case f == number && len(facilities) == len(values) && slices.Min(facilities) < slices.Max(facilities):
-			log += LogAdd(math.Log(1-ownNumbers)+m.log(slices.Clone(values)), math.Log(ownNumbers)+m.apart(facilities, values))
+			boxes := make([][2]uint64, len(values))
+			for i := range boxes {
+				boxes[i] = [2]uint64{facilities[i], values[i]}
+			}
+			log += m.byFacility(boxes, values)
 		default:
 			log += m.log(values)
 		}
-	}
-	return log
-}
-
-// apart returns the log of the probability of numbers, those of each facility by themselves.
-func (m *fieldModel) apart(facilities, values []uint64) (log float64) {
-	by := map[uint64][]uint64{}
-	for i, f := range facilities {
-		by[f] = append(by[f], values[i])
-	}
-	for _, f := range slices.Sorted(maps.Keys(by)) { // a sum of one order
-		log += m.log(by[f])
 	}
 	return log
 }
