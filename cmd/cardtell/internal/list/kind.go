@@ -290,7 +290,7 @@ func findHead(rows []*Row, usual int) int {
 	first := slices.IndexFunc(rows, func(r *Row) bool { return r.filledCells() > 0 })
 	for i := first; i >= 0 && i < len(rows); i++ {
 		n := rows[i].filledCells()
-		if n == 0 || n <= max(1, usual/2) && usual > 1 {
+		if n == 0 || n <= max(1, usual/2) && usual > 1 || n < usual && rows[i].remarks() {
 			continue
 		}
 		if i == first || rows[i].words() {
@@ -299,6 +299,14 @@ func findHead(rows []*Row, usual int) int {
 		break
 	}
 	return first
+}
+
+// remarks reports whether the row says something of the whole list, such as "Date:" and a date beside it.
+func (r *Row) remarks() bool {
+	text := r.joined()
+	label, value, found := strings.Cut(text, ": ")
+	return found && !strings.ContainsFunc(label, unicode.IsDigit) && strings.ContainsFunc(value, unicode.IsDigit) ||
+		footerLabel().MatchString(text)
 }
 
 // words reports whether the row can be names of columns: no cell is a number or a date.

@@ -45,6 +45,8 @@ func TestKindsOfRows(t *testing.T) {
 		{"Cards of the workshops,,\n,,\nName,Card,Hall\nAnn,1,East\nBo,2,West\n", 3, "tbHdd"},
 		{"Cards of the workshops\nName,Card,Hall\nAnn,1,East\n", 2, "tHd"},
 		{"Site:,Harbour Row,,\nName,Card,Hall,Since\nAnn,1,East,2019\nBo,2,West,2020\n", 2, "tHdd"},
+		{"Cards in use,,\nDate:,12.03.2024,\nName,Card,Hall\nAnn,1,East\nBo,2,West\n", 3, "ttHdd"},
+		{"As of,12.03.2024,\nName,Card,Hall\nAnn,1,East\nBo,2,West\n", 2, "tHdd"},
 		{"Name,Card,\nAnn,1,x\nBo,2,\n", 1, "Hdd"},     // an untitled column
 		{",Card\nAnn,1\nBo,2\n", 1, "Hdd"},             // one of two
 		{"Name,\nAnn,1\nBo,2\n", 1, "Hdd"},             // what follows is no row of words
