@@ -117,7 +117,7 @@ func (j *judge) label(r *Row, first, n int) {
 	}
 	text := strings.TrimSpace(r.Text(first))
 	switch {
-	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)):
+	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)), n == 2 && r.summedBefore(first):
 		r.Kind, r.Blank = Total, true
 	case n == 1 && (footerLabel().MatchString(text) || pageLabel().MatchString(text)):
 		r.Kind, r.Blank = Footer, true
@@ -140,6 +140,19 @@ func (r *Row) summed(first int) bool {
 		}
 	}
 	return true
+}
+
+// summedBefore reports whether the first cell of a row is an amount, and the next that has something in it says of what.
+func (r *Row) summedBefore(first int) bool {
+	if !totalValue().MatchString(strings.TrimSpace(r.Text(first))) {
+		return false
+	}
+	for i := first + 1; i < r.Len(); i++ {
+		if text := strings.TrimSpace(r.Text(i)); text != "" {
+			return totalLabel().MatchString(text)
+		}
+	}
+	return false
 }
 
 // repeats reports whether the row is the names of columns once more.
