@@ -143,6 +143,9 @@ func fit(f *formats.Format, p formats.Population, printed, fm formats.Form, x Sh
 	if i := f.Facility(); err == nil && i >= 0 && !card.Known.Has(i) && len(p.Facilities) == 1 {
 		card, err = card.WithFacility(strconv.FormatUint(p.Facilities[0], 10))
 	}
+	if errors.Is(err, formats.ErrMissing) && printed.Name == fm.Name {
+		return alike(text, shown) // the same is left out
+	}
 	if err == nil && !card.Whole() || errors.Is(err, formats.ErrMissing) {
 		if said, err := fm.Parse(f, shown); err == nil && said.Whole() && p.Belongs(&said) {
 			if again, err := printed.Text(&said); err == nil && alike(again, text) > 0 {
