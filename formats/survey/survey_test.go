@@ -147,7 +147,8 @@ func TestReadsAndSerialsAreNoHexNumbers(t *testing.T) {
 	assert.Equal(t, "26-8-16", found.Kinds[0].Format.ID)
 	assert.Equal(t, "bits-hex", found.Kinds[0].Form)
 	assert.Equal(t, []uint64{121}, found.Kinds[0].Cards[0].Facilities)
-	found, err = survey.New(formats.Builtin(), column([]string{"28:8C:57:7D", "28:8C:57:7E", "3B:DD:9C:EB"}), survey.Options{})
+	serials := []string{"28:8C:57:7D", "28:8C:57:7E", "3B:DD:9C:EB"}
+	found, err = survey.New(formats.Builtin(), column(serials), survey.Options{})
 	require.NoError(t, err)
 	assert.Empty(t, found.Kinds)
 	assert.Len(t, found.Doubts, 1)

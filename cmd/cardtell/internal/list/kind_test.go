@@ -54,7 +54,7 @@ func TestKindsOfRows(t *testing.T) {
 		{"Card\n1\n2\nTotal: 2\nPage 1\n", 1, "Hddtf"}, // one column
 		{"Name,Card\nAnn,1\nTotal,190\n", 1, "Hdt"},    // a number that could be a card
 		{"Name,Card\nAnn,1\nSum,1\nCount,1\n", 1, "Hdtt"},
-		{"Card,Name\n1,Ann\n190,Total:\n0012,Sum\n", 1, "Hdtd"}, // the amount may come first
+		{"Card,Name\n1,Ann\n190,Total:\n0012,Sum\n", 1, "Hdtd"},                                  // the amount may come first
 		{"Name;Card\nAnn;121,00001\nSum;121,00190\nCount;0009876543\nTotal;1,190\n", 1, "Hdddt"}, // people of those names
 		{"Name,Card,Hall\nAnn,1,East\n190 cards,,\nSubtotal 3,,\n,Grand total,3\n", 1, "Hdttt"},
 		{"Name,Card,Hall\nAnn,1,East\nPrinted on 27.11.2026 by J,,\nPage,1 of 2,\n© 2026 Harbour Row,,\n", 1, "Hdfff"},
