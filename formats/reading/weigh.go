@@ -128,7 +128,7 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: fmt.Sprintf(
 			"%shas more than %d digits after the comma, and not as many as others of this list have; write it with just its digits",
 			quoted(value), r.shape.Second)}
-	case r.shape.Decimal && r.shape.Width == 0 && len(plain) > 1 && plain[0] == '0':
+	case r.shape.bare() && len(plain) > 1 && plain[0] == '0':
 		if r.habit.rare || p.padded.unusual(len(plain)) {
 			return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 				"with zeros before it, and not as many as others of this list have; write it with all its digits"}
