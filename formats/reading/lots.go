@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
@@ -26,10 +27,11 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	var all []*lot
 	var unread []string
 	for _, text := range sample {
-		can, _ := p.candidates([]byte(text), nil)
-		can = slices.DeleteFunc(can, func(c candidate) bool { return c.refused() })
+		can := p.taken(text)
 		if len(can) == 0 {
-			unread = append(unread, text)
+			if plain := withoutColons(text); plain == text || len(p.taken(plain)) == 0 {
+				unread = append(unread, text)
+			} // else it is one of those, and says of no others that they are strangers
 			continue
 		}
 		slices.SortFunc(can, func(a, b candidate) int { return cmp.Compare(a.seen.Reading.index, b.seen.Reading.index) })
@@ -63,6 +65,25 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	learn(s, unread, n)
 	allBeside(s, parts, n)
 	return parts, s
+}
+
+// taken returns the cards of the readings that a text can be.
+func (p *Plan) taken(text string) []candidate {
+	can, _ := p.candidates([]byte(text), nil)
+	return slices.DeleteFunc(can, func(c candidate) bool { return c.refused() })
+}
+
+// withoutColons returns bytes in hex that have signs between them without those; any other text as it is.
+func withoutColons(text string) string {
+	for i := 2; i < len(text); i += 3 {
+		if !strings.ContainsRune(":- ", rune(text[i])) || text[i] != text[2] {
+			return text
+		}
+	}
+	if len(text)%3 != 2 || len(text) < 5 {
+		return text
+	}
+	return strings.ReplaceAll(text, text[2:3], "")
 }
 
 // settle works out how probable each reading of each lot is, of the largest first: what is known of it speaks for the
