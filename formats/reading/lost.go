@@ -16,6 +16,7 @@ type habit struct {
 	long  float64 // of strangers, how usual it is that they are longer than their form writes them
 	loose bool    // the whole column has lost them, and so nothing else
 	rare  bool    // few numbers of the list are read so
+	none  bool    // none is
 }
 
 // fixed reports whether the form has a fixed number of digits.
@@ -225,6 +226,13 @@ func (r *Reading) have(cards []Seen) {
 	}
 	slices.Sort(r.numbers)
 	r.numbers = thinned(slices.Compact(r.numbers))
+}
+
+// amongSeen reports whether a card's number lies among many that the list has.
+func (r *Reading) amongSeen(s *Seen) bool {
+	n, ok := s.Number()
+	m := len(r.numbers)
+	return ok && m >= enough && n >= r.numbers[0] && n <= r.numbers[m-1]
 }
 
 // learn learns the habits of all readings from a sample. p has what the sample says of forms and numbers.
