@@ -230,6 +230,7 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		}
 	}
 	for _, same := range byShape {
+		same = usualLength(same)
 		kinds, err := r.Kinds(sightings(same))
 		if err != nil {
 			kinds.Groups = [][]int{nil}
@@ -255,6 +256,31 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		return len(group) < leastOfKind &&
 			len(group) < len(all[0])
 	})
+}
+
+// oddLength is of how many numbers at least one that is longer than most is odd.
+const oddLength = 20
+
+// usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all others: typed wrong, they
+// would speak for formats that have room for them.
+func usualLength(texts []string) []string {
+	counts, usual := map[int]int{}, 0
+	for _, text := range texts {
+		n := len(text)
+		if counts[n]++; counts[n] > counts[usual] {
+			usual = n
+		}
+	}
+	longer := 0
+	for n, count := range counts {
+		if n > usual {
+			longer += count
+		}
+	}
+	if longer*oddLength >= len(texts) {
+		return texts
+	}
+	return slices.DeleteFunc(texts, func(text string) bool { return len(text) > usual })
 }
 
 // shape is what stands between the digits, and whether there are letters of hex.

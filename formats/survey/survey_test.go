@@ -153,3 +153,20 @@ func TestReadsAndSerialsAreNoHexNumbers(t *testing.T) {
 	assert.Empty(t, found.Kinds)
 	assert.Len(t, found.Doubts, 1)
 }
+
+// One number with a digit typed twice is no reason to take all of them for a wider format.
+func TestOneDigitTooMany(t *testing.T) {
+	var numbers []string
+	for i := range 60 {
+		numbers = append(numbers, fmt.Sprintf("00180,%05d", 14200+3*i))
+	}
+	format := func(numbers []string) string {
+		found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+		require.NoError(t, err)
+		if len(found.Kinds) == 0 {
+			return found.Doubts[0].Likely[0].Format
+		}
+		return found.Kinds[0].Format.ID
+	}
+	assert.Equal(t, format(numbers), format(append(numbers, "00180,142599")))
+}
