@@ -164,7 +164,7 @@ func (d *data) step(below twoWays, r, bit int) (t twoWays) {
 	if bit == 0 {
 		t.low = stopOrGo(r, even, allLow(n, below.low))
 	} else {
-		up := orBox(below.part, n, below.most-below.least, below.different, math.Ldexp(1, r-1), harmonicBits[r-1])
+		up := orBox(below.part, n, below.most-below.least, below.different, halved(1-r), harmonicBits[r-1])
 		t.low = stopOrGo(r, even, up.scale((1-staysLow)/float64(n+1)))
 	}
 	return t
@@ -174,7 +174,7 @@ func (d *data) step(below twoWays, r, bit int) (t twoWays) {
 func (d *data) halve(from, to int) twoWays {
 	d.read(from, to)
 	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: allDifferent(d.vals)}
-	h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different, sorted: d.vals}
+	h := halving{limit: halved(from - to), whole: true, different: t.different, sorted: d.vals}
 	t.part, t.low = h.part(0, len(d.vals), to-from, 0), h.low(0, len(d.vals), to-from)
 	return t
 }

@@ -390,14 +390,12 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 			return s.Kind == o.kind && o.fit(c, s, nil).styles != 0
 		}
 	}
-	var opt option
+	form, _ := formats.FormByName(how)
+	opt := inForm(&form)
 	for i := range parts {
 		if parts[i].name == how {
-			opt.part = &parts[i]
+			opt = ofPart(&parts[i])
 		}
-	}
-	if opt.part == nil {
-		opt.form, _ = formats.FormByName(how)
 	}
 	buf := make([]byte, 0, 96)
 	if opt.of(s.Kind) && opt.leavesOut(c.Format) && !c.Known.Has(c.Format.Number()) {

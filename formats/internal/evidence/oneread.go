@@ -19,12 +19,12 @@ func oneRead(b wiegand.Bits, from, to int, listed [][2]int) float64 {
 	width := to - from
 	low := max(from, to-64)
 	head, number, n := value(&w, low, to), uint64(0), to-low
-	beyond := math.Ldexp(1, low-from) // bits before those, each as it comes
+	beyond := halved(from - low) // bits before those, each as it comes
 	left, anywhere := 1.0, numbersAnywhere[n]
 	if width > n { // a number that long is not looked at
 		anywhere += numberIsAll
 	}
-	sum := anywhere * math.Ldexp(1, -n)
+	sum := anywhere * halved(n)
 	for k := 1; k <= n; k++ { // bits of the number
 		number |= head & 1 << (k - 1)
 		head >>= 1
@@ -38,10 +38,10 @@ func oneRead(b wiegand.Bits, from, to int, listed [][2]int) float64 {
 		}
 		before := 1.0
 		if k < n {
-			before = restFree*math.Ldexp(1, k-n) + (1-restFree)*plainFew[n-k].base[bits.Len64(head)]
+			before = restFree*halved(n-k) + (1-restFree)*plainFew[n-k].base[bits.Len64(head)]
 		}
 		chance := plainNumbers[k].chance(number)
-		if even := math.Ldexp(1, -k); number == 0 && len(listed) > 0 {
+		if even := halved(k); number == 0 && len(listed) > 0 {
 			chance = even
 		} else if len(listed) > 0 {
 			chance *= (1 - even) / (1 - chanceOfZero[k])
