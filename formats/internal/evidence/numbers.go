@@ -236,14 +236,18 @@ func (t *halving) evenly(n, r int, base uint64) wide {
 	return evenly(n, r, false, t.values(r, base))
 }
 
-// once works out a part, or returns what it came to before.
-func (t *halving) once(key stretch, base uint64, work func() wide) wide {
+// found returns what a part came to before, if that is kept.
+func (t *halving) found(key stretch, base uint64) (p wide, ok bool) {
 	if t.kept == nil || t.holds(key.r, base) {
-		return work()
+		return p, false
 	}
-	p, ok := t.kept[key]
-	if !ok {
-		p = work()
+	p, ok = t.kept[key]
+	return p, ok
+}
+
+// keep keeps what a part comes to.
+func (t *halving) keep(key stretch, base uint64, p wide) wide {
+	if t.kept != nil && !t.holds(key.r, base) {
 		t.kept[key] = p
 	}
 	return p
@@ -257,24 +261,26 @@ func (t *halving) part(lo, hi, r int, base uint64) wide {
 	case n == 1 && t.whole:
 		return power(r)
 	}
-	return t.once(stretch{lo, hi, r, t.different, false}, base, func() wide {
-		high := base + 1<<(r-1)
-		if !t.whole && float64(high) >= t.limit { // there is no upper half
-			return t.part(lo, hi, r-1, base)
-		}
-		at := t.cut(lo, hi, high)
-		below, above := t.count(lo, at, r-1, base), t.count(at, hi, r-1, high)
-		var rest wide
-		switch 0 {
-		case above:
-			rest = oneHalf(below, t.part(lo, at, r-1, base))
-		case below:
-			rest = oneHalf(above, t.part(at, hi, r-1, high))
-		default:
-			rest = t.piece(lo, at, r-1, base).mul(t.piece(at, hi, r-1, high)).mul(orders(below, above)).scale(1 - oneSide)
-		}
-		return stopOrGo(r, t.evenly(below+above, r, base), rest)
-	})
+	key := stretch{lo, hi, r, t.different, false}
+	if p, ok := t.found(key, base); ok {
+		return p
+	}
+	high := base + 1<<(r-1)
+	if !t.whole && float64(high) >= t.limit { // there is no upper half
+		return t.keep(key, base, t.part(lo, hi, r-1, base))
+	}
+	at := t.cut(lo, hi, high)
+	below, above := t.count(lo, at, r-1, base), t.count(at, hi, r-1, high)
+	var rest wide
+	switch 0 {
+	case above:
+		rest = oneHalf(below, t.part(lo, at, r-1, base))
+	case below:
+		rest = oneHalf(above, t.part(at, hi, r-1, high))
+	default:
+		rest = t.piece(lo, at, r-1, base).mul(t.piece(at, hi, r-1, high)).mul(orders(below, above)).scale(1 - oneSide)
+	}
+	return t.keep(key, base, stopOrGo(r, t.evenly(below+above, r, base), rest))
 }
 
 // oneHalf is the chance that all of n numbers lie in one half, times what they come to there.
@@ -318,19 +324,23 @@ func (t *halving) low(lo, hi, r int) wide {
 	if n == 0 || r == 0 {
 		return one
 	}
-	return t.once(stretch{lo, hi, r, t.different, true}, 0, func() wide {
-		high := uint64(1) << (r - 1)
-		if !t.whole && float64(high) >= t.limit {
-			return t.low(lo, hi, r-1)
-		}
-		at := t.cut(lo, hi, high)
-		below := t.count(lo, at, r-1, 0)
-		if below == n {
-			return stopOrGo(r, t.evenly(n, r, 0), allLow(n, t.low(lo, at, r-1)))
-		}
-		rest := t.low(lo, at, r-1).mul(t.piece(at, hi, r-1, high)).mul(orders(below, n-below)).scale(1 - staysLow)
-		return stopOrGo(r, t.evenly(n, r, 0), rest)
-	})
+	key := stretch{lo, hi, r, t.different, true}
+	if p, ok := t.found(key, 0); ok {
+		return p
+	}
+	high := uint64(1) << (r - 1)
+	if !t.whole && float64(high) >= t.limit {
+		return t.keep(key, 0, t.low(lo, hi, r-1))
+	}
+	at := t.cut(lo, hi, high)
+	below := t.count(lo, at, r-1, 0)
+	rest := t.low(lo, at, r-1)
+	if below == n {
+		rest = allLow(n, rest)
+	} else {
+		rest = rest.mul(t.piece(at, hi, r-1, high)).mul(orders(below, n-below)).scale(1 - staysLow)
+	}
+	return t.keep(key, 0, stopOrGo(r, t.evenly(n, r, 0), rest))
 }
 
 // allLow is oneHalf for the lower half of numbers that count up from 1.

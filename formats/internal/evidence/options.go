@@ -145,13 +145,27 @@ func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
 	if err != nil {
 		return fit{slip: s.astray()}
 	}
-	if set := s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24"); set != 0 {
+	if set := o.stylesOf(s, text); set != 0 {
 		if o.all > 0 && o.all == len(s.digits) && set&^last(o.all) != 0 {
 			set |= 1 << allDigits
 		}
 		return fit{styles: set, weight: 1}
 	}
 	return fit{slip: s.slip(text), near: s.near(text, o.all)}
+}
+
+// stylesOf returns the styles in which what the form gives can be written as a sighting.
+func (o *option) stylesOf(s *Seen, text []byte) styleSet {
+	return s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24")
+}
+
+// follows reports whether a sighting follows from a card, which takes less than how well it fits.
+func (o *option) follows(c *formats.Card, s *Seen, buf []byte) bool {
+	if o.part != nil {
+		return o.fit(c, s, buf).styles != 0
+	}
+	text, err := o.form.Append(buf[:0], c)
+	return err == nil && o.stylesOf(s, text) != 0
 }
 
 // dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.

@@ -553,11 +553,13 @@ func (w *Work) unread(nothing float64) float64 {
 func (w *Work) Samples() []*Sample {
 	var all []*Sample
 	for i := 0; i < len(w.q.cards); {
-		n := w.q.cards[i].read.Len()
-		var reads []wiegand.Bits
-		var prints [][]Seen
-		for ; i < len(w.q.cards) && w.q.cards[i].read.Len() == n; i++ {
-			reads, prints = append(reads, w.q.cards[i].read), append(prints, w.q.cards[i].more)
+		n, from := w.q.cards[i].read.Len(), i
+		for i < len(w.q.cards) && w.q.cards[i].read.Len() == n {
+			i++
+		}
+		reads, prints := make([]wiegand.Bits, i-from), make([][]Seen, i-from)
+		for k, c := range w.q.cards[from:i] {
+			reads[k], prints[k] = c.read, c.more
 		}
 		if n > 0 {
 			all = append(all, NewSample(reads, prints))
