@@ -35,7 +35,9 @@ type formatModel struct {
 	told   bool // the site says in which form it is printed
 	// the chance that a chip serial has nothing to do with a card
 	serialApart float64
-	split       float64 // log of its share where each way to divide a number counts alike, and all formats that have it
+	// by kind of sighting: logs of what shareOf and related say
+	shares, relations [formats.Hex + 1]float64
+	split             float64 // log of its share where each way to divide a number counts alike, and all formats that have it
 }
 
 // New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
@@ -99,6 +101,10 @@ func (m *Model) splits() {
 }
 
 func (m *Model) add(f formatModel) {
+	for kind := range f.shares {
+		kind := formats.SightingKind(kind)
+		f.shares[kind], f.relations[kind] = f.shareOf(kind), f.related(kind)
+	}
 	n := f.format.Layout.Len()
 	m.byLen[n] = append(m.byLen[n], len(m.formats))
 	m.formats = append(m.formats, f)
