@@ -76,7 +76,7 @@ func parseCounted(whole, s string, left bool) (Bits, error) {
 	if n > MaxBits {
 		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%d bits; a read has at most %d", n, MaxBits), ErrRange)
 	}
-	if i := len(digits) - len(strings.TrimLeft(digits, hexDigits)); i < len(digits) {
+	if i := strings.IndexFunc(digits, func(r rune) bool { return !isHex(r) }); i >= 0 {
 		r, _ := utf8.DecodeRuneInString(digits[i:])
 		return Bits{}, fail(parseBitsOp, whole, fmt.Sprintf("%q is no hex digit; write 0-9 and A-F", r), ErrSyntax)
 	}
@@ -98,8 +98,11 @@ func parseCounted(whole, s string, left bool) (Bits, error) {
 	return Bits{}, fail(parseBitsOp, whole, reason, ErrRange)
 }
 
-// hexDigits are all that there are, the upper-case ones first.
-const hexDigits = "0123456789ABCDEFabcdef"
+// hexDigits are those that are written.
+const hexDigits = "0123456789ABCDEF"
+
+// isHex reports whether a sign is a hex digit.
+func isHex(r rune) bool { return r >= '0' && r <= '9' || r >= 'A' && r <= 'F' || r >= 'a' && r <= 'f' }
 
 // parseRightHex reads hex digits as a number of n bits; false where it needs more.
 func parseRightHex(digits string, n int) (Bits, bool) {
@@ -107,15 +110,12 @@ func parseRightHex(digits string, n int) (Bits, bool) {
 	if len(digits) > MaxBits/4 {
 		return Bits{}, false
 	}
-	var text [MaxBits / 4]byte
-	for i := range text {
-		text[i] = '0'
+	var w words
+	for i := range digits {
+		c, place := digits[len(digits)-1-i], 4*i
+		w[3-place>>6] |= uint64(c&15+9*(c>>6)) << (place & 63) // letters come after 64, A and a with a 1
 	}
-	copy(text[len(text)-len(digits):], digits)
-	var value [MaxBits / 8]byte
-	_, _ = hex.Decode(value[:], text[:]) // digits all of them
-	b, err := BitsFromRight(value[:], n)
-	return b, err == nil
+	return Bits{w: w.shl(MaxBits - n), n: uint16(n)}, w.shr(n) == words{}
 }
 
 // parseLeftHex reads hex digits as whole bytes that begin with n bits.

@@ -138,7 +138,7 @@ func sortReads(reads []Read) (*sample, error) {
 		if r.Bits.Len() == 0 {
 			return nil, fail(lineOf(r.Line), "", "a read without bits", ErrReads)
 		}
-		print, known, err := printOf(lineOf(r.Line), r.Printed)
+		print, known, err := printOf(r.Line, r.Printed)
 		if err != nil {
 			return nil, err
 		}
@@ -176,21 +176,21 @@ const maxPrinted = 19
 
 // printOf reads a printed number: digits, two groups of digits with one of , - / or a space between, or hex: and hex
 // digits; or a chip serial in bytes. known is false where there is none.
-func printOf(where, text string) (print formats.Sighting, known bool, err error) {
+func printOf(line int, text string) (print formats.Sighting, known bool, err error) {
 	text = strings.TrimSpace(text)
 	if text == "" {
 		return print, false, nil
 	}
 	if hex, ok := strings.CutPrefix(text, "hex:"); ok {
 		if _, err := strconv.ParseUint(hex, 16, 64); err != nil {
-			return print, false, fail(where, text, "no printed number: hex of up to 64 bits follows hex:", ErrReads)
+			return print, false, fail(lineOf(line), text, "no printed number: hex of up to 64 bits follows hex:", ErrReads)
 		}
 		return formats.Sighting{Kind: formats.Hex, Text: strings.ToUpper(hex)}, true, nil
 	}
 	if strings.Contains(text, ":") { // uid: too
 		print, err = formats.ParseSighting(text)
 		if err != nil || print.Kind != formats.Serial {
-			return print, false, fail(where, text,
+			return print, false, fail(lineOf(line), text,
 				"no printed number and no chip serial; write digits, or uid: and two hex digits for each byte", ErrReads)
 		}
 		return print, true, nil
@@ -201,15 +201,15 @@ func printOf(where, text string) (print formats.Sighting, known bool, err error)
 	}
 	for _, c := range high + tail {
 		if c < '0' || c > '9' {
-			return print, false, fail(where, text,
+			return print, false, fail(lineOf(line), text,
 				fmt.Sprintf("no printed number: %q is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex", c), ErrReads)
 		}
 	}
 	if high == "" || pair && tail == "" {
-		return print, false, fail(where, text, "no printed number: its separator has no digits beside it", ErrReads)
+		return print, false, fail(lineOf(line), text, "no printed number: its separator has no digits beside it", ErrReads)
 	}
 	if len(high)+len(tail) > maxPrinted {
-		return print, false, fail(where, text, fmt.Sprintf("more than %d digits; give the last ones, or learn without it",
+		return print, false, fail(lineOf(line), text, fmt.Sprintf("more than %d digits; give the last ones, or learn without it",
 			maxPrinted), ErrReads)
 	}
 	return formats.Sighting{Kind: formats.Printed, Text: text}, true, nil

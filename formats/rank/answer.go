@@ -20,17 +20,19 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 	least := total + math.Log(shownFrom)
 	unknown := math.Exp(w.Unknown - total)
 	sum := unknown // of what is shown; what is too small for that is shared out
-	kept := make([]int, 0, 16)
+	kept := make([]reading, 0, 16)
 	for i := range w.Results {
 		if log := w.Results[i].Log; log >= least {
-			sum += math.Exp(log - total)
-			kept = append(kept, i)
+			kept = append(kept, reading{i, math.Exp(log - total)})
+			sum += kept[len(kept)-1].p
 		}
 	}
-	slices.SortFunc(kept, func(i, j int) int {
-		a, b := &w.Results[i], &w.Results[j]
-		return cmp.Or(cmp.Compare(b.Log, a.Log), strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring),
-			cmp.Compare(i, j))
+	slices.SortFunc(kept, func(i, j reading) int {
+		a, b := &w.Results[i.at], &w.Results[j.at]
+		if a.Log != b.Log {
+			return cmp.Compare(b.Log, a.Log)
+		}
+		return cmp.Or(strings.Compare(a.Format.ID, b.Format.ID), cmp.Compare(a.Wiring, b.Wiring), cmp.Compare(i.at, j.at))
 	})
 	for i := range w.Frames {
 		if f := &w.Frames[i]; f.Log >= least {
@@ -45,8 +47,14 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 	slices.SortFunc(ans.Frames, func(a, b Frame) int {
 		return cmp.Or(cmp.Compare(b.Probability, a.Probability), strings.Compare(a.Format.ID, b.Format.ID))
 	})
-	ans.Unknown, ans.Candidates = unknown/sum, candidates(w, ans.Candidates, kept, total, sum)
+	ans.Unknown, ans.Candidates = unknown/sum, candidates(w, ans.Candidates, kept, sum)
 	ans.First, ans.Warnings = r.first(w, ans), r.warnings(w, ans)
+}
+
+// reading is a result that is kept, by its place, and its weight.
+type reading struct {
+	at int
+	p  float64
 }
 
 // shownFrom is the least probability of a candidate that is kept: below it a reading is noise on the screen.
@@ -54,15 +62,14 @@ const shownFrom = 1e-4
 
 // candidates copies the results that are kept out of the memory that the next ranking will use, into that of an answer
 // of before where there is some.
-func candidates(w *evidence.Work, all []Candidate, kept []int, total, sum float64) []Candidate {
+func candidates(w *evidence.Work, all []Candidate, kept []reading, sum float64) []Candidate {
 	n := len(w.Input())
 	all = slices.Grow(all[:0], len(kept))[:len(kept)]
 	var cards []formats.Card
 	var repairs []Repair
-	for k, at := range kept {
-		r, c := &w.Results[at], &all[k]
-		c.Format, c.Fault, c.Probability, c.Printed = r.Format, r.Fault(), math.Exp(r.Log-total)/sum,
-			append(c.Printed[:0], r.How...)
+	for k, one := range kept {
+		r, c := &w.Results[one.at], &all[k]
+		c.Format, c.Fault, c.Probability, c.Printed = r.Format, r.Fault(), one.p/sum, append(c.Printed[:0], r.How...)
 		if cap(c.Cards) < n || cap(c.Repairs) < n {
 			if cards == nil {
 				cards, repairs = make([]formats.Card, n*(len(kept)-k)), make([]Repair, n*(len(kept)-k))

@@ -301,6 +301,9 @@ func mended(b wiegand.Bits, fault Fault) func(yield func(wiegand.Bits) bool) {
 // another are bad.
 func neighbours(w *evidence.Work, c *Candidate) (all []string) {
 	input := w.Input()
+	if len(input) < 2 {
+		return nil
+	}
 	reads := map[wiegand.Bits]int{} // the first place of each
 	for i, at := range input {
 		if b := w.Read(at); b.Len() > 0 && (c == nil || c.Repairs[i].Fault.Wiring()) {
@@ -309,7 +312,7 @@ func neighbours(w *evidence.Work, c *Candidate) (all []string) {
 			}
 		}
 	}
-	if len(reads) == 0 || len(input) < 2 {
+	if len(reads) == 0 {
 		return nil
 	}
 	for i, at := range input {

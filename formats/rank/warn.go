@@ -94,8 +94,13 @@ func (c *Candidate) warn(add func(string, ...any)) {
 	}
 	for i := range c.Cards {
 		card := &c.Cards[i]
-		what := map[formats.Kind]string{formats.KindSerial: "its serial",
-			formats.KindEither: "its number, if that is a chip serial,"}[c.Format.Kind]
+		what := ""
+		switch c.Format.Kind {
+		case formats.KindSerial:
+			what = "its serial"
+		case formats.KindEither:
+			what = "its number, if that is a chip serial,"
+		}
 		if what != "" && card.Known.Has(c.Format.Number()) && randomSerial(card.Record.Value(c.Format.Number())) {
 			add("card %d: as %s %s begins with 08, which is random: the card shows another one each time and cannot be enrolled by it (ISO/IEC 14443-3)", i+1, c.Format.ID, what)
 		}

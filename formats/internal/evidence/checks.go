@@ -152,21 +152,19 @@ func (f *finder) evidence(fr *frame) float64 {
 		}
 		return p
 	}
-	sum := [3]float64{1, 1, 1} // half, comb, own
+	sum := styled{1, 1, 1}
 	for side, own := range main {
 		if own < 0 {
 			continue
 		}
-		var here [3]float64
-		f.rules(fr, side, own, func(_, _ int, _ comb, odd bool, w [3]float64) {
+		var here styled
+		f.rules(fr, side, own, func(_, _ int, _ comb, odd bool, w styled) {
 			p := senseShare(side, odd)
-			for i := range here {
-				here[i] += w[i] * p
-			}
+			here.half += w.half * p
+			here.comb += w.comb * p
+			here.own += w.own * p
 		})
-		for i := range sum {
-			sum[i] *= here[i]
-		}
+		sum = sum.times(here)
 	}
 	p := mixStyles(main, sum)
 	for _, own := range outer {
@@ -177,8 +175,18 @@ func (f *finder) evidence(fr *frame) float64 {
 	return p
 }
 
+// styled is a weight by the way in which the main parity bits are computed: each over its half, both over every so many
+// bits, each by itself.
+type styled struct{ half, comb, own float64 }
+
+func (a styled) times(b styled) styled {
+	return styled{a.half * b.half, a.comb * b.comb, a.own * b.own}
+}
+
+func (a styled) sum() float64 { return a.half + a.comb + a.own }
+
 // mixStyles adds up the ways to compute the main parity bits.
-func mixStyles(main [2]int, sum [3]float64) float64 {
+func mixStyles(main [2]int, sum styled) float64 {
 	if main[0] < 0 && main[1] < 0 {
 		return 1
 	}
@@ -186,7 +194,7 @@ func mixStyles(main [2]int, sum [3]float64) float64 {
 	if main[0] < 0 || main[1] < 0 { // one alone has nothing to go with
 		halves, combs = 0, 0
 	}
-	return halves*sum[0] + combs*sum[1] + (1-halves-combs)*sum[2]
+	return halves*sum.half + combs*sum.comb + (1-halves-combs)*sum.own
 }
 
 // senseShare is the chance that the main parity bit of a side is odd, or even.
@@ -199,43 +207,37 @@ func senseShare(side int, odd bool) float64 {
 
 // rules calls use with every rule of a main parity bit that holds in all reads, and its weights by style. It is a run
 // from..to-1, or a comb where to is 0.
-func (f *finder) rules(fr *frame, side, own int, use func(from, to int, c comb, odd bool, w [3]float64)) {
+func (f *finder) rules(fr *frame, side, own int, use func(from, to int, c comb, odd bool, w styled)) {
 	lo, hi := fr.from, fr.to
 	width := float64(hi - lo)
-	runs, beside := width*(width+1)/2+2*width+1, 2*width-1
-	n := hi - lo
+	each, beside := ruleRun/(width*(width+1)/2+2*width+1), ruleBeside/(2*width-1)
 	for _, r := range f.holding(own) {
 		from, to := int(r.from), int(r.to)
-		var w [3]float64
-		switch {
-		case from < lo || to > hi:
+		if from < lo || to > hi {
 			if side == 1 && from == fr.start && to == own && fr.first == 1 { // everything before it, the first parity bit too
-				w[2] = ruleAll * coversAll
+				use(from, to, comb{}, r.odd, styled{own: ruleAll * coversAll})
 			}
-		default:
-			w[2] = ruleRun / runs
-			atLow, atHigh := from == lo, to == hi
-			if atLow {
-				w[2] *= 2
-			}
-			if atHigh {
-				w[2] *= 2
-			}
-			if atLow || atHigh {
-				w[2] += ruleBeside / beside
-			}
-			if atLow && atHigh {
-				w[2] += ruleAll * (1 - coversAll)
-			}
-			h := halfShare(side, from-lo, to-lo, n)
-			w[0] = h
-			w[2] += ruleHalf * h
+			continue
 		}
-		if w != [3]float64{} {
-			use(from, to, comb{}, r.odd, w)
+		w := styled{own: each}
+		atLow, atHigh := from == lo, to == hi
+		if atLow {
+			w.own *= 2
 		}
+		if atHigh {
+			w.own *= 2
+		}
+		if atLow || atHigh {
+			w.own += beside
+			w.half = halfShare(side, from-lo, to-lo, hi-lo)
+		}
+		if atLow && atHigh {
+			w.own += ruleAll * (1 - coversAll)
+		}
+		w.own += ruleHalf * w.half
+		use(from, to, comb{}, r.odd, w)
 	}
-	f.combs(fr, own, func(c comb) { use(0, 0, c, c.odd, [3]float64{0, combShare, ruleComb * combShare}) })
+	f.combs(fr, own, func(c comb) { use(0, 0, c, c.odd, styled{comb: combShare, own: ruleComb * combShare}) })
 }
 
 // coversAll is the share of parity bits over everything that cover the other parity bit too.

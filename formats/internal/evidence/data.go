@@ -106,19 +106,10 @@ func (d *data) different(from, to, limit int) int {
 // run returns the log probability of the numbers in the bits from..to-1, first bit highest.
 func (d *data) run(from, to int) float64 {
 	t := d.ways(from, to)
-	if from >= to {
-		return d.both(t, 0)
+	if !t.weighed {
+		t.log, t.weighed = plainNumbers[to-from].mix(len(d.words), t.least, t.most, t.different, t.part, t.low).log(), true
 	}
-	kept := &d.runs[to][from]
-	if !kept.weighed {
-		kept.log, kept.weighed = d.both(t, to-from), true
-	}
-	return kept.log
-}
-
-// both is run for the sums of a run of so many bits.
-func (d *data) both(t twoWays, width int) float64 {
-	return plainNumbers[width].mix(len(d.words), t.least, t.most, t.different, t.part, t.low).log()
+	return t.log
 }
 
 // read puts the numbers in a run of bits into vals, sorted.
@@ -131,40 +122,39 @@ func (d *data) read(from, to int) {
 }
 
 // ways is the two sums over halvings. A bit that is the same in all reads adds one step to those of the bits behind it.
-func (d *data) ways(from, to int) twoWays {
-	n := len(d.words)
-	if from >= to {
-		return twoWays{part: one, low: one, different: n < 2, known: true}
-	}
+func (d *data) ways(from, to int) *twoWays {
 	if d.runs[to] == nil {
 		d.runs[to] = make([]twoWays, len(d.runs))
 	}
-	if t := d.runs[to][from]; t.known {
+	t := &d.runs[to][min(from, to)]
+	switch {
+	case t.known:
 		return t
-	}
-	var t twoWays
-	if sense := d.s.sense(from, from+1, -1); sense < 0 {
-		t = d.halve(from, to)
-	} else {
-		below := d.ways(from+1, to)
-		t = d.step(below, to-from, sense)
-		top := uint64(sense) << (to - from - 1)
-		t.least, t.most, t.different = below.least|top, below.most|top, below.different
+	case from >= to:
+		*t = twoWays{part: one, low: one, different: len(d.words) < 2}
+	default:
+		if sense := d.s.sense(from, from+1, -1); sense < 0 {
+			*t = d.halve(from, to)
+		} else {
+			below := d.ways(from+1, to)
+			*t = d.step(below, to-from, sense)
+			top := uint64(sense) << (to - from - 1)
+			t.least, t.most, t.different = below.least|top, below.most|top, below.different
+		}
 	}
 	t.known = true
-	d.runs[to][from] = t
 	return t
 }
 
 // step adds a bit of r that is the same in all reads, 0 or 1.
-func (d *data) step(below twoWays, r, bit int) (t twoWays) {
+func (d *data) step(below *twoWays, r, bit int) (t twoWays) {
 	n := len(d.words)
 	even := power(n * r)
 	t.part = stopOrGo(r, even, oneHalf(n, below.part))
 	if bit == 0 {
 		t.low = stopOrGo(r, even, allLow(n, below.low))
 	} else {
-		up := orBox(below.part, n, below.most-below.least, below.different, math.Ldexp(1, r-1), harmonicBits[r-1])
+		up := orBox(below.part, n, below.most-below.least, below.different, halved(1-r), harmonicBits[r-1])
 		t.low = stopOrGo(r, even, up.scale((1-staysLow)/float64(n+1)))
 	}
 	return t
@@ -174,7 +164,7 @@ func (d *data) step(below twoWays, r, bit int) (t twoWays) {
 func (d *data) halve(from, to int) twoWays {
 	d.read(from, to)
 	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: allDifferent(d.vals)}
-	h := halving{limit: math.Ldexp(1, to-from), whole: true, different: t.different, sorted: d.vals}
+	h := halving{limit: halved(from - to), whole: true, different: t.different, sorted: d.vals}
 	t.part, t.low = h.part(0, len(d.vals), to-from, 0), h.low(0, len(d.vals), to-from)
 	return t
 }

@@ -132,11 +132,9 @@ func (w *Work) contradicted(all []outlier) []outlier {
 func (w *Work) fitsSome(c *formats.Card, s *Seen, first *int) bool {
 	for i := range w.model.forms {
 		o := (*first + i) % len(w.model.forms)
-		if opt := &w.model.forms[o]; opt.of(s.Kind) {
-			if f := opt.fit(c, s, w.text[:]); f.styles != 0 {
-				*first = o
-				return true
-			}
+		if opt := &w.model.forms[o]; opt.of(s.Kind) && opt.follows(c, s, w.text[:]) {
+			*first = o
+			return true
 		}
 	}
 	for i := range otherWays {

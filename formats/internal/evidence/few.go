@@ -20,7 +20,7 @@ func NewFew(width int, limit float64) Few {
 	for n := range width + 1 {
 		count := 1.0
 		if n > 0 {
-			count = max(0, min(math.Ldexp(1, n), limit)-math.Ldexp(1, n-1))
+			count = max(0, min(halved(-n), limit)-halved(1-n))
 		}
 		p := facilityZero
 		if n > 0 || width < 2 {
@@ -40,7 +40,7 @@ func NewFew(width int, limit float64) Few {
 
 // byScale is the probability of one value of n bits under a distribution over w bits that gives each length the same
 // weight.
-func byScale(n, w int) float64 { return math.Ldexp(1/float64(w+1), -max(n-1, 0)) }
+func byScale(n, w int) float64 { return halved(max(n-1, 0)) / float64(w+1) }
 
 // Base returns the probability of one value by itself.
 func (f *Few) Base(v uint64) float64 { return f.base[bits.Len64(v)] }
@@ -88,7 +88,12 @@ func few(sorted []uint64, base func(uint64) float64) float64 {
 const mostLinear = 24
 
 // neighbourStep is the probability that the next facility of an order is d higher: mostly 1.
-func neighbourStep(d uint64) float64 { return math.Ldexp(1, -int(min(d, 1<<12))) }
+func neighbourStep(d uint64) float64 {
+	if d > 1022 {
+		return 0
+	}
+	return halved(int(d))
+}
 
 // fewMany is few in logarithms.
 func fewMany(sorted []uint64, base func(uint64) float64) float64 {

@@ -24,8 +24,8 @@ const (
 type fieldModel struct {
 	role    role
 	even    float64         // log of 1/number of values
-	numbers Numbers         // numberRole
-	low     Numbers         // numberRole: of the low bits that some forms show of a wide number
+	spread  float64         // share of kinds whose numbers lie anyhow
+	numbers Numbers         // numberRole, dateRole
 	few     Few             // siteRole
 	maker   int             // numberRole: the first bits of a chip serial that say who made it; 0 where none do
 	wide    bool            // values over 64 bits, taken as even
@@ -64,23 +64,24 @@ func modelFields(f *formats.Format) []fieldModel {
 		case "expiry":
 			m.role = dateRole
 		}
-		spread := numbersSpread
+		m.spread = numbersSpread
 		switch {
 		case f.Kind == formats.KindKeypad: // everybody chooses a code of their own
-			spread = 1
+			m.spread = 1
 		case f.Kind == formats.KindSerial && m.role == numberRole:
-			spread = serialSpread
+			m.spread = serialSpread
 		case f.Kind == formats.KindEither && m.role == numberRole:
-			spread = eitherSpread
+			m.spread = eitherSpread
 		}
 		if field.Constant != "" {
 			m.role, m.even = freeRole, 0 // its check says all there is to say
 		}
-		if !m.wide {
-			m.numbers, m.few, m.maker = NewNumbers(width, limit, spread), NewFew(width, limit), makerOf(f, m.role, width)
-		}
-		if i == f.Number() && width > lowBits {
-			m.low = NewNumbers(lowBits, 1<<lowBits, spread)
+		switch {
+		case m.wide || m.role == freeRole:
+		case m.role == siteRole:
+			m.few = NewFew(width, limit)
+		default:
+			m.numbers, m.maker = NewNumbers(width, limit, m.spread), makerOf(f, m.role, width)
 		}
 	}
 	return models

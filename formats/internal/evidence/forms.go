@@ -45,7 +45,7 @@ func (m *formatModel) cardLog(c *formats.Card) float64 {
 func (m *Model) Prints(i int) iter.Seq2[formats.Form, float64] {
 	return func(yield func(formats.Form, float64) bool) {
 		for _, o := range m.formats[i].forms {
-			if o.part == nil && !yield(o.form, math.Exp(o.log)) {
+			if o.part == nil && !yield(*o.form, math.Exp(o.log)) {
 				return
 			}
 		}

@@ -55,15 +55,16 @@ func (s *Seen) asRead(b wiegand.Bits, left bool) (f fit) {
 func wholeReads(reads []wiegand.Bits, seen []*Seen) float64 {
 	sum := newMix()
 	for _, left := range []bool{false, true} {
-		fits, some, filled := make([]fit, len(reads)), false, false
+		fits, some, filled := make([]fit, 0, hopeless), false, false
 		for i, b := range reads {
 			if i == hopeless && !some {
 				break
 			}
-			if fits[i] = (fit{any: seen[i].floor}); b.Len() > 0 {
-				fits[i] = seen[i].asRead(b, left)
+			one := fit{any: seen[i].floor}
+			if b.Len() > 0 {
+				one = seen[i].asRead(b, left)
 			}
-			some, filled = some || fits[i].styles != 0, filled || b.Len()%8 != 0
+			fits, some, filled = append(fits, one), some || one.styles != 0, filled || b.Len()%8 != 0
 		}
 		switch {
 		case !some || left && !filled: // the same as without left
@@ -390,21 +391,19 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 			return s.Kind == o.kind && o.fit(c, s, nil).styles != 0
 		}
 	}
-	var opt option
+	form, _ := formats.FormByName(how)
+	opt := inForm(&form)
 	for i := range parts {
 		if parts[i].name == how {
-			opt.part = &parts[i]
+			opt = ofPart(&parts[i])
 		}
-	}
-	if opt.part == nil {
-		opt.form, _ = formats.FormByName(how)
 	}
 	buf := make([]byte, 0, 96)
 	if opt.of(s.Kind) && opt.leavesOut(c.Format) && !c.Known.Has(c.Format.Number()) {
 		_, _, ok := opt.low(c.Format, s, buf)
 		return ok
 	}
-	return opt.of(s.Kind) && opt.fit(c, s, buf).styles != 0
+	return opt.of(s.Kind) && opt.follows(c, s, buf)
 }
 
 // FollowsSomehow reports whether a sighting follows from a card and its read in any way that cards of its format have.

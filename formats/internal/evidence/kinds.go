@@ -34,7 +34,14 @@ func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
 	if err := r.digest(&q, cards); err != nil {
 		return Kinds{}, err
 	}
-	s := splitter{model: r, cards: cards}
+	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards))}
+	for i := range cards {
+		for _, one := range cards[i] {
+			if one.Kind != formats.Read {
+				s.seen[i] = append(s.seen[i], NewSeen(one))
+			}
+		}
+	}
 	groups, gain := s.merge(ByLength(cards))
 	k := Kinds{}
 	if len(groups) > 1 {
@@ -111,6 +118,7 @@ func share(gain float64) float64 { return 1 / (1 + math.Exp(-gain)) }
 type splitter struct {
 	model  *Model
 	cards  []formats.Sightings
+	seen   [][]Seen // of each card beside its read
 	doubts []int
 }
 
@@ -211,15 +219,15 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	return append(a, b...), share(best)
 }
 
-// dealing says which of two groups a card goes to.
-type dealing func(formats.Sightings) bool
+// dealing says which of two groups the card at a place goes to.
+type dealing func(at int) bool
 
 // dealt deals cards into two groups.
 func (s *splitter) dealt(all []int, d dealing) [][]int {
 	groups := [][]int{nil, nil}
 	for _, at := range all {
 		g := 1
-		if d(s.cards[at]) {
+		if d(at) {
 			g = 0
 		}
 		groups[g] = append(groups[g], at)
@@ -274,7 +282,7 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 		first := 0
 		for i, at := range all {
 			key[i] = 0
-			if d(s.cards[at]) {
+			if d(at) {
 				key[i] = 1
 				first++
 			}
@@ -287,13 +295,14 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	}
 	for _, layout := range s.model.OfLength(ReadOf(s.cards[all[0]]).Len()) {
 		for fault := None; fault <= SwappedReversed; fault++ {
-			add(func(c formats.Sightings) bool { return layout.Holds(fault.Undo(ReadOf(c))) })
+			add(func(at int) bool { return layout.Holds(fault.Undo(ReadOf(s.cards[at]))) })
 		}
 	}
+	var buf [96]byte
 	for _, i := range s.model.byLen[s.lengthOf(all)] {
 		f := &s.model.formats[i]
 		for o := range f.forms {
-			add(func(c formats.Sightings) bool { return f.explains(c, &f.forms[o]) })
+			add(func(at int) bool { return f.explains(ReadOf(s.cards[at]), s.seen[at], &f.forms[o], buf[:0]) })
 		}
 	}
 	begins := map[uint64]bool{}
@@ -307,8 +316,8 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 			continue
 		}
 		begins[v] = true
-		add(func(c formats.Sightings) bool {
-			b := ReadOf(c)
+		add(func(at int) bool {
+			b := ReadOf(s.cards[at])
 			u, _ := b.Slice(1, min(beginning, b.Len())).Uint64()
 			return u == v
 		})
@@ -317,11 +326,11 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	for _, at := range all {
 		if look := looks(printOf(s.cards[at])); !tried[look] {
 			tried[look] = true
-			add(func(c formats.Sightings) bool { return looks(printOf(c)) == look })
+			add(func(at int) bool { return looks(printOf(s.cards[at])) == look })
 		}
 	}
 	for most := 1; most <= maxDigits; most++ {
-		add(func(c formats.Sightings) bool { return len(Digits(printOf(c))) <= most })
+		add(func(at int) bool { return len(Digits(printOf(s.cards[at]))) <= most })
 	}
 	return ways
 }
@@ -330,22 +339,19 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 // tried.
 const beginning, mostBeginnings = 9, 4
 
-// explains reports whether a card's read is one of the format and one of its prints follows from it in a certain way.
-func (m *formatModel) explains(c formats.Sightings, opt *option) bool {
-	if len(c) < 2 {
+// explains reports whether a card's read is one of the format and one of its prints follows from it in a certain way;
+// buf is memory to write that into.
+func (m *formatModel) explains(read wiegand.Bits, more []Seen, opt *option, buf []byte) bool {
+	if !slices.ContainsFunc(more, func(s Seen) bool { return opt.of(s.Kind) }) || !m.format.Layout.Holds(read) {
 		return false
 	}
-	card, err := m.format.Read(ReadOf(c))
-	if err != nil || !card.Record.OK() {
-		return false
-	}
-	return slices.ContainsFunc(c, func(s formats.Sighting) bool {
-		if s.Kind == formats.Read || !opt.of(s.Kind) {
-			return false
+	card, _ := m.format.Read(read) // which has the right length
+	for k := range more {
+		if opt.of(more[k].Kind) && opt.follows(&card, &more[k], buf) {
+			return true
 		}
-		seen := NewSeen(s)
-		return opt.fit(&card, &seen, make([]byte, 0, 96)).styles != 0
-	})
+	}
+	return false
 }
 
 // maxDigits is how many digits the longest print has that is told from others by its length.

@@ -26,10 +26,12 @@ type Explained struct {
 
 // choice is what the rules of one parity bit come to that cover the same of the bits one cares for.
 type choice struct {
-	key    [4]uint64
-	weight [3]float64 // by style: halves, combs, own
-	best   float64    // weight of the rule that is shown
-	check  Check
+	key      [4]uint64
+	weight   styled
+	best     float64 // weight of the rule that is shown
+	check    Check
+	from, to int // its run, or where to is 0 its comb
+	comb     comb
 }
 
 // Explainer works out the checks of layouts of one sample.
@@ -90,12 +92,11 @@ func (x *Explainer) Explain(l Layout, care [4]uint64, least float64, use func(Ex
 	if mains < 2 {
 		halves, combs = 0, 0
 	}
-	styles := [3]float64{halves, combs, 1 - halves - combs}
+	styles := styled{halves, combs, 1 - halves - combs}
 	picks := make([]*choice, len(sides))
-	var pick func(k int, w [3]float64)
-	pick = func(k int, w [3]float64) {
-		total := w[0] + w[1] + w[2]
-		log := base + math.Log(total)
+	var pick func(k int, w styled)
+	pick = func(k int, w styled) {
+		log := base + math.Log(w.sum())
 		if log < least {
 			return
 		}
@@ -110,7 +111,7 @@ func (x *Explainer) Explain(l Layout, care [4]uint64, least float64, use func(Ex
 		for i := range sides[k] {
 			c := &sides[k][i]
 			picks[k] = c
-			pick(k+1, [3]float64{w[0] * c.weight[0], w[1] * c.weight[1], w[2] * c.weight[2]})
+			pick(k+1, w.times(c.weight))
 		}
 	}
 	pick(0, styles)
@@ -119,29 +120,26 @@ func (x *Explainer) Explain(l Layout, care [4]uint64, least float64, use func(Ex
 // mainChoices gathers the rules of a main parity bit.
 func (f *finder) mainChoices(fr *frame, side, own int, care [4]uint64) []choice {
 	all := gathering{at: map[[4]uint64]int{}}
-	f.rules(fr, side, own, func(from, to int, c comb, odd bool, w [3]float64) {
-		check := Check{Bit: own, Odd: odd}
-		if to > 0 {
-			check.Over = wiegand.Spans{{From: from + 1, To: to}}
-			check.Mask = MaskOf(from, to)
-		} else {
-			c.bits(fr, own, func(i int) { check.Mask[i>>6] ^= 1 << (63 - uint(i)&63) })
-			check.Over = c.spans(fr, check.Mask)
+	f.rules(fr, side, own, func(from, to int, c comb, odd bool, w styled) {
+		one := choice{check: Check{Bit: own, Odd: odd, Mask: MaskOf(from, to)}, from: from, to: to, comb: c}
+		if to == 0 {
+			c.bits(fr, own, func(i int) { one.check.Mask[i>>6] ^= 1 << (63 - uint(i)&63) })
 		}
 		p := senseShare(side, odd)
-		all.add(check, care, [3]float64{w[0] * p, w[1] * p, w[2] * p})
+		one.weight = w.times(styled{p, p, p})
+		all.add(one, care)
 	})
-	return heaviest(all.choices)
+	return all.heaviest(fr)
 }
 
 // outerChoices gathers the rules of a second parity bit at an end.
 func (f *finder) outerChoices(fr *frame, own int, care [4]uint64) []choice {
 	all := gathering{at: map[[4]uint64]int{}}
 	f.outerRules(fr, own, func(from, to int, odd bool, w float64) {
-		check := Check{Bit: own, Odd: odd, Over: wiegand.Spans{{From: from + 1, To: to}}, Mask: MaskOf(from, to)}
-		all.add(check, care, [3]float64{w / 2, w / 2, w / 2})
+		check := Check{Bit: own, Odd: odd, Mask: MaskOf(from, to)}
+		all.add(choice{check: check, from: from, to: to, weight: styled{w / 2, w / 2, w / 2}}, care)
 	})
-	return heaviest(all.choices)
+	return all.heaviest(fr)
 }
 
 // gathering is rules gathered by what they cover.
@@ -152,32 +150,40 @@ type gathering struct {
 
 // add adds a rule to those that cover the same of the bits one cares for. Which sense it has follows from the reads
 // then.
-func (g *gathering) add(check Check, care [4]uint64, w [3]float64) {
-	key := and(check.Mask, care)
-	at, ok := g.at[key]
+func (g *gathering) add(one choice, care [4]uint64) {
+	one.key = and(one.check.Mask, care)
+	one.best = pairHalves*one.weight.half*8 + pairInterleaved*one.weight.comb + one.weight.own
+	at, ok := g.at[one.key]
 	if !ok {
-		at = len(g.choices)
-		g.at[key] = at
-		g.choices = append(g.choices, choice{key: key})
+		g.at[one.key] = len(g.choices)
+		g.choices = append(g.choices, one)
+		return
 	}
 	c := &g.choices[at]
-	one := pairHalves*w[0]*8 + pairInterleaved*w[1] + w[2]
-	if one > c.best {
-		c.best, c.check = one, check
+	one.weight.half += c.weight.half
+	one.weight.comb += c.weight.comb
+	one.weight.own += c.weight.own
+	if one.best > c.best {
+		*c = one
 	}
-	for i := range w {
-		c.weight[i] += w[i]
-	}
+	c.weight = one.weight
 }
 
 // mostChoices is how many choices of one parity bit are looked at, the heaviest ones.
 const mostChoices = 64
 
-func heaviest(all []choice) []choice {
-	slices.SortStableFunc(all, func(a, b choice) int {
-		return cmp.Compare(b.weight[0]+b.weight[1]+b.weight[2], a.weight[0]+a.weight[1]+a.weight[2])
-	})
-	return all[:min(len(all), mostChoices)]
+func (g *gathering) heaviest(fr *frame) []choice {
+	all := g.choices
+	slices.SortStableFunc(all, func(a, b choice) int { return cmp.Compare(b.weight.sum(), a.weight.sum()) })
+	all = all[:min(len(all), mostChoices)]
+	for i := range all {
+		if c := &all[i]; c.to > 0 {
+			c.check.Over = wiegand.Spans{{From: c.from + 1, To: c.to}}
+		} else {
+			c.check.Over = c.comb.spans(fr, c.check.Mask)
+		}
+	}
+	return all
 }
 
 // spans writes a comb out, each run of every so many bits by itself.

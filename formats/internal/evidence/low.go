@@ -19,9 +19,12 @@ var lowForms = map[string]int{"pair24": 3, "joined24": 3, "number24": 0}
 
 // leavesOut reports whether the option shows the low bits alone of the numbers of a format.
 func (o *option) leavesOut(f *formats.Format) bool {
+	if o.part != nil {
+		return false
+	}
 	_, low := lowForms[o.form.Name]
 	at := f.Number()
-	return o.part == nil && low && at >= 0 && f.Layout.Spec().Fields[at].Bits.Len() > lowBits
+	return low && at >= 0 && f.Layout.Spec().Fields[at].Bits.Len() > lowBits
 }
 
 // low returns the low bits that a print shows of a card's number, given format and option, and how it fits them.
@@ -66,7 +69,7 @@ func (m *formatModel) completed(v uint64) (c formats.Card, ok bool) {
 // Completed returns the card of a text in a form that shows the end of a number alone, if the population has one such;
 // false for any other form, too.
 func (v *Values) Completed(form formats.Form, text string) (c formats.Card, ok bool) {
-	o := option{form: form}
+	o := inForm(&form)
 	if !o.leavesOut(v.model.format) {
 		return c, false
 	}
@@ -114,7 +117,8 @@ func (w *Work) lowLog() float64 {
 // lowLog returns the log probability of the low bits of the numbers on all cards, which are sorted. Numbers of one box
 // hardly ever differ above them.
 func (m *fieldModel) lowLog(sorted []uint64) float64 {
-	log := m.low.Log(sorted)
+	numbers := NewNumbers(lowBits, 1<<lowBits, m.spread)
+	log := numbers.Log(sorted)
 	if m.usual == nil {
 		return log
 	}

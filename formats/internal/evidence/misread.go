@@ -125,10 +125,13 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	}
 	w.twoWrong(b, b.Len()-l.Len(), add)
 	w.fromPrints(i, b, add)
-	all = append(all, mend{nothing: true, weight: math.Log(misreadTwo+misreadMore) + like(b),
+	all = append(all, mend{nothing: true, weight: logSpoilt + like(b),
 		repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})
 	return all
 }
+
+// logSpoilt is the log of the chance that more is wrong with a misread than can be put right.
+var logSpoilt = math.Log(misreadTwo + misreadMore)
 
 // likeness returns a function that gives the log probability of a read of which more is wrong than can be put right:
 // one like the good ones, or any bits where there are none of its length.
@@ -309,15 +312,15 @@ func (w *Work) shown(i int) (formats.Card, Repair) {
 	all := w.mends[i]
 	var best, nothing mend
 	some, ways := 0.0, 0
-	for _, m := range all {
-		if m.nothing {
-			nothing = m
+	for k := range all {
+		if m := &all[k]; m.nothing {
+			nothing = *m
 		} else if some += m.shown; m.shown > best.shown {
-			best = m
+			best = *m
 		}
 	}
-	for _, m := range all {
-		if !m.nothing && m.shown >= best.shown/50 {
+	for k := range all {
+		if m := &all[k]; !m.nothing && m.shown >= best.shown/50 {
 			ways++
 		}
 	}

@@ -35,7 +35,9 @@ type formatModel struct {
 	told   bool // the site says in which form it is printed
 	// the chance that a chip serial has nothing to do with a card
 	serialApart float64
-	split       float64 // log of its share where each way to divide a number counts alike, and all formats that have it
+	// by kind of sighting: logs of what shareOf and related say
+	shares, relations [formats.Hex + 1]float64
+	split             float64 // log of its share where each way to divide a number counts alike, and all formats that have it
 }
 
 // New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
@@ -99,6 +101,10 @@ func (m *Model) splits() {
 }
 
 func (m *Model) add(f formatModel) {
+	for kind := range f.shares {
+		kind := formats.SightingKind(kind)
+		f.shares[kind], f.relations[kind] = f.shareOf(kind), f.related(kind)
+	}
 	n := f.format.Layout.Len()
 	m.byLen[n] = append(m.byLen[n], len(m.formats))
 	m.formats = append(m.formats, f)
@@ -119,9 +125,9 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 		}
 		one.use(p)
 		for i := range one.forms {
-			if o := &one.forms[i]; o.part == nil && p.Printed != "" {
+			if o := &one.forms[i]; p.Printed != "" && (o.part == nil || serialForms[p.Printed] != nil) {
 				o.log += math.Log(1 - sitePrior)
-				if o.form.Name == p.Printed {
+				if o.name() == p.Printed || o.part != nil && o.part == serialForms[p.Printed] {
 					o.log = LogAdd(o.log, math.Log(sitePrior))
 				}
 			}

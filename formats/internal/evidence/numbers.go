@@ -19,13 +19,15 @@ type Numbers struct {
 	spread   float64     // share of kinds whose numbers lie anyhow
 	single   [65]float64 // of one number that counts up from 1, by its length
 	harmonic float64     // of limit+1
+	anyhow   float64     // of one number that does not count up from 1
+	beyond   float64     // 1/(limit+1)
 }
 
 // NewNumbers makes the model of a field of so many bits (0 to 64), which holds limit values; spread is the share of
 // kinds whose numbers are spread evenly over all of it.
 func NewNumbers(width int, limit, spread float64) Numbers {
 	n := Numbers{width: width, limit: limit, whole: limit >= math.Ldexp(1, width), spread: spread}
-	n.harmonic = harmonic(limit + 1)
+	n.harmonic, n.beyond, n.anyhow = harmonic(limit+1), 1/(limit+1), (spread+(1-spread)*(1-fromOne))/limit
 	n.fillSingle()
 	return n
 }
@@ -35,10 +37,10 @@ func NewNumbers(width int, limit, spread float64) Numbers {
 func (n *Numbers) fillSingle() {
 	left, counted := 1.0, 0.0 // the chance to get this deep on the way of zeros; the sum of what ended on it
 	for r := n.width; r >= 0; r-- {
-		counted += left * stops[r] * math.Ldexp(1, -r)
+		counted += left * stops[r] * halved(r)
 		n.single[r] = counted
 		if r > 0 { // the highest bit is 1: off the way of zeros, where either half is as likely as the other
-			n.single[r] += left * (1 - stops[r]) * (1 - staysLow) / 2 * math.Ldexp(1, -(r-1))
+			n.single[r] += left * (1 - stops[r]) * (1 - staysLow) / 2 * halved(r-1)
 		}
 		left *= (1 - stops[r]) * (staysLow + (1-staysLow)/2)
 	}
@@ -69,9 +71,9 @@ func (n *Numbers) chance(v uint64) float64 {
 	}
 	counted := n.single[bits.Len64(v)]
 	if n.limit > 1 {
-		counted = (counted + (1/(float64(v)+1)-1/(n.limit+1))/(n.harmonic-1)) / 2
+		counted = (counted + (1/(float64(v)+1)-n.beyond)/(n.harmonic-1)) / 2
 	}
-	return (n.spread+(1-n.spread)*(1-fromOne))/n.limit + (1-n.spread)*fromOne*counted
+	return n.anyhow + (1-n.spread)*fromOne*counted
 }
 
 // alone is Log for one number, without the sums that one number does not need: half of all halves have it.
@@ -80,7 +82,7 @@ func (n *Numbers) alone(v uint64) float64 {
 	r, high := n.width, uint64(0)
 	for ; r > 0 && high == 0; r-- {
 		if half := uint64(1) << (r - 1); float64(half) < n.limit {
-			up += w * stops[r] / min(math.Ldexp(1, r), n.limit)
+			up += w * stops[r] / min(halved(-r), n.limit)
 			if w *= 1 - stops[r]; v < half {
 				w *= staysLow + (1-staysLow)/2
 			} else {
@@ -103,7 +105,7 @@ func (n *Numbers) within(v uint64, r int, base uint64) (p float64) {
 		if float64(high) >= n.limit { // there is no upper half
 			continue
 		}
-		p += w * stops[r] / min(math.Ldexp(1, r), n.limit-float64(base))
+		p += w * stops[r] / min(halved(-r), n.limit-float64(base))
 		w *= (1 - stops[r]) / 2
 		if v >= high {
 			base = high
@@ -224,7 +226,7 @@ func (t *halving) cut(lo, hi int, high uint64) int {
 
 // values returns how many values of the field lie in a part.
 func (t *halving) values(r int, base uint64) float64 {
-	return min(math.Ldexp(1, r), t.limit-float64(base))
+	return min(halved(-r), t.limit-float64(base))
 }
 
 func (t *halving) evenly(n, r int, base uint64) wide {
@@ -234,14 +236,18 @@ func (t *halving) evenly(n, r int, base uint64) wide {
 	return evenly(n, r, false, t.values(r, base))
 }
 
-// once works out a part, or returns what it came to before.
-func (t *halving) once(key stretch, base uint64, work func() wide) wide {
+// found returns what a part came to before, if that is kept.
+func (t *halving) found(key stretch, base uint64) (p wide, ok bool) {
 	if t.kept == nil || t.holds(key.r, base) {
-		return work()
+		return p, false
 	}
-	p, ok := t.kept[key]
-	if !ok {
-		p = work()
+	p, ok = t.kept[key]
+	return p, ok
+}
+
+// keep keeps what a part comes to.
+func (t *halving) keep(key stretch, base uint64, p wide) wide {
+	if t.kept != nil && !t.holds(key.r, base) {
 		t.kept[key] = p
 	}
 	return p
@@ -255,24 +261,26 @@ func (t *halving) part(lo, hi, r int, base uint64) wide {
 	case n == 1 && t.whole:
 		return power(r)
 	}
-	return t.once(stretch{lo, hi, r, t.different, false}, base, func() wide {
-		high := base + 1<<(r-1)
-		if !t.whole && float64(high) >= t.limit { // there is no upper half
-			return t.part(lo, hi, r-1, base)
-		}
-		at := t.cut(lo, hi, high)
-		below, above := t.count(lo, at, r-1, base), t.count(at, hi, r-1, high)
-		var rest wide
-		switch 0 {
-		case above:
-			rest = oneHalf(below, t.part(lo, at, r-1, base))
-		case below:
-			rest = oneHalf(above, t.part(at, hi, r-1, high))
-		default:
-			rest = t.piece(lo, at, r-1, base).mul(t.piece(at, hi, r-1, high)).mul(orders(below, above)).scale(1 - oneSide)
-		}
-		return stopOrGo(r, t.evenly(below+above, r, base), rest)
-	})
+	key := stretch{lo, hi, r, t.different, false}
+	if p, ok := t.found(key, base); ok {
+		return p
+	}
+	high := base + 1<<(r-1)
+	if !t.whole && float64(high) >= t.limit { // there is no upper half
+		return t.keep(key, base, t.part(lo, hi, r-1, base))
+	}
+	at := t.cut(lo, hi, high)
+	below, above := t.count(lo, at, r-1, base), t.count(at, hi, r-1, high)
+	var rest wide
+	switch 0 {
+	case above:
+		rest = oneHalf(below, t.part(lo, at, r-1, base))
+	case below:
+		rest = oneHalf(above, t.part(at, hi, r-1, high))
+	default:
+		rest = t.piece(lo, at, r-1, base).mul(t.piece(at, hi, r-1, high)).mul(orders(below, above)).scale(1 - oneSide)
+	}
+	return t.keep(key, base, stopOrGo(r, t.evenly(below+above, r, base), rest))
 }
 
 // oneHalf is the chance that all of n numbers lie in one half, times what they come to there.
@@ -316,19 +324,23 @@ func (t *halving) low(lo, hi, r int) wide {
 	if n == 0 || r == 0 {
 		return one
 	}
-	return t.once(stretch{lo, hi, r, t.different, true}, 0, func() wide {
-		high := uint64(1) << (r - 1)
-		if !t.whole && float64(high) >= t.limit {
-			return t.low(lo, hi, r-1)
-		}
-		at := t.cut(lo, hi, high)
-		below := t.count(lo, at, r-1, 0)
-		if below == n {
-			return stopOrGo(r, t.evenly(n, r, 0), allLow(n, t.low(lo, at, r-1)))
-		}
-		rest := t.low(lo, at, r-1).mul(t.piece(at, hi, r-1, high)).mul(orders(below, n-below)).scale(1 - staysLow)
-		return stopOrGo(r, t.evenly(n, r, 0), rest)
-	})
+	key := stretch{lo, hi, r, t.different, true}
+	if p, ok := t.found(key, 0); ok {
+		return p
+	}
+	high := uint64(1) << (r - 1)
+	if !t.whole && float64(high) >= t.limit {
+		return t.keep(key, 0, t.low(lo, hi, r-1))
+	}
+	at := t.cut(lo, hi, high)
+	below := t.count(lo, at, r-1, 0)
+	rest := t.low(lo, at, r-1)
+	if below == n {
+		rest = allLow(n, rest)
+	} else {
+		rest = rest.mul(t.piece(at, hi, r-1, high)).mul(orders(below, n-below)).scale(1 - staysLow)
+	}
+	return t.keep(key, 0, stopOrGo(r, t.evenly(n, r, 0), rest))
 }
 
 // allLow is oneHalf for the lower half of numbers that count up from 1.

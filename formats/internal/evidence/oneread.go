@@ -19,42 +19,44 @@ func oneRead(b wiegand.Bits, from, to int, listed [][2]int) float64 {
 	width := to - from
 	low := max(from, to-64)
 	head, number, n := value(&w, low, to), uint64(0), to-low
-	beyond := math.Ldexp(1, low-from) // bits before those, each as it comes
+	beyond := halved(from - low) // bits before those, each as it comes
 	left, anywhere := 1.0, numbersAnywhere[n]
 	if width > n { // a number that long is not looked at
 		anywhere += numberIsAll
 	}
-	sum := anywhere * math.Ldexp(1, -n)
+	sum, shares := anywhere*halved(n), &numbersAtEnd[n]
 	for k := 1; k <= n; k++ { // bits of the number
 		number |= head & 1 << (k - 1)
 		head >>= 1
-		share := numbersAtEnd[n][k]
+		share := shares[k]
 		if k == width {
 			share += numberIsAll
 		}
-		if len(listed) > 0 && slices.Contains(listed, [2]int{to - k, to}) {
+		if slices.Contains(listed, [2]int{to - k, to}) {
 			left -= share
 			continue
 		}
 		before := 1.0
 		if k < n {
-			before = restFree*math.Ldexp(1, k-n) + (1-restFree)*plainFew[n-k].base[bits.Len64(head)]
+			before = restFree*halved(n-k) + (1-restFree)*plainFew[n-k].base[bits.Len64(head)]
 		}
 		chance := plainNumbers[k].chance(number)
-		if even := math.Ldexp(1, -k); number == 0 && len(listed) > 0 {
-			chance = even
-		} else if len(listed) > 0 {
-			chance *= (1 - even) / (1 - chanceOfZero[k])
+		switch {
+		case len(listed) == 0:
+		case number == 0:
+			chance = halved(k)
+		default:
+			chance *= notZero[k]
 		}
 		sum += share * before * chance
 	}
 	return math.Log(sum / left / beyond)
 }
 
-// chanceOfZero is the probability of the number 0 by itself, by the width of its field.
-var chanceOfZero = func() (all [65]float64) {
+// notZero is how much likelier a number by itself is where 0 is none, by the width of its field.
+var notZero = func() (all [65]float64) {
 	for width := range all {
-		all[width] = plainNumbers[width].chance(0)
+		all[width] = (1 - halved(width)) / (1 - plainNumbers[width].chance(0))
 	}
 	return all
 }()

@@ -12,7 +12,8 @@ import (
 // for all cards of a site.
 type option struct {
 	log  float64 // of its weight
-	form formats.Form
+	kind formats.SightingKind
+	form *formats.Form // nil for a part
 	part *part
 	all  int // digits of the largest number, where the form writes one number in decimal without zeros before it
 }
@@ -26,28 +27,40 @@ func (o *option) name() string {
 }
 
 // of reports whether the option is for this kind of sighting.
-func (o *option) of(kind formats.SightingKind) bool {
-	if o.part != nil {
-		return kind == formats.Serial
-	}
-	switch o.form.Name {
+func (o *option) of(kind formats.SightingKind) bool { return o.kind == kind }
+
+// inForm makes the option of a form.
+func inForm(form *formats.Form) option {
+	switch form.Name {
 	case "hex", "uid", "uid-reversed":
-		return kind == formats.Hex
+		return option{kind: formats.Hex, form: form}
 	}
-	return kind == formats.Printed
+	return option{kind: formats.Printed, form: form}
 }
+
+// ofPart makes the option of a part of a serial.
+func ofPart(p *part) option { return option{log: math.Log(p.weight), kind: formats.Serial, part: p} }
+
+// printForms are all forms.
+var printForms = formats.Forms()
 
 // options returns every way that fits a format, weights of prints scaled to add up to 1.
 func options(f *formats.Format) []option {
-	var all []option
-	sum := 0.0
-	for _, form := range formats.Forms() {
-		w := formWeights[classOf(f)][form.Name]
-		if _, low := lowForms[form.Name]; low && f.Number() >= 0 && f.Layout.Spec().Fields[f.Number()].Bits.Len() > lowUsual {
+	all := make([]option, 0, len(printForms)+len(parts))
+	sum, weights := 0.0, formWeights[classOf(f)]
+	for i := range printForms {
+		o := inForm(&printForms[i])
+		w := weights[o.form.Name]
+		if _, low := lowForms[o.form.Name]; low && f.Number() >= 0 &&
+			f.Layout.Spec().Fields[f.Number()].Bits.Len() > lowUsual {
 			w *= lowOfLong
 		}
-		if ok, _ := form.Fits(f); ok && w > 0 {
-			all = append(all, option{log: w, form: form, all: largest(f, form.Name)})
+		if w == 0 {
+			continue
+		}
+		if ok, _ := o.form.Fits(f); ok {
+			o.log, o.all = w, largest(f, o.form.Name)
+			all = append(all, o)
 			sum += w
 		}
 	}
@@ -55,7 +68,7 @@ func options(f *formats.Format) []option {
 		all[i].log = math.Log(all[i].log / sum)
 	}
 	for i := range parts {
-		all = append(all, option{log: math.Log(parts[i].weight), part: &parts[i]})
+		all = append(all, ofPart(&parts[i]))
 	}
 	return all
 }
@@ -132,13 +145,27 @@ func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
 	if err != nil {
 		return fit{slip: s.astray()}
 	}
-	if set := s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24"); set != 0 {
+	if set := o.stylesOf(s, text); set != 0 {
 		if o.all > 0 && o.all == len(s.digits) && set&^last(o.all) != 0 {
 			set |= 1 << allDigits
 		}
 		return fit{styles: set, weight: 1}
 	}
 	return fit{slip: s.slip(text), near: s.near(text, o.all)}
+}
+
+// stylesOf returns the styles in which what the form gives can be written as a sighting.
+func (o *option) stylesOf(s *Seen, text []byte) styleSet {
+	return s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24")
+}
+
+// follows reports whether a sighting follows from a card, which takes less than how well it fits.
+func (o *option) follows(c *formats.Card, s *Seen, buf []byte) bool {
+	if o.part != nil {
+		return o.fit(c, s, buf).styles != 0
+	}
+	text, err := o.form.Append(buf[:0], c)
+	return err == nil && o.stylesOf(s, text) != 0
 }
 
 // dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.

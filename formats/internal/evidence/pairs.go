@@ -5,7 +5,6 @@ import (
 	"math/bits"
 	"slices"
 
-	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -20,7 +19,7 @@ const widestPairs = 64
 func (w *Work) twoWrong(b wiegand.Bits, d int, use func(wiegand.Record, Repair, float64)) {
 	n := w.model.format.Layout.Len()
 	v, ok := b.Uint64()
-	if !ok || n > widestPairs || !w.anyGood() {
+	if !w.anyGood() || !ok || n > widestPairs {
 		return
 	}
 	t := twoFaults{w: w, n: n}
@@ -173,5 +172,10 @@ func about(low, high uint64) (uint64, uint64) {
 
 // anyGood reports whether a card is known.
 func (w *Work) anyGood() bool {
-	return slices.ContainsFunc(w.cards, func(c formats.Card) bool { return c.Format != nil })
+	for i := range w.cards {
+		if w.cards[i].Format != nil {
+			return true
+		}
+	}
+	return false
 }

@@ -123,15 +123,24 @@ func (p Place) coded(v uint64, n int) (code uint64, ok bool) {
 func (p Place) Bits() []int {
 	all := make([]int, p.Width())
 	for j := range all {
-		switch code, _ := (Place{Turn: p.Turn}).coded(1<<uint(j), p.Width()); p.Turn {
-		default:
-			all[j] = p.To - 1 - bits.TrailingZeros64(code)
-			if all[j] < p.From {
-				all[j] += p.High[1] - p.From
-			}
+		if all[j] = p.bit(j); all[j] < p.From {
+			all[j] += p.High[1] - p.From
 		}
 	}
 	return all
+}
+
+// bit returns the index of a bit of the number, counted from the lowest on, in one run of bits.
+func (p Place) bit(j int) int {
+	switch p.Turn {
+	case LastHigh:
+		return p.From + j
+	case BytesLast:
+		return p.From + (j ^ 7)
+	case BitsInByte:
+		return p.To - 8 - j&^7 + j&7
+	}
+	return p.To - 1 - j
 }
 
 // Max returns the highest number that fits.

@@ -111,7 +111,6 @@ func (r *Model) card(i int, sightings formats.Sightings, q *query) (c card, key 
 		}
 		if s.Kind != formats.Read {
 			c.more = append(c.more, NewSeen(s))
-			key.text += fmt.Sprint(s.Kind, " ", s.Text, "=")
 			continue
 		}
 		b := s.Bits
@@ -123,8 +122,9 @@ func (r *Model) card(i int, sightings formats.Sightings, q *query) (c card, key 
 		}
 		c.read = b
 	}
-	if c.read.Len() > 0 {
-		key = cardKey{read: c.read}
+	key.read = c.read
+	for k := 0; k < len(c.more) && c.read.Len() == 0; k++ {
+		key.text += fmt.Sprint(c.more[k].Kind, " ", c.more[k].Text, "=")
 	}
 	return c, key, nil
 }

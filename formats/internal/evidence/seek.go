@@ -41,6 +41,12 @@ func (u *undocumented) seeker(pick func([]Seen) int) seeker {
 	k := seeker{u: u, rest: unused(u.s.Prints, pick) + unused(u.s.leftPrints, pick)}
 	k.rows, k.seen = printed(u.s.Prints, pick)
 	k.leftRows, k.leftSeen = printed(u.s.leftPrints, pick)
+	k.columns = make([]uint64, u.s.Length)
+	for x, r := range k.rows[:min(64, len(k.rows))] {
+		for i := range k.columns {
+			k.columns[i] |= uint64(u.s.Reads[r].Bit(i)) << uint(x)
+		}
+	}
 	return k
 }
 
@@ -64,6 +70,7 @@ func (k *seeker) all(targets []target, derived bool) {
 
 // printed returns the reads that have a print, and the print of each, as pick has it.
 func printed(prints [][]Seen, pick func([]Seen) int) (rows []int, texts []Seen) {
+	rows, texts = make([]int, 0, len(prints)), make([]Seen, 0, len(prints))
 	for r, more := range prints {
 		if k := pick(more); k >= 0 {
 			rows, texts = append(rows, r), append(texts, more[k])
@@ -105,6 +112,8 @@ type seeker struct {
 	rest float64 // log of what else was seen
 	rows []int
 	seen []Seen
+	// by bit: which of the first 64 of these reads have a 1
+	columns []uint64
 
 	leftRows []int // of reads left out as misreads
 	leftSeen []Seen
@@ -137,22 +146,10 @@ func (k *seeker) planes(values []uint64) planes {
 	return p
 }
 
-// column returns which of the printed reads have a 1 at an index.
-func (k *seeker) column(i int) uint64 {
-	var c uint64
-	for x, r := range k.rows[:min(64, len(k.rows))] {
-		c |= uint64(k.u.s.Reads[r].Bit(i)) << uint(x)
-	}
-	return c
-}
-
 // seek looks for a target in every run of bits.
 func (k *seeker) seek(t *target) {
 	n := k.u.s.Length
-	columns := make([]uint64, n)
-	for i := range columns {
-		columns[i] = k.column(i)
-	}
+	columns := k.columns
 	most := allowed(min(64, len(k.rows)))
 	p := k.planes(t.values)
 	for _, inverse := range []bool{false, true} {
@@ -182,7 +179,7 @@ func (k *seeker) seek(t *target) {
 			}
 		}
 	}
-	k.coded(t)
+	k.coded(t, &p)
 }
 
 // leastRun is how many bits each run of a number in two runs has.
@@ -191,10 +188,7 @@ const leastRun = 4
 // twoRuns looks for a target whose low bits are in one run and whose high bits are in another.
 func (k *seeker) twoRuns(t *target) {
 	n := k.u.s.Length
-	columns := make([]uint64, n)
-	for i := range columns {
-		columns[i] = k.column(i)
-	}
+	columns := k.columns
 	most := allowed(min(64, len(k.rows)))
 	p := k.planes(t.values)
 	if len(k.rows) < 6 {
@@ -252,21 +246,54 @@ func (k *seeker) try(t *target, p Place) {
 }
 
 // coded looks for a target in the orders of bytes and the codings of digits.
-func (k *seeker) coded(t *target) {
+func (k *seeker) coded(t *target, binary *planes) {
 	n := k.u.s.Length
-	try := func(p Place) { k.try(t, p) }
-	for from := range n {
-		for width := 16; width <= min(64, n-from); width += 8 {
-			try(Place{From: from, To: from + width, Turn: BytesLast})
-			try(Place{From: from, To: from + width, Turn: BitsInByte})
-		}
-		for width := 8; width <= min(64, n-from); width += 4 {
-			try(Place{From: from, To: from + width, Coding: wiegand.BCD})
-		}
-		for width := 10; width <= min(60, n-from); width += 5 {
-			try(Place{From: from, To: from + width, Coding: wiegand.Digits5})
+	bcd, digits5 := k.digits(t.values, wiegand.BCD, 4), k.digits(t.values, wiegand.Digits5, 5)
+	try := func(p Place, code *planes) {
+		if code.near(p, k.columns, allowed(min(64, len(k.rows)))) {
+			k.try(t, p)
 		}
 	}
+	for from := range n {
+		for width := 16; width <= min(64, n-from); width += 8 {
+			try(Place{From: from, To: from + width, Turn: BytesLast}, binary)
+			try(Place{From: from, To: from + width, Turn: BitsInByte}, binary)
+		}
+		for width := 8; width <= min(64, n-from); width += 4 {
+			try(Place{From: from, To: from + width, Coding: wiegand.BCD}, &bcd)
+		}
+		for width := 10; width <= min(60, n-from); width += 5 {
+			try(Place{From: from, To: from + width, Coding: wiegand.Digits5}, &digits5)
+		}
+	}
+}
+
+// digits is planes for numbers in a code that has so many bits for each digit.
+func (k *seeker) digits(values []uint64, coding wiegand.Coding, each int) planes {
+	codes := make([]uint64, min(64, len(values)))
+	for x := range codes {
+		codes[x], _ = Place{Coding: coding}.coded(values[x], 64/each*each)
+	}
+	p := k.planes(codes)
+	p.over = [65]uint64{} // zeros have bits, too
+	for x, v := range values[:len(codes)] {
+		for n := 0; v > 0; n++ {
+			for i := n * each; i < min((n+1)*each, len(p.over)); i++ {
+				p.over[i] |= 1 << uint(x)
+			}
+			v /= 10
+		}
+	}
+	return p
+}
+
+// near reports whether no more than so many of the numbers are not what the reads have in a place.
+func (p *planes) near(at Place, columns []uint64, most int) bool {
+	wrong := p.over[at.Width()]
+	for j := 0; j < at.Width() && bits.OnesCount64(wrong) <= most; j++ {
+		wrong |= columns[at.bit(j)] ^ p.at[j]
+	}
+	return bits.OnesCount64(wrong) <= most
 }
 
 // leastTurned and mostTurned are the widths of numbers that are looked for the right way round in prints of all bits.
@@ -324,6 +351,7 @@ func (k *seeker) found(t *target, p Place) {
 	k.fits = resize(k.fits, len(k.rows))
 	fits := k.fits
 	paired := t.twoNumbers()
+	var text [64]byte
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
 		v, ok := p.Number(&w)
@@ -338,12 +366,11 @@ func (k *seeker) found(t *target, p Place) {
 		if t.form == PrintSerial {
 			fits[x] = fit{slip: k.seen[x].astray() + t.serialSlip(&k.seen[x], v, t.values[x])}
 		} else {
-			fits[x] = fit{slip: k.seen[x].slip(t.text(v, high))}
+			fits[x] = fit{slip: k.seen[x].slip(t.text(text[:0], v, high))}
 		}
-		h.Wrong = append(h.Wrong, r)
-	}
-	if len(h.Wrong) > allowed(len(k.rows)) {
-		return
+		if h.Wrong = append(h.Wrong, r); len(h.Wrong) > allowed(len(k.rows)) {
+			return
+		}
 	}
 	for x, r := range k.leftRows {
 		w := k.u.s.left[r].Words()
@@ -393,7 +420,7 @@ func (k *seeker) shows(t *target, from, to int) bool {
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
 		if value(&w, from, to) != t.highs[x] {
-			if wrong++; wrong > allowed(len(k.rows)) {
+			if wrong++; wrong > allowed(len(k.rows)) || wrong == hopeless && x+1 == hopeless {
 				return false
 			}
 		}

@@ -38,7 +38,7 @@ type near struct {
 // digits.
 func (s *Seen) near(text []byte, all int) (n near) {
 	n.least, n.all = len(s.digits)-1, all
-	if bytes.ContainsAny(text, ",:") {
+	if bytes.IndexByte(text, ',') >= 0 || bytes.IndexByte(text, ':') >= 0 {
 		return n
 	}
 	bare := bytes.TrimLeft(text, "0")

@@ -1,7 +1,6 @@
 package evidence
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"strconv"
@@ -132,7 +131,7 @@ func (t *target) spelled(s *Seen) styleSet {
 }
 
 func number(digits string) uint64 {
-	v, _ := strconv.ParseUint("0"+digits, 10, 64)
+	v, _ := strconv.ParseUint(digits, 10, 64) // 0 for none
 	return v
 }
 
@@ -161,10 +160,10 @@ func commonWidth(seen []Seen) (width int) {
 }
 
 func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
-	t := target{form: form, digits: digits, base: 10, log: log, read: read}
+	n := len(k.seen)
+	t := target{form: form, digits: digits, base: 10, log: log, read: read, values: make([]uint64, n), highs: make([]uint64, n)}
 	for i := range k.seen {
-		v, high := read(&k.seen[i])
-		t.values, t.highs = append(t.values, v), append(t.highs, high)
+		t.values[i], t.highs[i] = read(&k.seen[i])
 	}
 	return t
 }
@@ -177,20 +176,25 @@ func wholeShare(hex bool) float64 {
 	return printedWhole
 }
 
-// text is what is printed for a number and a facility.
-func (t *target) text(v, high uint64) []byte {
+// text is what is printed for a number and a facility, written into memory of 64 bytes.
+func (t *target) text(text []byte, v, high uint64) []byte {
 	if t.form == PrintWhole {
 		v |= high << t.width
 	}
 	low := strconv.AppendUint(make([]byte, 0, 20), v, t.base)
-	text := make([]byte, 0, 64)
 	if t.form == PrintPair || t.form == PrintJoined {
 		text = strconv.AppendUint(text, high, 10)
 	}
 	for range max(0, t.digits-len(low), t.filled-len(low)) {
 		text = append(text, '0')
 	}
-	return bytes.ToUpper(append(text, low...))
+	for _, c := range low {
+		if c >= 'a' {
+			c -= 'a' - 'A'
+		}
+		text = append(text, c)
+	}
+	return text
 }
 
 // twoNumbers reports whether a print shows the facility too.

@@ -150,10 +150,10 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 	base += u.log
 	others := math.Log1p(-u.tabled(l.Known))
 	sum := newMix()
-	add := func(h Hypothesis, log float64) {
+	add := func(h *Hypothesis, log float64) {
 		sum.add(log)
 		if u.keep != nil {
-			l.Hyp, l.Log = h, log
+			l.Hyp, l.Log = *h, log
 			u.keep(l)
 		}
 	}
@@ -165,20 +165,19 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 			}
 			log := base + u.related + h.log + h.facilityLog(&l)
 			if !u.listed(l.Known, h.Place) {
-				add(*h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
+				add(h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
 			}
 			if h.Print == PrintFull && h.Place == (Place{From: l.From, To: l.To}) {
-				u.unprinted(l, log+math.Log(wholeShare(u.hex)), func(o Hypothesis, log float64) {
-					if o.Place.Turn != FirstHigh { // as often the print has the number the right way round
+				u.unprinted(l, log+math.Log(wholeShare(u.hex)), func(p Place, log float64) {
+					if p.Turn != FirstHigh { // as often the print has the number the right way round
 						log -= math.Ln2
 					}
-					o.Print, o.Wrong = PrintWhole, h.Wrong
-					add(o, log)
+					add(&Hypothesis{Place: p, None: p == Place{}, Print: PrintWhole, Wrong: h.Wrong}, log)
 				})
 			}
 		}
 	}
-	u.unprinted(l, base+u.chance, add)
+	u.unprinted(l, base+u.chance, func(p Place, log float64) { add(&Hypothesis{Place: p, None: p == Place{}}, log) })
 	return sum.log()
 }
 
@@ -249,21 +248,21 @@ func (u *undocumented) alone(l *Layout) float64 {
 // mostHeads is how many values the bits before a number can have for a facility.
 const mostHeads = 8
 
-// unprinted adds what the data can be if no print says where the number is.
-func (u *undocumented) unprinted(l Layout, base float64, add func(Hypothesis, float64)) {
+// unprinted adds what the data can be if no print says where the number is; nowhere is the place of no number.
+func (u *undocumented) unprinted(l Layout, base float64, add func(Place, float64)) {
 	from, to := l.From, l.To
 	if len(u.s.Reads) == 1 { // one read does not say where anything is
-		add(Hypothesis{None: true}, base+u.alone(&l))
+		add(Place{}, base+u.alone(&l))
 		return
 	}
-	add(Hypothesis{None: true}, base+math.Log(noNumber)+u.data.bitwise(from, to))
+	add(Place{}, base+math.Log(noNumber)+u.data.bitwise(from, to))
 	base += math.Log((1 - noNumber) / (lookedAt[to-from] - u.tabled(l.Known)))
 	place := func(p Place) {
 		if u.listed(l.Known, p) {
 			return
 		}
 		if numbers, ok := u.data.number(p); ok {
-			add(Hypothesis{Place: p}, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
+			add(p, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
 		}
 	}
 	heads := min(mostHeads, 2+len(u.s.Reads)/4)

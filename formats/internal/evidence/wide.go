@@ -60,7 +60,10 @@ func (a wide) sub(b wide) wide {
 }
 
 // power returns 2^-k.
-func power(k int) wide { return wide{math.Ldexp(1, -(k % step)), -(k - k%step)} }
+func power(k int) wide { return wide{halved(k % step), -(k - k%step)} }
+
+// halved returns 2^-k, for k from -1023 to 1022.
+func halved(k int) float64 { return math.Float64frombits(uint64(1023-k) << 52) }
 
 // wideOf returns the number that has a logarithm.
 func wideOf(log float64) wide {

@@ -187,12 +187,12 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	if wiring == None {
 		w.atEnds(undone, log)
 	}
+	if bad > 1+good/2 || wiring != None && good < 2*bad {
+		return // reads that mostly fail are better explained by another layout
+	}
 	if good == 0 && len(undone) == 1 && !m.fixed.possible(faultBetween(m.format.Layout.Len(), undone[0].Len()),
 		undone[0]) {
 		return // quicker than trying every repair
-	}
-	if bad > 1+good/2 || wiring != None && good < 2*bad {
-		return // reads that mostly fail are better explained by another layout
 	}
 	if w.mend(undone) {
 		w.doubt(undone, good, bad)
@@ -259,7 +259,7 @@ func (w *Work) branch(k int, log float64) {
 		return
 	}
 	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
-	kind := w.model.shareOf(s.kind)
+	kind := w.model.shares[s.kind]
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
 		if !opt.of(s.kind) {
@@ -267,7 +267,7 @@ func (w *Work) branch(k int, log float64) {
 		}
 		if l, ok := w.suppose(s, opt); ok {
 			w.how[k] = opt.name()
-			w.branch(k+1, log+opt.log-kind+w.model.related(s.kind)+l)
+			w.branch(k+1, log+opt.log-kind+w.model.relations[s.kind]+l)
 		}
 		copy(w.cards, saved)
 		copy(w.low, low)
@@ -293,7 +293,7 @@ func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
 // which they follow from the cards, if they do.
 func (w *Work) explain(k int) float64 {
 	s := &w.q.slots[k]
-	kind := w.model.shareOf(s.kind)
+	kind := w.model.shares[s.kind]
 	none := w.model.unrelated(s.kind, s.nothing, s.whole)
 	if math.IsInf(kind, -1) { // it has no form for them
 		none -= math.Log(w.model.unrelatedShare(s.kind))
@@ -312,7 +312,7 @@ func (w *Work) explain(k int) float64 {
 		if !w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }) {
 			continue
 		}
-		log := opt.log - kind + w.model.related(s.kind) + fitsLog(w.fits)
+		log := opt.log - kind + w.model.relations[s.kind] + fitsLog(w.fits)
 		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
 		}
@@ -421,7 +421,7 @@ func (w *Work) leaf(log float64) {
 	if math.IsInf(log, -1) || math.IsNaN(log) {
 		return
 	}
-	if !w.model.ofSite {
+	if !w.model.ofSite && w.q.reads == 0 { // without a read, nothing else says what its layout is like
 		w.general.add(log - w.model.log + w.model.split)
 	}
 	for i := range w.Results {
@@ -553,11 +553,13 @@ func (w *Work) unread(nothing float64) float64 {
 func (w *Work) Samples() []*Sample {
 	var all []*Sample
 	for i := 0; i < len(w.q.cards); {
-		n := w.q.cards[i].read.Len()
-		var reads []wiegand.Bits
-		var prints [][]Seen
-		for ; i < len(w.q.cards) && w.q.cards[i].read.Len() == n; i++ {
-			reads, prints = append(reads, w.q.cards[i].read), append(prints, w.q.cards[i].more)
+		n, from := w.q.cards[i].read.Len(), i
+		for i < len(w.q.cards) && w.q.cards[i].read.Len() == n {
+			i++
+		}
+		reads, prints := make([]wiegand.Bits, i-from), make([][]Seen, i-from)
+		for k, c := range w.q.cards[from:i] {
+			reads[k], prints[k] = c.read, c.more
 		}
 		if n > 0 {
 			all = append(all, NewSample(reads, prints))
