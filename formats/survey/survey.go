@@ -258,11 +258,12 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 	})
 }
 
-// oddLength is of how many numbers at least one that is longer than most is odd.
+// oddLength is of how many numbers at least one that is longer or shorter than most is odd.
 const oddLength = 20
 
-// usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all others: typed wrong, they
-// would speak for formats that have room for them.
+// usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all others
+// or, where they are one number each, a digit less: typed wrong, they would speak for formats that have room for them,
+// and for forms that write no zeros.
 func usualLength(texts []string) []string {
 	counts, usual := map[int]int{}, 0
 	for _, text := range texts {
@@ -271,16 +272,18 @@ func usualLength(texts []string) []string {
 			usual = n
 		}
 	}
-	longer := 0
-	for n, count := range counts {
-		if n > usual {
-			longer += count
+	one := strings.Trim(shape(texts[0]), inHex) == ""
+	isOdd := func(text string) bool { return len(text) > usual || one && len(text) < usual }
+	odd := 0
+	for _, text := range texts {
+		if isOdd(text) {
+			odd++
 		}
 	}
-	if longer*oddLength >= len(texts) {
+	if odd*oddLength >= len(texts) {
 		return texts
 	}
-	return slices.DeleteFunc(texts, func(text string) bool { return len(text) > usual })
+	return slices.DeleteFunc(texts, isOdd)
 }
 
 // shape is what stands between the digits, and whether there are letters of hex.

@@ -170,3 +170,19 @@ func TestOneDigitTooMany(t *testing.T) {
 	}
 	assert.Equal(t, format(numbers), format(append(numbers, "00180,142599")))
 }
+
+// One number with a digit too few is no reason to take all of them for whole reads.
+func TestOneDigitTooFew(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 4))
+	var numbers []string
+	for range 150 {
+		numbers = append(numbers, fmt.Sprintf("%010d", 1<<28+rnd.Uint32N(3<<30)))
+	}
+	for range 2 {
+		found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+		require.NoError(t, err)
+		require.Len(t, found.Kinds, 1)
+		assert.Equal(t, "number10", found.Kinds[0].Form)
+		numbers[1] = numbers[1][:9]
+	}
+}
