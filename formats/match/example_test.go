@@ -151,3 +151,22 @@ func TestDoorThatShowsAPart(t *testing.T) {
 		assert.Equal(t, -1, m.Find([]byte("0000005754")))
 	}
 }
+
+// Where a door shows a part that many pairs of holders share, these are named, and no strangers are made of them.
+func TestPartThatHoldersShare(t *testing.T) {
+	s := site.Site{Cards: []formats.Population{{Format: "26-8-16", Facilities: []uint64{37, 232}, Printed: "pair"}}}
+	opt, err := match.ForSite(formats.Builtin(), s, reading.Options{}, "number")
+	require.NoError(t, err)
+	m := match.New(opt)
+	for i := range 60 {
+		number := fmt.Sprintf("%03d,%05d", []int{37, 232}[i%2], 9390+i/2)
+		require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Value: []byte(number)}))
+	}
+	for i := range 24 {
+		m.AddEvent(match.Row{Line: i + 2, Value: fmt.Append(nil, 9391+i)})
+	}
+	for _, u := range m.Weigh() {
+		assert.Equal(t, match.Alike, u.Best.Rule, u.Value)
+		assert.InDelta(t, 0.5, u.Best.Probability, 0.02, u.Value)
+	}
+}

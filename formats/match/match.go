@@ -115,7 +115,8 @@ type Matcher struct {
 	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
 	mayShow map[string][]int32      // the same by what the door shows, as in byPart
 	byText  map[string]int32        // by the card in the form that the list has it in, with all its zeros
-	byPart  map[string][]int32      // by what the door shows of the card, where it leaves something out; no zeros before it
+	// by what the door shows of the card, where it leaves something out; no zeros before it
+	byPart  map[string][]int32
 	index   ruleIndex
 	formats []*formats.Format // of the list
 	cache   map[string]int32  // events repeat themselves
@@ -131,7 +132,8 @@ func New(opt Options) *Matcher {
 	return &Matcher{
 		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{},
 		cache: map[string]int32{},
-		mayBe: map[reading.Key][]int32{}, mayShow: map[string][]int32{}, byPart: map[string][]int32{}, seen: map[int32]bool{}, unknown: map[string]*Unknown{},
+		mayBe: map[reading.Key][]int32{}, mayShow: map[string][]int32{}, byPart: map[string][]int32{}, seen: map[int32]bool{},
+		unknown: map[string]*Unknown{},
 	}
 }
 
@@ -191,8 +193,8 @@ func (m *Matcher) AddHolder(row Row) error {
 	return nil
 }
 
-// eachPart calls use with what the door shows of a card, without zeros before it, in each form that leaves something out
-// which the list says.
+// eachPart calls use with what the door shows of a card, without zeros before it, in each form that leaves something
+// out which the list says.
 func (m *Matcher) eachPart(c *formats.Card, use func(text string)) {
 	for _, r := range m.opt.Shown.Readings() {
 		if r.Format != c.Format || r.Second() {

@@ -261,9 +261,9 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 // oddLength is of how many numbers at least one that is longer or shorter than most is odd.
 const oddLength = 20
 
-// usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all others
-// or, where they are one number each, a digit less: typed wrong, they would speak for formats that have room for them,
-// and for forms that write no zeros.
+// usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all
+// others or, where they are one number each, a digit less: typed wrong, they would speak for formats that have room for
+// them, and for forms that write no zeros.
 func usualLength(texts []string) []string {
 	counts, usual := map[int]int{}, 0
 	for _, text := range texts {
