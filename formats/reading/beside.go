@@ -20,6 +20,7 @@ type among struct {
 // among gathers what the others say of a reading of the lot.
 func (l *lot) among(r *Reading, lots []*lot) among {
 	a := among{reading: r}
+	second := r.shape.Second > 0 && len(secondOf(l.plain[0])) < r.shape.Second
 	for _, o := range lots {
 		at := o.by(r)
 		if o == l || at < 0 {
@@ -29,15 +30,24 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 			a.cards = append(a.cards, o.cards(at)...)
 		}
 		for i, t := range o.texts {
-			switch {
-			case t[at].short:
+			switch lost, kept := r.zeros(o.plain[i], second); {
+			case lost && t[at].short:
 				a.short++
-			case zerosKept(o.plain[i]):
+			case kept:
 				a.kept++
 			}
 		}
 	}
 	return a
+}
+
+// zeros reports whether a text has lost, or kept, the zeros before its number, or before the second of two.
+func (r *Reading) zeros(text string, second bool) (lost, kept bool) {
+	if !second {
+		return true, text[0] == '0'
+	}
+	number := secondOf(text)
+	return len(number) < r.shape.Second, number != "" && number[0] == '0'
 }
 
 // others returns how many texts there are in other lots, and in those of which it is known how they are read.
