@@ -67,6 +67,9 @@ var (
 	}()
 )
 
+// logFree and logFew are the logs of the shares of bits beside a number that are different on every card, and not.
+var logFree, logFew = math.Log(restFree), math.Log(1 - restFree)
+
 // beside returns the log probability of the bits beside a number: one of a few values, or different on every card.
 func (d *data) beside(from, to int) float64 {
 	if from >= to {
@@ -82,8 +85,8 @@ func (d *data) beside(from, to int) float64 {
 		return heads[to]
 	}
 	d.read(from, to)
-	free := math.Log(restFree) - float64(n*width)*math.Ln2
-	log := LogAdd(free, math.Log(1-restFree)+plainFew[width].Log(d.vals))
+	free := logFree - float64(n*width)*math.Ln2
+	log := LogAdd(free, logFew+plainFew[width].Log(d.vals))
 	heads[to] = log
 	return log
 }
@@ -165,7 +168,7 @@ func (d *data) halve(from, to int) twoWays {
 	d.read(from, to)
 	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: allDifferent(d.vals)}
 	h := halving{limit: halved(from - to), whole: true, different: t.different, sorted: d.vals}
-	t.part, t.low = h.part(0, len(d.vals), to-from, 0), h.low(0, len(d.vals), to-from)
+	t.part, t.low = h.first(0, len(d.vals), to-from)
 	return t
 }
 
