@@ -67,6 +67,24 @@ var (
 	}()
 )
 
+// numbersOf is NewNumbers, of which the usual ones are there.
+func numbersOf(width int, limit, spread float64) *Numbers {
+	if spread == numbersSpread && limit == halved(-width) {
+		return &plainNumbers[width]
+	}
+	n := NewNumbers(width, limit, spread)
+	return &n
+}
+
+// fewOf is NewFew, of which the usual ones are there.
+func fewOf(width int, limit float64) *Few {
+	if limit == halved(-width) {
+		return &plainFew[width]
+	}
+	f := NewFew(width, limit)
+	return &f
+}
+
 // logFree and logFew are the logs of the shares of bits beside a number that are different on every card, and not.
 var logFree, logFew = math.Log(restFree), math.Log(1 - restFree)
 
@@ -198,8 +216,7 @@ func (d *data) elsewhere(p Place) float64 {
 	slices.Sort(vals)
 	d.vals = vals
 	if p.Coding != wiegand.Binary {
-		m := NewNumbers(bits.Len64(p.Max()), float64(p.Max())+1, numbersSpread)
-		return m.Log(vals)
+		return numbersOf(bits.Len64(p.Max()), float64(p.Max())+1, numbersSpread).Log(vals)
 	}
 	return plainNumbers[p.Width()].Log(vals)
 }

@@ -43,7 +43,8 @@ type formatModel struct {
 // New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
 // names a format that the catalogue does not have.
 func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
-	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{}}
+	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{},
+		formats: make([]formatModel, 0, cat.Len()+len(site))}
 	for i, p := range wiringPrior {
 		m.wirings[i] = math.Log(p)
 	}
