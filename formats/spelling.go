@@ -24,6 +24,7 @@ const (
 	asPrint       = 0.80 // as printed
 	asPair        = 0.90 // two numbers with a colon between, rather than a length and a read that is not written out
 	asHex         = 0.05 // the data bits in hex
+	asHexDigits   = 0.30 // the same of digits alone, as one of the forms in which a card is printed: most who write hex say so
 	asSerial      = 0.25 // a chip serial without a sign between its bytes
 	asReadHex     = 0.05 // the whole read in hex, zeros before it
 	asReadShort   = 0.01 // the same without them
@@ -37,6 +38,9 @@ const (
 
 // The lengths of reads that are tried where none is given: those of nearly all public formats.
 const shortestRead, longestRead = 24, 64
+
+// shortestHex is how many digits without a letter can be hex: as many as the shortest read has.
+const shortestHex = shortestRead / 4
 
 // mostMissing is how many zeros before a read in hex are thought to be left out.
 const mostMissing = 2
@@ -471,13 +475,19 @@ func readSpelling(text, how string, weight float64) []Spelling {
 	return []Spelling{one}
 }
 
-// decimalSpellings returns what decimal digits alone can be: a print, the whole read as one decimal, a chip serial.
+// decimalSpellings returns what decimal digits alone can be: a print, the whole read as one decimal, a chip serial, and
+// what hex can be.
 func decimalSpellings(text string) []Spelling {
 	s, err := printedSighting(text)
 	if err != nil {
 		return nil
 	}
 	all := append([]Spelling{asOne(s, asPrint)}, serialSpelling(text)...)
+	if len(text) >= shortestHex {
+		hex := hexSpellings(text)
+		hex[0].Weight = asHexDigits
+		all = append(all, hex...)
+	}
 	v, err := strconv.ParseUint(text, 10, 64)
 	if err != nil || v>>(shortestRead-1) == 0 || text[0] == '0' {
 		return all

@@ -104,3 +104,29 @@ func TestNobodyIsNamedForAnother(t *testing.T) {
 	assert.ElementsMatch(t, []int{0, 1}, []int{unknown[0].Best.Holder, unknown[0].Second.Holder})
 	assert.Equal(t, []int{3}, m.Holders()[2].Same)
 }
+
+// A list that leaves the facility out has the site's: another facility is no slip in the number beside it. By hand:
+// 15663254 is 239 · 65536 + 150, and 150 is 105 with two digits swapped.
+func TestAnotherFacilityIsNoSlip(t *testing.T) {
+	s := site.Site{Cards: []formats.Population{{Format: "26-8-16", Facilities: []uint64{117}, Printed: "number",
+		Numbers: []formats.Range{{First: 1, Last: 1000}}}}}
+	list, err := reading.New(formats.Builtin(), s, reading.Options{Any: true})
+	require.NoError(t, err)
+	door, err := reading.New(formats.Builtin(), s, reading.Options{Any: true, Forms: []string{"decimal10"}})
+	require.NoError(t, err)
+	for shown, rule := range map[string]match.Rule{"0015663254": match.Stranger, "0007667862": match.Typed} {
+		m := match.New(match.Options{Catalogue: formats.Builtin(), Site: s, List: list, Shown: door})
+		for i := range 60 {
+			_ = m.AddHolder(match.Row{Line: i + 2, Value: fmt.Appendf(nil, "%d", 105+7*i)})
+		}
+		m.AddEvent(match.Row{Line: 2, Value: []byte(shown)})
+		unknown := m.Weigh()
+		require.Len(t, unknown, 1)
+		ways := []match.Rule{unknown[0].Best.Rule, unknown[0].Second.Rule}
+		assert.Contains(t, ways, rule, shown)
+		if rule == match.Stranger {
+			assert.Equal(t, rule, unknown[0].Best.Rule)
+			assert.Greater(t, unknown[0].Best.Probability, 0.9)
+		}
+	}
+}

@@ -61,7 +61,8 @@ func (m *Matcher) mistyped(u *Unknown, slip, each int, before, part, behind stri
 	}
 }
 
-// asListed returns a number of the events as the list would have it, in each form that the list has.
+// asListed returns a number of the events as the list would have it, in each form that the list has. A list that leaves
+// the facility out has none but the site's.
 func (m *Matcher) asListed(value string) []string {
 	var texts []string
 	m.opt.Shown.Each([]byte(value), func(seen *reading.Seen) bool {
@@ -70,9 +71,17 @@ func (m *Matcher) asListed(value string) []string {
 			if r.Format != c.Format || r.Second() {
 				continue
 			}
-			if text, err := r.Form.Text(&c); err == nil && !slices.Contains(texts, text) {
-				texts = append(texts, text)
+			text, err := r.Form.Text(&c)
+			if err != nil || slices.Contains(texts, text) {
+				continue
 			}
+			usual := r.Population().Facilities
+			facility, ok := seen.Facility()
+			if said, err := r.Form.Parse(r.Format, text); ok && err == nil && !said.Known.Has(r.Format.Facility()) &&
+				len(usual) > 0 && !slices.Contains(usual, facility) {
+				continue
+			}
+			texts = append(texts, text)
 		}
 		return true
 	})

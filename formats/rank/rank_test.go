@@ -503,6 +503,20 @@ func TestTextsWrittenAlike(t *testing.T) {
 	}
 }
 
+// Cards printed in hex have some numbers without a letter among them: 121·65536 and 43, 17, 28, 47 in hex.
+func TestHexWithoutLetters(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, texts := range [][]string{{"79002B", "790011", "79001C", "79002F"}, {"790011", "79002B", "79001C", "79002F"}} {
+		ans, err := r.RankTexts(texts)
+		require.NoError(t, err)
+		c := &ans.Candidates[0]
+		assert.Equal(t, "26-8-16", c.Format.ID)
+		assert.Greater(t, c.Probability, 0.9)
+		assert.Equal(t, "17", c.Cards[slices.Index(texts, "790011")].Text(c.Format.Number()))
+	}
+}
+
 // A print by itself says little of whether the layout of its card is in a table: what is not is printed like what is,
 // and few numbers in two parts have nothing to do with cards. That a site has cards of another facility makes a card of
 // none of its kinds no likelier to be of no known format.

@@ -176,7 +176,7 @@ func sharedWays(spelled [][]formats.Spelling, texts []open) (ways []*way) {
 		return []*way{w}
 	}
 	for i, key := range texts[first].keys {
-		w := &way{log: math.Log(spelled[first][i].Weight)}
+		w := &way{log: math.Inf(1)}
 		if slices.Index(texts[first].keys, key) == i && w.all(spelled, texts, key) {
 			ways = append(ways, w)
 		}
@@ -184,13 +184,16 @@ func sharedWays(spelled [][]formats.Spelling, texts []open) (ways []*way) {
 	return ways
 }
 
-// all takes every text in the way of a key; false where one can't be meant so.
+// all takes every text in the way of a key, which is as usual as it is for the text for which it is least so; false
+// where one can't be meant so.
 func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
 	surely := false
 	for i, all := range spelled {
 		at := 0
 		if texts[i].signature != "" {
-			at = slices.Index(texts[i].keys, key)
+			if at = slices.Index(texts[i].keys, key); at >= 0 {
+				w.log = min(w.log, math.Log(all[at].Weight))
+			}
 		} else {
 			surely = surely || slices.Contains(strings.Split(all[0].As, words.And), key)
 		}

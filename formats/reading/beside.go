@@ -10,34 +10,30 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
-// among is what the other lots of a sample say of a lot's likeliest reading.
+// among is what the other lots of a sample say of a reading.
 type among struct {
 	reading     *Reading
-	cards       []Seen  // of the reading, of lots that nothing else reads
-	texts       float64 // of all other lots
+	cards       []Seen  // of the reading, of lots that are known to be its
 	short, kept float64 // texts of the reading that have lost their zeros, and that have kept them
 }
 
-// among gathers what the others say of a lot's reading, by its place among the readings of the lot.
-func (l *lot) among(way int, lots []*lot) (a among) {
-	a.reading = l.texts[0][way].seen.Reading
+// among gathers what the others say of a reading of the lot.
+func (l *lot) among(r *Reading, lots []*lot) among {
+	a := among{reading: r}
+	second := r.shape.Second > 0 && len(secondOf(l.plain[0])) < r.shape.Second
 	for _, o := range lots {
-		if o == l {
+		at := o.by(r)
+		if o == l || at < 0 {
 			continue
 		}
-		a.texts += float64(len(o.texts))
-		at := slices.IndexFunc(o.texts[0], func(c candidate) bool { return c.seen.Reading == a.reading })
-		if at < 0 {
-			continue
-		}
-		if len(o.texts[0]) == 1 && o.strange == nil {
+		if way, ok := o.decided(); ok && way == at {
 			a.cards = append(a.cards, o.cards(at)...)
 		}
 		for i, t := range o.texts {
-			switch {
-			case t[at].short:
+			switch lost, kept := r.zeros(o.plain[i], second); {
+			case lost && t[at].short:
 				a.short++
-			case zerosKept(o.plain[i]):
+			case kept:
 				a.kept++
 			}
 		}
@@ -45,18 +41,64 @@ func (l *lot) among(way int, lots []*lot) (a among) {
 	return a
 }
 
-// listed returns the log of how probable a lot is by a reading: as more cards of those that others have, or as an order
-// of its own.
-func (a *among) listed(l *lot, way int) float64 {
-	n, cards := float64(len(l.texts)), l.cards(way)
-	more := a.reading.inList(slices.Concat(a.cards, cards)) - a.reading.inList(a.cards)
-	order := math.Log(anotherOrder) + a.reading.inList(cards) + apart(n, float64(len(a.cards)))
+// zeros reports whether a text has lost, or kept, the zeros before its number, or before the second of two.
+func (r *Reading) zeros(text string, second bool) (lost, kept bool) {
+	if !second {
+		return true, text[0] == '0'
+	}
+	number := secondOf(text)
+	return len(number) < r.shape.Second, number != "" && number[0] == '0'
+}
+
+// others returns how many texts there are in other lots, and in those of which it is known how they are read.
+func (l *lot) others(lots []*lot) (all, known float64) {
+	for _, o := range lots {
+		if o == l {
+			continue
+		}
+		all += float64(len(o.texts))
+		if _, ok := o.decided(); ok {
+			known += float64(len(o.texts))
+		}
+	}
+	return all, known
+}
+
+// decided returns which of its readings all cards of the lot are, where that is known.
+func (l *lot) decided() (way int, ok bool) {
+	for i := range l.texts[0] {
+		if l.strange == nil && (len(l.texts[0]) == 1 || l.shares != nil && l.shares[i] >= 1-alternative) {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// listed returns the log of how probable the lot is by each of its readings, beside the others: as more of the cards
+// that the reading has there, and as an order of its own.
+func (l *lot) listed(lots []*lot) (more, order []float64) {
+	n := float64(len(l.texts))
+	_, known := l.others(lots)
+	for way, c := range l.texts[0] {
+		a, cards := l.among(c.seen.Reading, lots), l.cards(way)
+		own := float64(len(a.cards))
+		log := a.looks(l, way) + math.Log(min(1, c.seen.Reading.weight+own)) + apart(n, known)
+		r := c.seen.Reading
+		more = append(more, log-apart(n, own)+r.inList(slices.Concat(a.cards, cards))-r.inList(a.cards))
+		order = append(order, log+math.Log(anotherOrder)+r.inList(cards))
+	}
+	return more, order
+}
+
+// looks returns the log of how probable it is that so many texts are not as the reading writes them.
+func (a *among) looks(l *lot, way int) float64 {
+	n := float64(len(l.texts))
 	var w, none written
 	for i := range l.texts {
 		w.count(l.plain[i], &l.texts[i][way])
 	}
 	w.short = 0 // for which see below
-	log := evidence.LogAdd(more, order) + math.Log(a.reading.weight) + none.more(w, 0, n)
+	log := none.more(w, 0, n)
 	if l.texts[0][way].short {
 		lost := habitual(n, 0, usual*asMended+a.short, usual*(1-asMended)+a.kept)
 		if a.kept == 0 {
@@ -146,23 +188,17 @@ func allBeside(all []strange, lots []*lot, n neighbours) {
 // beside weighs strangers beside the readings of a lot; lots are all, and slips is how probable it is that the lot is
 // nothing but slips.
 func (l *lot) beside(all []strange, lots []*lot, slips float64) {
-	way := 0
-	for i := range l.shares {
-		if l.shares[i] > l.shares[way] {
-			way = i
-		}
-	}
-	a, n := l.among(way, lots), float64(len(l.texts))
-	listed := a.listed(l, way) - math.Log(l.shares[way])
-	alone := math.Log(nothingElse + (1-nothingElse)*a.texts/(a.texts+n))
-	logs, sum := make([]float64, len(all)), evidence.LogAdd(listed, slips)
+	n := float64(len(l.texts))
+	others, known := l.others(lots)
+	alone := math.Log(nothingElse + (1-nothingElse)*others/(others+n))
+	more, order := l.listed(lots)
+	logs := []float64{evidence.LogAdd(evidence.LogSum(more), evidence.LogSum(order)), slips}
 	for i := range all {
-		logs[i] = all[i].weigh(l, float64(len(a.cards))) + alone
-		sum = evidence.LogAdd(sum, logs[i])
+		logs = append(logs, all[i].weigh(l, known)+alone)
 	}
+	logs = parted(logs)[2:]
 	share := 0.0
 	for i := range logs {
-		logs[i] = math.Exp(logs[i] - sum)
 		share += logs[i]
 	}
 	if share < stranger {
@@ -170,26 +206,28 @@ func (l *lot) beside(all []strange, lots []*lot, slips float64) {
 	}
 	l.strange = logs
 	for i := range l.shares {
-		l.shares[i] *= 1 - share
+		l.shares[i] *= max(0, 1-share)
 	}
 }
 
 // inList is together for cards of a list, whose numbers are often issued in order of use. Of numbers that are known to
 // be in blocks some lie together in each; others may count up as in a narrow field, however wide theirs is.
 func (r *Reading) inList(cards []Seen) float64 {
-	log := r.together(cards)
+	all, again := once(cards)
+	log := r.values.LogAll(all) + again
 	values := numbersOf(cards)
 	most, ok := r.Largest()
 	switch {
 	case len(values) == 0 || !ok:
 	case r.blocks:
-		if own, all := r.inBlock(values); all {
-			count := 0.0
-			for _, b := range r.population.Numbers {
-				count += float64(b.Last-b.First) + 1
-			}
-			return evidence.LogAdd(log, log+float64(len(values))*math.Log(count)+own) - math.Ln2
+		own, inside := r.inBlock(values)
+		if !inside {
+			return log
 		}
+		for i := range all {
+			all[i].Known &^= 1 << r.Format.Number()
+		}
+		return evidence.LogAdd(log, r.values.LogAll(all)+again+own) - math.Ln2
 	default:
 		width := bits.Len64(most)
 		wide := evidence.NewNumbers(width, math.Ldexp(1, width), anyhow)

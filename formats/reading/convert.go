@@ -47,20 +47,31 @@ func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
 	return dst, nil
 }
 
-// alike appends the number where all cards that a value can be are the site's and written the same; else doubt is the
-// error.
+// alike appends the number where all cards that a value can be are written the same; else doubt is the error.
 func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
 	all, _ := v.plan.candidates(value, nil)
-	var first []byte
-	for i := range all {
-		text, err := v.Append(nil, &all[i].seen)
-		if err != nil || i > 0 && string(text) != string(first) || all[i].refused() && all[i].share >= stranger {
-			return dst, doubt
-		}
-		first = text
+	likely := func(printed bool) int {
+		return slices.IndexFunc(all, func(c candidate) bool { return !c.refused() && !(printed && c.seen.Reading.second) })
 	}
-	// as printed, if it can be
-	as := max(0, slices.IndexFunc(all, func(c candidate) bool { return !c.seen.Reading.second }))
+	as := likely(true)
+	if as < 0 {
+		as = likely(false)
+	}
+	first, err := v.Append(nil, &all[as].seen)
+	if err != nil {
+		return dst, doubt
+	}
+	alike, strange := 0.0, 0.0
+	for i := range all {
+		if c := &all[i]; c.strange() {
+			strange += c.share
+		} else if text, err := v.Append(nil, &c.seen); err == nil && string(text) == string(first) {
+			alike += c.share
+		}
+	}
+	if !enoughOf(alike, strange) {
+		return dst, doubt
+	}
 	v.Seen = all[as].seen
 	return append(dst, first...), nil
 }

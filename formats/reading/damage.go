@@ -66,6 +66,9 @@ type Shape struct {
 	Hex     bool // digits and letters A to F
 }
 
+// bare reports whether numbers have no zeros before them.
+func (s Shape) bare() bool { return s.Decimal && s.Width == 0 }
+
 // ZerosBack is the [Mended.Repair] of a number that has lost the zeros before it.
 const ZerosBack = "leading zeros put back"
 

@@ -16,6 +16,7 @@ type habit struct {
 	long  float64 // of strangers, how usual it is that they are longer than their form writes them
 	loose bool    // the whole column has lost them, and so nothing else
 	rare  bool    // few numbers of the list are read so
+	none  bool    // none is
 }
 
 // fixed reports whether the form has a fixed number of digits.
@@ -61,26 +62,28 @@ func (l *left) complete(before, part, after string, width int) {
 	if part == "" || strings.Trim(part, digits+strings.ToLower(digits[10:])) != "" {
 		return
 	}
-	switch width - len(part) {
-	case 1:
+	switch missing := width - len(part); {
+	case missing == 1:
 		for at := range width {
 			share := oneLost / float64(width)
 			if at == width-1 {
 				share += lastLost
 			}
 			for _, d := range digits {
-				if at == 0 && d == '0' && width < l.reading.shape.First {
+				if at == 0 && d == '0' && l.reading.shape.Second > 0 {
 					continue // which is the same number
 				}
 				l.add(before+part[:at]+string(d)+part[at:]+after, share)
 			}
 		}
-	case 2:
+	case missing == 2:
 		for _, d := range digits {
 			for _, e := range digits {
 				l.add(before+part+string(d)+string(e)+after, twoLost)
 			}
 		}
+	case missing > 2 && before != "": // of what a spreadsheet took for a fraction
+		l.add(before+part+strings.Repeat("0", missing)+after, twoLost)
 	}
 }
 
@@ -227,6 +230,13 @@ func (r *Reading) have(cards []Seen) {
 	r.numbers = thinned(slices.Compact(r.numbers))
 }
 
+// amongSeen reports whether a card's number lies among many that the list has.
+func (r *Reading) amongSeen(s *Seen) bool {
+	n, ok := s.Number()
+	m := len(r.numbers)
+	return ok && m >= enough && n >= r.numbers[0] && n <= r.numbers[m-1]
+}
+
 // learn learns the habits of all readings from a sample. p has what the sample says of forms and numbers.
 func (p *Plan) learn(sample []string) {
 	rows, short, kept := make([]int, len(p.readings)), make([]int, len(p.readings)), make([]int, len(p.readings))
@@ -241,7 +251,7 @@ func (p *Plan) learn(sample []string) {
 		switch {
 		case lost:
 			of[i]++
-		case zerosKept(text):
+		case all[0].seen.Reading.keepsZeros(text):
 			kept[i]++
 		}
 	}
@@ -283,6 +293,13 @@ func (s Shape) LosesZeros(sample []string) bool {
 		}
 	}
 	return losing*short > len(sample) || short >= known && kept == 0
+}
+
+// keepsZeros reports whether a number, or the second of two, has zeros before it: those of the first may be kept
+// throughout, as a facility is typed once.
+func (r *Reading) keepsZeros(text string) bool {
+	_, kept := r.zeros(text, r.shape.Second > 0)
+	return kept
 }
 
 // zerosKept reports whether a number, or one of two, has zeros before it.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
@@ -26,10 +27,11 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	var all []*lot
 	var unread []string
 	for _, text := range sample {
-		can, _ := p.candidates([]byte(text), nil)
-		can = slices.DeleteFunc(can, func(c candidate) bool { return c.refused() })
+		can := p.taken(text)
 		if len(can) == 0 {
-			unread = append(unread, text)
+			if plain := withoutColons(text); plain == text || len(p.taken(plain)) == 0 {
+				unread = append(unread, text)
+			} // else it is one of those, and says of no others that they are strangers
 			continue
 		}
 		slices.SortFunc(can, func(a, b candidate) int { return cmp.Compare(a.seen.Reading.index, b.seen.Reading.index) })
@@ -50,19 +52,11 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 		}
 		l.texts, l.plain = append(l.texts, can), append(l.plain, text)
 	}
+	settle(all)
 	for _, l := range all {
 		parts = append(parts, l.split()...)
 	}
-	own := make([][]Seen, len(p.readings)) // cards that only one reading gives
-	for _, l := range parts {
-		if len(l.texts[0]) == 1 {
-			at := l.texts[0][0].seen.Reading.index
-			own[at] = append(own[at], l.cards(0)...)
-		}
-	}
-	for _, l := range parts {
-		l.weigh(own)
-	}
+	settle(parts)
 	if p.catalogue == nil {
 		return parts, nil
 	}
@@ -71,6 +65,38 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	learn(s, unread, n)
 	allBeside(s, parts, n)
 	return parts, s
+}
+
+// taken returns the cards of the readings that a text can be.
+func (p *Plan) taken(text string) []candidate {
+	can, _ := p.candidates([]byte(text), nil)
+	return slices.DeleteFunc(can, func(c candidate) bool { return c.refused() })
+}
+
+// withoutColons returns bytes in hex that have signs between them without those; any other text as it is.
+func withoutColons(text string) string {
+	for i := 2; i < len(text); i += 3 {
+		if !strings.ContainsRune(":- ", rune(text[i])) || text[i] != text[2] {
+			return text
+		}
+	}
+	if len(text)%3 != 2 || len(text) < 5 {
+		return text
+	}
+	return strings.ReplaceAll(text, text[2:3], "")
+}
+
+// settle works out how probable each reading of each lot is, of the largest first: what is known of it speaks for the
+// others.
+func settle(lots []*lot) {
+	bySize := slices.Clone(lots)
+	slices.SortFunc(bySize, func(a, b *lot) int {
+		return cmp.Or(cmp.Compare(len(b.texts), len(a.texts)), cmp.Compare(slices.Min(a.plain), slices.Min(b.plain)))
+	})
+	for _, l := range bySize {
+		more, _ := l.listed(lots)
+		l.shares = parted(more)
+	}
 }
 
 // split makes lots of those texts that would be near one another as cards of one facility: two kinds may be among those
@@ -95,7 +121,7 @@ func (l *lot) split() []*lot {
 			b = box{math.MaxUint64, 0}
 		}
 		if place[b] == nil {
-			place[b] = &lot{}
+			place[b] = &lot{shares: l.shares}
 			parts = append(parts, place[b])
 		}
 		place[b].texts, place[b].plain = append(place[b].texts, t), append(place[b].plain, l.plain[i])
@@ -103,21 +129,9 @@ func (l *lot) split() []*lot {
 	return parts
 }
 
-// weigh works out how probable each reading is, given the cards that a reading alone gives.
-func (l *lot) weigh(own [][]Seen) {
-	l.shares = make([]float64, len(l.texts[0]))
-	sum := math.Inf(-1)
-	for i := range l.shares {
-		r := l.texts[0][i].seen.Reading
-		others := own[r.index]
-		if len(l.shares) > 1 {
-			l.shares[i] = math.Log(r.weight) + l.habit(i) + r.together(slices.Concat(others, l.cards(i))) - r.together(others)
-		}
-		sum = evidence.LogAdd(sum, l.shares[i])
-	}
-	for i := range l.shares {
-		l.shares[i] = math.Exp(l.shares[i] - sum)
-	}
+// by returns the place of a reading among those of the lot, -1 where it is none of them.
+func (l *lot) by(r *Reading) int {
+	return slices.IndexFunc(l.texts[0], func(c candidate) bool { return c.seen.Reading == r })
 }
 
 // cards returns the cards that a reading gives, by its place among those of the lot.
@@ -128,22 +142,6 @@ func (l *lot) cards(way int) (cards []Seen) {
 	return cards
 }
 
-// habit returns the log of how probable it is that so many texts are not as the form writes them, or were mended: a
-// column is so throughout, or hardly ever.
-func (l *lot) habit(way int) float64 {
-	odd, log := 0.0, 0.0
-	for _, t := range l.texts {
-		if less := math.Log(t[way].weight / t[way].seen.Reading.weight); less < 0 {
-			odd, log = odd+1, log+less
-		}
-	}
-	if odd == 0 {
-		return 0
-	}
-	share := math.Exp(log / odd)
-	return habitual(odd, float64(len(l.texts))-odd, usual*share, usual*(1-share))
-}
-
 // habitual returns the log of how probable it is that so many texts are odd, and so many are not, where a and b others
 // were: a column is odd throughout, or hardly ever.
 func habitual(odd, even, a, b float64) float64 {
@@ -152,11 +150,16 @@ func habitual(odd, even, a, b float64) float64 {
 
 func lgamma(x float64) float64 { v, _ := math.Lgamma(x); return v }
 
-// together returns the log of how probable cards of the reading's kind are together. One that is there again is one of
-// those that were there.
+// together returns the log of how probable cards of the reading's kind are together.
 func (r *Reading) together(cards []Seen) float64 {
-	all, seen := make([]formats.Card, 0, len(cards)), map[Key]bool{}
-	again := 0.0
+	all, again := once(cards)
+	return r.values.LogAll(all) + again
+}
+
+// once returns the different ones of cards, and the log of how probable the others are: one that is there again is one
+// of those that were there.
+func once(cards []Seen) (all []formats.Card, again float64) {
+	seen := map[Key]bool{}
 	for i := range cards {
 		if k := cards[i].Key(); !seen[k] {
 			seen[k], all = true, append(all, cards[i].Card())
@@ -164,5 +167,14 @@ func (r *Reading) together(cards []Seen) float64 {
 			again += math.Log(twice / float64(len(all)))
 		}
 	}
-	return r.values.LogAll(all) + again
+	return all, again
+}
+
+// parted returns the shares of logs, which it overwrites.
+func parted(logs []float64) []float64 {
+	sum := evidence.LogSum(logs)
+	for i := range logs {
+		logs[i] = math.Exp(logs[i] - sum)
+	}
+	return logs
 }

@@ -233,11 +233,16 @@ func (p *Plan) several(value []byte, s *Seen) error {
 func sure(all []candidate) bool {
 	strange := 0.0
 	for i := range all {
-		if all[i].err != nil || all[i].typed {
+		if all[i].strange() {
 			strange += all[i].share
 		}
 	}
-	return !all[0].refused() && all[0].share >= certain*(1-strange) && strange < stranger
+	return !all[0].refused() && enoughOf(all[0].share, strange)
+}
+
+// enoughOf reports whether a share is enough to take a card, where strange is that of cards that are hardly in a list.
+func enoughOf(share, strange float64) bool {
+	return share >= certain*(1-strange) && strange < stranger
 }
 
 // ambiguous says that a value can be two cards or more, the likelier first.

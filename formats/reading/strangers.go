@@ -127,8 +127,9 @@ func learn(all []strange, texts []string, n neighbours) {
 	}
 }
 
-// written is how many texts have fewer characters than a form writes, more of them, and something that was repaired.
-type written struct{ short, long, repaired float64 }
+// written is how many texts have fewer characters than a form writes, more of them, zeros that the form does not have,
+// and something that was repaired.
+type written struct{ short, long, padded, repaired float64 }
 
 // of returns the cards of a lot by the stranger, and how they are written; ok is false where it does not read all of
 // them, or gives the cards that the readings do.
@@ -149,6 +150,8 @@ func (w *written) count(text string, one *candidate) {
 	switch {
 	case one.written > len(plain):
 		w.short++
+	case one.written < len(plain) && plain[0] == '0' && one.seen.Reading.shape.bare():
+		w.padded++
 	case one.written < len(plain):
 		w.long++
 	}
@@ -158,15 +161,17 @@ func (w *written) count(text string, one *candidate) {
 }
 
 func (w *written) add(o written) {
-	w.short, w.long, w.repaired = w.short+o.short, w.long+o.long, w.repaired+o.repaired
+	w.short, w.long = w.short+o.short, w.long+o.long
+	w.padded, w.repaired = w.padded+o.padded, w.repaired+o.repaired
 }
 
 // more returns the log of how probable it is that n more texts are written so, beside those of w.
 func (w *written) more(o written, before, n float64) float64 {
-	of := func(odd, was float64) float64 {
-		return habitual(odd, n-odd, usual*asMended+was, usual*(1-asMended)+before-was)
+	of := func(share, odd, was float64) float64 {
+		return habitual(odd, n-odd, usual*share+was, usual*(1-share)+before-was)
 	}
-	return of(o.short+o.long, w.short+w.long) + of(o.repaired, w.repaired)
+	return of(asMended, o.short+o.long, w.short+w.long) + of(asPadded, o.padded, w.padded) +
+		of(asMended, o.repaired, w.repaired)
 }
 
 // alike reports whether a stranger is the card that a reading of the plan gives, or one that differs from it in nothing
@@ -239,7 +244,7 @@ func remaining(all []strange, lots []*lot, rows float64) (few []Reading) {
 		}
 		r.weight /= rows + usual
 		some := asMended * usual // all are so, or hardly any
-		r.habit.zeros, r.habit.long = (as.short+some)/(n+2*some), (as.long+some)/(n+2*some)
+		r.habit.zeros, r.habit.long = (as.short+some)/(n+2*some), (as.long+as.padded+some)/(n+2*some)
 		r.have(cards)
 		few = append(few, r)
 	}

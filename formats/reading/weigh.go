@@ -26,15 +26,19 @@ type candidate struct {
 // refused reports whether the card is not taken, and only says that a text is in doubt.
 func (c *candidate) refused() bool { return c.err != nil || c.lost || c.typed }
 
+// strange reports whether the card is none that a list has: none of the site's, or typed wrong.
+func (c *candidate) strange() bool { return c.err != nil || c.typed }
+
 // candidates appends the different cards that a value can be, the likeliest first. Where none of them can be taken,
 // there are none, and the error says why.
 func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst error) {
 	// the weight of a card of a block, in the form that the list should have; that it can be of any length
 	settled, variable := 0.0, false
+	among := false // others of the list
 	plain := stripped(value)
 	for i := range p.readings {
 		r := &p.readings[i]
-		if r.second && r.weight <= asDoor*settled {
+		if r.second && (r.weight <= asDoor*settled || r.habit.none && among) {
 			continue
 		}
 		n := len(all)
@@ -48,8 +52,9 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			continue
 		}
 		if !r.second && r.blocks && one.seen.Repair == "" && one.weight == r.weight && r.inBlocks(&one.seen) {
-			settled, variable = max(settled, r.weight), !r.fixed()
+			settled, variable = max(settled, r.weight), !r.fixed() || r.shape.Second > 0 && r.short(value)
 		}
+		among = among || !r.second && one.seen.Repair == "" && one.weight == r.weight && r.amongSeen(&one.seen)
 		if one.lost {
 			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
 			continue
@@ -128,7 +133,7 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: fmt.Sprintf(
 			"%shas more than %d digits after the comma, and not as many as others of this list have; write it with just its digits",
 			quoted(value), r.shape.Second)}
-	case r.shape.Decimal && r.shape.Width == 0 && len(plain) > 1 && plain[0] == '0':
+	case r.shape.bare() && len(plain) > 1 && plain[0] == '0':
 		if r.habit.rare || p.padded.unusual(len(plain)) {
 			return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 				"with zeros before it, and not as many as others of this list have; write it with all its digits"}
@@ -209,6 +214,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].weight /= rows + usual
 		q.readings[i].have(whole[i])
+		q.readings[i].habit.none = len(some[i]) == 0
 	}
 	q.pool()
 	q.strangers = remaining(strangers, all, rows)

@@ -2,6 +2,7 @@ package roster
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"iter"
 	"math"
@@ -10,6 +11,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
@@ -119,16 +121,23 @@ func (c *Roster) mayBeTaken() map[uint64]bool {
 	return taken
 }
 
-// takes adds the card numbers that a text can mean in any form of the list's formats.
+// takes adds the card numbers that a text can mean in any form of the list's formats. Where a form leaves out how a
+// number begins, the site's own numbers say it.
 func (c *Roster) takes(taken map[uint64]bool, text string) {
 	readings := c.plan.Readings()
 	for i := range readings {
-		f := readings[i].Format
-		if i > 0 && f == readings[i-1].Format {
+		f, p := readings[i].Format, readings[i].Population()
+		if i > 0 && f == readings[i-1].Format && slices.Equal(p.Numbers, readings[i-1].Population().Numbers) {
 			continue
 		}
 		for _, fm := range formats.Forms() {
 			card, err := fm.Parse(f, text)
+			if errors.Is(err, formats.ErrMissing) {
+				values := evidence.NewValues(f, &p)
+				if only, ok := values.Completed(fm, text); ok {
+					card, err = only, nil
+				}
+			}
 			if err != nil || !card.Known.Has(f.Number()) {
 				continue
 			}

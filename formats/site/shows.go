@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
 // Shown is one card as a person has it and as a door shows it, such as 057,02119 and 0003737671.
@@ -34,14 +35,7 @@ func (s Site) FormsShown(cat formats.Catalogue, examples ...Shown) []DoorForm {
 	var all []DoorForm
 	total := 0.0
 	for _, fm := range formats.Forms() {
-		best := DoorForm{Form: fm.Name}
-		for _, p := range s.Cards {
-			for _, f := range cat.Find(p.Format) {
-				if w := fitsAll(f, p, fm, examples); w > best.Probability {
-					best.Format, best.Probability = f.ID, w
-				}
-			}
-		}
+		best := s.fitsAll(cat, fm, examples)
 		if best.Probability == 0 {
 			continue
 		}
@@ -117,22 +111,30 @@ func trials(f *formats.Format, p formats.Population) (cards []formats.Card) {
 	return cards
 }
 
-// fitsAll returns how well a form fits all examples as cards of a population: 0 where it does not.
-func fitsAll(f *formats.Format, p formats.Population, fm formats.Form, examples []Shown) float64 {
-	weight := 1.0
-	for _, x := range examples {
-		best := 0.0
-		for _, printed := range formats.Forms() {
-			if p.Printed == "" || printed.Name == p.Printed {
-				best = max(best, fit(f, p, printed, fm, x))
+// fitsAll returns how well a form fits all examples, each as a card of the population that it fits best: 0 where it does
+// not. The format is that of the first.
+func (s Site) fitsAll(cat formats.Catalogue, fm formats.Form, examples []Shown) DoorForm {
+	all := DoorForm{Form: fm.Name}
+	for i, x := range examples {
+		best, format := 0.0, ""
+		for _, p := range s.Cards {
+			for _, f := range cat.Find(p.Format) {
+				for _, printed := range formats.Forms() {
+					if p.Printed != "" && printed.Name != p.Printed {
+						continue
+					}
+					if w := fit(f, p, printed, fm, x); w > best {
+						best, format = w, f.ID
+					}
+				}
 			}
 		}
-		weight *= best
+		if i == 0 {
+			all.Format, all.Probability = format, 1
+		}
+		all.Probability *= best
 	}
-	if len(examples) == 0 {
-		return 0
-	}
-	return weight
+	return all
 }
 
 // fit returns how well an example fits that is printed in one form and shown in another. Where what is printed leaves
@@ -142,6 +144,14 @@ func fit(f *formats.Format, p formats.Population, printed, fm formats.Form, x Sh
 	card, err := printed.Parse(f, text)
 	if i := f.Facility(); err == nil && i >= 0 && !card.Known.Has(i) && len(p.Facilities) == 1 {
 		card, err = card.WithFacility(strconv.FormatUint(p.Facilities[0], 10))
+	}
+	if errors.Is(err, formats.ErrMissing) {
+		values := evidence.NewValues(f, &p)
+		if only, ok := values.Completed(printed, text); ok {
+			card, err = only, nil
+		} else if printed.Name == fm.Name && len(p.Numbers) == 0 {
+			return alike(text, shown) // the same is left out
+		}
 	}
 	if err == nil && !card.Whole() || errors.Is(err, formats.ErrMissing) {
 		if said, err := fm.Parse(f, shown); err == nil && said.Whole() && p.Belongs(&said) {

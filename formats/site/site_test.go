@@ -209,3 +209,37 @@ func TestNoDoorIsCalledAll(t *testing.T) {
 	_, err := Parse("site.toml", []byte("[[doors]]\nname = \"All\"\n"), formats.Builtin())
 	assert.EqualError(t, err, `site.toml:2: doors.name: "All" is what all doors together are called; give this one another name`)
 }
+
+// A door that shows what is printed has that form, also where the form leaves something out.
+func TestFormThatLeavesOutTheSame(t *testing.T) {
+	s := Site{Cards: []formats.Population{{Format: "34-0-32", Printed: "pair24",
+		Numbers: []formats.Range{{First: 4000, Last: 5000}}}}}
+	forms := s.FormsShown(formats.Builtin(), Shown{Card: "000,04645", Door: "000,04645"},
+		Shown{Card: "000,04739", Door: "000,04739"})
+	require.NotEmpty(t, forms)
+	assert.Equal(t, "pair24", forms[0].Form)
+	assert.Greater(t, forms[0].Probability, 0.98)
+	forms = Site{Cards: []formats.Population{{Format: "34-0-32", Printed: "pair24"}}}.FormsShown(formats.Builtin(),
+		Shown{Card: "171,04645", Door: "171,04645"})
+	require.NotEmpty(t, forms)
+	assert.Equal(t, "pair24", forms[0].Form)
+	forms = s.FormsShown(formats.Builtin(), Shown{Card: "000,04645", Door: "00000,04645"})
+	require.NotEmpty(t, forms)
+	assert.Equal(t, "words", forms[0].Form)
+}
+
+// Two examples can be of two kinds of card.
+func TestExamplesOfTwoKinds(t *testing.T) {
+	s := Site{Cards: []formats.Population{
+		{Format: "32-10-20", Printed: "pair", Facilities: []uint64{22}},
+		{Format: "34-0-32", Printed: "pair24", Numbers: []formats.Range{{First: 44, Last: 293}}},
+		{Format: "26-8-16", Printed: "pair", Facilities: []uint64{105}},
+	}}
+	first := Shown{Card: "0022,0000063", Door: "0022,0000063"}
+	forms := s.FormsShown(formats.Builtin(), first, Shown{Card: "105,53446", Door: "105,53446"})
+	require.NotEmpty(t, forms)
+	assert.Equal(t, "pair", forms[0].Form)
+	assert.Greater(t, forms[0].Probability, 0.9)
+	assert.Equal(t, "32-10-20", forms[0].Format)
+	assert.Empty(t, s.FormsShown(formats.Builtin(), first, Shown{Card: "105,53446", Door: "1"}))
+}

@@ -28,7 +28,11 @@ const notRare = 0.05
 // Formats returns the formats that numbers of one kind can have in any of the forms, likeliest first, against all
 // formats that nobody documented. What keypads send is no card. None is the answer where no format fits.
 func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Likely, error) {
-	answer, err := r.RankSpellings(spellings(cat, texts, forms))
+	ways := spellings(cat, texts, forms)
+	if len(ways) == 0 { // such as chip serials, of which a list does not show what readers send
+		return nil, nil
+	}
+	answer, err := r.RankSpellings(ways)
 	if err != nil {
 		return nil, err
 	}

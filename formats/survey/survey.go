@@ -293,6 +293,7 @@ func sightings(texts []string) (cards []formats.Sightings) {
 const (
 	asPrinted = "printed"
 	asRead    = 0.01
+	unlike    = 0.1 // of a form that would write the read in another way
 )
 
 // spellings returns what texts can be in any of the forms: what is printed on cards, or in a form of the whole read, a
@@ -306,7 +307,7 @@ func spellings(cat formats.Catalogue, texts, names []string) (all [][]formats.Sp
 	}
 	for k, one := range sightings(texts) {
 		var ways []formats.Spelling
-		if len(ofRead) < len(names) {
+		if len(ofRead) < len(names) && one[0].Check() == nil { // 26:32D687E and 04:A2:3B:5C are no hex numbers
 			ways = append(ways, formats.Spelling{As: asPrinted, Sightings: one, Weight: 1})
 		}
 		for _, form := range ofRead {
@@ -327,7 +328,11 @@ func reads(cat formats.Catalogue, form formats.Form, text string) (all []formats
 			continue
 		}
 		if card, err := form.Parse(f, text); err == nil {
-			all = append(all, formats.Spelling{As: as, Weight: asRead,
+			weight := asRead
+			if written, err := form.Text(&card); err != nil || written != text {
+				weight *= unlike
+			}
+			all = append(all, formats.Spelling{As: as, Weight: weight,
 				Sightings: formats.Sightings{{Kind: formats.Read, Bits: card.Record.Encode()}}})
 		}
 	}

@@ -136,3 +136,20 @@ func TestDoubts(t *testing.T) {
 	_, err = survey.New(formats.Builtin(), column(numbers), survey.Options{Format: "34-0-32", Form: "pair"})
 	assert.Error(t, err)
 }
+
+// Reads in hex with their length before them are no hex numbers, and neither are chip serials, of which a list does not
+// show what readers send. The read of facility 121, number 17 is that of the demo.
+func TestReadsAndSerialsAreNoHexNumbers(t *testing.T) {
+	reads := []string{"26:2F20023", "26:2F20057", "26:2F201A9", "26:2F2027D"}
+	found, err := survey.New(formats.Builtin(), column(reads), survey.Options{})
+	require.NoError(t, err)
+	require.Len(t, found.Kinds, 1)
+	assert.Equal(t, "26-8-16", found.Kinds[0].Format.ID)
+	assert.Equal(t, "bits-hex", found.Kinds[0].Form)
+	assert.Equal(t, []uint64{121}, found.Kinds[0].Cards[0].Facilities)
+	serials := []string{"28:8C:57:7D", "28:8C:57:7E", "3B:DD:9C:EB"}
+	found, err = survey.New(formats.Builtin(), column(serials), survey.Options{})
+	require.NoError(t, err)
+	assert.Empty(t, found.Kinds)
+	assert.Len(t, found.Doubts, 1)
+}

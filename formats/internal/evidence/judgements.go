@@ -332,3 +332,6 @@ var parts = []part{
 	{"its last 3 bytes", 0.04, 3, true, false},
 	{"its last 3 bytes, last byte first", 0.03, 3, true, true},
 }
+
+// serialForms are the parts that a chip serial shows which is printed in a form of that name.
+var serialForms = map[string]*part{"uid": &parts[0], "uid-reversed": &parts[1]}

@@ -126,9 +126,9 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 		}
 		one.use(p)
 		for i := range one.forms {
-			if o := &one.forms[i]; o.part == nil && p.Printed != "" {
+			if o := &one.forms[i]; p.Printed != "" && (o.part == nil || serialForms[p.Printed] != nil) {
 				o.log += math.Log(1 - sitePrior)
-				if o.form.Name == p.Printed {
+				if o.name() == p.Printed || o.part != nil && o.part == serialForms[p.Printed] {
 					o.log = LogAdd(o.log, math.Log(sitePrior))
 				}
 			}

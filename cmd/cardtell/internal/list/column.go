@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/cardtell/cardtell/formats/near"
 )
@@ -52,7 +53,7 @@ func Shadowed(heads []string, want string) string {
 // CardColumns returns the columns that by their heads hold card numbers.
 func CardColumns(heads []string) (found []int) {
 	for i, h := range heads {
-		words := strings.FieldsFunc(strings.ToLower(h), func(r rune) bool { return r < 'a' || r > 'z' })
+		words := strings.FieldsFunc(strings.ToLower(h), func(r rune) bool { return !unicode.IsLetter(r) })
 		is := func(list []string) bool {
 			return slices.ContainsFunc(words, func(w string) bool { return slices.Contains(list, w) })
 		}
@@ -63,10 +64,14 @@ func CardColumns(heads []string) (found []int) {
 	return found
 }
 
-// cardWords are what a column of card numbers is called by, and otherWords what such a head must not say besides.
+// cardWords are what a column of card numbers is called by, in the languages of offices, and otherWords what such a
+// head must not say besides.
 var (
-	cardWords  = []string{"card", "cards", "badge", "badges", "fob", "tag", "credential", "cardnumber", "cardno"}
-	otherWords = []string{"holder", "type", "status", "state", "date", "name", "format", "count", "valid", "reader"}
+	cardWords = strings.Fields("card cards badge badges fob tag credential cardnumber cardno " +
+		"karte karten kartennummer kartennr ausweisnummer ausweisnr transponder carte cartes tarjeta tarjetas " +
+		"tessera tessere cartão cartao kaart kaartnummer kaartnr kort kortnummer kortnr karta karty kártya kortti")
+	otherWords = strings.Fields("holder type status state date name format count valid reader " +
+		"inhaber typ datum titulaire nom titular nombre tipo estado fecha titolare stato stav stan")
 )
 
 // IsFacility reports whether a column by its head holds the facilities of cards.

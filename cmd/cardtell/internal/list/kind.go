@@ -117,7 +117,7 @@ func (j *judge) label(r *Row, first, n int) {
 	}
 	text := strings.TrimSpace(r.Text(first))
 	switch {
-	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)):
+	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)), n == 2 && r.summedBefore(first):
 		r.Kind, r.Blank = Total, true
 	case n == 1 && (footerLabel().MatchString(text) || pageLabel().MatchString(text)):
 		r.Kind, r.Blank = Footer, true
@@ -140,6 +140,19 @@ func (r *Row) summed(first int) bool {
 		}
 	}
 	return true
+}
+
+// summedBefore reports whether the first cell of a row is an amount, and the next that has something in it says of what.
+func (r *Row) summedBefore(first int) bool {
+	if !totalValue().MatchString(strings.TrimSpace(r.Text(first))) {
+		return false
+	}
+	for i := first + 1; i < r.Len(); i++ {
+		if text := strings.TrimSpace(r.Text(i)); text != "" {
+			return totalLabel().MatchString(text)
+		}
+	}
+	return false
 }
 
 // repeats reports whether the row is the names of columns once more.
@@ -290,7 +303,7 @@ func findHead(rows []*Row, usual int) int {
 	first := slices.IndexFunc(rows, func(r *Row) bool { return r.filledCells() > 0 })
 	for i := first; i >= 0 && i < len(rows); i++ {
 		n := rows[i].filledCells()
-		if n == 0 || n <= max(1, usual/2) && usual > 1 {
+		if n == 0 || n <= max(1, usual/2) && usual > 1 || n < usual && rows[i].remarks() {
 			continue
 		}
 		if i == first || rows[i].words() {
@@ -299,6 +312,14 @@ func findHead(rows []*Row, usual int) int {
 		break
 	}
 	return first
+}
+
+// remarks reports whether the row says something of the whole list, such as "Date:" and a date beside it.
+func (r *Row) remarks() bool {
+	text := r.joined()
+	label, value, found := strings.Cut(text, ": ")
+	return found && !strings.ContainsFunc(label, unicode.IsDigit) && strings.ContainsFunc(value, unicode.IsDigit) ||
+		footerLabel().MatchString(text)
 }
 
 // words reports whether the row can be names of columns: no cell is a number or a date.

@@ -45,7 +45,8 @@ func odsRow(cells ...string) string {
 func TestTableIsChosen(t *testing.T) {
 	name := ods(t, `<table:table table:name="Hidden" table:style-name="ta2">`+odsRow("Name", "Card")+odsRow("Old",
 		"1")+`</table:table>`+
-		`<table:table table:name="Read me">`+odsRow("Fill in one row for each cardholder.")+`</table:table>`+
+		`<table:table table:name="Read me">`+odsRow("Fill in one row for each cardholder.")+
+		odsRow("1", "Lock this list away.")+odsRow("2", "Ask the office.")+`</table:table>`+
 		`<table:table table:name="Staff"><table:table-header-rows>`+odsRow("Name",
 		"Card")+`</table:table-header-rows><table:table-row-group>`+
 		odsRow("Ann", "121,43")+`</table:table-row-group><table:table-row><table:covered-table-cell/></table:table-row></table:table>`, nil)

@@ -111,7 +111,7 @@ func isList(rows source) bool {
 	}
 	usual := usualFilled(seen)
 	at := findHead(seen, usual)
-	if at < 0 || usual < 2 || !seen[at].words() {
+	if at < 0 || usual < 2 || seen[at].filledCells() < 2 || !seen[at].words() {
 		return false
 	}
 	for _, row := range seen[at+1:] {

@@ -178,6 +178,10 @@ func TestCardColumn(t *testing.T) {
 		{[]string{"anything"}, 0, ""},
 		{[]string{"Name", "Card no.", "Card type"}, 1, ""},
 		{[]string{"Cardholder", "Badge"}, 1, ""},
+		{[]string{"Karteninhaber", "Kartennummer", "Kartentyp"}, 1, ""},
+		{[]string{"Titulaire de la carte", "Numéro de carte"}, 1, ""},
+		{[]string{"Nombre", "Número de tarjeta", "Tipo de tarjeta"}, 1, ""},
+		{[]string{"Jméno", "Číslo karty"}, 1, ""},
 		{[]string{"Card", "Badge"}, 0, "2 columns that can hold the card numbers"},
 		{[]string{"Name", "Since"}, 0, "no column that by its head holds card numbers"},
 	} {

@@ -1,0 +1,36 @@
+package roster_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/roster"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// A number whose row could not be read is not free, also where it is written without its beginning. By hand: 269478640
+// is 100FEAF0 in hex, whose last three bytes are 0F (15) and EAF0 (60144).
+func TestNumbersOfRowsInDoubtAreNotFree(t *testing.T) {
+	tags := site.Site{Cards: []formats.Population{{Format: "34-0-32", Printed: "pair24",
+		Numbers: []formats.Range{{First: 269_478_630, Last: 269_478_645}}}}}
+	plan, err := reading.New(formats.Builtin(), tags, reading.Options{})
+	require.NoError(t, err)
+	r, err := roster.New(tags, plan, false)
+	require.NoError(t, err)
+	for i, number := range []string{"015,60134", "015,60143 015,60144", "015,60145 (lost)"} {
+		r.Add(roster.Row{Line: i + 2, Number: []byte(number)})
+	}
+	r.Check()
+	blocks, short := r.Free(12)
+	require.Empty(t, short)
+	require.Len(t, blocks, 2)
+	for _, b := range blocks {
+		for _, taken := range []uint64{269_478_630, 269_478_639, 269_478_640, 269_478_641} {
+			assert.False(t, b.First <= taken && taken <= b.Last, "%d is offered: %d to %d", taken, b.First, b.Last)
+		}
+	}
+}
