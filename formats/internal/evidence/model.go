@@ -37,7 +37,8 @@ type formatModel struct {
 	serialApart float64
 	// by kind of sighting: logs of what shareOf and related say
 	shares, relations [formats.Hex + 1]float64
-	split             float64 // log of its share where each way to divide a number counts alike, and all formats that have it
+	// log of its share where each way to divide a number counts alike, and all formats that have it
+	split float64
 }
 
 // New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
