@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"iter"
 	"strings"
 
@@ -130,19 +129,16 @@ func (a *app) columnOf(f *siteFlags, failed *error) iter.Seq2[int, string] {
 		defer t.close()
 		column, err := t.cards(said, f.table.column)
 		said = nil
-		for err == nil {
-			var row *list.Row
-			row, err = t.next()
-			if err != nil && !errors.Is(err, errRagged) {
-				break
-			}
-			err = nil
-			if !row.Blank && !yield(row.Line, row.Text(column)) {
-				return
-			}
+		if err == nil {
+			err = t.each(func(row *list.Row, _ bool) error {
+				if !row.Blank && !yield(row.Line, row.Text(column)) {
+					return errEnough
+				}
+				return nil
+			})
 		}
-		if *failed = err; errors.Is(err, io.EOF) {
-			*failed = t.Unchanged()
+		if !errors.Is(err, errEnough) {
+			*failed = err
 		}
 	}
 }
