@@ -458,7 +458,7 @@ func (a *app) sample(name string, flags *tableFlags, value func(*list.Row) strin
 	defer t.close()
 	rows := 0
 	err = t.each(func(row *list.Row, _ bool) error {
-		if !row.Blank {
+		if row.Kind == list.Data {
 			if v := strings.TrimSpace(value(row)); v != "" {
 				texts = append(texts, v)
 			}

@@ -135,7 +135,7 @@ func (j *batchJob) run() error {
 		switch {
 		case ragged:
 			return j.reject(row, found.Ragged, j.table.raggedReason(row), "")
-		case row.Blank:
+		case row.Kind != list.Data:
 			return j.other(row)
 		}
 		return j.row(row)

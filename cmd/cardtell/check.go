@@ -165,7 +165,7 @@ func (c *checker) read() error {
 		switch {
 		case ragged:
 			c.AddUnread(row.Line, found.Ragged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
-		case !row.Blank:
+		case row.Kind == list.Data:
 			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: row.Number(c.column)})
 		}
 		return nil

@@ -101,7 +101,7 @@ func (a *app) rows(name string, use func(line int, text string) error) error {
 			return nil
 		case err != nil:
 			return err
-		case row.Blank:
+		case row.Kind != list.Data:
 			continue
 		}
 		if err := use(row.Line, strings.Join(row.Texts(), "\t")); err != nil {

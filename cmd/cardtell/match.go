@@ -160,7 +160,7 @@ func (m *matcher) readList() error {
 	m.app.stdin.Once()
 	m.SettleList(plan)
 	err = t.each(func(row *list.Row, ragged bool) error {
-		if row.Blank {
+		if row.Kind != list.Data {
 			return nil
 		}
 		m.listRows++

@@ -24,7 +24,7 @@ func (m *matcher) readEvents(name string) error {
 	}
 	m.input = t.Describe()
 	return t.each(func(row *list.Row, ragged bool) error {
-		if row.Blank {
+		if row.Kind != list.Data {
 			return nil
 		}
 		m.rows++
@@ -83,7 +83,7 @@ func (m *matcher) raggedEdits(row *list.Row) []list.Edit {
 
 // eventEdits are the cells that an event gets.
 func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
-	if row.Blank {
+	if row.Kind != list.Data {
 		return nil
 	}
 	var edits []list.Edit

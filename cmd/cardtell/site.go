@@ -131,7 +131,7 @@ func (a *app) columnOf(f *siteFlags, failed *error) iter.Seq2[int, string] {
 		said = nil
 		if err == nil {
 			err = t.each(func(row *list.Row, _ bool) error {
-				if !row.Blank && !yield(row.Line, row.Text(column)) {
+				if row.Kind == list.Data && !yield(row.Line, row.Text(column)) {
 					return errEnough
 				}
 				return nil

@@ -197,7 +197,7 @@ func (t *table) each(use func(row *list.Row, ragged bool) error) error {
 		case err != nil:
 			return err
 		}
-		ragged := row.Len() != t.width && !row.Blank
+		ragged := row.Len() != t.width && row.Kind == list.Data
 		if ragged && !t.ragged {
 			return &list.Error{File: t.Name, Line: row.Line, Reason: t.raggedReason(row) +
 				"; correct it, or --ragged rejects such rows"}

@@ -77,7 +77,7 @@ func newJudge(head *Row, filled int) judge {
 
 // judge sets the row's kind. Most rows are data by their first cell or two.
 func (j *judge) judge(r *Row) {
-	if !j.enabled || r.Blank {
+	if !j.enabled || r.Kind != Data {
 		return
 	}
 	first, n := -1, 0
@@ -95,7 +95,7 @@ func (j *judge) judge(r *Row) {
 	case n > 0:
 		j.label(r, first, n)
 	case len(r.cells) > 1:
-		r.Kind, r.Blank = Blank, true
+		r.Kind = Blank
 	}
 }
 
@@ -105,11 +105,11 @@ func (j *judge) label(r *Row, first, n int) {
 		return
 	}
 	if j.head != nil && first == 0 && r.Len() == j.head.Len() && j.repeats(r) {
-		r.Kind, r.Blank = Header, true
+		r.Kind = Header
 		return
 	}
 	if strings.IndexByte("-=_*", v[0]) >= 0 && j.ruled(r) {
-		r.Kind, r.Blank = Footer, true
+		r.Kind = Footer
 		return
 	}
 	if n > min(2, max(1, j.filled)) {
@@ -118,11 +118,11 @@ func (j *judge) label(r *Row, first, n int) {
 	text := strings.TrimSpace(r.Text(first))
 	switch {
 	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)), n == 2 && r.summedBefore(first):
-		r.Kind, r.Blank = Total, true
+		r.Kind = Total
 	case n == 1 && (footerLabel().MatchString(text) || pageLabel().MatchString(text)):
-		r.Kind, r.Blank = Footer, true
+		r.Kind = Footer
 	case n <= 2 && j.filled > 2 && footerLabel().MatchString(r.joined()):
-		r.Kind, r.Blank = Footer, true
+		r.Kind = Footer
 	}
 }
 
@@ -224,7 +224,7 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 	}
 	before, head = r.queue[:at], r.queue[at]
 	for _, row := range before {
-		if row.Kind, row.Blank = Title, true; row.filledCells() == 0 {
+		if row.Kind = Title; row.filledCells() == 0 {
 			row.Kind = Blank
 		}
 	}

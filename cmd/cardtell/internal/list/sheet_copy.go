@@ -61,11 +61,12 @@ func newSheet(f *File, name string) (*sheetCopy, error) {
 	if err := b.parse(); err != nil {
 		return nil, err
 	}
-	s, err := newSheetReader(&Reader{Name: f.target}, b, 0, Options{})
+	r := &Reader{Name: f.target}
+	defer r.Close() //nolint:errcheck // it is in memory
+	s, err := newSheetReader(r, b, 0, nil)
 	if err != nil {
 		return nil, err
 	}
-	defer s.part.Close()
 	return copyBook(f, b, b.sheets[0].name, s)
 }
 
