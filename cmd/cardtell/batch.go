@@ -390,11 +390,8 @@ func (f *batchFlags) outputOf(d site.Door, doors int) string {
 
 // slug makes a door's name part of a file's: letters and digits of any script in lower case, with dashes between.
 func slug(name string) string {
-	parts := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
-		return !unicode.IsLetter(r) &&
-			!unicode.IsDigit(r)
-	})
-	return cmp.Or(strings.Join(parts, "-"), "door")
+	between := func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }
+	return cmp.Or(strings.Join(strings.FieldsFunc(strings.ToLower(name), between), "-"), "door")
 }
 
 // distinct returns an error where two of the files to write are one: the second would take the place of the first, and

@@ -141,7 +141,7 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 func (m *matcher) readList() error {
 	flags := m.flags.table
 	flags.column, flags.sheet, flags.ragged, flags.headerRow = m.flags.listCol, "", true, 0
-	if list.IsXLSX(m.flags.list) || list.IsODS(m.flags.list) {
+	if list.IsSheet(m.flags.list) {
 		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
 	}
 	t, err := m.app.openTable(m.flags.list, &flags)

@@ -97,7 +97,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 		e := m.events()
 		if other := e.Perhaps(u); other != nil && u.Best.Holder < 0 {
 			how = fmt.Sprintf("unknown; or %s, %v: %s", e.Who(m.Holders()[other.Holder]), other.Rule,
-				strings.TrimSpace(say.Percent(other.Probability)))
+				say.Chance(other.Probability))
 		}
 		if u.Best.Holder >= 0 {
 			word := "likely"
@@ -105,7 +105,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 				word = "perhaps" // likelier than anybody else, and still less likely than not
 			}
 			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
-				strings.TrimSpace(say.Percent(u.Best.Probability)))
+				say.Chance(u.Best.Probability))
 		}
 	} else if i := m.Find(row.Number(column)); i >= 0 {
 		name = m.name(m.Holders()[i])

@@ -150,7 +150,7 @@ func surveyWords(name string, found *survey.Survey) []string {
 		k := &found.Kinds[i]
 		how := ""
 		if len(k.Likely) > 0 {
-			how = fmt.Sprintf(" (%s sure)", strings.TrimSpace(say.Percent(k.Probability)))
+			how = fmt.Sprintf(" (%s sure)", say.Chance(k.Probability))
 		}
 		words = append(words, fmt.Sprintf("Format %s%s, written as %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows,
 			say.Count(found.Rows, "row")))
@@ -190,7 +190,7 @@ func likelyWords(likely []survey.Likely) (words []string) {
 			if l.Part {
 				what = "the last digits of " + what
 			}
-			words = append(words, fmt.Sprintf("%s (%s)", what, strings.TrimSpace(say.Percent(l.Probability))))
+			words = append(words, fmt.Sprintf("%s (%s)", what, say.Chance(l.Probability)))
 		}
 	}
 	return words

@@ -113,18 +113,12 @@ func (t *Text) meaning() meaning {
 // readings drops ways of reading that differ in how they would write alone, for the one that writes A as it stands.
 func readings(all []priced, as []string) []priced {
 	var r []priced
-	seen := map[meaning]int{}
-	for _, t := range all {
-		m := t.meaning()
-		i, there := seen[m]
-		switch {
-		case !there:
-			seen[m] = len(r)
-			r = append(r, t)
-		case t.writes(as, true) && !r[i].writes(as, true):
-			t.cost = r[i].cost
-			r[i] = t
+	for _, w := range writings(all) {
+		t := w.styles[0]
+		if i := slices.IndexFunc(w.styles, func(s priced) bool { return s.writes(as, true) }); i > 0 {
+			t.Text = w.styles[i].Text
 		}
+		r = append(r, t)
 	}
 	return r
 }

@@ -105,22 +105,16 @@ func (r *csvReader) lineAt(scan int) (n, after int, whole bool) {
 // quotedEnd returns where a row with quotes ends: at the first line end outside quotes; -1 where that is not in b.
 func (r *csvReader) quotedEnd(b []byte, end byte) int {
 	d := &r.dialect
-	inside, start := false, true
+	start := true
 	for i := 0; i < len(b); i++ {
 		switch c := b[i]; {
-		case inside && d.Escape && c == '\\' && i+1 < len(b):
-			i++
-		case inside && c == d.Quote:
-			if !d.Escape && i+1 < len(b) && b[i+1] == d.Quote {
-				i++
-			} else {
-				inside = false
-			}
-		case inside:
 		case c == end:
 			return i
 		case c == d.Quote && start:
-			inside, start = true, false
+			if i, _ = r.closing(b, i); i < 0 {
+				return -1
+			}
+			start = false
 		default:
 			start = c == d.Delimiter || start && c == ' ' && d.Delimiter != ' '
 		}
