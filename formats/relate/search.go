@@ -1,6 +1,7 @@
 package relate
 
 import (
+	"encoding/binary"
 	"fmt"
 	"hash/fnv"
 	"math"
@@ -272,15 +273,10 @@ func hashOf(vals []uint64, ok []bool) uint64 {
 	h := fnv.New64a()
 	var b [9]byte
 	for k, v := range vals {
-		b[8] = 0
-		if ok[k] {
-			b[8] = 1
-		} else {
-			v = 0
+		if b[8] = 1; !ok[k] {
+			b[8], v = 0, 0
 		}
-		for i := range 8 {
-			b[i] = byte(v >> uint(8*i))
-		}
+		binary.LittleEndian.PutUint64(b[:], v)
 		h.Write(b[:])
 	}
 	return h.Sum64()

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -189,12 +190,7 @@ func (d Dialect) withQuoting(sample []byte) Dialect {
 }
 
 func allDigits(v []byte) bool {
-	for _, c := range v {
-		if c < '0' || c > '9' {
-			return false
-		}
-	}
-	return len(v) > 0
+	return len(v) > 0 && !slices.ContainsFunc(v, func(c byte) bool { return c < '0' || c > '9' })
 }
 
 // needsQuotes reports whether a value would be read otherwise without quotes.

@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -375,12 +376,7 @@ func (w *CSVWriter) appendText(dst, v []byte, force bool) []byte {
 }
 
 func ascii(v []byte) bool {
-	for _, c := range v {
-		if c >= utf8.RuneSelf {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(v, func(c byte) bool { return c >= utf8.RuneSelf })
 }
 
 // anew appends a row cell by cell, for another dialect or encoding.
