@@ -90,7 +90,7 @@ func ungrouped(s string) (digits string, groups int, what string) {
 
 // Parts returns the numbers that stand in one cell: those with a sign between that no number has in it, such as a line
 // end, a semicolon, a bar, a plus, "and"; or with a stroke, a comma or a space between where each by itself is facility
-// and number, or has six digits or more. It is nil where there are not two, or anything else stands there too.
+// and number, or has six digits or more, in hex too. It is nil where there are not two, or anything else stands there too.
 func Parts(cell string) []string {
 	plain := strings.NewReplacer(" and ", ";", " & ", ";", " or ", ";", "\r", ";", "\n", ";", "|", ";", "+", ";").Replace(
 		strings.TrimFunc(cell, invisible))
@@ -111,7 +111,7 @@ func parts(cell, sign string, fits func(string) bool) (all []string) {
 		if p == "" && sign == ";" {
 			continue
 		}
-		if strings.Trim(p, "0123456789,-/. ") != "" || strings.Trim(p, ",-/. ") == "" || !fits(p) {
+		if !hexNumber(p) && (strings.Trim(p, "0123456789,-/. ") != "" || strings.Trim(p, ",-/. ") == "" || !fits(p)) {
 			return nil
 		}
 		all = append(all, p)
@@ -120,6 +120,15 @@ func parts(cell, sign string, fits func(string) bool) (all []string) {
 		return nil
 	}
 	return all
+}
+
+// hexNumber reports whether a text is a number in hex, a read with its length, or the bytes of a chip serial.
+func hexNumber(text string) bool {
+	digits := withoutColons(text)
+	if length, read, ok := strings.Cut(digits, ":"); ok && digitsOnly(length) && len(length) < 4 {
+		digits = read
+	}
+	return len(digits) > 5 && strings.Trim(digits, "0123456789ABCDEFabcdef") == "" && strings.ContainsAny(digits, "0123456789")
 }
 
 // wholeNumber reports whether a text is facility and number, or a number that is too long to be one of them.

@@ -32,20 +32,24 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	}
 	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
 	if n := r.shape.Width; n > 0 {
-		l.whole = strings.Repeat("0", max(0, n-len(v))) + v
+		l.whole = filled(v, n)
 		l.complete("", v, "", n)
 	} else if a, b, found := strings.Cut(v, ","); found {
-		if first {
+		if l.whole = filled(a, r.shape.First) + "," + b; first {
 			l.complete("", a, ","+b, r.shape.First)
 		}
 		if first && len(a)+1 < r.shape.First { // its zeros are lost besides
 			l.complete("", a, ","+b, len(a)+1)
 		}
+		l.whole = a + "," + filled(b, r.shape.Second)
 		l.complete(a+",", b, "", r.shape.Second)
 	}
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, lost: true}
 	return one, !math.IsInf(l.sum, -1)
 }
+
+// filled returns a number with zeros before it, up to a width.
+func filled(number string, width int) string { return strings.Repeat("0", max(0, width-len(number))) + number }
 
 // left adds up the cards that a text can be left of.
 type left struct {
@@ -62,8 +66,8 @@ func (l *left) complete(before, part, after string, width int) {
 	if part == "" || strings.Trim(part, digits+strings.ToLower(digits[10:])) != "" {
 		return
 	}
-	switch width - len(part) {
-	case 1:
+	switch missing := width - len(part); {
+	case missing == 1:
 		for at := range width {
 			share := oneLost / float64(width)
 			if at == width-1 {
@@ -76,12 +80,14 @@ func (l *left) complete(before, part, after string, width int) {
 				l.add(before+part[:at]+string(d)+part[at:]+after, share)
 			}
 		}
-	case 2:
+	case missing == 2:
 		for _, d := range digits {
 			for _, e := range digits {
 				l.add(before+part+string(d)+string(e)+after, twoLost)
 			}
 		}
+	case missing > 2 && before != "": // of what a spreadsheet took for a fraction
+		l.add(before+part+strings.Repeat("0", missing)+after, twoLost)
 	}
 }
 
@@ -249,7 +255,7 @@ func (p *Plan) learn(sample []string) {
 		switch {
 		case lost:
 			of[i]++
-		case zerosKept(text):
+		case all[0].seen.Reading.keepsZeros(text):
 			kept[i]++
 		}
 	}
@@ -291,6 +297,13 @@ func (s Shape) LosesZeros(sample []string) bool {
 		}
 	}
 	return losing*short > len(sample) || short >= known && kept == 0
+}
+
+// keepsZeros reports whether a number, or the second of two, has zeros before it: those of the first may be kept
+// throughout, as a facility is typed once.
+func (r *Reading) keepsZeros(text string) bool {
+	_, kept := r.zeros(text, r.shape.Second > 0)
+	return kept
 }
 
 // zerosKept reports whether a number, or one of two, has zeros before it.

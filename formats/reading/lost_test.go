@@ -108,6 +108,23 @@ func TestAPairWithTooFewDigits(t *testing.T) {
 	}
 }
 
+// A spreadsheet that takes pairs for fractions drops their last zeros: what is one of the site's numbers with its first
+// zeros put back, and another with its last, is neither surely. Numbers without their first zeros throughout are those.
+func TestZerosLostBehind(t *testing.T) {
+	site := []formats.Population{{Format: "26-8-16", Facilities: []uint64{66}, Printed: "pair",
+		Numbers: []formats.Range{{First: 4_988, Last: 5_487}, {First: 50_327, Last: 50_826}}}}
+	var sample, plain []string
+	for i := range 50 {
+		sample = append(sample, fmt.Sprintf("066,%05d", 4_991+7*i), fmt.Sprintf("066,%d", 50_331+7*i))
+		plain = append(plain, fmt.Sprintf("066,%d", 4_991+7*i), fmt.Sprintf("066,%d", 50_331+7*i))
+	}
+	assert.Equal(t, []string{"damaged", "26-8-16 066,05044", "26-8-16 066,50440"},
+		outcomes(settledOn(t, site, sample, Options{}), "066,5044", "066,05044", "066,50440"))
+	assert.Equal(t, []string{"26-8-16 066,05044"}, outcomes(settledOn(t, site, plain, Options{}), "066,5044"))
+	site[0].Numbers = nil
+	assert.Equal(t, []string{"damaged"}, outcomes(settledOn(t, site, sample, Options{}), "066,51"))
+}
+
 // A card of another facility than the site's is not converted as one of another kind with the same bits.
 func TestAStrangerIsNoOtherKind(t *testing.T) {
 	var sample []string

@@ -52,7 +52,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			continue
 		}
 		if !r.second && r.blocks && one.seen.Repair == "" && one.weight == r.weight && r.inBlocks(&one.seen) {
-			settled, variable = max(settled, r.weight), !r.fixed()
+			settled, variable = max(settled, r.weight), !r.fixed() || r.shape.Second > 0 && r.short(value)
 		}
 		among = among || !r.second && one.seen.Repair == "" && one.weight == r.weight && r.amongSeen(&one.seen)
 		if one.lost {
