@@ -111,12 +111,11 @@ func (p Population) Belongs(c *Card) bool {
 
 // Meets reports whether one card can be of both populations.
 func (p Population) Meets(q Population) bool {
-	facility := p.Format == q.Format && (len(p.Facilities) == 0 || len(q.Facilities) == 0)
-	for _, v := range p.Facilities {
-		facility = facility || p.Format == q.Format && q.HasFacility(v)
-	}
-	if !facility || len(p.Numbers) == 0 || len(q.Numbers) == 0 {
-		return facility
+	switch {
+	case p.Format != q.Format, len(p.Facilities) > 0 && !slices.ContainsFunc(p.Facilities, q.HasFacility):
+		return false
+	case len(p.Numbers) == 0 || len(q.Numbers) == 0:
+		return true
 	}
 	for i, j := 0, 0; i < len(p.Numbers) && j < len(q.Numbers); {
 		a, b := p.Numbers[i], q.Numbers[j]

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math/bits"
+	"slices"
 	"strconv"
 )
 
@@ -163,8 +164,7 @@ func (b Bits) Insert(i int, v uint) (r Bits, ok bool) {
 		return b, false
 	}
 	m := head(i)
-	low := words{^m[0], ^m[1], ^m[2], ^m[3]}
-	r = Bits{w: b.w.and(m).or(b.w.and(low).shr(1)), n: b.n + 1}
+	r = Bits{w: b.w.and(m).or(b.w.without(m).shr(1)), n: b.n + 1}
 	r.w.set(i, uint64(v))
 	return r, true
 }
@@ -175,8 +175,7 @@ func (b Bits) Delete(i int) (r Bits, ok bool) {
 		return b, false
 	}
 	m := head(i)
-	low := words{^m[0], ^m[1], ^m[2], ^m[3]}
-	return Bits{w: b.w.and(m).or(b.w.shl(1).and(low)), n: b.n - 1}, true
+	return Bits{w: b.w.and(m).or(b.w.shl(1).without(m)), n: b.n - 1}, true
 }
 
 // Slice returns the bits at indices from to to-1, counted from 0. Both are held to the ends of b.
@@ -223,10 +222,5 @@ func (b Bits) Compare(c Bits) int {
 	if r := cmp.Compare(b.n, c.n); r != 0 {
 		return r
 	}
-	for i := range b.w {
-		if r := cmp.Compare(b.w[i], c.w[i]); r != 0 {
-			return r
-		}
-	}
-	return 0
+	return slices.Compare(b.w[:], c.w[:])
 }

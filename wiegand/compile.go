@@ -39,7 +39,7 @@ func Compile(spec Spec) (*Layout, error) {
 			return nil, fail(fmt.Sprintf("check %d", i+1), spec.Checks[i].Kind.String(), err.Error(), ErrLayout)
 		}
 	}
-	if free := head(spec.Length).and(c.used.xor(head(MaxBits))); free != (words{}) {
+	if free := head(spec.Length).without(c.used); free != (words{}) {
 		return nil, fail("layout", "", fmt.Sprintf("bits %s are claimed by nothing; "+
 			"give them to a field or a check, or to a field named %s", spansOf(free), FieldUnknown), ErrLayout)
 	}

@@ -147,8 +147,7 @@ func (r Record) with(i int, f *field, b Bits) (Record, error) {
 // compute puts the fixed bits in place and computes every parity bit in its order.
 func (l *Layout) compute(w words) words {
 	for i := range l.fixed {
-		m := l.fixed[i].mask
-		w = words{w[0] &^ m[0], w[1] &^ m[1], w[2] &^ m[2], w[3] &^ m[3]}.or(l.fixed[i].value)
+		w = w.without(l.fixed[i].mask).or(l.fixed[i].value)
 	}
 	for i := range l.order {
 		p := &l.order[i]

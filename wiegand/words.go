@@ -49,6 +49,10 @@ func (w words) and(v words) words {
 	return words{w[0] & v[0], w[1] & v[1], w[2] & v[2], w[3] & v[3]}
 }
 
+func (w words) without(v words) words {
+	return words{w[0] &^ v[0], w[1] &^ v[1], w[2] &^ v[2], w[3] &^ v[3]}
+}
+
 func (w words) or(v words) words {
 	return words{w[0] | v[0], w[1] | v[1], w[2] | v[2], w[3] | v[3]}
 }

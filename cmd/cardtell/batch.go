@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -251,7 +250,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		f.numbers.from = []string{"pair"}
 	}
 	if f.fromDoor != "" {
-		d, err := j.door(s, f.fromDoor)
+		d, err := doorOf(s, j.app.site, f.fromDoor)
 		if err != nil {
 			return err
 		}
@@ -359,7 +358,7 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 	}
 	var doors []site.Door
 	for _, name := range names {
-		d, err := j.door(s, name)
+		d, err := doorOf(s, j.app.site, name)
 		if err != nil {
 			return nil, err
 		}
@@ -371,11 +370,11 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 	return doors, nil
 }
 
-// door returns a door of the site that wants cards in a form.
-func (j *batchJob) door(s site.Site, name string) (site.Door, error) {
+// doorOf returns a door of a site file that wants cards in a form.
+func doorOf(s site.Site, file, name string) (site.Door, error) {
 	d, err := s.Door(name)
 	if err == nil && d.Enter == "" {
-		err = fmt.Errorf("%s:%d: door %q: what its controller takes is not given; add enter = \"FORM\", such as \"decimal10\"", j.app.site, d.Line, d.Name)
+		err = fmt.Errorf("%s:%d: door %q: what its controller takes is not given; add enter = \"FORM\", such as \"decimal10\"", file, d.Line, d.Name)
 	}
 	return d, err
 }
@@ -391,11 +390,8 @@ func (f *batchFlags) outputOf(d site.Door, doors int) string {
 
 // slug makes a door's name part of a file's: letters and digits of any script in lower case, with dashes between.
 func slug(name string) string {
-	parts := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
-		return !unicode.IsLetter(r) &&
-			!unicode.IsDigit(r)
-	})
-	return cmp.Or(strings.Join(parts, "-"), "door")
+	between := func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }
+	return cmp.Or(strings.Join(strings.FieldsFunc(strings.ToLower(name), between), "-"), "door")
 }
 
 // distinct returns an error where two of the files to write are one: the second would take the place of the first, and
@@ -457,21 +453,22 @@ func (a *app) sample(name string, flags *tableFlags, value func(*list.Row) strin
 		return nil, false, err
 	}
 	defer t.close()
-	for range sampledRows {
-		row, err := t.next()
-		switch {
-		case errors.Is(err, io.EOF):
-			return texts, true, nil
-		case err != nil && !errors.Is(err, errRagged):
-			return nil, false, err
-		case row.Blank:
-			continue
+	rows := 0
+	err = t.each(func(row *list.Row, _ bool) error {
+		if row.Kind == list.Data {
+			if v := strings.TrimSpace(value(row)); v != "" {
+				texts = append(texts, v)
+			}
 		}
-		if v := strings.TrimSpace(value(row)); v != "" {
-			texts = append(texts, v)
+		if rows++; rows == sampledRows {
+			return errEnough
 		}
+		return nil
+	})
+	if errors.Is(err, errEnough) {
+		return texts, false, nil
 	}
-	return texts, false, nil
+	return texts, true, err
 }
 
 // cutShort returns what a message repeats of an input.

@@ -5,7 +5,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -48,6 +48,7 @@ func (j *batchJob) create() error {
 		}
 	}
 	for _, row := range j.table.before {
+		j.result.Rows++
 		if err := j.other(row); err != nil {
 			return err
 		}
@@ -129,35 +130,20 @@ func (j *batchJob) value(row *list.Row) []byte {
 func (j *batchJob) run() error {
 	j.app.stdin.Once()
 	j.table.Ahead()
-	for {
-		row, err := j.table.next()
-		switch {
-		case errors.Is(err, io.EOF):
-			return j.table.Unchanged()
-		case errors.Is(err, errRagged):
-			j.result.Rows++
-			if err := j.reject(row, found.Ragged, j.table.raggedReason(row), ""); err != nil {
-				return err
-			}
-			continue
-		case err != nil:
-			return err
-		case row.Blank:
-			if err := j.other(row); err != nil {
-				return err
-			}
-			continue
-		}
+	return j.table.each(func(row *list.Row, ragged bool) error {
 		j.result.Rows++
-		if err := j.row(row); err != nil {
-			return err
+		switch {
+		case ragged:
+			return j.reject(row, found.Ragged, j.table.raggedReason(row), "")
+		case row.Kind != list.Data:
+			return j.other(row)
 		}
-	}
+		return j.row(row)
+	})
 }
 
 // other takes a row that is no cardholder: it is passed on where that does no harm, and named.
 func (j *batchJob) other(row *list.Row) error {
-	j.result.Rows++
 	j.result.Other++
 	if j.others == nil {
 		j.others = map[list.Kind]int{}
@@ -173,14 +159,22 @@ func (j *batchJob) other(row *list.Row) error {
 	if !row.Kind.PassedOn() {
 		return nil
 	}
-	for i := range j.targets {
-		if w := j.targets[i].writer; w != nil {
-			if err := w.Write(row, nil); err != nil {
-				return err
-			}
+	for _, w := range j.writers() {
+		if err := w.Write(row, nil); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+// writers returns the outputs; none for a dry run.
+func (j *batchJob) writers() (all []list.Writer) {
+	for i := range j.targets {
+		if w := j.targets[i].writer; w != nil {
+			all = append(all, w)
+		}
+	}
+	return all
 }
 
 // row converts one row for every door. One that can't be converted for some door is rejected for all of them, so that
@@ -286,7 +280,10 @@ func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
 			return reading.Damaged, fmt.Sprintf("%q: the cell holds %s, and no number", cutShort(string(v)), row.Holds(column))
 		}
 		if j.second >= 0 {
-			what := [...]string{"number", "facility"}[b2i(column == j.second)]
+			what := "number"
+			if column == j.second {
+				what = "facility"
+			}
 			if v = bytes.TrimSpace(v); len(v) == 0 {
 				return reading.Empty, "the cell of the " + what + " is empty"
 			}
@@ -297,13 +294,6 @@ func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
 		}
 	}
 	return "", ""
-}
-
-func b2i(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 func (j *batchJob) repaired(what string) {
@@ -390,33 +380,24 @@ func (j *batchJob) commit() error {
 			return err
 		}
 	}
-	var writers []list.Writer
+	all := j.writers()
 	if j.rejects != nil {
-		writers = append(writers, j.rejects)
+		all = slices.Insert(all, 0, j.rejects)
 	}
-	for i := range j.targets {
-		if w := j.targets[i].writer; w != nil {
-			writers = append(writers, w)
-		}
-	}
-	if err := list.Together(j.flags.out, writers); err != nil {
+	if err := list.Together(j.flags.out, all); err != nil {
 		return err
 	}
-	for i := range j.targets {
-		if w := j.targets[i].writer; w != nil {
-			j.result.Formulas = max(j.result.Formulas, w.Neutralised())
-			j.warn(w.Notes()...)
-		}
+	for _, w := range j.writers() {
+		j.result.Formulas = max(j.result.Formulas, w.Neutralised())
+		j.warn(w.Notes()...)
 	}
 	return nil
 }
 
 // abort gives up what is not committed.
 func (j *batchJob) abort() {
-	for i := range j.targets {
-		if w := j.targets[i].writer; w != nil {
-			w.Abort() //nolint:errcheck // the failure that led here is the one to report
-		}
+	for _, w := range j.writers() {
+		w.Abort() //nolint:errcheck // the failure that led here is the one to report
 	}
 	if j.rejects != nil {
 		j.rejects.Abort() //nolint:errcheck // as above

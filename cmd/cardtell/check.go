@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"runtime/debug"
 	"slices"
 	"strconv"
@@ -162,19 +161,15 @@ func (c *checker) columns() error {
 // read reads all rows.
 func (c *checker) read() error {
 	c.app.stdin.Once()
-	for {
-		row, err := c.table.next()
+	return c.table.each(func(row *list.Row, ragged bool) error {
 		switch {
-		case errors.Is(err, io.EOF):
-			return c.table.Unchanged()
-		case errors.Is(err, errRagged):
+		case ragged:
 			c.AddUnread(row.Line, found.Ragged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
-		case err != nil:
-			return err
-		case !row.Blank:
+		case row.Kind == list.Data:
 			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: row.Number(c.column)})
 		}
-	}
+		return nil
+	})
 }
 
 // name returns the names of a row with a space between them.

@@ -40,18 +40,22 @@ func (a *app) completionCommand(root *cobra.Command) *cobra.Command {
 	}
 }
 
+// completer gives what an option or an argument can be, in words.
+type completer func(c *cobra.Command, args []string) []cobra.Completion
+
 // completers are what an option of each name can be. An option that is not here completes as a file name.
 func (a *app) completers() map[string]cobra.CompletionFunc {
+	forms, listColumns := begun(completeForms), begun(completeListColumns)
 	toml := cobra.FixedCompletions([]cobra.Completion{"toml"}, cobra.ShellCompDirectiveFilterFileExt)
 	return map[string]cobra.CompletionFunc{
-		"format":      a.completeFormats,
-		"from":        completeForms,
-		"to":          completeForms,
-		"printed":     completeForms,
-		"door":        a.completeDoors,
-		"column":      completeColumns,
-		"list-column": completeListColumns,
-		"names":       completeListColumns,
+		"format":      begun(a.completeFormats),
+		"from":        forms,
+		"to":          forms,
+		"printed":     forms,
+		"door":        begun(a.completeDoors),
+		"column":      begun(completeColumns),
+		"list-column": listColumns,
+		"names":       listColumns,
 		"site":        toml,
 		"formats":     toml,
 		"top":         cobra.NoFileCompletions,
@@ -67,45 +71,40 @@ func (a *app) setCompletion(root *cobra.Command) {
 		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
 			if complete := completers[f.Name]; complete != nil && c.Flag(f.Name) == f {
 				// An error says that the option has a completion already, or is an inherited one.
-				_ = c.RegisterFlagCompletionFunc(f.Name, begun(complete))
+				_ = c.RegisterFlagCompletionFunc(f.Name, complete)
 			}
 		})
 		switch c.CommandPath() {
 		case "cardtell formats show":
-			c.ValidArgsFunction = func(c *cobra.Command, args []string, word string) ([]cobra.Completion,
-				cobra.ShellCompDirective) {
+			c.ValidArgsFunction = begun(func(c *cobra.Command, args []string) []cobra.Completion {
 				if len(args) > 0 {
-					return cobra.NoFileCompletions(c, args, word)
+					return nil
 				}
-				return begun(a.completeFormats)(c, args, word)
-			}
+				return a.completeFormats(c, args)
+			})
 		case "cardtell identify", "cardtell convert", "cardtell draw":
 			c.ValidArgsFunction = cobra.NoFileCompletions // a card or a number is no file
 		}
 	})
 }
 
-// begun leaves out the completions that do not begin as the word on the line does.
-func begun(complete cobra.CompletionFunc) cobra.CompletionFunc {
+// begun leaves out the completions that do not begin as the word on the line does. None of them are names of files.
+func begun(complete completer) cobra.CompletionFunc {
 	return func(c *cobra.Command, args []string, word string) ([]cobra.Completion, cobra.ShellCompDirective) {
-		all, how := complete(c, args, word)
-		if how != cobra.ShellCompDirectiveFilterFileExt { // those are endings of files, not words
-			all = manual.Beginning(all, word)
-		}
-		return all, how
+		return manual.Beginning(complete(c, args), word), cobra.ShellCompDirectiveNoFileComp
 	}
 }
 
-func completeForms(*cobra.Command, []string, string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+func completeForms(*cobra.Command, []string) (all []cobra.Completion) {
 	for _, f := range formats.Forms() {
 		all = append(all, cobra.CompletionWithDesc(f.Name, f.Description))
 	}
-	return all, cobra.ShellCompDirectiveNoFileComp
+	return all
 }
 
 // completeFormats gives the ids of the catalogue and of the --formats files on the line; of the catalogue alone where a
 // file cannot be read, since a completion has no place for an error.
-func (a *app) completeFormats(*cobra.Command, []string, string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+func (a *app) completeFormats(*cobra.Command, []string) (all []cobra.Completion) {
 	cat, err := a.catalogue()
 	if err != nil {
 		cat = a.tables.catalogue()
@@ -113,36 +112,36 @@ func (a *app) completeFormats(*cobra.Command, []string, string) (all []cobra.Com
 	for _, id := range cat.IDs() {
 		all = append(all, cobra.CompletionWithDesc(id, layout.ShortDescription(cat.Find(id)[0])))
 	}
-	return all, cobra.ShellCompDirectiveNoFileComp
+	return all
 }
 
-func (a *app) completeDoors(*cobra.Command, []string, string) (all []cobra.Completion, _ cobra.ShellCompDirective) {
+func (a *app) completeDoors(*cobra.Command, []string) (all []cobra.Completion) {
 	_, s, err := a.known()
 	if err != nil {
-		return nil, cobra.ShellCompDirectiveNoFileComp
+		return nil
 	}
 	for _, d := range s.Doors {
 		all = append(all, cobra.CompletionWithDesc(d.Name, "takes "+d.Enter))
 	}
-	return all, cobra.ShellCompDirectiveNoFileComp
+	return all
 }
 
 // completeColumns gives the heads of the list that the command line names.
-func completeColumns(_ *cobra.Command, args []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
+func completeColumns(_ *cobra.Command, args []string) []cobra.Completion {
 	if len(args) == 0 {
-		return nil, cobra.ShellCompDirectiveNoFileComp
+		return nil
 	}
-	return heads(args[0]), cobra.ShellCompDirectiveNoFileComp
+	return heads(args[0])
 }
 
 // completeListColumns gives the heads of the list of --list; of the list that the command line names where the command
 // has no such option.
-func completeListColumns(c *cobra.Command, args []string, word string) ([]cobra.Completion, cobra.ShellCompDirective) {
+func completeListColumns(c *cobra.Command, args []string) []cobra.Completion {
 	f := c.Flag("list")
 	if f == nil {
-		return completeColumns(c, args, word)
+		return completeColumns(c, args)
 	}
-	return heads(f.Value.String()), cobra.ShellCompDirectiveNoFileComp
+	return heads(f.Value.String())
 }
 
 // heads returns the names of a list's columns; none where it cannot be read, or is standard input.

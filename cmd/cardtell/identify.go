@@ -164,7 +164,7 @@ func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) 
 	}
 	if first := ans.Taken[0]; first.Probability < say.Surely {
 		o.remark("%s: taken for %s (%s); write a prefix such as uid:, hex: or printed: if it is something else",
-			say.Clip(texts.Text[0], 40), first.As[0], strings.TrimSpace(say.Percent(first.Probability)))
+			say.Clip(texts.Text[0], 40), first.As[0], say.Chance(first.Probability))
 	}
 	return ans.Taken[0].Cards, nil
 }

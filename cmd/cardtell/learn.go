@@ -138,7 +138,7 @@ func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (wri
 		}
 		if r.Probability < layout.Unsure {
 			o.remark("the %d-bit layout is too unsure to be relied on (%s): not written", r.Length,
-				strings.TrimSpace(say.Percent(r.Probability)))
+				say.Chance(r.Probability))
 			continue
 		}
 		id := o.name(r, len(results))

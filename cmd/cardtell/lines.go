@@ -7,7 +7,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"golang.org/x/text/encoding/unicode"
@@ -85,7 +84,7 @@ func (a *app) lines(name string, use func(line int, text string) error) error {
 
 // rows is lines, to which the rows of a spreadsheet come with tabs between their cells.
 func (a *app) rows(name string, use func(line int, text string) error) error {
-	if ext := strings.ToLower(filepath.Ext(name)); ext != ".xlsx" && ext != ".ods" {
+	if !list.IsSheet(name) {
 		return a.lines(name, use)
 	}
 	r, err := list.Open(name, list.Options{})
@@ -101,7 +100,7 @@ func (a *app) rows(name string, use func(line int, text string) error) error {
 			return nil
 		case err != nil:
 			return err
-		case row.Blank:
+		case row.Kind != list.Data:
 			continue
 		}
 		if err := use(row.Line, strings.Join(row.Texts(), "\t")); err != nil {

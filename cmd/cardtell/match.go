@@ -1,9 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -129,12 +127,9 @@ func (a *app) match(name string, f *matchFlags) error {
 func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) (match.Options, error) {
 	shown := f.shown
 	if f.door != "" {
-		d, err := s.Door(f.door)
+		d, err := doorOf(s, siteFile, f.door)
 		if err != nil {
 			return match.Options{}, err
-		}
-		if d.Enter == "" {
-			return match.Options{}, fmt.Errorf("%s:%d: door %q: what its controller takes is not given; add enter = \"FORM\", such as \"decimal10\"", siteFile, d.Line, d.Name)
 		}
 		shown = []string{d.Enter}
 	}
@@ -146,7 +141,7 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 func (m *matcher) readList() error {
 	flags := m.flags.table
 	flags.column, flags.sheet, flags.ragged, flags.headerRow = m.flags.listCol, "", true, 0
-	if list.IsXLSX(m.flags.list) || list.IsODS(m.flags.list) {
+	if list.IsSheet(m.flags.list) {
 		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
 	}
 	t, err := m.app.openTable(m.flags.list, &flags)
@@ -164,29 +159,20 @@ func (m *matcher) readList() error {
 	}
 	m.app.stdin.Once()
 	m.SettleList(plan)
-	for {
-		row, err := t.next()
-		switch {
-		case errors.Is(err, io.EOF):
-			if len(m.Holders()) == 0 {
-				return &list.Error{File: t.Name, Reason: "no row has a card number that can be read; is it the right column, and are they written as --from says?"}
-			}
-			return t.Unchanged()
-		case errors.Is(err, errRagged):
-			m.listRows++
-			m.listWrong++
-			continue
-		case err != nil:
-			return err
-		case row.Blank:
-			continue
+	err = t.each(func(row *list.Row, ragged bool) error {
+		if row.Kind != list.Data {
+			return nil
 		}
 		m.listRows++
-		holder := match.Row{Line: row.Line, Name: string(c.name(row)), Value: row.Number(c.column)}
-		if m.AddHolder(holder) != nil {
+		if ragged || m.AddHolder(match.Row{Line: row.Line, Name: string(c.name(row)), Value: row.Number(c.column)}) != nil {
 			m.listWrong++
 		}
+		return nil
+	})
+	if err == nil && len(m.Holders()) == 0 {
+		return &list.Error{File: t.Name, Reason: "no row has a card number that can be read; is it the right column, and are they written as --from says?"}
 	}
+	return err
 }
 
 // events is what was found, for a report.

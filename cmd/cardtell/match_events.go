@@ -1,9 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
@@ -25,23 +23,18 @@ func (m *matcher) readEvents(name string) error {
 		return err
 	}
 	m.input = t.Describe()
-	for {
-		row, err := t.next()
-		switch {
-		case errors.Is(err, io.EOF):
-			return t.Unchanged()
-		case errors.Is(err, errRagged): // the number may be in another cell, and this one be another's
-			m.rows++
-			m.ragged = append(m.ragged, row.Line)
-			continue
-		case err != nil:
-			return err
-		case row.Blank:
-			continue
+	return t.each(func(row *list.Row, ragged bool) error {
+		if row.Kind != list.Data {
+			return nil
 		}
 		m.rows++
-		m.AddEvent(match.Row{Line: row.Line, Value: row.Number(column)})
-	}
+		if ragged { // the number may be in another cell, and this one be another's
+			m.ragged = append(m.ragged, row.Line)
+		} else {
+			m.AddEvent(match.Row{Line: row.Line, Value: row.Number(column)})
+		}
+		return nil
+	})
 }
 
 // write writes the events with the holder of each and how that is known. The events are read a second time.
@@ -51,7 +44,6 @@ func (m *matcher) write(name string) error {
 		return err
 	}
 	defer t.close()
-	column := m.column
 	w, err := list.Create(m.flags.out, t.Reader, list.OutOptions{Inputs: m.app.inputs})
 	if err != nil {
 		return err
@@ -68,27 +60,16 @@ func (m *matcher) write(name string) error {
 			return err
 		}
 	}
-	for {
-		row, err := t.next()
-		switch {
-		case errors.Is(err, io.EOF):
-			if err := t.Unchanged(); err != nil {
-				return err
-			}
-			return w.Commit()
-		case err != nil && !errors.Is(err, errRagged):
-			return err
+	err = t.each(func(row *list.Row, ragged bool) error {
+		if ragged {
+			return w.Write(row, m.raggedEdits(row))
 		}
-		var edits []list.Edit
-		if errors.Is(err, errRagged) {
-			edits = m.raggedEdits(row)
-		} else {
-			edits = m.eventEdits(row, column)
-		}
-		if err := w.Write(row, edits); err != nil {
-			return err
-		}
+		return w.Write(row, m.eventEdits(row, m.column))
+	})
+	if err != nil {
+		return err
 	}
+	return w.Commit()
 }
 
 // raggedEdits are the cells that an event with too many or too few of them gets: no holder, and why.
@@ -102,7 +83,7 @@ func (m *matcher) raggedEdits(row *list.Row) []list.Edit {
 
 // eventEdits are the cells that an event gets.
 func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
-	if row.Blank {
+	if row.Kind != list.Data {
 		return nil
 	}
 	var edits []list.Edit
@@ -116,7 +97,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 		e := m.events()
 		if other := e.Perhaps(u); other != nil && u.Best.Holder < 0 {
 			how = fmt.Sprintf("unknown; or %s, %v: %s", e.Who(m.Holders()[other.Holder]), other.Rule,
-				strings.TrimSpace(say.Percent(other.Probability)))
+				say.Chance(other.Probability))
 		}
 		if u.Best.Holder >= 0 {
 			word := "likely"
@@ -124,7 +105,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 				word = "perhaps" // likelier than anybody else, and still less likely than not
 			}
 			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
-				strings.TrimSpace(say.Percent(u.Best.Probability)))
+				say.Chance(u.Best.Probability))
 		}
 	} else if i := m.Find(row.Number(column)); i >= 0 {
 		name = m.name(m.Holders()[i])

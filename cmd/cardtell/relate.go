@@ -85,7 +85,7 @@ func (o *relateOptions) write(rel *relate.Answer, pairs []relate.Pair) error {
 	}
 	fit := &rel.Rules[o.rule-1]
 	text := fit.Rule.AppendFile(nil, fmt.Sprintf("A rule from %s; probability %s.", say.Count(len(pairs), "pair"),
-		strings.TrimSpace(say.Percent(fit.Probability))))
+		say.Chance(fit.Probability)))
 	if err := o.replaceText(o.out, text); err != nil {
 		return err
 	}

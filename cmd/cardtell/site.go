@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"iter"
 	"strings"
 
@@ -130,19 +129,16 @@ func (a *app) columnOf(f *siteFlags, failed *error) iter.Seq2[int, string] {
 		defer t.close()
 		column, err := t.cards(said, f.table.column)
 		said = nil
-		for err == nil {
-			var row *list.Row
-			row, err = t.next()
-			if err != nil && !errors.Is(err, errRagged) {
-				break
-			}
-			err = nil
-			if !row.Blank && !yield(row.Line, row.Text(column)) {
-				return
-			}
+		if err == nil {
+			err = t.each(func(row *list.Row, _ bool) error {
+				if row.Kind == list.Data && !yield(row.Line, row.Text(column)) {
+					return errEnough
+				}
+				return nil
+			})
 		}
-		if *failed = err; errors.Is(err, io.EOF) {
-			*failed = t.Unchanged()
+		if !errors.Is(err, errEnough) {
+			*failed = err
 		}
 	}
 }
@@ -154,7 +150,7 @@ func surveyWords(name string, found *survey.Survey) []string {
 		k := &found.Kinds[i]
 		how := ""
 		if len(k.Likely) > 0 {
-			how = fmt.Sprintf(" (%s sure)", strings.TrimSpace(say.Percent(k.Probability)))
+			how = fmt.Sprintf(" (%s sure)", say.Chance(k.Probability))
 		}
 		words = append(words, fmt.Sprintf("Format %s%s, written as %s: %d of %s.", k.Format.ID, how, k.Form, k.Rows,
 			say.Count(found.Rows, "row")))
@@ -194,7 +190,7 @@ func likelyWords(likely []survey.Likely) (words []string) {
 			if l.Part {
 				what = "the last digits of " + what
 			}
-			words = append(words, fmt.Sprintf("%s (%s)", what, strings.TrimSpace(say.Percent(l.Probability))))
+			words = append(words, fmt.Sprintf("%s (%s)", what, say.Chance(l.Probability)))
 		}
 	}
 	return words

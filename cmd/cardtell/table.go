@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"strconv"
 	"strings"
 
@@ -85,8 +86,8 @@ type table struct {
 	bar    *progressBar
 }
 
-// errRagged is what next returns for a row with too many or too few cells, where those are to be rejected.
-var errRagged = errors.New("ragged")
+// errEnough is returned by what [table.each] calls, to read no more rows; each returns it.
+var errEnough = errors.New("enough rows")
 
 // openTable opens a list, "-" for standard input, and reads its head.
 func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
@@ -185,20 +186,26 @@ func (t *table) atHead(err error) error {
 	return nil
 }
 
-// next returns the next row below the head; one that is no cardholder too.
-func (t *table) next() (*list.Row, error) {
-	row, err := t.Reader.Next()
-	if err != nil {
-		return nil, err
+// each calls use for every row below the head, also for one that is no cardholder. ragged says that a row has too many
+// or too few cells, where those are to be rejected; elsewhere they are an error. So is a file that has changed meanwhile.
+func (t *table) each(use func(row *list.Row, ragged bool) error) error {
+	for {
+		row, err := t.Reader.Next()
+		switch {
+		case errors.Is(err, io.EOF):
+			return t.Unchanged()
+		case err != nil:
+			return err
+		}
+		ragged := row.Len() != t.width && row.Kind == list.Data
+		if ragged && !t.ragged {
+			return &list.Error{File: t.Name, Line: row.Line, Reason: t.raggedReason(row) +
+				"; correct it, or --ragged rejects such rows"}
+		}
+		if err := use(row, ragged); err != nil {
+			return err
+		}
 	}
-	if row.Len() == t.width || row.Blank {
-		return row, nil
-	}
-	if t.ragged {
-		return row, errRagged
-	}
-	return nil, &list.Error{File: t.Name, Line: row.Line, Reason: t.raggedReason(row) +
-		"; correct it, or --ragged rejects such rows"}
 }
 
 func (t *table) raggedReason(row *list.Row) string {

@@ -296,16 +296,8 @@ func (m *Matcher) byBytes(u *Unknown) {
 }
 
 func decimalValue(s string) (v uint64, ok bool) {
-	if s == "" || len(s) > 19 {
-		return 0, false
-	}
-	for i := range len(s) {
-		if !(s[i] >= '0' && s[i] <= '9') {
-			return 0, false
-		}
-		v = 10*v + uint64(s[i]-'0')
-	}
-	return v, true
+	v, err := strconv.ParseUint(s, 10, 64)
+	return v, err == nil && len(s) <= 19
 }
 
 // byData looks for cards whose data bits are the shown ones in another order, with one wrong, with one more, or of

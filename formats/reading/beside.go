@@ -22,7 +22,7 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 	a := among{reading: r}
 	second := r.shape.Second > 0 && len(secondOf(l.plain[0])) < r.shape.Second
 	for _, o := range lots {
-		at := o.by(r)
+		at := o.placeOf(r)
 		if o == l || at < 0 {
 			continue
 		}
@@ -168,6 +168,12 @@ func remains(text string) iter.Seq[string] {
 
 // allBeside weighs strangers beside the readings of all lots. What some lots have, others can have too: so twice.
 func allBeside(all []strange, lots []*lot, n neighbours) {
+	for _, l := range lots {
+		l.by = make([]byStranger, len(all))
+		for i := range all {
+			l.by[i] = all[i].of(l)
+		}
+	}
 	for range 2 {
 		var more []*lot
 		for _, l := range lots {
@@ -177,9 +183,12 @@ func allBeside(all []strange, lots []*lot, n neighbours) {
 				}
 			}
 		}
+		if len(more) == 0 {
+			return
+		}
 		for _, l := range more {
 			for i := range all {
-				all[i].takes(l, l.strange[i])
+				all[i].takes(&l.by[i], l.strange[i])
 			}
 		}
 	}
@@ -194,7 +203,7 @@ func (l *lot) beside(all []strange, lots []*lot, slips float64) {
 	more, order := l.listed(lots)
 	logs := []float64{evidence.LogAdd(evidence.LogSum(more), evidence.LogSum(order)), slips}
 	for i := range all {
-		logs = append(logs, all[i].weigh(l, known)+alone)
+		logs = append(logs, all[i].weigh(&l.by[i], known)+alone)
 	}
 	logs = parted(logs)[2:]
 	share := 0.0

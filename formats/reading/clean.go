@@ -122,9 +122,12 @@ func parts(cell, sign string, fits func(string) bool) (all []string) {
 	return all
 }
 
-// hexNumber reports whether a text is a number in hex, or the bytes of a chip serial.
+// hexNumber reports whether a text is a number in hex, a read with its length, or the bytes of a chip serial.
 func hexNumber(text string) bool {
 	digits := withoutColons(text)
+	if length, read, ok := strings.Cut(digits, ":"); ok && digitsOnly(length) && len(length) < 4 {
+		digits = read
+	}
 	return len(digits) > 5 && strings.Trim(digits, "0123456789ABCDEFabcdef") == "" && strings.ContainsAny(digits, "0123456789")
 }
 

@@ -43,7 +43,8 @@ func TestClean(t *testing.T) {
 		"121,43 -> 121,44": nil, "121,43 (was 121,44)": nil, "Ann and 1": nil, "1 and": nil, ";": nil, "": nil,
 		"9 876 543": nil, "123 456 789 012": nil, "1;": nil,
 		"D1FB00E8 / D1FC00E0": {"D1FB00E8", "D1FC00E0"}, "4A:C2:E4:92; 29:C2:E4:92": {"4A:C2:E4:92", "29:C2:E4:92"},
-		"D1FB00E8 + 11223344": {"D1FB00E8", "11223344"}, "4A C2 E4 92": nil, "see deface 2": nil, "2024-05-12 121,5": nil,
+		"D1FB00E8 + 11223344": {"D1FB00E8", "11223344"}, "4A C2 E4 92": nil,
+		"26:38E0010 + 26:38E028B": {"26:38E0010", "26:38E028B"}, "see deface 2": nil, "2024-05-12 121,5": nil,
 	} {
 		assert.Equal(t, want, Parts(cell), "%q", cell)
 	}

@@ -41,11 +41,21 @@ func Sound(cell []byte, shape Shape) bool {
 			return false
 		}
 	}
-	if len(cell) == 1 && cell[0] == '0' && shape.Decimal {
+	if shape.Decimal && zeros(cell) {
 		return false // what sums and empty cells show
 	}
 	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && (shape.Width == 0 || len(cell) == shape.Width) &&
 		(signs == 0 || !lostZeros(cell, shape))
+}
+
+// zeros reports whether a cell is nothing but zeros.
+func zeros(cell []byte) bool {
+	for _, c := range cell {
+		if c != '0' {
+			return false
+		}
+	}
+	return true
 }
 
 // lostZeros reports whether the second of two numbers with a comma between has zeros before it and yet not all its
@@ -111,10 +121,10 @@ func mend(cell []byte, shape Shape) Mended {
 		if why := rounded(v); why != "" {
 			return Mended{Doubt: why, Stands: true}
 		}
-		if shape.Width > 0 && len(v) < shape.Width && strings.Trim(v, "0") == "" {
+		if shape.Width > 0 && len(v) < shape.Width && zeros([]byte(v)) {
 			return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
 		}
-		if v == "0" && shape.Decimal {
+		if zeros([]byte(v)) && shape.Decimal {
 			return Mended{Doubt: "is what a spreadsheet shows for an empty cell, and hardly a card", Stands: true}
 		}
 		if len(v) < shape.Width && len(v) >= shape.Least {

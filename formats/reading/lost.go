@@ -32,20 +32,24 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	}
 	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
 	if n := r.shape.Width; n > 0 {
-		l.whole = strings.Repeat("0", max(0, n-len(v))) + v
+		l.whole = filled(v, n)
 		l.complete("", v, "", n)
 	} else if a, b, found := strings.Cut(v, ","); found {
-		if first {
+		if l.whole = filled(a, r.shape.First) + "," + b; first {
 			l.complete("", a, ","+b, r.shape.First)
 		}
 		if first && len(a)+1 < r.shape.First { // its zeros are lost besides
 			l.complete("", a, ","+b, len(a)+1)
 		}
+		l.whole = a + "," + filled(b, r.shape.Second)
 		l.complete(a+",", b, "", r.shape.Second)
 	}
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, lost: true}
 	return one, !math.IsInf(l.sum, -1)
 }
+
+// filled returns a number with zeros before it, up to a width.
+func filled(number string, width int) string { return strings.Repeat("0", max(0, width-len(number))) + number }
 
 // left adds up the cards that a text can be left of.
 type left struct {
@@ -70,7 +74,7 @@ func (l *left) complete(before, part, after string, width int) {
 				share += lastLost
 			}
 			for _, d := range digits {
-				if at == 0 && d == '0' && l.reading.shape.Second > 0 {
+				if at == 0 && d == '0' && width < l.reading.shape.First {
 					continue // which is the same number
 				}
 				l.add(before+part[:at]+string(d)+part[at:]+after, share)

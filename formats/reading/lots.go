@@ -18,6 +18,7 @@ type lot struct {
 	plain   []string      // the same as they are written
 	shares  []float64     // of each reading
 	strange []float64     // of each of the strangers, where it may be those of some of them
+	by      []byStranger  // as each of those reads it
 }
 
 // lots puts the texts of a sample together that the same readings read, written alike, and works out how probable each
@@ -129,8 +130,8 @@ func (l *lot) split() []*lot {
 	return parts
 }
 
-// by returns the place of a reading among those of the lot, -1 where it is none of them.
-func (l *lot) by(r *Reading) int {
+// placeOf returns the place of a reading among those of the lot, -1 where it is none of them.
+func (l *lot) placeOf(r *Reading) int {
 	return slices.IndexFunc(l.texts[0], func(c candidate) bool { return c.seen.Reading == r })
 }
 

@@ -311,9 +311,28 @@ func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
 		r.fast(value, s) && (p.any || r.inBlocks(s)) {
 		return nil
 	}
+	if r.parse != nil && !p.asIs && r.withZeros(value, s) && (p.any || r.inBlocks(s)) {
+		return nil
+	}
 	c, repair, err := r.card(value, p)
 	s.Reading, s.Repair, s.quick, s.card = r, repair, false, c
 	return err
+}
+
+// withZeros reads plain digits that have lost the zeros before them, as [Mend] puts these back; it says no to others.
+func (r *Reading) withZeros(value []byte, s *Seen) bool {
+	var whole [maxDigits + 1]byte
+	n, w := len(value), r.shape.Width
+	if n < r.shape.Least || n >= w || w > len(whole) || n == 0 || value[0] == '0' || !digitsOnly(string(value)) {
+		return false
+	}
+	for i := range whole[:w-n] {
+		whole[i] = '0'
+	}
+	copy(whole[w-n:], value)
+	ok := r.fast(whole[:w], s)
+	s.Repair = ZerosBack
+	return ok
 }
 
 // fast reads a value that nothing is wrong with; it says no to others.

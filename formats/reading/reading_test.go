@@ -47,10 +47,11 @@ func TestFastAndSlowReadingAgree(t *testing.T) {
 				}
 				var seen Seen
 				err := p.Read([]byte(text), &seen)
-				c, _, slowErr := p.readings[0].card([]byte(text), p)
+				c, repair, slowErr := p.readings[0].card([]byte(text), p)
 				require.Equal(t, slowErr, err, "%s %s %q", id, form, text)
 				if err == nil {
 					require.Equal(t, c, seen.Card(), "%s %s %q", id, form, text)
+					require.Equal(t, repair, seen.Repair, "%s %s %q", id, form, text)
 					require.Equal(t, Seen{Reading: &p.readings[0], card: c}.key(), seen.Key())
 				}
 				if seen.quick {

@@ -19,9 +19,19 @@ import (
 type strange struct {
 	Reading
 	most    float64
+	whole   bool    // the form leaves nothing of a card out
 	own     []Seen  // the cards of texts that no reading of the plan reads, or that are strangers' by now
+	ownLog  float64 // of how probable those are together
 	written         // how those are written
 	log     float64 // of how probable it is that the list has such cards, with those
+}
+
+// byStranger is a lot as a stranger reads it: its cards, and how they are written. ok is false where it does not read all
+// of them, or gives the cards that the readings do.
+type byStranger struct {
+	cards []Seen
+	written
+	ok bool
 }
 
 // unlisted returns all strangers that a plan can have.
@@ -71,6 +81,7 @@ func (p *Plan) alsoCards(all []strange, place map[string]int, f *formats.Format,
 		if s.prepare(values) != nil {
 			return all // a facility that the site file's own line refuses
 		}
+		s.whole = !s.drops()
 		key := form.Name + s.fields
 		if form.OfRead() || site {
 			key += fmt.Sprint(f.ID, q.Facilities, q.Numbers)
@@ -92,7 +103,15 @@ func (p *Plan) alsoCards(all []strange, place map[string]int, f *formats.Format,
 
 // reads reads a text as a stranger's; written is how the form writes it.
 func (s *strange) reads(text string) (one candidate, length int, ok bool) {
-	if s.read([]byte(text), &Plan{}, &one.seen) != nil {
+	value := []byte(text)
+	if w := s.shape.Width; w > 0 && (len(text) > w || len(text) < s.shape.Least) && digitsOnly(text) {
+		return one, 0, false // too many digits, or too few
+	}
+	if s.parse != nil && s.whole && Sound(value, s.shape) { // no more can be done to it
+		if !s.fast(value, &one.seen) || !s.inBlocks(&one.seen) {
+			return one, 0, false
+		}
+	} else if s.read(value, &Plan{}, &one.seen) != nil {
 		return one, 0, false
 	}
 	length = len(stripped([]byte(text)))
@@ -116,7 +135,8 @@ func learn(all []strange, texts []string, n neighbours) {
 		}
 		s.log = math.Log(hasStrangers * s.weight)
 		if len(some) > 0 {
-			s.log += s.together(s.own) - n.slips(some, nil)
+			s.ownLog = s.together(s.own)
+			s.log += s.ownLog - n.slips(some, nil)
 			sum = evidence.LogAdd(sum, s.log)
 		}
 	}
@@ -131,18 +151,18 @@ func learn(all []strange, texts []string, n neighbours) {
 // and something that was repaired.
 type written struct{ short, long, padded, repaired float64 }
 
-// of returns the cards of a lot by the stranger, and how they are written; ok is false where it does not read all of
-// them, or gives the cards that the readings do.
-func (s *strange) of(l *lot) (cards []Seen, w written, ok bool) {
+// of reads a lot.
+func (s *strange) of(l *lot) (b byStranger) {
 	for k, text := range l.plain {
 		one, length, ok := s.reads(text)
 		if !ok || slices.ContainsFunc(l.texts[k], func(c candidate) bool { return s.alike(&c, &one, length) }) {
-			return nil, w, false
+			return byStranger{}
 		}
-		w.count(text, &one)
-		cards = append(cards, one.seen)
+		b.count(text, &one)
+		b.cards = append(b.cards, one.seen)
 	}
-	return cards, w, true
+	b.ok = true
+	return b
 }
 
 func (w *written) count(text string, one *candidate) {
@@ -196,24 +216,22 @@ func (s *strange) alike(listed, one *candidate, length int) bool {
 }
 
 // weigh returns the log of how probable a lot is by the stranger, beside kind texts that go with it otherwise.
-func (s *strange) weigh(l *lot, kind float64) float64 {
-	cards, w, ok := s.of(l)
-	if !ok {
+func (s *strange) weigh(l *byStranger, kind float64) float64 {
+	if !l.ok {
 		return math.Inf(-1)
 	}
-	n, own := float64(len(cards)), float64(len(s.own))
-	return s.log + s.together(slices.Concat(s.own, cards)) - s.together(s.own) + apart(n, kind) +
-		s.more(w, own, n)
+	n, own := float64(len(l.cards)), float64(len(s.own))
+	return s.log + s.together(slices.Concat(s.own, l.cards)) - s.ownLog + apart(n, kind) + s.more(l.written, own, n)
 }
 
 // takes notes that the stranger has a lot, so that others can be its too.
-func (s *strange) takes(l *lot, share float64) {
+func (s *strange) takes(l *byStranger, share float64) {
 	if share < alternative {
 		return
 	}
-	cards, w, _ := s.of(l)
-	s.own, s.log = append(s.own, cards...), max(s.log, math.Log(share))
-	s.add(w)
+	s.own, s.log = append(s.own, l.cards...), max(s.log, math.Log(share))
+	s.ownLog = s.together(s.own)
+	s.add(l.written)
 }
 
 // apart returns the log of how probable it is that just those n texts are of another kind, or of another order of
@@ -234,9 +252,8 @@ func remaining(all []strange, lots []*lot, rows float64) (few []Reading) {
 				continue
 			}
 			r.weight += l.strange[i] * float64(len(l.texts))
-			of, w, _ := all[i].of(l)
-			cards = append(cards, of...)
-			as.add(w)
+			cards = append(cards, l.by[i].cards...)
+			as.add(l.by[i].written)
 		}
 		n := float64(len(cards))
 		if n == 0 {

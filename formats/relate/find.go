@@ -2,6 +2,7 @@ package relate
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -120,31 +121,27 @@ func (q *question) look() (err error) {
 	if err != nil {
 		return err
 	}
-	n, usable := len(q.pairs), false
-	first := q.searchIn(q.pairs, &usable)
+	n := len(q.pairs)
+	subsets := [][]Pair{q.pairs}
 	for i := range min(n, maxSubsets) {
 		switch {
 		case n == 2:
-			q.searchIn(q.pairs[i:i+1], &usable)
+			subsets = append(subsets, q.pairs[i:i+1])
 		case n > 2:
-			q.searchIn([]Pair{q.pairs[i], q.pairs[(i+1)%n]}, &usable)
+			subsets = append(subsets, []Pair{q.pairs[i], q.pairs[(i+1)%n]})
 		}
 	}
-	if !usable {
-		return first
+	errs := make([]error, len(subsets))
+	for i, some := range subsets {
+		var s *search
+		if s, errs[i] = newSearch(q, some); errs[i] == nil {
+			s.run()
+		}
 	}
-	return nil
-}
-
-// searchIn adds the rules that fit all of some pairs. The error says why there can be none; usable is left alone then.
-func (q *question) searchIn(some []Pair, usable *bool) error {
-	s, err := newSearch(q, some)
-	if err != nil {
-		return err
+	if slices.Contains(errs, nil) { // some can be worked with
+		return nil
 	}
-	*usable = true
-	s.run()
-	return nil
+	return errs[0]
 }
 
 // sideOf returns what all texts of one side of the = have in common; the error gives the pair that differs.

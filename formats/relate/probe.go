@@ -4,7 +4,6 @@ import (
 	"math/bits"
 	"math/rand/v2"
 	"slices"
-	"strings"
 )
 
 // Probes: numbers that were not given, by which rules that fit all pairs are told apart.
@@ -62,10 +61,7 @@ func (q *question) questions(t Text) []string {
 
 // padded reports whether a number is written with zeros before it.
 func (q *question) padded() bool {
-	return slices.ContainsFunc(q.pairs, func(p Pair) bool {
-		return strings.HasPrefix(bare(p.A), "0") &&
-			len(bare(p.A)) > 1
-	})
+	return slices.ContainsFunc(q.pairs, func(p Pair) bool { return len(bare(p.A)) > 1 && bare(p.A)[0] == '0' })
 }
 
 // beside returns numbers that a person may be able to look up: the next ones, others with the same facility, others

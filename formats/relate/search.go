@@ -1,6 +1,7 @@
 package relate
 
 import (
+	"encoding/binary"
 	"fmt"
 	"hash/fnv"
 	"math"
@@ -113,18 +114,12 @@ func (t *Text) meaning() meaning {
 // readings drops ways of reading that differ in how they would write alone, for the one that writes A as it stands.
 func readings(all []priced, as []string) []priced {
 	var r []priced
-	seen := map[meaning]int{}
-	for _, t := range all {
-		m := t.meaning()
-		i, there := seen[m]
-		switch {
-		case !there:
-			seen[m] = len(r)
-			r = append(r, t)
-		case t.writes(as, true) && !r[i].writes(as, true):
-			t.cost = r[i].cost
-			r[i] = t
+	for _, w := range writings(all) {
+		t := w.styles[0]
+		if i := slices.IndexFunc(w.styles, func(s priced) bool { return s.writes(as, true) }); i > 0 {
+			t.Text = w.styles[i].Text
 		}
+		r = append(r, t)
 	}
 	return r
 }
@@ -278,15 +273,10 @@ func hashOf(vals []uint64, ok []bool) uint64 {
 	h := fnv.New64a()
 	var b [9]byte
 	for k, v := range vals {
-		b[8] = 0
-		if ok[k] {
-			b[8] = 1
-		} else {
-			v = 0
+		if b[8] = 1; !ok[k] {
+			b[8], v = 0, 0
 		}
-		for i := range 8 {
-			b[i] = byte(v >> uint(8*i))
-		}
+		binary.LittleEndian.PutUint64(b[:], v)
 		h.Write(b[:])
 	}
 	return h.Sum64()

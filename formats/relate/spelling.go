@@ -105,8 +105,7 @@ func (s *side) candidates(all []string) []priced {
 	first := strings.TrimSpace(all[0])
 	text := bare(first)
 	lower := slices.ContainsFunc(all, func(s string) bool {
-		return strings.ContainsAny(strings.TrimPrefix(bare(s),
-			"left:"), "abcdef")
+		return strings.ContainsAny(strings.TrimPrefix(bare(s), "left:"), "abcdef")
 	})
 	switch s.kind {
 	case formats.Read:

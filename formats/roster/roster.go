@@ -11,7 +11,6 @@ package roster
 import (
 	"errors"
 	"fmt"
-	"iter"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -130,13 +129,6 @@ func New(s site.Site, plan *reading.Plan, named bool) (*Roster, error) {
 		c.doors = append(c.doors, dc)
 	}
 	return c, nil
-}
-
-// AddAll adds all rows of a list.
-func (c *Roster) AddAll(rows iter.Seq[Row]) {
-	for row := range rows {
-		c.Add(row)
-	}
 }
 
 // Add adds a row.

@@ -334,20 +334,12 @@ func (c *CSV) eventOrPulse(cell []byte) csvForm {
 
 // isCounter tells whether a column numbers the samples.
 func isCounter(name string) bool {
-	switch strings.ToLower(name) {
-	case "sample", "samples", "index", "no", "no.", "nr", "#", "n", "row":
-		return true
-	}
-	return false
+	return slices.Contains([]string{"sample", "samples", "index", "no", "no.", "nr", "#", "n", "row"}, strings.ToLower(name))
 }
 
 // isEventColumn tells whether a column holds the names of wires, even where these are 0 and 1.
 func isEventColumn(name string) bool {
-	switch strings.ToLower(name) {
-	case "event", "bit", "wire", "line", "channel", "signal", "pulse":
-		return true
-	}
-	return false
+	return slices.Contains([]string{"event", "bit", "wire", "line", "channel", "signal", "pulse"}, strings.ToLower(name))
 }
 
 // unitIn finds the unit of time in a name such as "Time [s]", "time_us" or "t/ms".

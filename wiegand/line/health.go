@@ -192,7 +192,7 @@ func (h Health) wiring(count *[numFaults]int) (lines []string) {
 	if len(h.Lengths) > 1 {
 		all := make([]string, 0, len(h.Lengths))
 		for _, l := range h.Lengths {
-			all = append(all, fmt.Sprintf("%d bits %s", l.Bits, times(l.Reads)))
+			all = append(all, fmt.Sprintf("%d bits %d×", l.Bits, l.Reads))
 		}
 		lines = append(lines, fmt.Sprintf("reads of different lengths (%s): different cards or keys, or bits lost or gained; present "+
 			"one card several times to tell", strings.Join(all, ", ")))
@@ -213,8 +213,6 @@ func verb(n int, one, many string) string {
 	}
 	return many
 }
-
-func times(n int) string { return fmt.Sprintf("%d×", n) }
 
 // shortPulsesMin is how many pulses it takes to say that short ones are the reader's and no interference.
 const shortPulsesMin = 8

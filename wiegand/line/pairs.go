@@ -21,6 +21,7 @@ type Pair struct {
 
 // movement is when a signal changes.
 type movement struct {
+	level  Level
 	moves  int
 	bursts []Range // changes with no silence between them that ends a burst
 }
@@ -35,7 +36,12 @@ const (
 	maxMoving = 64
 )
 
-func (m *movement) add(at time.Duration, room int) {
+// take takes a level of the signal. Unless it is a change, and not from or to a level that is not known, nothing moves.
+func (m *movement) take(l Level, at time.Duration, room int) {
+	was := m.level
+	if m.level = l; was == Unknown || l == Unknown || l == was {
+		return
+	}
 	m.moves++
 	switch n := len(m.bursts); {
 	case n > 0 && at-m.bursts[n-1].Max < burstEnd:
@@ -185,15 +191,12 @@ func (v *VCD) Pairs() ([]Pair, error) {
 	for i, p := range places {
 		at[p.id] = append(at[p.id], i)
 	}
-	moves, levels, drives := make([]movement, len(names)), make([]Level, len(names)), make([]drive, len(names))
+	moves, drives := make([]movement, len(names)), make([]drive, len(names))
 	set := func(id string, value []byte) {
 		for _, i := range at[id] {
 			digit, _ := digitOf(value, places[i].bit)
 			l, _ := drives[i].level(digit)
-			if levels[i] != Unknown && l != Unknown && l != levels[i] {
-				moves[i].add(v.now, maxBursts/len(names))
-			}
-			levels[i] = l
+			moves[i].take(l, v.now, maxBursts/len(names))
 		}
 	}
 	for {
@@ -228,7 +231,7 @@ func (c *CSV) Pairs() ([]Pair, error) {
 		return nil, nil
 	}
 	names := c.Names()
-	moves, levels := make([]movement, len(names)), make([]Level, len(names))
+	moves := make([]movement, len(names))
 	for {
 		ok, err := c.nextRow()
 		if errors.Is(err, io.EOF) {
@@ -245,10 +248,7 @@ func (c *CSV) Pairs() ([]Pair, error) {
 		}
 		for i, col := range c.levely {
 			l, _ := c.levelIn(col)
-			if levels[i] != Unknown && l != Unknown && l != levels[i] {
-				moves[i].add(c.now, maxBursts/len(names))
-			}
-			levels[i] = l
+			moves[i].take(l, c.now, maxBursts/len(names))
 		}
 	}
 }

@@ -141,10 +141,9 @@ func paceOf(pulses []Pulse, sorted []time.Duration, oneWire bool) pace {
 			for sorted[lo] < sorted[hi]/4*3 {
 				lo++
 			}
-			if hi-lo+1 > best && !slices.ContainsFunc(tried[:i], func(t time.Duration) bool {
-				return onBeat(sorted[(lo+hi)/2],
-					t)
-			}) {
+			middle := sorted[(lo+hi)/2]
+			known := func(t time.Duration) bool { return onBeat(middle, t) }
+			if hi-lo+1 > best && !slices.ContainsFunc(tried[:i], known) {
 				best, at = hi-lo+1, lo
 			}
 		}

@@ -24,10 +24,8 @@ type Choice struct {
 // role returns what a signal of this name is for, by its name alone: the last part, without signs, in lower case; or
 // one or two words of it, as in "Data 1 (white)".
 func role(name string) (c Coding, w Wire, ok bool) {
-	words := strings.FieldsFunc(strings.ToLower(lastPart(name)), func(r rune) bool {
-		return !unicode.IsLetter(r) &&
-			!unicode.IsDigit(r)
-	})
+	isSign := func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }
+	words := strings.FieldsFunc(strings.ToLower(lastPart(name)), isSign)
 	whole := strings.Join(words, "")
 	if c, w, ok = roleOf(whole); ok || whole == "0" || whole == "1" {
 		return c, w, ok

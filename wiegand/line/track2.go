@@ -30,38 +30,45 @@ const (
 // the longitudinal check at its end. Zeros before and behind the message are clocking and no part of it; up to two bits
 // there may be 1. The error is ErrSyntax and says what is wrong where the bits are read forward from the first 1 on.
 func ParseTrack2(b wiegand.Bits) (Track2, error) {
-	back := b.Reverse()
-	for stray := range maxStray + 1 {
-		if t, ok := findTrack2(b, stray); ok {
-			t.Text = textAt(b, t)
-			return t, nil
-		}
-		if t, ok := findTrack2(back, stray); ok {
-			t.Text, t.Backward = textAt(back, t), true
-			t.From, t.To = b.Len()-t.To, b.Len()-t.From
-			return t, nil
-		}
+	t, ok := findEitherWay(b)
+	switch {
+	case !ok:
+		_, why := track2At(b, b.LeadingZeros())
+		return Track2{}, &Error{Op: "read track 2", Reason: why.text(), Err: ErrSyntax}
+	case t.Backward:
+		t.Text = textAt(b.Reverse(), t)
+		t.From, t.To = b.Len()-t.To, b.Len()-t.From
+	default:
+		t.Text = textAt(b, t)
 	}
-	_, why := track2At(b, b.LeadingZeros())
-	return Track2{}, &Error{Op: "read track 2", Reason: why.text(), Err: ErrSyntax}
+	return t, nil
 }
 
 // ofMessage returns the faults of what clock and data carry. It allocates nothing.
 func (d *Decoder) ofMessage() (f Faults) {
-	b := d.read.Bits
+	switch t, ok := findEitherWay(d.read.Bits); {
+	case !ok:
+		return f.with(NoMessage)
+	case t.Stray > 0:
+		return f.with(StrayBit)
+	}
+	return f
+}
+
+// findEitherWay finds the message that leaves the fewest stray bits. Of one read from its end the bits are counted from
+// there.
+func findEitherWay(b wiegand.Bits) (t Track2, ok bool) {
 	back := b.Reverse()
 	for stray := range maxStray + 1 {
-		_, ahead := findTrack2(b, stray)
-		_, behind := findTrack2(back, stray)
-		switch {
-		case !ahead && !behind:
-		case stray > 0:
-			return f.with(StrayBit)
-		default:
-			return f
+		if t, ok = findTrack2(b, stray); ok {
+			return t, true
+		}
+		if t, ok = findTrack2(back, stray); ok {
+			t.Backward = true
+			return t, true
 		}
 	}
-	return f.with(NoMessage)
+	return t, false
 }
 
 // findTrack2 finds a message that has so many stray bits before and behind it.

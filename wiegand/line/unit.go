@@ -1,6 +1,9 @@
 package line
 
-import "time"
+import (
+	"strconv"
+	"time"
+)
 
 // unit is a unit of time: num/den nanoseconds.
 type unit struct{ num, den int64 }
@@ -79,8 +82,8 @@ func parseTime(s []byte, u unit, comma bool) (d time.Duration, ok bool) {
 		case (c == '.' || c == ',' && comma) && !point:
 			point = true
 		case (c == 'e' || c == 'E') && digits > 0:
-			e, ok := parseExponent(s[1:])
-			if !ok {
+			e, err := strconv.Atoi(string(s[1:]))
+			if err != nil || e < -maxExponent || e > maxExponent {
 				return 0, false
 			}
 			return scale(mantissa, exp+e, u, neg)
@@ -95,20 +98,8 @@ func parseTime(s []byte, u unit, comma bool) (d time.Duration, ok bool) {
 	return scale(mantissa, exp, u, neg)
 }
 
-func parseExponent(s []byte) (int, bool) {
-	neg := false
-	if len(s) > 0 && (s[0] == '-' || s[0] == '+') {
-		neg, s = s[0] == '-', s[1:]
-	}
-	n, ok := parseDigits(s)
-	if !ok || n > 100 {
-		return 0, false
-	}
-	if neg {
-		n = -n
-	}
-	return int(n), true
-}
+// maxExponent is the largest power of ten that is read.
+const maxExponent = 100
 
 // scale returns mantissa·10^exp units as a time; false where that is more than 73 years.
 func scale(mantissa int64, exp int, u unit, neg bool) (time.Duration, bool) {

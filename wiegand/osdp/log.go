@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/hex"
 	"io"
+	"strings"
 )
 
 // NewLog returns a source of the bytes in a log or a dump: of each line the longest row of bytes in hex, written alike,
@@ -32,10 +33,8 @@ func appendRow(dst, t []byte) []byte {
 		}
 		row = row[:0]
 	}
-	for i, word := range bytes.FieldsFunc(t, func(r rune) bool {
-		return bytes.ContainsRune([]byte(" \t,;()[]{}<>\"'"),
-			r)
-	}) {
+	between := func(r rune) bool { return strings.ContainsRune(" \t,;()[]{}<>\"'", r) }
+	for i, word := range bytes.FieldsFunc(t, between) {
 		bs, form, ok := wordBytes(word)
 		switch {
 		case !ok || form.join != had.join || form.digits > had.digits:

@@ -4,12 +4,11 @@ package answer
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -179,9 +178,7 @@ func oneCard(texts []string, cards []formats.Sightings) []string {
 func decimal(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
 
 // cardNumbers are the places of cards in a sentence.
-var cardNumbers = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`\b(cards? )(\d+(?:, \d+)*)`)
-})
+var cardNumbers = pattern.Lazily(`\b(cards? )(\d+(?:, \d+)*)`)
 
 // Number is the number of a card, from 0, in the question.
 func (k *Kind) Number(i int) int {

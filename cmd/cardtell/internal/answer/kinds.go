@@ -125,7 +125,7 @@ func (a *Answer) kindsTitle() string {
 		return "No one format fits all of these cards. Each length by itself:"
 	}
 	return fmt.Sprintf("These are cards of %d kinds (%s), by format, facility, print or wiring. Each by itself:",
-		len(a.Kinds), strings.TrimSpace(say.Percent(a.several.Probability)))
+		len(a.Kinds), say.Chance(a.several.Probability))
 }
 
 // title names the cards of one kind, and which of those asked about they are, so that card 1 of it can be found.

@@ -2,12 +2,11 @@ package answer
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/layout"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
@@ -154,9 +153,7 @@ func isKeys(s formats.Sightings) bool {
 }
 
 // plainly are ways of meaning a text that go without saying where there is no other one.
-var plainly = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
-})
+var plainly = pattern.Lazily(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
 
 // takenSection says what texts were taken for that can be several things, or that are written in an unusual way.
 func (a *Answer) takenSection() say.Section {
@@ -172,7 +169,7 @@ func (a *Answer) takenSection() say.Section {
 		var lines [][]string
 		for _, t := range rest[:n] {
 			lead, _, _ := strings.Cut(t.as, ", and ") // a print beside it is no other way
-			ways = fmt.Sprintf("%s  ", strings.TrimSpace(say.Percent(t.p)))
+			ways = fmt.Sprintf("%s  ", say.Chance(t.p))
 			key += ways + lead + "\n"
 			if t.p < 1 && (n > 1 || !plainly().MatchString(t.as)) {
 				lines = append(lines, []string{fmt.Sprintf("%s: %s%s", say.Clip(picture.Clean(t.text), 40), ways, t.as)})
@@ -209,7 +206,7 @@ func (s *screen) candidates(top int) say.Section {
 	last := say.Percent(s.Ans.Unknown) + "  none of these"
 	if n := len(s.Ans.Candidates) + len(s.Ans.Frames) - len(all); n > 0 {
 		last = fmt.Sprintf("%s  %s, or none of these (%s)", say.Percent(s.Ans.Unknown+others),
-			say.Count(n, "less likely reading"), strings.TrimSpace(say.Percent(s.Ans.Unknown)))
+			say.Count(n, "less likely reading"), say.Chance(s.Ans.Unknown))
 	}
 	out.Items = append(out.Items, []string{last})
 	out.Least = len(out.Items)

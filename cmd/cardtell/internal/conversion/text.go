@@ -55,7 +55,7 @@ func (c *Conversion) Text(w io.Writer, answers []Answer, remark func(format stri
 			fmt.Fprintln(w, a.groups[0].value)
 			if first := a.results[0]; first.taken != "" && !c.named {
 				remark("%s: taken for %s, %s of %s (%s)", say.Clip(a.input, 40), first.taken, first.from,
-					idList(a.groups[0].ids), strings.TrimSpace(say.Percent(a.groups[0].p)))
+					idList(a.groups[0].ids), say.Chance(a.groups[0].p))
 			}
 			continue
 		}

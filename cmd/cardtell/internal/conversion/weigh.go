@@ -65,10 +65,6 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 	}
 	all, why := c.ofSite(all)
 	out := Answer{input: value, rest: 1}
-	whence := ""
-	if c.from.Name != "" {
-		whence = " from " + c.from.Name
-	}
 	first = cmp.Or(first, why)
 	for i := range all {
 		r := &all[i]
@@ -78,8 +74,7 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 				err = fmt.Errorf("the end of a longer number of format %s, form %s, whose beginning it does not show; read the card",
 					r.card.Format.ID, r.from)
 			}
-			return out, fmt.Errorf("convert %q%s to %s: %w; or name another --format", say.Clip(value, 40), whence, c.to.Name,
-				err)
+			return out, c.fail(value, err, "; or name another --format")
 		}
 		if err != nil {
 			if first = cmp.Or(first, err); r.endAlone() {
@@ -90,11 +85,23 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 		out.add(c, r, text)
 	}
 	if len(out.results) == 0 {
-		first = cmp.Or(first, c.whyNot(value))
-		return out, fmt.Errorf("convert %q%s to %s: %w", say.Clip(value, 40), whence, c.to.Name, first)
+		return out, c.fail(value, cmp.Or(first, c.whyNot(value)), "")
 	}
 	slices.SortStableFunc(out.groups, func(a, b group) int { return cmp.Compare(b.p, a.p) })
 	return out, nil
+}
+
+// fail says of a value that it has no result, and why: an error of the form that is wanted need not name it again.
+func (c *Conversion) fail(value string, why error, more string) error {
+	whence := ""
+	if c.from.Name != "" {
+		whence = " from " + c.from.Name
+	}
+	where := fmt.Sprintf("convert %q%s to %s", say.Clip(value, 40), whence, c.to.Name)
+	if e, ok := errors.AsType[*formats.Error](why); ok && e.Where == "as "+c.to.Name && e.Input == "" {
+		return &formats.Error{Where: where, Reason: e.Reason + more, Err: e.Err}
+	}
+	return fmt.Errorf("%s: %w%s", where, why, more)
 }
 
 // whyNot says why a value is no card: of the format that is named, that a number does not fit it, whatever the form.

@@ -48,7 +48,7 @@ func addKind(sheet *picture.Sheet, k *answer.Kind, top int) {
 	fits, from := answer.Fits(k.Ans), len(sheet.Plates)
 	if !fits {
 		for i := range k.Cards {
-			sheet.Plates = append(sheet.Plates, barePlate(i, k.Cards[i], strings.TrimSpace(say.Percent(k.Ans.Unknown))))
+			sheet.Plates = append(sheet.Plates, barePlate(i, k.Cards[i], say.Chance(k.Ans.Unknown)))
 		}
 	}
 	for n := range k.Ans.Candidates[:min(top, len(k.Ans.Candidates))] {
@@ -94,7 +94,7 @@ func barePlate(i int, s formats.Sightings, chance string) picture.Plate {
 
 // candidatePlate is the i-th card as a candidate reads it.
 func candidatePlate(c *rank.Candidate, i int, cards []formats.Sightings) picture.Plate {
-	p := barePlate(i, cards[i], strings.TrimSpace(say.Percent(c.Probability)))
+	p := barePlate(i, cards[i], say.Chance(c.Probability))
 	if c.Cards[i].Format == nil {
 		return p
 	}

@@ -155,7 +155,7 @@ func readCSV(text string, opt list.Options) (rows [][]string, err error) {
 			return nil, err
 		}
 		cells := []string{}
-		if !row.Blank {
+		if row.Kind == list.Data {
 			cells = row.Texts()
 		}
 		rows = append(rows, cells)

@@ -38,7 +38,7 @@ func text(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style)
 	}
 	if r.Probability > 0 {
 		fmt.Fprintf(w, "%s that it is right for every number%s, same facility.\n",
-			strings.TrimSpace(say.Percent(r.Probability)),
+			say.Chance(r.Probability),
 			upTo(r))
 		draw(w, r, reads, style)
 	}
@@ -48,7 +48,7 @@ func text(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style)
 	}
 	var others []string
 	for _, a := range r.Alternatives {
-		others = append(others, strings.TrimSpace(say.Percent(a.Probability))+": "+a.Differs)
+		others = append(others, say.Chance(a.Probability)+": "+a.Differs)
 	}
 	say.PrintList(w, "Also possible:", others, style)
 	var bad []string

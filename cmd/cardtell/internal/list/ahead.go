@@ -109,7 +109,7 @@ func (a *ahead) next() (*Row, error) {
 	c, r, at := a.now, &a.row, &a.at
 	m := &c.rows[at.rows]
 	end := at.raw + m.raw
-	r.Line, r.Kind, r.Blank, r.safe = m.line, m.kind, m.kind != Data, m.safe
+	r.Line, r.Kind, r.safe = m.line, m.kind, m.safe
 	r.raw, r.end, r.cells = c.raw[at.raw:end:end], c.raw[end:end+m.end],
 		c.cells[at.cells:at.cells+m.cells:at.cells+m.cells]
 	at.rows, at.raw, at.cells = at.rows+1, end+m.end, at.cells+m.cells

@@ -19,18 +19,16 @@ func FindColumn(heads []string, want string) (int, error) {
 	if !prefixed || kind != "name" && kind != "letter" && kind != "number" {
 		kind, text = "", want
 	}
-	named, err := byName(heads, text)
-	place, isPlace := byPlace(text, kind)
-	switch {
-	case kind == "name" && err == nil && named >= 0:
-		return named, nil
-	case err != nil && kind != "letter" && kind != "number":
-		return 0, err
-	case kind == "" && named >= 0:
-		return named, nil
-	case kind != "name" && isPlace && place < len(heads):
+	if kind == "" || kind == "name" {
+		if named, err := byName(heads, text); err != nil || named >= 0 {
+			return named, err
+		}
+	}
+	switch place, isPlace := byPlace(text, kind); {
+	case kind == "name" || !isPlace:
+	case place < len(heads):
 		return place, nil
-	case isPlace && kind != "name":
+	default:
 		return 0, fmt.Errorf("column %q: no such column; the list has %s: %s", cutShort(text), counted(len(heads), "column"),
 			strings.Join(quoteAll(heads), ", "))
 	}

@@ -81,10 +81,7 @@ func (r *csvReader) fail(line int, reason string) error {
 // where to go on looking. Otherwise the row has n bytes and its line end goes up to after.
 func (r *csvReader) lineAt(scan int) (n, after int, whole bool) {
 	b := r.buf[r.pos:]
-	end := byte('\n')
-	if r.dialect.OldMac {
-		end = '\r'
-	}
+	end := lineEnd(r.dialect)
 	i := bytes.IndexByte(b[scan:], end)
 	if i < 0 {
 		if bytes.IndexByte(b, r.dialect.Quote) >= 0 {
@@ -108,22 +105,16 @@ func (r *csvReader) lineAt(scan int) (n, after int, whole bool) {
 // quotedEnd returns where a row with quotes ends: at the first line end outside quotes; -1 where that is not in b.
 func (r *csvReader) quotedEnd(b []byte, end byte) int {
 	d := &r.dialect
-	inside, start := false, true
+	start := true
 	for i := 0; i < len(b); i++ {
 		switch c := b[i]; {
-		case inside && d.Escape && c == '\\' && i+1 < len(b):
-			i++
-		case inside && c == d.Quote:
-			if !d.Escape && i+1 < len(b) && b[i+1] == d.Quote {
-				i++
-			} else {
-				inside = false
-			}
-		case inside:
 		case c == end:
 			return i
 		case c == d.Quote && start:
-			inside, start = true, false
+			if i, _ = r.closing(b, i); i < 0 {
+				return -1
+			}
+			start = false
 		default:
 			start = c == d.Delimiter || start && c == ' ' && d.Delimiter != ' '
 		}
@@ -137,7 +128,7 @@ func (r *csvReader) take(n, after int) (*Row, error) {
 	raw := r.buf[r.pos : r.pos+n]
 	row.Line, row.raw, row.end, row.decode = r.line+1, raw, r.buf[r.pos+n:r.pos+after], r.decode
 	row.slash = r.dialect.Escape
-	row.cells, row.Kind, row.Blank = row.cells[:0], Data, false
+	row.cells, row.Kind = row.cells[:0], Data
 	if err := r.sound(raw); err != nil {
 		return nil, err
 	}
@@ -146,7 +137,7 @@ func (r *csvReader) take(n, after int) (*Row, error) {
 		r.end = bytes.Clone(row.end)
 	}
 	if len(raw) == 0 {
-		row.Kind, row.Blank = Blank, true
+		row.Kind = Blank
 	}
 	if bytes.IndexByte(raw, r.dialect.Quote) < 0 {
 		r.split(raw)

@@ -23,7 +23,7 @@ func readAll(t testing.TB, r *Reader) (rows [][]string) {
 			return rows
 		}
 		require.NoError(t, err)
-		if !row.Blank {
+		if row.Kind == Data {
 			rows = append(rows, row.Texts())
 		}
 	}
@@ -436,7 +436,7 @@ func fuzzCopy(text []byte) (rows []string, out []byte, err error) {
 		if err != nil {
 			return nil, nil, err
 		}
-		rows = append(rows, fmt.Sprint(row.Line, row.Blank, row.Texts()))
+		rows = append(rows, fmt.Sprint(row.Line, row.Kind != Data, row.Texts()))
 		if err := w.Write(row, nil); err != nil {
 			return nil, nil, err
 		}

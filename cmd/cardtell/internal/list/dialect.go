@@ -2,9 +2,11 @@ package list
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -30,19 +32,10 @@ func (d Dialect) String() string {
 	return s
 }
 
-func delimiterName(b byte) string {
-	switch b {
-	case '\t':
-		return "tab"
-	case ',':
-		return "comma"
-	case ';':
-		return "semicolon"
-	case '|':
-		return "bar"
-	}
-	return fmt.Sprintf("%q", b)
-}
+// delimiterNames are what people call them.
+var delimiterNames = map[byte]string{',': "comma", ';': "semicolon", '\t': "tab", '|': "bar"}
+
+func delimiterName(b byte) string { return cmp.Or(delimiterNames[b], fmt.Sprintf("%q", b)) }
 
 // delimiters are those looked for, the likelier first where two fit as well.
 var delimiters = []byte{',', ';', '\t', '|', '^', '~'}
@@ -117,7 +110,7 @@ func (d Dialect) score(sample []byte) float64 {
 	counts := map[int]int{}
 	rows, cells, clean := 0, 0, 0
 	sound := d.rows(sample, func(r *Row) {
-		if r.Blank {
+		if r.Kind != Data {
 			return
 		}
 		rows++
@@ -197,12 +190,7 @@ func (d Dialect) withQuoting(sample []byte) Dialect {
 }
 
 func allDigits(v []byte) bool {
-	for _, c := range v {
-		if c < '0' || c > '9' {
-			return false
-		}
-	}
-	return len(v) > 0
+	return len(v) > 0 && !slices.ContainsFunc(v, func(c byte) bool { return c < '0' || c > '9' })
 }
 
 // needsQuotes reports whether a value would be read otherwise without quotes.
@@ -241,15 +229,14 @@ func (d Dialect) appendCell(dst, v []byte, force bool) []byte {
 
 // DelimiterByName returns the delimiter that a person names: one character, or comma, semicolon, tab, bar, space.
 func DelimiterByName(name string) (byte, error) {
+	for b, known := range delimiterNames {
+		if strings.EqualFold(name, known) {
+			return b, nil
+		}
+	}
 	switch strings.ToLower(name) {
-	case "comma":
-		return ',', nil
-	case "semicolon":
-		return ';', nil
-	case "tab", `\t`:
+	case `\t`:
 		return '\t', nil
-	case "bar":
-		return '|', nil
 	case "space":
 		return ' ', nil
 	}

@@ -31,15 +31,19 @@ func isLetterOrDigit(r rune) bool {
 	return unicode.IsLetter(r) || unicode.IsDigit(r) || r == utf8.RuneError
 }
 
-// plain reports whether no cell begins as a formula does, quoted or not.
+// begins reports whether a cell begins as a formula does, quoted or not.
+func (r *Row) begins(c *cell) bool {
+	from := c.from
+	if c.quoted {
+		from++
+	}
+	return from < c.to && mayBeRisky[r.raw[from]]
+}
+
+// plain reports whether no cell begins as a formula does.
 func (r *Row) plain() bool {
 	for i := range r.cells {
-		c := &r.cells[i]
-		from := c.from
-		if c.quoted {
-			from++
-		}
-		if from < c.to && mayBeRisky[r.raw[from]] {
+		if r.begins(&r.cells[i]) {
 			return false
 		}
 	}

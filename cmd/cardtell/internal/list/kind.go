@@ -2,12 +2,12 @@ package list
 
 import (
 	"bytes"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"unicode"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 )
 
 // Kind is what a row of a list is. A number in any but Data is nobody's card.
@@ -34,24 +34,18 @@ func (k Kind) PassedOn() bool { return k == Data || k == Blank || k == Title }
 
 // totalLabel is what the first cell of a total says, and nothing besides but a number. That spreadsheets and reports
 // print these is common practice, no source.
-var totalLabel = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?i)^(grand |sub-?|overall |sous-)?(total|totals|sum|count|average|mean|number of|` +
-		`summe|zwischensumme|gesamt|gesamtsumme|gesamtzahl|insgesamt|anzahl|somme|totale|suma|totaal|aantal|summa|antal|razem|celkem|итого|всего|合計)` +
-		`( (général|general|generale|geral|algemeen))?( (number )?(of )?(all )?(cards?|badges?|rows?|records?|entries|people|persons|staff|members|holders|cardholders))?\s*[:=]?\s*[\d.,]*$` +
-		`|^\d+ (cards?|badges?|rows?|records?|entries|people|persons|cardholders)( in all| in total)?\.?$`)
-})
+var totalLabel = pattern.Lazily(`(?i)^(grand |sub-?|overall |sous-)?(total|totals|sum|count|average|mean|number of|` +
+	`summe|zwischensumme|gesamt|gesamtsumme|gesamtzahl|insgesamt|anzahl|somme|totale|suma|totaal|aantal|summa|antal|razem|celkem|итого|всего|合計)` +
+	`( (général|general|generale|geral|algemeen))?( (number )?(of )?(all )?(cards?|badges?|rows?|records?|entries|people|persons|staff|members|holders|cardholders))?\s*[:=]?\s*[\d.,]*$` +
+	`|^\d+ (cards?|badges?|rows?|records?|entries|people|persons|cardholders)( in all| in total)?\.?$`)
 
 // footerLabel is how the first cell of a footer begins.
-var footerLabel = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+\s*(of|von|/)\s*\d+$` +
-		`|^(printed|generated|exported|created|saved|report|as of|data as of)( on| by| at| date)?:?\s+.*\d` +
-		`|^(end of (list|report|file|page|data))\b|^\*+ ?end|^(©|\(c\)) ?\d{4}`)
-})
+var footerLabel = pattern.Lazily(`(?i)^(page|seite|p\.)\s*\d+\s*(of|von|/)\s*\d+$` +
+	`|^(printed|generated|exported|created|saved|report|as of|data as of)( on| by| at| date)?:?\s+.*\d` +
+	`|^(end of (list|report|file|page|data))\b|^\*+ ?end|^(©|\(c\)) ?\d{4}`)
 
 // pageLabel is a page's number in one cell; in two cells it may be somebody's.
-var pageLabel = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?i)^(page|seite|p\.)\s*\d+$`)
-})
+var pageLabel = pattern.Lazily(`(?i)^(page|seite|p\.)\s*\d+$`)
 
 // judge tells data from other rows, below the names of columns.
 type judge struct {
@@ -77,7 +71,7 @@ func newJudge(head *Row, filled int) judge {
 
 // judge sets the row's kind. Most rows are data by their first cell or two.
 func (j *judge) judge(r *Row) {
-	if !j.enabled || r.Blank {
+	if !j.enabled || r.Kind != Data {
 		return
 	}
 	first, n := -1, 0
@@ -95,7 +89,7 @@ func (j *judge) judge(r *Row) {
 	case n > 0:
 		j.label(r, first, n)
 	case len(r.cells) > 1:
-		r.Kind, r.Blank = Blank, true
+		r.Kind = Blank
 	}
 }
 
@@ -105,11 +99,11 @@ func (j *judge) label(r *Row, first, n int) {
 		return
 	}
 	if j.head != nil && first == 0 && r.Len() == j.head.Len() && j.repeats(r) {
-		r.Kind, r.Blank = Header, true
+		r.Kind = Header
 		return
 	}
 	if strings.IndexByte("-=_*", v[0]) >= 0 && j.ruled(r) {
-		r.Kind, r.Blank = Footer, true
+		r.Kind = Footer
 		return
 	}
 	if n > min(2, max(1, j.filled)) {
@@ -118,19 +112,17 @@ func (j *judge) label(r *Row, first, n int) {
 	text := strings.TrimSpace(r.Text(first))
 	switch {
 	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)), n == 2 && r.summedBefore(first):
-		r.Kind, r.Blank = Total, true
+		r.Kind = Total
 	case n == 1 && (footerLabel().MatchString(text) || pageLabel().MatchString(text)):
-		r.Kind, r.Blank = Footer, true
+		r.Kind = Footer
 	case n <= 2 && j.filled > 2 && footerLabel().MatchString(r.joined()):
-		r.Kind, r.Blank = Footer, true
+		r.Kind = Footer
 	}
 }
 
 // totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before
 // it.
-var totalValue = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`^(0|[1-9]\d*|[1-9]\d{0,2}([.,' ]\d{3})+)([.,]\d{1,2})?$`)
-})
+var totalValue = pattern.Lazily(`^(0|[1-9]\d*|[1-9]\d{0,2}([.,' ]\d{3})+)([.,]\d{1,2})?$`)
 
 // summed reports whether what follows the first cell of a row is an amount: Sum and Count are names of people too.
 func (r *Row) summed(first int) bool {
@@ -224,16 +216,13 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 	}
 	before, head = r.queue[:at], r.queue[at]
 	for _, row := range before {
-		if row.Kind, row.Blank = Title, true; row.filledCells() == 0 {
+		if row.Kind = Title; row.filledCells() == 0 {
 			row.Kind = Blank
 		}
 	}
 	r.queue = r.queue[at+1:]
 	head.Kind = Header
-	r.judge = newJudge(head, usual)
-	for _, row := range r.queue {
-		r.judge.judge(row)
-	}
+	r.judgeBelow(head, usual)
 	if sheet, ok := r.rows.(interface{ fit(width int) }); ok {
 		sheet.fit(head.Len())
 		for _, row := range r.queue {
@@ -253,11 +242,16 @@ func (r *Reader) Headless() (*Row, error) {
 	if at < 0 {
 		return nil, &Error{File: r.Name, Reason: noRows}
 	}
-	r.judge = newJudge(nil, usualFilled(r.queue))
+	r.judgeBelow(nil, usualFilled(r.queue))
+	return r.queue[at], nil
+}
+
+// judgeBelow judges the rows below head, also those that were looked at.
+func (r *Reader) judgeBelow(head *Row, usual int) {
+	r.judge = newJudge(head, usual)
 	for _, row := range r.queue {
 		r.judge.judge(row)
 	}
-	return r.queue[at], nil
 }
 
 const noRows = "there are no rows in it; is it the right one?"

@@ -32,9 +32,8 @@ func (e *Error) Error() string {
 
 // Row is one row of a list. It is valid until the next one is read.
 type Row struct {
-	Line  int  // where it begins in the file, from 1; the row number of a spreadsheet
-	Kind  Kind // what it is: a cardholder, or something else
-	Blank bool // it is no cardholder, whatever else Kind says it is
+	Line int  // where it begins in the file, from 1; the row number of a spreadsheet
+	Kind Kind // what it is: a cardholder, or something else
 
 	raw    []byte  // as in the file, without the line end; the cells of a spreadsheet one after the other
 	xml    *xmlRow // as an XLSX file has it; nil elsewhere

@@ -1,6 +1,7 @@
 package list
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -218,12 +219,8 @@ func clockText(v float64) string {
 		return outOfCalendar
 	}
 	s := int64(math.Round(v * 86400))
-	return twoDigits(s/3600) + ":" + twoDigits(s/60%60) + ":" + twoDigits(s%60)
+	return fmt.Sprintf(clock, s/3600, s/60%60, s%60)
 }
 
-func twoDigits(n int64) string {
-	if n < 10 {
-		return "0" + strconv.FormatInt(n, 10)
-	}
-	return strconv.FormatInt(n, 10)
-}
+// clock is how hours, minutes and seconds are written.
+const clock = "%02d:%02d:%02d"

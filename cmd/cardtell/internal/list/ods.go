@@ -34,22 +34,12 @@ func (r *Reader) openODS(size int64, opt Options) error {
 		return err
 	}
 	r.format = "ODS"
-	return r.chooseSheet(names, hidden, opt, func(i int, trial bool) (source, error) {
-		s := &odsReader{check: check, name: r.Name, size: size}
-		if !trial {
-			s.progress = opt.Progress
-		}
-		for _, p := range z.File {
-			if p.Name == odsPart {
-				s.unpacked = int64(p.UncompressedSize64)
-			}
-		}
-		f, err := check.open(z, odsPart)
+	return r.chooseSheet(names, hidden, opt, func(i int, progress Progress) (source, error) {
+		part, err := r.openPart(check, z, odsPart, progress)
 		if err != nil {
 			return nil, err
 		}
-		r.closers = append(r.closers, f.Close)
-		s.tape = newTape(f)
+		s := &odsReader{partReader: part}
 		return s, s.toTable(i)
 	})
 }
@@ -104,40 +94,21 @@ func attr2(t xml.StartElement, name string) string {
 
 // odsReader reads the rows of a table.
 type odsReader struct {
-	check    *sheetCheck
-	name     string
-	tape     *tape
-	size     int64
-	unpacked int64
-	told     int64
-	progress Progress
+	partReader
 
-	line    int
 	blank   int  // rows to give before row, with nothing on them
 	repeat  int  // how often row is to be given
 	taken   bool // row was read and is to be given
-	ended   bool
-	width   int
-	row     Row
-	pending int // empty cells before the one that comes
+	pending int  // empty cells before the one that comes
 	para    []byte
-}
-
-func (s *odsReader) fit(width int) { s.width = width }
-
-func (s *odsReader) damaged(err error) error {
-	if err == io.EOF { //nolint:errorlint // as the decoder returns it
-		err = io.ErrUnexpectedEOF
-	}
-	return s.check.fail("the sheet is damaged after row %d (%v); open the spreadsheet and save it again", s.line, err)
 }
 
 // toTable goes to the table with that place among all.
 func (s *odsReader) toTable(i int) error {
-	for depth, n := 0, -1; ; s.tape.cut() {
-		t, err := s.tape.dec.RawToken()
+	for depth, n := 0, -1; ; {
+		t, err := s.token()
 		if err != nil {
-			return s.damaged(err)
+			return err
 		}
 		switch e := t.(type) {
 		case xml.StartElement:
@@ -173,41 +144,25 @@ func (s *odsReader) Next() (*Row, error) {
 	}
 	if s.blank > 0 {
 		s.blank--
-		return &Row{Line: s.line, sheet: true, Kind: Blank, Blank: true}, nil
+		return &Row{Line: s.line, sheet: true, Kind: Blank}, nil
 	}
-	s.row.Line, s.row.Kind, s.row.Blank = s.line, Data, false
+	s.row.Line, s.row.Kind = s.line, Data
 	if s.repeat--; s.repeat == 0 {
 		s.taken = false
 	}
-	if s.width == 0 {
-		s.width = s.row.Len()
-	}
-	s.row.pad(s.width)
-	if s.progress != nil && s.line%1024 == 0 {
-		s.tell()
-	}
-	return &s.row, nil
-}
-
-func (s *odsReader) tell() {
-	done := int64(float64(s.size) * min(float64(s.tape.base)/float64(max(s.unpacked, 1)), 1))
-	s.progress(done-s.told, s.size)
-	s.told = done
+	return s.whole(), nil
 }
 
 // seek reads the next row, or to the end of the table.
 func (s *odsReader) seek() error {
-	s.tape.cut()
-	t, err := s.tape.dec.RawToken()
+	t, err := s.token()
 	if err != nil {
-		return s.damaged(err)
+		return err
 	}
 	switch e := t.(type) {
 	case xml.EndElement:
 		if e.Name.Local == "table" {
-			if s.ended = true; s.progress != nil {
-				s.tell()
-			}
+			s.end()
 		}
 	case xml.StartElement:
 		switch e.Name.Local {
@@ -224,10 +179,9 @@ func (s *odsReader) seek() error {
 // skip goes to the end of the element that has begun.
 func (s *odsReader) skip() error {
 	for depth := 1; depth > 0; {
-		s.tape.cut()
-		t, err := s.tape.dec.RawToken()
+		t, err := s.token()
 		if err != nil {
-			return s.damaged(err)
+			return err
 		}
 		switch t.(type) {
 		case xml.StartElement:
@@ -262,10 +216,9 @@ func (s *odsReader) take(e xml.StartElement) error {
 	r := &s.row
 	r.raw, r.cells, r.sheet, s.pending = r.raw[:0], r.cells[:0], true, 0
 	for {
-		s.tape.cut()
-		t, err := s.tape.dec.RawToken()
+		t, err := s.token()
 		if err != nil {
-			return s.damaged(err)
+			return err
 		}
 		switch e := t.(type) {
 		case xml.EndElement:
@@ -320,7 +273,7 @@ func (s *odsReader) cell(e xml.StartElement) error {
 	}
 	for range n {
 		if s.row.add(text, holds); len(s.row.raw) > maxLine {
-			return &Error{File: s.name, Line: line, Reason: fmt.Sprintf("a row of more than %d bytes; is this a list?", maxLine)}
+			return &Error{File: s.check.file, Line: line, Reason: fmt.Sprintf("a row of more than %d bytes; is this a list?", maxLine)}
 		}
 	}
 	return nil
@@ -332,10 +285,9 @@ func (s *odsReader) shown() (string, error) {
 	s.para = s.para[:0]
 	paragraphs, inside := 0, 0
 	for {
-		s.tape.cut()
-		t, err := s.tape.dec.RawToken()
+		t, err := s.token()
 		if err != nil {
-			return "", s.damaged(err)
+			return "", err
 		}
 		switch e := t.(type) {
 		case xml.StartElement:
@@ -443,5 +395,5 @@ func odsClock(value, shown string) string {
 	if n, err := fmt.Sscanf(value, "PT%dH%dM%dS", &h, &m, &sec); err != nil || n != 3 {
 		return shown
 	}
-	return twoDigits(h) + ":" + twoDigits(m) + ":" + twoDigits(sec)
+	return fmt.Sprintf(clock, h, m, sec)
 }

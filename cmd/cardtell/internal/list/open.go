@@ -101,7 +101,7 @@ func (r *Reader) open(src io.Reader, size int64, opt Options) error {
 		return r.openSheet(size, opt)
 	case kind == "ods":
 		return r.openODS(size, opt)
-	case IsXLSX(r.Name), IsODS(r.Name):
+	case IsSheet(r.Name):
 		return &Error{File: r.Name, Reason: "named as a spreadsheet, and does not begin like one; is it damaged, or CSV by another name?"}
 	}
 	switch {
@@ -288,6 +288,9 @@ func (c *counter) Read(p []byte) (int, error) {
 
 // IsXLSX reports whether a file name asks for a spreadsheet.
 func IsXLSX(name string) bool { return strings.HasSuffix(strings.ToLower(name), ".xlsx") }
+
+// IsSheet reports whether a file name is that of a spreadsheet.
+func IsSheet(name string) bool { return IsXLSX(name) || IsODS(name) }
 
 // IsODS reports whether a file name is that of a spreadsheet of the OpenDocument form, which is read and not written.
 func IsODS(name string) bool { return strings.HasSuffix(strings.ToLower(name), ".ods") }

@@ -51,17 +51,14 @@ func (r *Reader) openSheet(size int64, opt Options) error {
 	for i, s := range b.sheets {
 		names[i], hidden[i] = s.name, s.hidden
 	}
-	return r.chooseSheet(names, hidden, opt, func(i int, trial bool) (source, error) {
-		if trial {
-			return newSheetReader(r, b, i, Options{})
-		}
-		return newSheetReader(r, b, i, opt)
+	return r.chooseSheet(names, hidden, opt, func(i int, progress Progress) (source, error) {
+		return newSheetReader(r, b, i, progress)
 	})
 }
 
 // chooseSheet opens the sheet that is named; else the first one shown that has a list in it; else the first shown.
-func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options, open func(i int, trial bool) (source,
-	error)) error {
+func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options,
+	open func(i int, progress Progress) (source, error)) error {
 	if r.Sheets = names; len(names) == 0 {
 		return &Error{File: r.Name, Reason: "a spreadsheet without sheets; is it the right one?"}
 	}
@@ -77,7 +74,7 @@ func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options, open fu
 			if hidden[i] && i != first {
 				continue
 			}
-			rows, err := open(i, true)
+			rows, err := open(i, nil)
 			if err != nil {
 				return err
 			}
@@ -90,7 +87,7 @@ func (r *Reader) chooseSheet(names []string, hidden []bool, opt Options, open fu
 			r.skipped = fmt.Sprintf("; sheet %q before it is no list", cutShort(names[first]))
 		}
 	}
-	rows, err := open(at, false)
+	rows, err := open(at, opt.Progress)
 	r.Sheet, r.rows = names[at], rows
 	return err
 }
@@ -192,7 +189,7 @@ func (b *xlsxBook) parseStyles() error {
 			ID int `xml:"numFmtId,attr"`
 		} `xml:"cellXfs>xf"`
 	}
-	if !b.check.has(b.zip, "xl/styles.xml") {
+	if b.check.find(b.zip, "xl/styles.xml") == nil {
 		return nil
 	}
 	if err := b.check.parse(b.zip, "xl/styles.xml", &styles); err != nil {
@@ -228,7 +225,7 @@ func (t *texts) get(i int) string {
 
 // parseTexts reads the shared texts; there may be none.
 func (b *xlsxBook) parseTexts() error {
-	if !b.check.has(b.zip, "xl/sharedStrings.xml") {
+	if b.check.find(b.zip, "xl/sharedStrings.xml") == nil {
 		return nil
 	}
 	f, err := b.check.open(b.zip, "xl/sharedStrings.xml")

@@ -75,15 +75,24 @@ func (s *sheetCheck) part(part *zip.File, room int64) (int64, error) {
 	return n, nil
 }
 
-// open opens a part by its path in the archive, whatever its case.
-func (s *sheetCheck) open(z *zip.Reader, name string) (io.ReadCloser, error) {
+// find returns a part by its path in the archive, whatever its case; nil where there is none.
+func (s *sheetCheck) find(z *zip.Reader, name string) *zip.File {
 	name = strings.TrimPrefix(path.Clean("/"+strings.ReplaceAll(name, `\`, "/")), "/")
 	for _, part := range z.File {
 		if strings.EqualFold(strings.ReplaceAll(part.Name, `\`, "/"), name) {
-			return part.Open()
+			return part
 		}
 	}
-	return nil, s.fail("part %q is not there; open the spreadsheet and save it again", cutShort(name))
+	return nil
+}
+
+// open opens a part.
+func (s *sheetCheck) open(z *zip.Reader, name string) (io.ReadCloser, error) {
+	part := s.find(z, name)
+	if part == nil {
+		return nil, s.fail("part %q is not there; open the spreadsheet and save it again", cutShort(name))
+	}
+	return part.Open()
 }
 
 // absolute makes a target that begins at the archive's root one that begins at /xl, where others do.
@@ -92,16 +101,6 @@ func absolute(target string) string {
 		return "../" + target
 	}
 	return target
-}
-
-// has reports whether there is such a part.
-func (s *sheetCheck) has(z *zip.Reader, name string) bool {
-	for _, part := range z.File {
-		if strings.EqualFold(strings.ReplaceAll(part.Name, `\`, "/"), name) {
-			return true
-		}
-	}
-	return false
 }
 
 func (s *sheetCheck) parse(z *zip.Reader, name string, v any) error {

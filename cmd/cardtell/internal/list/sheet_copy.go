@@ -7,10 +7,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
 	"strconv"
 	"strings"
-	"sync"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 )
 
 // sheetCopy writes a copy of the workbook that is read: all its parts as they are, but for the one sheet, of which the
@@ -33,9 +33,7 @@ type sheetCopy struct {
 }
 
 // dimension says how far a sheet goes, which changes with its rows; it may be left out.
-var dimension = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`<(?:\w+:)?dimension\b[^>]*/>`)
-})
+var dimension = pattern.Lazily(`<(?:\w+:)?dimension\b[^>]*/>`)
 
 // newSheetCopy begins the copy of the workbook of r.
 func newSheetCopy(f *File, r *Reader) (*sheetCopy, error) {
@@ -61,11 +59,12 @@ func newSheet(f *File, name string) (*sheetCopy, error) {
 	if err := b.parse(); err != nil {
 		return nil, err
 	}
-	s, err := newSheetReader(&Reader{Name: f.target}, b, 0, Options{})
+	r := &Reader{Name: f.target}
+	defer r.Close() //nolint:errcheck // it is in memory
+	s, err := newSheetReader(r, b, 0, nil)
 	if err != nil {
 		return nil, err
 	}
-	defer s.part.Close()
 	return copyBook(f, b, b.sheets[0].name, s)
 }
 
@@ -106,9 +105,7 @@ func copyBook(f *File, b *xlsxBook, sheet string, s *sheetReader) (*sheetCopy, e
 // calcChain is the order of computing of formulas, which spreadsheets make anew where it is missing.
 const calcChain = "xl/calcChain.xml"
 
-var calcChainEntry = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`<(?:\w+:)?(?:Override|Relationship)\b[^>]*calcChain\.xml"[^>]*/>`)
-})
+var calcChainEntry = pattern.Lazily(`<(?:\w+:)?(?:Override|Relationship)\b[^>]*calcChain\.xml"[^>]*/>`)
 
 // copyPart copies a part of the workbook as it is. Where cells with formulas may be gone, it leaves out the list of
 // those.

@@ -5,9 +5,9 @@ import (
 	"bytes"
 	"errors"
 	"io"
-	"regexp"
 	"strings"
-	"sync"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 )
 
 // sheetPlan is what has to be known of a workbook before the first row of a copy is written.
@@ -18,9 +18,7 @@ type sheetPlan struct {
 }
 
 // placed are parts of a sheet that refer to rows by their place (ECMA-376 part 1, 18.3.1).
-var placed = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`<(?:\w+:)?(?:mergeCell|hyperlink|tablePart|drawing|legacyDrawing|oleObject|control|conditionalFormatting|dataValidation)[ >/]`)
-})
+var placed = pattern.Lazily(`<(?:\w+:)?(?:mergeCell|hyperlink|tablePart|drawing|legacyDrawing|oleObject|control|conditionalFormatting|dataValidation)[ >/]`)
 
 // plan looks through the sheet in part, and for what in others refers to its rows.
 func (b *xlsxBook) plan(part, prefix string) (p sheetPlan, err error) {

@@ -11,23 +11,13 @@ import (
 
 // sheetReader reads the rows of a sheet.
 type sheetReader struct {
-	file     string
-	book     *xlsxBook
-	size     int64
-	progress Progress
-	unpacked int64 // size of the sheet
-	told     int64 // of size
+	partReader
+	book *xlsxBook
 
-	part   io.ReadCloser
-	tape   *tape
 	prefix string // of the names of its elements
 	begin  []byte // the sheet up to its rows
-	line   int    // of the row given last
 	next   int    // of the row that the file has next; 0 where that is not known
 	start  xml.StartElement
-	ended  bool
-	width  int // rows have this many cells at least
-	row    Row
 	xml    xmlRow
 	value  []byte
 	text   plainText
@@ -55,26 +45,16 @@ func (x *xmlRow) clone() *xmlRow {
 	return &xmlRow{attrs: slices.Clone(x.attrs), raw: slices.Clone(x.raw), cells: slices.Clone(x.cells)}
 }
 
-func newSheetReader(r *Reader, b *xlsxBook, i int, opt Options) (*sheetReader, error) {
-	s := &sheetReader{file: r.Name, book: b, progress: opt.Progress}
-	if r.before != nil {
-		s.size = r.before.Size()
-	}
+func newSheetReader(r *Reader, b *xlsxBook, i int, progress Progress) (*sheetReader, error) {
 	if b.sheets[i].part == "" {
 		return nil, b.check.fail("sheet %q is named and not there; open the spreadsheet and save it again",
 			cutShort(b.sheets[i].name))
 	}
-	var err error
-	if s.part, err = b.check.open(b.zip, b.sheets[i].part); err != nil {
+	part, err := r.openPart(b.check, b.zip, b.sheets[i].part, progress)
+	if err != nil {
 		return nil, err
 	}
-	for _, p := range b.zip.File {
-		if p.Name == b.sheets[i].part {
-			s.unpacked = int64(p.UncompressedSize64)
-		}
-	}
-	r.closers = append(r.closers, s.part.Close)
-	s.tape = newTape(s.part)
+	s := &sheetReader{partReader: part, book: b}
 	for {
 		t, err := s.tape.dec.RawToken()
 		if err != nil {
@@ -91,15 +71,6 @@ func newSheetReader(r *Reader, b *xlsxBook, i int, opt Options) (*sheetReader, e
 	}
 }
 
-func (s *sheetReader) damaged(err error) error {
-	if err == io.EOF { //nolint:errorlint // as the decoder returns it
-		err = io.ErrUnexpectedEOF
-	}
-	return s.book.check.fail("the sheet is damaged after row %d (%v); open the spreadsheet and save it again", s.line, err)
-}
-
-func (s *sheetReader) fit(width int) { s.width = width }
-
 // Next returns the next row; rows that the file leaves out are blank.
 func (s *sheetReader) Next() (*Row, error) {
 	if s.next == 0 && !s.ended {
@@ -113,52 +84,35 @@ func (s *sheetReader) Next() (*Row, error) {
 	s.line++
 	r := &s.row
 	r.Line, r.sheet, r.xml = s.line, true, nil
-	r.raw, r.cells, r.Kind, r.Blank = r.raw[:0], r.cells[:0], Data, false
+	r.raw, r.cells, r.Kind = r.raw[:0], r.cells[:0], Data
 	if s.line < s.next {
-		r.Kind, r.Blank = Blank, true
+		r.Kind = Blank
 		return r, nil
 	}
 	s.next = 0
 	if err := s.take(); err != nil {
 		return nil, err
 	}
-	if s.progress != nil && s.line%1024 == 0 {
-		s.tell()
-	}
 	for len(r.cells) > 0 && r.cells[len(r.cells)-1].from == r.cells[len(r.cells)-1].to {
 		r.cells = r.cells[:len(r.cells)-1]
 	}
 	if len(r.cells) == 0 {
-		r.Kind, r.Blank = Blank, true
+		r.Kind = Blank
 	}
-	if s.width == 0 {
-		s.width = len(r.cells)
-	}
-	r.pad(s.width)
-	return r, nil
-}
-
-// tell tells of the part of the file that was read since it was told of before.
-func (s *sheetReader) tell() {
-	done := int64(float64(s.size) * min(float64(s.tape.base)/float64(max(s.unpacked, 1)), 1))
-	s.progress(done-s.told, s.size)
-	s.told = done
+	return s.whole(), nil
 }
 
 // seek goes to the next row that the file has.
 func (s *sheetReader) seek() error {
 	for {
-		s.tape.cut()
-		t, err := s.tape.dec.RawToken()
+		t, err := s.token()
 		if err != nil {
-			return s.damaged(err)
+			return err
 		}
 		switch t := t.(type) {
 		case xml.EndElement:
 			if t.Name.Local == "sheetData" {
-				if s.ended = true; s.progress != nil {
-					s.tell()
-				}
+				s.end()
 				return nil
 			}
 		case xml.StartElement:
@@ -168,14 +122,14 @@ func (s *sheetReader) seek() error {
 			s.start, s.next = t, s.line+1
 			if n := attr(t, "r"); n != "" {
 				if s.next, err = strconv.Atoi(n); err != nil || s.next < 1 || s.next > maxRows {
-					return s.book.check.fail("row %q; a sheet has rows 1 to %d", cutShort(n), maxRows)
+					return s.check.fail("row %q; a sheet has rows 1 to %d", cutShort(n), maxRows)
 				}
 			}
 			switch {
 			case s.next <= s.line:
-				return s.book.check.fail("row %d comes after row %d; open the spreadsheet and save it again", s.next, s.line)
+				return s.check.fail("row %d comes after row %d; open the spreadsheet and save it again", s.next, s.line)
 			case s.next > maxRows:
-				return s.book.check.fail("more than %d rows, which a sheet can't have", maxRows)
+				return s.check.fail("more than %d rows, which a sheet can't have", maxRows)
 			}
 			return nil
 		}
@@ -199,10 +153,9 @@ func (s *sheetReader) take() error {
 	}
 	s.row.xml = x
 	for {
-		s.tape.cut()
-		t, err := s.tape.dec.RawToken()
+		t, err := s.token()
 		if err != nil {
-			return s.damaged(err)
+			return err
 		}
 		switch t := t.(type) {
 		case xml.EndElement:
@@ -217,7 +170,7 @@ func (s *sheetReader) take() error {
 				return err
 			}
 			if len(s.row.raw) > maxLine || len(x.raw) > 4*maxLine {
-				return &Error{File: s.file, Line: s.line, Reason: fmt.Sprintf("a row of more than %d bytes; is this a list?",
+				return &Error{File: s.check.file, Line: s.line, Reason: fmt.Sprintf("a row of more than %d bytes; is this a list?",
 					maxLine)}
 			}
 		}
@@ -231,11 +184,11 @@ func (s *sheetReader) cell(t xml.StartElement) error {
 	if column := strings.TrimRight(at, "0123456789"); at != "" {
 		i, ok := byPlace(column, "letter")
 		if !ok || i >= maxColumns {
-			return s.book.check.fail("row %d has a cell in column %s; a list has at most %d columns", s.line, cutShort(column),
+			return s.check.fail("row %d has a cell in column %s; a list has at most %d columns", s.line, cutShort(column),
 				maxColumns)
 		}
 		if i < len(s.row.cells) {
-			return s.book.check.fail("row %d: cell %s comes after one to its right; open the spreadsheet and save it again",
+			return s.check.fail("row %d: cell %s comes after one to its right; open the spreadsheet and save it again",
 				s.line, cutShort(at))
 		}
 		x.column = int32(i)
@@ -319,7 +272,7 @@ func (s *sheetReader) meaning(x *xmlCell) (string, Holds, error) {
 			if v == "" {
 				return "", Text, nil
 			}
-			return "", Text, s.book.check.fail("row %d refers to text %q, which is not there; open the spreadsheet and save it again", s.line, cutShort(v))
+			return "", Text, s.check.fail("row %d refers to text %q, which is not there; open the spreadsheet and save it again", s.line, cutShort(v))
 		}
 		return s.book.texts.get(n), Text, nil
 	case "str":

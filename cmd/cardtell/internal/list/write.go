@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -320,7 +321,7 @@ func (w *CSVWriter) passOn(row *Row, edits []Edit) {
 			w.row = append(w.row, row.raw[pos:c.from]...)
 			w.row = w.appendEdit(w.row, edits[0].Value, w.force(row, c, edits[0].Value))
 			edits, pos = edits[1:], c.to
-		case w.dialect.risky(row, c):
+		case row.begins(c) && risky(row.Value(i)):
 			w.risks++
 			w.row = append(w.row, row.raw[pos:c.from]...)
 			w.row = w.dialect.appendCell(w.row, append([]byte{'\''}, row.Value(i)...), c.quoted)
@@ -332,25 +333,6 @@ func (w *CSVWriter) passOn(row *Row, edits []Edit) {
 		w.row = append(w.row, w.dialect.Delimiter)
 		w.row = w.appendEdit(w.row, e.Value, w.dialect.forces(e.Value))
 	}
-}
-
-// risky looks at the first sign of a cell before anything that costs more.
-func (d Dialect) risky(row *Row, c *cell) bool {
-	from := c.from
-	if c.quoted {
-		from++
-	}
-	if from >= c.to {
-		return false
-	}
-	switch row.raw[from] {
-	case '=', '+', '-', '@', '\t', '\r', '\n', 0xEF:
-		if c.quoted {
-			return risky(row.unquote(row.raw[c.from:c.to], c.escaped))
-		}
-		return risky(row.raw[c.from:c.to])
-	}
-	return false
 }
 
 // force reports whether the cell that takes the place of c has quotes: where c had them without need, and where the
@@ -394,12 +376,7 @@ func (w *CSVWriter) appendText(dst, v []byte, force bool) []byte {
 }
 
 func ascii(v []byte) bool {
-	for _, c := range v {
-		if c >= utf8.RuneSelf {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(v, func(c byte) bool { return c >= utf8.RuneSelf })
 }
 
 // anew appends a row cell by cell, for another dialect or encoding.

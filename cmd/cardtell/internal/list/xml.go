@@ -4,10 +4,10 @@ import (
 	"bufio"
 	"encoding/xml"
 	"io"
-	"regexp"
 	"strconv"
 	"strings"
-	"sync"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 )
 
 // tape is XML that is read token by token with the bytes of each at hand.
@@ -51,9 +51,7 @@ func (t *tape) cut() {
 }
 
 // escapedSign is a character by its number, in a text of a workbook (ECMA-376 part 1, 22.9.2.19).
-var escapedSign = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`_x[0-9A-Fa-f]{4}_`)
-})
+var escapedSign = pattern.Lazily(`_x[0-9A-Fa-f]{4}_`)
 
 // unescapeSigns returns what a text of a workbook means.
 func unescapeSigns(s string) string {

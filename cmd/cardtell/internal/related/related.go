@@ -34,11 +34,12 @@ func (a *Answer) Print(w io.Writer, style picture.Style) {
 	}
 	if len(a.Rules) > 0 {
 		fmt.Fprintf(w, "%s     another rule, not among these\n", say.Percent(a.Unknown))
-		if back, err := a.Rules[0].Rule.Reverse(); err != nil {
-			say.PrintList(w, "The other way round:", []string{err.Error()}, style)
-		} else {
-			say.PrintList(w, "The other way round:", []string{back.String()}, style)
+		back, err := a.Rules[0].Rule.Reverse()
+		words := back.String()
+		if err != nil {
+			words = err.Error()
 		}
+		say.PrintList(w, "The other way round:", []string{words}, style)
 	} else {
 		fmt.Fprintf(w, "No rule fits.\n")
 	}
@@ -56,7 +57,7 @@ func (a *Answer) warnings() (lines []string) {
 			break
 		}
 		line := fmt.Sprintf("%s, %s: %s that it is typed wrong", pairName(s.Pair), a.Pairs[s.Pair],
-			strings.TrimSpace(say.Percent(s.Probability)))
+			say.Chance(s.Probability))
 		if s.Meant != (relate.Pair{}) {
 			line += fmt.Sprintf("; it should be %s=%s", s.Meant.A, s.Meant.B)
 		}
@@ -64,7 +65,7 @@ func (a *Answer) warnings() (lines []string) {
 	}
 	if m := a.Mixed; m.Probability >= probablyTyped {
 		lines = append(lines, fmt.Sprintf("%s that no rule is of all these cards: %s do not go by that of the others (%s); if there "+
-			"are two kinds of card, ask about each by itself", strings.TrimSpace(say.Percent(m.Probability)), pairNames(m.Apart),
+			"are two kinds of card, ask about each by itself", say.Chance(m.Probability), pairNames(m.Apart),
 			m.Rule.String()))
 	}
 	if a.Run {

@@ -79,6 +79,9 @@ func Counts(n int, one, many string) string {
 // Percent is a probability in seven columns, where nothing is 0 or 100.
 func Percent(p float64) string { return string(AppendPercent(nil, p)) }
 
+// Chance is a probability as it stands in a sentence.
+func Chance(p float64) string { return strings.TrimSpace(Percent(p)) }
+
 // AppendPercent appends what Percent gives.
 func AppendPercent(dst []byte, p float64) []byte {
 	switch {

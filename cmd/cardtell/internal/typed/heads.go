@@ -3,9 +3,10 @@ package typed
 import (
 	"encoding/csv"
 	"regexp"
+	"slices"
 	"strings"
-	"sync"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/formats"
 )
 
@@ -16,17 +17,14 @@ type heads struct {
 	read, facility, number, printed int
 }
 
-// columnNames are the names of columns, the surest first.
-type columnNames struct{ read, facility, number, printed *regexp.Regexp }
-
-var theColumnNames = sync.OnceValue(func() columnNames {
-	return columnNames{
-		regexp.MustCompile(`(?i)^(?:read|raw|raw data|bits|hex)$`),
-		regexp.MustCompile(`(?i)^(?:fc|fac|facility|site)(?:[ _-]?(?:code|no\.?|number))?$`),
-		regexp.MustCompile(`(?i)^(?:(?:card|badge|credential|tag|fob)(?:[ _-]?(?:no\.?|nr\.?|number|num|id))?|cn|uid|serial)$`),
-		regexp.MustCompile(`(?i)^(?:print|printed|printed number)$`),
-	}
-})
+// The names of columns.
+var (
+	readHead     = pattern.Lazily(`(?i)^(?:read|raw|raw data|bits|hex)$`)
+	facilityHead = pattern.Lazily(`(?i)^(?:fc|fac|facility|site)(?:[ _-]?(?:code|no\.?|number))?$`)
+	numberHead   = pattern.Lazily(
+		`(?i)^(?:(?:card|badge|credential|tag|fob)(?:[ _-]?(?:no\.?|nr\.?|number|num|id))?|cn|uid|serial)$`)
+	printedHead = pattern.Lazily(`(?i)^(?:print|printed|printed number)$`)
+)
 
 // headsOf takes a line for the heads of columns. ok is false where it names no column with a card in it, or is not
 // parted.
@@ -36,16 +34,8 @@ func headsOf(line string) (h heads, ok bool) {
 		if err != nil || len(cells) < 2 {
 			continue
 		}
-		at := func(name *regexp.Regexp) int {
-			for i, cell := range cells {
-				if name.MatchString(cell) {
-					return i
-				}
-			}
-			return -1
-		}
-		names := theColumnNames()
-		h = heads{comma, at(names.read), at(names.facility), at(names.number), at(names.printed)}
+		at := func(name func() *regexp.Regexp) int { return slices.IndexFunc(cells, name().MatchString) }
+		h = heads{comma, at(readHead), at(facilityHead), at(numberHead), at(printedHead)}
 		if h.read >= 0 || h.number >= 0 || h.printed >= 0 {
 			return h, true
 		}
@@ -79,13 +69,8 @@ func (h *heads) card(line string) string {
 	if facility := cell(h.facility); facility != "" && number != "" {
 		number = facility + "," + number
 	}
-	var parts []string
-	for _, text := range []string{cell(h.read), number, cell(h.printed)} {
-		if text != "" {
-			parts = append(parts, text)
-		}
-	}
-	text := strings.Join(parts, "=")
+	parts := []string{cell(h.read), number, cell(h.printed)}
+	text := strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "=")
 	if _, err := formats.Spellings(text); err != nil {
 		return ""
 	}

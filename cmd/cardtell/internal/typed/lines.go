@@ -23,7 +23,7 @@ func (l *Lines) Card(line int, text string) (card string, pass bool, err error) 
 	first := !l.some
 	l.some = true
 	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
-		return text, first && theColumnNames().read.MatchString(text), nil // that is the head of a single column
+		return text, first && readHead().MatchString(text), nil // that is the head of a single column
 	}
 	if l.heads != nil {
 		if card := l.heads.card(text); card != "" {

@@ -2,18 +2,15 @@ package typed
 
 import (
 	"errors"
-	"regexp"
 	"slices"
 	"strings"
-	"sync"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/formats"
 )
 
 // spacedBytes are bytes in hex, as many as a read or a serial has: no cards by themselves.
-var spacedBytes = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){2,9}(?: [0-9A-Fa-f])?$`)
-})
+var spacedBytes = pattern.Lazily(`^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){2,9}(?: [0-9A-Fa-f])?$`)
 
 // OneOfWords puts arguments together that are one card in several words, which nobody put between quotes.
 func OneOfWords(args []string) []string {
@@ -54,9 +51,7 @@ func isMistyped(arg string) bool {
 }
 
 // labelWord is a word with which a card begins that is written with its labels: no mistyped command is like that.
-var labelWord = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?i)^(?:fc|fac|facility|card|badge|fob|tag|no|nr|number|id|cn|uid|csn|hex|dec|bin)\.?$|[:=]`)
-})
+var labelWord = pattern.Lazily(`(?i)^(?:fc|fac|facility|card|badge|fob|tag|no|nr|number|id|cn|uid|csn|hex|dec|bin)\.?$|[:=]`)
 
 // IsCard takes arguments of which the first one is no command for a card, if it has a digit and can be one, or
 // if they are one card with its labels.
