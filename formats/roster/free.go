@@ -91,34 +91,43 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 	return found, short
 }
 
-// mayBeTaken returns every card number that a row which could not be read may have: its runs of digits as they stand,
-// and what they, or two of them together, or its runs of hex digits are in any form of the list. The facility is not
-// looked at: it may be what is wrong.
+// mayBeTaken returns every card number that a row which could not be read may have, as it stands or mended: its runs of
+// digits, and what they, or two or all of them together, or its runs of hex digits are in any form of the list. The
+// facility is not looked at: it may be what is wrong.
 func (c *Roster) mayBeTaken() map[uint64]bool {
 	taken := map[uint64]bool{}
 	for _, text := range c.unread {
-		runs := strings.FieldsFunc(text, func(r rune) bool { return r < '0' || r > '9' })
-		for i, run := range runs {
-			if v, err := strconv.ParseUint(run, 10, 64); err == nil {
-				taken[v] = true
-			}
-			candidates := []string{run}
-			if i > 0 {
-				candidates = append(candidates, runs[i-1]+","+run, runs[i-1]+run)
-			}
-			for _, candidate := range candidates {
-				c.takes(taken, candidate)
-			}
-		}
-		for run := range strings.FieldsFuncSeq(strings.ToUpper(text), func(r rune) bool {
-			return !strings.ContainsRune("0123456789ABCDEF", r)
-		}) {
-			if strings.ContainsAny(run, "ABCDEF") {
-				c.takes(taken, run)
-			}
+		c.takesOf(taken, text)
+		if m := reading.Mend([]byte(text), reading.Shape{Decimal: true}); m.Repair != "" {
+			c.takesOf(taken, string(m.Value))
 		}
 	}
 	return taken
+}
+
+// takesOf adds the card numbers that a text may have.
+func (c *Roster) takesOf(taken map[uint64]bool, text string) {
+	runs := strings.FieldsFunc(text, func(r rune) bool { return r < '0' || r > '9' })
+	for i, run := range runs {
+		if v, err := strconv.ParseUint(run, 10, 64); err == nil {
+			taken[v] = true
+		}
+		c.takes(taken, run)
+		if i > 0 {
+			c.takes(taken, runs[i-1]+","+run)
+			c.takes(taken, runs[i-1]+run)
+		}
+	}
+	if len(runs) > 2 {
+		c.takes(taken, strings.Join(runs, ""))
+	}
+	for run := range strings.FieldsFuncSeq(strings.ToUpper(text), func(r rune) bool {
+		return !strings.ContainsRune("0123456789ABCDEF", r)
+	}) {
+		if strings.ContainsAny(run, "ABCDEF") {
+			c.takes(taken, run)
+		}
+	}
 }
 
 // takes adds the card numbers that a text can mean in any form of the list's formats. Where a form leaves out how a

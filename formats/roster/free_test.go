@@ -34,3 +34,22 @@ func TestNumbersOfRowsInDoubtAreNotFree(t *testing.T) {
 		}
 	}
 }
+
+// Nor is a number free that a row in doubt has in full-width digits or with signs between thousands.
+func TestNumbersInDoubtAreReadInEveryWay(t *testing.T) {
+	plan, err := reading.New(formats.Builtin(), site.Site{}, reading.Options{Format: "34-0-32", Forms: []string{"number10"}})
+	require.NoError(t, err)
+	r, err := roster.New(site.Site{}, plan, false)
+	require.NoError(t, err)
+	r.Add(roster.Row{Line: 2, Number: []byte("0001234560")})
+	r.AddUnread(3, reading.Unreadable, "", "\uff11\uff12\uff13\uff14\uff15\uff16\uff12")
+	r.AddUnread(4, reading.Unreadable, "", "Bo 1.234.564 lost")
+	r.Check()
+	blocks, _ := r.Free(3)
+	for _, b := range blocks {
+		for _, taken := range []uint64{1_234_562, 1_234_564} {
+			assert.False(t, b.First <= taken && taken <= b.Last, "%d is offered: %d to %d", taken, b.First, b.Last)
+		}
+	}
+	assert.NotEmpty(t, blocks)
+}
