@@ -171,15 +171,5 @@ func (m *matcher) readList() error {
 
 func (m *matcher) report() error {
 	r := m.Summary()
-	if m.app.json {
-		if err := m.app.printJSON(r); err != nil {
-			return err
-		}
-	} else {
-		m.Print(m.app.out, &r)
-	}
-	if r.Rejected > 0 {
-		return errNo
-	}
-	return nil
+	return m.app.report(&r, func() { m.Print(m.app.out, &r) }, r.Rejected > 0)
 }

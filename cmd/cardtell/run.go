@@ -130,6 +130,19 @@ func (a *app) printJSON(v any) error {
 	return enc.Encode(v)
 }
 
+// report writes what was found, as JSON or by print. The answer can be no.
+func (a *app) report(found any, print func(), no bool) error {
+	if !a.json {
+		print()
+	} else if err := a.printJSON(found); err != nil {
+		return err
+	}
+	if no {
+		return errNo
+	}
+	return nil
+}
+
 // printBytes writes one document that is JSON already.
 func (a *app) printBytes(doc []byte) error {
 	_, err := a.out.Write(append(doc, '\n'))
