@@ -255,10 +255,11 @@ func (j *batchJob) put(row *list.Row) error {
 	return nil
 }
 
-// convert converts a number for one door. It is read once for all doors.
+// convert converts a number for one door. It is read once for all doors, unless it can be several cards: what is alike
+// at one door is not at another.
 func (j *batchJob) convert(t *target, value []byte) ([]byte, error) {
 	first := j.targets[0].convert
-	if v, ok := t.convert.(*reading.Converter); ok && t.convert != first {
+	if v, ok := t.convert.(*reading.Converter); ok && t.convert != first && !first.(*reading.Converter).Alike {
 		if out, err := v.Append(t.value[:0], &first.(*reading.Converter).Seen); err == nil {
 			return out, nil
 		}

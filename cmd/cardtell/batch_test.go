@@ -181,6 +181,34 @@ func TestMasksAreOfCards(t *testing.T) {
 	assert.Equal(t, ann[1], ann[2], "in another form")
 }
 
+// A number that can be two cards, which one door shows alike, is no number for a door that tells them apart.
+func TestAlikeAtOneDoorIsNotAtAnother(t *testing.T) {
+	site := write(t, "site.toml", `
+[[cards]]
+format = "34-0-32"
+numbers = "1-1200"
+printed = "number10"
+[[cards]]
+format = "37-0-35"
+numbers = "1-250"
+printed = "number10"
+[[doors]]
+name = "One"
+enter = "decimal10"
+[[doors]]
+name = "Two"
+enter = "bits-hex"
+`)
+	in := write(t, "in.csv", "Card\n0000000244\n0000000051\n0000000800\n0000001100\n")
+	for doors, converted := range map[string]int{"One": 4, "Two": 2, "all": 2} {
+		out := filepath.Join(t.TempDir(), "out.csv")
+		_, stdout, _ := cli("batch", in, "-c", "Card", "--site", site, "--door", doors, "-o", out, "--json")
+		var r found.Batch
+		require.NoError(t, json.Unmarshal([]byte(stdout), &r), stdout)
+		assert.Equal(t, converted, r.Converted, doors)
+	}
+}
+
 // No cell of any output is one that a spreadsheet would run (OWASP, "CSV Injection").
 func TestNoOutputIsAFormula(t *testing.T) {
 	site := write(t, "site.toml", strings.Replace(siteText, "North", "=North", 1))

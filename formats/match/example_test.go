@@ -130,3 +130,43 @@ func TestAnotherFacilityIsNoSlip(t *testing.T) {
 		}
 	}
 }
+
+// A door may show a part of a card alone: whose part it is on the list, it is. By hand: 2802652793 is A70D1679 in hex,
+// whose last three bytes are 0D (13) and 1679 (5753).
+func TestDoorThatShowsAPart(t *testing.T) {
+	for _, tt := range []struct {
+		card         formats.Population
+		form, number string
+		shown        string
+	}{
+		{formats.Population{Format: "32-0-32", Printed: "hex"}, "pair24", "A70D1679", "013,05753"},
+		{formats.Population{Format: "34-16-16", Printed: "pair"}, "number10", "48778,02102", "0000002102"},
+	} {
+		s := site.Site{Cards: []formats.Population{tt.card}}
+		opt, err := match.ForSite(formats.Builtin(), s, reading.Options{}, tt.form)
+		require.NoError(t, err)
+		m := match.New(opt)
+		require.NoError(t, m.AddHolder(match.Row{Line: 2, Value: []byte(tt.number)}))
+		assert.Equal(t, 0, m.Find([]byte(tt.shown)))
+		assert.Equal(t, -1, m.Find([]byte("0000005754")))
+	}
+}
+
+// Where a door shows a part that many pairs of holders share, these are named, and no strangers are made of them.
+func TestPartThatHoldersShare(t *testing.T) {
+	s := site.Site{Cards: []formats.Population{{Format: "26-8-16", Facilities: []uint64{37, 232}, Printed: "pair"}}}
+	opt, err := match.ForSite(formats.Builtin(), s, reading.Options{}, "number")
+	require.NoError(t, err)
+	m := match.New(opt)
+	for i := range 60 {
+		number := fmt.Sprintf("%03d,%05d", []int{37, 232}[i%2], 9390+i/2)
+		require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Value: []byte(number)}))
+	}
+	for i := range 24 {
+		m.AddEvent(match.Row{Line: i + 2, Value: fmt.Append(nil, 9391+i)})
+	}
+	for _, u := range m.Weigh() {
+		assert.Equal(t, match.Alike, u.Best.Rule, u.Value)
+		assert.InDelta(t, 0.5, u.Best.Probability, 0.02, u.Value)
+	}
+}

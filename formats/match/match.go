@@ -113,7 +113,10 @@ type Matcher struct {
 	holders []Holder
 	byKey   map[reading.Key]int32
 	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
+	mayShow map[string][]int32      // the same by what the door shows, as in byPart
 	byText  map[string]int32        // by the card in the form that the list has it in, with all its zeros
+	// by what the door shows of the card, where it leaves something out; no zeros before it
+	byPart  map[string][]int32
 	index   ruleIndex
 	formats []*formats.Format // of the list
 	cache   map[string]int32  // events repeat themselves
@@ -129,7 +132,8 @@ func New(opt Options) *Matcher {
 	return &Matcher{
 		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{},
 		cache: map[string]int32{},
-		mayBe: map[reading.Key][]int32{}, seen: map[int32]bool{}, unknown: map[string]*Unknown{},
+		mayBe: map[reading.Key][]int32{}, mayShow: map[string][]int32{}, byPart: map[string][]int32{}, seen: map[int32]bool{},
+		unknown: map[string]*Unknown{},
 	}
 }
 
@@ -174,6 +178,7 @@ func (m *Matcher) AddHolder(row Row) error {
 		if text, err := seen.Reading.Form.Text(&c); err == nil {
 			m.byText[text] = i
 		}
+		m.eachPart(&c, func(text string) { m.byPart[text] = append(m.byPart[text], i) })
 	} else {
 		m.holders[m.byKey[h.key]].Same = append(m.holders[m.byKey[h.key]].Same, int(i))
 	}
@@ -188,6 +193,24 @@ func (m *Matcher) AddHolder(row Row) error {
 	return nil
 }
 
+// eachPart calls use with what the door shows of a card, without zeros before it, in each form that leaves something
+// out which the list says.
+func (m *Matcher) eachPart(c *formats.Card, use func(text string)) {
+	for _, r := range m.opt.Shown.Readings() {
+		if r.Format != c.Format || r.Second() {
+			continue
+		}
+		text, err := r.Form.Text(c)
+		if err != nil {
+			continue
+		}
+		said, err := r.Form.Parse(r.Format, text)
+		if errors.Is(err, formats.ErrMissing) || err == nil && m.opt.List.KeyOf(&said) != m.opt.List.KeyOf(c) {
+			use(partOf(text))
+		}
+	}
+}
+
 // addDoubtful adds a holder whose number can be several cards.
 func (m *Matcher) addDoubtful(row Row, err error) {
 	if e, ok := errors.AsType[*reading.Error](err); !ok || e.Kind != reading.Ambiguous {
@@ -198,6 +221,8 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 		if k := s.Key(); !slices.Contains(m.mayBe[k], i) {
 			m.mayBe[k] = append(m.mayBe[k], i)
 			cards++
+			c := s.Card()
+			m.eachPart(&c, func(text string) { m.mayShow[text] = append(m.mayShow[text], i) })
 		}
 		return true
 	})
@@ -227,8 +252,16 @@ func (m *Matcher) find(value []byte) (found []int32) {
 		}
 		return true
 	})
+	for _, i := range m.byPart[partOf(string(value))] {
+		if !slices.Contains(found, i) {
+			found = append(found, i)
+		}
+	}
 	return found
 }
+
+// partOf is a number as shown, as eachPart has it.
+func partOf(shown string) string { return strings.TrimLeft(strings.TrimSpace(shown), "0") }
 
 // maxCached is how many different cards are remembered.
 const maxCached = 1 << 20

@@ -183,6 +183,9 @@ func (m *Matcher) byDoubt(u *Unknown) {
 		}
 		return true
 	})
+	for _, h := range m.mayShow[partOf(u.Value)] {
+		m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
+	}
 }
 
 // byFacility looks for cards with the number and another facility. Facility 0 is more likely one that was left out.

@@ -28,7 +28,8 @@ const longest = 300
 func (m *Matcher) stray(u *Unknown) {
 	u.stray[fromAnywhere] = math.Pow(10, -float64(min(max(len(u.Value), 1), longest)))
 	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
-		if _, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]; listed { // of several: a stranger has another
+		_, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]
+		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another
 			return true
 		}
 		p, own := m.strayAs(seen)

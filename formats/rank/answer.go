@@ -176,7 +176,7 @@ func checksHold(n int) string {
 
 func (c *Candidate) facilityLine() string {
 	at := c.Format.Facility()
-	if at < 0 {
+	if at < 0 || len(c.Cards) < 2 {
 		return ""
 	}
 	counts := map[string]int{}

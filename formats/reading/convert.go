@@ -13,7 +13,8 @@ import (
 
 // Converter turns a number as a list has it into one as a door wants it. It is not safe for concurrent use.
 type Converter struct {
-	Seen Seen // the card of the value converted last
+	Seen  Seen // the card of the value converted last
+	Alike bool // that value can be several cards, Seen the likeliest, which are all written the same in the form
 
 	plan  *Plan
 	to    formats.Form
@@ -34,6 +35,7 @@ func NewConverter(p *Plan, to formats.Form) (*Converter, error) {
 
 // Convert appends the number in the form asked for. The error is an [*Error].
 func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
+	v.Alike = false
 	if err := v.plan.Read(value, &v.Seen); err != nil {
 		if e, ok := errors.AsType[*Error](err); ok && e.Kind == Ambiguous {
 			return v.alike(dst, value, err)
@@ -72,7 +74,7 @@ func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
 	if !enoughOf(alike, strange) {
 		return dst, doubt
 	}
-	v.Seen = all[as].seen
+	v.Seen, v.Alike = all[as].seen, true
 	return append(dst, first...), nil
 }
 

@@ -230,6 +230,7 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		}
 	}
 	for _, same := range byShape {
+		same = usualLength(same)
 		kinds, err := r.Kinds(sightings(same))
 		if err != nil {
 			kinds.Groups = [][]int{nil}
@@ -255,6 +256,34 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		return len(group) < leastOfKind &&
 			len(group) < len(all[0])
 	})
+}
+
+// oddLength is of how many numbers at least one that is longer or shorter than most is odd.
+const oddLength = 20
+
+// usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all
+// others or, where they are one number each, a digit less: typed wrong, they would speak for formats that have room for
+// them, and for forms that write no zeros.
+func usualLength(texts []string) []string {
+	counts, usual := map[int]int{}, 0
+	for _, text := range texts {
+		n := len(text)
+		if counts[n]++; counts[n] > counts[usual] {
+			usual = n
+		}
+	}
+	one := strings.Trim(shape(texts[0]), inHex) == ""
+	isOdd := func(text string) bool { return len(text) > usual || one && len(text) < usual }
+	odd := 0
+	for _, text := range texts {
+		if isOdd(text) {
+			odd++
+		}
+	}
+	if odd*oddLength >= len(texts) {
+		return texts
+	}
+	return slices.DeleteFunc(texts, isOdd)
 }
 
 // shape is what stands between the digits, and whether there are letters of hex.

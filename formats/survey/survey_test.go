@@ -153,3 +153,36 @@ func TestReadsAndSerialsAreNoHexNumbers(t *testing.T) {
 	assert.Empty(t, found.Kinds)
 	assert.Len(t, found.Doubts, 1)
 }
+
+// One number with a digit typed twice is no reason to take all of them for a wider format.
+func TestOneDigitTooMany(t *testing.T) {
+	var numbers []string
+	for i := range 60 {
+		numbers = append(numbers, fmt.Sprintf("00180,%05d", 14200+3*i))
+	}
+	format := func(numbers []string) string {
+		found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+		require.NoError(t, err)
+		if len(found.Kinds) == 0 {
+			return found.Doubts[0].Likely[0].Format
+		}
+		return found.Kinds[0].Format.ID
+	}
+	assert.Equal(t, format(numbers), format(append(numbers, "00180,142599")))
+}
+
+// One number with a digit too few is no reason to take all of them for whole reads.
+func TestOneDigitTooFew(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 4))
+	var numbers []string
+	for range 150 {
+		numbers = append(numbers, fmt.Sprintf("%010d", 1<<28+rnd.Uint32N(3<<30)))
+	}
+	for range 2 {
+		found, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+		require.NoError(t, err)
+		require.Len(t, found.Kinds, 1)
+		assert.Equal(t, "number10", found.Kinds[0].Form)
+		numbers[1] = numbers[1][:9]
+	}
+}

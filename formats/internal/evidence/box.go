@@ -63,7 +63,9 @@ func falling(x float64, k int) wide {
 	case k <= 64:
 		p := one
 		for i := range k {
-			p = p.scale(x - float64(i))
+			if p.f *= x - float64(i); p.f > 0x1p256 {
+				p = p.norm()
+			}
 		}
 		return p
 	case x > 64*n*n: // the middle factor stands for all, to nine places

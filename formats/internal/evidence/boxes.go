@@ -38,8 +38,11 @@ func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64) float64 {
 // severalFacilities gathers the cards' facilities and numbers into boxes, and reports whether the facilities differ;
 // false where the format has none, or that of a card is not known.
 func (w *Work) severalFacilities(number int) bool {
+	if len(w.values) < 2 {
+		return false
+	}
 	facility := w.model.format.Facility()
-	if facility < 0 || facility == number || len(w.values) < 2 {
+	if facility < 0 || facility == number {
 		return false
 	}
 	w.boxes = w.boxes[:0]

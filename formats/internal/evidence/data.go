@@ -67,6 +67,27 @@ var (
 	}()
 )
 
+// numbersOf is NewNumbers, of which the usual ones are there.
+func numbersOf(width int, limit, spread float64) *Numbers {
+	if spread == numbersSpread && limit == halved(-width) {
+		return &plainNumbers[width]
+	}
+	n := NewNumbers(width, limit, spread)
+	return &n
+}
+
+// fewOf is NewFew, of which the usual ones are there.
+func fewOf(width int, limit float64) *Few {
+	if limit == halved(-width) {
+		return &plainFew[width]
+	}
+	f := NewFew(width, limit)
+	return &f
+}
+
+// logFree and logFew are the logs of the shares of bits beside a number that are different on every card, and not.
+var logFree, logFew = math.Log(restFree), math.Log(1 - restFree)
+
 // beside returns the log probability of the bits beside a number: one of a few values, or different on every card.
 func (d *data) beside(from, to int) float64 {
 	if from >= to {
@@ -82,8 +103,8 @@ func (d *data) beside(from, to int) float64 {
 		return heads[to]
 	}
 	d.read(from, to)
-	free := math.Log(restFree) - float64(n*width)*math.Ln2
-	log := LogAdd(free, math.Log(1-restFree)+plainFew[width].Log(d.vals))
+	free := logFree - float64(n*width)*math.Ln2
+	log := LogAdd(free, logFew+plainFew[width].Log(d.vals))
 	heads[to] = log
 	return log
 }
@@ -165,7 +186,7 @@ func (d *data) halve(from, to int) twoWays {
 	d.read(from, to)
 	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: allDifferent(d.vals)}
 	h := halving{limit: halved(from - to), whole: true, different: t.different, sorted: d.vals}
-	t.part, t.low = h.part(0, len(d.vals), to-from, 0), h.low(0, len(d.vals), to-from)
+	t.part, t.low = h.first(0, len(d.vals), to-from)
 	return t
 }
 
@@ -195,8 +216,7 @@ func (d *data) elsewhere(p Place) float64 {
 	slices.Sort(vals)
 	d.vals = vals
 	if p.Coding != wiegand.Binary {
-		m := NewNumbers(bits.Len64(p.Max()), float64(p.Max())+1, numbersSpread)
-		return m.Log(vals)
+		return numbersOf(bits.Len64(p.Max()), float64(p.Max())+1, numbersSpread).Log(vals)
 	}
 	return plainNumbers[p.Width()].Log(vals)
 }

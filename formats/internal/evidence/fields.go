@@ -25,8 +25,8 @@ type fieldModel struct {
 	role    role
 	even    float64         // log of 1/number of values
 	spread  float64         // share of kinds whose numbers lie anyhow
-	numbers Numbers         // numberRole, dateRole
-	few     Few             // siteRole
+	numbers *Numbers        // numberRole, dateRole
+	few     *Few            // siteRole
 	maker   int             // numberRole: the first bits of a chip serial that say who made it; 0 where none do
 	wide    bool            // values over 64 bits, taken as even
 	usual   []formats.Range // values that the site is known to use
@@ -79,9 +79,9 @@ func modelFields(f *formats.Format) []fieldModel {
 		switch {
 		case m.wide || m.role == freeRole:
 		case m.role == siteRole:
-			m.few = NewFew(width, limit)
+			m.few = fewOf(width, limit)
 		default:
-			m.numbers, m.maker = NewNumbers(width, limit, m.spread), makerOf(f, m.role, width)
+			m.numbers, m.maker = numbersOf(width, limit, m.spread), makerOf(f, m.role, width)
 		}
 	}
 	return models

@@ -30,17 +30,17 @@ const leastSplit = 4
 // likelier than all in one, and each half again. All in one group is the answer where they are of one kind, or where it
 // can't be told. The error is that of Rank.
 func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
-	var q query
-	if err := r.digest(&q, cards); err != nil {
-		return Kinds{}, err
+	if len(cards) == 0 {
+		return Kinds{}, errNoCards
 	}
 	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards))}
+	trim := r.clocked(cards)
 	for i := range cards {
-		for _, one := range cards[i] {
-			if one.Kind != formats.Read {
-				s.seen[i] = append(s.seen[i], NewSeen(one))
-			}
+		c, _, err := r.card(i, cards[i], trim)
+		if err != nil {
+			return Kinds{}, err
 		}
+		s.seen[i] = c.more
 	}
 	groups, gain := s.merge(ByLength(cards))
 	k := Kinds{}
@@ -118,7 +118,9 @@ func share(gain float64) float64 { return 1 / (1 + math.Exp(-gain)) }
 type splitter struct {
 	model  *Model
 	cards  []formats.Sightings
-	seen   [][]Seen // of each card beside its read
+	seen   [][]Seen     // of each card beside its read
+	card   formats.Card // scratch: a card as some format has it
+	text   [96]byte     // and in some form
 	doubts []int
 }
 
@@ -298,11 +300,10 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 			add(func(at int) bool { return layout.Holds(fault.Undo(ReadOf(s.cards[at]))) })
 		}
 	}
-	var buf [96]byte
 	for _, i := range s.model.byLen[s.lengthOf(all)] {
 		f := &s.model.formats[i]
 		for o := range f.forms {
-			add(func(at int) bool { return f.explains(ReadOf(s.cards[at]), s.seen[at], &f.forms[o], buf[:0]) })
+			add(func(at int) bool { return s.explains(f, at, &f.forms[o]) })
 		}
 	}
 	begins := map[uint64]bool{}
@@ -339,15 +340,15 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 // tried.
 const beginning, mostBeginnings = 9, 4
 
-// explains reports whether a card's read is one of the format and one of its prints follows from it in a certain way;
-// buf is memory to write that into.
-func (m *formatModel) explains(read wiegand.Bits, more []Seen, opt *option, buf []byte) bool {
+// explains reports whether a card's read is one of a format and one of its prints follows from it in a certain way.
+func (s *splitter) explains(m *formatModel, at int, opt *option) bool {
+	read, more := ReadOf(s.cards[at]), s.seen[at]
 	if !slices.ContainsFunc(more, func(s Seen) bool { return opt.of(s.Kind) }) || !m.format.Layout.Holds(read) {
 		return false
 	}
-	card, _ := m.format.Read(read) // which has the right length
+	s.card, _ = m.format.Read(read) // which has the right length
 	for k := range more {
-		if opt.of(more[k].Kind) && opt.follows(&card, &more[k], buf) {
+		if opt.of(more[k].Kind) && opt.follows(&s.card, &more[k], s.text[:]) {
 			return true
 		}
 	}

@@ -37,13 +37,15 @@ type formatModel struct {
 	serialApart float64
 	// by kind of sighting: logs of what shareOf and related say
 	shares, relations [formats.Hex + 1]float64
-	split             float64 // log of its share where each way to divide a number counts alike, and all formats that have it
+	// log of its share where each way to divide a number counts alike, and all formats that have it
+	split float64
 }
 
 // New makes a Model of a catalogue and of what a site is known to use, if anything. The error says which population
 // names a format that the catalogue does not have.
 func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
-	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{}}
+	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{},
+		formats: make([]formatModel, 0, cat.Len()+len(site))}
 	for i, p := range wiringPrior {
 		m.wirings[i] = math.Log(p)
 	}

@@ -129,8 +129,8 @@ func (n *Numbers) Log(sorted []uint64) float64 {
 func (n *Numbers) log(t *halving) float64 {
 	all := len(t.sorted)
 	low, high := t.ends(0, all, n.width, 0)
-	return n.mix(t.count(0, all, n.width, 0), low, high, t.different, t.part(0, all, n.width, 0), t.low(0, all,
-		n.width)).log()
+	boxes, up := t.first(0, all, n.width)
+	return n.mix(t.count(0, all, n.width, 0), low, high, t.different, boxes, up).log()
 }
 
 // mix adds up all ways in which so many numbers can lie, given what halving has of boxes and of numbers that count up;
@@ -294,8 +294,12 @@ func stopOrGo(r int, even, halved wide) wide {
 // piece is part for numbers that lie apart from others: as often they are one box, in closed form, so that several
 // boxes cost what each would alone.
 func (t *halving) piece(lo, hi, r int, base uint64) wide {
+	return t.boxed(t.part(lo, hi, r, base), lo, hi, r, base)
+}
+
+// boxed is piece, given what part is.
+func (t *halving) boxed(p wide, lo, hi, r int, base uint64) wide {
 	n := t.count(lo, hi, r, base)
-	p := t.part(lo, hi, r, base)
 	if n < 2 {
 		return p
 	}
@@ -318,29 +322,42 @@ func orBox(p wide, n int, span uint64, different bool, values, harmonicLimit flo
 	return p.add(box(n, span, values, harmonicLimit)).scale(0.5)
 }
 
-// low is part for numbers that count up from 1: those of the lower half are likelier to be all.
-func (t *halving) low(lo, hi, r int) wide {
+// first returns what part does for the first 2^r values of the field, and the same for numbers that count up from 1:
+// those of the lower half are likelier to be all.
+func (t *halving) first(lo, hi, r int) (part, low wide) {
 	n := t.count(lo, hi, r, 0)
 	if n == 0 || r == 0 {
-		return one
+		return one, one
 	}
-	key := stretch{lo, hi, r, t.different, true}
-	if p, ok := t.found(key, 0); ok {
-		return p
+	key, lowKey := stretch{lo, hi, r, t.different, false}, stretch{lo, hi, r, t.different, true}
+	if part, ok := t.found(key, 0); ok {
+		low, _ = t.found(lowKey, 0)
+		return part, low
 	}
 	high := uint64(1) << (r - 1)
-	if !t.whole && float64(high) >= t.limit {
-		return t.keep(key, 0, t.low(lo, hi, r-1))
+	if !t.whole && float64(high) >= t.limit { // there is no upper half
+		return t.first(lo, hi, r-1)
 	}
 	at := t.cut(lo, hi, high)
 	below := t.count(lo, at, r-1, 0)
-	rest := t.low(lo, at, r-1)
+	part, low = t.first(lo, at, r-1)
 	if below == n {
-		rest = allLow(n, rest)
+		part, low = oneHalf(n, part), allLow(n, low)
 	} else {
-		rest = rest.mul(t.piece(at, hi, r-1, high)).mul(orders(below, n-below)).scale(1 - staysLow)
+		upper, order := t.part(at, hi, r-1, high), orders(below, n-below)
+		lower := part
+		part = oneHalf(n, upper)
+		upper = t.boxed(upper, at, hi, r-1, high)
+		if below > 0 {
+			part = t.boxed(lower, lo, at, r-1, 0).mul(upper).mul(order).scale(1 - oneSide)
+		}
+		low = low.mul(upper).mul(order).scale(1 - staysLow)
 	}
-	return t.keep(key, 0, stopOrGo(r, t.evenly(n, r, 0), rest))
+	even := t.evenly(n, r, 0)
+	if part = stopOrGo(r, even, part); n == 1 && t.whole {
+		part = power(r)
+	}
+	return t.keep(key, 0, part), t.keep(lowKey, 0, stopOrGo(r, even, low))
 }
 
 // allLow is oneHalf for the lower half of numbers that count up from 1.

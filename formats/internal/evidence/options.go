@@ -46,7 +46,8 @@ var printForms = formats.Forms()
 
 // options returns every way that fits a format, weights of prints scaled to add up to 1.
 func options(f *formats.Format) []option {
-	all := make([]option, 0, len(printForms)+len(parts))
+	var buf [40]option
+	all := buf[:0]
 	sum, weights := 0.0, formWeights[classOf(f)]
 	for i := range printForms {
 		o := inForm(&printForms[i])
@@ -70,7 +71,7 @@ func options(f *formats.Format) []option {
 	for i := range parts {
 		all = append(all, ofPart(&parts[i]))
 	}
-	return all
+	return slices.Clone(all)
 }
 
 // largest returns how many digits the largest number of a format has in a form; 0 where that is no plain number.

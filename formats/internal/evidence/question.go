@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -39,9 +40,11 @@ type slotEntry struct {
 	seen *Seen
 }
 
+var errNoCards = errors.New("identify: no cards")
+
 func (r *Model) digest(q *query, cards []formats.Sightings) error {
 	if len(cards) == 0 {
-		return fmt.Errorf("identify: no cards")
+		return errNoCards
 	}
 	q.reset()
 	var same map[cardKey]int // where to find a card again, once there is more than one
@@ -50,7 +53,7 @@ func (r *Model) digest(q *query, cards []formats.Sightings) error {
 	}
 	q.trim = r.clocked(cards)
 	for i, sightings := range cards {
-		c, key, err := r.card(i, sightings, q)
+		c, key, err := r.card(i, sightings, q.trim)
 		if err != nil {
 			return err
 		}
@@ -100,8 +103,9 @@ func (r *Model) clocked(cards []formats.Sightings) (some bool) {
 	return some
 }
 
-// card takes one card's sightings apart. key tells cards without a read from one another.
-func (r *Model) card(i int, sightings formats.Sightings, q *query) (c card, key cardKey, err error) {
+// card takes one card's sightings apart, its read without clocking zeros where those are to be trimmed. key tells cards
+// without a read from one another.
+func (r *Model) card(i int, sightings formats.Sightings, trim bool) (c card, key cardKey, err error) {
 	if len(sightings) == 0 {
 		return c, key, &CardError{i + 1, "nothing is known of it"}
 	}
@@ -114,7 +118,7 @@ func (r *Model) card(i int, sightings formats.Sightings, q *query) (c card, key 
 			continue
 		}
 		b := s.Bits
-		if q.trim {
+		if trim {
 			b, _ = r.withoutClocking(b)
 		}
 		if c.read.Len() > 0 && c.read != b {

@@ -57,19 +57,22 @@ func (s *Sample) constant(i int) bool { return s.sense(i, i+1, -1) >= 0 }
 // sense returns 0 where the ones among the bits from..to-1 and the bit at own are even in number in every read, 1 where
 // they are odd in every read, -1 where that changes. own may be -1, for none.
 func (s *Sample) sense(from, to, own int) int {
-	sense := -1
-	for w := range s.words {
-		sum := s.sums[to*s.words+w] ^ s.sums[from*s.words+w]
-		if own >= 0 {
-			sum ^= s.column(own, w)
-		}
-		got := s.wordSense(sum, w)
-		if got < 0 || sense >= 0 && got != sense {
+	sense := s.wordSense(s.sum(from, to, own, 0), 0)
+	for w := 1; w < s.words && sense >= 0; w++ {
+		if s.wordSense(s.sum(from, to, own, w), w) != sense {
 			return -1
 		}
-		sense = got
 	}
 	return sense
+}
+
+// sum returns word w of the sum over GF(2) of the columns from..to-1 and that at own, if it is not -1.
+func (s *Sample) sum(from, to, own, w int) uint64 {
+	sum := s.sums[to*s.words+w] ^ s.sums[from*s.words+w]
+	if own >= 0 {
+		sum ^= s.column(own, w)
+	}
+	return sum
 }
 
 // wordSense is sense for one word of a sum.

@@ -41,6 +41,10 @@ func (u *undocumented) seeker(pick func([]Seen) int) seeker {
 	k := seeker{u: u, rest: unused(u.s.Prints, pick) + unused(u.s.leftPrints, pick)}
 	k.rows, k.seen = printed(u.s.Prints, pick)
 	k.leftRows, k.leftSeen = printed(u.s.leftPrints, pick)
+	k.words = make([][4]uint64, len(k.rows))
+	for x, r := range k.rows {
+		k.words[x] = u.s.Reads[r].Words()
+	}
 	k.columns = make([]uint64, u.s.Length)
 	for x, r := range k.rows[:min(64, len(k.rows))] {
 		for i := range k.columns {
@@ -114,6 +118,7 @@ type seeker struct {
 	seen []Seen
 	// by bit: which of the first 64 of these reads have a 1
 	columns []uint64
+	words   [][4]uint64 // each of these reads
 
 	leftRows []int // of reads left out as misreads
 	leftSeen []Seen
@@ -234,9 +239,8 @@ const hopeless = 12
 // try weighs a place if no more prints than may be wrong are against it.
 func (k *seeker) try(t *target, p Place) {
 	wrong, most := 0, allowed(min(64, len(k.rows)))
-	for x, r := range k.rows {
-		w := k.u.s.Reads[r].Words()
-		if v, ok := p.Number(&w); !ok || v != t.values[x] {
+	for x := range k.rows {
+		if v, ok := p.Number(&k.words[x]); !ok || v != t.values[x] {
 			if wrong++; wrong > most || wrong == hopeless && x+1 == hopeless {
 				return
 			}
@@ -353,11 +357,10 @@ func (k *seeker) found(t *target, p Place) {
 	paired := t.twoNumbers()
 	var text [64]byte
 	for x, r := range k.rows {
-		w := k.u.s.Reads[r].Words()
-		v, ok := p.Number(&w)
+		v, ok := p.Number(&k.words[x])
 		var high uint64
 		if paired {
-			high = value(&w, facility[0], facility[1])
+			high = value(&k.words[x], facility[0], facility[1])
 		}
 		if ok && v == t.values[x] && (!paired || high == t.highs[x]) {
 			fits[x] = fit{styles: t.spelled(&k.seen[x]), weight: t.share(&k.seen[x])}
@@ -417,9 +420,8 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 // shows reports whether bits are the facility that is printed, on all cards but a few.
 func (k *seeker) shows(t *target, from, to int) bool {
 	wrong := 0
-	for x, r := range k.rows {
-		w := k.u.s.Reads[r].Words()
-		if value(&w, from, to) != t.highs[x] {
+	for x := range k.rows {
+		if value(&k.words[x], from, to) != t.highs[x] {
 			if wrong++; wrong > allowed(len(k.rows)) || wrong == hopeless && x+1 == hopeless {
 				return false
 			}

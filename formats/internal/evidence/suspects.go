@@ -103,7 +103,7 @@ func (s *Sample) nearly(own int) (all []suspect) {
 		for to := from + 1; to <= hi; to++ {
 			ones := 0
 			for w := range s.words {
-				ones += bits.OnesCount64(s.sums[to*s.words+w] ^ s.sums[from*s.words+w] ^ s.column(own, w))
+				ones += bits.OnesCount64(s.sum(from, to, own, w))
 			}
 			few := min(ones, n-ones)
 			if few > n/8 {
@@ -131,12 +131,7 @@ func (s *Sample) nearly(own int) (all []suspect) {
 func (s *Sample) rowsOf(from, to, own int, ones bool) []int {
 	var rows []int
 	for r := range s.Reads {
-		w := r / 64
-		sum := s.sums[to*s.words+w] ^ s.sums[from*s.words+w]
-		if own >= 0 {
-			sum ^= s.column(own, w)
-		}
-		if sum>>uint(r%64)&1 == 1 == ones {
+		if s.sum(from, to, own, r/64)>>uint(r%64)&1 == 1 == ones {
 			rows = append(rows, r)
 		}
 	}

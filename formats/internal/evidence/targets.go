@@ -161,7 +161,8 @@ func commonWidth(seen []Seen) (width int) {
 
 func (k *seeker) target(form PrintForm, digits int, log float64, read func(*Seen) (v, high uint64)) target {
 	n := len(k.seen)
-	t := target{form: form, digits: digits, base: 10, log: log, read: read, values: make([]uint64, n), highs: make([]uint64, n)}
+	t := target{form: form, digits: digits, base: 10, log: log, read: read}
+	t.values, t.highs = make([]uint64, n), make([]uint64, n)
 	for i := range k.seen {
 		t.values[i], t.highs[i] = read(&k.seen[i])
 	}

@@ -112,13 +112,18 @@ func newUndocumented(s *Sample, known []Frame, log float64) *undocumented {
 }
 
 // undocumentedLength returns the log prior of an undocumented layout having n bits.
-func undocumentedLength(n int) float64 {
-	p := (1 - unknownUsual) / wiegand.MaxBits
-	if n >= unknownLow && n <= unknownHigh {
-		p += unknownUsual / (unknownHigh - unknownLow + 1)
+func undocumentedLength(n int) float64 { return logLengths[n] }
+
+var logLengths = func() (logs [wiegand.MaxBits + 1]float64) {
+	for n := range logs {
+		p := (1 - unknownUsual) / wiegand.MaxBits
+		if n >= unknownLow && n <= unknownHigh {
+			p += unknownUsual / (unknownHigh - unknownLow + 1)
+		}
+		logs[n] = math.Log(p)
 	}
-	return math.Log(p)
-}
+	return logs
+}()
 
 // own returns the log of the joint probability of the sample and of all layouts whose frame no table has.
 func (u *undocumented) own() float64 {

@@ -25,18 +25,28 @@ func (v *Values) Log(c *formats.Card) float64 { return v.model.cardLog(c) }
 func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	log := v.Log(c)
 	i := v.model.format.Number()
-	if len(seen) == 0 || i < 0 || !c.Known.Has(i) || v.model.fields[i].usual != nil ||
-		v.model.fields[i].role != numberRole {
+	if i < 0 || !c.Known.Has(i) {
+		return log
+	}
+	m := &v.model.fields[i]
+	if m.usual != nil || m.role != numberRole || m.wide {
 		return log
 	}
 	n, ok := c.Record.Uint64(i)
 	if !ok {
 		return log
 	}
-	if at, found := slices.BinarySearch(seen, n); found { // the card itself
-		seen = slices.Delete(slices.Clone(seen), at, at+1)
+	at, found := slices.BinarySearch(seen, n)
+	with, others := seen, make([]uint64, 0, len(seen)+1)
+	if others = append(others, seen[:at]...); found { // the card itself
+		others = append(others, seen[at+1:]...)
+	} else {
+		with, others = append(append(others, n), seen[at:]...), seen
 	}
-	return log - v.model.fields[i].base(n) + v.model.fields[i].next(n, &others{sorted: seen})
+	if len(others) == 0 {
+		return log
+	}
+	return log - m.base(n) + (m.numbersLog(with) - m.numbersLog(others))
 }
 
 // LogAll returns the log of the probability of cards together, as far as their values are known. Where they have

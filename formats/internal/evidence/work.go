@@ -130,8 +130,12 @@ func (w *Work) all() {
 	low, high := w.q.lens[0], w.q.lens[len(w.q.lens)-1]
 	w.undo()
 	for length := low - 1; length <= high+1; length++ {
+		ways := Fault(wirings)
+		if !slices.Contains(w.q.lens, length) {
+			ways = None + 1 // all reads would be misreads, of which no wiring is made out
+		}
 		for _, i := range w.m.byLen[length] {
-			for wiring := range Fault(wirings) {
+			for wiring := range ways {
 				w.score(&w.m.formats[i], wiring)
 			}
 		}

@@ -172,8 +172,17 @@ func (m *Events) Print(w io.Writer, r *Match) {
 	fmt.Fprintf(w, "%s: %d with a holder on the list, %d without\n", say.Count(r.Rows, "event"), r.Converted, r.Rejected)
 	say.Print(w, "  read as   ", r.Input)
 	fmt.Fprintf(w, "  list      %s, %d of them seen in the events\n", say.Count(r.Holders, "cardholder"), r.Seen)
-	if r.Unread > 0 {
-		fmt.Fprintf(w, "            %s of the list not read; check says why\n", say.Count(r.Unread, "row"))
+	doubt := 0
+	for _, h := range m.Holders() {
+		if h.Doubt > 0 {
+			doubt++
+		}
+	}
+	if n := r.Unread - doubt; n > 0 {
+		fmt.Fprintf(w, "            %s of the list not read; check says why\n", say.Count(n, "row"))
+	}
+	if doubt > 0 {
+		fmt.Fprintf(w, "            %s of the list can be several cards, and looked for as each\n", say.Count(doubt, "row"))
 	}
 	if n := len(m.Ragged); n > 0 {
 		fmt.Fprintf(w, "  not read  %s with too many or too few cells, the first in line %d\n", say.Count(n, "event"),
