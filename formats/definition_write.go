@@ -21,17 +21,8 @@ func AppendDefinition(dst []byte, f *Format, comment ...string) []byte {
 	if f.Kind != KindCard {
 		dst = fmt.Appendf(dst, "kind        = %s\n", tomlfile.Quote(f.Kind.String()))
 	}
-	dst = append(dst, "fields      = [\n"...)
-	for _, field := range spec.Fields {
-		dst = append(dst, "    "...)
-		dst = append(appendField(dst, field), ",\n"...)
-	}
-	dst = append(dst, "]\nchecks      = [\n"...)
-	for _, c := range spec.Checks {
-		dst = append(dst, "    "...)
-		dst = append(appendCheck(dst, c), ",\n"...)
-	}
-	dst = append(dst, "]\n"...)
+	dst = appendRows(dst, "fields ", spec.Fields, appendField)
+	dst = appendRows(dst, "checks ", spec.Checks, appendCheck)
 	if len(f.Joined) > 0 && !f.joinedByDefault() {
 		var names []string
 		for _, i := range f.Joined {
@@ -42,14 +33,18 @@ func AppendDefinition(dst []byte, f *Format, comment ...string) []byte {
 	dst = fmt.Appendf(dst, "source      = %s\nstanding    = %s\nweight      = %s\n",
 		tomlfile.Quote(f.Source), tomlfile.Quote(f.Standing.String()), strconv.FormatFloat(f.Weight, 'g', -1, 64))
 	if len(f.Examples) > 0 {
-		dst = append(dst, "example     = [\n"...)
-		for _, e := range f.Examples {
-			dst = append(dst, "    "...)
-			dst = append(appendExample(dst, e), ",\n"...)
-		}
-		dst = append(dst, "]\n"...)
+		dst = appendRows(dst, "example", f.Examples, appendExample)
 	}
 	return dst
+}
+
+// appendRows appends a list of tables, a line each.
+func appendRows[T any](dst []byte, key string, rows []T, one func([]byte, T) []byte) []byte {
+	dst = append(append(dst, key...), "     = [\n"...)
+	for _, row := range rows {
+		dst = append(one(append(dst, "    "...), row), ",\n"...)
+	}
+	return append(dst, "]\n"...)
 }
 
 func (f *Format) joinedByDefault() bool {

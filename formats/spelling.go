@@ -24,7 +24,7 @@ const (
 	asPrint       = 0.80 // as printed
 	asPair        = 0.90 // two numbers with a colon between, rather than a length and a read that is not written out
 	asHex         = 0.05 // the data bits in hex
-	asHexDigits   = 0.30 // the same of digits alone, as one of the forms in which a card is printed: most who write hex say so
+	asHexDigits   = 0.30 // the same of digits alone, as one of the forms of a print; most who write hex say so
 	asSerial      = 0.25 // a chip serial without a sign between its bytes
 	asReadHex     = 0.05 // the whole read in hex, zeros before it
 	asReadShort   = 0.01 // the same without them

@@ -35,19 +35,13 @@ func (j *batchJob) report() error {
 	r.Numbers, r.NoCards, r.Masked = j.readAsWords(), j.noCards(), j.masks != nil
 	r.Told = j.flags.out == "-" && j.flags.rejects == ""
 	j.adviseXLSX()
-	if j.app.json {
-		if err := j.app.printJSON(r); err != nil {
-			return err
+	return j.app.report(r, func() {
+		if j.flags.out != "-" {
+			r.Print(j.app.out)
+		} else if !j.app.quiet {
+			r.Print(j.app.err)
 		}
-	} else if j.flags.out != "-" {
-		r.Print(j.app.out)
-	} else if !j.app.quiet {
-		r.Print(j.app.err)
-	}
-	if r.Rejected > 0 {
-		return errNo
-	}
-	return nil
+	}, r.Rejected > 0)
 }
 
 // warn keeps what is to be said beside the counts, once each.

@@ -56,7 +56,7 @@ func (c *capture) print(e reads.Entry) error {
 		if e.Warnings == nil {
 			e.Warnings = []string{}
 		}
-		if err := writeJSON(c.out, e); err != nil {
+		if err := c.printJSON(e); err != nil {
 			return err
 		}
 	default:
@@ -101,7 +101,7 @@ func (c *capture) consensus() error {
 	case !ok:
 		return nil
 	case c.json:
-		if err := writeJSON(c.out, all); err != nil {
+		if err := c.printJSON(all); err != nil {
 			return err
 		}
 	default:

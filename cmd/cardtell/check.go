@@ -85,8 +85,8 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	defer t.close()
-	c := &checker{app: a, flags: f, table: t, plan: plan, masks: found.NewMasks(f.redact)}
-	c.List = found.List{All: f.all, Masks: c.masks, Reason: c.reason}
+	c := &checker{app: a, flags: f, table: t, plan: plan}
+	c.List = found.List{All: f.all, Masks: found.NewMasks(f.redact), Reason: c.reason}
 	if err := c.columns(); err != nil {
 		return err
 	}
@@ -123,7 +123,6 @@ type checker struct {
 	flags  *checkFlags
 	table  *table
 	plan   *reading.Plan
-	masks  *found.Masks
 	column int
 	names  []int
 }
@@ -191,9 +190,9 @@ func (c *checker) reason(kind reading.Kind, number string) string {
 	var seen reading.Seen
 	err := c.plan.Read([]byte(number), &seen)
 	if e, ok := errors.AsType[*reading.Error](err); ok {
-		return c.masks.Message(e.Kind, e.Reason+toSettle(e), number)
+		return c.Masks.Message(e.Kind, e.Reason+toSettle(e), number)
 	}
-	if err == nil && seen.Reading.Second() && c.masks == nil {
+	if err == nil && seen.Reading.Second() && c.Masks == nil {
 		return otherForm(c.plan, &seen)
 	}
 	return found.Words[kind]
@@ -217,17 +216,11 @@ func (c *checker) report() error {
 	}
 	if c.app.json {
 		r.Problems, r.Unlisted = c.Listed(found.ListedOfKind)
-		if err := c.app.printJSON(r); err != nil {
-			return err
-		}
-	} else {
+	}
+	return c.app.report(&r, func() {
 		c.Print(c.app.out, &r, fmt.Sprintf("cardtell batch %s --site %s --door all -o OUT.xlsx", inShell(c.table.source),
 			inShell(c.app.site)))
-	}
-	if len(c.Findings) > 0 || len(r.NoNext) > 0 {
-		return errNo
-	}
-	return nil
+	}, len(c.Findings) > 0 || len(r.NoNext) > 0)
 }
 
 // inShell returns a file's name as it is written in a command.

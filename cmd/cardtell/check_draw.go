@@ -19,14 +19,9 @@ import (
 // which bits they differ, the number that was probably meant, and each card that a number can be.
 func (c *checker) draw(write func(picture.Sheet, io.Writer) error) error {
 	sheet := picture.Sheet{Title: "Problems of " + c.table.Name}
-	counts := map[string]int{}
 	left := 0
-	for i := range c.Findings {
-		f := &c.Findings[i]
-		name := found.NameOf(f)
-		if counts[name]++; counts[name] > found.ShownOfKind && !c.flags.all {
-			continue
-		}
+	some, _ := c.First(found.ShownOfKind)
+	for _, f := range some {
 		plates := c.plates(f)
 		if len(sheet.Plates)+len(plates) > maxPlates {
 			left++

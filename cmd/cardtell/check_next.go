@@ -11,7 +11,7 @@ import (
 // propose finds n new numbers for each population, and writes them where that is wanted. Where one has none, reasons
 // say so.
 func (c *checker) propose(n int) (all []found.Proposal, reasons []string, err error) {
-	if c.masks != nil { // a proposal is numbers and nothing else
+	if c.Masks != nil { // a proposal is numbers and nothing else
 		return nil, []string{"the numbers proposed can't be shown with --redact"}, nil
 	}
 	blocks, short := c.Free(n)

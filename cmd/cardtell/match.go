@@ -54,18 +54,11 @@ func (a *app) matchCommand() *cobra.Command {
 
 // matcher matches one file of events.
 type matcher struct {
-	*match.Matcher
-	app       *app
-	plan      *reading.Plan // of the list
-	flags     *matchFlags
-	masks     *found.Masks
-	order     []*match.Unknown
-	column    int // of the events, with the card numbers
-	rows      int
-	ragged    []int // lines of events with too many or too few cells
-	listRows  int
-	listWrong int
-	input     string
+	found.Events
+	app    *app
+	plan   *reading.Plan // of the list
+	flags  *matchFlags
+	column int // of the events, with the card numbers
 }
 
 func (f *matchFlags) check() error {
@@ -107,14 +100,15 @@ func (a *app) match(name string, f *matchFlags) error {
 			return shown, err == nil
 		}
 	}
-	m := &matcher{Matcher: match.New(opt), plan: opt.List, app: a, flags: f, masks: found.NewMasks(f.redact)}
+	m := &matcher{app: a, plan: opt.List, flags: f}
+	m.Events = found.Events{Matcher: match.New(opt), Output: f.out, All: f.all, Masks: found.NewMasks(f.redact)}
 	if err := m.readList(); err != nil {
 		return err
 	}
 	if err := m.readEvents(name); err != nil {
 		return err
 	}
-	m.order = m.Weigh()
+	m.Order = m.Weigh()
 	if f.out != "" {
 		if err := m.write(name); err != nil {
 			return err
@@ -163,9 +157,9 @@ func (m *matcher) readList() error {
 		if row.Kind != list.Data {
 			return nil
 		}
-		m.listRows++
+		m.ListRows++
 		if ragged || m.AddHolder(match.Row{Line: row.Line, Name: string(c.name(row)), Value: row.Number(c.column)}) != nil {
-			m.listWrong++
+			m.ListWrong++
 		}
 		return nil
 	})
@@ -175,29 +169,7 @@ func (m *matcher) readList() error {
 	return err
 }
 
-// events is what was found, for a report.
-func (m *matcher) events() found.Events {
-	return found.Events{Matcher: m.Matcher, Order: m.order, Ragged: m.ragged, Rows: m.rows, ListRows: m.listRows,
-		ListWrong: m.listWrong, Input: m.input, Output: m.flags.out, All: m.flags.all, Masks: m.masks}
-}
-
-func (m *matcher) name(h match.Holder) string {
-	e := m.events()
-	return e.HolderName(h)
-}
-
 func (m *matcher) report() error {
-	e := m.events()
-	r := e.Summary()
-	if m.app.json {
-		if err := m.app.printJSON(r); err != nil {
-			return err
-		}
-	} else {
-		e.Print(m.app.out, &r)
-	}
-	if r.Rejected > 0 {
-		return errNo
-	}
-	return nil
+	r := m.Summary()
+	return m.app.report(&r, func() { m.Print(m.app.out, &r) }, r.Rejected > 0)
 }

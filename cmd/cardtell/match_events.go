@@ -22,14 +22,14 @@ func (m *matcher) readEvents(name string) error {
 	if err != nil {
 		return err
 	}
-	m.input = t.Describe()
+	m.Input = t.Describe()
 	return t.each(func(row *list.Row, ragged bool) error {
 		if row.Kind != list.Data {
 			return nil
 		}
-		m.rows++
+		m.Rows++
 		if ragged { // the number may be in another cell, and this one be another's
-			m.ragged = append(m.ragged, row.Line)
+			m.Ragged = append(m.Ragged, row.Line)
 		} else {
 			m.AddEvent(match.Row{Line: row.Line, Value: row.Number(column)})
 		}
@@ -75,8 +75,8 @@ func (m *matcher) write(name string) error {
 // raggedEdits are the cells that an event with too many or too few of them gets: no holder, and why.
 func (m *matcher) raggedEdits(row *list.Row) []list.Edit {
 	var edits []list.Edit
-	if m.masks != nil {
-		edits = m.masks.Ragged(edits, row)
+	if m.Masks != nil {
+		edits = m.Masks.Ragged(edits, row)
 	}
 	return append(edits, list.Edit{Column: list.Add}, list.Edit{Column: list.Add, Value: []byte(found.RaggedWords)})
 }
@@ -88,15 +88,14 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 	}
 	var edits []list.Edit
 	text := strings.TrimSpace(row.Text(column))
-	if m.masks != nil && column < row.Len() {
-		edits = append(edits, list.Edit{Column: column, Value: []byte(m.masks.Value(text))})
+	if m.Masks != nil && column < row.Len() {
+		edits = append(edits, list.Edit{Column: column, Value: []byte(m.Masks.Value(text))})
 	}
 	name, how := "", "on the list"
 	if u := m.Unknown(text); u != nil {
 		how = "unknown"
-		e := m.events()
-		if other := e.Perhaps(u); other != nil && u.Best.Holder < 0 {
-			how = fmt.Sprintf("unknown; or %s, %v: %s", e.Who(m.Holders()[other.Holder]), other.Rule,
+		if other := m.Perhaps(u); other != nil && u.Best.Holder < 0 {
+			how = fmt.Sprintf("unknown; or %s, %v: %s", m.Who(m.Holders()[other.Holder]), other.Rule,
 				say.Chance(other.Probability))
 		}
 		if u.Best.Holder >= 0 {
@@ -104,11 +103,11 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 			if u.Best.Probability < 0.5 {
 				word = "perhaps" // likelier than anybody else, and still less likely than not
 			}
-			name, how = m.name(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
+			name, how = m.HolderName(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
 				say.Chance(u.Best.Probability))
 		}
 	} else if i := m.Find(row.Number(column)); i >= 0 {
-		name = m.name(m.Holders()[i])
+		name = m.HolderName(m.Holders()[i])
 	}
 	return append(edits, list.Edit{Column: list.Add, Value: []byte(name)}, list.Edit{Column: list.Add, Value: []byte(how)})
 }

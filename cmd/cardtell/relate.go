@@ -54,15 +54,8 @@ func (o *relateOptions) run(args []string) error {
 		}
 	}
 	answer := related.Answer{Answer: &rel, Pairs: args}
-	if o.json {
-		err = o.printJSON(answer.Document())
-	} else {
-		answer.Print(o.app.out, o.style())
-	}
-	if err == nil && (len(rel.Rules) == 0 || rel.Rules[0].Probability < rel.Unknown) {
-		err = errNo
-	}
-	return err
+	return o.report(answer.Document(), func() { answer.Print(o.app.out, o.style()) },
+		len(rel.Rules) == 0 || rel.Rules[0].Probability < rel.Unknown)
 }
 
 // pairsOf takes every A=B apart.

@@ -124,19 +124,29 @@ func (a *app) remark(format string, args ...any) {
 }
 
 // printJSON writes one document on standard output.
-func (a *app) printJSON(v any) error { return writeJSON(a.out, v) }
+func (a *app) printJSON(v any) error {
+	enc := json.NewEncoder(a.out)
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}
+
+// report writes what was found, as JSON or by print. The answer can be no.
+func (a *app) report(found any, print func(), no bool) error {
+	if !a.json {
+		print()
+	} else if err := a.printJSON(found); err != nil {
+		return err
+	}
+	if no {
+		return errNo
+	}
+	return nil
+}
 
 // printBytes writes one document that is JSON already.
 func (a *app) printBytes(doc []byte) error {
 	_, err := a.out.Write(append(doc, '\n'))
 	return err
-}
-
-// writeJSON writes one value on one line.
-func writeJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
 }
 
 // root builds the command tree. Each command has a file of its own, named after it.

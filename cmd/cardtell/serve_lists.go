@@ -113,7 +113,7 @@ func (s *server) match(q *serve.Request) (any, error) {
 	case q.Shown != "" && q.Door != "":
 		return nil, errors.New("shown: the site file says what a door shows; leave shown or door out")
 	}
-	f := matchFlags{door: q.Door, all: true, numbers: numberFlags{from: opt.Forms, format: opt.Format,
+	f := matchFlags{door: q.Door, numbers: numberFlags{from: opt.Forms, format: opt.Format,
 		facility: opt.Facility}}
 	if q.Shown != "" {
 		f.shown = []string{q.Shown}
@@ -122,22 +122,21 @@ func (s *server) match(q *serve.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &matcher{Matcher: match.New(plans), app: s.app, flags: &f}
+	m := &found.Events{Matcher: match.New(plans), All: true}
 	m.SettleList(settledOn(plans.List, q.Values, true))
 	for i, value := range q.Values {
-		m.listRows++
+		m.ListRows++
 		if m.AddHolder(match.Row{Line: i + 1, Name: nameOf(q, i), Value: []byte(value)}) != nil {
-			m.listWrong++
+			m.ListWrong++
 		}
 	}
-	if m.listWrong == m.listRows {
+	if m.ListWrong == m.ListRows {
 		return nil, errors.New("values: none is a card number that can be read; are they written as from says?")
 	}
 	for i, value := range q.Events {
-		m.rows++
+		m.Rows++
 		m.AddEvent(match.Row{Line: i + 1, Value: []byte(value)})
 	}
-	m.order = m.Weigh()
-	e := m.events()
-	return e.Summary(), nil
+	m.Order = m.Weigh()
+	return m.Summary(), nil
 }

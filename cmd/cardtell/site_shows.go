@@ -61,17 +61,7 @@ func (a *app) doorShows(f *siteFlags) error {
 	default:
 		r.Settle = settleDoor(cat, s, r.Forms[0].Form, r.Forms[1].Form)
 	}
-	if a.json {
-		if err := a.printJSON(r); err != nil {
-			return err
-		}
-	} else {
-		a.printShows(&r, s)
-	}
-	if r.TOML == "" {
-		return errNo
-	}
-	return nil
+	return a.report(r, func() { a.printShows(&r, s) }, r.TOML == "")
 }
 
 // noFormWords says why a door shows none of the examples in any form: it is no card of the site, or it is another one.

@@ -213,7 +213,8 @@ func (t *table) atHead(err error) error {
 }
 
 // each calls use for every row below the head, also for one that is no cardholder. ragged says that a row has too many
-// or too few cells, where those are to be rejected; elsewhere they are an error. So is a file that has changed meanwhile.
+// or too few cells, where those are to be rejected; elsewhere they are an error. So is a file that has changed
+// meanwhile.
 func (t *table) each(use func(row *list.Row, ragged bool) error) error {
 	for {
 		row, err := t.Reader.Next()

@@ -90,7 +90,8 @@ func ungrouped(s string) (digits string, groups int, what string) {
 
 // Parts returns the numbers that stand in one cell: those with a sign between that no number has in it, such as a line
 // end, a semicolon, a bar, a plus, "and"; or with a stroke, a comma or a space between where each by itself is facility
-// and number, or has six digits or more, in hex too. It is nil where there are not two, or anything else stands there too.
+// and number, or has six digits or more, in hex too. It is nil where there are not two, or anything else stands there
+// too.
 func Parts(cell string) []string {
 	plain := strings.NewReplacer(" and ", ";", " & ", ";", " or ", ";", "\r", ";", "\n", ";", "|", ";", "+", ";").Replace(
 		strings.TrimFunc(cell, invisible))

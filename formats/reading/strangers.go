@@ -26,8 +26,8 @@ type strange struct {
 	log     float64 // of how probable it is that the list has such cards, with those
 }
 
-// byStranger is a lot as a stranger reads it: its cards, and how they are written. ok is false where it does not read all
-// of them, or gives the cards that the readings do.
+// byStranger is a lot as a stranger reads it: its cards, and how they are written. ok is false where it does not read
+// all of them, or gives the cards that the readings do.
 type byStranger struct {
 	cards []Seen
 	written

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"iter"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -267,7 +266,6 @@ type search struct {
 	hasFacility bool
 	ranges      []formats.Range
 	own         []map[string]bool // what each door shows for the cards that were found
-	tried       int
 }
 
 // begin forgets what was found.
@@ -278,33 +276,42 @@ func (s *search) begin() {
 	}
 }
 
+// numbers yields the numbers of the population after one, from 0 on where that is 0, and whether a block begins with it;
+// no more than can be tried.
+func (s *search) numbers(after uint64) iter.Seq2[uint64, bool] {
+	return func(yield func(v uint64, begins bool) bool) {
+		tried := 0
+		for _, block := range s.ranges {
+			first := max(block.First, after)
+			if after > 0 && first == after {
+				first++
+			}
+			for v := first; v >= first && v <= block.Last; v++ {
+				if tried++; tried > maxTried || !yield(v, v == first) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // run finds the first number after one from which on n are free.
 func (s *search) run(after uint64, n int) []formats.Range {
-	s.tried = 0
-	for _, block := range s.ranges {
-		first := max(block.First, after)
-		if after > 0 && first == after {
-			first++
+	run := 0
+	for v, begins := range s.numbers(after) {
+		if begins {
+			run = 0
 		}
-		run := 0
-		for v := first; v <= block.Last && first <= block.Last; v++ {
-			if s.tried++; s.tried > maxTried {
-				return nil
-			}
-			if run == 0 {
-				s.begin()
-			}
-			if s.free(v) {
-				run++
-			} else {
-				run = 0
-			}
-			if run == n {
-				return []formats.Range{{First: v - uint64(n) + 1, Last: v}}
-			}
-			if v == math.MaxUint64 {
-				break
-			}
+		if run == 0 {
+			s.begin()
+		}
+		if s.free(v) {
+			run++
+		} else {
+			run = 0
+		}
+		if run == n {
+			return []formats.Range{{First: v - uint64(n) + 1, Last: v}}
 		}
 	}
 	return nil
@@ -312,26 +319,18 @@ func (s *search) run(after uint64, n int) []formats.Range {
 
 // scattered finds the first n free numbers, wherever they are.
 func (s *search) scattered(n int) (found []formats.Range) {
-	s.tried = 0
 	s.begin()
-	for _, block := range s.ranges {
-		for v := block.First; v <= block.Last; v++ {
-			if s.tried++; s.tried > maxTried {
-				return nil
-			}
-			if s.free(v) {
-				if last := len(found) - 1; last >= 0 && found[last].Last+1 == v {
-					found[last].Last = v
-				} else {
-					found = append(found, formats.Range{First: v, Last: v})
-				}
-				if n--; n == 0 {
-					return found
-				}
-			}
-			if v == math.MaxUint64 {
-				break
-			}
+	for v := range s.numbers(0) {
+		if !s.free(v) {
+			continue
+		}
+		if last := len(found) - 1; last >= 0 && found[last].Last+1 == v {
+			found[last].Last = v
+		} else {
+			found = append(found, formats.Range{First: v, Last: v})
+		}
+		if n--; n == 0 {
+			return found
 		}
 	}
 	return nil

@@ -111,8 +111,8 @@ func trials(f *formats.Format, p formats.Population) (cards []formats.Card) {
 	return cards
 }
 
-// fitsAll returns how well a form fits all examples, each as a card of the population that it fits best: 0 where it does
-// not. The format is that of the first.
+// fitsAll returns how well a form fits all examples, each as a card of the population that it fits best: 0 where it
+// does not. The format is that of the first.
 func (s Site) fitsAll(cat formats.Catalogue, fm formats.Form, examples []Shown) DoorForm {
 	all := DoorForm{Form: fm.Name}
 	for i, x := range examples {

@@ -81,15 +81,14 @@ func (g *Generator) AppendRead(dst []Edge, at time.Duration, b wiegand.Bits, fla
 	for i := range b.Len() {
 		width, interval := g.pick(g.p.Width), g.pick(g.p.Interval)
 		g.slot = g.slot[:0]
-		lose, double := has(flaws, Flaw{i, Lose}), has(flaws, Flaw{i, Double})
-		if !lose {
+		if !slices.Contains(flaws, Flaw{i, Lose}) {
 			g.pulse(b.Bit(i), at, width, min(interval/4, at-last))
 			end = at + width
 		}
 		if g.p.SpikeEvery > 0 && i%g.p.SpikeEvery == 0 {
 			g.spike(i/g.p.SpikeEvery, b.Bit(i), at, width, last)
 		}
-		if double {
+		if slices.Contains(flaws, Flaw{i, Double}) {
 			echo := at + max(interval/2, width+3*DefaultGlitch)
 			g.pulse(b.Bit(i), echo, width, DefaultGlitch)
 			end = echo + width
@@ -100,8 +99,6 @@ func (g *Generator) AppendRead(dst []Edge, at time.Duration, b wiegand.Bits, fla
 	}
 	return dst, end
 }
-
-func has(flaws []Flaw, f Flaw) bool { return slices.Contains(flaws, f) }
 
 // flush appends the edges of one bit in order of time.
 func (g *Generator) flush(dst []Edge) []Edge {

@@ -55,7 +55,7 @@ func (c *Conversion) Text(w io.Writer, answers []Answer, remark func(format stri
 			fmt.Fprintln(w, a.groups[0].value)
 			if first := a.results[0]; first.taken != "" && !c.named {
 				remark("%s: taken for %s, %s of %s (%s)", say.Clip(a.input, 40), first.taken, first.from,
-					idList(a.groups[0].ids), say.Chance(a.groups[0].p))
+					say.Few(a.groups[0].ids, 2), say.Chance(a.groups[0].p))
 			}
 			continue
 		}
@@ -101,7 +101,7 @@ func (c *Conversion) printReadings(w io.Writer, a *Answer) {
 		width = max(width, min(len(g.value), 50))
 	}
 	for _, g := range a.groups {
-		words := idList(g.ids)
+		words := say.Few(g.ids, 2)
 		if c.from.Name == "" {
 			i := slices.IndexFunc(a.results, func(r result) bool { return strings.EqualFold(r.value, g.value) })
 			words += ", from " + a.results[i].from
@@ -118,12 +118,4 @@ func (c *Conversion) printReadings(w io.Writer, a *Answer) {
 		}
 		fmt.Fprintf(w, "%s  %s\n", say.Percent(a.rest), what)
 	}
-}
-
-// idList names formats, the first two of many.
-func idList(ids []string) string {
-	if len(ids) <= 2 {
-		return strings.Join(ids, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(ids[:2], ", "), len(ids)-2)
 }

@@ -82,7 +82,16 @@ var findingNames = []string{"duplicate", "collision", "typing", "typing", "no-na
 
 // Listed returns the problems in words: of each kind as many as limit.
 func (c *List) Listed(limit int) (all []Problem, left int) {
-	all = []Problem{}
+	some, left := c.First(limit)
+	all = make([]Problem, len(some))
+	for i, f := range some {
+		all[i] = c.Words(f)
+	}
+	return all, left
+}
+
+// First returns the first findings of each kind, as many as limit unless all are asked for, and how many are left.
+func (c *List) First(limit int) (some []*roster.Finding, left int) {
 	counts := map[string]int{}
 	for i := range c.Findings {
 		f := &c.Findings[i]
@@ -91,9 +100,9 @@ func (c *List) Listed(limit int) (all []Problem, left int) {
 			left++
 			continue
 		}
-		all = append(all, c.Words(f))
+		some = append(some, f)
 	}
-	return all, left
+	return some, left
 }
 
 // NameOf is what JSON calls the kind of a finding.

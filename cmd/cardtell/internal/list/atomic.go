@@ -111,7 +111,7 @@ func (f *File) Write(p []byte) (int, error) {
 		beginFlush(f.f, f.length-f.behind, f.behind)
 		f.behind = 0
 	}
-	return n, f.blame("write", err)
+	return n, f.blame(err)
 }
 
 // flushFrom is after how many bytes the system is asked to begin to put them on disk, so that there is less to wait for
@@ -119,7 +119,7 @@ func (f *File) Write(p []byte) (int, error) {
 const flushFrom = 4 << 20
 
 // blame makes an error name the target, where it is about a name that the caller has never seen.
-func (f *File) blame(op string, err error) error {
+func (f *File) blame(err error) error {
 	var path *fs.PathError
 	var link *os.LinkError
 	switch {
@@ -130,7 +130,7 @@ func (f *File) blame(op string, err error) error {
 	case err == nil:
 		return nil
 	}
-	return &fs.PathError{Op: op, Path: f.target, Err: fmt.Errorf("%w; the file is as it was before", err)}
+	return &fs.PathError{Op: "write", Path: f.target, Err: fmt.Errorf("%w; the file is as it was before", err)}
 }
 
 // Sync puts what was written on disk. A second time it does nothing.
@@ -139,7 +139,7 @@ func (f *File) Sync() error {
 		return nil
 	}
 	if err := f.f.Sync(); err != nil {
-		return errors.Join(f.blame("write", err), f.Abort())
+		return errors.Join(f.blame(err), f.Abort())
 	}
 	f.synced = true
 	return nil
@@ -155,7 +155,7 @@ func (f *File) Stage() error {
 		return err
 	}
 	if err := f.stage(ready(f.target)); err != nil {
-		return errors.Join(f.blame("write", err), f.Abort())
+		return errors.Join(f.blame(err), f.Abort())
 	}
 	f.staged = true
 	return nil
@@ -174,7 +174,7 @@ func (f *File) Commit() error {
 		return err
 	}
 	if err := os.Rename(f.temp, f.target); err != nil {
-		return errors.Join(f.blame("write", err), f.Abort())
+		return errors.Join(f.blame(err), f.Abort())
 	}
 	f.done = true
 	if err := f.f.Close(); err != nil && !errors.Is(err, os.ErrClosed) {

@@ -134,7 +134,7 @@ func (r *Row) summed(first int) bool {
 	return true
 }
 
-// summedBefore reports whether the first cell of a row is an amount, and the next that has something in it says of what.
+// summedBefore reports whether the first cell of a row is an amount, and the next one that is not empty says of what.
 func (r *Row) summedBefore(first int) bool {
 	if !totalValue().MatchString(strings.TrimSpace(r.Text(first))) {
 		return false

@@ -171,8 +171,8 @@ func (w *sheetCopy) Write(row *Row, edits []Edit) error {
 		return nil // a row that the file leaves out
 	}
 	number := strconv.Itoa(n)
-	w.row = append(append(w.row[:0], "<"...), w.prefix...)
-	w.row = append(append(append(w.row, `row r="`...), number...), '"')
+	w.row = w.row[:0]
+	w.put("<", w.prefix, `row r="`, number, `"`)
 	var err error
 	if row.xml != nil && w.notes[0] == "" {
 		w.row = append(append(w.row, row.xml.attrs...), '>')
@@ -184,9 +184,16 @@ func (w *sheetCopy) Write(row *Row, edits []Edit) error {
 	if err != nil {
 		return err
 	}
-	w.row = append(append(append(w.row, "</"...), w.prefix...), "row>"...)
+	w.put("</", w.prefix, "row>")
 	_, err = w.out.Write(w.row)
 	return err
+}
+
+// put appends to the row at hand.
+func (w *sheetCopy) put(parts ...string) {
+	for _, p := range parts {
+		w.row = append(w.row, p...)
+	}
 }
 
 // changed appends the cells of a row of the workbook, with the edits.
@@ -254,13 +261,12 @@ func (w *sheetCopy) anew(number string, row *Row, edits []Edit) error {
 
 // begin begins a cell.
 func (w *sheetCopy) begin(number string, column, style int32, kind string) {
-	w.row = append(append(append(w.row, '<'), w.prefix...), `c r="`...)
-	w.row = append(append(append(w.row, letters(int(column))...), number...), '"')
+	w.put("<", w.prefix, `c r="`, letters(int(column)), number, `"`)
 	if style != 0 {
-		w.row = append(strconv.AppendInt(append(w.row, ` s="`...), int64(style), 10), '"')
+		w.put(` s="`, strconv.Itoa(int(style)), `"`)
 	}
 	if kind != "" {
-		w.row = append(append(append(w.row, ` t="`...), kind...), '"')
+		w.put(` t="`, kind, `"`)
 	}
 }
 
@@ -270,11 +276,11 @@ func (w *sheetCopy) appendCell(number string, c *xmlCell, raw []byte) {
 		w.lost++
 	}
 	if c.from == c.to {
-		w.row = append(w.row, "/>"...)
+		w.put("/>")
 		return
 	}
 	w.row = append(append(w.row, '>'), raw[c.from:c.to]...)
-	w.row = append(append(append(w.row, "</"...), w.prefix...), "c>"...)
+	w.put("</", w.prefix, "c>")
 }
 
 // appendEdit appends a cell with a text.
@@ -287,11 +293,9 @@ func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row
 		return nil
 	}
 	w.begin(number, column, style, "inlineStr")
-	p := w.prefix
-	w.row = append(append(append(append(append(w.row, "><"...), p...), "is><"...), p...), `t xml:space="preserve">`...)
+	w.put("><", w.prefix, "is><", w.prefix, `t xml:space="preserve">`)
 	w.row = appendText(w.row, string(v))
-	w.row = append(append(append(append(append(append(append(w.row, "</"...), p...), "t></"...), p...), "is></"...), p...),
-		"c>"...)
+	w.put("</", w.prefix, "t></", w.prefix, "is></", w.prefix, "c>")
 	return nil
 }
 

@@ -93,7 +93,7 @@ func (r *ribbon) checks() {
 			continue
 		}
 		read, should := r.card.Record.Bits(), r.card.Record.Encode()
-		for bit := range claimed(layout, i, info) {
+		for bit := range claimed(info) {
 			// Of bits that never change, those that have.
 			r.failed[bit] = info.Kind != wiegand.Fixed || read.Bit(bit-1) != should.Bit(bit-1)
 		}

@@ -6,6 +6,7 @@ package picture
 
 import (
 	"fmt"
+	"iter"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
@@ -32,7 +33,7 @@ func Segments(c *formats.Card) []Segment {
 		owner[i] = Segment{Label: "?", Check: -1, Field: -1}
 	}
 	for i, info := range layout.Checks() {
-		for bit := range claimed(layout, i, info) {
+		for bit := range claimed(info) {
 			owner[bit-1] = Segment{Label: labels[info.Kind], Check: i, Field: -1}
 		}
 	}
@@ -58,7 +59,7 @@ func Segments(c *formats.Card) []Segment {
 }
 
 // claimed yields the bits that a check computes or fixes, as against those it covers.
-func claimed(layout *wiegand.Layout, i int, info wiegand.CheckInfo) func(func(int) bool) {
+func claimed(info wiegand.CheckInfo) iter.Seq[int] {
 	switch info.Kind {
 	case wiegand.Even, wiegand.Odd:
 		return wiegand.Spans{{From: info.Bit, To: info.Bit}}.Bits()

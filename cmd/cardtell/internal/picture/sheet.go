@@ -254,24 +254,13 @@ func (p *Plate) Read() string {
 	if c.Whole() {
 		return string(b)
 	}
-	known := map[int]bool{}
-	for i, field := range c.Format.Layout.Spec().Fields {
-		if c.Known.Has(i) {
-			for bit := range field.Bits.Bits() {
-				known[bit] = true
-			}
+	checks := c.Format.Layout.Checks()
+	for _, s := range Segments(c) {
+		if c.Known.Has(s.Field) || s.Check >= 0 && checks[s.Check].Kind == wiegand.Fixed {
+			continue
 		}
-	}
-	for i, info := range c.Format.Layout.Checks() {
-		if info.Kind == wiegand.Fixed {
-			for bit := range claimed(c.Format.Layout, i, info) {
-				known[bit] = true
-			}
-		}
-	}
-	for i := range b {
-		if !known[i+1] {
-			b[i] = '?'
+		for bit := s.First; bit <= s.Last; bit++ {
+			b[bit-1] = '?'
 		}
 	}
 	return string(b)

@@ -153,11 +153,6 @@ func WithNames(err error) error {
 	if e.Input != "" {
 		slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(distance(a), distance(b)) })
 	}
-	more := ""
-	if len(names) > maxNames {
-		more = fmt.Sprintf(" and %d more", len(names)-maxNames)
-		names = names[:maxNames]
-	}
-	return fmt.Errorf("%w; there are: %s%s; name two with --d0 and --d1, or --clock and --data", err,
-		strings.Join(names, ", "), more)
+	return fmt.Errorf("%w; there are: %s; name two with --d0 and --d1, or --clock and --data", err,
+		say.Few(names, maxNames))
 }

@@ -76,6 +76,15 @@ func Counts(n int, one, many string) string {
 	return strconv.Itoa(n) + " " + many
 }
 
+// Few names the first ones of many.
+func Few(all []string, most int) string {
+	text := strings.Join(all[:min(most, len(all))], ", ")
+	if n := len(all) - most; n > 0 {
+		text += fmt.Sprintf(" and %d more", n)
+	}
+	return text
+}
+
 // Percent is a probability in seven columns, where nothing is 0 or 100.
 func Percent(p float64) string { return string(AppendPercent(nil, p)) }
 
