@@ -168,12 +168,6 @@ func remains(text string) iter.Seq[string] {
 
 // allBeside weighs strangers beside the readings of all lots. What some lots have, others can have too: so twice.
 func allBeside(all []strange, lots []*lot, n neighbours) {
-	for _, l := range lots {
-		l.by = make([]byStranger, len(all))
-		for i := range all {
-			l.by[i] = all[i].of(l)
-		}
-	}
 	for range 2 {
 		var more []*lot
 		for _, l := range lots {
@@ -188,7 +182,7 @@ func allBeside(all []strange, lots []*lot, n neighbours) {
 		}
 		for _, l := range more {
 			for i := range all {
-				all[i].takes(&l.by[i], l.strange[i])
+				all[i].takes(l, l.strange[i])
 			}
 		}
 	}
@@ -203,7 +197,7 @@ func (l *lot) beside(all []strange, lots []*lot, slips float64) {
 	more, order := l.listed(lots)
 	logs := []float64{evidence.LogAdd(evidence.LogSum(more), evidence.LogSum(order)), slips}
 	for i := range all {
-		logs = append(logs, all[i].weigh(&l.by[i], known)+alone)
+		logs = append(logs, all[i].weigh(l, known)+alone)
 	}
 	logs = parted(logs)[2:]
 	share := 0.0

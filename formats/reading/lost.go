@@ -49,7 +49,9 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 }
 
 // filled returns a number with zeros before it, up to a width.
-func filled(number string, width int) string { return strings.Repeat("0", max(0, width-len(number))) + number }
+func filled(number string, width int) string {
+	return strings.Repeat("0", max(0, width-len(number))) + number
+}
 
 // left adds up the cards that a text can be left of.
 type left struct {

@@ -18,7 +18,6 @@ type lot struct {
 	plain   []string      // the same as they are written
 	shares  []float64     // of each reading
 	strange []float64     // of each of the strangers, where it may be those of some of them
-	by      []byStranger  // as each of those reads it
 }
 
 // lots puts the texts of a sample together that the same readings read, written alike, and works out how probable each

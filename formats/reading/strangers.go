@@ -26,12 +26,10 @@ type strange struct {
 	log     float64 // of how probable it is that the list has such cards, with those
 }
 
-// byStranger is a lot as a stranger reads it: its cards, and how they are written. ok is false where it does not read
-// all of them, or gives the cards that the readings do.
+// byStranger is a lot as a stranger reads it: its cards, and how they are written.
 type byStranger struct {
 	cards []Seen
 	written
-	ok bool
 }
 
 // unlisted returns all strangers that a plan can have.
@@ -151,18 +149,17 @@ func learn(all []strange, texts []string, n neighbours) {
 // and something that was repaired.
 type written struct{ short, long, padded, repaired float64 }
 
-// of reads a lot.
-func (s *strange) of(l *lot) (b byStranger) {
+// of reads a lot; ok is false where it does not read all of it, or gives the cards that the readings do.
+func (s *strange) of(l *lot) (b byStranger, ok bool) {
 	for k, text := range l.plain {
 		one, length, ok := s.reads(text)
 		if !ok || slices.ContainsFunc(l.texts[k], func(c candidate) bool { return s.alike(&c, &one, length) }) {
-			return byStranger{}
+			return b, false
 		}
 		b.count(text, &one)
 		b.cards = append(b.cards, one.seen)
 	}
-	b.ok = true
-	return b
+	return b, true
 }
 
 func (w *written) count(text string, one *candidate) {
@@ -216,22 +213,24 @@ func (s *strange) alike(listed, one *candidate, length int) bool {
 }
 
 // weigh returns the log of how probable a lot is by the stranger, beside kind texts that go with it otherwise.
-func (s *strange) weigh(l *byStranger, kind float64) float64 {
-	if !l.ok {
+func (s *strange) weigh(l *lot, kind float64) float64 {
+	read, ok := s.of(l)
+	if !ok {
 		return math.Inf(-1)
 	}
-	n, own := float64(len(l.cards)), float64(len(s.own))
-	return s.log + s.together(slices.Concat(s.own, l.cards)) - s.ownLog + apart(n, kind) + s.more(l.written, own, n)
+	n, own := float64(len(read.cards)), float64(len(s.own))
+	return s.log + s.together(slices.Concat(s.own, read.cards)) - s.ownLog + apart(n, kind) + s.more(read.written, own, n)
 }
 
 // takes notes that the stranger has a lot, so that others can be its too.
-func (s *strange) takes(l *byStranger, share float64) {
+func (s *strange) takes(l *lot, share float64) {
 	if share < alternative {
 		return
 	}
-	s.own, s.log = append(s.own, l.cards...), max(s.log, math.Log(share))
+	read, _ := s.of(l)
+	s.own, s.log = append(s.own, read.cards...), max(s.log, math.Log(share))
 	s.ownLog = s.together(s.own)
-	s.add(l.written)
+	s.add(read.written)
 }
 
 // apart returns the log of how probable it is that just those n texts are of another kind, or of another order of
@@ -252,8 +251,9 @@ func remaining(all []strange, lots []*lot, rows float64) (few []Reading) {
 				continue
 			}
 			r.weight += l.strange[i] * float64(len(l.texts))
-			cards = append(cards, l.by[i].cards...)
-			as.add(l.by[i].written)
+			read, _ := all[i].of(l)
+			cards = append(cards, read.cards...)
+			as.add(read.written)
 		}
 		n := float64(len(cards))
 		if n == 0 {
