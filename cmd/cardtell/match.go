@@ -39,7 +39,7 @@ func (a *app) matchCommand() *cobra.Command {
 	flags := c.Flags()
 	f.table.register(flags)
 	flags.StringVar(&f.list, "list", "", "the `LIST` of cardholders")
-	flags.StringVar(&f.listCol, "list-column", "", "the `COLUMN` of LIST with the card numbers (by its heading)")
+	flags.Var(&oneColumn{to: &f.listCol}, "list-column", "the `COLUMN` of LIST with the card numbers (by its heading)")
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` of LIST with the names; may repeat (by its heading)")
 	f.numbers.register(flags)
 	flags.StringSliceVar(&f.shown, "shown", nil,

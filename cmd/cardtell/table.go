@@ -27,9 +27,35 @@ type tableFlags struct {
 }
 
 func (t *tableFlags) register(flags *pflag.FlagSet) {
-	flags.StringVarP(&t.column, "column", "c", "",
+	flags.VarP(&oneColumn{to: &t.column}, "column", "c",
 		"the `COLUMN` with the card numbers: its name, letter or number (by its heading)")
 	t.registerText(flags)
+}
+
+// oneColumn is a column that is named once: of two, one would be read and the other forgotten.
+type oneColumn struct {
+	to   *string
+	said bool
+}
+
+func (c *oneColumn) String() string {
+	if c.to == nil {
+		return ""
+	}
+	return *c.to
+}
+
+// Type is what the flag takes, for the help.
+func (c *oneColumn) Type() string { return "string" }
+
+// Set takes the name.
+func (c *oneColumn) Set(name string) error {
+	if c.said {
+		return errors.New("a second column, and one is read; \"cardtell batch LIST --column FACILITY --column NUMBER --to pair -o OUT\" " +
+			"puts facility and number into one")
+	}
+	*c.to, c.said = name, true
+	return nil
 }
 
 // registerText registers what is about the file and not about a column.

@@ -69,6 +69,7 @@ func FlagError(c *cobra.Command, err error) error {
 		if what != "" {
 			return fmt.Errorf("--%s %q: is not %s that can be read; write one", e.GetFlag().Name, say.Clip(e.GetValue(), 40), what)
 		}
+		return fmt.Errorf("--%s %q: %w", e.GetFlag().Name, say.Clip(e.GetValue(), 40), e.Unwrap())
 	}
 	return err
 }
