@@ -126,17 +126,37 @@ func (m *Model) expect(p *formats.Population, weight float64) error {
 			fixed: patternOf(f.Layout), ofSite: true, told: p.Printed != "", serialApart: serialApart(f),
 		}
 		one.use(p)
-		for i := range one.forms {
-			if o := &one.forms[i]; p.Printed != "" && (o.part == nil || serialForms[p.Printed] != nil) {
-				o.log += math.Log(1 - sitePrior)
-				if o.name() == p.Printed || o.part != nil && o.part == serialForms[p.Printed] {
-					o.log = LogAdd(o.log, math.Log(sitePrior))
-				}
-			}
-		}
+		one.printedAs(p.Printed)
 		m.add(one)
 	}
 	return nil
+}
+
+// printedAs makes the form of that name the usual one; "" changes nothing.
+func (m *formatModel) printedAs(name string) {
+	if name == "" {
+		return
+	}
+	serial, known := serialForms[name], false
+	for i := range m.forms {
+		o := &m.forms[i]
+		if o.part != nil && serial == nil {
+			continue
+		}
+		o.log += math.Log(1 - sitePrior)
+		if o.part == nil && o.form.Name == name || o.part != nil && o.part == serial {
+			o.log = LogAdd(o.log, math.Log(sitePrior))
+		}
+		known = known || o.part == nil && o.form.Name == name
+	}
+	for i := range printForms {
+		if o := inForm(&printForms[i]); o.form.Name == name && !known { // one that is hardly printed elsewhere
+			if ok, _ := o.form.Fits(m.format); ok {
+				o.log, o.all = math.Log(sitePrior), largest(m.format, name)
+				m.forms = append(m.forms, o)
+			}
+		}
+	}
 }
 
 // use notes the values that a population is known to use.
