@@ -276,7 +276,7 @@ func (s *search) begin() {
 	}
 }
 
-// numbers yields the numbers of the population after one, from 0 on where that is 0, and whether a block begins with it;
+// numbers yields the numbers of the population after one, or all where that is 0, and whether a block begins with each;
 // no more than can be tried.
 func (s *search) numbers(after uint64) iter.Seq2[uint64, bool] {
 	return func(yield func(v uint64, begins bool) bool) {
