@@ -90,14 +90,12 @@ type target struct {
 
 // batchJob is a batch that runs.
 type batchJob struct {
+	numberColumns
 	app     *app
 	flags   *batchFlags
 	table   *table
-	column  int
-	second  int      // the facility's column; -1 where it has none of its own
 	cells   []int    // all columns with numbers, rising
 	numbers [][]byte // of the row at hand
-	pair    []byte
 	plan    *reading.Plan
 	targets []target
 	masks   *found.Masks
@@ -175,15 +173,12 @@ func (f *batchFlags) check(json bool) error {
 		return fmt.Errorf("--rule %s: a rule reads one number; leave the second --column out", f.rule)
 	case f.paired() && f.replace:
 		return fmt.Errorf("--replace: two columns can't be replaced by one; leave --replace out")
-	case f.paired() && len(f.numbers.from) > 0 && !slices.Equal(f.numbers.from, []string{"pair"}):
-		return fmt.Errorf("--from %s: facility and number have a column each, so that they are a pair; leave --from out",
-			strings.Join(f.numbers.from, ","))
-	case f.paired() && f.numbers.facility != "":
-		return fmt.Errorf("--facility %s: the facility is in a column; leave one of them out", f.numbers.facility)
 	case f.to == "" && f.rule == "" && len(f.doors) == 0:
 		return fmt.Errorf("--to: how the new numbers are to be written is not given; give --to FORM, --rule FILE, or --site FILE and --door NAME")
 	case f.name != "" && f.replace:
 		return fmt.Errorf("--name: has no effect beside --replace; leave one of them out")
+	case f.paired():
+		return f.numbers.ofColumns(f.columns)
 	}
 	return nil
 }
@@ -245,9 +240,6 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	f := j.flags
 	if f.rule != "" {
 		return j.chooseRule(cat)
-	}
-	if f.paired() {
-		f.numbers.from = []string{"pair"}
 	}
 	if f.fromDoor != "" {
 		d, err := doorOf(s, j.app.site, f.fromDoor)

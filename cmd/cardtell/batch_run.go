@@ -115,17 +115,6 @@ func (j *batchJob) read(row *list.Row) {
 	}
 }
 
-// value returns the number of a row; with the facility before it, where that has a column of its own. It is valid until
-// the next call.
-func (j *batchJob) value(row *list.Row) []byte {
-	if j.second < 0 {
-		return row.Number(j.column)
-	}
-	j.pair = append(append(j.pair[:0], bytes.TrimSpace(row.Number(j.second))...), ',')
-	j.pair = append(j.pair, bytes.TrimSpace(row.Number(j.column))...)
-	return j.pair
-}
-
 // run converts row by row, while the rows that follow are read.
 func (j *batchJob) run() error {
 	j.app.stdin.Once()

@@ -67,6 +67,9 @@ func (a *app) check(name string, f *checkFlags) error {
 		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out",
 			say.Clip(f.draw, 60))
 	}
+	if err := f.numbers.ofColumns(f.table.columns); err != nil {
+		return fmt.Errorf("check: %w", err)
+	}
 	cat, s, err := a.known()
 	if err != nil {
 		return err
@@ -90,7 +93,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err := c.columns(); err != nil {
 		return err
 	}
-	c.plan, err = a.settled(plan, t, &f.table, func(row *list.Row) string { return string(row.Number(c.column)) })
+	c.plan, err = a.settled(plan, t, &f.table, func(row *list.Row) string { return string(c.value(row)) })
 	if err != nil {
 		return err
 	}
@@ -119,12 +122,12 @@ const littleGarbage = 10
 // checker checks one list.
 type checker struct {
 	found.List
-	app    *app
-	flags  *checkFlags
-	table  *table
-	plan   *reading.Plan
-	column int
-	names  []int
+	app   *app
+	flags *checkFlags
+	table *table
+	plan  *reading.Plan
+	numberColumns
+	names []int
 }
 
 // nameHeads are what columns of names are called.
@@ -137,7 +140,7 @@ var nameHeads = []string{
 // columns finds the columns of numbers and names.
 func (c *checker) columns() error {
 	var err error
-	if c.column, err = c.table.cards(c.app, c.flags.table.column); err != nil {
+	if c.numberColumns, err = c.table.numbers(c.app, c.flags.table.columns); err != nil {
 		return err
 	}
 	for _, name := range c.flags.names {
@@ -165,7 +168,7 @@ func (c *checker) read() error {
 		case ragged:
 			c.AddUnread(row.Line, found.Ragged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
 		case row.Kind == list.Data:
-			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: row.Number(c.column)})
+			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: c.value(row)})
 		}
 		return nil
 	})

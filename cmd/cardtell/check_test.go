@@ -252,18 +252,3 @@ func TestCheckNextHoldsBackWhatWasNotRead(t *testing.T) {
 		}
 	}
 }
-
-// Of two columns none is forgotten in silence: 121 and 122 beside the same number are two cards.
-func TestTwoColumnsAreNotOne(t *testing.T) {
-	in := write(t, "in.csv", "Name;FC;Card\nAnn;121;17\nBo;122;17\n")
-	for _, args := range [][]string{
-		{"check", in, "-c", "FC", "-c", "Card", "--format", "26-8-16", "--from", "number"},
-		{"site", "--from", in, "--column", "FC", "--column", "Card"},
-		{"match", in, "-c", "Card", "--list", in, "--list-column", "FC", "--list-column", "Card"},
-	} {
-		code, stdout, stderr := cli(args...)
-		assert.Equal(t, 2, code)
-		assert.Empty(t, stdout)
-		assert.Contains(t, stderr, `column "Card": a second column, and one is read; "cardtell batch LIST --column FACILITY`)
-	}
-}

@@ -16,17 +16,17 @@ import (
 
 // matchFlags are the flags of match.
 type matchFlags struct {
-	table   tableFlags // of the events
-	list    string
-	listCol string
-	names   []string
-	numbers numberFlags // of the list
-	shown   []string
-	door    string
-	rule    string
-	out     string
-	redact  bool
-	all     bool
+	table    tableFlags // of the events
+	list     string
+	listCols []string
+	names    []string
+	numbers  numberFlags // of the list
+	shown    []string
+	door     string
+	rule     string
+	out      string
+	redact   bool
+	all      bool
 }
 
 func (a *app) matchCommand() *cobra.Command {
@@ -39,7 +39,8 @@ func (a *app) matchCommand() *cobra.Command {
 	flags := c.Flags()
 	f.table.register(flags)
 	flags.StringVar(&f.list, "list", "", "the `LIST` of cardholders")
-	flags.Var(&oneColumn{to: &f.listCol}, "list-column", "the `COLUMN` of LIST with the card numbers (by its heading)")
+	flags.StringArrayVar(&f.listCols, "list-column", nil,
+		"the `COLUMN` of LIST with the card numbers; the facility's and the number's, where they have one each (by its heading)")
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` of LIST with the names; may repeat (by its heading)")
 	f.numbers.register(flags)
 	flags.StringSliceVar(&f.shown, "shown", nil,
@@ -55,10 +56,10 @@ func (a *app) matchCommand() *cobra.Command {
 // matcher matches one file of events.
 type matcher struct {
 	found.Events
-	app    *app
-	plan   *reading.Plan // of the list
-	flags  *matchFlags
-	column int // of the events, with the card numbers
+	app           *app
+	plan          *reading.Plan // of the list
+	flags         *matchFlags
+	numberColumns // of the events
 }
 
 func (f *matchFlags) check() error {
@@ -84,6 +85,9 @@ func (a *app) match(name string, f *matchFlags) error {
 	}
 	if f.out != "" && name == "-" {
 		return fmt.Errorf("-o: events from standard input can't be read a second time; name a file")
+	}
+	if err := f.numbers.ofColumns(f.listCols); err != nil {
+		return fmt.Errorf("match: %w", err)
 	}
 	opt, err := f.plans(a.site, cat, s)
 	if err != nil {
@@ -127,6 +131,9 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 		}
 		shown = []string{d.Enter}
 	}
+	if len(shown) == 0 && len(f.table.columns) == 2 {
+		shown = []string{"pair"}
+	}
 	opt, err := match.ForSite(cat, s, f.numbers.options(), shown...)
 	return opt, planError(err)
 }
@@ -134,7 +141,7 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 // readList reads the cardholders.
 func (m *matcher) readList() error {
 	flags := m.flags.table
-	flags.column, flags.sheet, flags.ragged, flags.headerRow = m.flags.listCol, "", true, 0
+	flags.columns, flags.sheet, flags.ragged, flags.headerRow = m.flags.listCols, "", true, 0
 	if list.IsSheet(m.flags.list) {
 		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
 	}
@@ -147,7 +154,7 @@ func (m *matcher) readList() error {
 	if err := c.columns(); err != nil {
 		return err
 	}
-	plan, err := m.app.settled(m.plan, t, &flags, func(row *list.Row) string { return row.Text(c.column) })
+	plan, err := m.app.settled(m.plan, t, &flags, func(row *list.Row) string { return string(c.value(row)) })
 	if err != nil {
 		return err
 	}
@@ -158,7 +165,7 @@ func (m *matcher) readList() error {
 			return nil
 		}
 		m.ListRows++
-		if ragged || m.AddHolder(match.Row{Line: row.Line, Name: string(c.name(row)), Value: row.Number(c.column)}) != nil {
+		if ragged || m.AddHolder(match.Row{Line: row.Line, Name: string(c.name(row)), Value: c.value(row)}) != nil {
 			m.ListWrong++
 		}
 		return nil

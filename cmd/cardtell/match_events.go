@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
@@ -17,9 +18,7 @@ func (m *matcher) readEvents(name string) error {
 		return err
 	}
 	defer t.close()
-	column, err := t.cards(m.app, m.flags.table.column)
-	m.column = column
-	if err != nil {
+	if m.numberColumns, err = t.numbers(m.app, m.flags.table.columns); err != nil {
 		return err
 	}
 	m.Input = t.Describe()
@@ -31,7 +30,7 @@ func (m *matcher) readEvents(name string) error {
 		if ragged { // the number may be in another cell, and this one be another's
 			m.Ragged = append(m.Ragged, row.Line)
 		} else {
-			m.AddEvent(match.Row{Line: row.Line, Value: row.Number(column)})
+			m.AddEvent(match.Row{Line: row.Line, Value: m.value(row)})
 		}
 		return nil
 	})
@@ -64,7 +63,7 @@ func (m *matcher) write(name string) error {
 		if ragged {
 			return w.Write(row, m.raggedEdits(row))
 		}
-		return w.Write(row, m.eventEdits(row, m.column))
+		return w.Write(row, m.eventEdits(row))
 	})
 	if err != nil {
 		return err
@@ -82,14 +81,16 @@ func (m *matcher) raggedEdits(row *list.Row) []list.Edit {
 }
 
 // eventEdits are the cells that an event gets.
-func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
+func (m *matcher) eventEdits(row *list.Row) []list.Edit {
 	if row.Kind != list.Data {
 		return nil
 	}
 	var edits []list.Edit
-	text := strings.TrimSpace(row.Text(column))
-	if m.Masks != nil && column < row.Len() {
-		edits = append(edits, list.Edit{Column: column, Value: []byte(m.Masks.Value(text))})
+	text := strings.TrimSpace(string(m.value(row)))
+	if m.Masks != nil {
+		edits = []list.Edit{{Column: m.column, Value: []byte(m.Masks.Value(text))}, {Column: m.second}}
+		edits = slices.DeleteFunc(edits, func(e list.Edit) bool { return e.Column < 0 || e.Column >= row.Len() })
+		slices.SortFunc(edits, func(a, b list.Edit) int { return a.Column - b.Column })
 	}
 	name, how := "", "on the list"
 	if u := m.Unknown(text); u != nil {
@@ -106,7 +107,7 @@ func (m *matcher) eventEdits(row *list.Row, column int) []list.Edit {
 			name, how = m.HolderName(m.Holders()[u.Best.Holder]), fmt.Sprintf("%s, %v: %s", word, u.Best.Rule,
 				say.Chance(u.Best.Probability))
 		}
-	} else if i := m.Find(row.Number(column)); i >= 0 {
+	} else if i := m.Find([]byte(text)); i >= 0 {
 		name = m.HolderName(m.Holders()[i])
 	}
 	return append(edits, list.Edit{Column: list.Add, Value: []byte(name)}, list.Edit{Column: list.Add, Value: []byte(how)})

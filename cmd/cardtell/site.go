@@ -127,11 +127,11 @@ func (a *app) columnOf(f *siteFlags, failed *error) iter.Seq2[int, string] {
 			return
 		}
 		defer t.close()
-		column, err := t.cards(said, f.table.column)
+		column, err := t.numbers(said, f.table.columns)
 		said = nil
 		if err == nil {
 			err = t.each(func(row *list.Row, _ bool) error {
-				if row.Kind == list.Data && !yield(row.Line, row.Text(column)) {
+				if row.Kind == list.Data && !yield(row.Line, string(column.value(row))) {
 					return errEnough
 				}
 				return nil

@@ -14,7 +14,7 @@ import (
 
 // tableFlags say which list a command reads and how it is written.
 type tableFlags struct {
-	column    string
+	columns   []string
 	sheet     string
 	delimiter string
 	quote     string
@@ -26,36 +26,13 @@ type tableFlags struct {
 	noBar     bool // something else is written on the terminal meanwhile
 }
 
+// columnUsage is how columns of numbers are named.
+const columnUsage = "the `COLUMN` with the card numbers: its name, letter or number; the facility's and the number's, " +
+	"where they have one each (by its heading)"
+
 func (t *tableFlags) register(flags *pflag.FlagSet) {
-	flags.VarP(&oneColumn{to: &t.column}, "column", "c",
-		"the `COLUMN` with the card numbers: its name, letter or number (by its heading)")
+	flags.StringArrayVarP(&t.columns, "column", "c", nil, columnUsage)
 	t.registerText(flags)
-}
-
-// oneColumn is a column that is named once: of two, one would be read and the other forgotten.
-type oneColumn struct {
-	to   *string
-	said bool
-}
-
-func (c *oneColumn) String() string {
-	if c.to == nil {
-		return ""
-	}
-	return *c.to
-}
-
-// Type is what the flag takes, for the help.
-func (c *oneColumn) Type() string { return "string" }
-
-// Set takes the name.
-func (c *oneColumn) Set(name string) error {
-	if c.said {
-		return errors.New("a second column, and one is read; \"cardtell batch LIST --column FACILITY --column NUMBER --to pair -o OUT\" " +
-			"puts facility and number into one")
-	}
-	*c.to, c.said = name, true
-	return nil
 }
 
 // registerText registers what is about the file and not about a column.

@@ -1,0 +1,70 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+)
+
+// numberColumns say where a list has its numbers: in one column, or that of the facility and that of the number.
+type numberColumns struct {
+	column int
+	second int // the facility's; -1 where it has none of its own
+	pair   []byte
+}
+
+var errTooOften = errors.New("--column: given too often; give the facility's and the number's")
+
+// value returns the number of a row; with the facility before it, where that has a column of its own. It is valid until
+// the next call.
+func (c *numberColumns) value(row *list.Row) []byte {
+	if c.second < 0 {
+		return row.Number(c.column)
+	}
+	c.pair = append(append(c.pair[:0], bytes.TrimSpace(row.Number(c.second))...), ',')
+	c.pair = append(c.pair, bytes.TrimSpace(row.Number(c.column))...)
+	return c.pair
+}
+
+// numbers finds the columns of that name, the facility's before the number's; by its heading where none is named. It
+// tells the user which that is, where a is not nil.
+func (t *table) numbers(a *app, names []string) (c numberColumns, err error) {
+	c.second = -1
+	switch len(names) {
+	case 0:
+		c.column, err = t.cards(a, "")
+	case 1:
+		c.column, err = t.cards(a, names[0])
+	case 2:
+		if c.second, err = t.cards(a, names[0]); err == nil {
+			c.column, err = t.cards(a, names[1])
+		}
+		if err == nil && c.column == c.second {
+			err = fmt.Errorf("--column: column %d is named twice; name two columns", c.column+1)
+		}
+	default:
+		err = errTooOften
+	}
+	return c, err
+}
+
+// ofColumns takes numbers in two columns for pairs: what else is said of them is an error.
+func (n *numberFlags) ofColumns(names []string) error {
+	switch {
+	case len(names) > 2:
+		return errTooOften
+	case len(names) < 2:
+		return nil
+	case len(n.from) > 0 && !slices.Equal(n.from, []string{"pair"}):
+		return fmt.Errorf("--from %s: facility and number have a column each, so that they are a pair; leave --from out",
+			strings.Join(n.from, ","))
+	case n.facility != "":
+		return fmt.Errorf("--facility %s: the facility is in a column; leave one of them out", n.facility)
+	}
+	n.from = []string{"pair"}
+	return nil
+}
