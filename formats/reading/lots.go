@@ -94,6 +94,10 @@ func settle(lots []*lot) {
 		return cmp.Or(cmp.Compare(len(b.texts), len(a.texts)), cmp.Compare(slices.Min(a.plain), slices.Min(b.plain)))
 	})
 	for _, l := range bySize {
+		if len(l.texts[0]) == 1 {
+			l.shares = []float64{1}
+			continue
+		}
 		more, _ := l.listed(lots)
 		l.shares = parted(more)
 	}
