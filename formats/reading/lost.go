@@ -12,11 +12,11 @@ import (
 
 // habit is what a sample says of how a column treats the zeros before the numbers of a reading.
 type habit struct {
-	zeros float64 // how usual it is that they are lost, where there are any
-	long  float64 // of strangers, how usual it is that they are longer than their form writes them
-	loose bool    // the whole column has lost them, and so nothing else
-	rare  bool    // few numbers of the list are read so
-	none  bool    // none is
+	zeros [2]float64 // how usual it is that they are lost, where there are any; those of the second of two numbers apart
+	long  float64    // of strangers, how usual it is that they are longer than their form writes them
+	loose [2]bool    // the whole column has lost them, and so nothing else
+	rare  bool       // few numbers of the list are read so
+	none  bool       // none is
 }
 
 // fixed reports whether the form has a fixed number of digits.
@@ -25,9 +25,8 @@ func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
 // log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
 func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
-	first := !r.habit.loose // else zeros before it are lost throughout, and nothing else
-	if p.asIs || !p.settled || !r.fixed() || !first && (r.shape.Second == 0 || !p.parts.any()) || r.second &&
-		r.habit.rare {
+	first, second := r.guarded(p)
+	if p.asIs || !p.settled || !r.fixed() || !first && !second || r.second && r.habit.rare {
 		return one, false
 	}
 	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
@@ -41,11 +40,18 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 		if first && len(a)+1 < r.shape.First { // its zeros are lost besides
 			l.complete("", a, ","+b, len(a)+1)
 		}
-		l.whole = a + "," + filled(b, r.shape.Second)
-		l.complete(a+",", b, "", r.shape.Second)
+		if l.whole = a + "," + filled(b, r.shape.Second); second {
+			l.complete(a+",", b, "", r.shape.Second)
+		}
 	}
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, lost: true}
 	return one, !math.IsInf(l.sum, -1)
+}
+
+// guarded reports whether the digits that are missing from a number, or from the first and the second of two, may be
+// others than zeros before it: those are not where such zeros are lost throughout.
+func (r *Reading) guarded(p *Plan) (first, second bool) {
+	return !r.habit.loose[0], r.shape.Second > 0 && (!r.habit.loose[1] || p.parts.any())
 }
 
 // filled returns a number with zeros before it, up to a width.
@@ -245,38 +251,56 @@ func (r *Reading) amongSeen(s *Seen) bool {
 
 // learn learns the habits of all readings from a sample. p has what the sample says of forms and numbers.
 func (p *Plan) learn(sample []string) {
-	rows, short, kept := make([]int, len(p.readings)), make([]int, len(p.readings)), make([]int, len(p.readings))
-	count := func(text string, least float64, of []int) {
+	type parts = [2]int // of a number, or of the first of two; and of the second
+	n := len(p.readings)
+	rows, short, kept := make([]int, n), make([]parts, n), make([]parts, n)
+	count := func(text string, least float64, of []parts) {
 		all, _ := p.candidates([]byte(text), nil)
 		if len(all) == 0 || all[0].share < least || all[0].refused() {
 			return
 		}
 		all[0].fit(len(text))
-		i, lost := all[0].seen.Reading.index, all[0].written > len(text)
+		r := all[0].seen.Reading
+		i, lost := r.index, all[0].written > len(text)
 		rows[i]++
-		switch {
-		case lost:
-			of[i]++
-		case all[0].seen.Reading.keepsZeros(text):
-			kept[i]++
+		if lost {
+			of[i][r.lostPart(text)]++
+		} else if text[0] == '0' {
+			kept[i][0]++
+		}
+		if _, second := r.zeros(text, true); second && r.shape.Second > 0 {
+			kept[i][1]++
 		}
 	}
 	for _, text := range sample {
 		count(text, 0, short)
 	}
 	for i := range p.readings {
-		p.readings[i].habit.zeros = (float64(short[i]) + asMended*usual) / (float64(short[i]+kept[i]) + usual)
+		for part := range short[i] {
+			lost, all := float64(short[i][part]), float64(short[i][part]+kept[i][part])
+			p.readings[i].habit.zeros[part] = (lost + asMended*usual) / (all + usual)
+		}
 	}
 	p.settled = true
 	clear(rows)
 	clear(kept)
-	lost := make([]int, len(p.readings))
+	lost := make([]parts, n)
 	for _, text := range sample {
 		count(text, likely, lost)
 	}
 	for i := range p.readings {
-		p.readings[i].habit.loose = losing*lost[i] > rows[i] || lost[i] >= known && kept[i] == 0
+		for part, n := range lost[i] {
+			p.readings[i].habit.loose[part] = losing*n > rows[i] || n >= known && kept[i][part] == 0
+		}
 	}
+}
+
+// lostPart returns which part of a text has lost its zeros: 1 for the second of two numbers.
+func (r *Reading) lostPart(text string) int {
+	if lost, _ := r.zeros(text, r.shape.Second > 0); lost && r.shape.Second > 0 {
+		return 1
+	}
+	return 0
 }
 
 // LosesZeros reports whether a column whose numbers have this shape has lost the zeros before them throughout, as it
@@ -299,13 +323,6 @@ func (s Shape) LosesZeros(sample []string) bool {
 		}
 	}
 	return losing*short > len(sample) || short >= known && kept == 0
-}
-
-// keepsZeros reports whether a number, or the second of two, has zeros before it: those of the first may be kept
-// throughout, as a facility is typed once.
-func (r *Reading) keepsZeros(text string) bool {
-	_, kept := r.zeros(text, r.shape.Second > 0)
-	return kept
 }
 
 // zerosKept reports whether a number, or one of two, has zeros before it.

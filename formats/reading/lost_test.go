@@ -3,6 +3,7 @@ package reading
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -121,8 +122,20 @@ func TestZerosLostBehind(t *testing.T) {
 	assert.Equal(t, []string{"damaged", "26-8-16 066,05044", "26-8-16 066,50440"},
 		outcomes(settledOn(t, site, sample, Options{}), "066,5044", "066,05044", "066,50440"))
 	assert.Equal(t, []string{"26-8-16 066,05044"}, outcomes(settledOn(t, site, plain, Options{}), "066,5044"))
+	// the facility's zeros are lost in some rows, which says nothing of the numbers' zeros
+	some := slices.Clone(sample)
+	for i := 1; i < len(some); i += 4 {
+		some[i] = some[i][1:]
+	}
+	assert.Equal(t, []string{"damaged"}, outcomes(settledOn(t, site, some, Options{}), "066,5044"))
 	site[0].Numbers = nil
 	assert.Equal(t, []string{"damaged"}, outcomes(settledOn(t, site, sample, Options{}), "066,51"))
+	far := []string{"066,10963"}
+	for i := range 60 {
+		far = append(far, fmt.Sprintf("%05d,%d", 964, 107_858+33*i), fmt.Sprintf("%d,%d", 964, 107_858+33*i+7))
+	}
+	site[0] = formats.Population{Format: "37-16-19", Printed: "pair"}
+	assert.Equal(t, []string{"damaged"}, outcomes(settledOn(t, site, far, Options{}), "00964,10963"))
 }
 
 // A card of another facility than the site's is not converted as one of another kind with the same bits.

@@ -188,8 +188,7 @@ func (p *Plan) Read(value []byte, s *Seen) (err error) {
 		err = p.several(value, s)
 	} else if err = r.read(value, p, s); err == nil && p.settled && len(p.strangers) > 0 {
 		err = p.several(value, s)
-	} else if err == nil && p.settled && (!r.habit.loose || r.shape.Second > 0 &&
-		p.parts.any()) &&
+	} else if first, second := r.guarded(p); err == nil && p.settled && (first || second) &&
 		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value) || r.tooLong(stripped(value), p)) {
 		err = p.several(value, s)
 	}

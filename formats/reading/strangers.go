@@ -261,7 +261,8 @@ func remaining(all []strange, lots []*lot, rows float64) (few []Reading) {
 		}
 		r.weight /= rows + usual
 		some := asMended * usual // all are so, or hardly any
-		r.habit.zeros, r.habit.long = (as.short+some)/(n+2*some), (as.long+as.padded+some)/(n+2*some)
+		lost := (as.short + some) / (n + 2*some)
+		r.habit.zeros, r.habit.long = [2]float64{lost, lost}, (as.long+as.padded+some)/(n+2*some)
 		r.have(cards)
 		few = append(few, r)
 	}

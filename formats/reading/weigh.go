@@ -226,7 +226,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	}
 	for i := range q.readings {
 		r := &q.readings[i]
-		if r.habit.rare = r.weight < rarely; r.habit.loose {
+		if r.habit.rare = r.weight < rarely; r.habit.loose[0] || r.habit.loose[1] {
 			r.have(some[i]) // those that have lost zeros too
 		}
 	}
@@ -332,10 +332,10 @@ func (p *Plan) share(all []candidate, plain []byte) {
 		case c.lost, c.typed:
 		case c.fit(length): // as the form writes it
 			if r.stranger && padded {
-				c.weight *= 1 - r.habit.zeros
+				c.weight *= 1 - r.habit.zeros[0]
 			}
 		case c.written > length && p.settled:
-			c.weight *= r.habit.zeros
+			c.weight *= r.habit.zeros[r.lostPart(string(plain))]
 		case r.stranger:
 			c.weight *= r.habit.long
 		default:
