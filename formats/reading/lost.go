@@ -263,13 +263,18 @@ func (p *Plan) learn(sample []string) {
 		r := all[0].seen.Reading
 		i, lost := r.index, all[0].written > len(text)
 		rows[i]++
+		if r.shape.Second > 0 {
+			second, keeps := r.zeros(text, true)
+			if lost = strings.IndexAny(text, signs) < r.shape.First; second {
+				of[i][1]++
+			} else if keeps {
+				kept[i][1]++
+			}
+		}
 		if lost {
-			of[i][r.lostPart(text)]++
+			of[i][0]++
 		} else if text[0] == '0' {
 			kept[i][0]++
-		}
-		if _, second := r.zeros(text, true); second && r.shape.Second > 0 {
-			kept[i][1]++
 		}
 	}
 	for _, text := range sample {
