@@ -483,8 +483,7 @@ func decimalSpellings(text string) []Spelling {
 		return nil
 	}
 	all := append([]Spelling{asOne(s, asPrint)}, serialSpelling(text)...)
-	if len(text) >= shortestHex {
-		hex := hexSpellings(text)
+	if hex := hexSpellings(text); len(text) >= shortestHex && len(hex) > 0 { // none of more digits than any read has
 		hex[0].Weight = asHexDigits
 		all = append(all, hex...)
 	}

@@ -104,3 +104,13 @@ func TestMadeSightings(t *testing.T) {
 	var zero Sighting
 	assert.Error(t, zero.Check())
 }
+
+// Digits of any count are read or refused: those that are too many for hex too.
+func TestSpellingsOfManyDigits(t *testing.T) {
+	for n := 1; n <= 400; n++ {
+		all, err := Spellings(strings.Repeat("23456789", 50)[:n])
+		if err == nil {
+			assert.NotEmpty(t, all, n)
+		}
+	}
+}
