@@ -187,20 +187,9 @@ func (f *batchFlags) check(json bool) error {
 func (f *batchFlags) paired() bool { return len(f.columns) == 2 && !f.split }
 
 // find finds the columns of the numbers; the facility's comes before that of the number.
-func (j *batchJob) find() error {
-	wanted := j.flags.columns
-	if len(wanted) == 0 {
-		wanted = []string{""} // by its head
-	}
-	for _, want := range wanted {
-		i, err := j.table.cards(j.app, want)
-		if err != nil {
-			return err
-		}
-		if slices.Contains(j.cells, i) {
-			return fmt.Errorf("--column: column %d is named twice; name two columns", i+1)
-		}
-		j.cells = append(j.cells, i)
+func (j *batchJob) find() (err error) {
+	if j.cells, err = j.table.named(j.app, j.flags.columns); err != nil {
+		return err
 	}
 	if j.second, j.column = -1, j.cells[0]; j.flags.paired() {
 		j.second, j.column = j.cells[0], j.cells[1]

@@ -32,24 +32,37 @@ func (c *numberColumns) value(row *list.Row) []byte {
 
 // numbers finds the columns of that name, the facility's before the number's; by its heading where none is named. It
 // tells the user which that is, where a is not nil.
-func (t *table) numbers(a *app, names []string) (c numberColumns, err error) {
-	c.second = -1
-	switch len(names) {
-	case 0:
-		c.column, err = t.cards(a, "")
-	case 1:
-		c.column, err = t.cards(a, names[0])
-	case 2:
-		if c.second, err = t.cards(a, names[0]); err == nil {
-			c.column, err = t.cards(a, names[1])
-		}
-		if err == nil && c.column == c.second {
-			err = fmt.Errorf("--column: column %d is named twice; name two columns", c.column+1)
-		}
-	default:
-		err = errTooOften
+func (t *table) numbers(a *app, names []string) (numberColumns, error) {
+	if len(names) > 2 {
+		return numberColumns{}, errTooOften
 	}
-	return c, err
+	found, err := t.named(a, names)
+	if err != nil {
+		return numberColumns{}, err
+	}
+	c := numberColumns{column: found[len(found)-1], second: -1}
+	if len(found) == 2 {
+		c.second = found[0]
+	}
+	return c, nil
+}
+
+// named finds all columns of that name, in the order of the names; see numbers.
+func (t *table) named(a *app, names []string) (found []int, err error) {
+	if len(names) == 0 {
+		names = []string{""} // by its head
+	}
+	for _, name := range names {
+		i, err := t.cards(a, name)
+		if err != nil {
+			return nil, err
+		}
+		if slices.Contains(found, i) {
+			return nil, fmt.Errorf("--column: column %d is named twice; name two columns", i+1)
+		}
+		found = append(found, i)
+	}
+	return found, nil
 }
 
 // ofColumns takes numbers in two columns for pairs: what else is said of them is an error.

@@ -20,7 +20,7 @@ type among struct {
 // among gathers what the others say of a reading of the lot.
 func (l *lot) among(r *Reading, lots []*lot) among {
 	a := among{reading: r}
-	second := r.shape.Second > 0 && len(secondOf(l.plain[0])) < r.shape.Second
+	second := r.lostPart(l.plain[0]) == 1
 	for _, o := range lots {
 		at := o.placeOf(r)
 		if o == l || at < 0 {

@@ -302,7 +302,7 @@ func (p *Plan) learn(sample []string) {
 
 // lostPart returns which part of a text has lost its zeros: 1 for the second of two numbers.
 func (r *Reading) lostPart(text string) int {
-	if lost, _ := r.zeros(text, r.shape.Second > 0); lost && r.shape.Second > 0 {
+	if lost, _ := r.zeros(text, true); lost {
 		return 1
 	}
 	return 0

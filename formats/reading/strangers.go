@@ -26,12 +26,6 @@ type strange struct {
 	log     float64 // of how probable it is that the list has such cards, with those
 }
 
-// byStranger is a lot as a stranger reads it: its cards, and how they are written.
-type byStranger struct {
-	cards []Seen
-	written
-}
-
 // unlisted returns all strangers that a plan can have.
 func (p *Plan) unlisted() (all []strange) {
 	m, err := evidence.New(*p.catalogue, nil)
@@ -149,17 +143,18 @@ func learn(all []strange, texts []string, n neighbours) {
 // and something that was repaired.
 type written struct{ short, long, padded, repaired float64 }
 
-// of reads a lot; ok is false where it does not read all of it, or gives the cards that the readings do.
-func (s *strange) of(l *lot) (b byStranger, ok bool) {
+// of returns the cards of a lot by the stranger, and how they are written; ok is false where it does not read all of
+// them, or gives the cards that the readings do.
+func (s *strange) of(l *lot) (cards []Seen, w written, ok bool) {
 	for k, text := range l.plain {
 		one, length, ok := s.reads(text)
 		if !ok || slices.ContainsFunc(l.texts[k], func(c candidate) bool { return s.alike(&c, &one, length) }) {
-			return b, false
+			return nil, w, false
 		}
-		b.count(text, &one)
-		b.cards = append(b.cards, one.seen)
+		w.count(text, &one)
+		cards = append(cards, one.seen)
 	}
-	return b, true
+	return cards, w, true
 }
 
 func (w *written) count(text string, one *candidate) {
@@ -214,12 +209,12 @@ func (s *strange) alike(listed, one *candidate, length int) bool {
 
 // weigh returns the log of how probable a lot is by the stranger, beside kind texts that go with it otherwise.
 func (s *strange) weigh(l *lot, kind float64) float64 {
-	read, ok := s.of(l)
+	cards, w, ok := s.of(l)
 	if !ok {
 		return math.Inf(-1)
 	}
-	n, own := float64(len(read.cards)), float64(len(s.own))
-	return s.log + s.together(slices.Concat(s.own, read.cards)) - s.ownLog + apart(n, kind) + s.more(read.written, own, n)
+	n, own := float64(len(cards)), float64(len(s.own))
+	return s.log + s.together(slices.Concat(s.own, cards)) - s.ownLog + apart(n, kind) + s.more(w, own, n)
 }
 
 // takes notes that the stranger has a lot, so that others can be its too.
@@ -227,10 +222,10 @@ func (s *strange) takes(l *lot, share float64) {
 	if share < alternative {
 		return
 	}
-	read, _ := s.of(l)
-	s.own, s.log = append(s.own, read.cards...), max(s.log, math.Log(share))
+	cards, w, _ := s.of(l)
+	s.own, s.log = append(s.own, cards...), max(s.log, math.Log(share))
 	s.ownLog = s.together(s.own)
-	s.add(read.written)
+	s.add(w)
 }
 
 // apart returns the log of how probable it is that just those n texts are of another kind, or of another order of
@@ -251,9 +246,9 @@ func remaining(all []strange, lots []*lot, rows float64) (few []Reading) {
 				continue
 			}
 			r.weight += l.strange[i] * float64(len(l.texts))
-			read, _ := all[i].of(l)
-			cards = append(cards, read.cards...)
-			as.add(read.written)
+			of, w, _ := all[i].of(l)
+			cards = append(cards, of...)
+			as.add(w)
 		}
 		n := float64(len(cards))
 		if n == 0 {
