@@ -99,8 +99,7 @@ func (p *Plan) spoilt(plain []byte, settled float64, all []candidate) []candidat
 			all = append(all, one)
 		}
 		if slices.ContainsFunc(all[:read], func(c candidate) bool {
-			return c.err == nil &&
-				c.seen.Reading.Format == r.Format
+			return c.err == nil && c.seen.Reading.Format == r.Format && !c.seen.Reading.alone(&c.seen)
 		}) {
 			continue // one number of a kind is as likely as the next
 		}
