@@ -56,6 +56,7 @@ type Plan struct {
 	asIs     bool // no repair and no doubt of what spreadsheets do
 	any      bool // cards that are in none of the site's blocks too
 	settled  bool // a sample has said how usual what is
+	sole     bool // what the first reading clearly reads is its: see isSole
 	padded   padded
 	parts    padded // the second of two numbers
 	signs    bool   // some have a sign between two
@@ -185,7 +186,9 @@ func same(a, b *Seen) bool {
 
 // Read reads a cell's value as the card that it is. The error is an [*Error].
 func (p *Plan) Read(value []byte, s *Seen) (err error) {
-	if r := &p.readings[0]; len(p.readings) > 1 {
+	if r := &p.readings[0]; p.sole && r.clearly(value, s) {
+		return nil
+	} else if len(p.readings) > 1 {
 		err = p.several(value, s)
 	} else if err = r.read(value, p, s); err == nil && p.settled && (len(p.strangers) > 0 || r.alone(s)) {
 		err = p.several(value, s)

@@ -229,7 +229,33 @@ func (p *Plan) Settled(sample []string) *Plan {
 			r.have(some[i]) // those that have lost zeros too
 		}
 	}
+	q.sole = q.isSole()
 	return &q
+}
+
+// isSole reports whether no other reading has a say where the first one gives a card clearly, so that nothing has to be
+// weighed.
+func (p *Plan) isSole() bool {
+	one := &p.readings[0]
+	return !p.any && one.parse != nil && len(p.strangers) == 0 &&
+		!slices.ContainsFunc(p.readings[1:], func(r Reading) bool {
+			known := one.blocks && r.weight <= asDoor*one.weight
+			return !r.second || !known && !(r.habit.none && r.habit.rare)
+		})
+}
+
+// clearly reads a value that is just as the form writes it, as a card that is among the others. It is for the only
+// reading that can have a say.
+func (r *Reading) clearly(value []byte, s *Seen) bool {
+	switch at := bytes.LastIndexAny(value, signs); {
+	case !Sound(value, r.shape), value[0] == '0' && r.shape.bare():
+		return false
+	case r.shape.Second > 0 && (at != r.shape.First || len(value)-at-1 != r.shape.Second):
+		return false
+	case !r.fast(value, s) || !r.inBlocks(s):
+		return false
+	}
+	return r.blocks || r.amongSeen(s) && !r.alone(s)
 }
 
 // different returns the different texts of a sample, in their order: a card that is there twice says no more.
