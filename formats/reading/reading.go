@@ -32,6 +32,7 @@ type Reading struct {
 	none       bool // the format is none of package quick's
 	quick      quick.Format
 	parse      quick.Parser
+	write      quick.Appender
 	facility   string              // for forms that leave it out; "" where not known
 	only       bool                // cards that have another facility are not meant
 	fill       uint64              // the same as a number

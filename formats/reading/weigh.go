@@ -159,14 +159,32 @@ func stripped(value []byte) []byte {
 // fit works out how long the form writes the card, and reports whether a text is as long.
 func (c *candidate) fit(length int) bool {
 	if c.written == 0 {
-		card := c.seen.Card()
-		written, err := c.seen.Reading.Form.Text(&card)
-		bytes := c.seen.Reading.shape.Hex && c.seen.Reading.shape.Width == 0 // with signs between, or without
-		if c.written = length; err == nil && !bytes {
-			c.written = len(written)
+		if c.written = c.seen.written(); c.written < 0 {
+			c.written = length
 		}
 	}
 	return c.written == length
+}
+
+// written returns how many characters the form writes the card with; -1 where it does not write it, or in bytes, with
+// signs between or without.
+func (s *Seen) written() int {
+	r := s.Reading
+	if r.shape.Hex && r.shape.Width == 0 {
+		return -1
+	}
+	var memory [32]byte
+	if s.quick && r.write != nil {
+		if text, ok := r.write(memory[:0], s.v, s.known); ok {
+			return len(text)
+		}
+	}
+	card := s.Card()
+	text, err := r.Form.Append(memory[:0], &card)
+	if err != nil {
+		return -1
+	}
+	return len(text)
 }
 
 // Asks reports whether a sample of a list would say more of how to read it.
