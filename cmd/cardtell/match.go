@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -32,7 +34,7 @@ type matchFlags struct {
 func (a *app) matchCommand() *cobra.Command {
 	f := &matchFlags{}
 	c := &cobra.Command{
-		Use:  "match EVENTS --column C --list LIST --list-column C",
+		Use:  "match EVENTS --list LIST",
 		Args: manual.OneArgument("file of events"),
 		RunE: func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
 	}
@@ -106,9 +108,12 @@ func (a *app) match(name string, f *matchFlags) error {
 	}
 	m := &matcher{app: a, plan: opt.List, flags: f}
 	m.Events = found.Events{Matcher: match.New(opt), Output: f.out, All: f.all, Masks: found.NewMasks(f.redact)}
+	events := f.table
+	events.noHeader = events.noHeader && !a.headed(name, events)
 	if err := m.readList(); err != nil {
 		return err
 	}
+	f.table = events
 	if err := m.readEvents(name); err != nil {
 		return err
 	}
@@ -138,6 +143,20 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 	return opt, planError(err)
 }
 
+// headed reports whether a list has names of columns for sure, whatever --no-header says of the other one: the column
+// of its numbers was found by its heading.
+func (a *app) headed(name string, flags tableFlags) bool {
+	flags.noHeader = false
+	t, err := a.openTable(name, &flags)
+	if err != nil {
+		return false
+	}
+	defer t.close()
+	c, err := t.numbers(nil, flags.columns)
+	return err == nil && (slices.Contains(list.CardColumns(t.heads), c.column) || len(flags.columns) > 0 &&
+		strings.EqualFold(strings.TrimSpace(t.heads[c.column]), strings.TrimSpace(flags.columns[len(flags.columns)-1])))
+}
+
 // readList reads the cardholders.
 func (m *matcher) readList() error {
 	flags := m.flags.table
@@ -145,6 +164,7 @@ func (m *matcher) readList() error {
 	if list.IsSheet(m.flags.list) {
 		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
 	}
+	flags.noHeader = flags.noHeader && !m.app.headed(m.flags.list, flags)
 	t, err := m.app.openTable(m.flags.list, &flags)
 	if err != nil {
 		return err

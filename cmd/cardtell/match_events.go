@@ -21,7 +21,7 @@ func (m *matcher) readEvents(name string) error {
 	if m.numberColumns, err = t.numbers(m.app, m.flags.table.columns); err != nil {
 		return err
 	}
-	m.Input = t.Describe()
+	m.Input, m.Elsewhere = t.Describe(), t.elsewhere(m.column, "")
 	return t.each(func(row *list.Row, ragged bool) error {
 		if row.Kind != list.Data {
 			return nil

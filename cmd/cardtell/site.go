@@ -76,7 +76,7 @@ func (a *app) siteCmd(f *siteFlags) error {
 	if a.json {
 		return a.printJSON(map[string]string{"toml": string(text), "file": f.out})
 	}
-	fmt.Fprintf(a.out, "written %s\n\nwhat to do:\n", f.out)
+	fmt.Fprintf(a.out, "%s written\n\nwhat to do:\n", f.out)
 	say.Print(a.out, "  - ", "open it in a text editor, look it through, and add the doors")
 	if f.from != "" {
 		say.Print(a.out, "  - ", fmt.Sprintf("then: cardtell check %s --site %s", inShell(f.from), inShell(f.out)))

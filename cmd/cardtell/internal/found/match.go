@@ -70,6 +70,7 @@ type Events struct {
 	Rows                int
 	ListRows, ListWrong int
 	Input, Output       string
+	Elsewhere           string // where the numbers may be, if no event could be read
 	All                 bool   // all unknown cards are told, and not just the most frequent ones
 	Masks               *Masks // of numbers; nil where none is to be masked
 }
@@ -191,7 +192,14 @@ func (m *Events) Print(w io.Writer, r *Match) {
 	if r.Output != "" {
 		fmt.Fprintf(w, "  written   %s\n", picture.Clean(r.Output))
 	}
-	if len(m.Order) == 0 {
+	read := func(u *match.Unknown) bool { return u.Value != "" && u.Err == nil }
+	if r.Rows > 0 && r.Converted == 0 && !slices.ContainsFunc(m.Order, read) {
+		say.Print(w, "  note      ", "no event has a number that can be read: "+m.Elsewhere)
+	}
+	if r.Strangers == 0 {
+		if len(m.Order) > 0 {
+			fmt.Fprintf(w, "  no number %s\n", say.Count(m.Order[0].Events, "event"))
+		}
 		return
 	}
 	fmt.Fprintf(w, "\n%s:\n", say.Count(r.Strangers, "unknown card"))

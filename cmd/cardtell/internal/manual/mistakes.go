@@ -3,6 +3,7 @@ package manual
 import (
 	"errors"
 	"fmt"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -30,6 +31,10 @@ func NoSuchCommand(c *cobra.Command, args []string) error {
 	}
 	if c.Flags().Lookup(args[0]) != nil {
 		return fmt.Errorf("%q: no command but an option; write --%s", args[0], args[0])
+	}
+	if info, err := os.Stat(args[0]); err == nil && info.Mode().IsRegular() && !c.HasParent() {
+		return fmt.Errorf("%q: is a file, and what to do with it is not said; write identify --file, check, batch, learn or "+
+			"capture before it", say.Clip(args[0], 40))
 	}
 	return fmt.Errorf("%q: no such command of %s; nearest: %s", say.Clip(args[0], 40), c.CommandPath(),
 		near.List(args[0], names, 2))

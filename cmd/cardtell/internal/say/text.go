@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -121,10 +123,18 @@ func Error(err error) string {
 	return picture.Clean(strings.Join(strings.Fields(text), " "))
 }
 
+// missing reports whether there is no such file or folder.
+func missing(name string) bool {
+	_, err := os.Stat(name)
+	return errors.Is(err, fs.ErrNotExist)
+}
+
 // fileError says what is wrong with a file as other errors do: where, what, and what would do.
 func fileError(err *fs.PathError) string {
 	words := fmt.Sprintf("%s: %v", err.Path, err.Err)
-	switch {
+	switch folder := filepath.Dir(err.Path); {
+	case errors.Is(err, fs.ErrNotExist) && missing(folder):
+		words = fmt.Sprintf("%s: there is no folder %s; is the name right?", err.Path, folder)
 	case errors.Is(err, fs.ErrNotExist):
 		words += "; is the name right?"
 	case errors.Is(err, fs.ErrPermission):
