@@ -262,7 +262,7 @@ func (s *screen) evidence(few int) []say.Section {
 	}
 	for i := range c.Cards {
 		card := c.Sure(cards, i)
-		if c.Cards[i].Format == nil || card.Known != c.Cards[i].Known {
+		if c.Cards[i].Format == nil || card.Known != c.Cards[i].Known || card.Known == c.Format.Blank().Known {
 			continue
 		}
 		title := "As numbers:"
