@@ -36,11 +36,12 @@ func fold(s string) string {
 	return s[:min(len(s), maxCompared)]
 }
 
-// List returns at most n of the names, nearest first, for a message: `"a", "b" and 3 more`.
+// List returns at most n of the names, nearest first, for a message: "a, b", or "a, b, …" where there are more.
 func List(want string, names []string, n int) string {
 	sorted := Sort(want, names)
 	var b strings.Builder
-	for i, name := range sorted[:min(n, len(sorted))] {
+	n = min(max(n, 0), len(sorted))
+	for i, name := range sorted[:n] {
 		if i > 0 {
 			b.WriteString(", ")
 		}

@@ -22,6 +22,7 @@ func TestList(t *testing.T) {
 	assert.Equal(t, `"a", "c", …`, List(`"a"`, names, 2))
 	assert.Equal(t, `"a", "c", "bb"`, List(`"a"`, names, 9))
 	assert.Empty(t, List("a", nil, 3))
+	assert.Equal(t, List("a", names, 0), List("a", names, -1), "as none")
 }
 
 // A name of any length takes no longer than one of 64 bytes: the rest is not compared.
