@@ -4,8 +4,11 @@ import (
 	"iter"
 	"math"
 	"math/bits"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
@@ -194,12 +197,17 @@ func (l *lot) beside(all []strange, lots []*lot, slips float64) {
 	n := float64(len(l.texts))
 	others, known := l.others(lots)
 	alone := math.Log(nothingElse + (1-nothingElse)*others/(others+n))
-	more, order := l.listed(lots)
-	logs := []float64{evidence.LogAdd(evidence.LogSum(more), evidence.LogSum(order)), slips}
-	for i := range all {
-		logs = append(logs, all[i].weigh(l, known)+alone)
-	}
-	logs = parted(logs)[2:]
+	logs := make([]float64, len(all)+2)
+	atOnce(len(all)+1, func(i int) {
+		if i == 0 {
+			more, order := l.listed(lots)
+			logs[len(all)] = evidence.LogAdd(evidence.LogSum(more), evidence.LogSum(order))
+			return
+		}
+		logs[i-1] = all[i-1].weigh(l, known) + alone
+	})
+	logs[len(all)+1] = slips
+	logs = parted(logs)[:len(all)]
 	share := 0.0
 	for i := range logs {
 		share += logs[i]
@@ -211,6 +219,20 @@ func (l *lot) beside(all []strange, lots []*lot, slips float64) {
 	for i := range l.shares {
 		l.shares[i] *= max(0, 1-share)
 	}
+}
+
+// atOnce calls do with 0 to n-1, on all processors, in no order.
+func atOnce(n int, do func(int)) {
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	workers.Wait()
 }
 
 // inList is together for cards of a list, whose numbers are often issued in order of use. Of numbers that are known to

@@ -29,7 +29,7 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	if p.asIs || !p.settled || !r.fixed() || !first && !second || r.second && r.habit.rare {
 		return one, false
 	}
-	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
+	l := r.left(r.numbers)
 	if n := r.shape.Width; n > 0 {
 		l.whole = filled(v, n)
 		l.complete("", v, "", n)
@@ -62,10 +62,17 @@ func filled(number string, width int) string {
 // left adds up the cards that a text can be left of.
 type left struct {
 	reading   *Reading
-	whole     string  // the text with its zeros put back, which is no other card
-	sum, best float64 // logs
-	seen      Seen    // the best
-	far       float64 // log of a card that lies far from all that were seen; NaN until there is one
+	numbers   []uint64 // of others, sorted
+	own       bool     // the text is a card as it stands, whose number is by itself
+	whole     string   // the text with its zeros put back, which is no other card
+	sum, best float64  // logs
+	seen      Seen     // the best
+	far       float64  // log of a card that lies far from all that were seen; NaN until there is one
+}
+
+// left returns the sum of none yet; numbers are those of other cards, sorted.
+func (r *Reading) left(numbers []uint64) left {
+	return left{reading: r, numbers: numbers, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
 }
 
 // complete tries all digits that can be missing from a part of a text, so that it has so many again.
@@ -105,7 +112,14 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 	if p.asIs || !p.settled || r.second || r.parse == nil || len(v) > maxDigits {
 		return one, false
 	}
-	l := left{reading: r, sum: math.Inf(-1), best: math.Inf(-1), far: math.NaN()}
+	l := r.left(r.numbers)
+	var own Seen
+	if r.fast(v, &own) && r.inBlocks(&own) { // a number that may be wrong says nothing of others
+		l.own = true
+		if n, ok := own.Number(); ok {
+			l.numbers = slices.DeleteFunc(slices.Clone(r.numbers), func(o uint64) bool { return o == n })
+		}
+	}
 	l.slips(v)
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, typed: true}
 	return one, !math.IsInf(l.sum, -1)
@@ -161,7 +175,8 @@ func (s Shape) digits() string {
 // try is add for a form that is read fast.
 func (l *left) try(text []byte, share float64) {
 	s := Seen{Reading: l.reading}
-	if Sound(text, l.reading.shape) && l.reading.fast(text, &s) && l.reading.inBlocks(&s) {
+	if Sound(text, l.reading.shape) && l.reading.fast(text, &s) && l.reading.inBlocks(&s) &&
+		(!l.own || !l.reading.alone(&s)) { // by itself another number is no likelier than the text's own
 		l.count(&s, share)
 	}
 }
@@ -200,13 +215,13 @@ func (l *left) count(s *Seen, share float64) {
 func (l *left) among(s *Seen) float64 {
 	r := l.reading
 	n, ok := s.Number()
-	m := len(r.numbers)
-	near := !ok || r.blocks || m > 0 && n+nearby >= r.numbers[0] && n <= r.numbers[m-1]+nearby
+	m := len(l.numbers)
+	near := !ok || r.blocks || m > 0 && n+nearby >= l.numbers[0] && n <= l.numbers[m-1]+nearby
 	if !near && !math.IsNaN(l.far) {
 		return l.far
 	}
 	c := s.Card()
-	log := r.values.LogGiven(&c, r.numbers)
+	log := r.values.LogGiven(&c, l.numbers)
 	if !near {
 		l.far = log
 	}
@@ -239,7 +254,8 @@ func (r *Reading) have(cards []Seen) {
 		}
 	}
 	slices.Sort(r.numbers)
-	r.numbers = thinned(slices.Compact(r.numbers))
+	r.numbers = slices.Compact(r.numbers)
+	r.crowd, r.numbers = crowdOf(r.numbers), thinned(r.numbers)
 }
 
 // amongSeen reports whether a card's number lies among many that the list has.

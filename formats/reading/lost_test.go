@@ -71,6 +71,47 @@ func TestANumberCutOffIsInDoubt(t *testing.T) {
 	}
 }
 
+// A number of any length that lies by itself, and is one slip from where all others lie, may be one of those. It is taken
+// where the others are spread over the field, or where it is no slip away. 26 bits have numbers to 65535 (SIA
+// AC-01-1996.10).
+func TestANumberByItselfMayBeTypedWrong(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(10, 11))
+	box, spread := make([]string, 100), make([]string, 100)
+	for i := range box {
+		box[i] = fmt.Sprint(41_000 + rnd.IntN(300))
+		spread[i] = fmt.Sprint(rnd.IntN(65_536))
+	}
+	tests := map[string]struct {
+		sample   []string
+		in, like string
+	}{
+		"the last digit lost":     {box, "4117", "41[0-2]17|411[0-9]7|4117[0-9]"},
+		"the first digit lost":    {box, "1170", "41170"},
+		"two swapped":             {box, "14170", "41170"},
+		"one wrong":               {box, "21170", "41170"},
+		"no slip":                 {box, "23", ""},
+		"no slip, of full length": {box, "36555", ""},
+		"others anywhere":         {spread, "4117", ""},
+	}
+	site := []formats.Population{{Format: "26-8-16", Printed: "number", Facilities: []uint64{121}}}
+	for name, tt := range tests {
+		p := settledOn(t, site, append(slices.Clone(tt.sample), tt.in), Options{})
+		var s Seen
+		err := p.Read([]byte(tt.in), &s)
+		if tt.like == "" {
+			assert.NoError(t, err, name)
+			continue
+		}
+		var e *Error
+		require.ErrorAs(t, err, &e, name)
+		assert.Equal(t, Damaged, e.Kind, name)
+		assert.Regexp(t, "one such as (card )?121,("+tt.like+") .*typed wrong", e.Reason, name)
+		for _, text := range tt.sample {
+			assert.NoError(t, p.Read([]byte(text), &s), "%s: %s", name, text)
+		}
+	}
+}
+
 // A column that a spreadsheet took for numbers has lost the zeros before them, and nothing else: they are put back.
 func TestAColumnThatLostItsZeros(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(10, 11))

@@ -140,8 +140,9 @@ func (l *lot) placeOf(r *Reading) int {
 
 // cards returns the cards that a reading gives, by its place among those of the lot.
 func (l *lot) cards(way int) (cards []Seen) {
-	for _, t := range l.texts {
-		cards = append(cards, t[way].seen)
+	cards = make([]Seen, len(l.texts))
+	for i, t := range l.texts {
+		cards[i] = t[way].seen
 	}
 	return cards
 }
@@ -163,7 +164,8 @@ func (r *Reading) together(cards []Seen) float64 {
 // once returns the different ones of cards, and the log of how probable the others are: one that is there again is one
 // of those that were there.
 func once(cards []Seen) (all []formats.Card, again float64) {
-	seen := map[Key]bool{}
+	seen := make(map[Key]bool, len(cards))
+	all = make([]formats.Card, 0, len(cards))
 	for i := range cards {
 		if k := cards[i].Key(); !seen[k] {
 			seen[k], all = true, append(all, cards[i].Card())

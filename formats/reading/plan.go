@@ -187,7 +187,7 @@ func (r *Reading) prepare(values evidence.Values) error {
 	}
 	quick, ok := quick.Of(f)
 	r.quick, r.none = quick, !ok
-	r.parse = quick.Parser(r.Form)
+	r.parse, r.write = quick.Parser(r.Form), quick.Appender(r.Form)
 	return nil
 }
 

@@ -33,6 +33,7 @@ type Reading struct {
 	none       bool // the format is none of package quick's
 	quick      quick.Format
 	parse      quick.Parser
+	write      quick.Appender
 	facility   string              // for forms that leave it out; "" where not known
 	only       bool                // cards that have another facility are not meant
 	fill       uint64              // the same as a number
@@ -43,7 +44,8 @@ type Reading struct {
 	population *formats.Population // as the site has it
 	blocks     bool                // it is known which numbers they have
 	weight     float64             // how usual the form is in this list
-	numbers    []uint64            // of such cards in a sample of it, sorted
+	numbers    []uint64            // of such cards in a sample of it, sorted; not many
+	crowd      crowd               // of all of those
 	shape      Shape
 	habit      habit
 	stranger   bool // of the plan's strangers
@@ -57,6 +59,7 @@ type Plan struct {
 	asIs     bool // no repair and no doubt of what spreadsheets do
 	any      bool // cards that are in none of the site's blocks too
 	settled  bool // a sample has said how usual what is
+	sole     bool // what the first reading clearly reads is its: see isSole
 	padded   padded
 	parts    padded // the second of two numbers
 	signs    bool   // some have a sign between two
@@ -187,9 +190,11 @@ func same(a, b *Seen) bool {
 
 // Read reads a cell's value as the card that it is. The error is an [*Error].
 func (p *Plan) Read(value []byte, s *Seen) (err error) {
-	if r := &p.readings[0]; len(p.readings) > 1 {
+	if r := &p.readings[0]; p.sole && r.clearly(value, s) {
+		return nil
+	} else if len(p.readings) > 1 {
 		err = p.several(value, s)
-	} else if err = r.read(value, p, s); err == nil && p.settled && len(p.strangers) > 0 {
+	} else if err = r.read(value, p, s); err == nil && p.settled && (len(p.strangers) > 0 || r.alone(s)) {
 		err = p.several(value, s)
 	} else if first, second := r.guarded(p); err == nil && p.settled && (first || second) &&
 		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value) || r.tooLong(stripped(value), p)) {
@@ -250,7 +255,8 @@ func enoughOf(share, strange float64) bool {
 // ambiguous says that a value can be two cards or more, the likelier first.
 func ambiguous(value []byte, all []candidate) error {
 	e := &Error{Kind: Ambiguous, Settles: []string{"Forms", "Format"}}
-	one, other := &all[0], &all[1]
+	doubts := func(c candidate) bool { return !c.typed || c.share >= stranger }
+	one, other := &all[0], &all[1+max(0, slices.IndexFunc(all[1:], doubts))]
 	switch {
 	case one.lost || other.lost || one.typed || other.typed:
 		e.Kind, e.Settles = Damaged, nil

@@ -147,6 +147,9 @@ type written struct{ short, long, padded, repaired float64 }
 // them, or gives the cards that the readings do.
 func (s *strange) of(l *lot) (cards []Seen, w written, ok bool) {
 	for k, text := range l.plain {
+		if k == 1 {
+			cards = slices.Grow(cards, len(l.plain))
+		}
 		one, length, ok := s.reads(text)
 		if !ok || slices.ContainsFunc(l.texts[k], func(c candidate) bool { return s.alike(&c, &one, length) }) {
 			return nil, w, false

@@ -99,8 +99,7 @@ func (p *Plan) spoilt(plain []byte, settled float64, all []candidate) []candidat
 			all = append(all, one)
 		}
 		if slices.ContainsFunc(all[:read], func(c candidate) bool {
-			return c.err == nil &&
-				c.seen.Reading.Format == r.Format
+			return c.err == nil && c.seen.Reading.Format == r.Format && !c.seen.Reading.alone(&c.seen)
 		}) {
 			continue // one number of a kind is as likely as the next
 		}
@@ -160,14 +159,32 @@ func stripped(value []byte) []byte {
 // fit works out how long the form writes the card, and reports whether a text is as long.
 func (c *candidate) fit(length int) bool {
 	if c.written == 0 {
-		card := c.seen.Card()
-		written, err := c.seen.Reading.Form.Text(&card)
-		bytes := c.seen.Reading.shape.Hex && c.seen.Reading.shape.Width == 0 // with signs between, or without
-		if c.written = length; err == nil && !bytes {
-			c.written = len(written)
+		if c.written = c.seen.written(); c.written < 0 {
+			c.written = length
 		}
 	}
 	return c.written == length
+}
+
+// written returns how many characters the form writes the card with; -1 where it does not write it, or in bytes, with
+// signs between or without.
+func (s *Seen) written() int {
+	r := s.Reading
+	if r.shape.Hex && r.shape.Width == 0 {
+		return -1
+	}
+	var memory [32]byte
+	if s.quick && r.write != nil {
+		if text, ok := r.write(memory[:0], s.v, s.known); ok {
+			return len(text)
+		}
+	}
+	card := s.Card()
+	text, err := r.Form.Append(memory[:0], &card)
+	if err != nil {
+		return -1
+	}
+	return len(text)
 }
 
 // Asks reports whether a sample of a list would say more of how to read it.
@@ -230,7 +247,33 @@ func (p *Plan) Settled(sample []string) *Plan {
 			r.have(some[i]) // those that have lost zeros too
 		}
 	}
+	q.sole = q.isSole()
 	return &q
+}
+
+// isSole reports whether no other reading has a say where the first one gives a card clearly, so that nothing has to be
+// weighed.
+func (p *Plan) isSole() bool {
+	one := &p.readings[0]
+	return !p.any && one.parse != nil && len(p.strangers) == 0 &&
+		!slices.ContainsFunc(p.readings[1:], func(r Reading) bool {
+			known := one.blocks && r.weight <= asDoor*one.weight
+			return !r.second || !known && !(r.habit.none && r.habit.rare)
+		})
+}
+
+// clearly reads a value that is just as the form writes it, as a card that is among the others. It is for the only
+// reading that can have a say.
+func (r *Reading) clearly(value []byte, s *Seen) bool {
+	switch at := bytes.LastIndexAny(value, signs); {
+	case !Sound(value, r.shape), value[0] == '0' && r.shape.bare():
+		return false
+	case r.shape.Second > 0 && (at != r.shape.First || len(value)-at-1 != r.shape.Second):
+		return false
+	case !r.fast(value, s) || !r.inBlocks(s):
+		return false
+	}
+	return r.blocks || r.amongSeen(s) && !r.alone(s)
 }
 
 // different returns the different texts of a sample, in their order: a card that is there twice says no more.
