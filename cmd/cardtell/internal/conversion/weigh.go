@@ -73,7 +73,7 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 		}
 		all, first = c.candidates(&ans)
 	}
-	all, why := c.ofSite(all)
+	all, why := c.ofSite(value, all)
 	out := Answer{of: c, input: value, rest: 1}
 	var unfit error // why the likeliest card of all that it can be is not written so
 	for i := range all {
@@ -193,7 +193,7 @@ func (c *Conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 
 // ofSite returns the readings that are cards of the site, where there is a site file. A facility that the value leaves
 // out is one of those that these cards have.
-func (c *Conversion) ofSite(all []meant) (out []meant, why error) {
+func (c *Conversion) ofSite(value string, all []meant) (out []meant, why error) {
 	if len(c.site) == 0 {
 		return all, nil
 	}
@@ -209,9 +209,25 @@ func (c *Conversion) ofSite(all []meant) (out []meant, why error) {
 	}
 	slices.SortStableFunc(out, func(a, b meant) int { return cmp.Compare(b.p, a.p) })
 	if why == nil && len(out) == 0 {
-		why = errors.New("is none of the site's cards; look whether the site file has them all")
+		why = c.whyNotOfSite(value)
 	}
 	return out, why
+}
+
+// whyNotOfSite says why a value is no card of the site: that a number does not fit it, if it is written as printed.
+func (c *Conversion) whyNotOfSite(value string) error {
+	for _, p := range c.site {
+		form, _ := formats.FormByName(p.Printed)
+		for _, f := range c.formats {
+			if f.ID != p.Format {
+				continue
+			}
+			if _, err := form.Parse(f, value); errors.Is(err, wiegand.ErrRange) {
+				return fmt.Errorf("is none of the site's cards of %s: %w", f.ID, err)
+			}
+		}
+	}
+	return errors.New("is none of the site's cards; look whether the site file has them all")
 }
 
 func (c *Conversion) belongs(card *formats.Card) bool {
