@@ -10,6 +10,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -29,13 +30,19 @@ type matchFlags struct {
 	out      string
 	redact   bool
 	all      bool
+	shows    []string // numbers that a door shows, in place of events
 }
 
 func (a *app) matchCommand() *cobra.Command {
 	f := &matchFlags{}
 	c := &cobra.Command{
-		Use:  "match EVENTS --list LIST",
-		Args: manual.OneArgument("file of events"),
+		Use: "match EVENTS|NUMBER… --list LIST",
+		Args: func(c *cobra.Command, args []string) error {
+			if f.numbersAlone(args) {
+				return nil
+			}
+			return manual.OneArgument("file of events, or number that a door shows")(c, args)
+		},
 		RunE: func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
 	}
 	flags := c.Flags()
@@ -53,6 +60,18 @@ func (a *app) matchCommand() *cobra.Command {
 	flags.BoolVar(&f.all, "all", false, "list every unknown card; else the most frequent ones")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
 	return c
+}
+
+// numbersAlone takes arguments for numbers that a door shows, and reports whether they are: none is a file, and each
+// can be a card.
+func (f *matchFlags) numbersAlone(args []string) bool {
+	for _, arg := range args {
+		if _, err := formats.Spellings(arg); err != nil || arg == "-" || exists(arg) {
+			return false
+		}
+	}
+	f.shows = args
+	return len(args) > 0
 }
 
 // matcher matches one file of events.
@@ -85,6 +104,10 @@ func (a *app) match(name string, f *matchFlags) error {
 	if err != nil {
 		return err
 	}
+	if len(f.shows) > 0 && (f.out != "" || len(f.table.columns) > 0) {
+		return fmt.Errorf("match: %q: is a number, and -o and --column are about a file of events; leave them out, or name one",
+			say.Clip(name, 40))
+	}
 	if f.out != "" && name == "-" {
 		return fmt.Errorf("-o: events from standard input can't be read a second time; name a file")
 	}
@@ -109,12 +132,14 @@ func (a *app) match(name string, f *matchFlags) error {
 	m := &matcher{app: a, plan: opt.List, flags: f}
 	m.Events = found.Events{Matcher: match.New(opt), Output: f.out, All: f.all, Masks: found.NewMasks(f.redact)}
 	events := f.table
-	events.noHeader = events.noHeader && !a.headed(name, events)
+	events.noHeader = events.noHeader && len(f.shows) == 0 && !a.headed(name, events)
 	if err := m.readList(); err != nil {
 		return err
 	}
 	f.table = events
-	if err := m.readEvents(name); err != nil {
+	if len(f.shows) > 0 {
+		m.ask(f.shows)
+	} else if err := m.readEvents(name); err != nil {
 		return err
 	}
 	m.Order = m.Weigh()

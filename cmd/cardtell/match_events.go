@@ -36,6 +36,15 @@ func (m *matcher) readEvents(name string) error {
 	})
 }
 
+// ask takes numbers for an event each.
+func (m *matcher) ask(numbers []string) {
+	for i, number := range numbers {
+		m.Rows++
+		m.AddEvent(match.Row{Line: i + 1, Value: []byte(number)})
+	}
+	m.Asked = numbers
+}
+
 // write writes the events with the holder of each and how that is known. The events are read a second time.
 func (m *matcher) write(name string) error {
 	t, err := m.app.openTable(name, &m.flags.table)
