@@ -36,8 +36,8 @@ func (r Range) String() string {
 func (r Range) Has(n uint64) bool { return r.First <= n && n <= r.Last }
 
 // ParseRanges reads numbers as the site file writes them, such as "1-500, 1001-1100", and puts them in rising order.
-// White space counts for nothing. The error is an [*Error]: ErrSyntax for a text of another shape or numbers of more than
-// 64 bits, wiegand.ErrRange where a range runs backwards or overlaps another.
+// White space counts for nothing. The error is an [*Error]: ErrSyntax for a text of another shape or numbers of more
+// than 64 bits, wiegand.ErrRange where a range runs backwards or overlaps another.
 func ParseRanges(text string) ([]Range, error) {
 	var all []Range
 	for part := range strings.SplitSeq(text, ",") {

@@ -155,8 +155,8 @@ func isKeys(s formats.Sightings) bool {
 // plainly are ways of meaning a text that go without saying where there is no other one.
 var plainly = pattern.Lazily(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
 
-// takenSection says what texts were taken for that can be several things, or that are written in an unusual way, if only
-// that explains why nothing fits.
+// takenSection says what texts were taken for that can be several things, or that are written in an unusual way where
+// that may be why nothing fits.
 func (a *Answer) takenSection() say.Section {
 	s := say.Section{Least: 1, Turn: cutTaken}
 	alike := map[string]int{} // items, by the ways of a text
