@@ -10,6 +10,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 func exists(name string) bool {
@@ -35,7 +36,10 @@ func (j *batchJob) report() error {
 	r.Numbers, r.NoCards, r.Others, r.Masked = j.readAsWords(), j.others, j.others.Rows, j.masks != nil
 	r.Told = j.flags.out == "-" && j.flags.rejects == ""
 	j.adviseXLSX()
-	if r.Converted == 0 && r.Rejected > 0 {
+	card := func(p problem) bool {
+		return found.IsCard(reading.Kind(p.Kind)) || p.Kind == string(reading.Impossible)
+	}
+	if r.Converted == 0 && r.Rejected > 0 && !slices.ContainsFunc(r.Problems, card) {
 		forms := ""
 		if j.plan != nil {
 			forms = j.plan.FirstForms()

@@ -3,6 +3,7 @@ package found
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
@@ -309,6 +310,14 @@ func (c *List) personWords(p *roster.Person) Problem {
 	return words
 }
 
+// isCard reports whether a number that can't be used is a card all the same, so that its column is the right one.
+func isCard(f roster.Finding) bool { return f.Kind == roster.Unusable && IsCard(f.What) }
+
+// IsCard reports whether what is wrong with a number is something else than that it is none.
+func IsCard(what reading.Kind) bool {
+	return what == reading.WrongFacility || what == reading.OutOfBlock || what == reading.Ambiguous || what == reading.Several
+}
+
 // stepsOfRows says what to do about the rows of the list.
 func (c *List) stepsOfRows(r *Check) (steps []string) {
 	var doors []string // that the list is too long for
@@ -320,7 +329,7 @@ func (c *List) stepsOfRows(r *Check) (steps []string) {
 	switch {
 	case r.Rows == 0:
 		return []string{"there is no row below the headings: is it the right file, and the right sheet?"}
-	case r.Converted == 0:
+	case r.Converted == 0 && !slices.ContainsFunc(c.Findings, isCard):
 		return []string{"no row could be read: " + r.Elsewhere}
 	case len(c.Findings) > len(doors):
 		steps = append(steps, "correct these rows in the list, and check it again; batch leaves out what it can't convert, and says so")
