@@ -112,7 +112,7 @@ func otherForm(plan *reading.Plan, seen *reading.Seen) string {
 }
 
 // siteFromList follows errors that a site file would settle.
-const siteFromList = " (\"cardtell help site\": one is made from the list)"
+const siteFromList = " (\"cardtell site LIST\" writes one)"
 
 // planError says by the names of the command's options what is missing for a plan.
 func planError(err error) error {
