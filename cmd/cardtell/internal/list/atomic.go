@@ -68,8 +68,8 @@ func NewFile(name string, inputs ...fs.FileInfo) (*File, error) {
 // writable returns an error for a file that must not be written: replacing it would need no permission of its own.
 func writable(target string) error {
 	f, err := os.OpenFile(target, os.O_WRONLY, 0)
-	if err != nil {
-		return err
+	if path, ok := errors.AsType[*fs.PathError](err); ok {
+		return &fs.PathError{Op: "write", Path: target, Err: path.Err}
 	}
 	return f.Close()
 }

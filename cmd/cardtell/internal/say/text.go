@@ -137,8 +137,10 @@ func fileError(err *fs.PathError) string {
 		words = fmt.Sprintf("%s: there is no folder %s; is the name right?", err.Path, folder)
 	case errors.Is(err, fs.ErrNotExist):
 		words += "; is the name right?"
-	case errors.Is(err, fs.ErrPermission):
+	case errors.Is(err, fs.ErrPermission) && err.Op == "write":
 		words += "; ask its owner, or write elsewhere"
+	case errors.Is(err, fs.ErrPermission):
+		words += "; ask its owner"
 	}
 	return words
 }
