@@ -41,7 +41,7 @@ type slotEntry struct {
 	seen *Seen
 }
 
-var errNoCards = errors.New("identify: no cards")
+var errNoCards = errors.New("no cards; give one or more")
 
 func (r *Model) digest(q *query, cards []formats.Sightings) error {
 	if len(cards) == 0 {
