@@ -30,6 +30,8 @@ type Work struct {
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
 
+	ends ends // of a read by itself
+
 	general logMix // of all readings as formats of the catalogue, each split alike
 
 	Results []Result
@@ -503,11 +505,14 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
 		b := w.q.cards[0].read
 		alone := misreads(1, 0)
-		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) + wholeRead(b) + alone + startsWith(b.Bit(0))
+		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) + w.ends.whole(b) + alone + startsWith(b.Bit(0))
 		known := w.m.frames[b.Len()]
 		for k := range known {
 			if f := &known[k]; f.Layout.Holds(b) {
-				w.Frames = append(w.Frames, FrameResult{f, f.log + oneRead(b, f.From, f.To, f.numbers) + alone})
+				if w.ends.from != f.From || w.ends.to != f.To {
+					w.ends.take(b, f.From, f.To)
+				}
+				w.Frames = append(w.Frames, FrameResult{f, f.log + w.ends.log(f.numbers) + alone})
 			}
 		}
 		return
