@@ -34,6 +34,10 @@ const (
 	// the one card that is asked about is often the one that does not belong.
 	sitePrior = 0.9
 
+	// asSaid is the share of a site's prints that are in the form that its file says: who wrote it had the cards in hand.
+	// The others are as usual as they are anywhere.
+	asSaid = 0.98
+
 	// unlisted is the share of a population's cards that its line in the site file does not cover.
 	unlisted = 0.01
 )

@@ -143,16 +143,16 @@ func (m *formatModel) printedAs(name string) {
 		if o.part != nil && serial == nil {
 			continue
 		}
-		o.log += math.Log(1 - sitePrior)
+		o.log += math.Log(1 - asSaid)
 		if o.part == nil && o.form.Name == name || o.part != nil && o.part == serial {
-			o.log = LogAdd(o.log, math.Log(sitePrior))
+			o.log = LogAdd(o.log, math.Log(asSaid))
 		}
 		known = known || o.part == nil && o.form.Name == name
 	}
 	for i := range printForms {
 		if o := inForm(&printForms[i]); o.form.Name == name && !known { // one that is hardly printed elsewhere
 			if ok, _ := o.form.Fits(m.format); ok {
-				o.log, o.all = math.Log(sitePrior), largest(m.format, name)
+				o.log, o.all = math.Log(asSaid), largest(m.format, name)
 				m.forms = append(m.forms, o)
 			}
 		}
