@@ -253,34 +253,23 @@ const (
 	stripeShortest = 20
 )
 
-// begins reports whether a message on a stripe begins after so many zeros, counted from the last bit where the read is
-// reversed: 11010 is its start sentinel (ISO/IEC 7811).
-func begins(b wiegand.Bits, zeros int, reversed bool) bool {
-	at, step := zeros, 1
-	if reversed {
-		at, step = b.Len()-1-zeros, -1
-	}
-	for i, want := range [5]uint{1, 1, 0, 1, 0} {
-		if b.Bit(at+i*step) != want {
-			return false
-		}
-	}
-	return true
+// begins reports whether a message on a stripe begins after so many zeros: 11010 is its start sentinel (ISO/IEC 7811).
+func begins(b wiegand.Bits, zeros int) bool {
+	w := b.Words()
+	return value(&w, zeros, min(zeros+5, wiegand.MaxBits)) == 0b11010
 }
 
 // withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811).
 // ok is false, and cut the read, where there is none that decodes, or the read is a message from its first bit on.
 func (r *Model) withoutClocking(b wiegand.Bits) (cut wiegand.Bits, ok bool) {
 	for _, reversed := range []bool{false, true} {
-		t, first := b, b.LeadingZeros()
-		if reversed {
-			first = b.TrailingZeros()
-		}
-		if !begins(b, first, reversed) {
-			continue
-		}
+		t := b
 		if reversed {
 			t = b.Reverse()
+		}
+		first := t.LeadingZeros()
+		if !begins(t, first) {
+			continue
 		}
 		t = t.Slice(first, t.Len())
 		if t.Len() < stripeShortest || (first == 0 && t.Len()%5 == 0) {
