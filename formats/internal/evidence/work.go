@@ -22,6 +22,7 @@ type Work struct {
 	mends    [][]mend       // by place: what a bad read can have been
 	mendLogs []float64      // log of the probability of each bad read
 	undone   []wiegand.Bits // reads by wiring and place
+	heads    []uint64       // the first 64 bits of each
 	seen     []others       // by field: the values on good reads, for the repair of others
 	values   []uint64       // scratch
 	astray   []int          // scratch: places of cards with a print that does not fit
@@ -157,12 +158,15 @@ func resize[T any](s []T, n int) []T {
 // undo works out each read as it would be without a fault of the wiring.
 func (w *Work) undo() {
 	n := len(w.q.cards)
-	w.undone = resize(w.undone, n*wirings)
+	w.undone, w.heads = resize(w.undone, n*wirings), resize(w.heads, n*wirings)
 	for i := range w.q.cards {
 		read := w.q.cards[i].read
 		reversed := read.Reverse()
 		w.undone[int(None)*n+i], w.undone[int(SwappedLines)*n+i] = read, read.Invert()
 		w.undone[int(Reversed)*n+i], w.undone[int(SwappedReversed)*n+i] = reversed, reversed.Invert()
+	}
+	for i := range w.undone {
+		w.heads[i] = w.undone[i].Words()[0]
 	}
 }
 
@@ -172,12 +176,13 @@ const wirings = int(SwappedReversed) + 1
 // score adds the readings of one format and wiring to the results.
 func (w *Work) score(m *formatModel, wiring Fault) {
 	w.model, w.wiring = m, wiring
-	undone := w.undone[int(wiring)*len(w.q.cards):][:len(w.q.cards)]
+	n := len(w.q.cards)
+	undone, heads := w.undone[int(wiring)*n:][:n], w.heads[int(wiring)*n:][:n]
 	good, bad := 0, 0
 	for i := range undone { // most formats fail here, before any memory is touched
 		switch b := &undone[i]; {
 		case b.Len() == 0:
-		case m.format.Layout.Holds(*b):
+		case m.fixed.holds(heads[i]) && m.format.Layout.Holds(*b):
 			good++
 		default:
 			bad++
