@@ -193,7 +193,7 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 	case fault == LostBit && b.Len()+1 == l.Len():
 		for i := range l.Len() {
 			for v := range uint(2) {
-				if i > 0 && b.Bit(i-1) == v {
+				if i > 0 && bitOf(&words, i-1) == v {
 					continue // the same read as with the bit put in one place earlier
 				}
 				before := ^uint64(0) << max(0, 64-i)
@@ -201,13 +201,14 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 					continue
 				}
 				if good, _ := b.Insert(i, v); l.Holds(good) {
-					found(&good, i+1, 1+sameRun(b, i, v), l.Len()) // any bit of the run can be the one that was lost
+					found(&good, i+1, 1+sameRun(&words, b.Len(), i, v), l.Len()) // any bit of the run can be the one that was lost
 				}
 			}
 		}
 	case fault == ExtraBit && b.Len() == l.Len()+1:
 		for i := range b.Len() {
-			if i > 0 && b.Bit(i) == b.Bit(i-1) {
+			v := bitOf(&words, i)
+			if i > 0 && v == bitOf(&words, i-1) {
 				continue // the same read as without the bit before
 			}
 			before := ^uint64(0) << max(0, 64-i)
@@ -215,17 +216,20 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 				continue
 			}
 			if good, _ := b.Delete(i); l.Holds(good) {
-				found(&good, i+1, sameRun(b, i, b.Bit(i)), 2*b.Len()) // anywhere in the run, and 0 or 1
+				found(&good, i+1, sameRun(&words, b.Len(), i, v), 2*b.Len()) // anywhere in the run, and 0 or 1
 			}
 		}
 	}
 }
 
-// sameRun returns how many bits of value v there are in a row from index i on.
-func sameRun(b wiegand.Bits, i int, v uint) int {
+// sameRun returns how many bits of value v there are in a row from index i on, in a read of so many bits.
+func sameRun(w *[4]uint64, length, i int, v uint) int {
 	n := 0
-	for i+n < b.Len() && b.Bit(i+n) == v {
+	for i+n < length && bitOf(w, i+n) == v {
 		n++
 	}
 	return n
 }
+
+// bitOf returns the bit at an index below 256: what Bit says, for loops in which copying the read would cost more.
+func bitOf(w *[4]uint64, i int) uint { return uint(w[i>>6&3]>>(63-i&63)) & 1 }
