@@ -130,6 +130,9 @@ func patternOf(l *wiegand.Layout) pattern {
 // possible reports whether some repair of a fault can put the fixed bits right: a flipped bit changes one of them at
 // most; a bit that is taken out leaves each where it was or moves it up by one place.
 func (p *pattern) possible(fault Fault, b wiegand.Bits) bool {
+	if p.mask == ([4]uint64{}) {
+		return true
+	}
 	w := b.Words()
 	wrong := 0
 	for i := range w {

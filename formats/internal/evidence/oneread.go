@@ -3,7 +3,6 @@ package evidence
 import (
 	"math"
 	"math/bits"
-	"slices"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -64,11 +63,17 @@ func (e *ends) log(listed [][2]int) float64 {
 	if width > e.n { // a number that long is not looked at
 		anywhere += numberIsAll
 	}
+	known := uint64(0) // widths of those listed that end here
+	for _, p := range listed {
+		if p[1] == e.to && p[0] < e.to {
+			known |= 1 << (e.to - p[0] - 1)
+		}
+	}
 	sum := anywhere * halved(e.n)
 	for k := 1; k <= e.n; k++ {
 		chance := e.chance[k]
 		switch {
-		case slices.Contains(listed, [2]int{e.to - k, e.to}):
+		case known>>(k-1)&1 == 1:
 			left -= e.share(k, shares)
 			continue
 		case len(listed) == 0:

@@ -253,24 +253,30 @@ const (
 	stripeShortest = 20
 )
 
-// begins reports whether a message on a stripe begins after so many zeros: 11010 is its start sentinel (ISO/IEC 7811).
-func begins(b wiegand.Bits, zeros int) bool {
+// begins reports whether a message on a stripe begins behind the zeros in front of it: 11010 is its start sentinel
+// (ISO/IEC 7811).
+func begins(b wiegand.Bits, reversed bool) bool {
 	w := b.Words()
-	return value(&w, zeros, min(zeros+5, wiegand.MaxBits)) == 0b11010
+	if reversed {
+		end := b.Len() - b.TrailingZeros()
+		return end >= 5 && value(&w, end-5, end) == 0b01011
+	}
+	first := b.LeadingZeros()
+	return value(&w, first, min(first+5, wiegand.MaxBits)) == 0b11010
 }
 
 // withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811).
 // ok is false, and cut the read, where there is none that decodes, or the read is a message from its first bit on.
 func (r *Model) withoutClocking(b wiegand.Bits) (cut wiegand.Bits, ok bool) {
 	for _, reversed := range []bool{false, true} {
+		if !begins(b, reversed) {
+			continue
+		}
 		t := b
 		if reversed {
 			t = b.Reverse()
 		}
 		first := t.LeadingZeros()
-		if !begins(t, first) {
-			continue
-		}
 		t = t.Slice(first, t.Len())
 		if t.Len() < stripeShortest || (first == 0 && t.Len()%5 == 0) {
 			continue

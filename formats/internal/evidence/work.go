@@ -138,8 +138,11 @@ func (w *Work) all() {
 			ways = None + 1 // all reads would be misreads, of which no wiring is made out
 		}
 		for _, i := range w.m.byLen[length] {
+			m := &w.m.formats[i]
 			for wiring := range ways {
-				w.score(&w.m.formats[i], wiring)
+				if n > 1 || wiring == None || m.fixed.holds(w.heads[wiring]) { // else one read makes no wiring out
+					w.score(m, wiring)
+				}
 			}
 		}
 	}
