@@ -183,7 +183,7 @@ func (u *undocumented) region(l Layout, base, top float64) float64 {
 			}
 		}
 	}
-	if base+u.chance < max(top, sum.top)-cutOff-1 { // as where many prints follow from the reads
+	if base+u.chance+u.data.most(l.From, l.To) < max(top, sum.top)-cutOff-1 { // as where prints follow from the reads
 		return sum.log()
 	}
 	u.unprinted(l, base+u.chance, func(p Place, log float64) { add(&Hypothesis{Place: p, None: p == Place{}}, log) })
