@@ -225,7 +225,7 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 	var lines []string
 	all, strays := c.strays(cards, formats.Printed, formats.Hex)
 	if n := len(all) - len(strays); n > 0 {
-		lines = append(lines, fmt.Sprintf("%s: %s", some(n, len(all), "printed number"), strings.Join(ways, ", then ")))
+		lines = append(lines, fmt.Sprintf("%s: %s", some(n, len(all), "printed number"), strings.Join(ways, "; ")))
 	}
 	if len(strays) > 0 {
 		why := " does not follow from the read"

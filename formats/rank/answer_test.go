@@ -102,7 +102,7 @@ func TestPrintLines(t *testing.T) {
 		{[]string{"26:32D687E=46142", "26:32D6881"}, []string{"number"},
 			[]string{"the number printed on card 1 does not follow from the read"}},
 		{[]string{"26:32D687E=46143=150,46143", "26:32D6881"}, []string{"number", "pair"},
-			[]string{"2 printed numbers: the card number (number), then facility and card number (pair)"}},
+			[]string{"2 printed numbers: the card number (number); facility and card number (pair)"}},
 		{[]string{"26:32D687E=uid:96B43F11", "26:32D6881=uid:96B44011"}, []string{"its first 3 bytes"}, []string{
 			"2 chip serials: facility and number together are its first 3 bytes"}},
 		{[]string{"26:32D687E=uid:96B43F11=46143", "26:32D6881=uid:01020304"}, []string{"its first 3 bytes", "", "number"},
