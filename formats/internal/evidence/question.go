@@ -41,7 +41,7 @@ type slotEntry struct {
 	seen *Seen
 }
 
-var errNoCards = errors.New("identify: no cards")
+var errNoCards = errors.New("no cards; give one or more")
 
 func (r *Model) digest(q *query, cards []formats.Sightings) error {
 	if len(cards) == 0 {
@@ -271,35 +271,30 @@ const (
 	stripeShortest = 20
 )
 
-// begins reports whether a message on a stripe begins after so many zeros, counted from the last bit where the read is
-// reversed: 11010 is its start sentinel (ISO/IEC 7811).
-func begins(b wiegand.Bits, zeros int, reversed bool) bool {
-	at, step := zeros, 1
+// begins reports whether a message on a stripe begins behind the zeros in front of it: 11010 is its start sentinel
+// (ISO/IEC 7811).
+func begins(b wiegand.Bits, reversed bool) bool {
+	w := b.Words()
 	if reversed {
-		at, step = b.Len()-1-zeros, -1
+		end := b.Len() - b.TrailingZeros()
+		return end >= 5 && value(&w, end-5, end) == 0b01011
 	}
-	for i, want := range [5]uint{1, 1, 0, 1, 0} {
-		if b.Bit(at+i*step) != want {
-			return false
-		}
-	}
-	return true
+	first := b.LeadingZeros()
+	return value(&w, first, min(first+5, wiegand.MaxBits)) == 0b11010
 }
 
 // withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811).
 // ok is false, and cut the read, where there is none that decodes, or the read is a message from its first bit on.
 func (r *Model) withoutClocking(b wiegand.Bits) (cut wiegand.Bits, ok bool) {
 	for _, reversed := range []bool{false, true} {
-		t, first := b, b.LeadingZeros()
-		if reversed {
-			first = b.TrailingZeros()
-		}
-		if !begins(b, first, reversed) {
+		if !begins(b, reversed) {
 			continue
 		}
+		t := b
 		if reversed {
 			t = b.Reverse()
 		}
+		first := t.LeadingZeros()
 		t = t.Slice(first, t.Len())
 		if t.Len() < stripeShortest || (first == 0 && t.Len()%5 == 0) {
 			continue
