@@ -284,6 +284,8 @@ func (c *candidate) describe() string {
 		return "one such as " + what + ", typed wrong"
 	case c.err != nil && c.seen.Reading.stranger && c.seen.Reading.ofSite:
 		return what + ", a form in which this site's cards are not written"
+	case c.err != nil && c.err.Kind == Damaged:
+		return what + ", with zeros before it"
 	case c.err != nil:
 		return what + ", which is none of this site's"
 	}
