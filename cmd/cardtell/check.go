@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
@@ -31,6 +32,7 @@ type checkFlags struct {
 	redact  bool
 	draw    string
 	out     string
+	given   string // the options that batch takes as well, as they were written
 }
 
 func (a *app) checkCommand() *cobra.Command {
@@ -42,6 +44,8 @@ func (a *app) checkCommand() *cobra.Command {
 			if c.Flags().Changed("next") && f.next < 1 {
 				return fmt.Errorf("check: --next %d: nothing is wanted; write 1 or more", f.next)
 			}
+			f.given = asGiven(c.Flags(), "as-is column delimiter encoding facility format formats from header-row no-header "+
+				"quote ragged sheet")
 			return a.check(args[0], f)
 		},
 	}
@@ -139,13 +143,6 @@ type checker struct {
 	others found.Others
 }
 
-// nameHeads are what columns of names are called.
-var nameHeads = []string{
-	"name", "full name", "cardholder", "card holder", "holder", "employee", "person", "user", "member", "first name",
-	"forename",
-	"given name", "last name", "surname", "family name",
-}
-
 // columns finds the columns of numbers and names.
 func (c *checker) columns() error {
 	var err error
@@ -161,7 +158,7 @@ func (c *checker) columns() error {
 	}
 	if c.flags.names == nil {
 		for i, h := range c.table.heads {
-			if slices.Contains(nameHeads, strings.ToLower(strings.TrimSpace(h))) {
+			if list.IsName(h) {
 				c.names = append(c.names, i)
 			}
 		}
@@ -242,7 +239,7 @@ func (c *checker) report() error {
 
 // batchCommand is the command that converts the list for the doors that it was checked for.
 func (c *checker) batchCommand() string {
-	command := fmt.Sprintf("cardtell batch %s --site %s", inShell(c.table.source), inShell(c.app.site))
+	command := fmt.Sprintf("cardtell batch %s%s --site %s", inShell(c.table.source), c.flags.given, inShell(c.app.site))
 	doors := c.flags.doors
 	if len(doors) == 0 {
 		doors = []string{site.EveryDoor}
@@ -251,6 +248,25 @@ func (c *checker) batchCommand() string {
 		command += " --door " + inShell(name)
 	}
 	return command + " -o OUT.xlsx"
+}
+
+// asGiven returns those of the options that were given, as they are written in a command.
+func asGiven(flags *pflag.FlagSet, names string) (text string) {
+	flags.Visit(func(f *pflag.Flag) {
+		if !slices.Contains(strings.Fields(names), f.Name) {
+			return
+		}
+		values := []string{f.Value.String()}
+		if all, ok := f.Value.(pflag.SliceValue); ok {
+			values = all.GetSlice()
+		}
+		for _, v := range values {
+			if text += " --" + f.Name; f.Value.Type() != "bool" {
+				text += " " + inShell(v)
+			}
+		}
+	})
+	return text
 }
 
 // inShell returns a file's name as it is written in a command.

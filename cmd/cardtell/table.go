@@ -235,7 +235,8 @@ func (t *table) raggedReason(row *list.Row) string {
 	for i := 1; i < row.Len(); i++ {
 		if digits(row.Text(i-1)) && digits(row.Text(i)) {
 			return reason + ", for a comma between two numbers parts them; " +
-				"save the list with semicolons between cells, or as XLSX"
+				"save the list with semicolons between cells, or as XLSX" +
+				map[bool]string{true: "; --delimiter ; takes each line for one cell"}[t.width == 1]
 		}
 	}
 	return reason
