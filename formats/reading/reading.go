@@ -8,6 +8,7 @@
 package reading
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -404,6 +405,9 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	}
 	if !p.any {
 		err = r.belongs(&c)
+	}
+	if err != nil && r.shape.Second > 0 && !bytes.ContainsAny(m.Value, signs) { // its facility is not what was written
+		err = &Error{Kind: Unreadable, Reason: quoted(value) + signless, Form: r.Form.Name}
 	}
 	return c, m.Repair, err
 }
