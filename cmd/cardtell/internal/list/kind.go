@@ -226,7 +226,7 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 		return nil, nil, &Error{File: r.Name, Reason: noRows}
 	case at < 0 || r.queue[at].filledCells() == 0:
 		return nil, nil, &Error{File: r.Name, Line: line, Reason: "--header-row: no row with something in it begins there; " +
-			"give the line of the names of columns"}
+			"give the line of the headings"}
 	}
 	before, head = r.queue[:at], r.queue[at]
 	for _, row := range before {
@@ -277,7 +277,7 @@ func (r *Reader) lookAhead(line int) error {
 			return nil
 		}
 		if len(r.queue) >= 10_000 {
-			return &Error{File: r.Name, Line: line, Reason: "--header-row: the names of columns are in the first 10,000 rows"}
+			return &Error{File: r.Name, Line: line, Reason: "--header-row: the headings are in the first 10,000 rows"}
 		}
 		row, err := r.rows.Next()
 		if err != nil {
