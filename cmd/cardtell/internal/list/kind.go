@@ -128,10 +128,16 @@ func (r *Row) isTotal(first, n int) bool {
 
 // IsTotal reports whether the cells of a row are a total, a word such as Sum and an amount.
 func IsTotal(cells []string) bool {
-	r := NewRow(cells)
-	n := r.filledCells()
-	first := slices.IndexFunc(cells, func(cell string) bool { return strings.TrimSpace(cell) != "" })
-	return (n == 1 || n == 2) && r.isTotal(first, n)
+	first, n := -1, 0
+	for i, cell := range cells {
+		if strings.TrimSpace(cell) == "" {
+			continue
+		}
+		if n++; first < 0 {
+			first = i
+		}
+	}
+	return (n == 1 || n == 2) && NewRow(cells).isTotal(first, n)
 }
 
 // totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before
