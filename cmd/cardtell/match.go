@@ -154,6 +154,9 @@ func (a *app) match(name string, f *matchFlags) error {
 // plans says how the list and the events have their numbers.
 func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) (match.Options, error) {
 	shown := f.shown
+	if f.door != "" && siteFile == "" {
+		return match.Options{}, fmt.Errorf("--door %q: doors are in a site file; give --site FILE", say.Clip(f.door, 40))
+	}
 	if f.door != "" && !strings.EqualFold(f.door, site.EveryDoor) { // which may be any, as where none is named
 		d, err := doorOf(s, siteFile, f.door)
 		if err != nil {
