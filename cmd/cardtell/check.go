@@ -62,20 +62,28 @@ func (a *app) checkCommand() *cobra.Command {
 	return c
 }
 
-func (a *app) check(name string, f *checkFlags) error {
-	write, err := drawn.Writer("--draw", f.draw)
-	if err != nil {
-		return err
-	}
-	if f.redact && f.out != "" {
+// check looks for flags that contradict one another.
+func (f *checkFlags) check() error {
+	switch {
+	case f.redact && f.out != "":
 		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", say.Clip(f.out, 60))
-	}
-	if f.redact && f.draw != "" {
+	case f.redact && f.draw != "":
 		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out",
 			say.Clip(f.draw, 60))
 	}
 	if err := f.numbers.ofColumns(f.table.columns); err != nil {
 		return fmt.Errorf("check: %w", err)
+	}
+	return nil
+}
+
+func (a *app) check(name string, f *checkFlags) error {
+	write, err := drawn.Writer("--draw", f.draw)
+	if err != nil {
+		return err
+	}
+	if err := f.check(); err != nil {
+		return err
 	}
 	cat, s, err := a.known()
 	if err != nil {
