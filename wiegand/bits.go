@@ -163,6 +163,10 @@ func (b Bits) Insert(i int, v uint) (r Bits, ok bool) {
 	if i < 0 || i > b.Len() || b.n == MaxBits {
 		return b, false
 	}
+	if b.n < 64 { // most reads, in one word
+		w, m := b.w[0], ^uint64(0)<<(64-i)
+		return Bits{w: words{w&m | w&^m>>1 | uint64(v&1)<<(63-i)}, n: b.n + 1}, true
+	}
 	m := head(i)
 	r = Bits{w: b.w.and(m).or(b.w.without(m).shr(1)), n: b.n + 1}
 	r.w.set(i, uint64(v))
@@ -173,6 +177,10 @@ func (b Bits) Insert(i int, v uint) (r Bits, ok bool) {
 func (b Bits) Delete(i int) (r Bits, ok bool) {
 	if i < 0 || i >= b.Len() {
 		return b, false
+	}
+	if b.n <= 64 {
+		w, m := b.w[0], ^uint64(0)<<(64-i)
+		return Bits{w: words{w&m | w<<1&^m}, n: b.n - 1}, true
 	}
 	m := head(i)
 	return Bits{w: b.w.and(m).or(b.w.shl(1).without(m)), n: b.n - 1}, true
@@ -196,11 +204,17 @@ func (b Bits) Concat(c Bits) (Bits, error) {
 
 // Invert returns b with every bit changed: what a reader with its two data lines swapped sends.
 func (b Bits) Invert() Bits {
+	if b.n > 0 && b.n <= 64 { // most reads, in one word
+		return Bits{w: words{b.w[0] ^ ^uint64(0)<<(64-b.n)}, n: b.n}
+	}
 	return Bits{w: b.w.xor(head(b.Len())), n: b.n}
 }
 
 // Reverse returns the bits last first.
 func (b Bits) Reverse() Bits {
+	if b.n <= 64 { // most reads, in one word
+		return Bits{w: words{bits.Reverse64(b.w[0]) << (64 - b.n)}, n: b.n}
+	}
 	return Bits{w: b.w.reverse().shl(MaxBits - b.Len()), n: b.n}
 }
 

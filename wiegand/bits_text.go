@@ -3,6 +3,7 @@ package wiegand
 import (
 	"encoding/hex"
 	"fmt"
+	"math/bits"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -109,6 +110,13 @@ func parseRightHex(digits string, n int) (Bits, bool) {
 	digits = strings.TrimLeft(digits, "0")
 	if len(digits) > MaxBits/4 {
 		return Bits{}, false
+	}
+	if len(digits) <= 16 && n > 0 && n <= 64 { // most reads, in one word
+		v := uint64(0)
+		for i := range len(digits) {
+			v = v<<4 | uint64(digits[i]&15+9*(digits[i]>>6))
+		}
+		return Bits{w: words{v << (64 - n)}, n: uint16(n)}, bits.Len64(v) <= n
 	}
 	var w words
 	for i := range digits {

@@ -105,14 +105,19 @@ func (l *Layout) failedShort(w uint64) (set CheckSet) {
 }
 
 // Holds reports whether a read has the layout's length and every check holds: what Decode and OK would say, for trying
-// many reads of which few are good. It stops at the first check that fails.
+// many reads of which few are good.
 func (l *Layout) Holds(b Bits) bool {
-	l = l.orZero()
-	switch {
-	case b.n != l.length:
+	if l != nil && b.n == l.quick {
+		w := b.w[0]
+		odd := l.masks[0].odd(w) | l.masks[1].odd(w) | l.masks[2].odd(w) | l.masks[3].odd(w)
+		return uint64(odd&1)|(w&l.fixedMask[0]^l.base[0]) == 0
+	}
+	return l.holdsSlow(&b)
+}
+
+func (l *Layout) holdsSlow(b *Bits) bool {
+	if l = l.orZero(); b.n != l.length {
 		return false
-	case l.short:
-		return l.failedShort(b.w[0]) == 0
 	}
 	w := &b.w
 	for i := range w { // fixed bits first: of all checks they rule out the most

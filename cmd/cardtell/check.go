@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
@@ -17,6 +18,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // checkFlags are the flags of check.
@@ -24,22 +26,26 @@ type checkFlags struct {
 	table   tableFlags
 	numbers numberFlags
 	names   []string
+	doors   []string
 	next    int
 	all     bool
 	redact  bool
 	draw    string
 	out     string
+	given   string // the options that batch takes as well, as they were written
 }
 
 func (a *app) checkCommand() *cobra.Command {
 	f := &checkFlags{}
 	c := &cobra.Command{
-		Use:  "check FILE --column C",
+		Use:  "check FILE",
 		Args: manual.OneArgument("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if c.Flags().Changed("next") && f.next < 1 {
 				return fmt.Errorf("check: --next %d: nothing is wanted; write 1 or more", f.next)
 			}
+			f.given = asGiven(c.Flags(), "as-is column delimiter encoding facility format formats from header-row no-header "+
+				"quote ragged sheet")
 			return a.check(args[0], f)
 		},
 	}
@@ -47,6 +53,7 @@ func (a *app) checkCommand() *cobra.Command {
 	f.table.register(flags)
 	f.numbers.register(flags)
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` with the names; may repeat (by its heading)")
+	flags.StringArrayVar(&f.doors, "door", nil, "check for the door `NAME` alone; may repeat (every door of the site file)")
 	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers")
 	flags.StringVarP(&f.out, "output", "o", "", "write the new numbers for every door to `OUT`, CSV or XLSX by its name")
 	flags.BoolVar(&f.all, "all", false, "list every problem, and not just the first of each kind")
@@ -55,20 +62,28 @@ func (a *app) checkCommand() *cobra.Command {
 	return c
 }
 
-func (a *app) check(name string, f *checkFlags) error {
-	write, err := drawn.Writer("--draw", f.draw)
-	if err != nil {
-		return err
-	}
-	if f.redact && f.out != "" {
+// check looks for flags that contradict one another.
+func (f *checkFlags) check() error {
+	switch {
+	case f.redact && f.out != "":
 		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", say.Clip(f.out, 60))
-	}
-	if f.redact && f.draw != "" {
+	case f.redact && f.draw != "":
 		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out",
 			say.Clip(f.draw, 60))
 	}
 	if err := f.numbers.ofColumns(f.table.columns); err != nil {
 		return fmt.Errorf("check: %w", err)
+	}
+	return nil
+}
+
+func (a *app) check(name string, f *checkFlags) error {
+	write, err := drawn.Writer("--draw", f.draw)
+	if err != nil {
+		return err
+	}
+	if err := f.check(); err != nil {
+		return err
 	}
 	cat, s, err := a.known()
 	if err != nil {
@@ -81,6 +96,11 @@ func (a *app) check(name string, f *checkFlags) error {
 	plan, err := newPlan(cat, s, opt)
 	if err != nil {
 		return err
+	}
+	if len(f.doors) > 0 {
+		if s.Doors, err = a.doorsNamed(s, f.doors); err != nil {
+			return err
+		}
 	}
 	f.table.secret = f.redact
 	t, err := a.openTable(name, &f.table)
@@ -127,14 +147,8 @@ type checker struct {
 	table *table
 	plan  *reading.Plan
 	numberColumns
-	names []int
-}
-
-// nameHeads are what columns of names are called.
-var nameHeads = []string{
-	"name", "full name", "cardholder", "card holder", "holder", "employee", "person", "user", "member", "first name",
-	"forename",
-	"given name", "last name", "surname", "family name",
+	names  []int
+	others found.Others
 }
 
 // columns finds the columns of numbers and names.
@@ -152,7 +166,7 @@ func (c *checker) columns() error {
 	}
 	if c.flags.names == nil {
 		for i, h := range c.table.heads {
-			if slices.Contains(nameHeads, strings.ToLower(strings.TrimSpace(h))) {
+			if list.IsName(h) {
 				c.names = append(c.names, i)
 			}
 		}
@@ -163,12 +177,17 @@ func (c *checker) columns() error {
 // read reads all rows.
 func (c *checker) read() error {
 	c.app.stdin.Once()
+	for _, row := range c.table.before {
+		c.others.Add(row, c.flags.redact)
+	}
 	return c.table.each(func(row *list.Row, ragged bool) error {
 		switch {
 		case ragged:
 			c.AddUnread(row.Line, found.Ragged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
 		case row.Kind == list.Data:
 			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: c.value(row)})
+		default:
+			c.others.Add(row, c.flags.redact)
 		}
 		return nil
 	})
@@ -203,7 +222,7 @@ func (c *checker) reason(kind reading.Kind, number string) string {
 
 func (c *checker) report() error {
 	r := c.Summary()
-	r.Input = c.table.Describe()
+	r.Input, r.NoCards, r.Others = c.table.Describe(), c.others, c.others.Rows
 	for _, i := range c.names {
 		r.Names = append(r.Names, c.table.heads[i])
 	}
@@ -221,9 +240,41 @@ func (c *checker) report() error {
 		r.Problems, r.Unlisted = c.Listed(found.ListedOfKind)
 	}
 	return c.app.report(&r, func() {
-		c.Print(c.app.out, &r, fmt.Sprintf("cardtell batch %s --site %s --door all -o OUT.xlsx", inShell(c.table.source),
-			inShell(c.app.site)))
+		r.Elsewhere = c.table.elsewhere(c.column, c.plan.FirstForms())
+		c.Print(c.app.out, &r, c.batchCommand())
 	}, len(c.Findings) > 0 || len(r.NoNext) > 0)
+}
+
+// batchCommand is the command that converts the list for the doors that it was checked for.
+func (c *checker) batchCommand() string {
+	command := fmt.Sprintf("cardtell batch %s%s --site %s", inShell(c.table.source), c.flags.given, inShell(c.app.site))
+	doors := c.flags.doors
+	if len(doors) == 0 {
+		doors = []string{site.EveryDoor}
+	}
+	for _, name := range doors {
+		command += " --door " + inShell(name)
+	}
+	return command + " -o OUT.xlsx"
+}
+
+// asGiven returns those of the options that were given, as they are written in a command.
+func asGiven(flags *pflag.FlagSet, names string) (text string) {
+	flags.Visit(func(f *pflag.Flag) {
+		if !slices.Contains(strings.Fields(names), f.Name) {
+			return
+		}
+		values := []string{f.Value.String()}
+		if all, ok := f.Value.(pflag.SliceValue); ok {
+			values = all.GetSlice()
+		}
+		for _, v := range values {
+			if text += " --" + f.Name; f.Value.Type() != "bool" {
+				text += " " + inShell(v)
+			}
+		}
+	})
+	return text
 }
 
 // inShell returns a file's name as it is written in a command.

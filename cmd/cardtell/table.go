@@ -27,7 +27,7 @@ type tableFlags struct {
 }
 
 // columnUsage is how columns of numbers are named.
-const columnUsage = "the `COLUMN` with the card numbers: its name, letter or number; the facility's and the number's, " +
+const columnUsage = "the `COLUMN` with the card numbers: its heading, letter or number; the facility's and the number's, " +
 	"where they have one each (by its heading)"
 
 func (t *tableFlags) register(flags *pflag.FlagSet) {
@@ -42,8 +42,8 @@ func (t *tableFlags) registerText(flags *pflag.FlagSet) {
 		"what is between the cells of a CSV file: a `CHARACTER`, or comma, semicolon, tab, bar (found out)")
 	flags.StringVar(&t.quote, "quote", "", "the quote of a CSV file: a `CHARACTER` (found out)")
 	flags.StringVar(&t.encoding, "encoding", "", "`NAME` of a CSV file's encoding, such as windows-1252 (found out)")
-	flags.BoolVar(&t.noHeader, "no-header", false, "the first row is a cardholder, not the names of columns")
-	flags.IntVar(&t.headerRow, "header-row", 0, "the `LINE` where the names of columns stand (found out)")
+	flags.BoolVar(&t.noHeader, "no-header", false, "the first row is a card, not headings")
+	flags.IntVar(&t.headerRow, "header-row", 0, "the `LINE` where the headings stand (found out)")
 	flags.BoolVar(&t.ragged, "ragged", false,
 		"reject rows with too many or too few cells, where they are an error otherwise")
 }
@@ -83,6 +83,8 @@ type table struct {
 	heads  []string
 	before []*list.Row // titles and blank rows above the head
 	head   *list.Row   // nil where there is none
+	given  bool        // the head is where the user says
+	first  []string    // the cells of the first row, where there is no head
 	width  int
 	ragged bool
 	secret bool
@@ -98,7 +100,7 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{source: name, ragged: flags.ragged, secret: flags.secret}
+	t := &table{source: name, given: flags.headerRow > 0, ragged: flags.ragged, secret: flags.secret}
 	if !flags.noBar {
 		t.bar = a.progress()
 	}
@@ -137,7 +139,7 @@ func (t *table) readHead(flags *tableFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	t.width = first.Len()
+	t.width, t.first = first.Len(), first.Texts()
 	for i := range t.width {
 		t.heads = append(t.heads, "column "+strconv.Itoa(i+1))
 	}
@@ -155,6 +157,9 @@ func (t *table) cards(a *app, want string) (int, error) {
 		return i, err
 	}
 	i, err := list.CardColumn(t.heads)
+	if err != nil && t.head == nil {
+		err = t.headless()
+	}
 	if err != nil {
 		return 0, t.atHead(err)
 	}
@@ -166,6 +171,16 @@ func (t *table) cards(a *app, want string) (int, error) {
 		a.remark("%s: the card numbers are taken from column %s", t.Name, name)
 	}
 	return i, nil
+}
+
+// headless says of a list without names which columns there are.
+func (t *table) headless() error {
+	words := make([]string, len(t.first))
+	for i, cell := range t.first {
+		words[i] = fmt.Sprintf("%d (%q)", i+1, cutShort(cell))
+	}
+	return fmt.Errorf("--column: no heading says which; there are %s: --column NUMBER, "+
+		"or twice where facility and number are apart", strings.Join(words, ", "))
 }
 
 // find returns the position of a column, with the file in its error.
@@ -182,7 +197,7 @@ func (t *table) atHead(err error) error {
 			line = t.head.Line
 		}
 		if t.secret { // where a list has no head, its first row is somebody's card
-			err = errors.New("--column: no heading says which; write its letter or number, since --redact shows no heads")
+			err = errors.New("--column: no heading says which; write its letter or number, since --redact shows no headings")
 		}
 		return &list.Error{File: t.Name, Line: line, Reason: err.Error()}
 	}
@@ -220,7 +235,8 @@ func (t *table) raggedReason(row *list.Row) string {
 	for i := 1; i < row.Len(); i++ {
 		if digits(row.Text(i-1)) && digits(row.Text(i)) {
 			return reason + ", for a comma between two numbers parts them; " +
-				"save the list with semicolons between cells, or as XLSX"
+				"save the list with semicolons between cells, or as XLSX" +
+				map[bool]string{true: "; --delimiter ; takes each line for one cell"}[t.width == 1]
 		}
 	}
 	return reason

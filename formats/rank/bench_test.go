@@ -41,3 +41,31 @@ func BenchmarkRank(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkRankInto ranks good reads that all differ, one after another, as identify --each does.
+func BenchmarkRankInto(b *testing.B) {
+	r, err := New(formats.Builtin())
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, id := range []string{"26-8-16", "34-16-16", "37-16-19"} {
+		f := formats.Builtin().Find(id)[0]
+		cards := make([][]formats.Sightings, 1<<12)
+		for i := range cards {
+			read, err := f.Layout.Encode(uint64(100+i%3), uint64(1+i))
+			if err != nil {
+				b.Fatal(err)
+			}
+			cards[i] = []formats.Sightings{{{Kind: formats.Read, Bits: read}}}
+		}
+		b.Run(id, func(b *testing.B) {
+			b.ReportAllocs()
+			var ans Answer
+			for i := 0; b.Loop(); i++ {
+				if err := r.RankInto(&ans, cards[i%len(cards)]); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

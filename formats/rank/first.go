@@ -41,6 +41,9 @@ func faultyLines(w *evidence.Work) (all []string) {
 			ones = append(ones, i+1)
 		}
 	}
+	if zeros == nil && ones == nil {
+		return nil
+	}
 	for _, line := range []struct {
 		places    []int
 		bit, wire string
@@ -108,9 +111,15 @@ func spaced(keys string) string { return strings.Join(strings.Split(keys, ""), "
 
 // twoPrints names the reads that were given with two prints of which no more than one follows from the read.
 func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
-	told := map[int]bool{}
+	var told map[int]bool
 	for i, at := range w.Input() {
+		if len(w.Other(at)) < 2 {
+			continue
+		}
 		if prints := printsOf(w, at); !told[at] && w.Read(at).Len() > 0 && len(prints) > 1 {
+			if told == nil {
+				told = map[int]bool{}
+			}
 			told[at] = true
 			follow := slices.DeleteFunc(slices.Clone(prints), func(s *evidence.Seen) bool {
 				return c == nil || !c.followed(i, w.Read(at), s)
@@ -205,7 +214,10 @@ func fieldWords(c *formats.Card) string {
 func (c *Candidate) spoilt(w *evidence.Work) (all []string) {
 	for i, at := range w.Input() {
 		rep := c.Repairs[i]
-		if n := w.Read(at).OnesCount(); !c.doubtful(i) || n == 0 || n == w.Read(at).Len() { // of a line at fault it was said
+		if !c.doubtful(i) {
+			continue
+		}
+		if n := w.Read(at).OnesCount(); n == 0 || n == w.Read(at).Len() { // of a line at fault it was said
 			continue
 		}
 		what := map[Fault]string{LostBit: "a bit is missing for %s", ExtraBit: "there is a bit too many for %s",

@@ -109,6 +109,17 @@ func (d *data) beside(from, to int) float64 {
 	return log
 }
 
+// most is the log of a bound of the probability of the bits, whatever they are: where all reads differ in them, each
+// order of them is as likely.
+func (d *data) most(from, to int) float64 {
+	if n := len(d.words); n <= mostLinear && to-from <= 64 {
+		if d.read(from, to); allDifferent(d.vals) {
+			return -logFactorial(n)
+		}
+	}
+	return 0
+}
+
 // different returns how many values the bits have, up to a limit.
 func (d *data) different(from, to, limit int) int {
 	var seen [16]uint64

@@ -64,10 +64,47 @@ func (f Fault) Undo(b wiegand.Bits) wiegand.Bits {
 }
 
 // pattern is the bits of a format that are the same on every card, and its checks that are digits: a quick look at them
-// spares trying repairs one by one.
+// spares trying repairs one by one. So do the first of its parities that lie within the first 64 bits.
 type pattern struct {
 	mask, value [4]uint64
 	digits      wiegand.CheckSet
+	parities    [2]parity
+}
+
+// parity is bits of the first 64 of which so many are 1 as want has, or more or fewer by an even number: any read's
+// where it has none.
+type parity struct{ bits, want uint64 }
+
+// holds reports whether a read that begins with these bits can be good: quicker than asking its layout, which has the
+// last word.
+func (p *pattern) holds(head uint64) bool {
+	odd := bits.OnesCount64(head&p.parities[0].bits^p.parities[0].want) |
+		bits.OnesCount64(head&p.parities[1].bits^p.parities[1].want)
+	return odd&1 == 0 && (head^p.value[0])&p.mask[0] == 0
+}
+
+// paritiesOf returns the first parities that a look at the first 64 bits decides.
+func paritiesOf(l *wiegand.Layout) (all [2]parity) {
+	n := 0
+	blank := l.Blank()
+	good := blank.Bits().Words()[0]
+	for c, check := range l.Checks() {
+		if n == len(all) || check.Kind != wiegand.Even && check.Kind != wiegand.Odd {
+			continue
+		}
+		p, further := parity{}, false
+		for i := range l.Len() {
+			if l.Touching(i).Has(c) {
+				p.bits |= 1 << 63 >> i
+				further = further || i >= 64
+			}
+		}
+		if p.want = good & p.bits; !further {
+			all[n] = p
+			n++
+		}
+	}
+	return all
 }
 
 func patternOf(l *wiegand.Layout) pattern {
@@ -87,12 +124,15 @@ func patternOf(l *wiegand.Layout) pattern {
 		marks = marks.WithBit(bit-1, 1)
 	}
 	blank := l.Blank()
-	return pattern{mask: marks.Words(), value: blank.Bits().Words(), digits: digits}
+	return pattern{mask: marks.Words(), value: blank.Bits().Words(), digits: digits, parities: paritiesOf(l)}
 }
 
 // possible reports whether some repair of a fault can put the fixed bits right: a flipped bit changes one of them at
 // most; a bit that is taken out leaves each where it was or moves it up by one place.
 func (p *pattern) possible(fault Fault, b wiegand.Bits) bool {
+	if p.mask == ([4]uint64{}) {
+		return true
+	}
 	w := b.Words()
 	wrong := 0
 	for i := range w {
@@ -133,9 +173,11 @@ type Repair struct {
 // that does it.
 func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Record, rep Repair, chance float64)) {
 	l := m.format.Layout
+	words := b.Words()
+	head, next := words[0], words[1]>>63
 	var r wiegand.Record
-	try := func(good wiegand.Bits, bit, ways int, of int) {
-		if l.Holds(good) && l.DecodeInto(&r, &good) == nil {
+	found := func(good *wiegand.Bits, bit, ways int, of int) {
+		if l.DecodeInto(&r, good) == nil {
 			use(r, Repair{Fault: fault, Bit: bit}, float64(ways)/float64(of))
 		}
 	}
@@ -146,37 +188,51 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 		}
 		for i, failed := 0, r.Failed(); i < b.Len(); i++ {
 			if m.fixed.flips(l, i, failed) {
-				try(b.WithBit(i, 1^b.Bit(i)), i+1, 1, b.Len())
+				if good := b.WithBit(i, 1^b.Bit(i)); l.Holds(good) {
+					found(&good, i+1, 1, b.Len())
+				}
 			}
 		}
 	case fault == LostBit && b.Len()+1 == l.Len():
 		for i := range l.Len() {
 			for v := range uint(2) {
-				if i > 0 && b.Bit(i-1) == v {
+				if i > 0 && bitOf(&words, i-1) == v {
 					continue // the same read as with the bit put in one place earlier
 				}
-				if good, ok := b.Insert(i, v); ok {
-					try(good, i+1, 1+sameRun(b, i, v), l.Len()) // any bit of the run can be the one that was lost
+				before := ^uint64(0) << max(0, 64-i)
+				if !m.fixed.holds(head&before | head&^before>>1 | uint64(v)<<63>>i) {
+					continue
+				}
+				if good, _ := b.Insert(i, v); l.Holds(good) {
+					found(&good, i+1, 1+sameRun(&words, b.Len(), i, v), l.Len()) // any bit of the run can be the one that was lost
 				}
 			}
 		}
 	case fault == ExtraBit && b.Len() == l.Len()+1:
 		for i := range b.Len() {
-			if i > 0 && b.Bit(i) == b.Bit(i-1) {
+			v := bitOf(&words, i)
+			if i > 0 && v == bitOf(&words, i-1) {
 				continue // the same read as without the bit before
 			}
-			if good, ok := b.Delete(i); ok {
-				try(good, i+1, sameRun(b, i, b.Bit(i)), 2*b.Len()) // anywhere in the run, and 0 or 1
+			before := ^uint64(0) << max(0, 64-i)
+			if !m.fixed.holds(head&before | (head<<1|next)&^before) {
+				continue
+			}
+			if good, _ := b.Delete(i); l.Holds(good) {
+				found(&good, i+1, sameRun(&words, b.Len(), i, v), 2*b.Len()) // anywhere in the run, and 0 or 1
 			}
 		}
 	}
 }
 
-// sameRun returns how many bits of value v there are in a row from index i on.
-func sameRun(b wiegand.Bits, i int, v uint) int {
+// sameRun returns how many bits of value v there are in a row from index i on, in a read of so many bits.
+func sameRun(w *[4]uint64, length, i int, v uint) int {
 	n := 0
-	for i+n < b.Len() && b.Bit(i+n) == v {
+	for i+n < length && bitOf(w, i+n) == v {
 		n++
 	}
 	return n
 }
+
+// bitOf returns the bit at an index below 256: what Bit says, for loops in which copying the read would cost more.
+func bitOf(w *[4]uint64, i int) uint { return uint(w[i>>6&3]>>(63-i&63)) & 1 }

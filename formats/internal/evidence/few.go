@@ -11,6 +11,7 @@ import (
 type Few struct {
 	width int
 	base  [65]float64 // probability of one value by its length in bits, which is all that it depends on
+	logs  [65]float64 // of base
 }
 
 // NewFew makes the model of a field of so many bits (0 to 64) that holds limit values.
@@ -34,6 +35,7 @@ func NewFew(width int, limit float64) Few {
 	}
 	for n := range width + 1 {
 		f.base[n] /= sum
+		f.logs[n] = math.Log(f.base[n])
 	}
 	return f
 }
@@ -46,7 +48,12 @@ func byScale(n, w int) float64 { return halved(max(n-1, 0)) / float64(w+1) }
 func (f *Few) Base(v uint64) float64 { return f.base[bits.Len64(v)] }
 
 // Log returns the log probability of the values of a kind's cards. They must be sorted.
-func (f *Few) Log(sorted []uint64) float64 { return few(sorted, f.Base) }
+func (f *Few) Log(sorted []uint64) float64 {
+	if len(sorted) == 1 {
+		return f.logs[bits.Len64(sorted[0])]
+	}
+	return few(sorted, f.Base)
+}
 
 func few(sorted []uint64, base func(uint64) float64) float64 {
 	n := len(sorted)
@@ -134,7 +141,7 @@ func logRising(x float64, n int) float64 {
 // Next returns the log probability of one more value, given others.
 func (f *Few) Next(v uint64, o *others) float64 {
 	if len(o.sorted) == 0 {
-		return math.Log(f.Base(v))
+		return f.logs[bits.Len64(v)]
 	}
 	return f.Log(o.with(v)) - o.given(f.Log)
 }

@@ -60,7 +60,7 @@ func (w *Work) mend(undone []wiegand.Bits) bool {
 	w.reset()
 	L := w.model.format.Layout.Len()
 	for i := range undone {
-		if b := &undone[i]; b.Len() > 0 && b.Len() == L && w.decode(i, b) {
+		if b := &undone[i]; w.model.format.Layout.Holds(*b) && w.decode(i, b) {
 			w.repair[i] = Repair{Fault: w.wiring, Chance: 1}
 			continue
 		}
@@ -265,6 +265,10 @@ func missing(long, short wiegand.Bits) int {
 // scaleMends turns the logs of what one read can have been into weights that add up to 1, and returns the log of their
 // sum.
 func scaleMends(all []mend) (log float64) {
+	if len(all) == 1 {
+		log, all[0].weight, all[0].shown = all[0].weight, 1, 1
+		return log
+	}
 	mix := newMix()
 	for k := range all {
 		mix.add(all[k].weight)

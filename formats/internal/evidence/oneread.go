@@ -3,7 +3,6 @@ package evidence
 import (
 	"math"
 	"math/bits"
-	"slices"
 
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -15,42 +14,78 @@ import (
 // behind a facility; or anything. Places of numbers that are listed, as bits from and to, are left out; in frames of
 // the catalogue, which have those, 0 is no number that a card has.
 func oneRead(b wiegand.Bits, from, to int, listed [][2]int) float64 {
+	var e ends
+	e.take(b, from, to)
+	return e.log(listed)
+}
+
+// ends are the data bits from..to-1 of a read as a number at their end, by its width from 1 to n: what is the same
+// whichever places are listed.
+type ends struct {
+	from, to, n int
+	before      [65]float64 // the share of layouts with such a number, times the probability of the bits before it
+	chance      [65]float64 // of the number; negative where it is 0
+}
+
+// take notes the ends of a read, which has not changed where they are noted of the same bits already.
+func (e *ends) take(b wiegand.Bits, from, to int) {
 	w := b.Words()
-	width := to - from
 	low := max(from, to-64)
-	head, number, n := value(&w, low, to), uint64(0), to-low
-	beyond := halved(from - low) // bits before those, each as it comes
-	left, anywhere := 1.0, numbersAnywhere[n]
-	if width > n { // a number that long is not looked at
-		anywhere += numberIsAll
-	}
-	sum, shares := anywhere*halved(n), &numbersAtEnd[n]
-	for k := 1; k <= n; k++ { // bits of the number
+	head, number := value(&w, low, to), uint64(0)
+	e.from, e.to, e.n = from, to, to-low
+	shares := &numbersAtEnd[e.n]
+	for k := 1; k <= e.n; k++ { // bits of the number
 		number |= head & 1 << (k - 1)
 		head >>= 1
-		share := shares[k]
-		if k == width {
-			share += numberIsAll
-		}
-		if slices.Contains(listed, [2]int{to - k, to}) {
-			left -= share
-			continue
-		}
 		before := 1.0
-		if k < n {
-			before = restFree*halved(n-k) + (1-restFree)*plainFew[n-k].base[bits.Len64(head)]
+		if k < e.n {
+			before = restFree*halved(e.n-k) + (1-restFree)*plainFew[e.n-k].base[bits.Len64(head)]
 		}
-		chance := plainNumbers[k].chance(number)
+		e.before[k] = e.share(k, shares) * before
+		if e.chance[k] = plainNumbers[k].chance(number); number == 0 {
+			e.chance[k] = -e.chance[k]
+		}
+	}
+}
+
+// share is that of layouts with a number of k bits.
+func (e *ends) share(k int, shares *[65]float64) float64 {
+	if k == e.to-e.from {
+		return shares[k] + numberIsAll
+	}
+	return shares[k]
+}
+
+// log is what oneRead returns.
+func (e *ends) log(listed [][2]int) float64 {
+	width, shares := e.to-e.from, &numbersAtEnd[e.n]
+	left, anywhere := 1.0, numbersAnywhere[e.n]
+	if width > e.n { // a number that long is not looked at
+		anywhere += numberIsAll
+	}
+	known := uint64(0) // widths of those listed that end here
+	for _, p := range listed {
+		if p[1] == e.to && p[0] < e.to {
+			known |= 1 << (e.to - p[0] - 1)
+		}
+	}
+	sum := anywhere * halved(e.n)
+	for k := 1; k <= e.n; k++ {
+		chance := e.chance[k]
 		switch {
+		case known>>(k-1)&1 == 1:
+			left -= e.share(k, shares)
+			continue
 		case len(listed) == 0:
-		case number == 0:
+			chance = math.Abs(chance)
+		case chance < 0:
 			chance = halved(k)
 		default:
 			chance *= notZero[k]
 		}
-		sum += share * before * chance
+		sum += e.before[k] * chance
 	}
-	return math.Log(sum / left / beyond)
+	return math.Log(sum / left / halved(e.n-width)) // bits before those, each as it comes
 }
 
 // notZero is how much likelier a number by itself is where 0 is none, by the width of its field.
@@ -63,10 +98,17 @@ var notZero = func() (all [65]float64) {
 
 // wholeRead is the log probability of a read of a layout that is in no table, with a check at each end.
 func wholeRead(b wiegand.Bits) float64 {
+	var e ends
+	return e.whole(b)
+}
+
+// whole is wholeRead, of which it keeps the ends.
+func (e *ends) whole(b wiegand.Bits) float64 {
 	if b.Len() < 6 { // which has room for nothing
 		return -float64(b.Len()) * math.Ln2
 	}
-	return oneRead(b, 1, b.Len()-1, nil) - 2*math.Ln2
+	e.take(b, 1, b.Len()-1)
+	return e.log(nil) - 2*math.Ln2
 }
 
 // numberIsAll is the share of layouts whose number is all of the data, in order.

@@ -133,7 +133,7 @@ func (u *undocumented) own() float64 {
 		log := math.Log(fr.share) + undocumentedLength(u.s.Length)
 		if p := u.finder.evidence(&fr); p > 0 {
 			all.add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1,
-				checks: math.Log(p)}, log+math.Log(p)))
+				checks: math.Log(p)}, log+math.Log(p), all.top))
 		}
 	}
 	return all.log()
@@ -148,11 +148,12 @@ func (u *undocumented) inFrame(k int) float64 {
 			return never
 		}
 	}
-	return u.region(Layout{First: f.From, Last: u.s.Length - f.To, From: f.From, To: f.To, Known: k}, f.log)
+	return u.region(Layout{First: f.From, Last: u.s.Length - f.To, From: f.From, To: f.To, Known: k}, f.log, never)
 }
 
-// region adds up all that the data between the checks can be. base is the log of everything else.
-func (u *undocumented) region(l Layout, base float64) float64 {
+// region adds up all that the data between the checks can be. base is the log of everything else. What is far below top,
+// the log of something else that it is added to, is left out.
+func (u *undocumented) region(l Layout, base, top float64) float64 {
 	base += u.log
 	others := math.Log1p(-u.tabled(l.Known))
 	sum := newMix()
@@ -182,6 +183,9 @@ func (u *undocumented) region(l Layout, base float64) float64 {
 				})
 			}
 		}
+	}
+	if base+u.chance+u.data.most(l.From, l.To) < max(top, sum.top)-cutOff-1 { // as where prints follow from the reads
+		return sum.log()
 	}
 	u.unprinted(l, base+u.chance, func(p Place, log float64) { add(&Hypothesis{Place: p, None: p == Place{}}, log) })
 	return sum.log()

@@ -22,6 +22,7 @@ type Work struct {
 	mends    [][]mend       // by place: what a bad read can have been
 	mendLogs []float64      // log of the probability of each bad read
 	undone   []wiegand.Bits // reads by wiring and place
+	heads    []uint64       // the first 64 bits of each
 	seen     []others       // by field: the values on good reads, for the repair of others
 	values   []uint64       // scratch
 	astray   []int          // scratch: places of cards with a print that does not fit
@@ -29,6 +30,8 @@ type Work struct {
 	fits     []fit
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
+
+	ends ends // of a read by itself
 
 	general logMix // of all readings as formats of the catalogue, each split alike
 
@@ -135,8 +138,11 @@ func (w *Work) all() {
 			ways = None + 1 // all reads would be misreads, of which no wiring is made out
 		}
 		for _, i := range w.m.byLen[length] {
+			m := &w.m.formats[i]
 			for wiring := range ways {
-				w.score(&w.m.formats[i], wiring)
+				if n > 1 || wiring == None || m.fixed.holds(w.heads[wiring]) { // else one read makes no wiring out
+					w.score(m, wiring)
+				}
 			}
 		}
 	}
@@ -155,12 +161,15 @@ func resize[T any](s []T, n int) []T {
 // undo works out each read as it would be without a fault of the wiring.
 func (w *Work) undo() {
 	n := len(w.q.cards)
-	w.undone = resize(w.undone, n*wirings)
+	w.undone, w.heads = resize(w.undone, n*wirings), resize(w.heads, n*wirings)
 	for i := range w.q.cards {
 		read := w.q.cards[i].read
 		reversed := read.Reverse()
 		w.undone[int(None)*n+i], w.undone[int(SwappedLines)*n+i] = read, read.Invert()
 		w.undone[int(Reversed)*n+i], w.undone[int(SwappedReversed)*n+i] = reversed, reversed.Invert()
+	}
+	for i := range w.undone {
+		w.heads[i] = w.undone[i].Words()[0]
 	}
 }
 
@@ -170,12 +179,13 @@ const wirings = int(SwappedReversed) + 1
 // score adds the readings of one format and wiring to the results.
 func (w *Work) score(m *formatModel, wiring Fault) {
 	w.model, w.wiring = m, wiring
-	undone := w.undone[int(wiring)*len(w.q.cards):][:len(w.q.cards)]
+	n := len(w.q.cards)
+	undone, heads := w.undone[int(wiring)*n:][:n], w.heads[int(wiring)*n:][:n]
 	good, bad := 0, 0
 	for i := range undone { // most formats fail here, before any memory is touched
 		switch b := &undone[i]; {
 		case b.Len() == 0:
-		case m.format.Layout.Holds(*b):
+		case m.fixed.holds(heads[i]) && m.format.Layout.Holds(*b):
 			good++
 		default:
 			bad++
@@ -503,11 +513,14 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
 		b := w.q.cards[0].read
 		alone := misreads(1, 0)
-		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) + wholeRead(b) + alone + startsWith(b.Bit(0))
+		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) + w.ends.whole(b) + alone + startsWith(b.Bit(0))
 		known := w.m.frames[b.Len()]
 		for k := range known {
 			if f := &known[k]; f.Layout.Holds(b) {
-				w.Frames = append(w.Frames, FrameResult{f, f.log + oneRead(b, f.From, f.To, f.numbers) + alone})
+				if w.ends.from != f.From || w.ends.to != f.To {
+					w.ends.take(b, f.From, f.To)
+				}
+				w.Frames = append(w.Frames, FrameResult{f, f.log + w.ends.log(f.numbers) + alone})
 			}
 		}
 		return

@@ -3,10 +3,10 @@ package answer
 import (
 	"errors"
 	"fmt"
+	"hash/maphash"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"sync/atomic"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
@@ -16,21 +16,54 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Memory keeps what was answered for texts, for all who ask at once: a log has the same cards over and over.
+// Memory keeps what was answered for texts, for all who ask at once: a log has the same cards over and over. A text's
+// hash says where its place is, or one of the next; what is kept there first stays. Hashes are beside one another, so
+// that where all cards differ, little is looked at in vain.
 type Memory struct {
-	answers sync.Map // of text to known
-	n       atomic.Int32
+	seed   maphash.Seed
+	hashes [places]atomic.Uint64
+	known  [places]atomic.Pointer[known]
 }
+
+// NewMemory makes a Memory in which nothing is known.
+func NewMemory() *Memory { return &Memory{seed: maphash.MakeSeed()} }
 
 // known is an answer without the number of its line, which begins it.
 type known struct {
+	text string
 	rest []byte
 	fits bool
 }
 
-// maxKnown is how many texts are kept, a site's cards and more: the first ones. Among many more than that few come
-// again.
-const maxKnown = 1 << 13
+// places is how many texts are kept at the most, some times as many as a site has cards, and nearby among how many of
+// them one is looked for.
+const places, nearby = 1 << 13, 4
+
+// find returns what is known of a text, nil where nothing is; free is a place for it, if there is one.
+func (m *Memory) find(hash uint64, text string) (k *known, free int) {
+	for i := range uint64(nearby) {
+		at := (hash>>1 + i) % places
+		switch m.hashes[at].Load() {
+		case 0:
+			return nil, int(at)
+		case hash:
+			if k := m.known[at].Load(); k != nil && k.text == text {
+				return k, -1
+			}
+		}
+	}
+	return nil, -1
+}
+
+// hash is that of a text, which is not 0.
+func (m *Memory) hash(text string) uint64 { return maphash.String(m.seed, text) | 1 }
+
+// keep keeps what is known of a text in a free place, unless somebody else has just taken it.
+func (m *Memory) keep(hash uint64, free int, k *known) {
+	if m.hashes[free].CompareAndSwap(0, hash) {
+		m.known[free].Store(k)
+	}
+}
 
 // Each answers for cards one by one, each by itself and on one line. It uses its memory again, and is for one who asks.
 type Each struct {
@@ -48,8 +81,9 @@ type Each struct {
 // that of a text that is no card.
 func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits bool, err error) {
 	line = e.appendPlace(dst, place)
-	if k, ok := e.Known.answers.Load(text); ok {
-		k := k.(*known)
+	hash := e.Known.hash(text)
+	k, free := e.Known.find(hash, text)
+	if k != nil {
 		return append(line, k.rest...), k.fits, nil
 	}
 	if err := e.weigh(text); err != nil {
@@ -63,11 +97,11 @@ func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits boo
 	} else {
 		line = a.appendText(line)
 	}
-	if e.Known.n.Load() < maxKnown {
-		e.Known.n.Add(1)
-		e.Known.answers.Store(text, &known{slices.Clone(line[from:]), a.Fits()})
+	fits = a.Fits()
+	if free >= 0 {
+		e.Known.keep(hash, free, &known{text, slices.Clone(line[from:]), fits})
 	}
-	return line, a.Fits(), nil
+	return line, fits, nil
 }
 
 // AppendError appends what stands in JSON for a card that can't be read.

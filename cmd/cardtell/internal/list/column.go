@@ -72,11 +72,44 @@ var (
 		"inhaber typ datum titulaire nom titular nombre tipo estado fecha titolare stato stav stan")
 )
 
+// nameWords are what a column of cardholders' names is called by, alone or several together, in the same languages.
+var nameWords = strings.Fields("name names full first given last family forename surname cardholder holder employee " +
+	"person user member " +
+	"vorname nachname familienname mitarbeiter mitarbeiterin inhaber karteninhaber nom prénom prenom titulaire nombre " +
+	"apellido apellidos titular nome cognome sobrenome titolare naam voornaam achternaam navn fornavn etternavn " +
+	"efternavn namn förnamn efternamn nimi etunimi sukunimi imię imie nazwisko jméno jmeno příjmení prijmeni név")
+
+// IsName reports whether a column by its head holds the names of cardholders.
+func IsName(head string) bool {
+	words := strings.FieldsFunc(strings.ToLower(head), func(r rune) bool { return !unicode.IsLetter(r) })
+	if slices.Equal(words, []string{"card", "holder"}) {
+		return true
+	}
+	return len(words) > 0 && !slices.ContainsFunc(words, func(w string) bool { return !slices.Contains(nameWords, w) })
+}
+
 // IsFacility reports whether a column by its head holds the facilities of cards.
 func IsFacility(head string) bool {
 	words := strings.Fields(strings.ToLower(strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(head)))
 	return slices.Contains(words, "facility") || slices.Contains(words, "fc") ||
 		len(words) == 2 && words[0] == "site" && words[1] == "code"
+}
+
+// IsNumber reports whether the head of a column is no name but a card number: nothing but digits and what stands
+// between them, three digits or more, or six hex digits or more.
+func IsNumber(head string) bool {
+	digits, hex, other := 0, 0, 0
+	for _, c := range strings.TrimSpace(head) {
+		switch {
+		case '0' <= c && c <= '9':
+			digits++
+		case 'a' <= c && c <= 'f' || 'A' <= c && c <= 'F':
+			hex++
+		case !strings.ContainsRune(" ,;:/.-'=\"", c):
+			other++
+		}
+	}
+	return other == 0 && (hex == 0 && digits >= 3 || digits >= 2 && digits+hex >= 6)
 }
 
 // CardColumn returns the position of the one column that by its head holds card numbers, or of the only column. The
@@ -89,11 +122,16 @@ func CardColumn(heads []string) (int, error) {
 	if len(found) == 1 {
 		return found[0], nil
 	}
-	what := "no column that by its head holds card numbers"
+	what := "no heading says which column has the card numbers"
 	if len(found) > 1 {
-		what = fmt.Sprintf("%d columns that can hold the card numbers", len(found))
+		what = fmt.Sprintf("%d columns can have the card numbers", len(found))
 	}
-	return 0, fmt.Errorf("--column: %s; name one by its head, letter or number: there are %s", what,
+	if i := slices.IndexFunc(heads, IsNumber); i >= 0 {
+		return 0, fmt.Errorf("--column: %s; %q in the first row looks like a card: --no-header --column %d if it is one",
+			what,
+			cutShort(heads[i]), i+1)
+	}
+	return 0, fmt.Errorf("--column: %s; name it by its heading, letter or number: there are %s", what,
 		strings.Join(quoteAll(heads), ", "))
 }
 

@@ -111,13 +111,33 @@ func (j *judge) label(r *Row, first, n int) {
 	}
 	text := strings.TrimSpace(r.Text(first))
 	switch {
-	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)), n == 2 && r.summedBefore(first):
+	case r.isTotal(first, n):
 		r.Kind = Total
 	case n == 1 && (footerLabel().MatchString(text) || pageLabel().MatchString(text)):
 		r.Kind = Footer
 	case n <= 2 && j.filled > 2 && footerLabel().MatchString(r.joined()):
 		r.Kind = Footer
 	}
+}
+
+// isTotal reports whether a row is a total: of its n cells with something in them, the first says so, or the second.
+func (r *Row) isTotal(first, n int) bool {
+	return totalLabel().MatchString(strings.TrimSpace(r.Text(first))) && (n == 1 || r.summed(first)) ||
+		n == 2 && r.summedBefore(first)
+}
+
+// IsTotal reports whether the cells of a row are a total, a word such as Sum and an amount.
+func IsTotal(cells []string) bool {
+	first, n := -1, 0
+	for i, cell := range cells {
+		if strings.TrimSpace(cell) == "" {
+			continue
+		}
+		if n++; first < 0 {
+			first = i
+		}
+	}
+	return (n == 1 || n == 2) && NewRow(cells).isTotal(first, n)
 }
 
 // totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before
@@ -212,7 +232,7 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 		return nil, nil, &Error{File: r.Name, Reason: noRows}
 	case at < 0 || r.queue[at].filledCells() == 0:
 		return nil, nil, &Error{File: r.Name, Line: line, Reason: "--header-row: no row with something in it begins there; " +
-			"give the line of the names of columns"}
+			"give the line of the headings"}
 	}
 	before, head = r.queue[:at], r.queue[at]
 	for _, row := range before {
@@ -263,7 +283,7 @@ func (r *Reader) lookAhead(line int) error {
 			return nil
 		}
 		if len(r.queue) >= 10_000 {
-			return &Error{File: r.Name, Line: line, Reason: "--header-row: the names of columns are in the first 10,000 rows"}
+			return &Error{File: r.Name, Line: line, Reason: "--header-row: the headings are in the first 10,000 rows"}
 		}
 		row, err := r.rows.Next()
 		if err != nil {

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/formats"
 )
@@ -36,6 +37,9 @@ func headsOf(line string) (h heads, ok bool) {
 		}
 		at := func(name func() *regexp.Regexp) int { return slices.IndexFunc(cells, name().MatchString) }
 		h = heads{comma, at(readHead), at(facilityHead), at(numberHead), at(printedHead)}
+		if cards := list.CardColumns(cells); h.number < 0 && len(cards) == 1 {
+			h.number = cards[0] // as the commands for lists have it
+		}
 		if h.read >= 0 || h.number >= 0 || h.printed >= 0 {
 			return h, true
 		}
@@ -53,11 +57,15 @@ func cellsOf(line string, comma rune) ([]string, error) {
 	return cells, err
 }
 
-// card returns what a line says about its card, in the spelling of one card; "" where it is none.
-func (h *heads) card(line string) string {
+// card returns what a line says about its card, in the spelling of one card; "" where it is none. total tells that it is
+// the total of the list.
+func (h *heads) card(line string) (text string, total bool) {
 	cells, err := cellsOf(line, h.comma)
 	if err != nil {
-		return ""
+		return "", false
+	}
+	if list.IsTotal(cells) {
+		return "", true
 	}
 	cell := func(i int) string {
 		if i < 0 || i >= len(cells) {
@@ -70,9 +78,9 @@ func (h *heads) card(line string) string {
 		number = facility + "," + number
 	}
 	parts := []string{cell(h.read), number, cell(h.printed)}
-	text := strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "=")
+	text = strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "=")
 	if _, err := formats.Spellings(text); err != nil {
-		return ""
+		return "", false
 	}
-	return text
+	return text, false
 }
