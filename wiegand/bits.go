@@ -190,6 +190,9 @@ func (b Bits) Delete(i int) (r Bits, ok bool) {
 func (b Bits) Slice(from, to int) Bits {
 	from = max(0, min(from, b.Len()))
 	to = max(from, min(to, b.Len()))
+	if b.n <= 64 {
+		return Bits{w: words{b.w[0] << from &^ (^uint64(0) >> (to - from))}, n: uint16(to - from)}
+	}
 	return Bits{w: b.w.shl(from).and(head(to - from)), n: uint16(to - from)}
 }
 
@@ -198,6 +201,9 @@ func (b Bits) Concat(c Bits) (Bits, error) {
 	n := b.Len() + c.Len()
 	if n > MaxBits {
 		return Bits{}, fail("concat", "", fmt.Sprintf("%d and %d bits are more than %d", b.Len(), c.Len(), MaxBits), ErrRange)
+	}
+	if n <= 64 {
+		return Bits{w: words{b.w[0] | c.w[0]>>b.n}, n: uint16(n)}, nil
 	}
 	return Bits{w: b.w.or(c.w.shr(b.Len())), n: uint16(n)}, nil
 }
