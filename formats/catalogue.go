@@ -75,7 +75,8 @@ func (c Catalogue) With(more []Format) (Catalogue, error) {
 // Len returns the number of formats, each length of a format of several lengths counted.
 func (c Catalogue) Len() int { return len(c.formats) }
 
-// At returns the i-th format in the order of length and id, 0 <= i < Len.
+// At returns the i-th format in the order of length and id, 0 <= i < Len; as of a slice, there is no other, and to ask
+// for one panics.
 func (c Catalogue) At(i int) *Format { return &c.formats[i] }
 
 // All goes over the formats in the order of length and id.

@@ -9,7 +9,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// The kinds of failure. Every error of this package is an [*Error] that wraps one of them, or one of package wiegand.
+// The kinds of failure. Every error of this package is an [*Error], or a [*wiegand.Error] about the bits of a
+// read or the value of a field, and wraps one of them, or one of package wiegand.
 var (
 	// ErrSyntax: a text is not written the way it must be. It is the same as that of package wiegand.
 	ErrSyntax = wiegand.ErrSyntax

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/words"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // Population is a lot of cards that were bought alike. What it does not say is not known: an empty list of facilities
@@ -35,7 +36,8 @@ func (r Range) String() string {
 func (r Range) Has(n uint64) bool { return r.First <= n && n <= r.Last }
 
 // ParseRanges reads numbers as the site file writes them, such as "1-500, 1001-1100", and puts them in rising order.
-// White space counts for nothing. A range that runs backwards or overlaps another is an error.
+// White space counts for nothing. The error is an [*Error]: ErrSyntax for a text of another shape or numbers of more
+// than 64 bits, wiegand.ErrRange where a range runs backwards or overlaps another.
 func ParseRanges(text string) ([]Range, error) {
 	var all []Range
 	for part := range strings.SplitSeq(text, ",") {
@@ -47,17 +49,19 @@ func ParseRanges(text string) ([]Range, error) {
 		b, errB := strconv.ParseUint(strings.TrimSpace(last), 10, 64)
 		switch {
 		case errA != nil || errB != nil:
-			return nil, fmt.Errorf("%q is no block of numbers; write 1-500, or several as 1-500, 1001-1100",
-				words.Cut(strings.TrimSpace(part)))
+			return nil, bad("", fmt.Sprintf("%q is no block of numbers; write 1-500, or several as 1-500, 1001-1100",
+				words.Cut(strings.TrimSpace(part))), ErrSyntax)
 		case a > b:
-			return nil, fmt.Errorf("the block %s runs backwards; write %d-%d", strings.TrimSpace(part), b, a)
+			return nil, bad("", fmt.Sprintf("the block %s runs backwards; write %d-%d", strings.TrimSpace(part), b, a),
+				wiegand.ErrRange)
 		}
 		all = append(all, Range{a, b})
 	}
 	slices.SortFunc(all, func(a, b Range) int { return cmp.Compare(a.First, b.First) })
 	for i := 1; i < len(all); i++ {
 		if all[i-1].Last >= all[i].First {
-			return nil, fmt.Errorf("the blocks %s and %s overlap; make them separate", all[i-1], all[i])
+			return nil, bad("", fmt.Sprintf("the blocks %s and %s overlap; make them separate", all[i-1], all[i]),
+				wiegand.ErrRange)
 		}
 	}
 	return all, nil

@@ -1,10 +1,14 @@
 package formats
 
 import (
+	"errors"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // A number is one of the blocks if it is one of the numbers that the blocks are written with.
@@ -38,5 +42,8 @@ func TestRangesThatAreNone(t *testing.T) {
 	} {
 		_, err := ParseRanges(text)
 		assert.ErrorContains(t, err, says, text)
+		_, ours := errors.AsType[*Error](err)
+		assert.True(t, ours && errors.Is(err, ErrSyntax) != errors.Is(err, wiegand.ErrRange), text)
+		assert.Equal(t, strings.Contains(says, "no block"), errors.Is(err, ErrSyntax), text)
 	}
 }

@@ -45,7 +45,7 @@ type batchFlags struct {
 func (a *app) batchCommand() *cobra.Command {
 	f := &batchFlags{}
 	c := &cobra.Command{
-		Use:  "batch FILE --column C -o OUT",
+		Use:  "batch FILE -o OUT",
 		Args: manual.OneArgument("list"),
 		RunE: func(_ *cobra.Command, args []string) error { return a.batch(args[0], f) },
 	}
@@ -105,7 +105,7 @@ type batchJob struct {
 	masked  []byte
 	repair  string // of the card at hand
 	readBy  []int  // cards, by the place of their reading
-	others  map[list.Kind]int
+	others  found.Others
 	result  found.Batch
 }
 
@@ -175,6 +175,8 @@ func (f *batchFlags) check(json bool) error {
 		return fmt.Errorf("--replace: two columns can't be replaced by one; leave --replace out")
 	case f.to == "" && f.rule == "" && len(f.doors) == 0:
 		return fmt.Errorf("--to: how the new numbers are to be written is not given; give --to FORM, --rule FILE, or --site FILE and --door NAME")
+	case f.to != "" && !isForm(f.to):
+		return fmt.Errorf("--to %q: no such form; %s", say.Clip(f.to, 40), reading.FormHint(f.to))
 	case f.name != "" && f.replace:
 		return fmt.Errorf("--name: has no effect beside --replace; leave one of them out")
 	case f.paired():
@@ -182,6 +184,9 @@ func (f *batchFlags) check(json bool) error {
 	}
 	return nil
 }
+
+// isForm reports whether there is a form of that name.
+func isForm(name string) bool { _, ok := formats.FormByName(name); return ok }
 
 // paired reports whether facility and number are in two columns.
 func (f *batchFlags) paired() bool { return len(f.columns) == 2 && !f.split }
@@ -260,9 +265,8 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		var seen reading.Seen
 		if err := plan.Read(j.value(j.table.head), &seen); err == nil {
 			c := seen.Card()
-			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: fmt.Sprintf(
-				"the first row has a card number in that column (%s), not a name; --no-header if the list has no names of columns",
-				j.masks.Value(reading.Describe(&c)))}
+			return &list.Error{File: j.table.Name, Line: j.table.head.Line, Reason: fmt.Sprintf(headIsCard,
+				" ("+j.masks.Value(reading.Describe(&c))+")")}
 		}
 	}
 	doors, err := j.doors(s)
@@ -270,10 +274,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		return err
 	}
 	for _, d := range doors {
-		fm, ok := formats.FormByName(d.Enter)
-		if !ok {
-			return fmt.Errorf("--to %q: no such form; %s", say.Clip(d.Enter, 40), reading.FormHint(d.Enter))
-		}
+		fm, _ := formats.FormByName(d.Enter)
 		convert, err := reading.NewConverter(plan, fm)
 		if err != nil {
 			return err
@@ -298,8 +299,7 @@ func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	if j.table.head != nil {
 		if _, err := convert.Convert(nil, j.table.head.Number(j.column)); err == nil {
 			return &list.Error{File: j.table.Name, Line: j.table.head.Line,
-				Reason: "the first row has a card number in that column, not a name; " +
-					"--no-header if the list has no names of columns"}
+				Reason: fmt.Sprintf(headIsCard, "")}
 		}
 	}
 	j.targets = []target{{to: "converted", file: f.out, convert: convert}}
@@ -327,11 +327,15 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 	if f.to != "" {
 		return []site.Door{{Enter: f.to}}, nil
 	}
-	if j.app.site == "" {
-		return nil, fmt.Errorf("--door %q: doors are in a site file; give --site FILE", f.doors[0])
+	return j.app.doorsNamed(s, f.doors)
+}
+
+// doorsNamed returns the doors of those names, upper and lower case alike; every door of the site file for all.
+func (a *app) doorsNamed(s site.Site, names []string) ([]site.Door, error) {
+	if a.site == "" {
+		return nil, fmt.Errorf("--door %q: doors are in a site file; give --site FILE", names[0])
 	}
-	names := f.doors
-	if len(names) == 1 && strings.EqualFold(names[0], "all") {
+	if len(names) == 1 && strings.EqualFold(names[0], site.EveryDoor) {
 		names = nil
 		for _, d := range s.Doors {
 			names = append(names, d.Name)
@@ -339,14 +343,14 @@ func (j *batchJob) doors(s site.Site) ([]site.Door, error) {
 	}
 	var doors []site.Door
 	for _, name := range names {
-		d, err := doorOf(s, j.app.site, name)
+		d, err := doorOf(s, a.site, name)
 		if err != nil {
 			return nil, err
 		}
 		doors = append(doors, d)
 	}
 	if len(doors) == 0 {
-		return nil, fmt.Errorf("%s: no doors; add each as [[doors]]", j.app.site)
+		return nil, fmt.Errorf("%s: no doors; add each as [[doors]]", a.site)
 	}
 	return doors, nil
 }
@@ -403,7 +407,7 @@ func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
 	if len(f.numbers.from) == 0 {
-		return fmt.Errorf("--from: how the list writes its numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE")
+		return fmt.Errorf("--from: how the list writes its numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE" + siteFromList)
 	}
 	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
 	if err != nil {

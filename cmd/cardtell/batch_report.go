@@ -10,6 +10,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 func exists(name string) bool {
@@ -32,9 +33,19 @@ func (j *batchJob) report() error {
 	if r.Problems == nil {
 		r.Problems = []problem{}
 	}
-	r.Numbers, r.NoCards, r.Masked = j.readAsWords(), j.noCards(), j.masks != nil
+	r.Numbers, r.NoCards, r.Others, r.Masked = j.readAsWords(), j.others, j.others.Rows, j.masks != nil
 	r.Told = j.flags.out == "-" && j.flags.rejects == ""
 	j.adviseXLSX()
+	card := func(p problem) bool {
+		return found.IsCard(reading.Kind(p.Kind)) || p.Kind == string(reading.Impossible)
+	}
+	if r.Converted == 0 && r.Rejected > 0 && !slices.ContainsFunc(r.Problems, card) {
+		forms := ""
+		if j.plan != nil {
+			forms = j.plan.FirstForms()
+		}
+		r.Warnings = slices.Insert(r.Warnings, 0, "no row could be converted: "+j.table.elsewhere(j.column, forms))
+	}
 	return j.app.report(r, func() {
 		if j.flags.out != "-" {
 			r.Print(j.app.out)
@@ -115,15 +126,4 @@ func (j *batchJob) readAsWords() string {
 		}
 	}
 	return strings.Join(words, "; ")
-}
-
-// noCards says how many rows are no cardholders, and what they are.
-func (j *batchJob) noCards() string {
-	var kinds []string
-	for _, k := range []list.Kind{list.Blank, list.Title, list.Header, list.Total, list.Footer} {
-		if n := j.others[k]; n > 0 {
-			kinds = append(kinds, fmt.Sprintf("%d %s", n, k))
-		}
-	}
-	return strings.Join(kinds, ", ")
 }

@@ -134,17 +134,7 @@ func (j *batchJob) run() error {
 // other takes a row that is no cardholder: it is passed on where that does no harm, and named.
 func (j *batchJob) other(row *list.Row) error {
 	j.result.Other++
-	if j.others == nil {
-		j.others = map[list.Kind]int{}
-	}
-	j.others[row.Kind]++
-	if len(j.result.Others) < found.MaxProblems {
-		o := found.OtherRow{Line: row.Line, Kind: row.Kind.String(), LeftOut: !row.Kind.PassedOn()}
-		if j.masks == nil {
-			o.Text = row.Summary()
-		}
-		j.result.Others = append(j.result.Others, o)
-	}
+	j.others.Add(row, j.masks != nil)
 	if !row.Kind.PassedOn() {
 		return nil
 	}

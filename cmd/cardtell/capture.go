@@ -19,6 +19,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/recording"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand/line"
 	"github.com/cardtell/cardtell/wiegand/osdp"
 )
@@ -208,6 +209,11 @@ func (c *capture) line(in io.Reader, form, name string) error {
 	wires := recording.Wires{Form: form, CSV: line.CSVOptions{Unit: c.o.unit, Rate: c.o.rate}, Signals: c.o.signals,
 		Again: c.again}
 	src, choice, err := wires.Open(in)
+	if e, ok := errors.AsType[*line.Error](err); ok {
+		if _, none := formats.Spellings(e.Input); e.Input != "" && none == nil {
+			return fmt.Errorf("%w; if these are cards, one a line: identify --file or learn, and not capture", err)
+		}
+	}
 	if err != nil {
 		return err
 	}

@@ -17,6 +17,7 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // checkFlags are the flags of check.
@@ -24,6 +25,7 @@ type checkFlags struct {
 	table   tableFlags
 	numbers numberFlags
 	names   []string
+	doors   []string
 	next    int
 	all     bool
 	redact  bool
@@ -34,7 +36,7 @@ type checkFlags struct {
 func (a *app) checkCommand() *cobra.Command {
 	f := &checkFlags{}
 	c := &cobra.Command{
-		Use:  "check FILE --column C",
+		Use:  "check FILE",
 		Args: manual.OneArgument("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if c.Flags().Changed("next") && f.next < 1 {
@@ -47,6 +49,7 @@ func (a *app) checkCommand() *cobra.Command {
 	f.table.register(flags)
 	f.numbers.register(flags)
 	flags.StringArrayVar(&f.names, "names", nil, "the `COLUMN` with the names; may repeat (by its heading)")
+	flags.StringArrayVar(&f.doors, "door", nil, "check for the door `NAME` alone; may repeat (every door of the site file)")
 	flags.IntVar(&f.next, "next", 0, "propose `N` new card numbers")
 	flags.StringVarP(&f.out, "output", "o", "", "write the new numbers for every door to `OUT`, CSV or XLSX by its name")
 	flags.BoolVar(&f.all, "all", false, "list every problem, and not just the first of each kind")
@@ -81,6 +84,11 @@ func (a *app) check(name string, f *checkFlags) error {
 	plan, err := newPlan(cat, s, opt)
 	if err != nil {
 		return err
+	}
+	if len(f.doors) > 0 {
+		if s.Doors, err = a.doorsNamed(s, f.doors); err != nil {
+			return err
+		}
 	}
 	f.table.secret = f.redact
 	t, err := a.openTable(name, &f.table)
@@ -127,7 +135,8 @@ type checker struct {
 	table *table
 	plan  *reading.Plan
 	numberColumns
-	names []int
+	names  []int
+	others found.Others
 }
 
 // nameHeads are what columns of names are called.
@@ -163,12 +172,17 @@ func (c *checker) columns() error {
 // read reads all rows.
 func (c *checker) read() error {
 	c.app.stdin.Once()
+	for _, row := range c.table.before {
+		c.others.Add(row, c.flags.redact)
+	}
 	return c.table.each(func(row *list.Row, ragged bool) error {
 		switch {
 		case ragged:
 			c.AddUnread(row.Line, found.Ragged, c.table.raggedReason(row), strings.Join(row.Texts(), " ; "))
 		case row.Kind == list.Data:
 			c.Add(roster.Row{Line: row.Line, Name: c.name(row), Number: c.value(row)})
+		default:
+			c.others.Add(row, c.flags.redact)
 		}
 		return nil
 	})
@@ -203,7 +217,7 @@ func (c *checker) reason(kind reading.Kind, number string) string {
 
 func (c *checker) report() error {
 	r := c.Summary()
-	r.Input = c.table.Describe()
+	r.Input, r.NoCards, r.Others = c.table.Describe(), c.others, c.others.Rows
 	for _, i := range c.names {
 		r.Names = append(r.Names, c.table.heads[i])
 	}
@@ -221,9 +235,22 @@ func (c *checker) report() error {
 		r.Problems, r.Unlisted = c.Listed(found.ListedOfKind)
 	}
 	return c.app.report(&r, func() {
-		c.Print(c.app.out, &r, fmt.Sprintf("cardtell batch %s --site %s --door all -o OUT.xlsx", inShell(c.table.source),
-			inShell(c.app.site)))
+		r.Elsewhere = c.table.elsewhere(c.column, c.plan.FirstForms())
+		c.Print(c.app.out, &r, c.batchCommand())
 	}, len(c.Findings) > 0 || len(r.NoNext) > 0)
+}
+
+// batchCommand is the command that converts the list for the doors that it was checked for.
+func (c *checker) batchCommand() string {
+	command := fmt.Sprintf("cardtell batch %s --site %s", inShell(c.table.source), inShell(c.app.site))
+	doors := c.flags.doors
+	if len(doors) == 0 {
+		doors = []string{site.EveryDoor}
+	}
+	for _, name := range doors {
+		command += " --door " + inShell(name)
+	}
+	return command + " -o OUT.xlsx"
 }
 
 // inShell returns a file's name as it is written in a command.

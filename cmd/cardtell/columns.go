@@ -62,8 +62,43 @@ func (t *table) named(a *app, names []string) (found []int, err error) {
 		}
 		found = append(found, i)
 	}
-	return found, nil
+	return found, t.nameless(found[len(found)-1])
 }
+
+// nameless returns an error where the name of a column is somebody's card: the list has no names of columns, and its
+// first row would be lost.
+func (t *table) nameless(column int) error {
+	if t.head == nil || t.given || !list.IsNumber(t.heads[column]) {
+		return nil
+	}
+	which := ""
+	if !t.secret {
+		which = " (" + cutShort(strings.TrimSpace(t.heads[column])) + ")"
+	}
+	return &list.Error{File: t.Name, Line: t.head.Line, Reason: fmt.Sprintf(headIsCard, which)}
+}
+
+// elsewhere asks whether a column of which nothing could be read is the right one, and names the one that by its
+// heading may be; forms are those in which its numbers were looked for.
+func (t *table) elsewhere(column int, forms string) string {
+	if !t.secret {
+		for _, i := range list.CardColumns(t.heads) {
+			if i != column {
+				return fmt.Sprintf("is %q the right column? --column %q has card numbers by its heading",
+					cutShort(t.heads[column]), cutShort(t.heads[i]))
+			}
+		}
+	}
+	what := "is it the right column"
+	if forms != "" {
+		what += ", and are its numbers written as " + forms
+	}
+	return what + "?"
+}
+
+// headIsCard is said of a list whose first row is a card, which has the number named in it.
+const headIsCard = "the first row has a card number in that column%s, not a name; " +
+	"--no-header if the list has no names of columns"
 
 // ofColumns takes numbers in two columns for pairs: what else is said of them is an error.
 func (n *numberFlags) ofColumns(names []string) error {

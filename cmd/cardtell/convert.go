@@ -1,7 +1,9 @@
 package main
 
 import (
+	"cmp"
 	"errors"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -14,12 +16,13 @@ import (
 type convertOptions struct {
 	*app
 	conversion.Question
+	doors []string
 }
 
 func (a *app) convertCommand() *cobra.Command {
 	o := convertOptions{app: a, Question: conversion.Question{Dash: "--"}}
 	c := &cobra.Command{
-		Use:  "convert VALUE… --to FORM",
+		Use:  "convert VALUE…",
 		RunE: func(_ *cobra.Command, args []string) error { return o.run(args) },
 	}
 	f := c.Flags()
@@ -27,7 +30,7 @@ func (a *app) convertCommand() *cobra.Command {
 	f.StringVar(&o.To, "to", "", "the `FORM` that is wanted")
 	f.StringVar(&o.Format, "format", "", "the `ID` of the cards' format")
 	f.StringVar(&o.Facility, "facility", "", "the facility `F`, where the values leave it out")
-	f.StringVar(&o.Door, "door", "", "with --site: the form that the door `NAME` wants")
+	f.StringArrayVar(&o.doors, "door", nil, "with --site: the form that the door `NAME` wants; may repeat (every door)")
 	return c
 }
 
@@ -39,7 +42,7 @@ func (o *convertOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	conv, err := conversion.New(k.cat, k.site, k.ranker, o.Question)
+	convs, err := o.conversions(k)
 	if err != nil {
 		return err
 	}
@@ -47,22 +50,58 @@ func (o *convertOptions) run(args []string) error {
 	if err != nil {
 		return err
 	}
-	answers, sure := make([]conversion.Answer, len(values)), true
-	for i, v := range values {
-		if answers[i], err = conv.Convert(v); err != nil {
-			return err
+	answers, sure := make([]conversion.Answer, 0, len(values)*len(convs)), true
+	for _, v := range values {
+		var failed error
+		none := len(answers)
+		for _, conv := range convs {
+			answer, err := conv.Convert(v)
+			if err != nil && len(convs) == 1 {
+				return err
+			}
+			if err != nil {
+				failed, answer = cmp.Or(failed, err), conv.Failed(v, err)
+			}
+			answers, sure = append(answers, answer), sure && answer.Sure()
 		}
-		sure = sure && answers[i].Sure()
+		if !slices.ContainsFunc(answers[none:], conversion.Answer.Any) {
+			return failed // no door can have it
+		}
 	}
 	if o.json {
 		err = o.printBytes(conversion.AppendJSON(nil, answers))
 	} else {
-		conv.Text(o.out, answers, o.remark)
+		conversion.Text(o.out, answers, o.remark)
 	}
 	if err == nil && !sure {
 		err = errNo
 	}
 	return err
+}
+
+// conversions returns what each value is to become: one thing, or what each of several doors wants.
+func (o *convertOptions) conversions(k knowledge) (all []*conversion.Conversion, err error) {
+	if len(o.doors) == 0 && o.To == "" && len(k.site.Doors) > 0 {
+		o.doors = []string{site.EveryDoor}
+	}
+	if len(o.doors) == 0 {
+		one, err := conversion.New(k.cat, k.site, k.ranker, o.Question)
+		return []*conversion.Conversion{one}, err
+	}
+	doors, err := o.doorsNamed(k.site, o.doors)
+	for _, d := range doors {
+		q := o.Question
+		q.Door = d.Name
+		one, err := conversion.New(k.cat, k.site, k.ranker, q)
+		if err != nil {
+			return nil, err
+		}
+		if len(doors) > 1 {
+			one.Door = d.Name
+		}
+		all = append(all, one)
+	}
+	return all, err
 }
 
 var errNoValues = errors.New("convert: no values; write one, such as 150,46143, or - to read them from standard input")

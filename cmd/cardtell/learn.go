@@ -97,6 +97,10 @@ func (o *learnOptions) reads(args []string) ([]learn.Read, error) {
 
 // oneRead takes READ or READ=PRINTED apart.
 func oneRead(line int, text string) (learn.Read, error) {
+	if ways, err := formats.Spellings(text); err == nil && len(ways) == 1 && len(ways[0].Sightings) == 2 &&
+		!strings.Contains(text, "=") { // parted by a comma, semicolon or tab
+		text = ways[0].Sightings[0].Text + "=" + ways[0].Sightings[1].Text
+	}
 	read, print, _ := strings.Cut(text, "=")
 	print = print[strings.LastIndexByte(print, '=')+1:] // in a list another number can stand before it
 	s, err := formats.ParseSighting(read)

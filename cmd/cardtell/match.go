@@ -2,12 +2,15 @@ package main
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -27,13 +30,19 @@ type matchFlags struct {
 	out      string
 	redact   bool
 	all      bool
+	shows    []string // numbers that a door shows, in place of events
 }
 
 func (a *app) matchCommand() *cobra.Command {
 	f := &matchFlags{}
 	c := &cobra.Command{
-		Use:  "match EVENTS --column C --list LIST --list-column C",
-		Args: manual.OneArgument("file of events"),
+		Use: "match EVENTS|NUMBER… --list LIST",
+		Args: func(c *cobra.Command, args []string) error {
+			if f.numbersAlone(args) {
+				return nil
+			}
+			return manual.OneArgument("file of events, or number that a door shows")(c, args)
+		},
 		RunE: func(_ *cobra.Command, args []string) error { return a.match(args[0], f) },
 	}
 	flags := c.Flags()
@@ -51,6 +60,18 @@ func (a *app) matchCommand() *cobra.Command {
 	flags.BoolVar(&f.all, "all", false, "list every unknown card; else the most frequent ones")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
 	return c
+}
+
+// numbersAlone takes arguments for numbers that a door shows, and reports whether they are: none is a file, and each
+// can be a card.
+func (f *matchFlags) numbersAlone(args []string) bool {
+	for _, arg := range args {
+		if _, err := formats.Spellings(arg); err != nil || arg == "-" || exists(arg) {
+			return false
+		}
+	}
+	f.shows = args
+	return len(args) > 0
 }
 
 // matcher matches one file of events.
@@ -83,6 +104,10 @@ func (a *app) match(name string, f *matchFlags) error {
 	if err != nil {
 		return err
 	}
+	if len(f.shows) > 0 && (f.out != "" || len(f.table.columns) > 0) {
+		return fmt.Errorf("match: %q: is a number, and -o and --column are about a file of events; leave them out, or name one",
+			say.Clip(name, 40))
+	}
 	if f.out != "" && name == "-" {
 		return fmt.Errorf("-o: events from standard input can't be read a second time; name a file")
 	}
@@ -106,10 +131,15 @@ func (a *app) match(name string, f *matchFlags) error {
 	}
 	m := &matcher{app: a, plan: opt.List, flags: f}
 	m.Events = found.Events{Matcher: match.New(opt), Output: f.out, All: f.all, Masks: found.NewMasks(f.redact)}
+	events := f.table
+	events.noHeader = events.noHeader && len(f.shows) == 0 && !a.headed(name, events)
 	if err := m.readList(); err != nil {
 		return err
 	}
-	if err := m.readEvents(name); err != nil {
+	f.table = events
+	if len(f.shows) > 0 {
+		m.ask(f.shows)
+	} else if err := m.readEvents(name); err != nil {
 		return err
 	}
 	m.Order = m.Weigh()
@@ -138,6 +168,20 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 	return opt, planError(err)
 }
 
+// headed reports whether a list has names of columns for sure, whatever --no-header says of the other one: the column
+// of its numbers was found by its heading.
+func (a *app) headed(name string, flags tableFlags) bool {
+	flags.noHeader = false
+	t, err := a.openTable(name, &flags)
+	if err != nil {
+		return false
+	}
+	defer t.close()
+	c, err := t.numbers(nil, flags.columns)
+	return err == nil && (slices.Contains(list.CardColumns(t.heads), c.column) || len(flags.columns) > 0 &&
+		strings.EqualFold(strings.TrimSpace(t.heads[c.column]), strings.TrimSpace(flags.columns[len(flags.columns)-1])))
+}
+
 // readList reads the cardholders.
 func (m *matcher) readList() error {
 	flags := m.flags.table
@@ -145,6 +189,7 @@ func (m *matcher) readList() error {
 	if list.IsSheet(m.flags.list) {
 		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
 	}
+	flags.noHeader = flags.noHeader && !m.app.headed(m.flags.list, flags)
 	t, err := m.app.openTable(m.flags.list, &flags)
 	if err != nil {
 		return err

@@ -21,7 +21,7 @@ func (m *matcher) readEvents(name string) error {
 	if m.numberColumns, err = t.numbers(m.app, m.flags.table.columns); err != nil {
 		return err
 	}
-	m.Input = t.Describe()
+	m.Input, m.Elsewhere = t.Describe(), t.elsewhere(m.column, "")
 	return t.each(func(row *list.Row, ragged bool) error {
 		if row.Kind != list.Data {
 			return nil
@@ -34,6 +34,15 @@ func (m *matcher) readEvents(name string) error {
 		}
 		return nil
 	})
+}
+
+// ask takes numbers for an event each.
+func (m *matcher) ask(numbers []string) {
+	for i, number := range numbers {
+		m.Rows++
+		m.AddEvent(match.Row{Line: i + 1, Value: []byte(number)})
+	}
+	m.Asked = numbers
 }
 
 // write writes the events with the holder of each and how that is known. The events are read a second time.

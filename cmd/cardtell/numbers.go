@@ -111,6 +111,9 @@ func otherForm(plan *reading.Plan, seen *reading.Seen) string {
 		reading.Describe(&c), forms)
 }
 
+// siteFromList follows errors that a site file would settle.
+const siteFromList = " (\"cardtell site LIST\" writes one)"
+
 // planError says by the names of the command's options what is missing for a plan.
 func planError(err error) error {
 	e, ok := errors.AsType[*reading.OptionError](err)
@@ -122,8 +125,8 @@ func planError(err error) error {
 	case e.Value != "":
 		return fmt.Errorf("%s %s: %s", name, e.Value, e.Reason)
 	case e.Option == "Format":
-		return fmt.Errorf("%s: %s; give --format ID or --site FILE (\"cardtell identify\" tells it from a few cards)", name,
-			e.Reason)
+		return fmt.Errorf("%s: %s; give --format ID (\"cardtell identify\" tells it from a few cards) or --site FILE"+
+			siteFromList, name, e.Reason)
 	}
 	return fmt.Errorf("%s: %s; give --from FORM, such as pair (121,00017) or number (17), or printed = in the site file",
 		name, e.Reason)
@@ -141,7 +144,7 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 	case err != nil:
 		return "", 0, err
 	case len(likely) == 0 || likely[0].Part:
-		return "", 0, errors.New("--format: not given, and the numbers do not tell it; give --format ID or --site FILE")
+		return "", 0, errors.New("--format: not given, and the numbers do not tell it; give --format ID or --site FILE" + siteFromList)
 	case likely[0].Probability >= sureOfFormat:
 		return likely[0].Format, likely[0].Probability, nil
 	}
@@ -149,5 +152,5 @@ func guessFormat(cat formats.Catalogue, samples []string, forms []string) (id st
 	for _, l := range likely[:min(len(likely), 3)] {
 		hint += fmt.Sprintf(", %s (%.0f %%)", l.Format, 100*l.Probability)
 	}
-	return "", 0, fmt.Errorf("--format: not given, and it can be %s; give --format ID or --site FILE", hint[2:])
+	return "", 0, fmt.Errorf("--format: not given, and it can be %s; give --format ID or --site FILE"+siteFromList, hint[2:])
 }

@@ -29,18 +29,21 @@ type siteFlags struct {
 func (a *app) siteCommand() *cobra.Command {
 	f := &siteFlags{}
 	c := &cobra.Command{
-		Use: "site",
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return fmt.Errorf("site: %q: takes no argument; a list is given as --from FILE", say.Clip(args[0], 40))
+		Use: "site [FILE]",
+		Args: func(c *cobra.Command, args []string) error {
+			switch {
+			case len(args) == 0:
+				return nil
+			case len(args) > 1 || f.from != "":
+				return fmt.Errorf("site: %q: follows the list; name one at a time", say.Clip(args[len(args)-1], 40))
 			}
-			return nil
+			return c.Flags().Set("from", args[0]) // as other commands take a list
 		},
 		RunE: func(*cobra.Command, []string) error { return a.siteCmd(f) },
 	}
 	flags := c.Flags()
 	f.table.register(flags)
-	flags.StringVar(&f.from, "from", "", "propose what the list `FILE` shows")
+	flags.StringVar(&f.from, "from", "", "propose what the list `FILE` shows; the same as FILE alone")
 	flags.StringVar(&f.format, "format", "", "`ID` of the cards' format (found out)")
 	flags.StringVar(&f.form, "printed", "", "the `FORM` of the numbers (found out)")
 	flags.StringVarP(&f.out, "output", "o", "", "write the site file to `FILE` (standard output)")
@@ -76,7 +79,7 @@ func (a *app) siteCmd(f *siteFlags) error {
 	if a.json {
 		return a.printJSON(map[string]string{"toml": string(text), "file": f.out})
 	}
-	fmt.Fprintf(a.out, "written %s\n\nwhat to do:\n", f.out)
+	fmt.Fprintf(a.out, "%s written\n\nwhat to do:\n", f.out)
 	say.Print(a.out, "  - ", "open it in a text editor, look it through, and add the doors")
 	if f.from != "" {
 		say.Print(a.out, "  - ", fmt.Sprintf("then: cardtell check %s --site %s", inShell(f.from), inShell(f.out)))

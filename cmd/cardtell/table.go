@@ -83,6 +83,8 @@ type table struct {
 	heads  []string
 	before []*list.Row // titles and blank rows above the head
 	head   *list.Row   // nil where there is none
+	given  bool        // the head is where the user says
+	first  []string    // the cells of the first row, where there is no head
 	width  int
 	ragged bool
 	secret bool
@@ -98,7 +100,7 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{source: name, ragged: flags.ragged, secret: flags.secret}
+	t := &table{source: name, given: flags.headerRow > 0, ragged: flags.ragged, secret: flags.secret}
 	if !flags.noBar {
 		t.bar = a.progress()
 	}
@@ -137,7 +139,7 @@ func (t *table) readHead(flags *tableFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	t.width = first.Len()
+	t.width, t.first = first.Len(), first.Texts()
 	for i := range t.width {
 		t.heads = append(t.heads, "column "+strconv.Itoa(i+1))
 	}
@@ -155,6 +157,9 @@ func (t *table) cards(a *app, want string) (int, error) {
 		return i, err
 	}
 	i, err := list.CardColumn(t.heads)
+	if err != nil && t.head == nil {
+		err = t.headless()
+	}
 	if err != nil {
 		return 0, t.atHead(err)
 	}
@@ -166,6 +171,16 @@ func (t *table) cards(a *app, want string) (int, error) {
 		a.remark("%s: the card numbers are taken from column %s", t.Name, name)
 	}
 	return i, nil
+}
+
+// headless says of a list without names which columns there are.
+func (t *table) headless() error {
+	words := make([]string, len(t.first))
+	for i, cell := range t.first {
+		words[i] = fmt.Sprintf("%d (%q)", i+1, cutShort(cell))
+	}
+	return fmt.Errorf("--column: no heading says which; there are %s: --column NUMBER, "+
+		"or twice where facility and number are apart", strings.Join(words, ", "))
 }
 
 // find returns the position of a column, with the file in its error.

@@ -106,7 +106,8 @@ type Verdict struct {
 	Probability float64
 }
 
-// Matcher matches one log of events with one list. It is not safe for concurrent use.
+// Matcher matches one log of events with one list. It is not safe for concurrent use. Make one with New: the
+// zero Matcher is of no use.
 type Matcher struct {
 	opt     Options
 	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it

@@ -11,8 +11,8 @@ import (
 // maxCompared is how many bytes of a name are compared: the distance takes time with the square of the length.
 const maxCompared = 64
 
-// Sort returns the names with the nearest to want first: by the number of letters to change, upper and lower case
-// alike; those as near as each other keep their order.
+// Sort returns the names with the nearest to want first: those that begin with it, then by the number of letters to
+// change, upper and lower case alike; those as near as each other keep their order.
 func Sort(want string, names []string) []string {
 	want = fold(want)
 	type near struct {
@@ -22,6 +22,9 @@ func Sort(want string, names []string) []string {
 	all := make([]near, len(names))
 	for i, name := range names {
 		all[i] = near{name, levenshtein.ComputeDistance(want, fold(name))}
+		if begins := strings.HasPrefix(strings.Trim(fold(name), `"`), strings.Trim(want, `"`)); begins && want != "" {
+			all[i].distance -= 2 * maxCompared
+		}
 	}
 	slices.SortStableFunc(all, func(a, b near) int { return a.distance - b.distance })
 	sorted := make([]string, len(all))
@@ -36,11 +39,12 @@ func fold(s string) string {
 	return s[:min(len(s), maxCompared)]
 }
 
-// List returns at most n of the names, nearest first, for a message: `"a", "b" and 3 more`.
+// List returns at most n of the names, nearest first, for a message: "a, b", or "a, b, …" where there are more.
 func List(want string, names []string, n int) string {
 	sorted := Sort(want, names)
 	var b strings.Builder
-	for i, name := range sorted[:min(n, len(sorted))] {
+	n = min(max(n, 0), len(sorted))
+	for i, name := range sorted[:n] {
 		if i > 0 {
 			b.WriteString(", ")
 		}

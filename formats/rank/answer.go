@@ -225,10 +225,14 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 	var lines []string
 	all, strays := c.strays(cards, formats.Printed, formats.Hex)
 	if n := len(all) - len(strays); n > 0 {
-		lines = append(lines, fmt.Sprintf("%s: %s", some(n, len(all), "printed number"), strings.Join(ways, ", then ")))
+		lines = append(lines, fmt.Sprintf("%s: %s", some(n, len(all), "printed number"), strings.Join(ways, "; ")))
 	}
 	if len(strays) > 0 {
-		lines = append(lines, "the number printed on "+named(strays)+" does not follow from the read")
+		why := " does not follow from the read"
+		if !slices.ContainsFunc(strays, func(i int) bool { return readOf(cards[i-1]).Len() > 0 }) {
+			why = " is written in none of these ways"
+		}
+		lines = append(lines, "the number printed on "+named(strays)+why)
 	}
 	all, strays = c.strays(cards, formats.Serial)
 	if n := len(all) - len(strays); n > 0 {

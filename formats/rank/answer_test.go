@@ -96,10 +96,13 @@ func TestPrintLines(t *testing.T) {
 			[]string{"2 printed numbers: the card number (number)"}},
 		{[]string{"26:32D687E=46143", "26:32D6881=46145"}, []string{"number"}, []string{
 			"1 of 2 printed numbers: the card number (number)", "the number printed on card 2 does not follow from the read"}},
+		{[]string{"150,46143", "9876544"}, []string{"pair"}, []string{
+			"1 of 2 printed numbers: facility and card number (pair)",
+			"the number printed on card 2 is written in none of these ways"}},
 		{[]string{"26:32D687E=46142", "26:32D6881"}, []string{"number"},
 			[]string{"the number printed on card 1 does not follow from the read"}},
 		{[]string{"26:32D687E=46143=150,46143", "26:32D6881"}, []string{"number", "pair"},
-			[]string{"2 printed numbers: the card number (number), then facility and card number (pair)"}},
+			[]string{"2 printed numbers: the card number (number); facility and card number (pair)"}},
 		{[]string{"26:32D687E=uid:96B43F11", "26:32D6881=uid:96B44011"}, []string{"its first 3 bytes"}, []string{
 			"2 chip serials: facility and number together are its first 3 bytes"}},
 		{[]string{"26:32D687E=uid:96B43F11=46143", "26:32D6881=uid:01020304"}, []string{"its first 3 bytes", "", "number"},

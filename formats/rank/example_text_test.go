@@ -22,9 +22,11 @@ func ExampleRanker_RankTexts() {
 	first := ans.Candidates[0]
 	fmt.Println(ans.Taken[ans.Way(0)].As[0])
 	fmt.Println(first.Format.ID, first.Cards[0].Text(first.Format.Facility()), first.Cards[0].Text(first.Format.Number()))
+	fmt.Println(ans.Way(len(ans.Candidates)))
 	// Output:
 	// a read of 26 bits in hex
 	// 26-8-16 121 8417
+	// -1
 }
 
 // Texts whose spellings a program has narrowed down.

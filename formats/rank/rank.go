@@ -34,7 +34,8 @@ const (
 // CardError says which of the cards asked about is at fault.
 type CardError = evidence.CardError
 
-// Ranker ranks readings of cards over a catalogue. It is immutable; share it freely.
+// Ranker ranks readings of cards over a catalogue. It is immutable; share it freely. Make one with New: the zero Ranker
+// is of no use.
 type Ranker struct {
 	model *evidence.Model
 }

@@ -181,7 +181,7 @@ func TestRefuses(t *testing.T) {
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)
 	_, err = r.Rank(nil)
-	assert.EqualError(t, err, "identify: no cards")
+	assert.EqualError(t, err, "no cards; give one or more")
 	_, err = r.Rank([]formats.Sightings{nil})
 	assert.EqualError(t, err, "card 1: nothing is known of it")
 	_, err = r.Rank(parse(t, "26:32D687E=26:32D687F"))

@@ -26,8 +26,14 @@ type TextAnswer struct {
 	way []int // of each candidate, the place in Taken of the likeliest way to it
 }
 
-// Way returns the place in Taken of the likeliest way to a candidate.
-func (a *TextAnswer) Way(candidate int) int { return a.way[candidate] }
+// Way returns the place in Taken of the likeliest way to the candidate at that place of Candidates, from 0; -1 where
+// there is no such candidate.
+func (a *TextAnswer) Way(candidate int) int {
+	if candidate < 0 || candidate >= len(a.way) {
+		return -1
+	}
+	return a.way[candidate]
+}
 
 // RankTexts answers for cards of one site, each as somebody wrote it down. Texts that can be meant in several ways are
 // all meant in the same one, or those that are written alike are; prints beside them change nothing in that. For texts

@@ -4,7 +4,6 @@ import (
 	"iter"
 	"math"
 	"math/bits"
-	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -221,11 +220,12 @@ func (l *lot) beside(all []strange, lots []*lot, slips float64) {
 	}
 }
 
-// atOnce calls do with 0 to n-1, on all processors, in no order.
+// atOnce calls do with 0 to n-1, several at once, in no order.
 func atOnce(n int, do func(int)) {
+	const most = 4 // more would wait for one another: what is shared out takes a millisecond or two
 	var next atomic.Int64
 	var workers sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
+	for range min(n, most) {
 		workers.Go(func() {
 			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
 				do(i)

@@ -11,7 +11,7 @@ import (
 
 // Column reads the texts of one column. A column is one question: its rows share the kinds of card, the forms, and what
 // was done to them. So those are settled first, on a sample, and every text is then read by them. A Column does not
-// change.
+// change. Settle makes one: the zero Column is of no use.
 type Column struct{ plan *Plan }
 
 // Outcome is what a text of a column turned out to be.

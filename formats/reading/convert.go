@@ -11,7 +11,8 @@ import (
 	"github.com/cardtell/cardtell/formats/near"
 )
 
-// Converter turns a number as a list has it into one as a door wants it. It is not safe for concurrent use.
+// Converter turns a number as a list has it into one as a door wants it. It is not safe for concurrent use. Make one
+// with NewConverter: the zero Converter is of no use.
 type Converter struct {
 	Seen  Seen // the card of the value converted last
 	Alike bool // that value can be several cards, Seen the likeliest, which are all written the same in the form

@@ -339,7 +339,7 @@ func (s Shape) LosesZeros(sample []string) bool {
 		switch {
 		case len(text) < s.Width && text != "" && text[0] != '0' && !begin[text[:min(len(text), alike)]]:
 			short++
-		case len(text) == s.Width && text[0] == '0':
+		case len(text) == s.Width && text != "" && text[0] == '0':
 			kept++
 		}
 	}

@@ -128,6 +128,7 @@ func TestAColumnThatLostItsZeros(t *testing.T) {
 	}
 	ten := Shape{Decimal: true, Width: 10}
 	assert.True(t, ten.LosesZeros(sample))
+	assert.False(t, Shape{}.LosesZeros([]string{""}), "of numbers of any width, none")
 	assert.False(t, ten.LosesZeros([]string{"3570401405", "3570401406", "357040141", "3570401407", "3570401408"}))
 	assert.False(t, ten.LosesZeros([]string{"0000000012", "13", "0000000014", "0000000015", "0000000016"}))
 }

@@ -8,6 +8,7 @@
 package reading
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -21,7 +22,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Reading is one way to read a number: the format that its card has, and the form in which it is written.
+// Reading is one way to read a number: the format that its card has, and the form in which it is written. It comes from
+// [Plan.Readings]: the zero Reading is of no use.
 type Reading struct {
 	Format *formats.Format
 	Form   formats.Form
@@ -51,7 +53,8 @@ type Reading struct {
 	ofSite     bool // of those, a kind that the site has
 }
 
-// Plan is all ways in which the numbers of a list can be written.
+// Plan is all ways in which the numbers of a list can be written. It is immutable; share it freely. Make one with New:
+// the zero Plan is of no use.
 type Plan struct {
 	readings []Reading
 	asIs     bool // no repair and no doubt of what spreadsheets do
@@ -135,7 +138,8 @@ func (p *Plan) FirstForms() string {
 	return strings.Join(names, ",")
 }
 
-// Seen is a number that was read. The zero Seen is for [Plan.Read] to fill.
+// Seen is a number that was read. The zero Seen is for [Plan.Read] to fill; its methods are for afterwards, where that
+// gave no error.
 type Seen struct {
 	Reading *Reading
 	Repair  string // what was repaired in the cell, "" where nothing was
@@ -401,6 +405,9 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	}
 	if !p.any {
 		err = r.belongs(&c)
+	}
+	if err != nil && r.shape.Second > 0 && !bytes.ContainsAny(m.Value, signs) { // its facility is not what was written
+		err = &Error{Kind: Unreadable, Reason: quoted(value) + signless, Form: r.Form.Name}
 	}
 	return c, m.Repair, err
 }

@@ -45,7 +45,9 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		all = append(all, candidate{weight: r.weight})
 		one := &all[n]
 		if err := r.candidate(value, plain, p, one); err != nil {
-			worst = nearer(worst, err)
+			if !r.second || worst == nil || r.writes(err, len(plain)) {
+				worst = nearer(worst, err)
+			}
 			if one.err == nil || settled > 0 {
 				all = all[:n]
 			}
@@ -144,6 +146,12 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		one.weight *= asMended
 	}
 	return nil
+}
+
+// writes reports whether a card that is refused is as long in the reading's form as the text is.
+func (r *Reading) writes(err error, length int) bool {
+	e, ok := errors.AsType[*Error](err)
+	return ok && e.Card.Format != nil && (&candidate{seen: Seen{Reading: r, card: e.Card}}).fit(length)
 }
 
 // stripped returns a value without what is around its number.

@@ -1,6 +1,7 @@
 package relate_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"testing"
@@ -266,4 +267,32 @@ func ExampleRule_Reverse() {
 	// Output:
 	// 150,46143 <nil>
 	// 9876543 <nil>
+}
+
+// Rules go through JSON: what comes back does the same. The numbers are those of a published question about a fob,
+// 0007625328 and 116,23152, which is 116·65536+23152.
+func TestRulesThroughJSON(t *testing.T) {
+	t.Parallel()
+	known := formats.Builtin()
+	answer, err := relate.Find([]relate.Pair{{A: "0007625328", B: "116,23152"}}, known)
+	require.NoError(t, err)
+	text, err := json.Marshal(answer)
+	require.NoError(t, err)
+	var again relate.Answer
+	require.NoError(t, json.Unmarshal(text, &again))
+	require.Len(t, again.Rules, len(answer.Rules))
+	for i := range answer.Rules {
+		require.Equal(t, answer.Rules[i].Rule.String(), again.Rules[i].Rule.String())
+	}
+	b, err := again.Rules[0].Rule.Apply("0007625328")
+	require.NoError(t, err)
+	require.Equal(t, "116,23152", b)
+
+	var none relate.Rule
+	text, err = json.Marshal(none)
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(text, &none), "a rule that is none is none again")
+	_, err = none.Apply("1")
+	require.Error(t, err)
+	require.ErrorIs(t, none.UnmarshalText([]byte("version = 2")), relate.ErrRule)
 }

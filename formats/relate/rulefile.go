@@ -250,3 +250,21 @@ func (r *Rule) AppendFile(dst []byte, comment ...string) []byte {
 	text, _ := toml.Marshal(file) // texts and numbers alone, which it can't refuse
 	return append(dst, text...)
 }
+
+// MarshalText returns the rule as a rule file, so that rules go through JSON; no text for the zero Rule. The error is
+// always nil.
+func (r Rule) MarshalText() ([]byte, error) {
+	if r.from.Kind == 0 {
+		return nil, nil
+	}
+	return r.AppendFile(nil), nil
+}
+
+// UnmarshalText reads what [Rule.MarshalText] returns. The errors are those of [ParseRule] with the built-in catalogue: a
+// rule that names another format is read by ParseRule.
+func (r *Rule) UnmarshalText(text []byte) (err error) {
+	if *r = (Rule{}); len(text) > 0 {
+		*r, err = ParseRule("rule", text, formats.Builtin())
+	}
+	return err
+}

@@ -17,7 +17,8 @@ import (
 	"github.com/cardtell/cardtell/formats/site"
 )
 
-// Roster is a list of cardholders and the site that it is for. It is not safe for concurrent use.
+// Roster is a list of cardholders and the site that it is for. It is not safe for concurrent use. Make one with
+// New: the zero Roster is of no use.
 type Roster struct {
 	site     site.Site
 	plan     *reading.Plan

@@ -18,8 +18,8 @@ type CSVOptions struct {
 	Rate      float64 // samples a second, 1 to 1e12, of a file whose rows have no time; 0 where its head tells
 }
 
-// CSV reads a recording as text in columns. It streams, and is a [Source] once [CSV.Choose] has said which columns are
-// the line. Four forms are known:
+// CSV reads a recording as text in columns. NewCSV makes one. It streams, and is a [Source] once [CSV.Choose] has said
+// which columns are the line. Four forms are known:
 //
 //	time [us],D0,D1     a time and the levels of both wires, as samples or at each change
 //	D0,D1               the levels alone, a sample a row; the rate is in the options, or in a line before such as

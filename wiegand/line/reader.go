@@ -24,7 +24,7 @@ const (
 	IdleLow                      // behind an inverting level shifter or isolator
 )
 
-// Reader reads a recording from a [Source]. It must not be used by several goroutines at once.
+// Reader reads a recording from a [Source]. NewReader makes one. It must not be used by several goroutines at once.
 type Reader struct {
 	src    Source
 	dec    *Decoder

@@ -11,8 +11,8 @@ import (
 )
 
 // VCD reads a value change dump, as IEEE 1364 clause 18 defines it: the form in which logic analysers and hardware
-// simulators write what they saw. It streams; memory does not grow with the recording. It is a [Source] once
-// [VCD.Choose] has said which signals are the line.
+// simulators write what they saw. NewVCD makes one. It streams; memory does not grow with the recording. It is a
+// [Source] once [VCD.Choose] has said which signals are the line.
 //
 // Unknown values (x, z) of the line are passed on: nobody can tell whether a pulse was there, so that a read they fall
 // into has the fault [UnknownLevel]. But z is high on a wire that is never driven high: its pull-up is. Words longer

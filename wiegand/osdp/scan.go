@@ -41,10 +41,10 @@ type Counts struct {
 	Resent    int   // replies sent again
 }
 
-// Scanner finds packets. Where bytes are no packet, or one whose check is wrong, it goes on one byte later, so that no
-// intact packet is lost behind a damaged one. What only looks like the beginning of a packet holds back none that is
-// whole behind it, and a checksum of 8 bits, which one byte in 256 fits, does not swallow a packet that has more to
-// show. It must not be used by several goroutines at once.
+// Scanner finds packets. NewScanner makes one. Where bytes are no packet, or one whose check is wrong, it goes on one
+// byte later, so that no intact packet is lost behind a damaged one. What only looks like the beginning of a packet
+// holds back none that is whole behind it, and a checksum of 8 bits, which one byte in 256 fits, does not swallow a
+// packet that has more to show. It must not be used by several goroutines at once.
 type Scanner struct {
 	src      Source
 	buf      [2 * MaxPacket]byte

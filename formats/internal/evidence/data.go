@@ -67,12 +67,12 @@ var (
 	}()
 )
 
-// numbersOf is NewNumbers, of which the usual ones are there.
-func numbersOf(width int, limit, spread float64) *Numbers {
+// numbersOf is newNumbers, of which the usual ones are there.
+func numbersOf(width int, limit, spread, up float64) *Numbers {
 	if spread == numbersSpread && limit == halved(-width) {
 		return &plainNumbers[width]
 	}
-	n := NewNumbers(width, limit, spread)
+	n := newNumbers(width, limit, spread, up)
 	return &n
 }
 
@@ -227,7 +227,7 @@ func (d *data) elsewhere(p Place) float64 {
 	slices.Sort(vals)
 	d.vals = vals
 	if p.Coding != wiegand.Binary {
-		return numbersOf(bits.Len64(p.Max()), float64(p.Max())+1, numbersSpread).Log(vals)
+		return numbersOf(bits.Len64(p.Max()), float64(p.Max())+1, numbersSpread, (1-numbersSpread)*fromOne).Log(vals)
 	}
 	return plainNumbers[p.Width()].Log(vals)
 }

@@ -73,6 +73,10 @@ func modelFields(f *formats.Format) []fieldModel {
 		case f.Kind == formats.KindEither && m.role == numberRole:
 			m.spread = eitherSpread
 		}
+		up := (1 - m.spread) * fromOne
+		if spans := field.Bits; f.Kind == formats.KindSerial && len(spans) > 1 && spans[0].From > spans[1].From {
+			up = serialFromOne // only the bytes of a chip's serial are turned round
+		}
 		if field.Constant != "" {
 			m.role, m.even = freeRole, 0 // its check says all there is to say
 		}
@@ -81,7 +85,7 @@ func modelFields(f *formats.Format) []fieldModel {
 		case m.role == siteRole:
 			m.few = fewOf(width, limit)
 		default:
-			m.numbers, m.maker = numbersOf(width, limit, m.spread), makerOf(f, m.role, width)
+			m.numbers, m.maker = numbersOf(width, limit, m.spread, up), makerOf(f, m.role, width)
 		}
 	}
 	return models

@@ -74,6 +74,9 @@ const (
 	serialMaker, vicinitySerial = 0.6, 0.8
 	// fromOne is the share of the other kinds that count up from 1, rather than from anywhere.
 	fromOne = 0.4
+	// serialFromOne is the share of kinds whose bytes come last byte first that count up from 1. Those are chip serials,
+	// and hardly anybody writes serials of his own.
+	serialFromOne = 0.004
 	// staysLow is the chance, in each halving, that numbers which count up from 1 have not reached the upper half.
 	staysLow = 0.9
 	// oneSide is the chance, in each halving, that all numbers of a kind are in one half, since they lie in a box; else
@@ -104,8 +107,8 @@ const (
 	serialUnrelated, serialInParts, shortSerial = 0.4, 0.94, 32
 )
 
-// mixedPrints is the chance that some cards of a kind are printed in hex and others in decimal: that is a habit of its
-// own.
+// mixedPrints is the chance that some cards of a kind are printed, or written down, in one way, and others in another: in
+// hex and in decimal, as two numbers and as one. That is a habit of its own.
 const mixedPrints = 0.02
 
 // TypingErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four.

@@ -17,6 +17,7 @@ type Numbers struct {
 	limit    float64     // values: 2^width, or fewer for decimal digits
 	whole    bool        // limit is 2^width
 	spread   float64     // share of kinds whose numbers lie anyhow
+	up       float64     // of those that count up from 1; the others lie in boxes
 	single   [65]float64 // of one number that counts up from 1, by its length
 	harmonic float64     // of limit+1
 	anyhow   float64     // of one number that does not count up from 1
@@ -26,8 +27,13 @@ type Numbers struct {
 // NewNumbers makes the model of a field of so many bits (0 to 64), which holds limit values; spread is the share of
 // kinds whose numbers are spread evenly over all of it.
 func NewNumbers(width int, limit, spread float64) Numbers {
-	n := Numbers{width: width, limit: limit, whole: limit >= math.Ldexp(1, width), spread: spread}
-	n.harmonic, n.beyond, n.anyhow = harmonic(limit+1), 1/(limit+1), (spread+(1-spread)*(1-fromOne))/limit
+	return newNumbers(width, limit, spread, (1-spread)*fromOne)
+}
+
+// newNumbers is NewNumbers where it is said which share of kinds counts up from 1.
+func newNumbers(width int, limit, spread, up float64) Numbers {
+	n := Numbers{width: width, limit: limit, whole: limit >= math.Ldexp(1, width), spread: spread, up: up}
+	n.harmonic, n.beyond, n.anyhow = harmonic(limit+1), 1/(limit+1), (1-up)/limit
 	n.fillSingle()
 	return n
 }
@@ -73,7 +79,7 @@ func (n *Numbers) chance(v uint64) float64 {
 	if n.limit > 1 {
 		counted = (counted + (1/(float64(v)+1)-n.beyond)/(n.harmonic-1)) / 2
 	}
-	return n.anyhow + (1-n.spread)*fromOne*counted
+	return n.anyhow + n.up*counted
 }
 
 // alone is Log for one number, without the sums that one number does not need: half of all halves have it.
@@ -94,7 +100,7 @@ func (n *Numbers) alone(v uint64) float64 {
 	up += w * n.within(v, r, high)
 	boxes := (n.within(v, n.width, 0) + 1/n.limit) / 2
 	up = (up + n.counted(1, v).f) / 2
-	return n.spread/n.limit + (1-n.spread)*((1-fromOne)*boxes+fromOne*up)
+	return n.spread/n.limit + (1-n.spread-n.up)*boxes + n.up*up
 }
 
 // within is halving.part for one number.
@@ -144,7 +150,7 @@ func (n *Numbers) mix(count int, low, high uint64, different bool, boxes, up wid
 		}
 	}
 	even := evenly(count, n.width, n.whole, n.limit)
-	return even.scale(n.spread).add(boxes.scale((1 - n.spread) * (1 - fromOne))).add(up.scale((1 - n.spread) * fromOne))
+	return even.scale(n.spread).add(boxes.scale(1 - n.spread - n.up)).add(up.scale(n.up))
 }
 
 // evenly is n numbers spread over 2^r values, or where that is not whole over so many.

@@ -17,7 +17,7 @@ type query struct {
 	slots []slot
 	reads int   // cards with a read
 	lens  []int // of the reads, each once, in rising order
-	mixed bool  // some cards are printed in hex, others in decimal
+	mixed bool  // some cards are printed in one way, others in another
 	trim  bool  // clocking zeros were taken off a read
 }
 
@@ -27,9 +27,10 @@ type card struct {
 }
 
 // slot is the same kind of sighting on several cards, such as the first printed number: it has one form for all of
-// them.
+// them. Two numbers with a sign between are of another form than one.
 type slot struct {
 	kind    formats.SightingKind
+	pair    bool
 	entries []slotEntry
 	nothing float64 // log of the sightings if they have to do with nothing
 	whole   float64 // and if they are the whole reads
@@ -40,7 +41,7 @@ type slotEntry struct {
 	seen *Seen
 }
 
-var errNoCards = errors.New("identify: no cards")
+var errNoCards = errors.New("no cards; give one or more")
 
 func (r *Model) digest(q *query, cards []formats.Sightings) error {
 	if len(cards) == 0 {
@@ -177,11 +178,12 @@ func (q *query) fill() {
 				q.lens = append(q.lens, n)
 			}
 		}
-		var ordinal [4]int
+		var ordinal [4][2]int
 		for k := range c.more {
 			s := &c.more[k]
-			q.slotFor(s.Kind, ordinal[s.Kind&3]).add(i, s)
-			ordinal[s.Kind&3]++
+			at := &ordinal[s.Kind&3][bit(s.pair)]
+			q.slotFor(s.Kind, s.pair, *at).add(i, s)
+			*at++
 		}
 	}
 	slices.Sort(q.lens)
@@ -189,21 +191,37 @@ func (q *query) fill() {
 		q.slots[i].compare()
 		q.weighApart(&q.slots[i])
 	}
-	hex, other := 0, 0
+	q.mixed = q.unlike()
+}
+
+// unlike reports whether some two cards are printed in no way alike: as one number, as two, or in hex.
+func (q *query) unlike() bool {
+	var ways [8]bool // by the ways that a card has
 	for i := range q.cards {
+		has := 0
 		for k := range q.cards[i].more {
-			switch q.cards[i].more[k].Kind {
-			case formats.Hex:
-				hex++
-			case formats.Printed:
-				other++
-			}
-			if q.cards[i].more[k].Kind != formats.Serial {
-				break
+			switch s := &q.cards[i].more[k]; {
+			case s.Kind == formats.Hex:
+				has |= 1
+			case s.Kind == formats.Printed:
+				has |= 2 << bit(s.pair)
 			}
 		}
+		for other, some := range ways {
+			if some && has > 0 && has&other == 0 {
+				return true
+			}
+		}
+		ways[has] = has > 0
 	}
-	q.mixed = hex > 0 && other > 0
+	return false
+}
+
+func bit(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 // weighApart works out what a slot's sightings come to if they follow from no field of the cards.
@@ -218,16 +236,16 @@ func (q *query) weighApart(s *slot) {
 	}
 }
 
-func (q *query) slotFor(kind formats.SightingKind, ordinal int) *slot {
+func (q *query) slotFor(kind formats.SightingKind, pair bool, ordinal int) *slot {
 	for i := range q.slots {
-		if q.slots[i].kind == kind {
+		if q.slots[i].kind == kind && q.slots[i].pair == pair {
 			if ordinal == 0 {
 				return &q.slots[i]
 			}
 			ordinal--
 		}
 	}
-	q.slots = append(q.slots, slot{kind: kind})
+	q.slots = append(q.slots, slot{kind: kind, pair: pair})
 	return &q.slots[len(q.slots)-1]
 }
 

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"reflect"
 	"regexp"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -82,6 +83,12 @@ func ErrorOf(err error) *Error {
 		e.Reason = fmt.Sprintf("is of type %s; write %s", m[1], typeWords(m[2], e.Key))
 	}
 	e.Reason = words.CutAt(OneLine(e.Reason), 4*words.Most)
+	if first, _, _ := strings.Cut(e.Reason, " "); slices.Contains([]string{"expected", "unexpected", "invalid"}, first) {
+		e.Reason += `; a line is KEY = VALUE, with texts in "quotes"`
+		if e.Line == 1 {
+			e.Reason += "; is it the right file?" // a list by mistake, say
+		}
+	}
 	return e
 }
 

@@ -155,7 +155,8 @@ func isKeys(s formats.Sightings) bool {
 // plainly are ways of meaning a text that go without saying where there is no other one.
 var plainly = pattern.Lazily(`^(?:(?:, and )?a (?:read of \d+ bits|printed number|chip serial))+$`)
 
-// takenSection says what texts were taken for that can be several things, or that are written in an unusual way.
+// takenSection says what texts were taken for that can be several things, or that are written in an unusual way where
+// that may be why nothing fits.
 func (a *Answer) takenSection() say.Section {
 	s := say.Section{Least: 1, Turn: cutTaken}
 	alike := map[string]int{} // items, by the ways of a text
@@ -171,7 +172,7 @@ func (a *Answer) takenSection() say.Section {
 			lead, _, _ := strings.Cut(t.as, ", and ") // a print beside it is no other way
 			ways = fmt.Sprintf("%s  ", say.Chance(t.p))
 			key += ways + lead + "\n"
-			if t.p < 1 && (n > 1 || !plainly().MatchString(t.as)) {
+			if (t.p < 1 || !Fits(a.Ans)) && (n > 1 || !plainly().MatchString(t.as)) {
 				lines = append(lines, []string{fmt.Sprintf("%s: %s%s", say.Clip(picture.Clean(t.text), 40), ways, t.as)})
 			}
 		}
@@ -262,7 +263,7 @@ func (s *screen) evidence(few int) []say.Section {
 	}
 	for i := range c.Cards {
 		card := c.Sure(cards, i)
-		if c.Cards[i].Format == nil || card.Known != c.Cards[i].Known {
+		if c.Cards[i].Format == nil || card.Known != c.Cards[i].Known || card.Known == c.Format.Blank().Known {
 			continue
 		}
 		title := "As numbers:"

@@ -27,6 +27,8 @@ type Conversion struct {
 	facility string
 	site     []formats.Population // whose cards alone count, if any
 	ranker   *rank.Ranker
+
+	Door string // named with each answer, where there are several; "" where not
 }
 
 // New puts a question and what a site file says together; the zero Site where there is none.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 )
 
@@ -19,10 +20,21 @@ type result struct {
 
 // Write writes the results as objects.
 func (a *Answer) Write(w *object.Writer) {
+	if a.failed != nil {
+		w.Open("", '{')
+		w.Text("input", say.Clip(a.input, 48))
+		w.Text("door", a.of.Door)
+		w.Text("to", a.of.to.Name)
+		w.Open("error", '{')
+		w.Text("message", a.failed.Error())
+		w.Close('}')
+		w.Close('}')
+	}
 	for i := range a.results {
 		r := &a.results[i]
 		w.Open("", '{')
 		w.Text("input", r.input)
+		w.Text("door", a.of.Door)
 		w.Text("format", r.format)
 		w.Text("from", r.from)
 		w.Text("value", r.value)
@@ -46,29 +58,49 @@ func AppendJSON(dst []byte, answers []Answer) []byte {
 	return w
 }
 
-// Text writes the results for people: a value alone where it is nearly certain, else a ranked list. remark tells what
-// is no result.
-func (c *Conversion) Text(w io.Writer, answers []Answer, remark func(format string, args ...any)) {
+// Text writes the results for people, answers about one value together: a value alone where it is nearly certain, else
+// a ranked list; after the name of the door, where there are several. remark tells what is no result.
+func Text(w io.Writer, answers []Answer, remark func(format string, args ...any)) {
+	width, values := 0, 0
+	for i := range answers {
+		width = max(width, len([]rune(say.Clip(answers[i].of.Door, 30))))
+		if i == 0 || answers[i].input != answers[i-1].input {
+			values++
+		}
+	}
 	for i := range answers {
 		a := &answers[i]
-		if a.Sure() {
-			fmt.Fprintln(w, a.groups[0].value)
-			if first := a.results[0]; first.taken != "" && !c.named {
+		next := i == 0 || a.input != answers[i-1].input
+		if next && values > 1 && (width > 0 || !a.Sure()) {
+			fmt.Fprintln(w, picture.Clean(a.input))
+		}
+		door := ""
+		if width > 0 {
+			door = fmt.Sprintf("%-*s  ", width, picture.Clean(say.Clip(a.of.Door, 30)))
+		}
+		switch {
+		case a.failed != nil:
+			say.Print(w, door, "none: "+strings.TrimPrefix(a.failed.Error(), a.of.where(a.input)+": "))
+			continue
+		case a.Sure():
+			fmt.Fprintln(w, door+a.groups[0].value)
+			if first := a.results[0]; first.taken != "" && !a.of.named && next {
 				remark("%s: taken for %s, %s of %s (%s)", say.Clip(a.input, 40), first.taken, first.from,
 					say.Few(a.groups[0].ids, 2), say.Chance(a.groups[0].p))
 			}
 			continue
+		case door != "":
+			fmt.Fprintln(w, strings.TrimSpace(door)+":")
 		}
-		if len(answers) > 1 {
-			fmt.Fprintln(w, a.input)
+		a.of.printReadings(w, a)
+		if why := a.settles(); next || why != answers[i-1].settles() {
+			remark("%s: %s", say.Clip(a.input, 40), why)
 		}
-		c.printReadings(w, a)
-		remark("%s: %s", say.Clip(a.input, 40), a.settles(c))
 	}
 }
 
 // settles says what would tell the results of a value apart.
-func (a *Answer) settles(c *Conversion) string {
+func (a *Answer) settles() string {
 	taken, forms, ids := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	for _, r := range a.results {
 		if r.p >= 1-say.Surely {
@@ -87,7 +119,7 @@ func (a *Answer) settles(c *Conversion) string {
 	}
 	if ways == nil {
 		ways = []string{"--format ID, or the card's read"}
-		if len(c.site) > 0 {
+		if len(a.of.site) > 0 {
 			ways = []string{"the card's read, or --facility F"}
 		}
 	}

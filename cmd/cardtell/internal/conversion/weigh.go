@@ -19,11 +19,13 @@ const dropped = 0.05
 
 // Answer is what one value can be.
 type Answer struct {
+	of      *Conversion
 	input   string
 	results []result // likeliest first
 	groups  []group
 	rest    float64 // probability of everything that gives no result
 	ends    float64 // and of that, of numbers of which the value shows the end alone
+	failed  error   // why there is no result at this one of several doors
 }
 
 // group is the readings that give the same result.
@@ -34,7 +36,15 @@ type group struct {
 }
 
 // Sure reports whether one result stands alone.
-func (a *Answer) Sure() bool { return len(a.groups) > 0 && a.groups[0].p > say.Surely }
+func (a Answer) Sure() bool { return len(a.groups) > 0 && a.groups[0].p > say.Surely }
+
+// Any reports whether there is a result.
+func (a Answer) Any() bool { return len(a.groups) > 0 }
+
+// Failed is the answer where a value has no result at one of several doors.
+func (c *Conversion) Failed(value string, why error) Answer {
+	return Answer{of: c, input: value, failed: why}
+}
 
 // meant is one card that a value can be.
 type meant struct {
@@ -63,9 +73,9 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 		}
 		all, first = c.candidates(&ans)
 	}
-	all, why := c.ofSite(all)
-	out := Answer{input: value, rest: 1}
-	first = cmp.Or(first, why)
+	all, why := c.ofSite(value, all)
+	out := Answer{of: c, input: value, rest: 1}
+	var unfit error // why the likeliest card of all that it can be is not written so
 	for i := range all {
 		r := &all[i]
 		text, err := c.to.Text(&r.card)
@@ -74,10 +84,14 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 				err = fmt.Errorf("the end of a longer number of format %s, form %s, whose beginning it does not show; read the card",
 					r.card.Format.ID, r.from)
 			}
-			return out, c.fail(value, err, "; or name another --format")
+			more := ", or name another --format"
+			if c.to.OfRead() && r.card.Format.FieldByName(wiegand.FieldUnknown) >= 0 {
+				more = "; read the card"
+			}
+			return out, c.fail(value, err, more)
 		}
 		if err != nil {
-			if first = cmp.Or(first, err); r.endAlone() {
+			if unfit = cmp.Or(unfit, err); r.endAlone() {
 				out.ends += r.p
 			}
 			continue
@@ -85,7 +99,7 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 		out.add(c, r, text)
 	}
 	if len(out.results) == 0 {
-		return out, c.fail(value, cmp.Or(first, c.whyNot(value)), "")
+		return out, c.fail(value, cmp.Or(unfit, first, why, c.whyNot(value)), "")
 	}
 	slices.SortStableFunc(out.groups, func(a, b group) int { return cmp.Compare(b.p, a.p) })
 	return out, nil
@@ -93,15 +107,20 @@ func (c *Conversion) Convert(value string) (Answer, error) {
 
 // fail says of a value that it has no result, and why: an error of the form that is wanted need not name it again.
 func (c *Conversion) fail(value string, why error, more string) error {
-	whence := ""
-	if c.from.Name != "" {
-		whence = " from " + c.from.Name
-	}
-	where := fmt.Sprintf("convert %q%s to %s", say.Clip(value, 40), whence, c.to.Name)
+	where := c.where(value)
 	if e, ok := errors.AsType[*formats.Error](why); ok && e.Where == "as "+c.to.Name && e.Input == "" {
 		return &formats.Error{Where: where, Reason: e.Reason + more, Err: e.Err}
 	}
 	return fmt.Errorf("%s: %w%s", where, why, more)
+}
+
+// where is what errors about a value begin with.
+func (c *Conversion) where(value string) string {
+	whence := ""
+	if c.from.Name != "" {
+		whence = " from " + c.from.Name
+	}
+	return fmt.Sprintf("convert %q%s to %s", say.Clip(value, 40), whence, c.to.Name)
 }
 
 // whyNot says why a value is no card: of the format that is named, that a number does not fit it, whatever the form.
@@ -174,7 +193,7 @@ func (c *Conversion) candidates(ans *rank.TextAnswer) (all []meant, why error) {
 
 // ofSite returns the readings that are cards of the site, where there is a site file. A facility that the value leaves
 // out is one of those that these cards have.
-func (c *Conversion) ofSite(all []meant) (out []meant, why error) {
+func (c *Conversion) ofSite(value string, all []meant) (out []meant, why error) {
 	if len(c.site) == 0 {
 		return all, nil
 	}
@@ -190,9 +209,25 @@ func (c *Conversion) ofSite(all []meant) (out []meant, why error) {
 	}
 	slices.SortStableFunc(out, func(a, b meant) int { return cmp.Compare(b.p, a.p) })
 	if why == nil && len(out) == 0 {
-		why = errors.New("is none of the site's cards; look whether the site file has them all")
+		why = c.whyNotOfSite(value)
 	}
 	return out, why
+}
+
+// whyNotOfSite says why a value is no card of the site: that a number does not fit it, if it is written as printed.
+func (c *Conversion) whyNotOfSite(value string) error {
+	for _, p := range c.site {
+		form, _ := formats.FormByName(p.Printed)
+		for _, f := range c.formats {
+			if f.ID != p.Format {
+				continue
+			}
+			if _, err := form.Parse(f, value); errors.Is(err, wiegand.ErrRange) {
+				return fmt.Errorf("is none of the site's cards of %s: %w", f.ID, err)
+			}
+		}
+	}
+	return errors.New("is none of the site's cards; look whether the site file has them all")
 }
 
 func (c *Conversion) belongs(card *formats.Card) bool {

@@ -5,7 +5,6 @@ import (
 	"io"
 	"maps"
 	"slices"
-	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -32,7 +31,7 @@ type Batch struct {
 
 	// Of what was read, for people.
 	Numbers string `json:"-"`
-	NoCards string `json:"-"`
+	NoCards Others `json:"-"`
 	Masked  bool   `json:"-"` // card numbers
 	Told    bool   `json:"-"` // each problem was told when it came
 }
@@ -48,14 +47,6 @@ type Output struct {
 	Door string `json:"door,omitempty"`
 	Form string `json:"form,omitempty"`
 	File string `json:"file,omitempty"` // none in a trial without -o
-}
-
-// OtherRow is a row that is no cardholder.
-type OtherRow struct {
-	Line    int    `json:"line"`
-	Kind    string `json:"kind"`
-	Text    string `json:"text,omitempty"`
-	LeftOut bool   `json:"left_out,omitempty"` // of the outputs
 }
 
 // MaxProblems is how many problems JSON lists: the rejects file has them all.
@@ -82,17 +73,14 @@ func (r *Batch) Print(w io.Writer) {
 		say.Print(w, "  numbers   ", r.Numbers)
 	}
 	r.printOutputs(w)
-	if r.Other > 0 {
-		say.Print(w, "  other     ", r.NoCards)
-	}
-	for _, o := range r.Others {
-		if o.LeftOut {
-			say.Print(w, fmt.Sprintf("    line %-5d ", o.Line), strings.TrimSpace(o.Kind+" "+o.Text)+", left out")
-		}
-	}
+	r.NoCards.print(w, ", left out")
 	r.printChanges(w)
 	if r.Rejects != "" {
-		fmt.Fprintf(w, "  rejects   %s\n", r.Rejects)
+		none := ""
+		if r.Rejected == 0 {
+			none = ": none now; it had those of an earlier run"
+		}
+		say.Print(w, "  rejects   ", r.Rejects+none)
 	}
 	if r.Told {
 		return

@@ -3,6 +3,7 @@ package found
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
@@ -28,7 +29,12 @@ type Check struct {
 	Next   []Proposal `json:"next,omitempty"`
 	Output string     `json:"output,omitempty"`
 	NoNext []string   `json:"next_impossible,omitempty"`
-	Wanted int        `json:"-"` // new numbers
+	Others []OtherRow `json:"others,omitempty"`
+
+	Wanted  int    `json:"-"` // new numbers
+	NoCards Others `json:"-"`
+
+	Elsewhere string `json:"-"` // where the numbers may be, if no row could be read
 }
 
 type doorResult struct {
@@ -225,6 +231,7 @@ func (c *List) Print(w io.Writer, r *Check, command string) {
 	} else {
 		fmt.Fprintf(w, "  names     no such column found; --names COLUMN checks them\n")
 	}
+	r.NoCards.print(w, ", not checked")
 	c.printDoors(w, r)
 	shown, last := 0, ""
 	counts := map[string]int{}
@@ -303,12 +310,39 @@ func (c *List) personWords(p *roster.Person) Problem {
 	return words
 }
 
-// printToDo says what to do with all that.
-func (c *List) printToDo(w io.Writer, r *Check, command string) {
-	var steps []string
-	if len(c.Findings) > 0 {
+// isCard reports whether a number that can't be used is a card all the same, so that its column is the right one.
+func isCard(f roster.Finding) bool { return f.Kind == roster.Unusable && IsCard(f.What) }
+
+// IsCard reports whether what is wrong with a number is something else than that it is none.
+func IsCard(what reading.Kind) bool {
+	return what == reading.WrongFacility || what == reading.OutOfBlock || what == reading.Ambiguous || what == reading.Several
+}
+
+// stepsOfRows says what to do about the rows of the list.
+func (c *List) stepsOfRows(r *Check) (steps []string) {
+	var doors []string // that the list is too long for
+	for i := range c.Findings {
+		if f := &c.Findings[i]; f.Kind == roster.OverCapacity {
+			doors = append(doors, say.Clip(c.AtDoors[f.Door].Name, 30))
+		}
+	}
+	switch {
+	case r.Rows == 0:
+		return []string{"there is no row below the headings: is it the right file, and the right sheet?"}
+	case r.Converted == 0 && !slices.ContainsFunc(c.Findings, isCard):
+		return []string{"no row could be read: " + r.Elsewhere}
+	case len(c.Findings) > len(doors):
 		steps = append(steps, "correct these rows in the list, and check it again; batch leaves out what it can't convert, and says so")
 	}
+	if len(doors) > 0 {
+		steps = append(steps, "make a shorter list for "+strings.Join(doors, ", ")+"; --door NAME checks a list for one door alone")
+	}
+	return steps
+}
+
+// printToDo says what to do with all that.
+func (c *List) printToDo(w io.Writer, r *Check, command string) {
+	steps := c.stepsOfRows(r)
 	if r.Output != "" {
 		with := ""
 		if len(r.Doors) > 0 {
@@ -325,7 +359,8 @@ func (c *List) printToDo(w io.Writer, r *Check, command string) {
 		}
 	}
 	if len(steps) == 0 && len(r.Doors) > 0 {
-		steps = append(steps, "the list is sound: "+command+" writes it for every door")
+		steps = append(steps, "the list is sound: "+command+" writes it for "+
+			map[bool]string{true: say.Clip(r.Doors[0].Door, 30), false: "every door"}[len(r.Doors) == 1])
 	}
 	if len(steps) > 0 {
 		fmt.Fprintln(w, "\nwhat to do:")

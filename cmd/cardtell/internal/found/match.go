@@ -22,10 +22,19 @@ type Match struct {
 	Input     string      `json:"input,omitempty"`
 	Output    string      `json:"output,omitempty"`
 	Rules     []RuleShare `json:"rules,omitempty"`
+	Known     []Found     `json:"known,omitempty"` // of numbers that were asked about by themselves
 	Unknown   []Unknown   `json:"unknown"`
 	Strangers int         `json:"unknown_cards"`
 	Unlisted  int         `json:"unknown_not_listed,omitempty"`
 	Problems  []Problem   `json:"problems"`
+}
+
+// Found is a card of the list.
+type Found struct {
+	Card   string `json:"card"`
+	Holder string `json:"holder,omitempty"`
+	Number string `json:"holder_card"`
+	Line   int    `json:"holder_line"`
 }
 
 // RuleShare is how many unknown cards a rule explains.
@@ -70,8 +79,10 @@ type Events struct {
 	Rows                int
 	ListRows, ListWrong int
 	Input, Output       string
-	All                 bool   // all unknown cards are told, and not just the most frequent ones
-	Masks               *Masks // of numbers; nil where none is to be masked
+	Asked               []string // numbers, in place of a file of events
+	Elsewhere           string   // where the numbers may be, if no event could be read
+	All                 bool     // all unknown cards are told, and not just the most frequent ones
+	Masks               *Masks   // of numbers; nil where none is to be masked
 }
 
 // Summary is what the events show.
@@ -79,6 +90,12 @@ func (m *Events) Summary() Match {
 	r := Match{
 		Rows: m.Rows, Converted: m.Known(), Rejected: m.Rows - m.Known(), Seen: m.Seen(), Holders: m.ListRows - m.ListWrong,
 		Unread: m.ListWrong, Input: m.Input, Output: m.Output, Unknown: []Unknown{}, Problems: []Problem{},
+	}
+	for _, number := range m.Asked {
+		if i := m.Find([]byte(number)); i >= 0 {
+			h := m.Holders()[i]
+			r.Known = append(r.Known, Found{m.Masks.Value(number), m.HolderName(h), m.Masks.Value(h.Number), h.Line})
+		}
 	}
 	shares := map[match.Rule]int{}
 	for i, u := range m.Order {
@@ -169,9 +186,40 @@ func (m *Events) Who(h match.Holder) string {
 
 // Print writes the report for people.
 func (m *Events) Print(w io.Writer, r *Match) {
-	fmt.Fprintf(w, "%s: %d with a holder on the list, %d without\n", say.Count(r.Rows, "event"), r.Converted, r.Rejected)
-	say.Print(w, "  read as   ", r.Input)
-	fmt.Fprintf(w, "  list      %s, %d of them seen in the events\n", say.Count(r.Holders, "cardholder"), r.Seen)
+	m.printHead(w, r)
+	for i := range r.Known {
+		if i == 0 {
+			fmt.Fprintln(w)
+		}
+		f := &r.Known[i]
+		words := fmt.Sprintf("line %d (%s), on the list", f.Line, f.Number)
+		if f.Holder != "" {
+			words = say.Clip(f.Holder, 40) + ", " + words
+		}
+		say.Print(w, fmt.Sprintf("  %-20s ", say.Clip(f.Card, 20)), words)
+	}
+	if r.Strangers > 0 {
+		m.printUnknown(w, r)
+	} else if len(m.Order) > 0 {
+		fmt.Fprintf(w, "  no number %s\n", say.Count(m.Order[0].Events, "event"))
+	}
+}
+
+// printHead says what was read.
+func (m *Events) printHead(w io.Writer, r *Match) {
+	what := "event"
+	if m.Asked != nil {
+		what = "number"
+	}
+	fmt.Fprintf(w, "%s: %d with a holder on the list, %d without\n", say.Count(r.Rows, what), r.Converted, r.Rejected)
+	if m.Asked == nil {
+		say.Print(w, "  read as   ", r.Input)
+	}
+	seen := ""
+	if m.Asked == nil {
+		seen = fmt.Sprintf(", %d of them seen in the events", r.Seen)
+	}
+	fmt.Fprintf(w, "  list      %s%s\n", say.Count(r.Holders, "cardholder"), seen)
 	doubt := 0
 	for _, h := range m.Holders() {
 		if h.Doubt > 0 {
@@ -191,9 +239,14 @@ func (m *Events) Print(w io.Writer, r *Match) {
 	if r.Output != "" {
 		fmt.Fprintf(w, "  written   %s\n", picture.Clean(r.Output))
 	}
-	if len(m.Order) == 0 {
-		return
+	read := func(u *match.Unknown) bool { return u.Value != "" && u.Err == nil }
+	if m.Asked == nil && r.Rows > 0 && r.Converted == 0 && !slices.ContainsFunc(m.Order, read) {
+		say.Print(w, "  note      ", "no event has a number that can be read: "+m.Elsewhere)
 	}
+}
+
+// printUnknown lists the unknown cards, and says how to make sure of their holders.
+func (m *Events) printUnknown(w io.Writer, r *Match) {
 	fmt.Fprintf(w, "\n%s:\n", say.Count(r.Strangers, "unknown card"))
 	for _, s := range r.Rules {
 		fmt.Fprintf(w, "  %6d  %s\n", s.Cards, s.Rule)

@@ -68,8 +68,8 @@ func NewFile(name string, inputs ...fs.FileInfo) (*File, error) {
 // writable returns an error for a file that must not be written: replacing it would need no permission of its own.
 func writable(target string) error {
 	f, err := os.OpenFile(target, os.O_WRONLY, 0)
-	if err != nil {
-		return err
+	if path, ok := errors.AsType[*fs.PathError](err); ok {
+		return &fs.PathError{Op: "write", Path: target, Err: path.Err}
 	}
 	return f.Close()
 }
@@ -213,10 +213,12 @@ var _ io.Writer = (*File)(nil)
 // named opens a file beside the target, for systems without files that have no name.
 func named(target string) (f *os.File, temp string, err error) {
 	temp = part(target)
-	if err := os.Remove(temp); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, "", err
+	if err = os.Remove(temp); err == nil || errors.Is(err, fs.ErrNotExist) {
+		f, err = os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	}
-	f, err = os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if path, ok := errors.AsType[*fs.PathError](err); ok {
+		err = &fs.PathError{Op: "write", Path: target, Err: path.Err} // nobody has seen the other name
+	}
 	return f, temp, err
 }
 

@@ -79,6 +79,23 @@ func IsFacility(head string) bool {
 		len(words) == 2 && words[0] == "site" && words[1] == "code"
 }
 
+// IsNumber reports whether the head of a column is no name but a card number: nothing but digits and what stands
+// between them, three digits or more, or six hex digits or more.
+func IsNumber(head string) bool {
+	digits, hex, other := 0, 0, 0
+	for _, c := range strings.TrimSpace(head) {
+		switch {
+		case '0' <= c && c <= '9':
+			digits++
+		case 'a' <= c && c <= 'f' || 'A' <= c && c <= 'F':
+			hex++
+		case !strings.ContainsRune(" ,;:/.-'=\"", c):
+			other++
+		}
+	}
+	return other == 0 && (hex == 0 && digits >= 3 || digits >= 2 && digits+hex >= 6)
+}
+
 // CardColumn returns the position of the one column that by its head holds card numbers, or of the only column. The
 // error is where there is none, or more than one.
 func CardColumn(heads []string) (int, error) {
@@ -89,11 +106,16 @@ func CardColumn(heads []string) (int, error) {
 	if len(found) == 1 {
 		return found[0], nil
 	}
-	what := "no column that by its head holds card numbers"
+	what := "no heading says which column has the card numbers"
 	if len(found) > 1 {
-		what = fmt.Sprintf("%d columns that can hold the card numbers", len(found))
+		what = fmt.Sprintf("%d columns can have the card numbers", len(found))
 	}
-	return 0, fmt.Errorf("--column: %s; name one by its head, letter or number: there are %s", what,
+	if i := slices.IndexFunc(heads, IsNumber); i >= 0 {
+		return 0, fmt.Errorf("--column: %s; %q in the first row looks like a card: --no-header --column %d if it is one",
+			what,
+			cutShort(heads[i]), i+1)
+	}
+	return 0, fmt.Errorf("--column: %s; name it by its heading, letter or number: there are %s", what,
 		strings.Join(quoteAll(heads), ", "))
 }
 

@@ -111,13 +111,27 @@ func (j *judge) label(r *Row, first, n int) {
 	}
 	text := strings.TrimSpace(r.Text(first))
 	switch {
-	case totalLabel().MatchString(text) && (n == 1 || r.summed(first)), n == 2 && r.summedBefore(first):
+	case r.isTotal(first, n):
 		r.Kind = Total
 	case n == 1 && (footerLabel().MatchString(text) || pageLabel().MatchString(text)):
 		r.Kind = Footer
 	case n <= 2 && j.filled > 2 && footerLabel().MatchString(r.joined()):
 		r.Kind = Footer
 	}
+}
+
+// isTotal reports whether a row is a total: of its n cells with something in them, the first says so, or the second.
+func (r *Row) isTotal(first, n int) bool {
+	return totalLabel().MatchString(strings.TrimSpace(r.Text(first))) && (n == 1 || r.summed(first)) ||
+		n == 2 && r.summedBefore(first)
+}
+
+// IsTotal reports whether the cells of a row are a total, a word such as Sum and an amount.
+func IsTotal(cells []string) bool {
+	r := NewRow(cells)
+	n := r.filledCells()
+	first := slices.IndexFunc(cells, func(cell string) bool { return strings.TrimSpace(cell) != "" })
+	return (n == 1 || n == 2) && r.isTotal(first, n)
 }
 
 // totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before

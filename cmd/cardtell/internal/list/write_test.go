@@ -182,8 +182,8 @@ func TestCardColumn(t *testing.T) {
 		{[]string{"Titulaire de la carte", "Numéro de carte"}, 1, ""},
 		{[]string{"Nombre", "Número de tarjeta", "Tipo de tarjeta"}, 1, ""},
 		{[]string{"Jméno", "Číslo karty"}, 1, ""},
-		{[]string{"Card", "Badge"}, 0, "2 columns that can hold the card numbers"},
-		{[]string{"Name", "Since"}, 0, "no column that by its head holds card numbers"},
+		{[]string{"Card", "Badge"}, 0, "2 columns can have the card numbers"},
+		{[]string{"Name", "Since"}, 0, "no heading says which column has the card numbers"},
 	} {
 		at, err := CardColumn(tt.heads)
 		if tt.says != "" {

@@ -3,6 +3,8 @@ package manual
 import (
 	"errors"
 	"fmt"
+	"os"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -30,6 +32,10 @@ func NoSuchCommand(c *cobra.Command, args []string) error {
 	}
 	if c.Flags().Lookup(args[0]) != nil {
 		return fmt.Errorf("%q: no command but an option; write --%s", args[0], args[0])
+	}
+	if info, err := os.Stat(args[0]); err == nil && info.Mode().IsRegular() && !c.HasParent() {
+		return fmt.Errorf("%q: is a file, and what to do with it is not said; write identify --file, check, batch, learn or "+
+			"capture before it", say.Clip(args[0], 40))
 	}
 	return fmt.Errorf("%q: no such command of %s; nearest: %s", say.Clip(args[0], 40), c.CommandPath(),
 		near.List(args[0], names, 2))
@@ -64,10 +70,14 @@ func FlagError(c *cobra.Command, err error) error {
 	}
 	if e, ok := errors.AsType[*pflag.InvalidValueError](err); ok {
 		what := map[string]string{
-			"int": "a whole number", "bool": "true or false", "duration": "a time, such as 50ms", "float64": "a number",
+			"int": "a whole number; write one, such as 5", "bool": "true or false; write one of them",
+			"duration": "a time; write one, such as 50ms", "float64": "a number; write one, such as 2.5",
 		}[e.GetFlag().Value.Type()]
+		if errors.Is(e, strconv.ErrRange) {
+			return fmt.Errorf("--%s %q: is too large; write a smaller number", e.GetFlag().Name, say.Clip(e.GetValue(), 40))
+		}
 		if what != "" {
-			return fmt.Errorf("--%s %q: is not %s that can be read; write one", e.GetFlag().Name, say.Clip(e.GetValue(), 40), what)
+			return fmt.Errorf("--%s %q: is not %s", e.GetFlag().Name, say.Clip(e.GetValue(), 40), what)
 		}
 		return fmt.Errorf("--%s %q: %w", e.GetFlag().Name, say.Clip(e.GetValue(), 40), e.Unwrap())
 	}
@@ -81,6 +91,6 @@ func noSuchOption(c *cobra.Command, e *pflag.NotExistError) error {
 	}
 	var names []string
 	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-	return fmt.Errorf("--%s: no such option; nearest: --%s", say.Clip(e.GetSpecifiedName(), 40),
-		near.List(e.GetSpecifiedName(), names, 1))
+	return fmt.Errorf("--%s: no such option; nearest: --%s; %s --help lists all", say.Clip(e.GetSpecifiedName(), 40),
+		near.Sort(e.GetSpecifiedName(), names)[0], c.CommandPath())
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io/fs"
 	"strings"
+	"syscall"
 	"testing"
 	"unicode/utf8"
 
@@ -37,4 +38,10 @@ func TestWords(t *testing.T) {
 	missing := &fs.PathError{Op: "open", Path: "a\x1bb", Err: fs.ErrNotExist}
 	assert.Equal(t, "list: a\ufffdb: file does not exist; is the name right?",
 		Error(errors.Join(errors.New("list:"), missing)))
+	assert.Equal(t, "none/x.csv: there is no folder none; is the name right?",
+		Error(&fs.PathError{Op: "write", Path: "none/x.csv", Err: fs.ErrNotExist}))
+	assert.Equal(t, "x: permission denied; ask its owner",
+		Error(&fs.PathError{Op: "open", Path: "x", Err: syscall.EACCES}), "no file is read elsewhere")
+	assert.Equal(t, "x: permission denied; ask its owner, or write elsewhere",
+		Error(&fs.PathError{Op: "write", Path: "x", Err: syscall.EACCES}))
 }

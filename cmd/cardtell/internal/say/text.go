@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -121,14 +123,24 @@ func Error(err error) string {
 	return picture.Clean(strings.Join(strings.Fields(text), " "))
 }
 
+// missing reports whether there is no such file or folder.
+func missing(name string) bool {
+	_, err := os.Stat(name)
+	return errors.Is(err, fs.ErrNotExist)
+}
+
 // fileError says what is wrong with a file as other errors do: where, what, and what would do.
 func fileError(err *fs.PathError) string {
 	words := fmt.Sprintf("%s: %v", err.Path, err.Err)
-	switch {
+	switch folder := filepath.Dir(err.Path); {
+	case errors.Is(err, fs.ErrNotExist) && missing(folder):
+		words = fmt.Sprintf("%s: there is no folder %s; is the name right?", err.Path, folder)
 	case errors.Is(err, fs.ErrNotExist):
 		words += "; is the name right?"
-	case errors.Is(err, fs.ErrPermission):
+	case errors.Is(err, fs.ErrPermission) && err.Op == "write":
 		words += "; ask its owner, or write elsewhere"
+	case errors.Is(err, fs.ErrPermission):
+		words += "; ask its owner"
 	}
 	return words
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/formats"
 )
@@ -36,6 +37,9 @@ func headsOf(line string) (h heads, ok bool) {
 		}
 		at := func(name func() *regexp.Regexp) int { return slices.IndexFunc(cells, name().MatchString) }
 		h = heads{comma, at(readHead), at(facilityHead), at(numberHead), at(printedHead)}
+		if cards := list.CardColumns(cells); h.number < 0 && len(cards) == 1 {
+			h.number = cards[0] // as the commands for lists have it
+		}
 		if h.read >= 0 || h.number >= 0 || h.printed >= 0 {
 			return h, true
 		}
@@ -75,4 +79,12 @@ func (h *heads) card(line string) string {
 		return ""
 	}
 	return text
+}
+
+// total reports whether a line is the total of the list.
+func (h *heads) total(line string) bool {
+	if cells, err := cellsOf(line, h.comma); err == nil && len(cells) > 0 && len(cells[0]) < 40 {
+		return list.IsTotal(cells)
+	}
+	return false
 }

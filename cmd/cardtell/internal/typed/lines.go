@@ -21,6 +21,13 @@ type Lines struct {
 // Card returns the text of the card in a line; pass where there is none, as in heads and in lines about something else.
 func (l *Lines) Card(line int, text string) (card string, pass bool, err error) {
 	first := !l.some
+	if strings.Trim(text, " \t,;|") == "" { // a blank row of a list
+		return "", true, nil
+	}
+	if first && title(text) || l.heads != nil && l.heads.total(text) {
+		l.Passed = append(l.Passed, line)
+		return "", true, nil
+	}
 	l.some = true
 	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
 		return text, first && readHead().MatchString(text), nil // that is the head of a single column
@@ -56,4 +63,13 @@ func (l *Lines) Card(line int, text string) (card string, pass bool, err error) 
 		}
 	}
 	return card, false, nil
+}
+
+// title reports whether a line before all others is words alone, as above the heads of a list.
+func title(text string) bool {
+	if !strings.Contains(text, " ") || strings.ContainsAny(text, "0123456789,;\t|=:") {
+		return false
+	}
+	_, err := formats.Spellings(text)
+	return err != nil
 }
