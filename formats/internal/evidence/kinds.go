@@ -29,7 +29,9 @@ const leastSplit = 4
 // unless a bit lost or added makes them alike; those of one length are split in two where the two halves are together
 // likelier than all in one, and each half again. All in one group is the answer where they are of one kind, or where it
 // can't be told. The error is that of Rank.
-func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) { return r.KindsGiven(cards, math.NaN()) }
+func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
+	return r.KindsGiven(cards, math.NaN())
+}
 
 // KindsGiven is Kinds where [Work.Joint] of all the cards is known already, or is not a number.
 func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, error) {
