@@ -111,11 +111,7 @@ func (b Bits) Bit(i int) uint {
 
 // OnesCount returns how many bits are 1.
 func (b Bits) OnesCount() int {
-	n := 0
-	for _, w := range b.w {
-		n += bits.OnesCount64(w)
-	}
-	return n
+	return bits.OnesCount64(b.w[0]) + bits.OnesCount64(b.w[1]) + bits.OnesCount64(b.w[2]) + bits.OnesCount64(b.w[3])
 }
 
 // LeadingZeros returns how many bits from the first on are 0: Len where all are.

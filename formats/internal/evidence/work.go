@@ -507,7 +507,8 @@ func (w *Work) fieldLog(f int) float64 {
 // stuck reports whether every read is of one bit again and again, as where a data line is cut or shorted.
 func (w *Work) stuck() bool {
 	for i := range w.q.cards {
-		if b := w.q.cards[i].read; b.OnesCount() != 0 && b.OnesCount() != b.Len() {
+		b := w.q.cards[i].read
+		if n := b.OnesCount(); n != 0 && n != b.Len() {
 			return false
 		}
 	}
