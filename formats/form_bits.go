@@ -104,6 +104,9 @@ func withData(f *Format, text string, b wiegand.Bits) (Card, error) {
 func readWidth(f *Format) int { return f.Layout.Len() }
 
 func wholeRead(c *Card) (wiegand.Bits, error) {
+	if c.Whole() {
+		return c.Record.Encode(), nil
+	}
 	all := make([]int, len(c.Format.Layout.Spec().Fields))
 	for i := range all {
 		all[i] = i
@@ -190,7 +193,9 @@ func appendBinary(dst []byte, b wiegand.Bits) []byte {
 	return dst
 }
 
-func appendCounted(dst []byte, b wiegand.Bits) []byte { return append(dst, b.Hex()...) }
+func appendCounted(dst []byte, b wiegand.Bits) []byte {
+	return b.AppendHex(append(strconv.AppendInt(dst, int64(b.Len()), 10), ':'))
+}
 
 func appendHex(dst []byte, b wiegand.Bits) []byte { return b.AppendHex(dst) }
 
@@ -200,18 +205,28 @@ func appendByteHex(dst []byte, b wiegand.Bits) []byte {
 }
 
 func appendLeftHex(dst []byte, b wiegand.Bits) []byte {
-	return fmt.Appendf(dst, "%X", b.AppendBytesLeft(nil))
+	var buf [wiegand.MaxBits / 8]byte
+	for _, c := range b.AppendBytesLeft(buf[:0]) {
+		dst = appendHexByte(dst, c)
+	}
+	return dst
 }
 
 // AppendSerial appends whole bytes as two hex digits each, with colons between.
 func AppendSerial(dst []byte, b wiegand.Bits) []byte {
-	for i, c := range b.AppendBytesLeft(nil) {
+	var buf [wiegand.MaxBits / 8]byte
+	for i, c := range b.AppendBytesLeft(buf[:0]) {
 		if i > 0 {
 			dst = append(dst, ':')
 		}
-		dst = fmt.Appendf(dst, "%02X", c)
+		dst = appendHexByte(dst, c)
 	}
 	return dst
+}
+
+func appendHexByte(dst []byte, c byte) []byte {
+	const digits = "0123456789ABCDEF"
+	return append(dst, digits[c>>4], digits[c&15])
 }
 
 func appendUint(dst []byte, b wiegand.Bits) []byte {

@@ -170,10 +170,14 @@ func padded(n int, inner func([]byte, *Card) ([]byte, error)) func([]byte, *Card
 
 // padFrom puts zeros before dst[start:] until that has n characters.
 func padFrom(dst []byte, start, n int) []byte {
-	for len(dst)-start < n {
-		dst = append(dst, 0)
-		copy(dst[start+1:], dst[start:])
-		dst[start] = '0'
+	have := len(dst) - start
+	missing := max(0, n-have)
+	for range missing {
+		dst = append(dst, '0')
+	}
+	copy(dst[start+missing:], dst[start:start+have])
+	for i := range missing {
+		dst[start+i] = '0'
 	}
 	return dst
 }

@@ -111,11 +111,7 @@ func (b Bits) Bit(i int) uint {
 
 // OnesCount returns how many bits are 1.
 func (b Bits) OnesCount() int {
-	n := 0
-	for _, w := range b.w {
-		n += bits.OnesCount64(w)
-	}
-	return n
+	return bits.OnesCount64(b.w[0]) + bits.OnesCount64(b.w[1]) + bits.OnesCount64(b.w[2]) + bits.OnesCount64(b.w[3])
 }
 
 // LeadingZeros returns how many bits from the first on are 0: Len where all are.
@@ -190,6 +186,9 @@ func (b Bits) Delete(i int) (r Bits, ok bool) {
 func (b Bits) Slice(from, to int) Bits {
 	from = max(0, min(from, b.Len()))
 	to = max(from, min(to, b.Len()))
+	if b.n <= 64 {
+		return Bits{w: words{b.w[0] << from &^ (^uint64(0) >> (to - from))}, n: uint16(to - from)}
+	}
 	return Bits{w: b.w.shl(from).and(head(to - from)), n: uint16(to - from)}
 }
 
@@ -198,6 +197,9 @@ func (b Bits) Concat(c Bits) (Bits, error) {
 	n := b.Len() + c.Len()
 	if n > MaxBits {
 		return Bits{}, fail("concat", "", fmt.Sprintf("%d and %d bits are more than %d", b.Len(), c.Len(), MaxBits), ErrRange)
+	}
+	if n <= 64 {
+		return Bits{w: words{b.w[0] | c.w[0]>>b.n}, n: uint16(n)}, nil
 	}
 	return Bits{w: b.w.or(c.w.shr(b.Len())), n: uint16(n)}, nil
 }

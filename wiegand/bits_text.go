@@ -172,6 +172,13 @@ func (b *Bits) UnmarshalText(text []byte) error {
 
 // AppendHex appends the value in hex, right-aligned, in as many upper-case digits as the length needs: 7 for 26 bits.
 func (b Bits) AppendHex(dst []byte) []byte {
+	if b.n <= 64 {
+		v := b.w[0] >> (64 - b.n)
+		for i := (b.Len() + 3) / 4 * 4; i > 0; i -= 4 {
+			dst = append(dst, hexDigits[v>>(i-4)&15])
+		}
+		return dst
+	}
 	w := b.w.shr(MaxBits - b.Len())
 	for i := MaxBits/4 - (b.Len()+3)/4; i < MaxBits/4; i++ {
 		dst = append(dst, hexDigits[w[i>>4]>>(60-4*uint(i&15))&15])

@@ -2,6 +2,7 @@ package wiegand
 
 import (
 	"fmt"
+	"math/bits"
 	"strconv"
 )
 
@@ -60,6 +61,12 @@ func (r *Record) Uint64(i int) (v uint64, ok bool) {
 // Value returns the bits of the field at index i in order of significance: a binary number, or 4 bits for each digit or
 // sign. Empty where there is no such field.
 func (r *Record) Value(i int) Bits {
+	if r != nil && r.layout != nil && uint(i) < MaxFields {
+		if p := &r.layout.pieces[i]; p.mask != 0 {
+			return Bits{w: words{r.bits.w[p.word&3] >> (p.down & 63) & p.mask << bits.LeadingZeros64(p.mask)},
+				n: uint16(bits.Len64(p.mask))}
+		}
+	}
 	f := r.field(i)
 	if f == nil {
 		return Bits{}

@@ -144,8 +144,10 @@ func (s Spans) Bits() iter.Seq[int] {
 // Len returns how many bits the spans hold.
 func (s Spans) Len() int {
 	n := 0
-	for range s.Bits() {
-		n++
+	for _, span := range s {
+		if span.check() == nil {
+			n += (span.To-span.From)/max(span.Step, 1) + 1
+		}
 	}
 	return n
 }

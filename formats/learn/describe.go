@@ -12,12 +12,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// learnKind learns from the reads of one kind and length.
-func learnKind(model *evidence.Model, s *sample, places []int) (Result, error) {
-	p, err := infer(model, s, places)
-	if err != nil {
-		return Result{}, err
-	}
+// result is what the sample says, for people and programs.
+func (p *posterior) result() Result {
 	r := Result{Length: p.s.Length, Reads: len(p.s.Reads), Printed: p.prints(), Unknown: p.unknown}
 	for _, read := range p.reads {
 		r.Lines = append(r.Lines, read.Line)
@@ -28,10 +24,10 @@ func learnKind(model *evidence.Model, s *sample, places []int) (Result, error) {
 		r.Open = spansOf(head(p.s.Length))
 		r.Spec = wiegand.Spec{Length: p.s.Length, Fields: []wiegand.Field{{Name: wiegand.FieldUnknown, Bits: r.Open}}}
 		p.advise(&r, nil)
-		return r, nil
+		return r
 	}
 	p.describe(&r)
-	return r, nil
+	return r
 }
 
 // describe fills in the answer.

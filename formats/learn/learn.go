@@ -2,6 +2,7 @@ package learn
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -32,7 +33,11 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	kinds, err := model.Kinds(s.sightings)
+	together, joint, err := s.together(model)
+	if err != nil {
+		return nil, err
+	}
+	kinds, err := model.KindsGiven(s.sightings, joint)
 	if err != nil {
 		return nil, err
 	}
@@ -44,10 +49,13 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 	for _, group := range kinds.Groups {
 		lengths, spoilt := s.spoilt(s.byLength(group))
 		for _, places := range lengths {
-			one, err := learnKind(model, s, places)
-			if err != nil {
-				return nil, err
+			p := together
+			if p == nil || len(places) < len(s.reads) {
+				if p, err = infer(model, s, places); err != nil {
+					return nil, err
+				}
 			}
+			one := p.result()
 			one.misread(s, spoilt)
 			one.Probability *= sure
 			all = append(all, one)
@@ -62,6 +70,23 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 		}
 	}
 	return all, nil
+}
+
+// together weighs all reads as one kind, where they may be: with reads of one length that is mostly the answer, and
+// says what other kinds are weighed against. joint is the log of their probability. nil and not a number where it was
+// not done.
+func (s *sample) together(model *evidence.Model) (p *posterior, joint float64, err error) {
+	all := make([]int, len(s.reads))
+	for i := range all {
+		all[i] = i
+	}
+	if len(s.byLength(all)) > 1 || len(all) > evidence.MostWeighed {
+		return nil, math.NaN(), nil
+	}
+	if p, err = infer(model, s, all); err != nil {
+		return nil, 0, err
+	}
+	return p, p.joint, nil
 }
 
 func kindList(all []Result) string {

@@ -36,6 +36,7 @@ type posterior struct {
 	words   [][4]uint64
 	varying [4]uint64
 	total   float64 // log of everything
+	joint   float64 // log of the probability of the cards as one kind
 	unknown float64 // probability of all that is in no table
 	apart   float64 // probability that prints have nothing to do with the reads
 	// probability that prints are the whole reads, which says nothing of what is in them
@@ -78,7 +79,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		}
 	}
 	err := model.Explain(cards, keep, func(w *evidence.Work) {
-		p.total = w.Total()
+		p.total, p.joint = w.Total(), w.Joint()
 		p.unknown = math.Exp(w.Unknown - p.total)
 		at := map[wiegand.Bits]Read{} // as they are weighed, without clocking zeros
 		for k, place := range w.Input() {

@@ -33,11 +33,12 @@ func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
 func faultyLines(w *evidence.Work) (all []string) {
 	var zeros, ones []int
 	for i, at := range w.Input() {
-		switch b := w.Read(at); {
+		b := w.Read(at)
+		switch n := b.OnesCount(); {
 		case b.Len() == 0:
-		case b.OnesCount() == 0:
+		case n == 0:
 			zeros = append(zeros, i+1)
-		case b.OnesCount() == b.Len():
+		case n == b.Len():
 			ones = append(ones, i+1)
 		}
 	}

@@ -124,8 +124,10 @@ func (a *among) looks(l *lot, way int) float64 {
 	for i := range l.texts {
 		w.count(l.plain[i], &l.texts[i][way])
 	}
-	log := oddly(asMended, w.long, n, 0, 0) + oddly(asPadded, w.padded, n, a.padded, a.bare) +
-		oddly(asMended, w.repaired, n, 0, 0)
+	log := oddly(asMended, w.long, n, 0, 0) + oddly(asMended, w.repaired, n, 0, 0)
+	if a.reading.shape.bare() {
+		log += oddly(asPadded, w.padded, n, a.padded, a.bare)
+	}
 	if l.texts[0][way].short {
 		lost := habitual(n, 0, usual*asMended+a.short, usual*(1-asMended)+a.kept)
 		if a.kept == 0 {

@@ -186,8 +186,8 @@ func (w *written) more(o written, before, n float64) float64 {
 		oddly(asMended, o.repaired, n, w.repaired, before)
 }
 
-// oddly returns the log of how probable it is that so many of n texts are odd, of which a share is so before any is seen,
-// where was of those before were.
+// oddly returns the log of how probable it is that so many of n texts are odd, of which a share is so before any is
+// seen, where was of those before were.
 func oddly(share, odd, n, was, before float64) float64 {
 	return habitual(odd, n-odd, usual*share+was, usual*(1-share)+before-was)
 }

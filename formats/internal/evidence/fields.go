@@ -165,7 +165,9 @@ func (m *fieldModel) log(values []uint64) float64 {
 	if m.wide {
 		return float64(len(values)) * m.even
 	}
-	slices.Sort(values)
+	if len(values) > 1 {
+		slices.Sort(values)
+	}
 	log := 0.0
 	switch {
 	case m.role == siteRole && m.usual != nil:

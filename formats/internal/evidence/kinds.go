@@ -30,10 +30,15 @@ const leastSplit = 4
 // likelier than all in one, and each half again. All in one group is the answer where they are of one kind, or where it
 // can't be told. The error is that of Rank.
 func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
+	return r.KindsGiven(cards, math.NaN())
+}
+
+// KindsGiven is Kinds where [Work.Joint] of all the cards is known already, or is not a number.
+func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, error) {
 	if len(cards) == 0 {
 		return Kinds{}, errNoCards
 	}
-	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards))}
+	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards)), joint: joint}
 	trim := r.clocked(cards)
 	for i := range cards {
 		c, _, err := r.card(i, cards[i], trim)
@@ -66,7 +71,7 @@ func (r *Model) Evidence(cards []formats.Sightings) (float64, error) {
 	if err != nil || len(groups) < 2 {
 		return joint, err
 	}
-	s := splitter{model: r, cards: cards}
+	s := splitter{model: r, cards: cards, joint: joint}
 	all := slices.Sorted(slices.Values(slices.Concat(groups...)))
 	return joint + math.Log(1-severalKinds) + LogAdd(0, s.gain(all, groups, joint)), nil
 }
@@ -119,6 +124,7 @@ type splitter struct {
 	model  *Model
 	cards  []formats.Sightings
 	seen   [][]Seen     // of each card beside its read
+	joint  float64      // log of the probability of all cards together, not a number where it is not known
 	card   formats.Card // scratch: a card as some format has it
 	text   [96]byte     // and in some form
 	doubts []int
@@ -162,6 +168,9 @@ func ByLength(cards []formats.Sightings) (groups [][]int) {
 
 // log is the log of the probability of cards under all that is known.
 func (s *splitter) log(places []int) float64 {
+	if len(places) == len(s.cards) && !math.IsNaN(s.joint) {
+		return s.joint
+	}
 	some := make([]formats.Sightings, len(places))
 	for i, at := range places {
 		some[i] = s.cards[at]
@@ -185,8 +194,8 @@ func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
 	return gain
 }
 
-// mostWeighed is how many cards the ways of splitting are weighed on: of more, as many are taken evenly from all.
-const mostWeighed = 1000
+// MostWeighed is how many cards the ways of splitting are weighed on: of more, as many are taken evenly from all.
+const MostWeighed = 1000
 
 // split splits cards of one length as long as that makes them likelier. p is the probability of the first split.
 func (s *splitter) split(all []int) (groups [][]int, p float64) {
@@ -194,7 +203,7 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 		return [][]int{all}, 0
 	}
 	some := all
-	if every := len(all) / mostWeighed; every > 1 {
+	if every := len(all) / MostWeighed; every > 1 {
 		some = nil
 		for i := 0; i < len(all); i += every {
 			some = append(some, all[i])
@@ -377,10 +386,14 @@ func looks(text string) printLook {
 
 // total returns the log of the joint probability of cards, over all readings and none.
 func (r *Model) total(cards []formats.Sightings) (log float64, err error) {
-	err = r.Weigh(cards, func(w *Work) {
-		if log = w.Total(); w.q.mixed {
-			log += math.Log(mixedPrints)
-		}
-	})
+	err = r.Weigh(cards, func(w *Work) { log = w.Joint() })
 	return log, err
+}
+
+// Joint is Total, less what it takes for cards of one kind to be printed in hex and in decimal.
+func (w *Work) Joint() float64 {
+	if w.q.mixed {
+		return w.Total() + math.Log(mixedPrints)
+	}
+	return w.Total()
 }

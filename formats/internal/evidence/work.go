@@ -91,8 +91,12 @@ func (m *Model) Explain(cards []formats.Sightings, keep func(s *Sample, l Layout
 	if err := m.digest(&w.q, cards); err != nil {
 		return err
 	}
-	w.all()
-	w.undocumented(keep)
+	if w.Unknown = never; w.q.reads == 0 {
+		w.all() // of cards without a read undocumented layouts are like formats
+	}
+	if w.undocumented(keep); w.q.reads > 0 {
+		w.all() // after that, so that formats that are far less likely are not weighed to the end
+	}
 	if w.stuck() {
 		w.Unknown = LogAdd(w.Unknown, math.Log(stuckLine/2)+undocumentedLength(w.q.lens[0]))
 	}
@@ -426,6 +430,9 @@ func (w *Work) read(card int, opt *option, s *Seen) (f fit, ok bool) {
 
 // leaf adds the probability of the cards' values, and keeps the reading.
 func (w *Work) leaf(log float64) {
+	if log < w.Unknown-2*cutOff { // whatever the values come to
+		return
+	}
 	log += w.fieldsLog() + w.lowLog()
 	for i := range w.q.cards {
 		if len(w.mends[i]) > 0 {
@@ -500,7 +507,8 @@ func (w *Work) fieldLog(f int) float64 {
 // stuck reports whether every read is of one bit again and again, as where a data line is cut or shorted.
 func (w *Work) stuck() bool {
 	for i := range w.q.cards {
-		if b := w.q.cards[i].read; b.OnesCount() != 0 && b.OnesCount() != b.Len() {
+		b := w.q.cards[i].read
+		if n := b.OnesCount(); n != 0 && n != b.Len() {
 			return false
 		}
 	}
