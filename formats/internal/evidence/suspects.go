@@ -18,7 +18,8 @@ type suspect struct {
 }
 
 // suspects returns sets of reads that may be misreads: those in which a check fails that holds in all others, those
-// whose print is not what the likeliest place of the number says, and those that a frame of the catalogue does not have.
+// whose print is not what the likeliest place of the number says, and those that a frame of the catalogue does not
+// have.
 func (u *undocumented) suspects() [][]int {
 	sets := unchecked(u.s)
 	add := func(left []int) {
