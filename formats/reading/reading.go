@@ -202,7 +202,7 @@ func (p *Plan) Read(value []byte, s *Seen) (err error) {
 		err = p.several(value, s)
 	}
 	if e, ok := errors.AsType[*Error](err); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) {
-		if n := len(Parts(string(value))); n > 1 {
+		if n := len(p.Parts(string(value))); n > 1 {
 			return &Error{Kind: Several, Reason: fmt.Sprintf("%s%d numbers in one cell; give each card a row of its own",
 				quoted(value), n)}
 		}
