@@ -68,12 +68,15 @@ var inLog = []inLogWay{
 // inCells are two numbers in cells beside each other: a facility and a number, or something else and a number.
 var inCells = lazily(`(?:[;|\t] ?(\d{1,5}) ?[;|\t]|, ?(\d{1,5}) ?,) ?(\d{4,7})\b`)
 
+// mostCut is how many zeros before a read of so many bits in hex a log leaves out.
+const mostCut = 2
+
 // countedInLog is a read of so many bits: in hex as it is or left-justified, or in 0s and 1s if there are as many.
 func countedInLog(m []string) string {
 	n, err := strconv.Atoi(m[1])
 	digits := strings.ReplaceAll(m[2], " ", "")
 	switch full := (n + 3) / 4; {
-	case err != nil || len(digits) < full-mostMissing, len(digits) < full && digits != m[2]:
+	case err != nil || len(digits) < full-mostCut, len(digits) < full && digits != m[2]:
 		return ""
 	case len(digits) == n && strings.Trim(digits, "01") == "":
 		return "bits:" + digits

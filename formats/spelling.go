@@ -42,8 +42,9 @@ const shortestRead, longestRead = 24, 64
 // shortestHex is how many digits without a letter can be hex: as many as the shortest read has.
 const shortestHex = shortestRead / 4
 
-// mostMissing is how many zeros before a read in hex are thought to be left out.
-const mostMissing = 2
+// mostMissing is how many zeros before a read in hex are thought to be left out: a facility of one digit in a field of
+// 16 bits has that many.
+const mostMissing = 4
 
 // shortestBare is how many letters from A to F, without a digit among them, are taken for hex: fewer are words.
 const shortestBare = 8

@@ -1,6 +1,7 @@
 package formats
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -43,6 +44,11 @@ func TestSpellingsOfHex(t *testing.T) {
 	}
 	assert.ElementsMatch(t, []string{"a number in hex", "a read of 25 bits in hex", "a read of 26 bits in hex",
 		"a read of 27 bits in hex", "a read of 28 bits in hex"}, as)
+	// By hand: facility 6 in 16 bits behind an even parity bit, number 6975 in 16, is a read of 34 bits whose value is
+	// 6·2^17 + 6975·2 + 1 = 800383 = 0xC367F: four of its nine digits are zeros in front.
+	all, err = Spellings("0xC367F")
+	require.NoError(t, err)
+	assert.True(t, slices.ContainsFunc(all, func(s Spelling) bool { return s.As == "a read of 34 bits in hex" }))
 	all, err = Spellings("03C90 70C0") // five and four digits: nothing
 	assert.Error(t, err, "%v", all)
 	all, err = Spellings("03C9070C") // 26 bits, left-justified: 0x0F241C3 << 2

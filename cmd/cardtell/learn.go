@@ -103,6 +103,13 @@ func oneRead(line int, text string) (learn.Read, error) {
 	}
 	read, print, _ := strings.Cut(text, "=")
 	print = print[strings.LastIndexByte(print, '=')+1:] // in a list another number can stand before it
+	if ways, err := formats.Spellings(print); err == nil && len(ways) == 1 && len(ways[0].Sightings) == 2 {
+		for _, both := range ways[0].Sightings { // numbers of a fob, of which the pair shows its parts
+			if strings.ContainsAny(both.Text, ",-/") {
+				print = both.Text
+			}
+		}
+	}
 	s, err := formats.ParseSighting(read)
 	if err != nil {
 		return learn.Read{}, err

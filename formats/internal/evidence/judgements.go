@@ -107,8 +107,8 @@ const (
 	serialUnrelated, serialInParts, shortSerial = 0.4, 0.94, 32
 )
 
-// mixedPrints is the chance that some cards of a kind are printed, or written down, in one way, and others in another: in
-// hex and in decimal, as two numbers and as one. That is a habit of its own.
+// mixedPrints is the chance that some cards of a kind are printed, or written down, in one way, and others in another:
+// in hex and in decimal, as two numbers and as one. That is a habit of its own.
 const mixedPrints = 0.02
 
 // TypingErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four.
@@ -183,8 +183,8 @@ const (
 )
 
 // atOneEnd is the chance that a bit is lost, or one too many, on every read at the same end: a first pulse that is
-// swallowed while the reader wakes up, or a last one that comes too late. Sites whose cards have a length of their own are
-// met more often.
+// swallowed while the reader wakes up, or a last one that comes too late. Sites whose cards have a length of their own
+// are met more often.
 const atOneEnd = 0.004
 
 // Undocumented layouts.

@@ -14,8 +14,8 @@ import (
 // widestPairs is how many bits a format has at most for pairs of them to be tried.
 const widestPairs = 64
 
-// mostMended is how many reads one with two bits too few or too many can have been for them to be weighed: where numbers
-// lie anyhow over a wide field there are thousands, none of which is likely.
+// mostMended is how many reads one with two bits too few or too many can have been for them to be weighed: where
+// numbers lie anyhow over a wide field there are thousands, none of which is likely.
 const mostMended = 300
 
 // twoWrong calls use with every read that two faults turn into a bad one, and the chance that they do; d is how many

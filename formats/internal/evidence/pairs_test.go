@@ -8,8 +8,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// Of a serial of 56 bits that lost two, 4·58·57/2 insertions make thousands of serials, none of which goes better with
-// the others than the rest; of a card of 26 bits with 20 others near it few do.
+// Of a serial of 56 bits between two parities that lost two, 4*58*57/2 insertions make thousands of serials, none of
+// which goes better with the others than the rest; of a card of 26 bits with 20 others near it few do.
 func TestTwoLostBits(t *testing.T) {
 	count := func(id string, read uint64, seen ...[]uint64) int {
 		f := formats.Builtin().Find(id)[0]

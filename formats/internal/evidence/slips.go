@@ -13,8 +13,11 @@ func (s *Seen) slip(text []byte) float64 {
 	switch cut := bytes.IndexByte(text, ','); {
 	case cut >= 0 && s.pair:
 		if p == 0 {
-			high, low := bytes.TrimLeft(text[:cut], "0"), bytes.TrimLeft(text[cut+1:], "0")
-			p = slipDigits(append(append(digits[:0], high...), low...), s.bare)
+			high, low := bytes.TrimLeft(text[:cut], "0"), text[cut+1:]
+			p = slipDigits(append(append(digits[:0], high...), low...), s.high+s.part(1))
+			if low = bytes.TrimLeft(low, "0"); p == 0 {
+				p = slipDigits(append(append(digits[:0], high...), low...), s.bare)
+			}
 		}
 	case len(bare) < len(digits):
 		p += slipDigits(bare, s.bare) / 2

@@ -18,7 +18,8 @@ type suspect struct {
 }
 
 // suspects returns sets of reads that may be misreads: those in which a check fails that holds in all others, those
-// whose print is not what the likeliest place of the number says, and those that a frame of the catalogue does not have.
+// whose print is not what the likeliest place of the number says, and those that a frame of the catalogue does not
+// have.
 func (u *undocumented) suspects() [][]int {
 	sets := unchecked(u.s)
 	add := func(left []int) {
@@ -137,7 +138,7 @@ func (s *Sample) nearly(own int) (all []suspect) {
 			if few > n/8 {
 				continue
 			}
-			c := suspect{score: float64(n-few)*math.Ln2 - float64(few)*misreadCost - math.Log(float64(s.Length*s.Length))}
+			c := suspect{score: float64(n-few)*math.Ln2 - float64(few)*misreadCost - s.runCost(from, to, own)}
 			if c.score <= 0 {
 				continue
 			}
@@ -152,6 +153,19 @@ func (s *Sample) nearly(own int) (all []suspect) {
 	}
 	all = best(all)
 	return all[:min(len(all), mostNearly)]
+}
+
+// runCost is about what it costs that the bit at own is a check over a run: little for all and for the half beside it.
+func (s *Sample) runCost(from, to, own int) float64 {
+	far := to // from the bit
+	if own >= s.Length/2 {
+		far = from
+	}
+	middle := far - s.Length/2
+	if (from == own+1 || to == own) && (far <= 2 || far >= s.Length-2 || middle >= -1 && middle <= 1) {
+		return 2 * math.Ln2
+	}
+	return 2 * math.Log(float64(s.Length))
 }
 
 // rowsOf returns the reads in which the sum of a run and the bit at own, if that is not -1, is 1, or those in which it

@@ -151,8 +151,8 @@ func (u *undocumented) inFrame(k int) float64 {
 	return u.region(Layout{First: f.From, Last: u.s.Length - f.To, From: f.From, To: f.To, Known: k}, f.log, never)
 }
 
-// region adds up all that the data between the checks can be. base is the log of everything else. What is far below top,
-// the log of something else that it is added to, is left out.
+// region adds up all that the data between the checks can be. base is the log of everything else. What is far below
+// top, the log of something else that it is added to, is left out.
 func (u *undocumented) region(l Layout, base, top float64) float64 {
 	base += u.log
 	others := math.Log1p(-u.tabled(l.Known))
