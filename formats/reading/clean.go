@@ -108,11 +108,12 @@ func Parts(cell string) []string {
 	return nil
 }
 
-// Parts is [Parts] for a plan: where its numbers are written as one number each, a stroke or a comma with a space stands
-// between two of any length.
+// Parts is [Parts] for a plan: where its numbers are written as one number each, a stroke or a comma with a space
+// stands between two of any length.
 func (p *Plan) Parts(cell string) []string {
 	all := Parts(cell)
-	if all != nil || slices.ContainsFunc(p.readings, func(r Reading) bool { return !r.second && r.shape.Second > 0 }) {
+	pairs := func(r Reading) bool { return !r.second && r.shape.Second > 0 }
+	if all != nil || slices.ContainsFunc(p.readings, pairs) {
 		return all
 	}
 	for _, sign := range [...]string{" / ", ", "} {
