@@ -51,7 +51,7 @@ func (a *app) batchCommand() *cobra.Command {
 	}
 	flags := c.Flags()
 	flags.StringArrayVarP(&f.columns, "column", "c", nil,
-		"the `COLUMN` with the card numbers: its name, letter or number (by its heading); twice for facility and number")
+		"the `COLUMN` with the card numbers: its heading, letter or number; twice for facility and number (by its heading)")
 	f.table.registerText(flags)
 	f.numbers.register(flags)
 	flags.StringVar(&f.rule, "rule", "", "convert by the rule in `FILE`, which relate has found")
@@ -207,7 +207,7 @@ func (j *batchJob) find() (err error) {
 func (j *batchJob) moreCards() {
 	for _, i := range list.CardColumns(j.table.heads) {
 		if name := strconv.Quote(j.table.heads[i]); !slices.Contains(j.cells, i) && !j.flags.table.secret {
-			j.warn(fmt.Sprintf("column %q has card numbers too by its name; they are passed on as they are, and --column %s "+
+			j.warn(fmt.Sprintf("column %q has card numbers too by its heading; they are passed on as they are, and --column %s "+
 				"converts those; --split --column %s --column %s makes a row for each", cutShort(j.table.heads[i]), name,
 				strconv.Quote(j.table.heads[j.column]), name))
 		}
@@ -223,7 +223,7 @@ func (j *batchJob) aside(plan *reading.Plan) {
 	}
 	for i, h := range j.table.heads {
 		if !slices.Contains(j.cells, i) && list.IsFacility(h) {
-			j.warn(fmt.Sprintf("column %q has the facility by its name, and the numbers are read without it; "+
+			j.warn(fmt.Sprintf("column %q has the facility by its heading, and the numbers are read without it; "+
 				"if they are written apart, give --column %s --column %s", cutShort(h), strconv.Quote(h), strconv.Quote(j.table.heads[j.column])))
 		}
 	}

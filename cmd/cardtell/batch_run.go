@@ -103,9 +103,13 @@ func (j *batchJob) read(row *list.Row) {
 		j.numbers = append(j.numbers, j.value(row))
 		return
 	}
+	parts := reading.Parts
+	if j.plan != nil {
+		parts = j.plan.Parts
+	}
 	for _, c := range j.cells {
 		text := row.Text(c)
-		for _, part := range reading.Parts(text) {
+		for _, part := range parts(text) {
 			j.numbers = append(j.numbers, []byte(part))
 			text = ""
 		}

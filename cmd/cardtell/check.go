@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/drawn"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
@@ -31,6 +32,7 @@ type checkFlags struct {
 	redact  bool
 	draw    string
 	out     string
+	given   string // the options that batch takes as well, as they were written
 }
 
 func (a *app) checkCommand() *cobra.Command {
@@ -42,6 +44,8 @@ func (a *app) checkCommand() *cobra.Command {
 			if c.Flags().Changed("next") && f.next < 1 {
 				return fmt.Errorf("check: --next %d: nothing is wanted; write 1 or more", f.next)
 			}
+			f.given = asGiven(c.Flags(), "as-is column delimiter encoding facility format formats from header-row no-header "+
+				"quote ragged sheet")
 			return a.check(args[0], f)
 		},
 	}
@@ -58,20 +62,28 @@ func (a *app) checkCommand() *cobra.Command {
 	return c
 }
 
-func (a *app) check(name string, f *checkFlags) error {
-	write, err := drawn.Writer("--draw", f.draw)
-	if err != nil {
-		return err
-	}
-	if f.redact && f.out != "" {
+// check looks for flags that contradict one another.
+func (f *checkFlags) check() error {
+	switch {
+	case f.redact && f.out != "":
 		return fmt.Errorf("check: -o %q: new numbers can't be masked; leave --redact out", say.Clip(f.out, 60))
-	}
-	if f.redact && f.draw != "" {
+	case f.redact && f.draw != "":
 		return fmt.Errorf("check: --draw %q: a drawing shows the numbers that --redact masks; leave one of them out",
 			say.Clip(f.draw, 60))
 	}
 	if err := f.numbers.ofColumns(f.table.columns); err != nil {
 		return fmt.Errorf("check: %w", err)
+	}
+	return nil
+}
+
+func (a *app) check(name string, f *checkFlags) error {
+	write, err := drawn.Writer("--draw", f.draw)
+	if err != nil {
+		return err
+	}
+	if err := f.check(); err != nil {
+		return err
 	}
 	cat, s, err := a.known()
 	if err != nil {
@@ -139,13 +151,6 @@ type checker struct {
 	others found.Others
 }
 
-// nameHeads are what columns of names are called.
-var nameHeads = []string{
-	"name", "full name", "cardholder", "card holder", "holder", "employee", "person", "user", "member", "first name",
-	"forename",
-	"given name", "last name", "surname", "family name",
-}
-
 // columns finds the columns of numbers and names.
 func (c *checker) columns() error {
 	var err error
@@ -161,7 +166,7 @@ func (c *checker) columns() error {
 	}
 	if c.flags.names == nil {
 		for i, h := range c.table.heads {
-			if slices.Contains(nameHeads, strings.ToLower(strings.TrimSpace(h))) {
+			if list.IsName(h) {
 				c.names = append(c.names, i)
 			}
 		}
@@ -242,7 +247,7 @@ func (c *checker) report() error {
 
 // batchCommand is the command that converts the list for the doors that it was checked for.
 func (c *checker) batchCommand() string {
-	command := fmt.Sprintf("cardtell batch %s --site %s", inShell(c.table.source), inShell(c.app.site))
+	command := fmt.Sprintf("cardtell batch %s%s --site %s", inShell(c.table.source), c.flags.given, inShell(c.app.site))
 	doors := c.flags.doors
 	if len(doors) == 0 {
 		doors = []string{site.EveryDoor}
@@ -251,6 +256,25 @@ func (c *checker) batchCommand() string {
 		command += " --door " + inShell(name)
 	}
 	return command + " -o OUT.xlsx"
+}
+
+// asGiven returns those of the options that were given, as they are written in a command.
+func asGiven(flags *pflag.FlagSet, names string) (text string) {
+	flags.Visit(func(f *pflag.Flag) {
+		if !slices.Contains(strings.Fields(names), f.Name) {
+			return
+		}
+		values := []string{f.Value.String()}
+		if all, ok := f.Value.(pflag.SliceValue); ok {
+			values = all.GetSlice()
+		}
+		for _, v := range values {
+			if text += " --" + f.Name; f.Value.Type() != "bool" {
+				text += " " + inShell(v)
+			}
+		}
+	})
+	return text
 }
 
 // inShell returns a file's name as it is written in a command.

@@ -5,6 +5,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/roster"
 )
 
@@ -27,12 +28,40 @@ func (c *checker) propose(n int) (all []found.Proposal, reasons []string, err er
 		all = append(all, p)
 	}
 	for i := range short {
-		reasons = append(reasons, found.ShortageWords(&short[i]))
+		words := found.ShortageWords(&short[i])
+		if v, ok := c.oneFacility(); ok && short[i].Reason == roster.NoFacility {
+			words += fmt.Sprintf(", such as %d, which the cards of the list have", v)
+		}
+		reasons = append(reasons, words)
 	}
 	if c.flags.out != "" && len(blocks) > 0 {
 		err = c.writeNew(blocks)
 	}
 	return all, reasons, err
+}
+
+// oneFacility returns the facility of the first cards of a list in a file, where they have one and the same.
+func (c *checker) oneFacility() (facility uint64, ok bool) {
+	if c.table.source == "-" { // which can't be read again
+		return 0, false
+	}
+	text := func(row *list.Row) string { return string(c.value(row)) }
+	texts, _, err := c.app.sample(c.table.source, &c.flags.table, text)
+	if err != nil {
+		return 0, false
+	}
+	for _, text := range texts {
+		var seen reading.Seen
+		if c.plan.Read([]byte(text), &seen) != nil {
+			continue
+		}
+		v, has := seen.Facility()
+		if !has || ok && v != facility {
+			return 0, false
+		}
+		facility, ok = v, true
+	}
+	return facility, ok
 }
 
 // writeNew writes new cards as a list: each as it is printed, and as each door wants it.

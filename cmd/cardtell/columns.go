@@ -97,8 +97,8 @@ func (t *table) elsewhere(column int, forms string) string {
 }
 
 // headIsCard is said of a list whose first row is a card, which has the number named in it.
-const headIsCard = "the first row has a card number in that column%s, not a name; " +
-	"--no-header if the list has no names of columns"
+const headIsCard = "the first row has a card number in that column%s, not a heading; " +
+	"--no-header if the list has no headings"
 
 // ofColumns takes numbers in two columns for pairs: what else is said of them is an error.
 func (n *numberFlags) ofColumns(names []string) error {

@@ -132,7 +132,7 @@ func (a *app) cardLines(name string, use func(line int, text string) error) erro
 			say.Counts(l.Taken, "line had more on it", "lines had more on them"), l.First, map[bool]string{true: ", and so on"}[l.Taken > 1])
 	}
 	if len(l.Passed) > 0 {
-		a.remark("%s: passed over as heads, or as having no card: %s", source(name), lineList(l.Passed))
+		a.remark("%s: passed over as headings, or as having no card: %s", source(name), lineList(l.Passed))
 	}
 	return nil
 }

@@ -54,7 +54,7 @@ func (a *app) matchCommand() *cobra.Command {
 	f.numbers.register(flags)
 	flags.StringSliceVar(&f.shown, "shown", nil,
 		"the `FORM` in which the events have the numbers (by the door, or as in LIST)")
-	flags.StringVar(&f.door, "door", "", "the `NAME` of the events' door in the site file")
+	flags.StringVar(&f.door, "door", "", "the `NAME` of the events' door in the site file (any)")
 	flags.StringVar(&f.rule, "rule", "", "the rule in `FILE` turns the list's numbers into the events'; relate finds it")
 	flags.StringVarP(&f.out, "output", "o", "", "write the events with the holder of each to `OUT`")
 	flags.BoolVar(&f.all, "all", false, "list every unknown card; else the most frequent ones")
@@ -154,7 +154,10 @@ func (a *app) match(name string, f *matchFlags) error {
 // plans says how the list and the events have their numbers.
 func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) (match.Options, error) {
 	shown := f.shown
-	if f.door != "" {
+	if f.door != "" && siteFile == "" {
+		return match.Options{}, fmt.Errorf("--door %q: doors are in a site file; give --site FILE", say.Clip(f.door, 40))
+	}
+	if f.door != "" && !strings.EqualFold(f.door, site.EveryDoor) { // which may be any, as where none is named
 		d, err := doorOf(s, siteFile, f.door)
 		if err != nil {
 			return match.Options{}, err

@@ -131,7 +131,7 @@ func TestPastedLog(t *testing.T) {
 		code, out, errs := cli("identify", "--each", "--file", file)
 		assert.Equal(t, exitDone, code, errs)
 		assert.Equal(t, 2, strings.Count(out, "facility 121  number 84"), out)
-		assert.Equal(t, file == log, strings.Contains(errs, "passed over as heads, or as having no card: line 2"))
+		assert.Equal(t, file == log, strings.Contains(errs, "passed over as headings, or as having no card: line 2"))
 		assert.Equal(t, file == log, strings.Contains(errs,
 			"2 lines had more on them than a card, of which this was taken: 0F241C3 in line 1, and so on"), errs)
 	}

@@ -27,7 +27,7 @@ type tableFlags struct {
 }
 
 // columnUsage is how columns of numbers are named.
-const columnUsage = "the `COLUMN` with the card numbers: its name, letter or number; the facility's and the number's, " +
+const columnUsage = "the `COLUMN` with the card numbers: its heading, letter or number; the facility's and the number's, " +
 	"where they have one each (by its heading)"
 
 func (t *tableFlags) register(flags *pflag.FlagSet) {
@@ -42,8 +42,8 @@ func (t *tableFlags) registerText(flags *pflag.FlagSet) {
 		"what is between the cells of a CSV file: a `CHARACTER`, or comma, semicolon, tab, bar (found out)")
 	flags.StringVar(&t.quote, "quote", "", "the quote of a CSV file: a `CHARACTER` (found out)")
 	flags.StringVar(&t.encoding, "encoding", "", "`NAME` of a CSV file's encoding, such as windows-1252 (found out)")
-	flags.BoolVar(&t.noHeader, "no-header", false, "the first row is a cardholder, not the names of columns")
-	flags.IntVar(&t.headerRow, "header-row", 0, "the `LINE` where the names of columns stand (found out)")
+	flags.BoolVar(&t.noHeader, "no-header", false, "the first row is a card, not headings")
+	flags.IntVar(&t.headerRow, "header-row", 0, "the `LINE` where the headings stand (found out)")
 	flags.BoolVar(&t.ragged, "ragged", false,
 		"reject rows with too many or too few cells, where they are an error otherwise")
 }
@@ -197,7 +197,7 @@ func (t *table) atHead(err error) error {
 			line = t.head.Line
 		}
 		if t.secret { // where a list has no head, its first row is somebody's card
-			err = errors.New("--column: no heading says which; write its letter or number, since --redact shows no heads")
+			err = errors.New("--column: no heading says which; write its letter or number, since --redact shows no headings")
 		}
 		return &list.Error{File: t.Name, Line: line, Reason: err.Error()}
 	}
@@ -235,7 +235,8 @@ func (t *table) raggedReason(row *list.Row) string {
 	for i := 1; i < row.Len(); i++ {
 		if digits(row.Text(i-1)) && digits(row.Text(i)) {
 			return reason + ", for a comma between two numbers parts them; " +
-				"save the list with semicolons between cells, or as XLSX"
+				"save the list with semicolons between cells, or as XLSX" +
+				map[bool]string{true: "; --delimiter ; takes each line for one cell"}[t.width == 1]
 		}
 	}
 	return reason

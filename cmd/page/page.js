@@ -218,11 +218,14 @@ function words(text, style = "") {
 	}));
 }
 
+// said is an error without the name of the program, which is this page.
+const said = err => err.trim().replace(/^cardtell: /, "");
+
 // inWords shows what the program printed, errors first.
 function inWords(title, args, answer, extra = []) {
 	const { "site.toml": _, ...written } = answer.written;
 	const error = answer.code > 1;
-	return section(title, error ? h("p", { class: "bad" }, answer.err.trim()) : null,
+	return section(title, error ? h("p", { class: "bad" }, said(answer.err)) : null,
 		answer.out && words(answer.out), !error && answer.err && words(answer.err, "soft"),
 		...extra, saveButtons(written), commandLine(args));
 }
@@ -233,7 +236,7 @@ async function converted(texts, with_) {
 	if (texts.length === 0) { return []; }
 	const [way, name] = wanted(), one = texts.length === 1;
 	const answer = await ask(withTexts("convert", [`--${way === "door" ? "door" : "to"}`, name, "--json", ...with_.options], texts), with_.given);
-	if (one && answer.code > 1) { return [{ text: texts[0], values: [], error: answer.err.trim() }]; }
+	if (one && answer.code > 1) { return [{ text: texts[0], values: [], error: said(answer.err) }]; }
 	const found = new Map(texts.map(text => [text, []]));
 	for (const r of answer.code > 1 ? [] : JSON.parse(answer.out).results) { found.get(one ? texts[0] : r.input)?.push([r.value, r.probability]); }
 	if (one || found.size === texts.length && [...found.values()].every(all => all.length)) { return texts.map(text => ({ text, values: together(found.get(text)) })); }

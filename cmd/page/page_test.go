@@ -115,7 +115,7 @@ func expected(t *testing.T, text string) (want answered) {
 	texts := strings.Split(text, "\n")
 	out, errs, code := run(t, "", append([]string{"identify", "--json", "--top", "50", "--"}, texts...)...)
 	if code > 1 {
-		return answered{Errors: []string{strings.TrimSpace(errs)}}
+		return answered{Errors: []string{said(errs)}}
 	}
 	var doc identified
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
@@ -183,7 +183,7 @@ func converted(t *testing.T, text string) string {
 	t.Helper()
 	out, errs, code := run(t, "", "convert", "--to", "pair", "--json", "--", text)
 	if code > 1 {
-		return strings.TrimSpace(errs)
+		return said(errs)
 	}
 	var doc struct {
 		Results []struct {
@@ -247,6 +247,9 @@ func TestQuestions(t *testing.T) {
 		})
 	}
 }
+
+// said is an error of the program as the page has it: without the program's name, which nobody there has called.
+func said(errs string) string { return strings.TrimPrefix(strings.TrimSpace(errs), "cardtell: ") }
 
 func empty(all []string) []string {
 	if len(all) == 0 {
@@ -511,7 +514,7 @@ func TestSite(t *testing.T) {
 	b.ask("121,00014\n37:00FAC09C57=20011") // one of the site, and a stranger's card, which no door takes
 	_, stranger, code := run(t, "", "convert", "37:00FAC09C57=20011", "--site", demoSite, "--door", "Print room")
 	require.Equal(t, 2, code)
-	assert.Equal(t, strings.TrimSpace(stranger),
+	assert.Equal(t, said(stranger),
 		strings.ReplaceAll(get[string](b, `return document.querySelector(".type .bad").textContent`), "site.toml", demoSite))
 	assert.Zero(t, get[int](b, "return localStorage.length"), "kept without being asked")
 	get[bool](b, `$("keep").click(); return true`)

@@ -72,9 +72,9 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 	return all, nil
 }
 
-// together weighs all reads as one kind, where they may be: with reads of one length that is mostly the answer, and says
-// what other kinds are weighed against. joint is the log of their probability. nil and not a number where it was not
-// done.
+// together weighs all reads as one kind, where they may be: with reads of one length that is mostly the answer, and
+// says what other kinds are weighed against. joint is the log of their probability. nil and not a number where it was
+// not done.
 func (s *sample) together(model *evidence.Model) (p *posterior, joint float64, err error) {
 	all := make([]int, len(s.reads))
 	for i := range all {

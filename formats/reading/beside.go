@@ -17,6 +17,8 @@ type among struct {
 	reading     *Reading
 	cards       []Seen  // of the reading, of lots that are known to be its
 	short, kept float64 // texts of the reading that have lost their zeros, and that have kept them
+
+	padded, bare float64 // of numbers of any kind that have no zeros in their forms, those that have some; and all
 }
 
 // among gathers what the others say of a reading of the lot.
@@ -40,7 +42,30 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 			}
 		}
 	}
+	for _, o := range lots {
+		if o != l {
+			padded, bare := o.padding()
+			a.padded, a.bare = a.padded+padded, a.bare+bare
+		}
+	}
 	return a
+}
+
+// padding returns how many texts of the lot are likely numbers whose forms have no zeros before them, and how many of
+// those have some: what writes a column fills all of them up, or none.
+func (l *lot) padding() (padded, bare float64) {
+	for way, share := range l.shares {
+		r := l.texts[0][way].seen.Reading
+		if share < likely || !r.shape.bare() {
+			continue
+		}
+		for _, text := range l.plain {
+			if bare++; text[0] == '0' {
+				padded++
+			}
+		}
+	}
+	return padded, bare
 }
 
 // zeros reports whether a text has lost, or kept, the zeros before its number, or before the second of two.
@@ -95,12 +120,14 @@ func (l *lot) listed(lots []*lot) (more, order []float64) {
 // looks returns the log of how probable it is that so many texts are not as the reading writes them.
 func (a *among) looks(l *lot, way int) float64 {
 	n := float64(len(l.texts))
-	var w, none written
+	var w written
 	for i := range l.texts {
 		w.count(l.plain[i], &l.texts[i][way])
 	}
-	w.short = 0 // for which see below
-	log := none.more(w, 0, n)
+	log := oddly(asMended, w.long, n, 0, 0) + oddly(asMended, w.repaired, n, 0, 0)
+	if a.reading.shape.bare() {
+		log += oddly(asPadded, w.padded, n, a.padded, a.bare)
+	}
 	if l.texts[0][way].short {
 		lost := habitual(n, 0, usual*asMended+a.short, usual*(1-asMended)+a.kept)
 		if a.kept == 0 {

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -101,6 +102,21 @@ func Parts(cell string) []string {
 	for _, sign := range [...]string{" / ", ", ", " "} {
 		if parts := parts(plain, sign, wholeNumber); parts != nil {
 			return parts
+		}
+	}
+	return nil
+}
+
+// Parts is [Parts] for a plan: where its numbers are written as one number each, a stroke or a comma with a space stands
+// between two of any length.
+func (p *Plan) Parts(cell string) []string {
+	all := Parts(cell)
+	if all != nil || slices.ContainsFunc(p.readings, func(r Reading) bool { return !r.second && r.shape.Second > 0 }) {
+		return all
+	}
+	for _, sign := range [...]string{" / ", ", "} {
+		if all := parts(cell, sign, digitsOnly); all != nil {
+			return all
 		}
 	}
 	return nil

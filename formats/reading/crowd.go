@@ -2,8 +2,8 @@ package reading
 
 import "slices"
 
-// crowd says where the numbers of a sample lie, so that one that lies by itself is seen fast: it may be another one that
-// was typed wrong.
+// crowd says where the numbers of a sample lie, so that one that lies by itself is seen fast: it may be another one
+// that was typed wrong.
 type crowd struct {
 	numbers []uint64 // sorted, all different
 	some    int      // how many others a number has at least within reach that is not by itself
@@ -12,7 +12,7 @@ type crowd struct {
 
 // crowdOf makes a crowd of sorted numbers. Few numbers say of none that it lies by itself.
 func crowdOf(sorted []uint64) (c crowd) {
-	if len(sorted) < enough {
+	if len(sorted) < known {
 		return c
 	}
 	c = crowd{numbers: sorted, some: len(sorted)/hardlyAny + 1}

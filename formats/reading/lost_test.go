@@ -71,8 +71,8 @@ func TestANumberCutOffIsInDoubt(t *testing.T) {
 	}
 }
 
-// A number of any length that lies by itself, and is one slip from where all others lie, may be one of those. It is taken
-// where the others are spread over the field, or where it is no slip away. 26 bits have numbers to 65535 (SIA
+// A number of any length that lies by itself, and is one slip from where all others lie, may be one of those. It is
+// taken where the others are spread over the field, or where it is no slip away. 26 bits have numbers to 65535 (SIA
 // AC-01-1996.10).
 func TestANumberByItselfMayBeTypedWrong(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(10, 11))

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
 )
@@ -128,4 +129,38 @@ func TestEndsAreCompletedFromBlocks(t *testing.T) {
 	two.Numbers = append([]formats.Range{{First: 123_456_000 + 1<<24, Last: 123_459_000 + 1<<24}}, tags.Numbers...)
 	p = settledOn(t, []formats.Population{two}, []string{"091,52501", "091,52777"}, Options{})
 	assert.NotContains(t, outcomes(p, "091,52501")[0], "34-0-32")
+}
+
+// A few numbers of one kind, filled up with zeros by a spreadsheet as those of another kind are, can be converted as no
+// third kind: what few rows have is still what a row can be. 26-8-16 without its facility has no decimal (SIA
+// AC-01-1996.10: it is facility · 65536 + number).
+func TestFewAmongManyPaddedAreInDoubt(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(31, 32))
+	var sample, few []string
+	for range 34 {
+		sample = append(sample, fmt.Sprintf("%010d", 50_562+rnd.IntN(500)))
+	}
+	for range 11 {
+		sample = append(sample, fmt.Sprint(2_000_000_000+rnd.IntN(2_000_000_000)))
+	}
+	for range 5 {
+		few = append(few, fmt.Sprintf("%010d", 1_600+rnd.IntN(200)))
+	}
+	p := settledOn(t, []formats.Population{
+		{Format: "34-0-32", Printed: "number10"},
+		{Format: "24-0-24", Printed: "number", Numbers: []formats.Range{{First: 50_562, Last: 51_061}}},
+		{Format: "26-8-16", Printed: "number"},
+	}, append(sample, few...), Options{Second: []string{"decimal10"}})
+	form, _ := formats.FormByName("decimal10")
+	c, err := NewConverter(p, form)
+	require.NoError(t, err)
+	for _, text := range few {
+		_, err := c.Convert(nil, []byte(text))
+		assert.Error(t, err, text)
+	}
+	for _, text := range sample[34:] {
+		got, err := c.Convert(nil, []byte(text))
+		assert.NoError(t, err, text)
+		assert.Equal(t, text, string(got))
+	}
 }

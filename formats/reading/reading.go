@@ -202,7 +202,7 @@ func (p *Plan) Read(value []byte, s *Seen) (err error) {
 		err = p.several(value, s)
 	}
 	if e, ok := errors.AsType[*Error](err); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) {
-		if n := len(Parts(string(value))); n > 1 {
+		if n := len(p.Parts(string(value))); n > 1 {
 			return &Error{Kind: Several, Reason: fmt.Sprintf("%s%d numbers in one cell; give each card a row of its own",
 				quoted(value), n)}
 		}
@@ -284,6 +284,8 @@ func (c *candidate) describe() string {
 		return "one such as " + what + ", typed wrong"
 	case c.err != nil && c.seen.Reading.stranger && c.seen.Reading.ofSite:
 		return what + ", a form in which this site's cards are not written"
+	case c.err != nil && c.err.Kind == Damaged:
+		return what + ", with zeros before it"
 	case c.err != nil:
 		return what + ", which is none of this site's"
 	}

@@ -182,11 +182,14 @@ func (w *written) add(o written) {
 
 // more returns the log of how probable it is that n more texts are written so, beside those of w.
 func (w *written) more(o written, before, n float64) float64 {
-	of := func(share, odd, was float64) float64 {
-		return habitual(odd, n-odd, usual*share+was, usual*(1-share)+before-was)
-	}
-	return of(asMended, o.short+o.long, w.short+w.long) + of(asPadded, o.padded, w.padded) +
-		of(asMended, o.repaired, w.repaired)
+	return oddly(asMended, o.short+o.long, n, w.short+w.long, before) + oddly(asPadded, o.padded, n, w.padded, before) +
+		oddly(asMended, o.repaired, n, w.repaired, before)
+}
+
+// oddly returns the log of how probable it is that so many of n texts are odd, of which a share is so before any is
+// seen, where was of those before were.
+func oddly(share, odd, n, was, before float64) float64 {
+	return habitual(odd, n-odd, usual*share+was, usual*(1-share)+before-was)
 }
 
 // alike reports whether a stranger is the card that a reading of the plan gives, or one that differs from it in nothing

@@ -136,8 +136,14 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 			quoted(value), r.shape.Second)}
 	case r.shape.bare() && len(plain) > 1 && plain[0] == '0':
 		if r.habit.rare || p.padded.unusual(len(plain)) {
-			return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			e := &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 				"with zeros before it, and not as many as others of this list have; write it with all its digits"}
+			if p.settled && !r.second {
+				if one.err = e; !r.habit.rare {
+					one.weight *= asMended
+				}
+			}
+			return e
 		}
 		if !p.padded.usual(len(plain)) {
 			one.weight *= asPadded

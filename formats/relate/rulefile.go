@@ -260,8 +260,8 @@ func (r Rule) MarshalText() ([]byte, error) {
 	return r.AppendFile(nil), nil
 }
 
-// UnmarshalText reads what [Rule.MarshalText] returns. The errors are those of [ParseRule] with the built-in catalogue: a
-// rule that names another format is read by ParseRule.
+// UnmarshalText reads what [Rule.MarshalText] returns. The errors are those of [ParseRule] with the built-in catalogue:
+// a rule that names another format is read by ParseRule.
 func (r *Rule) UnmarshalText(text []byte) (err error) {
 	if *r = (Rule{}); len(text) > 0 {
 		*r, err = ParseRule("rule", text, formats.Builtin())

@@ -331,7 +331,7 @@ func (s *search) leads(f *state, step *Step, t *state) bool {
 func (s *search) fit(in *priced, out *writing, f, t *state) {
 	x, y := f.vals[0], t.vals[0]
 	if c := int64(y - x); c != 0 && c != math.MinInt64 && (c > 0) == (y > x) {
-		step := costed{Step{Op: Add, C: c}, addBits(c)}
+		step := costed{Step{Op: Add, C: c}, 6 + 2*math.Log2(math.Abs(float64(c))+1)}
 		if f.cost+t.cost+step.cost < s.limit && s.leads(f, &step.Step, t) {
 			s.keep(in, out, f, &step, t)
 		}
@@ -382,11 +382,4 @@ func (r *Rule) fits(pairs []Pair) bool {
 		}
 	}
 	return true
-}
-
-// addBits is what it costs to name a number that is added or taken away: its sign, how many bits it has, and those. So
-// numbers of every size are nearly as likely, and all of a size are.
-func addBits(c int64) float64 {
-	size := math.Log2(math.Abs(float64(c)) + 1)
-	return 6 + size + 2*math.Log2(size+1)
 }

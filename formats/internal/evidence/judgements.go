@@ -183,8 +183,9 @@ const (
 )
 
 // atOneEnd is the chance that a bit is lost, or one too many, on every read at the same end: a first pulse that is
-// swallowed while the reader wakes up, or a last one that comes too late.
-const atOneEnd = 0.01
+// swallowed while the reader wakes up, or a last one that comes too late. Sites whose cards have a length of their own are
+// met more often.
+const atOneEnd = 0.004
 
 // Undocumented layouts.
 

@@ -357,7 +357,7 @@ func (w *Work) atEnds(undone []wiegand.Bits, log float64) {
 	for _, fault := range []Fault{LostBit, ExtraBit} {
 		for _, last := range []bool{false, true} {
 			if extra, ok := w.atEnd(undone, fault, last); ok {
-				w.branch(0, log+math.Log(atOneEnd/2)+extra)
+				w.branch(0, log+math.Log(atOneEnd/4)+extra)
 			}
 		}
 	}

@@ -14,6 +14,10 @@ import (
 // widestPairs is how many bits a format has at most for pairs of them to be tried.
 const widestPairs = 64
 
+// mostMended is how many reads one with two bits too few or too many can have been for them to be weighed: where numbers
+// lie anyhow over a wide field there are thousands, none of which is likely.
+const mostMended = 300
+
 // twoWrong calls use with every read that two faults turn into a bad one, and the chance that they do; d is how many
 // bits that one has more than a good one.
 func (w *Work) twoWrong(b wiegand.Bits, d int, use func(wiegand.Record, Repair, float64)) {
@@ -35,6 +39,9 @@ func (w *Work) twoWrong(b wiegand.Bits, d int, use func(wiegand.Record, Repair, 
 		t.extras(v)
 		fault, chance = ExtraBit, misreadTwo*misreadExtra*2/float64((n+2)*(n+1)*4)
 	}
+	if d != 0 && len(t.found) > mostMended {
+		return // nothing can be told of the card
+	}
 	for _, f := range t.found {
 		use(f.record, Repair{Fault: fault, Bit: f.bit + 1}, chance*f.ways)
 	}
@@ -50,6 +57,7 @@ type twoFaults struct {
 
 // found is one of them.
 type found struct {
+	read   uint64
 	record wiegand.Record
 	bit    int // index of the first fault
 	ways   float64
@@ -60,16 +68,16 @@ func (t *twoFaults) add(v uint64, bit int) {
 	if v&t.mask != t.value {
 		return
 	}
+	if i := slices.IndexFunc(t.found, func(f found) bool { return f.read == v }); i >= 0 {
+		t.found[i].ways++
+		return
+	}
 	good, err := wiegand.BitsFromUint(v, t.n)
 	l := t.w.model.format.Layout
 	if err != nil || !l.Holds(good) {
 		return
 	}
-	if i := slices.IndexFunc(t.found, func(f found) bool { return f.record.Bits() == good }); i >= 0 {
-		t.found[i].ways++
-		return
-	}
-	f := found{bit: bit, ways: 1}
+	f := found{read: v, bit: bit, ways: 1}
 	if l.DecodeInto(&f.record, &good) == nil && t.w.withOthers(&f.record) {
 		t.found = append(t.found, f)
 	}
@@ -84,7 +92,7 @@ func (t *twoFaults) flips(v uint64) {
 }
 
 func (t *twoFaults) losses(v uint64) {
-	for i := range t.n {
+	for i := 0; i < t.n && len(t.found) <= mostMended; i++ {
 		for j := i + 1; j < t.n; j++ {
 			for x := range uint64(4) {
 				t.add(inserted(inserted(v, t.n-1-j, x&1), t.n-1-i, x>>1), i)
@@ -94,7 +102,7 @@ func (t *twoFaults) losses(v uint64) {
 }
 
 func (t *twoFaults) extras(v uint64) {
-	for i := range t.n + 2 {
+	for i := 0; i < t.n+2 && len(t.found) <= mostMended; i++ {
 		for j := i + 1; j < t.n+2; j++ {
 			t.add(deleted(deleted(v, t.n+1-i), t.n+1-j), i)
 		}

@@ -42,8 +42,8 @@ func NewSeen(s formats.Sighting) Seen {
 			t.floor *= separated
 		}
 		t.pair = len(t.digits)+1 == len(t.Text)
-		if i := strings.IndexAny(t.Text, betweenTwo); t.pair {
-			t.high, t.low = strings.TrimLeft(t.Text[:i], "0"), strings.TrimLeft(t.Text[i+1:], "0")
+		if t.pair {
+			t.high, t.low = strings.TrimLeft(t.part(0), "0"), strings.TrimLeft(t.part(1), "0")
 			t.bare = t.high + t.low
 		}
 	case formats.Hex:
@@ -52,6 +52,14 @@ func NewSeen(s formats.Sighting) Seen {
 		t.floor = math.Ldexp(1, -s.Bits.Len())
 	}
 	return t
+}
+
+// part returns the first or the second number of a pair as it is printed, "" of what is no pair.
+func (s *Seen) part(i int) string {
+	if cut := strings.IndexAny(s.Text, betweenTwo); s.pair {
+		return [...]string{s.Text[:cut], s.Text[cut+1:]}[i]
+	}
+	return ""
 }
 
 // A site writes what a form gives in one style. Styles are numbered: as the form does, with other separators, zeros at

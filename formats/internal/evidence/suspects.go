@@ -17,9 +17,37 @@ type suspect struct {
 	score float64 // log of what it gains
 }
 
-// suspects returns sets of reads that may be misreads: those in which a check fails that holds in all others. A set is
-// worth looking at where what the check explains outweighs the misreads.
-func suspects(s *Sample) [][]int {
+// suspects returns sets of reads that may be misreads: those in which a check fails that holds in all others, those
+// whose print is not what the likeliest place of the number says, and those that a frame of the catalogue does not have.
+func (u *undocumented) suspects() [][]int {
+	sets := unchecked(u.s)
+	add := func(left []int) {
+		if len(left) > 0 && len(left) <= len(u.s.Reads)/leastRight &&
+			!slices.ContainsFunc(sets, func(known []int) bool { return slices.Equal(left, known) }) {
+			sets = append(sets, left)
+		}
+	}
+	if h := u.likeliest(); h != nil {
+		add(h.Wrong)
+	}
+	for k := range u.frames {
+		var left []int
+		for r, b := range u.s.Reads {
+			if !u.frames[k].Layout.Holds(b) {
+				left = append(left, r)
+			}
+		}
+		add(left)
+	}
+	return sets
+}
+
+// leastRight is of how many reads one may be a misread because of its print, or of a frame of the catalogue.
+const leastRight = 4
+
+// unchecked returns the sets of reads in which a check fails that holds in all others. A set is worth looking at where
+// what the check explains outweighs the misreads.
+func unchecked(s *Sample) [][]int {
 	n := len(s.Reads)
 	if n < leastSuspect {
 		return nil

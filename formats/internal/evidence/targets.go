@@ -18,6 +18,7 @@ type target struct {
 	base   int      // in which a number is printed, 10 or 16
 	log    float64  // of the form and its style
 	filled int      // digits to which a number is filled with zeros, 0 for none
+	parts  [2]int   // PrintPair, PrintJoined: digits that most facilities have, and of a pair most numbers
 	read   func(*Seen) (v, high uint64)
 }
 
@@ -25,7 +26,7 @@ type target struct {
 // digits after a facility.
 func (k *seeker) targets() []target {
 	hex, pairs, wide := 0, 0, 0
-	width, zeros := commonWidth(k.seen), false
+	width, zeros := commonWidth(k.seen, func(s *Seen) string { return s.digits }), false
 	for i := range k.seen {
 		s := &k.seen[i]
 		if s.Kind == formats.Hex {
@@ -50,13 +51,17 @@ func (k *seeker) targets() []target {
 	case hex > 0:
 		return nil
 	case pairs > n/2:
-		return []target{k.target(PrintPair, 0, math.Log(printedPair)-math.Ln2, func(s *Seen) (uint64, uint64) {
+		t := k.target(PrintPair, 0, math.Log(printedPair)-math.Ln2, func(s *Seen) (uint64, uint64) {
 			high, low := number(s.high), number(s.low)
 			if !s.pair {
 				high, low = math.MaxUint64, math.MaxUint64
 			}
 			return low, high
-		})}
+		})
+		for i := range t.parts {
+			t.parts[i] = commonWidth(k.seen, func(s *Seen) string { return s.part(i) })
+		}
+		return []target{t}
 	}
 	all := []target{k.target(PrintFull, 0, math.Log(printedFull)+styleLog(zeros, width),
 		func(s *Seen) (uint64, uint64) { return number(s.digits), 0 })}
@@ -67,6 +72,7 @@ func (k *seeker) targets() []target {
 		t := k.target(PrintJoined, d, math.Log(printedJoined)-math.Log(float64(wide)), func(s *Seen) (uint64, uint64) {
 			return number(s.digits) % div, number(s.digits) / div
 		})
+		t.parts[0] = width - d
 		if few := fewValues(t.highs); few {
 			all = append(all, t)
 		}
@@ -147,11 +153,11 @@ func fewValues(values []uint64) bool {
 	return zeros <= allowed(len(values)) && len(seen) <= 1+len(values)/4
 }
 
-// commonWidth returns how many digits most prints have, the first of equals.
-func commonWidth(seen []Seen) (width int) {
+// commonWidth returns how many digits most prints have, or what part takes of them, the first of equals.
+func commonWidth(seen []Seen, part func(*Seen) string) (width int) {
 	counts := map[int]int{}
 	for i := range seen {
-		n := len(seen[i].digits)
+		n := len(part(&seen[i]))
 		if counts[n]++; counts[n] > counts[width] {
 			width = n
 		}
@@ -183,8 +189,11 @@ func (t *target) text(text []byte, v, high uint64) []byte {
 		v |= high << t.width
 	}
 	low := strconv.AppendUint(make([]byte, 0, 20), v, t.base)
-	if t.form == PrintPair || t.form == PrintJoined {
-		text = strconv.AppendUint(text, high, 10)
+	switch t.form {
+	case PrintPair:
+		return fmt.Appendf(text, "%0*d,%0*d", t.parts[0], high, t.parts[1], v)
+	case PrintJoined:
+		text = fmt.Appendf(text, "%0*d", max(0, t.parts[0]), high)
 	}
 	for range max(0, t.digits-len(low), t.filled-len(low)) {
 		text = append(text, '0')

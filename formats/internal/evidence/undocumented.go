@@ -89,8 +89,9 @@ func Undocumented(s *Sample, prior float64, known []Frame, keep func(s *Sample, 
 			inFrame[k].add(u.inFrame(k))
 		}
 	}
-	weigh(newUndocumented(s, known, misreads(n, 0)), nil)
-	for _, left := range suspects(s) {
+	good := newUndocumented(s, known, misreads(n, 0))
+	weigh(good, nil)
+	for _, left := range good.suspects() {
 		rest, log := s.without(left)
 		u := newUndocumented(rest, known, misreads(n-len(left), len(left))+log)
 		if right, ok := u.putRight(s, left); ok {

@@ -315,7 +315,8 @@ func isCard(f roster.Finding) bool { return f.Kind == roster.Unusable && IsCard(
 
 // IsCard reports whether what is wrong with a number is something else than that it is none.
 func IsCard(what reading.Kind) bool {
-	return what == reading.WrongFacility || what == reading.OutOfBlock || what == reading.Ambiguous || what == reading.Several
+	return what == reading.WrongFacility || what == reading.OutOfBlock || what == reading.Ambiguous ||
+		what == reading.Several
 }
 
 // stepsOfRows says what to do about the rows of the list.

@@ -72,6 +72,22 @@ var (
 		"inhaber typ datum titulaire nom titular nombre tipo estado fecha titolare stato stav stan")
 )
 
+// nameWords are what a column of cardholders' names is called by, alone or several together, in the same languages.
+var nameWords = strings.Fields("name names full first given last family forename surname cardholder holder employee " +
+	"person user member " +
+	"vorname nachname familienname mitarbeiter mitarbeiterin inhaber karteninhaber nom prénom prenom titulaire nombre " +
+	"apellido apellidos titular nome cognome sobrenome titolare naam voornaam achternaam navn fornavn etternavn " +
+	"efternavn namn förnamn efternamn nimi etunimi sukunimi imię imie nazwisko jméno jmeno příjmení prijmeni név")
+
+// IsName reports whether a column by its head holds the names of cardholders.
+func IsName(head string) bool {
+	words := strings.FieldsFunc(strings.ToLower(head), func(r rune) bool { return !unicode.IsLetter(r) })
+	if slices.Equal(words, []string{"card", "holder"}) {
+		return true
+	}
+	return len(words) > 0 && !slices.ContainsFunc(words, func(w string) bool { return !slices.Contains(nameWords, w) })
+}
+
 // IsFacility reports whether a column by its head holds the facilities of cards.
 func IsFacility(head string) bool {
 	words := strings.Fields(strings.ToLower(strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(head)))

@@ -128,10 +128,16 @@ func (r *Row) isTotal(first, n int) bool {
 
 // IsTotal reports whether the cells of a row are a total, a word such as Sum and an amount.
 func IsTotal(cells []string) bool {
-	r := NewRow(cells)
-	n := r.filledCells()
-	first := slices.IndexFunc(cells, func(cell string) bool { return strings.TrimSpace(cell) != "" })
-	return (n == 1 || n == 2) && r.isTotal(first, n)
+	first, n := -1, 0
+	for i, cell := range cells {
+		if strings.TrimSpace(cell) == "" {
+			continue
+		}
+		if n++; first < 0 {
+			first = i
+		}
+	}
+	return (n == 1 || n == 2) && NewRow(cells).isTotal(first, n)
 }
 
 // totalValue is what a total says: an amount, as no card of facility and number is written, nor one with zeros before
@@ -226,7 +232,7 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 		return nil, nil, &Error{File: r.Name, Reason: noRows}
 	case at < 0 || r.queue[at].filledCells() == 0:
 		return nil, nil, &Error{File: r.Name, Line: line, Reason: "--header-row: no row with something in it begins there; " +
-			"give the line of the names of columns"}
+			"give the line of the headings"}
 	}
 	before, head = r.queue[:at], r.queue[at]
 	for _, row := range before {
@@ -277,7 +283,7 @@ func (r *Reader) lookAhead(line int) error {
 			return nil
 		}
 		if len(r.queue) >= 10_000 {
-			return &Error{File: r.Name, Line: line, Reason: "--header-row: the names of columns are in the first 10,000 rows"}
+			return &Error{File: r.Name, Line: line, Reason: "--header-row: the headings are in the first 10,000 rows"}
 		}
 		row, err := r.rows.Next()
 		if err != nil {

@@ -193,6 +193,13 @@ func TestCardColumn(t *testing.T) {
 		assert.NoError(t, err)
 		assert.Equal(t, tt.at, at, "%q", tt.heads)
 	}
+	for _, head := range []string{"Name", " FULL NAME", "Cardholder", "card holder", "Last name, first name", "Vorname",
+		"Name, Vorname", "Prénom", "Apellidos", "Příjmení"} {
+		assert.True(t, IsName(head), head)
+	}
+	for _, head := range []string{"", "Card", "Name of the door", "Kartenname", "12", "Holder's card"} {
+		assert.False(t, IsName(head), head)
+	}
 	heads := []string{"11", "22", "x", "y", "z", "", "", "", "", "", "1"}
 	at, err := FindColumn(heads, "11")
 	assert.NoError(t, err)

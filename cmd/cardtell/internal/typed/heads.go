@@ -57,11 +57,15 @@ func cellsOf(line string, comma rune) ([]string, error) {
 	return cells, err
 }
 
-// card returns what a line says about its card, in the spelling of one card; "" where it is none.
-func (h *heads) card(line string) string {
+// card returns what a line says about its card, in the spelling of one card; "" where it is none. total tells that it is
+// the total of the list.
+func (h *heads) card(line string) (text string, total bool) {
 	cells, err := cellsOf(line, h.comma)
 	if err != nil {
-		return ""
+		return "", false
+	}
+	if list.IsTotal(cells) {
+		return "", true
 	}
 	cell := func(i int) string {
 		if i < 0 || i >= len(cells) {
@@ -74,17 +78,9 @@ func (h *heads) card(line string) string {
 		number = facility + "," + number
 	}
 	parts := []string{cell(h.read), number, cell(h.printed)}
-	text := strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "=")
+	text = strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "=")
 	if _, err := formats.Spellings(text); err != nil {
-		return ""
+		return "", false
 	}
-	return text
-}
-
-// total reports whether a line is the total of the list.
-func (h *heads) total(line string) bool {
-	if cells, err := cellsOf(line, h.comma); err == nil && len(cells) > 0 && len(cells[0]) < 40 {
-		return list.IsTotal(cells)
-	}
-	return false
+	return text, false
 }

@@ -18,24 +18,31 @@ type Lines struct {
 	Passed []int // lines without a card, but for heads that name its column
 }
 
+// separators stand between the cells of a row, or words.
+const separators = " \t,;|"
+
 // Card returns the text of the card in a line; pass where there is none, as in heads and in lines about something else.
 func (l *Lines) Card(line int, text string) (card string, pass bool, err error) {
 	first := !l.some
-	if strings.Trim(text, " \t,;|") == "" { // a blank row of a list
-		return "", true, nil
+	if text == "" || strings.IndexByte(separators, text[0]) >= 0 && strings.Trim(text, separators) == "" {
+		return "", true, nil // a blank row of a list
 	}
-	if first && title(text) || l.heads != nil && l.heads.total(text) {
+	if first && title(text) {
 		l.Passed = append(l.Passed, line)
 		return "", true, nil
 	}
 	l.some = true
-	if !strings.ContainsAny(text, " \t,;|") { // no words, and most lines of long files
-		return text, first && readHead().MatchString(text), nil // that is the head of a single column
-	}
 	if l.heads != nil {
-		if card := l.heads.card(text); card != "" {
+		switch card, total := l.heads.card(text); {
+		case total:
+			l.Passed = append(l.Passed, line)
+			return "", true, nil
+		case card != "":
 			return card, false, nil
 		}
+	}
+	if !strings.ContainsAny(text, separators) { // no words, and most lines of long files
+		return text, first && readHead().MatchString(text), nil // that is the head of a single column
 	}
 	if first && !strings.ContainsAny(text, "0123456789") {
 		if h, ok := headsOf(text); ok {
