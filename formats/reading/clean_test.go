@@ -21,6 +21,8 @@ func TestClean(t *testing.T) {
 		"9\u2009876\u2009543.": {"9876543", []string{"a full stop at the end taken away",
 			"thin spaces between groups of three digits taken away"}, ""},
 		"9876543.":               {"9876543", []string{"a full stop at the end taken away"}, ""},
+		"1B33008D.":              {"1B33008D", []string{"a full stop at the end taken away"}, ""},
+		"Anna.":                  {"Anna.", nil, ""},
 		"121.043":                {"121.043", nil, "121043, with the sign between groups of three digits"},
 		"121\u00A0043":           {"121\u00A0043", nil, "121043, with the sign between groups of three digits"},
 		"9.876.543":              {"9.876.543", nil, "9876543, with full stops between groups of three digits"},
