@@ -206,7 +206,7 @@ func (b Bits) Concat(c Bits) (Bits, error) {
 
 // Invert returns b with every bit changed: what a reader with its two data lines swapped sends.
 func (b Bits) Invert() Bits {
-	if b.n > 0 && b.n <= 64 { // most reads, in one word
+	if b.n <= 64 { // most reads, in one word
 		return Bits{w: words{b.w[0] ^ ^uint64(0)<<(64-b.n)}, n: b.n}
 	}
 	return Bits{w: b.w.xor(head(b.Len())), n: b.n}

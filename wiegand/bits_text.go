@@ -111,7 +111,7 @@ func parseRightHex(digits string, n int) (Bits, bool) {
 	if len(digits) > MaxBits/4 {
 		return Bits{}, false
 	}
-	if len(digits) <= 16 && n > 0 && n <= 64 { // most reads, in one word
+	if len(digits) <= 16 && n <= 64 { // most reads, in one word
 		v := uint64(0)
 		for i := range len(digits) {
 			v = v<<4 | uint64(digits[i]&15+9*(digits[i]>>6))
