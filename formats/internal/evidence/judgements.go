@@ -76,7 +76,7 @@ const (
 	fromOne = 0.4
 	// serialFromOne is the share of kinds whose bytes come last byte first that count up from 1. Those are chip serials,
 	// and hardly anybody writes serials of his own.
-	serialFromOne = 0.004
+	serialFromOne = 0.01
 	// staysLow is the chance, in each halving, that numbers which count up from 1 have not reached the upper half.
 	staysLow = 0.9
 	// oneSide is the chance, in each halving, that all numbers of a kind are in one half, since they lie in a box; else
@@ -185,7 +185,7 @@ const (
 // atOneEnd is the chance that a bit is lost, or one too many, on every read at the same end: a first pulse that is
 // swallowed while the reader wakes up, or a last one that comes too late. Sites whose cards have a length of their own
 // are met more often.
-const atOneEnd = 0.004
+const atOneEnd = 0.01
 
 // Undocumented layouts.
 
