@@ -395,7 +395,7 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 	opt := inForm(&form)
 	for i := range parts {
 		if parts[i].name == how {
-			opt = ofPart(&parts[i])
+			opt = ofPart(&parts[i], c.Format)
 		}
 	}
 	buf := make([]byte, 0, 96)

@@ -16,6 +16,8 @@ type option struct {
 	form *formats.Form // nil for a part
 	part *part
 	all  int // digits of the largest number, where the form writes one number in decimal without zeros before it
+
+	number, whole int // for a part: the bits of the format's number, and of all its data; 0 where they are no serial
 }
 
 // name says what the option supposes, for the evidence.
@@ -38,8 +40,12 @@ func inForm(form *formats.Form) option {
 	return option{kind: formats.Printed, form: form}
 }
 
-// ofPart makes the option of a part of a serial.
-func ofPart(p *part) option { return option{log: math.Log(p.weight), kind: formats.Serial, part: p} }
+// ofPart makes the option of a part of a serial, for a format.
+func ofPart(p *part, f *formats.Format) option {
+	o := option{log: math.Log(p.weight), kind: formats.Serial, part: p}
+	o.number, o.whole = dataWidths(f)
+	return o
+}
 
 // printForms are all forms.
 var printForms = formats.Forms()
@@ -69,7 +75,7 @@ func options(f *formats.Format) []option {
 		all[i].log = math.Log(all[i].log / sum)
 	}
 	for i := range parts {
-		all = append(all, ofPart(&parts[i]))
+		all = append(all, ofPart(&parts[i], f))
 	}
 	return slices.Clone(all)
 }
@@ -206,19 +212,47 @@ func (o *option) parse(f *formats.Format, s *Seen, buf []byte) (c formats.Card, 
 }
 
 func (o *option) parseSerial(f *formats.Format, s *Seen) (c formats.Card, ok bool) {
+	n := s.Serial.Len()
+	if o.part.bytes > 0 {
+		n = 8 * o.part.bytes
+	}
+	if n != o.number && n != o.whole {
+		return c, false // zeros would be put before it, or there is no room
+	}
 	b, ok := o.part.take(s.Serial)
 	if !ok {
 		return c, false
 	}
-	for _, name := range []string{"uid", "hex"} { // the number alone, or all data bits
-		form, _ := formats.FormByName(name)
-		text := string(b.AppendHex(nil))
-		if name == "uid" {
-			text = string(formats.AppendSerial(nil, b))
+	for _, form := range [...]struct { // the number alone, or all data bits
+		name  string
+		width int
+	}{{"uid", o.number}, {"hex", o.whole}} {
+		if b.Len() != form.width {
+			continue
 		}
-		if c, err := form.Parse(f, text); err == nil && slices.Contains(dataBits(&c), b) { // no zeros put before them
+		fm, _ := formats.FormByName(form.name)
+		text := b.AppendHex(nil)
+		if form.name == "uid" {
+			text = formats.AppendSerial(nil, b)
+		}
+		if c, err := fm.Parse(f, string(text)); err == nil && slices.Contains(dataBits(&c), b) {
 			return c, true
 		}
 	}
 	return c, false
+}
+
+// dataWidths returns how many bits the cards' number and whole data have that dataBits returns; 0 where it returns none.
+func dataWidths(f *formats.Format) (number, whole int) {
+	for _, field := range f.Layout.Spec().Fields {
+		n := field.Bits.Len()
+		switch {
+		case field.Coding != wiegand.Binary || field.Name == wiegand.FieldUnknown:
+			return 0, 0
+		case field.Name == wiegand.FieldNumber:
+			number = n
+		}
+		whole += n
+	}
+	return number, whole
 }
