@@ -18,7 +18,6 @@ import (
 var owed = map[string][]string{
 	"low 24 bits as a decimal": {worlds.Identify},
 	"undocumented splits":      {worlds.Identify},
-	"no parity":                {worlds.Learn},
 	"three kinds":              {worlds.Learn},
 }
 
