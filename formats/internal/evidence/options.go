@@ -242,7 +242,7 @@ func (o *option) parseSerial(f *formats.Format, s *Seen) (c formats.Card, ok boo
 	return c, false
 }
 
-// dataWidths returns how many bits the cards' number and whole data have that dataBits returns; 0 where it returns none.
+// dataWidths returns how many bits the number and the whole data have that dataBits returns; 0 where it returns none.
 func dataWidths(f *formats.Format) (number, whole int) {
 	for _, field := range f.Layout.Spec().Fields {
 		n := field.Bits.Len()
