@@ -141,7 +141,7 @@ func TestFewAmongManyPaddedAreInDoubt(t *testing.T) {
 		sample = append(sample, fmt.Sprintf("%010d", 50_562+rnd.IntN(500)))
 	}
 	for range 11 {
-		sample = append(sample, fmt.Sprint(2_000_000_000 + rnd.Int64N(2_000_000_000)))
+		sample = append(sample, fmt.Sprint(2_000_000_000+rnd.Int64N(2_000_000_000)))
 	}
 	for range 5 {
 		few = append(few, fmt.Sprintf("%010d", 1_600+rnd.IntN(200)))
