@@ -12,7 +12,7 @@ type crowd struct {
 
 // crowdOf makes a crowd of sorted numbers. Few numbers say of none that it lies by itself.
 func crowdOf(sorted []uint64) (c crowd) {
-	if len(sorted) < known {
+	if len(sorted) < fewest {
 		return c
 	}
 	c = crowd{numbers: sorted, some: len(sorted)/hardlyAny + 1}

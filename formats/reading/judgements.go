@@ -100,8 +100,9 @@ const (
 	// is the explanation at a share of likely.
 	losing, known, likely = 4, 8, 0.9
 
-	// byItself is how many times as far as usual a number has to some others that lies by itself.
-	byItself = 20
+	// byItself is how many times as far as usual a number has to some others that lies by itself; fewest how many numbers
+	// say that of one.
+	byItself, fewest = 20, 5
 
 	// nearby is how far beyond the others a number lies that goes with them.
 	nearby = 100

@@ -87,6 +87,7 @@ func TestANumberByItselfMayBeTypedWrong(t *testing.T) {
 	}{
 		"the last digit lost":     {box, "4117", "41[0-2]17|411[0-9]7|4117[0-9]"},
 		"the first digit lost":    {box, "1170", "41170"},
+		"among five others":       {box[:5], "4117", "41[0-2]17|411[0-9]7|4117[0-9]"},
 		"two swapped":             {box, "14170", "41170"},
 		"one wrong":               {box, "21170", "41170"},
 		"no slip":                 {box, "23", ""},
