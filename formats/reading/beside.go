@@ -42,12 +42,6 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 			}
 		}
 	}
-	for _, o := range lots {
-		if o != l {
-			padded, bare := o.padding()
-			a.padded, a.bare = a.padded+padded, a.bare+bare
-		}
-	}
 	return a
 }
 
@@ -106,8 +100,16 @@ func (l *lot) decided() (way int, ok bool) {
 func (l *lot) listed(lots []*lot) (more, order []float64) {
 	n := float64(len(l.texts))
 	_, known := l.others(lots)
+	padded, bare := 0.0, 0.0 // of the others, by any reading
+	for _, o := range lots {
+		if o != l {
+			p, b := o.padding()
+			padded, bare = padded+p, bare+b
+		}
+	}
 	for way, c := range l.texts[0] {
 		a, cards := l.among(c.seen.Reading, lots), l.cards(way)
+		a.padded, a.bare = padded, bare
 		own := float64(len(a.cards))
 		log := a.looks(l, way) + math.Log(min(1, c.seen.Reading.weight+own)) + apart(n, known)
 		r := c.seen.Reading

@@ -360,8 +360,11 @@ func (c *List) printToDo(w io.Writer, r *Check, command string) {
 		}
 	}
 	if len(steps) == 0 && len(r.Doors) > 0 {
-		steps = append(steps, "the list is sound: "+command+" writes it for "+
-			map[bool]string{true: say.Clip(r.Doors[0].Door, 30), false: "every door"}[len(r.Doors) == 1])
+		doors := "every door"
+		if len(r.Doors) == 1 {
+			doors = say.Clip(r.Doors[0].Door, 30)
+		}
+		steps = append(steps, "the list is sound: "+command+" writes it for "+doors)
 	}
 	if len(steps) > 0 {
 		fmt.Fprintln(w, "\nwhat to do:")
