@@ -89,7 +89,7 @@ func TestSimulatedKinds(t *testing.T) {
 					}
 					said += k.Probability
 				}
-				found, right, sure, wrong, hidden := 0, 0, 0, 0, 0
+				found, right, sure, wrong, hidden, unsaid := 0, 0, 0, 0, 0, 0.0
 				for range sites {
 					cards, groups := s.mixed(n, share)
 					k, err := ranker.Kinds(cards)
@@ -101,6 +101,7 @@ func TestSimulatedKinds(t *testing.T) {
 					if same {
 						right++
 					}
+					unsaid += 1 - k.Probability
 					if len(k.Groups) == 2 && misplaced(groups, k) {
 						hidden++
 					}
@@ -115,8 +116,9 @@ func TestSimulatedKinds(t *testing.T) {
 					100*float64(right)/float64(sites), sure, wrong, 100*float64(hidden)/float64(max(found, 1)))
 				// Sampling error is allowed for: 3 in 1000, and a tenth of the few mixtures that can be told apart at all.
 				assert.LessOrEqual(t, parted, 3, "cards of one kind parted")
-				// The model expects several kinds in one sample of seven; here there are none, so that it states a little.
-				assert.InDelta(t, float64(parted)/float64(sites), said/float64(sites), 0.01, "how sure it is of one kind")
+				// The model expects several kinds in one sample of seven; here there are none, so that it states a little: by
+				// Bayes' rule a sixth of what it leaves unsaid of samples of two kinds, if they are as it expects them.
+				assert.Less(t, said/float64(sites), 0.01+unsaid/6/float64(sites), "how sure it is of one kind")
 				assert.LessOrEqual(t, hidden, 2+found/10, "cards out of place without a word")
 				if share == 1 {
 					assert.Greater(t, found, sites*8/10, "mixtures that prints tell apart")

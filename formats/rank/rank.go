@@ -69,6 +69,8 @@ type Candidate struct {
 	Repairs     []Repair       // one for each card: what is wrong with its read
 	// for each kind of sighting beside the reads, how it follows from the cards; "" where it does not
 	Printed []string
+
+	way int // of a TextAnswer, the place in Taken of the likeliest way to it
 }
 
 // Frame is a length and checks that the catalogue has, with the bits between divided as no table has it: which of them

@@ -17,6 +17,16 @@ type Kinds struct {
 	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all
 	// those of a length of which there are more than 100.
 	Doubtful []int
+
+	// Otherwise has for each group how else its cards may be dealt out.
+	Otherwise [][]Otherwise
+}
+
+// Otherwise is another way to deal out the cards of a group: they are of the kinds of which the parts are, which have
+// all of them between them, or are of one kind with others, and then there is one part, which has the others too.
+type Otherwise struct {
+	Parts       [][]int // places of the cards, from 0, in rising order
+	Probability float64 // of all such ways, of which these parts are the likeliest
 }
 
 // doubtful is how much likelier a card must be of its own kind than of the other, as a log, not to be in doubt.
@@ -52,15 +62,25 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 	if len(groups) > 1 {
 		k.Probability = share(gain)
 	}
+	var all []group
 	for _, g := range groups {
-		parts, p := s.split(g)
-		k.Groups = append(k.Groups, parts...)
+		parts, p := s.split(g.places, g.otherwise)
+		all = append(all, parts...)
 		k.Probability = max(k.Probability, p)
 	}
-	slices.SortFunc(k.Groups, func(a, b []int) int { return a[0] - b[0] })
+	slices.SortFunc(all, func(a, b group) int { return a.places[0] - b.places[0] })
+	for _, g := range all {
+		k.Groups, k.Otherwise = append(k.Groups, g.places), append(k.Otherwise, g.otherwise)
+	}
 	slices.Sort(s.doubts)
 	k.Doubtful = slices.Compact(s.doubts)
 	return k, nil
+}
+
+// group is cards of one kind.
+type group struct {
+	places    []int
+	otherwise []Otherwise
 }
 
 // Evidence returns the log of the joint probability of cards, of one kind or of one for each length of their reads. The
@@ -78,26 +98,33 @@ func (r *Model) Evidence(cards []formats.Sightings) (float64, error) {
 
 // merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too
 // many, than of two. gain is how much likelier what is left apart is than the next best.
-func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
+func (s *splitter) merge(lengths [][]int) (groups []group, gain float64) {
+	for _, places := range lengths {
+		groups = append(groups, group{places: places})
+	}
 	if len(groups) == 1 {
 		return groups, 0
 	}
-	slices.SortFunc(groups, func(a, b []int) int { return s.lengthOf(a) - s.lengthOf(b) })
+	slices.SortFunc(groups, func(a, b group) int { return s.lengthOf(a.places) - s.lengthOf(b.places) })
 	gain = math.Inf(1)
 	for i := 0; i+1 < len(groups); {
-		a, b := groups[i], groups[i+1]
+		a, b := groups[i].places, groups[i+1].places
 		n := s.lengthOf(a)
 		if n == 0 || s.lengthOf(b)-n > mostLost {
 			i++
 			continue
 		}
 		both := slices.Sorted(slices.Values(slices.Concat(a, b)))
-		if g := s.gain(both, [][]int{a, b}, s.log(both)); g > 0 {
+		g := s.gain(both, [][]int{a, b}, s.log(both))
+		if g > 0 {
 			gain = min(gain, g)
+			together := Otherwise{[][]int{both}, 1 - share(g)}
+			groups[i].otherwise = append(groups[i].otherwise, together)
 			i++
+			groups[i].otherwise = append(groups[i].otherwise, together)
 			continue
 		}
-		groups = slices.Replace(groups, i, i+2, both)
+		groups = slices.Replace(groups, i, i+2, group{both, []Otherwise{{[][]int{a, b}, share(g)}}})
 		i = max(0, i-1)
 	}
 	return groups, gain
@@ -197,10 +224,11 @@ func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
 // MostWeighed is how many cards the ways of splitting are weighed on: of more, as many are taken evenly from all.
 const MostWeighed = 1000
 
-// split splits cards of one length as long as that makes them likelier. p is the probability of the first split.
-func (s *splitter) split(all []int) (groups [][]int, p float64) {
+// split splits cards of one length as long as that makes them likelier. p is the probability of all ways to split them
+// once that are looked at; otherwise is how else the cards may be dealt out.
+func (s *splitter) split(all []int, otherwise []Otherwise) (groups []group, p float64) {
 	if len(all) < leastSplit {
-		return [][]int{all}, 0
+		return []group{{all, otherwise}}, 0
 	}
 	some := all
 	if every := len(all) / MostWeighed; every > 1 {
@@ -209,26 +237,44 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 			some = append(some, all[i])
 		}
 	}
-	joint, best := s.log(some), math.Inf(-1)
+	joint, best, ways := s.log(some), math.Inf(-1), newMix()
 	var deal dealing
 	for _, d := range s.dealings(some) {
-		if gain := s.gain(some, s.dealt(some, d), joint); gain > best {
+		gain := s.gain(some, s.dealt(some, d), joint)
+		if ways.add(gain); gain > best {
 			best, deal = gain, d
 		}
 	}
-	if best <= 0 {
-		return [][]int{all}, share(best)
+	if deal == nil {
+		return []group{{all, otherwise}}, 0
 	}
-	groups = s.dealt(all, deal)
+	parts := s.dealt(all, deal)
+	if p = share(ways.log()); best <= 0 {
+		if p > unlikely {
+			otherwise = append(slices.Clone(otherwise), Otherwise{parts, p})
+		}
+		return []group{{all, otherwise}}, p
+	}
 	if len(all) <= mostMoved {
-		groups, best = s.refine(all, groups, joint, best)
+		var refined float64
+		if parts, refined = s.refine(all, parts, joint, best); refined > best {
+			p = share(LogAdd(refined, ways.log()))
+		}
 	} else {
 		s.doubts = append(s.doubts, all...)
 	}
-	a, _ := s.split(groups[0])
-	b, _ := s.split(groups[1])
-	return append(a, b...), share(best)
+	if p < 1-unlikely {
+		otherwise = append(slices.Clone(otherwise), Otherwise{[][]int{all}, 1 - p})
+	}
+	for _, part := range parts {
+		deeper, _ := s.split(part, otherwise)
+		groups = append(groups, deeper...)
+	}
+	return groups, p
 }
+
+// unlikely is a probability of other kinds that changes no answer.
+const unlikely = 1e-4
 
 // dealing says which of two groups the card at a place goes to.
 type dealing func(at int) bool
@@ -315,22 +361,16 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 			add(func(at int) bool { return s.explains(f, at, &f.forms[o]) })
 		}
 	}
-	begins := map[uint64]bool{}
-	for _, at := range all { // those that begin alike, as cards of one facility do
-		b := ReadOf(s.cards[at])
-		if b.Len() < unknownLow {
-			break
+	for _, span := range s.facilities(s.lengthOf(all)) { // those that begin alike, as cards of one facility do
+		var begins []uint64
+		for _, at := range all {
+			v := span.of(ReadOf(s.cards[at]))
+			if len(begins) > mostBeginnings || slices.Contains(begins, v) {
+				continue
+			}
+			begins = append(begins, v)
+			add(func(at int) bool { return span.of(ReadOf(s.cards[at])) == v })
 		}
-		v, _ := b.Slice(1, beginning).Uint64()
-		if begins[v] || len(begins) > mostBeginnings {
-			continue
-		}
-		begins[v] = true
-		add(func(at int) bool {
-			b := ReadOf(s.cards[at])
-			u, _ := b.Slice(1, min(beginning, b.Len())).Uint64()
-			return u == v
-		})
 	}
 	tried := map[printLook]bool{}
 	for _, at := range all {
@@ -345,9 +385,37 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	return ways
 }
 
-// beginning is how many bits of a read show that cards may be of one facility, and mostBeginnings how many such are
-// tried.
+// beginning is how many bits of a read show that cards may be of one facility, where no format says which, and
+// mostBeginnings how many such are tried.
 const beginning, mostBeginnings = 9, 4
+
+// bitSpan is a run of bits, by index.
+type bitSpan struct{ from, to int }
+
+// of returns the bits of a read that are in the run, as a number.
+func (s bitSpan) of(b wiegand.Bits) uint64 {
+	w := b.Words()
+	return value(&w, min(s.from, b.Len()), min(s.to, b.Len()))
+}
+
+// facilities returns where reads of a length have a facility, as the formats of that length say, each place once.
+func (s *splitter) facilities(length int) (all []bitSpan) {
+	if length >= unknownLow {
+		all = append(all, bitSpan{1, beginning})
+	}
+	for _, i := range s.model.byLen[length] {
+		f := s.model.formats[i].format
+		if f.Facility() < 0 {
+			continue
+		}
+		bits := f.Layout.Spec().Fields[f.Facility()].Bits
+		if span := (bitSpan{bits[0].From - 1, bits[0].To}); len(bits) == 1 && span.to-span.from == bits.Len() &&
+			!slices.Contains(all, span) {
+			all = append(all, span)
+		}
+	}
+	return all
+}
 
 // explains reports whether a card's read is one of a format and one of its prints follows from it in a certain way.
 func (s *splitter) explains(m *formatModel, at int, opt *option) bool {

@@ -17,7 +17,8 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 	if len(a.Cards) < 2 {
 		return nil
 	}
-	if a.several, err = ranker.Kinds(a.Cards); err != nil {
+	var answers []rank.Answer
+	if a.several, answers, err = ranker.Divide(a.Cards, a.Ans); err != nil {
 		return err
 	}
 	if len(a.several.Groups) == 1 && !Fits(a.Ans) && !oneBitApart(a.Cards) {
@@ -26,11 +27,17 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 	if len(a.several.Groups) == 1 {
 		return nil
 	}
-	for _, places := range a.several.Groups {
-		k, err := newKind(ranker, Pick(a.Cards, places), from1(places))
-		if err != nil {
-			return err
+	for i, places := range a.several.Groups {
+		if answers == nil { // lengths
+			k, err := newKind(ranker, Pick(a.Cards, places), from1(places))
+			if err != nil {
+				return err
+			}
+			a.Kinds = append(a.Kinds, k)
+			continue
 		}
+		k := Kind{Cards: Pick(a.Cards, places), Given: from1(places), Ans: &answers[i], First: answers[i].First}
+		k.settle(ranker)
 		a.Kinds = append(a.Kinds, k)
 	}
 	a.First, a.Settle = acrossKinds(a.Ans.First, a.several.Groups), nil
