@@ -33,8 +33,9 @@ func TestLineTooLong(t *testing.T) {
 }
 
 // Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers,
-// and no print: that is as good a reading as one long number without a facility, in two boxes. So what is stated is
-// near the weights of the two formats in the catalogue, 100 to 8, and never a certainty; two prints settle it.
+// and no print: that is as good a reading as one long number without a facility, in two boxes, or as two kinds of card
+// of which one has such a number. So what is stated is somewhat less than the weights of the two formats in the
+// catalogue say, 100 to 8, and never a certainty; two prints settle it.
 func TestTwoFacilitiesWithoutPrints(t *testing.T) {
 	t.Parallel()
 	args := []string{"--json"}
@@ -50,13 +51,14 @@ func TestTwoFacilitiesWithoutPrints(t *testing.T) {
 	require.Empty(t, doc.Populations)
 	require.GreaterOrEqual(t, len(doc.Candidates), 2)
 	assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
-	assert.InDelta(t, 100.0/108, doc.Candidates[0].Probability, 0.07)
+	assert.InDelta(t, 100.0/108-0.15, doc.Candidates[0].Probability, 0.15)
+	assert.Contains(t, strings.Join(doc.Warnings, "\n"), "may be of another kind than the rest")
 	assert.Equal(t, "26-0-24", doc.Candidates[1].Format)
 
 	args[1], args[2] = args[1]+"=20411", args[2]+"=3702"
 	require.NoError(t, json.Unmarshal([]byte(do("identify "+strings.Join(args, " "), "").out), &doc))
 	assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
-	assert.Greater(t, doc.Candidates[0].Probability, 0.999)
+	assert.Greater(t, doc.Candidates[0].Probability, 0.99)
 }
 
 // Where many cards are in doubt they are counted, and it is said why and what to do: their prints may be known already.

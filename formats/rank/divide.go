@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
 // Divide tells cards of several kinds apart, given the answer for all of them as cards of one kind, and returns an
@@ -20,6 +21,9 @@ func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answer
 		if answers, err = r.rankParts(cards, k.Groups); err != nil {
 			return k, nil, err
 		}
+		r.apart(answers, func(i, j int) bool {
+			return readOf(cards[k.Groups[i][0]]).Len() == readOf(cards[k.Groups[j][0]]).Len()
+		})
 		all = all[:0]
 		for i := range answers {
 			all = append(all, &answers[i])
@@ -31,7 +35,7 @@ func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answer
 		if len(k.Otherwise[i]) == 0 {
 			continue
 		}
-		d := division{ans: all[i], places: group, left: 1}
+		d := division{r: r, ans: all[i], places: group, left: 1}
 		for _, o := range k.Otherwise[i] {
 			parts := []Answer{whole}
 			if len(o.Parts) > 1 || len(o.Parts[0]) < len(cards) {
@@ -63,6 +67,7 @@ func (r *Ranker) rankParts(cards []formats.Sightings, parts [][]int) ([]Answer, 
 
 // division is an answer for a group of cards that is put together from all ways to deal them out.
 type division struct {
+	r      *Ranker
 	ans    *Answer
 	places []int   // of the group's cards
 	left   float64 // the probability of the ways that are not added yet, of which the group itself is one
@@ -79,22 +84,21 @@ func (d *division) add(o Otherwise, parts []Answer) {
 	if d.more == nil {
 		d.more, d.frames = make([]float64, len(d.ans.Candidates)), make([]float64, len(d.ans.Frames))
 	}
-	for i := range d.ans.Candidates {
-		same := p
-		for k := range parts {
-			same *= parts[k].share(&d.ans.Candidates[i], d.places, o.Parts[k])
+	all := 1.0
+	if len(parts) > 1 {
+		all = parts[0].none() * d.r.beside(evidence.Reading{}, &parts[1])
+		for i := range parts[0].Candidates {
+			c := &parts[0].Candidates[i]
+			all += c.Probability * d.r.beside(c.reading(), &parts[1])
 		}
-		d.more[i] += same
+	}
+	for i := range d.ans.Candidates {
+		d.more[i] += p * d.same(i, o.Parts, parts) / all
 	}
 	for i, f := range d.ans.Frames {
-		same := p
+		same := p / all
 		for k := range parts {
-			at := slices.IndexFunc(parts[k].Frames, func(g Frame) bool { return g.Format == f.Format })
-			if at < 0 {
-				same = 0
-				break
-			}
-			same *= parts[k].Frames[at].Probability
+			same *= parts[k].frame(f.Format)
 		}
 		d.frames[i] += same
 	}
@@ -134,16 +138,97 @@ func (d *division) finish() {
 // worthSaying is the least probability of cards of several kinds that is told.
 const worthSaying = 0.005
 
-// share is the probability that the answer for some cards gives to what a candidate says of those of them that are
-// among its own, given the places of its cards and of those of the answer.
-func (a *Answer) share(c *Candidate, own, places []int) (p float64) {
-	for i := range a.Candidates {
-		d := &a.Candidates[i]
-		if d.Format == c.Format && d.agrees(c, places, own) {
-			p += d.Probability
+// same is the probability of all that says of the cards what the i-th candidate says, given answers for parts of them.
+func (d *division) same(i int, places [][]int, parts []Answer) (p float64) {
+	var agree [2][]*Candidate
+	for k := range parts {
+		for j := range parts[k].Candidates {
+			c, one := &d.ans.Candidates[i], &parts[k].Candidates[j]
+			if one.Format == c.Format && c.agrees(one, d.places, places[k]) {
+				agree[k] = append(agree[k], one)
+			}
 		}
 	}
-	return min(p, 1)
+	for _, a := range agree[0] {
+		if len(parts) == 1 {
+			p += a.Probability
+		}
+		for _, b := range agree[1] {
+			p += a.Probability * b.Probability * d.r.model.Beside(a.reading(), b.reading())
+		}
+	}
+	return p
+}
+
+// frame is the probability of a frame with other parts than any table has.
+func (a *Answer) frame(f *formats.Format) float64 {
+	if at := slices.IndexFunc(a.Frames, func(g Frame) bool { return g.Format == f }); at >= 0 {
+		return a.Frames[at].Probability
+	}
+	return 0
+}
+
+// none is the probability that no format of the catalogue fits, in any frame.
+func (a *Answer) none() float64 {
+	p := a.Unknown
+	for i := range a.Frames {
+		p += a.Frames[i].Probability
+	}
+	return p
+}
+
+func (c *Candidate) reading() evidence.Reading {
+	return evidence.NewReading(c.Format, c.Fault, c.Printed)
+}
+
+// beside is how much likelier a reading is beside what an answer says of another kind of card than by itself.
+func (r *Ranker) beside(one evidence.Reading, other *Answer) float64 {
+	p := other.none() * r.model.Beside(one, evidence.Reading{})
+	for i := range other.Candidates {
+		c := &other.Candidates[i]
+		p += c.Probability * r.model.Beside(one, c.reading())
+	}
+	return p
+}
+
+// each gives every probability of an answer a weight, by what it is that of, and makes them add up to 1 again.
+func (a *Answer) each(weight func(evidence.Reading) float64) {
+	none := weight(evidence.Reading{})
+	sum := none * a.none()
+	for i := range a.Candidates {
+		c := &a.Candidates[i]
+		c.Probability *= weight(c.reading())
+		sum += c.Probability
+	}
+	for i := range a.Candidates {
+		a.Candidates[i].Probability /= sum
+	}
+	for i := range a.Frames {
+		a.Frames[i].Probability *= none / sum
+	}
+	a.Unknown *= none / sum
+}
+
+// apart gives answers for several kinds of card what it says of each that the others are kinds of their own. Only those
+// of one length can be taken for one kind.
+func (r *Ranker) apart(all []Answer, oneLength func(i, j int) bool) {
+	alone := make([]Answer, len(all))
+	for i := range all {
+		alone[i] = all[i]
+		alone[i].Candidates, alone[i].Frames = slices.Clone(all[i].Candidates), slices.Clone(all[i].Frames)
+	}
+	for i := range all {
+		all[i].each(func(one evidence.Reading) float64 {
+			p := 1.0
+			for k := range alone {
+				if k != i && oneLength(i, k) {
+					p *= r.beside(one, &alone[k])
+				}
+			}
+			return p
+		})
+		all[i].sort()
+	}
 }
 
 // agrees reports whether two candidates have the same cards, given the places of theirs, both in rising order. A read

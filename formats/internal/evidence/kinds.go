@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -57,6 +58,7 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 		}
 		s.seen[i] = c.more
 	}
+	s.rank()
 	groups, gain := s.merge(ByLength(cards))
 	k := Kinds{}
 	if len(groups) > 1 {
@@ -151,6 +153,7 @@ type splitter struct {
 	model  *Model
 	cards  []formats.Sightings
 	seen   [][]Seen     // of each card beside its read
+	order  []int        // of each card, its place in an order that does not depend on how they were given
 	joint  float64      // log of the probability of all cards together, not a number where it is not known
 	card   formats.Card // scratch: a card as some format has it
 	text   [96]byte     // and in some form
@@ -198,11 +201,7 @@ func (s *splitter) log(places []int) float64 {
 	if len(places) == len(s.cards) && !math.IsNaN(s.joint) {
 		return s.joint
 	}
-	some := make([]formats.Sightings, len(places))
-	for i, at := range places {
-		some[i] = s.cards[at]
-	}
-	log, _ := s.model.total(some) // the cards have been ranked once: there is no error in them
+	log, _ := s.model.total(s.some(places)) // the cards have been ranked once: there is no error in them
 	return log
 }
 
@@ -215,14 +214,52 @@ func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
 		gain += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(g))
 		left -= len(g)
 	}
+	if len(groups) == 2 { // either of which can be the first
+		return gain + math.Ln2 + s.model.together(s.readings(groups[0]), s.readings(groups[1]))
+	}
 	for _, g := range groups {
 		gain += s.log(g)
 	}
 	return gain
 }
 
+// readings is all that cards can be as one kind.
+func (s *splitter) readings(places []int) (all []weighed) {
+	s.model.Weigh(s.some(places), func(w *Work) { all = w.readings() }) // no error, as in log
+	return all
+}
+
+// some returns the cards at these places.
+func (s *splitter) some(places []int) []formats.Sightings {
+	some := make([]formats.Sightings, len(places))
+	for i, at := range places {
+		some[i] = s.cards[at]
+	}
+	return some
+}
+
 // MostWeighed is how many cards the ways of splitting are weighed on: of more, as many are taken evenly from all.
 const MostWeighed = 1000
+
+// rank works out the order.
+func (s *splitter) rank() {
+	all := make([]int, len(s.cards))
+	for i := range all {
+		all[i] = i
+	}
+	slices.SortFunc(all, func(i, j int) int {
+		return cmp.Or(ReadOf(s.cards[i]).Compare(ReadOf(s.cards[j])), compareSeen(s.seen[i], s.seen[j]))
+	})
+	s.order = make([]int, len(all))
+	for place, i := range all {
+		s.order[i] = place
+	}
+}
+
+// ordered returns places in that order.
+func (s *splitter) ordered(places []int) []int {
+	return slices.SortedFunc(slices.Values(places), func(i, j int) int { return s.order[i] - s.order[j] })
+}
 
 // split splits cards of one length as long as that makes them likelier. p is the probability of all ways to split them
 // once that are looked at; otherwise is how else the cards may be dealt out.
@@ -230,12 +267,13 @@ func (s *splitter) split(all []int, otherwise []Otherwise) (groups []group, p fl
 	if len(all) < leastSplit {
 		return []group{{all, otherwise}}, 0
 	}
-	some := all
+	some := s.ordered(all)
 	if every := len(all) / MostWeighed; every > 1 {
-		some = nil
+		few := some[:0]
 		for i := 0; i < len(all); i += every {
-			some = append(some, all[i])
+			few = append(few, some[i])
 		}
+		some = few
 	}
 	joint, best, ways := s.log(some), math.Inf(-1), newMix()
 	var deal dealing
@@ -274,7 +312,7 @@ func (s *splitter) split(all []int, otherwise []Otherwise) (groups []group, p fl
 }
 
 // unlikely is a probability of other kinds that changes no answer.
-const unlikely = 1e-4
+const unlikely = 5e-4
 
 // dealing says which of two groups the card at a place goes to.
 type dealing func(at int) bool
@@ -301,7 +339,7 @@ func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]i
 	var doubts []int
 	for moved := true; moved; {
 		moved, doubts = false, nil
-		for _, card := range all {
+		for _, card := range s.ordered(all) {
 			from := 0
 			if slices.Contains(groups[1], card) {
 				from = 1
@@ -336,10 +374,10 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	seen := map[string]bool{}
 	key := make([]byte, len(all))
 	add := func(d dealing) {
-		first := 0
+		first, other := 0, d(all[0]) // so that the same two groups have the same key
 		for i, at := range all {
 			key[i] = 0
-			if d(at) {
+			if d(at) != other {
 				key[i] = 1
 				first++
 			}
