@@ -267,14 +267,14 @@ func (s *splitter) split(all []int, otherwise []Otherwise) (groups []group, p fl
 	if len(all) < leastSplit {
 		return []group{{all, otherwise}}, 0
 	}
-	some := s.ordered(all)
+	some := all
 	if every := len(all) / MostWeighed; every > 1 {
-		few := some[:0]
+		some = nil
 		for i := 0; i < len(all); i += every {
-			few = append(few, some[i])
+			some = append(some, all[i])
 		}
-		some = few
 	}
+	some = s.ordered(some)
 	joint, best, ways := s.log(some), math.Inf(-1), newMix()
 	var deal dealing
 	for _, d := range s.dealings(some) {

@@ -126,7 +126,12 @@ type seeker struct {
 }
 
 // allowed is how many of n prints may be wrong for a place to be looked at.
-func allowed(n int) int { return n / 3 }
+func allowed(n int) int {
+	if n == 2 {
+		return 1
+	}
+	return n / 3
+}
 
 // planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest
 // on.
@@ -304,7 +309,7 @@ func (p *planes) near(at Place, columns []uint64, most int) bool {
 const leastTurned, mostTurned = 8, 48
 
 // turnedWhole looks for prints that are facility and number as one number of so many bits, where the read has the
-// number's bits or bytes in another order.
+// number's bits or bytes in another order, or each of its bits changed.
 func (k *seeker) turnedWhole(t *target) {
 	if t.form != PrintFull {
 		return
@@ -322,10 +327,10 @@ func (k *seeker) turnedWhole(t *target) {
 			continue
 		}
 		whole.width, whole.base, whole.filled = width, t.base, t.filled
-		for _, turn := range []Turn{LastHigh, BytesLast, BitsInByte} {
+		for _, turn := range []Turn{FirstHigh, LastHigh, BytesLast, BitsInByte} {
 			for to := k.u.s.Length; to >= max(width, k.u.s.Length-2); to-- {
-				if turn == LastHigh || width%8 == 0 && width > 8 {
-					k.try(&whole, Place{From: to - width, To: to, Turn: turn})
+				if turn <= LastHigh || width%8 == 0 && width > 8 {
+					k.try(&whole, Place{From: to - width, To: to, Turn: turn, Inverse: turn == FirstHigh})
 				}
 			}
 		}
