@@ -35,8 +35,8 @@ func NewReading(f *formats.Format, fault Fault, how []string) Reading {
 }
 
 // Beside returns how much likelier two kinds of card are together than each by itself. A second kind is mostly of
-// another format than the first, and as often as not of its length; or it is of the same, and wired or printed
-// otherwise, or else it is no kind of its own. Which of the two came first makes no difference.
+// another format than the first, not seldom of its length; or it is of the same, and wired or printed otherwise, or
+// else it is no kind of its own. Which of the two came first makes no difference.
 func (m *Model) Beside(a, b Reading) float64 {
 	if a.Format != b.Format || a.Format == nil {
 		return (m.another(a.Format, b.Format) + m.another(b.Format, a.Format)) / 2
@@ -62,7 +62,7 @@ func (m *Model) another(first, second *formats.Format) float64 {
 	return (1 - sameFormat) * sameLength / max(own-m.share(first), leastShare)
 }
 
-// leastShare is the least share of formats that is scaled up to be half of all.
+// leastShare is the least share of formats that is scaled up to be all of one length, or of the others.
 const leastShare = 0.02
 
 // share is the share of cards that have a format, before anything is seen.

@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
@@ -400,13 +401,7 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 		}
 	}
 	for _, span := range s.facilities(s.lengthOf(all)) { // those that begin alike, as cards of one facility do
-		var begins []uint64
-		for _, at := range all {
-			v := span.of(ReadOf(s.cards[at]))
-			if len(begins) > mostBeginnings || slices.Contains(begins, v) {
-				continue
-			}
-			begins = append(begins, v)
+		for _, v := range s.commonest(all, span) {
 			add(func(at int) bool { return span.of(ReadOf(s.cards[at])) == v })
 		}
 	}
@@ -434,6 +429,18 @@ type bitSpan struct{ from, to int }
 func (s bitSpan) of(b wiegand.Bits) uint64 {
 	w := b.Words()
 	return value(&w, min(s.from, b.Len()), min(s.to, b.Len()))
+}
+
+// commonest returns what most cards have in a run of bits, a few such values, most cards first.
+func (s *splitter) commonest(places []int, span bitSpan) []uint64 {
+	cards := map[uint64]int{}
+	for _, at := range places {
+		cards[span.of(ReadOf(s.cards[at]))]++
+	}
+	all := slices.SortedFunc(maps.Keys(cards), func(v, u uint64) int {
+		return cmp.Or(cards[u]-cards[v], cmp.Compare(v, u))
+	})
+	return all[:min(len(all), mostBeginnings)]
 }
 
 // facilities returns where reads of a length have a facility, as the formats of that length say, each place once.
