@@ -179,8 +179,14 @@ func (r *Reading) columns(cards []*Seen) []evidence.Column {
 // once returns the different ones of cards, and the log of how probable the others are: one that is there again is one
 // of those that were there.
 func once(cards []Seen) (all []*Seen, again float64) {
-	seen := make(map[Key]bool, len(cards))
 	all = make([]*Seen, 0, len(cards))
+	if allDifferent(cards) { // most are
+		for i := range cards {
+			all = append(all, &cards[i])
+		}
+		return all, 0
+	}
+	seen := make(map[Key]bool, len(cards))
 	for i := range cards {
 		if k := cards[i].Key(); !seen[k] {
 			seen[k], all = true, append(all, &cards[i])
@@ -189,6 +195,19 @@ func once(cards []Seen) (all []*Seen, again float64) {
 		}
 	}
 	return all, again
+}
+
+// allDifferent reports whether it is seen fast that no card of the same reading is there twice.
+func allDifferent(cards []Seen) bool {
+	values := make([]uint64, len(cards))
+	for i := range cards {
+		if s := &cards[i]; !s.quick || s.known != cards[0].known {
+			return false
+		}
+		values[i] = cards[i].v
+	}
+	slices.Sort(values)
+	return len(slices.Compact(values)) == len(cards)
 }
 
 // parted returns the shares of logs, which it overwrites.
