@@ -9,9 +9,9 @@ import (
 )
 
 // Divide tells cards of several kinds apart, given the answer for all of them as cards of one kind, and returns an
-// answer for each group where there are several. None of the answers is for granted then: what each says holds as far
-// as it does however the cards are dealt out, and the rest goes to Unknown. So it is with ans where all cards are in
-// one group, but may be of two kinds; answers is nil then. The error is that of Rank.
+// answer for each group where there are several. What an answer says has the probability with which it holds however
+// the cards are dealt out, and the rest is Several. So it is with ans where all cards are in one group, but may be of
+// two kinds; answers is nil then. The error is that of Rank.
 func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answers []Answer, err error) {
 	if k, err = r.Kinds(cards); err != nil {
 		return k, nil, err
@@ -67,14 +67,15 @@ func (r *Ranker) rankParts(cards []formats.Sightings, parts [][]int) ([]Answer, 
 
 // division is an answer for a group of cards that is put together from all ways to deal them out.
 type division struct {
-	r      *Ranker
-	ans    *Answer
-	places []int   // of the group's cards
-	left   float64 // the probability of the ways that are not added yet, of which the group itself is one
-	more   []float64
-	frames []float64
-	apart  *Otherwise // the likeliest way in which the group is of several kinds
-	chance float64    // and its probability
+	r       *Ranker
+	ans     *Answer
+	places  []int   // of the group's cards
+	left    float64 // the probability of the ways that are not added yet, of which the group itself is one
+	more    []float64
+	frames  []float64
+	unknown float64
+	apart   *Otherwise // the likeliest way in which the group is of several kinds
+	chance  float64    // and its probability
 }
 
 // add adds what another way says, given the answer for each of its parts.
@@ -102,26 +103,31 @@ func (d *division) add(o Otherwise, parts []Answer) {
 		}
 		d.frames[i] += same
 	}
-	if len(o.Parts) > 1 && p > d.chance {
+	same := p / all
+	for k := range parts {
+		same *= parts[k].Unknown
+	}
+	if d.unknown += same; len(o.Parts) > 1 && p > d.chance {
 		d.apart, d.chance = &o, p
 	}
 }
 
 // finish gives the answer its probabilities.
 func (d *division) finish() {
-	ans, before := d.ans, d.ans.Unknown
-	ans.Unknown = 1
+	ans := d.ans
+	ans.Unknown = d.left*ans.Unknown + d.unknown
+	rest := 1 - ans.Unknown
 	for i := range ans.Candidates {
 		c := &ans.Candidates[i]
 		c.Probability = d.left*c.Probability + d.more[i]
-		ans.Unknown -= c.Probability
+		rest -= c.Probability
 	}
 	for i := range ans.Frames {
 		f := &ans.Frames[i]
 		f.Probability = d.left*f.Probability + d.frames[i]
-		ans.Unknown -= f.Probability
+		rest -= f.Probability
 	}
-	if ans.Unknown = max(ans.Unknown, before*d.left); d.apart != nil && ans.Unknown-before >= worthSaying {
+	if ans.Several = max(rest, 0); d.apart != nil && ans.Several >= worthSaying {
 		few := slices.MinFunc(d.apart.Parts, func(a, b []int) int { return len(a) - len(b) })
 		var cards []int
 		for i, at := range d.places {
@@ -136,7 +142,7 @@ func (d *division) finish() {
 }
 
 // worthSaying is the least probability of cards of several kinds that is told.
-const worthSaying = 0.005
+const worthSaying = 0.02
 
 // same is the probability of all that says of the cards what the i-th candidate says, given answers for parts of them.
 func (d *division) same(i int, places [][]int, parts []Answer) (p float64) {

@@ -49,8 +49,9 @@ type Reading struct {
 	crowd      crowd               // of all of those
 	shape      Shape
 	habit      habit
-	stranger   bool // of the plan's strangers
-	ofSite     bool // of those, a kind that the site has
+	stranger   bool   // of the plan's strangers
+	ofSite     bool   // of those, a kind that the site has
+	end        string // of those, the format of the site whose cards end so
 }
 
 // Plan is all ways in which the numbers of a list can be written. It is immutable; share it freely. Make one with New:
@@ -282,6 +283,9 @@ func (c *candidate) describe() string {
 		return "what is left of one such as " + what
 	case c.typed:
 		return "one such as " + what + ", typed wrong"
+	case c.err != nil && c.seen.Reading.end != "":
+		return fmt.Sprintf("the end of a card of format %s, written as %s (%s)", c.seen.Reading.end,
+			c.seen.Reading.Form.Name, percent(c.share))
 	case c.err != nil && c.seen.Reading.stranger && c.seen.Reading.ofSite:
 		return what + ", a form in which this site's cards are not written"
 	case c.err != nil && c.err.Kind == Damaged:
@@ -367,11 +371,17 @@ func (r *Reading) fast(value []byte, s *Seen) bool {
 
 // inBlocks reports whether a card is of the population of its reading.
 func (r *Reading) inBlocks(s *Seen) bool {
-	if v, ok := s.Facility(); ok && !r.cards.HasFacility(v) {
-		return false
+	if len(r.cards.Facilities) > 0 {
+		if v, ok := s.Facility(); ok && !slices.Contains(r.cards.Facilities, v) {
+			return false
+		}
+	}
+	blocks := r.cards.Numbers
+	if len(blocks) == 0 {
+		return true
 	}
 	v, ok := s.Number()
-	return !ok || r.cards.HasNumber(v)
+	return !ok || blocks[0].Has(v) || len(blocks) > 1 && r.cards.HasNumber(v)
 }
 
 // card reads a value with everything that can be wrong with it.

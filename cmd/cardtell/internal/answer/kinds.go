@@ -25,8 +25,10 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 		a.several = rank.Kinds{Groups: rank.ByLength(a.Cards)}
 	}
 	if len(a.several.Groups) == 1 {
+		a.Several = a.Ans.Several
 		return nil
 	}
+	a.Several = a.several.Probability
 	for i, places := range a.several.Groups {
 		if answers == nil { // lengths
 			k, err := newKind(ranker, Pick(a.Cards, places), from1(places))
