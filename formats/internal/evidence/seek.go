@@ -400,8 +400,8 @@ func (k *seeker) found(t *target, p Place) {
 	}
 }
 
-// facility returns where the facility that a pair shows is, before the number or else behind it; ok is false where it
-// is nowhere.
+// facility returns where the facility that a pair shows is, before the number or else behind it: the widest run of bits
+// that is wrong on the fewest cards; ok is false where it is nowhere.
 func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	if !t.twoNumbers() {
 		return at, true
@@ -409,28 +409,33 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	if p.High[1] > 0 {
 		return at, false
 	}
+	least := allowed(len(k.rows)) + 1
+	try := func(from, to int) {
+		if wrong := k.strange(t, from, to, least); wrong < least {
+			at, ok, least = [2]int{from, to}, true, wrong
+		}
+	}
 	for width := min(32, p.From); width > 0; width-- {
-		if k.shows(t, p.From-width, p.From) {
-			return [2]int{p.From - width, p.From}, true
-		}
+		try(p.From-width, p.From)
 	}
-	for width := min(32, k.u.s.Length-p.To); width > 0 && t.form != PrintWhole; width-- {
-		if k.shows(t, p.To, p.To+width) {
-			return [2]int{p.To, p.To + width}, true
-		}
+	if ok || t.form == PrintWhole {
+		return at, ok
 	}
-	return at, false
+	for width := min(32, k.u.s.Length-p.To); width > 0; width-- {
+		try(p.To, p.To+width)
+	}
+	return at, ok
 }
 
-// shows reports whether bits are the facility that is printed, on all cards but a few.
-func (k *seeker) shows(t *target, from, to int) bool {
-	wrong := 0
-	for x := range k.rows {
+// strange returns on how many cards bits are not the facility that is printed, or so many where it is on no fewer.
+func (k *seeker) strange(t *target, from, to, most int) (wrong int) {
+	for x := 0; x < len(k.rows) && wrong < most; x++ {
 		if value(&k.words[x], from, to) != t.highs[x] {
-			if wrong++; wrong > allowed(len(k.rows)) || wrong == hopeless && x+1 == hopeless {
-				return false
-			}
+			wrong++
+		}
+		if wrong == hopeless && x+1 == hopeless {
+			return most
 		}
 	}
-	return true
+	return wrong
 }
