@@ -56,6 +56,7 @@ type CSV struct {
 	now     time.Duration
 	started bool
 	held    [2]Level
+	settled bool     // the levels of voltages are known
 	seen    [2]bool  // wires of which there was an event
 	others  []string // other names that had events, the first few
 	queue

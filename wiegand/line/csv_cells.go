@@ -87,48 +87,6 @@ func voltHead(name string) (bare string, scale float64) {
 	return strings.TrimRight(bare[:i], " ([{_/"), scale
 }
 
-// analog finds the levels of a voltage: the threshold lies half-way between what the wire usually has when it is high
-// and when it is low, which are learnt as the recording goes on. To begin with, low is ground.
-type analog struct {
-	scale     float64 // volts to a unit of the column; 0 where the column is not a voltage
-	low, high float64
-	level     Level
-}
-
-const (
-	// surelyHigh is from where a first voltage is that of a wire that idles high, and not ground with some noise.
-	surelyHigh = 0.25
-	// guessedHigh is what high is taken for until the wire has been high.
-	guessedHigh = 1.0
-	// hysteresis is how far from the threshold a voltage must be to change the level, as a part of the swing.
-	hysteresis = 1.0 / 8
-	// learnShare is how much of a new voltage goes into what is usual.
-	learnShare = 1.0 / 16
-)
-
-// take returns the level at a voltage.
-func (a *analog) take(v float64) Level {
-	if a.level == Unknown {
-		a.low, a.high, a.level = min(v, 0), max(v, guessedHigh), Low
-		if v >= surelyHigh {
-			a.high, a.level = v, High
-		}
-		return a.level
-	}
-	off := v - a.threshold()
-	switch edge := hysteresis * (a.high - a.low); {
-	case off > edge:
-		a.level = High
-		a.high += (v - a.high) * learnShare
-	case off < -edge:
-		a.level = Low
-		a.low += (v - a.low) * learnShare
-	}
-	return a.level
-}
-
-func (a *analog) threshold() float64 { return (a.low + a.high) / 2 }
-
 // rateIn finds the rate of sampling in a line of a file's head: "Sample rate: 1 MHz", "samplerate=500000", "Sample
 // interval (us), 2".
 func rateIn(t []byte) (hertz float64, ok bool) {

@@ -19,7 +19,7 @@ type Source interface {
 type Polarity uint8
 
 const (
-	PolarityAuto Polarity = iota // the level at which the wires are for most of the beginning of the recording
+	PolarityAuto Polarity = iota // the level at which the wires are for most of the time, once they have moved
 	IdleHigh                     // the usual one
 	IdleLow                      // behind an inverting level shifter or isolator
 )
@@ -90,14 +90,17 @@ func (r *Reader) Next() (Read, error) {
 	}
 }
 
-// settle finds the polarity from what there is when nothing more comes. After a timeout the last levels last.
+// settle finds the polarity from what there is when nothing more comes. After a timeout the last levels last, and more
+// may come: wires of which none has been at both levels and back tell nothing yet, and have no pulse either.
 func (r *Reader) settle(err error) {
 	silence := time.Duration(0)
 	if isTimeout(err) {
 		silence = r.cfg.Gap
 	}
 	if !r.decided {
-		r.decide(idlesLow(r.lead, r.cfg.Coding, silence))
+		if low, known := r.idlesLow(silence); known || silence == 0 {
+			r.decide(low)
+		}
 	}
 }
 
@@ -107,7 +110,7 @@ func (r *Reader) halt() bool {
 	if !isTimeout(r.stop) {
 		return r.any && r.dec.end(r.last, !errors.Is(r.stop, io.EOF))
 	}
-	if r.dec.Pause() {
+	if r.decided && r.dec.Pause() {
 		r.stop = nil
 		return true
 	}
@@ -153,31 +156,35 @@ func (r *Reader) Health() Health {
 	return h
 }
 
-// hold keeps an edge back and finds the polarity once a gap's worth of time has been seen, or the room is full.
+// hold keeps an edge back and finds the polarity once that is known, or the room is full. Of times alone, the first and
+// the last are enough.
 func (r *Reader) hold(e Edge) {
-	r.lead = append(r.lead, e)
-	if len(r.lead) == leadMax || e.At-r.lead[0].At >= r.cfg.Gap {
-		r.decide(idlesLow(r.lead, r.cfg.Coding, 0))
+	if n := len(r.lead); n > 1 && e.Wire > 1 && r.lead[n-1].Wire > 1 {
+		r.lead[n-1] = e
+	} else {
+		r.lead = append(r.lead, e)
+	}
+	if low, known := r.idlesLow(0); known || len(r.lead) == leadMax {
+		r.decide(low)
 	}
 }
 
-// idlesLow tells whether the wires that change are low for most of the time. Only the clock tells anything in clock and
-// data, since DATA may stay low throughout; a wire that never changes tells something only where both never do. The
-// last levels are held for another silence.
-func idlesLow(edges []Edge, c Coding, silence time.Duration) bool {
+// idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
+// levels and back and a gap has passed since the first change; what was before that does not count then, since a reader
+// may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low throughout; a wire that
+// never changes tells something only where both never do. The last levels are held for another silence.
+func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 	var times [2]struct {
-		at      time.Duration
-		level   Level
-		in      [4]time.Duration // by level
-		changes int
+		at            time.Duration
+		level         Level
+		before, since [4]time.Duration // the first change, by level
+		changes       int
 	}
-	if len(edges) == 0 {
-		return false
-	}
-	for _, e := range edges {
+	moved, first := false, time.Duration(0)
+	for _, e := range r.lead {
 		for i := range times {
 			t := &times[i]
-			t.in[t.level&3] += e.At - t.at
+			t.since[t.level&3] += e.At - t.at
 			t.at = e.At
 		}
 		if e.Wire > 1 {
@@ -185,25 +192,35 @@ func idlesLow(edges []Edge, c Coding, silence time.Duration) bool {
 		}
 		t := &times[e.Wire]
 		if t.level == Low && e.Level == High || t.level == High && e.Level == Low {
-			t.changes++
+			if t.changes++; t.changes == 1 {
+				t.before, t.since = t.since, t.before
+			}
+			if !moved {
+				moved, first = true, e.At
+			}
 		}
 		t.level = e.Level
 	}
+	settled := moved && r.lead[len(r.lead)-1].At+silence-first >= r.cfg.Gap
 	var low, high, allLow, allHigh time.Duration
 	for i, t := range times {
-		t.in[t.level&3] += silence
-		if c == ClockAndData && Wire(i) == Data {
+		t.since[t.level&3] += silence
+		if r.cfg.Coding == ClockAndData && Wire(i) == Data {
 			continue
 		}
-		allLow, allHigh = allLow+t.in[Low], allHigh+t.in[High]
+		known = known || settled && t.changes > 1
+		if !settled || t.changes < 2 {
+			t.since[Low], t.since[High] = t.since[Low]+t.before[Low], t.since[High]+t.before[High]
+		}
+		allLow, allHigh = allLow+t.since[Low], allHigh+t.since[High]
 		if t.changes > 0 {
-			low, high = low+t.in[Low], high+t.in[High]
+			low, high = low+t.since[Low], high+t.since[High]
 		}
 	}
 	if low == high {
 		low, high = allLow, allHigh
 	}
-	return low > high
+	return low > high, known
 }
 
 // isTimeout tells whether a reader only had nothing to give in time, as os.ErrDeadlineExceeded and net.Error say it.
