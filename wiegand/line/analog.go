@@ -20,6 +20,9 @@ const (
 	moveNoise, moveIdle, leastMove = 8, 0.4, 0.1
 	// noiseKnown is how many voltages it takes to know the noise; until then a move is earlyMove, in volts, or more.
 	noiseKnown, earlyMove = 16, 0.8
+	// belowGround is how far a wire must fall, in volts, that is not at the voltage of a supply: a scope that keeps back
+	// what is steady shows it at 0; crosstalk is less.
+	belowGround = 2.5
 	// noiseShare is how many voltages the mean is taken over.
 	noiseShare = 64
 	// hysteresis is how far from the threshold a voltage must be to change the level, as a part of the swing.
@@ -56,8 +59,8 @@ func shareOf(beyond, swing float64) float64 {
 	return learnShare
 }
 
-// wait learns the idle voltage and its noise, and sees the wire move for the first time. A wire that falls does so
-// towards ground.
+// wait learns the idle voltage and its noise, and sees the wire move for the first time. A wire that falls from the
+// voltage of a supply does so towards ground.
 func (a *analog) wait(v float64) {
 	off := v - a.idle
 	least := max(moveNoise*a.noise, moveIdle*math.Abs(a.idle), leastMove)
@@ -67,7 +70,7 @@ func (a *analog) wait(v float64) {
 	switch {
 	case a.n > 0 && off > least:
 		a.low, a.high, a.level = a.idle, v, High
-	case a.n > 0 && off < -least:
+	case a.n > 0 && off < -least && (off < -belowGround || 2*off > -3*a.idle):
 		a.low, a.high, a.level = min(v, 0), a.idle, Low
 	default:
 		a.n++

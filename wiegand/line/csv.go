@@ -54,6 +54,7 @@ type CSV struct {
 	chosen bool
 
 	now     time.Duration
+	days    time.Duration // that have passed since the first row, where rows have a time of day alone
 	started bool
 	held    [2]Level
 	settled bool     // the levels of voltages are known

@@ -47,6 +47,9 @@ func clockTime(s string) (d time.Duration, ok bool) {
 	return at.Sub(start), err == nil
 }
 
+// isTimeOfDay tells whether a cell is a time of day without a date.
+func isTimeOfDay(cell []byte) bool { return bytes.IndexByte(cell, ':') >= 0 && !bytes.ContainsAny(cell, "-T ") }
+
 // hasUnit tells whether a time brings its own unit.
 func hasUnit(cell []byte) bool {
 	if bytes.IndexByte(cell, ':') >= 0 {

@@ -165,6 +165,9 @@ func (c *CSV) timeOf() (time.Duration, error) {
 		cell, fault = c.cells[c.timeAt], "not a time; a number is expected here"
 		at, ok = cellTime(cell, c.unit, c.delim != ',')
 		ok = ok && (c.unit != (unit{}) || hasUnit(cell))
+		if isTimeOfDay(cell) {
+			at = c.afterMidnight(at)
+		}
 	} else {
 		n := c.rows
 		if c.count >= 0 {
@@ -184,6 +187,16 @@ func (c *CSV) timeOf() (time.Duration, error) {
 		return 0, c.in.fail(ErrTime, cell, "time runs backwards here")
 	}
 	return at, nil
+}
+
+// afterMidnight returns a time of day as since the first day of the recording: where it is half a day or more earlier
+// than the row before, another day has begun.
+func (c *CSV) afterMidnight(at time.Duration) time.Duration {
+	const day = 24 * time.Hour
+	if at+c.days < c.now-day/2 {
+		c.days += day
+	}
+	return at + c.days
 }
 
 // levelIn returns the level in a cell.
