@@ -48,7 +48,9 @@ func clockTime(s string) (d time.Duration, ok bool) {
 }
 
 // isTimeOfDay tells whether a cell is a time of day without a date.
-func isTimeOfDay(cell []byte) bool { return bytes.IndexByte(cell, ':') >= 0 && !bytes.ContainsAny(cell, "-T ") }
+func isTimeOfDay(cell []byte) bool {
+	return bytes.IndexByte(cell, ':') >= 0 && !bytes.ContainsAny(cell, "-T ")
+}
 
 // hasUnit tells whether a time brings its own unit.
 func hasUnit(cell []byte) bool {

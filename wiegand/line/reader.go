@@ -170,8 +170,8 @@ func (r *Reader) hold(e Edge) {
 }
 
 // idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
-// levels and back and a gap has passed since the first change; what was before that does not count then, since a reader
-// may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low throughout; a wire that
+// levels and back and a gap has passed since the first change; what was before that counts only where the rest does not
+// tell, since a reader may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low throughout; a wire that
 // never changes tells something only where both never do. The last levels are held for another silence.
 func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 	var times [2]struct {
@@ -202,25 +202,30 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		t.level = e.Level
 	}
 	settled := moved && r.lead[len(r.lead)-1].At+silence-first >= r.cfg.Gap
-	var low, high, allLow, allHigh time.Duration
+	var sums [3][4]time.Duration // by level: since the first change, of wires that changed and back; of those; of both
 	for i, t := range times {
 		t.since[t.level&3] += silence
 		if r.cfg.Coding == ClockAndData && Wire(i) == Data {
 			continue
 		}
 		known = known || settled && t.changes > 1
-		if !settled || t.changes < 2 {
-			t.since[Low], t.since[High] = t.since[Low]+t.before[Low], t.since[High]+t.before[High]
-		}
-		allLow, allHigh = allLow+t.since[Low], allHigh+t.since[High]
-		if t.changes > 0 {
-			low, high = low+t.since[Low], high+t.since[High]
+		for level, since := range t.since {
+			all := since + t.before[level]
+			sums[2][level] += all
+			if t.changes > 0 {
+				sums[1][level] += all
+			}
+			if settled && t.changes > 1 {
+				sums[0][level] += since
+			}
 		}
 	}
-	if low == high {
-		low, high = allLow, allHigh
+	for _, s := range sums { // a clock may be low for half of the time while it runs
+		if isLow = s[Low] > s[High]; max(s[Low], s[High]) >= 2*min(s[Low], s[High]) && s[Low] != s[High] {
+			break
+		}
 	}
-	return low > high, known
+	return isLow, known
 }
 
 // isTimeout tells whether a reader only had nothing to give in time, as os.ErrDeadlineExceeded and net.Error say it.
