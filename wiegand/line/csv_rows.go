@@ -33,7 +33,7 @@ func (c *CSV) Choose(s Signals) (Choice, error) {
 	if s != (Signals{}) { // a column that was named may hold something else; Next will say where
 		columns = nil
 		for i := range c.header {
-			if i != c.timeAt && i != c.count {
+			if !c.apart(i) {
 				columns = append(columns, i)
 			}
 		}
@@ -153,7 +153,7 @@ func (c *CSV) row() error {
 	if c.form == levelForm {
 		return c.sample()
 	}
-	return c.event()
+	return c.takeEvent()
 }
 
 // timeOf returns the time of the row in cells: its own, or that of its number.
@@ -163,11 +163,7 @@ func (c *CSV) timeOf() (time.Duration, error) {
 	ok := false
 	if c.timeAt >= 0 {
 		cell, fault = c.cells[c.timeAt], "not a time; a number is expected here"
-		at, ok = cellTime(cell, c.unit, c.delim != ',')
-		ok = ok && (c.unit != (unit{}) || hasUnit(cell))
-		if isTimeOfDay(cell) {
-			at = c.afterMidnight(at)
-		}
+		at, ok = c.cellTime(cell)
 	} else {
 		n := c.rows
 		if c.count >= 0 {
@@ -189,6 +185,21 @@ func (c *CSV) timeOf() (time.Duration, error) {
 	return at, nil
 }
 
+// cellTime reads the time of a row.
+func (c *CSV) cellTime(cell []byte) (at time.Duration, ok bool) {
+	if bytes.IndexByte(cell, ':') >= 0 {
+		dated := false
+		if at, dated, ok = clockTime(string(cell)); ok && !dated {
+			at = c.afterMidnight(at)
+		}
+		return at, ok
+	}
+	if at, ok = cellTime(cell, c.unit); c.since && c.started {
+		at += c.now
+	}
+	return at, ok && at < maxTime && (c.unit != (unit{}) || hasUnit(cell))
+}
+
 // afterMidnight returns a time of day as since the first day of the recording: where it is half a day or more earlier
 // than the row before, another day has begun.
 func (c *CSV) afterMidnight(at time.Duration) time.Duration {
@@ -205,7 +216,7 @@ func (c *CSV) levelIn(col int) (Level, bool) {
 	if a.scale == 0 {
 		return csvLevel(c.cells[col])
 	}
-	v, ok := cellVolts(c.cells[col], c.delim != ',')
+	v, ok := cellVolts(c.cells[col])
 	if !ok {
 		return Unknown, false
 	}
@@ -273,22 +284,21 @@ func (c *CSV) settleVolts(was, now *[2]Level) {
 
 // eventName returns the name in a row of events.
 func (c *CSV) eventName(cells [][]byte) []byte {
-	rest := cells[1-min(1, c.timeAt)]
-	if c.form == eventForm && len(cells) == 2 {
-		name, _, _ := splitEvent(rest)
-		return name
+	name := cells[c.event[0]]
+	if c.form == eventForm && c.event[1] < 0 {
+		name, _, _ = splitEvent(name)
 	}
-	return rest
+	return name
 }
 
-// event takes a change of one wire.
-func (c *CSV) event() error {
+// takeEvent takes a change of one wire.
+func (c *CSV) takeEvent() error {
 	name, level, ok := c.eventName(c.cells), Pulsed, true
 	switch {
-	case c.form == eventForm && len(c.cells) == 2:
-		_, level, ok = splitEvent(c.cells[1-min(1, c.timeAt)])
+	case c.form == eventForm && c.event[1] < 0:
+		_, level, ok = splitEvent(c.cells[c.event[0]])
 	case c.form == eventForm:
-		level, ok = eventLevel(c.cells[2])
+		level, ok = eventLevel(c.cells[c.event[1]])
 	}
 	if !ok || level == Unknown {
 		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level; it is 0 or 1, rise or fall")

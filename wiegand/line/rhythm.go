@@ -259,8 +259,11 @@ func isOneWire(pulses []Pulse) bool {
 	return !slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Wire != pulses[0].Wire })
 }
 
-// grid follows the beats of a read: the last pulse that was in time, and the one before it.
-type grid struct{ beat, last, before time.Duration }
+// grid follows the beats of a read: the last pulse that was in time, and when it should have come by the one before it.
+type grid struct {
+	beat, last, due time.Duration
+	known           bool // there was one before it
+}
 
 // place returns how many beats pulse i comes after the one before it, and how far it is off. It is 0 where one of the
 // two is too many; how far off the read then is without the one before is known where that is the one.
@@ -271,21 +274,16 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 		if i+1 < len(pulses) {
 			if next := pulses[i+1].At; distance(next-at, g.beat) < distance(next-g.last, g.beat) {
 				g.last = at // this one is in time, and the one before was too many
-				if g.before != 0 {
-					_, off = g.beats(at - g.before)
+				if g.known {
+					off = distance(at, g.due)
 				}
 			}
 		}
 		return 0, off
 	}
-	g.before, g.last = g.last, at
-	return g.beats(since)
-}
-
-// beats returns how many beats a time is, at least one, and how far it is off.
-func (g *grid) beats(t time.Duration) (k int, off time.Duration) {
-	n := max(1, (t+g.beat/2)/g.beat)
-	return int(min(n, wiegand.MaxBits)), distance(t, n*g.beat)
+	n := max(1, (since+g.beat/2)/g.beat)
+	g.last, g.due, g.known = at, g.last+n*g.beat, true
+	return int(min(n, wiegand.MaxBits)), distance(at, g.due)
 }
 
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
@@ -413,7 +411,8 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 		if i > 0 {
 			k, off := g.place(pulses, i)
 			slot += k
-			if slot >= wiegand.MaxBits || k > max(1, pace.most) || (k != 1 || dropped) && off > part(offBeat, pace.beat) {
+			if slot >= wiegand.MaxBits || k > max(1, pace.most) || (k != 1 || dropped) && off > part(offBeat, pace.beat) ||
+				dropped && k > 1 { // too many where one is missing: rather a bit that came too soon
 				return
 			}
 			if dropped = k == 0; dropped {
