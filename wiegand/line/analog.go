@@ -18,8 +18,9 @@ const (
 	// and a half of normal noise. moveIdle and leastMove say the same in parts of the idle voltage, and in volts: a third
 	// of what three volts are through a probe that divides by ten.
 	moveNoise, moveIdle, leastMove = 8, 0.4, 0.1
-	// noiseKnown is how many voltages it takes to know the noise; until then a move is earlyMove, in volts, or more.
-	noiseKnown, earlyMove = 16, 0.8
+	// noiseKnown is how many voltages it takes to know the noise; until then a move is earlyMove, in volts, or more,
+	// but of whole volts, which have no noise.
+	noiseKnown, earlyMove = 16, 2.5
 	// belowGround is how far a wire must fall, in volts, that is not at the voltage of a supply: a scope that keeps back
 	// what is steady shows it at 0; crosstalk is less.
 	belowGround = 2.5
@@ -64,7 +65,7 @@ func shareOf(beyond, swing float64) float64 {
 func (a *analog) wait(v float64) {
 	off := v - a.idle
 	least := max(moveNoise*a.noise, moveIdle*math.Abs(a.idle), leastMove)
-	if a.n < noiseKnown {
+	if whole := a.noise == 0 && a.idle == math.Round(a.idle) && v == math.Round(v); a.n < noiseKnown && !whole {
 		least = max(least, earlyMove)
 	}
 	switch {

@@ -57,6 +57,8 @@ type CSV struct {
 
 	now     time.Duration
 	days    time.Duration // that have passed since the first row, where rows have a time of day alone
+	step    time.Duration // since the row before
+	even    int           // rows that had the same, before this one
 	started bool
 	held    [2]Level
 	settled bool     // the levels of voltages are known

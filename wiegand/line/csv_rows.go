@@ -145,6 +145,7 @@ func (c *CSV) row() error {
 	if err != nil {
 		return err
 	}
+	c.paceOf(at - c.now)
 	c.now = at
 	if !c.started || at-c.told >= tickAfter {
 		c.push(Edge{At: at, Wire: NoWire})
@@ -154,6 +155,28 @@ func (c *CSV) row() error {
 		return c.sample()
 	}
 	return c.takeEvent()
+}
+
+// evenRows is how many rows one after the other come at the same pace where a row is a sample. Where one is a change, a
+// pulse and a pause take turns.
+const evenRows = 8
+
+// paceOf takes note of the time since the row before.
+func (c *CSV) paceOf(since time.Duration) {
+	if distance(since, c.step) <= c.step/8 {
+		c.even++
+		return
+	}
+	c.step, c.even = since, 0
+}
+
+// SampleTime returns the time from one sample to the next, 0 where the rows are no samples at an even pace. A [Reader]
+// asks any source that has this method.
+func (c *CSV) SampleTime() time.Duration {
+	if c.even < evenRows || c.form != levelForm {
+		return 0
+	}
+	return c.step
 }
 
 // timeOf returns the time of the row in cells: its own, or that of its number.

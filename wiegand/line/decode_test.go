@@ -233,7 +233,7 @@ func TestFaultTexts(t *testing.T) {
 		require.False(t, seen[f.String()], "%v is there twice", f)
 		seen[f.String()] = true
 	}
-	require.Len(t, seen, 28)
+	require.Len(t, seen, 29)
 }
 
 // Without a glitch limit a pulse that is cut at the end is not on both wires.
