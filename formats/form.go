@@ -80,11 +80,11 @@ var forms = numbered([]Form{
 	},
 	{
 		Name: "read-hex", Description: "the whole read in hex", Example: "32D687E",
-		fits: always, append: shows(wholeRead, appendHex), parse: takes(hexRead("%d:%s"), goodRead),
+		fits: always, append: shows(wholeRead, appendHex), parse: takes(hexRead(""), goodRead),
 	},
 	{
 		Name: "read-hex-left", Description: "the whole read in hex, as whole bytes that begin with its first bit", Example: "CB5A1F80",
-		fits: always, append: shows(wholeRead, appendLeftHex), parse: takes(hexRead("left:%d:%s"), goodRead),
+		fits: always, append: shows(wholeRead, appendLeftHex), parse: takes(hexRead("left:"), goodRead),
 	},
 	{
 		Name: "uid", Description: "the chip serial as bytes, as sent",

@@ -3,6 +3,7 @@ package formats
 import (
 	"fmt"
 	"math/big"
+	"math/bits"
 	"strconv"
 	"strings"
 
@@ -259,14 +260,15 @@ func decimalOf(width func(*Format) int) func(*Format, string) (wiegand.Bits, err
 	return func(f *Format, text string) (wiegand.Bits, error) { return uintBits(text, width(f)) }
 }
 
-// hexRead reads hex digits, with hex: before them or not, as a read of the format's length that is written so.
-func hexRead(as string) func(*Format, string) (wiegand.Bits, error) {
+// hexRead reads hex digits, with hex: before them or not, as a read of the format's length; before is what
+// [wiegand.ParseBits] wants before that, for reads that are written so.
+func hexRead(before string) func(*Format, string) (wiegand.Bits, error) {
 	return func(f *Format, text string) (wiegand.Bits, error) {
 		digits := strings.TrimPrefix(text, "hex:")
 		if !isHex(digits) {
 			return wiegand.Bits{}, bad(text, "is no hex number; write digits and A to F", ErrForm)
 		}
-		b, err := wiegand.ParseBits(fmt.Sprintf(as, f.Layout.Len(), digits))
+		b, err := wiegand.ParseBits(before + strconv.Itoa(f.Layout.Len()) + ":" + digits)
 		if err != nil {
 			return b, bad(text, fmt.Sprintf("is no read of %d bits", f.Layout.Len()), ErrForm)
 		}
@@ -279,7 +281,7 @@ func hexData(f *Format, text string) (wiegand.Bits, error) {
 	if !isHex(digits) {
 		return wiegand.Bits{}, bad(text, "is no hex number; write 0-9 and A-F", ErrForm)
 	}
-	b, err := wiegand.ParseBits(fmt.Sprintf("%d:%s", dataWidth(f), digits))
+	b, err := wiegand.ParseBits(strconv.Itoa(dataWidth(f)) + ":" + digits)
 	if err != nil {
 		return b, noRoom(f, text)
 	}
@@ -347,6 +349,9 @@ const maxDecimal = 78
 func uintBits(text string, n int) (wiegand.Bits, error) {
 	if i := strings.IndexFunc(text, func(r rune) bool { return r < '0' || r > '9' }); i >= 0 || text == "" {
 		return wiegand.Bits{}, bad(text, "is no decimal number; write digits", ErrForm)
+	}
+	if v, err := strconv.ParseUint(text, 10, 64); err == nil && bits.Len64(v) <= n {
+		return wiegand.BitsFromUint(v, n)
 	}
 	digits := strings.TrimLeft(text, "0")
 	v := new(big.Int)

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"slices"
 	"strings"
 
@@ -55,8 +56,13 @@ func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value fun
 	if err != nil {
 		return nil, err
 	}
+	defer debug.SetGCPercent(debug.SetGCPercent(muchGarbage))
 	return settledOn(plan, texts, whole), nil
 }
+
+// muchGarbage is how much garbage, in percent of what is kept, is let lie while a sample is weighed, which makes some
+// megabytes of it and keeps hardly any.
+const muchGarbage = 800
 
 // settledOn returns the plan with what texts say: those of all rows, where whole says so.
 func settledOn(plan *reading.Plan, texts []string, whole bool) *reading.Plan {

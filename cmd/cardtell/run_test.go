@@ -74,15 +74,43 @@ func TestManyDoubtful(t *testing.T) {
 	assert.Contains(t, r.out, "Take care: 202 cards were not tried in the other kind one by one")
 }
 
-// The probabilities of identify --json add up to 1, with those that are cut off.
+// The probabilities of identify --json add up to 1, with those that are cut off and that of several kinds: and those of
+// each of several kinds to that. What identify says of a format learn says too.
 func TestIdentifyAddsUp(t *testing.T) {
-	var doc struct {
+	type kind struct {
 		Candidates      []candidateJSON
 		Unknown, Others float64
 	}
-	require.NoError(t, json.Unmarshal([]byte(do("identify --json --top 1 26:32D687E 26:32D6882=46145", "").out), &doc))
-	require.Len(t, doc.Candidates, 1)
-	assert.InDelta(t, 1, doc.Candidates[0].Probability+doc.Unknown+doc.Others, 1e-9)
+	sum := func(k kind) float64 {
+		require.Len(t, k.Candidates, 1)
+		return k.Candidates[0].Probability + k.Unknown + k.Others
+	}
+	ask := func(cards string) (doc struct {
+		kind
+		Several     float64
+		Populations []kind
+	}) {
+		require.NoError(t, json.Unmarshal([]byte(do("identify --json --top 1 "+cards, "").out), &doc))
+		return doc
+	}
+	two := ask("26:32D687E 26:32D6882=46145")
+	assert.InDelta(t, 1, sum(two.kind), 1e-9)
+	assert.Zero(t, two.Several)
+
+	// Two facilities, three cards each: of two lots, and perhaps of two formats.
+	const cards = "26:168DE9E 26:1694AD9 26:169E5A4 26:14258E0 26:3432E50 26:143CB7B"
+	six := ask(cards)
+	assert.InDelta(t, 1, sum(six.kind)+six.Several, 1e-9)
+	assert.Greater(t, six.Several, 0.01)
+	var learned struct{ Probability float64 }
+	require.NoError(t, json.Unmarshal([]byte(do("learn --json "+cards, "").out), &learned))
+	assert.InDelta(t, learned.Probability, six.Candidates[0].Probability, 1e-3)
+
+	kinds := ask("26:2F20023 26:2F20056 26:2F20057 26:2F20058 37:00FAC09C57 37:00FAC09C58")
+	require.Len(t, kinds.Populations, 2)
+	for _, k := range kinds.Populations {
+		assert.InDelta(t, kinds.Several, sum(k), 1e-9)
+	}
 }
 
 // identify --each answers every line in order, whatever the number of workers, and accounts for the bad ones.

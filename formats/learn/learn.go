@@ -58,6 +58,7 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 			one := p.result()
 			one.misread(s, spoilt)
 			one.Probability *= sure
+			one.Several = kinds.Probability
 			all = append(all, one)
 		}
 	}

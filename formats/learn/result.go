@@ -25,6 +25,7 @@ type Result struct {
 	// Probability is how likely it is that the layout gives the right read for every number that a card of the same
 	// facility can have. Layouts that agree on all of these count as one. 0 where there was nothing to learn from.
 	Probability float64
+	Several     float64 // probability that the reads learned from are of several kinds; Probability takes account of it
 
 	Known     []Known // formats of the catalogue that are this layout, the likeliest first; Spec is its then
 	Unknown   float64 // probability that the frame is in no table

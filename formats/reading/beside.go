@@ -268,7 +268,8 @@ func atOnce(n int, do func(int)) {
 // be in blocks some lie together in each; others may count up as in a narrow field, however wide theirs is.
 func (r *Reading) inList(cards []Seen) float64 {
 	all, again := once(cards)
-	log := r.values.LogAll(all) + again
+	columns := r.columns(all)
+	log := r.values.LogAll(len(all), columns) + again
 	values := numbersOf(cards)
 	most, ok := r.Largest()
 	switch {
@@ -278,10 +279,8 @@ func (r *Reading) inList(cards []Seen) float64 {
 		if !inside {
 			return log
 		}
-		for i := range all {
-			all[i].Known &^= 1 << r.Format.Number()
-		}
-		return evidence.LogAdd(log, r.values.LogAll(all)+again+own) - math.Ln2
+		columns[r.Format.Number()] = evidence.Column{}
+		return evidence.LogAdd(log, r.values.LogAll(len(all), columns)+again+own) - math.Ln2
 	default:
 		width := bits.Len64(most)
 		wide := evidence.NewNumbers(width, math.Ldexp(1, width), anyhow)

@@ -24,6 +24,9 @@ func Mend(cell []byte, shape Shape) Mended {
 	if Sound(cell, shape) {
 		return Mended{Value: cell}
 	}
+	if digitsOnly(string(cell)) {
+		return mendDigits(string(cell), "", shape)
+	}
 	return mend(cell, shape)
 }
 
@@ -118,23 +121,29 @@ func mend(cell []byte, shape Shape) Mended {
 		}
 	}
 	if digitsOnly(v) {
-		if why := rounded(v); why != "" {
-			return Mended{Doubt: why, Stands: true}
-		}
-		if shape.Width > 0 && len(v) < shape.Width && zeros([]byte(v)) {
-			return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
-		}
-		if zeros([]byte(v)) && shape.Decimal {
-			return Mended{Doubt: "is what a spreadsheet shows for an empty cell, and hardly a card", Stands: true}
-		}
-		if len(v) < shape.Width && len(v) >= shape.Least {
-			if v[0] == '0' {
-				return Mended{Doubt: fmt.Sprintf("has %d digits where there should be %d, zeros before it among them: "+
-					"a digit may be missing anywhere", len(v), shape.Width)}
-			}
-			v, repair = strings.Repeat("0", shape.Width-len(v))+v, ZerosBack
-		}
-	} else if shape.Hex && shape.Width > 0 && strings.Trim(v, "0123456789ABCDEFabcdef") == "" && len(v) < shape.Width {
+		return mendDigits(v, repair, shape)
+	}
+	if shape.Hex && shape.Width > 0 && strings.Trim(v, "0123456789ABCDEFabcdef") == "" && len(v) < shape.Width {
+		v, repair = strings.Repeat("0", shape.Width-len(v))+v, ZerosBack
+	}
+	return Mended{Value: []byte(v), Repair: repair}
+}
+
+// mendDigits looks at plain digits; repair is what gave them.
+func mendDigits(v, repair string, shape Shape) Mended {
+	if why := rounded(v); why != "" {
+		return Mended{Doubt: why, Stands: true}
+	}
+	switch nothing := zeros([]byte(v)); {
+	case nothing && shape.Width > 0 && len(v) < shape.Width:
+		return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
+	case nothing && shape.Decimal:
+		return Mended{Doubt: "is what a spreadsheet shows for an empty cell, and hardly a card", Stands: true}
+	case len(v) >= shape.Width || len(v) < shape.Least:
+	case v[0] == '0':
+		return Mended{Doubt: fmt.Sprintf("has %d digits where there should be %d, zeros before it among them: "+
+			"a digit may be missing anywhere", len(v), shape.Width)}
+	default:
 		v, repair = strings.Repeat("0", shape.Width-len(v))+v, ZerosBack
 	}
 	return Mended{Value: []byte(v), Repair: repair}

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
@@ -158,22 +157,57 @@ func lgamma(x float64) float64 { v, _ := math.Lgamma(x); return v }
 // together returns the log of how probable cards of the reading's kind are together.
 func (r *Reading) together(cards []Seen) float64 {
 	all, again := once(cards)
-	return r.values.LogAll(all) + again
+	return r.values.LogAll(len(all), r.columns(all)) + again
+}
+
+// columns returns the values of cards, field by field.
+func (r *Reading) columns(cards []*Seen) []evidence.Column {
+	columns := make([]evidence.Column, len(r.Format.Layout.Spec().Fields))
+	for f := range columns {
+		c := &columns[f]
+		for _, s := range cards {
+			if v, ok := s.field(f); ok {
+				c.Values = append(c.Values, v)
+			} else if !s.quick && s.card.Known.Has(f) {
+				c.Wide++
+			}
+		}
+	}
+	return columns
 }
 
 // once returns the different ones of cards, and the log of how probable the others are: one that is there again is one
 // of those that were there.
-func once(cards []Seen) (all []formats.Card, again float64) {
+func once(cards []Seen) (all []*Seen, again float64) {
+	all = make([]*Seen, 0, len(cards))
+	if allDifferent(cards) { // most are
+		for i := range cards {
+			all = append(all, &cards[i])
+		}
+		return all, 0
+	}
 	seen := make(map[Key]bool, len(cards))
-	all = make([]formats.Card, 0, len(cards))
 	for i := range cards {
 		if k := cards[i].Key(); !seen[k] {
-			seen[k], all = true, append(all, cards[i].Card())
+			seen[k], all = true, append(all, &cards[i])
 		} else {
 			again += math.Log(twice / float64(len(all)))
 		}
 	}
 	return all, again
+}
+
+// allDifferent reports whether it is seen fast that no card of the same reading is there twice.
+func allDifferent(cards []Seen) bool {
+	values := make([]uint64, len(cards))
+	for i := range cards {
+		if s := &cards[i]; !s.quick || s.known != cards[0].known {
+			return false
+		}
+		values[i] = cards[i].v
+	}
+	slices.Sort(values)
+	return len(slices.Compact(values)) == len(cards)
 }
 
 // parted returns the shares of logs, which it overwrites.

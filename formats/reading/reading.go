@@ -367,11 +367,17 @@ func (r *Reading) fast(value []byte, s *Seen) bool {
 
 // inBlocks reports whether a card is of the population of its reading.
 func (r *Reading) inBlocks(s *Seen) bool {
-	if v, ok := s.Facility(); ok && !r.cards.HasFacility(v) {
-		return false
+	if len(r.cards.Facilities) > 0 {
+		if v, ok := s.Facility(); ok && !slices.Contains(r.cards.Facilities, v) {
+			return false
+		}
+	}
+	blocks := r.cards.Numbers
+	if len(blocks) == 0 {
+		return true
 	}
 	v, ok := s.Number()
-	return !ok || r.cards.HasNumber(v)
+	return !ok || blocks[0].Has(v) || len(blocks) > 1 && r.cards.HasNumber(v)
 }
 
 // card reads a value with everything that can be wrong with it.

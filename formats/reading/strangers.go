@@ -5,9 +5,11 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/quick"
 )
 
 // A site file does not have everything: a list can have cards of kinds that it does not name, and its own kinds written
@@ -20,6 +22,7 @@ type strange struct {
 	Reading
 	most    float64
 	whole   bool    // the form leaves nothing of a card out
+	signed  bool    // plain digits are none of the form's, but for 0s and 1s
 	own     []Seen  // the cards of texts that no reading of the plan reads, or that are strangers' by now
 	ownLog  float64 // of how probable those are together
 	written         // how those are written
@@ -73,7 +76,10 @@ func (p *Plan) alsoCards(all []strange, place map[string]int, f *formats.Format,
 		if s.prepare(values) != nil {
 			return all // a facility that the site file's own line refuses
 		}
-		s.whole = !s.drops()
+		s.whole, s.signed = !s.drops(), form.Name == "bits" || form.Name == "bits-hex" || form.Name == "fields"
+		if !s.whole && len(q.Numbers) == 0 {
+			continue // nothing says which card it is
+		}
 		key := form.Name + s.fields
 		if form.OfRead() || site {
 			key += fmt.Sprint(f.ID, q.Facilities, q.Numbers)
@@ -93,22 +99,36 @@ func (p *Plan) alsoCards(all []strange, place map[string]int, f *formats.Format,
 	return all
 }
 
-// reads reads a text as a stranger's; written is how the form writes it.
-func (s *strange) reads(text string) (one candidate, length int, ok bool) {
-	value := []byte(text)
-	if w := s.shape.Width; w > 0 && (len(text) > w || len(text) < s.shape.Least) && digitsOnly(text) {
-		return one, 0, false // too many digits, or too few
+// reads reads a text as a stranger's. length is that of its number.
+func (s *strange) reads(text []byte, one *candidate) (length int, ok bool) {
+	if w := s.shape.Width; w > 0 && (len(text) > w || len(text) < s.shape.Least) && digitsOnly(string(text)) {
+		return 0, false // too many digits, or too few
 	}
-	if s.parse != nil && s.whole && Sound(value, s.shape) { // no more can be done to it
-		if !s.fast(value, &one.seen) || !s.inBlocks(&one.seen) {
-			return one, 0, false
-		}
-	} else if s.read(value, &Plan{}, &one.seen) != nil {
-		return one, 0, false
+	*one = candidate{}
+	if !s.tries(text, &one.seen) {
+		return 0, false
 	}
-	length = len(stripped([]byte(text)))
+	length = len(stripped(text))
 	one.fit(length)
-	return one, length, true
+	return length, true
+}
+
+// tries reads a value, and does not say why it can't.
+func (s *strange) tries(value []byte, seen *Seen) bool {
+	plain := digitsOnly(string(value)) && len(value) <= maxDigits && !zeros(value)
+	switch whole := s.parse != nil && s.whole; {
+	case whole && Sound(value, s.shape): // no more can be done to it
+		return s.fast(value, seen) && s.inBlocks(seen)
+	case whole && plain && s.shape.Width <= maxDigits+1: // nothing but zeros can be put back
+		return s.withZeros(value, seen) && s.inBlocks(seen)
+	case plain && s.signed && strings.Trim(string(value), "01") != "":
+		return false
+	case plain:
+		if good, ok := quick.Good(s.Format, s.Form, value); ok && !good {
+			return false
+		}
+	}
+	return s.read(value, &Plan{}, seen) == nil
 }
 
 // learn notes which strangers read the texts that no reading of the plan reads, and how probable each is then: those
@@ -118,8 +138,9 @@ func learn(all []strange, texts []string, n neighbours) {
 	for i := range all {
 		s := &all[i]
 		var some []string
+		var one candidate
 		for _, text := range texts {
-			if one, _, ok := s.reads(text); ok {
+			if _, ok := s.reads([]byte(text), &one); ok {
 				some = append(some, text)
 				s.own = append(s.own, one.seen)
 				s.written.count(text, &one)
@@ -146,11 +167,14 @@ type written struct{ short, long, padded, repaired float64 }
 // of returns the cards of a lot by the stranger, and how they are written; ok is false where it does not read all of
 // them, or gives the cards that the readings do.
 func (s *strange) of(l *lot) (cards []Seen, w written, ok bool) {
+	var one candidate
+	var value []byte
 	for k, text := range l.plain {
 		if k == 1 {
 			cards = slices.Grow(cards, len(l.plain))
 		}
-		one, length, ok := s.reads(text)
+		value = append(value[:0], text...)
+		length, ok := s.reads(value, &one)
 		if !ok || slices.ContainsFunc(l.texts[k], func(c candidate) bool { return s.alike(&c, &one, length) }) {
 			return nil, w, false
 		}

@@ -184,8 +184,11 @@ func (c *candidate) fit(length int) bool {
 // signs between or without.
 func (s *Seen) written() int {
 	r := s.Reading
-	if r.shape.Hex && r.shape.Width == 0 {
+	switch {
+	case r.shape.Hex && r.shape.Width == 0:
 		return -1
+	case r.shape.Hex:
+		return r.shape.Width
 	}
 	var memory [32]byte
 	if s.quick && r.write != nil {
@@ -279,10 +282,10 @@ func (p *Plan) isSole() bool {
 // clearly reads a value that is just as the form writes it, as a card that is among the others. It is for the only
 // reading that can have a say.
 func (r *Reading) clearly(value []byte, s *Seen) bool {
-	switch at := bytes.LastIndexAny(value, signs); {
+	switch {
 	case !Sound(value, r.shape), value[0] == '0' && r.shape.bare():
 		return false
-	case r.shape.Second > 0 && (at != r.shape.First || len(value)-at-1 != r.shape.Second):
+	case r.shape.Second > 0 && (len(value) != r.shape.First+1+r.shape.Second || value[r.shape.First] >= '0'): // no sign there
 		return false
 	case !r.fast(value, s) || !r.inBlocks(s):
 		return false

@@ -49,25 +49,25 @@ func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	return log - m.base(n) + (m.numbersLog(with) - m.numbersLog(others))
 }
 
-// LogAll returns the log of the probability of cards together, as far as their values are known. Where they have
-// several facilities, each may have numbers of its own.
-func (v *Values) LogAll(cards []formats.Card) (log float64) {
+// Column is the values of one field of cards, as far as they are known.
+type Column struct {
+	Values []uint64
+	Wide   int // how many more cards have one that is no number of 64 bits
+}
+
+// LogAll returns the log of the probability of cards together, given as a column for each field. Where they have several
+// facilities, each may have numbers of its own. It sorts the columns.
+func (v *Values) LogAll(cards int, columns []Column) (log float64) {
 	var facilities []uint64
 	number := v.model.format.Number()
 	for f := range v.model.fields {
 		m := &v.model.fields[f]
-		var values []uint64
-		for i := range cards {
-			if !cards[i].Known.Has(f) {
-				continue
-			}
-			if value, ok := cards[i].Record.Uint64(f); ok && m.role != freeRole {
-				values = append(values, value)
-			} else {
-				log += m.even
-			}
+		values, even := columns[f].Values, columns[f].Wide
+		if m.role == freeRole {
+			values, even = nil, even+len(values)
 		}
-		if f == v.model.format.Facility() && len(values) == len(cards) {
+		log += float64(even) * m.even
+		if f == v.model.format.Facility() && len(values) == cards {
 			facilities = slices.Clone(values)
 		}
 		switch {

@@ -2,8 +2,10 @@
 package quick
 
 import (
+	"bytes"
 	"math"
 	"math/bits"
+	"slices"
 	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
@@ -16,10 +18,12 @@ import (
 // A card is its data bits, in the order of the format's fields, as one number: what the form decimal shows. A field
 // that is not known is 0 in it. The zero Format says no to everything.
 type Format struct {
-	format *formats.Format
-	width  int // data bits, 1 to 64
-	fields [wiegand.MaxFields]field
-	all    formats.FieldSet
+	format   *formats.Format
+	width    int // data bits, 1 to 64
+	fields   [wiegand.MaxFields]field
+	all      formats.FieldSet
+	facility int // which of the fields; -1 for none
+	number   int // likewise
 }
 
 // field is where a field is among the data bits.
@@ -31,7 +35,7 @@ type field struct {
 // Of returns what reads and writes a format's numbers fast. ok is false where its fields are not all binary, have
 // constants or unknown bits, or are more than 64 bits together.
 func Of(f *formats.Format) (q Format, ok bool) {
-	q.format = f
+	q.format, q.facility, q.number = f, f.Facility(), f.Number()
 	fields := f.Layout.Spec().Fields
 	for _, field := range fields {
 		if field.Coding != wiegand.Binary || field.Constant != "" || field.Name == wiegand.FieldUnknown {
@@ -95,6 +99,10 @@ var parsers = map[string]func(*Format, []byte) (uint64, formats.FieldSet, bool){
 	"pair": (*Format).parsePair, "number": (*Format).parseNumber, "number10": (*Format).parseNumber,
 	"joined":  (*Format).parseJoined,
 	"decimal": (*Format).parseDecimal, "decimal10": (*Format).parseDecimal, "hex": (*Format).parseHex,
+	"words": (*Format).parseWords, "pair24": (*Format).parseLow24, "joined24": (*Format).parseLow24,
+	"uid-decimal": (*Format).parseNumber, "uid-reversed-decimal": (*Format).parseReversed,
+	"read-decimal": parseRead("read-decimal"), "read-hex": parseRead("read-hex"),
+	"read-hex-left": parseRead("read-hex-left"),
 }
 
 // appenders are the forms that [Format.Append] writes, by name.
@@ -154,22 +162,21 @@ func (q *Format) set(v uint64, i int, text []byte) (uint64, bool) {
 }
 
 func (q *Format) parsePair(text []byte) (v uint64, known formats.FieldSet, ok bool) {
-	f := q.format
 	for i, c := range text {
 		if c != ',' && c != '-' && c != '/' && c != ' ' {
 			continue
 		}
-		if v, ok = q.set(0, f.Facility(), text[:i]); ok {
-			v, ok = q.set(v, f.Number(), text[i+1:])
+		if v, ok = q.set(0, q.facility, text[:i]); ok {
+			v, ok = q.set(v, q.number, text[i+1:])
 		}
-		return v, 1<<f.Facility() | 1<<f.Number(), ok
+		return v, 1<<q.facility | 1<<q.number, ok
 	}
 	return 0, 0, false
 }
 
 func (q *Format) parseNumber(text []byte) (v uint64, known formats.FieldSet, ok bool) {
-	v, ok = q.set(0, q.format.Number(), text)
-	return v, 1 << q.format.Number(), ok
+	v, ok = q.set(0, q.number, text)
+	return v, 1 << q.number, ok
 }
 
 func (q *Format) parseJoined(text []byte) (v uint64, known formats.FieldSet, ok bool) {
@@ -198,8 +205,14 @@ func (q *Format) parseDecimal(text []byte) (v uint64, known formats.FieldSet, ok
 }
 
 func (q *Format) parseHex(text []byte) (v uint64, known formats.FieldSet, ok bool) {
+	v, ok = hexDigits(text)
+	return v, q.all, ok && bits.Len64(v) <= q.width
+}
+
+// hexDigits reads 1 to 16 hex digits.
+func hexDigits(text []byte) (v uint64, ok bool) {
 	if len(text) == 0 || len(text) > 16 {
-		return 0, 0, false
+		return 0, false
 	}
 	for _, c := range text {
 		switch {
@@ -210,36 +223,139 @@ func (q *Format) parseHex(text []byte) (v uint64, known formats.FieldSet, ok boo
 		case c >= 'a' && c <= 'f':
 			c -= 'a' - 10
 		default:
-			return 0, 0, false
+			return 0, false
 		}
 		v = v<<4 | uint64(c)
 	}
-	return v, q.all, bits.Len64(v) <= q.width
+	return v, true
+}
+
+// halves reads a number and one of 16 bits, with a sign between, or with none where they have so many digits and five.
+func halves(text []byte, first int) (v uint64, ok bool) {
+	at, next := bytes.IndexAny(text, ",-/ "), 1
+	if at < 0 && len(text) == first+5 {
+		at, next = first, 0
+	}
+	if at < 0 {
+		return 0, false
+	}
+	high, ok := digits(text[:at])
+	low, also := digits(text[at+next:])
+	return high<<16 | low, ok && also && high>>32 == 0 && low>>16 == 0
+}
+
+func (q *Format) parseWords(text []byte) (v uint64, known formats.FieldSet, ok bool) {
+	v, ok = halves(text, 5)
+	return v, q.all, ok && bits.Len64(v) <= q.width
+}
+
+func (q *Format) parseLow24(text []byte) (v uint64, known formats.FieldSet, ok bool) {
+	if v, ok = halves(text, 3); !ok || q.fields[q.number].width != 24 {
+		return 0, 0, false // of a wider number they drop something
+	}
+	v, ok = q.WithField(0, q.number, v)
+	return v, 1 << q.number, ok
+}
+
+func (q *Format) parseReversed(text []byte) (v uint64, known formats.FieldSet, ok bool) {
+	w := q.fields[q.number].width
+	if v, ok = digits(text); !ok || bits.Len64(v) > int(w) {
+		return 0, 0, false
+	}
+	v, ok = q.WithField(0, q.number, bits.ReverseBytes64(v)>>(64-w))
+	return v, 1 << q.number, ok
+}
+
+// reads are the forms of a whole read. Each reads one of n bits as a number.
+var reads = map[string]func(text []byte, n int) (v uint64, ok bool){
+	"read-decimal": func(text []byte, _ int) (uint64, bool) { return digits(text) },
+	"read-hex":     func(text []byte, _ int) (uint64, bool) { return hexDigits(text) },
+	"read-hex-left": func(text []byte, n int) (uint64, bool) {
+		v, ok := hexDigits(text)
+		all := max((n+7)/8*8, 4*len(text))
+		spare := uint(all - n) // bits after the read, which are 0
+		return v >> spare, ok && all%8 == 0 && v&(1<<spare-1) == 0
+	},
+}
+
+// Good reports whether a text is a read of the format whose checks hold, as a form of whole reads writes it, or with the
+// zeros before it left out. ok is false where that is not known: the form is no such one, or the text is not up to 16
+// digits.
+func Good(f *formats.Format, fm formats.Form, text []byte) (good, ok bool) {
+	read := reads[fm.Name]
+	if read == nil || len(text) > 16 {
+		return false, false
+	}
+	v, ok := read(text, f.Layout.Len())
+	b, fits := readOf(v, f.Layout.Len())
+	return ok && fits && f.Layout.Holds(b), true
+}
+
+// readOf returns the read of n bits that has a number's value.
+func readOf(v uint64, n int) (b wiegand.Bits, ok bool) {
+	words := [4]uint64{v << uint(max(64-n, 0))}
+	switch word := (n - 1) / 64; {
+	case n < 1 || bits.Len64(v) > n:
+		return b, false
+	case word > 0:
+		low := uint(64*word + 64 - n) // bits after the read in the word of its last
+		words[0], words[word-1], words[word] = 0, v>>(64-low), v<<low
+	}
+	return wiegand.BitsFromWords(words, n), true
+}
+
+// parseRead reads a good read in a form of whole reads.
+func parseRead(form string) func(*Format, []byte) (uint64, formats.FieldSet, bool) {
+	read := reads[form]
+	return func(q *Format, text []byte) (v uint64, known formats.FieldSet, ok bool) {
+		n := q.format.Layout.Len()
+		if form == "read-hex-left" && (len(text)%2 != 0 || 4*len(text) < n) {
+			return 0, 0, false // no whole bytes, or too few
+		}
+		if v, ok = read(text, n); !ok {
+			return 0, 0, false
+		}
+		b, ok := readOf(v, n)
+		var values [wiegand.MaxFields]uint64
+		fields := values[:bits.Len(uint(q.all))]
+		if failed, err := q.format.Layout.Uint64s(fields, &b); !ok || err != nil || failed != 0 {
+			return 0, 0, false
+		}
+		v = 0
+		for i, value := range fields {
+			v |= value << (q.fields[i].shift & 63)
+		}
+		return v, q.all, true
+	}
 }
 
 // appendDigits appends v with zeros before it up to n digits.
 func appendDigits(dst []byte, v uint64, n int) []byte {
-	var b [20]byte
-	i := len(b)
-	for v > 0 || i == len(b) {
-		i--
-		b[i] = '0' + byte(v%10)
+	for n = max(n, 1); n < len(powers) && v >= powers[n]; n++ {
+	}
+	at := len(dst)
+	dst = slices.Grow(dst, n)[:at+n]
+	for i := len(dst) - 1; i >= at; i-- {
+		dst[i] = '0' + byte(v%10)
 		v /= 10
 	}
-	for i > len(b)-n {
-		i--
-		b[i] = '0'
-	}
-	return append(dst, b[i:]...)
+	return dst
 }
 
+// powers are those of ten that fit 64 bits.
+var powers = func() (all [20]uint64) {
+	for i := range all {
+		all[i] = uint64(math.Pow10(i))
+	}
+	return all
+}()
+
 func (q *Format) appendPair(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
-	f := q.format
-	if !known.Has(f.Facility()) || !known.Has(f.Number()) {
+	if !known.Has(q.facility) || !known.Has(q.number) {
 		return dst, false
 	}
-	dst = append(appendDigits(dst, q.Field(v, f.Facility()), q.fields[f.Facility()].digits), ',')
-	return appendDigits(dst, q.Field(v, f.Number()), q.fields[f.Number()].digits), true
+	dst = append(appendDigits(dst, q.Field(v, q.facility), q.fields[q.facility].digits), ',')
+	return appendDigits(dst, q.Field(v, q.number), q.fields[q.number].digits), true
 }
 
 func (q *Format) appendJoined(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
@@ -255,17 +371,17 @@ func (q *Format) appendJoined(dst []byte, v uint64, known formats.FieldSet) ([]b
 }
 
 func (q *Format) appendNumber(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
-	if !known.Has(q.format.Number()) {
+	if !known.Has(q.number) {
 		return dst, false
 	}
-	return strconv.AppendUint(dst, q.Field(v, q.format.Number()), 10), true
+	return strconv.AppendUint(dst, q.Field(v, q.number), 10), true
 }
 
 func (q *Format) appendNumber10(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
-	if !known.Has(q.format.Number()) {
+	if !known.Has(q.number) {
 		return dst, false
 	}
-	return appendDigits(dst, q.Field(v, q.format.Number()), 10), true
+	return appendDigits(dst, q.Field(v, q.number), 10), true
 }
 
 func (q *Format) appendDecimal(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
@@ -300,17 +416,17 @@ func (q *Format) appendWords(dst []byte, v uint64, known formats.FieldSet) ([]by
 }
 
 func (q *Format) appendPair24(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
-	if !known.Has(q.format.Number()) {
+	if !known.Has(q.number) {
 		return dst, false
 	}
-	n := q.Field(v, q.format.Number())
+	n := q.Field(v, q.number)
 	return appendDigits(append(appendDigits(dst, n>>16&0xFF, 3), ','), n&0xFFFF, 5), true
 }
 
 func (q *Format) appendJoined24(dst []byte, v uint64, known formats.FieldSet) ([]byte, bool) {
-	if !known.Has(q.format.Number()) {
+	if !known.Has(q.number) {
 		return dst, false
 	}
-	n := q.Field(v, q.format.Number())
+	n := q.Field(v, q.number)
 	return appendDigits(appendDigits(dst, n>>16&0xFF, 3), n&0xFFFF, 5), true
 }

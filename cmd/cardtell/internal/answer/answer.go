@@ -21,7 +21,9 @@ type Kind struct {
 	Ans    *rank.Answer
 	First  []string // what is wrong with the question, before all else
 	Settle []string // what to look at next
-	texts  *rank.TextAnswer
+
+	Several float64 // probability that they are of several kinds after all, which is none of Ans
+	texts   *rank.TextAnswer
 }
 
 // Answer is what cards of one site can be: jointly and, where they are of several kinds, each kind by itself, which is

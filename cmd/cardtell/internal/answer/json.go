@@ -25,10 +25,10 @@ func (a *Answer) appendKeys(dst []byte, top int) []byte {
 		})
 	}
 	a.write(&w, top, a.serial)
+	if a.Several > 0 {
+		w.Float("several", a.Several)
+	}
 	if a.Kinds != nil {
-		if p := a.several.Probability; p > 0 {
-			w.Float("several", p)
-		}
 		w.Ints("doubtful", from1(a.several.Doubtful))
 		object.List(&w, "populations", a.Kinds, func(k *Kind) {
 			k.write(&w, top, nil)

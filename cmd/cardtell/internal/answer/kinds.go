@@ -23,7 +23,9 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 	if len(a.several.Groups) == 1 && !Fits(a.Ans) && !oneBitApart(a.Cards) {
 		a.several = rank.Kinds{Groups: rank.ByLength(a.Cards)}
 	}
+	a.Several = a.several.Probability
 	if len(a.several.Groups) == 1 {
+		scale(a.Ans, 1-a.Several)
 		return nil
 	}
 	for _, places := range a.several.Groups {
@@ -31,10 +33,24 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 		if err != nil {
 			return err
 		}
+		if a.Several > 0 {
+			scale(k.Ans, a.Several)
+		}
 		a.Kinds = append(a.Kinds, k)
 	}
 	a.First, a.Settle = acrossKinds(a.Ans.First, a.several.Groups), nil
 	return nil
+}
+
+// scale makes what a ranker has said of cards of one kind what it is worth where that they are is only likely.
+func scale(ans *rank.Answer, share float64) {
+	for i := range ans.Candidates {
+		ans.Candidates[i].Probability *= share
+	}
+	for i := range ans.Frames {
+		ans.Frames[i].Probability *= share
+	}
+	ans.Unknown *= share
 }
 
 // oneBitApart reports whether reads differ by a bit in length at most, so that it can be lost where no format fits too.

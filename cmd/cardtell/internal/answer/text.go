@@ -204,6 +204,10 @@ func (s *screen) candidates(top int) say.Section {
 				say.Percent(r.frame.Probability), "like "+r.frame.Format.ID)})
 		}
 	}
+	if s.Several >= takenFrom {
+		out.Items = append(out.Items, []string{fmt.Sprintf("%s  %-16s some of one format or print, some of another",
+			say.Percent(s.Several), "two kinds of card")})
+	}
 	last := say.Percent(s.Ans.Unknown) + "  none of these"
 	if n := len(s.Ans.Candidates) + len(s.Ans.Frames) - len(all); n > 0 {
 		last = fmt.Sprintf("%s  %s, or none of these (%s)", say.Percent(s.Ans.Unknown+others),

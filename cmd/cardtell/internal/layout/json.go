@@ -52,6 +52,9 @@ func write(w *object.Writer, r *learn.Result) {
 		w.Text("value", s.value)
 	})
 	w.Float("probability", r.Probability)
+	if r.Several > 0 {
+		w.Float("several", r.Several)
+	}
 	if name := printNames[r.Number.Print]; name != "" { // how what is printed comes from the number in the read
 		w.Open("printed", '{')
 		w.Text("form", name)

@@ -50,6 +50,9 @@ func text(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style)
 	for _, a := range r.Alternatives {
 		others = append(others, say.Chance(a.Probability)+": "+a.Differs)
 	}
+	if r.Several >= 0.001 && r.Several < 0.5 { // else there is a result for each
+		others = append(others, say.Chance(r.Several)+": two kinds of card, some of one format or print, some of another")
+	}
 	say.PrintList(w, "Also possible:", others, style)
 	var bad []string
 	for i := range r.Misreads {

@@ -49,8 +49,9 @@ var pageLabel = pattern.Lazily(`(?i)^(page|seite|p\.)\s*\d+$`)
 
 // judge tells data from other rows, below the names of columns.
 type judge struct {
-	head    *Row // nil where there is none
-	filled  int  // cells that most rows have something in
+	head    *Row   // nil where there is none
+	first   []byte // what its first cell says
+	filled  int    // cells that most rows have something in
 	begins  [256]bool
 	enabled bool
 }
@@ -64,6 +65,7 @@ func newJudge(head *Row, filled int) judge {
 	if head != nil {
 		if v := bytes.TrimSpace(head.Value(0)); len(v) > 0 {
 			j.begins[v[0]] = true
+			j.first = bytes.Clone(v)
 		}
 	}
 	return j
@@ -98,7 +100,7 @@ func (j *judge) label(r *Row, first, n int) {
 	if len(v) == 0 || !j.begins[v[0]] || len(v) > 120 {
 		return
 	}
-	if j.head != nil && first == 0 && r.Len() == j.head.Len() && j.repeats(r) {
+	if j.head != nil && first == 0 && bytes.Equal(v, j.first) && r.Len() == j.head.Len() && j.repeats(r) {
 		r.Kind = Header
 		return
 	}
