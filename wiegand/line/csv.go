@@ -24,14 +24,17 @@ type CSVOptions struct {
 //	time [us],D0,D1     a time and the levels of both wires, as samples or at each change
 //	D0,D1               the levels alone, a sample a row; the rate is in the options, or in a line before such as
 //	                    "Sample rate: 1 MHz"
-//	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall
+//	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall; with a header in any order
 //	time (ms)	event     a time and a name: a pulse began there, of unknown width
+//	250 ms: D0 falling  the same as a line of a log
 //
-// A level is 0 or 1, low or high, L or H, false or true, or a voltage as an oscilloscope has it; what is high is then
-// found as the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble, of which
-// the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or spaces;
-// with any but the comma, numbers may have a decimal comma. The unit of time is in the header's cell, in the cell
-// itself, or in the options; it is never guessed.
+// A level is 0 or 1, low or high, lo or hi, L or H, false or true, or a voltage as an oscilloscope has it; what is high
+// is then found as the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble,
+// of which the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or
+// spaces; numbers may have a decimal comma, behind which no comma delimits but in quotes. The unit of time is in the
+// header's cell, in the cell itself, or in the options; it is never guessed. A time of day needs none: a date before
+// it, or in a column of its own, may be written in any way, and after midnight another day has begun. In a list of
+// events a column such as "delta_us" holds the time since the row before.
 type CSV struct {
 	in     *input
 	unit   unit
@@ -297,7 +300,8 @@ func (c *CSV) formOf() csvForm {
 	case len(rest) == 2:
 		for i, at := range rest {
 			c.event = [2]int{at, rest[1-i]}
-			if _, ok := eventLevel(c.cells[c.event[1]]); ok && (isEventColumn(c.header[at]) || !numbers && !isLevel(c.cells[at])) {
+			if _, ok := eventLevel(c.cells[c.event[1]]); ok && (isEventColumn(c.header[at]) || !numbers &&
+				!isLevel(c.cells[at])) {
 				return eventForm
 			}
 		}
@@ -368,12 +372,14 @@ func isDate(name string) bool { return slices.Contains([]string{"date", "day"}, 
 
 // isCounter tells whether a column numbers the samples.
 func isCounter(name string) bool {
-	return slices.Contains([]string{"sample", "samples", "index", "no", "no.", "nr", "#", "n", "row"}, strings.ToLower(name))
+	return slices.Contains([]string{"sample", "samples", "index", "no", "no.", "nr", "#", "n", "row"},
+		strings.ToLower(name))
 }
 
 // isEventColumn tells whether a column holds the names of wires, even where these are 0 and 1.
 func isEventColumn(name string) bool {
-	return slices.Contains([]string{"event", "bit", "wire", "line", "channel", "signal", "pulse", "pin", "input", "gpio", "name"}, strings.ToLower(name))
+	return slices.Contains([]string{"event", "bit", "wire", "line", "channel", "signal", "pulse", "pin", "input", "gpio",
+		"name"}, strings.ToLower(name))
 }
 
 // unitIn finds the unit of time in a name such as "Time [s]", "time_us" or "t/ms".

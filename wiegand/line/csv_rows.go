@@ -286,8 +286,8 @@ func (c *CSV) sample() error {
 	return nil
 }
 
-// settleVolts finds what a voltage was before it moved for the first time: nothing was known of it then. was and now are
-// the levels before this row and at it.
+// settleVolts finds what a voltage was before it moved for the first time: nothing was known of it then. was and now
+// are the levels before this row and at it.
 func (c *CSV) settleVolts(was, now *[2]Level) {
 	volts := [2]*analog{&c.analog[c.cols[0]], &c.analog[c.cols[1]]}
 	for i, a := range volts {

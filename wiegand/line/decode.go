@@ -335,8 +335,8 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	}
 }
 
-// begins keeps the pulse within which a recording begins, until there is one to compare it with: a wire may have been low
-// for another reason. Both wires are low where a reader has no supply yet.
+// begins keeps the pulse within which a recording begins, until there is one to compare it with: a wire may have been
+// low for another reason. Both wires are low where a reader has no supply yet.
 func (d *Decoder) begins(p Pulse) {
 	d.cut, d.cutAt = true, p.end()
 	if d.early.Width != 0 {

@@ -21,7 +21,7 @@ const (
 	StrayBit                  // clock and data: a 1 outside of the message
 	Spike                     // a level too short to count was removed
 	Grouped                   // a pause after every so many bits, as of a reader that sends byte by byte
-	OneSample                 // every pulse lasts one sample of the recorder, and every second one may have come between two
+	OneSample                 // every pulse lasts one sample of the recorder: others may have come between two
 	Missing                   // an interval of one and a half times the usual or more: a pulse may be lost
 	Doubled                   // an interval of half the usual or less: a pulse may be there twice
 	Bounce                    // every pulse comes twice or more

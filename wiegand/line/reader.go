@@ -145,9 +145,9 @@ func (r *Reader) done() Read {
 }
 
 // mayAlias tells whether every second bit, or more, may have come between two samples and left nothing: no pulse lasts
-// for more than one sample, the recorder and the reader keep step, and the bits between would have come a part of a sample
-// off. Where one of so many is seen, pulses are shorter than two of so many parts of a sample; they are taken to be as
-// short as the standard allows.
+// for more than one sample, the recorder and the reader keep step, and the bits between would have come a part of a
+// sample off. Where one of so many is seen, pulses are shorter than two of so many parts of a sample; they are taken to
+// be as short as the standard allows.
 func mayAlias(pulses []Pulse, sample time.Duration) bool {
 	if len(pulses) < 3 || sample <= 0 {
 		return false
@@ -197,8 +197,9 @@ func (r *Reader) hold(e Edge) {
 
 // idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
 // levels and back and a gap has passed since the first change; what was before that counts only where the rest does not
-// tell, since a reader may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low throughout; a wire that
-// never changes tells something only where both never do. The last levels are held for another silence.
+// tell, since a reader may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low
+// throughout; a wire that never changes tells something only where both never do. The last levels are held for another
+// silence.
 func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 	var times [2]struct {
 		at            time.Duration

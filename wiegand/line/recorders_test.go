@@ -83,7 +83,8 @@ func TestLogsOfRecorders(t *testing.T) {
 // not known. Wires that are low for longer, as those of a reader without supply, have no pulse.
 func TestFirstRowInsideAPulse(t *testing.T) {
 	t.Parallel()
-	rows := strings.SplitAfter("Time [us],D0,D1\n0,1,0\n50,1,1\n2000,0,1\n2050,1,1\n4000,1,0\n4050,1,1\n120000,1,1\n", "\n")
+	rows := strings.SplitAfter("Time [us],D0,D1\n0,1,0\n50,1,1\n2000,0,1\n2050,1,1\n4000,1,0\n4050,1,1\n120000,1,1\n",
+		"\n")
 	read := func(first string) line.Read {
 		text := rows[0] + first + strings.Join(rows[2:], "")
 		reads, h, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
@@ -119,8 +120,8 @@ func TestPolarityOfSupplyThatComesUp(t *testing.T) {
 	}
 }
 
-// voltages is a scope's export of the published 26-bit example: both wires idle at idle and pulse to active, with normal
-// noise; wire cut does not move. Every pulse is seen on the other wire too, at its edges, as crosstalk volts.
+// voltages is a scope's export of the published 26-bit example: both wires idle at idle and pulse to active, with
+// normal noise; wire cut does not move. Every pulse is seen on the other wire too, at its edges, as crosstalk volts.
 func voltages(idle, active, noise, crosstalk float64, cut int) string {
 	rng := rand.New(rand.NewPCG(seed, 12))
 	var b strings.Builder
@@ -199,8 +200,8 @@ func TestUnsteadyReadsAreNotMended(t *testing.T) {
 	require.LessOrEqual(t, wrong, 4, "of 2000")
 }
 
-// At 32 µs a sample, pulses of 20 µs every 62.5 samples are seen every second time, and those that are seen are as steady
-// as any. At 20 µs a sample none is lost.
+// At 32 µs a sample, pulses of 20 µs every 62.5 samples are seen every second time, and those that are seen are as
+// steady as any. At 20 µs a sample none is lost.
 func TestEverySecondBitBetweenSamples(t *testing.T) {
 	t.Parallel()
 	read := func(sample int) line.Read {
