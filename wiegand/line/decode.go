@@ -339,7 +339,7 @@ func (d *Decoder) finish(w *wire, i Wire) {
 // low for another reason. Both wires are low where a reader has no supply yet.
 func (d *Decoder) begins(p Pulse) {
 	d.cut, d.cutAt = true, p.end()
-	if d.early.Width != 0 {
+	if d.early.Width != 0 || p.Width < d.cfg.Glitch {
 		p.Width = -1
 	}
 	d.early = p

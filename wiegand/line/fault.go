@@ -71,7 +71,7 @@ var faultText = [numFaults]struct{ is, cause string }{
 			"missing common ground between reader and panel, and a lock coil without its suppression diode"},
 	Grouped: {"a pause after every so many bits, all alike: the reader sends them in groups",
 		"it is the reader's way; a panel that waits for less than the pause takes each group for a read"},
-	OneSample: {"every pulse lasts one sample of the recorder; every second bit, or more, may have come between two samples",
+	OneSample: {"every pulse lasts one sample of the recorder: others, or every second one, may have come between two",
 		"take 1 million samples a second or more"},
 	Missing: {"a pulse may be missing just before this one (one and a half times the usual interval or more)",
 		"a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses"},

@@ -3,6 +3,7 @@ package line
 import (
 	"errors"
 	"io"
+	"slices"
 	"time"
 )
 
@@ -137,34 +138,18 @@ func (r *Reader) feed(e Edge) bool {
 
 func (r *Reader) done() Read {
 	read := r.dec.Read()
-	if s, ok := r.src.(interface{ SampleTime() time.Duration }); ok && mayAlias(r.dec.Pulses(), s.SampleTime()) {
+	s, ok := r.src.(interface{ SampleTime() time.Duration })
+	if ok && inOneSample(r.dec.Pulses(), s.SampleTime()) {
 		read.Faults = read.Faults.with(OneSample)
 	}
 	r.survey.Add(read, r.dec.Pulses())
 	return read
 }
 
-// mayAlias tells whether every second bit, or more, may have come between two samples and left nothing: no pulse lasts
-// for more than one sample, the recorder and the reader keep step, and the bits between would have come a part of a
-// sample off. Where one of so many is seen, pulses are shorter than two of so many parts of a sample; they are taken to
-// be as short as the standard allows.
-func mayAlias(pulses []Pulse, sample time.Duration) bool {
-	if len(pulses) < 3 || sample <= 0 {
-		return false
-	}
-	beat := pulses[1].At - pulses[0].At
-	for i, p := range pulses {
-		if 2*p.Width > 3*sample || i > 0 && 2*distance(p.At-pulses[i-1].At, beat) > sample {
-			return false
-		}
-	}
-	samples := (beat + sample/2) / sample
-	for of := time.Duration(2); of < 2*sample/StandardLimits().WidthMin; of++ {
-		if samples%of != 0 {
-			return true
-		}
-	}
-	return false
+// inOneSample tells whether no pulse lasts for more than one sample. Where the recorder and the reader keep step, every
+// second pulse may then have come between two samples, and those that are left look as steady.
+func inOneSample(pulses []Pulse, sample time.Duration) bool {
+	return sample > 0 && !slices.ContainsFunc(pulses, func(p Pulse) bool { return 2*p.Width > 3*sample })
 }
 
 // Pulses returns the pulses of the read that Next has just returned, good until Next is called again.
