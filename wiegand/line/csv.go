@@ -60,8 +60,8 @@ type CSV struct {
 
 	now     time.Duration
 	days    time.Duration // that have passed since the first row, where rows have a time of day alone
-	step    time.Duration // since the row before
-	even    int           // rows that had the same, before this one
+	step    time.Duration // from the first row to the second
+	even    int           // rows since the first, all as far apart; negative where they are not
 	started bool
 	held    [2]Level
 	settled bool     // the levels of voltages are known

@@ -157,17 +157,21 @@ func (c *CSV) row() error {
 	return c.takeEvent()
 }
 
-// evenRows is how many rows one after the other come at the same pace where a row is a sample. Where one is a change, a
-// pulse and a pause take turns.
+// evenRows is how many rows at an even pace are samples. Where rows are changes, a pulse and a pause take turns.
 const evenRows = 8
 
-// paceOf takes note of the time since the row before.
+// paceOf takes note of the time since the row before. Rows that once have come at another pace are no samples.
 func (c *CSV) paceOf(since time.Duration) {
-	if distance(since, c.step) <= c.step/8 {
-		c.even++
+	switch {
+	case !c.started || c.even < 0:
+		return
+	case c.even == 0:
+		c.step = since
+	case distance(since, c.step) > c.step/8:
+		c.even = -1
 		return
 	}
-	c.step, c.even = since, 0
+	c.even++
 }
 
 // SampleTime returns the time from one sample to the next, 0 where the rows are no samples at an even pace. A [Reader]

@@ -183,8 +183,8 @@ func (r *Reader) hold(e Edge) {
 // idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
 // levels and back and a gap has passed since the first change; what was before that counts only where the rest does not
 // tell, since a reader may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low
-// throughout; a wire that never changes tells something only where both never do. The last levels are held for another
-// silence.
+// throughout; a wire that never changes tells something only where the other does not change and back. The last levels
+// are held for another silence.
 func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 	var times [2]struct {
 		at            time.Duration
@@ -214,26 +214,32 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		t.level = e.Level
 	}
 	settled := moved && r.lead[len(r.lead)-1].At+silence-first >= r.cfg.Gap
-	var sums [3][4]time.Duration // by level: since the first change, of wires that changed and back; of those; of both
+	// By level: of wires that changed and back, since the first change and in all; of wires that never changed. One that
+	// changed for good got stuck, or its supply.
+	var sums [3][4]time.Duration
 	for i, t := range times {
 		t.since[t.level&3] += silence
-		if r.cfg.Coding == ClockAndData && Wire(i) == Data {
+		if r.cfg.Coding == ClockAndData && Wire(i) == Data || t.changes == 1 {
 			continue
 		}
 		known = known || settled && t.changes > 1
 		for level, since := range t.since {
-			all := since + t.before[level]
-			sums[2][level] += all
-			if t.changes > 0 {
-				sums[1][level] += all
-			}
-			if settled && t.changes > 1 {
+			switch all := since + t.before[level]; {
+			case t.changes == 0:
+				sums[2][level] += all
+			case settled:
 				sums[0][level] += since
+				fallthrough
+			default:
+				sums[1][level] += all
 			}
 		}
 	}
-	for _, s := range sums { // a clock may be low for half of the time while it runs
-		if isLow = s[Low] > s[High]; max(s[Low], s[High]) >= 2*min(s[Low], s[High]) && s[Low] != s[High] {
+	for _, s := range sums {
+		if s[Low] != s[High] {
+			isLow = s[Low] > s[High]
+		}
+		if max(s[Low], s[High]) > 2*min(s[Low], s[High]) { // a clock may be low for half of the time while it runs
 			break
 		}
 	}

@@ -120,6 +120,22 @@ func TestPolarityOfSupplyThatComesUp(t *testing.T) {
 	}
 }
 
+// A wire that sticks is not one that idles so, though it be low for longer than high.
+func TestPolarityOfAWireThatSticks(t *testing.T) {
+	t.Parallel()
+	for _, inverted := range []bool{false, true} {
+		idle, active := line.High, line.Low
+		if inverted {
+			idle, active = line.Low, line.High
+		}
+		_, h, err := readAll(&source{edges: []line.Edge{{Wire: 0, Level: idle}, {Wire: 1, Level: idle},
+			{At: 200 * ms, Wire: 0, Level: active}, {At: 10 * time.Second, Wire: line.NoWire}}})
+		require.NoError(t, err)
+		require.Equal(t, inverted, h.Inverted)
+		require.Equal(t, [2]bool{true, false}, h.Stuck)
+	}
+}
+
 // voltages is a scope's export of the published 26-bit example: both wires idle at idle and pulse to active, with
 // normal noise; wire cut does not move. Every pulse is seen on the other wire too, at its edges, as crosstalk volts.
 func voltages(idle, active, noise, crosstalk float64, cut int) string {
