@@ -78,6 +78,36 @@ func unnamedForm(t *testing.T, cat formats.Catalogue, rnd *rand.Rand, id, listed
 	return m.Weigh()
 }
 
+// A card of the site's block that nobody on the list has stays nobody's where the door writes cards in another form than
+// was thought: that it is one bit away from somebody's says nothing, since in a block most are.
+func TestAStrangerInAnotherForm(t *testing.T) {
+	s := site.Site{Cards: []formats.Population{{Format: "26-0-24", Printed: "pair24",
+		Numbers: []formats.Range{{First: 1032, Last: 1231}}}}, Doors: []site.Door{{Name: "A", Enter: "bits-hex"}}}
+	opt, err := match.ForSite(formats.Builtin(), s, reading.Options{}, "bits-hex")
+	require.NoError(t, err)
+	m := match.New(opt)
+	var events []string
+	for i := range 20 {
+		number := 1032 + 10*i
+		require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint(i), Value: fmt.Appendf(nil, "000,%05d", number)}))
+		events = append(events, fmt.Sprint(number))
+	}
+	events = append(events, "1036", "1058", "1088") // a bit away from 1032, 1042 and 1092; not on the list
+	for i, e := range events {
+		m.AddEvent(match.Row{Line: i + 2, Value: []byte(e)})
+	}
+	m.Weigh()
+	for i, e := range events {
+		best := m.Unknown(e).Best
+		if i < 20 {
+			assert.Equal(t, i, best.Holder, e)
+			assert.Greater(t, best.Probability, 0.9, e)
+		} else if best.Holder >= 0 {
+			assert.Less(t, best.Probability, 0.6, e)
+		}
+	}
+}
+
 // TestWholeReads: a panel that logs the whole read, checks and all, in decimal, in hex with or without full bytes, or
 // in hex from the left. The reads are put together by arithmetic here: bit 1 makes bits 1 to 13 even, bit 26 makes bits
 // 14 to 26 odd (the published 26-bit standard).

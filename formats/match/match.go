@@ -96,6 +96,8 @@ type Unknown struct {
 	stray    strays // how likely the number is for a card that is not on the list
 	facility uint64 // as the door shows the card; for the rule of another facility
 	strange  strays // how likely it is that the card is a stranger's, as learned
+
+	otherForms []otherForm // the same as stray, where the door writes cards in another way
 }
 
 // Verdict is who an unknown card most likely is.
@@ -316,7 +318,7 @@ func (m *Matcher) Unknown(value string) *Unknown { return m.unknown[value] }
 func (m *Matcher) Weigh() []*Unknown {
 	m.order = m.order[:0]
 	for _, u := range m.unknown {
-		u.ways, u.stray, u.strange = nil, strays{}, strays{}
+		u.ways, u.stray, u.strange, u.otherForms = nil, strays{}, strays{}, nil
 		m.order = append(m.order, u)
 	}
 	slices.SortFunc(m.order, func(a, b *Unknown) int {

@@ -239,14 +239,17 @@ func (m *Matcher) byForm(u *Unknown) {
 			if err != nil {
 				continue
 			}
+			text, err := fm.Text(&c)
+			exact := err == nil && text == u.Value // with all its zeros
 			i, ok := m.byKey[m.opt.List.KeyOf(&c)]
 			if !ok {
+				m.strayIn(u, at, &c, exact)
 				continue
 			}
 			if w := u.way(i, Form); w == nil {
 				u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: int32(len(forms)), times: 1})
-			} else if text, err := fm.Text(&c); err == nil && text == u.Value {
-				w.form = int8(at) // with all its zeros
+			} else if exact {
+				w.form = int8(at)
 			}
 		}
 	}

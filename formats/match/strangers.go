@@ -32,7 +32,8 @@ func (m *Matcher) stray(u *Unknown) {
 		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another
 			return true
 		}
-		p, own := m.strayAs(seen)
+		card := seen.Card()
+		p, own := m.strayAs(&card)
 		for k := range p {
 			u.stray[k] = max(u.stray[k], p[k])
 		}
@@ -41,32 +42,69 @@ func (m *Matcher) stray(u *Unknown) {
 	})
 }
 
-// strayAs is how likely a stranger's card is this one; own says that it is in one of the site's blocks.
-func (m *Matcher) strayAs(seen *reading.Seen) (p strays, own bool) {
-	if _, width, ok := seen.Data(); ok {
-		p[fromAnywhere] = math.Pow(2, -float64(width))
+// otherForm is how likely a stranger's card shows a number in another form than was thought.
+type otherForm struct {
+	form int8 // by its place among all
+	p    strays
+	card formats.Card
+}
+
+// strayIn notes how likely a stranger's card shows this number, in another form than was thought; exact says that the
+// form writes it just so. Of several forms that give the same card one counts.
+func (m *Matcher) strayIn(u *Unknown, form int, c *formats.Card, exact bool) {
+	for i := range u.otherForms {
+		if o := &u.otherForms[i]; o.card.Format == c.Format && o.card.Known == c.Known && o.card.Record == c.Record {
+			if exact {
+				o.form = int8(form)
+			}
+			return
+		}
 	}
-	number, ok := seen.Number()
+	p, _ := m.strayAs(c)
+	u.otherForms = append(u.otherForms, otherForm{form: int8(form), p: p, card: *c})
+}
+
+// strayAs is how likely a stranger's card is this one; own says that it is in one of the site's blocks.
+func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
+	f := c.Format
+	if width := dataWidth(f); c.Whole() && width <= 64 {
+		p[fromAnywhere] = math.Ldexp(1, -width)
+	}
+	number, ok := valueOf(c, f.Number())
 	if !ok {
 		return p, false
 	}
-	facility, hasFacility := seen.Facility()
-	usual, all := m.opt.Site.Facilities(seen.Reading.Format.ID)
+	facility, hasFacility := valueOf(c, f.Facility())
+	usual, all := m.opt.Site.Facilities(f.ID)
 	if hasFacility && all && !slices.Contains(usual, facility) {
 		return p, false
 	}
-	if largest, ok := seen.Reading.Largest(); ok {
-		p[fromFacility] = 1 / (float64(largest) + 1)
-	}
-	size, known := m.ownBlock(seen.Reading.Format, number)
+	p[fromFacility] = math.Ldexp(1, -f.Layout.Spec().Fields[f.Number()].Bits.Len())
+	size, known := m.ownBlock(f, number)
 	if !known {
-		p[fromBlock] = m.index.near(seen.Reading.Format, number)
+		p[fromBlock] = m.index.near(f, number)
 	}
 	if size == 0 {
 		return p, false
 	}
 	p[fromBlock] = max(p[fromBlock], 1/size)
 	return p, known || len(m.opt.Site.Cards) == 0
+}
+
+// dataWidth returns how many bits the fields of a format have.
+func dataWidth(f *formats.Format) (n int) {
+	for _, field := range f.Layout.Spec().Fields {
+		n += field.Bits.Len()
+	}
+	return n
+}
+
+// valueOf returns a field of a card; ok is false where it is not known, or is no number of 64 bits.
+func valueOf(c *formats.Card, field int) (v uint64, ok bool) {
+	if field < 0 || !c.Known.Has(field) {
+		return 0, false
+	}
+	return c.Record.Uint64(field)
 }
 
 // near returns how likely the next card of a format has a number, by those on the list: a card that was handed out with

@@ -120,7 +120,21 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 }
 
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
-	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * u.stray[kind]
+	p, another := u.stray[kind], 0.0
+	for i := range u.otherForms {
+		o := &u.otherForms[i]
+		another += o.p[kind] * m.formShare(o.form, int32(len(formats.Forms())))
+	}
+	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * (p + m.otherwise()*another)
+}
+
+// otherwise is how likely the door shows a card in another form than was thought: as many as were seen so, of all.
+func (m *Matcher) otherwise() float64 {
+	all := float64(len(m.seen))
+	for rule, n := range m.learned.rules {
+		all += priorCards*weights[rule] + n
+	}
+	return m.weight(Form) / all
 }
 
 func (m *Matcher) strangerMass(u *Unknown) (total float64) {

@@ -172,11 +172,12 @@ func (s Shape) digits() string {
 	return "0123456789"
 }
 
-// try is add for a form that is read fast.
+// try is add for a form that is read fast, in a column that may have lost the zeros before its numbers.
 func (l *left) try(text []byte, share float64) {
-	s := Seen{Reading: l.reading}
-	if Sound(text, l.reading.shape) && l.reading.fast(text, &s) && l.reading.inBlocks(&s) &&
-		(!l.own || !l.reading.alone(&s)) { // by itself another number is no likelier than the text's own
+	r := l.reading
+	s := Seen{Reading: r}
+	read := Sound(text, r.shape) && r.fast(text, &s) || r.habit.loose[0] && r.withZeros(text, &s)
+	if read && r.inBlocks(&s) && (!l.own || !r.alone(&s)) { // by itself another number is no likelier than the text's own
 		l.count(&s, share)
 	}
 }

@@ -74,6 +74,27 @@ func TestASlipIsNoCardOfAnotherKind(t *testing.T) {
 	assert.Equal(t, []string{"34-16-16 57385,00420", "damaged", "damaged", "damaged"},
 		outcomes(p, "3760783780", "3760738780", "3769783780", "376078780"))
 	assert.Equal(t, []string{"34-0-32 1299709431"}, outcomes(p, "1299709431"))
+
+	// The same where a spreadsheet has taken the zeros before all of them: 0010658269 is 162 · 65536 + 41437.
+	texts = nil
+	for i := range 60 {
+		texts = append(texts, fmt.Sprint(rnd.Uint32()), fmt.Sprint(162<<16+41_400+i))
+	}
+	p = settledOn(t, []formats.Population{kind("24-8-16", "decimal10", 162), kind("34-0-32", "number10")}, texts, Options{})
+	assert.Equal(t, []string{"24-8-16 162,41437", "damaged", "34-0-32 299709431"},
+		outcomes(p, "10658269", "106558269", "299709431"))
+}
+
+// A card of a number that the site does not have is no card of another kind, whatever zeros the column has lost.
+func TestACardOfNoBlockIsNoOtherKind(t *testing.T) {
+	own := kind("37-16-19", "joined", 5)
+	own.Numbers = []formats.Range{{First: 1, Last: 1000}, {First: 15_707, Last: 16_706}}
+	var sample []string
+	for i := range 40 { // facility 5 in five digits, the number in six
+		sample = append(sample, fmt.Sprint(5_000_301+3*i), fmt.Sprint(5_015_759+5*i))
+	}
+	p := settledOn(t, []formats.Population{kind("37-0-35", "number"), own}, append(sample, "5031992", "7906420175"), Options{})
+	assert.Equal(t, []string{"37-0-35 7906420175", "ambiguous"}, outcomes(p, "7906420175", "5031992"))
 }
 
 // What no form writes so is not taken for a card, since a sign or a digit of it may be lost.

@@ -112,12 +112,13 @@ func (p *Plan) spoilt(plain []byte, settled float64, all []candidate) []candidat
 	return all
 }
 
-// candidate reads a value in one way. Where that gives a card that is none of the site's, and is written just so, the
-// candidate says so beside the error.
+// candidate reads a value in one way. Where that gives a card that is none of the site's, and is written just so but for
+// the zeros that the column has lost, the candidate says so beside the error.
 func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error {
 	if err := r.read(value, p, &one.seen); err != nil {
 		if e, ok := errors.AsType[*Error](err); ok && p.settled && !r.second && e.Card.Format != nil {
-			if one.seen = (Seen{Reading: r, card: e.Card}); one.fit(len(plain)) {
+			one.seen = Seen{Reading: r, card: e.Card}
+			if one.fit(len(plain)) || one.written > len(plain) && r.habit.loose[r.lostPart(string(plain))] {
 				one.err = e
 			}
 		}

@@ -271,14 +271,18 @@ func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 	at := pulses[i].At
 	since := at - g.last
 	if since <= part(echoTo, g.beat) {
-		if i+1 < len(pulses) {
-			if next := pulses[i+1].At; distance(next-at, g.beat) < distance(next-g.last, g.beat) {
-				g.last = at // this one is in time, and the one before was too many
-				if g.known {
-					off = distance(at, g.due)
-				}
-			}
+		if i+1 == len(pulses) {
+			return 0, 0
 		}
+		was, is := distance(pulses[i+1].At-g.last, g.beat), distance(pulses[i+1].At-at, g.beat)
+		if g.known {
+			off = distance(at, g.due)
+			was, is = was+distance(g.last, g.due), is+off
+		}
+		if is >= was {
+			return 0, 0
+		}
+		g.last = at // this one is in time, and the one before was too many
 		return 0, off
 	}
 	n := max(1, (since+g.beat/2)/g.beat)
