@@ -74,7 +74,10 @@ func (d *Decoder) close(f Faults) {
 		f |= found
 	}
 	if all.Has(BothLow) { // the wires touch, so that each bit comes on both
-		f &^= Faults(0).with(TooSoon).with(Unsteady)
+		f &^= 1<<TooSoon | 1<<Unsteady
+		for i := range pulses {
+			pulses[i].Faults &= f
+		}
 	}
 	d.read.Faults = d.ofParted(f | d.faults | d.ofWhole(same))
 	d.closed, d.faults, d.spikes = true, 0, 0
