@@ -375,14 +375,19 @@ func (d *Decoder) overlap(p *Pulse, both time.Duration) {
 	}
 }
 
-// stick ends a pulse that does not return. Inside a read it was a bit, since panels take the falling edge for one.
+// stick ends a pulse that does not return. Inside a read it was a bit, since panels take the falling edge for one;
+// behind a silence in which five bits would have come, it was none.
 func (d *Decoder) stick(w *wire, i Wire) {
 	p := d.endless(w, i)
 	if w.early {
 		return
 	}
 	d.hasStuck[i&1] = true
-	if d.making() && w.from-d.lastEnd < d.cfg.Gap {
+	silence := w.from - d.lastEnd
+	if d.open() && d.n >= partMin && silence >= part(partBeats, usual(d.pulses[:d.n], d.intervals[:])) {
+		return
+	}
+	if d.making() && silence < d.cfg.Gap {
 		d.add(&p)
 	}
 }
