@@ -118,6 +118,7 @@ func TestVCDTraps(t *testing.T) {
 		"initial values before any time": vcdHead + "$dumpvars 1! 1\" $end #0\n" + pulses("!", `"`),
 		"initial values after the time":  vcdHead + "#0 $dumpvars 1! 1\" $end\n" + pulses("!", `"`),
 		"unknown at the start":           vcdHead + "#0 $dumpvars x! z\" $end #10 1! #12 1\"\n" + pulses("!", `"`),
+		"no initial values":              vcdHead + "#0\n" + pulses("!", `"`),
 		"time starts above zero":         vcdHead + strings.Replace(burst, "#0 ", "#9 ", 1),
 		"identifiers $ and #": strings.NewReplacer("!", "$", `"`, "#").Replace(vcdHead) + "#0 1$ 1#\n" +
 			pulses("$", "#"),
