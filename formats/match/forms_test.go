@@ -108,6 +108,48 @@ func TestAStrangerInAnotherForm(t *testing.T) {
 	}
 }
 
+// A row of the list that can be two cards is looked for as each of them by every rule, here the bytes turned round.
+func TestRowsInDoubtByRules(t *testing.T) {
+	cards := []formats.Population{{Format: "26-0-24", Printed: "number10"}, {Format: "34-0-32", Printed: "number10"}}
+	opt, err := match.ForSite(formats.Builtin(), site.Site{Cards: cards}, reading.Options{}, "hex")
+	require.NoError(t, err)
+	m := match.New(opt)
+	for i := range 12 {
+		number := 15_657_897 + 1_001*i
+		err := m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint(i), Value: fmt.Appendf(nil, "%010d", number)})
+		require.Error(t, err, "it can be two cards")
+		m.AddEvent(match.Row{Line: i + 2, Value: fmt.Appendf(nil, "%06X", bits.ReverseBytes32(uint32(number))>>8)})
+	}
+	for _, u := range m.Weigh() {
+		assert.Equal(t, match.ByteOrder, u.Best.Rule, u.Value)
+		assert.Greater(t, u.Best.Probability, 0.9, u.Value)
+	}
+}
+
+// What a door shows of a card with more zeros before it than its form has, or without the facility.
+func TestNumbersShownOtherwise(t *testing.T) {
+	s := site.Site{Cards: []formats.Population{{Format: "35-12-20", Printed: "pair"}}}
+	for _, name := range []string{"joined", "pair"} {
+		opt, err := match.ForSite(formats.Builtin(), s, reading.Options{}, name)
+		require.NoError(t, err)
+		m := match.New(opt)
+		for i := range 12 {
+			number := 281 + 7*i
+			require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Value: fmt.Appendf(nil, "0151,%07d", number)}))
+			shown := fmt.Sprintf("%05d%07d", 151, number)
+			if name == "pair" {
+				shown = fmt.Sprint(number)
+			}
+			m.AddEvent(match.Row{Line: i + 2, Value: []byte(shown)})
+		}
+		for _, u := range m.Weigh() {
+			assert.GreaterOrEqual(t, u.Best.Holder, 0, "%s: %s", name, u.Value)
+			assert.Greater(t, u.Best.Probability, 0.9, "%s: %s", name, u.Value)
+		}
+		assert.Equal(t, name == "joined", m.Known() == 12, name)
+	}
+}
+
 // TestWholeReads: a panel that logs the whole read, checks and all, in decimal, in hex with or without full bytes, or
 // in hex from the left. The reads are put together by arithmetic here: bit 1 makes bits 1 to 13 even, bit 26 makes bits
 // 14 to 26 odd (the published 26-bit standard).

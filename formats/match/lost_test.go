@@ -32,7 +32,7 @@ func TestLostBitsAreCounted(t *testing.T) {
 
 // Data bits that are no whole bytes are filled up with zeros in front before their bytes are turned round: the 35 bits
 // of 37-16-19, facility 864 and number 51600, are 00 1B 00 C9 90 in hex, and so 90C9001B00 in 5 bytes, worked out by
-// hand.
+// hand; of number 103 and facility 195 they are 00 06 18 00 67, which turned round has digits alone.
 func TestBytesOfAnyWidth(t *testing.T) {
 	m := &Matcher{index: ruleIndex{widths: []int{24, 35}, data: map[uint64][]int32{864<<19 | 51600: {0}}}}
 	for _, shown := range []string{"621847517952", "90C9001B00"} {
@@ -40,7 +40,11 @@ func TestBytesOfAnyWidth(t *testing.T) {
 		m.byBytes(u)
 		assert.NotNil(t, u.way(0, ByteOrder), shown)
 	}
-	u := &Unknown{Value: "621847517953"}
+	m.index.data[195<<19|103] = []int32{1}
+	u := &Unknown{Value: "6700180600"}
+	m.byBytes(u)
+	assert.NotNil(t, u.way(1, ByteOrder))
+	u = &Unknown{Value: "621847517953"}
 	m.byBytes(u)
 	assert.Nil(t, u.way(0, ByteOrder))
 }

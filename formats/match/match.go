@@ -15,6 +15,7 @@
 package match
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"iter"
@@ -72,13 +73,26 @@ type Holder struct {
 	Same   []int // places in [Matcher.Holders] of others with the same card; of the first of them alone
 	Doubt  int   // how many cards the number can be, where it is not one
 
-	key    reading.Key
+	key reading.Key
+	listed
+	can []listed // the cards that a number in doubt can be
+}
+
+// listed is a card of the list.
+type listed struct {
 	format *formats.Format
 	data   uint64 // data bits, where whole
 	width  int
 	whole  bool
 	num    uint64 // card number
 	hasNum bool
+}
+
+func listedOf(s *reading.Seen) (l listed) {
+	l.format = s.Reading.Format
+	l.data, l.width, l.whole = s.Data()
+	l.num, l.hasNum = s.Number()
+	return l
 }
 
 // Unknown is a card of events that is not on the list.
@@ -170,9 +184,7 @@ func (m *Matcher) AddHolder(row Row) error {
 		return err
 	}
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(),
-		format: seen.Reading.Format}
-	h.data, h.width, h.whole = seen.Data()
-	h.num, h.hasNum = seen.Number()
+		listed: listedOf(&seen)}
 	i := int32(len(m.holders))
 	m.holders = append(m.holders, h)
 	if _, ok := m.byKey[h.key]; !ok {
@@ -190,10 +202,14 @@ func (m *Matcher) AddHolder(row Row) error {
 			m.byShown[strings.TrimLeft(string(shown), "0")] = i
 		}
 	}
-	if f := seen.Reading.Format; !slices.Contains(m.formats, f) {
+	m.hasFormat(seen.Reading.Format)
+	return nil
+}
+
+func (m *Matcher) hasFormat(f *formats.Format) {
+	if !slices.Contains(m.formats, f) {
 		m.formats = append(m.formats, f)
 	}
-	return nil
 }
 
 // eachPart calls use with what the door shows of a card, without zeros before it, in each form that leaves something
@@ -219,18 +235,20 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 	if e, ok := errors.AsType[*reading.Error](err); !ok || e.Kind != reading.Ambiguous {
 		return
 	}
-	i, cards := int32(len(m.holders)), 0
+	i := int32(len(m.holders))
+	var can []listed
 	m.opt.List.Each(row.Value, func(s *reading.Seen) bool {
 		if k := s.Key(); !slices.Contains(m.mayBe[k], i) {
 			m.mayBe[k] = append(m.mayBe[k], i)
-			cards++
+			can = append(can, listedOf(s))
+			m.hasFormat(s.Reading.Format)
 			c := s.Card()
 			m.eachPart(&c, func(text string) { m.mayShow[text] = append(m.mayShow[text], i) })
 		}
 		return true
 	})
 	m.holders = append(m.holders, Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line,
-		Doubt: cards})
+		Doubt: len(can), can: can})
 }
 
 // Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it, or where the door
@@ -249,7 +267,7 @@ func (m *Matcher) find(value []byte) (found []int32) {
 			return []int32{i}
 		}
 	}
-	m.opt.Shown.Each(value, func(s *reading.Seen) bool {
+	m.cards(value, func(s *reading.Seen) bool {
 		if i, ok := m.byKey[m.opt.List.KeyOfSeen(s)]; ok && !slices.Contains(found, i) {
 			found = append(found, i)
 		}
@@ -261,6 +279,20 @@ func (m *Matcher) find(value []byte) (found []int32) {
 		}
 	}
 	return found
+}
+
+// cards calls use with every card that is shown so, until it says no. Where no form writes as many zeros before a number,
+// the door has filled it up with more.
+func (m *Matcher) cards(value []byte, use func(*reading.Seen) bool) {
+	some := false
+	m.opt.Shown.Each(value, func(s *reading.Seen) bool {
+		some = true
+		return use(s)
+	})
+	value = bytes.TrimSpace(value)
+	if less := bytes.TrimLeft(value, "0"); !some && len(less) > 0 && len(less) < len(value) {
+		m.opt.Shown.Each(less, use)
+	}
 }
 
 // partOf is a number as shown, as eachPart has it.
@@ -291,7 +323,7 @@ func (m *Matcher) addUnknown(row Row) {
 	if u == nil {
 		u = &Unknown{Value: value, First: row.Line}
 		readable := false
-		m.opt.Shown.Each([]byte(value), func(*reading.Seen) bool { readable = true; return false })
+		m.cards([]byte(value), func(*reading.Seen) bool { readable = true; return false })
 		if !readable {
 			var seen reading.Seen
 			u.Err = m.opt.Shown.Read([]byte(value), &seen)

@@ -106,42 +106,52 @@ func (m *Matcher) buildIndex() {
 	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
 	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
 	each := len(m.holders)/someNumbers + 1
-	put := func(to map[uint64][]int32, v uint64, i int) {
-		if len(to[v]) < maxFound {
-			to[v] = append(to[v], int32(i))
-		}
-	}
 	for i := range m.holders {
 		h := &m.holders[i]
 		if h.hasNum {
-			put(x.number, h.num, i)
-			if i%each == 0 {
-				x.numbers[h.format] = append(x.numbers[h.format], h.num)
-			}
 			s, ok := x.spans[h.format]
 			if !ok {
 				s.low = h.num
 			}
 			x.spans[h.format] = span{min(s.low, h.num), max(s.high, h.num), s.holders + 1}
 		}
-		if !h.whole {
-			continue
-		}
-		put(x.data, h.data, i)
-		if !slices.Contains(x.widths, h.width) {
-			x.widths = append(x.widths, h.width)
-		}
-		for _, low := range []struct {
-			to    map[uint64][]int32
-			width int
-		}{{x.low16, 16}, {x.low24, 24}, {x.low32, 32}} {
-			if h.width > low.width {
-				put(low.to, h.data&(1<<low.width-1), i)
-			}
+		x.put(&h.listed, int32(i), i%each == 0)
+		for k := range h.can {
+			x.put(&h.can[k], int32(i), i%each == 0)
 		}
 	}
 	for _, numbers := range x.numbers {
 		slices.Sort(numbers)
+	}
+}
+
+// put puts a holder's card in; near says that its number says where others lie.
+func (x *ruleIndex) put(l *listed, i int32, near bool) {
+	put := func(to map[uint64][]int32, v uint64) {
+		if len(to[v]) < maxFound && !slices.Contains(to[v], i) {
+			to[v] = append(to[v], i)
+		}
+	}
+	if l.hasNum {
+		put(x.number, l.num)
+		if near {
+			x.numbers[l.format] = append(x.numbers[l.format], l.num)
+		}
+	}
+	if !l.whole {
+		return
+	}
+	put(x.data, l.data)
+	if !slices.Contains(x.widths, l.width) {
+		x.widths = append(x.widths, l.width)
+	}
+	for _, low := range []struct {
+		to    map[uint64][]int32
+		width int
+	}{{x.low16, 16}, {x.low24, 24}, {x.low32, 32}} {
+		if l.width > low.width {
+			put(low.to, l.data&(1<<low.width-1))
+		}
 	}
 }
 
@@ -165,7 +175,7 @@ func (m *Matcher) ways(u *Unknown) {
 		m.byData(u, v.value, v.width)
 	}
 	m.byBytes(u)
-	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
+	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		m.byFacility(u, seen)
 		m.byFormat(u, seen)
 		return true
@@ -177,7 +187,7 @@ func (m *Matcher) ways(u *Unknown) {
 
 // byDoubt looks for holders whose number can be several cards.
 func (m *Matcher) byDoubt(u *Unknown) {
-	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
+	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		for _, h := range m.mayBe[m.opt.List.KeyOfSeen(seen)] {
 			m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
 		}
@@ -241,18 +251,40 @@ func (m *Matcher) byForm(u *Unknown) {
 			}
 			text, err := fm.Text(&c)
 			exact := err == nil && text == u.Value // with all its zeros
-			i, ok := m.byKey[m.opt.List.KeyOf(&c)]
-			if !ok {
+			found := m.of(&c)
+			if len(found) == 0 {
 				m.strayIn(u, at, &c, exact)
-				continue
 			}
-			if w := u.way(i, Form); w == nil {
-				u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: int32(len(forms)), times: 1})
-			} else if exact {
-				w.form = int8(at)
+			for _, i := range found {
+				if w := u.way(i, Form); w == nil {
+					u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: int32(len(forms)), times: 1})
+				} else if exact {
+					w.form = int8(at)
+				}
 			}
 		}
 	}
+}
+
+// of returns the holders of a card: by its number where the facility is not known.
+func (m *Matcher) of(c *formats.Card) (found []int32) {
+	key, f := m.opt.List.KeyOf(c), c.Format
+	if i, ok := m.byKey[key]; ok {
+		return []int32{i}
+	} else if can := m.mayBe[key]; len(can) > 0 {
+		return can
+	}
+	n, ok := valueOf(c, f.Number())
+	if f.Facility() < 0 || c.Known.Has(f.Facility()) || !ok {
+		return nil
+	}
+	for _, i := range m.index.number[n] {
+		h := &m.holders[i]
+		if h.format == f || slices.ContainsFunc(h.can, func(l listed) bool { return l.format == f && l.num == n }) {
+			found = append(found, i)
+		}
+	}
+	return found
 }
 
 // dataBits is a number as the data bits of a card.
@@ -264,7 +296,7 @@ type dataBits struct {
 // dataOf returns the data bits that a number as shown can be: as the plan reads it, and as one decimal.
 func (m *Matcher) dataOf(value string) []dataBits {
 	var all []dataBits
-	m.opt.Shown.Each([]byte(value), func(seen *reading.Seen) bool {
+	m.cards([]byte(value), func(seen *reading.Seen) bool {
 		v, width, ok := seen.Data()
 		if d := (dataBits{v, width}); ok && slices.Contains(m.index.widths, width) && !slices.Contains(all, d) {
 			all = append(all, d)
@@ -283,17 +315,16 @@ func (m *Matcher) dataOf(value string) []dataBits {
 
 // byBytes looks for cards whose data bits are no whole bytes, which were filled up to those and turned round.
 func (m *Matcher) byBytes(u *Unknown) {
-	v, ok := decimalValue(u.Value)
-	if !ok {
-		var err error
-		if v, err = strconv.ParseUint(u.Value, 16, 64); err != nil {
-			return
+	for _, base := range []int{10, 16} { // digits alone can be either
+		v, err := strconv.ParseUint(u.Value, base, 64)
+		if err != nil {
+			continue
 		}
-	}
-	for _, width := range m.index.widths {
-		whole := (width + 7) / 8 * 8
-		if turned := bits.ReverseBytes64(v) >> (64 - whole); width%8 != 0 && bits.Len64(v) <= whole && turned>>width == 0 {
-			m.add(u, ByteOrder, 1, m.index.data[turned])
+		for _, width := range m.index.widths {
+			whole := (width + 7) / 8 * 8
+			if turned := bits.ReverseBytes64(v) >> (64 - whole); width%8 != 0 && bits.Len64(v) <= whole && turned>>width == 0 {
+				m.add(u, ByteOrder, 1, m.index.data[turned])
+			}
 		}
 	}
 }

@@ -27,7 +27,7 @@ const longest = 300
 // stray finds how likely a stranger's card shows this number.
 func (m *Matcher) stray(u *Unknown) {
 	u.stray[fromAnywhere] = math.Pow(10, -float64(min(max(len(u.Value), 1), longest)))
-	m.opt.Shown.Each([]byte(u.Value), func(seen *reading.Seen) bool {
+	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		_, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]
 		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another
 			return true

@@ -65,7 +65,7 @@ func (m *Matcher) mistyped(u *Unknown, slip, each int, before, part, behind stri
 // the facility out has none but the site's.
 func (m *Matcher) asListed(value string) []string {
 	var texts []string
-	m.opt.Shown.Each([]byte(value), func(seen *reading.Seen) bool {
+	m.cards([]byte(value), func(seen *reading.Seen) bool {
 		c := seen.Card()
 		for _, r := range m.opt.List.Readings() {
 			if r.Format != c.Format || r.Second() {

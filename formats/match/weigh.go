@@ -106,6 +106,9 @@ func (m *Matcher) slipShare(slip int8) float64 {
 
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	mass := m.weight(w.rule) / float64(len(m.holders))
+	if cards := m.holders[w.holder].Doubt; cards > 1 && w.rule != Doubtful { // whose variants they are
+		mass /= float64(cards)
+	}
 	switch w.rule {
 	case Facility:
 		return mass * m.facilityShare(u.facility, w.variants)

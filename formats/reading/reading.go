@@ -49,8 +49,9 @@ type Reading struct {
 	crowd      crowd               // of all of those
 	shape      Shape
 	habit      habit
-	stranger   bool // of the plan's strangers
-	ofSite     bool // of those, a kind that the site has
+	stranger   bool   // of the plan's strangers
+	ofSite     bool   // of those, a kind that the site has
+	end        string // of those, the format of the site whose cards end so
 }
 
 // Plan is all ways in which the numbers of a list can be written. It is immutable; share it freely. Make one with New:
@@ -282,6 +283,9 @@ func (c *candidate) describe() string {
 		return "what is left of one such as " + what
 	case c.typed:
 		return "one such as " + what + ", typed wrong"
+	case c.err != nil && c.seen.Reading.end != "":
+		return fmt.Sprintf("the end of a card of format %s, written as %s (%s)", c.seen.Reading.end,
+			c.seen.Reading.Form.Name, percent(c.share))
 	case c.err != nil && c.seen.Reading.stranger && c.seen.Reading.ofSite:
 		return what + ", a form in which this site's cards are not written"
 	case c.err != nil && c.err.Kind == Damaged:

@@ -49,7 +49,30 @@ func (p *Plan) unlisted() (all []strange) {
 			all = p.alsoCards(all, place, f, q, otherwise/float64(len(p.readings)), usual)
 		}
 	}
+	p.ends(all)
 	return all
+}
+
+// ends makes strangers of the site's own cards whose form shows the low 24 bits of a number alone: nothing says which
+// cards those are, but they are as usual as any of the site's.
+func (p *Plan) ends(all []strange) {
+	for i := range p.readings {
+		r := &p.readings[i]
+		if r.second || len(r.population.Numbers) > 0 || !r.drops() {
+			continue
+		}
+		form := r.Form.Name
+		if form == "number24" {
+			form = "number" // which those of 24 bits have in its place
+		}
+		for k := range all {
+			s := &all[k]
+			if most, ok := s.Largest(); ok && most == 1<<24-1 && s.Format.Facility() < 0 && s.Form.Name == form {
+				s.weight += 1 / hasStrangers / float64(len(p.readings))
+				s.end = r.Format.ID
+			}
+		}
+	}
 }
 
 // populations returns those of the plan that have cards of a format.
