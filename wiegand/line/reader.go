@@ -181,7 +181,7 @@ func (r *Reader) hold(e Edge) {
 }
 
 // idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
-// levels and back and a gap has passed since the first change; what was before that counts only where the rest does not
+// levels and back and a gap has passed since its first change; what was before that counts only where the rest does not
 // tell, since a reader may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low
 // throughout; a wire that never changes tells something only where the other does not change and back. The last levels
 // are held for another silence.
@@ -192,7 +192,6 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		before, since [4]time.Duration // the first change, by level
 		changes       int
 	}
-	moved, first := false, time.Duration(0)
 	for _, e := range r.lead {
 		for i := range times {
 			t := &times[i]
@@ -207,13 +206,9 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 			if t.changes++; t.changes == 1 {
 				t.before, t.since = t.since, t.before
 			}
-			if !moved {
-				moved, first = true, e.At
-			}
 		}
 		t.level = e.Level
 	}
-	settled := moved && r.lead[len(r.lead)-1].At+silence-first >= r.cfg.Gap
 	// By level: of wires that changed and back, since the first change and in all; of wires that never changed. One that
 	// changed for good got stuck, or its supply.
 	var sums [3][4]time.Duration
@@ -222,6 +217,7 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		if r.cfg.Coding == ClockAndData && Wire(i) == Data || t.changes == 1 {
 			continue
 		}
+		settled := t.since[Low]+t.since[High] >= r.cfg.Gap
 		known = known || settled && t.changes > 1
 		for level, since := range t.since {
 			switch all := since + t.before[level]; {

@@ -105,18 +105,20 @@ func TestPolarityOfSupplyThatComesUp(t *testing.T) {
 	t.Parallel()
 	s := steadySim()
 	for _, low := range []time.Duration{5 * ms, 70 * ms, 300 * ms} {
-		edges := []line.Edge{{At: 0, Wire: 0, Level: line.Low}, {At: 0, Wire: 1, Level: line.Low},
-			{At: low, Wire: 0, Level: line.High}, {At: low, Wire: 1, Level: line.High}}
-		for _, e := range simEdges(s.send(1e6, card)) {
-			if e.At > low {
-				edges = append(edges, e)
+		for _, other := range []line.Level{line.Low, line.High} { // at which level the recording begins to see the other wire
+			edges := []line.Edge{{At: 0, Wire: 0, Level: other}, {At: 0, Wire: 1, Level: line.Low},
+				{At: low, Wire: 0, Level: line.High}, {At: low, Wire: 1, Level: line.High}}
+			for _, e := range simEdges(s.send(1e6, card)) {
+				if e.At > low {
+					edges = append(edges, e)
+				}
 			}
+			reads, h, err := readAll(&source{edges: append(edges, line.Edge{At: 2 * time.Second, Wire: line.NoWire})})
+			require.NoError(t, err)
+			require.False(t, h.Inverted, low)
+			require.Equal(t, []string{card}, bitsOf(reads))
+			require.Equal(t, line.Healthy, reads[0].Verdict(), "%v", reads[0].Warnings(nil))
 		}
-		reads, h, err := readAll(&source{edges: append(edges, line.Edge{At: 2 * time.Second, Wire: line.NoWire})})
-		require.NoError(t, err)
-		require.False(t, h.Inverted, low)
-		require.Equal(t, []string{card}, bitsOf(reads))
-		require.Equal(t, line.Healthy, reads[0].Verdict(), "%v", reads[0].Warnings(nil))
 	}
 }
 
