@@ -81,13 +81,14 @@ func TestASlipIsNoCardOfAnotherKind(t *testing.T) {
 	for i := range 60 {
 		texts = append(texts, fmt.Sprint(rnd.Uint32()), fmt.Sprint(162<<16+41_400+i))
 	}
-	p = settledOn(t, []formats.Population{kind("24-8-16", "decimal10", 162), kind("34-0-32", "number10")}, texts, Options{})
+	p = settledOn(t, []formats.Population{kind("24-8-16", "decimal10", 162), kind("34-0-32", "number10")}, texts,
+		Options{})
 	assert.Equal(t, []string{"24-8-16 162,41437", "damaged", "34-0-32 299709431"},
 		outcomes(p, "10658269", "106558269", "299709431"))
 }
 
-// A number in hex that has some zeros before it, and yet not all its digits, is no card of a kind with more digits: those
-// of 24 bits have 6, those of 32 have 8.
+// A number in hex that has some zeros before it, and yet not all its digits, is no card of a kind with more digits:
+// those of 24 bits have 6, those of 32 have 8.
 func TestHexThatKeptItsZeros(t *testing.T) {
 	var sample []string
 	for i := range 40 {
@@ -126,7 +127,8 @@ func TestACardOfNoBlockIsNoOtherKind(t *testing.T) {
 	for i := range 40 { // facility 5 in five digits, the number in six
 		sample = append(sample, fmt.Sprint(5_000_301+3*i), fmt.Sprint(5_015_759+5*i))
 	}
-	p := settledOn(t, []formats.Population{kind("37-0-35", "number"), own}, append(sample, "5031992", "7906420175"), Options{})
+	p := settledOn(t, []formats.Population{kind("37-0-35", "number"), own}, append(sample, "5031992", "7906420175"),
+		Options{})
 	assert.Equal(t, []string{"37-0-35 7906420175", "ambiguous"}, outcomes(p, "7906420175", "5031992"))
 }
 
