@@ -32,6 +32,15 @@ func TestCaptureChannels(t *testing.T) {
 	code, _, errs = cli("capture", write(t, "both.vcd", both))
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, "2 readers")
+	// Names are written as a command line takes them.
+	rows := "time_ms,IN D0,IN D1,OUT D0,OUT D1\n0,1,1,1,1\n"
+	for i, bit := range card {
+		low := map[rune]string{'0': "0,1,0,1", '1': "1,0,1,0"}[bit]
+		rows += fmt.Sprintf("%d.00,%s\n%d.05,1,1,1,1\n", 100+i, low, 100+i)
+	}
+	code, _, errs = cli("capture", write(t, "rows.csv", rows+"999,1,1,1,1\n"))
+	require.Equal(t, exitUsage, code)
+	require.Contains(t, errs, `--d0 "IN D0" --d1 "IN D1", or --d0 "OUT D0" --d1 "OUT D1"`)
 }
 
 // Samples without a time are read where it is said how fast they were taken.

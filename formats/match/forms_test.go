@@ -78,8 +78,8 @@ func unnamedForm(t *testing.T, cat formats.Catalogue, rnd *rand.Rand, id, listed
 	return m.Weigh()
 }
 
-// A card of the site's block that nobody on the list has stays nobody's where the door writes cards in another form than
-// was thought: that it is one bit away from somebody's says nothing, since in a block most are.
+// A card of the site's block that nobody on the list has stays nobody's where the door writes cards in another form
+// than was thought: that it is one bit away from somebody's says nothing, since in a block most are.
 func TestAStrangerInAnotherForm(t *testing.T) {
 	s := site.Site{Cards: []formats.Population{{Format: "26-0-24", Printed: "pair24",
 		Numbers: []formats.Range{{First: 1032, Last: 1231}}}}, Doors: []site.Door{{Name: "A", Enter: "bits-hex"}}}
@@ -89,7 +89,8 @@ func TestAStrangerInAnotherForm(t *testing.T) {
 	var events []string
 	for i := range 20 {
 		number := 1032 + 10*i
-		require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint(i), Value: fmt.Appendf(nil, "000,%05d", number)}))
+		require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint(i), Value: fmt.Appendf(nil, "000,%05d",
+			number)}))
 		events = append(events, fmt.Sprint(number))
 	}
 	events = append(events, "1036", "1058", "1088") // a bit away from 1032, 1042 and 1092; not on the list

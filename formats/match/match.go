@@ -281,8 +281,8 @@ func (m *Matcher) find(value []byte) (found []int32) {
 	return found
 }
 
-// cards calls use with every card that is shown so, until it says no. Where no form writes as many zeros before a number,
-// the door has filled it up with more.
+// cards calls use with every card that is shown so, until it says no. Where no form writes as many zeros before a
+// number, the door has filled it up with more.
 func (m *Matcher) cards(value []byte, use func(*reading.Seen) bool) {
 	some := false
 	m.opt.Shown.Each(value, func(s *reading.Seen) bool {

@@ -123,8 +123,8 @@ func mend(cell []byte, shape Shape) Mended {
 	if digitsOnly(v) {
 		return mendDigits(v, repair, shape)
 	}
-	if shape.Hex && shape.Width > 0 && strings.Trim(v, "0123456789ABCDEFabcdef") == "" && len(v) < shape.Width {
-		v, repair = strings.Repeat("0", shape.Width-len(v))+v, ZerosBack
+	if shape.Hex && strings.Trim(v, "0123456789ABCDEFabcdef") == "" {
+		return filledUp(v, repair, shape)
 	}
 	return Mended{Value: []byte(v), Repair: repair}
 }
@@ -139,6 +139,13 @@ func mendDigits(v, repair string, shape Shape) Mended {
 		return Mended{Doubt: "is nothing but zeros, and fewer than such a number has"}
 	case nothing && shape.Decimal:
 		return Mended{Doubt: "is what a spreadsheet shows for an empty cell, and hardly a card", Stands: true}
+	}
+	return filledUp(v, repair, shape)
+}
+
+// filledUp puts the zeros back before a number that has lost all of them.
+func filledUp(v, repair string, shape Shape) Mended {
+	switch {
 	case len(v) >= shape.Width || len(v) < shape.Least:
 	case v[0] == '0':
 		return Mended{Doubt: fmt.Sprintf("has %d digits where there should be %d, zeros before it among them: "+

@@ -3,6 +3,7 @@ package reading
 import (
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -80,9 +81,42 @@ func TestASlipIsNoCardOfAnotherKind(t *testing.T) {
 	for i := range 60 {
 		texts = append(texts, fmt.Sprint(rnd.Uint32()), fmt.Sprint(162<<16+41_400+i))
 	}
-	p = settledOn(t, []formats.Population{kind("24-8-16", "decimal10", 162), kind("34-0-32", "number10")}, texts, Options{})
+	p = settledOn(t, []formats.Population{kind("24-8-16", "decimal10", 162), kind("34-0-32", "number10")}, texts,
+		Options{})
 	assert.Equal(t, []string{"24-8-16 162,41437", "damaged", "34-0-32 299709431"},
 		outcomes(p, "10658269", "106558269", "299709431"))
+}
+
+// A number in hex that has some zeros before it, and yet not all its digits, is no card of a kind with more digits:
+// those of 24 bits have 6, those of 32 have 8.
+func TestHexThatKeptItsZeros(t *testing.T) {
+	var sample []string
+	for i := range 40 {
+		if text := fmt.Sprintf("%06X", 20+17*i); digitsOnly(text) {
+			sample = append(sample, strings.TrimLeft(text, "0")) // which a spreadsheet took for a number
+		} else {
+			sample = append(sample, text)
+		}
+	}
+	p := settledOn(t, []formats.Population{kind("34-0-32", "hex"), kind("26-0-24", "hex")}, sample, Options{})
+	assert.Equal(t, []string{"26-0-24 173"}, outcomes(p, "0000AD")) // 173 = 10 · 16 + 13
+}
+
+// Digits without a letter among numbers in hex of a kind that the site file does not have are of that kind: they are no
+// numbers of a kind that it has.
+func TestDigitsAmongStrangersInHex(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(9, 10))
+	own := kind("26-8-16", "number", 154)
+	own.Numbers = []formats.Range{{First: 1, Last: 200}, {First: 18_574, Last: 18_673}}
+	var sample []string
+	for i := range 20 {
+		sample = append(sample, fmt.Sprint(18_600+3*i), fmt.Sprint(3+9*i))
+	}
+	for range 60 {
+		sample = append(sample, fmt.Sprintf("%010x", 1+rnd.IntN(900)))
+	}
+	p := settledOn(t, []formats.Population{own}, sample, Options{})
+	assert.Equal(t, []string{"26-8-16 154,00102", "ambiguous"}, outcomes(p, "102", "0000000102"))
 }
 
 // A card of a number that the site does not have is no card of another kind, whatever zeros the column has lost.
@@ -93,7 +127,8 @@ func TestACardOfNoBlockIsNoOtherKind(t *testing.T) {
 	for i := range 40 { // facility 5 in five digits, the number in six
 		sample = append(sample, fmt.Sprint(5_000_301+3*i), fmt.Sprint(5_015_759+5*i))
 	}
-	p := settledOn(t, []formats.Population{kind("37-0-35", "number"), own}, append(sample, "5031992", "7906420175"), Options{})
+	p := settledOn(t, []formats.Population{kind("37-0-35", "number"), own}, append(sample, "5031992", "7906420175"),
+		Options{})
 	assert.Equal(t, []string{"37-0-35 7906420175", "ambiguous"}, outcomes(p, "7906420175", "5031992"))
 }
 

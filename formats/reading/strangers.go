@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"math"
@@ -144,7 +145,8 @@ func (s *strange) tries(value []byte, seen *Seen) bool {
 		return s.fast(value, seen) && s.inBlocks(seen)
 	case whole && plain && s.shape.Width <= maxDigits+1: // nothing but zeros can be put back
 		return s.withZeros(value, seen) && s.inBlocks(seen)
-	case plain && s.signed && strings.Trim(string(value), "01") != "":
+	case plain && s.signed && strings.Trim(string(value), "01") != "",
+		s.Form.Name == "bits" && bytes.IndexByte(value, ':') >= 0: // which it reads, and does not write
 		return false
 	case plain:
 		if good, ok := quick.Good(s.Format, s.Form, value); ok && !good {
@@ -267,7 +269,7 @@ func (s *strange) weigh(l *lot, kind float64) float64 {
 		return math.Inf(-1)
 	}
 	n, own := float64(len(cards)), float64(len(s.own))
-	return s.log + s.together(slices.Concat(s.own, cards)) - s.ownLog + apart(n, kind) + s.more(w, own, n)
+	return s.log + s.together(slices.Concat(s.own, cards)) - s.ownLog + apart(n, kind) - apart(n, own) + s.more(w, own, n)
 }
 
 // takes notes that the stranger has a lot, so that others can be its too.

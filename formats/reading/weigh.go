@@ -112,8 +112,8 @@ func (p *Plan) spoilt(plain []byte, settled float64, all []candidate) []candidat
 	return all
 }
 
-// candidate reads a value in one way. Where that gives a card that is none of the site's, and is written just so but for
-// the zeros that the column has lost, the candidate says so beside the error.
+// candidate reads a value in one way. Where that gives a card that is none of the site's, and is written just so but
+// for the zeros that the column has lost, the candidate says so beside the error.
 func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error {
 	if err := r.read(value, p, &one.seen); err != nil {
 		if e, ok := errors.AsType[*Error](err); ok && p.settled && !r.second && e.Card.Format != nil {
@@ -286,7 +286,8 @@ func (r *Reading) clearly(value []byte, s *Seen) bool {
 	switch {
 	case !Sound(value, r.shape), value[0] == '0' && r.shape.bare():
 		return false
-	case r.shape.Second > 0 && (len(value) != r.shape.First+1+r.shape.Second || value[r.shape.First] >= '0'): // no sign there
+	// there is no sign where it belongs
+	case r.shape.Second > 0 && (len(value) != r.shape.First+1+r.shape.Second || value[r.shape.First] >= '0'):
 		return false
 	case !r.fast(value, s) || !r.inBlocks(s):
 		return false

@@ -24,14 +24,17 @@ type CSVOptions struct {
 //	time [us],D0,D1     a time and the levels of both wires, as samples or at each change
 //	D0,D1               the levels alone, a sample a row; the rate is in the options, or in a line before such as
 //	                    "Sample rate: 1 MHz"
-//	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall
+//	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall; with a header in any order
 //	time (ms)	event     a time and a name: a pulse began there, of unknown width
+//	250 ms: D0 falling  the same as a line of a log
 //
-// A level is 0 or 1, low or high, L or H, false or true, or a voltage as an oscilloscope has it; what is high is then
-// found as the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble, of which
-// the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or spaces;
-// with any but the comma, numbers may have a decimal comma. The unit of time is in the header's cell, in the cell
-// itself, or in the options; it is never guessed.
+// A level is 0 or 1, low or high, lo or hi, L or H, false or true, or a voltage as an oscilloscope has it; what is high
+// is then found as the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble,
+// of which the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or
+// spaces; numbers may have a decimal comma, behind which no comma delimits but in quotes. The unit of time is in the
+// header's cell, in the cell itself, or in the options; it is never guessed. A time of day needs none: a date before
+// it, or in a column of its own, may be written in any way, and after midnight another day has begun. In a list of
+// events a column such as "delta_us" holds the time since the row before.
 type CSV struct {
 	in     *input
 	unit   unit
@@ -39,6 +42,8 @@ type CSV struct {
 	form   csvForm
 	header []string // names of all columns
 	timeAt int      // index of the time's column; -1 where the rows have none
+	since  bool     // the time is the one since the row before
+	event  [2]int   // indexes of the columns of a list of events: the wire's name, and its level or -1
 	rate   float64  // of the rows, where they have no time
 	rows   int64    // read so far
 	count  int      // index of the column that numbers the samples; -1 where there is none
@@ -54,8 +59,12 @@ type CSV struct {
 	chosen bool
 
 	now     time.Duration
+	days    time.Duration // that have passed since the first row, where rows have a time of day alone
+	step    time.Duration // from the first row to the second
+	even    int           // rows since the first, all as far apart; negative where they are not
 	started bool
 	held    [2]Level
+	settled bool     // the levels of voltages are known
 	seen    [2]bool  // wires of which there was an event
 	others  []string // other names that had events, the first few
 	queue
@@ -219,30 +228,31 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 		c.form = levelForm
 		return c.levels() && len(c.levely) > 1
 	}
-	if _, ok := cellTime(c.cells[c.timeAt], unit{1, 1}, delim != ','); !ok {
+	if _, ok := cellTime(c.cells[c.timeAt], unit{1, 1}); !ok {
 		return false
 	}
 	if c.form = c.formOf(); c.form == noForm {
 		return false
 	}
-	if c.numbered(before, delim) {
+	if c.numbered(before) {
 		c.count, c.timeAt = 0, 1
 	}
 	if u, ok := unitIn(c.header[c.timeAt]); ok && c.unit == (unit{}) {
 		c.unit = u
 	}
+	c.since = c.form != levelForm && isSince(c.header[c.timeAt])
 	return true
 }
 
 // numbered tells whether rows of levels without a header begin with their number, and then have the time: a number that
 // is no level, where the first cell is 0 or 1.
-func (c *CSV) numbered(before []byte, delim byte) bool {
+func (c *CSV) numbered(before []byte) bool {
 	if len(before) > 0 || c.form != levelForm || len(c.levely) < 2 || c.levely[0] < 2 {
 		return false
 	}
 	_, first := csvLevel(c.cells[0])
 	_, second := csvLevel(c.cells[1])
-	_, time := cellTime(c.cells[1], unit{1, 1}, delim != ',')
+	_, time := cellTime(c.cells[1], unit{1, 1})
 	return first && !second && time
 }
 
@@ -275,23 +285,41 @@ func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
 
 // formOf tells which form the row in cells has.
 func (c *CSV) formOf() csvForm {
-	numbers, rest := c.levels(), 1
-	if c.timeAt != 0 {
-		rest = 0
+	numbers := c.levels()
+	var rest []int
+	for i := range c.cells {
+		if !c.apart(i) {
+			rest = append(rest, i)
+		}
 	}
 	switch {
-	case len(c.cells) == 2 && isEventColumn(c.header[rest]):
-		return c.eventOrPulse(c.cells[rest])
-	case numbers:
-		return levelForm
-	case len(c.cells) == 3 && c.timeAt == 0:
-		if _, ok := eventLevel(c.cells[2]); ok {
-			return eventForm
+	case len(rest) == 1:
+		if c.event = [2]int{rest[0], -1}; !numbers || isEventColumn(c.header[rest[0]]) {
+			return c.eventOrPulse(c.cells[rest[0]])
 		}
-	case len(c.cells) == 2:
-		return c.eventOrPulse(c.cells[rest])
+	case len(rest) == 2:
+		for i, at := range rest {
+			c.event = [2]int{at, rest[1-i]}
+			if _, ok := eventLevel(c.cells[c.event[1]]); ok && (isEventColumn(c.header[at]) || !numbers &&
+				!isLevel(c.cells[at])) {
+				return eventForm
+			}
+		}
+	}
+	if numbers {
+		return levelForm
 	}
 	return noForm
+}
+
+// apart tells whether a column is the time, a date, or the number of the row.
+func (c *CSV) apart(i int) bool {
+	return i == c.timeAt || i == c.count || c.timeAt >= 0 && isDate(c.header[i])
+}
+
+func isLevel(cell []byte) bool {
+	_, ok := eventLevel(cell)
+	return ok
 }
 
 // levels finds the columns of the row in cells that hold a level or a voltage, and tells whether all cells are numbers
@@ -300,14 +328,14 @@ func (c *CSV) levels() (numbers bool) {
 	c.levely, numbers = c.levely[:0], true
 	var volts []int
 	for i, cell := range c.cells {
-		if i == c.timeAt || i == c.count {
+		if c.apart(i) {
 			continue
 		}
 		if _, ok := csvLevel(cell); ok && c.analog[i].scale == 0 {
 			c.levely = append(c.levely, i)
 			continue
 		}
-		if _, ok := cellVolts(cell, c.delim != ','); !ok {
+		if _, ok := cellVolts(cell); !ok {
 			numbers = false
 			continue
 		}
@@ -332,29 +360,46 @@ func (c *CSV) eventOrPulse(cell []byte) csvForm {
 	return pulseForm
 }
 
+// isSince tells whether a column holds the time since the row before.
+func isSince(name string) bool {
+	return slices.ContainsFunc(words(name), func(w string) bool {
+		return slices.Contains([]string{"delta", "dt", "Δt", "δt", "diff", "since"}, w)
+	})
+}
+
+// isDate tells whether a column holds a date, and the time of day is in another one.
+func isDate(name string) bool { return slices.Contains([]string{"date", "day"}, strings.ToLower(name)) }
+
 // isCounter tells whether a column numbers the samples.
 func isCounter(name string) bool {
-	return slices.Contains([]string{"sample", "samples", "index", "no", "no.", "nr", "#", "n", "row"}, strings.ToLower(name))
+	return slices.Contains([]string{"sample", "samples", "index", "no", "no.", "nr", "#", "n", "row"},
+		strings.ToLower(name))
 }
 
 // isEventColumn tells whether a column holds the names of wires, even where these are 0 and 1.
 func isEventColumn(name string) bool {
-	return slices.Contains([]string{"event", "bit", "wire", "line", "channel", "signal", "pulse"}, strings.ToLower(name))
+	return slices.Contains([]string{"event", "bit", "wire", "line", "channel", "signal", "pulse", "pin", "input", "gpio",
+		"name"}, strings.ToLower(name))
 }
 
 // unitIn finds the unit of time in a name such as "Time [s]", "time_us" or "t/ms".
 func unitIn(name string) (unit, bool) {
-	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return strings.ContainsRune(" _()[]/.,:-", r) })
-	if len(words) < 2 {
+	all := words(name)
+	if len(all) < 2 {
 		return unit{}, false
 	}
-	return unitNamed(words[len(words)-1])
+	return unitNamed(all[len(all)-1])
+}
+
+// words returns the words of a name, in lower case.
+func words(name string) []string {
+	return strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return strings.ContainsRune(" _()[]/.,:-", r) })
 }
 
 // split cuts a row into cells, without the spaces and quotes around them. Behind a delimiter at the end there is none.
 func (c *CSV) split(t []byte, cells [][]byte) [][]byte {
 	if c.delim == ' ' {
-		return append(cells, bytes.Fields(t)...)
+		return splitWords(t, cells)
 	}
 	t = bytes.TrimRight(t, " \t"[:1+boolBit(c.delim != '\t')])
 	if n := len(t) - 1; n >= 0 && t[n] == c.delim {
@@ -381,6 +426,26 @@ func (c *CSV) split(t []byte, cells [][]byte) [][]byte {
 	}
 }
 
+// splitWords cuts a line of a log into cells, without the signs around them: "[0.25] D0 low", "250 ms: D0". A unit
+// belongs to the word before it.
+func splitWords(t []byte, cells [][]byte) [][]byte {
+	for _, word := range bytes.Fields(t) {
+		if word = bytes.Trim(word, "[](),;:\""); len(word) == 0 || string(word) == "->" {
+			continue
+		}
+		if n := len(cells); n > 0 {
+			last := cells[n-1]
+			_, isUnit := unitNamed(string(bytes.ToLower(word)))
+			if end := last[len(last)-1]; isUnit && end >= '0' && end <= '9' {
+				cells[n-1] = append(append(bytes.Clone(last), ' '), word...)
+				continue
+			}
+		}
+		cells = append(cells, word)
+	}
+	return cells
+}
+
 // csvLevel reads the level of a sample.
 func csvLevel(cell []byte) (Level, bool) {
 	if len(cell) == 1 {
@@ -395,9 +460,9 @@ func csvLevel(cell []byte) (Level, bool) {
 		return Unknown, false
 	}
 	switch string(cell) {
-	case "low", "LOW", "Low", "false", "FALSE", "False":
+	case "low", "LOW", "Low", "lo", "LO", "Lo", "false", "FALSE", "False":
 		return Low, true
-	case "high", "HIGH", "High", "true", "TRUE", "True":
+	case "high", "HIGH", "High", "hi", "HI", "Hi", "true", "TRUE", "True":
 		return High, true
 	}
 	return Unknown, false

@@ -15,12 +15,13 @@ func splitUnit(cell []byte) (number []byte, name string) {
 
 // cellTime reads a time, in its own unit where it has one. ok is false where it is no time, or has a unit of something
 // else.
-func cellTime(cell []byte, u unit, comma bool) (d time.Duration, ok bool) {
+func cellTime(cell []byte, u unit) (d time.Duration, ok bool) {
 	if bytes.IndexByte(cell, ':') >= 0 {
-		return clockTime(string(cell))
+		d, _, ok = clockTime(string(cell))
+		return d, ok
 	}
 	if n := len(cell); n == 0 || cell[n-1] >= '0' && cell[n-1] <= '9' {
-		return parseTime(cell, u, comma)
+		return parseTime(cell, u)
 	}
 	number, name := splitUnit(cell)
 	if name != "" {
@@ -28,24 +29,35 @@ func cellTime(cell []byte, u unit, comma bool) (d time.Duration, ok bool) {
 			return 0, false
 		}
 	}
-	return parseTime(number, u, comma)
+	return parseTime(number, u)
 }
 
-// clockTime reads a time of day such as 12:00:03.25, or a date and one as RFC 3339 writes them, with T or a space
-// between them; where no zone is given, all are of one. It is returned as since the year 2000 began.
-func clockTime(s string) (d time.Duration, ok bool) {
-	const day = "2000-01-01T"
-	s = strings.Replace(s, " ", "T", 1)
-	if strings.IndexByte(s, 'T') < 0 {
-		s = day + s
+// clockTime reads a date and a time of day as RFC 3339 writes them, with T or a space between them, as since the year
+// 2000 began; where no zone is given, all are of one. Of a time such as 12:00:03.25 or 00:03.25, with or without a date
+// in other words before it, it returns the time of the day.
+func clockTime(s string) (d time.Duration, dated, ok bool) {
+	date, clock := "", s
+	if i := strings.LastIndexAny(s, "T "); i >= 0 {
+		date, clock = s[:i], s[i+1:]
 	}
-	at, err := time.Parse(time.RFC3339Nano, s)
-	if err != nil {
-		at, err = time.Parse(time.RFC3339Nano, s+"Z")
+	for _, form := range [...]string{time.RFC3339Nano, "2006-01-02T15:04:05"} {
+		if at, err := time.Parse(form, date+"T"+clock); err == nil {
+			return at.Sub(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)), true, true
+		}
 	}
-	start, _ := time.Parse(time.RFC3339Nano, day+"00:00:00Z")
-	return at.Sub(start), err == nil
+	form := "15:04:05"
+	if strings.Count(clock, ":") == 1 && strings.ContainsAny(clock, ".,") {
+		form = "04:05"
+	}
+	at, err := time.Parse(form, clock)
+	if err != nil || len(date) > longestDate {
+		return 0, false, false
+	}
+	return at.Sub(at.Truncate(24 * time.Hour)), false, true
 }
+
+// longestDate is how long a date may be, as in "Thursday, 26 November 2026".
+const longestDate = 32
 
 // hasUnit tells whether a time brings its own unit.
 func hasUnit(cell []byte) bool {
@@ -60,7 +72,7 @@ func hasUnit(cell []byte) bool {
 var voltNames = map[string]float64{"v": 1, "volt": 1, "volts": 1, "mv": 1e-3, "kv": 1e3}
 
 // cellVolts reads a voltage, in volts where it has no unit.
-func cellVolts(cell []byte, comma bool) (v float64, ok bool) {
+func cellVolts(cell []byte) (v float64, ok bool) {
 	number, name := splitUnit(cell)
 	scale := 1.0
 	if name != "" {
@@ -68,11 +80,7 @@ func cellVolts(cell []byte, comma bool) (v float64, ok bool) {
 			return 0, false
 		}
 	}
-	text := string(number)
-	if comma {
-		text = strings.Replace(text, ",", ".", 1)
-	}
-	v, err := strconv.ParseFloat(text, 64)
+	v, err := strconv.ParseFloat(strings.Replace(string(number), ",", ".", 1), 64)
 	return v * scale, err == nil && v-v == 0
 }
 
@@ -86,48 +94,6 @@ func voltHead(name string) (bare string, scale float64) {
 	}
 	return strings.TrimRight(bare[:i], " ([{_/"), scale
 }
-
-// analog finds the levels of a voltage: the threshold lies half-way between what the wire usually has when it is high
-// and when it is low, which are learnt as the recording goes on. To begin with, low is ground.
-type analog struct {
-	scale     float64 // volts to a unit of the column; 0 where the column is not a voltage
-	low, high float64
-	level     Level
-}
-
-const (
-	// surelyHigh is from where a first voltage is that of a wire that idles high, and not ground with some noise.
-	surelyHigh = 0.25
-	// guessedHigh is what high is taken for until the wire has been high.
-	guessedHigh = 1.0
-	// hysteresis is how far from the threshold a voltage must be to change the level, as a part of the swing.
-	hysteresis = 1.0 / 8
-	// learnShare is how much of a new voltage goes into what is usual.
-	learnShare = 1.0 / 16
-)
-
-// take returns the level at a voltage.
-func (a *analog) take(v float64) Level {
-	if a.level == Unknown {
-		a.low, a.high, a.level = min(v, 0), max(v, guessedHigh), Low
-		if v >= surelyHigh {
-			a.high, a.level = v, High
-		}
-		return a.level
-	}
-	off := v - a.threshold()
-	switch edge := hysteresis * (a.high - a.low); {
-	case off > edge:
-		a.level = High
-		a.high += (v - a.high) * learnShare
-	case off < -edge:
-		a.level = Low
-		a.low += (v - a.low) * learnShare
-	}
-	return a.level
-}
-
-func (a *analog) threshold() float64 { return (a.low + a.high) / 2 }
 
 // rateIn finds the rate of sampling in a line of a file's head: "Sample rate: 1 MHz", "samplerate=500000", "Sample
 // interval (us), 2".

@@ -33,7 +33,7 @@ func (c *CSV) Choose(s Signals) (Choice, error) {
 	if s != (Signals{}) { // a column that was named may hold something else; Next will say where
 		columns = nil
 		for i := range c.header {
-			if i != c.timeAt && i != c.count {
+			if !c.apart(i) {
 				columns = append(columns, i)
 			}
 		}
@@ -145,6 +145,7 @@ func (c *CSV) row() error {
 	if err != nil {
 		return err
 	}
+	c.paceOf(at - c.now)
 	c.now = at
 	if !c.started || at-c.told >= tickAfter {
 		c.push(Edge{At: at, Wire: NoWire})
@@ -153,7 +154,33 @@ func (c *CSV) row() error {
 	if c.form == levelForm {
 		return c.sample()
 	}
-	return c.event()
+	return c.takeEvent()
+}
+
+// evenRows is how many rows at an even pace are samples. Where rows are changes, a pulse and a pause take turns.
+const evenRows = 8
+
+// paceOf takes note of the time since the row before. Rows that once have come at another pace are no samples.
+func (c *CSV) paceOf(since time.Duration) {
+	switch {
+	case !c.started || c.even < 0:
+		return
+	case c.even == 0:
+		c.step = since
+	case distance(since, c.step) > c.step/8:
+		c.even = -1
+		return
+	}
+	c.even++
+}
+
+// SampleTime returns the time from one sample to the next, 0 where the rows are no samples at an even pace. A [Reader]
+// asks any source that has this method.
+func (c *CSV) SampleTime() time.Duration {
+	if c.even < evenRows || c.form != levelForm {
+		return 0
+	}
+	return c.step
 }
 
 // timeOf returns the time of the row in cells: its own, or that of its number.
@@ -163,8 +190,7 @@ func (c *CSV) timeOf() (time.Duration, error) {
 	ok := false
 	if c.timeAt >= 0 {
 		cell, fault = c.cells[c.timeAt], "not a time; a number is expected here"
-		at, ok = cellTime(cell, c.unit, c.delim != ',')
-		ok = ok && (c.unit != (unit{}) || hasUnit(cell))
+		at, ok = c.cellTime(cell)
 	} else {
 		n := c.rows
 		if c.count >= 0 {
@@ -186,13 +212,38 @@ func (c *CSV) timeOf() (time.Duration, error) {
 	return at, nil
 }
 
+// cellTime reads the time of a row.
+func (c *CSV) cellTime(cell []byte) (at time.Duration, ok bool) {
+	if bytes.IndexByte(cell, ':') >= 0 {
+		dated := false
+		if at, dated, ok = clockTime(string(cell)); ok && !dated {
+			at = c.afterMidnight(at)
+		}
+		return at, ok
+	}
+	if at, ok = cellTime(cell, c.unit); c.since && c.started {
+		at += c.now
+	}
+	return at, ok && at < maxTime && (c.unit != (unit{}) || hasUnit(cell))
+}
+
+// afterMidnight returns a time of day as since the first day of the recording: where it is half a day or more earlier
+// than the row before, another day has begun.
+func (c *CSV) afterMidnight(at time.Duration) time.Duration {
+	const day = 24 * time.Hour
+	if at+c.days < c.now-day/2 {
+		c.days += day
+	}
+	return at + c.days
+}
+
 // levelIn returns the level in a cell.
 func (c *CSV) levelIn(col int) (Level, bool) {
 	a := &c.analog[col]
 	if a.scale == 0 {
 		return csvLevel(c.cells[col])
 	}
-	v, ok := cellVolts(c.cells[col], c.delim != ',')
+	v, ok := cellVolts(c.cells[col])
 	if !ok {
 		return Unknown, false
 	}
@@ -203,52 +254,78 @@ func (c *CSV) levelIn(col int) (Level, bool) {
 }
 
 // Thresholds returns the voltages that part low from high on the two wires, in volts, as they are at this place of the
-// recording. ok is false where the recording has levels and no voltages.
+// recording. ok is false where the recording has levels and no voltages, or none that moved.
 func (c *CSV) Thresholds() (volts [2]float64, ok bool) {
 	for i, col := range c.cols {
-		if c.chosen && c.form == levelForm && c.analog[col].scale > 0 {
+		if c.chosen && c.form == levelForm && c.analog[col].known() {
 			volts[i], ok = c.analog[col].threshold(), true
 		}
 	}
 	return volts, ok
 }
 
-// sample takes the levels of both wires.
+// sample takes the levels of both wires. A voltage has none until one of the two wires has moved; the one that has not
+// moved, or less far, then has the levels of the other: crosstalk is no move.
 func (c *CSV) sample() error {
+	var levels [2]Level
 	for i, col := range c.cols {
-		level, ok := c.levelIn(col)
-		switch {
-		case !ok:
+		ok := true
+		if levels[i], ok = c.levelIn(col); !ok {
 			return c.in.fail(ErrLevel, c.cells[col],
 				fmt.Sprintf("not a level in column %q; it is 0 or 1, low or high, or a voltage in "+
 					"every row", cutShort(c.header[col])))
-		case level == c.held[i]:
-			continue
 		}
-		c.held[i] = level
-		c.push(Edge{At: c.now, Wire: Wire(i), Level: level})
 	}
+	was := c.held
+	c.settleVolts(&was, &levels)
+	for i, level := range levels {
+		if was[i] != c.held[i] {
+			c.push(Edge{At: c.now, Wire: Wire(i), Level: was[i]})
+		}
+		if level != was[i] {
+			c.push(Edge{At: c.now, Wire: Wire(i), Level: level})
+		}
+	}
+	c.held = levels
 	return nil
+}
+
+// settleVolts finds what a voltage was before it moved for the first time: nothing was known of it then. was and now
+// are the levels before this row and at it.
+func (c *CSV) settleVolts(was, now *[2]Level) {
+	volts := [2]*analog{&c.analog[c.cols[0]], &c.analog[c.cols[1]]}
+	for i, a := range volts {
+		if a.known() && was[i] == Unknown {
+			was[i] = now[i].invert()
+		}
+	}
+	if c.settled || volts[0].scale == 0 || volts[1].scale == 0 || !volts[0].known() && !volts[1].known() {
+		return
+	}
+	c.settled = true
+	moved := boolBit(volts[1].high-volts[1].low > volts[0].high-volts[0].low)
+	still := 1 - moved
+	volts[still].adopt(volts[moved])
+	was[still], now[still] = volts[still].level, volts[still].level
 }
 
 // eventName returns the name in a row of events.
 func (c *CSV) eventName(cells [][]byte) []byte {
-	rest := cells[1-min(1, c.timeAt)]
-	if c.form == eventForm && len(cells) == 2 {
-		name, _, _ := splitEvent(rest)
-		return name
+	name := cells[c.event[0]]
+	if c.form == eventForm && c.event[1] < 0 {
+		name, _, _ = splitEvent(name)
 	}
-	return rest
+	return name
 }
 
-// event takes a change of one wire.
-func (c *CSV) event() error {
+// takeEvent takes a change of one wire.
+func (c *CSV) takeEvent() error {
 	name, level, ok := c.eventName(c.cells), Pulsed, true
 	switch {
-	case c.form == eventForm && len(c.cells) == 2:
-		_, level, ok = splitEvent(c.cells[1-min(1, c.timeAt)])
+	case c.form == eventForm && c.event[1] < 0:
+		_, level, ok = splitEvent(c.cells[c.event[0]])
 	case c.form == eventForm:
-		level, ok = eventLevel(c.cells[2])
+		level, ok = eventLevel(c.cells[c.event[1]])
 	}
 	if !ok || level == Unknown {
 		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level; it is 0 or 1, rise or fall")

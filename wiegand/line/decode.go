@@ -26,6 +26,7 @@ type wire struct {
 	lost  bool // the level became unknown between reads
 	state wireState
 	blind bool          // the pulse in the making has no known end
+	early bool          // the recording begins inside of it
 	since time.Duration // when the level last changed
 	from  time.Duration // when the pulse in the making began
 	low   time.Duration // how long it was really low, without the dips
@@ -35,9 +36,12 @@ type wire struct {
 
 // begin begins a pulse.
 func (w *wire) begin(s wireState, now, both time.Duration) {
-	w.state, w.blind, w.dips = s, false, 0
+	w.state, w.blind, w.early, w.dips = s, false, false, 0
 	w.from, w.low, w.both = now, 0, both
 }
+
+// isOpen tells whether a pulse has begun and not ended.
+func (w *wire) isOpen() bool { return w.state == active && !w.early }
 
 type wireState uint8
 
@@ -88,6 +92,7 @@ type Decoder struct {
 	start    time.Duration // when it was
 	cut      bool          // a wire that was low for no known reason came back
 	cutAt    time.Duration // when it did
+	early    Pulse         // with which the recording began; see begins
 	paused   bool          // Pause closed the last read
 	onWire   [2]int        // pulses seen on each wire
 	between  int           // spikes removed outside of reads
@@ -205,6 +210,11 @@ func (d *Decoder) change(w *wire, i Wire, level Level) {
 	case w.level == High && level == Low && w.state == settling:
 		w.state = active
 		w.dips++
+	case level == Low && d.begun && d.now == d.start: // perhaps a pulse, of which it is seen how it ends
+		w.begin(active, d.now, d.both)
+		w.early = true
+		d.busy |= 1 << i
+		d.limit = min(d.limit, d.now+d.cfg.Gap)
 	case level == Low: // from an unknown level: nobody saw it fall
 		w.state = stuck
 	}
@@ -300,6 +310,9 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	d.busy &^= 1 << i
 	p := Pulse{At: w.from, Width: w.since - w.from, Wire: i, Bit: uint8(i)}
 	switch {
+	case w.early:
+		d.begins(p)
+		return
 	case w.blind:
 		p.Width = 0
 	case w.low < d.cfg.Glitch || 2*w.low < p.Width:
@@ -322,6 +335,29 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	}
 }
 
+// begins keeps the pulse within which a recording begins, until there is one to compare it with: a wire may have been
+// low for another reason. Both wires are low where a reader has no supply yet.
+func (d *Decoder) begins(p Pulse) {
+	d.cut, d.cutAt = true, p.end()
+	if d.early.Width != 0 || p.Width < d.cfg.Glitch {
+		p.Width = -1
+	}
+	d.early = p
+}
+
+// addEarly puts the pulse within which the recording began before p, the first one that was seen to begin, where it was
+// low for hardly longer.
+func (d *Decoder) addEarly(p *Pulse) {
+	e := d.early
+	d.early = Pulse{}
+	if e.Width <= 0 || 2*e.Width > 3*p.Width || p.At-e.end() >= d.cfg.Gap {
+		return
+	}
+	d.onWire[e.Wire&1]++
+	d.pulses[0], d.lastEnd = e, e.end()
+	d.n, d.total = 1, 1
+}
+
 // overlap judges for how long of a pulse the other wire was low as well: on two wires it must not be; with a clock it
 // is the bit, 1 where DATA was low for most of the time, so that a spike on it at the clock's edge does no harm.
 func (d *Decoder) overlap(p *Pulse, both time.Duration) {
@@ -339,11 +375,19 @@ func (d *Decoder) overlap(p *Pulse, both time.Duration) {
 	}
 }
 
-// stick ends a pulse that does not return. Inside a read it was a bit, since panels take the falling edge for one.
+// stick ends a pulse that does not return. Inside a read it was a bit, since panels take the falling edge for one;
+// behind a silence in which five bits would have come, it was none.
 func (d *Decoder) stick(w *wire, i Wire) {
 	p := d.endless(w, i)
+	if w.early {
+		return
+	}
 	d.hasStuck[i&1] = true
-	if d.making() && w.from-d.lastEnd < d.cfg.Gap {
+	silence := w.from - d.lastEnd
+	if d.open() && d.n >= partMin && silence >= part(partBeats, usual(d.pulses[:d.n], d.intervals[:])) {
+		return
+	}
+	if d.making() && silence < d.cfg.Gap {
 		d.add(&p)
 	}
 }
@@ -382,6 +426,9 @@ func (d *Decoder) add(p *Pulse) {
 			d.faults = d.faults.with(Continued)
 		}
 		d.n, d.total, d.pause, d.closed, d.paused = 0, 0, 0, false, false
+	}
+	if d.total == 0 {
+		d.addEarly(p)
 	}
 	if d.n > 0 && p.At-d.lastEnd > d.silence {
 		if d.pause = d.n; d.parts(p.At - d.lastEnd) {
@@ -445,7 +492,7 @@ func (d *Decoder) end(at time.Duration, damaged bool) bool {
 	if d.drain() || d.pass(max(d.now, min(at, maxTime))) {
 		return true
 	}
-	low, had := d.wires[0].state == active || d.wires[1].state == active, d.closed
+	low, had := d.wires[0].isOpen() || d.wires[1].isOpen(), d.closed
 	if !d.flush(d.cfg.Glitch) {
 		return d.closed && !had
 	}
@@ -469,7 +516,7 @@ func (d *Decoder) flush(least time.Duration) bool {
 		switch w := &d.wires[i]; {
 		case w.state == settling:
 			d.finish(w, Wire(i))
-		case w.state == active && d.now-w.since >= least:
+		case w.state == active && !w.early && d.now-w.since >= least:
 			p := d.endless(w, Wire(i))
 			d.add(&p)
 		}

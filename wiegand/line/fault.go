@@ -9,7 +9,7 @@ import (
 // Fault is one thing that can be wrong with a pulse, a read or a line.
 type Fault uint8
 
-// The faults. Those up to Grouped leave the bits as they are; from Missing on the bits themselves are in doubt.
+// The faults. Those up to OneSample leave the bits as they are; from Missing on the bits themselves are in doubt.
 const (
 	OpenEnd      Fault = iota // the recording ends together with the read, so bits after it cannot be ruled out
 	Narrow                    // pulse shorter than the limit
@@ -21,6 +21,7 @@ const (
 	StrayBit                  // clock and data: a 1 outside of the message
 	Spike                     // a level too short to count was removed
 	Grouped                   // a pause after every so many bits, as of a reader that sends byte by byte
+	OneSample                 // every pulse lasts one sample of the recorder: others may have come between two
 	Missing                   // an interval of one and a half times the usual or more: a pulse may be lost
 	Doubled                   // an interval of half the usual or less: a pulse may be there twice
 	Bounce                    // every pulse comes twice or more
@@ -70,6 +71,8 @@ var faultText = [numFaults]struct{ is, cause string }{
 			"missing common ground between reader and panel, and a lock coil without its suppression diode"},
 	Grouped: {"a pause after every so many bits, all alike: the reader sends them in groups",
 		"it is the reader's way; a panel that waits for less than the pause takes each group for a read"},
+	OneSample: {"every pulse lasts one sample of the recorder: others, or every second one, may have come between two",
+		"take 1 million samples a second or more"},
 	Missing: {"a pulse may be missing just before this one (one and a half times the usual interval or more)",
 		"a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses"},
 	Doubled: {"this pulse or the one before may be an echo (half the usual interval)",

@@ -130,8 +130,8 @@ func (c Coding) WireName(w Wire) string {
 	return [...]string{"DATA0", "DATA1"}[w&1]
 }
 
-// Suggestions returns what an electrician would look at, the most frequent trouble first, each as one sentence without
-// a full stop: what was seen, and where it often comes from. Show [Caution] with them.
+// Suggestions returns what an electrician would look at: what puts bits in doubt first, and of that the most frequent.
+// Each is one sentence without a full stop: what was seen, and where it often comes from. Show [Caution] with them.
 func (h Health) Suggestions() []string {
 	count := h.Faults
 	if h.Spikes > 0 {
@@ -146,7 +146,7 @@ func (h Health) Suggestions() []string {
 	}
 	for i, on := range h.Stuck {
 		if on {
-			count[Stuck] = 0
+			count[Stuck], count[BothLow] = 0, 0 // whatever the other wire does, both are low
 			lines = append(lines, fmt.Sprintf("%s stays low: %s", h.Coding.WireName(Wire(i)), Stuck.Cause()))
 		}
 	}
@@ -157,7 +157,9 @@ func (h Health) Suggestions() []string {
 			order = append(order, f)
 		}
 	}
-	slices.SortStableFunc(order, func(a, b Fault) int { return cmp.Compare(count[b], count[a]) })
+	slices.SortStableFunc(order, func(a, b Fault) int {
+		return cmp.Or(cmp.Compare(boolBit(b >= Missing), boolBit(a >= Missing)), cmp.Compare(count[b], count[a]))
+	})
 	for _, f := range order {
 		text := fmt.Sprintf("%v: %s", f, f.Cause())
 		switch {
@@ -178,7 +180,9 @@ func (h Health) wiring(count *[numFaults]int) (lines []string) {
 		if h.Pulses[1] == 0 {
 			silent = Data1
 		}
-		if h.Pulses[1-silent] > keyBits {
+		if h.Stuck[silent] {
+			count[OneWire] = 0
+		} else if h.Pulses[1-silent] > keyBits {
 			count[OneWire] = 0
 			lines = append(lines, fmt.Sprintf("no pulse on %s in the whole recording: its wire may be broken, not connected, or recorded "+
 				"on another input", TwoWire.WireName(silent)))

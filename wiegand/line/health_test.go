@@ -232,6 +232,18 @@ func TestHealthOfWiring(t *testing.T) {
 	require.Equal(t, [2]bool{false, true}, h.Stuck)
 	require.True(t, reads[0].Faults.Has(line.Stuck) && reads[0].Faults.Has(line.BothLow))
 	require.Contains(t, h.Suggestions()[0], "DATA1 stays low")
+	require.NotContains(t, strings.Join(h.Suggestions(), "\n"), "no pulse on DATA1",
+		"a wire that is stuck is not cut as well")
+	require.NotContains(t, strings.Join(h.Suggestions(), "\n"), "both wires low", "which is the same")
+
+	// Wires that touch: each bit comes on both, and that is the first thing to say.
+	var falls []fall
+	for _, f := range steadySim().send(1e5, card) {
+		falls = append(falls, f, fall{1 - f.wire, f.at, f.wide})
+	}
+	_, h = record(falls, line.Config{})
+	require.Contains(t, h.Suggestions()[0], "the two data wires may touch each other")
+	require.Len(t, h.Suggestions(), 1)
 }
 
 func TestConsensus(t *testing.T) {

@@ -48,6 +48,7 @@ func (d *Decoder) close(f Faults) {
 	intervals := d.intervals[:d.n-1]
 	var w [4]uint64
 	var same uint
+	all := ^Faults(0)
 	for i := range pulses {
 		p := &pulses[i]
 		w[i>>6&3] |= uint64(p.Bit&1) << (63 - i&63)
@@ -58,6 +59,7 @@ func (d *Decoder) close(f Faults) {
 			p.Faults |= d.limits.ofInterval(intervals[i-1], pulses[i-1].Width)
 		}
 		f |= p.Faults
+		all &= p.Faults
 	}
 	d.read = Read{
 		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
@@ -70,6 +72,12 @@ func (d *Decoder) close(f Faults) {
 		f = f&^Faults(0).with(TooSoon) | found
 	} else {
 		f |= found
+	}
+	if all.Has(BothLow) { // the wires touch, so that each bit comes on both
+		f &^= 1<<TooSoon | 1<<Unsteady
+		for i := range pulses {
+			pulses[i].Faults &= f
+		}
 	}
 	d.read.Faults = d.ofParted(f | d.faults | d.ofWhole(same))
 	d.closed, d.faults, d.spikes = true, 0, 0

@@ -3,6 +3,7 @@ package line
 import (
 	"errors"
 	"io"
+	"slices"
 	"time"
 )
 
@@ -19,7 +20,7 @@ type Source interface {
 type Polarity uint8
 
 const (
-	PolarityAuto Polarity = iota // the level at which the wires are for most of the beginning of the recording
+	PolarityAuto Polarity = iota // the level at which the wires are for most of the time, once they have moved
 	IdleHigh                     // the usual one
 	IdleLow                      // behind an inverting level shifter or isolator
 )
@@ -90,14 +91,17 @@ func (r *Reader) Next() (Read, error) {
 	}
 }
 
-// settle finds the polarity from what there is when nothing more comes. After a timeout the last levels last.
+// settle finds the polarity from what there is when nothing more comes. After a timeout the last levels last, and more
+// may come: wires of which none has been at both levels and back tell nothing yet, and have no pulse either.
 func (r *Reader) settle(err error) {
 	silence := time.Duration(0)
 	if isTimeout(err) {
 		silence = r.cfg.Gap
 	}
 	if !r.decided {
-		r.decide(idlesLow(r.lead, r.cfg.Coding, silence))
+		if low, known := r.idlesLow(silence); known || silence == 0 {
+			r.decide(low)
+		}
 	}
 }
 
@@ -107,7 +111,7 @@ func (r *Reader) halt() bool {
 	if !isTimeout(r.stop) {
 		return r.any && r.dec.end(r.last, !errors.Is(r.stop, io.EOF))
 	}
-	if r.dec.Pause() {
+	if r.decided && r.dec.Pause() {
 		r.stop = nil
 		return true
 	}
@@ -134,8 +138,18 @@ func (r *Reader) feed(e Edge) bool {
 
 func (r *Reader) done() Read {
 	read := r.dec.Read()
+	s, ok := r.src.(interface{ SampleTime() time.Duration })
+	if ok && inOneSample(r.dec.Pulses(), s.SampleTime()) {
+		read.Faults = read.Faults.with(OneSample)
+	}
 	r.survey.Add(read, r.dec.Pulses())
 	return read
+}
+
+// inOneSample tells whether no pulse lasts for more than one sample. Where the recorder and the reader keep step, every
+// second pulse may then have come between two samples, and those that are left look as steady.
+func inOneSample(pulses []Pulse, sample time.Duration) bool {
+	return sample > 0 && !slices.ContainsFunc(pulses, func(p Pulse) bool { return 2*p.Width > 3*sample })
 }
 
 // Pulses returns the pulses of the read that Next has just returned, good until Next is called again.
@@ -153,31 +167,35 @@ func (r *Reader) Health() Health {
 	return h
 }
 
-// hold keeps an edge back and finds the polarity once a gap's worth of time has been seen, or the room is full.
+// hold keeps an edge back and finds the polarity once that is known, or the room is full. Of times alone, the first and
+// the last are enough.
 func (r *Reader) hold(e Edge) {
-	r.lead = append(r.lead, e)
-	if len(r.lead) == leadMax || e.At-r.lead[0].At >= r.cfg.Gap {
-		r.decide(idlesLow(r.lead, r.cfg.Coding, 0))
+	if n := len(r.lead); n > 1 && e.Wire > 1 && r.lead[n-1].Wire > 1 {
+		r.lead[n-1] = e
+	} else {
+		r.lead = append(r.lead, e)
+	}
+	if low, known := r.idlesLow(0); known || len(r.lead) == leadMax {
+		r.decide(low)
 	}
 }
 
-// idlesLow tells whether the wires that change are low for most of the time. Only the clock tells anything in clock and
-// data, since DATA may stay low throughout; a wire that never changes tells something only where both never do. The
-// last levels are held for another silence.
-func idlesLow(edges []Edge, c Coding, silence time.Duration) bool {
+// idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
+// levels and back and a gap has passed since its first change; what was before that counts only where the rest does not
+// tell, since a reader may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low
+// throughout; a wire that never changes tells something only where the other does not change and back. The last levels
+// are held for another silence.
+func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 	var times [2]struct {
-		at      time.Duration
-		level   Level
-		in      [4]time.Duration // by level
-		changes int
+		at            time.Duration
+		level         Level
+		before, since [4]time.Duration // the first change, by level
+		changes       int
 	}
-	if len(edges) == 0 {
-		return false
-	}
-	for _, e := range edges {
+	for _, e := range r.lead {
 		for i := range times {
 			t := &times[i]
-			t.in[t.level&3] += e.At - t.at
+			t.since[t.level&3] += e.At - t.at
 			t.at = e.At
 		}
 		if e.Wire > 1 {
@@ -185,25 +203,43 @@ func idlesLow(edges []Edge, c Coding, silence time.Duration) bool {
 		}
 		t := &times[e.Wire]
 		if t.level == Low && e.Level == High || t.level == High && e.Level == Low {
-			t.changes++
+			if t.changes++; t.changes == 1 {
+				t.before, t.since = t.since, t.before
+			}
 		}
 		t.level = e.Level
 	}
-	var low, high, allLow, allHigh time.Duration
+	// By level: of wires that changed and back, since the first change and in all; of wires that never changed. One that
+	// changed for good got stuck, or its supply.
+	var sums [3][4]time.Duration
 	for i, t := range times {
-		t.in[t.level&3] += silence
-		if c == ClockAndData && Wire(i) == Data {
+		t.since[t.level&3] += silence
+		if r.cfg.Coding == ClockAndData && Wire(i) == Data || t.changes == 1 {
 			continue
 		}
-		allLow, allHigh = allLow+t.in[Low], allHigh+t.in[High]
-		if t.changes > 0 {
-			low, high = low+t.in[Low], high+t.in[High]
+		settled := t.since[Low]+t.since[High] >= r.cfg.Gap
+		known = known || settled && t.changes > 1
+		for level, since := range t.since {
+			switch all := since + t.before[level]; {
+			case t.changes == 0:
+				sums[2][level] += all
+			case settled:
+				sums[0][level] += since
+				fallthrough
+			default:
+				sums[1][level] += all
+			}
 		}
 	}
-	if low == high {
-		low, high = allLow, allHigh
+	for _, s := range sums {
+		if s[Low] != s[High] {
+			isLow = s[Low] > s[High]
+		}
+		if max(s[Low], s[High]) > 2*min(s[Low], s[High]) { // a clock may be low for half of the time while it runs
+			break
+		}
 	}
-	return low > high
+	return isLow, known
 }
 
 // isTimeout tells whether a reader only had nothing to give in time, as os.ErrDeadlineExceeded and net.Error say it.

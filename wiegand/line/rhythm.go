@@ -30,6 +30,9 @@ const (
 	// unsteadyFrom is the standard deviation of a beat, as a part of it, from which a lost pulse may not show; some
 	// intervals vary by a quarter then. Beyond unsteadyTo what looks like a lost pulse may be none.
 	unsteadyFrom, unsteadyTo = 0.15, 0.175
+	// mendTo is the standard deviation of a beat, as a part of it, up to which a read is mended: that of intervals which
+	// keep within a fifth, and what few of them seem to have. Beyond it, one of 200 good ones may be as long as two.
+	mendTo = 0.13
 	// shortestBeat is what no reader is faster than: a pulse takes longer.
 	shortestBeat = time.Microsecond
 	// surelyCounted is how many beats a silence may have to be counted without knowing the beat exactly.
@@ -94,7 +97,7 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 		}
 		return 1 << Grouped
 	}
-	if found != 0 {
+	if found != 0 && pace.spread <= mendTo && d.total == d.n {
 		d.mend(pulses, pace, oneWire)
 	}
 	return found
@@ -179,7 +182,7 @@ func onBeat(v, beat time.Duration) bool {
 // where pulses are lost or a wire is cut. The fewer are one beat apart, the better the others must fit. Up to one in
 // eight may be anything, and two of eight pulses or more.
 func keepsTo(pulses []Pulse, beat time.Duration, oneWire bool) pace {
-	g := grid{beat, pulses[0].At}
+	g := grid{beat: beat, last: pulses[0].At}
 	var n, on, loose, odd, twice, counted int
 	var sum, beats, widest time.Duration
 	square := 0.0
@@ -256,25 +259,35 @@ func isOneWire(pulses []Pulse) bool {
 	return !slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Wire != pulses[0].Wire })
 }
 
-// grid follows the beats of a read.
-type grid struct{ beat, last time.Duration }
+// grid follows the beats of a read: the last pulse that was in time, and when it should have come by the one before it.
+type grid struct {
+	beat, last, due time.Duration
+	known           bool // there was one before it
+}
 
 // place returns how many beats pulse i comes after the one before it, and how far it is off. It is 0 where one of the
-// two is too many.
+// two is too many; how far off the read then is without the one before is known where that is the one.
 func (g *grid) place(pulses []Pulse, i int) (k int, off time.Duration) {
 	at := pulses[i].At
 	since := at - g.last
 	if since <= part(echoTo, g.beat) {
-		if i+1 < len(pulses) {
-			if next := pulses[i+1].At; distance(next-at, g.beat) < distance(next-g.last, g.beat) {
-				g.last = at // this one is in time, and the one before was too many
-			}
+		if i+1 == len(pulses) {
+			return 0, 0
 		}
-		return 0, 0
+		was, is := distance(pulses[i+1].At-g.last, g.beat), distance(pulses[i+1].At-at, g.beat)
+		if g.known {
+			off = distance(at, g.due)
+			was, is = was+distance(g.last, g.due), is+off
+		}
+		if is >= was {
+			return 0, 0
+		}
+		g.last = at // this one is in time, and the one before was too many
+		return 0, off
 	}
-	g.last = at
 	n := max(1, (since+g.beat/2)/g.beat)
-	return int(min(n, wiegand.MaxBits)), distance(since, n*g.beat)
+	g.last, g.due, g.known = at, g.last+n*g.beat, true
+	return int(min(n, wiegand.MaxBits)), distance(at, g.due)
 }
 
 func distance(a, b time.Duration) time.Duration { return max(a-b, b-a) }
@@ -395,15 +408,18 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 // number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
-	g, held, slot, wide := grid{pace.beat, pulses[0].At}, pulses[0], 0, meanWidth(pulses)
+	g, held, slot, wide := grid{beat: pace.beat, last: pulses[0].At}, pulses[0], 0, meanWidth(pulses)
+	dropped := false
 	isSpike := func(p Pulse) bool { return p.Faults.Has(Narrow) && 3*p.Width <= 2*wide }
 	for i, p := range pulses {
 		if i > 0 {
 			k, off := g.place(pulses, i)
-			if slot += k; slot >= wiegand.MaxBits || k > 1 && (k > pace.most || off > part(offBeat, pace.beat)) {
+			slot += k
+			if slot >= wiegand.MaxBits || k > max(1, pace.most) || (k != 1 || dropped) && off > part(offBeat, pace.beat) ||
+				dropped && k > 1 { // too many where one is missing: rather a bit that came too soon
 				return
 			}
-			if k == 0 {
+			if dropped = k == 0; dropped {
 				switch {
 				case isSpike(p) && !isSpike(held): // beside a pulse of a reader, one that is too narrow is none
 					continue

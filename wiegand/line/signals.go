@@ -2,6 +2,7 @@ package line
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -113,7 +114,9 @@ func chooseByThemselves(op string, names []string) (picks [2]int, c Choice, err 
 			return picks, Choice{Coding: coding}, nil
 		}
 	}
-	if len(names) != 2 {
+	green, white := onlyOne(names, "green"), onlyOne(names, "white")
+	coloured := green >= 0 && white >= 0 && green != white
+	if len(names) != 2 && !coloured {
 		reason := fmt.Sprintf("%s, and the names do not tell which are the line; name the two", plural(len(names), "signal"))
 		return picks, c, signalError(op, "", reason, names)
 	}
@@ -121,9 +124,22 @@ func chooseByThemselves(op string, names []string) (picks [2]int, c Choice, err 
 	if exchanged(names[0], names[1]) {
 		picks = [2]int{1, 0}
 	}
+	if coloured {
+		picks = [2]int{green, white}
+	}
 	c.Note = fmt.Sprintf("%s is taken for DATA0 and %s for DATA1; exchanged, every bit would be inverted",
 		cutShort(names[picks[0]]), cutShort(names[picks[1]]))
 	return picks, c, nil
+}
+
+// onlyOne returns which name has a word in it, -1 where none has, or several have.
+func onlyOne(names []string, word string) int {
+	has := func(name string) bool { return strings.Contains(strings.ToLower(name), word) }
+	i := slices.IndexFunc(names, has)
+	if i >= 0 && slices.IndexFunc(names[i+1:], has) >= 0 {
+		return -1
+	}
+	return i
 }
 
 // exchanged tells whether the first of two names is more likely that of DATA1: they end in 1 and 0, or are the colours

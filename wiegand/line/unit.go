@@ -59,8 +59,8 @@ func parseDigits(s []byte) (n int64, ok bool) {
 }
 
 // parseTime reads a decimal number such as -0.001234 or 1.5e-3, in units of u, exactly: a float64 would lose the
-// microseconds of a time of day. A decimal comma will do where comma is true. Digits below a nanosecond are dropped.
-func parseTime(s []byte, u unit, comma bool) (d time.Duration, ok bool) {
+// microseconds of a time of day. A decimal comma will do. Digits below a nanosecond are dropped.
+func parseTime(s []byte, u unit) (d time.Duration, ok bool) {
 	neg := false
 	if len(s) > 0 && (s[0] == '-' || s[0] == '+') {
 		neg, s = s[0] == '-', s[1:]
@@ -79,7 +79,7 @@ func parseTime(s []byte, u unit, comma bool) (d time.Duration, ok bool) {
 			} else if !point {
 				exp++
 			}
-		case (c == '.' || c == ',' && comma) && !point:
+		case (c == '.' || c == ',') && !point:
 			point = true
 		case (c == 'e' || c == 'E') && digits > 0:
 			e, err := strconv.Atoi(string(s[1:]))

@@ -29,7 +29,9 @@ type VCD struct {
 
 	now     time.Duration
 	started bool // a time was given
+	first   time.Duration
 	levels  [2]Level
+	given   [2]bool // a level was given, if only that it is not known
 	drives  [2]drive
 	skip    bool   // in a section to be skipped
 	value   []byte // of a vector whose identifier comes next

@@ -118,6 +118,7 @@ func TestVCDTraps(t *testing.T) {
 		"initial values before any time": vcdHead + "$dumpvars 1! 1\" $end #0\n" + pulses("!", `"`),
 		"initial values after the time":  vcdHead + "#0 $dumpvars 1! 1\" $end\n" + pulses("!", `"`),
 		"unknown at the start":           vcdHead + "#0 $dumpvars x! z\" $end #10 1! #12 1\"\n" + pulses("!", `"`),
+		"no initial values":              vcdHead + "#0\n" + pulses("!", `"`),
 		"time starts above zero":         vcdHead + strings.Replace(burst, "#0 ", "#9 ", 1),
 		"identifiers $ and #": strings.NewReplacer("!", "$", `"`, "#").Replace(vcdHead) + "#0 1$ 1#\n" +
 			pulses("$", "#"),
@@ -330,7 +331,6 @@ func TestVCDNames(t *testing.T) {
 	require.Equal(t, line.ClockAndData, c.Coding)
 	for name, s := range map[string]line.Signals{
 		"no such signal":             {Data0: "gren", Data1: "white"},
-		"4 signals":                  {},
 		"no name is given for DATA1": {Data0: "green"},
 		"no name is given for CLOCK": {Data: "green"},
 		"one signal cannot be both":  {Data0: "green", Data1: "top.green"},
@@ -344,6 +344,15 @@ func TestVCDNames(t *testing.T) {
 		require.Contains(t, err.Error(), name)
 		require.Equal(t, []string{"top.green", "top.white", "top.lock", "top.deep.lock"}, e.Names)
 	}
+	c, err = open(line.Signals{})
+	require.NoError(t, err)
+	require.Equal(t, [2]string{"top.green", "top.white"}, c.Names, "common practice, no source")
+	require.Contains(t, c.Note, "top.green is taken for DATA0")
+	text = strings.NewReplacer("green", "ch5", "white", "ch6").Replace(text)
+	four, err := line.NewVCD(strings.NewReader(text))
+	require.NoError(t, err)
+	_, err = four.Choose(line.Signals{})
+	require.ErrorContains(t, err, "4 signals, and the names do not tell")
 	// Where there are only two signals, their order decides, and a note says so.
 	v, err := line.NewVCD(strings.NewReader("$timescale 1us $end $var wire 1 ! CH1 $end $var wire 1 \" CH0 $end $enddefinitions $end"))
 	require.NoError(t, err)

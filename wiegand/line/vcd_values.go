@@ -84,7 +84,7 @@ func (v *VCD) time(w []byte) error {
 	}
 	switch {
 	case !v.started:
-		v.started, v.now = true, at
+		v.started, v.now, v.first = true, at, at
 		v.push(Edge{At: at, Wire: NoWire})
 		for i, l := range v.levels {
 			v.push(Edge{At: at, Wire: Wire(i), Level: l})
@@ -150,12 +150,16 @@ func (v *VCD) assign(id []byte) error {
 	return nil
 }
 
-// set takes a new level of a wire.
+// set takes a new level of a wire. Where the recording does not say at which level a wire began, as the standard asks
+// for, it was the other one: a value is there because it has changed.
 func (v *VCD) set(w Wire, level Level) {
-	if level == v.levels[w] {
+	had := v.given[w]
+	if v.given[w] = true; level == v.levels[w] {
 		return
 	}
-	v.levels[w] = level
+	if v.levels[w] = level; !had && v.started && v.now > v.first {
+		v.push(Edge{At: v.now, Wire: w, Level: level.invert()})
+	}
 	if v.started {
 		v.push(Edge{At: v.now, Wire: w, Level: level})
 	}

@@ -217,3 +217,17 @@ func clockEdges(bits string) (edges []line.Edge) {
 	}
 	return append(edges, line.Edge{At: at, Wire: line.Data, Level: line.High})
 }
+
+// A wire that is shorted just after a read has no bit more for it; that it stays low is said of the read all the same.
+func TestStuckBehindARead(t *testing.T) {
+	t.Parallel()
+	falls := steadySim().send(1e5, card)
+	last := falls[len(falls)-1].at
+	for after, want := range map[float64]string{2000: card + "0", 12000: card} {
+		reads, _ := record(append(falls, fall{0, last + after, 9e5}), line.Config{})
+		require.Len(t, reads, 1)
+		require.Equal(t, want, reads[0].Bits.String())
+		require.Equal(t, line.Suspect, reads[0].Verdict())
+		require.True(t, reads[0].Faults.Has(line.Stuck))
+	}
+}

@@ -33,7 +33,7 @@ func appendRow(dst, t []byte) []byte {
 		}
 		row = row[:0]
 	}
-	between := func(r rune) bool { return strings.ContainsRune(" \t,;()[]{}<>\"'", r) }
+	between := func(r rune) bool { return strings.ContainsRune(" \t,;=()[]{}<>\"'", r) }
 	for i, word := range bytes.FieldsFunc(t, between) {
 		bs, form, ok := wordBytes(word)
 		switch {

@@ -48,6 +48,7 @@ func TestLogs(t *testing.T) {
 		"seconds":     perPacket("%d.125 % x"),
 		"cells":       perPacket("%d.125,rx,%# X"),
 		"lengths":     perPacket("packet %d [16 bytes]: % X"),
+		"names":       perPacket("at=%d.125 data=%X"),
 		"in C":        strings.ReplaceAll(perPacket("/* %d */ { %# x },"), " 0x", ", 0x"),
 		"one word":    perPacket("%d> %x"),
 		"hexdump": dump(func(at int, b []byte) string {

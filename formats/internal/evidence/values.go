@@ -55,8 +55,8 @@ type Column struct {
 	Wide   int // how many more cards have one that is no number of 64 bits
 }
 
-// LogAll returns the log of the probability of cards together, given as a column for each field. Where they have several
-// facilities, each may have numbers of its own. It sorts the columns.
+// LogAll returns the log of the probability of cards together, given as a column for each field. Where they have
+// several facilities, each may have numbers of its own. It sorts the columns.
 func (v *Values) LogAll(cards int, columns []Column) (log float64) {
 	var facilities []uint64
 	number := v.model.format.Number()

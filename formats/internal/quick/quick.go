@@ -278,9 +278,9 @@ var reads = map[string]func(text []byte, n int) (v uint64, ok bool){
 	},
 }
 
-// Good reports whether a text is a read of the format whose checks hold, as a form of whole reads writes it, or with the
-// zeros before it left out. ok is false where that is not known: the form is no such one, or the text is not up to 16
-// digits.
+// Good reports whether a text is a read of the format whose checks hold, as a form of whole reads writes it, or with
+// the zeros before it left out. ok is false where that is not known: the form is no such one, or the text is not up to
+// 16 digits.
 func Good(f *formats.Format, fm formats.Form, text []byte) (good, ok bool) {
 	read := reads[fm.Name]
 	if read == nil || len(text) > 16 {

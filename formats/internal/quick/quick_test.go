@@ -33,8 +33,8 @@ func quickFormats() []*formats.Format {
 }
 
 // Quick must say what the forms say, or nothing: over every format and form, cards at random and texts with every kind
-// of mistake. What was written without a mistake it must read, up to 19 digits or 16 in hex; and plain digits, up to 15,
-// wherever the form does.
+// of mistake. What was written without a mistake it must read, up to 19 digits or 16 in hex; and plain digits, up to
+// 15, wherever the form does.
 func TestQuickSaysWhatFormsSay(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 2))
 	quick := 0
@@ -71,7 +71,8 @@ func TestQuickSaysWhatFormsSay(t *testing.T) {
 				digits := strconv.FormatUint(rnd.Uint64N(1e15)>>rnd.IntN(50), 10)
 				for _, text := range []string{spoilt(rnd, text), digits, "0" + digits[1:]} {
 					read := sameRead(t, f, &q, from, text) || refused(f, &q, from, text)
-					require.True(t, read || len(text) > 15 || strings.Trim(text, "0123456789") != "", "%s %s %q", f.ID, from.Name, text)
+					require.True(t, read || len(text) > 15 || strings.Trim(text, "0123456789") != "", "%s %s %q", f.ID, from.Name,
+						text)
 				}
 			}
 		}
@@ -79,7 +80,8 @@ func TestQuickSaysWhatFormsSay(t *testing.T) {
 	require.Greater(t, quick, 15, "most formats are quick")
 }
 
-// Good must say of digits what the form says: over every format, good reads, those with one bit flipped, and any digits.
+// Good must say of digits what the form says: over every format, good reads, those with one bit flipped, and any
+// digits.
 func TestGoodSaysWhatFormsSay(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 4))
 	said := map[bool]int{}

@@ -37,7 +37,7 @@ func (h *Line) Print(w io.Writer, seen *Seen) {
 	if h.Spikes > 0 {
 		fmt.Fprintf(w, "  %s removed, each shorter than %v\n", say.Count(h.Spikes, "spike"), h.Glitch)
 	}
-	if h.Width.N+h.Interval.N > 0 {
+	if h.Reads > 1 && h.Width.N+h.Interval.N > 0 { // of one read, what is in the table is said beside it
 		h.table(w)
 	}
 	if h.Health.Glitch > 0 {

@@ -28,6 +28,14 @@ func (t *Tap) Next() (line.Edge, error) {
 	return e, err
 }
 
+// SampleTime returns the time from one sample of the recording to the next, 0 where it has none.
+func (t *Tap) SampleTime() time.Duration {
+	if s, ok := t.Source.(interface{ SampleTime() time.Duration }); ok {
+		return s.SampleTime()
+	}
+	return 0
+}
+
 // Around returns the edges of a read and a little before and behind it, as of wires that idle high; none where the
 // recording has pulses without an end.
 func (t *Tap) Around(r line.Read, inverted bool) (edges []line.Edge) {

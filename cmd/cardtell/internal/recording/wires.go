@@ -113,8 +113,8 @@ func manyPairs(pairs []line.Pair) error {
 		if p.Coding == line.ClockAndData {
 			options = [2]string{"--clock", "--data"}
 		}
-		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], say.Clip(p.Names[0], 60), options[1],
-			say.Clip(p.Names[1], 60)))
+		all = append(all, fmt.Sprintf("%s %s %s %s", options[0], argument(p.Names[0]), options[1],
+			argument(p.Names[1])))
 	}
 	more := ""
 	if n := len(pairs) - maxPairs; n > 0 {
@@ -122,6 +122,14 @@ func manyPairs(pairs []line.Pair) error {
 	}
 	return fmt.Errorf("the recording seems to have %s; read one at a time: %s%s", say.Count(len(pairs), "reader"),
 		strings.Join(all, ", or "), more)
+}
+
+// argument returns a name as a command line takes it.
+func argument(name string) string {
+	if name = say.Clip(name, 60); strings.ContainsAny(name, " ;&|()<>$*'") {
+		return `"` + name + `"`
+	}
+	return name
 }
 
 // notTimeout tries again for as long as a live recording has only not begun yet.

@@ -1,0 +1,246 @@
+package line_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/wiegand/line"
+)
+
+// changes writes a row for each change of the published 26-bit example, 2 ms apart and 50 µs wide.
+func changes(row func(us, wire, level int) string) string {
+	var b strings.Builder
+	for i, bit := range card {
+		at := 100000 + 2000*i
+		b.WriteString(row(at, int(bit-'0'), 0) + "\n" + row(at+50, int(bit-'0'), 1) + "\n")
+	}
+	return b.String()
+}
+
+// TestLogsOfRecorders has the ways in which programs of small boards and of recorders write changes down (common
+// practice, no source).
+func TestLogsOfRecorders(t *testing.T) {
+	t.Parallel()
+	last := 0
+	words := [2]string{"FALLING", "RISING"}
+	state := [2]int{1, 1}
+	levels := func(format string) string {
+		state = [2]int{1, 1}
+		return changes(func(us, wire, level int) string {
+			state[wire] = level
+			return fmt.Sprintf(format, us/1e6, us%1e6, state[0], state[1])
+		})
+	}
+	for name, c := range map[string]struct {
+		text string
+		o    line.CSVOptions
+		s    line.Signals
+	}{
+		"numbers of pins": {text: "time_us,pin,level\n" + changes(func(us, wire, level int) string {
+			return fmt.Sprintf("%d,%d,%d", us, 2+wire, level)
+		}), s: line.Signals{Data0: "2", Data1: "3"}},
+		"pins 0 and 1": {text: "time_us,pin,level\n" + changes(func(us, wire, level int) string {
+			return fmt.Sprintf("%d,%d,%d", us, wire, level)
+		}), s: line.Signals{Data0: "0", Data1: "1"}},
+		"the wire first": {text: "wire,time_us,level\n" + changes(func(us, wire, level int) string {
+			return fmt.Sprintf("D%d,%d,%d", wire, us, level)
+		})},
+		"the level before the wire": {text: "time_us;level;wire\n" + changes(func(us, wire, level int) string {
+			return fmt.Sprintf("%d;%d;D%d", us, level, wire)
+		})},
+		"lines for people": {text: changes(func(us, wire, level int) string {
+			return fmt.Sprintf("%d us: D%d %s", us, wire, words[level])
+		})},
+		"in brackets": {text: changes(func(us, wire, level int) string {
+			return fmt.Sprintf("[%d.%06d] D%d %s", us/1e6, us%1e6, wire, words[level])
+		}), o: line.CSVOptions{Unit: "s"}},
+		"time since the row before": {text: "delta_us,wire,level\n" + changes(func(us, wire, level int) string {
+			since := us - last
+			last = us
+			return fmt.Sprintf("%d,D%d,%d", since, wire, level)
+		})},
+		"HI and LO": {text: "Time [s],D0,D1\n0.0,HI,HI\n" +
+			strings.NewReplacer(",0", ",LO", ",1", ",HI").Replace(levels("%d.%06d,%d,%d"))},
+		"quoted decimal comma": {text: `"Time [s]","D0","D1"` + "\n" + levels(`"%d,%06d","%d","%d"`)},
+		"date and time":        {text: "Date;Time;D0;D1\n" + levels("2026-11-26;10:00:0%d.%06d;%d;%d")},
+		"date with points":     {text: "Time;D0;D1\n" + levels("26.11.2026 10:00:0%d.%06d;%d;%d")},
+		"date with strokes":    {text: "Time,D0,D1\n" + levels("11/26/2026 10:00:0%d.%06d,%d,%d")},
+		"minutes and seconds":  {text: "Time,D0,D1\n" + levels("00:0%d.%06d,%d,%d")},
+		"past midnight":        {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
+	} {
+		reads, _, err := readCSV(strings.NewReader(c.text), c.o, c.s)
+		require.NoError(t, err, name)
+		require.Equal(t, []string{card}, bitsOf(reads), name)
+	}
+}
+
+// A recording may begin with its first change, or inside a pulse: the bit is there either way. What was before it is
+// not known. Wires that are low for longer, as those of a reader without supply, have no pulse.
+func TestFirstRowInsideAPulse(t *testing.T) {
+	t.Parallel()
+	rows := strings.SplitAfter("Time [us],D0,D1\n0,1,0\n50,1,1\n2000,0,1\n2050,1,1\n4000,1,0\n4050,1,1\n120000,1,1\n",
+		"\n")
+	read := func(first string) line.Read {
+		text := rows[0] + first + strings.Join(rows[2:], "")
+		reads, h, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
+		require.NoError(t, err)
+		require.Len(t, reads, 1)
+		require.False(t, h.Inverted)
+		require.True(t, reads[0].Faults.Has(line.CutStart))
+		return reads[0]
+	}
+	require.Equal(t, "101", read(rows[1]).Bits.String())
+	require.Equal(t, "101", read("40,1,0\n").Bits.String(), "10 µs of it are left")
+	require.Equal(t, "01", read("-300,1,0\n").Bits.String(), "low for longer than a pulse of this reader")
+	require.Equal(t, "01", read("0,0,0\n").Bits.String(), "both low")
+}
+
+// A reader that gets its supply while the recorder runs holds both wires low until then, for longer than a gap.
+func TestPolarityOfSupplyThatComesUp(t *testing.T) {
+	t.Parallel()
+	s := steadySim()
+	for _, low := range []time.Duration{5 * ms, 70 * ms, 300 * ms} {
+		for _, other := range []line.Level{line.Low, line.High} { // at which level the recording begins to see the other wire
+			edges := []line.Edge{{At: 0, Wire: 0, Level: other}, {At: 0, Wire: 1, Level: line.Low},
+				{At: low, Wire: 0, Level: line.High}, {At: low, Wire: 1, Level: line.High}}
+			for _, e := range simEdges(s.send(1e6, card)) {
+				if e.At > low {
+					edges = append(edges, e)
+				}
+			}
+			reads, h, err := readAll(&source{edges: append(edges, line.Edge{At: 2 * time.Second, Wire: line.NoWire})})
+			require.NoError(t, err)
+			require.False(t, h.Inverted, low)
+			require.Equal(t, []string{card}, bitsOf(reads))
+			require.Equal(t, line.Healthy, reads[0].Verdict(), "%v", reads[0].Warnings(nil))
+		}
+	}
+}
+
+// A wire that sticks is not one that idles so, though it be low for longer than high.
+func TestPolarityOfAWireThatSticks(t *testing.T) {
+	t.Parallel()
+	for _, inverted := range []bool{false, true} {
+		idle, active := line.High, line.Low
+		if inverted {
+			idle, active = line.Low, line.High
+		}
+		_, h, err := readAll(&source{edges: []line.Edge{{Wire: 0, Level: idle}, {Wire: 1, Level: idle},
+			{At: 200 * ms, Wire: 0, Level: active}, {At: 10 * time.Second, Wire: line.NoWire}}})
+		require.NoError(t, err)
+		require.Equal(t, inverted, h.Inverted)
+		require.Equal(t, [2]bool{true, false}, h.Stuck)
+	}
+}
+
+// voltages is a scope's export of the published 26-bit example: both wires idle at idle and pulse to active, with
+// normal noise; wire cut does not move. Every pulse is seen on the other wire too, at its edges, as crosstalk volts.
+func voltages(idle, active, noise, crosstalk float64, cut int) string {
+	rng := rand.New(rand.NewPCG(seed, 12))
+	var b strings.Builder
+	b.WriteString("Time (s),D0 (V),D1 (V)\n")
+	for n := range 25000 {
+		v := [2]float64{idle, idle}
+		if us := n*10 - 100000; us >= 0 && us/2000 < len(card) {
+			w := int(card[us/2000] - '0')
+			switch in := us % 2000; {
+			case in < 50 && w != cut:
+				v[w] = active
+				if in == 0 {
+					v[1-w] -= crosstalk
+				}
+			case in == 50:
+				v[1-w] += crosstalk
+			}
+		}
+		fmt.Fprintf(&b, "%.5f,%.3f,%.3f\n", float64(n)*1e-5, v[0]+noise*rng.NormFloat64(), v[1]+noise*rng.NormFloat64())
+	}
+	return b.String()
+}
+
+// Noise is no level, be the wires at whatever voltage: before they move, and where they never do.
+func TestNoisyVoltages(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct{ idle, active, noise, crosstalk float64 }{
+		"idle at ground":              {0.1, 5, 0.25, 0.5},
+		"idle above ground":           {0.4, 3.3, 0.15, 0.3},
+		"idle at the supply":          {5, 0.4, 0.25, 0.7},
+		"twelve volts":                {0.1, 12, 0.3, 1.5},
+		"a probe of ten":              {0.02, 0.5, 0.02, 0.05},
+		"a scope that hides the rest": {0, -5, 0.2, 0.5},
+	} {
+		for cut := -1; cut < 2; cut++ {
+			reads, h, err := readCSV(strings.NewReader(voltages(c.idle, c.active, c.noise, c.crosstalk, cut)),
+				line.CSVOptions{}, line.Signals{})
+			require.NoError(t, err)
+			require.Len(t, reads, 1, "%s %d", name, cut)
+			require.Equal(t, c.active > c.idle, h.Inverted, name)
+			require.Zero(t, h.Spikes, "%s %d", name, cut)
+			if cut < 0 {
+				require.Equal(t, card, reads[0].Bits.String(), name)
+				require.Equal(t, line.Healthy, reads[0].Verdict(), "%s %v", name, reads[0].Warnings(nil))
+			} else {
+				require.Equal(t, strings.Count(card, string('1'-rune(cut))), reads[0].Bits.Len(), name)
+				require.Zero(t, h.Pulses[cut], "%s %d", name, cut)
+			}
+		}
+	}
+}
+
+// A reader whose pulses come at random by an eighth of the beat now and then has two that look like an echo, or like a
+// lost pulse. Nothing is made of it: a mended read that is wrong is worse than none.
+func TestUnsteadyReadsAreNotMended(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(seed, 13))
+	doubted, wrong := 0, 0
+	for range 2000 {
+		bits := randomBits(rng, 100).String()
+		var falls []fall
+		for i, bit := range bits {
+			falls = append(falls, fall{int(bit - '0'), 1e5 + 1000*(float64(i)+0.1*rng.NormFloat64()), 50})
+		}
+		reads, _ := record(falls, line.Config{})
+		require.Len(t, reads, 1)
+		require.Equal(t, bits, reads[0].Bits.String())
+		if reads[0].Verdict() == line.Suspect {
+			doubted++
+		}
+		if reads[0].Mended.Len() > 0 {
+			wrong++
+		}
+	}
+	require.Greater(t, doubted, 100, "or there was nothing to see")
+	require.LessOrEqual(t, wrong, 4, "of 2000")
+}
+
+// At 32 µs a sample, pulses of 20 µs every 62.5 samples are seen every second time, and those that are seen are as
+// steady as any. At 8 µs a sample none is lost.
+func TestEverySecondBitBetweenSamples(t *testing.T) {
+	t.Parallel()
+	read := func(sample int) line.Read {
+		var b strings.Builder
+		fmt.Fprintf(&b, "Sample interval: %dus\nD0,D1\n", sample)
+		for us := 0; us < 200000; us += sample {
+			v := [2]int{1, 1}
+			if in := us - 79990; in >= 0 && in/2000 < len(card) && in%2000 < 20 {
+				v[card[in/2000]-'0'] = 0
+			}
+			fmt.Fprintf(&b, "%d,%d\n", v[0], v[1])
+		}
+		reads, _, err := readCSV(strings.NewReader(b.String()), line.CSVOptions{}, line.Signals{})
+		require.NoError(t, err)
+		require.Len(t, reads, 1)
+		return reads[0]
+	}
+	half := read(32)
+	require.Equal(t, len(card)/2, half.Bits.Len(), "or there was nothing to see")
+	require.Equal(t, faults(line.OneSample), half.Faults)
+	whole := read(8)
+	require.Equal(t, card, whole.Bits.String())
+	require.Equal(t, line.Healthy, whole.Verdict(), "%v", whole.Warnings(nil))
+}
