@@ -7,8 +7,8 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// Reading is what cards of one kind can be, as far as cards of another kind beside them go: a format, in some wiring and
-// printed in some way. Without a format it is a layout that no table has.
+// Reading is what cards of one kind can be, as far as cards of another kind beside them go: a format, in some wiring
+// and printed in some way. Without a format it is a layout that no table has.
 type Reading struct {
 	Format *formats.Format
 	Wiring Fault

@@ -317,8 +317,8 @@ func (t *halving) boxed(p wide, lo, hi, r int, base uint64) wide {
 	return orBox(p, n, most-least, t.different, t.values(r, base), harmonicLimit)
 }
 
-// orCounted is that the numbers of the first 2^r values are p or, as often, one box that begins with the lowest of them,
-// in closed form.
+// orCounted is that the numbers of the first 2^r values are p or, as often, one box that begins with the lowest of
+// them, in closed form.
 func (t *halving) orCounted(p wide, lo, hi, r int) wide {
 	n := t.count(lo, hi, r, 0)
 	if n < 2 || float64(n) > t.values(r, 0) {

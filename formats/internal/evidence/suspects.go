@@ -114,8 +114,8 @@ func (s *Sample) lone() (c suspect) {
 	return c
 }
 
-// worthALook is by how much misreads can cost more than what the check explains for a set to be looked at: what the rest
-// of the bits are without that check can make up for it.
+// worthALook is by how much misreads can cost more than what the check explains for a set to be looked at: what the
+// rest of the bits are without that check can make up for it.
 const worthALook = 3
 
 // misreadCost is about what it costs to call a read a misread, beyond what it costs to call it good.
