@@ -152,9 +152,13 @@ func (a *TextAnswer) finish() {
 
 // sort puts the likeliest first.
 func (a *Answer) sort() {
-	slices.SortStableFunc(a.Candidates, func(c, d Candidate) int {
-		return cmp.Or(cmp.Compare(d.Probability, c.Probability), strings.Compare(c.Format.ID, d.Format.ID))
-	})
+	all := a.Candidates
+	for i := range all { // few, and sorted mostly
+		for ; i > 0 && (all[i].Probability > all[i-1].Probability ||
+			all[i].Probability == all[i-1].Probability && all[i].Format.ID < all[i-1].Format.ID); i-- {
+			all[i], all[i-1] = all[i-1], all[i]
+		}
+	}
 	slices.SortStableFunc(a.Frames, func(f, g Frame) int {
 		return cmp.Or(cmp.Compare(g.Probability, f.Probability), strings.Compare(f.Format.ID, g.Format.ID))
 	})

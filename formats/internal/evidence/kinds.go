@@ -2,7 +2,6 @@ package evidence
 
 import (
 	"cmp"
-	"maps"
 	"math"
 	"slices"
 
@@ -50,7 +49,8 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 	if len(cards) == 0 {
 		return Kinds{}, errNoCards
 	}
-	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards)), joint: joint}
+	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards)), joint: joint,
+		otherwise: map[int][]Otherwise{}}
 	trim := r.clocked(cards)
 	for i := range cards {
 		c, _, err := r.card(i, cards[i], trim)
@@ -65,25 +65,18 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 	if len(groups) > 1 {
 		k.Probability = share(gain)
 	}
-	var all []group
 	for _, g := range groups {
-		parts, p := s.split(g.places, g.otherwise)
-		all = append(all, parts...)
+		parts, p := s.split(g)
+		k.Groups = append(k.Groups, parts...)
 		k.Probability = max(k.Probability, p)
 	}
-	slices.SortFunc(all, func(a, b group) int { return a.places[0] - b.places[0] })
-	for _, g := range all {
-		k.Groups, k.Otherwise = append(k.Groups, g.places), append(k.Otherwise, g.otherwise)
+	slices.SortFunc(k.Groups, func(a, b []int) int { return a[0] - b[0] })
+	for _, g := range k.Groups {
+		k.Otherwise = append(k.Otherwise, s.otherwise[g[0]])
 	}
 	slices.Sort(s.doubts)
 	k.Doubtful = slices.Compact(s.doubts)
 	return k, nil
-}
-
-// group is cards of one kind.
-type group struct {
-	places    []int
-	otherwise []Otherwise
 }
 
 // Evidence returns the log of the joint probability of cards, of one kind or of one for each length of their reads. The
@@ -101,17 +94,14 @@ func (r *Model) Evidence(cards []formats.Sightings) (float64, error) {
 
 // merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too
 // many, than of two. gain is how much likelier what is left apart is than the next best.
-func (s *splitter) merge(lengths [][]int) (groups []group, gain float64) {
-	for _, places := range lengths {
-		groups = append(groups, group{places: places})
-	}
+func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 	if len(groups) == 1 {
 		return groups, 0
 	}
-	slices.SortFunc(groups, func(a, b group) int { return s.lengthOf(a.places) - s.lengthOf(b.places) })
+	slices.SortFunc(groups, func(a, b []int) int { return s.lengthOf(a) - s.lengthOf(b) })
 	gain = math.Inf(1)
 	for i := 0; i+1 < len(groups); {
-		a, b := groups[i].places, groups[i+1].places
+		a, b := groups[i], groups[i+1]
 		n := s.lengthOf(a)
 		if n == 0 || s.lengthOf(b)-n > mostLost {
 			i++
@@ -122,15 +112,21 @@ func (s *splitter) merge(lengths [][]int) (groups []group, gain float64) {
 		if g > 0 {
 			gain = min(gain, g)
 			together := Otherwise{[][]int{both}, 1 - share(g)}
-			groups[i].otherwise = append(groups[i].otherwise, together)
+			s.orElse(a, s.otherwise[a[0]], together)
+			s.orElse(b, s.otherwise[b[0]], together)
 			i++
-			groups[i].otherwise = append(groups[i].otherwise, together)
 			continue
 		}
-		groups = slices.Replace(groups, i, i+2, group{both, []Otherwise{{[][]int{a, b}, share(g)}}})
+		s.orElse(both, nil, Otherwise{[][]int{a, b}, share(g)})
+		groups = slices.Replace(groups, i, i+2, both)
 		i = max(0, i-1)
 	}
 	return groups, gain
+}
+
+// orElse notes how else the cards of a group may be dealt out: as known already, and one way more.
+func (s *splitter) orElse(group []int, known []Otherwise, one Otherwise) {
+	s.otherwise[group[0]] = append(slices.Clone(known), one)
 }
 
 // lengthOf returns the length of most reads of a group, the first of equals.
@@ -151,14 +147,15 @@ func share(gain float64) float64 { return 1 / (1 + math.Exp(-gain)) }
 
 // splitter looks for kinds among the cards of one question.
 type splitter struct {
-	model  *Model
-	cards  []formats.Sightings
-	seen   [][]Seen     // of each card beside its read
-	order  []int        // of each card, its place in an order that does not depend on how they were given
-	joint  float64      // log of the probability of all cards together, not a number where it is not known
-	card   formats.Card // scratch: a card as some format has it
-	text   [96]byte     // and in some form
-	doubts []int
+	model     *Model
+	cards     []formats.Sightings
+	seen      [][]Seen            // of each card beside its read
+	order     []int               // of each card, its place in an order that does not depend on how they were given
+	otherwise map[int][]Otherwise // by the first place of a group
+	joint     float64             // log of the probability of all cards together, not a number where it is not known
+	card      formats.Card        // scratch: a card as some format has it
+	text      [96]byte            // and in some form
+	doubts    []int
 }
 
 // ReadOf returns the read of a card, empty where there is none.
@@ -259,14 +256,16 @@ func (s *splitter) rank() {
 
 // ordered returns places in that order.
 func (s *splitter) ordered(places []int) []int {
-	return slices.SortedFunc(slices.Values(places), func(i, j int) int { return s.order[i] - s.order[j] })
+	all := slices.Clone(places)
+	slices.SortFunc(all, func(i, j int) int { return s.order[i] - s.order[j] })
+	return all
 }
 
 // split splits cards of one length as long as that makes them likelier. p is the probability of all ways to split them
-// once that are looked at; otherwise is how else the cards may be dealt out.
-func (s *splitter) split(all []int, otherwise []Otherwise) (groups []group, p float64) {
+// once that are looked at.
+func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	if len(all) < leastSplit {
-		return []group{{all, otherwise}}, 0
+		return [][]int{all}, 0
 	}
 	some := all
 	if every := len(all) / MostWeighed; every > 1 {
@@ -285,14 +284,15 @@ func (s *splitter) split(all []int, otherwise []Otherwise) (groups []group, p fl
 		}
 	}
 	if deal == nil {
-		return []group{{all, otherwise}}, 0
+		return [][]int{all}, 0
 	}
+	otherwise := s.otherwise[all[0]]
 	parts := s.dealt(all, deal)
 	if p = share(ways.log()); best <= 0 {
 		if p > unlikely {
-			otherwise = append(slices.Clone(otherwise), Otherwise{parts, p})
+			s.orElse(all, otherwise, Otherwise{parts, p})
 		}
-		return []group{{all, otherwise}}, p
+		return [][]int{all}, p
 	}
 	if len(all) <= mostMoved {
 		var refined float64
@@ -302,11 +302,11 @@ func (s *splitter) split(all []int, otherwise []Otherwise) (groups []group, p fl
 	} else {
 		s.doubts = append(s.doubts, all...)
 	}
-	if p < 1-unlikely {
-		otherwise = append(slices.Clone(otherwise), Otherwise{[][]int{all}, 1 - p})
-	}
 	for _, part := range parts {
-		deeper, _ := s.split(part, otherwise)
+		if s.otherwise[part[0]] = otherwise; p < 1-unlikely {
+			s.orElse(part, otherwise, Otherwise{[][]int{all}, 1 - p})
+		}
+		deeper, _ := s.split(part)
 		groups = append(groups, deeper...)
 	}
 	return groups, p
@@ -432,15 +432,25 @@ func (s bitSpan) of(b wiegand.Bits) uint64 {
 }
 
 // commonest returns what most cards have in a run of bits, a few such values, most cards first.
-func (s *splitter) commonest(places []int, span bitSpan) []uint64 {
-	cards := map[uint64]int{}
+func (s *splitter) commonest(places []int, span bitSpan) (most []uint64) {
+	var values []uint64
 	for _, at := range places {
-		cards[span.of(ReadOf(s.cards[at]))]++
+		values = append(values, span.of(ReadOf(s.cards[at])))
 	}
-	all := slices.SortedFunc(maps.Keys(cards), func(v, u uint64) int {
-		return cmp.Or(cards[u]-cards[v], cmp.Compare(v, u))
-	})
-	return all[:min(len(all), mostBeginnings)]
+	slices.Sort(values)
+	for len(most) < mostBeginnings && len(values) > 0 {
+		first, cards := 0, 0
+		for i, j := 0, 0; i < len(values); i = j {
+			for j = i; j < len(values) && values[j] == values[i]; j++ {
+			}
+			if j-i > cards {
+				first, cards = i, j-i
+			}
+		}
+		most = append(most, values[first])
+		values = slices.Delete(values, first, first+cards)
+	}
+	return most
 }
 
 // facilities returns where reads of a length have a facility, as the formats of that length say, each place once.
