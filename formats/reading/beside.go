@@ -128,7 +128,11 @@ func (a *among) looks(l *lot, way int) float64 {
 	}
 	log := oddly(asMended, w.long, n, 0, 0) + oddly(asMended, w.repaired, n, 0, 0)
 	if a.reading.shape.bare() {
-		log += oddly(asPadded, w.padded, n, a.padded, a.bare)
+		padded := oddly(asPadded, w.padded, n, a.padded, a.bare)
+		if w.padded == n && a.padded == a.bare {
+			padded = evidence.LogAdd(padded, math.Log(allPadded))
+		}
+		log += padded
 	}
 	if l.texts[0][way].short {
 		lost := habitual(n, 0, usual*asMended+a.short, usual*(1-asMended)+a.kept)

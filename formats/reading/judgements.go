@@ -70,6 +70,9 @@ const (
 	// allLost is how usual it is that a spreadsheet has taken a whole column for numbers, and the zeros before them.
 	allLost = 0.25
 
+	// allPadded is how usual it is that a list fills all numbers up with zeros that are printed without.
+	allPadded = 0.02
+
 	// typedWrong is how usual it is that a text is wrong, of which the list has no like, so that it can be any; typedNear
 	// the log of how probable one is that is a slip away from another.
 	typedWrong, typedNear = 0.01, -9.0

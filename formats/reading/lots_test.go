@@ -87,6 +87,16 @@ func TestASlipIsNoCardOfAnotherKind(t *testing.T) {
 		outcomes(p, "10658269", "106558269", "299709431"))
 }
 
+// A list that fills all its numbers up with zeros has the site's cards all the same.
+func TestAllNumbersFilledUp(t *testing.T) {
+	var all []string
+	for i := range 60 {
+		all = append(all, fmt.Sprintf("%010d", 300+7*i))
+	}
+	p := settledOn(t, []formats.Population{kind("26-8-16", "number", 121)}, all, Options{})
+	assert.Equal(t, []string{"26-8-16 121,00307"}, outcomes(p, "0000000307"))
+}
+
 // A number in hex that has some zeros before it, and yet not all its digits, is no card of a kind with more digits:
 // those of 24 bits have 6, those of 32 have 8.
 func TestHexThatKeptItsZeros(t *testing.T) {
