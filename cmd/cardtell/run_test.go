@@ -33,8 +33,9 @@ func TestLineTooLong(t *testing.T) {
 }
 
 // Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers,
-// and no print: that is as good a reading as one long number without a facility, in two boxes. So what is stated is
-// near the weights of the two formats in the catalogue, 100 to 8, and never a certainty; two prints settle it.
+// and no print: that is as good a reading as one long number without a facility, in two boxes, or as two kinds of card
+// of which one has such a number. So what is stated is somewhat less than the weights of the two formats in the
+// catalogue say, 100 to 8, and never a certainty; two prints settle it.
 func TestTwoFacilitiesWithoutPrints(t *testing.T) {
 	t.Parallel()
 	args := []string{"--json"}
@@ -50,13 +51,14 @@ func TestTwoFacilitiesWithoutPrints(t *testing.T) {
 	require.Empty(t, doc.Populations)
 	require.GreaterOrEqual(t, len(doc.Candidates), 2)
 	assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
-	assert.InDelta(t, 100.0/108, doc.Candidates[0].Probability, 0.07)
+	assert.InDelta(t, 100.0/108-0.15, doc.Candidates[0].Probability, 0.15)
+	assert.Contains(t, strings.Join(doc.Warnings, "\n"), "may be of another kind than the rest")
 	assert.Equal(t, "26-0-24", doc.Candidates[1].Format)
 
 	args[1], args[2] = args[1]+"=20411", args[2]+"=3702"
 	require.NoError(t, json.Unmarshal([]byte(do("identify "+strings.Join(args, " "), "").out), &doc))
 	assert.Equal(t, "26-8-16", doc.Candidates[0].Format)
-	assert.Greater(t, doc.Candidates[0].Probability, 0.999)
+	assert.Greater(t, doc.Candidates[0].Probability, 0.99)
 }
 
 // Where many cards are in doubt they are counted, and it is said why and what to do: their prints may be known already.
@@ -75,7 +77,7 @@ func TestManyDoubtful(t *testing.T) {
 }
 
 // The probabilities of identify --json add up to 1, with those that are cut off and that of several kinds: and those of
-// each of several kinds to that. What identify says of a format learn says too.
+// each of several kinds to that, at least. What identify says of a format learn says too.
 func TestIdentifyAddsUp(t *testing.T) {
 	type kind struct {
 		Candidates      []candidateJSON
@@ -101,7 +103,7 @@ func TestIdentifyAddsUp(t *testing.T) {
 	const cards = "26:168DE9E 26:1694AD9 26:169E5A4 26:14258E0 26:3432E50 26:143CB7B"
 	six := ask(cards)
 	assert.InDelta(t, 1, sum(six.kind)+six.Several, 1e-9)
-	assert.Greater(t, six.Several, 0.01)
+	assert.Greater(t, six.Several, 0.001)
 	var learned struct{ Probability float64 }
 	require.NoError(t, json.Unmarshal([]byte(do("learn --json "+cards, "").out), &learned))
 	assert.InDelta(t, learned.Probability, six.Candidates[0].Probability, 1e-3)

@@ -69,7 +69,8 @@ func candidates(w *evidence.Work, all []Candidate, kept []reading, sum float64) 
 	var repairs []Repair
 	for k, one := range kept {
 		r, c := &w.Results[one.at], &all[k]
-		c.Format, c.Fault, c.Probability, c.Printed = r.Format, r.Fault(), one.p/sum, append(c.Printed[:0], r.How...)
+		c.Format, c.Fault, c.Probability, c.way = r.Format, r.Fault(), one.p/sum, 0
+		c.Printed = append(c.Printed[:0], r.How...)
 		if cap(c.Cards) < n || cap(c.Repairs) < n {
 			if cards == nil {
 				cards, repairs = make([]formats.Card, n*(len(kept)-k)), make([]Repair, n*(len(kept)-k))

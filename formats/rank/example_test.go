@@ -101,6 +101,38 @@ func ExampleRanker_Kinds() {
 	// Output: [[0 2 4] [1 3]]
 }
 
+// Two lots of cards, without a print: two facilities of one format, or cards of two formats.
+func ExampleRanker_Divide() {
+	ranker, err := rank.New(formats.Builtin())
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	var cards []formats.Sightings
+	for _, text := range []string{"26:2F20023", "26:2F20057", "26:2F201A9", "26:2B13883", "26:2B13885"} {
+		card, err := formats.ParseSightings(text)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		cards = append(cards, card)
+	}
+	answer, err := ranker.Rank(cards)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	before := answer.Candidates[0].Probability
+	kinds, answers, err := ranker.Divide(cards, &answer)
+	fmt.Println(kinds.Groups, answers, err)
+	fmt.Println(answer.Candidates[0].Format.ID, answer.Candidates[0].Probability < before)
+	fmt.Println(answer.Warnings)
+	// Output:
+	// [[0 1 2 3 4]] [] <nil>
+	// 26-8-16 true
+	// [cards 4, 5 may be of another kind than the rest (11 %): no one answer is for all then; ask about each kind by itself]
+}
+
 // One answer's memory serves for all cards of a long file.
 func ExampleRanker_RankInto() {
 	ranker, err := rank.New(formats.Builtin())

@@ -15,12 +15,19 @@ type Kinds struct {
 	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all
 	// those of a length of which there are more than 100.
 	Doubtful []int
+
+	// Otherwise has for each group how else its cards may be dealt out.
+	Otherwise [][]Otherwise
 }
+
+// Otherwise is another way to deal out the cards of a group: they are of the kinds of which the parts are, which have
+// all of them between them, or are of one kind with others, and then there is one part, which has the others too.
+type Otherwise = evidence.Otherwise
 
 // Kinds looks for cards of several kinds among those asked about. Those of different lengths are of different kinds,
 // unless a bit lost or added makes them alike; those of one length are split in two where the two halves are together
 // likelier than all in one, and each half again. All in one group is the answer where they are of one kind, or where it
-// can't be told. The error is that of Rank.
+// can't be told. The error is that of Rank. [Ranker.Divide] answers for each of them.
 func (r *Ranker) Kinds(cards []formats.Sightings) (Kinds, error) {
 	k, err := r.model.Kinds(cards)
 	return Kinds(k), err

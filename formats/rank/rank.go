@@ -56,6 +56,7 @@ type Answer struct {
 	Frames     []Frame     // frames of the catalogue with other parts than any table has, most probable first
 	// probability of all layouts whose frame no table has; with the candidates' and frames' it adds up to 1
 	Unknown  float64
+	Several  float64  // what [Ranker.Divide] takes from all of these: that no one of them is right of all cards
 	First    []string // what is wrong with the cards as they were given, to be told before any candidate
 	Warnings []string // what to be careful about, whatever the format
 }
@@ -69,6 +70,8 @@ type Candidate struct {
 	Repairs     []Repair       // one for each card: what is wrong with its read
 	// for each kind of sighting beside the reads, how it follows from the cards; "" where it does not
 	Printed []string
+
+	way int // of a TextAnswer, the place in Taken of the likeliest way to it
 }
 
 // Frame is a length and checks that the catalogue has, with the bits between divided as no table has it: which of them
@@ -89,7 +92,7 @@ func (r *Ranker) Rank(cards []formats.Sightings) (Answer, error) {
 // RankInto is Rank for one question after another: it overwrites an answer and uses its memory again, so that a read
 // that gives no warning costs no allocation. On an error the answer is empty.
 func (r *Ranker) RankInto(ans *Answer, cards []formats.Sightings) error {
-	ans.Candidates, ans.Frames, ans.Unknown = ans.Candidates[:0], ans.Frames[:0], 0
+	ans.Candidates, ans.Frames, ans.Unknown, ans.Several = ans.Candidates[:0], ans.Frames[:0], 0, 0
 	ans.First, ans.Warnings = nil, nil
 	return r.model.Weigh(cards, func(w *evidence.Work) { r.answer(w, ans) })
 }

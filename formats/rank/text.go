@@ -22,17 +22,15 @@ type Taken struct {
 type TextAnswer struct {
 	Answer         // over all ways of meaning them; the warnings are those of the likeliest
 	Taken  []Taken // the likeliest first; they add up to 1
-
-	way []int // of each candidate, the place in Taken of the likeliest way to it
 }
 
 // Way returns the place in Taken of the likeliest way to the candidate at that place of Candidates, from 0; -1 where
 // there is no such candidate.
 func (a *TextAnswer) Way(candidate int) int {
-	if candidate < 0 || candidate >= len(a.way) {
+	if candidate < 0 || candidate >= len(a.Candidates) {
 		return -1
 	}
-	return a.way[candidate]
+	return a.Candidates[candidate].way
 }
 
 // RankTexts answers for cards of one site, each as somebody wrote it down. Texts that can be meant in several ways are
@@ -96,7 +94,7 @@ func (r *Ranker) rankWays(ways []*way) (out TextAnswer, err error) {
 	if len(ways) == 1 {
 		one := ways[0]
 		one.taken.Probability = 1
-		return TextAnswer{one.ans, []Taken{one.taken}, make([]int, len(one.ans.Candidates))}, nil
+		return TextAnswer{one.ans, []Taken{one.taken}}, nil
 	}
 	out.First, out.Warnings = ways[0].ans.First, ways[0].ans.Warnings
 	for i, w := range ways {
@@ -119,7 +117,7 @@ func (a *TextAnswer) merge(way int, ans *Answer, p float64) {
 		a.Frames = append(a.Frames, f)
 	}
 	for _, c := range ans.Candidates {
-		c.Probability *= p
+		c.Probability, c.way = p*c.Probability, way
 		at := slices.IndexFunc(a.Candidates, func(d Candidate) bool {
 			return d.Format == c.Format && d.Fault == c.Fault && slices.EqualFunc(d.Cards, c.Cards, sameCard)
 		})
@@ -127,39 +125,43 @@ func (a *TextAnswer) merge(way int, ans *Answer, p float64) {
 			a.Candidates[at].Probability += c.Probability
 			continue
 		}
-		a.Candidates, a.way = append(a.Candidates, c), append(a.way, way)
+		a.Candidates = append(a.Candidates, c)
 	}
 }
 
 // finish leaves out what is too small to show, shares that out, and sorts.
 func (a *TextAnswer) finish() {
-	order, sum := []int{}, a.Unknown
-	for i := range a.Candidates {
-		if p := a.Candidates[i].Probability; p >= shownFrom {
-			order, sum = append(order, i), sum+p
-		}
-	}
+	a.Candidates = slices.DeleteFunc(a.Candidates, func(c Candidate) bool { return c.Probability < shownFrom })
 	a.Frames = slices.DeleteFunc(a.Frames, func(f Frame) bool { return f.Probability < shownFrom })
+	sum := a.Unknown
+	for i := range a.Candidates {
+		sum += a.Candidates[i].Probability
+	}
 	for i := range a.Frames {
 		sum += a.Frames[i].Probability
 	}
-	slices.SortStableFunc(order, func(i, j int) int {
-		x, y := &a.Candidates[i], &a.Candidates[j]
-		return cmp.Or(cmp.Compare(y.Probability, x.Probability), strings.Compare(x.Format.ID, y.Format.ID))
-	})
-	candidates, ways := make([]Candidate, len(order)), make([]int, len(order))
-	for to, from := range order {
-		candidates[to], ways[to] = a.Candidates[from], a.way[from]
-		candidates[to].Probability /= sum
+	for i := range a.Candidates {
+		a.Candidates[i].Probability /= sum
 	}
-	a.Candidates, a.way = candidates, ways
 	for i := range a.Frames {
 		a.Frames[i].Probability /= sum
+	}
+	a.Unknown /= sum
+	a.sort()
+}
+
+// sort puts the likeliest first.
+func (a *Answer) sort() {
+	all := a.Candidates
+	for i := range all { // few, and sorted mostly
+		for ; i > 0 && (all[i].Probability > all[i-1].Probability ||
+			all[i].Probability == all[i-1].Probability && all[i].Format.ID < all[i-1].Format.ID); i-- {
+			all[i], all[i-1] = all[i-1], all[i]
+		}
 	}
 	slices.SortStableFunc(a.Frames, func(f, g Frame) int {
 		return cmp.Or(cmp.Compare(g.Probability, f.Probability), strings.Compare(f.Format.ID, g.Format.ID))
 	})
-	a.Unknown /= sum
 }
 
 // Facility returns how probable a card with its facility is, beside the same card of which the facility is not known,

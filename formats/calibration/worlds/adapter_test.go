@@ -37,42 +37,29 @@ func engine(t *testing.T) worlds.Engine {
 // identify asks as the command of that name does: all cards together, then each kind by itself where they are of
 // several.
 func identify(ranker *rank.Ranker, cards []formats.Sightings) ([]worlds.Group, error) {
-	all := make([]int, len(cards))
-	for i := range all {
-		all[i] = i
+	ans, err := ranker.Rank(cards)
+	if err != nil {
+		return nil, err
 	}
-	parts, sure := [][]int{all}, 1.0
-	if len(cards) > 1 {
-		k, err := ranker.Kinds(cards)
-		if err != nil {
-			return nil, err
-		}
-		sure = 1 - k.Probability
-		if len(k.Groups) > 1 {
-			parts, sure = k.Groups, k.Probability
-		}
+	k, answers, err := ranker.Divide(cards, &ans)
+	if err != nil {
+		return nil, err
+	}
+	if answers == nil {
+		return []worlds.Group{group(k.Groups[0], &ans)}, nil
 	}
 	var groups []worlds.Group
-	for _, part := range parts {
-		some := make([]formats.Sightings, len(part))
-		for i, at := range part {
-			some[i] = cards[at]
-		}
-		ans, err := ranker.Rank(some)
-		if err != nil {
-			return nil, err
-		}
-		groups = append(groups, group(part, &ans, sure))
+	for i, part := range k.Groups {
+		groups = append(groups, group(part, &answers[i]))
 	}
 	return groups, nil
 }
 
-func group(part []int, ans *rank.Answer, sure float64) worlds.Group {
+func group(part []int, ans *rank.Answer) worlds.Group {
 	g := worlds.Group{Cards: part}
 	for i := range ans.Candidates {
 		c := &ans.Candidates[i]
-		h := worlds.Hypothesis{Probability: sure * c.Probability, Format: c.Format.ID, Cards: make([]worlds.Reading,
-			len(part))}
+		h := worlds.Hypothesis{Probability: c.Probability, Format: c.Format.ID, Cards: make([]worlds.Reading, len(part))}
 		for k := range c.Cards {
 			if card := &c.Cards[k]; card.Whole() {
 				h.Cards[k] = worlds.Reading{Layout: card.Format.Layout, Read: card.Record.Bits(), Chance: c.Repairs[k].Chance}
@@ -81,10 +68,10 @@ func group(part []int, ans *rank.Answer, sure float64) worlds.Group {
 		g.Hypotheses = append(g.Hypotheses, h)
 	}
 	for _, f := range ans.Frames {
-		g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: sure * f.Probability, None: true,
+		g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: f.Probability, None: true,
 			Frame: f.Format.Layout})
 	}
-	g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: sure * ans.Unknown, None: true})
+	g.Hypotheses = append(g.Hypotheses, worlds.Hypothesis{Probability: ans.Unknown, None: true})
 	return g
 }
 

@@ -21,14 +21,14 @@ func box(n int, span uint64, limit, harmonicLimit float64) wide {
 	return p.scale(1 / limit / (harmonicLimit - harmonic(k)))
 }
 
-// counted is box for a box that begins with the lowest number of the field, where high is the highest seen.
-func (m *Numbers) counted(n int, high uint64) wide {
+// counted is box for a box that begins with the lowest of so many values, where high is the highest seen.
+func counted(n int, high uint64, limit, harmonicLimit float64) wide {
 	p := falling(float64(high)+1, n).inverse()
-	if float64(high)*16 >= m.limit || n == 1 {
-		p = p.sub(falling(m.limit+1, n).inverse())
+	if float64(high)*16 >= limit || n == 1 {
+		p = p.sub(falling(limit+1, n).inverse())
 	}
 	k := float64(n)
-	return p.scale(1 / k / (m.harmonic - harmonic(k)))
+	return p.scale(1 / k / (harmonicLimit - harmonic(k)))
 }
 
 // harmonicBits are harmonic(2^r+1).

@@ -3,6 +3,7 @@ package evidence
 import (
 	"cmp"
 	"math"
+	"math/bits"
 	"slices"
 )
 
@@ -17,9 +18,55 @@ func (w *Work) numbersLog(f int) float64 {
 	return m.byFacility(w.boxes, w.values)
 }
 
-// byFacility is numbersLog for facilities and numbers, of which there are several; values is memory to work in.
+// byFacility is numbersLog for facilities and numbers, of which there are several; values is memory to work in. Each
+// further facility has numbers of its own, or goes on with those of others: of few facilities all ways to share numbers
+// are added up, as a Chinese restaurant process has them, of many that all share them or none do.
 func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64) float64 {
 	slices.SortFunc(boxes, func(a, b [2]uint64) int { return cmp.Compare(a[0], b[0]) })
+	var ends [mostSharing + 1]int
+	facilities := 0
+	for i := range boxes {
+		if i == 0 || boxes[i][0] != boxes[i-1][0] {
+			facilities++
+		}
+		if facilities <= mostSharing {
+			ends[facilities] = i + 1
+		}
+	}
+	if facilities > mostSharing {
+		return m.byManyFacilities(boxes, values)
+	}
+	var logs [1 << mostSharing]float64 // of the numbers of each set of facilities together
+	for set := 1; set < 1<<facilities; set++ {
+		values = values[:0]
+		for f := range facilities {
+			for i := ends[f]; set>>f&1 == 1 && i < ends[f+1]; i++ {
+				values = append(values, boxes[i][1])
+			}
+		}
+		logs[set] = m.log(values)
+	}
+	// The sum over all ways to part a set: what is with its first facility, and the ways to part the rest.
+	var ways [1 << mostSharing]float64
+	for set := 1; set < 1<<facilities; set++ {
+		mix := newMix()
+		first := set & -set
+		for part := set; part > 0; part = (part - 1) & set {
+			if part&first != 0 {
+				mix.add(logStrength + logFactorial(bits.OnesCount(uint(part))-1) + logs[part] + ways[set&^part])
+			}
+		}
+		ways[set] = mix.log()
+	}
+	return ways[1<<facilities-1] - logRising(ownNumbers/(1-ownNumbers), facilities)
+}
+
+var logStrength = math.Log(ownNumbers / (1 - ownNumbers))
+
+// mostSharing is of how many facilities all ways to share numbers are looked at.
+const mostSharing = 4
+
+func (m *fieldModel) byManyFacilities(boxes [][2]uint64, values []uint64) float64 {
 	values = values[:0]
 	for i := range boxes {
 		values = append(values, boxes[i][1])

@@ -41,8 +41,11 @@ func (k *seeker) last(p Place) {
 		}
 	}
 	h := Hypothesis{Place: p, Print: PrintLast, Digits: digits}
-	k.plain(&h, math.Log(printedLast/(styles-lastDigits)), func(x int, w *[4]uint64) bool {
-		return value(w, p.From, p.To)%div == number(k.seen[x].digits)
+	k.plain(&h, math.Log(printedLast/(styles-lastDigits))-stylePriorLogs[asWritten], func(x int, w *[4]uint64) styleSet {
+		if value(w, p.From, p.To)%div != number(k.seen[x].digits) {
+			return 0
+		}
+		return 1 << asWritten
 	})
 }
 
@@ -64,19 +67,21 @@ func (k *seeker) offset(p Place) {
 		return
 	}
 	h := Hypothesis{Place: p, Print: PrintOffset, Offset: c}
-	k.plain(&h, math.Log(printedOffset)+addedLog(c), func(x int, _ *[4]uint64) bool {
-		d, is := more(x)
-		return is && d == c
+	k.plain(&h, math.Log(printedOffset)+addedLog(c), func(x int, _ *[4]uint64) styleSet {
+		if d, is := more(x); !is || d != c {
+			return 0
+		}
+		return k.seen[x].numberStyles()
 	})
 }
 
-// plain weighs a hypothesis whose prints are right or anything.
-func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint64) bool) {
+// plain weighs a hypothesis whose prints are right, in the styles that right returns, or anything.
+func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint64) styleSet) {
 	fits := make([]fit, len(k.rows))
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
-		if right(x, &w) {
-			fits[x] = fit{styles: 1 << asWritten, weight: 1}
+		if set := right(x, &w); set != 0 {
+			fits[x] = fit{styles: set, weight: 1}
 		} else {
 			fits[x] = fit{slip: k.seen[x].astray()}
 			h.Wrong = append(h.Wrong, r)
@@ -85,7 +90,7 @@ func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint6
 	for x := range k.leftSeen {
 		fits = append(fits, fit{any: k.leftSeen[x].floor})
 	}
-	h.log = log + fitsLog(fits) - math.Log(stylePrior[asWritten])
+	h.log = log + fitsLog(fits)
 	h.value, _ = k.u.data.number(h.Place)
 	k.u.hyps = append(k.u.hyps, *h)
 }

@@ -256,19 +256,23 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 	}
 	at := w.model.format.Number()
 	if c, ok := w.addedTo(s, at); ok {
-		w.fitAll(s, func(card *formats.Card, seen *Seen) fit {
-			if more, is := cardMore(card, at, seen); is && more == c {
-				return fit{styles: 1 << asWritten, weight: 1}
-			}
-			return fit{slip: seen.astray()}
-		})
-		use(math.Log(printedOffset)+addedLog(c)+fitsLog(w.fits)-stylePriorLogs[asWritten], AddedName(c))
+		w.fitAll(s, func(card *formats.Card, seen *Seen) fit { return w.addedFit(card, at, c, seen) })
+		use(math.Log(printedOffset)+addedLog(c)+fitsLog(w.fits), AddedName(c))
 	}
 	for _, way := range otherWays {
 		if s.kind == way.kind && w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return way.fit(c, seen, w.text[:]) }) {
 			use(math.Log(way.share)+fitsLog(w.fits), way.name)
 		}
 	}
+}
+
+// addedFit is how a print fits the number of a card with a constant added, written in any style.
+func (w *Work) addedFit(card *formats.Card, at int, c int64, seen *Seen) fit {
+	more, ok := cardMore(card, at, seen)
+	if !ok || more != c {
+		return fit{slip: seen.astray()}
+	}
+	return fit{styles: seen.numberStyles(), weight: 1}
 }
 
 // fitAll notes how the prints of a slot fit the cards in one way; some is whether any of them follows, or but for a

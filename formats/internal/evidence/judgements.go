@@ -30,6 +30,13 @@ const (
 	// is put together mostly came together, but small sites buy where they can, and one sample in seven shows it.
 	severalKinds = 0.15
 
+	// sameFormat is the chance that such a second kind is of the format of the first, and printed or wired otherwise. Cards
+	// of one format with another facility, or other boxes, are no kind of their own.
+	sameFormat = 0.3
+	// sameLength is the chance that a second format has reads as long as the first, whichever that is: a site's readers
+	// and controllers are often set to one length.
+	sameLength = 0.2
+
 	// sitePrior is the share that goes to a site's own formats where a site file names them: lists are right mostly, but
 	// the one card that is asked about is often the one that does not belong.
 	sitePrior = 0.9

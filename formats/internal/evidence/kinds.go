@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -17,6 +18,16 @@ type Kinds struct {
 	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all
 	// those of a length of which there are more than 100.
 	Doubtful []int
+
+	// Otherwise has for each group how else its cards may be dealt out.
+	Otherwise [][]Otherwise
+}
+
+// Otherwise is another way to deal out the cards of a group: they are of the kinds of which the parts are, which have
+// all of them between them, or are of one kind with others, and then there is one part, which has the others too.
+type Otherwise struct {
+	Parts       [][]int // places of the cards, from 0, in rising order
+	Probability float64 // of all such ways, of which these parts are the likeliest
 }
 
 // doubtful is how much likelier a card must be of its own kind than of the other, as a log, not to be in doubt.
@@ -38,7 +49,8 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 	if len(cards) == 0 {
 		return Kinds{}, errNoCards
 	}
-	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards)), joint: joint}
+	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards)), joint: joint,
+		otherwise: map[int][]Otherwise{}}
 	trim := r.clocked(cards)
 	for i := range cards {
 		c, _, err := r.card(i, cards[i], trim)
@@ -47,6 +59,7 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 		}
 		s.seen[i] = c.more
 	}
+	s.rank()
 	groups, gain := s.merge(ByLength(cards))
 	k := Kinds{}
 	if len(groups) > 1 {
@@ -58,6 +71,9 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 		k.Probability = max(k.Probability, p)
 	}
 	slices.SortFunc(k.Groups, func(a, b []int) int { return a[0] - b[0] })
+	for _, g := range k.Groups {
+		k.Otherwise = append(k.Otherwise, s.otherwise[g[0]])
+	}
 	slices.Sort(s.doubts)
 	k.Doubtful = slices.Compact(s.doubts)
 	return k, nil
@@ -92,15 +108,25 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 			continue
 		}
 		both := slices.Sorted(slices.Values(slices.Concat(a, b)))
-		if g := s.gain(both, [][]int{a, b}, s.log(both)); g > 0 {
+		g := s.gain(both, [][]int{a, b}, s.log(both))
+		if g > 0 {
 			gain = min(gain, g)
+			together := Otherwise{[][]int{both}, 1 - share(g)}
+			s.orElse(a, s.otherwise[a[0]], together)
+			s.orElse(b, s.otherwise[b[0]], together)
 			i++
 			continue
 		}
+		s.orElse(both, nil, Otherwise{[][]int{a, b}, share(g)})
 		groups = slices.Replace(groups, i, i+2, both)
 		i = max(0, i-1)
 	}
 	return groups, gain
+}
+
+// orElse notes how else the cards of a group may be dealt out: as known already, and one way more.
+func (s *splitter) orElse(group []int, known []Otherwise, one Otherwise) {
+	s.otherwise[group[0]] = append(slices.Clone(known), one)
 }
 
 // lengthOf returns the length of most reads of a group, the first of equals.
@@ -121,13 +147,15 @@ func share(gain float64) float64 { return 1 / (1 + math.Exp(-gain)) }
 
 // splitter looks for kinds among the cards of one question.
 type splitter struct {
-	model  *Model
-	cards  []formats.Sightings
-	seen   [][]Seen     // of each card beside its read
-	joint  float64      // log of the probability of all cards together, not a number where it is not known
-	card   formats.Card // scratch: a card as some format has it
-	text   [96]byte     // and in some form
-	doubts []int
+	model     *Model
+	cards     []formats.Sightings
+	seen      [][]Seen            // of each card beside its read
+	order     []int               // of each card, its place in an order that does not depend on how they were given
+	otherwise map[int][]Otherwise // by the first place of a group
+	joint     float64             // log of the probability of all cards together, not a number where it is not known
+	card      formats.Card        // scratch: a card as some format has it
+	text      [96]byte            // and in some form
+	doubts    []int
 }
 
 // ReadOf returns the read of a card, empty where there is none.
@@ -171,11 +199,7 @@ func (s *splitter) log(places []int) float64 {
 	if len(places) == len(s.cards) && !math.IsNaN(s.joint) {
 		return s.joint
 	}
-	some := make([]formats.Sightings, len(places))
-	for i, at := range places {
-		some[i] = s.cards[at]
-	}
-	log, _ := s.model.total(some) // the cards have been ranked once: there is no error in them
+	log, _ := s.model.total(s.some(places)) // the cards have been ranked once: there is no error in them
 	return log
 }
 
@@ -188,16 +212,57 @@ func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
 		gain += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(g))
 		left -= len(g)
 	}
+	if len(groups) == 2 { // either of which can be the first
+		return gain + math.Ln2 + s.model.together(s.readings(groups[0]), s.readings(groups[1]))
+	}
 	for _, g := range groups {
 		gain += s.log(g)
 	}
 	return gain
 }
 
+// readings is all that cards can be as one kind.
+func (s *splitter) readings(places []int) (all []weighed) {
+	s.model.Weigh(s.some(places), func(w *Work) { all = w.readings() }) // no error, as in log
+	return all
+}
+
+// some returns the cards at these places.
+func (s *splitter) some(places []int) []formats.Sightings {
+	some := make([]formats.Sightings, len(places))
+	for i, at := range places {
+		some[i] = s.cards[at]
+	}
+	return some
+}
+
 // MostWeighed is how many cards the ways of splitting are weighed on: of more, as many are taken evenly from all.
 const MostWeighed = 1000
 
-// split splits cards of one length as long as that makes them likelier. p is the probability of the first split.
+// rank works out the order.
+func (s *splitter) rank() {
+	all := make([]int, len(s.cards))
+	for i := range all {
+		all[i] = i
+	}
+	slices.SortFunc(all, func(i, j int) int {
+		return cmp.Or(ReadOf(s.cards[i]).Compare(ReadOf(s.cards[j])), compareSeen(s.seen[i], s.seen[j]))
+	})
+	s.order = make([]int, len(all))
+	for place, i := range all {
+		s.order[i] = place
+	}
+}
+
+// ordered returns places in that order.
+func (s *splitter) ordered(places []int) []int {
+	all := slices.Clone(places)
+	slices.SortFunc(all, func(i, j int) int { return s.order[i] - s.order[j] })
+	return all
+}
+
+// split splits cards of one length as long as that makes them likelier. p is the probability of all ways to split them
+// once that are looked at.
 func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	if len(all) < leastSplit {
 		return [][]int{all}, 0
@@ -209,26 +274,46 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 			some = append(some, all[i])
 		}
 	}
-	joint, best := s.log(some), math.Inf(-1)
+	some = s.ordered(some)
+	joint, best, ways := s.log(some), math.Inf(-1), newMix()
 	var deal dealing
 	for _, d := range s.dealings(some) {
-		if gain := s.gain(some, s.dealt(some, d), joint); gain > best {
+		gain := s.gain(some, s.dealt(some, d), joint)
+		if ways.add(gain); gain > best {
 			best, deal = gain, d
 		}
 	}
-	if best <= 0 {
-		return [][]int{all}, share(best)
+	if deal == nil {
+		return [][]int{all}, 0
 	}
-	groups = s.dealt(all, deal)
+	otherwise := s.otherwise[all[0]]
+	parts := s.dealt(all, deal)
+	if p = share(ways.log()); best <= 0 {
+		if p > unlikely {
+			s.orElse(all, otherwise, Otherwise{parts, p})
+		}
+		return [][]int{all}, p
+	}
 	if len(all) <= mostMoved {
-		groups, best = s.refine(all, groups, joint, best)
+		var refined float64
+		if parts, refined = s.refine(all, parts, joint, best); refined > best {
+			p = share(LogAdd(refined, ways.log()))
+		}
 	} else {
 		s.doubts = append(s.doubts, all...)
 	}
-	a, _ := s.split(groups[0])
-	b, _ := s.split(groups[1])
-	return append(a, b...), share(best)
+	for _, part := range parts {
+		if s.otherwise[part[0]] = otherwise; p < 1-unlikely {
+			s.orElse(part, otherwise, Otherwise{[][]int{all}, 1 - p})
+		}
+		deeper, _ := s.split(part)
+		groups = append(groups, deeper...)
+	}
+	return groups, p
 }
+
+// unlikely is a probability of other kinds that changes no answer.
+const unlikely = 5e-4
 
 // dealing says which of two groups the card at a place goes to.
 type dealing func(at int) bool
@@ -255,7 +340,7 @@ func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]i
 	var doubts []int
 	for moved := true; moved; {
 		moved, doubts = false, nil
-		for _, card := range all {
+		for _, card := range s.ordered(all) {
 			from := 0
 			if slices.Contains(groups[1], card) {
 				from = 1
@@ -290,10 +375,10 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	seen := map[string]bool{}
 	key := make([]byte, len(all))
 	add := func(d dealing) {
-		first := 0
+		first, other := 0, d(all[0]) // so that the same two groups have the same key
 		for i, at := range all {
 			key[i] = 0
-			if d(at) {
+			if d(at) != other {
 				key[i] = 1
 				first++
 			}
@@ -315,22 +400,10 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 			add(func(at int) bool { return s.explains(f, at, &f.forms[o]) })
 		}
 	}
-	begins := map[uint64]bool{}
-	for _, at := range all { // those that begin alike, as cards of one facility do
-		b := ReadOf(s.cards[at])
-		if b.Len() < unknownLow {
-			break
+	for _, span := range s.facilities(s.lengthOf(all)) { // those that begin alike, as cards of one facility do
+		for _, v := range s.commonest(all, span) {
+			add(func(at int) bool { return span.of(ReadOf(s.cards[at])) == v })
 		}
-		v, _ := b.Slice(1, beginning).Uint64()
-		if begins[v] || len(begins) > mostBeginnings {
-			continue
-		}
-		begins[v] = true
-		add(func(at int) bool {
-			b := ReadOf(s.cards[at])
-			u, _ := b.Slice(1, min(beginning, b.Len())).Uint64()
-			return u == v
-		})
 	}
 	tried := map[printLook]bool{}
 	for _, at := range all {
@@ -345,9 +418,59 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 	return ways
 }
 
-// beginning is how many bits of a read show that cards may be of one facility, and mostBeginnings how many such are
-// tried.
+// beginning is how many bits of a read show that cards may be of one facility, where no format says which, and
+// mostBeginnings how many such are tried.
 const beginning, mostBeginnings = 9, 4
+
+// bitSpan is a run of bits, by index.
+type bitSpan struct{ from, to int }
+
+// of returns the bits of a read that are in the run, as a number.
+func (s bitSpan) of(b wiegand.Bits) uint64 {
+	w := b.Words()
+	return value(&w, min(s.from, b.Len()), min(s.to, b.Len()))
+}
+
+// commonest returns what most cards have in a run of bits, a few such values, most cards first.
+func (s *splitter) commonest(places []int, span bitSpan) (most []uint64) {
+	var values []uint64
+	for _, at := range places {
+		values = append(values, span.of(ReadOf(s.cards[at])))
+	}
+	slices.Sort(values)
+	for len(most) < mostBeginnings && len(values) > 0 {
+		first, cards := 0, 0
+		for i, j := 0, 0; i < len(values); i = j {
+			for j = i; j < len(values) && values[j] == values[i]; j++ {
+			}
+			if j-i > cards {
+				first, cards = i, j-i
+			}
+		}
+		most = append(most, values[first])
+		values = slices.Delete(values, first, first+cards)
+	}
+	return most
+}
+
+// facilities returns where reads of a length have a facility, as the formats of that length say, each place once.
+func (s *splitter) facilities(length int) (all []bitSpan) {
+	if length >= unknownLow {
+		all = append(all, bitSpan{1, beginning})
+	}
+	for _, i := range s.model.byLen[length] {
+		f := s.model.formats[i].format
+		if f.Facility() < 0 {
+			continue
+		}
+		bits := f.Layout.Spec().Fields[f.Facility()].Bits
+		if span := (bitSpan{bits[0].From - 1, bits[0].To}); len(bits) == 1 && span.to-span.from == bits.Len() &&
+			!slices.Contains(all, span) {
+			all = append(all, span)
+		}
+	}
+	return all
+}
 
 // explains reports whether a card's read is one of a format and one of its prints follows from it in a certain way.
 func (s *splitter) explains(m *formatModel, at int, opt *option) bool {

@@ -99,7 +99,7 @@ func (n *Numbers) alone(v uint64) float64 {
 	}
 	up += w * n.within(v, r, high)
 	boxes := (n.within(v, n.width, 0) + 1/n.limit) / 2
-	up = (up + n.counted(1, v).f) / 2
+	up = (up + counted(1, v, n.limit, n.harmonic).f) / 2
 	return n.spread/n.limit + (1-n.spread-n.up)*boxes + n.up*up
 }
 
@@ -146,7 +146,7 @@ func (n *Numbers) mix(count int, low, high uint64, different bool, boxes, up wid
 		boxes, up = boxes.scale(0.5), up.scale(0.5)
 		if different {
 			boxes = boxes.add(box(count, high-low, n.limit, n.harmonic).scale(0.5))
-			up = up.add(n.counted(count, high).scale(0.5))
+			up = up.add(counted(count, high, n.limit, n.harmonic).scale(0.5))
 		}
 	}
 	even := evenly(count, n.width, n.whole, n.limit)
@@ -317,6 +317,23 @@ func (t *halving) boxed(p wide, lo, hi, r int, base uint64) wide {
 	return orBox(p, n, most-least, t.different, t.values(r, base), harmonicLimit)
 }
 
+// orCounted is that the numbers of the first 2^r values are p or, as often, one box that begins with the lowest of
+// them, in closed form.
+func (t *halving) orCounted(p wide, lo, hi, r int) wide {
+	n := t.count(lo, hi, r, 0)
+	if n < 2 || float64(n) > t.values(r, 0) {
+		return p
+	}
+	if _, most := t.ends(lo, hi, r, 0); t.different {
+		harmonicLimit := harmonicBits[r]
+		if !t.whole {
+			harmonicLimit = harmonic(t.values(r, 0) + 1)
+		}
+		p = p.add(counted(n, most, t.values(r, 0), harmonicLimit))
+	}
+	return p.scale(0.5)
+}
+
 // orBox is that numbers are p or, as often, one box in closed form.
 func orBox(p wide, n int, span uint64, different bool, values, harmonicLimit float64) wide {
 	switch {
@@ -357,7 +374,7 @@ func (t *halving) first(lo, hi, r int) (part, low wide) {
 		if below > 0 {
 			part = t.boxed(lower, lo, at, r-1, 0).mul(upper).mul(order).scale(1 - oneSide)
 		}
-		low = low.mul(upper).mul(order).scale(1 - staysLow)
+		low = t.orCounted(low, lo, at, r-1).mul(upper).mul(order).scale(1 - staysLow)
 	}
 	even := t.evenly(n, r, 0)
 	if part = stopOrGo(r, even, part); n == 1 && t.whole {

@@ -239,7 +239,10 @@ var lookedAt = func() (sum [4*64 + 1]float64) {
 			sum[n] += plainPlace * numberAlone
 		}
 		if n-low > 1 {
-			sum[n] += orderReversed * (1 - wiredInverse) * usualPlace(Place{From: low, To: n}, 0, n)
+			sum[n] += orderReversed * (1 - wiredInverse) * (1 - numberAlone) * numberAtEnd
+			if low == 0 {
+				sum[n] += orderReversed * (1 - wiredInverse) * numberAlone
+			}
 		}
 		for width := 16; width <= min(64, n); width += 8 {
 			sum[n] += orderBytes * (1 - wiredInverse) * usualPlace(Place{From: n - width, To: n}, 0, n)

@@ -154,9 +154,7 @@ func (q *query) sort() {
 		if n := a.read.Compare(b.read); n != 0 {
 			return n
 		}
-		return slices.CompareFunc(a.more, b.more, func(s, t Seen) int {
-			return cmp.Or(cmp.Compare(s.Kind, t.Kind), cmp.Compare(s.Text, t.Text))
-		})
+		return compareSeen(a.more, b.more)
 	})
 	sorted, place := make([]card, len(order)), make([]int, len(order))
 	for to, from := range order {
@@ -166,6 +164,12 @@ func (q *query) sort() {
 		q.input[i] = place[q.input[i]]
 	}
 	q.cards = sorted
+}
+
+func compareSeen(a, b []Seen) int {
+	return slices.CompareFunc(a, b, func(s, t Seen) int {
+		return cmp.Or(cmp.Compare(s.Kind, t.Kind), cmp.Compare(s.Text, t.Text))
+	})
 }
 
 // fill works out the slots and the lengths.

@@ -126,7 +126,12 @@ type seeker struct {
 }
 
 // allowed is how many of n prints may be wrong for a place to be looked at.
-func allowed(n int) int { return n / 3 }
+func allowed(n int) int {
+	if n == 2 {
+		return 1
+	}
+	return n / 3
+}
 
 // planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest
 // on.
@@ -304,7 +309,7 @@ func (p *planes) near(at Place, columns []uint64, most int) bool {
 const leastTurned, mostTurned = 8, 48
 
 // turnedWhole looks for prints that are facility and number as one number of so many bits, where the read has the
-// number's bits or bytes in another order.
+// number's bits or bytes in another order, or each of its bits changed.
 func (k *seeker) turnedWhole(t *target) {
 	if t.form != PrintFull {
 		return
@@ -322,10 +327,10 @@ func (k *seeker) turnedWhole(t *target) {
 			continue
 		}
 		whole.width, whole.base, whole.filled = width, t.base, t.filled
-		for _, turn := range []Turn{LastHigh, BytesLast, BitsInByte} {
+		for _, turn := range []Turn{FirstHigh, LastHigh, BytesLast, BitsInByte} {
 			for to := k.u.s.Length; to >= max(width, k.u.s.Length-2); to-- {
-				if turn == LastHigh || width%8 == 0 && width > 8 {
-					k.try(&whole, Place{From: to - width, To: to, Turn: turn})
+				if turn <= LastHigh || width%8 == 0 && width > 8 {
+					k.try(&whole, Place{From: to - width, To: to, Turn: turn, Inverse: turn == FirstHigh})
 				}
 			}
 		}
@@ -395,8 +400,8 @@ func (k *seeker) found(t *target, p Place) {
 	}
 }
 
-// facility returns where the facility that a pair shows is, before the number or else behind it; ok is false where it
-// is nowhere.
+// facility returns where the facility that a pair shows is, before the number or else behind it: the widest run of bits
+// that is wrong on the fewest cards; ok is false where it is nowhere.
 func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	if !t.twoNumbers() {
 		return at, true
@@ -404,28 +409,33 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	if p.High[1] > 0 {
 		return at, false
 	}
+	least := allowed(len(k.rows)) + 1
+	try := func(from, to int) {
+		if wrong := k.strange(t, from, to, least); wrong < least {
+			at, ok, least = [2]int{from, to}, true, wrong
+		}
+	}
 	for width := min(32, p.From); width > 0; width-- {
-		if k.shows(t, p.From-width, p.From) {
-			return [2]int{p.From - width, p.From}, true
-		}
+		try(p.From-width, p.From)
 	}
-	for width := min(32, k.u.s.Length-p.To); width > 0 && t.form != PrintWhole; width-- {
-		if k.shows(t, p.To, p.To+width) {
-			return [2]int{p.To, p.To + width}, true
-		}
+	if ok || t.form == PrintWhole {
+		return at, ok
 	}
-	return at, false
+	for width := min(32, k.u.s.Length-p.To); width > 0; width-- {
+		try(p.To, p.To+width)
+	}
+	return at, ok
 }
 
-// shows reports whether bits are the facility that is printed, on all cards but a few.
-func (k *seeker) shows(t *target, from, to int) bool {
-	wrong := 0
-	for x := range k.rows {
+// strange returns on how many cards bits are not the facility that is printed, or so many where it is on no fewer.
+func (k *seeker) strange(t *target, from, to, most int) (wrong int) {
+	for x := 0; x < len(k.rows) && wrong < most; x++ {
 		if value(&k.words[x], from, to) != t.highs[x] {
-			if wrong++; wrong > allowed(len(k.rows)) || wrong == hopeless && x+1 == hopeless {
-				return false
-			}
+			wrong++
+		}
+		if wrong == hopeless && x+1 == hopeless {
+			return most
 		}
 	}
-	return true
+	return wrong
 }

@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"bytes"
+	"cmp"
 	"math"
 	"strings"
 
@@ -137,6 +138,9 @@ func (s *Seen) stylesOf(text []byte, joined bool) (set styleSet) {
 	}
 	return set
 }
+
+// numberStyles is stylesOf for a print that shows the right number, whatever zeros are before it.
+func (s *Seen) numberStyles() styleSet { return s.stylesOf([]byte(cmp.Or(s.bare, "0")), false) }
 
 // appendDigits appends what a form gives without what it puts between digits.
 func appendDigits(dst, text []byte) []byte {

@@ -114,6 +114,10 @@ func (s *Sample) lone() (c suspect) {
 	return c
 }
 
+// worthALook is by how much misreads can cost more than what the check explains for a set to be looked at: what the
+// rest of the bits are without that check can make up for it.
+const worthALook = 3
+
 // misreadCost is about what it costs to call a read a misread, beyond what it costs to call it good.
 const misreadCost = 6
 
@@ -139,7 +143,7 @@ func (s *Sample) nearly(own int) (all []suspect) {
 				continue
 			}
 			c := suspect{score: float64(n-few)*math.Ln2 - float64(few)*misreadCost - s.runCost(from, to, own)}
-			if c.score <= 0 {
+			if c.score <= -worthALook {
 				continue
 			}
 			if few > 0 {

@@ -255,6 +255,10 @@ func (u *undocumented) alone(l *Layout) float64 {
 	return wholeRead(b) + float64(b.Len()-(l.To-l.From))*math.Ln2
 }
 
+// leastTurning is how many reads it takes to look for facilities behind a number, or before one whose last bit counts
+// most: with fewer, each such place is as good as the usual ones, and unlikelier.
+const leastTurning = 8
+
 // mostHeads is how many values the bits before a number can have for a facility.
 const mostHeads = 8
 
@@ -275,7 +279,7 @@ func (u *undocumented) unprinted(l Layout, base float64, add func(Place, float64
 			add(p, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
 		}
 	}
-	heads := min(mostHeads, 2+len(u.s.Reads)/4)
+	heads, many := min(mostHeads, 2+len(u.s.Reads)/4), len(u.s.Reads) >= leastTurning
 	varies := from // the first bit that is not the same in all reads
 	for varies < to && u.s.constant(varies) {
 		varies++
@@ -290,11 +294,11 @@ func (u *undocumented) unprinted(l Layout, base float64, add func(Place, float64
 				break
 			}
 			place(Place{From: first, To: end})
-			if end == to && (first == low || first == varies) && first+1 < end {
+			if end == to && (first == low || first == varies || first > varies && many) && first+1 < end {
 				place(Place{From: first, To: end, Turn: LastHigh})
 			}
 		}
-		if !u.s.constant(end - 1) {
+		if !u.s.constant(end-1) && (!many || u.data.different(end-1, to, heads+1) > heads) { // no facility behind it
 			break
 		}
 	}

@@ -17,40 +17,33 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 	if len(a.Cards) < 2 {
 		return nil
 	}
-	if a.several, err = ranker.Kinds(a.Cards); err != nil {
+	var answers []rank.Answer
+	if a.several, answers, err = ranker.Divide(a.Cards, a.Ans); err != nil {
 		return err
 	}
 	if len(a.several.Groups) == 1 && !Fits(a.Ans) && !oneBitApart(a.Cards) {
 		a.several = rank.Kinds{Groups: rank.ByLength(a.Cards)}
 	}
-	a.Several = a.several.Probability
 	if len(a.several.Groups) == 1 {
-		scale(a.Ans, 1-a.Several)
+		a.Several = a.Ans.Several
 		return nil
 	}
-	for _, places := range a.several.Groups {
-		k, err := newKind(ranker, Pick(a.Cards, places), from1(places))
-		if err != nil {
-			return err
+	a.Several = a.several.Probability
+	for i, places := range a.several.Groups {
+		if answers == nil { // lengths
+			k, err := newKind(ranker, Pick(a.Cards, places), from1(places))
+			if err != nil {
+				return err
+			}
+			a.Kinds = append(a.Kinds, k)
+			continue
 		}
-		if a.Several > 0 {
-			scale(k.Ans, a.Several)
-		}
+		k := Kind{Cards: Pick(a.Cards, places), Given: from1(places), Ans: &answers[i], First: answers[i].First}
+		k.settle(ranker)
 		a.Kinds = append(a.Kinds, k)
 	}
 	a.First, a.Settle = acrossKinds(a.Ans.First, a.several.Groups), nil
 	return nil
-}
-
-// scale makes what a ranker has said of cards of one kind what it is worth where that they are is only likely.
-func scale(ans *rank.Answer, share float64) {
-	for i := range ans.Candidates {
-		ans.Candidates[i].Probability *= share
-	}
-	for i := range ans.Frames {
-		ans.Frames[i].Probability *= share
-	}
-	ans.Unknown *= share
 }
 
 // oneBitApart reports whether reads differ by a bit in length at most, so that it can be lost where no format fits too.

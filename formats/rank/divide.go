@@ -1,0 +1,254 @@
+package rank
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
+)
+
+// Divide tells cards of several kinds apart, given the answer for all of them as cards of one kind, and returns an
+// answer for each group where there are several. What an answer says has the probability with which it holds however
+// the cards are dealt out, and the rest is Several. So it is with ans where all cards are in one group, but may be of
+// two kinds; answers is nil then. The error is that of Rank.
+func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answers []Answer, err error) {
+	if k, err = r.Kinds(cards); err != nil {
+		return k, nil, err
+	}
+	all := []*Answer{ans}
+	if len(k.Groups) > 1 {
+		if answers, err = r.rankParts(cards, k.Groups); err != nil {
+			return k, nil, err
+		}
+		r.apart(answers, func(i, j int) bool {
+			return readOf(cards[k.Groups[i][0]]).Len() == readOf(cards[k.Groups[j][0]]).Len()
+		})
+		all = all[:0]
+		for i := range answers {
+			all = append(all, &answers[i])
+		}
+	}
+	whole := *ans // as cards of one kind
+	whole.Candidates, whole.Frames = slices.Clone(ans.Candidates), slices.Clone(ans.Frames)
+	for i, group := range k.Groups {
+		if len(k.Otherwise[i]) == 0 {
+			continue
+		}
+		d := division{r: r, ans: all[i], places: group, left: 1}
+		for _, o := range k.Otherwise[i] {
+			parts := []Answer{whole}
+			if len(o.Parts) > 1 || len(o.Parts[0]) < len(cards) {
+				if parts, err = r.rankParts(cards, o.Parts); err != nil {
+					return k, nil, err
+				}
+			}
+			d.add(o, parts)
+		}
+		d.finish()
+	}
+	return k, answers, nil
+}
+
+// rankParts answers for each part of the cards.
+func (r *Ranker) rankParts(cards []formats.Sightings, parts [][]int) ([]Answer, error) {
+	all := make([]Answer, len(parts))
+	for i, part := range parts {
+		some := make([]formats.Sightings, len(part))
+		for k, at := range part {
+			some[k] = cards[at]
+		}
+		if err := r.RankInto(&all[i], some); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
+}
+
+// division is an answer for a group of cards that is put together from all ways to deal them out.
+type division struct {
+	r       *Ranker
+	ans     *Answer
+	places  []int   // of the group's cards
+	left    float64 // the probability of the ways that are not added yet, of which the group itself is one
+	more    []float64
+	frames  []float64
+	unknown float64
+	apart   *Otherwise // the likeliest way in which the group is of several kinds
+	chance  float64    // and its probability
+}
+
+// add adds what another way says, given the answer for each of its parts.
+func (d *division) add(o Otherwise, parts []Answer) {
+	p := d.left * o.Probability
+	d.left -= p
+	if d.more == nil {
+		d.more, d.frames = make([]float64, len(d.ans.Candidates)), make([]float64, len(d.ans.Frames))
+	}
+	all := 1.0
+	if len(parts) > 1 {
+		all = parts[0].none() * d.r.beside(evidence.Reading{}, &parts[1])
+		for i := range parts[0].Candidates {
+			c := &parts[0].Candidates[i]
+			all += c.Probability * d.r.beside(c.reading(), &parts[1])
+		}
+	}
+	for i := range d.ans.Candidates {
+		d.more[i] += p * d.same(i, o.Parts, parts) / all
+	}
+	for i, f := range d.ans.Frames {
+		same := p / all
+		for k := range parts {
+			same *= parts[k].frame(f.Format)
+		}
+		d.frames[i] += same
+	}
+	same := p / all
+	for k := range parts {
+		same *= parts[k].Unknown
+	}
+	if d.unknown += same; len(o.Parts) > 1 && p > d.chance {
+		d.apart, d.chance = &o, p
+	}
+}
+
+// finish gives the answer its probabilities.
+func (d *division) finish() {
+	ans := d.ans
+	ans.Unknown = d.left*ans.Unknown + d.unknown
+	rest := 1 - ans.Unknown
+	for i := range ans.Candidates {
+		c := &ans.Candidates[i]
+		c.Probability = d.left*c.Probability + d.more[i]
+		rest -= c.Probability
+	}
+	for i := range ans.Frames {
+		f := &ans.Frames[i]
+		f.Probability = d.left*f.Probability + d.frames[i]
+		rest -= f.Probability
+	}
+	if ans.Several = max(rest, 0); d.apart != nil && ans.Several >= worthSaying {
+		few := slices.MinFunc(d.apart.Parts, func(a, b []int) int { return len(a) - len(b) })
+		var cards []int
+		for i, at := range d.places {
+			if slices.Contains(few, at) {
+				cards = append(cards, i+1)
+			}
+		}
+		ans.Warnings = append(ans.Warnings, fmt.Sprintf("%s may be of another kind than the rest (%.0f %%): no one answer is "+
+			"for all then; ask about each kind by itself", named(cards), 100*d.chance))
+	}
+	ans.sort()
+}
+
+// worthSaying is the least probability of cards of several kinds that is told.
+const worthSaying = 0.02
+
+// same is the probability of all that says of the cards what the i-th candidate says, given answers for parts of them.
+func (d *division) same(i int, places [][]int, parts []Answer) (p float64) {
+	var agree [2][]*Candidate
+	for k := range parts {
+		for j := range parts[k].Candidates {
+			c, one := &d.ans.Candidates[i], &parts[k].Candidates[j]
+			if one.Format == c.Format && c.agrees(one, d.places, places[k]) {
+				agree[k] = append(agree[k], one)
+			}
+		}
+	}
+	for _, a := range agree[0] {
+		if len(parts) == 1 {
+			p += a.Probability
+		}
+		for _, b := range agree[1] {
+			p += a.Probability * b.Probability * d.r.model.Beside(a.reading(), b.reading())
+		}
+	}
+	return p
+}
+
+// frame is the probability of a frame with other parts than any table has.
+func (a *Answer) frame(f *formats.Format) float64 {
+	if at := slices.IndexFunc(a.Frames, func(g Frame) bool { return g.Format == f }); at >= 0 {
+		return a.Frames[at].Probability
+	}
+	return 0
+}
+
+// none is the probability that no format of the catalogue fits, in any frame.
+func (a *Answer) none() float64 {
+	p := a.Unknown
+	for i := range a.Frames {
+		p += a.Frames[i].Probability
+	}
+	return p
+}
+
+func (c *Candidate) reading() evidence.Reading {
+	return evidence.NewReading(c.Format, c.Fault, c.Printed)
+}
+
+// beside is how much likelier a reading is beside what an answer says of another kind of card than by itself.
+func (r *Ranker) beside(one evidence.Reading, other *Answer) float64 {
+	p := other.none() * r.model.Beside(one, evidence.Reading{})
+	for i := range other.Candidates {
+		c := &other.Candidates[i]
+		p += c.Probability * r.model.Beside(one, c.reading())
+	}
+	return p
+}
+
+// each gives every probability of an answer a weight, by what it is that of, and makes them add up to 1 again.
+func (a *Answer) each(weight func(evidence.Reading) float64) {
+	none := weight(evidence.Reading{})
+	sum := none * a.none()
+	for i := range a.Candidates {
+		c := &a.Candidates[i]
+		c.Probability *= weight(c.reading())
+		sum += c.Probability
+	}
+	for i := range a.Candidates {
+		a.Candidates[i].Probability /= sum
+	}
+	for i := range a.Frames {
+		a.Frames[i].Probability *= none / sum
+	}
+	a.Unknown *= none / sum
+}
+
+// apart gives answers for several kinds of card what it says of each that the others are kinds of their own. Only those
+// of one length can be taken for one kind.
+func (r *Ranker) apart(all []Answer, oneLength func(i, j int) bool) {
+	alone := make([]Answer, len(all))
+	for i := range all {
+		alone[i] = all[i]
+		alone[i].Candidates, alone[i].Frames = slices.Clone(all[i].Candidates), slices.Clone(all[i].Frames)
+	}
+	for i := range all {
+		all[i].each(func(one evidence.Reading) float64 {
+			p := 1.0
+			for k := range alone {
+				if k != i && oneLength(i, k) {
+					p *= r.beside(one, &alone[k])
+				}
+			}
+			return p
+		})
+		all[i].sort()
+	}
+}
+
+// agrees reports whether two candidates have the same cards, given the places of theirs, both in rising order. A read
+// that one of them puts right is as either has it.
+func (c *Candidate) agrees(d *Candidate, places, others []int) bool {
+	k := 0
+	for i, at := range places {
+		for k < len(others) && others[k] < at {
+			k++
+		}
+		if k < len(others) && others[k] == at && c.Repairs[i].Fault.Wiring() && d.Repairs[k].Fault.Wiring() &&
+			!sameCard(c.Cards[i], d.Cards[k]) {
+			return false
+		}
+	}
+	return true
+}
