@@ -136,3 +136,9 @@ func TestPairs(t *testing.T) {
 	}
 	require.Equal(t, string(text), back.String())
 }
+
+// A script says the same without its remarks, but what is said of its rights stays.
+func TestBare(t *testing.T) {
+	require.Equal(t, "// Copyright somebody\nlet a = 1 // one\nlet b = \"// no remark\"\n",
+		bare("// Copyright somebody\n\n\tlet a = 1 // one\n\t// a remark\nlet b = \"// no remark\"\n"))
+}

@@ -15,6 +15,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/rank"
@@ -111,10 +112,11 @@ func assemble(support, packed, notices string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	style, script := bare(pageCSS), bare(pageJS)
 	parts := map[string]string{
-		"STYLE": pageCSS, "SCRIPT": pageJS, "WORKER": fsJS + support + unpackJS + workerJS, "PROGRAM": packed, "FAULTS": string(faults),
-		"NOTICES":    html.EscapeString(notices),
-		"STYLE-HASH": hash(pageCSS), "SCRIPT-HASH": hash(pageJS),
+		"STYLE": style, "SCRIPT": script, "WORKER": bare(fsJS + support + unpackJS + workerJS), "PROGRAM": packed,
+		"FAULTS": string(faults), "NOTICES": html.EscapeString(notices),
+		"STYLE-HASH": hash(style), "SCRIPT-HASH": hash(script),
 	}
 	var pairs []string
 	for name, text := range parts {
@@ -122,6 +124,21 @@ func assemble(support, packed, notices string) ([]byte, error) {
 	}
 	return utf16LE(strings.NewReplacer(pairs...).Replace(pageHTML)), nil
 }
+
+// bare leaves out what is for readers of a script alone: white space before a line, and lines that are empty or a remark,
+// but for those about its rights. No script here has a text of several lines, in which they would matter.
+func bare(script string) string {
+	var b strings.Builder
+	for line := range strings.Lines(script) {
+		line = strings.TrimSpace(line)
+		if line != "" && (!strings.HasPrefix(line, "//") || rights.MatchString(line)) {
+			b.WriteString(line + "\n")
+		}
+	}
+	return b.String()
+}
+
+var rights = regexp.MustCompile("(?i)copyright|license")
 
 // hash writes what is in an element as a content security policy does: CSP level 3, section 2.3.1.
 func hash(text string) string {

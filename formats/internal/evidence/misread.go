@@ -36,11 +36,11 @@ var fewMisreads = func() (logs [16][16]float64) {
 }()
 
 func manyMisreads(good, bad int) float64 {
-	p := 0.0
+	log := math.Inf(-1)
 	for i, m := range misreadRates {
-		p += m.share * math.Exp(float64(good)*misreadLogs[i][0]+float64(bad)*misreadLogs[i][1])
+		log = LogAdd(log, math.Log(m.share)+float64(good)*misreadLogs[i][0]+float64(bad)*misreadLogs[i][1])
 	}
-	return math.Log(p)
+	return log
 }
 
 // misreadLogs are the logs of a read being good, and of its being bad, at each rate.
