@@ -180,6 +180,9 @@ var wiringPrior = [...]float64{0.984, 0.010, 0.004, 0.002}
 // line where most reads are wrong is not assumed: reads that mostly fail are better explained by another layout.
 var misreadRates = [...]struct{ share, rate float64 }{{0.80, 0.001}, {0.13, 0.02}, {0.055, 0.08}, {0.015, 0.25}}
 
+// wayStrength is how many misreads the shares below count for, before those of a line say how it goes wrong.
+const wayStrength = 4.0
+
 // What a misread is.
 const (
 	misreadFlip  = 0.36 // one bit is wrong

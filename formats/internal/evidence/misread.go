@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -50,6 +51,46 @@ var misreadLogs = func() (logs [len(misreadRates)][2]float64) {
 	}
 	return logs
 }()
+
+// alikeMisreads returns the log of how much likelier misreads are as a line makes them, which goes wrong in one way mostly,
+// than each by itself; kinds is how many there are of each kind, and of a share of all. One is as likely as ever.
+func alikeMisreads(kinds ...misreadsOfKind) float64 {
+	log, all := lgamma(wayStrength), 0.0
+	for _, k := range kinds {
+		n, a := float64(k.n), wayStrength*k.share
+		log += lgamma(a+n) - lgamma(a) - n*math.Log(k.share)
+		all += n
+	}
+	return log - lgamma(wayStrength+all)
+}
+
+// misreadsOfKind is how many misreads are of a kind that is a share of all.
+type misreadsOfKind struct {
+	n     int
+	share float64
+}
+
+// alikeMends is alikeMisreads of the reads that can be put right, each in its likeliest way.
+func (w *Work) alikeMends() float64 {
+	kinds := [...]misreadsOfKind{{0, misreadFlip}, {0, misreadLost}, {0, misreadExtra}, {0, misreadTwo + misreadMore}}
+	for i := range w.mends {
+		if len(w.mends[i]) == 0 {
+			continue
+		}
+		best := slices.MaxFunc(w.mends[i], func(a, b mend) int { return cmp.Compare(a.weight, b.weight) })
+		switch {
+		case best.nothing:
+			kinds[3].n++
+		case best.repair.Fault == LostBit:
+			kinds[1].n++
+		case best.repair.Fault == ExtraBit:
+			kinds[2].n++
+		default:
+			kinds[0].n++
+		}
+	}
+	return alikeMisreads(kinds[:]...)
+}
 
 // mostLost is how many bits a read can have too few or too many and still be a misread.
 const mostLost = 3

@@ -214,7 +214,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	}
 	if w.mend(undone) {
 		w.doubt(undone, good, bad)
-		w.branch(0, log+misreads(good, bad))
+		w.branch(0, log+misreads(good, bad)+w.alikeMends())
 	}
 }
 
