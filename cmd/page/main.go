@@ -125,8 +125,8 @@ func assemble(support, packed, notices string) ([]byte, error) {
 	return utf16LE(strings.NewReplacer(pairs...).Replace(pageHTML)), nil
 }
 
-// bare leaves out what is for readers of a script alone: white space before a line, and lines that are empty or a remark,
-// but for those about its rights. No script here has a text of several lines, in which they would matter.
+// bare leaves out what is for readers of a script alone: white space before a line, and lines that are empty or a
+// remark, but for those about its rights. No script here has a text of several lines, in which they would matter.
 func bare(script string) string {
 	var b strings.Builder
 	for line := range strings.Lines(script) {

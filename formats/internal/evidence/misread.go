@@ -52,8 +52,9 @@ var misreadLogs = func() (logs [len(misreadRates)][2]float64) {
 	return logs
 }()
 
-// alikeMisreads returns the log of how much likelier misreads are as a line makes them, which goes wrong in one way mostly,
-// than each by itself; kinds is how many there are of each kind, and of a share of all. One is as likely as ever.
+// alikeMisreads returns the log of how much likelier misreads are as a line makes them, which goes wrong in one way
+// mostly, than each by itself; kinds is how many there are of each kind, and of a share of all. One is as likely as
+// ever.
 func alikeMisreads(kinds ...misreadsOfKind) float64 {
 	log, all := lgamma(wayStrength), 0.0
 	for _, k := range kinds {

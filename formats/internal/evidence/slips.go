@@ -14,9 +14,15 @@ func (s *Seen) slip(text []byte) float64 {
 	case cut >= 0 && s.pair:
 		if p == 0 {
 			high, low := bytes.TrimLeft(text[:cut], "0"), text[cut+1:]
-			p = slipDigits(append(append(digits[:0], high...), low...), s.high+s.part(1))
+			meant := append(append(digits[:0], high...), low...)
+			if p = slipDigits(meant, s.high+s.part(1)); p == 0 {
+				p = slipDigits(meant, s.digits) // a digit that is a 0 now is none that was filled up
+			}
 			if low = bytes.TrimLeft(low, "0"); p == 0 {
-				p = slipDigits(append(append(digits[:0], high...), low...), s.bare)
+				meant = append(append(digits[:0], high...), low...)
+				if p = slipDigits(meant, s.bare); p == 0 {
+					p = slipDigits(meant, s.digits)
+				}
 			}
 		}
 	case len(bare) < len(digits):

@@ -54,3 +54,31 @@ func TestSlipInAPairWithZeros(t *testing.T) {
 		assert.InDelta(t, -8.1, wrong-right, 0.1, c.wrong)
 	}
 }
+
+// A digit that was typed as a 0 at the beginning of a print is a slip like any other: among three cards it may cost no
+// more than another digit there.
+func TestSlipToAZeroInFront(t *testing.T) {
+	log := func(wrong string) (log float64) {
+		var cards []formats.Sightings
+		for _, c := range []string{"37:000CF0004A=207,37", "37:000CF0001A=207,13", "37:000CFF1111=" + wrong} {
+			var card formats.Sightings
+			for text := range strings.SplitSeq(c, "=") {
+				s, err := formats.ParseSighting(text)
+				require.NoError(t, err)
+				card = append(card, s)
+			}
+			cards = append(cards, card)
+		}
+		m, err := New(formats.Builtin(), nil)
+		require.NoError(t, err)
+		require.NoError(t, m.Weigh(cards, func(w *Work) {
+			for i := range w.Results {
+				if r := &w.Results[i]; r.Format.ID == "37-16-19" && r.Wiring == None {
+					log = r.Log
+				}
+			}
+		}))
+		return log
+	}
+	assert.InDelta(t, log("307,493704"), log("007,493704"), 0.1)
+}

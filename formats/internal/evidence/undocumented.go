@@ -93,7 +93,8 @@ func Undocumented(s *Sample, prior float64, known []Frame, keep func(s *Sample, 
 	weigh(good, nil)
 	for _, left := range good.suspects() {
 		rest, log := s.without(left)
-		bad := misreads(n-len(left), len(left)) + alikeMisreads(misreadsOfKind{len(left), misreadFlip + misreadTwo + misreadMore})
+		bad := misreads(n-len(left), len(left)) + alikeMisreads(misreadsOfKind{len(left), misreadFlip + misreadTwo +
+			misreadMore})
 		u := newUndocumented(rest, known, bad+log)
 		if right, ok := u.putRight(s, left); ok {
 			u = newUndocumented(s.with(left, right), known, bad+s.misreadsLog(left, right, rest))
