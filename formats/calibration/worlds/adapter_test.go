@@ -18,7 +18,7 @@ import (
 var owed = map[string][]string{
 	"low 24 bits as a decimal": {worlds.Identify},
 	"undocumented splits":      {worlds.Identify},
-	"three kinds":              {worlds.Learn},
+	"two kinds of one length":  {worlds.Identify, worlds.Learn},
 }
 
 // owedAgreement is whether identify and learn still contradict each other.

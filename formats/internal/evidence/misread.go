@@ -74,7 +74,7 @@ type misreadsOfKind struct {
 // alikeMends is alikeMisreads of the reads that can be put right, each in its likeliest way.
 func (w *Work) alikeMends() float64 {
 	kinds := [...]misreadsOfKind{{0, misreadFlip}, {0, misreadLost}, {0, misreadExtra}, {0, misreadTwo + misreadMore}}
-	for i := range w.mends {
+	for i := range w.q.cards { // there is memory for more
 		if len(w.mends[i]) == 0 {
 			continue
 		}
