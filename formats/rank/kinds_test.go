@@ -2,7 +2,9 @@ package rank
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -141,4 +143,29 @@ func misplaced(truth [][]int, k Kinds) bool {
 		}
 	}
 	return min(wrong[0], wrong[1]) > 0
+}
+
+// The numbers of a list that has nothing to do with the cards, such as those of an inventory, have as many digits as
+// they come to: cards with short ones are no kind of their own.
+func TestInventoryNumbersOfAnyLength(t *testing.T) {
+	f := formats.Builtin().Find("26-8-16")[0]
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	rnd := rand.New(rand.NewPCG(21, 22))
+	for _, n := range []int{8, 12, 30, 100} {
+		var cards []formats.Sightings
+		for range n {
+			read, err := f.Encode(map[string]string{"facility": "121", "number": strconv.Itoa(1 + rnd.IntN(65_000))})
+			require.NoError(t, err)
+			cards = append(cards, formats.Sightings{{Kind: formats.Read, Bits: read},
+				{Kind: formats.Printed, Text: strconv.Itoa(1 + rnd.IntN(1500))}})
+		}
+		k, err := r.Kinds(cards)
+		require.NoError(t, err)
+		assert.Len(t, k.Groups, 1, n)
+		ans, err := r.Rank(cards)
+		require.NoError(t, err)
+		assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+		assert.Greater(t, ans.Candidates[0].Probability, 0.9, n)
+	}
 }

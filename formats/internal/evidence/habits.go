@@ -123,16 +123,19 @@ func (m *formatModel) related(kind formats.SightingKind) float64 {
 }
 
 // nothing returns the log probability of prints that have to do with nothing: each by itself, or as often numbers of a
-// list of their own, which lie in boxes or are counted up.
+// list of their own, which lie in boxes or are counted up. A list writes all of them with as many digits, or none with
+// zeros before it.
 func nothing(seen []*Seen) float64 {
-	apart, values, width := 0.0, make([]uint64, 0, len(seen)), 0
+	apart, values, width, alike, zeros := 0.0, make([]uint64, 0, len(seen)), 0, true, false
 	for _, s := range seen {
 		apart += math.Log(s.floor)
-		if width = len(s.digits); s.Kind == formats.Printed && width == len(s.Text) && width == len(seen[0].digits) {
+		if n := len(s.digits); s.Kind == formats.Printed && n == len(s.Text) && n < len(listNumbers) {
 			values = append(values, number(s.digits))
+			width, alike = max(width, n), alike && n == len(seen[0].digits)
+			zeros = zeros || n > 1 && s.digits[0] == '0'
 		}
 	}
-	if len(values) < max(2, len(seen)) || width >= len(listNumbers) {
+	if len(values) < max(2, len(seen)) || !alike && zeros {
 		return apart
 	}
 	slices.Sort(values)
