@@ -87,6 +87,22 @@ func TestASlipIsNoCardOfAnotherKind(t *testing.T) {
 		outcomes(p, "10658269", "106558269", "299709431"))
 }
 
+// A pair that has lost a zero in the middle is no card of another kind: 13149,000099 without one of its zeros is not
+// 13149,00099 in two halves of 16 bits.
+func TestAZeroLostInTheMiddle(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(11, 12))
+	own := kind("37-16-19", "pair", 13_149)
+	own.Numbers = []formats.Range{{First: 1, Last: 100}}
+	var sample []string
+	for i := range 40 {
+		v := rnd.Uint32()
+		sample = append(sample, fmt.Sprintf("13149,%06d", 1+2*i), fmt.Sprintf("%05d,%05d", v>>16, v&0xFFFF))
+	}
+	p := settledOn(t, []formats.Population{kind("32-0-32", "words"), own}, sample, Options{})
+	assert.Equal(t, []string{"37-16-19 13149,000099", "damaged", "32-0-32 966171542"},
+		outcomes(p, "13149,000099", "13149,00099", "14742,39830"))
+}
+
 // A list that fills all its numbers up with zeros has the site's cards all the same.
 func TestAllNumbersFilledUp(t *testing.T) {
 	var all []string
