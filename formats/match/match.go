@@ -136,6 +136,7 @@ type Matcher struct {
 	byPart  map[string][]int32
 	index   ruleIndex
 	formats []*formats.Format // of the list
+	forms   int32             // how many there are
 	cache   map[string]int32  // events repeat themselves
 	known   int
 	seen    map[int32]bool // holders who were seen
@@ -150,7 +151,7 @@ func New(opt Options) *Matcher {
 		opt: opt, byShown: map[string]int32{}, byKey: map[reading.Key]int32{}, byText: map[string]int32{},
 		cache: map[string]int32{},
 		mayBe: map[reading.Key][]int32{}, mayShow: map[string][]int32{}, byPart: map[string][]int32{}, seen: map[int32]bool{},
-		unknown: map[string]*Unknown{},
+		unknown: map[string]*Unknown{}, forms: int32(len(formats.Forms())),
 	}
 }
 

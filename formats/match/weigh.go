@@ -125,10 +125,14 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
 	p, another := u.stray[kind], 0.0
 	for i := range u.otherForms {
-		o := &u.otherForms[i]
-		another += o.p[kind] * m.formShare(o.form, int32(len(formats.Forms())))
+		if o := &u.otherForms[i]; o.p[kind] > 0 {
+			another += o.p[kind] * m.formShare(o.form, m.forms)
+		}
 	}
-	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * (p + m.otherwise()*another)
+	if another > 0 {
+		p += m.otherwise() * another
+	}
+	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * p
 }
 
 // otherwise is how likely the door shows a card in another form than was thought: as many as were seen so, of all.
