@@ -193,6 +193,16 @@ func TestFormsThatDropDigitsOfOneKind(t *testing.T) {
 	assert.Equal(t, []string{"26-0-24 7929899"}, outcomes(p, "121,00043")) // 121 · 65536 + 43
 }
 
+// A pair can be the low 24 bits of a card of another kind, whose form shows no more: it is not read as one of a kind
+// that has it whole.
+func TestAPairCanBeAnEnd(t *testing.T) {
+	sample := []string{"0,18558", "00000046", "120,14678", "00044151", "00043295", "209,13909", "125,1844", "208,21904",
+		"84,01491", "00000009", "00000047", "00000008"}
+	p := settledOn(t, []formats.Population{kind("26-8-16", "pair"), kind("34-16-16", "number", 2905),
+		kind("32-0-32", "pair24")}, sample, Options{})
+	assert.Equal(t, []string{"ambiguous", "ambiguous"}, outcomes(p, "120,14678", "209,13909"))
+}
+
 // A form that shows the end of a number alone is read where the site has one number that ends so, among those of its
 // blocks. By hand: 123456789 is 75BCD15 in hex, whose last three bytes are 5B (91) and CD15 (52501).
 func TestEndsAreCompletedFromBlocks(t *testing.T) {
