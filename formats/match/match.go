@@ -136,7 +136,7 @@ type Matcher struct {
 	byPart  map[string][]int32
 	index   ruleIndex
 	formats []*formats.Format // of the list
-	forms   int32             // how many there are
+	forms   int32             // how many a number can be written in
 	cache   map[string]int32  // events repeat themselves
 	known   int
 	seen    map[int32]bool // holders who were seen

@@ -257,7 +257,7 @@ func (m *Matcher) byForm(u *Unknown) {
 			}
 			for _, i := range found {
 				if w := u.way(i, Form); w == nil {
-					u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: int32(len(forms)), times: 1})
+					u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: m.forms, times: 1})
 				} else if exact {
 					w.form = int8(at)
 				}
@@ -274,7 +274,7 @@ func (m *Matcher) of(c *formats.Card) (found []int32) {
 	} else if can := m.mayBe[key]; len(can) > 0 {
 		return can
 	}
-	n, ok := valueOf(c, f.Number())
+	n, ok := c.Number()
 	if f.Facility() < 0 || c.Known.Has(f.Facility()) || !ok {
 		return nil
 	}

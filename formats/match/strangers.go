@@ -70,11 +70,11 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 	if width := dataWidth(f); c.Whole() && width <= 64 {
 		p[fromAnywhere] = math.Ldexp(1, -width)
 	}
-	number, ok := valueOf(c, f.Number())
+	number, ok := c.Number()
 	if !ok {
 		return p, false
 	}
-	facility, hasFacility := valueOf(c, f.Facility())
+	facility, hasFacility := c.Facility()
 	usual, all := m.opt.Site.Facilities(f.ID)
 	if hasFacility && all && !slices.Contains(usual, facility) {
 		return p, false
@@ -97,14 +97,6 @@ func dataWidth(f *formats.Format) (n int) {
 		n += field.Bits.Len()
 	}
 	return n
-}
-
-// valueOf returns a field of a card; ok is false where it is not known, or is no number of 64 bits.
-func valueOf(c *formats.Card, field int) (v uint64, ok bool) {
-	if field < 0 || !c.Known.Has(field) {
-		return 0, false
-	}
-	return c.Record.Uint64(field)
 }
 
 // near returns how likely the next card of a format has a number, by those on the list: a card that was handed out with

@@ -151,7 +151,7 @@ func filledUp(v, repair string, shape Shape) Mended {
 		return Mended{Doubt: fmt.Sprintf("has %d digits where there should be %d, zeros before it among them: "+
 			"a digit may be missing anywhere", len(v), shape.Width)}
 	default:
-		v, repair = strings.Repeat("0", shape.Width-len(v))+v, ZerosBack
+		v, repair = filled(v, shape.Width), ZerosBack
 	}
 	return Mended{Value: []byte(v), Repair: repair}
 }

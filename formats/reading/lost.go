@@ -40,8 +40,8 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 		if first && len(a)+1 < r.shape.First { // its zeros are lost besides
 			l.complete("", a, ","+b, len(a)+1)
 		}
-		if l.whole = a + "," + filled(b, r.shape.Second); r.keptSome(b) {
-			l.whole = ""
+		if l.whole = a + "," + filled(b, r.shape.Second); lostZeros([]byte(v), r.shape) {
+			l.whole = "" // the card with one more zero is not read then: it is one that the text can be left of
 		}
 		if second {
 			l.complete(a+",", b, "", r.shape.Second)
@@ -49,12 +49,6 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	}
 	one = candidate{seen: l.seen, weight: r.weight, log: l.sum, lost: true}
 	return one, !math.IsInf(l.sum, -1)
-}
-
-// keptSome reports whether the second of two numbers has zeros before it, and yet not all its digits: the card with one
-// more zero is not read then, so that it is one of those that the text can be left of.
-func (r *Reading) keptSome(second string) bool {
-	return len(second) > 1 && second[0] == '0' && len(second) < r.shape.Second
 }
 
 // guarded reports whether the digits that are missing from a number, or from the first and the second of two, may be

@@ -15,20 +15,23 @@ func (s *Seen) slip(text []byte) float64 {
 		if p == 0 {
 			high, low := bytes.TrimLeft(text[:cut], "0"), text[cut+1:]
 			meant := append(append(digits[:0], high...), low...)
-			if p = slipDigits(meant, s.high+s.part(1)); p == 0 {
-				p = slipDigits(meant, s.digits) // a digit that is a 0 now is none that was filled up
-			}
-			if low = bytes.TrimLeft(low, "0"); p == 0 {
-				meant = append(append(digits[:0], high...), low...)
-				if p = slipDigits(meant, s.bare); p == 0 {
-					p = slipDigits(meant, s.digits)
-				}
+			if p = s.slipOf(meant, s.high+s.part(1)); p == 0 {
+				p = s.slipOf(append(append(digits[:0], high...), bytes.TrimLeft(low, "0")...), s.bare)
 			}
 		}
 	case len(bare) < len(digits):
 		p += slipDigits(bare, s.bare) / 2
 	}
 	return p + s.astray()
+}
+
+// slipOf is slipDigits for a print without zeros before its numbers, or as it stands: what is a 0 now may have been
+// another digit.
+func (s *Seen) slipOf(meant []byte, got string) float64 {
+	if p := slipDigits(meant, got); p > 0 {
+		return p
+	}
+	return slipDigits(meant, s.digits)
 }
 
 // nearby is how many widths there are that a print with a slip can have been meant to have: a digit fewer, as many, one

@@ -21,9 +21,7 @@ type Kind struct {
 	Ans    *rank.Answer
 	First  []string // what is wrong with the question, before all else
 	Settle []string // what to look at next
-
-	Several float64 // probability that they are of several kinds after all, which is none of Ans
-	texts   *rank.TextAnswer
+	texts  *rank.TextAnswer
 }
 
 // Answer is what cards of one site can be: jointly and, where they are of several kinds, each kind by itself, which is
@@ -98,9 +96,14 @@ func newKind(ranker *rank.Ranker, cards []formats.Sightings, given []int) (Kind,
 	if err != nil {
 		return Kind{}, err
 	}
-	k := Kind{Cards: cards, Given: given, Ans: &ans, First: ans.First}
+	return kindOf(ranker, cards, given, &ans), nil
+}
+
+// kindOf is newKind for cards that are ranked already.
+func kindOf(ranker *rank.Ranker, cards []formats.Sightings, given []int, ans *rank.Answer) Kind {
+	k := Kind{Cards: cards, Given: given, Ans: ans, First: ans.First}
 	k.settle(ranker)
-	return k, nil
+	return k
 }
 
 // Parts are the kinds of card that are answered, each by itself.

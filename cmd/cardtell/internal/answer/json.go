@@ -25,8 +25,12 @@ func (a *Answer) appendKeys(dst []byte, top int) []byte {
 		})
 	}
 	a.write(&w, top, a.serial)
-	if a.Several > 0 {
-		w.Float("several", a.Several)
+	several := a.Ans.Several
+	if a.Kinds != nil {
+		several = a.several.Probability
+	}
+	if several > 0 {
+		w.Float("several", several)
 	}
 	if a.Kinds != nil {
 		w.Ints("doubtful", from1(a.several.Doubtful))

@@ -25,21 +25,18 @@ func (a *Answer) part(ranker *rank.Ranker) (err error) {
 		a.several = rank.Kinds{Groups: rank.ByLength(a.Cards)}
 	}
 	if len(a.several.Groups) == 1 {
-		a.Several = a.Ans.Several
 		return nil
 	}
-	a.Several = a.several.Probability
 	for i, places := range a.several.Groups {
-		if answers == nil { // lengths
-			k, err := newKind(ranker, Pick(a.Cards, places), from1(places))
-			if err != nil {
-				return err
-			}
-			a.Kinds = append(a.Kinds, k)
+		own, given := Pick(a.Cards, places), from1(places)
+		if answers != nil {
+			a.Kinds = append(a.Kinds, kindOf(ranker, own, given, &answers[i]))
 			continue
 		}
-		k := Kind{Cards: Pick(a.Cards, places), Given: from1(places), Ans: &answers[i], First: answers[i].First}
-		k.settle(ranker)
+		k, err := newKind(ranker, own, given) // of one length
+		if err != nil {
+			return err
+		}
 		a.Kinds = append(a.Kinds, k)
 	}
 	a.First, a.Settle = acrossKinds(a.Ans.First, a.several.Groups), nil

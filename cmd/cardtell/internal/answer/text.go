@@ -204,9 +204,9 @@ func (s *screen) candidates(top int) say.Section {
 				say.Percent(r.frame.Probability), "like "+r.frame.Format.ID)})
 		}
 	}
-	if s.Several >= takenFrom {
-		out.Items = append(out.Items, []string{fmt.Sprintf("%s  %-16s some of one format or print, some of another",
-			say.Percent(s.Several), "two kinds of card")})
+	if p := s.Ans.Several; p >= layout.ToldFrom && s.Given == nil {
+		out.Items = append(out.Items, []string{fmt.Sprintf("%s  %-16s %s", say.Percent(p), layout.TwoKinds,
+			layout.SomeOfEach)})
 	}
 	last := say.Percent(s.Ans.Unknown) + "  none of these"
 	if n := len(s.Ans.Candidates) + len(s.Ans.Frames) - len(all); n > 0 {

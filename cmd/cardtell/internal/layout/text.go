@@ -26,6 +26,13 @@ func Text(w io.Writer, results []learn.Result, reads []learn.Read, style picture
 	}
 }
 
+// TwoKinds and SomeOfEach say that cards taken for one kind may be of two; ToldFrom is how likely that is to be told.
+const (
+	TwoKinds   = "two kinds of card"
+	SomeOfEach = "some of one format or print, some of another"
+	ToldFrom   = 0.001
+)
+
 func text(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style) {
 	fmt.Fprintf(w, "%s\n", style.Bold(headline(r)))
 	for _, k := range r.Known {
@@ -50,8 +57,8 @@ func text(w io.Writer, r *learn.Result, reads []learn.Read, style picture.Style)
 	for _, a := range r.Alternatives {
 		others = append(others, say.Chance(a.Probability)+": "+a.Differs)
 	}
-	if r.Several >= 0.001 && r.Several < 0.5 { // else there is a result for each
-		others = append(others, say.Chance(r.Several)+": two kinds of card, some of one format or print, some of another")
+	if r.Several >= ToldFrom && r.Several < 0.5 { // else there is a result for each
+		others = append(others, fmt.Sprintf("%s: %s, %s", say.Chance(r.Several), TwoKinds, SomeOfEach))
 	}
 	say.PrintList(w, "Also possible:", others, style)
 	var bad []string
