@@ -64,6 +64,7 @@ type undocumented struct {
 	log     float64      // of the misreads
 	keep    func(Layout) // called with each part of the sums
 	fewTop  float64      // log of the likeliest frame and place so far, for a few of many reads
+	looked  []Place      // scratch
 }
 
 // Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
@@ -304,11 +305,12 @@ func (u *undocumented) likely(l *Layout, places []Place) []Place {
 	return left
 }
 
-// places returns where a number is looked for if no print says where it is.
-func (u *undocumented) places(l *Layout) (all []Place) {
+// places returns where a number is looked for if no print says where it is, until it is asked again.
+func (u *undocumented) places(l *Layout) []Place {
+	u.looked = u.looked[:0]
 	place := func(p Place) {
 		if !u.listed(l.Known, p) {
-			all = append(all, p)
+			u.looked = append(u.looked, p)
 		}
 	}
 	from, to := l.From, l.To
@@ -345,5 +347,5 @@ func (u *undocumented) places(l *Layout) (all []Place) {
 			place(Place{From: to - width, To: to, Coding: wiegand.BCD})
 		}
 	}
-	return all
+	return u.looked
 }
