@@ -97,10 +97,4 @@ func (r *Ranker) RankInto(ans *Answer, cards []formats.Sightings) error {
 	return r.model.Weigh(cards, func(w *evidence.Work) { r.answer(w, ans) })
 }
 
-// evidence returns the log of the joint probability of the cards, over all readings and none, of one kind or of one for
-// each length.
-func (r *Ranker) evidence(cards []formats.Sightings) (log float64, err error) {
-	return r.model.Evidence(cards)
-}
-
 var never = math.Inf(-1)

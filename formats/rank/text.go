@@ -61,15 +61,16 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 			}
 		}
 	}
-	ways, err := r.waysOf(spelled)
+	a := asking{r, evidence.Memory{}}
+	ways, err := a.waysOf(spelled)
 	if err != nil {
 		return TextAnswer{}, err
 	}
-	return r.rankWays(ways)
+	return a.rankWays(ways)
 }
 
 // rankWays weighs each way, and puts their answers together by how probable each is.
-func (r *Ranker) rankWays(ways []*way) (out TextAnswer, err error) {
+func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 	logs := make([]float64, len(ways))
 	for i, w := range ways {
 		log := 0.0

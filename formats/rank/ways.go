@@ -17,6 +17,18 @@ type way struct {
 	ans   Answer
 }
 
+// asking is one question of what texts are.
+type asking struct {
+	*Ranker
+	memory evidence.Memory
+}
+
+// evidence returns the log of the joint probability of the cards, over all readings and none, of one kind or of one for
+// each length.
+func (r *asking) evidence(cards []formats.Sightings) (log float64, err error) {
+	return r.model.Evidence(cards, r.memory)
+}
+
 // alike is how much likelier a text is meant as another one beside it surely is, than it would be alone; apart is the
 // chance that texts of which all can be meant in one way are meant in several: judgements.
 const alike, apart = 100, 0.2
@@ -65,7 +77,7 @@ func opened(all []formats.Spelling) (o open) {
 
 // waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself. The
 // error is that of Rank.
-func (r *Ranker) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
+func (r *asking) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
 	texts := make([]open, len(spelled))
 	for i := range spelled {
 		texts[i] = opened(spelled[i])
@@ -100,7 +112,7 @@ func groupsOf(texts []open) (signatures []string) {
 }
 
 // groupWay returns the likeliest way in which each group is meant in one, the next beside those before it.
-func (r *Ranker) groupWay(spelled [][]formats.Spelling, texts []open, signatures []string) (*way, error) {
+func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures []string) (*way, error) {
 	spelled, texts = slices.Clone(spelled), slices.Clone(texts)
 	log := 0.0
 	for _, sign := range signatures {
@@ -122,11 +134,11 @@ func (r *Ranker) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 			}
 			some, what = append(some, spelled[i]), append(what, texts[i])
 		}
-		one, err := r.rankWays(r.likely(sharedWays(some, what)))
+		one, err := r.likeliest(sharedWays(some, what))
 		if err != nil {
 			return nil, err
 		}
-		at := slices.IndexFunc(some[first], func(s formats.Spelling) bool { return s.As == one.Taken[0].As[first] })
+		at := slices.IndexFunc(some[first], func(s formats.Spelling) bool { return s.As == one.taken.As[first] })
 		log += math.Log(some[first][at].Weight)
 		key := what[first].keys[at]
 		for i := range spelled {
@@ -141,8 +153,23 @@ func (r *Ranker) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 	return w, nil
 }
 
+// likeliest returns the likeliest of ways, of which there is one at least.
+func (r *asking) likeliest(ways []*way) (best *way, err error) {
+	top := never
+	for _, w := range r.likely(ways) {
+		log, err := r.evidence(w.taken.Cards)
+		if err != nil {
+			return nil, err
+		}
+		if best == nil || w.log+log > top {
+			best, top = w, w.log+log
+		}
+	}
+	return best, nil
+}
+
 // likely returns the ways that the first few cards leave possible: weighing many cards in each takes long.
-func (r *Ranker) likely(ways []*way) []*way {
+func (r *asking) likely(ways []*way) []*way {
 	if len(ways) < 2 || len(ways[0].taken.Cards) <= sampled {
 		return ways
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -15,7 +16,8 @@ import (
 // among is what the other lots of a sample say of a reading.
 type among struct {
 	reading     *Reading
-	cards       []Seen  // of the reading, of lots that are known to be its
+	lots        []int   // places of those that are known to be the reading's, in rising order
+	cards       int     // so many are in those
 	short, kept float64 // texts of the reading that have lost their zeros, and that have kept them
 
 	padded, bare float64 // of numbers of any kind that have no zeros in their forms, those that have some; and all
@@ -25,13 +27,13 @@ type among struct {
 func (l *lot) among(r *Reading, lots []*lot) among {
 	a := among{reading: r}
 	second := r.lostPart(l.plain[0]) == 1
-	for _, o := range lots {
+	for k, o := range lots {
 		at := o.placeOf(r)
 		if o == l || at < 0 {
 			continue
 		}
 		if way, ok := o.decided(); ok && way == at {
-			a.cards = append(a.cards, o.cards(at)...)
+			a.lots, a.cards = append(a.lots, k), a.cards+len(o.texts)
 		}
 		for i, t := range o.texts {
 			switch lost, kept := r.zeros(o.plain[i], second); {
@@ -95,9 +97,35 @@ func (l *lot) decided() (way int, ok bool) {
 	return 0, false
 }
 
-// listed returns the log of how probable the lot is by each of its readings, beside the others: as more of the cards
-// that the reading has there, and as an order of its own.
-func (l *lot) listed(lots []*lot) (more, order []float64) {
+// inLists is what the cards of some lots come to together, by a reading and those lots: most lots are asked about
+// beside nearly all others.
+type inLists struct {
+	lots []*lot
+	logs map[string]float64
+}
+
+// of returns the log of how probable the cards of the lots at these places are together, as a reading has them.
+func (in *inLists) of(r *Reading, places ...int) float64 {
+	key := strconv.AppendInt(nil, int64(r.index), 10)
+	for _, k := range places {
+		key = strconv.AppendInt(append(key, ' '), int64(k), 10)
+	}
+	if log, ok := in.logs[string(key)]; ok {
+		return log
+	}
+	var cards []Seen
+	for _, k := range places {
+		cards = append(cards, in.lots[k].cards(in.lots[k].placeOf(r))...)
+	}
+	log := r.inList(cards)
+	in.logs[string(key)] = log
+	return log
+}
+
+// listed returns the log of how probable a lot is by each of its readings, beside the others: as more of the cards that
+// the reading has there, and as an order of its own.
+func (in *inLists) listed(place int) (more, order []float64) {
+	lots, l := in.lots, in.lots[place]
 	n := float64(len(l.texts))
 	_, known := l.others(lots)
 	padded, bare := 0.0, 0.0 // of the others, by any reading
@@ -108,13 +136,15 @@ func (l *lot) listed(lots []*lot) (more, order []float64) {
 		}
 	}
 	for way, c := range l.texts[0] {
-		a, cards := l.among(c.seen.Reading, lots), l.cards(way)
-		a.padded, a.bare = padded, bare
-		own := float64(len(a.cards))
-		log := a.looks(l, way) + math.Log(min(1, c.seen.Reading.weight+own)) + apart(n, known)
 		r := c.seen.Reading
-		more = append(more, log-apart(n, own)+r.inList(slices.Concat(a.cards, cards))-r.inList(a.cards))
-		order = append(order, log+math.Log(anotherOrder)+r.inList(cards))
+		a := l.among(r, lots)
+		a.padded, a.bare = padded, bare
+		own := float64(a.cards)
+		log := a.looks(l, way) + math.Log(min(1, r.weight+own)) + apart(n, known)
+		at, _ := slices.BinarySearch(a.lots, place)
+		with := slices.Insert(slices.Clone(a.lots), at, place)
+		more = append(more, log-apart(n, own)+in.of(r, with...)-in.of(r, a.lots...))
+		order = append(order, log+math.Log(anotherOrder)+in.of(r, place))
 	}
 	return more, order
 }
@@ -202,12 +232,12 @@ func remains(text string) iter.Seq[string] {
 }
 
 // allBeside weighs strangers beside the readings of all lots. What some lots have, others can have too: so twice.
-func allBeside(all []strange, lots []*lot, n neighbours) {
+func allBeside(all []strange, in *inLists, n neighbours) {
 	for range 2 {
 		var more []*lot
-		for _, l := range lots {
+		for k, l := range in.lots {
 			if l.strange == nil {
-				if l.beside(all, lots, n.slips(l.plain, l)); l.strange != nil {
+				if in.beside(all, k, n.slips(l.plain, l)); l.strange != nil {
 					more = append(more, l)
 				}
 			}
@@ -223,16 +253,17 @@ func allBeside(all []strange, lots []*lot, n neighbours) {
 	}
 }
 
-// beside weighs strangers beside the readings of a lot; lots are all, and slips is how probable it is that the lot is
-// nothing but slips.
-func (l *lot) beside(all []strange, lots []*lot, slips float64) {
+// beside weighs strangers beside the readings of the lot at a place; slips is how probable it is that the lot is nothing
+// but slips.
+func (in *inLists) beside(all []strange, place int, slips float64) {
+	l := in.lots[place]
 	n := float64(len(l.texts))
-	others, known := l.others(lots)
+	others, known := l.others(in.lots)
 	alone := math.Log(nothingElse + (1-nothingElse)*others/(others+n))
 	logs := make([]float64, len(all)+2)
 	atOnce(len(all)+1, func(i int) {
 		if i == 0 {
-			more, order := l.listed(lots)
+			more, order := in.listed(place)
 			logs[len(all)] = evidence.LogAdd(evidence.LogSum(more), evidence.LogSum(order))
 			return
 		}

@@ -55,14 +55,14 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	for _, l := range all {
 		parts = append(parts, l.split()...)
 	}
-	settle(parts)
+	in := settle(parts)
 	if p.catalogue == nil {
 		return parts, nil
 	}
 	s = p.unlisted()
 	n := newNeighbours(parts)
 	learn(s, unread, n)
-	allBeside(s, parts, n)
+	allBeside(s, in, n)
 	return parts, s
 }
 
@@ -87,19 +87,26 @@ func withoutColons(text string) string {
 
 // settle works out how probable each reading of each lot is, of the largest first: what is known of it speaks for the
 // others.
-func settle(lots []*lot) {
-	bySize := slices.Clone(lots)
-	slices.SortFunc(bySize, func(a, b *lot) int {
+func settle(lots []*lot) *inLists {
+	in := &inLists{lots, map[string]float64{}}
+	bySize := make([]int, len(lots))
+	for k := range bySize {
+		bySize[k] = k
+	}
+	slices.SortFunc(bySize, func(i, j int) int {
+		a, b := lots[i], lots[j]
 		return cmp.Or(cmp.Compare(len(b.texts), len(a.texts)), cmp.Compare(slices.Min(a.plain), slices.Min(b.plain)))
 	})
-	for _, l := range bySize {
+	for _, k := range bySize {
+		l := lots[k]
 		if len(l.texts[0]) == 1 {
 			l.shares = []float64{1}
 			continue
 		}
-		more, _ := l.listed(lots)
+		more, _ := in.listed(k)
 		l.shares = parted(more)
 	}
+	return in
 }
 
 // split makes lots of those texts that would be near one another as cards of one facility: two kinds may be among those

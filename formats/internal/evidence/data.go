@@ -3,6 +3,7 @@ package evidence
 import (
 	"math"
 	"math/bits"
+	"math/rand/v2"
 	"slices"
 
 	"github.com/cardtell/cardtell/wiegand"
@@ -17,6 +18,7 @@ type data struct {
 	other map[Place]float64 // of numbers in other orders
 	kt    []float64         // by bit: the sum for all bits before it
 	vals  []uint64          // scratch
+	few   *data             // of some reads of many, once made
 }
 
 // row returns a row of a table, made where it is not there yet.
@@ -41,14 +43,37 @@ type twoWays struct {
 }
 
 func newData(s *Sample) *data {
-	n := s.Length + 1
-	d := &data{s: s, heads: make([][]float64, n), runs: make([][]twoWays, n), other: map[Place]float64{}}
-	d.words = make([][4]uint64, len(s.Reads))
+	words := make([][4]uint64, len(s.Reads))
 	for i, b := range s.Reads {
-		d.words[i] = b.Words()
+		words[i] = b.Words()
 	}
-	slices.SortFunc(d.words, func(a, b [4]uint64) int { return slices.Compare(a[:], b[:]) })
-	return d
+	slices.SortFunc(words, func(a, b [4]uint64) int { return slices.Compare(a[:], b[:]) })
+	return dataOf(s, words)
+}
+
+// dataOf is newData of some reads of a sample, in rising order.
+func dataOf(s *Sample, words [][4]uint64) *data {
+	n := s.Length + 1
+	return &data{s: s, words: words, heads: make([][]float64, n), runs: make([][]twoWays, n), other: map[Place]float64{}}
+}
+
+// fewReads is how many reads of many are weighed first.
+const fewReads = 100
+
+// some returns the same of a few reads, drawn whatever they are, where there are many; else nil.
+func (d *data) some() *data {
+	if d.few != nil || len(d.words) < 4*fewReads {
+		return d.few
+	}
+	rng := rand.New(rand.NewPCG(0, 0)) // of rising reads, so that their order does not count
+	words := make([][4]uint64, 0, fewReads)
+	for i := range d.words {
+		if rng.IntN(len(d.words)-i) < fewReads-len(words) {
+			words = append(words, d.words[i])
+		}
+	}
+	d.few = dataOf(d.s, words)
+	return d.few
 }
 
 // models of numbers and of values of which there are few, by width.
@@ -212,6 +237,16 @@ func (d *data) number(p Place) (log float64, ok bool) {
 	log = d.elsewhere(p)
 	d.other[p] = log
 	return log, !math.IsInf(log, -1)
+}
+
+// placed returns the log probability of the data bits from..to-1, and of the place, if a number is there; ok is false
+// where one of them is none.
+func (d *data) placed(p Place, from, to int) (log float64, ok bool) {
+	log, ok = d.number(p)
+	if !ok {
+		return never, false
+	}
+	return log + p.prior(from, to) + d.beside(from, p.From) + d.beside(p.To, to), true
 }
 
 // elsewhere is number for a place in another order or coding, worked out.

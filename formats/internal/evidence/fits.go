@@ -54,6 +54,9 @@ func fitsLog(fits []fit) float64 {
 // cutOff is how much less likely, as a log, something is that need not be added.
 const cutOff = 40
 
+// hopelessInFew is how much less likely, as a log, a few of many reads make what need not be looked at in all.
+const hopelessInFew = 60
+
 // plain reports whether a fit is that of a card whose read is known, and whose print is what the form gives.
 func (f *fit) plain() bool { return f.styles != 0 && f.weight == 1 && f.slip == 0 && f.any == 0 }
 

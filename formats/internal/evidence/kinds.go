@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
@@ -79,17 +80,48 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 	return k, nil
 }
 
+// Memory keeps what came of weighing cards from one call of [Model.Evidence] to the next.
+type Memory map[string]remembered
+
+type remembered struct {
+	joint    float64   // what Joint returns
+	readings []weighed // what readings returns
+}
+
+// weigh weighs cards that may have been weighed before. The error is that of Weigh.
+func (m Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, err error) {
+	key := memoryKey(cards)
+	r, ok := m[key]
+	if !ok {
+		err = model.Weigh(cards, func(w *Work) { r = remembered{w.Joint(), w.readings()} })
+		m[key] = r
+	}
+	return r, err
+}
+
+// memoryKey tells cards from others.
+func memoryKey(cards []formats.Sightings) string {
+	var key []byte
+	for _, c := range cards {
+		for _, s := range c {
+			key = append(strconv.AppendQuote(append(key, byte(s.Kind)), s.Text), s.Bits.String()...)
+		}
+		key = append(key, '\n')
+	}
+	return string(key)
+}
+
 // Evidence returns the log of the joint probability of cards, of one kind or of one for each length of their reads. The
 // error is that of Weigh.
-func (r *Model) Evidence(cards []formats.Sightings) (float64, error) {
-	joint, err := r.total(cards)
+func (r *Model) Evidence(cards []formats.Sightings, memory Memory) (float64, error) {
+	all, err := memory.weigh(r, cards)
 	groups := ByLength(cards)
 	if err != nil || len(groups) < 2 {
-		return joint, err
+		return all.joint, err
 	}
-	s := splitter{model: r, cards: cards, joint: joint}
-	all := slices.Sorted(slices.Values(slices.Concat(groups...)))
-	return joint + math.Log(1-severalKinds) + LogAdd(0, s.gain(all, groups, joint)), nil
+	s := splitter{model: r, cards: cards, joint: all.joint, memory: memory}
+	places := slices.Sorted(slices.Values(slices.Concat(groups...)))
+	return all.joint + math.Log(1-severalKinds) + LogAdd(0, s.gain(places, groups, all.joint)), nil
 }
 
 // merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too
@@ -156,6 +188,7 @@ type splitter struct {
 	card      formats.Card        // scratch: a card as some format has it
 	text      [96]byte            // and in some form
 	doubts    []int
+	memory    Memory // nil where nothing is kept
 }
 
 // ReadOf returns the read of a card, empty where there is none.
@@ -223,7 +256,11 @@ func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
 
 // readings is all that cards can be as one kind.
 func (s *splitter) readings(places []int) (all []weighed) {
-	s.model.Weigh(s.some(places), func(w *Work) { all = w.readings() }) // no error, as in log
+	if s.memory != nil {
+		r, _ := s.memory.weigh(s.model, s.some(places)) // no error, as in log
+		return r.readings
+	}
+	s.model.Weigh(s.some(places), func(w *Work) { all = w.readings() })
 	return all
 }
 

@@ -266,6 +266,8 @@ func (t *halving) part(lo, hi, r int, base uint64) wide {
 		return one
 	case n == 1 && t.whole:
 		return power(r)
+	case t.whole && !t.another:
+		return t.plain(t.sorted[lo:hi], r)
 	}
 	key := stretch{lo, hi, r, t.different, false}
 	if p, ok := t.found(key, base); ok {
@@ -287,6 +289,31 @@ func (t *halving) part(lo, hi, r int, base uint64) wide {
 		rest = t.piece(lo, at, r-1, base).mul(t.piece(at, hi, r-1, high)).mul(orders(below, above)).scale(1 - oneSide)
 	}
 	return t.keep(key, base, stopOrGo(r, t.evenly(below+above, r, base), rest))
+}
+
+// plain is part where it is whole and has these numbers: what they begin with alike needs no look at each half.
+func (t *halving) plain(sorted []uint64, r int) wide {
+	n := len(sorted)
+	if n == 1 {
+		return power(r)
+	}
+	p := one
+	apart := bits.Len64(sorted[0] ^ sorted[n-1]) // of the smallest part that has all
+	if apart > 0 {
+		at := place(sorted, sorted[n-1]>>(apart-1)<<(apart-1))
+		p = t.plainPiece(sorted[:at], apart-1).mul(t.plainPiece(sorted[at:], apart-1)).mul(orders(at, n-at))
+		p = stopOrGo(apart, power(n*apart), p.scale(1-oneSide))
+	}
+	for k := apart + 1; k <= r; k++ {
+		p = stopOrGo(k, power(n*k), oneHalf(n, p))
+	}
+	return p
+}
+
+// plainPiece is piece of plain.
+func (t *halving) plainPiece(sorted []uint64, r int) wide {
+	n := len(sorted)
+	return orBox(t.plain(sorted, r), n, sorted[n-1]-sorted[0], t.different, halved(-r), harmonicBits[r])
 }
 
 // oneHalf is the chance that all of n numbers lie in one half, times what they come to there.

@@ -47,7 +47,8 @@ type Layout struct {
 	Hyp   Hypothesis // where the number is
 	Log   float64    // of its probability and that of all that was seen; its checks are any that hold
 
-	checks float64 // log of the probability of the checks, which is in Log
+	prior  float64 // log of that of its frame, with its checks
+	checks float64 // log of the probability of the checks, which is in Log and in prior
 }
 
 // undocumented weighs the layouts that nobody documented against one sample.
@@ -62,6 +63,8 @@ type undocumented struct {
 	frames  []Frame      // of the catalogue, of this length
 	log     float64      // of the misreads
 	keep    func(Layout) // called with each part of the sums
+	fewTop  float64      // log of the likeliest frame and place so far, for a few of many reads
+	looked  []Place      // scratch
 }
 
 // Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
@@ -131,11 +134,11 @@ var logLengths = func() (logs [wiegand.MaxBits + 1]float64) {
 // own returns the log of the joint probability of the sample and of all layouts whose frame no table has.
 func (u *undocumented) own() float64 {
 	all := newMix()
+	u.fewTop = never
 	for _, fr := range u.finder.frames() {
-		log := math.Log(fr.share) + undocumentedLength(u.s.Length)
 		if p := u.finder.evidence(&fr); p > 0 {
 			all.add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1,
-				checks: math.Log(p)}, log+math.Log(p), all.top))
+				prior: math.Log(fr.share) + undocumentedLength(u.s.Length) + math.Log(p), checks: math.Log(p)}, all.top))
 		}
 	}
 	return all.log()
@@ -150,13 +153,14 @@ func (u *undocumented) inFrame(k int) float64 {
 			return never
 		}
 	}
-	return u.region(Layout{First: f.From, Last: u.s.Length - f.To, From: f.From, To: f.To, Known: k}, f.log, never)
+	u.fewTop = never
+	return u.region(Layout{First: f.From, Last: u.s.Length - f.To, From: f.From, To: f.To, Known: k, prior: f.log}, never)
 }
 
-// region adds up all that the data between the checks can be. base is the log of everything else. What is far below
-// top, the log of something else that it is added to, is left out.
-func (u *undocumented) region(l Layout, base, top float64) float64 {
-	base += u.log
+// region adds up all that the data between the checks can be. What is far below top, the log of something else that it
+// is added to, is left out.
+func (u *undocumented) region(l Layout, top float64) float64 {
+	base := l.prior + u.log
 	others := math.Log1p(-u.tabled(l.Known))
 	sum := newMix()
 	add := func(h *Hypothesis, log float64) {
@@ -266,21 +270,50 @@ const mostHeads = 8
 
 // unprinted adds what the data can be if no print says where the number is; nowhere is the place of no number.
 func (u *undocumented) unprinted(l Layout, base float64, add func(Place, float64)) {
-	from, to := l.From, l.To
 	if len(u.s.Reads) == 1 { // one read does not say where anything is
 		add(Place{}, base+u.alone(&l))
 		return
 	}
-	add(Place{}, base+math.Log(noNumber)+u.data.bitwise(from, to))
-	base += math.Log((1 - noNumber) / (lookedAt[to-from] - u.tabled(l.Known)))
-	place := func(p Place) {
-		if u.listed(l.Known, p) {
-			return
-		}
-		if numbers, ok := u.data.number(p); ok {
-			add(p, base+numbers+p.prior(from, to)+u.data.beside(from, p.From)+u.data.beside(p.To, to))
+	add(Place{}, base+math.Log(noNumber)+u.data.bitwise(l.From, l.To))
+	base += math.Log((1 - noNumber) / (lookedAt[l.To-l.From] - u.tabled(l.Known)))
+	for _, p := range u.likely(&l, u.places(&l)) {
+		if log, ok := u.data.placed(p, l.From, l.To); ok {
+			add(p, base+log)
 		}
 	}
+}
+
+// likely leaves out the places that a few of many reads make hopeless. If the numbers are in a place, the few make
+// another one, of this frame or of one before, likelier by e^hopelessInFew in at most one sample in e^hopelessInFew.
+func (u *undocumented) likely(l *Layout, places []Place) []Place {
+	few := u.data.some()
+	if few == nil {
+		return places
+	}
+	logs := make([]float64, len(places))
+	for i, p := range places {
+		log, _ := few.placed(p, l.From, l.To)
+		logs[i] = log + l.prior
+		u.fewTop = max(u.fewTop, logs[i])
+	}
+	left := places[:0]
+	for i, p := range places {
+		if logs[i] > u.fewTop-hopelessInFew {
+			left = append(left, p)
+		}
+	}
+	return left
+}
+
+// places returns where a number is looked for if no print says where it is, until it is asked again.
+func (u *undocumented) places(l *Layout) []Place {
+	u.looked = u.looked[:0]
+	place := func(p Place) {
+		if !u.listed(l.Known, p) {
+			u.looked = append(u.looked, p)
+		}
+	}
+	from, to := l.From, l.To
 	heads, many := min(mostHeads, 2+len(u.s.Reads)/4), len(u.s.Reads) >= leastTurning
 	varies := from // the first bit that is not the same in all reads
 	for varies < to && u.s.constant(varies) {
@@ -314,4 +347,5 @@ func (u *undocumented) unprinted(l Layout, base float64, add func(Place, float64
 			place(Place{From: to - width, To: to, Coding: wiegand.BCD})
 		}
 	}
+	return u.looked
 }
