@@ -115,6 +115,23 @@ func TestOneWrongPair(t *testing.T) {
 	require.Zero(t, small.Slips[0].Meant, "it can be 3=3 or 4=4")
 }
 
+// TestOneNumberForAll: a rule that makes one number of all cards of a facility, and of which every other pair would be
+// typed wrong, is none that anybody uses: 59692 is 233 and 44 as two bytes, by chance.
+func TestOneNumberForAll(t *testing.T) {
+	answer, err := relate.Find(pairsOf("044,02107=0000059692", "044,02110=0000059695"), formats.Builtin())
+	require.NoError(t, err)
+	for _, c := range answer.Rules {
+		first, err := c.Rule.Apply("044,02107")
+		require.NoError(t, err)
+		second, err := c.Rule.Apply("044,02110")
+		require.NoError(t, err)
+		require.NotEqual(t, first, second, c.Rule.String())
+	}
+	for _, s := range answer.Slips {
+		require.Less(t, s.Probability, 0.05)
+	}
+}
+
 // TestGrace: from a good sample one more wrong pair moves the odds of the rule against all others by no more than that
 // pair's own evidence: its B as any eight digits, besides the chance that it is typed wrong, so that no pair is a
 // cliff.

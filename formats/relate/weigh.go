@@ -9,8 +9,9 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 )
 
-// unknownBits is what a rule costs that was not looked for, besides writing its results down one by one.
-const unknownBits = 5
+// unknownBits is what a rule costs that was not looked for, besides writing its results down one by one, and alikeBits
+// what it costs that a rule gives two cards one number that have two: numbers are there to tell cards apart. Judgements.
+const unknownBits, alikeBits = 5, 8
 
 // class is rules that give the same of every pair and, but for zeros before a number, of every probe.
 type class struct {
@@ -175,7 +176,7 @@ func (q *question) classes() []*class {
 			c = &class{best: f, prior: math.Inf(-1), outputs: outputs, slips: q.typed(&f.rule, texts)}
 			at[key], all = c, append(all, c)
 		}
-		c.prior, c.n = logAdd(c.prior, -f.cost), c.n+1
+		c.prior, c.n = logAdd(c.prior, -f.cost-alikeBits*float64(q.alike(texts))), c.n+1
 		if f.cost < c.best.cost+wider {
 			c.near = append(c.near, f)
 		}
@@ -193,6 +194,19 @@ func (q *question) classes() []*class {
 	}
 	slices.SortStableFunc(all, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
 	return slices.DeleteFunc(all, func(c *class) bool { return c.weight < best-forgotten })
+}
+
+// alike returns how many texts are the same as one before them, of pairs that differ on both sides.
+func (q *question) alike(texts []string) (n int) {
+	for i, text := range texts {
+		for k := range i {
+			if p, o := q.pairs[i], q.pairs[k]; text != "" && text == texts[k] && p.A != o.A && p.B != o.B {
+				n++
+				break
+			}
+		}
+	}
+	return n
 }
 
 // typed returns how each pair can have come about under a rule that makes texts of the As, if B was typed wrong.
