@@ -74,7 +74,7 @@ type Difference struct {
 // takes a fraction of a second.
 func Find(pairs []Pair, known formats.Catalogue) (Answer, error) {
 	var answer Answer
-	q := question{seen: map[string]bool{}, frames: frames(known)}
+	q := question{seen: map[string]bool{}, frames: frames(known), probed: map[Text][]probe{}}
 	places := map[Pair]int{}
 	for i, p := range pairs {
 		p.A, p.B = strings.TrimSpace(p.A), strings.TrimSpace(p.B)
@@ -99,6 +99,7 @@ type question struct {
 	a, b   side
 	frames []namedFrame
 	probes []string // texts like A that were not given
+	probed map[Text][]probe
 	found  []found
 	seen   map[string]bool
 }

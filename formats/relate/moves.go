@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+	"strconv"
 )
 
 // reversible is the steps without a constant of their own that lose nothing, with what it costs to name each. Whole
@@ -79,6 +80,16 @@ func keepers(all []costed, vals []uint64, number int, last bool) []costed {
 		}
 	}
 	return all
+}
+
+// mayKeep reports whether one of the keepers may make y of x, which takes no time to see.
+func mayKeep(x, y uint64) bool {
+	if y > x {
+		return false
+	}
+	n := bits.Len64(y)
+	low, high := x&(1<<n-1) == y, x>>(bits.Len64(x)-n) == y
+	return low || high || (x-y)%pow10[min(len(strconv.FormatUint(y, 10)), len(pow10)-1)] == 0
 }
 
 // facilityOf returns what stands before the low k bits, if that is the same everywhere and not nothing.

@@ -12,10 +12,31 @@ import (
 func (q *question) outputs(r *Rule) []string {
 	var buf [96]byte
 	all := make([]string, len(q.probes))
-	for i, p := range q.probes {
-		if b, ok := r.appendText(buf[:0], p); ok {
-			all[i] = string(b)
+	for i, p := range q.probesAs(&r.from) {
+		if p.ok {
+			if b, ok := r.appendNumber(buf[:0], p.number); ok {
+				all[i] = string(b)
+			}
 		}
+	}
+	return all
+}
+
+// probe is a probe as some text has it; ok is false where it is none.
+type probe struct {
+	number uint64
+	ok     bool
+}
+
+// probesAs returns the probes as a text has them.
+func (q *question) probesAs(t *Text) []probe {
+	all, ok := q.probed[*t]
+	if !ok {
+		all = make([]probe, len(q.probes))
+		for i, p := range q.probes {
+			all[i].number, all[i].ok = t.parse(p)
+		}
+		q.probed[*t] = all
 	}
 	return all
 }

@@ -61,6 +61,15 @@ func (r *Rule) Apply(s string) (string, error) {
 // appendText is Append without its error, for searches where most rules fail.
 func (r *Rule) appendText(dst []byte, s string) ([]byte, bool) {
 	v, ok := r.from.parse(s)
+	if !ok {
+		return dst, false
+	}
+	return r.appendNumber(dst, v)
+}
+
+// appendNumber is appendText for what was read already.
+func (r *Rule) appendNumber(dst []byte, v uint64) ([]byte, bool) {
+	ok := true
 	for i := 0; ok && i < len(r.steps); i++ {
 		v, ok = r.steps[i].apply(v)
 	}

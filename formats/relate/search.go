@@ -301,7 +301,10 @@ func (s *search) meet(in *priced, out *writing, levels, targets [][]state) {
 					s.keep(in, out, f, nil, t)
 				}
 			}
-			s.steps = keepers(s.steps[:0], f.vals[:n], out.Bits, true)
+			s.steps = s.steps[:0]
+			if slices.ContainsFunc(targets[0], func(t state) bool { return mayKeep(f.vals[0], t.vals[0]) }) {
+				s.steps = keepers(s.steps, f.vals[:n], out.Bits, true)
+			}
 			for _, step := range s.steps { // those that drop something come last
 				for k := range targets[0] {
 					if t := &targets[0][k]; s.leads(f, &step.Step, t) {

@@ -381,16 +381,22 @@ func (t *Text) loose(s string) string {
 	if t.Kind > JoinedText {
 		return s
 	}
-	parts := []string{s}
+	first, second, pair := s, "", false
 	if t.Kind == PairText {
-		parts = strings.Split(s, string(rune(t.Sep)))
+		first, second, pair = strings.Cut(s, string(rune(t.Sep)))
 	}
-	for i, p := range parts {
-		if parts[i] = strings.TrimLeft(p, "0"); parts[i] == "" && p != "" {
-			parts[i] = "0"
-		}
+	if first = withoutZeros(first); pair {
+		return first + "," + withoutZeros(second)
 	}
-	return strings.Join(parts, ",")
+	return first
+}
+
+// withoutZeros returns digits without the zeros before them.
+func withoutZeros(digits string) string {
+	if rest := strings.TrimLeft(digits, "0"); rest != "" || digits == "" {
+		return rest
+	}
+	return "0"
 }
 
 // zeros returns a number that one of the likelier rules of the group writes with other zeros before it than the best
