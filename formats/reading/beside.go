@@ -285,8 +285,8 @@ func allBeside(all []strange, in *inLists, n neighbours) {
 	}
 }
 
-// beside weighs strangers beside the readings of the lot at a place; slips is how probable it is that the lot is nothing
-// but slips.
+// beside weighs strangers beside the readings of the lot at a place; slips is how probable it is that the lot is
+// nothing but slips.
 func (in *inLists) beside(all []strange, place int, slips float64) {
 	l := in.lots[place]
 	n := float64(len(l.texts))
