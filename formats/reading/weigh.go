@@ -164,7 +164,7 @@ func (r *Reading) writes(err error, length int) bool {
 // stripped returns a value without what is around its number.
 func stripped(value []byte) []byte {
 	digit := func(c byte) bool { return c >= '0' && c <= '9' || upper(c) >= 'A' && upper(c) <= 'F' }
-	if n := len(value); n == 0 || digit(value[0]) && digit(value[n-1]) && bytes.IndexAny(value, " \t") < 0 {
+	if n := len(value); n == 0 || digit(value[0]) && digit(value[n-1]) && !bytes.ContainsAny(value, " \t") {
 		return value
 	}
 	text, _ := strip(string(value))
