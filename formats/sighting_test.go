@@ -109,6 +109,8 @@ func TestSightingErrors(t *testing.T) {
 		{"bits:", ErrSyntax, `card "bits:": a read without bits`},
 		{"bits:1021", wiegand.ErrSyntax,
 			`parse bits "bits:1021": character 8 is '2'; write 0s and 1s, or LENGTH:HEX such as 26:32D687E`},
+		{"26:25810777", wiegand.ErrRange, // a digit too many
+			`parse bits "26:25810777": 25810777 needs more than 26 bits; give the number of bits the reader sent`},
 		{"26:", wiegand.ErrSyntax, `parse bits "26:": no hex digits after the length`},
 		{"26:CB5A1F80", wiegand.ErrRange,
 			`parse bits "26:CB5A1F80": CB5A1F80 needs more than 26 bits; if it is left-justified in whole bytes, write left:26:CB5A1F80`},

@@ -39,6 +39,9 @@ const (
 // The lengths of reads that are tried where none is given: those of nearly all public formats.
 const shortestRead, longestRead = 24, 64
 
+// longNumber is how many digits the number of a pair hardly ever has: fields of 23 bits need 7.
+const longNumber = 8
+
 // shortestHex is how many digits without a letter can be hex: as many as the shortest read has.
 const shortestHex = shortestRead / 4
 
@@ -339,6 +342,15 @@ func oddRead(text string) bool {
 	return err == nil && bits > longestRead && bits <= wiegand.MaxBits && 8*len(digits) < bits && decimalText(digits)
 }
 
+// overlong reports whether LENGTH:HEX is a read with a digit too many rather than two numbers: it has as many as the
+// number of no pair.
+func overlong(text string) bool {
+	n, digits, _ := strings.Cut(text, ":")
+	bits, err := strconv.Atoi(n)
+	return err == nil && bits >= shortestRead && bits <= longestRead && len(digits) == (bits+3)/4+1 &&
+		len(digits) >= longNumber && decimalText(digits)
+}
+
 // countedSpellings returns what a length and hex can be: a read or, where digits are missing and all are decimal, two
 // numbers.
 func countedSpellings(length, hex, text string) []Spelling {
@@ -392,7 +404,8 @@ func bareSpellings(text string) []Spelling {
 		return all
 	}
 	if m := parted().FindStringSubmatch(text); m != nil && countBits(text) < minBareBits {
-		if _, err := printedSighting(text); err != nil && (!strings.Contains(text, ":") || !isRead(text)) {
+		if _, err := printedSighting(text); err != nil && !overlong(text) &&
+			(!strings.Contains(text, ":") || !isRead(text)) {
 			return printedAs(m[1]+","+m[2], "a pair", 1)
 		}
 	}

@@ -170,3 +170,40 @@ func TestPartThatHoldersShare(t *testing.T) {
 		assert.InDelta(t, 0.5, u.Best.Probability, 0.02, u.Value)
 	}
 }
+
+// A number of the list that was typed wrong can have lost a digit, or have one too many, and be none that can be read:
+// the card is that holder's all the same. By hand: 121 · 65536 + 10463 = 7940319; 10463 without its 6; with its 4
+// twice, which no field of 16 bits holds; with 63 swapped.
+func TestTypedWrongByLength(t *testing.T) {
+	s := site.Site{Cards: []formats.Population{{Format: "26-8-16", Facilities: []uint64{121}, Printed: "number"}}}
+	for _, typed := range []string{"1043", "104463", "10436"} {
+		opt, err := match.ForSite(formats.Builtin(), s, reading.Options{}, "decimal10")
+		require.NoError(t, err)
+		m := match.New(opt)
+		for i := range 20 {
+			require.NoError(t, m.AddHolder(match.Row{Line: i + 2, Value: fmt.Appendf(nil, "%d", 40005+7*i)}))
+		}
+		_ = m.AddHolder(match.Row{Line: 40, Name: "Fay", Value: []byte(typed)})
+		m.AddEvent(match.Row{Line: 2, Value: []byte("0007940319")})
+		best := m.Weigh()[0].Best
+		require.GreaterOrEqual(t, best.Holder, 0, typed)
+		assert.Equal(t, "Fay", m.Holders()[best.Holder].Name)
+		assert.Equal(t, match.Typed, best.Rule, typed)
+	}
+}
+
+// A door that shows numbers alone shows a part of what is wrong with a card. By hand: 121,10463 is 7928DF in hex, whose
+// bytes turned round are DF2879, and 2879 is 10361; 10463 with the bit of 16 wrong is 10447.
+func TestNumbersAloneByRules(t *testing.T) {
+	s := site.Site{Cards: []formats.Population{{Format: "26-8-16", Facilities: []uint64{121}, Printed: "pair"}}}
+	for shown, rule := range map[string]match.Rule{"10361": match.ByteOrder, "10447": match.Misread} {
+		opt, err := match.ForSite(formats.Builtin(), s, reading.Options{}, "number")
+		require.NoError(t, err)
+		m := match.New(opt)
+		require.NoError(t, m.AddHolder(match.Row{Line: 2, Value: []byte("121,10463")}))
+		m.AddEvent(match.Row{Line: 2, Value: []byte(shown)})
+		best := m.Weigh()[0].Best
+		assert.Equal(t, 0, best.Holder, shown)
+		assert.Equal(t, rule, best.Rule, shown)
+	}
+}

@@ -127,11 +127,13 @@ type Verdict struct {
 type Matcher struct {
 	opt     Options
 	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
-	holders []Holder
+	holders []Holder         // after weighing those of unread too
+	read    int              // how many there were before, where there were any of those
 	byKey   map[reading.Key]int32
 	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
 	mayShow map[string][]int32      // the same by what the door shows, as in byPart
-	byText  map[string]int32        // by the card in the form that the list has it in, with all its zeros
+	byText  map[string]int32        // by the card as the list writes it, with all its zeros, and as it has it
+	unread  []Holder                // whose number can't be read: it may be typed wrong
 	// by what the door shows of the card, where it leaves something out; no zeros before it
 	byPart  map[string][]int32
 	index   ruleIndex
@@ -188,6 +190,7 @@ func (m *Matcher) AddHolder(row Row) error {
 		listed: listedOf(&seen)}
 	i := int32(len(m.holders))
 	m.holders = append(m.holders, h)
+	m.asTyped(h.Number, i)
 	if _, ok := m.byKey[h.key]; !ok {
 		m.byKey[h.key] = i
 		c := seen.Card()
@@ -231,9 +234,19 @@ func (m *Matcher) eachPart(c *formats.Card, use func(text string)) {
 	}
 }
 
+// asTyped notes a number as the list has it, where no other number is meant by that.
+func (m *Matcher) asTyped(number string, i int32) {
+	if _, ok := m.byText[number]; !ok {
+		m.byText[number] = i
+	}
+}
+
 // addDoubtful adds a holder whose number can be several cards.
 func (m *Matcher) addDoubtful(row Row, err error) {
 	if e, ok := errors.AsType[*reading.Error](err); !ok || e.Kind != reading.Ambiguous {
+		if number := strings.TrimSpace(string(row.Value)); number != "" {
+			m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line})
+		}
 		return
 	}
 	i := int32(len(m.holders))

@@ -81,7 +81,8 @@ type ruleIndex struct {
 	low16  map[uint64][]int32 // the low bits of the data
 	low24  map[uint64][]int32
 	low32  map[uint64][]int32
-	widths []int // of data bits, of the formats in use
+	turned map[uint64][]int32 // card number of the data bits with their bytes turned round
+	widths []int              // of data bits, of the formats in use
 	spans  map[*formats.Format]span
 
 	numbers map[*formats.Format][]uint64 // some of those on the list, rising
@@ -104,6 +105,7 @@ func (m *Matcher) buildIndex() {
 	x := &m.index
 	x.data, x.number = map[uint64][]int32{}, map[uint64][]int32{}
 	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
+	x.turned = map[uint64][]int32{}
 	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
 	each := len(m.holders)/someNumbers + 1
 	for i := range m.holders {
@@ -123,17 +125,46 @@ func (m *Matcher) buildIndex() {
 	for _, numbers := range x.numbers {
 		slices.Sort(numbers)
 	}
+	m.turnAll()
+}
+
+// turnAll puts in what number a door shows of each card whose bytes it has turned round, where it shows that alone.
+func (m *Matcher) turnAll() {
+	for _, r := range m.opt.Shown.Readings() {
+		if r.Second() || !r.Bare() {
+			continue
+		}
+		for i := range m.holders {
+			l := &m.holders[i].listed
+			if !l.whole || l.format != r.Format {
+				continue
+			}
+			if turned, ok := turn(l.data, l.width); ok {
+				if n, ok := r.NumberIn(turned); ok {
+					put(m.index.turned, n, int32(i))
+				}
+			}
+		}
+	}
+}
+
+// turn turns the bytes of data bits round, filled up to whole ones; ok is false where those are no data bits then.
+func turn(data uint64, width int) (turned uint64, ok bool) {
+	whole := (width + 7) / 8 * 8
+	turned = bits.ReverseBytes64(data) >> (64 - whole)
+	return turned, turned>>width == 0
+}
+
+func put(to map[uint64][]int32, v uint64, i int32) {
+	if len(to[v]) < maxFound && !slices.Contains(to[v], i) {
+		to[v] = append(to[v], i)
+	}
 }
 
 // put puts a holder's card in; near says that its number says where others lie.
 func (x *ruleIndex) put(l *listed, i int32, near bool) {
-	put := func(to map[uint64][]int32, v uint64) {
-		if len(to[v]) < maxFound && !slices.Contains(to[v], i) {
-			to[v] = append(to[v], i)
-		}
-	}
 	if l.hasNum {
-		put(x.number, l.num)
+		put(x.number, l.num, i)
 		if near {
 			x.numbers[l.format] = append(x.numbers[l.format], l.num)
 		}
@@ -141,7 +172,7 @@ func (x *ruleIndex) put(l *listed, i int32, near bool) {
 	if !l.whole {
 		return
 	}
-	put(x.data, l.data)
+	put(x.data, l.data, i)
 	if !slices.Contains(x.widths, l.width) {
 		x.widths = append(x.widths, l.width)
 	}
@@ -150,7 +181,7 @@ func (x *ruleIndex) put(l *listed, i int32, near bool) {
 		width int
 	}{{x.low16, 16}, {x.low24, 24}, {x.low32, 32}} {
 		if l.width > low.width {
-			put(low.to, l.data&(1<<low.width-1))
+			put(low.to, l.data&(1<<low.width-1), i)
 		}
 	}
 }
@@ -175,6 +206,7 @@ func (m *Matcher) ways(u *Unknown) {
 		m.byData(u, v.value, v.width)
 	}
 	m.byBytes(u)
+	m.byNumber(u)
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		m.byFacility(u, seen)
 		m.byFormat(u, seen)
@@ -321,9 +353,24 @@ func (m *Matcher) byBytes(u *Unknown) {
 			continue
 		}
 		for _, width := range m.index.widths {
-			whole := (width + 7) / 8 * 8
-			if turned := bits.ReverseBytes64(v) >> (64 - whole); width%8 != 0 && bits.Len64(v) <= whole && turned>>width == 0 {
+			if turned, ok := turn(v, width); ok && bits.Len64(v) <= (width+7)/8*8 {
 				m.add(u, ByteOrder, 1, m.index.data[turned])
+			}
+		}
+	}
+}
+
+// byNumber looks for cards of which the door shows the number alone, with a bit of it wrong, or their bytes turned.
+func (m *Matcher) byNumber(u *Unknown) {
+	number, ok := decimalValue(u.Value)
+	if !ok {
+		return
+	}
+	m.add(u, ByteOrder, 1, m.index.turned[number])
+	for _, r := range m.opt.Shown.Readings() {
+		if largest, ok := r.Largest(); ok && !r.Second() && r.Bare() {
+			for bit := uint64(1); bit <= largest && bit != 0; bit <<= 1 {
+				m.add(u, Misread, dataWidth(r.Format), m.index.number[number^bit])
 			}
 		}
 	}
@@ -338,8 +385,8 @@ func decimalValue(s string) (v uint64, ok bool) {
 // which they are the last.
 func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 	x := &m.index
-	if width%8 == 0 {
-		m.add(u, ByteOrder, 1, x.data[bits.ReverseBytes64(v)>>(64-width)])
+	if turned, ok := turn(v, width); ok {
+		m.add(u, ByteOrder, 1, x.data[turned])
 	}
 	m.add(u, BitOrder, 1, x.data[bits.Reverse64(v)>>(64-width)])
 	for i := range width {

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
-	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
@@ -26,21 +25,77 @@ func (m *Matcher) byTyping(u *Unknown) {
 // slipsInFacility is how many slips in a number there are to each in a facility. A judgement.
 const slipsInFacility = 10
 
-// slips are the mistakes that leave a number as long as it is, and how usual each is of all of them: as identify has it
-// of prints.
-var slips = func() (all []slip) {
-	shares := map[string]float64{"two digits swapped": evidence.SlipSwap, "one digit wrong": evidence.SlipDigit}
-	for _, k := range typing.Mistakes() {
-		if k.Even {
-			all = append(all, slip{k.Undo, shares[k.Name] / (evidence.SlipSwap + evidence.SlipDigit)})
+// slips are the mistakes, and how usual each is of all of them: as identify has it of prints. undo yields what the list
+// can have where the number is text, with digits that can be wrong as those of digits.
+var slips = [...]struct {
+	undo  func(text, digits string) iter.Seq[string]
+	share float64
+}{
+	{swapped, evidence.SlipSwap},
+	{replaced, evidence.SlipDigit},
+	{shortened, evidence.SlipLost},
+	{lengthened, evidence.SlipExtra},
+}
+
+// allSlips is the sum of their shares.
+const allSlips = evidence.SlipSwap + evidence.SlipDigit + evidence.SlipLost + evidence.SlipExtra
+
+// swapped yields a text with each two different digits that stand together swapped.
+func swapped(text, digits string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for i := 1; i < len(text); i++ {
+			a, b := text[i-1], text[i]
+			if a != b && strings.IndexByte(digits, a) >= 0 && strings.IndexByte(digits, b) >= 0 &&
+				!yield(text[:i-1]+text[i:i+1]+text[i-1:i]+text[i+1:]) {
+				return
+			}
 		}
 	}
-	return all
-}()
+}
 
-type slip struct {
-	undo  func(string) iter.Seq[string]
-	share float64
+// replaced yields a text with each digit another one.
+func replaced(text, digits string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for i := range len(text) {
+			for j := 0; j < len(digits) && strings.IndexByte(digits, text[i]) >= 0; j++ {
+				if digits[j] != text[i] && !yield(text[:i]+digits[j:j+1]+text[i+1:]) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// shortened yields a text without each of its digits.
+func shortened(text, digits string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for i := range len(text) {
+			if strings.IndexByte(digits, text[i]) >= 0 && !yield(text[:i]+text[i+1:]) {
+				return
+			}
+		}
+	}
+}
+
+// lengthened yields a text with each digit put in anywhere.
+func lengthened(text, digits string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for i := range len(text) + 1 {
+			for j := range digits {
+				if !yield(text[:i] + digits[j:j+1] + text[i:]) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// digitsOf returns the digits that a number has.
+func digitsOf(text string) string {
+	if strings.ContainsAny(text, "ABCDEF") {
+		return "0123456789ABCDEF"
+	}
+	return "0123456789"
 }
 
 // mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. each is how
@@ -48,9 +103,9 @@ type slip struct {
 func (m *Matcher) mistyped(u *Unknown, slip, each int, before, part, behind string) {
 	var found []int32
 	variants := 0
-	for candidate := range slips[slip].undo(part) {
+	for candidate := range slips[slip].undo(part, digitsOf(before+part+behind)) {
 		variants++
-		if i, ok := m.byText[before+candidate+behind]; ok {
+		if i, ok := m.byText[before+candidate+behind]; ok && !slices.Contains(found, i) {
 			found = append(found, i)
 		}
 	}

@@ -15,6 +15,7 @@ func (m *Matcher) weigh() {
 	if len(m.order) == 0 {
 		return
 	}
+	m.takeUnread()
 	m.buildIndex()
 	for _, u := range m.order {
 		m.ways(u)
@@ -25,6 +26,33 @@ func (m *Matcher) weigh() {
 	for _, u := range m.order {
 		m.judge(u)
 	}
+}
+
+// takeUnread takes up those rows of the list whose number can't be read.
+func (m *Matcher) takeUnread() {
+	if len(m.unread) > 0 && m.read == 0 {
+		m.read = len(m.holders)
+		for i := range m.unread {
+			m.asTyped(m.unread[i].Number, int32(m.read+i))
+		}
+		m.holders = append(m.holders, m.unread...)
+	}
+}
+
+// unreadMistyped is how many times as likely as another a number that can't be read is one that was typed wrong. A
+// judgement.
+const unreadMistyped = 20
+
+// mistypedShare is how many times as likely as the mean a holder's number is typed wrong.
+func (m *Matcher) mistypedShare(holder int32) float64 {
+	if m.read == 0 {
+		return 1
+	}
+	mean := unreadMistyped - (unreadMistyped-1)*float64(m.read)/float64(len(m.holders))
+	if int(holder) >= m.read {
+		return unreadMistyped / mean
+	}
+	return 1 / mean
 }
 
 // learned is what the unknown cards speak for: how many of them go by each rule, and by which facility those that have
@@ -101,7 +129,7 @@ const slipCards = 2
 // slipShare is how likely a number that was typed wrong is so by this slip: as is usual, until numbers typed wrong were
 // seen.
 func (m *Matcher) slipShare(slip int8) float64 {
-	return (slipCards*slips[slip].share + m.learned.slips[slip]) / (slipCards + m.learned.rules[Typed])
+	return (slipCards*slips[slip].share/allSlips + m.learned.slips[slip]) / (slipCards + m.learned.rules[Typed])
 }
 
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
@@ -115,7 +143,7 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
 	case Typed:
-		mass *= m.slipShare(w.slip)
+		mass *= m.slipShare(w.slip) * m.mistypedShare(w.holder)
 	case Misread, Lost:
 		mass *= math.Pow(0.5, float64(min(u.Events, 64)-1))
 	}

@@ -156,7 +156,7 @@ func (a *among) looks(l *lot, way int) float64 {
 	for i := range l.texts {
 		w.count(l.plain[i], &l.texts[i][way])
 	}
-	log := oddly(asMended, w.long, n, 0, 0) + oddly(asMended, w.repaired, n, 0, 0)
+	log := oddly(asMended, w.long, n, 0, 0)
 	if a.reading.shape.bare() {
 		padded := oddly(asPadded, w.padded, n, a.padded, a.bare)
 		if w.padded == n && a.padded == a.bare {
@@ -185,21 +185,40 @@ func newNeighbours(lots []*lot) neighbours {
 	for _, l := range lots {
 		for _, text := range l.plain {
 			for key := range remains(text) {
-				if other, there := n[key]; there && other != l {
-					n[key] = nil
-				} else {
-					n[key] = l
-				}
+				n.put(key, l)
+			}
+			for key := range remains(stem(text)) {
+				n.put(stems+key, l)
 			}
 		}
 	}
 	return n
 }
 
-// slips returns the log of how probable texts are that slips have made of others, of other lots than that given.
+func (n neighbours) put(key string, l *lot) {
+	if other, there := n[key]; there && other != l {
+		l = nil
+	}
+	n[key] = l
+}
+
+// stems is what the keys of texts without their last digits begin with.
+const stems = "~"
+
+// stem returns a text without the last digits of its number: those differ where numbers count up.
+func stem(text string) string {
+	text = string(stripped([]byte(text)))
+	return text[:max(0, len(text)-stemDigits)]
+}
+
+// slips returns the log of how probable texts are that slips have made of others, of other lots than that given; where
+// none is, of numbers that are none of the list, and lie among its.
 func (n neighbours) slips(texts []string, own *lot) (log float64) {
 	for _, text := range texts {
 		one := math.Log(typedWrong) - math.Ln10*float64(len(text))
+		if own == nil && n.among(text) {
+			one = typedNear - math.Ln10*stemDigits
+		}
 		for key := range remains(text) {
 			if l, there := n[key]; there && (l == nil || l != own) {
 				one = typedNear
@@ -209,6 +228,19 @@ func (n neighbours) slips(texts []string, own *lot) (log float64) {
 		log += one
 	}
 	return log
+}
+
+// among reports whether a text is a slip away from numbers that lie where others do.
+func (n neighbours) among(text string) bool {
+	if len(text) <= 2*stemDigits {
+		return false
+	}
+	for key := range remains(stem(text)) {
+		if _, there := n[stems+key]; there {
+			return true
+		}
+	}
+	return false
 }
 
 // remains yields a text without the zeros before its numbers, and that without each of its signs.
@@ -253,13 +285,14 @@ func allBeside(all []strange, in *inLists, n neighbours) {
 	}
 }
 
-// beside weighs strangers beside the readings of the lot at a place; slips is how probable it is that the lot is nothing
-// but slips.
+// beside weighs strangers beside the readings of the lot at a place; slips is how probable it is that the lot is
+// nothing but slips.
 func (in *inLists) beside(all []strange, place int, slips float64) {
 	l := in.lots[place]
 	n := float64(len(l.texts))
 	others, known := l.others(in.lots)
-	alone := math.Log(nothingElse + (1-nothingElse)*others/(others+n))
+	beside := fewStrangers * math.Pow(others/(others+n), fewStrangers-1)
+	alone := math.Log(nothingElse + (1-nothingElse)*beside)
 	logs := make([]float64, len(all)+2)
 	atOnce(len(all)+1, func(i int) {
 		if i == 0 {

@@ -14,10 +14,11 @@ type Cleaned struct {
 }
 
 // Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that
-// have no width at either end; a full stop after the last digit of a number, or of two; no-break and thin spaces
-// between groups of three digits, two or more. Where one such space or one full stop stands between digits it may as
-// well be what is between facility and number, or a decimal point: that is left as it is, and May says what it would be
-// without. A text with anything but digits and such signs keeps what is inside it.
+// have no width at either end; white space between two numbers that is more than a comma or one space; a full stop
+// after the last digit of a number, or of two; no-break and thin spaces between groups of three digits, two or more.
+// Where one such space or one full stop stands between digits it may as well be what is between facility and number, or
+// a decimal point: that is left as it is, and May says what it would be without. A text with anything but digits and
+// such signs keeps what is inside it.
 func Clean(cell string) Cleaned {
 	c := Cleaned{Text: cell}
 	if t := strings.TrimFunc(cell, invisible); t != cell {
@@ -31,6 +32,10 @@ func Clean(cell string) Cleaned {
 			c.Did = append(c.Did, "a full stop at the end taken away")
 		}
 	}
+	if t, ok := together(c.Text); ok {
+		c.Text = t
+		c.Did = append(c.Did, "white space between two numbers taken away")
+	}
 	switch whole, groups, what := ungrouped(c.Text); {
 	case groups > 2 && what != ".":
 		c.Text = whole
@@ -41,6 +46,22 @@ func Clean(cell string) Cleaned {
 		c.May = whole + ", with the sign between groups of three digits"
 	}
 	return c
+}
+
+// together returns two numbers with nothing but one comma or space between, where there was more white space.
+func together(s string) (t string, ok bool) {
+	first := strings.IndexAny(s, ", \t")
+	last := strings.LastIndexAny(s, ", \t")
+	if first < 1 || first == last || !digitsOnly(s[:first]) || !digitsOnly(s[last+1:]) {
+		return s, false
+	}
+	switch strings.Trim(s[first:last+1], " \t") {
+	case ",":
+		return s[:first] + "," + s[last+1:], true
+	case "":
+		return s[:first] + " " + s[last+1:], true
+	}
+	return s, false
 }
 
 // twoNumbers reports whether a text is two numbers with one sign between that no date has.

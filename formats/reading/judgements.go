@@ -52,6 +52,10 @@ const (
 	// nothingElse the part of that where it has no others. A file that is given for a list is for that list.
 	hasStrangers, nothingElse = 0.01, 0.001
 
+	// fewStrangers is how sharply the share of a list's cards that are strangers falls off, where it has some: by its
+	// power less 1 of the share that are none. One in five on average.
+	fewStrangers = 4.0
+
 	// otherwise is the share of strangers that are cards of the site's own kinds, in a form that its file does not say.
 	otherwise = 0.3
 
@@ -76,6 +80,9 @@ const (
 	// typedWrong is how usual it is that a text is wrong, of which the list has no like, so that it can be any; typedNear
 	// the log of how probable one is that is a slip away from another.
 	typedWrong, typedNear = 0.01, -9.0
+
+	// stemDigits is how many digits at its end say where a number lies among those of a block.
+	stemDigits = 3
 
 	// mostStrangers is how many ways to write a stranger stay in a plan.
 	mostStrangers = 8

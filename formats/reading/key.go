@@ -89,12 +89,18 @@ func (r *Reading) Make(facility uint64, hasFacility bool, number uint64) (s Seen
 }
 
 // Largest returns the largest card number of the format; ok is false where it has none of 64 bits.
-func (r *Reading) Largest() (n uint64, ok bool) {
+func (r *Reading) Largest() (n uint64, ok bool) { return r.NumberIn(^uint64(0)) }
+
+// NumberIn returns the card number in the data bits of a card; ok is false where the format has none of 64 bits.
+func (r *Reading) NumberIn(data uint64) (n uint64, ok bool) {
 	if r.none || r.Format.Number() < 0 {
 		return 0, false
 	}
-	return r.quick.Field(^uint64(0), r.Format.Number()), true
+	return r.quick.Field(data, r.Format.Number()), true
 }
+
+// Bare reports whether the form leaves out the facility, which the format has.
+func (r *Reading) Bare() bool { return bare(r.Form.Name) && r.Format.Facility() >= 0 }
 
 // LargestFacility returns the largest facility of the format; ok is false where it has none of 64 bits.
 func (r *Reading) LargestFacility() (n uint64, ok bool) {

@@ -256,3 +256,31 @@ func TestFewAmongManyPaddedAreInDoubt(t *testing.T) {
 		assert.Equal(t, text, string(got))
 	}
 }
+
+// What every row of a column has, such as white space after the comma, is the column's habit, and says nothing of
+// cards that the site does not have; nor does a facility that was typed wrong here and there.
+func TestHabitsAreNoStrangers(t *testing.T) {
+	own := kind("26-8-16", "hex", 198)
+	for _, sign := range []string{", ", "  "} {
+		sample := []string{"1998" + sign + "07102", "918" + sign + "06590", "298" + sign + "07137"}
+		for i := range 120 {
+			sample = append(sample, fmt.Sprintf("198%s%05d", sign, 5720+13*i))
+		}
+		p := settledOn(t, []formats.Population{own}, sample, Options{Forms: []string{"pair"}})
+		assert.Equal(t, []string{"26-8-16 198,05733"}, outcomes(p, "198"+sign+"05733"), sign)
+	}
+}
+
+// The same card in the form that is printed and in that of a door is one, and as printed: zeros that were lost raise no
+// doubt of it.
+func TestZerosLostOfACardThatADoorWritesWithout(t *testing.T) {
+	var sample []string
+	for i := range 60 {
+		sample = append(sample, fmt.Sprint(9_828_000+7*i))
+	}
+	p := settledOn(t, []formats.Population{kind("26-0-24", "number10")}, sample, Options{Second: []string{"decimal"}})
+	var seen Seen
+	require.NoError(t, p.Read([]byte("9828007"), &seen))
+	assert.Equal(t, "number10", seen.Reading.Form.Name)
+	assert.False(t, seen.Reading.Second())
+}

@@ -28,6 +28,7 @@ type strange struct {
 	ownLog  float64 // of how probable those are together
 	written         // how those are written
 	log     float64 // of how probable it is that the list has such cards, with those
+	slips   float64 // how probable it is that those were typed wrong
 }
 
 // unlisted returns all strangers that a plan can have.
@@ -180,14 +181,14 @@ func learn(all []strange, texts []string, n neighbours) {
 	}
 	for i := range all {
 		if len(all[i].own) > 0 {
-			all[i].log -= sum
+			all[i].log, all[i].slips = all[i].log-sum, math.Exp(-sum)
 		}
 	}
 }
 
-// written is how many texts have fewer characters than a form writes, more of them, zeros that the form does not have,
-// and something that was repaired.
-type written struct{ short, long, padded, repaired float64 }
+// written is how many texts have fewer characters than a form writes, more of them, and zeros that the form does not
+// have.
+type written struct{ short, long, padded float64 }
 
 // of returns the cards of a lot by the stranger, and how they are written; ok is false where it does not read all of
 // them, or gives the cards that the readings do.
@@ -219,20 +220,15 @@ func (w *written) count(text string, one *candidate) {
 	case one.written < len(plain):
 		w.long++
 	}
-	if len(plain) != len(text) {
-		w.repaired++
-	}
 }
 
 func (w *written) add(o written) {
-	w.short, w.long = w.short+o.short, w.long+o.long
-	w.padded, w.repaired = w.padded+o.padded, w.repaired+o.repaired
+	w.short, w.long, w.padded = w.short+o.short, w.long+o.long, w.padded+o.padded
 }
 
 // more returns the log of how probable it is that n more texts are written so, beside those of w.
 func (w *written) more(o written, before, n float64) float64 {
-	return oddly(asMended, o.short+o.long, n, w.short+w.long, before) + oddly(asPadded, o.padded, n, w.padded, before) +
-		oddly(asMended, o.repaired, n, w.repaired, before)
+	return oddly(asMended, o.short+o.long, n, w.short+w.long, before) + oddly(asPadded, o.padded, n, w.padded, before)
 }
 
 // oddly returns the log of how probable it is that so many of n texts are odd, of which a share is so before any is
@@ -269,7 +265,13 @@ func (s *strange) weigh(l *lot, kind float64) float64 {
 		return math.Inf(-1)
 	}
 	n, own := float64(len(cards)), float64(len(s.own))
-	return s.log + s.together(slices.Concat(s.own, cards)) - s.ownLog + apart(n, kind) - apart(n, own) + s.more(w, own, n)
+	return s.log + s.together(slices.Concat(s.own, cards)) - s.ownLog + apart(n, kind) - s.without(n) + s.more(w, own, n)
+}
+
+// without returns the log of how probable the stranger's own texts are where n others are not its: they were typed
+// wrong, or are just those of all that are a stranger's.
+func (s *strange) without(n float64) float64 {
+	return evidence.LogAdd(math.Log(s.slips), math.Log1p(-s.slips)+apart(n, float64(len(s.own))))
 }
 
 // takes notes that the stranger has a lot, so that others can be its too.
@@ -278,7 +280,7 @@ func (s *strange) takes(l *lot, share float64) {
 		return
 	}
 	cards, w, _ := s.of(l)
-	s.own, s.log = append(s.own, cards...), max(s.log, math.Log(share))
+	s.own, s.log, s.slips = append(s.own, cards...), max(s.log, math.Log(share)), min(s.slips, 1-share)
 	s.ownLog = s.together(s.own)
 	s.add(w)
 }

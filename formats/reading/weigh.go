@@ -70,8 +70,8 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		}
 		sum := all[at].weight + one.weight
 		was, is := all[at].seen.Repair != "", one.seen.Repair != ""
-		printed := r.second == all[at].seen.Reading.second // both, or neither: else the first is as printed
-		if was && !is || was == is && printed && one.weight > all[at].weight {
+		alike := r.second == all[at].seen.Reading.second // else the first is as printed
+		if alike && (was && !is || was == is && one.weight > all[at].weight) {
 			all[at] = *one
 		}
 		all[at].weight = sum
@@ -164,7 +164,7 @@ func (r *Reading) writes(err error, length int) bool {
 // stripped returns a value without what is around its number.
 func stripped(value []byte) []byte {
 	digit := func(c byte) bool { return c >= '0' && c <= '9' || upper(c) >= 'A' && upper(c) <= 'F' }
-	if n := len(value); n == 0 || digit(value[0]) && digit(value[n-1]) {
+	if n := len(value); n == 0 || digit(value[0]) && digit(value[n-1]) && !bytes.ContainsAny(value, " \t") {
 		return value
 	}
 	text, _ := strip(string(value))

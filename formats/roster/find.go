@@ -88,8 +88,15 @@ func (c *Roster) Check() []Finding {
 	return c.findings
 }
 
-// duplicates finds cards that are there twice.
+// duplicates finds cards that are there twice. It makes room for all of them at once: they can be nearly all rows.
 func (c *Roster) duplicates() {
+	again := 0
+	for i := 1; i < len(c.order); i++ {
+		if c.cards.at(c.order[i]).key == c.cards.at(c.order[i-1]).key {
+			again++
+		}
+	}
+	c.findings = slices.Grow(c.findings, again)
 	for i := 0; i < len(c.order); {
 		first := c.cards.at(c.order[i])
 		j := i + 1

@@ -164,5 +164,6 @@ func oneMissing(long, short string) float64 {
 	return float64(ways)
 }
 
-// SlipDigit and SlipSwap are how often a slip is one digit that is another one, and two neighbours that are swapped.
-const SlipDigit, SlipSwap = slipDigit, slipSwap
+// SlipDigit, SlipSwap, SlipLost and SlipExtra are how often a slip is one digit that is another one, two neighbours
+// that are swapped, a digit that is missing, one too many.
+const SlipDigit, SlipSwap, SlipLost, SlipExtra = slipDigit, slipSwap, slipLost, slipExtra

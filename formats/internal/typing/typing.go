@@ -7,15 +7,14 @@ import "iter"
 type Mistake struct {
 	Name string                        // such as "two digits swapped"
 	Undo func(string) iter.Seq[string] // the numbers that it can have come from
-	Even bool                          // doing it undoes it, and the number stays as long
 }
 
 // Mistakes returns them in the order of how common they are: swapped neighbours first.
 func Mistakes() []Mistake {
 	return []Mistake{
-		{"two digits swapped", Swaps, true},
-		{"a digit typed twice", undoDouble, false},
-		{"one digit wrong", undoDigit, true},
+		{"two digits swapped", Swaps},
+		{"a digit typed twice", undoDouble},
+		{"one digit wrong", undoDigit},
 	}
 }
 
