@@ -10,7 +10,8 @@ import (
 )
 
 // unknownBits is what a rule costs that was not looked for, besides writing its results down one by one, and alikeBits
-// what it costs that a rule gives two cards one number that have two: numbers are there to tell cards apart. Judgements.
+// what it costs that a rule gives two cards one number that have two: numbers are there to tell cards apart.
+// Judgements.
 const unknownBits, alikeBits = 5, 8
 
 // class is rules that give the same of every pair and, but for zeros before a number, of every probe.
