@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -85,7 +86,8 @@ type ruleIndex struct {
 	widths []int              // of data bits, of the formats in use
 	spans  map[*formats.Format]span
 
-	numbers map[*formats.Format][]uint64 // some of those on the list, rising
+	numbers map[*formats.Format][]uint64        // some of those on the list, rising
+	given   map[*formats.Format]*evidence.Given // how likely one more is beside them, once that was asked
 }
 
 // span is the lowest and the highest card number of a format on the list.
@@ -107,6 +109,7 @@ func (m *Matcher) buildIndex() {
 	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
 	x.turned = map[uint64][]int32{}
 	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
+	x.given = map[*formats.Format]*evidence.Given{}
 	each := len(m.holders)/someNumbers + 1
 	for i := range m.holders {
 		h := &m.holders[i]

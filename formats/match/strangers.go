@@ -105,12 +105,17 @@ func (x *ruleIndex) near(f *formats.Format, number uint64) float64 {
 	if len(x.numbers[f]) == 0 {
 		return 0
 	}
+	given := x.given[f]
+	if given == nil {
+		values := evidence.NewValues(f, &formats.Population{Format: f.ID})
+		given = values.Given(slices.Compact(x.numbers[f]))
+		x.given[f] = given
+	}
 	c, err := f.Blank().With(f.Number(), strconv.FormatUint(number, 10))
 	if err != nil {
 		return 0
 	}
-	values := evidence.NewValues(f, &formats.Population{Format: f.ID})
-	return math.Exp(values.LogGiven(&c, x.numbers[f]))
+	return math.Exp(given.Log(&c))
 }
 
 // ownBlock returns how many numbers the site's blocks of a format have, where a number is in one of them; 0 where it is

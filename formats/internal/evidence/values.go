@@ -24,16 +24,8 @@ func (v *Values) Log(c *formats.Card) float64 { return v.model.cardLog(c) }
 // cards have, that says more.
 func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	log := v.Log(c)
-	i := v.model.format.Number()
-	if i < 0 || !c.Known.Has(i) {
-		return log
-	}
-	m := &v.model.fields[i]
-	if m.usual != nil || m.role != numberRole || m.wide {
-		return log
-	}
-	n, ok := c.Record.Uint64(i)
-	if !ok {
+	m, n := v.numberOf(c)
+	if m == nil {
 		return log
 	}
 	at, found := slices.BinarySearch(seen, n)
@@ -47,6 +39,41 @@ func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 		return log
 	}
 	return log - m.base(n) + (m.numbersLog(with) - m.numbersLog(others))
+}
+
+// numberOf returns the model of the number of a card, and that number; nil where other cards' numbers say nothing of it.
+func (v *Values) numberOf(c *formats.Card) (m *fieldModel, n uint64) {
+	i := v.model.format.Number()
+	if i < 0 || !c.Known.Has(i) {
+		return nil, 0
+	}
+	m = &v.model.fields[i]
+	n, ok := c.Record.Uint64(i)
+	if !ok || m.usual != nil || m.role != numberRole || m.wide {
+		return nil, 0
+	}
+	return m, n
+}
+
+// Given is [Values.LogGiven] of the same numbers for many cards, one after the other: it keeps what it worked out.
+type Given struct {
+	values Values
+	seen   others
+}
+
+// Given returns that of these numbers, which are sorted and different.
+func (v *Values) Given(seen []uint64) *Given { return &Given{values: *v, seen: others{sorted: seen}} }
+
+// Log is [Values.LogGiven].
+func (g *Given) Log(c *formats.Card) float64 {
+	m, n := g.values.numberOf(c)
+	if m == nil || len(g.seen.sorted) == 0 {
+		return g.values.Log(c)
+	}
+	if _, there := slices.BinarySearch(g.seen.sorted, n); there {
+		return g.values.LogGiven(c, g.seen.sorted)
+	}
+	return g.values.Log(c) - m.base(n) + m.next(n, &g.seen)
 }
 
 // Column is the values of one field of cards, as far as they are known.
