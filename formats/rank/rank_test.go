@@ -520,6 +520,14 @@ func TestHexWithoutLetters(t *testing.T) {
 		assert.Greater(t, c.Probability, 0.9)
 		assert.Equal(t, "17", c.Cards[slices.Index(texts, "790011")].Text(c.Format.Number()))
 	}
+	// The same beside reads: 17, 43, 212 and 402 of facility 121, in hex.
+	ans, err := r.RankTexts([]string{"26:2F20023=790011", "26:2F20057=79002B", "26:2F201A9=7900D4", "26:2F20325=790192"})
+	require.NoError(t, err)
+	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+	for _, as := range ans.Taken[0].As {
+		assert.Equal(t, "a read of 26 bits, and a number in hex", as)
+	}
+	assert.Greater(t, ans.Taken[0].Probability, 0.99)
 }
 
 // A print by itself says little of whether the layout of its card is in a table: what is not is printed like what is,
