@@ -27,7 +27,8 @@ func (w *Work) lengths(samples []*Sample, rest float64, keep func(*Sample, Layou
 		if bad > good {
 			continue
 		}
-		several.add(own + rest + misreads(good, bad) - misreads(good, 0) + noise(samples, s))
+		several.add(own + rest + misreads(good, bad) - misreads(good, 0) + noise(samples, s) +
+			(&ways{wayBeyond: bad}).alike())
 		inFrame := make([]logMix, len(known))
 		for k := range inFrame {
 			inFrame[k] = newMix()
@@ -78,51 +79,72 @@ type restored struct {
 	log    float64
 }
 
-// mostRestored is in how many ways one misread is put right; of several misreads each is in the likeliest alone.
+// mostRestored is in how many ways the first misread is put right, where there are no more than manyReads; the others
+// are in the likeliest alone.
 const mostRestored = 4
 
 // restorations puts the reads that have a bit less or more than those of a sample right, likeliest first, in the ways
-// that go best with the others bit by bit. There is none where no read can be put right.
+// that keep the checks of the others, and go best with them bit by bit. There is none where no read can be put right.
 func restorations(main *Sample, samples []*Sample) (all []restored) {
-	like := main.likeness()
-	all = []restored{{sample: main}}
-	ways := mostRestored
-	if len(main.Reads) > manyReads {
-		return nil
+	finder, like, there := newFinder(main), main.likeness(), make(map[wiegand.Bits]bool, len(main.Reads))
+	for _, b := range main.Reads {
+		there[b] = true
 	}
+	reads, prints := slices.Clone(main.Reads), slices.Clone(main.Prints)
+	log, faults := 0.0, ways{}
+	var first []couldBe
 	for _, s := range samples {
 		for i, b := range s.Reads {
 			if s == main {
 				break
 			}
 			could := before(b, main.Length)
-			could = slices.DeleteFunc(could, func(c couldBe) bool { return slices.Contains(all[0].sample.Reads, c.read) })
+			could = slices.DeleteFunc(could, func(c couldBe) bool { return there[c.read] })
 			if len(could) == 0 {
-				for k := range all {
-					all[k].log += noiseOf(s, i)
-				}
+				log += noiseOf(s, i)
+				faults[wayBeyond]++
 				continue
 			}
-			slices.SortStableFunc(could, func(x, y couldBe) int { return cmp.Compare(y.log+like(y.read), x.log+like(x.read)) })
-			var next []restored
-			for _, r := range all {
-				for _, c := range could[:min(ways, len(could))] {
-					next = append(next, restored{r.sample.add(c.read, s.Prints[i]), r.log + c.log})
+			for k := range could {
+				could[k].fails, could[k].fit = finder.fails(could[k].read), could[k].log+like(could[k].read)
+			}
+			slices.SortStableFunc(could, func(x, y couldBe) int {
+				return cmp.Or(cmp.Compare(x.fails, y.fails), cmp.Compare(y.fit, x.fit))
+			})
+			best := could[0]
+			there[best.read] = true
+			reads, prints = append(reads, best.read), append(prints, s.Prints[i])
+			if first == nil {
+				first = could[:min(mostRestored, len(could))]
+				continue
+			}
+			sum := newMix() // of all that it can have been, which go with the others in as many ways
+			for _, c := range could {
+				if c.fails == best.fails {
+					sum.add(c.fit)
 				}
 			}
-			all, ways = next, 1
+			log += sum.log() - best.fit + best.log
+			faults[wayOf(best.read, b)]++
 		}
 	}
-	if all[0].sample == main {
-		return nil
+	if len(main.Reads) > manyReads {
+		first = first[:min(1, len(first))]
+	}
+	for _, c := range first { // which is right behind the sample's own
+		reads = slices.Clone(reads)
+		reads[len(main.Reads)] = c.read
+		all = append(all, restored{NewSample(reads, prints), log + c.log + faults.alike()})
 	}
 	return all
 }
 
 // couldBe is a read that another one can have been, and the log of the probability of that one, given it.
 type couldBe struct {
-	read wiegand.Bits
-	log  float64
+	read  wiegand.Bits
+	log   float64
+	fails int     // bits that break checks of the others
+	fit   float64 // log of how well it goes with the others
 }
 
 // before returns the reads of n bits that a read can have been before it lost a bit, or got one too many.
@@ -133,23 +155,18 @@ func before(b wiegand.Bits, n int) (all []couldBe) {
 		for i := range n {
 			for v := range uint(2) {
 				whole, _ := b.Insert(i, v)
-				count[whole] += misreadLost / float64(n)
+				count[whole] += misreadLost * placed(i, 1, n)
 			}
 		}
 	case 1:
 		for i := range b.Len() {
 			whole, _ := b.Delete(i)
-			count[whole] += misreadExtra / float64(n+1) / 2
+			count[whole] += misreadExtra * placed(i, 1, n+1) / 2
 		}
 	}
 	for read, p := range count {
-		all = append(all, couldBe{read, math.Log(p)})
+		all = append(all, couldBe{read: read, log: math.Log(p)})
 	}
 	slices.SortFunc(all, func(x, y couldBe) int { return x.read.Compare(y.read) })
 	return all
-}
-
-// add returns the sample with one more read.
-func (s *Sample) add(read wiegand.Bits, more []Seen) *Sample {
-	return NewSample(append(slices.Clone(s.Reads), read), append(slices.Clone(s.Prints), more))
 }

@@ -71,26 +71,97 @@ type misreadsOfKind struct {
 	share float64
 }
 
+// ways is how many misreads go wrong in each way, and no other: a bit wrong; a bit lost, the first, the last or another
+// one; a bit too many, likewise; or more than can be put right.
+type ways [8]int
+
+// wayShares are their shares of all.
+var wayShares = [len(ways{})]float64{misreadFlip, misreadLost * (1 - 2*misreadAtEnd), misreadLost * misreadAtEnd,
+	misreadLost * misreadAtEnd, misreadExtra * (1 - 2*misreadAtEnd), misreadExtra * misreadAtEnd,
+	misreadExtra * misreadAtEnd, misreadTwo + misreadMore}
+
+// wayBeyond is the place in ways of what can't be put right.
+const wayBeyond = 7
+
+// wayOf returns the place in ways of what makes a read of a good one.
+func wayOf(good, read wiegand.Bits) int {
+	at, short, long := 1, read, good
+	switch {
+	case good.Len() == read.Len():
+		return 0
+	case good.Len() < read.Len():
+		at, short, long = 4, good, read
+	}
+	if cut, _ := long.Delete(0); cut == short {
+		return at + 1
+	}
+	if cut, _ := long.Delete(long.Len() - 1); cut == short {
+		return at + 2
+	}
+	return at
+}
+
+// alike is alikeMisreads of all ways.
+func (w *ways) alike() float64 {
+	var kinds [len(ways{})]misreadsOfKind
+	for i := range kinds {
+		kinds[i] = misreadsOfKind{w[i], wayShares[i]}
+	}
+	return alikeMisreads(kinds[:]...)
+}
+
 // alikeMends is alikeMisreads of the reads that can be put right, each in its likeliest way.
-func (w *Work) alikeMends() float64 {
-	kinds := [...]misreadsOfKind{{0, misreadFlip}, {0, misreadLost}, {0, misreadExtra}, {0, misreadTwo + misreadMore}}
+func (w *Work) alikeMends(undone []wiegand.Bits) float64 {
+	var all ways
 	for i := range w.q.cards { // there is memory for more
 		if len(w.mends[i]) == 0 {
 			continue
 		}
-		best := slices.MaxFunc(w.mends[i], func(a, b mend) int { return cmp.Compare(a.weight, b.weight) })
-		switch {
-		case best.nothing:
-			kinds[3].n++
-		case best.repair.Fault == LostBit:
-			kinds[1].n++
-		case best.repair.Fault == ExtraBit:
-			kinds[2].n++
-		default:
-			kinds[0].n++
+		best := likeliestMend(w.mends[i])
+		if best.nothing {
+			all[wayBeyond]++
+		} else {
+			all[wayOf(best.record.Bits(), undone[i])]++
 		}
 	}
-	return alikeMisreads(kinds[:]...)
+	return all.alike()
+}
+
+// amongEachOther is the log of how much likelier the reads that are put right are beside one another, each in its
+// likeliest way, than each beside the good ones alone: numbers that fill the gaps of a box one after the other.
+func (w *Work) amongEachOther() float64 {
+	apart, before := 0.0, w.fieldsLog()
+	there := make(map[wiegand.Bits]bool, len(w.cards))
+	for i := range w.cards {
+		if w.cards[i].Format != nil {
+			there[w.cards[i].Record.Bits()] = true
+		}
+	}
+	for i := range w.cards {
+		if len(w.mends[i]) == 0 {
+			continue
+		}
+		best := likeliestMend(w.mends[i])
+		if best.nothing || there[best.record.Bits()] {
+			continue
+		}
+		there[best.record.Bits()] = true
+		for f := range w.model.fields {
+			apart += w.model.next(f, &best.record, &w.seen[f])
+		}
+		w.cards[i] = formats.Card{Format: w.model.format, Record: best.record, Known: allFields(w.model)}
+	}
+	log := w.fieldsLog() - before - apart
+	for i := range w.cards {
+		if len(w.mends[i]) > 0 {
+			w.cards[i] = formats.Card{}
+		}
+	}
+	return log
+}
+
+func likeliestMend(all []mend) mend {
+	return slices.MaxFunc(all, func(a, b mend) int { return cmp.Compare(a.weight, b.weight) })
 }
 
 // mostLost is how many bits a read can have too few or too many and still be a misread.

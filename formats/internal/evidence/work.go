@@ -213,8 +213,12 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 		return // quicker than trying every repair
 	}
 	if w.mend(undone) {
+		log += misreads(good, bad)
+		if good > 0 && bad > 1 {
+			log += w.amongEachOther()
+		}
 		w.doubt(undone, good, bad)
-		w.branch(0, log+misreads(good, bad)+w.alikeMends())
+		w.branch(0, log+w.alikeMends(undone))
 	}
 }
 
