@@ -33,7 +33,7 @@ func (w *Work) lengths(samples []*Sample, rest float64, keep func(*Sample, Layou
 		for k := range inFrame {
 			inFrame[k] = newMix()
 		}
-		for _, r := range restorations(s, samples) {
+		for _, r := range restorations(s, samples, w.onceMore()) {
 			own, frames := Undocumented(r.sample, w.m.unknown, known, nil)
 			log := r.log + rest + misreads(good, bad) - misreads(len(r.sample.Reads), 0)
 			several.add(own + log)
@@ -49,6 +49,12 @@ func (w *Work) lengths(samples []*Sample, rest float64, keep func(*Sample, Layou
 	}
 	several.add(together)
 	w.Unknown = several.log()
+}
+
+// onceMore is about how often cards are read once more, as in a log.
+func (w *Work) onceMore() float64 {
+	all := float64(len(w.q.input))
+	return (all - float64(len(w.q.cards)) + 0.5) / (all + 1)
 }
 
 // noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.
@@ -84,59 +90,96 @@ type restored struct {
 const mostRestored = 4
 
 // restorations puts the reads that have a bit less or more than those of a sample right, likeliest first, in the ways
-// that keep the checks of the others, and go best with them bit by bit. There is none where no read can be put right.
-func restorations(main *Sample, samples []*Sample) (all []restored) {
-	finder, like, there := newFinder(main), main.likeness(), make(map[wiegand.Bits]bool, len(main.Reads))
+// that keep the checks of the others, and go best with them bit by bit; onceMore is how often cards are read once more.
+// There is none where no read can be put right.
+func restorations(main *Sample, samples []*Sample, onceMore float64) (all []restored) {
+	r := restorer{onceMore: onceMore, finder: newFinder(main), like: main.likeness(), there: map[wiegand.Bits]bool{},
+		reads: slices.Clone(main.Reads), prints: slices.Clone(main.Prints)}
 	for _, b := range main.Reads {
-		there[b] = true
+		r.there[b] = true
 	}
-	reads, prints := slices.Clone(main.Reads), slices.Clone(main.Prints)
-	log, faults := 0.0, ways{}
-	var first []couldBe
 	for _, s := range samples {
 		for i, b := range s.Reads {
 			if s == main {
 				break
 			}
-			could := before(b, main.Length)
-			could = slices.DeleteFunc(could, func(c couldBe) bool { return there[c.read] })
-			if len(could) == 0 {
-				log += noiseOf(s, i)
-				faults[wayBeyond]++
-				continue
+			if could := r.before(b, main.Length, len(s.Prints[i]) > 0); len(could) > 0 {
+				r.put(b, s.Prints[i], could)
+			} else {
+				r.log += noiseOf(s, i)
+				r.faults[wayBeyond]++
 			}
-			for k := range could {
-				could[k].fails, could[k].fit = finder.fails(could[k].read), could[k].log+like(could[k].read)
-			}
-			slices.SortStableFunc(could, func(x, y couldBe) int {
-				return cmp.Or(cmp.Compare(x.fails, y.fails), cmp.Compare(y.fit, x.fit))
-			})
-			best := could[0]
-			there[best.read] = true
-			reads, prints = append(reads, best.read), append(prints, s.Prints[i])
-			if first == nil {
-				first = could[:min(mostRestored, len(could))]
-				continue
-			}
-			sum := newMix() // of all that it can have been, which go with the others in as many ways
-			for _, c := range could {
-				if c.fails == best.fails {
-					sum.add(c.fit)
-				}
-			}
-			log += sum.log() - best.fit + best.log
-			faults[wayOf(best.read, b)]++
 		}
 	}
 	if len(main.Reads) > manyReads {
-		first = first[:min(1, len(first))]
+		r.first = r.first[:min(1, len(r.first))]
 	}
-	for _, c := range first { // which is right behind the sample's own
-		reads = slices.Clone(reads)
-		reads[len(main.Reads)] = c.read
-		all = append(all, restored{NewSample(reads, prints), log + c.log + faults.alike()})
+	for _, c := range r.first { // which is right behind the sample's own
+		r.reads = slices.Clone(r.reads)
+		r.reads[len(main.Reads)] = c.read
+		all = append(all, restored{NewSample(r.reads, r.prints), r.log + c.log + r.faults.alike()})
+	}
+	if r.again > 0 && r.first == nil {
+		all = []restored{{main, r.log + r.faults.alike()}}
 	}
 	return all
+}
+
+// restorer puts misreads right, one after the other.
+type restorer struct {
+	finder *finder
+	like   func(wiegand.Bits) float64
+	there  map[wiegand.Bits]bool // reads that are there already
+	reads  []wiegand.Bits
+	prints [][]Seen
+	first  []couldBe // what the first one can have been that was not there
+	again  int       // reads of cards that were there
+	log    float64   // of all but the first one
+	faults ways
+
+	onceMore float64
+}
+
+// before returns the reads of n bits that a read can have been, the likeliest first. Without a print it can be of a card
+// that was read well besides, as in a log.
+func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
+	all := slices.DeleteFunc(before(b, n), func(c couldBe) bool { return printed && r.there[c.read] })
+	for k := range all {
+		c := &all[k]
+		c.fails, c.fit = r.finder.fails(c.read), c.log+r.like(c.read)+math.Log1p(-r.onceMore)
+		if r.there[c.read] {
+			c.fit = c.log + math.Log(r.onceMore/float64(len(r.reads)))
+		}
+	}
+	slices.SortStableFunc(all, func(x, y couldBe) int {
+		return cmp.Or(cmp.Compare(x.fails, y.fails), cmp.Compare(y.fit, x.fit))
+	})
+	return all
+}
+
+// put takes a read for the likeliest of what it can have been, and sums over all that goes with the others as well. Of
+// the first one all ways are kept.
+func (r *restorer) put(b wiegand.Bits, more []Seen, could []couldBe) {
+	best, sum := could[0], newMix()
+	for _, c := range could {
+		if c.fails == best.fails {
+			sum.add(c.fit)
+		}
+	}
+	switch {
+	case r.there[best.read]:
+		r.log += sum.log()
+		r.faults[wayOf(best.read, b)]++
+		r.again++
+		return
+	case r.first == nil:
+		could = slices.DeleteFunc(could, func(c couldBe) bool { return r.there[c.read] })
+		r.first = could[:min(mostRestored, len(could))]
+	default:
+		r.log += sum.log() - best.fit + best.log // the rest is the sample's
+		r.faults[wayOf(best.read, b)]++
+	}
+	r.reads, r.prints, r.there[best.read] = append(r.reads, best.read), append(r.prints, more), true
 }
 
 // couldBe is a read that another one can have been, and the log of the probability of that one, given it.
