@@ -127,39 +127,6 @@ func (w *Work) alikeMends(undone []wiegand.Bits) float64 {
 	return all.alike()
 }
 
-// amongEachOther is the log of how much likelier the reads that are put right are beside one another, each in its
-// likeliest way, than each beside the good ones alone: numbers that fill the gaps of a box one after the other.
-func (w *Work) amongEachOther() float64 {
-	apart, before := 0.0, w.fieldsLog()
-	there := make(map[wiegand.Bits]bool, len(w.cards))
-	for i := range w.cards {
-		if w.cards[i].Format != nil {
-			there[w.cards[i].Record.Bits()] = true
-		}
-	}
-	for i := range w.cards {
-		if len(w.mends[i]) == 0 {
-			continue
-		}
-		best := likeliestMend(w.mends[i])
-		if best.nothing || there[best.record.Bits()] {
-			continue
-		}
-		there[best.record.Bits()] = true
-		for f := range w.model.fields {
-			apart += w.model.next(f, &best.record, &w.seen[f])
-		}
-		w.cards[i] = formats.Card{Format: w.model.format, Record: best.record, Known: allFields(w.model)}
-	}
-	log := w.fieldsLog() - before - apart
-	for i := range w.cards {
-		if len(w.mends[i]) > 0 {
-			w.cards[i] = formats.Card{}
-		}
-	}
-	return log
-}
-
 func likeliestMend(all []mend) mend {
 	return slices.MaxFunc(all, func(a, b mend) int { return cmp.Compare(a.weight, b.weight) })
 }
@@ -183,14 +150,43 @@ func (w *Work) mend(undone []wiegand.Bits) bool {
 		}
 	}
 	w.seenValues()
+	w.noteGood()
 	like := w.likeness(undone)
 	for i := range undone {
 		if undone[i].Len() > 0 && w.cards[i].Format == nil {
 			w.mends[i] = w.mendsOf(w.mends[i][:0], i, undone[i], like)
 			w.mendLogs[i] = scaleMends(w.mends[i])
+			w.goesOn(likeliestMend(w.mends[i]))
 		}
 	}
 	return true
+}
+
+// noteGood notes the cards that were read well.
+func (w *Work) noteGood() {
+	if w.good == nil {
+		w.good = map[wiegand.Bits]bool{}
+	}
+	clear(w.good)
+	for i := range w.cards {
+		if w.cards[i].Format != nil {
+			w.good[w.cards[i].Record.Bits()] = true
+		}
+	}
+}
+
+// goesOn takes a read that was put right for one of those that the next ones have to go with: numbers that fill the gaps
+// of a box fill them one after the other.
+func (w *Work) goesOn(m mend) {
+	if m.nothing || w.good[m.record.Bits()] {
+		return
+	}
+	w.good[m.record.Bits()] = true
+	for f := range w.model.fields {
+		if v, ok := m.record.Uint64(f); ok {
+			w.seen[f].take(v, w.model.next(f, &m.record, &w.seen[f]))
+		}
+	}
 }
 
 // seenValues notes the values of each field on the cards decoded so far, sorted.
@@ -215,7 +211,11 @@ func (w *Work) seenValues() {
 // mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two of that, where it goes with the
 // good ones then; what its print says, where that is within a few bits of it; or nothing that can be told.
 func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits) float64) []mend {
-	l := w.model.format.Layout
+	l, once, again := w.model.format.Layout, w.onceMore(), math.Inf(-1)
+	if len(w.q.cards[i].more) == 0 { // else it is another card
+		again = math.Log(once / float64(len(w.good)))
+	}
+	once = math.Log1p(-once)
 	add := func(r wiegand.Record, rep Repair, chance float64) {
 		for k := range all {
 			if all[k].record.Bits() == r.Bits() {
@@ -223,6 +223,13 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 			}
 		}
 		log := math.Log(chance)
+		if w.good[r.Bits()] {
+			if log += again; again > never {
+				all = append(all, mend{record: r, repair: rep, weight: log})
+			}
+			return
+		}
+		log += once
 		for f := range w.model.fields {
 			log += w.model.next(f, &r, &w.seen[f])
 		}
@@ -302,7 +309,6 @@ func (w *Work) complete(c formats.Card, use func(wiegand.Record)) {
 		return
 	}
 	last, tried := uint64(0), 0
-	w.seenValues()
 	for i, v := range w.seen[at].sorted {
 		if i > 0 && v == last || tried > 3 {
 			continue

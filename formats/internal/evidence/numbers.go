@@ -191,9 +191,21 @@ type halving struct {
 
 // stretch is a part whose value is kept.
 type stretch struct {
-	lo, hi, r int
+	base      uint64
+	r         int
 	different bool
 	low       bool
+}
+
+// forget leaves out what is kept of parts in which a number lies that is now among the sorted ones.
+func (t *halving) forget(v uint64, sorted []uint64) {
+	t.sorted = sorted
+	for r := range 65 {
+		for _, different := range [...]bool{false, true} {
+			delete(t.kept, stretch{v >> r << r, r, different, false})
+			delete(t.kept, stretch{v >> r << r, r, different, true})
+		}
+	}
 }
 
 // holds reports whether the one more number lies in the 2^r values from base on.
@@ -270,7 +282,7 @@ func (t *halving) part(lo, hi, r int, base uint64) wide {
 	case t.whole && !t.another:
 		return t.plain(t.sorted[lo:hi], r)
 	}
-	key := stretch{lo, hi, r, t.different, false}
+	key := stretch{base, r, t.different, false}
 	if p, ok := t.found(key, base); ok {
 		return p
 	}
@@ -380,7 +392,7 @@ func (t *halving) first(lo, hi, r int) (part, low wide) {
 	if n == 0 || r == 0 {
 		return one, one
 	}
-	key, lowKey := stretch{lo, hi, r, t.different, false}, stretch{lo, hi, r, t.different, true}
+	key, lowKey := stretch{0, r, t.different, false}, stretch{0, r, t.different, true}
 	if part, ok := t.found(key, 0); ok {
 		low, _ = t.found(lowKey, 0)
 		return part, low
