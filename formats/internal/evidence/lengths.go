@@ -51,11 +51,8 @@ func (w *Work) lengths(samples []*Sample, rest float64, keep func(*Sample, Layou
 	w.Unknown = several.log()
 }
 
-// onceMore is about how often cards are read once more, as in a log.
-func (w *Work) onceMore() float64 {
-	all := float64(len(w.q.input))
-	return (all - float64(len(w.q.cards)) + 0.5) / (all + 1)
-}
+// onceMore is how often cards are read once more, as in a log: 0 where none is.
+func (w *Work) onceMore() float64 { return 1 - float64(len(w.q.cards))/float64(len(w.q.input)) }
 
 // noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.
 func noise(samples []*Sample, but *Sample) (log float64) {
@@ -143,7 +140,7 @@ type restorer struct {
 // before returns the reads of n bits that a read can have been, the likeliest first. Without a print it can be of a card
 // that was read well besides, as in a log.
 func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
-	all := slices.DeleteFunc(before(b, n), func(c couldBe) bool { return printed && r.there[c.read] })
+	all := slices.DeleteFunc(before(b, n), func(c couldBe) bool { return (printed || r.onceMore == 0) && r.there[c.read] })
 	for k := range all {
 		c := &all[k]
 		c.fails, c.fit = r.finder.fails(c.read), c.log+r.like(c.read)+math.Log1p(-r.onceMore)

@@ -211,11 +211,7 @@ func (w *Work) seenValues() {
 // mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two of that, where it goes with the
 // good ones then; what its print says, where that is within a few bits of it; or nothing that can be told.
 func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits) float64) []mend {
-	l, once, again := w.model.format.Layout, w.onceMore(), math.Inf(-1)
-	if len(w.q.cards[i].more) == 0 { // else it is another card
-		again = math.Log(once / float64(len(w.good)))
-	}
-	once = math.Log1p(-once)
+	l, once := w.model.format.Layout, w.onceMore()
 	add := func(r wiegand.Record, rep Repair, chance float64) {
 		for k := range all {
 			if all[k].record.Bits() == r.Bits() {
@@ -223,13 +219,13 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 			}
 		}
 		log := math.Log(chance)
-		if w.good[r.Bits()] {
-			if log += again; again > never {
+		if once > 0 && len(w.q.cards[i].more) == 0 {
+			if log += math.Log1p(-once); w.good[r.Bits()] { // a card that was read well besides, as in a log
+				log = math.Log(chance * once / float64(len(w.good)))
 				all = append(all, mend{record: r, repair: rep, weight: log})
+				return
 			}
-			return
 		}
-		log += once
 		for f := range w.model.fields {
 			log += w.model.next(f, &r, &w.seen[f])
 		}
