@@ -110,15 +110,22 @@ func (w *ways) alike() float64 {
 	return alikeMisreads(kinds[:]...)
 }
 
-// alikeMends is alikeMisreads of the reads that can be put right, each in its likeliest way.
+// alikeMends is alikeMisreads of the reads that can be put right, each in its likeliest way, where they can be at all.
 func (w *Work) alikeMends(undone []wiegand.Bits) float64 {
 	var all ways
 	for i := range w.q.cards { // there is memory for more
 		if len(w.mends[i]) == 0 {
 			continue
 		}
-		best := likeliestMend(w.mends[i])
-		if best.nothing {
+		best, right := mend{nothing: true}, 0.0
+		for _, m := range w.mends[i] {
+			if !m.nothing {
+				if right += m.weight; m.weight > best.weight {
+					best = m
+				}
+			}
+		}
+		if best.nothing || right < 0.5 {
 			all[wayBeyond]++
 		} else {
 			all[wayOf(best.record.Bits(), undone[i])]++
