@@ -130,7 +130,7 @@ func ExampleRanker_Divide() {
 	// Output:
 	// [[0 1 2 3 4]] [] <nil>
 	// 26-8-16 true
-	// [cards 4, 5 may be of another kind than the rest (11 %): no one answer is for all then; ask about each kind by itself]
+	// [cards 4, 5 may be of another kind than the rest (12 %): no one answer is for all then; ask about each kind by itself]
 }
 
 // One answer's memory serves for all cards of a long file.

@@ -449,16 +449,21 @@ func TestSlipsInAnySpelling(t *testing.T) {
 		"122-1865 122-1866 122-1867 122-1869 122-1817 122-1873", // two swapped
 		"122-1865 122-1866 122-1867 122-1869 121-2871 122-1873", // across the sign
 		"00001865 00001866 00001867 00001869 0001871 00001873",  // a zero missing
-		"001865 001866 001867 001869 003871 001873",
+		"01865 01866 01867 01869 03871 01873",
 		"865 866 867 869 371 873",
+		"001865 001866 001867 001869 003871 001873", // six digits, as a number of 17 to 19 bits has
 	} {
+		least := 0.9
+		if strings.HasPrefix(prints, "001865") {
+			least = 0.8 // the frame may be divided so
+		}
 		cards := slices.Clone(reads)
 		for i, print := range strings.Fields(prints) {
 			cards[i] += "=" + print
 		}
 		c := ask(t, r, cards...).Candidates[0]
 		assert.Equal(t, "26-8-16", c.Format.ID, prints)
-		assert.Greater(t, c.Probability, 0.9, prints)
+		assert.Greater(t, c.Probability, least, prints)
 	}
 	alone := ask(t, r, append(slices.Clone(reads[1:]), reads[0]+"=71865")...).Candidates[0] // 01865
 	assert.Equal(t, "26-8-16", alone.Format.ID)
@@ -515,6 +520,14 @@ func TestHexWithoutLetters(t *testing.T) {
 		assert.Greater(t, c.Probability, 0.9)
 		assert.Equal(t, "17", c.Cards[slices.Index(texts, "790011")].Text(c.Format.Number()))
 	}
+	// The same beside reads: 17, 43, 212 and 402 of facility 121, in hex.
+	ans, err := r.RankTexts([]string{"26:2F20023=790011", "26:2F20057=79002B", "26:2F201A9=7900D4", "26:2F20325=790192"})
+	require.NoError(t, err)
+	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+	for _, as := range ans.Taken[0].As {
+		assert.Equal(t, "a read of 26 bits, and a number in hex", as)
+	}
+	assert.Greater(t, ans.Taken[0].Probability, 0.99)
 }
 
 // A print by itself says little of whether the layout of its card is in a table: what is not is printed like what is,

@@ -89,7 +89,7 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 	}
 	total := evidence.LogSum(logs)
 	for _, w := range ways {
-		w.taken.Probability = math.Exp(w.log - total)
+		w.taken.Probability = min(1, math.Exp(w.log-total)) // sums of thousands of cards are not exact
 	}
 	slices.SortStableFunc(ways, func(a, b *way) int { return cmp.Compare(b.log, a.log) })
 	if len(ways) == 1 {

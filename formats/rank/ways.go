@@ -78,6 +78,7 @@ func opened(all []formats.Spelling) (o open) {
 // waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself. The
 // error is that of Rank.
 func (r *asking) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
+	spelled = withHex(spelled)
 	texts := make([]open, len(spelled))
 	for i := range spelled {
 		texts[i] = opened(spelled[i])
@@ -95,6 +96,37 @@ func (r *asking) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
 		ways = append(ways, w)
 	}
 	return r.likely(ways), nil
+}
+
+// withHex gives digits beside a read, which are a print by themselves, all that they can be where the print of another
+// card has letters: some numbers in hex have none.
+func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
+	if !slices.ContainsFunc(spelled, func(all []formats.Spelling) bool {
+		s := all[0].Sightings
+		return len(s) == 2 && s[0].Kind == formats.Read && s[1].Kind != formats.Read && s[1].Kind != formats.Printed
+	}) {
+		return spelled
+	}
+	out := slices.Clone(spelled)
+	for i, all := range spelled {
+		s := all[0].Sightings
+		if len(all) > 1 || len(s) != 2 || s[0].Kind != formats.Read || s[1].Kind != formats.Printed {
+			continue
+		}
+		ways, err := formats.Spellings(s[1].Text)
+		if err != nil || len(ways) < 2 {
+			continue
+		}
+		read, _, _ := strings.Cut(all[0].As, words.And)
+		out[i] = nil
+		for _, w := range ways {
+			if one := w.Sightings; len(one) == 1 && one[0].Kind != formats.Read {
+				out[i] = append(out[i], formats.Spelling{As: read + words.And + w.As,
+					Sightings: formats.Sightings{s[0], one[0]}, Weight: w.Weight})
+			}
+		}
+	}
+	return out
 }
 
 // groupsOf returns the signatures of texts that are written alike, that of most texts first.

@@ -85,6 +85,7 @@ type verdicts map[string][]Verdict
 // Measure asks an engine about n samples of a world, several at a time, and judges the answers. They come out the same
 // for any number of workers.
 func Measure(w World, seed uint64, n, workers int, e Engine) Measured {
+	n = max(1, n/max(1, w.OneIn))
 	all := make([]verdicts, n)
 	var wait sync.WaitGroup
 	for k := range workers {

@@ -12,6 +12,7 @@ import (
 type World struct {
 	Name    string
 	Outside bool // a habit that no model is asked to have: stated and true may differ by more
+	OneIn   int  // where it is above 0, one sample is drawn for so many of other worlds
 	Draw    func(rng *rand.Rand) Sample
 }
 
@@ -53,6 +54,8 @@ func Worlds() []World {
 		{Name: "two kinds of one length", Draw: sameLength},
 		{Name: "two kinds of two lengths", Draw: kinds(2)},
 		{Name: "three kinds", Draw: kinds(3)},
+		{Name: "hundreds of cards, misread", OneIn: 5, Draw: hundredsMisread},
+		{Name: "hundreds of cards, two facilities", OneIn: 5, Draw: hundredsOfTwo},
 		{Name: "a bit 1 before the frame", Outside: true, Draw: sentinel},
 		{Name: "26 bits padded with zeros", Outside: true, Draw: padded},
 	}

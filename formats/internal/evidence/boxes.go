@@ -39,12 +39,18 @@ func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64) float64 {
 	var logs [1 << mostSharing]float64 // of the numbers of each set of facilities together
 	for set := 1; set < 1<<facilities; set++ {
 		values = values[:0]
+		var counts [mostSharing]int
+		some := counts[:0]
 		for f := range facilities {
-			for i := ends[f]; set>>f&1 == 1 && i < ends[f+1]; i++ {
-				values = append(values, boxes[i][1])
+			if set>>f&1 == 0 {
+				continue
+			}
+			some = append(some, ends[f+1]-ends[f])
+			for _, box := range boxes[ends[f]:ends[f+1]] {
+				values = append(values, box[1])
 			}
 		}
-		logs[set] = m.log(values)
+		logs[set] = m.logShared(values, some)
 	}
 	// The sum over all ways to part a set: what is with its first facility, and the ways to part the rest.
 	var ways [1 << mostSharing]float64
@@ -67,19 +73,21 @@ var logStrength = math.Log(ownNumbers / (1 - ownNumbers))
 const mostSharing = 4
 
 func (m *fieldModel) byManyFacilities(boxes [][2]uint64, values []uint64) float64 {
-	values = values[:0]
-	for i := range boxes {
-		values = append(values, boxes[i][1])
-	}
-	together, apart := m.log(values), 0.0
+	var counts []int
+	apart := 0.0
 	for i := 0; i < len(boxes); {
 		values = values[:0]
 		for facility := boxes[i][0]; i < len(boxes) && boxes[i][0] == facility; i++ {
 			values = append(values, boxes[i][1])
 		}
+		counts = append(counts, len(values))
 		apart += m.log(values)
 	}
-	return LogAdd(math.Log(1-ownNumbers)+together, math.Log(ownNumbers)+apart)
+	values = values[:0]
+	for i := range boxes {
+		values = append(values, boxes[i][1])
+	}
+	return LogAdd(math.Log(1-ownNumbers)+m.logShared(values, counts), math.Log(ownNumbers)+apart)
 }
 
 // severalFacilities gathers the cards' facilities and numbers into boxes, and reports whether the facilities differ;

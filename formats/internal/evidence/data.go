@@ -206,14 +206,16 @@ func (d *data) ways(from, to int) *twoWays {
 // step adds a bit of r that is the same in all reads, 0 or 1.
 func (d *data) step(below *twoWays, r, bit int) (t twoWays) {
 	n := len(d.words)
-	even := power(n * r)
+	even, span, low := power(n*r), below.most-below.least, below.low
 	t.part = stopOrGo(r, even, oneHalf(n, below.part))
-	if bit == 0 {
-		t.low = stopOrGo(r, even, allLow(n, below.low))
-	} else {
-		up := orBox(below.part, n, below.most-below.least, below.different, halved(1-r), harmonicBits[r-1])
-		t.low = stopOrGo(r, even, up.scale((1-staysLow)/float64(n+1)))
+	if bit == 1 {
+		low = orBox(below.part, n, span, below.different, halved(1-r), harmonicBits[r-1])
 	}
+	rest := orBox(low.scale(1/float64(n+1)), n, span, below.different, halved(-r), harmonicBits[r]).scale(1 - staysLow)
+	if bit == 0 {
+		rest = rest.add(low.scale(staysLow))
+	}
+	t.low = stopOrGo(r, even, rest)
 	return t
 }
 

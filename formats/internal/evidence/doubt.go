@@ -41,6 +41,7 @@ func (w *Work) doubt(undone []wiegand.Bits, good, bad int) {
 		asRead[k] = w.cards[o.place]
 		w.cards[o.place] = formats.Card{}
 	}
+	w.seenValues()
 	for k, o := range all { // each given the others, and those before it as they were read
 		w.weighDoubt(o, asRead[k], undone[o.place], rate)
 		w.cards[o.place] = asRead[k]
@@ -68,7 +69,6 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 	add(asRead.Record, Repair{Fault: w.wiring}, 1)
 	faults := func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) }
 	if o.odd && all[0].weight < rate+math.Log(flipped(2, float64(read.Len())))+negligible {
-		w.seenValues()
 		w.twoWrong(read, 0, faults)
 	}
 	w.fromPrints(o.place, read, faults)
@@ -110,6 +110,9 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		}
 		if _, ok := w.addedTo(s, w.model.format.Number()); 2*len(w.astray) > len(s.entries) && (ok || s.whole > s.nothing) {
 			continue // or they fit in a way that is no form
+		}
+		if len(w.astray) > 0 {
+			w.seenValues()
 		}
 		for _, place := range w.astray {
 			if slices.ContainsFunc(all, func(o outlier) bool { return o.place == place }) {

@@ -176,9 +176,9 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 	words := b.Words()
 	head, next := words[0], words[1]>>63
 	var r wiegand.Record
-	found := func(good *wiegand.Bits, bit, ways int, of int) {
+	found := func(good *wiegand.Bits, bit int, chance float64) {
 		if l.DecodeInto(&r, good) == nil {
-			use(r, Repair{Fault: fault, Bit: bit}, float64(ways)/float64(of))
+			use(r, Repair{Fault: fault, Bit: bit}, chance)
 		}
 	}
 	switch {
@@ -189,7 +189,7 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 		for i, failed := 0, r.Failed(); i < b.Len(); i++ {
 			if m.fixed.flips(l, i, failed) {
 				if good := b.WithBit(i, 1^b.Bit(i)); l.Holds(good) {
-					found(&good, i+1, 1, b.Len())
+					found(&good, i+1, 1/float64(b.Len()))
 				}
 			}
 		}
@@ -204,7 +204,8 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 					continue
 				}
 				if good, _ := b.Insert(i, v); l.Holds(good) {
-					found(&good, i+1, 1+sameRun(&words, b.Len(), i, v), l.Len()) // any bit of the run can be the one that was lost
+					// any bit of the run can be the one that was lost
+					found(&good, i+1, placed(i, 1+sameRun(&words, b.Len(), i, v), l.Len()))
 				}
 			}
 		}
@@ -219,10 +220,22 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 				continue
 			}
 			if good, _ := b.Delete(i); l.Holds(good) {
-				found(&good, i+1, sameRun(&words, b.Len(), i, v), 2*b.Len()) // anywhere in the run, and 0 or 1
+				found(&good, i+1, placed(i, sameRun(&words, b.Len(), i, v), b.Len())/2) // anywhere in the run, and 0 or 1
 			}
 		}
 	}
+}
+
+// placed is the chance that a bit which is lost, or too many, is one of a run from an index on, of n places.
+func placed(from, run, n int) float64 {
+	p := (1 - 2*misreadAtEnd) * float64(run) / float64(n)
+	if from == 0 {
+		p += misreadAtEnd
+	}
+	if from+run == n {
+		p += misreadAtEnd
+	}
+	return p
 }
 
 // sameRun returns how many bits of value v there are in a row from index i on, in a read of so many bits.

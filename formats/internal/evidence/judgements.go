@@ -192,6 +192,10 @@ const (
 	misreadMore  = 0.08 // more than that: nothing can be told of the card
 )
 
+// misreadAtEnd is the share of bits lost, or too many, that are the first of a read, and as many are the last: there
+// readers and recorders begin and stop to listen. The others can be anywhere.
+const misreadAtEnd = 0.15
+
 // atOneEnd is the chance that a bit is lost, or one too many, on every read at the same end: a first pulse that is
 // swallowed while the reader wakes up, or a last one that comes too late. Sites whose cards have a length of their own
 // are met more often.

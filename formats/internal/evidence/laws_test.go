@@ -268,12 +268,12 @@ func TestRepairsAreAll(t *testing.T) {
 		for i := range 8 {
 			note(FlippedBit, good.WithBit(i, 1-good.Bit(i)), good, 1.0/8)
 			lost, _ := good.Delete(i)
-			note(LostBit, lost, good, 1.0/8)
+			note(LostBit, lost, good, atPlace(i, 8))
 		}
 		for i := range 9 {
 			for b := range uint(2) {
 				more, _ := good.Insert(i, b)
-				note(ExtraBit, more, good, 1.0/18)
+				note(ExtraBit, more, good, atPlace(i, 9)/2)
 			}
 		}
 	}
@@ -287,4 +287,12 @@ func TestRepairsAreAll(t *testing.T) {
 			}
 		}
 	}
+}
+
+// atPlace is the chance that of n places it is a certain one: the first or the last with a share of their own.
+func atPlace(i, n int) float64 {
+	if i == 0 || i == n-1 {
+		return (1-2*misreadAtEnd)/float64(n) + misreadAtEnd
+	}
+	return (1 - 2*misreadAtEnd) / float64(n)
 }

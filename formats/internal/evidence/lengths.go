@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
@@ -27,12 +28,13 @@ func (w *Work) lengths(samples []*Sample, rest float64, keep func(*Sample, Layou
 		if bad > good {
 			continue
 		}
-		several.add(own + rest + misreads(good, bad) - misreads(good, 0) + noise(samples, s))
+		several.add(own + rest + misreads(good, bad) - misreads(good, 0) + noise(samples, s) +
+			(&ways{wayBeyond: bad}).alike())
 		inFrame := make([]logMix, len(known))
 		for k := range inFrame {
 			inFrame[k] = newMix()
 		}
-		for _, r := range restorations(s, samples) {
+		for _, r := range restorations(s, samples, known, w.onceMore()) {
 			own, frames := Undocumented(r.sample, w.m.unknown, known, nil)
 			log := r.log + rest + misreads(good, bad) - misreads(len(r.sample.Reads), 0)
 			several.add(own + log)
@@ -49,6 +51,9 @@ func (w *Work) lengths(samples []*Sample, rest float64, keep func(*Sample, Layou
 	several.add(together)
 	w.Unknown = several.log()
 }
+
+// onceMore is how often cards are read once more, as in a log: 0 where none is.
+func (w *Work) onceMore() float64 { return 1 - float64(len(w.q.cards))/float64(len(w.q.input)) }
 
 // noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.
 func noise(samples []*Sample, but *Sample) (log float64) {
@@ -78,78 +83,194 @@ type restored struct {
 	log    float64
 }
 
-// mostRestored is in how many ways one misread is put right; of several misreads each is in the likeliest alone.
+// mostRestored is in how many ways the first misread is put right, where there are no more than manyReads; the others
+// are in the likeliest alone.
 const mostRestored = 4
 
-// restorations puts the reads that have a bit less or more than those of a sample right, likeliest first, in the ways
-// that go best with the others bit by bit. There is none where no read can be put right.
-func restorations(main *Sample, samples []*Sample) (all []restored) {
-	like := main.likeness()
-	all = []restored{{sample: main}}
-	ways := mostRestored
-	if len(main.Reads) > manyReads {
-		return nil
+// restorations puts the reads that have a bit or two less or more than those of a sample right, likeliest first, in the ways
+// that keep the checks of the others, and go best with them bit by bit; onceMore is how often cards are read once more.
+// There is none where no read can be put right.
+func restorations(main *Sample, samples []*Sample, known []Frame, onceMore float64) (all []restored) {
+	r := restorer{onceMore: onceMore, finder: newFinder(main), like: main.likeness(), there: map[wiegand.Bits]bool{},
+		reads: slices.Clone(main.Reads), prints: slices.Clone(main.Prints)}
+	for _, b := range main.Reads {
+		if r.there[b] = true; main.Length > 2 && main.Length <= 66 {
+			r.inner.sorted = append(r.inner.sorted, inner(b))
+		}
+	}
+	slices.Sort(r.inner.sorted)
+	for k := range known {
+		if !slices.ContainsFunc(main.Reads, func(b wiegand.Bits) bool { return !known[k].Layout.Holds(b) }) {
+			r.frames = append(r.frames, &known[k])
+		}
 	}
 	for _, s := range samples {
 		for i, b := range s.Reads {
 			if s == main {
 				break
 			}
-			could := before(b, main.Length)
-			could = slices.DeleteFunc(could, func(c couldBe) bool { return slices.Contains(all[0].sample.Reads, c.read) })
-			if len(could) == 0 {
-				for k := range all {
-					all[k].log += noiseOf(s, i)
-				}
-				continue
+			if could := r.before(b, main.Length, len(s.Prints[i]) > 0); len(could) > 0 {
+				r.put(b, s.Prints[i], could)
+			} else {
+				r.log += noiseOf(s, i)
+				r.faults[wayBeyond]++
 			}
-			slices.SortStableFunc(could, func(x, y couldBe) int { return cmp.Compare(y.log+like(y.read), x.log+like(x.read)) })
-			var next []restored
-			for _, r := range all {
-				for _, c := range could[:min(ways, len(could))] {
-					next = append(next, restored{r.sample.add(c.read, s.Prints[i]), r.log + c.log})
-				}
-			}
-			all, ways = next, 1
 		}
 	}
-	if all[0].sample == main {
-		return nil
+	if len(main.Reads) > manyReads {
+		r.first = r.first[:min(1, len(r.first))]
+	}
+	for _, c := range r.first { // which is right behind the sample's own
+		r.reads = slices.Clone(r.reads)
+		r.reads[len(main.Reads)] = c.read
+		all = append(all, restored{NewSample(r.reads, r.prints), r.log + c.log + r.faults.alike()})
+	}
+	if r.again > 0 && r.first == nil {
+		all = []restored{{main, r.log + r.faults.alike()}}
 	}
 	return all
 }
 
-// couldBe is a read that another one can have been, and the log of the probability of that one, given it.
-type couldBe struct {
-	read wiegand.Bits
-	log  float64
+// restorer puts misreads right, one after the other.
+type restorer struct {
+	finder *finder
+	frames []*Frame // of the catalogue, which all reads of the sample have
+	like   func(wiegand.Bits) float64
+	inner  others                // what is between the ends of the reads
+	there  map[wiegand.Bits]bool // reads that are there already
+	reads  []wiegand.Bits
+	prints [][]Seen
+	first  []couldBe // what the first one can have been that was not there
+	again  int       // reads of cards that were there
+	log    float64   // of all but the first one
+	faults ways
+
+	onceMore float64
 }
 
-// before returns the reads of n bits that a read can have been before it lost a bit, or got one too many.
-func before(b wiegand.Bits, n int) (all []couldBe) {
-	count := map[wiegand.Bits]float64{}
-	switch b.Len() - n {
-	case -1:
-		for i := range n {
-			for v := range uint(2) {
-				whole, _ := b.Insert(i, v)
-				count[whole] += misreadLost / float64(n)
-			}
-		}
-	case 1:
-		for i := range b.Len() {
-			whole, _ := b.Delete(i)
-			count[whole] += misreadExtra / float64(n+1) / 2
+// before returns the reads of n bits that a read can have been, the likeliest first. Without a print it can be of a card
+// that was read well besides, as in a log.
+func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
+	all := slices.DeleteFunc(before(b, n), func(c couldBe) bool { return (printed || r.onceMore == 0) && r.there[c.read] })
+	for k := range all {
+		c := &all[k]
+		if c.fit = c.log + r.like(c.read) + math.Log1p(-r.onceMore); r.there[c.read] {
+			c.fit = c.log + math.Log(r.onceMore/float64(len(r.reads)))
 		}
 	}
-	for read, p := range count {
-		all = append(all, couldBe{read, math.Log(p)})
+	if len(all) > mostFitting {
+		slices.SortStableFunc(all, func(x, y couldBe) int { return cmp.Compare(y.fit, x.fit) })
+		all = all[:mostFitting]
+	}
+	for k := range all {
+		all[k].fails = r.finder.fails(all[k].read)
+		if !r.there[all[k].read] {
+			all[k].fit = LogAdd(all[k].fit, all[k].log+r.next(all[k].read)+math.Log1p(-r.onceMore)) - math.Ln2
+		}
+		for _, f := range r.frames {
+			all[k].fails += bit(!f.Layout.Holds(all[k].read))
+		}
+	}
+	slices.SortStableFunc(all, func(x, y couldBe) int {
+		return cmp.Or(cmp.Compare(x.fails, y.fails), cmp.Compare(y.fit, x.fit))
+	})
+	return all
+}
+
+// next is how well a read goes with the others where all between its ends is one number, which boxes hold: what like
+// does not see.
+func (r *restorer) next(b wiegand.Bits) float64 {
+	if n := b.Len() - 2; n > 0 && n <= 64 {
+		return plainNumbers[n].Next(inner(b), &r.inner) - 2*math.Ln2
+	}
+	return never
+}
+
+// inner returns the bits of a read between its first and its last, of which there are 64 at most.
+func inner(b wiegand.Bits) uint64 {
+	w := b.Words()
+	return value(&w, 1, b.Len()-1)
+}
+
+// mostFitting is how many reads that one can have been have their checks looked at.
+const mostFitting = 256
+
+// put takes a read for the likeliest of what it can have been, and sums over all that goes with the others as well. Of
+// the first one all ways are kept.
+func (r *restorer) put(b wiegand.Bits, more []Seen, could []couldBe) {
+	best, sum := could[0], newMix()
+	for _, c := range could {
+		if c.fails == best.fails {
+			sum.add(c.fit)
+		}
+	}
+	switch {
+	case r.there[best.read]:
+		r.log += sum.log()
+		r.faults[wayOf(best.read, b)]++
+		r.again++
+		return
+	case r.first == nil:
+		could = slices.DeleteFunc(could, func(c couldBe) bool { return r.there[c.read] })
+		r.first = could[:min(mostRestored, len(could))]
+	default:
+		r.log += sum.log() - best.fit + best.log // the rest is the sample's
+		r.faults[wayOf(best.read, b)]++
+	}
+	r.reads, r.prints, r.there[best.read] = append(r.reads, best.read), append(r.prints, more), true
+	if n := best.read.Len(); n > 2 && n <= 66 {
+		r.inner.take(inner(best.read), plainNumbers[n-2].Next(inner(best.read), &r.inner))
+	}
+}
+
+// couldBe is a read that another one can have been, and the log of the probability of that one, given it.
+type couldBe struct {
+	read  wiegand.Bits
+	log   float64
+	fails int     // bits that break checks of the others
+	fit   float64 // log of how well it goes with the others
+}
+
+// before returns the reads of n bits that a read can have been before it lost a bit or two, or got as many too many.
+func before(b wiegand.Bits, n int) (all []couldBe) {
+	reads := map[wiegand.Bits]float64{b: misreadLost}
+	d := b.Len() - n
+	if d > 0 {
+		reads[b] = misreadExtra
+	}
+	if d == 2 || d == -2 {
+		reads[b] *= misreadTwo
+	}
+	if d == 0 || d < -2 || d > 2 {
+		return nil
+	}
+	for range max(d, -d) {
+		reads = undone(reads, d < 0)
+	}
+	for read, p := range reads {
+		all = append(all, couldBe{read: read, log: math.Log(p)})
 	}
 	slices.SortFunc(all, func(x, y couldBe) int { return x.read.Compare(y.read) })
 	return all
 }
 
-// add returns the sample with one more read.
-func (s *Sample) add(read wiegand.Bits, more []Seen) *Sample {
-	return NewSample(append(slices.Clone(s.Reads), read), append(slices.Clone(s.Prints), more))
+// undone returns what reads can have been before each lost a bit, or else got one too many, and how likely that is.
+func undone(reads map[wiegand.Bits]float64, lost bool) map[wiegand.Bits]float64 {
+	could := map[wiegand.Bits]float64{}
+	for _, b := range slices.SortedFunc(maps.Keys(reads), wiegand.Bits.Compare) { // so that sums come out the same
+		n := b.Len() + bit(lost)
+		for i := range n {
+			p := reads[b] * placed(i, 1, n)
+			if !lost {
+				whole, _ := b.Delete(i)
+				could[whole] += p / 2
+				continue
+			}
+			for v := range uint(2) {
+				whole, _ := b.Insert(i, v)
+				could[whole] += p
+			}
+		}
+	}
+	return could
 }

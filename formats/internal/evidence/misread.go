@@ -71,26 +71,71 @@ type misreadsOfKind struct {
 	share float64
 }
 
-// alikeMends is alikeMisreads of the reads that can be put right, each in its likeliest way.
-func (w *Work) alikeMends() float64 {
-	kinds := [...]misreadsOfKind{{0, misreadFlip}, {0, misreadLost}, {0, misreadExtra}, {0, misreadTwo + misreadMore}}
+// ways is how many misreads go wrong in each way, and no other: a bit wrong; a bit lost, the first, the last or another
+// one; a bit too many, likewise; or more than can be put right.
+type ways [8]int
+
+// wayShares are their shares of all.
+var wayShares = [len(ways{})]float64{misreadFlip, misreadLost * (1 - 2*misreadAtEnd), misreadLost * misreadAtEnd,
+	misreadLost * misreadAtEnd, misreadExtra * (1 - 2*misreadAtEnd), misreadExtra * misreadAtEnd,
+	misreadExtra * misreadAtEnd, misreadTwo + misreadMore}
+
+// wayBeyond is the place in ways of what can't be put right.
+const wayBeyond = 7
+
+// wayOf returns the place in ways of what makes a read of a good one.
+func wayOf(good, read wiegand.Bits) int {
+	at, short, long := 1, read, good
+	switch {
+	case good.Len() == read.Len():
+		return 0
+	case good.Len() < read.Len():
+		at, short, long = 4, good, read
+	}
+	if cut, _ := long.Delete(0); cut == short {
+		return at + 1
+	}
+	if cut, _ := long.Delete(long.Len() - 1); cut == short {
+		return at + 2
+	}
+	return at
+}
+
+// alike is alikeMisreads of all ways.
+func (w *ways) alike() float64 {
+	var kinds [len(ways{})]misreadsOfKind
+	for i := range kinds {
+		kinds[i] = misreadsOfKind{w[i], wayShares[i]}
+	}
+	return alikeMisreads(kinds[:]...)
+}
+
+// alikeMends is alikeMisreads of the reads that can be put right, each in its likeliest way, where they can be at all.
+func (w *Work) alikeMends(undone []wiegand.Bits) float64 {
+	var all ways
 	for i := range w.q.cards { // there is memory for more
 		if len(w.mends[i]) == 0 {
 			continue
 		}
-		best := slices.MaxFunc(w.mends[i], func(a, b mend) int { return cmp.Compare(a.weight, b.weight) })
-		switch {
-		case best.nothing:
-			kinds[3].n++
-		case best.repair.Fault == LostBit:
-			kinds[1].n++
-		case best.repair.Fault == ExtraBit:
-			kinds[2].n++
-		default:
-			kinds[0].n++
+		best, right := mend{nothing: true}, 0.0
+		for _, m := range w.mends[i] {
+			if !m.nothing {
+				if right += m.weight; m.weight > best.weight {
+					best = m
+				}
+			}
+		}
+		if best.nothing || right < 0.5 {
+			all[wayBeyond]++
+		} else {
+			all[wayOf(best.record.Bits(), undone[i])]++
 		}
 	}
-	return alikeMisreads(kinds[:]...)
+	return all.alike()
+}
+
+func likeliestMend(all []mend) mend {
+	return slices.MaxFunc(all, func(a, b mend) int { return cmp.Compare(a.weight, b.weight) })
 }
 
 // mostLost is how many bits a read can have too few or too many and still be a misread.
@@ -112,14 +157,43 @@ func (w *Work) mend(undone []wiegand.Bits) bool {
 		}
 	}
 	w.seenValues()
+	w.noteGood()
 	like := w.likeness(undone)
 	for i := range undone {
 		if undone[i].Len() > 0 && w.cards[i].Format == nil {
 			w.mends[i] = w.mendsOf(w.mends[i][:0], i, undone[i], like)
 			w.mendLogs[i] = scaleMends(w.mends[i])
+			w.goesOn(likeliestMend(w.mends[i]))
 		}
 	}
 	return true
+}
+
+// noteGood notes the cards that were read well.
+func (w *Work) noteGood() {
+	if w.good == nil {
+		w.good = map[wiegand.Bits]bool{}
+	}
+	clear(w.good)
+	for i := range w.cards {
+		if w.cards[i].Format != nil {
+			w.good[w.cards[i].Record.Bits()] = true
+		}
+	}
+}
+
+// goesOn takes a read that was put right for one of those that the next ones have to go with: numbers that fill the gaps
+// of a box fill them one after the other.
+func (w *Work) goesOn(m mend) {
+	if m.nothing || w.good[m.record.Bits()] {
+		return
+	}
+	w.good[m.record.Bits()] = true
+	for f := range w.model.fields {
+		if v, ok := m.record.Uint64(f); ok {
+			w.seen[f].take(v, w.model.next(f, &m.record, &w.seen[f]))
+		}
+	}
 }
 
 // seenValues notes the values of each field on the cards decoded so far, sorted.
@@ -144,7 +218,7 @@ func (w *Work) seenValues() {
 // mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two of that, where it goes with the
 // good ones then; what its print says, where that is within a few bits of it; or nothing that can be told.
 func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits) float64) []mend {
-	l := w.model.format.Layout
+	l, once := w.model.format.Layout, w.onceMore()
 	add := func(r wiegand.Record, rep Repair, chance float64) {
 		for k := range all {
 			if all[k].record.Bits() == r.Bits() {
@@ -152,6 +226,13 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 			}
 		}
 		log := math.Log(chance)
+		if once > 0 && len(w.q.cards[i].more) == 0 {
+			if log += math.Log1p(-once); w.good[r.Bits()] { // a card that was read well besides, as in a log
+				log = math.Log(chance * once / float64(len(w.good)))
+				all = append(all, mend{record: r, repair: rep, weight: log})
+				return
+			}
+		}
 		for f := range w.model.fields {
 			log += w.model.next(f, &r, &w.seen[f])
 		}
@@ -231,7 +312,6 @@ func (w *Work) complete(c formats.Card, use func(wiegand.Record)) {
 		return
 	}
 	last, tried := uint64(0), 0
-	w.seenValues()
 	for i, v := range w.seen[at].sorted {
 		if i > 0 && v == last || tried > 3 {
 			continue

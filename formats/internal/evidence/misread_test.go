@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -50,5 +51,29 @@ func TestManyMisreadsAreWeighed(t *testing.T) {
 		log := misreads(n*19/20, n/20)
 		assert.False(t, math.IsInf(log, 0))
 		assert.Greater(t, log, -0.25*float64(n)) // the entropy of one in twenty is 0.198 a read
+	}
+}
+
+// TestBitsTooManyAreNoKind: of many reads one in ten has a bit too many behind it. They are cards of one kind, whether
+// their numbers are counted up or lie anywhere (the frame is that of the published 26-bit standard, by arithmetic).
+func TestBitsTooManyAreNoKind(t *testing.T) {
+	m, rng := must(New(formats.Builtin(), nil)), rand.New(rand.NewPCG(20261128, 1))
+	for _, numbers := range []func(i int) int{func(i int) int { return 500 + i }, func(int) int { return rng.IntN(65536) }} {
+		var cards []formats.Sightings
+		for i := range 900 {
+			data := 121<<16 | numbers(i)
+			read := bits.OnesCount(uint(data>>12))%2<<25 | data<<1 | 1 - bits.OnesCount(uint(data&0xFFF))%2
+			text := fmt.Sprintf("26:%07X", read)
+			if rng.IntN(10) == 0 {
+				text = fmt.Sprintf("27:%07X", read<<1|rng.IntN(2))
+			}
+			s, err := formats.ParseSighting(text)
+			require.NoError(t, err)
+			cards = append(cards, formats.Sightings{s})
+		}
+		k, err := m.Kinds(cards)
+		require.NoError(t, err)
+		assert.Len(t, k.Groups, 1)
+		assert.Less(t, k.Probability, 0.1)
 	}
 }

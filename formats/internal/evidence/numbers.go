@@ -140,16 +140,17 @@ func (n *Numbers) log(t *halving) float64 {
 }
 
 // mix adds up all ways in which so many numbers can lie, given what halving has of boxes and of numbers that count up;
-// where all are different, there are closed forms besides.
+// where all are different, there are closed forms besides, and they are spread as different numbers are.
 func (n *Numbers) mix(count int, low, high uint64, different bool, boxes, up wide) wide {
+	even := evenly(count, n.width, n.whole, n.limit)
 	if float64(count) <= n.limit { // else there can't be so many different ones
-		boxes, up = boxes.scale(0.5), up.scale(0.5)
+		even, boxes, up = even.scale(0.5), boxes.scale(0.5), up.scale(0.5)
 		if different {
+			even = even.add(falling(n.limit, count).inverse().scale(0.5))
 			boxes = boxes.add(box(count, high-low, n.limit, n.harmonic).scale(0.5))
 			up = up.add(counted(count, high, n.limit, n.harmonic).scale(0.5))
 		}
 	}
-	even := evenly(count, n.width, n.whole, n.limit)
 	return even.scale(n.spread).add(boxes.scale(1 - n.spread - n.up)).add(up.scale(n.up))
 }
 
@@ -190,9 +191,21 @@ type halving struct {
 
 // stretch is a part whose value is kept.
 type stretch struct {
-	lo, hi, r int
+	base      uint64
+	r         int
 	different bool
 	low       bool
+}
+
+// forget leaves out what is kept of parts in which a number lies that is now among the sorted ones.
+func (t *halving) forget(v uint64, sorted []uint64) {
+	t.sorted = sorted
+	for r := range 65 {
+		for _, different := range [...]bool{false, true} {
+			delete(t.kept, stretch{v >> r << r, r, different, false})
+			delete(t.kept, stretch{v >> r << r, r, different, true})
+		}
+	}
 }
 
 // holds reports whether the one more number lies in the 2^r values from base on.
@@ -269,7 +282,7 @@ func (t *halving) part(lo, hi, r int, base uint64) wide {
 	case t.whole && !t.another:
 		return t.plain(t.sorted[lo:hi], r)
 	}
-	key := stretch{lo, hi, r, t.different, false}
+	key := stretch{base, r, t.different, false}
 	if p, ok := t.found(key, base); ok {
 		return p
 	}
@@ -379,7 +392,7 @@ func (t *halving) first(lo, hi, r int) (part, low wide) {
 	if n == 0 || r == 0 {
 		return one, one
 	}
-	key, lowKey := stretch{lo, hi, r, t.different, false}, stretch{lo, hi, r, t.different, true}
+	key, lowKey := stretch{0, r, t.different, false}, stretch{0, r, t.different, true}
 	if part, ok := t.found(key, 0); ok {
 		low, _ = t.found(lowKey, 0)
 		return part, low
@@ -392,7 +405,7 @@ func (t *halving) first(lo, hi, r int) (part, low wide) {
 	below := t.count(lo, at, r-1, 0)
 	part, low = t.first(lo, at, r-1)
 	if below == n {
-		part, low = oneHalf(n, part), allLow(n, low)
+		part, low = oneHalf(n, part), t.notLow(low.scale(1/float64(n+1)), lo, hi, r).add(low.scale(staysLow))
 	} else {
 		upper, order := t.part(at, hi, r-1, high), orders(below, n-below)
 		lower := part
@@ -401,7 +414,7 @@ func (t *halving) first(lo, hi, r int) (part, low wide) {
 		if below > 0 {
 			part = t.boxed(lower, lo, at, r-1, 0).mul(upper).mul(order).scale(1 - oneSide)
 		}
-		low = t.orCounted(low, lo, at, r-1).mul(upper).mul(order).scale(1 - staysLow)
+		low = t.notLow(t.orCounted(low, lo, at, r-1).mul(upper).mul(order), lo, hi, r)
 	}
 	even := t.evenly(n, r, 0)
 	if part = stopOrGo(r, even, part); n == 1 && t.whole {
@@ -410,8 +423,12 @@ func (t *halving) first(lo, hi, r int) (part, low wide) {
 	return t.keep(key, 0, part), t.keep(lowKey, 0, stopOrGo(r, even, low))
 }
 
-// allLow is oneHalf for the lower half of numbers that count up from 1.
-func allLow(n int, there wide) wide { return there.scale(staysLow + (1-staysLow)/float64(n+1)) }
+// notLow is that numbers which count up from 1 are not said to be all in the lower half of the first 2^r values: then
+// they lie as halves tell or, as often, in one box that begins somewhere, so that where a low box lies across the border
+// of the halves it is one.
+func (t *halving) notLow(halves wide, lo, hi, r int) wide {
+	return t.boxed(halves, lo, hi, r, 0).scale(1 - staysLow)
+}
 
 // orders returns a!b!/(a+b+1)!, as logOrders has it.
 func orders(a, b int) wide {

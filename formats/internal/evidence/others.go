@@ -14,6 +14,14 @@ type others struct {
 // reset forgets all values, and keeps the memory.
 func (o *others) reset() { *o = others{sorted: o.sorted[:0], scratch: o.scratch} }
 
+// take adds a value, of which next is the log probability given those that are there.
+func (o *others) take(v uint64, next float64) {
+	at, _ := slices.BinarySearch(o.sorted, v)
+	o.sorted = slices.Insert(o.sorted, at, v)
+	o.log += next
+	o.halves.forget(v, o.sorted)
+}
+
 // given returns the log probability of the values under the model that is asked, the same each time.
 func (o *others) given(log func([]uint64) float64) float64 {
 	if !o.asked {

@@ -50,7 +50,7 @@ func (u *undocumented) before(h *Hypothesis, read wiegand.Bits, more []Seen) (b 
 	}
 	if told { // a check that fails then is wrong itself
 		for _, own := range [...]int{0, 1, b.Len() - 2, b.Len() - 1} {
-			if !in(own) && u.mostlyFails(own, b) {
+			if !in(own) && u.finder.mostlyFails(own, b) {
 				b = b.WithBit(own, 1-b.Bit(own))
 			}
 		}
@@ -106,8 +106,8 @@ func (h *Hypothesis) shown(s *Seen) (v uint64, ok bool) {
 }
 
 // mostlyFails reports whether a read breaks most of the checks of the bit at an index that hold in all other reads.
-func (u *undocumented) mostlyFails(own int, b wiegand.Bits) bool {
-	all := u.finder.holding(own)
+func (f *finder) mostlyFails(own int, b wiegand.Bits) bool {
+	all := f.holding(own)
 	fails := 0
 	for _, r := range all {
 		if odd := (b.Slice(int(r.from), int(r.to)).OnesCount()+int(b.Bit(own)))&1 == 1; odd != r.odd {
@@ -115,6 +115,16 @@ func (u *undocumented) mostlyFails(own int, b wiegand.Bits) bool {
 		}
 	}
 	return 2*fails > len(all)
+}
+
+// fails returns how many bits at the ends of a read break most of their checks, where there are enough reads to say.
+func (f *finder) fails(b wiegand.Bits) (n int) {
+	for _, own := range [...]int{0, 1, b.Len() - 2, b.Len() - 1} {
+		if len(f.s.Reads) >= leastSuspect && f.mostlyFails(own, b) {
+			n++
+		}
+	}
+	return n
 }
 
 // misreadsLog returns the log probability of misreads, given what they were before: bits that went wrong, each as

@@ -19,14 +19,15 @@ type Work struct {
 	cards    []formats.Card // by place in q.cards; without a format where nothing is known yet
 	low      []shown        // by place: what prints show of numbers of which the top is left out
 	repair   []Repair
-	mends    [][]mend       // by place: what a bad read can have been
-	mendLogs []float64      // log of the probability of each bad read
-	undone   []wiegand.Bits // reads by wiring and place
-	heads    []uint64       // the first 64 bits of each
-	seen     []others       // by field: the values on good reads, for the repair of others
-	values   []uint64       // scratch
-	astray   []int          // scratch: places of cards with a print that does not fit
-	boxes    [][2]uint64    // scratch: facility and number of each card
+	mends    [][]mend              // by place: what a bad read can have been
+	mendLogs []float64             // log of the probability of each bad read
+	undone   []wiegand.Bits        // reads by wiring and place
+	heads    []uint64              // the first 64 bits of each
+	seen     []others              // by field: the values on good reads, for the repair of others
+	good     map[wiegand.Bits]bool // the good reads, likewise
+	values   []uint64              // scratch
+	astray   []int                 // scratch: places of cards with a print that does not fit
+	boxes    [][2]uint64           // scratch: facility and number of each card
 	fits     []fit
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
@@ -214,7 +215,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	}
 	if w.mend(undone) {
 		w.doubt(undone, good, bad)
-		w.branch(0, log+misreads(good, bad)+w.alikeMends())
+		w.branch(0, log+misreads(good, bad)+w.alikeMends(undone))
 	}
 }
 

@@ -1,0 +1,68 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+)
+
+// shared is the log probability of numbers of which several facilities have some out of one range, no facility one of
+// them twice: counts is how many each has, low and high are the lowest and the highest of all. They lie anywhere in the
+// field, or low as numbers that count up from 1, or are spread over all of it.
+func (n *Numbers) shared(low, high uint64, counts []int) float64 {
+	most, even := float64(slices.Max(counts)), 0.0
+	if most > float64(high-low)+1 {
+		return never
+	}
+	for _, k := range counts {
+		even -= falling(n.limit, k).log()
+	}
+	place, left := (1-n.spread-n.up)/n.limit, n.up // of the range's beginning
+	for r := n.width; r > 0; r-- {
+		size := min(halved(-r), n.limit)
+		if float64(high) >= size {
+			break
+		}
+		place += left * (1 - staysLow) / size
+		left *= staysLow
+	}
+	boxes := math.Log(place) + n.ranges(float64(high-low), counts) - math.Log(n.harmonic-harmonic(most))
+	return LogAdd(math.Log(n.spread)+even, boxes)
+}
+
+// ranges sums over the sizes of a range that holds numbers of which the lowest is so far below the highest: how often
+// it is at a place that holds them, and the numbers of each facility, each order of them as likely.
+func (n *Numbers) ranges(span float64, counts []int) float64 {
+	mix, all := newMix(), 0
+	for _, k := range counts {
+		all += k
+	}
+	step := max(1, math.Floor(span/float64(rangeSteps*all)))
+	for size := span + (step+1)/2; size <= n.limit; size += step {
+		log := math.Log((size - span) / (size + 1) * step)
+		for _, k := range counts {
+			log -= falling(size, k).log()
+		}
+		if mix.add(log); log < mix.top-cutOff {
+			break
+		}
+	}
+	return mix.log()
+}
+
+// rangeSteps is how many sizes of a range are looked at while their probability falls to about a third.
+const rangeSteps = 8
+
+// logShared is log for the numbers of facilities that go on with one another's, of which each has so many. Where two
+// facilities have the same number, those are no different numbers of one box: each has its own out of one range. That
+// matters where a facility has so many in it that it would hardly have none twice by chance.
+func (m *fieldModel) logShared(values []uint64, counts []int) float64 {
+	log, pairs := m.log(values), 0.0
+	for _, k := range counts {
+		pairs += float64(k) * float64(k-1)
+	}
+	low, high := values[0], values[len(values)-1]
+	if m.wide || m.usual != nil || len(counts) < 2 || pairs < float64(high-low) || allDifferent(values) {
+		return log
+	}
+	return LogAdd(log, m.numbers.shared(low, high, counts)-math.Ln2)
+}
