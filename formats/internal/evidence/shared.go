@@ -36,20 +36,23 @@ func (n *Numbers) ranges(span float64, counts []int) float64 {
 	for _, k := range counts {
 		all += k
 	}
-	step := max(1, math.Floor(span/float64(rangeSteps*all)))
-	for size := span + (step+1)/2; size <= n.limit; size += step {
-		log := math.Log((size - span) / (size + 1) * step)
+	for from := span + 1; from <= n.limit; {
+		step := min(max(1, math.Floor(from/float64(rangeSteps*all))), n.limit-from+1)
+		size := from + (step-1)/2
+		from += step
+		log := math.Log((size - span) / (size + 1))
 		for _, k := range counts {
 			log -= falling(size, k).log()
 		}
-		if mix.add(log); log < mix.top-cutOff {
+		if mix.add(log + math.Log(step)); log < mix.top-cutOff/2 {
 			break
 		}
 	}
 	return mix.log()
 }
 
-// rangeSteps is how many sizes of a range are looked at while their probability falls to about a third.
+// rangeSteps is how many sizes of a range are looked at while their probability falls to about a third: it does so by
+// the size of the range itself, shared among all numbers.
 const rangeSteps = 8
 
 // logShared is log for the numbers of facilities that go on with one another's, of which each has so many. Where two
