@@ -16,9 +16,9 @@ import (
 
 // owed are the series that do not meet the criteria yet, by world. One that does has to be taken out.
 var owed = map[string][]string{
-	"low 24 bits as a decimal": {worlds.Identify},
-	"undocumented splits":      {worlds.Identify},
-	"two kinds of one length":  {worlds.Identify, worlds.Learn},
+	"no parity":               {worlds.Learn},
+	"undocumented splits":     {worlds.Identify, worlds.Learn},
+	"two kinds of one length": {worlds.Identify, worlds.Learn},
 }
 
 // owedAgreement is whether identify and learn still contradict each other.
