@@ -87,9 +87,9 @@ type restored struct {
 // are in the likeliest alone.
 const mostRestored = 4
 
-// restorations puts the reads that have a bit or two less or more than those of a sample right, likeliest first, in the ways
-// that keep the checks of the others, and go best with them bit by bit; onceMore is how often cards are read once more.
-// There is none where no read can be put right.
+// restorations puts the reads that have a bit or two less or more than those of a sample right, likeliest first, in
+// the ways that keep the checks of the others, and go best with them bit by bit; onceMore is how often cards are read
+// once more. There is none where no read can be put right.
 func restorations(main *Sample, samples []*Sample, known []Frame, onceMore float64) (all []restored) {
 	r := restorer{onceMore: onceMore, finder: newFinder(main), like: main.likeness(), there: map[wiegand.Bits]bool{},
 		reads: slices.Clone(main.Reads), prints: slices.Clone(main.Prints)}
@@ -148,8 +148,8 @@ type restorer struct {
 	onceMore float64
 }
 
-// before returns the reads of n bits that a read can have been, the likeliest first. Without a print it can be of a card
-// that was read well besides, as in a log.
+// before returns the reads of n bits that a read can have been, the likeliest first. Without a print it can be of a
+// card that was read well besides, as in a log.
 func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
 	all := slices.DeleteFunc(before(b, n), func(c couldBe) bool { return (printed || r.onceMore == 0) && r.there[c.read] })
 	for k := range all {

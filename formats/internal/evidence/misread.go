@@ -71,8 +71,8 @@ type misreadsOfKind struct {
 	share float64
 }
 
-// ways is how many misreads go wrong in each way, and no other: a bit wrong; a bit lost, the first, the last or another
-// one; a bit too many, likewise; or more than can be put right.
+// ways is how many misreads go wrong in each way, and no other: a bit wrong; a bit lost, the first, the last or
+// another one; a bit too many, likewise; or more than can be put right.
 type ways [8]int
 
 // wayShares are their shares of all.
@@ -141,8 +141,8 @@ func likeliestMend(all []mend) mend {
 // mostLost is how many bits a read can have too few or too many and still be a misread.
 const mostLost = 3
 
-// mend takes the reads whose checks hold as they are, and for each of the others all that it can have been; false where
-// a read is of a length that no misread makes.
+// mend takes the reads whose checks hold as they are, and for each of the others all that it can have been; false
+// where a read is of a length that no misread makes.
 func (w *Work) mend(undone []wiegand.Bits) bool {
 	w.reset()
 	L := w.model.format.Layout.Len()
@@ -182,8 +182,8 @@ func (w *Work) noteGood() {
 	}
 }
 
-// goesOn takes a read that was put right for one of those that the next ones have to go with: numbers that fill the gaps
-// of a box fill them one after the other.
+// goesOn takes a read that was put right for one of those that the next ones have to go with: numbers that fill the
+// gaps of a box fill them one after the other.
 func (w *Work) goesOn(m mend) {
 	if m.nothing || w.good[m.record.Bits()] {
 		return
@@ -432,8 +432,8 @@ func (w *Work) chooseMend(opt *option, e slotEntry) {
 	}
 }
 
-// shown returns the likeliest card of a bad read, and how many others it may well be; no card where it is likelier that
-// nothing can be told.
+// shown returns the likeliest card of a bad read, and how many others it may well be; no card where it is likelier
+// that nothing can be told.
 func (w *Work) shown(i int) (formats.Card, Repair) {
 	all := w.mends[i]
 	var best, nothing mend
@@ -485,8 +485,8 @@ func (w *Work) atEnds(undone []wiegand.Bits, log float64) {
 	}
 }
 
-// atEnd repairs every read at the same end; ok is false where one can't be. log is that of the probability of bits that
-// are too many.
+// atEnd repairs every read at the same end; ok is false where one can't be. log is that of the probability of bits
+// that are too many.
 func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) (log float64, ok bool) {
 	L, short := w.model.format.Layout.Len(), 1
 	if fault == ExtraBit {

@@ -58,7 +58,8 @@ func TestManyMisreadsAreWeighed(t *testing.T) {
 // their numbers are counted up or lie anywhere (the frame is that of the published 26-bit standard, by arithmetic).
 func TestBitsTooManyAreNoKind(t *testing.T) {
 	m, rng := must(New(formats.Builtin(), nil)), rand.New(rand.NewPCG(20261128, 1))
-	for _, numbers := range []func(i int) int{func(i int) int { return 500 + i }, func(int) int { return rng.IntN(65536) }} {
+	up, anyhow := func(i int) int { return 500 + i }, func(int) int { return rng.IntN(65536) }
+	for _, numbers := range []func(int) int{up, anyhow} {
 		var cards []formats.Sightings
 		for i := range 900 {
 			data := 121<<16 | numbers(i)

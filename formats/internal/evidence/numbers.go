@@ -6,12 +6,12 @@ import (
 	"slices"
 )
 
-// Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in boxes
-// at any place and of any size. Which, and how dense, is summed over by halving the field again and again: in each part
-// the numbers are spread evenly from here on, or all lie in one half of it, or some lie in each. So a box costs what it
-// takes to say where it is, and numbers that are spread cost nothing more than being spread. That finds several boxes;
-// one box by itself, which may lie across a border of halves, has a closed form besides. All over all lists of numbers
-// adds up to 1.
+// Numbers is how the numbers of a kind of card are distributed over their field: anyhow, counted up from 1, or in
+// boxes at any place and of any size. Which, and how dense, is summed over by halving the field again and again: in
+// each part the numbers are spread evenly from here on, or all lie in one half of it, or some lie in each. So a box
+// costs what it takes to say where it is, and numbers that are spread cost nothing more than being spread. That finds
+// several boxes; one box by itself, which may lie across a border of halves, has a closed form besides. All over all
+// lists of numbers adds up to 1.
 type Numbers struct {
 	width    int         // bits
 	limit    float64     // values: 2^width, or fewer for decimal digits
@@ -424,8 +424,8 @@ func (t *halving) first(lo, hi, r int) (part, low wide) {
 }
 
 // notLow is that numbers which count up from 1 are not said to be all in the lower half of the first 2^r values: then
-// they lie as halves tell or, as often, in one box that begins somewhere, so that where a low box lies across the border
-// of the halves it is one.
+// they lie as halves tell or, as often, in one box that begins somewhere, so that where a low box lies across the
+// border of the halves it is one.
 func (t *halving) notLow(halves wide, lo, hi, r int) wide {
 	return t.boxed(halves, lo, hi, r, 0).scale(1 - staysLow)
 }

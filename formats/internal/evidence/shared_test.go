@@ -8,8 +8,8 @@ import (
 )
 
 // TestSharedAddsUp: the probabilities of all lists of which one facility has two numbers and another one, out of one
-// range, add up to no more than 1 (axioms of probability). In so narrow a field much of what lies across its end is left
-// out.
+// range, add up to no more than 1 (axioms of probability). In so narrow a field much of what lies across its end is
+// left out.
 func TestSharedAddsUp(t *testing.T) {
 	n, sum := NewNumbers(6, 64, numbersSpread), 0.0
 	for a := range uint64(64) {

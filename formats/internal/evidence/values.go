@@ -41,7 +41,8 @@ func (v *Values) LogGiven(c *formats.Card, seen []uint64) float64 {
 	return log - m.base(n) + (m.numbersLog(with) - m.numbersLog(others))
 }
 
-// numberOf returns the model of the number of a card, and that number; nil where other cards' numbers say nothing of it.
+// numberOf returns the model of the number of a card, and that number; nil where other cards' numbers say nothing of
+// it.
 func (v *Values) numberOf(c *formats.Card) (m *fieldModel, n uint64) {
 	i := v.model.format.Number()
 	if i < 0 || !c.Known.Has(i) {
