@@ -99,6 +99,7 @@ func restorations(main *Sample, samples []*Sample, known []Frame, onceMore float
 		}
 	}
 	slices.Sort(r.inner.sorted)
+	r.told = float64(r.finder.told()) * math.Ln2
 	for k := range known {
 		if !slices.ContainsFunc(main.Reads, func(b wiegand.Bits) bool { return !known[k].Layout.Holds(b) }) {
 			r.frames = append(r.frames, &known[k])
@@ -146,6 +147,7 @@ type restorer struct {
 	faults ways
 
 	onceMore float64
+	told     float64 // log of how many values the bits have that follow from others
 }
 
 // before returns the reads of n bits that a read can have been, the likeliest first. Without a print it can be of a
@@ -154,7 +156,7 @@ func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
 	all := slices.DeleteFunc(before(b, n), func(c couldBe) bool { return (printed || r.onceMore == 0) && r.there[c.read] })
 	for k := range all {
 		c := &all[k]
-		if c.fit = c.log + r.like(c.read) + math.Log1p(-r.onceMore); r.there[c.read] {
+		if c.fit = c.log + r.like(c.read) + r.told + math.Log1p(-r.onceMore); r.there[c.read] {
 			c.fit = c.log + math.Log(r.onceMore/float64(len(r.reads)))
 		}
 	}
@@ -165,7 +167,8 @@ func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
 	for k := range all {
 		all[k].fails = r.finder.fails(all[k].read)
 		if !r.there[all[k].read] {
-			all[k].fit = LogAdd(all[k].fit, all[k].log+r.next(all[k].read)+math.Log1p(-r.onceMore)) - math.Ln2
+			next := all[k].log + r.next(all[k].read) + r.told + math.Log1p(-r.onceMore)
+			all[k].fit = LogAdd(all[k].fit, next) - math.Ln2
 		}
 		for _, f := range r.frames {
 			all[k].fails += bit(!f.Layout.Holds(all[k].read))

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"iter"
 	"math"
 	"math/bits"
 	"slices"
@@ -119,12 +120,29 @@ func (f *finder) mostlyFails(own int, b wiegand.Bits) bool {
 
 // fails returns how many bits at the ends of a read break most of their checks, where there are enough reads to say.
 func (f *finder) fails(b wiegand.Bits) (n int) {
-	for _, own := range [...]int{0, 1, b.Len() - 2, b.Len() - 1} {
-		if len(f.s.Reads) >= leastSuspect && f.mostlyFails(own, b) {
-			n++
-		}
+	for own := range f.ends() {
+		n += bit(f.mostlyFails(own, b))
 	}
 	return n
+}
+
+// told returns how many bits at the ends of a read have checks, as far as there are enough reads to say.
+func (f *finder) told() (n int) {
+	for own := range f.ends() {
+		n += bit(len(f.holding(own)) > 0)
+	}
+	return n
+}
+
+// ends yields the indices of the bits at the ends of a read that may be checks; none where there are too few reads.
+func (f *finder) ends() iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for _, own := range [...]int{0, 1, f.s.Length - 2, f.s.Length - 1} {
+			if len(f.s.Reads) < leastSuspect || !yield(own) {
+				return
+			}
+		}
+	}
 }
 
 // misreadsLog returns the log probability of misreads, given what they were before: bits that went wrong, each as
