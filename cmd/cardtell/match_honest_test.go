@@ -137,7 +137,7 @@ func (w *world) files() (list, events, site string, truth map[string]int) {
 func TestMatchIsHonestOverSitesAtRandom(t *testing.T) {
 	sites := 1500
 	if testing.Short() {
-		sites = 400
+		sites = 200
 	}
 	rnd := rand.New(rand.NewPCG(honestSeed, honestSeed))
 	var all calibration.Forecasts
