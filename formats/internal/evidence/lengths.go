@@ -28,8 +28,7 @@ func (w *Work) lengths(samples []*Sample, rest float64, keep func(*Sample, Layou
 		if bad > good {
 			continue
 		}
-		several.add(own + rest + misreads(good, bad) - misreads(good, 0) + noise(samples, s) +
-			(&ways{wayBeyond: bad}).alike())
+		several.add(own + rest + misreads(good, bad) - misreads(good, 0) + noise(samples, s))
 		inFrame := make([]logMix, len(known))
 		for k := range inFrame {
 			inFrame[k] = newMix()
@@ -57,12 +56,13 @@ func (w *Work) onceMore() float64 { return 1 - float64(len(w.q.cards))/float64(l
 
 // noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.
 func noise(samples []*Sample, but *Sample) (log float64) {
+	var all line
 	for _, s := range samples {
 		if s == but {
 			continue
 		}
 		for i := range s.Reads {
-			log += noiseOf(s, i)
+			log += noiseOf(s, i) + all.take(only(wayBeyond))
 		}
 	}
 	return log
@@ -113,21 +113,21 @@ func restorations(main *Sample, samples []*Sample, known []Frame, onceMore float
 			if could := r.before(b, main.Length, len(s.Prints[i]) > 0); len(could) > 0 {
 				r.put(b, s.Prints[i], could)
 			} else {
-				r.log += noiseOf(s, i)
-				r.faults[wayBeyond]++
+				r.log += noiseOf(s, i) + r.line.take(only(wayBeyond))
 			}
 		}
 	}
-	if len(main.Reads) > manyReads {
-		r.first = r.first[:min(1, len(r.first))]
-	}
-	for _, c := range r.first { // which is right behind the sample's own
-		r.reads = slices.Clone(r.reads)
-		r.reads[len(main.Reads)] = c.read
-		all = append(all, restored{NewSample(r.reads, r.prints), r.log + c.log + r.faults.alike()})
-	}
-	if r.again > 0 && r.first == nil {
-		all = []restored{{main, r.log + r.faults.alike()}}
+	switch {
+	case r.first != nil:
+		for _, c := range r.first { // which is right behind the sample's own
+			line, reads := r.line, slices.Clone(r.reads)
+			reads[len(main.Reads)] = c.read
+			all = append(all, restored{NewSample(reads, r.prints), r.log + c.log + line.take(only(wayOf(c.read, r.spoilt)))})
+		}
+	case len(r.reads) > len(main.Reads):
+		all = []restored{{NewSample(r.reads, r.prints), r.log}}
+	case r.again > 0:
+		all = []restored{{main, r.log}}
 	}
 	return all
 }
@@ -141,10 +141,11 @@ type restorer struct {
 	there  map[wiegand.Bits]bool // reads that are there already
 	reads  []wiegand.Bits
 	prints [][]Seen
-	first  []couldBe // what the first one can have been that was not there
-	again  int       // reads of cards that were there
-	log    float64   // of all but the first one
-	faults ways
+	first  []couldBe    // what the first one can have been that was not there, of no more than manyReads
+	spoilt wiegand.Bits // that one
+	again  int          // reads of cards that were there
+	log    float64      // of all but the first one
+	line   line
 
 	onceMore float64
 	told     float64 // log of how many values the bits have that follow from others
@@ -202,23 +203,23 @@ const mostFitting = 256
 // the first one all ways are kept.
 func (r *restorer) put(b wiegand.Bits, more []Seen, could []couldBe) {
 	best, sum := could[0], newMix()
+	var in line
 	for _, c := range could {
 		if c.fails == best.fails {
 			sum.add(c.fit)
+			in[wayOf(c.read, b)] += math.Exp(c.fit - best.fit)
 		}
 	}
 	switch {
 	case r.there[best.read]:
-		r.log += sum.log()
-		r.faults[wayOf(best.read, b)]++
+		r.log += sum.log() + r.line.take(&in)
 		r.again++
 		return
-	case r.first == nil:
+	case r.first == nil && len(r.reads) <= manyReads:
 		could = slices.DeleteFunc(could, func(c couldBe) bool { return r.there[c.read] })
-		r.first = could[:min(mostRestored, len(could))]
+		r.first, r.spoilt = could[:min(mostRestored, len(could))], b
 	default:
-		r.log += sum.log() - best.fit + best.log // the rest is the sample's
-		r.faults[wayOf(best.read, b)]++
+		r.log += sum.log() - best.fit + best.log + r.line.take(&in) // the rest is the sample's
 	}
 	r.reads, r.prints, r.there[best.read] = append(r.reads, best.read), append(r.prints, more), true
 	if n := best.read.Len(); n > 2 && n <= 66 {

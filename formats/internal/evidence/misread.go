@@ -52,38 +52,20 @@ var misreadLogs = func() (logs [len(misreadRates)][2]float64) {
 	return logs
 }()
 
-// alikeMisreads returns the log of how much likelier misreads are as a line makes them, which goes wrong in one way
-// mostly, than each by itself; kinds is how many there are of each kind, and of a share of all. One is as likely as
-// ever.
-func alikeMisreads(kinds ...misreadsOfKind) float64 {
-	log, all := lgamma(wayStrength), 0.0
-	for _, k := range kinds {
-		n, a := float64(k.n), wayStrength*k.share
-		log += lgamma(a+n) - lgamma(a) - n*math.Log(k.share)
-		all += n
-	}
-	return log - lgamma(wayStrength+all)
-}
-
-// misreadsOfKind is how many misreads are of a kind that is a share of all.
-type misreadsOfKind struct {
-	n     int
-	share float64
-}
-
-// ways is how many misreads go wrong in each way, and no other: a bit wrong; a bit lost, the first, the last or
-// another one; a bit too many, likewise; or more than can be put right.
-type ways [8]int
+// line is how many misreads of a line went wrong in each way, and no other: a bit wrong; a bit lost, the first, the
+// last or another one; a bit too many, likewise; or more than can be put right. Of a misread that can have gone wrong
+// in several ways each has a part.
+type line [8]float64
 
 // wayShares are their shares of all.
-var wayShares = [len(ways{})]float64{misreadFlip, misreadLost * (1 - 2*misreadAtEnd), misreadLost * misreadAtEnd,
+var wayShares = [len(line{})]float64{misreadFlip, misreadLost * (1 - 2*misreadAtEnd), misreadLost * misreadAtEnd,
 	misreadLost * misreadAtEnd, misreadExtra * (1 - 2*misreadAtEnd), misreadExtra * misreadAtEnd,
 	misreadExtra * misreadAtEnd, misreadTwo + misreadMore}
 
-// wayBeyond is the place in ways of what can't be put right.
+// wayBeyond is the place in a line of what can't be put right.
 const wayBeyond = 7
 
-// wayOf returns the place in ways of what makes a read of a good one.
+// wayOf returns the place in a line of what makes a read of a good one.
 func wayOf(good, read wiegand.Bits) int {
 	at, short, long := 1, read, good
 	switch {
@@ -101,37 +83,52 @@ func wayOf(good, read wiegand.Bits) int {
 	return at
 }
 
-// alike is alikeMisreads of all ways.
-func (w *ways) alike() float64 {
-	var kinds [len(ways{})]misreadsOfKind
-	for i := range kinds {
-		kinds[i] = misreadsOfKind{w[i], wayShares[i]}
+// take takes one more misread, which went wrong in each way with a probability that is given but for a factor. It
+// returns the log of how much likelier it is given those before, since a line goes wrong in one way mostly.
+func (l *line) take(could *line) float64 {
+	all, sum, alike := wayStrength, 0.0, 0.0
+	var part line
+	for i, p := range could {
+		all += l[i]
+		sum += p
+		part[i] = p * (wayStrength + l[i]/wayShares[i])
+		alike += part[i]
 	}
-	return alikeMisreads(kinds[:]...)
+	for i := range part {
+		l[i] += part[i] / alike
+	}
+	return math.Log(alike / (sum * all))
 }
 
-// alikeMends is alikeMisreads of the reads that can be put right, each in its likeliest way, where they can be at all.
-func (w *Work) alikeMends(undone []wiegand.Bits) float64 {
-	var all ways
+// only is a misread that surely went wrong in one way.
+func only(way int) *line {
+	var l line
+	l[way] = 1
+	return &l
+}
+
+// ofOneLength is a misread that has neither lost a bit nor got one too many, and of which no more can be told.
+var ofOneLength = line{0: misreadFlip, wayBeyond: misreadTwo + misreadMore}
+
+// alikeMends returns the log of how much likelier all bad reads are together than each by itself.
+func (w *Work) alikeMends(undone []wiegand.Bits) (log float64) {
+	var all line
 	for i := range w.q.cards { // there is memory for more
 		if len(w.mends[i]) == 0 {
 			continue
 		}
-		best, right := mend{nothing: true}, 0.0
-		for _, m := range w.mends[i] {
+		var could line
+		for k := range w.mends[i] {
+			m := &w.mends[i][k]
+			way := wayBeyond
 			if !m.nothing {
-				if right += m.weight; m.weight > best.weight {
-					best = m
-				}
+				way = wayOf(m.record.Bits(), undone[i])
 			}
+			could[way] += m.weight
 		}
-		if best.nothing || right < 0.5 {
-			all[wayBeyond]++
-		} else {
-			all[wayOf(best.record.Bits(), undone[i])]++
-		}
+		log += all.take(&could)
 	}
-	return all.alike()
+	return log
 }
 
 func likeliestMend(all []mend) mend {

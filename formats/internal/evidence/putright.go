@@ -146,14 +146,15 @@ func (f *finder) ends() iter.Seq[int] {
 }
 
 // misreadsLog returns the log probability of misreads, given what they were before: bits that went wrong, each as
-// likely as any other; and for those of which that can't be told that they are like the reads of rest.
+// likely as any other; and for those of which that can't be told, that they are like the reads of rest.
 func (s *Sample) misreadsLog(left []int, right []wiegand.Bits, rest *Sample) (log float64) {
 	like := rest.likeness()
+	var all line
 	for k, r := range left {
 		if right[k].Len() > 0 {
-			log += math.Log(flipped(Differ(right[k], s.Reads[r]).OnesCount(), float64(s.Length)))
+			log += math.Log(flipped(Differ(right[k], s.Reads[r]).OnesCount(), float64(s.Length))) + all.take(only(0))
 		} else {
-			log += math.Log(misreadFlip+misreadTwo+misreadMore) + like(s.Reads[r])
+			log += math.Log(misreadFlip+misreadTwo+misreadMore) + like(s.Reads[r]) + all.take(&ofOneLength)
 		}
 	}
 	return log

@@ -54,8 +54,8 @@ func (s *Sample) column(i, w int) uint64 { return s.sums[(i+1)*s.words+w] ^ s.su
 // constant reports whether the bit at an index is the same in all reads.
 func (s *Sample) constant(i int) bool { return s.sense(i, i+1, -1) >= 0 }
 
-// sense returns 0 where the ones among the bits from..to-1 and the bit at own are even in number in every read, 1 where
-// they are odd in every read, -1 where that changes. own may be -1, for none.
+// sense returns 0 where the ones among the bits from..to-1 and the bit at own are even in number in every read, 1
+// where they are odd in every read, -1 where that changes. own may be -1, for none.
 func (s *Sample) sense(from, to, own int) int {
 	sense := s.wordSense(s.sum(from, to, own, 0), 0)
 	for w := 1; w < s.words && sense >= 0; w++ {
@@ -90,8 +90,8 @@ func (s *Sample) wordSense(sum uint64, w int) int {
 	return -1
 }
 
-// value returns the bits from..to-1 of a read as a number; a run of more than 64 bits has no number, and gives its last
-// 64.
+// value returns the bits from..to-1 of a read as a number; a run of more than 64 bits has no number, and gives its
+// last 64.
 func value(w *[4]uint64, from, to int) uint64 {
 	n := to - from
 	if n <= 0 {
@@ -108,16 +108,12 @@ func value(w *[4]uint64, from, to int) uint64 {
 	return v >> uint(64-n)
 }
 
-// without returns the sample without some reads, and the log of the probability of those: a misread is mostly like the
-// other reads, so that each of its bits is what the others have about as often as they have it; or it is noise. What is
-// printed on its card is left to the layouts.
+// without returns the sample without some reads, and the log of the probability of those: a misread is mostly like
+// the other reads, so that each of its bits is what the others have about as often as they have it; or it is noise.
+// What is printed on its card is left to the layouts.
 func (s *Sample) without(left []int) (rest *Sample, log float64) {
 	rest = s.with(left, make([]wiegand.Bits, len(left)))
-	like := rest.likeness()
-	for _, r := range left {
-		log += math.Log(misreadFlip+misreadTwo+misreadMore) + like(s.Reads[r])
-	}
-	return rest, log
+	return rest, s.misreadsLog(left, make([]wiegand.Bits, len(left)), rest)
 }
 
 // with returns the sample with some reads put right, those left out that are empty then.

@@ -69,8 +69,8 @@ type undocumented struct {
 
 // Undocumented returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
 // which the log of the prior is given, and likewise of each frame of the catalogue with other parts than its formats
-// have. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each part
-// takes for misreads: those that could not be put right are not in its sample.
+// have. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each
+// part takes for misreads: those that could not be put right are not in its sample.
 func Undocumented(s *Sample, prior float64, known []Frame, keep func(s *Sample, l Layout, left []int)) (own float64,
 	frames []float64) {
 	all, inFrame := newMix(), make([]logMix, len(known))
@@ -96,8 +96,7 @@ func Undocumented(s *Sample, prior float64, known []Frame, keep func(s *Sample, 
 	weigh(good, nil)
 	for _, left := range good.suspects() {
 		rest, log := s.without(left)
-		bad := misreads(n-len(left), len(left)) + alikeMisreads(misreadsOfKind{len(left), misreadFlip + misreadTwo +
-			misreadMore})
+		bad := misreads(n-len(left), len(left))
 		u := newUndocumented(rest, known, bad+log)
 		if right, ok := u.putRight(s, left); ok {
 			u = newUndocumented(s.with(left, right), known, bad+s.misreadsLog(left, right, rest))
@@ -197,7 +196,8 @@ func (u *undocumented) region(l Layout, top float64) float64 {
 	return sum.log()
 }
 
-// facilityLog is the log prior of the place of a facility that prints show: mostly it is all that is before the number.
+// facilityLog is the log prior of the place of a facility that prints show: mostly it is all that is before the
+// number.
 func (h *Hypothesis) facilityLog(l *Layout) float64 {
 	switch {
 	case h.Print != PrintPair && h.Print != PrintJoined:
