@@ -243,7 +243,7 @@ func printOf(line int, text string) (print formats.Sighting, known bool, err err
 
 func lineOf(n int) string { return fmt.Sprintf("line %d", n) }
 
-// sorted returns the positions of a result's reads in rising order of line.
+// sortedLines sorts misreads by their lines.
 func sortedLines(all []Misread) {
 	slices.SortStableFunc(all, func(a, b Misread) int { return a.Line - b.Line })
 }

@@ -109,19 +109,22 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 
 // addParts adds the likeliest undocumented layouts of the reads' length, each with every choice of checks.
 func (p *posterior) addParts(parts []part) {
-	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(b.Log, a.Log) })
 	prints := p.prints()
-	explainers := map[*evidence.Sample]*evidence.Explainer{}
-	for i := range parts {
-		l := &parts[i]
+	parts = slices.DeleteFunc(parts, func(l part) bool {
 		if l.s.Length != p.s.Length {
-			continue
+			return true
 		}
 		if prints > 0 && l.Hyp.Print == PrintNone {
 			p.unrelated(math.Exp(l.Log-p.total), l.s)
 		}
-		if i >= mostParts || l.Log < p.total-dropped || len(p.entries) > mostLooked {
-			continue
+		return l.Log < p.total-dropped
+	})
+	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(b.Log, a.Log) })
+	explainers := map[*evidence.Sample]*evidence.Explainer{}
+	for i := range parts[:min(len(parts), mostParts)] {
+		l := &parts[i]
+		if len(p.entries) > mostLooked {
+			break
 		}
 		care := p.varying
 		for b := l.Hyp.Place.From; b < l.Hyp.Place.To; b++ {
