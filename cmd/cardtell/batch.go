@@ -143,7 +143,7 @@ func (a *app) batch(name string, f *batchFlags) error {
 	if err := job.run(); err != nil {
 		return err
 	}
-	t.bar.stop()
+	t.bar.Stop()
 	if err := job.commit(); err != nil {
 		return err
 	}

@@ -124,7 +124,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err := c.read(); err != nil {
 		return err
 	}
-	t.bar.stop()
+	t.bar.Stop()
 	c.Findings = c.Check()
 	c.AtDoors = c.Doors()
 	if write != nil {

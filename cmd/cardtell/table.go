@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/progress"
 )
 
 // tableFlags say which list a command reads and how it is written.
@@ -88,7 +89,7 @@ type table struct {
 	width  int
 	ragged bool
 	secret bool
-	bar    *progressBar
+	bar    *progress.Bar
 }
 
 // errEnough is returned by what [table.each] calls, to read no more rows; each returns it.
@@ -101,10 +102,10 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 		return nil, err
 	}
 	t := &table{source: name, given: flags.headerRow > 0, ragged: flags.ragged, secret: flags.secret}
-	if !flags.noBar {
-		t.bar = a.progress()
+	if !flags.noBar && !a.quiet {
+		t.bar = progress.On(a.err)
 	}
-	opt.Progress = t.bar.add
+	opt.Progress = t.bar.Add
 	if name == "-" {
 		if a.stdin == nil {
 			a.stdin = list.NewReplay(a.in)
@@ -114,7 +115,7 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 		t.Reader, err = list.Open(name, opt)
 	}
 	if err != nil {
-		t.bar.stop()
+		t.bar.Stop()
 		return nil, err
 	}
 	if info := t.Info(); info != nil {
@@ -247,5 +248,5 @@ func digits(s string) bool { return s != "" && strings.Trim(s, "0123456789") == 
 
 func (t *table) close() {
 	t.Reader.Close() //nolint:errcheck // it was only read
-	t.bar.stop()
+	t.bar.Stop()
 }
