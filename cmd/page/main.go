@@ -11,7 +11,6 @@ import (
 	"encoding/json"
 	"flag"
 	"fmt"
-	"html"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -112,10 +111,14 @@ func assemble(support, packed, notices string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	zipped, err := zip([]byte(notices))
+	if err != nil {
+		return nil, err
+	}
 	style, script := bare(pageCSS), bare(pageJS)
 	parts := map[string]string{
 		"STYLE": style, "SCRIPT": script, "WORKER": bare(fsJS + support + unpackJS + workerJS), "PROGRAM": packed,
-		"FAULTS": string(faults), "NOTICES": html.EscapeString(notices),
+		"FAULTS": string(faults), "NOTICES": base64.StdEncoding.EncodeToString(zipped),
 		"STYLE-HASH": hash(style), "SCRIPT-HASH": hash(script),
 	}
 	var pairs []string

@@ -588,12 +588,21 @@ function wireUp() {
 	$("propose").addEventListener("click", () => { $("kind").value = "list"; refresh(); });
 	$("keep").addEventListener("change", () => { if ($("keep").checked) { localStorage.setItem("cardtell-site", $("toml").value); } else { localStorage.removeItem("cardtell-site"); } });
 	$("forget").addEventListener("click", () => { localStorage.removeItem("cardtell-site"); $("keep").checked = false; shelf.clear(); showShelf(); $("what").value = ""; setSite(""); });
+	$("licences").addEventListener("toggle", showLicences, { once: true });
 	if ("serial" in navigator) {
 		$("listen").hidden = false;
 		$("listen").addEventListener("click", () => { $("line").hidden = !$("line").hidden; });
 		$("connect").addEventListener("click", () => listen().catch(error => say(`The line can't be listened to: ${error.message}`, true)));
 		$("hangup").addEventListener("click", () => wire.reader.cancel());
 	}
+}
+
+// showLicences unpacks the licences, when somebody opens them.
+async function showLicences() {
+	const stream = new DecompressionStream("gzip"), writer = stream.writable.getWriter();
+	writer.write(Uint8Array.from(atob($("notices").textContent), c => c.charCodeAt(0)));
+	writer.close();
+	$("licences").querySelector("pre").textContent = await new Response(stream.readable).text();
 }
 
 async function begin() {

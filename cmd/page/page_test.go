@@ -1,8 +1,11 @@
 package main
 
 import (
+	"compress/gzip"
+	"encoding/base64"
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -705,4 +708,21 @@ func TestSizeAndTime(t *testing.T) {
 	next := get[float64](b, `const all = []; for (let i = 0; i < 40; i++) { const t = performance.now(); await ask(["identify", "26:32D687E=46143"]); all.push(performance.now() - t); } return all.sort((a, b) => a - b)[20]`)
 	t.Logf("%d bytes; ready %s ms after opening; first answer %.0f ms; later ones %.0f ms (median of 40)", len(text),
 		ready, first, next)
+}
+
+// The licences are in the page, packed as RFC 1952 says.
+func TestLicencesAreInThePage(t *testing.T) {
+	want, err := notices()
+	require.NoError(t, err)
+	text, err := built()
+	require.NoError(t, err)
+	page := strings.ReplaceAll(string(text), "\x00", "") // of UTF-16 what is ASCII
+	_, packed, ok := strings.Cut(page, `<script id="notices" type="text/plain">`)
+	require.True(t, ok)
+	packed, _, _ = strings.Cut(packed, "<")
+	z, err := gzip.NewReader(base64.NewDecoder(base64.StdEncoding, strings.NewReader(packed)))
+	require.NoError(t, err)
+	got, err := io.ReadAll(z)
+	require.NoError(t, err)
+	assert.Equal(t, want, string(got))
 }

@@ -398,6 +398,11 @@ func squeeze(text []byte) ([]byte, error) {
 	for _, place := range places {
 		parts = append(parts, p.streams[place])
 	}
+	return zip(parts...)
+}
+
+// zip packs parts with gzip.
+func zip(parts ...[]byte) ([]byte, error) {
 	var b bytes.Buffer
 	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
 	fresh := 0 // bytes that share what gzip knows of how often each is there
