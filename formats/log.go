@@ -35,6 +35,7 @@ var inLog = []inLogWay{
 	{lazily(`(?i)` + labelledFirst + `\b`), func(m []string) string { return m[1] + "," + m[2] }},
 	{lazily(`(?i)` + labelledLast + `\b`), func(m []string) string { return m[2] + "," + m[1] }},
 	{lazily(`(?i)\b(\d{1,3})[ -]?b(?:its?)?\b(?:[^0-9a-z]+[a-z]+){0,3}[^0-9a-z]*` + hexInLog), countedInLog},
+	{lazily(`(?i)\b\d{2}[ -]?b(?:its?)?\b[ :=]+(\d{1,5}[ ,:/-]\d{3,7})\b`), func(m []string) string { return m[1] }},
 	{lazily(`(?i)` + lengthInLog + fewWords + hexInLog), countedInLog},
 	{lazily(`(?i)\b` + hexInLog + fewWords + lengthInLog), hexAndLength},
 	{lazily(`(?i)\b` + hexInLog + `[ ,;/|-]+(\d{2,3})[ -]?b(?:its?)?\b`), hexAndLength},

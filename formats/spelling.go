@@ -181,6 +181,9 @@ func beside(ways []Spelling) []Spelling {
 // partSpellings returns what a text without = can be.
 func partSpellings(part string) ([]Spelling, error) {
 	ways := wholeSpellings(part)
+	if digits, groups, _ := words.Ungrouped(part); ways == nil && groups > 2 {
+		ways = printedAs(digits, "a printed number", 1)
+	}
 	if ways == nil {
 		ways = bareSpellings(part)
 	}

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Cleaned is a cell's text without what is certainly no part of a number, and what was taken away.
@@ -26,7 +28,7 @@ func Clean(cell string) Cleaned {
 		c.Did = append(c.Did, "white space taken away")
 	}
 	if t, found := strings.CutSuffix(c.Text, "."); found {
-		if _, groups, what := ungrouped(t); digitsOnly(t) || groups > 2 && what != "." || twoNumbers(t) || allBytes(t) ||
+		if _, groups, what := ungrouped(t); digitsOnly(t) || groups > 2 && what != fullStops || twoNumbers(t) || allBytes(t) ||
 			hexNumber(t) {
 			c.Text = t
 			c.Did = append(c.Did, "a full stop at the end taken away")
@@ -37,7 +39,7 @@ func Clean(cell string) Cleaned {
 		c.Did = append(c.Did, "white space between two numbers taken away")
 	}
 	switch whole, groups, what := ungrouped(c.Text); {
-	case groups > 2 && what != ".":
+	case groups > 2 && what != fullStops:
 		c.Text = whole
 		c.Did = append(c.Did, what+" between groups of three digits taken away")
 	case groups > 2:
@@ -86,30 +88,17 @@ func invisible(r rune) bool {
 		r >= 0x202A && r <= 0x202F || r == 0x2060 || r >= 0x2066 && r <= 0x2069 || r == 0xFEFF
 }
 
-// grouping are the signs between thousands that Clean knows, and what they are called.
-var grouping = map[string]string{
-	"\u00A0": "no-break spaces", "\u202F": "narrow no-break spaces", "\u2009": "thin spaces", "\u2007": "figure spaces",
-	".": ".",
+// ungrouped returns the digits of a number in groups of three with signs between that no other numbers have: no-break
+// and thin spaces, and full stops.
+func ungrouped(s string) (digits string, groups int, signs string) {
+	digits, groups, signs = words.Ungrouped(s)
+	if signs != fullStops && !strings.HasSuffix(signs, "spaces") || strings.Contains(s, " ") {
+		return s, 0, ""
+	}
+	return digits, groups, signs
 }
 
-// ungrouped returns the digits of a text that is groups of three with one sign between, how many groups it has, and the
-// sign's name.
-func ungrouped(s string) (digits string, groups int, what string) {
-	for sign, name := range grouping {
-		parts := strings.Split(s, sign)
-		if len(parts) < 2 || len(parts[0]) > 3 || !digitsOnly(parts[0]) {
-			continue
-		}
-		sound := true
-		for _, p := range parts[1:] {
-			sound = sound && len(p) == 3 && digitsOnly(p)
-		}
-		if sound {
-			return strings.Join(parts, ""), len(parts), name
-		}
-	}
-	return s, 0, ""
-}
+const fullStops = "full stops"
 
 // Parts returns the numbers that stand in one cell: those with a sign between that no number has in it, such as a line
 // end, a semicolon, a bar, a plus, "and"; or with a stroke, a comma or a space between where each by itself is facility

@@ -7,6 +7,8 @@ import (
 	"regexp"
 	"strings"
 	"sync"
+
+	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
 // Mended is a cell's value as it can be read, and what had to be done to it.
@@ -116,8 +118,8 @@ func mend(cell []byte, shape Shape) Mended {
 			len(v)-strings.IndexByte(v, ',')-1, shape.Second), Stands: true}
 	}
 	if shape.Decimal || shape.Hex {
-		if grouped, ok := ungroup(v); ok {
-			v, repair = grouped, "signs between thousands taken away"
+		if digits, groups, _ := words.Ungrouped(v); groups > 2 { // two may be a pair
+			v, repair = digits, "signs between thousands taken away"
 		}
 	}
 	if digitsOnly(v) {
@@ -229,24 +231,6 @@ func scientific(v string) Mended {
 			min(len(digits), maxDigits), power+len(whole))}
 	}
 	return Mended{Value: []byte(digits), Repair: "a power of ten written out"}
-}
-
-// ungroup takes away signs between thousands. One sign alone could be that of a pair, so there must be two.
-func ungroup(v string) (string, bool) {
-	for _, sep := range []string{",", ".", " ", "'", "\u2019", "\u00A0", "\u202F"} {
-		parts := strings.Split(v, sep)
-		if len(parts) < 3 || len(parts[0]) > 3 || !digitsOnly(parts[0]) {
-			continue
-		}
-		sound := true
-		for _, p := range parts[1:] {
-			sound = sound && len(p) == 3 && digitsOnly(p)
-		}
-		if sound {
-			return strings.Join(parts, ""), true
-		}
-	}
-	return v, false
 }
 
 // rounded says why a long number was rounded by a spreadsheet: every digit after the 15th is 0. That happens to one

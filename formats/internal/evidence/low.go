@@ -36,6 +36,8 @@ func (o *option) low(f *formats.Format, s *Seen, buf []byte) (v uint64, fits fit
 	switch {
 	case s.pair:
 		high, low = s.high, s.low
+	case len(s.digits) < len(s.Text): // three numbers or more
+		return 0, fits, false
 	case first > 0 && len(s.digits) > first:
 		high, low = s.digits[:first], s.digits[first:]
 	}
