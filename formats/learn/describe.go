@@ -203,13 +203,10 @@ func mirrored(s wiegand.Spec) wiegand.Spec {
 }
 
 func checksHold(n int) string {
-	switch n {
-	case 0:
+	if n == 0 {
 		return "the length"
-	case 1:
-		return "the check holds"
 	}
-	return fmt.Sprintf("all %d checks hold", n)
+	return words.ChecksHold(n)
 }
 
 // describeOwn gives the answer as a layout of its own.

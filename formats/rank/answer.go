@@ -142,7 +142,7 @@ func (c *Candidate) checkLine(cards []formats.Sightings) string {
 	if bits <= 16 {
 		chance = strconv.Itoa(1 << bits)
 	}
-	return checksHold(n) + " in " + of + " (by chance: once in " + chance + ")"
+	return words.ChecksHold(n) + " in " + of + " (by chance: once in " + chance + ")"
 }
 
 // checkBits returns how many bits of a read its checks determine. A decimal digit leaves log2 10 of its bits free.
@@ -163,16 +163,6 @@ func checkBits(l *wiegand.Layout) float64 {
 		}
 	}
 	return determined
-}
-
-func checksHold(n int) string {
-	switch n {
-	case 1:
-		return "the check holds"
-	case 2:
-		return "both checks hold"
-	}
-	return fmt.Sprintf("all %d checks hold", n)
 }
 
 func (c *Candidate) facilityLine() string {

@@ -44,7 +44,7 @@ func TestNamed(t *testing.T) {
 	assert.Equal(t, "1 of 2 reads", some(1, 2, "read"))
 	assert.Equal(t, "1 read", some(1, 1, "read"))
 	for n, want := range []string{"all 0 checks hold", "the check holds", "both checks hold", "all 3 checks hold"} {
-		assert.Equal(t, want, checksHold(n))
+		assert.Equal(t, want, words.ChecksHold(n))
 	}
 }
 

@@ -2,6 +2,7 @@
 package words
 
 import (
+	"fmt"
 	"strconv"
 	"unicode/utf8"
 )
@@ -32,4 +33,15 @@ func Count(n int, what string) string {
 		return "1 " + what
 	}
 	return strconv.Itoa(n) + " " + what + "s"
+}
+
+// ChecksHold says that all of so many checks hold.
+func ChecksHold(n int) string {
+	switch n {
+	case 1:
+		return "the check holds"
+	case 2:
+		return "both checks hold"
+	}
+	return fmt.Sprintf("all %d checks hold", n)
 }

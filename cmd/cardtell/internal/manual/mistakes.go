@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/pattern"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats/near"
 )
@@ -59,6 +60,9 @@ func firstExample(c *cobra.Command) string {
 	return line
 }
 
+// takesFile finds a file as the first argument of a command.
+var takesFile = pattern.Lazily(`^\[?(?:FILE|EVENTS)\b`)
+
 // FlagError says what is wrong with an option, and what it was probably meant to be.
 func FlagError(c *cobra.Command, err error) error {
 	if e, ok := errors.AsType[*pflag.NotExistError](err); ok {
@@ -88,6 +92,10 @@ func noSuchOption(c *cobra.Command, e *pflag.NotExistError) error {
 	if e.GetSpecifiedShortnames() != "" {
 		return fmt.Errorf("-%s: no such option; %s --help lists them; write -- before an argument that begins with a dash",
 			say.Clip(e.GetSpecifiedShortnames(), 40), c.CommandPath())
+	}
+	_, arguments, _ := strings.Cut(c.Use, " ")
+	if name := e.GetSpecifiedName(); (name == "file" || name == "input") && takesFile().MatchString(arguments) {
+		return fmt.Errorf("--%s: no such option; write the file by itself, as in: %s", name, firstExample(c))
 	}
 	var names []string
 	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
