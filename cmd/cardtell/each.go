@@ -93,7 +93,7 @@ func (o *identifyOptions) batches(args []string, take func() *batch, send func(*
 	}
 	b = empty(true) // a batch is of one source, so that its errors name that
 	none := len(args) == 0
-	err := o.cardLines(o.file, func(line int, text string) error { none = false; return add(line, text) })
+	err := o.cardLines(o.file, false, func(line int, text string) error { none = false; return add(line, text) })
 	send(b)
 	if err == nil && none {
 		err = fmt.Errorf("%s: no cards in it; write one a line, such as 26:32D687E", source(o.file))

@@ -136,7 +136,7 @@ func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t typed.Tex
 	if o.file == "" {
 		return t, nil
 	}
-	err = o.cardLines(o.file, func(line int, text string) error {
+	err = o.cardLines(o.file, false, func(line int, text string) error {
 		if err := t.Add(text); err != nil {
 			return fmt.Errorf("%s:%d: %w", source(o.file), line, err)
 		}

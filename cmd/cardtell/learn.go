@@ -123,7 +123,7 @@ func oneRead(line int, text string) (learn.Read, error) {
 
 // file takes the cards of a file, one a line, or of a list with columns read and printed.
 func (o *learnOptions) file(name string) (reads []learn.Read, err error) {
-	err = o.cardLines(name, func(line int, text string) error {
+	err = o.cardLines(name, false, func(line int, text string) error {
 		r, err := oneRead(line, text)
 		if err != nil {
 			return fmt.Errorf("%s:%d: %w", source(name), line, err)

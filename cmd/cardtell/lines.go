@@ -23,6 +23,9 @@ const maxLine = 4096
 
 // open opens a file for reading, or standard input for "-".
 func (a *app) open(name string) (io.ReadCloser, error) {
+	if name == "-" && a.stdin != nil {
+		return io.NopCloser(a.stdin.Reader()), nil
+	}
 	if name == "-" {
 		return io.NopCloser(a.in), nil
 	}
@@ -111,8 +114,8 @@ func (a *app) rows(name string, use func(line int, text string) error) error {
 
 // cardLines calls use for each card of a file: of a line with more on it, such as one of a panel's log, for the card
 // in it. The first line can be the heads of columns, which say where the card stands. Heads, and lines with a time and
-// no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told.
-func (a *app) cardLines(name string, use func(line int, text string) error) error {
+// no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told. Where they are secret no card is shown.
+func (a *app) cardLines(name string, secret bool, use func(line int, text string) error) error {
 	var l typed.Lines
 	err := a.rows(name, func(line int, text string) error {
 		card, pass, err := l.Card(line, text)
@@ -127,9 +130,11 @@ func (a *app) cardLines(name string, use func(line int, text string) error) erro
 	if err != nil {
 		return err
 	}
-	if l.Taken > 0 {
-		a.remark("%s: %s than a card, of which this was taken: %s%s; see that it is the card", source(name),
-			say.Counts(l.Taken, "line had more on it", "lines had more on them"), l.First, map[bool]string{true: ", and so on"}[l.Taken > 1])
+	if lines := say.Counts(l.Taken, "line had more on it", "lines had more on them"); l.Taken > 0 && secret {
+		a.remark("%s: %s than a card, which was taken out", source(name), lines)
+	} else if l.Taken > 0 {
+		a.remark("%s: %s than a card, of which this was taken: %s%s; see that it is the card", source(name), lines, l.First,
+			map[bool]string{true: ", and so on"}[l.Taken > 1])
 	}
 	if len(l.Passed) > 0 {
 		a.remark("%s: passed over as headings, or as having no card: %s", source(name), lineList(l.Passed))

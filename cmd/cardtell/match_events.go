@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -8,11 +9,15 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/found"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
 )
 
 // readEvents reads the events and puts unknown cards together.
 func (m *matcher) readEvents(name string) error {
+	if m.isLog(name) {
+		return m.readLog(name)
+	}
 	t, err := m.app.openTable(name, &m.flags.table)
 	if err != nil {
 		return err
@@ -32,6 +37,49 @@ func (m *matcher) readEvents(name string) error {
 		} else {
 			m.AddEvent(match.Row{Line: row.Line, Value: m.value(row)})
 		}
+		return nil
+	})
+}
+
+// firstLines is how many lines of a file say that it is a log.
+const firstLines = 20
+
+// isLog reports whether a file of events is a log of lines with a card among times and words, rather than a list with
+// headings: by its first lines, unless an option is about lists.
+func (m *matcher) isLog(name string) bool {
+	t := &m.flags.table
+	if list.IsSheet(name) || len(t.columns) > 0 || t.delimiter+t.quote+t.sheet != "" || t.headerRow > 0 || t.noHeader {
+		return false
+	}
+	if name == "-" && m.app.stdin == nil { // so that it can be read again
+		m.app.stdin = list.NewReplay(m.app.in)
+	}
+	n, cards := 0, 0
+	err := m.app.lines(name, func(_ int, text string) error {
+		card, err := formats.FromLog(text)
+		switch n++; {
+		case err == nil && card != text:
+			cards++
+		case n == 1 && !errors.Is(err, formats.ErrMissing), errors.Is(err, formats.ErrAmbiguous):
+			return err
+		}
+		if n == firstLines {
+			return errEnough
+		}
+		return nil
+	})
+	return (err == nil || errors.Is(err, errEnough)) && cards > 0
+}
+
+// readLog is readEvents for a log.
+func (m *matcher) readLog(name string) error {
+	if m.flags.out != "" {
+		return fmt.Errorf("-o: %s is lines of text, to which no column can be put; leave -o out", name)
+	}
+	m.Input, m.Elsewhere = "lines of text, with the card taken out of each", "do its lines have one?"
+	return m.app.cardLines(name, m.flags.redact, func(line int, card string) error {
+		m.Rows++
+		m.AddEvent(match.Row{Line: line, Value: []byte(strings.TrimPrefix(card, "printed:"))})
 		return nil
 	})
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/match"
 )
 
@@ -269,8 +270,11 @@ func (m *Events) printUnknown(w io.Writer, r *Match) {
 			}
 		}
 		value := m.Masks.Value(u.Value)
-		if value == "" {
+		switch {
+		case value == "":
 			value, who, by, sure = "(no number)", "", "", ""
+		case noCard(u):
+			who, by, sure = "(is no card number)", "", ""
 		}
 		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", say.Clip(value, 20), u.Events, say.Clip(who, 24), by, sure)
 		fmt.Fprintln(w, picture.Clean(strings.TrimRight(line, " ")))
@@ -284,6 +288,12 @@ func (m *Events) printUnknown(w io.Writer, r *Match) {
 		fmt.Fprintf(w, "  and %d more; --all lists them\n", more)
 	}
 	m.printSure(w)
+}
+
+// noCard reports whether what an event shows can be no card at all.
+func noCard(u *match.Unknown) bool {
+	_, err := formats.Spellings(u.Value)
+	return u.Best.Holder < 0 && err != nil
 }
 
 // printSure says for each rule that explains a card how to make sure, with the most frequent one.
@@ -301,7 +311,7 @@ func (m *Events) printSure(w io.Writer) {
 	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
 		say.Print(w, "  - ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
 	}
-	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && u.Value != "" }) {
+	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && !noCard(u) }) {
 		say.Print(w, "  - ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
 	}
 }
