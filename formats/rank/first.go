@@ -20,6 +20,7 @@ func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
 		c = &ans.Candidates[0]
 	}
 	all = append(all, twoPrints(w, c)...)
+	all = append(all, twoCards(w, ans)...)
 	if c != nil {
 		all = append(all, c.contradictions(w)...)
 		all = append(all, c.spoilt(w)...)
@@ -140,6 +141,40 @@ func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 	}
 	return all
 }
+
+// twoCards names the cards without a read whose prints are of two cards: of the likeliest reading, and of another one of
+// the same format that is not far behind.
+func twoCards(w *evidence.Work, ans *Answer) []string {
+	var places []int
+	one := ""
+	for k := 1; k < len(ans.Candidates); k++ {
+		c, d := &ans.Candidates[0], &ans.Candidates[k]
+		if c.Format != d.Format || d.Probability < c.Probability/farBehind {
+			continue
+		}
+		for i, at := range w.Input() {
+			prints := printsOf(w, at)
+			if w.Read(at).Len() > 0 || len(prints) < 2 || slices.Contains(places, i+1) || !c.Cards[i].Whole() ||
+				!d.Cards[i].Whole() || c.Cards[i].Record.Bits() == d.Cards[i].Record.Bits() {
+				continue
+			}
+			places = append(places, i+1)
+			one = fmt.Sprintf("card %d: its prints %s are of two cards of %s, %s or %s: look at them again", i+1,
+				texts(prints), c.Format.ID, fieldWords(&c.Cards[i]), fieldWords(&d.Cards[i]))
+		}
+	}
+	switch len(places) {
+	case 0:
+		return nil
+	case 1:
+		return []string{one}
+	}
+	slices.Sort(places)
+	return []string{"the prints of " + named(places) + " are of two cards each: look at them again"}
+}
+
+// farBehind is by how much a reading of other cards is less likely that is not worth a word.
+const farBehind = 100
 
 // printsOf returns the prints of the card at a place, each once.
 func printsOf(w *evidence.Work, at int) (all []*evidence.Seen) {

@@ -671,3 +671,28 @@ func TestSerialIsOneNumber(t *testing.T) {
 	assert.Less(t, with.Candidates[0].Probability, 0.9)
 	assert.Equal(t, "34-0-32", with.Candidates[1].Format.ID)
 }
+
+// A card has two prints that are of two cards, each a digit away from the other's: 121·65536+17 = 7929873, and 17 is
+// not 18. Nothing says which one is right, whichever comes first.
+func TestTwoPrintsOfTwoCards(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, text := range []string{"0007929873=121,00018", "121,00018=0007929873"} {
+		ans := ask(t, r, text)
+		numbers := map[uint64]float64{}
+		for _, c := range ans.Candidates {
+			n, _ := c.Cards[0].Number()
+			numbers[n] += c.Probability
+		}
+		assert.InDelta(t, 0.53, numbers[17], 0.05, text) // ten digits can have one wrong in more ways than eight
+		assert.InDelta(t, 0.45, numbers[18], 0.05, text)
+		assert.Equal(t, []string{"card 1: its prints " + strings.Replace(text, "=", " and ", 1) +
+			" are of two cards of 26-8-16, facility 121, number 17 or facility 121, number 18: look at them again"}, ans.First)
+	}
+	several := []string{"0007929873=121,00017", "0007929899=121,00043", "0007930080=121,00225", "0007930090=121,00234"}
+	ans := ask(t, r, several...)
+	assert.Less(t, ans.Candidates[0].Probability, 0.7)
+	assert.Contains(t, ans.First[0], "card 3: its prints 0007930080 and 121,00225 are of two cards")
+	ans = ask(t, r, "0007929873=121,00018", "0007930080=121,00225")
+	assert.Equal(t, []string{"the prints of cards 1, 2 are of two cards each: look at them again"}, ans.First)
+}

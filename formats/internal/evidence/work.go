@@ -31,6 +31,9 @@ type Work struct {
 	fits     []fit
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
+	first    int      // the slot that says first what cards are
+	rivals   []int    // those before it that could say it of the same cards
+	agrees   []bool   // by slot: all of it follows from the cards in one way
 
 	ends ends // of a read by itself
 
@@ -127,11 +130,12 @@ func (w *Work) all() {
 	}
 	w.mendLogs = resize(w.mendLogs, n)
 	w.how, w.Results, w.general = resize(w.how, len(w.q.slots)), w.Results[:0], newMix()
+	w.agrees = resize(w.agrees, len(w.q.slots))
 	if w.q.reads == 0 {
 		for i := range w.m.formats {
 			w.model, w.wiring = &w.m.formats[i], None
 			w.reset()
-			w.branch(0, w.model.log)
+			w.anyFirst(w.model.log)
 		}
 		return
 	}
@@ -200,7 +204,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	if bad == 0 {
 		w.clean(undone)
 		w.doubt(undone, good, 0)
-		w.branch(0, log+misreads(good, 0))
+		w.anyFirst(log + misreads(good, 0))
 		return
 	}
 	if wiring == None {
@@ -215,7 +219,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	}
 	if w.mend(undone) {
 		w.doubt(undone, good, bad)
-		w.branch(0, log+misreads(good, bad)+w.alikeMends(undone))
+		w.anyFirst(log + misreads(good, bad) + w.alikeMends(undone))
 	}
 }
 
@@ -264,17 +268,54 @@ func (w *Work) decode(i int, b *wiegand.Bits) bool {
 
 func allFields(m *formatModel) formats.FieldSet { return formats.FieldSet(1<<len(m.fields) - 1) }
 
-// branch goes through the slots of prints and serials from the k-th on. Where all cards of a slot are known, it sums
-// over the ways in which the sightings follow from them; where not, it supposes each way in turn, and what the cards
-// are then.
+// anyFirst goes through the slots of prints and serials. Where no read says what a card is and two prints do, either
+// can be the one that is wrong: so each slot is the first to say it once.
+func (w *Work) anyFirst(log float64) {
+	w.first, w.rivals = 0, w.rivals[:0]
+	w.branch(0, log)
+	for k := 1; k < len(w.q.slots); k++ {
+		w.rivals = w.rivals[:0]
+		for i := range k {
+			if w.sameCards(i, k) {
+				w.rivals = append(w.rivals, i)
+			}
+		}
+		if w.first = k; len(w.rivals) > 0 {
+			w.branch(0, log)
+		}
+	}
+	w.first = 0
+}
+
+// sameCards reports whether two slots are about a card that no read tells.
+func (w *Work) sameCards(a, b int) bool {
+	return slices.ContainsFunc(w.q.slots[a].entries, func(e slotEntry) bool {
+		return !w.told(e.card) && slices.ContainsFunc(w.q.slots[b].entries, func(f slotEntry) bool { return f.card == e.card })
+	})
+}
+
+// told reports whether a card is known, or what its read can have been.
+func (w *Work) told(card int) bool { return w.cards[card].Format != nil || len(w.mends[card]) > 0 }
+
+// branch goes through the slots from the k-th on, the first one before all others. Where all cards of a slot are
+// known, it sums over the ways in which the sightings follow from them; where not, it supposes each way in turn, and
+// what the cards are then.
 func (w *Work) branch(k int, log float64) {
 	if k == len(w.q.slots) {
-		w.leaf(log)
+		if !slices.ContainsFunc(w.rivals, func(i int) bool { return w.agrees[i] }) { // else these cards were weighed
+			w.leaf(log)
+		}
 		return
+	}
+	next := k + 1
+	if k == 0 {
+		k = w.first
+	} else if k <= w.first {
+		k--
 	}
 	s := &w.q.slots[k]
 	if w.resolved(s) {
-		w.branch(k+1, log+w.explain(k))
+		w.branch(next, log+w.explain(k))
 		return
 	}
 	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
@@ -285,8 +326,8 @@ func (w *Work) branch(k int, log float64) {
 			continue
 		}
 		if l, ok := w.suppose(s, opt); ok {
-			w.how[k] = opt.name()
-			w.branch(k+1, log+opt.log-kind+w.model.relations[s.kind]+l)
+			w.how[k], w.agrees[k] = opt.name(), w.allFollow()
+			w.branch(next, log+opt.log-kind+w.model.relations[s.kind]+l)
 		}
 		copy(w.cards, saved)
 		copy(w.low, low)
@@ -318,7 +359,7 @@ func (w *Work) explain(k int) float64 {
 		none -= math.Log(w.model.unrelatedShare(s.kind))
 	}
 	sum, best := newMix(), none
-	w.how[k] = ""
+	w.how[k], w.agrees[k] = "", false
 	if s.whole > s.nothing {
 		w.how[k] = WholeRead
 	}
@@ -331,6 +372,7 @@ func (w *Work) explain(k int) float64 {
 		if !w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }) {
 			continue
 		}
+		w.agrees[k] = w.agrees[k] || w.allFollow()
 		log := opt.log - kind + w.model.relations[s.kind] + fitsLog(w.fits)
 		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
@@ -350,6 +392,11 @@ func (w *Work) explain(k int) float64 {
 // follows reports whether any print does follow from its card, in the way that was fitted last: not but for a slip.
 func (w *Work) follows() bool {
 	return slices.ContainsFunc(w.fits, func(f fit) bool { return f.styles != 0 })
+}
+
+// allFollow reports whether all prints follow from their cards, in the way that was fitted last.
+func (w *Work) allFollow() bool {
+	return !slices.ContainsFunc(w.fits, func(f fit) bool { return f.styles == 0 })
 }
 
 // fitOf returns how a sighting fits one way in which it can follow from a card, given how it fits a card that is known.
@@ -380,7 +427,7 @@ func (w *Work) fitOf(known func(*formats.Card, *Seen) fit, card int, s *Seen) fi
 // resolved reports whether every card of a slot is known, or what its read can have been.
 func (w *Work) resolved(s *slot) bool {
 	for _, e := range s.entries {
-		if w.cards[e.card].Format == nil && len(w.mends[e.card]) == 0 {
+		if !w.told(e.card) {
 			return false
 		}
 	}
@@ -391,7 +438,7 @@ func (w *Work) resolved(s *slot) bool {
 func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	w.fits = w.fits[:0]
 	for _, e := range s.entries {
-		if w.cards[e.card].Format != nil || len(w.mends[e.card]) > 0 {
+		if w.told(e.card) {
 			known := func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }
 			w.fits = append(w.fits, w.fitOf(known, e.card, e.seen))
 			continue

@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -225,8 +226,12 @@ func (s *screen) candidate(c *rank.Candidate, first bool) []string {
 		name = s.Style.Bold(name)
 	}
 	what := picture.Clean(layout.ShortDescription(c.Format))
-	if !first && !s.Verbose && len(c.Cards) == 1 && c.Fault == rank.None { // all in one line
+	switch top := &s.Ans.Candidates[0]; {
+	case first || s.Verbose:
+	case len(c.Cards) == 1 && c.Fault == rank.None: // all in one line
 		what = CardWords(&c.Cards[0]) + ": " + what
+	case c.Format.ID == top.Format.ID && c.Fault == top.Fault:
+		what = cmp.Or(s.differs(c, top), what)
 	}
 	lines := []string{fmt.Sprintf("%s  %s%*s %s", say.Percent(c.Probability), name, max(0, 16-len(c.Format.ID)), "",
 		say.Clip(what, max(2, s.Style.Width-11-max(16, len(c.Format.ID)))))}
@@ -254,6 +259,16 @@ func (s *screen) candidate(c *rank.Candidate, first bool) []string {
 		lines = append(lines, say.Hang(lead, SureWords(&sure, &c.Cards[i])+doubt(&c.Repairs[i]), s.Style.Width)...)
 	}
 	return lines
+}
+
+// differs says which card is another one than in the first reading.
+func (s *screen) differs(c, first *rank.Candidate) string {
+	for i := range c.Cards {
+		if c.Cards[i].Format != nil && c.Cards[i].Record.Bits() != first.Cards[i].Record.Bits() {
+			return fmt.Sprintf("with card %d as %s", s.Number(i), CardWords(&c.Cards[i]))
+		}
+	}
+	return ""
 }
 
 // evidence is what speaks for the first candidate, and the numbers and the picture of the first card that is known
