@@ -65,7 +65,7 @@ func CardColumns(heads []string) (found []int) {
 // cardWords are what a column of card numbers is called by, in the languages of offices, and otherWords what such a
 // head must not say besides.
 var (
-	cardWords = strings.Fields("card cards badge badges fob tag credential cardnumber cardno " +
+	cardWords = strings.Fields("card cards badge badges fob tag rfid credential cardnumber cardno " +
 		"karte karten kartennummer kartennr ausweisnummer ausweisnr transponder carte cartes tarjeta tarjetas " +
 		"tessera tessere cartão cartao kaart kaartnummer kaartnr kort kortnummer kortnr karta karty kártya kortti")
 	otherWords = strings.Fields("holder type status state date name format count valid reader " +
