@@ -1,6 +1,7 @@
 package rank
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -41,6 +42,7 @@ const sampled, remote = 8, 1e-9
 type open struct {
 	keys      []string
 	signature string // of texts that are written alike: the most usual of them
+	sightings int    // how many there are of the card
 }
 
 // opened returns what is open in a text: nothing where it can be meant in one way only.
@@ -82,6 +84,7 @@ func (r *asking) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
 	texts := make([]open, len(spelled))
 	for i := range spelled {
 		texts[i] = opened(spelled[i])
+		texts[i].sightings = len(spelled[i][0].Sightings)
 	}
 	ways := sharedWays(spelled, texts)
 	groups := groupsOf(texts)
@@ -129,17 +132,21 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	return out
 }
 
-// groupsOf returns the signatures of texts that are written alike, that of most texts first.
+// groupsOf returns the signatures of texts that are written alike: first that of the texts that say most of their card,
+// of those that of most texts.
 func groupsOf(texts []open) (signatures []string) {
-	count := map[string]int{}
+	count, most := map[string]int{}, map[string]int{}
 	for i := range texts {
 		if sign := texts[i].signature; sign != "" {
 			if count[sign]++; count[sign] == 1 {
 				signatures = append(signatures, sign)
 			}
+			most[sign] = max(most[sign], texts[i].sightings)
 		}
 	}
-	slices.SortStableFunc(signatures, func(a, b string) int { return count[b] - count[a] })
+	slices.SortFunc(signatures, func(a, b string) int {
+		return cmp.Or(most[b]-most[a], count[b]-count[a], strings.Compare(a, b))
+	})
 	return signatures
 }
 

@@ -132,6 +132,9 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 	}
 	slices.SortFunc(groups, func(a, b []int) int { return s.lengthOf(a) - s.lengthOf(b) })
 	gain = math.Inf(1)
+	if s.lengthOf(groups[0]) == 0 {
+		groups, gain = s.unread(groups[0], groups[1:])
+	}
 	for i := 0; i+1 < len(groups); {
 		a, b := groups[i], groups[i+1]
 		n := s.lengthOf(a)
@@ -156,18 +159,64 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 	return groups, gain
 }
 
+// unread puts cards that were not read to those that were, where they are likelier to be of one kind: those together
+// whose prints look alike. What is left of them comes first. gain is that of merge.
+func (s *splitter) unread(cards []int, read [][]int) (groups [][]int, gain float64) {
+	groups, gain = slices.Clone(read), math.Inf(1)
+	var left []int
+	for _, some := range s.byLook(cards) {
+		best, least := -1, math.Inf(1)
+		for k := range groups {
+			both := slices.Sorted(slices.Values(slices.Concat(some, groups[k])))
+			if g := s.gain(both, [][]int{some, groups[k]}, s.log(both)); g < least {
+				best, least = k, g
+			}
+		}
+		both := slices.Sorted(slices.Values(slices.Concat(some, groups[best])))
+		if least > 0 {
+			left, gain = append(left, some...), min(gain, least)
+			s.orElse(some, s.otherwise[some[0]], Otherwise{[][]int{both}, 1 - share(least)})
+			continue
+		}
+		s.orElse(both, s.otherwise[groups[best][0]], Otherwise{[][]int{some, groups[best]}, share(least)})
+		groups[best] = both
+	}
+	if slices.Sort(left); len(left) > 0 {
+		groups = slices.Insert(groups, 0, left)
+	}
+	return groups, gain
+}
+
+// byLook parts cards by what their prints look like, in an order that does not depend on how they were given.
+func (s *splitter) byLook(cards []int) (groups [][]int) {
+	at := map[printLook]int{}
+	for _, i := range s.ordered(cards) {
+		look := looks(printOf(s.cards[i]))
+		k, ok := at[look]
+		if !ok {
+			k, at[look] = len(groups), len(groups)
+			groups = append(groups, nil)
+		}
+		groups[k] = append(groups[k], i)
+	}
+	for _, g := range groups {
+		slices.Sort(g)
+	}
+	return groups
+}
+
 // orElse notes how else the cards of a group may be dealt out: as known already, and one way more.
 func (s *splitter) orElse(group []int, known []Otherwise, one Otherwise) {
 	s.otherwise[group[0]] = append(slices.Clone(known), one)
 }
 
-// lengthOf returns the length of most reads of a group, the first of equals.
+// lengthOf returns the length of most reads of a group, the first of equals; 0 where there is none.
 func (s *splitter) lengthOf(places []int) int {
 	counts := map[int]int{}
 	best := 0
 	for _, i := range places {
 		n := ReadOf(s.cards[i]).Len()
-		if counts[n]++; counts[n] > counts[best] {
+		if counts[n]++; n > 0 && (best == 0 || counts[n] > counts[best]) {
 			best = n
 		}
 	}
@@ -426,7 +475,7 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 			ways = append(ways, d)
 		}
 	}
-	for _, layout := range s.model.OfLength(ReadOf(s.cards[all[0]]).Len()) {
+	for _, layout := range s.model.OfLength(s.lengthOf(all)) {
 		for fault := None; fault <= SwappedReversed; fault++ {
 			add(func(at int) bool { return layout.Holds(fault.Undo(ReadOf(s.cards[at]))) })
 		}

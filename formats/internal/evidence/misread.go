@@ -13,8 +13,7 @@ import (
 type mend struct {
 	record  wiegand.Record
 	repair  Repair
-	weight  float64 // its probability, the read and the other cards given; those of one read add up to 1
-	shown   float64 // the same with the card's print
+	weight  float64 // its probability, the read, the other cards and prints given; those of one read add up to 1
 	nothing bool    // more is wrong than can be put right: nothing is known of the card
 }
 
@@ -385,7 +384,7 @@ func missing(long, short wiegand.Bits) int {
 // sum.
 func scaleMends(all []mend) (log float64) {
 	if len(all) == 1 {
-		log, all[0].weight, all[0].shown = all[0].weight, 1, 1
+		log, all[0].weight = all[0].weight, 1
 		return log
 	}
 	mix := newMix()
@@ -395,13 +394,15 @@ func scaleMends(all []mend) (log float64) {
 	log = mix.log()
 	for k := range all {
 		all[k].weight = math.Exp(all[k].weight - log)
-		all[k].shown = all[k].weight
 	}
 	return log
 }
 
-// choose weighs what a bad read can have been by the print of its card, in the way that slot k was found to follow.
-func (w *Work) choose(k int) {
+// reweigh weighs what bad reads can have been by the prints of slot k, in the way that they were found to follow, for
+// the slots behind it. undo takes it back.
+func (w *Work) reweigh(k int) (undo func()) {
+	var cards []int
+	var saved [][]mend
 	s := &w.q.slots[k]
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
@@ -410,23 +411,37 @@ func (w *Work) choose(k int) {
 		}
 		for _, e := range s.entries {
 			if len(w.mends[e.card]) > 0 {
-				w.chooseMend(opt, e)
+				cards, saved = append(cards, e.card), append(saved, w.mends[e.card])
+				w.mends[e.card] = w.withPrint(w.mends[e.card], opt, e.seen)
 			}
+		}
+	}
+	return func() {
+		for i := len(cards) - 1; i >= 0; i-- {
+			w.mends[cards[i]] = saved[i]
 		}
 	}
 }
 
-func (w *Work) chooseMend(opt *option, e slotEntry) {
-	for i := range w.mends[e.card] {
-		m := &w.mends[e.card][i]
+// withPrint returns what a bad read can have been, weighed by the print of its card.
+func (w *Work) withPrint(all []mend, opt *option, s *Seen) []mend {
+	all = slices.Clone(all)
+	sum := 0.0
+	for i := range all {
+		m := &all[i]
 		if m.nothing {
-			m.shown = m.weight * e.seen.floor * 0.1
-			continue
+			m.weight *= s.floor * 0.1
+		} else {
+			c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
+			f := opt.fit(&c, s, w.text[:])
+			m.weight *= f.weight*float64(min(f.styles, 1)) + 0.02*f.slip
 		}
-		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
-		f := opt.fit(&c, e.seen, w.text[:])
-		m.shown = m.weight * (f.weight*float64(min(f.styles, 1)) + 0.02*f.slip)
+		sum += m.weight
 	}
+	for i := range all {
+		all[i].weight /= max(sum, math.SmallestNonzeroFloat64)
+	}
+	return all
 }
 
 // shown returns the likeliest card of a bad read, and how many others it may well be; no card where it is likelier
@@ -438,21 +453,21 @@ func (w *Work) shown(i int) (formats.Card, Repair) {
 	for k := range all {
 		if m := &all[k]; m.nothing {
 			nothing = *m
-		} else if some += m.shown; m.shown > best.shown {
+		} else if some += m.weight; m.weight > best.weight {
 			best = *m
 		}
 	}
 	for k := range all {
-		if m := &all[k]; !m.nothing && m.shown >= best.shown/50 {
+		if m := &all[k]; !m.nothing && m.weight >= best.weight/50 {
 			ways++
 		}
 	}
-	if some < nothing.shown {
-		return formats.Card{}, Repair{Fault: nothing.repair.Fault, Ways: max(2, ways), Chance: nothing.shown / (some +
-			nothing.shown)}
+	if some < nothing.weight {
+		return formats.Card{}, Repair{Fault: nothing.repair.Fault, Ways: max(2, ways), Chance: nothing.weight / (some +
+			nothing.weight)}
 	}
 	rep := best.repair
-	if rep.Chance = best.shown / (some + nothing.shown); rep.Fault != w.wiring {
+	if rep.Chance = best.weight / (some + nothing.weight); rep.Fault != w.wiring {
 		rep.Ways = ways
 	}
 	return formats.Card{Format: w.model.format, Record: best.record, Known: allFields(w.model)}, rep

@@ -127,11 +127,18 @@ func (r *Model) card(i int, sightings formats.Sightings, trim bool) (c card, key
 		}
 		c.read = b
 	}
+	slices.SortStableFunc(c.more, compareLook) // whatever the order in which they were given
 	key.read = c.read
 	for k := 0; k < len(c.more) && c.read.Len() == 0; k++ {
 		key.text += fmt.Sprint(c.more[k].Kind, " ", c.more[k].Text, "=")
 	}
 	return c, key, nil
+}
+
+// compareLook sorts sightings of one card: prints of one number by how many digits they have.
+func compareLook(a, b Seen) int {
+	return cmp.Or(cmp.Compare(a.Kind, b.Kind), bit(a.pair)-bit(b.pair), len(a.digits)-len(b.digits),
+		cmp.Compare(a.Text, b.Text))
 }
 
 // merge adds sightings that are not there yet.
@@ -141,6 +148,7 @@ func (c *card) merge(more []Seen) {
 			c.more = append(c.more, s)
 		}
 	}
+	slices.SortStableFunc(c.more, compareLook)
 }
 
 // sort puts the cards into an order that does not depend on how they were given.
@@ -174,6 +182,15 @@ func compareSeen(a, b []Seen) int {
 
 // fill works out the slots and the lengths.
 func (q *query) fill() {
+	var usual [4][2][]int // by kind, and as one number or two: how many digits the prints of the card have that has most
+	q.eachLook(func(_ int, some []Seen) {
+		if at := &usual[some[0].Kind&3][bit(some[0].pair)]; len(some) > len(*at) {
+			*at = (*at)[:0]
+			for k := range some {
+				*at = append(*at, len(some[k].digits))
+			}
+		}
+	})
 	for i := range q.cards {
 		c := &q.cards[i]
 		if n := c.read.Len(); n > 0 {
@@ -182,14 +199,17 @@ func (q *query) fill() {
 				q.lens = append(q.lens, n)
 			}
 		}
-		var ordinal [4][2]int
-		for k := range c.more {
-			s := &c.more[k]
-			at := &ordinal[s.Kind&3][bit(s.pair)]
-			q.slotFor(s.Kind, s.pair, *at).add(i, s)
-			*at++
-		}
 	}
+	q.eachLook(func(i int, some []Seen) {
+		digits := usual[some[0].Kind&3][bit(some[0].pair)]
+		at := -1
+		for k := range some { // each goes with those that have about as many digits
+			last := len(digits) - len(some) + k
+			for at++; at < last && distance(len(some[k].digits), digits[at+1]) < distance(len(some[k].digits), digits[at]); at++ {
+			}
+			q.slotFor(some[k].Kind, some[k].pair, at).add(i, &some[k])
+		}
+	})
 	slices.Sort(q.lens)
 	for i := range q.slots {
 		q.slots[i].compare()
@@ -197,6 +217,19 @@ func (q *query) fill() {
 	}
 	q.mixed = q.unlike()
 }
+
+// eachLook calls use with the sightings of each card, those of a kind by themselves, and those of one number and of two.
+func (q *query) eachLook(use func(card int, some []Seen)) {
+	for i := range q.cards {
+		for from, to, more := 0, 0, q.cards[i].more; from < len(more); from = to {
+			for to = from; to < len(more) && more[to].Kind == more[from].Kind && more[to].pair == more[from].pair; to++ {
+			}
+			use(i, more[from:to])
+		}
+	}
+}
+
+func distance(a, b int) int { return max(a-b, b-a) }
 
 // unlike reports whether some two cards are printed in no way alike: as one number, as two, or in hex.
 func (q *query) unlike() bool {

@@ -32,8 +32,6 @@ type Work struct {
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
 	first    int      // the slot that says first what cards are
-	rivals   []int    // those before it that could say it of the same cards
-	agrees   []bool   // by slot: all of it follows from the cards in one way
 
 	ends ends // of a read by itself
 
@@ -53,7 +51,8 @@ type Result struct {
 	Repair []Repair
 	How    []string // by slot: in which way the sightings follow from the cards, "" where they do not
 
-	best float64 // of the likeliest way to it, whose repairs are kept
+	best  float64 // of the likeliest way to it, whose repairs are kept
+	first int     // the slot that said first what the cards are
 }
 
 // FrameResult is a frame of the catalogue whose bits are divided as no table has it.
@@ -130,7 +129,6 @@ func (w *Work) all() {
 	}
 	w.mendLogs = resize(w.mendLogs, n)
 	w.how, w.Results, w.general = resize(w.how, len(w.q.slots)), w.Results[:0], newMix()
-	w.agrees = resize(w.agrees, len(w.q.slots))
 	if w.q.reads == 0 {
 		for i := range w.m.formats {
 			w.model, w.wiring = &w.m.formats[i], None
@@ -271,17 +269,15 @@ func allFields(m *formatModel) formats.FieldSet { return formats.FieldSet(1<<len
 // anyFirst goes through the slots of prints and serials. Where no read says what a card is and two prints do, either
 // can be the one that is wrong: so each slot is the first to say it once.
 func (w *Work) anyFirst(log float64) {
-	w.first, w.rivals = 0, w.rivals[:0]
+	w.first = 0
 	w.branch(0, log)
 	for k := 1; k < len(w.q.slots); k++ {
-		w.rivals = w.rivals[:0]
 		for i := range k {
 			if w.sameCards(i, k) {
-				w.rivals = append(w.rivals, i)
+				w.first = k
+				w.branch(0, log)
+				break
 			}
-		}
-		if w.first = k; len(w.rivals) > 0 {
-			w.branch(0, log)
 		}
 	}
 	w.first = 0
@@ -294,17 +290,18 @@ func (w *Work) sameCards(a, b int) bool {
 	})
 }
 
-// told reports whether a card is known, or what its read can have been.
+// told reports whether a card is known, perhaps not all of it, or what its read can have been.
 func (w *Work) told(card int) bool { return w.cards[card].Format != nil || len(w.mends[card]) > 0 }
 
+// partly reports whether not all of a card is known.
+func (w *Work) partly(card int) bool { return w.cards[card].Format != nil && !w.cards[card].Whole() }
+
 // branch goes through the slots from the k-th on, the first one before all others. Where all cards of a slot are
-// known, it sums over the ways in which the sightings follow from them; where not, it supposes each way in turn, and
-// what the cards are then.
+// known, it sums over the ways in which the sightings follow from them; where not, or not all of them, it supposes
+// each way in turn, and what the cards are then.
 func (w *Work) branch(k int, log float64) {
 	if k == len(w.q.slots) {
-		if !slices.ContainsFunc(w.rivals, func(i int) bool { return w.agrees[i] }) { // else these cards were weighed
-			w.leaf(log)
-		}
+		w.leaf(log)
 		return
 	}
 	next := k + 1
@@ -315,8 +312,13 @@ func (w *Work) branch(k int, log float64) {
 	}
 	s := &w.q.slots[k]
 	if w.resolved(s) {
-		w.branch(next, log+w.explain(k))
-		return
+		l := w.explain(k)
+		undo := w.reweigh(k)
+		w.branch(next, log+l)
+		undo()
+		if !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return w.partly(e.card) }) {
+			return
+		}
 	}
 	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
 	kind := w.model.shares[s.kind]
@@ -326,7 +328,7 @@ func (w *Work) branch(k int, log float64) {
 			continue
 		}
 		if l, ok := w.suppose(s, opt); ok {
-			w.how[k], w.agrees[k] = opt.name(), w.allFollow()
+			w.how[k] = opt.name()
 			w.branch(next, log+opt.log-kind+w.model.relations[s.kind]+l)
 		}
 		copy(w.cards, saved)
@@ -359,7 +361,7 @@ func (w *Work) explain(k int) float64 {
 		none -= math.Log(w.model.unrelatedShare(s.kind))
 	}
 	sum, best := newMix(), none
-	w.how[k], w.agrees[k] = "", false
+	w.how[k] = ""
 	if s.whole > s.nothing {
 		w.how[k] = WholeRead
 	}
@@ -372,7 +374,6 @@ func (w *Work) explain(k int) float64 {
 		if !w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }) {
 			continue
 		}
-		w.agrees[k] = w.agrees[k] || w.allFollow()
 		log := opt.log - kind + w.model.relations[s.kind] + fitsLog(w.fits)
 		if sum.add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
@@ -383,20 +384,12 @@ func (w *Work) explain(k int) float64 {
 			best, w.how[k] = log, how
 		}
 	})
-	if w.how[k] != "" {
-		w.choose(k)
-	}
 	return sum.log()
 }
 
 // follows reports whether any print does follow from its card, in the way that was fitted last: not but for a slip.
 func (w *Work) follows() bool {
 	return slices.ContainsFunc(w.fits, func(f fit) bool { return f.styles != 0 })
-}
-
-// allFollow reports whether all prints follow from their cards, in the way that was fitted last.
-func (w *Work) allFollow() bool {
-	return !slices.ContainsFunc(w.fits, func(f fit) bool { return f.styles == 0 })
 }
 
 // fitOf returns how a sighting fits one way in which it can follow from a card, given how it fits a card that is known.
@@ -434,10 +427,16 @@ func (w *Work) resolved(s *slot) bool {
 	return true
 }
 
-// suppose reads the cards of a slot in one way; false where it fits none of those not known yet.
+// suppose reads the cards of a slot in one way; false where it tells nothing more of any.
 func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	w.fits = w.fits[:0]
 	for _, e := range s.entries {
+		if w.partly(e.card) {
+			if f, more := w.readMore(e.card, opt, e.seen); more {
+				w.fits, ok = append(w.fits, f), true
+				continue
+			}
+		}
 		if w.told(e.card) {
 			known := func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }
 			w.fits = append(w.fits, w.fitOf(known, e.card, e.seen))
@@ -454,6 +453,36 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 		return 0, false
 	}
 	return fitsLog(w.fits), true
+}
+
+// readMore is read for a card of which some fields are known, and adds others; false where a sighting tells none, or
+// contradicts those that are known.
+func (w *Work) readMore(card int, opt *option, s *Seen) (f fit, ok bool) {
+	if opt.leavesOut(w.model.format) {
+		return f, false
+	}
+	c, f, ok := opt.parse(w.model.format, s, w.text[:])
+	known := &w.cards[card]
+	if !ok || c.Known|known.Known == known.Known {
+		return f, false
+	}
+	for field := range w.model.fields {
+		if !known.Known.Has(field) {
+			continue
+		}
+		v, small := known.Record.Uint64(field)
+		was, _ := c.Record.Uint64(field)
+		if !small || c.Known.Has(field) && was != v {
+			return f, false
+		}
+		var err error
+		if c.Record, err = c.Record.WithUint64(field, v); err != nil {
+			return f, false
+		}
+	}
+	c.Known |= known.Known
+	*known = c
+	return f, true
 }
 
 // read notes what a sighting says of a card, given an option, and returns how it fits; false where it does not.
@@ -496,6 +525,9 @@ func (w *Work) leaf(log float64) {
 	for i := range w.Results {
 		r := &w.Results[i]
 		if r.Format == w.model.format && r.Wiring == w.wiring && slices.EqualFunc(r.Cards, w.cards, sameCard) {
+			if r.first != w.first {
+				return // weighed before
+			}
 			if r.Log = LogAdd(r.Log, log); log > r.best {
 				r.best = log
 				copy(r.Repair, w.repair)
@@ -510,7 +542,7 @@ func (w *Work) leaf(log float64) {
 		w.Results = append(w.Results, Result{})
 	}
 	r := &w.Results[len(w.Results)-1]
-	r.Format, r.Wiring, r.Log, r.best = w.model.format, w.wiring, log, log
+	r.Format, r.Wiring, r.Log, r.best, r.first = w.model.format, w.wiring, log, log, w.first
 	r.Cards, r.Repair, r.How = append(r.Cards[:0], w.cards...), append(r.Repair[:0], w.repair...),
 		append(r.How[:0], w.how...)
 	for i := range w.q.cards {
