@@ -112,9 +112,10 @@ func (a *app) rows(name string, use func(line int, text string) error) error {
 	}
 }
 
-// cardLines calls use for each card of a file: of a line with more on it, such as one of a panel's log, for the card
-// in it. The first line can be the heads of columns, which say where the card stands. Heads, and lines with a time and
-// no card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told. Where they are secret no card is shown.
+// cardLines calls use for each card of a file: of a line with more on it, such as one of a panel's log, for the card in
+// it. The first line can be the heads of columns, which say where the card stands. Heads, and lines with a time and no
+// card, are passed over, which is said; a line that can't be read is used as it is, so that its error is told. Where
+// they are secret no card is shown.
 func (a *app) cardLines(name string, secret bool, use func(line int, text string) error) error {
 	var l typed.Lines
 	err := a.rows(name, func(line int, text string) error {

@@ -142,8 +142,8 @@ func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 	return all
 }
 
-// twoCards names the cards without a read whose prints are of two cards: of the likeliest reading, and of another one of
-// the same format that is not far behind.
+// twoCards names the cards without a read whose prints are of two cards: of the likeliest reading, and of another one
+// of the same format that is not far behind.
 func twoCards(w *evidence.Work, ans *Answer) []string {
 	var places []int
 	one := ""

@@ -696,3 +696,41 @@ func TestTwoPrintsOfTwoCards(t *testing.T) {
 	ans = ask(t, r, "0007929873=121,00018", "0007930080=121,00225")
 	assert.Equal(t, []string{"the prints of cards 1, 2 are of two cards each: look at them again"}, ans.First)
 }
+
+// Cards of one kind of which some are read and others are not, with prints of several looks: 78·65536+134 = 5111942.
+// In whatever order cards, and what is known of each, are given, the answer is the same, and they are of one kind.
+func TestReadAndPrintedTogether(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	cards := [][]string{{"26:09C0196", "hex:4E00CB", "00203"}, {"00114"}, {"26:09C006E"}, {"0005111942"},
+		{"26:09C017E", "191", "0005111999", "078,00191"}}
+	const seed = 20261128
+	rng := rand.New(rand.NewPCG(seed, 0))
+	var want float64
+	for try := range 8 {
+		var texts []string
+		for _, c := range cards {
+			texts = append(texts, strings.Join(c, "="))
+		}
+		var given []formats.Sightings
+		for _, text := range texts {
+			s, err := formats.ParseSightings(text)
+			require.NoError(t, err)
+			given = append(given, s)
+		}
+		k, err := r.Kinds(given)
+		require.NoError(t, err)
+		assert.Len(t, k.Groups, 1, texts)
+		ans := ask(t, r, texts...)
+		require.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+		if try == 0 {
+			want = ans.Candidates[0].Probability
+			assert.Greater(t, want, 0.99)
+		}
+		assert.InDelta(t, want, ans.Candidates[0].Probability, 1e-9, "%v (seed %d)", texts, seed)
+		rng.Shuffle(len(cards), func(i, j int) { cards[i], cards[j] = cards[j], cards[i] })
+		for _, c := range cards {
+			rng.Shuffle(len(c), func(i, j int) { c[i], c[j] = c[j], c[i] })
+		}
+	}
+}

@@ -65,6 +65,7 @@ func opened(all []formats.Spelling) (o open) {
 					differ = append(differ, part)
 				}
 			}
+			slices.Sort(differ) // in whatever order the card's parts were written
 			key = strings.Join(differ, words.And)
 		}
 		o.keys = append(o.keys, key)

@@ -28,8 +28,8 @@ func Clean(cell string) Cleaned {
 		c.Did = append(c.Did, "white space taken away")
 	}
 	if t, found := strings.CutSuffix(c.Text, "."); found {
-		if _, groups, what := ungrouped(t); digitsOnly(t) || groups > 2 && what != fullStops || twoNumbers(t) || allBytes(t) ||
-			hexNumber(t) {
+		if _, groups, what := ungrouped(t); digitsOnly(t) || groups > 2 && what != fullStops || twoNumbers(t) ||
+			allBytes(t) || hexNumber(t) {
 			c.Text = t
 			c.Did = append(c.Did, "a full stop at the end taken away")
 		}

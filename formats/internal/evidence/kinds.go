@@ -16,8 +16,8 @@ type Kinds struct {
 	Groups      [][]int // places of the cards, from 0, in rising order; the group of the first card comes first
 	Probability float64 // that they are of more than one kind; 0 where they can be of one only
 
-	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order: all
-	// those of a length of which there are more than 100.
+	// Doubtful has the cards that may well be of another of the kinds than the one they are put with, in rising order:
+	// all those of a length of which there are more than 100.
 	Doubtful []int
 
 	// Otherwise has for each group how else its cards may be dealt out.

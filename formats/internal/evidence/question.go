@@ -204,8 +204,8 @@ func (q *query) fill() {
 		digits := usual[some[0].Kind&3][bit(some[0].pair)]
 		at := -1
 		for k := range some { // each goes with those that have about as many digits
-			last := len(digits) - len(some) + k
-			for at++; at < last && distance(len(some[k].digits), digits[at+1]) < distance(len(some[k].digits), digits[at]); at++ {
+			n, last := len(some[k].digits), len(digits)-len(some)+k
+			for at++; at < last && distance(n, digits[at+1]) < distance(n, digits[at]); at++ {
 			}
 			q.slotFor(some[k].Kind, some[k].pair, at).add(i, &some[k])
 		}
@@ -218,7 +218,8 @@ func (q *query) fill() {
 	q.mixed = q.unlike()
 }
 
-// eachLook calls use with the sightings of each card, those of a kind by themselves, and those of one number and of two.
+// eachLook calls use with the sightings of each card, those of a kind by themselves, and those of one number and of
+// two.
 func (q *query) eachLook(use func(card int, some []Seen)) {
 	for i := range q.cards {
 		for from, to, more := 0, 0, q.cards[i].more; from < len(more); from = to {
@@ -282,7 +283,9 @@ func (q *query) slotFor(kind formats.SightingKind, pair bool, ordinal int) *slot
 			ordinal--
 		}
 	}
-	q.slots = append(q.slots, slot{kind: kind, pair: pair})
+	for ; ordinal >= 0; ordinal-- { // those before it are filled later
+		q.slots = append(q.slots, slot{kind: kind, pair: pair})
+	}
 	return &q.slots[len(q.slots)-1]
 }
 

@@ -285,9 +285,16 @@ func (w *Work) anyFirst(log float64) {
 
 // sameCards reports whether two slots are about a card that no read tells.
 func (w *Work) sameCards(a, b int) bool {
-	return slices.ContainsFunc(w.q.slots[a].entries, func(e slotEntry) bool {
-		return !w.told(e.card) && slices.ContainsFunc(w.q.slots[b].entries, func(f slotEntry) bool { return f.card == e.card })
-	})
+	others := w.q.slots[b].entries // in the order of the cards, too
+	for _, e := range w.q.slots[a].entries {
+		for len(others) > 0 && others[0].card < e.card {
+			others = others[1:]
+		}
+		if len(others) > 0 && others[0].card == e.card && !w.told(e.card) {
+			return true
+		}
+	}
+	return false
 }
 
 // told reports whether a card is known, perhaps not all of it, or what its read can have been.
@@ -455,8 +462,8 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	return fitsLog(w.fits), true
 }
 
-// readMore is read for a card of which some fields are known, and adds others; false where a sighting tells none, or
-// contradicts those that are known.
+// readMore is read for a card of which some fields are known, and adds others; false where a sighting tells none. Where
+// it contradicts what is known, that stands, and the sighting has a slip.
 func (w *Work) readMore(card int, opt *option, s *Seen) (f fit, ok bool) {
 	if opt.leavesOut(w.model.format) {
 		return f, false
@@ -466,22 +473,23 @@ func (w *Work) readMore(card int, opt *option, s *Seen) (f fit, ok bool) {
 	if !ok || c.Known|known.Known == known.Known {
 		return f, false
 	}
+	slip := false
 	for field := range w.model.fields {
 		if !known.Known.Has(field) {
 			continue
 		}
 		v, small := known.Record.Uint64(field)
 		was, _ := c.Record.Uint64(field)
-		if !small || c.Known.Has(field) && was != v {
-			return f, false
-		}
 		var err error
-		if c.Record, err = c.Record.WithUint64(field, v); err != nil {
+		if c.Record, err = c.Record.WithUint64(field, v); !small || err != nil {
 			return f, false
 		}
+		slip = slip || c.Known.Has(field) && was != v
 	}
 	c.Known |= known.Known
-	*known = c
+	if *known = c; slip {
+		f = opt.fit(known, s, w.text[:])
+	}
 	return f, true
 }
 
