@@ -1,6 +1,7 @@
 package rank
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -468,6 +469,23 @@ func TestSlipsInAnySpelling(t *testing.T) {
 	alone := ask(t, r, append(slices.Clone(reads[1:]), reads[0]+"=71865")...).Candidates[0] // 01865
 	assert.Equal(t, "26-8-16", alone.Format.ID)
 	assert.Greater(t, alone.Probability, 0.9)
+}
+
+// A digit that is lost in one pair of many does not turn the zeros of all the others into chance: 16 and 19 bits take
+// five and six digits (2^16 = 65536, 2^19 = 524288), as these pairs have, and 12 and 20 bits four and seven.
+func TestOneZeroLessAmongPairs(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []string
+	for i := range 20 {
+		cards = append(cards, fmt.Sprintf("00540,%06d", 190588+37*i))
+	}
+	require.Equal(t, "37-16-19", ask(t, r, cards...).Candidates[0].Format.ID)
+	for _, slip := range []string{"0054,190867", "0540,190867"} {
+		c := ask(t, r, append(slices.Clone(cards), slip)...).Candidates[0]
+		assert.Equal(t, "37-16-19", c.Format.ID, slip)
+		assert.Greater(t, c.Probability, 0.9, slip)
+	}
 }
 
 // The first byte of a 7-byte serial says who made the chip (ISO/IEC 14443-3), so that those of one site begin alike;

@@ -137,13 +137,14 @@ const (
 
 // How a site writes what a form gives. They add up to 1.
 const (
-	styleExact     = 0.735 // as the form writes it
-	styleFirst     = 0.01  // a pair, without the zeros of its first number
-	styleSeparator = 0.10  // other separators, or none
-	styleDropped   = 0.075 // zeros at the start dropped
-	styleFilled    = 0.025 // zeros put before it up to some width
-	styleAll       = 0.025 // or up to as many digits as the largest number of its field has, as programs print them
-	styleLast      = 0.03  // only the last digits, four or more
+	styleExact      = 0.73  // as the form writes it
+	styleFirst      = 0.01  // a pair, without the zeros of its first number
+	styleSeparator  = 0.10  // other separators, or none
+	styleDropped    = 0.075 // zeros at the start dropped
+	styleFilled     = 0.025 // zeros put before it up to some width
+	styleFilledPair = 0.005 // a pair, zeros put before its numbers up to some width of each
+	styleAll        = 0.025 // or up to as many digits as the largest number of its field has, as programs print them
+	styleLast       = 0.03  // only the last digits, four or more
 )
 
 // filledTo is the share of each width among numbers that zeros are put before: five digits hold every number of 16
