@@ -488,6 +488,44 @@ func TestOneZeroLessAmongPairs(t *testing.T) {
 	}
 }
 
+// ofFormat returns the probability of a format.
+func ofFormat(a Answer, id string) (p float64) {
+	for _, c := range a.Candidates {
+		if c.Format.ID == id {
+			p += c.Probability
+		}
+	}
+	return p
+}
+
+// One pair among many that is more than 8 bits hold (255) or 16 bits (65535) is typed wrong for one of the others'
+// numbers, and no reason to take all of them for a format with more room, which would write more zeros.
+func TestOnePairTooLarge(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []string
+	for i := range 20 {
+		cards = append(cards, fmt.Sprintf("164,%05d", 35552+7*i))
+	}
+	for _, slip := range []string{"264,35604", "164,95604", "614,35604"} {
+		answer := ask(t, r, append(slices.Clone(cards), slip)...)
+		assert.Equal(t, "26-8-16", answer.Candidates[0].Format.ID, slip)
+		assert.Greater(t, answer.Candidates[0].Probability, 0.9, slip)
+	}
+	answer := ask(t, r, append(slices.Clone(cards), "264,17604", "299,17605", "264,17611")...) // no slips of theirs
+	assert.Equal(t, "34-16-16", answer.Candidates[0].Format.ID)
+	for i := range cards { // with five digits each, as two fields of 16 bits have, and two words of any format
+		cards[i] = fmt.Sprintf("00179,%05d", 7005+13*i)
+	}
+	before := ask(t, r, cards...)
+	for _, slip := range []string{"40179,07105", "00279,07105", "00171,07105"} { // for 15, 8 and no fewer bits too large
+		after := ask(t, r, append(slices.Clone(cards), slip)...)
+		for _, c := range before.Candidates[:3] {
+			assert.InDelta(t, c.Probability, ofFormat(after, c.Format.ID), 0.05, "%s: %s", slip, c.Format.ID)
+		}
+	}
+}
+
 // The first byte of a 7-byte serial says who made the chip (ISO/IEC 14443-3), so that those of one site begin alike;
 // of 8 bytes the first is E0 (ISO/IEC 15693-3), which shows their order. The serials are drawn, not anybody's.
 func TestSerialsOfOneMaker(t *testing.T) {
