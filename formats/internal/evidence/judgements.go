@@ -256,7 +256,7 @@ const (
 	numberSplit    = 0.003 // it is in two runs, with something else between
 	noNumber       = 0.02  // nothing of the kind: every bit by itself
 	facilityBehind = 0.03  // the facility that is printed with it is behind it
-	facilityApart  = 0.03  // something that is not printed is between it and the number, such as how often a card was issued
+	facilityApart  = 0.03  // something not printed is between it and the number, such as how often a card was issued
 	facilityAll    = 0.80  // the facility that is printed with it is all bits before it, rather than some of them
 	restFree       = 0.10  // what is before the number is different on every card, rather than one of a few values
 )

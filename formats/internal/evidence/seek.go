@@ -192,8 +192,8 @@ func (k *seeker) seek(t *target) {
 	k.coded(t, &p)
 }
 
-// leastRun is how many bits each run of a number in two runs has, and leastRows how many cards it takes to look for what
-// is in two places: anything fits fewer.
+// leastRun is how many bits each run of a number in two runs has, and leastRows how many cards it takes to look for
+// what is in two places: anything fits fewer.
 const leastRun, leastRows = 4, 6
 
 // twoRuns looks for a target whose low bits are in one run and whose high bits are in another.

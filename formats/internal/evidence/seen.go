@@ -167,8 +167,8 @@ func last(digits int) styleSet {
 	return 0
 }
 
-// filledPair is the styles in which a pair is filled with zeros: both its numbers, or the second one alone. A number that
-// begins with no zero can be filled up to any width that it has the digits for.
+// filledPair is the styles in which a pair is filled with zeros: both its numbers, or the second one alone. A number
+// that begins with no zero can be filled up to any width that it has the digits for.
 func (s *Seen) filledPair() (set styleSet) {
 	first, second := s.part(0), s.part(1)
 	high := min(max(len(first), fewest)-fewest+1, firstWidths-1)
