@@ -295,7 +295,7 @@ func (p *posterior) spec(e *entry) wiegand.Spec {
 		field := wiegand.Field{Name: wiegand.FieldFacility, Bits: wiegand.Spans{{From: from + 1, To: to}}}
 		m := between(from, to)
 		if and(m, p.varying) == ([4]uint64{}) {
-			v, _ := wiegand.BitsFromWords(p.first(e), p.s.Length).Slice(from, to).Uint64()
+			v, _ := p.bits(e, m, h.Place.Inverse).Uint64()
 			field.Constant = strconv.FormatUint(v, 10)
 		}
 		spec.Fields = append(spec.Fields, field)

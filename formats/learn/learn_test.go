@@ -454,6 +454,52 @@ func TestFacilityBehindTheNumber(t *testing.T) {
 	require.Equal(t, "14-21", all[0].Spec.Fields[i].Bits.String())
 }
 
+// TestPairOfSwappedLines: a facility with its number is found where every bit of a read is changed, and shown the right
+// way round, as is one with something between that is not printed. The layout is drawn: facility in 8 bits, how often
+// the card was issued in 2, number in 16, with parities over halves; the reads are worked out by arithmetic.
+func TestPairOfSwappedLines(t *testing.T) {
+	for _, swapped := range []bool{false, true} {
+		for _, between := range []int{0, 2} {
+			rng := rand.New(rand.NewPCG(39, uint64(between)))
+			half := (24 + between) / 2
+			var reads []learn.Read
+			for i := range 16 {
+				facility, number := []uint64{145, 38}[i%2], rng.Uint64N(1<<16)
+				data := facility<<(16+between) | rng.Uint64N(1<<between)<<16 | number
+				first, last := bits.OnesCount64(data>>half)&1, 1-bits.OnesCount64(data&(1<<half-1))&1
+				read, err := wiegand.BitsFromUint(uint64(first)<<(25+between)|data<<1|uint64(last), 26+between)
+				require.NoError(t, err)
+				if swapped {
+					read = read.Invert()
+				}
+				reads = append(reads, learn.Read{Line: i + 1, Bits: read, Printed: fmt.Sprintf("%03d,%05d", facility, number)})
+			}
+			all, err := learn.Learn(reads, formats.Catalogue{})
+			require.NoError(t, err)
+			require.Len(t, all, 1)
+			r := all[0]
+			require.Greater(t, r.Probability, 0.9)
+			require.Equal(t, swapped, r.Swapped)
+			require.Equal(t, learn.PrintPair, r.Number.Print)
+			for i := range reads {
+				if swapped {
+					reads[i].Bits = reads[i].Bits.Invert()
+				}
+			}
+			layout, err := wiegand.Compile(r.Spec)
+			require.NoError(t, err)
+			for _, read := range reads {
+				rec, err := layout.Decode(read.Bits)
+				require.NoError(t, err)
+				require.True(t, rec.OK())
+				facility, _ := rec.Uint64(layout.Field(wiegand.FieldFacility))
+				number, _ := rec.Uint64(layout.Field(wiegand.FieldNumber))
+				require.Equal(t, read.Printed, fmt.Sprintf("%03d,%05d", facility, number))
+			}
+		}
+	}
+}
+
 // TestLostBit: a read with a bit less than the others is a misread of their kind, whether a table has the layout or
 // not, and is named. The reads are 26 bits of the published standard, and 29 of none: 10 bits of a facility and 19 of a
 // number.

@@ -1,6 +1,7 @@
 package rank
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -468,6 +469,61 @@ func TestSlipsInAnySpelling(t *testing.T) {
 	alone := ask(t, r, append(slices.Clone(reads[1:]), reads[0]+"=71865")...).Candidates[0] // 01865
 	assert.Equal(t, "26-8-16", alone.Format.ID)
 	assert.Greater(t, alone.Probability, 0.9)
+}
+
+// A digit that is lost in one pair of many does not turn the zeros of all the others into chance: 16 and 19 bits take
+// five and six digits (2^16 = 65536, 2^19 = 524288), as these pairs have, and 12 and 20 bits four and seven.
+func TestOneZeroLessAmongPairs(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []string
+	for i := range 20 {
+		cards = append(cards, fmt.Sprintf("00540,%06d", 190588+37*i))
+	}
+	require.Equal(t, "37-16-19", ask(t, r, cards...).Candidates[0].Format.ID)
+	for _, slip := range []string{"0054,190867", "0540,190867"} {
+		c := ask(t, r, append(slices.Clone(cards), slip)...).Candidates[0]
+		assert.Equal(t, "37-16-19", c.Format.ID, slip)
+		assert.Greater(t, c.Probability, 0.9, slip)
+	}
+}
+
+// ofFormat returns the probability of a format.
+func ofFormat(a Answer, id string) (p float64) {
+	for _, c := range a.Candidates {
+		if c.Format.ID == id {
+			p += c.Probability
+		}
+	}
+	return p
+}
+
+// One pair among many that is more than 8 bits hold (255) or 16 bits (65535) is typed wrong for one of the others'
+// numbers, and no reason to take all of them for a format with more room, which would write more zeros.
+func TestOnePairTooLarge(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []string
+	for i := range 20 {
+		cards = append(cards, fmt.Sprintf("164,%05d", 35552+7*i))
+	}
+	for _, slip := range []string{"264,35604", "164,95604", "614,35604"} {
+		answer := ask(t, r, append(slices.Clone(cards), slip)...)
+		assert.Equal(t, "26-8-16", answer.Candidates[0].Format.ID, slip)
+		assert.Greater(t, answer.Candidates[0].Probability, 0.9, slip)
+	}
+	answer := ask(t, r, append(slices.Clone(cards), "264,17604", "299,17605", "264,17611")...) // no slips of theirs
+	assert.Equal(t, "34-16-16", answer.Candidates[0].Format.ID)
+	for i := range cards { // with five digits each, as two fields of 16 bits have, and two words of any format
+		cards[i] = fmt.Sprintf("00179,%05d", 7005+13*i)
+	}
+	before := ask(t, r, cards...)
+	for _, slip := range []string{"40179,07105", "00279,07105", "00171,07105"} { // for 15, 8 and no fewer bits too large
+		after := ask(t, r, append(slices.Clone(cards), slip)...)
+		for _, c := range before.Candidates[:3] {
+			assert.InDelta(t, c.Probability, ofFormat(after, c.Format.ID), 0.05, "%s: %s", slip, c.Format.ID)
+		}
+	}
 }
 
 // The first byte of a 7-byte serial says who made the chip (ISO/IEC 14443-3), so that those of one site begin alike;

@@ -57,7 +57,8 @@ func (s *side) texts(all []string, output bool) ([]priced, error) {
 		}
 	}
 	if found == nil {
-		return nil, fail("number", all[0], "can't be worked with: rules take numbers of up to 64 bits, all reads and serials of one length, hex digits of one case", ErrPairs)
+		return nil, fail("number", all[0], "can't be worked with: rules take numbers of up to 64 bits, in one part or two, "+
+			"all reads and serials of one length, hex digits of one case", ErrPairs)
 	}
 	if !output && s.digits() { // what is in hex has letters mostly
 		for i := range found {

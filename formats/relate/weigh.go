@@ -50,6 +50,9 @@ const (
 func (q *question) answer(a *Answer) {
 	groups, all := q.groups()
 	total := q.unknown()
+	if !slices.ContainsFunc(all, (*class).fitsAll) {
+		total = logAdd(total, q.inserted()) // one that fits all gives the same for cards like these
+	}
 	mixed, some := math.Inf(-1), make([]float64, len(all))
 	for i, c := range all {
 		some[i] = q.mixed(c)
@@ -86,8 +89,8 @@ const severalKinds = 0.15
 // before or behind it, such as a check digit. What share of the pairs is of the one kind is unknown, and any as likely.
 func (q *question) mixed(c *class) float64 {
 	const steps = 32
-	if !slices.ContainsFunc(c.slips, func(s slip) bool { return !s.fits }) {
-		return math.Inf(-1) // it is the rule of all
+	if c.fitsAll() {
+		return math.Inf(-1)
 	}
 	t, sum := &c.best.rule.to, math.Inf(-1)
 	_, bs := q.bare()
@@ -107,6 +110,11 @@ func (q *question) mixed(c *class) float64 {
 		}
 	}
 	return c.prior + sum + math.Log2(severalKinds) - unknownBits
+}
+
+// fitsAll reports whether a class is the rule of all pairs as they stand.
+func (c *class) fitsAll() bool {
+	return !slices.ContainsFunc(c.slips, func(s slip) bool { return !s.fits })
 }
 
 // maxMore is how many digits another kind of card has more, at most.
@@ -144,6 +152,47 @@ func (q *question) unknown() float64 {
 		alike += math.Log2(t.even(b[len(prefix):]))
 	}
 	return logAdd(any, alike) - 1 - unknownBits
+}
+
+// inserted is the log2 weight of rules that put digits behind a number or into it, the same on all cards, or others on
+// each as check digits are: no step does that.
+func (q *question) inserted() float64 {
+	as, bs := q.bare()
+	for i := range as {
+		as[i], bs[i] = strings.Map(digitsAlone, as[i]), strings.Map(digitsAlone, bs[i])
+	}
+	sum, base := math.Inf(-1), math.Log2(float64(len(q.b.text.digits())))
+	more := len(bs[0]) - len(as[0])
+	if more < 1 || more > maxMore {
+		return sum
+	}
+	for behind := range len(as[0]) {
+		same, fits := true, true
+		for i, a := range as {
+			at := len(a) - behind
+			if fits = fits && at > 0 && len(bs[i]) == len(a)+more && bs[i][:at] == a[:at] && bs[i][at+more:] == a[at:]; !fits {
+				break
+			}
+			same = same && bs[i][at:at+more] == bs[0][len(as[0])-behind:][:more]
+		}
+		if !fits {
+			continue
+		}
+		log := -base * float64(more*len(as))
+		if same {
+			log = logAdd(log, -base*float64(more))
+		}
+		sum = logAdd(sum, log-1-math.Log2(float64(maxMore*len(as[0]))))
+	}
+	return sum - unknownBits
+}
+
+// digitsAlone leaves out what stands between digits.
+func digitsAlone(r rune) rune {
+	if r < 128 && unhex(byte(r)) <= 15 {
+		return r
+	}
+	return -1
 }
 
 // bare returns the texts of both sides without their prefixes.

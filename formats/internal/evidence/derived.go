@@ -41,7 +41,8 @@ func (k *seeker) last(p Place) {
 		}
 	}
 	h := Hypothesis{Place: p, Print: PrintLast, Digits: digits}
-	k.plain(&h, math.Log(printedLast/(styles-lastDigits))-stylePriorLogs[asWritten], func(x int, w *[4]uint64) styleSet {
+	log := math.Log(printedLast/(filledPairs-lastDigits)) - stylePriorLogs[asWritten]
+	k.plain(&h, log, func(x int, w *[4]uint64) styleSet {
 		if value(w, p.From, p.To)%div != number(k.seen[x].digits) {
 			return 0
 		}

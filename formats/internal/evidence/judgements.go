@@ -137,13 +137,14 @@ const (
 
 // How a site writes what a form gives. They add up to 1.
 const (
-	styleExact     = 0.735 // as the form writes it
-	styleFirst     = 0.01  // a pair, without the zeros of its first number
-	styleSeparator = 0.10  // other separators, or none
-	styleDropped   = 0.075 // zeros at the start dropped
-	styleFilled    = 0.025 // zeros put before it up to some width
-	styleAll       = 0.025 // or up to as many digits as the largest number of its field has, as programs print them
-	styleLast      = 0.03  // only the last digits, four or more
+	styleExact      = 0.73  // as the form writes it
+	styleFirst      = 0.01  // a pair, without the zeros of its first number
+	styleSeparator  = 0.10  // other separators, or none
+	styleDropped    = 0.075 // zeros at the start dropped
+	styleFilled     = 0.025 // zeros put before it up to some width
+	styleFilledPair = 0.005 // a pair, zeros put before its numbers up to some width of each
+	styleAll        = 0.025 // or up to as many digits as the largest number of its field has, as programs print them
+	styleLast       = 0.03  // only the last digits, four or more
 )
 
 // filledTo is the share of each width among numbers that zeros are put before: five digits hold every number of 16
@@ -255,6 +256,7 @@ const (
 	numberSplit    = 0.003 // it is in two runs, with something else between
 	noNumber       = 0.02  // nothing of the kind: every bit by itself
 	facilityBehind = 0.03  // the facility that is printed with it is behind it
+	facilityApart  = 0.03  // something not printed is between it and the number, such as how often a card was issued
 	facilityAll    = 0.80  // the facility that is printed with it is all bits before it, rather than some of them
 	restFree       = 0.10  // what is before the number is different on every card, rather than one of a few values
 )

@@ -51,13 +51,7 @@ func turned(v uint64, n int, t Turn) uint64 {
 
 // Number returns the number in a read; ok is false where a digit is none.
 func (p Place) Number(w *[4]uint64) (v uint64, ok bool) {
-	v = value(w, p.From, p.To)
-	if p.High[1] > 0 {
-		v |= value(w, p.High[0], p.High[1]) << uint(p.To-p.From)
-	}
-	if p.Inverse {
-		v = ^v & (math.MaxUint64 >> uint(64-p.Width()))
-	}
+	v = p.straight(w)
 	switch p.Coding {
 	case wiegand.BCD:
 		return fromBCD(v, p.Width())
@@ -65,6 +59,18 @@ func (p Place) Number(w *[4]uint64) (v uint64, ok bool) {
 		return fromDigits5(v, p.Width())
 	}
 	return turned(v, p.Width(), p.Turn), true
+}
+
+// straight returns the bits of a place as they are with every bit the right way round.
+func (p Place) straight(w *[4]uint64) uint64 {
+	v := value(w, p.From, p.To)
+	if p.High[1] > 0 {
+		v |= value(w, p.High[0], p.High[1]) << uint(p.To-p.From)
+	}
+	if p.Inverse {
+		v = ^v & (math.MaxUint64 >> uint(64-p.Width()))
+	}
+	return v
 }
 
 func fromBCD(v uint64, width int) (n uint64, ok bool) {

@@ -192,8 +192,9 @@ func (k *seeker) seek(t *target) {
 	k.coded(t, &p)
 }
 
-// leastRun is how many bits each run of a number in two runs has.
-const leastRun = 4
+// leastRun is how many bits each run of a number in two runs has, and leastRows how many cards it takes to look for
+// what is in two places: anything fits fewer.
+const leastRun, leastRows = 4, 6
 
 // twoRuns looks for a target whose low bits are in one run and whose high bits are in another.
 func (k *seeker) twoRuns(t *target) {
@@ -201,8 +202,8 @@ func (k *seeker) twoRuns(t *target) {
 	columns := k.columns
 	most := allowed(min(64, len(k.rows)))
 	p := k.planes(t.values)
-	if len(k.rows) < 6 {
-		return // anything fits few cards
+	if len(k.rows) < leastRows {
+		return
 	}
 	for end := n; end > leastRun; end-- {
 		wrong := uint64(0)
@@ -365,7 +366,7 @@ func (k *seeker) found(t *target, p Place) {
 		v, ok := p.Number(&k.words[x])
 		var high uint64
 		if paired {
-			high = value(&k.words[x], facility[0], facility[1])
+			high = t.high(&k.words[x], p, facility)
 		}
 		if ok && v == t.values[x] && (!paired || high == t.highs[x]) {
 			fits[x] = fit{styles: t.spelled(&k.seen[x]), weight: t.share(&k.seen[x])}
@@ -385,7 +386,7 @@ func (k *seeker) found(t *target, p Place) {
 		v, ok := p.Number(&w)
 		want, high := t.read(&k.leftSeen[x])
 		f := fit{any: k.leftSeen[x].floor}
-		if ok && v == want && (facility[1] == 0 || value(&w, facility[0], facility[1]) == high) {
+		if ok && v == want && (facility[1] == 0 || t.high(&w, p, facility) == high) {
 			f.styles, f.weight = 1<<asWritten, 0.5
 		}
 		fits = append(fits, f)
@@ -400,8 +401,8 @@ func (k *seeker) found(t *target, p Place) {
 	}
 }
 
-// facility returns where the facility that a pair shows is, before the number or else behind it: the widest run of bits
-// that is wrong on the fewest cards; ok is false where it is nowhere.
+// facility returns where the facility that a pair shows is, before the number or else behind it, or else before it with
+// something between: the widest run of bits that is wrong on the fewest cards; ok is false where it is nowhere.
 func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	if !t.twoNumbers() {
 		return at, true
@@ -411,26 +412,38 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	}
 	least := allowed(len(k.rows)) + 1
 	try := func(from, to int) {
-		if wrong := k.strange(t, from, to, least); wrong < least {
+		if wrong := k.strange(t, p, [2]int{from, to}, least); wrong < least {
 			at, ok, least = [2]int{from, to}, true, wrong
 		}
 	}
-	for width := min(32, p.From); width > 0; width-- {
-		try(p.From-width, p.From)
+	before := func(end int) {
+		for width := min(32, end); width > 0; width-- {
+			try(end-width, end)
+		}
 	}
+	before(p.From)
 	if ok || t.form == PrintWhole {
 		return at, ok
 	}
 	for width := min(32, k.u.s.Length-p.To); width > 0; width-- {
 		try(p.To, p.To+width)
 	}
+	for end := p.From - 1; end > 0 && !ok && len(k.rows) >= leastRows; end-- {
+		before(end)
+	}
 	return at, ok
 }
 
+// high returns the facility in a read whose number has a place. Where every bit of that is changed, the wires are
+// swapped, and so is the facility's; of prints that are all bits it is the right way round.
+func (t *target) high(w *[4]uint64, p Place, at [2]int) uint64 {
+	return Place{From: at[0], To: at[1], Inverse: p.Inverse && t.form != PrintWhole}.straight(w)
+}
+
 // strange returns on how many cards bits are not the facility that is printed, or so many where it is on no fewer.
-func (k *seeker) strange(t *target, from, to, most int) (wrong int) {
+func (k *seeker) strange(t *target, p Place, at [2]int, most int) (wrong int) {
 	for x := 0; x < len(k.rows) && wrong < most; x++ {
-		if value(&k.words[x], from, to) != t.highs[x] {
+		if t.high(&k.words[x], p, at) != t.highs[x] {
 			wrong++
 		}
 		if wrong == hopeless && x+1 == hopeless {

@@ -73,9 +73,13 @@ const (
 	allDigits                      // filled with zeros up to as many digits as the largest number has
 	filled                         // up to 3 digits, and so on up to filledTo
 	lastDigits   = filled + 18     // the last 3, and so on
-	styles       = lastDigits + 18 // how many there are
-	fewest       = 3               // digits of a filled or cut print
+	filledPairs  = lastDigits + 18 // of a pair: each number filled up to a width of its own, by the first one's
+	styles       = filledPairs + firstWidths*secondWidths
+	fewest       = 3 // digits of a filled or cut print
 )
+
+// How many widths the first number of a pair is filled up to, with none, and how many the second: 3 digits and so on.
+const firstWidths, secondWidths = 4, 5
 
 // styleSet is a set of styles.
 type styleSet uint64
@@ -86,8 +90,11 @@ var stylePrior = func() (p [styles]float64) {
 	for i := filled; i < lastDigits; i++ {
 		p[i] = styleFilled * filledTo(i-filled+fewest)
 	}
-	for i := lastDigits; i < styles; i++ {
-		p[i] = styleLast / (styles - lastDigits)
+	for i := lastDigits; i < filledPairs; i++ {
+		p[i] = styleLast / (filledPairs - lastDigits)
+	}
+	for i := filledPairs; i < styles; i++ {
+		p[i] = styleFilledPair / (styles - filledPairs)
 	}
 	return p
 }()
@@ -154,18 +161,32 @@ func appendDigits(dst, text []byte) []byte {
 
 // last is the style of writing so many last digits.
 func last(digits int) styleSet {
-	if n := lastDigits + digits - fewest; n >= lastDigits && n < styles {
+	if n := lastDigits + digits - fewest; n >= lastDigits && n < filledPairs {
 		return 1 << n
 	}
 	return 0
 }
 
-// filledPair is fills for the second number of a pair, whatever zeros the first one has. Pairs are mostly written in
-// full or without zeros, so that their widths are among those that are rare for one number.
-func (s *Seen) filledPair() styleSet {
-	const further = 8
-	high := strings.IndexAny(s.Text, betweenTwo)
-	return fills(len(s.Text)-1-high, s.low) & (1<<(filled+further) - 1) << further
+// filledPair is the styles in which a pair is filled with zeros: both its numbers, or the second one alone. A number
+// that begins with no zero can be filled up to any width that it has the digits for.
+func (s *Seen) filledPair() (set styleSet) {
+	first, second := s.part(0), s.part(1)
+	high := min(max(len(first), fewest)-fewest+1, firstWidths-1)
+	low := min(len(second)-fewest, secondWidths-1)
+	if low < 0 {
+		return 0
+	}
+	lows, highs := styleSet(1)<<low, styleSet(1)<<(high*secondWidths)
+	if len(s.low) == len(second) {
+		lows = 1<<(low+1) - 1
+	}
+	if len(s.high) == len(first) {
+		highs = 1 // not filled
+		for i := 1; i <= high && fewest <= len(first); i++ {
+			highs |= 1 << (i * secondWidths)
+		}
+	}
+	return highs * lows << filledPairs // each with each
 }
 
 // fills is the styles in which a number is written in so many digits: where it begins with no zero it has as many

@@ -206,10 +206,15 @@ func (h *Hypothesis) facilityLog(l *Layout) float64 {
 		return math.Log(facilityBehind * facilityAll)
 	case h.Facility[0] >= h.Place.To:
 		return math.Log(facilityBehind * (1 - facilityAll) / float64(l.To-h.Place.To))
-	case h.Facility[0] <= l.From:
-		return math.Log((1 - facilityBehind) * facilityAll)
 	}
-	return math.Log((1 - facilityBehind) * (1 - facilityAll) / float64(h.Place.From-l.From))
+	before, room := math.Log(1-facilityBehind), math.Log(float64(h.Place.From-l.From))
+	if h.Facility[1] < h.Place.From {
+		before += math.Log(facilityApart) - room
+	}
+	if h.Facility[0] <= l.From {
+		return before + math.Log(facilityAll)
+	}
+	return before + math.Log(1-facilityAll) - room
 }
 
 // whole reports whether the facility and the number of a print are all data bits: nothing but zeros is left out.

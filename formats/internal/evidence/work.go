@@ -29,6 +29,8 @@ type Work struct {
 	astray   []int                 // scratch: places of cards with a print that does not fit
 	boxes    [][2]uint64           // scratch: facility and number of each card
 	fits     []fit
+	wrong    []int    // scratch: cards that lie apart from the others, as those do that are typed wrong
+	wrongLog float64  // log of how much likelier the prints are if these are
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
 	first    int      // the slot that says first what cards are
@@ -233,6 +235,7 @@ func faultBetween(l, n int) Fault {
 }
 
 func (w *Work) reset() {
+	w.wrong = w.wrong[:0]
 	clear(w.cards)
 	clear(w.low)
 	for i := range w.repair {
@@ -459,6 +462,7 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	if !ok {
 		return 0, false
 	}
+	w.meant(s, opt)
 	return fitsLog(w.fits), true
 }
 
@@ -518,7 +522,7 @@ func (w *Work) leaf(log float64) {
 	if log < w.Unknown-2*cutOff { // whatever the values come to
 		return
 	}
-	log += w.fieldsLog() + w.lowLog()
+	log += w.valuesLog()
 	for i := range w.q.cards {
 		if len(w.mends[i]) > 0 {
 			log += w.mendLogs[i]

@@ -1,0 +1,138 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+)
+
+// among is where most numbers of cards lie together, and the facilities that more than one card has.
+type among struct {
+	number, facility int // fields
+	low, high        uint64
+	facilities       []uint64 // none where the format has no such field
+}
+
+// farApart is from how many times as far as the others lie apart a number is by itself.
+const farApart = 8
+
+// amongOf returns what the cards of a slot are among; false where they have no numbers.
+func (w *Work) amongOf(s *slot) (b among, ok bool) {
+	b.number, b.facility = w.model.format.Number(), w.model.format.Facility()
+	var numbers, facilities []uint64
+	for _, e := range s.entries {
+		c := &w.cards[e.card]
+		if v, some := c.Record.Uint64(b.number); some && c.Known.Has(b.number) {
+			numbers = append(numbers, v)
+		}
+		if v, some := c.Record.Uint64(b.facility); some && c.Known.Has(b.facility) {
+			facilities = append(facilities, v)
+		}
+	}
+	if len(numbers) < 2 {
+		return b, false
+	}
+	slices.Sort(facilities)
+	for i, v := range facilities {
+		if i > 0 && facilities[i-1] == v && !slices.Contains(b.facilities, v) {
+			b.facilities = append(b.facilities, v)
+		}
+	}
+	slices.Sort(numbers)
+	from := len(numbers) / 4
+	to := len(numbers) - 1 - from
+	far := func(i, k int) bool { return numbers[k]-numbers[i] > farApart*(numbers[to]-numbers[from]+1) }
+	for ; from > 0 && !far(from-1, from); from-- {
+	}
+	for ; to+1 < len(numbers) && !far(to, to+1); to++ {
+	}
+	b.low, b.high = numbers[from], numbers[to]
+	return b, len(b.facilities) > 0 || len(facilities) == 0
+}
+
+// has reports whether a card is among them.
+func (b *among) has(c *formats.Card) bool {
+	v, some := c.Record.Uint64(b.number)
+	f, _ := c.Record.Uint64(b.facility)
+	return some && v >= b.low && v <= b.high && (len(b.facilities) == 0 || slices.Contains(b.facilities, f))
+}
+
+// meant adds to what no card of the format has, given an option, the probability that it was typed wrong for a number
+// among the others, each of which is as likely as any. Half the chance is left to what is anything. Cards that lie
+// apart from the others are noted as typed wrong too, as another way in which all can have come about.
+func (w *Work) meant(s *slot, opt *option) {
+	w.wrong = w.wrong[:0]
+	if opt.part != nil || opt.leavesOut(w.model.format) || s.kind == formats.Serial {
+		return
+	}
+	b, ok := w.amongOf(s)
+	if !ok {
+		return
+	}
+	each := 1 / ((float64(b.high-b.low) + 1) * float64(max(1, len(b.facilities))))
+	odd := make([]int, 0, 8)
+	for i, e := range s.entries {
+		if c := &w.cards[e.card]; c.Format == nil || w.q.cards[e.card].read.Len() == 0 && !b.has(c) {
+			if odd = append(odd, i); len(odd) > allowed(len(s.entries)) {
+				return
+			}
+		}
+	}
+	var fits []fit
+	for _, i := range odd {
+		e := s.entries[i]
+		p := w.slipAmong(&b, opt, e.seen) * each
+		switch {
+		case w.cards[e.card].Format == nil:
+			w.fits[i].slip = (w.fits[i].slip + p) / 2
+		case p > 0:
+			if fits == nil {
+				fits = slices.Clone(w.fits)
+			}
+			fits[i] = fit{slip: p / 2}
+			w.wrong = append(w.wrong, e.card)
+		}
+	}
+	for i := range fits {
+		if w.fits[i].styles == 0 {
+			fits[i] = w.fits[i]
+		}
+	}
+	if fits != nil {
+		w.wrongLog = fitsLog(fits) - fitsLog(w.fits)
+	}
+}
+
+// slipAmong is the probability of a print, given an option, that was typed wrong for one number, each among the others
+// in turn.
+func (w *Work) slipAmong(b *among, opt *option, seen *Seen) (p float64) {
+	for _, m := range typing.Mistakes() {
+		for text := range m.Undo(seen.Text) {
+			c, err := opt.form.Parse(w.model.format, text)
+			if err != nil || !b.has(&c) {
+				continue
+			}
+			if is, err := opt.form.Append(w.text[:0], &c); err == nil {
+				p += seen.slip(is) - seen.astray()
+			}
+		}
+	}
+	return p
+}
+
+// valuesLog is the log probability of the cards' values, of those that are typed wrong left out or not.
+func (w *Work) valuesLog() float64 {
+	log := w.fieldsLog() + w.lowLog()
+	if len(w.wrong) == 0 || len(w.q.slots) > 1 || math.IsInf(log, -1) {
+		return log
+	}
+	saved := slices.Clone(w.cards)
+	for _, card := range w.wrong {
+		w.cards[card] = formats.Card{}
+	}
+	log = LogAdd(log, w.wrongLog+w.fieldsLog()+w.lowLog())
+	copy(w.cards, saved)
+	return log
+}
