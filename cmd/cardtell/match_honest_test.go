@@ -3,9 +3,11 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math"
 	"math/bits"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -27,9 +29,10 @@ type fault func(w *world, who int) (shown uint64, holder int)
 // What happens there has other shares in each world, and none of the model's own.
 type world struct {
 	rnd     *rand.Rand
-	listed  []uint64 // data bits
-	block   uint64   // numbers from 1000 on
-	other   uint64   // facility of another site's cards
+	listed  []uint64       // data bits of the holders' cards
+	typed   map[int]uint64 // what the list has of those that were typed wrong
+	block   uint64         // numbers from 1000 on
+	other   uint64         // facility of another site's cards
 	weights []float64
 	swaps   float64 // share of swapped digits in what is typed wrong
 }
@@ -50,16 +53,23 @@ var worldFaults = []fault{
 		i := w.rnd.UintN(24)
 		return w.listed[who]>>(i+1)<<i | w.listed[who]&(1<<i-1), who
 	},
-	// one digit of the number typed wrong in the list: the card shows the right one
+	// the number typed wrong in the list, of a card that lies in the block: the card shows the right one
 	func(w *world, who int) (uint64, int) {
-		return w.mistyped(who), who
+		w.typed[who] = w.mistyped(who)
+		return w.listed[who], who
 	},
-	func(w *world, _ int) (uint64, int) { return w.card(1000 + w.rnd.Uint64N(w.block)), -1 }, // handed out, and not listed
+	func(w *world, _ int) (uint64, int) { // handed out, and nobody's on the list
+		v := w.card(1000 + w.rnd.Uint64N(w.block))
+		for slices.Contains(w.listed, v) {
+			v = w.card(1000 + w.rnd.Uint64N(w.block))
+		}
+		return v, -1
+	},
 	func(w *world, _ int) (uint64, int) { return w.card(w.rnd.Uint64N(1 << 16)), -1 },
 	func(w *world, _ int) (uint64, int) { return w.rnd.Uint64N(1 << 24), -1 },
 }
 
-// mistyped returns a card whose number in the list differs in one digit, or in two neighbours that are swapped.
+// mistyped returns a card whose number differs in one digit, or in two neighbours that are swapped.
 func (w *world) mistyped(who int) uint64 {
 	for {
 		text := []byte(fmt.Sprintf("%05d", w.listed[who]&0xFFFF))
@@ -71,14 +81,14 @@ func (w *world) mistyped(who int) uint64 {
 		}
 		var number uint64
 		fmt.Sscan(strings.TrimLeft(string(text), "0"), &number)
-		if card := w.card(number); number > 0 && number < 1<<16 && card != w.listed[who] {
+		if card := w.card(number); number > 0 && number < 1<<16 && !slices.Contains(w.listed, card) {
 			return card
 		}
 	}
 }
 
 func newWorld(rnd *rand.Rand) *world {
-	w := &world{rnd: rnd, other: uint64(1 + rnd.IntN(120)), swaps: rnd.Float64()}
+	w := &world{rnd: rnd, typed: map[int]uint64{}, other: uint64(1 + rnd.IntN(120)), swaps: rnd.Float64()}
 	holders := 20 + rnd.IntN(150)
 	w.block = uint64(float64(holders) * []float64{1.2, 2, 10, 300}[rnd.IntN(4)])
 	for _, i := range rnd.Perm(int(w.block))[:holders] {
@@ -108,21 +118,29 @@ func (w *world) draw() fault {
 // files returns the world's list, its events, what its site file says, and who each card of the events is, by what is
 // shown.
 func (w *world) files() (list, events, site string, truth map[string]int) {
+	truth, events, site = map[string]int{}, "Card\n", matchSite
+	cards, used := map[string]uint64{}, map[int]bool{}
+	for range 1 + w.rnd.IntN(30) {
+		who := w.rnd.IntN(len(w.listed))
+		if used[who] {
+			continue // two faults at once
+		}
+		v, of := w.draw()(w, who)
+		used[who] = of == who
+		if shown := fmt.Sprintf("%010d", v); cards[shown] == 0 {
+			truth[shown], cards[shown] = of, v
+		}
+	}
 	var b strings.Builder
 	b.WriteString("Name;Card\n")
-	taken := map[uint64]bool{}
 	for i, v := range w.listed {
-		fmt.Fprintf(&b, "Person %d;%03d,%05d\n", i, v>>16, v&0xFFFF)
-		taken[v] = true
-	}
-	truth, events, site = map[string]int{}, "Card\n", matchSite
-	for range 1 + w.rnd.IntN(30) {
-		v, who := w.draw()(w, w.rnd.IntN(len(w.listed)))
-		shown := fmt.Sprintf("%010d", v)
-		if _, ok := truth[shown]; ok || taken[v] {
-			continue
+		if typed, ok := w.typed[i]; ok {
+			v = typed
 		}
-		truth[shown] = who
+		fmt.Fprintf(&b, "Person %d;%03d,%05d\n", i, v>>16, v&0xFFFF)
+		delete(truth, fmt.Sprintf("%010d", v)) // the list has it
+	}
+	for _, shown := range slices.Sorted(maps.Keys(truth)) {
 		events += shown + "\n"
 	}
 	if w.rnd.IntN(2) == 0 {

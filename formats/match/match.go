@@ -86,12 +86,16 @@ type listed struct {
 	whole  bool
 	num    uint64 // card number
 	hasNum bool
+
+	facility    uint64
+	hasFacility bool
 }
 
 func listedOf(s *reading.Seen) (l listed) {
 	l.format = s.Reading.Format
 	l.data, l.width, l.whole = s.Data()
 	l.num, l.hasNum = s.Number()
+	l.facility, l.hasFacility = s.Facility()
 	return l
 }
 
@@ -145,6 +149,10 @@ type Matcher struct {
 	unknown map[string]*Unknown
 	order   []*Unknown // most events first
 	learned learned
+
+	asIs                   *reading.Plan     // that of the list, for numbers that no spreadsheet has touched
+	slipped                map[int32]float64 // how likely each holder's row would be what it is, typed wrong
+	mistypedAll, unseenAll float64           // of how many rows typed wrong all rows speak, and those of cards not seen
 }
 
 // New makes a Matcher without a list.
@@ -261,8 +269,9 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 		}
 		return true
 	})
-	m.holders = append(m.holders, Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line,
-		Doubt: len(can), can: can})
+	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, Doubt: len(can), can: can}
+	m.holders = append(m.holders, h)
+	m.asTyped(h.Number, i)
 }
 
 // Find returns the place of the holder of a card as it is shown, -1 where nobody on the list has it, or where the door

@@ -24,7 +24,9 @@ import (
 //
 // where a stranger has a number at random: a third of them one of the site's own blocks (a card that was handed out and
 // never put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or lost
-// by chance is seldom the same twice, so that every further event halves what speaks for it. Another facility is any at
+// by chance is seldom the same twice, so that every further event halves what speaks for it. A row of the list that was
+// typed wrong was not seen at the door; it mostly can't be read, or its number is none that the others go with; and of
+// all numbers that it can stand for each counts by how likely a card has it (typing.go). Another facility is any at
 // all until cards with one of them were seen. Weights are learned from the cards themselves, each judged by all others,
 // beginning with the weights below: if forty cards differ by their byte order, the forty-first most likely does too.
 
@@ -72,6 +74,7 @@ type way struct {
 	slip     int8    // by rule Typed: which of the slips
 	variants int32   // that the rule has for such a number
 	times    int32   // how many of them show just this number
+	odds     float64 // by rule Typed: how many times as likely as another row the holder's is typed wrong
 	share    float64 // how likely it is that this is the way, as learned
 }
 
@@ -86,8 +89,19 @@ type ruleIndex struct {
 	widths []int              // of data bits, of the formats in use
 	spans  map[*formats.Format]span
 
-	numbers map[*formats.Format][]uint64        // some of those on the list, rising
-	given   map[*formats.Format]*evidence.Given // how likely one more is beside them, once that was asked
+	numbers map[*formats.Format][]uint64           // some of those on the list, rising
+	given   map[*formats.Format]*evidence.Given    // how likely one more is beside them, once that was asked
+	beside  map[*formats.Format]map[uint64]float64 // the same of each number that was asked about
+	usual   map[*formats.Format]float64            // how likely half of them are beside the others
+
+	facilities map[*formats.Format]map[uint64]int // how many holders have each
+	inBlocks   map[facilityOf]int                 // of those, how many have a number in one of the site's blocks
+}
+
+// facilityOf is one facility of a format, 0 where it has none.
+type facilityOf struct {
+	format   *formats.Format
+	facility uint64
 }
 
 // span is the lowest and the highest card number of a format on the list.
@@ -109,7 +123,9 @@ func (m *Matcher) buildIndex() {
 	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
 	x.turned = map[uint64][]int32{}
 	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
-	x.given = map[*formats.Format]*evidence.Given{}
+	x.beside = map[*formats.Format]map[uint64]float64{}
+	x.given, x.usual = map[*formats.Format]*evidence.Given{}, map[*formats.Format]float64{}
+	x.facilities, x.inBlocks = map[*formats.Format]map[uint64]int{}, map[facilityOf]int{}
 	each := len(m.holders)/someNumbers + 1
 	for i := range m.holders {
 		h := &m.holders[i]
@@ -119,6 +135,15 @@ func (m *Matcher) buildIndex() {
 				s.low = h.num
 			}
 			x.spans[h.format] = span{min(s.low, h.num), max(s.high, h.num), s.holders + 1}
+			if size, known := m.blocks(h.format, h.num); known && size > 0 {
+				x.inBlocks[facilityOf{h.format, h.facility}]++
+			}
+		}
+		if h.hasFacility {
+			if x.facilities[h.format] == nil {
+				x.facilities[h.format] = map[uint64]int{}
+			}
+			x.facilities[h.format][h.facility]++
 		}
 		x.put(&h.listed, int32(i), i%each == 0)
 		for k := range h.can {

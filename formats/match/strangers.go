@@ -49,8 +49,8 @@ type otherForm struct {
 	card formats.Card
 }
 
-// strayIn notes how likely a stranger's card shows this number, in another form than was thought; exact says that the
-// form writes it just so. Of several forms that give the same card one counts.
+// strayIn notes how likely a stranger's card shows this number, in another form than was thought; exact says that
+// the form writes it just so. Of several forms that give the same card one counts.
 func (m *Matcher) strayIn(u *Unknown, form int, c *formats.Card, exact bool) {
 	for i := range u.otherForms {
 		if o := &u.otherForms[i]; o.card.Format == c.Format && o.card.Known == c.Known && o.card.Record == c.Record {
@@ -75,20 +75,87 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 		return p, false
 	}
 	facility, hasFacility := c.Facility()
-	usual, all := m.opt.Site.Facilities(f.ID)
-	if hasFacility && all && !slices.Contains(usual, facility) {
-		return p, false
-	}
-	p[fromFacility] = math.Ldexp(1, -f.Layout.Spec().Fields[f.Number()].Bits.Len())
-	size, known := m.ownBlock(f, number)
+	usual := m.facilityShared(f, facility, hasFacility)
+	p[fromFacility] = usual * math.Ldexp(1, -f.Layout.Spec().Fields[f.Number()].Bits.Len())
+	size, known := m.ownBlock(f, facility, number)
 	if !known {
-		p[fromBlock] = m.index.near(f, number)
+		p[fromBlock] = usual * m.index.near(f, number)
 	}
-	if size == 0 {
+	if size == 0 || usual == 0 {
 		return p, false
 	}
-	p[fromBlock] = max(p[fromBlock], 1/size)
+	p[fromBlock] = max(p[fromBlock], usual/size)
 	return p, known || len(m.opt.Site.Cards) == 0
+}
+
+// facilityShared is how likely a card of the site has a facility: by the site file, or else by how many on the list
+// have it.
+func (m *Matcher) facilityShared(f *formats.Format, facility uint64, has bool) float64 {
+	usual, all := m.opt.Site.Facilities(f.ID)
+	switch {
+	case !has:
+		return 1
+	case all && len(usual) > 0:
+		if !slices.Contains(usual, facility) {
+			return 0
+		}
+		return 1 / float64(len(usual))
+	}
+	holders := 0
+	for _, n := range m.index.facilities[f] {
+		holders += n
+	}
+	another := math.Ldexp(1, -f.Layout.Spec().Fields[f.Facility()].Bits.Len())
+	return (float64(m.index.facilities[f][facility]) + another) / float64(holders+1)
+}
+
+// odd reports whether a row of the list does not go with the others: it can't be read, or its card has a facility
+// or a number that no others have, or that is none of the site's.
+func (m *Matcher) odd(holder int32) bool {
+	if m.read > 0 && int(holder) >= m.read {
+		return true
+	}
+	h := &m.holders[holder]
+	if h.format == nil { // in doubt
+		return false
+	}
+	if facilities := m.index.facilities[h.format]; h.hasFacility {
+		usual, all := m.opt.Site.Facilities(h.format.ID)
+		switch {
+		case all && len(usual) > 0:
+			if !slices.Contains(usual, h.facility) {
+				return true
+			}
+		case slices.Contains(reading.OddFacilities(facilities), h.facility):
+			return true
+		}
+	}
+	if !h.hasNum {
+		return false
+	}
+	if size, known := m.blocks(h.format, h.num); known {
+		return size == 0
+	}
+	return m.index.near(h.format, h.num)*oddly < m.index.usualNear(h.format)
+}
+
+// oddly is how many times less likely than usual a number is that lies by itself. A judgement.
+const oddly = 100
+
+// usualNear returns how likely half of a format's numbers on the list are beside the others.
+func (x *ruleIndex) usualNear(f *formats.Format) float64 {
+	if usual, ok := x.usual[f]; ok {
+		return usual
+	}
+	var all []float64
+	for _, n := range x.numbers[f] {
+		all = append(all, x.near(f, n))
+	}
+	slices.Sort(all)
+	if len(all) > 0 {
+		x.usual[f] = all[len(all)/2]
+	}
+	return x.usual[f]
 }
 
 // dataWidth returns how many bits the fields of a format have.
@@ -99,8 +166,8 @@ func dataWidth(f *formats.Format) (n int) {
 	return n
 }
 
-// near returns how likely the next card of a format has a number, by those on the list: a card that was handed out with
-// them and never put there has one near them.
+// near returns how likely the next card of a format has a number, by those on the list: a card that was handed out
+// with them and never put there has one near them.
 func (x *ruleIndex) near(f *formats.Format, number uint64) float64 {
 	if len(x.numbers[f]) == 0 {
 		return 0
@@ -109,21 +176,47 @@ func (x *ruleIndex) near(f *formats.Format, number uint64) float64 {
 	if given == nil {
 		values := evidence.NewValues(f, &formats.Population{Format: f.ID})
 		given = values.Given(slices.Compact(x.numbers[f]))
-		x.given[f] = given
+		x.given[f], x.beside[f] = given, map[uint64]float64{}
+	}
+	if p, ok := x.beside[f][number]; ok {
+		return p
 	}
 	c, err := f.Blank().With(f.Number(), strconv.FormatUint(number, 10))
 	if err != nil {
 		return 0
 	}
-	return math.Exp(given.Log(&c))
+	x.beside[f][number] = math.Exp(given.Log(&c))
+	return x.beside[f][number]
 }
 
-// ownBlock returns how many numbers the site's blocks of a format have, where a number is in one of them; 0 where it is
-// in none. known is false where the site file has none: then all numbers between those of the list are one, if it has
-// enough of them to be one.
-func (m *Matcher) ownBlock(format *formats.Format, number uint64) (size float64, known bool) {
+// ownBlock returns how many numbers of one facility the site's blocks of a format have that nobody on the list
+// has, where a number is in one of them; 0 where it is in none. known is false where the site file has none: then
+// all numbers between those of the list are one, if it has enough of them to be one.
+func (m *Matcher) ownBlock(format *formats.Format, facility, number uint64) (size float64, known bool) {
+	if size, known = m.blocks(format, number); known {
+		if size > 0 {
+			size = max(1, size-float64(m.index.inBlocks[facilityOf{format, facility}]))
+		}
+		return size, true
+	}
+	s := m.index.spans[format]
+	size = float64(s.high-s.low) + 1
+	if s.holders == 0 || number < s.low || number > s.high || size > sparse*float64(s.holders) {
+		return 0, false
+	}
+	others := s.holders
+	if format.Facility() >= 0 {
+		others = m.index.facilities[format][facility]
+	}
+	return max(1, size-float64(others)), false
+}
+
+// blocks returns how many numbers the site's blocks of a format have, where a number is in one of them, else 0.
+// known is false where the site file has none.
+func (m *Matcher) blocks(format *formats.Format, number uint64) (size float64, known bool) {
 	in := false
-	for _, p := range m.opt.Site.Cards {
+	for i := range m.opt.Site.Cards {
+		p := &m.opt.Site.Cards[i]
 		if p.Format != format.ID {
 			continue
 		}
@@ -132,16 +225,8 @@ func (m *Matcher) ownBlock(format *formats.Format, number uint64) (size float64,
 			in = in || r.Has(number)
 		}
 	}
-	if known {
-		if in {
-			return size, true
-		}
-		return 0, true
+	if !in {
+		return 0, known
 	}
-	s := m.index.spans[format]
-	size = float64(s.high-s.low) + 1
-	if s.holders == 0 || number < s.low || number > s.high || size > sparse*float64(s.holders) {
-		return 0, false
-	}
-	return size, false
+	return size, true
 }

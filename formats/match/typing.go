@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
@@ -28,93 +29,105 @@ const slipsInFacility = 10
 // slips are the mistakes, and how usual each is of all of them: as identify has it of prints. undo yields what the list
 // can have where the number is text, with digits that can be wrong as those of digits.
 var slips = [...]struct {
-	undo  func(text, digits string) iter.Seq[string]
-	share float64
+	undo, redo func(text, digits string) iter.Seq[string]
+	share      float64
 }{
-	{swapped, evidence.SlipSwap},
-	{replaced, evidence.SlipDigit},
-	{shortened, evidence.SlipLost},
-	{lengthened, evidence.SlipExtra},
+	{typing.Swapped, typing.Swapped, evidence.SlipSwap},
+	{typing.Replaced, typing.Replaced, evidence.SlipDigit},
+	{typing.Shortened, typing.Lengthened, evidence.SlipLost},
+	{typing.Lengthened, typing.Shortened, evidence.SlipExtra},
 }
 
 // allSlips is the sum of their shares.
 const allSlips = evidence.SlipSwap + evidence.SlipDigit + evidence.SlipLost + evidence.SlipExtra
 
-// swapped yields a text with each two different digits that stand together swapped.
-func swapped(text, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for i := 1; i < len(text); i++ {
-			a, b := text[i-1], text[i]
-			if a != b && strings.IndexByte(digits, a) >= 0 && strings.IndexByte(digits, b) >= 0 &&
-				!yield(text[:i-1]+text[i:i+1]+text[i-1:i]+text[i+1:]) {
-				return
-			}
-		}
-	}
-}
-
-// replaced yields a text with each digit another one.
-func replaced(text, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for i := range len(text) {
-			for j := 0; j < len(digits) && strings.IndexByte(digits, text[i]) >= 0; j++ {
-				if digits[j] != text[i] && !yield(text[:i]+digits[j:j+1]+text[i+1:]) {
-					return
-				}
-			}
-		}
-	}
-}
-
-// shortened yields a text without each of its digits.
-func shortened(text, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for i := range len(text) {
-			if strings.IndexByte(digits, text[i]) >= 0 && !yield(text[:i]+text[i+1:]) {
-				return
-			}
-		}
-	}
-}
-
-// lengthened yields a text with each digit put in anywhere.
-func lengthened(text, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for i := range len(text) + 1 {
-			for j := range digits {
-				if !yield(text[:i] + digits[j:j+1] + text[i:]) {
-					return
-				}
-			}
-		}
-	}
-}
-
 // digitsOf returns the digits that a number has.
 func digitsOf(text string) string {
 	if strings.ContainsAny(text, "ABCDEF") {
-		return "0123456789ABCDEF"
+		return typing.Decimal + "ABCDEF"
 	}
-	return "0123456789"
+	return typing.Decimal
 }
 
 // mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. each is how
 // many ways to go wrong there are for every one that is tried here.
 func (m *Matcher) mistyped(u *Unknown, slip, each int, before, part, behind string) {
-	var found []int32
+	known := len(u.ways)
 	variants := 0
 	for candidate := range slips[slip].undo(part, digitsOf(before+part+behind)) {
 		variants++
-		if i, ok := m.byText[before+candidate+behind]; ok && !slices.Contains(found, i) {
-			found = append(found, i)
+		i, ok := m.byText[before+candidate+behind]
+		if !ok {
+			continue
+		}
+		own := slices.IndexFunc(u.ways[known:], func(w way) bool { return w.holder == i })
+		if own < 0 {
+			m.add(u, Typed, 1, []int32{i}) // unless another slip has made it
+		} else {
+			u.ways[known+own].times++
 		}
 	}
-	known := len(u.ways)
-	m.add(u, Typed, each*variants, found)
 	for i := range u.ways[known:] {
-		u.ways[known+i].slip = int8(slip)
+		w := &u.ways[known+i]
+		w.slip, w.variants = int8(slip), int32(max(each*variants, 1))
+		w.odds = m.mistypedOdds(w.holder) * m.asTrue(before+part+behind, w.holder)
 	}
 }
+
+// asTrue is how much likelier than a row's text, by the slips that can have made it, is just this number: how likely a
+// card has it, of all numbers that the row can stand for, each by how likely it would be typed so.
+func (m *Matcher) asTrue(text string, holder int32) float64 {
+	all, ok := m.slipped[holder]
+	if !ok {
+		listed := m.holders[holder].Number
+		at := strings.IndexAny(listed, ",-/ ") + 1
+		all = m.undone(1, listed[:at], listed[at:], "") + m.undone(slipsInFacility, "", listed[:at], listed[at:])
+		m.slipped[holder] = all
+	}
+	if all == 0 {
+		return 1
+	}
+	return m.ownNumber(text) / all
+}
+
+// undone sums over the numbers that can have been typed as part, what stands before and behind it being right: how
+// likely it is that a card has that number, and that it was typed so.
+func (m *Matcher) undone(each int, before, part, behind string) (sum float64) {
+	digits := digitsOf(before + part + behind)
+	for _, slip := range slips {
+		for right := range slip.redo(part, digits) {
+			if own := m.ownNumber(before + right + behind); own > 0 {
+				variants := 0
+				for range slip.undo(right, digits) {
+					variants++
+				}
+				sum += own * slip.share / allSlips / float64(each*max(variants, 1))
+			}
+		}
+	}
+	return sum
+}
+
+// ownNumber is how likely a card that should be on the list has a number, as the list would have it.
+func (m *Matcher) ownNumber(text string) (own float64) {
+	m.asIs.Each([]byte(text), func(s *reading.Seen) bool {
+		if s.Reading.Second() {
+			return true
+		}
+		c := s.Card()
+		p, _ := m.strayAs(&c)
+		sum := 0.0
+		for k := range p {
+			sum += ownShares[k] * p[k]
+		}
+		own = max(own, sum)
+		return true
+	})
+	return own
+}
+
+// ownShares is where the numbers of cards lie that should be on a list. Judgements.
+var ownShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
 
 // asListed returns a number of the events as the list would have it, in each form that the list has. A list that leaves
 // the facility out has none but the site's.

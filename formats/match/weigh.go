@@ -17,6 +17,8 @@ func (m *Matcher) weigh() {
 	}
 	m.takeUnread()
 	m.buildIndex()
+	m.slipped, m.asIs = map[int32]float64{}, m.opt.List.AsIs()
+	m.weighRows()
 	for _, u := range m.order {
 		m.ways(u)
 	}
@@ -39,24 +41,53 @@ func (m *Matcher) takeUnread() {
 	}
 }
 
-// unreadMistyped is how many times as likely as another a number that can't be read is one that was typed wrong. A
-// judgement.
-const unreadMistyped = 20
+// oddMistyped is how many times as likely as another a row that does not go with the others is one that was typed
+// wrong; seenMistyped one whose card was seen at the door. Judgements.
+const oddMistyped, seenMistyped = 50, 0.02
 
-// mistypedShare is how many times as likely as the mean a holder's number is typed wrong.
-func (m *Matcher) mistypedShare(holder int32) float64 {
-	if m.read == 0 {
-		return 1
+// mistypedOdds is how many times as likely as another a holder's number is typed wrong.
+func (m *Matcher) mistypedOdds(holder int32) float64 {
+	odds := 1.0
+	if m.odd(holder) {
+		odds = oddMistyped
 	}
-	mean := unreadMistyped - (unreadMistyped-1)*float64(m.read)/float64(len(m.holders))
-	if int(holder) >= m.read {
-		return unreadMistyped / mean
+	if m.seen[holder] {
+		odds *= seenMistyped
 	}
-	return 1 / mean
+	return odds
 }
 
-// learned is what the unknown cards speak for: how many of them go by each rule, and by which facility those that have
-// another one. A card that can be several things counts for a part of each.
+// weighRows sums up how likely the rows of the list are typed wrong, by some of them where there are many.
+func (m *Matcher) weighRows() {
+	m.mistypedAll, m.unseenAll = 0, 0
+	each := len(m.holders)/someRows + 1
+	for i := range m.holders {
+		if m.read > 0 && i >= m.read { // none of those is left out
+			each = 1
+		} else if i%each != 0 {
+			continue
+		}
+		odds := m.mistypedOdds(int32(i))
+		m.unseenAll += odds * float64(each)
+		if m.seen[int32(i)] {
+			odds /= seenMistyped
+		}
+		m.mistypedAll += odds * float64(each)
+	}
+}
+
+// someRows is how many rows of a list say how many of it are typed wrong.
+const someRows = 200
+
+// typedWeight is how common it is that the row of a holder is typed wrong that is as likely as another: those that
+// do not go with the others add to what is usual.
+func (m *Matcher) typedWeight() float64 {
+	usual := priorCards * weights[Typed] * m.mistypedAll / float64(len(m.holders))
+	return (usual + m.learned.rules[Typed]) / m.unseenAll
+}
+
+// learned is what the unknown cards speak for: how many of them go by each rule, and by which facility those that
+// have another one. A card that can be several things counts for a part of each.
 type learned struct {
 	rules      []float64
 	strangers  strays
@@ -83,12 +114,12 @@ func (e *learned) count(u *Unknown, sign float64) {
 	}
 }
 
-// priorCards is how many cards the start weights count for. With half of that, sites at random make the answers of 60
-// to 90 % surer than right by some points more.
+// priorCards is how many cards the start weights count for. With half of that, sites at random make the answers of
+// 60 to 90 % surer than right by some points more.
 const priorCards = 8
 
-// learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would speak
-// for itself twice, and a rule that one card alone can have would seem to be proved by it.
+// learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would
+// speak for itself twice, and a rule that one card alone can have would seem to be proved by it.
 func (m *Matcher) learn() {
 	for _, u := range m.order {
 		if u.Value == "" {
@@ -111,14 +142,14 @@ func (m *Matcher) weight(rule Rule) float64 {
 	return priorCards*weights[rule] + m.learned.rules[rule]
 }
 
-// facilityShare is how likely a card with another facility than the list's has just this one: each of n is as likely as
-// any other, until cards with one of them were seen.
+// facilityShare is how likely a card with another facility than the list's has just this one: each of n is as
+// likely as any other, until cards with one of them were seen.
 func (m *Matcher) facilityShare(facility uint64, n int32) float64 {
 	return (1/float64(n) + m.learned.facilities[facility]) / (1 + m.learned.rules[Facility])
 }
 
-// formShare is how likely numbers in another form than was thought are in just this one: a door shows all of its cards
-// in one form, each of n as likely as any other until cards in one of them were seen.
+// formShare is how likely numbers in another form than was thought are in just this one: a door shows all of its
+// cards in one form, each of n as likely as any other until cards in one of them were seen.
 func (m *Matcher) formShare(form int8, n int32) float64 {
 	return (1/float64(n) + m.learned.forms[form]) / (1 + m.learned.rules[Form])
 }
@@ -126,13 +157,16 @@ func (m *Matcher) formShare(form int8, n int32) float64 {
 // slipCards is how many cards the usual shares of the slips count for. A judgement.
 const slipCards = 2
 
-// slipShare is how likely a number that was typed wrong is so by this slip: as is usual, until numbers typed wrong were
-// seen.
+// slipShare is how likely a number that was typed wrong is so by this slip: as is usual, until numbers typed wrong
+// were seen.
 func (m *Matcher) slipShare(slip int8) float64 {
 	return (slipCards*slips[slip].share/allSlips + m.learned.slips[slip]) / (slipCards + m.learned.rules[Typed])
 }
 
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
+	if w.rule == Typed {
+		return m.typedWeight() * w.odds * m.slipShare(w.slip) * float64(w.times) / float64(w.variants)
+	}
 	mass := m.weight(w.rule) / float64(len(m.holders))
 	if cards := m.holders[w.holder].Doubt; cards > 1 && w.rule != Doubtful { // whose variants they are
 		mass /= float64(cards)
@@ -142,8 +176,6 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 		return mass * m.facilityShare(u.facility, w.variants)
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
-	case Typed:
-		mass *= m.slipShare(w.slip) * m.mistypedShare(w.holder)
 	case Misread, Lost:
 		mass *= math.Pow(0.5, float64(min(u.Events, 64)-1))
 	}

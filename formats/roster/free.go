@@ -11,6 +11,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
@@ -92,16 +93,44 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 
 // mayBeTaken returns every card number that a row which could not be read may have, as it stands or mended: its runs of
 // digits, and what they, or two or all of them together, or its runs of hex digits are in any form of the list. The
-// facility is not looked at: it may be what is wrong.
+// facility is not looked at: it may be what is wrong. Nor is a number free that the row may have been before a slip.
 func (c *Roster) mayBeTaken() map[uint64]bool {
 	taken := map[uint64]bool{}
-	for _, text := range c.unread {
+	plan := c.plan.AsIs()
+	for i, text := range c.unread {
+		read := false // as a card of the site, in a row that something else is wrong with
+		if c.plan.Each([]byte(text), func(*reading.Seen) bool { read = true; return false }); !read && i < maxSlipped {
+			takesBefore(plan, taken, strings.TrimSpace(text))
+		}
 		c.takesOf(taken, text)
 		if m := reading.Mend([]byte(text), reading.Shape{Decimal: true}); m.Repair != "" {
 			c.takesOf(taken, string(m.Value))
 		}
 	}
 	return taken
+}
+
+// maxSlipped is how many rows that could not be read are looked at for slips, so that it takes no second.
+const maxSlipped = 2_000
+
+// takesBefore adds the numbers of the site's cards of which one slip makes a text.
+func takesBefore(plan *reading.Plan, taken map[uint64]bool, text string) {
+	digits := typing.Decimal
+	if strings.ContainsAny(text, "ABCDEF") {
+		digits += "ABCDEF"
+	}
+	for _, slip := range []func(text, digits string) iter.Seq[string]{
+		typing.Swapped, typing.Replaced, typing.Shortened, typing.Lengthened,
+	} {
+		for right := range slip(text, digits) {
+			plan.Each([]byte(right), func(s *reading.Seen) bool {
+				if v, ok := s.Number(); ok {
+					taken[v] = true
+				}
+				return true
+			})
+		}
+	}
 }
 
 // takesOf adds the card numbers that a text may have.

@@ -53,3 +53,25 @@ func TestNumbersInDoubtAreReadInEveryWay(t *testing.T) {
 	}
 	assert.NotEmpty(t, blocks)
 }
+
+// Nor is a number free of which one slip makes a row that could not be read: by hand, 121,022069 is 02069 with a 2
+// typed twice, 131,02075 has a wrong digit in its facility, and 121,20980 is 02980 with two digits swapped.
+func TestNumbersBeforeASlipAreNotFree(t *testing.T) {
+	cards := site.Site{Cards: []formats.Population{{Format: "26-8-16", Printed: "pair", Facilities: []uint64{121},
+		Numbers: []formats.Range{{First: 2_060, Last: 2_080}, {First: 2_980, Last: 2_981}}}}}
+	plan, err := reading.New(formats.Builtin(), cards, reading.Options{})
+	require.NoError(t, err)
+	r, err := roster.New(cards, plan, false)
+	require.NoError(t, err)
+	for i, number := range []string{"121,02060", "121,022069", "131,02075", "121,20980"} {
+		r.Add(roster.Row{Line: i + 2, Number: []byte(number)})
+	}
+	r.Check()
+	blocks, _ := r.Free(15)
+	require.NotEmpty(t, blocks)
+	for _, b := range blocks {
+		for _, taken := range []uint64{2_060, 2_069, 2_075, 2_980} {
+			assert.False(t, b.First <= taken && taken <= b.Last, "%d is offered: %d to %d", taken, b.First, b.Last)
+		}
+	}
+}

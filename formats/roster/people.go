@@ -169,7 +169,7 @@ func (c *Roster) sameName(a, b *cardRow) {
 	if a.key == b.key {
 		return
 	}
-	for candidate := range typing.Swaps(first) {
+	for candidate := range typing.Swapped(first, typing.Decimal) {
 		if candidate == second {
 			c.add(Finding{Kind: SameName, Line: int(b.line), Text: b.text, Other: int(a.line), With: a.text})
 			return
