@@ -182,77 +182,20 @@ func compareSeen(a, b []Seen) int {
 
 // fill works out the slots and the lengths.
 func (q *query) fill() {
-	var usual [4][2][]int // by kind, and as one number or two: how many digits the prints of the card have that has most
-	q.eachLook(func(_ int, some []Seen) {
-		if at := &usual[some[0].Kind&3][bit(some[0].pair)]; len(some) > len(*at) {
-			*at = (*at)[:0]
-			for k := range some {
-				*at = append(*at, len(some[k].digits))
-			}
-		}
-	})
 	for i := range q.cards {
-		c := &q.cards[i]
-		if n := c.read.Len(); n > 0 {
+		if n := q.cards[i].read.Len(); n > 0 {
 			q.reads++
 			if !slices.Contains(q.lens, n) {
 				q.lens = append(q.lens, n)
 			}
 		}
 	}
-	q.eachLook(func(i int, some []Seen) {
-		digits := usual[some[0].Kind&3][bit(some[0].pair)]
-		at := -1
-		for k := range some { // each goes with those that have about as many digits
-			n, last := len(some[k].digits), len(digits)-len(some)+k
-			for at++; at < last && distance(n, digits[at+1]) < distance(n, digits[at]); at++ {
-			}
-			q.slotFor(some[k].Kind, some[k].pair, at).add(i, &some[k])
-		}
-	})
 	slices.Sort(q.lens)
+	q.mixed = q.putIntoSlots()
 	for i := range q.slots {
 		q.slots[i].compare()
 		q.weighApart(&q.slots[i])
 	}
-	q.mixed = q.unlike()
-}
-
-// eachLook calls use with the sightings of each card, those of a kind by themselves, and those of one number and of
-// two.
-func (q *query) eachLook(use func(card int, some []Seen)) {
-	for i := range q.cards {
-		for from, to, more := 0, 0, q.cards[i].more; from < len(more); from = to {
-			for to = from; to < len(more) && more[to].Kind == more[from].Kind && more[to].pair == more[from].pair; to++ {
-			}
-			use(i, more[from:to])
-		}
-	}
-}
-
-func distance(a, b int) int { return max(a-b, b-a) }
-
-// unlike reports whether some two cards are printed in no way alike: as one number, as two, or in hex.
-func (q *query) unlike() bool {
-	var ways [8]bool // by the ways that a card has
-	for i := range q.cards {
-		has := 0
-		for k := range q.cards[i].more {
-			switch s := &q.cards[i].more[k]; {
-			case s.Kind == formats.Hex:
-				has |= 1
-			case s.Kind == formats.Printed:
-				has |= 2 << bit(s.pair)
-			}
-		}
-		for other, some := range ways {
-			if some && has > 0 && has&other == 0 {
-				return true
-			}
-		}
-		ways[has] = has > 0
-	}
-	return false
 }
 
 func bit(b bool) int {
@@ -272,21 +215,6 @@ func (q *query) weighApart(s *slot) {
 	if s.kind != formats.Serial {
 		s.whole = wholeReads(reads, seen)
 	}
-}
-
-func (q *query) slotFor(kind formats.SightingKind, pair bool, ordinal int) *slot {
-	for i := range q.slots {
-		if q.slots[i].kind == kind && q.slots[i].pair == pair {
-			if ordinal == 0 {
-				return &q.slots[i]
-			}
-			ordinal--
-		}
-	}
-	for ; ordinal >= 0; ordinal-- { // those before it are filled later
-		q.slots = append(q.slots, slot{kind: kind, pair: pair})
-	}
-	return &q.slots[len(q.slots)-1]
 }
 
 // compare notes of each sighting how many other cards have the same.
