@@ -210,7 +210,9 @@ func (c *Candidate) printLines(cards []formats.Sightings) []string {
 		case strings.Contains(how, " "):
 			parts = append(parts, how)
 		default:
-			ways = append(ways, evidence.WayWords(how))
+			if words := evidence.WayWords(how); !slices.Contains(ways, words) {
+				ways = append(ways, words)
+			}
 		}
 	}
 	var lines []string

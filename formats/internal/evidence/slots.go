@@ -16,9 +16,10 @@ type printLengths [4][2][]int
 
 func (l *printLengths) of(s *Seen) *[]int { return &l[s.Kind&3][bit(s.pair)] }
 
-// Prints of one number are of two looks where none is between: the longer ones have longPrint digits or more, and the
-// shorter ones farShorter digits less.
-const longPrint, farShorter = 8, 3
+// Prints of one number are of two looks where none is between: the shorter ones have shortPrint digits or fewer, as card
+// numbers do, the longer ones longPrint or more, as all data bits have, also where zeros were lost, and farLonger digits
+// more than those.
+const shortPrint, longPrint, farLonger = 6, 7, 3
 
 // printLengths returns what the sightings look like.
 func (q *query) printLengths() (all printLengths) {
@@ -38,8 +39,9 @@ func (q *query) printLengths() (all printLengths) {
 	slices.Sort(lengths)
 	one := all.of(&Seen{Kind: formats.Printed})
 	for i := 1; i < len(lengths) && len(*one) == 1; i++ {
-		if n := lengths[i]; n >= longPrint && n-lengths[i-1] >= farShorter {
-			*one = []int{lengths[i-1], n}
+		if short, long := lengths[i-1], lengths[i]; short <= shortPrint && long >= longPrint &&
+			long-short >= farLonger {
+			*one = []int{short, long}
 		}
 	}
 	return all
