@@ -80,6 +80,9 @@ func learnCards(cat formats.Catalogue, cards []formats.Sightings) ([]worlds.Lear
 	var reads []learn.Read
 	for i, c := range cards {
 		r := learn.Read{Line: i + 1, Bits: c[0].Bits}
+		if c[0].Kind != formats.Read { // which learn has no use for
+			continue
+		}
 		if len(c) > 1 {
 			if r.Printed = c[1].Text; c[1].Kind == formats.Hex {
 				r.Printed = "hex:" + r.Printed

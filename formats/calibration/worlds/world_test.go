@@ -32,6 +32,8 @@ func Worlds() []World {
 		{Name: "mistyped, 1 in 10", Draw: mistypedSite(0.1)},
 		{Name: "mistyped, 1 in 5", Draw: mistypedSite(0.2)},
 		{Name: "mistyped, zeros left out", Draw: spelledSite(0.1)},
+		{Name: "read in part", Draw: partlyRead},
+		{Name: "two prints, mistyped", Draw: twoPrints},
 		{Name: "serials of few makers", Draw: makers},
 		{Name: "neighbouring facilities", Draw: facilitiesSite(true)},
 		{Name: "three facilities", Draw: facilitiesSite(false)},

@@ -7,18 +7,18 @@ import (
 )
 
 // Sightings that look alike are in one slot: they follow from their cards in the same way. So do all prints of two
-// numbers, all in hex, and all serials; of prints of one number a card can have several, as a fob has a short number and
-// a long one, or a badge the one and the next badge the other.
+// numbers, all in hex, and all serials; of prints of one number a card can have several, as a fob has a short number
+// and a long one, or a badge the one and the next badge the other.
 
-// printLengths is for each kind of sighting, and for prints of one number and of two, how many digits the prints of the card
-// have that has most of them.
+// printLengths is for each kind of sighting, and for prints of one number and of two, how many digits the prints of the
+// card have that has most of them.
 type printLengths [4][2][]int
 
 func (l *printLengths) of(s *Seen) *[]int { return &l[s.Kind&3][bit(s.pair)] }
 
-// Prints of one number are of two looks where none is between: the shorter ones have shortPrint digits or fewer, as card
-// numbers do, the longer ones longPrint or more, as all data bits have, also where zeros were lost, and farLonger digits
-// more than those.
+// Prints of one number are of two looks where none is between: the shorter ones have shortPrint digits or fewer, as
+// card numbers do, the longer ones longPrint or more, as all data bits have, also where zeros were lost, and farLonger
+// digits more than those.
 const shortPrint, longPrint, farLonger = 6, 7, 3
 
 // printLengths returns what the sightings look like.
