@@ -18,6 +18,7 @@ type lot struct {
 	numbers    map[uint64][]uint64 // by facility; under 0 where there is none
 	cards      map[uint64]int      // rows of each facility
 	lines      map[uint64]int      // the first of each
+	first      map[uint64]string   // what stands there
 	seen       reading.Seen        // the row at hand
 }
 
@@ -32,7 +33,7 @@ func newLot(cat formats.Catalogue, is Likely, texts []string) (*lot, error) {
 	l := &lot{
 		kind: Kind{Format: f, Form: is.Form, Probability: is.Probability, Serials: serials},
 		plan: plan, usual: map[uint64]bool{}, numbers: map[uint64][]uint64{}, cards: map[uint64]int{},
-		lines: map[uint64]int{},
+		lines: map[uint64]int{}, first: map[uint64]string{},
 	}
 	for _, text := range texts {
 		if plan.Read([]byte(text), &l.seen) == nil {
@@ -86,12 +87,12 @@ func lotOf(lots []*lot, text string) *lot {
 const maxNumbers = 1 << 21
 
 // add counts the row at hand.
-func (l *lot) add(line int) {
+func (l *lot) add(line int, text string) {
 	l.kind.Rows++
 	facility, ok := l.seen.Facility()
 	l.facilities = l.facilities || ok
 	if l.cards[facility]++; l.cards[facility] == 1 {
-		l.lines[facility] = line
+		l.lines[facility], l.first[facility] = line, text
 	}
 	if number, ok := l.seen.Number(); ok && len(l.numbers[facility]) < maxNumbers {
 		l.numbers[facility] = append(l.numbers[facility], number)
@@ -105,7 +106,7 @@ func (l *lot) take(smaller *lot) {
 	}
 	for v, n := range smaller.cards {
 		if l.cards[v] == 0 {
-			l.lines[v] = smaller.lines[v]
+			l.lines[v], l.first[v] = smaller.lines[v], smaller.first[v]
 		}
 		l.cards[v] += n
 		l.numbers[v] = append(l.numbers[v], smaller.numbers[v]...)
@@ -124,6 +125,9 @@ func (l *lot) populate(others []formats.Population) {
 			l.kind.Odd = append(l.kind.Odd, Odd{v, l.cards[v], l.lines[v]})
 			continue
 		}
+		if o, ok := l.otherwise(v); ok {
+			l.kind.Otherwise = append(l.kind.Otherwise, o)
+		}
 		p := formats.Population{Format: l.kind.Format.ID, Printed: l.kind.Form}
 		if !l.kind.Serials {
 			p.Numbers = blocks(l.numbers[v])
@@ -135,6 +139,27 @@ func (l *lot) populate(others []formats.Population) {
 			l.kind.Cards = append(l.kind.Cards, p)
 		}
 	}
+}
+
+// otherwise looks whether the first number of a facility is, in another form, a card of the one that most cards have: a
+// list whose form was given can have others in it.
+func (l *lot) otherwise(facility uint64) (o Otherwise, ok bool) {
+	most := facility
+	for _, v := range slices.Sorted(maps.Keys(l.cards)) {
+		if l.cards[v] > l.cards[most] {
+			most = v
+		}
+	}
+	if most == facility || !l.facilities || len(l.kind.Likely) > 0 { // else it was weighed
+		return o, false
+	}
+	for _, form := range formats.Forms() {
+		c, err := form.Parse(l.kind.Format, l.first[facility])
+		if v, known := c.Facility(); err == nil && known && v == most {
+			return Otherwise{facility, most, form.Name, l.first[facility], l.cards[facility], l.lines[facility]}, true
+		}
+	}
+	return o, false
 }
 
 // blockGap is from how many missing numbers on a new block begins, at least: packs of cards have 100 or fewer. A

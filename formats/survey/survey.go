@@ -43,6 +43,15 @@ type Kind struct {
 	Serials     bool                 // the numbers are or may be chip serials, which are not bought in blocks
 	Cards       []formats.Population // one for each facility; none that another kind has already
 	Odd         []Odd                // facilities that are left out, being on a card or two alone
+	Otherwise   []Otherwise          // other facilities that may be the main one, written in another form
+}
+
+// Otherwise is a facility whose first number is, in another form, a card of the facility that most cards have.
+type Otherwise struct {
+	Facility, Main uint64
+	Form           string // the other form
+	Example        string // that number
+	Cards, Line    int    // how many have that facility, and where the first stands
 }
 
 // Odd is a facility that may be typed wrong.
@@ -91,7 +100,7 @@ func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Surve
 		s.Rows++
 		if l := lotOf(lots, text); l != nil {
 			s.Read++
-			l.add(line)
+			l.add(line, text)
 		}
 	}
 	slices.SortStableFunc(lots, func(a, b *lot) int { return b.kind.Rows - a.kind.Rows })

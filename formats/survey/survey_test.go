@@ -186,3 +186,25 @@ func TestOneDigitTooFew(t *testing.T) {
 		numbers[1] = numbers[1][:9]
 	}
 }
+
+// A list whose form was given can have numbers in another one: 121·65536+17 = 7929873, and 12100400 is facility 121
+// and number 400 with nothing between, or facility 184 and number 41776 as a decimal.
+func TestOtherwise(t *testing.T) {
+	rows := func(yield func(int, string) bool) {
+		for i := range 20 {
+			if !yield(i+2, fmt.Sprintf("%010d", 7929873+i)) {
+				return
+			}
+		}
+		for i := range 4 {
+			if !yield(i+22, fmt.Sprintf("121%05d", 400+i)) {
+				return
+			}
+		}
+	}
+	s, err := survey.New(formats.Builtin(), rows, survey.Options{Format: "26-8-16", Form: "decimal10"})
+	require.NoError(t, err)
+	require.Len(t, s.Kinds, 1)
+	assert.Equal(t, []survey.Otherwise{{Facility: 184, Main: 121, Form: "joined", Example: "12100400", Cards: 4, Line: 22}},
+		s.Kinds[0].Otherwise)
+}
