@@ -23,14 +23,21 @@ const maxLine = 4096
 
 // open opens a file for reading, or standard input for "-".
 func (a *app) open(name string) (io.ReadCloser, error) {
-	if name == "-" && a.stdin != nil {
+	switch {
+	case name == "-" && a.stdin != nil:
 		return io.NopCloser(a.stdin.Reader()), nil
-	}
-	if name == "-" {
+	case name == "-":
 		return io.NopCloser(a.in), nil
 	}
 	f, _, err := a.openFile(name)
 	return f, err
+}
+
+// keepInput keeps what is read of standard input, so that it can be read again.
+func (a *app) keepInput() {
+	if a.stdin == nil {
+		a.stdin = list.NewReplay(a.in)
+	}
 }
 
 // openFile opens a file for reading, which no output may take the place of from then on.

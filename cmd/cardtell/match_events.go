@@ -51,8 +51,8 @@ func (m *matcher) isLog(name string) bool {
 	if list.IsSheet(name) || len(t.columns) > 0 || t.delimiter+t.quote+t.sheet != "" || t.headerRow > 0 || t.noHeader {
 		return false
 	}
-	if name == "-" && m.app.stdin == nil { // so that it can be read again
-		m.app.stdin = list.NewReplay(m.app.in)
+	if name == "-" {
+		m.app.keepInput()
 	}
 	n, cards := 0, 0
 	err := m.app.lines(name, func(_ int, text string) error {

@@ -107,9 +107,7 @@ func (a *app) openTable(name string, flags *tableFlags) (*table, error) {
 	}
 	opt.Progress = t.bar.Add
 	if name == "-" {
-		if a.stdin == nil {
-			a.stdin = list.NewReplay(a.in)
-		}
+		a.keepInput()
 		t.Reader, err = list.From("standard input", a.stdin.Reader(), opt)
 	} else {
 		t.Reader, err = list.Open(name, opt)

@@ -153,9 +153,12 @@ func twoCards(w *evidence.Work, ans *Answer) []string {
 			continue
 		}
 		for i, at := range w.Input() {
+			if w.Read(at).Len() > 0 || !c.Cards[i].Whole() || !d.Cards[i].Whole() ||
+				c.Cards[i].Record.Bits() == d.Cards[i].Record.Bits() || slices.Contains(places, i+1) {
+				continue
+			}
 			prints := printsOf(w, at)
-			if w.Read(at).Len() > 0 || len(prints) < 2 || slices.Contains(places, i+1) || !c.Cards[i].Whole() ||
-				!d.Cards[i].Whole() || c.Cards[i].Record.Bits() == d.Cards[i].Record.Bits() {
+			if len(prints) < 2 {
 				continue
 			}
 			places = append(places, i+1)

@@ -74,7 +74,7 @@ func opened(all []formats.Spelling) (o open) {
 	for usual < len(all) && all[usual].Weight == all[0].Weight {
 		usual++
 	}
-	o.signature = strings.Join(o.keys[:usual], "\n")
+	o.signature, o.sightings = strings.Join(o.keys[:usual], "\n"), len(all[0].Sightings)
 	return o
 }
 
@@ -85,7 +85,6 @@ func (r *asking) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
 	texts := make([]open, len(spelled))
 	for i := range spelled {
 		texts[i] = opened(spelled[i])
-		texts[i].sightings = len(spelled[i][0].Sightings)
 	}
 	ways := sharedWays(spelled, texts)
 	groups := groupsOf(texts)

@@ -120,12 +120,17 @@ func (l *lot) populate(others []formats.Population) {
 	if l.facilities {
 		odd = reading.OddFacilities(l.cards)
 	}
-	for _, v := range slices.Sorted(maps.Keys(l.cards)) {
+	all := slices.Sorted(maps.Keys(l.cards))
+	if len(all) == 0 { // another lot has them
+		return
+	}
+	most := slices.MaxFunc(all, func(a, b uint64) int { return l.cards[a] - l.cards[b] })
+	for _, v := range all {
 		if slices.Contains(odd, v) {
 			l.kind.Odd = append(l.kind.Odd, Odd{v, l.cards[v], l.lines[v]})
 			continue
 		}
-		if o, ok := l.otherwise(v); ok {
+		if o, ok := l.otherwise(v, most); ok {
 			l.kind.Otherwise = append(l.kind.Otherwise, o)
 		}
 		p := formats.Population{Format: l.kind.Format.ID, Printed: l.kind.Form}
@@ -143,14 +148,8 @@ func (l *lot) populate(others []formats.Population) {
 
 // otherwise looks whether the first number of a facility is, in another form, a card of the one that most cards have: a
 // list whose form was given can have others in it.
-func (l *lot) otherwise(facility uint64) (o Otherwise, ok bool) {
-	most := facility
-	for _, v := range slices.Sorted(maps.Keys(l.cards)) {
-		if l.cards[v] > l.cards[most] {
-			most = v
-		}
-	}
-	if most == facility || !l.facilities || len(l.kind.Likely) > 0 { // else it was weighed
+func (l *lot) otherwise(facility, most uint64) (o Otherwise, ok bool) {
+	if l.cards[most] == l.cards[facility] || !l.facilities || len(l.kind.Likely) > 0 { // else it was weighed
 		return o, false
 	}
 	for _, form := range formats.Forms() {

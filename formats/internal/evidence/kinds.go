@@ -142,7 +142,7 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 			i++
 			continue
 		}
-		both := slices.Sorted(slices.Values(slices.Concat(a, b)))
+		both := union(a, b)
 		g := s.gain(both, [][]int{a, b}, s.log(both))
 		if g > 0 {
 			gain = min(gain, g)
@@ -159,6 +159,9 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 	return groups, gain
 }
 
+// union returns the places of two groups, in rising order.
+func union(a, b []int) []int { return slices.Sorted(slices.Values(slices.Concat(a, b))) }
+
 // unread puts cards that were not read to those that were, where they are likelier to be of one kind: those together
 // whose prints look alike. What is left of them comes first. gain is that of merge.
 func (s *splitter) unread(cards []int, read [][]int) (groups [][]int, gain float64) {
@@ -167,12 +170,12 @@ func (s *splitter) unread(cards []int, read [][]int) (groups [][]int, gain float
 	for _, some := range s.byLook(cards) {
 		best, least := -1, math.Inf(1)
 		for k := range groups {
-			both := slices.Sorted(slices.Values(slices.Concat(some, groups[k])))
+			both := union(some, groups[k])
 			if g := s.gain(both, [][]int{some, groups[k]}, s.log(both)); g < least {
 				best, least = k, g
 			}
 		}
-		both := slices.Sorted(slices.Values(slices.Concat(some, groups[best])))
+		both := union(some, groups[best])
 		if least > 0 {
 			left, gain = append(left, some...), min(gain, least)
 			s.orElse(some, s.otherwise[some[0]], Otherwise{[][]int{both}, 1 - share(least)})

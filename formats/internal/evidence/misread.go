@@ -399,7 +399,7 @@ func scaleMends(all []mend) (log float64) {
 }
 
 // reweigh weighs what bad reads can have been by the prints of slot k, in the way that they were found to follow, for
-// the slots behind it. undo takes it back.
+// the slots behind it. undo takes it back; nil where there are none.
 func (w *Work) reweigh(k int) (undo func()) {
 	var cards []int
 	var saved [][]mend
@@ -415,6 +415,9 @@ func (w *Work) reweigh(k int) (undo func()) {
 				w.mends[e.card] = w.withPrint(w.mends[e.card], opt, e.seen)
 			}
 		}
+	}
+	if cards == nil {
+		return nil
 	}
 	return func() {
 		for i := len(cards) - 1; i >= 0; i-- {

@@ -324,8 +324,9 @@ func (w *Work) branch(k int, log float64) {
 	if w.resolved(s) {
 		l := w.explain(k)
 		undo := w.reweigh(k)
-		w.branch(next, log+l)
-		undo()
+		if w.branch(next, log+l); undo != nil {
+			undo()
+		}
 		if !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return w.partly(e.card) }) {
 			return
 		}
