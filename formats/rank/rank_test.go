@@ -728,6 +728,26 @@ func TestSerialIsOneNumber(t *testing.T) {
 	assert.Equal(t, "34-0-32", with.Candidates[1].Format.ID)
 }
 
+// A read without checks has one bit wrong, which the low 24 bits printed on the card show: 5E65DBE1 with its bytes
+// turned is E1DB655E, and 219,25946 is DB655A in hex; 2C93A58D, of which 9667981 is 93858D.
+func TestLowBitsInPrintPutAReadRight(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, c := range []struct {
+		cards []string
+		want  uint64
+	}{
+		{[]string{"32:5E65DBE1=219,25946", "32:329C3BC3=059,39986"}, 0xE1DB655A},
+		{[]string{"32:8DA5932C=9667981", "32:19C05F96=6275097", "32:7BF08A90=9105531"}, 0x2C93858D},
+	} {
+		top := ask(t, r, c.cards...).Candidates[0]
+		require.Equal(t, "32-0-32-reversed", top.Format.ID)
+		number, _ := top.Cards[0].Number()
+		assert.Equal(t, c.want, number)
+		assert.Greater(t, top.Probability*top.Repairs[0].Chance, 0.99)
+	}
+}
+
 // A card has two prints that are of two cards, each a digit away from the other's: 121·65536+17 = 7929873, and 17 is
 // not 18. Nothing says which one is right, whichever comes first.
 func TestTwoPrintsOfTwoCards(t *testing.T) {
@@ -751,6 +771,22 @@ func TestTwoPrintsOfTwoCards(t *testing.T) {
 	assert.Contains(t, ans.First[0], "card 3: its prints 0007930080 and 121,00225 are of two cards")
 	ans = ask(t, r, "0007929873=121,00018", "0007930080=121,00225")
 	assert.Equal(t, []string{"the prints of cards 1, 2 are of two cards each: look at them again"}, ans.First)
+}
+
+// Cards carry numbers of another list (common practice, no source), and one was not read: nothing is known of that one,
+// and its number is no reason to give the format of the others up.
+func TestOtherNumbersOnCardsThatWereNotRead(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans := ask(t, r, "26:11A0136", "26:11A012E=45341", "26:11A0111", "26:11A0105", "44178", "26:11A00FB=46478")
+	top := ans.Candidates[0]
+	require.Equal(t, "26-8-16", top.Format.ID)
+	assert.Greater(t, top.Probability, 0.95)
+	assert.Nil(t, top.Cards[4].Format)
+	near := ask(t, r, "26:11A0136", "26:11A010C", "00140") // one that goes with those that were read is the card's own
+	number, _ := near.Candidates[0].Cards[2].Number()
+	assert.Equal(t, uint64(140), number)
+	assert.Greater(t, near.Candidates[0].Probability, 0.95)
 }
 
 // Cards of one kind of which some are read and others are not, with prints of several looks: 78·65536+134 = 5111942.

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // Some forms show the low 24 bits of a number alone. Of a card that nothing else is known of they tell its format, as
@@ -65,6 +66,24 @@ func (m *formatModel) completed(v uint64) (c formats.Card, ok bool) {
 		return c, false
 	}
 	c, err := m.format.Blank().With(m.format.Number(), strconv.FormatUint(only, 10))
+	return c, err == nil
+}
+
+// topped returns the card whose number ends as a print shows, and is for the rest what a read of the format's length
+// says.
+func (w *Work) topped(o *option, s *Seen, b *wiegand.Bits) (c formats.Card, ok bool) {
+	f := w.model.format
+	v, _, ok := o.low(f, s, w.text[:])
+	c = formats.Card{Format: f, Known: allFields(w.model)}
+	if !ok || b.Len() != f.Layout.Len() || f.Layout.DecodeInto(&c.Record, b) != nil {
+		return c, false
+	}
+	was, ok := c.Record.Uint64(f.Number())
+	if !ok {
+		return c, false
+	}
+	r, err := c.Record.WithUint64(f.Number(), was>>lowBits<<lowBits|v)
+	c.Record = r
 	return c, err == nil
 }
 

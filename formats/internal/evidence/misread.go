@@ -284,6 +284,9 @@ func (w *Work) fromPrints(i int, b wiegand.Bits, add func(wiegand.Record, Repair
 				continue
 			}
 			c, _, ok := opt.parse(w.model.format, s, w.text[:])
+			if opt.leavesOut(w.model.format) {
+				c, ok = w.topped(opt, s, &b)
+			}
 			if !ok {
 				continue
 			}

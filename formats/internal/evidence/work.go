@@ -331,8 +331,12 @@ func (w *Work) branch(k int, log float64) {
 			return
 		}
 	}
-	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
 	kind := w.model.shares[s.kind]
+	if w.q.reads > 0 && !w.resolved(s) { // of cards that were not read nothing is known if their prints have to do with nothing
+		w.how[k] = ""
+		w.branch(next, log+w.unrelated(s))
+	}
+	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
 		if !opt.of(s.kind) {
@@ -367,10 +371,7 @@ func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
 func (w *Work) explain(k int) float64 {
 	s := &w.q.slots[k]
 	kind := w.model.shares[s.kind]
-	none := w.model.unrelated(s.kind, s.nothing, s.whole)
-	if math.IsInf(kind, -1) { // it has no form for them
-		none -= math.Log(w.model.unrelatedShare(s.kind))
-	}
+	none := w.unrelated(s)
 	sum, best := newMix(), none
 	w.how[k] = ""
 	if s.whole > s.nothing {
@@ -396,6 +397,15 @@ func (w *Work) explain(k int) float64 {
 		}
 	})
 	return sum.log()
+}
+
+// unrelated is the log probability of a slot's sightings if they follow from no field of the cards.
+func (w *Work) unrelated(s *slot) float64 {
+	log := w.model.unrelated(s.kind, s.nothing, s.whole)
+	if math.IsInf(w.model.shares[s.kind], -1) { // it has no form for them
+		log -= math.Log(w.model.unrelatedShare(s.kind))
+	}
+	return log
 }
 
 // follows reports whether any print does follow from its card, in the way that was fitted last: not but for a slip.
