@@ -783,6 +783,10 @@ func TestOtherNumbersOnCardsThatWereNotRead(t *testing.T) {
 	require.Equal(t, "26-8-16", top.Format.ID)
 	assert.Greater(t, top.Probability, 0.95)
 	assert.Nil(t, top.Cards[4].Format)
+	// 12845066 is C4000A; the first digit of the print of a card that was not read is wrong
+	ans = ask(t, r, "62845068", "26:3880016=12845067", "26:3880015=12845066", "26:388001C=12845070", "26:388000B")
+	assert.Contains(t, []string{"26-8-16", "26-0-24"}, ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability+ans.Candidates[1].Probability, 0.99)
 	near := ask(t, r, "26:11A0136", "26:11A010C", "00140") // one that goes with those that were read is the card's own
 	number, _ := near.Candidates[0].Cards[2].Number()
 	assert.Equal(t, uint64(140), number)

@@ -332,7 +332,9 @@ func (w *Work) branch(k int, log float64) {
 		}
 	}
 	kind := w.model.shares[s.kind]
-	if w.q.reads > 0 && !w.resolved(s) { // of cards that were not read nothing is known if their prints have to do with nothing
+	if w.q.reads > 0 && !w.resolved(s) && (s.kind != formats.Serial || w.someTold(s)) {
+		// of cards that were not read nothing is known if their prints have to do with nothing; serials alone are asked
+		// about for what readers make of them
 		w.how[k] = ""
 		w.branch(next, log+w.unrelated(s))
 	}
@@ -440,17 +442,19 @@ func (w *Work) fitOf(known func(*formats.Card, *Seen) fit, card int, s *Seen) fi
 
 // resolved reports whether every card of a slot is known, or what its read can have been.
 func (w *Work) resolved(s *slot) bool {
-	for _, e := range s.entries {
-		if !w.told(e.card) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return !w.told(e.card) })
 }
 
-// suppose reads the cards of a slot in one way; false where it tells nothing more of any.
+// someTold reports whether some card of a slot is known, or what its read can have been.
+func (w *Work) someTold(s *slot) bool {
+	return slices.ContainsFunc(s.entries, func(e slotEntry) bool { return w.told(e.card) })
+}
+
+// suppose reads the cards of a slot in one way; false where it tells nothing more of any, unless it is how those are
+// printed that are known, and another's print is wrong.
 func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 	w.fits = w.fits[:0]
+	wrong := false
 	for _, e := range s.entries {
 		if w.partly(e.card) {
 			if f, more := w.readMore(e.card, opt, e.seen); more {
@@ -465,12 +469,12 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 		}
 		f, read := w.read(e.card, opt, e.seen)
 		if !read {
-			f = fit{slip: e.seen.floor}
+			f, wrong = fit{slip: e.seen.floor}, true
 		}
 		w.fits = append(w.fits, f)
 		ok = ok || read
 	}
-	if !ok {
+	if !ok && !(wrong && w.follows()) {
 		return 0, false
 	}
 	w.meant(s, opt)
