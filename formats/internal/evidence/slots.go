@@ -32,16 +32,24 @@ func (q *query) printLengths() (all printLengths) {
 				*at = append(*at, len(some[k].digits))
 			}
 		}
-		if some[0].Kind == formats.Printed && !some[0].pair && len(some) == 1 {
-			lengths = append(lengths, len(some[0].digits))
+		for k := range some {
+			if some[k].Kind == formats.Printed && !some[k].pair {
+				lengths = append(lengths, len(some[k].digits))
+			}
 		}
 	})
 	slices.Sort(lengths)
 	one := all.of(&Seen{Kind: formats.Printed})
-	for i := 1; i < len(lengths) && len(*one) == 1; i++ {
-		if short, long := lengths[i-1], lengths[i]; short <= shortPrint && long >= longPrint &&
-			long-short >= farLonger {
-			*one = []int{short, long}
+	for i := 1; i < len(lengths); i++ {
+		short, long := lengths[i-1], lengths[i]
+		if short > shortPrint || long < longPrint || long-short < farLonger {
+			continue
+		}
+		if (*one)[0] > short {
+			*one = slices.Insert(*one, 0, short)
+		}
+		if (*one)[len(*one)-1] < long {
+			*one = append(*one, long)
 		}
 	}
 	return all

@@ -53,8 +53,10 @@ type Result struct {
 	Repair []Repair
 	How    []string // by slot: in which way the sightings follow from the cards, "" where they do not
 
-	best  float64 // of the likeliest way to it, whose repairs are kept
-	first int     // the slot that said first what the cards are
+	best   float64 // of the likeliest way to it, whose repairs are kept
+	first  int     // the slot that said first what the cards are,
+	now    float64 // the log of all ways to it with that one,
+	before float64 // and of those with another one before, whichever has most: they are the same ways in part
 }
 
 // FrameResult is a frame of the catalogue whose bits are divided as no table has it.
@@ -553,9 +555,10 @@ func (w *Work) leaf(log float64) {
 		r := &w.Results[i]
 		if r.Format == w.model.format && r.Wiring == w.wiring && slices.EqualFunc(r.Cards, w.cards, sameCard) {
 			if r.first != w.first {
-				return // weighed before
+				r.before, r.now, r.first = r.Log, never, w.first
 			}
-			if r.Log = LogAdd(r.Log, log); log > r.best {
+			r.now = LogAdd(r.now, log)
+			if r.Log = max(r.before, r.now); log > r.best {
 				r.best = log
 				copy(r.Repair, w.repair)
 				copy(r.How, w.how)
@@ -569,7 +572,8 @@ func (w *Work) leaf(log float64) {
 		w.Results = append(w.Results, Result{})
 	}
 	r := &w.Results[len(w.Results)-1]
-	r.Format, r.Wiring, r.Log, r.best, r.first = w.model.format, w.wiring, log, log, w.first
+	r.Format, r.Wiring, r.Log, r.best = w.model.format, w.wiring, log, log
+	r.first, r.now, r.before = w.first, log, never
 	r.Cards, r.Repair, r.How = append(r.Cards[:0], w.cards...), append(r.Repair[:0], w.repair...),
 		append(r.How[:0], w.how...)
 	for i := range w.q.cards {
