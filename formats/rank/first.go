@@ -22,6 +22,7 @@ func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
 	all = append(all, twoPrints(w, c)...)
 	all = append(all, twoCards(w, ans)...)
 	if c != nil {
+		all = append(all, ans.typedWrong(w)...)
 		all = append(all, c.contradictions(w)...)
 		all = append(all, c.spoilt(w)...)
 	} else {
@@ -147,17 +148,9 @@ func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 func twoCards(w *evidence.Work, ans *Answer) []string {
 	var places []int
 	one := ""
-	for k := 1; k < len(ans.Candidates); k++ {
-		c, d := &ans.Candidates[0], &ans.Candidates[k]
-		if c.Format != d.Format || d.Probability < c.Probability/farBehind {
-			continue
-		}
-		for i, at := range w.Input() {
-			if w.Read(at).Len() > 0 || !c.Cards[i].Whole() || !d.Cards[i].Whole() ||
-				c.Cards[i].Record.Bits() == d.Cards[i].Record.Bits() || slices.Contains(places, i+1) {
-				continue
-			}
-			prints := printsOf(w, at)
+	for i, at := range w.Input() {
+		if d := ans.rival(i); d != nil && w.Read(at).Len() == 0 {
+			prints, c := printsOf(w, at), &ans.Candidates[0]
 			if len(prints) < 2 {
 				continue
 			}
@@ -166,14 +159,58 @@ func twoCards(w *evidence.Work, ans *Answer) []string {
 				texts(prints), c.Format.ID, fieldWords(&c.Cards[i]), fieldWords(&d.Cards[i]))
 		}
 	}
+	return oneOrAll(places, one, "the prints of %s are of two cards each: look at them again")
+}
+
+// rival returns the first candidate not far behind that has another card of the same format than the likeliest at a
+// place; nil where there is none.
+func (ans *Answer) rival(i int) *Candidate {
+	for k := 1; k < len(ans.Candidates); k++ {
+		c, d := &ans.Candidates[0], &ans.Candidates[k]
+		if c.Format == d.Format && d.Probability >= c.Probability/farBehind && c.Cards[i].Known == d.Cards[i].Known &&
+			c.Cards[i].Record.Bits() != d.Cards[i].Record.Bits() {
+			return d
+		}
+	}
+	return nil
+}
+
+// oneOrAll returns what is to be said of one card, or of several; nothing of none.
+func oneOrAll(places []int, one, all string) []string {
 	switch len(places) {
 	case 0:
 		return nil
 	case 1:
 		return []string{one}
 	}
-	slices.Sort(places)
-	return []string{"the prints of " + named(places) + " are of two cards each: look at them again"}
+	return []string{fmt.Sprintf(all, named(places))}
+}
+
+// typedWrong names the cards without a read that are not what their prints say, or lie so far apart from the others that
+// they may well be typed wrong.
+func (ans *Answer) typedWrong(w *evidence.Work) []string {
+	var places []int
+	one, c := "", &ans.Candidates[0]
+	for i, at := range w.Input() {
+		if w.Read(at).Len() > 0 || c.Cards[i].Format == nil || ans.rival(i) != nil {
+			continue
+		}
+		wrong := slices.DeleteFunc(printsOf(w, at), func(s *evidence.Seen) bool {
+			return c.followed(i, w.Read(at), s) || evidence.FollowsSomehow(&c.Cards[i], w.Read(at), s)
+		})
+		switch {
+		case len(wrong) > 0:
+			one = fmt.Sprintf("card %d: %s seems typed wrong, for %s: look at its print again", i+1, texts(wrong),
+				fieldWords(&c.Cards[i]))
+		case c.Repairs[i].Chance < sureRepair:
+			one = fmt.Sprintf("card %d: %s lies apart from the others, and may be typed wrong: look at its print again", i+1,
+				fieldWords(&c.Cards[i]))
+		default:
+			continue
+		}
+		places = append(places, i+1)
+	}
+	return oneOrAll(places, one, "the prints of %s seem typed wrong: look at them again")
 }
 
 // farBehind is by how much a reading of other cards is less likely that is not worth a word.
@@ -217,20 +254,16 @@ func (c *Candidate) contradictions(w *evidence.Work) []string {
 		places = append(places, i+1)
 		one = prints[0].Text
 	}
-	switch len(places) {
-	case 0:
-		return nil
-	case 1:
-		i := places[0] - 1
-		if c.doubtful(i) {
-			return []string{fmt.Sprintf("card %d: its print %s does not follow from its read, which is spoilt", i+1, one)}
+	if len(places) == 1 {
+		if i := places[0] - 1; c.doubtful(i) {
+			one = fmt.Sprintf("card %d: its print %s does not follow from its read, which is spoilt", i+1, one)
+		} else {
+			one = fmt.Sprintf("card %d: its print %s contradicts its read, which as %s is %s: look at the print again, or it "+
+				"is another card's", i+1, one, c.Format.ID, fieldWords(&c.Cards[i]))
 		}
-		return []string{fmt.Sprintf("card %d: its print %s contradicts its read, which as %s is %s: look at the print "+
-			"again, or it is another card's",
-			i+1, one, c.Format.ID, fieldWords(&c.Cards[i]))}
 	}
-	return []string{"the numbers printed on " + named(places) + " do not follow from their reads: they are other " +
-		"numbers, or of other cards"}
+	return oneOrAll(places, one, "the numbers printed on %s do not follow from their reads: they are other numbers, or of "+
+		"other cards")
 }
 
 // fieldWords writes a card's fields in a few words, the unknown ones too.

@@ -773,6 +773,42 @@ func TestTwoPrintsOfTwoCards(t *testing.T) {
 	assert.Equal(t, []string{"the prints of cards 1, 2 are of two cards each: look at them again"}, ans.First)
 }
 
+// Of cards that were not read, one is typed wrong: a facility that no other card has, or one of two prints. 161 is
+// 00161 in five digits, 34:2014387DD facility 161 and number 50158.
+func TestTypedWrong(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, c := range []struct {
+		cards            []string
+		at               int
+		facility, number uint64
+		least, most      float64
+		first            string
+	}{
+		{[]string{"34:2014387DD", "00161,50234", "00161,50099", "07161,50231=50231"}, 3, 161, 50231, 0.99, 1,
+			"card 4: 07161,50231 seems typed wrong, for facility 161, number 50231: look at its print again"},
+		{[]string{"26:2669CB1=051,20056", "26:2669DA2", "057,20101"}, 2, 57, 20101, 0.3, 0.9,
+			"card 3: facility 57, number 20101 lies apart from the others, and may be typed wrong: look at its print again"},
+		{[]string{"014,20147", "014,20149", "014,20160", "014,20433", "041,20101"}, 4, 14, 20101, 0.6, 0.95,
+			"card 5: 041,20101 seems typed wrong, for facility 14, number 20101: look at its print again"},
+		{[]string{"014,20147", "014,20149", "014,20160", "014,20433", "014,20101"}, 4, 14, 20101, 1, 1, ""},
+	} {
+		ans := ask(t, r, c.cards...)
+		top := ans.Candidates[0]
+		facility, _ := top.Cards[c.at].Facility()
+		number, _ := top.Cards[c.at].Number()
+		assert.Equal(t, c.facility, facility, c.cards)
+		assert.Equal(t, c.number, number, c.cards)
+		assert.GreaterOrEqual(t, top.Repairs[c.at].Chance, c.least, c.cards)
+		assert.LessOrEqual(t, top.Repairs[c.at].Chance, c.most, c.cards)
+		if c.first == "" {
+			assert.Empty(t, ans.First)
+		} else {
+			assert.Equal(t, c.first, ans.First[0])
+		}
+	}
+}
+
 // Cards carry numbers of another list (common practice, no source), and one was not read: nothing is known of that one,
 // and its number is no reason to give the format of the others up.
 func TestOtherNumbersOnCardsThatWereNotRead(t *testing.T) {

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"iter"
 	"math"
 	"slices"
 
@@ -18,12 +19,12 @@ type among struct {
 // farApart is from how many times as far as the others lie apart a number is by itself.
 const farApart = 8
 
-// amongOf returns what the cards of a slot are among; false where they have no numbers.
-func (w *Work) amongOf(s *slot) (b among, ok bool) {
+// amongOf returns what cards at some places are among; false where they have no numbers.
+func (w *Work) amongOf(places iter.Seq[int]) (b among, ok bool) {
 	b.number, b.facility = w.model.format.Number(), w.model.format.Facility()
 	var numbers, facilities []uint64
-	for _, e := range s.entries {
-		c := &w.cards[e.card]
+	for i := range places {
+		c := &w.cards[i]
 		if v, some := c.Record.Uint64(b.number); some && c.Known.Has(b.number) {
 			numbers = append(numbers, v)
 		}
@@ -52,6 +53,17 @@ func (w *Work) amongOf(s *slot) (b among, ok bool) {
 	return b, len(b.facilities) > 0 || len(facilities) == 0
 }
 
+// places yields those of a slot's cards.
+func (s *slot) places() iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for _, e := range s.entries {
+			if !yield(e.card) {
+				return
+			}
+		}
+	}
+}
+
 // has reports whether a card is among them.
 func (b *among) has(c *formats.Card) bool {
 	v, some := c.Record.Uint64(b.number)
@@ -67,7 +79,7 @@ func (w *Work) meant(s *slot, opt *option) {
 	if opt.part != nil || opt.leavesOut(w.model.format) || s.kind == formats.Serial {
 		return
 	}
-	b, ok := w.amongOf(s)
+	b, ok := w.amongOf(s.places())
 	if !ok {
 		return
 	}

@@ -107,6 +107,7 @@ func (m *Model) Explain(cards []formats.Sightings, keep func(s *Sample, l Layout
 	if w.stuck() {
 		w.Unknown = LogAdd(w.Unknown, math.Log(stuckLine/2)+undocumentedLength(w.q.lens[0]))
 	}
+	w.doubtTyped()
 	use(w)
 	return nil
 }
