@@ -121,7 +121,8 @@ func TestCSVForms(t *testing.T) {
 				reads, _, err := readCSV(in, c.o, c.s)
 				require.NoError(t, err)
 				require.Equal(t, []string{"01"}, bitsOf(reads))
-				require.NotEqual(t, line.Suspect, reads[0].Verdict(), "%v", reads[0].Warnings(nil))
+				but := reads[0].Faults &^ faults(line.TooShort) // two bits are enough to see it
+				require.NotEqual(t, line.Suspect, but.Verdict(), "%v", reads[0].Warnings(nil))
 			}
 		})
 	}
