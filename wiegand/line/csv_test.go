@@ -56,6 +56,9 @@ func TestCSVForms(t *testing.T) {
 		s    line.Signals
 	}{
 		"seconds":                    {text: "Time [s],D0,D1\n" + inSeconds(",", ".")},
+		"a head of units alone":      {text: "micros,D0,D1\n" + samples("%.0f", ",", false)},
+		"ticks":                      {text: "ticks,D0,D1\n" + samples("%.0f", ",", false), o: line.CSVOptions{Rate: 1e6}},
+		"pulses without a header":    {text: "60000 0\n62000 1\n", o: line.CSVOptions{Unit: "us"}},
 		"seconds by option":          {text: "Time,D0,D1\n" + inSeconds(",", "."), o: line.CSVOptions{Unit: "s"}},
 		"semicolons, decimal comma":  {text: "time_s;D0;D1\n" + inSeconds(";", ",")},
 		"tabs, decimal comma":        {text: "time (s)\tD0\tD1\n" + inSeconds("\t", ",")},

@@ -349,8 +349,8 @@ func markRepeats(pulses []Pulse, longest time.Duration, mark Faults) {
 	}
 }
 
-// ofUnsteady returns what pulses without a pace tell of themselves. An unsteady reader is not five times as fast for the
-// time of a bit, and faster than any may be: one of two such pulses is none of its own.
+// ofUnsteady returns what pulses without a pace tell of themselves. An unsteady reader is not five times as fast for
+// the time of a bit, and faster than any may be: one of two such pulses is none of its own.
 func (d *Decoder) ofUnsteady(pulses []Pulse) (f Faults) {
 	n := len(pulses) - 1
 	mean := (pulses[n].At - pulses[0].At) / time.Duration(n)
