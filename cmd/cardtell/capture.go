@@ -245,8 +245,12 @@ func (c *capture) line(in io.Reader, form, name string) error {
 	}
 }
 
-// endOfLine sums up a recording of two wires. damage is what ended it early, or nil.
+// endOfLine sums up a recording of two wires. damage is what ended it early, or nil; where it did so before any read,
+// it says more than what was seen of the wires.
 func (c *capture) endOfLine(h line.Health, src recording.Source, damage error) error {
+	if damage != nil && h.Reads == 0 {
+		return damage
+	}
 	sum := reads.Line{Health: h, Glitch: c.o.glitch}
 	if s, ok := src.(*line.CSV); ok {
 		if volts, ok := s.Thresholds(); ok {

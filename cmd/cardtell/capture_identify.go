@@ -7,7 +7,6 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/rank"
 )
 
 // identify ranks what was read: each card once, and cards of one kind together, since they are of one site. With
@@ -34,28 +33,17 @@ func (c *capture) identify() error {
 		for i, b := range same {
 			cards[i] = formats.Sightings{{Kind: formats.Read, Bits: b}}
 		}
-		several, err := ranker.Kinds(cards)
+		a, err := answer.OfCards(ranker, cards)
 		if err != nil {
 			return err
 		}
-		for _, places := range several.Groups {
-			if err := c.identifyKind(&o, ranker, answer.Pick(cards, places)); err != nil {
-				return err
-			}
+		if !c.json {
+			fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:",
+				say.Count(len(cards), "card"), a.Length())))
+		}
+		if err := o.print(&a); err != nil {
+			return err
 		}
 	}
 	return nil
-}
-
-// identifyKind ranks cards of one kind, all of one length.
-func (c *capture) identifyKind(o *identifyOptions, ranker *rank.Ranker, cards []formats.Sightings) error {
-	a, err := answer.OfKind(ranker, cards)
-	if err != nil {
-		return err
-	}
-	if !c.json {
-		fmt.Fprintf(c.out, "\n%s\n\n", o.style().Bold(fmt.Sprintf("The %s of %d bits can be:",
-			say.Count(len(cards), "card"), a.Length())))
-	}
-	return o.print(&a)
 }

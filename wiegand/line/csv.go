@@ -43,7 +43,7 @@ type CSV struct {
 	header []string // names of all columns
 	timeAt int      // index of the time's column; -1 where the rows have none
 	since  bool     // the time is the one since the row before
-	event  [2]int   // indexes of the columns of a list of events: the wire's name, and its level or -1
+	events [2]int   // indexes of the columns of a list of events: the wire's name, and its level or -1
 	rate   float64  // of the rows, where they have no time
 	rows   int64    // read so far
 	count  int      // index of the column that numbers the samples; -1 where there is none
@@ -65,7 +65,7 @@ type CSV struct {
 	started bool
 	held    [2]Level
 	settled bool     // the levels of voltages are known
-	seen    [2]bool  // wires of which there was an event
+	seen    [2]uint8 // the levels that events of each wire brought, a bit for each
 	others  []string // other names that had events, the first few
 	queue
 }
@@ -83,6 +83,7 @@ const (
 	delimiters  = "\t;,| "
 	maxPreamble = 1000 // lines before the first row of data
 	maxColumns  = 1024
+	unnamed     = "column " // with its number, the name of a column that has none
 )
 
 // NewCSV reads the beginning of a recording, up to the first row of data. The errors are ErrSyntax where there is none,
@@ -217,7 +218,7 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 	c.analog, c.count = make([]analog, len(c.cells)), -1
 	for i := range c.header {
 		if c.header[i] == "" {
-			c.header[i] = fmt.Sprintf("column %d", i+1)
+			c.header[i] = fmt.Sprint(unnamed, i+1)
 		}
 		if isCounter(c.header[i]) {
 			c.count = i
@@ -294,13 +295,14 @@ func (c *CSV) formOf() csvForm {
 	}
 	switch {
 	case len(rest) == 1:
-		if c.event = [2]int{rest[0], -1}; !numbers || isEventColumn(c.header[rest[0]]) {
+		if c.events = [2]int{rest[0], -1}; !numbers || strings.HasPrefix(c.header[rest[0]], unnamed) ||
+			isEventColumn(c.header[rest[0]]) { // the level of one wire alone would be no use
 			return c.eventOrPulse(c.cells[rest[0]])
 		}
 	case len(rest) == 2:
 		for i, at := range rest {
-			c.event = [2]int{at, rest[1-i]}
-			if _, ok := eventLevel(c.cells[c.event[1]]); ok && (isEventColumn(c.header[at]) || !numbers &&
+			c.events = [2]int{at, rest[1-i]}
+			if _, ok := eventLevel(c.cells[c.events[1]]); ok && (isEventColumn(c.header[at]) || !numbers &&
 				!isLevel(c.cells[at])) {
 				return eventForm
 			}
@@ -372,7 +374,7 @@ func isDate(name string) bool { return slices.Contains([]string{"date", "day"}, 
 
 // isCounter tells whether a column numbers the samples.
 func isCounter(name string) bool {
-	return slices.Contains([]string{"sample", "samples", "index", "no", "no.", "nr", "#", "n", "row"},
+	return slices.Contains([]string{"sample", "samples", "index", "no", "no.", "nr", "#", "n", "row", "tick", "ticks"},
 		strings.ToLower(name))
 }
 
@@ -382,12 +384,9 @@ func isEventColumn(name string) bool {
 		"name"}, strings.ToLower(name))
 }
 
-// unitIn finds the unit of time in a name such as "Time [s]", "time_us" or "t/ms".
+// unitIn finds the unit of time in a name such as "Time [s]", "time_us", "t/ms" or "millis".
 func unitIn(name string) (unit, bool) {
-	all := words(name)
-	if len(all) < 2 {
-		return unit{}, false
-	}
+	all := append([]string{""}, words(name)...)
 	return unitNamed(all[len(all)-1])
 }
 

@@ -66,8 +66,11 @@ func (c *CSV) chooseEvents(s Signals) (Choice, error) {
 	case (choice.Names[0] == "") != (choice.Names[1] == ""):
 		return choice, signalError(c.in.op, "", "in a list of events, name both wires or none", nil)
 	case choice.Names[0] == "":
-		if k, _, ok := role(string(name)); ok {
+		k, _, ok := role(string(name))
+		if ok {
 			choice.Coding = k
+		} else {
+			c.others = append(c.others[:0], string(name))
 		}
 		choice.Names = [2]string{choice.Coding.WireName(0), choice.Coding.WireName(1)}
 	default:
@@ -93,22 +96,33 @@ func (c *CSV) Next() (Edge, error) {
 }
 
 // finish says when the recording ended. A wire without any event is an error where other names had some: it is more
-// likely misspelt than silent.
+// likely misspelt than silent. So are events of one level alone: no pulse has an end, and each is one.
 func (c *CSV) finish() {
 	if c.started {
 		c.push(Edge{At: c.now, Wire: NoWire})
 	}
-	if !errors.Is(c.err, io.EOF) || c.form == levelForm || len(c.others) == 0 || c.seen[0] && c.seen[1] {
+	levels := c.seen[0] | c.seen[1]
+	switch {
+	case !errors.Is(c.err, io.EOF) || c.form == levelForm:
+		return
+	case levels == 1<<Low|again || levels == 1<<High|again:
+		c.err = c.in.fail(ErrLevel, nil, "all events are of one level, so that no pulse has an end; leave the level out of the "+
+			"list, and each event is the beginning of a pulse")
+		return
+	case len(c.others) == 0 || c.seen[0] > 0 && c.seen[1] > 0:
 		return
 	}
 	names, missing := slices.Clone(c.others), 0
 	for i, on := range c.seen {
-		if on {
+		if on > 0 {
 			names, missing = append(names, c.wireName(i)), 1-i
 		}
 	}
 	c.err = signalError(c.in.op, c.wireName(missing), "no event of this name, but of others", names)
 }
+
+// again is a bit beside those of the levels: one of them came more than once.
+const again = 1 << 7
 
 func (c *CSV) wireName(i int) string {
 	if c.want[i] != "" {
@@ -311,23 +325,29 @@ func (c *CSV) settleVolts(was, now *[2]Level) {
 
 // eventName returns the name in a row of events.
 func (c *CSV) eventName(cells [][]byte) []byte {
-	name := cells[c.event[0]]
-	if c.form == eventForm && c.event[1] < 0 {
+	name := cells[c.events[0]]
+	if c.form == eventForm && c.events[1] < 0 {
 		name, _, _ = splitEvent(name)
 	}
 	return name
 }
 
+// event returns what changed in a row of events, and to which level.
+func (c *CSV) event() (name []byte, level Level, ok bool) {
+	name, level, ok = c.eventName(c.cells), Pulsed, true
+	switch {
+	case c.form == eventForm && c.events[1] < 0:
+		_, level, ok = splitEvent(c.cells[c.events[0]])
+	case c.form == eventForm:
+		level, ok = eventLevel(c.cells[c.events[1]])
+	}
+	return name, level, ok && level != Unknown
+}
+
 // takeEvent takes a change of one wire.
 func (c *CSV) takeEvent() error {
-	name, level, ok := c.eventName(c.cells), Pulsed, true
-	switch {
-	case c.form == eventForm && c.event[1] < 0:
-		_, level, ok = splitEvent(c.cells[c.event[0]])
-	case c.form == eventForm:
-		level, ok = eventLevel(c.cells[c.event[1]])
-	}
-	if !ok || level == Unknown {
+	name, level, ok := c.event()
+	if !ok {
 		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level; it is 0 or 1, rise or fall")
 	}
 	wire, ok := c.wireOf(string(name))
@@ -337,10 +357,10 @@ func (c *CSV) takeEvent() error {
 		}
 		return nil
 	}
-	if !c.seen[wire] && level != Pulsed { // what changes to low was high
+	if c.seen[wire] == 0 && level != Pulsed { // what changes to low was high
 		c.push(Edge{At: c.now, Wire: wire, Level: level.invert()})
 	}
-	c.seen[wire] = true
+	c.seen[wire] |= 1<<level | c.seen[wire]>>level&1*again
 	c.push(Edge{At: c.now, Wire: wire, Level: level})
 	return nil
 }

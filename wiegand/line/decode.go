@@ -98,6 +98,7 @@ type Decoder struct {
 	between  int           // spikes removed outside of reads
 	removed  Range         // how long the shortest and the longest pulse was that was removed
 	hasStuck [2]bool       // wires that were low for longer than a gap
+	slow     int           // times that one was, and came back
 
 	intervals [wiegand.MaxBits]time.Duration // room to sort in
 }
@@ -203,6 +204,7 @@ func (d *Decoder) change(w *wire, i Wire, level Level) {
 	case w.level == Low && w.state == stuck:
 		w.state = idle
 		d.cut, d.cutAt = true, d.now
+		d.slow++
 	case w.level == High && level == Low && w.state == idle:
 		w.begin(active, d.now, d.both)
 		d.busy |= 1 << i
@@ -316,10 +318,11 @@ func (d *Decoder) finish(w *wire, i Wire) {
 	case w.blind:
 		p.Width = 0
 	case w.low < d.cfg.Glitch || 2*w.low < p.Width:
-		if d.removed.Min == 0 || p.Width < d.removed.Min {
-			d.removed.Min = p.Width
+		each := w.low / time.Duration(1+w.dips)
+		if d.removed.Min == 0 || each < d.removed.Min {
+			d.removed.Min = each
 		}
-		d.removed.Max = max(d.removed.Max, p.Width)
+		d.removed.Max = max(d.removed.Max, each)
 		d.spike(1 + w.dips)
 		return
 	}

@@ -53,7 +53,8 @@ func faults(f ...line.Fault) (s line.Faults) {
 	return s
 }
 
-// TestFaults draws each fault and says what must be seen. 30 signs are 300 µs.
+// TestFaults draws each fault and says what must be seen beside that two or three bits are too few for a card. 30 signs
+// are 300 µs.
 func TestFaults(t *testing.T) {
 	t.Parallel()
 	const quiet = "------------------------------"
@@ -82,7 +83,7 @@ func TestFaults(t *testing.T) {
 			t.Parallel()
 			r, pulses, _ := play(t, line.Config{}, script(c.d0, c.d1))
 			require.Equal(t, c.bits, r.Bits.String())
-			require.Equal(t, c.faults, r.Faults, "%v", r.Warnings(pulses))
+			require.Equal(t, c.faults|faults(line.TooShort), r.Faults, "%v", r.Warnings(pulses))
 			require.Len(t, r.Warnings(pulses), strings.Count(strings.Repeat("x", len(r.Warnings(nil))), "x"))
 			for i := range pulses {
 				require.Equal(t, r.Bits.Bit(i), uint(pulses[i].Bit))
@@ -110,7 +111,7 @@ func TestSpikesAreRemoved(t *testing.T) {
 	require.Equal(t, "0", r.Bits.String())
 	require.Equal(t, []line.Pulse{{At: 1000 * us, Width: 50 * us, Faults: faults(line.Spike)}}, pulses)
 	require.Equal(t, 2+1+10, r.Spikes)
-	require.Equal(t, faults(line.Spike, line.OneWire), r.Faults)
+	require.Equal(t, faults(line.Spike, line.OneWire, line.TooShort), r.Faults)
 	require.Equal(t, 13, health.Spikes)
 
 	// With the filter off, each is a pulse of its own.
@@ -143,7 +144,7 @@ func TestWarningsNameTheBits(t *testing.T) {
 	require.Equal(t, 26, r.Bits.Len(), "one lost and one doubled: the right length, and still not healthy")
 	require.Equal(t, []string{
 		"a pulse may be missing just before this one (one and a half times the usual interval or more): bit 7 (4ms)",
-		"this pulse or the one before may be an echo (half the usual interval): bit 21 (1ms), bit 22 (1ms)",
+		"this pulse or the one before may be an echo (half the usual interval or less): bit 21 (1ms), bit 22 (1ms)",
 	}, r.Warnings(pulses))
 	require.Equal(t, line.Suspect, health.Verdict())
 	require.Len(t, health.Suggestions(), 2)
@@ -233,7 +234,7 @@ func TestFaultTexts(t *testing.T) {
 		require.False(t, seen[f.String()], "%v is there twice", f)
 		seen[f.String()] = true
 	}
-	require.Len(t, seen, 29)
+	require.Len(t, seen, 28)
 }
 
 // Without a glitch limit a pulse that is cut at the end is not on both wires.

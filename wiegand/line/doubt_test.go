@@ -67,6 +67,46 @@ func TestReadsOfDoubt(t *testing.T) {
 	}
 }
 
+// A reader without a pace does not send two bits within a tenth of a millisecond once: one of the two is a stray pulse.
+func TestStrayPulseWithoutPace(t *testing.T) {
+	t.Parallel()
+	for i := range 100 {
+		rng := rand.New(rand.NewPCG(seed, uint64(i)+11000))
+		at, falls := 1e5, []fall(nil)
+		for _, bit := range simBits(rng) {
+			falls = append(falls, fall{int(bit - '0'), at, 20})
+			at += 1000 + 2000*rng.Float64()
+		}
+		reads, _ := record(falls, line.Config{})
+		require.Equal(t, line.Marginal, reads[0].Verdict(), reads[0].Warnings(nil))
+		beside := falls[rng.IntN(len(falls))]
+		falls = append(falls, fall{1 - beside.wire, beside.at + 30 + 70*rng.Float64(), 20})
+		reads, _ = record(falls, line.Config{})
+		require.Equal(t, line.Suspect, reads[0].Verdict(), reads[0].Warnings(nil))
+	}
+}
+
+// Pulses that shrink to about the glitch time are bits where they count and are lost where they do not.
+func TestPulsesAboutTheGlitchTime(t *testing.T) {
+	t.Parallel()
+	wrong := 0
+	for i := range 300 {
+		rng := rand.New(rand.NewPCG(seed, uint64(i)+13000))
+		s, bits := newSim(rng), simBits(rng)
+		falls := s.send(1e5, bits)
+		for k := range falls {
+			falls[k].wide = 2 + 16*rng.Float64()
+		}
+		reads, _ := record(falls, line.Config{})
+		for _, r := range reads {
+			if r.Verdict() != line.Suspect && r.Bits.String() != bits {
+				wrong++
+			}
+		}
+	}
+	require.LessOrEqual(t, wrong, 3, "of 300; a part that keeps its pace may be no more than doubted")
+}
+
 // A reader that sends byte by byte pauses after every eighth bit; where a pause is missing, or another one is there,
 // pulses may be lost.
 func TestGroups(t *testing.T) {

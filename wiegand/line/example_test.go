@@ -88,8 +88,9 @@ func ExampleNewCSV() {
 		fmt.Println(w)
 	}
 	// Output:
-	// 01 marginal <nil>
+	// 01 suspect <nil>
 	// pulse wider than the limit: bit 2 (120µs)
+	// fewer bits than any card or key has
 }
 
 func ExampleHealth_Suggestions() {

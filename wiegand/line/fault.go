@@ -9,7 +9,7 @@ import (
 // Fault is one thing that can be wrong with a pulse, a read or a line.
 type Fault uint8
 
-// The faults. Those up to OneSample leave the bits as they are; from Missing on the bits themselves are in doubt.
+// The faults. Those up to Grouped leave the bits as they are; from Missing on the bits themselves are in doubt.
 const (
 	OpenEnd      Fault = iota // the recording ends together with the read, so bits after it cannot be ruled out
 	Narrow                    // pulse shorter than the limit
@@ -21,7 +21,6 @@ const (
 	StrayBit                  // clock and data: a 1 outside of the message
 	Spike                     // a level too short to count was removed
 	Grouped                   // a pause after every so many bits, as of a reader that sends byte by byte
-	OneSample                 // every pulse lasts one sample of the recorder: others may have come between two
 	Missing                   // an interval of one and a half times the usual or more: a pulse may be lost
 	Doubled                   // an interval of half the usual or less: a pulse may be there twice
 	Bounce                    // every pulse comes twice or more
@@ -37,9 +36,9 @@ const (
 	Continued                 // the read before was closed while this one was still on its way: the two are one
 	DataMoved                 // DATA changed while CLOCK was low
 	NoMessage                 // clock and data without a whole message of track 2
-	TooShort                  // beside another read, fewer pulses than any card or key has
+	TooShort                  // fewer pulses than any card or key has
 	Noise                     // neither a pace nor pulses like a reader's
-	Coarse                    // unsteady, and every pulse lasts one sample of the recorder
+	OneSample                 // every pulse lasts one sample of the recorder: others may have come between two
 	numFaults
 )
 
@@ -71,11 +70,9 @@ var faultText = [numFaults]struct{ is, cause string }{
 			"missing common ground between reader and panel, and a lock coil without its suppression diode"},
 	Grouped: {"a pause after every so many bits, all alike: the reader sends them in groups",
 		"it is the reader's way; a panel that waits for less than the pause takes each group for a read"},
-	OneSample: {"every pulse lasts one sample of the recorder: others, or every second one, may have come between two",
-		"take 1 million samples a second or more"},
 	Missing: {"a pulse may be missing just before this one (one and a half times the usual interval or more)",
 		"a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses"},
-	Doubled: {"this pulse or the one before may be an echo (half the usual interval)",
+	Doubled: {"this pulse or the one before may be an echo (half the usual interval or less)",
 		"ringing, a bad contact or interference can make one pulse look like two"},
 	Bounce: {"every pulse comes twice or more, close together: contact bounce",
 		"a loose terminal, a worn connector or a relay contact in the line; until that is mended, a longer glitch time joins the pulses"},
@@ -104,9 +101,9 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"clock and data may be swapped, or this is no clock-and-data signal"},
 	NoMessage: {"no whole message of track 2 in it",
 		"the stripe was drawn too fast or unevenly, a bit was lost or gained, or the reader sends something else over clock and data"},
-	TooShort: {"beside another read, and fewer bits than any card or key has",
-		"interference, or a part of the other read"},
-	Coarse: {"every pulse lasts one sample of the recorder, and the pace is unsteady: pulses between two samples are lost",
+	TooShort: {"fewer bits than any card or key has",
+		"interference, or a part of another read"},
+	OneSample: {"every pulse lasts one sample of the recorder: others, or every second one, may have come between two",
 		"take 1 million samples a second or more"},
 	Noise: {"the pulses keep no pace, and are not alike: interference may have been taken for bits",
 		"look for motors, locks and mains beside the cable, and for an unearthed screen; present the card again"},

@@ -33,6 +33,7 @@ type Health struct {
 	Glitch  time.Duration
 	Pulses  [2]int        // on each wire
 	Stuck   [2]bool       // wires that were low for longer than a gap
+	Slow    int           // times that one was, and came back
 	Lengths []LengthCount // how long the reads were, the most frequent first
 
 	// Swapped counts the 26-bit reads, but for suspect ones, that fail both parity checks of SIA AC-01-1996.10 as they
@@ -100,7 +101,7 @@ func (s *Survey) Health(d *Decoder) Health {
 	if d == nil {
 		return h
 	}
-	h.Coding, h.Inverted, h.Pulses, h.Removed = d.cfg.Coding, d.cfg.Inverted, d.onWire, d.removed
+	h.Coding, h.Inverted, h.Pulses, h.Removed, h.Slow = d.cfg.Coding, d.cfg.Inverted, d.onWire, d.removed, d.slow
 	h.Spikes += d.between
 	if !d.making() {
 		h.Spikes += d.spikes
@@ -136,6 +137,10 @@ func (h Health) Suggestions() []string {
 	count := h.Faults
 	if h.Spikes > 0 {
 		count[Spike] = max(count[Spike], 1)
+	}
+	if h.OutOfScale() {
+		return []string{"the wires change a thousand times slower or faster than those of a reader: the unit of the times may be " +
+			"another one than was said, or these are not the reader's wires"}
 	}
 	var lines []string
 	if h.shortPulses() {
@@ -218,12 +223,21 @@ func verb(n int, one, many string) string {
 	return many
 }
 
-// shortPulsesMin is how many pulses it takes to say that short ones are the reader's and no interference.
-const shortPulsesMin = 8
+// shortPulsesMin is how many pulses it takes to say that short or long ones are the reader's and no interference;
+// slowPulse is ten times what the longest pulse of a reader may last.
+const shortPulsesMin, slowPulse = 8, time.Millisecond
 
 // shortPulses tells whether there are pulses enough, all about as long as one another, and none of them counted.
 func (h Health) shortPulses() bool {
 	return h.Reads == 0 && h.Spikes >= shortPulsesMin && h.Removed.Min > 0 && h.Removed.Max <= 2*h.Removed.Min
+}
+
+// OutOfScale tells whether there is no read because what the wires do is of no reader's time scale: they are low for
+// longer than a read lasts, again and again, or for less than a [time.Microsecond], always about as long. Then nothing
+// else that is said of the line means anything.
+func (h Health) OutOfScale() bool {
+	slow := h.Slow >= shortPulsesMin || h.Width.N >= shortPulsesMin && h.Width.Min >= slowPulse
+	return h.Faults[TooShort] == h.Reads && slow || h.shortPulses() && h.Removed.Max < shortestBeat
 }
 
 // span returns a range as people write it.

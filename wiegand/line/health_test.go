@@ -158,7 +158,7 @@ func TestReaderLive(t *testing.T) {
 	s = &source{edges: edges[:3], pauses: map[int]bool{3: true}}
 	read, err = line.NewReader(s, line.Config{}, line.IdleHigh).Next()
 	require.NoError(t, err)
-	require.Equal(t, faults(line.NoReturn, line.OneWire), read.Faults)
+	require.Equal(t, faults(line.NoReturn, line.OneWire, line.TooShort), read.Faults)
 
 	// A pause in the middle of a read splits it: the second half says so.
 	s = &source{edges: edges[:first], pauses: map[int]bool{22: true}}

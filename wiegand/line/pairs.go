@@ -125,6 +125,14 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 		if best < sharedMin {
 			break
 		}
+		third := slices.IndexFunc(left, func(m int) bool {
+			return m != i && m != k && !used[m] && together(&moves[m], &moves[i]) >= sharedMin &&
+				together(&moves[m], &moves[k]) >= sharedMin
+		})
+		if used[i], used[k] = true, true; third >= 0 { // which two of the three are the wires, nothing tells
+			used[left[third]] = true
+			continue
+		}
 		if exchanged(names[i], names[k]) {
 			i, k = k, i
 		}
@@ -225,12 +233,12 @@ func (v *VCD) Pairs() ([]Pair, error) {
 	}
 }
 
-// Pairs does for columns of levels or voltages what [VCD.Pairs] does; a list of events has none.
+// Pairs does for a recording as text what [VCD.Pairs] does.
 func (c *CSV) Pairs() ([]Pair, error) {
-	if c.form != levelForm {
-		return nil, nil
+	var names []string
+	if c.form == levelForm {
+		names = c.Names()
 	}
-	names := c.Names()
 	moves := make([]movement, len(names))
 	for {
 		ok, err := c.nextRow()
@@ -246,9 +254,37 @@ func (c *CSV) Pairs() ([]Pair, error) {
 		if c.now, err = c.timeOf(); err != nil {
 			return nil, err
 		}
+		if c.form != levelForm {
+			names, moves = c.moved(names, moves)
+			continue
+		}
 		for i, col := range c.levely {
 			l, _ := c.levelIn(col)
 			moves[i].take(l, c.now, maxBursts/len(names))
 		}
 	}
+}
+
+// moved takes the row of a list of events, whose names are only known as they come: short ones first, so that 2 is
+// before 10. It returns what it adds to.
+func (c *CSV) moved(names []string, moves []movement) ([]string, []movement) {
+	name, level, ok := c.event()
+	if !ok {
+		return names, moves
+	}
+	i, found := slices.BinarySearchFunc(names, string(name), func(a, b string) int {
+		return cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b))
+	})
+	if !found {
+		if len(names) == maxMoving {
+			return names, moves
+		}
+		names, moves = slices.Insert(names, i, string(name)), slices.Insert(moves, i, movement{})
+	}
+	if level == Pulsed {
+		level = Low
+	}
+	moves[i].take(level.invert(), c.now, maxBursts/maxMoving)
+	moves[i].take(level, c.now, maxBursts/maxMoving)
+	return names, moves
 }

@@ -126,3 +126,61 @@ func TestPairsOfClockAndData(t *testing.T) {
 	_, err = c.Pairs()
 	require.ErrorIs(t, err, line.ErrSyntax)
 }
+
+// Names in a list of events are whatever the recorder calls its inputs. Two that move together are the wires, the lower
+// first; of three, such as the values of a port with both wires, nothing tells which two.
+func TestPairsOfEvents(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		head  string
+		wires [2]string
+		event func(wire string, at, level int) string
+		want  []string
+	}{
+		"channels": {"time_us;channel;level", [2]string{"CH0", "CH1"}, nil, []string{"CH0", "CH1"}},
+		"pins":     {"time_us;pin;level", [2]string{"10", "9"}, nil, []string{"9", "10"}},
+		"pulses": {"time_us;pin", [2]string{"2", "3"}, func(wire string, at, level int) string {
+			return strings.Repeat(fmt.Sprintf("%d;%s\n", at, wire), 1-level)
+		}, []string{"2", "3"}},
+		"values of a port": {"time_us;port", [2]string{"0x01", "0x02"}, func(wire string, at, level int) string {
+			return fmt.Sprintf("%d;%s\n", at, [2]string{wire, "0x03"}[level])
+		}, nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			if c.event == nil {
+				c.event = func(wire string, at, level int) string { return fmt.Sprintf("%d;%s;%d\n", at, wire, level) }
+			}
+			text := c.head + "\n"
+			for k := range 2 {
+				for i, bit := range card {
+					at := 100000 + k*900000 + 2000*i
+					text += c.event(c.wires[bit-'0'], at, 0) + c.event(c.wires[bit-'0'], at+50, 1)
+				}
+			}
+			l, err := line.NewCSV(strings.NewReader(text), line.CSVOptions{})
+			require.NoError(t, err)
+			pairs, err := l.Pairs()
+			require.NoError(t, err)
+			if c.want == nil {
+				require.Empty(t, pairs)
+				return
+			}
+			require.Len(t, pairs, 1)
+			require.Equal(t, c.want, pairs[0].Names[:])
+			s := line.Signals{Data0: c.wires[0], Data1: c.wires[1]}
+			reads, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, s)
+			require.NoError(t, err)
+			require.Equal(t, []string{card, card}, bitsOf(reads))
+		})
+	}
+}
+
+// Events that only fall have no pulse that ends, which is no fault of the wires.
+func TestEventsOfOneLevel(t *testing.T) {
+	t.Parallel()
+	text := "60000us D0 low\n62000us D1 low\n64000us D0 low\n"
+	_, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, line.Signals{})
+	require.ErrorIs(t, err, line.ErrLevel)
+	require.ErrorContains(t, err, "leave the level out")
+}

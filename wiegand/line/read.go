@@ -74,7 +74,7 @@ func (d *Decoder) close(f Faults) {
 		f |= found
 	}
 	if all.Has(BothLow) { // the wires touch, so that each bit comes on both
-		f &^= 1<<TooSoon | 1<<Unsteady
+		f &^= 1<<TooSoon | 1<<Unsteady | 1<<Doubled
 		for i := range pulses {
 			pulses[i].Faults &= f
 		}
@@ -116,8 +116,11 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.cfg.Coding == TwoWire && same != 3 && (d.n != keyBits || d.onWire[0] == 0 || d.onWire[1] == 0) {
 		f = f.with(OneWire)
 	}
-	if d.cfg.Coding == ClockAndData {
+	switch {
+	case d.cfg.Coding == ClockAndData:
 		f |= d.ofMessage()
+	case d.n < keyBits:
+		f = f.with(TooShort)
 	}
 	if d.spikes > 0 {
 		f = f.with(Spike)

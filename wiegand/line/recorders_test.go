@@ -219,7 +219,7 @@ func TestUnsteadyReadsAreNotMended(t *testing.T) {
 }
 
 // At 32 µs a sample, pulses of 20 µs every 62.5 samples are seen every second time, and those that are seen are as
-// steady as any. At 8 µs a sample none is lost.
+// steady as any, so that the read must be in doubt. At 8 µs a sample none is lost.
 func TestEverySecondBitBetweenSamples(t *testing.T) {
 	t.Parallel()
 	read := func(sample int) line.Read {
@@ -240,6 +240,7 @@ func TestEverySecondBitBetweenSamples(t *testing.T) {
 	half := read(32)
 	require.Equal(t, len(card)/2, half.Bits.Len(), "or there was nothing to see")
 	require.Equal(t, faults(line.OneSample), half.Faults)
+	require.Equal(t, line.Suspect, half.Verdict())
 	whole := read(8)
 	require.Equal(t, card, whole.Bits.String())
 	require.Equal(t, line.Healthy, whole.Verdict(), "%v", whole.Warnings(nil))

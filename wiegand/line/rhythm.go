@@ -39,6 +39,8 @@ const (
 	surelyCounted = 3
 	// bounceRatio is how much shorter than any interval between bits those between the bounces of one contact must be.
 	bounceRatio = 1.8
+	// tooNear is what part of the mean interval two pulses without a pace must be apart to be two bits.
+	tooNear = 5
 	// noiseRatio is how many times as long as another a pulse lasts that the same reader did not make.
 	noiseRatio = 4
 	// minBounces is how many bits it takes to say that all of them bounce.
@@ -66,7 +68,7 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 	switch {
 	case oneWire:
 	case pace.beat == 0 || pace.spread > unsteadyTo:
-		return found.with(Unsteady) | ofUnsteady(pulses)
+		return found.with(Unsteady) | d.ofUnsteady(pulses)
 	case pace.spread > unsteadyFrom:
 		found = found.with(Unsteady)
 	}
@@ -347,21 +349,30 @@ func markRepeats(pulses []Pulse, longest time.Duration, mark Faults) {
 	}
 }
 
-// ofUnsteady returns what pulses without a pace tell of themselves.
-func ofUnsteady(pulses []Pulse) (f Faults) {
-	if isNoise(pulses) {
+// ofUnsteady returns what pulses without a pace tell of themselves. An unsteady reader is not five times as fast for
+// the time of a bit, and faster than any may be: one of two such pulses is none of its own.
+func (d *Decoder) ofUnsteady(pulses []Pulse) (f Faults) {
+	n := len(pulses) - 1
+	mean := (pulses[n].At - pulses[0].At) / time.Duration(n)
+	for i := 1; i <= n; i++ {
+		if p := &pulses[i]; p.Faults.Has(TooSoon) && p.At-pulses[i-1].At < mean/tooNear {
+			p.Faults = p.Faults.with(Doubled)
+			f = f.with(Doubled)
+		}
+	}
+	if isNoise(pulses, d.spikes > 0) {
 		f = f.with(Noise)
 	}
-	if isCoarse(pulses) {
-		f = f.with(Coarse)
+	if inSamples(pulses) {
+		f = f.with(OneSample)
 	}
 	return f
 }
 
-// isCoarse tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's
+// inSamples tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's
 // sample, and a pulse between two samples left nothing. Of intervals at random, oneSample of each would fit three in
 // ten.
-func isCoarse(pulses []Pulse) bool {
+func inSamples(pulses []Pulse) bool {
 	const oneSample, enough = 0.15, 8
 	first := pulses[0]
 	if len(pulses) < enough || first.Width < shortestBeat {
@@ -380,15 +391,15 @@ func isCoarse(pulses []Pulse) bool {
 }
 
 // isNoise tells whether some pulses are no reader's, but others are: one lasts noiseRatio times as long as another, and
-// one of the two is outside of the limits.
-func isNoise(pulses []Pulse) bool {
+// one of the two is outside of the limits; or some that are narrow count, and others, shorter still, did not.
+func isNoise(pulses []Pulse, removed bool) bool {
 	least, most, outside := time.Duration(math.MaxInt64), time.Duration(0), Faults(0)
 	for _, p := range pulses {
 		if p.Width > 0 {
 			least, most, outside = min(least, p.Width), max(most, p.Width), outside|p.Faults
 		}
 	}
-	return outside&(1<<Narrow|1<<Wide) != 0 && most >= noiseRatio*least
+	return outside&(1<<Narrow|1<<Wide) != 0 && most >= noiseRatio*least || removed && outside.Has(Narrow)
 }
 
 // startIntervals appends the intervals of the pulses that do not repeat another.

@@ -58,12 +58,9 @@ func (d *Decoder) split(p *Pulse) {
 	d.limit = d.now // the next edge comes too late for the read that is closed, and the first thing to do is resume
 }
 
-// ofParted returns the faults of a read that a silence parts from another one: it has hardly a pulse, or by its own
-// pace the silence was none, so that the two are one read.
+// ofParted returns the faults of a read that a silence parts from another one: by its own pace the silence may be
+// none, so that the two are one read.
 func (d *Decoder) ofParted(f Faults) Faults {
-	if f.Has(NearRead) && d.n < keyBits {
-		f = f.with(TooShort)
-	}
 	if d.parted > 0 && d.n >= partMin && d.parted < part(partBeats, usual(d.pulses[:d.n], d.intervals[:])) {
 		d.pulses[0].Faults = d.pulses[0].Faults.with(Missing)
 		f = f.with(Missing)

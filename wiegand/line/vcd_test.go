@@ -146,7 +146,7 @@ func TestVCDTraps(t *testing.T) {
 			reads, _, err := readVCD(strings.NewReader(text), line.Signals{})
 			require.NoError(t, err)
 			require.Equal(t, []string{"01"}, bitsOf(reads))
-			require.Zero(t, reads[0].Faults)
+			require.Equal(t, faults(line.TooShort), reads[0].Faults)
 		})
 	}
 }
@@ -228,11 +228,11 @@ func TestVCDUnknownInside(t *testing.T) {
 	reads, _, err := readVCD(strings.NewReader(vcdHead+body), line.Signals{})
 	require.NoError(t, err)
 	require.Equal(t, []string{"00", "00", "0", "00"}, bitsOf(reads))
-	require.Equal(t, faults(line.OneWire), reads[0].Faults)
+	require.Equal(t, faults(line.OneWire, line.TooShort), reads[0].Faults)
 	require.True(t, reads[1].Faults.Has(line.UnknownLevel))
 	require.True(t, reads[2].Faults.Has(line.CutStart))
 	require.Equal(t, line.Suspect, reads[1].Verdict())
-	require.Equal(t, faults(line.OneWire), reads[3].Faults)
+	require.Equal(t, faults(line.OneWire, line.TooShort), reads[3].Faults)
 }
 
 // TestVCDBad has every kind of bad input, the error's kind and line, and the reads that come before it.

@@ -231,3 +231,32 @@ func TestStuckBehindARead(t *testing.T) {
 		require.True(t, reads[0].Faults.Has(line.Stuck))
 	}
 }
+
+// Times read in a unit a thousand or a million times too large or too small make pulses that are no reader's (SIA
+// AC-01-1996.10: 20 to 100 µs), and nothing is wrong with the wires.
+func TestTimesInAnotherUnit(t *testing.T) {
+	t.Parallel()
+	for _, wide := range []float64{20, 45, 60, 100} {
+		for _, times := range []float64{1e-3, 1, 1e3, 1e6} {
+			s := steadySim()
+			s.wide = wide
+			falls := s.send(1e5, card)
+			for i := range falls {
+				falls[i].at, falls[i].wide = falls[i].at*times, falls[i].wide*times
+			}
+			_, h := record(falls, line.Config{})
+			require.Equal(t, times != 1, h.OutOfScale(), "%v µs times %v", wide, times)
+			if times != 1 {
+				require.Len(t, h.Suggestions(), 1)
+				require.Contains(t, h.Suggestions()[0], "the unit of the times")
+			}
+		}
+	}
+	// Interference on an idle line is as short, but not alike.
+	var falls []fall
+	for i := range 20 {
+		falls = append(falls, fall{i % 2, 1e5 + 30000*float64(i), 0.1 + 0.04*float64(i)})
+	}
+	_, h := record(falls, line.Config{})
+	require.False(t, h.OutOfScale())
+}

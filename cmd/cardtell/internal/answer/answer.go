@@ -78,17 +78,12 @@ func takenFor(text string, i int, ways []rank.Taken) (all []taken) {
 
 // OfCards answers for cards of one site, which are read in one way only.
 func OfCards(ranker *rank.Ranker, cards []formats.Sightings) (Answer, error) {
-	a, err := OfKind(ranker, cards)
+	k, err := newKind(ranker, cards, nil)
+	a := Answer{Kind: k}
 	if err == nil {
 		err = a.part(ranker)
 	}
 	return a, err
-}
-
-// OfKind answers for cards of which it is known that they are of one kind.
-func OfKind(ranker *rank.Ranker, cards []formats.Sightings) (Answer, error) {
-	k, err := newKind(ranker, cards, nil)
-	return Answer{Kind: k}, err
 }
 
 func newKind(ranker *rank.Ranker, cards []formats.Sightings, given []int) (Kind, error) {

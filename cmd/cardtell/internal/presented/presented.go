@@ -88,6 +88,9 @@ func (l *List) Add(e *reads.Entry) error {
 		of, remark = l.ofSite(e)
 		cells = append(cells, of...)
 	}
+	if e.Doubt != "" {
+		remark = strings.TrimPrefix(remark+"; "+e.Doubt, "; ")
+	}
 	return l.rows.Write(list.NewRow(append(cells, remark)), nil)
 }
 

@@ -33,6 +33,7 @@ type Entry struct {
 	Came   wiegand.Bits `json:"-"` // bits as they came; none of a hidden key
 	whole  wiegand.Bits // bits as the reader's pace gives them back, where none of them is open
 	Placed Placed       `json:"-"` // the same, open bits and all
+	Doubt  string       `json:"-"` // why there may be other bits, though nothing says so
 	timing line.Timing
 	what   string // what a person reads instead of bits
 }
@@ -75,6 +76,11 @@ func OfLine(r line.Read, pulses []line.Pulse, showPins bool) Entry {
 		timing: line.TimingOf(pulses),
 	}
 	e.Timing = &timingJSON{newStatsJSON(e.timing.Width), newStatsJSON(e.timing.Interval)}
+	for _, f := range [...]line.Fault{line.OpenEnd, line.Unsteady} {
+		if r.Faults.Has(f) {
+			e.Doubt = f.String()
+		}
+	}
 	switch {
 	case r.Coding == line.ClockAndData:
 		e.track2(r)

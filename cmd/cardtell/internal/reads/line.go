@@ -28,13 +28,13 @@ func (h *Line) Print(w io.Writer, seen *Seen) {
 			h.Verdicts[line.Healthy], h.Verdicts[line.Marginal], h.Verdicts[line.Suspect])
 		seen.print(w)
 	}
-	if h.Inverted {
+	if h.Inverted && !h.OutOfScale() {
 		fmt.Fprintln(w, "  the wires idle low: inverted, as behind a level shifter or an isolator")
 	}
 	if h.Volts != nil {
 		fmt.Fprintf(w, "  voltages: low is below %.3g V and %.3g V, found half-way\n", h.Volts[0], h.Volts[1])
 	}
-	if h.Spikes > 0 {
+	if h.Spikes > 0 && !h.OutOfScale() {
 		fmt.Fprintf(w, "  %s removed, each shorter than %v\n", say.Count(h.Spikes, "spike"), h.Glitch)
 	}
 	if h.Reads > 1 && h.Width.N+h.Interval.N > 0 { // of one read, what is in the table is said beside it
@@ -49,6 +49,8 @@ func (h *Line) Print(w io.Writer, seen *Seen) {
 // noReads says why there may be none.
 func (h *Line) noReads(w io.Writer) {
 	switch {
+	case h.OutOfScale():
+		say.Print(w, "  ", "no read: what the wires do is of another time scale than a reader's; for a CSV file, try another --unit")
 	case h.Stuck[0] || h.Stuck[1]:
 		fmt.Fprintln(w, "  no read: a wire stays low")
 	case h.Spikes > 0:

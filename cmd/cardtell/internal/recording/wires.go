@@ -52,8 +52,9 @@ func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
 		return nil, line.Choice{}, err
 	}
 	choice, err := src.Choose(w.Signals)
-	numbered := err == nil && areNumbers(choice, src.Names())
-	if w.Again == nil || w.Signals != (line.Signals{}) || !numbered && !errors.Is(err, line.ErrSignal) {
+	names := src.Names() // of a list of events the first one, where that tells nothing
+	unsure := err == nil && (areNumbers(choice, names) || len(names) == 1)
+	if w.Again == nil || w.Signals != (line.Signals{}) || !unsure && !errors.Is(err, line.ErrSignal) {
 		return src, choice, err
 	}
 	var pairs []line.Pair
@@ -61,7 +62,7 @@ func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
 		pairs, _ = src.Pairs() // what is wrong with it is told below
 	}
 	switch {
-	case numbered && (len(pairs) == 0 || len(pairs) == 1 && pairs[0].Names == choice.Names):
+	case unsure && (len(pairs) == 0 || len(pairs) == 1 && pairs[0].Names == choice.Names):
 		return src, choice, nil
 	case len(pairs) == 0:
 		return nil, choice, err
