@@ -30,6 +30,8 @@ var (
 	pageJS string
 	//go:embed worker.js
 	workerJS string
+	//go:embed signs.js
+	signsJS string
 	//go:embed unpack.js
 	unpackJS string
 	//go:embed fs.js
@@ -102,7 +104,7 @@ func goRoot() (string, error) {
 }
 
 // assemble puts the parts together. Scripts and styles are known to the page by what is in them, and nothing else runs.
-func assemble(support, packed, notices string) ([]byte, error) {
+func assemble(support, code, notices string) ([]byte, error) {
 	words := map[string]string{}
 	for f := rank.None; f <= rank.FlippedBit; f++ {
 		words[f.String()] = f.Words()
@@ -111,14 +113,18 @@ func assemble(support, packed, notices string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	zipped, err := zip([]byte(notices))
-	if err != nil {
-		return nil, err
+	packed := map[string]string{}
+	for name, text := range map[string]string{"WORKER": bare(fsJS + support + signsJS + unpackJS + workerJS), "NOTICES": notices} {
+		zipped, err := zip([]byte(text))
+		if err != nil {
+			return nil, err
+		}
+		packed[name] = written(zipped)
 	}
-	style, script := bare(pageCSS), bare(pageJS)
+	style, script := bare(pageCSS), bare(pageJS+signsJS)
 	parts := map[string]string{
-		"STYLE": style, "SCRIPT": script, "WORKER": bare(fsJS + support + unpackJS + workerJS), "PROGRAM": packed,
-		"FAULTS": string(faults), "NOTICES": base64.StdEncoding.EncodeToString(zipped),
+		"STYLE": style, "SCRIPT": script, "WORKER": packed["WORKER"], "PROGRAM": code,
+		"FAULTS": string(faults), "NOTICES": packed["NOTICES"],
 		"STYLE-HASH": hash(style), "SCRIPT-HASH": hash(script),
 	}
 	var pairs []string

@@ -14,10 +14,10 @@ function h(tag, attributes, ...inside) {
 }
 
 // The program: one question at a time, in the order in which they were asked.
-const program = { worker: null, compiled: null, waiting: new Map(), next: 1 };
+const program = { script: "", worker: null, compiled: null, waiting: new Map(), next: 1 };
 
 function startProgram() {
-	const url = URL.createObjectURL(new Blob([$("worker").textContent], { type: "text/javascript" }));
+	const url = URL.createObjectURL(new Blob([program.script], { type: "text/javascript" }));
 	program.worker = new Worker(url);
 	URL.revokeObjectURL(url);
 	program.ready = new Promise((done, fail) => {
@@ -599,15 +599,13 @@ function wireUp() {
 
 // showLicences unpacks the licences, when somebody opens them.
 async function showLicences() {
-	const stream = new DecompressionStream("gzip"), writer = stream.writable.getWriter();
-	writer.write(Uint8Array.from(atob($("notices").textContent), c => c.charCodeAt(0)));
-	writer.close();
-	$("licences").querySelector("pre").textContent = await new Response(stream.readable).text();
+	$("licences").querySelector("pre").textContent = await unpacked($("notices").textContent).text();
 }
 
 async function begin() {
 	const lacks = missing();
 	if (lacks.length) { say(`This browser is too old for this page: it lacks ${lacks.join(", ")}. Update it, or use the program on a computer.`, true); document.documentElement.dataset.ready = "no"; return; }
+	program.script = await unpacked($("worker").textContent).text();
 	wireUp();
 	startProgram();
 	try { await program.ready; } catch (error) { say(`The program did not start: ${error.message}`, true); return; }

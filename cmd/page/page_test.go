@@ -1,8 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"compress/gzip"
-	"encoding/base64"
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -14,6 +15,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf16"
 
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -710,19 +712,47 @@ func TestSizeAndTime(t *testing.T) {
 		ready, first, next)
 }
 
-// The licences are in the page, packed as RFC 1952 says.
-func TestLicencesAreInThePage(t *testing.T) {
-	want, err := notices()
+// The licences and the worker's script are in the page, packed as RFC 1952 says.
+func TestTextsArePackedIntoThePage(t *testing.T) {
+	licences, err := notices()
 	require.NoError(t, err)
-	text, err := built()
+	page, err := built()
 	require.NoError(t, err)
-	page := strings.ReplaceAll(string(text), "\x00", "") // of UTF-16 what is ASCII
-	_, packed, ok := strings.Cut(page, `<script id="notices" type="text/plain">`)
-	require.True(t, ok)
-	packed, _, _ = strings.Cut(packed, "<")
-	z, err := gzip.NewReader(base64.NewDecoder(base64.StdEncoding, strings.NewReader(packed)))
-	require.NoError(t, err)
-	got, err := io.ReadAll(z)
-	require.NoError(t, err)
-	assert.Equal(t, want, string(got))
+	for id, want := range map[string]string{"notices": licences, "worker": bare(unpackJS + workerJS)} {
+		z, err := gzip.NewReader(bytes.NewReader(readSigns(t, page, id)))
+		require.NoError(t, err)
+		got, err := io.ReadAll(z)
+		require.NoError(t, err)
+		assert.True(t, strings.HasSuffix(string(got), want), id)
+	}
+}
+
+// readSigns reads what a script element holds in signs, bit by bit: above 11 bits of each, five digits to base 29 are
+// three bytes.
+func readSigns(t *testing.T, page []byte, id string) []byte {
+	units := make([]uint16, len(page)/2)
+	for i := range units {
+		units[i] = binary.LittleEndian.Uint16(page[2*i:])
+	}
+	_, text, ok := strings.Cut(string(utf16.Decode(units)), `<script id="`+id+`" type="text/plain">`)
+	require.True(t, ok, id)
+	text, _, _ = strings.Cut(text, "<")
+	var high, low []byte
+	n, power, bits, have := 0, 1, 0, 0
+	for i, sign := range []rune(text) {
+		digit := int(sign)>>11 - 1
+		if digit >= 27 {
+			digit-- // the halves of others are left out
+		}
+		n += digit * power
+		if power *= 29; i%5 == 4 {
+			high = append(high, byte(n), byte(n>>8), byte(n>>16))
+			n, power = 0, 1
+		}
+		for bits, have = bits<<11|int(sign)&0x7ff, have+11; have >= 8; have -= 8 {
+			low = append(low, byte(bits>>(have-8)))
+		}
+	}
+	all := append(high, low...)
+	return all[4 : 4+binary.LittleEndian.Uint32(all)]
 }

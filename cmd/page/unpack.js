@@ -1,22 +1,3 @@
-// bytesOf reads what squeeze.go writes: 79 bytes in 40 signs, and first how many bytes there are.
-function bytesOf(text) {
-	const bytes = new Uint8Array(text.length / 40 * 79);
-	let high = 0, low = text.length / 40 * 24, bits = 0, have = 0;
-	for (let i = 0; i < text.length; high += 3) {
-		let n = 0;
-		for (let k = 1; k <= 29 ** 4; k *= 29) {
-			const c = text.charCodeAt(i++), digit = c >> 11;
-			n += (digit > 27 ? digit - 2 : digit - 1) * k;
-			bits = bits << 11 | c & 2047;
-			for (have += 11; have >= 8; have -= 8) { bytes[low++] = bits >> have - 8; }
-		}
-		bytes[high] = n;
-		bytes[high + 1] = n >> 8;
-		bytes[high + 2] = n >> 16;
-	}
-	return bytes.subarray(4, 4 + new DataView(bytes.buffer).getUint32(0, true));
-}
-
 // How an instruction goes on behind its code, and the codes of our own, as in squeeze.go.
 const [alone, number, memory, branch, spot, block, end, table, two, bytes4, bytes8, extended] = Array(12).keys(), entry = 0xfd, jump = 0xfe, goesOn = 0xff;
 const kinds = new Uint8Array(256).fill(memory, 0x28, 0x3f), alignments = [..."23230011001122232301012"].map(Number), zeros = { 10: 2, 11: 1 };

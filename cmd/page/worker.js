@@ -6,10 +6,7 @@ async function begin(packed, compiled) {
 	let program = compiled;
 	if (!program) {
 		say({ progress: "unpacking" });
-		const stream = new DecompressionStream("gzip"), writer = stream.writable.getWriter();
-		writer.write(bytesOf(packed)); // not by way of a Blob, which WebKit does not read in a page from a disk
-		writer.close();
-		program = await WebAssembly.compile(unsqueeze(new Uint8Array(await new Response(stream.readable).arrayBuffer())));
+		program = await WebAssembly.compile(unsqueeze(new Uint8Array(await unpacked(packed).arrayBuffer())));
 	}
 	say({ progress: "starting" });
 	go.run(await WebAssembly.instantiate(program, go.importObject)).then(() => say({ failed: "the program ended" }));
