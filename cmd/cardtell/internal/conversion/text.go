@@ -99,13 +99,21 @@ func Text(w io.Writer, answers []Answer, remark func(format string, args ...any)
 	}
 }
 
+// alike is how many results have the format and the form of the first.
+func (a *Answer) alike() (n int) {
+	for _, r := range a.results {
+		if r.format == a.results[0].format && r.from == a.results[0].from {
+			n++
+		}
+	}
+	return n
+}
+
 // settles says what would tell the results of a value apart.
 func (a *Answer) settles() string {
 	taken, forms, ids := map[string]bool{}, map[string]bool{}, map[string]bool{}
-	likely := 0
 	for _, r := range a.results {
 		if r.p >= 1-say.Surely {
-			likely++
 			taken[r.taken], forms[r.from], ids[r.format] = true, true, true
 		}
 	}
@@ -121,7 +129,7 @@ func (a *Answer) settles() string {
 	}
 	if ways == nil {
 		ways = []string{"--format ID, or the card's read"}
-		if likely > 1 { // cards of one format that are written alike: the site has several facilities
+		if a.alike() > 1 { // the site has several facilities
 			ways = []string{"the card's read, or --facility F"}
 		}
 	}
