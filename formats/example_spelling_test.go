@@ -103,3 +103,15 @@ func ExampleKeys() {
 	fmt.Println(f.Keys, f.Each, ok, f.Likely())
 	// Output: 1234# 4 true true
 }
+
+func ExampleUnlabelled() {
+	for _, text := range []string{"FC 121 ID 17", "No. 17", "121,17", "17 (lost)"} {
+		number, ok := formats.Unlabelled(text)
+		fmt.Printf("%q %v\n", number, ok)
+	}
+	// Output:
+	// "121,17" true
+	// "17" true
+	// "" false
+	// "" false
+}

@@ -74,9 +74,9 @@ var (
 	namedSerial  = lazily(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
 	spacedBytes  = lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
 	markedBytes  = lazily(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
-	labelledFC   = lazily(`(?i)^` + labelledFirst + `$`)
+	labelledFC   = lazily(`(?i)^` + facilityLabel + `(\d+)[ ,;/|(-]+(?:` + numberLabel + `)?(\d+)$`)
 	labelledCF   = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
-	labelledNo   = lazily(`(?i)^(?:#|no\.|no |nr\. ?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)$`)
+	labelledNo   = lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
 	facilityOnly = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
 	lettered     = lazily(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
 	parted       = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
@@ -263,9 +263,9 @@ var whole = []struct {
 	}},
 	{countedText, func(m []string) []Spelling { return countedSpellings(m[1], m[2], m[0]) }},
 	{labelledRead, func(m []string) []Spelling { return plainly(countedInLog(m)) }},
-	{labelledFC, func(m []string) []Spelling { return printedAs(m[1]+","+m[2], "a facility and a number", 1) }},
-	{labelledCF, func(m []string) []Spelling { return printedAs(m[2]+","+m[1], "a facility and a number", 1) }},
-	{labelledNo, func(m []string) []Spelling { return printedAs(m[1], "a printed number", 1) }},
+	{labelledFC, func(m []string) []Spelling { return printedAs(facilityFirst(m), "a facility and a number", 1) }},
+	{labelledCF, func(m []string) []Spelling { return printedAs(numberFirst(m), "a facility and a number", 1) }},
+	{labelledNo, func(m []string) []Spelling { return printedAs(numberOrPair(m), "a printed number", 1) }},
 	{bothPrints, func(m []string) []Spelling {
 		number := printedAs(m[1]+m[4], "a printed number", 1)
 		pair := printedAs(strings.Replace(m[2]+m[3], ":", ",", 1), "a pair", 1)
@@ -276,6 +276,28 @@ var whole = []struct {
 	}},
 	{printBefore, func(m []string) []Spelling { return readAndPrint(m[2], m[1], true) }},
 	{readBeside, func(m []string) []Spelling { return readAndPrint(m[1], m[2], false) }},
+}
+
+func facilityFirst(m []string) string { return m[1] + "," + m[2] }
+func numberFirst(m []string) string   { return m[2] + "," + m[1] }
+func numberOrPair(m []string) string  { return strings.TrimSuffix(facilityFirst(m), ",") }
+
+// Unlabelled returns the number, or facility and number with a comma between, of a text that says in words which is
+// which and nothing else: No. 17, FC 121 ID 8417. ok is false for other texts.
+func Unlabelled(text string) (number string, ok bool) {
+	if !strings.ContainsFunc(text, func(r rune) bool { return r == '#' || r > '9' }) {
+		return "", false
+	}
+	if m := labelledFC().FindStringSubmatch(text); m != nil {
+		return facilityFirst(m), true
+	}
+	if m := labelledCF().FindStringSubmatch(text); m != nil {
+		return numberFirst(m), true
+	}
+	if m := labelledNo().FindStringSubmatch(text); m != nil {
+		return numberOrPair(m), true
+	}
+	return "", false
 }
 
 // wholeSpellings returns what a text can be that its own signs or labels settle, nil where they don't. The usual ones

@@ -120,3 +120,24 @@ func TestSpellingsOfManyDigits(t *testing.T) {
 		}
 	}
 }
+
+// What words say of a number is the same in a list, which takes them away, and in a card by itself.
+func TestUnlabelled(t *testing.T) {
+	for text, want := range map[string]string{
+		"No. 17": "17", "no 17": "17", "Nr. 17": "17", "Nr 17": "17", "N\u00b0 17": "17", "#17": "17", "ID: 17": "17", "Card #17": "17",
+		"#121,17": "121,17", "No. 121:17": "121,17", "# 121 17": "121,17", "No. 121 / 17": "121,17",
+		"FC 121 ID 17": "121,17", "FC:121 CN:17": "121,17", "FC121 17": "121,17", "FC 121,17": "121,17", "17 (FC 121": "121,17",
+	} {
+		number, ok := Unlabelled(text)
+		assert.True(t, ok, text)
+		assert.Equal(t, want, number, text)
+		all, err := Spellings(text)
+		require.NoError(t, err, text)
+		require.Len(t, all, 1, text)
+		assert.Equal(t, want, all[0].Sightings[0].Text, text)
+	}
+	for _, text := range []string{"", "17", "121,17", "FC 121", "ext 17", "No. 5-12-2024", "lost 17", "No. 17 (lost)", "#", "26:32D687E"} {
+		_, ok := Unlabelled(text)
+		assert.False(t, ok, text)
+	}
+}

@@ -227,6 +227,9 @@ func (t *table) each(use func(row *list.Row, ragged bool) error) error {
 }
 
 func (t *table) raggedReason(row *list.Row) string {
+	if t.Reader.Sheet != "" && row.Len() > t.width {
+		return fmt.Sprintf("column %s has something in it, and no heading", list.Letters(row.Len()-1))
+	}
 	reason := fmt.Sprintf("%d cells where the first row has %d", row.Len(), t.width)
 	if t.Reader.Dialect.Delimiter != ',' || row.Len() <= t.width {
 		return reason

@@ -203,7 +203,7 @@ func (m *Matcher) AddHolder(row Row) error {
 		m.byKey[h.key] = i
 		c := seen.Card()
 		if text, err := seen.Reading.Form.Text(&c); err == nil {
-			m.byText[text] = i
+			m.byText[reading.Plain(text)] = i
 		}
 		m.eachPart(&c, func(text string) { m.byPart[text] = append(m.byPart[text], i) })
 	} else {
@@ -244,6 +244,7 @@ func (m *Matcher) eachPart(c *formats.Card, use func(text string)) {
 
 // asTyped notes a number as the list has it, where no other number is meant by that.
 func (m *Matcher) asTyped(number string, i int32) {
+	number = reading.Plain(number)
 	if _, ok := m.byText[number]; !ok {
 		m.byText[number] = i
 	}

@@ -79,7 +79,7 @@ func (m *Matcher) mistyped(u *Unknown, slip, each int, before, part, behind stri
 func (m *Matcher) asTrue(text string, holder int32) float64 {
 	all, ok := m.slipped[holder]
 	if !ok {
-		listed := m.holders[holder].Number
+		listed := reading.Plain(m.holders[holder].Number)
 		at := strings.IndexAny(listed, ",-/ ") + 1
 		all = m.undone(1, listed[:at], listed[at:], "") + m.undone(slipsInFacility, "", listed[:at], listed[at:])
 		m.slipped[holder] = all
@@ -140,7 +140,7 @@ func (m *Matcher) asListed(value string) []string {
 				continue
 			}
 			text, err := r.Form.Text(&c)
-			if err != nil || slices.Contains(texts, text) {
+			if text = reading.Plain(text); err != nil || slices.Contains(texts, text) {
 				continue
 			}
 			usual := r.Population().Facilities

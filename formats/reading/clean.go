@@ -1,10 +1,14 @@
 package reading
 
 import (
+	"cmp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
@@ -16,11 +20,11 @@ type Cleaned struct {
 }
 
 // Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that
-// have no width at either end; white space between two numbers that is more than a comma or one space; a full stop
-// after the last digit of a number, or of two; no-break and thin spaces between groups of three digits, two or more.
-// Where one such space or one full stop stands between digits it may as well be what is between facility and number, or
-// a decimal point: that is left as it is, and May says what it would be without. A text with anything but digits and
-// such signs keeps what is inside it.
+// have no width at either end; words that say what a number is; white space between two numbers that is more than a
+// sign or one space, a colon and long dashes there; a full stop after the last digit of a number, or of two; no-break
+// and thin spaces between groups of three digits, two or more. Where one such space or one full stop stands between
+// digits it may as well be what is between facility and number, or a decimal point: that is left as it is, and May says
+// what it would be without. A text with anything but digits and such signs keeps what is inside it.
 func Clean(cell string) Cleaned {
 	c := Cleaned{Text: cell}
 	if t := strings.TrimFunc(cell, invisible); t != cell {
@@ -34,9 +38,13 @@ func Clean(cell string) Cleaned {
 			c.Did = append(c.Did, "a full stop at the end taken away")
 		}
 	}
-	if t, ok := together(c.Text); ok {
+	if t, ok := formats.Unlabelled(c.Text); ok && !strings.Contains(c.Text, "=") { // which the form fields has
 		c.Text = t
-		c.Did = append(c.Did, "white space between two numbers taken away")
+		c.Did = append(c.Did, "words before a number taken away")
+	}
+	if t, did := together(c.Text); did != "" {
+		c.Text = t
+		c.Did = append(c.Did, did)
 	}
 	switch whole, groups, what := ungrouped(c.Text); {
 	case groups > 2 && what != fullStops:
@@ -50,21 +58,41 @@ func Clean(cell string) Cleaned {
 	return c
 }
 
-// together returns two numbers with nothing but one comma or space between, where there was more white space.
-func together(s string) (t string, ok bool) {
-	first := strings.IndexAny(s, ", \t")
-	last := strings.LastIndexAny(s, ", \t")
-	if first < 1 || first == last || !digitsOnly(s[:first]) || !digitsOnly(s[last+1:]) {
-		return s, false
+// together returns two numbers with one comma or space between, where there was more white space, another sign in
+// white space, a colon or a long dash, and what was done; "" where nothing was. A read as LENGTH:HEX stays one.
+func together(s string) (t, did string) {
+	first := strings.IndexFunc(s, func(r rune) bool { return r < '0' || r > '9' })
+	last := strings.LastIndexFunc(s, func(r rune) bool { return r < '0' || r > '9' })
+	if first < 1 || last < 0 {
+		return s, ""
 	}
-	switch strings.Trim(s[first:last+1], " \t") {
-	case ",":
-		return s[:first] + "," + s[last+1:], true
-	case "":
-		return s[:first] + " " + s[last+1:], true
+	_, size := utf8.DecodeRuneInString(s[last:])
+	a, between, b := s[:first], s[first:last+size], s[last+size:]
+	if b == "" {
+		return s, ""
 	}
-	return s, false
+	n, err := strconv.Atoi(a)
+	read := err == nil && len(b) >= shortestRead && len(b) == (n+3)/4
+	switch sign := strings.Trim(between, " \t"); sign {
+	case between: // nothing is around it
+		if strings.ContainsAny(sign, longDashes) || sign == ":" && !read {
+			return a + "," + b, "a sign between two numbers made a comma"
+		}
+	case ",", "":
+		if sign = cmp.Or(sign, " "); sign != between {
+			return a + sign + b, "white space between two numbers taken away"
+		}
+	case "-", "/", ":", "\u2010", "\u2011", "\u2013", "\u2014", "\u2212":
+		return a + "," + b, "a sign between two numbers made a comma"
+	}
+	return s, ""
 }
+
+// longDashes are those that office programs make of the one on the keyboard.
+const longDashes = "\u2010\u2011\u2013\u2014\u2212"
+
+// shortestRead is how many hex digits the shortest read of a card has, of 24 bits.
+const shortestRead = 6
 
 // twoNumbers reports whether a text is two numbers with one sign between that no date has.
 func twoNumbers(s string) bool {

@@ -3,7 +3,6 @@ package reading
 import (
 	"errors"
 	"iter"
-	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
@@ -45,7 +44,8 @@ type Weighed struct {
 func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[string], opt Options) (Column, error) {
 	var texts []string
 	for text := range sample {
-		texts = append(texts, strings.TrimSpace(text))
+		text, _ = strip(text)
+		texts = append(texts, text)
 	}
 	if len(cards) == 0 && opt.Format != "" {
 		cards = []formats.Population{{Format: opt.Format}}

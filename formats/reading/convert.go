@@ -45,7 +45,12 @@ func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
 	}
 	dst, err := v.Append(dst, &v.Seen)
 	if err != nil {
-		return dst, &Error{Kind: Impossible, Reason: quoted(value) + err.Error(), Form: v.Seen.Reading.Form.Name}
+		e := &Error{Kind: Impossible, Form: v.Seen.Reading.Form.Name}
+		reason, missing := strings.CutSuffix(err.Error(), "; give it too")
+		if e.Reason = quoted(value) + reason; missing {
+			e.Settles = []string{"Facility"}
+		}
+		return dst, e
 	}
 	return dst, nil
 }

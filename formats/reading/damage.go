@@ -105,6 +105,9 @@ func mend(cell []byte, shape Shape) Mended {
 		zeros != "" && strings.Trim(zeros, "0") == "" {
 		v, repair = whole, "a decimal point taken away"
 	}
+	if shape.Hex {
+		v = hexDigits(v)
+	}
 	switch {
 	case LooksLikeDate(v) && !isPair(v, shape):
 		return Mended{Doubt: "looks like a date: a spreadsheet takes 5-12 for one; write the number there again as text"}
@@ -156,6 +159,14 @@ func filledUp(v, repair string, shape Shape) Mended {
 		v, repair = filled(v, shape.Width), ZerosBack
 	}
 	return Mended{Value: []byte(v), Repair: repair}
+}
+
+// hexDigits returns a number in hex without 0x before it, or the signs between its bytes; any other text as it is.
+func hexDigits(v string) string {
+	if len(v) > 2 && (v[:2] == "0x" || v[:2] == "0X") {
+		return v[2:]
+	}
+	return withoutColons(v)
 }
 
 // strip takes away what is around a number and does not belong to it.

@@ -35,3 +35,14 @@ func ExampleSettle() {
 	// "Total 3" is none: unreadable
 	// "122,00001" is none: wrong-facility
 }
+
+func ExamplePlain() {
+	for _, cell := range []string{" 121,17 ", "FC 121 ID 17", `="0017"`, "4A:C2:E4:92"} {
+		fmt.Println(reading.Plain(cell))
+	}
+	// Output:
+	// 121,17
+	// 121,17
+	// 0017
+	// 4AC2E492
+}

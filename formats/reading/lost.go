@@ -358,7 +358,6 @@ func zerosKept(text string) bool {
 // short reports whether one of two numbers has fewer digits than its form, of cards of which it is not known which
 // numbers they have.
 func (r *Reading) short(value []byte) bool {
-	value = bytes.TrimSpace(value)
 	at := bytes.LastIndexAny(value, signs)
 	return len(value)-at-1 < r.shape.Second || at < r.shape.First
 }

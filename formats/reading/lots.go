@@ -28,9 +28,7 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 	for _, text := range sample {
 		can := p.taken(text)
 		if len(can) == 0 {
-			if plain := withoutColons(text); plain == text || len(p.taken(plain)) == 0 {
-				unread = append(unread, text)
-			} // else it is one of those, and says of no others that they are strangers
+			unread = append(unread, text)
 			continue
 		}
 		slices.SortFunc(can, func(a, b candidate) int { return cmp.Compare(a.seen.Reading.index, b.seen.Reading.index) })

@@ -199,7 +199,7 @@ func (p *Plan) Read(value []byte, s *Seen) (err error) {
 	} else if err = r.read(value, p, s); err == nil && p.settled && (len(p.strangers) > 0 || r.alone(s)) {
 		err = p.several(value, s)
 	} else if first, second := r.guarded(p); err == nil && p.settled && (first || second) &&
-		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(value) || r.tooLong(stripped(value), p)) {
+		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(stripped(value)) || r.tooLong(stripped(value), p)) {
 		err = p.several(value, s)
 	}
 	if e, ok := errors.AsType[*Error](err); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) {
@@ -476,10 +476,26 @@ func (r *Reading) unreadable(value []byte, err error) error {
 		kind = OutOfRange
 	}
 	reason := err.Error()
+	if other := noNumber(string(value)); other != "" && kind == Unreadable {
+		reason = other
+	}
 	if !strings.Contains(reason, strconv.Quote(words.Cut(string(value)))) {
 		reason = quoted(value) + reason
 	}
 	return &Error{Kind: kind, Reason: reason, Form: r.Form.Name}
+}
+
+// noNumber says of a text that is words, or has words beside a number, that it is no card number in whatever form; ""
+// of others.
+func noNumber(text string) string {
+	text, _ = strip(text)
+	switch {
+	case !strings.ContainsAny(text, "0123456789"):
+		return "there is no number in it"
+	case strings.ContainsAny(text, " \t\r\n()[]>") && strings.Trim(text, "0123456789 ,-/.:") != "":
+		return "more than a card number; leave there just the card in use, if any"
+	}
+	return ""
 }
 
 // belongs returns an error for a card that is of no population of its reading.

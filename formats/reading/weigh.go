@@ -53,10 +53,10 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			}
 			continue
 		}
-		if !r.second && r.blocks && one.seen.Repair == "" && one.weight == r.weight && r.inBlocks(&one.seen) {
-			settled, variable = max(settled, r.weight), !r.fixed() || r.shape.Second > 0 && r.short(value)
+		if !r.second && r.blocks && one.seen.Repair != ZerosBack && one.weight == r.weight && r.inBlocks(&one.seen) {
+			settled, variable = max(settled, r.weight), !r.fixed() || r.shape.Second > 0 && r.short(plain)
 		}
-		among = among || !r.second && one.seen.Repair == "" && one.weight == r.weight && r.amongSeen(&one.seen)
+		among = among || !r.second && one.seen.Repair != ZerosBack && one.weight == r.weight && r.amongSeen(&one.seen)
 		if one.lost {
 			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
 			continue
@@ -149,7 +149,7 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		if !p.padded.usual(len(plain)) {
 			one.weight *= asPadded
 		}
-	case one.seen.Repair != "" && one.seen.Repair != ZerosBack:
+	case one.seen.Repair != "" && one.seen.Repair != ZerosBack && !around(value, one.seen.Repair):
 		one.weight *= asMended
 	}
 	return nil
@@ -161,13 +161,37 @@ func (r *Reading) writes(err error, length int) bool {
 	return ok && e.Card.Format != nil && (&candidate{seen: Seen{Reading: r, card: e.Card}}).fit(length)
 }
 
-// stripped returns a value without what is around its number.
+// around reports whether a repair only took away what is around a number, which is so in whatever form it is.
+func around(value []byte, repair string) bool {
+	_, did := strip(string(value))
+	return did == repair
+}
+
+// Plain returns a cell's text without what is around its number, and the signs between bytes.
+func Plain(cell string) string { return string(stripped([]byte(cell))) }
+
+// stripped returns a value without what is around its number, and the signs between bytes, of which there are three
+// or more: two may be facility and number.
 func stripped(value []byte) []byte {
-	digit := func(c byte) bool { return c >= '0' && c <= '9' || upper(c) >= 'A' && upper(c) <= 'F' }
-	if n := len(value); n == 0 || digit(value[0]) && digit(value[n-1]) && !bytes.ContainsAny(value, " \t") {
+	letters, between := false, 0
+	for _, c := range value {
+		switch {
+		case c >= '0' && c <= '9':
+		case upper(c) >= 'A' && upper(c) <= 'F':
+			letters = true
+		case c == ',' || c == '-' || c == '/':
+			between++
+		default:
+			between = 2
+		}
+	}
+	if between == 0 || between == 1 && !letters {
 		return value
 	}
 	text, _ := strip(string(value))
+	if len(text) > len("00-00") {
+		text = hexDigits(text)
+	}
 	return []byte(text)
 }
 
@@ -217,7 +241,9 @@ func (p *Plan) Settled(sample []string) *Plan {
 	if !p.Asks() || len(sample) == 0 {
 		return p
 	}
-	sample = different(sample)
+	if sample = different(sample); !p.asIs {
+		sample = different(plain(sample))
+	}
 	q := *p
 	q.readings = slices.Clone(p.readings)
 	p = &Plan{readings: p.readings, asIs: p.asIs, any: p.any, catalogue: p.catalogue}
@@ -293,6 +319,15 @@ func (r *Reading) clearly(value []byte, s *Seen) bool {
 		return false
 	}
 	return r.blocks || r.amongSeen(s) && !r.alone(s)
+}
+
+// plain returns texts without what is around their numbers: words before all of them are no sign of damage.
+func plain(sample []string) (all []string) {
+	for _, text := range sample {
+		text, _ = strip(text)
+		all = append(all, text)
+	}
+	return all
 }
 
 // different returns the different texts of a sample, in their order: a card that is there twice says no more.

@@ -100,7 +100,7 @@ func (c *Roster) mayBeTaken() map[uint64]bool {
 	for i, text := range c.unread {
 		read := false // as a card of the site, in a row that something else is wrong with
 		if c.plan.Each([]byte(text), func(*reading.Seen) bool { read = true; return false }); !read && i < maxSlipped {
-			takesBefore(plan, taken, strings.TrimSpace(text))
+			takesBefore(plan, taken, reading.Plain(text))
 		}
 		c.takesOf(taken, text)
 		if m := reading.Mend([]byte(text), reading.Shape{Decimal: true}); m.Repair != "" {

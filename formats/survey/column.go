@@ -1,10 +1,11 @@
 package survey
 
 import (
-	"strings"
+	"slices"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // ColumnSample is how many different numbers [Column] looks at.
@@ -25,20 +26,17 @@ func Column(cat formats.Catalogue, samples, forms []string) ([]Likely, error) {
 	return Formats(cat, ranker, numbers[:min(len(numbers), ColumnSample)], forms)
 }
 
-// usualShape returns the samples that are written like most, without white space around them: digits alone, or two
+// usualShape returns the samples that are written like most, without what is around them: digits alone, or two
 // numbers with the same sign between.
 func usualShape(samples []string) (same []string) {
 	counts, usual := map[string]int{}, ""
 	for _, s := range samples {
+		s = reading.Clean(s).Text
+		same = append(same, s)
 		k := shape(s)
 		if counts[k]++; counts[k] > counts[usual] {
 			usual = k
 		}
 	}
-	for _, s := range samples {
-		if shape(s) == usual {
-			same = append(same, strings.TrimSpace(s))
-		}
-	}
-	return same
+	return slices.DeleteFunc(same, func(s string) bool { return shape(s) != usual })
 }

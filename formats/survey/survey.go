@@ -94,7 +94,7 @@ func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Surve
 		return s, err
 	}
 	for line, text := range rows {
-		if text = strings.TrimSpace(text); text == "" {
+		if text = reading.Clean(text).Text; text == "" {
 			continue
 		}
 		s.Rows++
@@ -193,7 +193,7 @@ func sample(rows iter.Seq2[int, string]) []string {
 	var all []row
 	n := 0
 	for line, text := range rows {
-		if text = strings.TrimSpace(text); text == "" {
+		if text = reading.Clean(text).Text; text == "" {
 			continue
 		}
 		n++

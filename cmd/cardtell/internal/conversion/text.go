@@ -99,6 +99,16 @@ func Text(w io.Writer, answers []Answer, remark func(format string, args ...any)
 	}
 }
 
+// alike is how many results have the format and the form of the first.
+func (a *Answer) alike() (n int) {
+	for _, r := range a.results {
+		if r.format == a.results[0].format && r.from == a.results[0].from {
+			n++
+		}
+	}
+	return n
+}
+
 // settles says what would tell the results of a value apart.
 func (a *Answer) settles() string {
 	taken, forms, ids := map[string]bool{}, map[string]bool{}, map[string]bool{}
@@ -119,7 +129,7 @@ func (a *Answer) settles() string {
 	}
 	if ways == nil {
 		ways = []string{"--format ID, or the card's read"}
-		if len(a.of.site) > 0 {
+		if a.alike() > 1 { // the site has several facilities
 			ways = []string{"the card's read, or --facility F"}
 		}
 	}

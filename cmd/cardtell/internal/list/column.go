@@ -66,7 +66,8 @@ func CardColumns(heads []string) (found []int) {
 // head must not say besides.
 var (
 	cardWords = strings.Fields("card cards badge badges fob tag rfid credential cardnumber cardno " +
-		"karte karten kartennummer kartennr ausweisnummer ausweisnr transponder carte cartes tarjeta tarjetas " +
+		"keycard keycards fobs credential credentials карта карты " +
+		"karte karten kartennummer kartennr ausweis ausweisnummer ausweisnr transponder carte cartes tarjeta tarjetas " +
 		"tessera tessere cartão cartao kaart kaartnummer kaartnr kort kortnummer kortnr karta karty kártya kortti")
 	otherWords = strings.Fields("holder type status state date name format count valid reader " +
 		"inhaber typ datum titulaire nom titular nombre tipo estado fecha titolare stato stav stan")
@@ -144,7 +145,7 @@ func byName(heads []string, want string) (int, error) {
 		}
 		if found >= 0 {
 			return 0, fmt.Errorf("column %q: there are two of that name, %s and %s; write number:%d or number:%d",
-				cutShort(want), letters(found), letters(i), found+1, i+1)
+				cutShort(want), Letters(found), Letters(i), found+1, i+1)
 		}
 		found = i
 	}
@@ -173,8 +174,8 @@ func placeKind(text string) string {
 	return "letter"
 }
 
-// letters returns a column's letters, as a spreadsheet has them.
-func letters(i int) string {
+// Letters returns a column's letters, as a spreadsheet has them.
+func Letters(i int) string {
 	s := ""
 	for i++; i > 0; i = (i - 1) / 26 {
 		s = string(rune('A'+(i-1)%26)) + s

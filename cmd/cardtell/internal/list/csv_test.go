@@ -340,7 +340,7 @@ func TestFindColumn(t *testing.T) {
 		assert.ErrorContains(t, err, tt.says, want)
 	}
 	assert.Equal(t, []string{"A", "Z", "AA", "AZ", "BA", "ZZ", "AAA"},
-		[]string{letters(0), letters(25), letters(26), letters(51), letters(52), letters(701), letters(702)})
+		[]string{Letters(0), Letters(25), Letters(26), Letters(51), Letters(52), Letters(701), Letters(702)})
 }
 
 // What a spreadsheet would run begins so (OWASP, "CSV Injection"): all of it comes out as text, wherever it stands.

@@ -245,13 +245,30 @@ func (r *Reader) Head(line int) (before []*Row, head *Row, err error) {
 	r.queue = r.queue[at+1:]
 	head.Kind = Header
 	r.judgeBelow(head, usual)
-	if sheet, ok := r.rows.(interface{ fit(width int) }); ok {
-		sheet.fit(head.Len())
-		for _, row := range r.queue {
-			row.pad(head.Len())
+	r.fit(head)
+	return before, head, nil
+}
+
+// fit makes the first row of a spreadsheet, which has no cells beyond its last full one, and those below as wide as the
+// widest that was looked at: a note may stand beside the list, in a column without a name.
+func (r *Reader) fit(first *Row) {
+	sheet, ok := r.rows.(interface{ fit(width int) })
+	if !ok {
+		return
+	}
+	width := first.Len()
+	for _, row := range r.queue {
+		if row.Kind == Data {
+			width = max(width, row.Len())
 		}
 	}
-	return before, head, nil
+	sheet.fit(width)
+	first.pad(width)
+	for _, row := range r.queue {
+		if row.Kind == Data {
+			row.pad(width)
+		}
+	}
 }
 
 // Headless says that there are no names of columns, and returns the first row that is not blank, which comes again. The
@@ -265,6 +282,7 @@ func (r *Reader) Headless() (*Row, error) {
 		return nil, &Error{File: r.Name, Reason: noRows}
 	}
 	r.judgeBelow(nil, usualFilled(r.queue))
+	r.fit(r.queue[at])
 	return r.queue[at], nil
 }
 
@@ -338,11 +356,13 @@ func (r *Row) remarks() bool {
 		footerLabel().MatchString(text)
 }
 
-// words reports whether the row can be names of columns: no cell is a number or a date.
+// words reports whether the row can be names of columns: no cell is a number or a date. A sign alone, such as #, can be
+// one.
 func (r *Row) words() bool {
 	for i := range r.cells {
 		v := strings.TrimSpace(r.Text(i))
-		if v != "" && !strings.ContainsFunc(v, unicode.IsLetter) || r.Holds(i) == Number || r.Holds(i) == Date {
+		number := strings.ContainsFunc(v, unicode.IsDigit) && !strings.ContainsFunc(v, unicode.IsLetter)
+		if number || r.Holds(i) == Number || r.Holds(i) == Date {
 			return false
 		}
 	}
@@ -351,7 +371,7 @@ func (r *Row) words() bool {
 
 // pad gives a row of a spreadsheet the empty cells at its end, which the file leaves out.
 func (r *Row) pad(width int) {
-	for r.Kind == Data && len(r.cells) < width {
+	for len(r.cells) < width {
 		r.add("", Text)
 	}
 }

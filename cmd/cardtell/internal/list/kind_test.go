@@ -46,12 +46,13 @@ func TestKindsOfRows(t *testing.T) {
 		{"Site:,Harbour Row,,\nName,Card,Hall,Since\nAnn,1,East,2019\nBo,2,West,2020\n", 2, "tHdd"},
 		{"Cards in use,,\nDate:,12.03.2024,\nName,Card,Hall\nAnn,1,East\nBo,2,West\n", 3, "ttHdd"},
 		{"As of,12.03.2024,\nName,Card,Hall\nAnn,1,East\nBo,2,West\n", 2, "tHdd"},
-		{"Name,Card,\nAnn,1,x\nBo,2,\n", 1, "Hdd"},     // an untitled column
-		{",Card\nAnn,1\nBo,2\n", 1, "Hdd"},             // one of two
-		{"Name,\nAnn,1\nBo,2\n", 1, "Hdd"},             // what follows is no row of words
-		{"Ann,1,East\nBo,2,West\n", 1, "Hd"},           // no names at all: the caller finds a card in them
-		{"Card\n1\n2\nTotal: 2\nPage 1\n", 1, "Hddtf"}, // one column
-		{"Name,Card\nAnn,1\nTotal,190\n", 1, "Hdt"},    // a number that could be a card
+		{"Cards 2024,,\n#,Name,Card\n1,Ann,1\n2,Bo,2\n", 2, "tHdd"}, // a sign is a name
+		{"Name,Card,\nAnn,1,x\nBo,2,\n", 1, "Hdd"},                  // an untitled column
+		{",Card\nAnn,1\nBo,2\n", 1, "Hdd"},                          // one of two
+		{"Name,\nAnn,1\nBo,2\n", 1, "Hdd"},                          // what follows is no row of words
+		{"Ann,1,East\nBo,2,West\n", 1, "Hd"},                        // no names at all: the caller finds a card in them
+		{"Card\n1\n2\nTotal: 2\nPage 1\n", 1, "Hddtf"},              // one column
+		{"Name,Card\nAnn,1\nTotal,190\n", 1, "Hdt"},                 // a number that could be a card
 		{"Name,Card\nAnn,1\nSum,1\nCount,1\n", 1, "Hdtt"},
 		{"Card,Name\n1,Ann\n190,Total:\n0012,Sum\n", 1, "Hdtd"},                                  // the amount may come first
 		{"Name;Card\nAnn;121,00001\nSum;121,00190\nCount;0009876543\nTotal;1,190\n", 1, "Hdddt"}, // people of those names

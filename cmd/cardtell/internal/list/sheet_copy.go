@@ -261,7 +261,7 @@ func (w *sheetCopy) anew(number string, row *Row, edits []Edit) error {
 
 // begin begins a cell.
 func (w *sheetCopy) begin(number string, column, style int32, kind string) {
-	w.put("<", w.prefix, `c r="`, letters(int(column)), number, `"`)
+	w.put("<", w.prefix, `c r="`, Letters(int(column)), number, `"`)
 	if style != 0 {
 		w.put(` s="`, strconv.Itoa(int(style)), `"`)
 	}
