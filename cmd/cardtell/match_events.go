@@ -153,7 +153,7 @@ func (m *matcher) eventEdits(row *list.Row) []list.Edit {
 	if u := m.Unknown(text); u != nil {
 		how = "unknown"
 		if other := m.Perhaps(u); other != nil && u.Best.Holder < 0 {
-			how = fmt.Sprintf("unknown; or %s, %v: %s", m.Who(m.Holders()[other.Holder]), other.Rule,
+			how = fmt.Sprintf("unknown; or %s, %v: %s", m.WhoOf(other), other.Rule,
 				say.Chance(other.Probability))
 		}
 		if u.Best.Holder >= 0 {

@@ -207,3 +207,42 @@ func TestNumbersAloneByRules(t *testing.T) {
 		assert.Equal(t, rule, best.Rule, shown)
 	}
 }
+
+// Of a list whose rows could mostly not be read, a number of the same lot can well be on one of them: with every
+// further row that is not read the likelier, and nobody's the less likely.
+func TestRowsThatWereNotRead(t *testing.T) {
+	cat := formats.Builtin()
+	plan, err := reading.New(cat, site.Site{}, reading.Options{Format: "26-8-16", Forms: []string{"pair"}, Any: true})
+	require.NoError(t, err)
+	nobodys := 1.0
+	for _, unread := range []int{0, 3, 10, 40} {
+		m := match.New(match.Options{Catalogue: cat, List: plan, Shown: plan})
+		m.List(func(yield func(match.Row) bool) {
+			for i := range 10 + unread {
+				row := match.Row{Line: i + 2, Value: []byte("see the other file")}
+				if i < 10 {
+					row.Value = fmt.Appendf(nil, "121,%05d", 10+3*i)
+				}
+				if !yield(row) {
+					return
+				}
+			}
+		})
+		m.Events(func(yield func(match.Row) bool) { yield(match.Row{Line: 2, Value: []byte("121,00017")}) })
+		u := m.Weigh()[0]
+		for _, v := range []match.Verdict{u.Best, u.Second} {
+			switch v.Rule {
+			case match.Stranger:
+				assert.Less(t, v.Probability, nobodys)
+				nobodys = v.Probability
+			case match.Unread:
+				assert.Equal(t, -1, v.Holder)
+				assert.Positive(t, unread)
+			}
+		}
+		if unread == 40 {
+			assert.Equal(t, match.Unread, u.Best.Rule)
+			assert.Greater(t, u.Best.Probability, 0.7)
+		}
+	}
+}

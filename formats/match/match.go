@@ -120,7 +120,7 @@ type Unknown struct {
 
 // Verdict is who an unknown card most likely is.
 type Verdict struct {
-	Holder      int // place in [Matcher.Holders]; -1: nobody on the list
+	Holder      int // place in [Matcher.Holders]; -1: nobody on the list, or by rule Unread a row that was not read
 	Rule        Rule
 	Form        string // by rule Form: in which the door shows the card
 	Probability float64

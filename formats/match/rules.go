@@ -26,7 +26,8 @@ import (
 // never put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or lost
 // by chance is seldom the same twice, so that every further event halves what speaks for it. A row of the list that was
 // typed wrong was not seen at the door; it mostly can't be read, or its number is none that the others go with; and of
-// all numbers that it can stand for each counts by how likely a card has it (typing.go). Another facility is any at
+// all numbers that it can stand for each counts by how likely a card has it (typing.go). A row that
+// was not read, with whatever number, has a card like the others' too. Another facility is any at
 // all until cards with one of them were seen. Weights are learned from the cards themselves, each judged by all others,
 // beginning with the weights below: if forty cards differ by their byte order, the forty-first most likely does too.
 
@@ -47,13 +48,14 @@ const (
 	Stranger              // nobody's on the list
 	Alike                 // the door shows the cards of several holders so
 	Doubtful              // the holder's number on the list can be this card, or another
+	Unread                // of a row of the list that was not read, whichever
 )
 
 var ruleNames = [...]string{
 	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format",
 	Facility: "another facility",
 	Cut:      "cut short", Misread: "one bit misread", Lost: "one bit lost", Typed: "typed wrong", Stranger: "not on the list",
-	Alike: "same at the door", Doubtful: "row in doubt",
+	Alike: "same at the door", Doubtful: "row in doubt", Unread: "row not read",
 }
 
 // String returns two or three words, such as "byte order".
@@ -63,7 +65,7 @@ func (r Rule) String() string { return ruleNames[r] }
 var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03,
 	Typed: 0.06, Stranger: 0.25,
-	Alike: 0.50, Doubtful: 0.50, // the card is on the list: that is what most events are of
+	Alike: 0.50, Doubtful: 0.50, Unread: 0.50, // the card is on the list: that is what most events are of
 }
 
 // way is one way in which an unknown card can be a holder's.
@@ -240,10 +242,27 @@ func (m *Matcher) ways(u *Unknown) {
 		m.byFormat(u, seen)
 		return true
 	})
+	m.byUnread(u)
 	u.ways = slices.DeleteFunc(u.ways, func(w way) bool { // the whole card is there: nothing of it is lost
 		return w.rule == Lost && u.way(w.holder, Form) != nil
 	})
 }
+
+// byUnread weighs that the card is of a row that was not read, of which nothing is known: those have cards as the others
+// have, near them.
+func (m *Matcher) byUnread(u *Unknown) {
+	p := 0.0
+	for kind, share := range unreadShares {
+		p += share * u.stray[kind]
+	}
+	if n := len(m.holders) - m.read; m.read > 0 && p > 0 {
+		u.ways = append(u.ways, way{holder: -1, rule: Unread, odds: p * float64(n)})
+	}
+}
+
+// unreadShares is how likely a card of a row that was not read is one of the block, of the facility, or any. A
+// judgement.
+var unreadShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
 
 // byDoubt looks for holders whose number can be several cards.
 func (m *Matcher) byDoubt(u *Unknown) {

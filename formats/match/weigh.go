@@ -168,6 +168,9 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 		return m.typedWeight() * w.odds * m.slipShare(w.slip) * float64(w.times) / float64(w.variants)
 	}
 	mass := m.weight(w.rule) / float64(len(m.holders))
+	if w.rule == Unread {
+		return mass * w.odds
+	}
 	if cards := m.holders[w.holder].Doubt; cards > 1 && w.rule != Doubtful { // whose variants they are
 		mass /= float64(cards)
 	}

@@ -64,7 +64,7 @@ type Unknown struct {
 // secondJSON is the next likeliest holder.
 type secondJSON struct {
 	Holder      string  `json:"holder,omitempty"`
-	HolderLine  int     `json:"holder_line"`
+	HolderLine  int     `json:"holder_line,omitempty"`
 	Rule        string  `json:"rule"`
 	Probability float64 `json:"probability"`
 }
@@ -128,6 +128,8 @@ func (m *Events) Summary() Match {
 func (m *Events) problem(u *match.Unknown) Problem {
 	p := Problem{Line: u.First, Kind: "unknown-card", Message: "the card is not on the list"}
 	switch {
+	case u.Best.Rule == match.Unread:
+		p.Message = "the card may be that of a row of the list that was not read"
 	case u.Value == "":
 		p.Kind, p.Message = "empty", "no card number"
 	case u.Err != nil && m.Masks == nil:
@@ -149,8 +151,11 @@ func (m *Events) unknown(u *match.Unknown) Unknown {
 		j.Settle = m.toMakeSure(&u.Best)
 	}
 	if other := m.Perhaps(u); other != nil {
-		j.Second = &secondJSON{m.HolderName(m.Holders()[other.Holder]), m.Holders()[other.Holder].Line, other.Rule.String(),
-			other.Probability}
+		j.Second = &secondJSON{Rule: other.Rule.String(), Probability: other.Probability}
+		if other.Holder >= 0 {
+			h := m.Holders()[other.Holder]
+			j.Second.Holder, j.Second.HolderLine = m.HolderName(h), h.Line
+		}
 	}
 	return j
 }
@@ -160,10 +165,21 @@ const worthSaying = 0.2
 
 // Perhaps returns the second likeliest holder, nil where nobody is worth naming.
 func (m *Events) Perhaps(u *match.Unknown) *match.Verdict {
-	if u.Value == "" || u.Second.Holder < 0 || u.Second.Probability < worthSaying {
+	if u.Value == "" || u.Second.Holder < 0 && u.Second.Rule != match.Unread || u.Second.Probability < worthSaying {
 		return nil
 	}
 	return &u.Second
+}
+
+// WhoOf names the holder of a verdict.
+func (m *Events) WhoOf(v *match.Verdict) string {
+	switch {
+	case v.Holder >= 0:
+		return m.Who(m.Holders()[v.Holder])
+	case v.Rule == match.Unread:
+		return "in a row not read"
+	}
+	return "nobody on the list"
 }
 
 // HolderName names a holder, and others who have the same card on the list.
@@ -258,10 +274,7 @@ func (m *Events) printUnknown(w io.Writer, r *Match) {
 		limit = len(m.Order)
 	}
 	for _, u := range m.Order[:min(limit, len(m.Order))] {
-		who, sure := "nobody on the list", say.Percent(u.Best.Probability)
-		if u.Best.Holder >= 0 {
-			who = m.Who(m.Holders()[u.Best.Holder])
-		}
+		who, sure := m.WhoOf(&u.Best), say.Percent(u.Best.Probability)
 		by := u.Best.Rule.String()
 		if u.Best.Rule == match.Stranger {
 			by = ""
@@ -279,7 +292,7 @@ func (m *Events) printUnknown(w io.Writer, r *Match) {
 		line := fmt.Sprintf("  %-20s %7d  %-24s %-17s %6s", say.Clip(value, 20), u.Events, say.Clip(who, 24), by, sure)
 		fmt.Fprintln(w, picture.Clean(strings.TrimRight(line, " ")))
 		if other := m.Perhaps(u); other != nil {
-			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", say.Clip(m.Who(m.Holders()[other.Holder]), 21), other.Rule,
+			line := fmt.Sprintf("  %28s  or %-21s %-17v %6s", "", say.Clip(m.WhoOf(other), 21), other.Rule,
 				say.Percent(other.Probability))
 			fmt.Fprintln(w, picture.Clean(line))
 		}
@@ -302,22 +315,25 @@ func (m *Events) printSure(w io.Writer) {
 	told := map[match.Rule]bool{}
 	for _, u := range m.Order {
 		for _, v := range []*match.Verdict{&u.Best, m.Perhaps(u)} {
-			if v != nil && v.Holder >= 0 && !told[v.Rule] {
+			if v != nil && (v.Holder >= 0 || v.Rule == match.Unread) && !told[v.Rule] {
 				told[v.Rule] = true
 				say.Print(w, "  - ", fmt.Sprintf("%s: %s", v.Rule, m.toMakeSure(v)))
 			}
 		}
 	}
-	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && u.Own }) {
+	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Rule == match.Stranger && u.Own }) {
 		say.Print(w, "  - ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
 	}
-	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Holder < 0 && !u.Own && !noCard(u) }) {
+	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Rule == match.Stranger && !u.Own && !noCard(u) }) {
 		say.Print(w, "  - ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
 	}
 }
 
 // toMakeSure says how to make sure of a verdict.
 func (m *Events) toMakeSure(v *match.Verdict) string {
+	if v.Rule == match.Unread {
+		return "the card can be that of a row which was not read: mend those rows, which check names, and match again"
+	}
 	words := fmt.Sprintf("present the card of %s: %s", m.Who(m.Holders()[v.Holder]), howToMakeSure[v.Rule])
 	if v.Form != "" {
 		words += fmt.Sprintf("; match again with --shown %s, or write it into the site file as what the door wants: enter = %q", v.Form, v.Form)
@@ -339,4 +355,5 @@ var howToMakeSure = [...]string{
 	match.Stranger:  "",
 	match.Alike:     "the door shows it as it shows others of the list: whose it was can't be told; check names them",
 	match.Doubtful:  "if the door shows the same number, the card is found: write it into the list as one that can't be another",
+	match.Unread:    "",
 }
