@@ -539,3 +539,67 @@ func TestLostBit(t *testing.T) {
 		require.Greater(t, r.Probability, 0.9, name)
 	}
 }
+
+// A facility whose highest bit is 1 is all of its bits, also where the read's first bit is no check and could be taken
+// for one: what is learned must give the facility that is printed. The cards are written here, not encoded by the
+// library.
+func TestFacilityFromTheFirstBitOn(t *testing.T) {
+	rng := rand.New(rand.NewPCG(seed, 46))
+	var reads []learn.Read
+	for i := range 50 {
+		number := rng.Uint64N(1 << 22)
+		read := learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(fmt.Sprintf("%013b%022b", 4246, number))}
+		if i%4 == 0 {
+			read.Printed = fmt.Sprintf("4246,%d", number)
+		}
+		reads = append(reads, read)
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	r := all[0]
+	require.Greater(t, r.Probability, 0.99)
+	layout := wiegand.MustCompile(r.Spec)
+	facility := layout.Field(wiegand.FieldFacility)
+	require.GreaterOrEqual(t, facility, 0)
+	for _, read := range reads {
+		rec, err := layout.Decode(read.Bits)
+		require.NoError(t, err)
+		v, ok := rec.Uint64(facility)
+		require.True(t, ok)
+		require.Equal(t, uint64(4246), v)
+	}
+}
+
+// Checks over every second bit are found though one read of 24 breaks one of them. The cards are written here.
+func TestMisreadAmongInterleavedChecks(t *testing.T) {
+	rng := rand.New(rand.NewPCG(seed, 47))
+	var reads []learn.Read
+	for i := range 24 {
+		number := rng.Uint64N(1 << 20)
+		body := fmt.Sprintf("%08b%020b", 45, number)
+		ones := [2]int{}
+		for k, c := range body {
+			ones[k%2] += int(c - '0')
+		}
+		read := learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(fmt.Sprintf("%d%s%d", ones[0]%2, body, 1-ones[1]%2)),
+			Printed: fmt.Sprint(number)}
+		if i == 11 {
+			read.Bits = read.Bits.WithBit(29, 1-read.Bits.Bit(29))
+		}
+		reads = append(reads, read)
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	require.Greater(t, all[0].Probability, 0.9)
+	require.Len(t, all[0].Misreads, 1)
+	require.Equal(t, 12, all[0].Misreads[0].Line)
+	var over []string
+	for _, c := range all[0].Spec.Checks {
+		if c.Kind == wiegand.Even || c.Kind == wiegand.Odd {
+			over = append(over, fmt.Sprintf("%d %s", c.Bit, c.Over))
+		}
+	}
+	require.Equal(t, []string{"1 2-29/2", "30 3-29/2"}, over)
+}

@@ -172,7 +172,7 @@ func (u *undocumented) region(l Layout, top float64) float64 {
 	if !math.IsInf(u.related, -1) {
 		for i := range u.hyps {
 			h := &u.hyps[i]
-			if !h.Place.inside(l.From, l.To) || h.Facility[1] > l.To || h.Print == PrintWhole && !u.whole(h, l.From, l.To) {
+			if !h.Place.inside(l.From, l.To) || !u.holdsFacility(h, &l) {
 				continue
 			}
 			log := base + u.related + h.log + h.facilityLog(&l)
@@ -217,13 +217,15 @@ func (h *Hypothesis) facilityLog(l *Layout) float64 {
 	return before + math.Log(1-facilityAll) - room
 }
 
-// whole reports whether the facility and the number of a print are all data bits: nothing but zeros is left out.
-func (u *undocumented) whole(h *Hypothesis, from, to int) bool {
-	if h.Place.To != to || from < h.Facility[0] {
+// holdsFacility reports whether the data has the facility that prints show: nothing but zeros of it is left out. Of
+// prints that are all data bits nothing else may be left out either.
+func (u *undocumented) holdsFacility(h *Hypothesis, l *Layout) bool {
+	if h.Facility[1] > l.To || h.Print == PrintWhole && (h.Place.To != l.To || l.From < h.Facility[0]) {
 		return false
 	}
-	for i := h.Facility[0]; i < from; i++ {
-		if u.s.Reads[0].Bit(i) == 1 || !u.s.constant(i) {
+	zero := uint(bit(h.Place.Inverse && h.Print != PrintWhole)) // as target.high reads it
+	for i := h.Facility[0]; i < min(l.From, h.Facility[1]); i++ {
+		if u.s.Reads[0].Bit(i) != zero || !u.s.constant(i) {
 			return false
 		}
 	}
