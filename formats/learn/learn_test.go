@@ -286,8 +286,6 @@ func TestBadReads(t *testing.T) {
 		{[]learn.Read{{Line: 6, Bits: b, Printed: "150,"}},
 			`line 6 "150,": no printed number: its separator has no digits beside it`},
 		{[]learn.Read{{Line: 7}}, "line 7: a read without bits"},
-		{[]learn.Read{{Line: 1, Bits: b, Printed: "1"}, {Line: 8, Bits: b, Printed: "2"}},
-			`line 8 "2": printed on the card of the same read as line 1, which has "1"; one of them is wrong`},
 	} {
 		_, err := learn.Learn(c.reads, formats.Catalogue{})
 		require.ErrorIs(t, err, learn.ErrReads)
@@ -602,4 +600,20 @@ func TestMisreadAmongInterleavedChecks(t *testing.T) {
 		}
 	}
 	require.Equal(t, []string{"1 2-29/2", "30 3-29/2"}, over)
+}
+
+// TestTwoPrintsOfOneRead: a read that is there twice with two different prints, of which one is mistyped, is weighed
+// with the others, whichever comes first, and the answer names both lines.
+func TestTwoPrintsOfOneRead(t *testing.T) {
+	good := site(rand.New(rand.NewPCG(seed, 48)), 16, func(v uint64) (string, string) { return bits16(v), fmt.Sprint(v) })
+	right := learnOne(t, good)
+	require.Greater(t, right.Probability, 0.99)
+	for _, line := range []int{0, 9, 16} {
+		again := good[9]
+		again.Line, again.Printed = 17, again.Printed+"3"
+		r := learnOne(t, slices.Insert(slices.Clone(good), line, again))
+		require.Equal(t, right.Spec, r.Spec)
+		require.InDelta(t, right.Probability, r.Probability, 0.01)
+		require.Contains(t, strings.Join(r.Warnings, "\n"), "one of them is wrong")
+	}
 }
