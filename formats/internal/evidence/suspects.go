@@ -141,8 +141,8 @@ const misreadCost = 6
 // mostNearly is how many sets of exceptions are looked at for one parity bit.
 const mostNearly = 3
 
-// nearly returns the sets of reads in which a check of the bit at an index fails over some run or comb, but which are so
-// few that it says something; and an empty one where it never fails.
+// nearly returns the sets of reads in which a check of the bit at an index fails over some run or comb, but so few that
+// it says something; and an empty one where it never fails.
 func (f *finder) nearly(own int) (all []suspect) {
 	s := f.s
 	n, sum := len(s.Reads), make([]uint64, s.words)

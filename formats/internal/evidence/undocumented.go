@@ -329,29 +329,24 @@ func (u *undocumented) places(l *Layout) []Place {
 	low := max(from, to-64)
 	for end := to; end > low; end-- {
 		for first := low; first < end; first++ {
-			if first > varies && u.data.different(from, first, heads+1) > heads {
-				break
-			}
-			if end < to && first > varies {
+			if first > varies && (end < to || u.data.different(from, first, heads+1) > heads) {
 				break
 			}
 			place(Place{From: first, To: end})
-			if end == to && (first == low || first == varies || first > varies && many) && first+1 < end {
+			width, usual := end-first, first <= varies || many
+			if usual && width > 1 && (first == low || first >= varies) {
 				place(Place{From: first, To: end, Turn: LastHigh})
+			}
+			if usual && bytesLong(width) {
+				place(Place{From: first, To: end, Turn: BytesLast})
+				place(Place{From: first, To: end, Turn: BitsInByte})
+			}
+			if usual && digitsLong(width) {
+				place(Place{From: first, To: end, Coding: wiegand.BCD})
 			}
 		}
 		if !u.s.constant(end-1) && (!many || u.data.different(end-1, to, heads+1) > heads) { // no facility behind it
 			break
-		}
-	}
-	for width := 16; width <= min(64, to-low); width += 8 {
-		if to-width <= varies {
-			place(Place{From: to - width, To: to, Turn: BytesLast})
-		}
-	}
-	for width := 16; width <= min(60, to-low); width += 4 {
-		if to-width <= varies {
-			place(Place{From: to - width, To: to, Coding: wiegand.BCD})
 		}
 	}
 	return u.looked
