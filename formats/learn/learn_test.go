@@ -617,3 +617,25 @@ func TestTwoPrintsOfOneRead(t *testing.T) {
 		require.Contains(t, strings.Join(r.Warnings, "\n"), "one of them is wrong")
 	}
 }
+
+// The facility beside a number is found as well where the check before it happens to be 0 on all printed cards, as if
+// it were one more zero of the facility. The cards are written here.
+func TestFacilityBehindACheckThatIsZero(t *testing.T) {
+	rng := rand.New(rand.NewPCG(seed, 49))
+	var reads []learn.Read
+	for i := range 24 {
+		number := rng.Uint64N(1 << 18)
+		body := fmt.Sprintf("%09b%018b", 395, number)
+		first := strings.Count(body[:14], "1") % 2
+		read := learn.Read{Line: i + 1,
+			Bits: wiegand.MustParseBits(fmt.Sprintf("%d%s%d", first, body, 1-strings.Count(body[14:], "1")%2))}
+		if first == 0 {
+			read.Printed = fmt.Sprintf("395,%d", number)
+		}
+		reads = append(reads, read)
+	}
+	r := learnOne(t, reads)
+	require.Greater(t, r.Probability, 0.99)
+	layout := wiegand.MustCompile(r.Spec)
+	require.Equal(t, "2-10", r.Spec.Fields[layout.Field(wiegand.FieldFacility)].Bits.String())
+}

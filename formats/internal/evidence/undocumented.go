@@ -30,6 +30,7 @@ type Hypothesis struct {
 	Digits   int    // PrintLast, PrintJoined: of the number, in decimal; PrintSerial: which part, as PartName has it
 	Offset   int64  // PrintOffset: what is printed less what is read
 	Facility [2]int // PrintPair, PrintJoined, PrintWhole: indices of its bits, as far as prints show it
+	high     int    // bits of the highest of the facilities that prints show
 	Wrong    []int  // reads whose print it does not explain
 	None     bool   // no number at all: every bit by itself
 
@@ -172,7 +173,7 @@ func (u *undocumented) region(l Layout, top float64) float64 {
 	if !math.IsInf(u.related, -1) {
 		for i := range u.hyps {
 			h := &u.hyps[i]
-			if !h.Place.inside(l.From, l.To) || !u.holdsFacility(h, &l) {
+			if !h.Place.inside(l.From, l.To) || !h.facilityFits(&l) {
 				continue
 			}
 			log := base + u.related + h.log + h.facilityLog(&l)
@@ -217,19 +218,13 @@ func (h *Hypothesis) facilityLog(l *Layout) float64 {
 	return before + math.Log(1-facilityAll) - room
 }
 
-// holdsFacility reports whether the data has the facility that prints show: nothing but zeros of it is left out. Of
+// facilityFits reports whether the data has the facility that prints show: nothing but zeros of it is left out. Of
 // prints that are all data bits nothing else may be left out either.
-func (u *undocumented) holdsFacility(h *Hypothesis, l *Layout) bool {
+func (h *Hypothesis) facilityFits(l *Layout) bool {
 	if h.Facility[1] > l.To || h.Print == PrintWhole && (h.Place.To != l.To || l.From < h.Facility[0]) {
 		return false
 	}
-	zero := uint(bit(h.Place.Inverse && h.Print != PrintWhole)) // as target.high reads it
-	for i := h.Facility[0]; i < min(l.From, h.Facility[1]); i++ {
-		if u.s.Reads[0].Bit(i) != zero || !u.s.constant(i) {
-			return false
-		}
-	}
-	return true
+	return h.high <= max(0, h.Facility[1]-max(l.From, h.Facility[0]))
 }
 
 // around is the log probability of the data bits that are not in a number's place.
