@@ -230,13 +230,13 @@ func (h *Hypothesis) facilityFits(l *Layout) bool {
 // around is the log probability of the data bits that are not in a number's place.
 func (u *undocumented) around(l *Layout, p Place) float64 {
 	if p.High[1] == 0 {
-		return u.data.beside(l.From, p.From) + u.data.beside(p.To, l.To)
+		return u.data.beside(l.From, p.From) + u.data.behind(p.To, l.To)
 	}
 	a, b := [2]int{p.From, p.To}, p.High
 	if b[0] < a[0] {
 		a, b = b, a
 	}
-	return u.data.beside(l.From, a[0]) + u.data.beside(a[1], b[0]) + u.data.beside(b[1], l.To)
+	return u.data.beside(l.From, a[0]) + u.data.beside(a[1], b[0]) + u.data.behind(b[1], l.To)
 }
 
 // listed reports whether a format of the catalogue has this frame and the number there: that is no other part.
