@@ -650,7 +650,8 @@ func TestOrdersInFrontOfAnotherField(t *testing.T) {
 		write      func(v uint64) string
 	}{
 		{"decimal digits", "7-26", wiegand.BCD, wiegand.MSBFirst, bcd},
-		{"last bit first", "7-26", wiegand.Binary, wiegand.LSBFirst, func(v uint64) string { return reversed(fmt.Sprintf("%020b", v)) }},
+		{"last bit first", "7-26", wiegand.Binary, wiegand.LSBFirst,
+			func(v uint64) string { return reversed(fmt.Sprintf("%020b", v)) }},
 	} {
 		rng := rand.New(rand.NewPCG(seed, 50))
 		var reads []learn.Read
@@ -668,7 +669,8 @@ func TestOrdersInFrontOfAnotherField(t *testing.T) {
 }
 
 // TestOrderThatCannotBeSeen: of numbers spread evenly over 16 bits no order of bits or bytes leaves a trace, so that it
-// stays as likely as before anything was seen, behind two facilities as well: about 92 %, since the other orders have 4, 2.5 and 1 % (judgements.go).
+// stays as likely as before anything was seen, behind two facilities as well: about 92 %, since the other orders have
+// 4, 2.5 and 1 % (judgements.go).
 func TestOrderThatCannotBeSeen(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 51))
 	var reads []learn.Read

@@ -89,8 +89,9 @@ func TestSlipToAZeroInFront(t *testing.T) {
 // Two bad reads of 24 are found though one shows in its print alone and the other in checks alone: facility 45 in bits
 // 2-9, an issue level in bits 10-13, which alone varies of what the checks in bits 1 and 30 cover, the number in bits
 // 14-29. By hand, from the misread rates: two of 24 are .8*1e-6*.978 + .13*.0004*.641 + .055*.0064*.160 +
-// .015*.0625*.0018 = 9.2e-5, none .8*.976 + .13*.616 + .055*.135 + .015*.001 = .868; a wrong bit is .36 of a misread,
-// this one of 30; the second went wrong as the first, of which (4*.36+1)/5 are: log(9.2e-5/.868*.36/30*.488/30) = -17.7.
+// .015*.0625*.0018 = 9.2e-5, none .8*.976 + .13*.616 + .055*.135 + .015*.001 = .868; a wrong bit is .36 of a
+// misread, this one of 30; the second went wrong as the first, of which (4*.36+1)/5 are:
+// log(9.2e-5/.868*.36/30*.488/30) = -17.7.
 func TestMisreadsThatShowInDifferentWays(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 12))
 	var good, bad strings.Builder
