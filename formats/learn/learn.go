@@ -23,7 +23,7 @@ type Read struct {
 // Learn works out the layout of a format from reads of cards of one site: one result for each kind of card among them,
 // the shortest reads first. Known formats are recognised, with the probability that rank gives them. It never fails for
 // want of evidence: the results say how sure they are and what would help. The error says which line is at fault: a
-// print that is no number, the same read with two different prints, a read without bits, or no reads at all.
+// print that is no number, a read without bits, or no reads at all.
 func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 	s, err := sortReads(reads)
 	if err != nil {
@@ -151,8 +151,8 @@ func (r *Result) misread(s *sample, places []int) {
 	sortedLines(r.Misreads)
 }
 
-// sortReads takes reads apart, without repetitions. Two reads that are the same and two different numbers on them is an
-// error that names both lines.
+// sortReads takes reads apart, without repetitions. Two different numbers on the card of one read are both weighed, and
+// a remark names their lines.
 func sortReads(reads []Read) (*sample, error) {
 	if len(reads) == 0 {
 		return nil, fail("learn", "", "no reads; give one READ or READ=PRINTED for each card", ErrReads)
@@ -179,16 +179,18 @@ func sortReads(reads []Read) (*sample, error) {
 			continue
 		}
 		repeated++
-		switch old := &s.sightings[at]; {
-		case !known:
-		case len(*old) == 1:
-			*old = append(*old, print)
-			s.reads[at].Printed = r.Printed
-		case evidence.Digits((*old)[1].Text) != evidence.Digits(print.Text):
-			return nil, fail(lineOf(r.Line), r.Printed,
-				fmt.Sprintf("printed on the card of the same read as line %d, which has %q; one of them is wrong",
-					s.reads[at].Line, words.Cut(s.reads[at].Printed)), ErrReads)
+		old := &s.sightings[at]
+		if !known || slices.ContainsFunc((*old)[1:], func(p formats.Sighting) bool {
+			return evidence.Digits(p.Text) == evidence.Digits(print.Text)
+		}) {
+			continue
 		}
+		if *old = append(*old, print); len(*old) == 2 {
+			s.reads[at].Printed = r.Printed
+			continue
+		}
+		s.remarks = append(s.remarks, fmt.Sprintf("the same read has %q beside it in line %d, and %q in line %d: one of them is wrong",
+			words.Cut(s.reads[at].Printed), s.reads[at].Line, words.Cut(r.Printed), r.Line))
 	}
 	if repeated > 0 {
 		s.remarks = append(s.remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new",

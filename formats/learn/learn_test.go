@@ -286,8 +286,6 @@ func TestBadReads(t *testing.T) {
 		{[]learn.Read{{Line: 6, Bits: b, Printed: "150,"}},
 			`line 6 "150,": no printed number: its separator has no digits beside it`},
 		{[]learn.Read{{Line: 7}}, "line 7: a read without bits"},
-		{[]learn.Read{{Line: 1, Bits: b, Printed: "1"}, {Line: 8, Bits: b, Printed: "2"}},
-			`line 8 "2": printed on the card of the same read as line 1, which has "1"; one of them is wrong`},
 	} {
 		_, err := learn.Learn(c.reads, formats.Catalogue{})
 		require.ErrorIs(t, err, learn.ErrReads)
@@ -538,4 +536,162 @@ func TestLostBit(t *testing.T) {
 		require.Equal(t, name != "", len(r.Known) > 0 && r.Known[0].ID == name)
 		require.Greater(t, r.Probability, 0.9, name)
 	}
+}
+
+// A facility whose highest bit is 1 is all of its bits, also where the read's first bit is no check and could be taken
+// for one: what is learned must give the facility that is printed. The cards are written here, not encoded by the
+// library.
+func TestFacilityFromTheFirstBitOn(t *testing.T) {
+	rng := rand.New(rand.NewPCG(seed, 46))
+	var reads []learn.Read
+	for i := range 50 {
+		number := rng.Uint64N(1 << 22)
+		read := learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(fmt.Sprintf("%013b%022b", 4246, number))}
+		if i%4 == 0 {
+			read.Printed = fmt.Sprintf("4246,%d", number)
+		}
+		reads = append(reads, read)
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	r := all[0]
+	require.Greater(t, r.Probability, 0.99)
+	layout := wiegand.MustCompile(r.Spec)
+	facility := layout.Field(wiegand.FieldFacility)
+	require.GreaterOrEqual(t, facility, 0)
+	for _, read := range reads {
+		rec, err := layout.Decode(read.Bits)
+		require.NoError(t, err)
+		v, ok := rec.Uint64(facility)
+		require.True(t, ok)
+		require.Equal(t, uint64(4246), v)
+	}
+}
+
+// Checks over every second bit are found though one read of 24 breaks one of them. The cards are written here.
+func TestMisreadAmongInterleavedChecks(t *testing.T) {
+	rng := rand.New(rand.NewPCG(seed, 47))
+	var reads []learn.Read
+	for i := range 24 {
+		number := rng.Uint64N(1 << 20)
+		body := fmt.Sprintf("%08b%020b", 45, number)
+		ones := [2]int{}
+		for k, c := range body {
+			ones[k%2] += int(c - '0')
+		}
+		read := learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(fmt.Sprintf("%d%s%d", ones[0]%2, body, 1-ones[1]%2)),
+			Printed: fmt.Sprint(number)}
+		if i == 11 {
+			read.Bits = read.Bits.WithBit(29, 1-read.Bits.Bit(29))
+		}
+		reads = append(reads, read)
+	}
+	all, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	require.Greater(t, all[0].Probability, 0.9)
+	require.Len(t, all[0].Misreads, 1)
+	require.Equal(t, 12, all[0].Misreads[0].Line)
+	var over []string
+	for _, c := range all[0].Spec.Checks {
+		if c.Kind == wiegand.Even || c.Kind == wiegand.Odd {
+			over = append(over, fmt.Sprintf("%d %s", c.Bit, c.Over))
+		}
+	}
+	require.Equal(t, []string{"1 2-29/2", "30 3-29/2"}, over)
+}
+
+// TestTwoPrintsOfOneRead: a read that is there twice with two different prints, of which one is mistyped, is weighed
+// with the others, whichever comes first, and the answer names both lines.
+func TestTwoPrintsOfOneRead(t *testing.T) {
+	good := site(rand.New(rand.NewPCG(seed, 48)), 16, func(v uint64) (string, string) { return bits16(v), fmt.Sprint(v) })
+	right := learnOne(t, good)
+	require.Greater(t, right.Probability, 0.99)
+	for _, line := range []int{0, 9, 16} {
+		again := good[9]
+		again.Line, again.Printed = 17, again.Printed+"3"
+		r := learnOne(t, slices.Insert(slices.Clone(good), line, again))
+		require.Equal(t, right.Spec, r.Spec)
+		require.InDelta(t, right.Probability, r.Probability, 0.01)
+		require.Contains(t, strings.Join(r.Warnings, "\n"), "one of them is wrong")
+	}
+}
+
+// The facility beside a number is found as well where the check before it happens to be 0 on all printed cards, as if
+// it were one more zero of the facility. The cards are written here.
+func TestFacilityBehindACheckThatIsZero(t *testing.T) {
+	rng := rand.New(rand.NewPCG(seed, 49))
+	var reads []learn.Read
+	for i := range 24 {
+		number := rng.Uint64N(1 << 18)
+		body := fmt.Sprintf("%09b%018b", 395, number)
+		first := strings.Count(body[:14], "1") % 2
+		read := learn.Read{Line: i + 1,
+			Bits: wiegand.MustParseBits(fmt.Sprintf("%d%s%d", first, body, 1-strings.Count(body[14:], "1")%2))}
+		if first == 0 {
+			read.Printed = fmt.Sprintf("395,%d", number)
+		}
+		reads = append(reads, read)
+	}
+	r := learnOne(t, reads)
+	require.Greater(t, r.Probability, 0.99)
+	layout := wiegand.MustCompile(r.Spec)
+	require.Equal(t, "2-10", r.Spec.Fields[layout.Field(wiegand.FieldFacility)].Bits.String())
+}
+
+// TestOrdersInFrontOfAnotherField: without prints a number in decimal digits, or last bit first, shows in where the
+// numbers lie also where an issue level stands behind it. The cards are written here.
+func TestOrdersInFrontOfAnotherField(t *testing.T) {
+	for _, c := range []struct {
+		name, bits string
+		coding     wiegand.Coding
+		order      wiegand.Order
+		write      func(v uint64) string
+	}{
+		{"decimal digits", "7-26", wiegand.BCD, wiegand.MSBFirst, bcd},
+		{"last bit first", "7-26", wiegand.Binary, wiegand.LSBFirst,
+			func(v uint64) string { return reversed(fmt.Sprintf("%020b", v)) }},
+	} {
+		rng := rand.New(rand.NewPCG(seed, 50))
+		var reads []learn.Read
+		for i, v := range rng.Perm(160)[:80] {
+			issue := 4 + rng.IntN(3)
+			text := fmt.Sprintf("%06b%s%03b", 47, c.write(uint64(41950+v)), issue)
+			reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text)})
+		}
+		r := learnOne(t, reads)
+		require.Equal(t, c.bits, r.Number.Bits.String(), c.name)
+		require.Equal(t, c.coding, r.Number.Coding, c.name)
+		require.Equal(t, c.order, r.Number.Order, c.name)
+		require.Greater(t, r.Probability, 0.5, c.name)
+	}
+}
+
+// TestOrderThatCannotBeSeen: of numbers spread evenly over 16 bits no order of bits or bytes leaves a trace, so that it
+// stays as likely as before anything was seen, behind two facilities as well: about 92 %, since the other orders have
+// 4, 2.5 and 1 % (judgements.go).
+func TestOrderThatCannotBeSeen(t *testing.T) {
+	rng := rand.New(rand.NewPCG(seed, 51))
+	var reads []learn.Read
+	for i := range 50 {
+		body := fmt.Sprintf("%08b%016b", [2]int{45, 210}[i%2], rng.Uint64N(1<<16))
+		text := fmt.Sprintf("%d%s%d", strings.Count(body[:13], "1")%2, body, 1-strings.Count(body[13:], "1")%2)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text)})
+	}
+	require.LessOrEqual(t, learnOne(t, reads).Probability, 0.90/(0.90+0.04+0.025+0.01)+0.001)
+}
+
+// TestZerosBehindNumbers: numbers spread over 24 bits with three zeros behind them are no numbers last bit first for
+// sure: that a field has bits to spare is as usual as that a number behind zeros is in another order.
+func TestZerosBehindNumbers(t *testing.T) {
+	rng := rand.New(rand.NewPCG(seed, 52))
+	var reads []learn.Read
+	for i := range 40 {
+		body := fmt.Sprintf("%08b%024b000", 45, rng.Uint64N(1<<24))
+		text := fmt.Sprintf("%d%s%d", strings.Count(body[:18], "1")%2, body, strings.Count(body[17:], "1")%2)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text)})
+	}
+	r := learnOne(t, reads)
+	require.Less(t, r.Probability, 0.9)
 }

@@ -358,7 +358,7 @@ func (a *entry) holds(e *entry) bool {
 		return false
 	}
 	// Without prints: the same end and order of the number, and the same checks of what varies.
-	return a.Hyp.None == e.Hyp.None && a.Hyp.Place.To == e.Hyp.Place.To && a.Hyp.Place.Turn == e.Hyp.Place.Turn &&
+	return a.Hyp.None == e.Hyp.None && a.Hyp.Place.Low() == e.Hyp.Place.Low() && a.Hyp.Place.Turn == e.Hyp.Place.Turn &&
 		a.Hyp.Place.Coding == e.Hyp.Place.Coding && a.Hyp.Place.Inverse == e.Hyp.Place.Inverse &&
 		a.Hyp.Print == e.Hyp.Print &&
 		slices.EqualFunc(a.Checks, e.Checks, func(x, y evidence.Check) bool {

@@ -41,12 +41,14 @@ type frame struct {
 type finder struct {
 	s    *Sample
 	runs map[int][]run // by parity bit: all runs that hold with it
+	// by parity bit: the combs that hold with it, of the data beside it as far as another one at the other end
+	beside map[int][]comb
 	// by step, 2 and 3, and bit: the sum over GF(2) of its column and of every so many columns before it
 	every [4][]uint64
 }
 
 func newFinder(s *Sample) *finder {
-	f := &finder{s: s, runs: map[int][]run{}}
+	f := &finder{s: s, runs: map[int][]run{}, beside: map[int][]comb{}}
 	for step := 2; step < len(f.every); step++ {
 		sums := make([]uint64, (step+s.Length)*s.words)
 		for i := range s.Length {
@@ -78,6 +80,25 @@ func (f *finder) holding(own int) []run {
 		}
 	}
 	f.runs[own] = all
+	return all
+}
+
+// dataBeside is the data that a parity bit at an index covers some of, if there is one at the other end too.
+func (f *finder) dataBeside(own int) frame {
+	if own < f.s.Length/2 {
+		return frame{from: own + 1, to: f.s.Length - 1}
+	}
+	return frame{from: 1, to: own}
+}
+
+// holdingCombs is holding for combs of the data beside the bit.
+func (f *finder) holdingCombs(own int) []comb {
+	all, ok := f.beside[own]
+	if !ok {
+		fr := f.dataBeside(own)
+		f.combs(&fr, own, func(c comb) { all = append(all, c) })
+		f.beside[own] = all
+	}
 	return all
 }
 
@@ -261,6 +282,16 @@ const combShare = 1.0 / 32
 
 // combs calls use with every comb that holds with the parity bit at an index.
 func (f *finder) combs(fr *frame, own int, use func(comb)) {
+	eachComb(fr, own, func(c comb) {
+		if sense := f.combSense(fr, c, own); sense >= 0 {
+			c.odd = sense == 1
+			use(c)
+		}
+	})
+}
+
+// eachComb calls use with every comb that the parity bit at an index may cover.
+func eachComb(fr *frame, own int, use func(comb)) {
 	for start := fr.from; start >= max(0, fr.from-1); start-- {
 		if start == own {
 			continue
@@ -270,10 +301,7 @@ func (f *finder) combs(fr *frame, own int, use func(comb)) {
 				{step: -3}, {step: -3, skip: 1}, {step: -3, skip: 2}} {
 				c.skip += start - fr.from
 				c.short = short
-				if sense := f.combSense(fr, c, own); sense >= 0 {
-					c.odd = sense == 1
-					use(c)
-				}
+				use(c)
 			}
 		}
 	}
@@ -292,29 +320,35 @@ func (c comb) bits(fr *frame, own int, use func(i int)) {
 	}
 }
 
+// combSense is Sample.sense for a comb and the bit at own.
 func (f *finder) combSense(fr *frame, c comb, own int) int {
-	step, teeth := max(c.step, -c.step), 1
-	if c.step < 0 {
-		teeth = 2
-	}
-	first, end := fr.from+c.skip, fr.to-c.short
 	sense := -1
 	for w := range f.s.words {
-		sum := f.s.column(own, w)
-		for at := first; at < first+teeth && at < end; at++ {
-			last := end - 1 - (end-1-at)%step
-			sum ^= f.every[step][(last+step)*f.s.words+w] ^ f.every[step][at*f.s.words+w]
-			if own >= at && own < end && (own-at)%step == 0 {
-				sum ^= f.s.column(own, w)
-			}
-		}
-		got := f.s.wordSense(sum, w)
+		got := f.s.wordSense(f.combSum(fr, c, own, w), w)
 		if got < 0 || sense >= 0 && got != sense {
 			return -1
 		}
 		sense = got
 	}
 	return sense
+}
+
+// combSum returns word w of the sum over GF(2) of a comb's columns and that at own.
+func (f *finder) combSum(fr *frame, c comb, own, w int) uint64 {
+	step, teeth := max(c.step, -c.step), 1
+	if c.step < 0 {
+		teeth = 2
+	}
+	first, end := fr.from+c.skip, fr.to-c.short
+	sum := f.s.column(own, w)
+	for at := first; at < first+teeth && at < end; at++ {
+		last := end - 1 - (end-1-at)%step
+		sum ^= f.every[step][(last+step)*f.s.words+w] ^ f.every[step][at*f.s.words+w]
+		if own >= at && own < end && (own-at)%step == 0 {
+			sum ^= f.s.column(own, w)
+		}
+	}
+	return sum
 }
 
 // outerRules calls use with every rule of a second parity bit at an end that holds: everything further in, or a run of

@@ -134,6 +134,21 @@ func (d *data) beside(from, to int) float64 {
 	return log
 }
 
+// behind is beside for the bits behind a number, which can be there to fill up a layout and say nothing.
+func (d *data) behind(from, to int) float64 {
+	if from >= to {
+		return 0
+	}
+	log, share := math.Log1p(-behindFixed)+d.beside(from, to), fixedZero
+	switch v := value(&d.words[0], from, to); {
+	case to-from > 64 || v != 0 && v != 1<<(to-from)-1 || d.different(from, to, 2) > 1:
+		return log
+	case v != 0:
+		share = 1 - fixedZero
+	}
+	return LogAdd(log, math.Log(behindFixed*share))
+}
+
 // most is the log of a bound of the probability of the bits, whatever they are: where all reads differ in them, each
 // order of them is as likely.
 func (d *data) most(from, to int) float64 {
@@ -248,7 +263,7 @@ func (d *data) placed(p Place, from, to int) (log float64, ok bool) {
 	if !ok {
 		return never, false
 	}
-	return log + p.prior(from, to) + d.beside(from, p.From) + d.beside(p.To, to), true
+	return log + p.prior(from, to) + d.beside(from, p.From) + d.behind(p.To, to), true
 }
 
 // elsewhere is number for a place in another order or coding, worked out.

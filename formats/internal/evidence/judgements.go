@@ -259,6 +259,8 @@ const (
 	facilityApart  = 0.03  // something not printed is between it and the number, such as how often a card was issued
 	facilityAll    = 0.80  // the facility that is printed with it is all bits before it, rather than some of them
 	restFree       = 0.10  // what is before the number is different on every card, rather than one of a few values
+	behindFixed    = 0.20  // what is behind it says nothing: bits that are all 0 on every card, or all 1
+	fixedZero      = 0.80  // of those, 0
 )
 
 // How an undocumented layout's number is printed.

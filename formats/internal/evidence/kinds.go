@@ -159,9 +159,6 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 	return groups, gain
 }
 
-// union returns the places of two groups, in rising order.
-func union(a, b []int) []int { return slices.Sorted(slices.Values(slices.Concat(a, b))) }
-
 // unread puts cards that were not read to those that were, where they are likelier to be of one kind: those together
 // whose prints look alike. What is left of them comes first. gain is that of merge.
 func (s *splitter) unread(cards []int, read [][]int) (groups [][]int, gain float64) {

@@ -136,6 +136,9 @@ func (p Place) Bits() []int {
 	return all
 }
 
+// Low returns the index of the number's lowest bit.
+func (p Place) Low() int { return p.bit(0) }
+
 // bit returns the index of a bit of the number, counted from the lowest on, in one run of bits.
 func (p Place) bit(j int) int {
 	switch p.Turn {
@@ -231,30 +234,42 @@ func usualPlace(p Place, from, to int) float64 {
 // plainPlace is the share of numbers that are binary with the first bit counting most, not changed.
 const plainPlace = inOrder * (1 - wiredInverse)
 
+// bytesLong and digitsLong report whether a number of so many bits that no print shows is looked for in other orders of
+// its bytes, and as decimal digits of 4 bits.
+func bytesLong(width int) bool  { return width >= 16 && width%8 == 0 }
+func digitsLong(width int) bool { return width >= 16 && width <= 60 && width%4 == 0 }
+
+// lookedFor is the share of numbers of so many bits that are in an order and a coding in which they are looked for if
+// no print says where they are.
+func lookedFor(width int) float64 {
+	share := inOrder
+	if width > 1 {
+		share += orderReversed
+	}
+	if bytesLong(width) {
+		share += orderBytes + orderBitBytes
+	}
+	if digitsLong(width) {
+		share += codingBCD
+	}
+	return share * (1 - wiredInverse)
+}
+
 // lookedAt has, by the number of data bits, how much of the prior the places have in which a number is looked for where
 // no print says where it is. What they stand for is all: the others would add little but time.
 var lookedAt = func() (sum [4*64 + 1]float64) {
+	var upTo [65]float64 // of numbers of up to so many bits
+	for n := 1; n < len(upTo); n++ {
+		upTo[n] = upTo[n-1] + widthWeights[n]*lookedFor(n)
+	}
 	for n := 1; n < len(sum); n++ {
-		low := max(0, n-64)
-		for end := low + 1; end < n; end++ {
-			wide := (widthTotals[end-low] - widthTotals[0]) / widthTotals[min(end, 64)]
-			sum[n] += plainPlace * (1 - numberAlone) * (1 - numberAtEnd) / float64(n) * wide
+		most := min(n, 64)
+		for width := 1; width < most; width++ { // of what is before the number's end
+			sum[n] += (1 - numberAtEnd) / float64(n) * upTo[width]
 		}
-		sum[n] += plainPlace * (1 - numberAlone) * numberAtEnd
-		if low == 0 {
-			sum[n] += plainPlace * numberAlone
-		}
-		if n-low > 1 {
-			sum[n] += orderReversed * (1 - wiredInverse) * (1 - numberAlone) * numberAtEnd
-			if low == 0 {
-				sum[n] += orderReversed * (1 - wiredInverse) * numberAlone
-			}
-		}
-		for width := 16; width <= min(64, n); width += 8 {
-			sum[n] += orderBytes * (1 - wiredInverse) * usualPlace(Place{From: n - width, To: n}, 0, n)
-		}
-		for width := 16; width <= min(60, n); width += 4 {
-			sum[n] += codingBCD * (1 - wiredInverse) * usualPlace(Place{From: n - width, To: n}, 0, n)
+		sum[n] = (1 - numberAlone) * (sum[n] + numberAtEnd*upTo[most]) / widthTotals[most]
+		if n <= 64 {
+			sum[n] += numberAlone * lookedFor(n)
 		}
 	}
 	return sum

@@ -49,14 +49,29 @@ func (u *undocumented) before(h *Hypothesis, read wiegand.Bits, more []Seen) (b 
 			b = b.WithBit(i, v)
 		}
 	}
-	if told { // a check that fails then is wrong itself
-		for _, own := range [...]int{0, 1, b.Len() - 2, b.Len() - 1} {
-			if !in(own) && u.finder.mostlyFails(own, b) {
-				b = b.WithBit(own, 1-b.Bit(own))
-			}
-		}
+	if told {
+		b = u.checked(b, in)
 	}
 	return b, flipped(Differ(b, read).OnesCount(), float64(b.Len())) > 0
+}
+
+// checked returns a read whose data is right with the checks that most say are wrong put right: first the one that
+// breaks the most, since the others can cover it. in reports which bits are no checks.
+func (u *undocumented) checked(b wiegand.Bits, in func(i int) bool) wiegand.Bits {
+	ends := [...]int{0, 1, b.Len() - 2, b.Len() - 1}
+	for range ends {
+		at, worst := -1, 0.5
+		for _, own := range ends {
+			if share := u.finder.failing(own, b); share > worst && !in(own) {
+				at, worst = own, share
+			}
+		}
+		if at < 0 {
+			break
+		}
+		b = b.WithBit(at, 1-b.Bit(at))
+	}
+	return b
 }
 
 // byPrint gives a read the number that its print says. in reports which bits it has settled, told whether there are
@@ -106,22 +121,26 @@ func (h *Hypothesis) shown(s *Seen) (v uint64, ok bool) {
 	return 0, false
 }
 
-// mostlyFails reports whether a read breaks most of the checks of the bit at an index that hold in all other reads.
-func (f *finder) mostlyFails(own int, b wiegand.Bits) bool {
-	all := f.holding(own)
+// failing returns the share of the checks of the bit at an index, of those that hold in all other reads, that a read
+// breaks.
+func (f *finder) failing(own int, b wiegand.Bits) float64 {
+	runs, combs, fr := f.holding(own), f.holdingCombs(own), f.dataBeside(own)
 	fails := 0
-	for _, r := range all {
-		if odd := (b.Slice(int(r.from), int(r.to)).OnesCount()+int(b.Bit(own)))&1 == 1; odd != r.odd {
-			fails++
-		}
+	for _, r := range runs {
+		fails += bit((b.Slice(int(r.from), int(r.to)).OnesCount()+int(b.Bit(own)))&1 == 1 != r.odd)
 	}
-	return 2*fails > len(all)
+	for _, c := range combs {
+		ones := b.Bit(own)
+		c.bits(&fr, own, func(i int) { ones ^= b.Bit(i) })
+		fails += bit(ones == 1 != c.odd)
+	}
+	return float64(fails) / float64(max(1, len(runs)+len(combs)))
 }
 
 // fails returns how many bits at the ends of a read break most of their checks, where there are enough reads to say.
 func (f *finder) fails(b wiegand.Bits) (n int) {
 	for own := range f.ends() {
-		n += bit(f.mostlyFails(own, b))
+		n += bit(f.failing(own, b) > 0.5)
 	}
 	return n
 }
@@ -129,7 +148,7 @@ func (f *finder) fails(b wiegand.Bits) (n int) {
 // told returns how many bits at the ends of a read have checks, as far as there are enough reads to say.
 func (f *finder) told() (n int) {
 	for own := range f.ends() {
-		n += bit(len(f.holding(own)) > 0)
+		n += bit(len(f.holding(own))+len(f.holdingCombs(own)) > 0)
 	}
 	return n
 }

@@ -370,6 +370,7 @@ func (k *seeker) found(t *target, p Place) {
 		}
 		if ok && v == t.values[x] && (!paired || high == t.highs[x]) {
 			fits[x] = fit{styles: t.spelled(&k.seen[x]), weight: t.share(&k.seen[x])}
+			h.high = max(h.high, bits.Len64(high))
 			continue
 		}
 		if t.form == PrintSerial {

@@ -21,7 +21,7 @@ type suspect struct {
 // whose print is not what the likeliest place of the number says, and those that a frame of the catalogue does not
 // have.
 func (u *undocumented) suspects() [][]int {
-	sets := unchecked(u.s)
+	sets := u.finder.unchecked()
 	add := func(left []int) {
 		if len(left) > 0 && len(left) <= len(u.s.Reads)/leastRight &&
 			!slices.ContainsFunc(sets, func(known []int) bool { return slices.Equal(left, known) }) {
@@ -30,6 +30,9 @@ func (u *undocumented) suspects() [][]int {
 	}
 	if h := u.likeliest(); h != nil {
 		add(h.Wrong)
+		for _, left := range sets[:min(len(sets), fewSets)] { // some misreads show in their prints, others in checks
+			add(union(left, h.Wrong))
+		}
 	}
 	for k := range u.frames {
 		var left []int
@@ -48,7 +51,8 @@ const leastRight = 4
 
 // unchecked returns the sets of reads in which a check fails that holds in all others. A set is worth looking at where
 // what the check explains outweighs the misreads.
-func unchecked(s *Sample) [][]int {
+func (f *finder) unchecked() [][]int {
+	s := f.s
 	n := len(s.Reads)
 	if n < leastSuspect {
 		return nil
@@ -56,7 +60,7 @@ func unchecked(s *Sample) [][]int {
 	var sides [2][]suspect
 	for side := range sides {
 		for _, own := range [2]int{side * (s.Length - 1), 1 + side*(s.Length-3)} {
-			sides[side] = append(sides[side], s.nearly(own)...)
+			sides[side] = append(sides[side], f.nearly(own)...)
 		}
 		sides[side] = append(best(sides[side]), suspect{})
 	}
@@ -64,7 +68,7 @@ func unchecked(s *Sample) [][]int {
 	for _, a := range sides[0] {
 		for _, b := range sides[1] {
 			for _, c := range []suspect{s.lone(), {}} {
-				reads := slices.Compact(slices.Sorted(slices.Values(slices.Concat(a.reads, b.reads, c.reads))))
+				reads := union(a.reads, b.reads, c.reads)
 				if len(reads) > 0 && len(reads) <= n/4 {
 					all = append(all, suspect{reads, a.score + b.score + c.score})
 				}
@@ -84,6 +88,11 @@ func unchecked(s *Sample) [][]int {
 	return sets
 }
 
+// union returns the places that are in any of some sets, in rising order.
+func union(sets ...[]int) []int {
+	return slices.Compact(slices.Sorted(slices.Values(slices.Concat(sets...))))
+}
+
 // mostSets is how many sets are weighed, fewSets how many of more than manyReads.
 const mostSets, fewSets, manyReads = 12, 2, 500
 
@@ -101,17 +110,25 @@ func best(all []suspect) []suspect {
 
 // lone returns the reads that have a bit other than nearly all the rest.
 func (s *Sample) lone() (c suspect) {
-	n := len(s.Reads)
+	n, column := len(s.Reads), make([]uint64, s.words)
 	for i := range s.Length {
-		ones := 0
-		for w := range s.words {
-			ones += bits.OnesCount64(s.column(i, w))
+		for w := range column {
+			column[w] = s.column(i, w)
 		}
-		if few := min(ones, n-ones); few > 0 && few <= max(1, n/20) {
-			c.reads = append(c.reads, s.rowsOf(i, i+1, -1, ones == few)...)
+		if few, rare := rarer(column, n); few > 0 && few <= max(1, n/20) {
+			c.reads = append(c.reads, rowsOf(column, n, rare)...)
 		}
 	}
 	return c
+}
+
+// rarer returns on how many of n reads a sum is what it is on fewer of them, and whether that is 1.
+func rarer(sum []uint64, n int) (few int, ones bool) {
+	count := 0
+	for _, w := range sum {
+		count += bits.OnesCount64(w)
+	}
+	return min(count, n-count), count <= n-count
 }
 
 // worthALook is by how much misreads can cost more than what the check explains for a set to be looked at: what the
@@ -124,37 +141,44 @@ const misreadCost = 6
 // mostNearly is how many sets of exceptions are looked at for one parity bit.
 const mostNearly = 3
 
-// nearly returns the sets of reads in which a check of the bit at an index fails over some run, but which are so few
-// that it says something; and an empty one where it never fails.
-func (s *Sample) nearly(own int) (all []suspect) {
-	n := len(s.Reads)
+// nearly returns the sets of reads in which a check of the bit at an index fails over some run or comb, but so few that
+// it says something; and an empty one where it never fails.
+func (f *finder) nearly(own int) (all []suspect) {
+	s := f.s
+	n, sum := len(s.Reads), make([]uint64, s.words)
+	add := func(cost float64) {
+		few, ones := rarer(sum, n)
+		c := suspect{score: float64(n-few)*math.Ln2 - float64(few)*misreadCost - cost}
+		if few > n/8 || c.score <= -worthALook {
+			return
+		}
+		if few > 0 {
+			c.reads = rowsOf(sum, n, ones)
+		}
+		if all = append(all, c); len(all) > 8*mostNearly {
+			all = best(all)
+			all = all[:min(len(all), mostNearly)]
+		}
+	}
 	lo, hi := 0, own
 	if own < s.Length/2 {
 		lo, hi = own+1, s.Length
 	}
 	for from := lo; from < hi; from++ {
 		for to := from + 1; to <= hi; to++ {
-			ones := 0
-			for w := range s.words {
-				ones += bits.OnesCount64(s.sum(from, to, own, w))
+			for w := range sum {
+				sum[w] = s.sum(from, to, own, w)
 			}
-			few := min(ones, n-ones)
-			if few > n/8 {
-				continue
-			}
-			c := suspect{score: float64(n-few)*math.Ln2 - float64(few)*misreadCost - s.runCost(from, to, own)}
-			if c.score <= -worthALook {
-				continue
-			}
-			if few > 0 {
-				c.reads = s.rowsOf(from, to, own, ones == few)
-			}
-			if all = append(all, c); len(all) > 8*mostNearly {
-				all = best(all)
-				all = all[:min(len(all), mostNearly)]
-			}
+			add(s.runCost(from, to, own))
 		}
 	}
+	fr := f.dataBeside(own)
+	eachComb(&fr, own, func(c comb) {
+		for w := range sum {
+			sum[w] = f.combSum(&fr, c, own, w)
+		}
+		add(combCost)
+	})
 	all = best(all)
 	return all[:min(len(all), mostNearly)]
 }
@@ -172,12 +196,14 @@ func (s *Sample) runCost(from, to, own int) float64 {
 	return 2 * math.Log(float64(s.Length))
 }
 
-// rowsOf returns the reads in which the sum of a run and the bit at own, if that is not -1, is 1, or those in which it
-// is 0.
-func (s *Sample) rowsOf(from, to, own int, ones bool) []int {
+// combCost is runCost for every so many bits: one of 32 combs, the sum odd or even.
+const combCost = 6 * math.Ln2
+
+// rowsOf returns which of n reads have a sum of 1, or of 0.
+func rowsOf(sum []uint64, n int, ones bool) []int {
 	var rows []int
-	for r := range s.Reads {
-		if s.sum(from, to, own, r/64)>>uint(r%64)&1 == 1 == ones {
+	for r := range n {
+		if sum[r/64]>>uint(r%64)&1 == 1 == ones {
 			rows = append(rows, r)
 		}
 	}

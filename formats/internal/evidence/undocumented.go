@@ -30,6 +30,7 @@ type Hypothesis struct {
 	Digits   int    // PrintLast, PrintJoined: of the number, in decimal; PrintSerial: which part, as PartName has it
 	Offset   int64  // PrintOffset: what is printed less what is read
 	Facility [2]int // PrintPair, PrintJoined, PrintWhole: indices of its bits, as far as prints show it
+	high     int    // bits of the highest of the facilities that prints show
 	Wrong    []int  // reads whose print it does not explain
 	None     bool   // no number at all: every bit by itself
 
@@ -172,7 +173,7 @@ func (u *undocumented) region(l Layout, top float64) float64 {
 	if !math.IsInf(u.related, -1) {
 		for i := range u.hyps {
 			h := &u.hyps[i]
-			if !h.Place.inside(l.From, l.To) || h.Facility[1] > l.To || h.Print == PrintWhole && !u.whole(h, l.From, l.To) {
+			if !h.Place.inside(l.From, l.To) || !h.facilityFits(&l) {
 				continue
 			}
 			log := base + u.related + h.log + h.facilityLog(&l)
@@ -217,29 +218,25 @@ func (h *Hypothesis) facilityLog(l *Layout) float64 {
 	return before + math.Log(1-facilityAll) - room
 }
 
-// whole reports whether the facility and the number of a print are all data bits: nothing but zeros is left out.
-func (u *undocumented) whole(h *Hypothesis, from, to int) bool {
-	if h.Place.To != to || from < h.Facility[0] {
+// facilityFits reports whether the data has the facility that prints show: nothing but zeros of it is left out. Of
+// prints that are all data bits nothing else may be left out either.
+func (h *Hypothesis) facilityFits(l *Layout) bool {
+	if h.Facility[1] > l.To || h.Print == PrintWhole && (h.Place.To != l.To || l.From < h.Facility[0]) {
 		return false
 	}
-	for i := h.Facility[0]; i < from; i++ {
-		if u.s.Reads[0].Bit(i) == 1 || !u.s.constant(i) {
-			return false
-		}
-	}
-	return true
+	return h.high <= max(0, h.Facility[1]-max(l.From, h.Facility[0]))
 }
 
 // around is the log probability of the data bits that are not in a number's place.
 func (u *undocumented) around(l *Layout, p Place) float64 {
 	if p.High[1] == 0 {
-		return u.data.beside(l.From, p.From) + u.data.beside(p.To, l.To)
+		return u.data.beside(l.From, p.From) + u.data.behind(p.To, l.To)
 	}
 	a, b := [2]int{p.From, p.To}, p.High
 	if b[0] < a[0] {
 		a, b = b, a
 	}
-	return u.data.beside(l.From, a[0]) + u.data.beside(a[1], b[0]) + u.data.beside(b[1], l.To)
+	return u.data.beside(l.From, a[0]) + u.data.beside(a[1], b[0]) + u.data.behind(b[1], l.To)
 }
 
 // listed reports whether a format of the catalogue has this frame and the number there: that is no other part.
@@ -327,29 +324,24 @@ func (u *undocumented) places(l *Layout) []Place {
 	low := max(from, to-64)
 	for end := to; end > low; end-- {
 		for first := low; first < end; first++ {
-			if first > varies && u.data.different(from, first, heads+1) > heads {
-				break
-			}
-			if end < to && first > varies {
+			if first > varies && (end < to || u.data.different(from, first, heads+1) > heads) {
 				break
 			}
 			place(Place{From: first, To: end})
-			if end == to && (first == low || first == varies || first > varies && many) && first+1 < end {
+			width, usual := end-first, first <= varies || many
+			if usual && width > 1 && (first == low || first >= varies) {
 				place(Place{From: first, To: end, Turn: LastHigh})
+			}
+			if usual && bytesLong(width) {
+				place(Place{From: first, To: end, Turn: BytesLast})
+				place(Place{From: first, To: end, Turn: BitsInByte})
+			}
+			if usual && digitsLong(width) {
+				place(Place{From: first, To: end, Coding: wiegand.BCD})
 			}
 		}
 		if !u.s.constant(end-1) && (!many || u.data.different(end-1, to, heads+1) > heads) { // no facility behind it
 			break
-		}
-	}
-	for width := 16; width <= min(64, to-low); width += 8 {
-		if to-width <= varies {
-			place(Place{From: to - width, To: to, Turn: BytesLast})
-		}
-	}
-	for width := 16; width <= min(60, to-low); width += 4 {
-		if to-width <= varies {
-			place(Place{From: to - width, To: to, Coding: wiegand.BCD})
 		}
 	}
 	return u.looked
