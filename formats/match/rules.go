@@ -248,8 +248,8 @@ func (m *Matcher) ways(u *Unknown) {
 	})
 }
 
-// byUnread weighs that the card is of a row that was not read, of which nothing is known: those have cards as the others
-// have, near them.
+// byUnread weighs that the card is of a row that was not read, of which nothing is known: those have cards as the
+// others have, near them.
 func (m *Matcher) byUnread(u *Unknown) {
 	p := 0.0
 	for kind, share := range unreadShares {

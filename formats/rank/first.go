@@ -186,8 +186,8 @@ func oneOrAll(places []int, one, all string) []string {
 	return []string{fmt.Sprintf(all, named(places))}
 }
 
-// typedWrong names the cards without a read that are not what their prints say, or lie so far apart from the others that
-// they may well be typed wrong.
+// typedWrong names the cards without a read that are not what their prints say, or lie so far apart from the others
+// that they may well be typed wrong.
 func (ans *Answer) typedWrong(w *evidence.Work) []string {
 	var places []int
 	one, c := "", &ans.Candidates[0]

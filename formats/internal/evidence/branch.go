@@ -1,0 +1,271 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// anyFirst goes through the slots of prints and serials. Where no read says what a card is and two prints do, either
+// can be the one that is wrong: so each slot is the first to say it once.
+func (w *Work) anyFirst(log float64) {
+	w.first = 0
+	w.branch(0, log)
+	for k := 1; k < len(w.q.slots); k++ {
+		for i := range k {
+			if w.sameCards(i, k) {
+				w.first = k
+				w.branch(0, log)
+				break
+			}
+		}
+	}
+	w.first = 0
+}
+
+// sameCards reports whether two slots are about a card that no read tells.
+func (w *Work) sameCards(a, b int) bool {
+	others := w.q.slots[b].entries // in the order of the cards, too
+	for _, e := range w.q.slots[a].entries {
+		for len(others) > 0 && others[0].card < e.card {
+			others = others[1:]
+		}
+		if len(others) > 0 && others[0].card == e.card && !w.told(e.card) {
+			return true
+		}
+	}
+	return false
+}
+
+// told reports whether a card is known, perhaps not all of it, or what its read can have been.
+func (w *Work) told(card int) bool { return w.cards[card].Format != nil || len(w.mends[card]) > 0 }
+
+// partly reports whether not all of a card is known.
+func (w *Work) partly(card int) bool { return w.cards[card].Format != nil && !w.cards[card].Whole() }
+
+// branch goes through the slots from the k-th on, the first one before all others. Where all cards of a slot are
+// known, it sums over the ways in which the sightings follow from them; where not, or not all of them, it supposes
+// each way in turn, and what the cards are then.
+func (w *Work) branch(k int, log float64) {
+	if k == len(w.q.slots) {
+		w.leaf(log)
+		return
+	}
+	next := k + 1
+	if k == 0 {
+		k = w.first
+	} else if k <= w.first {
+		k--
+	}
+	s := &w.q.slots[k]
+	if w.resolved(s) {
+		l := w.explain(k)
+		undo := w.reweigh(k)
+		if w.branch(next, log+l); undo != nil {
+			undo()
+		}
+		if !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return w.partly(e.card) }) {
+			return
+		}
+	}
+	kind := w.model.shares[s.kind]
+	if w.q.reads > 0 && !w.resolved(s) && (s.kind != formats.Serial || w.someTold(s)) {
+		// of cards that were not read nothing is known if their prints have to do with nothing; serials alone are asked
+		// about for what readers make of them
+		w.how[k] = ""
+		w.branch(next, log+w.unrelated(s))
+	}
+	saved, low := slices.Clone(w.cards), slices.Clone(w.low)
+	for o := range w.model.forms {
+		opt := &w.model.forms[o]
+		if !opt.of(s.kind) {
+			continue
+		}
+		if l, ok := w.suppose(s, opt); ok {
+			w.how[k] = opt.name()
+			w.branch(next, log+opt.log-kind+w.model.relations[s.kind]+l)
+		}
+		copy(w.cards, saved)
+		copy(w.low, low)
+	}
+}
+
+// shareOf is the log of the weight of all options for a kind of sighting together: their chance is that of one of them,
+// given the kind. Where the site says how it prints, it says of which kind its prints are, so that nothing is given.
+func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
+	sum := newMix()
+	for o := range m.forms {
+		if m.forms[o].of(kind) {
+			sum.add(m.forms[o].log)
+		}
+	}
+	if log := sum.log(); !m.told || kind == formats.Serial || math.IsInf(log, -1) {
+		return log
+	}
+	return 0
+}
+
+// explain returns the log probability of a slot's sightings, whose cards are all known, and notes the likeliest way in
+// which they follow from the cards, if they do.
+func (w *Work) explain(k int) float64 {
+	s := &w.q.slots[k]
+	kind := w.model.shares[s.kind]
+	none := w.unrelated(s)
+	sum, best := newMix(), none
+	w.how[k] = ""
+	if s.whole > s.nothing {
+		w.how[k] = WholeRead
+	}
+	sum.add(none)
+	for o := range w.model.forms {
+		opt := &w.model.forms[o]
+		if !opt.of(s.kind) {
+			continue
+		}
+		if !w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }) {
+			continue
+		}
+		log := opt.log - kind + w.model.relations[s.kind] + fitsLog(w.fits)
+		if sum.add(log); log > best && w.follows() {
+			best, w.how[k] = log, opt.name()
+		}
+	}
+	w.explainOtherwise(s, func(log float64, how string) {
+		if sum.add(log); log > best && w.follows() {
+			best, w.how[k] = log, how
+		}
+	})
+	return sum.log()
+}
+
+// unrelated is the log probability of a slot's sightings if they follow from no field of the cards.
+func (w *Work) unrelated(s *slot) float64 {
+	log := w.model.unrelated(s.kind, s.nothing, s.whole)
+	if math.IsInf(w.model.shares[s.kind], -1) { // it has no form for them
+		log -= math.Log(w.model.unrelatedShare(s.kind))
+	}
+	return log
+}
+
+// follows reports whether any print does follow from its card, in the way that was fitted last: not but for a slip.
+func (w *Work) follows() bool {
+	return slices.ContainsFunc(w.fits, func(f fit) bool { return f.styles != 0 })
+}
+
+// fitOf returns how a sighting fits one way in which it can follow from a card, given how it fits a card that is known.
+func (w *Work) fitOf(known func(*formats.Card, *Seen) fit, card int, s *Seen) fit {
+	if len(w.mends[card]) == 0 {
+		return known(&w.cards[card], s)
+	}
+	var f fit
+	f.slip = s.astray()
+	for i := range w.mends[card] {
+		m := &w.mends[card][i]
+		if m.nothing {
+			f.any += m.weight * s.floor
+			continue
+		}
+		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
+		one := known(&c, s)
+		if f.styles == 0 || f.styles == one.styles {
+			f.weight += m.weight * one.weight * float64(min(one.styles, 1))
+			f.styles |= one.styles
+		}
+		f.slip += m.weight * one.slip
+		f.near.add(&one.near, m.weight)
+	}
+	return f
+}
+
+// resolved reports whether every card of a slot is known, or what its read can have been.
+func (w *Work) resolved(s *slot) bool {
+	return !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return !w.told(e.card) })
+}
+
+// someTold reports whether some card of a slot is known, or what its read can have been.
+func (w *Work) someTold(s *slot) bool {
+	return slices.ContainsFunc(s.entries, func(e slotEntry) bool { return w.told(e.card) })
+}
+
+// suppose reads the cards of a slot in one way; false where it tells nothing more of any, unless it is how those are
+// printed that are known, and another's print is wrong.
+func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
+	w.fits = w.fits[:0]
+	wrong := false
+	for _, e := range s.entries {
+		if w.partly(e.card) {
+			if f, more := w.readMore(e.card, opt, e.seen); more {
+				w.fits, ok = append(w.fits, f), true
+				continue
+			}
+		}
+		if w.told(e.card) {
+			known := func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }
+			w.fits = append(w.fits, w.fitOf(known, e.card, e.seen))
+			continue
+		}
+		f, read := w.read(e.card, opt, e.seen)
+		if !read {
+			f, wrong = fit{slip: e.seen.floor}, true
+		}
+		w.fits = append(w.fits, f)
+		ok = ok || read
+	}
+	if !ok && !(wrong && w.follows()) {
+		return 0, false
+	}
+	w.meant(s, opt)
+	return fitsLog(w.fits), true
+}
+
+// readMore is read for a card of which some fields are known, and adds others; false where a sighting tells none. Where
+// it contradicts what is known, that stands, and the sighting has a slip.
+func (w *Work) readMore(card int, opt *option, s *Seen) (f fit, ok bool) {
+	if opt.leavesOut(w.model.format) {
+		return f, false
+	}
+	c, f, ok := opt.parse(w.model.format, s, w.text[:])
+	known := &w.cards[card]
+	if !ok || c.Known|known.Known == known.Known {
+		return f, false
+	}
+	slip := false
+	for field := range w.model.fields {
+		if !known.Known.Has(field) {
+			continue
+		}
+		v, small := known.Record.Uint64(field)
+		was, _ := c.Record.Uint64(field)
+		var err error
+		if c.Record, err = c.Record.WithUint64(field, v); !small || err != nil {
+			return f, false
+		}
+		slip = slip || c.Known.Has(field) && was != v
+	}
+	c.Known |= known.Known
+	if *known = c; slip {
+		f = opt.fit(known, s, w.text[:])
+	}
+	return f, true
+}
+
+// read notes what a sighting says of a card, given an option, and returns how it fits; false where it does not.
+func (w *Work) read(card int, opt *option, s *Seen) (f fit, ok bool) {
+	if !opt.leavesOut(w.model.format) {
+		var c formats.Card
+		if c, f, ok = opt.parse(w.model.format, s, w.text[:]); ok {
+			w.cards[card] = c
+		}
+		return f, ok
+	}
+	v, f, ok := opt.low(w.model.format, s, w.text[:])
+	if c, one := w.model.completed(v); ok && one {
+		w.cards[card] = c
+		return f, true
+	}
+	if ok = ok && (!w.low[card].some || w.low[card].bits == v); ok {
+		w.low[card] = shown{v, true}
+	}
+	return f, ok
+}
