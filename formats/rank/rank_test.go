@@ -178,6 +178,19 @@ func TestUnknownLayouts(t *testing.T) {
 	assert.Greater(t, ask(t, r, "29:1234567").Unknown, 0.99)
 }
 
+// Reads of 25 bits with the number in all of them, whose value is printed; one card is there twice, once with a digit
+// wrong. That is no reason to take the first bit of each for one too many before a number of 24 bits.
+func TestSecondPrintTypedWrong(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []string
+	for _, v := range []int{28334510, 15378884, 25921291, 22249030, 14189882, 25697021, 31022625} {
+		cards = append(cards, fmt.Sprintf("25:%07X=%d", v, v))
+	}
+	cards = append(cards, "25:0D8853A=14189892", "25:01E96B9", "25:151AC2A") // 14189882 is D8853A
+	assert.Greater(t, ask(t, r, cards...).Unknown, 0.99)
+}
+
 func TestRefuses(t *testing.T) {
 	r, err := New(frozenCatalogue(t))
 	require.NoError(t, err)

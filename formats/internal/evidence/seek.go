@@ -98,14 +98,20 @@ func serials(prints [][]Seen) bool {
 	return slices.ContainsFunc(prints, func(more []Seen) bool { return firstSerial(more) >= 0 })
 }
 
-// unused is the log probability of what is seen of cards and not looked for in their reads.
+// unused is the log probability of what is seen of cards and not looked for in their reads: of a print anything, or the
+// number that is looked for, written down once more and wrong.
 func unused(prints [][]Seen, pick func([]Seen) int) (log float64) {
 	for _, more := range prints {
 		first := pick(more)
 		for k := range more {
-			if k != first {
-				log += math.Log(more[k].floor)
+			if k == first {
+				continue
 			}
+			p := more[k].floor
+			if first >= 0 && more[k].Kind == more[first].Kind {
+				p += MeanTypingErrors() * slipDigits([]byte(more[first].digits), more[k].digits)
+			}
+			log += math.Log(p)
 		}
 	}
 	return log
