@@ -200,7 +200,7 @@ func (ans *Answer) typedWrong(w *evidence.Work) []string {
 		})
 		switch {
 		case len(wrong) > 0:
-			one = fmt.Sprintf("card %d: %s seems typed wrong, for %s: look at its print again", i+1, texts(wrong),
+			one = fmt.Sprintf("card %d: %s is probably %s, typed wrong: look at its print again", i+1, texts(wrong),
 				fieldWords(&c.Cards[i]))
 		case c.Repairs[i].Chance < sureRepair:
 			one = fmt.Sprintf("card %d: %s lies apart from the others, and may be typed wrong: look at its print again", i+1,

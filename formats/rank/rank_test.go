@@ -799,11 +799,11 @@ func TestTypedWrong(t *testing.T) {
 		first            string
 	}{
 		{[]string{"34:2014387DD", "00161,50234", "00161,50099", "07161,50231=50231"}, 3, 161, 50231, 0.99, 1,
-			"card 4: 07161,50231 seems typed wrong, for facility 161, number 50231: look at its print again"},
+			"card 4: 07161,50231 is probably facility 161, number 50231, typed wrong: look at its print again"},
 		{[]string{"26:2669CB1=051,20056", "26:2669DA2", "057,20101"}, 2, 57, 20101, 0.3, 0.9,
 			"card 3: facility 57, number 20101 lies apart from the others, and may be typed wrong: look at its print again"},
 		{[]string{"014,20147", "014,20149", "014,20160", "014,20433", "041,20101"}, 4, 14, 20101, 0.6, 0.95,
-			"card 5: 041,20101 seems typed wrong, for facility 14, number 20101: look at its print again"},
+			"card 5: 041,20101 is probably facility 14, number 20101, typed wrong: look at its print again"},
 		{[]string{"014,20147", "014,20149", "014,20160", "014,20433", "014,20101"}, 4, 14, 20101, 1, 1, ""},
 	} {
 		ans := ask(t, r, c.cards...)
