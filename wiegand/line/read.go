@@ -125,7 +125,7 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.spikes > 0 {
 		f = f.with(Spike)
 	}
-	if d.sticks(0) || d.sticks(1) {
+	if d.sticks(0) || d.sticks(1) || d.hides() {
 		f = f.with(Stuck)
 	}
 	// A recording that starts with its first edge was triggered by it, or is a list of edges: no reason to doubt.
@@ -141,6 +141,14 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 func (d *Decoder) sticks(i Wire) bool {
 	w := &d.wires[i&1]
 	return w.state == stuck && min(d.now, d.nextAt)-w.since >= d.cfg.Gap
+}
+
+// hides tells whether the last pulse is so long that bits of its wire behind it would not show. Before that, those that
+// another hides leave a silence.
+func (d *Decoder) hides() bool {
+	last := &d.pulses[d.n-1]
+	return d.cfg.Coding == TwoWire && d.n > 2 && last.Faults.Has(Wide) &&
+		last.Width >= usual(d.pulses[:d.n-1], d.intervals[:0])
 }
 
 // doubt returns how long a silence at either end of the recording must be for the read in the making to be whole: half

@@ -232,6 +232,19 @@ func TestStuckBehindARead(t *testing.T) {
 	}
 }
 
+// The last pulse of a reader that sends a bit every 2 ms lasts for 20 ms: bits of its wire behind it would not show, so
+// that the read is in doubt. One that lasts for less than a beat hides none.
+func TestLongLastPulse(t *testing.T) {
+	t.Parallel()
+	for wide, want := range map[float64]line.Verdict{1200: line.Marginal, 20000: line.Suspect} {
+		falls := steadySim().send(1e5, card)
+		falls[len(falls)-1].wide = wide
+		reads, _ := record(falls, line.Config{})
+		require.Len(t, reads, 1)
+		require.Equal(t, want, reads[0].Verdict(), "%v µs: %v", wide, reads[0].Faults)
+	}
+}
+
 // Times read in a unit a thousand or a million times too large or too small make pulses that are no reader's (SIA
 // AC-01-1996.10: 20 to 100 µs), and nothing is wrong with the wires.
 func TestTimesInAnotherUnit(t *testing.T) {
