@@ -822,6 +822,19 @@ func TestTypedWrong(t *testing.T) {
 	}
 }
 
+// Of a facility that the site file has, one card is enough.
+func TestFacilityOfTheSiteIsNotTypedWrong(t *testing.T) {
+	r, err := New(formats.Builtin(), formats.Population{Format: "26-8-16", Facilities: []uint64{121, 122},
+		Numbers: []formats.Range{{First: 1, Last: 500}}, Printed: "pair"})
+	require.NoError(t, err)
+	ans := ask(t, r, "121,00017", "121,00043", "121,00101", "121,00300", "122,00020")
+	assert.Greater(t, ans.Candidates[0].Repairs[4].Chance, 0.999)
+	assert.Empty(t, ans.First)
+	ans = ask(t, r, "121,00017", "121,00043", "121,00101", "121,00300", "112,00020")
+	assert.Equal(t, []string{"card 5: 112,00020 is probably facility 121, number 20, typed wrong: look at its print again"},
+		ans.First)
+}
+
 // Cards carry numbers of another list (common practice, no source), and one was not read: nothing is known of that one,
 // and its number is no reason to give the format of the others up.
 func TestOtherNumbersOnCardsThatWereNotRead(t *testing.T) {

@@ -20,11 +20,12 @@ const notWorthTyped = 5
 
 // typed is a result whose cards can be typed wrong.
 type typed struct {
-	w    *Work
-	r    *Result
-	b    among
-	ways []*option // by slot: in which its prints follow from the cards, nil where they do not
-	fits [][]fit   // by slot and entry
+	w      *Work
+	r      *Result
+	models []*formatModel
+	b      among
+	ways   []*option // by slot: in which its prints follow from the cards, nil where they do not
+	fits   [][]fit   // by slot and entry
 }
 
 // doubtTyped says of cards that can be typed wrong which they are, and how likely it is that they are these.
@@ -45,7 +46,8 @@ func (w *Work) doubtTyped() {
 
 func (w *Work) doubtTypedOf(r *Result) {
 	t := typed{w: w, r: r}
-	w.model = w.m.modelOf(r.Format)
+	t.models = w.m.modelsOf(r.Format)
+	w.model = t.models[0]
 	w.cards = append(w.cards[:0], r.Cards...)
 	var ok bool
 	if t.b, ok = w.amongOf(w.places()); !ok {
@@ -66,9 +68,17 @@ func (w *Work) doubtTypedOf(r *Result) {
 	}
 }
 
-// modelOf returns the model of a format.
-func (m *Model) modelOf(f *formats.Format) *formatModel {
-	return &m.formats[slices.IndexFunc(m.formats, func(o formatModel) bool { return o.format == f })]
+// modelsOf returns the models of a format: those of the site, where it has such cards.
+func (m *Model) modelsOf(f *formats.Format) (all []*formatModel) {
+	for i := range m.formats {
+		if o := &m.formats[i]; o.format == f {
+			if o.ofSite && len(all) > 0 && !all[0].ofSite {
+				all = all[:0]
+			}
+			all = append(all, o)
+		}
+	}
+	return all
 }
 
 // places yields the places of all cards.
@@ -157,12 +167,17 @@ func (t *typed) log(card int, c *formats.Card) (log float64) {
 		log += fitsLog(t.fits[k])
 		t.fits[k][at] = was
 	}
-	for f := range t.w.model.fields {
-		if c.Known.Has(f) {
-			log += t.w.model.next(f, &c.Record, &t.w.seen[f])
+	best := never
+	for _, m := range t.models {
+		fields := 0.0
+		for f := range m.fields {
+			if c.Known.Has(f) {
+				fields += m.next(f, &c.Record, &t.w.seen[f])
+			}
 		}
+		best = max(best, fields)
 	}
-	return log
+	return log + best
 }
 
 // canBe yields what a card can be, each once: what was typed, what each print says, and what each can have been typed
