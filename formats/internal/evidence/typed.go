@@ -235,6 +235,7 @@ func (t *typed) parse(form *formats.Form, text string, asTyped formats.Card, use
 // elsewhere reports whether another result of the format that is not far behind has that for a card.
 func (t *typed) elsewhere(card int, c *formats.Card) bool {
 	return slices.ContainsFunc(t.w.Results, func(r Result) bool {
-		return r.Format == t.r.Format && r.Wiring == t.r.Wiring && r.Log >= t.r.Log-notWorthTyped && sameCard(r.Cards[card], *c)
+		return r.Format == t.r.Format && r.Wiring == t.r.Wiring && r.Log >= t.r.Log-notWorthTyped &&
+			sameCard(r.Cards[card], *c)
 	})
 }

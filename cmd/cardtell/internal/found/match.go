@@ -324,7 +324,8 @@ func (m *Events) printSure(w io.Writer) {
 	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Rule == match.Stranger && u.Own }) {
 		say.Print(w, "  - ", "own, not listed: one of the site's own numbers that no row of the list has; see who comes in with it, or whose row check complains of")
 	}
-	if slices.ContainsFunc(m.Order, func(u *match.Unknown) bool { return u.Best.Rule == match.Stranger && !u.Own && !noCard(u) }) {
+	stranger := func(u *match.Unknown) bool { return u.Best.Rule == match.Stranger && !u.Own && !noCard(u) }
+	if slices.ContainsFunc(m.Order, stranger) {
 		say.Print(w, "  - ", "nobody on the list: no rule turns it into a card of the list; see who comes in with it, and ask identify")
 	}
 }
