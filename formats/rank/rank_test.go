@@ -822,6 +822,20 @@ func TestTypedWrong(t *testing.T) {
 	}
 }
 
+// One read of all zeros, or ones, among good ones is of a line at fault (common practice, no source), of which nothing is
+// known, and no reason to doubt the others.
+func TestOneReadOfALineAtFault(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, fault := range []string{"26:0000000", "26:3FFFFFF"} {
+		ans := ask(t, r, fault, "26:0F30B44", "26:0F3A7BD")
+		require.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+		assert.Greater(t, ans.Candidates[0].Probability, 0.9)
+		assert.Nil(t, ans.Candidates[0].Cards[0].Format)
+		assert.Contains(t, ans.First[0], "a line fault before it is a card")
+	}
+}
+
 // Of a facility that the site file has, one card is enough.
 func TestFacilityOfTheSiteIsNotTypedWrong(t *testing.T) {
 	r, err := New(formats.Builtin(), formats.Population{Format: "26-8-16", Facilities: []uint64{121, 122},

@@ -88,7 +88,7 @@ func randomSerial(b wiegand.Bits) bool {
 // warn says what to be careful about if the candidate is right.
 func (c *Candidate) warn(add func(string, ...any)) {
 	for i, r := range c.Repairs {
-		if r.Ways > 1 && !c.doubtful(i) {
+		if r.Ways > 1 && !c.doubtful(i) && c.Cards[i].Format != nil {
 			add("card %d: as a misread of %s it can be any of %d cards, and the one shown is only the likeliest: present it again, and don't use its number", i+1, c.Format.ID, r.Ways)
 		}
 	}

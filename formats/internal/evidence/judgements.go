@@ -193,6 +193,9 @@ const (
 	misreadMore  = 0.08 // more than that: nothing can be told of the card
 )
 
+// oneLine is the share of those last ones in which one data line is silent, as where a wire has come loose.
+const oneLine = 0.1
+
 // misreadAtEnd is the share of bits lost, or too many, that are the first of a read, and as many are the last: there
 // readers and recorders begin and stop to listen. The others can be anywhere.
 const misreadAtEnd = 0.15

@@ -70,7 +70,7 @@ func noise(samples []*Sample, but *Sample) (log float64) {
 
 // noiseOf is noise for one read.
 func noiseOf(s *Sample, i int) float64 {
-	log := math.Log(misreadTwo+misreadMore) - float64(s.Length)*math.Ln2
+	log := spoilt(s.Reads[i], -float64(s.Length)*math.Ln2)
 	for k := range s.Prints[i] {
 		log += math.Log(s.Prints[i][k].floor)
 	}

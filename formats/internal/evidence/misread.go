@@ -244,13 +244,29 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	}
 	w.twoWrong(b, b.Len()-l.Len(), add)
 	w.fromPrints(i, b, add)
-	all = append(all, mend{nothing: true, weight: logSpoilt + like(b),
+	none := logSpoilt + like(b)
+	if len(w.good) > 0 { // else the line is at fault, not one read
+		none = spoilt(b, like(b))
+	}
+	all = append(all, mend{nothing: true, weight: none,
 		repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})
 	return all
 }
 
 // logSpoilt is the log of the chance that more is wrong with a misread than can be put right.
 var logSpoilt = math.Log(misreadTwo + misreadMore)
+
+// spoilt is the log probability of a read of which more is wrong than can be put right, given that of its bits: all may
+// be alike, since no pulse came on one of the lines.
+func spoilt(b wiegand.Bits, like float64) float64 {
+	if n := b.OnesCount(); n == 0 || n == b.Len() {
+		return LogAdd(logSpoilt+like, logOneLine)
+	}
+	return logSpoilt + like
+}
+
+// logOneLine is the log of the chance that all bits of a misread are alike, and 0 or 1 just so.
+var logOneLine = math.Log(misreadMore * oneLine / 2)
 
 // likeness returns a function that gives the log probability of a read of which more is wrong than can be put right:
 // one like the good ones, or any bits where there are none of its length.
