@@ -822,8 +822,8 @@ func TestTypedWrong(t *testing.T) {
 	}
 }
 
-// One read of all zeros, or ones, among good ones is of a line at fault (common practice, no source), of which nothing is
-// known, and no reason to doubt the others.
+// One read of all zeros, or ones, among good ones is of a line at fault (common practice, no source), of which nothing
+// is known, and no reason to doubt the others.
 func TestOneReadOfALineAtFault(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
