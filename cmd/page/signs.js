@@ -1,4 +1,4 @@
-// bytesOf reads what squeeze.go writes: 79 bytes in 40 signs, and first how many bytes there are.
+// bytesOf reads what signs.go writes: 79 bytes in 40 signs, and first how many bytes there are.
 function bytesOf(text) {
 	const bytes = new Uint8Array(text.length / 40 * 79);
 	let high = 0, low = text.length / 40 * 24, bits = 0, have = 0;

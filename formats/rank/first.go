@@ -149,11 +149,15 @@ func twoCards(w *evidence.Work, ans *Answer) []string {
 	var places []int
 	one := ""
 	for i, at := range w.Input() {
-		if d := ans.rival(i); d != nil && w.Read(at).Len() == 0 {
-			prints, c := printsOf(w, at), &ans.Candidates[0]
-			if len(prints) < 2 {
-				continue
-			}
+		if w.Read(at).Len() > 0 {
+			continue
+		}
+		prints := printsOf(w, at)
+		if len(prints) < 2 {
+			continue
+		}
+		if d := ans.rival(i); d != nil {
+			c := &ans.Candidates[0]
 			places = append(places, i+1)
 			one = fmt.Sprintf("card %d: its prints %s are of two cards of %s, %s or %s: look at them again", i+1,
 				texts(prints), c.Format.ID, fieldWords(&c.Cards[i]), fieldWords(&d.Cards[i]))

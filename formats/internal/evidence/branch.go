@@ -59,7 +59,8 @@ func (w *Work) branch(k int, log float64) {
 		k--
 	}
 	s := &w.q.slots[k]
-	if w.resolved(s) {
+	resolved := w.resolved(s)
+	if resolved {
 		l := w.explain(k)
 		undo := w.reweigh(k)
 		if w.branch(next, log+l); undo != nil {
@@ -70,7 +71,7 @@ func (w *Work) branch(k int, log float64) {
 		}
 	}
 	kind := w.model.shares[s.kind]
-	if w.q.reads > 0 && !w.resolved(s) && (s.kind != formats.Serial || w.someTold(s)) {
+	if w.q.reads > 0 && !resolved && (s.kind != formats.Serial || w.someTold(s)) {
 		// of cards that were not read nothing is known if their prints have to do with nothing; serials alone are asked
 		// about for what readers make of them
 		w.how[k] = ""

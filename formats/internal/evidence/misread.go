@@ -244,9 +244,11 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	}
 	w.twoWrong(b, b.Len()-l.Len(), add)
 	w.fromPrints(i, b, add)
-	none := logSpoilt + like(b)
-	if len(w.good) > 0 { // else the line is at fault, not one read
-		none = spoilt(b, like(b))
+	none := like(b)
+	if len(w.good) > 0 {
+		none = spoilt(b, none)
+	} else { // of all bits alike the line is at fault, not one read
+		none += logSpoilt
 	}
 	all = append(all, mend{nothing: true, weight: none,
 		repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})

@@ -149,7 +149,7 @@ func (t *typed) weigh(card int) {
 	w.cards[card] = formats.Card{}
 	w.seenValues()
 	best, top, mix := asTyped, math.Inf(-1), newMix()
-	for c := range t.canBe(card, asTyped) {
+	for _, c := range t.canBe(card, asTyped) {
 		log := t.log(card, &c)
 		if mix.add(log); log > top {
 			best, top = c, log
@@ -180,36 +180,30 @@ func (t *typed) log(card int, c *formats.Card) (log float64) {
 	return log + best
 }
 
-// canBe yields what a card can be, each once: what was typed, what each print says, and what each can have been typed
+// canBe returns what a card can be, each once: what was typed, what each print says, and what each can have been typed
 // wrong for among the others. What another result has is weighed there.
-func (t *typed) canBe(card int, asTyped formats.Card) iter.Seq[formats.Card] {
-	return func(yield func(formats.Card) bool) {
-		all := []formats.Card{asTyped}
-		add := func(c formats.Card) {
-			if c.Known == asTyped.Known && !t.w.there(c.Record.Bits()) && !t.elsewhere(card, &c) &&
-				!slices.ContainsFunc(all, func(o formats.Card) bool { return sameCard(o, c) }) {
-				all = append(all, c)
-			}
+func (t *typed) canBe(card int, asTyped formats.Card) []formats.Card {
+	all := []formats.Card{asTyped}
+	add := func(c formats.Card) {
+		if c.Known == asTyped.Known && !t.w.there(c.Record.Bits()) && !t.elsewhere(card, &c) &&
+			!slices.ContainsFunc(all, func(o formats.Card) bool { return sameCard(o, c) }) {
+			all = append(all, c)
 		}
-		for k, at := range t.prints(card) {
-			form, text := t.ways[k].form, t.w.q.slots[k].entries[at].seen.Text
-			t.parse(form, text, asTyped, add)
-			for _, m := range typing.Mistakes() {
-				for meant := range m.Undo(text) {
-					t.parse(form, meant, asTyped, func(c formats.Card) {
-						if t.b.has(&c) {
-							add(c)
-						}
-					})
-				}
-			}
-		}
-		for _, c := range all {
-			if !yield(c) {
-				return
+	}
+	for k, at := range t.prints(card) {
+		form, text := t.ways[k].form, t.w.q.slots[k].entries[at].seen.Text
+		t.parse(form, text, asTyped, add)
+		for _, m := range typing.Mistakes() {
+			for meant := range m.Undo(text) {
+				t.parse(form, meant, asTyped, func(c formats.Card) {
+					if t.b.has(&c) {
+						add(c)
+					}
+				})
 			}
 		}
 	}
+	return all
 }
 
 // parse calls use with the cards of a text, of which the facility is that of others, or as it was typed, where the text
