@@ -86,49 +86,52 @@ func (o *learnOptions) reads(args []string) ([]learn.Read, error) {
 			reads = append(reads, file...)
 			continue
 		}
-		r, err := oneRead(i+1, arg)
+		card, err := oneCard(i+1, arg)
 		if err != nil {
 			return nil, fmt.Errorf("learn: %w", err)
 		}
-		reads = append(reads, r)
+		reads = append(reads, card...)
 	}
 	return reads, nil
 }
 
-// oneRead takes READ or READ=PRINTED apart.
-func oneRead(line int, text string) (learn.Read, error) {
+// oneCard takes READ or READ=PRINTED apart: a read for each number that is printed.
+func oneCard(line int, text string) ([]learn.Read, error) {
 	if ways, err := formats.Spellings(text); err == nil && len(ways) == 1 && len(ways[0].Sightings) == 2 &&
 		!strings.Contains(text, "=") { // parted by a comma, semicolon or tab
 		text = ways[0].Sightings[0].Text + "=" + ways[0].Sightings[1].Text
 	}
 	read, print, _ := strings.Cut(text, "=")
-	print = print[strings.LastIndexByte(print, '=')+1:] // in a list another number can stand before it
-	if ways, err := formats.Spellings(print); err == nil && len(ways) == 1 && len(ways[0].Sightings) == 2 {
-		for _, both := range ways[0].Sightings { // numbers of a fob, of which the pair shows its parts
-			if strings.ContainsAny(both.Text, ",-/") {
-				print = both.Text
-			}
-		}
-	}
 	s, err := formats.ParseSighting(read)
 	if err != nil {
-		return learn.Read{}, err
+		return nil, err
 	}
 	if s.Kind != formats.Read {
-		return learn.Read{}, fmt.Errorf("%q: is no read; write LENGTH:HEX such as 37:1B2A4C5D2, or 24 or more 0s and 1s",
+		return nil, fmt.Errorf("%q: is no read; write LENGTH:HEX such as 37:1B2A4C5D2, or 24 or more 0s and 1s",
 			say.Clip(text, 48))
 	}
-	return learn.Read{Line: line, Bits: s.Bits, Printed: strings.TrimPrefix(strings.TrimSpace(print), "printed:")}, nil
+	var card []learn.Read
+	for _, print := range strings.Split(print, "=") { // in a list another number can stand before it
+		print = strings.TrimPrefix(strings.TrimSpace(print), "printed:")
+		both := []string{print}
+		if ways, err := formats.Spellings(print); err == nil && len(ways) == 1 && len(ways[0].Sightings) == 2 {
+			both = []string{ways[0].Sightings[0].Text, ways[0].Sightings[1].Text} // a fob's number, and its facility and number
+		}
+		for _, print := range both {
+			card = append(card, learn.Read{Line: line, Bits: s.Bits, Printed: print})
+		}
+	}
+	return card, nil
 }
 
 // file takes the cards of a file, one a line, or of a list with columns read and printed.
 func (o *learnOptions) file(name string) (reads []learn.Read, err error) {
 	err = o.cardLines(name, false, func(line int, text string) error {
-		r, err := oneRead(line, text)
+		card, err := oneCard(line, text)
 		if err != nil {
 			return fmt.Errorf("%s:%d: %w", source(name), line, err)
 		}
-		reads = append(reads, r)
+		reads = append(reads, card...)
 		return nil
 	})
 	if err == nil && len(reads) == 0 {

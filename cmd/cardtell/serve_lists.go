@@ -25,11 +25,11 @@ func (s *server) learn(q *serve.Request) (any, error) {
 	}
 	var reads []learn.Read
 	for i, text := range q.Cards {
-		r, err := oneRead(i+1, text)
+		card, err := oneCard(i+1, text)
 		if err != nil {
 			return nil, err
 		}
-		reads = append(reads, r)
+		reads = append(reads, card...)
 	}
 	results, err := learn.Learn(reads, s.k.cat)
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
@@ -23,6 +24,7 @@ func (p *posterior) result() Result {
 	if len(p.entries) == 0 || p.varying == ([4]uint64{}) {
 		r.Open = spansOf(head(p.s.Length))
 		r.Spec = wiegand.Spec{Length: p.s.Length, Fields: []wiegand.Field{{Name: wiegand.FieldUnknown, Bits: r.Open}}}
+		p.conflicts(&r)
 		p.advise(&r, nil)
 		return r
 	}
@@ -362,13 +364,90 @@ func (p *posterior) bits(e *entry, m [4]uint64, inverse bool) wiegand.Bits {
 
 // misreads names the reads that were left out, and the prints that do not follow.
 func (p *posterior) misreads(r *Result, e *entry) {
-	for _, i := range e.left {
-		r.Misreads = append(r.Misreads, Misread{Line: p.reads[i].Line, Read: p.reads[i].Bits})
+	for i, read := range p.reads {
+		switch {
+		case slices.Contains(e.left, i):
+			r.Misreads = append(r.Misreads, Misread{Line: read.Line, Read: read.Bits})
+		case slices.Contains(e.wrong, i) && len(p.given[i]) == 1:
+			r.Misreads = append(r.Misreads, Misread{read.Line, read.Bits, read.Printed})
+		}
 	}
-	for _, i := range e.wrong {
-		r.Misreads = append(r.Misreads, Misread{p.reads[i].Line, p.reads[i].Bits, p.reads[i].Printed})
+	if several := func(given []Read) bool { return len(given) > 1 }; !slices.ContainsFunc(p.given, several) {
+	} else if r.Number.Print == PrintNone || r.Number.Print == PrintOffset {
+		p.conflicts(r)
+	} else {
+		p.misprints(r, e)
 	}
 	sortedLines(r.Misreads)
+}
+
+// misprints names what is printed on a card with several numbers and does not follow from its read, where prints that
+// look like it follow from theirs, or none of that card does.
+func (p *posterior) misprints(r *Result, e *entry) {
+	var right, wrong []*Read
+	for i, all := range p.given {
+		card, ok := p.card(r, e, p.reads[i].Bits)
+		if !ok || slices.Contains(e.left, i) {
+			continue
+		}
+		follow := len(right)
+		for k := range all {
+			print, _, _ := printOf(all[k].Line, all[k].Printed)
+			seen := evidence.NewSeen(print)
+			switch {
+			case evidence.FollowsSomehow(&card, p.reads[i].Bits, &seen):
+				right = append(right, &all[k])
+			case len(all) > 1:
+				wrong = append(wrong, &all[k])
+			}
+		}
+		if follow == len(right) { // whatever they look like
+			right = append(right, wrong...)
+		}
+	}
+	for _, w := range wrong {
+		if slices.ContainsFunc(right, func(r *Read) bool { return alike(w, r) }) {
+			r.Misreads = append(r.Misreads, Misread{w.Line, w.Bits, w.Printed})
+		}
+	}
+}
+
+// conflicts warns of two prints of one card that can't both be its number, where nothing says which is.
+func (p *posterior) conflicts(r *Result) {
+	for _, all := range p.given {
+		for k := range all {
+			if at := slices.IndexFunc(all[:k], func(r Read) bool { return alike(&r, &all[k]) }); at >= 0 {
+				r.Warnings = append(r.Warnings, fmt.Sprintf("the same read has %q beside it in line %d, and %q in line %d: one of them is wrong",
+					words.Cut(all[at].Printed), all[at].Line, words.Cut(all[k].Printed), all[k].Line))
+				break
+			}
+		}
+	}
+}
+
+// alike reports whether two prints can be the same number, one of them typed wrong: both one number or both a pair, and
+// of about as many digits.
+func alike(a, b *Read) bool {
+	d, e := evidence.Digits(a.Printed), evidence.Digits(b.Printed)
+	more := len(d) - len(e)
+	return more >= -1 && more <= 1 && (len(d) == len(a.Printed)) == (len(e) == len(b.Printed))
+}
+
+// card returns the card of a read by the layout that was learned.
+func (p *posterior) card(r *Result, e *entry, b wiegand.Bits) (card formats.Card, ok bool) {
+	if e.format != nil {
+		card, err := e.format.Read(e.inner(b))
+		return card, err == nil
+	}
+	layout, err := wiegand.Compile(r.Spec)
+	if err != nil {
+		return card, false
+	}
+	if r.Swapped {
+		b = b.Invert()
+	}
+	card, err = (&formats.Format{ID: "learned", Layout: layout}).Read(b)
+	return card, err == nil
 }
 
 // Bounds of what is told of the alternatives.

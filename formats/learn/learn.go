@@ -102,6 +102,7 @@ func kindList(all []Result) string {
 type sample struct {
 	reads     []Read
 	sightings []formats.Sightings // of each read
+	prints    [][]Read            // of each read, as often as it was given with another print
 	remarks   []string
 }
 
@@ -151,8 +152,7 @@ func (r *Result) misread(s *sample, places []int) {
 	sortedLines(r.Misreads)
 }
 
-// sortReads takes reads apart, without repetitions. Two different numbers on the card of one read are both weighed, and
-// a remark names their lines.
+// sortReads takes reads apart, without repetitions. Different numbers on the card of one read are all weighed.
 func sortReads(reads []Read) (*sample, error) {
 	if len(reads) == 0 {
 		return nil, fail("learn", "", "no reads; give one READ or READ=PRINTED for each card", ErrReads)
@@ -160,7 +160,7 @@ func sortReads(reads []Read) (*sample, error) {
 	s := &sample{}
 	seen := map[wiegand.Bits]int{}
 	repeated := 0
-	for _, r := range reads {
+	for i, r := range reads {
 		if r.Bits.Len() == 0 {
 			return nil, fail(lineOf(r.Line), "", "a read without bits", ErrReads)
 		}
@@ -170,15 +170,14 @@ func sortReads(reads []Read) (*sample, error) {
 		}
 		at, again := seen[r.Bits]
 		if !again {
-			seen[r.Bits] = len(s.reads)
+			at = len(s.reads)
+			seen[r.Bits] = at
 			s.reads = append(s.reads, r)
 			s.sightings = append(s.sightings, formats.Sightings{{Kind: formats.Read, Bits: r.Bits}})
-			if known {
-				s.sightings[len(s.reads)-1] = append(s.sightings[len(s.reads)-1], print)
-			}
-			continue
+			s.prints = append(s.prints, nil)
+		} else if last := &reads[i-1]; last.Line != r.Line || last.Bits != r.Bits { // not one card with two numbers
+			repeated++
 		}
-		repeated++
 		old := &s.sightings[at]
 		if !known || slices.ContainsFunc((*old)[1:], func(p formats.Sighting) bool {
 			return evidence.Digits(p.Text) == evidence.Digits(print.Text)
@@ -187,10 +186,8 @@ func sortReads(reads []Read) (*sample, error) {
 		}
 		if *old = append(*old, print); len(*old) == 2 {
 			s.reads[at].Printed = r.Printed
-			continue
 		}
-		s.remarks = append(s.remarks, fmt.Sprintf("the same read has %q beside it in line %d, and %q in line %d: one of them is wrong",
-			words.Cut(s.reads[at].Printed), s.reads[at].Line, words.Cut(r.Printed), r.Line))
+		s.prints[at] = append(s.prints[at], r)
 	}
 	if repeated > 0 {
 		s.remarks = append(s.remarks, fmt.Sprintf("%s of a read seen before; a card presented twice says nothing new",

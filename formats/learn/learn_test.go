@@ -603,7 +603,7 @@ func TestMisreadAmongInterleavedChecks(t *testing.T) {
 }
 
 // TestTwoPrintsOfOneRead: a read that is there twice with two different prints, of which one is mistyped, is weighed
-// with the others, whichever comes first, and the answer names both lines.
+// with the others, whichever comes first, and the answer names the line of that one.
 func TestTwoPrintsOfOneRead(t *testing.T) {
 	good := site(rand.New(rand.NewPCG(seed, 48)), 16, func(v uint64) (string, string) { return bits16(v), fmt.Sprint(v) })
 	right := learnOne(t, good)
@@ -614,8 +614,39 @@ func TestTwoPrintsOfOneRead(t *testing.T) {
 		r := learnOne(t, slices.Insert(slices.Clone(good), line, again))
 		require.Equal(t, right.Spec, r.Spec)
 		require.InDelta(t, right.Probability, r.Probability, 0.01)
-		require.Contains(t, strings.Join(r.Warnings, "\n"), "one of them is wrong")
+		require.Equal(t, []learn.Misread{{Line: 17, Read: again.Bits, Printed: again.Printed}}, r.Misreads)
 	}
+}
+
+// TestTwoNumbersOnOneCard: a fob can have its number and its facility and number on it. Both follow from the read; one
+// that does not is named by its line, and two of one look are in conflict where nothing else is known. The reads are by
+// the rule of SIA AC-01-1996.10: 0009876543 is 150*2^16 + 46143.
+func TestTwoNumbersOnOneCard(t *testing.T) {
+	fob := func(line int, read string, prints ...string) (all []learn.Read) {
+		b, err := wiegand.ParseBits(read)
+		require.NoError(t, err)
+		for _, print := range prints {
+			all = append(all, learn.Read{Line: line, Bits: b, Printed: print})
+		}
+		return all
+	}
+	ofCatalogue := func(reads []learn.Read) *learn.Result {
+		results, err := learn.Learn(reads, formats.Builtin())
+		require.NoError(t, err)
+		require.Len(t, results, 1)
+		return &results[0]
+	}
+	second := fob(2, "26:32D6881", "150,46144", "0009876544")
+	third := fob(3, "26:2F20106", "131")
+	r := ofCatalogue(slices.Concat(fob(1, "26:32D687E", "0009876543", "150,46143"), second, third))
+	require.Empty(t, r.Misreads)
+	require.Empty(t, r.Warnings)
+	r = ofCatalogue(slices.Concat(fob(1, "26:32D687E", "0009876543", "150,46148"), second, third))
+	require.Len(t, r.Misreads, 1)
+	require.Equal(t, "150,46148", r.Misreads[0].Printed)
+	r = ofCatalogue(fob(1, "26:32D687E", "1", "2"))
+	require.Empty(t, r.Misreads)
+	require.Contains(t, strings.Join(r.Warnings, "\n"), "one of them is wrong")
 }
 
 // The facility beside a number is found as well where the check before it happens to be 0 on all printed cards, as if

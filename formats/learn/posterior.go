@@ -32,7 +32,9 @@ type entry struct {
 type posterior struct {
 	model   *evidence.Model
 	s       *evidence.Sample
-	reads   []Read // of the sample, in its order
+	reads   []Read               // of the sample, in its order
+	given   [][]Read             // each of them, once for each print
+	at      map[wiegand.Bits]int // its place in the sample
 	words   [][4]uint64
 	varying [4]uint64
 	total   float64 // log of everything
@@ -81,13 +83,16 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	err := model.Explain(cards, keep, func(w *evidence.Work) {
 		p.total, p.joint = w.Total(), w.Joint()
 		p.unknown = math.Exp(w.Unknown - p.total)
-		at := map[wiegand.Bits]Read{} // as they are weighed, without clocking zeros
+		at := map[wiegand.Bits]int{} // as they are weighed, without clocking zeros
 		for k, place := range w.Input() {
-			at[w.Read(place)] = s.reads[places[k]]
+			at[w.Read(place)] = places[k]
 		}
 		p.s = slices.MaxFunc(w.Samples(), func(a, b *evidence.Sample) int { return len(a.Reads) - len(b.Reads) })
-		for _, b := range p.s.Reads {
-			p.reads = append(p.reads, at[b])
+		p.at = make(map[wiegand.Bits]int, len(p.s.Reads))
+		for i, b := range p.s.Reads {
+			p.at[b] = i
+			p.reads = append(p.reads, s.reads[at[b]])
+			p.given = append(p.given, s.prints[at[b]])
 			p.words = append(p.words, b.Words())
 		}
 		p.varying = p.s.Varying()
@@ -177,33 +182,48 @@ func (p *posterior) addFormat(r *evidence.Result, w *evidence.Work) {
 		}
 	}
 	e.Log = r.Log
-	if len(r.How) > 0 {
-		e.form = r.How[0]
-	}
-	if e.form == evidence.WholeRead {
-		e.form = ""
-	}
+	e.form = p.form(r, w)
 	if e.form == "" && p.prints() > 0 {
 		p.unrelated(math.Exp(r.Log-p.total), p.s)
 	}
-	_, printed := formats.FormByName(e.form)
-	if _, ok := evidence.Added(e.form); ok {
-		printed = true
-	}
-	for i, b := range p.s.Reads {
-		for place := range len(r.Cards) {
-			if w.Read(place) != b {
-				continue
-			}
-			if e.before+e.after == 0 && r.Repair[place].Fault != r.Wiring {
-				e.left = append(e.left, i)
-			} else if more := p.s.Prints[i]; printed && len(more) > 0 && !evidence.Follows(e.form, &r.Cards[place], b,
-				&more[0]) {
-				e.wrong = append(e.wrong, i)
-			}
+	for place := range r.Cards {
+		i, ok := p.at[w.Read(place)]
+		switch {
+		case !ok: // of another length
+		case e.before+e.after == 0 && r.Repair[place].Fault != r.Wiring:
+			e.left = append(e.left, i)
+		case e.form != "" && len(p.s.Prints[i]) > 0 && !followsAny(r.How, &r.Cards[place], p.s.Reads[i], p.s.Prints[i]):
+			e.wrong = append(e.wrong, i)
 		}
 	}
 	p.entries = append(p.entries, e)
+}
+
+// form returns the form of most of what is printed, "" where nothing printed has to do with the reads.
+func (p *posterior) form(r *evidence.Result, w *evidence.Work) (form string) {
+	most := 0
+	for _, how := range r.How {
+		if how == "" || how == evidence.WholeRead {
+			continue
+		}
+		n := 1
+		for place := range r.Cards {
+			if i, ok := p.at[w.Read(place)]; ok && followsAny([]string{how}, &r.Cards[place], p.s.Reads[i], p.s.Prints[i]) {
+				n++
+			}
+		}
+		if n > most {
+			form, most = how, n
+		}
+	}
+	return form
+}
+
+// followsAny reports whether any of what is seen of a card follows from it in one of some ways.
+func followsAny(ways []string, c *formats.Card, read wiegand.Bits, seen []evidence.Seen) bool {
+	return slices.ContainsFunc(ways, func(how string) bool {
+		return how != "" && slices.ContainsFunc(seen, func(s evidence.Seen) bool { return evidence.Follows(how, c, read, &s) })
+	})
 }
 
 // extra returns whether every read has one bit more than the format, before it or after it.

@@ -144,7 +144,7 @@ func startIs(bit uint) float64 {
 func startsWith(bit uint) float64 { return math.Log(1 - startBit + startBit*2*startIs(bit)) }
 
 // parityBits returns the indices of a frame's parity bits: the main ones at the beginning and the end, -1 where there
-// is none, and those outside of them.
+// is none, and those outside of them, in the order in which they are computed: a first bit can cover the last one.
 func (fr *frame) parityBits(n int) (main [2]int, outer []int) {
 	main = [2]int{-1, -1}
 	if fr.first > 0 {
@@ -153,11 +153,11 @@ func (fr *frame) parityBits(n int) (main [2]int, outer []int) {
 	if fr.last > 0 {
 		main[1] = n - fr.last
 	}
-	if fr.first == 2 {
-		outer = append(outer, fr.start)
-	}
 	if fr.last == 2 {
 		outer = append(outer, n-1)
+	}
+	if fr.first == 2 {
+		outer = append(outer, fr.start)
 	}
 	return main, outer
 }
