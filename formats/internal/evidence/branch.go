@@ -266,7 +266,7 @@ func (w *Work) read(card int, opt *option, s *Seen) (f fit, ok bool) {
 		return f, true
 	}
 	if ok = ok && (!w.low[card].some || w.low[card].bits == v); ok {
-		w.low[card] = shown{v, true}
+		w.low[card] = shown{bits: v, some: true}
 	}
 	return f, ok
 }

@@ -102,10 +102,11 @@ func (v *Values) Completed(form formats.Form, text string) (c formats.Card, ok b
 	return v.model.completed(low)
 }
 
-// shown is what a print shows of a card's number, and that it does.
+// shown is what a print shows of a card's number, that it does, and whether nothing else is known of the card.
 type shown struct {
-	bits uint64
-	some bool
+	bits  uint64
+	some  bool
+	alone bool
 }
 
 // agrees reports whether a card that is known has the bits that its print shows.
@@ -115,15 +116,15 @@ func (l shown) agrees(c *formats.Card) bool {
 }
 
 // lowLog is the log probability of the low bits of the numbers of cards of which nothing else is known. Those cards
-// have the format, and not more. Where another print gives another number, it is never.
+// have the format, and not more, until forgetLow. Where another print gives another number, it is never.
 func (w *Work) lowLog() float64 {
 	w.values = w.values[:0]
 	for i, l := range w.low {
 		switch {
 		case !l.some:
-		case w.cards[i].Format == nil:
+		case w.cards[i].Format == nil || l.alone:
 			w.values = append(w.values, l.bits)
-			w.cards[i] = w.model.format.Blank()
+			w.cards[i], w.low[i].alone = w.model.format.Blank(), true
 		case !l.agrees(&w.cards[i]):
 			return never
 		}
@@ -133,6 +134,15 @@ func (w *Work) lowLog() float64 {
 	}
 	slices.Sort(w.values)
 	return w.model.fields[w.model.format.Number()].lowLog(w.values)
+}
+
+// forgetLow takes back what lowLog noted of cards, which other ways can read as something else.
+func (w *Work) forgetLow() {
+	for i, l := range w.low {
+		if l.alone {
+			w.cards[i], w.low[i].alone = formats.Card{}, false
+		}
+	}
 }
 
 // lowLog returns the log probability of the low bits of the numbers on all cards, which are sorted. Numbers of one box

@@ -39,6 +39,12 @@ func (w *Work) leaf(log float64) {
 			log += w.mendLogs[i]
 		}
 	}
+	w.keep(log)
+	w.forgetLow()
+}
+
+// keep adds to the reading of the cards as they are, whose log probability is given.
+func (w *Work) keep(log float64) {
 	if math.IsInf(log, -1) || math.IsNaN(log) {
 		return
 	}
