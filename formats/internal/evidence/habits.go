@@ -389,6 +389,9 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 	if how == WholeRead {
 		return s.asRead(read, false).styles|s.asRead(read, true).styles != 0
 	}
+	if c.Format == nil { // nothing can be told of it
+		return false
+	}
 	if more, ok := Added(how); ok {
 		got, is := cardMore(c, c.Format.Number(), s)
 		return is && got == more
