@@ -74,7 +74,7 @@ type Difference struct {
 // takes a fraction of a second.
 func Find(pairs []Pair, known formats.Catalogue) (Answer, error) {
 	var answer Answer
-	q := question{seen: map[string]bool{}, frames: frames(known), probed: map[Text][]probe{}}
+	q := question{seen: map[ruleKey]bool{}, frames: frames(known), probed: map[Text][]probe{}}
 	places := map[Pair]int{}
 	for i, p := range pairs {
 		p.A, p.B = strings.TrimSpace(p.A), strings.TrimSpace(p.B)
@@ -101,7 +101,7 @@ type question struct {
 	probes []string // texts like A that were not given
 	probed map[Text][]probe
 	found  []found
-	seen   map[string]bool
+	seen   map[ruleKey]bool
 }
 
 // maxSubsets is how many choices of pairs rules are looked for in, besides all pairs.

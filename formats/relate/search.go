@@ -1,9 +1,7 @@
 package relate
 
 import (
-	"encoding/binary"
 	"fmt"
-	"hash/fnv"
 	"math"
 	"slices"
 )
@@ -21,6 +19,15 @@ type search struct {
 	limit float64 // no rule may cost more than writing the results down
 	kept  int
 	steps []costed // room for those worth trying
+	tried []Step   // room for those of one rule
+}
+
+// ruleKey is what tells rules from one another: zeros before what is read do not.
+type ruleKey struct {
+	from  meaning
+	to    Text
+	count int
+	steps [maxDepth + 2]Step // with a parity at each end
 }
 
 // writing is a way of writing B: what number the texts are, and the styles in which that number would be written as
@@ -53,7 +60,7 @@ type costed struct {
 // state is what some steps make of the numbers: those of the pairs first, then those of the probes.
 type state struct {
 	vals  []uint64
-	ok    []bool
+	ok    uint32 // a bit for each number that there is
 	steps []Step
 	cost  float64
 	depth int // steps, parity not counted
@@ -165,9 +172,11 @@ func (s *search) count() int { return min(len(s.some), sought) }
 // that step: of a format of their length, where they show one, and of any where they are whole reads as one number.
 func (s *search) readAs(t *priced, texts []string, move func(*state, int, costed) (state, bool)) []state {
 	first := state{}
-	for _, text := range texts {
+	for k, text := range texts {
 		v, ok := t.parse(text)
-		first.vals, first.ok = append(first.vals, v), append(first.ok, ok)
+		if first.vals = append(first.vals, v); ok {
+			first.ok |= 1 << k
+		}
 	}
 	level := []state{first}
 	for _, f := range s.frames {
@@ -188,7 +197,7 @@ func (s *search) forward(t *priced) [][]state {
 	level := s.readAs(t, texts, (*state).after)
 	seen := map[uint64]bool{}
 	for i := range level {
-		seen[level[i].hash()] = true
+		seen[level[i].hash(len(texts))] = true
 	}
 	deepest := maxDepth - 1
 	if t.cost > 4 {
@@ -203,7 +212,7 @@ func (s *search) forward(t *priced) [][]state {
 				if !ok {
 					continue
 				}
-				if h := st.hash(); !seen[h] {
+				if h := st.hash(len(texts)); !seen[h] {
 					seen[h] = true
 					next = append(next, st)
 				}
@@ -238,48 +247,50 @@ func (s *search) backward(t *priced) [][]state {
 
 // after returns the state that a step leads to. ok is false where one of the first n numbers, those of the pairs, does
 // not fit.
-func (st *state) after(n int, step costed) (state, bool) {
+func (st *state) after(n int, step costed) (next state, ok bool) {
+	if next, ok = st.moved(n, step); ok {
+		next.steps = append(slices.Clip(st.steps), step.Step)
+	}
+	return next, ok
+}
+
+// before returns the state from which the inverse of undo leads to st.
+func (st *state) before(n int, undo costed) (next state, ok bool) {
+	if next, ok = st.moved(n, undo); ok {
+		step, _ := undo.inverse()
+		next.steps = append(append(make([]Step, 0, len(st.steps)+1), step), st.steps...)
+	}
+	return next, ok
+}
+
+// moved is after but for the steps.
+func (st *state) moved(n int, step costed) (state, bool) {
 	for k := range n {
 		if _, ok := step.apply(st.vals[k]); !ok {
 			return state{}, false
 		}
 	}
-	next := state{
-		vals: make([]uint64, len(st.vals)), ok: make([]bool, len(st.vals)), cost: st.cost + step.cost, depth: st.depth + 1,
-		steps: append(slices.Clip(st.steps), step.Step),
-	}
+	next := state{vals: make([]uint64, len(st.vals)), cost: st.cost + step.cost, depth: st.depth + 1}
 	for k, v := range st.vals {
-		if st.ok[k] {
-			next.vals[k], next.ok[k] = step.apply(v)
+		if st.ok>>k&1 == 1 {
+			if v, ok := step.apply(v); ok {
+				next.vals[k] = v
+				next.ok |= 1 << k
+			}
 		}
 	}
 	return next, true
 }
 
-// before returns the state from which the inverse of undo leads to st.
-func (st *state) before(n int, undo costed) (state, bool) {
-	step, _ := undo.inverse()
-	next, ok := st.after(n, undo)
-	if !ok {
-		return state{}, false
+// hash tells states apart by their first n numbers: the FNV hash, number by number instead of byte by byte.
+func (st *state) hash(n int) uint64 {
+	const offset, prime = 14695981039346656037, 1099511628211
+	h := uint64(offset)
+	for _, v := range st.vals[:n] {
+		h = (h ^ v) * prime
+		h ^= h >> 32
 	}
-	next.steps = append([]Step{step}, st.steps...)
-	return next, true
-}
-
-func (st *state) hash() uint64 { return hashOf(st.vals, st.ok) }
-
-func hashOf(vals []uint64, ok []bool) uint64 {
-	h := fnv.New64a()
-	var b [9]byte
-	for k, v := range vals {
-		if b[8] = 1; !ok[k] {
-			b[8], v = 0, 0
-		}
-		binary.LittleEndian.PutUint64(b[:], v)
-		h.Write(b[:])
-	}
-	return h.Sum64()
+	return (h ^ uint64(st.ok&(1<<n-1))) * prime
 }
 
 // meet joins forward and backward states.
@@ -289,14 +300,14 @@ func (s *search) meet(in *priced, out *writing, levels, targets [][]state) {
 	for d := range min(2, len(targets)) {
 		for i := range targets[d] {
 			t := &targets[d][i]
-			h := hashOf(t.vals[:n], t.ok[:n])
+			h := t.hash(n)
 			join[h] = append(join[h], t)
 		}
 	}
 	for df := range levels {
 		for i := range levels[df] {
 			f := &levels[df][i]
-			for _, t := range join[hashOf(f.vals[:n], f.ok[:n])] {
+			for _, t := range join[f.hash(n)] {
 				if f.depth+t.depth <= maxDepth && slices.Equal(f.vals[:n], t.vals) {
 					s.keep(in, out, f, nil, t)
 				}
@@ -334,9 +345,11 @@ func (s *search) leads(f *state, step *Step, t *state) bool {
 func (s *search) fit(in *priced, out *writing, f, t *state) {
 	x, y := f.vals[0], t.vals[0]
 	if c := int64(y - x); c != 0 && c != math.MinInt64 && (c > 0) == (y > x) {
-		step := costed{Step{Op: Add, C: c}, 6 + 2*math.Log2(math.Abs(float64(c))+1)}
-		if f.cost+t.cost+step.cost < s.limit && s.leads(f, &step.Step, t) {
-			s.keep(in, out, f, &step, t)
+		step := costed{Step: Step{Op: Add, C: c}}
+		if s.leads(f, &step.Step, t) {
+			if step.cost = 6 + 2*math.Log2(math.Abs(float64(c))+1); f.cost+t.cost+step.cost < s.limit {
+				s.keep(in, out, f, &step, t)
+			}
 		}
 	}
 	for _, k := range []int{16, 24, 20, 32, 8} {
@@ -354,25 +367,30 @@ func (s *search) fit(in *priced, out *writing, f, t *state) {
 // keep notes a rule in each style of writing, if it fits every pair as it stands and is not there yet.
 func (s *search) keep(in *priced, out *writing, f *state, step *costed, t *state) {
 	cost := in.cost + f.cost + t.cost
-	steps := slices.Clone(f.steps)
+	s.tried = append(s.tried[:0], f.steps...)
 	if step != nil {
-		steps = append(steps, step.Step)
+		s.tried = append(s.tried, step.Step)
 		cost += step.cost
 	}
-	steps = append(steps, t.steps...)
-	cost += stepBits * float64(len(steps))
+	s.tried = append(s.tried, t.steps...)
+	cost += stepBits * float64(len(s.tried))
 	if cost+out.cost > s.limit || s.kept >= maxFound {
 		return
 	}
 	for _, style := range out.styles {
-		r := Rule{from: in.Text, to: style.Text, steps: steps}
+		r := Rule{from: in.Text, to: style.Text, steps: s.tried}
 		if !r.fits(s.some) {
 			continue
 		}
-		if key := r.String() + fmt.Sprint(style.Text); !s.seen[key] {
-			s.seen[key] = true
-			s.found, s.kept = append(s.found, found{r, cost + style.cost, key}), s.kept+1
+		key := ruleKey{from: in.meaning(), to: style.Text, count: len(r.steps)}
+		copy(key.steps[:], r.steps)
+		if s.seen[key] {
+			continue
 		}
+		s.seen[key] = true
+		r.steps = slices.Clone(r.steps)
+		s.found = append(s.found, found{r, cost + style.cost, r.String() + fmt.Sprint(style.Text)})
+		s.kept++
 	}
 }
 

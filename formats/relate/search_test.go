@@ -20,7 +20,7 @@ func TestConstantAcrossTheEnds(t *testing.T) {
 	} {
 		pairs := []Pair{{A: fmt.Sprint(c.x), B: fmt.Sprint(c.y)}}
 		q := question{pairs: pairs, places: []int{0}, a: side{kind: formats.Printed}, b: side{kind: formats.Printed},
-			seen: map[string]bool{}, frames: frames(formats.Builtin())}
+			seen: map[ruleKey]bool{}, frames: frames(formats.Builtin())}
 		s, err := newSearch(&q, pairs)
 		require.NoError(t, err)
 		at := slices.IndexFunc(s.in, func(p priced) bool {
@@ -35,8 +35,7 @@ func TestConstantAcrossTheEnds(t *testing.T) {
 		})
 		require.True(t, at >= 0 && to >= 0)
 		s.limit = 1000
-		s.fit(&s.in[at], &s.out[to], &state{vals: []uint64{c.x}, ok: []bool{true}}, &state{vals: []uint64{c.y},
-			ok: []bool{true}})
+		s.fit(&s.in[at], &s.out[to], &state{vals: []uint64{c.x}, ok: 1}, &state{vals: []uint64{c.y}, ok: 1})
 		far := max(c.x, c.y) - min(c.x, c.y)
 		adds := 0
 		for _, f := range s.found {

@@ -1,6 +1,7 @@
 package relate
 
 import (
+	"bytes"
 	"cmp"
 	"math"
 	"slices"
@@ -17,10 +18,11 @@ const unknownBits, alikeBits = 5, 8
 // class is rules that give the same of every pair and, but for zeros before a number, of every probe.
 type class struct {
 	best    found
-	prior   float64 // log2 of the prior of them all
-	n       int     // how many they are
-	near    []found // those that are hardly dearer than the best
-	outputs []string
+	prior   float64  // log2 of the prior of them all
+	n       int      // how many they are
+	near    []found  // those that are hardly dearer than the best
+	outputs []string // of each probe, without zeros before a number
+	alike   int      // how many of the pairs are given the number of another one
 	slips   []slip
 	weight  float64   // log2 of prior and likelihood
 	wrong   []float64 // how likely each pair is typed wrong, if this is the rule
@@ -210,23 +212,17 @@ func (q *question) classes() []*class {
 	})
 	at := map[string]*class{}
 	var all []*class
+	var key []byte
 	for _, f := range q.found {
-		outputs, texts := q.outputs(&f.rule), make([]string, len(q.pairs))
-		for i, p := range q.pairs {
-			if b, ok := f.rule.appendText(nil, p.A); ok {
-				texts[i] = string(b)
-			}
-		}
-		for i := range outputs {
-			outputs[i] = f.rule.to.loose(outputs[i])
-		}
-		key := strings.Join(outputs, "\n") + "\n" + strings.Join(texts, "\n")
-		c := at[key]
+		key = q.appendMade(key[:0], &f.rule)
+		c := at[string(key)]
 		if c == nil {
-			c = &class{best: f, prior: math.Inf(-1), outputs: outputs, slips: q.typed(&f.rule, texts)}
-			at[key], all = c, append(all, c)
+			made := strings.Split(string(key), "\n")
+			outputs, texts := made[:len(q.probes)], made[len(q.probes):][:len(q.pairs)]
+			c = &class{best: f, prior: math.Inf(-1), outputs: outputs, slips: q.typed(&f.rule, texts), alike: q.alike(texts)}
+			at[string(key)], all = c, append(all, c)
 		}
-		c.prior, c.n = logAdd(c.prior, -f.cost-alikeBits*float64(q.alike(texts))), c.n+1
+		c.prior, c.n = logAdd(c.prior, -f.cost-alikeBits*float64(c.alike)), c.n+1
 		if f.cost < c.best.cost+wider {
 			c.near = append(c.near, f)
 		}
@@ -244,6 +240,27 @@ func (q *question) classes() []*class {
 	}
 	slices.SortStableFunc(all, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
 	return slices.DeleteFunc(all, func(c *class) bool { return c.weight < best-forgotten })
+}
+
+// appendMade appends what a rule makes of each probe, without zeros before a number, and of each A as it stands, each with
+// a line's end behind it.
+func (q *question) appendMade(dst []byte, r *Rule) []byte {
+	var buf [96]byte
+	for _, p := range q.probesAs(&r.from) {
+		if p.ok {
+			if b, ok := r.appendNumber(buf[:0], p.number); ok {
+				dst = r.to.appendLoose(dst, b)
+			}
+		}
+		dst = append(dst, '\n')
+	}
+	for _, p := range q.pairs {
+		if b, ok := r.appendText(buf[:0], p.A); ok {
+			dst = append(dst, b...)
+		}
+		dst = append(dst, '\n')
+	}
+	return dst
 }
 
 // alike returns how many texts are the same as one before them, of pairs that differ on both sides.
@@ -427,26 +444,26 @@ func within(some, all []string) bool {
 }
 
 // loose returns a text without the zeros before its numbers, which make no difference to what the number is.
-func (t *Text) loose(s string) string {
+func (t *Text) loose(s string) string { return string(t.appendLoose(nil, []byte(s))) }
+
+// appendLoose appends what loose returns.
+func (t *Text) appendLoose(dst, s []byte) []byte {
 	if t.Kind > JoinedText {
-		return s
+		return append(dst, s...)
 	}
-	first, second, pair := s, "", false
-	if t.Kind == PairText {
-		first, second, pair = strings.Cut(s, string(rune(t.Sep)))
+	if first, second, pair := bytes.Cut(s, []byte{t.Sep}); pair && t.Kind == PairText {
+		return appendBare(append(appendBare(dst, first), ','), second)
 	}
-	if first = withoutZeros(first); pair {
-		return first + "," + withoutZeros(second)
-	}
-	return first
+	return appendBare(dst, s)
 }
 
-// withoutZeros returns digits without the zeros before them.
-func withoutZeros(digits string) string {
-	if rest := strings.TrimLeft(digits, "0"); rest != "" || digits == "" {
-		return rest
+// appendBare appends digits without the zeros before them.
+func appendBare(dst, digits []byte) []byte {
+	rest := bytes.TrimLeft(digits, "0")
+	if len(rest) == 0 && len(digits) > 0 {
+		return append(dst, '0')
 	}
-	return "0"
+	return append(dst, rest...)
 }
 
 // zeros returns a number that one of the likelier rules of the group writes with other zeros before it than the best
