@@ -13,7 +13,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Read is a card as its reader sent it, and what is printed on it.
+// Read is a card as its reader sent it, and what is printed on it. A card with two numbers on it, as a fob may have, is
+// one for each, of the same line.
 type Read struct {
 	Line    int          // where it came from, for messages: a line of a file, or the position among arguments, from 1
 	Bits    wiegand.Bits // 1 to 256 bits
