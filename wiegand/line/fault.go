@@ -12,6 +12,7 @@ type Fault uint8
 // The faults. Those up to Grouped leave the bits as they are; from Missing on the bits themselves are in doubt.
 const (
 	OpenEnd      Fault = iota // the recording ends together with the read, so bits after it cannot be ruled out
+	OpenStart                 // the recording begins together with the read, so bits before it cannot be ruled out
 	Narrow                    // pulse shorter than the limit
 	Wide                      // pulse longer than the limit
 	TooSoon                   // pulse earlier after the one before than the limit
@@ -47,6 +48,8 @@ const (
 var faultText = [numFaults]struct{ is, cause string }{
 	OpenEnd: {"the recording ends with this read; later bits cannot be ruled out",
 		"let the recorder run on for a second after the last card"},
+	OpenStart: {"the recording begins with this read; earlier bits cannot be ruled out",
+		"start recording before the card is presented"},
 	Narrow: {"pulse narrower than the limit",
 		"where all are alike, the reader's pulses are that short, and a panel may miss them: look for a setting of the pulse " +
 			"width; else the recorder samples too slowly (take 1 million samples a second or more), or its threshold is too low " +
