@@ -53,7 +53,17 @@ func part(of float64, t time.Duration) time.Duration { return time.Duration(of *
 // rhythm looks for pulses that are missing or too many, and puts the read that their places in time give into d.read.
 // The intervals come in order of time and are used up. Where the pace is not steady, that is all there is to tell.
 func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Faults) {
-	if len(intervals) < 2 || slices.Max(intervals)/5*4 <= slices.Min(intervals) {
+	if len(intervals) < 2 {
+		return 0
+	}
+	steady, delays := isSteady(slices.Min(intervals), slices.Max(intervals)), intervals
+	if steady {
+		delays = intervals[:1]
+	}
+	switch {
+	case d.echoes(pulses, delays):
+		return 1 << Doubled
+	case steady:
 		return 0
 	}
 	sortTimes(intervals)
