@@ -147,3 +147,25 @@ func TestTimesInGroups(t *testing.T) {
 		require.Equal(t, line.Healthy, read.Verdict(), "%q", c)
 	}
 }
+
+// Two readers on the same wires, whose pulses are of different widths and whose reads follow one another in step, make
+// one read that keeps its pace: that is said of it, and not of a recorder that samples pulses of 50 µs every 20 µs.
+func TestTwoWidths(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		width func(i int) time.Duration
+		want  line.Faults
+	}{
+		{func(i int) time.Duration { return []time.Duration{45 * us, 80 * us}[i/len(echoed)] }, faults(line.TwoWidths)},
+		{func(i int) time.Duration { return []time.Duration{40 * us, 60 * us}[i%5%2] }, 0},
+		{func(i int) time.Duration { return time.Duration(40+i) * us }, 0},
+	} {
+		edges := []line.Edge{}
+		for i, bit := range echoed + echoed {
+			at, w := 100*ms+time.Duration(i)*2*ms, line.Wire(bit-'0')
+			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low},
+				line.Edge{At: at + c.width(i), Wire: w, Level: line.High})
+		}
+		require.Equal(t, c.want, readOf(t, append(edges, line.Edge{At: 400 * ms, Wire: line.NoWire})).Faults)
+	}
+}

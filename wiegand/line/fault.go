@@ -19,6 +19,7 @@ const (
 	TooLate                   // pulse later after the one before than the limit
 	NearRead                  // another read is nearer than a gap
 	Unsteady                  // the intervals vary so much that a lost pulse would not show
+	TwoWidths                 // the pulses of one wire are of two widths, so that some may be another reader's or none
 	StrayBit                  // clock and data: a 1 outside of the message
 	Spike                     // a level too short to count was removed
 	Grouped                   // a pause after every so many bits, as of a reader that sends byte by byte
@@ -66,6 +67,9 @@ var faultText = [numFaults]struct{ is, cause string }{
 			"silence takes both for one"},
 	Unsteady: {"the pace is so unsteady that a pulse lost or doubled would not show",
 		"most readers are steady: interference or a weak supply may upset this one; present the card again and compare"},
+	TwoWidths: {"pulses of one wire are of two widths: some may be none of this reader's",
+		"a reader's pulses are alike: look for a second reader on the wires, for echoes and for interference; present the card " +
+			"again and compare"},
 	StrayBit: {"a 1 outside of the message, where zeros are usual",
 		"the stripe was drawn unevenly, or interference was taken for a clock pulse"},
 	Spike: {"level too short to count, removed",

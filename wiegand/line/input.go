@@ -120,8 +120,8 @@ func (in *input) text() ([]byte, error) {
 	}
 }
 
-// lineEnding returns the sign that ends the first line: a carriage return where there is something else behind it; 0 where
-// that is not to be seen yet.
+// lineEnding returns the sign that ends the first line: a carriage return where there is something else behind it; 0
+// where that is not to be seen yet.
 func lineEnding(text []byte) byte {
 	switch i := bytes.IndexAny(text, "\r\n"); {
 	case i >= 0 && text[i] == '\n':

@@ -137,6 +137,9 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	case d.begun && lead == 0: // it was triggered by the first edge, or is a list of edges
 		f = f.with(OpenStart)
 	}
+	if !f.Has(CutStart) && (d.hasTwoWidths(d.pulses[:d.n], Data0) || d.hasTwoWidths(d.pulses[:d.n], Data1)) {
+		f = f.with(TwoWidths)
+	}
 	return f
 }
 

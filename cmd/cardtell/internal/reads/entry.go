@@ -78,7 +78,7 @@ func OfLine(r line.Read, pulses []line.Pulse, showPins bool) Entry {
 	}
 	e.Timing = &timingJSON{newStatsJSON(e.timing.Width), newStatsJSON(e.timing.Interval)}
 	var doubts []string
-	for _, f := range [...]line.Fault{line.OpenStart, line.OpenEnd, line.Unsteady} {
+	for _, f := range [...]line.Fault{line.OpenStart, line.OpenEnd, line.Unsteady, line.TwoWidths} {
 		if r.Faults.Has(f) {
 			doubts = append(doubts, f.String())
 		}
