@@ -144,7 +144,7 @@ func TestWarningsNameTheBits(t *testing.T) {
 	require.Equal(t, 26, r.Bits.Len(), "one lost and one doubled: the right length, and still not healthy")
 	require.Equal(t, []string{
 		"a pulse may be missing just before this one (one and a half times the usual interval or more): bit 7 (4ms)",
-		"this pulse or the one before may be an echo (half the usual interval or less): bit 21 (1ms), bit 22 (1ms)",
+		"this pulse or the one before may be an echo (too soon for the reader's pace): bit 21 (1ms), bit 22 (1ms)",
 	}, r.Warnings(pulses))
 	require.Equal(t, line.Suspect, health.Verdict())
 	require.Len(t, health.Suggestions(), 2)

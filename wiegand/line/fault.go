@@ -79,7 +79,7 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"it is the reader's way; a panel that waits for less than the pause takes each group for a read"},
 	Missing: {"a pulse may be missing just before this one (one and a half times the usual interval or more)",
 		"a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses"},
-	Doubled: {"this pulse or the one before may be an echo (half the usual interval or less)",
+	Doubled: {"this pulse or the one before may be an echo (too soon for the reader's pace)",
 		"ringing, a bad contact or interference can make one pulse look like two"},
 	Bounce: {"every pulse comes twice or more, close together: contact bounce",
 		"a loose terminal, a worn connector or a relay contact in the line; until that is mended, a longer glitch time joins the pulses"},
