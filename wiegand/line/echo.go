@@ -15,6 +15,8 @@ const (
 	// minChanges is how often the bits must change where every pulse has an echo: that those of a card change only behind
 	// every second one is a chance of a half for each change.
 	minChanges = 6
+	// shortestCard is how many bits a card has at least: common practice, no source.
+	shortestCard = 24
 )
 
 // isSteady tells whether the shortest and the longest of some intervals are those of a steady reader.

@@ -57,8 +57,11 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 		return 0
 	}
 	steady, delays := isSteady(slices.Min(intervals), slices.Max(intervals)), intervals
-	if steady {
-		delays = intervals[:1]
+	if steady { // just half a beat late, and on the same wire, or the bits of a card may be so
+		delays = intervals[:0]
+		if len(pulses) >= 2*shortestCard && pulses[0].Wire == pulses[1].Wire {
+			delays = intervals[:1]
+		}
 	}
 	switch {
 	case d.echoes(pulses, delays):
