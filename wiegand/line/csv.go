@@ -31,7 +31,8 @@ type CSVOptions struct {
 // A level is 0 or 1, low or high, lo or hi, L or H, false or true, or a voltage as an oscilloscope has it; what is high
 // is then found as the recording goes on, see [CSV.Thresholds]. Lines before the first row of numbers are a preamble,
 // of which the last is the header; blank lines and those that begin with # are skipped. The delimiter is tab, ; , | or
-// spaces; numbers may have a decimal comma, behind which no comma delimits but in quotes. The unit of time is in the
+// spaces; numbers may have a decimal comma, behind which no comma delimits but in quotes, and groups of three digits.
+// Lines may end in carriage returns alone. The unit of time is in the
 // header's cell, in the cell itself, or in the options; it is never guessed. A time of day needs none: a date before
 // it, or in a column of its own, may be written in any way, and after midnight another day has begun. In a list of
 // events a column such as "delta_us" holds the time since the row before.

@@ -221,7 +221,7 @@ func (c *CSV) timeOf() (time.Duration, error) {
 	case !ok:
 		return 0, c.in.fail(ErrTime, cell, fault)
 	case c.started && at < c.now:
-		return 0, c.in.fail(ErrTime, cell, "time runs backwards here")
+		return 0, c.in.fail(ErrTime, cell, "time runs backwards here; where the recorder's clock began anew, cut the file in two")
 	}
 	return at, nil
 }

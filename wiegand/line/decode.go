@@ -24,10 +24,12 @@ func (p Pulse) end() time.Duration { return p.At + p.Width }
 type wire struct {
 	level Level
 	lost  bool // the level became unknown between reads
+	vague bool // the level is unknown, for less than a glitch so far: it may be on its way
 	state wireState
 	blind bool          // the pulse in the making has no known end
 	early bool          // the recording begins inside of it
 	since time.Duration // when the level last changed
+	left  time.Duration // when the level became vague
 	from  time.Duration // when the pulse in the making began
 	low   time.Duration // how long it was really low, without the dips
 	both  time.Duration // what Decoder.both was when it began
@@ -147,6 +149,11 @@ func (d *Decoder) Feed(e Edge) bool {
 	if d.cfg.Inverted {
 		level = level.invert()
 	}
+	if level == Unknown && w.level != Unknown {
+		d.wait(w)
+		return done
+	}
+	w.vague = false
 	if level == w.level {
 		return done
 	}
@@ -161,6 +168,14 @@ func (d *Decoder) Feed(e Edge) bool {
 	d.change(w, e.Wire, level)
 	w.level, w.since = level, d.now
 	return done
+}
+
+// wait waits for the level of a wire that is neither high nor low, as recorders write it between the two.
+func (d *Decoder) wait(w *wire) {
+	if !w.vague {
+		w.vague, w.left = true, d.now
+		d.limit = min(d.limit, d.now+d.cfg.Glitch)
+	}
 }
 
 // feedLast feeds an edge after those that wait. Of these there are never more than two: a read is parted from the next
@@ -255,7 +270,7 @@ func (d *Decoder) settle() bool {
 	if d.rest > 0 {
 		d.resume()
 	}
-	next, had := time.Duration(math.MaxInt64), d.closed
+	next, had := d.unknown(), d.closed
 	for m := d.busy; m != 0; m &= m - 1 {
 		i := Wire(bits.TrailingZeros8(m) & 1)
 		w := &d.wires[i]
@@ -282,14 +297,33 @@ func (d *Decoder) settle() bool {
 	if done {
 		next = d.now
 	} else if d.busy == 0 && d.open() {
-		next = d.lastEnd + d.patience()
-		if done = d.now >= next; done {
+		if end := d.lastEnd + d.patience(); d.now < end {
+			next = min(next, end)
+		} else {
 			d.close(0)
-			next = math.MaxInt64
+			done = true
 		}
 	}
 	d.limit = next
 	return done
+}
+
+// unknown ends the levels that have been vague for a glitch, and returns when it is to be asked again.
+func (d *Decoder) unknown() time.Duration {
+	next := time.Duration(math.MaxInt64)
+	for i := range d.wires {
+		switch w := &d.wires[i]; {
+		case !w.vague:
+		case d.now-w.left >= d.cfg.Glitch:
+			now := d.now
+			w.vague, d.now = false, w.left // nothing has come since
+			d.change(w, Wire(i), Unknown)
+			w.level, w.since, d.now = Unknown, w.left, now
+		default:
+			next = min(next, w.left+d.cfg.Glitch)
+		}
+	}
+	return next
 }
 
 // patience returns the silence that ends the read in the making: a gap, or five beats of a reader to which a gap is

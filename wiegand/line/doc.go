@@ -32,7 +32,9 @@
 // Where a reader keeps its pace, time tells where a pulse is missing or too many. [Read.Bits] are the pulses as they
 // came; [Read.Mended] has a bit for each beat, and [Read.Open] says which of them nobody can know. On a line of which
 // one wire is dead, a silent beat is a bit of that wire. The pace tells as long as intervals keep within a fifth of the
-// beat; of a dead wire within about a seventh.
+// beat; of a dead wire within about a seventh. Echoes come always as late behind a pulse: where the others keep their
+// pace without them, Mended is without them. Where every pulse has one just half a beat late, only the bits tell: each
+// is there twice.
 //
 // # Clock and data
 //

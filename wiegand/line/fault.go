@@ -12,12 +12,14 @@ type Fault uint8
 // The faults. Those up to Grouped leave the bits as they are; from Missing on the bits themselves are in doubt.
 const (
 	OpenEnd      Fault = iota // the recording ends together with the read, so bits after it cannot be ruled out
+	OpenStart                 // the recording begins together with the read, so bits before it cannot be ruled out
 	Narrow                    // pulse shorter than the limit
 	Wide                      // pulse longer than the limit
 	TooSoon                   // pulse earlier after the one before than the limit
 	TooLate                   // pulse later after the one before than the limit
 	NearRead                  // another read is nearer than a gap
 	Unsteady                  // the intervals vary so much that a lost pulse would not show
+	TwoWidths                 // the pulses of one wire are of two widths, so that some may be another reader's or none
 	StrayBit                  // clock and data: a 1 outside of the message
 	Spike                     // a level too short to count was removed
 	Grouped                   // a pause after every so many bits, as of a reader that sends byte by byte
@@ -47,6 +49,8 @@ const (
 var faultText = [numFaults]struct{ is, cause string }{
 	OpenEnd: {"the recording ends with this read; later bits cannot be ruled out",
 		"let the recorder run on for a second after the last card"},
+	OpenStart: {"the recording begins with this read; earlier bits cannot be ruled out",
+		"start recording before the card is presented"},
 	Narrow: {"pulse narrower than the limit",
 		"where all are alike, the reader's pulses are that short, and a panel may miss them: look for a setting of the pulse " +
 			"width; else the recorder samples too slowly (take 1 million samples a second or more), or its threshold is too low " +
@@ -63,6 +67,9 @@ var faultText = [numFaults]struct{ is, cause string }{
 			"silence takes both for one"},
 	Unsteady: {"the pace is so unsteady that a pulse lost or doubled would not show",
 		"most readers are steady: interference or a weak supply may upset this one; present the card again and compare"},
+	TwoWidths: {"pulses of one wire are of two widths: some may be none of this reader's",
+		"a reader's pulses are alike: look for a second reader on the wires, for echoes and for interference; present the card " +
+			"again and compare"},
 	StrayBit: {"a 1 outside of the message, where zeros are usual",
 		"the stripe was drawn unevenly, or interference was taken for a clock pulse"},
 	Spike: {"level too short to count, removed",
@@ -72,7 +79,7 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"it is the reader's way; a panel that waits for less than the pause takes each group for a read"},
 	Missing: {"a pulse may be missing just before this one (one and a half times the usual interval or more)",
 		"a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses"},
-	Doubled: {"this pulse or the one before may be an echo (half the usual interval or less)",
+	Doubled: {"this pulse or the one before may be an echo (too soon for the reader's pace)",
 		"ringing, a bad contact or interference can make one pulse look like two"},
 	Bounce: {"every pulse comes twice or more, close together: contact bounce",
 		"a loose terminal, a worn connector or a relay contact in the line; until that is mended, a longer glitch time joins the pulses"},

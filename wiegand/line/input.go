@@ -22,6 +22,7 @@ type input struct {
 	at       int64 // offset of the word or line given last
 	atLine   int   // its line, from 1
 	eof      bool
+	ending   byte // of each line; 0 until the first one has come
 }
 
 func newInput(r io.Reader, op string) *input {
@@ -100,7 +101,10 @@ func (in *input) word() ([]byte, error) {
 func (in *input) text() ([]byte, error) {
 	seen := 0
 	for {
-		if i := bytes.IndexByte(in.buf[in.pos+seen:in.end], '\n'); i >= 0 {
+		if in.ending == 0 {
+			in.ending, seen = lineEnding(in.buf[in.pos:in.end]), 0
+		}
+		if i := bytes.IndexByte(in.buf[in.pos+seen:in.end], in.ending); i >= 0 && in.ending > 0 {
 			return in.take(seen+i, 1), nil
 		}
 		if seen = in.end - in.pos; seen > 0 { // else an error is about the line before
@@ -114,6 +118,20 @@ func (in *input) text() ([]byte, error) {
 			return nil, err
 		}
 	}
+}
+
+// lineEnding returns the sign that ends the first line: a carriage return where there is something else behind it; 0
+// where that is not to be seen yet.
+func lineEnding(text []byte) byte {
+	switch i := bytes.IndexAny(text, "\r\n"); {
+	case i >= 0 && text[i] == '\n':
+		return '\n'
+	case i < 0 || i+1 == len(text):
+		return 0
+	case text[i+1] == '\r' || text[i+1] == '\n':
+		return '\n'
+	}
+	return '\r'
 }
 
 // take uses up n bytes and the end of the line behind them.

@@ -23,7 +23,9 @@ type Pair struct {
 type movement struct {
 	level  Level
 	moves  int
-	bursts []Range // changes with no silence between them that ends a burst
+	quick  int           // of them, those that no more than slowPulse is before
+	last   time.Duration // when the last one was
+	bursts []Range       // changes with no silence between them that ends a burst
 }
 
 // burstEnd is the silence that ends a burst: five beats of the slowest reader that the standard allows.
@@ -42,7 +44,10 @@ func (m *movement) take(l Level, at time.Duration, room int) {
 	if m.level = l; was == Unknown || l == Unknown || l == was {
 		return
 	}
-	m.moves++
+	if m.moves++; m.moves > 1 && at-m.last <= slowPulse {
+		m.quick++
+	}
+	m.last = at
 	switch n := len(m.bursts); {
 	case n > 0 && at-m.bursts[n-1].Max < burstEnd:
 		m.bursts[n-1].Max = at
@@ -78,13 +83,14 @@ const (
 	tooManyMoves = 4 * wiegand.MaxBits
 )
 
-// likeWire returns how much a signal moves as a wire of a reader does, from 0 to 1.
+// likeWire returns how much a signal moves as a wire of a reader does, from 0 to 1: often, and in pulses of which each
+// is soon over.
 func (m *movement) likeWire() float64 {
 	moves := float64(m.moves) / float64(max(len(m.bursts), 1))
 	if moves > tooManyMoves {
 		return 0
 	}
-	return min(1, moves/burstMoves)
+	return min(1, moves/burstMoves) * min(1, 2*float64(m.quick)/float64(max(m.moves, 1)))
 }
 
 // together returns how much two signals move as the two wires of one reader do, from 0 to 1.

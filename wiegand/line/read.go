@@ -113,7 +113,8 @@ const keyBits = 4
 
 // ofWhole returns the faults that are of the read as a whole. same has a bit for each wire that pulsed.
 func (d *Decoder) ofWhole(same uint) (f Faults) {
-	if d.cfg.Coding == TwoWire && same != 3 && (d.n != keyBits || d.onWire[0] == 0 || d.onWire[1] == 0) {
+	if d.cfg.Coding == TwoWire && same != 3 &&
+		(d.n != keyBits || d.read.Mended.Len() > keyBits || d.onWire[0] == 0 || d.onWire[1] == 0) {
 		f = f.with(OneWire)
 	}
 	switch {
@@ -128,11 +129,16 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.sticks(0) || d.sticks(1) || d.hides() {
 		f = f.with(Stuck)
 	}
-	// A recording that starts with its first edge was triggered by it, or is a list of edges: no reason to doubt.
 	lead := d.pulses[0].At - d.start
 	near := d.begun && lead > 0 && lead < d.cfg.Gap && lead < d.doubt()
-	if near || d.cut && d.pulses[0].At-d.cutAt < d.cfg.Gap {
+	switch {
+	case near || d.cut && d.pulses[0].At-d.cutAt < d.cfg.Gap:
 		f = f.with(CutStart)
+	case d.begun && lead == 0: // it was triggered by the first edge, or is a list of edges
+		f = f.with(OpenStart)
+	}
+	if !f.Has(CutStart) && (d.hasTwoWidths(d.pulses[:d.n], Data0) || d.hasTwoWidths(d.pulses[:d.n], Data1)) {
+		f = f.with(TwoWidths)
 	}
 	return f
 }

@@ -37,6 +37,7 @@ type Reader struct {
 	decided bool
 	last    time.Duration // time of the last edge
 	any     bool          // there was one
+	quiet   bool          // the source had nothing to give before the first
 	stop    error         // why the source stopped, until that is dealt with
 }
 
@@ -97,6 +98,7 @@ func (r *Reader) settle(err error) {
 	silence := time.Duration(0)
 	if isTimeout(err) {
 		silence = r.cfg.Gap
+		r.quiet = r.quiet || !r.any && len(r.lead) == 0
 	}
 	if !r.decided {
 		if low, known := r.idlesLow(silence); known || silence == 0 {
@@ -141,6 +143,9 @@ func (r *Reader) done() Read {
 	s, ok := r.src.(interface{ SampleTime() time.Duration })
 	if ok && inOneSample(r.dec.Pulses(), s.SampleTime()) {
 		read.Faults = read.Faults.with(OneSample)
+	}
+	if r.quiet {
+		read.Faults &^= 1 << OpenStart
 	}
 	r.survey.Add(read, r.dec.Pulses())
 	return read

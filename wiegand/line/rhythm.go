@@ -53,7 +53,20 @@ func part(of float64, t time.Duration) time.Duration { return time.Duration(of *
 // rhythm looks for pulses that are missing or too many, and puts the read that their places in time give into d.read.
 // The intervals come in order of time and are used up. Where the pace is not steady, that is all there is to tell.
 func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Faults) {
-	if len(intervals) < 2 || slices.Max(intervals)/5*4 <= slices.Min(intervals) {
+	if len(intervals) < 2 {
+		return 0
+	}
+	steady, delays := isSteady(slices.Min(intervals), slices.Max(intervals)), intervals
+	if steady { // just half a beat late, and on the same wire, or the bits of a card may be so
+		delays = intervals[:0]
+		if len(pulses) >= 2*shortestCard && pulses[0].Wire == pulses[1].Wire {
+			delays = intervals[:1]
+		}
+	}
+	switch {
+	case d.echoes(pulses, delays):
+		return 1 << Doubled
+	case steady:
 		return 0
 	}
 	sortTimes(intervals)
@@ -370,24 +383,55 @@ func (d *Decoder) ofUnsteady(pulses []Pulse) (f Faults) {
 }
 
 // inSamples tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's
-// sample, and a pulse between two samples left nothing. Of intervals at random, oneSample of each would fit three in
-// ten.
+// sample, and a pulse between two samples left nothing.
 func inSamples(pulses []Pulse) bool {
-	const oneSample, enough = 0.15, 8
+	const enough = 8
 	first := pulses[0]
-	if len(pulses) < enough || first.Width < shortestBeat {
-		return false
-	}
-	sample := first.Width // known the better the more time has passed
+	return len(pulses) >= enough && first.Width >= shortestBeat && onGrid(pulses, first.Width) &&
+		!slices.ContainsFunc(pulses, func(p Pulse) bool { return distance(p.Width, first.Width) > first.Width/50 })
+}
+
+// sampleWithin is how far from whole samples a time may be, as a part of one.
+const sampleWithin = 0.15
+
+// onGrid tells whether pulses begin whole samples apart, as three in ten would at random. How long a sample is gets
+// known the better the more time has passed.
+func onGrid(pulses []Pulse, sample time.Duration) bool {
 	for _, p := range pulses[1:] {
-		since := p.At - first.At
+		since := p.At - pulses[0].At
 		n := max(1, (since+sample/2)/sample)
-		if distance(p.Width, first.Width) > first.Width/50 || distance(since, n*sample) > part(oneSample, sample) {
+		if distance(since, n*sample) > part(sampleWithin, sample) {
 			return false
 		}
 		sample = since / n
 	}
 	return true
+}
+
+// hasTwoWidths tells whether the pulses of a wire are of two widths, each kept well, that are not what a slow recorder
+// makes of one: those are a sample apart.
+func (d *Decoder) hasTwoWidths(pulses []Pulse, wire Wire) bool {
+	const apart, within, enough = 1.25, 1.1, 4
+	v := d.intervals[:0]
+	for _, p := range pulses {
+		if p.Wire == wire && p.Width > 0 && p.Faults&(1<<Spike|1<<BothLow) == 0 && len(v) < cap(v) {
+			v = append(v, p.Width)
+		}
+	}
+	if d.cfg.Coding != TwoWire || len(v) <= enough || slices.Max(v) < part(apart, slices.Min(v)) {
+		return false
+	}
+	sortTimes(v)
+	i := 1
+	for i < len(v) && v[i] <= part(within, v[0]) {
+		i++
+	}
+	if i == len(v) || v[i] < part(apart, v[i-1]) || v[len(v)-1] > part(within, v[i]) || max(i, len(v)-i) < enough {
+		return false
+	}
+	sample := v[i] - v[i-1]
+	samples := (v[0] + sample/2) / sample
+	return samples == 0 || distance(v[0], samples*sample) > part(sampleWithin, sample) || !onGrid(pulses, sample)
 }
 
 // isNoise tells whether some pulses are no reader's, but others are: one lasts noiseRatio times as long as another, and

@@ -1,6 +1,7 @@
 package line
 
 import (
+	"bytes"
 	"strconv"
 	"time"
 )
@@ -59,7 +60,8 @@ func parseDigits(s []byte) (n int64, ok bool) {
 }
 
 // parseTime reads a decimal number such as -0.001234 or 1.5e-3, in units of u, exactly: a float64 would lose the
-// microseconds of a time of day. A decimal comma will do. Digits below a nanosecond are dropped.
+// microseconds of a time of day. A decimal comma will do, and so do apostrophes between groups of digits, or the one of
+// comma and point that comes before the other. Digits below a nanosecond are dropped.
 func parseTime(s []byte, u unit) (d time.Duration, ok bool) {
 	neg := false
 	if len(s) > 0 && (s[0] == '-' || s[0] == '+') {
@@ -79,6 +81,7 @@ func parseTime(s []byte, u unit) (d time.Duration, ok bool) {
 			} else if !point {
 				exp++
 			}
+		case digits > 0 && !point && isGrouping(c, s[1:]):
 		case (c == '.' || c == ',') && !point:
 			point = true
 		case (c == 'e' || c == 'E') && digits > 0:
@@ -96,6 +99,20 @@ func parseTime(s []byte, u unit) (d time.Duration, ok bool) {
 		return 0, false
 	}
 	return scale(mantissa, exp, u, neg)
+}
+
+// isGrouping tells whether a sign with this behind it parts groups of three digits: of comma and point only where the
+// other one comes as well.
+func isGrouping(c byte, behind []byte) bool {
+	if c != '\'' && c != '.' && c != ',' || len(behind) < 3 {
+		return false
+	}
+	for i, b := range behind[:min(4, len(behind))] {
+		if isDigit := '0' <= b && b <= '9'; isDigit != (i < 3) {
+			return false
+		}
+	}
+	return c == '\'' || bytes.IndexByte(behind, '.'^','^c) >= 0
 }
 
 // maxExponent is the largest power of ten that is read.

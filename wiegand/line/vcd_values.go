@@ -91,7 +91,7 @@ func (v *VCD) time(w []byte) error {
 		}
 		return nil
 	case at < v.now:
-		return v.in.fail(ErrTime, w, "time runs backwards here")
+		return v.in.fail(ErrTime, w, "time runs backwards here; where the recorder's clock began anew, cut the file in two")
 	}
 	v.now = at
 	if at-v.told >= tickAfter {

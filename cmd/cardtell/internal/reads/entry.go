@@ -3,6 +3,7 @@ package reads
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/cardtell/cardtell/wiegand"
@@ -76,11 +77,13 @@ func OfLine(r line.Read, pulses []line.Pulse, showPins bool) Entry {
 		timing: line.TimingOf(pulses),
 	}
 	e.Timing = &timingJSON{newStatsJSON(e.timing.Width), newStatsJSON(e.timing.Interval)}
-	for _, f := range [...]line.Fault{line.OpenEnd, line.Unsteady} {
+	var doubts []string
+	for _, f := range [...]line.Fault{line.OpenStart, line.OpenEnd, line.Unsteady, line.TwoWidths} {
 		if r.Faults.Has(f) {
-			e.Doubt = f.String()
+			doubts = append(doubts, f.String())
 		}
 	}
+	e.Doubt = strings.Join(doubts, "; ")
 	switch {
 	case r.Coding == line.ClockAndData:
 		e.track2(r)

@@ -34,10 +34,12 @@ type Wires struct {
 
 // source reads the beginning of a recording.
 func (w *Wires) source(in io.Reader) (src Source, err error) {
+	head := &patient{in: in, waits: true}
+	defer func() { head.waits = false }()
 	if w.Form == "vcd" {
-		return notTimeout(func() (Source, error) { return line.NewVCD(in) })
+		return line.NewVCD(head)
 	}
-	src, err = notTimeout(func() (Source, error) { return line.NewCSV(in, w.CSV) })
+	src, err = line.NewCSV(head, w.CSV)
 	if errors.Is(err, line.ErrTime) {
 		err = fmt.Errorf("%w (--unit, --rate)", err)
 	}
@@ -133,12 +135,17 @@ func argument(name string) string {
 	return name
 }
 
-// notTimeout tries again for as long as a live recording has only not begun yet.
-func notTimeout[T any](open func() (T, error)) (T, error) {
+// patient is a recording that is waited for while its beginning is read: a live one may have begun and then be silent.
+type patient struct {
+	in    io.Reader
+	waits bool
+}
+
+func (p *patient) Read(b []byte) (int, error) {
 	for {
-		v, err := open()
-		if !errors.Is(err, os.ErrDeadlineExceeded) {
-			return v, err
+		n, err := p.in.Read(b)
+		if n > 0 || !p.waits || !errors.Is(err, os.ErrDeadlineExceeded) {
+			return n, err
 		}
 	}
 }

@@ -1,0 +1,80 @@
+package line
+
+import (
+	"time"
+
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// An echo comes back from the end of a cable, or from another input on it, at always the same delay, on its own wire or
+// on the other one. Where it comes about half a beat late it keeps a pace of its own, and has to be told by what else
+// it does.
+const (
+	// minEchoes is how many pulses must be echoes to be told by their delay, which keeps within a part of echoWithin.
+	minEchoes, echoWithin = 3, 16
+	// minChanges is how often the bits must change where every pulse has an echo: that those of a card change only behind
+	// every second one is a chance of a half for each change.
+	minChanges = 6
+	// shortestCard is how many bits a card has at least: common practice, no source.
+	shortestCard = 24
+)
+
+// isSteady tells whether the shortest and the longest of some intervals are those of a steady reader.
+func isSteady(shortest, longest time.Duration) bool { return longest/5*4 <= shortest }
+
+// echoes tells whether some pulses are echoes of those before them, and the others keep a steady pace without them. It
+// marks them, and puts the read without them into d.read. The delay is one of the intervals.
+func (d *Decoder) echoes(pulses []Pulse, delays []time.Duration) bool {
+	if d.cfg.Coding != TwoWire {
+		return false
+	}
+	for i, delay := range delays {
+		crossed := pulses[i].Wire != pulses[i+1].Wire
+		if !isEchoed(pulses, delay, crossed) {
+			continue
+		}
+		var w [4]uint64
+		n := 0
+		for k := 0; k < len(pulses); k, n = k+1, n+1 {
+			w[n>>6&3] |= uint64(pulses[k].Bit&1) << (63 - n&63)
+			if hasEcho(pulses, k, delay, crossed) {
+				k++
+				pulses[k].Faults = pulses[k].Faults&^(1<<TooSoon) | 1<<Doubled
+			}
+		}
+		d.read.Mended, d.read.Open = wiegand.BitsFromWords(w, n), wiegand.BitsFromWords([4]uint64{}, n)
+		return true
+	}
+	return false
+}
+
+// hasEcho tells whether the pulse behind pulse i is its echo.
+func hasEcho(pulses []Pulse, i int, delay time.Duration, crossed bool) bool {
+	return i+1 < len(pulses) && (pulses[i].Wire != pulses[i+1].Wire) == crossed &&
+		distance(pulses[i+1].At-pulses[i].At, delay) <= delay/echoWithin
+}
+
+// isEchoed tells whether pulses are steady without those that come at a delay behind another one.
+func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
+	echoes, changes, last := 0, 0, 0
+	var shortest, longest time.Duration
+	for i := 0; i < len(pulses); i++ {
+		if since := pulses[i].At - pulses[last].At; i > 0 {
+			if shortest == 0 || since < shortest {
+				shortest = since
+			}
+			if longest = max(longest, since); !isSteady(shortest, longest) {
+				return false
+			}
+			if pulses[i].Bit != pulses[last].Bit {
+				changes++
+			}
+		}
+		if last = i; hasEcho(pulses, i, delay, crossed) {
+			echoes++
+			i++
+		}
+	}
+	every := 2*echoes+1 >= len(pulses)
+	return echoes >= minEchoes && (changes >= minChanges || !every)
+}

@@ -1,0 +1,175 @@
+package line_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/wiegand/line"
+)
+
+// The read has even parity over its first 13 bits and odd parity over the others, as SIA AC-01-1996.10 has it:
+// facility 121, number 1050.
+const echoed = "10111100100000100000110101"
+
+// pulsesOf returns the edges of bits, a beat apart, and of an echo behind those of which has tells so. A line that has
+// been quiet comes first, and a gap last.
+func pulsesOf(bits string, beat, delay time.Duration, crossed int, has func(i int) bool) (edges []line.Edge) {
+	pulse := func(at time.Duration, w line.Wire) {
+		edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low},
+			line.Edge{At: at + 50*us, Wire: w, Level: line.High})
+	}
+	for i, bit := range bits {
+		at := 100*ms + time.Duration(i)*beat
+		pulse(at, line.Wire(bit-'0'))
+		if has(i) {
+			pulse(at+delay, line.Wire(bit-'0')^line.Wire(crossed))
+		}
+	}
+	return append(edges, line.Edge{At: edges[len(edges)-1].At + 100*ms, Wire: line.NoWire})
+}
+
+func readOf(t *testing.T, edges []line.Edge) line.Read {
+	t.Helper()
+	d := line.NewDecoder(line.Config{})
+	for _, e := range edges {
+		if d.Feed(e) {
+			return d.Read()
+		}
+	}
+	t.Fatal("no read")
+	return line.Read{}
+}
+
+// Echoes at any delay from a quarter of a beat to three quarters, behind all pulses, every third one, or those of one
+// wire, on their wire or on the other one: the bits as they came are suspect, and those without the echoes the card's.
+func TestEchoes(t *testing.T) {
+	t.Parallel()
+	for name, has := range map[string]func(i int) bool{
+		"all":        func(int) bool { return true },
+		"third":      func(i int) bool { return i%3 == 1 },
+		"those of 1": func(i int) bool { return echoed[i] == '1' },
+	} {
+		for crossed := range 2 {
+			for delay := 500 * us; delay <= 1500*us; delay += 20 * us {
+				if crossed == 1 && name == "all" && delay > 880*us && delay < 1120*us {
+					continue // a read of twice as many bits may be so
+				}
+				r := readOf(t, pulsesOf(echoed, 2*ms, delay, crossed, has))
+				require.Equal(t, line.Suspect, r.Verdict(), "%s %v", name, delay)
+				require.Equal(t, echoed, r.Mended.String(), "%s %v %d", name, delay, crossed)
+				require.Zero(t, r.Open.OnesCount())
+			}
+		}
+	}
+}
+
+// A steady read is no echo of one half as long because few of its bits change, nor an unsteady one because some of its
+// intervals are alike.
+func TestNoEchoes(t *testing.T) {
+	t.Parallel()
+	for _, bits := range []string{strings.Repeat("0", 30) + "11", strings.Repeat("10", 13), "01101001101001010101100101",
+		"11001100001100111100110011", "11110000000000000000110011",
+		echoed} {
+		r := readOf(t, pulsesOf(bits, 2*ms, 0, 0, func(int) bool { return false }))
+		require.Equal(t, line.Healthy, r.Verdict(), "%s: %v", bits, r.Warnings(nil))
+		require.Equal(t, bits, r.Bits.String())
+		require.Zero(t, r.Mended.Len())
+	}
+}
+
+// A recorder may write x for a moment between two levels. That is none of its own; one longer than a glitch is.
+func TestLevelsOnTheirWay(t *testing.T) {
+	t.Parallel()
+	for _, x := range []time.Duration{0, 1, 2 * us, 9 * us, 30 * us} {
+		var edges []line.Edge
+		for i, e := range pulsesOf(echoed, 2*ms, 0, 0, func(int) bool { return false }) {
+			if e.Wire != line.NoWire && (x < line.DefaultGlitch || i == 20) {
+				edges = append(edges, line.Edge{At: e.At - x, Wire: e.Wire, Level: line.Unknown})
+			}
+			edges = append(edges, e)
+		}
+		r := readOf(t, edges)
+		if x < line.DefaultGlitch {
+			require.Equal(t, echoed, r.Bits.String())
+			require.Equal(t, line.Healthy, r.Verdict(), "%v: %v", x, r.Warnings(nil))
+		} else {
+			require.Equal(t, line.Suspect, r.Verdict(), "%v", x)
+		}
+	}
+}
+
+// Four bits that are all alike are a key only one right after the other: with beats of silence between them nobody
+// knows what the other wire did.
+func TestNoKeyOfFourBits(t *testing.T) {
+	t.Parallel()
+	d := line.NewDecoder(line.Config{})
+	read := func(from time.Duration, bits string, beats ...int) line.Read {
+		for i, bit := range bits {
+			at := from + time.Duration(beats[i])*2*ms
+			d.Feed(line.Edge{At: at, Wire: line.Wire(bit - '0'), Level: line.Low})
+			d.Feed(line.Edge{At: at + 50*us, Wire: line.Wire(bit - '0'), Level: line.High})
+		}
+		require.True(t, d.Feed(line.Edge{At: from + 400*ms, Wire: line.NoWire}))
+		return d.Read()
+	}
+	require.Equal(t, line.Healthy, read(ms, "0101", 0, 1, 2, 3).Verdict())
+	require.Equal(t, line.Healthy, read(1000*ms, "0000", 0, 1, 2, 3).Verdict())
+	require.Equal(t, line.Suspect, read(2000*ms, "0000", 0, 3, 4, 8).Verdict())
+}
+
+// The same recording with its times written in groups of three digits, and with lines that end in carriage returns
+// alone, has the same read.
+func TestTimesInGroups(t *testing.T) {
+	t.Parallel()
+	rows := []string{"time_us;D0;D1"}
+	add := func(at int, d0, d1 string) {
+		whole := time.Duration(at).String() // of less than a microsecond: digits and "ns"
+		rows = append(rows, strings.TrimSuffix(whole, "ns")+"'000.00;"+d0+";"+d1)
+	}
+	add(100, "1", "1")
+	for i, bit := range echoed {
+		levels := [2]string{"1", "1"}
+		levels[bit-'0'] = "0"
+		add(200+2*i, levels[0], levels[1])
+		rows = append(rows, strings.Replace(rows[len(rows)-1], "'000.00;"+levels[0]+";"+levels[1], "'050.00;1;1", 1))
+	}
+	add(500, "1", "1")
+	text := strings.Join(rows, "\n") + "\n"
+	for _, c := range [][2]string{{"'", "'"}, {"'", ","}, {"\n", "\r"}, {"\n", "\r\n"}} {
+		csv, err := line.NewCSV(strings.NewReader(strings.ReplaceAll(text, c[0], c[1])), line.CSVOptions{})
+		require.NoError(t, err)
+		_, err = csv.Choose(line.Signals{})
+		require.NoError(t, err)
+		r := line.NewReader(csv, line.Config{}, line.PolarityAuto)
+		read, err := r.Next()
+		require.NoError(t, err)
+		require.Equal(t, echoed, read.Bits.String(), "%q", c)
+		require.Equal(t, 200*ms, read.At)
+		require.Equal(t, line.Healthy, read.Verdict(), "%q", c)
+	}
+}
+
+// Two readers on the same wires, whose pulses are of different widths and whose reads follow one another in step, make
+// one read that keeps its pace: that is said of it, and not of a recorder that samples pulses of 50 µs every 20 µs.
+func TestTwoWidths(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		width func(i int) time.Duration
+		want  line.Faults
+	}{
+		{func(i int) time.Duration { return []time.Duration{45 * us, 80 * us}[i/len(echoed)] }, faults(line.TwoWidths)},
+		{func(i int) time.Duration { return []time.Duration{40 * us, 60 * us}[i%5%2] }, 0},
+		{func(i int) time.Duration { return time.Duration(40+i) * us }, 0},
+	} {
+		edges := []line.Edge{}
+		for i, bit := range echoed + echoed {
+			at, w := 100*ms+time.Duration(i)*2*ms, line.Wire(bit-'0')
+			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low},
+				line.Edge{At: at + c.width(i), Wire: w, Level: line.High})
+		}
+		require.Equal(t, c.want, readOf(t, append(edges, line.Edge{At: 400 * ms, Wire: line.NoWire})).Faults)
+	}
+}
