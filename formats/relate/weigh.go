@@ -242,8 +242,8 @@ func (q *question) classes() []*class {
 	return slices.DeleteFunc(all, func(c *class) bool { return c.weight < best-forgotten })
 }
 
-// appendMade appends what a rule makes of each probe, without zeros before a number, and of each A as it stands, each with
-// a line's end behind it.
+// appendMade appends what a rule makes of each probe, without zeros before a number, and of each A as it stands, each
+// with a line's end behind it.
 func (q *question) appendMade(dst []byte, r *Rule) []byte {
 	var buf [96]byte
 	for _, p := range q.probesAs(&r.from) {
