@@ -72,7 +72,8 @@ var weights = [...]float64{
 type way struct {
 	holder   int32
 	rule     Rule
-	form     int8    // by rule Form: which form, by its place among all
+	form     int8    // by rule Form, and where other: which form, by its place among all
+	other    bool    // by rule Typed: the door shows the card in another form than was thought, too
 	slip     int8    // by rule Typed: which of the slips
 	variants int32   // that the rule has for such a number
 	times    int32   // how many of them show just this number
@@ -251,12 +252,8 @@ func (m *Matcher) ways(u *Unknown) {
 // byUnread weighs that the card is of a row that was not read, of which nothing is known: those have cards as the
 // others have, near them.
 func (m *Matcher) byUnread(u *Unknown) {
-	p := 0.0
-	for kind, share := range unreadShares {
-		p += share * u.stray[kind]
-	}
-	if n := len(m.holders) - m.read; m.read > 0 && p > 0 {
-		u.ways = append(u.ways, way{holder: -1, rule: Unread, odds: p * float64(n)})
+	if m.read > 0 {
+		u.ways = append(u.ways, way{holder: -1, rule: Unread, variants: 1, times: 1})
 	}
 }
 
