@@ -196,6 +196,11 @@ func (m *Matcher) AddHolder(row Row) error {
 	}
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(),
 		listed: listedOf(&seen)}
+	if f := h.format; f.Facility() >= 0 && !h.hasFacility {
+		if usual, all := m.opt.Site.Facilities(f.ID); all && len(usual) > 1 {
+			h.Doubt = len(usual)
+		}
+	}
 	i := int32(len(m.holders))
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)

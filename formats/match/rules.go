@@ -267,11 +267,32 @@ func (m *Matcher) byDoubt(u *Unknown) {
 		for _, h := range m.mayBe[m.opt.List.KeyOfSeen(seen)] {
 			m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
 		}
+		c := seen.Card()
+		for _, h := range m.withoutFacility(&c) {
+			m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
+		}
 		return true
 	})
 	for _, h := range m.mayShow[partOf(u.Value)] {
 		m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
 	}
+}
+
+// withoutFacility returns the holders whose number is that of a card of the site, whose facility the list leaves out
+// where the site has several.
+func (m *Matcher) withoutFacility(c *formats.Card) (found []int32) {
+	facility, ok := c.Facility()
+	n, hasNumber := c.Number()
+	usual, _ := m.opt.Site.Facilities(c.Format.ID)
+	if !ok || !hasNumber || !slices.Contains(usual, facility) {
+		return nil
+	}
+	for _, i := range m.index.number[n] {
+		if h := &m.holders[i]; h.format == c.Format && !h.hasFacility && h.Doubt > 1 {
+			found = append(found, i)
+		}
+	}
+	return found
 }
 
 // byFacility looks for cards with the number and another facility. Facility 0 is more likely one that was left out.
@@ -352,7 +373,7 @@ func (m *Matcher) of(c *formats.Card) (found []int32) {
 	}
 	n, ok := c.Number()
 	if f.Facility() < 0 || c.Known.Has(f.Facility()) || !ok {
-		return nil
+		return m.withoutFacility(c)
 	}
 	for _, i := range m.index.number[n] {
 		h := &m.holders[i]
