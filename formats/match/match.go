@@ -73,7 +73,8 @@ type Holder struct {
 	Same   []int // places in [Matcher.Holders] of others with the same card; of the first of them alone
 	Doubt  int   // how many cards the number can be, where it is not one
 
-	key reading.Key
+	among int // how many facilities of the site the card can have, where the list leaves it out and they are several
+	key   reading.Key
 	listed
 	can []listed // the cards that a number in doubt can be
 }
@@ -198,7 +199,7 @@ func (m *Matcher) AddHolder(row Row) error {
 		listed: listedOf(&seen)}
 	if f := h.format; f.Facility() >= 0 && !h.hasFacility {
 		if usual, all := m.opt.Site.Facilities(f.ID); all && len(usual) > 1 {
-			h.Doubt = len(usual)
+			h.among = len(usual)
 		}
 	}
 	i := int32(len(m.holders))

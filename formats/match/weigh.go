@@ -22,6 +22,7 @@ func (m *Matcher) weigh() {
 	for _, u := range m.order {
 		m.ways(u)
 	}
+	m.byDigits()
 	for range 30 {
 		m.learn()
 	}
@@ -180,10 +181,7 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	switch w.rule {
 	case Typed:
 		mass = m.typedWeight() * w.odds * m.slipShare(w.slip)
-		if w.other {
-			mass *= m.otherwise() * m.formShare(w.form, m.forms)
-		}
-		return mass * float64(w.times) / float64(w.variants)
+		return mass * m.inForm(w) * float64(w.times) / float64(w.variants)
 	case Unread:
 		p := 0.0
 		for kind, share := range unreadShares {
@@ -193,18 +191,26 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	case Doubtful, Alike:
 		mass = m.shown(w.rule)
 	}
-	if cards := m.holders[w.holder].Doubt; cards > 1 && w.rule != Doubtful { // whose variants they are
-		mass /= float64(cards)
+	if h := &m.holders[w.holder]; max(h.Doubt, h.among) > 1 && w.rule != Doubtful { // whose variants they are
+		mass /= float64(max(h.Doubt, h.among))
 	}
 	switch w.rule {
 	case Facility:
 		return mass * m.facilityShare(u.facility, w.variants)
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
-	case Misread, Lost:
-		mass *= math.Pow(0.5, float64(min(u.Events, 64)-1))
+	case Misread, Lost, Digit:
+		mass *= m.inForm(w) * math.Pow(0.5, float64(min(u.Events, 64)-1))
 	}
 	return mass * float64(w.times) / float64(w.variants)
+}
+
+// inForm is how likely the door shows the card in the form in which it is a way.
+func (m *Matcher) inForm(w way) float64 {
+	if !w.other {
+		return 1
+	}
+	return m.otherwise() * m.formShare(w.form, m.forms)
 }
 
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
