@@ -73,7 +73,8 @@ type Holder struct {
 	Same   []int // places in [Matcher.Holders] of others with the same card; of the first of them alone
 	Doubt  int   // how many cards the number can be, where it is not one
 
-	key reading.Key
+	among int // how many facilities of the site the card can have, where the list leaves it out and they are several
+	key   reading.Key
 	listed
 	can []listed // the cards that a number in doubt can be
 }
@@ -196,6 +197,11 @@ func (m *Matcher) AddHolder(row Row) error {
 	}
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(),
 		listed: listedOf(&seen)}
+	if f := h.format; f.Facility() >= 0 && !h.hasFacility {
+		if usual, all := m.opt.Site.Facilities(f.ID); all && len(usual) > 1 {
+			h.among = len(usual)
+		}
+	}
 	i := int32(len(m.holders))
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)

@@ -22,14 +22,15 @@ import (
 //
 //	weight(stranger) · P(number | stranger)
 //
-// where a stranger has a number at random: a third of them one of the site's own blocks (a card that was handed out and
-// never put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or lost
-// by chance is seldom the same twice, so that every further event halves what speaks for it. A row of the list that was
-// typed wrong was not seen at the door; it mostly can't be read, or its number is none that the others go with; and of
-// all numbers that it can stand for each counts by how likely a card has it (typing.go). A row that
-// was not read, with whatever number, has a card like the others' too. Another facility is any at
-// all until cards with one of them were seen. Weights are learned from the cards themselves, each judged by all others,
-// beginning with the weights below: if forty cards differ by their byte order, the forty-first most likely does too.
+// where a stranger has a number at random: a third of them one of the site's own blocks (a card that was handed out
+// and never put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or
+// lost, or a digit, by chance is seldom the same twice, so that every further event halves what speaks for it. A row
+// of the list that was typed wrong was not seen at the door; it mostly can't be read, or its number is none that the
+// others go with; and of all numbers that it can stand for each counts by how likely a card has it (typing.go). A row
+// that was not read, with whatever number, has a card like the others' too, which is at the door as often as theirs
+// are. Another facility is any at all until cards with one of them were seen. Weights are learned from the cards
+// themselves, each judged by all others, beginning with the weights below: if forty cards differ by their byte order,
+// the forty-first most likely does too.
 
 // Rule is one way in which the number in the events differs from the list's.
 type Rule int8
@@ -44,6 +45,7 @@ const (
 	Cut                   // only the low bits are shown
 	Misread               // one bit read wrong
 	Lost                  // one bit lost
+	Digit                 // a digit of the shown number lost
 	Typed                 // typed wrong in the list
 	Stranger              // nobody's on the list
 	Alike                 // the door shows the cards of several holders so
@@ -54,7 +56,8 @@ const (
 var ruleNames = [...]string{
 	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format",
 	Facility: "another facility",
-	Cut:      "cut short", Misread: "one bit misread", Lost: "one bit lost", Typed: "typed wrong", Stranger: "not on the list",
+	Cut:      "cut short", Misread: "one bit misread", Lost: "one bit lost",
+	Digit: "digit lost", Typed: "typed wrong", Stranger: "not on the list",
 	Alike: "same at the door", Doubtful: "row in doubt", Unread: "row not read",
 }
 
@@ -64,7 +67,7 @@ func (r Rule) String() string { return ruleNames[r] }
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03,
-	Typed: 0.06, Stranger: 0.25,
+	Digit: 0.03, Typed: 0.06, Stranger: 0.25,
 	Alike: 0.50, Doubtful: 0.50, Unread: 0.50, // the card is on the list: that is what most events are of
 }
 
@@ -72,7 +75,8 @@ var weights = [...]float64{
 type way struct {
 	holder   int32
 	rule     Rule
-	form     int8    // by rule Form: which form, by its place among all
+	form     int8    // by rule Form, and where other: which form, by its place among all
+	other    bool    // by rules Typed and Digit: the door shows the card in another form than was thought, too
 	slip     int8    // by rule Typed: which of the slips
 	variants int32   // that the rule has for such a number
 	times    int32   // how many of them show just this number
@@ -185,7 +189,7 @@ func turn(data uint64, width int) (turned uint64, ok bool) {
 	return turned, turned>>width == 0
 }
 
-func put(to map[uint64][]int32, v uint64, i int32) {
+func put[K comparable](to map[K][]int32, v K, i int32) {
 	if len(to[v]) < maxFound && !slices.Contains(to[v], i) {
 		to[v] = append(to[v], i)
 	}
@@ -251,12 +255,8 @@ func (m *Matcher) ways(u *Unknown) {
 // byUnread weighs that the card is of a row that was not read, of which nothing is known: those have cards as the
 // others have, near them.
 func (m *Matcher) byUnread(u *Unknown) {
-	p := 0.0
-	for kind, share := range unreadShares {
-		p += share * u.stray[kind]
-	}
-	if n := len(m.holders) - m.read; m.read > 0 && p > 0 {
-		u.ways = append(u.ways, way{holder: -1, rule: Unread, odds: p * float64(n)})
+	if m.read > 0 {
+		u.ways = append(u.ways, way{holder: -1, rule: Unread, variants: 1, times: 1})
 	}
 }
 
@@ -270,11 +270,32 @@ func (m *Matcher) byDoubt(u *Unknown) {
 		for _, h := range m.mayBe[m.opt.List.KeyOfSeen(seen)] {
 			m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
 		}
+		c := seen.Card()
+		for _, h := range m.withoutFacility(&c) {
+			m.add(u, Doubtful, m.holders[h].among, []int32{h})
+		}
 		return true
 	})
 	for _, h := range m.mayShow[partOf(u.Value)] {
 		m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
 	}
+}
+
+// withoutFacility returns the holders whose number is that of a card of the site, whose facility the list leaves out
+// where the site has several.
+func (m *Matcher) withoutFacility(c *formats.Card) (found []int32) {
+	facility, ok := c.Facility()
+	n, hasNumber := c.Number()
+	usual, _ := m.opt.Site.Facilities(c.Format.ID)
+	if !ok || !hasNumber || !slices.Contains(usual, facility) {
+		return nil
+	}
+	for _, i := range m.index.number[n] {
+		if h := &m.holders[i]; h.format == c.Format && h.among > 1 {
+			found = append(found, i)
+		}
+	}
+	return found
 }
 
 // byFacility looks for cards with the number and another facility. Facility 0 is more likely one that was left out.
@@ -355,7 +376,7 @@ func (m *Matcher) of(c *formats.Card) (found []int32) {
 	}
 	n, ok := c.Number()
 	if f.Facility() < 0 || c.Known.Has(f.Facility()) || !ok {
-		return nil
+		return m.withoutFacility(c)
 	}
 	for _, i := range m.index.number[n] {
 		h := &m.holders[i]

@@ -26,7 +26,7 @@ const longest = 300
 
 // stray finds how likely a stranger's card shows this number.
 func (m *Matcher) stray(u *Unknown) {
-	u.stray[fromAnywhere] = math.Pow(10, -float64(min(max(len(u.Value), 1), longest)))
+	u.stray[fromAnywhere] = math.Pow(float64(len(digitsOf(u.Value))), -float64(min(max(len(u.Value), 1), longest)))
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		_, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]
 		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another

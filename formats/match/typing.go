@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
@@ -14,11 +15,31 @@ import (
 // mistake away from it. Where a facility stands before the number, it is the number that is typed wrong, nearly always:
 // the facility is the same all down the list, so that it is copied, or a slip in it is seen.
 func (m *Matcher) byTyping(u *Unknown) {
-	for _, text := range m.asListed(u.Value) {
+	var texts []string
+	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
+		c := seen.Card()
+		texts = m.asListed(texts, &c)
+		return true
+	})
+	if len(texts) == 0 {
+		texts = append(texts, u.Value)
+	}
+	m.byTypingOf(u, texts, way{rule: Typed})
+	for i := range u.otherForms {
+		o := &u.otherForms[i]
+		m.byTypingOf(u, m.asListed(nil, &o.card), way{rule: Typed, form: o.form, other: true})
+	}
+}
+
+// byTypingOf makes mistakes in texts that the list would have for the card; as says in which form the door shows it.
+func (m *Matcher) byTypingOf(u *Unknown, texts []string, as way) {
+	for _, text := range texts {
 		at := strings.IndexAny(text, ",-/ ") + 1
 		for slip := range slips {
-			m.mistyped(u, slip, 1, text[:at], text[at:], "")
-			m.mistyped(u, slip, slipsInFacility, "", text[:at], text[at:])
+			as.slip, as.variants = int8(slip), 1
+			m.mistyped(u, as, text[:at], text[at:], "")
+			as.variants = slipsInFacility
+			m.mistyped(u, as, "", text[:at], text[at:])
 		}
 	}
 }
@@ -49,27 +70,31 @@ func digitsOf(text string) string {
 	return typing.Decimal
 }
 
-// mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. each is how
-// many ways to go wrong there are for every one that is tried here.
-func (m *Matcher) mistyped(u *Unknown, slip, each int, before, part, behind string) {
+// mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. The
+// variants of as are how many ways to go wrong there are for every one that is tried here.
+func (m *Matcher) mistyped(u *Unknown, as way, before, part, behind string) {
 	known := len(u.ways)
-	variants := 0
-	for candidate := range slips[slip].undo(part, digitsOf(before+part+behind)) {
+	variants := int32(0)
+	for candidate := range slips[as.slip].undo(part, digitsOf(before+part+behind)) {
 		variants++
 		i, ok := m.byText[before+candidate+behind]
 		if !ok {
 			continue
 		}
-		own := slices.IndexFunc(u.ways[known:], func(w way) bool { return w.holder == i })
-		if own < 0 {
-			m.add(u, Typed, 1, []int32{i}) // unless another slip has made it
-		} else {
-			u.ways[known+own].times++
+		at := slices.IndexFunc(u.ways, func(w way) bool {
+			return w.holder == i && w.rule == Typed && w.other == as.other && (!w.other || w.form == as.form)
+		})
+		switch {
+		case at < 0:
+			as.holder, as.times = i, 1
+			u.ways = append(u.ways, as)
+		case at >= known: // and no other slip has made it
+			u.ways[at].times++
 		}
 	}
 	for i := range u.ways[known:] {
 		w := &u.ways[known+i]
-		w.slip, w.variants = int8(slip), int32(max(each*variants, 1))
+		w.variants *= max(variants, 1)
 		w.odds = m.mistypedOdds(w.holder) * m.asTrue(before+part+behind, w.holder)
 	}
 }
@@ -129,32 +154,24 @@ func (m *Matcher) ownNumber(text string) (own float64) {
 // ownShares is where the numbers of cards lie that should be on a list. Judgements.
 var ownShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
 
-// asListed returns a number of the events as the list would have it, in each form that the list has. A list that leaves
-// the facility out has none but the site's.
-func (m *Matcher) asListed(value string) []string {
-	var texts []string
-	m.cards([]byte(value), func(seen *reading.Seen) bool {
-		c := seen.Card()
-		for _, r := range m.opt.List.Readings() {
-			if r.Format != c.Format || r.Second() {
-				continue
-			}
-			text, err := r.Form.Text(&c)
-			if text = reading.Plain(text); err != nil || slices.Contains(texts, text) {
-				continue
-			}
-			usual := r.Population().Facilities
-			facility, ok := seen.Facility()
-			if said, err := r.Form.Parse(r.Format, text); ok && err == nil && !said.Known.Has(r.Format.Facility()) &&
-				len(usual) > 0 && !slices.Contains(usual, facility) {
-				continue
-			}
-			texts = append(texts, text)
+// asListed appends a card as the list would have it, in each form that the list has. A list that leaves the facility
+// out has none but the site's.
+func (m *Matcher) asListed(texts []string, c *formats.Card) []string {
+	for _, r := range m.opt.List.Readings() {
+		if r.Format != c.Format || r.Second() {
+			continue
 		}
-		return true
-	})
-	if len(texts) == 0 {
-		return []string{value}
+		text, err := r.Form.Text(c)
+		if text = reading.Plain(text); err != nil || slices.Contains(texts, text) {
+			continue
+		}
+		usual := r.Population().Facilities
+		facility, ok := c.Facility()
+		if said, err := r.Form.Parse(r.Format, text); ok && err == nil && !said.Known.Has(r.Format.Facility()) &&
+			len(usual) > 0 && !slices.Contains(usual, facility) {
+			continue
+		}
+		texts = append(texts, text)
 	}
 	return texts
 }

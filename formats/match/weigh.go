@@ -22,6 +22,7 @@ func (m *Matcher) weigh() {
 	for _, u := range m.order {
 		m.ways(u)
 	}
+	m.byDigits()
 	for range 30 {
 		m.learn()
 	}
@@ -163,29 +164,62 @@ func (m *Matcher) slipShare(slip int8) float64 {
 	return (slipCards*slips[slip].share/allSlips + m.learned.slips[slip]) / (slipCards + m.learned.rules[Typed])
 }
 
+// shown is how likely the card of a row that is on the list, but could not be read or not surely, is among the events:
+// as likely as those of the rows that were read, by whatever rule, until there are events to go by.
+func (m *Matcher) shown(rule Rule) float64 {
+	seen := priorCards*weights[rule] + float64(len(m.seen))
+	for other, n := range m.learned.rules {
+		if Rule(other) != Stranger {
+			seen += n
+		}
+	}
+	return seen / float64(len(m.holders)+priorCards)
+}
+
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
-	if w.rule == Typed {
-		return m.typedWeight() * w.odds * m.slipShare(w.slip) * float64(w.times) / float64(w.variants)
-	}
 	mass := m.weight(w.rule) / float64(len(m.holders))
-	if w.rule == Unread {
-		return mass * w.odds
+	switch w.rule {
+	case Typed:
+		mass = m.typedWeight() * w.odds * m.slipShare(w.slip)
+		return mass * m.inForm(w) * float64(w.times) / float64(w.variants)
+	case Unread:
+		p := 0.0
+		for kind, share := range unreadShares {
+			p += share * m.strayAt(u, kind)
+		}
+		return m.shown(Unread) * float64(len(m.holders)-m.read) * p
+	case Doubtful, Alike:
+		mass = m.shown(w.rule)
 	}
-	if cards := m.holders[w.holder].Doubt; cards > 1 && w.rule != Doubtful { // whose variants they are
-		mass /= float64(cards)
+	if h := &m.holders[w.holder]; max(h.Doubt, h.among) > 1 && w.rule != Doubtful { // whose variants they are
+		mass /= float64(max(h.Doubt, h.among))
 	}
 	switch w.rule {
 	case Facility:
 		return mass * m.facilityShare(u.facility, w.variants)
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
-	case Misread, Lost:
-		mass *= math.Pow(0.5, float64(min(u.Events, 64)-1))
+	case Misread, Lost, Digit:
+		mass *= m.inForm(w) * math.Pow(0.5, float64(min(u.Events, 64)-1))
 	}
 	return mass * float64(w.times) / float64(w.variants)
 }
 
+// inForm is how likely the door shows the card in the form in which it is a way.
+func (m *Matcher) inForm(w way) float64 {
+	if !w.other {
+		return 1
+	}
+	return m.otherwise() * m.formShare(w.form, m.forms)
+}
+
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
+	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * m.strayAt(u, kind)
+}
+
+// strayAt is how likely a card of a kind that is not on the list, or of a row that was not read, shows the number, in
+// whatever form.
+func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
 	p, another := u.stray[kind], 0.0
 	for i := range u.otherForms {
 		if o := &u.otherForms[i]; o.p[kind] > 0 {
@@ -195,7 +229,7 @@ func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
 	if another > 0 {
 		p += m.otherwise() * another
 	}
-	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * p
+	return p
 }
 
 // otherwise is how likely the door shows a card in another form than was thought: as many as were seen so, of all.

@@ -352,6 +352,7 @@ var howToMakeSure = [...]string{
 	match.Cut:       "if the door shows the same number, it keeps only a part; then other cards can look the same: run check",
 	match.Misread:   "do so three times; a number that changes means a bad cable or reader, one that stays means another card",
 	match.Lost:      "do so three times; a number that changes means a bad cable or reader",
+	match.Digit:     "compare the number that the door shows for it with the one in the events",
 	match.Typed:     "compare the number printed on it with the list",
 	match.Stranger:  "",
 	match.Alike:     "the door shows it as it shows others of the list: whose it was can't be told; check names them",
