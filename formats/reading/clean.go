@@ -21,10 +21,11 @@ type Cleaned struct {
 
 // Clean takes away what surrounds or groups the digits of a number where that is certain: white space and signs that
 // have no width at either end; words that say what a number is; white space between two numbers that is more than a
-// sign or one space, a colon and long dashes there; a full stop after the last digit of a number, or of two; no-break
-// and thin spaces between groups of three digits, two or more. Where one such space or one full stop stands between
-// digits it may as well be what is between facility and number, or a decimal point: that is left as it is, and May says
-// what it would be without. A text with anything but digits and such signs keeps what is inside it.
+// sign or one space, a colon and long dashes there, and a full stop before five digits; a full stop after the last digit
+// of a number, or of two; no-break and thin spaces between groups of three digits, two or more. Where one such space or
+// one full stop stands between digits it may as well be what is between facility and number, or a decimal point: that
+// is left as it is, and May says what it would be without. A text with anything but digits and such signs keeps what is
+// inside it.
 func Clean(cell string) Cleaned {
 	c := Cleaned{Text: cell}
 	if t := strings.TrimFunc(cell, invisible); t != cell {
@@ -75,7 +76,7 @@ func together(s string) (t, did string) {
 	read := err == nil && len(b) >= shortestRead && len(b) == (n+3)/4
 	switch sign := strings.Trim(between, " \t"); sign {
 	case between: // nothing is around it
-		if strings.ContainsAny(sign, longDashes) || sign == ":" && !read {
+		if strings.ContainsAny(sign, longDashes) || sign == ":" && !read || sign == "." && len(b) == filledNumber {
 			return a + "," + b, "a sign between two numbers made a comma"
 		}
 	case ",", "":
@@ -90,6 +91,11 @@ func together(s string) (t, did string) {
 
 // longDashes are those that office programs make of the one on the keyboard.
 const longDashes = "\u2010\u2011\u2013\u2014\u2212"
+
+// filledNumber is how many digits the number behind a facility is filled up to with zeros, where a full stop stands
+// between them: no number in groups of three has five, nor has a decimal fraction that a spreadsheet wrote, where the
+// last of them is 0. Common practice, no source.
+const filledNumber = 5
 
 // shortestRead is how many hex digits the shortest read of a card has, of 24 bits.
 const shortestRead = 6
