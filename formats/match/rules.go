@@ -99,6 +99,7 @@ type ruleIndex struct {
 	given   map[*formats.Format]*evidence.Given    // how likely one more is beside them, once that was asked
 	beside  map[*formats.Format]map[uint64]float64 // the same of each number that was asked about
 	usual   map[*formats.Format]float64            // how likely half of them are beside the others
+	ends    map[*formats.Format]int                // how many of those on the list have none on it that is one higher
 
 	facilities map[*formats.Format]map[uint64]int // how many holders have each
 	inBlocks   map[facilityOf]int                 // of those, how many have a number in one of the site's blocks
@@ -154,6 +155,12 @@ func (m *Matcher) buildIndex() {
 		x.put(&h.listed, int32(i), i%each == 0)
 		for k := range h.can {
 			x.put(&h.can[k], int32(i), i%each == 0)
+		}
+	}
+	x.ends = map[*formats.Format]int{}
+	for i := range m.holders {
+		if h := &m.holders[i]; h.hasNum && !m.hasNumber(h.format, h.num+1) {
+			x.ends[h.format]++
 		}
 	}
 	for _, numbers := range x.numbers {

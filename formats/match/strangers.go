@@ -79,7 +79,8 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 	p[fromFacility] = usual * math.Ldexp(1, -f.Layout.Spec().Fields[f.Number()].Bits.Len())
 	size, known := m.ownBlock(f, facility, number)
 	if !known {
-		p[fromBlock] = usual * m.index.near(f, number)
+		order := inOrder * (1 - float64(m.index.ends[f]+1)/float64(m.index.spans[f].holders+1))
+		p[fromBlock] = usual * ((1-order)*m.index.near(f, number) + order*m.next(f, number))
 	}
 	if size == 0 || usual == 0 {
 		return p, false
@@ -187,6 +188,29 @@ func (x *ruleIndex) near(f *formats.Format, number uint64) float64 {
 	}
 	x.beside[f][number] = math.Exp(given.Log(&c))
 	return x.beside[f][number]
+}
+
+// inOrder is the share of cards, of those that were handed out and never put on the list, that are the next ones of a
+// box, where all cards on the list follow one another: less, as fewer of them do. farAhead is how far such a card is
+// from those on the list at most. Judgements.
+const inOrder, farAhead = 0.5, 64
+
+// next is how likely a card of a format has a number if it is the next one of a box, or one soon after: as likely
+// behind each number on the list that is not followed by another.
+func (m *Matcher) next(f *formats.Format, number uint64) float64 {
+	for ahead := uint64(1); ahead <= min(farAhead, number); ahead++ {
+		if m.hasNumber(f, number-ahead) {
+			return 1 / float64(ahead*(ahead+1)*uint64(m.index.ends[f]))
+		}
+	}
+	return 0
+}
+
+// hasNumber reports whether a card of a format on the list has a number.
+func (m *Matcher) hasNumber(f *formats.Format, number uint64) bool {
+	return slices.ContainsFunc(m.index.number[number], func(i int32) bool {
+		return m.holders[i].format == f && m.holders[i].hasNum && m.holders[i].num == number
+	})
 }
 
 // ownBlock returns how many numbers of one facility the site's blocks of a format have that nobody on the list
