@@ -12,8 +12,8 @@ import (
 )
 
 // TestNextOfTheBox: cards are handed out in order, mostly, so that a card just behind those of the list is the next one
-// of the box, which nobody put there, and no misread of one of theirs, though it is a bit from several. Common practice,
-// no source. The list is made here.
+// of the box, which nobody put there, and no misread of one of theirs, though it is a bit from several. Common
+// practice, no source. The list is made here.
 func TestNextOfTheBox(t *testing.T) {
 	cards := []formats.Population{{Format: "26-8-16", Printed: "pair", Facilities: []uint64{121}}}
 	opt, err := ForSite(formats.Builtin(), site.Site{Cards: cards}, reading.Options{}, "pair")
