@@ -22,7 +22,7 @@ const (
 type strays [strangers]float64
 
 // longest is how many characters of what a door shows count: the chance of more is too small for a float64.
-const longest = 300
+const longest = 240
 
 // stray finds how likely a stranger's card shows this number.
 func (m *Matcher) stray(u *Unknown) {
