@@ -202,7 +202,7 @@ func (d *Decoder) drain() bool {
 
 // pass lets the time go on to at.
 func (d *Decoder) pass(at time.Duration) bool {
-	if d.wires[0].level == Low && d.wires[1].level == Low {
+	if a, b := &d.wires[0], &d.wires[1]; a.level == Low && b.level == Low && !a.vague && !b.vague {
 		d.both += at - d.now
 	}
 	d.now = at
