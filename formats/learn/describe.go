@@ -372,10 +372,10 @@ func (p *posterior) misreads(r *Result, e *entry) {
 			r.Misreads = append(r.Misreads, Misread{read.Line, read.Bits, read.Printed})
 		}
 	}
-	if several := func(given []Read) bool { return len(given) > 1 }; !slices.ContainsFunc(p.given, several) {
-	} else if r.Number.Print == PrintNone || r.Number.Print == PrintOffset {
+	switch {
+	case r.Number.Print == PrintNone || r.Number.Print == PrintOffset:
 		p.conflicts(r)
-	} else {
+	case slices.ContainsFunc(p.given, func(all []Read) bool { return len(all) > 1 }):
 		p.misprints(r, e)
 	}
 	sortedLines(r.Misreads)
