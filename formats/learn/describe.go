@@ -381,32 +381,34 @@ func (p *posterior) misreads(r *Result, e *entry) {
 	sortedLines(r.Misreads)
 }
 
-// misprints names what is printed on a card with several numbers and does not follow from its read, where prints that
-// look like it follow from theirs, or none of that card does.
+// misprints names what is printed on a card with several numbers and does not follow from its read: what looks like a
+// print that follows from its own, or all of a card of which nothing follows and nothing looks so.
 func (p *posterior) misprints(r *Result, e *entry) {
-	var right, wrong []*Read
+	var right []*Read
+	wrong := make([][]*Read, len(p.given))
 	for i, all := range p.given {
 		card, ok := p.card(r, e, p.reads[i].Bits)
 		if !ok || slices.Contains(e.left, i) {
 			continue
 		}
-		follow := len(right)
 		for k := range all {
 			print, _, _ := printOf(all[k].Line, all[k].Printed)
 			seen := evidence.NewSeen(print)
-			switch {
-			case evidence.FollowsSomehow(&card, p.reads[i].Bits, &seen):
+			if evidence.FollowsSomehow(&card, p.reads[i].Bits, &seen) {
 				right = append(right, &all[k])
-			case len(all) > 1:
-				wrong = append(wrong, &all[k])
+			} else if len(all) > 1 {
+				wrong[i] = append(wrong[i], &all[k])
 			}
 		}
-		if follow == len(right) { // whatever they look like
-			right = append(right, wrong...)
-		}
 	}
-	for _, w := range wrong {
-		if slices.ContainsFunc(right, func(r *Read) bool { return alike(w, r) }) {
+	for i, all := range wrong {
+		named := slices.DeleteFunc(slices.Clone(all), func(w *Read) bool {
+			return !slices.ContainsFunc(right, func(r *Read) bool { return alike(w, r) })
+		})
+		if len(named) == 0 && len(all) == len(p.given[i]) {
+			named = all
+		}
+		for _, w := range named {
 			r.Misreads = append(r.Misreads, Misread{w.Line, w.Bits, w.Printed})
 		}
 	}
