@@ -76,40 +76,6 @@ func (d *data) some() *data {
 	return d.few
 }
 
-// models of numbers and of values of which there are few, by width.
-var (
-	plainNumbers = func() (all [65]Numbers) {
-		for n := range all {
-			all[n] = NewNumbers(n, math.Ldexp(1, n), numbersSpread)
-		}
-		return all
-	}()
-	plainFew = func() (all [65]Few) {
-		for n := range all {
-			all[n] = NewFew(n, math.Ldexp(1, n))
-		}
-		return all
-	}()
-)
-
-// numbersOf is newNumbers, of which the usual ones are there.
-func numbersOf(width int, limit, spread, up float64) *Numbers {
-	if spread == numbersSpread && limit == halved(-width) {
-		return &plainNumbers[width]
-	}
-	n := newNumbers(width, limit, spread, up)
-	return &n
-}
-
-// fewOf is NewFew, of which the usual ones are there.
-func fewOf(width int, limit float64) *Few {
-	if limit == halved(-width) {
-		return &plainFew[width]
-	}
-	f := NewFew(width, limit)
-	return &f
-}
-
 // logFree and logFew are the logs of the shares of bits beside a number that are different on every card, and not.
 var logFree, logFew = math.Log(restFree), math.Log(1 - restFree)
 
@@ -282,12 +248,6 @@ func (d *data) elsewhere(p Place) float64 {
 		return numbersOf(bits.Len64(p.Max()), float64(p.Max())+1, numbersSpread, (1-numbersSpread)*fromOne).Log(vals)
 	}
 	return plainNumbers[p.Width()].Log(vals)
-}
-
-// bitsLog returns the log probability of one bit of n reads, so many of which have a 1, if its share of ones is
-// unknown: the Krichevsky-Trofimov estimate.
-func bitsLog(ones, n int) float64 {
-	return lgamma(float64(ones)+0.5) + lgamma(float64(n-ones)+0.5) - math.Log(math.Pi) - logFactorial(n)
 }
 
 // bitwise returns the log probability of the bits from..to-1 if each is by itself.

@@ -1,6 +1,9 @@
 package evidence
 
-import "math"
+import (
+	"math"
+	"math/bits"
+)
 
 // fit is how one card's sighting fits what one form gives for it: for each style the probability of it, and that of a
 // slip.
@@ -51,12 +54,6 @@ func fitsLog(fits []fit) float64 {
 	return mix.log()
 }
 
-// cutOff is how much less likely, as a log, something is that need not be added.
-const cutOff = 40
-
-// hopelessInFew is how much less likely, as a log, a few of many reads make what need not be looked at in all.
-const hopelessInFew = 60
-
 // plain reports whether a fit is that of a card whose read is known, and whose print is what the form gives.
 func (f *fit) plain() bool { return f.styles != 0 && f.weight == 1 && f.slip == 0 && f.any == 0 }
 
@@ -89,3 +86,5 @@ func MeanTypingErrors() (mean float64) {
 	}
 	return mean
 }
+
+func trailing(set styleSet) int { return bits.TrailingZeros64(uint64(set)) }

@@ -3,8 +3,6 @@ package evidence
 import (
 	"fmt"
 	"math"
-	"math/bits"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -19,69 +17,6 @@ const (
 	WholeRead     = "read"
 	FacilityAlone = "facility"
 )
-
-// asRead returns how a print fits the whole read as a number, in decimal or in hex, with or without a last byte that is
-// full; left says that hex begins with the first bit, so that zeros follow on the last.
-func (s *Seen) asRead(b wiegand.Bits, left bool) (f fit) {
-	f.slip = s.astray()
-	try := func(text []byte) {
-		if set := s.stylesOf(text, true); set != 0 {
-			f = fit{styles: f.styles | set, weight: 1}
-		} else if f.styles == 0 {
-			f.slip = s.slip(text)
-		}
-	}
-	if v, ok := b.Uint64(); ok && s.Kind == formats.Printed {
-		try(strconv.AppendUint(nil, v, 10))
-	}
-	if s.Kind != formats.Hex {
-		return f
-	}
-	for _, unit := range [...]int{4, 8} {
-		zeros, _ := wiegand.BitsFromUint(0, (unit-b.Len()%unit)%unit)
-		whole, err := zeros.Concat(b)
-		if left {
-			whole, err = b.Concat(zeros)
-		}
-		if err == nil { // else it is too long for a read
-			try(whole.AppendHex(nil))
-		}
-	}
-	return f
-}
-
-// wholeReads returns the log probability of prints that are the whole reads, which some readers and panels show; never
-// where none is. A card without a read can have any print.
-func wholeReads(reads []wiegand.Bits, seen []*Seen) float64 {
-	sum := newMix()
-	for _, left := range []bool{false, true} {
-		fits, some, filled := make([]fit, 0, hopeless), false, false
-		for i, b := range reads {
-			if i == hopeless && !some {
-				break
-			}
-			one := fit{any: seen[i].floor}
-			if b.Len() > 0 {
-				one = seen[i].asRead(b, left)
-			}
-			fits, some, filled = append(fits, one), some || one.styles != 0, filled || b.Len()%8 != 0
-		}
-		switch {
-		case !some || left && !filled: // the same as without left
-		case left:
-			sum.add(math.Log(readLeft) + fitsLog(fits))
-		default:
-			sum.add(math.Log1p(-readLeft) + fitsLog(fits))
-		}
-	}
-	return sum.log()
-}
-
-// unrelated returns the log probability of prints that follow from no field of the card: the whole reads, or nothing
-// that has to do with them, whose log is given.
-func unrelated(none, whole float64) float64 {
-	return LogAdd(math.Log(printUnrelated)+none, math.Log(printedRead)+whole)
-}
 
 // unrelated is unrelated for any kind of sighting: a chip serial is no read.
 func (m *formatModel) unrelated(kind formats.SightingKind, none, whole float64) float64 {
@@ -122,86 +57,6 @@ func (m *formatModel) related(kind formats.SightingKind) float64 {
 	return math.Log(rest)
 }
 
-// nothing returns the log probability of prints that have to do with nothing: each by itself, or as often numbers of a
-// list of their own, which lie in boxes or are counted up. A list writes all of them with as many digits, or none with
-// zeros before it.
-func nothing(seen []*Seen) float64 {
-	apart, values, width, alike, zeros := 0.0, make([]uint64, 0, len(seen)), 0, true, false
-	for _, s := range seen {
-		apart += math.Log(s.floor)
-		if n := len(s.digits); s.Kind == formats.Printed && n == len(s.Text) && n < len(listNumbers) {
-			values = append(values, number(s.digits))
-			width, alike = max(width, n), alike && n == len(seen[0].digits)
-			zeros = zeros || n > 1 && s.digits[0] == '0'
-		}
-	}
-	if len(values) < max(2, len(seen)) || !alike && zeros {
-		return apart
-	}
-	slices.Sort(values)
-	return LogAdd(apart, math.Log((1-hexShare)*widthShare)+listNumbers[width].Log(values)) - math.Ln2
-}
-
-// listNumbers are the numbers of lists, by digits.
-var listNumbers = func() (all [19]Numbers) {
-	for digits := range all {
-		limit := math.Pow10(digits)
-		all[digits] = NewNumbers(bits.Len64(uint64(limit)-1), limit, numbersSpread)
-	}
-	return all
-}()
-
-// WholeReads returns how likely it is that the prints of a sample are the whole reads, if they follow from no number in
-// them.
-func (s *Sample) WholeReads() float64 {
-	whole, none := s.wholeReads()
-	return math.Exp(math.Log(printedRead) + whole - unrelated(none, whole))
-}
-
-// wholeReads is that of the prints that are looked for in reads; none is their log if they have to do with nothing.
-func (s *Sample) wholeReads() (whole, none float64) {
-	var reads []wiegand.Bits
-	var seen []*Seen
-	add := func(all []wiegand.Bits, prints [][]Seen) {
-		for r, more := range prints {
-			if k := firstPrint(more); k >= 0 {
-				reads, seen = append(reads, all[r]), append(seen, &more[k])
-			}
-		}
-	}
-	add(s.Reads, s.Prints)
-	add(s.left, s.leftPrints)
-	return wholeReads(reads, seen), nothing(seen)
-}
-
-// added returns the constant that makes numbers what is printed on all of n cards but a few, given by how much each
-// print is more; ok is false where there is none, or it is 0.
-func added(n int, more func(i int) (c int64, ok bool)) (c int64, ok bool) {
-	for first := range min(3, n) {
-		if c, ok = more(first); !ok || c == 0 {
-			continue
-		}
-		wrong := 0
-		for i := 0; i < n && wrong <= allowed(n); i++ {
-			if d, is := more(i); !is || d != c {
-				wrong++
-			}
-		}
-		if wrong <= allowed(n) {
-			return c, true
-		}
-	}
-	return 0, false
-}
-
-// printedMore returns what is printed less a number; ok is false where that is no single number in decimal.
-func printedMore(v uint64, s *Seen) (c int64, ok bool) {
-	if s.Kind != formats.Printed || s.pair || len(s.digits) > 18 || v >= 1<<62 {
-		return 0, false
-	}
-	return int64(number(s.digits)) - int64(v), true
-}
-
 // cardMore is printedMore for the number of a card, in the field at an index.
 func cardMore(c *formats.Card, at int, s *Seen) (more int64, ok bool) {
 	if at < 0 || !c.Known.Has(at) {
@@ -212,30 +67,6 @@ func cardMore(c *formats.Card, at int, s *Seen) (more int64, ok bool) {
 		return 0, false
 	}
 	return printedMore(v, s)
-}
-
-// leastAdded is how many prints it takes to see that a constant is added: of two that makes little sense.
-const leastAdded = 3
-
-// addedLog is the log prior of a constant: any whole number, each length in bits getting rarer; or as often a round
-// one, as where a badge has more digits in front: such a number and zeros behind it, each count of them alike.
-func addedLog(c int64) float64 {
-	size := uint64(max(c, -c))
-	log := wholeLog(size) - math.Ln2
-	for n, round := 1, size; n <= mostZeros && round%10 == 0; n++ {
-		round /= 10
-		log = LogAdd(log, wholeLog(round)-math.Log(mostZeros)-math.Ln2)
-	}
-	return log
-}
-
-// mostZeros is how many zeros there are at most behind a round number.
-const mostZeros = 9
-
-// wholeLog is the log prior of a whole number, positive or negative.
-func wholeLog(size uint64) float64 {
-	n := float64(bits.Len64(size))
-	return -2*math.Log(n+1) - n*math.Ln2
 }
 
 // AddedName is the name of the way in which a constant is added to the number, such as number+1000 or number-7.

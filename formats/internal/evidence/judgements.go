@@ -1,6 +1,9 @@
 package evidence
 
-import "github.com/cardtell/cardtell/formats"
+import (
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
 
 // Every number of judgement is in this file, with its reason. No published counts were found for any of them; they are
 // from memory of what sites have. The rough order matters, not the second digit: the worlds of the calibration measure
@@ -158,8 +161,11 @@ func filledTo(digits int) float64 {
 	case 10:
 		return 0.20
 	}
-	return 0.30 / (lastDigits - filled - 3)
+	return 0.30 / (widths - 3)
 }
+
+// widths is how many widths there are that a number is filled up to: 3 to 20 digits.
+const widths = 18
 
 // What a printed number looks like that has nothing to do with the card.
 const (
@@ -364,3 +370,23 @@ var parts = []part{
 
 // serialForms are the parts that a chip serial shows which is printed in a form of that name.
 var serialForms = map[string]*part{"uid": &parts[0], "uid-reversed": &parts[1]}
+
+// take returns the part of a serial; ok is false where the serial is too short, or the part is all of it and another
+// option.
+func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
+	n := 8 * p.bytes
+	switch {
+	case n == 0:
+		b = serial
+	case n >= serial.Len():
+		return b, false
+	case p.last:
+		b = serial.Slice(serial.Len()-n, serial.Len())
+	default:
+		b = serial.Slice(0, n)
+	}
+	if p.reversed {
+		b, _ = b.ReverseBytes() // whole bytes, so that it can't fail
+	}
+	return b, true
+}

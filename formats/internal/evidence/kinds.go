@@ -142,7 +142,7 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 			i++
 			continue
 		}
-		both := union(a, b)
+		both := bothOf(a, b)
 		g := s.gain(both, [][]int{a, b}, s.log(both))
 		if g > 0 {
 			gain = min(gain, g)
@@ -167,12 +167,12 @@ func (s *splitter) unread(cards []int, read [][]int) (groups [][]int, gain float
 	for _, some := range s.byLook(cards) {
 		best, least := -1, math.Inf(1)
 		for k := range groups {
-			both := union(some, groups[k])
+			both := bothOf(some, groups[k])
 			if g := s.gain(both, [][]int{some, groups[k]}, s.log(both)); g < least {
 				best, least = k, g
 			}
 		}
-		both := union(some, groups[best])
+		both := bothOf(some, groups[best])
 		if least > 0 {
 			left, gain = append(left, some...), min(gain, least)
 			s.orElse(some, s.otherwise[some[0]], Otherwise{[][]int{both}, 1 - share(least)})
@@ -312,6 +312,9 @@ func (s *splitter) readings(places []int) (all []weighed) {
 	s.model.Weigh(s.some(places), func(w *Work) { all = w.readings() })
 	return all
 }
+
+// bothOf returns the places of two groups, in rising order.
+func bothOf(a, b []int) []int { return slices.Sorted(slices.Values(slices.Concat(a, b))) }
 
 // some returns the cards at these places.
 func (s *splitter) some(places []int) []formats.Sightings {

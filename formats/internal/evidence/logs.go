@@ -1,9 +1,6 @@
 package evidence
 
-import (
-	"math"
-	"math/bits"
-)
+import "math"
 
 // All probabilities of this package are natural logarithms unless a name says otherwise.
 
@@ -89,4 +86,11 @@ func lgamma(x float64) float64 {
 	return v
 }
 
-func trailing(set styleSet) int { return bits.TrailingZeros64(uint64(set)) }
+// cutOff is how much less likely, as a log, something is that need not be added.
+const cutOff = 40
+
+// bitsLog returns the log probability of one bit of n reads, so many of which have a 1, if its share of ones is
+// unknown: the Krichevsky-Trofimov estimate.
+func bitsLog(ones, n int) float64 {
+	return lgamma(float64(ones)+0.5) + lgamma(float64(n-ones)+0.5) - math.Log(math.Pi) - logFactorial(n)
+}

@@ -98,35 +98,12 @@ func largest(f *formats.Format, form string) int {
 	return digitsOf(bits)
 }
 
-// digitsOf returns how many decimal digits the largest number of so many bits has, 0 for none.
-func digitsOf(bits int) int { return int(math.Ceil(float64(bits) * math.Log10(2))) }
-
 // PartName says which part of a chip serial the i-th one is.
 func PartName(i int) string { return parts[i].name }
 
 // IsPart reports whether that is the name of a part of a chip serial.
 func IsPart(name string) bool {
 	return slices.ContainsFunc(parts, func(p part) bool { return p.name == name })
-}
-
-// take returns the part of a serial; ok is false where the serial is too short, or the part is all of it and another
-// option.
-func (p *part) take(serial wiegand.Bits) (b wiegand.Bits, ok bool) {
-	n := 8 * p.bytes
-	switch {
-	case n == 0:
-		b = serial
-	case n >= serial.Len():
-		return b, false
-	case p.last:
-		b = serial.Slice(serial.Len()-n, serial.Len())
-	default:
-		b = serial.Slice(0, n)
-	}
-	if p.reversed {
-		b, _ = b.ReverseBytes() // whole bytes, so that it can't fail
-	}
-	return b, true
 }
 
 // fit returns how a sighting fits what the option gives for a card; buf is memory to write that into.

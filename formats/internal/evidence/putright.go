@@ -127,12 +127,16 @@ func (f *finder) failing(own int, b wiegand.Bits) float64 {
 	runs, combs, fr := f.holding(own), f.holdingCombs(own), f.dataBeside(own)
 	fails := 0
 	for _, r := range runs {
-		fails += bit((b.Slice(int(r.from), int(r.to)).OnesCount()+int(b.Bit(own)))&1 == 1 != r.odd)
+		if ones := b.Slice(int(r.from), int(r.to)).OnesCount() + int(b.Bit(own)); ones&1 == 1 != r.odd {
+			fails++
+		}
 	}
 	for _, c := range combs {
 		ones := b.Bit(own)
 		c.bits(&fr, own, func(i int) { ones ^= b.Bit(i) })
-		fails += bit(ones == 1 != c.odd)
+		if ones == 1 != c.odd {
+			fails++
+		}
 	}
 	return float64(fails) / float64(max(1, len(runs)+len(combs)))
 }
@@ -140,7 +144,9 @@ func (f *finder) failing(own int, b wiegand.Bits) float64 {
 // fails returns how many bits at the ends of a read break most of their checks, where there are enough reads to say.
 func (f *finder) fails(b wiegand.Bits) (n int) {
 	for own := range f.ends() {
-		n += bit(f.failing(own, b) > 0.5)
+		if f.failing(own, b) > 0.5 {
+			n++
+		}
 	}
 	return n
 }
@@ -148,7 +154,9 @@ func (f *finder) fails(b wiegand.Bits) (n int) {
 // told returns how many bits at the ends of a read have checks, as far as there are enough reads to say.
 func (f *finder) told() (n int) {
 	for own := range f.ends() {
-		n += bit(len(f.holding(own))+len(f.holdingCombs(own)) > 0)
+		if len(f.holding(own))+len(f.holdingCombs(own)) > 0 {
+			n++
+		}
 	}
 	return n
 }

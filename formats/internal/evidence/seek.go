@@ -131,14 +131,6 @@ type seeker struct {
 	fits     []fit // scratch
 }
 
-// allowed is how many of n prints may be wrong for a place to be looked at.
-func allowed(n int) int {
-	if n == 2 {
-		return 1
-	}
-	return n / 3
-}
-
 // planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest
 // on.
 type planes struct {
@@ -243,10 +235,6 @@ func (k *seeker) highRun(t *target, p *planes, columns []uint64, wrong uint64, f
 		}
 	}
 }
-
-// hopeless is after how many prints, none of which fits, a place is given up: one that is right has no more than one
-// wrong in three.
-const hopeless = 12
 
 // try weighs a place if no more prints than may be wrong are against it.
 func (k *seeker) try(t *target, p Place) {
@@ -364,7 +352,7 @@ func (k *seeker) found(t *target, p Place) {
 		return
 	}
 	h.Facility = facility
-	k.fits = resize(k.fits, len(k.rows))
+	k.fits = append(k.fits[:0], make([]fit, len(k.rows))...)
 	fits := k.fits
 	paired := t.twoNumbers()
 	var text [64]byte
@@ -458,4 +446,27 @@ func (k *seeker) strange(t *target, p Place, at [2]int, most int) (wrong int) {
 		}
 	}
 	return wrong
+}
+
+// WholeReads returns how likely it is that the prints of a sample are the whole reads, if they follow from no number in
+// them.
+func (s *Sample) WholeReads() float64 {
+	whole, none := s.wholeReads()
+	return math.Exp(math.Log(printedRead) + whole - unrelated(none, whole))
+}
+
+// wholeReads is that of the prints that are looked for in reads; none is their log if they have to do with nothing.
+func (s *Sample) wholeReads() (whole, none float64) {
+	var reads []wiegand.Bits
+	var seen []*Seen
+	add := func(all []wiegand.Bits, prints [][]Seen) {
+		for r, more := range prints {
+			if k := firstPrint(more); k >= 0 {
+				reads, seen = append(reads, all[r]), append(seen, &more[k])
+			}
+		}
+	}
+	add(s.Reads, s.Prints)
+	add(s.left, s.leftPrints)
+	return wholeReads(reads, seen), nothing(seen)
 }

@@ -69,11 +69,11 @@ const (
 	asWritten = iota
 	otherSeparator
 	zerosDropped
-	firstDropped                   // of a pair: those of its first number alone
-	allDigits                      // filled with zeros up to as many digits as the largest number has
-	filled                         // up to 3 digits, and so on up to filledTo
-	lastDigits   = filled + 18     // the last 3, and so on
-	filledPairs  = lastDigits + 18 // of a pair: each number filled up to a width of its own, by the first one's
+	firstDropped                       // of a pair: those of its first number alone
+	allDigits                          // filled with zeros up to as many digits as the largest number has
+	filled                             // up to 3 digits, and so on up to filledTo
+	lastDigits   = filled + widths     // the last 3, and so on
+	filledPairs  = lastDigits + widths // of a pair: each number filled up to a width of its own, by the first one's
 	styles       = filledPairs + firstWidths*secondWidths
 	fewest       = 3 // digits of a filled or cut print
 )
@@ -208,3 +208,6 @@ func fill(digits int) styleSet {
 
 // Digits returns a print without what stands between its digits.
 func Digits(text string) string { return joiners.Replace(text) }
+
+// digitsOf returns how many decimal digits the largest number of so many bits has, 0 for none.
+func digitsOf(bits int) int { return int(math.Ceil(float64(bits) * math.Log10(2))) }

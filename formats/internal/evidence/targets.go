@@ -136,11 +136,6 @@ func (t *target) spelled(s *Seen) styleSet {
 	return 1 << asWritten
 }
 
-func number(digits string) uint64 {
-	v, _ := strconv.ParseUint(digits, 10, 64) // 0 for none
-	return v
-}
-
 // fewValues reports whether facilities are one of a few numbers, and 0 on no more cards than may be wrong.
 func fewValues(values []uint64) bool {
 	seen := map[uint64]bool{}

@@ -346,3 +346,6 @@ func (u *undocumented) places(l *Layout) []Place {
 	}
 	return u.looked
 }
+
+// hopelessInFew is how much less likely, as a log, a few of many reads make what need not be looked at in all.
+const hopelessInFew = 60

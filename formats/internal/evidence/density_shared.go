@@ -1,0 +1,56 @@
+package evidence
+
+import (
+	"math"
+	"slices"
+)
+
+// shared is the log probability of numbers of which several facilities have some out of one range, no facility one of
+// them twice: counts is how many each has, low and high are the lowest and the highest of all. They lie anywhere in the
+// field, or low as numbers that count up from 1, or are spread over all of it.
+func (n *Numbers) shared(low, high uint64, counts []int) float64 {
+	most, even := float64(slices.Max(counts)), 0.0
+	if most > float64(high-low)+1 {
+		return never
+	}
+	for _, k := range counts {
+		even -= falling(n.limit, k).log()
+	}
+	place, left := (1-n.spread-n.up)/n.limit, n.up // of the range's beginning
+	for r := n.width; r > 0; r-- {
+		size := min(halved(-r), n.limit)
+		if float64(high) >= size {
+			break
+		}
+		place += left * (1 - staysLow) / size
+		left *= staysLow
+	}
+	boxes := math.Log(place) + n.ranges(float64(high-low), counts) - math.Log(n.harmonic-harmonic(most))
+	return LogAdd(math.Log(n.spread)+even, boxes)
+}
+
+// ranges sums over the sizes of a range that holds numbers of which the lowest is so far below the highest: how often
+// it is at a place that holds them, and the numbers of each facility, each order of them as likely.
+func (n *Numbers) ranges(span float64, counts []int) float64 {
+	mix, all := newMix(), 0
+	for _, k := range counts {
+		all += k
+	}
+	for from := span + 1; from <= n.limit; {
+		step := min(max(1, math.Floor(from/float64(rangeSteps*all))), n.limit-from+1)
+		size := from + (step-1)/2
+		from += step
+		log := math.Log((size - span) / (size + 1))
+		for _, k := range counts {
+			log -= falling(size, k).log()
+		}
+		if mix.add(log + math.Log(step)); log < mix.top-cutOff/2 {
+			break
+		}
+	}
+	return mix.log()
+}
+
+// rangeSteps is how many sizes of a range are looked at while their probability falls to about a third: it does so by
+// the size of the range itself, shared among all numbers.
+const rangeSteps = 8
