@@ -9,6 +9,8 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -51,7 +53,7 @@ func (p *posterior) describe(r *Result) {
 	r.Swapped = best.wiring == evidence.SwappedLines || best.wiring == evidence.SwappedReversed || best.format == nil &&
 		best.Hyp.Place.Inverse
 	if at := &best.Hyp.Place; best.format == nil && best.Hyp.Print == PrintNone && !best.Hyp.None &&
-		at.Turn == evidence.FirstHigh && at.Coding == wiegand.Binary {
+		at.Turn == undocumented.FirstHigh && at.Coding == wiegand.Binary {
 		best = p.lowEnd(best)
 	}
 	if best.format != nil {
@@ -228,7 +230,7 @@ func (p *posterior) describeOwn(r *Result, e *entry) {
 func thePart(name string) string { return strings.Replace(name, "its ", "the ", 1) }
 
 // numberOf gives a place as spans of a field.
-func numberOf(h *evidence.Hypothesis) Number {
+func numberOf(h *undocumented.Hypothesis) Number {
 	n := Number{Print: h.Print, Offset: h.Offset, Inverse: h.Place.Inverse, Coding: h.Place.Coding}
 	if n.Digits = h.Digits; h.Print == PrintSerial {
 		n.Digits, n.Part = 0, evidence.PartName(h.Digits)
@@ -242,14 +244,14 @@ func numberOf(h *evidence.Hypothesis) Number {
 		n.Bits = wiegand.Spans{{From: high[0] + 1, To: high[1]}, n.Bits[0]}
 	}
 	switch h.Place.Turn {
-	case evidence.LastHigh:
+	case undocumented.LastHigh:
 		n.Order = wiegand.LSBFirst
-	case evidence.BytesLast:
+	case undocumented.BytesLast:
 		n.Bits = nil
 		for b := to; b > from; b -= 8 {
 			n.Bits = append(n.Bits, wiegand.Span{From: b - 7, To: b})
 		}
-	case evidence.BitsInByte:
+	case undocumented.BitsInByte:
 		n.Bits = nil
 		for b := from; b < to; b += 8 {
 			for i := b + 8; i > b; i-- {
@@ -268,7 +270,7 @@ func (p *posterior) open(e *entry) (m [4]uint64) {
 		return between(e.From, e.To)
 	}
 	step, i, last := -1, h.Place.From-1, e.From-1
-	if h.Place.Turn == evidence.LastHigh {
+	if h.Place.Turn == undocumented.LastHigh {
 		step, i, last = 1, h.Place.To, e.To
 	}
 	first := p.first(e)
@@ -393,7 +395,7 @@ func (p *posterior) misprints(r *Result, e *entry) {
 		}
 		for k := range all {
 			print, _, _ := printOf(all[k].Line, all[k].Printed)
-			seen := evidence.NewSeen(print)
+			seen := typing.NewSeen(print)
 			if evidence.FollowsSomehow(&card, p.reads[i].Bits, &seen) {
 				right = append(right, &all[k])
 			} else if len(all) > 1 {
@@ -430,7 +432,7 @@ func (p *posterior) conflicts(r *Result) {
 // alike reports whether two prints can be the same number, one of them typed wrong: both one number or both a pair, and
 // of about as many digits.
 func alike(a, b *Read) bool {
-	d, e := evidence.Digits(a.Printed), evidence.Digits(b.Printed)
+	d, e := typing.Digits(a.Printed), typing.Digits(b.Printed)
 	more := len(d) - len(e)
 	return more >= -1 && more <= 1 && (len(d) == len(a.Printed)) == (len(e) == len(b.Printed))
 }
@@ -508,7 +510,7 @@ func (p *posterior) differs(best, e *entry) string {
 	if a, b := p.where(best), p.where(e); a != b {
 		parts = append(parts, fmt.Sprintf("the number in bits %s instead of %s", b, a))
 	}
-	own := map[int]evidence.Check{}
+	own := map[int]undocumented.Check{}
 	if best.format == nil {
 		for _, c := range best.Checks {
 			own[c.Bit] = c
@@ -639,11 +641,11 @@ func bitsAre(s wiegand.Spans, one, many string) string {
 	return "bits " + s.String() + " " + many
 }
 
-func spansOf(m [4]uint64) wiegand.Spans { return evidence.SpansOf(m) }
+func spansOf(m [4]uint64) wiegand.Spans { return undocumented.SpansOf(m) }
 
 func head(n int) [4]uint64 { return between(0, n) }
 
-func between(from, to int) [4]uint64 { return evidence.MaskOf(from, to) }
+func between(from, to int) [4]uint64 { return undocumented.MaskOf(from, to) }
 
 func and(a, b [4]uint64) [4]uint64 {
 	return [4]uint64{a[0] & b[0], a[1] & b[1], a[2] & b[2], a[3] & b[3]}

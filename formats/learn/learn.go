@@ -9,6 +9,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -181,7 +182,7 @@ func sortReads(reads []Read) (*sample, error) {
 		}
 		old := &s.sightings[at]
 		if !known || slices.ContainsFunc((*old)[1:], func(p formats.Sighting) bool {
-			return evidence.Digits(p.Text) == evidence.Digits(print.Text)
+			return typing.Digits(p.Text) == typing.Digits(print.Text)
 		}) {
 			continue
 		}

@@ -706,7 +706,7 @@ func TestOrdersInFrontOfAnotherField(t *testing.T) {
 
 // TestOrderThatCannotBeSeen: of numbers spread evenly over 16 bits no order of bits or bytes leaves a trace, so that it
 // stays as likely as before anything was seen, behind two facilities as well: about 92 %, since the other orders have
-// 4, 2.5 and 1 % (judgements.go).
+// 4, 2.5 and 1 % (package judgement).
 func TestOrderThatCannotBeSeen(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 51))
 	var reads []learn.Read

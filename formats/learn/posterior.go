@@ -8,12 +8,15 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
 // entry is one layout with its checks, or one format of the catalogue, and its weight.
 type entry struct {
-	evidence.Explained
+	undocumented.Explained
 	format *formats.Format // of the catalogue; nil for a layout of its own
 	wiring evidence.Fault  // of a format
 	before int             // bits that every read has before a format's, or after it
@@ -31,7 +34,7 @@ type entry struct {
 // posterior is what one sample says.
 type posterior struct {
 	model   *evidence.Model
-	s       *evidence.Sample
+	s       *undocumented.Sample
 	reads   []Read               // of the sample, in its order
 	given   [][]Read             // each of them, once for each print
 	at      map[wiegand.Bits]int // its place in the sample
@@ -43,11 +46,11 @@ type posterior struct {
 	apart   float64 // probability that prints have nothing to do with the reads
 	// probability that prints are the whole reads, which says nothing of what is in them
 	whole   float64
-	wholes  map[*evidence.Sample]float64 // of each sample, that of its prints if they follow from no number
-	entries []entry                      // likeliest first
-	best    int                          // the answer among them
-	prob    float64                      // its probability: that of all that agree with it
-	agree   []bool                       // entries that do
+	wholes  map[*undocumented.Sample]float64 // of each sample, that of its prints if they follow from no number
+	entries []entry                          // likeliest first
+	best    int                              // the answer among them
+	prob    float64                          // its probability: that of all that agree with it
+	agree   []bool                           // entries that do
 }
 
 // Bounds of what is looked at: what is dropped is less likely than the best by so much, as a log, that it can't change
@@ -61,21 +64,21 @@ const (
 
 // part is a part of what the undocumented layouts come to.
 type part struct {
-	evidence.Layout
-	s    *evidence.Sample
+	undocumented.Layout
+	s    *undocumented.Sample
 	left []int // reads of the sample that it takes for misreads
 }
 
 // infer weighs everything against the reads of one kind and length.
 func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
-	p := &posterior{model: model, wholes: map[*evidence.Sample]float64{}}
+	p := &posterior{model: model, wholes: map[*undocumented.Sample]float64{}}
 	cards := make([]formats.Sightings, len(places))
 	for k, i := range places {
 		cards[k] = s.sightings[i]
 	}
 	var parts []part
 	top := math.Inf(-1)
-	keep := func(s *evidence.Sample, l evidence.Layout, left []int) {
+	keep := func(s *undocumented.Sample, l undocumented.Layout, left []int) {
 		if top = max(top, l.Log); l.Log > top-dropped || l.Hyp.Print == PrintNone {
 			parts = append(parts, part{l, s, left})
 		}
@@ -87,7 +90,7 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 		for k, place := range w.Input() {
 			at[w.Read(place)] = places[k]
 		}
-		p.s = slices.MaxFunc(w.Samples(), func(a, b *evidence.Sample) int { return len(a.Reads) - len(b.Reads) })
+		p.s = slices.MaxFunc(w.Samples(), func(a, b *undocumented.Sample) int { return len(a.Reads) - len(b.Reads) })
 		p.at = make(map[wiegand.Bits]int, len(p.s.Reads))
 		for i, b := range p.s.Reads {
 			p.at[b] = i
@@ -125,7 +128,7 @@ func (p *posterior) addParts(parts []part) {
 		return l.Log < p.total-dropped
 	})
 	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(b.Log, a.Log) })
-	explainers := map[*evidence.Sample]*evidence.Explainer{}
+	explainers := map[*undocumented.Sample]*undocumented.Explainer{}
 	for i := range parts[:min(len(parts), mostParts)] {
 		l := &parts[i]
 		if len(p.entries) > mostLooked {
@@ -137,10 +140,10 @@ func (p *posterior) addParts(parts []part) {
 		}
 		x := explainers[l.s]
 		if x == nil {
-			x = evidence.NewExplainer(l.s, p.model.Frames(p.s.Length))
+			x = undocumented.NewExplainer(l.s, p.model.Frames(p.s.Length))
 			explainers[l.s] = x
 		}
-		x.Explain(l.Layout, care, p.total-dropped, func(e evidence.Explained) {
+		x.Explain(l.Layout, care, p.total-dropped, func(e undocumented.Explained) {
 			one := entry{Explained: e, left: l.left}
 			for _, r := range l.Hyp.Wrong {
 				one.wrong = append(one.wrong, l.s.Origin[r])
@@ -160,7 +163,7 @@ func (p *posterior) prints() int {
 }
 
 // unrelated notes the probability of a part whose number is in no print.
-func (p *posterior) unrelated(prob float64, s *evidence.Sample) {
+func (p *posterior) unrelated(prob float64, s *undocumented.Sample) {
 	whole, ok := p.wholes[s]
 	if !ok {
 		whole = s.WholeReads()
@@ -220,9 +223,9 @@ func (p *posterior) form(r *evidence.Result, w *evidence.Work) (form string) {
 }
 
 // followsAny reports whether any of what is seen of a card follows from it in one of some ways.
-func followsAny(ways []string, c *formats.Card, read wiegand.Bits, seen []evidence.Seen) bool {
+func followsAny(ways []string, c *formats.Card, read wiegand.Bits, seen []typing.Seen) bool {
 	return slices.ContainsFunc(ways, func(how string) bool {
-		return how != "" && slices.ContainsFunc(seen, func(s evidence.Seen) bool { return evidence.Follows(how, c, read, &s) })
+		return how != "" && slices.ContainsFunc(seen, func(s typing.Seen) bool { return evidence.Follows(how, c, read, &s) })
 	})
 }
 
@@ -265,7 +268,7 @@ func (p *posterior) toggle(e *entry) {
 		return
 	}
 	h := &e.Hyp
-	if h.Print == evidence.PrintNone || h.Print == evidence.PrintWhole || h.Print == evidence.PrintLast ||
+	if h.Print == undocumented.PrintNone || h.Print == undocumented.PrintWhole || h.Print == undocumented.PrintLast ||
 		h.Place.Coding != wiegand.Binary {
 		return
 	}
@@ -334,7 +337,7 @@ func (p *posterior) toggleFormat(e *entry) {
 			if err0 != nil || err1 != nil {
 				return
 			}
-			x := evidence.Differ(zero.Encode(), one.Encode())
+			x := misread.Differ(zero.Encode(), one.Encode())
 			if e.wiring == evidence.SwappedLines || e.wiring == evidence.SwappedReversed {
 				x = x.Invert() // outer inverts it again
 			}
@@ -381,7 +384,7 @@ func (a *entry) holds(e *entry) bool {
 	return a.Hyp.None == e.Hyp.None && a.Hyp.Place.Low() == e.Hyp.Place.Low() && a.Hyp.Place.Turn == e.Hyp.Place.Turn &&
 		a.Hyp.Place.Coding == e.Hyp.Place.Coding && a.Hyp.Place.Inverse == e.Hyp.Place.Inverse &&
 		a.Hyp.Print == e.Hyp.Print &&
-		slices.EqualFunc(a.Checks, e.Checks, func(x, y evidence.Check) bool {
+		slices.EqualFunc(a.Checks, e.Checks, func(x, y undocumented.Check) bool {
 			return x.Bit == y.Bit && x.Odd == y.Odd &&
 				x.Mask == y.Mask
 		})

@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -61,18 +61,18 @@ type Number struct {
 }
 
 // PrintForm says how a printed number comes from the number in the read.
-type PrintForm = evidence.PrintForm
+type PrintForm = undocumented.PrintForm
 
 // The print forms.
 const (
-	PrintNone   = evidence.PrintNone   // no number is printed, or none that has to do with the read
-	PrintFull   = evidence.PrintFull   // the number, with or without zeros before it
-	PrintLast   = evidence.PrintLast   // its last digits
-	PrintJoined = evidence.PrintJoined // the facility and then the number, in a fixed count of digits
-	PrintPair   = evidence.PrintPair   // the same two with a separator between
-	PrintOffset = evidence.PrintOffset // the number and a constant added
-	PrintWhole  = evidence.PrintWhole  // all data bits as one number, whatever their parts are
-	PrintSerial = evidence.PrintSerial // nothing is printed: the chip serial, or a part of it, is the number
+	PrintNone   = undocumented.PrintNone   // no number is printed, or none that has to do with the read
+	PrintFull   = undocumented.PrintFull   // the number, with or without zeros before it
+	PrintLast   = undocumented.PrintLast   // its last digits
+	PrintJoined = undocumented.PrintJoined // the facility and then the number, in a fixed count of digits
+	PrintPair   = undocumented.PrintPair   // the same two with a separator between
+	PrintOffset = undocumented.PrintOffset // the number and a constant added
+	PrintWhole  = undocumented.PrintWhole  // all data bits as one number, whatever their parts are
+	PrintSerial = undocumented.PrintSerial // nothing is printed: the chip serial, or a part of it, is the number
 )
 
 // Alternative is a layout that is less likely than the best one.

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
 )
@@ -53,14 +53,14 @@ var slips = [...]struct {
 	undo, redo func(text, digits string) iter.Seq[string]
 	share      float64
 }{
-	{typing.Swapped, typing.Swapped, evidence.SlipSwap},
-	{typing.Replaced, typing.Replaced, evidence.SlipDigit},
-	{typing.Shortened, typing.Lengthened, evidence.SlipLost},
-	{typing.Lengthened, typing.Shortened, evidence.SlipExtra},
+	{typing.Swapped, typing.Swapped, judgement.SlipSwap},
+	{typing.Replaced, typing.Replaced, judgement.SlipDigit},
+	{typing.Shortened, typing.Lengthened, judgement.SlipLost},
+	{typing.Lengthened, typing.Shortened, judgement.SlipExtra},
 }
 
 // allSlips is the sum of their shares.
-const allSlips = evidence.SlipSwap + evidence.SlipDigit + evidence.SlipLost + evidence.SlipExtra
+const allSlips = judgement.SlipSwap + judgement.SlipDigit + judgement.SlipLost + judgement.SlipExtra
 
 // digitsOf returns the digits that a number has.
 func digitsOf(text string) string {

@@ -10,6 +10,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/words"
 	"github.com/cardtell/cardtell/wiegand"
 )
@@ -262,7 +263,7 @@ func (c *Candidate) follows(i int, read wiegand.Bits, t formats.Sighting) bool {
 	if c.Cards[i].Format == nil {
 		return false
 	}
-	s := evidence.NewSeen(t)
+	s := typing.NewSeen(t)
 	return slices.ContainsFunc(c.Printed, func(how string) bool { return evidence.Follows(how, &c.Cards[i], read, &s) })
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -124,7 +125,7 @@ func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 				told = map[int]bool{}
 			}
 			told[at] = true
-			follow := slices.DeleteFunc(slices.Clone(prints), func(s *evidence.Seen) bool {
+			follow := slices.DeleteFunc(slices.Clone(prints), func(s *typing.Seen) bool {
 				return c == nil || !c.followed(i, w.Read(at), s)
 			})
 			switch len(follow) {
@@ -133,7 +134,7 @@ func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 				all = append(all, fmt.Sprintf("card %d: one read with the prints %s: no two of them are one card; look "+
 					"which is its own", i+1, texts(prints)))
 			default:
-				others := slices.DeleteFunc(prints, func(s *evidence.Seen) bool { return slices.Contains(follow, s) })
+				others := slices.DeleteFunc(prints, func(s *typing.Seen) bool { return slices.Contains(follow, s) })
 				all = append(all, fmt.Sprintf("card %d: one read with %d prints: %s follows from the read as %s, %s does "+
 					"not; look which is its own",
 					i+1, len(follow)+len(others), texts(follow), c.Format.ID, texts(others)))
@@ -199,7 +200,7 @@ func (ans *Answer) typedWrong(w *evidence.Work) []string {
 		if w.Read(at).Len() > 0 || c.Cards[i].Format == nil || ans.rival(i) != nil {
 			continue
 		}
-		wrong := slices.DeleteFunc(printsOf(w, at), func(s *evidence.Seen) bool {
+		wrong := slices.DeleteFunc(printsOf(w, at), func(s *typing.Seen) bool {
 			return c.followed(i, w.Read(at), s) || evidence.FollowsSomehow(&c.Cards[i], w.Read(at), s)
 		})
 		switch {
@@ -221,18 +222,18 @@ func (ans *Answer) typedWrong(w *evidence.Work) []string {
 const farBehind = 100
 
 // printsOf returns the prints of the card at a place, each once.
-func printsOf(w *evidence.Work, at int) (all []*evidence.Seen) {
+func printsOf(w *evidence.Work, at int) (all []*typing.Seen) {
 	seen := w.Other(at)
 	for k := range seen {
 		s := &seen[k]
-		if s.Kind == formats.Printed && !slices.ContainsFunc(all, func(t *evidence.Seen) bool { return t.Text == s.Text }) {
+		if s.Kind == formats.Printed && !slices.ContainsFunc(all, func(t *typing.Seen) bool { return t.Text == s.Text }) {
 			all = append(all, s)
 		}
 	}
 	return all
 }
 
-func texts(all []*evidence.Seen) string {
+func texts(all []*typing.Seen) string {
 	var parts []string
 	for _, s := range all {
 		parts = append(parts, s.Text)
@@ -240,7 +241,7 @@ func texts(all []*evidence.Seen) string {
 	return strings.Join(parts, " and ")
 }
 
-func (c *Candidate) followed(i int, read wiegand.Bits, s *evidence.Seen) bool {
+func (c *Candidate) followed(i int, read wiegand.Bits, s *typing.Seen) bool {
 	return c.Cards[i].Format != nil && slices.ContainsFunc(c.Printed,
 		func(how string) bool { return evidence.Follows(how, &c.Cards[i], read, s) })
 }

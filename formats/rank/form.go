@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // Readings are the cards that a text can be in one form, likeliest first.
@@ -48,7 +48,7 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 		}
 		log := r.model.PrintedAs(i, form.Name, &card)
 		if at := slices.IndexFunc(all, func(r reading) bool { return sameCard(r.card, card) }); at >= 0 {
-			all[at].log = evidence.LogAdd(all[at].log, log) // the format at large, and as the site uses it
+			all[at].log = logp.Add(all[at].log, log) // the format at large, and as the site uses it
 			continue
 		}
 		all = append(all, reading{card, log})
@@ -60,7 +60,7 @@ func (r *Ranker) RankForm(form formats.Form, text, facility string, among []*for
 	for i := range all {
 		logs[i] = all[i].log
 	}
-	total := evidence.LogSum(logs)
+	total := logp.Sum(logs)
 	for i := range all {
 		out.Cards = append(out.Cards, all[i].card)
 		out.Probability = append(out.Probability, math.Exp(logs[i]-total))

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -31,7 +31,7 @@ func (s *simulator) observe(st *site) (best *formats.Format, probability float64
 			top, best = l, f
 		}
 	}
-	return best, math.Exp(top - evidence.LogSum(logs))
+	return best, math.Exp(top - logp.Sum(logs))
 }
 
 // logOf is the log probability with which the simulator makes what is seen of a site, if it has this format.
@@ -93,7 +93,7 @@ func (s *simulator) fieldLog(f *formats.Format, i int, cards []formats.Card) flo
 		if log := boxLog(values(cards, i), limit); f.Kind != formats.KindEither {
 			return log
 		} else {
-			return evidence.LogAdd(log, -n*float64(width)*math.Ln2) - math.Ln2
+			return logp.Add(log, -n*float64(width)*math.Ln2) - math.Ln2
 		}
 	case field.Name == "expiry":
 		for k := range cards {

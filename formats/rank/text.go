@@ -9,6 +9,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // Taken is what texts are taken for, and how probable it is that they are meant so.
@@ -87,7 +88,7 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 		w.log += log
 		logs[i] = w.log
 	}
-	total := evidence.LogSum(logs)
+	total := logp.Sum(logs)
 	for _, w := range ways {
 		w.taken.Probability = min(1, math.Exp(w.log-total)) // sums of thousands of cards are not exact
 	}
@@ -178,5 +179,5 @@ func (r *Ranker) Facility(form string, known, filled *formats.Card) float64 {
 	if len(with) == 0 {
 		return 0
 	}
-	return math.Exp(evidence.LogSum(with) - evidence.LogSum(without))
+	return math.Exp(logp.Sum(with) - logp.Sum(without))
 }

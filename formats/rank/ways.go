@@ -8,6 +8,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
@@ -220,7 +221,7 @@ func (r *asking) likely(ways []*way) []*way {
 		}
 		logs[i] = w.log + log
 	}
-	total := evidence.LogSum(logs)
+	total := logp.Sum(logs)
 	var left []*way
 	for i, w := range ways {
 		if logs[i]-total > math.Log(remote) {

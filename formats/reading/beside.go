@@ -10,7 +10,9 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"github.com/cardtell/cardtell/formats/internal/density"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // among is what the other lots of a sample say of a reading.
@@ -160,14 +162,14 @@ func (a *among) looks(l *lot, way int) float64 {
 	if a.reading.shape.bare() {
 		padded := oddly(asPadded, w.padded, n, a.padded, a.bare)
 		if w.padded == n && a.padded == a.bare {
-			padded = evidence.LogAdd(padded, math.Log(allPadded))
+			padded = logp.Add(padded, math.Log(allPadded))
 		}
 		log += padded
 	}
 	if l.texts[0][way].short {
 		lost := habitual(n, 0, usual*asMended+a.short, usual*(1-asMended)+a.kept)
 		if a.kept == 0 {
-			lost = evidence.LogAdd(lost, math.Log(allLost))
+			lost = logp.Add(lost, math.Log(allLost))
 		}
 		log += lost
 	}
@@ -297,7 +299,7 @@ func (in *inLists) beside(all []strange, place int, slips float64) {
 	atOnce(len(all)+1, func(i int) {
 		if i == 0 {
 			more, order := in.listed(place)
-			logs[len(all)] = evidence.LogAdd(evidence.LogSum(more), evidence.LogSum(order))
+			logs[len(all)] = logp.Add(logp.Sum(more), logp.Sum(order))
 			return
 		}
 		logs[i-1] = all[i-1].weigh(l, known) + alone
@@ -348,15 +350,15 @@ func (r *Reading) inList(cards []Seen) float64 {
 			return log
 		}
 		columns[r.Format.Number()] = evidence.Column{}
-		return evidence.LogAdd(log, r.values.LogAll(len(all), columns)+again+own) - math.Ln2
+		return logp.Add(log, r.values.LogAll(len(all), columns)+again+own) - math.Ln2
 	default:
 		width := bits.Len64(most)
-		wide := evidence.NewNumbers(width, math.Ldexp(1, width), anyhow)
+		wide := density.NewNumbers(width, math.Ldexp(1, width), anyhow)
 		before, sum := wide.Log(values), log
 		for _, w := range narrow {
 			if w < width && values[len(values)-1]>>w == 0 {
-				n := evidence.NewNumbers(w, math.Ldexp(1, w), anyhow)
-				sum = evidence.LogAdd(sum, log-before+n.Log(values))
+				n := density.NewNumbers(w, math.Ldexp(1, w), anyhow)
+				sum = logp.Add(sum, log-before+n.Log(values))
 			}
 		}
 		return sum - math.Log(1+float64(len(narrow)))
@@ -388,7 +390,7 @@ func (r *Reading) inBlock(values []uint64) (log float64, ok bool) {
 			}
 		}
 		size := float64(b.Last-b.First) + 1
-		numbers := evidence.NewNumbers(bits.Len64(b.Last-b.First), size, anyhow)
+		numbers := density.NewNumbers(bits.Len64(b.Last-b.First), size, anyhow)
 		log += numbers.Log(places) + lgamma(1+float64(len(places)))
 		in += len(places)
 	}

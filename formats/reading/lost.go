@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // habit is what a sample says of how a column treats the zeros before the numbers of a reading.
@@ -209,7 +210,7 @@ func (l *left) add(text string, share float64) {
 // count adds a card of which a share of the texts would be this one.
 func (l *left) count(s *Seen, share float64) {
 	log := math.Log(share) + l.among(s)
-	l.sum = evidence.LogAdd(l.sum, log)
+	l.sum = logp.Add(l.sum, log)
 	if log > l.best {
 		l.best, l.seen = log, *s
 	}

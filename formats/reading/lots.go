@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // lot is the texts of a sample that the same readings read. They are all of one kind in one form, or of another: which
@@ -217,7 +218,7 @@ func allDifferent(cards []Seen) bool {
 
 // parted returns the shares of logs, which it overwrites.
 func parted(logs []float64) []float64 {
-	sum := evidence.LogSum(logs)
+	sum := logp.Sum(logs)
 	for i := range logs {
 		logs[i] = math.Exp(logs[i] - sum)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/quick"
 )
 
@@ -176,7 +177,7 @@ func learn(all []strange, texts []string, n neighbours) {
 		if len(some) > 0 {
 			s.ownLog = s.together(s.own)
 			s.log += s.ownLog - n.slips(some, nil)
-			sum = evidence.LogAdd(sum, s.log)
+			sum = logp.Add(sum, s.log)
 		}
 	}
 	for i := range all {
@@ -271,7 +272,7 @@ func (s *strange) weigh(l *lot, kind float64) float64 {
 // without returns the log of how probable the stranger's own texts are where n others are not its: they were typed
 // wrong, or are just those of all that are a stranger's.
 func (s *strange) without(n float64) float64 {
-	return evidence.LogAdd(math.Log(s.slips), math.Log1p(-s.slips)+apart(n, float64(len(s.own))))
+	return logp.Add(math.Log(s.slips), math.Log1p(-s.slips)+apart(n, float64(len(s.own))))
 }
 
 // takes notes that the stranger has a lot, so that others can be its too.

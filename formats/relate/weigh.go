@@ -7,7 +7,8 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
 // unknownBits is what a rule costs that was not looked for, besides writing its results down one by one, and alikeBits
@@ -339,7 +340,7 @@ func (c *class) bound() float64 {
 		}
 	}
 	log := math.Inf(-1)
-	for _, t := range evidence.TypingErrors {
+	for _, t := range judgement.TypingErrors {
 		log = logAdd(log, math.Log2(t.Share)+float64(misses)*math.Log2(t.Rate*slipDigit))
 	}
 	return c.prior + log
@@ -347,7 +348,7 @@ func (c *class) bound() float64 {
 
 // weigh sets the weight of a class and how likely each pair is typed wrong, over all rates of typing errors.
 func (c *class) weigh() {
-	var logs [len(evidence.TypingErrors)]float64
+	var logs [len(judgement.TypingErrors)]float64
 	likelihood := math.Inf(-1)
 	each := func(s *slip, rate float64) float64 {
 		if s.fits {
@@ -355,7 +356,7 @@ func (c *class) weigh() {
 		}
 		return rate * s.p
 	}
-	for k, t := range evidence.TypingErrors {
+	for k, t := range judgement.TypingErrors {
 		logs[k] = math.Log2(t.Share)
 		for i := range c.slips {
 			logs[k] += math.Log2(each(&c.slips[i], t.Rate))
@@ -363,7 +364,7 @@ func (c *class) weigh() {
 		likelihood = logAdd(likelihood, logs[k])
 	}
 	c.weight, c.wrong = c.prior+likelihood, make([]float64, len(c.slips))
-	for k, t := range evidence.TypingErrors {
+	for k, t := range judgement.TypingErrors {
 		for i := range c.slips {
 			s := &c.slips[i]
 			c.wrong[i] += math.Exp2(logs[k]-likelihood) * t.Rate * s.p / each(s, t.Rate)
@@ -373,7 +374,7 @@ func (c *class) weigh() {
 
 // slips fills in the pairs that may be typed wrong. Under an unknown rule, a pair is so as often as any.
 func (q *question) slips(a *Answer, all []*class, total float64) {
-	any := evidence.MeanTypingErrors()
+	any := typing.MeanErrors()
 	for i := range q.pairs {
 		s := Slip{Pair: q.places[i], Probability: any * math.Exp2(q.unknown()-total)}
 		meant := map[Pair]float64{}

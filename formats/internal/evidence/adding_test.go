@@ -8,6 +8,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -40,10 +44,11 @@ func eachSample(bits, cards int, use func([]wiegand.Bits)) {
 
 // undocumentedSum adds up the probabilities of all lists of different reads of a length.
 func undocumentedSum(bits, cards int) float64 {
-	prior := math.Log(unknownPrior) + undocumentedLength(bits) + misreads(cards, 0)
+	prior := math.Log(judgement.UnknownPrior) + undocumented.LengthLog(bits) + misread.Log(cards, 0)
 	sum := 0.0
 	eachSample(bits, cards, func(reads []wiegand.Bits) {
-		own, _ := Undocumented(NewSample(reads, make([][]Seen, cards)), math.Log(unknownPrior), nil, nil)
+		sample := undocumented.NewSample(reads, make([][]typing.Seen, cards))
+		own, _ := undocumented.Weigh(sample, math.Log(judgement.UnknownPrior), nil, nil)
 		sum += math.Exp(own - prior)
 	})
 	return sum
@@ -86,7 +91,8 @@ func TestOneReadEitherWay(t *testing.T) {
 			}
 		}
 		require.NoError(t, m.Weigh([]formats.Sightings{s}, note(&short)))
-		require.NoError(t, m.Explain([]formats.Sightings{s}, func(*Sample, Layout, []int) {}, note(&long)))
+		keep := func(*undocumented.Sample, undocumented.Layout, []int) {}
+		require.NoError(t, m.Explain([]formats.Sightings{s}, keep, note(&long)))
 		for i := range short {
 			assert.InDelta(t, short[i], long[i], 1e-9, "%s, %d", text, i)
 		}

@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
 )
 
 // BenchmarkNew makes the model of the whole catalogue, as every command does when it begins.
@@ -29,7 +31,7 @@ func BenchmarkNewValues(b *testing.B) {
 func BenchmarkNewNumbers(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
-		NewNumbers(20, 1<<20, numbersSpread)
+		density.NewNumbers(20, 1<<20, judgement.NumbersSpread)
 	}
 }
 

@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // Reading is what cards of one kind can be, as far as cards of another kind beside them go: a format, in some wiring
@@ -44,7 +46,7 @@ func (m *Model) Beside(a, b Reading) float64 {
 	if a.Wiring == b.Wiring && (a.How == b.How && strings.Trim(a.How, ",") != "" || a.How == "" || b.How == "") {
 		return 0
 	}
-	return sameFormat / m.share(a.Format)
+	return judgement.SameFormat / m.share(a.Format)
 }
 
 // another is how much likelier a second kind is of a format, given that the first is of another one.
@@ -57,9 +59,9 @@ func (m *Model) another(first, second *formats.Format) float64 {
 		own += math.Exp(m.formats[i].log)
 	}
 	if second.Layout.Len() != length {
-		return (1 - sameFormat) * (1 - sameLength) / max(1-own, leastShare)
+		return (1 - judgement.SameFormat) * (1 - judgement.SameLength) / max(1-own, leastShare)
 	}
-	return (1 - sameFormat) * sameLength / max(own-m.share(first), leastShare)
+	return (1 - judgement.SameFormat) * judgement.SameLength / max(own-m.share(first), leastShare)
 }
 
 // leastShare is the least share of formats that is scaled up to be all of one length, or of the others.
@@ -81,12 +83,12 @@ const farBelow = 20
 // readings is everything that the cards can be as one kind.
 func (w *Work) readings() []weighed {
 	less := w.Joint() - w.Total()
-	none := newMix()
-	none.add(w.Unknown)
+	none := logp.NewMix()
+	none.Add(w.Unknown)
 	for i := range w.Frames {
-		none.add(w.Frames[i].Log)
+		none.Add(w.Frames[i].Log)
 	}
-	all := []weighed{{log: none.log() + less}}
+	all := []weighed{{log: none.Log() + less}}
 	least := w.Total() - farBelow
 	for i := range w.Results {
 		if r := &w.Results[i]; r.Log > least {
@@ -98,13 +100,13 @@ func (w *Work) readings() []weighed {
 
 // together is the log of the joint probability of cards of two kinds.
 func (m *Model) together(a, b []weighed) float64 {
-	mix := newMix()
+	mix := logp.NewMix()
 	for i := range a {
 		for k := range b {
-			if log := a[i].log + b[k].log; log > mix.top-cutOff {
-				mix.add(log + math.Log(m.Beside(a[i].Reading, b[k].Reading)))
+			if log := a[i].log + b[k].log; log > mix.Top-logp.CutOff {
+				mix.Add(log + math.Log(m.Beside(a[i].Reading, b[k].Reading)))
 			}
 		}
 	}
-	return mix.log()
+	return mix.Log()
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
 )
 
 // TestSecondKindAddsUp: given the first kind, the chances of all that a second one can be are no more than 1 together.
@@ -15,7 +16,7 @@ func TestSecondKindAddsUp(t *testing.T) {
 	require.NoError(t, err)
 	for i := range m.Catalogue.Len() {
 		first := m.Catalogue.At(i)
-		sum := sameFormat
+		sum := judgement.SameFormat
 		for k := range m.Catalogue.Len() {
 			if second := m.Catalogue.At(k); second != first {
 				sum += m.share(second) * m.another(first, second)

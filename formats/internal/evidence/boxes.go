@@ -5,6 +5,10 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // numbersLog is the log probability of the cards' numbers, which are in values. Where the cards have several
@@ -55,19 +59,19 @@ func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64) float64 {
 	// The sum over all ways to part a set: what is with its first facility, and the ways to part the rest.
 	var ways [1 << mostSharing]float64
 	for set := 1; set < 1<<facilities; set++ {
-		mix := newMix()
+		mix := logp.NewMix()
 		first := set & -set
 		for part := set; part > 0; part = (part - 1) & set {
 			if part&first != 0 {
-				mix.add(logStrength + logFactorial(bits.OnesCount(uint(part))-1) + logs[part] + ways[set&^part])
+				mix.Add(logStrength + logp.Factorial(bits.OnesCount(uint(part))-1) + logs[part] + ways[set&^part])
 			}
 		}
-		ways[set] = mix.log()
+		ways[set] = mix.Log()
 	}
-	return ways[1<<facilities-1] - logRising(ownNumbers/(1-ownNumbers), facilities)
+	return ways[1<<facilities-1] - density.LogRising(judgement.OwnNumbers/(1-judgement.OwnNumbers), facilities)
 }
 
-var logStrength = math.Log(ownNumbers / (1 - ownNumbers))
+var logStrength = math.Log(judgement.OwnNumbers / (1 - judgement.OwnNumbers))
 
 // mostSharing is of how many facilities all ways to share numbers are looked at.
 const mostSharing = 4
@@ -87,7 +91,7 @@ func (m *fieldModel) byManyFacilities(boxes [][2]uint64, values []uint64) float6
 	for i := range boxes {
 		values = append(values, boxes[i][1])
 	}
-	return LogAdd(math.Log(1-ownNumbers)+m.logShared(values, counts), math.Log(ownNumbers)+apart)
+	return logp.Add(math.Log(1-judgement.OwnNumbers)+m.logShared(values, counts), math.Log(judgement.OwnNumbers)+apart)
 }
 
 // severalFacilities gathers the cards' facilities and numbers into boxes, and reports whether the facilities differ;

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
 // anyFirst goes through the slots of prints and serials. Where no read says what a card is and two prints do, either
@@ -95,13 +97,13 @@ func (w *Work) branch(k int, log float64) {
 // shareOf is the log of the weight of all options for a kind of sighting together: their chance is that of one of them,
 // given the kind. Where the site says how it prints, it says of which kind its prints are, so that nothing is given.
 func (m *formatModel) shareOf(kind formats.SightingKind) float64 {
-	sum := newMix()
+	sum := logp.NewMix()
 	for o := range m.forms {
 		if m.forms[o].of(kind) {
-			sum.add(m.forms[o].log)
+			sum.Add(m.forms[o].log)
 		}
 	}
-	if log := sum.log(); !m.told || kind == formats.Serial || math.IsInf(log, -1) {
+	if log := sum.Log(); !m.told || kind == formats.Serial || math.IsInf(log, -1) {
 		return log
 	}
 	return 0
@@ -113,31 +115,31 @@ func (w *Work) explain(k int) float64 {
 	s := &w.q.slots[k]
 	kind := w.model.shares[s.kind]
 	none := w.unrelated(s)
-	sum, best := newMix(), none
+	sum, best := logp.NewMix(), none
 	w.how[k] = ""
 	if s.whole > s.nothing {
 		w.how[k] = WholeRead
 	}
-	sum.add(none)
+	sum.Add(none)
 	for o := range w.model.forms {
 		opt := &w.model.forms[o]
 		if !opt.of(s.kind) {
 			continue
 		}
-		if !w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }) {
+		if !w.fitAll(s, func(c *formats.Card, seen *typing.Seen) typing.Fit { return opt.fit(c, seen, w.text[:]) }) {
 			continue
 		}
-		log := opt.log - kind + w.model.relations[s.kind] + fitsLog(w.fits)
-		if sum.add(log); log > best && w.follows() {
+		log := opt.log - kind + w.model.relations[s.kind] + typing.FitsLog(w.fits)
+		if sum.Add(log); log > best && w.follows() {
 			best, w.how[k] = log, opt.name()
 		}
 	}
 	w.explainOtherwise(s, func(log float64, how string) {
-		if sum.add(log); log > best && w.follows() {
+		if sum.Add(log); log > best && w.follows() {
 			best, w.how[k] = log, how
 		}
 	})
-	return sum.log()
+	return sum.Log()
 }
 
 // unrelated is the log probability of a slot's sightings if they follow from no field of the cards.
@@ -151,30 +153,30 @@ func (w *Work) unrelated(s *slot) float64 {
 
 // follows reports whether any print does follow from its card, in the way that was fitted last: not but for a slip.
 func (w *Work) follows() bool {
-	return slices.ContainsFunc(w.fits, func(f fit) bool { return f.styles != 0 })
+	return slices.ContainsFunc(w.fits, func(f typing.Fit) bool { return f.Styles != 0 })
 }
 
 // fitOf returns how a sighting fits one way in which it can follow from a card, given how it fits a card that is known.
-func (w *Work) fitOf(known func(*formats.Card, *Seen) fit, card int, s *Seen) fit {
+func (w *Work) fitOf(known func(*formats.Card, *typing.Seen) typing.Fit, card int, s *typing.Seen) typing.Fit {
 	if len(w.mends[card]) == 0 {
 		return known(&w.cards[card], s)
 	}
-	var f fit
-	f.slip = s.astray()
+	var f typing.Fit
+	f.Slip = s.Astray()
 	for i := range w.mends[card] {
 		m := &w.mends[card][i]
 		if m.nothing {
-			f.any += m.weight * s.floor
+			f.Any += m.weight * s.Floor
 			continue
 		}
 		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
 		one := known(&c, s)
-		if f.styles == 0 || f.styles == one.styles {
-			f.weight += m.weight * one.weight * float64(min(one.styles, 1))
-			f.styles |= one.styles
+		if f.Styles == 0 || f.Styles == one.Styles {
+			f.Weight += m.weight * one.Weight * float64(min(one.Styles, 1))
+			f.Styles |= one.Styles
 		}
-		f.slip += m.weight * one.slip
-		f.near.add(&one.near, m.weight)
+		f.Slip += m.weight * one.Slip
+		f.Near.Add(&one.Near, m.weight)
 	}
 	return f
 }
@@ -202,13 +204,13 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 			}
 		}
 		if w.told(e.card) {
-			known := func(c *formats.Card, seen *Seen) fit { return opt.fit(c, seen, w.text[:]) }
+			known := func(c *formats.Card, seen *typing.Seen) typing.Fit { return opt.fit(c, seen, w.text[:]) }
 			w.fits = append(w.fits, w.fitOf(known, e.card, e.seen))
 			continue
 		}
 		f, read := w.read(e.card, opt, e.seen)
 		if !read {
-			f, wrong = fit{slip: e.seen.floor}, true
+			f, wrong = typing.Fit{Slip: e.seen.Floor}, true
 		}
 		w.fits = append(w.fits, f)
 		ok = ok || read
@@ -217,12 +219,12 @@ func (w *Work) suppose(s *slot, opt *option) (log float64, ok bool) {
 		return 0, false
 	}
 	w.meant(s, opt)
-	return fitsLog(w.fits), true
+	return typing.FitsLog(w.fits), true
 }
 
 // readMore is read for a card of which some fields are known, and adds others; false where a sighting tells none. Where
 // it contradicts what is known, that stands, and the sighting has a slip.
-func (w *Work) readMore(card int, opt *option, s *Seen) (f fit, ok bool) {
+func (w *Work) readMore(card int, opt *option, s *typing.Seen) (f typing.Fit, ok bool) {
 	if opt.leavesOut(w.model.format) {
 		return f, false
 	}
@@ -252,7 +254,7 @@ func (w *Work) readMore(card int, opt *option, s *Seen) (f fit, ok bool) {
 }
 
 // read notes what a sighting says of a card, given an option, and returns how it fits; false where it does not.
-func (w *Work) read(card int, opt *option, s *Seen) (f fit, ok bool) {
+func (w *Work) read(card int, opt *option, s *typing.Seen) (f typing.Fit, ok bool) {
 	if !opt.leavesOut(w.model.format) {
 		var c formats.Card
 		if c, f, ok = opt.parse(w.model.format, s, w.text[:]); ok {

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -35,7 +37,7 @@ func (w *Work) doubt(undone []wiegand.Bits, good, bad int) {
 	if len(all) == 0 {
 		return
 	}
-	rate := misreads(good-1, bad+1) - misreads(good, bad)
+	rate := misread.Log(good-1, bad+1) - misread.Log(good, bad)
 	asRead := make([]formats.Card, len(all))
 	for k, o := range all {
 		asRead[k] = w.cards[o.place]
@@ -68,7 +70,7 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 	}
 	add(asRead.Record, Repair{Fault: w.wiring}, 1)
 	faults := func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) }
-	if o.odd && all[0].weight < rate+math.Log(flipped(2, float64(read.Len())))+negligible {
+	if o.odd && all[0].weight < rate+math.Log(misread.Flipped(2, float64(read.Len())))+negligible {
 		w.twoWrong(read, 0, faults)
 	}
 	w.fromPrints(o.place, read, faults)
@@ -132,7 +134,7 @@ func (w *Work) contradicted(all []outlier) []outlier {
 
 // fitsSome reports whether a sighting follows from a card in any way; first is the one that is tried first, and then
 // the one that fits.
-func (w *Work) fitsSome(c *formats.Card, s *Seen, first *int) bool {
+func (w *Work) fitsSome(c *formats.Card, s *typing.Seen, first *int) bool {
 	for i := range w.model.forms {
 		o := (*first + i) % len(w.model.forms)
 		if opt := &w.model.forms[o]; opt.of(s.Kind) && opt.follows(c, s, w.text[:]) {
@@ -141,7 +143,7 @@ func (w *Work) fitsSome(c *formats.Card, s *Seen, first *int) bool {
 		}
 	}
 	for i := range otherWays {
-		if o := &otherWays[i]; o.kind == s.Kind && o.fit(c, s, w.text[:]).styles != 0 {
+		if o := &otherWays[i]; o.kind == s.Kind && o.fit(c, s, w.text[:]).Styles != 0 {
 			return true
 		}
 	}
@@ -161,7 +163,7 @@ func (w *Work) fieldsLog() (log float64) {
 func (w *Work) outliers() (all []outlier) {
 	w.seenValues()
 	for f := range w.model.fields {
-		seen := w.seen[f].sorted
+		seen := w.seen[f].Sorted
 		if len(seen) < leastDoubt {
 			continue
 		}

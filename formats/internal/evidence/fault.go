@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/bits"
 
+	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -162,8 +163,8 @@ type Repair struct {
 	Fault Fault
 	// the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
 	Bit int
-	// that the card shown is the one that was read, or printed on, if the rest of the reading is right; 1 where nothing was
-	// repaired, and no print seems typed wrong
+	// that the card shown is the one that was read, or printed on, if the rest of the reading is right; 1 where nothing
+	// was repaired, and no print seems typed wrong
 	Chance float64
 	// how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
 	Ways int
@@ -229,12 +230,12 @@ func (m *formatModel) repairs(fault Fault, b wiegand.Bits, use func(r wiegand.Re
 
 // placed is the chance that a bit which is lost, or too many, is one of a run from an index on, of n places.
 func placed(from, run, n int) float64 {
-	p := (1 - 2*misreadAtEnd) * float64(run) / float64(n)
+	p := (1 - 2*judgement.MisreadAtEnd) * float64(run) / float64(n)
 	if from == 0 {
-		p += misreadAtEnd
+		p += judgement.MisreadAtEnd
 	}
 	if from+run == n {
-		p += misreadAtEnd
+		p += judgement.MisreadAtEnd
 	}
 	return p
 }

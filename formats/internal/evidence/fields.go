@@ -7,6 +7,9 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -23,13 +26,13 @@ const (
 // fieldModel is the prior of one field's values.
 type fieldModel struct {
 	role    role
-	even    float64         // log of 1/number of values
-	spread  float64         // share of kinds whose numbers lie anyhow
-	numbers *Numbers        // numberRole, dateRole
-	few     *Few            // siteRole
-	maker   int             // numberRole: the first bits of a chip serial that say who made it; 0 where none do
-	wide    bool            // values over 64 bits, taken as even
-	usual   []formats.Range // values that the site is known to use
+	even    float64          // log of 1/number of values
+	spread  float64          // share of kinds whose numbers lie anyhow
+	numbers *density.Numbers // numberRole, dateRole
+	few     *density.Few     // siteRole
+	maker   int              // numberRole: the first bits of a chip serial that say who made it; 0 where none do
+	wide    bool             // values over 64 bits, taken as even
+	usual   []formats.Range  // values that the site is known to use
 }
 
 // FieldsOf tells formats apart whose numbers come out differently: by their fields, wherever those are.
@@ -64,18 +67,18 @@ func modelFields(f *formats.Format) []fieldModel {
 		case "expiry":
 			m.role = dateRole
 		}
-		m.spread = numbersSpread
+		m.spread = judgement.NumbersSpread
 		switch {
 		case f.Kind == formats.KindKeypad: // everybody chooses a code of their own
 			m.spread = 1
 		case f.Kind == formats.KindSerial && m.role == numberRole:
-			m.spread = serialSpread
+			m.spread = judgement.SerialSpread
 		case f.Kind == formats.KindEither && m.role == numberRole:
-			m.spread = eitherSpread
+			m.spread = judgement.EitherSpread
 		}
-		up := (1 - m.spread) * fromOne
+		up := (1 - m.spread) * judgement.FromOne
 		if spans := field.Bits; f.Kind == formats.KindSerial && len(spans) > 1 && spans[0].From > spans[1].From {
-			up = serialFromOne // only the bytes of a chip's serial are turned round
+			up = judgement.SerialFromOne // only the bytes of a chip's serial are turned round
 		}
 		if field.Constant != "" {
 			m.role, m.even = freeRole, 0 // its check says all there is to say
@@ -83,9 +86,9 @@ func modelFields(f *formats.Format) []fieldModel {
 		switch {
 		case m.wide || m.role == freeRole:
 		case m.role == siteRole:
-			m.few = fewOf(width, limit)
+			m.few = density.FewOf(width, limit)
 		default:
-			m.numbers, m.maker = numbersOf(width, limit, m.spread, up), makerOf(f, m.role, width)
+			m.numbers, m.maker = density.NumbersOf(width, limit, m.spread, up), makerOf(f, m.role, width)
 		}
 	}
 	return models
@@ -94,12 +97,12 @@ func modelFields(f *formats.Format) []fieldModel {
 // dates returns the log probability of dates: a day of this century, or seldom anything else. Each card has its own,
 // any or within ten years; or cards that were issued together have the same.
 func (m *fieldModel) dates(values []uint64) float64 {
-	other := notDate * math.Exp(m.even)
+	other := judgement.NotDate * math.Exp(m.even)
 	day := func(v uint64, years float64) float64 {
 		if !isDate(v) {
 			return other
 		}
-		return other + (1-notDate)/(years*12*31)
+		return other + (1-judgement.NotDate)/(years*12*31)
 	}
 	spread, near := 0.0, -math.Log(100) // a century has a hundred years to begin with
 	first := uint64(math.MaxUint64)
@@ -120,8 +123,8 @@ func (m *fieldModel) dates(values []uint64) float64 {
 		return spread
 	}
 	slices.Sort(values)
-	same := few(values, func(v uint64) float64 { return day(v, 100) })
-	return LogAdd(LogAdd(spread, near), same) - math.Log(3)
+	same := density.FewLog(values, func(v uint64) float64 { return day(v, 100) })
+	return logp.Add(logp.Add(spread, near), same) - math.Log(3)
 }
 
 // isDate reports whether a number is a day of this century, written YYYYMMDD.
@@ -143,7 +146,7 @@ func (m *fieldModel) base(v uint64) float64 {
 		log = m.numbersLog([]uint64{v})
 	}
 	if m.usual != nil {
-		log = LogAdd(math.Log(unlisted)+log, math.Log((1-unlisted)*m.listed(v)))
+		log = logp.Add(math.Log(judgement.Unlisted)+log, math.Log((1-judgement.Unlisted)*m.listed(v)))
 	}
 	return log
 }
@@ -171,7 +174,7 @@ func (m *fieldModel) log(values []uint64) float64 {
 	log := 0.0
 	switch {
 	case m.role == siteRole && m.usual != nil:
-		return few(values, func(v uint64) float64 { return math.Exp(m.base(v)) })
+		return density.FewLog(values, func(v uint64) float64 { return math.Exp(m.base(v)) })
 	case m.role == siteRole:
 		return m.few.Log(values)
 	default:
@@ -182,9 +185,9 @@ func (m *fieldModel) log(values []uint64) float64 {
 	}
 	listed := 0.0
 	for _, v := range values {
-		listed += math.Log(unlisted*math.Exp(m.even) + (1-unlisted)*m.listed(v))
+		listed += math.Log(judgement.Unlisted*math.Exp(m.even) + (1-judgement.Unlisted)*m.listed(v))
 	}
-	return LogAdd(math.Log(unlisted)+log, math.Log(1-unlisted)+listed)
+	return logp.Add(math.Log(judgement.Unlisted)+log, math.Log(1-judgement.Unlisted)+listed)
 }
 
 // numbersLog returns the log probability of the numbers on all cards, which are sorted.
@@ -198,15 +201,15 @@ func (m *fieldModel) numbersLog(sorted []uint64) float64 {
 
 // next returns the log probability of one more value, given those of others: for a read that has to be repaired, whose
 // repair is likelier the better it fits the others.
-func (m *fieldModel) next(v uint64, o *others) float64 {
+func (m *fieldModel) next(v uint64, o *density.Others) float64 {
 	switch {
-	case len(o.sorted) == 0 || m.wide || m.usual != nil:
+	case len(o.Sorted) == 0 || m.wide || m.usual != nil:
 		return m.base(v)
 	case m.role == siteRole:
 		return m.few.Next(v, o)
 	case m.role == numberRole:
 		if m.maker > 0 {
-			return m.numbersLog(o.with(v)) - o.given(m.numbersLog)
+			return m.numbersLog(o.With(v)) - o.Given(m.numbersLog)
 		}
 		return m.numbers.Next(v, o)
 	case m.role == dateRole:

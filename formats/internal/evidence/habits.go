@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -23,7 +25,7 @@ func (m *formatModel) unrelated(kind formats.SightingKind, none, whole float64) 
 	if kind == formats.Serial {
 		return math.Log(m.serialApart) + none
 	}
-	return unrelated(none, whole)
+	return typing.UnrelatedLog(none, whole)
 }
 
 // unrelatedShare is the chance of that.
@@ -31,18 +33,18 @@ func (m *formatModel) unrelatedShare(kind formats.SightingKind) float64 {
 	if kind == formats.Serial {
 		return m.serialApart
 	}
-	return printUnrelated + printedRead
+	return judgement.PrintUnrelated + judgement.PrintedRead
 }
 
 // serialApart is the chance that a chip serial has nothing to do with a card of a format.
 func serialApart(f *formats.Format) float64 {
 	if at := f.Number(); f.Facility() >= 0 && at >= 0 {
 		spec := f.Layout.Spec()
-		if spec.Fields[at].Bits.Len()+spec.Fields[f.Facility()].Bits.Len() >= shortSerial {
-			return serialInParts
+		if spec.Fields[at].Bits.Len()+spec.Fields[f.Facility()].Bits.Len() >= judgement.ShortSerial {
+			return judgement.SerialInParts
 		}
 	}
-	return serialUnrelated
+	return judgement.SerialUnrelated
 }
 
 // related is the log of the chance that a kind of sighting is what some form or part gives.
@@ -50,15 +52,15 @@ func (m *formatModel) related(kind formats.SightingKind) float64 {
 	rest := 1 - m.unrelatedShare(kind)
 	switch kind {
 	case formats.Printed:
-		rest -= printedOffset + printedFacility
+		rest -= judgement.PrintedOffset + judgement.PrintedFacility
 	case formats.Hex:
-		rest -= printedNumberHex
+		rest -= judgement.PrintedNumberHex
 	}
 	return math.Log(rest)
 }
 
-// cardMore is printedMore for the number of a card, in the field at an index.
-func cardMore(c *formats.Card, at int, s *Seen) (more int64, ok bool) {
+// cardMore is PrintedMore for the number of a card, in the field at an index.
+func cardMore(c *formats.Card, at int, s *typing.Seen) (more int64, ok bool) {
 	if at < 0 || !c.Known.Has(at) {
 		return 0, false
 	}
@@ -66,7 +68,7 @@ func cardMore(c *formats.Card, at int, s *Seen) (more int64, ok bool) {
 	if !whole {
 		return 0, false
 	}
-	return printedMore(v, s)
+	return typing.PrintedMore(v, s)
 }
 
 // AddedName is the name of the way in which a constant is added to the number, such as number+1000 or number-7.
@@ -90,36 +92,37 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 	}
 	at := w.model.format.Number()
 	if c, ok := w.addedTo(s, at); ok {
-		w.fitAll(s, func(card *formats.Card, seen *Seen) fit { return w.addedFit(card, at, c, seen) })
-		use(math.Log(printedOffset)+addedLog(c)+fitsLog(w.fits), AddedName(c))
+		w.fitAll(s, func(card *formats.Card, seen *typing.Seen) typing.Fit { return w.addedFit(card, at, c, seen) })
+		use(math.Log(judgement.PrintedOffset)+typing.AddedLog(c)+typing.FitsLog(w.fits), AddedName(c))
 	}
 	for _, way := range otherWays {
-		if s.kind == way.kind && w.fitAll(s, func(c *formats.Card, seen *Seen) fit { return way.fit(c, seen, w.text[:]) }) {
-			use(math.Log(way.share)+fitsLog(w.fits), way.name)
+		fit := func(c *formats.Card, seen *typing.Seen) typing.Fit { return way.fit(c, seen, w.text[:]) }
+		if s.kind == way.kind && w.fitAll(s, fit) {
+			use(math.Log(way.share)+typing.FitsLog(w.fits), way.name)
 		}
 	}
 }
 
 // addedFit is how a print fits the number of a card with a constant added, written in any style.
-func (w *Work) addedFit(card *formats.Card, at int, c int64, seen *Seen) fit {
+func (w *Work) addedFit(card *formats.Card, at int, c int64, seen *typing.Seen) typing.Fit {
 	more, ok := cardMore(card, at, seen)
 	if !ok || more != c {
-		return fit{slip: seen.astray()}
+		return typing.Fit{Slip: seen.Astray()}
 	}
-	return fit{styles: seen.numberStyles(), weight: 1}
+	return typing.Fit{Styles: seen.NumberStyles(), Weight: 1}
 }
 
 // fitAll notes how the prints of a slot fit the cards in one way; some is whether any of them follows, or but for a
 // slip.
-func (w *Work) fitAll(s *slot, known func(*formats.Card, *Seen) fit) (some bool) {
-	if s.hopeless(func(e slotEntry) bool { return w.fitOf(known, e.card, e.seen).styles != 0 }) {
+func (w *Work) fitAll(s *slot, known func(*formats.Card, *typing.Seen) typing.Fit) (some bool) {
+	if s.hopeless(func(e slotEntry) bool { return w.fitOf(known, e.card, e.seen).Styles != 0 }) {
 		return false
 	}
 	w.fits = w.fits[:0]
 	for _, e := range s.entries {
 		f := w.fitOf(known, e.card, e.seen)
 		w.fits = append(w.fits, f)
-		some = some || f.styles != 0 || f.slip > e.seen.astray() || f.near.styles() != 0
+		some = some || f.Styles != 0 || f.Slip > e.seen.Astray() || f.Near.Styles() != 0
 	}
 	return some
 }
@@ -141,10 +144,10 @@ func (s *slot) hopeless(holds func(slotEntry) bool) bool {
 
 // addedTo returns the constant that is added to the number in the field at an index.
 func (w *Work) addedTo(s *slot, at int) (c int64, ok bool) {
-	if s.kind != formats.Printed || at < 0 || len(s.entries) < leastAdded {
+	if s.kind != formats.Printed || at < 0 || len(s.entries) < typing.LeastAdded {
 		return 0, false
 	}
-	return added(len(s.entries), func(i int) (int64, bool) {
+	return typing.Added(len(s.entries), func(i int) (int64, bool) {
 		return cardMore(&w.cards[s.entries[i].card], at, s.entries[i].seen)
 	})
 }
@@ -159,28 +162,28 @@ type otherWay struct {
 }
 
 var otherWays = [...]otherWay{
-	{FacilityAlone, "the facility alone", formats.Printed, printedFacility, (*formats.Format).Facility, 10},
-	{"number-hex", "the card number in hex", formats.Hex, printedNumberHex, (*formats.Format).Number, 16},
+	{FacilityAlone, "the facility alone", formats.Printed, judgement.PrintedFacility, (*formats.Format).Facility, 10},
+	{"number-hex", "the card number in hex", formats.Hex, judgement.PrintedNumberHex, (*formats.Format).Number, 16},
 }
 
 // fit returns how a print fits a card in this way. A format without a facility has its number in hex as a form.
-func (o *otherWay) fit(c *formats.Card, s *Seen, buf []byte) fit {
+func (o *otherWay) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 	at := o.field(c.Format)
 	if at < 0 || c.Format.Facility() < 0 || !c.Known.Has(at) {
-		return fit{slip: s.astray()}
+		return typing.Fit{Slip: s.Astray()}
 	}
 	v, ok := c.Record.Uint64(at)
 	if !ok {
-		return fit{slip: s.astray()}
+		return typing.Fit{Slip: s.Astray()}
 	}
 	text := strconv.AppendUint(buf[:0], v, o.base)
 	if o.base == 16 { // every digit that the field can need
 		text = c.Record.Value(at).AppendHex(buf[:0])
 	}
-	if set := s.stylesOf(text, true); set != 0 {
-		return fit{styles: set, weight: 1}
+	if set := s.StylesOf(text, true); set != 0 {
+		return typing.Fit{Styles: set, Weight: 1}
 	}
-	return fit{slip: s.slip(text)}
+	return typing.Fit{Slip: s.Slip(text)}
 }
 
 // formWords says what is printed in a form.
@@ -216,9 +219,9 @@ func WayWords(how string) string {
 }
 
 // Follows reports whether a sighting follows from a card and its read in the way that has this name.
-func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
+func Follows(how string, c *formats.Card, read wiegand.Bits, s *typing.Seen) bool {
 	if how == WholeRead {
-		return s.asRead(read, false).styles|s.asRead(read, true).styles != 0
+		return s.AsRead(read, false).Styles|s.AsRead(read, true).Styles != 0
 	}
 	if c.Format == nil { // nothing can be told of it
 		return false
@@ -229,14 +232,14 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 	}
 	for i := range otherWays {
 		if o := &otherWays[i]; o.name == how {
-			return s.Kind == o.kind && o.fit(c, s, nil).styles != 0
+			return s.Kind == o.kind && o.fit(c, s, nil).Styles != 0
 		}
 	}
 	form, _ := formats.FormByName(how)
 	opt := inForm(&form)
-	for i := range parts {
-		if parts[i].name == how {
-			opt = ofPart(&parts[i], c.Format)
+	for i := range judgement.Parts {
+		if judgement.Parts[i].Name == how {
+			opt = ofPart(&judgement.Parts[i], c.Format)
 		}
 	}
 	buf := make([]byte, 0, 96)
@@ -248,7 +251,7 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *Seen) bool {
 }
 
 // FollowsSomehow reports whether a sighting follows from a card and its read in any way that cards of its format have.
-func FollowsSomehow(c *formats.Card, read wiegand.Bits, s *Seen) bool {
+func FollowsSomehow(c *formats.Card, read wiegand.Bits, s *typing.Seen) bool {
 	for _, form := range formats.Forms() {
 		if ok, _ := form.Fits(c.Format); ok && Follows(form.Name, c, read, s) {
 			return true

@@ -7,6 +7,10 @@ import (
 	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -50,7 +54,7 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 	if len(cards) == 0 {
 		return Kinds{}, errNoCards
 	}
-	s := splitter{model: r, cards: cards, seen: make([][]Seen, len(cards)), joint: joint,
+	s := splitter{model: r, cards: cards, seen: make([][]typing.Seen, len(cards)), joint: joint,
 		otherwise: map[int][]Otherwise{}}
 	trim := r.clocked(cards)
 	for i := range cards {
@@ -121,7 +125,7 @@ func (r *Model) Evidence(cards []formats.Sightings, memory Memory) (float64, err
 	}
 	s := splitter{model: r, cards: cards, joint: all.joint, memory: memory}
 	places := slices.Sorted(slices.Values(slices.Concat(groups...)))
-	return all.joint + math.Log(1-severalKinds) + LogAdd(0, s.gain(places, groups, all.joint)), nil
+	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, s.gain(places, groups, all.joint)), nil
 }
 
 // merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too
@@ -230,7 +234,7 @@ func share(gain float64) float64 { return 1 / (1 + math.Exp(-gain)) }
 type splitter struct {
 	model     *Model
 	cards     []formats.Sightings
-	seen      [][]Seen            // of each card beside its read
+	seen      [][]typing.Seen     // of each card beside its read
 	order     []int               // of each card, its place in an order that does not depend on how they were given
 	otherwise map[int][]Otherwise // by the first place of a group
 	joint     float64             // log of the probability of all cards together, not a number where it is not known
@@ -288,10 +292,10 @@ func (s *splitter) log(places []int) float64 {
 // gain is the log of how much likelier it is that the cards are of these kinds than of one, each way of dealing so many
 // cards out being as likely as another.
 func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
-	gain := -joint - math.Log(1-severalKinds)
+	gain := -joint - math.Log(1-judgement.SeveralKinds)
 	left := len(all)
 	for _, g := range groups[:len(groups)-1] {
-		gain += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(g))
+		gain += math.Log(judgement.SeveralKinds) - math.Log(float64(left)) - logp.Choose(left, len(g))
 		left -= len(g)
 	}
 	if len(groups) == 2 { // either of which can be the first
@@ -364,11 +368,11 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 		}
 	}
 	some = s.ordered(some)
-	joint, best, ways := s.log(some), math.Inf(-1), newMix()
+	joint, best, ways := s.log(some), math.Inf(-1), logp.NewMix()
 	var deal dealing
 	for _, d := range s.dealings(some) {
 		gain := s.gain(some, s.dealt(some, d), joint)
-		if ways.add(gain); gain > best {
+		if ways.Add(gain); gain > best {
 			best, deal = gain, d
 		}
 	}
@@ -377,7 +381,7 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	}
 	otherwise := s.otherwise[all[0]]
 	parts := s.dealt(all, deal)
-	if p = share(ways.log()); best <= 0 {
+	if p = share(ways.Log()); best <= 0 {
 		if p > unlikely {
 			s.orElse(all, otherwise, Otherwise{parts, p})
 		}
@@ -386,7 +390,7 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	if len(all) <= mostMoved {
 		var refined float64
 		if parts, refined = s.refine(all, parts, joint, best); refined > best {
-			p = share(LogAdd(refined, ways.log()))
+			p = share(logp.Add(refined, ways.Log()))
 		}
 	} else {
 		s.doubts = append(s.doubts, all...)
@@ -502,7 +506,7 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 		}
 	}
 	for most := 1; most <= maxDigits; most++ {
-		add(func(at int) bool { return len(Digits(printOf(s.cards[at]))) <= most })
+		add(func(at int) bool { return len(typing.Digits(printOf(s.cards[at]))) <= most })
 	}
 	return ways
 }
@@ -517,7 +521,7 @@ type bitSpan struct{ from, to int }
 // of returns the bits of a read that are in the run, as a number.
 func (s bitSpan) of(b wiegand.Bits) uint64 {
 	w := b.Words()
-	return value(&w, min(s.from, b.Len()), min(s.to, b.Len()))
+	return undocumented.Value(&w, min(s.from, b.Len()), min(s.to, b.Len()))
 }
 
 // commonest returns what most cards have in a run of bits, a few such values, most cards first.
@@ -544,7 +548,7 @@ func (s *splitter) commonest(places []int, span bitSpan) (most []uint64) {
 
 // facilities returns where reads of a length have a facility, as the formats of that length say, each place once.
 func (s *splitter) facilities(length int) (all []bitSpan) {
-	if length >= unknownLow {
+	if length >= judgement.UnknownLow {
 		all = append(all, bitSpan{1, beginning})
 	}
 	for _, i := range s.model.byLen[length] {
@@ -564,7 +568,7 @@ func (s *splitter) facilities(length int) (all []bitSpan) {
 // explains reports whether a card's read is one of a format and one of its prints follows from it in a certain way.
 func (s *splitter) explains(m *formatModel, at int, opt *option) bool {
 	read, more := ReadOf(s.cards[at]), s.seen[at]
-	if !slices.ContainsFunc(more, func(s Seen) bool { return opt.of(s.Kind) }) || !m.format.Layout.Holds(read) {
+	if !slices.ContainsFunc(more, func(s typing.Seen) bool { return opt.of(s.Kind) }) || !m.format.Layout.Holds(read) {
 		return false
 	}
 	s.card, _ = m.format.Read(read) // which has the right length
@@ -588,7 +592,7 @@ type printLook struct {
 // looks returns what a print looks like: two numbers or one, and how many digits it has where they were filled up with
 // zeros.
 func looks(text string) printLook {
-	digits := Digits(text)
+	digits := typing.Digits(text)
 	l := printLook{pair: len(digits) < len(text), zeros: len(digits) > 1 && digits[0] == '0'}
 	if l.zeros {
 		l.digits = len(digits)
@@ -605,7 +609,7 @@ func (r *Model) total(cards []formats.Sightings) (log float64, err error) {
 // Joint is Total, less what it takes for cards of one kind to be printed in hex and in decimal.
 func (w *Work) Joint() float64 {
 	if w.q.mixed {
-		return w.Total() + math.Log(mixedPrints)
+		return w.Total() + math.Log(judgement.MixedPrints)
 	}
 	return w.Total()
 }

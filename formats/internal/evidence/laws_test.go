@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -129,7 +130,8 @@ func TestTwins(t *testing.T) {
 			delete(got, fmt.Sprint("26-0-24-twin ", wiring))
 		}
 		for id, p := range want {
-			// The chance that a frame has other parts counts formats by weight, and a row by itself: the twin adds none.
+			// The chance that a frame has other parts counts formats by weight, and a row by itself: the twin adds
+			// none.
 			assert.InDelta(t, p, got[id], 1e-6, "%d cards: %s", n, id)
 		}
 	}
@@ -208,45 +210,6 @@ func TestLimits(t *testing.T) {
 	}
 }
 
-// What is a distribution adds up to 1.
-func TestJudgementsAreDistributions(t *testing.T) {
-	sum := func(all ...float64) (s float64) {
-		for _, p := range all {
-			s += p
-		}
-		return s
-	}
-	assert.InDelta(t, 1, sum(wiringPrior[:]...), 1e-9)
-	assert.InDelta(t, 1, sum(stylePrior[:]...), 1e-9)
-	assert.InDelta(t, 1, sum(misreadFlip, misreadLost, misreadExtra, misreadTwo, misreadMore), 1e-9)
-	assert.InDelta(t, 1, sum(slipDigit, slipSwap, slipLost, slipExtra, slipOther, slipNothing), 1e-9)
-	s := 0.0
-	for _, c := range concentrations {
-		s += c.share
-	}
-	assert.InDelta(t, 1, s, 1e-9)
-	s = 0
-	for _, r := range misreadRates {
-		s += r.share
-	}
-	assert.InDelta(t, 1, s, 1e-9)
-	s = 0
-	for _, e := range endChecks {
-		s += e.share
-	}
-	assert.InDelta(t, 1, s, 1e-9)
-	for c, forms := range formWeights {
-		s := 0.0
-		for name, w := range forms {
-			_, ok := formats.FormByName(name)
-			assert.True(t, ok, name)
-			s += w
-		}
-		assert.LessOrEqual(t, s, 1.0+1e-9, c)
-		assert.Greater(t, s, 0.85, c)
-	}
-}
-
 // A bad read's repairs are just the good reads that the fault makes it of: found here by spoiling every good read of a
 // small format.
 func TestRepairsAreAll(t *testing.T) {
@@ -292,7 +255,7 @@ func TestRepairsAreAll(t *testing.T) {
 // atPlace is the chance that of n places it is a certain one: the first or the last with a share of their own.
 func atPlace(i, n int) float64 {
 	if i == 0 || i == n-1 {
-		return (1-2*misreadAtEnd)/float64(n) + misreadAtEnd
+		return (1-2*judgement.MisreadAtEnd)/float64(n) + judgement.MisreadAtEnd
 	}
-	return (1 - 2*misreadAtEnd) / float64(n)
+	return (1 - 2*judgement.MisreadAtEnd) / float64(n)
 }

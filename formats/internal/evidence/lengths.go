@@ -6,6 +6,12 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -13,93 +19,95 @@ import (
 // others are misreads.
 
 // lengths weighs both. rest is the log of what is seen of cards without a read.
-func (w *Work) lengths(samples []*Sample, rest float64, keep func(*Sample, Layout, []int)) {
-	together, several := rest, newMix()
+func (w *Work) lengths(samples []*undocumented.Sample, rest float64, keep undocumented.Keep) {
+	together, several := rest, logp.NewMix()
 	left := w.q.reads
 	for i, s := range samples {
 		known := w.m.frames[s.Length]
-		own, _ := Undocumented(s, w.m.unknown, known, keep)
+		own, _ := undocumented.Weigh(s, w.m.unknown, known, keep)
 		together += own
 		if i > 0 {
-			together += math.Log(severalKinds) - math.Log(float64(left)) - logChoose(left, len(s.Reads))
+			together += math.Log(judgement.SeveralKinds) - math.Log(float64(left)) - logp.Choose(left, len(s.Reads))
 			left -= len(s.Reads)
 		}
 		good, bad := len(s.Reads), w.q.reads-len(s.Reads)
 		if bad > good {
 			continue
 		}
-		several.add(own + rest + misreads(good, bad) - misreads(good, 0) + noise(samples, s))
-		inFrame := make([]logMix, len(known))
+		several.Add(own + rest + misread.Log(good, bad) - misread.Log(good, 0) + noise(samples, s))
+		inFrame := make([]logp.Mix, len(known))
 		for k := range inFrame {
-			inFrame[k] = newMix()
+			inFrame[k] = logp.NewMix()
 		}
 		for _, r := range restorations(s, samples, known, w.onceMore()) {
-			own, frames := Undocumented(r.sample, w.m.unknown, known, nil)
-			log := r.log + rest + misreads(good, bad) - misreads(len(r.sample.Reads), 0)
-			several.add(own + log)
+			own, frames := undocumented.Weigh(r.sample, w.m.unknown, known, nil)
+			log := r.log + rest + misread.Log(good, bad) - misread.Log(len(r.sample.Reads), 0)
+			several.Add(own + log)
 			for k := range inFrame {
-				inFrame[k].add(frames[k] + log)
+				inFrame[k].Add(frames[k] + log)
 			}
 		}
 		for k := range inFrame {
-			if log := inFrame[k].log(); !math.IsInf(log, -1) {
+			if log := inFrame[k].Log(); !math.IsInf(log, -1) {
 				w.Frames = append(w.Frames, FrameResult{&known[k], log})
 			}
 		}
 	}
-	several.add(together)
-	w.Unknown = several.log()
+	several.Add(together)
+	w.Unknown = several.Log()
 }
 
 // onceMore is how often cards are read once more, as in a log: 0 where none is.
 func (w *Work) onceMore() float64 { return 1 - float64(len(w.q.cards))/float64(len(w.q.input)) }
 
 // noise is the log probability of the reads of all samples but one, if they are misreads of which nothing can be told.
-func noise(samples []*Sample, but *Sample) (log float64) {
-	var all line
+func noise(samples []*undocumented.Sample, but *undocumented.Sample) (log float64) {
+	var all misread.Line
 	for _, s := range samples {
 		if s == but {
 			continue
 		}
 		for i := range s.Reads {
-			log += noiseOf(s, i) + all.take(only(wayBeyond))
+			log += noiseOf(s, i) + all.Take(misread.Only(misread.Beyond))
 		}
 	}
 	return log
 }
 
 // noiseOf is noise for one read.
-func noiseOf(s *Sample, i int) float64 {
+func noiseOf(s *undocumented.Sample, i int) float64 {
 	log := spoilt(s.Reads[i], -float64(s.Length)*math.Ln2)
 	for k := range s.Prints[i] {
-		log += math.Log(s.Prints[i][k].floor)
+		log += math.Log(s.Prints[i][k].Floor)
 	}
 	return log
 }
 
 // restored is a sample with misreads of another length put right, and the log of their probability, given it.
 type restored struct {
-	sample *Sample
+	sample *undocumented.Sample
 	log    float64
 }
 
-// mostRestored is in how many ways the first misread is put right, where there are no more than manyReads; the others
+// mostRestored is in how many ways the first misread is put right, where there are no more than ManyReads; the others
 // are in the likeliest alone.
 const mostRestored = 4
 
 // restorations puts the reads that have a bit or two less or more than those of a sample right, likeliest first, in
 // the ways that keep the checks of the others, and go best with them bit by bit; onceMore is how often cards are read
 // once more. There is none where no read can be put right.
-func restorations(main *Sample, samples []*Sample, known []Frame, onceMore float64) (all []restored) {
-	r := restorer{onceMore: onceMore, finder: newFinder(main), like: main.likeness(), there: map[wiegand.Bits]bool{},
+func restorations(main *undocumented.Sample, samples []*undocumented.Sample, known []undocumented.Frame,
+	onceMore float64) (all []restored) {
+	r := restorer{onceMore: onceMore, finder: undocumented.NewFinder(main), like: main.Likeness(),
+		there: map[wiegand.Bits]bool{},
 		reads: slices.Clone(main.Reads), prints: slices.Clone(main.Prints)}
 	for _, b := range main.Reads {
 		if r.there[b] = true; main.Length > 2 && main.Length <= 66 {
-			r.inner.sorted = append(r.inner.sorted, inner(b))
+			r.inner.Sorted = append(r.inner.Sorted, inner(b))
 		}
 	}
-	slices.Sort(r.inner.sorted)
-	r.told = float64(r.finder.told()) * math.Ln2
+	slices.Sort(r.inner.Sorted)
+	r.told = float64(r.finder.Told()) * math.Ln2
 	for k := range known {
 		if !slices.ContainsFunc(main.Reads, func(b wiegand.Bits) bool { return !known[k].Layout.Holds(b) }) {
 			r.frames = append(r.frames, &known[k])
@@ -113,7 +121,7 @@ func restorations(main *Sample, samples []*Sample, known []Frame, onceMore float
 			if could := r.before(b, main.Length, len(s.Prints[i]) > 0); len(could) > 0 {
 				r.put(b, s.Prints[i], could)
 			} else {
-				r.log += noiseOf(s, i) + r.line.take(only(wayBeyond))
+				r.log += noiseOf(s, i) + r.line.Take(misread.Only(misread.Beyond))
 			}
 		}
 	}
@@ -122,10 +130,11 @@ func restorations(main *Sample, samples []*Sample, known []Frame, onceMore float
 		for _, c := range r.first { // which is right behind the sample's own
 			line, reads := r.line, slices.Clone(r.reads)
 			reads[len(main.Reads)] = c.read
-			all = append(all, restored{NewSample(reads, r.prints), r.log + c.log + line.take(only(wayOf(c.read, r.spoilt)))})
+			log := r.log + c.log + line.Take(misread.Only(misread.Way(c.read, r.spoilt)))
+			all = append(all, restored{undocumented.NewSample(reads, r.prints), log})
 		}
 	case len(r.reads) > len(main.Reads):
-		all = []restored{{NewSample(r.reads, r.prints), r.log}}
+		all = []restored{{undocumented.NewSample(r.reads, r.prints), r.log}}
 	case r.again > 0:
 		all = []restored{{main, r.log}}
 	}
@@ -134,18 +143,18 @@ func restorations(main *Sample, samples []*Sample, known []Frame, onceMore float
 
 // restorer puts misreads right, one after the other.
 type restorer struct {
-	finder *finder
-	frames []*Frame // of the catalogue, which all reads of the sample have
+	finder *undocumented.Finder
+	frames []*undocumented.Frame // of the catalogue, which all reads of the sample have
 	like   func(wiegand.Bits) float64
-	inner  others                // what is between the ends of the reads
+	inner  density.Others        // what is between the ends of the reads
 	there  map[wiegand.Bits]bool // reads that are there already
 	reads  []wiegand.Bits
-	prints [][]Seen
-	first  []couldBe    // what the first one can have been that was not there, of no more than manyReads
+	prints [][]typing.Seen
+	first  []couldBe    // what the first one can have been that was not there, of no more than ManyReads
 	spoilt wiegand.Bits // that one
 	again  int          // reads of cards that were there
 	log    float64      // of all but the first one
-	line   line
+	line   misread.Line
 
 	onceMore float64
 	told     float64 // log of how many values the bits have that follow from others
@@ -166,10 +175,10 @@ func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
 		all = all[:mostFitting]
 	}
 	for k := range all {
-		all[k].fails = r.finder.fails(all[k].read)
+		all[k].fails = r.finder.Fails(all[k].read)
 		if !r.there[all[k].read] {
 			next := all[k].log + r.next(all[k].read) + r.told + math.Log1p(-r.onceMore)
-			all[k].fit = LogAdd(all[k].fit, next) - math.Ln2
+			all[k].fit = logp.Add(all[k].fit, next) - math.Ln2
 		}
 		for _, f := range r.frames {
 			all[k].fails += bit(!f.Layout.Holds(all[k].read))
@@ -185,15 +194,15 @@ func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
 // does not see.
 func (r *restorer) next(b wiegand.Bits) float64 {
 	if n := b.Len() - 2; n > 0 && n <= 64 {
-		return plainNumbers[n].Next(inner(b), &r.inner) - 2*math.Ln2
+		return density.PlainNumbers[n].Next(inner(b), &r.inner) - 2*math.Ln2
 	}
-	return never
+	return logp.Never
 }
 
 // inner returns the bits of a read between its first and its last, of which there are 64 at most.
 func inner(b wiegand.Bits) uint64 {
 	w := b.Words()
-	return value(&w, 1, b.Len()-1)
+	return undocumented.Value(&w, 1, b.Len()-1)
 }
 
 // mostFitting is how many reads that one can have been have their checks looked at.
@@ -201,29 +210,29 @@ const mostFitting = 256
 
 // put takes a read for the likeliest of what it can have been, and sums over all that goes with the others as well. Of
 // the first one all ways are kept.
-func (r *restorer) put(b wiegand.Bits, more []Seen, could []couldBe) {
-	best, sum := could[0], newMix()
-	var in line
+func (r *restorer) put(b wiegand.Bits, more []typing.Seen, could []couldBe) {
+	best, sum := could[0], logp.NewMix()
+	var in misread.Line
 	for _, c := range could {
 		if c.fails == best.fails {
-			sum.add(c.fit)
-			in[wayOf(c.read, b)] += math.Exp(c.fit - best.fit)
+			sum.Add(c.fit)
+			in[misread.Way(c.read, b)] += math.Exp(c.fit - best.fit)
 		}
 	}
 	switch {
 	case r.there[best.read]:
-		r.log += sum.log() + r.line.take(&in)
+		r.log += sum.Log() + r.line.Take(&in)
 		r.again++
 		return
-	case r.first == nil && len(r.reads) <= manyReads:
+	case r.first == nil && len(r.reads) <= undocumented.ManyReads:
 		could = slices.DeleteFunc(could, func(c couldBe) bool { return r.there[c.read] })
 		r.first, r.spoilt = could[:min(mostRestored, len(could))], b
 	default:
-		r.log += sum.log() - best.fit + best.log + r.line.take(&in) // the rest is the sample's
+		r.log += sum.Log() - best.fit + best.log + r.line.Take(&in) // the rest is the sample's
 	}
 	r.reads, r.prints, r.there[best.read] = append(r.reads, best.read), append(r.prints, more), true
 	if n := best.read.Len(); n > 2 && n <= 66 {
-		r.inner.take(inner(best.read), plainNumbers[n-2].Next(inner(best.read), &r.inner))
+		r.inner.Take(inner(best.read), density.PlainNumbers[n-2].Next(inner(best.read), &r.inner))
 	}
 }
 
@@ -237,13 +246,13 @@ type couldBe struct {
 
 // before returns the reads of n bits that a read can have been before it lost a bit or two, or got as many too many.
 func before(b wiegand.Bits, n int) (all []couldBe) {
-	reads := map[wiegand.Bits]float64{b: misreadLost}
+	reads := map[wiegand.Bits]float64{b: judgement.MisreadLost}
 	d := b.Len() - n
 	if d > 0 {
-		reads[b] = misreadExtra
+		reads[b] = judgement.MisreadExtra
 	}
 	if d == 2 || d == -2 {
-		reads[b] *= misreadTwo
+		reads[b] *= judgement.MisreadTwo
 	}
 	if d == 0 || d < -2 || d > 2 {
 		return nil

@@ -6,6 +6,10 @@ import (
 	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -29,18 +33,18 @@ func (o *option) leavesOut(f *formats.Format) bool {
 }
 
 // low returns the low bits that a print shows of a card's number, given format and option, and how it fits them.
-func (o *option) low(f *formats.Format, s *Seen, buf []byte) (v uint64, fits fit, ok bool) {
-	high, low, width, first := "", s.digits, lowBits, lowForms[o.form.Name]
+func (o *option) low(f *formats.Format, s *typing.Seen, buf []byte) (v uint64, fits typing.Fit, ok bool) {
+	high, low, width, first := "", s.Digits, lowBits, lowForms[o.form.Name]
 	if first > 0 {
 		width = 16
 	}
 	switch {
-	case s.pair:
-		high, low = s.high, s.low
-	case len(s.digits) < len(s.Text): // three numbers or more
+	case s.Pair:
+		high, low = s.High, s.Low
+	case len(s.Digits) < len(s.Text): // three numbers or more
 		return 0, fits, false
-	case first > 0 && len(s.digits) > first:
-		high, low = s.digits[:first], s.digits[first:]
+	case first > 0 && len(s.Digits) > first:
+		high, low = s.Digits[:first], s.Digits[first:]
 	}
 	top, err := strconv.ParseUint("0"+high, 10, 8) // a number without zeros at its start can have no digit left
 	if err != nil {
@@ -55,7 +59,7 @@ func (o *option) low(f *formats.Format, s *Seen, buf []byte) (v uint64, fits fit
 		return 0, fits, false
 	}
 	fits = o.fit(&c, s, buf)
-	return v, fits, fits.styles != 0
+	return v, fits, fits.Styles != 0
 }
 
 // completed returns the card whose number ends in these bits, if the site has only one such; false where it does not
@@ -71,7 +75,7 @@ func (m *formatModel) completed(v uint64) (c formats.Card, ok bool) {
 
 // topped returns the card whose number ends as a print shows, and is for the rest what a read of the format's length
 // says.
-func (w *Work) topped(o *option, s *Seen, b *wiegand.Bits) (c formats.Card, ok bool) {
+func (w *Work) topped(o *option, s *typing.Seen, b *wiegand.Bits) (c formats.Card, ok bool) {
 	f := w.model.format
 	v, _, ok := o.low(f, s, w.text[:])
 	c = formats.Card{Format: f, Known: allFields(w.model)}
@@ -94,7 +98,7 @@ func (v *Values) Completed(form formats.Form, text string) (c formats.Card, ok b
 	if !o.leavesOut(v.model.format) {
 		return c, false
 	}
-	seen := NewSeen(formats.Sighting{Kind: formats.Printed, Text: text})
+	seen := typing.NewSeen(formats.Sighting{Kind: formats.Printed, Text: text})
 	low, _, ok := o.low(v.model.format, &seen, nil)
 	if !ok {
 		return c, false
@@ -126,7 +130,7 @@ func (w *Work) lowLog() float64 {
 			w.values = append(w.values, l.bits)
 			w.cards[i], w.low[i].alone = w.model.format.Blank(), true
 		case !l.agrees(&w.cards[i]):
-			return never
+			return logp.Never
 		}
 	}
 	if len(w.values) == 0 {
@@ -148,16 +152,16 @@ func (w *Work) forgetLow() {
 // lowLog returns the log probability of the low bits of the numbers on all cards, which are sorted. Numbers of one box
 // hardly ever differ above them.
 func (m *fieldModel) lowLog(sorted []uint64) float64 {
-	numbers := NewNumbers(lowBits, 1<<lowBits, m.spread)
+	numbers := density.NewNumbers(lowBits, 1<<lowBits, m.spread)
 	log := numbers.Log(sorted)
 	if m.usual == nil {
 		return log
 	}
 	listed := 0.0
 	for _, v := range sorted {
-		listed += math.Log(unlisted*math.Ldexp(1, -lowBits) + (1-unlisted)*m.listedLow(v))
+		listed += math.Log(judgement.Unlisted*math.Ldexp(1, -lowBits) + (1-judgement.Unlisted)*m.listedLow(v))
 	}
-	return LogAdd(math.Log(unlisted)+log, math.Log(1-unlisted)+listed)
+	return logp.Add(math.Log(judgement.Unlisted)+log, math.Log(1-judgement.Unlisted)+listed)
 }
 
 // listedLow is the share of the numbers that the site is known to use which end in these bits.

@@ -4,6 +4,9 @@ import (
 	"math"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // Long chip serials begin with who made the chip, so that those of one site mostly begin alike, and the rest is spread:
@@ -24,16 +27,16 @@ func makerOf(f *formats.Format, role role, width int) int {
 }
 
 // makerCodes are the codes of makers, which were given out from 1 on.
-var makerCodes = NewFew(8, 1<<8)
+var makerCodes = density.NewFew(8, 1<<8)
 
 // madeBy returns the probability of the first bits of a serial.
 func (m *fieldModel) madeBy(first uint64) float64 {
 	if m.maker == 8 {
 		return makerCodes.Base(first)
 	}
-	p := (1 - vicinitySerial) * math.Ldexp(1, -m.maker)
+	p := (1 - judgement.VicinitySerial) * math.Ldexp(1, -m.maker)
 	if first>>8 == 0xE0 {
-		p += vicinitySerial * makerCodes.Base(first&0xFF)
+		p += judgement.VicinitySerial * makerCodes.Base(first&0xFF)
 	}
 	return p
 }
@@ -41,11 +44,11 @@ func (m *fieldModel) madeBy(first uint64) float64 {
 // serials is the log probability of serials by who made the chips, and of all else that numbers can be, whose log is
 // given.
 func (m *fieldModel) serials(values []uint64, otherwise float64) float64 {
-	rest := m.numbers.width - m.maker
+	rest := m.numbers.Width - m.maker
 	first := make([]uint64, len(values))
 	for i, v := range values {
 		first[i] = v >> rest
 	}
-	made := few(first, m.madeBy) - float64(len(values)*rest)*math.Ln2
-	return LogAdd(math.Log(1-serialMaker)+otherwise, math.Log(serialMaker)+made)
+	made := density.FewLog(first, m.madeBy) - float64(len(values)*rest)*math.Ln2
+	return logp.Add(math.Log(1-judgement.SerialMaker)+otherwise, math.Log(judgement.SerialMaker)+made)
 }

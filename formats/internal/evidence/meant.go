@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
@@ -87,39 +88,39 @@ func (w *Work) meant(s *slot, opt *option) {
 	odd := make([]int, 0, 8)
 	for i, e := range s.entries {
 		if c := &w.cards[e.card]; c.Format == nil || w.q.cards[e.card].read.Len() == 0 && !b.has(c) {
-			if odd = append(odd, i); len(odd) > allowed(len(s.entries)) {
+			if odd = append(odd, i); len(odd) > typing.Allowed(len(s.entries)) {
 				return
 			}
 		}
 	}
-	var fits []fit
+	var fits []typing.Fit
 	for _, i := range odd {
 		e := s.entries[i]
 		p := w.slipAmong(&b, opt, e.seen) * each
 		switch {
 		case w.cards[e.card].Format == nil:
-			w.fits[i].slip = (w.fits[i].slip + p) / 2
+			w.fits[i].Slip = (w.fits[i].Slip + p) / 2
 		case p > 0:
 			if fits == nil {
 				fits = slices.Clone(w.fits)
 			}
-			fits[i] = fit{slip: p / 2}
+			fits[i] = typing.Fit{Slip: p / 2}
 			w.wrong = append(w.wrong, e.card)
 		}
 	}
 	for i := range fits {
-		if w.fits[i].styles == 0 {
+		if w.fits[i].Styles == 0 {
 			fits[i] = w.fits[i]
 		}
 	}
 	if fits != nil {
-		w.wrongLog = fitsLog(fits) - fitsLog(w.fits)
+		w.wrongLog = typing.FitsLog(fits) - typing.FitsLog(w.fits)
 	}
 }
 
 // slipAmong is the probability of a print, given an option, that was typed wrong for one number, each among the others
 // in turn.
-func (w *Work) slipAmong(b *among, opt *option, seen *Seen) (p float64) {
+func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) (p float64) {
 	for _, m := range typing.Mistakes() {
 		for text := range m.Undo(seen.Text) {
 			c, err := opt.form.Parse(w.model.format, text)
@@ -127,7 +128,7 @@ func (w *Work) slipAmong(b *among, opt *option, seen *Seen) (p float64) {
 				continue
 			}
 			if is, err := opt.form.Append(w.text[:0], &c); err == nil {
-				p += seen.slip(is) - seen.astray()
+				p += seen.Slip(is) - seen.Astray()
 			}
 		}
 	}
@@ -144,7 +145,7 @@ func (w *Work) valuesLog() float64 {
 	for _, card := range w.wrong {
 		w.cards[card] = formats.Card{}
 	}
-	log = LogAdd(log, w.wrongLog+w.fieldsLog()+w.lowLog())
+	log = logp.Add(log, w.wrongLog+w.fieldsLog()+w.lowLog())
 	copy(w.cards, saved)
 	return log
 }

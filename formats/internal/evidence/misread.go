@@ -6,6 +6,12 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -19,21 +25,21 @@ type mend struct {
 
 // alikeMends returns the log of how much likelier all bad reads are together than each by itself.
 func (w *Work) alikeMends(undone []wiegand.Bits) (log float64) {
-	var all line
+	var all misread.Line
 	for i := range w.q.cards { // there is memory for more
 		if len(w.mends[i]) == 0 {
 			continue
 		}
-		var could line
+		var could misread.Line
 		for k := range w.mends[i] {
 			m := &w.mends[i][k]
-			way := wayBeyond
+			way := misread.Beyond
 			if !m.nothing {
-				way = wayOf(m.record.Bits(), undone[i])
+				way = misread.Way(m.record.Bits(), undone[i])
 			}
 			could[way] += m.weight
 		}
-		log += all.take(&could)
+		log += all.Take(&could)
 	}
 	return log
 }
@@ -95,7 +101,7 @@ func (w *Work) goesOn(m mend) {
 	w.good[m.record.Bits()] = true
 	for f := range w.model.fields {
 		if v, ok := m.record.Uint64(f); ok {
-			w.seen[f].take(v, w.model.next(f, &m.record, &w.seen[f]))
+			w.seen[f].Take(v, w.model.next(f, &m.record, &w.seen[f]))
 		}
 	}
 }
@@ -103,21 +109,28 @@ func (w *Work) goesOn(m mend) {
 // seenValues notes the values of each field on the cards decoded so far, sorted.
 func (w *Work) seenValues() {
 	for len(w.seen) < len(w.model.fields) {
-		w.seen = append(w.seen, others{})
+		w.seen = append(w.seen, density.Others{})
 	}
 	for f := range w.model.fields {
 		seen := &w.seen[f]
-		seen.reset()
+		seen.Reset()
 		for i := range w.cards {
 			if w.cards[i].Format != nil {
 				if v, ok := w.cards[i].Record.Uint64(f); ok {
-					seen.sorted = append(seen.sorted, v)
+					seen.Sorted = append(seen.Sorted, v)
 				}
 			}
 		}
-		slices.Sort(seen.sorted)
+		slices.Sort(seen.Sorted)
 	}
 }
+
+// onceWrong is what a read with one wrong bit is called, and how many misreads are such, by how much longer it is than
+// a good one.
+var onceWrong = map[int]struct {
+	fault Fault
+	share float64
+}{0: {FlippedBit, judgement.MisreadFlip}, -1: {LostBit, judgement.MisreadLost}, 1: {ExtraBit, judgement.MisreadExtra}}
 
 // mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two of that, where it goes with the
 // good ones then; what its print says, where that is within a few bits of it; or nothing that can be told.
@@ -142,13 +155,8 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 		}
 		all = append(all, mend{record: r, repair: rep, weight: log})
 	}
-	switch b.Len() - l.Len() {
-	case 0:
-		w.model.repairs(FlippedBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadFlip) })
-	case -1:
-		w.model.repairs(LostBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadLost) })
-	case 1:
-		w.model.repairs(ExtraBit, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*misreadExtra) })
+	if how, ok := onceWrong[b.Len()-l.Len()]; ok {
+		w.model.repairs(how.fault, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*how.share) })
 	}
 	w.twoWrong(b, b.Len()-l.Len(), add)
 	w.fromPrints(i, b, add)
@@ -164,19 +172,19 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 }
 
 // logSpoilt is the log of the chance that more is wrong with a misread than can be put right.
-var logSpoilt = math.Log(misreadTwo + misreadMore)
+var logSpoilt = math.Log(judgement.MisreadTwo + judgement.MisreadMore)
 
 // spoilt is the log probability of a read of which more is wrong than can be put right, given that of its bits: all may
 // be alike, since no pulse came on one of the lines.
 func spoilt(b wiegand.Bits, like float64) float64 {
 	if n := b.OnesCount(); n == 0 || n == b.Len() {
-		return LogAdd(logSpoilt+like, logOneLine)
+		return logp.Add(logSpoilt+like, logOneLine)
 	}
 	return logSpoilt + like
 }
 
 // logOneLine is the log of the chance that all bits of a misread are alike, and 0 or 1 just so.
-var logOneLine = math.Log(misreadMore * oneLine / 2)
+var logOneLine = math.Log(judgement.MisreadMore * judgement.OneLine / 2)
 
 // likeness returns a function that gives the log probability of a read of which more is wrong than can be put right:
 // one like the good ones, or any bits where there are none of its length.
@@ -190,7 +198,7 @@ func (w *Work) likeness(undone []wiegand.Bits) func(wiegand.Bits) float64 {
 	if len(good) == 0 {
 		return func(b wiegand.Bits) float64 { return -float64(b.Len()) * math.Ln2 }
 	}
-	like := NewSample(good, nil).likeness()
+	like := undocumented.NewSample(good, nil).Likeness()
 	return func(b wiegand.Bits) float64 {
 		if b.Len() != good[0].Len() {
 			return -float64(b.Len()) * math.Ln2
@@ -237,7 +245,7 @@ func (w *Work) complete(c formats.Card, use func(wiegand.Record)) {
 		return
 	}
 	last, tried := uint64(0), 0
-	for i, v := range w.seen[at].sorted {
+	for i, v := range w.seen[at].Sorted {
 		if i > 0 && v == last || tried > 3 {
 			continue
 		}
@@ -253,13 +261,13 @@ func (w *Work) complete(c formats.Card, use func(wiegand.Record)) {
 func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 	n := float64(good.Len())
 	if good.Len() == read.Len() {
-		x := Differ(good, read)
-		chance = flipped(x.OnesCount(), n)
+		x := misread.Differ(good, read)
+		chance = misread.Flipped(x.OnesCount(), n)
 		return Repair{Fault: FlippedBit, Bit: x.LeadingZeros() + 1}, chance, chance > 0
 	}
-	short, long, fault, share := read, good, LostBit, misreadTwo*misreadLost
+	short, long, fault, share := read, good, LostBit, judgement.MisreadTwo*judgement.MisreadLost
 	if read.Len() > good.Len() {
-		short, long, fault, share = good, read, ExtraBit, misreadTwo*misreadExtra
+		short, long, fault, share = good, read, ExtraBit, judgement.MisreadTwo*judgement.MisreadExtra
 	}
 	if long.Len() == short.Len()+2 {
 		if at := missing(long, short); at >= 0 {
@@ -271,7 +279,7 @@ func apart(good, read wiegand.Bits) (rep Repair, chance float64, ok bool) {
 	}
 	for i := range long.Len() { // one lost or too many, and one wrong
 		cut, _ := long.Delete(i)
-		if x := Differ(cut, short); x.OnesCount() <= 1 {
+		if x := misread.Differ(cut, short); x.OnesCount() <= 1 {
 			return Repair{Fault: fault, Bit: i + 1}, share / (n * n), true
 		}
 	}
@@ -302,11 +310,11 @@ func scaleMends(all []mend) (log float64) {
 		log, all[0].weight = all[0].weight, 1
 		return log
 	}
-	mix := newMix()
+	mix := logp.NewMix()
 	for k := range all {
-		mix.add(all[k].weight)
+		mix.Add(all[k].weight)
 	}
-	log = mix.log()
+	log = mix.Log()
 	for k := range all {
 		all[k].weight = math.Exp(all[k].weight - log)
 	}
@@ -342,17 +350,17 @@ func (w *Work) reweigh(k int) (undo func()) {
 }
 
 // withPrint returns what a bad read can have been, weighed by the print of its card.
-func (w *Work) withPrint(all []mend, opt *option, s *Seen) []mend {
+func (w *Work) withPrint(all []mend, opt *option, s *typing.Seen) []mend {
 	all = slices.Clone(all)
 	sum := 0.0
 	for i := range all {
 		m := &all[i]
 		if m.nothing {
-			m.weight *= s.floor * 0.1
+			m.weight *= s.Floor * 0.1
 		} else {
 			c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
 			f := opt.fit(&c, s, w.text[:])
-			m.weight *= f.weight*float64(min(f.styles, 1)) + 0.02*f.slip
+			m.weight *= f.Weight*float64(min(f.Styles, 1)) + 0.02*f.Slip
 		}
 		sum += m.weight
 	}
@@ -392,7 +400,7 @@ func (w *Work) shown(i int) (formats.Card, Repair) {
 }
 
 // next returns the log probability of one more card's field.
-func (m *formatModel) next(field int, r *wiegand.Record, o *others) float64 {
+func (m *formatModel) next(field int, r *wiegand.Record, o *density.Others) float64 {
 	v, ok := r.Uint64(field)
 	if !ok || m.fields[field].role == freeRole {
 		return m.fields[field].even
@@ -409,7 +417,7 @@ func (w *Work) atEnds(undone []wiegand.Bits, log float64) {
 	for _, fault := range []Fault{LostBit, ExtraBit} {
 		for _, last := range []bool{false, true} {
 			if extra, ok := w.atEnd(undone, fault, last); ok {
-				w.branch(0, log+math.Log(atOneEnd/4)+extra)
+				w.branch(0, log+math.Log(judgement.AtOneEnd/4)+extra)
 			}
 		}
 	}
@@ -454,7 +462,7 @@ func (w *Work) atEnd(undone []wiegand.Bits, fault Fault, last bool) (log float64
 	if fault == LostBit {
 		return 0, true
 	}
-	return bitsLog(ones, reads), true
+	return logp.Bits(ones, reads), true
 }
 
 // decodeInserted puts the bit back that makes the checks hold; where either does, 0, as after a line at rest.

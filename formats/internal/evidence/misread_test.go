@@ -12,6 +12,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/misread"
 )
 
 // What a question says is weighed by itself, whatever was asked before it in the same memory.
@@ -49,7 +52,7 @@ func must[T any](v T, err error) T {
 // However many reads there are, a share of them that goes bad is no reason to give a format up.
 func TestManyMisreadsAreWeighed(t *testing.T) {
 	for _, n := range []int{100, 10_000, 1_000_000} {
-		log := misreads(n*19/20, n/20)
+		log := misread.Log(n*19/20, n/20)
 		assert.False(t, math.IsInf(log, 0))
 		assert.Greater(t, log, -0.25*float64(n)) // the entropy of one in twenty is 0.198 a read
 	}
@@ -106,19 +109,19 @@ func TestReadOnceMoreOrAnother(t *testing.T) {
 // each can have gone wrong in one way alone (the Dirichlet-multinomial distribution, by its textbook formula from
 // memory).
 func TestMisreadsByParts(t *testing.T) {
-	counts := [len(line{})]int{3, 0, 7, 1, 0, 0, 12, 2}
-	want, all := lgamma(wayStrength), 0
+	counts := [len(misread.Line{})]int{3, 0, 7, 1, 0, 0, 12, 2}
+	want, all := logp.Gamma(judgement.WayStrength), 0
 	for way, n := range counts {
-		a := wayStrength * wayShares[way]
-		want += lgamma(a+float64(n)) - lgamma(a) - float64(n)*math.Log(wayShares[way])
+		a := judgement.WayStrength * misread.Shares[way]
+		want += logp.Gamma(a+float64(n)) - logp.Gamma(a) - float64(n)*math.Log(misread.Shares[way])
 		all += n
 	}
-	want -= lgamma(wayStrength + float64(all))
-	var l line
+	want -= logp.Gamma(judgement.WayStrength + float64(all))
+	var l misread.Line
 	got := 0.0
 	for way, n := range counts {
 		for range n {
-			got += l.take(only(way))
+			got += l.Take(misread.Only(way))
 		}
 	}
 	assert.InDelta(t, want, got, 1e-9)

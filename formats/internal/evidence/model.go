@@ -1,3 +1,5 @@
+// Package evidence is the one model behind every answer: how probable what was seen is under every kind of card, form
+// of print and fault. Probabilities are natural logarithms unless a name says otherwise.
 package evidence
 
 import (
@@ -6,6 +8,9 @@ import (
 	"sync"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -17,7 +22,7 @@ type Model struct {
 
 	formats []formatModel // in the catalogue's order, then the site's populations
 	byLen   map[int][]int // positions in formats
-	frames  map[int][]Frame
+	frames  map[int][]undocumented.Frame
 	stripe  []*formats.Format // track 2, of every length
 	wirings [wirings]float64  // logs of the priors
 	unknown float64           // log of the prior of a layout that is in no catalogue
@@ -46,7 +51,7 @@ type formatModel struct {
 func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 	m := &Model{Catalogue: cat, Site: site, stripe: cat.Find(stripeID), byLen: map[int][]int{},
 		formats: make([]formatModel, 0, cat.Len()+len(site))}
-	for i, p := range wiringPrior {
+	for i, p := range judgement.WiringPrior {
 		m.wirings[i] = math.Log(p)
 	}
 	total := 0.0
@@ -56,21 +61,21 @@ func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 		}
 		total += cat.At(i).Weight
 	}
-	m.frames = framesOf(cat)
+	m.frames = undocumented.FramesOf(cat)
 	for _, all := range m.frames {
 		for i := range all {
-			total += all[i].log // a weight, so far
+			total += all[i].Log // a weight, so far
 		}
 	}
-	anywhere := 1 - unknownPrior
-	m.unknown = math.Log(unknownPrior)
+	anywhere := 1 - judgement.UnknownPrior
+	m.unknown = math.Log(judgement.UnknownPrior)
 	if len(site) > 0 {
-		anywhere *= 1 - sitePrior
-		m.unknown += math.Log(1 - sitePrior)
+		anywhere *= 1 - judgement.SitePrior
+		m.unknown += math.Log(1 - judgement.SitePrior)
 	}
 	for _, all := range m.frames {
 		for i := range all {
-			all[i].log = math.Log(anywhere * all[i].log / total)
+			all[i].Log = math.Log(anywhere * all[i].Log / total)
 		}
 	}
 	for i := range cat.Len() {
@@ -80,7 +85,7 @@ func New(cat formats.Catalogue, site []formats.Population) (*Model, error) {
 	}
 	m.splits()
 	for i := range site {
-		if err := m.expect(&site[i], sitePrior/float64(len(site))); err != nil {
+		if err := m.expect(&site[i], judgement.SitePrior/float64(len(site))); err != nil {
 			return nil, err
 		}
 	}
@@ -137,22 +142,22 @@ func (m *formatModel) printedAs(name string) {
 	if name == "" {
 		return
 	}
-	serial, known := serialForms[name], false
+	serial, known := judgement.SerialForms[name], false
 	for i := range m.forms {
 		o := &m.forms[i]
 		if o.part != nil && serial == nil {
 			continue
 		}
-		o.log += math.Log(1 - asSaid)
+		o.log += math.Log(1 - judgement.AsSaid)
 		if o.part == nil && o.form.Name == name || o.part != nil && o.part == serial {
-			o.log = LogAdd(o.log, math.Log(asSaid))
+			o.log = logp.Add(o.log, math.Log(judgement.AsSaid))
 		}
 		known = known || o.part == nil && o.form.Name == name
 	}
 	for i := range printForms {
 		if o := inForm(&printForms[i]); o.form.Name == name && !known { // one that is hardly printed elsewhere
 			if ok, _ := o.form.Fits(m.format); ok {
-				o.log, o.all = math.Log(asSaid), largest(m.format, name)
+				o.log, o.all = math.Log(judgement.AsSaid), largest(m.format, name)
 				m.forms = append(m.forms, o)
 			}
 		}
@@ -183,4 +188,4 @@ func (m *Model) OfLength(n int) []*wiegand.Layout {
 }
 
 // Frames returns the frames of the catalogue of n bits.
-func (m *Model) Frames(n int) []Frame { return m.frames[n] }
+func (m *Model) Frames(n int) []undocumented.Frame { return m.frames[n] }

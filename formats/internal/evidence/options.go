@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -14,7 +16,7 @@ type option struct {
 	log  float64 // of its weight
 	kind formats.SightingKind
 	form *formats.Form // nil for a part
-	part *part
+	part *judgement.Part
 	all  int // digits of the largest number, where the form writes one number in decimal without zeros before it
 
 	number, whole int // for a part: the bits of the format's number, and of all its data; 0 where they are no serial
@@ -23,7 +25,7 @@ type option struct {
 // name says what the option supposes, for the evidence.
 func (o *option) name() string {
 	if o.part != nil {
-		return o.part.name
+		return o.part.Name
 	}
 	return o.form.Name
 }
@@ -41,8 +43,8 @@ func inForm(form *formats.Form) option {
 }
 
 // ofPart makes the option of a part of a serial, for a format.
-func ofPart(p *part, f *formats.Format) option {
-	o := option{log: math.Log(p.weight), kind: formats.Serial, part: p}
+func ofPart(p *judgement.Part, f *formats.Format) option {
+	o := option{log: math.Log(p.Weight), kind: formats.Serial, part: p}
 	o.number, o.whole = dataWidths(f)
 	return o
 }
@@ -54,13 +56,13 @@ var printForms = formats.Forms()
 func options(f *formats.Format) []option {
 	var buf [40]option
 	all := buf[:0]
-	sum, weights := 0.0, formWeights[classOf(f)]
+	sum, weights := 0.0, judgement.FormWeights(f)
 	for i := range printForms {
 		o := inForm(&printForms[i])
 		w := weights[o.form.Name]
 		if _, low := lowForms[o.form.Name]; low && f.Number() >= 0 &&
-			f.Layout.Spec().Fields[f.Number()].Bits.Len() > lowUsual {
-			w *= lowOfLong
+			f.Layout.Spec().Fields[f.Number()].Bits.Len() > judgement.LowUsual {
+			w *= judgement.LowOfLong
 		}
 		if w == 0 {
 			continue
@@ -74,8 +76,8 @@ func options(f *formats.Format) []option {
 	for i := range all {
 		all[i].log = math.Log(all[i].log / sum)
 	}
-	for i := range parts {
-		all = append(all, ofPart(&parts[i], f))
+	for i := range judgement.Parts {
+		all = append(all, ofPart(&judgement.Parts[i], f))
 	}
 	return slices.Clone(all)
 }
@@ -95,58 +97,58 @@ func largest(f *formats.Format, form string) int {
 			bits += f.Layout.Spec().Fields[i].Bits.Len()
 		}
 	}
-	return digitsOf(bits)
+	return typing.DigitsOf(bits)
 }
 
 // PartName says which part of a chip serial the i-th one is.
-func PartName(i int) string { return parts[i].name }
+func PartName(i int) string { return judgement.Parts[i].Name }
 
 // IsPart reports whether that is the name of a part of a chip serial.
 func IsPart(name string) bool {
-	return slices.ContainsFunc(parts, func(p part) bool { return p.name == name })
+	return slices.ContainsFunc(judgement.Parts, func(p judgement.Part) bool { return p.Name == name })
 }
 
 // fit returns how a sighting fits what the option gives for a card; buf is memory to write that into.
-func (o *option) fit(c *formats.Card, s *Seen, buf []byte) fit {
+func (o *option) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 	if o.part != nil {
-		f := fit{slip: s.astray()}
-		b, ok := o.part.take(s.Serial)
+		f := typing.Fit{Slip: s.Astray()}
+		b, ok := o.part.Take(s.Serial)
 		if !ok {
 			return f
 		}
 		share := math.Ldexp(1, b.Len()-s.Serial.Len())
 		for _, data := range dataBits(c) {
 			if data == b {
-				return fit{styles: 1 << asWritten, weight: share / styleExact}
+				return typing.Fit{Styles: 1 << typing.AsWritten, Weight: share / judgement.StyleExact}
 			}
 			if data.Len() == b.Len() { // somebody may have copied the serial, too
-				f.slip += share * slipDigits(data.AppendHex(buf[:0]), string(b.AppendHex(nil)))
+				f.Slip += share * typing.SlipDigits(data.AppendHex(buf[:0]), string(b.AppendHex(nil)))
 			}
 		}
 		return f
 	}
 	text, err := o.form.Append(buf[:0], c)
 	if err != nil {
-		return fit{slip: s.astray()}
+		return typing.Fit{Slip: s.Astray()}
 	}
 	if set := o.stylesOf(s, text); set != 0 {
-		if o.all > 0 && o.all == len(s.digits) && set&^last(o.all) != 0 {
-			set |= 1 << allDigits
+		if o.all > 0 && o.all == len(s.Digits) && set&^typing.Last(o.all) != 0 {
+			set |= 1 << typing.AllDigits
 		}
-		return fit{styles: set, weight: 1}
+		return typing.Fit{Styles: set, Weight: 1}
 	}
-	return fit{slip: s.slip(text), near: s.near(text, o.all)}
+	return typing.Fit{Slip: s.Slip(text), Near: s.Near(text, o.all)}
 }
 
-// stylesOf returns the styles in which what the form gives can be written as a sighting.
-func (o *option) stylesOf(s *Seen, text []byte) styleSet {
-	return s.stylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24")
+// StylesOf returns the styles in which what the form gives can be written as a sighting.
+func (o *option) stylesOf(s *typing.Seen, text []byte) typing.StyleSet {
+	return s.StylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24")
 }
 
 // follows reports whether a sighting follows from a card, which takes less than how well it fits.
-func (o *option) follows(c *formats.Card, s *Seen, buf []byte) bool {
+func (o *option) follows(c *formats.Card, s *typing.Seen, buf []byte) bool {
 	if o.part != nil {
-		return o.fit(c, s, buf).styles != 0
+		return o.fit(c, s, buf).Styles != 0
 	}
 	text, err := o.form.Append(buf[:0], c)
 	return err == nil && o.stylesOf(s, text) != 0
@@ -173,7 +175,7 @@ func dataBits(c *formats.Card) []wiegand.Bits {
 }
 
 // parse returns the card that a sighting is of, given format and option, and how it fits that card.
-func (o *option) parse(f *formats.Format, s *Seen, buf []byte) (c formats.Card, fits fit, ok bool) {
+func (o *option) parse(f *formats.Format, s *typing.Seen, buf []byte) (c formats.Card, fits typing.Fit, ok bool) {
 	if o.part != nil {
 		c, ok = o.parseSerial(f, s)
 	} else {
@@ -185,18 +187,18 @@ func (o *option) parse(f *formats.Format, s *Seen, buf []byte) (c formats.Card, 
 		return c, fits, false
 	}
 	fits = o.fit(&c, s, buf)
-	return c, fits, fits.styles != 0
+	return c, fits, fits.Styles != 0
 }
 
-func (o *option) parseSerial(f *formats.Format, s *Seen) (c formats.Card, ok bool) {
+func (o *option) parseSerial(f *formats.Format, s *typing.Seen) (c formats.Card, ok bool) {
 	n := s.Serial.Len()
-	if o.part.bytes > 0 {
-		n = 8 * o.part.bytes
+	if o.part.Bytes > 0 {
+		n = 8 * o.part.Bytes
 	}
 	if n != o.number && n != o.whole {
 		return c, false // zeros would be put before it, or there is no room
 	}
-	b, ok := o.part.take(s.Serial)
+	b, ok := o.part.Take(s.Serial)
 	if !ok {
 		return c, false
 	}

@@ -5,6 +5,8 @@ import (
 	"math/bits"
 	"slices"
 
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/misread"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -28,16 +30,16 @@ func (w *Work) twoWrong(b wiegand.Bits, d int, use func(wiegand.Record, Repair, 
 	}
 	t := twoFaults{w: w, n: n}
 	t.mask, t.value = w.common()
-	fault, chance := FlippedBit, flipped(2, float64(n))
+	fault, chance := FlippedBit, misread.Flipped(2, float64(n))
 	switch d {
 	case 0:
 		t.flips(v)
 	case -2:
 		t.losses(v)
-		fault, chance = LostBit, misreadTwo*misreadLost*2/float64(n*(n-1))
+		fault, chance = LostBit, judgement.MisreadTwo*judgement.MisreadLost*2/float64(n*(n-1))
 	case 2:
 		t.extras(v)
-		fault, chance = ExtraBit, misreadTwo*misreadExtra*2/float64((n+2)*(n+1)*4)
+		fault, chance = ExtraBit, judgement.MisreadTwo*judgement.MisreadExtra*2/float64((n+2)*(n+1)*4)
 	}
 	if d != 0 && len(t.found) > mostMended {
 		return // nothing can be told of the card
@@ -125,7 +127,7 @@ func deleted(v uint64, low int) uint64 {
 func (w *Work) common() (mask, value uint64) {
 	spec := w.model.format.Layout.Spec()
 	for f := range w.model.fields {
-		field, seen := &spec.Fields[f], w.seen[f].sorted
+		field, seen := &spec.Fields[f], w.seen[f].Sorted
 		if len(seen) == 0 || field.Coding != wiegand.Binary || field.Order != wiegand.MSBFirst {
 			continue
 		}
@@ -155,7 +157,7 @@ func (w *Work) common() (mask, value uint64) {
 // theirs.
 func (w *Work) withOthers(r *wiegand.Record) bool {
 	for f := range w.model.fields {
-		seen := w.seen[f].sorted
+		seen := w.seen[f].Sorted
 		role := w.model.fields[f].role
 		if role != siteRole && role != numberRole {
 			continue

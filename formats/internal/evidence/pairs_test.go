@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
 )
 
 // Of a serial of 56 bits between two parities that lost two, 4*58*57/2 insertions make thousands of serials, none of
@@ -15,7 +16,7 @@ func TestTwoLostBits(t *testing.T) {
 		f := formats.Builtin().Find(id)[0]
 		w := &Work{model: &formatModel{format: f, fields: modelFields(f)}}
 		for _, values := range seen {
-			w.seen = append(w.seen, others{sorted: values})
+			w.seen = append(w.seen, density.Others{Sorted: values})
 		}
 		two := twoFaults{w: w, n: f.Layout.Len()}
 		two.mask, two.value = w.common()

@@ -7,6 +7,9 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -23,7 +26,7 @@ type query struct {
 
 type card struct {
 	read wiegand.Bits // empty where there is none
-	more []Seen
+	more []typing.Seen
 }
 
 // slot is the same kind of sighting on several cards, such as the first printed number: it has one form for all of
@@ -38,7 +41,7 @@ type slot struct {
 
 type slotEntry struct {
 	card int
-	seen *Seen
+	seen *typing.Seen
 }
 
 var errNoCards = errors.New("no cards; give one or more")
@@ -115,7 +118,7 @@ func (r *Model) card(i int, sightings formats.Sightings, trim bool) (c card, key
 			return c, key, &CardError{i + 1, err.Error()}
 		}
 		if s.Kind != formats.Read {
-			c.more = append(c.more, NewSeen(s))
+			c.more = append(c.more, typing.NewSeen(s))
 			continue
 		}
 		b := s.Bits
@@ -136,15 +139,15 @@ func (r *Model) card(i int, sightings formats.Sightings, trim bool) (c card, key
 }
 
 // compareLook sorts sightings of one card: prints of one number by how many digits they have.
-func compareLook(a, b Seen) int {
-	return cmp.Or(cmp.Compare(a.Kind, b.Kind), bit(a.pair)-bit(b.pair), len(a.digits)-len(b.digits),
+func compareLook(a, b typing.Seen) int {
+	return cmp.Or(cmp.Compare(a.Kind, b.Kind), bit(a.Pair)-bit(b.Pair), len(a.Digits)-len(b.Digits),
 		cmp.Compare(a.Text, b.Text))
 }
 
 // merge adds sightings that are not there yet.
-func (c *card) merge(more []Seen) {
+func (c *card) merge(more []typing.Seen) {
 	for _, s := range more {
-		if !slices.ContainsFunc(c.more, func(t Seen) bool { return t.Kind == s.Kind && t.Text == s.Text }) {
+		if !slices.ContainsFunc(c.more, func(t typing.Seen) bool { return t.Kind == s.Kind && t.Text == s.Text }) {
 			c.more = append(c.more, s)
 		}
 	}
@@ -174,8 +177,8 @@ func (q *query) sort() {
 	q.cards = sorted
 }
 
-func compareSeen(a, b []Seen) int {
-	return slices.CompareFunc(a, b, func(s, t Seen) int {
+func compareSeen(a, b []typing.Seen) int {
+	return slices.CompareFunc(a, b, func(s, t typing.Seen) int {
 		return cmp.Or(cmp.Compare(s.Kind, t.Kind), cmp.Compare(s.Text, t.Text))
 	})
 }
@@ -207,13 +210,13 @@ func bit(b bool) int {
 
 // weighApart works out what a slot's sightings come to if they follow from no field of the cards.
 func (q *query) weighApart(s *slot) {
-	reads, seen := make([]wiegand.Bits, len(s.entries)), make([]*Seen, len(s.entries))
+	reads, seen := make([]wiegand.Bits, len(s.entries)), make([]*typing.Seen, len(s.entries))
 	for i, e := range s.entries {
 		reads[i], seen[i] = q.cards[e.card].read, e.seen
 	}
-	s.nothing, s.whole = nothing(seen), never
+	s.nothing, s.whole = typing.NothingLog(seen), logp.Never
 	if s.kind != formats.Serial {
-		s.whole = wholeReads(reads, seen)
+		s.whole = typing.WholeReadsLog(reads, seen)
 	}
 }
 
@@ -224,14 +227,14 @@ func (s *slot) compare() {
 	}
 	count := make(map[string]int, len(s.entries))
 	for _, e := range s.entries {
-		count[e.seen.digits]++
+		count[e.seen.Digits]++
 	}
 	for _, e := range s.entries {
-		e.seen.others = float64(count[e.seen.digits]-1) / float64(len(s.entries)-1)
+		e.seen.Others = float64(count[e.seen.Digits]-1) / float64(len(s.entries)-1)
 	}
 }
 
-func (s *slot) add(card int, seen *Seen) { s.entries = append(s.entries, slotEntry{card, seen}) }
+func (s *slot) add(card int, seen *typing.Seen) { s.entries = append(s.entries, slotEntry{card, seen}) }
 
 // stripeID is the format whose message lies between clocking zeros, and stripeShortest its shortest message in bits.
 const (
@@ -245,10 +248,10 @@ func begins(b wiegand.Bits, reversed bool) bool {
 	w := b.Words()
 	if reversed {
 		end := b.Len() - b.TrailingZeros()
-		return end >= 5 && value(&w, end-5, end) == 0b01011
+		return end >= 5 && undocumented.Value(&w, end-5, end) == 0b01011
 	}
 	first := b.LeadingZeros()
-	return value(&w, first, min(first+5, wiegand.MaxBits)) == 0b11010
+	return undocumented.Value(&w, first, min(first+5, wiegand.MaxBits)) == 0b11010
 }
 
 // withoutClocking returns the message inside a recorded stripe: zeros before and after it are clocking (ISO/IEC 7811).

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 )
 
 // Result is a reading of the cards with the log of its joint probability with the sightings.
@@ -24,13 +26,13 @@ type Result struct {
 
 // FrameResult is a frame of the catalogue whose bits are divided as no table has it.
 type FrameResult struct {
-	Frame *Frame
+	Frame *undocumented.Frame
 	Log   float64
 }
 
 // leaf adds the probability of the cards' values, and keeps the reading.
 func (w *Work) leaf(log float64) {
-	if log < w.Unknown-2*cutOff { // whatever the values come to
+	if log < w.Unknown-2*logp.CutOff { // whatever the values come to
 		return
 	}
 	log += w.valuesLog()
@@ -49,15 +51,15 @@ func (w *Work) keep(log float64) {
 		return
 	}
 	if !w.model.ofSite && w.q.reads == 0 { // without a read, nothing else says what its layout is like
-		w.general.add(log - w.model.log + w.model.split)
+		w.general.Add(log - w.model.log + w.model.split)
 	}
 	for i := range w.Results {
 		r := &w.Results[i]
 		if r.Format == w.model.format && r.Wiring == w.wiring && slices.EqualFunc(r.Cards, w.cards, sameCard) {
 			if r.first != w.first {
-				r.before, r.now, r.first = r.Log, never, w.first
+				r.before, r.now, r.first = r.Log, logp.Never, w.first
 			}
-			r.now = LogAdd(r.now, log)
+			r.now = logp.Add(r.now, log)
 			if r.Log = max(r.before, r.now); log > r.best {
 				r.best = log
 				copy(r.Repair, w.repair)
@@ -73,7 +75,7 @@ func (w *Work) keep(log float64) {
 	}
 	r := &w.Results[len(w.Results)-1]
 	r.Format, r.Wiring, r.Log, r.best = w.model.format, w.wiring, log, log
-	r.first, r.now, r.before = w.first, log, never
+	r.first, r.now, r.before = w.first, log, logp.Never
 	r.Cards, r.Repair, r.How = append(r.Cards[:0], w.cards...), append(r.Repair[:0], w.repair...),
 		append(r.How[:0], w.how...)
 	for i := range w.q.cards {

@@ -1,6 +1,11 @@
 package evidence
 
-import "math"
+import (
+	"math"
+
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+)
 
 // logShared is log for the numbers of facilities that go on with one another's, of which each has so many. Where two
 // facilities have the same number, those are no different numbers of one box: each has its own out of one range. That
@@ -11,8 +16,8 @@ func (m *fieldModel) logShared(values []uint64, counts []int) float64 {
 		pairs += float64(k) * float64(k-1)
 	}
 	low, high := values[0], values[len(values)-1]
-	if m.wide || m.usual != nil || len(counts) < 2 || pairs < float64(high-low) || allDifferent(values) {
+	if m.wide || m.usual != nil || len(counts) < 2 || pairs < float64(high-low) || density.AllDifferent(values) {
 		return log
 	}
-	return LogAdd(log, m.numbers.shared(low, high, counts)-math.Ln2)
+	return logp.Add(log, m.numbers.Shared(low, high, counts)-math.Ln2)
 }

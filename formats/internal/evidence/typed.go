@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
@@ -24,8 +25,8 @@ type typed struct {
 	r      *Result
 	models []*formatModel
 	b      among
-	ways   []*option // by slot: in which its prints follow from the cards, nil where they do not
-	fits   [][]fit   // by slot and entry
+	ways   []*option      // by slot: in which its prints follow from the cards, nil where they do not
+	fits   [][]typing.Fit // by slot and entry
 }
 
 // doubtTyped says of cards that can be typed wrong which they are, and how likely it is that they are these.
@@ -101,7 +102,7 @@ func (t *typed) fit() {
 			return o.of(s.kind) && o.part == nil && o.name() == t.r.How[k] && !o.leavesOut(w.model.format)
 		})
 		var opt *option
-		var fits []fit
+		var fits []typing.Fit
 		if at >= 0 {
 			opt = &w.model.forms[at]
 			for _, e := range s.entries {
@@ -112,9 +113,9 @@ func (t *typed) fit() {
 	}
 }
 
-func (t *typed) fitOf(opt *option, c *formats.Card, s *Seen) fit {
+func (t *typed) fitOf(opt *option, c *formats.Card, s *typing.Seen) typing.Fit {
 	if c.Format == nil {
-		return fit{slip: s.floor}
+		return typing.Fit{Slip: s.Floor}
 	}
 	return opt.fit(c, s, t.w.text[:])
 }
@@ -135,7 +136,7 @@ func (t *typed) prints(card int) iter.Seq2[int, int] {
 func (t *typed) odd(card int) bool {
 	apart := !t.b.has(&t.w.cards[card])
 	for k, at := range t.prints(card) {
-		if apart || t.fits[k][at].styles == 0 {
+		if apart || t.fits[k][at].Styles == 0 {
 			return true
 		}
 	}
@@ -148,15 +149,15 @@ func (t *typed) weigh(card int) {
 	asTyped := w.cards[card]
 	w.cards[card] = formats.Card{}
 	w.seenValues()
-	best, top, mix := asTyped, math.Inf(-1), newMix()
+	best, top, mix := asTyped, math.Inf(-1), logp.NewMix()
 	for _, c := range t.canBe(card, asTyped) {
 		log := t.log(card, &c)
-		if mix.add(log); log > top {
+		if mix.Add(log); log > top {
 			best, top = c, log
 		}
 	}
 	w.cards[card], t.r.Cards[card] = best, best
-	t.r.Repair[card].Chance = math.Exp(top - mix.log())
+	t.r.Repair[card].Chance = math.Exp(top - mix.Log())
 }
 
 // log returns the log probability of a card, and of its prints if it is that card.
@@ -164,10 +165,10 @@ func (t *typed) log(card int, c *formats.Card) (log float64) {
 	for k, at := range t.prints(card) {
 		was := t.fits[k][at]
 		t.fits[k][at] = t.fitOf(t.ways[k], c, t.w.q.slots[k].entries[at].seen)
-		log += fitsLog(t.fits[k])
+		log += typing.FitsLog(t.fits[k])
 		t.fits[k][at] = was
 	}
-	best := never
+	best := logp.Never
 	for _, m := range t.models {
 		fields := 0.0
 		for f := range m.fields {

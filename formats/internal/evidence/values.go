@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
 )
 
 // Values is how probable the cards of a population are. It is immutable.
@@ -59,20 +60,22 @@ func (v *Values) numberOf(c *formats.Card) (m *fieldModel, n uint64) {
 // Given is [Values.LogGiven] of the same numbers for many cards, one after the other: it keeps what it worked out.
 type Given struct {
 	values Values
-	seen   others
+	seen   density.Others
 }
 
 // Given returns that of these numbers, which are sorted and different.
-func (v *Values) Given(seen []uint64) *Given { return &Given{values: *v, seen: others{sorted: seen}} }
+func (v *Values) Given(seen []uint64) *Given {
+	return &Given{values: *v, seen: density.Others{Sorted: seen}}
+}
 
 // Log is [Values.LogGiven].
 func (g *Given) Log(c *formats.Card) float64 {
 	m, n := g.values.numberOf(c)
-	if m == nil || len(g.seen.sorted) == 0 {
+	if m == nil || len(g.seen.Sorted) == 0 {
 		return g.values.Log(c)
 	}
-	if _, there := slices.BinarySearch(g.seen.sorted, n); there {
-		return g.values.LogGiven(c, g.seen.sorted)
+	if _, there := slices.BinarySearch(g.seen.Sorted, n); there {
+		return g.values.LogGiven(c, g.seen.Sorted)
 	}
 	return g.values.Log(c) - m.base(n) + m.next(n, &g.seen)
 }

@@ -5,6 +5,12 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -23,21 +29,21 @@ type Work struct {
 	mendLogs []float64             // log of the probability of each bad read
 	undone   []wiegand.Bits        // reads by wiring and place
 	heads    []uint64              // the first 64 bits of each
-	seen     []others              // by field: the values on good reads, for the repair of others
+	seen     []density.Others      // by field: the values on good reads, for the repair of others
 	good     map[wiegand.Bits]bool // the good reads, likewise
 	values   []uint64              // scratch
 	astray   []int                 // scratch: places of cards with a print that does not fit
 	boxes    [][2]uint64           // scratch: facility and number of each card
-	fits     []fit
+	fits     []typing.Fit
 	wrong    []int    // scratch: cards that lie apart from the others, as those do that are typed wrong
 	wrongLog float64  // log of how much likelier the prints are if these are
 	text     [96]byte // scratch: a card in some form
 	how      []string // options chosen, by slot
 	first    int      // the slot that says first what cards are
 
-	ends ends // of a read by itself
+	ends undocumented.Ends // of a read by itself
 
-	general logMix // of all readings as formats of the catalogue, each split alike
+	general logp.Mix // of all readings as formats of the catalogue, each split alike
 
 	Results []Result
 	Unknown float64       // log of the joint probability of what was seen and of all layouts that no table has
@@ -57,7 +63,7 @@ func (w *Work) Trimmed() bool { return w.q.trim }
 func (w *Work) Read(place int) wiegand.Bits { return w.q.cards[place].read }
 
 // Other returns what else was seen of the card at a place.
-func (w *Work) Other(place int) []Seen { return w.q.cards[place].more }
+func (w *Work) Other(place int) []typing.Seen { return w.q.cards[place].more }
 
 // Weigh weighs all readings of cards and hands them to use, whose memory it then uses again. The error is a
 // [*CardError] for a card with no sighting or with two different reads, or says that there is no card.
@@ -67,7 +73,7 @@ func (m *Model) Weigh(cards []formats.Sightings, use func(*Work)) error {
 
 // Explain is Weigh, and calls keep with every part of what the undocumented layouts come to, and the reads that it
 // leaves out as misreads by their place in the sample that Samples has first.
-func (m *Model) Explain(cards []formats.Sightings, keep func(s *Sample, l Layout, left []int), use func(*Work)) error {
+func (m *Model) Explain(cards []formats.Sightings, keep undocumented.Keep, use func(*Work)) error {
 	w, _ := m.spare.Get().(*Work)
 	if w == nil {
 		w = new(Work)
@@ -77,14 +83,14 @@ func (m *Model) Explain(cards []formats.Sightings, keep func(s *Sample, l Layout
 	if err := m.digest(&w.q, cards); err != nil {
 		return err
 	}
-	if w.Unknown = never; w.q.reads == 0 {
+	if w.Unknown = logp.Never; w.q.reads == 0 {
 		w.all() // of cards without a read undocumented layouts are like formats
 	}
 	if w.undocumented(keep); w.q.reads > 0 {
 		w.all() // after that, so that formats that are far less likely are not weighed to the end
 	}
 	if w.stuck() {
-		w.Unknown = LogAdd(w.Unknown, math.Log(stuckLine/2)+undocumentedLength(w.q.lens[0]))
+		w.Unknown = logp.Add(w.Unknown, math.Log(judgement.StuckLine/2)+undocumented.LengthLog(w.q.lens[0]))
 	}
 	w.doubtTyped()
 	use(w)
@@ -93,15 +99,15 @@ func (m *Model) Explain(cards []formats.Sightings, keep func(s *Sample, l Layout
 
 // Total returns the log of the joint probability of what was seen, over all readings and none.
 func (w *Work) Total() float64 {
-	mix := newMix()
-	mix.add(w.Unknown)
+	mix := logp.NewMix()
+	mix.Add(w.Unknown)
 	for i := range w.Results {
-		mix.add(w.Results[i].Log)
+		mix.Add(w.Results[i].Log)
 	}
 	for i := range w.Frames {
-		mix.add(w.Frames[i].Log)
+		mix.Add(w.Frames[i].Log)
 	}
-	return mix.log()
+	return mix.Log()
 }
 
 // all weighs every format and wiring that the lengths allow.
@@ -112,7 +118,7 @@ func (w *Work) all() {
 		w.mends = append(w.mends, nil)
 	}
 	w.mendLogs = resize(w.mendLogs, n)
-	w.how, w.Results, w.general = resize(w.how, len(w.q.slots)), w.Results[:0], newMix()
+	w.how, w.Results, w.general = resize(w.how, len(w.q.slots)), w.Results[:0], logp.NewMix()
 	if w.q.reads == 0 {
 		for i := range w.m.formats {
 			w.model, w.wiring = &w.m.formats[i], None
@@ -186,7 +192,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	if bad == 0 {
 		w.clean(undone)
 		w.doubt(undone, good, 0)
-		w.anyFirst(log + misreads(good, 0))
+		w.anyFirst(log + misread.Log(good, 0))
 		return
 	}
 	if wiring == None {
@@ -201,7 +207,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	}
 	if w.mend(undone) {
 		w.doubt(undone, good, bad)
-		w.anyFirst(log + misreads(good, bad) + w.alikeMends(undone))
+		w.anyFirst(log + misread.Log(good, bad) + w.alikeMends(undone))
 	}
 }
 
@@ -291,19 +297,20 @@ func (w *Work) stuck() bool {
 }
 
 // undocumented weighs the layouts that no table has.
-func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
+func (w *Work) undocumented(keep undocumented.Keep) {
 	w.Frames = w.Frames[:0]
 	if keep == nil && w.q.reads == 1 && len(w.q.cards) == 1 && len(w.q.slots) == 0 { // what all sums come to for one read
 		b := w.q.cards[0].read
-		alone := misreads(1, 0)
-		w.Unknown = w.m.unknown + undocumentedLength(b.Len()) + w.ends.whole(b) + alone + startsWith(b.Bit(0))
+		alone := misread.Log(1, 0)
+		w.Unknown = w.m.unknown + undocumented.LengthLog(b.Len()) + w.ends.Whole(b) + alone +
+			undocumented.StartsWith(b.Bit(0))
 		known := w.m.frames[b.Len()]
 		for k := range known {
 			if f := &known[k]; f.Layout.Holds(b) {
-				if w.ends.from != f.From || w.ends.to != f.To {
-					w.ends.take(b, f.From, f.To)
+				if w.ends.From != f.From || w.ends.To != f.To {
+					w.ends.Take(b, f.From, f.To)
 				}
-				w.Frames = append(w.Frames, FrameResult{f, f.log + w.ends.log(f.numbers) + alone})
+				w.Frames = append(w.Frames, FrameResult{f, f.Log + w.ends.Log(f.Numbers) + alone})
 			}
 		}
 		return
@@ -312,7 +319,7 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 	for i := range w.q.cards {
 		if w.q.cards[i].read.Len() == 0 {
 			for k := range w.q.cards[i].more {
-				rest += math.Log(w.q.cards[i].more[k].floor)
+				rest += math.Log(w.q.cards[i].more[k].Floor)
 			}
 		}
 	}
@@ -325,7 +332,7 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 		w.lengths(samples, rest, keep)
 		return
 	}
-	own, frames := Undocumented(samples[0], w.m.unknown, w.m.frames[samples[0].Length], keep)
+	own, frames := undocumented.Weigh(samples[0], w.m.unknown, w.m.frames[samples[0].Length], keep)
 	w.Unknown = own + rest
 	for k, log := range frames {
 		if !math.IsInf(log, -1) {
@@ -338,31 +345,31 @@ func (w *Work) undocumented(keep func(*Sample, Layout, []int)) {
 // which the log is given, or their layout is in no table: then what is printed on them is as with the fields of some
 // format of the catalogue, whichever.
 func (w *Work) unread(nothing float64) float64 {
-	log := nothing + w.m.unknown - math.Log(unknownPrior)
+	log := nothing + w.m.unknown - math.Log(judgement.UnknownPrior)
 	for i := range w.q.slots {
 		if w.q.slots[i].kind == formats.Serial { // it is of some card, surely
-			log += math.Log(serialUnrelated * unknownPrior)
+			log += math.Log(judgement.SerialUnrelated * judgement.UnknownPrior)
 		} else {
-			log += math.Log(printUnrelated + printedRead)
+			log += math.Log(judgement.PrintUnrelated + judgement.PrintedRead)
 		}
 	}
-	return LogAdd(log, w.m.unknown+math.Log(likeListed)+w.general.log())
+	return logp.Add(log, w.m.unknown+math.Log(judgement.LikeListed)+w.general.Log())
 }
 
 // Samples returns the reads by length, each with what else was seen of its card.
-func (w *Work) Samples() []*Sample {
-	var all []*Sample
+func (w *Work) Samples() []*undocumented.Sample {
+	var all []*undocumented.Sample
 	for i := 0; i < len(w.q.cards); {
 		n, from := w.q.cards[i].read.Len(), i
 		for i < len(w.q.cards) && w.q.cards[i].read.Len() == n {
 			i++
 		}
-		reads, prints := make([]wiegand.Bits, i-from), make([][]Seen, i-from)
+		reads, prints := make([]wiegand.Bits, i-from), make([][]typing.Seen, i-from)
 		for k, c := range w.q.cards[from:i] {
 			reads[k], prints[k] = c.read, c.more
 		}
 		if n > 0 {
-			all = append(all, NewSample(reads, prints))
+			all = append(all, undocumented.NewSample(reads, prints))
 		}
 	}
 	return all

@@ -1,4 +1,5 @@
-// Package typing has the slips that people make in typing numbers.
+// Package typing says how what is noted of a card can come from what is printed on it: in which styles a number is
+// written ([Seen], [Fit]), and with which slips.
 package typing
 
 import (

@@ -1,0 +1,61 @@
+package typing
+
+import (
+	"math"
+	"math/bits"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+)
+
+// Added returns the constant that makes numbers what is printed on all of n cards but a few, given by how much each
+// print is more; ok is false where there is none, or it is 0.
+func Added(n int, more func(i int) (c int64, ok bool)) (c int64, ok bool) {
+	for first := range min(3, n) {
+		if c, ok = more(first); !ok || c == 0 {
+			continue
+		}
+		wrong := 0
+		for i := 0; i < n && wrong <= Allowed(n); i++ {
+			if d, is := more(i); !is || d != c {
+				wrong++
+			}
+		}
+		if wrong <= Allowed(n) {
+			return c, true
+		}
+	}
+	return 0, false
+}
+
+// PrintedMore returns what is printed less a number; ok is false where that is no single number in decimal.
+func PrintedMore(v uint64, s *Seen) (c int64, ok bool) {
+	if s.Kind != formats.Printed || s.Pair || len(s.Digits) > 18 || v >= 1<<62 {
+		return 0, false
+	}
+	return int64(Number(s.Digits)) - int64(v), true
+}
+
+// LeastAdded is how many prints it takes to see that a constant is added: of two that makes little sense.
+const LeastAdded = 3
+
+// AddedLog is the log prior of a constant: any whole number, each length in bits getting rarer; or as often a round
+// one, as where a badge has more digits in front: such a number and zeros behind it, each count of them alike.
+func AddedLog(c int64) float64 {
+	size := uint64(max(c, -c))
+	log := wholeLog(size) - math.Ln2
+	for n, round := 1, size; n <= mostZeros && round%10 == 0; n++ {
+		round /= 10
+		log = logp.Add(log, wholeLog(round)-math.Log(mostZeros)-math.Ln2)
+	}
+	return log
+}
+
+// mostZeros is how many zeros there are at most behind a round number.
+const mostZeros = 9
+
+// wholeLog is the log prior of a whole number, positive or negative.
+func wholeLog(size uint64) float64 {
+	n := float64(bits.Len64(size))
+	return -2*math.Log(n+1) - n*math.Ln2
+}

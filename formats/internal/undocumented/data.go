@@ -1,0 +1,273 @@
+package undocumented
+
+import (
+	"math"
+	"math/bits"
+	"math/rand/v2"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats/internal/density"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// data weighs what the bits of a sample that are no checks can be: a number somewhere, and what is beside it.
+type data struct {
+	s     *Sample
+	words [][4]uint64       // the reads, in rising order
+	heads [][]float64       // by first bit and end: what beside says, NaN where it was not asked
+	runs  [][]twoWays       // by end and first bit
+	other map[Place]float64 // of numbers in other orders
+	kt    []float64         // by bit: the sum for all bits before it
+	vals  []uint64          // scratch
+	few   *data             // of some reads of many, once made
+}
+
+// row returns a row of a table, made where it is not there yet.
+func row(table [][]float64, i int) []float64 {
+	if table[i] == nil {
+		table[i] = make([]float64, len(table))
+		for k := range table[i] {
+			table[i][k] = math.NaN()
+		}
+	}
+	return table[i]
+}
+
+// twoWays is the probability of the numbers in a run of bits as boxes at any place, and as counted up from 1.
+type twoWays struct {
+	part, low   density.Wide
+	least, most uint64 // of the numbers
+	different   bool   // no two are the same
+	known       bool
+	log         float64 // of what run returns, once weighed
+	weighed     bool
+}
+
+func newData(s *Sample) *data {
+	words := make([][4]uint64, len(s.Reads))
+	for i, b := range s.Reads {
+		words[i] = b.Words()
+	}
+	slices.SortFunc(words, func(a, b [4]uint64) int { return slices.Compare(a[:], b[:]) })
+	return dataOf(s, words)
+}
+
+// dataOf is newData of some reads of a sample, in rising order.
+func dataOf(s *Sample, words [][4]uint64) *data {
+	n := s.Length + 1
+	return &data{s: s, words: words, heads: make([][]float64, n), runs: make([][]twoWays, n), other: map[Place]float64{}}
+}
+
+// fewReads is how many reads of many are weighed first.
+const fewReads = 100
+
+// some returns the same of a few reads, drawn whatever they are, where there are many; else nil.
+func (d *data) some() *data {
+	if d.few != nil || len(d.words) < 4*fewReads {
+		return d.few
+	}
+	rng := rand.New(rand.NewPCG(0, 0)) // of rising reads, so that their order does not count
+	words := make([][4]uint64, 0, fewReads)
+	for i := range d.words {
+		if rng.IntN(len(d.words)-i) < fewReads-len(words) {
+			words = append(words, d.words[i])
+		}
+	}
+	d.few = dataOf(d.s, words)
+	return d.few
+}
+
+// logFree and logFew are the logs of the shares of bits beside a number that are different on every card, and not.
+var logFree, logFew = math.Log(judgement.RestFree), math.Log(1 - judgement.RestFree)
+
+// beside returns the log probability of the bits beside a number: one of a few values, or different on every card.
+func (d *data) beside(from, to int) float64 {
+	if from >= to {
+		return 0
+	}
+	heads := row(d.heads, from)
+	if log := heads[to]; !math.IsNaN(log) {
+		return log
+	}
+	width, n := to-from, len(d.words)
+	if width > 64 { // too wide for one number: the first bits each by itself
+		heads[to] = d.beside(to-64, to) + d.bitwise(from, to-64)
+		return heads[to]
+	}
+	d.read(from, to)
+	free := logFree - float64(n*width)*math.Ln2
+	log := logp.Add(free, logFew+density.PlainFew[width].Log(d.vals))
+	heads[to] = log
+	return log
+}
+
+// behind is beside for the bits behind a number, which can be there to fill up a layout and say nothing.
+func (d *data) behind(from, to int) float64 {
+	if from >= to {
+		return 0
+	}
+	log, share := math.Log1p(-judgement.BehindFixed)+d.beside(from, to), judgement.FixedZero
+	switch v := Value(&d.words[0], from, to); {
+	case to-from > 64 || v != 0 && v != 1<<(to-from)-1 || d.different(from, to, 2) > 1:
+		return log
+	case v != 0:
+		share = 1 - judgement.FixedZero
+	}
+	return logp.Add(log, math.Log(judgement.BehindFixed*share))
+}
+
+// most is the log of a bound of the probability of the bits, whatever they are: where all reads differ in them, each
+// order of them is as likely.
+func (d *data) most(from, to int) float64 {
+	if n := len(d.words); n <= density.MostLinear && to-from <= 64 {
+		if d.read(from, to); density.AllDifferent(d.vals) {
+			return -logp.Factorial(n)
+		}
+	}
+	return 0
+}
+
+// different returns how many values the bits have, up to a limit.
+func (d *data) different(from, to, limit int) int {
+	var seen [16]uint64
+	all := seen[:0]
+	for i := range d.words {
+		v := Value(&d.words[i], from, to)
+		if !slices.Contains(all, v) {
+			if all = append(all, v); len(all) >= limit {
+				return limit
+			}
+		}
+	}
+	return len(all)
+}
+
+// run returns the log probability of the numbers in the bits from..to-1, first bit highest.
+func (d *data) run(from, to int) float64 {
+	t := d.ways(from, to)
+	if !t.weighed {
+		mix := density.PlainNumbers[to-from].Mix(len(d.words), t.least, t.most, t.different, t.part, t.low)
+		t.log, t.weighed = mix.Log(), true
+	}
+	return t.log
+}
+
+// read puts the numbers in a run of bits into vals, sorted.
+func (d *data) read(from, to int) {
+	d.vals = d.vals[:0]
+	for i := range d.words {
+		d.vals = append(d.vals, Value(&d.words[i], from, to))
+	}
+	slices.Sort(d.vals)
+}
+
+// ways is the two sums over halvings. A bit that is the same in all reads adds one step to those of the bits behind it.
+func (d *data) ways(from, to int) *twoWays {
+	if d.runs[to] == nil {
+		d.runs[to] = make([]twoWays, len(d.runs))
+	}
+	t := &d.runs[to][min(from, to)]
+	switch {
+	case t.known:
+		return t
+	case from >= to:
+		*t = twoWays{part: density.One, low: density.One, different: len(d.words) < 2}
+	default:
+		if sense := d.s.sense(from, from+1, -1); sense < 0 {
+			*t = d.halve(from, to)
+		} else {
+			below := d.ways(from+1, to)
+			*t = d.step(below, to-from, sense)
+			top := uint64(sense) << (to - from - 1)
+			t.least, t.most, t.different = below.least|top, below.most|top, below.different
+		}
+	}
+	t.known = true
+	return t
+}
+
+// step adds a bit of r that is the same in all reads, 0 or 1.
+func (d *data) step(below *twoWays, r, bit int) (t twoWays) {
+	n := len(d.words)
+	even, span, low := density.Power(n*r), below.most-below.least, below.low
+	t.part = density.StopOrGo(r, even, density.OneHalf(n, below.part))
+	if bit == 1 {
+		low = density.OrBox(below.part, n, span, below.different, density.Halved(1-r), density.HarmonicBits[r-1])
+	}
+	rest := density.OrBox(low.Scale(1/float64(n+1)), n, span, below.different, density.Halved(-r), density.HarmonicBits[r])
+	rest = rest.Scale(1 - judgement.StaysLow)
+	if bit == 0 {
+		rest = rest.Add(low.Scale(judgement.StaysLow))
+	}
+	t.low = density.StopOrGo(r, even, rest)
+	return t
+}
+
+// halve works out the sums from the numbers themselves.
+func (d *data) halve(from, to int) twoWays {
+	d.read(from, to)
+	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: density.AllDifferent(d.vals)}
+	h := density.Halving{Limit: density.Halved(from - to), Whole: true, Different: t.different, Sorted: d.vals}
+	t.part, t.low = h.First(0, len(d.vals), to-from)
+	return t
+}
+
+// number returns the log probability of the numbers in a place; ok is false where one of them is none.
+func (d *data) number(p Place) (log float64, ok bool) {
+	if p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse && p.High[1] == 0 {
+		return d.run(p.From, p.To), true
+	}
+	if log, ok := d.other[p]; ok {
+		return log, !math.IsInf(log, -1)
+	}
+	log = d.elsewhere(p)
+	d.other[p] = log
+	return log, !math.IsInf(log, -1)
+}
+
+// placed returns the log probability of the data bits from..to-1, and of the place, if a number is there; ok is false
+// where one of them is none.
+func (d *data) placed(p Place, from, to int) (log float64, ok bool) {
+	log, ok = d.number(p)
+	if !ok {
+		return logp.Never, false
+	}
+	return log + p.prior(from, to) + d.beside(from, p.From) + d.behind(p.To, to), true
+}
+
+// elsewhere is number for a place in another order or coding, worked out.
+func (d *data) elsewhere(p Place) float64 {
+	vals := d.vals[:0]
+	for i := range d.words {
+		v, ok := p.Number(&d.words[i])
+		if !ok {
+			return logp.Never
+		}
+		vals = append(vals, v)
+	}
+	slices.Sort(vals)
+	d.vals = vals
+	if p.Coding != wiegand.Binary {
+		const spread, up = judgement.NumbersSpread, (1 - judgement.NumbersSpread) * judgement.FromOne
+		return density.NumbersOf(bits.Len64(p.Max()), float64(p.Max())+1, spread, up).Log(vals)
+	}
+	return density.PlainNumbers[p.Width()].Log(vals)
+}
+
+// bitwise returns the log probability of the bits from..to-1 if each is by itself.
+func (d *data) bitwise(from, to int) float64 {
+	if d.kt == nil {
+		n := len(d.words)
+		d.kt = make([]float64, d.s.Length+1)
+		for i := range d.s.Length {
+			ones := 0
+			for w := range d.s.words {
+				ones += bits.OnesCount64(d.s.column(i, w))
+			}
+			d.kt[i+1] = d.kt[i] + logp.Bits(ones, n)
+		}
+	}
+	return d.kt[to] - d.kt[from]
+}

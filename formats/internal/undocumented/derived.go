@@ -1,0 +1,103 @@
+package undocumented
+
+import (
+	"math"
+
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+)
+
+// derived looks for numbers of which only the last digits are printed, or to which a constant is added: where nothing
+// simpler fits.
+func (k *seeker) derived() {
+	n := k.u.s.Length
+	if len(k.rows) < 3 {
+		return
+	}
+	for from := range n {
+		for to := from + 4; to <= min(n, from+64); to++ {
+			p := Place{From: from, To: to}
+			k.last(p)
+			k.offset(p)
+		}
+	}
+}
+
+// last tries the last digits of a number.
+func (k *seeker) last(p Place) {
+	digits := len(k.seen[0].Digits)
+	if digits < typing.Fewest || digits > 18 {
+		return
+	}
+	div := uint64(1)
+	for range digits {
+		div *= 10
+	}
+	if p.Max() < div {
+		return
+	}
+	wrong := 0
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		s := &k.seen[x]
+		if len(s.Digits) != digits || s.Pair || Value(&w, p.From, p.To)%div != typing.Number(s.Digits) {
+			if wrong++; wrong > typing.Allowed(len(k.rows)) {
+				return
+			}
+		}
+	}
+	h := Hypothesis{Place: p, Print: PrintLast, Digits: digits}
+	log := math.Log(judgement.PrintedLast/(typing.FilledPairs-typing.LastDigits)) - typing.StylePriorLogs[typing.AsWritten]
+	k.plain(&h, log, func(x int, w *[4]uint64) typing.StyleSet {
+		if Value(w, p.From, p.To)%div != typing.Number(k.seen[x].Digits) {
+			return 0
+		}
+		return 1 << typing.AsWritten
+	})
+}
+
+// offset tries a number with a constant added.
+func (k *seeker) offset(p Place) {
+	more := func(x int) (int64, bool) {
+		w := k.u.s.Reads[k.rows[x]].Words()
+		return typing.PrintedMore(Value(&w, p.From, p.To), &k.seen[x])
+	}
+	var first [3]int64 // two are alike, or none can be right
+	for x := range first {
+		first[x], _ = more(x)
+	}
+	if first[0] != first[1] && first[0] != first[2] && first[1] != first[2] {
+		return
+	}
+	c, ok := typing.Added(len(k.rows), more)
+	if !ok {
+		return
+	}
+	h := Hypothesis{Place: p, Print: PrintOffset, Offset: c}
+	k.plain(&h, math.Log(judgement.PrintedOffset)+typing.AddedLog(c), func(x int, _ *[4]uint64) typing.StyleSet {
+		if d, is := more(x); !is || d != c {
+			return 0
+		}
+		return k.seen[x].NumberStyles()
+	})
+}
+
+// plain weighs a hypothesis whose prints are right, in the styles that right returns, or anything.
+func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint64) typing.StyleSet) {
+	fits := make([]typing.Fit, len(k.rows))
+	for x, r := range k.rows {
+		w := k.u.s.Reads[r].Words()
+		if set := right(x, &w); set != 0 {
+			fits[x] = typing.Fit{Styles: set, Weight: 1}
+		} else {
+			fits[x] = typing.Fit{Slip: k.seen[x].Astray()}
+			h.Wrong = append(h.Wrong, r)
+		}
+	}
+	for x := range k.leftSeen {
+		fits = append(fits, typing.Fit{Any: k.leftSeen[x].Floor})
+	}
+	h.log = log + typing.FitsLog(fits)
+	h.value, _ = k.u.data.number(h.Place)
+	k.u.hyps = append(k.u.hyps, *h)
+}

@@ -1,0 +1,475 @@
+package undocumented
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// prints looks for the printed numbers in the reads: which runs of bits, in which order and coding, are what is printed
+// on all cards but a few. Where nothing is printed it looks for the chip serials.
+func (u *search) prints() {
+	if k := u.seeker(firstPrint); len(k.rows) > 0 {
+		whole, none := u.s.wholeReads()
+		u.chance = k.rest + typing.UnrelatedLog(none, whole)
+		u.related = math.Log(1-judgement.PrintUnrelated-judgement.PrintedRead) + k.rest
+		if serials(u.s.Prints) || serials(u.s.leftPrints) { // that follow from no bits, as is supposed here
+			u.chance, u.related = u.chance+math.Log(judgement.SerialUnrelated), u.related+math.Log(judgement.SerialUnrelated)
+		}
+		k.all(k.targets(), true)
+		return
+	}
+	k := u.seeker(firstSerial)
+	u.related, u.chance = logp.Never, k.rest
+	if len(k.rows) == 0 {
+		return
+	}
+	u.related, u.chance = math.Log(1-judgement.SerialUnrelated)+k.rest, math.Log(judgement.SerialUnrelated)+k.rest
+	for _, all := range [][]typing.Seen{k.seen, k.leftSeen} {
+		for i := range all {
+			u.chance += math.Log(all[i].Floor)
+		}
+	}
+	k.all(k.serialTargets(), false)
+}
+
+// seeker prepares looking for what pick has the place of on each card, -1 where there is nothing.
+func (u *search) seeker(pick func([]typing.Seen) int) seeker {
+	k := seeker{u: u, rest: unused(u.s.Prints, pick) + unused(u.s.leftPrints, pick)}
+	k.rows, k.seen = printed(u.s.Prints, pick)
+	k.leftRows, k.leftSeen = printed(u.s.leftPrints, pick)
+	k.words = make([][4]uint64, len(k.rows))
+	for x, r := range k.rows {
+		k.words[x] = u.s.Reads[r].Words()
+	}
+	k.columns = make([]uint64, u.s.Length)
+	for x, r := range k.rows[:min(64, len(k.rows))] {
+		for i := range k.columns {
+			k.columns[i] |= uint64(u.s.Reads[r].Bit(i)) << uint(x)
+		}
+	}
+	return k
+}
+
+// all looks for targets: those that were derived from the number too, where nothing simpler fits.
+func (k *seeker) all(targets []target, derived bool) {
+	for _, t := range targets {
+		k.seek(&t)
+	}
+	if derived && !slices.ContainsFunc(k.u.hyps, func(h Hypothesis) bool { return len(h.Wrong) == 0 }) {
+		for _, t := range targets {
+			k.turnedWhole(&t)
+		}
+	}
+	if derived && len(k.u.hyps) == 0 {
+		k.derived()
+		for _, t := range targets {
+			k.twoRuns(&t)
+		}
+	}
+}
+
+// printed returns the reads that have a print, and the print of each, as pick has it.
+func printed(prints [][]typing.Seen, pick func([]typing.Seen) int) (rows []int, texts []typing.Seen) {
+	rows, texts = make([]int, 0, len(prints)), make([]typing.Seen, 0, len(prints))
+	for r, more := range prints {
+		if k := pick(more); k >= 0 {
+			rows, texts = append(rows, r), append(texts, more[k])
+		}
+	}
+	return rows, texts
+}
+
+// firstPrint returns the place of the first print that is looked for in reads, -1 where there is none.
+func firstPrint(more []typing.Seen) int {
+	return slices.IndexFunc(more, func(s typing.Seen) bool { return s.Kind != formats.Serial && len(s.Digits) <= 19 })
+}
+
+// firstSerial is firstPrint for chip serials.
+func firstSerial(more []typing.Seen) int {
+	return slices.IndexFunc(more, func(s typing.Seen) bool { return s.Kind == formats.Serial })
+}
+
+// serials reports whether the chip serial of a card was seen.
+func serials(prints [][]typing.Seen) bool {
+	return slices.ContainsFunc(prints, func(more []typing.Seen) bool { return firstSerial(more) >= 0 })
+}
+
+// unused is the log probability of what is seen of cards and not looked for in their reads: of a print anything, or the
+// number that is looked for, written down once more and wrong.
+func unused(prints [][]typing.Seen, pick func([]typing.Seen) int) (log float64) {
+	for _, more := range prints {
+		first := pick(more)
+		for k := range more {
+			if k == first {
+				continue
+			}
+			p := more[k].Floor
+			if first >= 0 && more[k].Kind == more[first].Kind {
+				p += typing.MeanErrors() * typing.SlipDigits([]byte(more[first].Digits), more[k].Digits)
+			}
+			log += math.Log(p)
+		}
+	}
+	return log
+}
+
+type seeker struct {
+	u    *search
+	rest float64 // log of what else was seen
+	rows []int
+	seen []typing.Seen
+	// by bit: which of the first 64 of these reads have a 1
+	columns []uint64
+	words   [][4]uint64 // each of these reads
+
+	leftRows []int // of reads left out as misreads
+	leftSeen []typing.Seen
+	fits     []typing.Fit // scratch
+}
+
+// planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest
+// on.
+type planes struct {
+	at   [64]uint64
+	over [65]uint64 // the reads whose number has more than so many bits
+	all  uint64
+}
+
+func (k *seeker) planes(values []uint64) planes {
+	var p planes
+	for x, v := range values[:min(64, len(values))] {
+		own := uint64(1) << uint(x)
+		p.all |= own
+		for w := v; w != 0; w &= w - 1 {
+			p.at[bits.TrailingZeros64(w)] |= own
+		}
+		for n := range bits.Len64(v) {
+			p.over[n] |= own
+		}
+	}
+	return p
+}
+
+// seek looks for a target in every run of bits.
+func (k *seeker) seek(t *target) {
+	n := k.u.s.Length
+	columns := k.columns
+	most := typing.Allowed(min(64, len(k.rows)))
+	p := k.planes(t.values)
+	for _, inverse := range []bool{false, true} {
+		flip := uint64(0)
+		if inverse {
+			flip = p.all
+		}
+		for end := n; end > 0; end-- {
+			wrong, wrongLow := uint64(0), uint64(0)
+			for j := 0; j < min(64, end); j++ {
+				wrong |= columns[end-1-j] ^ flip ^ p.at[j]
+				if bits.OnesCount64(wrong) <= most && bits.OnesCount64(wrong|p.over[j+1]) <= most {
+					k.found(t, Place{From: end - 1 - j, To: end, Inverse: inverse})
+				}
+				if bits.OnesCount64(wrong) > most {
+					break
+				}
+			}
+			for j := 0; j < min(64, n-end+1); j++ { // last bit highest, from the index end-1 on
+				wrongLow |= columns[end-1+j] ^ flip ^ p.at[j]
+				if j > 0 && bits.OnesCount64(wrongLow) <= most && bits.OnesCount64(wrongLow|p.over[j+1]) <= most {
+					k.found(t, Place{From: end - 1, To: end + j, Turn: LastHigh, Inverse: inverse})
+				}
+				if bits.OnesCount64(wrongLow) > most {
+					break
+				}
+			}
+		}
+	}
+	k.coded(t, &p)
+}
+
+// leastRun is how many bits each run of a number in two runs has, and leastRows how many cards it takes to look for
+// what is in two places: anything fits fewer.
+const leastRun, leastRows = 4, 6
+
+// twoRuns looks for a target whose low bits are in one run and whose high bits are in another.
+func (k *seeker) twoRuns(t *target) {
+	n := k.u.s.Length
+	columns := k.columns
+	most := typing.Allowed(min(64, len(k.rows)))
+	p := k.planes(t.values)
+	if len(k.rows) < leastRows {
+		return
+	}
+	for end := n; end > leastRun; end-- {
+		wrong := uint64(0)
+		for j := 0; j < min(48, end); j++ {
+			if wrong |= columns[end-1-j] ^ p.at[j]; bits.OnesCount64(wrong) > most {
+				break
+			}
+			if j+1 >= leastRun {
+				k.highRun(t, &p, columns, wrong, end-1-j, end, most)
+			}
+		}
+	}
+}
+
+// highRun looks for the high bits of a target whose low bits are in from..to-1.
+func (k *seeker) highRun(t *target, p *planes, columns []uint64, wrong uint64, from, to, most int) {
+	low := to - from
+	for end := len(columns); end > 0; end-- {
+		w := wrong
+		for j := low; j < 64 && end-1-(j-low) >= 0; j++ {
+			i := end - 1 - (j - low)
+			if i >= from && i < to || end > from && end <= to {
+				break
+			}
+			if w |= columns[i] ^ p.at[j]; bits.OnesCount64(w) > most {
+				break
+			}
+			if j+1-low >= leastRun && bits.OnesCount64(w|p.over[j+1]) <= most && end != from {
+				k.found(t, Place{From: from, To: to, High: [2]int{i, end}})
+			}
+		}
+	}
+}
+
+// try weighs a place if no more prints than may be wrong are against it.
+func (k *seeker) try(t *target, p Place) {
+	wrong, most := 0, typing.Allowed(min(64, len(k.rows)))
+	for x := range k.rows {
+		if v, ok := p.Number(&k.words[x]); !ok || v != t.values[x] {
+			if wrong++; wrong > most || wrong == typing.Hopeless && x+1 == typing.Hopeless {
+				return
+			}
+		}
+	}
+	k.found(t, p)
+}
+
+// coded looks for a target in the orders of bytes and the codings of digits.
+func (k *seeker) coded(t *target, binary *planes) {
+	n := k.u.s.Length
+	bcd, digits5 := k.digits(t.values, wiegand.BCD, 4), k.digits(t.values, wiegand.Digits5, 5)
+	try := func(p Place, code *planes) {
+		if code.near(p, k.columns, typing.Allowed(min(64, len(k.rows)))) {
+			k.try(t, p)
+		}
+	}
+	for from := range n {
+		for width := 16; width <= min(64, n-from); width += 8 {
+			try(Place{From: from, To: from + width, Turn: BytesLast}, binary)
+			try(Place{From: from, To: from + width, Turn: BitsInByte}, binary)
+		}
+		for width := 8; width <= min(64, n-from); width += 4 {
+			try(Place{From: from, To: from + width, Coding: wiegand.BCD}, &bcd)
+		}
+		for width := 10; width <= min(60, n-from); width += 5 {
+			try(Place{From: from, To: from + width, Coding: wiegand.Digits5}, &digits5)
+		}
+	}
+}
+
+// digits is planes for numbers in a code that has so many bits for each digit.
+func (k *seeker) digits(values []uint64, coding wiegand.Coding, each int) planes {
+	codes := make([]uint64, min(64, len(values)))
+	for x := range codes {
+		codes[x], _ = Place{Coding: coding}.coded(values[x], 64/each*each)
+	}
+	p := k.planes(codes)
+	p.over = [65]uint64{} // zeros have bits, too
+	for x, v := range values[:len(codes)] {
+		for n := 0; v > 0; n++ {
+			for i := n * each; i < min((n+1)*each, len(p.over)); i++ {
+				p.over[i] |= 1 << uint(x)
+			}
+			v /= 10
+		}
+	}
+	return p
+}
+
+// near reports whether no more than so many of the numbers are not what the reads have in a place.
+func (p *planes) near(at Place, columns []uint64, most int) bool {
+	wrong := p.over[at.Width()]
+	for j := 0; j < at.Width() && bits.OnesCount64(wrong) <= most; j++ {
+		wrong |= columns[at.bit(j)] ^ p.at[j]
+	}
+	return bits.OnesCount64(wrong) <= most
+}
+
+// leastTurned and mostTurned are the widths of numbers that are looked for the right way round in prints of all bits.
+const leastTurned, mostTurned = 8, 48
+
+// turnedWhole looks for prints that are facility and number as one number of so many bits, where the read has the
+// number's bits or bytes in another order, or each of its bits changed.
+func (k *seeker) turnedWhole(t *target) {
+	if t.form != PrintFull {
+		return
+	}
+	log := t.log + math.Log(wholeShare(t.base == 16)) - math.Ln2
+	for width := leastTurned; width <= mostTurned; width++ {
+		if !alikeAbove(t.values, width) {
+			continue
+		}
+		whole := k.target(PrintWhole, 0, log, func(s *typing.Seen) (uint64, uint64) {
+			v, _ := t.read(s)
+			return v & (1<<width - 1), v >> width
+		})
+		if !fewValues(whole.highs) {
+			continue
+		}
+		whole.width, whole.base, whole.filled = width, t.base, t.filled
+		for _, turn := range []Turn{FirstHigh, LastHigh, BytesLast, BitsInByte} {
+			for to := k.u.s.Length; to >= max(width, k.u.s.Length-2); to-- {
+				if turn <= LastHigh || width%8 == 0 && width > 8 {
+					k.try(&whole, Place{From: to - width, To: to, Turn: turn, Inverse: turn == FirstHigh})
+				}
+			}
+		}
+	}
+}
+
+// alikeAbove reports whether two of the first numbers are the same above so many bits, as those of one facility are.
+func alikeAbove(values []uint64, width int) bool {
+	for i := range values[:min(4, len(values))] {
+		for _, v := range values[:i] {
+			if v>>width == values[i]>>width {
+				return true
+			}
+		}
+	}
+	return len(values) == 1
+}
+
+// found weighs a place against all prints.
+func (k *seeker) found(t *target, p Place) {
+	h := Hypothesis{Place: p, Print: t.form, Digits: t.digits}
+	facility, ok := k.facility(t, p)
+	if !ok {
+		return
+	}
+	h.Facility = facility
+	k.fits = append(k.fits[:0], make([]typing.Fit, len(k.rows))...)
+	fits := k.fits
+	paired := t.twoNumbers()
+	var text [64]byte
+	for x, r := range k.rows {
+		v, ok := p.Number(&k.words[x])
+		var high uint64
+		if paired {
+			high = t.high(&k.words[x], p, facility)
+		}
+		if ok && v == t.values[x] && (!paired || high == t.highs[x]) {
+			fits[x] = typing.Fit{Styles: t.spelled(&k.seen[x]), Weight: t.share(&k.seen[x])}
+			h.high = max(h.high, bits.Len64(high))
+			continue
+		}
+		if t.form == PrintSerial {
+			fits[x] = typing.Fit{Slip: k.seen[x].Astray() + t.serialSlip(&k.seen[x], v, t.values[x])}
+		} else {
+			fits[x] = typing.Fit{Slip: k.seen[x].Slip(t.text(text[:0], v, high))}
+		}
+		if h.Wrong = append(h.Wrong, r); len(h.Wrong) > typing.Allowed(len(k.rows)) {
+			return
+		}
+	}
+	for x, r := range k.leftRows {
+		w := k.u.s.left[r].Words()
+		v, ok := p.Number(&w)
+		want, high := t.read(&k.leftSeen[x])
+		f := typing.Fit{Any: k.leftSeen[x].Floor}
+		if ok && v == want && (facility[1] == 0 || t.high(&w, p, facility) == high) {
+			f.Styles, f.Weight = 1<<typing.AsWritten, 0.5
+		}
+		fits = append(fits, f)
+	}
+	k.fits = fits
+	h.log = t.log + typing.FitsLog(fits) - math.Log(typing.StylePrior[typing.AsWritten])
+	if t.form == PrintFull && t.base == 10 && p.Coding == wiegand.Binary && t.filled == typing.DigitsOf(p.Width()) {
+		h.log += math.Log1p(judgement.StyleAll / math.Exp(styleLog(true, t.filled)))
+	}
+	if h.value, ok = k.u.data.number(p); ok {
+		k.u.hyps = append(k.u.hyps, h)
+	}
+}
+
+// facility returns where the facility that a pair shows is, before the number or else behind it, or else before it with
+// something between: the widest run of bits that is wrong on the fewest cards; ok is false where it is nowhere.
+func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
+	if !t.twoNumbers() {
+		return at, true
+	}
+	if p.High[1] > 0 {
+		return at, false
+	}
+	least := typing.Allowed(len(k.rows)) + 1
+	try := func(from, to int) {
+		if wrong := k.strange(t, p, [2]int{from, to}, least); wrong < least {
+			at, ok, least = [2]int{from, to}, true, wrong
+		}
+	}
+	before := func(end int) {
+		for width := min(32, end); width > 0; width-- {
+			try(end-width, end)
+		}
+	}
+	before(p.From)
+	if ok || t.form == PrintWhole {
+		return at, ok
+	}
+	for width := min(32, k.u.s.Length-p.To); width > 0; width-- {
+		try(p.To, p.To+width)
+	}
+	for end := p.From - 1; end > 0 && !ok && len(k.rows) >= leastRows; end-- {
+		before(end)
+	}
+	return at, ok
+}
+
+// high returns the facility in a read whose number has a place. Where every bit of that is changed, the wires are
+// swapped, and so is the facility's; of prints that are all bits it is the right way round.
+func (t *target) high(w *[4]uint64, p Place, at [2]int) uint64 {
+	return Place{From: at[0], To: at[1], Inverse: p.Inverse && t.form != PrintWhole}.straight(w)
+}
+
+// strange returns on how many cards bits are not the facility that is printed, or so many where it is on no fewer.
+func (k *seeker) strange(t *target, p Place, at [2]int, most int) (wrong int) {
+	for x := 0; x < len(k.rows) && wrong < most; x++ {
+		if t.high(&k.words[x], p, at) != t.highs[x] {
+			wrong++
+		}
+		if wrong == typing.Hopeless && x+1 == typing.Hopeless {
+			return most
+		}
+	}
+	return wrong
+}
+
+// WholeReads returns how likely it is that the prints of a sample are the whole reads, if they follow from no number in
+// them.
+func (s *Sample) WholeReads() float64 {
+	whole, none := s.wholeReads()
+	return math.Exp(math.Log(judgement.PrintedRead) + whole - typing.UnrelatedLog(none, whole))
+}
+
+// WholeReadsLog is that of the prints that are looked for in reads; none is their log if they have to do with nothing.
+func (s *Sample) wholeReads() (whole, none float64) {
+	var reads []wiegand.Bits
+	var seen []*typing.Seen
+	add := func(all []wiegand.Bits, prints [][]typing.Seen) {
+		for r, more := range prints {
+			if k := firstPrint(more); k >= 0 {
+				reads, seen = append(reads, all[r]), append(seen, &more[k])
+			}
+		}
+	}
+	add(s.Reads, s.Prints)
+	add(s.left, s.leftPrints)
+	return typing.WholeReadsLog(reads, seen), typing.NothingLog(seen)
+}

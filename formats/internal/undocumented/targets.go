@@ -1,0 +1,212 @@
+package undocumented
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+)
+
+// target is a number that each printed read shows, in one way of reading the print.
+type target struct {
+	form   PrintForm
+	digits int
+	values []uint64 // by printed read
+	highs  []uint64 // PrintPair, PrintJoined, PrintWhole: the facility
+	width  int      // PrintWhole: bits of the number
+	base   int      // in which a number is printed, 10 or 16
+	log    float64  // of the form and its style
+	filled int      // digits to which a number is filled with zeros, 0 for none
+	parts  [2]int   // PrintPair, PrintJoined: digits that most facilities have, and of a pair most numbers
+	read   func(*typing.Seen) (v, high uint64)
+}
+
+// targets returns the ways of reading what is printed as one number: whole, the part after the separator, or the last
+// digits after a facility.
+func (k *seeker) targets() []target {
+	hex, pairs, wide := 0, 0, 0
+	width, zeros := commonWidth(k.seen, func(s *typing.Seen) string { return s.Digits }), false
+	for i := range k.seen {
+		s := &k.seen[i]
+		if s.Kind == formats.Hex {
+			hex++
+		}
+		if s.Pair {
+			pairs++
+		}
+		zeros = zeros || len(s.Digits) > 1 && s.Digits[0] == '0'
+		wide = max(wide, len(s.Digits))
+	}
+	n := len(k.seen)
+	switch {
+	case hex == n:
+		k.u.hex = true
+		log := math.Log(judgement.PrintedFull) + math.Log(judgement.PrintedHex)
+		t := k.target(PrintFull, 0, log, func(s *typing.Seen) (uint64, uint64) {
+			v, _ := strconv.ParseUint(s.Digits, 16, 64)
+			return v, 0
+		})
+		t.base, t.filled = 16, width
+		return []target{t}
+	case hex > 0:
+		return nil
+	case pairs > n/2:
+		t := k.target(PrintPair, 0, math.Log(judgement.PrintedPair)-math.Ln2, func(s *typing.Seen) (uint64, uint64) {
+			high, low := typing.Number(s.High), typing.Number(s.Low)
+			if !s.Pair {
+				high, low = math.MaxUint64, math.MaxUint64
+			}
+			return low, high
+		})
+		for i := range t.parts {
+			t.parts[i] = commonWidth(k.seen, func(s *typing.Seen) string { return s.Part(i) })
+		}
+		return []target{t}
+	}
+	all := []target{k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(zeros, width),
+		func(s *typing.Seen) (uint64, uint64) { return typing.Number(s.Digits), 0 })}
+	if zeros {
+		all[0].filled = width
+	}
+	for d, div := 1, uint64(10); d < wide; d, div = d+1, div*10 {
+		log := math.Log(judgement.PrintedJoined) - math.Log(float64(wide))
+		t := k.target(PrintJoined, d, log, func(s *typing.Seen) (uint64, uint64) {
+			return typing.Number(s.Digits) % div, typing.Number(s.Digits) / div
+		})
+		t.parts[0] = width - d
+		if few := fewValues(t.highs); few {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// serialTargets returns the parts of chip serials that can be numbers.
+func (k *seeker) serialTargets() (all []target) {
+	for i := range judgement.Parts {
+		fits := true
+		t := k.target(PrintSerial, i, math.Log(judgement.Parts[i].Weight), func(s *typing.Seen) (v, _ uint64) {
+			b, ok := judgement.Parts[i].Take(s.Serial)
+			if v, fits = 0, fits && ok && b.Len() <= 64; fits {
+				v, _ = b.Uint64()
+			}
+			return v, 0
+		})
+		if fits {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// styleLog is the log prior of how numbers were written of which most have so many digits.
+func styleLog(zeros bool, width int) float64 {
+	switch {
+	case !zeros:
+		return math.Log(judgement.StyleExact + judgement.StyleDropped)
+	case width == 10:
+		return math.Log(0.15)
+	case width >= typing.Fewest && width < typing.LastDigits-typing.Filled+typing.Fewest:
+		return math.Log(judgement.StyleFilled * judgement.FilledTo(width))
+	}
+	return math.Log(judgement.StyleFilled / (typing.LastDigits - typing.Filled) * 3)
+}
+
+// share is the probability of what is seen of a card beside the number that it shows: of the other bytes of a serial.
+func (t *target) share(s *typing.Seen) float64 {
+	if n := s.Serial.Len(); t.form == PrintSerial && judgement.Parts[t.digits].Bytes > 0 {
+		return math.Ldexp(1, 8*judgement.Parts[t.digits].Bytes-n)
+	}
+	return 1
+}
+
+// serialSlip is the probability of a serial that was copied wrong, of which one part is got where the card has v.
+func (t *target) serialSlip(s *typing.Seen, v, got uint64) float64 {
+	width := s.Serial.Len() / 4
+	if n := judgement.Parts[t.digits].Bytes; n > 0 {
+		width = 2 * n
+	}
+	return t.share(s) * typing.SlipDigits(fmt.Appendf(nil, "%0*X", width, v), fmt.Sprintf("%0*X", width, got))
+}
+
+// spelled returns in which style a print is that shows the right number: as the others, or with other zeros than they.
+func (t *target) spelled(s *typing.Seen) typing.StyleSet {
+	if t.filled > 0 && len(s.Digits) != t.filled && (len(s.Digits) < t.filled || s.Digits[0] == '0') {
+		return 1 << typing.OtherSeparator
+	}
+	return 1 << typing.AsWritten
+}
+
+// fewValues reports whether facilities are one of a few numbers, and 0 on no more cards than may be wrong.
+func fewValues(values []uint64) bool {
+	seen := map[uint64]bool{}
+	zeros := 0
+	for _, v := range values {
+		if seen[v] = true; v == 0 {
+			zeros++
+		}
+	}
+	return zeros <= typing.Allowed(len(values)) && len(seen) <= 1+len(values)/4
+}
+
+// commonWidth returns how many digits most prints have, or what part takes of them, the first of equals.
+func commonWidth(seen []typing.Seen, part func(*typing.Seen) string) (width int) {
+	counts := map[int]int{}
+	for i := range seen {
+		n := len(part(&seen[i]))
+		if counts[n]++; counts[n] > counts[width] {
+			width = n
+		}
+	}
+	return width
+}
+
+func (k *seeker) target(form PrintForm, digits int, log float64, read func(*typing.Seen) (v, high uint64)) target {
+	n := len(k.seen)
+	t := target{form: form, digits: digits, base: 10, log: log, read: read}
+	t.values, t.highs = make([]uint64, n), make([]uint64, n)
+	for i := range k.seen {
+		t.values[i], t.highs[i] = read(&k.seen[i])
+	}
+	return t
+}
+
+// wholeShare is how usual it is that all data bits are printed as one number, against the number alone.
+func wholeShare(hex bool) float64 {
+	if hex {
+		return judgement.PrintedWholeHex
+	}
+	return judgement.PrintedWhole
+}
+
+// text is what is printed for a number and a facility, written into memory of 64 bytes.
+func (t *target) text(text []byte, v, high uint64) []byte {
+	if t.form == PrintWhole {
+		v |= high << t.width
+	}
+	low := strconv.AppendUint(make([]byte, 0, 20), v, t.base)
+	switch t.form {
+	case PrintPair:
+		return fmt.Appendf(text, "%0*d,%0*d", t.parts[0], high, t.parts[1], v)
+	case PrintJoined:
+		text = fmt.Appendf(text, "%0*d", max(0, t.parts[0]), high)
+	}
+	for range max(0, t.digits-len(low), t.filled-len(low)) {
+		text = append(text, '0')
+	}
+	for _, c := range low {
+		if c >= 'a' {
+			c -= 'a' - 'A'
+		}
+		text = append(text, c)
+	}
+	return text
+}
+
+// twoNumbers reports whether a print shows the facility too.
+func (t *target) twoNumbers() bool {
+	return t.form == PrintPair || t.form == PrintJoined || t.form == PrintWhole
+}

@@ -1,0 +1,360 @@
+// Package undocumented weighs, for reads of one length, all layouts that nobody documented: frames of parity bits, and
+// places of a number and a facility between them.
+package undocumented
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// PrintForm says how a printed number comes from the number of an undocumented layout.
+type PrintForm uint8
+
+// The print forms.
+const (
+	PrintNone   PrintForm = iota // nothing is printed, or nothing that has to do with the read
+	PrintFull                    // the number, with or without zeros before it
+	PrintLast                    // its last digits
+	PrintJoined                  // the facility and then the number, in a fixed count of digits
+	PrintPair                    // the same two with a separator between
+	PrintOffset                  // the number and a constant added
+	// all data bits as one number, whatever their parts are; with a facility: the right way round
+	PrintWhole
+	PrintSerial // the chip serial, or a part of it, is the number: nothing is printed
+)
+
+// Hypothesis is where an undocumented layout has its number, and how that is printed.
+type Hypothesis struct {
+	Place    Place
+	Print    PrintForm
+	Digits   int    // PrintLast, PrintJoined: of the number, in decimal; PrintSerial: which part, as PartName has it
+	Offset   int64  // PrintOffset: what is printed less what is read
+	Facility [2]int // PrintPair, PrintJoined, PrintWhole: indices of its bits, as far as prints show it
+	high     int    // bits of the highest of the facilities that prints show
+	Wrong    []int  // reads whose print it does not explain
+	None     bool   // no number at all: every bit by itself
+
+	log   float64 // of how it is printed, and the prints
+	value float64 // of the numbers
+}
+
+// Layout is one undocumented layout: parity bits at the ends, and what is between.
+type Layout struct {
+	Start       int // bits before all others, the same on every card
+	First, Last int // parity bits at each end
+	From, To    int // indices of the data between
+	// place of the catalogue's frame whose checks it has, among those given to Weigh; -1 where they are its own
+	Known int
+	Hyp   Hypothesis // where the number is
+	Log   float64    // of its probability and that of all that was seen; its checks are any that hold
+
+	prior  float64 // log of that of its frame, with its checks
+	checks float64 // log of the probability of the checks, which is in Log and in prior
+}
+
+// Keep is called with one part of the sums over layouts, and the places of the reads that it takes for misreads.
+type Keep func(s *Sample, l Layout, left []int)
+
+// search weighs the layouts that nobody documented against one sample.
+type search struct {
+	s       *Sample
+	finder  *Finder
+	data    *data
+	hyps    []Hypothesis // with a print that has to do with the number
+	related float64      // log of the chance that prints have to do with the reads; 0 where there are none
+	hex     bool         // the prints are in hex
+	chance  float64      // log of the prints if they have not, with the chance of that
+	frames  []Frame      // of the catalogue, of this length
+	log     float64      // of the misreads
+	keep    func(Layout) // called with each part of the sums
+	fewTop  float64      // log of the likeliest frame and place so far, for a few of many reads
+	looked  []Place      // scratch
+}
+
+// Weigh returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
+// which the log of the prior is given, and likewise of each frame of the catalogue with other parts than its formats
+// have. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each
+// part takes for misreads: those that could not be put right are not in its sample.
+func Weigh(s *Sample, prior float64, known []Frame, keep Keep) (own float64,
+	frames []float64) {
+	all, inFrame := logp.NewMix(), make([]logp.Mix, len(known))
+	for k := range inFrame {
+		inFrame[k] = logp.NewMix()
+	}
+	n := len(s.Reads)
+	weigh := func(u *search, left []int) {
+		if keep != nil {
+			u.keep = func(l Layout) {
+				if l.Known < 0 {
+					l.Log += prior
+				}
+				keep(u.s, l, left)
+			}
+		}
+		all.Add(prior + u.own())
+		for k := range known {
+			inFrame[k].Add(u.inFrame(k))
+		}
+	}
+	good := newSearch(s, known, misread.Log(n, 0))
+	weigh(good, nil)
+	for _, left := range good.suspects() {
+		rest, log := s.without(left)
+		bad := misread.Log(n-len(left), len(left))
+		u := newSearch(rest, known, bad+log)
+		if right, ok := u.putRight(s, left); ok {
+			u = newSearch(s.with(left, right), known, bad+s.misreadsLog(left, right, rest))
+		}
+		weigh(u, left)
+	}
+	for k := range inFrame {
+		frames = append(frames, inFrame[k].Log())
+	}
+	return all.Log(), frames
+}
+
+// newSearch looks for the prints in a sample. log is that of its misreads.
+func newSearch(s *Sample, known []Frame, log float64) *search {
+	u := &search{s: s, finder: NewFinder(s), data: newData(s), frames: known, log: log}
+	u.prints()
+	return u
+}
+
+// LengthLog returns the log prior of an undocumented layout having n bits.
+func LengthLog(n int) float64 { return logLengths[n] }
+
+var logLengths = func() (logs [wiegand.MaxBits + 1]float64) {
+	for n := range logs {
+		p := (1 - judgement.UnknownUsual) / wiegand.MaxBits
+		if n >= judgement.UnknownLow && n <= judgement.UnknownHigh {
+			p += judgement.UnknownUsual / (judgement.UnknownHigh - judgement.UnknownLow + 1)
+		}
+		logs[n] = math.Log(p)
+	}
+	return logs
+}()
+
+// own returns the log of the joint probability of the sample and of all layouts whose frame no table has.
+func (u *search) own() float64 {
+	all := logp.NewMix()
+	u.fewTop = logp.Never
+	for _, fr := range u.finder.frames() {
+		if p := u.finder.evidence(&fr); p > 0 {
+			all.Add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1,
+				prior: math.Log(fr.share) + LengthLog(u.s.Length) + math.Log(p), checks: math.Log(p)}, all.Top))
+		}
+	}
+	return all.Log()
+}
+
+// inFrame returns the log of the joint probability of the sample and of a frame of the catalogue with other parts than
+// its formats have, the prior of that counted.
+func (u *search) inFrame(k int) float64 {
+	f := &u.frames[k]
+	for _, b := range u.s.Reads {
+		if !f.Layout.Holds(b) {
+			return logp.Never
+		}
+	}
+	u.fewTop = logp.Never
+	l := Layout{First: f.From, Last: u.s.Length - f.To, From: f.From, To: f.To, Known: k, prior: f.Log}
+	return u.region(l, logp.Never)
+}
+
+// region adds up all that the data between the checks can be. What is far below top, the log of something else that it
+// is added to, is left out.
+func (u *search) region(l Layout, top float64) float64 {
+	base := l.prior + u.log
+	others := math.Log1p(-u.tabled(l.Known))
+	sum := logp.NewMix()
+	add := func(h *Hypothesis, log float64) {
+		sum.Add(log)
+		if u.keep != nil {
+			l.Hyp, l.Log = *h, log
+			u.keep(l)
+		}
+	}
+	if !math.IsInf(u.related, -1) {
+		for i := range u.hyps {
+			h := &u.hyps[i]
+			if !h.Place.inside(l.From, l.To) || !h.facilityFits(&l) {
+				continue
+			}
+			log := base + u.related + h.log + h.facilityLog(&l)
+			if !u.listed(l.Known, h.Place) {
+				add(h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
+			}
+			if h.Print == PrintFull && h.Place == (Place{From: l.From, To: l.To}) {
+				u.unprinted(l, log+math.Log(wholeShare(u.hex)), func(p Place, log float64) {
+					if p.Turn != FirstHigh { // as often the print has the number the right way round
+						log -= math.Ln2
+					}
+					add(&Hypothesis{Place: p, None: p == Place{}, Print: PrintWhole, Wrong: h.Wrong}, log)
+				})
+			}
+		}
+	}
+	if base+u.chance+u.data.most(l.From, l.To) < max(top, sum.Top)-logp.CutOff-1 { // as where prints follow from the reads
+		return sum.Log()
+	}
+	u.unprinted(l, base+u.chance, func(p Place, log float64) { add(&Hypothesis{Place: p, None: p == Place{}}, log) })
+	return sum.Log()
+}
+
+// facilityLog is the log prior of the place of a facility that prints show: mostly it is all that is before the
+// number.
+func (h *Hypothesis) facilityLog(l *Layout) float64 {
+	switch {
+	case h.Print != PrintPair && h.Print != PrintJoined:
+		return 0
+	case h.Facility[0] >= h.Place.To && h.Facility[1] == l.To:
+		return math.Log(judgement.FacilityBehind * judgement.FacilityAll)
+	case h.Facility[0] >= h.Place.To:
+		return math.Log(judgement.FacilityBehind * (1 - judgement.FacilityAll) / float64(l.To-h.Place.To))
+	}
+	before, room := math.Log(1-judgement.FacilityBehind), math.Log(float64(h.Place.From-l.From))
+	if h.Facility[1] < h.Place.From {
+		before += math.Log(judgement.FacilityApart) - room
+	}
+	if h.Facility[0] <= l.From {
+		return before + math.Log(judgement.FacilityAll)
+	}
+	return before + math.Log(1-judgement.FacilityAll) - room
+}
+
+// facilityFits reports whether the data has the facility that prints show: nothing but zeros of it is left out. Of
+// prints that are all data bits nothing else may be left out either.
+func (h *Hypothesis) facilityFits(l *Layout) bool {
+	if h.Facility[1] > l.To || h.Print == PrintWhole && (h.Place.To != l.To || l.From < h.Facility[0]) {
+		return false
+	}
+	return h.high <= max(0, h.Facility[1]-max(l.From, h.Facility[0]))
+}
+
+// around is the log probability of the data bits that are not in a number's place.
+func (u *search) around(l *Layout, p Place) float64 {
+	if p.High[1] == 0 {
+		return u.data.beside(l.From, p.From) + u.data.behind(p.To, l.To)
+	}
+	a, b := [2]int{p.From, p.To}, p.High
+	if b[0] < a[0] {
+		a, b = b, a
+	}
+	return u.data.beside(l.From, a[0]) + u.data.beside(a[1], b[0]) + u.data.behind(b[1], l.To)
+}
+
+// listed reports whether a format of the catalogue has this frame and the number there: that is no other part.
+func (u *search) listed(known int, p Place) bool {
+	return known >= 0 && p.Turn == FirstHigh && p.Coding == wiegand.Binary && !p.Inverse &&
+		slices.Contains(u.frames[known].Numbers, [2]int{p.From, p.To})
+}
+
+// tabled returns how much of the prior of places those have that listed reports: it is the others' here.
+func (u *search) tabled(known int) float64 {
+	if known < 0 {
+		return 0
+	}
+	return u.frames[known].listed
+}
+
+// alone is the log probability of the data bits of the only read. Which bits are checks hardly matters for what is
+// small in it, so that where no table says that, the first and the last one are taken for them.
+func (u *search) alone(l *Layout) float64 {
+	b := u.s.Reads[0]
+	if l.Known >= 0 {
+		return oneRead(b, l.From, l.To, u.frames[l.Known].Numbers)
+	}
+	return wholeRead(b) + float64(b.Len()-(l.To-l.From))*math.Ln2
+}
+
+// leastTurning is how many reads it takes to look for facilities behind a number, or before one whose last bit counts
+// most: with fewer, each such place is as good as the usual ones, and unlikelier.
+const leastTurning = 8
+
+// mostHeads is how many values the bits before a number can have for a facility.
+const mostHeads = 8
+
+// unprinted adds what the data can be if no print says where the number is; nowhere is the place of no number.
+func (u *search) unprinted(l Layout, base float64, add func(Place, float64)) {
+	if len(u.s.Reads) == 1 { // one read does not say where anything is
+		add(Place{}, base+u.alone(&l))
+		return
+	}
+	add(Place{}, base+math.Log(judgement.NoNumber)+u.data.bitwise(l.From, l.To))
+	base += math.Log((1 - judgement.NoNumber) / (lookedAt[l.To-l.From] - u.tabled(l.Known)))
+	for _, p := range u.likely(&l, u.places(&l)) {
+		if log, ok := u.data.placed(p, l.From, l.To); ok {
+			add(p, base+log)
+		}
+	}
+}
+
+// likely leaves out the places that a few of many reads make hopeless. If the numbers are in a place, the few make
+// another one, of this frame or of one before, likelier by e^hopelessInFew in at most one sample in e^hopelessInFew.
+func (u *search) likely(l *Layout, places []Place) []Place {
+	few := u.data.some()
+	if few == nil {
+		return places
+	}
+	logs := make([]float64, len(places))
+	for i, p := range places {
+		log, _ := few.placed(p, l.From, l.To)
+		logs[i] = log + l.prior
+		u.fewTop = max(u.fewTop, logs[i])
+	}
+	left := places[:0]
+	for i, p := range places {
+		if logs[i] > u.fewTop-hopelessInFew {
+			left = append(left, p)
+		}
+	}
+	return left
+}
+
+// places returns where a number is looked for if no print says where it is, until it is asked again.
+func (u *search) places(l *Layout) []Place {
+	u.looked = u.looked[:0]
+	place := func(p Place) {
+		if !u.listed(l.Known, p) {
+			u.looked = append(u.looked, p)
+		}
+	}
+	from, to := l.From, l.To
+	heads, many := min(mostHeads, 2+len(u.s.Reads)/4), len(u.s.Reads) >= leastTurning
+	varies := from // the first bit that is not the same in all reads
+	for varies < to && u.s.constant(varies) {
+		varies++
+	}
+	low := max(from, to-64)
+	for end := to; end > low; end-- {
+		for first := low; first < end; first++ {
+			if first > varies && (end < to || u.data.different(from, first, heads+1) > heads) {
+				break
+			}
+			place(Place{From: first, To: end})
+			width, usual := end-first, first <= varies || many
+			if usual && width > 1 && (first == low || first >= varies) {
+				place(Place{From: first, To: end, Turn: LastHigh})
+			}
+			if usual && bytesLong(width) {
+				place(Place{From: first, To: end, Turn: BytesLast})
+				place(Place{From: first, To: end, Turn: BitsInByte})
+			}
+			if usual && digitsLong(width) {
+				place(Place{From: first, To: end, Coding: wiegand.BCD})
+			}
+		}
+		if !u.s.constant(end-1) && (!many || u.data.different(end-1, to, heads+1) > heads) { // no facility behind it
+			break
+		}
+	}
+	return u.looked
+}
+
+// hopelessInFew is how much less likely, as a log, a few of many reads make what need not be looked at in all.
+const hopelessInFew = 60
