@@ -731,3 +731,29 @@ func TestZerosBehindNumbers(t *testing.T) {
 	r := learnOne(t, reads)
 	require.Less(t, r.Probability, 0.9)
 }
+
+// TestLastDigits: of numbers of 17 bits the last five digits are printed. That all prints follow from those says more
+// than that three in four are the whole number and the rest mistyped; and it does in whichever order the bits stand.
+// The cards are written here.
+func TestLastDigits(t *testing.T) {
+	for name, write := range map[string]func(v uint64) string{
+		"as it is":          func(v uint64) string { return fmt.Sprintf("%024b", v) },
+		"last bit first":    func(v uint64) string { return reversed(fmt.Sprintf("%024b", v)) },
+		"last byte first":   func(v uint64) string { return fmt.Sprintf("%08b%08b%08b", v&255, v>>8&255, v>>16) },
+		"bits of each byte": func(v uint64) string { return reversed(fmt.Sprintf("%08b%08b%08b", v&255, v>>8&255, v>>16)) },
+	} {
+		rng := rand.New(rand.NewPCG(seed, 53))
+		var reads []learn.Read
+		for i := range 24 {
+			number := rng.Uint64N(1 << 17)
+			body := fmt.Sprintf("%09b", 395) + write(number)
+			text := fmt.Sprintf("%d%s%d", strings.Count(body[:16], "1")%2, body, 1-strings.Count(body[17:], "1")%2)
+			reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text),
+				Printed: fmt.Sprintf("%05d", number%100000)})
+		}
+		r := learnOne(t, reads)
+		require.Equal(t, learn.PrintLast, r.Number.Print, name)
+		require.Equal(t, 5, r.Number.Digits, name)
+		require.Empty(t, r.Misreads, name)
+	}
+}

@@ -8,7 +8,7 @@ import (
 )
 
 // derived looks for numbers of which only the last digits are printed, or to which a constant is added: where nothing
-// simpler fits.
+// simpler fits as many prints.
 func (k *seeker) derived() {
 	n := k.u.s.Length
 	if len(k.rows) < 3 {
@@ -16,9 +16,12 @@ func (k *seeker) derived() {
 	}
 	for from := range n {
 		for to := from + 4; to <= min(n, from+64); to++ {
-			p := Place{From: from, To: to}
-			k.last(p)
-			k.offset(p)
+			for turn := range turns {
+				if p := (Place{From: from, To: to, Turn: turn}); turn <= LastHigh || bytesLong(p.Width()) {
+					k.last(p)
+					k.offset(p)
+				}
+			}
 		}
 	}
 }
@@ -40,8 +43,8 @@ func (k *seeker) last(p Place) {
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
 		s := &k.seen[x]
-		if len(s.Digits) != digits || s.Pair || Value(&w, p.From, p.To)%div != typing.Number(s.Digits) {
-			if wrong++; wrong > typing.Allowed(len(k.rows)) {
+		if len(s.Digits) != digits || s.Pair || p.binary(&w)%div != typing.Number(s.Digits) {
+			if wrong++; wrong > k.most || wrong == typing.Hopeless && x+1 == typing.Hopeless {
 				return
 			}
 		}
@@ -49,7 +52,7 @@ func (k *seeker) last(p Place) {
 	h := Hypothesis{Place: p, Print: PrintLast, Digits: digits}
 	log := math.Log(judgement.PrintedLast/(typing.FilledPairs-typing.LastDigits)) - typing.StylePriorLogs[typing.AsWritten]
 	k.plain(&h, log, func(x int, w *[4]uint64) typing.StyleSet {
-		if Value(w, p.From, p.To)%div != typing.Number(k.seen[x].Digits) {
+		if p.binary(w)%div != typing.Number(k.seen[x].Digits) {
 			return 0
 		}
 		return 1 << typing.AsWritten
@@ -60,7 +63,7 @@ func (k *seeker) last(p Place) {
 func (k *seeker) offset(p Place) {
 	more := func(x int) (int64, bool) {
 		w := k.u.s.Reads[k.rows[x]].Words()
-		return typing.PrintedMore(Value(&w, p.From, p.To), &k.seen[x])
+		return typing.PrintedMore(p.binary(&w), &k.seen[x])
 	}
 	var first [3]int64 // two are alike, or none can be right
 	for x := range first {
@@ -84,19 +87,23 @@ func (k *seeker) offset(p Place) {
 
 // plain weighs a hypothesis whose prints are right, in the styles that right returns, or anything.
 func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint64) typing.StyleSet) {
-	fits := make([]typing.Fit, len(k.rows))
+	k.fits = append(k.fits[:0], make([]typing.Fit, len(k.rows))...)
+	fits := k.fits
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
 		if set := right(x, &w); set != 0 {
 			fits[x] = typing.Fit{Styles: set, Weight: 1}
 		} else {
 			fits[x] = typing.Fit{Slip: k.seen[x].Astray()}
-			h.Wrong = append(h.Wrong, r)
+			if h.Wrong = append(h.Wrong, r); len(h.Wrong) > k.most {
+				return
+			}
 		}
 	}
 	for x := range k.leftSeen {
 		fits = append(fits, typing.Fit{Any: k.leftSeen[x].Floor})
 	}
+	k.fits = fits
 	h.log = log + typing.FitsLog(fits)
 	h.value, _ = k.u.data.number(h.Place)
 	k.u.hyps = append(k.u.hyps, *h)

@@ -52,15 +52,17 @@ func turned(v uint64, n int, t Turn) uint64 {
 
 // Number returns the number in a read; ok is false where a digit is none.
 func (p Place) Number(w *[4]uint64) (v uint64, ok bool) {
-	v = p.straight(w)
 	switch p.Coding {
 	case wiegand.BCD:
-		return fromBCD(v, p.Width())
+		return fromBCD(p.straight(w), p.Width())
 	case wiegand.Digits5:
-		return fromDigits5(v, p.Width())
+		return fromDigits5(p.straight(w), p.Width())
 	}
-	return turned(v, p.Width(), p.Turn), true
+	return p.binary(w), true
 }
+
+// binary is Number of a place whose coding is binary.
+func (p Place) binary(w *[4]uint64) uint64 { return turned(p.straight(w), p.Width(), p.Turn) }
 
 // straight returns the bits of a place as they are with every bit the right way round.
 func (p Place) straight(w *[4]uint64) uint64 {

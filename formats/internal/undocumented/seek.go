@@ -43,6 +43,7 @@ func (u *search) prints() {
 func (u *search) seeker(pick func([]typing.Seen) int) seeker {
 	k := seeker{u: u, rest: unused(u.s.Prints, pick) + unused(u.s.leftPrints, pick)}
 	k.rows, k.seen = printed(u.s.Prints, pick)
+	k.most = typing.Allowed(len(k.rows))
 	k.leftRows, k.leftSeen = printed(u.s.leftPrints, pick)
 	k.words = make([][4]uint64, len(k.rows))
 	for x, r := range k.rows {
@@ -57,21 +58,21 @@ func (u *search) seeker(pick func([]typing.Seen) int) seeker {
 	return k
 }
 
-// all looks for targets: those that were derived from the number too, where nothing simpler fits.
+// all looks for targets: those that were derived from the number too, where nothing simpler fits as many prints.
 func (k *seeker) all(targets []target, derived bool) {
 	for _, t := range targets {
 		k.seek(&t)
 	}
-	if derived && !slices.ContainsFunc(k.u.hyps, func(h Hypothesis) bool { return len(h.Wrong) == 0 }) {
-		for _, t := range targets {
-			k.turnedWhole(&t)
-		}
+	for i := range k.u.hyps {
+		k.most = min(k.most, len(k.u.hyps[i].Wrong)-1)
 	}
-	if derived && len(k.u.hyps) == 0 {
-		k.derived()
-		for _, t := range targets {
-			k.twoRuns(&t)
-		}
+	if !derived || k.most < 0 {
+		return
+	}
+	k.derived()
+	for _, t := range targets {
+		k.turnedWhole(&t)
+		k.twoRuns(&t)
 	}
 }
 
@@ -128,11 +129,15 @@ type seeker struct {
 	// by bit: which of the first 64 of these reads have a 1
 	columns []uint64
 	words   [][4]uint64 // each of these reads
+	most    int         // how many of their prints may be wrong
 
 	leftRows []int // of reads left out as misreads
 	leftSeen []typing.Seen
 	fits     []typing.Fit // scratch
 }
+
+// mostSeen is how many of the first 64 may be wrong.
+func (k *seeker) mostSeen() int { return min(k.most, typing.Allowed(min(64, len(k.rows)))) }
 
 // planes is a target's numbers turned on their side, for up to 64 printed reads: a word for each bit from the lowest
 // on.
@@ -161,7 +166,7 @@ func (k *seeker) planes(values []uint64) planes {
 func (k *seeker) seek(t *target) {
 	n := k.u.s.Length
 	columns := k.columns
-	most := typing.Allowed(min(64, len(k.rows)))
+	most := k.mostSeen()
 	p := k.planes(t.values)
 	for _, inverse := range []bool{false, true} {
 		flip := uint64(0)
@@ -201,7 +206,7 @@ const leastRun, leastRows = 4, 6
 func (k *seeker) twoRuns(t *target) {
 	n := k.u.s.Length
 	columns := k.columns
-	most := typing.Allowed(min(64, len(k.rows)))
+	most := k.mostSeen()
 	p := k.planes(t.values)
 	if len(k.rows) < leastRows {
 		return
@@ -241,7 +246,7 @@ func (k *seeker) highRun(t *target, p *planes, columns []uint64, wrong uint64, f
 
 // try weighs a place if no more prints than may be wrong are against it.
 func (k *seeker) try(t *target, p Place) {
-	wrong, most := 0, typing.Allowed(min(64, len(k.rows)))
+	wrong, most := 0, k.mostSeen()
 	for x := range k.rows {
 		if v, ok := p.Number(&k.words[x]); !ok || v != t.values[x] {
 			if wrong++; wrong > most || wrong == typing.Hopeless && x+1 == typing.Hopeless {
@@ -257,7 +262,7 @@ func (k *seeker) coded(t *target, binary *planes) {
 	n := k.u.s.Length
 	bcd, digits5 := k.digits(t.values, wiegand.BCD, 4), k.digits(t.values, wiegand.Digits5, 5)
 	try := func(p Place, code *planes) {
-		if code.near(p, k.columns, typing.Allowed(min(64, len(k.rows)))) {
+		if code.near(p, k.columns, k.mostSeen()) {
 			k.try(t, p)
 		}
 	}
@@ -375,7 +380,7 @@ func (k *seeker) found(t *target, p Place) {
 		} else {
 			fits[x] = typing.Fit{Slip: k.seen[x].Slip(t.text(text[:0], v, high))}
 		}
-		if h.Wrong = append(h.Wrong, r); len(h.Wrong) > typing.Allowed(len(k.rows)) {
+		if h.Wrong = append(h.Wrong, r); len(h.Wrong) > k.most {
 			return
 		}
 	}
@@ -408,7 +413,7 @@ func (k *seeker) facility(t *target, p Place) (at [2]int, ok bool) {
 	if p.High[1] > 0 {
 		return at, false
 	}
-	least := typing.Allowed(len(k.rows)) + 1
+	least := k.most + 1
 	try := func(from, to int) {
 		if wrong := k.strange(t, p, [2]int{from, to}, least); wrong < least {
 			at, ok, least = [2]int{from, to}, true, wrong
@@ -458,7 +463,7 @@ func (s *Sample) WholeReads() float64 {
 	return math.Exp(math.Log(judgement.PrintedRead) + whole - typing.UnrelatedLog(none, whole))
 }
 
-// WholeReadsLog is that of the prints that are looked for in reads; none is their log if they have to do with nothing.
+// wholeReads is that of the prints that are looked for in reads; none is their log if they have to do with nothing.
 func (s *Sample) wholeReads() (whole, none float64) {
 	var reads []wiegand.Bits
 	var seen []*typing.Seen
