@@ -757,3 +757,23 @@ func TestLastDigits(t *testing.T) {
 		require.Empty(t, r.Misreads, name)
 	}
 }
+
+// TestMisreadAmongThree: of three cards with ten-digit numbers one is misread by a bit. Its number says what it was, so
+// that the layout is the one that the two others show, and not another in which no number has to do with its read. The
+// cards are written here.
+func TestMisreadAmongThree(t *testing.T) {
+	var reads []learn.Read
+	for i, number := range []uint64{867340257, 867340259, 867340260} {
+		body := fmt.Sprintf("0100%030b", number)
+		text := fmt.Sprintf("%d%s%d", strings.Count(body[:17], "1")%2, body, 1-strings.Count(body[17:], "1")%2)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text), Printed: fmt.Sprintf("%010d", number)})
+	}
+	reads[2].Bits = reads[2].Bits.WithBit(17, 1-reads[2].Bits.Bit(17))
+	results, err := learn.Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, results, 1)
+	require.Empty(t, results[0].Known)
+	require.Equal(t, learn.PrintFull, results[0].Number.Print)
+	require.Len(t, results[0].Misreads, 1)
+	require.Equal(t, 3, results[0].Misreads[0].Line)
+}

@@ -23,7 +23,8 @@ type suspect struct {
 func (u *search) suspects() [][]int {
 	sets := u.finder.unchecked()
 	add := func(left []int) {
-		if len(left) > 0 && len(left) <= len(u.s.Reads)/leastRight &&
+		n := len(u.s.Reads)
+		if len(left) > 0 && len(left) < n && len(left) <= max(1, n/leastRight) &&
 			!slices.ContainsFunc(sets, func(known []int) bool { return slices.Equal(left, known) }) {
 			sets = append(sets, left)
 		}
@@ -46,7 +47,8 @@ func (u *search) suspects() [][]int {
 	return sets
 }
 
-// leastRight is of how many reads one may be a misread because of its print, or of a frame of the catalogue.
+// leastRight is of how many reads one may be a misread because of its print, or of a frame of the catalogue; of fewer,
+// one may.
 const leastRight = 4
 
 // unchecked returns the sets of reads in which a check fails that holds in all others. A set is worth looking at where
