@@ -300,8 +300,12 @@ func (c *Candidate) spoilt(w *evidence.Work) (all []string) {
 		what := map[Fault]string{LostBit: "a bit is missing for %s", ExtraBit: "there is a bit too many for %s",
 			FlippedBit: "a bit is wrong for %s"}[rep.Fault]
 		if card, err := c.Format.Read(w.Read(at)); err == nil && rep.Fault == FlippedBit {
-			what = "one check of %s fails"
-			if n := card.Record.Failed().Len(); n != 1 {
+			switch n := card.Record.Failed().Len(); n {
+			case 0:
+				what = "as %s its read does not go with its print, or with the other reads"
+			case 1:
+				what = "one check of %s fails"
+			default:
 				what = fmt.Sprint(n) + " checks of %s fail"
 			}
 		}

@@ -761,6 +761,35 @@ func TestLowBitsInPrintPutAReadRight(t *testing.T) {
 	}
 }
 
+// Of a number of 80 bits, too, the low 24 bits in print put a read right: 5F0F98 is 6229912, DA3A2C 14301740, and 5CE210
+// 6087184, of which one bit is read as another in 5CC210.
+func TestLowBitsOfALongNumberPutAReadRight(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	cards := []string{"80:BB9EC757A08DE95F0F98=6229912", "80:540115AE48B00DDA3A2C=14301740", "80:64C02B1EF655E55CC210=6087184"}
+	top := ask(t, r, cards...).Candidates[0]
+	require.Equal(t, "80-0-80", top.Format.ID)
+	assert.Equal(t, "80:64C02B1EF655E55CE210", top.Cards[2].Record.Value(top.Format.Number()).Hex())
+	assert.Greater(t, top.Repairs[2].Chance, 0.9)
+}
+
+// Two reads of three have a bit wrong, so that their checks fail. The three prints are of one facility and numbers that
+// lie together, and say what the reads were: 152 is 10011000, 730 is 1011011010, 904 is 1110001000, 600 is 1001011000
+// (the checks are those of SIA AC-01-1996.10).
+func TestPrintsOfMisreads(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans := ask(t, r, "bits:11001100000000011110110101=15200730", "bits:11001100000000011100010001=15200904",
+		"bits:11001100000000011010110001=15200600")
+	top := ans.Candidates[0]
+	require.Equal(t, "26-8-16", top.Format.ID)
+	assert.Greater(t, top.Probability, 0.99)
+	for i, want := range []uint64{730, 904, 600} {
+		number, _ := top.Cards[i].Number()
+		assert.Equal(t, want, number)
+	}
+}
+
 // A card has two prints that are of two cards, each a digit away from the other's: 121·65536+17 = 7929873, and 17 is
 // not 18. Nothing says which one is right, whichever comes first.
 func TestTwoPrintsOfTwoCards(t *testing.T) {

@@ -82,12 +82,13 @@ func (w *Work) topped(o *option, s *typing.Seen, b *wiegand.Bits) (c formats.Car
 	if !ok || b.Len() != f.Layout.Len() || f.Layout.DecodeInto(&c.Record, b) != nil {
 		return c, false
 	}
-	was, ok := c.Record.Uint64(f.Number())
-	if !ok {
+	was := c.Record.Value(f.Number())
+	end, _ := wiegand.BitsFromUint(v, lowBits)
+	number, err := was.Slice(0, was.Len()-lowBits).Concat(end)
+	if err != nil {
 		return c, false
 	}
-	r, err := c.Record.WithUint64(f.Number(), was>>lowBits<<lowBits|v)
-	c.Record = r
+	c.Record, err = c.Record.WithValue(f.Number(), number)
 	return c, err == nil
 }
 

@@ -179,13 +179,16 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	n := len(w.q.cards)
 	undone, heads := w.undone[int(wiring)*n:][:n], w.heads[int(wiring)*n:][:n]
 	good, bad := 0, 0
+	shown := 0              // bad reads of cards of which something else is seen, which can say what they were
 	for i := range undone { // most formats fail here, before any memory is touched
 		switch b := &undone[i]; {
 		case b.Len() == 0:
 		case m.fixed.holds(heads[i]) && m.format.Layout.Holds(*b):
 			good++
 		default:
-			bad++
+			if bad++; len(w.q.cards[i].more) > 0 && n <= density.MostLinear {
+				shown++
+			}
 		}
 	}
 	log := m.log + w.m.wirings[wiring]
@@ -198,7 +201,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	if wiring == None {
 		w.atEnds(undone, log)
 	}
-	if bad > 1+good/2 || wiring != None && good < 2*bad {
+	if bad-shown > 1+good/2 || bad > 2+2*good || wiring != None && good < 2*bad {
 		return // reads that mostly fail are better explained by another layout
 	}
 	if good == 0 && len(undone) == 1 && !m.fixed.possible(faultBetween(m.format.Layout.Len(), undone[0].Len()),
