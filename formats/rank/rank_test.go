@@ -790,6 +790,29 @@ func TestPrintsOfMisreads(t *testing.T) {
 	}
 }
 
+// Cards of which the last five digits of a 28-bit number are printed, in a frame whose formats have other parts. Two
+// reads have a bit too many, and their prints say which: they do not make a format of the catalogue out of the others.
+// The cards are written here.
+func TestPrintsOfReadsTooLong(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(20261129, 1))
+	var cards []string
+	for i := range 11 {
+		number := rng.Uint64N(1 << 28)
+		body := fmt.Sprintf("%028b", number)
+		read := fmt.Sprintf("%d%s%d", strings.Count(body[:14], "1")%2, body, 1-strings.Count(body[14:], "1")%2)
+		if i == 4 || i == 9 {
+			read = read[:12+i] + "1" + read[12+i:]
+		}
+		cards = append(cards, fmt.Sprintf("bits:%s=%05d", read, number%100000))
+	}
+	ans := ask(t, r, cards...)
+	require.NotEmpty(t, ans.Frames)
+	assert.Equal(t, "30-8-20", ans.Frames[0].Format.ID)
+	assert.Greater(t, ans.Frames[0].Probability, 0.9)
+}
+
 // A card has two prints that are of two cards, each a digit away from the other's: 121·65536+17 = 7929873, and 17 is
 // not 18. Nothing says which one is right, whichever comes first.
 func TestTwoPrintsOfTwoCards(t *testing.T) {

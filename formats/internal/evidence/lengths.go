@@ -113,12 +113,15 @@ func restorations(main *undocumented.Sample, samples []*undocumented.Sample, kno
 			r.frames = append(r.frames, &known[k])
 		}
 	}
+	if slices.ContainsFunc(samples, func(s *undocumented.Sample) bool { return s != main && s.Printed() }) {
+		r.follows = undocumented.Following(main)
+	}
 	for _, s := range samples {
 		for i, b := range s.Reads {
 			if s == main {
 				break
 			}
-			if could := r.before(b, main.Length, len(s.Prints[i]) > 0); len(could) > 0 {
+			if could := r.before(b, main.Length, s.Prints[i]); len(could) > 0 {
 				r.put(b, s.Prints[i], could)
 			} else {
 				r.log += noiseOf(s, i) + r.line.Take(misread.Only(misread.Beyond))
@@ -146,24 +149,27 @@ type restorer struct {
 	finder *undocumented.Finder
 	frames []*undocumented.Frame // of the catalogue, which all reads of the sample have
 	like   func(wiegand.Bits) float64
-	inner  density.Others        // what is between the ends of the reads
-	there  map[wiegand.Bits]bool // reads that are there already
-	reads  []wiegand.Bits
-	prints [][]typing.Seen
-	first  []couldBe    // what the first one can have been that was not there, of no more than ManyReads
-	spoilt wiegand.Bits // that one
-	again  int          // reads of cards that were there
-	log    float64      // of all but the first one
-	line   misread.Line
+	inner  density.Others // what is between the ends of the reads
+	// whether a print follows from a read, nil where none does
+	follows func(wiegand.Bits, []typing.Seen) bool
+	there   map[wiegand.Bits]bool // reads that are there already
+	reads   []wiegand.Bits
+	prints  [][]typing.Seen
+	first   []couldBe    // what the first one can have been that was not there, of no more than ManyReads
+	spoilt  wiegand.Bits // that one
+	again   int          // reads of cards that were there
+	log     float64      // of all but the first one
+	line    misread.Line
 
 	onceMore float64
 	told     float64 // log of how many values the bits have that follow from others
 }
 
-// before returns the reads of n bits that a read can have been, the likeliest first. Without a print it can be of a
-// card that was read well besides, as in a log.
-func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
-	all := slices.DeleteFunc(before(b, n), func(c couldBe) bool { return (printed || r.onceMore == 0) && r.there[c.read] })
+// before returns the reads of n bits that a read can have been, the likeliest first; more is what else is seen of the
+// card. Without that it can be of a card that was read well besides, as in a log.
+func (r *restorer) before(b wiegand.Bits, n int, more []typing.Seen) []couldBe {
+	once := len(more) > 0 || r.onceMore == 0
+	all := slices.DeleteFunc(before(b, n), func(c couldBe) bool { return once && r.there[c.read] })
 	for k := range all {
 		c := &all[k]
 		if c.fit = c.log + r.like(c.read) + r.told + math.Log1p(-r.onceMore); r.there[c.read] {
@@ -176,6 +182,9 @@ func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
 	}
 	for k := range all {
 		all[k].fails = r.finder.Fails(all[k].read)
+		if r.follows != nil && len(more) > 0 && !r.follows(all[k].read, more) {
+			all[k].fails += printFails
+		}
 		if !r.there[all[k].read] {
 			next := all[k].log + r.next(all[k].read) + r.told + math.Log1p(-r.onceMore)
 			all[k].fit = logp.Add(all[k].fit, next) - math.Ln2
@@ -189,6 +198,9 @@ func (r *restorer) before(b wiegand.Bits, n int, printed bool) []couldBe {
 	})
 	return all
 }
+
+// printFails is how many checks a print counts for that does not follow: more than there are.
+const printFails = 100
 
 // next is how well a read goes with the others where all between its ends is one number, which boxes hold: what like
 // does not see.
@@ -240,7 +252,7 @@ func (r *restorer) put(b wiegand.Bits, more []typing.Seen, could []couldBe) {
 type couldBe struct {
 	read  wiegand.Bits
 	log   float64
-	fails int     // bits that break checks of the others
+	fails int     // bits that break checks of the others, and prints that do not follow
 	fit   float64 // log of how well it goes with the others
 }
 

@@ -124,6 +124,34 @@ func (h *Hypothesis) shown(s *typing.Seen) (v uint64, ok bool) {
 	return 0, false
 }
 
+// Following returns a function that reports whether something printed on a card follows from its read, as the likeliest
+// place of the number in a sample has it; nil where no print of the sample has to do with its reads.
+func Following(s *Sample) func(b wiegand.Bits, more []typing.Seen) bool {
+	u := newSearch(s, nil, 0)
+	h := u.likeliest()
+	if h == nil {
+		return nil
+	}
+	return func(b wiegand.Bits, more []typing.Seen) bool {
+		w := b.Words()
+		v := h.Place.binary(&w)
+		return slices.ContainsFunc(more, func(s typing.Seen) bool { return h.shows(v, &s) })
+	}
+}
+
+// shows reports whether a print is what a number is printed as.
+func (h *Hypothesis) shows(v uint64, s *typing.Seen) bool {
+	switch h.Print {
+	case PrintLast:
+		return s.Kind == formats.Printed && v%uint64(math.Pow10(h.Digits)) == typing.Number(s.Digits)
+	case PrintOffset:
+		more, ok := typing.PrintedMore(v, s)
+		return ok && more == h.Offset
+	}
+	want, ok := h.shown(s)
+	return ok && v == want
+}
+
 // failing returns the share of the checks of the bit at an index, of those that hold in all other reads, that a read
 // breaks.
 func (f *Finder) failing(own int, b wiegand.Bits) float64 {

@@ -110,6 +110,11 @@ func Value(w *[4]uint64, from, to int) uint64 {
 	return v >> uint(64-n)
 }
 
+// Printed reports whether something else is seen of any of the cards.
+func (s *Sample) Printed() bool {
+	return slices.ContainsFunc(s.Prints, func(more []typing.Seen) bool { return len(more) > 0 })
+}
+
 // without returns the sample without some reads, and the log of the probability of those: a misread is mostly like
 // the other reads, so that each of its bits is what the others have about as often as they have it; or it is noise.
 // What is printed on its card is left to the layouts.
