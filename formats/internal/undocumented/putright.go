@@ -58,9 +58,15 @@ func (u *search) before(h *Hypothesis, read wiegand.Bits, more []typing.Seen) (b
 	return b, misread.Flipped(misread.Differ(b, read).OnesCount(), float64(b.Len())) > 0
 }
 
+// leastChecked is how many bits a read has that can have checks at both ends.
+const leastChecked = 4
+
 // checked returns a read whose data is right with the checks that most say are wrong put right: first the one that
 // breaks the most, since the others can cover it. in reports which bits are no checks.
 func (u *search) checked(b wiegand.Bits, in func(i int) bool) wiegand.Bits {
+	if b.Len() < leastChecked {
+		return b
+	}
 	ends := [...]int{0, 1, b.Len() - 2, b.Len() - 1}
 	for range ends {
 		at, worst := -1, 0.5
