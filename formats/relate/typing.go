@@ -1,8 +1,11 @@
 package relate
 
 import (
+	"iter"
 	"math"
 	"strings"
+
+	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
 // What a number that is typed wrong mostly is. They add up to 1.
@@ -66,21 +69,16 @@ func omissions(long, short string) int {
 	return n
 }
 
-// neighbours calls f with every text that, typed wrong by a digit or two, can have become s.
-func neighbours(s, digits string, f func(meant string)) {
-	for i := range len(s) + 1 {
-		for _, d := range digits {
-			f(s[:i] + string(d) + s[i:]) // it was lost
-		}
-		if i == len(s) || !strings.ContainsRune(digits, rune(s[i])) {
-			continue
-		}
-		f(s[:i] + s[i+1:]) // it is too many
-		for _, d := range digits {
-			f(s[:i] + string(d) + s[i+1:])
-		}
-		if i+1 < len(s) {
-			f(s[:i] + s[i+1:i+2] + s[i:i+1] + s[i+2:])
+// neighbours yields every text that, typed wrong by a digit or two, can have become s.
+func neighbours(s, digits string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, slip := range []func(text, digits string) iter.Seq[string]{typing.Lengthened, typing.Shortened,
+			typing.Replaced, typing.Swapped} {
+			for meant := range slip(s, digits) {
+				if !yield(meant) {
+					return
+				}
+			}
 		}
 	}
 }

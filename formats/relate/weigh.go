@@ -318,16 +318,16 @@ func (q *question) typedA(c *class) {
 			continue
 		}
 		prefix, tried := beginning(as, i), map[string]bool{}
-		neighbours(a, r.from.digits(), func(meant string) {
+		for meant := range neighbours(a, r.from.digits()) {
 			if b, ok := r.appendText(buf[:0], meant); !ok || !r.to.same(b, p.B) || tried[meant] {
-				return
+				continue
 			}
 			tried[meant] = true
 			share := slipped(meant, a, base) / 2 * r.from.chance(meant, prefix) / r.from.chance(a, prefix)
 			if s.p += share; share > s.share {
 				s.meant, s.share = Pair{meant, p.B}, share
 			}
-		})
+		}
 	}
 }
 
