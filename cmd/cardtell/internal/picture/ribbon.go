@@ -89,7 +89,7 @@ func (r *ribbon) checks() {
 		if info.Kind != wiegand.Fixed && info.Kind != wiegand.Digit {
 			r.rows = append(r.rows, i)
 		}
-		if r.plate.state(i) != Fails {
+		if stateOf(r.card, i) != Fails {
 			continue
 		}
 		read, should := r.card.Record.Bits(), r.card.Record.Encode()
@@ -274,7 +274,7 @@ func (r *ribbon) check(c *canvas, i int, places []place) {
 	covered := slices.Collect(info.Bits.Bits())
 	var dots []node
 	from, to := 0.0, 0.0
-	state := r.plate.state(i)
+	state := stateOf(r.card, i)
 	color, dash := ink, "none"
 	if state == Fails {
 		color, dash = alarm, "4 3"

@@ -238,7 +238,7 @@ func drawMarks(w io.Writer, c *formats.Card, line []Segment, s Style, wrapped bo
 				}
 			}
 		}
-		words := fmt.Sprintf("  %s %s", info.Kind, state(c, i))
+		words := fmt.Sprintf("  %s %s", info.Kind, stateOf(c, i))
 		if wrapped || marks.Len()+indent+len(words) > s.Width {
 			words = ""
 		}
@@ -254,13 +254,6 @@ func drawMarks(w io.Writer, c *formats.Card, line []Segment, s Style, wrapped bo
 		}
 		fmt.Fprintf(w, "%*s%s\n", indent, "", text)
 	}
-}
-
-func state(c *formats.Card, check int) string {
-	if c.Record.Failed().Has(check) {
-		return "FAILS"
-	}
-	return "holds"
 }
 
 // drawFields lists the fields with their bits and values.
@@ -306,7 +299,7 @@ func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
 
 // drawCheck says of one check whether it holds.
 func drawCheck(w io.Writer, c *formats.Card, check int, s Style) {
-	text := fmt.Sprintf("%s: %s", CheckWords(c.Format.Layout.Checks()[check]), state(c, check))
+	text := fmt.Sprintf("%s: %s", CheckWords(c.Format.Layout.Checks()[check]), stateOf(c, check))
 	if c.Record.Failed().Has(check) {
 		text = s.Bad(text)
 	}
