@@ -140,9 +140,6 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 	c := &capture{app: a, o: o, live: name == "-", seen: reads.NewSeen(o.same || o.identify)}
 	var in io.Reader
 	if c.live {
-		if ctx == nil {
-			ctx = context.Background()
-		}
 		ctx, stop := signal.NotifyContext(ctx, os.Interrupt)
 		defer stop()
 		in = recording.Follow(ctx, a.in, max(100*time.Millisecond, 2*o.gap))
@@ -276,19 +273,11 @@ func (c *capture) end(damage error, sum func(io.Writer)) error {
 
 // bus reads a recording of RS-485 bytes.
 func (c *capture) bus(in io.Reader, form, name string) error {
-	var src osdp.Source
-	switch form {
-	case "hex":
-		src = osdp.NewHex(in)
-	case "log":
-		src = osdp.NewLog(in)
-	case "json-lines":
-		src = osdp.NewJSONLines(in)
-	default:
-		src = osdp.NewBinary(in)
-	}
+	source := map[string]func(io.Reader) osdp.Source{
+		"hex": osdp.NewHex, "log": osdp.NewLog, "json-lines": osdp.NewJSONLines, "binary": osdp.NewBinary,
+	}[form]
 	c.busHeading(name)
-	s := osdp.NewScanner(src)
+	s := osdp.NewScanner(source(in))
 	var t reads.Bus
 	for {
 		p, err := s.Next()
