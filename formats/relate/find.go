@@ -41,7 +41,6 @@ type Answer struct {
 type Candidate struct {
 	Rule        Rule
 	Probability float64
-	Others      int // how many other ways of putting the same rule there are
 }
 
 // Mixed is a rule of some of the pairs only.

@@ -20,7 +20,6 @@ const unknownBits, alikeBits = 5, 8
 type class struct {
 	best    found
 	prior   float64  // log2 of the prior of them all
-	n       int      // how many they are
 	near    []found  // those that are hardly dearer than the best
 	outputs []string // of each probe, without zeros before a number
 	alike   int      // how many of the pairs are given the number of another one
@@ -72,7 +71,7 @@ func (q *question) answer(a *Answer) {
 		if i >= maxRules || p < leastRule {
 			break
 		}
-		a.Rules = append(a.Rules, Candidate{Rule: g.best.rule, Probability: p, Others: g.n - 1})
+		a.Rules = append(a.Rules, Candidate{Rule: g.best.rule, Probability: p})
 		sum += p
 	}
 	a.Unknown = max(0, 1-sum)
@@ -223,7 +222,7 @@ func (q *question) classes() []*class {
 			c = &class{best: f, prior: math.Inf(-1), outputs: outputs, slips: q.typed(&f.rule, texts), alike: q.alike(texts)}
 			at[string(key)], all = c, append(all, c)
 		}
-		c.prior, c.n = logAdd(c.prior, -f.cost-alikeBits*float64(c.alike)), c.n+1
+		c.prior = logAdd(c.prior, -f.cost-alikeBits*float64(c.alike))
 		if f.cost < c.best.cost+wider {
 			c.near = append(c.near, f)
 		}
@@ -415,7 +414,7 @@ func (q *question) groups() (groups, all []*class) {
 		if !within(c.outputs, g.outputs) {
 			g.best, g.outputs = c.best, c.outputs
 		}
-		g.weight, g.n = logAdd(g.weight, c.weight), g.n+c.n
+		g.weight = logAdd(g.weight, c.weight)
 	}
 	slices.SortStableFunc(groups, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
 	return groups, all

@@ -444,22 +444,19 @@ func splitWords(t []byte, cells [][]byte) [][]byte {
 
 // csvLevel reads the level of a sample.
 func csvLevel(cell []byte) (Level, bool) {
-	if len(cell) == 1 {
-		switch cell[0] {
-		case '0', 'l', 'L':
-			return Low, true
-		case '1', 'h', 'H':
-			return High, true
-		case 'x', 'X', 'z', 'Z', '?':
-			return Unknown, true
-		}
-		return Unknown, false
-	}
-	switch string(cell) {
-	case "low", "LOW", "Low", "lo", "LO", "Lo", "false", "FALSE", "False":
+	switch string(cell) { // nearly every cell
+	case "0":
 		return Low, true
-	case "high", "HIGH", "High", "hi", "HI", "Hi", "true", "TRUE", "True":
+	case "1":
 		return High, true
+	}
+	switch strings.ToLower(string(cell)) {
+	case "l", "lo", "low", "false":
+		return Low, true
+	case "h", "hi", "high", "true":
+		return High, true
+	case "x", "z", "?":
+		return Unknown, true
 	}
 	return Unknown, false
 }
