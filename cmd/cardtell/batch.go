@@ -185,7 +185,6 @@ func (f *batchFlags) check(json bool) error {
 	return nil
 }
 
-// isForm reports whether there is a form of that name.
 func isForm(name string) bool { _, ok := formats.FormByName(name); return ok }
 
 // paired reports whether facility and number are in two columns.
@@ -284,7 +283,6 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	return j.columnIsNew()
 }
 
-// chooseRule converts by a rule file.
 func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	f := j.flags
 	convert, err := j.app.newRuleConverter(f.rule, cat, f.numbers.asIs)

@@ -45,7 +45,6 @@ type captureOptions struct {
 	out       string
 }
 
-// capture builds the command that takes reads out of a recorded line.
 func (a *app) captureCommand() *cobra.Command {
 	var o captureOptions
 	cmd := &cobra.Command{
@@ -201,7 +200,6 @@ func (c *capture) run(in io.Reader, name string) error {
 	return c.bus(in, form, name)
 }
 
-// line reads a recording of two wires.
 func (c *capture) line(in io.Reader, form, name string) error {
 	wires := recording.Wires{Form: form, CSV: line.CSVOptions{Unit: c.o.unit, Rate: c.o.rate}, Signals: c.o.signals,
 		Again: c.again}
@@ -271,7 +269,6 @@ func (c *capture) end(damage error, sum func(io.Writer)) error {
 	return damage
 }
 
-// bus reads a recording of RS-485 bytes.
 func (c *capture) bus(in io.Reader, form, name string) error {
 	source := map[string]func(io.Reader) osdp.Source{
 		"hex": osdp.NewHex, "log": osdp.NewLog, "json-lines": osdp.NewJSONLines, "binary": osdp.NewBinary,

@@ -65,7 +65,6 @@ func (c *capture) print(e reads.Entry) error {
 	return c.follow()
 }
 
-// writeDrawing draws the read that was asked for.
 func (c *capture) writeDrawing() error {
 	switch {
 	case c.drawn == nil:
@@ -113,7 +112,6 @@ func (c *capture) consensus() error {
 	return nil
 }
 
-// beginList begins the list of --list.
 func (c *capture) beginList() error {
 	if c.o.list == "-" {
 		return errors.New("capture: --list -: standard output has the reads as they come; name a file")

@@ -101,7 +101,6 @@ func (o *identifyOptions) batches(args []string, take func() *batch, send func(*
 	return err
 }
 
-// answerBatch answers for each card of a batch.
 func (o *identifyOptions) answerBatch(each *answer.Each, b *batch) {
 	for i, text := range b.texts {
 		out, fits, err := each.Append(b.out, b.lines[i], text)

@@ -72,7 +72,6 @@ func (o *identifyOptions) run(args []string) error {
 // defaultTop is how many candidates are printed unless --top says otherwise, and shortTop how many of them in short.
 const defaultTop, shortTop = 5, 3
 
-// print prints an answer, as JSON or as text.
 func (o *identifyOptions) print(a *answer.Answer) error {
 	if o.json {
 		return o.printBytes(a.AppendJSON(nil, o.top))
@@ -91,7 +90,6 @@ func (a *app) ranker() (*rank.Ranker, error) {
 	return k.ranker, err
 }
 
-// rankerOf makes the ranking of a catalogue and a site.
 func (a *app) rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
 	if a.site == "" && len(a.formats) == 0 {
 		return a.tables.ranker()

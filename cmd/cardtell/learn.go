@@ -182,7 +182,6 @@ func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (wri
 	return true, nil
 }
 
-// name returns the id of a learned format.
 func (o *learnOptions) name(r *learn.Result, lengths int) string {
 	switch {
 	case o.id == "":

@@ -185,7 +185,6 @@ func (a *app) headed(name string, flags tableFlags) bool {
 		strings.EqualFold(strings.TrimSpace(t.heads[c.column]), strings.TrimSpace(flags.columns[len(flags.columns)-1])))
 }
 
-// readList reads the cardholders.
 func (m *matcher) readList() error {
 	flags := m.flags.table
 	flags.columns, flags.sheet, flags.ragged, flags.headerRow = m.flags.listCols, "", true, 0

@@ -87,7 +87,6 @@ func (a *app) siteCmd(f *siteFlags) error {
 	return nil
 }
 
-// proposeSite makes a site file from a list.
 func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	if f.from == "-" && (f.format == "" || f.form == "") {
 		return nil, fmt.Errorf("--from -: a list from standard input is read once; give --format and --printed with it")

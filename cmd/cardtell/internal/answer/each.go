@@ -102,7 +102,6 @@ func (e *Each) appendPlace(dst []byte, place int) []byte {
 	return say.AppendRight(dst, strconv.AppendInt(digits[:0], int64(place), 10), 7)
 }
 
-// weigh answers for one card.
 func (e *Each) weigh(text string) error {
 	one, err := formats.AppendSightings(e.cards[0][:0], text)
 	if e.cards[0] = one; err == nil && oneSpelling(text, one) {

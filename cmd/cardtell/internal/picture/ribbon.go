@@ -58,7 +58,6 @@ type ribbon struct {
 	wide     bool    // some name or value found no room, or there are several rows: the lists say it
 }
 
-// newRibbon lays a plate out.
 func newRibbon(p *Plate, read wiegand.Bits) *ribbon {
 	r := &ribbon{card: p.Card, plate: p, failed: map[int]bool{}, digits: digitRow}
 	if p.Mark > 0 {
@@ -108,7 +107,6 @@ func (r *ribbon) checks() {
 	}
 }
 
-// draw draws the ribbon from where the canvas is.
 func (r *ribbon) draw(c *canvas) {
 	perRow := 2 * len(r.bits)
 	if !r.fits {
@@ -139,7 +137,6 @@ func (r *ribbon) places(line []Segment) []place {
 	return all
 }
 
-// line draws one row of the read.
 func (r *ribbon) line(c *canvas, segments []Segment) {
 	places := r.places(segments)
 	name := "read"

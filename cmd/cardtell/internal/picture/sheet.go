@@ -41,7 +41,6 @@ type Plate struct {
 	narrow bool // as its sheet is
 }
 
-// width is that of the drawing.
 func (p *Plate) width() float64 {
 	if p.narrow {
 		return phoneWidth

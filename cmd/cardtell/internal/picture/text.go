@@ -256,7 +256,6 @@ func drawMarks(w io.Writer, c *formats.Card, line []Segment, s Style, wrapped bo
 	}
 }
 
-// drawFields lists the fields with their bits and values.
 func drawFields(w io.Writer, c *formats.Card) {
 	for i, field := range c.Format.Layout.Spec().Fields {
 		value := c.Text(i)
@@ -297,7 +296,6 @@ func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
 	fmt.Fprintf(w, "%*schecks that hold: %s\n", indent, "", strings.Join(parts, ", "))
 }
 
-// drawCheck says of one check whether it holds.
 func drawCheck(w io.Writer, c *formats.Card, check int, s Style) {
 	text := fmt.Sprintf("%s: %s", CheckWords(c.Format.Layout.Checks()[check]), stateOf(c, check))
 	if c.Record.Failed().Has(check) {

@@ -65,7 +65,6 @@ func seconds(d time.Duration) *float64 {
 	return &s
 }
 
-// setBits takes the bits of a card.
 func (e *Entry) setBits(b wiegand.Bits) {
 	e.Came, e.Bits, e.Length = b, b.String(), b.Len()
 }

@@ -59,7 +59,6 @@ func (e *Entry) Print(w io.Writer, number int) {
 	fmt.Fprintln(w)
 }
 
-// grouped writes bits in groups of eight.
 func grouped(bits string) string {
 	var groups []string
 	for group := range slices.Chunk([]byte(bits), 8) {
