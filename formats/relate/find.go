@@ -59,10 +59,10 @@ type Slip struct {
 
 // Difference is a number of which two rules make different things.
 type Difference struct {
-	Rule    int    // position in Rules of the one that is compared with the first
-	A       string // a number that was not given
-	First   string // what the first rule makes of it; "" where it can't take it
-	Another string // what the other makes of it
+	Rule    int    `json:"rule"`              // position in Rules of the one that is compared with the first
+	A       string `json:"number"`            // a number that was not given
+	First   string `json:"first,omitempty"`   // what the first rule makes of it; "" where it can't take it
+	Another string `json:"another,omitempty"` // what the other makes of it
 }
 
 // Find finds the rules that turn A into B, where some pairs may be typed wrong. The error is [ErrPairs] and says which
