@@ -49,18 +49,11 @@ func (c *capture) print(e reads.Entry) error {
 			return err
 		}
 	}
-	switch {
-	case c.json && c.o.same: // what they agree on is all that is printed
+	if c.json && c.o.same { // what they agree on is all that is printed
 		return nil
-	case c.json:
-		if e.Warnings == nil {
-			e.Warnings = []string{}
-		}
-		if err := c.printJSON(e); err != nil {
-			return err
-		}
-	default:
-		e.Print(c.out, c.reads)
+	}
+	if err := c.report(e, func() { e.Print(c.out, c.reads) }, false); err != nil {
+		return err
 	}
 	return c.follow()
 }
@@ -96,20 +89,10 @@ func (c *capture) remarks() io.Writer {
 // consensus prints what all reads agree on. The answer is no where they do not.
 func (c *capture) consensus() error {
 	all, ok := c.seen.Agreement()
-	switch {
-	case !ok:
+	if !ok {
 		return nil
-	case c.json:
-		if err := c.printJSON(all); err != nil {
-			return err
-		}
-	default:
-		all.Print(c.out)
 	}
-	if !all.Sure {
-		return errNo
-	}
-	return nil
+	return c.report(all, func() { all.Print(c.out) }, !all.Sure)
 }
 
 func (c *capture) beginList() error {
