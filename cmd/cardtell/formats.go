@@ -93,7 +93,8 @@ func (o *formatsOptions) show(id string) error {
 	if err != nil {
 		return err
 	}
-	return o.report(json.RawMessage(layout.AppendFormat(nil, found)), func() { layout.Format(o.out, found, o.style()) }, false)
+	return o.report(json.RawMessage(layout.AppendFormat(nil, found)),
+		func() { layout.Format(o.out, found, o.style()) }, false)
 }
 
 func (o *formatsOptions) check(name string) error {

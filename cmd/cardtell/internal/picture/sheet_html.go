@@ -52,8 +52,8 @@ func (s Sheet) WriteHTML(w io.Writer) error {
 	return sheetTemplate.Execute(w, doc)
 }
 
-// newPlateHTML draws a plate. In a dense sheet, fields and checks are listed only where a drawing has no room for all of
-// them.
+// newPlateHTML draws a plate. In a dense sheet, fields and checks are listed only where a drawing has no room for all
+// of them.
 func newPlateHTML(p *Plate, i int, dense bool) (plateHTML, error) {
 	doc := plateHTML{Plate: p, ID: fmt.Sprintf("p%d", i), Full: !dense}
 	words, state := p.verdict()

@@ -67,8 +67,8 @@ func (e *Entry) setBits(b wiegand.Bits) {
 // OfLine describes a read of two wires.
 func OfLine(r line.Read, pulses []line.Pulse, showPins bool) Entry {
 	e := Entry{
-		Time: new(r.At.Seconds()), Source: r.Coding.String(), Verdict: r.Verdict().String(), Warnings: append([]string{}, r.Warnings(pulses)...),
-		timing: line.TimingOf(pulses),
+		Time: new(r.At.Seconds()), Source: r.Coding.String(), Verdict: r.Verdict().String(),
+		Warnings: append([]string{}, r.Warnings(pulses)...), timing: line.TimingOf(pulses),
 	}
 	e.Timing = &timingJSON{newStatsJSON(e.timing.Width), newStatsJSON(e.timing.Interval)}
 	var doubts []string
