@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/presented"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/recording"
@@ -119,17 +120,9 @@ type capture struct {
 	live  bool
 	reads int // printed so far
 	seen  *reads.Seen
-	drawn *drawing
+	drawn *picture.Pulses // the read to be drawn, once it came
 	list  *presented.List // nil without --list
 	again func() (io.Reader, error)
-}
-
-// drawing is the read to be drawn.
-type drawing struct {
-	read   line.Read
-	pulses []line.Pulse
-	edges  []line.Edge
-	names  [2]string
 }
 
 func (a *app) runCapture(ctx context.Context, name string, o captureOptions) error {
@@ -231,7 +224,8 @@ func (c *capture) line(in io.Reader, form, name string) error {
 		}
 		c.reads++
 		if c.reads == c.o.drawRead && c.o.draw != "" {
-			c.drawn = &drawing{read, slices.Clone(r.Pulses()), tap.Around(read, r.Health().Inverted), choice.Names}
+			c.drawn = &picture.Pulses{Read: read, Pulses: slices.Clone(r.Pulses()),
+				Edges: tap.Around(read, r.Health().Inverted), Names: choice.Names, Number: c.reads}
 			tap.On = false
 		}
 		if err := c.print(reads.OfLine(read, r.Pulses(), c.o.showPins)); err != nil {

@@ -62,13 +62,11 @@ func (c *capture) writeDrawing() error {
 	switch {
 	case c.drawn == nil:
 		return fmt.Errorf("capture: --read %d: the recording has %s", c.o.drawRead, say.Count(c.reads, "read"))
-	case reads.IsKey(c.drawn.read) && !c.o.showPins:
+	case reads.IsKey(c.drawn.Read) && !c.o.showPins:
 		return fmt.Errorf("capture: --draw: read %d is as short as a keypad key, which is somebody's PIN; --show-pins draws it",
 			c.o.drawRead)
 	}
-	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Edges: c.drawn.edges, Names: c.drawn.names,
-		Number: c.o.drawRead}
-	if err := c.replaceFile(c.o.draw, p.WriteSVG); err != nil {
+	if err := c.replaceFile(c.o.draw, c.drawn.WriteSVG); err != nil {
 		return err
 	}
 	c.remark("read %d is drawn in %s", c.o.drawRead, c.o.draw)
