@@ -29,8 +29,7 @@ import (
 type captureOptions struct {
 	form     string // --as
 	signals  line.Signals
-	unit     string
-	rate     float64
+	csv      line.CSVOptions
 	list     string
 	gap      time.Duration
 	glitch   time.Duration
@@ -77,8 +76,8 @@ func (a *app) captureCommand() *cobra.Command {
 	f.StringVar(&o.signals.Clock, "clock", "", "`NAME` of the signal that is CLOCK")
 	f.StringVar(&o.signals.Data, "data", "", "`NAME` of the signal that is DATA")
 	f.BoolVar(&o.made.Inverted, "invert", false, "the wires idle low; seen from the recording unless given")
-	f.StringVar(&o.unit, "unit", "", "`UNIT` of the times in a CSV file: s, ms, us or ns")
-	f.Float64Var(&o.rate, "rate", 0, "`HZ`: samples a second, in a CSV file whose rows have no time")
+	f.StringVar(&o.csv.Unit, "unit", "", "`UNIT` of the times in a CSV file: s, ms, us or ns")
+	f.Float64Var(&o.csv.Rate, "rate", 0, "`HZ`: samples a second, in a CSV file whose rows have no time")
 	f.DurationVar(&o.gap, "gap", line.DefaultGap, "`TIME` of silence that ends a read")
 	f.DurationVar(&o.glitch, "glitch", line.DefaultGlitch, "`TIME` below which a level does not count")
 	f.BoolVar(&o.same, "same", false, "all reads are of one card: print what they agree on")
@@ -179,9 +178,9 @@ func (c *capture) run(in io.Reader, name string) error {
 		return err
 	}
 	switch {
-	case c.o.unit != "" && form != "csv":
+	case c.o.csv.Unit != "" && form != "csv":
 		return fmt.Errorf("--unit: has no effect on a %s recording; leave it out", form)
-	case c.o.rate != 0 && form != "csv":
+	case c.o.csv.Rate != 0 && form != "csv":
 		return fmt.Errorf("--rate: has no effect on a %s recording; leave it out", form)
 	case form == "vcd" || form == "csv":
 		return c.line(in, form, name)
@@ -194,8 +193,7 @@ func (c *capture) run(in io.Reader, name string) error {
 }
 
 func (c *capture) line(in io.Reader, form, name string) error {
-	wires := recording.Wires{Form: form, CSV: line.CSVOptions{Unit: c.o.unit, Rate: c.o.rate}, Signals: c.o.signals,
-		Again: c.again}
+	wires := recording.Wires{Form: form, CSV: c.o.csv, Signals: c.o.signals, Again: c.again}
 	src, choice, err := wires.Open(in)
 	if e, ok := errors.AsType[*line.Error](err); ok {
 		if _, none := formats.Spellings(e.Input); e.Input != "" && none == nil {

@@ -89,7 +89,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err != nil {
 		return err
 	}
-	opt := f.numbers.options()
+	opt := f.numbers.Options
 	if len(opt.Forms) == 0 {
 		opt.Second = s.DoorForms()
 	}
