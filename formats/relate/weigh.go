@@ -83,9 +83,6 @@ func (q *question) answer(a *Answer) {
 	}
 }
 
-// severalKinds is the chance that cards asked about together are of two kinds, as identify and learn take it.
-const severalKinds = 0.15
-
 // mixed is the log2 weight of a class, if it is the rule of some of the pairs, and those of another kind have a rule
 // that was not looked for: what that makes is any number, or looks like a slip each time, or is the same with digits
 // before or behind it, such as a check digit. What share of the pairs is of the one kind is unknown, and any as likely.
@@ -111,7 +108,7 @@ func (q *question) mixed(c *class) float64 {
 			sum = logAdd(sum, log-math.Log2(float64(steps*len(logs))))
 		}
 	}
-	return c.prior + sum + math.Log2(severalKinds) - unknownBits
+	return c.prior + sum + math.Log2(judgement.SeveralKinds) - unknownBits
 }
 
 // fitsAll reports whether a class is the rule of all pairs as they stand.
@@ -283,7 +280,7 @@ func (q *question) typed(r *Rule, texts []string) []slip {
 	_, bs := q.bare()
 	for i, text := range texts {
 		b, s := bs[i], &all[i]
-		s.p = slipNothing * r.to.chance(b, beginning(bs, i))
+		s.p = judgement.SlipNothing * r.to.chance(b, beginning(bs, i))
 		if text == "" {
 			continue
 		}
@@ -340,7 +337,7 @@ func (c *class) bound() float64 {
 	}
 	log := math.Inf(-1)
 	for _, t := range judgement.TypingErrors {
-		log = logAdd(log, math.Log2(t.Share)+float64(misses)*math.Log2(t.Rate*slipDigit))
+		log = logAdd(log, math.Log2(t.Share)+float64(misses)*math.Log2(t.Rate*judgement.SlipDigit))
 	}
 	return c.prior + log
 }
