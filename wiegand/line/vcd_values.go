@@ -60,6 +60,9 @@ func (v *VCD) take(w []byte) error {
 	case '$':
 		return v.keyword(w)
 	}
+	if v.watch != nil {
+		return nil // it is told when the wires are read
+	}
 	return v.in.fail(ErrSyntax, w, "neither a time nor a value change")
 }
 
