@@ -42,7 +42,6 @@ func (b Bits) Format(s fmt.State, verb rune) {
 	fmt.Fprintf(s, "%*s", width, text)
 }
 
-// appendDecimal appends the value in decimal.
 func (b Bits) appendDecimal(dst []byte) []byte {
 	return new(big.Int).SetBytes(b.AppendBytesRight(nil)).Append(dst, 10)
 }

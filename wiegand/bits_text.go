@@ -102,7 +102,6 @@ func parseCounted(whole, s string, left bool) (Bits, error) {
 // hexDigits are those that are written.
 const hexDigits = "0123456789ABCDEF"
 
-// isHex reports whether a sign is a hex digit.
 func isHex(r rune) bool { return r >= '0' && r <= '9' || r >= 'A' && r <= 'F' || r >= 'a' && r <= 'f' }
 
 // parseRightHex reads hex digits as a number of n bits; false where it needs more.

@@ -102,9 +102,6 @@ func (f *field) uint64(w *words) (v uint64, ok bool) {
 	return v, true
 }
 
-// nibbleReverse reverses four bits.
-var nibbleReverse = [16]uint8{0, 8, 4, 12, 2, 10, 6, 14, 1, 9, 5, 13, 3, 11, 7, 15}
-
 // decimal returns the number that the field's digits spell.
 func (f *field) decimal(w *words) (v uint64, ok bool) {
 	var over uint8
@@ -114,7 +111,7 @@ func (f *field) decimal(w *words) (v uint64, ok bool) {
 		for left := r.width; left > 0; left -= n {
 			d := uint8(x >> 60)
 			if f.lsb {
-				d = nibbleReverse[d&15]
+				d = bits.Reverse8(d) >> 4
 			}
 			over |= d + 6 // 16 and up where d is over 9
 			v = v*10 + uint64(d)
@@ -177,14 +174,14 @@ func (f *field) charAt(i int) run {
 func (f *field) char(w *words, i int) uint8 {
 	v := uint8(w.window(f.charAt(i)))
 	if f.lsb {
-		v = nibbleReverse[v&15]
+		v = bits.Reverse8(v) >> 4
 	}
 	return v
 }
 
 func (f *field) setChar(w *words, i int, v uint8) {
 	if f.lsb {
-		v = nibbleReverse[v&15]
+		v = bits.Reverse8(v) >> 4
 	}
 	w.put(f.charAt(i), uint64(v))
 }

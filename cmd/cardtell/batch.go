@@ -63,7 +63,7 @@ func (a *app) batchCommand() *cobra.Command {
 	flags.StringVar(&f.name, "name", "", "`NAME` of the new column (as --to says)")
 	flags.BoolVar(&f.replace, "replace", false, "put the new numbers in place of the old ones")
 	flags.BoolVar(&f.split, "split", false, "make a row for each card of a row that has several")
-	flags.BoolVar(&f.numbers.anyCard, "any", false, "also convert cards that are in none of the site's blocks")
+	flags.BoolVar(&f.numbers.Any, "any", false, "also convert cards that are in none of the site's blocks")
 	flags.BoolVar(&f.dryRun, "dry-run", false, "do everything but write")
 	flags.BoolVar(&f.redact, "redact", false, "mask the card numbers in all that is written")
 	flags.StringVar(&f.outDelimiter, "out-delimiter", "", "what is between cells in OUT: a `CHARACTER` (as in FILE)")
@@ -163,7 +163,7 @@ func (f *batchFlags) check(json bool) error {
 		return fmt.Errorf("-o -: several doors need a file each; give -o FILE")
 	case f.to != "" && len(f.doors) > 0:
 		return fmt.Errorf("--to %s: the site file says what a door takes; leave --to or --door out", f.to)
-	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.from) > 0 || f.numbers.format != ""):
+	case f.rule != "" && (f.to != "" || len(f.doors) > 0 || len(f.numbers.Forms) > 0 || f.numbers.Format != ""):
 		return fmt.Errorf("--rule %s: a rule says all of it; leave --from, --to, --format and --door out", f.rule)
 	case len(f.columns) > 2 && !f.split:
 		return fmt.Errorf("--column: given too often; give the facility's and the number's, or --split where each has cards of its own")
@@ -185,7 +185,6 @@ func (f *batchFlags) check(json bool) error {
 	return nil
 }
 
-// isForm reports whether there is a form of that name.
 func isForm(name string) bool { _, ok := formats.FormByName(name); return ok }
 
 // paired reports whether facility and number are in two columns.
@@ -218,7 +217,7 @@ func (j *batchJob) moreCards() {
 func (j *batchJob) aside(plan *reading.Plan) {
 	f := j.flags
 	has := func(r reading.Reading) bool { return r.Format.Facility() >= 0 }
-	if j.second >= 0 || f.split || f.numbers.facility != "" || !slices.ContainsFunc(plan.Readings(), has) {
+	if j.second >= 0 || f.split || f.numbers.Facility != "" || !slices.ContainsFunc(plan.Readings(), has) {
 		return
 	}
 	for i, h := range j.table.heads {
@@ -240,14 +239,14 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		if err != nil {
 			return err
 		}
-		f.numbers.from = []string{d.Enter}
+		f.numbers.Forms = []string{d.Enter}
 	}
-	if len(s.Cards) == 0 && f.numbers.format == "" {
+	if len(s.Cards) == 0 && f.numbers.Format == "" {
 		if err := j.guess(cat); err != nil {
 			return err
 		}
 	}
-	opt := f.numbers.options()
+	opt := f.numbers.Options
 	if len(opt.Forms) == 0 {
 		opt.Second = s.DoorForms() // not to convert by, but to say what would
 	}
@@ -284,10 +283,9 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 	return j.columnIsNew()
 }
 
-// chooseRule converts by a rule file.
 func (j *batchJob) chooseRule(cat formats.Catalogue) error {
 	f := j.flags
-	convert, err := j.app.newRuleConverter(f.rule, cat, f.numbers.asIs)
+	convert, err := j.app.newRuleConverter(f.rule, cat, f.numbers.AsIs)
 	if err != nil {
 		return err
 	}
@@ -406,18 +404,18 @@ func placeOf(name string) string { return strings.ToLower(list.Place(name)) }
 // guess takes the format from the first rows, where they leave hardly a doubt.
 func (j *batchJob) guess(cat formats.Catalogue) error {
 	f := j.flags
-	if len(f.numbers.from) == 0 {
+	if len(f.numbers.Forms) == 0 {
 		return fmt.Errorf("--from: how the list writes its numbers is not given; give --from FORM, such as pair (121,00017) or number (17), or --site FILE" + siteFromList)
 	}
 	samples, _, err := j.app.sample(j.table.source, &f.table, j.valueOf)
 	if err != nil {
 		return err
 	}
-	id, p, err := guessFormat(cat, different(samples, survey.ColumnSample), f.numbers.from)
+	id, p, err := guessFormat(cat, different(samples, survey.ColumnSample), f.numbers.Forms)
 	if err != nil {
 		return err
 	}
-	f.numbers.format = id
+	f.numbers.Format = id
 	j.app.remark("format %s taken from the numbers (%.1f %%); --format ID settles it", id, 100*p)
 	return nil
 }

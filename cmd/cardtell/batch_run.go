@@ -91,7 +91,6 @@ func (j *batchJob) write(t *target, row *list.Row, body bool) error {
 	return t.writer.Write(row, j.edits)
 }
 
-// maskedCell masks what stands in a cell.
 func (j *batchJob) maskedCell(row *list.Row, column int) list.Edit {
 	return list.Edit{Column: column, Value: []byte(j.masks.Value(strings.TrimSpace(row.Text(column))))}
 }
@@ -340,7 +339,6 @@ func (j *batchJob) reject(row *list.Row, kind reading.Kind, reason, value string
 
 func (j *batchJob) rejectsFile() string { return cmp.Or(j.flags.rejects, j.flags.out+".rejects.csv") }
 
-// openRejects begins the file of rejects.
 func (j *batchJob) openRejects() error {
 	var err error
 	out := j.out

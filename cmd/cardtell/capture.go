@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/presented"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/recording"
@@ -28,8 +29,7 @@ import (
 type captureOptions struct {
 	form     string // --as
 	signals  line.Signals
-	unit     string
-	rate     float64
+	csv      line.CSVOptions
 	list     string
 	gap      time.Duration
 	glitch   time.Duration
@@ -45,7 +45,6 @@ type captureOptions struct {
 	out       string
 }
 
-// capture builds the command that takes reads out of a recorded line.
 func (a *app) captureCommand() *cobra.Command {
 	var o captureOptions
 	cmd := &cobra.Command{
@@ -77,8 +76,8 @@ func (a *app) captureCommand() *cobra.Command {
 	f.StringVar(&o.signals.Clock, "clock", "", "`NAME` of the signal that is CLOCK")
 	f.StringVar(&o.signals.Data, "data", "", "`NAME` of the signal that is DATA")
 	f.BoolVar(&o.made.Inverted, "invert", false, "the wires idle low; seen from the recording unless given")
-	f.StringVar(&o.unit, "unit", "", "`UNIT` of the times in a CSV file: s, ms, us or ns")
-	f.Float64Var(&o.rate, "rate", 0, "`HZ`: samples a second, in a CSV file whose rows have no time")
+	f.StringVar(&o.csv.Unit, "unit", "", "`UNIT` of the times in a CSV file: s, ms, us or ns")
+	f.Float64Var(&o.csv.Rate, "rate", 0, "`HZ`: samples a second, in a CSV file whose rows have no time")
 	f.DurationVar(&o.gap, "gap", line.DefaultGap, "`TIME` of silence that ends a read")
 	f.DurationVar(&o.glitch, "glitch", line.DefaultGlitch, "`TIME` below which a level does not count")
 	f.BoolVar(&o.same, "same", false, "all reads are of one card: print what they agree on")
@@ -120,17 +119,9 @@ type capture struct {
 	live  bool
 	reads int // printed so far
 	seen  *reads.Seen
-	drawn *drawing
+	drawn *picture.Pulses // the read to be drawn, once it came
 	list  *presented.List // nil without --list
 	again func() (io.Reader, error)
-}
-
-// drawing is the read to be drawn.
-type drawing struct {
-	read   line.Read
-	pulses []line.Pulse
-	edges  []line.Edge
-	names  [2]string
 }
 
 func (a *app) runCapture(ctx context.Context, name string, o captureOptions) error {
@@ -140,9 +131,6 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 	c := &capture{app: a, o: o, live: name == "-", seen: reads.NewSeen(o.same || o.identify)}
 	var in io.Reader
 	if c.live {
-		if ctx == nil {
-			ctx = context.Background()
-		}
 		ctx, stop := signal.NotifyContext(ctx, os.Interrupt)
 		defer stop()
 		in = recording.Follow(ctx, a.in, max(100*time.Millisecond, 2*o.gap))
@@ -190,9 +178,9 @@ func (c *capture) run(in io.Reader, name string) error {
 		return err
 	}
 	switch {
-	case c.o.unit != "" && form != "csv":
+	case c.o.csv.Unit != "" && form != "csv":
 		return fmt.Errorf("--unit: has no effect on a %s recording; leave it out", form)
-	case c.o.rate != 0 && form != "csv":
+	case c.o.csv.Rate != 0 && form != "csv":
 		return fmt.Errorf("--rate: has no effect on a %s recording; leave it out", form)
 	case form == "vcd" || form == "csv":
 		return c.line(in, form, name)
@@ -204,10 +192,8 @@ func (c *capture) run(in io.Reader, name string) error {
 	return c.bus(in, form, name)
 }
 
-// line reads a recording of two wires.
 func (c *capture) line(in io.Reader, form, name string) error {
-	wires := recording.Wires{Form: form, CSV: line.CSVOptions{Unit: c.o.unit, Rate: c.o.rate}, Signals: c.o.signals,
-		Again: c.again}
+	wires := recording.Wires{Form: form, CSV: c.o.csv, Signals: c.o.signals, Again: c.again}
 	src, choice, err := wires.Open(in)
 	if e, ok := errors.AsType[*line.Error](err); ok {
 		if _, none := formats.Spellings(e.Input); e.Input != "" && none == nil {
@@ -236,7 +222,8 @@ func (c *capture) line(in io.Reader, form, name string) error {
 		}
 		c.reads++
 		if c.reads == c.o.drawRead && c.o.draw != "" {
-			c.drawn = &drawing{read, slices.Clone(r.Pulses()), tap.Around(read, r.Health().Inverted), choice.Names}
+			c.drawn = &picture.Pulses{Read: read, Pulses: slices.Clone(r.Pulses()),
+				Edges: tap.Around(read, r.Health().Inverted), Names: choice.Names, Number: c.reads}
 			tap.On = false
 		}
 		if err := c.print(reads.OfLine(read, r.Pulses(), c.o.showPins)); err != nil {
@@ -274,21 +261,12 @@ func (c *capture) end(damage error, sum func(io.Writer)) error {
 	return damage
 }
 
-// bus reads a recording of RS-485 bytes.
 func (c *capture) bus(in io.Reader, form, name string) error {
-	var src osdp.Source
-	switch form {
-	case "hex":
-		src = osdp.NewHex(in)
-	case "log":
-		src = osdp.NewLog(in)
-	case "json-lines":
-		src = osdp.NewJSONLines(in)
-	default:
-		src = osdp.NewBinary(in)
-	}
+	source := map[string]func(io.Reader) osdp.Source{
+		"hex": osdp.NewHex, "log": osdp.NewLog, "json-lines": osdp.NewJSONLines, "binary": osdp.NewBinary,
+	}[form]
 	c.busHeading(name)
-	s := osdp.NewScanner(src)
+	s := osdp.NewScanner(source(in))
 	var t reads.Bus
 	for {
 		p, err := s.Next()

@@ -13,7 +13,6 @@ import (
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
-// makeRecording writes a recording of made-up pulses.
 func (a *app) makeRecording(o captureOptions) error {
 	switch {
 	case o.out == "":

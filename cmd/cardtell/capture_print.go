@@ -49,34 +49,24 @@ func (c *capture) print(e reads.Entry) error {
 			return err
 		}
 	}
-	switch {
-	case c.json && c.o.same: // what they agree on is all that is printed
+	if c.json && c.o.same { // what they agree on is all that is printed
 		return nil
-	case c.json:
-		if e.Warnings == nil {
-			e.Warnings = []string{}
-		}
-		if err := c.printJSON(e); err != nil {
-			return err
-		}
-	default:
-		e.Print(c.out, c.reads)
+	}
+	if err := c.report(e, func() { e.Print(c.out, c.reads) }, false); err != nil {
+		return err
 	}
 	return c.follow()
 }
 
-// writeDrawing draws the read that was asked for.
 func (c *capture) writeDrawing() error {
 	switch {
 	case c.drawn == nil:
 		return fmt.Errorf("capture: --read %d: the recording has %s", c.o.drawRead, say.Count(c.reads, "read"))
-	case reads.IsKey(c.drawn.read) && !c.o.showPins:
+	case reads.IsKey(c.drawn.Read) && !c.o.showPins:
 		return fmt.Errorf("capture: --draw: read %d is as short as a keypad key, which is somebody's PIN; --show-pins draws it",
 			c.o.drawRead)
 	}
-	p := picture.Pulses{Read: c.drawn.read, Pulses: c.drawn.pulses, Edges: c.drawn.edges, Names: c.drawn.names,
-		Number: c.o.drawRead}
-	if err := c.replaceFile(c.o.draw, p.WriteSVG); err != nil {
+	if err := c.replaceFile(c.o.draw, c.drawn.WriteSVG); err != nil {
 		return err
 	}
 	c.remark("read %d is drawn in %s", c.o.drawRead, c.o.draw)
@@ -97,23 +87,12 @@ func (c *capture) remarks() io.Writer {
 // consensus prints what all reads agree on. The answer is no where they do not.
 func (c *capture) consensus() error {
 	all, ok := c.seen.Agreement()
-	switch {
-	case !ok:
+	if !ok {
 		return nil
-	case c.json:
-		if err := c.printJSON(all); err != nil {
-			return err
-		}
-	default:
-		all.Print(c.out)
 	}
-	if !all.Sure {
-		return errNo
-	}
-	return nil
+	return c.report(all, func() { all.Print(c.out) }, !all.Sure)
 }
 
-// beginList begins the list of --list.
 func (c *capture) beginList() error {
 	if c.o.list == "-" {
 		return errors.New("capture: --list -: standard output has the reads as they come; name a file")

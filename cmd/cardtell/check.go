@@ -89,7 +89,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err != nil {
 		return err
 	}
-	opt := f.numbers.options()
+	opt := f.numbers.Options
 	if len(opt.Forms) == 0 {
 		opt.Second = s.DoorForms()
 	}
@@ -151,7 +151,6 @@ type checker struct {
 	others found.Others
 }
 
-// columns finds the columns of numbers and names.
 func (c *checker) columns() error {
 	var err error
 	if c.numberColumns, err = c.table.numbers(c.app, c.flags.table.columns); err != nil {
@@ -174,7 +173,6 @@ func (c *checker) columns() error {
 	return nil
 }
 
-// read reads all rows.
 func (c *checker) read() error {
 	c.app.stdin.Once()
 	for _, row := range c.table.before {

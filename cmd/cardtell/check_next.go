@@ -22,8 +22,7 @@ func (c *checker) propose(n int) (all []found.Proposal, reasons []string, err er
 			To: b.LastCard,
 		}
 		if b.HasFacility {
-			text := fmt.Sprint(b.Facility)
-			p.Facility = &text
+			p.Facility = new(fmt.Sprint(b.Facility))
 		}
 		all = append(all, p)
 	}

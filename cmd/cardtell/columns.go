@@ -107,12 +107,12 @@ func (n *numberFlags) ofColumns(names []string) error {
 		return errTooOften
 	case len(names) < 2:
 		return nil
-	case len(n.from) > 0 && !slices.Equal(n.from, []string{"pair"}):
+	case len(n.Forms) > 0 && !slices.Equal(n.Forms, []string{"pair"}):
 		return fmt.Errorf("--from %s: facility and number have a column each, so that they are a pair; leave --from out",
-			strings.Join(n.from, ","))
-	case n.facility != "":
-		return fmt.Errorf("--facility %s: the facility is in a column; leave one of them out", n.facility)
+			strings.Join(n.Forms, ","))
+	case n.Facility != "":
+		return fmt.Errorf("--facility %s: the facility is in a column; leave one of them out", n.Facility)
 	}
-	n.from = []string{"pair"}
+	n.Forms = []string{"pair"}
 	return nil
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"encoding/json"
 	"errors"
 	"slices"
 
@@ -68,15 +69,8 @@ func (o *convertOptions) run(args []string) error {
 			return failed // no door can have it
 		}
 	}
-	if o.json {
-		err = o.printBytes(conversion.AppendJSON(nil, answers))
-	} else {
-		conversion.Text(o.out, answers, o.remark)
-	}
-	if err == nil && !sure {
-		err = errNo
-	}
-	return err
+	return o.report(json.RawMessage(conversion.AppendJSON(nil, answers)),
+		func() { conversion.Text(o.out, answers, o.remark) }, !sure)
 }
 
 // conversions returns what each value is to become: one thing, or what each of several doors wants.

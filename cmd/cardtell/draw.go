@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -68,31 +69,15 @@ func (o *drawOptions) run(args []string) error {
 			maxPlates)
 	}
 	sheet.Narrow = o.narrow
-	if err := o.write(sheet, write); err != nil {
+	if write == nil {
+		return o.report(json.RawMessage(drawn.AppendJSON(nil, "", sheet)),
+			func() { drawn.Text(o.out, sheet, o.style()) }, !fits)
+	}
+	if err := o.replaceFile(o.output, func(w io.Writer) error { return write(sheet, w) }); err != nil {
 		return err
 	}
-	if !fits {
-		return errNo
-	}
-	return nil
-}
-
-// write writes the file, or prints the pictures.
-func (o *drawOptions) write(sheet picture.Sheet, write func(picture.Sheet, io.Writer) error) error {
-	if write != nil {
-		if err := o.replaceFile(o.output, func(w io.Writer) error { return write(sheet, w) }); err != nil {
-			return err
-		}
-	}
-	switch {
-	case o.json:
-		return o.printBytes(drawn.AppendJSON(nil, o.output, sheet))
-	case write != nil:
-		o.remark("%s: %s", o.output, say.Count(len(sheet.Plates), "picture"))
-		return nil
-	}
-	drawn.Text(o.out, sheet, o.style())
-	return nil
+	return o.report(json.RawMessage(drawn.AppendJSON(nil, o.output, sheet)),
+		func() { o.remark("%s: %s", o.output, say.Count(len(sheet.Plates), "picture")) }, !fits)
 }
 
 // sheet puts the drawing together. fits is false where no known format fits well.

@@ -29,7 +29,7 @@ type batch struct {
 // go on; the exit code says so in the end.
 func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
 	var first, readErr error
-	known := answer.NewMemory()
+	var known answer.Memory
 	no := false
 	bad := func(err error) {
 		if first == nil {
@@ -42,7 +42,7 @@ func (o *identifyOptions) runEach(ranker *rank.Ranker, args []string) error {
 		readErr = o.batches(args, take, send) // a bad card before it is told first
 		return nil
 	}, func() func(*batch) {
-		each := answer.Each{Ranker: ranker, Catalogue: o.cat, JSON: o.json, Top: o.top, Known: known}
+		each := answer.Each{Ranker: ranker, Catalogue: o.cat, JSON: o.json, Top: o.top, Known: &known}
 		return func(b *batch) { o.answerBatch(&each, b) }
 	}, func(b *batch, _ bool) error {
 		no = no || b.no
@@ -101,7 +101,6 @@ func (o *identifyOptions) batches(args []string, take func() *batch, send func(*
 	return err
 }
 
-// answerBatch answers for each card of a batch.
 func (o *identifyOptions) answerBatch(each *answer.Each, b *batch) {
 	for i, text := range b.texts {
 		out, fits, err := each.Append(b.out, b.lines[i], text)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -52,13 +53,11 @@ func (o *formatsOptions) list() error {
 	if err != nil {
 		return err
 	}
-	if o.json {
-		return o.printBytes(layout.AppendCatalogue(nil, cat))
-	}
-	for _, id := range cat.IDs() {
-		o.printEntry(id, layout.ShortDescription(cat.Find(id)[0]))
-	}
-	return nil
+	return o.report(json.RawMessage(layout.AppendCatalogue(nil, cat)), func() {
+		for _, id := range cat.IDs() {
+			o.printEntry(id, layout.ShortDescription(cat.Find(id)[0]))
+		}
+	}, false)
 }
 
 // nameWidth is the column at which descriptions begin.
@@ -74,17 +73,15 @@ func (o *formatsOptions) printEntry(name, text string) {
 }
 
 func (o *formatsOptions) listForms() error {
-	if o.json {
-		return o.printBytes(layout.AppendForms(nil))
-	}
-	fmt.Fprintf(o.out, "Forms of card numbers, with the 26-bit card of facility 150, number 46143:\n\n")
-	for _, f := range formats.Forms() {
-		o.printEntry(f.Name, f.Description)
-		if f.Example != "" {
-			o.printEntry("", f.Example)
+	return o.report(json.RawMessage(layout.AppendForms(nil)), func() {
+		fmt.Fprintf(o.out, "Forms of card numbers, with the 26-bit card of facility 150, number 46143:\n\n")
+		for _, f := range formats.Forms() {
+			o.printEntry(f.Name, f.Description)
+			if f.Example != "" {
+				o.printEntry("", f.Example)
+			}
 		}
-	}
-	return nil
+	}, false)
 }
 
 func (o *formatsOptions) show(id string) error {
@@ -96,11 +93,8 @@ func (o *formatsOptions) show(id string) error {
 	if err != nil {
 		return err
 	}
-	if o.json {
-		return o.printBytes(layout.AppendFormat(nil, found))
-	}
-	layout.Format(o.out, found, o.style())
-	return nil
+	return o.report(json.RawMessage(layout.AppendFormat(nil, found)),
+		func() { layout.Format(o.out, found, o.style()) }, false)
 }
 
 func (o *formatsOptions) check(name string) error {
@@ -116,11 +110,9 @@ func (o *formatsOptions) check(name string) error {
 	if err != nil {
 		return err
 	}
-	if o.json {
-		return o.printBytes(layout.AppendCatalogue(nil, cat))
-	}
-	for _, id := range cat.IDs() {
-		fmt.Fprintf(o.out, "%s: good, %d bits\n", id, cat.Find(id)[0].Layout.Len())
-	}
-	return nil
+	return o.report(json.RawMessage(layout.AppendCatalogue(nil, cat)), func() {
+		for _, id := range cat.IDs() {
+			fmt.Fprintf(o.out, "%s: good, %d bits\n", id, cat.Find(id)[0].Layout.Len())
+		}
+	}, false)
 }

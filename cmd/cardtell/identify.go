@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -52,11 +53,7 @@ func (o *identifyOptions) run(args []string) error {
 	if o.each {
 		return o.runEach(ranker, args)
 	}
-	texts, err := o.texts(ranker, args)
-	if err != nil {
-		return err
-	}
-	ans, err := ranker.RankSpellings(texts.Spelled)
+	texts, ans, err := o.weighed(ranker, args)
 	if err != nil {
 		return err
 	}
@@ -76,10 +73,9 @@ func (o *identifyOptions) run(args []string) error {
 // defaultTop is how many candidates are printed unless --top says otherwise, and shortTop how many of them in short.
 const defaultTop, shortTop = 5, 3
 
-// print prints an answer, as JSON or as text.
 func (o *identifyOptions) print(a *answer.Answer) error {
 	if o.json {
-		return o.printBytes(a.AppendJSON(nil, o.top))
+		return o.printJSON(json.RawMessage(a.AppendJSON(nil, o.top)))
 	}
 	v := answer.View{Top: o.top, Verbose: o.verbose, Doors: o.doors, Style: o.style()}
 	if !o.verbose && !o.topGiven {
@@ -95,7 +91,6 @@ func (a *app) ranker() (*rank.Ranker, error) {
 	return k.ranker, err
 }
 
-// rankerOf makes the ranking of a catalogue and a site.
 func (a *app) rankerOf(cat formats.Catalogue, s site.Site) (*rank.Ranker, error) {
 	if a.site == "" && len(a.formats) == 0 {
 		return a.tables.ranker()
@@ -148,17 +143,21 @@ func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t typed.Tex
 	return t, err
 }
 
+// weighed reads the cards, and weighs what their texts can mean.
+func (o *identifyOptions) weighed(ranker *rank.Ranker, args []string) (t typed.Texts, ans rank.TextAnswer, err error) {
+	if t, err = o.texts(ranker, args); err == nil {
+		ans, err = ranker.RankSpellings(t.Spelled)
+	}
+	return t, ans, err
+}
+
 // likeliest returns the cards as they are likeliest meant, and says so where that is in doubt.
 func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) {
 	ranker, err := o.ranker()
 	if err != nil {
 		return nil, err
 	}
-	texts, err := o.texts(ranker, args)
-	if err != nil {
-		return nil, err
-	}
-	ans, err := ranker.RankSpellings(texts.Spelled)
+	texts, ans, err := o.weighed(ranker, args)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -56,15 +57,9 @@ func (o *learnOptions) run(args []string) error {
 			return err
 		}
 	}
-	if o.json {
-		err = o.printBytes(layout.AppendJSON(nil, results))
-	} else {
-		layout.Text(o.app.out, results, reads, o.style())
-	}
-	if err == nil && (results[0].Probability < layout.Unsure || o.out != "" && !written) {
-		err = errNo
-	}
-	return err
+	return o.report(json.RawMessage(layout.AppendJSON(nil, results)),
+		func() { layout.Text(o.app.out, results, reads, o.style()) },
+		results[0].Probability < layout.Unsure || o.out != "" && !written)
 }
 
 // reads takes the cards of the command line and those of the files that it names.
@@ -182,7 +177,6 @@ func (o *learnOptions) write(results []learn.Result, cat formats.Catalogue) (wri
 	return true, nil
 }
 
-// name returns the id of a learned format.
 func (o *learnOptions) name(r *learn.Result, lengths int) string {
 	switch {
 	case o.id == "":

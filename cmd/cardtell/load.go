@@ -73,7 +73,6 @@ func (a *app) siteFile(cat formats.Catalogue) (site.Site, error) {
 	return s, err
 }
 
-// readSmall reads a whole file of at most limit bytes.
 func (a *app) readSmall(name string, limit int64) ([]byte, error) {
 	f, err := a.open(name)
 	if err != nil {

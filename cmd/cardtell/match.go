@@ -119,7 +119,7 @@ func (a *app) match(name string, f *matchFlags) error {
 		return err
 	}
 	if f.rule != "" {
-		rule, err := a.newRuleConverter(f.rule, cat, f.numbers.asIs)
+		rule, err := a.newRuleConverter(f.rule, cat, f.numbers.AsIs)
 		if err != nil {
 			return err
 		}
@@ -167,7 +167,7 @@ func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) 
 	if len(shown) == 0 && len(f.table.columns) == 2 {
 		shown = []string{"pair"}
 	}
-	opt, err := match.ForSite(cat, s, f.numbers.options(), shown...)
+	opt, err := match.ForSite(cat, s, f.numbers.Options, shown...)
 	return opt, planError(err)
 }
 
@@ -185,7 +185,6 @@ func (a *app) headed(name string, flags tableFlags) bool {
 		strings.EqualFold(strings.TrimSpace(t.heads[c.column]), strings.TrimSpace(flags.columns[len(flags.columns)-1])))
 }
 
-// readList reads the cardholders.
 func (m *matcher) readList() error {
 	flags := m.flags.table
 	flags.columns, flags.sheet, flags.ragged, flags.headerRow = m.flags.listCols, "", true, 0

@@ -71,7 +71,6 @@ func (m *matcher) isLog(name string) bool {
 	return (err == nil || errors.Is(err, errEnough)) && cards > 0
 }
 
-// readLog is readEvents for a log.
 func (m *matcher) readLog(name string) error {
 	if m.flags.out != "" {
 		return fmt.Errorf("-o: %s is lines of text, to which no column can be put; leave -o out", name)

@@ -17,24 +17,14 @@ import (
 )
 
 // numberFlags say what the numbers of a list are.
-type numberFlags struct {
-	from     []string
-	format   string
-	facility string
-	asIs     bool
-	anyCard  bool
-}
+type numberFlags struct{ reading.Options }
 
 func (n *numberFlags) register(flags *pflag.FlagSet) {
-	flags.StringSliceVar(&n.from, "from", nil,
+	flags.StringSliceVar(&n.Forms, "from", nil,
 		"the `FORM` in which the list has the numbers (as printed, by the site file)")
-	flags.StringVar(&n.format, "format", "", "`ID` of the cards' format (by the site file)")
-	flags.StringVar(&n.facility, "facility", "", "the facility `NUMBER`, where the list leaves it out (by the site file)")
-	flags.BoolVar(&n.asIs, "as-is", false, "take cells as they stand: no repair of what spreadsheets do, and no doubt")
-}
-
-func (n *numberFlags) options() reading.Options {
-	return reading.Options{Format: n.format, Forms: n.from, Facility: n.facility, AsIs: n.asIs, Any: n.anyCard}
+	flags.StringVar(&n.Format, "format", "", "`ID` of the cards' format (by the site file)")
+	flags.StringVar(&n.Facility, "facility", "", "the facility `NUMBER`, where the list leaves it out (by the site file)")
+	flags.BoolVar(&n.AsIs, "as-is", false, "take cells as they stand: no repair of what spreadsheets do, and no doubt")
 }
 
 // newPlan makes the plan of a list's numbers. What is missing is said by the names of the command's options.

@@ -71,7 +71,6 @@ func pairsOf(args []string) ([]relate.Pair, error) {
 	return pairs, nil
 }
 
-// write writes one of the rules to a file.
 func (o *relateOptions) write(rel *relate.Answer, pairs []relate.Pair) error {
 	if len(rel.Rules) == 0 {
 		return nil

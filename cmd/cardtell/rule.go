@@ -19,7 +19,6 @@ type ruleConverter struct {
 	repair string // what was repaired in the value converted last
 }
 
-// newRuleConverter reads --rule FILE.
 func (a *app) newRuleConverter(name string, cat formats.Catalogue, asIs bool) (*ruleConverter, error) {
 	text, err := a.readSmall(name, maxDefinitions)
 	if err != nil {

@@ -143,12 +143,6 @@ func (a *app) report(found any, print func(), no bool) error {
 	return nil
 }
 
-// printBytes writes one document that is JSON already.
-func (a *app) printBytes(doc []byte) error {
-	_, err := a.out.Write(append(doc, '\n'))
-	return err
-}
-
 // root builds the command tree. Each command has a file of its own, named after it.
 func (a *app) root() *cobra.Command {
 	root := &cobra.Command{

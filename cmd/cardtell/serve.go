@@ -25,7 +25,6 @@ func (a *app) serveCommand() *cobra.Command {
 	return c
 }
 
-// serve answers until the input ends.
 func (a *app) serve() error {
 	k, err := a.knowledge()
 	if err != nil {

@@ -113,8 +113,7 @@ func (s *server) match(q *serve.Request) (any, error) {
 	case q.Shown != "" && q.Door != "":
 		return nil, errors.New("shown: the site file says what a door shows; leave shown or door out")
 	}
-	f := matchFlags{door: q.Door, numbers: numberFlags{from: opt.Forms, format: opt.Format,
-		facility: opt.Facility}}
+	f := matchFlags{door: q.Door, numbers: numberFlags{opt}}
 	if q.Shown != "" {
 		f.shown = []string{q.Shown}
 	}

@@ -64,11 +64,7 @@ func (a *app) siteCmd(f *siteFlags) error {
 		}
 	}
 	if f.out == "" || f.out == "-" {
-		if a.json {
-			return a.printJSON(map[string]string{"toml": string(text)})
-		}
-		_, err := a.out.Write(text)
-		return err
+		return a.report(map[string]string{"toml": string(text)}, func() { a.out.Write(text) }, false)
 	}
 	if exists(f.out) {
 		return fmt.Errorf("-o %s: the file is there already, and may be somebody's work; write to another one", f.out)
@@ -76,18 +72,15 @@ func (a *app) siteCmd(f *siteFlags) error {
 	if err := a.replaceText(f.out, text); err != nil {
 		return err
 	}
-	if a.json {
-		return a.printJSON(map[string]string{"toml": string(text), "file": f.out})
-	}
-	fmt.Fprintf(a.out, "%s written\n\nwhat to do:\n", f.out)
-	say.Print(a.out, "  - ", "open it in a text editor, look it through, and add the doors")
-	if f.from != "" {
-		say.Print(a.out, "  - ", fmt.Sprintf("then: cardtell check %s --site %s", inShell(f.from), inShell(f.out)))
-	}
-	return nil
+	return a.report(map[string]string{"toml": string(text), "file": f.out}, func() {
+		fmt.Fprintf(a.out, "%s written\n\nwhat to do:\n", f.out)
+		say.Print(a.out, "  - ", "open it in a text editor, look it through, and add the doors")
+		if f.from != "" {
+			say.Print(a.out, "  - ", fmt.Sprintf("then: cardtell check %s --site %s", inShell(f.from), inShell(f.out)))
+		}
+	}, false)
 }
 
-// proposeSite makes a site file from a list.
 func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	if f.from == "-" && (f.format == "" || f.form == "") {
 		return nil, fmt.Errorf("--from -: a list from standard input is read once; give --format and --printed with it")

@@ -12,18 +12,11 @@ import (
 
 // showsResult is what site --shows reports.
 type showsResult struct {
-	Door   string      `json:"door"`
-	Forms  []shownForm `json:"forms"`
-	TOML   string      `json:"toml,omitempty"` // for the site file, where one form is much likelier than the others
-	Settle string      `json:"settle,omitempty"`
-	Why    string      `json:"reason,omitempty"` // why no form fits
-}
-
-type shownForm struct {
-	Form        string   `json:"form"`
-	Alike       []string `json:"alike,omitempty"` // forms that write every card of the site the same
-	Format      string   `json:"format"`
-	Probability float64  `json:"probability"`
+	Door   string          `json:"door"`
+	Forms  []site.DoorForm `json:"forms"`
+	TOML   string          `json:"toml,omitempty"` // for the site file, where one form is much likelier than the others
+	Settle string          `json:"settle,omitempty"`
+	Why    string          `json:"reason,omitempty"` // why no form fits
 }
 
 // sureOfDoor is from which probability on the form of a door is proposed.
@@ -49,10 +42,7 @@ func (a *app) doorShows(f *siteFlags) error {
 		}
 		examples = append(examples, site.Shown{Card: card, Door: shown})
 	}
-	r := showsResult{Door: f.door, Forms: []shownForm{}}
-	for _, fit := range s.FormsShown(cat, examples...) {
-		r.Forms = append(r.Forms, shownForm(fit))
-	}
+	r := showsResult{Door: f.door, Forms: append([]site.DoorForm{}, s.FormsShown(cat, examples...)...)}
 	switch {
 	case len(r.Forms) == 0:
 		r.Why = noFormWords(cat, s, examples)

@@ -244,7 +244,6 @@ func (t *table) raggedReason(row *list.Row) string {
 	return reason
 }
 
-// digits reports whether a text is nothing but digits.
 func digits(s string) bool { return s != "" && strings.Trim(s, "0123456789") == "" }
 
 func (t *table) close() {

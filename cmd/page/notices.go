@@ -48,7 +48,6 @@ func notices() (string, error) {
 	return strings.TrimSpace(b.String()), nil
 }
 
-// licenceIn reads the licence and the notice in a module's folder.
 func licenceIn(dir string) (string, error) {
 	files, err := os.ReadDir(dir)
 	if err != nil {

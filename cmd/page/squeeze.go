@@ -401,7 +401,6 @@ func squeeze(text []byte) ([]byte, error) {
 	return zip(parts...)
 }
 
-// zip packs parts with gzip.
 func zip(parts ...[]byte) ([]byte, error) {
 	var b bytes.Buffer
 	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)

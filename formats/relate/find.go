@@ -41,7 +41,6 @@ type Answer struct {
 type Candidate struct {
 	Rule        Rule
 	Probability float64
-	Others      int // how many other ways of putting the same rule there are
 }
 
 // Mixed is a rule of some of the pairs only.
@@ -60,10 +59,10 @@ type Slip struct {
 
 // Difference is a number of which two rules make different things.
 type Difference struct {
-	Rule    int    // position in Rules of the one that is compared with the first
-	A       string // a number that was not given
-	First   string // what the first rule makes of it; "" where it can't take it
-	Another string // what the other makes of it
+	Rule    int    `json:"rule"`              // position in Rules of the one that is compared with the first
+	A       string `json:"number"`            // a number that was not given
+	First   string `json:"first,omitempty"`   // what the first rule makes of it; "" where it can't take it
+	Another string `json:"another,omitempty"` // what the other makes of it
 }
 
 // Find finds the rules that turn A into B, where some pairs may be typed wrong. The error is [ErrPairs] and says which

@@ -9,39 +9,32 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// frame is the parity of a format of up to 64 bits, ready for use: which bits are data, and what the others are.
+// frame is the parity of a format of up to 64 bits: which bits are data, and what the others are.
 type frame struct {
-	length, width int // bits of a read, and of its data
-	runs          []frameRun
-	fixed, value  uint64 // bits that never change, and what they are; the last bit of a read is bit 0
-	parities      []frameParity
-}
-
-// frameRun is a run of data bits: the same in read and data, but shifted.
-type frameRun struct {
-	mask uint64 // in the data
-	left int    // how far to move it to the left for the read
-}
-
-type frameParity struct {
-	mask   uint64 // all bits that count
-	target uint64 // the one that is computed
-	odd    uint64
+	layout        *wiegand.Layout
+	length, width int    // bits of a read, and of its data
+	data          uint64 // which bits of a read are data; its last bit is bit 0
 }
 
 // newFrame returns the parity of a format. The error says why it has none that can be taken off: it is longer than 64
 // bits, has checks other than parity, or bits whose rule is not known.
 func newFrame(l *wiegand.Layout) (*frame, error) {
 	spec := l.Spec()
-	n := spec.Length
-	if n > 64 {
-		return nil, fmt.Errorf("it has %d bits; rules work on up to 64", n)
+	if spec.Length > 64 {
+		return nil, fmt.Errorf("it has %d bits; rules work on up to 64", spec.Length)
 	}
-	f := &frame{length: n}
-	at := func(bit int) uint64 { return 1 << uint(n-bit) }
-	data := ^uint64(0) >> uint(64-n)
+	f := &frame{layout: l, length: spec.Length, data: math.MaxUint64 >> uint(64-spec.Length)}
+	parities := 0
 	for _, c := range l.Checks() {
-		if c.Kind != wiegand.Even && c.Kind != wiegand.Odd && c.Kind != wiegand.Fixed {
+		switch c.Kind {
+		case wiegand.Fixed:
+			for bit := range c.Bits.Bits() {
+				f.data &^= 1 << uint(f.length-bit)
+			}
+		case wiegand.Even, wiegand.Odd:
+			f.data &^= 1 << uint(f.length-c.Bit)
+			parities++
+		default:
 			return nil, fmt.Errorf("it has a check that is not parity")
 		}
 	}
@@ -54,58 +47,22 @@ func newFrame(l *wiegand.Layout) (*frame, error) {
 		if c.Repeat > 1 {
 			return nil, fmt.Errorf("it has rows of parity")
 		}
-		if c.Kind == wiegand.Fixed {
-			i := 0
-			for bit := range c.Bits.Bits() {
-				f.fixed |= at(bit)
-				f.value |= uint64(c.Value.Bit(i)) << uint(n-bit)
-				i++
-			}
-			continue
-		}
-		p := frameParity{target: at(c.Bit), mask: at(c.Bit)}
-		for bit := range c.Over.Bits() {
-			p.mask |= at(bit)
-		}
-		if c.Kind == wiegand.Odd {
-			p.odd = 1
-		}
-		f.parities = append(f.parities, p)
-		data &^= p.target
 	}
-	f.runsOf(data &^ f.fixed)
-	if len(f.parities) == 0 || f.width == 0 {
+	f.width = bits.OnesCount64(f.data)
+	if parities == 0 || f.width == 0 {
 		return nil, fmt.Errorf("it has no parity")
 	}
 	return f, nil
 }
 
-// runsOf splits the data bits of a read into runs.
-func (f *frame) runsOf(data uint64) {
-	f.width = bits.OnesCount64(data)
-	done := 0
-	for data != 0 {
-		shift := bits.TrailingZeros64(data)
-		width := bits.TrailingZeros64(^(data >> uint(shift)))
-		low := ^uint64(0) >> uint(64-width)
-		f.runs = append(f.runs, frameRun{mask: low << uint(done), left: shift - done})
-		data &^= low << uint(shift)
-		done += width
-	}
-}
-
 // strip returns the data bits of a read. ok is false where a check fails.
 func (f *frame) strip(v uint64) (data uint64, ok bool) {
-	if !fitsWidth(v, f.length) || v&f.fixed != f.value {
+	read, err := wiegand.BitsFromUint(v, f.length)
+	if err != nil || !f.layout.Holds(read) {
 		return 0, false
 	}
-	for _, p := range f.parities {
-		if uint64(bits.OnesCount64(v&p.mask))&1 != p.odd {
-			return 0, false
-		}
-	}
-	for _, r := range f.runs {
-		data |= v >> uint(r.left) & r.mask
+	for i, m := 0, f.data; m != 0; i, m = i+1, m&(m-1) {
+		data |= v >> uint(bits.TrailingZeros64(m)) & 1 << uint(i)
 	}
 	return data, true
 }
@@ -115,16 +72,13 @@ func (f *frame) add(data uint64) (v uint64, ok bool) {
 	if !fitsWidth(data, f.width) {
 		return 0, false
 	}
-	v = f.value
-	for _, r := range f.runs {
-		v |= data & r.mask << uint(r.left)
+	for m := f.data; m != 0; m &= m - 1 {
+		v |= data & 1 << uint(bits.TrailingZeros64(m))
+		data >>= 1
 	}
-	for _, p := range f.parities {
-		if uint64(bits.OnesCount64(v&p.mask))&1 != p.odd {
-			v |= p.target
-		}
-	}
-	return v, true
+	read, _ := wiegand.BitsFromUint(v, f.length) // it fits, and has the layout's length
+	card, _ := f.layout.Decode(read)
+	return card.Encode().Uint64()
 }
 
 // frames returns the formats of a catalogue whose parity can be taken off, in the catalogue's order.

@@ -296,3 +296,26 @@ func TestRulesThroughJSON(t *testing.T) {
 	require.Error(t, err)
 	require.ErrorIs(t, none.UnmarshalText([]byte("version = 2")), relate.ErrRule)
 }
+
+// What is always the same in a format is no data: a read that has something else there is none of that format. The
+// reads are the example of the catalogue, whose facility is always 0, and one of SIA AC-01-1996.10 with facility 150.
+func TestConstantIsNoData(t *testing.T) {
+	rule, err := relate.ParseRule("r", []byte(`version = 1
+from = { form = "bits", bits = 26 }
+to = { form = "decimal" }
+[[steps]]
+do = "strip-parity"
+format = "pin-26"
+`), formats.Builtin())
+	require.NoError(t, err)
+	got, err := rule.Apply("00000000000000100110100100")
+	require.NoError(t, err)
+	require.Equal(t, "1234", got)
+	_, err = rule.Apply("26:32D687E")
+	require.ErrorIs(t, err, relate.ErrFit)
+	back, err := rule.Reverse()
+	require.NoError(t, err)
+	got, err = back.Apply("1234")
+	require.NoError(t, err)
+	require.Equal(t, "00000000000000100110100100", got)
+}

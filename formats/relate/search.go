@@ -149,7 +149,6 @@ func writings(all []priced) []writing {
 	return r
 }
 
-// run fills in the rules that fit.
 func (s *search) run() {
 	targets := make([][][]state, len(s.out))
 	for o := range s.out {

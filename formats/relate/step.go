@@ -58,7 +58,6 @@ var opTable = [ops]struct {
 	AddParity:    {"add-parity", "", 0, 0, StripParity, "", "make a %s read of the data bits"},
 }
 
-// known reports whether there is such a step.
 func (o Op) known() bool { return 0 < o && o < ops }
 
 // String returns the step's name as rule files have it; Op(99) for what is no step.

@@ -5,6 +5,8 @@ import (
 	"math/bits"
 	"strconv"
 	"strings"
+
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // TextKind is a way of writing a number that rules read and write.
@@ -115,9 +117,7 @@ func (t *Text) parse(s string) (v uint64, ok bool) {
 			return 0, false
 		}
 		return t.join(s[:len(s)-t.Digits], s[len(s)-t.Digits:])
-	case BitText:
-		return t.parseBits(s)
-	case ReadText, LeftText:
+	case BitText, ReadText, LeftText:
 		return t.parseRead(s)
 	case SerialText:
 		return t.parseSerial(s)
@@ -163,46 +163,13 @@ func (t *Text) join(high, low string) (v uint64, ok bool) {
 	return h<<uint(t.Bits) | l, true
 }
 
-func (t *Text) parseBits(s string) (v uint64, ok bool) {
-	n := 0
-	for i := range len(s) {
-		switch s[i] {
-		case '0', '1':
-			if n++; n > t.Bits {
-				return 0, false
-			}
-			v = v<<1 | uint64(s[i]-'0')
-		case ' ', '_', '.':
-		default:
-			return 0, false
-		}
-	}
-	return v, n == t.Bits
-}
-
-// parseRead reads LENGTH:HEX or left:LENGTH:HEX, whichever it is, if the length is right.
+// parseRead reads a read in any spelling, if its length is right.
 func (t *Text) parseRead(s string) (v uint64, ok bool) {
-	left := false
-	if strings.HasPrefix(s, "left:") {
-		s, left = s[5:], true
-	}
-	i := strings.IndexByte(s, ':')
-	if i < 0 {
+	b, err := wiegand.ParseBits(s)
+	if err != nil || b.Len() != t.Bits {
 		return 0, false
 	}
-	n, ok := parseDigits(s[:i])
-	if !ok || n != uint64(t.Bits) {
-		return 0, false
-	}
-	hex := s[i+1:]
-	if v, ok = parseHex(hex); !ok || !left {
-		return v, ok && fitsWidth(v, t.Bits)
-	}
-	spare := 4*len(hex) - t.Bits
-	if spare < 0 || spare > 63 || v&(1<<uint(spare)-1) != 0 {
-		return 0, false
-	}
-	return v >> uint(spare), true
+	return b.Uint64()
 }
 
 func (t *Text) parseSerial(s string) (v uint64, ok bool) {

@@ -1,19 +1,19 @@
 package relate
 
 import (
+	"iter"
 	"math"
 	"strings"
+
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
-// What a number that is typed wrong mostly is. They add up to 1.
+// What a number that is typed wrong mostly is: as package judgement has it, where other zeros before it are a part of
+// what is here another card's number.
 const (
-	slipDigit   = 0.45 // one digit is another one
-	slipSwap    = 0.15 // two digits beside one another are swapped
-	slipLost    = 0.10 // a digit is missing
-	slipExtra   = 0.05 // a digit is there too many
-	slipOther   = 0.10 // the number of another card that was given
-	slipZeros   = 0.05 // other zeros before it
-	slipNothing = 0.10 // anything
+	slipOther = 0.10 // the number of another card that was given
+	slipZeros = judgement.SlipOther - slipOther
 )
 
 // slipped is the probability that who means one text and types it wrong types the other, by digits alone. base is how
@@ -27,14 +27,14 @@ func slipped(meant, typed string, base float64) float64 {
 		case i < 0:
 			return 0
 		case i == last:
-			return slipDigit / (n * (base - 1))
+			return judgement.SlipDigit / (n * (base - 1))
 		case i+1 == last && meant[i] == typed[last] && meant[last] == typed[i]:
-			return slipSwap / (n - 1)
+			return judgement.SlipSwap / (n - 1)
 		}
 	case -1:
-		return slipLost * float64(omissions(meant, typed)) / n
+		return judgement.SlipLost * float64(omissions(meant, typed)) / n
 	case 1:
-		return slipExtra * float64(omissions(typed, meant)) / ((n + 1) * base)
+		return judgement.SlipExtra * float64(omissions(typed, meant)) / ((n + 1) * base)
 	}
 	return 0
 }
@@ -66,21 +66,16 @@ func omissions(long, short string) int {
 	return n
 }
 
-// neighbours calls f with every text that, typed wrong by a digit or two, can have become s.
-func neighbours(s, digits string, f func(meant string)) {
-	for i := range len(s) + 1 {
-		for _, d := range digits {
-			f(s[:i] + string(d) + s[i:]) // it was lost
-		}
-		if i == len(s) || !strings.ContainsRune(digits, rune(s[i])) {
-			continue
-		}
-		f(s[:i] + s[i+1:]) // it is too many
-		for _, d := range digits {
-			f(s[:i] + string(d) + s[i+1:])
-		}
-		if i+1 < len(s) {
-			f(s[:i] + s[i+1:i+2] + s[i:i+1] + s[i+2:])
+// neighbours yields every text that, typed wrong by a digit or two, can have become s.
+func neighbours(s, digits string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, slip := range []func(text, digits string) iter.Seq[string]{typing.Lengthened, typing.Shortened,
+			typing.Replaced, typing.Swapped} {
+			for meant := range slip(s, digits) {
+				if !yield(meant) {
+					return
+				}
+			}
 		}
 	}
 }

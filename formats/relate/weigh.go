@@ -20,7 +20,6 @@ const unknownBits, alikeBits = 5, 8
 type class struct {
 	best    found
 	prior   float64  // log2 of the prior of them all
-	n       int      // how many they are
 	near    []found  // those that are hardly dearer than the best
 	outputs []string // of each probe, without zeros before a number
 	alike   int      // how many of the pairs are given the number of another one
@@ -72,7 +71,7 @@ func (q *question) answer(a *Answer) {
 		if i >= maxRules || p < leastRule {
 			break
 		}
-		a.Rules = append(a.Rules, Candidate{Rule: g.best.rule, Probability: p, Others: g.n - 1})
+		a.Rules = append(a.Rules, Candidate{Rule: g.best.rule, Probability: p})
 		sum += p
 	}
 	a.Unknown = max(0, 1-sum)
@@ -83,9 +82,6 @@ func (q *question) answer(a *Answer) {
 		q.tell(a)
 	}
 }
-
-// severalKinds is the chance that cards asked about together are of two kinds, as identify and learn take it.
-const severalKinds = 0.15
 
 // mixed is the log2 weight of a class, if it is the rule of some of the pairs, and those of another kind have a rule
 // that was not looked for: what that makes is any number, or looks like a slip each time, or is the same with digits
@@ -112,7 +108,7 @@ func (q *question) mixed(c *class) float64 {
 			sum = logAdd(sum, log-math.Log2(float64(steps*len(logs))))
 		}
 	}
-	return c.prior + sum + math.Log2(severalKinds) - unknownBits
+	return c.prior + sum + math.Log2(judgement.SeveralKinds) - unknownBits
 }
 
 // fitsAll reports whether a class is the rule of all pairs as they stand.
@@ -223,7 +219,7 @@ func (q *question) classes() []*class {
 			c = &class{best: f, prior: math.Inf(-1), outputs: outputs, slips: q.typed(&f.rule, texts), alike: q.alike(texts)}
 			at[string(key)], all = c, append(all, c)
 		}
-		c.prior, c.n = logAdd(c.prior, -f.cost-alikeBits*float64(c.alike)), c.n+1
+		c.prior = logAdd(c.prior, -f.cost-alikeBits*float64(c.alike))
 		if f.cost < c.best.cost+wider {
 			c.near = append(c.near, f)
 		}
@@ -284,7 +280,7 @@ func (q *question) typed(r *Rule, texts []string) []slip {
 	_, bs := q.bare()
 	for i, text := range texts {
 		b, s := bs[i], &all[i]
-		s.p = slipNothing * r.to.chance(b, beginning(bs, i))
+		s.p = judgement.SlipNothing * r.to.chance(b, beginning(bs, i))
 		if text == "" {
 			continue
 		}
@@ -318,16 +314,16 @@ func (q *question) typedA(c *class) {
 			continue
 		}
 		prefix, tried := beginning(as, i), map[string]bool{}
-		neighbours(a, r.from.digits(), func(meant string) {
+		for meant := range neighbours(a, r.from.digits()) {
 			if b, ok := r.appendText(buf[:0], meant); !ok || !r.to.same(b, p.B) || tried[meant] {
-				return
+				continue
 			}
 			tried[meant] = true
 			share := slipped(meant, a, base) / 2 * r.from.chance(meant, prefix) / r.from.chance(a, prefix)
 			if s.p += share; share > s.share {
 				s.meant, s.share = Pair{meant, p.B}, share
 			}
-		})
+		}
 	}
 }
 
@@ -341,7 +337,7 @@ func (c *class) bound() float64 {
 	}
 	log := math.Inf(-1)
 	for _, t := range judgement.TypingErrors {
-		log = logAdd(log, math.Log2(t.Share)+float64(misses)*math.Log2(t.Rate*slipDigit))
+		log = logAdd(log, math.Log2(t.Share)+float64(misses)*math.Log2(t.Rate*judgement.SlipDigit))
 	}
 	return c.prior + log
 }
@@ -415,7 +411,7 @@ func (q *question) groups() (groups, all []*class) {
 		if !within(c.outputs, g.outputs) {
 			g.best, g.outputs = c.best, c.outputs
 		}
-		g.weight, g.n = logAdd(g.weight, c.weight), g.n+c.n
+		g.weight = logAdd(g.weight, c.weight)
 	}
 	slices.SortStableFunc(groups, func(a, b *class) int { return cmp.Compare(b.weight, a.weight) })
 	return groups, all

@@ -16,10 +16,12 @@ type Shown struct{ Card, Door string }
 
 // DoorForm is a form that a door can want: it fits every example.
 type DoorForm struct {
-	Form        string
-	Alike       []string // other forms that fit, in which every card of the site is written the same
-	Format      string   // the first format of the site by which it fits
-	Probability float64  // of the forms that fit; a form that writes the examples to the last digit counts more
+	Form string `json:"form"`
+	// other forms that fit, in which every card of the site is written the same
+	Alike  []string `json:"alike,omitempty"`
+	Format string   `json:"format"` // the first format of the site by which it fits
+	// of the forms that fit; a form that writes the examples to the last digit counts more
+	Probability float64 `json:"probability"`
 }
 
 // How much less likely a form is for every example in which zeros at the beginning were left out, as people do, or are

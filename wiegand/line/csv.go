@@ -13,9 +13,8 @@ import (
 
 // CSVOptions says what a CSV file does not say itself. The zero value leaves all to the file.
 type CSVOptions struct {
-	Unit      string  // of its times: s, ms, us or ns; "" where the header or the cells tell
-	Delimiter byte    // between cells; 0 where it can be seen
-	Rate      float64 // samples a second, 1 to 1e12, of a file whose rows have no time; 0 where its head tells
+	Unit string  // of its times: s, ms, us or ns; "" where the header or the cells tell
+	Rate float64 // samples a second, 1 to 1e12, of a file whose rows have no time; 0 where its head tells
 }
 
 // CSV reads a recording as text in columns. NewCSV makes one. It streams, and is a [Source] once [CSV.Choose] has said
@@ -101,11 +100,7 @@ func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
 				Err: ErrTime}
 		}
 	}
-	candidates := delimiters
-	if o.Delimiter != 0 {
-		candidates = string(rune(o.Delimiter))
-	}
-	if err := c.start(candidates); err != nil {
+	if err := c.start(); err != nil {
 		return nil, err
 	}
 	switch {
@@ -121,8 +116,9 @@ func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
 }
 
 // start reads lines until one is data.
-func (c *CSV) start(candidates string) error {
+func (c *CSV) start() error {
 	var before []byte
+	candidates := delimiters
 	for n := range maxPreamble {
 		t, err := c.in.text()
 		if errors.Is(err, io.EOF) {
@@ -448,22 +444,19 @@ func splitWords(t []byte, cells [][]byte) [][]byte {
 
 // csvLevel reads the level of a sample.
 func csvLevel(cell []byte) (Level, bool) {
-	if len(cell) == 1 {
-		switch cell[0] {
-		case '0', 'l', 'L':
-			return Low, true
-		case '1', 'h', 'H':
-			return High, true
-		case 'x', 'X', 'z', 'Z', '?':
-			return Unknown, true
-		}
-		return Unknown, false
-	}
-	switch string(cell) {
-	case "low", "LOW", "Low", "lo", "LO", "Lo", "false", "FALSE", "False":
+	switch string(cell) { // nearly every cell
+	case "0":
 		return Low, true
-	case "high", "HIGH", "High", "hi", "HI", "Hi", "true", "TRUE", "True":
+	case "1":
 		return High, true
+	}
+	switch strings.ToLower(string(cell)) {
+	case "l", "lo", "low", "false":
+		return Low, true
+	case "h", "hi", "high", "true":
+		return High, true
+	case "x", "z", "?":
+		return Unknown, true
 	}
 	return Unknown, false
 }

@@ -139,24 +139,24 @@ const (
 	maxRate = 1e12
 )
 
+// rateNames are the units of a rate, and what they are in hertz.
+var rateNames = map[string]float64{
+	"": 1, "hz": 1, "hertz": 1, "s/s": 1, "sa/s": 1, "sps": 1, "samples/s": 1, "samples/second": 1,
+	"khz": 1e3, "ks/s": 1e3, "ksa/s": 1e3, "ksps": 1e3, "mhz": 1e6, "ms/s": 1e6, "msa/s": 1e6, "msps": 1e6,
+	"ghz": 1e9, "gs/s": 1e9, "gsa/s": 1e9, "gsps": 1e9,
+}
+
 // scaleOf returns what a unit of a rate is in hertz, or of an interval in seconds; 0 where it is none.
 func scaleOf(name string, inverse bool) float64 {
-	if inverse {
-		u, ok := unitNamed(name)
-		if !ok {
-			return map[string]float64{"": 1}[name]
-		}
-		return float64(u.num) / float64(u.den) / 1e9
+	if !inverse {
+		return rateNames[strings.TrimRight(name, ".")]
 	}
-	switch strings.TrimRight(name, ".") {
-	case "", "hz", "hertz", "s/s", "sa/s", "sps", "samples/s", "samples/second":
+	u, ok := unitNamed(name)
+	switch {
+	case ok:
+		return float64(u.num) / float64(u.den) / 1e9
+	case name == "":
 		return 1
-	case "khz", "ks/s", "ksa/s", "ksps":
-		return 1e3
-	case "mhz", "ms/s", "msa/s", "msps":
-		return 1e6
-	case "ghz", "gs/s", "gsa/s", "gsps":
-		return 1e9
 	}
 	return 0
 }

@@ -15,7 +15,6 @@ import (
 type Pair struct {
 	Coding Coding
 	Names  [2]string // by wire
-	Moves  [2]int    // how often each changes its level
 	ByName bool      // their names say that they belong together; else only that they move at the same times
 }
 
@@ -105,7 +104,7 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 	used := make([]bool, len(names))
 	take := func(i, k int, c Coding, byName bool) {
 		used[i], used[k] = true, true
-		pairs = append(pairs, Pair{c, [2]string{names[i], names[k]}, [2]int{moves[i].moves, moves[k].moves}, byName})
+		pairs = append(pairs, Pair{c, [2]string{names[i], names[k]}, byName})
 	}
 	for _, p := range alike(names) {
 		if !used[p.i] && !used[p.k] && moves[p.i].moves+moves[p.k].moves > 0 &&
@@ -206,35 +205,18 @@ func (v *VCD) Pairs() ([]Pair, error) {
 		at[p.id] = append(at[p.id], i)
 	}
 	moves, drives := make([]movement, len(names)), make([]drive, len(names))
-	set := func(id string, value []byte) {
-		for _, i := range at[id] {
+	v.watch = func(id, value []byte) {
+		for _, i := range at[string(id)] {
 			digit, _ := digitOf(value, places[i].bit)
 			l, _ := drives[i].level(digit)
 			moves[i].take(l, v.now, maxBursts/len(names))
 		}
 	}
 	for {
-		w, err := v.in.word()
-		if errors.Is(err, io.EOF) {
+		if err := v.step(); errors.Is(err, io.EOF) {
 			return pair(names, moves), nil
-		}
-		if err != nil {
+		} else if err != nil {
 			return nil, err
-		}
-		switch {
-		case v.skip:
-			v.skip = !isEnd(w)
-		case v.vector != 0:
-			if v.vector == 'b' {
-				set(string(w), v.value)
-			}
-			v.vector = 0
-		case w[0] == '#', w[0] == '$', strings.IndexByte("bBrRsS", w[0]) >= 0:
-			if err := v.take(w); err != nil {
-				return nil, err
-			}
-		default:
-			set(string(w[1:]), w[:1])
 		}
 	}
 }

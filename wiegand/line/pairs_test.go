@@ -96,7 +96,6 @@ func TestPairs(t *testing.T) {
 			for i, p := range fromVCD {
 				require.Equal(t, want[i], p.Names)
 				require.Equal(t, line.TwoWire, p.Coding)
-				require.Positive(t, p.Moves[0])
 				require.Equal(t, c.byName || strings.HasPrefix(p.Names[0], "gate"), p.ByName)
 				v, err := line.NewVCD(strings.NewReader(vcd))
 				require.NoError(t, err)
@@ -118,8 +117,8 @@ func TestPairsOfClockAndData(t *testing.T) {
 	pairs, err := c.Pairs()
 	require.NoError(t, err)
 	require.Equal(t, []line.Pair{
-		{Coding: line.ClockAndData, Names: [2]string{"in.clk", "in.dat"}, Moves: [2]int{2, 1}, ByName: true},
-		{Coding: line.ClockAndData, Names: [2]string{"out.clk", "out.dat"}, Moves: [2]int{2, 0}, ByName: true},
+		{Coding: line.ClockAndData, Names: [2]string{"in.clk", "in.dat"}, ByName: true},
+		{Coding: line.ClockAndData, Names: [2]string{"out.clk", "out.dat"}, ByName: true},
 	}, pairs)
 	c, err = line.NewCSV(strings.NewReader(text+"900001,1\n"), line.CSVOptions{})
 	require.NoError(t, err)

@@ -33,9 +33,10 @@ type VCD struct {
 	levels  [2]Level
 	given   [2]bool // a level was given, if only that it is not known
 	drives  [2]drive
-	skip    bool   // in a section to be skipped
-	value   []byte // of a vector whose identifier comes next
-	vector  byte   // 'b' or 'r' where value is set
+	skip    bool                   // in a section to be skipped
+	value   []byte                 // of a vector whose identifier comes next
+	vector  byte                   // 'b' or 'r' where value is set
+	watch   func(id, value []byte) // takes what every signal changes to, where that is what is asked
 	queue
 }
 

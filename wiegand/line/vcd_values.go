@@ -40,7 +40,9 @@ func (v *VCD) step() error {
 		v.skip = !isEnd(w)
 		return nil
 	case v.vector != 0:
-		return v.assign(w)
+		form := v.vector
+		v.vector = 0
+		return v.assign(form, w, v.value, w)
 	}
 	return v.take(w)
 }
@@ -51,12 +53,15 @@ func (v *VCD) take(w []byte) error {
 	case '#':
 		return v.time(w)
 	case '0', '1', 'x', 'X', 'z', 'Z', 'u', 'U', 'w', 'W', 'l', 'L', 'h', 'H', '-':
-		return v.scalar(w)
+		return v.assign('b', w[1:], w[:1], w)
 	case 'b', 'B', 'r', 'R', 's', 'S':
 		v.vector, v.value = w[0]|0x20, append(v.value[:0], w[1:]...)
 		return nil
 	case '$':
 		return v.keyword(w)
+	}
+	if v.watch != nil {
+		return nil // it is told when the wires are read
 	}
 	return v.in.fail(ErrSyntax, w, "neither a time nor a value change")
 }
@@ -100,21 +105,6 @@ func (v *VCD) time(w []byte) error {
 	return nil
 }
 
-// scalar takes "0!".
-func (v *VCD) scalar(w []byte) error {
-	id := w[1:]
-	if !v.isChosen(id) {
-		return v.declared(w, id)
-	}
-	for i := range v.pick {
-		if string(id) == v.pick[i].id && v.pick[i].bit == 0 {
-			level, _ := v.drives[i].level(w[0])
-			v.set(Wire(i), level)
-		}
-	}
-	return nil
-}
-
 // declared tells of an identifier that nobody declared.
 func (v *VCD) declared(w, id []byte) error {
 	if len(id) == 0 {
@@ -126,24 +116,25 @@ func (v *VCD) declared(w, id []byte) error {
 	return nil
 }
 
-// assign takes the identifier of a vector, real or string value.
-func (v *VCD) assign(id []byte) error {
-	form := v.vector
-	v.vector = 0
-	if !v.isChosen(id) {
-		return v.declared(id, id)
-	}
-	if form != 'b' {
+// assign takes a value of an identifier: bits, or where form says so another kind. word is what an error quotes.
+func (v *VCD) assign(form byte, id, value, word []byte) error {
+	switch {
+	case v.watch != nil:
+		v.watch(id, value)
+		return nil
+	case !v.isChosen(id):
+		return v.declared(word, id)
+	case form != 'b':
 		return v.in.fail(ErrLevel, id, "a value of the line that is not 0 or 1; record it as a digital signal")
 	}
 	for i := range v.pick {
 		if string(id) != v.pick[i].id {
 			continue
 		}
-		digit, ok := digitOf(v.value, v.pick[i].bit)
+		digit, ok := digitOf(value, v.pick[i].bit)
 		level, known := v.drives[i].level(digit)
 		if !ok || !known {
-			return v.in.fail(ErrSyntax, v.value, "not a vector of 0, 1, x and z")
+			return v.in.fail(ErrSyntax, value, "not a vector of 0, 1, x and z")
 		}
 		v.set(Wire(i), level)
 	}

@@ -35,10 +35,8 @@ type Counts struct {
 	Bytes     int64 // of the bus
 	Packets   int   // whole ones
 	Replies   int   // of those, from devices
-	Encrypted int   // of those, with data that cannot be read
 	BadChecks int   // what looked like a packet but for its CRC or checksum
 	Skipped   int64 // bytes that belong to no packet, without marking bytes
-	Resent    int   // replies sent again
 }
 
 // Scanner finds packets. NewScanner makes one. Where bytes are no packet, or one whose check is wrong, it goes on one
@@ -129,18 +127,12 @@ func (s *Scanner) found(p Packet, n int) Found {
 	m := s.markOf(f.Offset)
 	f.At, f.Timed = m.at, m.timed
 	s.counts.Packets++
-	if p.Encrypted() {
-		s.counts.Encrypted++
-	}
 	if p.Reply {
 		s.counts.Replies++
 		now := fingerprint{p.Sequence, p.Code, n, CRC(s.buf[s.pos : s.pos+n])}
 		// Sequence 0 begins a connection and is never asked for again.
 		f.Resent = p.Sequence != 0 && now == s.last[p.Address]
 		s.last[p.Address] = now
-		if f.Resent {
-			s.counts.Resent++
-		}
 	}
 	s.pos += n
 	return f

@@ -3,11 +3,10 @@ package answer
 import (
 	"errors"
 	"fmt"
-	"hash/maphash"
 	"slices"
 	"strconv"
 	"strings"
-	"sync/atomic"
+	"sync"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/object"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
@@ -16,52 +15,37 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// Memory keeps what was answered for texts, for all who ask at once: a log has the same cards over and over. A text's
-// hash says where its place is, or one of the next; what is kept there first stays. Hashes are beside one another, so
-// that where all cards differ, little is looked at in vain.
+// Memory keeps what was answered for texts, for all who ask at once: a log has the same cards over and over. What is
+// kept first stays. The zero Memory knows nothing.
 type Memory struct {
-	seed   maphash.Seed
-	hashes [places]atomic.Uint64
-	known  [places]atomic.Pointer[known]
+	lock  sync.RWMutex
+	known map[string]known
 }
-
-// NewMemory makes a Memory in which nothing is known.
-func NewMemory() *Memory { return &Memory{seed: maphash.MakeSeed()} }
 
 // known is an answer without the number of its line, which begins it.
 type known struct {
-	text string
 	rest []byte
 	fits bool
 }
 
-// places is how many texts are kept at the most, some times as many as a site has cards, and nearby among how many of
-// them one is looked for.
-const places, nearby = 1 << 13, 4
+// mostKnown is how many texts are kept at the most, some times as many as a site has cards.
+const mostKnown = 1 << 13
 
-// find returns what is known of a text, nil where nothing is; free is a place for it, if there is one.
-func (m *Memory) find(hash uint64, text string) (k *known, free int) {
-	for i := range uint64(nearby) {
-		at := (hash>>1 + i) % places
-		switch m.hashes[at].Load() {
-		case 0:
-			return nil, int(at)
-		case hash:
-			if k := m.known[at].Load(); k != nil && k.text == text {
-				return k, -1
-			}
-		}
-	}
-	return nil, -1
+func (m *Memory) find(text string) (k known, ok bool) {
+	m.lock.RLock()
+	defer m.lock.RUnlock()
+	k, ok = m.known[text]
+	return k, ok
 }
 
-// hash is that of a text, which is not 0.
-func (m *Memory) hash(text string) uint64 { return maphash.String(m.seed, text) | 1 }
-
-// keep keeps what is known of a text in a free place, unless somebody else has just taken it.
-func (m *Memory) keep(hash uint64, free int, k *known) {
-	if m.hashes[free].CompareAndSwap(0, hash) {
-		m.known[free].Store(k)
+func (m *Memory) keep(text string, rest []byte, fits bool) {
+	m.lock.Lock()
+	defer m.lock.Unlock()
+	if m.known == nil {
+		m.known = map[string]known{}
+	}
+	if len(m.known) < mostKnown {
+		m.known[text] = known{slices.Clone(rest), fits}
 	}
 }
 
@@ -81,9 +65,7 @@ type Each struct {
 // that of a text that is no card.
 func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits bool, err error) {
 	line = e.appendPlace(dst, place)
-	hash := e.Known.hash(text)
-	k, free := e.Known.find(hash, text)
-	if k != nil {
+	if k, ok := e.Known.find(text); ok {
 		return append(line, k.rest...), k.fits, nil
 	}
 	if err := e.weigh(text); err != nil {
@@ -98,9 +80,7 @@ func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits boo
 		line = a.appendText(line)
 	}
 	fits = a.Fits()
-	if free >= 0 {
-		e.Known.keep(hash, free, &known{text, slices.Clone(line[from:]), fits})
-	}
+	e.Known.keep(text, line[from:], fits)
 	return line, fits, nil
 }
 
@@ -122,7 +102,6 @@ func (e *Each) appendPlace(dst []byte, place int) []byte {
 	return say.AppendRight(dst, strconv.AppendInt(digits[:0], int64(place), 10), 7)
 }
 
-// weigh answers for one card.
 func (e *Each) weigh(text string) error {
 	one, err := formats.AppendSightings(e.cards[0][:0], text)
 	if e.cards[0] = one; err == nil && oneSpelling(text, one) {

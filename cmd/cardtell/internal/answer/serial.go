@@ -66,7 +66,6 @@ func (s *serial) write(w *object.Writer) {
 	w.Close('}')
 }
 
-// facts says what the serial is.
 func (s *serial) facts(v View) say.Section {
 	return say.Listed("A chip's serial number, "+string(formats.AppendSerial(nil, s.bits)), formats.SerialFacts(s.bits),
 		v.Style, 3, cutFirst)

@@ -110,7 +110,6 @@ func (r *Batch) printChanges(w io.Writer) {
 	}
 }
 
-// printOutputs says which files were written, in which form.
 func (r *Batch) printOutputs(w io.Writer) {
 	for _, o := range r.Outputs {
 		if o.File == "-" {

@@ -184,7 +184,6 @@ func (c *List) sameCardWords(f *roster.Finding) string {
 	return words
 }
 
-// whyNot says why a card can't be entered at a door.
 func (c *List) whyNot(f *roster.Finding) string {
 	err := c.WhyNot(f.Door, c.Number(f.Text))
 	if err == nil {
@@ -269,7 +268,6 @@ func (c *List) Print(w io.Writer, r *Check, command string) {
 	c.printToDo(w, r, command)
 }
 
-// printPeople names who may be on the list more than once.
 func (c *List) printPeople(w io.Writer, r *Check) {
 	if len(r.People) == 0 {
 		return

@@ -222,7 +222,6 @@ func (m *Events) Print(w io.Writer, r *Match) {
 	}
 }
 
-// printHead says what was read.
 func (m *Events) printHead(w io.Writer, r *Match) {
 	what := "event"
 	if m.Asked != nil {
@@ -330,7 +329,6 @@ func (m *Events) printSure(w io.Writer) {
 	}
 }
 
-// toMakeSure says how to make sure of a verdict.
 func (m *Events) toMakeSure(v *match.Verdict) string {
 	if v.Rule == match.Unread {
 		return "the card can be that of a row which was not read: mend those rows, which check names, and match again"

@@ -35,7 +35,6 @@ func Screen(w io.Writer, c *cobra.Command) {
 	w.Write(page.Bytes()) //nolint:errcheck // as with all help
 }
 
-// printShort writes a command's page in short.
 func printShort(w io.Writer, c *cobra.Command, seldom map[string]bool) {
 	intro, _, _ := strings.Cut(c.Long, "\n\n")
 	fmt.Fprintf(w, "%s\n\nUsage: %s\n\n", intro, Usage(c))

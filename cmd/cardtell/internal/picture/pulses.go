@@ -96,7 +96,6 @@ func (p Pulses) title() string {
 	return fmt.Sprintf("Read %d: %d bits, %v, %v", p.Number, p.Read.Bits.Len(), p.Read.Coding, p.Read.Verdict())
 }
 
-// describe says in words what the drawing shows.
 func (p Pulses) describe(notes []string) string {
 	return fmt.Sprintf("Pulses on %s and %s from %v s on, over %v. The bits are %v. %s", p.wireName(0), p.wireName(1),
 		p.Read.At.Seconds(), line.Round(p.Read.End-p.Read.At), p.Read.Bits, strings.Join(notes, " "))
@@ -154,7 +153,6 @@ func (p Pulses) rows(top float64) (rows []row) {
 	return rows
 }
 
-// row draws both wires and the bits of one row.
 func (p Pulses) row(c *canvas, r row) {
 	for w := range line.Wire(2) {
 		y := r.top + float64(w)*wireStep

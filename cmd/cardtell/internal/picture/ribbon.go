@@ -58,7 +58,6 @@ type ribbon struct {
 	wide     bool    // some name or value found no room, or there are several rows: the lists say it
 }
 
-// newRibbon lays a plate out.
 func newRibbon(p *Plate, read wiegand.Bits) *ribbon {
 	r := &ribbon{card: p.Card, plate: p, failed: map[int]bool{}, digits: digitRow}
 	if p.Mark > 0 {
@@ -89,7 +88,7 @@ func (r *ribbon) checks() {
 		if info.Kind != wiegand.Fixed && info.Kind != wiegand.Digit {
 			r.rows = append(r.rows, i)
 		}
-		if r.plate.state(i) != Fails {
+		if stateOf(r.card, i) != Fails {
 			continue
 		}
 		read, should := r.card.Record.Bits(), r.card.Record.Encode()
@@ -108,7 +107,6 @@ func (r *ribbon) checks() {
 	}
 }
 
-// draw draws the ribbon from where the canvas is.
 func (r *ribbon) draw(c *canvas) {
 	perRow := 2 * len(r.bits)
 	if !r.fits {
@@ -139,7 +137,6 @@ func (r *ribbon) places(line []Segment) []place {
 	return all
 }
 
-// line draws one row of the read.
 func (r *ribbon) line(c *canvas, segments []Segment) {
 	places := r.places(segments)
 	name := "read"
@@ -274,7 +271,7 @@ func (r *ribbon) check(c *canvas, i int, places []place) {
 	covered := slices.Collect(info.Bits.Bits())
 	var dots []node
 	from, to := 0.0, 0.0
-	state := r.plate.state(i)
+	state := stateOf(r.card, i)
 	color, dash := ink, "none"
 	if state == Fails {
 		color, dash = alarm, "4 3"

@@ -41,7 +41,6 @@ type Plate struct {
 	narrow bool // as its sheet is
 }
 
-// width is that of the drawing.
 func (p *Plate) width() float64 {
 	if p.narrow {
 		return phoneWidth
@@ -58,8 +57,8 @@ const Key = "Square: a bit of a field. Disc: a bit of a check. Filled: 1, open: 
 	"a bit that it covers and a ring the one that it computes; a tick says that it holds, a cross that it fails. Bits are " +
 	"numbered from 1, the first one sent."
 
-// reading names the format that the plate shows.
-func (p *Plate) reading() string {
+// Reading names the format that the plate shows.
+func (p *Plate) Reading() string {
 	if p.Card == nil {
 		return "no known format"
 	}
@@ -70,10 +69,10 @@ func (p *Plate) reading() string {
 const ComputedWords = "No read was seen: the bits are computed from the number, as far as it tells them."
 
 // Title names the plate in a few words: the card and its format.
-func (p *Plate) Title() string { return fmt.Sprintf("Card %d as %s", p.Number, p.reading()) }
+func (p *Plate) Title() string { return fmt.Sprintf("Card %d as %s", p.Number, p.Reading()) }
 
-// subtitle says what the format is, and how sure the reading.
-func (p *Plate) subtitle() string {
+// Subtitle says what the format is, and how sure the reading.
+func (p *Plate) Subtitle() string {
 	if p.Card == nil {
 		return "the bits as they came"
 	}
@@ -87,8 +86,8 @@ func (p *Plate) subtitle() string {
 // entry is a line of a list: a name, and what it is.
 type entry struct{ Name, Text string }
 
-// fields lists the fields with their bits and values.
-func (p *Plate) fields() (rows []entry) {
+// Fields lists the fields with their bits and values.
+func (p *Plate) Fields() (rows []entry) {
 	if p.Card == nil {
 		return nil
 	}
@@ -110,9 +109,9 @@ func (p *Plate) value(i int) string {
 	return p.Card.Text(i)
 }
 
-// forms lists the card in every form that its format has, but for those that the drawing shows anyway. A read whose
-// checks fail is not given as the read that it should have been.
-func (p *Plate) forms() (rows []entry) {
+// Forms lists the card in every form that its format has, but for those that the drawing shows anyway. A read whose
+// Checks fail is not given as the read that it should have been.
+func (p *Plate) Forms() (rows []entry) {
 	if p.Card == nil {
 		return nil
 	}
@@ -151,12 +150,12 @@ const (
 // String returns the state in a word: in capitals where somebody has to look.
 func (s State) String() string { return []string{"open", "holds", "FAILS"}[min(s, Fails)] }
 
-// state returns what is known of the i-th check.
-func (p *Plate) state(i int) State {
+// stateOf returns what is known of the i-th check of a card.
+func stateOf(c *formats.Card, i int) State {
 	switch {
-	case !p.Card.Whole():
+	case !c.Whole():
 		return Open
-	case p.Card.Record.Failed().Has(i):
+	case c.Record.Failed().Has(i):
 		return Fails
 	}
 	return Holds
@@ -168,16 +167,16 @@ type checkRow struct {
 	State State
 }
 
-// checks lists the checks: each by itself where there are few, else those that fail, and how many of each kind hold.
-func (p *Plate) checks() (rows []checkRow) {
+// Checks lists the checks: each by itself where there are few, else those that fail, and how many of each kind hold.
+func (p *Plate) Checks() (rows []checkRow) {
 	if p.Card == nil {
 		return nil
 	}
 	all := p.Card.Format.Layout.Checks()
 	counts, kinds := map[wiegand.CheckKind]int{}, []wiegand.CheckKind{}
 	for i, info := range all {
-		if len(all) <= manyChecks || p.state(i) == Fails {
-			rows = append(rows, checkRow{CheckWords(info), p.state(i)})
+		if len(all) <= manyChecks || stateOf(p.Card, i) == Fails {
+			rows = append(rows, checkRow{CheckWords(info), stateOf(p.Card, i)})
 			continue
 		}
 		if counts[info.Kind] == 0 {
@@ -233,10 +232,10 @@ func (p *Plate) describe() string {
 		return strings.Join(parts, " ")
 	}
 	parts = append(parts, fmt.Sprintf("%d bits, %s.", p.Card.Format.Layout.Len(), p.Read()))
-	for _, r := range p.fields() {
+	for _, r := range p.Fields() {
 		parts = append(parts, fmt.Sprintf("%s: %s.", r.Name, r.Text))
 	}
-	for _, c := range p.checks() {
+	for _, c := range p.Checks() {
 		parts = append(parts, fmt.Sprintf("%s: %v.", c.Words, c.State))
 	}
 	for _, text := range []string{p.Fault, p.Repair} {

@@ -16,29 +16,18 @@ import (
 //go:embed sheet.html
 var sheetHTML string
 
-// sheetTemplate escapes whatever comes from outside for the place where it stands; [Clean] has been over it before,
-// since a control character has no escape.
-var sheetTemplate = template.Must(template.New("sheet").Parse(sheetHTML))
+// sheetTemplate escapes whatever comes from outside for the place where it stands; [Clean] goes over it before, since a
+// control character has no escape.
+var sheetTemplate = template.Must(template.New("sheet").Funcs(template.FuncMap{"clean": Clean}).Parse(sheetHTML))
 
 // plateHTML is a plate as the template takes it.
 type plateHTML struct {
-	ID         string
-	Number     int
-	Chance     string
-	Fault      string
-	Repair     string
-	Seen       string
-	Subtitle   string
-	Verdict    string
-	Fails      bool
-	Figures    []figureHTML
-	Lists      bool // below the drawing
-	Fields     []entry
-	Checks     []checkRow
-	Forms      []entry
-	Evidence   []string
-	Reading    string
-	FormsTitle string
+	*Plate
+	ID      string
+	Verdict string
+	Fails   bool
+	Figures []figureHTML
+	Full    bool // fields and checks are listed below the drawing
 }
 
 // figureHTML is a read drawn twice: for paper and a desk, and for a phone. A page shows one of them.
@@ -52,7 +41,7 @@ func (s Sheet) WriteHTML(w io.Writer) error {
 		Plates                       []plateHTML
 		Notes                        []Note
 		Dense                        bool
-	}{Title: Clean(s.name()), Heading: Clean(s.Title), Caution: Caution, Key: Key, Dense: len(s.Plates) > manyPlates}
+	}{Title: s.name(), Heading: s.Title, Caution: Caution, Key: Key, Notes: s.Notes, Dense: len(s.Plates) > manyPlates}
 	for i := range s.Plates {
 		p, err := newPlateHTML(&s.Plates[i], i+1, doc.Dense)
 		if err != nil {
@@ -60,31 +49,15 @@ func (s Sheet) WriteHTML(w io.Writer) error {
 		}
 		doc.Plates = append(doc.Plates, p)
 	}
-	for _, n := range s.Notes {
-		if len(n.Lines) > 0 {
-			doc.Notes = append(doc.Notes, Note{Clean(n.Title), cleanAll(n.Lines)})
-		}
-	}
 	return sheetTemplate.Execute(w, doc)
 }
 
-func cleanAll(lines []string) []string {
-	all := make([]string, len(lines))
-	for i := range lines {
-		all[i] = Clean(lines[i])
-	}
-	return all
-}
-
+// newPlateHTML draws a plate. In a dense sheet, fields and checks are listed only where a drawing has no room for all
+// of them.
 func newPlateHTML(p *Plate, i int, dense bool) (plateHTML, error) {
-	doc := plateHTML{
-		ID: fmt.Sprintf("p%d", i), Number: p.Number, Chance: Clean(p.Chance), Fault: Clean(p.Fault), Repair: Clean(p.Repair),
-		Seen: Clean(p.Seen), Subtitle: p.subtitle(), Reading: p.reading(), FormsTitle: p.FormsTitle(),
-		Fields: p.fields(), Checks: p.checks(), Forms: p.forms(), Evidence: cleanAll(p.Evidence),
-	}
+	doc := plateHTML{Plate: p, ID: fmt.Sprintf("p%d", i), Full: !dense}
 	words, state := p.verdict()
 	doc.Verdict, doc.Fails = words, state == Fails
-	full := !dense // in a dense sheet, fields and checks are listed only where a drawing has no room for all of them
 	reads := []wiegand.Bits{{}}
 	if p.Card == nil {
 		reads = p.Bits
@@ -101,12 +74,8 @@ func newPlateHTML(p *Plate, i int, dense bool) (plateHTML, error) {
 			return doc, err
 		}
 		doc.Figures = append(doc.Figures, figureHTML{wide, small})
-		full = full || cut || cutSmall
+		doc.Full = doc.Full || cut || cutSmall
 	}
-	if !full {
-		doc.Fields, doc.Checks = nil, nil
-	}
-	doc.Lists = !dense || len(doc.Fields)+len(doc.Checks)+len(doc.Evidence) > 0
 	return doc, nil
 }
 

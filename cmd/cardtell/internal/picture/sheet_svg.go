@@ -82,8 +82,8 @@ func (p *Plate) draw(c *canvas) {
 		r.draw(c)
 		c.y += 8
 		if r.wide {
-			c.list(0, p.width(), "Fields", p.fields())
-			c.checks(p.checks())
+			c.list(0, p.width(), "Fields", p.Fields())
+			c.checks(p.Checks())
 		}
 	}
 	if !p.narrow {
@@ -93,7 +93,7 @@ func (p *Plate) draw(c *canvas) {
 
 // heading writes what the plate shows, and how sure it is.
 func (p *Plate) heading(c *canvas) {
-	c.add(label(0, c.y+10, "start", "17", p.reading()).with("font-weight", "bold"))
+	c.add(label(0, c.y+10, "start", "17", p.Reading()).with("font-weight", "bold"))
 	if p.Chance != "" {
 		c.add(label(p.width(), c.y+10, "end", "17", p.Chance).with("font-weight", "bold"))
 	}
@@ -108,7 +108,7 @@ func (p *Plate) heading(c *canvas) {
 		c.add(label(x, c.y+9, "start", "12", words))
 	}
 	c.y += 28
-	c.paragraph(0, p.width(), p.subtitle())
+	c.paragraph(0, p.width(), p.Subtitle())
 	c.paragraph(0, p.width(), fmt.Sprintf("Card %d: %s", p.Number, Clean(p.Seen)))
 	for _, text := range []string{p.Fault, p.Repair} {
 		if text != "" {
@@ -121,7 +121,7 @@ func (p *Plate) heading(c *canvas) {
 // columns writes the number forms, and beside them the evidence; below them where a form needs the room.
 func (p *Plate) columns(c *canvas) {
 	const half = sheetWidth/2 - 12
-	forms := p.forms()
+	forms := p.Forms()
 	room := bodyColumns(half - nameColumn)
 	if slices.ContainsFunc(forms, func(f entry) bool { return columns(f.Text) > room }) {
 		c.list(0, sheetWidth, p.FormsTitle(), forms)

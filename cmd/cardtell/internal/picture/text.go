@@ -238,7 +238,7 @@ func drawMarks(w io.Writer, c *formats.Card, line []Segment, s Style, wrapped bo
 				}
 			}
 		}
-		words := fmt.Sprintf("  %s %s", info.Kind, state(c, i))
+		words := fmt.Sprintf("  %s %s", info.Kind, stateOf(c, i))
 		if wrapped || marks.Len()+indent+len(words) > s.Width {
 			words = ""
 		}
@@ -256,14 +256,6 @@ func drawMarks(w io.Writer, c *formats.Card, line []Segment, s Style, wrapped bo
 	}
 }
 
-func state(c *formats.Card, check int) string {
-	if c.Record.Failed().Has(check) {
-		return "FAILS"
-	}
-	return "holds"
-}
-
-// drawFields lists the fields with their bits and values.
 func drawFields(w io.Writer, c *formats.Card) {
 	for i, field := range c.Format.Layout.Spec().Fields {
 		value := c.Text(i)
@@ -304,9 +296,8 @@ func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
 	fmt.Fprintf(w, "%*schecks that hold: %s\n", indent, "", strings.Join(parts, ", "))
 }
 
-// drawCheck says of one check whether it holds.
 func drawCheck(w io.Writer, c *formats.Card, check int, s Style) {
-	text := fmt.Sprintf("%s: %s", CheckWords(c.Format.Layout.Checks()[check]), state(c, check))
+	text := fmt.Sprintf("%s: %s", CheckWords(c.Format.Layout.Checks()[check]), stateOf(c, check))
 	if c.Record.Failed().Has(check) {
 		text = s.Bad(text)
 	}

@@ -50,7 +50,7 @@ func (s *Seen) Agreement() (j Agreement, ok bool) {
 func (j *Agreement) Print(w io.Writer) {
 	g := &j.line
 	say.Print(w, "", fmt.Sprintf("The card, if all reads are of one: %s, %s", say.Count(j.Length, "bit"), g.Bits.Hex()))
-	say.Print(w, "     ", grouped(g.Bits))
+	say.Print(w, "     ", grouped(j.Bits))
 	text := fmt.Sprintf("%d of %s agree; %d bad (%.0f%%)", j.Agree, say.Count(j.Reads, "read"), j.Bad, 100*j.BadShare)
 	if j.Bad > 0 {
 		text += fmt.Sprintf(": %d lost a bit, %d gained one, %d have a wrong bit, %d otherwise",

@@ -60,12 +60,6 @@ func newStatsJSON(s line.Stats) *statsJSON {
 	return &statsJSON{us(s.Min), us(s.P5), us(s.Mean), us(s.P95), us(s.Max)}
 }
 
-func seconds(d time.Duration) *float64 {
-	s := d.Seconds()
-	return &s
-}
-
-// setBits takes the bits of a card.
 func (e *Entry) setBits(b wiegand.Bits) {
 	e.Came, e.Bits, e.Length = b, b.String(), b.Len()
 }
@@ -73,8 +67,8 @@ func (e *Entry) setBits(b wiegand.Bits) {
 // OfLine describes a read of two wires.
 func OfLine(r line.Read, pulses []line.Pulse, showPins bool) Entry {
 	e := Entry{
-		Time: seconds(r.At), Source: r.Coding.String(), Verdict: r.Verdict().String(), Warnings: r.Warnings(pulses),
-		timing: line.TimingOf(pulses),
+		Time: new(r.At.Seconds()), Source: r.Coding.String(), Verdict: r.Verdict().String(),
+		Warnings: append([]string{}, r.Warnings(pulses)...), timing: line.TimingOf(pulses),
 	}
 	e.Timing = &timingJSON{newStatsJSON(e.timing.Width), newStatsJSON(e.timing.Interval)}
 	var doubts []string
@@ -164,10 +158,9 @@ func OfBus(p osdp.Found, showPins bool) (Entry, bool) {
 	if !p.Reply || p.Code != osdp.RAW && p.Code != osdp.FMT && p.Code != osdp.KEYPAD || p.Resent {
 		return Entry{}, false
 	}
-	address := int(p.Address)
-	e := Entry{Source: "rs-485", Address: &address, Warnings: []string{}}
+	e := Entry{Source: "rs-485", Address: new(int(p.Address)), Warnings: []string{}}
 	if p.Timed {
-		e.Time = seconds(p.At)
+		e.Time = new(p.At.Seconds())
 	}
 	var err error
 	if p.Code == osdp.KEYPAD {
@@ -190,7 +183,7 @@ func (e *Entry) card(p osdp.Packet, showPins bool) error {
 	if err != nil {
 		return err
 	}
-	e.reader(c.Reader)
+	e.Reader = new(int(c.Reader))
 	if c.Note != "" {
 		e.Warnings = append(e.Warnings, c.Note)
 	}
@@ -212,7 +205,7 @@ func (e *Entry) keys(p osdp.Packet, showPins bool) error {
 	if err != nil {
 		return err
 	}
-	e.reader(k.Reader)
+	e.Reader = new(int(k.Reader))
 	e.KeyCount = k.Count
 	if k.Note != "" {
 		e.Warnings = append(e.Warnings, k.Note)
@@ -223,9 +216,4 @@ func (e *Entry) keys(p osdp.Packet, showPins bool) error {
 		e.what = "keypad " + k.Digits
 	}
 	return nil
-}
-
-func (e *Entry) reader(r byte) {
-	n := int(r)
-	e.Reader = &n
 }

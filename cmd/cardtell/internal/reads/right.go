@@ -47,16 +47,16 @@ func (s *Seen) putRight(ranker *rank.Ranker, p Placed) (right wiegand.Bits, ok b
 			ways = append(ways, ways[k].WithBit(i, 1-ways[k].Bit(i)))
 		}
 	}
-	var open []formats.Spelling
-	for _, b := range ways {
-		open = append(open, formats.Spelling{As: b.String(), Sightings: formats.Sightings{{Kind: formats.Read, Bits: b}},
-			Weight: 1})
+	read := func(as string, b wiegand.Bits) formats.Spelling {
+		return formats.Spelling{As: as, Sightings: formats.Sightings{{Kind: formats.Read, Bits: b}}, Weight: 1}
 	}
-	spelled := [][]formats.Spelling{open}
+	spelled := [][]formats.Spelling{{}}
+	for _, b := range ways {
+		spelled[0] = append(spelled[0], read(b.String(), b))
+	}
 	for _, b := range s.Cards {
 		if s.Sound[b] && b.Len() == p.Bits.Len() && len(spelled) <= besideReads {
-			spelled = append(spelled, []formats.Spelling{{As: "read", Sightings: formats.Sightings{{Kind: formats.Read,
-				Bits: b}}, Weight: 1}})
+			spelled = append(spelled, []formats.Spelling{read("read", b)})
 		}
 	}
 	ans, err := ranker.RankSpellings(spelled)

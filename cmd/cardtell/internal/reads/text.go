@@ -3,10 +3,10 @@ package reads
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
-	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
@@ -34,7 +34,7 @@ func (e *Entry) Print(w io.Writer, number int) {
 	}
 	fmt.Fprintf(w, "#%-4d%s\n", number, first)
 	if e.Came.Len() > 0 {
-		say.Print(w, "     ", grouped(e.Came))
+		say.Print(w, "     ", grouped(e.Came.String()))
 	}
 	if e.what != "" {
 		say.Print(w, "     ", e.what)
@@ -59,16 +59,12 @@ func (e *Entry) Print(w io.Writer, number int) {
 	fmt.Fprintln(w)
 }
 
-// grouped writes bits in groups of eight.
-func grouped(b wiegand.Bits) string {
-	var s strings.Builder
-	for i := 0; i < b.Len(); i += 8 {
-		if i > 0 {
-			s.WriteByte(' ')
-		}
-		s.WriteString(b.Slice(i, i+8).String())
+func grouped(bits string) string {
+	var groups []string
+	for group := range slices.Chunk([]byte(bits), 8) {
+		groups = append(groups, string(group))
 	}
-	return s.String()
+	return strings.Join(groups, " ")
 }
 
 func timingText(t line.Timing) string {
@@ -92,10 +88,7 @@ func rangeText(s line.Stats) string {
 
 // text says what the pace gives back.
 func (m *mendedJSON) text() string {
-	s := fmt.Sprintf("by the reader's pace it is %s:", say.Count(m.Length, "bit"))
-	for i := 0; i < len(m.Bits); i += 8 {
-		s += " " + m.Bits[i:min(i+8, len(m.Bits))]
-	}
+	s := fmt.Sprintf("by the reader's pace it is %s: %s", say.Count(m.Length, "bit"), grouped(m.Bits))
 	if len(m.Open) > 0 {
 		s += " (? where a pulse is lost)"
 	}

@@ -47,7 +47,6 @@ func FormOf(in io.Reader, said string, live bool) (string, io.Reader, error) {
 	return sniff(head), io.MultiReader(bytes.NewReader(head), in), nil
 }
 
-// sniff tells a form from the beginning of a recording.
 func sniff(head []byte) string {
 	text := bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
 	switch {

@@ -112,12 +112,12 @@ func (a *Answer) differences() []string {
 
 // Document is the rules for programs.
 type Document struct {
-	Rules       []ruleJSON       `json:"rules"`
-	Unknown     float64          `json:"unknown"`
-	Mixed       *mixedJSON       `json:"mixed,omitempty"`
-	Mistyped    []mistypedJSON   `json:"mistyped,omitempty"`
-	Differences []differenceJSON `json:"differences,omitempty"`
-	Warnings    []string         `json:"warnings,omitempty"`
+	Rules       []ruleJSON          `json:"rules"`
+	Unknown     float64             `json:"unknown"`
+	Mixed       *mixedJSON          `json:"mixed,omitempty"`
+	Mistyped    []mistypedJSON      `json:"mistyped,omitempty"`
+	Differences []relate.Difference `json:"differences,omitempty"`
+	Warnings    []string            `json:"warnings,omitempty"`
 }
 
 type ruleJSON struct {
@@ -127,13 +127,6 @@ type ruleJSON struct {
 	Steps       []relate.Step `json:"steps"`
 	To          relate.Text   `json:"to"`
 	Reversible  bool          `json:"reversible"`
-}
-
-type differenceJSON struct {
-	Rule    int    `json:"rule"` // by its place in rules, from 0
-	Number  string `json:"number"`
-	First   string `json:"first,omitempty"`
-	Another string `json:"another,omitempty"`
 }
 
 // mixedJSON is what some of the pairs say, if the others are of another kind.
@@ -153,7 +146,8 @@ type mistypedJSON struct {
 
 // Document is the rules for programs.
 func (a *Answer) Document() Document {
-	doc := Document{Rules: []ruleJSON{}, Unknown: a.Unknown, Warnings: a.warnings()}
+	doc := Document{Rules: []ruleJSON{}, Unknown: a.Unknown, Differences: a.Differences,
+		Warnings: a.warnings()}
 	for i := range a.Rules {
 		doc.Rules = append(doc.Rules, newRuleJSON(&a.Rules[i].Rule, a.Rules[i].Probability))
 	}
@@ -162,9 +156,6 @@ func (a *Answer) Document() Document {
 		for _, p := range m.Apart {
 			doc.Mixed.Apart = append(doc.Mixed.Apart, p+1)
 		}
-	}
-	for _, d := range a.Differences {
-		doc.Differences = append(doc.Differences, differenceJSON{d.Rule, d.A, d.First, d.Another})
 	}
 	for _, s := range a.Slips {
 		doc.Mistyped = append(doc.Mistyped, mistypedJSON{s.Pair + 1, s.Probability, s.Meant.A, s.Meant.B})

@@ -123,7 +123,6 @@ func Error(err error) string {
 	return picture.Clean(strings.Join(strings.Fields(text), " "))
 }
 
-// missing reports whether there is no such file or folder.
 func missing(name string) bool {
 	_, err := os.Stat(name)
 	return errors.Is(err, fs.ErrNotExist)
