@@ -89,7 +89,10 @@ func (c *checker) canBe(number string) (cards []formats.Card) {
 		return nil
 	}
 	c.plan.Each([]byte(number), func(s *reading.Seen) bool {
-		if card := s.Card(); !slices.Contains(cards, card) {
+		card := s.Card()
+		if !slices.ContainsFunc(cards, func(d formats.Card) bool {
+			return d.Format == card.Format && d.Known == card.Known && d.Record.Bits() == card.Record.Bits()
+		}) {
 			cards = append(cards, card)
 		}
 		return true

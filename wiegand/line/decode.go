@@ -65,7 +65,7 @@ const maxTime = time.Duration(1) << 61
 // with an edge of [NoWire] that says how late it is.
 type Decoder struct {
 	cfg     Config
-	limits  Limits // of two wires; none of clock and data
+	limits  Limits
 	now     time.Duration
 	limit   time.Duration // before this time nothing can settle, stick or close
 	silence time.Duration // between pulses, from which on two reads may be parted
@@ -108,11 +108,10 @@ type Decoder struct {
 // NewDecoder returns a decoder of a line on which both wires are idle.
 func NewDecoder(cfg Config) *Decoder {
 	cfg = cfg.resolved()
-	d := &Decoder{cfg: cfg, now: -maxTime, limit: math.MaxInt64, silence: math.MaxInt64,
+	d := &Decoder{cfg: cfg, limits: *cfg.Limits, now: -maxTime, limit: math.MaxInt64, silence: math.MaxInt64,
 		nextAt: maxTime}
-	if cfg.Coding == TwoWire {
-		d.limits = StandardLimits()
-		d.silence = d.limits.IntervalMax
+	if cfg.Coding == TwoWire && cfg.Limits.IntervalMax > 0 {
+		d.silence = cfg.Limits.IntervalMax
 	}
 	d.cfg.Glitch = max(0, cfg.Glitch)
 	d.wires[0].level, d.wires[1].level = High, High

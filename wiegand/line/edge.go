@@ -78,12 +78,13 @@ const (
 	DefaultGlitch = 10 * time.Microsecond
 )
 
-// Config says how to read a line. The zero value is the usual one: two wires, both idle high.
+// Config says how to read a line. The zero value is the usual one: two wires, both idle high, the standard's limits.
 type Config struct {
 	Coding   Coding
 	Inverted bool          // the wires idle low and pulse high, as after an inverting level shifter
 	Gap      time.Duration // silence that ends a read, where it is five beats or more; 0 is DefaultGap
 	Glitch   time.Duration // a level that lasts less does not count; 0 is DefaultGlitch, negative keeps everything
+	Limits   *Limits       // nil is StandardLimits for two wires, and none for clock and data
 }
 
 // resolved returns c with its defaults filled in.
@@ -93,6 +94,12 @@ func (c Config) resolved() Config {
 	}
 	if c.Glitch == 0 {
 		c.Glitch = DefaultGlitch
+	}
+	if c.Limits == nil {
+		c.Limits = &Limits{}
+		if c.Coding == TwoWire {
+			*c.Limits = StandardLimits()
+		}
 	}
 	return c
 }
