@@ -240,6 +240,18 @@ func TestJSON(t *testing.T) {
 	require.NoError(t, err)
 	assert.JSONEq(t, `{"length":26,"fields":[{"name":"facility","bits":"2-9"},{"name":"number","bits":"10-25"}],
 		"checks":[{"kind":"even","bit":1,"over":"2-13"},{"kind":"odd","bit":26,"over":"14-25"}]}`, string(text))
+	for _, s := range []CheckSet{0, 5, 1 << 63, math.MaxUint64} {
+		text, err := json.Marshal(map[string]CheckSet{"failed": s})
+		require.NoError(t, err)
+		var back map[string]CheckSet
+		require.NoError(t, json.Unmarshal(text, &back))
+		assert.Equal(t, s, back["failed"], string(text))
+	}
+	var s CheckSet
+	assert.EqualError(t, s.UnmarshalText([]byte("{64}")), `checks "{64}": 64; indices are 0 to 63`)
+	for _, bad := range []string{"", "{", "}", "0", "{0,1}", "{-1}", "{x}"} {
+		assert.ErrorIs(t, s.UnmarshalText([]byte(bad)), ErrSyntax, bad)
+	}
 	_, err = json.Marshal(Spec{Fields: []Field{{Order: 9}}})
 	assert.ErrorIs(t, err, ErrRange)
 	assert.ErrorContains(t, err, `write "Order(9)": is none of msb, lsb`)

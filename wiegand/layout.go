@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/bits"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -164,4 +165,31 @@ func (s CheckSet) String() string {
 		}
 	}
 	return "{" + strings.Trim(fmt.Sprint(all), "[]") + "}"
+}
+
+// MarshalText returns what [CheckSet.String] returns.
+func (s CheckSet) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+
+// UnmarshalText reads what [CheckSet.String] returns. The error is ErrSyntax where the text is not of that form,
+// ErrRange where an index is over 63.
+func (s *CheckSet) UnmarshalText(text []byte) error {
+	const op = "checks"
+	inner, open := strings.CutPrefix(string(text), "{")
+	inner, closed := strings.CutSuffix(inner, "}")
+	if !open || !closed {
+		return fail(op, string(text), "write indices between braces, such as {0 2}", ErrSyntax)
+	}
+	var r CheckSet
+	for _, part := range strings.Fields(inner) {
+		i, err := strconv.ParseUint(part, 10, 16)
+		switch {
+		case err != nil:
+			return fail(op, string(text), "write indices between braces, such as {0 2}", ErrSyntax)
+		case i >= MaxChecks:
+			return fail(op, string(text), fmt.Sprintf("%d; indices are 0 to %d", i, MaxChecks-1), ErrRange)
+		}
+		r |= 1 << i
+	}
+	*s = r
+	return nil
 }

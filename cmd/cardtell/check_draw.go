@@ -89,10 +89,7 @@ func (c *checker) canBe(number string) (cards []formats.Card) {
 		return nil
 	}
 	c.plan.Each([]byte(number), func(s *reading.Seen) bool {
-		card := s.Card()
-		if !slices.ContainsFunc(cards, func(d formats.Card) bool {
-			return d.Format == card.Format && d.Known == card.Known && d.Record.Bits() == card.Record.Bits()
-		}) {
+		if card := s.Card(); !slices.Contains(cards, card) {
 			cards = append(cards, card)
 		}
 		return true

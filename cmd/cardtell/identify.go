@@ -53,11 +53,7 @@ func (o *identifyOptions) run(args []string) error {
 	if o.each {
 		return o.runEach(ranker, args)
 	}
-	texts, err := o.texts(ranker, args)
-	if err != nil {
-		return err
-	}
-	ans, err := ranker.RankSpellings(texts.Spelled)
+	texts, ans, err := o.weighed(ranker, args)
 	if err != nil {
 		return err
 	}
@@ -147,17 +143,21 @@ func (o *identifyOptions) texts(ranker *rank.Ranker, args []string) (t typed.Tex
 	return t, err
 }
 
+// weighed reads the cards, and weighs what their texts can mean.
+func (o *identifyOptions) weighed(ranker *rank.Ranker, args []string) (t typed.Texts, ans rank.TextAnswer, err error) {
+	if t, err = o.texts(ranker, args); err == nil {
+		ans, err = ranker.RankSpellings(t.Spelled)
+	}
+	return t, ans, err
+}
+
 // likeliest returns the cards as they are likeliest meant, and says so where that is in doubt.
 func (o *identifyOptions) likeliest(args []string) ([]formats.Sightings, error) {
 	ranker, err := o.ranker()
 	if err != nil {
 		return nil, err
 	}
-	texts, err := o.texts(ranker, args)
-	if err != nil {
-		return nil, err
-	}
-	ans, err := ranker.RankSpellings(texts.Spelled)
+	texts, ans, err := o.weighed(ranker, args)
 	if err != nil {
 		return nil, err
 	}
