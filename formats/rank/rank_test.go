@@ -761,8 +761,8 @@ func TestLowBitsInPrintPutAReadRight(t *testing.T) {
 	}
 }
 
-// Of a number of 80 bits, too, the low 24 bits in print put a read right: 5F0F98 is 6229912, DA3A2C 14301740, and 5CE210
-// 6087184, of which one bit is read as another in 5CC210.
+// Of a number of 80 bits, too, the low 24 bits in print put a read right: 5F0F98 is 6229912, DA3A2C 14301740, and
+// 5CE210 6087184, of which one bit is read as another in 5CC210.
 func TestLowBitsOfALongNumberPutAReadRight(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)

@@ -28,14 +28,15 @@ type known struct {
 	fits bool
 }
 
-// mostKnown is how many texts are kept at the most, some times as many as a site has cards.
+// mostKnown is how many texts are kept, about, some times as many as a site has cards.
 const mostKnown = 1 << 13
 
-func (m *Memory) find(text string) (k known, ok bool) {
+// find returns what is known of a text, if anything; room says whether more can be kept.
+func (m *Memory) find(text string) (k known, ok, room bool) {
 	m.lock.RLock()
 	defer m.lock.RUnlock()
 	k, ok = m.known[text]
-	return k, ok
+	return k, ok, len(m.known) < mostKnown
 }
 
 func (m *Memory) keep(text string, rest []byte, fits bool) {
@@ -44,9 +45,7 @@ func (m *Memory) keep(text string, rest []byte, fits bool) {
 	if m.known == nil {
 		m.known = map[string]known{}
 	}
-	if len(m.known) < mostKnown {
-		m.known[text] = known{slices.Clone(rest), fits}
-	}
+	m.known[text] = known{slices.Clone(rest), fits}
 }
 
 // Each answers for cards one by one, each by itself and on one line. It uses its memory again, and is for one who asks.
@@ -65,7 +64,8 @@ type Each struct {
 // that of a text that is no card.
 func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits bool, err error) {
 	line = e.appendPlace(dst, place)
-	if k, ok := e.Known.find(text); ok {
+	k, ok, room := e.Known.find(text)
+	if ok {
 		return append(line, k.rest...), k.fits, nil
 	}
 	if err := e.weigh(text); err != nil {
@@ -80,7 +80,9 @@ func (e *Each) Append(dst []byte, place int, text string) (line []byte, fits boo
 		line = a.appendText(line)
 	}
 	fits = a.Fits()
-	e.Known.keep(text, line[from:], fits)
+	if room {
+		e.Known.keep(text, line[from:], fits)
+	}
 	return line, fits, nil
 }
 
