@@ -586,10 +586,14 @@ func (p *posterior) evidenceFor(r *Result, e *entry) []string {
 	var lines []string
 	n, cards := &r.Number, words.Count(r.Printed-len(e.wrong), "card")
 	if n.Bits != nil {
-		where := "bits " + n.Bits.String() + " hold the number" + manner(n)
-		if n.Print == PrintNone && len(r.Open) > 0 {
-			where = "bits " + n.Bits.String() + " hold the number or its low end" + manner(n)
+		bits, what := n.Bits.String(), " hold the number"
+		if e.Hyp.Place.Turn == undocumented.BitsInByte { // of which the list is long
+			bits, what = fmt.Sprintf("%d-%d", e.Hyp.Place.From+1, e.Hyp.Place.To), ", each byte last bit first, hold the number"
 		}
+		if n.Print == PrintNone && len(r.Open) > 0 {
+			what += " or its low end"
+		}
+		where := "bits " + bits + what + manner(n)
 		switch n.Print {
 		case PrintFull:
 			where += fmt.Sprintf(": as printed on %s", cards)
