@@ -11,8 +11,8 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
-// TestAddsUp: over how many of n reads go bad, and which, it adds up to 1; and so do the ways, and the reads with one bit
-// wrong (axioms of probability).
+// TestAddsUp: over how many of n reads go bad, and which, it adds up to 1; and so do the ways, and the reads with one
+// bit wrong (axioms of probability).
 func TestAddsUp(t *testing.T) {
 	for _, n := range []int{1, 5, len(few) + 3} {
 		sum := 0.0
