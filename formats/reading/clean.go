@@ -2,7 +2,6 @@ package reading
 
 import (
 	"cmp"
-	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -156,8 +155,7 @@ func Parts(cell string) []string {
 // stands between two of any length.
 func (p *Plan) Parts(cell string) []string {
 	all := Parts(cell)
-	pairs := func(r Reading) bool { return !r.second && r.shape.Second > 0 }
-	if all != nil || slices.ContainsFunc(p.readings, pairs) {
+	if all != nil || p.hasPairs() {
 		return all
 	}
 	for _, sign := range [...]string{" / ", ", "} {

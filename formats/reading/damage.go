@@ -103,6 +103,10 @@ func mend(cell []byte, shape Shape) Mended {
 	}
 	if whole, zeros, found := strings.Cut(v, "."); (shape.Decimal || shape.Hex) && found && digitsOnly(whole) &&
 		zeros != "" && strings.Trim(zeros, "0") == "" {
+		if _, groups, _ := words.Ungrouped(v); groups > 0 {
+			return Mended{Doubt: fmt.Sprintf("is %s with three decimal places, or %s with a sign between thousands; "+
+				"write it with digits alone", whole, whole+zeros)}
+		}
 		v, repair = whole, "a decimal point taken away"
 	}
 	if shape.Hex {

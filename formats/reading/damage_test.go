@@ -28,6 +28,8 @@ func TestDamageIsRepairedOrDoubted(t *testing.T) {
 		{"9002", hex, "009002", "leading zeros put back", ""},
 		{"12345.0", number, "12345", "a decimal point taken away", ""},
 		{"1234.00", number, "1234", "a decimal point taken away", ""},
+		{"27.000", number, "", "", "or 27000 with a sign between thousands"}, // 27.000 is 27 here, 27000 there
+		{"27000.000", number, "27000", "a decimal point taken away", ""},
 		{"1234.50", number, "1234.50", "", ""}, // left for the form to refuse
 		{"9,876,543", number, "9876543", "signs between thousands taken away", ""},
 		{"9.876.543", number, "9876543", "signs between thousands taken away", ""},

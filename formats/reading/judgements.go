@@ -114,6 +114,11 @@ const (
 	// say that of one.
 	byItself, fewest = 20, 5
 
+	// likelierThanPair is the log of how probable a number has to be among those of its kind, for it to be taken from
+	// two groups of digits: a hundred times as probable as one pair of 255 facilities and a thousand numbers. Cards of
+	// other sites, for which people write the facility, are thought to be as usual as signs between thousands.
+	likelierThanPair = -7.8
+
 	// nearby is how far beyond the others a number lies that goes with them.
 	nearby = 100
 )

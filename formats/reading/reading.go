@@ -65,6 +65,7 @@ type Plan struct {
 	padded   padded
 	parts    padded // the second of two numbers
 	signs    bool   // some have a sign between two
+	plain    bool   // hardly any have, or a full stop: numbers stand by themselves
 
 	catalogue *formats.Catalogue // where kinds are that the site file does not have; nil where none are looked for
 	strangers []Reading          // of those, what a sample has
@@ -388,7 +389,7 @@ func (r *Reading) inBlocks(s *Seen) bool {
 func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, err error) {
 	m := Mended{Value: value}
 	if !p.asIs {
-		m = Mend(value, r.shape)
+		m = r.inThousands(Mend(value, r.shape), p)
 	}
 	if m.Doubt != "" {
 		kind := Damaged

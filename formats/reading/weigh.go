@@ -280,11 +280,16 @@ func (p *Plan) Settled(sample []string) *Plan {
 	q.pool()
 	q.strangers = remaining(strangers, all, rows)
 	q.learn(sample)
+	signed := 0
 	for _, text := range sample {
 		q.padded.count(text)
 		q.parts.count(secondOf(text))
 		q.signs = q.signs || strings.ContainsAny(text, signs)
+		if strings.ContainsAny(text, signs+".") {
+			signed++
+		}
 	}
+	q.plain = signed == 1 || signed*hardlyAny <= len(sample)
 	for i := range q.readings {
 		r := &q.readings[i]
 		if r.habit.rare = r.weight < rarely; r.habit.loose[0] || r.habit.loose[1] {
@@ -318,8 +323,11 @@ func (r *Reading) clearly(value []byte, s *Seen) bool {
 	case !r.fast(value, s) || !r.inBlocks(s):
 		return false
 	}
-	return r.blocks || r.amongSeen(s) && !r.alone(s)
+	return r.among(s)
 }
+
+// among reports whether a number that is in the blocks, if they are known, goes with the others.
+func (r *Reading) among(s *Seen) bool { return r.blocks || r.amongSeen(s) && !r.alone(s) }
 
 // plain returns texts without what is around their numbers: words before all of them are no sign of damage.
 func plain(sample []string) (all []string) {

@@ -1,0 +1,47 @@
+package reading
+
+import (
+	"fmt"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// Two groups of digits are one number where the list has numbers by themselves and this one goes with them; and are
+// refused where they can be facility and number, or 27 with three decimal places. The numbers are counted up here; that
+// spreadsheets write them so is common practice, no source.
+func TestASignBetweenThousandsAmongBareNumbers(t *testing.T) {
+	var sample, pairs []string
+	for i := range 40 {
+		sample = append(sample, strconv.Itoa(26_900+17*i))
+		pairs = append(pairs, fmt.Sprintf("27,%d", 100+i))
+	}
+	site := func(printed string, facility, first, last uint64) []formats.Population {
+		one := kind("26-8-16", printed, facility)
+		one.Numbers = []formats.Range{{First: first, Last: last}}
+		return []formats.Population{one}
+	}
+	texts := []string{"27,217", "27.218", "27'219", "27,217,1", "27,000", "31,217"}
+	tests := []struct {
+		name   string
+		cards  []formats.Population
+		sample []string
+		texts  []string
+		want   []string
+	}{
+		{"blocks", site("number", 44, 26_000, 28_000), append(sample, "27,217"), texts, []string{
+			"26-8-16 044,27217", "26-8-16 044,27218", "26-8-16 044,27219", "unreadable", "unreadable", "unreadable"}},
+		{"its first group is the facility", site("number", 27, 26_000, 28_000), sample, texts[:1], []string{"unreadable"}},
+		{"a neighbour's pairs", site("number", 44, 26_000, 28_000), append(sample, pairs...), texts[:1],
+			[]string{"unreadable"}},
+		{"numbers that lie too far apart", site("number", 44, 1, 60_000), sample, texts[:1], []string{"unreadable"}},
+		{"pairs are printed", site("pair", 44, 26_000, 28_000), sample, texts[:1], []string{"wrong-facility"}},
+	}
+	for _, tt := range tests {
+		p := settledOn(t, tt.cards, tt.sample, Options{})
+		assert.Equal(t, tt.want, outcomes(p, tt.texts...), tt.name)
+	}
+}
