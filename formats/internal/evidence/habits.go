@@ -250,8 +250,8 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *typing.Seen) boo
 	return opt.of(s.Kind) && opt.follows(c, s, buf)
 }
 
-// FollowsSomehow reports whether a sighting follows from a card and its read in any way that cards of its format have. A
-// digit or two do so in some form by accident, and count as the number or the facility alone.
+// FollowsSomehow reports whether a sighting follows from a card and its read in any way that cards of its format have.
+// A digit or two do so in some form by accident, and count as the number or the facility alone.
 func FollowsSomehow(c *formats.Card, read wiegand.Bits, s *typing.Seen) bool {
 	if s.Kind != formats.Serial && len(s.Digits) < typing.Fewest {
 		return Follows("number", c, read, s) || Follows(FacilityAlone, c, read, s)
