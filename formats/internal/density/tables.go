@@ -6,7 +6,8 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 )
 
-// models of numbers and of values of which there are few, by width.
+// PlainNumbers and PlainFew are the usual models of numbers, and of values of which there are few, by the width in bits
+// of their field, which is full.
 var (
 	PlainNumbers = func() (all [65]Numbers) {
 		for n := range all {
