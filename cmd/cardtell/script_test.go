@@ -43,6 +43,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "script"), UpdateScripts: *update, RequireUniqueNames: true, Cmds: words,
 		Setup: func(env *testscript.Env) error {
+			env.Setenv("GORACE", os.Getenv("GORACE")) // which scripts don't have by themselves
 			for _, name := range []string{"demo", "line"} {
 				from := filepath.Join("..", "..", "testdata", name)
 				if err := os.CopyFS(filepath.Join(env.WorkDir, "testdata", name), os.DirFS(from)); err != nil {
