@@ -125,17 +125,16 @@ func (w *Work) seenValues() {
 	}
 }
 
-// onceWrong is what a read with one wrong bit is called, and how many misreads are such, by how much longer it is than
-// a good one.
-var onceWrong = map[int]struct {
-	fault Fault
-	share float64
-}{0: {FlippedBit, judgement.MisreadFlip}, -1: {LostBit, judgement.MisreadLost}, 1: {ExtraBit, judgement.MisreadExtra}}
+// onceWrong is how many misreads have one wrong bit, by what that is called.
+var onceWrong = [...]float64{
+	FlippedBit: judgement.MisreadFlip, LostBit: judgement.MisreadLost, ExtraBit: judgement.MisreadExtra,
+}
 
 // mendsOf returns what a bad read can have been: one bit wrong, lost or too many; two of that, where it goes with the
 // good ones then; what its print says, where that is within a few bits of it; or nothing that can be told.
 func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits) float64) []mend {
 	l, once := w.model.format.Layout, w.onceMore()
+	fault, more := faultBetween(l.Len(), b.Len()), b.Len()-l.Len()
 	add := func(r wiegand.Record, rep Repair, chance float64) {
 		for k := range all {
 			if all[k].record.Bits() == r.Bits() {
@@ -155,10 +154,12 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 		}
 		all = append(all, mend{record: r, repair: rep, weight: log})
 	}
-	if how, ok := onceWrong[b.Len()-l.Len()]; ok {
-		w.model.repairs(how.fault, b, func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, chance*how.share) })
+	if more >= -1 && more <= 1 {
+		w.model.repairs(fault, b, func(r wiegand.Record, rep Repair, chance float64) {
+			add(r, rep, chance*onceWrong[fault])
+		})
 	}
-	w.twoWrong(b, b.Len()-l.Len(), add)
+	w.twoWrong(b, more, add)
 	w.fromPrints(i, b, add)
 	none := like(b)
 	if len(w.good) > 0 {
@@ -166,9 +167,7 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 	} else { // of all bits alike the line is at fault, not one read
 		none += logSpoilt
 	}
-	all = append(all, mend{nothing: true, weight: none,
-		repair: Repair{Fault: faultBetween(l.Len(), b.Len())}})
-	return all
+	return append(all, mend{nothing: true, weight: none, repair: Repair{Fault: fault}})
 }
 
 // logSpoilt is the log of the chance that more is wrong with a misread than can be put right.

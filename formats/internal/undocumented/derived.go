@@ -11,9 +11,6 @@ import (
 // simpler fits as many prints.
 func (k *seeker) derived() {
 	n := k.u.s.Length
-	if len(k.rows) < 3 {
-		return
-	}
 	for from := range n {
 		for to := from + 4; to <= min(n, from+64); to++ {
 			for turn := range turns {
@@ -61,11 +58,14 @@ func (k *seeker) last(p Place) {
 
 // offset tries a number with a constant added.
 func (k *seeker) offset(p Place) {
+	if len(k.rows) < typing.LeastAdded {
+		return
+	}
 	more := func(x int) (int64, bool) {
 		w := k.u.s.Reads[k.rows[x]].Words()
 		return typing.PrintedMore(p.binary(&w), &k.seen[x])
 	}
-	var first [3]int64 // two are alike, or none can be right
+	var first [typing.LeastAdded]int64 // two are alike, or none can be right
 	for x := range first {
 		first[x], _ = more(x)
 	}

@@ -61,13 +61,16 @@ func (u *search) before(h *Hypothesis, read wiegand.Bits, more []typing.Seen) (b
 // leastChecked is how many bits a read has that can have checks at both ends.
 const leastChecked = 4
 
+// endsOf returns the indices of the bits at the ends of a read of n bits that may be checks.
+func endsOf(n int) [4]int { return [...]int{0, 1, n - 2, n - 1} }
+
 // checked returns a read whose data is right with the checks that most say are wrong put right: first the one that
 // breaks the most, since the others can cover it. in reports which bits are no checks.
 func (u *search) checked(b wiegand.Bits, in func(i int) bool) wiegand.Bits {
 	if b.Len() < leastChecked {
 		return b
 	}
-	ends := [...]int{0, 1, b.Len() - 2, b.Len() - 1}
+	ends := endsOf(b.Len())
 	for range ends {
 		at, worst := -1, 0.5
 		for _, own := range ends {
@@ -201,7 +204,7 @@ func (f *Finder) Told() (n int) {
 // ends yields the indices of the bits at the ends of a read that may be checks; none where there are too few reads.
 func (f *Finder) ends() iter.Seq[int] {
 	return func(yield func(int) bool) {
-		for _, own := range [...]int{0, 1, f.s.Length - 2, f.s.Length - 1} {
+		for _, own := range endsOf(f.s.Length) {
 			if len(f.s.Reads) < leastSuspect || !yield(own) {
 				return
 			}
