@@ -200,10 +200,11 @@ func fills(digits int, bare string) StyleSet {
 	return 1<<max(Filled, min(LastDigits, Filled+digits-Fewest+1)) - 1<<Filled
 }
 
-// fill is the style of filling up to so many digits.
+// fill is the style of filling up to so many digits; the widest one is that of all wider ones too, as numbers of more
+// than 64 bits have.
 func fill(digits int) StyleSet {
-	if n := Filled + digits - Fewest; n >= Filled && n < LastDigits {
-		return 1 << n
+	if n := Filled + digits - Fewest; n >= Filled {
+		return 1 << min(n, LastDigits-1)
 	}
 	return 0
 }

@@ -3,6 +3,7 @@ package typing
 import (
 	"testing"
 
+	"github.com/cardtell/cardtell/formats"
 	"github.com/stretchr/testify/assert"
 )
 
@@ -13,4 +14,14 @@ func TestStylesAreADistribution(t *testing.T) {
 		sum += p
 	}
 	assert.InDelta(t, 1, sum, 1e-9)
+}
+
+// TestWideNumbersAreFilledUp: a number of 80 bits filled with zeros to the 25 digits that 2^80-1 has (arithmetic) is
+// that number, and one with another digit is not.
+func TestWideNumbersAreFilledUp(t *testing.T) {
+	number := []byte("7578526393510205331891")
+	right := NewSeen(formats.Sighting{Kind: formats.Printed, Text: "0007578526393510205331891"})
+	wrong := NewSeen(formats.Sighting{Kind: formats.Printed, Text: "0007578526393510205331892"})
+	assert.NotZero(t, right.StylesOf(number, false))
+	assert.Zero(t, wrong.StylesOf(number, false))
 }

@@ -83,7 +83,7 @@ func (s *Seen) Near(text []byte, all int) (n near) {
 func (n *near) in(style int) float64 {
 	by, first := &n.filled, Filled
 	if style == AllDigits && n.all > 0 {
-		style = Filled + n.all - Fewest
+		style = min(Filled+n.all-Fewest, LastDigits-1)
 	}
 	if style >= LastDigits {
 		by, first = &n.cut, LastDigits
