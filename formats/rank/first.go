@@ -26,6 +26,7 @@ func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
 		all = append(all, ans.typedWrong(w)...)
 		all = append(all, c.contradictions(w)...)
 		all = append(all, c.spoilt(w)...)
+		all = append(all, c.unsure(w)...)
 	} else {
 		all = append(all, oddLengths(w)...)
 	}
@@ -315,6 +316,25 @@ func (c *Candidate) spoilt(w *evidence.Work) (all []string) {
 	}
 	return all
 }
+
+// unsure names the reads that came as they should, and of which it is not sure all the same that they are these cards.
+func (c *Candidate) unsure(w *evidence.Work) (all []string) {
+	var places []int
+	for i, at := range w.Input() {
+		if r := &c.Repairs[i]; r.Fault.Wiring() && r.Chance < sureCard && w.Read(at).Len() > 0 && r.Ways == 0 {
+			places = append(places, i+1)
+		}
+	}
+	if len(c.Format.Layout.Checks()) == 0 {
+		return oneOrAll(places, named(places)+": nothing shows whether its read is right, and another one was misread: "+
+			"present it again", "%s: nothing shows whether their reads are right, and others were misread: present them again")
+	}
+	return oneOrAll(places, named(places)+" lies apart from the others and may be of another format: look at it",
+		"%s lie apart from the others and may be of another format: look at them")
+}
+
+// sureCard is the chance from which a card that was read without a fault is said to be that card.
+const sureCard = 0.99
 
 // sureRepair is the chance from which the card that a bad read is put right to is shown as that card.
 const sureRepair = 0.9

@@ -90,9 +90,6 @@ func (w *Work) there(b wiegand.Bits) bool {
 func (w *Work) contradicted(all []outlier) []outlier {
 	for k := range w.q.slots {
 		s := &w.q.slots[k]
-		if s.kind == formats.Serial {
-			continue
-		}
 		w.astray = w.astray[:0]
 		form := 0 // the one that fitted last
 		most := max(4, len(s.entries)/2)

@@ -457,9 +457,8 @@ func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]i
 	return groups, best
 }
 
-// mostDealings is how many ways of dealing out are weighed; manyForOne is how many cards there must be for one by
-// itself to be a misread or a slip rather than a kind.
-const mostDealings, manyForOne = 16, 8
+// mostDealings is how many ways of dealing out are weighed.
+const mostDealings = 16
 
 // dealings returns the ways to split cards of one length that are worth weighing: those that keep the checks of a
 // format, the lines wired in any way, from the others; those whose print looks alike from the others; and those with a
@@ -476,8 +475,7 @@ func (s *splitter) dealings(all []int) (ways []dealing) {
 				first++
 			}
 		}
-		if least := min(first, len(all)-first); least > 0 && (least > 1 || len(all) < manyForOne) &&
-			len(ways) < mostDealings && !seen[string(key)] {
+		if first > 0 && first < len(all) && len(ways) < mostDealings && !seen[string(key)] {
 			seen[string(key)] = true
 			ways = append(ways, d)
 		}

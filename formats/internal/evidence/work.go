@@ -93,6 +93,8 @@ func (m *Model) Explain(cards []formats.Sightings, keep undocumented.Keep, use f
 		w.Unknown = logp.Add(w.Unknown, math.Log(judgement.StuckLine/2)+undocumented.LengthLog(w.q.lens[0]))
 	}
 	w.doubtTyped()
+	w.doubtLone()
+	w.doubtUnchecked()
 	use(w)
 	return nil
 }

@@ -129,3 +129,17 @@ func Differ(a, b wiegand.Bits) wiegand.Bits {
 	}
 	return wiegand.BitsFromWords(x, a.Len())
 }
+
+// Unseen returns the probability that a read which nothing checks, and of which only the length shows that it is right,
+// has wrong bits: on a line that had so many checked good reads, so many bad ones, and so many others like this one.
+func Unseen(good, bad, others int) float64 {
+	const wrong = judgement.MisreadFlip + judgement.MisreadTwo + judgement.MisreadMore // of as many bits as they should have
+	top, all := math.Inf(-1), math.Inf(-1)
+	for i, m := range judgement.MisreadRates {
+		log := math.Log(m.Share) + float64(good)*rates[i][0] + float64(bad)*rates[i][1] +
+			float64(others)*math.Log1p(-m.Rate*(1-wrong))
+		all = logp.Add(all, log+math.Log1p(-m.Rate*(1-wrong)))
+		top = logp.Add(top, log+math.Log(m.Rate*wrong))
+	}
+	return math.Exp(top - all)
+}

@@ -59,3 +59,18 @@ func TestWay(t *testing.T) {
 	}
 	assert.Equal(t, wiegand.MustParseBits("0110"), Differ(good, wiegand.MustParseBits("1101")))
 }
+
+// TestUnseen: of reads that nothing checks, drawn from the rates and ways of the judgements, so many are wrong as is said
+// , by
+// arithmetic; and more of them on a line with more misreads.
+func TestUnseen(t *testing.T) {
+	const wrong = judgement.MisreadFlip + judgement.MisreadTwo + judgement.MisreadMore
+	mean, seen := 0.0, 0.0 // of a read: that it is wrong and looks right, and that it looks right
+	for _, m := range judgement.MisreadRates {
+		mean += m.Share * m.Rate * wrong
+		seen += m.Share * (1 - m.Rate*(1-wrong))
+	}
+	assert.InDelta(t, mean/seen, Unseen(0, 0, 0), 1e-12)
+	assert.Greater(t, Unseen(3, 1, 5), Unseen(3, 0, 5))
+	assert.Less(t, Unseen(30, 1, 5), Unseen(3, 1, 5))
+}

@@ -3,8 +3,9 @@ package typing
 import (
 	"testing"
 
-	"github.com/cardtell/cardtell/formats"
 	"github.com/stretchr/testify/assert"
+
+	"github.com/cardtell/cardtell/formats"
 )
 
 // TestStylesAreADistribution: they add up to 1 (axioms of probability).

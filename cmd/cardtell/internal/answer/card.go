@@ -19,6 +19,8 @@ func doubt(r *rank.Repair) string {
 		return "  (present it again)"
 	case r.Ways > 1:
 		return fmt.Sprintf("  (one of %d it can be)", r.Ways)
+	case r.Chance < say.Surely && r.Fault.Wiring():
+		return fmt.Sprintf("  (%.0f %%: look at the card)", 100*r.Chance)
 	case r.Chance < say.Surely:
 		return fmt.Sprintf("  (%.0f %%: present it again)", 100*r.Chance)
 	}
