@@ -164,7 +164,8 @@ type Repair struct {
 	// the bit, numbered from 1, that was flipped, is missing (in the good read), or is too many (in the bad one)
 	Bit int
 	// that the card shown is the one that was read, or printed on, if the rest of the reading is right; 1 where nothing
-	// was repaired, and no print seems typed wrong
+	// was repaired, no print seems typed wrong, and it neither lies apart from the others nor is unchecked on a line
+	// that misreads
 	Chance float64
 	// how many good reads it can have been before, of which this is the likeliest; 0 where nothing was repaired
 	Ways int
