@@ -12,22 +12,10 @@ import (
 
 // doubtLone says of a card that alone lies apart from the others, and has no print that follows from it, how likely it
 // is of their format: among a site's cards there can be a visitor's, of another format of the same length.
-func (w *Work) doubtLone() {
+func (w *Work) doubtLone(r *Result) {
 	if w.q.reads < leastSplit || len(w.q.cards) > amongMost {
 		return
 	}
-	top := math.Inf(-1)
-	for i := range w.Results {
-		top = max(top, w.Results[i].Log)
-	}
-	for i := range w.Results {
-		if r := &w.Results[i]; r.Log >= top-notWorthTyped {
-			w.doubtLoneOf(r)
-		}
-	}
-}
-
-func (w *Work) doubtLoneOf(r *Result) {
 	w.model, w.wiring = w.m.modelsOf(r.Format)[0], r.Wiring
 	w.cards = append(w.cards[:0], r.Cards...)
 	for _, o := range w.outliers() {

@@ -16,9 +16,6 @@ import (
 // mostTyped is of how many cards at most that is weighed, and amongMost among how many.
 const mostTyped, amongMost = 8, 1000
 
-// notWorthTyped is by how much less likely, as a log, than the likeliest a result is whose cards are taken as typed.
-const notWorthTyped = 5
-
 // typed is a result whose cards can be typed wrong.
 type typed struct {
 	w      *Work
@@ -30,22 +27,10 @@ type typed struct {
 }
 
 // doubtTyped says of cards that can be typed wrong which they are, and how likely it is that they are these.
-func (w *Work) doubtTyped() {
+func (w *Work) doubtTyped(r *Result) {
 	if len(w.q.cards) > amongMost || w.q.reads == len(w.q.cards) {
 		return
 	}
-	top := math.Inf(-1)
-	for i := range w.Results {
-		top = max(top, w.Results[i].Log)
-	}
-	for i := range w.Results {
-		if r := &w.Results[i]; r.Log >= top-notWorthTyped {
-			w.doubtTypedOf(r)
-		}
-	}
-}
-
-func (w *Work) doubtTypedOf(r *Result) {
 	t := typed{w: w, r: r}
 	t.models = w.m.modelsOf(r.Format)
 	w.model = t.models[0]
@@ -230,7 +215,7 @@ func (t *typed) parse(form *formats.Form, text string, asTyped formats.Card, use
 // elsewhere reports whether another result of the format that is not far behind has that for a card.
 func (t *typed) elsewhere(card int, c *formats.Card) bool {
 	return slices.ContainsFunc(t.w.Results, func(r Result) bool {
-		return r.Format == t.r.Format && r.Wiring == t.r.Wiring && r.Log >= t.r.Log-notWorthTyped &&
+		return r.Format == t.r.Format && r.Wiring == t.r.Wiring && r.Log >= t.r.Log-notWorthDoubt &&
 			sameCard(r.Cards[card], *c)
 	})
 }

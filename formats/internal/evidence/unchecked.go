@@ -8,32 +8,28 @@ import (
 
 // doubtUnchecked says of reads of formats without checks, on a line that has misreads, how likely it is that they are
 // as they should be: where no print follows from one, nothing would show that it is not.
-func (w *Work) doubtUnchecked() {
-	for k := range w.Results {
-		r := &w.Results[k]
-		if len(r.Format.Layout.Checks()) > 0 {
-			continue
+func (w *Work) doubtUnchecked(r *Result) {
+	if len(r.Format.Layout.Checks()) > 0 {
+		return
+	}
+	good, bad := 0, 0
+	var open []int
+	for i := range w.q.cards {
+		switch {
+		case w.q.cards[i].read.Len() == 0:
+		case r.Repair[i].Fault != r.Wiring:
+			bad++
+		case w.confirmed(r, i):
+			good++
+		default:
+			open = append(open, i)
 		}
-		good, bad := 0, 0
-		var open []int
-		for i := range w.q.cards {
-			switch {
-			case w.q.cards[i].read.Len() == 0:
-			case r.Repair[i].Fault != r.Wiring:
-				bad++
-			case w.confirmed(r, i):
-				good++
-			default:
-				open = append(open, i)
-			}
-		}
-		if bad == 0 || len(open) == 0 {
-			continue
-		}
-		right := 1 - misread.Unseen(good, bad, len(open)-1)
-		for _, i := range open {
-			r.Repair[i].Chance *= right
-		}
+	}
+	if bad == 0 {
+		return
+	}
+	for _, i := range open {
+		r.Repair[i].Chance *= 1 - misread.Unseen(good, bad, len(open)-1)
 	}
 }
 

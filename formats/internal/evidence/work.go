@@ -92,9 +92,7 @@ func (m *Model) Explain(cards []formats.Sightings, keep undocumented.Keep, use f
 	if w.stuck() {
 		w.Unknown = logp.Add(w.Unknown, math.Log(judgement.StuckLine/2)+undocumented.LengthLog(w.q.lens[0]))
 	}
-	w.doubtTyped()
-	w.doubtLone()
-	w.doubtUnchecked()
+	w.doubtCards()
 	use(w)
 	return nil
 }
