@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"math"
+	"math/bits"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/density"
@@ -26,17 +27,25 @@ func makerOf(f *formats.Format, role role, width int) int {
 	return 0
 }
 
-// makerCodes are the codes of makers, which were given out from 1 on.
-var makerCodes = density.NewFew(8, 1<<8)
+// makerCode returns the probability of a maker's code of 8 bits: they are given out from 1 on, so that half of the chips
+// are of one of as many bits as of another, and half of any; from 80 hex on hardly any are.
+func makerCode(code uint64) float64 {
+	const high, lower = judgement.MakerHigh, 1<<7 - 1
+	n := bits.Len64(code)
+	if n == 0 || n > 7 {
+		return high / (1<<8 - lower)
+	}
+	return (1 - high) * (1.0/lower + density.Halved(n-1)/7) / 2
+}
 
 // madeBy returns the probability of the first bits of a serial.
 func (m *fieldModel) madeBy(first uint64) float64 {
 	if m.maker == 8 {
-		return makerCodes.Base(first)
+		return makerCode(first)
 	}
 	p := (1 - judgement.VicinitySerial) * math.Ldexp(1, -m.maker)
 	if first>>8 == 0xE0 {
-		p += judgement.VicinitySerial * makerCodes.Base(first&0xFF)
+		p += judgement.VicinitySerial * makerCode(first&0xFF)
 	}
 	return p
 }

@@ -83,6 +83,9 @@ const (
 	// and foreign chips, and serials cut by a reader, do not. VicinitySerial is the share of those of 8 bytes that are
 	// as ISO/IEC 15693-3 has them; the others' first bytes can be anything.
 	SerialMaker, VicinitySerial = 0.6, 0.8
+	// MakerHigh is the share of those whose maker's code is from 80 hex on, or 0: codes are given out in order, and did
+	// not reach that far (from memory).
+	MakerHigh = 0.02
 	// FromOne is the share of the other kinds that count up from 1, rather than from anywhere.
 	FromOne = 0.4
 	// SerialFromOne is the share of kinds whose bytes come last byte first that count up from 1. Those are chip
