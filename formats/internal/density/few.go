@@ -10,16 +10,17 @@ import (
 
 // Few is how the values of a field are distributed of which a kind of card has one, or few: a facility, an agency, a
 // version. Which cards share one follows a Chinese restaurant process of unknown strength; the different ones are drawn
-// by themselves, or lie next to one another. All over all lists of values adds up to 1.
+// by themselves, or lie next to one another. Seldom each card has any. All over all lists of values adds up to 1.
 type Few struct {
 	width    int
+	any      float64     // log of the probability of any one value
 	ByLength [65]float64 // probability of one value by its length in bits, which is all that it depends on
-	logs     [65]float64 // of base
+	logs     [65]float64 // of one value by itself
 }
 
 // NewFew makes the model of a field of so many bits (0 to 64) that holds limit values.
 func NewFew(width int, limit float64) Few {
-	f := Few{width: width}
+	f := Few{width: width, any: -math.Log(limit)}
 	sum := 0.0
 	for n := range width + 1 {
 		count := 1.0
@@ -38,7 +39,7 @@ func NewFew(width int, limit float64) Few {
 	}
 	for n := range width + 1 {
 		f.ByLength[n] /= sum
-		f.logs[n] = math.Log(f.ByLength[n])
+		f.logs[n] = math.Log((1-judgement.AnyFacility)*f.ByLength[n] + judgement.AnyFacility/limit)
 	}
 	return f
 }
@@ -55,8 +56,10 @@ func (f *Few) Log(sorted []uint64) float64 {
 	if len(sorted) == 1 {
 		return f.logs[bits.Len64(sorted[0])]
 	}
-	return FewLog(sorted, f.Base)
+	return logp.Add(logFew+FewLog(sorted, f.Base), logAny+float64(len(sorted))*f.any)
 }
+
+var logFew, logAny = math.Log1p(-judgement.AnyFacility), math.Log(judgement.AnyFacility)
 
 // FewLog returns the log probability of the values of a kind's cards, sorted, of which each is drawn from base.
 func FewLog(sorted []uint64, base func(uint64) float64) float64 {

@@ -70,7 +70,10 @@ const (
 
 // Concentrations is how ready a site is to have another facility: mostly one for all; sometimes two or three; some
 // sites pool cards of many. Strength is the weight of a new value against one for each card seen.
-var Concentrations = [...]struct{ Share, Strength float64 }{{0.70, 0.05}, {0.25, 0.5}, {0.05, 3}}
+var Concentrations = [...]struct{ Share, Strength float64 }{{0.70, 0.05}, {0.25, 0.5}, {0.048, 3}, {0.002, 25}}
+
+// AnyFacility is the share of kinds of which each card has any facility: where whatever card somebody has is taken.
+const AnyFacility = 0.0005
 
 // Numbers.
 const (

@@ -118,13 +118,13 @@ func (s *Seen) StylesOf(text []byte, joined bool) (set StyleSet) {
 		if string(high) != s.High || string(low) != s.Low {
 			return set // the same digits parted elsewhere are two other numbers
 		}
-		if len(s.High)+len(s.Low)+1 == len(s.Text) {
+		if bareLen(s.High)+bareLen(s.Low)+1 == len(s.Text) {
 			set |= 1 << zerosDropped
 		}
 		if string(digits) == s.Digits {
 			set |= 1 << OtherSeparator
 		}
-		if len(s.High)+len(text)-cut == len(s.Text) && strings.HasSuffix(s.Text, string(text[cut+1:])) {
+		if bareLen(s.High)+len(text)-cut == len(s.Text) && strings.HasSuffix(s.Text, string(text[cut+1:])) {
 			set |= 1 << firstDropped
 		}
 		return set | s.filledPair()
@@ -147,6 +147,9 @@ func (s *Seen) StylesOf(text []byte, joined bool) (set StyleSet) {
 	}
 	return set
 }
+
+// bareLen is how many digits a number has that is given without zeros at its start: one for 0.
+func bareLen(bare string) int { return max(1, len(bare)) }
 
 // NumberStyles is StylesOf for a print that shows the right number, whatever zeros are before it.
 func (s *Seen) NumberStyles() StyleSet { return s.StylesOf([]byte(cmp.Or(s.bare, "0")), false) }
@@ -179,10 +182,10 @@ func (s *Seen) filledPair() (set StyleSet) {
 		return 0
 	}
 	lows, highs := StyleSet(1)<<low, StyleSet(1)<<(high*secondWidths)
-	if len(s.Low) == len(second) {
+	if bareLen(s.Low) == len(second) {
 		lows = 1<<(low+1) - 1
 	}
-	if len(s.High) == len(first) {
+	if bareLen(s.High) == len(first) {
 		highs = 1 // not filled
 		for i := 1; i <= high && Fewest <= len(first); i++ {
 			highs |= 1 << (i * secondWidths)

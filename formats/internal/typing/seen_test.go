@@ -26,3 +26,14 @@ func TestWideNumbersAreFilledUp(t *testing.T) {
 	assert.NotZero(t, right.StylesOf(number, false))
 	assert.Zero(t, wrong.StylesOf(number, false))
 }
+
+// TestFacilityZero: a pair whose facility is 0, written without zeros at the start, is the card's in the style in which
+// other facilities are (arithmetic).
+func TestFacilityZero(t *testing.T) {
+	for _, sep := range []string{",", "-"} {
+		zero := NewSeen(formats.Sighting{Kind: formats.Printed, Text: "0" + sep + "20693"})
+		other := NewSeen(formats.Sighting{Kind: formats.Printed, Text: "77" + sep + "20489"})
+		assert.NotZero(t, zero.StylesOf([]byte("000,20693"), false)&other.StylesOf([]byte("077,20489"), false))
+		assert.Zero(t, zero.StylesOf([]byte("001,20693"), false))
+	}
+}
