@@ -10,17 +10,18 @@ import (
 
 // Few is how the values of a field are distributed of which a kind of card has one, or few: a facility, an agency, a
 // version. Which cards share one follows a Chinese restaurant process of unknown strength; the different ones are drawn
-// by themselves, or lie next to one another. Seldom each card has any. All over all lists of values adds up to 1.
+// by themselves, or lie next to one another. Some kinds have strays among them, each with any value. All over all lists of
+// values adds up to 1, but for ways to share them out between strays and others that are not looked at.
 type Few struct {
 	width    int
-	any      float64     // log of the probability of any one value
+	even     float64     // probability of one value where each is as likely
 	ByLength [65]float64 // probability of one value by its length in bits, which is all that it depends on
-	logs     [65]float64 // of one value by itself
+	logs     [65]float64 // of base
 }
 
 // NewFew makes the model of a field of so many bits (0 to 64) that holds limit values.
 func NewFew(width int, limit float64) Few {
-	f := Few{width: width, any: -math.Log(limit)}
+	f := Few{width: width, even: 1 / limit}
 	sum := 0.0
 	for n := range width + 1 {
 		count := 1.0
@@ -39,7 +40,7 @@ func NewFew(width int, limit float64) Few {
 	}
 	for n := range width + 1 {
 		f.ByLength[n] /= sum
-		f.logs[n] = math.Log((1-judgement.AnyFacility)*f.ByLength[n] + judgement.AnyFacility/limit)
+		f.logs[n] = math.Log(f.ByLength[n])
 	}
 	return f
 }
@@ -56,10 +57,50 @@ func (f *Few) Log(sorted []uint64) float64 {
 	if len(sorted) == 1 {
 		return f.logs[bits.Len64(sorted[0])]
 	}
-	return logp.Add(logFew+FewLog(sorted, f.Base), logAny+float64(len(sorted))*f.any)
+	most := 0
+	for i, j := 0, 0; i < len(sorted); i = j {
+		j = runEnd(sorted, i)
+		most = max(most, j-i)
+	}
+	if most == len(sorted) { // as nearly all kinds are: there are no strays, or none came
+		return math.Log1p(-judgement.Strays*(1-straysShare(0, len(sorted)))) + FewLog(sorted, f.Base)
+	}
+	log := math.Log1p(-judgement.Strays) + FewLog(sorted, f.Base)
+	return logp.Add(log, logp.Add(f.straysLog(sorted, 2), f.straysLog(sorted, most))-math.Ln2)
 }
 
-var logFew, logAny = math.Log1p(-judgement.AnyFacility), math.Log(judgement.AnyFacility)
+// runEnd returns the index behind those of the values that are the i-th one.
+func runEnd(sorted []uint64, i int) int {
+	j := i + 1
+	for j < len(sorted) && sorted[j] == sorted[i] {
+		j++
+	}
+	return j
+}
+
+// straysLog is the log probability of values, if those are strays' that are there less than so many times.
+func (f *Few) straysLog(sorted []uint64, times int) float64 {
+	var few [MostLinear]uint64
+	others, log := few[:0], 0.0
+	for i, j := 0, 0; i < len(sorted); i = j {
+		if j = runEnd(sorted, i); j-i < times {
+			log += float64(j-i) * math.Log((f.Base(sorted[i])+f.even)/2)
+		} else {
+			others = append(others, sorted[i:j]...)
+		}
+	}
+	return log + math.Log(judgement.Strays*straysShare(len(sorted)-len(others), len(sorted))) + FewLog(others, f.Base)
+}
+
+// straysShare is the probability that just these k of n cards are strays, where there are any.
+func straysShare(k, n int) float64 {
+	const rate = judgement.StraysRate
+	p := (1 - judgement.StraysAll) * rate * math.Exp(logp.Factorial(k)+logp.Factorial(n-k+rate-1)-logp.Factorial(n+rate))
+	if k == n {
+		p += judgement.StraysAll
+	}
+	return p
+}
 
 // FewLog returns the log probability of the values of a kind's cards, sorted, of which each is drawn from base.
 func FewLog(sorted []uint64, base func(uint64) float64) float64 {

@@ -76,22 +76,33 @@ var logStrength = math.Log(judgement.OwnNumbers / (1 - judgement.OwnNumbers))
 // mostSharing is of how many facilities all ways to share numbers are looked at.
 const mostSharing = 4
 
+// byManyFacilities is byFacility where not all ways are looked at: all share their numbers, each has its own, or one
+// has and the others' cards are from anywhere.
 func (m *fieldModel) byManyFacilities(boxes [][2]uint64, values []uint64) float64 {
 	var counts []int
-	apart := 0.0
+	apart, most, from := 0.0, 0.0, 0 // most is of the one with the most cards, which are from there on
 	for i := 0; i < len(boxes); {
+		start := i
 		values = values[:0]
 		for facility := boxes[i][0]; i < len(boxes) && boxes[i][0] == facility; i++ {
 			values = append(values, boxes[i][1])
 		}
-		counts = append(counts, len(values))
-		apart += m.log(values)
+		log := m.log(values)
+		if apart += log; len(counts) == 0 || i-start > slices.Max(counts) {
+			most, from = log, start
+		}
+		counts = append(counts, i-start)
 	}
-	values = values[:0]
-	for i := range boxes {
-		values = append(values, boxes[i][1])
+	all := func(boxes ...[][2]uint64) []uint64 {
+		values = values[:0]
+		for _, box := range slices.Concat(boxes...) {
+			values = append(values, box[1])
+		}
+		return values
 	}
-	return logp.Add(math.Log(1-judgement.OwnNumbers)+m.logShared(values, counts), math.Log(judgement.OwnNumbers)+apart)
+	scattered := most + m.log(all(boxes[:from], boxes[from+slices.Max(counts):]))
+	return logp.Add(math.Log(1-judgement.OwnNumbers)+m.logShared(all(boxes), counts),
+		math.Log(judgement.OwnNumbers/2)+logp.Add(apart, scattered))
 }
 
 // severalFacilities gathers the cards' facilities and numbers into boxes, and reports whether the facilities differ;

@@ -62,19 +62,34 @@ func (w *Work) doubt(undone []wiegand.Bits, good, bad int) {
 		w.cards[o.place] = formats.Card{}
 	}
 	w.seenValues()
+	asReadLogs := make([]float64, len(all))
 	for k, o := range all { // each given the others, and those before it as they were read
-		w.weighDoubt(o, asRead[k], undone[o.place], rate)
+		asReadLogs[k] = w.weighDoubt(o, asRead[k], undone[o.place], rate)
 		w.cards[o.place] = asRead[k]
 	}
-	for _, o := range all {
-		if len(w.mends[o.place]) > 0 {
-			w.cards[o.place] = formats.Card{}
+	takeOut := func() {
+		for _, o := range all {
+			if len(w.mends[o.place]) > 0 {
+				w.cards[o.place] = formats.Card{}
+			}
 		}
 	}
+	takeOut()
+	before := w.fieldsLog()
+	for k, o := range all { // and now given those that can only be what they are, too
+		if len(w.mends[o.place]) > 0 {
+			w.cards[o.place] = asRead[k]
+			log := w.fieldsLog()
+			w.mendLogs[o.place] += log - before - asReadLogs[k]
+			before = log
+		}
+	}
+	takeOut()
 }
 
-// weighDoubt works out what one read can have been; nothing where only what it is.
-func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rate float64) {
+// weighDoubt works out what one read can have been; nothing where only what it is. It returns the log of how likely the
+// card is as it was read.
+func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rate float64) (asReadLog float64) {
 	c := &w.cards[o.place]
 	others := w.fieldsLog()
 	all := w.mends[o.place][:0]
@@ -87,16 +102,16 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 		*c = formats.Card{}
 	}
 	add(asRead.Record, Repair{Fault: w.wiring}, 1)
+	asReadLog = all[0].weight
 	faults := func(r wiegand.Record, rep Repair, chance float64) { add(r, rep, math.Exp(rate)*chance) }
 	if o.odd && all[0].weight < rate+math.Log(misread.Flipped(2, float64(read.Len())))+negligible {
 		w.twoWrong(read, 0, faults)
 	}
 	w.fromPrints(o.place, read, faults)
-	if len(all) == 1 {
-		return
+	if len(all) > 1 {
+		w.mends[o.place], w.mendLogs[o.place] = all, scaleMends(all)
 	}
-	w.mends[o.place] = all
-	w.mendLogs[o.place] = scaleMends(all)
+	return asReadLog
 }
 
 // there reports whether a read is that of a card already: no two cards are the same.

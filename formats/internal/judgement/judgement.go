@@ -70,10 +70,12 @@ const (
 
 // Concentrations is how ready a site is to have another facility: mostly one for all; sometimes two or three; some
 // sites pool cards of many. Strength is the weight of a new value against one for each card seen.
-var Concentrations = [...]struct{ Share, Strength float64 }{{0.70, 0.05}, {0.25, 0.5}, {0.048, 3}, {0.002, 25}}
+var Concentrations = [...]struct{ Share, Strength float64 }{{0.70, 0.05}, {0.25, 0.5}, {0.05, 3}}
 
-// AnyFacility is the share of kinds of which each card has any facility: where whatever card somebody has is taken.
-const AnyFacility = 0.0005
+// Strays is the share of kinds among which are cards from anywhere, each with any facility: visitors', old ones,
+// whatever somebody has. How many of its cards are such is Beta(1, StraysRate); or all of them are, at one in
+// StraysAll.
+const Strays, StraysRate, StraysAll = 0.05, 3, 0.01
 
 // Numbers.
 const (
