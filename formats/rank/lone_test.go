@@ -2,6 +2,7 @@ package rank
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -26,7 +27,7 @@ func readAs(t *testing.T, id string, values ...uint64) wiegand.Bits {
 // crowd is so many cards of 26-8-16 of one facility, bought one after the other.
 func crowd(t *testing.T, n int) (all []formats.Sightings) {
 	for i := range n {
-		read := readAs(t, "26-8-16", 198, uint64(1200+7*i))
+		read := readAs(t, "26-8-16", 198, uint64(1200+7*i+i*i%5))
 		all = append(all, formats.Sightings{{Kind: formats.Read, Bits: read}})
 	}
 	return all
@@ -99,4 +100,24 @@ func TestOneVisitor(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, kinds.Groups, 2)
 	assert.Greater(t, kinds.Probability, 0.9)
+}
+
+// TestStrays: among 200 cards of one facility are 12 from anywhere, each of another facility (the source is drawn here,
+// with the seed shown). They are not said to be of a format that the others are not of.
+func TestStrays(t *testing.T) {
+	const seed = 20261129
+	rng := rand.New(rand.NewPCG(seed, 1))
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	cards := crowd(t, 200)
+	for range 12 {
+		read := readAs(t, "26-8-16", 1+rng.Uint64N(255), 1+rng.Uint64N(65535))
+		cards = append(cards, formats.Sightings{{Kind: formats.Read, Bits: read}})
+	}
+	kinds, err := r.Kinds(cards)
+	require.NoError(t, err)
+	assert.Less(t, kinds.Probability, 0.9, "seed %d", seed)
+	ans, err := r.Rank(cards)
+	require.NoError(t, err)
+	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID, "seed %d", seed)
 }

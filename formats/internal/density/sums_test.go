@@ -98,3 +98,15 @@ func TestOneMore(t *testing.T) {
 		}
 	}
 }
+
+// TestSteps: numbers in equal steps are likelier than numbers next to those, and over all lists of five they add up to
+// no more than 1 (axioms of probability).
+func TestSteps(t *testing.T) {
+	n := NewNumbers(16, 1<<16, judgement.NumbersSpread)
+	log := func(sorted ...uint64) float64 { return n.OrSteps(n.Log(sorted), StepsOf(sorted)) }
+	assert.Greater(t, log(2003, 2010, 2017, 2024, 2031, 2038, 2045), log(2003, 2010, 2018, 2023, 2031, 2038, 2045)+1)
+	assert.Greater(t, log(2003, 2010, 2017, 2024, 2031, 2038, 50000), log(2003, 2010, 2017, 2025, 2030, 2038, 50000))
+	small, sum := NewNumbers(3, 8, judgement.NumbersSpread), 0.0
+	lists(8, 5, func(sorted []uint64) { sum += math.Exp(small.OrSteps(small.Log(sorted), StepsOf(sorted))) })
+	assert.LessOrEqual(t, sum, 1+1e-9)
+}

@@ -17,15 +17,24 @@ import (
 func (w *Work) numbersLog(f int) float64 {
 	m := &w.model.fields[f]
 	if !w.severalFacilities(f) {
-		return m.log(w.values)
+		return m.orSteps(w.values)
 	}
-	return m.byFacility(w.boxes, w.values)
+	return m.byFacility(w.boxes, w.values, m.orSteps)
+}
+
+// orSteps is log, or that numbers are in equal steps.
+func (m *fieldModel) orSteps(values []uint64) float64 {
+	log := m.log(values)
+	if m.numbers == nil || m.usual != nil {
+		return log
+	}
+	return m.numbers.OrSteps(log, density.StepsOf(values))
 }
 
 // byFacility is numbersLog for facilities and numbers, of which there are several; values is memory to work in. Each
 // further facility has numbers of its own, or goes on with those of others: of few facilities all ways to share numbers
 // are added up, as a Chinese restaurant process has them, of many that all share them or none do.
-func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64) float64 {
+func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64, log func([]uint64) float64) float64 {
 	slices.SortFunc(boxes, func(a, b [2]uint64) int { return cmp.Compare(a[0], b[0]) })
 	var ends [mostSharing + 1]int
 	facilities := 0
@@ -38,7 +47,7 @@ func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64) float64 {
 		}
 	}
 	if facilities > mostSharing {
-		return m.byManyFacilities(boxes, values)
+		return m.byManyFacilities(boxes, values, log)
 	}
 	var logs [1 << mostSharing]float64 // of the numbers of each set of facilities together
 	for set := 1; set < 1<<facilities; set++ {
@@ -54,7 +63,7 @@ func (m *fieldModel) byFacility(boxes [][2]uint64, values []uint64) float64 {
 				values = append(values, box[1])
 			}
 		}
-		logs[set] = m.logShared(values, some)
+		logs[set] = m.logShared(log(values), values, some)
 	}
 	// The sum over all ways to part a set: what is with its first facility, and the ways to part the rest.
 	var ways [1 << mostSharing]float64
@@ -78,7 +87,7 @@ const mostSharing = 4
 
 // byManyFacilities is byFacility where not all ways are looked at: all share their numbers, each has its own, or one
 // has and the others' cards are from anywhere.
-func (m *fieldModel) byManyFacilities(boxes [][2]uint64, values []uint64) float64 {
+func (m *fieldModel) byManyFacilities(boxes [][2]uint64, values []uint64, log func([]uint64) float64) float64 {
 	var counts []int
 	apart, most, from := 0.0, 0.0, 0 // most is of the one with the most cards, which are from there on
 	for i := 0; i < len(boxes); {
@@ -87,9 +96,9 @@ func (m *fieldModel) byManyFacilities(boxes [][2]uint64, values []uint64) float6
 		for facility := boxes[i][0]; i < len(boxes) && boxes[i][0] == facility; i++ {
 			values = append(values, boxes[i][1])
 		}
-		log := m.log(values)
-		if apart += log; len(counts) == 0 || i-start > slices.Max(counts) {
-			most, from = log, start
+		own := log(values)
+		if apart += own; len(counts) == 0 || i-start > slices.Max(counts) {
+			most, from = own, start
 		}
 		counts = append(counts, i-start)
 	}
@@ -100,8 +109,9 @@ func (m *fieldModel) byManyFacilities(boxes [][2]uint64, values []uint64) float6
 		}
 		return values
 	}
-	scattered := most + m.log(all(boxes[:from], boxes[from+slices.Max(counts):]))
-	return logp.Add(math.Log(1-judgement.OwnNumbers)+m.logShared(all(boxes), counts),
+	scattered := most + log(all(boxes[:from], boxes[from+slices.Max(counts):]))
+	values = all(boxes)
+	return logp.Add(math.Log(1-judgement.OwnNumbers)+m.logShared(log(values), values, counts),
 		math.Log(judgement.OwnNumbers/2)+logp.Add(apart, scattered))
 }
 

@@ -7,11 +7,12 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
-// logShared is log for the numbers of facilities that go on with one another's, of which each has so many. Where two
-// facilities have the same number, those are no different numbers of one box: each has its own out of one range. That
-// matters where a facility has so many in it that it would hardly have none twice by chance.
-func (m *fieldModel) logShared(values []uint64, counts []int) float64 {
-	log, pairs := m.log(values), 0.0
+// logShared is the log probability of the numbers of facilities that go on with one another's, of which each has so
+// many, given that of the numbers together. Where two facilities have the same number, those are no different numbers
+// of one box: each has its own out of one range. That matters where a facility has so many in it that it would hardly
+// have none twice by chance.
+func (m *fieldModel) logShared(log float64, values []uint64, counts []int) float64 {
+	pairs := 0.0
 	for _, k := range counts {
 		pairs += float64(k) * float64(k-1)
 	}

@@ -108,7 +108,7 @@ func (v *Values) LogAll(cards int, columns []Column) (log float64) {
 			for i := range boxes {
 				boxes[i] = [2]uint64{facilities[i], values[i]}
 			}
-			log += m.byFacility(boxes, values)
+			log += m.byFacility(boxes, values, m.log)
 		default:
 			log += m.log(values)
 		}

@@ -91,6 +91,9 @@ const (
 	// MakerHigh is the share of those whose maker's code is from 80 hex on, or 0: codes are given out in order, and did
 	// not reach that far (from memory).
 	MakerHigh = 0.02
+	// Stepped is the share of kinds whose numbers are in equal steps: every second card of a box, or numbers that
+	// somebody made up. StepsAstray is the share of those among which are numbers that are not.
+	Stepped, StepsAstray = 0.005, 0.05
 	// FromOne is the share of the other kinds that count up from 1, rather than from anywhere.
 	FromOne = 0.4
 	// SerialFromOne is the share of kinds whose bytes come last byte first that count up from 1. Those are chip

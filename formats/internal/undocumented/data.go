@@ -40,6 +40,7 @@ type twoWays struct {
 	part, low   density.Wide
 	least, most uint64 // of the numbers
 	different   bool   // no two are the same
+	steps       density.Steps
 	known       bool
 	log         float64 // of what run returns, once weighed
 	weighed     bool
@@ -149,7 +150,7 @@ func (d *data) run(from, to int) float64 {
 	t := d.ways(from, to)
 	if !t.weighed {
 		mix := density.PlainNumbers[to-from].Mix(len(d.words), t.least, t.most, t.different, t.part, t.low)
-		t.log, t.weighed = mix.Log(), true
+		t.log, t.weighed = density.PlainNumbers[to-from].OrSteps(mix.Log(), t.steps), true
 	}
 	return t.log
 }
@@ -181,7 +182,7 @@ func (d *data) ways(from, to int) *twoWays {
 			below := d.ways(from+1, to)
 			*t = d.step(below, to-from, sense)
 			top := uint64(sense) << (to - from - 1)
-			t.least, t.most, t.different = below.least|top, below.most|top, below.different
+			t.least, t.most, t.different, t.steps = below.least|top, below.most|top, below.different, below.steps
 		}
 	}
 	t.known = true
@@ -210,6 +211,7 @@ func (d *data) halve(from, to int) twoWays {
 	d.read(from, to)
 	t := twoWays{least: d.vals[0], most: d.vals[len(d.vals)-1], different: density.AllDifferent(d.vals)}
 	h := density.Halving{Limit: density.Halved(from - to), Whole: true, Different: t.different, Sorted: d.vals}
+	t.steps = density.StepsOf(d.vals)
 	t.part, t.low = h.First(0, len(d.vals), to-from)
 	return t
 }
