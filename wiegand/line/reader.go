@@ -186,11 +186,14 @@ func (r *Reader) hold(e Edge) {
 }
 
 // idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
-// levels and back and a gap has passed since its first change; what was before that counts only where the rest does not
-// tell, since a reader may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low
+// levels and back, a gap has passed since its first change, and the wires stand still, or have changed as often as in a
+// read and the answer is clear. What was before the first change counts only where the rest does not tell, since a
+// reader may have had no supply; and a level that lasts counts as a few gaps at most, since the supply may have gone for
+// a second before a read of a tenth. Only the clock tells anything in clock and data, since DATA may stay low
 // throughout; a wire that never changes tells something only where the other does not change and back. The last levels
 // are held for another silence.
 func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
+	const longest, enough = 4, 48
 	var times [2]struct {
 		at            time.Duration
 		level         Level
@@ -198,15 +201,12 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		changes       int
 	}
 	for _, e := range r.lead {
-		for i := range times {
-			t := &times[i]
-			t.since[t.level&3] += e.At - t.at
-			t.at = e.At
-		}
-		if e.Wire > 1 {
+		if e.Wire > 1 || e.Level == times[e.Wire].level {
 			continue
 		}
 		t := &times[e.Wire]
+		t.since[t.level&3] += min(e.At-t.at, longest*r.cfg.Gap)
+		t.at = e.At
 		if t.level == Low && e.Level == High || t.level == High && e.Level == Low {
 			if t.changes++; t.changes == 1 {
 				t.before, t.since = t.since, t.before
@@ -214,11 +214,15 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		}
 		t.level = e.Level
 	}
+	end := silence
+	if n := len(r.lead); n > 0 {
+		end += r.lead[n-1].At
+	}
 	// By level: of wires that changed and back, since the first change and in all; of wires that never changed. One that
 	// changed for good got stuck, or its supply.
 	var sums [3][4]time.Duration
 	for i, t := range times {
-		t.since[t.level&3] += silence
+		t.since[t.level&3] += min(end-t.at, longest*r.cfg.Gap)
 		if r.cfg.Coding == ClockAndData && Wire(i) == Data || t.changes == 1 {
 			continue
 		}
@@ -236,15 +240,18 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 			}
 		}
 	}
+	clear := silence > 0 || times[0].changes+times[1].changes >= enough
 	for _, s := range sums {
-		if s[Low] != s[High] {
+		more, less := max(s[Low], s[High]), min(s[Low], s[High])
+		if more != less {
 			isLow = s[Low] > s[High]
 		}
-		if max(s[Low], s[High]) > 2*min(s[Low], s[High]) { // a clock may be low for half of the time while it runs
+		clear = clear && (silence > 0 || more > 4*less)
+		if more > 2*less { // a clock may be low for half of the time while it runs
 			break
 		}
 	}
-	return isLow, known
+	return isLow, known && clear
 }
 
 // isTimeout tells whether a reader only had nothing to give in time, as os.ErrDeadlineExceeded and net.Error say it.
