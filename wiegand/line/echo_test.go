@@ -1,6 +1,8 @@
 package line_test
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -150,6 +152,24 @@ func TestTimesInGroups(t *testing.T) {
 		require.Equal(t, 200*ms, read.At)
 		require.Equal(t, line.Healthy, read.Verdict(), "%q", c)
 	}
+}
+
+// Two readers at once, out of step and of different widths, keep no pace: that a bit is wrong is then said of the read,
+// which is none of either.
+func TestTwoReadersAtOnce(t *testing.T) {
+	t.Parallel()
+	var edges []line.Edge
+	for i, bit := range echoed {
+		for _, r := range [][3]time.Duration{{100 * ms, 2 * ms, 45 * us}, {100900 * us, 2030 * us, 80 * us}} {
+			at, w := r[0]+time.Duration(i)*r[1], line.Wire(bit-'0')
+			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low},
+				line.Edge{At: at + r[2], Wire: w, Level: line.High})
+		}
+	}
+	slices.SortStableFunc(edges, func(a, b line.Edge) int { return cmp.Compare(a.At, b.At) })
+	read := readOf(t, append(edges, line.Edge{At: 400 * ms, Wire: line.NoWire}))
+	require.Equal(t, faults(line.TwoWidths, line.Unsteady), read.Faults)
+	require.Equal(t, line.Suspect, read.Verdict())
 }
 
 // Two readers on the same wires, whose pulses are of different widths and whose reads follow one another in step, make
