@@ -106,6 +106,12 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 		used[i], used[k] = true, true
 		pairs = append(pairs, Pair{c, [2]string{names[i], names[k]}, byName})
 	}
+	takeBy := func(i, k int) {
+		if exchanged(names[i], names[k]) {
+			i, k = k, i
+		}
+		take(i, k, TwoWire, false)
+	}
 	for _, p := range alike(names) {
 		if !used[p.i] && !used[p.k] && moves[p.i].moves+moves[p.k].moves > 0 &&
 			(!p.numbered || together(&moves[p.i], &moves[p.k]) >= sharedMin) {
@@ -118,7 +124,7 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 			left = append(left, i)
 		}
 	}
-	for len(left) <= maxMoving {
+	for len(left) <= maxMoving && len(names) > 2 {
 		best, i, k := 0.0, 0, 0
 		for n, a := range left {
 			for _, b := range left[n+1:] {
@@ -138,10 +144,10 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 			used[left[third]] = true
 			continue
 		}
-		if exchanged(names[i], names[k]) {
-			i, k = k, i
-		}
-		take(i, k, TwoWire, false)
+		takeBy(i, k)
+	}
+	if len(names) == 2 && len(left) == 2 { // there is no other pair
+		takeBy(0, 1)
 	}
 	slices.SortStableFunc(pairs, func(a, b Pair) int {
 		return cmp.Compare(slices.Index(names, a.Names[0]), slices.Index(names, b.Names[0]))
