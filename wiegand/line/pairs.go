@@ -125,15 +125,8 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 		}
 	}
 	for len(left) <= maxMoving && len(names) > 2 {
-		best, i, k := 0.0, 0, 0
-		for n, a := range left {
-			for _, b := range left[n+1:] {
-				if s := together(&moves[a], &moves[b]); s > best && !used[a] && !used[b] {
-					best, i, k = s, a, b
-				}
-			}
-		}
-		if best < sharedMin {
+		i, k := nearest(left, used, moves)
+		if i == k {
 			break
 		}
 		third := slices.IndexFunc(left, func(m int) bool {
@@ -153,6 +146,19 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 		return cmp.Compare(slices.Index(names, a.Names[0]), slices.Index(names, b.Names[0]))
 	})
 	return pairs
+}
+
+// nearest returns those two of the signals left that move together the most, twice the same where none do enough.
+func nearest(left []int, used []bool, moves []movement) (i, k int) {
+	best := sharedMin
+	for n, a := range left {
+		for _, b := range left[n+1:] {
+			if s := together(&moves[a], &moves[b]); !used[a] && !used[b] && (s > best || s == best && i == k) {
+				best, i, k = s, a, b
+			}
+		}
+	}
+	return i, k
 }
 
 // likeness is two names that belong together.
