@@ -41,6 +41,7 @@ const (
 	TooShort                  // fewer pulses than any card or key has
 	Noise                     // neither a pace nor pulses like a reader's
 	OneSample                 // every pulse lasts one sample of the recorder: others may have come between two
+	TwoReaders                // the pulses are of two readers at once
 	numFaults
 )
 
@@ -110,6 +111,8 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"the stripe was drawn too fast or unevenly, a bit was lost or gained, or the reader sends something else over clock and data"},
 	TooShort: {"fewer bits than any card or key has",
 		"interference, or a part of another read"},
+	TwoReaders: {"the pulses are those of two readers at once, each at its own pace",
+		"two readers share the wires, and sent at the same time: present one card at a time, and see whether both belong there"},
 	OneSample: {"every pulse lasts one sample of the recorder: others, or every second one, may have come between two",
 		"take 1 million samples a second or more"},
 	Noise: {"the pulses keep no pace, and are not alike: interference may have been taken for bits",
