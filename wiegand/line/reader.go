@@ -45,7 +45,8 @@ type Reader struct {
 const leadMax = 512
 
 // NewReader returns a reader of what src gives. cfg.Coding is taken from the source; cfg.Inverted counts only where the
-// polarity is not PolarityAuto, and then says what polarity says.
+// polarity is not PolarityAuto, and then says what polarity says. With PolarityAuto the first reads come when the polarity
+// is clear or the source pauses, some hundred edges later at most.
 func NewReader(src Source, cfg Config, polarity Polarity) *Reader {
 	cfg.Coding = src.Coding()
 	r := &Reader{src: src, cfg: cfg.resolved(), lead: make([]Edge, 0, leadMax)}
@@ -193,7 +194,7 @@ func (r *Reader) hold(e Edge) {
 // throughout; a wire that never changes tells something only where the other does not change and back. The last levels
 // are held for another silence.
 func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
-	const longest, enough = 4, 48
+	const longest, enough, clearly = 4, 48, 4
 	var times [2]struct {
 		at            time.Duration
 		level         Level
@@ -240,18 +241,18 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 			}
 		}
 	}
-	clear := silence > 0 || times[0].changes+times[1].changes >= enough
+	known = known && (silence > 0 || times[0].changes+times[1].changes >= enough)
 	for _, s := range sums {
 		more, less := max(s[Low], s[High]), min(s[Low], s[High])
 		if more != less {
 			isLow = s[Low] > s[High]
 		}
-		clear = clear && (silence > 0 || more > 4*less)
+		known = known && (silence > 0 || more > clearly*less)
 		if more > 2*less { // a clock may be low for half of the time while it runs
 			break
 		}
 	}
-	return isLow, known && clear
+	return isLow, known
 }
 
 // isTimeout tells whether a reader only had nothing to give in time, as os.ErrDeadlineExceeded and net.Error say it.
