@@ -179,7 +179,8 @@ func TestTwoReadersAtOnce(t *testing.T) {
 		edges, at := []line.Edge{}, 100*ms
 		for _, bit := range echoed + echoed {
 			w := line.Wire(bit - '0')
-			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low}, line.Edge{At: at + 50*us, Wire: w, Level: line.High})
+			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low},
+				line.Edge{At: at + 50*us, Wire: w, Level: line.High})
 			at += 2*ms + time.Duration(rng.NormFloat64()*float64(400*us))/1000*1000
 			at = max(at, edges[len(edges)-1].At+100*us)
 		}

@@ -45,8 +45,8 @@ type Reader struct {
 const leadMax = 512
 
 // NewReader returns a reader of what src gives. cfg.Coding is taken from the source; cfg.Inverted counts only where the
-// polarity is not PolarityAuto, and then says what polarity says. With PolarityAuto the first reads come when the polarity
-// is clear or the source pauses, some hundred edges later at most.
+// polarity is not PolarityAuto, and then says what polarity says. With PolarityAuto the first reads come when it is clear
+// or the source pauses, some hundred edges later at most.
 func NewReader(src Source, cfg Config, polarity Polarity) *Reader {
 	cfg.Coding = src.Coding()
 	r := &Reader{src: src, cfg: cfg.resolved(), lead: make([]Edge, 0, leadMax)}
