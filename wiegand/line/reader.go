@@ -45,8 +45,8 @@ type Reader struct {
 const leadMax = 512
 
 // NewReader returns a reader of what src gives. cfg.Coding is taken from the source; cfg.Inverted counts only where the
-// polarity is not PolarityAuto, and then says what polarity says. With PolarityAuto the first reads come when it is clear
-// or the source pauses, some hundred edges later at most.
+// polarity is not PolarityAuto, and then says what polarity says. With PolarityAuto the first reads come when it is
+// clear or the source pauses, some hundred edges later at most.
 func NewReader(src Source, cfg Config, polarity Polarity) *Reader {
 	cfg.Coding = src.Coding()
 	r := &Reader{src: src, cfg: cfg.resolved(), lead: make([]Edge, 0, leadMax)}
@@ -186,13 +186,13 @@ func (r *Reader) hold(e Edge) {
 	}
 }
 
-// idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
-// levels and back, a gap has passed since its first change, and the wires stand still, or have changed as often as in a
-// read and the answer is clear. What was before the first change counts only where the rest does not tell, since a
-// reader may have had no supply; and a level that lasts counts as a few gaps at most, since the supply may have gone for
-// a second before a read of a tenth. Only the clock tells anything in clock and data, since DATA may stay low
-// throughout; a wire that never changes tells something only where the other does not change and back. The last levels
-// are held for another silence.
+// idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at
+// both levels and back, a gap has passed since its first change, and the wires stand still, or have changed as often
+// as in a read and the answer is clear. What was before the first change counts only where the rest does not tell,
+// since a reader may have had no supply; and a level that lasts counts as a few gaps at most, since the supply may
+// have gone for a second before a read of a tenth. Only the clock tells anything in clock and data, since DATA may
+// stay low throughout; a wire that never changes tells something only where the other does not change and back. The
+// last levels are held for another silence.
 func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 	const longest, enough, clearly = 4, 48, 4
 	var times [2]struct {
