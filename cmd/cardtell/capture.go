@@ -143,10 +143,10 @@ func (a *app) runCapture(ctx context.Context, name string, o captureOptions) err
 		if drawn, err := os.Stat(o.draw); err == nil && os.SameFile(info, drawn) {
 			return fmt.Errorf("capture: %s: the drawing would overwrite the recording; name another file", o.draw)
 		}
-		in = f
+		in = recording.Text(f)
 		c.again = func() (io.Reader, error) {
 			_, err := f.Seek(0, io.SeekStart)
-			return f, err
+			return recording.Text(f), err
 		}
 	}
 	if o.list != "" {

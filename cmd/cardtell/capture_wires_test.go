@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding/unicode"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/reads"
 	"github.com/cardtell/cardtell/formats"
@@ -41,6 +42,20 @@ func TestCaptureChannels(t *testing.T) {
 	code, _, errs = cli("capture", write(t, "rows.csv", rows+"999,1,1,1,1\n"))
 	require.Equal(t, exitUsage, code)
 	require.Contains(t, errs, `--d0 "IN D0" --d1 "IN D1", or --d0 "OUT D0" --d1 "OUT D1"`)
+}
+
+// Spreadsheets save text as UTF-16 with a mark before it; golang.org/x/text writes it here.
+func TestCaptureWideText(t *testing.T) {
+	t.Parallel()
+	want := do("capture --json "+write(t, "in.csv", goodCSV), "")
+	require.Equal(t, exitDone, want.code, want.err)
+	for _, order := range []unicode.Endianness{unicode.LittleEndian, unicode.BigEndian} {
+		for _, text := range []string{goodCSV, strings.NewReplacer("D0", "A", "D1", "B").Replace(goodCSV)} {
+			wide, err := unicode.UTF16(order, unicode.UseBOM).NewEncoder().String(text)
+			require.NoError(t, err)
+			require.Equal(t, want.out, do("capture --json "+write(t, "in.csv", wide), "").out)
+		}
+	}
 }
 
 // Samples without a time are read where it is said how fast they were taken.

@@ -426,7 +426,7 @@ func (c *CSV) split(t []byte, cells [][]byte) [][]byte {
 // belongs to the word before it.
 func splitWords(t []byte, cells [][]byte) [][]byte {
 	for _, word := range bytes.Fields(t) {
-		if word = bytes.Trim(word, "[](),;:\""); len(word) == 0 || string(word) == "->" {
+		if word = bytes.Trim(word, "[](),;:\""); len(word) == 0 || string(word) == "->" || isEdge(word) {
 			continue
 		}
 		if n := len(cells); n > 0 {
@@ -461,9 +461,20 @@ func csvLevel(cell []byte) (Level, bool) {
 	return Unknown, false
 }
 
+// isEdge tells whether a word says nothing that "rising" before it does not.
+func isEdge(word []byte) bool { return len(word) == 4 && string(bytes.ToLower(word)) == "edge" }
+
+// withoutEdge takes the last word off "rising edge".
+func withoutEdge(cell []byte) []byte {
+	if n := len(cell) - 5; n > 0 && cell[n] == ' ' && isEdge(cell[n+1:]) {
+		return cell[:n]
+	}
+	return cell
+}
+
 // eventLevel reads the level that a wire changes to, or the direction in which it does.
 func eventLevel(cell []byte) (Level, bool) {
-	switch strings.ToLower(string(cell)) {
+	switch strings.ToLower(string(withoutEdge(cell))) {
 	case "fall", "falling", "down", "f", "falls":
 		return Low, true
 	case "rise", "rising", "up", "r", "rises":
@@ -474,6 +485,7 @@ func eventLevel(cell []byte) (Level, bool) {
 
 // splitEvent reads "D0 fall", "D0=0" or "D0:1".
 func splitEvent(cell []byte) (name []byte, level Level, ok bool) {
+	cell = withoutEdge(cell)
 	i := bytes.LastIndexAny(cell, " =:")
 	if i <= 0 {
 		return nil, Unknown, false

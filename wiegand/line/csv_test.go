@@ -102,6 +102,12 @@ func TestCSVForms(t *testing.T) {
 		"events with levels": {text: "time_us,wire,level\n" + events},
 		"events with directions": {text: "time_us,wire,edge\n" + strings.NewReplacer(",0\n", ",falling\n", ",1\n",
 			",rise\n").Replace(events)},
+		"events with edges": {text: "edge;wire;time_us\nfalling edge;D0;60000\nrising edge;D0;60050\n" +
+			"Falling Edge;D1;62000\nRising Edge;D1;62050\n"},
+		"events with edges in one cell": {text: "time_us,event\n" + strings.NewReplacer(",0\n", " Falling Edge\n", ",1\n",
+			" Rising Edge\n").Replace(events)},
+		"events with edges in words": {text: strings.NewReplacer(",D", " us: D", ",0\n", " falling edge\n", ",1\n",
+			" rising edge\n").Replace(events)},
 		"events in one cell": {text: "time_us,event\n" + strings.NewReplacer("D0,", "D0 ", "D1,",
 			"D1=").Replace(events)},
 		"events with other names": {text: "time_us,wire,level\n" + strings.NewReplacer("D0", "green", "D1",

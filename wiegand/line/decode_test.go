@@ -234,7 +234,7 @@ func TestFaultTexts(t *testing.T) {
 		require.False(t, seen[f.String()], "%v is there twice", f)
 		seen[f.String()] = true
 	}
-	require.Len(t, seen, 30)
+	require.Len(t, seen, 31)
 }
 
 // Without a glitch limit a pulse that is cut at the end is not on both wires.

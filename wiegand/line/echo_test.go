@@ -1,6 +1,9 @@
 package line_test
 
 import (
+	"cmp"
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -149,6 +152,40 @@ func TestTimesInGroups(t *testing.T) {
 		require.Equal(t, echoed, read.Bits.String(), "%q", c)
 		require.Equal(t, 200*ms, read.At)
 		require.Equal(t, line.Healthy, read.Verdict(), "%q", c)
+	}
+}
+
+// Two readers at once, out of step, keep no pace together: that the bits are of both is then said of the read, which is
+// none of either, whether their pulses are alike or not. One reader whose pace varies as much is not taken for two.
+func TestTwoReadersAtOnce(t *testing.T) {
+	t.Parallel()
+	for _, width := range []time.Duration{45 * us, 80 * us} {
+		var edges []line.Edge
+		for i, bit := range echoed {
+			for _, r := range [][3]time.Duration{{100 * ms, 2 * ms, 45 * us}, {100900 * us, 2030 * us, width}} {
+				at, w := r[0]+time.Duration(i)*r[1], line.Wire(bit-'0')
+				edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low},
+					line.Edge{At: at + r[2], Wire: w, Level: line.High})
+			}
+		}
+		slices.SortStableFunc(edges, func(a, b line.Edge) int { return cmp.Compare(a.At, b.At) })
+		read := readOf(t, append(edges, line.Edge{At: 400 * ms, Wire: line.NoWire}))
+		require.True(t, read.Faults.Has(line.TwoReaders), read.Warnings(nil))
+		require.Equal(t, width != 45*us, read.Faults.Has(line.TwoWidths))
+		require.Equal(t, line.Suspect, read.Verdict())
+	}
+	rng := rand.New(rand.NewPCG(seed, 21))
+	for range 500 {
+		edges, at := []line.Edge{}, 100*ms
+		for _, bit := range echoed + echoed {
+			w := line.Wire(bit - '0')
+			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low},
+				line.Edge{At: at + 50*us, Wire: w, Level: line.High})
+			at += 2*ms + time.Duration(rng.NormFloat64()*float64(400*us))/1000*1000
+			at = max(at, edges[len(edges)-1].At+100*us)
+		}
+		read := readOf(t, append(edges, line.Edge{At: at + 100*ms, Wire: line.NoWire}))
+		require.False(t, read.Faults.Has(line.TwoReaders), read.Warnings(nil))
 	}
 }
 

@@ -25,7 +25,7 @@ const (
 	Grouped                   // a pause after every so many bits, as of a reader that sends byte by byte
 	Missing                   // an interval of one and a half times the usual or more: a pulse may be lost
 	Doubled                   // an interval of half the usual or less: a pulse may be there twice
-	Bounce                    // every pulse comes twice or more
+	Bounce                    // pulses come twice or more, close together
 	BothLow                   // both wires low at once
 	OneWire                   // every pulse came on the same wire
 	Stuck                     // a wire stays low
@@ -41,6 +41,7 @@ const (
 	TooShort                  // fewer pulses than any card or key has
 	Noise                     // neither a pace nor pulses like a reader's
 	OneSample                 // every pulse lasts one sample of the recorder: others may have come between two
+	TwoReaders                // the pulses are of two readers at once
 	numFaults
 )
 
@@ -81,7 +82,7 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"a loose joint, too little voltage at the reader's end of a long cable, or a weak common ground can swallow pulses"},
 	Doubled: {"this pulse or the one before may be an echo (too soon for the reader's pace)",
 		"ringing, a bad contact or interference can make one pulse look like two"},
-	Bounce: {"every pulse comes twice or more, close together: contact bounce",
+	Bounce: {"pulses come twice or more, close together: contact bounce",
 		"a loose terminal, a worn connector or a relay contact in the line; until that is mended, a longer glitch time joins the pulses"},
 	BothLow: {"both wires low at once",
 		"the two data wires may touch each other or sit in each other's pair; if one of them is a clock, read the recording " +
@@ -110,6 +111,8 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"the stripe was drawn too fast or unevenly, a bit was lost or gained, or the reader sends something else over clock and data"},
 	TooShort: {"fewer bits than any card or key has",
 		"interference, or a part of another read"},
+	TwoReaders: {"the pulses are those of two readers at once, each at its own pace",
+		"two readers share the wires, and sent at the same time: present one card at a time, and see whether both belong there"},
 	OneSample: {"every pulse lasts one sample of the recorder: others, or every second one, may have come between two",
 		"take 1 million samples a second or more"},
 	Noise: {"the pulses keep no pace, and are not alike: interference may have been taken for bits",
@@ -164,7 +167,7 @@ const (
 // Verdict returns what the faults together say of a read.
 func (s Faults) Verdict() Verdict {
 	switch {
-	case s>>Missing != 0:
+	case s>>Missing != 0, s.Has(TwoWidths) && s.Has(Unsteady): // two readers at once keep no pace
 		return Suspect
 	case s != 0:
 		return Marginal

@@ -106,6 +106,12 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 		used[i], used[k] = true, true
 		pairs = append(pairs, Pair{c, [2]string{names[i], names[k]}, byName})
 	}
+	takeBy := func(i, k int) {
+		if exchanged(names[i], names[k]) {
+			i, k = k, i
+		}
+		take(i, k, TwoWire, false)
+	}
 	for _, p := range alike(names) {
 		if !used[p.i] && !used[p.k] && moves[p.i].moves+moves[p.k].moves > 0 &&
 			(!p.numbered || together(&moves[p.i], &moves[p.k]) >= sharedMin) {
@@ -118,16 +124,9 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 			left = append(left, i)
 		}
 	}
-	for len(left) <= maxMoving {
-		best, i, k := 0.0, 0, 0
-		for n, a := range left {
-			for _, b := range left[n+1:] {
-				if s := together(&moves[a], &moves[b]); s > best && !used[a] && !used[b] {
-					best, i, k = s, a, b
-				}
-			}
-		}
-		if best < sharedMin {
+	for len(left) <= maxMoving && len(names) > 2 {
+		i, k := nearest(left, used, moves)
+		if i == k {
 			break
 		}
 		third := slices.IndexFunc(left, func(m int) bool {
@@ -138,15 +137,28 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 			used[left[third]] = true
 			continue
 		}
-		if exchanged(names[i], names[k]) {
-			i, k = k, i
-		}
-		take(i, k, TwoWire, false)
+		takeBy(i, k)
+	}
+	if len(names) == 2 && len(left) == 2 { // there is no other pair
+		takeBy(0, 1)
 	}
 	slices.SortStableFunc(pairs, func(a, b Pair) int {
 		return cmp.Compare(slices.Index(names, a.Names[0]), slices.Index(names, b.Names[0]))
 	})
 	return pairs
+}
+
+// nearest returns those two of the signals left that move together the most, twice the same where none do enough.
+func nearest(left []int, used []bool, moves []movement) (i, k int) {
+	best := sharedMin
+	for n, a := range left {
+		for _, b := range left[n+1:] {
+			if s := together(&moves[a], &moves[b]); !used[a] && !used[b] && (s > best || s == best && i == k) {
+				best, i, k = s, a, b
+			}
+		}
+	}
+	return i, k
 }
 
 // likeness is two names that belong together.

@@ -183,3 +183,15 @@ func TestEventsOfOneLevel(t *testing.T) {
 	require.ErrorIs(t, err, line.ErrLevel)
 	require.ErrorContains(t, err, "leave the level out")
 }
+
+// Where a list of events has two names and no more, they are the wires, however little they move together: green is
+// DATA0 and white DATA1 (common practice, no source).
+func TestTheOnlyTwoNames(t *testing.T) {
+	t.Parallel()
+	c, err := line.NewCSV(strings.NewReader("time_us,wire,level\n1000,White,0\n1050,White,1\n900000,Green,0\n900050,Green,1\n"),
+		line.CSVOptions{})
+	require.NoError(t, err)
+	pairs, err := c.Pairs()
+	require.NoError(t, err)
+	require.Equal(t, []line.Pair{{Coding: line.TwoWire, Names: [2]string{"Green", "White"}}}, pairs)
+}

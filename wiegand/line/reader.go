@@ -45,7 +45,8 @@ type Reader struct {
 const leadMax = 512
 
 // NewReader returns a reader of what src gives. cfg.Coding is taken from the source; cfg.Inverted counts only where the
-// polarity is not PolarityAuto, and then says what polarity says.
+// polarity is not PolarityAuto, and then says what polarity says. With PolarityAuto the first reads come when it is
+// clear or the source pauses, some hundred edges later at most.
 func NewReader(src Source, cfg Config, polarity Polarity) *Reader {
 	cfg.Coding = src.Coding()
 	r := &Reader{src: src, cfg: cfg.resolved(), lead: make([]Edge, 0, leadMax)}
@@ -185,12 +186,15 @@ func (r *Reader) hold(e Edge) {
 	}
 }
 
-// idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at both
-// levels and back and a gap has passed since its first change; what was before that counts only where the rest does not
-// tell, since a reader may have had no supply. Only the clock tells anything in clock and data, since DATA may stay low
-// throughout; a wire that never changes tells something only where the other does not change and back. The last levels
-// are held for another silence.
+// idlesLow tells whether the wires that change are low for most of the time. That is known once a wire has been at
+// both levels and back, a gap has passed since its first change, and the wires stand still, or have changed as often
+// as in a read and the answer is clear. What was before the first change counts only where the rest does not tell,
+// since a reader may have had no supply; and a level that lasts counts as a few gaps at most, since the supply may
+// have gone for a second before a read of a tenth. Only the clock tells anything in clock and data, since DATA may
+// stay low throughout; a wire that never changes tells something only where the other does not change and back. The
+// last levels are held for another silence.
 func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
+	const longest, enough, clearly = 4, 48, 4
 	var times [2]struct {
 		at            time.Duration
 		level         Level
@@ -198,15 +202,12 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		changes       int
 	}
 	for _, e := range r.lead {
-		for i := range times {
-			t := &times[i]
-			t.since[t.level&3] += e.At - t.at
-			t.at = e.At
-		}
-		if e.Wire > 1 {
+		if e.Wire > 1 || e.Level == times[e.Wire].level {
 			continue
 		}
 		t := &times[e.Wire]
+		t.since[t.level&3] += min(e.At-t.at, longest*r.cfg.Gap)
+		t.at = e.At
 		if t.level == Low && e.Level == High || t.level == High && e.Level == Low {
 			if t.changes++; t.changes == 1 {
 				t.before, t.since = t.since, t.before
@@ -214,11 +215,15 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		}
 		t.level = e.Level
 	}
+	end := silence
+	if n := len(r.lead); n > 0 {
+		end += r.lead[n-1].At
+	}
 	// By level: of wires that changed and back, since the first change and in all; of wires that never changed. One that
 	// changed for good got stuck, or its supply.
 	var sums [3][4]time.Duration
 	for i, t := range times {
-		t.since[t.level&3] += silence
+		t.since[t.level&3] += min(end-t.at, longest*r.cfg.Gap)
 		if r.cfg.Coding == ClockAndData && Wire(i) == Data || t.changes == 1 {
 			continue
 		}
@@ -236,11 +241,14 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 			}
 		}
 	}
+	known = known && (silence > 0 || times[0].changes+times[1].changes >= enough)
 	for _, s := range sums {
-		if s[Low] != s[High] {
+		more, less := max(s[Low], s[High]), min(s[Low], s[High])
+		if more != less {
 			isLow = s[Low] > s[High]
 		}
-		if max(s[Low], s[High]) > 2*min(s[Low], s[High]) { // a clock may be low for half of the time while it runs
+		known = known && (silence > 0 || more > clearly*less)
+		if more > 2*less { // a clock may be low for half of the time while it runs
 			break
 		}
 	}

@@ -1,8 +1,10 @@
 package line_test
 
 import (
+	"cmp"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -120,6 +122,33 @@ func TestPolarityOfSupplyThatComesUp(t *testing.T) {
 			require.Equal(t, line.Healthy, reads[0].Verdict(), "%v", reads[0].Warnings(nil))
 		}
 	}
+}
+
+// A reader whose supply goes before its first read pulls both wires low for longer than the read lasts, and shakes them
+// when it comes back. The times are our own; that a wire idles high is common practice, no source.
+func TestPolarityOfSupplyThatGoes(t *testing.T) {
+	t.Parallel()
+	edges := []line.Edge{{At: 0, Wire: 0, Level: line.High}, {At: 0, Wire: 1, Level: line.High}}
+	for _, at := range []time.Duration{100 * ms, 400300 * us, 400700 * us} {
+		for w := range line.Wire(2) {
+			until := at + 150*us
+			if at == 100*ms {
+				until = 400 * ms
+			}
+			edges = append(edges, line.Edge{At: at, Wire: w, Level: line.Low}, line.Edge{At: until, Wire: w, Level: line.High})
+		}
+	}
+	slices.SortStableFunc(edges, func(a, b line.Edge) int { return cmp.Compare(a.At, b.At) })
+	for _, e := range simEdges(steadySim().send(5e5, card)) {
+		if e.At >= 500*ms {
+			edges = append(edges, e)
+		}
+	}
+	reads, h, err := readAll(&source{edges: append(edges, line.Edge{At: 2 * time.Second, Wire: line.NoWire})})
+	require.NoError(t, err)
+	require.False(t, h.Inverted)
+	require.Equal(t, card, reads[len(reads)-1].Bits.String())
+	require.Equal(t, line.Healthy, reads[len(reads)-1].Verdict())
 }
 
 // A wire that sticks is not one that idles so, though it be low for longer than high.

@@ -379,7 +379,65 @@ func (d *Decoder) ofUnsteady(pulses []Pulse) (f Faults) {
 	if inSamples(pulses) {
 		f = f.with(OneSample)
 	}
+	if d.cfg.Coding == TwoWire && ofTwo(pulses, d.intervals[:0]) {
+		f = f.with(TwoReaders)
+	}
 	return f
+}
+
+// Two readers at once are told where each has trainMin pulses or more that keep its pace, of which no more than
+// trainLost in a row, and one in four in all, are hidden by those of the other. With fewer, chance might do it.
+const trainMin, trainLost = 12, 2
+
+// ofTwo tells whether the pulses are those of two readers: those that follow the first one at a steady pace, and all
+// others. The second pulse of that reader is one of the first few.
+func ofTwo(pulses []Pulse, others []time.Duration) bool {
+	const few, within = 8, 10
+	for i := 1; i < min(few, len(pulses)); i++ {
+		beat, last, n := max(1, pulses[i].At-pulses[0].At), pulses[0].At, 1
+		others = others[:0]
+		for k, p := range pulses[1:] {
+			since := p.At - last
+			beats := (since + beat/2) / beat
+			off := distance(since, beats*beat)
+			switch nearer := k+2 < len(pulses) && distance(pulses[k+2].At-last, beats*beat) < off; {
+			case nearer || beats < 1 || beats > 1+trainLost || off > beat/within:
+				others = append(others, p.At)
+				continue
+			case beats == 1:
+				beat = max(1, since)
+			}
+			last = p.At
+			n++
+		}
+		if n >= trainMin && isTrain(others) {
+			return true
+		}
+	}
+	return false
+}
+
+// isTrain tells whether times are those of one reader's pulses, of which some are hidden.
+func isTrain(times []time.Duration) bool {
+	if len(times) < trainMin {
+		return false
+	}
+	beat := time.Duration(math.MaxInt64)
+	for i := 1; i < len(times); i++ {
+		beat = max(1, min(beat, times[i]-times[i-1]))
+	}
+	whole := 0
+	for i := 1; i < len(times); i++ {
+		since := times[i] - times[i-1]
+		beats := (since + beat/2) / beat
+		if beats > 1+trainLost || distance(since, beats*beat) > beat/5 {
+			return false
+		}
+		if beats == 1 {
+			whole++
+		}
+	}
+	return 4*whole >= 3*(len(times)-1)
 }
 
 // inSamples tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's

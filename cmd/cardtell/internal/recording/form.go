@@ -3,6 +3,7 @@
 package recording
 
 import (
+	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
@@ -11,6 +12,9 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
 
 	"github.com/cardtell/cardtell/wiegand/osdp"
 )
@@ -47,11 +51,18 @@ func FormOf(in io.Reader, said string, live bool) (string, io.Reader, error) {
 	return sniff(head), io.MultiReader(bytes.NewReader(head), in), nil
 }
 
+// Text returns what is in a file: where that is UTF-16 and says so with its mark, in UTF-8.
+func Text(in io.Reader) io.Reader {
+	b := bufio.NewReaderSize(in, sniffLen)
+	if mark, _ := b.Peek(2); string(mark) == "\xff\xfe" || string(mark) == "\xfe\xff" {
+		return transform.NewReader(b, unicode.BOMOverride(transform.Nop))
+	}
+	return b
+}
+
 func sniff(head []byte) string {
 	text := bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
 	switch {
-	case bytes.HasPrefix(head, []byte("\xff\xfe")) || bytes.HasPrefix(head, []byte("\xfe\xff")):
-		return "csv" // text in UTF-16; the reader says what to do
 	case len(text) > 0 && text[0] == '$':
 		return "vcd"
 	case len(text) > 0 && text[0] == '{' && bytes.IndexByte(text, '"') > 0:

@@ -59,23 +59,17 @@ func (w *Wires) Open(in io.Reader) (Source, line.Choice, error) {
 	if w.Again == nil || w.Signals != (line.Signals{}) || !unsure && !errors.Is(err, line.ErrSignal) {
 		return src, choice, err
 	}
-	var pairs []line.Pair
-	if src, failed := w.again(); failed == nil {
-		pairs, _ = src.Pairs() // what is wrong with it is told below
-	}
+	pairs, failed := w.pairs()
 	switch {
 	case unsure && (len(pairs) == 0 || len(pairs) == 1 && pairs[0].Names == choice.Names):
-		return src, choice, nil
+		return w.choose(w.Signals)
 	case len(pairs) == 0:
-		return nil, choice, err
+		return nil, choice, cmp.Or(failed, err)
 	case len(pairs) > 1:
 		return nil, choice, manyPairs(pairs)
 	}
-	if src, err = w.again(); err != nil {
-		return nil, choice, err
-	}
 	p := pairs[0]
-	choice, err = src.Choose(pairSignals(p))
+	src, choice, err = w.choose(pairSignals(p))
 	choice.Note = fmt.Sprintf("%s and %s are taken for %s and %s: no other two signals look like a reader's", p.Names[0],
 		p.Names[1], p.Coding.WireName(0), p.Coding.WireName(1))
 	if !p.ByName {
@@ -90,12 +84,31 @@ func areNumbers(c line.Choice, names []string) bool {
 	return ok && slices.Contains(names, stem+"2")
 }
 
+// again begins the recording again.
 func (w *Wires) again() (Source, error) {
 	in, err := w.Again()
 	if err != nil {
 		return nil, err
 	}
 	return w.source(in)
+}
+
+// pairs reads the recording to its end; what was opened before has nothing left behind its beginning.
+func (w *Wires) pairs() ([]line.Pair, error) {
+	src, err := w.again()
+	if err != nil {
+		return nil, err
+	}
+	return src.Pairs()
+}
+
+// choose begins the recording again, and says which signals are the wires.
+func (w *Wires) choose(s line.Signals) (src Source, choice line.Choice, err error) {
+	if src, err = w.again(); err != nil {
+		return nil, choice, err
+	}
+	choice, err = src.Choose(s)
+	return src, choice, err
 }
 
 func pairSignals(p line.Pair) line.Signals {

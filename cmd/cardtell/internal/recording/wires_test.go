@@ -1,13 +1,18 @@
 package recording_test
 
 import (
+	"bytes"
 	"io"
 	"os"
+	"slices"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/recording"
+	"github.com/cardtell/cardtell/wiegand"
 	"github.com/cardtell/cardtell/wiegand/line"
 )
 
@@ -47,4 +52,44 @@ func TestSilentBehindTheHead(t *testing.T) {
 			require.ErrorIs(t, err, os.ErrDeadlineExceeded, "behind the head a silence is told again")
 		}
 	}
+}
+
+// A recorder's channels D0 to D2, of which D0 and D1 are the wires: that is looked up by reading the recording to its
+// end, behind which it is read from its beginning again and not from what was left. The 80 reads are our own, the form
+// is that of IEEE 1364.
+func TestNumberedChannelsToTheEnd(t *testing.T) {
+	t.Parallel()
+	g := line.NewGenerator(line.Profile{}, 1)
+	bits, err := wiegand.ParseBits("26:3A83702")
+	require.NoError(t, err)
+	edges, at := g.AppendIdle(nil, 0), 100*time.Millisecond
+	for range 80 {
+		edges, at = g.AppendRead(edges, at, bits)
+		at += 200 * time.Millisecond
+	}
+	var dump bytes.Buffer
+	require.NoError(t, line.WriteVCD(&dump, [2]string{"D0", "D1"}, slices.Values(edges)))
+	text := strings.Replace(dump.String(), "$upscope", "$var wire 1 ~ D2 $end $upscope", 1)
+	file := strings.NewReader(text)
+	form, in, err := recording.FormOf(file, "", false)
+	require.NoError(t, err)
+	w := recording.Wires{Form: form, Again: func() (io.Reader, error) {
+		_, err := file.Seek(0, io.SeekStart)
+		return file, err
+	}}
+	src, choice, err := w.Open(in)
+	require.NoError(t, err)
+	require.Equal(t, [2]string{"line.D0", "line.D1"}, choice.Names)
+	r := line.NewReader(src, line.Config{}, line.PolarityAuto)
+	reads := 0
+	for {
+		read, err := r.Next()
+		if err != nil {
+			require.ErrorIs(t, err, io.EOF)
+			break
+		}
+		require.Equal(t, bits, read.Bits)
+		reads++
+	}
+	require.Equal(t, 80, reads)
 }
