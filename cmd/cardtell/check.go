@@ -93,8 +93,8 @@ func (a *app) check(name string, f *checkFlags) error {
 	if len(opt.Forms) == 0 {
 		opt.Second = s.DoorForms()
 	}
-	plan, err := newPlan(cat, s, opt)
-	if err != nil {
+	if len(s.Cards) == 0 && opt.Format == "" {
+		_, err := newPlan(cat, s, opt)
 		return err
 	}
 	if len(f.doors) > 0 {
@@ -108,13 +108,20 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	defer t.close()
-	c := &checker{app: a, flags: f, table: t, plan: plan}
+	c := &checker{app: a, flags: f, table: t}
 	c.List = found.List{All: f.all, Masks: found.NewMasks(f.redact), Reason: c.reason}
 	if err := c.columns(); err != nil {
 		return err
 	}
-	c.plan, err = a.settled(plan, t, &f.table, func(row *list.Row) string { return string(c.value(row)) })
+	value := func(row *list.Row) string { return string(c.value(row)) }
+	if s, err = a.shown(cat, s, &opt, t, &f.table, value); err != nil {
+		return err
+	}
+	plan, err := newPlan(cat, s, opt)
 	if err != nil {
+		return err
+	}
+	if c.plan, err = a.settled(plan, t, &f.table, value); err != nil {
 		return err
 	}
 	if c.Roster, err = roster.New(s, c.plan, len(c.names) > 0); err != nil {

@@ -39,8 +39,7 @@ type Weighed struct {
 }
 
 // Settle settles how a column is read, from some of its texts and the cards that are in use. Where neither opt nor a
-// population says the form, it is the one that reads most of the sample and writes most of it the same way. The error
-// says what is missing, or what does not fit.
+// population says the form, it is that of [ShownForm]. The error says what is missing, or what does not fit.
 func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[string], opt Options) (Column, error) {
 	var texts []string
 	for text := range sample {
@@ -53,7 +52,7 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 	settled := make([]formats.Population, len(cards))
 	for i, p := range cards {
 		if p.Printed == "" && len(opt.Forms) == 0 {
-			p.Printed = UsualForm(cat, p.Format, texts)
+			p.Printed = ShownForm(cat, &p, texts)
 		}
 		settled[i] = p
 	}
@@ -62,6 +61,48 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 		return Column{}, err
 	}
 	return Column{plan: plan.Settled(texts)}, nil
+}
+
+// ShownForm returns the only form in which the samples can be cards of a population, as far as its facilities and
+// blocks tell; "" where any can be two cards, or more than half are none. Of forms that give the same cards, it is the
+// one in which most are written.
+func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) string {
+	best, most, read := "", 0, 0
+	cards := make([]formats.Card, len(samples))
+	for _, fm := range formats.Forms() {
+		score, n := 0, 0
+		for i, text := range samples {
+			c, ok := cardOf(cat, p, fm, text)
+			if !ok {
+				continue
+			}
+			if b := &cards[i]; b.Format != nil && (b.Known != c.Known || b.Record.Bits() != c.Record.Bits()) {
+				return ""
+			}
+			cards[i] = c
+			score, n = score+1, n+1
+			if again, err := fm.Text(&c); err == nil && again == text {
+				score++
+			}
+		}
+		if score > most {
+			best, most, read = fm.Name, score, n
+		}
+	}
+	if 2*read < len(samples) {
+		return ""
+	}
+	return best
+}
+
+// cardOf returns the card of a population that a text is in a form.
+func cardOf(cat formats.Catalogue, p *formats.Population, fm formats.Form, text string) (c formats.Card, ok bool) {
+	for _, f := range cat.Find(p.Format) {
+		if c, err := fm.Parse(f, text); err == nil && p.Belongs(&c) {
+			return c, true
+		}
+	}
+	return c, false
 }
 
 // UsualForm returns the form that reads most of the samples as cards of a format, and writes most of them the same way;

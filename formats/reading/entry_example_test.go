@@ -53,3 +53,12 @@ func ExampleUsualForm() {
 	fmt.Println(reading.UsualForm(formats.Builtin(), "26-8-16", []string{"121,00043", "121,00044", "x"}))
 	// Output: pair
 }
+
+// The form that a column shows, if it shows one.
+func ExampleShownForm() {
+	p := formats.Population{Format: "26-8-16"}
+	fmt.Printf("%q ", reading.ShownForm(formats.Builtin(), &p, []string{"2637", "2638"}))
+	p.Facilities = []uint64{87}
+	fmt.Printf("%q\n", reading.ShownForm(formats.Builtin(), &p, []string{"2637", "2638"}))
+	// Output: "" "number"
+}

@@ -66,6 +66,7 @@ type Plan struct {
 	parts    padded // the second of two numbers
 	signs    bool   // some have a sign between two
 	plain    bool   // hardly any have, or a full stop: numbers stand by themselves
+	grouped  int    // so many of them have a sign between thousands, as all have that are long enough
 
 	catalogue *formats.Catalogue // where kinds are that the site file does not have; nil where none are looked for
 	strangers []Reading          // of those, what a sample has

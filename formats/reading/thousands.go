@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"math"
 	"slices"
 	"strconv"
 
@@ -15,7 +16,7 @@ func (r *Reading) inThousands(m Mended, p *Plan) Mended {
 		return m
 	}
 	digits, groups, _ := words.Ungrouped(string(m.Value))
-	if groups != 2 || digits[len(digits)-3:] == "000" || digits[0] == '0' || p.hasPairs() {
+	if groups != 2 || p.grouped == 0 && digits[len(digits)-3:] == "000" || digits[0] == '0' || p.hasPairs() {
 		return m
 	}
 	first, err := strconv.ParseUint(digits[:len(digits)-3], 10, 64)
@@ -26,10 +27,44 @@ func (r *Reading) inThousands(m Mended, p *Plan) Mended {
 	if !r.fast([]byte(digits), &s) || !r.inBlocks(&s) || !r.among(&s) {
 		return m
 	}
-	if card := s.Card(); r.values.LogGiven(&card, r.numbers) < likelierThanPair {
+	if card := s.Card(); r.values.LogGiven(&card, r.numbers) < likelierThanPair-math.Log1p(float64(p.grouped)) {
 		return m
 	}
 	return Mended{Value: []byte(digits), Repair: "a sign between thousands taken away"}
+}
+
+// leastGrouped is how many different numbers in groups of digits settle that a column is written so.
+const leastGrouped = 8
+
+// ungrouped returns the texts of a column without the signs between thousands, and how many have some, where the
+// column as a whole can be nothing else: all its numbers above 999 have them, and the groups behind have zeros in
+// front, which no number of a pair has that is not filled up with them, but are not all 000, as decimal places are.
+// Pairs filled up to three digits would have one facility or two; that it is the thousands of the site's own blocks, by
+// which their cards would be the site's, is left as a chance too small.
+func (p *Plan) ungrouped(texts []string) (whole []string, grouped int) {
+	if p.hasPairs() {
+		return texts, 0
+	}
+	firsts, zeros := map[string]bool{}, false
+	for _, text := range texts {
+		digits, groups, _ := words.Ungrouped(text)
+		switch {
+		case groups < 2 && (!digitsOnly(text) || len(text) > 3):
+			return texts, 0
+		case groups < 2:
+			digits = text
+		default:
+			last := digits[len(digits)-3:]
+			firsts[digits[:len(digits)-3]], zeros = true, zeros || last[0] == '0' && last != "000"
+			grouped++
+		}
+		whole = append(whole, digits)
+	}
+	anywhere := slices.ContainsFunc(p.readings, func(r Reading) bool { return !r.blocks })
+	if grouped < leastGrouped || !zeros || anywhere && len(firsts) < 3 {
+		return texts, 0
+	}
+	return whole, grouped
 }
 
 // hasPairs reports whether two numbers are one of the forms that the list has.

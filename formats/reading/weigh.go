@@ -241,10 +241,10 @@ func (p *Plan) Settled(sample []string) *Plan {
 	if !p.Asks() || len(sample) == 0 {
 		return p
 	}
-	if sample = different(sample); !p.asIs {
-		sample = different(plain(sample))
-	}
 	q := *p
+	if sample = different(sample); !p.asIs {
+		sample, q.grouped = p.ungrouped(different(plain(sample)))
+	}
 	q.readings = slices.Clone(p.readings)
 	p = &Plan{readings: p.readings, asIs: p.asIs, any: p.any, catalogue: p.catalogue}
 	q.strangers = nil

@@ -8,23 +8,57 @@ import (
 // maxTyping is how many wrong numbers are looked at for a mistake in typing: with more, something else is wrong.
 const maxTyping = 1000
 
+// correction is what a number that was typed wrong has in one place, and what belongs there.
+type correction struct {
+	at       int
+	was, now string
+}
+
 // typing looks at numbers that are not the site's: if changing a digit makes one of them a card of the site that nobody
-// has, it was probably typed wrong.
+// has, it was probably typed wrong. Where two numbers lack the same in the same place, 88 for 87, nobody slipped twice:
+// they are cards that the site file does not have.
 func (c *Roster) typing() {
-	looked := 0
+	var wrong []*Finding
 	for i := range c.findings {
 		f := &c.findings[i]
-		if f.Kind != Unusable || f.What != reading.OutOfBlock && f.What != reading.WrongFacility &&
-			f.What != reading.OutOfRange || f.Text < 0 {
-			continue
-		}
-		if looked++; looked > maxTyping {
-			return
-		}
-		if meant, how := c.meant(c.texts.number(f.Text)); meant != "" {
-			f.Kind, f.Meant, f.How = Mistyped, meant, how
+		if f.Kind == Unusable && f.Text >= 0 && (f.What == reading.OutOfBlock || f.What == reading.WrongFacility ||
+			f.What == reading.OutOfRange) {
+			wrong = append(wrong, f)
 		}
 	}
+	if len(wrong) > maxTyping {
+		return
+	}
+	alike := map[correction]*Finding{} // nil where several need it
+	for _, f := range wrong {
+		number := c.texts.number(f.Text)
+		if f.Meant, f.How = c.meant(number); f.Meant == "" {
+			continue
+		}
+		to := correct(number, f.Meant)
+		if _, again := alike[to]; again {
+			f = nil
+		}
+		alike[to] = f
+	}
+	for _, f := range alike {
+		if f != nil {
+			f.Kind = Mistyped
+		}
+	}
+}
+
+// correct returns what makes one number of another.
+func correct(number, meant string) correction {
+	at := 0
+	for at < min(len(number), len(meant)) && number[at] == meant[at] {
+		at++
+	}
+	was, now := number[at:], meant[at:]
+	for was != "" && now != "" && was[len(was)-1] == now[len(now)-1] {
+		was, now = was[:len(was)-1], now[:len(now)-1]
+	}
+	return correction{at, was, now}
 }
 
 // meant returns the number that a wrong one was probably meant to be, and what was done to it: the mildest mistake that

@@ -7,8 +7,8 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/near"
 	"github.com/cardtell/cardtell/formats/rank"
+	"github.com/cardtell/cardtell/formats/reading"
 	"github.com/cardtell/cardtell/formats/site"
 )
 
@@ -96,18 +96,14 @@ func Form(flag, name string) (formats.Form, error) {
 	case name == "":
 		return form, fmt.Errorf("%s: how the number is written is not given; name a form, such as pair, decimal or bits-hex (cardtell formats --forms lists all)", flag)
 	}
-	var names []string
-	for _, f := range formats.Forms() {
-		names = append(names, f.Name)
-	}
-	return form, fmt.Errorf("%s %q: no such form; nearest: %s", flag, say.Clip(name, 40), near.List(name, names, 3))
+	return form, fmt.Errorf("%s %q: no such form; %s", flag, say.Clip(name, 40), reading.FormHint(name))
 }
 
 // Formats returns the formats of an id.
 func Formats(cat formats.Catalogue, id string) ([]*formats.Format, error) {
 	found := cat.Find(id)
 	if len(found) == 0 {
-		return nil, fmt.Errorf("format %q: no such format; nearest: %s", say.Clip(id, 40), near.List(id, cat.IDs(), 3))
+		return nil, fmt.Errorf("format %q: no such format; %s", say.Clip(id, 40), reading.FormatHint(cat, id))
 	}
 	return found, nil
 }

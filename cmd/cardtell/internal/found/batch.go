@@ -8,6 +8,7 @@ import (
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/picture"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
+	"github.com/cardtell/cardtell/formats"
 )
 
 // Batch is what batch reports.
@@ -55,6 +56,10 @@ const MaxProblems = 1000
 // shownProblems is how many problems people are shown: enough to see what is wrong with a list.
 const shownProblems = 10
 
+// shownAlike is how many rows people are shown that have the same wrong with them, and shownLines how many characters
+// of the lines of the others.
+const shownAlike, shownLines = 2, 60
+
 // Print writes the report for people.
 func (r *Batch) Print(w io.Writer) {
 	fmt.Fprintf(w, "%s: %d converted, %d rejected", say.Count(r.Rows, "row"), r.Converted, r.Rejected)
@@ -85,12 +90,53 @@ func (r *Batch) Print(w io.Writer) {
 	if r.Told {
 		return
 	}
-	for _, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
-		say.Print(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)
+	r.printProblems(w)
+}
+
+// printProblems tells what is wrong with rows: of what is wrong with many alike, the first two, and then their lines.
+func (r *Batch) printProblems(w io.Writer) {
+	var sorts []string
+	of := map[string][]Problem{}
+	for _, p := range r.Problems {
+		what := p.sort()
+		if of[what] == nil {
+			sorts = append(sorts, what)
+		}
+		of[what] = append(of[what], p)
 	}
-	if more := r.Rejected - shownProblems; more > 0 {
+	shown, told := 0, 0
+	for _, what := range sorts {
+		all := of[what]
+		for i, p := range all {
+			if shown++; shown > shownProblems {
+				break
+			}
+			if i == shownAlike && len(all) > shownAlike+1 {
+				say.Print(w, "    ", fmt.Sprintf("and %d more such: lines %s", len(all)-i, say.Clip(linesOf(all[i:]), shownLines)))
+				told += len(all) - i
+				break
+			}
+			say.Print(w, fmt.Sprintf("    line %-5d ", p.Line), p.Message)
+			told++
+		}
+	}
+	if more := r.Rejected - told; more > 0 {
 		fmt.Fprintf(w, "    and %d more\n", more)
 	}
+}
+
+// linesOf returns the lines of problems, those that follow one another as from-to.
+func linesOf(all []Problem) string {
+	var lines []formats.Range
+	for _, p := range all {
+		line := uint64(p.Line)
+		if last := len(lines) - 1; last >= 0 && lines[last].Last+1 == line {
+			lines[last].Last = line
+		} else {
+			lines = append(lines, formats.Range{First: line, Last: line})
+		}
+	}
+	return formats.FormatRanges(lines)
 }
 
 // printChanges says what else was done to cells, and what to be careful about.

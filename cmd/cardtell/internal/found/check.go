@@ -311,6 +311,11 @@ func (c *List) personWords(p *roster.Person) Problem {
 // isCard reports whether a number that can't be used is a card all the same, so that its column is the right one.
 func isCard(f roster.Finding) bool { return f.Kind == roster.Unusable && IsCard(f.What) }
 
+// isStrange reports whether a number is a card that the site file does not have, and none that was typed wrong.
+func isStrange(f roster.Finding) bool {
+	return f.Kind == roster.Unusable && (f.What == reading.WrongFacility || f.What == reading.OutOfBlock)
+}
+
 // IsCard reports whether what is wrong with a number is something else than that it is none.
 func IsCard(what reading.Kind) bool {
 	return what == reading.WrongFacility || what == reading.OutOfBlock || what == reading.Ambiguous ||
@@ -331,6 +336,9 @@ func (c *List) stepsOfRows(r *Check) (steps []string) {
 	case r.Converted == 0 && !slices.ContainsFunc(c.Findings, isCard):
 		return []string{"no row could be read: " + r.Elsewhere}
 	case len(c.Findings) > len(doors):
+		if slices.ContainsFunc(c.Findings, isStrange) {
+			steps = append(steps, "put cards that are in use here, and not yet in the site file, there as another [[cards]]")
+		}
 		steps = append(steps, "correct these rows in the list, and check it again; batch leaves out what it can't convert, and says so")
 	}
 	if len(doors) > 0 {

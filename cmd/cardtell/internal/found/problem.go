@@ -3,6 +3,7 @@ package found
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
@@ -17,6 +18,15 @@ type Problem struct {
 	Kind    string `json:"kind"`
 	Door    string `json:"door,omitempty"`
 	Message string `json:"message"`
+}
+
+// sort is what a problem has in common with others of other numbers: all but what is quoted.
+func (p *Problem) sort() string {
+	parts := strings.Split(p.Message, `"`)
+	for i := 1; i < len(parts); i += 2 {
+		parts[i] = ""
+	}
+	return p.Kind + "\n" + p.Door + "\n" + strings.Join(parts, `"`)
 }
 
 // Ragged is a row with too many or too few cells, and RaggedWords says so.
