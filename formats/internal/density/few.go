@@ -65,8 +65,13 @@ func (f *Few) Log(sorted []uint64) float64 {
 	if most == len(sorted) { // as nearly all kinds are: there are no strays, or none came
 		return math.Log1p(-judgement.Strays*(1-straysShare(0, len(sorted)))) + FewLog(sorted, f.Base)
 	}
-	log := math.Log1p(-judgement.Strays) + FewLog(sorted, f.Base)
-	return logp.Add(log, logp.Add(f.straysLog(sorted, 2), f.straysLog(sorted, most))-math.Ln2)
+	mix := logp.NewMix()
+	mix.Add(math.Log1p(-judgement.Strays) + FewLog(sorted, f.Base))
+	thresholds := [...]int{2, 3, most, most + 1} // that all are strays comes last
+	for _, times := range thresholds {
+		mix.Add(f.straysLog(sorted, times) - math.Log(float64(len(thresholds))))
+	}
+	return mix.Log()
 }
 
 // runEnd returns the index behind those of the values that are the i-th one.
