@@ -73,7 +73,7 @@ type Holder struct {
 	Same   []int // places in [Matcher.Holders] of others with the same card; of the first of them alone
 	Doubt  int   // how many cards the number can be, where it is not one
 
-	among int // how many facilities of the site the card can have, where the list leaves it out and they are several
+	cards int // how many of the site's cards the number can be: its facility may be left out, too
 	key   reading.Key
 	listed
 	can []listed // the cards that a number in doubt can be
@@ -134,6 +134,7 @@ type Matcher struct {
 	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
 	holders []Holder         // after weighing those of unread too
 	read    int              // how many there were before, where there were any of those
+	sure    int              // how many of them have a number that is one card
 	byKey   map[reading.Key]int32
 	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
 	mayShow map[string][]int32      // the same by what the door shows, as in byPart
@@ -197,11 +198,7 @@ func (m *Matcher) AddHolder(row Row) error {
 	}
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(),
 		listed: listedOf(&seen)}
-	if f := h.format; f.Facility() >= 0 && !h.hasFacility {
-		if usual, all := m.opt.Site.Facilities(f.ID); all && len(usual) > 1 {
-			h.among = len(usual)
-		}
-	}
+	h.cards = m.facilitiesOf(&h.listed)
 	i := int32(len(m.holders))
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
@@ -277,6 +274,9 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 		return true
 	})
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, Doubt: len(can), can: can}
+	for k := range can {
+		h.cards += m.facilitiesOf(&can[k])
+	}
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
 }
@@ -288,6 +288,19 @@ func (m *Matcher) Find(value []byte) int {
 		return int(found[0])
 	}
 	return -1
+}
+
+// facilitiesOf is how many facilities of the site a card of the list can have: more than one where the list leaves it
+// out and the site has several.
+func (m *Matcher) facilitiesOf(l *listed) int {
+	if l.format.Facility() < 0 || l.hasFacility {
+		return 1
+	}
+	usual, all := m.opt.Site.Facilities(l.format.ID)
+	if !all {
+		return 1
+	}
+	return max(len(usual), 1)
 }
 
 // find returns the holders whose cards are shown so; of several with the same card the first.

@@ -274,35 +274,11 @@ var unreadShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01
 // byDoubt looks for holders whose number can be several cards.
 func (m *Matcher) byDoubt(u *Unknown) {
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
-		for _, h := range m.mayBe[m.opt.List.KeyOfSeen(seen)] {
-			m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
-		}
 		c := seen.Card()
-		for _, h := range m.withoutFacility(&c) {
-			m.add(u, Doubtful, m.holders[h].among, []int32{h})
-		}
+		m.add(u, Doubtful, 1, m.of(&c))
 		return true
 	})
-	for _, h := range m.mayShow[partOf(u.Value)] {
-		m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
-	}
-}
-
-// withoutFacility returns the holders whose number is that of a card of the site, whose facility the list leaves out
-// where the site has several.
-func (m *Matcher) withoutFacility(c *formats.Card) (found []int32) {
-	facility, ok := c.Facility()
-	n, hasNumber := c.Number()
-	usual, _ := m.opt.Site.Facilities(c.Format.ID)
-	if !ok || !hasNumber || !slices.Contains(usual, facility) {
-		return nil
-	}
-	for _, i := range m.index.number[n] {
-		if h := &m.holders[i]; h.format == c.Format && h.among > 1 {
-			found = append(found, i)
-		}
-	}
-	return found
+	m.add(u, Doubtful, 1, m.mayShow[partOf(u.Value)])
 }
 
 // byFacility looks for cards with the number and another facility. Facility 0 is more likely one that was left out.
@@ -373,21 +349,24 @@ func (m *Matcher) byForm(u *Unknown) {
 	}
 }
 
-// of returns the holders of a card: by its number where the facility is not known.
-func (m *Matcher) of(c *formats.Card) (found []int32) {
+// of returns the holders who can have a card: by its number where the list leaves the facility out of a card of the
+// site, or the door does.
+func (m *Matcher) of(c *formats.Card) []int32 {
 	key, f := m.opt.List.KeyOf(c), c.Format
 	if i, ok := m.byKey[key]; ok {
 		return []int32{i}
-	} else if can := m.mayBe[key]; len(can) > 0 {
-		return can
 	}
+	found := slices.Clone(m.mayBe[key])
 	n, ok := c.Number()
-	if f.Facility() < 0 || c.Known.Has(f.Facility()) || !ok {
-		return m.withoutFacility(c)
+	if !ok || f.Facility() < 0 {
+		return found
 	}
+	facility, shown := c.Facility()
+	usual, _ := m.opt.Site.Facilities(f.ID)
+	own := slices.Contains(usual, facility)
+	is := func(l listed) bool { return l.format == f && l.num == n && (!shown || own && !l.hasFacility) }
 	for _, i := range m.index.number[n] {
-		h := &m.holders[i]
-		if h.format == f || slices.ContainsFunc(h.can, func(l listed) bool { return l.format == f && l.num == n }) {
+		if h := &m.holders[i]; (is(h.listed) || slices.ContainsFunc(h.can, is)) && !slices.Contains(found, i) {
 			found = append(found, i)
 		}
 	}

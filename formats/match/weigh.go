@@ -17,6 +17,12 @@ func (m *Matcher) weigh() {
 	}
 	m.takeUnread()
 	m.buildIndex()
+	m.sure = 0
+	for i := range m.holders {
+		if m.holders[i].cards == 1 {
+			m.sure++
+		}
+	}
 	m.slipped, m.asIs = map[int32]float64{}, m.opt.List.AsIs()
 	m.weighRows()
 	for _, u := range m.order {
@@ -169,11 +175,11 @@ func (m *Matcher) slipShare(slip int8) float64 {
 func (m *Matcher) shown(rule Rule) float64 {
 	seen := priorCards*weights[rule] + float64(len(m.seen))
 	for other, n := range m.learned.rules {
-		if Rule(other) != Stranger {
+		if Rule(other) < Stranger {
 			seen += n
 		}
 	}
-	return seen / float64(len(m.holders)+priorCards)
+	return min(1, seen/(float64(m.sure)+priorCards))
 }
 
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
@@ -191,9 +197,7 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	case Doubtful, Alike:
 		mass = m.shown(w.rule)
 	}
-	if h := &m.holders[w.holder]; max(h.Doubt, h.among) > 1 && w.rule != Doubtful { // whose variants they are
-		mass /= float64(max(h.Doubt, h.among))
-	}
+	mass /= float64(max(m.holders[w.holder].cards, 1))
 	switch w.rule {
 	case Facility:
 		return mass * m.facilityShare(u.facility, w.variants)
