@@ -36,6 +36,7 @@ func (m *Matcher) shownTexts(form formats.Form) map[string][]int32 {
 			c := s.Card()
 			if text, err := form.Text(&c); err == nil {
 				put(texts, reading.Plain(text), int32(i))
+				put(texts, partOf(text), int32(i))
 			}
 			return true
 		}
@@ -77,17 +78,51 @@ func (m *Matcher) byDigit(u *Unknown, as shownAs, texts map[string][]int32) {
 	value := reading.Plain(u.Value)
 	for whole := range typing.Lengthened(value, typing.Decimal+"ABCDEF") {
 		for _, i := range texts[whole] {
-			if slices.ContainsFunc(u.ways, func(w way) bool { return w.holder == i && w.rule == Digit }) {
+			if !slices.ContainsFunc(u.ways, func(w way) bool { return w.holder == i && w.rule == Digit }) {
+				u.ways = append(u.ways, way{holder: i, rule: Digit, form: as.at, other: as.other,
+					variants: int32(len(whole)), times: lostTimes(whole, value)})
+			}
+		}
+	}
+}
+
+// lostTimes is how many of the digits of a number leave value where they are lost.
+func lostTimes(whole, value string) (n int32) {
+	for at := range whole {
+		if whole[:at]+whole[at+1:] == value {
+			n++
+		}
+	}
+	return n
+}
+
+// byOthers looks for other cards of the events, of whose number, as it is shown there, one lacks a digit: it is that card
+// then, whosever that is.
+func (m *Matcher) byOthers() {
+	others, known := map[string]*Unknown{}, map[string][]int32{}
+	for _, u := range m.order {
+		others[reading.Plain(u.Value)] = u
+	}
+	for value, i := range m.cache {
+		put(known, reading.Plain(value), i)
+	}
+	for _, u := range m.order {
+		if u.Value != "" {
+			m.byDigit(u, shownAs{}, known)
+		}
+	}
+	for _, u := range m.order {
+		if u.Value == "" || slices.ContainsFunc(u.ways, func(w way) bool { return w.rule == Digit }) {
+			continue
+		}
+		value := reading.Plain(u.Value)
+		for whole := range typing.Lengthened(value, typing.Decimal+"ABCDEF") {
+			o := others[whole]
+			if o == nil || slices.ContainsFunc(u.ways, func(w way) bool { return w.of == o }) {
 				continue
 			}
-			times := 0
-			for at := range whole {
-				if whole[:at]+whole[at+1:] == value {
-					times++
-				}
-			}
-			u.ways = append(u.ways, way{holder: i, rule: Digit, form: as.at, other: as.other,
-				variants: int32(len(whole)), times: int32(times)})
+			u.ways = append(u.ways, way{holder: -1, rule: Digit, of: o, variants: int32(len(whole)),
+				times: lostTimes(whole, value)})
 		}
 	}
 }

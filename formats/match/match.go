@@ -20,6 +20,7 @@ import (
 	"errors"
 	"iter"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -73,8 +74,9 @@ type Holder struct {
 	Same   []int // places in [Matcher.Holders] of others with the same card; of the first of them alone
 	Doubt  int   // how many cards the number can be, where it is not one
 
-	cards int // how many of the site's cards the number can be: its facility may be left out, too
-	key   reading.Key
+	unread float64 // how likely the holder has any card, where the number can't be read
+	cards  int     // how many of the site's cards the number can be: its facility may be left out, too
+	key    reading.Key
 	listed
 	can []listed // the cards that a number in doubt can be
 }
@@ -147,6 +149,7 @@ type Matcher struct {
 	forms   int32             // how many a number can be written in
 	cache   map[string]int32  // events repeat themselves
 	known   int
+	events  int
 	seen    map[int32]bool // holders who were seen
 	unknown map[string]*Unknown
 	order   []*Unknown // most events first
@@ -154,6 +157,8 @@ type Matcher struct {
 
 	asIs                   *reading.Plan     // that of the list, for numbers that no spreadsheet has touched
 	slipped                map[int32]float64 // how likely each holder's row would be what it is, typed wrong
+	claims                 [][]claim         // of each holder
+	unreadAll              float64           // how many rows that were not read have any card
 	mistypedAll, unseenAll float64           // of how many rows typed wrong all rows speak, and those of cards not seen
 }
 
@@ -221,6 +226,18 @@ func (m *Matcher) AddHolder(row Row) error {
 	return nil
 }
 
+// card is the card of which the list says so much. ok is false where it says too little, or it is longer than 64 bits.
+func (l *listed) card() (c formats.Card, ok bool) {
+	if l.format == nil || !l.hasNum {
+		return c, false
+	}
+	c, err := l.format.Blank().With(l.format.Number(), strconv.FormatUint(l.num, 10))
+	if err == nil && l.hasFacility {
+		c, err = c.With(l.format.Facility(), strconv.FormatUint(l.facility, 10))
+	}
+	return c, err == nil
+}
+
 func (m *Matcher) hasFormat(f *formats.Format) {
 	if !slices.Contains(m.formats, f) {
 		m.formats = append(m.formats, f)
@@ -256,9 +273,8 @@ func (m *Matcher) asTyped(number string, i int32) {
 // addDoubtful adds a holder whose number can be several cards.
 func (m *Matcher) addDoubtful(row Row, err error) {
 	if e, ok := errors.AsType[*reading.Error](err); !ok || e.Kind != reading.Ambiguous {
-		if number := strings.TrimSpace(string(row.Value)); number != "" {
-			m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line})
-		}
+		number := strings.TrimSpace(string(row.Value))
+		m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line, unread: unreadShare(number)})
 		return
 	}
 	i := int32(len(m.holders))
@@ -346,6 +362,7 @@ const maxCached = 1 << 20
 
 // AddEvent adds an event, after the list.
 func (m *Matcher) AddEvent(row Row) {
+	m.events++
 	at, ok := m.cache[string(row.Value)]
 	if !ok {
 		if at = int32(m.Find(row.Value)); at < 0 {

@@ -5,6 +5,7 @@ import (
 	"math/bits"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
@@ -64,6 +65,9 @@ var ruleNames = [...]string{
 // String returns two or three words, such as "byte order".
 func (r Rule) String() string { return ruleNames[r] }
 
+// claims reports whether it says which card a holder has, and not only that a number was shown wrong.
+func (r Rule) claims() bool { return r < Misread || r == Typed || r == Doubtful }
+
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03,
@@ -82,6 +86,11 @@ type way struct {
 	times    int32   // how many of them show just this number
 	odds     float64 // by rule Typed: how many times as likely as another row the holder's is typed wrong
 	share    float64 // how likely it is that this is the way, as learned
+
+	of    *Unknown    // by rule Digit: the other card of the events whose number is shown, where holder is -1
+	card  reading.Key // that the holder has then, where it is not just the one that the list says
+	claim float64     // how much likelier it is than that the unknown card is anything else
+	free  float64     // how likely nothing else that was seen says that the holder has another card
 }
 
 // ruleIndex finds holders by parts of their cards.
@@ -271,11 +280,30 @@ func (m *Matcher) byUnread(u *Unknown) {
 // judgement.
 var unreadShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
 
+// mostlyTyped and mostlyNone are how likely a row that was not read has a card that has nothing to do with what it says:
+// where that is a number, it is mostly the card's, typed wrong, and where it is nothing, there is mostly no card.
+// Judgements.
+const mostlyTyped, mostlyNone = 0.1, 0.3
+
+// unreadShare is how likely a row that was not read has any card.
+func unreadShare(number string) float64 {
+	switch {
+	case number == "":
+		return mostlyNone
+	case strings.Trim(number, "0123456789ABCDEFabcdef,-/ ") == "" && strings.ContainsAny(number, "0123456789"):
+		return mostlyTyped
+	}
+	return 1
+}
+
 // byDoubt looks for holders whose number can be several cards.
 func (m *Matcher) byDoubt(u *Unknown) {
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		c := seen.Card()
-		m.add(u, Doubtful, 1, m.of(&c))
+		for _, h := range m.of(&c) {
+			m.add(u, Doubtful, 1, []int32{h})
+			u.way(h, Doubtful).card = m.opt.List.KeyOf(&c)
+		}
 		return true
 	})
 	m.add(u, Doubtful, 1, m.mayShow[partOf(u.Value)])
@@ -340,7 +368,11 @@ func (m *Matcher) byForm(u *Unknown) {
 			}
 			for _, i := range found {
 				if w := u.way(i, Form); w == nil {
-					u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: m.forms, times: 1})
+					w := way{holder: i, rule: Form, form: int8(at), variants: m.forms, times: 1}
+					if m.holders[i].cards > 1 {
+						w.card = m.opt.List.KeyOf(&c)
+					}
+					u.ways = append(u.ways, w)
 				} else if exact {
 					w.form = int8(at)
 				}

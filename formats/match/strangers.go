@@ -34,11 +34,26 @@ func (m *Matcher) stray(u *Unknown) {
 		}
 		card := seen.Card()
 		p, own := m.strayAs(&card)
+		if m.isNumber(&card) { // it is that card: a stranger's of the block has another number
+			p[fromBlock] = 0
+		}
 		for k := range p {
 			u.stray[k] = max(u.stray[k], p[k])
 		}
 		u.Own = u.Own || own
 		return true
+	})
+}
+
+// isNumber reports whether a number of the list can be a card: it is in doubt, or does not say of which facility it is.
+func (m *Matcher) isNumber(c *formats.Card) bool {
+	n, ok := c.Number()
+	facility, _ := c.Facility()
+	return ok && slices.ContainsFunc(m.index.number[n], func(i int32) bool {
+		is := func(l listed) bool {
+			return l.format == c.Format && l.num == n && (!l.hasFacility || l.facility == facility)
+		}
+		return is(m.holders[i].listed) || slices.ContainsFunc(m.holders[i].can, is)
 	})
 }
 
@@ -79,7 +94,7 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 	p[fromFacility] = usual * math.Ldexp(1, -f.Layout.Spec().Fields[f.Number()].Bits.Len())
 	size, known := m.ownBlock(f, facility, number)
 	if !known {
-		order := inOrder * (1 - float64(m.index.ends[f]+1)/float64(m.index.spans[f].holders+1))
+		order := inOrder * (1 - float64(m.index.ends[f])/float64(m.index.spans[f].holders+1))
 		p[fromBlock] = usual * ((1-order)*m.index.near(f, number) + order*m.next(f, number))
 	}
 	if size == 0 || usual == 0 {
@@ -108,6 +123,27 @@ func (m *Matcher) facilityShared(f *formats.Format, facility uint64, has bool) f
 	}
 	another := math.Ldexp(1, -f.Layout.Spec().Fields[f.Facility()].Bits.Len())
 	return (float64(m.index.facilities[f][facility]) + another) / float64(holders+1)
+}
+
+// countFacilities counts the facilities with which the door shows numbers of the list, where that leaves facilities out:
+// each but once, since one card alone proves nothing.
+func (m *Matcher) countFacilities() {
+	counts := map[facilityOf]int{}
+	for _, u := range m.order {
+		m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
+			l := listedOf(seen)
+			if l.hasFacility && l.hasNum && m.hasNumber(l.format, l.num) && m.index.facilities[l.format] == nil {
+				counts[facilityOf{l.format, l.facility}]++
+			}
+			return true
+		})
+	}
+	for of, n := range counts {
+		if m.index.facilities[of.format] == nil {
+			m.index.facilities[of.format] = map[uint64]int{}
+		}
+		m.index.facilities[of.format][of.facility] = n - 1
+	}
 }
 
 // odd reports whether a row of the list does not go with the others: it can't be read, or its card has a facility
@@ -195,15 +231,18 @@ func (x *ruleIndex) near(f *formats.Format, number uint64) float64 {
 // from those on the list at most. Judgements.
 const inOrder, farAhead = 0.5, 64
 
-// next is how likely a card of a format has a number if it is the next one of a box, or one soon after: as likely
-// behind each number on the list that is not followed by another.
-func (m *Matcher) next(f *formats.Format, number uint64) float64 {
-	for ahead := uint64(1); ahead <= min(farAhead, number); ahead++ {
-		if m.hasNumber(f, number-ahead) {
-			return 1 / float64(ahead*(ahead+1)*uint64(m.index.ends[f]))
+// next is how likely a card of a format has a number if it is the next one of a box, or one soon after, where cards are
+// handed out upward or downward: as likely behind each number on the list that is not followed by another.
+func (m *Matcher) next(f *formats.Format, number uint64) (p float64) {
+	for _, step := range [...]uint64{1, ^uint64(0)} {
+		for ahead, near := uint64(1), number; ahead <= farAhead; ahead++ {
+			if near -= step; m.hasNumber(f, near) {
+				p += 0.5 / float64(ahead*(ahead+1)*uint64(m.index.ends[f]))
+				break
+			}
 		}
 	}
-	return 0
+	return p
 }
 
 // hasNumber reports whether a card of a format on the list has a number.
@@ -232,8 +271,11 @@ func (m *Matcher) ownBlock(format *formats.Format, facility, number uint64) (siz
 	if format.Facility() >= 0 {
 		others = m.index.facilities[format][facility]
 	}
-	return max(1, size-float64(others)), false
+	return max(0, size-float64(others)) + beyond, false
 }
+
+// beyond is how many numbers before and behind those of the list are as likely a stranger's as those between. A judgement.
+const beyond = 8
 
 // blocks returns how many numbers the site's blocks of a format have, where a number is in one of them, else 0.
 // known is false where the site file has none.

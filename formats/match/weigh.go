@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // weigh finds for every unknown card who it can be, and how likely that is.
@@ -17,6 +18,7 @@ func (m *Matcher) weigh() {
 	}
 	m.takeUnread()
 	m.buildIndex()
+	m.countFacilities()
 	m.sure = 0
 	for i := range m.holders {
 		if m.holders[i].cards == 1 {
@@ -24,12 +26,16 @@ func (m *Matcher) weigh() {
 		}
 	}
 	m.slipped, m.asIs = map[int32]float64{}, m.opt.List.AsIs()
+	m.claimSeen()
 	m.weighRows()
 	for _, u := range m.order {
 		m.ways(u)
 	}
 	m.byDigits()
+	m.byOthers()
+	m.begin()
 	for range 30 {
+		m.freeUnread()
 		m.learn()
 	}
 	for _, u := range m.order {
@@ -49,24 +55,21 @@ func (m *Matcher) takeUnread() {
 }
 
 // oddMistyped is how many times as likely as another a row that does not go with the others is one that was typed
-// wrong; seenMistyped one whose card was seen at the door. Judgements.
-const oddMistyped, seenMistyped = 50, 0.02
+// wrong. A judgement.
+const oddMistyped = 50
 
-// mistypedOdds is how many times as likely as another a holder's number is typed wrong.
+// mistypedOdds is how many times as likely as another a holder's number is typed wrong. Where several have the same, one
+// of them is.
 func (m *Matcher) mistypedOdds(holder int32) float64 {
-	odds := 1.0
-	if m.odd(holder) {
-		odds = oddMistyped
+	if m.odd(holder) || len(m.holders[holder].Same) > 0 {
+		return oddMistyped
 	}
-	if m.seen[holder] {
-		odds *= seenMistyped
-	}
-	return odds
+	return 1
 }
 
 // weighRows sums up how likely the rows of the list are typed wrong, by some of them where there are many.
 func (m *Matcher) weighRows() {
-	m.mistypedAll, m.unseenAll = 0, 0
+	m.mistypedAll = 0
 	each := len(m.holders)/someRows + 1
 	for i := range m.holders {
 		if m.read > 0 && i >= m.read { // none of those is left out
@@ -74,23 +77,88 @@ func (m *Matcher) weighRows() {
 		} else if i%each != 0 {
 			continue
 		}
-		odds := m.mistypedOdds(int32(i))
-		m.unseenAll += odds * float64(each)
-		if m.seen[int32(i)] {
-			odds /= seenMistyped
-		}
-		m.mistypedAll += odds * float64(each)
+		m.mistypedAll += m.mistypedOdds(int32(i)) * float64(each)
 	}
 }
+
+// freeUnread counts the rows that were not read whose card is no other.
+func (m *Matcher) freeUnread() {
+	m.unreadAll = 0
+	for i := m.read; m.read > 0 && i < len(m.holders); i++ {
+		others := 0.0
+		for _, c := range m.claims[i] {
+			others += c.odds
+		}
+		m.unreadAll += m.holders[i].unread / (1 + others)
+	}
+}
+
+// claim is how much cards of the events speak for it that a holder has this card: that the list has it right, or not.
+// A holder has one card, so that each speaks against all others.
+type claim struct {
+	card  reading.Key
+	right bool
+	odds  float64
+}
+
+// claimSeen has each card that was seen at the door, just as the list has it, claim its holder: it would be that of
+// somebody else, who is not on the list, if the holder's number were typed wrong.
+func (m *Matcher) claimSeen() {
+	m.claims = make([][]claim, len(m.holders))
+	for i := range m.seen {
+		h := &m.holders[i]
+		c, ok := h.card()
+		if !ok || len(h.Same) > 0 {
+			continue
+		}
+		p, _ := m.strayAs(&c)
+		others := 0.0
+		for k := range p {
+			others += priorCards * weights[Stranger] / strangers * p[k]
+		}
+		m.claims[i] = []claim{{right: true, odds: weights[Alike] / others}}
+	}
+}
+
+// claimed notes what a card speaks for, or with sign -1 takes it away.
+func (m *Matcher) claimed(w *way, sign float64) {
+	if !w.rule.claims() {
+		return
+	}
+	all := m.claims[w.holder]
+	i := slices.IndexFunc(all, func(c claim) bool { return c.card == w.card })
+	if i < 0 {
+		i, all = len(all), append(all, claim{card: w.card, right: w.rule != Typed})
+		m.claims[w.holder] = all
+	}
+	all[i].odds = max(0, all[i].odds+sign*w.claim)
+}
+
+// free is how much likelier it is by the other cards of the events that a holder has this one: less, as others are claimed
+// for them, and more where none is, since most cards of the list are seen. Of several with the same number one has the
+// card of that number.
+func (m *Matcher) free(w *way) float64 {
+	others, seen := 0.0, 0.0
+	if w.rule == Typed {
+		seen = min(m.shown(Doubtful), mostSeen)
+	}
+	for _, c := range m.claims[w.holder] {
+		if c.card != w.card && !(c.right && len(m.holders[w.holder].Same) > 0) {
+			others += c.odds
+		}
+	}
+	return 1 / (1 - seen + others)
+}
+
+// mostSeen is how many of the cards of a list are seen at a door at most. A judgement.
+const mostSeen = 0.95
 
 // someRows is how many rows of a list say how many of it are typed wrong.
 const someRows = 200
 
-// typedWeight is how common it is that the row of a holder is typed wrong that is as likely as another: those that
-// do not go with the others add to what is usual.
+// typedWeight is how common it is that the row of a holder is typed wrong that is as likely as another.
 func (m *Matcher) typedWeight() float64 {
-	usual := priorCards * weights[Typed] * m.mistypedAll / float64(len(m.holders))
-	return (usual + m.learned.rules[Typed]) / m.unseenAll
+	return priorCards*weights[Typed]/float64(len(m.holders)) + m.learned.rules[Typed]/m.mistypedAll
 }
 
 // learned is what the unknown cards speak for: how many of them go by each rule, and by which facility those that
@@ -125,6 +193,27 @@ func (e *learned) count(u *Unknown, sign float64) {
 // 60 to 90 % surer than right by some points more.
 const priorCards = 8
 
+// begin takes each card for one of the list that it can be, whole and in another form or with another facility, before
+// they are weighed: a habit of the door that all of them have is found then, though each alone would rather be a
+// stranger's.
+func (m *Matcher) begin() {
+	for _, u := range m.order {
+		best := -1
+		for i := range u.ways {
+			w := &u.ways[i]
+			w.free = 1
+			if w.rule.claims() && w.rule != Typed && (best < 0 || m.wayMass(u, *w) > m.wayMass(u, u.ways[best])) {
+				best = i
+			}
+		}
+		if best >= 0 {
+			u.ways[best].share, u.ways[best].claim = 1, 1
+			m.learned.count(u, 1)
+			m.claimed(&u.ways[best], 1)
+		}
+	}
+}
+
 // learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would
 // speak for itself twice, and a rule that one card alone can have would seem to be proved by it.
 func (m *Matcher) learn() {
@@ -133,12 +222,23 @@ func (m *Matcher) learn() {
 			continue
 		}
 		m.learned.count(u, -1)
+		for i := range u.ways {
+			m.claimed(&u.ways[i], -1)
+		}
+		for i := range u.ways {
+			if w := &u.ways[i]; w.rule.claims() {
+				w.free = m.free(w)
+			}
+		}
 		all := m.mass(u)
 		for k := range u.strange {
 			u.strange[k] = m.strayMass(u, k) / all
 		}
 		for i := range u.ways {
-			u.ways[i].share = m.wayMass(u, u.ways[i]) / all
+			w := &u.ways[i]
+			mass := m.wayMass(u, *w)
+			w.share, w.claim = mass/all, mass/w.free/max(all-mass, all*1e-9)
+			m.claimed(w, 1)
 		}
 		m.learned.count(u, 1)
 	}
@@ -183,21 +283,25 @@ func (m *Matcher) shown(rule Rule) float64 {
 }
 
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
-	mass := m.weight(w.rule) / float64(len(m.holders))
+	mass := m.weight(w.rule) * w.free / float64(len(m.holders))
 	switch w.rule {
 	case Typed:
 		mass = m.typedWeight() * w.odds * m.slipShare(w.slip)
-		return mass * m.inForm(w) * float64(w.times) / float64(w.variants)
+		return mass * w.free * m.inForm(w) * float64(w.times) / float64(w.variants)
 	case Unread:
 		p := 0.0
 		for kind, share := range unreadShares {
 			p += share * m.strayAt(u, kind)
 		}
-		return m.shown(Unread) * float64(len(m.holders)-m.read) * p
+		return m.shown(Unread) * m.unreadAll * p
 	case Doubtful, Alike:
-		mass = m.shown(w.rule)
+		mass = m.shown(w.rule) * w.free
 	}
-	mass /= float64(max(m.holders[w.holder].cards, 1))
+	if w.of != nil {
+		mass *= float64(len(m.holders)) * float64(w.of.Events) / float64(m.events)
+	} else {
+		mass /= float64(max(m.holders[w.holder].cards, 1))
+	}
 	switch w.rule {
 	case Facility:
 		return mass * m.facilityShare(u.facility, w.variants)
@@ -236,11 +340,14 @@ func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
 	return p
 }
 
-// otherwise is how likely the door shows a card in another form than was thought: as many as were seen so, of all.
+// otherwise is how likely the door shows a card in another form than was thought: as many as were seen so, of all that
+// are known to be somebody's.
 func (m *Matcher) otherwise() float64 {
-	all := float64(len(m.seen))
+	all := priorCards + float64(len(m.seen))
 	for rule, n := range m.learned.rules {
-		all += priorCards*weights[rule] + n
+		if Rule(rule).claims() && Rule(rule) != Typed {
+			all += n
+		}
 	}
 	return m.weight(Form) / all
 }
@@ -260,27 +367,62 @@ func (m *Matcher) mass(u *Unknown) float64 {
 	return total
 }
 
+// part is how likely an unknown card is somebody's in one way.
+type part struct {
+	holder int32 // -1 by the rules Stranger and Unread
+	rule   Rule
+	form   int8
+	mass   float64
+}
+
+// parts returns all that a card can be. What lacks a digit of another card's number is whosever that card is.
+func (m *Matcher) parts(u *Unknown) []part {
+	all := []part{{holder: -1, rule: Stranger, mass: m.strangerMass(u)}}
+	for _, w := range u.ways {
+		mass := m.wayMass(u, w)
+		if w.of == nil {
+			all = append(all, part{w.holder, w.rule, w.form, mass})
+			continue
+		}
+		for _, share := range w.of.strange {
+			all[0].mass += mass * share
+		}
+		for _, o := range w.of.ways {
+			if o.rule == Unread {
+				all = append(all, part{-1, Unread, 0, mass * o.share})
+			} else if o.of == nil {
+				all = append(all, part{o.holder, Digit, 0, mass * o.share})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b part) int {
+		return cmp.Or(cmp.Compare(a.who(), b.who()), cmp.Compare(b.mass, a.mass))
+	})
+	return all
+}
+
+// who is whose the card is: a holder, or by which rule nobody's.
+func (p *part) who() int32 {
+	if p.holder < 0 {
+		return int32(p.rule) - int32(len(ruleNames))
+	}
+	return p.holder
+}
+
 // judge adds up for each holder the ways in which the card is theirs.
 func (m *Matcher) judge(u *Unknown) {
 	m.learned.count(u, -1)
 	defer m.learned.count(u, 1)
 	total := m.mass(u)
-	u.Best, u.Second = Verdict{Holder: -1, Rule: Stranger, Probability: m.strangerMass(u) / total},
-		Verdict{Holder: -1, Rule: Stranger}
-	if len(u.ways) == 0 {
-		return
-	}
-	slices.SortStableFunc(u.ways, func(a, b way) int {
-		return cmp.Or(cmp.Compare(a.holder, b.holder), cmp.Compare(m.wayMass(u, b), m.wayMass(u, a)))
-	})
-	for i := 0; i < len(u.ways); {
-		sum, j := 0.0, i
-		for ; j < len(u.ways) && u.ways[j].holder == u.ways[i].holder; j++ {
-			sum += m.wayMass(u, u.ways[j])
-		}
-		v := Verdict{Holder: int(u.ways[i].holder), Rule: u.ways[i].rule, Probability: sum / total}
+	u.Best, u.Second = Verdict{Holder: -1, Rule: Stranger}, Verdict{Holder: -1, Rule: Stranger}
+	all := m.parts(u)
+	for i := 0; i < len(all); {
+		v := Verdict{Holder: int(all[i].holder), Rule: all[i].rule}
 		if v.Rule == Form {
-			v.Form = formats.Forms()[u.ways[i].form].Name
+			v.Form = formats.Forms()[all[i].form].Name
+		}
+		for who := all[i].who(); i < len(all) && all[i].who() == who; i++ {
+			v.Probability += all[i].mass / total
 		}
 		switch {
 		case v.Probability > u.Best.Probability:
@@ -288,6 +430,5 @@ func (m *Matcher) judge(u *Unknown) {
 		case v.Probability > u.Second.Probability:
 			u.Second = v
 		}
-		i = j
 	}
 }
