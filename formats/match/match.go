@@ -113,10 +113,11 @@ type Unknown struct {
 	Best   Verdict // after [Matcher.Weigh]
 	Second Verdict // the next likeliest; its probability is 0 where there is none
 
-	ways     []way
-	stray    strays // how likely the number is for a card that is not on the list
-	facility uint64 // as the door shows the card; for the rule of another facility
-	strange  strays // how likely it is that the card is a stranger's, as learned
+	ways       []way
+	stray      strays // how likely the number is for a card that is not on the list
+	facility   uint64 // as the door shows the card; for the rule of another facility, and strangers from elsewhere
+	facilities int32  // how many there are
+	strange    strays // how likely it is that the card is a stranger's, as learned
 
 	otherForms []otherForm // the same as stray, where the door writes cards in another way
 }

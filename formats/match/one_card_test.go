@@ -93,3 +93,22 @@ func TestTypedWrongWhereTheDoorLeavesTheFacilityOut(t *testing.T) {
 	assert.Equal(t, Typed, u.Best.Rule)
 	assert.Equal(t, 10, u.Best.Holder)
 }
+
+// Cards of a neighbour's site have numbers as those of the list, by chance: where the holders' own cards were at the door,
+// those of another facility are not theirs.
+func TestNumbersOfANeighbour(t *testing.T) {
+	var list []string
+	var numbers []int
+	for n := 4101; n < 4151; n++ {
+		list, numbers = append(list, fmt.Sprintf("121,%05d", n)), append(numbers, n)
+	}
+	theirs := decimals(87, 4090, 4104, 4110, 4125, 4133, 4160)
+	m := listed26(t, "pair", []uint64{121}, list, append(decimals(121, numbers...), theirs...), "decimal10")
+	for _, text := range theirs {
+		assert.Equal(t, Stranger, m.Unknown(text).Best.Rule, text)
+	}
+	m = listed26(t, "pair", []uint64{121}, list, decimals(87, numbers...), "decimal10")
+	for i, text := range decimals(87, numbers...) {
+		assert.Equal(t, i, m.Unknown(text).Best.Holder, "%s, where all cards of the list have another facility", text)
+	}
+}

@@ -23,11 +23,12 @@ import (
 //
 //	weight(stranger) · P(number | stranger)
 //
-// where a stranger has a number at random: a third of them one of the site's own blocks (a card that was handed out
-// and never put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or
+// where a stranger has a number at random: one of the site's own blocks (a card that was handed out and never put on
+// the list), any of its facility, any at all, or one of another site's cards, until more is known (strangers.go). A bit misread or
 // lost, or a digit, by chance is seldom the same twice, so that every further event halves what speaks for it. A row
 // of the list that was typed wrong was not seen at the door; it mostly can't be read, or its number is none that the
-// others go with; and of all numbers that it can stand for each counts by how likely a card has it (typing.go). A row
+// others go with; and of all numbers that it can stand for each counts by how likely a card has it (typing.go). A holder has one card, so that
+// what the events say of one holder's card speaks against all others (claim in weigh.go). A row
 // that was not read, with whatever number, has a card like the others' too, which is at the door as often as theirs
 // are. Another facility is any at all until cards with one of them were seen. Weights are learned from the cards
 // themselves, each judged by all others, beginning with the weights below: if forty cards differ by their byte order,
@@ -313,12 +314,17 @@ func (m *Matcher) byDoubt(u *Unknown) {
 func (m *Matcher) byFacility(u *Unknown, seen *reading.Seen) {
 	number, hasNumber := seen.Number()
 	facility, hasFacility := seen.Facility()
-	if !hasNumber || !hasFacility || facility == 0 || len(m.index.number[number]) == 0 {
+	if !hasNumber || !hasFacility || facility == 0 {
 		return
 	}
 	largest, _ := seen.Reading.LargestFacility()
-	u.facility = facility
-	m.add(u, Facility, int(min(largest, math.MaxInt32)), m.index.number[number])
+	u.facility, u.facilities = facility, int32(min(largest, math.MaxInt32))
+	for _, h := range m.index.number[number] {
+		m.add(u, Facility, int(u.facilities), []int32{h})
+		if m.holders[h].hasFacility {
+			u.way(h, Facility).card = m.opt.List.KeyOfSeen(seen)
+		}
+	}
 }
 
 func (m *Matcher) add(u *Unknown, rule Rule, variants int, holders []int32) {

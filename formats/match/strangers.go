@@ -10,23 +10,28 @@ import (
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
-// The kinds of strangers, each with a third of the start weight.
+// The kinds of strangers.
 const (
-	fromBlock    = iota // handed out and never put on the list
-	fromFacility        // any card of the site's facility
-	fromAnywhere
+	fromBlock     = iota // handed out and never put on the list
+	fromFacility         // any card of the site's facility
+	fromAnywhere         // any number at all
+	fromElsewhere        // of another site's facility, with a number as cards have: of a neighbour's, or a visitor's
 	strangers
 )
+
+// strangerShares is how many of the strangers there are of each kind, before anything is seen. Judgements.
+var strangerShares = strays{fromBlock: 0.3, fromFacility: 0.3, fromAnywhere: 0.3, fromElsewhere: 0.1}
 
 // strays is how likely a stranger of each kind has a number, or how many of them there are.
 type strays [strangers]float64
 
-// longest is how many characters of what a door shows count: the chance of more is too small for a float64.
-const longest = 240
+// longest is how many characters of what a door shows count: the chance of more is too small for a float64. lengths is
+// of how many lengths numbers are that have to do with no card. A judgement.
+const longest, lengths = 240, 16
 
 // stray finds how likely a stranger's card shows this number.
 func (m *Matcher) stray(u *Unknown) {
-	u.stray[fromAnywhere] = math.Pow(float64(len(digitsOf(u.Value))), -float64(min(max(len(u.Value), 1), longest)))
+	u.stray[fromAnywhere] = math.Pow(float64(len(digitsOf(u.Value))), -float64(min(max(len(u.Value), 1), longest))) / lengths
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		_, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]
 		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another
@@ -91,7 +96,14 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 	}
 	facility, hasFacility := c.Facility()
 	usual := m.facilityShared(f, facility, hasFacility)
-	p[fromFacility] = usual * math.Ldexp(1, -f.Layout.Spec().Fields[f.Number()].Bits.Len())
+	if _, listed := m.index.facilities[f][facility]; hasFacility && usual < rarely && !listed {
+		near := m.index.near(f, number)
+		if m.hasNumber(f, number) { // which no more cards of the site have, but others as well
+			near = 1 / float64(m.index.spans[f].holders)
+		}
+		p[fromElsewhere] = (p[fromAnywhere] + math.Ldexp(near, -bitsOf(f, f.Facility()))) / 2
+	}
+	p[fromFacility] = usual * math.Ldexp(1, -bitsOf(f, f.Number()))
 	size, known := m.ownBlock(f, facility, number)
 	if !known {
 		order := inOrder * (1 - float64(m.index.ends[f])/float64(m.index.spans[f].holders+1))
@@ -103,6 +115,9 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 	p[fromBlock] = max(p[fromBlock], usual/size)
 	return p, known || len(m.opt.Site.Cards) == 0
 }
+
+// rarely is how seldom a card of the site has a facility that is another site's. A judgement.
+const rarely = 0.01
 
 // facilityShared is how likely a card of the site has a facility: by the site file, or else by how many on the list
 // have it.
@@ -121,7 +136,7 @@ func (m *Matcher) facilityShared(f *formats.Format, facility uint64, has bool) f
 	for _, n := range m.index.facilities[f] {
 		holders += n
 	}
-	another := math.Ldexp(1, -f.Layout.Spec().Fields[f.Facility()].Bits.Len())
+	another := math.Ldexp(1, -bitsOf(f, f.Facility()))
 	return (float64(m.index.facilities[f][facility]) + another) / float64(holders+1)
 }
 
@@ -195,10 +210,13 @@ func (x *ruleIndex) usualNear(f *formats.Format) float64 {
 	return x.usual[f]
 }
 
+// bitsOf returns how many bits a field of a format has.
+func bitsOf(f *formats.Format, field int) int { return f.Layout.Spec().Fields[field].Bits.Len() }
+
 // dataWidth returns how many bits the fields of a format have.
 func dataWidth(f *formats.Format) (n int) {
-	for _, field := range f.Layout.Spec().Fields {
-		n += field.Bits.Len()
+	for i := range f.Layout.Spec().Fields {
+		n += bitsOf(f, i)
 	}
 	return n
 }

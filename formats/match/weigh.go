@@ -11,8 +11,8 @@ import (
 
 // weigh finds for every unknown card who it can be, and how likely that is.
 func (m *Matcher) weigh() {
-	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{}, forms: map[int8]float64{},
-		slips: map[int8]float64{}}
+	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{},
+		elsewhere: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[int8]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -114,7 +114,7 @@ func (m *Matcher) claimSeen() {
 		p, _ := m.strayAs(&c)
 		others := 0.0
 		for k := range p {
-			others += priorCards * weights[Stranger] / strangers * p[k]
+			others += priorCards * weights[Stranger] * strangerShares[k] * p[k]
 		}
 		m.claims[i] = []claim{{right: true, odds: weights[Alike] / others}}
 	}
@@ -128,7 +128,7 @@ func (m *Matcher) claimed(w *way, sign float64) {
 	all := m.claims[w.holder]
 	i := slices.IndexFunc(all, func(c claim) bool { return c.card == w.card })
 	if i < 0 {
-		i, all = len(all), append(all, claim{card: w.card, right: w.rule != Typed})
+		i, all = len(all), append(all, claim{card: w.card, right: w.rule != Typed && w.rule != Facility})
 		m.claims[w.holder] = all
 	}
 	all[i].odds = max(0, all[i].odds+sign*w.claim)
@@ -147,8 +147,14 @@ func (m *Matcher) free(w *way) float64 {
 			others += c.odds
 		}
 	}
+	if w.rule == Facility {
+		return max(1/(1+others), twoDoors)
+	}
 	return 1 / (1 - seen + others)
 }
+
+// twoDoors is how likely a log is of two doors, one of which shows another facility of the same cards. A judgement.
+const twoDoors = 0.02
 
 // mostSeen is how many of the cards of a list are seen at a door at most. A judgement.
 const mostSeen = 0.95
@@ -167,6 +173,7 @@ type learned struct {
 	rules      []float64
 	strangers  strays
 	facilities map[uint64]float64
+	elsewhere  map[uint64]float64 // of strangers
 	forms      map[int8]float64
 	slips      map[int8]float64
 }
@@ -175,6 +182,9 @@ type learned struct {
 func (e *learned) count(u *Unknown, sign float64) {
 	for k := range u.strange {
 		e.strangers[k] += sign * u.strange[k]
+	}
+	if n := u.strange[fromElsewhere]; n > 0 {
+		e.elsewhere[u.facility] += sign * n
 	}
 	for _, w := range u.ways {
 		e.rules[w.rule] += sign * w.share
@@ -322,7 +332,11 @@ func (m *Matcher) inForm(w way) float64 {
 }
 
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
-	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * m.strayAt(u, kind)
+	p := m.strayAt(u, kind)
+	if kind == fromElsewhere { // from the same place as others
+		p *= (1 + float64(u.facilities)*m.learned.elsewhere[u.facility]) / (1 + m.learned.strangers[fromElsewhere])
+	}
+	return (priorCards*weights[Stranger]*strangerShares[kind] + m.learned.strangers[kind]) * p
 }
 
 // strayAt is how likely a card of a kind that is not on the list, or of a row that was not read, shows the number, in
