@@ -96,8 +96,8 @@ func lostTimes(whole, value string) (n int32) {
 	return n
 }
 
-// byOthers looks for other cards of the events, of whose number, as it is shown there, one lacks a digit: it is that card
-// then, whosever that is.
+// byOthers looks for other cards of the events, of whose number, as it is shown there, one lacks a digit: it is that
+// card then, whosever that is.
 func (m *Matcher) byOthers() {
 	others, known := map[string]*Unknown{}, map[string][]int32{}
 	for _, u := range m.order {

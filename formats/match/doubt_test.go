@@ -12,9 +12,9 @@ import (
 	"github.com/cardtell/cardtell/formats/site"
 )
 
-// TestListOfBareNumbersThatAreAllInDoubt: where every number of a list can be several cards, no card is known to have
-// been at the door, and the cards at the door are those of the list all the same. The cards are worked out here: 26-8-16
-// has facility · 65536 + number, and a bare number can be of 37-16-19, too.
+// TestListOfBareNumbersThatAreAllInDoubt: where every number of a list can be several cards, no card is known to
+// have been at the door, and the cards at the door are those of the list all the same. The cards are worked out
+// here: 26-8-16 has facility · 65536 + number, and a bare number can be of 37-16-19, too.
 func TestListOfBareNumbersThatAreAllInDoubt(t *testing.T) {
 	two := []formats.Population{
 		{Format: "26-8-16", Printed: "number", Facilities: []uint64{121, 122}},

@@ -156,11 +156,11 @@ type Matcher struct {
 	order   []*Unknown // most events first
 	learned learned
 
-	asIs                   *reading.Plan     // that of the list, for numbers that no spreadsheet has touched
-	slipped                map[int32]float64 // how likely each holder's row would be what it is, typed wrong
-	claims                 [][]claim         // of each holder
-	unreadAll              float64           // how many rows that were not read have any card
-	mistypedAll, unseenAll float64           // of how many rows typed wrong all rows speak, and those of cards not seen
+	asIs        *reading.Plan     // that of the list, for numbers that no spreadsheet has touched
+	slipped     map[int32]float64 // how likely each holder's row would be what it is, typed wrong
+	claims      [][]claim         // of each holder
+	unreadAll   float64           // how many rows that were not read have any card
+	mistypedAll float64           // of how many rows typed wrong all rows speak
 }
 
 // New makes a Matcher without a list.

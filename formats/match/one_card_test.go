@@ -94,8 +94,8 @@ func TestTypedWrongWhereTheDoorLeavesTheFacilityOut(t *testing.T) {
 	assert.Equal(t, 10, u.Best.Holder)
 }
 
-// Cards of a neighbour's site have numbers as those of the list, by chance: where the holders' own cards were at the door,
-// those of another facility are not theirs.
+// Cards of a neighbour's site have numbers as those of the list, by chance: where the holders' own cards were at the
+// door, those of another facility are not theirs.
 func TestNumbersOfANeighbour(t *testing.T) {
 	var list []string
 	var numbers []int

@@ -24,15 +24,15 @@ import (
 //	weight(stranger) · P(number | stranger)
 //
 // where a stranger has a number at random: one of the site's own blocks (a card that was handed out and never put on
-// the list), any of its facility, any at all, or one of another site's cards, until more is known (strangers.go). A bit misread or
-// lost, or a digit, by chance is seldom the same twice, so that every further event halves what speaks for it. A row
-// of the list that was typed wrong was not seen at the door; it mostly can't be read, or its number is none that the
-// others go with; and of all numbers that it can stand for each counts by how likely a card has it (typing.go). A holder has one card, so that
-// what the events say of one holder's card speaks against all others (claim in weigh.go). A row
-// that was not read, with whatever number, has a card like the others' too, which is at the door as often as theirs
-// are. Another facility is any at all until cards with one of them were seen. Weights are learned from the cards
-// themselves, each judged by all others, beginning with the weights below: if forty cards differ by their byte order,
-// the forty-first most likely does too.
+// the list), any of its facility, any at all, or one of another site's cards, until more is known (strangers.go). A
+// bit misread or lost, or a digit, by chance is seldom the same twice, so that every further event halves what
+// speaks for it. A row of the list that was typed wrong was not seen at the door; it mostly can't be read, or its
+// number is none that the others go with; and of all numbers that it can stand for each counts by how likely a card
+// has it (typing.go). A holder has one card, so that what the events say of one holder's card speaks against all
+// others (claim in weigh.go). A row that was not read, with whatever number, has a card like the others' too, which
+// is at the door as often as theirs are. Another facility is any at all until cards with one of them were seen.
+// Weights are learned from the cards themselves, each judged by all others, beginning with the weights below: if
+// forty cards differ by their byte order, the forty-first most likely does too.
 
 // Rule is one way in which the number in the events differs from the list's.
 type Rule int8
@@ -281,9 +281,9 @@ func (m *Matcher) byUnread(u *Unknown) {
 // judgement.
 var unreadShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
 
-// mostlyTyped and mostlyNone are how likely a row that was not read has a card that has nothing to do with what it says:
-// where that is a number, it is mostly the card's, typed wrong, and where it is nothing, there is mostly no card.
-// Judgements.
+// mostlyTyped and mostlyNone are how likely a row that was not read has a card that has nothing to do with what it
+// says: where that is a number, it is mostly the card's, typed wrong, and where it is nothing, there is mostly no
+// card. Judgements.
 const mostlyTyped, mostlyNone = 0.1, 0.3
 
 // unreadShare is how likely a row that was not read has any card.

@@ -31,7 +31,8 @@ const longest, lengths = 240, 16
 
 // stray finds how likely a stranger's card shows this number.
 func (m *Matcher) stray(u *Unknown) {
-	u.stray[fromAnywhere] = math.Pow(float64(len(digitsOf(u.Value))), -float64(min(max(len(u.Value), 1), longest))) / lengths
+	signs := float64(min(max(len(u.Value), 1), longest))
+	u.stray[fromAnywhere] = math.Pow(float64(len(digitsOf(u.Value))), -signs) / lengths
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		_, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]
 		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another
@@ -140,8 +141,8 @@ func (m *Matcher) facilityShared(f *formats.Format, facility uint64, has bool) f
 	return (float64(m.index.facilities[f][facility]) + another) / float64(holders+1)
 }
 
-// countFacilities counts the facilities with which the door shows numbers of the list, where that leaves facilities out:
-// each but once, since one card alone proves nothing.
+// countFacilities counts the facilities with which the door shows numbers of the list, where that leaves facilities
+// out: each but once, since one card alone proves nothing.
 func (m *Matcher) countFacilities() {
 	counts := map[facilityOf]int{}
 	for _, u := range m.order {
@@ -292,7 +293,8 @@ func (m *Matcher) ownBlock(format *formats.Format, facility, number uint64) (siz
 	return max(0, size-float64(others)) + beyond, false
 }
 
-// beyond is how many numbers before and behind those of the list are as likely a stranger's as those between. A judgement.
+// beyond is how many numbers before and behind those of the list are as likely a stranger's as those between. A
+// judgement.
 const beyond = 8
 
 // blocks returns how many numbers the site's blocks of a format have, where a number is in one of them, else 0.

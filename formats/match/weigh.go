@@ -58,8 +58,8 @@ func (m *Matcher) takeUnread() {
 // wrong. A judgement.
 const oddMistyped = 50
 
-// mistypedOdds is how many times as likely as another a holder's number is typed wrong. Where several have the same, one
-// of them is.
+// mistypedOdds is how many times as likely as another a holder's number is typed wrong. Where several have the same,
+// one of them is.
 func (m *Matcher) mistypedOdds(holder int32) float64 {
 	if m.odd(holder) || len(m.holders[holder].Same) > 0 {
 		return oddMistyped
@@ -134,9 +134,9 @@ func (m *Matcher) claimed(w *way, sign float64) {
 	all[i].odds = max(0, all[i].odds+sign*w.claim)
 }
 
-// free is how much likelier it is by the other cards of the events that a holder has this one: less, as others are claimed
-// for them, and more where none is, since most cards of the list are seen. Of several with the same number one has the
-// card of that number.
+// free is how much likelier it is by the other cards of the events that a holder has this one: less, as others are
+// claimed for them, and more where none is, since most cards of the list are seen. Of several with the same number
+// one has the card of that number.
 func (m *Matcher) free(w *way) float64 {
 	others, seen := 0.0, 0.0
 	if w.rule == Typed {
