@@ -102,7 +102,8 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 		if m.hasNumber(f, number) { // which no more cards of the site have, but others as well
 			near = 1 / float64(m.index.spans[f].holders)
 		}
-		p[fromElsewhere] = (p[fromAnywhere] + math.Ldexp(near, -bitsOf(f, f.Facility()))) / 2
+		near = math.Ldexp(near, -bitsOf(f, f.Facility()))
+		p[fromElsewhere] = alikeElsewhere*near + (1-alikeElsewhere)*p[fromAnywhere]
 	}
 	p[fromFacility] = usual * math.Ldexp(1, -bitsOf(f, f.Number()))
 	size, known := m.ownBlock(f, facility, number)
@@ -116,6 +117,9 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 	p[fromBlock] = max(p[fromBlock], usual/size)
 	return p, known || len(m.opt.Site.Cards) == 0
 }
+
+// alikeElsewhere is how likely another site has numbers where this one has its own. A judgement.
+const alikeElsewhere = 0.1
 
 // rarely is how seldom a card of the site has a facility that is another site's. A judgement.
 const rarely = 0.01
