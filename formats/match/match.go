@@ -74,9 +74,8 @@ type Holder struct {
 	Same   []int // places in [Matcher.Holders] of others with the same card; of the first of them alone
 	Doubt  int   // how many cards the number can be, where it is not one
 
-	unread float64 // how likely the holder has any card, where the number can't be read
-	cards  int     // how many of the site's cards the number can be: its facility may be left out, too
-	key    reading.Key
+	cards int // how many of the site's cards the number can be: its facility may be left out, too
+	key   reading.Key
 	listed
 	can []listed // the cards that a number in doubt can be
 }
@@ -118,6 +117,7 @@ type Unknown struct {
 	facility   uint64 // as the door shows the card; for the rule of another facility, and strangers from elsewhere
 	facilities int32  // how many there are
 	strange    strays // how likely it is that the card is a stranger's, as learned
+	unread     strays // the same for that of a row that was not read
 
 	otherForms []otherForm // the same as stray, where the door writes cards in another way
 }
@@ -160,6 +160,7 @@ type Matcher struct {
 	slipped     map[int32]float64 // how likely each holder's row would be what it is, typed wrong
 	claims      [][]claim         // of each holder
 	unreadAll   float64           // how many rows that were not read have any card
+	unknownForm float64           // how likely rows that were not read have a form that is not known
 	mistypedAll float64           // of how many rows typed wrong all rows speak
 }
 
@@ -275,7 +276,7 @@ func (m *Matcher) asTyped(number string, i int32) {
 func (m *Matcher) addDoubtful(row Row, err error) {
 	if e, ok := errors.AsType[*reading.Error](err); !ok || e.Kind != reading.Ambiguous {
 		number := strings.TrimSpace(string(row.Value))
-		m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line, unread: unreadShare(number)})
+		m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line})
 		return
 	}
 	i := int32(len(m.holders))
@@ -411,7 +412,7 @@ func (m *Matcher) Unknown(value string) *Unknown { return m.unknown[value] }
 func (m *Matcher) Weigh() []*Unknown {
 	m.order = m.order[:0]
 	for _, u := range m.unknown {
-		u.ways, u.stray, u.strange, u.otherForms = nil, strays{}, strays{}, nil
+		u.ways, u.stray, u.strange, u.unread, u.otherForms = nil, strays{}, strays{}, strays{}, nil
 		m.order = append(m.order, u)
 	}
 	slices.SortFunc(m.order, func(a, b *Unknown) int {

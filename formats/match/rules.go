@@ -277,9 +277,12 @@ func (m *Matcher) byUnread(u *Unknown) {
 	}
 }
 
-// unreadShares is how likely a card of a row that was not read is one of the block, of the facility, or any. A
-// judgement.
-var unreadShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
+// unreadShares is how likely a card of a row that was not read is of each kind; unknownShares is the same where rows
+// have a form that is not known: those can be of a box or a facility of which none was read. Judgements.
+var (
+	unreadShares  = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
+	unknownShares = strays{fromBlock: 0.5, fromFacility: 0.1, fromAnywhere: 0.1, fromElsewhere: 0.3}
+)
 
 // mostlyTyped and mostlyNone are how likely a row that was not read has a card that has nothing to do with what it
 // says: where that is a number, it is mostly the card's, typed wrong, and where it is nothing, there is mostly no
@@ -287,14 +290,58 @@ var unreadShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01
 const mostlyTyped, mostlyNone = 0.1, 0.3
 
 // unreadShare is how likely a row that was not read has any card.
-func unreadShare(number string) float64 {
+func (m *Matcher) unreadShare(number string) float64 {
 	switch {
 	case number == "":
 		return mostlyNone
-	case strings.Trim(number, "0123456789ABCDEFabcdef,-/ ") == "" && strings.ContainsAny(number, "0123456789"):
-		return mostlyTyped
+	case isTyped(number):
+		return mostlyTyped + (1-mostlyTyped)*m.unknownForm
 	}
 	return 1
+}
+
+// isTyped reports whether a row has something like a number.
+func isTyped(number string) bool {
+	return strings.Trim(number, "0123456789ABCDEFabcdef,-/ ") == "" && strings.ContainsAny(number, "0123456789")
+}
+
+// unknownForms is how likely some rows of a list have a form that is not known, of whatever share of the rows that
+// is. One row in typedBadly is typed so that it can't be read, at a list as others are. Judgements.
+const unknownForms, typedBadly = 0.1, 30
+
+// weighForm finds how likely the numbers that were not read are of a form that is not known, rather than typed wrong:
+// the more there are, the likelier, since no list has most of its rows typed wrong. Either share is integrated over,
+// that of typing with density typedBadly·(1-x)^(typedBadly-1) and that of the form evenly.
+func (m *Matcher) weighForm() {
+	numbers := 0
+	for i := range m.unread {
+		if isTyped(m.unread[i].Number) {
+			numbers++
+		}
+	}
+	if m.unknownForm = 0; numbers == 0 {
+		return
+	}
+	read := len(m.holders) - len(m.unread)
+	typed := (1 - unknownForms) * typedBadly / float64(read+numbers+typedBadly)
+	for k := range numbers {
+		typed *= float64(read+numbers-k) / float64(read+numbers-k+typedBadly-1)
+	}
+	form := unknownForms / float64(read+numbers+1)
+	m.unknownForm = form / (form + typed)
+}
+
+// kindCards is how many cards those shares count for. A judgement.
+const kindCards = 2
+
+// unreadMass is how many cards of a kind show this number that are of rows that were not read.
+func (m *Matcher) unreadMass(u *Unknown, kind int) float64 {
+	if m.read == 0 {
+		return 0
+	}
+	share := (1-m.unknownForm)*unreadShares[kind] + m.unknownForm*unknownShares[kind]
+	share = (kindCards*share + m.learned.unread[kind]) / (kindCards + m.learned.rules[Unread])
+	return m.unreadShown() * m.unreadAll * share * m.strayAt(u, kind)
 }
 
 // byDoubt looks for holders whose number can be several cards.

@@ -166,12 +166,9 @@ func (m *Matcher) countFacilities() {
 	}
 }
 
-// odd reports whether a row of the list does not go with the others: it can't be read, or its card has a facility
-// or a number that no others have, or that is none of the site's.
+// odd reports whether a row of the list does not go with the others: its card has a facility or a number that no others
+// have, or that is none of the site's.
 func (m *Matcher) odd(holder int32) bool {
-	if m.read > 0 && int(holder) >= m.read {
-		return true
-	}
 	h := &m.holders[holder]
 	if h.format == nil { // in doubt
 		return false

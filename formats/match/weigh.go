@@ -17,6 +17,7 @@ func (m *Matcher) weigh() {
 		return
 	}
 	m.takeUnread()
+	m.weighForm()
 	m.buildIndex()
 	m.countFacilities()
 	m.sure = 0
@@ -54,6 +55,9 @@ func (m *Matcher) takeUnread() {
 	}
 }
 
+// isUnread reports whether a holder's row was not read.
+func (m *Matcher) isUnread(holder int32) bool { return m.read > 0 && int(holder) >= m.read }
+
 // oddMistyped is how many times as likely as another a row that does not go with the others is one that was typed
 // wrong. A judgement.
 const oddMistyped = 50
@@ -61,7 +65,10 @@ const oddMistyped = 50
 // mistypedOdds is how many times as likely as another a holder's number is typed wrong. Where several have the same,
 // one of them is.
 func (m *Matcher) mistypedOdds(holder int32) float64 {
-	if m.odd(holder) || len(m.holders[holder].Same) > 0 {
+	switch {
+	case m.isUnread(holder):
+		return 1 + (oddMistyped-1)*(1-m.unknownForm)
+	case m.odd(holder) || len(m.holders[holder].Same) > 0:
 		return oddMistyped
 	}
 	return 1
@@ -72,7 +79,7 @@ func (m *Matcher) weighRows() {
 	m.mistypedAll = 0
 	each := len(m.holders)/someRows + 1
 	for i := range m.holders {
-		if m.read > 0 && i >= m.read { // none of those is left out
+		if m.isUnread(int32(i)) { // none of those is left out
 			each = 1
 		} else if i%each != 0 {
 			continue
@@ -89,7 +96,7 @@ func (m *Matcher) freeUnread() {
 		for _, c := range m.claims[i] {
 			others += c.odds
 		}
-		m.unreadAll += m.holders[i].unread / (1 + others)
+		m.unreadAll += m.unreadShare(m.holders[i].Number) / (1 + others)
 	}
 }
 
@@ -172,8 +179,9 @@ func (m *Matcher) typedWeight() float64 {
 type learned struct {
 	rules      []float64
 	strangers  strays
+	unread     strays // of rows that were not read
 	facilities map[uint64]float64
-	elsewhere  map[uint64]float64 // of strangers
+	elsewhere  map[uint64]float64 // of strangers, and of rows that were not read
 	forms      map[int8]float64
 	slips      map[int8]float64
 }
@@ -182,8 +190,9 @@ type learned struct {
 func (e *learned) count(u *Unknown, sign float64) {
 	for k := range u.strange {
 		e.strangers[k] += sign * u.strange[k]
+		e.unread[k] += sign * u.unread[k]
 	}
-	if n := u.strange[fromElsewhere]; n > 0 {
+	if n := u.strange[fromElsewhere] + u.unread[fromElsewhere]; n > 0 {
 		e.elsewhere[u.facility] += sign * n
 	}
 	for _, w := range u.ways {
@@ -242,7 +251,7 @@ func (m *Matcher) learn() {
 		}
 		all := m.mass(u)
 		for k := range u.strange {
-			u.strange[k] = m.strayMass(u, k) / all
+			u.strange[k], u.unread[k] = m.strayMass(u, k)/all, m.unreadMass(u, k)/all
 		}
 		for i := range u.ways {
 			w := &u.ways[i]
@@ -292,6 +301,14 @@ func (m *Matcher) shown(rule Rule) float64 {
 	return min(1, seen/(float64(m.sure)+priorCards))
 }
 
+// unreadShown is the same of each of the rows that were not read, less what other cards were taken for theirs: they
+// have no more cards than there are rows.
+func (m *Matcher) unreadShown() float64 {
+	shown := m.shown(Unread)
+	taken := m.learned.rules[Unread] / max(m.unreadAll, 1)
+	return shown / max(1, 1-shown+taken)
+}
+
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	mass := m.weight(w.rule) * w.free / float64(len(m.holders))
 	switch w.rule {
@@ -299,11 +316,11 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 		mass = m.typedWeight() * w.odds * m.slipShare(w.slip)
 		return mass * w.free * m.inForm(w) * float64(w.times) / float64(w.variants)
 	case Unread:
-		p := 0.0
-		for kind, share := range unreadShares {
-			p += share * m.strayAt(u, kind)
+		all := 0.0
+		for kind := range u.unread {
+			all += m.unreadMass(u, kind)
 		}
-		return m.shown(Unread) * m.unreadAll * p
+		return all
 	case Doubtful, Alike:
 		mass = m.shown(w.rule) * w.free
 	}
@@ -332,11 +349,7 @@ func (m *Matcher) inForm(w way) float64 {
 }
 
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
-	p := m.strayAt(u, kind)
-	if kind == fromElsewhere { // from the same place as others
-		p *= (1 + float64(u.facilities)*m.learned.elsewhere[u.facility]) / (1 + m.learned.strangers[fromElsewhere])
-	}
-	return (priorCards*weights[Stranger]*strangerShares[kind] + m.learned.strangers[kind]) * p
+	return (priorCards*weights[Stranger]*strangerShares[kind] + m.learned.strangers[kind]) * m.strayAt(u, kind)
 }
 
 // strayAt is how likely a card of a kind that is not on the list, or of a row that was not read, shows the number, in
@@ -350,6 +363,10 @@ func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
 	}
 	if another > 0 {
 		p += m.otherwise() * another
+	}
+	if kind == fromElsewhere { // from the same place as others
+		p *= (1 + float64(u.facilities)*m.learned.elsewhere[u.facility]) /
+			(1 + m.learned.strangers[fromElsewhere] + m.learned.unread[fromElsewhere])
 	}
 	return p
 }
