@@ -156,7 +156,8 @@ type Matcher struct {
 	order   []*Unknown // most events first
 	learned learned
 
-	asIs        *reading.Plan     // that of the list, for numbers that no spreadsheet has touched
+	asIs        *reading.Plan // that of the list, for numbers that no spreadsheet has touched
+	others      map[facilityOf][]uint64
 	slipped     map[int32]float64 // how likely each holder's row would be what it is, typed wrong
 	claims      [][]claim         // of each holder
 	unreadAll   float64           // how many rows that were not read have any card

@@ -25,7 +25,7 @@ import (
 //
 // where a stranger has a number at random: one of the site's own blocks (a card that was handed out and never put on
 // the list), any of its facility, any at all, or one of another site's cards, until more is known (strangers.go). A
-// bit misread or lost, or a digit, by chance is seldom the same twice, so that every further event halves what
+// bit misread or lost, or a digit copied wrong, by chance is seldom the same twice, so that every further event halves what
 // speaks for it. A row of the list that was typed wrong was not seen at the door; it mostly can't be read, or its
 // number is none that the others go with; and of all numbers that it can stand for each counts by how likely a card
 // has it (typing.go). A holder has one card, so that what the events say of one holder's card speaks against all
@@ -47,7 +47,7 @@ const (
 	Cut                   // only the low bits are shown
 	Misread               // one bit read wrong
 	Lost                  // one bit lost
-	Digit                 // a digit of the shown number lost
+	Digit                 // the shown number copied wrong: a digit lost, most often
 	Typed                 // typed wrong in the list
 	Stranger              // nobody's on the list
 	Alike                 // the door shows the cards of several holders so
@@ -59,7 +59,7 @@ var ruleNames = [...]string{
 	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format",
 	Facility: "another facility",
 	Cut:      "cut short", Misread: "one bit misread", Lost: "one bit lost",
-	Digit: "digit lost", Typed: "typed wrong", Stranger: "not on the list",
+	Digit: "copied wrong", Typed: "typed wrong", Stranger: "not on the list",
 	Alike: "same at the door", Doubtful: "row in doubt", Unread: "row not read",
 }
 
@@ -72,7 +72,7 @@ func (r Rule) claims() bool { return r < Misread || r == Typed || r == Doubtful 
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03,
-	Digit: 0.03, Typed: 0.06, Stranger: 0.25,
+	Digit: 0.04, Typed: 0.06, Stranger: 0.25,
 	Alike: 0.50, Doubtful: 0.50, Unread: 0.50, // the card is on the list: that is what most events are of
 }
 
@@ -82,7 +82,7 @@ type way struct {
 	rule     Rule
 	form     int8    // by rule Form, and where other: which form, by its place among all
 	other    bool    // by rules Typed and Digit: the door shows the card in another form than was thought, too
-	slip     int8    // by rule Typed: which of the slips
+	slip     int8    // by rules Typed and Digit: which of the slips
 	variants int32   // that the rule has for such a number
 	times    int32   // how many of them show just this number
 	odds     float64 // by rule Typed: how many times as likely as another row the holder's is typed wrong

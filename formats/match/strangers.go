@@ -102,20 +102,65 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 		if m.hasNumber(f, number) { // which no more cards of the site have, but others as well
 			near = 1 / float64(m.index.spans[f].holders)
 		}
+		near = alikeElsewhere*near + besideOthers*m.besideOthers(facilityOf{f, facility}, number)
 		near = math.Ldexp(near, -bitsOf(f, f.Facility()))
-		p[fromElsewhere] = alikeElsewhere*near + (1-alikeElsewhere)*p[fromAnywhere]
+		p[fromElsewhere] = near + (1-alikeElsewhere-besideOthers)*p[fromAnywhere]
 	}
 	p[fromFacility] = usual * math.Ldexp(1, -bitsOf(f, f.Number()))
 	size, known := m.ownBlock(f, facility, number)
 	if !known {
 		order := inOrder * (1 - float64(m.index.ends[f])/float64(m.index.spans[f].holders+1))
-		p[fromBlock] = usual * ((1-order)*m.index.near(f, number) + order*m.next(f, number))
+		near := (1-order)*m.index.near(f, number) + order*m.next(f, number)
+		near = (1-besideOthers)*near + besideOthers*m.besideOthers(facilityOf{f, facility}, number)
+		p[fromBlock] = usual * near
 	}
 	if size == 0 || usual == 0 {
 		return p, false
 	}
 	p[fromBlock] = max(p[fromBlock], usual/size)
 	return p, known || len(m.opt.Site.Cards) == 0
+}
+
+// besideOthers is the share of unknown cards that are of one box with others of the log, and of no other card. A
+// judgement.
+const besideOthers = 0.2
+
+// findOthers notes the numbers that the unknown cards can have.
+func (m *Matcher) findOthers() {
+	m.others = map[facilityOf][]uint64{}
+	for _, u := range m.order {
+		m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
+			l := listedOf(seen)
+			if of := (facilityOf{l.format, l.facility}); l.hasNum {
+				m.others[of] = append(m.others[of], l.num)
+			}
+			return true
+		})
+	}
+	for of, numbers := range m.others {
+		slices.Sort(numbers)
+		m.others[of] = slices.Compact(numbers)
+	}
+}
+
+// besideOthers is how likely a card has a number by those of the other unknown cards: beside each as likely as beside
+// another, and half as likely at twice the distance or less.
+func (m *Matcher) besideOthers(of facilityOf, number uint64) (p float64) {
+	all := m.others[of]
+	at, found := slices.BinarySearch(all, number)
+	if at > 0 {
+		d := float64(number - all[at-1])
+		p += 0.5 / (d * (d + 1))
+	}
+	others := len(all)
+	if found {
+		at, others = at+1, others-1
+	}
+	if at < len(all) {
+		d := float64(all[at] - number)
+		p += 0.5 / (d * (d + 1))
+	}
+	return p / float64(max(others, 1))
 }
 
 // alikeElsewhere is how likely another site has numbers where this one has its own. A judgement.

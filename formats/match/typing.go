@@ -87,12 +87,16 @@ const slipsInFacility = 10
 var slips = [...]struct {
 	undo, redo func(text, digits string) iter.Seq[string]
 	share      float64
+	copied     float64 // the same of numbers in the events, which are cut as well
 }{
-	{typing.Swapped, typing.Swapped, judgement.SlipSwap},
-	{typing.Replaced, typing.Replaced, judgement.SlipDigit},
-	{typing.Shortened, typing.Lengthened, judgement.SlipLost},
-	{typing.Lengthened, typing.Shortened, judgement.SlipExtra},
+	{typing.Swapped, typing.Swapped, judgement.SlipSwap / allSlips, 0.05},
+	{typing.Replaced, typing.Replaced, judgement.SlipDigit / allSlips, 0.15},
+	{typing.Shortened, typing.Lengthened, judgement.SlipLost / allSlips, 0.75},
+	{typing.Lengthened, typing.Shortened, judgement.SlipExtra / allSlips, 0.05},
 }
+
+// lostDigit is the place of that slip among them.
+const lostDigit = 2
 
 // allSlips is the sum of their shares.
 const allSlips = judgement.SlipSwap + judgement.SlipDigit + judgement.SlipLost + judgement.SlipExtra
@@ -161,7 +165,7 @@ func (m *Matcher) undone(each int, before, part, behind string) (sum float64) {
 				for range slip.undo(right, digits) {
 					variants++
 				}
-				sum += own * slip.share / allSlips / float64(each*max(variants, 1))
+				sum += own * slip.share / float64(each*max(variants, 1))
 			}
 		}
 	}

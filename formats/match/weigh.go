@@ -12,7 +12,7 @@ import (
 // weigh finds for every unknown card who it can be, and how likely that is.
 func (m *Matcher) weigh() {
 	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{},
-		elsewhere: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[int8]float64{}}
+		elsewhere: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[slipOf]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -20,6 +20,7 @@ func (m *Matcher) weigh() {
 	m.weighForm()
 	m.buildIndex()
 	m.countFacilities()
+	m.findOthers()
 	m.sure = 0
 	for i := range m.holders {
 		if m.holders[i].cards == 1 {
@@ -183,7 +184,13 @@ type learned struct {
 	facilities map[uint64]float64
 	elsewhere  map[uint64]float64 // of strangers, and of rows that were not read
 	forms      map[int8]float64
-	slips      map[int8]float64
+	slips      map[slipOf]float64
+}
+
+// slipOf is a slip in typing, or in copying.
+type slipOf struct {
+	rule Rule
+	slip int8
 }
 
 // count adds what a card speaks for, or with sign -1 takes it away.
@@ -202,8 +209,8 @@ func (e *learned) count(u *Unknown, sign float64) {
 			e.facilities[u.facility] += sign * w.share
 		case Form:
 			e.forms[w.form] += sign * w.share
-		case Typed:
-			e.slips[w.slip] += sign * w.share
+		case Typed, Digit:
+			e.slips[slipOf{w.rule, w.slip}] += sign * w.share
 		}
 	}
 }
@@ -283,10 +290,14 @@ func (m *Matcher) formShare(form int8, n int32) float64 {
 // slipCards is how many cards the usual shares of the slips count for. A judgement.
 const slipCards = 2
 
-// slipShare is how likely a number that was typed wrong is so by this slip: as is usual, until numbers typed wrong
-// were seen.
-func (m *Matcher) slipShare(slip int8) float64 {
-	return (slipCards*slips[slip].share/allSlips + m.learned.slips[slip]) / (slipCards + m.learned.rules[Typed])
+// slipShare is how likely a number that was typed or copied wrong is so by this slip: as is usual, until some were
+// seen.
+func (m *Matcher) slipShare(rule Rule, slip int8) float64 {
+	usual := slips[slip].share
+	if rule == Digit {
+		usual = slips[slip].copied
+	}
+	return (slipCards*usual + m.learned.slips[slipOf{rule, slip}]) / (slipCards + m.learned.rules[rule])
 }
 
 // shown is how likely the card of a row that is on the list, but could not be read or not surely, is among the events:
@@ -294,7 +305,7 @@ func (m *Matcher) slipShare(slip int8) float64 {
 func (m *Matcher) shown(rule Rule) float64 {
 	seen := priorCards*weights[rule] + float64(len(m.seen))
 	for other, n := range m.learned.rules {
-		if Rule(other) < Stranger {
+		if Rule(other) < Stranger || Rule(other) == Alike {
 			seen += n
 		}
 	}
@@ -313,7 +324,7 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	mass := m.weight(w.rule) * w.free / float64(len(m.holders))
 	switch w.rule {
 	case Typed:
-		mass = m.typedWeight() * w.odds * m.slipShare(w.slip)
+		mass = m.typedWeight() * w.odds * m.slipShare(Typed, w.slip)
 		return mass * w.free * m.inForm(w) * float64(w.times) / float64(w.variants)
 	case Unread:
 		all := 0.0
@@ -334,8 +345,11 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 		return mass * m.facilityShare(u.facility, w.variants)
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
-	case Misread, Lost, Digit:
-		mass *= m.inForm(w) * math.Pow(0.5, float64(min(u.Events, 64)-1))
+	case Digit:
+		mass *= m.inForm(w) * m.slipShare(Digit, w.slip)
+		fallthrough
+	case Misread, Lost:
+		mass *= math.Pow(0.5, float64(min(u.Events, 64)-1))
 	}
 	return mass * float64(w.times) / float64(w.variants)
 }
