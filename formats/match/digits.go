@@ -16,8 +16,8 @@ type shownAs struct {
 	other bool
 }
 
-// byDigits looks for cards whose number, as the door shows it, was copied wrong: logs are copied by hand, and fields are
-// cut.
+// byDigits looks for cards whose number, as the door shows it, was copied wrong: logs are copied by hand, and fields
+// are cut.
 func (m *Matcher) byDigits() {
 	for _, as := range m.shownForms() {
 		texts := m.shownTexts(as.form)

@@ -25,12 +25,13 @@ import (
 //
 // where a stranger has a number at random: one of the site's own blocks (a card that was handed out and never put on
 // the list), any of its facility, any at all, or one of another site's cards, until more is known (strangers.go). A
-// bit misread or lost, or a digit copied wrong, by chance is seldom the same twice, so that every further event halves what
-// speaks for it. A row of the list that was typed wrong was not seen at the door; it mostly can't be read, or its
+// bit misread or lost, or a digit copied wrong, by chance is seldom the same twice, so that every further event halves
+// what speaks for it. A row of the list that was typed wrong was not seen at the door; it mostly can't be read, or its
 // number is none that the others go with; and of all numbers that it can stand for each counts by how likely a card
 // has it (typing.go). A holder has one card, so that what the events say of one holder's card speaks against all
-// others (claim in weigh.go). A row that was not read, with whatever number, has a card like the others' too, which
-// is at the door as often as theirs are. Another facility is any at all until cards with one of them were seen.
+// others (claim in weigh.go). A row that was not read, with whatever number, has a card like the others' too, which is
+// at the door as often as theirs are; many of them have a form that is not known (weighForm). Another facility is any
+// at all until cards with one of them were seen.
 // Weights are learned from the cards themselves, each judged by all others, beginning with the weights below: if
 // forty cards differ by their byte order, the forty-first most likely does too.
 
