@@ -1,6 +1,7 @@
 package match
 
 import (
+	"iter"
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
@@ -15,8 +16,8 @@ type shownAs struct {
 	other bool
 }
 
-// byDigits looks for cards of whose number, as the door shows it, the events lack a digit: logs are copied by hand, and
-// fields are cut.
+// byDigits looks for cards whose number, as the door shows it, was copied wrong: logs are copied by hand, and fields
+// are cut.
 func (m *Matcher) byDigits() {
 	for _, as := range m.shownForms() {
 		texts := m.shownTexts(as.form)
@@ -36,6 +37,7 @@ func (m *Matcher) shownTexts(form formats.Form) map[string][]int32 {
 			c := s.Card()
 			if text, err := form.Text(&c); err == nil {
 				put(texts, reading.Plain(text), int32(i))
+				put(texts, partOf(text), int32(i))
 			}
 			return true
 		}
@@ -72,22 +74,64 @@ func (m *Matcher) shownForms() (all []shownAs) {
 	return all
 }
 
-// byDigit looks for the numbers from which that of the events differs by one digit less.
+// byDigit looks for the numbers of holders that were copied wrong as that of the events.
 func (m *Matcher) byDigit(u *Unknown, as shownAs, texts map[string][]int32) {
 	value := reading.Plain(u.Value)
-	for whole := range typing.Lengthened(value, typing.Decimal+"ABCDEF") {
+	known := func(whole string) bool { return len(texts[whole]) > 0 }
+	for whole, w := range copied(value, known) {
 		for _, i := range texts[whole] {
-			if slices.ContainsFunc(u.ways, func(w way) bool { return w.holder == i && w.rule == Digit }) {
-				continue
+			if u.way(i, Digit) == nil {
+				w.holder, w.form, w.other = i, as.at, as.other
+				u.ways = append(u.ways, w)
 			}
-			times := 0
-			for at := range whole {
-				if whole[:at]+whole[at+1:] == value {
-					times++
+		}
+	}
+}
+
+// copied yields the numbers that are known, of which a slip makes value, and in how many of how many ways.
+func copied(value string, known func(whole string) bool) iter.Seq2[string, way] {
+	return func(yield func(string, way) bool) {
+		for slip := range slips {
+			for whole := range slips[slip].redo(value, typing.Decimal+"ABCDEF") {
+				if !known(whole) {
+					continue
+				}
+				w := way{rule: Digit, slip: int8(slip)}
+				for wrong := range slips[slip].undo(whole, digitsOf(whole)) {
+					if w.variants++; wrong == value {
+						w.times++
+					}
+				}
+				if w.times > 0 && !yield(whole, w) {
+					return
 				}
 			}
-			u.ways = append(u.ways, way{holder: i, rule: Digit, form: as.at, other: as.other,
-				variants: int32(len(whole)), times: int32(times)})
+		}
+	}
+}
+
+// byOthers looks for other cards of the events, of whose number, as it is shown there, one lacks a digit: it is that
+// card then, whosever that is. Other slips make cards of one box of one another, which they are by themselves.
+func (m *Matcher) byOthers() {
+	others, seen := map[string]*Unknown{}, map[string][]int32{}
+	for _, u := range m.order {
+		others[reading.Plain(u.Value)] = u
+	}
+	for value, i := range m.cache {
+		put(seen, reading.Plain(value), i)
+	}
+	known := func(whole string) bool { return others[whole] != nil }
+	for _, u := range m.order {
+		if u.Value == "" {
+			continue
+		}
+		m.byDigit(u, shownAs{}, seen)
+		for whole, w := range copied(reading.Plain(u.Value), known) {
+			o := others[whole]
+			if w.slip == lostDigit && !slices.ContainsFunc(u.ways, func(w way) bool { return w.of == o }) {
+				w.holder, w.of = -1, o
+				u.ways = append(u.ways, w)
+			}
 		}
 	}
 }

@@ -20,6 +20,7 @@ import (
 	"errors"
 	"iter"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -73,7 +74,7 @@ type Holder struct {
 	Same   []int // places in [Matcher.Holders] of others with the same card; of the first of them alone
 	Doubt  int   // how many cards the number can be, where it is not one
 
-	among int // how many facilities of the site the card can have, where the list leaves it out and they are several
+	cards int // how many of the site's cards the number can be: its facility may be left out, too
 	key   reading.Key
 	listed
 	can []listed // the cards that a number in doubt can be
@@ -111,10 +112,12 @@ type Unknown struct {
 	Best   Verdict // after [Matcher.Weigh]
 	Second Verdict // the next likeliest; its probability is 0 where there is none
 
-	ways     []way
-	stray    strays // how likely the number is for a card that is not on the list
-	facility uint64 // as the door shows the card; for the rule of another facility
-	strange  strays // how likely it is that the card is a stranger's, as learned
+	ways       []way
+	stray      strays // how likely the number is for a card that is not on the list
+	facility   uint64 // as the door shows the card; for the rule of another facility, and strangers from elsewhere
+	facilities int32  // how many there are
+	strange    strays // how likely it is that the card is a stranger's, as learned
+	unread     strays // the same for that of a row that was not read
 
 	otherForms []otherForm // the same as stray, where the door writes cards in another way
 }
@@ -134,6 +137,7 @@ type Matcher struct {
 	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
 	holders []Holder         // after weighing those of unread too
 	read    int              // how many there were before, where there were any of those
+	sure    int              // how many of them have a number that is one card
 	byKey   map[reading.Key]int32
 	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
 	mayShow map[string][]int32      // the same by what the door shows, as in byPart
@@ -146,14 +150,19 @@ type Matcher struct {
 	forms   int32             // how many a number can be written in
 	cache   map[string]int32  // events repeat themselves
 	known   int
+	events  int
 	seen    map[int32]bool // holders who were seen
 	unknown map[string]*Unknown
 	order   []*Unknown // most events first
 	learned learned
 
-	asIs                   *reading.Plan     // that of the list, for numbers that no spreadsheet has touched
-	slipped                map[int32]float64 // how likely each holder's row would be what it is, typed wrong
-	mistypedAll, unseenAll float64           // of how many rows typed wrong all rows speak, and those of cards not seen
+	asIs        *reading.Plan // that of the list, for numbers that no spreadsheet has touched
+	others      map[facilityOf][]uint64
+	slipped     map[int32]float64 // how likely each holder's row would be what it is, typed wrong
+	claims      [][]claim         // of each holder
+	unreadAll   float64           // how many rows that were not read have any card
+	unknownForm float64           // how likely rows that were not read have a form that is not known
+	mistypedAll float64           // of how many rows typed wrong all rows speak
 }
 
 // New makes a Matcher without a list.
@@ -197,11 +206,7 @@ func (m *Matcher) AddHolder(row Row) error {
 	}
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, key: seen.Key(),
 		listed: listedOf(&seen)}
-	if f := h.format; f.Facility() >= 0 && !h.hasFacility {
-		if usual, all := m.opt.Site.Facilities(f.ID); all && len(usual) > 1 {
-			h.among = len(usual)
-		}
-	}
+	h.cards = m.facilitiesOf(&h.listed)
 	i := int32(len(m.holders))
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
@@ -222,6 +227,18 @@ func (m *Matcher) AddHolder(row Row) error {
 	}
 	m.hasFormat(seen.Reading.Format)
 	return nil
+}
+
+// card is the card of which the list says so much. ok is false where it says too little, or it is longer than 64 bits.
+func (l *listed) card() (c formats.Card, ok bool) {
+	if l.format == nil || !l.hasNum {
+		return c, false
+	}
+	c, err := l.format.Blank().With(l.format.Number(), strconv.FormatUint(l.num, 10))
+	if err == nil && l.hasFacility {
+		c, err = c.With(l.format.Facility(), strconv.FormatUint(l.facility, 10))
+	}
+	return c, err == nil
 }
 
 func (m *Matcher) hasFormat(f *formats.Format) {
@@ -259,9 +276,8 @@ func (m *Matcher) asTyped(number string, i int32) {
 // addDoubtful adds a holder whose number can be several cards.
 func (m *Matcher) addDoubtful(row Row, err error) {
 	if e, ok := errors.AsType[*reading.Error](err); !ok || e.Kind != reading.Ambiguous {
-		if number := strings.TrimSpace(string(row.Value)); number != "" {
-			m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line})
-		}
+		number := strings.TrimSpace(string(row.Value))
+		m.unread = append(m.unread, Holder{Name: row.Name, Number: number, Line: row.Line})
 		return
 	}
 	i := int32(len(m.holders))
@@ -277,6 +293,9 @@ func (m *Matcher) addDoubtful(row Row, err error) {
 		return true
 	})
 	h := Holder{Name: row.Name, Number: strings.TrimSpace(string(row.Value)), Line: row.Line, Doubt: len(can), can: can}
+	for k := range can {
+		h.cards += m.facilitiesOf(&can[k])
+	}
 	m.holders = append(m.holders, h)
 	m.asTyped(h.Number, i)
 }
@@ -288,6 +307,19 @@ func (m *Matcher) Find(value []byte) int {
 		return int(found[0])
 	}
 	return -1
+}
+
+// facilitiesOf is how many facilities of the site a card of the list can have: more than one where the list leaves it
+// out and the site has several.
+func (m *Matcher) facilitiesOf(l *listed) int {
+	if l.format.Facility() < 0 || l.hasFacility {
+		return 1
+	}
+	usual, all := m.opt.Site.Facilities(l.format.ID)
+	if !all {
+		return 1
+	}
+	return max(len(usual), 1)
 }
 
 // find returns the holders whose cards are shown so; of several with the same card the first.
@@ -333,6 +365,7 @@ const maxCached = 1 << 20
 
 // AddEvent adds an event, after the list.
 func (m *Matcher) AddEvent(row Row) {
+	m.events++
 	at, ok := m.cache[string(row.Value)]
 	if !ok {
 		if at = int32(m.Find(row.Value)); at < 0 {
@@ -380,7 +413,7 @@ func (m *Matcher) Unknown(value string) *Unknown { return m.unknown[value] }
 func (m *Matcher) Weigh() []*Unknown {
 	m.order = m.order[:0]
 	for _, u := range m.unknown {
-		u.ways, u.stray, u.strange, u.otherForms = nil, strays{}, strays{}, nil
+		u.ways, u.stray, u.strange, u.unread, u.otherForms = nil, strays{}, strays{}, strays{}, nil
 		m.order = append(m.order, u)
 	}
 	slices.SortFunc(m.order, func(a, b *Unknown) int {

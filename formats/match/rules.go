@@ -5,6 +5,7 @@ import (
 	"math/bits"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
@@ -22,15 +23,17 @@ import (
 //
 //	weight(stranger) · P(number | stranger)
 //
-// where a stranger has a number at random: a third of them one of the site's own blocks (a card that was handed out
-// and never put on the list), a third any of its facility, a third any at all, until more is known. A bit misread or
-// lost, or a digit, by chance is seldom the same twice, so that every further event halves what speaks for it. A row
-// of the list that was typed wrong was not seen at the door; it mostly can't be read, or its number is none that the
-// others go with; and of all numbers that it can stand for each counts by how likely a card has it (typing.go). A row
-// that was not read, with whatever number, has a card like the others' too, which is at the door as often as theirs
-// are. Another facility is any at all until cards with one of them were seen. Weights are learned from the cards
-// themselves, each judged by all others, beginning with the weights below: if forty cards differ by their byte order,
-// the forty-first most likely does too.
+// where a stranger has a number at random: one of the site's own blocks (a card that was handed out and never put on
+// the list), any of its facility, any at all, or one of another site's cards, until more is known (strangers.go). A
+// bit misread or lost, or a digit copied wrong, by chance is seldom the same twice, so that every further event halves
+// what speaks for it. A row of the list that was typed wrong was not seen at the door; it mostly can't be read, or its
+// number is none that the others go with; and of all numbers that it can stand for each counts by how likely a card
+// has it (typing.go). A holder has one card, so that what the events say of one holder's card speaks against all
+// others (claim in weigh.go). A row that was not read, with whatever number, has a card like the others' too, which is
+// at the door as often as theirs are; many of them have a form that is not known (weighForm). Another facility is any
+// at all until cards with one of them were seen.
+// Weights are learned from the cards themselves, each judged by all others, beginning with the weights below: if
+// forty cards differ by their byte order, the forty-first most likely does too.
 
 // Rule is one way in which the number in the events differs from the list's.
 type Rule int8
@@ -45,7 +48,7 @@ const (
 	Cut                   // only the low bits are shown
 	Misread               // one bit read wrong
 	Lost                  // one bit lost
-	Digit                 // a digit of the shown number lost
+	Digit                 // the shown number copied wrong: a digit lost, most often
 	Typed                 // typed wrong in the list
 	Stranger              // nobody's on the list
 	Alike                 // the door shows the cards of several holders so
@@ -57,17 +60,20 @@ var ruleNames = [...]string{
 	Form: "another form", ByteOrder: "byte order", BitOrder: "bit order", Format: "another format",
 	Facility: "another facility",
 	Cut:      "cut short", Misread: "one bit misread", Lost: "one bit lost",
-	Digit: "digit lost", Typed: "typed wrong", Stranger: "not on the list",
+	Digit: "copied wrong", Typed: "typed wrong", Stranger: "not on the list",
 	Alike: "same at the door", Doubtful: "row in doubt", Unread: "row not read",
 }
 
 // String returns two or three words, such as "byte order".
 func (r Rule) String() string { return ruleNames[r] }
 
+// claims reports whether it says which card a holder has, and not only that a number was shown wrong.
+func (r Rule) claims() bool { return r < Misread || r == Typed || r == Doubtful }
+
 // weights is how common the rules are before anything is seen: judgements, no count was found.
 var weights = [...]float64{
 	Form: 0.15, ByteOrder: 0.10, BitOrder: 0.03, Format: 0.08, Facility: 0.10, Cut: 0.12, Misread: 0.08, Lost: 0.03,
-	Digit: 0.03, Typed: 0.06, Stranger: 0.25,
+	Digit: 0.04, Typed: 0.06, Stranger: 0.25,
 	Alike: 0.50, Doubtful: 0.50, Unread: 0.50, // the card is on the list: that is what most events are of
 }
 
@@ -77,11 +83,16 @@ type way struct {
 	rule     Rule
 	form     int8    // by rule Form, and where other: which form, by its place among all
 	other    bool    // by rules Typed and Digit: the door shows the card in another form than was thought, too
-	slip     int8    // by rule Typed: which of the slips
+	slip     int8    // by rules Typed and Digit: which of the slips
 	variants int32   // that the rule has for such a number
 	times    int32   // how many of them show just this number
 	odds     float64 // by rule Typed: how many times as likely as another row the holder's is typed wrong
 	share    float64 // how likely it is that this is the way, as learned
+
+	of    *Unknown    // by rule Digit: the other card of the events whose number is shown, where holder is -1
+	card  reading.Key // that the holder has then, where it is not just the one that the list says
+	claim float64     // how much likelier it is than that the unknown card is anything else
+	free  float64     // how likely nothing else that was seen says that the holder has another card
 }
 
 // ruleIndex finds holders by parts of their cards.
@@ -267,54 +278,101 @@ func (m *Matcher) byUnread(u *Unknown) {
 	}
 }
 
-// unreadShares is how likely a card of a row that was not read is one of the block, of the facility, or any. A
-// judgement.
-var unreadShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
+// unreadShares is how likely a card of a row that was not read is of each kind; unknownShares is the same where rows
+// have a form that is not known: those can be of a box or a facility of which none was read. Judgements.
+var (
+	unreadShares  = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
+	unknownShares = strays{fromBlock: 0.5, fromFacility: 0.1, fromAnywhere: 0.1, fromElsewhere: 0.3}
+)
+
+// mostlyTyped and mostlyNone are how likely a row that was not read has a card that has nothing to do with what it
+// says: where that is a number, it is mostly the card's, typed wrong, and where it is nothing, there is mostly no
+// card. Judgements.
+const mostlyTyped, mostlyNone = 0.1, 0.3
+
+// unreadShare is how likely a row that was not read has any card.
+func (m *Matcher) unreadShare(number string) float64 {
+	switch {
+	case number == "":
+		return mostlyNone
+	case isTyped(number):
+		return mostlyTyped + (1-mostlyTyped)*m.unknownForm
+	}
+	return 1
+}
+
+// isTyped reports whether a row has something like a number.
+func isTyped(number string) bool {
+	return strings.Trim(number, "0123456789ABCDEFabcdef,-/ ") == "" && strings.ContainsAny(number, "0123456789")
+}
+
+// unknownForms is how likely some rows of a list have a form that is not known, of whatever share of the rows that
+// is. One row in typedBadly is typed so that it can't be read, at a list as others are. Judgements.
+const unknownForms, typedBadly = 0.1, 30
+
+// weighForm finds how likely the numbers that were not read are of a form that is not known, rather than typed wrong:
+// the more there are, the likelier, since no list has most of its rows typed wrong. Either share is integrated over,
+// that of typing with density typedBadly·(1-x)^(typedBadly-1) and that of the form evenly.
+func (m *Matcher) weighForm() {
+	numbers := 0
+	for i := range m.unread {
+		if isTyped(m.unread[i].Number) {
+			numbers++
+		}
+	}
+	if m.unknownForm = 0; numbers == 0 {
+		return
+	}
+	read := len(m.holders) - len(m.unread)
+	typed := (1 - unknownForms) * typedBadly / float64(read+numbers+typedBadly)
+	for k := range numbers {
+		typed *= float64(read+numbers-k) / float64(read+numbers-k+typedBadly-1)
+	}
+	form := unknownForms / float64(read+numbers+1)
+	m.unknownForm = form / (form + typed)
+}
+
+// kindCards is how many cards those shares count for. A judgement.
+const kindCards = 2
+
+// unreadMass is how many cards of a kind show this number that are of rows that were not read.
+func (m *Matcher) unreadMass(u *Unknown, kind int) float64 {
+	if m.read == 0 {
+		return 0
+	}
+	share := (1-m.unknownForm)*unreadShares[kind] + m.unknownForm*unknownShares[kind]
+	share = (kindCards*share + m.learned.unread[kind]) / (kindCards + m.learned.rules[Unread])
+	return m.unreadShown() * m.unreadAll * share * m.strayAt(u, kind)
+}
 
 // byDoubt looks for holders whose number can be several cards.
 func (m *Matcher) byDoubt(u *Unknown) {
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
-		for _, h := range m.mayBe[m.opt.List.KeyOfSeen(seen)] {
-			m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
-		}
 		c := seen.Card()
-		for _, h := range m.withoutFacility(&c) {
-			m.add(u, Doubtful, m.holders[h].among, []int32{h})
+		for _, h := range m.of(&c) {
+			m.add(u, Doubtful, 1, []int32{h})
+			u.way(h, Doubtful).card = m.opt.List.KeyOf(&c)
 		}
 		return true
 	})
-	for _, h := range m.mayShow[partOf(u.Value)] {
-		m.add(u, Doubtful, m.holders[h].Doubt, []int32{h})
-	}
-}
-
-// withoutFacility returns the holders whose number is that of a card of the site, whose facility the list leaves out
-// where the site has several.
-func (m *Matcher) withoutFacility(c *formats.Card) (found []int32) {
-	facility, ok := c.Facility()
-	n, hasNumber := c.Number()
-	usual, _ := m.opt.Site.Facilities(c.Format.ID)
-	if !ok || !hasNumber || !slices.Contains(usual, facility) {
-		return nil
-	}
-	for _, i := range m.index.number[n] {
-		if h := &m.holders[i]; h.format == c.Format && h.among > 1 {
-			found = append(found, i)
-		}
-	}
-	return found
+	m.add(u, Doubtful, 1, m.mayShow[partOf(u.Value)])
 }
 
 // byFacility looks for cards with the number and another facility. Facility 0 is more likely one that was left out.
 func (m *Matcher) byFacility(u *Unknown, seen *reading.Seen) {
 	number, hasNumber := seen.Number()
 	facility, hasFacility := seen.Facility()
-	if !hasNumber || !hasFacility || facility == 0 || len(m.index.number[number]) == 0 {
+	if !hasNumber || !hasFacility || facility == 0 {
 		return
 	}
 	largest, _ := seen.Reading.LargestFacility()
-	u.facility = facility
-	m.add(u, Facility, int(min(largest, math.MaxInt32)), m.index.number[number])
+	u.facility, u.facilities = facility, int32(min(largest, math.MaxInt32))
+	for _, h := range m.index.number[number] {
+		m.add(u, Facility, int(u.facilities), []int32{h})
+		if m.holders[h].hasFacility {
+			u.way(h, Facility).card = m.opt.List.KeyOfSeen(seen)
+		}
+	}
 }
 
 func (m *Matcher) add(u *Unknown, rule Rule, variants int, holders []int32) {
@@ -364,7 +422,11 @@ func (m *Matcher) byForm(u *Unknown) {
 			}
 			for _, i := range found {
 				if w := u.way(i, Form); w == nil {
-					u.ways = append(u.ways, way{holder: i, rule: Form, form: int8(at), variants: m.forms, times: 1})
+					w := way{holder: i, rule: Form, form: int8(at), variants: m.forms, times: 1}
+					if m.holders[i].cards > 1 {
+						w.card = m.opt.List.KeyOf(&c)
+					}
+					u.ways = append(u.ways, w)
 				} else if exact {
 					w.form = int8(at)
 				}
@@ -373,21 +435,24 @@ func (m *Matcher) byForm(u *Unknown) {
 	}
 }
 
-// of returns the holders of a card: by its number where the facility is not known.
-func (m *Matcher) of(c *formats.Card) (found []int32) {
+// of returns the holders who can have a card: by its number where the list leaves the facility out of a card of the
+// site, or the door does.
+func (m *Matcher) of(c *formats.Card) []int32 {
 	key, f := m.opt.List.KeyOf(c), c.Format
 	if i, ok := m.byKey[key]; ok {
 		return []int32{i}
-	} else if can := m.mayBe[key]; len(can) > 0 {
-		return can
 	}
+	found := slices.Clone(m.mayBe[key])
 	n, ok := c.Number()
-	if f.Facility() < 0 || c.Known.Has(f.Facility()) || !ok {
-		return m.withoutFacility(c)
+	if !ok || f.Facility() < 0 {
+		return found
 	}
+	facility, shown := c.Facility()
+	usual, _ := m.opt.Site.Facilities(f.ID)
+	own := slices.Contains(usual, facility)
+	is := func(l listed) bool { return l.format == f && l.num == n && (!shown || own && !l.hasFacility) }
 	for _, i := range m.index.number[n] {
-		h := &m.holders[i]
-		if h.format == f || slices.ContainsFunc(h.can, func(l listed) bool { return l.format == f && l.num == n }) {
+		if h := &m.holders[i]; (is(h.listed) || slices.ContainsFunc(h.can, is)) && !slices.Contains(found, i) {
 			found = append(found, i)
 		}
 	}

@@ -10,23 +10,29 @@ import (
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
-// The kinds of strangers, each with a third of the start weight.
+// The kinds of strangers.
 const (
-	fromBlock    = iota // handed out and never put on the list
-	fromFacility        // any card of the site's facility
-	fromAnywhere
+	fromBlock     = iota // handed out and never put on the list
+	fromFacility         // any card of the site's facility
+	fromAnywhere         // any number at all
+	fromElsewhere        // of another site's facility, with a number as cards have: of a neighbour's, or a visitor's
 	strangers
 )
+
+// strangerShares is how many of the strangers there are of each kind, before anything is seen. Judgements.
+var strangerShares = strays{fromBlock: 0.3, fromFacility: 0.3, fromAnywhere: 0.3, fromElsewhere: 0.1}
 
 // strays is how likely a stranger of each kind has a number, or how many of them there are.
 type strays [strangers]float64
 
-// longest is how many characters of what a door shows count: the chance of more is too small for a float64.
-const longest = 240
+// longest is how many characters of what a door shows count: the chance of more is too small for a float64. lengths is
+// of how many lengths numbers are that have to do with no card. A judgement.
+const longest, lengths = 240, 16
 
 // stray finds how likely a stranger's card shows this number.
 func (m *Matcher) stray(u *Unknown) {
-	u.stray[fromAnywhere] = math.Pow(float64(len(digitsOf(u.Value))), -float64(min(max(len(u.Value), 1), longest)))
+	signs := float64(min(max(len(u.Value), 1), longest))
+	u.stray[fromAnywhere] = math.Pow(float64(len(digitsOf(u.Value))), -signs) / lengths
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		_, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]
 		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another
@@ -34,11 +40,26 @@ func (m *Matcher) stray(u *Unknown) {
 		}
 		card := seen.Card()
 		p, own := m.strayAs(&card)
+		if m.isNumber(&card) { // it is that card: a stranger's of the block has another number
+			p[fromBlock] = 0
+		}
 		for k := range p {
 			u.stray[k] = max(u.stray[k], p[k])
 		}
 		u.Own = u.Own || own
 		return true
+	})
+}
+
+// isNumber reports whether a number of the list can be a card: it is in doubt, or does not say of which facility it is.
+func (m *Matcher) isNumber(c *formats.Card) bool {
+	n, ok := c.Number()
+	facility, _ := c.Facility()
+	return ok && slices.ContainsFunc(m.index.number[n], func(i int32) bool {
+		is := func(l listed) bool {
+			return l.format == c.Format && l.num == n && (!l.hasFacility || l.facility == facility)
+		}
+		return is(m.holders[i].listed) || slices.ContainsFunc(m.holders[i].can, is)
 	})
 }
 
@@ -76,11 +97,22 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 	}
 	facility, hasFacility := c.Facility()
 	usual := m.facilityShared(f, facility, hasFacility)
-	p[fromFacility] = usual * math.Ldexp(1, -f.Layout.Spec().Fields[f.Number()].Bits.Len())
+	if _, listed := m.index.facilities[f][facility]; hasFacility && usual < rarely && !listed {
+		near := m.index.near(f, number)
+		if m.hasNumber(f, number) { // which no more cards of the site have, but others as well
+			near = 1 / float64(m.index.spans[f].holders)
+		}
+		near = alikeElsewhere*near + besideOthers*m.besideOthers(facilityOf{f, facility}, number)
+		near = math.Ldexp(near, -bitsOf(f, f.Facility()))
+		p[fromElsewhere] = near + (1-alikeElsewhere-besideOthers)*p[fromAnywhere]
+	}
+	p[fromFacility] = usual * math.Ldexp(1, -bitsOf(f, f.Number()))
 	size, known := m.ownBlock(f, facility, number)
 	if !known {
-		order := inOrder * (1 - float64(m.index.ends[f]+1)/float64(m.index.spans[f].holders+1))
-		p[fromBlock] = usual * ((1-order)*m.index.near(f, number) + order*m.next(f, number))
+		order := inOrder * (1 - float64(m.index.ends[f])/float64(m.index.spans[f].holders+1))
+		near := (1-order)*m.index.near(f, number) + order*m.next(f, number)
+		near = (1-besideOthers)*near + besideOthers*m.besideOthers(facilityOf{f, facility}, number)
+		p[fromBlock] = usual * near
 	}
 	if size == 0 || usual == 0 {
 		return p, false
@@ -88,6 +120,54 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 	p[fromBlock] = max(p[fromBlock], usual/size)
 	return p, known || len(m.opt.Site.Cards) == 0
 }
+
+// besideOthers is the share of unknown cards that are of one box with others of the log, and of no other card. A
+// judgement.
+const besideOthers = 0.2
+
+// findOthers notes the numbers that the unknown cards can have.
+func (m *Matcher) findOthers() {
+	m.others = map[facilityOf][]uint64{}
+	for _, u := range m.order {
+		m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
+			l := listedOf(seen)
+			if of := (facilityOf{l.format, l.facility}); l.hasNum {
+				m.others[of] = append(m.others[of], l.num)
+			}
+			return true
+		})
+	}
+	for of, numbers := range m.others {
+		slices.Sort(numbers)
+		m.others[of] = slices.Compact(numbers)
+	}
+}
+
+// besideOthers is how likely a card has a number by those of the other unknown cards: beside each as likely as beside
+// another, and half as likely at twice the distance or less.
+func (m *Matcher) besideOthers(of facilityOf, number uint64) (p float64) {
+	all := m.others[of]
+	at, found := slices.BinarySearch(all, number)
+	if at > 0 {
+		d := float64(number - all[at-1])
+		p += 0.5 / (d * (d + 1))
+	}
+	others := len(all)
+	if found {
+		at, others = at+1, others-1
+	}
+	if at < len(all) {
+		d := float64(all[at] - number)
+		p += 0.5 / (d * (d + 1))
+	}
+	return p / float64(max(others, 1))
+}
+
+// alikeElsewhere is how likely another site has numbers where this one has its own. A judgement.
+const alikeElsewhere = 0.1
+
+// rarely is how seldom a card of the site has a facility that is another site's. A judgement.
+const rarely = 0.01
 
 // facilityShared is how likely a card of the site has a facility: by the site file, or else by how many on the list
 // have it.
@@ -106,16 +186,34 @@ func (m *Matcher) facilityShared(f *formats.Format, facility uint64, has bool) f
 	for _, n := range m.index.facilities[f] {
 		holders += n
 	}
-	another := math.Ldexp(1, -f.Layout.Spec().Fields[f.Facility()].Bits.Len())
+	another := math.Ldexp(1, -bitsOf(f, f.Facility()))
 	return (float64(m.index.facilities[f][facility]) + another) / float64(holders+1)
 }
 
-// odd reports whether a row of the list does not go with the others: it can't be read, or its card has a facility
-// or a number that no others have, or that is none of the site's.
-func (m *Matcher) odd(holder int32) bool {
-	if m.read > 0 && int(holder) >= m.read {
-		return true
+// countFacilities counts the facilities with which the door shows numbers of the list, where that leaves facilities
+// out: each but once, since one card alone proves nothing.
+func (m *Matcher) countFacilities() {
+	counts := map[facilityOf]int{}
+	for _, u := range m.order {
+		m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
+			l := listedOf(seen)
+			if l.hasFacility && l.hasNum && m.hasNumber(l.format, l.num) && m.index.facilities[l.format] == nil {
+				counts[facilityOf{l.format, l.facility}]++
+			}
+			return true
+		})
 	}
+	for of, n := range counts {
+		if m.index.facilities[of.format] == nil {
+			m.index.facilities[of.format] = map[uint64]int{}
+		}
+		m.index.facilities[of.format][of.facility] = n - 1
+	}
+}
+
+// odd reports whether a row of the list does not go with the others: its card has a facility or a number that no others
+// have, or that is none of the site's.
+func (m *Matcher) odd(holder int32) bool {
 	h := &m.holders[holder]
 	if h.format == nil { // in doubt
 		return false
@@ -159,10 +257,13 @@ func (x *ruleIndex) usualNear(f *formats.Format) float64 {
 	return x.usual[f]
 }
 
+// bitsOf returns how many bits a field of a format has.
+func bitsOf(f *formats.Format, field int) int { return f.Layout.Spec().Fields[field].Bits.Len() }
+
 // dataWidth returns how many bits the fields of a format have.
 func dataWidth(f *formats.Format) (n int) {
-	for _, field := range f.Layout.Spec().Fields {
-		n += field.Bits.Len()
+	for i := range f.Layout.Spec().Fields {
+		n += bitsOf(f, i)
 	}
 	return n
 }
@@ -195,15 +296,18 @@ func (x *ruleIndex) near(f *formats.Format, number uint64) float64 {
 // from those on the list at most. Judgements.
 const inOrder, farAhead = 0.5, 64
 
-// next is how likely a card of a format has a number if it is the next one of a box, or one soon after: as likely
-// behind each number on the list that is not followed by another.
-func (m *Matcher) next(f *formats.Format, number uint64) float64 {
-	for ahead := uint64(1); ahead <= min(farAhead, number); ahead++ {
-		if m.hasNumber(f, number-ahead) {
-			return 1 / float64(ahead*(ahead+1)*uint64(m.index.ends[f]))
+// next is how likely a card of a format has a number if it is the next one of a box, or one soon after, where cards are
+// handed out upward or downward: as likely behind each number on the list that is not followed by another.
+func (m *Matcher) next(f *formats.Format, number uint64) (p float64) {
+	for _, step := range [...]uint64{1, ^uint64(0)} {
+		for ahead, near := uint64(1), number; ahead <= farAhead; ahead++ {
+			if near -= step; m.hasNumber(f, near) {
+				p += 0.5 / float64(ahead*(ahead+1)*uint64(m.index.ends[f]))
+				break
+			}
 		}
 	}
-	return 0
+	return p
 }
 
 // hasNumber reports whether a card of a format on the list has a number.
@@ -232,8 +336,12 @@ func (m *Matcher) ownBlock(format *formats.Format, facility, number uint64) (siz
 	if format.Facility() >= 0 {
 		others = m.index.facilities[format][facility]
 	}
-	return max(1, size-float64(others)), false
+	return max(0, size-float64(others)) + beyond, false
 }
+
+// beyond is how many numbers before and behind those of the list are as likely a stranger's as those between. A
+// judgement.
+const beyond = 8
 
 // blocks returns how many numbers the site's blocks of a format have, where a number is in one of them, else 0.
 // known is false where the site file has none.

@@ -2,7 +2,9 @@ package match
 
 import (
 	"iter"
+	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -15,33 +17,66 @@ import (
 // mistake away from it. Where a facility stands before the number, it is the number that is typed wrong, nearly always:
 // the facility is the same all down the list, so that it is copied, or a slip in it is seen.
 func (m *Matcher) byTyping(u *Unknown) {
-	var texts []string
+	known := false
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		c := seen.Card()
-		texts = m.asListed(texts, &c)
+		known = m.byTypingOf(u, &c, way{rule: Typed}) || known
 		return true
 	})
-	if len(texts) == 0 {
-		texts = append(texts, u.Value)
+	if !known {
+		m.byTypingAs(u, u.Value, way{rule: Typed})
 	}
-	m.byTypingOf(u, texts, way{rule: Typed})
 	for i := range u.otherForms {
 		o := &u.otherForms[i]
-		m.byTypingOf(u, m.asListed(nil, &o.card), way{rule: Typed, form: o.form, other: true})
+		m.byTypingOf(u, &o.card, way{rule: Typed, form: o.form, other: true})
 	}
 }
 
-// byTypingOf makes mistakes in texts that the list would have for the card; as says in which form the door shows it.
-func (m *Matcher) byTypingOf(u *Unknown, texts []string, as way) {
-	for _, text := range texts {
-		at := strings.IndexAny(text, ",-/ ") + 1
-		for slip := range slips {
-			as.slip, as.variants = int8(slip), 1
-			m.mistyped(u, as, text[:at], text[at:], "")
-			as.variants = slipsInFacility
-			m.mistyped(u, as, "", text[:at], text[at:])
+// byTypingOf makes mistakes in the texts that the list would have for a card, with each facility of the site where the
+// door leaves it out; as says in which form the door shows it. It reports whether there are such texts.
+func (m *Matcher) byTypingOf(u *Unknown, c *formats.Card, as way) (some bool) {
+	all := []formats.Card{*c}
+	if len(m.asListed(nil, c)) == 0 {
+		all = m.completed(c)
+	}
+	for _, whole := range all {
+		as.card = m.opt.List.KeyOf(&whole)
+		for _, text := range m.asListed(nil, &whole) {
+			m.byTypingAs(u, text, as)
+			some = true
 		}
 	}
+	return some
+}
+
+// byTypingAs makes mistakes in a text of the list.
+func (m *Matcher) byTypingAs(u *Unknown, text string, as way) {
+	at := strings.IndexAny(text, ",-/ ") + 1
+	for slip := range slips {
+		as.slip, as.variants = int8(slip), 1
+		m.mistyped(u, as, text[:at], text[at:], "")
+		as.variants = slipsInFacility
+		m.mistyped(u, as, "", text[:at], text[at:])
+	}
+}
+
+// completed returns a card of which the door leaves the facility out with each that it can have: those of the site, or
+// else of the list.
+func (m *Matcher) completed(c *formats.Card) (all []formats.Card) {
+	f := c.Format
+	if f.Facility() < 0 || c.Known.Has(f.Facility()) {
+		return nil
+	}
+	facilities, _ := m.opt.Site.Facilities(f.ID)
+	if len(facilities) == 0 {
+		facilities = slices.Sorted(maps.Keys(m.index.facilities[f]))
+	}
+	for _, facility := range facilities[:min(len(facilities), maxFound)] {
+		if whole, err := c.With(f.Facility(), strconv.FormatUint(facility, 10)); err == nil {
+			all = append(all, whole)
+		}
+	}
+	return all
 }
 
 // slipsInFacility is how many slips in a number there are to each in a facility. A judgement.
@@ -52,12 +87,16 @@ const slipsInFacility = 10
 var slips = [...]struct {
 	undo, redo func(text, digits string) iter.Seq[string]
 	share      float64
+	copied     float64 // the same of numbers in the events, which are cut as well
 }{
-	{typing.Swapped, typing.Swapped, judgement.SlipSwap},
-	{typing.Replaced, typing.Replaced, judgement.SlipDigit},
-	{typing.Shortened, typing.Lengthened, judgement.SlipLost},
-	{typing.Lengthened, typing.Shortened, judgement.SlipExtra},
+	{typing.Swapped, typing.Swapped, judgement.SlipSwap / allSlips, 0.05},
+	{typing.Replaced, typing.Replaced, judgement.SlipDigit / allSlips, 0.15},
+	{typing.Shortened, typing.Lengthened, judgement.SlipLost / allSlips, 0.75},
+	{typing.Lengthened, typing.Shortened, judgement.SlipExtra / allSlips, 0.05},
 }
+
+// lostDigit is the place of that slip among them.
+const lostDigit = 2
 
 // allSlips is the sum of their shares.
 const allSlips = judgement.SlipSwap + judgement.SlipDigit + judgement.SlipLost + judgement.SlipExtra
@@ -126,7 +165,7 @@ func (m *Matcher) undone(each int, before, part, behind string) (sum float64) {
 				for range slip.undo(right, digits) {
 					variants++
 				}
-				sum += own * slip.share / allSlips / float64(each*max(variants, 1))
+				sum += own * slip.share / float64(each*max(variants, 1))
 			}
 		}
 	}

@@ -6,24 +6,38 @@ import (
 	"slices"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // weigh finds for every unknown card who it can be, and how likely that is.
 func (m *Matcher) weigh() {
-	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{}, forms: map[int8]float64{},
-		slips: map[int8]float64{}}
+	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{},
+		elsewhere: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[slipOf]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
 	m.takeUnread()
+	m.weighForm()
 	m.buildIndex()
+	m.countFacilities()
+	m.findOthers()
+	m.sure = 0
+	for i := range m.holders {
+		if m.holders[i].cards == 1 {
+			m.sure++
+		}
+	}
 	m.slipped, m.asIs = map[int32]float64{}, m.opt.List.AsIs()
+	m.claimSeen()
 	m.weighRows()
 	for _, u := range m.order {
 		m.ways(u)
 	}
 	m.byDigits()
+	m.byOthers()
+	m.begin()
 	for range 30 {
+		m.freeUnread()
 		m.learn()
 	}
 	for _, u := range m.order {
@@ -42,49 +56,123 @@ func (m *Matcher) takeUnread() {
 	}
 }
 
-// oddMistyped is how many times as likely as another a row that does not go with the others is one that was typed
-// wrong; seenMistyped one whose card was seen at the door. Judgements.
-const oddMistyped, seenMistyped = 50, 0.02
+// isUnread reports whether a holder's row was not read.
+func (m *Matcher) isUnread(holder int32) bool { return m.read > 0 && int(holder) >= m.read }
 
-// mistypedOdds is how many times as likely as another a holder's number is typed wrong.
+// oddMistyped is how many times as likely as another a row that does not go with the others is one that was typed
+// wrong. A judgement.
+const oddMistyped = 50
+
+// mistypedOdds is how many times as likely as another a holder's number is typed wrong. Where several have the same,
+// one of them is.
 func (m *Matcher) mistypedOdds(holder int32) float64 {
-	odds := 1.0
-	if m.odd(holder) {
-		odds = oddMistyped
+	switch {
+	case m.isUnread(holder):
+		return 1 + (oddMistyped-1)*(1-m.unknownForm)
+	case m.odd(holder) || len(m.holders[holder].Same) > 0:
+		return oddMistyped
 	}
-	if m.seen[holder] {
-		odds *= seenMistyped
-	}
-	return odds
+	return 1
 }
 
 // weighRows sums up how likely the rows of the list are typed wrong, by some of them where there are many.
 func (m *Matcher) weighRows() {
-	m.mistypedAll, m.unseenAll = 0, 0
+	m.mistypedAll = 0
 	each := len(m.holders)/someRows + 1
 	for i := range m.holders {
-		if m.read > 0 && i >= m.read { // none of those is left out
+		if m.isUnread(int32(i)) { // none of those is left out
 			each = 1
 		} else if i%each != 0 {
 			continue
 		}
-		odds := m.mistypedOdds(int32(i))
-		m.unseenAll += odds * float64(each)
-		if m.seen[int32(i)] {
-			odds /= seenMistyped
-		}
-		m.mistypedAll += odds * float64(each)
+		m.mistypedAll += m.mistypedOdds(int32(i)) * float64(each)
 	}
 }
+
+// freeUnread counts the rows that were not read whose card is no other.
+func (m *Matcher) freeUnread() {
+	m.unreadAll = 0
+	for i := m.read; m.read > 0 && i < len(m.holders); i++ {
+		others := 0.0
+		for _, c := range m.claims[i] {
+			others += c.odds
+		}
+		m.unreadAll += m.unreadShare(m.holders[i].Number) / (1 + others)
+	}
+}
+
+// claim is how much cards of the events speak for it that a holder has this card: that the list has it right, or not.
+// A holder has one card, so that each speaks against all others.
+type claim struct {
+	card  reading.Key
+	right bool
+	odds  float64
+}
+
+// claimSeen has each card that was seen at the door, just as the list has it, claim its holder: it would be that of
+// somebody else, who is not on the list, if the holder's number were typed wrong.
+func (m *Matcher) claimSeen() {
+	m.claims = make([][]claim, len(m.holders))
+	for i := range m.seen {
+		h := &m.holders[i]
+		c, ok := h.card()
+		if !ok || len(h.Same) > 0 {
+			continue
+		}
+		p, _ := m.strayAs(&c)
+		others := 0.0
+		for k := range p {
+			others += priorCards * weights[Stranger] * strangerShares[k] * p[k]
+		}
+		m.claims[i] = []claim{{right: true, odds: weights[Alike] / others}}
+	}
+}
+
+// claimed notes what a card speaks for, or with sign -1 takes it away.
+func (m *Matcher) claimed(w *way, sign float64) {
+	if !w.rule.claims() {
+		return
+	}
+	all := m.claims[w.holder]
+	i := slices.IndexFunc(all, func(c claim) bool { return c.card == w.card })
+	if i < 0 {
+		i, all = len(all), append(all, claim{card: w.card, right: w.rule != Typed && w.rule != Facility})
+		m.claims[w.holder] = all
+	}
+	all[i].odds = max(0, all[i].odds+sign*w.claim)
+}
+
+// free is how much likelier it is by the other cards of the events that a holder has this one: less, as others are
+// claimed for them, and more where none is, since most cards of the list are seen. Of several with the same number
+// one has the card of that number.
+func (m *Matcher) free(w *way) float64 {
+	others, seen := 0.0, 0.0
+	if w.rule == Typed {
+		seen = min(m.shown(Doubtful), mostSeen)
+	}
+	for _, c := range m.claims[w.holder] {
+		if c.card != w.card && !(c.right && len(m.holders[w.holder].Same) > 0) {
+			others += c.odds
+		}
+	}
+	if w.rule == Facility {
+		return max(1/(1+others), twoDoors)
+	}
+	return 1 / (1 - seen + others)
+}
+
+// twoDoors is how likely a log is of two doors, one of which shows another facility of the same cards. A judgement.
+const twoDoors = 0.02
+
+// mostSeen is how many of the cards of a list are seen at a door at most. A judgement.
+const mostSeen = 0.95
 
 // someRows is how many rows of a list say how many of it are typed wrong.
 const someRows = 200
 
-// typedWeight is how common it is that the row of a holder is typed wrong that is as likely as another: those that
-// do not go with the others add to what is usual.
+// typedWeight is how common it is that the row of a holder is typed wrong that is as likely as another.
 func (m *Matcher) typedWeight() float64 {
-	usual := priorCards * weights[Typed] * m.mistypedAll / float64(len(m.holders))
-	return (usual + m.learned.rules[Typed]) / m.unseenAll
+	return priorCards*weights[Typed]/float64(len(m.holders)) + m.learned.rules[Typed]/m.mistypedAll
 }
 
 // learned is what the unknown cards speak for: how many of them go by each rule, and by which facility those that
@@ -92,15 +180,27 @@ func (m *Matcher) typedWeight() float64 {
 type learned struct {
 	rules      []float64
 	strangers  strays
+	unread     strays // of rows that were not read
 	facilities map[uint64]float64
+	elsewhere  map[uint64]float64 // of strangers, and of rows that were not read
 	forms      map[int8]float64
-	slips      map[int8]float64
+	slips      map[slipOf]float64
+}
+
+// slipOf is a slip in typing, or in copying.
+type slipOf struct {
+	rule Rule
+	slip int8
 }
 
 // count adds what a card speaks for, or with sign -1 takes it away.
 func (e *learned) count(u *Unknown, sign float64) {
 	for k := range u.strange {
 		e.strangers[k] += sign * u.strange[k]
+		e.unread[k] += sign * u.unread[k]
+	}
+	if n := u.strange[fromElsewhere] + u.unread[fromElsewhere]; n > 0 {
+		e.elsewhere[u.facility] += sign * n
 	}
 	for _, w := range u.ways {
 		e.rules[w.rule] += sign * w.share
@@ -109,8 +209,8 @@ func (e *learned) count(u *Unknown, sign float64) {
 			e.facilities[u.facility] += sign * w.share
 		case Form:
 			e.forms[w.form] += sign * w.share
-		case Typed:
-			e.slips[w.slip] += sign * w.share
+		case Typed, Digit:
+			e.slips[slipOf{w.rule, w.slip}] += sign * w.share
 		}
 	}
 }
@@ -118,6 +218,27 @@ func (e *learned) count(u *Unknown, sign float64) {
 // priorCards is how many cards the start weights count for. With half of that, sites at random make the answers of
 // 60 to 90 % surer than right by some points more.
 const priorCards = 8
+
+// begin takes each card for one of the list that it can be, whole and in another form or with another facility, before
+// they are weighed: a habit of the door that all of them have is found then, though each alone would rather be a
+// stranger's.
+func (m *Matcher) begin() {
+	for _, u := range m.order {
+		best := -1
+		for i := range u.ways {
+			w := &u.ways[i]
+			w.free = 1
+			if w.rule.claims() && w.rule != Typed && (best < 0 || m.wayMass(u, *w) > m.wayMass(u, u.ways[best])) {
+				best = i
+			}
+		}
+		if best >= 0 {
+			u.ways[best].share, u.ways[best].claim = 1, 1
+			m.learned.count(u, 1)
+			m.claimed(&u.ways[best], 1)
+		}
+	}
+}
 
 // learn weighs every card by what the other cards speak for. What a card speaks for itself is left out: it would
 // speak for itself twice, and a rule that one card alone can have would seem to be proved by it.
@@ -127,12 +248,23 @@ func (m *Matcher) learn() {
 			continue
 		}
 		m.learned.count(u, -1)
-		all := m.mass(u)
-		for k := range u.strange {
-			u.strange[k] = m.strayMass(u, k) / all
+		for i := range u.ways {
+			m.claimed(&u.ways[i], -1)
 		}
 		for i := range u.ways {
-			u.ways[i].share = m.wayMass(u, u.ways[i]) / all
+			if w := &u.ways[i]; w.rule.claims() {
+				w.free = m.free(w)
+			}
+		}
+		all := m.mass(u)
+		for k := range u.strange {
+			u.strange[k], u.unread[k] = m.strayMass(u, k)/all, m.unreadMass(u, k)/all
+		}
+		for i := range u.ways {
+			w := &u.ways[i]
+			mass := m.wayMass(u, *w)
+			w.share, w.claim = mass/all, mass/w.free/max(all-mass, all*1e-9)
+			m.claimed(w, 1)
 		}
 		m.learned.count(u, 1)
 	}
@@ -158,10 +290,14 @@ func (m *Matcher) formShare(form int8, n int32) float64 {
 // slipCards is how many cards the usual shares of the slips count for. A judgement.
 const slipCards = 2
 
-// slipShare is how likely a number that was typed wrong is so by this slip: as is usual, until numbers typed wrong
-// were seen.
-func (m *Matcher) slipShare(slip int8) float64 {
-	return (slipCards*slips[slip].share/allSlips + m.learned.slips[slip]) / (slipCards + m.learned.rules[Typed])
+// slipShare is how likely a number that was typed or copied wrong is so by this slip: as is usual, until some were
+// seen.
+func (m *Matcher) slipShare(rule Rule, slip int8) float64 {
+	usual := slips[slip].share
+	if rule == Digit {
+		usual = slips[slip].copied
+	}
+	return (slipCards*usual + m.learned.slips[slipOf{rule, slip}]) / (slipCards + m.learned.rules[rule])
 }
 
 // shown is how likely the card of a row that is on the list, but could not be read or not surely, is among the events:
@@ -169,38 +305,51 @@ func (m *Matcher) slipShare(slip int8) float64 {
 func (m *Matcher) shown(rule Rule) float64 {
 	seen := priorCards*weights[rule] + float64(len(m.seen))
 	for other, n := range m.learned.rules {
-		if Rule(other) != Stranger {
+		if Rule(other) < Stranger || Rule(other) == Alike {
 			seen += n
 		}
 	}
-	return seen / float64(len(m.holders)+priorCards)
+	return min(1, seen/(float64(m.sure)+priorCards))
+}
+
+// unreadShown is the same of each of the rows that were not read, less what other cards were taken for theirs: they
+// have no more cards than there are rows.
+func (m *Matcher) unreadShown() float64 {
+	shown := m.shown(Unread)
+	taken := m.learned.rules[Unread] / max(m.unreadAll, 1)
+	return shown / max(1, 1-shown+taken)
 }
 
 func (m *Matcher) wayMass(u *Unknown, w way) float64 {
-	mass := m.weight(w.rule) / float64(len(m.holders))
+	mass := m.weight(w.rule) * w.free / float64(len(m.holders))
 	switch w.rule {
 	case Typed:
-		mass = m.typedWeight() * w.odds * m.slipShare(w.slip)
-		return mass * m.inForm(w) * float64(w.times) / float64(w.variants)
+		mass = m.typedWeight() * w.odds * m.slipShare(Typed, w.slip)
+		return mass * w.free * m.inForm(w) * float64(w.times) / float64(w.variants)
 	case Unread:
-		p := 0.0
-		for kind, share := range unreadShares {
-			p += share * m.strayAt(u, kind)
+		all := 0.0
+		for kind := range u.unread {
+			all += m.unreadMass(u, kind)
 		}
-		return m.shown(Unread) * float64(len(m.holders)-m.read) * p
+		return all
 	case Doubtful, Alike:
-		mass = m.shown(w.rule)
+		mass = m.shown(w.rule) * w.free
 	}
-	if h := &m.holders[w.holder]; max(h.Doubt, h.among) > 1 && w.rule != Doubtful { // whose variants they are
-		mass /= float64(max(h.Doubt, h.among))
+	if w.of != nil {
+		mass *= float64(len(m.holders)) * float64(w.of.Events) / float64(m.events)
+	} else {
+		mass /= float64(max(m.holders[w.holder].cards, 1))
 	}
 	switch w.rule {
 	case Facility:
 		return mass * m.facilityShare(u.facility, w.variants)
 	case Form:
 		return mass * m.formShare(w.form, w.variants)
-	case Misread, Lost, Digit:
-		mass *= m.inForm(w) * math.Pow(0.5, float64(min(u.Events, 64)-1))
+	case Digit:
+		mass *= m.inForm(w) * m.slipShare(Digit, w.slip)
+		fallthrough
+	case Misread, Lost:
+		mass *= math.Pow(0.5, float64(min(u.Events, 64)-1))
 	}
 	return mass * float64(w.times) / float64(w.variants)
 }
@@ -214,7 +363,7 @@ func (m *Matcher) inForm(w way) float64 {
 }
 
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
-	return (priorCards*weights[Stranger]/strangers + m.learned.strangers[kind]) * m.strayAt(u, kind)
+	return (priorCards*weights[Stranger]*strangerShares[kind] + m.learned.strangers[kind]) * m.strayAt(u, kind)
 }
 
 // strayAt is how likely a card of a kind that is not on the list, or of a row that was not read, shows the number, in
@@ -229,14 +378,21 @@ func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
 	if another > 0 {
 		p += m.otherwise() * another
 	}
+	if kind == fromElsewhere { // from the same place as others
+		p *= (1 + float64(u.facilities)*m.learned.elsewhere[u.facility]) /
+			(1 + m.learned.strangers[fromElsewhere] + m.learned.unread[fromElsewhere])
+	}
 	return p
 }
 
-// otherwise is how likely the door shows a card in another form than was thought: as many as were seen so, of all.
+// otherwise is how likely the door shows a card in another form than was thought: as many as were seen so, of all that
+// are known to be somebody's.
 func (m *Matcher) otherwise() float64 {
-	all := float64(len(m.seen))
+	all := priorCards + float64(len(m.seen))
 	for rule, n := range m.learned.rules {
-		all += priorCards*weights[rule] + n
+		if Rule(rule).claims() && Rule(rule) != Typed {
+			all += n
+		}
 	}
 	return m.weight(Form) / all
 }
@@ -256,27 +412,62 @@ func (m *Matcher) mass(u *Unknown) float64 {
 	return total
 }
 
+// part is how likely an unknown card is somebody's in one way.
+type part struct {
+	holder int32 // -1 by the rules Stranger and Unread
+	rule   Rule
+	form   int8
+	mass   float64
+}
+
+// parts returns all that a card can be. What lacks a digit of another card's number is whosever that card is.
+func (m *Matcher) parts(u *Unknown) []part {
+	all := []part{{holder: -1, rule: Stranger, mass: m.strangerMass(u)}}
+	for _, w := range u.ways {
+		mass := m.wayMass(u, w)
+		if w.of == nil {
+			all = append(all, part{w.holder, w.rule, w.form, mass})
+			continue
+		}
+		for _, share := range w.of.strange {
+			all[0].mass += mass * share
+		}
+		for _, o := range w.of.ways {
+			if o.rule == Unread {
+				all = append(all, part{-1, Unread, 0, mass * o.share})
+			} else if o.of == nil {
+				all = append(all, part{o.holder, Digit, 0, mass * o.share})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b part) int {
+		return cmp.Or(cmp.Compare(a.who(), b.who()), cmp.Compare(b.mass, a.mass))
+	})
+	return all
+}
+
+// who is whose the card is: a holder, or by which rule nobody's.
+func (p *part) who() int32 {
+	if p.holder < 0 {
+		return int32(p.rule) - int32(len(ruleNames))
+	}
+	return p.holder
+}
+
 // judge adds up for each holder the ways in which the card is theirs.
 func (m *Matcher) judge(u *Unknown) {
 	m.learned.count(u, -1)
 	defer m.learned.count(u, 1)
 	total := m.mass(u)
-	u.Best, u.Second = Verdict{Holder: -1, Rule: Stranger, Probability: m.strangerMass(u) / total},
-		Verdict{Holder: -1, Rule: Stranger}
-	if len(u.ways) == 0 {
-		return
-	}
-	slices.SortStableFunc(u.ways, func(a, b way) int {
-		return cmp.Or(cmp.Compare(a.holder, b.holder), cmp.Compare(m.wayMass(u, b), m.wayMass(u, a)))
-	})
-	for i := 0; i < len(u.ways); {
-		sum, j := 0.0, i
-		for ; j < len(u.ways) && u.ways[j].holder == u.ways[i].holder; j++ {
-			sum += m.wayMass(u, u.ways[j])
-		}
-		v := Verdict{Holder: int(u.ways[i].holder), Rule: u.ways[i].rule, Probability: sum / total}
+	u.Best, u.Second = Verdict{Holder: -1, Rule: Stranger}, Verdict{Holder: -1, Rule: Stranger}
+	all := m.parts(u)
+	for i := 0; i < len(all); {
+		v := Verdict{Holder: int(all[i].holder), Rule: all[i].rule}
 		if v.Rule == Form {
-			v.Form = formats.Forms()[u.ways[i].form].Name
+			v.Form = formats.Forms()[all[i].form].Name
+		}
+		for who := all[i].who(); i < len(all) && all[i].who() == who; i++ {
+			v.Probability += all[i].mass / total
 		}
 		switch {
 		case v.Probability > u.Best.Probability:
@@ -284,6 +475,5 @@ func (m *Matcher) judge(u *Unknown) {
 		case v.Probability > u.Second.Probability:
 			u.Second = v
 		}
-		i = j
 	}
 }

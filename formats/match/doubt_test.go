@@ -1,0 +1,38 @@
+package match
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
+)
+
+// TestListOfBareNumbersThatAreAllInDoubt: where every number of a list can be several cards, no card is known to
+// have been at the door, and the cards at the door are those of the list all the same. The cards are worked out
+// here: 26-8-16 has facility · 65536 + number, and a bare number can be of 37-16-19, too.
+func TestListOfBareNumbersThatAreAllInDoubt(t *testing.T) {
+	two := []formats.Population{
+		{Format: "26-8-16", Printed: "number", Facilities: []uint64{121, 122}},
+		{Format: "37-16-19", Printed: "number", Facilities: []uint64{9428}},
+	}
+	for _, cards := range [][]formats.Population{two, two[:1]} {
+		opt, err := ForSite(formats.Builtin(), site.Site{Cards: cards}, reading.Options{}, "decimal")
+		require.NoError(t, err)
+		m := New(opt)
+		for i := range 60 {
+			_ = m.AddHolder(Row{Line: i + 1, Name: fmt.Sprint(i), Value: fmt.Append(nil, 2000+3*i)})
+		}
+		for i := range 60 {
+			m.AddEvent(Row{Line: i + 1, Value: fmt.Append(nil, (121+i%2)<<16+2000+3*i)})
+		}
+		for _, u := range m.Weigh() {
+			assert.Equal(t, u.First-1, u.Best.Holder, "%s with %d kinds", u.Value, len(cards))
+			assert.Greater(t, u.Best.Probability, 0.7, "%s with %d kinds", u.Value, len(cards))
+		}
+	}
+}
