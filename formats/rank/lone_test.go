@@ -105,7 +105,8 @@ func TestOneVisitor(t *testing.T) {
 	assert.Greater(t, kinds.Probability, 0.9)
 }
 
-// TestStrays: among 200 cards of one facility are 12 from anywhere, each of any facility (drawn here). They are not said to be of a format that the others are not of.
+// TestStrays: among 200 cards of one facility are 12 from anywhere, each of any facility (drawn here). They are not
+// said to be of a format that the others are not of.
 func TestStrays(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	r, err := New(formats.Builtin())

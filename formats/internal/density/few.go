@@ -10,8 +10,8 @@ import (
 
 // Few is how the values of a field are distributed of which a kind of card has one, or few: a facility, an agency, a
 // version. Which cards share one follows a Chinese restaurant process of unknown strength; the different ones are drawn
-// by themselves, or lie next to one another. Some kinds have strays among them, each with any value. All over all lists of
-// values adds up to 1, but for ways to share them out between strays and others that are not looked at.
+// by themselves, or lie next to one another. Some kinds have strays among them, each with any value. All over all lists
+// of values adds up to 1, but for ways to share them out between strays and others that are not looked at.
 type Few struct {
 	width    int
 	even     float64     // probability of one value where each is as likely

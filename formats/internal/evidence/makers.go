@@ -27,8 +27,8 @@ func makerOf(f *formats.Format, role role, width int) int {
 	return 0
 }
 
-// makerCode returns the probability of a maker's code of 8 bits: they are given out from 1 on, so that half of the chips
-// are of one of as many bits as of another, and half of any; from 80 hex on hardly any are.
+// makerCode returns the probability of a maker's code of 8 bits: they are given out from 1 on, so that half of the
+// chips are of one of as many bits as of another, and half of any; from 80 hex on hardly any are.
 func makerCode(code uint64) float64 {
 	const high, lower = judgement.MakerHigh, 1<<7 - 1
 	n := bits.Len64(code)

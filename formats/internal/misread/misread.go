@@ -133,7 +133,8 @@ func Differ(a, b wiegand.Bits) wiegand.Bits {
 // Unseen returns the probability that a read which nothing checks, and of which only the length shows that it is right,
 // has wrong bits: on a line that had so many checked good reads, so many bad ones, and so many others like this one.
 func Unseen(good, bad, others int) float64 {
-	const wrong = judgement.MisreadFlip + judgement.MisreadTwo + judgement.MisreadMore // of as many bits as they should have
+	// misreads of as many bits as they should have
+	const wrong = judgement.MisreadFlip + judgement.MisreadTwo + judgement.MisreadMore
 	top, all := math.Inf(-1), math.Inf(-1)
 	for i, m := range judgement.MisreadRates {
 		log := math.Log(m.Share) + float64(good)*rates[i][0] + float64(bad)*rates[i][1] +

@@ -60,9 +60,8 @@ func TestWay(t *testing.T) {
 	assert.Equal(t, wiegand.MustParseBits("0110"), Differ(good, wiegand.MustParseBits("1101")))
 }
 
-// TestUnseen: of reads that nothing checks, drawn from the rates and ways of the judgements, so many are wrong as is said
-// , by
-// arithmetic; and more of them on a line with more misreads.
+// TestUnseen: of reads that nothing checks, drawn from the rates and ways of the judgements, so many are wrong as is
+// said , by arithmetic; and more of them on a line with more misreads.
 func TestUnseen(t *testing.T) {
 	const wrong = judgement.MisreadFlip + judgement.MisreadTwo + judgement.MisreadMore
 	mean, seen := 0.0, 0.0 // of a read: that it is wrong and looks right, and that it looks right
