@@ -33,14 +33,14 @@ func TestLineTooLong(t *testing.T) {
 }
 
 // Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers,
-// and no print: that is as good a reading as one long number without a facility, in two boxes, or as two kinds of card
+// in no equal steps, and no print: that is as good a reading as one long number without a facility, in two boxes, or as two kinds of card
 // of which one has such a number. So what is stated is somewhat less than the weights of the two formats in the
 // catalogue say, 100 to 8, and never a certainty; two prints settle it.
 func TestTwoFacilitiesWithoutPrints(t *testing.T) {
 	t.Parallel()
 	args := []string{"--json"}
 	for i := range 10 {
-		for _, card := range []string{fmt.Sprintf("58,%d", 20411+37*i), fmt.Sprintf("143,%d", 3702+29*i)} {
+		for _, card := range []string{fmt.Sprintf("58,%d", 20411+37*i+i*i*7%31), fmt.Sprintf("143,%d", 3702+29*i+i*i*5%23)} {
 			bits := do("convert "+card+" --from pair --to bits-hex --format 26-8-16", "")
 			require.Equal(t, exitDone, bits.code, bits.err)
 			args = append(args, strings.TrimSpace(bits.out))
