@@ -32,10 +32,10 @@ func TestLineTooLong(t *testing.T) {
 	assert.Empty(t, r.out)
 }
 
-// Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers,
-// in no equal steps, and no print: that is as good a reading as one long number without a facility, in two boxes, or as two kinds of card
-// of which one has such a number. So what is stated is somewhat less than the weights of the two formats in the
-// catalogue say, 100 to 8, and never a certainty; two prints settle it.
+// Two orders of the published 26-bit format (SIA AC-01-1996.10), each of one facility with a box of its own numbers, in
+// no equal steps, and no print: that is as good a reading as one long number without a facility, in two boxes, or as
+// two kinds of card of which one has such a number. So what is stated is somewhat less than the weights of the two
+// formats in the catalogue say, 100 to 8, and never a certainty; two prints settle it.
 func TestTwoFacilitiesWithoutPrints(t *testing.T) {
 	t.Parallel()
 	args := []string{"--json"}
