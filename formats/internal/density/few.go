@@ -68,10 +68,24 @@ func (f *Few) Log(sorted []uint64) float64 {
 	mix := logp.NewMix()
 	mix.Add(math.Log1p(-judgement.Strays) + FewLog(sorted, f.Base))
 	thresholds := [...]int{2, 3, most, most + 1} // that all are strays comes last
+	strays, log := 0, 0.0
 	for _, times := range thresholds {
-		mix.Add(f.straysLog(sorted, times) - math.Log(float64(len(thresholds))))
+		if n := rarer(sorted, times); n != strays || strays == 0 { // else it is the same as before
+			strays, log = n, f.straysLog(sorted, times, mix.Top-logp.CutOff)
+		}
+		mix.Add(log - math.Log(float64(len(thresholds))))
 	}
 	return mix.Log()
+}
+
+// rarer returns how many of sorted values are there less than so many times.
+func rarer(sorted []uint64, times int) (n int) {
+	for i, j := 0, 0; i < len(sorted); i = j {
+		if j = runEnd(sorted, i); j-i < times {
+			n += j - i
+		}
+	}
+	return n
 }
 
 // runEnd returns the index behind those of the values that are the i-th one.
@@ -83,8 +97,9 @@ func runEnd(sorted []uint64, i int) int {
 	return j
 }
 
-// straysLog is the log probability of values, if those are strays' that are there less than so many times.
-func (f *Few) straysLog(sorted []uint64, times int) float64 {
+// straysLog is the log probability of values, if those are strays' that are there less than so many times; what is far
+// below least is not worked out.
+func (f *Few) straysLog(sorted []uint64, times int, least float64) float64 {
 	var few [MostLinear]uint64
 	others, log := few[:0], 0.0
 	for i, j := 0, 0; i < len(sorted); i = j {
@@ -94,7 +109,11 @@ func (f *Few) straysLog(sorted []uint64, times int) float64 {
 			others = append(others, sorted[i:j]...)
 		}
 	}
-	return log + math.Log(judgement.Strays*straysShare(len(sorted)-len(others), len(sorted))) + FewLog(others, f.Base)
+	log += math.Log(judgement.Strays * straysShare(len(sorted)-len(others), len(sorted)))
+	if log < least {
+		return logp.Never
+	}
+	return log + FewLog(others, f.Base)
 }
 
 // straysShare is the probability that just these k of n cards are strays, where there are any.
