@@ -2,7 +2,6 @@ package learn
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -76,15 +75,14 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 }
 
 // together weighs all reads as one kind, where they may be: with reads of one length that is mostly the answer, and
-// says what other kinds are weighed against. joint is the log of their probability. nil and not a number where it was
-// not done.
+// says what other kinds are weighed against. joint is the log of their probability. nil and 0 where it was not done.
 func (s *sample) together(model *evidence.Model) (p *posterior, joint float64, err error) {
 	all := make([]int, len(s.reads))
 	for i := range all {
 		all[i] = i
 	}
 	if len(s.byLength(all)) > 1 || len(all) > evidence.MostWeighed {
-		return nil, math.NaN(), nil
+		return nil, 0, nil
 	}
 	if p, err = infer(model, s, all); err != nil {
 		return nil, 0, err

@@ -18,6 +18,7 @@ import (
 // answer turns what was weighed into probabilities.
 func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 	total := w.Total()
+	ans.joint = w.Joint()
 	least := total + math.Log(shownFrom)
 	unknown := math.Exp(w.Unknown - total)
 	sum := unknown // of what is shown; what is too small for that is shared out

@@ -13,7 +13,8 @@ import (
 // the cards are dealt out, and the rest is Several. So it is with ans where all cards are in one group, but may be of
 // two kinds; answers is nil then. The error is that of Rank.
 func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answers []Answer, err error) {
-	if k, err = r.Kinds(cards); err != nil {
+	found, err := r.model.KindsGiven(cards, ans.joint)
+	if k = Kinds(found); err != nil {
 		return k, nil, err
 	}
 	all := []*Answer{ans}

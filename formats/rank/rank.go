@@ -59,6 +59,8 @@ type Answer struct {
 	Several  float64  // what [Ranker.Divide] takes from all of these: that no one of them is right of all cards
 	First    []string // what is wrong with the cards as they were given, to be told before any candidate
 	Warnings []string // what to be careful about, whatever the format
+
+	joint float64 // log of the probability of the cards as those of one kind; 0 where it is not known
 }
 
 // Candidate is one reading: a format, a fault, and what the cards are then.
@@ -93,7 +95,7 @@ func (r *Ranker) Rank(cards []formats.Sightings) (Answer, error) {
 // that gives no warning costs no allocation. On an error the answer is empty.
 func (r *Ranker) RankInto(ans *Answer, cards []formats.Sightings) error {
 	ans.Candidates, ans.Frames, ans.Unknown, ans.Several = ans.Candidates[:0], ans.Frames[:0], 0, 0
-	ans.First, ans.Warnings = nil, nil
+	ans.First, ans.Warnings, ans.joint = nil, nil, 0
 	return r.model.Weigh(cards, func(w *evidence.Work) { r.answer(w, ans) })
 }
 

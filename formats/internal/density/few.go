@@ -182,10 +182,7 @@ func fewMany(sorted []uint64, base func(uint64) float64) float64 {
 		all := LogRising(c.Strength, n)
 		apart, groups, near, last, k := -all, -all, 0.0, uint64(0), 0
 		for i := 0; i < n; k++ {
-			v, j := sorted[i], i
-			for j < n && sorted[j] == v {
-				j++
-			}
+			v, j := sorted[i], runEnd(sorted, i)
 			p := base(v)
 			apart += LogRising(c.Strength*p, j-i)
 			groups += math.Log(c.Strength) + logp.Factorial(j-i-1)

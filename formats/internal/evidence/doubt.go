@@ -19,24 +19,6 @@ const (
 	negligible = 7
 )
 
-// notWorthDoubt is by how much less likely, as a log, than the likeliest a result is whose cards are taken as they are.
-const notWorthDoubt = 5
-
-// doubtCards says of the cards of results not far behind the likeliest how likely it is that they are these.
-func (w *Work) doubtCards() {
-	top := math.Inf(-1)
-	for i := range w.Results {
-		top = max(top, w.Results[i].Log)
-	}
-	for i := range w.Results {
-		if r := &w.Results[i]; r.Log >= top-notWorthDoubt {
-			w.doubtTyped(r)
-			w.doubtLone(r)
-			w.doubtUnchecked(r)
-		}
-	}
-}
-
 // outlier is a read whose checks hold and which has, in one field, another value than the rest; or whose print is that
 // of a read near it.
 type outlier struct {

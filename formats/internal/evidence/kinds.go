@@ -46,25 +46,15 @@ const leastSplit = 4
 // likelier than all in one, and each half again. All in one group is the answer where they are of one kind, or where it
 // can't be told. The error is that of Rank.
 func (r *Model) Kinds(cards []formats.Sightings) (Kinds, error) {
-	return r.KindsGiven(cards, math.NaN())
+	return r.KindsGiven(cards, 0)
 }
 
-// KindsGiven is Kinds where [Work.Joint] of all the cards is known already, or is not a number.
+// KindsGiven is Kinds where [Work.Joint] of all the cards is known already, or is 0, which it never is.
 func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, error) {
-	if len(cards) == 0 {
-		return Kinds{}, errNoCards
+	s, err := r.splitter(cards, joint)
+	if err != nil {
+		return Kinds{}, err
 	}
-	s := splitter{model: r, cards: cards, seen: make([][]typing.Seen, len(cards)), joint: joint,
-		otherwise: map[int][]Otherwise{}}
-	trim := r.clocked(cards)
-	for i := range cards {
-		c, _, err := r.card(i, cards[i], trim)
-		if err != nil {
-			return Kinds{}, err
-		}
-		s.seen[i] = c.more
-	}
-	s.rank()
 	groups, gain := s.merge(ByLength(cards))
 	k := Kinds{}
 	if len(groups) > 1 {
@@ -82,6 +72,25 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 	slices.Sort(s.doubts)
 	k.Doubtful = slices.Compact(s.doubts)
 	return k, nil
+}
+
+// splitter prepares looking for kinds. joint and the error are those of KindsGiven.
+func (r *Model) splitter(cards []formats.Sightings, joint float64) (*splitter, error) {
+	if len(cards) == 0 {
+		return nil, errNoCards
+	}
+	s := &splitter{model: r, cards: cards, seen: make([][]typing.Seen, len(cards)), joint: joint,
+		otherwise: map[int][]Otherwise{}}
+	trim := r.clocked(cards)
+	for i := range cards {
+		c, _, err := r.card(i, cards[i], trim)
+		if err != nil {
+			return nil, err
+		}
+		s.seen[i] = c.more
+	}
+	s.rank()
+	return s, nil
 }
 
 // Memory keeps what came of weighing cards from one call of [Model.Evidence] to the next.
@@ -124,8 +133,7 @@ func (r *Model) Evidence(cards []formats.Sightings, memory Memory) (float64, err
 		return all.joint, err
 	}
 	s := splitter{model: r, cards: cards, joint: all.joint, memory: memory}
-	places := slices.Sorted(slices.Values(slices.Concat(groups...)))
-	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, s.gain(places, groups, all.joint)), nil
+	return all.joint + math.Log(1-judgement.SeveralKinds) + logp.Add(0, s.gain(groups, all.joint)), nil
 }
 
 // merge puts cards of different lengths together where they are likelier to be of one kind, some with bits lost or too
@@ -147,7 +155,7 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 			continue
 		}
 		both := bothOf(a, b)
-		g := s.gain(both, [][]int{a, b}, s.log(both))
+		g := s.gain([][]int{a, b}, s.log(both))
 		if g > 0 {
 			gain = min(gain, g)
 			together := Otherwise{[][]int{both}, 1 - share(g)}
@@ -172,7 +180,7 @@ func (s *splitter) unread(cards []int, read [][]int) (groups [][]int, gain float
 		best, least := -1, math.Inf(1)
 		for k := range groups {
 			both := bothOf(some, groups[k])
-			if g := s.gain(both, [][]int{some, groups[k]}, s.log(both)); g < least {
+			if g := s.gain([][]int{some, groups[k]}, s.log(both)); g < least {
 				best, least = k, g
 			}
 		}
@@ -237,7 +245,7 @@ type splitter struct {
 	seen      [][]typing.Seen     // of each card beside its read
 	order     []int               // of each card, its place in an order that does not depend on how they were given
 	otherwise map[int][]Otherwise // by the first place of a group
-	joint     float64             // log of the probability of all cards together, not a number where it is not known
+	joint     float64             // log of the probability of all cards together, 0 where it is not known
 	card      formats.Card        // scratch: a card as some format has it
 	text      [96]byte            // and in some form
 	doubts    []int
@@ -282,29 +290,40 @@ func ByLength(cards []formats.Sightings) (groups [][]int) {
 
 // log is the log of the probability of cards under all that is known.
 func (s *splitter) log(places []int) float64 {
-	if len(places) == len(s.cards) && !math.IsNaN(s.joint) {
+	if len(places) == len(s.cards) && s.joint != 0 {
 		return s.joint
 	}
 	log, _ := s.model.total(s.some(places)) // the cards have been ranked once: there is no error in them
 	return log
 }
 
-// gain is the log of how much likelier it is that the cards are of these kinds than of one, each way of dealing so many
-// cards out being as likely as another.
-func (s *splitter) gain(all []int, groups [][]int, joint float64) float64 {
-	gain := -joint - math.Log(1-judgement.SeveralKinds)
-	left := len(all)
-	for _, g := range groups[:len(groups)-1] {
-		gain += math.Log(judgement.SeveralKinds) - math.Log(float64(left)) - logp.Choose(left, len(g))
-		left -= len(g)
-	}
-	if len(groups) == 2 { // either of which can be the first
-		return gain + math.Ln2 + s.model.together(s.readings(groups[0]), s.readings(groups[1]))
+// gain is the log of how much likelier it is that the cards are of these kinds than of one.
+func (s *splitter) gain(groups [][]int, joint float64) float64 {
+	gain := dealingLog(groups) - joint
+	if len(groups) == 2 {
+		return gain + s.model.together(s.readings(groups[0]), s.readings(groups[1]))
 	}
 	for _, g := range groups {
 		gain += s.log(g)
 	}
 	return gain
+}
+
+// dealingLog is the log of how much likelier it is that cards are dealt out so than that they are of one kind, before
+// anything is seen of them: each way of dealing so many out is as likely as another.
+func dealingLog(groups [][]int) (log float64) {
+	log, left := -math.Log(1-judgement.SeveralKinds), 0
+	for _, g := range groups {
+		left += len(g)
+	}
+	for _, g := range groups[:len(groups)-1] {
+		log += math.Log(judgement.SeveralKinds) - math.Log(float64(left)) - logp.Choose(left, len(g))
+		left -= len(g)
+	}
+	if len(groups) == 2 { // either of which can be the first
+		log += math.Ln2
+	}
+	return log
 }
 
 // readings is all that cards can be as one kind.
@@ -371,7 +390,11 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	joint, best, ways := s.log(some), math.Inf(-1), logp.NewMix()
 	var deal dealing
 	for _, d := range s.dealings(some) {
-		gain := s.gain(some, s.dealt(some, d), joint)
+		groups := s.dealt(some, d)
+		if s.hopeless(groups) {
+			continue
+		}
+		gain := s.gain(groups, joint)
 		if ways.Add(gain); gain > best {
 			best, deal = gain, d
 		}
@@ -424,6 +447,68 @@ func (s *splitter) dealt(all []int, d dealing) [][]int {
 	return groups
 }
 
+// Whether many cards are of two kinds shows on a few of each. If they are, the few make one kind likelier than two by
+// e^farFromFew in at most one sample in e^farFromFew.
+const (
+	fewCards   = 4 // of each kind
+	leastMany  = 24
+	farFromFew = 9
+)
+
+// few takes some cards of a group, evenly.
+func few(group []int) []int {
+	n := len(group)
+	some := make([]int, min(fewCards, n))
+	for i := range some {
+		some[i] = group[(2*i+1)*n/(2*len(some))]
+	}
+	return some
+}
+
+// hopeless reports whether a few of many cards show that they are hardly of these two kinds.
+func (s *splitter) hopeless(groups [][]int) bool {
+	a, b := groups[0], groups[1]
+	if len(a)+len(b) < leastMany {
+		return false
+	}
+	a, b = few(a), few(b)
+	likelier := s.model.together(s.readings(a), s.readings(b)) - s.log(bothOf(a, b))
+	if likelier < -farFromFew {
+		return true
+	}
+	whole := len(a) == len(groups[0]) || len(b) == len(groups[1]) // the rest are but more of one kind
+	return whole && likelier+dealingLog(groups) < math.Log(unlikely)-farFromFew
+}
+
+// sketch is a few cards of each of two groups, and all that they can be.
+type sketch struct {
+	few      [2][]int
+	readings [2][]weighed
+}
+
+// sketch takes a few of many cards; none of few.
+func (s *splitter) sketch(groups [][]int) (k sketch) {
+	if min(len(groups[0]), len(groups[1])) < leastMany/2 {
+		return k
+	}
+	for g := range groups {
+		k.few[g] = few(groups[g])
+		k.readings[g] = s.readings(k.few[g])
+	}
+	return k
+}
+
+// stays reports whether a few of many cards, this one not among them, show that one is hardly of the other kind.
+func (s *splitter) stays(k *sketch, card, from int) bool {
+	other := 1 - from
+	if len(k.few[from]) == 0 || slices.Contains(k.few[from], card) {
+		return false
+	}
+	here := s.model.together(s.readings(bothOf(k.few[from], []int{card})), k.readings[other])
+	there := s.model.together(k.readings[from], s.readings(bothOf(k.few[other], []int{card})))
+	return there-here < -farFromFew-doubtful
+}
+
 // mostMoved is how many cards there can be for each of them to be tried in the other group.
 const mostMoved = 100
 
@@ -433,18 +518,19 @@ func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]i
 	var doubts []int
 	for moved := true; moved; {
 		moved, doubts = false, nil
+		sketch := s.sketch(groups)
 		for _, card := range s.ordered(all) {
 			from := 0
 			if slices.Contains(groups[1], card) {
 				from = 1
 			}
-			if len(groups[from]) == 1 {
+			if len(groups[from]) == 1 || s.stays(&sketch, card, from) {
 				continue
 			}
 			other := [][]int{nil, nil}
 			other[from] = slices.DeleteFunc(slices.Clone(groups[from]), func(i int) bool { return i == card })
-			other[1-from] = slices.Sorted(slices.Values(append(slices.Clone(groups[1-from]), card)))
-			gain := s.gain(all, other, joint)
+			other[1-from] = bothOf(groups[1-from], []int{card})
+			gain := s.gain(other, joint)
 			if gain > best {
 				best, groups, moved = gain, other, true
 			}

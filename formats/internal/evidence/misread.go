@@ -149,9 +149,7 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 				return
 			}
 		}
-		for f := range w.model.fields {
-			log += w.model.next(f, &r, &w.seen[f])
-		}
+		log += w.model.given(&formats.Card{Record: r, Known: allFields(w.model)}, w.seen)
 		all = append(all, mend{record: r, repair: rep, weight: log})
 	}
 	if more >= -1 && more <= 1 {
@@ -396,6 +394,16 @@ func (w *Work) shown(i int) (formats.Card, Repair) {
 		rep.Ways = ways
 	}
 	return formats.Card{Format: w.model.format, Record: best.record, Known: allFields(w.model)}, rep
+}
+
+// given returns the log probability of one more card's fields that are known, given the values of others by field.
+func (m *formatModel) given(c *formats.Card, others []density.Others) (log float64) {
+	for f := range m.fields {
+		if c.Known.Has(f) {
+			log += m.next(f, &c.Record, &others[f])
+		}
+	}
+	return log
 }
 
 // next returns the log probability of one more card's field.

@@ -155,13 +155,7 @@ func (t *typed) log(card int, c *formats.Card) (log float64) {
 	}
 	best := logp.Never
 	for _, m := range t.models {
-		fields := 0.0
-		for f := range m.fields {
-			if c.Known.Has(f) {
-				fields += m.next(f, &c.Record, &t.w.seen[f])
-			}
-		}
-		best = max(best, fields)
+		best = max(best, m.given(c, t.w.seen))
 	}
 	return log + best
 }

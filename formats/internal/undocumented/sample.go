@@ -19,6 +19,7 @@ type Sample struct {
 
 	left       []wiegand.Bits // reads left out as misreads
 	leftPrints [][]typing.Seen
+	nothing    float64 // log of all prints if they have to do with nothing; 0 where that was not asked
 
 	words int      // of a column
 	last  uint64   // the bits of a column's last word that stand for reads
@@ -138,7 +139,7 @@ func (s *Sample) with(places []int, right []wiegand.Bits) *Sample {
 		reads, prints, origin = append(reads, b), append(prints, s.Prints[r]), append(origin, r)
 	}
 	with := NewSample(reads, prints)
-	with.left, with.leftPrints, with.Origin = left, leftPrints, origin
+	with.left, with.leftPrints, with.Origin, with.nothing = left, leftPrints, origin, s.nothing
 	return with
 }
 

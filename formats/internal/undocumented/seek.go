@@ -476,5 +476,8 @@ func (s *Sample) wholeReads() (whole, none float64) {
 	}
 	add(s.Reads, s.Prints)
 	add(s.left, s.leftPrints)
-	return typing.WholeReadsLog(reads, seen), typing.NothingLog(seen)
+	if s.nothing == 0 {
+		s.nothing = typing.NothingLog(seen)
+	}
+	return typing.WholeReadsLog(reads, seen), s.nothing
 }
