@@ -60,7 +60,8 @@ type Answer struct {
 	First    []string // what is wrong with the cards as they were given, to be told before any candidate
 	Warnings []string // what to be careful about, whatever the format
 
-	joint float64 // log of the probability of the cards as those of one kind; 0 where it is not known
+	// log of the probability of the cards, as they were taken first, as those of one kind; 0 where it is not known
+	joint float64
 }
 
 // Candidate is one reading: a format, a fault, and what the cards are then.

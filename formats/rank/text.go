@@ -98,7 +98,7 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 		one.taken.Probability = 1
 		return TextAnswer{one.ans, []Taken{one.taken}}, nil
 	}
-	out.First, out.Warnings = ways[0].ans.First, ways[0].ans.Warnings
+	out.First, out.Warnings, out.joint = ways[0].ans.First, ways[0].ans.Warnings, ways[0].ans.joint
 	for i, w := range ways {
 		out.Taken = append(out.Taken, w.taken)
 		out.merge(i, &w.ans, w.taken.Probability)

@@ -80,7 +80,7 @@ func (r *Model) splitter(cards []formats.Sightings, joint float64) (*splitter, e
 		return nil, errNoCards
 	}
 	s := &splitter{model: r, cards: cards, seen: make([][]typing.Seen, len(cards)), joint: joint,
-		otherwise: map[int][]Otherwise{}}
+		otherwise: map[int][]Otherwise{}, memory: Memory{}}
 	trim := r.clocked(cards)
 	for i := range cards {
 		c, _, err := r.card(i, cards[i], trim)
@@ -249,7 +249,7 @@ type splitter struct {
 	card      formats.Card        // scratch: a card as some format has it
 	text      [96]byte            // and in some form
 	doubts    []int
-	memory    Memory // nil where nothing is kept
+	memory    Memory
 }
 
 // ReadOf returns the read of a card, empty where there is none.
@@ -293,8 +293,7 @@ func (s *splitter) log(places []int) float64 {
 	if len(places) == len(s.cards) && s.joint != 0 {
 		return s.joint
 	}
-	log, _ := s.model.total(s.some(places)) // the cards have been ranked once: there is no error in them
-	return log
+	return s.weigh(places).joint
 }
 
 // gain is the log of how much likelier it is that the cards are of these kinds than of one.
@@ -327,13 +326,12 @@ func dealingLog(groups [][]int) (log float64) {
 }
 
 // readings is all that cards can be as one kind.
-func (s *splitter) readings(places []int) (all []weighed) {
-	if s.memory != nil {
-		r, _ := s.memory.weigh(s.model, s.some(places)) // no error, as in log
-		return r.readings
-	}
-	s.model.Weigh(s.some(places), func(w *Work) { all = w.readings() })
-	return all
+func (s *splitter) readings(places []int) []weighed { return s.weigh(places).readings }
+
+// weigh weighs cards as one kind.
+func (s *splitter) weigh(places []int) remembered {
+	r, _ := s.memory.weigh(s.model, s.some(places)) // the cards have been ranked once: there is no error in them
+	return r
 }
 
 // bothOf returns the places of two groups, in rising order.
@@ -682,12 +680,6 @@ func looks(text string) printLook {
 		l.digits = len(digits)
 	}
 	return l
-}
-
-// total returns the log of the joint probability of cards, over all readings and none.
-func (r *Model) total(cards []formats.Sightings) (log float64, err error) {
-	err = r.Weigh(cards, func(w *Work) { log = w.Joint() })
-	return log, err
 }
 
 // Joint is Total, less what it takes for cards of one kind to be printed in hex and in decimal.
