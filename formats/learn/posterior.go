@@ -79,7 +79,11 @@ func infer(model *evidence.Model, s *sample, places []int) (*posterior, error) {
 	var parts []part
 	top := math.Inf(-1)
 	keep := func(s *undocumented.Sample, l undocumented.Layout, left []int) {
-		if top = max(top, l.Log); l.Log > top-dropped || l.Hyp.Print == PrintNone {
+		far := dropped
+		if l.Hyp.Print == PrintNone { // of which thousands add up
+			far *= 2
+		}
+		if top = max(top, l.Log); l.Log > top-far {
 			parts = append(parts, part{l, s, left})
 		}
 	}
