@@ -196,9 +196,6 @@ func sortReads(reads []Read) (*sample, error) {
 	return s, nil
 }
 
-// maxPrinted is how many digits a printed number has at most: 19 always fit 64 bits.
-const maxPrinted = 19
-
 // printOf reads a printed number: digits, two groups of digits with one of , - / or a space between, or hex: and hex
 // digits; or a chip serial in bytes. known is false where there is none.
 func printOf(line int, text string) (print formats.Sighting, known bool, err error) {
@@ -233,9 +230,9 @@ func printOf(line int, text string) (print formats.Sighting, known bool, err err
 	if high == "" || pair && tail == "" {
 		return print, false, fail(lineOf(line), text, "no printed number: its separator has no digits beside it", ErrReads)
 	}
-	if len(high)+len(tail) > maxPrinted {
-		return print, false, fail(lineOf(line), text, fmt.Sprintf("more than %d digits; give the last ones, or learn without it",
-			maxPrinted), ErrReads)
+	if !typing.OneWord(high + tail) {
+		return print, false, fail(lineOf(line), text, "more than 64 bits hold; give the last digits, or learn without it",
+			ErrReads)
 	}
 	return formats.Sighting{Kind: formats.Printed, Text: text}, true, nil
 }

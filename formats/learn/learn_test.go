@@ -2,6 +2,7 @@ package learn_test
 
 import (
 	"fmt"
+	"math/big"
 	"math/bits"
 	"math/rand/v2"
 	"slices"
@@ -281,8 +282,8 @@ func TestBadReads(t *testing.T) {
 			`line 3 "46A43": no printed number: 'A' is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
 		{[]learn.Read{{Line: 4, Bits: b, Printed: "hex:XY"}},
 			`line 4 "hex:XY": no printed number: hex of up to 64 bits follows hex:`},
-		{[]learn.Read{{Line: 5, Bits: b, Printed: "12345678901234567890"}},
-			`line 5 "12345678901234567890": more than 19 digits; give the last ones, or learn without it`},
+		{[]learn.Read{{Line: 5, Bits: b, Printed: "18446744073709551616"}},
+			`line 5 "18446744073709551616": more than 64 bits hold; give the last digits, or learn without it`},
 		{[]learn.Read{{Line: 6, Bits: b, Printed: "150,"}},
 			`line 6 "150,": no printed number: its separator has no digits beside it`},
 		{[]learn.Read{{Line: 7}}, "line 7: a read without bits"},
@@ -776,4 +777,25 @@ func TestMisreadAmongThree(t *testing.T) {
 	require.Equal(t, learn.PrintFull, results[0].Number.Print)
 	require.Len(t, results[0].Misreads, 1)
 	require.Equal(t, 3, results[0].Misreads[0].Line)
+}
+
+// A chip of ISO/IEC 15693-3 has a UID of 64 bits that begins with E0, so that it has 20 digits in decimal: 224·2^56 and
+// 225·2^56 have, by arithmetic. Here it is sent last bit first behind two ones, with a parity of all.
+func TestTwentyDigits(t *testing.T) {
+	rng := rand.New(rand.NewPCG(15, 693))
+	var reads []learn.Read
+	for i := range 24 {
+		v := 0xE0<<56 | 0x04<<48 | rng.Uint64N(1<<48)
+		printed := new(big.Int).SetUint64(v).String()
+		require.Len(t, printed, 20)
+		text := "11" + reversed(fmt.Sprintf("%064b", v))
+		text += fmt.Sprint(strings.Count(text, "1") % 2)
+		reads = append(reads, learn.Read{Line: i + 1, Bits: wiegand.MustParseBits(text), Printed: printed})
+	}
+	r := learnOne(t, reads)
+	require.Equal(t, "3-66", r.Number.Bits.String())
+	require.Equal(t, wiegand.LSBFirst, r.Number.Order)
+	require.Equal(t, learn.PrintFull, r.Number.Print)
+	require.Empty(t, r.Misreads)
+	requireExplained(t, r, reads)
 }

@@ -53,6 +53,15 @@ func Number(digits string) uint64 {
 	return v
 }
 
+// OneWord reports whether decimal digits are a number of up to 64 bits: all of 19 are.
+func OneWord(digits string) bool {
+	if len(digits) <= 19 {
+		return true
+	}
+	_, err := strconv.ParseUint(digits, 10, 64)
+	return err == nil && len(digits) == 20
+}
+
 // Hopeless is after how many prints, none of which fits, a place is given up: one that is right has no more than one
 // wrong in three.
 const Hopeless = 12

@@ -89,7 +89,7 @@ func printed(prints [][]typing.Seen, pick func([]typing.Seen) int) (rows []int, 
 
 // firstPrint returns the place of the first print that is looked for in reads, -1 where there is none.
 func firstPrint(more []typing.Seen) int {
-	return slices.IndexFunc(more, func(s typing.Seen) bool { return s.Kind != formats.Serial && len(s.Digits) <= 19 })
+	return slices.IndexFunc(more, func(s typing.Seen) bool { return s.Kind != formats.Serial && typing.OneWord(s.Digits) })
 }
 
 // firstSerial is firstPrint for chip serials.
