@@ -514,27 +514,23 @@ const mostMoved = 100
 // others are told apart by, and reads that keep a check by chance.
 func (s *splitter) refine(all []int, groups [][]int, joint, best float64) ([][]int, float64) {
 	var doubts []int
-	for moved := true; moved; {
-		moved, doubts = false, nil
-		sketch := s.sketch(groups)
-		for _, card := range s.ordered(all) {
-			from := 0
-			if slices.Contains(groups[1], card) {
-				from = 1
-			}
-			if len(groups[from]) == 1 || s.stays(&sketch, card, from) {
-				continue
-			}
-			other := [][]int{nil, nil}
-			other[from] = slices.DeleteFunc(slices.Clone(groups[from]), func(i int) bool { return i == card })
-			other[1-from] = bothOf(groups[1-from], []int{card})
-			gain := s.gain(other, joint)
-			if gain > best {
-				best, groups, moved = gain, other, true
-			}
-			if gain > best-doubtful {
-				doubts = append(doubts, card)
-			}
+	order, sketch := s.ordered(all), s.sketch(groups)
+	for i, tried := 0, 0; tried < len(order); i, tried = (i+1)%len(order), tried+1 {
+		card, from := order[i], 0
+		if slices.Contains(groups[1], card) {
+			from = 1
+		}
+		if len(groups[from]) == 1 || s.stays(&sketch, card, from) {
+			continue
+		}
+		other := [][]int{nil, nil}
+		other[from] = slices.DeleteFunc(slices.Clone(groups[from]), func(i int) bool { return i == card })
+		other[1-from] = bothOf(groups[1-from], []int{card})
+		gain := s.gain(other, joint)
+		if gain > best { // all others are to be tried again
+			best, groups, sketch, doubts, tried = gain, other, s.sketch(other), nil, -1
+		} else if gain > best-doubtful {
+			doubts = append(doubts, card)
 		}
 	}
 	s.doubts = append(s.doubts, doubts...)
