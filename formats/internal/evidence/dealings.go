@@ -1,0 +1,151 @@
+package evidence
+
+import (
+	"slices"
+
+	"github.com/cardtell/cardtell/formats/internal/judgement"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/undocumented"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// mostDealings is how many ways of dealing out are weighed.
+const mostDealings = 16
+
+// dealings returns the ways to split cards of one length that are worth weighing: those that keep the checks of a
+// format, the lines wired in any way, from the others; those whose print looks alike from the others; and those with a
+// short print from the others. Ways that come out the same are given once.
+func (s *splitter) dealings(all []int) (ways []dealing) {
+	seen := map[string]bool{}
+	key := make([]byte, len(all))
+	add := func(d dealing) {
+		first, other := 0, d(all[0]) // so that the same two groups have the same key
+		for i, at := range all {
+			key[i] = 0
+			if d(at) != other {
+				key[i] = 1
+				first++
+			}
+		}
+		if first > 0 && first < len(all) && len(ways) < mostDealings && !seen[string(key)] {
+			seen[string(key)] = true
+			ways = append(ways, d)
+		}
+	}
+	for _, layout := range s.model.OfLength(s.lengthOf(all)) {
+		for fault := None; fault <= SwappedReversed; fault++ {
+			add(func(at int) bool { return layout.Holds(fault.Undo(ReadOf(s.cards[at]))) })
+		}
+	}
+	for _, i := range s.model.byLen[s.lengthOf(all)] {
+		f := &s.model.formats[i]
+		for o := range f.forms {
+			add(func(at int) bool { return s.explains(f, at, &f.forms[o]) })
+		}
+	}
+	for _, span := range s.facilities(s.lengthOf(all)) { // those that begin alike, as cards of one facility do
+		for _, v := range s.commonest(all, span) {
+			add(func(at int) bool { return span.of(ReadOf(s.cards[at])) == v })
+		}
+	}
+	tried := map[printLook]bool{}
+	for _, at := range all {
+		if look := looks(printOf(s.cards[at])); !tried[look] {
+			tried[look] = true
+			add(func(at int) bool { return looks(printOf(s.cards[at])) == look })
+		}
+	}
+	for most := 1; most <= maxDigits; most++ {
+		add(func(at int) bool { return len(typing.Digits(printOf(s.cards[at]))) <= most })
+	}
+	return ways
+}
+
+// beginning is how many bits of a read show that cards may be of one facility, where no format says which, and
+// mostBeginnings how many such are tried.
+const beginning, mostBeginnings = 9, 4
+
+// bitSpan is a run of bits, by index.
+type bitSpan struct{ from, to int }
+
+// of returns the bits of a read that are in the run, as a number.
+func (s bitSpan) of(b wiegand.Bits) uint64 {
+	w := b.Words()
+	return undocumented.Value(&w, min(s.from, b.Len()), min(s.to, b.Len()))
+}
+
+// commonest returns what most cards have in a run of bits, a few such values, most cards first.
+func (s *splitter) commonest(places []int, span bitSpan) (most []uint64) {
+	var values []uint64
+	for _, at := range places {
+		values = append(values, span.of(ReadOf(s.cards[at])))
+	}
+	slices.Sort(values)
+	for len(most) < mostBeginnings && len(values) > 0 {
+		first, cards := 0, 0
+		for i, j := 0, 0; i < len(values); i = j {
+			for j = i; j < len(values) && values[j] == values[i]; j++ {
+			}
+			if j-i > cards {
+				first, cards = i, j-i
+			}
+		}
+		most = append(most, values[first])
+		values = slices.Delete(values, first, first+cards)
+	}
+	return most
+}
+
+// facilities returns where reads of a length have a facility, as the formats of that length say, each place once.
+func (s *splitter) facilities(length int) (all []bitSpan) {
+	if length >= judgement.UnknownLow {
+		all = append(all, bitSpan{1, beginning})
+	}
+	for _, i := range s.model.byLen[length] {
+		f := s.model.formats[i].format
+		if f.Facility() < 0 {
+			continue
+		}
+		bits := f.Layout.Spec().Fields[f.Facility()].Bits
+		if span := (bitSpan{bits[0].From - 1, bits[0].To}); len(bits) == 1 && span.to-span.from == bits.Len() &&
+			!slices.Contains(all, span) {
+			all = append(all, span)
+		}
+	}
+	return all
+}
+
+// explains reports whether a card's read is one of a format and one of its prints follows from it in a certain way.
+func (s *splitter) explains(m *formatModel, at int, opt *option) bool {
+	read, more := ReadOf(s.cards[at]), s.seen[at]
+	if !slices.ContainsFunc(more, func(s typing.Seen) bool { return opt.of(s.Kind) }) || !m.format.Layout.Holds(read) {
+		return false
+	}
+	s.card, _ = m.format.Read(read) // which has the right length
+	for k := range more {
+		if opt.of(more[k].Kind) && opt.follows(&s.card, &more[k], s.text[:]) {
+			return true
+		}
+	}
+	return false
+}
+
+// maxDigits is how many digits the longest print has that is told from others by its length.
+const maxDigits = 20
+
+// printLook is what a print looks like at a glance.
+type printLook struct {
+	pair, zeros bool
+	digits      int // with zeros before it, or as a pair
+}
+
+// looks returns what a print looks like: two numbers or one, and how many digits it has where they were filled up with
+// zeros.
+func looks(text string) printLook {
+	digits := typing.Digits(text)
+	l := printLook{pair: len(digits) < len(text), zeros: len(digits) > 1 && digits[0] == '0'}
+	if l.zeros {
+		l.digits = len(digits)
+	}
+	return l
+}
