@@ -64,6 +64,10 @@ func (a *app) run(args []string, in io.Reader, out, errw io.Writer) int {
 	a.in, a.out, a.err = in, bufio.NewWriterSize(out, 1<<16), errw
 	a.terminal, _ = out.(*os.File)
 	root := a.root()
+	// The library keeps completions, and with them this run, for as long as the process lasts, which in a page is long.
+	if len(args) > 0 && strings.HasPrefix(args[0], cobra.ShellCompRequestCmd) {
+		a.setCompletion(root)
+	}
 	root.SetArgs(cardFirst(root, args))
 	root.SetIn(in)
 	root.SetOut(a.out)
@@ -173,6 +177,5 @@ func (a *app) root() *cobra.Command {
 		a.relateCommand(),
 	)
 	a.setHelp(root)
-	a.setCompletion(root)
 	return root
 }
