@@ -100,7 +100,9 @@ func fits(f *formats.Format, text string, forms []string) bool {
 
 // drops reports whether a text can be what a form leaves of a card of a format.
 func drops(f *formats.Format, text string, forms []string) bool {
-	return slices.ContainsFunc(forms, func(name string) bool { return errors.Is(parse(f, text, name), formats.ErrMissing) })
+	return slices.ContainsFunc(forms, func(name string) bool {
+		return errors.Is(parse(f, text, name), formats.ErrMissing)
+	})
 }
 
 // parse returns why a text is no card of a format in the form of that name, nil where it is one.
