@@ -77,6 +77,11 @@ func (f *Format) Encode(fields map[string]string) (wiegand.Bits, error) {
 // the value does not fit the field, wiegand.ErrSyntax where it is no number.
 func (c Card) With(field int, text string) (Card, error) {
 	r, err := c.Record.WithText(field, text)
+	return c.knowing(field, r, err)
+}
+
+// knowing is the card with the record in which a field was set, unless that failed.
+func (c Card) knowing(field int, r wiegand.Record, err error) (Card, error) {
 	if err != nil {
 		return Card{}, err
 	}

@@ -1,6 +1,7 @@
 package formats
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"iter"
@@ -39,10 +40,7 @@ var readBuiltin = sync.OnceValue(func() Catalogue {
 func NewCatalogue(formats []Format) (Catalogue, error) {
 	c := Catalogue{formats: slices.Clone(formats), byLength: map[int][]int{}}
 	slices.SortStableFunc(c.formats, func(a, b Format) int {
-		if n := a.Layout.Len() - b.Layout.Len(); n != 0 {
-			return n
-		}
-		return strings.Compare(a.ID, b.ID)
+		return cmp.Or(a.Layout.Len()-b.Layout.Len(), strings.Compare(a.ID, b.ID))
 	})
 	for i := range c.formats {
 		f := &c.formats[i]

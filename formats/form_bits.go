@@ -86,11 +86,9 @@ func withData(f *Format, text string, b wiegand.Bits) (Card, error) {
 	for _, i := range dataFields(f) {
 		n := f.valueWidth(i)
 		r, err := c.Record.WithValue(i, b.Slice(0, n))
-		if err != nil {
+		if c, err = c.knowing(i, r, err); err != nil {
 			return Card{}, err
 		}
-		c.Record = r
-		c.Known |= 1 << i
 		b = b.Slice(n, b.Len())
 	}
 	if !c.Record.OK() {
@@ -166,12 +164,7 @@ func low24(c *Card) (wiegand.Bits, error) {
 func withNumber(f *Format, _ string, b wiegand.Bits) (Card, error) {
 	c := f.Blank()
 	r, err := c.Record.WithValue(f.Number(), b)
-	if err != nil {
-		return Card{}, err
-	}
-	c.Record = r
-	c.Known |= 1 << uint(f.Number())
-	return c, nil
+	return c.knowing(f.Number(), r, err)
 }
 
 func withSerial(f *Format, text string, b wiegand.Bits) (Card, error) {

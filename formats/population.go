@@ -76,12 +76,6 @@ func FormatRanges(all []Range) string {
 	return strings.Join(parts, ", ")
 }
 
-// Has reports whether a card with this facility and number can be of the population. hasFacility is false where the
-// card has none, or it is not known.
-func (p Population) Has(facility uint64, hasFacility bool, number uint64) bool {
-	return (!hasFacility || p.HasFacility(facility)) && p.HasNumber(number)
-}
-
 // HasFacility reports whether the population can have this facility.
 func (p Population) HasFacility(facility uint64) bool {
 	return len(p.Facilities) == 0 || slices.Contains(p.Facilities, facility)
@@ -98,19 +92,12 @@ func (p Population) HasNumber(number uint64) bool {
 
 // Belongs reports whether a card is of this population, as far as both are known.
 func (p Population) Belongs(c *Card) bool {
-	f := c.Format
-	if f == nil || f.ID != p.Format {
+	if c.Format == nil || c.Format.ID != p.Format {
 		return false
 	}
-	known := func(i int) (v uint64, ok bool) {
-		v, ok = c.Record.Uint64(i)
-		return v, ok && c.Known.Has(i)
-	}
-	if v, ok := known(f.Facility()); ok && !p.HasFacility(v) {
-		return false
-	}
-	v, ok := known(f.Number())
-	return !ok || p.HasNumber(v)
+	facility, hasFacility := c.Facility()
+	number, hasNumber := c.Number()
+	return (!hasFacility || p.HasFacility(facility)) && (!hasNumber || p.HasNumber(number))
 }
 
 // Meets reports whether one card can be of both populations.

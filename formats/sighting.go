@@ -51,11 +51,7 @@ const minBareBits = 24
 // ParseSightings reads a card: one spelling, or several of the same card with = between, such as 26:32D687E=46143. The
 // errors are those of [ParseSighting].
 func ParseSightings(s string) (Sightings, error) {
-	all, err := AppendSightings(nil, s)
-	if err != nil {
-		return nil, err
-	}
-	return all, nil
+	return AppendSightings(nil, s)
 }
 
 // AppendSightings is [ParseSightings] into a slice that the caller has, for loops over many cards. Where there is an

@@ -90,6 +90,9 @@ func inOrder(made formats.Sightings, text string) bool {
 		">", "", `"`, "", "'", "", "`", "").Replace(strings.Join(strings.Fields(text), "")))
 	noDigit := func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEF", r) }
 	for _, s := range made {
+		if s.Kind == formats.Read { // which can be in groups, as 0011-0100
+			text = strings.ReplaceAll(text, "-", "")
+		}
 		own := strings.TrimPrefix(strings.TrimPrefix(s.Text, "bits:"), "left:")
 		for run := range strings.FieldsFuncSeq(strings.ToUpper(strings.NewReplacer(" ", "", "_", "", ".", "").Replace(own)),
 			noDigit) {

@@ -184,7 +184,7 @@ func TestWorkbookWithFormulas(t *testing.T) {
 // The bytes of all outputs are the same on one processor and on several.
 func TestOutputsAreTheSameOnAnyMachine(t *testing.T) {
 	site := write(t, "site.toml", threeDoors)
-	in := write(t, "in.csv", strings.Replace(numberList(20_000), ",5", ",x", 99))
+	in := write(t, "in.csv", strings.Replace(numberList(8500), ",5", ",x", 99)) // more pieces of 1024 rows than processors
 	var want map[string]string
 	for _, n := range []int{1, 2, 7} {
 		old := runtime.GOMAXPROCS(n)

@@ -12,6 +12,7 @@ import (
 	"runtime/debug"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -211,7 +212,7 @@ func watchMemory(peak chan<- uint64, stop <-chan bool) {
 		case <-stop:
 			peak <- most
 			return
-		default:
+		case <-time.After(time.Millisecond): // to look stops the program
 			var m runtime.MemStats
 			runtime.ReadMemStats(&m)
 			most = max(most, m.HeapInuse+m.StackInuse)

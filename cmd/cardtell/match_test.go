@@ -88,65 +88,6 @@ func TestMatchFindsTheRule(t *testing.T) {
 
 func quoteCell(s string) string { return `"` + s + `"` }
 
-// The probabilities are honest: on sites at random with faults and strangers, of the answers given with about a
-// probability that share is right.
-func TestMatchProbabilitiesAreHonest(t *testing.T) {
-	sites := 150
-	if testing.Short() {
-		sites = 15
-	}
-	rnd := rand.New(rand.NewPCG(23, 24))
-	var stated, right [10]float64
-	var count [10]int
-	for i := range sites {
-		list, numbers := staff(rnd, 60, []int{50_000, 2000, 300, 120}[i%4])
-		events, truth := "Card\n", map[string]string{}
-		for range 12 {
-			who := rnd.IntN(len(numbers))
-			v := 121<<16 | numbers[who]
-			name := fmt.Sprintf("Person %d", who)
-			switch rnd.IntN(6) {
-			case 0:
-				v ^= 1 << rnd.UintN(24)
-			case 1:
-				v = v&0xFF<<16 | v&0xFF00 | v>>16
-			case 2:
-				v = uint64(rnd.IntN(255))<<16 | numbers[who]
-			case 3:
-				v = numbers[who]
-			case 4:
-				v, name = 121<<16|rnd.Uint64N(1<<16), ""
-			case 5:
-				v, name = rnd.Uint64N(1<<24), ""
-			}
-			shown := fmt.Sprintf("%010d", v)
-			if _, ok := truth[shown]; ok {
-				continue
-			}
-			truth[shown] = name
-			events += shown + "\n"
-		}
-		for _, u := range runMatch(t, list, events).Unknown {
-			i := min(int(u.Probability*10), 9)
-			count[i]++
-			stated[i] += u.Probability
-			if u.Holder == truth[u.Card] {
-				right[i]++
-			}
-		}
-	}
-	for i := range count {
-		if count[i] == 0 {
-			continue
-		}
-		n := float64(count[i])
-		t.Logf("stated %.1f %%, right %.1f %% of %d", 100*stated[i]/n, 100*right[i]/n, count[i])
-		if count[i] >= 50 {
-			assert.InDelta(t, stated[i]/n, right[i]/n, 0.12, "decile %d of %d answers", i, count[i])
-		}
-	}
-}
-
 // Three hundred thousand events, a third of them of cards that are not on the list.
 func BenchmarkMatch(b *testing.B) {
 	rnd := rand.New(rand.NewPCG(25, 26))

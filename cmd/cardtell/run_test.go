@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io"
+	"runtime"
 	"strings"
 	"testing"
+	"weak"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -22,6 +25,16 @@ func do(line, stdin string) result {
 	var out, errw bytes.Buffer
 	code := run(split(line), strings.NewReader(stdin), &out, &errw)
 	return result{code, out.String(), errw.String()}
+}
+
+// What one run held is gone when it has ended: a page asks thousands of times in one process.
+func TestNothingIsKeptOfARun(t *testing.T) {
+	a := &app{tables: newTables()}
+	require.Equal(t, exitDone, a.run([]string{"identify", "26:32D687E=46143"}, strings.NewReader(""), io.Discard, io.Discard))
+	kept := weak.Make(a)
+	a = nil
+	runtime.GC()
+	assert.Nil(t, kept.Value())
 }
 
 // A line of a file that is too long is named, and not read.

@@ -184,8 +184,8 @@ func tmpfs(t *testing.T, size string) string {
 
 // With the disk full the old files stay, nothing is left over, and the exit code is 3.
 func TestDiskFull(t *testing.T) {
-	dir := tmpfs(t, "2m")
-	in, site := write(t, "in.csv", bigList(100_000)), write(t, "site.toml", siteText)
+	dir := tmpfs(t, "512k")
+	in, site := write(t, "in.csv", bigList(25_000)), write(t, "site.toml", siteText)
 	for _, ext := range []string{".csv", ".xlsx"} {
 		out := filepath.Join(dir, "out"+ext)
 		for _, name := range []string{"out.north" + ext, "out.south" + ext} {
@@ -225,10 +225,10 @@ func TestReadOnlyFolder(t *testing.T) {
 // A row that can't be read comes after thousands that can: still nothing is there but what was.
 func TestNothingIsHalfWritten(t *testing.T) {
 	dir := t.TempDir()
-	in := write(t, "in.csv", bigList(50_000)+"Zoe,121,5,6\n")
+	in := write(t, "in.csv", bigList(20_000)+"Zoe,121,5,6\n")
 	out := filepath.Join(dir, "out.csv")
 	code, _, stderr := cli("batch", in, "-c", "Card", "--format", "26-8-16", "--from", "pair", "--to", "hex", "-o", out)
 	assert.Equal(t, 2, code)
-	assert.Contains(t, stderr, "in.csv:50002: 4 cells where the first row has 2")
+	assert.Contains(t, stderr, "in.csv:20002: 4 cells where the first row has 2")
 	assert.Empty(t, names(t, dir))
 }

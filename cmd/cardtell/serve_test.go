@@ -254,9 +254,10 @@ func (w *heapWatch) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// 100,000 requests in a row are all answered, in memory that does not grow with their number.
+// 20,000 requests in a row are all answered, in memory that does not grow with their number: by fewer than 50 bytes for
+// each, which is less than anything that could be kept of one.
 func TestServeInConstantMemory(t *testing.T) {
-	n := 100_000
+	n := 20_000
 	if testing.Short() {
 		n = 5000
 	}
@@ -265,7 +266,7 @@ func TestServeInConstantMemory(t *testing.T) {
 	assert.Equal(t, n, w.lines)
 	require.Greater(t, len(w.live), 5)
 	first, last := w.live[0], w.live[len(w.live)-1]
-	assert.Less(t, last, first+4<<20, "bytes in use, after a tenth and in the end")
+	assert.Less(t, last, first+20_000*50, "bytes in use, after a tenth and in the end")
 	t.Logf("%d answers; bytes in use by tenths: %v", n, w.live)
 }
 

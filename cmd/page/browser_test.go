@@ -49,23 +49,25 @@ type tab struct {
 	troubles []string // errors and refusals that the browser logs
 }
 
-// browser starts Chromium without a window; the test is skipped where there is none.
-func browser(t *testing.T) context.Context {
+// chromium finds the browser. The test is skipped where there is none: ask before anything is built for it.
+func chromium(t *testing.T) string {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("builds the program for the browser, and drives one")
 	}
-	name := ""
-	for _, n := range []string{"chromium", "chromium-browser"} {
-		if path, err := exec.LookPath(n); err == nil {
-			name = path
-			break
+	for _, name := range []string{"chromium", "chromium-browser"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
 		}
 	}
-	if name == "" {
-		t.Skip("no chromium here: install Debian's package to run this")
-	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(name), chromedp.NoSandbox,
+	t.Skip("no chromium here: install Debian's package to run this")
+	return ""
+}
+
+// browser starts Chromium without a window.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)), chromedp.NoSandbox,
 		chromedp.UserDataDir(t.TempDir()))
 	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)
 	t.Cleanup(stop)
@@ -77,6 +79,7 @@ func browser(t *testing.T) context.Context {
 // file writes the page where a browser finds it, and returns its address.
 func file(t *testing.T) string {
 	t.Helper()
+	chromium(t)
 	text, err := built()
 	require.NoError(t, err)
 	name := filepath.Join(t.TempDir(), "cardtell.html")
@@ -87,6 +90,7 @@ func file(t *testing.T) string {
 // served serves the page over loopback.
 func served(t *testing.T) string {
 	t.Helper()
+	chromium(t)
 	text, err := built()
 	require.NoError(t, err)
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

@@ -648,6 +648,7 @@ func TestStop(t *testing.T) {
 
 // The sheets of draw and check pass the same audit, and fit a phone.
 func TestSheets(t *testing.T) {
+	chromium(t)
 	dir := t.TempDir()
 	demo, err := filepath.Abs("../../testdata/demo")
 	require.NoError(t, err)
@@ -671,6 +672,7 @@ func TestSheets(t *testing.T) {
 
 // The example for developers is built as its own page says, works on a phone, and asks for its own files alone.
 func TestExample(t *testing.T) {
+	chromium(t)
 	dir, from := t.TempDir(), filepath.Join("..", "examples", "browser")
 	page, err := os.ReadFile(filepath.Join(from, "index.html"))
 	require.NoError(t, err)
@@ -701,6 +703,9 @@ func TestExample(t *testing.T) {
 // How large the page is, and how soon it answers. The goals are 2.0 MB, 500 ms and 5 ms; the times, which depend on the
 // machine and its load, are logged.
 func TestSizeAndTime(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds the program for the browser")
+	}
 	text, err := built()
 	require.NoError(t, err)
 	assert.Less(t, len(text), 2_000_000)
@@ -716,7 +721,7 @@ func TestSizeAndTime(t *testing.T) {
 func TestTextsArePackedIntoThePage(t *testing.T) {
 	licences, err := notices()
 	require.NoError(t, err)
-	page, err := built()
+	page, err := assemble("", "", licences)
 	require.NoError(t, err)
 	for id, want := range map[string]string{"notices": licences, "worker": bare(unpackJS + workerJS)} {
 		z, err := gzip.NewReader(bytes.NewReader(readSigns(t, page, id)))

@@ -83,6 +83,7 @@ func Find(pairs []Pair, known formats.Catalogue) (Answer, error) {
 		}
 		places[p] = i
 		q.pairs, q.places = append(q.pairs, p), append(q.places, i)
+		q.bareA, q.bareB = append(q.bareA, bare(p.A)), append(q.bareB, bare(p.B))
 	}
 	if err := q.look(); err != nil {
 		return Answer{}, err
@@ -93,14 +94,15 @@ func Find(pairs []Pair, known formats.Catalogue) (Answer, error) {
 
 // question is what was asked, and the rules that were found so far.
 type question struct {
-	pairs  []Pair // no two the same
-	places []int  // of each in what was given
-	a, b   side
-	frames []namedFrame
-	probes []string // texts like A that were not given
-	probed map[Text][]probe
-	found  []found
-	seen   map[ruleKey]bool
+	pairs        []Pair   // no two the same
+	bareA, bareB []string // of those, without their prefixes
+	places       []int    // of each in what was given
+	a, b         side
+	frames       []namedFrame
+	probes       []string // texts like A that were not given
+	probed       map[Text][]probe
+	found        []found
+	seen         map[ruleKey]bool
 }
 
 // maxSubsets is how many choices of pairs rules are looked for in, besides all pairs.

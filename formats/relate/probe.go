@@ -48,7 +48,7 @@ const probeCount = 12
 func (q *question) questions(t Text) []string {
 	rng := rand.New(rand.NewPCG(0x9E3779B97F4A7C15, 1))
 	if t.Kind == Decimal && t.Digits == 0 && q.padded() {
-		t.Digits = len(bare(q.pairs[0].A))
+		t.Digits = len(q.bareA[0])
 	}
 	given := map[string]bool{}
 	widest := 1
@@ -59,8 +59,8 @@ func (q *question) questions(t Text) []string {
 			widest = max(widest, bits.Len64(v))
 		}
 	}
-	for _, p := range q.pairs {
-		given[bare(p.A)] = true
+	for _, a := range q.bareA {
+		given[a] = true
 	}
 	all := q.beside(nums, t, rng, widest)
 	if t.Kind < BitText {
@@ -82,7 +82,7 @@ func (q *question) questions(t Text) []string {
 
 // padded reports whether a number is written with zeros before it.
 func (q *question) padded() bool {
-	return slices.ContainsFunc(q.pairs, func(p Pair) bool { return len(bare(p.A)) > 1 && bare(p.A)[0] == '0' })
+	return slices.ContainsFunc(q.bareA, func(a string) bool { return len(a) > 1 && a[0] == '0' })
 }
 
 // beside returns numbers that a person may be able to look up: the next ones, others with the same facility, others

@@ -3,6 +3,7 @@ package relate
 import (
 	"fmt"
 	"math"
+	"math/bits"
 	"slices"
 )
 
@@ -340,15 +341,20 @@ func (s *search) leads(f *state, step *Step, t *state) bool {
 	return true
 }
 
-// fit tries a step whose constant the first pair gives away.
+// fit tries a step whose constant the first pair gives away. Such a step costs 6 bits and twice or more what its
+// constant has beyond two.
 func (s *search) fit(in *priced, out *writing, f, t *state) {
+	room := s.limit - in.cost - out.cost - f.cost - t.cost - stepBits*float64(len(f.steps)+len(t.steps)+1) - 6
+	if room < 0 {
+		return
+	}
 	x, y := f.vals[0], t.vals[0]
-	if c := int64(y - x); c != 0 && c != math.MinInt64 && (c > 0) == (y > x) {
+	size := 2 * float64(bits.Len64(max(x, y)-min(x, y))-2)
+	if c := int64(y - x); c != 0 && c != math.MinInt64 && (c > 0) == (y > x) && size < room {
 		step := costed{Step: Step{Op: Add, C: c}}
 		if s.leads(f, &step.Step, t) {
-			if step.cost = 6 + 2*math.Log2(math.Abs(float64(c))+1); f.cost+t.cost+step.cost < s.limit {
-				s.keep(in, out, f, &step, t)
-			}
+			step.cost = 6 + 2*math.Log2(math.Abs(float64(c))+1)
+			s.keep(in, out, f, &step, t)
 		}
 	}
 	for _, k := range []int{16, 24, 20, 32, 8} {

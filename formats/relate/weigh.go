@@ -92,12 +92,11 @@ func (q *question) mixed(c *class) float64 {
 		return math.Inf(-1)
 	}
 	t, sum := &c.best.rule.to, math.Inf(-1)
-	_, bs := q.bare()
 	for k := range steps {
 		share := (float64(k) + 0.5) / steps
 		var logs [3]float64
 		for i, s := range c.slips {
-			for how, p := range [...]float64{t.chance(bs[i], beginning(bs, i)), s.p, s.more} {
+			for how, p := range [...]float64{t.chance(q.bareB[i], beginning(q.bareB, i)), s.p, s.more} {
 				if p *= 1 - share; s.fits {
 					p += share
 				}
@@ -143,10 +142,9 @@ func (q *question) apart(c *class, p float64) Mixed {
 // are.
 func (q *question) unknown() float64 {
 	t := &q.b.text
-	_, bs := q.bare()
-	prefix := beginning(bs, -1)
+	prefix := beginning(q.bareB, -1)
 	any, alike := 0.0, math.Log2(t.even(prefix)/float64(len(prefix)+1))
-	for _, b := range bs {
+	for _, b := range q.bareB {
 		any += math.Log2(t.fresh(b))
 		alike += math.Log2(t.even(b[len(prefix):]))
 	}
@@ -156,7 +154,7 @@ func (q *question) unknown() float64 {
 // inserted is the log2 weight of rules that put digits behind a number or into it, the same on all cards, or others on
 // each as check digits are: no step does that.
 func (q *question) inserted() float64 {
-	as, bs := q.bare()
+	as, bs := slices.Clone(q.bareA), slices.Clone(q.bareB)
 	for i := range as {
 		as[i], bs[i] = strings.Map(digitsAlone, as[i]), strings.Map(digitsAlone, bs[i])
 	}
@@ -192,14 +190,6 @@ func digitsAlone(r rune) rune {
 		return r
 	}
 	return -1
-}
-
-// bare returns the texts of both sides without their prefixes.
-func (q *question) bare() (as, bs []string) {
-	for _, p := range q.pairs {
-		as, bs = append(as, bare(p.A)), append(bs, bare(p.B))
-	}
-	return as, bs
 }
 
 // classes returns the rules found, those that give the same together, the best class first.
@@ -277,10 +267,9 @@ func (q *question) alike(texts []string) (n int) {
 func (q *question) typed(r *Rule, texts []string) []slip {
 	base := float64(len(r.to.digits()))
 	all := make([]slip, len(texts))
-	_, bs := q.bare()
 	for i, text := range texts {
-		b, s := bs[i], &all[i]
-		s.p = judgement.SlipNothing * r.to.chance(b, beginning(bs, i))
+		b, s := q.bareB[i], &all[i]
+		s.p = judgement.SlipNothing * r.to.chance(b, beginning(q.bareB, i))
 		if text == "" {
 			continue
 		}
@@ -307,13 +296,12 @@ func (q *question) typedA(c *class) {
 	r := &c.best.rule
 	base := float64(len(r.from.digits()))
 	var buf [96]byte
-	as, _ := q.bare()
-	for i, a := range as {
+	for i, a := range q.bareA {
 		s, p := &c.slips[i], q.pairs[i]
 		if s.fits {
 			continue
 		}
-		prefix, tried := beginning(as, i), map[string]bool{}
+		prefix, tried := beginning(q.bareA, i), map[string]bool{}
 		for meant := range neighbours(a, r.from.digits()) {
 			if b, ok := r.appendText(buf[:0], meant); !ok || !r.to.same(b, p.B) || tried[meant] {
 				continue

@@ -151,9 +151,17 @@ func TestWhatBelongs(t *testing.T) {
 	for n := range uint64(60) {
 		want := n >= 10 && n <= 20 || n == 30 || n >= 40 && n <= 50
 		assert.Equal(t, want, p.HasNumber(n), "%d", n)
-		assert.Equal(t, want, p.Has(5, true, n), "%d", n)
-		assert.Equal(t, want, p.Has(0, false, n), "no facility is known, so none is wrong: %d", n)
-		assert.False(t, p.Has(4, true, n))
+	}
+	assert.True(t, p.HasFacility(5))
+	assert.False(t, p.HasFacility(4))
+	f := formats.Builtin().Find("26-8-16")[0]
+	p.Format = f.ID
+	for fields, want := range map[string]bool{"facility=5 number=10": true, "facility=4 number=10": false,
+		"facility=5 number=9": false, "number=10": true, "number=9": false, "facility=3": true, "facility=4": false} {
+		form, _ := formats.FormByName("fields")
+		c, err := form.Parse(f, fields)
+		require.NoError(t, err)
+		assert.Equal(t, want, p.Belongs(&c), "what is not known is not wrong: %s", fields)
 	}
 	s := Site{Cards: []formats.Population{{Format: "a", Facilities: []uint64{9, 1}}, {Format: "b"},
 		{Format: "a", Facilities: []uint64{1}}}}

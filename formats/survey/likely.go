@@ -95,23 +95,21 @@ func formOf(cat formats.Catalogue, answer *rank.TextAnswer, candidate int, texts
 
 // fits reports whether a text can be a card of a format in any of the forms.
 func fits(f *formats.Format, text string, forms []string) bool {
-	return slices.ContainsFunc(forms, func(name string) bool {
-		fm, ok := formats.FormByName(name)
-		if !ok {
-			return false
-		}
-		_, err := fm.Parse(f, text)
-		return err == nil
-	})
+	return slices.ContainsFunc(forms, func(name string) bool { return parse(f, text, name) == nil })
 }
 
 // drops reports whether a text can be what a form leaves of a card of a format.
 func drops(f *formats.Format, text string, forms []string) bool {
 	return slices.ContainsFunc(forms, func(name string) bool {
-		fm, _ := formats.FormByName(name)
-		_, err := fm.Parse(f, text)
-		return errors.Is(err, formats.ErrMissing)
+		return errors.Is(parse(f, text, name), formats.ErrMissing)
 	})
+}
+
+// parse returns why a text is no card of a format in the form of that name, nil where it is one.
+func parse(f *formats.Format, text, form string) error {
+	fm, _ := formats.FormByName(form) // the zero form reads nothing
+	_, err := fm.Parse(f, text)
+	return err
 }
 
 // parts tells formats apart whose numbers come out differently: by their fields, or by themselves where whole reads are

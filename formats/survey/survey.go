@@ -8,6 +8,7 @@
 package survey
 
 import (
+	"cmp"
 	"fmt"
 	"iter"
 	"math/rand/v2"
@@ -256,14 +257,10 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		}
 	}
 	slices.SortFunc(all, func(a, b []string) int {
-		if n := len(b) - len(a); n != 0 {
-			return n
-		}
-		return strings.Compare(a[0], b[0])
+		return cmp.Or(len(b)-len(a), strings.Compare(a[0], b[0]))
 	})
 	return slices.DeleteFunc(all, func(group []string) bool {
-		return len(group) < leastOfKind &&
-			len(group) < len(all[0])
+		return len(group) < leastOfKind && len(group) < len(all[0])
 	})
 }
 

@@ -95,7 +95,7 @@ func NewCSV(r io.Reader, o CSVOptions) (*CSV, error) {
 	}
 	if o.Unit != "" {
 		var ok bool
-		if c.unit, ok = unitNamed(strings.ToLower(o.Unit)); !ok {
+		if c.unit, ok = unitNamed(o.Unit); !ok {
 			return nil, &Error{Op: c.in.op, Input: cutShort(o.Unit), Reason: "not a unit of time; take s, ms, us or ns",
 				Err: ErrTime}
 		}
@@ -168,7 +168,7 @@ func withUnits(before, t []byte, candidates string) []byte {
 		}
 		for k, cell := range units {
 			u := strings.Trim(cell, " ()[]\"")
-			_, ofTime := unitNamed(strings.ToLower(u))
+			_, ofTime := unitNamed(u)
 			if _, ofVolts := voltNames[strings.ToLower(u)]; !ofTime && !ofVolts && (k == 0 || u != "") {
 				return t
 			}
@@ -431,7 +431,7 @@ func splitWords(t []byte, cells [][]byte) [][]byte {
 		}
 		if n := len(cells); n > 0 {
 			last := cells[n-1]
-			_, isUnit := unitNamed(string(bytes.ToLower(word)))
+			_, isUnit := unitNamed(string(word))
 			if end := last[len(last)-1]; isUnit && end >= '0' && end <= '9' {
 				cells[n-1] = append(append(bytes.Clone(last), ' '), word...)
 				continue
@@ -442,23 +442,21 @@ func splitWords(t []byte, cells [][]byte) [][]byte {
 	return cells
 }
 
+// levelWords are what levels of samples are called, and changes the words for a change to one.
+var (
+	levelWords = map[string]Level{"0": Low, "l": Low, "lo": Low, "low": Low, "false": Low,
+		"1": High, "h": High, "hi": High, "high": High, "true": High, "x": Unknown, "z": Unknown, "?": Unknown}
+	changes = map[string]Level{"fall": Low, "falling": Low, "falls": Low, "down": Low, "f": Low,
+		"rise": High, "rising": High, "rises": High, "up": High, "r": High}
+)
+
 // csvLevel reads the level of a sample.
-func csvLevel(cell []byte) (Level, bool) {
-	switch string(cell) { // nearly every cell
-	case "0":
-		return Low, true
-	case "1":
-		return High, true
+func csvLevel(cell []byte) (l Level, ok bool) {
+	if len(cell) == 1 && cell[0]&^1 == '0' { // nearly every cell
+		return Low + Level(cell[0]&1), true
 	}
-	switch strings.ToLower(string(cell)) {
-	case "l", "lo", "low", "false":
-		return Low, true
-	case "h", "hi", "high", "true":
-		return High, true
-	case "x", "z", "?":
-		return Unknown, true
-	}
-	return Unknown, false
+	l, ok = levelWords[strings.ToLower(string(cell))]
+	return l, ok
 }
 
 // isEdge tells whether a word says nothing that "rising" before it does not.
@@ -474,11 +472,8 @@ func withoutEdge(cell []byte) []byte {
 
 // eventLevel reads the level that a wire changes to, or the direction in which it does.
 func eventLevel(cell []byte) (Level, bool) {
-	switch strings.ToLower(string(withoutEdge(cell))) {
-	case "fall", "falling", "down", "f", "falls":
-		return Low, true
-	case "rise", "rising", "up", "r", "rises":
-		return High, true
+	if l, ok := changes[strings.ToLower(string(withoutEdge(cell)))]; ok {
+		return l, true
 	}
 	return csvLevel(cell)
 }

@@ -25,7 +25,7 @@ func cellTime(cell []byte, u unit) (d time.Duration, ok bool) {
 	}
 	number, name := splitUnit(cell)
 	if name != "" {
-		if u, ok = unitNamed(strings.ToLower(name)); !ok {
+		if u, ok = unitNamed(name); !ok {
 			return 0, false
 		}
 	}

@@ -3,29 +3,28 @@ package line
 import (
 	"bytes"
 	"strconv"
+	"strings"
 	"time"
 )
 
 // unit is a unit of time: num/den nanoseconds.
 type unit struct{ num, den int64 }
 
-// unitNamed returns the unit of a name: s, ms, us, ns, ps or fs.
-func unitNamed(name string) (unit, bool) {
-	switch name {
-	case "s", "sec", "secs", "second", "seconds":
-		return unit{1e9, 1}, true
-	case "ms", "msec", "millisecond", "milliseconds", "millis":
-		return unit{1e6, 1}, true
-	case "us", "µs", "μs", "usec", "microsecond", "microseconds", "micros":
-		return unit{1e3, 1}, true
-	case "ns", "nsec", "nanosecond", "nanoseconds", "nanos":
-		return unit{1, 1}, true
-	case "ps":
-		return unit{1, 1e3}, true
-	case "fs":
-		return unit{1, 1e6}, true
-	}
-	return unit{}, false
+var second, milli, micro, nano = unit{1e9, 1}, unit{1e6, 1}, unit{1e3, 1}, unit{1, 1}
+
+// units are what units of time are called.
+var units = map[string]unit{
+	"s": second, "sec": second, "secs": second, "second": second, "seconds": second,
+	"ms": milli, "msec": milli, "millisecond": milli, "milliseconds": milli, "millis": milli,
+	"us": micro, "µs": micro, "μs": micro, "usec": micro, "microsecond": micro, "microseconds": micro, "micros": micro,
+	"ns": nano, "nsec": nano, "nanosecond": nano, "nanoseconds": nano, "nanos": nano,
+	"ps": {1, 1e3}, "fs": {1, 1e6},
+}
+
+// unitNamed returns the unit of a name, in upper or lower case.
+func unitNamed(name string) (u unit, ok bool) {
+	u, ok = units[strings.ToLower(name)]
+	return u, ok
 }
 
 // times returns n of the unit, where n is 1, 10 or 100.

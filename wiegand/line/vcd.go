@@ -1,7 +1,6 @@
 package line
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -325,8 +324,3 @@ func levelOf(c byte) (Level, bool) {
 	}
 	return Unknown, false
 }
-
-var endWord = []byte("$end")
-
-// isEnd tells whether a word closes a section.
-func isEnd(w []byte) bool { return bytes.Equal(w, endWord) }

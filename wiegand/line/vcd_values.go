@@ -37,7 +37,7 @@ func (v *VCD) step() error {
 	}
 	switch {
 	case v.skip:
-		v.skip = !isEnd(w)
+		v.skip = string(w) != "$end"
 		return nil
 	case v.vector != 0:
 		form := v.vector
