@@ -779,8 +779,8 @@ func TestMisreadAmongThree(t *testing.T) {
 	require.Equal(t, 3, results[0].Misreads[0].Line)
 }
 
-// A chip of ISO/IEC 15693-3 has a UID of 64 bits that begins with E0, so that it has 20 digits in decimal: 224·2^56 and
-// 225·2^56 have, by arithmetic. Here it is sent last bit first behind two ones, with a parity of all.
+// A chip of ISO/IEC 15693-3 has a UID of 64 bits that begins with E0, so that it has 20 digits in decimal: 224·2^56
+// has them, by arithmetic. Here it is sent last bit first behind two ones, with a parity of all.
 func TestTwentyDigits(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 693))
 	var reads []learn.Read

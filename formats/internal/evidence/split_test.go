@@ -44,8 +44,9 @@ func TestHopelessOfAFewIsHopelessOfAll(t *testing.T) {
 	assert.Less(t, hopeless, weighed)
 }
 
-// mixedCards are 30 to 59 cards of the published 26-bit format (SIA AC-01-1996.10) of two facilities, some misread, with
-// nothing in print or their number, or those of one facility with their number and the others with a number of a list.
+// mixedCards are 30 to 59 cards of the published 26-bit format (SIA AC-01-1996.10) of two facilities, some misread,
+// with nothing in print or their number, or those of one facility with their number and the others with a number of a
+// list.
 func mixedCards(rng *rand.Rand) (cards []formats.Sightings) {
 	n := 30 + rng.IntN(30)
 	second, misreads, printed := rng.IntN(n), rng.Float64()/10, rng.IntN(3)
