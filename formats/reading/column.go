@@ -145,7 +145,7 @@ func (c Column) Read(text string) Cell {
 		return cell
 	}
 	cell.Outcome = Doubt
-	all, _ := c.plan.candidates([]byte(text), nil)
+	all, _ := c.plan.candidates(c.plan.whole([]byte(text)), nil)
 	for i := range all {
 		cell.Cards = append(cell.Cards, Weighed{all[i].seen.Card(), all[i].seen.Reading.Form.Name, all[i].share})
 	}
