@@ -36,3 +36,25 @@ func TestListOfBareNumbersThatAreAllInDoubt(t *testing.T) {
 		}
 	}
 }
+
+// TestDenseNumbersInDoubt: half of the cards of a box were at the door, all of them numbers of the list. That each is
+// that row's, and none is another row's typed wrong, is far likelier than that all are.
+func TestDenseNumbersInDoubt(t *testing.T) {
+	opt, err := ForSite(formats.Builtin(), site.Site{Cards: []formats.Population{
+		{Format: "26-8-16", Printed: "number", Facilities: []uint64{210}},
+		{Format: "37-16-19", Printed: "number", Facilities: []uint64{20651}},
+	}}, reading.Options{}, "decimal")
+	require.NoError(t, err)
+	m := New(opt)
+	for i := range 180 {
+		_ = m.AddHolder(Row{Line: i + 1, Name: fmt.Sprint(i), Value: fmt.Append(nil, 36_725+i)})
+		if i%2 == i/3%2 {
+			m.AddEvent(Row{Line: i + 1, Value: fmt.Append(nil, 210<<16+36_725+i)})
+		}
+	}
+	for _, u := range m.Weigh() {
+		assert.Equal(t, u.First-1, u.Best.Holder, u.Value)
+		assert.Equal(t, Doubtful, u.Best.Rule, u.Value)
+		assert.Greater(t, u.Best.Probability, 0.9, u.Value)
+	}
+}

@@ -18,17 +18,13 @@ import (
 // the facility is the same all down the list, so that it is copied, or a slip in it is seen.
 func (m *Matcher) byTyping(u *Unknown) {
 	known := false
-	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
-		c := seen.Card()
-		known = m.byTypingOf(u, &c, way{rule: Typed}) || known
-		return true
-	})
+	for i := range u.cards {
+		c := &u.cards[i]
+		some := m.byTypingOf(u, &c.card, way{rule: Typed, form: c.form, other: c.other, in: c})
+		known = known || some && !c.other
+	}
 	if !known {
 		m.byTypingAs(u, u.Value, way{rule: Typed})
-	}
-	for i := range u.otherForms {
-		o := &u.otherForms[i]
-		m.byTypingOf(u, &o.card, way{rule: Typed, form: o.form, other: true})
 	}
 }
 
@@ -200,7 +196,7 @@ func (m *Matcher) asListed(texts []string, c *formats.Card) []string {
 		if r.Format != c.Format || r.Second() {
 			continue
 		}
-		text, err := r.Form.Text(c)
+		text, err := r.Text(c)
 		if text = reading.Plain(text); err != nil || slices.Contains(texts, text) {
 			continue
 		}
