@@ -79,7 +79,10 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 		near = math.Ldexp(near, -bitsOf(f, f.Facility()))
 		p[fromElsewhere] = near + (1-alikeElsewhere-besideOthers)*p[fromAnywhere]
 	}
-	p[fromFacility] = usual * math.Ldexp(1, -bitsOf(f, f.Number()))
+	p[fromFacility] = usual * math.Ldexp(1-alikeElsewhere, -bitsOf(f, f.Number()))
+	if usual > 0 {
+		p[fromFacility] += usual * alikeElsewhere * m.index.near(f, number)
+	}
 	size, known := m.ownBlock(f, facility, number)
 	if !known {
 		order := inOrder * (1 - float64(m.index.ends[f])/float64(m.index.spans[f].holders+1))
@@ -136,7 +139,8 @@ func (m *Matcher) besideOthers(of facilityOf, number uint64) (p float64) {
 	return p / float64(max(others, 1))
 }
 
-// alikeElsewhere is how likely another site has numbers where this one has its own. A judgement.
+// alikeElsewhere is how likely another site has numbers where this one has its own, or this one itself outside of the
+// blocks that are known. A judgement.
 const alikeElsewhere = 0.1
 
 // rarely is how seldom a card of the site has a facility that is another site's. A judgement.
