@@ -18,7 +18,6 @@ import (
 	"bytes"
 	"cmp"
 	"errors"
-	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -176,23 +175,6 @@ func New(opt Options) *Matcher {
 // SettleList has the list read by a plan that knows more of it: that of the options after [reading.Plan.Settled]. It is
 // for before the first holder.
 func (m *Matcher) SettleList(plan *reading.Plan) { m.opt.List = plan }
-
-// List adds all rows of a list, and returns how many could not be read.
-func (m *Matcher) List(rows iter.Seq[Row]) (unread int) {
-	for row := range rows {
-		if m.AddHolder(row) != nil {
-			unread++
-		}
-	}
-	return unread
-}
-
-// Events adds all events, after the list.
-func (m *Matcher) Events(rows iter.Seq[Row]) {
-	for row := range rows {
-		m.AddEvent(row)
-	}
-}
 
 // AddHolder adds a row of the list. The error is a [*reading.Error]; nothing is added then, unless the number can be
 // several cards: that row is a holder in doubt, who is looked for behind unknown cards.

@@ -98,13 +98,11 @@ type way struct {
 
 // ruleIndex finds holders by parts of their cards.
 type ruleIndex struct {
-	data   map[uint64][]int32 // data bits of a whole card
-	number map[uint64][]int32 // card number
-	low16  map[uint64][]int32 // the low bits of the data
-	low24  map[uint64][]int32
-	low32  map[uint64][]int32
-	turned map[uint64][]int32 // card number of the data bits with their bytes turned round
-	widths []int              // of data bits, of the formats in use
+	data   map[uint64][]int32   // data bits of a whole card
+	number map[uint64][]int32   // card number
+	low    map[dataBits][]int32 // the low bits of the data
+	turned map[uint64][]int32   // card number of the data bits with their bytes turned round
+	widths []int                // of data bits, of the formats in use
 	spans  map[*formats.Format]span
 
 	numbers map[*formats.Format][]uint64           // some of those on the list, rising
@@ -139,8 +137,7 @@ const maxFound = 64
 func (m *Matcher) buildIndex() {
 	x := &m.index
 	x.data, x.number = map[uint64][]int32{}, map[uint64][]int32{}
-	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
-	x.turned = map[uint64][]int32{}
+	x.low, x.turned = map[dataBits][]int32{}, map[uint64][]int32{}
 	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
 	x.beside = map[*formats.Format]map[uint64]float64{}
 	x.given, x.usual = map[*formats.Format]*evidence.Given{}, map[*formats.Format]float64{}
@@ -229,15 +226,15 @@ func (x *ruleIndex) put(l *listed, i int32, near bool) {
 	if !slices.Contains(x.widths, l.width) {
 		x.widths = append(x.widths, l.width)
 	}
-	for _, low := range []struct {
-		to    map[uint64][]int32
-		width int
-	}{{x.low16, 16}, {x.low24, 24}, {x.low32, 32}} {
-		if l.width > low.width {
-			put(low.to, l.data&(1<<low.width-1), i)
+	for _, width := range cut {
+		if l.width > width {
+			put(x.low, dataBits{l.data & (1<<width - 1), width}, i)
 		}
 	}
 }
+
+// cut are the widths in bits to which doors cut cards short. Common practice, no source.
+var cut = [...]int{16, 24, 32}
 
 // someNumbers is how many numbers of a list say where others lie.
 const someNumbers = 200
@@ -545,10 +542,8 @@ func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 		m.addLost(u, width, x.data[high|low])
 		m.addLost(u, width, x.data[high|1<<i|low])
 	}
-	for i, to := range []map[uint64][]int32{x.low16, x.low24, x.low32} {
-		if bits.Len64(v) <= 16+8*i {
-			m.add(u, Cut, 3, to[v])
-		}
+	for _, width := range cut {
+		m.add(u, Cut, len(cut), x.low[dataBits{v, width}])
 	}
 }
 

@@ -32,12 +32,12 @@ func (m *Matcher) byTyping(u *Unknown) {
 // door leaves it out; as says in which form the door shows it. It reports whether there are such texts.
 func (m *Matcher) byTypingOf(u *Unknown, c *formats.Card, as way) (some bool) {
 	all := []formats.Card{*c}
-	if len(m.asListed(nil, c)) == 0 {
+	if len(m.asListed(c)) == 0 {
 		all = m.completed(c)
 	}
 	for _, whole := range all {
 		as.card = m.opt.List.KeyOf(&whole)
-		for _, text := range m.asListed(nil, &whole) {
+		for _, text := range m.asListed(&whole) {
 			m.byTypingAs(u, text, as)
 			some = true
 		}
@@ -189,9 +189,9 @@ func (m *Matcher) ownNumber(text string) (own float64) {
 // ownShares is where the numbers of cards lie that should be on a list. Judgements.
 var ownShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
 
-// asListed appends a card as the list would have it, in each form that the list has. A list that leaves the facility
+// asListed returns a card as the list would have it, in each form that the list has. A list that leaves the facility
 // out has none but the site's.
-func (m *Matcher) asListed(texts []string, c *formats.Card) []string {
+func (m *Matcher) asListed(c *formats.Card) (texts []string) {
 	for _, r := range m.opt.List.Readings() {
 		if r.Format != c.Format || r.Second() {
 			continue
