@@ -51,8 +51,8 @@ func (m *Matcher) shownTexts(form formats.Form) map[string][]int32 {
 	return texts
 }
 
-// fewShown is how few of the holders' cards are found in a form in which the door shows none, as one in so many of those
-// found in another. A judgement.
+// fewShown is how few of the holders' cards are found in a form in which the door shows none, as one in so many of
+// those found in another. A judgement.
 const fewShown = 8
 
 // shownForms returns the forms that the door is known to have, and beside those in which cards of holders were found.

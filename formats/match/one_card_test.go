@@ -115,9 +115,9 @@ func TestNumbersOfANeighbour(t *testing.T) {
 	}
 }
 
-// The card that a row says can be somebody else's, the row being typed wrong: here the card of a row and one a digit from
-// it are at the door, and the only row that is left is a slip from the first and can't be read. In hex, where ten digits
-// were thought, by hand: 121 is 79.
+// The card that a row says can be somebody else's, the row being typed wrong: here the card of a row and one a digit
+// from it are at the door, and the only row that is left is a slip from the first and can't be read. In hex, where ten
+// digits were thought, by hand: 121 is 79.
 func TestTypedAsSomebodyElses(t *testing.T) {
 	var list, events []string
 	for n := 4100; n < 4200; n += 2 {

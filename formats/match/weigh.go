@@ -188,8 +188,8 @@ type kind struct {
 	box uint64 // of the number, without its last boxBits bits
 }
 
-// boxBits is how many bits the numbers of a box differ in, and kindRows for how many rows it counts that each card is as
-// likely as any other. Judgements.
+// boxBits is how many bits the numbers of a box differ in, and kindRows for how many rows it counts that each card is
+// as likely as any other. Judgements.
 const boxBits, kindRows = 8, 2
 
 func kindOf(c *formats.Card) kind {

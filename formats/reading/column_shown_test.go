@@ -36,8 +36,8 @@ func TestShownForm(t *testing.T) {
 	}
 }
 
-// 35 bits are 9 digits in hex, and 10 where they are filled up to whole bytes: a column has one or the other. The numbers
-// are written by fmt, and read by strconv.
+// 35 bits are 9 digits in hex, and 10 where they are filled up to whole bytes: a column has one or the other. The
+// numbers are written by fmt, and read by strconv.
 func TestHexOfWholeBytesOrNot(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(35, 9))
 	for _, width := range []int{9, 10} {

@@ -71,8 +71,8 @@ func (p *Plan) ungrouped(texts []string) (whole []string, grouped int) {
 // decimals are what a column's numbers end in where a spreadsheet shows all of them with two decimal places.
 var decimals = [...]string{",00", ".00"}
 
-// withoutDecimals returns the texts of a column without its decimal places, and what those are, where all have the same:
-// with none of them a pair, of so many facilities would all cards have number 0.
+// withoutDecimals returns the texts of a column without its decimal places, and what those are, where all have the
+// same: as pairs they would be cards of so many facilities, all with number 0.
 func (p *Plan) withoutDecimals(texts []string) (whole []string, places string) {
 	if len(texts) < leastGrouped || p.hasPairs() {
 		return texts, ""

@@ -332,8 +332,8 @@ func (r *reader) enters(form string, s Site) string {
 	return first
 }
 
-// overlaps returns an error where two populations can hold the same card. Those whose blocks are not known can be printed
-// in two forms.
+// overlaps returns an error where two populations can hold the same card. Those whose blocks are not known can be
+// printed in two forms.
 func (r *reader) overlaps(cards []formats.Population) error {
 	for j := range cards {
 		for i := range j {
