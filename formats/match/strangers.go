@@ -40,9 +40,22 @@ func (m *Matcher) readShown(u *Unknown) {
 		}
 		card := seen.Card()
 		p, own := m.strayAs(&card)
-		u.cards = append(u.cards, shownCard{card: card, kind: kindOf(&card), p: p, listed: m.of(&card)})
+		holders := m.of(&card)
+		if len(holders) == 0 && m.isNumber(&card) { // it is that card: a stranger's of the block has another number
+			p[fromBlock] = 0
+		}
+		u.cards = append(u.cards, shownCard{card: card, kind: kindOf(&card), p: p, listed: holders})
 		u.Own = u.Own || own
 		return true
+	})
+}
+
+// isNumber reports whether a number of the list can be a card, of which it does not say of which facility it is.
+func (m *Matcher) isNumber(c *formats.Card) bool {
+	n, ok := c.Number()
+	is := func(l listed) bool { return l.format == c.Format && l.num == n && !l.hasFacility }
+	return ok && slices.ContainsFunc(m.index.number[n], func(i int32) bool {
+		return is(m.holders[i].listed) || slices.ContainsFunc(m.holders[i].can, is)
 	})
 }
 

@@ -113,7 +113,7 @@ func (m *Matcher) mistyped(u *Unknown, as way, before, part, behind string) {
 	for candidate := range slips[as.slip].undo(part, digitsOf(before+part+behind)) {
 		variants++
 		i, ok := m.byText[before+candidate+behind]
-		if !ok {
+		if !ok || as.in != nil && len(as.in.listed) > 0 && m.mistypedOdds(i) == 1 { // two good rows would be typed wrong
 			continue
 		}
 		at := slices.IndexFunc(u.ways, func(w way) bool {
