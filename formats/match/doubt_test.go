@@ -58,3 +58,19 @@ func TestDenseNumbersInDoubt(t *testing.T) {
 		assert.Greater(t, u.Best.Probability, 0.9, u.Value)
 	}
 }
+
+// TestNumbersOfAFacilityThatNobodySays: neither the list nor the site says the facility that the door shows. Of a dense
+// box all cards are the list's.
+func TestNumbersOfAFacilityThatNobodySays(t *testing.T) {
+	var list []string
+	var numbers []int
+	for n := 3301; n < 3501; n++ {
+		list, numbers = append(list, fmt.Sprint(n)), append(numbers, n)
+	}
+	m := listed26(t, "number", nil, list, decimals(17, numbers...), "decimal10")
+	for i, text := range decimals(17, numbers...) {
+		best := m.Unknown(text).Best
+		assert.Equal(t, i, best.Holder, "%s %v", text, best)
+		assert.Greater(t, best.Probability, 0.99, text)
+	}
+}
