@@ -247,7 +247,7 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		}
 	}
 	opt := f.numbers.Options
-	s, err := j.app.shown(cat, s, &opt, j.table, &f.table, j.valueOf)
+	s, err := j.app.shown(cat, s, opt, j.table, &f.table, j.valueOf)
 	if err != nil {
 		return err
 	}

@@ -114,7 +114,7 @@ func (a *app) check(name string, f *checkFlags) error {
 		return err
 	}
 	value := func(row *list.Row) string { return string(c.value(row)) }
-	if s, err = a.shown(cat, s, &opt, t, &f.table, value); err != nil {
+	if s, err = a.shown(cat, s, opt, t, &f.table, value); err != nil {
 		return err
 	}
 	plan, err := newPlan(cat, s, opt)

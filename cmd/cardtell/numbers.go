@@ -34,27 +34,27 @@ func newPlan(cat formats.Catalogue, s site.Site, opt reading.Options) (*reading.
 }
 
 // shown returns the site with the form in which a list has the cards of which neither the file nor an option says it.
-func (a *app) shown(cat formats.Catalogue, s site.Site, opt *reading.Options, t *table, flags *tableFlags,
+func (a *app) shown(cat formats.Catalogue, s site.Site, opt reading.Options, t *table, flags *tableFlags,
 	value func(*list.Row) string) (site.Site, error) {
 	missing := func(p formats.Population) bool { return p.Printed == "" }
-	if len(opt.Forms) > 0 || !slices.ContainsFunc(s.Cards, missing) {
+	if len(opt.Forms) > 0 || len(s.Cards) > 0 && !slices.ContainsFunc(s.Cards, missing) {
 		return s, nil
 	}
 	texts, _, err := a.sample(t.source, flags, value)
 	if err != nil {
 		return s, err
 	}
-	texts, s.Cards = different(texts, settledBy), slices.Clone(s.Cards)
-	for i := range s.Cards {
-		p := &s.Cards[i]
-		if !missing(*p) || opt.Format != "" && opt.Format != p.Format {
-			continue
+	cards := reading.Shown(cat, s.Cards, different(texts, settledBy), opt)
+	for i, p := range cards {
+		settles := "--from"
+		if i < len(s.Cards) {
+			settles = "printed = in the site file"
 		}
-		if p.Printed = reading.ShownForm(cat, p, texts); p.Printed != "" {
-			a.remark("cards of %s: taken as written as %s, by the list; printed = in the site file settles it", p.Format,
-				p.Printed)
+		if p.Printed != "" && (i >= len(s.Cards) || missing(s.Cards[i])) {
+			a.remark("cards of %s: taken as written as %s, by the list; %s settles it", p.Format, p.Printed, settles)
 		}
 	}
+	s.Cards = cards
 	return s, nil
 }
 

@@ -83,14 +83,16 @@ func (s *server) check(q *serve.Request) (any, error) {
 	if len(opt.Forms) == 0 {
 		opt.Second = s.k.site.DoorForms()
 	}
-	plan, err := newPlan(s.k.cat, s.k.site, opt)
+	known := s.k.site
+	known.Cards = reading.Shown(s.k.cat, known.Cards, different(q.Values, settledBy), opt)
+	plan, err := newPlan(s.k.cat, known, opt)
 	if err != nil {
 		return nil, err
 	}
 	plan = settledOn(plan, q.Values, true)
 	c := &checker{app: s.app, flags: &checkFlags{all: true}, plan: plan}
 	c.List = found.List{All: true, Reason: c.reason}
-	if c.Roster, err = roster.New(s.k.site, plan, len(q.Names) > 0); err != nil {
+	if c.Roster, err = roster.New(known, plan, len(q.Names) > 0); err != nil {
 		return nil, err
 	}
 	for i, value := range q.Values {

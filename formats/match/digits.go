@@ -51,8 +51,11 @@ func (m *Matcher) shownTexts(form formats.Form) map[string][]int32 {
 	return texts
 }
 
-// shownForms returns the forms that the door is known to have, and beside those the one in which most cards of holders
-// were found.
+// fewShown is how few of the holders' cards are found in a form in which the door shows none, as one in so many of
+// those found in another. A judgement.
+const fewShown = 8
+
+// shownForms returns the forms that the door is known to have, and beside those in which cards of holders were found.
 func (m *Matcher) shownForms() (all []shownAs) {
 	found := make([]int, m.forms)
 	for _, u := range m.order {
@@ -67,7 +70,7 @@ func (m *Matcher) shownForms() (all []shownAs) {
 		known := slices.ContainsFunc(m.opt.Shown.Readings(), func(r reading.Reading) bool {
 			return !r.Second() && r.Form.Name == form.Name
 		})
-		if known || most > 0 && found[at] == most {
+		if known || most > 0 && found[at]*fewShown >= most {
 			all = append(all, shownAs{form, int8(at), !known})
 		}
 	}

@@ -36,3 +36,41 @@ func TestListOfBareNumbersThatAreAllInDoubt(t *testing.T) {
 		}
 	}
 }
+
+// TestDenseNumbersInDoubt: half of the cards of a box were at the door, all of them numbers of the list. That each is
+// that row's, and none is another row's typed wrong, is far likelier than that all are.
+func TestDenseNumbersInDoubt(t *testing.T) {
+	opt, err := ForSite(formats.Builtin(), site.Site{Cards: []formats.Population{
+		{Format: "26-8-16", Printed: "number", Facilities: []uint64{210}},
+		{Format: "37-16-19", Printed: "number", Facilities: []uint64{20651}},
+	}}, reading.Options{}, "decimal")
+	require.NoError(t, err)
+	m := New(opt)
+	for i := range 180 {
+		_ = m.AddHolder(Row{Line: i + 1, Name: fmt.Sprint(i), Value: fmt.Append(nil, 36_725+i)})
+		if i%2 == i/3%2 {
+			m.AddEvent(Row{Line: i + 1, Value: fmt.Append(nil, 210<<16+36_725+i)})
+		}
+	}
+	for _, u := range m.Weigh() {
+		assert.Equal(t, u.First-1, u.Best.Holder, u.Value)
+		assert.Equal(t, Doubtful, u.Best.Rule, u.Value)
+		assert.Greater(t, u.Best.Probability, 0.9, u.Value)
+	}
+}
+
+// TestNumbersOfAFacilityThatNobodySays: neither the list nor the site says the facility that the door shows. Of a dense
+// box all cards are the list's.
+func TestNumbersOfAFacilityThatNobodySays(t *testing.T) {
+	var list []string
+	var numbers []int
+	for n := 3301; n < 3501; n++ {
+		list, numbers = append(list, fmt.Sprint(n)), append(numbers, n)
+	}
+	m := listed26(t, "number", nil, list, decimals(17, numbers...), "decimal10")
+	for i, text := range decimals(17, numbers...) {
+		best := m.Unknown(text).Best
+		assert.Equal(t, i, best.Holder, "%s %v", text, best)
+		assert.Greater(t, best.Probability, 0.99, text)
+	}
+}

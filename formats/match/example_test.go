@@ -24,20 +24,14 @@ func ExampleMatcher_Weigh() {
 		return p
 	}
 	m := match.New(match.Options{Catalogue: cat, List: plan("pair"), Shown: plan("decimal10")})
-	m.List(func(yield func(match.Row) bool) {
-		for i, number := range []string{"121,00014", "121,00017", "121,00300"} {
-			if !yield(match.Row{Line: i + 2, Name: fmt.Sprint("holder ", i+1), Value: []byte(number)}) {
-				return
-			}
+	for i, number := range []string{"121,00014", "121,00017", "121,00300"} {
+		if err := m.AddHolder(match.Row{Line: i + 2, Name: fmt.Sprint("holder ", i+1), Value: []byte(number)}); err != nil {
+			panic(err)
 		}
-	})
-	m.Events(func(yield func(match.Row) bool) {
-		for i, number := range []string{"0000917625", "0007929873"} {
-			if !yield(match.Row{Line: i + 2, Value: []byte(number)}) {
-				return
-			}
-		}
-	})
+	}
+	for i, number := range []string{"0000917625", "0007929873"} {
+		m.AddEvent(match.Row{Line: i + 2, Value: []byte(number)})
+	}
 	fmt.Println("known:", m.Known())
 	for _, u := range m.Weigh() {
 		fmt.Println(u.Value, m.Holders()[u.Best.Holder].Name, u.Best.Rule == match.ByteOrder, u.Best.Probability > 0.9)
@@ -217,18 +211,14 @@ func TestRowsThatWereNotRead(t *testing.T) {
 	nobodys := 1.0
 	for _, unread := range []int{0, 3, 10, 40} {
 		m := match.New(match.Options{Catalogue: cat, List: plan, Shown: plan})
-		m.List(func(yield func(match.Row) bool) {
-			for i := range 10 + unread {
-				row := match.Row{Line: i + 2, Value: []byte("see the other file")}
-				if i < 10 {
-					row.Value = fmt.Appendf(nil, "121,%05d", 10+3*i)
-				}
-				if !yield(row) {
-					return
-				}
+		for i := range 10 + unread {
+			row := match.Row{Line: i + 2, Value: []byte("see the other file")}
+			if i < 10 {
+				row.Value = fmt.Appendf(nil, "121,%05d", 10+3*i)
 			}
-		})
-		m.Events(func(yield func(match.Row) bool) { yield(match.Row{Line: 2, Value: []byte("121,00017")}) })
+			assert.Equal(t, i >= 10, m.AddHolder(row) != nil)
+		}
+		m.AddEvent(match.Row{Line: 2, Value: []byte("121,00017")})
 		u := m.Weigh()[0]
 		for _, v := range []match.Verdict{u.Best, u.Second} {
 			switch v.Rule {

@@ -18,7 +18,6 @@ import (
 	"bytes"
 	"cmp"
 	"errors"
-	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -113,13 +112,12 @@ type Unknown struct {
 	Second Verdict // the next likeliest; its probability is 0 where there is none
 
 	ways       []way
-	stray      strays // how likely the number is for a card that is not on the list
-	facility   uint64 // as the door shows the card; for the rule of another facility, and strangers from elsewhere
-	facilities int32  // how many there are
-	strange    strays // how likely it is that the card is a stranger's, as learned
-	unread     strays // the same for that of a row that was not read
-
-	otherForms []otherForm // the same as stray, where the door writes cards in another way
+	anything   float64     // how likely the number is where it has to do with no card
+	cards      []shownCard // that it can be
+	facility   uint64      // as the door shows the card; for the rule of another facility, and strangers from elsewhere
+	facilities int32       // how many there are
+	strange    strays      // how likely it is that the card is a stranger's, as learned
+	unread     strays      // the same for that of a row that was not read
 }
 
 // Verdict is who an unknown card most likely is.
@@ -137,7 +135,6 @@ type Matcher struct {
 	byShown map[string]int32 // by what the rule makes of the list's numbers, without zeros before it
 	holders []Holder         // after weighing those of unread too
 	read    int              // how many there were before, where there were any of those
-	sure    int              // how many of them have a number that is one card
 	byKey   map[reading.Key]int32
 	mayBe   map[reading.Key][]int32 // holders whose number can be several cards, by each of them
 	mayShow map[string][]int32      // the same by what the door shows, as in byPart
@@ -179,23 +176,6 @@ func New(opt Options) *Matcher {
 // for before the first holder.
 func (m *Matcher) SettleList(plan *reading.Plan) { m.opt.List = plan }
 
-// List adds all rows of a list, and returns how many could not be read.
-func (m *Matcher) List(rows iter.Seq[Row]) (unread int) {
-	for row := range rows {
-		if m.AddHolder(row) != nil {
-			unread++
-		}
-	}
-	return unread
-}
-
-// Events adds all events, after the list.
-func (m *Matcher) Events(rows iter.Seq[Row]) {
-	for row := range rows {
-		m.AddEvent(row)
-	}
-}
-
 // AddHolder adds a row of the list. The error is a [*reading.Error]; nothing is added then, unless the number can be
 // several cards: that row is a holder in doubt, who is looked for behind unknown cards.
 func (m *Matcher) AddHolder(row Row) error {
@@ -213,7 +193,7 @@ func (m *Matcher) AddHolder(row Row) error {
 	if _, ok := m.byKey[h.key]; !ok {
 		m.byKey[h.key] = i
 		c := seen.Card()
-		if text, err := seen.Reading.Form.Text(&c); err == nil {
+		if text, err := seen.Reading.Text(&c); err == nil {
 			m.byText[reading.Plain(text)] = i
 		}
 		m.eachPart(&c, func(text string) { m.byPart[text] = append(m.byPart[text], i) })
@@ -413,7 +393,7 @@ func (m *Matcher) Unknown(value string) *Unknown { return m.unknown[value] }
 func (m *Matcher) Weigh() []*Unknown {
 	m.order = m.order[:0]
 	for _, u := range m.unknown {
-		u.ways, u.stray, u.strange, u.unread, u.otherForms = nil, strays{}, strays{}, strays{}, nil
+		u.ways, u.cards, u.strange, u.unread = nil, nil, strays{}, strays{}
 		m.order = append(m.order, u)
 	}
 	slices.SortFunc(m.order, func(a, b *Unknown) int {

@@ -114,3 +114,25 @@ func TestNumbersOfANeighbour(t *testing.T) {
 		assert.Equal(t, i, m.Unknown(text).Best.Holder, "%s, where all cards of the list have another facility", text)
 	}
 }
+
+// The card that a row says can be somebody else's, the row being typed wrong: here the card of a row and one a digit
+// from it are at the door, and the only row that is left is a slip from the first and can't be read. In hex, where ten
+// digits were thought, by hand: 121 is 79.
+func TestTypedAsSomebodyElses(t *testing.T) {
+	var list, events []string
+	for n := 4100; n < 4200; n += 2 {
+		if n != 4188 {
+			list, events = append(list, fmt.Sprintf("121,%05d", n)), append(events, fmt.Sprintf("79%04X", n))
+		}
+	}
+	row := len(list)
+	list, events = append(list, "121,04181"), append(events, fmt.Sprintf("79%04X", 4181))
+	alone := listed26(t, "pair", []uint64{121}, list, events, "decimal10").Unknown(events[row])
+	assert.Equal(t, row, alone.Best.Holder)
+	assert.Greater(t, alone.Best.Probability, 0.99)
+
+	list, events = append(list, "121,94181"), append(events, fmt.Sprintf("79%04X", 4188))
+	u := listed26(t, "pair", []uint64{121}, list, events, "decimal10").Unknown(events[row])
+	assert.Equal(t, []int{row, row + 1}, []int{u.Best.Holder, u.Second.Holder}, "%v %v", u.Best, u.Second)
+	assert.Less(t, u.Best.Probability, 0.99)
+}

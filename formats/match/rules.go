@@ -81,13 +81,14 @@ var weights = [...]float64{
 type way struct {
 	holder   int32
 	rule     Rule
-	form     int8    // by rule Form, and where other: which form, by its place among all
-	other    bool    // by rules Typed and Digit: the door shows the card in another form than was thought, too
-	slip     int8    // by rules Typed and Digit: which of the slips
-	variants int32   // that the rule has for such a number
-	times    int32   // how many of them show just this number
-	odds     float64 // by rule Typed: how many times as likely as another row the holder's is typed wrong
-	share    float64 // how likely it is that this is the way, as learned
+	form     int8       // by rule Form, and where other: which form, by its place among all
+	other    bool       // by rules Typed and Digit: the door shows the card in another form than was thought, too
+	in       *shownCard // by rules Form, Doubtful and Typed: the card that is shown; nil where that is not known
+	slip     int8       // by rules Typed and Digit: which of the slips
+	variants int32      // that the rule has for such a number
+	times    int32      // how many of them show just this number
+	odds     float64    // by rule Typed: how many times as likely as another row the holder's is typed wrong
+	share    float64    // how likely it is that this is the way, as learned
 
 	of    *Unknown    // by rule Digit: the other card of the events whose number is shown, where holder is -1
 	card  reading.Key // that the holder has then, where it is not just the one that the list says
@@ -97,13 +98,11 @@ type way struct {
 
 // ruleIndex finds holders by parts of their cards.
 type ruleIndex struct {
-	data   map[uint64][]int32 // data bits of a whole card
-	number map[uint64][]int32 // card number
-	low16  map[uint64][]int32 // the low bits of the data
-	low24  map[uint64][]int32
-	low32  map[uint64][]int32
-	turned map[uint64][]int32 // card number of the data bits with their bytes turned round
-	widths []int              // of data bits, of the formats in use
+	data   map[uint64][]int32   // data bits of a whole card
+	number map[uint64][]int32   // card number
+	low    map[dataBits][]int32 // the low bits of the data
+	turned map[uint64][]int32   // card number of the data bits with their bytes turned round
+	widths []int                // of data bits, of the formats in use
 	spans  map[*formats.Format]span
 
 	numbers map[*formats.Format][]uint64           // some of those on the list, rising
@@ -138,8 +137,7 @@ const maxFound = 64
 func (m *Matcher) buildIndex() {
 	x := &m.index
 	x.data, x.number = map[uint64][]int32{}, map[uint64][]int32{}
-	x.low16, x.low24, x.low32 = map[uint64][]int32{}, map[uint64][]int32{}, map[uint64][]int32{}
-	x.turned = map[uint64][]int32{}
+	x.low, x.turned = map[dataBits][]int32{}, map[uint64][]int32{}
 	x.spans, x.numbers = map[*formats.Format]span{}, map[*formats.Format][]uint64{}
 	x.beside = map[*formats.Format]map[uint64]float64{}
 	x.given, x.usual = map[*formats.Format]*evidence.Given{}, map[*formats.Format]float64{}
@@ -228,22 +226,22 @@ func (x *ruleIndex) put(l *listed, i int32, near bool) {
 	if !slices.Contains(x.widths, l.width) {
 		x.widths = append(x.widths, l.width)
 	}
-	for _, low := range []struct {
-		to    map[uint64][]int32
-		width int
-	}{{x.low16, 16}, {x.low24, 24}, {x.low32, 32}} {
-		if l.width > low.width {
-			put(low.to, l.data&(1<<low.width-1), i)
+	for _, width := range cut {
+		if l.width > width {
+			put(x.low, dataBits{l.data & (1<<width - 1), width}, i)
 		}
 	}
 }
+
+// cut are the widths in bits to which doors cut cards short. Common practice, no source.
+var cut = [...]int{16, 24, 32}
 
 // someNumbers is how many numbers of a list say where others lie.
 const someNumbers = 200
 
 // ways finds every holder that a card can be, by every rule. A holder comes once by each rule.
 func (m *Matcher) ways(u *Unknown) {
-	m.stray(u)
+	m.readShown(u)
 	if u.Value == "" {
 		return
 	}
@@ -251,8 +249,8 @@ func (m *Matcher) ways(u *Unknown) {
 		m.add(u, Alike, 1, found)
 		return
 	}
-	m.byDoubt(u)
-	m.byForm(u)
+	m.readForms(u)
+	m.byCard(u)
 	m.byTyping(u)
 	for _, v := range m.dataOf(u.Value) {
 		m.byData(u, v.value, v.width)
@@ -345,16 +343,27 @@ func (m *Matcher) unreadMass(u *Unknown, kind int) float64 {
 	return m.unreadShown() * m.unreadAll * share * m.strayAt(u, kind)
 }
 
-// byDoubt looks for holders whose number can be several cards.
-func (m *Matcher) byDoubt(u *Unknown) {
-	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
-		c := seen.Card()
-		for _, h := range m.of(&c) {
-			m.add(u, Doubtful, 1, []int32{h})
-			u.way(h, Doubtful).card = m.opt.List.KeyOf(&c)
+// byCard takes the number for each card that it can be, of those who have it by the list: surely, or as one of several.
+func (m *Matcher) byCard(u *Unknown) {
+	for i := range u.cards {
+		c := &u.cards[i]
+		rule, variants := Doubtful, int32(1)
+		if c.other {
+			rule, variants = Form, m.forms
 		}
-		return true
-	})
+		for _, h := range c.listed {
+			w := u.way(h, rule)
+			if w == nil {
+				u.ways = append(u.ways, way{holder: h, rule: rule, variants: variants, times: 1})
+				w = &u.ways[len(u.ways)-1]
+			} else if !c.exact {
+				continue
+			}
+			if w.form, w.in = c.form, c; m.holders[h].cards > 1 {
+				w.card = m.opt.List.KeyOf(&c.card)
+			}
+		}
+	}
 	m.add(u, Doubtful, 1, m.mayShow[partOf(u.Value)])
 }
 
@@ -405,31 +414,26 @@ func (m *Matcher) addLost(u *Unknown, width int, holders []int32) {
 	}
 }
 
-// byForm reads the number in every form that the formats have.
-func (m *Matcher) byForm(u *Unknown) {
-	forms := formats.Forms()
+// readForms reads the number in every form that the formats have. Of several forms that give the same card one counts.
+func (m *Matcher) readForms(u *Unknown) {
+	known := len(u.cards)
 	for _, f := range m.formats {
-		for at, fm := range forms {
+		for at, fm := range formats.Forms() {
 			c, err := fm.Parse(f, u.Value)
 			if err != nil {
 				continue
 			}
 			text, err := fm.Text(&c)
 			exact := err == nil && text == u.Value // with all its zeros
-			found := m.of(&c)
-			if len(found) == 0 {
-				m.strayIn(u, at, &c, exact)
-			}
-			for _, i := range found {
-				if w := u.way(i, Form); w == nil {
-					w := way{holder: i, rule: Form, form: int8(at), variants: m.forms, times: 1}
-					if m.holders[i].cards > 1 {
-						w.card = m.opt.List.KeyOf(&c)
-					}
-					u.ways = append(u.ways, w)
-				} else if exact {
-					w.form = int8(at)
-				}
+			i := slices.IndexFunc(u.cards[known:], func(o shownCard) bool {
+				return o.card.Format == c.Format && o.card.Known == c.Known && o.card.Record == c.Record
+			})
+			if i < 0 {
+				p, _ := m.strayAs(&c)
+				u.cards = append(u.cards, shownCard{form: int8(at), other: true, exact: exact, card: c, kind: kindOf(&c), p: p,
+					listed: m.of(&c)})
+			} else if o := &u.cards[known+i]; exact {
+				o.form, o.exact = int8(at), true
 			}
 		}
 	}
@@ -538,10 +542,8 @@ func (m *Matcher) byData(u *Unknown, v uint64, width int) {
 		m.addLost(u, width, x.data[high|low])
 		m.addLost(u, width, x.data[high|1<<i|low])
 	}
-	for i, to := range []map[uint64][]int32{x.low16, x.low24, x.low32} {
-		if bits.Len64(v) <= 16+8*i {
-			m.add(u, Cut, 3, to[v])
-		}
+	for _, width := range cut {
+		m.add(u, Cut, len(cut), x.low[dataBits{v, width}])
 	}
 }
 

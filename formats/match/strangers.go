@@ -29,10 +29,10 @@ type strays [strangers]float64
 // of how many lengths numbers are that have to do with no card. A judgement.
 const longest, lengths = 240, 16
 
-// stray finds how likely a stranger's card shows this number.
-func (m *Matcher) stray(u *Unknown) {
+// readShown reads a number as the door shows cards.
+func (m *Matcher) readShown(u *Unknown) {
 	signs := float64(min(max(len(u.Value), 1), longest))
-	u.stray[fromAnywhere] = math.Pow(float64(len(digitsOf(u.Value))), -signs) / lengths
+	u.anything = math.Pow(float64(len(digitsOf(u.Value))), -signs) / lengths
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		_, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]
 		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another
@@ -40,49 +40,35 @@ func (m *Matcher) stray(u *Unknown) {
 		}
 		card := seen.Card()
 		p, own := m.strayAs(&card)
-		if m.isNumber(&card) { // it is that card: a stranger's of the block has another number
+		holders := m.of(&card)
+		if len(holders) == 0 && m.isNumber(&card) { // it is that card: a stranger's of the block has another number
 			p[fromBlock] = 0
 		}
-		for k := range p {
-			u.stray[k] = max(u.stray[k], p[k])
-		}
+		u.cards = append(u.cards, shownCard{card: card, kind: kindOf(&card), p: p, listed: holders})
 		u.Own = u.Own || own
 		return true
 	})
 }
 
-// isNumber reports whether a number of the list can be a card: it is in doubt, or does not say of which facility it is.
+// isNumber reports whether a number of the list can be a card, of which it does not say of which facility it is.
 func (m *Matcher) isNumber(c *formats.Card) bool {
 	n, ok := c.Number()
-	facility, _ := c.Facility()
+	is := func(l listed) bool { return l.format == c.Format && l.num == n && !l.hasFacility }
 	return ok && slices.ContainsFunc(m.index.number[n], func(i int32) bool {
-		is := func(l listed) bool {
-			return l.format == c.Format && l.num == n && (!l.hasFacility || l.facility == facility)
-		}
 		return is(m.holders[i].listed) || slices.ContainsFunc(m.holders[i].can, is)
 	})
 }
 
-// otherForm is how likely a stranger's card shows a number in another form than was thought.
-type otherForm struct {
-	form int8 // by its place among all
-	p    strays
-	card formats.Card
-}
-
-// strayIn notes how likely a stranger's card shows this number, in another form than was thought; exact says that
-// the form writes it just so. Of several forms that give the same card one counts.
-func (m *Matcher) strayIn(u *Unknown, form int, c *formats.Card, exact bool) {
-	for i := range u.otherForms {
-		if o := &u.otherForms[i]; o.card.Format == c.Format && o.card.Known == c.Known && o.card.Record == c.Record {
-			if exact {
-				o.form = int8(form)
-			}
-			return
-		}
-	}
-	p, _ := m.strayAs(c)
-	u.otherForms = append(u.otherForms, otherForm{form: int8(form), p: p, card: *c})
+// shownCard is a card that a number can be, and how likely it is a stranger's.
+type shownCard struct {
+	form   int8 // where other: in which it is shown, by its place among all
+	other  bool // the door shows cards in another form than was thought
+	exact  bool // where other: that form writes it just so
+	card   formats.Card
+	kind   kind
+	p      strays
+	listed []int32 // holders who have the card by the list
+	nobody float64 // how likely it is of none of those
 }
 
 // strayAs is how likely a stranger's card is this one; own says that it is in one of the site's blocks.
@@ -106,7 +92,10 @@ func (m *Matcher) strayAs(c *formats.Card) (p strays, own bool) {
 		near = math.Ldexp(near, -bitsOf(f, f.Facility()))
 		p[fromElsewhere] = near + (1-alikeElsewhere-besideOthers)*p[fromAnywhere]
 	}
-	p[fromFacility] = usual * math.Ldexp(1, -bitsOf(f, f.Number()))
+	p[fromFacility] = usual * math.Ldexp(1-alikeElsewhere, -bitsOf(f, f.Number()))
+	if usual > 0 {
+		p[fromFacility] += usual * alikeElsewhere * m.index.near(f, number)
+	}
 	size, known := m.ownBlock(f, facility, number)
 	if !known {
 		order := inOrder * (1 - float64(m.index.ends[f])/float64(m.index.spans[f].holders+1))
@@ -163,7 +152,8 @@ func (m *Matcher) besideOthers(of facilityOf, number uint64) (p float64) {
 	return p / float64(max(others, 1))
 }
 
-// alikeElsewhere is how likely another site has numbers where this one has its own. A judgement.
+// alikeElsewhere is how likely another site has numbers where this one has its own, or this one itself outside of the
+// blocks that are known. A judgement.
 const alikeElsewhere = 0.1
 
 // rarely is how seldom a card of the site has a facility that is another site's. A judgement.

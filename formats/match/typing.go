@@ -18,17 +18,13 @@ import (
 // the facility is the same all down the list, so that it is copied, or a slip in it is seen.
 func (m *Matcher) byTyping(u *Unknown) {
 	known := false
-	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
-		c := seen.Card()
-		known = m.byTypingOf(u, &c, way{rule: Typed}) || known
-		return true
-	})
+	for i := range u.cards {
+		c := &u.cards[i]
+		some := m.byTypingOf(u, &c.card, way{rule: Typed, form: c.form, other: c.other, in: c})
+		known = known || some && !c.other
+	}
 	if !known {
 		m.byTypingAs(u, u.Value, way{rule: Typed})
-	}
-	for i := range u.otherForms {
-		o := &u.otherForms[i]
-		m.byTypingOf(u, &o.card, way{rule: Typed, form: o.form, other: true})
 	}
 }
 
@@ -36,12 +32,12 @@ func (m *Matcher) byTyping(u *Unknown) {
 // door leaves it out; as says in which form the door shows it. It reports whether there are such texts.
 func (m *Matcher) byTypingOf(u *Unknown, c *formats.Card, as way) (some bool) {
 	all := []formats.Card{*c}
-	if len(m.asListed(nil, c)) == 0 {
+	if len(m.asListed(c)) == 0 {
 		all = m.completed(c)
 	}
 	for _, whole := range all {
 		as.card = m.opt.List.KeyOf(&whole)
-		for _, text := range m.asListed(nil, &whole) {
+		for _, text := range m.asListed(&whole) {
 			m.byTypingAs(u, text, as)
 			some = true
 		}
@@ -117,7 +113,7 @@ func (m *Matcher) mistyped(u *Unknown, as way, before, part, behind string) {
 	for candidate := range slips[as.slip].undo(part, digitsOf(before+part+behind)) {
 		variants++
 		i, ok := m.byText[before+candidate+behind]
-		if !ok {
+		if !ok || as.in != nil && len(as.in.listed) > 0 && m.mistypedOdds(i) == 1 { // two good rows would be typed wrong
 			continue
 		}
 		at := slices.IndexFunc(u.ways, func(w way) bool {
@@ -193,14 +189,14 @@ func (m *Matcher) ownNumber(text string) (own float64) {
 // ownShares is where the numbers of cards lie that should be on a list. Judgements.
 var ownShares = strays{fromBlock: 0.9, fromFacility: 0.09, fromAnywhere: 0.01}
 
-// asListed appends a card as the list would have it, in each form that the list has. A list that leaves the facility
+// asListed returns a card as the list would have it, in each form that the list has. A list that leaves the facility
 // out has none but the site's.
-func (m *Matcher) asListed(texts []string, c *formats.Card) []string {
+func (m *Matcher) asListed(c *formats.Card) (texts []string) {
 	for _, r := range m.opt.List.Readings() {
 		if r.Format != c.Format || r.Second() {
 			continue
 		}
-		text, err := r.Form.Text(c)
+		text, err := r.Text(c)
 		if text = reading.Plain(text); err != nil || slices.Contains(texts, text) {
 			continue
 		}

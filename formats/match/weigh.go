@@ -12,7 +12,8 @@ import (
 // weigh finds for every unknown card who it can be, and how likely that is.
 func (m *Matcher) weigh() {
 	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{},
-		elsewhere: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[slipOf]float64{}}
+		elsewhere: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[slipOf]float64{},
+		kinds: map[kind]float64{}, boxes: map[uint64]float64{}}
 	if len(m.order) == 0 {
 		return
 	}
@@ -21,12 +22,6 @@ func (m *Matcher) weigh() {
 	m.buildIndex()
 	m.countFacilities()
 	m.findOthers()
-	m.sure = 0
-	for i := range m.holders {
-		if m.holders[i].cards == 1 {
-			m.sure++
-		}
-	}
 	m.slipped, m.asIs = map[int32]float64{}, m.opt.List.AsIs()
 	m.claimSeen()
 	m.weighRows()
@@ -146,19 +141,71 @@ func (m *Matcher) claimed(w *way, sign float64) {
 // claimed for them, and more where none is, since most cards of the list are seen. Of several with the same number
 // one has the card of that number.
 func (m *Matcher) free(w *way) float64 {
-	others, seen := 0.0, 0.0
-	if w.rule == Typed {
+	others, seen := m.hasAnother(w.holder, w.card), 0.0
+	switch w.rule {
+	case Typed:
 		seen = min(m.shown(Doubtful), mostSeen)
-	}
-	for _, c := range m.claims[w.holder] {
-		if c.card != w.card && !(c.right && len(m.holders[w.holder].Same) > 0) {
-			others += c.odds
-		}
-	}
-	if w.rule == Facility {
+	case Facility:
 		return max(1/(1+others), twoDoors)
 	}
 	return 1 / (1 - seen + others)
+}
+
+// hasAnother is how much the cards of the events speak for it that a holder has another card than this one.
+func (m *Matcher) hasAnother(holder int32, card reading.Key) (odds float64) {
+	for _, c := range m.claims[holder] {
+		if c.card != card && !(c.right && len(m.holders[holder].Same) > 0) {
+			odds += c.odds
+		}
+	}
+	return odds
+}
+
+// nobodys is how likely a card is of none of the holders who have it by the list: each has another of the cards that
+// the number can be, or is typed wrong, with a card that was claimed, or was not at the door.
+func (m *Matcher) nobodys(c *shownCard) float64 {
+	nobody := 1.0
+	for _, i := range c.listed {
+		h := &m.holders[i]
+		if len(h.Same) > 0 {
+			return 0
+		}
+		key := reading.Key{}
+		if h.cards > 1 {
+			key = m.opt.List.KeyOf(&c.card)
+		}
+		seen := min(m.shown(Doubtful), mostSeen)
+		other := 1/m.kindShare(i, c) - 1
+		another := m.hasAnother(i, key) + (other+m.typedWeight()*m.mistypedOdds(i)/seen)*(1-seen)
+		nobody *= another / (1 + another)
+	}
+	return nobody
+}
+
+// kind is what a number that can be several cards turns out to be as those near it do.
+type kind struct {
+	facilityOf
+	box uint64 // of the number, without its last boxBits bits
+}
+
+// boxBits is how many bits the numbers of a box differ in, and kindRows for how many rows it counts that each card is
+// as likely as any other. Judgements.
+const boxBits, kindRows = 8, 2
+
+func kindOf(c *formats.Card) kind {
+	facility, _ := c.Facility()
+	number, _ := c.Number()
+	return kind{facilityOf{c.Format, facility}, number >> boxBits}
+}
+
+// kindShare is how likely a number of the list that can be several cards is this one: numbers near one another are of
+// one kind.
+func (m *Matcher) kindShare(holder int32, c *shownCard) float64 {
+	cards := float64(max(m.holders[holder].cards, 1))
+	if cards == 1 || c == nil {
+		return 1 / cards
+	}
+	return (kindRows/cards + m.learned.kinds[c.kind]) / (kindRows + m.learned.boxes[c.kind.box])
 }
 
 // twoDoors is how likely a log is of two doors, one of which shows another facility of the same cards. A judgement.
@@ -185,6 +232,8 @@ type learned struct {
 	elsewhere  map[uint64]float64 // of strangers, and of rows that were not read
 	forms      map[int8]float64
 	slips      map[slipOf]float64
+	kinds      map[kind]float64   // of rows that can be several cards
+	boxes      map[uint64]float64 // how many of those in each box
 }
 
 // slipOf is a slip in typing, or in copying.
@@ -204,6 +253,10 @@ func (e *learned) count(u *Unknown, sign float64) {
 	}
 	for _, w := range u.ways {
 		e.rules[w.rule] += sign * w.share
+		if w.card != (reading.Key{}) && w.rule != Typed && w.in != nil {
+			e.kinds[w.in.kind] += sign * w.share
+			e.boxes[w.in.kind.box] += sign * w.share
+		}
 		switch w.rule {
 		case Facility:
 			e.facilities[u.facility] += sign * w.share
@@ -256,6 +309,9 @@ func (m *Matcher) learn() {
 				w.free = m.free(w)
 			}
 		}
+		for i := range u.cards {
+			u.cards[i].nobody = m.nobodys(&u.cards[i])
+		}
 		all := m.mass(u)
 		for k := range u.strange {
 			u.strange[k], u.unread[k] = m.strayMass(u, k)/all, m.unreadMass(u, k)/all
@@ -301,15 +357,15 @@ func (m *Matcher) slipShare(rule Rule, slip int8) float64 {
 }
 
 // shown is how likely the card of a row that is on the list, but could not be read or not surely, is among the events:
-// as likely as those of the rows that were read, by whatever rule, until there are events to go by.
+// as likely as those of all rows that were read, by whatever rule.
 func (m *Matcher) shown(rule Rule) float64 {
 	seen := priorCards*weights[rule] + float64(len(m.seen))
 	for other, n := range m.learned.rules {
-		if Rule(other) < Stranger || Rule(other) == Alike {
+		if Rule(other) != Stranger && Rule(other) != Unread {
 			seen += n
 		}
 	}
-	return min(1, seen/(float64(m.sure)+priorCards))
+	return min(1, seen/(float64(len(m.holders)-len(m.unread))+priorCards))
 }
 
 // unreadShown is the same of each of the rows that were not read, less what other cards were taken for theirs: they
@@ -338,7 +394,7 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	if w.of != nil {
 		mass *= float64(len(m.holders)) * float64(w.of.Events) / float64(m.events)
 	} else {
-		mass /= float64(max(m.holders[w.holder].cards, 1))
+		mass *= m.kindShare(w.holder, w.in)
 	}
 	switch w.rule {
 	case Facility:
@@ -354,12 +410,17 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 	return mass * float64(w.times) / float64(w.variants)
 }
 
-// inForm is how likely the door shows the card in the form in which it is a way.
+// inForm is how likely the door shows the card in the form in which it is a way, and it is not that of those who have
+// it by the list.
 func (m *Matcher) inForm(w way) float64 {
-	if !w.other {
-		return 1
+	p := 1.0
+	if w.other {
+		p = m.otherwise() * m.formShare(w.form, m.forms)
 	}
-	return m.otherwise() * m.formShare(w.form, m.forms)
+	if w.in != nil {
+		p *= w.in.nobody
+	}
+	return p
 }
 
 func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
@@ -369,10 +430,15 @@ func (m *Matcher) strayMass(u *Unknown, kind int) float64 {
 // strayAt is how likely a card of a kind that is not on the list, or of a row that was not read, shows the number, in
 // whatever form.
 func (m *Matcher) strayAt(u *Unknown, kind int) float64 {
-	p, another := u.stray[kind], 0.0
-	for i := range u.otherForms {
-		if o := &u.otherForms[i]; o.p[kind] > 0 {
-			another += o.p[kind] * m.formShare(o.form, m.forms)
+	p, another := 0.0, 0.0
+	if kind == fromAnywhere {
+		p = u.anything
+	}
+	for i := range u.cards {
+		if c := &u.cards[i]; c.other {
+			another += c.p[kind] * c.nobody * m.formShare(c.form, m.forms)
+		} else {
+			p = max(p, c.p[kind]*c.nobody)
 		}
 	}
 	if another > 0 {
@@ -398,7 +464,7 @@ func (m *Matcher) otherwise() float64 {
 }
 
 func (m *Matcher) strangerMass(u *Unknown) (total float64) {
-	for k := range u.stray {
+	for k := range u.strange {
 		total += m.strayMass(u, k)
 	}
 	return total

@@ -3,6 +3,8 @@ package reading
 import (
 	"errors"
 	"iter"
+	"slices"
+	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
@@ -46,21 +48,34 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 		text, _ = strip(text)
 		texts = append(texts, text)
 	}
-	if len(cards) == 0 && opt.Format != "" {
-		cards = []formats.Population{{Format: opt.Format}}
-	}
-	settled := make([]formats.Population, len(cards))
-	for i, p := range cards {
-		if p.Printed == "" && len(opt.Forms) == 0 {
-			p.Printed = ShownForm(cat, &p, texts)
-		}
-		settled[i] = p
-	}
-	plan, err := New(cat, site.Site{Cards: settled}, opt)
+	plan, err := New(cat, site.Site{Cards: Shown(cat, cards, texts, opt)}, opt)
 	if err != nil {
 		return Column{}, err
 	}
 	return Column{plan: plan.Settled(texts)}, nil
+}
+
+// Shown returns the cards in use with the form in which some texts of a list have those of which neither they nor opt
+// say it, where [ShownForm] finds one; of the format of opt alone, which need not be among them.
+func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, opt Options) []formats.Population {
+	if len(opt.Forms) > 0 {
+		return cards
+	}
+	cards = slices.Clone(cards)
+	is := func(p formats.Population) bool { return opt.Format == "" || p.Format == opt.Format }
+	if opt.Format != "" && !slices.ContainsFunc(cards, is) {
+		p := formats.Population{Format: opt.Format}
+		if facility, err := strconv.ParseUint(opt.Facility, 10, 64); err == nil {
+			p.Facilities = []uint64{facility}
+		}
+		cards = append(cards, p)
+	}
+	for i := range cards {
+		if p := &cards[i]; p.Printed == "" && is(*p) {
+			p.Printed = ShownForm(cat, p, texts)
+		}
+	}
+	return cards
 }
 
 // ShownForm returns the only form in which the samples can be cards of a population, as far as its facilities and
@@ -105,31 +120,6 @@ func cardOf(cat formats.Catalogue, p *formats.Population, fm formats.Form, text 
 	return c, false
 }
 
-// UsualForm returns the form that reads most of the samples as cards of a format, and writes most of them the same way;
-// "" where none reads any.
-func UsualForm(cat formats.Catalogue, id string, samples []string) string {
-	best, most := "", 0
-	for _, fm := range formats.Forms() {
-		score := 0
-		for _, f := range cat.Find(id) {
-			for _, s := range samples {
-				c, err := fm.Parse(f, s)
-				if err != nil {
-					continue
-				}
-				score++
-				if text, err := fm.Text(&c); err == nil && text == s {
-					score++
-				}
-			}
-		}
-		if score > most {
-			best, most = fm.Name, score
-		}
-	}
-	return best
-}
-
 // Plan returns the ways in which the column is read.
 func (c Column) Plan() *Plan { return c.plan }
 
@@ -145,7 +135,7 @@ func (c Column) Read(text string) Cell {
 		return cell
 	}
 	cell.Outcome = Doubt
-	all, _ := c.plan.candidates([]byte(text), nil)
+	all, _ := c.plan.candidates(c.plan.whole([]byte(text)), nil)
 	for i := range all {
 		cell.Cards = append(cell.Cards, Weighed{all[i].seen.Card(), all[i].seen.Reading.Form.Name, all[i].share})
 	}

@@ -1,9 +1,14 @@
 package reading
 
 import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
 )
@@ -28,5 +33,32 @@ func TestShownForm(t *testing.T) {
 	for _, tt := range tests {
 		p := formats.Population{Format: "26-8-16", Facilities: tt.facilities}
 		assert.Equal(t, tt.want, ShownForm(formats.Builtin(), &p, tt.samples), tt.name)
+	}
+}
+
+// 35 bits are 9 digits in hex, and 10 where they are filled up to whole bytes: a column has one or the other. The
+// numbers are written by fmt, and read by strconv.
+func TestHexOfWholeBytesOrNot(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(35, 9))
+	for _, width := range []int{9, 10} {
+		var texts []string
+		for range 60 {
+			texts = append(texts, fmt.Sprintf("%0*X", width, rnd.Uint64()>>29))
+		}
+		c, err := Settle(formats.Builtin(), []formats.Population{kind("37-0-35", "hex")}, slices.Values(texts), Options{})
+		require.NoError(t, err)
+		for text, cell := range c.All(slices.Values(texts)) {
+			require.Equal(t, IsCard, cell.Outcome, "%s %v", text, cell.Err)
+			n, ok := cell.Cards[0].Card.Number()
+			want, err := strconv.ParseUint(text, 16, 64)
+			require.NoError(t, err)
+			assert.True(t, ok && n == want, text)
+			assert.Empty(t, cell.Repair, text)
+			written, err := c.Plan().Readings()[0].Text(&cell.Cards[0].Card)
+			assert.NoError(t, err)
+			assert.Equal(t, text, written)
+		}
+		short := "00A1B2C3D4"[:width-1]
+		assert.Equal(t, Damaged, c.Read(short).Err.Kind, "a digit of %d may be missing anywhere", width)
 	}
 }

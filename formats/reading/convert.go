@@ -57,7 +57,7 @@ func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
 
 // alike appends the number where all cards that a value can be are written the same; else doubt is the error.
 func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
-	all, _ := v.plan.candidates(value, nil)
+	all, _ := v.plan.candidates(v.plan.whole(value), nil)
 	likely := func(printed bool) int {
 		return slices.IndexFunc(all, func(c candidate) bool { return !c.refused() && !(printed && c.seen.Reading.second) })
 	}

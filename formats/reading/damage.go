@@ -75,6 +75,7 @@ func lostZeros(cell []byte, shape Shape) bool {
 type Shape struct {
 	Width   int  // digits that it always has, zeros included; 0 where that differs
 	Least   int  // digits without which it can't be that form with its zeros lost: fewer are left as they are
+	Enough  int  // digits that hold all bits of hex whose first digit is always 0; 0 where it can be another
 	First   int  // digits of the first of two numbers, with all its zeros; 0 where there are not two
 	Second  int  // digits of the second of two numbers, with all its zeros; 0 where there are not two
 	Decimal bool // digits alone, no comma or letters
@@ -156,7 +157,7 @@ func mendDigits(v, repair string, shape Shape) Mended {
 func filledUp(v, repair string, shape Shape) Mended {
 	switch {
 	case len(v) >= shape.Width || len(v) < shape.Least:
-	case v[0] == '0':
+	case v[0] == '0' && len(v) != shape.Enough:
 		return Mended{Doubt: fmt.Sprintf("has %d digits where there should be %d, zeros before it among them: "+
 			"a digit may be missing anywhere", len(v), shape.Width)}
 	default:

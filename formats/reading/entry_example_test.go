@@ -48,10 +48,13 @@ func ExampleMend() {
 	// true [121,43 121,44]
 }
 
-// The form that most numbers of a column are written in.
-func ExampleUsualForm() {
-	fmt.Println(reading.UsualForm(formats.Builtin(), "26-8-16", []string{"121,00043", "121,00044", "x"}))
-	// Output: pair
+// The form of cards of which only the format is known is taken from the list.
+func ExampleShown() {
+	for _, p := range reading.Shown(formats.Builtin(), nil, []string{"121,00043", "121,00044", "x"},
+		reading.Options{Format: "26-8-16"}) {
+		fmt.Println(p.Format, p.Printed)
+	}
+	// Output: 26-8-16 pair
 }
 
 // The form that a column shows, if it shows one.

@@ -55,7 +55,7 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	if len(p.readings) == 0 && why != nil {
 		return nil, why
 	}
-	p.whole()
+	p.dropPartly()
 	slices.SortStableFunc(p.readings, func(a, b Reading) int {
 		switch {
 		case a.second == b.second:
@@ -110,8 +110,8 @@ func (p *Plan) add(cat formats.Catalogue, q *formats.Population, opt Options) (w
 	return nil, nil
 }
 
-// whole takes away the readings in a form that leaves a part of another kind's cards out.
-func (p *Plan) whole() {
+// dropPartly takes away the readings in a form that leaves a part of another kind's cards out.
+func (p *Plan) dropPartly() {
 	var partly []string // forms that leave a part of some kind's cards out
 	for i := range p.readings {
 		if r := &p.readings[i]; !r.second && r.drops() {
@@ -222,8 +222,39 @@ func shapeOf(f *formats.Format, fm formats.Form) Shape {
 		s.Hex = true
 	case "hex", "read-hex", "read-hex-left":
 		s.Hex, s.Width = true, widthOf(f, fm)
+		s.Enough = enoughOfHex(f, fm, s.Width)
 	}
 	return s
+}
+
+// enoughOfHex returns how many digits hold all bits of a card, where that is one less than the form has: hex is filled
+// up to whole bytes, as 35 bits in 9 digits are to 10. It is 0 where it is no less.
+func enoughOfHex(f *formats.Format, fm formats.Form, width int) int {
+	holds := func(digits int) bool {
+		_, err := fm.Parse(f, "1"+strings.Repeat("0", digits-1))
+		return err == nil
+	}
+	if fm.Name != "hex" || width < 2 || holds(width) || !holds(width-1) {
+		return 0
+	}
+	return width - 1
+}
+
+// narrow settles that a column has hex without the zero that fills it up to whole bytes: there are more such numbers,
+// with a zero before them still, than numbers with all digits. No spreadsheet takes one zero of two.
+func (s *Shape) narrow(sample []string) {
+	narrow, whole := 0, 0
+	for _, text := range sample {
+		switch {
+		case len(text) == s.Width:
+			whole++
+		case len(text) == s.Enough && text != "" && text[0] == '0':
+			narrow++
+		}
+	}
+	if narrow > whole {
+		s.Width, s.Enough = s.Enough, 0
+	}
 }
 
 // leastOf returns how few digits of a form of fixed width are taken for it where its first zeros are lost.

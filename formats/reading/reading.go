@@ -9,6 +9,7 @@ package reading
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -66,6 +67,7 @@ type Plan struct {
 	parts    padded // the second of two numbers
 	signs    bool   // some have a sign between two
 	plain    bool   // hardly any have, or a full stop: numbers stand by themselves
+	places   string // decimal places that all of them have; "" where there are none
 	grouped  int    // so many of them have a sign between thousands, as all have that are long enough
 
 	catalogue *formats.Catalogue // where kinds are that the site file does not have; nil where none are looked for
@@ -194,6 +196,24 @@ func same(a, b *Seen) bool {
 
 // Read reads a cell's value as the card that it is. The error is an [*Error].
 func (p *Plan) Read(value []byte, s *Seen) (err error) {
+	whole := p.whole(value)
+	if err = p.readWhole(whole, s); len(whole) < len(value) {
+		s.Repair = cmp.Or(s.Repair, "decimal places taken away")
+	}
+	return err
+}
+
+// whole returns a value without the decimal places that its column has.
+func (p *Plan) whole(value []byte) []byte {
+	if p.places != "" {
+		if whole, found := bytes.CutSuffix(bytes.TrimSpace(value), []byte(p.places)); found {
+			return whole
+		}
+	}
+	return value
+}
+
+func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
 	if r := &p.readings[0]; p.sole && r.clearly(value, s) {
 		return nil
 	} else if len(p.readings) > 1 {
@@ -216,6 +236,7 @@ func (p *Plan) Read(value []byte, s *Seen) (err error) {
 // Each calls use with every card that a value can be, in the order of the readings, until it says no.
 func (p *Plan) Each(value []byte, use func(*Seen) bool) {
 	var s Seen
+	value = p.whole(value)
 	for i := range p.readings {
 		if p.readings[i].read(value, p, &s) == nil && !use(&s) {
 			return
@@ -426,6 +447,15 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	return c, m.Repair, err
 }
 
+// Text returns a card as the column has it. The error is that of [formats.Form.Text].
+func (r *Reading) Text(c *formats.Card) (string, error) {
+	text, err := r.Form.Text(c)
+	if r.shape.Hex && r.shape.Width > 0 && r.shape.Width < len(text) {
+		text = text[len(text)-r.shape.Width:]
+	}
+	return text, err
+}
+
 // asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits
 // each: 58,2120 is a facility and a number, which is not looked for as words. Ten digits are ten.
 func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) error {
@@ -439,7 +469,7 @@ func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) er
 	if !exact {
 		return nil
 	}
-	written, err := r.Form.Text(c)
+	written, err := r.Text(c)
 	if err != nil || len(written) == len(text) {
 		return nil
 	}

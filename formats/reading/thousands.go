@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
@@ -65,6 +66,29 @@ func (p *Plan) ungrouped(texts []string) (whole []string, grouped int) {
 		return texts, 0
 	}
 	return whole, grouped
+}
+
+// decimals are what a column's numbers end in where a spreadsheet shows all of them with two decimal places.
+var decimals = [...]string{",00", ".00"}
+
+// withoutDecimals returns the texts of a column without its decimal places, and what those are, where all have the
+// same: as pairs they would be cards of so many facilities, all with number 0.
+func (p *Plan) withoutDecimals(texts []string) (whole []string, places string) {
+	if len(texts) < leastGrouped || p.hasPairs() {
+		return texts, ""
+	}
+	places = texts[0][max(0, len(texts[0])-len(decimals[0])):]
+	if !slices.Contains(decimals[:], places) {
+		return texts, ""
+	}
+	for _, text := range texts {
+		number, found := strings.CutSuffix(text, places)
+		if !found || strings.Trim(number, "0123456789,. ") != "" {
+			return texts, ""
+		}
+		whole = append(whole, number)
+	}
+	return whole, places
 }
 
 // hasPairs reports whether two numbers are one of the forms that the list has.

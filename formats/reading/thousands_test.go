@@ -14,11 +14,13 @@ import (
 // refused where they can be facility and number, or 27 with three decimal places. The numbers are counted up here; that
 // spreadsheets write them so is common practice, no source.
 func TestASignBetweenThousandsAmongBareNumbers(t *testing.T) {
-	var sample, pairs, column, short []string
+	var sample, pairs, column, short, places, partly []string
 	for i := range 40 {
 		sample = append(sample, strconv.Itoa(26_900+17*i))
 		pairs = append(pairs, fmt.Sprintf("27,%d", 100+i))
 		column = append(column, fmt.Sprintf("%d,%03d", 25+i/10, 25*(i+1)-1))
+		places = append(places, fmt.Sprintf("%d,00", 26_900+17*i))
+		partly = append(partly, fmt.Sprintf("%d,%02d", 26_900+17*i, i%2))
 		short = append(short, fmt.Sprintf("27,%d", 1+25*i))
 	}
 	site := func(printed string, facility, first, last uint64) []formats.Population {
@@ -48,6 +50,14 @@ func TestASignBetweenThousandsAmongBareNumbers(t *testing.T) {
 		{"pairs of few digits and of many", site("number", 44, 26_000, 28_000), short, texts[:1], []string{"unreadable"}},
 		{"decimal places", site("number", 44, 26_000, 28_000), []string{"26,000", "27,000", "27,100", "27,200", "27,300",
 			"27,400", "27,500", "27,600"}, texts[:1], []string{"unreadable"}},
+		{"two decimal places in all of a column", site("number", 44, 26_000, 28_000), places,
+			[]string{"27217,00", "27218", "27219,05"}, []string{"26-8-16 044,27217", "26-8-16 044,27218", "unreadable"}},
+		{"decimal places of a few numbers", site("number", 44, 26_000, 28_000), places[:4], []string{"27217,00"},
+			[]string{"unreadable"}},
+		{"other digits behind the comma", site("number", 44, 26_000, 28_000), partly, []string{"27217,00"},
+			[]string{"unreadable"}},
+		{"decimal places where pairs are printed", site("pair", 44, 26_000, 28_000), places, []string{"27217,00"},
+			[]string{"damaged"}},
 		{"a whole column where pairs are printed", site("pair", 44, 25_000, 28_999), column, texts[:1],
 			[]string{"wrong-facility"}},
 		{"pairs are printed", site("pair", 44, 26_000, 28_000), sample, texts[:1], []string{"wrong-facility"}},

@@ -243,10 +243,14 @@ func (p *Plan) Settled(sample []string) *Plan {
 	}
 	q := *p
 	if sample = different(sample); !p.asIs {
-		sample, q.grouped = p.ungrouped(different(plain(sample)))
+		sample, q.places = p.withoutDecimals(different(plain(sample)))
+		sample, q.grouped = p.ungrouped(sample)
 	}
 	q.readings = slices.Clone(p.readings)
-	p = &Plan{readings: p.readings, asIs: p.asIs, any: p.any, catalogue: p.catalogue}
+	for i := range q.readings {
+		q.readings[i].shape.narrow(sample)
+	}
+	p = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any, catalogue: p.catalogue}
 	q.strangers = nil
 	before, rows := 0.0, 0.0
 	for i := range q.readings {

@@ -140,13 +140,16 @@ func (c *Roster) Add(row Row) {
 		c.add(Finding{Kind: NoName, Line: row.Line, Text: text})
 	}
 	var seen reading.Seen
-	if err := c.plan.Read(row.Number, &seen); err != nil {
+	err := c.plan.Read(row.Number, &seen)
+	if err != nil {
+		c.keepUnread(string(row.Number))
+	}
+	if err != nil && !c.alike(row.Number, &seen) {
 		kind := reading.Unreadable
 		if e, ok := errors.AsType[*reading.Error](err); ok {
 			kind = e.Kind
 		}
 		c.add(Finding{Kind: Unusable, What: kind, Line: row.Line, Text: text})
-		c.keepUnread(string(row.Number))
 		return
 	}
 	if seen.Reading.Second() {
@@ -156,6 +159,18 @@ func (c *Roster) Add(row Row) {
 	for i := range c.doors {
 		c.doors[i].add(&seen)
 	}
+}
+
+// alike reads a number that can be several cards, of which every door wants the same, as the likeliest of them.
+func (c *Roster) alike(number []byte, seen *reading.Seen) bool {
+	for i := range c.doors {
+		v := c.doors[i].convert
+		if _, err := v.Convert(nil, number); err != nil {
+			return false
+		}
+		*seen = v.Seen
+	}
+	return len(c.doors) > 0
 }
 
 // AddUnread adds a row of which it is not known where its number stands. what and note say why, text is all that it
@@ -222,7 +237,7 @@ func (c *Roster) WhyNot(door int, number string) error {
 
 func (c *Roster) enter(door int, number string) (string, error) {
 	var seen reading.Seen
-	if err := c.plan.Read([]byte(number), &seen); err != nil {
+	if err := c.plan.Read([]byte(number), &seen); err != nil && !c.alike([]byte(number), &seen) {
 		return "", err
 	}
 	shown, err := c.doors[door].convert.Append(nil, &seen)

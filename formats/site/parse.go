@@ -332,11 +332,14 @@ func (r *reader) enters(form string, s Site) string {
 	return first
 }
 
-// overlaps returns an error where two populations can hold the same card.
+// overlaps returns an error where two populations can hold the same card. Those whose blocks are not known can be
+// printed in two forms.
 func (r *reader) overlaps(cards []formats.Population) error {
 	for j := range cards {
 		for i := range j {
-			if a, b := cards[i], cards[j]; a.Meets(b) {
+			a, b := cards[i], cards[j]
+			twoForms := a.Printed != "" && b.Printed != "" && a.Printed != b.Printed
+			if a.Meets(b) && !(twoForms && len(a.Numbers)+len(b.Numbers) == 0) {
 				return r.fail("cards", j, "numbers", "these cards overlap those of line %d: the same format, facility and numbers; make the blocks separate",
 					a.Line)
 			}

@@ -83,6 +83,8 @@ func TestMistakesHaveLineAndKey(t *testing.T) {
 		{"blocks that overlap in a row", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"1-5, 5\"\n", 3, "cards.numbers",
 			"1-5 and 5 overlap"},
 		{"number of 16 bits", "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"1-65536\"\n", 3, "cards.numbers", "0 to 65535"},
+		{"lots of one form without blocks", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n",
+			4, "cards.numbers", "overlap"},
 		{"lots that overlap", "[[cards]]\nformat = \"26-8-16\"\nfacility = 3\nnumbers = \"1-10\"\n[[cards]]\nformat = \"26-8-16\"\nfacility = [4, 3]\nnumbers = \"10-20\"\n",
 			8, "cards.numbers", "line 2"},
 		{"no such form", "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pairs\"\n", 3, "cards.printed", "nearest: pair"},
@@ -138,6 +140,7 @@ func TestSeparateLotsDoNotOverlap(t *testing.T) {
 	for name, text := range map[string]string{
 		"other facility": "[[cards]]\nformat = \"26-8-16\"\nfacility = 3\n[[cards]]\nformat = \"26-8-16\"\nfacility = 4\n",
 		"other format":   "[[cards]]\nformat = \"26-8-16\"\n[[cards]]\nformat = \"26-0-24\"\n",
+		"other form":     "[[cards]]\nformat = \"26-8-16\"\nprinted = \"pair\"\n[[cards]]\nformat = \"26-8-16\"\nprinted = \"hex\"\n",
 		"other block":    "[[cards]]\nformat = \"26-8-16\"\nnumbers = \"1-3, 9\"\n[[cards]]\nformat = \"26-8-16\"\nnumbers = \"4-8, 10-11\"\n",
 	} {
 		_, err := Parse("s.toml", []byte(text), formats.Builtin())

@@ -90,7 +90,7 @@ func formOf(cat formats.Catalogue, answer *rank.TextAnswer, candidate int, texts
 	if len(forms) == 1 {
 		return forms[0]
 	}
-	return reading.UsualForm(cat, c.Format.ID, texts)
+	return reading.ShownForm(cat, &formats.Population{Format: c.Format.ID}, texts)
 }
 
 // fits reports whether a text can be a card of a format in any of the forms.

@@ -150,7 +150,8 @@ func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all 
 	opt Options) (_ []*lot, left [][]string, err error) {
 	s.Doubts = nil
 	for _, group := range all {
-		likely := []Likely{{Format: opt.Format, Form: reading.UsualForm(cat, opt.Format, group), Probability: 1}}
+		form := reading.ShownForm(cat, &formats.Population{Format: opt.Format}, group)
+		likely := []Likely{{Format: opt.Format, Form: form, Probability: 1}}
 		if opt.Format == "" {
 			if likely, err = Formats(cat, r, group, forms); err != nil {
 				return nil, nil, err
