@@ -81,7 +81,7 @@ func (m *Matcher) shownForms() (all []shownAs) {
 func (m *Matcher) byDigit(u *Unknown, as shownAs, texts map[string][]int32) {
 	value := reading.Plain(u.Value)
 	known := func(whole string) bool { return len(texts[whole]) > 0 }
-	for whole, w := range copied(value, known) {
+	for whole, w := range copied(value, 0, len(slips), known) {
 		for _, i := range texts[whole] {
 			if u.way(i, Digit) == nil {
 				w.holder, w.form, w.other = i, as.at, as.other
@@ -91,10 +91,11 @@ func (m *Matcher) byDigit(u *Unknown, as shownAs, texts map[string][]int32) {
 	}
 }
 
-// copied yields the numbers that are known, of which a slip makes value, and in how many of how many ways.
-func copied(value string, known func(whole string) bool) iter.Seq2[string, way] {
+// copied yields the numbers that are known, of which a slip from first on makes value, those from end on left out, and
+// in how many of how many ways.
+func copied(value string, first, end int, known func(whole string) bool) iter.Seq2[string, way] {
 	return func(yield func(string, way) bool) {
-		for slip := range slips {
+		for slip := first; slip < end; slip++ {
 			for whole := range slips[slip].redo(value, typing.Decimal+"ABCDEF") {
 				if !known(whole) {
 					continue
@@ -129,9 +130,9 @@ func (m *Matcher) byOthers() {
 			continue
 		}
 		m.byDigit(u, shownAs{}, seen)
-		for whole, w := range copied(reading.Plain(u.Value), known) {
+		for whole, w := range copied(reading.Plain(u.Value), lostDigit, lostDigit+1, known) {
 			o := others[whole]
-			if w.slip == lostDigit && !slices.ContainsFunc(u.ways, func(w way) bool { return w.of == o }) {
+			if !slices.ContainsFunc(u.ways, func(w way) bool { return w.of == o }) {
 				w.holder, w.of = -1, o
 				u.ways = append(u.ways, w)
 			}
