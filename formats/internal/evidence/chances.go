@@ -38,8 +38,12 @@ func (w *Work) doubtLone(r *Result) {
 	}
 	w.model, w.wiring = w.m.modelsOf(r.Format)[0], r.Wiring
 	w.cards = append(w.cards[:0], r.Cards...)
+	apart := w.outliers()
+	if len(apart) == 0 {
+		return
+	}
 	together := w.fieldsLog()
-	for _, o := range w.outliers() {
+	for _, o := range apart {
 		if w.q.cards[o.place].read.Len() == 0 || r.Repair[o.place].Fault != r.Wiring || w.confirmed(r, o.place) {
 			continue
 		}
