@@ -21,12 +21,23 @@ type shownAs struct {
 func (m *Matcher) byDigits() {
 	for _, as := range m.shownForms() {
 		texts := m.shownTexts(as.form)
+		digits := digitsIn(texts)
 		for _, u := range m.order {
 			if u.Value != "" {
-				m.byDigit(u, as, texts)
+				m.byDigit(u, as, texts, digits)
 			}
 		}
 	}
+}
+
+// digitsIn returns the digits that texts have.
+func digitsIn[V any](texts map[string]V) string {
+	for text := range texts {
+		if hasLetters(text) {
+			return hexDigits
+		}
+	}
+	return typing.Decimal
 }
 
 // shownTexts returns how a form shows the holders' cards, those in doubt as each that they can be.
@@ -78,10 +89,8 @@ func (m *Matcher) shownForms() (all []shownAs) {
 }
 
 // byDigit looks for the numbers of holders that were copied wrong as that of the events.
-func (m *Matcher) byDigit(u *Unknown, as shownAs, texts map[string][]int32) {
-	value := reading.Plain(u.Value)
-	known := func(whole string) bool { return len(texts[whole]) > 0 }
-	for whole, w := range copied(value, 0, len(slips), known) {
+func (m *Matcher) byDigit(u *Unknown, as shownAs, texts map[string][]int32, digits string) {
+	for whole, w := range copied(reading.Plain(u.Value), digits, slips[:], texts) {
 		for _, i := range texts[whole] {
 			if u.way(i, Digit) == nil {
 				w.holder, w.form, w.other = i, as.at, as.other
@@ -91,18 +100,17 @@ func (m *Matcher) byDigit(u *Unknown, as shownAs, texts map[string][]int32) {
 	}
 }
 
-// copied yields the numbers that are known, of which a slip from first on makes value, those from end on left out, and
-// in how many of how many ways.
-func copied(value string, first, end int, known func(whole string) bool) iter.Seq2[string, way] {
+// copied yields those of all numbers of which one of the slips makes value, and in how many of how many ways.
+func copied[V any](value, digits string, by []slip, all map[string]V) iter.Seq2[string, way] {
 	return func(yield func(string, way) bool) {
-		for slip := first; slip < end; slip++ {
-			for whole := range slips[slip].redo(value, typing.Decimal+"ABCDEF") {
-				if !known(whole) {
+		for _, slip := range by {
+			for redone := range slip.redo(value, digits) {
+				if _, ok := all[string(redone)]; !ok {
 					continue
 				}
-				w := way{rule: Digit, slip: int8(slip)}
-				for wrong := range slips[slip].undo(whole, digitsOf(whole)) {
-					if w.variants++; wrong == value {
+				w, whole := way{rule: Digit, slip: slip.at}, string(redone)
+				for wrong := range slip.undo(whole, digitsOf(whole)) {
+					if w.variants++; string(wrong) == value {
 						w.times++
 					}
 				}
@@ -124,13 +132,13 @@ func (m *Matcher) byOthers() {
 	for value, i := range m.cache {
 		put(seen, reading.Plain(value), i)
 	}
-	known := func(whole string) bool { return others[whole] != nil }
+	known, digits := digitsIn(seen), digitsIn(others)
 	for _, u := range m.order {
 		if u.Value == "" {
 			continue
 		}
-		m.byDigit(u, shownAs{}, seen)
-		for whole, w := range copied(reading.Plain(u.Value), lostDigit, lostDigit+1, known) {
+		m.byDigit(u, shownAs{}, seen, known)
+		for whole, w := range copied(reading.Plain(u.Value), digits, slips[lostDigit:lostDigit+1], others) {
 			o := others[whole]
 			if !slices.ContainsFunc(u.ways, func(w way) bool { return w.of == o }) {
 				w.holder, w.of = -1, o

@@ -88,7 +88,8 @@ type way struct {
 	variants int32      // that the rule has for such a number
 	times    int32      // how many of them show just this number
 	odds     float64    // by rule Typed: how many times as likely as another row the holder's is typed wrong
-	share    float64    // how likely it is that this is the way, as learned
+	mass     float64    // how likely it is, beside that of all others
+	share    float64    // that as a part of all, as learned
 
 	of    *Unknown    // by rule Digit: the other card of the events whose number is shown, where holder is -1
 	card  reading.Key // that the holder has then, where it is not just the one that the list says

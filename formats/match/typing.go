@@ -1,7 +1,6 @@
 package match
 
 import (
-	"iter"
 	"maps"
 	"slices"
 	"strconv"
@@ -78,17 +77,20 @@ func (m *Matcher) completed(c *formats.Card) (all []formats.Card) {
 // slipsInFacility is how many slips in a number there are to each in a facility. A judgement.
 const slipsInFacility = 10
 
-// slips are the mistakes, and how usual each is of all of them: as identify has it of prints. undo yields what the list
-// can have where the number is text, with digits that can be wrong as those of digits.
-var slips = [...]struct {
-	undo, redo func(text, digits string) iter.Seq[string]
-	share      float64
+// slip is a mistake: undo yields what the list can have where the number is text, and redo the numbers for which it can
+// have that.
+type slip struct {
+	at         int8 // its place among all
+	undo, redo typing.Slip
+	share      float64 // how usual it is of all of them: as identify has it of prints
 	copied     float64 // the same of numbers in the events, which are cut as well
-}{
-	{typing.Swapped, typing.Swapped, judgement.SlipSwap / allSlips, 0.05},
-	{typing.Replaced, typing.Replaced, judgement.SlipDigit / allSlips, 0.15},
-	{typing.Shortened, typing.Lengthened, judgement.SlipLost / allSlips, 0.75},
-	{typing.Lengthened, typing.Shortened, judgement.SlipExtra / allSlips, 0.05},
+}
+
+var slips = [...]slip{
+	{0, typing.Swapped, typing.Swapped, judgement.SlipSwap / allSlips, 0.05},
+	{1, typing.Replaced, typing.Replaced, judgement.SlipDigit / allSlips, 0.15},
+	{lostDigit, typing.Shortened, typing.Lengthened, judgement.SlipLost / allSlips, 0.75},
+	{3, typing.Lengthened, typing.Shortened, judgement.SlipExtra / allSlips, 0.05},
 }
 
 // lostDigit is the place of that slip among them.
@@ -99,20 +101,25 @@ const allSlips = judgement.SlipSwap + judgement.SlipDigit + judgement.SlipLost +
 
 // digitsOf returns the digits that a number has.
 func digitsOf(text string) string {
-	if strings.ContainsAny(text, "ABCDEF") {
-		return typing.Decimal + "ABCDEF"
+	if hasLetters(text) {
+		return hexDigits
 	}
 	return typing.Decimal
 }
+
+const hexDigits = typing.Decimal + "ABCDEF"
+
+func hasLetters(text string) bool { return strings.ContainsAny(text, "ABCDEF") }
 
 // mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. The
 // variants of as are how many ways to go wrong there are for every one that is tried here.
 func (m *Matcher) mistyped(u *Unknown, as way, before, part, behind string) {
 	known := len(u.ways)
 	variants := int32(0)
+	var buf [40]byte
 	for candidate := range slips[as.slip].undo(part, digitsOf(before+part+behind)) {
 		variants++
-		i, ok := m.byText[before+candidate+behind]
+		i, ok := m.byText[string(append(append(append(buf[:0], before...), candidate...), behind...))]
 		if !ok || as.in != nil && len(as.in.listed) > 0 && m.mistypedOdds(i) == 1 { // two good rows would be typed wrong
 			continue
 		}
@@ -156,9 +163,9 @@ func (m *Matcher) undone(each int, before, part, behind string) (sum float64) {
 	digits := digitsOf(before + part + behind)
 	for _, slip := range slips {
 		for right := range slip.redo(part, digits) {
-			if own := m.ownNumber(before + right + behind); own > 0 {
+			if own := m.ownNumber(before + string(right) + behind); own > 0 {
 				variants := 0
-				for range slip.undo(right, digits) {
+				for range slip.undo(string(right), digits) {
 					variants++
 				}
 				sum += own * slip.share / float64(each*max(variants, 1))

@@ -12,7 +12,7 @@ import (
 // weigh finds for every unknown card who it can be, and how likely that is.
 func (m *Matcher) weigh() {
 	m.learned = learned{rules: make([]float64, len(weights)), facilities: map[uint64]float64{},
-		elsewhere: map[uint64]float64{}, forms: map[int8]float64{}, slips: map[slipOf]float64{},
+		elsewhere: map[uint64]float64{}, forms: make([]float64, m.forms),
 		kinds: map[kind]float64{}, boxes: map[uint64]float64{}}
 	if len(m.order) == 0 {
 		return
@@ -225,21 +225,16 @@ func (m *Matcher) typedWeight() float64 {
 // learned is what the unknown cards speak for: how many of them go by each rule, and by which facility those that
 // have another one. A card that can be several things counts for a part of each.
 type learned struct {
-	rules      []float64
+	rules      []float64 // by [Rule]
 	strangers  strays
 	unread     strays // of rows that were not read
 	facilities map[uint64]float64
 	elsewhere  map[uint64]float64 // of strangers, and of rows that were not read
-	forms      map[int8]float64
-	slips      map[slipOf]float64
+	forms      []float64           // by place among all
+	typed      [len(slips)]float64 // by slip
+	copied     [len(slips)]float64
 	kinds      map[kind]float64   // of rows that can be several cards
 	boxes      map[uint64]float64 // how many of those in each box
-}
-
-// slipOf is a slip in typing, or in copying.
-type slipOf struct {
-	rule Rule
-	slip int8
 }
 
 // count adds what a card speaks for, or with sign -1 takes it away.
@@ -251,7 +246,8 @@ func (e *learned) count(u *Unknown, sign float64) {
 	if n := u.strange[fromElsewhere] + u.unread[fromElsewhere]; n > 0 {
 		e.elsewhere[u.facility] += sign * n
 	}
-	for _, w := range u.ways {
+	for i := range u.ways {
+		w := &u.ways[i]
 		e.rules[w.rule] += sign * w.share
 		if w.card != (reading.Key{}) && w.rule != Typed && w.in != nil {
 			e.kinds[w.in.kind] += sign * w.share
@@ -262,8 +258,10 @@ func (e *learned) count(u *Unknown, sign float64) {
 			e.facilities[u.facility] += sign * w.share
 		case Form:
 			e.forms[w.form] += sign * w.share
-		case Typed, Digit:
-			e.slips[slipOf{w.rule, w.slip}] += sign * w.share
+		case Typed:
+			e.typed[w.slip] += sign * w.share
+		case Digit:
+			e.copied[w.slip] += sign * w.share
 		}
 	}
 }
@@ -281,7 +279,7 @@ func (m *Matcher) begin() {
 		for i := range u.ways {
 			w := &u.ways[i]
 			w.free = 1
-			if w.rule.claims() && w.rule != Typed && (best < 0 || m.wayMass(u, *w) > m.wayMass(u, u.ways[best])) {
+			if w.rule.claims() && w.rule != Typed && (best < 0 || m.wayMass(u, w) > m.wayMass(u, &u.ways[best])) {
 				best = i
 			}
 		}
@@ -312,14 +310,13 @@ func (m *Matcher) learn() {
 		for i := range u.cards {
 			u.cards[i].nobody = m.nobodys(&u.cards[i])
 		}
-		all := m.mass(u)
-		for k := range u.strange {
-			u.strange[k], u.unread[k] = m.strayMass(u, k)/all, m.unreadMass(u, k)/all
+		strange, all := m.masses(u)
+		for k := range strange {
+			u.strange[k], u.unread[k] = strange[k]/all, m.unreadMass(u, k)/all
 		}
 		for i := range u.ways {
 			w := &u.ways[i]
-			mass := m.wayMass(u, *w)
-			w.share, w.claim = mass/all, mass/w.free/max(all-mass, all*1e-9)
+			w.share, w.claim = w.mass/all, w.mass/w.free/max(all-w.mass, all*1e-9)
 			m.claimed(w, 1)
 		}
 		m.learned.count(u, 1)
@@ -349,11 +346,11 @@ const slipCards = 2
 // slipShare is how likely a number that was typed or copied wrong is so by this slip: as is usual, until some were
 // seen.
 func (m *Matcher) slipShare(rule Rule, slip int8) float64 {
-	usual := slips[slip].share
+	usual, seen := slips[slip].share, m.learned.typed[slip]
 	if rule == Digit {
-		usual = slips[slip].copied
+		usual, seen = slips[slip].copied, m.learned.copied[slip]
 	}
-	return (slipCards*usual + m.learned.slips[slipOf{rule, slip}]) / (slipCards + m.learned.rules[rule])
+	return (slipCards*usual + seen) / (slipCards + m.learned.rules[rule])
 }
 
 // shown is how likely the card of a row that is on the list, but could not be read or not surely, is among the events:
@@ -376,7 +373,7 @@ func (m *Matcher) unreadShown() float64 {
 	return shown / max(1, 1-shown+taken)
 }
 
-func (m *Matcher) wayMass(u *Unknown, w way) float64 {
+func (m *Matcher) wayMass(u *Unknown, w *way) float64 {
 	mass := m.weight(w.rule) * w.free / float64(len(m.holders))
 	switch w.rule {
 	case Typed:
@@ -412,7 +409,7 @@ func (m *Matcher) wayMass(u *Unknown, w way) float64 {
 
 // inForm is how likely the door shows the card in the form in which it is a way, and it is not that of those who have
 // it by the list.
-func (m *Matcher) inForm(w way) float64 {
+func (m *Matcher) inForm(w *way) float64 {
 	p := 1.0
 	if w.other {
 		p = m.otherwise() * m.formShare(w.form, m.forms)
@@ -463,19 +460,18 @@ func (m *Matcher) otherwise() float64 {
 	return m.weight(Form) / all
 }
 
-func (m *Matcher) strangerMass(u *Unknown) (total float64) {
-	for k := range u.strange {
-		total += m.strayMass(u, k)
+// masses returns those of a card as a stranger's, and the sum of all; it sets those of its ways.
+func (m *Matcher) masses(u *Unknown) (strange strays, all float64) {
+	for k := range strange {
+		strange[k] = m.strayMass(u, k)
+		all += strange[k]
 	}
-	return total
-}
-
-func (m *Matcher) mass(u *Unknown) float64 {
-	total := m.strangerMass(u)
-	for _, w := range u.ways {
-		total += m.wayMass(u, w)
+	for i := range u.ways {
+		w := &u.ways[i]
+		w.mass = m.wayMass(u, w)
+		all += w.mass
 	}
-	return total
+	return strange, all
 }
 
 // part is how likely an unknown card is somebody's in one way.
@@ -487,25 +483,30 @@ type part struct {
 }
 
 // parts returns all that a card can be. What lacks a digit of another card's number is whosever that card is.
-func (m *Matcher) parts(u *Unknown) []part {
-	all := []part{{holder: -1, rule: Stranger, mass: m.strangerMass(u)}}
-	for _, w := range u.ways {
-		mass := m.wayMass(u, w)
+func (m *Matcher) parts(u *Unknown, strange strays) []part {
+	nobody := part{holder: -1, rule: Stranger}
+	for _, mass := range strange {
+		nobody.mass += mass
+	}
+	all := make([]part, 0, 1+len(u.ways))
+	for i := range u.ways {
+		w := &u.ways[i]
 		if w.of == nil {
-			all = append(all, part{w.holder, w.rule, w.form, mass})
+			all = append(all, part{w.holder, w.rule, w.form, w.mass})
 			continue
 		}
 		for _, share := range w.of.strange {
-			all[0].mass += mass * share
+			nobody.mass += w.mass * share
 		}
-		for _, o := range w.of.ways {
-			if o.rule == Unread {
-				all = append(all, part{-1, Unread, 0, mass * o.share})
+		for k := range w.of.ways {
+			if o := &w.of.ways[k]; o.rule == Unread {
+				all = append(all, part{-1, Unread, 0, w.mass * o.share})
 			} else if o.of == nil {
-				all = append(all, part{o.holder, Digit, 0, mass * o.share})
+				all = append(all, part{o.holder, Digit, 0, w.mass * o.share})
 			}
 		}
 	}
+	all = append(all, nobody)
 	slices.SortStableFunc(all, func(a, b part) int {
 		return cmp.Or(cmp.Compare(a.who(), b.who()), cmp.Compare(b.mass, a.mass))
 	})
@@ -524,9 +525,9 @@ func (p *part) who() int32 {
 func (m *Matcher) judge(u *Unknown) {
 	m.learned.count(u, -1)
 	defer m.learned.count(u, 1)
-	total := m.mass(u)
+	strange, total := m.masses(u)
 	u.Best, u.Second = Verdict{Holder: -1, Rule: Stranger}, Verdict{Holder: -1, Rule: Stranger}
-	all := m.parts(u)
+	all := m.parts(u, strange)
 	for i := 0; i < len(all); {
 		v := Verdict{Holder: int(all[i].holder), Rule: all[i].rule}
 		if v.Rule == Form {

@@ -238,7 +238,7 @@ func (p *Plan) Each(value []byte, use func(*Seen) bool) {
 	var s Seen
 	value = p.whole(value)
 	for i := range p.readings {
-		if p.readings[i].read(value, p, &s) == nil && !use(&s) {
+		if p.readings[i].try(value, p, &s) == nil && !use(&s) {
 			return
 		}
 	}
@@ -343,8 +343,14 @@ func nearer(a, b error) error {
 	return a
 }
 
-// read reads a value fast where that can be done, and otherwise so that a mistake is told.
+// read reads a value. The error is a [*Error].
 func (r *Reading) read(value []byte, p *Plan, s *Seen) error {
+	return r.told(value, r.try(value, p, s))
+}
+
+// try reads a value fast where that can be done. The error is a [*Error], or else one of package formats, which read
+// tells in words: most values are tried in readings that are none of theirs.
+func (r *Reading) try(value []byte, p *Plan, s *Seen) error {
 	if r.parse != nil && (p.asIs || Sound(value, r.shape)) && !(r.second && r.Form.Name == "words") &&
 		r.fast(value, s) && (p.any || r.inBlocks(s)) {
 		return nil
@@ -427,7 +433,7 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 	if c, err = r.Form.Parse(r.Format, string(m.Value)); err != nil {
 		var ok bool
 		if c, ok = r.values.Completed(r.Form, string(m.Value)); !ok {
-			return c, "", r.unreadable(value, err)
+			return c, "", err
 		}
 	}
 	if err = r.asWritten(&c, value, m.Value, p.asIs); err != nil {
@@ -484,7 +490,7 @@ func (r *Reading) withFacility(c formats.Card, value []byte) (formats.Card, erro
 	i := r.Format.Facility()
 	switch {
 	case err != nil:
-		return c, r.unreadable(value, err)
+		return c, err
 	case !c.Known.Has(i):
 		return filled, nil
 	case r.only && c.Record.Value(i) != filled.Record.Value(i):
@@ -502,7 +508,11 @@ func quoted(value []byte) string {
 	return strconv.Quote(words.Cut(string(value))) + ": "
 }
 
-func (r *Reading) unreadable(value []byte, err error) error {
+// told makes an [*Error] of that of try.
+func (r *Reading) told(value []byte, err error) error {
+	if _, is := errors.AsType[*Error](err); is || err == nil {
+		return err
+	}
 	kind := Unreadable
 	if errors.Is(err, wiegand.ErrRange) {
 		kind = OutOfRange

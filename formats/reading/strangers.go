@@ -155,7 +155,7 @@ func (s *strange) tries(value []byte, seen *Seen) bool {
 			return false
 		}
 	}
-	return s.read(value, &Plan{}, seen) == nil
+	return s.try(value, &Plan{}, seen) == nil
 }
 
 // learn notes which strangers read the texts that no reading of the plan reads, and how probable each is then: those
@@ -329,7 +329,7 @@ func (p *Plan) doubts(value []byte, length int, all []candidate) []candidate {
 	for i := range p.strangers {
 		r := &p.strangers[i]
 		one := candidate{weight: r.weight}
-		if r.read(value, p, &one.seen) != nil ||
+		if r.try(value, p, &one.seen) != nil ||
 			slices.ContainsFunc(all[:listed], func(c candidate) bool { return same(&c.seen, &one.seen) }) {
 			continue
 		}

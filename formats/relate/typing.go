@@ -69,10 +69,9 @@ func omissions(long, short string) int {
 // neighbours yields every text that, typed wrong by a digit or two, can have become s.
 func neighbours(s, digits string) iter.Seq[string] {
 	return func(yield func(string) bool) {
-		for _, slip := range []func(text, digits string) iter.Seq[string]{typing.Lengthened, typing.Shortened,
-			typing.Replaced, typing.Swapped} {
+		for _, slip := range []typing.Slip{typing.Lengthened, typing.Shortened, typing.Replaced, typing.Swapped} {
 			for meant := range slip(s, digits) {
-				if !yield(meant) {
+				if !yield(string(meant)) {
 					return
 				}
 			}

@@ -119,11 +119,9 @@ func takesBefore(plan *reading.Plan, taken map[uint64]bool, text string) {
 	if strings.ContainsAny(text, "ABCDEF") {
 		digits += "ABCDEF"
 	}
-	for _, slip := range []func(text, digits string) iter.Seq[string]{
-		typing.Swapped, typing.Replaced, typing.Shortened, typing.Lengthened,
-	} {
+	for _, slip := range []typing.Slip{typing.Swapped, typing.Replaced, typing.Shortened, typing.Lengthened} {
 		for right := range slip(text, digits) {
-			plan.Each([]byte(right), func(s *reading.Seen) bool {
+			plan.Each(right, func(s *reading.Seen) bool {
 				if v, ok := s.Number(); ok {
 					taken[v] = true
 				}

@@ -170,7 +170,7 @@ func (c *Roster) sameName(a, b *cardRow) {
 		return
 	}
 	for candidate := range typing.Swapped(first, typing.Decimal) {
-		if candidate == second {
+		if string(candidate) == second {
 			c.add(Finding{Kind: SameName, Line: int(b.line), Text: b.text, Other: int(a.line), With: a.text})
 			return
 		}

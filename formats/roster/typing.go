@@ -69,17 +69,17 @@ func (c *Roster) meant(number string) (meant, how string) {
 		found, taken := "", false
 		for candidate := range mistake.Undo(number) {
 			var seen reading.Seen
-			if candidate == number || plan.Read([]byte(candidate), &seen) != nil {
+			if string(candidate) == number || plan.Read(candidate, &seen) != nil {
 				continue
 			}
 			if c.has(seen.Key()) {
 				taken = true
 				continue
 			}
-			if found != "" && found != candidate {
+			if found != "" && found != string(candidate) {
 				return "", "" // several: naming one would be guessing
 			}
-			found = candidate
+			found = string(candidate)
 		}
 		switch {
 		case found != "":

@@ -123,7 +123,7 @@ func (w *Work) meant(s *slot, opt *option) {
 func (w *Work) slipAmong(b *among, opt *option, seen *typing.Seen) (p float64) {
 	for _, m := range typing.Mistakes() {
 		for text := range m.Undo(seen.Text) {
-			c, err := opt.form.Parse(w.model.format, text)
+			c, err := opt.form.Parse(w.model.format, string(text))
 			if err != nil || !b.has(&c) {
 				continue
 			}

@@ -175,7 +175,7 @@ func (t *typed) canBe(card int, asTyped formats.Card) []formats.Card {
 		t.parse(form, text, asTyped, add)
 		for _, m := range typing.Mistakes() {
 			for meant := range m.Undo(text) {
-				t.parse(form, meant, asTyped, func(c formats.Card) {
+				t.parse(form, string(meant), asTyped, func(c formats.Card) {
 					if t.b.has(&c) {
 						add(c)
 					}

@@ -13,74 +13,90 @@ const Decimal = "0123456789"
 // Mistake is one that people make in typing numbers.
 type Mistake struct {
 	Name string                        // such as "two digits swapped"
-	Undo func(string) iter.Seq[string] // the numbers that it can have come from
+	Undo func(string) iter.Seq[[]byte] // the numbers that it can have come from, each to be read before the next
 }
 
 // Mistakes returns them in the order of how common they are: swapped neighbours first.
 func Mistakes() []Mistake {
 	return []Mistake{
-		{"two digits swapped", func(s string) iter.Seq[string] { return Swapped(s, Decimal) }},
+		{"two digits swapped", func(s string) iter.Seq[[]byte] { return Swapped(s, Decimal) }},
 		{"a digit typed twice", undoDouble},
-		{"one digit wrong", func(s string) iter.Seq[string] { return Replaced(s, Decimal) }},
+		{"one digit wrong", func(s string) iter.Seq[[]byte] { return Replaced(s, Decimal) }},
 	}
 }
 
 // undoDouble yields a number without one of each two digits that are alike and stand together.
-func undoDouble(s string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for i := 1; i < len(s); i++ {
-			if s[i] == s[i-1] && strings.IndexByte(Decimal, s[i]) >= 0 && !yield(s[:i]+s[i+1:]) {
+func undoDouble(s string) iter.Seq[[]byte] {
+	return shortened(s, func(i int) bool { return i > 0 && s[i] == s[i-1] && has(Decimal, s[i]) })
+}
+
+// Slip is a way to go wrong: it yields what a text can become by it, each in the same bytes, to be read before the next
+// one. Of digits are those that it takes, and puts in their place.
+type Slip func(text, digits string) iter.Seq[[]byte]
+
+func has(digits string, c byte) bool { return strings.IndexByte(digits, c) >= 0 }
+
+// Swapped is the [Slip] that yields a text with each two different digits that stand together swapped.
+func Swapped(text, digits string) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		b := []byte(text)
+		for i := 1; i < len(b); i++ {
+			if b[i-1] == b[i] || !has(digits, b[i-1]) || !has(digits, b[i]) {
+				continue
+			}
+			b[i-1], b[i] = b[i], b[i-1]
+			if !yield(b) {
 				return
 			}
+			b[i-1], b[i] = b[i], b[i-1]
 		}
 	}
 }
 
-// Swapped yields a text with each two different digits that stand together swapped.
-func Swapped(text, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for i := 1; i < len(text); i++ {
-			a, b := text[i-1], text[i]
-			if a != b && strings.IndexByte(digits, a) >= 0 && strings.IndexByte(digits, b) >= 0 &&
-				!yield(text[:i-1]+text[i:i+1]+text[i-1:i]+text[i+1:]) {
-				return
-			}
-		}
-	}
-}
-
-// Replaced yields a text with each digit another one.
-func Replaced(text, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for i := range len(text) {
-			for j := 0; j < len(digits) && strings.IndexByte(digits, text[i]) >= 0; j++ {
-				if digits[j] != text[i] && !yield(text[:i]+digits[j:j+1]+text[i+1:]) {
+// Replaced is the [Slip] that yields a text with each digit another one.
+func Replaced(text, digits string) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		b := []byte(text)
+		for i, was := range []byte(text) {
+			for j := 0; j < len(digits) && has(digits, was); j++ {
+				if b[i] = digits[j]; b[i] != was && !yield(b) {
 					return
 				}
 			}
+			b[i] = was
 		}
 	}
 }
 
-// Shortened yields a text without each of its digits.
-func Shortened(text, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
+// Shortened is the [Slip] that yields a text without each of its digits.
+func Shortened(text, digits string) iter.Seq[[]byte] {
+	return shortened(text, func(i int) bool { return has(digits, text[i]) })
+}
+
+// shortened yields a text without each of the signs that can go.
+func shortened(text string, goes func(i int) bool) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		b := make([]byte, len(text))
 		for i := range len(text) {
-			if strings.IndexByte(digits, text[i]) >= 0 && !yield(text[:i]+text[i+1:]) {
+			if goes(i) && !yield(append(append(b[:0], text[:i]...), text[i+1:]...)) {
 				return
 			}
 		}
 	}
 }
 
-// Lengthened yields a text with each digit put in anywhere.
-func Lengthened(text, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for i := range len(text) + 1 {
-			for j := range digits {
-				if !yield(text[:i] + digits[j:j+1] + text[i:]) {
+// Lengthened is the [Slip] that yields a text with each digit put in anywhere.
+func Lengthened(text, digits string) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		b := append([]byte{0}, text...)
+		for i := range b {
+			for j := range len(digits) {
+				if b[i] = digits[j]; !yield(b) {
 					return
 				}
+			}
+			if i+1 < len(b) {
+				b[i] = b[i+1]
 			}
 		}
 	}

@@ -108,8 +108,8 @@ func (j *judge) label(r *Row, first, n int) {
 		r.Kind = Footer
 		return
 	}
-	if n > min(2, max(1, j.filled)) {
-		return // a total has something in one or two cells
+	if n > min(2, max(1, j.filled)) || n == 1 && len(bytes.Trim(v, "0123456789")) == 0 {
+		return // a total has something in one or two cells, and words
 	}
 	text := strings.TrimSpace(r.Text(first))
 	switch {
