@@ -16,14 +16,14 @@ func (s *splitter) split(all []int) (groups [][]int, p float64) {
 	if len(all) < leastSplit {
 		return [][]int{all}, 0
 	}
-	some := all
-	if every := len(all) / MostWeighed; every > 1 {
-		some = nil
-		for i := 0; i < len(all); i += every {
-			some = append(some, all[i])
+	some := s.ordered(all)
+	if every := len(some) / MostWeighed; every > 1 {
+		n := 0
+		for i := 0; i < len(some); i, n = i+every, n+1 {
+			some[n] = some[i]
 		}
+		some = some[:n]
 	}
-	some = s.ordered(some)
 	joint, best, ways := s.log(some), math.Inf(-1), logp.NewMix()
 	var deal dealing
 	for _, d := range s.dealings(some) {
@@ -129,7 +129,7 @@ func (s *splitter) sketch(groups [][]int) (k sketch) {
 		return k
 	}
 	for g := range groups {
-		k.few[g] = few(groups[g])
+		k.few[g] = few(s.ordered(groups[g]))
 		k.readings[g] = s.readings(k.few[g])
 	}
 	return k
