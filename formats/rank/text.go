@@ -70,22 +70,51 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 	return a.rankWays(ways)
 }
 
-// rankWays weighs each way, and puts their answers together by how probable each is.
-func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
-	logs := make([]float64, len(ways))
-	for i, w := range ways {
-		log := 0.0
+// weigh answers for the cards of each way.
+func (r *asking) weigh(ways []*way) error {
+	for _, w := range ways {
 		err := r.model.Weigh(w.taken.Cards, func(work *evidence.Work) {
-			log = work.Total()
+			w.seen = work.Total()
 			r.answer(work, &w.ans)
 		})
-		if err == nil && len(ways) > 1 && len(ByLength(w.taken.Cards)) > 1 {
-			log, err = r.evidence(w.taken.Cards)
-		}
 		if err != nil {
-			return out, err
+			return err
 		}
-		w.log += log
+	}
+	return nil
+}
+
+// compare makes the probability of the cards comparable, where they are of several lengths.
+func (r *asking) compare(ways []*way) (err error) {
+	for _, w := range ways {
+		if err == nil && len(ByLength(w.taken.Cards)) > 1 {
+			w.seen, err = r.evidence(w.taken.Cards)
+		}
+	}
+	return err
+}
+
+// rankWays weighs each way, and puts their answers together by how probable each is.
+func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
+	if err = r.weigh(ways); err == nil && len(ways) > 1 {
+		err = r.compare(ways)
+	}
+	if err != nil {
+		return out, err
+	}
+	best := slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) })
+	if more := r.besides(best); len(more) > 0 {
+		ways = append(ways, more...)
+		if err = r.weigh(more); err == nil {
+			err = r.compare(ways)
+		}
+	}
+	if err != nil {
+		return out, err
+	}
+	logs := make([]float64, len(ways))
+	for i, w := range ways {
+		w.log += w.seen
 		logs[i] = w.log
 	}
 	total := logp.Sum(logs)

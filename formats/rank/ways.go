@@ -15,7 +15,8 @@ import (
 // way is one way of meaning all texts.
 type way struct {
 	taken Taken
-	log   float64
+	log   float64 // of how usual it is
+	seen  float64 // of the probability of the cards
 	ans   Answer
 }
 

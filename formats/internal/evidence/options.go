@@ -3,6 +3,7 @@ package evidence
 import (
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
@@ -131,7 +132,7 @@ func (o *option) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 	if err != nil {
 		return typing.Fit{Slip: s.Astray()}
 	}
-	if set := o.stylesOf(s, text); set != 0 {
+	if set := o.stylesOf(c, s, text); set != 0 {
 		if o.all > 0 && o.all == len(s.Digits) && set&^typing.Last(o.all) != 0 {
 			set |= 1 << typing.AllDigits
 		}
@@ -141,8 +142,25 @@ func (o *option) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 }
 
 // StylesOf returns the styles in which what the form gives can be written as a sighting.
-func (o *option) stylesOf(s *typing.Seen, text []byte) typing.StyleSet {
-	return s.StylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24")
+func (o *option) stylesOf(c *formats.Card, s *typing.Seen, text []byte) typing.StyleSet {
+	set := s.StylesOf(text, o.form.Name == "joined" || o.form.Name == "joined24")
+	if set == 0 && o.form.Name == "joined" && !s.Pair {
+		return joinedShort(c, s)
+	}
+	return set
+}
+
+// joinedShort returns the style of a print that is facility and number with nothing between, if neither has zeros
+// before it.
+func joinedShort(c *formats.Card, s *typing.Seen) typing.StyleSet {
+	facility, hasFacility := c.Facility()
+	number, hasNumber := c.Number()
+	var buf [40]byte
+	text := strconv.AppendUint(strconv.AppendUint(buf[:0], facility, 10), number, 10)
+	if !hasFacility || !hasNumber || string(text) != s.Digits {
+		return 0
+	}
+	return 1 << typing.ZerosDropped
 }
 
 // follows reports whether a sighting follows from a card, which takes less than how well it fits.
@@ -151,7 +169,7 @@ func (o *option) follows(c *formats.Card, s *typing.Seen, buf []byte) bool {
 		return o.fit(c, s, buf).Styles != 0
 	}
 	text, err := o.form.Append(buf[:0], c)
-	return err == nil && o.stylesOf(s, text) != 0
+	return err == nil && o.stylesOf(c, s, text) != 0
 }
 
 // dataBits returns the bits of a card that can be a chip serial or a part of one: its number, and its whole data.

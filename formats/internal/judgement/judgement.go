@@ -123,6 +123,13 @@ const (
 	// PrintedFacility is the chance that only the facility is, and PrintedNumberHex that a print in hex is the number
 	// alone of a format that has a facility too.
 	PrintedFacility, PrintedNumberHex = 0.01, 0.1
+	// PrintedBefore is the chance that another number stands behind the card's, as that of an order, a batch or a copy,
+	// with a sign between; PrintedBehind that it stands before it, as a year does; PrintedTurned that a facility stands
+	// behind the number.
+	PrintedBefore, PrintedBehind, PrintedTurned = 0.01, 0.01, 0.005
+	// PrintedChecked is the chance that the last digit of a print checks the others as ISO/IEC 7812-1 has it, and
+	// PrintedDigit that it is another one that is no part of the number.
+	PrintedChecked, PrintedDigit = 0.002, 0.002
 	// SerialUnrelated is the same for a chip serial: many cards carry a number of their own beside it. SerialInParts is
 	// that for cards with a facility beside their number, together of ShortSerial bits or more: who takes a whole
 	// serial takes it for one number. Of 3 bytes of one, readers make a facility and a number.

@@ -69,7 +69,7 @@ func (s *Seen) Part(i int) string {
 const (
 	AsWritten = iota
 	OtherSeparator
-	zerosDropped
+	ZerosDropped
 	firstDropped                                 // of a pair: those of its first number alone
 	AllDigits                                    // filled with zeros up to as many digits as the largest number has
 	Filled                                       // up to 3 digits, and so on
@@ -88,7 +88,7 @@ type StyleSet uint64
 // StylePrior is how usual each style is.
 var StylePrior = func() (p [styles]float64) {
 	p[AsWritten], p[OtherSeparator], p[AllDigits] = judgement.StyleExact, judgement.StyleSeparator, judgement.StyleAll
-	p[zerosDropped], p[firstDropped] = judgement.StyleDropped, judgement.StyleFirst
+	p[ZerosDropped], p[firstDropped] = judgement.StyleDropped, judgement.StyleFirst
 	for i := Filled; i < LastDigits; i++ {
 		p[i] = judgement.StyleFilled * judgement.FilledTo(i-Filled+Fewest)
 	}
@@ -119,7 +119,7 @@ func (s *Seen) StylesOf(text []byte, joined bool) (set StyleSet) {
 			return set // the same digits parted elsewhere are two other numbers
 		}
 		if bareLen(s.High)+bareLen(s.Low)+1 == len(s.Text) {
-			set |= 1 << zerosDropped
+			set |= 1 << ZerosDropped
 		}
 		if string(digits) == s.Digits {
 			set |= 1 << OtherSeparator
@@ -136,7 +136,7 @@ func (s *Seen) StylesOf(text []byte, joined bool) (set StyleSet) {
 	switch {
 	case string(bare) == s.bare:
 		if len(s.bare) == len(s.Digits) || s.bare == "" && len(s.Digits) == 1 {
-			set |= 1 << zerosDropped
+			set |= 1 << ZerosDropped
 		}
 		set |= fills(len(s.Digits), s.bare)
 		if !two && len(bare) <= len(s.Digits) { // the last digits of a short number are all of it

@@ -1,0 +1,73 @@
+package rank
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/formats/internal/words"
+)
+
+// fewStrays is how many prints there are to each that does not follow from its card, at most, for other ways of
+// reading them to be weighed: one among many is a slip.
+const fewStrays = 4
+
+// besides returns the ways in which the prints beside reads have more on them than the card's number, where they do not
+// follow from the cards as they stand: where they do, none of these ways is likelier than its share.
+func (r *asking) besides(w *way) (all []*way) {
+	var prints []string
+	beside := false
+	for _, s := range w.taken.Cards {
+		for _, one := range s {
+			if one.Kind == formats.Printed {
+				prints, beside = append(prints, one.Text), beside || hasRead(s)
+			}
+		}
+	}
+	if !beside || !w.ans.astray(w.taken.Cards) {
+		return nil
+	}
+	for _, b := range typing.BesidesOf(prints) {
+		one := &way{log: w.log + b.Log}
+		for i, s := range w.taken.Cards {
+			var as string
+			s, as, b.Prints = without(s, w.taken.As[i], b)
+			one.taken.Cards, one.taken.As = append(one.taken.Cards, s), append(one.taken.As, as)
+		}
+		all = append(all, one)
+	}
+	return all
+}
+
+// without returns a card of whose prints the first ones are these, what its text is taken for then, and the prints that
+// are left for others.
+func without(s formats.Sightings, as string, b typing.Besides) (formats.Sightings, string, []string) {
+	parts := strings.Split(as, words.And)
+	s = slices.Clone(s)
+	for k := range s {
+		if s[k].Kind != formats.Printed {
+			continue
+		}
+		if s[k].Text != b.Prints[0] {
+			s[k].Text = b.Prints[0]
+			if len(parts) == len(s) {
+				parts[k] = b.Words
+			} else {
+				parts = append(parts, b.Words)
+			}
+		}
+		b.Prints = b.Prints[1:]
+	}
+	return s, strings.Join(parts, words.And), b.Prints
+}
+
+// astray reports whether prints do not follow from the cards as they likeliest are, and are not but a few of many.
+func (a *Answer) astray(cards []formats.Sightings) bool {
+	if len(a.Candidates) == 0 || a.Candidates[0].Probability < a.Unknown ||
+		len(a.Frames) > 0 && a.Candidates[0].Probability < a.Frames[0].Probability {
+		return true
+	}
+	all, strays := a.Candidates[0].strays(cards, formats.Printed)
+	return len(strays)*fewStrays >= max(len(all), 1)
+}
