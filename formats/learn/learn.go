@@ -26,11 +26,20 @@ type Read struct {
 // want of evidence: the results say how sure they are and what would help. The error says which line is at fault: a
 // print that is no number, a read without bits, or no reads at all.
 func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
-	s, err := sortReads(reads)
+	model, err := evidence.New(known, nil)
 	if err != nil {
 		return nil, err
 	}
-	model, err := evidence.New(known, nil)
+	all, err := learnFrom(model, reads)
+	if err != nil {
+		return nil, err
+	}
+	return besides(model, reads, all)
+}
+
+// learnFrom is Learn by the prints as they stand.
+func learnFrom(model *evidence.Model, reads []Read) ([]Result, error) {
+	s, err := sortReads(reads)
 	if err != nil {
 		return nil, err
 	}

@@ -229,7 +229,7 @@ type learned struct {
 	strangers  strays
 	unread     strays // of rows that were not read
 	facilities map[uint64]float64
-	elsewhere  map[uint64]float64 // of strangers, and of rows that were not read
+	elsewhere  map[uint64]float64  // of strangers, and of rows that were not read
 	forms      []float64           // by place among all
 	typed      [len(slips)]float64 // by slip
 	copied     [len(slips)]float64

@@ -103,7 +103,8 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 		return out, err
 	}
 	best := slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) })
-	if more := r.besides(best); len(more) > 0 {
+	more := r.likely(append(r.besides(best), best))
+	if more = slices.DeleteFunc(more, func(w *way) bool { return w == best }); len(more) > 0 {
 		ways = append(ways, more...)
 		if err = r.weigh(more); err == nil {
 			err = r.compare(ways)

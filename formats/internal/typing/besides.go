@@ -102,4 +102,3 @@ func checkDigit(number string) byte {
 	}
 	return '0' + byte((10-sum%10)%10)
 }
-

@@ -4,6 +4,7 @@ package answer
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -69,8 +70,10 @@ func takenFor(text string, i int, ways []rank.Taken) (all []taken) {
 		}
 		all[at].p += way.Probability
 	}
-	if len(all) == 1 {
-		all[0].p = 1 // whatever the sum is rounded to
+	for k := range all { // 1 is for what a text can be that is nothing else, whatever the sum is rounded to
+		if all[k].p = min(all[k].p, math.Nextafter(1, 0)); len(all) == 1 {
+			all[k].p = 1
+		}
 	}
 	slices.SortStableFunc(all, func(a, b taken) int { return cmp.Compare(b.p, a.p) })
 	return slices.DeleteFunc(all, func(t taken) bool { return t.p < takenFrom })

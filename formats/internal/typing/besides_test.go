@@ -1,0 +1,60 @@
+package typing
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The digit that makes 7992739871 a whole of ISO/IEC 7812-1, annex B, is 3: an example of many texts on that formula,
+// from memory; the others are worked by hand: 1: 2, and 8; 18: 1 + 1+6, and 2.
+func TestCheckDigit(t *testing.T) {
+	assert.Equal(t, byte('3'), checkDigit("7992739871"))
+	assert.Equal(t, byte('8'), checkDigit("1"))
+	assert.Equal(t, byte('2'), checkDigit("18"))
+	assert.Equal(t, byte('0'), checkDigit(""))
+}
+
+func TestBesidesOf(t *testing.T) {
+	of := func(prints ...string) map[string][]string {
+		all := map[string][]string{}
+		for _, b := range BesidesOf(prints) {
+			assert.Negative(t, b.Log)
+			require.Len(t, b.Prints, len(prints))
+			all[b.Words] = b.Prints
+		}
+		return all
+	}
+	assert.Empty(t, of())
+	assert.Empty(t, of("7"), "a digit is nothing with another behind it")
+	assert.Equal(t, map[string][]string{
+		"a number with another behind it": {"10983", "10990"},
+		"a number with another before it": {"2", "1"},
+		"a number, then its facility":     {"2,10983", "1,10990"},
+	}, of("10983-2", "10990-1"))
+	assert.Equal(t, map[string][]string{
+		checkedWords: {"7992739871"}, "a number with one more digit behind it": {"7992739871"},
+	}, of("79927398713"))
+	assert.NotContains(t, of("79927398713", "79927398714"), checkedWords)
+	assert.Equal(t, []string{"10983", "10990"}, of("10983-2", "10990")["a number with another behind it"],
+		"some have nothing beside")
+}
+
+// What stands beside numbers is as likely as if it were printed alone: one digit, any, on each of a hundred cards is
+// some hundred digits; the same on all is one.
+func TestBesidesCostWhatTheySay(t *testing.T) {
+	log := func(digit func(i int) byte) float64 {
+		var prints []string
+		for i := range 100 {
+			prints = append(prints, "10983-"+string(digit(i)))
+		}
+		return BesidesOf(prints)[0].Log
+	}
+	same := log(func(int) byte { return '2' })
+	assert.Greater(t, same, -12.0)
+	each := log(func(i int) byte { return '0' + byte(i*7%10) })
+	assert.InDelta(t, -100*math.Log(10), each, 120, "and how many digits they have")
+	assert.Less(t, each, -100*math.Log(10))
+}

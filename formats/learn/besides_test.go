@@ -1,0 +1,35 @@
+package learn
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
+)
+
+// TestPrintsWithMoreOnThem: an order number behind the card's, as badges have it (common practice, no source), hides
+// nothing of a layout in no table: 9 bits of facility and 19 of number between two parities, each over its half
+// (arithmetic).
+func TestPrintsWithMoreOnThem(t *testing.T) {
+	var reads []Read
+	for i := range 14 {
+		n := 30511 + 911*i + 37*i*i
+		data := fmt.Sprintf("%09b%019b", 301, n)
+		even, odd := strings.Count(data[:14], "1")%2, 1-strings.Count(data[14:], "1")%2
+		bits, err := wiegand.ParseBits(fmt.Sprintf("%d%s%d", even, data, odd))
+		require.NoError(t, err)
+		reads = append(reads, Read{Line: i + 1, Bits: bits, Printed: fmt.Sprintf("%d-%d", n, 1+i%4)})
+	}
+	all, err := Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Equal(t, PrintFull, all[0].Number.Print)
+	assert.Equal(t, "11-29", all[0].Number.Bits.String())
+	assert.Greater(t, all[0].Probability, 0.8)
+	assert.Contains(t, strings.Join(all[0].Warnings, "\n"), "a number with another behind it")
+}

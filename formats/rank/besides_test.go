@@ -1,0 +1,86 @@
+package rank
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// besideTexts are texts of cards of a format and facility, each read with what is printed beside it.
+func besideTexts(t *testing.T, id string, facility uint64, numbers []uint64, print func(i int, n uint64) string) (texts []string) {
+	for i, n := range numbers {
+		texts = append(texts, fmt.Sprintf("bits:%s=%s", readAs(t, id, facility, n), print(i, n)))
+	}
+	return texts
+}
+
+// TestPrintsWithMoreOnThem: badges have an order number, a year or a check digit beside the card's number, or facility
+// and number the other way round (common practice, no source; the check digit is that of ISO/IEC 7812-1, by which 5489
+// has 0, 5502 has 0 and 5977 has 4, worked by hand). The reads are arithmetic.
+func TestPrintsWithMoreOnThem(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	numbers := []uint64{5489, 5502, 5977}
+	for _, test := range []struct {
+		as    string
+		print func(i int, n uint64) string
+	}{
+		{"a number with another behind it", func(i int, n uint64) string { return fmt.Sprintf("%d-%d", n, 3+i*i) }},
+		{"a number with another before it", func(i int, n uint64) string { return fmt.Sprintf("%d/%d", 19+i*i, n) }},
+		{"a number, then its facility", func(_ int, n uint64) string { return fmt.Sprintf("%d,186", n) }},
+		{"a number with a check digit behind it", func(i int, n uint64) string { return fmt.Sprintf("%d%d", n, [...]int{0, 0, 4}[i]) }},
+	} {
+		ans, err := r.RankTexts(besideTexts(t, "26-8-16", 186, numbers, test.print))
+		require.NoError(t, err)
+		assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID, test.as)
+		assert.Greater(t, ans.Candidates[0].Probability, 0.95, test.as)
+		assert.Greater(t, ans.Taken[0].Probability, 0.9, test.as)
+		for i, n := range numbers {
+			assert.Contains(t, ans.Taken[0].As[i], test.as)
+			got, _ := ans.Candidates[0].Cards[i].Number()
+			assert.Equal(t, n, got)
+		}
+	}
+}
+
+// TestOrderNumberShowsAnUndocumentedSplit: 16 and 16 bits within 32 without a check are in no table, and a number with
+// an order number behind it shows where they part; asset numbers with the same behind them show nothing.
+func TestOrderNumberShowsAnUndocumentedSplit(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var bare, order, asset []string
+	for i := range 12 {
+		n := 20011 + 7*i + i*i
+		bare = append(bare, fmt.Sprintf("bits:%032b", 35013<<16|n))
+		order = append(order, fmt.Sprintf("bits:%032b=%d-%d", 35013<<16|n, n, 1+i%3))
+		asset = append(asset, fmt.Sprintf("bits:%032b=%d-%d", 35013<<16|n, 7302+5*i*i, 1+i%3))
+	}
+	ans, err := r.RankTexts(order)
+	require.NoError(t, err)
+	require.NotEmpty(t, ans.Frames)
+	assert.Greater(t, ans.Frames[0].Probability, 0.9)
+	ans, err = r.RankTexts(asset)
+	require.NoError(t, err)
+	without, err := r.RankTexts(bare)
+	require.NoError(t, err)
+	assert.Equal(t, without.Candidates[0].Format.ID, ans.Candidates[0].Format.ID)
+	assert.InDelta(t, without.Candidates[0].Probability, ans.Candidates[0].Probability, 0.03)
+}
+
+// TestFacilityAndNumberWithoutZeros: put together with nothing between and no zeros, 58 and 2737 are 582737.
+func TestFacilityAndNumberWithoutZeros(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, facility := range []uint64{7, 58, 121} {
+		ans, err := r.RankTexts(besideTexts(t, "26-8-16", facility, []uint64{43, 2737, 12771},
+			func(_ int, n uint64) string { return fmt.Sprintf("%d%d", facility, n) }))
+		require.NoError(t, err)
+		assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+		assert.Greater(t, ans.Candidates[0].Probability, 0.97)
+		assert.Equal(t, []string{"joined"}, ans.Candidates[0].Printed)
+	}
+}
