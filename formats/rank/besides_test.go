@@ -32,7 +32,7 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 		{"a number with another behind it", func(i int, n uint64) string { return fmt.Sprintf("%d-%d", n, 3+i*i) }},
 		{"a number with another before it", func(i int, n uint64) string { return fmt.Sprintf("%d/%d", 19+i*i, n) }},
 		{"a number, then its facility", func(_ int, n uint64) string { return fmt.Sprintf("%d,186", n) }},
-		{"a number with a check digit behind it", func(i int, n uint64) string { return fmt.Sprintf("%d%d", n, [...]int{0, 0, 4}[i]) }},
+		{"a number and its check digit", func(i int, n uint64) string { return fmt.Sprintf("%d%d", n, [...]int{0, 0, 4}[i]) }},
 	} {
 		ans, err := r.RankTexts(besideTexts(t, "26-8-16", 186, numbers, test.print))
 		require.NoError(t, err)

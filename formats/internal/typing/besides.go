@@ -33,14 +33,14 @@ var besides = [...]struct {
 		return s.Part(1) + "," + s.Part(0), "", s.Pair
 	}},
 	{checkedWords, judgement.PrintedChecked, checkedNumber},
-	{"a number with one more digit behind it", judgement.PrintedDigit, func(s *Seen) (number, rest string, ok bool) {
+	{"a number and one more digit", judgement.PrintedDigit, func(s *Seen) (number, rest string, ok bool) {
 		number, rest, ok = checkedNumber(s)
 		return number, rest, ok && len(number) >= Fewest
 	}},
 }
 
 // checkedWords is what a print is whose last digit checks the others.
-const checkedWords = "a number with a check digit behind it"
+const checkedWords = "a number and its check digit"
 
 // checkedNumber parts the last digit of a number from the others.
 func checkedNumber(s *Seen) (number, digit string, ok bool) {

@@ -174,7 +174,11 @@ func (a *Answer) takenSection() say.Section {
 			ways = fmt.Sprintf("%s  ", say.Chance(t.p))
 			key += ways + lead + "\n"
 			if (t.p < 1 || !Fits(a.Ans)) && (n > 1 || !plainly().MatchString(t.as)) {
-				lines = append(lines, []string{fmt.Sprintf("%s: %s%s", say.Clip(picture.Clean(t.text), 40), ways, t.as)})
+				line := say.Wrap(fmt.Sprintf("%s: %s%s", say.Clip(t.text, 40), ways, t.as), say.Width-2)
+				for i := range line[1:] {
+					line[1+i] = "  " + line[1+i]
+				}
+				lines = append(lines, line)
 			}
 		}
 		if rest = rest[n:]; lines == nil {
