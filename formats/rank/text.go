@@ -35,8 +35,10 @@ func (a *TextAnswer) Way(candidate int) int {
 }
 
 // RankTexts answers for cards of one site, each as somebody wrote it down. Texts that can be meant in several ways are
-// all meant in the same one, or those that are written alike are; prints beside them change nothing in that. For texts
-// that can be meant in one way, the answer is that of Rank. The error is that of [formats.Spellings] or of Rank.
+// all meant in the same one, or those that are written alike are; prints beside them change nothing in that. Where
+// prints beside reads do not follow from them, they can have more on them than the card's number: one of an order or a
+// year, a check digit, the facility behind the number. For other texts that can be meant in one way, the answer is that
+// of Rank. The error is that of [formats.Spellings] or of Rank.
 func (r *Ranker) RankTexts(texts []string) (TextAnswer, error) {
 	spelled := make([][]formats.Spelling, len(texts))
 	for i, text := range texts {
