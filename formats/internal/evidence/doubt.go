@@ -17,6 +17,8 @@ const (
 	farFromOther = 16 // a number is far from the others where it makes their range so many times wider
 	// log of how much likelier a read is as it is than all that it can have been, for those to be left out
 	negligible = 7
+	// the same of another result than this one, however much likelier its reads are without those that are doubted
+	farBehind = 40
 )
 
 // outlier is a read whose checks hold and which has, in one field, another value than the rest; or whose print is that
@@ -27,14 +29,14 @@ type outlier struct {
 }
 
 // doubt weighs of reads that do not go with the others whether two of their bits are wrong: for each the read as it is,
-// and all that it can have been.
-func (w *Work) doubt(undone []wiegand.Bits, good, bad int) {
+// and all that it can have been. log is that of the result beside its cards.
+func (w *Work) doubt(undone []wiegand.Bits, good, bad int, log float64) {
 	var all []outlier
 	if good >= leastDoubt && w.model.format.Layout.Len() <= widestPairs {
 		all = w.outliers()
 	}
 	all = w.contradicted(all)
-	if len(all) == 0 {
+	if len(all) == 0 || w.farBehind(log, len(all)) {
 		return
 	}
 	rate := misread.Log(good-1, bad+1) - misread.Log(good, bad)
@@ -67,6 +69,17 @@ func (w *Work) doubt(undone []wiegand.Bits, good, bad int) {
 		}
 	}
 	takeOut()
+}
+
+// farBehind reports whether another result is far likelier than this one can be, so many of whose reads are doubted: each
+// of them costs no more than its bits, and what is printed costs something, too.
+func (w *Work) farBehind(log float64, doubted int) bool {
+	best := math.Inf(-1)
+	for i := range w.Results {
+		best = max(best, w.Results[i].Log)
+	}
+	most := float64(doubted*w.model.format.Layout.Len()) * math.Ln2
+	return log+w.fieldsLog()+most < best-farBehind
 }
 
 // weighDoubt works out what one read can have been; nothing where only what it is. It returns the log of how likely the

@@ -194,8 +194,9 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	log := m.log + w.m.wirings[wiring]
 	if bad == 0 {
 		w.clean(undone)
-		w.doubt(undone, good, 0)
-		w.anyFirst(log + misread.Log(good, 0))
+		log += misread.Log(good, 0)
+		w.doubt(undone, good, 0, log)
+		w.anyFirst(log)
 		return
 	}
 	if wiring == None {
@@ -209,8 +210,9 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 		return // quicker than trying every repair
 	}
 	if w.mend(undone) {
-		w.doubt(undone, good, bad)
-		w.anyFirst(log + misread.Log(good, bad) + w.alikeMends(undone))
+		log += misread.Log(good, bad)
+		w.doubt(undone, good, bad, log)
+		w.anyFirst(log + w.alikeMends(undone))
 	}
 }
 
