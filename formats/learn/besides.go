@@ -12,9 +12,10 @@ import (
 )
 
 // besides weighs that prints have more on them than the card's number, where most of a kind have nothing to do with the
-// reads as they stand. The results are those of the likeliest way, by how probable that is.
+// reads as they stand. The results are those of the likeliest way, by how probable that is. Cards of several kinds are
+// printed in as many ways.
 func besides(model *evidence.Model, reads []Read, all []Result) ([]Result, error) {
-	if !slices.ContainsFunc(all, astray) {
+	if len(all) > 1 || !astray(&all[0]) {
 		return all, nil
 	}
 	prints, places := decimalPrints(reads)
@@ -76,7 +77,7 @@ func weigh(model *evidence.Model, reads []Read, places []int, ways []typing.Besi
 }
 
 // astray reports whether the prints of a kind have to do with nothing, or more of them than are slips.
-func astray(r Result) bool {
+func astray(r *Result) bool {
 	wrong := 0
 	for i := range r.Misreads {
 		wrong += min(1, len(r.Misreads[i].Printed))

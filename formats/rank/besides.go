@@ -14,7 +14,8 @@ import (
 const fewStrays = 4
 
 // besides returns the ways in which the prints beside reads have more on them than the card's number, where they do not
-// follow from the cards as they stand: where they do, none of these ways is likelier than its share.
+// follow from the cards as they stand: where they do, none of these ways is likelier than its share. Reads of several
+// lengths are of several kinds, each printed in its own way.
 func (r *asking) besides(w *way) (all []*way) {
 	var prints []string
 	beside := false
@@ -25,7 +26,7 @@ func (r *asking) besides(w *way) (all []*way) {
 			}
 		}
 	}
-	if !beside || !w.ans.astray(w.taken.Cards) {
+	if !beside || len(ByLength(w.taken.Cards)) > 1 || !w.ans.astray(w.taken.Cards) {
 		return nil
 	}
 	for _, b := range typing.BesidesOf(prints) {
