@@ -202,7 +202,7 @@ func (w *Work) score(m *formatModel, wiring Fault) {
 	if wiring == None {
 		w.atEnds(undone, log)
 	}
-	if bad-shown > 1+good/2 || bad > 2+2*good || wiring != None && good < 2*bad {
+	if bad-shown > 2+good || bad > 2+2*good || wiring != None && good < 2*bad {
 		return // reads that mostly fail are better explained by another layout
 	}
 	if good == 0 && len(undone) == 1 && !m.fixed.possible(faultBetween(m.format.Layout.Len(), undone[0].Len()),
