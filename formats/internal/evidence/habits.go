@@ -189,7 +189,7 @@ func (o *otherWay) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 // formWords says what is printed in a form.
 var formWords = map[string]string{
 	"pair": "facility and card number", "joined": "facility and card number, nothing between",
-	"number": "the card number", "number10": "the card number in ten digits",
+	"number": "the card number", "number10": "the card number in ten digits or more",
 	"decimal": "all data bits as one decimal", "decimal10": "all data bits as one decimal of ten digits",
 	"hex": "all data bits in hex", "words": "all data bits as two halves",
 	"pair24": "the low 24 bits as 3 and 5 digits", "joined24": "the low 24 bits as 3 and 5 digits, nothing between",
