@@ -84,3 +84,23 @@ func TestFacilityAndNumberWithoutZeros(t *testing.T) {
 		assert.Equal(t, []string{"joined"}, ans.Candidates[0].Printed)
 	}
 }
+
+// TestWholeReadOfAnotherReader: a desk reader shows the whole read, while the two wires at the door are swapped, so that
+// each bit is the other one there.
+func TestWholeReadOfAnotherReader(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for _, n := range []uint64{5489, 5502, 5977} {
+		read := readAs(t, "37-16-19", 1186, n)
+		whole, _ := read.Uint64()
+		texts = append(texts, fmt.Sprintf("bits:%s=%d", read.Invert(), whole))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	best := ans.Candidates[0]
+	assert.Equal(t, "37-16-19", best.Format.ID)
+	assert.Equal(t, SwappedLines, best.Fault)
+	assert.Greater(t, best.Probability, 0.9)
+	assert.Contains(t, fmt.Sprint(best.Evidence(ans.Taken[0].Cards)), "the whole read, checks and all")
+}

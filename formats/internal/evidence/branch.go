@@ -7,6 +7,7 @@ import (
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/typing"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // anyFirst goes through the slots of prints and serials. Where no read says what a card is and two prints do, either
@@ -117,7 +118,7 @@ func (w *Work) explain(k int) float64 {
 	none := w.unrelated(s)
 	sum, best := logp.NewMix(), none
 	w.how[k] = ""
-	if s.whole > s.nothing {
+	if w.whole(s) > s.nothing {
 		w.how[k] = WholeRead
 	}
 	sum.Add(none)
@@ -144,11 +145,28 @@ func (w *Work) explain(k int) float64 {
 
 // unrelated is the log probability of a slot's sightings if they follow from no field of the cards.
 func (w *Work) unrelated(s *slot) float64 {
-	log := w.model.unrelated(s.kind, s.nothing, s.whole)
+	log := w.model.unrelated(s.kind, s.nothing, w.whole(s))
 	if math.IsInf(w.model.shares[s.kind], -1) { // it has no form for them
 		log -= math.Log(w.model.unrelatedShare(s.kind))
 	}
 	return log
+}
+
+// whole is the log probability of a slot's sightings if they are the whole reads: as they came, or as another reader
+// shows them, whose wires are not at fault.
+func (w *Work) whole(s *slot) float64 {
+	if w.wiring == None || s.kind == formats.Serial {
+		return s.whole
+	}
+	u := &s.right[w.wiring]
+	if !u.known {
+		reads, seen := make([]wiegand.Bits, len(s.entries)), make([]*typing.Seen, len(s.entries))
+		for i, e := range s.entries {
+			reads[i], seen[i] = w.undone[int(w.wiring)*len(w.q.cards)+e.card], e.seen
+		}
+		u.log, u.known = logp.Add(s.whole, typing.WholeReadsLog(reads, seen))-math.Ln2, true
+	}
+	return u.log
 }
 
 // follows reports whether any print does follow from its card, in the way that was fitted last: not but for a slip.

@@ -135,7 +135,7 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		if len(w.astray) > most {
 			continue // prints that mostly do not fit have nothing to do with the reads
 		}
-		if _, ok := w.addedTo(s, w.model.format.Number()); 2*len(w.astray) > len(s.entries) && (ok || s.whole > s.nothing) {
+		if _, ok := w.addedTo(s, w.model.format.Number()); 2*len(w.astray) > len(s.entries) && (ok || w.whole(s) > s.nothing) {
 			continue // or they fit in a way that is no form
 		}
 		if len(w.astray) > 0 {

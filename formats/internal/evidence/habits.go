@@ -221,7 +221,8 @@ func WayWords(how string) string {
 // Follows reports whether a sighting follows from a card and its read in the way that has this name.
 func Follows(how string, c *formats.Card, read wiegand.Bits, s *typing.Seen) bool {
 	if how == WholeRead {
-		return s.AsRead(read, false).Styles|s.AsRead(read, true).Styles != 0
+		whole := func(b wiegand.Bits) bool { return s.AsRead(b, false).Styles|s.AsRead(b, true).Styles != 0 }
+		return whole(read) || c.Format != nil && c.Whole() && whole(c.Record.Encode()) // as another reader shows it
 	}
 	if c.Format == nil { // nothing can be told of it
 		return false

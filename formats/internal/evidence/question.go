@@ -37,6 +37,14 @@ type slot struct {
 	entries []slotEntry
 	nothing float64 // log of the sightings if they have to do with nothing
 	whole   float64 // and if they are the whole reads
+	right   rightReads
+}
+
+// rightReads is the log of sightings as the whole reads without a fault of the wiring, by that fault, as far as it was
+// asked.
+type rightReads [wirings]struct {
+	log   float64
+	known bool
 }
 
 type slotEntry struct {
@@ -214,7 +222,7 @@ func (q *query) weighApart(s *slot) {
 	for i, e := range s.entries {
 		reads[i], seen[i] = q.cards[e.card].read, e.seen
 	}
-	s.nothing, s.whole = typing.NothingLog(seen), logp.Never
+	s.nothing, s.whole, s.right = typing.NothingLog(seen), logp.Never, rightReads{}
 	if s.kind != formats.Serial {
 		s.whole = typing.WholeReadsLog(reads, seen)
 	}
