@@ -101,6 +101,6 @@ func TestWholeReadOfAnotherReader(t *testing.T) {
 	best := ans.Candidates[0]
 	assert.Equal(t, "37-16-19", best.Format.ID)
 	assert.Equal(t, SwappedLines, best.Fault)
-	assert.Greater(t, best.Probability, 0.9)
+	assert.Less(t, ans.Unknown, 0.01, "the rest is 37-0-35, which has the same checks")
 	assert.Contains(t, fmt.Sprint(best.Evidence(ans.Taken[0].Cards)), "the whole read, checks and all")
 }
