@@ -12,10 +12,11 @@ import (
 )
 
 // besides weighs that prints have more on them than the card's number, where most of a kind have nothing to do with the
-// reads as they stand. The results are those of the likeliest way, by how probable that is. Cards of several kinds are
-// printed in as many ways.
+// reads as they stand, or there are several kinds by that. The results are those of the likeliest way, by how probable
+// that is. Cards of several lengths are printed in as many ways.
 func besides(model *evidence.Model, reads []Read, all []Result) ([]Result, error) {
-	if len(all) > 1 || !astray(&all[0]) {
+	length := all[0].Length
+	if slices.ContainsFunc(all, func(r Result) bool { return r.Length != length }) || len(all) == 1 && !astray(&all[0]) {
 		return all, nil
 	}
 	prints, places := decimalPrints(reads)
@@ -41,6 +42,10 @@ func besides(model *evidence.Model, reads []Read, all []Result) ([]Result, error
 		return nil, err
 	}
 	best := slices.Index(logs, slices.Max(logs))
+	if several := all[0].Several; len(all) > 1 && len(ways) > 1 { // that is not in it
+		logs[0] -= math.Log1p(-min(several, nearlySure))
+		best = slices.Index(logs, slices.Max(logs))
+	}
 	p := math.Exp(logs[best] - logp.Sum(logs))
 	if best > 0 {
 		if all, err = learnFrom(model, withPrints(reads, places, ways[best].Prints)); err != nil {
@@ -58,6 +63,9 @@ func besides(model *evidence.Model, reads []Read, all []Result) ([]Result, error
 // sampled is how many reads show which ways are out of the question, and remote the log of the probability below which
 // one is.
 const sampled, remote = 8, -20
+
+// nearlySure is the highest probability that can be told from 1.
+const nearlySure = 1 - 1e-15
 
 // weigh returns the log of the probability of each way, and of some reads in it.
 func weigh(model *evidence.Model, reads []Read, places []int, ways []typing.Besides) ([]float64, error) {

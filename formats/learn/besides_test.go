@@ -33,3 +33,23 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 	assert.Greater(t, all[0].Probability, 0.8)
 	assert.Contains(t, strings.Join(all[0].Warnings, "\n"), "a number with another behind it")
 }
+
+// TestNumberBeforeItsFacility: the second number of each pair is the same on all cards, and the first is not, so that
+// it is no facility before a number (16 and 8 bits of the published 26: arithmetic).
+func TestNumberBeforeItsFacility(t *testing.T) {
+	var reads []Read
+	for i := range 10 {
+		n := 6177 + 31*i + 5*i*i
+		data := fmt.Sprintf("%08b%016b", 163, n)
+		even, odd := strings.Count(data[:12], "1")%2, 1-strings.Count(data[12:], "1")%2
+		bits, err := wiegand.ParseBits(fmt.Sprintf("%d%s%d", even, data, odd))
+		require.NoError(t, err)
+		reads = append(reads, Read{Line: i + 1, Bits: bits, Printed: fmt.Sprintf("%d,163", n)})
+	}
+	all, err := Learn(reads, formats.Builtin())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Equal(t, "26-8-16", all[0].Known[0].ID)
+	assert.Equal(t, "10-25", all[0].Number.Bits.String())
+	assert.Greater(t, all[0].Probability, 0.9)
+}

@@ -3,6 +3,7 @@ package undocumented
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
@@ -61,6 +62,9 @@ func (k *seeker) targets() []target {
 			}
 			return low, high
 		})
+		if different(t.highs) > different(t.values) {
+			return nil // that is no facility before a number
+		}
 		for i := range t.parts {
 			t.parts[i] = commonWidth(k.seen, func(s *typing.Seen) string { return s.Part(i) })
 		}
@@ -138,6 +142,13 @@ func (t *target) spelled(s *typing.Seen) typing.StyleSet {
 		return 1 << typing.OtherSeparator
 	}
 	return 1 << typing.AsWritten
+}
+
+// different returns how many different numbers there are.
+func different(values []uint64) int {
+	sorted := slices.Clone(values)
+	slices.Sort(sorted)
+	return len(slices.Compact(sorted))
 }
 
 // fewValues reports whether facilities are one of a few numbers, and 0 on no more cards than may be wrong.
