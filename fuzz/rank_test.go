@@ -28,6 +28,8 @@ func FuzzRank(f *testing.F) {
 		"128:00320001092446011112223333112232",         // longer than 64 bits
 		"26:32D687E 34:1D9CB0CE7 37:0303913C81",        // several formats
 		"printed:1=printed:2=printed:3 uid:04A2B3C4D5", // several prints of one card
+		"26:2F20023=17-3 26:2F20057=43-1 26:2F201A9=212-1 26:2F20325=402-2", // order numbers beside the numbers
+		"26:2F20023=176 26:2F20057=430 26:2F201A9=2120 26:2F20325=4029",     // a digit more
 		"26:2F20023=121,00017 26:2B13883=5807169 26:2F20057=121,00043 26:2B13885=5807170", // two makers
 	} {
 		f.Add(seed)
@@ -55,7 +57,28 @@ func FuzzRank(f *testing.F) {
 		}
 		ranker.Settle(cards, &ans)
 		checkKinds(t, ranker, cards)
+		checkTexts(t, ranker, strings.Fields(text))
 	})
+}
+
+// checkTexts fails unless what texts are taken for is a posterior, over the same cards in every way.
+func checkTexts(t *testing.T, ranker *rank.Ranker, texts []string) {
+	ans, err := ranker.RankTexts(texts)
+	if err != nil {
+		return
+	}
+	sum := 0.0
+	for _, way := range ans.Taken {
+		if sum += way.Probability; len(way.Cards) != len(texts) || len(way.As) != len(texts) {
+			t.Fatalf("%d cards and %d ways of %d texts", len(way.Cards), len(way.As), len(texts))
+		}
+	}
+	if math.Abs(sum-1) > 1e-6 {
+		t.Fatalf("ways that add up to %v", sum)
+	}
+	for i := range ans.Candidates {
+		ans.Candidates[i].Evidence(ans.Taken[ans.Way(i)].Cards)
+	}
 }
 
 // checkKinds fails unless every card is of one kind, and of one only.
