@@ -28,8 +28,8 @@ func FuzzRank(f *testing.F) {
 		"128:00320001092446011112223333112232",         // longer than 64 bits
 		"26:32D687E 34:1D9CB0CE7 37:0303913C81",        // several formats
 		"printed:1=printed:2=printed:3 uid:04A2B3C4D5", // several prints of one card
-		"26:2F20023=17-3 26:2F20057=43-1 26:2F201A9=212-1 26:2F20325=402-2", // order numbers beside the numbers
-		"26:2F20023=176 26:2F20057=430 26:2F201A9=2120 26:2F20325=4029",     // a digit more
+		"26:2F20023=17-3 26:2F20057=43-1 26:2F201A9=212-1 26:2F20325=402-2",               // order numbers beside the numbers
+		"26:2F20023=176 26:2F20057=430 26:2F201A9=2120 26:2F20325=4029",                   // a digit more
 		"26:2F20023=121,00017 26:2B13883=5807169 26:2F20057=121,00043 26:2B13885=5807170", // two makers
 	} {
 		f.Add(seed)
