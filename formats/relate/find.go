@@ -98,7 +98,7 @@ type question struct {
 	bareA, bareB []string // of those, without their prefixes
 	places       []int    // of each in what was given
 	a, b         side
-	frames       []namedFrame
+	frames       []costed // steps that take parity off
 	probes       []string // texts like A that were not given
 	probed       map[Text][]probe
 	found        []found

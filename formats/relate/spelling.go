@@ -36,7 +36,7 @@ func sideOf(s string) (side, error) {
 		d := unhex(s[i])
 		if d > 15 {
 			one, err := formats.ParseSighting(s)
-			return side{one.Kind, one.Kind == formats.Printed && strings.ContainsAny(one.Text, ",-/ "), one.Bits.Len(), Text{}},
+			return side{one.Kind, one.Kind == formats.Printed && strings.ContainsAny(one.Text, separators), one.Bits.Len(), Text{}},
 				err
 		}
 		letters = letters || d > 9
@@ -129,7 +129,7 @@ func (s *side) candidates(all []string) []priced {
 	case formats.Hex:
 		return []priced{{Text{Kind: Hex, Lower: lower}, 1}, {Text{Kind: Hex, Lower: lower, Digits: len(text)}, 0}}
 	}
-	if i := strings.IndexAny(text, ",-/ "); i >= 0 {
+	if i := strings.IndexAny(text, separators); i >= 0 {
 		return pairs(text[i], i, len(text)-i-1)
 	}
 	return append(numerals(len(text), strings.HasPrefix(text, "0")),
