@@ -299,8 +299,8 @@ func (c *CSV) formOf() csvForm {
 	case len(rest) == 2:
 		for i, at := range rest {
 			c.events = [2]int{at, rest[1-i]}
-			if _, ok := eventLevel(c.cells[c.events[1]]); ok && (isEventColumn(c.header[at]) || !numbers &&
-				!isLevel(c.cells[at])) {
+			_, isLevel := eventLevel(c.cells[at])
+			if _, ok := eventLevel(c.cells[c.events[1]]); ok && (isEventColumn(c.header[at]) || !numbers && !isLevel) {
 				return eventForm
 			}
 		}
@@ -314,11 +314,6 @@ func (c *CSV) formOf() csvForm {
 // apart tells whether a column is the time, a date, or the number of the row.
 func (c *CSV) apart(i int) bool {
 	return i == c.timeAt || i == c.count || c.timeAt >= 0 && isDate(c.header[i])
-}
-
-func isLevel(cell []byte) bool {
-	_, ok := eventLevel(cell)
-	return ok
 }
 
 // levels finds the columns of the row in cells that hold a level or a voltage, and tells whether all cells are numbers
