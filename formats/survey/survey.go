@@ -272,13 +272,7 @@ const oddLength = 20
 // others or, where they are one number each, a digit less: typed wrong, they would speak for formats that have room for
 // them, and for forms that write no zeros.
 func usualLength(texts []string) []string {
-	counts, usual := map[int]int{}, 0
-	for _, text := range texts {
-		n := len(text)
-		if counts[n]++; counts[n] > counts[usual] {
-			usual = n
-		}
-	}
+	usual := mostFrequent(texts, func(text string) int { return len(text) })
 	one := strings.Trim(shape(texts[0]), inHex) == ""
 	isOdd := func(text string) bool { return len(text) > usual || one && len(text) < usual }
 	odd := 0
