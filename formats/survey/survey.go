@@ -244,10 +244,8 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		same = usualLength(same)
 		kinds, err := r.Kinds(sightings(same))
 		if err != nil {
-			kinds.Groups = [][]int{nil}
-			for i := range same {
-				kinds.Groups[0] = append(kinds.Groups[0], i)
-			}
+			all = append(all, same)
+			continue
 		}
 		for _, places := range kinds.Groups {
 			var group []string
