@@ -136,8 +136,8 @@ func (c *CSV) start() error {
 		if bytes.IndexByte(t, 0) >= 0 {
 			return c.in.fail(ErrSyntax, nil, "a NUL byte: a binary file, or UTF-16 text; save it as UTF-8")
 		}
-		if d, ok := separatorLine(t); ok && n == 0 {
-			candidates = string(rune(d))
+		if n == 0 && len(t) == 5 && strings.EqualFold(string(t[:4]), "sep=") { // by which spreadsheets name the delimiter
+			candidates = string(t[4:])
 			continue
 		}
 		if len(bytes.TrimSpace(t)) == 0 {
@@ -188,14 +188,6 @@ func (c *CSV) noData(last []byte, where string) error {
 			"export with another delimiter")
 	}
 	return c.in.fail(ErrSyntax, last, "no row of data "+where+": a row is a time and levels, or a time and an event")
-}
-
-// separatorLine reads "sep=;", by which spreadsheets name the delimiter.
-func separatorLine(t []byte) (byte, bool) {
-	if len(t) == 5 && string(bytes.ToLower(t[:4])) == "sep=" {
-		return t[4], true
-	}
-	return 0, false
 }
 
 // isData tells whether a line is a row of data with this delimiter, and if so takes note of the form and the header.

@@ -201,7 +201,9 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		before, since [4]time.Duration // the first change, by level
 		changes       int
 	}
+	end := silence
 	for _, e := range r.lead {
+		end = silence + e.At
 		if e.Wire > 1 || e.Level == times[e.Wire].level {
 			continue
 		}
@@ -214,10 +216,6 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 			}
 		}
 		t.level = e.Level
-	}
-	end := silence
-	if n := len(r.lead); n > 0 {
-		end += r.lead[n-1].At
 	}
 	// By level: of wires that changed and back, since the first change and in all; of wires that never changed. One that
 	// changed for good got stuck, or its supply.

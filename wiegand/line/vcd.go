@@ -278,11 +278,6 @@ func bitRange(words []string, width int) (first, step int) {
 	return 0, 1
 }
 
-// isChosen tells whether a value of this identifier concerns the line.
-func (v *VCD) isChosen(id []byte) bool {
-	return string(id) == v.pick[0].id || string(id) == v.pick[1].id
-}
-
 // digitOf returns a bit of a vector, counted from the right; false where there is none. What is left out on the left is
 // 0, or x or z where the vector begins with one.
 func digitOf(value []byte, bit int) (byte, bool) {
