@@ -82,9 +82,15 @@ func (q *question) answer(a *Answer) {
 	a.Unknown = max(0, 1-sum)
 	q.slips(a, all, total)
 	if len(a.Rules) > 0 {
-		a.Zeros = q.zeros(groups[0], all)
+		first := q.outputs(&a.Rules[0].Rule)
+		a.Zeros = q.zeros(first, groups[0], all)
 		a.Run = q.isRun(&a.Rules[0].Rule)
-		q.tell(a)
+		for k := range a.Rules[1:] {
+			if d, _ := q.difference(first, &a.Rules[k+1].Rule); d.A != "" {
+				d.Rule = k + 1
+				a.Differences = append(a.Differences, d)
+			}
+		}
 	}
 }
 
@@ -451,16 +457,14 @@ func appendBare(dst, digits []byte) []byte {
 
 // zeros returns a number that one of the likelier rules of the group writes with other zeros before it than the best
 // one.
-func (q *question) zeros(g *class, all []*class) *Difference {
+func (q *question) zeros(first []string, g *class, all []*class) *Difference {
 	for _, c := range all {
 		if c.weight < g.weight-wider || !slices.Equal(c.outputs, g.outputs) {
 			continue
 		}
 		for k := range c.near {
-			for i, other := range q.outputs(&c.near[k].rule) {
-				if first, err := g.best.rule.Apply(q.probes[i]); err == nil && other != "" && first != other {
-					return &Difference{A: q.probes[i], First: first, Another: other}
-				}
+			if d, both := q.difference(first, &c.near[k].rule); both {
+				return &d
 			}
 		}
 	}
@@ -482,24 +486,21 @@ func (q *question) isRun(r *Rule) bool {
 	return adds && lowest <= highest && highest-lowest < uint64(runDense*len(q.pairs))
 }
 
-// tell finds, for each rule but the first, a number that tells it from the first one: if it can, one that both take.
-func (q *question) tell(a *Answer) {
-	first := q.outputs(&a.Rules[0].Rule)
-	for k := 1; k < len(a.Rules); k++ {
-		other, found := q.outputs(&a.Rules[k].Rule), Difference{}
-		for i, p := range q.probes {
-			both := first[i] != "" && other[i] != ""
-			if first[i] != other[i] && (both || found.A == "") {
-				found = Difference{Rule: k, A: p, First: first[i], Another: other[i]}
-				if both {
-					break
-				}
-			}
+// difference returns a probe of which another rule does not make what the first one does: if there is one, one that both
+// take.
+func (q *question) difference(first []string, r *Rule) (d Difference, both bool) {
+	for i, other := range q.outputs(r) {
+		if first[i] == other {
+			continue
 		}
-		if found.A != "" {
-			a.Differences = append(a.Differences, found)
+		if both = first[i] != "" && other != ""; both || d.A == "" {
+			d = Difference{A: q.probes[i], First: first[i], Another: other}
+		}
+		if both {
+			return d, true
 		}
 	}
+	return d, false
 }
 
 // logAdd returns log2(2^a + 2^b).
