@@ -74,10 +74,10 @@ func (r *Reader) Next() (Read, error) {
 				return r.done(), nil
 			}
 		case r.stop != nil:
-			if r.halt() {
-				return r.done(), nil
+			if open, err := r.halt(); !open {
+				return Read{}, err
 			}
-			return Read{}, r.stopped()
+			return r.done(), nil
 		default:
 			e, err := r.src.Next()
 			switch {
@@ -108,26 +108,15 @@ func (r *Reader) settle(err error) {
 	}
 }
 
-// halt closes the read in the making when the source has stopped, and tells whether there was one. A timeout is then
-// dealt with; any other error is there to stay.
-func (r *Reader) halt() bool {
-	if !isTimeout(r.stop) {
-		return r.any && r.dec.end(r.last, !errors.Is(r.stop, io.EOF))
+// halt closes the read in the making when the source has stopped, and tells whether there was one, and why it stopped.
+// A timeout is then dealt with; any other error is there to stay.
+func (r *Reader) halt() (open bool, err error) {
+	err = r.stop
+	if !isTimeout(err) {
+		return r.any && r.dec.end(r.last, !errors.Is(err, io.EOF)), err
 	}
-	if r.decided && r.dec.Pause() {
-		r.stop = nil
-		return true
-	}
-	return false
-}
-
-// stopped returns why the source stopped, and forgets a timeout.
-func (r *Reader) stopped() error {
-	err := r.stop
-	if isTimeout(err) {
-		r.stop = nil
-	}
-	return err
+	r.stop = nil
+	return r.decided && r.dec.Pause(), err
 }
 
 // feed hands an edge to the decoder.
