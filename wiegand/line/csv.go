@@ -284,9 +284,17 @@ func (c *CSV) formOf() csvForm {
 	}
 	switch {
 	case len(rest) == 1:
-		if c.events = [2]int{rest[0], -1}; !numbers || strings.HasPrefix(c.header[rest[0]], unnamed) ||
-			isEventColumn(c.header[rest[0]]) { // the level of one wire alone would be no use
-			return c.eventOrPulse(c.cells[rest[0]])
+		c.events = [2]int{rest[0], -1}
+		head, cell := c.header[rest[0]], c.cells[rest[0]]
+		name, _, ok := splitEvent(cell) // "D0 fall", or "D0" alone
+		switch {
+		case numbers && !strings.HasPrefix(head, unnamed) && !isEventColumn(head): // the level of one wire, no use alone
+		case ok && len(name) > 0:
+			return eventForm
+		case len(cell) > 0 && len(cell) <= 64:
+			return pulseForm
+		default:
+			return noForm
 		}
 	case len(rest) == 2:
 		for i, at := range rest {
@@ -333,17 +341,6 @@ func (c *CSV) levels() (numbers bool) {
 		slices.Sort(c.levely)
 	}
 	return numbers
-}
-
-// eventOrPulse tells "D0 fall" from "D0".
-func (c *CSV) eventOrPulse(cell []byte) csvForm {
-	if name, _, ok := splitEvent(cell); ok && len(name) > 0 {
-		return eventForm
-	}
-	if len(cell) == 0 || len(cell) > 64 {
-		return noForm
-	}
-	return pulseForm
 }
 
 // isSince tells whether a column holds the time since the row before.
