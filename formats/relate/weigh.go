@@ -486,8 +486,8 @@ func (q *question) isRun(r *Rule) bool {
 	return adds && lowest <= highest && highest-lowest < uint64(runDense*len(q.pairs))
 }
 
-// difference returns a probe of which another rule does not make what the first one does: if there is one, one that both
-// take.
+// difference returns a probe of which another rule does not make what the first one does: if there is one, one that
+// both take.
 func (q *question) difference(first []string, r *Rule) (d Difference, both bool) {
 	for i, other := range q.outputs(r) {
 		if first[i] == other {
