@@ -121,10 +121,8 @@ func (t *Text) parse(s string) (v uint64, ok bool) {
 		if i := len(s) - t.Digits; i > 0 {
 			return t.join(s[:i], s[i:])
 		}
-	case BitText, ReadText, LeftText: // in any spelling, if the length is right
-		if b, err := wiegand.ParseBits(s); err == nil && b.Len() == t.Bits {
-			return b.Uint64()
-		}
+	case BitText, ReadText, LeftText:
+		return t.parseRead(s)
 	case SerialText:
 		return t.parseSerial(s)
 	}
@@ -153,6 +151,15 @@ func (t *Text) join(high, low string) (v uint64, ok bool) {
 		return 0, false
 	}
 	return h<<uint(t.Bits) | l, true
+}
+
+// parseRead reads a read in any spelling, if its length is right.
+func (t *Text) parseRead(s string) (v uint64, ok bool) {
+	b, err := wiegand.ParseBits(s)
+	if err != nil || b.Len() != t.Bits {
+		return 0, false
+	}
+	return b.Uint64()
 }
 
 func (t *Text) parseSerial(s string) (v uint64, ok bool) {

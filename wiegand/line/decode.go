@@ -41,9 +41,6 @@ func (w *wire) begin(s wireState, now, both time.Duration) {
 	w.from, w.low, w.both = now, 0, both
 }
 
-// busy tells whether the wire is in a pulse, or back from one for less than a glitch.
-func (w *wire) busy() bool { return w.state == active || w.state == settling }
-
 // isOpen tells whether a pulse has begun and not ended.
 func (w *wire) isOpen() bool { return w.state == active && !w.early }
 
@@ -265,14 +262,14 @@ func (d *Decoder) settle() bool {
 	if d.rest > 0 {
 		d.resume()
 	}
-	next, had := d.unknown(), d.closed
+	next, had, busy := d.unknown(), d.closed, false
 	for i := range d.wires {
 		switch w := &d.wires[i]; {
 		case w.state != settling:
 		case d.now-w.since >= d.cfg.Glitch:
 			d.finish(w, Wire(i))
 		default:
-			next = min(next, w.since+d.cfg.Glitch)
+			next, busy = min(next, w.since+d.cfg.Glitch), true
 		}
 	}
 	for i := range d.wires {
@@ -281,13 +278,13 @@ func (d *Decoder) settle() bool {
 		case d.now-w.since >= d.cfg.Gap:
 			d.stick(w, Wire(i))
 		default:
-			next = min(next, w.since+d.cfg.Gap)
+			next, busy = min(next, w.since+d.cfg.Gap), true
 		}
 	}
 	done := d.closed && !had
 	if done {
 		next = d.now
-	} else if !d.wires[0].busy() && !d.wires[1].busy() && d.open() {
+	} else if !busy && d.open() {
 		if end := d.lastEnd + d.patience(); d.now < end {
 			next = min(next, end)
 		} else {
