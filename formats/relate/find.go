@@ -1,8 +1,8 @@
 package relate
 
 import (
+	"cmp"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -98,7 +98,7 @@ type question struct {
 	bareA, bareB []string // of those, without their prefixes
 	places       []int    // of each in what was given
 	a, b         side
-	frames       []namedFrame
+	frames       []costed // steps that take parity off
 	probes       []string // texts like A that were not given
 	probed       map[Text][]probe
 	found        []found
@@ -133,17 +133,19 @@ func (q *question) look() (err error) {
 			subsets = append(subsets, []Pair{q.pairs[i], q.pairs[(i+1)%n]})
 		}
 	}
-	errs := make([]error, len(subsets))
-	for i, some := range subsets {
-		var s *search
-		if s, errs[i] = newSearch(q, some); errs[i] == nil {
+	worked := false
+	for _, some := range subsets {
+		s, why := newSearch(q, some)
+		if why == nil {
 			s.run()
+			worked = true
 		}
+		err = cmp.Or(err, why)
 	}
-	if slices.Contains(errs, nil) { // some can be worked with
+	if worked { // with some of them
 		return nil
 	}
-	return errs[0]
+	return err
 }
 
 // sideOf returns what all texts of one side of the = have in common; the error gives the pair that differs.

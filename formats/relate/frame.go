@@ -81,14 +81,15 @@ func (f *frame) add(data uint64) (v uint64, ok bool) {
 	return card.Encode().Uint64()
 }
 
-// frames returns the formats of a catalogue whose parity can be taken off, in the catalogue's order.
-func frames(c formats.Catalogue) (all []namedFrame) {
+// frames returns the steps that take the parity of a catalogue's formats off, in the catalogue's order.
+func frames(c formats.Catalogue) (all []costed) {
 	for f := range c.All() {
 		if len(c.Find(f.ID)) > 1 || !(f.Weight > 0) {
 			continue // an id for several lengths does not say which
 		}
 		if fr, err := newFrame(f.Layout); err == nil {
-			all = append(all, namedFrame{f.ID, 3 + math.Log2(1+100/f.Weight), fr})
+			step := Step{Op: StripParity, Format: f.ID, frame: fr}
+			all = append(all, costed{step, 3 + math.Log2(1+100/f.Weight)})
 		}
 	}
 	return all

@@ -39,45 +39,32 @@ func keepers(all []costed, vals []uint64, number int, last bool) []costed {
 	for _, v := range vals {
 		widest = max(widest, bits.Len64(v))
 	}
+	keep := func(step Step, usual bool, cheap, dear float64) {
+		if usual {
+			all = append(all, costed{step, cheap})
+		} else if last {
+			all = append(all, costed{step, dear})
+		}
+	}
 	for k := 1; k < widest; k++ {
-		usual := k == 16 || k == 24 || k == 32 || k == number
-		if !usual && !last {
+		usual, dear := k == 16 || k == 24 || k == 32 || k == number, 9.0
+		if slices.Contains(usualWidths, k) {
+			dear = 7
+		}
+		keep(Step{Op: KeepLow, A: k}, usual, 5, dear)
+		if !usual {
 			continue
 		}
-		cost := 9.0
-		if usual {
-			cost = 5
-		} else if slices.Contains(usualWidths, k) {
-			cost = 7
-		}
-		all = append(all, costed{Step{Op: KeepLow, A: k}, cost})
-		if c, ok := facilityOf(vals, k); ok && usual {
+		if c, ok := facilityOf(vals, k); ok {
 			all = append(all, costed{Step{Op: DropFacility, A: k, C: c}, 6.5})
 		}
 	}
-	w := widest
-	for _, u := range usualWidths {
-		if u >= widest {
-			w = u
-			break
-		}
-	}
-	for k := 1; k < w; k++ {
-		dropped := w - k
-		switch {
-		case dropped%8 == 0:
-			all = append(all, costed{Step{Op: KeepHigh, A: k, B: w}, 6.5})
-		case last:
-			all = append(all, costed{Step{Op: KeepHigh, A: k, B: w}, 10})
-		}
+	i, _ := slices.BinarySearch(usualWidths, widest)
+	for k, w := 1, usualWidths[i]; k < w; k++ {
+		keep(Step{Op: KeepHigh, A: k, B: w}, (w-k)%8 == 0, 6.5, 10)
 	}
 	for d := 1; d < 19 && bits.Len64(pow10[d]) <= widest; d++ {
-		switch usual := d == 4 || d == 5 || d == 8 || d == 10; {
-		case usual:
-			all = append(all, costed{Step{Op: KeepDigits, A: d}, 6})
-		case last:
-			all = append(all, costed{Step{Op: KeepDigits, A: d}, 8})
-		}
+		keep(Step{Op: KeepDigits, A: d}, d == 4 || d == 5 || d == 8 || d == 10, 6, 8)
 	}
 	return all
 }

@@ -47,7 +47,8 @@ const probeCount = 12
 // questions returns texts of the same kind as A: numbers beside those given, then any. They are the same every time.
 func (q *question) questions(t Text) []string {
 	rng := rand.New(rand.NewPCG(0x9E3779B97F4A7C15, 1))
-	if t.Kind == Decimal && t.Digits == 0 && q.padded() {
+	padded := func(a string) bool { return len(a) > 1 && a[0] == '0' }
+	if t.Kind == Decimal && t.Digits == 0 && slices.ContainsFunc(q.bareA, padded) {
 		t.Digits = len(q.bareA[0])
 	}
 	given := map[string]bool{}
@@ -78,11 +79,6 @@ func (q *question) questions(t Text) []string {
 		}
 	}
 	return r
-}
-
-// padded reports whether a number is written with zeros before it.
-func (q *question) padded() bool {
-	return slices.ContainsFunc(q.bareA, func(a string) bool { return len(a) > 1 && a[0] == '0' })
 }
 
 // beside returns numbers that a person may be able to look up: the next ones, others with the same facility, others

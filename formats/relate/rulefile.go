@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -93,16 +94,12 @@ const maxSteps = 32
 
 func (f *ruleFile) rule(name string, known formats.Catalogue) (Rule, error) {
 	var r Rule
-	for _, t := range []struct {
-		what string
-		row  textRow
-		to   *Text
-	}{{"from", f.From, &r.from}, {"to", f.To, &r.to}} {
-		text, err := t.row.text()
-		if err != nil {
-			return Rule{}, fail(name+": "+t.what, "", err.Error(), ErrRule)
-		}
-		*t.to = text
+	var err error
+	if r.from, err = f.From.text(); err != nil {
+		return Rule{}, fail(name+": from", "", err.Error(), ErrRule)
+	}
+	if r.to, err = f.To.text(); err != nil {
+		return Rule{}, fail(name+": to", "", err.Error(), ErrRule)
 	}
 	if len(f.Steps) > maxSteps {
 		return Rule{}, fail(name, "", fmt.Sprintf("%d steps; %d are possible", len(f.Steps), maxSteps), ErrRule)
@@ -119,12 +116,8 @@ func (f *ruleFile) rule(name string, known formats.Catalogue) (Rule, error) {
 
 func (row *textRow) text() (Text, error) {
 	t := Text{Digits: row.Digits, High: row.HighDigits, Bits: row.Bits, Lower: row.Lower}
-	for k := Decimal; k < textKinds; k++ {
-		if row.Form == k.String() {
-			t.Kind = k
-		}
-	}
-	if t.Kind == 0 {
+	kind := slices.Index(textNames[1:], row.Form)
+	if t.Kind = TextKind(kind + 1); kind < 0 {
 		return t, fmt.Errorf("form = %q is none of %s", words.Cut(row.Form), strings.Join(textNames[1:], ", "))
 	}
 	switch len(row.Separator) {
@@ -170,8 +163,7 @@ func (row *stepRow) step(known formats.Catalogue) (Step, error) {
 	s := Step{}
 	var names []string
 	for o := Op(1); o < ops; o++ {
-		names = append(names, o.String())
-		if row.Do == o.String() {
+		if names = append(names, o.String()); row.Do == o.String() {
 			s.Op = o
 		}
 	}

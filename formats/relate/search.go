@@ -25,7 +25,7 @@ type search struct {
 
 // ruleKey is what tells rules from one another: zeros before what is read do not.
 type ruleKey struct {
-	from  meaning
+	from  Text // its meaning
 	to    Text
 	count int
 	steps [maxDepth + 2]Step // with a parity at each end
@@ -36,13 +36,6 @@ type ruleKey struct {
 type writing struct {
 	priced
 	styles []priced
-}
-
-// namedFrame is a format whose parity a rule may take off or put on, and what it costs to name it.
-type namedFrame struct {
-	id    string
-	cost  float64
-	frame *frame
 }
 
 // found is a rule that fits, and its description length in bits.
@@ -106,15 +99,10 @@ func newSearch(q *question, some []Pair) (*search, error) {
 }
 
 // meaning is what tells two ways of reading a number apart; zeros before it do not.
-type meaning struct {
-	kind         TextKind
-	bits, digits int
-}
-
-func (t *Text) meaning() meaning {
-	m := meaning{kind: t.Kind, bits: t.Bits}
+func (t *Text) meaning() Text {
+	m := Text{Kind: t.Kind, Bits: t.Bits}
 	if t.Kind == JoinedText {
-		m.digits = t.Digits
+		m.Digits = t.Digits
 	}
 	return m
 }
@@ -135,14 +123,10 @@ func readings(all []priced, as []string) []priced {
 // writings puts ways of writing that differ in style alone together.
 func writings(all []priced) []writing {
 	var r []writing
-	seen := map[meaning]int{}
 	for _, t := range all {
-		m := t.meaning()
-		i, there := seen[m]
-		if !there {
-			i = len(r)
-			seen[m] = i
-			r = append(r, writing{priced: t})
+		i := slices.IndexFunc(r, func(w writing) bool { return w.meaning() == t.meaning() })
+		if i < 0 {
+			i, r = len(r), append(r, writing{priced: t})
 		}
 		r[i].cost = min(r[i].cost, t.cost)
 		r[i].styles = append(r[i].styles, t)
@@ -170,7 +154,7 @@ func (s *search) count() int { return min(len(s.some), sought) }
 
 // readAs returns what texts are as numbers, and the same with the parity of a format taken off, by going on or back by
 // that step: of a format of their length, where they show one, and of any where they are whole reads as one number.
-func (s *search) readAs(t *priced, texts []string, move func(*state, int, costed) (state, bool)) []state {
+func (s *search) readAs(t *priced, texts []string, back bool) []state {
 	first := state{}
 	for k, text := range texts {
 		v, ok := t.parse(text)
@@ -181,8 +165,7 @@ func (s *search) readAs(t *priced, texts []string, move func(*state, int, costed
 	level := []state{first}
 	for _, f := range s.frames {
 		if t.Kind == Decimal || t.Kind == Hex || t.Kind >= BitText && t.Kind <= LeftText && f.frame.length == t.Bits {
-			step := Step{Op: StripParity, Format: f.id, frame: f.frame}
-			if next, ok := move(&first, s.count(), costed{step, f.cost}); ok {
+			if next, ok := first.moved(s.count(), f, back); ok {
 				next.depth = 0
 				level = append(level, next)
 			}
@@ -194,7 +177,7 @@ func (s *search) readAs(t *priced, texts []string, move func(*state, int, costed
 // forward returns the states that 0, 1 and 2 steps lead to, no two of them alike.
 func (s *search) forward(t *priced) [][]state {
 	texts := slices.Concat(s.as[:s.count()], s.probes[:min(len(s.probes), stateSize-s.count())])
-	level := s.readAs(t, texts, (*state).after)
+	level := s.readAs(t, texts, false)
 	seen := map[uint64]bool{}
 	for i := range level {
 		seen[level[i].hash(len(texts))] = true
@@ -208,12 +191,8 @@ func (s *search) forward(t *priced) [][]state {
 		var next []state
 		for i := range level {
 			for _, step := range keepers(append(s.steps[:0], reversible...), level[i].vals[:s.count()], t.Bits, false) {
-				st, ok := level[i].after(s.count(), step)
-				if !ok {
-					continue
-				}
-				if h := st.hash(len(texts)); !seen[h] {
-					seen[h] = true
+				if st, ok := level[i].moved(s.count(), step, false); ok && !seen[st.hash(len(texts))] {
+					seen[st.hash(len(texts))] = true
 					next = append(next, st)
 				}
 			}
@@ -226,16 +205,14 @@ func (s *search) forward(t *priced) [][]state {
 
 // backward returns the states from which 0, 1 and 2 steps, and then a parity, lead to B.
 func (s *search) backward(t *priced) [][]state {
-	level := s.readAs(t, s.bs[:s.count()], (*state).before)
+	level := s.readAs(t, s.bs[:s.count()], true)
 	levels := [][]state{level}
 	for range maxDepth - 1 {
 		var next []state
 		for i := range level {
 			for _, step := range reversible {
-				if inv, why := step.inverse(); why == "" {
-					if st, ok := level[i].before(s.count(), costed{inv, step.cost}); ok {
-						next = append(next, st)
-					}
+				if st, ok := level[i].moved(s.count(), step, true); ok {
+					next = append(next, st)
 				}
 			}
 		}
@@ -245,32 +222,15 @@ func (s *search) backward(t *priced) [][]state {
 	return levels
 }
 
-// after returns the state that a step leads to. ok is false where one of the first n numbers, those of the pairs, does
-// not fit.
-func (st *state) after(n int, step costed) (next state, ok bool) {
-	if next, ok = st.moved(n, step); ok {
-		next.steps = append(slices.Clip(st.steps), step.Step)
-	}
-	return next, ok
-}
-
-// before returns the state from which the inverse of undo leads to st.
-func (st *state) before(n int, undo costed) (next state, ok bool) {
-	if next, ok = st.moved(n, undo); ok {
-		step, _ := undo.inverse()
-		next.steps = append(append(make([]Step, 0, len(st.steps)+1), step), st.steps...)
-	}
-	return next, ok
-}
-
-// moved is after but for the steps.
-func (st *state) moved(n int, step costed) (state, bool) {
+// moved returns the state that a step leads to or, going back, from which what undoes the step leads to st. ok is false
+// where one of the first n numbers, those of the pairs, does not fit.
+func (st *state) moved(n int, step costed, back bool) (next state, ok bool) {
 	for k := range n {
 		if _, ok := step.apply(st.vals[k]); !ok {
 			return state{}, false
 		}
 	}
-	next := state{vals: make([]uint64, len(st.vals)), cost: st.cost + step.cost, depth: st.depth + 1}
+	next = state{vals: make([]uint64, len(st.vals)), cost: st.cost + step.cost, depth: st.depth + 1}
 	for k, v := range st.vals {
 		if st.ok>>k&1 == 1 {
 			if v, ok := step.apply(v); ok {
@@ -278,6 +238,12 @@ func (st *state) moved(n int, step costed) (state, bool) {
 				next.ok |= 1 << k
 			}
 		}
+	}
+	if back {
+		undone, _ := step.inverse()
+		next.steps = append([]Step{undone}, st.steps...)
+	} else {
+		next.steps = append(slices.Clip(st.steps), step.Step)
 	}
 	return next, true
 }

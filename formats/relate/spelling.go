@@ -31,21 +31,13 @@ func sideOf(s string) (side, error) {
 		_, err := formats.HexOf(rest)
 		return side{kind: formats.Hex}, err
 	}
-	letters := false
-	for i := range len(s) {
-		d := unhex(s[i])
-		if d > 15 {
-			one, err := formats.ParseSighting(s)
-			return side{one.Kind, one.Kind == formats.Printed && strings.ContainsAny(one.Text, ",-/ "), one.Bits.Len(), Text{}},
-				err
-		}
-		letters = letters || d > 9
-	}
-	if letters {
+	letters := strings.Trim(s, "0123456789") != ""
+	if letters && strings.Trim(s, "0123456789abcdefABCDEF") == "" {
 		return side{kind: formats.Hex}, nil
 	}
 	one, err := formats.ParseSighting(s)
-	return side{kind: one.Kind, bits: one.Bits.Len()}, err
+	pair := one.Kind == formats.Printed && strings.ContainsAny(one.Text, separators)
+	return side{kind: one.Kind, separated: pair, bits: one.Bits.Len()}, err
 }
 
 // texts returns the ways in which all of the texts can be written, cheapest first.
@@ -103,15 +95,13 @@ func (t *Text) same(written []byte, s string) bool {
 
 // candidates returns the ways of writing that texts of one kind may be of.
 func (s *side) candidates(all []string) []priced {
-	first := strings.TrimSpace(all[0])
-	text := bare(first)
+	text := bare(strings.TrimSpace(all[0]))
 	lower := slices.ContainsFunc(all, func(s string) bool {
 		return strings.ContainsAny(strings.TrimPrefix(bare(s), "left:"), "abcdef")
 	})
 	switch s.kind {
 	case formats.Read:
-		one, _ := formats.ParseSighting(first)
-		t := Text{Kind: BitText, Bits: one.Bits.Len(), Lower: lower}
+		t := Text{Kind: BitText, Bits: s.bits, Lower: lower}
 		switch {
 		case strings.HasPrefix(text, "left:"):
 			t.Kind = LeftText
@@ -120,8 +110,7 @@ func (s *side) candidates(all []string) []priced {
 		}
 		return []priced{{t, 0}}
 	case formats.Serial:
-		one, _ := formats.ParseSighting(first)
-		t := Text{Kind: SerialText, Bits: one.Bits.Len(), Lower: lower}
+		t := Text{Kind: SerialText, Bits: s.bits, Lower: lower}
 		if len(text) > 2 && unhex(text[2]) > 15 {
 			t.Sep = text[2]
 		}
@@ -129,7 +118,7 @@ func (s *side) candidates(all []string) []priced {
 	case formats.Hex:
 		return []priced{{Text{Kind: Hex, Lower: lower}, 1}, {Text{Kind: Hex, Lower: lower, Digits: len(text)}, 0}}
 	}
-	if i := strings.IndexAny(text, ",-/ "); i >= 0 {
+	if i := strings.IndexAny(text, separators); i >= 0 {
 		return pairs(text[i], i, len(text)-i-1)
 	}
 	return append(numerals(len(text), strings.HasPrefix(text, "0")),

@@ -33,29 +33,30 @@ const (
 )
 
 // opTable says of each step its name in rule files, the key of A there and its bounds, the step that undoes it, what is
-// lost where there is none, and what it does in words.
+// lost where there is none, and what it does in words, of A, B, C and the format.
 var opTable = [ops]struct {
 	name, unit  string
 	low, high   int
 	undo        Op
 	lost, words string
 }{
-	SwapBytes:   {"swap-bytes", "bytes", 2, 8, SwapBytes, "", "swap the order of %d bytes"},
-	ReverseBits: {"reverse-bits", "bits", 1, 64, ReverseBits, "", "reverse the order of %d bits"},
-	ReverseEach: {"reverse-each-byte", "bytes", 1, 8, ReverseEach, "", "reverse the bits of each byte, %d in all"},
-	SwapNibbles: {"swap-nibbles", "bytes", 1, 8, SwapNibbles, "", "swap the two hex digits of each byte, %d in all"},
-	Invert:      {"invert", "bits", 1, 64, Invert, "", "invert %d bits"},
-	KeepLow:     {"keep-low", "bits", 1, 63, 0, "the bits above the low %d are dropped", "keep the low %d bits"},
-	KeepHigh:    {"keep-high", "bits", 1, 63, 0, "all but the high %d bits are dropped", "keep the high %d of %d bits"},
+	SwapBytes:   {"swap-bytes", "bytes", 2, 8, SwapBytes, "", "swap the order of %[1]d bytes"},
+	ReverseBits: {"reverse-bits", "bits", 1, 64, ReverseBits, "", "reverse the order of %[1]d bits"},
+	ReverseEach: {"reverse-each-byte", "bytes", 1, 8, ReverseEach, "", "reverse the bits of each byte, %[1]d in all"},
+	SwapNibbles: {"swap-nibbles", "bytes", 1, 8, SwapNibbles, "", "swap the two hex digits of each byte, %[1]d in all"},
+	Invert:      {"invert", "bits", 1, 64, Invert, "", "invert %[1]d bits"},
+	KeepLow:     {"keep-low", "bits", 1, 63, 0, "the bits above the low %d are dropped", "keep the low %[1]d bits"},
+	KeepHigh: {"keep-high", "bits", 1, 63, 0, "all but the high %d bits are dropped",
+		"keep the high %[1]d of %[2]d bits"},
 	KeepDigits: {"keep-digits", "digits", 1, 19, 0, "the digits before the last %d are dropped",
-		"keep the last digits, %d in all"},
+		"keep the last digits, %[1]d in all"},
 	ToBCD:        {"to-bcd", "", 0, 0, FromBCD, "", "read the decimal digits as hex digits"},
 	FromBCD:      {"from-bcd", "", 0, 0, ToBCD, "", "read the hex digits as decimal digits"},
-	Add:          {"add", "", 0, 0, Add, "", "add %d"},
-	SetFacility:  {"set-facility", "bits", 1, 62, DropFacility, "", "put facility %[2]d before %[1]d bits"},
-	DropFacility: {"drop-facility", "bits", 1, 62, SetFacility, "", "take facility %[2]d away from before %[1]d bits"},
-	StripParity:  {"strip-parity", "", 0, 0, AddParity, "", "take the data bits out of a %s read"},
-	AddParity:    {"add-parity", "", 0, 0, StripParity, "", "make a %s read of the data bits"},
+	Add:          {"add", "", 0, 0, Add, "", "add %[3]d"},
+	SetFacility:  {"set-facility", "bits", 1, 62, DropFacility, "", "put facility %[3]d before %[1]d bits"},
+	DropFacility: {"drop-facility", "bits", 1, 62, SetFacility, "", "take facility %[3]d away from before %[1]d bits"},
+	StripParity:  {"strip-parity", "", 0, 0, AddParity, "", "take the data bits out of a %[4]s read"},
+	AddParity:    {"add-parity", "", 0, 0, StripParity, "", "make a %[4]s read of the data bits"},
 }
 
 func (o Op) known() bool { return 0 < o && o < ops }
@@ -161,23 +162,14 @@ func (s Step) String() string {
 	if !s.Op.known() {
 		return s.Op.String()
 	}
-	words := opTable[s.Op].words
-	switch s.Op {
-	case ToBCD, FromBCD:
+	switch words := opTable[s.Op].words; {
+	case s.Op == ToBCD || s.Op == FromBCD:
 		return words
-	case KeepHigh:
-		return fmt.Sprintf(words, s.A, s.B)
-	case Add:
-		if s.C < 0 {
-			return fmt.Sprintf("subtract %d", uint64(-s.C))
-		}
-		return fmt.Sprintf(words, s.C)
-	case SetFacility, DropFacility:
-		return fmt.Sprintf(words, s.A, s.C)
-	case StripParity, AddParity:
-		return fmt.Sprintf(words, s.Format)
+	case s.Op == Add && s.C < 0:
+		return fmt.Sprintf("subtract %d", uint64(-s.C))
+	default:
+		return fmt.Sprintf(words, s.A, s.B, s.C, s.Format)
 	}
-	return fmt.Sprintf(words, s.A)
 }
 
 var pow10 = [20]uint64{

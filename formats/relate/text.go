@@ -39,6 +39,9 @@ func (k TextKind) String() string {
 	return fmt.Sprintf("TextKind(%d)", uint8(k))
 }
 
+// separators are what can stand between the numbers of a pair.
+const separators = ",-/ "
+
 // Text says how a number of up to 64 bits is written.
 type Text struct {
 	Kind TextKind
@@ -65,7 +68,7 @@ func (t *Text) check() error {
 		return fmt.Errorf("%s has %d bits; rules work on 1 to 64", t.Kind, t.Bits)
 	case t.Kind == SerialText && t.Bits%8 != 0:
 		return fmt.Errorf("a serial of %d bits is not whole bytes", t.Bits)
-	case t.Kind == PairText && !strings.ContainsRune(",-/ ", rune(t.Sep)) || t.Kind == SerialText && t.Sep != 0 &&
+	case t.Kind == PairText && !strings.ContainsRune(separators, rune(t.Sep)) || t.Kind == SerialText && t.Sep != 0 &&
 		t.Sep != ':' && t.Sep != '-':
 		return fmt.Errorf("%s has no such separator", t.Kind)
 	}
@@ -107,16 +110,17 @@ func (t *Text) parse(s string) (v uint64, ok bool) {
 	s = bare(strings.TrimSpace(s))
 	switch t.Kind {
 	case Decimal:
-		return parseDigits(s)
+		return parseUint(s, 10)
 	case Hex:
-		return parseHex(s)
+		return parseUint(s, 16)
 	case PairText:
-		return t.parsePair(s)
-	case JoinedText:
-		if len(s) <= t.Digits {
-			return 0, false
+		if i := strings.IndexAny(s, separators); i >= 0 {
+			return t.join(s[:i], s[i+1:])
 		}
-		return t.join(s[:len(s)-t.Digits], s[len(s)-t.Digits:])
+	case JoinedText:
+		if i := len(s) - t.Digits; i > 0 {
+			return t.join(s[:i], s[i:])
+		}
 	case BitText, ReadText, LeftText:
 		return t.parseRead(s)
 	case SerialText:
@@ -125,13 +129,8 @@ func (t *Text) parse(s string) (v uint64, ok bool) {
 	return 0, false
 }
 
-func parseDigits(s string) (v uint64, ok bool) {
-	v, err := strconv.ParseUint(s, 10, 64)
-	return v, err == nil
-}
-
-func parseHex(s string) (v uint64, ok bool) {
-	v, err := strconv.ParseUint(s, 16, 64)
+func parseUint(s string, base int) (v uint64, ok bool) {
+	v, err := strconv.ParseUint(s, base, 64)
 	return v, err == nil
 }
 
@@ -144,19 +143,10 @@ func unhex(c byte) byte {
 	return byte(i)
 }
 
-func (t *Text) parsePair(s string) (v uint64, ok bool) {
-	for i := range len(s) {
-		if c := s[i]; c == ',' || c == '-' || c == '/' || c == ' ' {
-			return t.join(s[:i], s[i+1:])
-		}
-	}
-	return 0, false
-}
-
 // join puts two numbers together, the first above the low Bits bits.
 func (t *Text) join(high, low string) (v uint64, ok bool) {
-	h, ok1 := parseDigits(high)
-	l, ok2 := parseDigits(low)
+	h, ok1 := parseUint(high, 10)
+	l, ok2 := parseUint(low, 10)
 	if !ok1 || !ok2 || !fitsWidth(l, t.Bits) || !fitsWidth(h, 64-t.Bits) {
 		return 0, false
 	}

@@ -1,12 +1,10 @@
 package relate
 
 import (
-	"iter"
 	"math"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats/internal/judgement"
-	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
 // What a number that is typed wrong mostly is: as package judgement has it, where other zeros before it are a part of
@@ -19,64 +17,36 @@ const (
 // slipped is the probability that who means one text and types it wrong types the other, by digits alone. base is how
 // many digits there are.
 func slipped(meant, typed string, base float64) float64 {
-	n := float64(len(meant))
-	switch len(typed) - len(meant) {
+	n, short := float64(len(meant)), min(len(meant), len(typed))
+	first, behind := alike(meant, typed), 0
+	for behind < short && meant[len(meant)-1-behind] == typed[len(typed)-1-behind] {
+		behind++
+	}
+	// of a sign that is lost or too many, which one of several alike it is nobody knows
+	switch ways := float64(max(0, first+behind+1-short)); len(typed) - len(meant) {
 	case 0:
-		i, last := differs(meant, typed)
-		switch {
-		case i < 0:
-			return 0
-		case i == last:
+		switch first + behind {
+		case short - 1:
 			return judgement.SlipDigit / (n * (base - 1))
-		case i+1 == last && meant[i] == typed[last] && meant[last] == typed[i]:
-			return judgement.SlipSwap / (n - 1)
+		case short - 2:
+			if meant[first] == typed[first+1] && meant[first+1] == typed[first] {
+				return judgement.SlipSwap / (n - 1)
+			}
 		}
 	case -1:
-		return judgement.SlipLost * float64(omissions(meant, typed)) / n
+		return judgement.SlipLost * ways / n
 	case 1:
-		return judgement.SlipExtra * float64(omissions(typed, meant)) / ((n + 1) * base)
+		return judgement.SlipExtra * ways / ((n + 1) * base)
 	}
 	return 0
 }
 
-// differs returns the first and the last place where texts of one length differ, -1 where they don't.
-func differs(a, b string) (first, last int) {
-	first, last = -1, -1
-	for i := range len(a) {
-		if a[i] != b[i] {
-			if last = i; first < 0 {
-				first = i
-			}
-		}
-	}
-	return first, last
-}
-
-// omissions is how many signs of long there are of which any one, left out, gives short, which is a sign shorter.
-func omissions(long, short string) int {
-	n := 0
-	for i := range len(long) {
-		if long[:i] == short[:i] && long[i+1:] == short[i:] {
-			n++
-		}
-		if i < len(short) && long[i] != short[i] {
-			break
-		}
+// alike is how many signs two texts have in common at their beginning.
+func alike(a, b string) (n int) {
+	for n < min(len(a), len(b)) && a[n] == b[n] {
+		n++
 	}
 	return n
-}
-
-// neighbours yields every text that, typed wrong by a digit or two, can have become s.
-func neighbours(s, digits string) iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for _, slip := range []typing.Slip{typing.Lengthened, typing.Shortened, typing.Replaced, typing.Swapped} {
-			for meant := range slip(s, digits) {
-				if !yield(string(meant)) {
-					return
-				}
-			}
-		}
-	}
 }
 
 // digits are those of a way of writing.
@@ -137,11 +107,7 @@ func beginning(texts []string, but int) (prefix string) {
 		case first:
 			prefix, first = s, false
 		default:
-			n := 0
-			for n < min(len(s), len(prefix)) && s[n] == prefix[n] {
-				n++
-			}
-			prefix = prefix[:n]
+			prefix = prefix[:alike(s, prefix)]
 		}
 	}
 	return prefix

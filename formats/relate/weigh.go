@@ -63,7 +63,11 @@ func (q *question) answer(a *Answer) {
 	}
 	total = logAdd(total, mixed)
 	if p := math.Exp2(mixed - total); p >= leastRule {
-		a.Mixed = q.apart(all[slices.Index(some, slices.Max(some))], p)
+		likeliest := all[slices.Index(some, slices.Max(some))]
+		a.Mixed = Mixed{Rule: likeliest.best.rule, Probability: p}
+		for _, i := range likeliest.apart() {
+			a.Mixed.Apart = append(a.Mixed.Apart, q.places[i])
+		}
 	}
 	sum := 0.0
 	for i, g := range groups {
@@ -77,9 +81,15 @@ func (q *question) answer(a *Answer) {
 	a.Unknown = max(0, 1-sum)
 	q.slips(a, all, total)
 	if len(a.Rules) > 0 {
-		a.Zeros = q.zeros(groups[0], all)
+		first := q.outputs(&a.Rules[0].Rule)
+		a.Zeros = q.zeros(first, groups[0], all)
 		a.Run = q.isRun(&a.Rules[0].Rule)
-		q.tell(a)
+		for k := range a.Rules[1:] {
+			if d, _ := q.difference(first, &a.Rules[k+1].Rule); d.A != "" {
+				d.Rule = k + 1
+				a.Differences = append(a.Differences, d)
+			}
+		}
 	}
 }
 
@@ -110,10 +120,18 @@ func (q *question) mixed(c *class) float64 {
 	return c.prior + sum + math.Log2(judgement.SeveralKinds) - unknownBits
 }
 
-// fitsAll reports whether a class is the rule of all pairs as they stand.
-func (c *class) fitsAll() bool {
-	return !slices.ContainsFunc(c.slips, func(s slip) bool { return !s.fits })
+// apart returns which pairs are not as a class makes them.
+func (c *class) apart() (pairs []int) {
+	for i, s := range c.slips {
+		if !s.fits {
+			pairs = append(pairs, i)
+		}
+	}
+	return pairs
 }
+
+// fitsAll reports whether a class is the rule of all pairs as they stand.
+func (c *class) fitsAll() bool { return len(c.apart()) == 0 }
 
 // maxMore is how many digits another kind of card has more, at most.
 const maxMore = 3
@@ -125,17 +143,6 @@ func (t *Text) more(text, b string) float64 {
 		return 0
 	}
 	return math.Pow(float64(len(t.digits())), -float64(n)) / (2 * maxMore)
-}
-
-// apart returns a class as the rule of some of the pairs.
-func (q *question) apart(c *class, p float64) Mixed {
-	m := Mixed{Rule: c.best.rule, Probability: p}
-	for i, s := range c.slips {
-		if !s.fits {
-			m.Apart = append(m.Apart, q.places[i])
-		}
-	}
-	return m
 }
 
 // unknown is the log2 weight of all rules that were not looked for: any Bs, or any that begin alike, whatever the As
@@ -164,19 +171,20 @@ func (q *question) inserted() float64 {
 		return sum
 	}
 	for behind := range len(as[0]) {
-		same, fits := true, true
+		put := map[string]bool{}
 		for i, a := range as {
 			at := len(a) - behind
-			if fits = fits && at > 0 && len(bs[i]) == len(a)+more && bs[i][:at] == a[:at] && bs[i][at+more:] == a[at:]; !fits {
+			if at <= 0 || len(bs[i]) != len(a)+more || bs[i][:at] != a[:at] || bs[i][at+more:] != a[at:] {
+				put = nil
 				break
 			}
-			same = same && bs[i][at:at+more] == bs[0][len(as[0])-behind:][:more]
+			put[bs[i][at:at+more]] = true
 		}
-		if !fits {
+		if put == nil {
 			continue
 		}
 		log := -base * float64(more*len(as))
-		if same {
+		if len(put) == 1 {
 			log = logAdd(log, -base*float64(more))
 		}
 		sum = logAdd(sum, log-1-math.Log2(float64(maxMore*len(as[0]))))
@@ -275,7 +283,7 @@ func (q *question) typed(r *Rule, texts []string) []slip {
 		}
 		s.fits = r.to.same([]byte(text), q.pairs[i].B)
 		p := slipped(text, b, base)
-		if !s.fits && r.to.loose(text) == r.to.loose(b) {
+		if !s.fits && bytes.Equal(r.to.appendLoose(nil, []byte(text)), r.to.appendLoose(nil, []byte(b))) {
 			p += slipZeros
 		}
 		for k, other := range texts {
@@ -293,6 +301,7 @@ func (q *question) typed(r *Rule, texts []string) []slip {
 // typedA adds how each pair that does not fit can have come about if A was typed wrong. What was meant can be more or
 // less likely a number than what was typed.
 func (q *question) typedA(c *class) {
+	slips := []typing.Slip{typing.Lengthened, typing.Shortened, typing.Replaced, typing.Swapped}
 	r := &c.best.rule
 	base := float64(len(r.from.digits()))
 	var buf [96]byte
@@ -302,14 +311,17 @@ func (q *question) typedA(c *class) {
 			continue
 		}
 		prefix, tried := beginning(q.bareA, i), map[string]bool{}
-		for meant := range neighbours(a, r.from.digits()) {
-			if b, ok := r.appendText(buf[:0], meant); !ok || !r.to.same(b, p.B) || tried[meant] {
-				continue
-			}
-			tried[meant] = true
-			share := slipped(meant, a, base) / 2 * r.from.chance(meant, prefix) / r.from.chance(a, prefix)
-			if s.p += share; share > s.share {
-				s.meant, s.share = Pair{meant, p.B}, share
+		for _, slip := range slips {
+			for text := range slip(a, r.from.digits()) {
+				meant := string(text)
+				if b, ok := r.appendText(buf[:0], meant); !ok || !r.to.same(b, p.B) || tried[meant] {
+					continue
+				}
+				tried[meant] = true
+				share := slipped(meant, a, base) / 2 * r.from.chance(meant, prefix) / r.from.chance(a, prefix)
+				if s.p += share; share > s.share {
+					s.meant, s.share = Pair{meant, p.B}, share
+				}
 			}
 		}
 	}
@@ -317,15 +329,9 @@ func (q *question) typedA(c *class) {
 
 // bound is the most that a class can weigh.
 func (c *class) bound() float64 {
-	misses := 0
-	for _, s := range c.slips {
-		if !s.fits {
-			misses++
-		}
-	}
 	log := math.Inf(-1)
 	for _, t := range judgement.TypingErrors {
-		log = logAdd(log, math.Log2(t.Share)+float64(misses)*math.Log2(t.Rate*judgement.SlipDigit))
+		log = logAdd(log, math.Log2(t.Share)+float64(len(c.apart()))*math.Log2(t.Rate*judgement.SlipDigit))
 	}
 	return c.prior + log
 }
@@ -428,10 +434,7 @@ func within(some, all []string) bool {
 	return true
 }
 
-// loose returns a text without the zeros before its numbers, which make no difference to what the number is.
-func (t *Text) loose(s string) string { return string(t.appendLoose(nil, []byte(s))) }
-
-// appendLoose appends what loose returns.
+// appendLoose appends a text without the zeros before its numbers, which make no difference to what the number is.
 func (t *Text) appendLoose(dst, s []byte) []byte {
 	if t.Kind > JoinedText {
 		return append(dst, s...)
@@ -453,16 +456,14 @@ func appendBare(dst, digits []byte) []byte {
 
 // zeros returns a number that one of the likelier rules of the group writes with other zeros before it than the best
 // one.
-func (q *question) zeros(g *class, all []*class) *Difference {
+func (q *question) zeros(first []string, g *class, all []*class) *Difference {
 	for _, c := range all {
 		if c.weight < g.weight-wider || !slices.Equal(c.outputs, g.outputs) {
 			continue
 		}
 		for k := range c.near {
-			for i, other := range q.outputs(&c.near[k].rule) {
-				if first, err := g.best.rule.Apply(q.probes[i]); err == nil && other != "" && first != other {
-					return &Difference{A: q.probes[i], First: first, Another: other}
-				}
+			if d, both := q.difference(first, &c.near[k].rule); both {
+				return &d
 			}
 		}
 	}
@@ -484,25 +485,21 @@ func (q *question) isRun(r *Rule) bool {
 	return adds && lowest <= highest && highest-lowest < uint64(runDense*len(q.pairs))
 }
 
-// tell finds, for each rule but the first, a number that tells it from the first one: if it can, one that both take.
-func (q *question) tell(a *Answer) {
-	first := q.outputs(&a.Rules[0].Rule)
-	for k := 1; k < len(a.Rules); k++ {
-		other := q.outputs(&a.Rules[k].Rule)
-		differ := func(both bool) int {
-			return slices.IndexFunc(q.probes, func(p string) bool {
-				i := slices.Index(q.probes, p)
-				return first[i] != other[i] && (!both || first[i] != "" && other[i] != "")
-			})
+// difference returns a probe of which another rule does not make what the first one does: if there is one, one that
+// both take.
+func (q *question) difference(first []string, r *Rule) (d Difference, both bool) {
+	for i, other := range q.outputs(r) {
+		if first[i] == other {
+			continue
 		}
-		at := differ(true)
-		if at < 0 {
-			at = differ(false)
+		if both = first[i] != "" && other != ""; both || d.A == "" {
+			d = Difference{A: q.probes[i], First: first[i], Another: other}
 		}
-		if at >= 0 {
-			a.Differences = append(a.Differences, Difference{Rule: k, A: q.probes[at], First: first[at], Another: other[at]})
+		if both {
+			return d, true
 		}
 	}
+	return d, false
 }
 
 // logAdd returns log2(2^a + 2^b).

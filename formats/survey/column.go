@@ -26,17 +26,24 @@ func Column(cat formats.Catalogue, samples, forms []string) ([]Likely, error) {
 	return Formats(cat, ranker, numbers[:min(len(numbers), ColumnSample)], forms)
 }
 
-// usualShape returns the samples that are written like most, without what is around them: digits alone, or two
-// numbers with the same sign between.
-func usualShape(samples []string) (same []string) {
-	counts, usual := map[string]int{}, ""
-	for _, s := range samples {
-		s = reading.Clean(s).Text
-		same = append(same, s)
-		k := shape(s)
+// mostFrequent returns what most texts have in common; of two that are as frequent, what was there first.
+func mostFrequent[K comparable](texts []string, of func(string) K) (usual K) {
+	counts := map[K]int{}
+	for _, s := range texts {
+		k := of(s)
 		if counts[k]++; counts[k] > counts[usual] {
 			usual = k
 		}
 	}
+	return usual
+}
+
+// usualShape returns the samples that are written like most, without what is around them: digits alone, or two
+// numbers with the same sign between.
+func usualShape(samples []string) (same []string) {
+	for _, s := range samples {
+		same = append(same, reading.Clean(s).Text)
+	}
+	usual := mostFrequent(same, shape)
 	return slices.DeleteFunc(same, func(s string) bool { return shape(s) != usual })
 }

@@ -244,10 +244,8 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 		same = usualLength(same)
 		kinds, err := r.Kinds(sightings(same))
 		if err != nil {
-			kinds.Groups = [][]int{nil}
-			for i := range same {
-				kinds.Groups[0] = append(kinds.Groups[0], i)
-			}
+			all = append(all, same)
+			continue
 		}
 		for _, places := range kinds.Groups {
 			var group []string
@@ -272,13 +270,7 @@ const oddLength = 20
 // others or, where they are one number each, a digit less: typed wrong, they would speak for formats that have room for
 // them, and for forms that write no zeros.
 func usualLength(texts []string) []string {
-	counts, usual := map[int]int{}, 0
-	for _, text := range texts {
-		n := len(text)
-		if counts[n]++; counts[n] > counts[usual] {
-			usual = n
-		}
-	}
+	usual := mostFrequent(texts, func(text string) int { return len(text) })
 	one := strings.Trim(shape(texts[0]), inHex) == ""
 	isOdd := func(text string) bool { return len(text) > usual || one && len(text) < usual }
 	odd := 0

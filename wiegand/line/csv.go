@@ -136,8 +136,8 @@ func (c *CSV) start() error {
 		if bytes.IndexByte(t, 0) >= 0 {
 			return c.in.fail(ErrSyntax, nil, "a NUL byte: a binary file, or UTF-16 text; save it as UTF-8")
 		}
-		if d, ok := separatorLine(t); ok && n == 0 {
-			candidates = string(rune(d))
+		if n == 0 && len(t) == 5 && strings.EqualFold(string(t[:4]), "sep=") { // by which spreadsheets name the delimiter
+			candidates = string(t[4:])
 			continue
 		}
 		if len(bytes.TrimSpace(t)) == 0 {
@@ -188,14 +188,6 @@ func (c *CSV) noData(last []byte, where string) error {
 			"export with another delimiter")
 	}
 	return c.in.fail(ErrSyntax, last, "no row of data "+where+": a row is a time and levels, or a time and an event")
-}
-
-// separatorLine reads "sep=;", by which spreadsheets name the delimiter.
-func separatorLine(t []byte) (byte, bool) {
-	if len(t) == 5 && string(bytes.ToLower(t[:4])) == "sep=" {
-		return t[4], true
-	}
-	return 0, false
 }
 
 // isData tells whether a line is a row of data with this delimiter, and if so takes note of the form and the header.
@@ -292,15 +284,23 @@ func (c *CSV) formOf() csvForm {
 	}
 	switch {
 	case len(rest) == 1:
-		if c.events = [2]int{rest[0], -1}; !numbers || strings.HasPrefix(c.header[rest[0]], unnamed) ||
-			isEventColumn(c.header[rest[0]]) { // the level of one wire alone would be no use
-			return c.eventOrPulse(c.cells[rest[0]])
+		c.events = [2]int{rest[0], -1}
+		head, cell := c.header[rest[0]], c.cells[rest[0]]
+		name, _, ok := splitEvent(cell) // "D0 fall", or "D0" alone
+		switch {
+		case numbers && !strings.HasPrefix(head, unnamed) && !isEventColumn(head): // the level of one wire, no use alone
+		case ok && len(name) > 0:
+			return eventForm
+		case len(cell) > 0 && len(cell) <= 64:
+			return pulseForm
+		default:
+			return noForm
 		}
 	case len(rest) == 2:
 		for i, at := range rest {
 			c.events = [2]int{at, rest[1-i]}
-			if _, ok := eventLevel(c.cells[c.events[1]]); ok && (isEventColumn(c.header[at]) || !numbers &&
-				!isLevel(c.cells[at])) {
+			_, isLevel := eventLevel(c.cells[at])
+			if _, ok := eventLevel(c.cells[c.events[1]]); ok && (isEventColumn(c.header[at]) || !numbers && !isLevel) {
 				return eventForm
 			}
 		}
@@ -314,11 +314,6 @@ func (c *CSV) formOf() csvForm {
 // apart tells whether a column is the time, a date, or the number of the row.
 func (c *CSV) apart(i int) bool {
 	return i == c.timeAt || i == c.count || c.timeAt >= 0 && isDate(c.header[i])
-}
-
-func isLevel(cell []byte) bool {
-	_, ok := eventLevel(cell)
-	return ok
 }
 
 // levels finds the columns of the row in cells that hold a level or a voltage, and tells whether all cells are numbers
@@ -346,17 +341,6 @@ func (c *CSV) levels() (numbers bool) {
 		slices.Sort(c.levely)
 	}
 	return numbers
-}
-
-// eventOrPulse tells "D0 fall" from "D0".
-func (c *CSV) eventOrPulse(cell []byte) csvForm {
-	if name, _, ok := splitEvent(cell); ok && len(name) > 0 {
-		return eventForm
-	}
-	if len(cell) == 0 || len(cell) > 64 {
-		return noForm
-	}
-	return pulseForm
 }
 
 // isSince tells whether a column holds the time since the row before.

@@ -2,6 +2,7 @@ package line
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -57,11 +58,9 @@ func (c *CSV) Choose(s Signals) (Choice, error) {
 }
 
 func (c *CSV) chooseEvents(s Signals) (Choice, error) {
-	choice := Choice{Names: [2]string{s.Data0, s.Data1}}
-	if s.Clock != "" || s.Data != "" {
-		choice = Choice{Coding: ClockAndData, Names: [2]string{s.Clock, s.Data}}
-	}
-	name := c.eventName(c.split(c.first, nil))
+	var choice Choice
+	choice.Coding, choice.Names = s.named()
+	name, _, _ := c.event(c.split(c.first, nil))
 	switch {
 	case (choice.Names[0] == "") != (choice.Names[1] == ""):
 		return choice, signalError(c.in.op, "", "in a list of events, name both wires or none", nil)
@@ -124,12 +123,7 @@ func (c *CSV) finish() {
 // again is a bit beside those of the levels: one of them came more than once.
 const again = 1 << 7
 
-func (c *CSV) wireName(i int) string {
-	if c.want[i] != "" {
-		return c.want[i]
-	}
-	return c.coding.WireName(Wire(i))
-}
+func (c *CSV) wireName(i int) string { return cmp.Or(c.want[i], c.coding.WireName(Wire(i))) }
 
 // nextRow reads the cells of one line; ok is false where it is no row.
 func (c *CSV) nextRow() (ok bool, err error) {
@@ -323,30 +317,23 @@ func (c *CSV) settleVolts(was, now *[2]Level) {
 	was[still], now[still] = volts[still].level, volts[still].level
 }
 
-// eventName returns the name in a row of events.
-func (c *CSV) eventName(cells [][]byte) []byte {
-	name := cells[c.events[0]]
-	if c.form == eventForm && c.events[1] < 0 {
-		name, _, _ = splitEvent(name)
-	}
-	return name
-}
-
 // event returns what changed in a row of events, and to which level.
-func (c *CSV) event() (name []byte, level Level, ok bool) {
-	name, level, ok = c.eventName(c.cells), Pulsed, true
+func (c *CSV) event(cells [][]byte) (name []byte, level Level, ok bool) {
+	name = cells[c.events[0]]
 	switch {
-	case c.form == eventForm && c.events[1] < 0:
-		_, level, ok = splitEvent(c.cells[c.events[0]])
-	case c.form == eventForm:
-		level, ok = eventLevel(c.cells[c.events[1]])
+	case c.form == pulseForm:
+		return name, Pulsed, true
+	case c.events[1] < 0:
+		name, level, ok = splitEvent(name)
+	default:
+		level, ok = eventLevel(cells[c.events[1]])
 	}
 	return name, level, ok && level != Unknown
 }
 
 // takeEvent takes a change of one wire.
 func (c *CSV) takeEvent() error {
-	name, level, ok := c.event()
+	name, level, ok := c.event(c.cells)
 	if !ok {
 		return c.in.fail(ErrLevel, bytes.Join(c.cells, []byte{c.delim}), "not a change of level; it is 0 or 1, rise or fall")
 	}

@@ -2,7 +2,6 @@ package line
 
 import (
 	"math"
-	"math/bits"
 	"time"
 
 	"github.com/cardtell/cardtell/wiegand"
@@ -71,7 +70,6 @@ type Decoder struct {
 	silence time.Duration // between pulses, from which on two reads may be parted
 
 	wires [2]wire
-	busy  uint8         // a bit for each wire that is active or settling
 	both  time.Duration // how long both wires were low, in all
 
 	pulses [wiegand.MaxBits + 2]Pulse // room for two that end a read and begin the next
@@ -162,10 +160,10 @@ func (d *Decoder) Feed(e Edge) bool {
 		return done
 	}
 	if level == Pulsed {
-		d.pulsed(w, e.Wire)
+		d.pulsed(w)
 		return done
 	}
-	d.change(w, e.Wire, level)
+	d.change(w, level)
 	w.level, w.since = level, d.now
 	return done
 }
@@ -210,7 +208,7 @@ func (d *Decoder) pass(at time.Duration) bool {
 }
 
 // change takes a wire from one level to another, now.
-func (d *Decoder) change(w *wire, i Wire, level Level) {
+func (d *Decoder) change(w *wire, level Level) {
 	switch {
 	case w.level == Low && w.state == active:
 		w.low += d.now - w.since
@@ -220,17 +218,12 @@ func (d *Decoder) change(w *wire, i Wire, level Level) {
 		w.state = idle
 		d.cut, d.cutAt = true, d.now
 		d.slow++
-	case w.level == High && level == Low && w.state == idle:
-		w.begin(active, d.now, d.both)
-		d.busy |= 1 << i
-		d.limit = min(d.limit, d.now+d.cfg.Gap)
 	case w.level == High && level == Low && w.state == settling:
 		w.state = active
 		w.dips++
-	case level == Low && d.begun && d.now == d.start: // perhaps a pulse, of which it is seen how it ends
+	case level == Low && (w.level == High || d.begun && d.now == d.start):
 		w.begin(active, d.now, d.both)
-		w.early = true
-		d.busy |= 1 << i
+		w.early = w.level != High // perhaps a pulse, of which it is seen how it ends
 		d.limit = min(d.limit, d.now+d.cfg.Gap)
 	case level == Low: // from an unknown level: nobody saw it fall
 		w.state = stuck
@@ -247,10 +240,9 @@ func (d *Decoder) change(w *wire, i Wire, level Level) {
 }
 
 // pulsed takes a pulse of which only the beginning is known. A second one within a glitch is a bounce.
-func (d *Decoder) pulsed(w *wire, i Wire) {
+func (d *Decoder) pulsed(w *wire) {
 	if w.state == idle {
 		w.begin(settling, d.now, d.both)
-		d.busy |= 1 << i
 		w.blind = true
 	} else {
 		w.dips++
@@ -270,33 +262,29 @@ func (d *Decoder) settle() bool {
 	if d.rest > 0 {
 		d.resume()
 	}
-	next, had := d.unknown(), d.closed
-	for m := d.busy; m != 0; m &= m - 1 {
-		i := Wire(bits.TrailingZeros8(m) & 1)
-		w := &d.wires[i]
-		switch {
+	next, had, busy := d.unknown(), d.closed, false
+	for i := range d.wires {
+		switch w := &d.wires[i]; {
 		case w.state != settling:
 		case d.now-w.since >= d.cfg.Glitch:
-			d.finish(w, i)
+			d.finish(w, Wire(i))
 		default:
-			next = min(next, w.since+d.cfg.Glitch)
+			next, busy = min(next, w.since+d.cfg.Glitch), true
 		}
 	}
-	for m := d.busy; m != 0; m &= m - 1 {
-		i := Wire(bits.TrailingZeros8(m) & 1)
-		w := &d.wires[i]
-		switch {
+	for i := range d.wires {
+		switch w := &d.wires[i]; {
 		case w.state != active:
 		case d.now-w.since >= d.cfg.Gap:
-			d.stick(w, i)
+			d.stick(w, Wire(i))
 		default:
-			next = min(next, w.since+d.cfg.Gap)
+			next, busy = min(next, w.since+d.cfg.Gap), true
 		}
 	}
 	done := d.closed && !had
 	if done {
 		next = d.now
-	} else if d.busy == 0 && d.open() {
+	} else if !busy && d.open() {
 		if end := d.lastEnd + d.patience(); d.now < end {
 			next = min(next, end)
 		} else {
@@ -317,7 +305,7 @@ func (d *Decoder) unknown() time.Duration {
 		case d.now-w.left >= d.cfg.Glitch:
 			now := d.now
 			w.vague, d.now = false, w.left // nothing has come since
-			d.change(w, Wire(i), Unknown)
+			d.change(w, Unknown)
 			w.level, w.since, d.now = Unknown, w.left, now
 		default:
 			next = min(next, w.left+d.cfg.Glitch)
@@ -343,7 +331,6 @@ func (d *Decoder) patience() time.Duration {
 // than a glitch, or for less than half of the time.
 func (d *Decoder) finish(w *wire, i Wire) {
 	w.state = idle
-	d.busy &^= 1 << i
 	p := Pulse{At: w.from, Width: w.since - w.from, Wire: i, Bit: uint8(i)}
 	switch {
 	case w.early:
@@ -432,7 +419,6 @@ func (d *Decoder) stick(w *wire, i Wire) {
 // endless returns the pulse of a wire that stays low.
 func (d *Decoder) endless(w *wire, i Wire) Pulse {
 	w.state = stuck
-	d.busy &^= 1 << i
 	p := Pulse{At: w.from, Wire: i, Bit: uint8(i), Faults: Faults(0).with(NoReturn)}
 	if d.cfg.Coding == ClockAndData || d.both > w.both {
 		d.overlap(&p, d.both-w.both)

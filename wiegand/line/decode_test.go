@@ -250,3 +250,23 @@ func TestCutPulseWithoutGlitch(t *testing.T) {
 	require.True(t, d.End(8*time.Millisecond+20*time.Microsecond))
 	require.Equal(t, faults(line.CutEnd, line.NoReturn), d.Read().Faults)
 }
+
+// TestGapBehindAWireFoundLow: a wire on which a pulse began, and that is then found low, is in no pulse any more; so a
+// silence of ten gaps parts the pulses of the other wire (arithmetic: 500 ms are ten times 50 ms).
+func TestGapBehindAWireFoundLow(t *testing.T) {
+	t.Parallel()
+	d := line.NewDecoder(line.Config{})
+	d.Begin(0)
+	reads := 0
+	for _, e := range []line.Edge{
+		{At: ms, Wire: 0, Level: line.Pulsed}, {At: ms + 5*us, Wire: 0, Level: line.Low},
+		{At: 20 * ms, Wire: 1, Level: line.Pulsed}, {At: 520 * ms, Wire: 1, Level: line.Pulsed},
+		{At: 720 * ms, Wire: line.NoWire},
+	} {
+		if d.Feed(e) {
+			require.Equal(t, 1, d.Read().Bits.Len())
+			reads++
+		}
+	}
+	require.Equal(t, 2, reads)
+}

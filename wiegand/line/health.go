@@ -194,9 +194,13 @@ func (h Health) wiring(count *[numFaults]int) (lines []string) {
 		}
 	}
 	if h.Swapped > 0 && h.Straight == 0 {
+		does := [2]string{"fail", "pass"}
+		if h.Swapped == 1 {
+			does = [2]string{"fails", "passes"}
+		}
 		lines = append(lines, fmt.Sprintf("%s of 26 bits %s both parity checks of the standard format as received and %s them "+
 			"with every bit inverted: DATA0 and DATA1 may be swapped, or this is another format; compare with a number you know",
-			plural(h.Swapped, "read"), verb(h.Swapped, "fails", "fail"), verb(h.Swapped, "passes", "pass")))
+			plural(h.Swapped, "read"), does[0], does[1]))
 	}
 	if len(h.Lengths) > 1 {
 		all := make([]string, 0, len(h.Lengths))
@@ -214,13 +218,6 @@ func plural(n int, what string) string {
 		return "1 " + what
 	}
 	return fmt.Sprintf("%d %ss", n, what)
-}
-
-func verb(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }
 
 // shortPulsesMin is how many pulses it takes to say that short or long ones are the reader's and no interference;

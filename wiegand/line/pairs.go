@@ -268,7 +268,7 @@ func (c *CSV) Pairs() ([]Pair, error) {
 // moved takes the row of a list of events, whose names are only known as they come: short ones first, so that 2 is
 // before 10. It returns what it adds to.
 func (c *CSV) moved(names []string, moves []movement) ([]string, []movement) {
-	name, level, ok := c.event()
+	name, level, ok := c.event(c.cells)
 	if !ok {
 		return names, moves
 	}

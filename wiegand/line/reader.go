@@ -74,10 +74,10 @@ func (r *Reader) Next() (Read, error) {
 				return r.done(), nil
 			}
 		case r.stop != nil:
-			if r.halt() {
-				return r.done(), nil
+			if open, err := r.halt(); !open {
+				return Read{}, err
 			}
-			return Read{}, r.stopped()
+			return r.done(), nil
 		default:
 			e, err := r.src.Next()
 			switch {
@@ -108,26 +108,15 @@ func (r *Reader) settle(err error) {
 	}
 }
 
-// halt closes the read in the making when the source has stopped, and tells whether there was one. A timeout is then
-// dealt with; any other error is there to stay.
-func (r *Reader) halt() bool {
-	if !isTimeout(r.stop) {
-		return r.any && r.dec.end(r.last, !errors.Is(r.stop, io.EOF))
+// halt closes the read in the making when the source has stopped, and tells whether there was one, and why it stopped.
+// A timeout is then dealt with; any other error is there to stay.
+func (r *Reader) halt() (open bool, err error) {
+	err = r.stop
+	if !isTimeout(err) {
+		return r.any && r.dec.end(r.last, !errors.Is(err, io.EOF)), err
 	}
-	if r.decided && r.dec.Pause() {
-		r.stop = nil
-		return true
-	}
-	return false
-}
-
-// stopped returns why the source stopped, and forgets a timeout.
-func (r *Reader) stopped() error {
-	err := r.stop
-	if isTimeout(err) {
-		r.stop = nil
-	}
-	return err
+	r.stop = nil
+	return r.decided && r.dec.Pause(), err
 }
 
 // feed hands an edge to the decoder.
@@ -201,7 +190,9 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 		before, since [4]time.Duration // the first change, by level
 		changes       int
 	}
+	end := silence
 	for _, e := range r.lead {
+		end = silence + e.At
 		if e.Wire > 1 || e.Level == times[e.Wire].level {
 			continue
 		}
@@ -214,10 +205,6 @@ func (r *Reader) idlesLow(silence time.Duration) (isLow, known bool) {
 			}
 		}
 		t.level = e.Level
-	}
-	end := silence
-	if n := len(r.lead); n > 0 {
-		end += r.lead[n-1].At
 	}
 	// By level: of wires that changed and back, since the first change and in all; of wires that never changed. One that
 	// changed for good got stuck, or its supply.

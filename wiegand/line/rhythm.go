@@ -93,19 +93,7 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 			return found // that a wire is dead says it all
 		}
 	}
-	for i := 1; i < len(pulses); i++ {
-		p := &pulses[i]
-		var f Faults
-		switch v := p.At - pulses[i-1].At; {
-		case p.Faults&repeats != 0:
-		case v >= part(missFrom, pace.beat):
-			f = f.with(Missing)
-		case v <= part(echoTo, pace.beat):
-			f = f.with(Doubled)
-		}
-		p.Faults |= f
-		found |= f
-	}
+	found |= markOffBeat(pulses, pace.beat)
 	if found == 1<<Missing && isGrouped(pulses) {
 		for i := range pulses {
 			pulses[i].Faults &^= 1 << Missing
@@ -114,6 +102,21 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 	}
 	if found != 0 && pace.spread <= mendTo && d.total == d.n {
 		d.mend(pulses, pace, oneWire)
+	}
+	return found
+}
+
+// markOffBeat marks the pulses before which one may be missing, and those that may be too many.
+func markOffBeat(pulses []Pulse, beat time.Duration) (found Faults) {
+	for i := 1; i < len(pulses); i++ {
+		p := &pulses[i]
+		switch v := p.At - pulses[i-1].At; {
+		case p.Faults&repeats != 0:
+		case v >= part(missFrom, beat):
+			p.Faults, found = p.Faults.with(Missing), found.with(Missing)
+		case v <= part(echoTo, beat):
+			p.Faults, found = p.Faults.with(Doubled), found.with(Doubled)
+		}
 	}
 	return found
 }
@@ -521,9 +524,13 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 // number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
-	g, held, slot, wide := grid{beat: pace.beat, last: pulses[0].At}, pulses[0], 0, meanWidth(pulses)
-	dropped := false
-	isSpike := func(p Pulse) bool { return p.Faults.Has(Narrow) && 3*p.Width <= 2*wide }
+	g, held, slot := grid{beat: pace.beat, last: pulses[0].At}, pulses[0], 0
+	dropped, wide := false, time.Duration(0) // all together
+	for _, p := range pulses {
+		wide += p.Width
+	}
+	mean := wide / time.Duration(len(pulses))
+	isSpike := func(p Pulse) bool { return p.Faults.Has(Narrow) && 3*p.Width <= 2*mean }
 	for i, p := range pulses {
 		if i > 0 {
 			k, off := g.place(pulses, i)
@@ -562,14 +569,6 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 		}
 		d.read.Open = wiegand.BitsFromWords([4]uint64{}, n)
 	}
-}
-
-// meanWidth returns how long the pulses last on average.
-func meanWidth(pulses []Pulse) (sum time.Duration) {
-	for _, p := range pulses {
-		sum += p.Width
-	}
-	return sum / time.Duration(len(pulses))
 }
 
 // usual returns the median of the intervals of pulses, which it works out in scratch.

@@ -59,16 +59,21 @@ func roleOf(name string) (c Coding, w Wire, ok bool) {
 
 func lastPart(name string) string { return name[strings.LastIndexByte(name, '.')+1:] }
 
+// named returns which signals are named, by wire.
+func (s Signals) named() (c Coding, names [2]string) {
+	if s.Clock != "" || s.Data != "" {
+		return ClockAndData, [2]string{s.Clock, s.Data}
+	}
+	return TwoWire, [2]string{s.Data0, s.Data1}
+}
+
 // choose picks two of the names.
 func choose(op string, names []string, s Signals) (picks [2]int, c Choice, err error) {
-	want := [2]string{s.Data0, s.Data1}
-	if s.Clock != "" || s.Data != "" {
-		if s.Data0 != "" || s.Data1 != "" {
-			return picks, c, signalError(op, "", "DATA0 or DATA1 is named together with CLOCK or DATA; name one pair", names)
-		}
-		c.Coding, want = ClockAndData, [2]string{s.Clock, s.Data}
+	coding, want := s.named()
+	if coding == ClockAndData && (s.Data0 != "" || s.Data1 != "") {
+		return picks, c, signalError(op, "", "DATA0 or DATA1 is named together with CLOCK or DATA; name one pair", names)
 	}
-	picks = [2]int{-1, -1}
+	c.Coding, picks = coding, [2]int{-1, -1}
 	for i, name := range want {
 		if name == "" {
 			continue
@@ -77,21 +82,16 @@ func choose(op string, names []string, s Signals) (picks [2]int, c Choice, err e
 			return picks, c, err
 		}
 	}
-	switch named := want[0] != "" || want[1] != ""; {
-	case want[0] != "" && want[1] != "":
-	case named && len(names) == 2:
-		i := 0
-		if want[0] != "" {
-			i = 1
-		}
-		picks[i] = 1 - picks[1-i]
-	case named:
-		missing := c.Coding.WireName(Wire(boolBit(want[0] != "")))
-		return picks, c, signalError(op, "", "no name is given for "+missing, names)
-	default:
+	switch missing := boolBit(want[0] != ""); {
+	case want == [2]string{}:
 		if picks, c, err = chooseByThemselves(op, names); err != nil {
 			return picks, c, err
 		}
+	case want[missing] != "":
+	case len(names) == 2:
+		picks[missing] = 1 - picks[1-missing]
+	default:
+		return picks, c, signalError(op, "", "no name is given for "+c.Coding.WireName(Wire(missing)), names)
 	}
 	if picks[0] == picks[1] {
 		return picks, c, signalError(op, names[picks[0]], "one signal cannot be both wires", names)

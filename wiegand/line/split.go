@@ -74,7 +74,5 @@ func (d *Decoder) resume() {
 	copy(d.pulses[:], d.pulses[d.n:d.n+d.rest])
 	d.n, d.total, d.rest, d.closed, d.pause = d.rest, d.rest, 0, false, 0
 	d.faults = d.faults.with(NearRead)
-	for i := d.n - 2; i >= 0 && d.pulses[i].At > d.pulses[i+1].At; i-- {
-		d.pulses[i], d.pulses[i+1] = d.pulses[i+1], d.pulses[i]
-	}
+	d.reorder()
 }

@@ -33,8 +33,11 @@ func ParseTrack2(b wiegand.Bits) (Track2, error) {
 	t, ok := findEitherWay(b)
 	switch {
 	case !ok:
-		_, why := track2At(b, b.LeadingZeros())
-		return Track2{}, &Error{Op: "read track 2", Reason: why.text(), Err: ErrSyntax}
+		reason := "more bits outside of the message are 1 than a few stray ones"
+		if _, why := track2At(b, b.LeadingZeros()); why != (fault2{}) {
+			reason = fmt.Sprintf(why.words, why.number, why.bit)
+		}
+		return Track2{}, &Error{Op: "read track 2", Reason: reason, Err: ErrSyntax}
 	case t.Backward:
 		t.Text = textAt(b.Reverse(), t)
 		t.From, t.To = b.Len()-t.To, b.Len()-t.From
@@ -85,35 +88,11 @@ func findTrack2(b wiegand.Bits, stray int) (Track2, bool) {
 	return Track2{}, false
 }
 
-// fault2 is what is wrong with a message: kind 0 is nothing.
+// fault2 is what is wrong with a message, in words; none where nothing is.
 type fault2 struct {
-	kind   uint8
-	at     int // bit, counted from 0
-	number int // of the character, counted from 1
-}
-
-const (
-	endsEarly uint8 = iota + 1
-	noStart
-	badParity
-	badCheck
-	tooLong
-)
-
-func (f fault2) text() string {
-	switch f.kind {
-	case endsEarly:
-		return fmt.Sprintf("the bits end before the message does, after character %d", f.number-1)
-	case noStart:
-		return fmt.Sprintf("the first 1, at bit %d, does not begin a start sentinel", f.at+1)
-	case badParity:
-		return fmt.Sprintf("the parity of character %d, at bit %d, is wrong", f.number, f.at+1)
-	case badCheck:
-		return fmt.Sprintf("the check character at bit %d does not match the message", f.at+1)
-	case tooLong:
-		return fmt.Sprintf("more than %d characters", maxChars)
-	}
-	return "more bits outside of the message are 1 than a few stray ones"
+	words  string // of the numbers below
+	number int    // of the character, counted from 1
+	bit    int    // where it begins, counted from 1
 }
 
 // track2At reads the message that begins at a bit, and returns where it ends.
@@ -122,23 +101,23 @@ func track2At(b wiegand.Bits, from int) (to int, wrong fault2) {
 	for i := 0; ; i++ {
 		at := from + i*charBits
 		if at+charBits > b.Len() {
-			return 0, fault2{endsEarly, at, i + 1}
+			return 0, fault2{"the bits end before the message does, after character %[1]d", i, at + 1}
 		}
 		c, ones := charAt(b, at)
 		lrc ^= c
 		switch {
 		case i == 0 && (c != startSentinel || ones&1 == 0):
-			return 0, fault2{noStart, at, 1}
+			return 0, fault2{"the first 1, at bit %[2]d, does not begin a start sentinel", 1, at + 1}
 		case ones&1 == 0:
-			return 0, fault2{badParity, at, i + 1}
+			return 0, fault2{"the parity of character %d, at bit %d, is wrong", i + 1, at + 1}
 		case last && lrc != 0:
-			return 0, fault2{badCheck, at, i + 1}
+			return 0, fault2{"the check character at bit %[2]d does not match the message", i + 1, at + 1}
 		case last:
 			return at + charBits, fault2{}
 		}
 		last = c == endSentinel
 		if i+2 > maxChars {
-			return 0, fault2{tooLong, at, i + 1}
+			return 0, fault2{"more than %[1]d characters", maxChars, at + 1}
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -80,7 +81,7 @@ func NewVCD(r io.Reader) (*VCD, error) {
 
 // Names returns the signals of one bit, in the order of the file, with their scopes: "top.reader.d0". The bits of a
 // vector are named one by one, "bus[3]". A signal with several names is listed under each.
-func (v *VCD) Names() []string { return append([]string(nil), v.names...) }
+func (v *VCD) Names() []string { return slices.Clone(v.names) }
 
 // Choose says which signals are the line. The error is ErrSignal, with the names that there are.
 func (v *VCD) Choose(s Signals) (Choice, error) {
@@ -275,11 +276,6 @@ func bitRange(words []string, width int) (first, step int) {
 		}
 	}
 	return 0, 1
-}
-
-// isChosen tells whether a value of this identifier concerns the line.
-func (v *VCD) isChosen(id []byte) bool {
-	return string(id) == v.pick[0].id || string(id) == v.pick[1].id
 }
 
 // digitOf returns a bit of a vector, counted from the right; false where there is none. What is left out on the left is

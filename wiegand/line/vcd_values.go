@@ -58,23 +58,19 @@ func (v *VCD) take(w []byte) error {
 		v.vector, v.value = w[0]|0x20, append(v.value[:0], w[1:]...)
 		return nil
 	case '$':
-		return v.keyword(w)
+		switch string(w) {
+		case "$dumpvars", "$dumpall", "$dumpoff", "$dumpon", "$end":
+		case "$var", "$scope", "$upscope", "$timescale", "$enddefinitions":
+			return v.in.fail(ErrSyntax, w, "a declaration after the end of the declarations")
+		default:
+			v.skip = true
+		}
+		return nil
 	}
 	if v.watch != nil {
 		return nil // it is told when the wires are read
 	}
 	return v.in.fail(ErrSyntax, w, "neither a time nor a value change")
-}
-
-func (v *VCD) keyword(w []byte) error {
-	switch string(w) {
-	case "$dumpvars", "$dumpall", "$dumpoff", "$dumpon", "$end":
-	case "$var", "$scope", "$upscope", "$timescale", "$enddefinitions":
-		return v.in.fail(ErrSyntax, w, "a declaration after the end of the declarations")
-	default:
-		v.skip = true
-	}
-	return nil
 }
 
 // time takes "#1000". The levels given before the first time are those at the first time.
@@ -122,7 +118,7 @@ func (v *VCD) assign(form byte, id, value, word []byte) error {
 	case v.watch != nil:
 		v.watch(id, value)
 		return nil
-	case !v.isChosen(id):
+	case string(id) != v.pick[0].id && string(id) != v.pick[1].id:
 		return v.declared(word, id)
 	case form != 'b':
 		return v.in.fail(ErrLevel, id, "a value of the line that is not 0 or 1; record it as a digital signal")

@@ -16,45 +16,41 @@ import (
 // maxLine is how long a line of a text form may be.
 const maxLine = 64 << 10
 
-// lines reads lines, and keeps half a line over a timeout.
-type lines struct {
-	r    *bufio.Reader
-	op   string
-	line int
-	part []byte
+// text is a [Source] that reads lines, each of which may hold bytes. It keeps half a line over a timeout.
+type text struct {
+	r     *bufio.Reader
+	op    string
+	line  int
+	part  []byte
+	bytes []byte
+	piece func(s *text, line []byte) (Piece, error) // what a line holds; no bytes for nothing
 }
 
-func newLines(r io.Reader, op string) lines { return lines{r: bufio.NewReaderSize(r, maxLine), op: op} }
+func newText(r io.Reader, op string, piece func(s *text, line []byte) (Piece, error)) Source {
+	return &text{r: bufio.NewReaderSize(r, maxLine), op: op, piece: piece}
+}
 
 // next returns the next line, good until the next call.
-func (l *lines) next() ([]byte, error) {
-	t, err := l.r.ReadSlice('\n')
+func (s *text) next() ([]byte, error) {
+	t, err := s.r.ReadSlice('\n')
 	switch {
-	case errors.Is(err, bufio.ErrBufferFull) || len(l.part)+len(t) > maxLine:
-		l.line++
-		return nil, l.fail(ErrSyntax, t, fmt.Sprintf("a line longer than %d characters; this is no recording of a bus",
-			maxLine))
-	case errors.Is(err, io.EOF) && len(l.part)+len(t) > 0, err == nil:
-		l.line++
-		if len(l.part) > 0 {
-			t = append(l.part, t...)
-			l.part = nil
+	case errors.Is(err, bufio.ErrBufferFull) || len(s.part)+len(t) > maxLine:
+		s.line++
+		return nil, s.fail(t, fmt.Sprintf("a line longer than %d characters; this is no recording of a bus", maxLine))
+	case errors.Is(err, io.EOF) && len(s.part)+len(t) > 0, err == nil:
+		s.line++
+		if len(s.part) > 0 {
+			t = append(s.part, t...)
+			s.part = nil
 		}
 		return bytes.TrimSpace(t), nil
 	}
-	l.part = append(l.part, t...)
+	s.part = append(s.part, t...)
 	return nil, err
 }
 
-func (l *lines) fail(kind error, quoted []byte, reason string) error {
-	return &Error{Op: l.op, Line: l.line, Input: cutShort(quoted), Reason: reason, Err: kind}
-}
-
-// text is a [Source] that reads lines, each of which may hold bytes.
-type text struct {
-	lines
-	bytes []byte
-	piece func(s *text, line []byte) (Piece, error) // what a line holds; no bytes for nothing
+func (s *text) fail(quoted []byte, reason string) error {
+	return &Error{Op: s.op, Line: s.line, Input: cutShort(quoted), Reason: reason, Err: ErrSyntax}
 }
 
 func (s *text) Next() (Piece, error) {
@@ -66,12 +62,8 @@ func (s *text) Next() (Piece, error) {
 		if s.line == 1 {
 			t = bytes.TrimPrefix(t, []byte("\xef\xbb\xbf"))
 		}
-		p, err := s.piece(s, t)
-		if err != nil {
-			return Piece{}, err
-		}
-		if len(p.Bytes) > 0 {
-			return p, nil
+		if p, err := s.piece(s, t); err != nil || len(p.Bytes) > 0 {
+			return p, err
 		}
 	}
 }
@@ -80,31 +72,29 @@ func (s *text) Next() (Piece, error) {
 // hyphens or 0x between them or nothing at all. What follows a # on a line is ignored. Errors are ErrSyntax with the
 // line.
 func NewHex(r io.Reader) Source {
-	return &text{lines: newLines(r, "read hex"), piece: func(s *text, line []byte) (p Piece, err error) {
+	return newText(r, "read hex", func(s *text, line []byte) (Piece, error) {
 		line, _, _ = bytes.Cut(line, []byte("#"))
-		s.bytes, err = s.appendHex(s.bytes[:0], line)
-		return Piece{Bytes: s.bytes}, err
-	}}
+		return s.hex(line)
+	})
 }
 
-// appendHex reads the bytes of one line.
-func (l *lines) appendHex(dst, t []byte) (_ []byte, err error) {
-	isSeparator := func(r rune) bool {
-		return r == ' ' || r == '\t' || r == ',' || r == ':' || r == '-' || r == ';'
-	}
+// hex reads bytes, good until the next call.
+func (s *text) hex(t []byte) (_ Piece, err error) {
+	s.bytes = s.bytes[:0]
+	isSeparator := func(r rune) bool { return strings.ContainsRune(" \t,:-;", r) }
 	for _, word := range bytes.FieldsFunc(t, isSeparator) {
 		digits := word
 		if len(digits) > 2 && digits[0] == '0' && digits[1]|0x20 == 'x' {
 			digits = digits[2:]
 		}
 		if len(digits)%2 != 0 {
-			return dst, l.fail(ErrSyntax, word, "an odd number of hex digits; a byte has two")
+			return Piece{}, s.fail(word, "an odd number of hex digits; a byte has two")
 		}
-		if dst, err = hex.AppendDecode(dst, digits); err != nil {
-			return dst, l.fail(ErrSyntax, word, "not hex; write bytes as two digits each, 0-9 and A-F")
+		if s.bytes, err = hex.AppendDecode(s.bytes, digits); err != nil {
+			return Piece{}, s.fail(word, "not hex; write bytes as two digits each, 0-9 and A-F")
 		}
 	}
-	return dst, nil
+	return Piece{Bytes: s.bytes}, nil
 }
 
 // NewJSONLines returns a source of JSON lines: an object on each, with the keys
@@ -114,7 +104,7 @@ func (l *lines) appendHex(dst, t []byte) (_ []byte, err error) {
 //
 // Other keys are ignored. A record may begin and end anywhere in a packet. Errors are ErrSyntax with the line.
 func NewJSONLines(r io.Reader) Source {
-	return &text{lines: newLines(r, "read JSON lines"), piece: (*text).record}
+	return newText(r, "read JSON lines", (*text).record)
 }
 
 func (s *text) record(t []byte) (p Piece, err error) {
@@ -127,18 +117,15 @@ func (s *text) record(t []byte) (p Piece, err error) {
 	}
 	switch err := json.Unmarshal(t, &r); {
 	case err != nil:
-		return p, s.fail(ErrSyntax, t, `not a JSON object on one line, such as {"at_s":12.5,"hex":"53 80"}: `+err.Error())
+		return p, s.fail(t, `not a JSON object on one line, such as {"at_s":12.5,"hex":"53 80"}: `+err.Error())
 	case r.Hex == nil:
-		return p, s.fail(ErrSyntax, t, `no key "hex" with the bytes, as in {"at_s":12.5,"hex":"53 80"}`)
+		return p, s.fail(t, `no key "hex" with the bytes, as in {"at_s":12.5,"hex":"53 80"}`)
 	}
-	if s.bytes, err = s.appendHex(s.bytes[:0], []byte(*r.Hex)); err != nil {
+	if p, err = s.hex([]byte(*r.Hex)); err != nil || r.At == nil {
 		return p, err
 	}
-	p.Bytes = s.bytes
-	if r.At != nil {
-		if p.At, p.Timed = secondsOf(r.At.String()); !p.Timed {
-			return p, s.fail(ErrSyntax, []byte(r.At.String()), "no time; at_s is a number of seconds from 0 to 9000000000")
-		}
+	if p.At, p.Timed = secondsOf(r.At.String()); !p.Timed {
+		return Piece{}, s.fail([]byte(r.At.String()), "no time; at_s is a number of seconds from 0 to 9000000000")
 	}
 	return p, nil
 }

@@ -12,10 +12,10 @@ import (
 // line without any; so there is no error but ErrSyntax for a line that is too long, and those of r. That what was taken
 // for bytes is packets is for their checks to say.
 func NewLog(r io.Reader) Source {
-	return &text{lines: newLines(r, "read log"), piece: func(s *text, line []byte) (Piece, error) {
+	return newText(r, "read log", func(s *text, line []byte) (Piece, error) {
 		s.bytes = appendRow(s.bytes[:0], line)
 		return Piece{Bytes: s.bytes}, nil
-	}}
+	})
 }
 
 // appendRow appends the longest row of bytes in a line; of two the last one, since times and counts come first. What is

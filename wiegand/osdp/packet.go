@@ -60,14 +60,18 @@ var names = [2]map[byte]string{
 
 // Name returns what the standard calls the packet's code, such as "POLL" or "RAW"; the code in hex where it is unknown.
 func (p Packet) Name() string {
-	table := names[0]
-	if p.Reply {
-		table = names[1]
-	}
-	if s, ok := table[p.Code]; ok {
+	if s, ok := names[p.direction()][p.Code]; ok {
 		return s
 	}
 	return fmt.Sprintf("0x%02X", p.Code)
+}
+
+// direction is the place of a packet's code in tables: 0 for a command, 1 for a reply.
+func (p Packet) direction() int {
+	if p.Reply {
+		return 1
+	}
+	return 0
 }
 
 // Parse takes apart the packet that begins with the first byte of b, which must be 0x53: marking bytes are no part of a
@@ -116,12 +120,8 @@ var sizes = [2]map[byte]int{
 
 // fits tells whether the code is in the standard, and the data is what goes with it as far as that is known.
 func (p Packet) fits() bool {
-	i := 0
-	if p.Reply {
-		i = 1
-	}
-	_, known := names[i][p.Code]
-	size, fixed := sizes[i][p.Code]
+	_, known := names[p.direction()][p.Code]
+	size, fixed := sizes[p.direction()][p.Code]
 	switch {
 	case !known || p.Encrypted():
 		return known

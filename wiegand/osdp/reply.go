@@ -1,6 +1,7 @@
 package osdp
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 
@@ -26,32 +27,34 @@ type Card struct {
 	Note      string // what is odd about the reply; "" where nothing is
 }
 
-// noteUnknown is what is odd about a packet whose control byte has unknown bits.
-func (p Packet) noteUnknown() string {
+// note adds to what is odd about a reply that bits of its control byte are unknown.
+func (p Packet) note(odd string) string {
 	if p.Unknown == 0 {
-		return ""
+		return odd
 	}
-	return fmt.Sprintf("bits of the control byte are set that mean nothing in the standard: 0x%02X", p.Unknown)
+	if odd != "" {
+		odd += "; "
+	}
+	return odd + fmt.Sprintf("bits of the control byte are set that mean nothing in the standard: 0x%02X", p.Unknown)
 }
 
-// note joins what is odd about a reply.
-func note(a, b string) string {
-	if a == "" || b == "" {
-		return a + b
+// carries returns an error unless the packet is a reply of one of the codes, and can be read.
+func (p Packet) carries(op, what string, codes ...byte) error {
+	switch {
+	case !p.Reply || bytes.IndexByte(codes, p.Code) < 0:
+		return fail(op, ErrKind, "%s is no %s reply", p.Name(), what)
+	case p.Encrypted():
+		return fail(op, ErrEncrypted, "%s from address %d is encrypted; reading it takes the session's key", p.Name(), p.Address)
 	}
-	return a + "; " + b
+	return nil
 }
 
 // Card returns the card that a RAW or FMT reply carries. The error is ErrKind for any other packet, ErrEncrypted where
 // the data is, ErrSyntax where the data does not have the length that it says, or more than 256 bits.
 func (p Packet) Card() (Card, error) {
 	const op = "read card reply"
-	if !p.Reply || p.Code != RAW && p.Code != FMT {
-		return Card{}, fail(op, ErrKind, "%s is no card reply", p.Name())
-	}
-	if p.Encrypted() {
-		return Card{}, fail(op, ErrEncrypted, "%s from address %d is encrypted; reading it takes the session's key",
-			p.Name(), p.Address)
+	if err := p.carries(op, "card", RAW, FMT); err != nil {
+		return Card{}, err
 	}
 	read := p.raw
 	if p.Code == FMT {
@@ -59,7 +62,7 @@ func (p Packet) Card() (Card, error) {
 	}
 	c, err := read(op)
 	if err == nil {
-		c.Note = note(c.Note, p.noteUnknown())
+		c.Note = p.note(c.Note)
 	}
 	return c, err
 }
@@ -121,12 +124,9 @@ func (k Keys) Masked() string { return strings.Repeat("•", k.Count) }
 // Keys returns the keypad entry that a KEYPAD reply carries. The errors are those of [Packet.Card].
 func (p Packet) Keys() (Keys, error) {
 	const op = "read keypad reply"
-	switch {
-	case !p.Reply || p.Code != KEYPAD:
-		return Keys{}, fail(op, ErrKind, "%s is no keypad reply", p.Name())
-	case p.Encrypted():
-		return Keys{}, fail(op, ErrEncrypted, "KEYPAD from address %d is encrypted; reading it takes the session's key",
-			p.Address)
+	switch err := p.carries(op, "keypad", KEYPAD); {
+	case err != nil:
+		return Keys{}, err
 	case len(p.Data) < 2:
 		return Keys{}, fail(op, ErrSyntax, "%d bytes of data; KEYPAD has at least 2", len(p.Data))
 	case int(p.Data[1]) != len(p.Data)-2:
@@ -145,5 +145,5 @@ func (p Packet) Keys() (Keys, error) {
 			fmt.Fprintf(&b, "<%02x>", c)
 		}
 	}
-	return Keys{Reader: p.Data[0], Digits: b.String(), Count: len(p.Data) - 2, Note: p.noteUnknown()}, nil
+	return Keys{Reader: p.Data[0], Digits: b.String(), Count: len(p.Data) - 2, Note: p.note("")}, nil
 }

@@ -56,11 +56,9 @@ func printPlate(w io.Writer, p *picture.Plate, style picture.Style) {
 	if p.Computed {
 		say.Print(w, "  ", picture.ComputedWords)
 	}
-	for _, text := range []string{p.Fault, p.Repair} {
-		if text != "" {
-			for _, line := range say.Wrap(text, style.Width-2) {
-				fmt.Fprintf(w, "  %s\n", style.Bad(line))
-			}
+	for _, text := range p.Alarms() {
+		for _, line := range say.Wrap(text, style.Width-2) {
+			fmt.Fprintf(w, "  %s\n", style.Bad(line))
 		}
 	}
 	fmt.Fprintln(w)

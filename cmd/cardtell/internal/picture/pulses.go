@@ -156,7 +156,7 @@ func (p Pulses) rows(top float64) (rows []row) {
 func (p Pulses) row(c *canvas, r row) {
 	for w := range line.Wire(2) {
 		y := r.top + float64(w)*wireStep
-		c.add(label(marginLeft-8, y+lowLevel-6, "end", "13", cut(p.Read.Coding.WireName(w), 6)),
+		c.add(label(marginLeft-8, y+lowLevel-6, "end", "13", p.Read.Coding.WireName(w)),
 			stroke("black", "1.5", p.wave(r, w)))
 	}
 	p.bits(c, r)

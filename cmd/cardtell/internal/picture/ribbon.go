@@ -85,9 +85,6 @@ func newRibbon(p *Plate, read wiegand.Bits) *ribbon {
 func (r *ribbon) checks() {
 	layout := r.card.Format.Layout
 	for i, info := range layout.Checks() {
-		if info.Kind != wiegand.Fixed && info.Kind != wiegand.Digit {
-			r.rows = append(r.rows, i)
-		}
 		if stateOf(r.card, i) != Fails {
 			continue
 		}
@@ -102,7 +99,7 @@ func (r *ribbon) checks() {
 			}
 		}
 	}
-	if len(r.rows) > manyChecks {
+	if r.rows = rowsOf(r.card.Format); len(r.rows) > manyChecks {
 		r.rows = nil
 	}
 }

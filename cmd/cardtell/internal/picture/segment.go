@@ -7,6 +7,7 @@ package picture
 import (
 	"fmt"
 	"iter"
+	"slices"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/wiegand"
@@ -66,14 +67,8 @@ func claimed(info wiegand.CheckInfo) iter.Seq[int] {
 	case wiegand.Fixed:
 		return info.Bits.Bits()
 	case wiegand.LRC: // its character is the last five bits that it speaks of
-		n := 0
-		return func(yield func(int) bool) {
-			for bit := range info.Bits.Bits() {
-				if n++; n > info.Bits.Len()-5 && !yield(bit) {
-					return
-				}
-			}
-		}
+		all := slices.Collect(info.Bits.Bits())
+		return slices.Values(all[max(0, len(all)-5):])
 	}
 	return func(func(int) bool) {}
 }
@@ -86,14 +81,14 @@ var kindWords = map[wiegand.CheckKind]string{
 
 // CheckWords describes a check in words: its kind and bits, such as "even parity, bits 1-13".
 func CheckWords(info wiegand.CheckInfo) string {
-	what := kindWords[info.Kind]
-	switch info.Kind {
+	switch what := kindWords[info.Kind]; info.Kind {
 	case wiegand.LRC:
 		return what
 	case wiegand.Fixed, wiegand.Digit:
-		return fmt.Sprintf("%s %s", what, short(info.Bits))
+		return what + " " + short(info.Bits)
+	default:
+		return what + ", bits " + short(info.Bits)
 	}
-	return fmt.Sprintf("%s, bits %s", what, short(info.Bits))
 }
 
 // short writes spans, those with many parts by their ends.

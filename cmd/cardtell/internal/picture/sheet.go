@@ -2,6 +2,7 @@ package picture
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -92,21 +93,16 @@ func (p *Plate) Fields() (rows []entry) {
 		return nil
 	}
 	for i, field := range p.Card.Format.Layout.Spec().Fields {
-		rows = append(rows, entry{field.Name + ", bits " + short(field.Bits), p.value(i)})
+		value := p.Card.Text(i)
+		switch {
+		case !p.Card.Known.Has(i):
+			value = "not known"
+		case field.Name == wiegand.FieldUnknown:
+			value = p.Card.Record.Value(i).String() + ", meaning unknown"
+		}
+		rows = append(rows, entry{field.Name + ", bits " + short(field.Bits), value})
 	}
 	return rows
-}
-
-// value is the value of a field in words.
-func (p *Plate) value(i int) string {
-	field := p.Card.Format.Layout.Spec().Fields[i]
-	switch {
-	case !p.Card.Known.Has(i):
-		return "not known"
-	case field.Name == wiegand.FieldUnknown:
-		return p.Card.Record.Value(i).String() + ", meaning unknown"
-	}
-	return p.Card.Text(i)
 }
 
 // Forms lists the card in every form that its format has, but for those that the drawing shows anyway. A read whose
@@ -173,23 +169,54 @@ func (p *Plate) Checks() (rows []checkRow) {
 		return nil
 	}
 	all := p.Card.Format.Layout.Checks()
-	counts, kinds := map[wiegand.CheckKind]int{}, []wiegand.CheckKind{}
+	few := len(all) <= manyChecks
 	for i, info := range all {
-		if len(all) <= manyChecks || stateOf(p.Card, i) == Fails {
-			rows = append(rows, checkRow{CheckWords(info), stateOf(p.Card, i)})
-			continue
+		if state := stateOf(p.Card, i); few || state == Fails {
+			rows = append(rows, checkRow{CheckWords(info), state})
 		}
-		if counts[info.Kind] == 0 {
-			kinds = append(kinds, info.Kind)
-		}
-		counts[info.Kind]++
 	}
-	for _, k := range kinds {
-		state := Holds
-		if !p.Card.Whole() {
-			state = Open
+	if few {
+		return rows
+	}
+	state := Holds
+	if !p.Card.Whole() {
+		state = Open
+	}
+	for _, s := range sumsOf(p.Card) {
+		if n := s.all - s.failed; n > 0 {
+			rows = append(rows, checkRow{fmt.Sprintf("%d × %s", n, strings.TrimSuffix(kindWords[s.kind], " in bits")), state})
 		}
-		rows = append(rows, checkRow{fmt.Sprintf("%d × %s", counts[k], strings.TrimSuffix(kindWords[k], " in bits")), state})
+	}
+	return rows
+}
+
+// checkSum is how many checks of a kind a format has, and how many of them fail.
+type checkSum struct {
+	kind        wiegand.CheckKind
+	all, failed int
+}
+
+// sumsOf counts the checks of a card by kind, in the order of the first of each.
+func sumsOf(c *formats.Card) (sums []checkSum) {
+	for i, info := range c.Format.Layout.Checks() {
+		at := slices.IndexFunc(sums, func(s checkSum) bool { return s.kind == info.Kind })
+		if at < 0 {
+			at, sums = len(sums), append(sums, checkSum{kind: info.Kind})
+		}
+		sums[at].all++
+		if stateOf(c, i) == Fails {
+			sums[at].failed++
+		}
+	}
+	return sums
+}
+
+// rowsOf returns the checks of a format that are drawn as a row of marks.
+func rowsOf(f *formats.Format) (rows []int) {
+	for i, info := range f.Layout.Checks() {
+		if info.Kind != wiegand.Fixed && info.Kind != wiegand.Digit {
+			rows = append(rows, i)
+		}
 	}
 	return rows
 }
@@ -238,12 +265,20 @@ func (p *Plate) describe() string {
 	for _, c := range p.Checks() {
 		parts = append(parts, fmt.Sprintf("%s: %v.", c.Words, c.State))
 	}
-	for _, text := range []string{p.Fault, p.Repair} {
-		if text != "" {
-			parts = append(parts, text)
-		}
+	return strings.Join(append(parts, p.Alarms()...), " ")
+}
+
+// Alarms says what is wrong with the wiring and with the read, if anything.
+func (p *Plate) Alarms() []string {
+	return slices.DeleteFunc([]string{p.Fault, p.Repair}, func(text string) bool { return text == "" })
+}
+
+// reads are those to be drawn: that of the card, or the bits as they came.
+func (p *Plate) reads() []wiegand.Bits {
+	if p.Card == nil {
+		return p.Bits
 	}
-	return strings.Join(parts, " ")
+	return []wiegand.Bits{p.Card.Record.Bits()}
 }
 
 // Read returns the read as 0s and 1s, with a question mark for each bit that is not known.

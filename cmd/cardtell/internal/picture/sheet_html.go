@@ -58,11 +58,7 @@ func newPlateHTML(p *Plate, i int, dense bool) (plateHTML, error) {
 	doc := plateHTML{Plate: p, ID: fmt.Sprintf("p%d", i), Full: !dense}
 	words, state := p.verdict()
 	doc.Verdict, doc.Fails = words, state == Fails
-	reads := []wiegand.Bits{{}}
-	if p.Card == nil {
-		reads = p.Bits
-	}
-	for k, read := range reads {
+	for k, read := range p.reads() {
 		narrow := *p
 		narrow.narrow = true
 		wide, cut, err := p.figure(read, fmt.Sprintf("%s-%d", doc.ID, k+1))

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-
-	"github.com/cardtell/cardtell/wiegand"
 )
 
 // Sizes of text in user units. A character of a fixed-width font takes 0.6 of its size.
@@ -73,11 +71,7 @@ func (p *Plate) draw(c *canvas) {
 	c.add(el("path", "d", pathOf("M0 %sH%s", c.y, p.width()), "stroke", ink, "stroke-width", "2"))
 	c.y += platePad
 	p.heading(c)
-	reads := []wiegand.Bits{{}}
-	if p.Card == nil {
-		reads = p.Bits
-	}
-	for _, read := range reads {
+	for _, read := range p.reads() {
 		r := newRibbon(p, read)
 		r.draw(c)
 		c.y += 8
@@ -110,11 +104,9 @@ func (p *Plate) heading(c *canvas) {
 	c.y += 28
 	c.paragraph(0, p.width(), p.Subtitle())
 	c.paragraph(0, p.width(), fmt.Sprintf("Card %d: %s", p.Number, Clean(p.Seen)))
-	for _, text := range []string{p.Fault, p.Repair} {
-		if text != "" {
-			c.add(filled(alarm, "M6 %sl6 10h-12z", c.y-10))
-			c.paragraph(16, p.width()-16, text)
-		}
+	for _, text := range p.Alarms() {
+		c.add(filled(alarm, "M6 %sl6 10h-12z", c.y-10))
+		c.paragraph(16, p.width()-16, text)
 	}
 }
 

@@ -3,6 +3,7 @@ package picture
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -50,14 +51,7 @@ func Text(w io.Writer, c *formats.Card, s Style) {
 	if !c.Whole() {
 		return
 	}
-	checks := c.Format.Layout.Checks()
-	rows := 0
-	for _, info := range checks {
-		if info.Kind != wiegand.Fixed && info.Kind != wiegand.Digit {
-			rows++
-		}
-	}
-	segments := Segments(c)
+	segments, rows := Segments(c), len(rowsOf(c.Format))
 	for i, line := range wrap(segments, max(s.Width, 40)-indent) {
 		if i > 0 {
 			fmt.Fprintln(w)
@@ -74,7 +68,7 @@ func Text(w io.Writer, c *formats.Card, s Style) {
 		return
 	}
 	apart := "\n"
-	for i, info := range checks { // what has no row of marks
+	for i, info := range c.Format.Layout.Checks() { // what has no row of marks
 		if c.Record.Failed().Has(i) && info.Kind != wiegand.Even && info.Kind != wiegand.Odd {
 			fmt.Fprint(w, apart)
 			drawCheck(w, c, i, s)
@@ -90,7 +84,7 @@ func Bits(w io.Writer, b wiegand.Bits, s Style) {
 		var numbers, ones textRow
 		for at := first; at < min(b.Len(), first+8*perLine); at += 8 {
 			if at > first {
-				ones.add(" ", "")
+				ones.add(" ", " ")
 			}
 			numbers.put(ones.width, fmt.Sprint(at+1))
 			text := b.Slice(at, min(b.Len(), at+8)).String()
@@ -144,38 +138,31 @@ func drawLine(w io.Writer, c *formats.Card, line []Segment, s Style) {
 	var numbers, ones, names, values textRow
 	for i, seg := range line {
 		if i > 0 {
-			ones.add(" ", "")
+			ones.add(" ", " ")
 		}
 		at := ones.width
 		numbers.put(at, fmt.Sprint(seg.First))
-		failed := seg.Check >= 0 && c.Record.Failed().Has(seg.Check)
-		text := bits.Slice(seg.First-1, seg.Last).String()
-		switch {
-		case failed:
-			ones.add(text, s.Bad(text))
-		case seg.Check >= 0:
-			ones.add(text, s.Faint(text))
-		default:
-			ones.add(text, s.Bold(text))
+		text, paint := bits.Slice(seg.First-1, seg.Last).String(), s.Bold
+		if seg.Check >= 0 {
+			if paint = s.Faint; c.Record.Failed().Has(seg.Check) {
+				paint = s.Bad
+			}
 		}
+		ones.add(text, paint(text))
 		n := seg.Last - seg.First + 1
 		names.put(at, shorten(strings.ReplaceAll(seg.Label, wiegand.FieldUnknown, "?"), n))
 		if len(seg.Value) <= n || i == len(line)-1 {
 			values.put(at, seg.Value) // one that has no room is in the list of fields; a number is never cut
 		}
 	}
-	for _, r := range []struct {
-		row   textRow
-		faint bool
-	}{{numbers, true}, {ones, false}, {names, false}, {values, false}} {
-		text := strings.TrimRight(r.row.text.String(), " ")
-		if text == "" {
-			continue
-		}
-		if r.faint {
+	for i, row := range []*textRow{&numbers, &ones, &names, &values} {
+		text := strings.TrimRight(row.text.String(), " ")
+		if i == 0 {
 			text = s.Faint(text)
 		}
-		fmt.Fprintf(w, "%*s%s\n", indent, "", text)
+		if text != "" {
+			fmt.Fprintf(w, "%*s%s\n", indent, "", text)
+		}
 	}
 }
 
@@ -197,9 +184,6 @@ type textRow struct {
 }
 
 func (r *textRow) add(plain, painted string) {
-	if painted == "" {
-		painted = plain
-	}
 	r.text.WriteString(painted)
 	r.width += len(plain)
 }
@@ -209,7 +193,8 @@ func (r *textRow) put(at int, text string) {
 	if text == "" || at < r.width || (at == r.width && at > 0) {
 		return
 	}
-	r.add(strings.Repeat(" ", at-r.width)+text, "")
+	text = strings.Repeat(" ", at-r.width) + text
+	r.add(text, text)
 }
 
 // drawMarks writes a row for each parity check: the bits that it covers are marked =, the one that it computes ^.
@@ -218,10 +203,7 @@ func drawMarks(w io.Writer, c *formats.Card, line []Segment, s Style, wrapped bo
 		if info.Kind != wiegand.Even && info.Kind != wiegand.Odd {
 			continue
 		}
-		covered := map[int]bool{}
-		for bit := range info.Bits.Bits() {
-			covered[bit] = true
-		}
+		covered := slices.Collect(info.Bits.Bits())
 		var marks strings.Builder
 		for k, seg := range line {
 			if k > 0 {
@@ -231,7 +213,7 @@ func drawMarks(w io.Writer, c *formats.Card, line []Segment, s Style, wrapped bo
 				switch {
 				case bit == info.Bit:
 					marks.WriteByte('^')
-				case covered[bit]:
+				case slices.Contains(covered, bit):
 					marks.WriteByte('=')
 				default:
 					marks.WriteByte(' ')
@@ -269,20 +251,8 @@ func drawFields(w io.Writer, c *formats.Card) {
 // drawSums says of each kind of check how many hold, and lists those that fail. Where rows of marks were drawn, those
 // checks are listed one by one instead.
 func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
-	type sum struct{ all, failed int }
-	sums := map[wiegand.CheckKind]*sum{}
-	var kinds []wiegand.CheckKind
 	for i, info := range c.Format.Layout.Checks() {
-		if sums[info.Kind] == nil {
-			sums[info.Kind] = &sum{}
-			kinds = append(kinds, info.Kind)
-		}
-		sums[info.Kind].all++
-		failed := c.Record.Failed().Has(i)
-		if failed {
-			sums[info.Kind].failed++
-		}
-		if failed || (!many && info.Kind != wiegand.Digit) {
+		if c.Record.Failed().Has(i) || (!many && info.Kind != wiegand.Digit) {
 			drawCheck(w, c, i, s)
 		}
 	}
@@ -290,8 +260,8 @@ func drawSums(w io.Writer, c *formats.Card, s Style, many bool) {
 		return
 	}
 	var parts []string
-	for _, k := range kinds {
-		parts = append(parts, fmt.Sprintf("%s %d of %d", k, sums[k].all-sums[k].failed, sums[k].all))
+	for _, sum := range sumsOf(c) {
+		parts = append(parts, fmt.Sprintf("%s %d of %d", sum.kind, sum.all-sum.failed, sum.all))
 	}
 	fmt.Fprintf(w, "%*schecks that hold: %s\n", indent, "", strings.Join(parts, ", "))
 }
