@@ -71,6 +71,7 @@ func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value fun
 	if err != nil {
 		return nil, err
 	}
+	t.sample = texts
 	defer debug.SetGCPercent(debug.SetGCPercent(muchGarbage))
 	return settledOn(plan, texts, whole), nil
 }
