@@ -29,7 +29,6 @@ type sheetCopy struct {
 	line   int       // written last
 	gaps   int       // rows that are left empty
 	lost   int       // formulas of which the value is kept
-	done   bool
 }
 
 // dimension says how far a sheet goes, which changes with its rows; it may be left out.
@@ -134,10 +133,10 @@ func (w *sheetCopy) copyPart(p *zip.File) error {
 	return err
 }
 
-// Neutralised implements [Writer]: cells that change are texts and not run.
+// Neutralised implements rows: cells that change are texts and not run.
 func (w *sheetCopy) Neutralised() int { return 0 }
 
-// Notes implements [Writer].
+// Notes implements rows.
 func (w *sheetCopy) Notes() (all []string) {
 	if w.gaps > 0 {
 		all = append(all, counted(w.gaps, "row")+" of the sheet left empty where rows are not in the output, "+
@@ -149,7 +148,7 @@ func (w *sheetCopy) Notes() (all []string) {
 	return all
 }
 
-// WriteNoted implements [Writer].
+// WriteNoted implements rows.
 func (w *sheetCopy) WriteNoted(line, note string, row *Row, edits []Edit) error {
 	w.notes = [2]string{line, note}
 	err := w.Write(row, edits)
@@ -157,7 +156,7 @@ func (w *sheetCopy) WriteNoted(line, note string, row *Row, edits []Edit) error 
 	return err
 }
 
-// Write implements [Writer].
+// Write implements rows.
 func (w *sheetCopy) Write(row *Row, edits []Edit) error {
 	n := w.line + 1
 	if w.plan.fixed {
@@ -299,12 +298,8 @@ func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row
 	return nil
 }
 
-// Finish implements [Writer].
-func (w *sheetCopy) Finish() error {
-	if w.done {
-		return nil
-	}
-	w.done = true
+// end implements rows.
+func (w *sheetCopy) end() error {
 	_, err := w.out.Write(w.plan.tail)
 	if err == nil {
 		err = w.out.Flush()
@@ -317,30 +312,8 @@ func (w *sheetCopy) Finish() error {
 	if err == nil {
 		err = w.zip.Close()
 	}
-	if err != nil {
-		return errors.Join(err, w.Abort())
-	}
-	return w.file.Sync()
+	return err
 }
 
-// Stage implements [Writer].
-func (w *sheetCopy) Stage() error {
-	if err := w.Finish(); err != nil {
-		return err
-	}
-	return w.file.Stage()
-}
-
-// Target implements [Writer].
-func (w *sheetCopy) Target() string { return w.file.target }
-
-// Commit implements [Writer].
-func (w *sheetCopy) Commit() error {
-	if err := w.Finish(); err != nil {
-		return err
-	}
-	return w.file.Commit()
-}
-
-// Abort implements [Writer].
-func (w *sheetCopy) Abort() error { return w.file.Abort() }
+// stop implements rows.
+func (w *sheetCopy) stop() {}
