@@ -17,20 +17,18 @@ import (
 
 // Edit is a cell that is written otherwise than it was read.
 type Edit struct {
-	Column int // of the row; Add for one more cell at its end
+	Column int // of the row; Before and Add for one more cell at its beginning and at its end
 	Value  []byte
 }
 
-// Add as a column adds a cell at the end of the row.
-const Add = -1
+// Before and Add as a column add a cell before the row, and at its end.
+const Before, Add = -2, -1
 
 // rows writes rows that a [Reader] has read, in one kind of file.
 type rows interface {
-	// Write writes a row. The edits are in rising order of columns, with added ones last. A text that a spreadsheet
-	// would run as a formula gets a ' before it.
+	// Write writes a row. The edits are in rising order of columns, with those before the row first and added ones last.
+	// A text that a spreadsheet would run as a formula gets a ' before it.
 	Write(row *Row, edits []Edit) error
-	// WriteNoted writes a row with the line that it had and a note before it.
-	WriteNoted(line, note string, row *Row, edits []Edit) error
 	// Neutralised returns how many cells would have been run as formulas.
 	Neutralised() int
 	// Notes says what could not be kept as it was, a sentence each.
@@ -46,6 +44,11 @@ type Writer struct {
 	rows
 	file  *File // nil for a stream
 	ended bool
+}
+
+// WriteNoted writes a row with the line that it had and a note before it.
+func (w *Writer) WriteNoted(line, note string, row *Row, edits []Edit) error {
+	return w.Write(row, slices.Concat([]Edit{{Before, []byte(line)}, {Before, []byte(note)}}, edits))
 }
 
 // Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be
@@ -226,8 +229,15 @@ func (w *csvRows) Write(row *Row, edits []Edit) error {
 		return w.writeAdded(row, edits[0].Value)
 	}
 	w.begin()
+	end := row.end
+	for ; len(edits) > 0 && edits[0].Column == Before; edits = edits[1:] {
+		w.row = append(w.appendEdit(w.row, edits[0].Value, false), w.dialect.Delimiter)
+		if len(end) == 0 { // more may follow
+			end = w.lineEnd
+		}
+	}
 	w.append(row, edits)
-	return w.finish(row, row.end)
+	return w.finish(row, end)
 }
 
 // writeAdded is Write of a row as it was read and one more cell, which is what nearly all rows of a large list are.
@@ -259,19 +269,6 @@ func (w *csvRows) writeAdded(row *Row, v []byte) error {
 		return nil
 	}
 	return w.hand()
-}
-
-// WriteNoted implements rows.
-func (w *csvRows) WriteNoted(line, note string, row *Row, edits []Edit) error {
-	w.begin()
-	w.row = append(append(w.row, line...), w.dialect.Delimiter)
-	w.row = append(w.appendText(w.row, []byte(note), false), w.dialect.Delimiter)
-	end := row.end
-	if len(end) == 0 {
-		end = w.lineEnd
-	}
-	w.append(row, edits)
-	return w.finish(row, end)
 }
 
 // begin begins a row.
