@@ -1,7 +1,6 @@
 package list
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -412,16 +411,15 @@ func (d Dialect) forces(v []byte) bool {
 // appendEdit appends a value that is UTF-8 as a cell.
 func (w *csvRows) appendEdit(dst, v []byte, force bool) []byte {
 	if w.single != nil && !ascii(v) {
-		if b, err := w.single.Bytes(v); err == nil {
-			v = b
-		} else {
-			v = bytes.Map(func(r rune) rune {
-				if r >= utf8.RuneSelf {
-					return '?' // only in names of columns and in notes, which are ours
-				}
-				return r
-			}, v)
+		var all []byte
+		for _, r := range string(v) {
+			b, err := w.single.String(string(r))
+			if err != nil {
+				b = "?" // only in names of columns and in notes, which are ours
+			}
+			all = append(all, b...)
 		}
+		v = all
 	}
 	return w.appendText(dst, v, force)
 }
