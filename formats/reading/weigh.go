@@ -249,8 +249,8 @@ func (s *Seen) written() int {
 	return len(text)
 }
 
-// Asks reports whether a sample of a list would say more of how to read it.
-func (p *Plan) Asks() bool {
+// asks reports whether a sample of a list would say more of how to read it.
+func (p *Plan) asks() bool {
 	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed() || p.counts() || p.catalogue != nil
 }
 
@@ -258,7 +258,7 @@ func (p *Plan) Asks() bool {
 // numbers lie of cards whose blocks are not known. So what is likely for the column is likely for each row. The texts
 // have no white space around them.
 func (p *Plan) Settled(sample []string) *Plan {
-	if !p.Asks() || len(sample) == 0 {
+	if !p.asks() || len(sample) == 0 {
 		return p
 	}
 	q := *p

@@ -50,9 +50,9 @@ func (w *Writer) WriteNoted(line, note string, row *Row, edits []Edit) error {
 	return w.Write(row, slices.Concat([]Edit{{Before, []byte(line)}, {Before, []byte(note)}}, edits))
 }
 
-// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be
+// finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be
 // written after it.
-func (w *Writer) Finish() error {
+func (w *Writer) finish() error {
 	if !w.ended {
 		w.ended = true
 		if err := w.end(); err != nil {
@@ -65,16 +65,16 @@ func (w *Writer) Finish() error {
 	return w.file.Sync()
 }
 
-// Stage finishes the file and gives it a name beside the target.
-func (w *Writer) Stage() error {
-	if err := w.Finish(); err != nil || w.file == nil {
+// stage finishes the file and gives it a name beside the target.
+func (w *Writer) stage() error {
+	if err := w.finish(); err != nil || w.file == nil {
 		return err
 	}
 	return w.file.Stage()
 }
 
-// Target returns the file's name; "" for a stream.
-func (w *Writer) Target() string {
+// target returns the file's name; "" for a stream.
+func (w *Writer) target() string {
 	if w.file == nil {
 		return ""
 	}
@@ -83,7 +83,7 @@ func (w *Writer) Target() string {
 
 // Commit puts the file in its place; nothing is there before. It finishes what is not finished.
 func (w *Writer) Commit() error {
-	if err := w.Finish(); err != nil || w.file == nil {
+	if err := w.finish(); err != nil || w.file == nil {
 		return err
 	}
 	return w.file.Commit()
