@@ -6,8 +6,8 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
-// padding is how many numbers of a column have zeros before them, and how many have none, by their length: what writes a
-// column fills all of them up to a width, or none.
+// padding is how many numbers of a column have zeros before them, and how many have none, by their length: what writes
+// a column fills all of them up to a width, or none.
 type padding struct{ padded, plain [mostDigits]float64 }
 
 // mostDigits is more than a number in a column has.

@@ -68,9 +68,9 @@ func TestZeroBeforeOneNumber(t *testing.T) {
 	}
 }
 
-// Of a column that has kept its zeros a number far from all others that has lost them may be anything: 45021 is a day of
-// 2023 where a spreadsheet shows a date as a number (days since the end of 1899: common practice, no source). One among
-// the others was typed without them.
+// Of a column that has kept its zeros a number far from all others that has lost them may be anything: 45021 is a day
+// of 2023 where a spreadsheet shows a date as a number (days since the end of 1899: common practice, no source). One
+// among the others was typed without them.
 func TestNumberWithoutZerosFarFromOthers(t *testing.T) {
 	texts := []string{"45021", "1017"}
 	for n := range 80 {
@@ -92,8 +92,8 @@ func TestThousandsAreNotWords(t *testing.T) {
 	}
 }
 
-// What tells two readings apart is what is asked for, and the form of a door is called so. A serial's bytes are in either
-// order (ISO/IEC 14443-3 sends the first one first; the other order is common practice, no source).
+// What tells two readings apart is what is asked for, and the form of a door is called so. A serial's bytes are in
+// either order (ISO/IEC 14443-3 sends the first one first; the other order is common practice, no source).
 func TestDoubtAsksForWhatSettlesIt(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(4, 1))
 	var texts []string

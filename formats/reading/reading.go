@@ -218,10 +218,7 @@ func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
 		return nil
 	} else if len(p.readings) > 1 {
 		err = p.several(value, s)
-	} else if err = r.read(value, p, s); err == nil && p.settled && (len(p.strangers) > 0 || r.alone(s) || r.padded(value)) {
-		err = p.several(value, s)
-	} else if first, second := r.guarded(p); err == nil && p.settled && (first || second) &&
-		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(stripped(value)) || r.tooLong(stripped(value), p)) {
+	} else if err = r.read(value, p, s); err == nil && p.settled && r.mayBeOther(value, p, s) {
 		err = p.several(value, s)
 	}
 	if e, ok := errors.AsType[*Error](err); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) {
@@ -231,6 +228,17 @@ func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
 		}
 	}
 	return err
+}
+
+// mayBeOther reports whether the card that the only reading gives has to be weighed against others: strangers, and what
+// the text can be left of.
+func (r *Reading) mayBeOther(value []byte, p *Plan, s *Seen) bool {
+	if len(p.strangers) > 0 || r.alone(s) || r.padded(value) {
+		return true
+	}
+	first, second := r.guarded(p)
+	return (first || second) &&
+		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(stripped(value)) || r.tooLong(stripped(value), p))
 }
 
 // Each calls use with every card that a value can be, in the order of the readings, until it says no.
@@ -261,8 +269,8 @@ func (p *Plan) several(value []byte, s *Seen) error {
 	return nil
 }
 
-// oddlyShort reports whether a number has lost its zeros, and few of the list are written so, or none lies near it where
-// the others have theirs: it may be anything.
+// oddlyShort reports whether a number has lost its zeros, and few of the list are written so, or none lies near it
+// where the others have theirs: it may be anything.
 func (s *Seen) oddlyShort() bool {
 	r := s.Reading
 	return s.Repair == ZerosBack && (r.habit.rare && !r.blocks || !r.habit.loose[0] && r.alone(s))
