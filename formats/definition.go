@@ -242,10 +242,10 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 	}
 	var all []Format
 	seen := map[string]int{}
-	lines := idLines(text, file.Format)
+	lines := tomlfile.KeyLines(text)
 	for i := range file.Format {
 		r := &file.Format[i]
-		line := lines[i]
+		line := lines.Of(fmt.Sprintf("format.%d.id", i))
 		where := fmt.Sprintf("%s:%d: format %q", name, line, words.Cut(r.ID))
 		if first, ok := seen[r.ID]; ok {
 			return nil, fail(where, "", fmt.Sprintf("the id is used in line %d already; choose another", first), ErrDefinition)
@@ -258,31 +258,6 @@ func ParseDefinitions(name string, text []byte) ([]Format, error) {
 		all = append(all, formats...)
 	}
 	return all, nil
-}
-
-var formatHead = lazily(`^\s*\[\[\s*format\s*\]\]`)
-
-// idLines returns the lines in which the ids of formats stand: the TOML parser does not say where a value came from
-// once it is read. Where an id is not found, it is the line of the format's head.
-func idLines(text []byte, formats []row) []int {
-	lines := make([]int, len(formats))
-	n, found, quoted, k := -1, false, []byte(nil), 0
-	for line := range bytes.SplitSeq(text, []byte("\n")) {
-		k++
-		if bytes.IndexByte(line, '[') >= 0 && formatHead().Match(line) { // few lines have one, and the pattern is slow
-			if n++; n == len(formats) {
-				break
-			}
-			lines[n], found, quoted = k, false, []byte(strconv.Quote(formats[n].ID))
-		}
-		if n >= 0 && !found && bytes.HasPrefix(bytes.TrimSpace(line), []byte("id")) && bytes.Contains(line, quoted) {
-			lines[n], found = k, true
-		}
-	}
-	for i := range lines {
-		lines[i] = max(lines[i], 1)
-	}
-	return lines
 }
 
 // formats makes the formats of a row: one, or one for each of its lengths.

@@ -190,11 +190,11 @@ func TestDefinitionFiles(t *testing.T) {
 	second := strings.Replace(definition, `"8-2-4"`, `"b"`, 1)
 	_, err = ParseDefinitions("site.toml", []byte(definition+strings.Replace(second, "length      = 8", "length = 9", 1)))
 	assert.ErrorContains(t, err, `site.toml:21: format "b": layout: bits 9 are claimed by nothing`)
-	// An id that is written in another way is found by the head of its format.
+	// An id is found however it is written.
 	_, err = ParseDefinitions("site.toml", []byte(strings.Replace(definition, `"8-2-4"`, "'x y'", 1)))
-	assert.ErrorContains(t, err, `site.toml:2: format "x y": an id is`)
+	assert.ErrorContains(t, err, `site.toml:3: format "x y": an id is`)
 	_, err = ParseDefinitions("site.toml", []byte(strings.Replace(definition, `"8-2-4"`, "'x y'", 1)+second))
-	assert.ErrorContains(t, err, `site.toml:2: format "x y": an id is`, "of its own format, and not the next")
+	assert.ErrorContains(t, err, `site.toml:3: format "x y": an id is`, "of its own format, and not the next")
 	_, err = ParseDefinitions("site.toml", []byte(`format = [{ id = "x y" }]`))
 	assert.ErrorContains(t, err, `site.toml:1: format "x y": an id is`, "the tables of an array have no head")
 	_, err = ParseDefinitions("site.toml", []byte("# the last line has no end\n[[format]]\nstanding = 3"))

@@ -83,9 +83,9 @@ type target struct {
 	to      string // the form
 	file    string
 	convert converter
-	writer  list.Writer // nil for a dry run
-	value   []byte      // of the row at hand
-	fragile string      // the first value that a spreadsheet would change
+	writer  *list.Writer // nil for a dry run
+	value   []byte       // of the row at hand
+	fragile string       // the first value that a spreadsheet would change
 }
 
 // batchJob is a batch that runs.
@@ -99,7 +99,7 @@ type batchJob struct {
 	plan    *reading.Plan
 	targets []target
 	masks   *found.Masks
-	rejects list.Writer
+	rejects *list.Writer
 	out     list.OutOptions
 	edits   []list.Edit
 	masked  []byte

@@ -40,11 +40,7 @@ func (j *batchJob) report() error {
 		return found.IsCard(reading.Kind(p.Kind)) || p.Kind == string(reading.Impossible)
 	}
 	if r.Converted == 0 && r.Rejected > 0 && !slices.ContainsFunc(r.Problems, card) {
-		forms := ""
-		if j.plan != nil {
-			forms = j.plan.FirstForms()
-		}
-		r.Warnings = slices.Insert(r.Warnings, 0, "no row could be converted: "+j.table.elsewhere(j.column, forms))
+		r.Warnings = slices.Insert(r.Warnings, 0, "no row could be converted: "+j.table.elsewhere(j.column, j.plan))
 	}
 	return j.app.report(r, func() {
 		if j.flags.out != "-" {

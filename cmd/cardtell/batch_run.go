@@ -150,7 +150,7 @@ func (j *batchJob) other(row *list.Row) error {
 }
 
 // writers returns the outputs; none for a dry run.
-func (j *batchJob) writers() (all []list.Writer) {
+func (j *batchJob) writers() (all []*list.Writer) {
 	for i := range j.targets {
 		if w := j.targets[i].writer; w != nil {
 			all = append(all, w)

@@ -245,7 +245,7 @@ func (c *checker) report() error {
 		r.Problems, r.Unlisted = c.Listed(found.ListedOfKind)
 	}
 	return c.app.report(&r, func() {
-		r.Elsewhere = c.table.elsewhere(c.column, c.plan.FirstForms())
+		r.Elsewhere = c.table.elsewhere(c.column, c.plan)
 		c.Print(c.app.out, &r, c.batchCommand())
 	}, len(c.Findings) > 0 || len(r.NoNext) > 0)
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/list"
+	"github.com/cardtell/cardtell/formats/reading"
 )
 
 // numberColumns say where a list has its numbers: in one column, or that of the facility and that of the number.
@@ -79,8 +80,13 @@ func (t *table) nameless(column int) error {
 }
 
 // elsewhere asks whether a column of which nothing could be read is the right one, and names the one that by its
-// heading may be; forms are those in which its numbers were looked for.
-func (t *table) elsewhere(column int, forms string) string {
+// heading may be, or the form in which its numbers would be cards of the plan. There may be no plan.
+func (t *table) elsewhere(column int, plan *reading.Plan) string {
+	if plan != nil {
+		if form := plan.OtherForm(different(t.sample, fewShown)); form != "" {
+			return fmt.Sprintf("none is written as %[1]s; they can be written as %[2]s: --from %[2]s if so", plan.FirstForms(), form)
+		}
+	}
 	if !t.secret {
 		for _, i := range list.CardColumns(t.heads) {
 			if i != column {
@@ -89,12 +95,15 @@ func (t *table) elsewhere(column int, forms string) string {
 			}
 		}
 	}
-	what := "is it the right column"
-	if forms != "" {
-		what += ", and are its numbers written as " + forms
+	if plan == nil {
+		return "is it the right column?"
 	}
-	return what + "?"
+	return fmt.Sprintf("is it the right column, and are its numbers written as %s?", plan.FirstForms())
 }
+
+// fewShown is how many different numbers show in which form a column has them, where it is none of those that it should
+// have.
+const fewShown = 40
 
 // headIsCard is said of a list whose first row is a card, which has the number named in it.
 const headIsCard = "the first row has a card number in that column%s, not a heading; " +

@@ -26,7 +26,7 @@ func (m *matcher) readEvents(name string) error {
 	if m.numberColumns, err = t.numbers(m.app, m.flags.table.columns); err != nil {
 		return err
 	}
-	m.Input, m.Elsewhere = t.Describe(), t.elsewhere(m.column, "")
+	m.Input, m.Elsewhere = t.Describe(), t.elsewhere(m.column, nil)
 	return t.each(func(row *list.Row, ragged bool) error {
 		if row.Kind != list.Data {
 			return nil

@@ -64,13 +64,11 @@ const settledBy, sampledRows = 400, 4000
 // settled returns the plan with what the first rows of the list say.
 func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value func(*list.Row) string) (*reading.Plan,
 	error) {
-	if !plan.Asks() {
-		return plan, nil
-	}
 	texts, whole, err := a.sample(t.source, flags, value)
 	if err != nil {
 		return nil, err
 	}
+	t.sample = texts
 	defer debug.SetGCPercent(debug.SetGCPercent(muchGarbage))
 	return settledOn(plan, texts, whole), nil
 }

@@ -86,6 +86,7 @@ type table struct {
 	head   *list.Row   // nil where there is none
 	given  bool        // the head is where the user says
 	first  []string    // the cells of the first row, where there is no head
+	sample []string    // numbers of the first rows, where those said how to read the others
 	width  int
 	ragged bool
 	secret bool

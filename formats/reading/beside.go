@@ -22,7 +22,7 @@ type among struct {
 	cards       int     // so many are in those
 	short, kept float64 // texts of the reading that have lost their zeros, and that have kept them
 
-	padded, bare float64 // of numbers of any kind that have no zeros in their forms, those that have some; and all
+	padding // of numbers of any kind
 }
 
 // among gathers what the others say of a reading of the lot.
@@ -47,23 +47,6 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 		}
 	}
 	return a
-}
-
-// padding returns how many texts of the lot are likely numbers whose forms have no zeros before them, and how many of
-// those have some: what writes a column fills all of them up, or none.
-func (l *lot) padding() (padded, bare float64) {
-	for way, share := range l.shares {
-		r := l.texts[0][way].seen.Reading
-		if share < likely || !r.shape.bare() {
-			continue
-		}
-		for _, text := range l.plain {
-			if bare++; text[0] == '0' {
-				padded++
-			}
-		}
-	}
-	return padded, bare
 }
 
 // zeros reports whether a text has lost, or kept, the zeros before its number, or before the second of two.
@@ -130,17 +113,16 @@ func (in *inLists) listed(place int) (more, order []float64) {
 	lots, l := in.lots, in.lots[place]
 	n := float64(len(l.texts))
 	_, known := l.others(lots)
-	padded, bare := 0.0, 0.0 // of the others, by any reading
+	var of padding // of the others, by any reading
 	for _, o := range lots {
 		if o != l {
-			p, b := o.padding()
-			padded, bare = padded+p, bare+b
+			of.likely(o)
 		}
 	}
 	for way, c := range l.texts[0] {
 		r := c.seen.Reading
 		a := l.among(r, lots)
-		a.padded, a.bare = padded, bare
+		a.padding = of
 		own := float64(a.cards)
 		log := a.looks(l, way) + math.Log(min(1, r.weight+own)) + apart(n, known)
 		at, _ := slices.BinarySearch(a.lots, place)
@@ -160,11 +142,11 @@ func (a *among) looks(l *lot, way int) float64 {
 	}
 	log := oddly(asMended, w.long, n, 0, 0)
 	if a.reading.shape.bare() {
-		padded := oddly(asPadded, w.padded, n, a.padded, a.bare)
-		if w.padded == n && a.padded == a.bare {
-			padded = logp.Add(padded, math.Log(allPadded))
+		var own padding
+		for _, text := range l.plain {
+			own.count(text)
 		}
-		log += padded
+		log += own.log(&a.padding)
 	}
 	if l.texts[0][way].short {
 		lost := habitual(n, 0, usual*asMended+a.short, usual*(1-asMended)+a.kept)

@@ -5,6 +5,7 @@ import (
 	"iter"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/site"
@@ -70,49 +71,122 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 		}
 		cards = append(cards, p)
 	}
-	for i := range cards {
-		if p := &cards[i]; p.Printed == "" && is(*p) {
-			p.Printed = ShownForm(cat, p, texts)
+	for again := true; again; { // what is of one kind is none of the others
+		again = false
+		for i := range cards {
+			p := &cards[i]
+			if p.Printed != "" || !is(*p) {
+				continue
+			}
+			if p.Printed = ShownForm(cat, p, texts); p.Printed != "" {
+				texts, again = others(cat, p, texts), true
+			}
 		}
 	}
 	return cards
 }
 
+// others returns the texts that are no cards of a population as it is printed.
+func others(cat formats.Catalogue, p *formats.Population, texts []string) []string {
+	fm, _ := formats.FormByName(p.Printed)
+	return slices.DeleteFunc(slices.Clone(texts), func(text string) bool {
+		_, ok := cardOf(cat.Find(p.Format), p, fm, text)
+		return ok
+	})
+}
+
 // ShownForm returns the only form in which the samples can be cards of a population, as far as its facilities and
-// blocks tell; "" where any can be two cards, or more than half are none. Of forms that give the same cards, it is the
-// one in which most are written.
+// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than three
+// in four of what another one reads, as checks pass by chance, is not that of the samples, nor is hex where none has a
+// letter. Of forms that give the same cards,
+// it is the one in which most are written.
 func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) string {
-	best, most, read := "", 0, 0
-	cards := make([]formats.Card, len(samples))
+	return shownForm(cat.Find(p.Format), p, samples)
+}
+
+func shownForm(of []*formats.Format, p *formats.Population, samples []string) string {
+	var all []shown
+	most := 0
 	for _, fm := range formats.Forms() {
-		score, n := 0, 0
-		for i, text := range samples {
-			c, ok := cardOf(cat, p, fm, text)
-			if !ok {
-				continue
-			}
-			if b := &cards[i]; b.Format != nil && (b.Known != c.Known || b.Record.Bits() != c.Record.Bits()) {
-				return ""
-			}
-			cards[i] = c
-			score, n = score+1, n+1
-			if again, err := fm.Text(&c); err == nil && again == text {
-				score++
-			}
-		}
-		if score > most {
-			best, most, read = fm.Name, score, n
+		if s := showing(of, p, fm, samples); s.read > 0 && s.letters {
+			all, most = append(all, s), max(most, s.read)
 		}
 	}
-	if 2*read < len(samples) {
+	if 2*most < len(samples) {
 		return ""
 	}
-	return best
+	all = slices.DeleteFunc(all, func(s shown) bool { return 4*s.read < 3*most })
+	best := 0
+	for i := range all {
+		if slices.ContainsFunc(all[:i], func(s shown) bool { return !s.agrees(&all[i]) }) {
+			return ""
+		}
+		if all[i].read+all[i].written > all[best].read+all[best].written {
+			best = i
+		}
+	}
+	if len(all) == 0 {
+		return ""
+	}
+	return all[best].form
+}
+
+// shown is what samples are in a form.
+type shown struct {
+	form    string
+	cards   []formats.Card // of each; no format where it can't be read
+	read    int            // of those that can be
+	written int            // that are just as the form writes them
+	letters bool           // of hex: some have a letter, or they are too few to say
+}
+
+// showing reads samples in a form.
+func showing(of []*formats.Format, p *formats.Population, fm formats.Form, samples []string) shown {
+	s := shown{form: fm.Name, cards: make([]formats.Card, len(samples))}
+	for i, text := range samples {
+		c, ok := cardOf(of, p, fm, text)
+		if !ok {
+			continue
+		}
+		s.cards[i] = c
+		s.read++
+		if again, err := fm.Text(&c); err == nil && again == text {
+			s.written++
+		}
+		s.letters = s.letters || strings.ContainsAny(text, "ABCDEFabcdef")
+	}
+	s.letters = s.letters || s.read < enoughHex || len(of) == 0 || !shapeOf(of[0], fm).Hex
+	return s
+}
+
+// agrees reports whether two forms give the same cards of what both read.
+func (s *shown) agrees(o *shown) bool {
+	for i := range s.cards {
+		a, b := &s.cards[i], &o.cards[i]
+		if a.Format != nil && b.Format != nil && (a.Known != b.Known || a.Record.Bits() != b.Record.Bits()) {
+			return false
+		}
+	}
+	return true
+}
+
+// OtherForm returns a form that is none of the plan's, and in which some texts of a list can be cards of the plan, as
+// [ShownForm] finds it; "" where there is none. It is for a list of which nothing can be read.
+func (p *Plan) OtherForm(texts []string) string {
+	texts = plain(texts)
+	for i := range p.readings {
+		r := &p.readings[i]
+		form := shownForm([]*formats.Format{r.Format}, r.population, texts)
+		if form != "" && !slices.ContainsFunc(p.readings, func(o Reading) bool { return o.Form.Name == form && !o.second }) {
+			return form
+		}
+	}
+	return ""
 }
 
 // cardOf returns the card of a population that a text is in a form.
-func cardOf(cat formats.Catalogue, p *formats.Population, fm formats.Form, text string) (c formats.Card, ok bool) {
-	for _, f := range cat.Find(p.Format) {
+func cardOf(all []*formats.Format, p *formats.Population, fm formats.Form, text string) (c formats.Card, ok bool) {
+	for _, f := range all {
 		if c, err := fm.Parse(f, text); err == nil && p.Belongs(&c) {
 			return c, true
 		}

@@ -42,6 +42,10 @@ const (
 	// fewOfFacility is how few cards of a facility are taken for mistakes, where another one has twenty times as many.
 	fewOfFacility = 2
 
+	// enoughHex is how many different numbers in hex have a letter somewhere: ten in sixteen last digits are none, so
+	// that none of thirty numbers has one once in a million lists, and never where they count up.
+	enoughHex = 30
+
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20
 )

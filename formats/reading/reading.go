@@ -63,12 +63,12 @@ type Plan struct {
 	any      bool // cards that are in none of the site's blocks too
 	settled  bool // a sample has said how usual what is
 	sole     bool // what the first reading clearly reads is its: see isSole
-	padded   padded
-	parts    padded // the second of two numbers
-	signs    bool   // some have a sign between two
-	plain    bool   // hardly any have, or a full stop: numbers stand by themselves
-	places   string // decimal places that all of them have; "" where there are none
-	grouped  int    // so many of them have a sign between thousands, as all have that are long enough
+	padded   padding
+	parts    padding // of the second of two numbers
+	signs    bool    // some have a sign between two
+	plain    bool    // hardly any have, or a full stop: numbers stand by themselves
+	places   string  // decimal places that all of them have; "" where there are none
+	grouped  int     // so many of them have a sign between thousands, as all have that are long enough
 
 	catalogue *formats.Catalogue // where kinds are that the site file does not have; nil where none are looked for
 	strangers []Reading          // of those, what a sample has
@@ -218,10 +218,7 @@ func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
 		return nil
 	} else if len(p.readings) > 1 {
 		err = p.several(value, s)
-	} else if err = r.read(value, p, s); err == nil && p.settled && (len(p.strangers) > 0 || r.alone(s)) {
-		err = p.several(value, s)
-	} else if first, second := r.guarded(p); err == nil && p.settled && (first || second) &&
-		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(stripped(value)) || r.tooLong(stripped(value), p)) {
+	} else if err = r.read(value, p, s); err == nil && p.settled && r.mayBeOther(value, p, s) {
 		err = p.several(value, s)
 	}
 	if e, ok := errors.AsType[*Error](err); ok && (e.Kind == Unreadable || e.Kind == OutOfRange) {
@@ -231,6 +228,17 @@ func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
 		}
 	}
 	return err
+}
+
+// mayBeOther reports whether the card that the only reading gives has to be weighed against others: strangers, and what
+// the text can be left of.
+func (r *Reading) mayBeOther(value []byte, p *Plan, s *Seen) bool {
+	if len(p.strangers) > 0 || r.alone(s) || r.padded(value) {
+		return true
+	}
+	first, second := r.guarded(p)
+	return (first || second) &&
+		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(stripped(value)) || r.tooLong(stripped(value), p))
 }
 
 // Each calls use with every card that a value can be, in the order of the readings, until it says no.
@@ -253,12 +261,19 @@ func (p *Plan) several(value []byte, s *Seen) error {
 		return err
 	case !sure(all):
 		return ambiguous(value, all)
-	case all[0].seen.Repair == ZerosBack && all[0].seen.Reading.habit.rare && !all[0].seen.Reading.blocks:
+	case all[0].seen.oddlyShort():
 		return &Error{Kind: Damaged, Form: all[0].seen.Reading.Form.Name, Reason: quoted(value) +
 			"has too few digits, and few numbers of this list are written so; write it with all its digits"}
 	}
 	*s = all[0].seen
 	return nil
+}
+
+// oddlyShort reports whether a number has lost its zeros, and few of the list are written so, or none lies near it
+// where the others have theirs: it may be anything.
+func (s *Seen) oddlyShort() bool {
+	r := s.Reading
+	return s.Repair == ZerosBack && (r.habit.rare && !r.blocks || !r.habit.loose[0] && r.alone(s))
 }
 
 // sure reports whether the first card that a text can be is the one.
@@ -279,21 +294,34 @@ func enoughOf(share, strange float64) bool {
 
 // ambiguous says that a value can be two cards or more, the likelier first.
 func ambiguous(value []byte, all []candidate) error {
-	e := &Error{Kind: Ambiguous, Settles: []string{"Forms", "Format"}}
+	e := &Error{Kind: Ambiguous}
 	doubts := func(c candidate) bool { return !c.typed || c.share >= stranger }
 	one, other := &all[0], &all[1+max(0, slices.IndexFunc(all[1:], doubts))]
 	switch {
 	case one.lost || other.lost || one.typed || other.typed:
-		e.Kind, e.Settles = Damaged, nil
-	case one.seen.Reading.Format == other.seen.Reading.Format &&
-		one.seen.Reading.Form.Name == other.seen.Reading.Form.Name:
-		e.Settles = []string{"Facility"}
+		e.Kind = Damaged
+	default:
+		e.Settles = one.seen.Reading.apartFrom(other.seen.Reading)
 	}
 	e.Reason = fmt.Sprintf("%scan be two cards: %s, or %s", quoted(value), one.describe(), other.describe())
 	if e.Kind == Damaged {
 		e.Reason += "; compare it with the card, and write it with all its digits"
 	}
 	return e
+}
+
+// apartFrom returns which options tell a reading from another one.
+func (r *Reading) apartFrom(o *Reading) (options []string) {
+	if r.Form.Name != o.Form.Name {
+		options = append(options, "Forms")
+	}
+	if r.Format != o.Format {
+		options = append(options, "Format")
+	}
+	if options == nil {
+		options = []string{"Facility"}
+	}
+	return options
 }
 
 // describe names the card, how it is written, and how probable that is.
@@ -315,6 +343,8 @@ func (c *candidate) describe() string {
 		return what + ", with zeros before it"
 	case c.err != nil:
 		return what + ", which is none of this site's"
+	case c.seen.Reading.second:
+		return what + ", as a door takes it"
 	}
 	return what
 }
@@ -463,10 +493,14 @@ func (r *Reading) Text(c *formats.Card) (string, error) {
 }
 
 // asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits
-// each: 58,2120 is a facility and a number, which is not looked for as words. Ten digits are ten.
+// each: 58,2120 is a facility and a number, which is not looked for as words, and 1 018 a number with a sign between
+// thousands. Ten digits are ten.
 func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) error {
-	text, exact := strings.TrimSpace(string(mended)), r.second && r.Form.Name == "words"
+	text, exact := strings.TrimSpace(string(mended)), false
 	switch {
+	case r.Form.Name == "words":
+		_, groups, _ := words.Ungrouped(text)
+		exact = r.second || groups > 1 && !asIs
 	case r.shape.Decimal || r.shape.Hex:
 		exact = r.shape.Width > 0 && len(text) > r.shape.Width
 	case r.Form.Name == "bits-hex" && !asIs:

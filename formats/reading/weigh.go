@@ -135,10 +135,10 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: fmt.Sprintf(
 			"%shas more than %d digits after the comma, and not as many as others of this list have; write it with just its digits",
 			quoted(value), r.shape.Second)}
-	case r.shape.bare() && len(plain) > 1 && plain[0] == '0':
-		if r.habit.rare || p.padded.unusual(len(plain)) {
+	case r.padded(plain):
+		if r.habit.rare || p.padded.unusual(len(plain)) || p.padded.stray(len(plain)) && r.mayLackFirst(plain) {
 			e := &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
-				"with zeros before it, and not as many as others of this list have; write it with all its digits"}
+				"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
 			if p.settled && !r.second {
 				if one.err = e; !r.habit.rare {
 					one.weight *= asMended
@@ -153,6 +153,26 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		one.weight *= asMended
 	}
 	return nil
+}
+
+// padded reports whether a number has zeros before it that the form does not have.
+func (r *Reading) padded(plain []byte) bool {
+	return r.shape.bare() && len(plain) > 1 && plain[0] == '0'
+}
+
+// mayLackFirst reports whether a number that begins with 0 can be the rest of one that has lost its first digit.
+func (r *Reading) mayLackFirst(plain []byte) bool {
+	if r.parse == nil || len(plain) >= maxDigits {
+		return true
+	}
+	var s Seen
+	whole := append([]byte{0}, plain...)
+	for whole[0] = '1'; whole[0] <= '9'; whole[0]++ {
+		if r.fast(whole, &s) && r.inBlocks(&s) {
+			return true
+		}
+	}
+	return false
 }
 
 // writes reports whether a card that is refused is as long in the reading's form as the text is.
@@ -229,8 +249,8 @@ func (s *Seen) written() int {
 	return len(text)
 }
 
-// Asks reports whether a sample of a list would say more of how to read it.
-func (p *Plan) Asks() bool {
+// asks reports whether a sample of a list would say more of how to read it.
+func (p *Plan) asks() bool {
 	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed() || p.counts() || p.catalogue != nil
 }
 
@@ -238,7 +258,7 @@ func (p *Plan) Asks() bool {
 // numbers lie of cards whose blocks are not known. So what is likely for the column is likely for each row. The texts
 // have no white space around them.
 func (p *Plan) Settled(sample []string) *Plan {
-	if !p.Asks() || len(sample) == 0 {
+	if !p.asks() || len(sample) == 0 {
 		return p
 	}
 	q := *p
@@ -368,16 +388,6 @@ func (p *Plan) pool() {
 	}
 }
 
-// padded is how many numbers of a sample have zeros before them, by their length.
-type padded [24]int
-
-// count counts a number that has zeros before it.
-func (p *padded) count(text string) {
-	if digitsOnly(text) && text[0] == '0' && len(text) < len(p) {
-		p[len(text)]++
-	}
-}
-
 // signs are what stands between two numbers, and signless says that there is none.
 const (
 	signs    = ",-/ "
@@ -395,23 +405,6 @@ func (r *Reading) tooLong(value []byte, p *Plan) bool {
 	}
 	second := secondOf(string(value))
 	return len(second) > r.shape.Second && p.parts.unusual(len(second))
-}
-
-// usual reports whether numbers with zeros before them were seen, and have this length.
-func (p *padded) usual(length int) bool {
-	return length < len(p) && p[length] > 0 && !p.unusual(length)
-}
-
-// any reports whether there are numbers with zeros before them.
-func (p *padded) any() bool { return *p != padded{} }
-
-// unusual reports whether nine in ten of the numbers with zeros before them have another length.
-func (p *padded) unusual(length int) bool {
-	all := 0
-	for _, n := range p {
-		all += n
-	}
-	return all > 0 && (length >= len(p) || p[length]*10 < all)
 }
 
 // thinned returns so many of sorted numbers, taken evenly.

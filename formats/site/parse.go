@@ -8,8 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2/unstable"
-
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/tomlfile"
 	"github.com/cardtell/cardtell/formats/internal/words"
@@ -82,7 +80,7 @@ func Parse(name string, text []byte, cat formats.Catalogue) (Site, error) {
 		return Site{}, &Error{File: name, Reason: fmt.Sprintf("%d tables of one kind; a site file has at most %d", n,
 			maxTables)}
 	}
-	r := reader{name: name, lines: keyLines(text), cat: cat}
+	r := reader{name: name, lines: tomlfile.KeyLines(text), cat: cat}
 	s := Site{Name: f.Name}
 	for i := range f.Cards {
 		p, err := r.population(i, &f.Cards[i])
@@ -116,73 +114,23 @@ func known(key string) string {
 	return "there are " + near.List(table, []string{"name", "[[cards]]", "[[doors]]"}, 3)
 }
 
-// keyLines returns the line of every table head and key, by a path such as doors.0.enter: the decoder does not say
-// where a value came from once it is read. text is known to be sound.
-func keyLines(text []byte) map[string]int {
-	lines := map[string]int{}
-	arrays := map[string]int{} // how many heads of each [[name]] were seen
-	var p unstable.Parser
-	p.Reset(text)
-	table, line, at := "", 1, 0
-	for p.NextExpression() {
-		e := p.Expression()
-		path, offset := keyPath(e)
-		line += bytes.Count(text[at:max(at, offset)], []byte("\n"))
-		at = max(at, offset)
-		switch e.Kind {
-		case unstable.ArrayTable:
-			table = fmt.Sprintf("%s.%d", path, arrays[path])
-			arrays[path]++
-			lines[table] = line
-		case unstable.Table: // the decoder takes [cards] for the first of [[cards]]
-			table = path + ".0"
-			lines[table] = line
-		case unstable.KeyValue:
-			lines[strings.TrimPrefix(table+"."+path, ".")] = line
-		}
-	}
-	return lines
-}
-
-func keyPath(e *unstable.Node) (path string, offset int) {
-	var parts []string
-	for it := e.Key(); it.Next(); {
-		if parts == nil {
-			offset = int(it.Node().Raw.Offset)
-		}
-		parts = append(parts, string(it.Node().Data))
-	}
-	return strings.Join(parts, "."), offset
-}
-
 // reader turns rows into values.
 type reader struct {
 	name  string
-	lines map[string]int
+	lines tomlfile.Lines
 	cat   formats.Catalogue
-}
-
-// line returns the line of a key, or of what it stands in.
-func (r *reader) line(path string) int {
-	for path != "" {
-		if n := r.lines[path]; n > 0 {
-			return n
-		}
-		path = path[:max(strings.LastIndexByte(path, '.'), 0)]
-	}
-	return 0
 }
 
 // fail makes an error about the key of the i-th row of a table.
 func (r *reader) fail(table string, i int, key, format string, args ...any) error {
 	return &Error{
-		File: r.name, Line: r.line(fmt.Sprintf("%s.%d.%s", table, i, key)), Key: table + "." + key,
+		File: r.name, Line: r.lines.Of(fmt.Sprintf("%s.%d.%s", table, i, key)), Key: table + "." + key,
 		Reason: fmt.Sprintf(format, args...),
 	}
 }
 
 func (r *reader) population(i int, row *cardsRow) (formats.Population, error) {
-	p := formats.Population{Format: row.Format, Printed: row.Printed, Line: r.line(fmt.Sprintf("cards.%d.format", i))}
+	p := formats.Population{Format: row.Format, Printed: row.Printed, Line: r.lines.Of(fmt.Sprintf("cards.%d.format", i))}
 	if row.Format == "" {
 		return p, r.fail("cards", i, "format", `these cards have no format; write one such as format = "26-8-16"`)
 	}
@@ -285,7 +233,7 @@ func formNames() []string {
 }
 
 func (r *reader) door(i int, row *doorRow, s Site) (Door, error) {
-	d := Door{Name: row.Name, Enter: row.Enter, Line: r.line(fmt.Sprintf("doors.%d.name", i))}
+	d := Door{Name: row.Name, Enter: row.Enter, Line: r.lines.Of(fmt.Sprintf("doors.%d.name", i))}
 	if strings.TrimSpace(row.Name) == "" {
 		return d, r.fail("doors", i, "name", `a door has no name; write one such as name = "North stair"`)
 	}

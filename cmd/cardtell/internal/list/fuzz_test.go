@@ -59,7 +59,7 @@ func copyAll(t *testing.T, name string) {
 				break
 			}
 		}
-		if err := w.Finish(); err != nil && !errors.Is(err, io.EOF) {
+		if err := w.finish(); err != nil && !errors.Is(err, io.EOF) {
 			return
 		}
 	}

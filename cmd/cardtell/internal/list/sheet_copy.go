@@ -25,11 +25,9 @@ type sheetCopy struct {
 	prefix string
 	plan   sheetPlan
 	row    []byte
-	notes  [2]string // before the row at hand; the first is "" where there are none
-	line   int       // written last
-	gaps   int       // rows that are left empty
-	lost   int       // formulas of which the value is kept
-	done   bool
+	line   int // written last
+	gaps   int // rows that are left empty
+	lost   int // formulas of which the value is kept
 }
 
 // dimension says how far a sheet goes, which changes with its rows; it may be left out.
@@ -134,10 +132,10 @@ func (w *sheetCopy) copyPart(p *zip.File) error {
 	return err
 }
 
-// Neutralised implements [Writer]: cells that change are texts and not run.
+// Neutralised implements rows: cells that change are texts and not run.
 func (w *sheetCopy) Neutralised() int { return 0 }
 
-// Notes implements [Writer].
+// Notes implements rows.
 func (w *sheetCopy) Notes() (all []string) {
 	if w.gaps > 0 {
 		all = append(all, counted(w.gaps, "row")+" of the sheet left empty where rows are not in the output, "+
@@ -149,15 +147,7 @@ func (w *sheetCopy) Notes() (all []string) {
 	return all
 }
 
-// WriteNoted implements [Writer].
-func (w *sheetCopy) WriteNoted(line, note string, row *Row, edits []Edit) error {
-	w.notes = [2]string{line, note}
-	err := w.Write(row, edits)
-	w.notes = [2]string{}
-	return err
-}
-
-// Write implements [Writer].
+// Write implements rows.
 func (w *sheetCopy) Write(row *Row, edits []Edit) error {
 	n := w.line + 1
 	if w.plan.fixed {
@@ -167,14 +157,15 @@ func (w *sheetCopy) Write(row *Row, edits []Edit) error {
 	if w.line = n; n > maxRows {
 		return &Error{File: w.file.target, Line: n, Reason: fmt.Sprintf("a sheet has %d rows; write CSV", maxRows)}
 	}
-	if row.xml == nil && row.Kind == Blank && w.notes[0] == "" {
+	noted := len(edits) > 0 && edits[0].Column == Before
+	if row.xml == nil && row.Kind == Blank && !noted {
 		return nil // a row that the file leaves out
 	}
 	number := strconv.Itoa(n)
 	w.row = w.row[:0]
 	w.put("<", w.prefix, `row r="`, number, `"`)
 	var err error
-	if row.xml != nil && w.notes[0] == "" {
+	if row.xml != nil && !noted {
 		w.row = append(append(w.row, row.xml.attrs...), '>')
 		err = w.changed(number, row, edits)
 	} else {
@@ -225,18 +216,15 @@ func (w *sheetCopy) changed(number string, row *Row, edits []Edit) error {
 	return nil
 }
 
-// anew appends the cells of a row that is from elsewhere as texts, after the notes.
+// anew appends the cells of a row that is from elsewhere as texts, after those before it.
 func (w *sheetCopy) anew(number string, row *Row, edits []Edit) error {
 	column := int32(0)
 	put := func(v []byte) error {
 		column++
 		return w.appendEdit(number, column-1, 0, v, row)
 	}
-	for _, note := range w.notes {
-		if w.notes[0] == "" {
-			break
-		}
-		if err := put([]byte(note)); err != nil {
+	for ; len(edits) > 0 && edits[0].Column == Before; edits = edits[1:] {
+		if err := put(edits[0].Value); err != nil {
 			return err
 		}
 	}
@@ -299,12 +287,8 @@ func (w *sheetCopy) appendEdit(number string, column, style int32, v []byte, row
 	return nil
 }
 
-// Finish implements [Writer].
-func (w *sheetCopy) Finish() error {
-	if w.done {
-		return nil
-	}
-	w.done = true
+// end implements rows.
+func (w *sheetCopy) end() error {
 	_, err := w.out.Write(w.plan.tail)
 	if err == nil {
 		err = w.out.Flush()
@@ -317,30 +301,8 @@ func (w *sheetCopy) Finish() error {
 	if err == nil {
 		err = w.zip.Close()
 	}
-	if err != nil {
-		return errors.Join(err, w.Abort())
-	}
-	return w.file.Sync()
+	return err
 }
 
-// Stage implements [Writer].
-func (w *sheetCopy) Stage() error {
-	if err := w.Finish(); err != nil {
-		return err
-	}
-	return w.file.Stage()
-}
-
-// Target implements [Writer].
-func (w *sheetCopy) Target() string { return w.file.target }
-
-// Commit implements [Writer].
-func (w *sheetCopy) Commit() error {
-	if err := w.Finish(); err != nil {
-		return err
-	}
-	return w.file.Commit()
-}
-
-// Abort implements [Writer].
-func (w *sheetCopy) Abort() error { return w.file.Abort() }
+// stop implements rows.
+func (w *sheetCopy) stop() {}

@@ -14,16 +14,16 @@ import (
 // Together puts files in their places as nearly at once as a system can: all of them are complete and on disk beside
 // their targets before the first is renamed. While they are, a mark beside the first target names them, so that the
 // next run can tell which file is of which run where this one is killed in between: see [Interrupted].
-func Together(out string, writers []Writer) error {
+func Together(out string, writers []*Writer) error {
 	errs := make([]error, len(writers))
 	var all sync.WaitGroup
 	for i, w := range writers {
-		all.Go(func() { errs[i] = w.Finish() }) // a disk takes several files at once
+		all.Go(func() { errs[i] = w.finish() }) // a disk takes several files at once
 	}
 	all.Wait()
 	for i, w := range writers {
 		if errs[i] == nil {
-			errs[i] = w.Stage()
+			errs[i] = w.stage()
 		}
 		if errs[i] != nil {
 			return errs[i]
@@ -48,9 +48,9 @@ func Together(out string, writers []Writer) error {
 }
 
 // removeMark takes the mark away, and what an earlier run has left of files that are none of this run's.
-func removeMark(out string, left []string, writers []Writer) {
+func removeMark(out string, left []string, writers []*Writer) {
 	for _, target := range left {
-		if !slices.ContainsFunc(writers, func(w Writer) bool { return Place(w.Target()) == target }) {
+		if !slices.ContainsFunc(writers, func(w *Writer) bool { return Place(w.target()) == target }) {
 			os.Remove(ready(target)) //nolint:errcheck // it was complete, and nobody waits for it
 		}
 	}
@@ -58,23 +58,23 @@ func removeMark(out string, left []string, writers []Writer) {
 }
 
 // afterSome says which files are in their places already.
-func afterSome(err error, done []Writer) error {
+func afterSome(err error, done []*Writer) error {
 	if len(done) == 0 {
 		return err
 	}
 	names := make([]string, len(done))
 	for i, w := range done {
-		names[i] = w.Target()
+		names[i] = w.target()
 	}
 	return fmt.Errorf("%w; %s in place already, and of this run", err, strings.Join(names, ", "))
 }
 
 func markOf(out string) string { return beside(Place(out), "run") }
 
-func writeMark(out string, writers []Writer) error {
+func writeMark(out string, writers []*Writer) error {
 	var b strings.Builder
 	for _, w := range writers {
-		if t := w.Target(); t != "" {
+		if t := w.target(); t != "" {
 			b.WriteString(Place(t) + "\n")
 		}
 	}

@@ -1,7 +1,6 @@
 package list
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -17,35 +16,86 @@ import (
 
 // Edit is a cell that is written otherwise than it was read.
 type Edit struct {
-	Column int // of the row; Add for one more cell at its end
+	Column int // of the row; Before and Add for one more cell at its beginning and at its end
 	Value  []byte
 }
 
-// Add as a column adds a cell at the end of the row.
-const Add = -1
+// Before and Add as a column add a cell before the row, and at its end.
+const Before, Add = -2, -1
 
-// Writer writes rows that a [Reader] has read.
-type Writer interface {
-	// Write writes a row. The edits are in rising order of columns, with added ones last. A text that a spreadsheet
-	// would run as a formula gets a ' before it.
+// rows writes rows that a [Reader] has read, in one kind of file.
+type rows interface {
+	// Write writes a row. The edits are in rising order of columns, with those before the row first and added ones last.
+	// A text that a spreadsheet would run as a formula gets a ' before it.
 	Write(row *Row, edits []Edit) error
-	// WriteNoted writes a row with the line that it had and a note before it.
-	WriteNoted(line, note string, row *Row, edits []Edit) error
-	// Finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be
-	// written after it.
-	Finish() error
-	// Stage finishes the file and gives it a name beside the target.
-	Stage() error
-	// Target returns the file's name; "" for a stream.
-	Target() string
-	// Commit puts the file in its place; nothing is there before. It finishes what is not finished.
-	Commit() error
-	// Abort gives the file up. After Commit it does nothing.
-	Abort() error
 	// Neutralised returns how many cells would have been run as formulas.
 	Neutralised() int
 	// Notes says what could not be kept as it was, a sentence each.
 	Notes() []string
+	// end writes all that is left; nothing can be written after it.
+	end() error
+	// stop ends what runs beside, before the file is given up.
+	stop()
+}
+
+// Writer writes rows that a [Reader] has read into a file, or to a stream. Make one with [Create] or [NewCSVWriter].
+type Writer struct {
+	rows
+	file  *File // nil for a stream
+	ended bool
+}
+
+// WriteNoted writes a row with the line that it had and a note before it.
+func (w *Writer) WriteNoted(line, note string, row *Row, edits []Edit) error {
+	return w.Write(row, slices.Concat([]Edit{{Before, []byte(line)}, {Before, []byte(note)}}, edits))
+}
+
+// finish writes all that is left to the disk, so that Commit has hardly anything left that can fail. Nothing can be
+// written after it.
+func (w *Writer) finish() error {
+	if !w.ended {
+		w.ended = true
+		if err := w.end(); err != nil {
+			return errors.Join(err, w.Abort())
+		}
+	}
+	if w.file == nil {
+		return nil
+	}
+	return w.file.Sync()
+}
+
+// stage finishes the file and gives it a name beside the target.
+func (w *Writer) stage() error {
+	if err := w.finish(); err != nil || w.file == nil {
+		return err
+	}
+	return w.file.Stage()
+}
+
+// target returns the file's name; "" for a stream.
+func (w *Writer) target() string {
+	if w.file == nil {
+		return ""
+	}
+	return w.file.target
+}
+
+// Commit puts the file in its place; nothing is there before. It finishes what is not finished.
+func (w *Writer) Commit() error {
+	if err := w.finish(); err != nil || w.file == nil {
+		return err
+	}
+	return w.file.Commit()
+}
+
+// Abort gives the file up. After Commit it does nothing.
+func (w *Writer) Abort() error {
+	if w.file == nil {
+		return nil
+	}
+	w.stop()
+	return w.file.Abort()
 }
 
 // OutOptions say how a list is to be written, where not as it was read.
@@ -62,7 +112,7 @@ func (r *Reader) Info() fs.FileInfo { return r.before }
 // Create begins a file of rows read from r: XLSX where its name says so, CSV otherwise, in the dialect and encoding of
 // r. From XLSX to XLSX it is a copy of the workbook with other rows in the one sheet. The error is an [*Error] for a
 // name that asks for another kind.
-func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
+func Create(name string, r *Reader, opt OutOptions) (*Writer, error) {
 	if kind := notWritten(name); kind != "" {
 		return nil, &Error{File: name, Reason: kind + " is not written here; name the file .xlsx or .csv"}
 	}
@@ -75,18 +125,14 @@ func Create(name string, r *Reader, opt OutOptions) (Writer, error) {
 	if err != nil {
 		return nil, err
 	}
-	var w Writer
+	w := &Writer{file: f}
 	switch {
 	case IsXLSX(name) && r.book != nil && !opt.New:
-		w, err = newSheetCopy(f, r)
+		w.rows, err = newSheetCopy(f, r)
 	case IsXLSX(name):
-		w, err = newSheet(f, r.Sheet)
+		w.rows, err = newSheet(f, r.Sheet)
 	default:
-		var c *CSVWriter
-		if c, err = NewCSVWriter(f, r, opt); err == nil {
-			c.file = f
-		}
-		w = c
+		w.rows, err = newCSVRows(f, f, r, opt)
 	}
 	if err != nil {
 		return nil, errors.Join(err, f.Abort())
@@ -110,8 +156,8 @@ func (o OutOptions) encoding(r *Reader) (Encoding, error) {
 	return EncodingByName(o.Encoding)
 }
 
-// CSVWriter writes CSV.
-type CSVWriter struct {
+// csvRows writes CSV.
+type csvRows struct {
 	out     io.Writer
 	file    *File // nil for a stream
 	dialect Dialect
@@ -122,19 +168,28 @@ type CSVWriter struct {
 	same    bool              // rows are passed on as they are
 	enc     *encoding.Encoder // of the output, nil for UTF-8
 	single  *encoding.Encoder // for edits, where rows are passed on in an encoding of single bytes
-	end     []byte            // for rows that have no line end of their own
+	lineEnd []byte            // for rows that have no line end of their own
 	risks   int
 }
 
 // NewCSVWriter writes rows read from r to a stream, in its dialect and encoding but for what opt says.
-func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) {
+func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*Writer, error) {
+	rows, err := newCSVRows(out, nil, r, opt)
+	if err != nil {
+		return nil, err
+	}
+	return &Writer{rows: rows}, nil
+}
+
+// newCSVRows writes rows to a file, or to a stream where that is nil.
+func newCSVRows(out io.Writer, file *File, r *Reader, opt OutOptions) (*csvRows, error) {
 	e, err := opt.encoding(r)
 	if err != nil {
 		return nil, err
 	}
-	w := &CSVWriter{out: out, dialect: r.Dialect, end: r.lineEnd(), same: r.Sheet == "" && e.Name == r.Encoding.Name}
+	w := &csvRows{out: out, file: file, dialect: r.Dialect, lineEnd: r.lineEnd(), same: r.Sheet == "" && e.Name == r.Encoding.Name}
 	if r.Sheet != "" {
-		w.dialect, w.end = Dialect{Delimiter: ',', Quote: '"'}, []byte("\r\n") // RFC 4180
+		w.dialect, w.lineEnd = Dialect{Delimiter: ',', Quote: '"'}, []byte("\r\n") // RFC 4180
 	}
 	if opt.Delimiter != 0 && opt.Delimiter != w.dialect.Delimiter {
 		w.dialect.Delimiter, w.same = opt.Delimiter, false
@@ -161,24 +216,31 @@ func NewCSVWriter(out io.Writer, r *Reader, opt OutOptions) (*CSVWriter, error) 
 	return w, err
 }
 
-// Neutralised implements [Writer].
-func (w *CSVWriter) Neutralised() int { return w.risks }
+// Neutralised implements rows.
+func (w *csvRows) Neutralised() int { return w.risks }
 
-// Notes implements [Writer].
-func (w *CSVWriter) Notes() []string { return nil }
+// Notes implements rows.
+func (w *csvRows) Notes() []string { return nil }
 
-// Write implements [Writer].
-func (w *CSVWriter) Write(row *Row, edits []Edit) error {
+// Write implements rows.
+func (w *csvRows) Write(row *Row, edits []Edit) error {
 	if len(edits) == 1 && edits[0].Column == Add && row.safe && w.same && w.enc == nil && !row.sheet && len(row.raw) > 0 {
 		return w.writeAdded(row, edits[0].Value)
 	}
 	w.begin()
+	end := row.end
+	for ; len(edits) > 0 && edits[0].Column == Before; edits = edits[1:] {
+		w.row = append(w.appendEdit(w.row, edits[0].Value, false), w.dialect.Delimiter)
+		if len(end) == 0 { // more may follow
+			end = w.lineEnd
+		}
+	}
 	w.append(row, edits)
-	return w.finish(row, row.end)
+	return w.finish(row, end)
 }
 
 // writeAdded is Write of a row as it was read and one more cell, which is what nearly all rows of a large list are.
-func (w *CSVWriter) writeAdded(row *Row, v []byte) error {
+func (w *csvRows) writeAdded(row *Row, v []byte) error {
 	b := append(append(w.buf, row.raw...), w.dialect.Delimiter)
 	letters, delimiters := false, false
 	for _, c := range v {
@@ -208,28 +270,15 @@ func (w *CSVWriter) writeAdded(row *Row, v []byte) error {
 	return w.hand()
 }
 
-// WriteNoted implements [Writer].
-func (w *CSVWriter) WriteNoted(line, note string, row *Row, edits []Edit) error {
-	w.begin()
-	w.row = append(append(w.row, line...), w.dialect.Delimiter)
-	w.row = append(w.appendText(w.row, []byte(note), false), w.dialect.Delimiter)
-	end := row.end
-	if len(end) == 0 {
-		end = w.end
-	}
-	w.append(row, edits)
-	return w.finish(row, end)
-}
-
 // begin begins a row.
-func (w *CSVWriter) begin() {
+func (w *csvRows) begin() {
 	w.row, w.start = w.row[:0], 0
 	if w.enc == nil {
 		w.row, w.start = w.buf, len(w.buf)
 	}
 }
 
-func (w *CSVWriter) append(row *Row, edits []Edit) {
+func (w *csvRows) append(row *Row, edits []Edit) {
 	if w.same && !row.sheet {
 		w.passOn(row, edits)
 	} else {
@@ -241,9 +290,9 @@ func (w *CSVWriter) append(row *Row, edits []Edit) {
 }
 
 // finish ends a row and writes the rows that have come together, if they are many.
-func (w *CSVWriter) finish(row *Row, end []byte) error {
+func (w *csvRows) finish(row *Row, end []byte) error {
 	if row.sheet || !w.same && len(end) > 0 {
-		end = w.end
+		end = w.lineEnd
 	}
 	w.row = append(w.row, end...)
 	if w.enc == nil {
@@ -266,7 +315,7 @@ func (w *CSVWriter) finish(row *Row, end []byte) error {
 const blockSize = 1 << 17
 
 // hand hands the rows that have come together to the goroutine that writes them. A stream is written as it comes.
-func (w *CSVWriter) hand() (err error) {
+func (w *csvRows) hand() (err error) {
 	if w.file == nil {
 		return w.flush()
 	}
@@ -277,7 +326,7 @@ func (w *CSVWriter) hand() (err error) {
 	return err
 }
 
-func (w *CSVWriter) name() string {
+func (w *csvRows) name() string {
 	if w.file != nil {
 		return w.file.target
 	}
@@ -285,7 +334,7 @@ func (w *CSVWriter) name() string {
 }
 
 // culprit returns the first character of the row that the encoding lacks.
-func (w *CSVWriter) culprit() string {
+func (w *csvRows) culprit() string {
 	for _, r := range string(w.row) {
 		if _, err := w.enc.String(string(r)); err != nil {
 			return strconv.QuoteRune(r)
@@ -294,7 +343,16 @@ func (w *CSVWriter) culprit() string {
 	return "a character"
 }
 
-func (w *CSVWriter) flush() error {
+// end implements rows.
+func (w *csvRows) end() error { return w.flush() }
+
+// stop implements rows.
+func (w *csvRows) stop() {
+	w.behind.end() //nolint:errcheck // what it wrote is given up
+	w.behind = nil
+}
+
+func (w *csvRows) flush() error {
 	b := w.behind
 	w.behind = nil
 	if err := b.end(); err != nil {
@@ -309,7 +367,7 @@ func (w *CSVWriter) flush() error {
 }
 
 // passOn appends a row as it was read but for the edits, and for texts that a spreadsheet would run.
-func (w *CSVWriter) passOn(row *Row, edits []Edit) {
+func (w *csvRows) passOn(row *Row, edits []Edit) {
 	pos := int32(0)
 	for i := range row.cells {
 		if row.safe && (len(edits) == 0 || edits[0].Column == Add) {
@@ -337,7 +395,7 @@ func (w *CSVWriter) passOn(row *Row, edits []Edit) {
 
 // force reports whether the cell that takes the place of c has quotes: where c had them without need, and where the
 // file's habit is to put them.
-func (w *CSVWriter) force(row *Row, c *cell, v []byte) bool {
+func (w *csvRows) force(row *Row, c *cell, v []byte) bool {
 	if !c.quoted {
 		return false
 	}
@@ -351,23 +409,22 @@ func (d Dialect) forces(v []byte) bool {
 }
 
 // appendEdit appends a value that is UTF-8 as a cell.
-func (w *CSVWriter) appendEdit(dst, v []byte, force bool) []byte {
+func (w *csvRows) appendEdit(dst, v []byte, force bool) []byte {
 	if w.single != nil && !ascii(v) {
-		if b, err := w.single.Bytes(v); err == nil {
-			v = b
-		} else {
-			v = bytes.Map(func(r rune) rune {
-				if r >= utf8.RuneSelf {
-					return '?' // only in names of columns and in notes, which are ours
-				}
-				return r
-			}, v)
+		var all []byte
+		for _, r := range string(v) {
+			b, err := w.single.String(string(r))
+			if err != nil {
+				b = "?" // only in names of columns and in notes, which are ours
+			}
+			all = append(all, b...)
 		}
+		v = all
 	}
 	return w.appendText(dst, v, force)
 }
 
-func (w *CSVWriter) appendText(dst, v []byte, force bool) []byte {
+func (w *csvRows) appendText(dst, v []byte, force bool) []byte {
 	if risky(v) {
 		w.risks++
 		v = append([]byte{'\''}, v...)
@@ -380,7 +437,7 @@ func ascii(v []byte) bool {
 }
 
 // anew appends a row cell by cell, for another dialect or encoding.
-func (w *CSVWriter) anew(row *Row, edits []Edit) {
+func (w *csvRows) anew(row *Row, edits []Edit) {
 	if row.Kind == Blank {
 		return
 	}
@@ -398,46 +455,4 @@ func (w *CSVWriter) anew(row *Row, edits []Edit) {
 		w.row = append(w.row, w.dialect.Delimiter)
 		w.row = w.appendEdit(w.row, e.Value, w.dialect.forces(e.Value))
 	}
-}
-
-// Finish implements [Writer].
-func (w *CSVWriter) Finish() error {
-	if err := w.flush(); err != nil || w.file == nil {
-		return err
-	}
-	return w.file.Sync()
-}
-
-// Stage implements [Writer].
-func (w *CSVWriter) Stage() error {
-	if err := w.Finish(); err != nil || w.file == nil {
-		return err
-	}
-	return w.file.Stage()
-}
-
-// Target implements [Writer].
-func (w *CSVWriter) Target() string {
-	if w.file == nil {
-		return ""
-	}
-	return w.file.target
-}
-
-// Commit implements [Writer].
-func (w *CSVWriter) Commit() error {
-	if err := w.Finish(); err != nil || w.file == nil {
-		return err
-	}
-	return w.file.Commit()
-}
-
-// Abort implements [Writer].
-func (w *CSVWriter) Abort() error {
-	if w.file == nil {
-		return nil
-	}
-	w.behind.end() //nolint:errcheck // what it wrote is given up
-	w.behind = nil
-	return w.file.Abort()
 }

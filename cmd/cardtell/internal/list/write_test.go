@@ -223,3 +223,19 @@ func TestDeviceIsWrittenDirectly(t *testing.T) {
 	require.NoError(t, f.Commit(), "a second time it does nothing")
 	require.NoError(t, f.Abort())
 }
+
+// A note quotes what a cell has, and is in the encoding of the list as the cell is: ë is EB in windows-1252 and in no
+// other way there; what it lacks is a question mark.
+func TestNotesAreInTheEncodingOfTheList(t *testing.T) {
+	r := from(t, "Name;Card\nZo\xeb;x\n", Options{Encoding: "windows-1252"})
+	_, err := r.Next()
+	require.NoError(t, err)
+	row, err := r.Next()
+	require.NoError(t, err)
+	var out bytes.Buffer
+	w, err := NewCSVWriter(&out, r, OutOptions{})
+	require.NoError(t, err)
+	require.NoError(t, w.WriteNoted("2", "Zoë 合", row, nil))
+	require.NoError(t, w.Commit())
+	assert.Equal(t, "2;Zo\xeb ?;Zo\xeb;x\n", out.String())
+}

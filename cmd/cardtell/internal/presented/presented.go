@@ -24,8 +24,8 @@ type List struct {
 	name    string
 	opt     list.OutOptions
 	like    *list.Reader // a list in whose dialect it is written
-	rows    list.Writer
-	rejects list.Writer // nil until there is something to reject
+	rows    *list.Writer
+	rejects *list.Writer // nil until there is something to reject
 	seen    map[string]int
 	doubles int
 	bad     int
@@ -193,18 +193,12 @@ func (l *List) Close() (Sum, error) {
 			return sum, err
 		}
 	}
-	for _, step := range []func(list.Writer) error{list.Writer.Finish, list.Writer.Commit} {
-		for _, w := range []list.Writer{l.rejects, l.rows} {
-			if w == nil {
-				continue
-			}
-			if err := step(w); err != nil {
-				return sum, errors.Join(err, l.abort())
-			}
-		}
-	}
+	writers := []*list.Writer{l.rows}
 	if l.rejects != nil {
-		sum.Rejects = rejectsOf(l.name)
+		writers, sum.Rejects = []*list.Writer{l.rejects, l.rows}, rejectsOf(l.name)
+	}
+	if err := list.Together(l.name, writers); err != nil {
+		return sum, errors.Join(err, l.abort())
 	}
 	return sum, nil
 }
