@@ -11,7 +11,8 @@ import (
 )
 
 // besideTexts are texts of cards of a format and facility, each read with what is printed beside it.
-func besideTexts(t *testing.T, id string, facility uint64, numbers []uint64, print func(i int, n uint64) string) (texts []string) {
+func besideTexts(t *testing.T, id string, facility uint64, numbers []uint64,
+	print func(i int, n uint64) string) (texts []string) {
 	for i, n := range numbers {
 		texts = append(texts, fmt.Sprintf("bits:%s=%s", readAs(t, id, facility, n), print(i, n)))
 	}
@@ -85,8 +86,8 @@ func TestFacilityAndNumberWithoutZeros(t *testing.T) {
 	}
 }
 
-// TestWholeReadOfAnotherReader: a desk reader shows the whole read, while the two wires at the door are swapped, so that
-// each bit is the other one there.
+// TestWholeReadOfAnotherReader: a desk reader shows the whole read, while the two wires at the door are swapped, so
+// that each bit is the other one there.
 func TestWholeReadOfAnotherReader(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)

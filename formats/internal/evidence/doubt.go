@@ -71,8 +71,8 @@ func (w *Work) doubt(undone []wiegand.Bits, good, bad int, log float64) {
 	takeOut()
 }
 
-// farBehind reports whether another result is far likelier than this one can be, so many of whose reads are doubted: each
-// of them costs no more than its bits, and what is printed costs something, too.
+// farBehind reports whether another result is far likelier than this one can be, so many of whose reads are doubted:
+// each of them costs no more than its bits, and what is printed costs something, too.
 func (w *Work) farBehind(log float64, doubted int) bool {
 	best := math.Inf(-1)
 	for i := range w.Results {
@@ -135,7 +135,8 @@ func (w *Work) contradicted(all []outlier) []outlier {
 		if len(w.astray) > most {
 			continue // prints that mostly do not fit have nothing to do with the reads
 		}
-		if _, ok := w.addedTo(s, w.model.format.Number()); 2*len(w.astray) > len(s.entries) && (ok || w.whole(s) > s.nothing) {
+		_, added := w.addedTo(s, w.model.format.Number())
+		if 2*len(w.astray) > len(s.entries) && (added || w.whole(s) > s.nothing) {
 			continue // or they fit in a way that is no form
 		}
 		if len(w.astray) > 0 {
