@@ -20,11 +20,10 @@ func besides(model *evidence.Model, reads []Read, all []Result) ([]Result, error
 		return all, nil
 	}
 	prints, places := decimalPrints(reads)
-	ways := typing.BesidesOf(prints)
-	if len(ways) == 0 {
+	ways := append([]typing.Besides{{Prints: prints}}, typing.BesidesOf(prints)...)
+	if len(ways) == 1 {
 		return all, nil
 	}
-	ways = slices.Insert(ways, 0, typing.Besides{Prints: prints})
 	some := min(sampled, len(reads))
 	logs, err := weigh(model, reads[:some], places, ways)
 	if some < len(reads) && err == nil {

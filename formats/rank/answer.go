@@ -46,9 +46,7 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 	for i := range ans.Frames {
 		ans.Frames[i].Probability /= sum
 	}
-	slices.SortFunc(ans.Frames, func(a, b Frame) int {
-		return cmp.Or(cmp.Compare(b.Probability, a.Probability), strings.Compare(a.Format.ID, b.Format.ID))
-	})
+	slices.SortStableFunc(ans.Frames, byProbability)
 	ans.Unknown, ans.Candidates = unknown/sum, candidates(w, ans.Candidates, kept, sum)
 	ans.First, ans.Warnings = r.first(w, ans), r.warnings(w, ans)
 }

@@ -193,9 +193,12 @@ func (a *Answer) sort() {
 			all[i], all[i-1] = all[i-1], all[i]
 		}
 	}
-	slices.SortStableFunc(a.Frames, func(f, g Frame) int {
-		return cmp.Or(cmp.Compare(g.Probability, f.Probability), strings.Compare(f.Format.ID, g.Format.ID))
-	})
+	slices.SortStableFunc(a.Frames, byProbability)
+}
+
+// byProbability compares frames: the likeliest comes first.
+func byProbability(f, g Frame) int {
+	return cmp.Or(cmp.Compare(g.Probability, f.Probability), strings.Compare(f.Format.ID, g.Format.ID))
 }
 
 // Facility returns how probable a card with its facility is, beside the same card of which the facility is not known,

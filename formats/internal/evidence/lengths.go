@@ -275,7 +275,7 @@ func before(b wiegand.Bits, n int) (all []couldBe) {
 	for read, p := range reads {
 		all = append(all, couldBe{read: read, log: math.Log(p)})
 	}
-	slices.SortFunc(all, func(x, y couldBe) int { return x.read.Compare(y.read) })
+	slices.SortStableFunc(all, func(x, y couldBe) int { return x.read.Compare(y.read) })
 	return all
 }
 
