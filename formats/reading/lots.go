@@ -32,7 +32,9 @@ func (p *Plan) lots(sample []string) (parts []*lot, s []strange) {
 			unread = append(unread, text)
 			continue
 		}
-		slices.SortStableFunc(can, func(a, b candidate) int { return cmp.Compare(a.seen.Reading.index, b.seen.Reading.index) })
+		slices.SortStableFunc(can, func(a, b candidate) int {
+			return cmp.Compare(a.seen.Reading.index, b.seen.Reading.index)
+		})
 		plain := len(stripped([]byte(text)))
 		key := make([]byte, 0, 2*len(can))
 		for i := range can {
