@@ -55,10 +55,10 @@ func TestOrderNumberShowsAnUndocumentedSplit(t *testing.T) {
 	require.NoError(t, err)
 	var bare, order, asset []string
 	for i := range 12 {
-		n := 20011 + 7*i + i*i
-		bare = append(bare, fmt.Sprintf("bits:%032b", 35013<<16|n))
-		order = append(order, fmt.Sprintf("bits:%032b=%d-%d", 35013<<16|n, n, 1+i%3))
-		asset = append(asset, fmt.Sprintf("bits:%032b=%d-%d", 35013<<16|n, 7302+5*i*i, 1+i%3))
+		n := uint64(20011 + 7*i + i*i)
+		bare = append(bare, fmt.Sprintf("bits:%032b", uint64(35013)<<16|n))
+		order = append(order, fmt.Sprintf("bits:%032b=%d-%d", uint64(35013)<<16|n, n, 1+i%3))
+		asset = append(asset, fmt.Sprintf("bits:%032b=%d-%d", uint64(35013)<<16|n, 7302+5*i*i, 1+i%3))
 	}
 	ans, err := r.RankTexts(order)
 	require.NoError(t, err)
