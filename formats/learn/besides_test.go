@@ -12,6 +12,15 @@ import (
 	"github.com/cardtell/cardtell/wiegand"
 )
 
+// framed is a read of data bits between two parities, even before them and odd behind, each over its half.
+func framed(t *testing.T, data string) wiegand.Bits {
+	half := len(data) / 2
+	even, odd := strings.Count(data[:half], "1")%2, 1-strings.Count(data[half:], "1")%2
+	bits, err := wiegand.ParseBits(fmt.Sprintf("%d%s%d", even, data, odd))
+	require.NoError(t, err)
+	return bits
+}
+
 // TestPrintsWithMoreOnThem: an order number behind the card's, as badges have it (common practice, no source), hides
 // nothing of a layout in no table: 9 bits of facility and 19 of number between two parities, each over its half
 // (arithmetic).
@@ -19,10 +28,7 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 	var reads []Read
 	for i := range 14 {
 		n := 30511 + 911*i + 37*i*i
-		data := fmt.Sprintf("%09b%019b", 301, n)
-		even, odd := strings.Count(data[:14], "1")%2, 1-strings.Count(data[14:], "1")%2
-		bits, err := wiegand.ParseBits(fmt.Sprintf("%d%s%d", even, data, odd))
-		require.NoError(t, err)
+		bits := framed(t, fmt.Sprintf("%09b%019b", 301, n))
 		reads = append(reads, Read{Line: i + 1, Bits: bits, Printed: fmt.Sprintf("%d-%d", n, 1+i%4)})
 	}
 	all, err := Learn(reads, formats.Builtin())
@@ -40,10 +46,7 @@ func TestNumberBeforeItsFacility(t *testing.T) {
 	var reads []Read
 	for i := range 10 {
 		n := 6177 + 31*i + 5*i*i
-		data := fmt.Sprintf("%08b%016b", 163, n)
-		even, odd := strings.Count(data[:12], "1")%2, 1-strings.Count(data[12:], "1")%2
-		bits, err := wiegand.ParseBits(fmt.Sprintf("%d%s%d", even, data, odd))
-		require.NoError(t, err)
+		bits := framed(t, fmt.Sprintf("%08b%016b", 163, n))
 		reads = append(reads, Read{Line: i + 1, Bits: bits, Printed: fmt.Sprintf("%d,163", n)})
 	}
 	all, err := Learn(reads, formats.Builtin())

@@ -33,8 +33,8 @@ func (m *Matcher) byDigits() {
 // digitsIn returns the digits that texts have.
 func digitsIn[V any](texts map[string]V) string {
 	for text := range texts {
-		if hasLetters(text) {
-			return hexDigits
+		if digits := typing.DigitsIn(text); digits != typing.Decimal {
+			return digits
 		}
 	}
 	return typing.Decimal
@@ -109,7 +109,7 @@ func copied[V any](value, digits string, by []slip, all map[string]V) iter.Seq2[
 					continue
 				}
 				w, whole := way{rule: Digit, slip: slip.at}, string(redone)
-				for wrong := range slip.undo(whole, digitsOf(whole)) {
+				for wrong := range slip.undo(whole, typing.DigitsIn(whole)) {
 					if w.variants++; string(wrong) == value {
 						w.times++
 					}

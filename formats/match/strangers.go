@@ -7,6 +7,7 @@ import (
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
@@ -32,7 +33,7 @@ const longest, lengths = 240, 16
 // readShown reads a number as the door shows cards.
 func (m *Matcher) readShown(u *Unknown) {
 	signs := float64(min(max(len(u.Value), 1), longest))
-	u.anything = math.Pow(float64(len(digitsOf(u.Value))), -signs) / lengths
+	u.anything = math.Pow(float64(len(typing.DigitsIn(u.Value))), -signs) / lengths
 	m.cards([]byte(u.Value), func(seen *reading.Seen) bool {
 		_, listed := m.byKey[m.opt.List.KeyOfSeen(seen)]
 		if listed || len(m.byPart[partOf(u.Value)]) > 0 { // of several: a stranger has another

@@ -99,25 +99,13 @@ const lostDigit = 2
 // allSlips is the sum of their shares.
 const allSlips = judgement.SlipSwap + judgement.SlipDigit + judgement.SlipLost + judgement.SlipExtra
 
-// digitsOf returns the digits that a number has.
-func digitsOf(text string) string {
-	if hasLetters(text) {
-		return hexDigits
-	}
-	return typing.Decimal
-}
-
-const hexDigits = typing.Decimal + "ABCDEF"
-
-func hasLetters(text string) bool { return strings.ContainsAny(text, "ABCDEF") }
-
 // mistyped makes a mistake in one part of a number as listed, what stands before and behind it being right. The
 // variants of as are how many ways to go wrong there are for every one that is tried here.
 func (m *Matcher) mistyped(u *Unknown, as way, before, part, behind string) {
 	known := len(u.ways)
 	variants := int32(0)
 	var buf [40]byte
-	for candidate := range slips[as.slip].undo(part, digitsOf(before+part+behind)) {
+	for candidate := range slips[as.slip].undo(part, typing.DigitsIn(before+part+behind)) {
 		variants++
 		i, ok := m.byText[string(append(append(append(buf[:0], before...), candidate...), behind...))]
 		if !ok || as.in != nil && len(as.in.listed) > 0 && m.mistypedOdds(i) == 1 { // two good rows would be typed wrong
@@ -160,7 +148,7 @@ func (m *Matcher) asTrue(text string, holder int32) float64 {
 // undone sums over the numbers that can have been typed as part, what stands before and behind it being right: how
 // likely it is that a card has that number, and that it was typed so.
 func (m *Matcher) undone(each int, before, part, behind string) (sum float64) {
-	digits := digitsOf(before + part + behind)
+	digits := typing.DigitsIn(before + part + behind)
 	for _, slip := range slips {
 		for right := range slip.redo(part, digits) {
 			if own := m.ownNumber(before + string(right) + behind); own > 0 {

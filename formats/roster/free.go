@@ -115,12 +115,8 @@ const maxSlipped = 2_000
 
 // takesBefore adds the numbers of the site's cards of which one slip makes a text.
 func takesBefore(plan *reading.Plan, taken map[uint64]bool, text string) {
-	digits := typing.Decimal
-	if strings.ContainsAny(text, "ABCDEF") {
-		digits += "ABCDEF"
-	}
 	for _, slip := range []typing.Slip{typing.Swapped, typing.Replaced, typing.Shortened, typing.Lengthened} {
-		for right := range slip(text, digits) {
+		for right := range slip(text, typing.DigitsIn(text)) {
 			plan.Each(right, func(s *reading.Seen) bool {
 				if v, ok := s.Number(); ok {
 					taken[v] = true

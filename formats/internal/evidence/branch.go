@@ -160,10 +160,8 @@ func (w *Work) whole(s *slot) float64 {
 	}
 	u := &s.right[w.wiring]
 	if !u.known {
-		reads, seen := make([]wiegand.Bits, len(s.entries)), make([]*typing.Seen, len(s.entries))
-		for i, e := range s.entries {
-			reads[i], seen[i] = w.undone[int(w.wiring)*len(w.q.cards)+e.card], e.seen
-		}
+		first := int(w.wiring) * len(w.q.cards)
+		reads, seen := s.beside(func(card int) wiegand.Bits { return w.undone[first+card] })
 		u.log, u.known = logp.Add(s.whole, typing.WholeReadsLog(reads, seen))-math.Ln2, true
 	}
 	return u.log

@@ -216,12 +216,18 @@ func bit(b bool) int {
 	return 0
 }
 
+// beside returns the slot's sightings, and the reads that they stand beside.
+func (s *slot) beside(read func(card int) wiegand.Bits) (reads []wiegand.Bits, seen []*typing.Seen) {
+	reads, seen = make([]wiegand.Bits, len(s.entries)), make([]*typing.Seen, len(s.entries))
+	for i, e := range s.entries {
+		reads[i], seen[i] = read(e.card), e.seen
+	}
+	return reads, seen
+}
+
 // weighApart works out what a slot's sightings come to if they follow from no field of the cards.
 func (q *query) weighApart(s *slot) {
-	reads, seen := make([]wiegand.Bits, len(s.entries)), make([]*typing.Seen, len(s.entries))
-	for i, e := range s.entries {
-		reads[i], seen[i] = q.cards[e.card].read, e.seen
-	}
+	reads, seen := s.beside(func(card int) wiegand.Bits { return q.cards[card].read })
 	s.nothing, s.whole, s.right = typing.NothingLog(seen), logp.Never, rightReads{}
 	if s.kind != formats.Serial {
 		s.whole = typing.WholeReadsLog(reads, seen)

@@ -10,6 +10,17 @@ import (
 // Decimal are the digits of decimal numbers.
 const Decimal = "0123456789"
 
+// HexDigits are those of numbers in hex.
+const HexDigits = Decimal + "ABCDEF"
+
+// DigitsIn returns the digits that a number can have: those of hex where it has a letter.
+func DigitsIn(text string) string {
+	if strings.ContainsAny(text, "ABCDEF") {
+		return HexDigits
+	}
+	return Decimal
+}
+
 // Mistake is one that people make in typing numbers.
 type Mistake struct {
 	Name string                        // such as "two digits swapped"
