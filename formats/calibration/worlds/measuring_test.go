@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/calibration"
@@ -88,9 +89,10 @@ func Measure(w World, seed uint64, n, workers int, e Engine) Measured {
 	n = max(1, n/max(1, w.OneIn))
 	all := make([]verdicts, n)
 	var wait sync.WaitGroup
-	for k := range workers {
+	var taken atomic.Int64 // some samples take a hundred times as long as others
+	for range workers {
 		wait.Go(func() {
-			for i := k; i < n; i += workers {
+			for i := int(taken.Add(1)) - 1; i < n; i = int(taken.Add(1)) - 1 {
 				s := w.Sample(seed, i)
 				all[i] = ask(&s, e, rand.New(rand.NewPCG(seed, uint64(i))))
 			}

@@ -212,5 +212,13 @@ func (f *Few) Next(v uint64, o *Others) float64 {
 	if len(o.Sorted) == 0 {
 		return f.logs[bits.Len64(v)]
 	}
-	return f.Log(o.With(v)) - o.Given(f.Log)
+	log, ok := o.next[v]
+	if !ok {
+		log = f.Log(o.With(v)) - o.Given(f.Log)
+		if o.next == nil {
+			o.next = map[uint64]float64{}
+		}
+		o.next[v] = log
+	}
+	return log
 }

@@ -7,12 +7,16 @@ type Others struct {
 	Sorted  []uint64 // the values, in rising order
 	log     float64  // of them, once it was asked for
 	asked   bool
-	halves  Halving // their parts, which are kept
+	halves  Halving            // their parts, which are kept
+	next    map[uint64]float64 // what Few.Next said, by the value: few are asked about, again and again
 	scratch []uint64
 }
 
 // Reset forgets all values, and keeps the memory.
-func (o *Others) Reset() { *o = Others{Sorted: o.Sorted[:0], scratch: o.scratch} }
+func (o *Others) Reset() {
+	clear(o.next)
+	*o = Others{Sorted: o.Sorted[:0], next: o.next, scratch: o.scratch}
+}
 
 // Take adds a value, of which next is the log probability given those that are there.
 func (o *Others) Take(v uint64, next float64) {
@@ -20,6 +24,7 @@ func (o *Others) Take(v uint64, next float64) {
 	o.Sorted = slices.Insert(o.Sorted, at, v)
 	o.log += next
 	o.halves.forget(v, o.Sorted)
+	clear(o.next)
 }
 
 // Given returns the log probability of the values under the model that is asked, the same each time.
