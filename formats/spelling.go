@@ -3,6 +3,7 @@ package formats
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -33,6 +34,7 @@ const (
 	asReadDecimal = 0.02 // the whole read as one decimal
 	asDashed      = 0.50 // pairs of digits with - between as bytes of a serial, rather than as a print
 	asGroups      = 0.01 // two decimal numbers with a blank between as one in hex, behind a length
+	asLettered    = 0.03 // letters from A to F before a decimal number, with nothing between, for all such letters
 	asIssue       = 0.70 // of three numbers, the last one counts how often the card was made
 )
 
@@ -78,7 +80,8 @@ var (
 	labelledCF   = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
 	labelledNo   = lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
 	facilityOnly = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
-	lettered     = lazily(`^[A-Za-z]{1,8}[-_ ](\d+)$`)
+	lettered     = lazily(`^(?:[A-Za-z]{1,8}([-_ ])|([A-Za-z]{1,4}))(\d+)$`)
+	lengthOnly   = lazily(`(?i)^(?:w|wg|bits?)\d+$`)
 	parted       = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
 	issued       = lazily(`^(\d+)-(\d+)-\d$`)
 	bothPrints   = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
@@ -434,8 +437,13 @@ func bareSpellings(text string) []Spelling {
 			return printedAs(m[1]+","+m[2], "a pair", 1)
 		}
 	}
-	if m := lettered().FindStringSubmatch(text); m != nil && !facilityOnly().MatchString(text) {
-		return printedAs(m[1], "a printed number after letters", 1)
+	var print []Spelling
+	if m := lettered().FindStringSubmatch(text); m != nil && !facilityOnly().MatchString(text) &&
+		!lengthOnly().MatchString(text) {
+		print = printedAs(m[3], "a printed number after letters", asLettered*math.Pow(26, -float64(len(m[2]))))
+		if m[1] != "" || !isHex(text) {
+			return print
+		}
 	}
 	m := bareHex().FindStringSubmatch(text)
 	switch {
@@ -443,7 +451,7 @@ func bareSpellings(text string) []Spelling {
 		!strings.ContainsAny(text, "0123456789"):
 		return nil
 	case m[1]+m[3] != "" || strings.ContainsAny(text, hexLetters):
-		return append(hexSpellings(m[2]), serialSpelling(m[2])...)
+		return slices.Concat(hexSpellings(m[2]), serialSpelling(m[2]), print)
 	}
 	return decimalSpellings(text)
 }

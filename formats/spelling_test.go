@@ -56,6 +56,24 @@ func TestSpellingsOfHex(t *testing.T) {
 	assert.NotEmpty(t, all)
 }
 
+// Letters before a decimal number are a label, and where they are from A to F perhaps hex.
+func TestSpellingsAfterLetters(t *testing.T) {
+	for text, hex := range map[string]bool{"N46143": false, "ID46143": false, "A-46143": false, "A46143": true, "BE46143": true} {
+		all, err := Spellings(text)
+		require.NoError(t, err, text)
+		assert.Equal(t, hex, len(all) > 1, text)
+		at := slices.IndexFunc(all, func(s Spelling) bool { return s.As == "a printed number after letters" })
+		require.GreaterOrEqual(t, at, 0, text)
+		assert.Equal(t, "46143", all[at].Sightings[0].Text)
+	}
+	for _, text := range []string{"W26", "FC150", "bits26"} { // a length, or no number of a card
+		all, err := Spellings(text)
+		assert.False(t, err == nil && slices.ContainsFunc(all, func(s Spelling) bool {
+			return s.As == "a printed number after letters"
+		}), text)
+	}
+}
+
 // Whatever is written, each spelling is a good card of a weight above 0, the most usual first, and the error of a text
 // that can be nothing says what would do.
 func TestSpellingsOfAnything(t *testing.T) {

@@ -134,6 +134,11 @@ func (n *Numbers) Log(sorted []uint64) float64 {
 	case 1:
 		return n.Single(sorted[0])
 	}
+	return n.OrSteps(n.plain(sorted), StepsOf(sorted))
+}
+
+// plain is Log of numbers that are in no steps.
+func (n *Numbers) plain(sorted []uint64) float64 {
 	return n.log(&Halving{Limit: n.limit, Whole: n.whole, Different: AllDifferent(sorted), Sorted: sorted})
 }
 
@@ -180,7 +185,9 @@ func (n *Numbers) Next(v uint64, o *Others) float64 {
 	if len(o.Sorted) == 0 {
 		return n.Single(v)
 	}
-	return n.log(o.halving(n, v)) - o.Given(n.Log)
+	given := o.Given(n.plain)
+	halving, there := o.halving(n, v)
+	return n.OrSteps(n.log(halving), o.stepsWith(v, there)) - n.OrSteps(given, o.steps)
 }
 
 // Halving works out parts of a field. The numbers of a part are those of sorted from lo to hi-1, and one more where it

@@ -5,7 +5,8 @@ import "slices"
 // Others is the values that other cards have in a field, for asking how probable one more is.
 type Others struct {
 	Sorted  []uint64 // the values, in rising order
-	log     float64  // of them, once it was asked for
+	log     float64  // of them, but for steps, once it was asked for
+	steps   Steps
 	asked   bool
 	halves  Halving            // their parts, which are kept
 	next    map[uint64]float64 // what Few.Next said, by the value: few are asked about, again and again
@@ -30,7 +31,7 @@ func (o *Others) Take(v uint64, next float64) {
 // Given returns the log probability of the values under the model that is asked, the same each time.
 func (o *Others) Given(log func([]uint64) float64) float64 {
 	if !o.asked {
-		o.log, o.asked = log(o.Sorted), true
+		o.log, o.steps, o.asked = log(o.Sorted), StepsOf(o.Sorted), true
 	}
 	return o.log
 }
@@ -42,13 +43,13 @@ func (o *Others) With(v uint64) []uint64 {
 	return o.scratch
 }
 
-// halving returns the values with one more as parts of a field.
-func (o *Others) halving(n *Numbers, v uint64) *Halving {
-	h := &o.halves
+// halving returns the values with one more as parts of a field, and whether there is the same already.
+func (o *Others) halving(n *Numbers, v uint64) (h *Halving, there bool) {
+	h = &o.halves
 	if h.kept == nil {
 		*h = Halving{Limit: n.limit, Whole: n.whole, Sorted: o.Sorted, another: true, kept: map[stretch]Wide{}}
 	}
-	_, there := slices.BinarySearch(o.Sorted, v)
+	_, there = slices.BinarySearch(o.Sorted, v)
 	h.more, h.Different = v, !there && AllDifferent(o.Sorted)
-	return h
+	return h, there
 }

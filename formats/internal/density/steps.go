@@ -7,58 +7,103 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
-// Steps is how numbers lie in equal steps, as where every second card of a box was given out, or somebody made them up;
-// the zero Steps where they do not.
+// Steps is how numbers lie in equal steps, as where every second card of a box was given out, or somebody made them up.
 type Steps struct {
-	step      uint64 // from one to the next
-	on, count int    // how many of all are in them; the others lie anyhow
-	span      uint64 // from the first to the last of those that are
+	step        uint64 // from one to the next; 0 where they do not
+	on, count   int    // how many of all are in them; the others lie anyhow
+	least, most uint64 // of those that are
 }
 
-// leastSteps is how many numbers it takes to see steps.
-const leastSteps = 5
+// leastSteps is how many numbers it takes to see steps, and stepsSeen is how many of them next to one another show
+// what the step of most is, at so many places at most.
+const leastSteps, stepsSeen, stepsPlaces = 5, 4, 8
 
-// StepsOf looks for steps that three in four of sorted numbers are in.
-func StepsOf(sorted []uint64) (s Steps) {
+// StepsOf looks for steps that all of sorted numbers are in, or three in four.
+func StepsOf(sorted []uint64) Steps {
 	n := len(sorted)
-	if n < leastSteps {
+	s := Steps{count: n}
+	if n < leastSteps || !AllDifferent(sorted) {
 		return s
 	}
-	mid := n / 2
-	at, step := sorted[mid], sorted[mid]-sorted[mid-1]
-	if step < 2 || sorted[mid+1]-at != step && sorted[mid-1]-sorted[mid-2] != step || !AllDifferent(sorted) {
-		return s
+	if step := stepOf(sorted); step > 1 {
+		return stepsFrom(sorted, sorted[0]%step, step)
 	}
-	first := uint64(0)
-	for _, v := range sorted {
-		if v%step == at%step {
-			if s.on++; s.on == 1 {
-				first = v
-			}
-			s.span = v - first
+	places := min(stepsPlaces, n-stepsSeen+1)
+	for k := range places {
+		some := sorted[k*(n-stepsSeen)/places:][:stepsSeen]
+		step := stepOf(some)
+		if step < 2 || step <= s.step {
+			continue
+		}
+		if t := stepsFrom(sorted, some[0]%step, step); 4*t.on >= 3*n {
+			s = t
 		}
 	}
-	if 4*s.on < 3*n {
-		return Steps{}
-	}
-	s.step, s.count = step, n
 	return s
+}
+
+// stepOf returns the largest step that all of sorted numbers are in.
+func stepOf(sorted []uint64) (step uint64) {
+	for i := 1; i < len(sorted) && step != 1; i++ {
+		for d := sorted[i] - sorted[i-1]; d != 0; {
+			step, d = d, step%d
+		}
+	}
+	return step
+}
+
+// stepsFrom counts the numbers that are in steps, until one in four is not.
+func stepsFrom(sorted []uint64, rest, step uint64) Steps {
+	s := Steps{step: step}
+	for _, v := range sorted {
+		if s = s.with(v, v%step == rest); 4*(s.count-s.on) > len(sorted) {
+			break
+		}
+	}
+	return s
+}
+
+// with returns the steps of one more number, which is in them or not.
+func (s Steps) with(v uint64, on bool) Steps {
+	if s.count++; !on {
+		return s
+	}
+	if s.on++; s.on == 1 {
+		s.least, s.most = v, v
+	}
+	s.least, s.most = min(s.least, v), max(s.most, v)
+	return s
+}
+
+// stepsWith returns the steps of the values with one more, of which there is the same already or not.
+func (o *Others) stepsWith(v uint64, there bool) Steps {
+	switch {
+	case o.steps.step > 0:
+		return o.steps.with(v, !there && v%o.steps.step == o.steps.least%o.steps.step)
+	case len(o.Sorted)+1 == leastSteps:
+		return StepsOf(o.With(v))
+	}
+	return Steps{count: o.steps.count + 1}
 }
 
 // OrSteps returns the log probability of numbers, or that they lie in these steps: in a box of which only every so many
 // are there. Larger steps are rarer.
 func (n *Numbers) OrSteps(log float64, s Steps) float64 {
+	if s.count < leastSteps {
+		return log
+	}
+	log += math.Log1p(-judgement.Stepped)
 	if s.step == 0 {
 		return log
 	}
 	step := float64(s.step)
 	values := math.Ceil(n.limit / step)
-	in := box(s.on, s.span/s.step, values, harmonic(values+1))
+	in := box(s.on, (s.most-s.least)/s.step, values, harmonic(values+1))
 	steps := math.Log(judgement.Stepped*2/(step*(step+1)*step)) + in.Log()
 	if others := s.count - s.on; others == 0 {
 		steps += math.Log1p(-judgement.StepsAstray)
 	} else {
 		steps += math.Log(judgement.StepsAstray) + logp.Orders(s.on, others) - float64(others)*math.Log(n.limit)
 	}
-	return logp.Add(log+math.Log1p(-judgement.Stepped), steps)
+	return logp.Add(log, steps)
 }

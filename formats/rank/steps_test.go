@@ -1,0 +1,54 @@
+package rank
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// TestNumbersInSteps: badges are numbered by tens (common practice, no source), of which some were given out, so that the
+// lowest bit is the same on all and a field could be thought to end before it; of some reads a bit was misread. The
+// reads are arithmetic.
+func TestNumbersInSteps(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, misread := range []int{0, 4} {
+		var cards []formats.Sightings
+		for i := range 30 {
+			n := uint64(40540 + 10*(i*i%61))
+			read := readAs(t, "26-8-16", 170, n)
+			if i < misread {
+				read = read.WithBit(8+3*i, 1-read.Bit(8+3*i))
+			}
+			cards = append(cards, formats.Sightings{{Kind: formats.Read, Bits: read}})
+		}
+		ans, err := r.Rank(cards)
+		require.NoError(t, err)
+		assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+		assert.Greater(t, ans.Candidates[0].Probability, 0.8, "%d misread", misread)
+	}
+}
+
+// TestLettersBeforeANumber: badges with a letter before their number (common practice, no source), which can be hex: A46143
+// is 10772803 too. What stands beside a read says which.
+func TestLettersBeforeANumber(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, letters := range []string{"A", "N", "BE", "A-"} {
+		read := readAs(t, "26-8-16", 150, 46143)
+		ans, err := r.RankTexts([]string{fmt.Sprintf("bits:%s=%s46143", read, letters)})
+		require.NoError(t, err)
+		assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID, letters)
+		assert.Greater(t, ans.Candidates[0].Probability, 0.95, letters)
+	}
+	hex := readAs(t, "26-8-16", 0xA4, 0x6143)
+	ans, err := r.RankTexts([]string{fmt.Sprintf("bits:%s=A46143", hex)})
+	require.NoError(t, err)
+	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+	assert.Contains(t, ans.Taken[0].As[0], "a number in hex")
+	assert.Greater(t, ans.Taken[0].Probability, 0.95)
+}
