@@ -21,7 +21,9 @@ var timeText = lazily(`(?i)(^|[^0-9A-Za-z:])(?:\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?
 const (
 	hexInLog    = `(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2}){2,}(?: [0-9A-F])?|[0-9A-F]+)\b`
 	lengthInLog = `\b(?:len(?:gth)?|size|bits|bit[ _-]?(?:len(?:gth)?|count)|(?:card[ _-]?)?(?:format|fmt))[ :=]*(\d{2,3})\b`
-	fewWords    = `(?:[^0-9a-z]+[a-z_]+){0,3}[^0-9a-z]+`
+	// what is between a length and the hex
+	lengthThenHex = `(?:[^0-9a-z]+[a-z]+){0,3}[^0-9a-z]*` + hexInLog
+	fewWords      = `(?:[^0-9a-z]+[a-z_]+){0,3}[^0-9a-z]+`
 )
 
 type inLogWay struct {
@@ -34,7 +36,9 @@ type inLogWay struct {
 var inLog = []inLogWay{
 	{lazily(`(?i)` + labelledFirst + `\b`), func(m []string) string { return m[1] + "," + m[2] }},
 	{lazily(`(?i)` + labelledLast + `\b`), func(m []string) string { return m[2] + "," + m[1] }},
-	{lazily(`(?i)\b(\d{1,3})[ -]?b(?:its?)?\b(?:[^0-9a-z]+[a-z]+){0,3}[^0-9a-z]*` + hexInLog), countedInLog},
+	{lazily(`\b(bits:[01]+)\b`), ifRead},
+	{lazily(`(?i)\b(\d{1,3})[ -]?bits?\b` + lengthThenHex), countedInLog},
+	{lazily(`(?i)\b(\d{2,3})[ -]?b\b` + lengthThenHex), countedInLog},
 	{lazily(`(?i)\b\d{2}[ -]?b(?:its?)?\b[ :=]+(\d{1,5}[ ,:/-]\d{3,7})\b`), func(m []string) string { return m[1] }},
 	{lazily(`(?i)` + lengthInLog + fewWords + hexInLog), countedInLog},
 	{lazily(`(?i)\b` + hexInLog + fewWords + lengthInLog), hexAndLength},

@@ -137,7 +137,10 @@ func cardSpellings(text string) ([]Spelling, error) {
 	read := false // one part is surely a read, so that no other part is
 	for part := range strings.SplitSeq(text, "=") {
 		ways, err := partSpellings(strings.TrimSpace(part))
-		if err != nil {
+		if err != nil && part != text && isHex(part) { // letters alone are a number in hex beside something else
+			ways = hexSpellings(part)
+		}
+		if ways == nil {
 			return nil, err
 		}
 		parts, read = append(parts, ways), read || len(ways) == 1 && ways[0].isRead()

@@ -52,6 +52,9 @@ func without(s formats.Sightings, as string, b typing.Besides) (formats.Sighting
 		}
 		if s[k].Text != b.Prints[0] {
 			s[k].Text = b.Prints[0]
+			if hex, ok := strings.CutPrefix(s[k].Text, "hex:"); ok {
+				s[k] = formats.Sighting{Kind: formats.Hex, Text: hex}
+			}
 			if len(parts) == len(s) {
 				parts[k] = b.Words
 			} else {

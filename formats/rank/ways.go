@@ -119,8 +119,12 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 			continue
 		}
 		ways, err := formats.Spellings(s[1].Text)
-		if err != nil || len(ways) < 2 {
+		if err != nil {
 			continue
+		}
+		if len(ways) == 1 { // too few digits for hex by themselves
+			hex, _ := formats.Spellings("hex:" + s[1].Text)
+			ways = append(ways, hex...)
 		}
 		read, _, _ := strings.Cut(all[0].As, words.And)
 		out[i] = nil

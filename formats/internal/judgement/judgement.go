@@ -130,6 +130,8 @@ const (
 	// PrintedChecked is the chance that the last digit of a print checks the others as ISO/IEC 7812-1 has it, and
 	// PrintedDigit that it is another one that is no part of the number.
 	PrintedChecked, PrintedDigit = 0.002, 0.002
+	// PrintedDigitsHex is the chance that prints of digits alone are in hex, and happen to have no letter.
+	PrintedDigitsHex = 0.03
 	// SerialUnrelated is the same for a chip serial: many cards carry a number of their own beside it. SerialInParts is
 	// that for cards with a facility beside their number, together of ShortSerial bits or more: who takes a whole
 	// serial takes it for one number. Of 3 bytes of one, readers make a facility and a number.

@@ -9,11 +9,12 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
-// Besides is a way in which prints have more on them than the card's number, or turn facility and number round: what is
-// left of them, and how likely it is that prints are so, and have just that beside the number.
+// Besides is a way in which prints have more on them than the card's number, turn facility and number round, or are in
+// hex and happen to have no letter: what is left of them, and how likely it is that prints are so, and have just that
+// beside the number.
 type Besides struct {
 	Words  string   // what such a print is, such as "a number with another behind it"
-	Prints []string // without what is beside the number; as they were where nothing is
+	Prints []string // without what is beside the number, hex: before those in hex; as they were where nothing is
 	Log    float64
 }
 
@@ -37,7 +38,13 @@ var besides = [...]struct {
 		number, rest, ok = checkedNumber(s)
 		return number, rest, ok && len(number) >= Fewest
 	}},
+	{"a number in hex", judgement.PrintedDigitsHex, func(s *Seen) (number, rest string, ok bool) {
+		return "hex:" + s.Text, "", len(s.Digits) == len(s.Text) && len(s.Text) >= Fewest && len(s.Text) <= mostHex
+	}},
 }
+
+// mostHex is how many digits a number of 64 bits has in hex.
+const mostHex = 16
 
 // checkedWords is what a print is whose last digit checks the others.
 const checkedWords = "a number and its check digit"
