@@ -73,6 +73,7 @@ func TestCardAmongWords(t *testing.T) {
 		"0F241C3 (26 bits) at door 3":                             "26:0F241C3",
 		"08:14 raw[26]=0F241C3":                                   "26:0F241C3",
 		"+RAW: 26 3C9070C0":                                       "left:26:3C9070C0",
+		"bits:00100101111001011000011101 shown as 4B-CB0E":        "bits:00100101111001011000011101",
 		"reader 2, 26 bits 3C 90 70 C0":                           "left:26:3C9070C0",
 		"1764231262.113 26 0F241C3":                               "26:0F241C3",
 		"2026/11/27 08:14,Lobby,unknown,0F241C3,26":               "26:0F241C3",

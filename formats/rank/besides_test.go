@@ -105,3 +105,54 @@ func TestWholeReadOfAnotherReader(t *testing.T) {
 	assert.Less(t, ans.Unknown, 0.01, "the rest is 37-0-35, which has the same checks")
 	assert.Contains(t, fmt.Sprint(best.Evidence(ans.Taken[0].Cards)), "the whole read, checks and all")
 }
+
+// TestDigitsInHex: prints of digits alone beside reads can be hex that happens to have no letter, or decimal digits; the
+// reads say which (arithmetic: facility 23 and number 0x10531 in 10 and 20 bits are 0x01710531).
+func TestDigitsInHex(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for _, n := range []uint64{0x10531, 0x10627, 0x10944} {
+		texts = append(texts, fmt.Sprintf("bits:%s=%08X", readAs(t, "32-10-20", 23, n), 23<<20|n))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	assert.Equal(t, "32-10-20", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.5)
+	assert.Contains(t, ans.Taken[0].As[0], "a number in hex")
+	// Some have letters, and some too few digits for hex by themselves.
+	ans, err = r.RankTexts([]string{fmt.Sprintf("bits:%s=%X", readAs(t, "34-16-16", 4321, 0x255D), 0x255D),
+		fmt.Sprintf("bits:%s=%X", readAs(t, "34-16-16", 4321, 0x36), 0x36),
+		fmt.Sprintf("bits:%s=%X", readAs(t, "34-16-16", 4321, 0x6360), 0x6360),
+		fmt.Sprintf("bits:%s=%X", readAs(t, "34-16-16", 4321, 0xBDDD), 0xBDDD)})
+	require.NoError(t, err)
+	assert.Equal(t, "34-16-16", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.9)
+}
+
+// TestWholeReadsBesideMisreads: what a desk reader shows of each card is its whole read as it should be, so that it says
+// what a read with a bit lost or misread should have been (arithmetic).
+func TestWholeReadsBesideMisreads(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for i := range 12 {
+		read := readAs(t, "26-8-16", 133, uint64(25239+i*i*211))
+		v, _ := read.Uint64()
+		switch i {
+		case 3:
+			read = read.WithBit(14, 1-read.Bit(14))
+		case 7:
+			read, _ = read.Delete(11)
+		}
+		texts = append(texts, fmt.Sprintf("bits:%s=%07X", read, v))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.99)
+	for i, c := range ans.Candidates[0].Cards {
+		n, ok := c.Number()
+		assert.True(t, ok && n == uint64(25239+i*i*211), "card %d: %d", i+1, n)
+	}
+}

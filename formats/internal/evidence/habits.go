@@ -3,6 +3,7 @@ package evidence
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -101,6 +102,60 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 			use(math.Log(way.share)+typing.FitsLog(w.fits), way.name)
 		}
 	}
+	w.wholeAsMeant(s, func(log float64) { use(log, WholeRead) })
+}
+
+// wholeAsMeant weighs that what is noted beside reads is the whole read of each as it should have been, as another
+// reader shows it, where some were misread.
+func (w *Work) wholeAsMeant(s *slot, use func(log float64)) {
+	if math.IsInf(s.whole, -1) || !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return len(w.mends[e.card]) > 0 }) {
+		return
+	}
+	for _, left := range []bool{false, true} {
+		share := math.Log((1 - judgement.ReadLeft) * judgement.PrintedRead)
+		if left {
+			share = math.Log(judgement.ReadLeft * judgement.PrintedRead)
+		}
+		fit := func(c *formats.Card, seen *typing.Seen) typing.Fit { return meantFit(c, seen, left) }
+		if w.fitAll(s, fit) {
+			use(share + typing.FitsLog(w.fits))
+		}
+	}
+}
+
+// meantFit is how a sighting fits the whole read of a card as it should be.
+func meantFit(c *formats.Card, seen *typing.Seen, left bool) typing.Fit {
+	if !c.Whole() {
+		return typing.Fit{Slip: seen.Astray()}
+	}
+	return seen.AsRead(c.Record.Encode(), left)
+}
+
+// fitNamed returns how sightings fit a card in the way of that name; nil where they follow in none.
+func (w *Work) fitNamed(s *slot, how string) func(*formats.Card, *typing.Seen) typing.Fit {
+	for o := range w.model.forms {
+		if opt := &w.model.forms[o]; opt.name() == how && opt.of(s.kind) {
+			return func(c *formats.Card, seen *typing.Seen) typing.Fit { return opt.fit(c, seen, w.text[:]) }
+		}
+	}
+	for _, way := range otherWays {
+		if way.name == how {
+			return func(c *formats.Card, seen *typing.Seen) typing.Fit { return way.fit(c, seen, w.text[:]) }
+		}
+	}
+	if how == WholeRead {
+		return func(c *formats.Card, seen *typing.Seen) typing.Fit {
+			if f := meantFit(c, seen, false); f.Styles != 0 {
+				return f
+			}
+			return meantFit(c, seen, true)
+		}
+	}
+	if added, ok := Added(how); ok {
+		at := w.model.format.Number()
+		return func(c *formats.Card, seen *typing.Seen) typing.Fit { return w.addedFit(c, at, added, seen) }
+	}
+	return nil
 }
 
 // addedFit is how a print fits the number of a card with a constant added, written in any style.

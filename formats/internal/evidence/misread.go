@@ -324,16 +324,11 @@ func (w *Work) reweigh(k int) (undo func()) {
 	var cards []int
 	var saved [][]mend
 	s := &w.q.slots[k]
-	for o := range w.model.forms {
-		opt := &w.model.forms[o]
-		if opt.name() != w.how[k] || !opt.of(s.kind) {
-			continue
-		}
-		for _, e := range s.entries {
-			if len(w.mends[e.card]) > 0 {
-				cards, saved = append(cards, e.card), append(saved, w.mends[e.card])
-				w.mends[e.card] = w.withPrint(w.mends[e.card], opt, e.seen)
-			}
+	fit := w.fitNamed(s, w.how[k])
+	for _, e := range s.entries {
+		if fit != nil && len(w.mends[e.card]) > 0 {
+			cards, saved = append(cards, e.card), append(saved, w.mends[e.card])
+			w.mends[e.card] = w.withPrint(w.mends[e.card], fit, e.seen)
 		}
 	}
 	if cards == nil {
@@ -347,7 +342,7 @@ func (w *Work) reweigh(k int) (undo func()) {
 }
 
 // withPrint returns what a bad read can have been, weighed by the print of its card.
-func (w *Work) withPrint(all []mend, opt *option, s *typing.Seen) []mend {
+func (w *Work) withPrint(all []mend, fit func(*formats.Card, *typing.Seen) typing.Fit, s *typing.Seen) []mend {
 	all = slices.Clone(all)
 	sum := 0.0
 	for i := range all {
@@ -356,7 +351,7 @@ func (w *Work) withPrint(all []mend, opt *option, s *typing.Seen) []mend {
 			m.weight *= s.Floor * 0.1
 		} else {
 			c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
-			f := opt.fit(&c, s, w.text[:])
+			f := fit(&c, s)
 			m.weight *= f.Weight*float64(min(f.Styles, 1)) + 0.02*f.Slip
 		}
 		sum += m.weight
