@@ -107,18 +107,18 @@ func TestWholeReadOfAnotherReader(t *testing.T) {
 }
 
 // TestDigitsInHex: prints of digits alone beside reads can be hex that happens to have no letter, or decimal digits; the
-// reads say which (arithmetic: facility 23 and number 0x10531 in 10 and 20 bits are 0x01710531).
+// reads say which (arithmetic: facility 0x45 and number 0x2017 in 8 and 16 bits are 0x452017).
 func TestDigitsInHex(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
 	var texts []string
-	for _, n := range []uint64{0x10531, 0x10627, 0x10944} {
-		texts = append(texts, fmt.Sprintf("bits:%s=%08X", readAs(t, "32-10-20", 23, n), 23<<20|n))
+	for _, n := range []uint64{0x2017, 0x2093, 0x2116} {
+		texts = append(texts, fmt.Sprintf("bits:%s=%06X", readAs(t, "26-8-16", 0x45, n), 0x45<<16|n))
 	}
 	ans, err := r.RankTexts(texts)
 	require.NoError(t, err)
-	assert.Equal(t, "32-10-20", ans.Candidates[0].Format.ID)
-	assert.Greater(t, ans.Candidates[0].Probability, 0.5)
+	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.8)
 	assert.Contains(t, ans.Taken[0].As[0], "a number in hex")
 	// Some have letters, and some too few digits for hex by themselves.
 	ans, err = r.RankTexts([]string{fmt.Sprintf("bits:%s=%X", readAs(t, "34-16-16", 4321, 0x255D), 0x255D),
@@ -150,7 +150,7 @@ func TestWholeReadsBesideMisreads(t *testing.T) {
 	ans, err := r.RankTexts(texts)
 	require.NoError(t, err)
 	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
-	assert.Greater(t, ans.Candidates[0].Probability, 0.99)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.9)
 	for i, c := range ans.Candidates[0].Cards {
 		n, ok := c.Number()
 		assert.True(t, ok && n == uint64(25239+i*i*211), "card %d: %d", i+1, n)
