@@ -118,7 +118,7 @@ func TestDigitsInHex(t *testing.T) {
 	ans, err := r.RankTexts(texts)
 	require.NoError(t, err)
 	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
-	assert.Greater(t, ans.Candidates[0].Probability, 0.8)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.6) // decimal digits of 4 bits each are another
 	assert.Contains(t, ans.Taken[0].As[0], "a number in hex")
 	// Some have letters, and some too few digits for hex by themselves.
 	ans, err = r.RankTexts([]string{fmt.Sprintf("bits:%s=%X", readAs(t, "34-16-16", 4321, 0x255D), 0x255D),
