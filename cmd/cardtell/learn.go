@@ -72,14 +72,13 @@ func (o *learnOptions) reads(args []string) ([]learn.Read, error) {
 		sightings, err := formats.ParseSightings(arg)
 		if err != nil || sightings[0].Kind != formats.Read {
 			file, fileErr := o.file(arg)
-			if errors.Is(fileErr, fs.ErrNotExist) && err != nil && strings.ContainsAny(arg, ":=") {
-				return nil, fmt.Errorf("learn: %w", err)
+			if fileErr == nil {
+				reads = append(reads, file...)
+				continue
 			}
-			if fileErr != nil {
+			if !errors.Is(fileErr, fs.ErrNotExist) || err == nil || !strings.ContainsAny(arg, ":=") {
 				return nil, fileErr
 			}
-			reads = append(reads, file...)
-			continue
 		}
 		card, err := oneCard(i+1, arg)
 		if err != nil {

@@ -16,9 +16,11 @@ import (
 // Read is a card as its reader sent it, and what is printed on it. A card with two numbers on it, as a fob may have, is
 // one for each, of the same line.
 type Read struct {
-	Line    int          // where it came from, for messages: a line of a file, or the position among arguments, from 1
-	Bits    wiegand.Bits // 1 to 256 bits
-	Printed string       // the number printed on the card, as it stands there, or its chip serial; "" where it is not known
+	Line int          // where it came from, for messages: a line of a file, or the position among arguments, from 1
+	Bits wiegand.Bits // 1 to 256 bits
+	// The number printed on the card, as it stands there, or its chip serial; "" where it is not known. Prints that have
+	// letters are all meant alike: a number in hex, or one behind letters.
+	Printed string
 }
 
 // Learn works out the layout of a format from reads of cards of one site: one result for each kind of card among them,
@@ -30,9 +32,13 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 	if err != nil {
 		return nil, err
 	}
+	reads, as := meant(reads)
 	all, err := learnFrom(model, reads)
 	if err != nil {
 		return nil, err
+	}
+	if as != "" {
+		all[0].Warnings = append(all[0].Warnings, "what is printed is taken for "+as)
 	}
 	return besides(model, reads, all)
 }

@@ -270,6 +270,29 @@ func TestNothingToLearn(t *testing.T) {
 	require.Contains(t, strings.Join(r.Settle, "\n"), "more cards")
 }
 
+// TestPrintsAsTheyStand: prints that are no plain digits are taken as they are meant, all in one way: in hex, of which
+// some happen to have no letter, behind letters, and with a colon between facility and number. The reads are arithmetic:
+// 9 bits of facility and 19 of number between two parities.
+func TestPrintsAsTheyStand(t *testing.T) {
+	for as, print := range map[string]string{"a number in hex": "%[2]X", "a printed number after letters": "AB%[2]d",
+		"": "%[1]d:%[2]d"} {
+		var reads []learn.Read
+		for i := range 14 {
+			n := 30511 + 911*i + 37*i*i
+			data := fmt.Sprintf("%09b%019b", 301, n)
+			bits := wiegand.MustParseBits(fmt.Sprintf("%d%s%d", strings.Count(data[:14], "1")%2, data,
+				1-strings.Count(data[14:], "1")%2))
+			reads = append(reads, learn.Read{Line: i + 1, Bits: bits, Printed: fmt.Sprintf(print, 301, n)})
+		}
+		all, err := learn.Learn(reads, formats.Builtin())
+		require.NoError(t, err, as)
+		require.Len(t, all, 1)
+		require.Equal(t, "11-29", all[0].Number.Bits.String(), as)
+		require.Greater(t, all[0].Probability, 0.8, as)
+		require.Equal(t, as != "", strings.Contains(strings.Join(all[0].Warnings, "\n"), "is taken for "+as), as)
+	}
+}
+
 // TestBadReads: what can't be used is an error that names its line.
 func TestBadReads(t *testing.T) {
 	b := wiegand.MustParseBits("26:32D687E")
@@ -278,8 +301,8 @@ func TestBadReads(t *testing.T) {
 		want  string
 	}{
 		{nil, "learn: no reads; give one READ or READ=PRINTED for each card"},
-		{[]learn.Read{{Line: 3, Bits: b, Printed: "46A43"}},
-			`line 3 "46A43": no printed number: 'A' is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
+		{[]learn.Read{{Line: 3, Bits: b, Printed: "46G43"}},
+			`line 3 "46G43": no printed number: 'G' is no digit; write digits, two groups of digits such as 150,46143, or hex: before a number in hex`},
 		{[]learn.Read{{Line: 4, Bits: b, Printed: "hex:XY"}},
 			`line 4 "hex:XY": no printed number: hex of up to 64 bits follows hex:`},
 		{[]learn.Read{{Line: 5, Bits: b, Printed: "18446744073709551616"}},
