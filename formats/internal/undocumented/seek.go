@@ -17,7 +17,7 @@ import (
 func (u *search) prints() {
 	if k := u.seeker(firstPrint); len(k.rows) > 0 {
 		whole, none := u.s.wholeReads()
-		u.chance = k.rest + typing.UnrelatedLog(none, whole)
+		u.chance = k.serials + typing.UnrelatedLog(none, whole+k.rest-k.serials)
 		u.related = math.Log(1-judgement.PrintUnrelated-judgement.PrintedRead) + k.rest
 		if serials(u.s.Prints) || serials(u.s.leftPrints) { // that follow from no bits, as is supposed here
 			u.chance, u.related = u.chance+math.Log(judgement.SerialUnrelated), u.related+math.Log(judgement.SerialUnrelated)
@@ -41,7 +41,11 @@ func (u *search) prints() {
 
 // seeker prepares looking for what pick has the place of on each card, -1 where there is nothing.
 func (u *search) seeker(pick func([]typing.Seen) int) seeker {
-	k := seeker{u: u, rest: unused(u.s.Prints, pick) + unused(u.s.leftPrints, pick)}
+	k := seeker{u: u}
+	for _, prints := range [...][][]typing.Seen{u.s.Prints, u.s.leftPrints} {
+		rest, serials := unused(prints, pick)
+		k.rest, k.serials = k.rest+rest, k.serials+serials
+	}
 	k.rows, k.seen = printed(u.s.Prints, pick)
 	k.most = typing.Allowed(len(k.rows))
 	k.leftRows, k.leftSeen = printed(u.s.leftPrints, pick)
@@ -89,8 +93,11 @@ func printed(prints [][]typing.Seen, pick func([]typing.Seen) int) (rows []int, 
 
 // firstPrint returns the place of the first print that is looked for in reads, -1 where there is none.
 func firstPrint(more []typing.Seen) int {
-	return slices.IndexFunc(more, func(s typing.Seen) bool { return s.Kind != formats.Serial && typing.OneWord(s.Digits) })
+	return slices.IndexFunc(more, func(s typing.Seen) bool { return printedNumber(&s) })
 }
+
+// printedNumber reports whether something that was seen of a card is a print that a number of 64 bits can have.
+func printedNumber(s *typing.Seen) bool { return s.Kind != formats.Serial && typing.OneWord(s.Digits) }
 
 // firstSerial is firstPrint for chip serials.
 func firstSerial(more []typing.Seen) int {
@@ -103,8 +110,8 @@ func serials(prints [][]typing.Seen) bool {
 }
 
 // unused is the log probability of what is seen of cards and not looked for in their reads: of a print anything, or the
-// number that is looked for, written down once more and wrong.
-func unused(prints [][]typing.Seen, pick func([]typing.Seen) int) (log float64) {
+// number that is looked for, written down once more and wrong. serials is that of what is no print alone.
+func unused(prints [][]typing.Seen, pick func([]typing.Seen) int) (log, serials float64) {
 	for _, more := range prints {
 		first := pick(more)
 		for k := range more {
@@ -115,15 +122,18 @@ func unused(prints [][]typing.Seen, pick func([]typing.Seen) int) (log float64) 
 			if first >= 0 && more[k].Kind == more[first].Kind {
 				p += typing.MeanErrors() * typing.SlipDigits([]byte(more[first].Digits), more[k].Digits)
 			}
-			log += math.Log(p)
+			if log += math.Log(p); !printedNumber(&more[k]) {
+				serials += math.Log(p)
+			}
 		}
 	}
-	return log
+	return log, serials
 }
 
 type seeker struct {
-	u    *search
-	rest float64 // log of what else was seen
+	u             *search
+	rest, serials float64 // log of what else was seen, and of what of that is no print
+
 	rows []int
 	seen []typing.Seen
 	// by bit: which of the first 64 of these reads have a 1
@@ -463,21 +473,28 @@ func (s *Sample) WholeReads() float64 {
 	return math.Exp(math.Log(judgement.PrintedRead) + whole - typing.UnrelatedLog(none, whole))
 }
 
-// wholeReads is that of the prints that are looked for in reads; none is their log if they have to do with nothing.
+// wholeReads is that of the prints that are looked for in reads; none is the log of all prints if they have to do with
+// nothing.
 func (s *Sample) wholeReads() (whole, none float64) {
 	var reads []wiegand.Bits
-	var seen []*typing.Seen
-	add := func(all []wiegand.Bits, prints [][]typing.Seen) {
+	var seen, all []*typing.Seen
+	add := func(of []wiegand.Bits, prints [][]typing.Seen) {
 		for r, more := range prints {
-			if k := firstPrint(more); k >= 0 {
-				reads, seen = append(reads, all[r]), append(seen, &more[k])
+			first := firstPrint(more)
+			for k := range more {
+				if k == first {
+					reads, seen = append(reads, of[r]), append(seen, &more[k])
+				}
+				if printedNumber(&more[k]) {
+					all = append(all, &more[k])
+				}
 			}
 		}
 	}
 	add(s.Reads, s.Prints)
 	add(s.left, s.leftPrints)
 	if s.nothing == 0 {
-		s.nothing = typing.NothingLog(seen)
+		s.nothing = typing.NothingLog(all)
 	}
 	return typing.WholeReadsLog(reads, seen), s.nothing
 }
