@@ -474,27 +474,36 @@ func (s *Sample) WholeReads() float64 {
 }
 
 // wholeReads is that of the prints that are looked for in reads; none is the log of all prints if they have to do with
-// nothing.
+// nothing: the first ones of cards are one list, the second ones another.
 func (s *Sample) wholeReads() (whole, none float64) {
 	var reads []wiegand.Bits
-	var seen, all []*typing.Seen
+	var seen []*typing.Seen
+	var lists [][]*typing.Seen
 	add := func(of []wiegand.Bits, prints [][]typing.Seen) {
 		for r, more := range prints {
-			first := firstPrint(more)
+			first, at := firstPrint(more), [2]int{0, 1} // of decimal prints and of others
 			for k := range more {
 				if k == first {
 					reads, seen = append(reads, of[r]), append(seen, &more[k])
 				}
-				if printedNumber(&more[k]) {
-					all = append(all, &more[k])
+				if !printedNumber(&more[k]) {
+					continue
 				}
+				list := &at[min(1, more[k].Kind^formats.Printed)]
+				for len(lists) <= *list {
+					lists = append(lists, nil)
+				}
+				lists[*list] = append(lists[*list], &more[k])
+				*list += len(at)
 			}
 		}
 	}
 	add(s.Reads, s.Prints)
 	add(s.left, s.leftPrints)
 	if s.nothing == 0 {
-		s.nothing = typing.NothingLog(all)
+		for _, list := range lists {
+			s.nothing += typing.NothingLog(list)
+		}
 	}
 	return typing.WholeReadsLog(reads, seen), s.nothing
 }
