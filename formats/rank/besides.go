@@ -66,12 +66,19 @@ func without(s formats.Sightings, as string, b typing.Besides) (formats.Sighting
 	return s, strings.Join(parts, words.And), b.Prints
 }
 
-// astray reports whether prints do not follow from the cards as they likeliest are, and are not but a few of many.
+// astray reports whether prints do not follow from the cards as they likeliest are, or nothing is known of cards then,
+// and these are not but a few of many.
 func (a *Answer) astray(cards []formats.Sightings) bool {
 	if len(a.Candidates) == 0 || a.Candidates[0].Probability < a.Unknown ||
 		len(a.Frames) > 0 && a.Candidates[0].Probability < a.Frames[0].Probability {
 		return true
 	}
+	unknown := 0
+	for i := range a.Candidates[0].Cards {
+		if a.Candidates[0].Cards[i].Format == nil {
+			unknown++
+		}
+	}
 	all, strays := a.Candidates[0].strays(cards, formats.Printed)
-	return len(strays)*fewStrays >= max(len(all), 1)
+	return len(strays)*fewStrays >= max(len(all), 1) || unknown*fewStrays >= len(cards)
 }

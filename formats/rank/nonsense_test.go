@@ -138,7 +138,7 @@ func TestNonsenseElsewhere(t *testing.T) {
 	}
 	for name, reads := range map[string][]learn.Read{
 		"nothing": nil, "a zero read": {{}}, "no bits": {{Line: -1, Printed: "1"}},
-		"a colon": {{Bits: wiegand.MustParseBits("26:32D687E"), Printed: "1:2"}},
+		"a colon": {{Bits: wiegand.MustParseBits("26:32D687E"), Printed: ":"}},
 		"rubbish": {{Bits: wiegand.MustParseBits("26:32D687E"), Printed: "é\xff"}},
 		"a sign":  {{Bits: wiegand.MustParseBits("26:32D687E"), Printed: ","}},
 		"no hex":  {{Bits: wiegand.MustParseBits("26:32D687E"), Printed: "hex:"}},

@@ -52,3 +52,26 @@ func TestLettersBeforeANumber(t *testing.T) {
 	assert.Contains(t, ans.Taken[0].As[0], "a number in hex")
 	assert.Greater(t, ans.Taken[0].Probability, 0.95)
 }
+
+// TestLostBitsAmongSteps: of numbers by tens two reads lost a bit, each of which can be another card's number that is not
+// there: what the first one was taken for must not take the number of the second. The reads are arithmetic.
+func TestLostBitsAmongSteps(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for i, n := range []uint64{1165297982, 1165297942, 1165298142, 1165298282, 1165298052, 1165298242, 1165298152, 1165298302,
+		1165298062, 1165297972, 1165298072, 1165297962, 1165298122, 1165298172, 1165298092, 1165298222, 1165298262} {
+		read := readAs(t, "34-0-32", n)
+		switch i {
+		case 15:
+			read, _ = read.Delete(3)
+		case 16:
+			read, _ = read.Delete(24)
+		}
+		texts = append(texts, fmt.Sprintf("bits:%s=%d", read, n))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	assert.Equal(t, "34-0-32", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.8)
+}

@@ -19,11 +19,11 @@ func (o *Others) Reset() {
 	*o = Others{Sorted: o.Sorted[:0], next: o.next, scratch: o.scratch}
 }
 
-// Take adds a value, of which next is the log probability given those that are there.
-func (o *Others) Take(v uint64, next float64) {
+// Take adds a value.
+func (o *Others) Take(v uint64) {
 	at, _ := slices.BinarySearch(o.Sorted, v)
 	o.Sorted = slices.Insert(o.Sorted, at, v)
-	o.log += next
+	o.asked = false
 	o.halves.forget(v, o.Sorted)
 	clear(o.next)
 }

@@ -244,7 +244,7 @@ func (r *restorer) put(b wiegand.Bits, more []typing.Seen, could []couldBe) {
 	}
 	r.reads, r.prints, r.there[best.read] = append(r.reads, best.read), append(r.prints, more), true
 	if n := best.read.Len(); n > 2 && n <= 66 {
-		r.inner.Take(inner(best.read), density.PlainNumbers[n-2].Next(inner(best.read), &r.inner))
+		r.inner.Take(inner(best.read))
 	}
 }
 

@@ -92,16 +92,20 @@ func (w *Work) noteGood() {
 	}
 }
 
-// goesOn takes a read that was put right for one of those that the next ones have to go with: numbers that fill the
-// gaps of a box fill them one after the other.
+// sureMend is from which probability a read that was put right is taken for one that others have to go with: a number
+// that is another card's would leave that one none.
+const sureMend = 0.9
+
+// goesOn takes a read that was surely put right for one of those that the next ones have to go with: numbers that fill
+// the gaps of a box fill them one after the other.
 func (w *Work) goesOn(m mend) {
-	if m.nothing || w.good[m.record.Bits()] {
+	if m.nothing || m.weight < sureMend || w.good[m.record.Bits()] {
 		return
 	}
 	w.good[m.record.Bits()] = true
 	for f := range w.model.fields {
 		if v, ok := m.record.Uint64(f); ok {
-			w.seen[f].Take(v, w.model.next(f, &m.record, &w.seen[f]))
+			w.seen[f].Take(v)
 		}
 	}
 }
