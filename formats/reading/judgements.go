@@ -46,6 +46,10 @@ const (
 	// that none of thirty numbers has one once in a million lists, and never where they count up.
 	enoughHex = 30
 
+	// fewShown is how many texts at least have a form that is seen in a list of as many or more; mostGuesses how many ways
+	// to give each kind its form are tried, which are more than any site file has.
+	fewShown, mostGuesses = 3, 4096
+
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20
 )
