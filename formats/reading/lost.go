@@ -26,7 +26,7 @@ func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
 // log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
 func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
-	first, second := r.guarded(p)
+	first, second := r.guarded()
 	if p.asIs || !p.settled || !r.fixed() || !first && !second || r.second && r.habit.rare {
 		return one, false
 	}
@@ -34,14 +34,15 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	if n := r.shape.Width; n > 0 {
 		l.whole = filled(v, n)
 		l.complete("", v, "", n)
-	} else if a, b, found := strings.Cut(v, ","); found {
+	} else if i := strings.IndexAny(v, signs); i >= 0 {
+		a, b := v[:i], v[i+1:]
 		if l.whole = filled(a, r.shape.First) + "," + b; first {
 			l.complete("", a, ","+b, r.shape.First)
 		}
 		if first && len(a)+1 < r.shape.First { // its zeros are lost besides
 			l.complete("", a, ","+b, len(a)+1)
 		}
-		if l.whole = a + "," + filled(b, r.shape.Second); lostZeros([]byte(v), r.shape) {
+		if l.whole = a + "," + filled(b, r.shape.Second); r.shape.oddZeros([]byte(v)) {
 			l.whole = "" // the card with one more zero is not read then: it is one that the text can be left of
 		}
 		if second {
@@ -54,8 +55,8 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 
 // guarded reports whether the digits that are missing from a number, or from the first and the second of two, may be
 // others than zeros before it: those are not where such zeros are lost throughout.
-func (r *Reading) guarded(p *Plan) (first, second bool) {
-	return !r.habit.loose[0], r.shape.Second > 0 && (!r.habit.loose[1] || p.parts.any())
+func (r *Reading) guarded() (first, second bool) {
+	return !r.habit.loose[0], r.shape.Second > 0 && !r.habit.loose[1]
 }
 
 // filled returns a number with zeros before it, up to a width.

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -131,32 +130,20 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		}
 		card := one.seen.Card()
 		one.lost, one.weight, one.log = true, one.weight*asMended, r.values.LogGiven(&card, r.numbers)
-	case r.tooLong(plain, p):
-		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: fmt.Sprintf(
-			"%shas more than %d digits after the comma, and not as many as others of this list have; write it with just its digits",
-			quoted(value), r.shape.Second)}
-	case r.padded(plain):
-		if r.habit.rare || p.padded.unusual(len(plain)) || p.padded.stray(len(plain)) && r.mayLackFirst(plain) {
-			e := &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
-				"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
-			if p.settled && !r.second {
-				if one.err = e; !r.habit.rare {
-					one.weight *= asMended
-				}
-			}
-			return e
+	case p.settled && r.zeroBefore(plain):
+		if one.weight *= asPadded; !r.mayLackFirst(plain) {
+			return nil
 		}
-		if !p.padded.usual(len(plain)) {
-			one.weight *= asPadded
-		}
+		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
 	case one.seen.Repair != "" && one.seen.Repair != ZerosBack && !around(value, one.seen.Repair):
 		one.weight *= asMended
 	}
 	return nil
 }
 
-// padded reports whether a number has zeros before it that the form does not have.
-func (r *Reading) padded(plain []byte) bool {
+// zeroBefore reports whether a number has zeros before it that neither the form nor the list has.
+func (r *Reading) zeroBefore(plain []byte) bool {
 	return r.shape.bare() && len(plain) > 1 && plain[0] == '0'
 }
 
@@ -238,7 +225,7 @@ func (s *Seen) written() int {
 	var memory [32]byte
 	if s.quick && r.write != nil {
 		if text, ok := r.write(memory[:0], s.v, s.known); ok {
-			return len(text)
+			return max(len(text), r.leastDigits())
 		}
 	}
 	card := s.Card()
@@ -246,7 +233,15 @@ func (s *Seen) written() int {
 	if err != nil {
 		return -1
 	}
-	return len(text)
+	return max(len(text), r.leastDigits())
+}
+
+// leastDigits returns how many digits a number has at least, zeros before it among them.
+func (r *Reading) leastDigits() int {
+	if r.shape.Decimal {
+		return r.shape.Width
+	}
+	return 0
 }
 
 // asks reports whether a sample of a list would say more of how to read it.
@@ -270,6 +265,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].shape.narrow(sample)
 	}
+	q.fillUp(sample)
 	p = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any, catalogue: p.catalogue}
 	q.strangers = nil
 	before, rows := 0.0, 0.0
@@ -306,8 +302,6 @@ func (p *Plan) Settled(sample []string) *Plan {
 	q.learn(sample)
 	signed := 0
 	for _, text := range sample {
-		q.padded.count(text)
-		q.parts.count(secondOf(text))
 		q.signs = q.signs || strings.ContainsAny(text, signs)
 		if strings.ContainsAny(text, signs+".") {
 			signed++
@@ -396,16 +390,6 @@ const (
 
 // secondOf returns the second of two numbers, all of a text that has no sign between two.
 func secondOf(text string) string { return text[strings.LastIndexAny(text, signs)+1:] }
-
-// tooLong reports whether the second of two numbers has more digits than its form, and not as many as is usual for the
-// list.
-func (r *Reading) tooLong(value []byte, p *Plan) bool {
-	if p.asIs || !p.settled || r.shape.Second == 0 {
-		return false
-	}
-	second := secondOf(string(value))
-	return len(second) > r.shape.Second && p.parts.unusual(len(second))
-}
 
 // thinned returns so many of sorted numbers, taken evenly.
 func thinned(sorted []uint64) []uint64 {
