@@ -71,7 +71,7 @@ func (s Shape) oddZeros(cell []byte) bool {
 	odd := func(number []byte, form, list int) bool {
 		return len(number) > 1 && number[0] == '0' && len(number) != form && len(number) != list
 	}
-	return s.Second > 0 && i >= 0 && (odd(cell[:i], s.First, s.Filled[0]) || odd(cell[i+1:], s.Second, s.Filled[1]))
+	return s.Second > 0 && i >= 0 && digitsOnly(string(cell[:i])) && digitsOnly(string(cell[i+1:])) && (odd(cell[:i], s.First, s.Filled[0]) || odd(cell[i+1:], s.Second, s.Filled[1]))
 }
 
 // Shape is what is known of the form in which numbers are written.
@@ -91,6 +91,9 @@ func (s Shape) bare() bool { return s.Decimal && s.Width == 0 }
 
 // ZerosBack is the [Mended.Repair] of a number that has lost the zeros before it.
 const ZerosBack = "leading zeros put back"
+
+// pointTaken is the [Mended.Repair] of a number that was written as 12345.0.
+const pointTaken = "a decimal point taken away"
 
 // maxDigits is how many digits of a number a spreadsheet keeps.
 const maxDigits = 15
@@ -112,7 +115,7 @@ func mend(cell []byte, shape Shape) Mended {
 			return Mended{Doubt: fmt.Sprintf("is %s with three decimal places, or %s with a sign between thousands; "+
 				"write it with digits alone", whole, whole+zeros)}
 		}
-		v, repair = whole, "a decimal point taken away"
+		v, repair = whole, pointTaken
 	}
 	if shape.Hex {
 		v = hexDigits(v)
@@ -126,8 +129,8 @@ func mend(cell []byte, shape Shape) Mended {
 		return Mended{Doubt: "looks like hex that a spreadsheet took for a power of ten; write the number there again as text"}
 	}
 	if shape.oddZeros([]byte(v)) {
-		return Mended{Doubt: fmt.Sprintf("has zeros before a number, and not %d and %d digits: a spreadsheet may have dropped zeros "+
-			"at the end, or it was typed wrong; write it there again as text", shape.First, shape.Second), Stands: true}
+		return Mended{Doubt: fmt.Sprintf("with zeros before a number there should be %d and %d digits: a spreadsheet may have "+
+			"dropped zeros at the end, or it was typed wrong; write it there again as text", shape.First, shape.Second), Stands: true}
 	}
 	if shape.Decimal || shape.Hex {
 		if digits, groups, _ := words.Ungrouped(v); groups > 2 { // two may be a pair

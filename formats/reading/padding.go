@@ -32,12 +32,13 @@ func (p *Plan) isWritten(text string) bool {
 	return false
 }
 
-// filledTo returns the number of digits to which a sample fills up one of its numbers; 0 where it does not. written says
-// which texts are as some form writes them: their zeros are that form's.
+// filledTo returns the number of digits to which a sample fills up one of its numbers; 0 where it does not, or as the
+// form does. written says which texts are as some form writes them: their zeros are that form's.
 func (r *Reading) filledTo(sample []string, written []bool, number func(string) string) (width int) {
 	var filled, plain [maxDigits + 2]int
 	letters := map[int]bool{} // there are texts of this length that are hex
 	var s Seen
+	own := 0
 	for i, text := range sample {
 		switch n := number(text); {
 		case len(n) >= len(filled):
@@ -46,6 +47,8 @@ func (r *Reading) filledTo(sample []string, written []bool, number func(string) 
 		case n[0] == '0' && len(n) > 1:
 			if !written[i] {
 				filled[len(n)]++
+			} else if r.try([]byte(text), &Plan{}, &s) == nil {
+				own++
 			}
 		case r.try([]byte(text), &Plan{}, &s) == nil:
 			plain[len(n)]++
@@ -64,7 +67,7 @@ func (r *Reading) filledTo(sample []string, written []bool, number func(string) 
 			longer += without
 		}
 	}
-	if with := filled[width]; letters[width] || 2*with <= all || with*hardlyAny < shorter || with < longer {
+	if with := filled[width]; letters[width] || own*hardlyAny > with || 2*with <= all || with*hardlyAny < shorter || with < longer {
 		return 0
 	}
 	return width

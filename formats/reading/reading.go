@@ -65,6 +65,7 @@ type Plan struct {
 	sole     bool   // what the first reading clearly reads is its: see isSole
 	signs    bool   // some have a sign between two
 	plain    bool   // hardly any have, or a full stop: numbers stand by themselves
+	pointed  bool   // some are written as 12345.0
 	places   string // decimal places that all of them have; "" where there are none
 	grouped  int    // so many of them have a sign between thousands, as all have that are long enough
 
@@ -231,7 +232,7 @@ func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
 // mayBeOther reports whether the card that the only reading gives has to be weighed against others: strangers, and what
 // the text can be left of.
 func (r *Reading) mayBeOther(value []byte, p *Plan, s *Seen) bool {
-	if len(p.strangers) > 0 || r.alone(s) || r.zeroBefore(value) {
+	if len(p.strangers) > 0 || r.alone(s) || r.zeroBefore(value) || s.Repair == pointTaken {
 		return true
 	}
 	first, second := r.guarded()

@@ -130,6 +130,9 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		}
 		card := one.seen.Card()
 		one.lost, one.weight, one.log = true, one.weight*asMended, r.values.LogGiven(&card, r.numbers)
+	case one.seen.Repair == pointTaken && p.settled && !p.pointed:
+		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			"has a decimal point, as others of this list do not: it may be a digit's, or a slip; write it with digits alone"}
 	case p.settled && r.zeroBefore(plain):
 		if one.weight *= asPadded; !r.mayLackFirst(plain) {
 			return nil
@@ -300,14 +303,18 @@ func (p *Plan) Settled(sample []string) *Plan {
 	q.pool()
 	q.strangers = remaining(strangers, all, rows)
 	q.learn(sample)
-	signed := 0
+	signed, pointed := 0, 0
 	for _, text := range sample {
+		if whole := strings.TrimRight(text, "0"); whole != text && strings.HasSuffix(whole, ".") {
+			pointed++
+		}
 		q.signs = q.signs || strings.ContainsAny(text, signs)
 		if strings.ContainsAny(text, signs+".") {
 			signed++
 		}
 	}
 	q.plain = signed == 1 || signed*hardlyAny <= len(sample)
+	q.pointed = pointed*hardlyAny >= len(sample)
 	for i := range q.readings {
 		r := &q.readings[i]
 		if r.habit.rare = r.weight < rarely; r.habit.loose[0] || r.habit.loose[1] {
