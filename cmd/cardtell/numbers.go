@@ -50,7 +50,11 @@ func (a *app) shown(cat formats.Catalogue, s site.Site, opt reading.Options, t *
 		if i < len(s.Cards) {
 			settles = "printed = in the site file"
 		}
-		if p.Printed != "" && (i >= len(s.Cards) || missing(s.Cards[i])) {
+		switch {
+		case i < len(s.Cards) && !missing(s.Cards[i]):
+		case missing(p):
+			a.remark("cards of %s: the list does not tell how they are written; %s settles it", p.Format, settles)
+		case !slices.ContainsFunc(cards[:i], func(o formats.Population) bool { return missing(o) && o.Format == p.Format }):
 			a.remark("cards of %s: taken as written as %s, by the list; %s settles it", p.Format, p.Printed, settles)
 		}
 	}

@@ -59,7 +59,8 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 
 // Shown returns the cards in use with the form in which some texts of a list have those of which neither they nor opt
 // say it; of the format of opt alone, which need not be among them. All kinds are one question: those forms are meant
-// by which most texts are cards, but where others explain nearly as many, and make other cards of some.
+// by which most texts are cards, but where others explain nearly as many, and make other cards of some. A kind of which
+// the form is not seen beside others of which it is stays as it is, and comes once more in each form in which it can be.
 func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, opt Options) []formats.Population {
 	if len(opt.Forms) > 0 {
 		return cards
@@ -81,9 +82,22 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 			kinds, ways = append(kinds, i), append(ways, waysOf(cat.Find(cards[i].Format), &cards[i], texts))
 		}
 	}
+	known := false
 	for k, form := range meant(ways, len(texts)) {
 		if p := &cards[kinds[k]]; p.Printed == "" {
 			p.Printed = form
+		}
+		known = known || cards[kinds[k]].Printed != ""
+	}
+	for k, i := range kinds {
+		if known && cards[i].Printed == "" {
+			for _, s := range ways[k] {
+				if s.read >= min(fewShown, ways[k][0].read) {
+					p := cards[i]
+					p.Printed = s.form
+					cards = append(cards, p)
+				}
+			}
 		}
 	}
 	return cards

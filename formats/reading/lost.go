@@ -130,7 +130,8 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 	return one, !math.IsInf(l.sum, -1)
 }
 
-// slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few.
+// slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few, no sign
+// between two.
 func (l *left) slips(v []byte) {
 	digits := l.reading.shape.digits()
 	n := float64(len(v))
@@ -150,6 +151,11 @@ func (l *left) slips(v []byte) {
 			l.try(text, twoSwapped/n)
 		}
 		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore/n)
+	}
+	if l.reading.shape.Second > 0 && !bytes.ContainsAny(v, signs) {
+		for i := 1; i < len(v); i++ {
+			l.try(append(append(append(text[:0], v[:i]...), ','), v[i:]...), oneLost/(n+1))
+		}
 	}
 	if l.reading.fixed() {
 		return // for which lacks see leftOf

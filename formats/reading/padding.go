@@ -43,7 +43,7 @@ func (r *Reading) filledTo(sample []string, written []bool, number func(string) 
 		switch n := number(text); {
 		case len(n) >= len(filled):
 		case !digitsOnly(n):
-			letters[len(n)] = true
+			letters[len(n)] = letters[len(n)] || strings.Trim(n, "0123456789ABCDEFabcdef") == ""
 		case n[0] == '0' && len(n) > 1:
 			if !written[i] {
 				filled[len(n)]++

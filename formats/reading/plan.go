@@ -45,6 +45,11 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		}
 	}
 	var why error // a form that no kind has
+	if printed := slices.DeleteFunc(slices.Clone(populations), func(q formats.Population) bool {
+		return q.Printed == ""
+	}); len(opt.Forms) == 0 && len(printed) > 0 {
+		populations = printed
+	}
 	for i := range populations {
 		reason, err := p.add(cat, &populations[i], opt)
 		if err != nil {

@@ -52,10 +52,11 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			}
 			continue
 		}
-		if !r.second && r.blocks && one.seen.Repair != ZerosBack && one.weight == r.weight && r.inBlocks(&one.seen) {
+		whole := one.seen.Repair != ZerosBack || r.habit.loose[0]
+		if !r.second && r.blocks && whole && one.weight == r.weight && r.inBlocks(&one.seen) {
 			settled, variable = max(settled, r.weight), !r.fixed() || r.shape.Second > 0 && r.short(plain)
 		}
-		among = among || !r.second && one.seen.Repair != ZerosBack && one.weight == r.weight && r.amongSeen(&one.seen)
+		among = among || !r.second && whole && one.weight == r.weight && r.amongSeen(&one.seen)
 		if one.lost {
 			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
 			continue
@@ -134,11 +135,12 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has a decimal point, as others of this list do not: it may be a digit's, or a slip; write it with digits alone"}
 	case p.settled && r.zeroBefore(plain):
-		if one.weight *= asPadded; !r.mayLackFirst(plain) {
+		if one.weight *= asPadded; r.blocks && !r.mayLackFirst(plain) {
 			return nil
 		}
-		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+		one.err = &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
+		return one.err
 	case one.seen.Repair != "" && one.seen.Repair != ZerosBack && !around(value, one.seen.Repair):
 		one.weight *= asMended
 	}
