@@ -67,6 +67,10 @@ const (
 	// otherwise is the share of strangers that are cards of the site's own kinds, in a form that its file does not say.
 	otherwise = 0.3
 
+	// neighbouring is the share of strangers that are cards of one of the site's kinds, written as its file says, and of
+	// another facility than it says.
+	neighbouring = 0.5
+
 	// rarelyListed is the weight of a form that is not printed on cards of its kind: lists come from panels too.
 	rarelyListed = 0.005
 

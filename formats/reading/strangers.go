@@ -53,7 +53,23 @@ func (p *Plan) unlisted() (all []strange) {
 		}
 	}
 	p.ends(all)
+	p.neighbours(all)
 	return all
+}
+
+// neighbours makes cards of the site's kinds that are printed as the site's, of any facility, as usual as they are:
+// another site's, or those of an order that the site file does not have.
+func (p *Plan) neighbours(all []strange) {
+	for i := range p.readings {
+		r := &p.readings[i]
+		for k := range all {
+			s := &all[k]
+			if !r.second && len(r.population.Facilities) > 0 && s.Format == r.Format && s.Form.Name == r.Form.Name &&
+				len(s.population.Facilities) == 0 {
+				s.weight += neighbouring
+			}
+		}
+	}
 }
 
 // ends makes strangers of the site's own cards whose form shows the low 24 bits of a number alone: nothing says which
