@@ -72,7 +72,7 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 		if blocks && len(p.Numbers) == 0 {
 			continue // nobody orders those by number, as the site file knows them
 		}
-		key := fmt.Sprint(p)
+		key := fmt.Sprint(p.Format, p.Facilities, p.Numbers) // however they are printed
 		if done[key] {
 			continue
 		}
