@@ -89,14 +89,18 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 		}
 		known = known || cards[kinds[k]].Printed != ""
 	}
+	if !known {
+		return cards
+	}
 	for k, i := range kinds {
-		if known && cards[i].Printed == "" {
-			for _, s := range ways[k] {
-				if s.read >= min(fewShown, ways[k][0].read) {
-					p := cards[i]
-					p.Printed = s.form
-					cards = append(cards, p)
-				}
+		if cards[i].Printed != "" {
+			continue
+		}
+		for _, s := range ways[k] {
+			if s.read >= min(fewShown, ways[k][0].read) && !s.digits {
+				p := cards[i]
+				p.Printed = s.form
+				cards = append(cards, p)
 			}
 		}
 	}
@@ -124,6 +128,7 @@ type shown struct {
 	cards   []Seen // of each; no reading where it can't be read
 	read    int    // of those that can be
 	written int    // that are just as the form writes them
+	digits  bool   // it is hex, and none of them has a letter
 }
 
 // waysOf reads texts as cards of a population, in the form in which it is printed; where that is not known, in all that
@@ -173,6 +178,7 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 			letters = letters || strings.ContainsAny(text, "ABCDEFabcdef")
 		}
 	}
+	s.digits = hex && !letters
 	return s, s.read > 0 && (letters || !hex || s.read < enoughHex)
 }
 

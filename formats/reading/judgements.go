@@ -19,6 +19,10 @@ const (
 	// asDoor is how usual it is that a list has numbers in the form of a door, against that in which they are printed.
 	asDoor = 0.05
 
+	// asGuessed is how usual each of the forms is in which a list can have the cards of a kind, where nothing tells which,
+	// against those that are known of other kinds.
+	asGuessed = 0.05
+
 	// usual is how many rows the forms weigh that no row speaks for: a column that explained itself would grow sure of
 	// anything.
 	usual = 2.0

@@ -157,7 +157,7 @@ func (l *left) slips(v []byte) {
 			l.try(append(append(append(text[:0], v[:i]...), ','), v[i:]...), oneLost/(n+1))
 		}
 	}
-	if l.reading.fixed() {
+	if l.reading.fixed() && !l.reading.habit.loose[0] {
 		return // for which lacks see leftOf
 	}
 	for i := range len(v) + 1 {

@@ -25,7 +25,7 @@ func (p *Plan) fillUp(sample []string) {
 func (p *Plan) isWritten(text string) bool {
 	for i := range p.readings {
 		one := candidate{}
-		if r := &p.readings[i]; !r.second && r.try([]byte(text), p, &one.seen) == nil && one.fit(len(stripped([]byte(text)))) {
+		if r := &p.readings[i]; !r.second && !r.guessed && r.try([]byte(text), p, &one.seen) == nil && one.fit(len(stripped([]byte(text)))) {
 			return true
 		}
 	}
@@ -44,14 +44,13 @@ func (r *Reading) filledTo(sample []string, written []bool, number func(string) 
 		case len(n) >= len(filled):
 		case !digitsOnly(n):
 			letters[len(n)] = letters[len(n)] || strings.Trim(n, "0123456789ABCDEFabcdef") == ""
-		case n[0] == '0' && len(n) > 1:
-			if !written[i] {
-				filled[len(n)]++
-			} else if r.try([]byte(text), &Plan{}, &s) == nil {
-				own++
-			}
-		case r.try([]byte(text), &Plan{}, &s) == nil:
+		case r.try([]byte(text), &Plan{asIs: true}, &s) != nil:
+		case n[0] != '0' || len(n) == 1:
 			plain[len(n)]++
+		case written[i]:
+			own++
+		default:
+			filled[len(n)]++
 		}
 	}
 	all, shorter, longer := 0, 0, 0
@@ -67,7 +66,7 @@ func (r *Reading) filledTo(sample []string, written []bool, number func(string) 
 			longer += without
 		}
 	}
-	if with := filled[width]; letters[width] || own*hardlyAny > with || 2*with <= all || with*hardlyAny < shorter || with < longer {
+	if with := filled[width]; letters[width] || own*hardlyAny > with || 2*with <= all || with*losing < shorter || with < longer {
 		return 0
 	}
 	return width

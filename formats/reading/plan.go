@@ -45,9 +45,11 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		}
 	}
 	var why error // a form that no kind has
-	if printed := slices.DeleteFunc(slices.Clone(populations), func(q formats.Population) bool {
-		return q.Printed == ""
-	}); len(opt.Forms) == 0 && len(printed) > 0 {
+	printed := slices.DeleteFunc(slices.Clone(populations), func(q formats.Population) bool { return q.Printed == "" })
+	guessed := func(q formats.Population) bool { // its form, which Shown has not settled
+		return slices.ContainsFunc(s.Cards, func(o formats.Population) bool { return o.Printed == "" && o.Format == q.Format })
+	}
+	if len(opt.Forms) == 0 && len(printed) > 0 {
 		populations = printed
 	}
 	for i := range populations {
@@ -56,6 +58,11 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 			return nil, err
 		}
 		why = cmp.Or(why, reason)
+		for k := range p.readings {
+			if r := &p.readings[k]; r.population == &populations[i] && len(opt.Forms) == 0 && guessed(populations[i]) {
+				r.guessed, r.weight = true, r.weight*asGuessed
+			}
+		}
 	}
 	if len(p.readings) == 0 && why != nil {
 		return nil, why

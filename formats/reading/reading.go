@@ -30,6 +30,7 @@ type Reading struct {
 	Form   formats.Form
 
 	second     bool // tried where no other reading gives a card of the site
+	guessed    bool // the form is one of several in which the list can have its cards
 	index      int  // in the plan
 	first      int  // the first reading of the same format
 	none       bool // the format is none of package quick's

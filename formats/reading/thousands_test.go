@@ -57,7 +57,7 @@ func TestASignBetweenThousandsAmongBareNumbers(t *testing.T) {
 		{"other digits behind the comma", site("number", 44, 26_000, 28_000), partly, []string{"27217,00"},
 			[]string{"unreadable"}},
 		{"decimal places where pairs are printed", site("pair", 44, 26_000, 28_000), places, []string{"27217,00"},
-			[]string{"out-of-range"}},
+			[]string{"damaged"}},
 		{"a whole column where pairs are printed", site("pair", 44, 25_000, 28_999), column, texts[:1],
 			[]string{"wrong-facility"}},
 		{"pairs are printed", site("pair", 44, 26_000, 28_000), sample, texts[:1], []string{"wrong-facility"}},
