@@ -152,17 +152,32 @@ func (l *left) slips(v []byte) {
 		}
 		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore/n)
 	}
-	if l.reading.shape.Second > 0 && !bytes.ContainsAny(v, signs) {
-		for i := 1; i < len(v); i++ {
-			l.try(append(append(append(text[:0], v[:i]...), ','), v[i:]...), oneLost/(n+1))
-		}
-	}
+	l.signs(v, text)
 	if l.reading.fixed() && !l.reading.habit.loose[0] {
 		return // for which lacks see leftOf
 	}
 	for i := range len(v) + 1 {
 		for _, d := range []byte(digits) {
 			l.try(append(append(append(text[:0], v[:i]...), d), v[i:]...), oneLost/(n+1))
+		}
+	}
+}
+
+// signs tries what a text may have been before the sign between two numbers was lost, moved, or typed into one.
+func (l *left) signs(v, text []byte) {
+	at, digits, n := bytes.IndexAny(v, signs), v, float64(len(v))
+	if at >= 0 {
+		digits = slices.Concat(v[:at], v[at+1:])
+	}
+	if l.reading.shape.Second == 0 {
+		if at >= 0 {
+			l.try(digits, oneMore/n)
+		}
+		return
+	}
+	for i := 1; i < len(digits); i++ {
+		if i != at {
+			l.try(append(append(append(text[:0], digits[:i]...), ','), digits[i:]...), oneLost/n)
 		}
 	}
 }

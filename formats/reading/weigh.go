@@ -144,6 +144,11 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 	case one.seen.Repair != "" && one.seen.Repair != ZerosBack && !around(value, one.seen.Repair):
 		one.weight *= asMended
 	}
+	if p.settled && r.guessed {
+		one.err = &Error{Kind: Unreadable, Form: r.Form.Name, Settles: []string{"Forms"}, Reason: quoted(value) +
+			"can be a card of format " + r.Format.ID + ", of which neither the site file nor the list tells how it is written"}
+		return one.err
+	}
 	return nil
 }
 
