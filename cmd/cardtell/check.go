@@ -113,14 +113,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err := c.columns(); err != nil {
 		return err
 	}
-	if s, err = a.shown(cat, s, opt, t, &f.table, c.text); err != nil {
-		return err
-	}
-	plan, err := newPlan(cat, s, opt)
-	if err != nil {
-		return err
-	}
-	if c.plan, err = a.settled(plan, t, &f.table, c.text); err != nil {
+	if s, c.plan, err = a.planOf(cat, s, opt, t, &f.table, c.text); err != nil {
 		return err
 	}
 	if c.Roster, err = roster.New(s, c.plan, len(c.names) > 0); err != nil {

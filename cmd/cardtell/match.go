@@ -128,16 +128,8 @@ func (a *app) match(name string, f *matchFlags) error {
 	if err != nil {
 		return err
 	}
-	if f.rule != "" {
-		rule, err := a.newRuleConverter(f.rule, cat, f.numbers.AsIs)
-		if err != nil {
-			return err
-		}
-		rule.loose = true // it only says whose a card may be
-		opt.Rule = func(number []byte) ([]byte, bool) {
-			shown, err := rule.Convert(nil, number)
-			return shown, err == nil
-		}
+	if opt.Rule, err = a.ruleOf(f, cat); err != nil {
+		return err
 	}
 	m := &matcher{app: a, plan: opt.List, flags: f}
 	m.Events = found.Events{Matcher: match.New(opt), Output: f.out, All: f.all, Masks: found.NewMasks(f.redact)}
@@ -159,6 +151,22 @@ func (a *app) match(name string, f *matchFlags) error {
 		}
 	}
 	return m.report()
+}
+
+// ruleOf returns the rule that makes a number of the list what the events have for it; nil where none is given.
+func (a *app) ruleOf(f *matchFlags, cat formats.Catalogue) (func(number []byte) ([]byte, bool), error) {
+	if f.rule == "" {
+		return nil, nil
+	}
+	rule, err := a.newRuleConverter(f.rule, cat, f.numbers.AsIs)
+	if err != nil {
+		return nil, err
+	}
+	rule.loose = true // it only says whose a card may be
+	return func(number []byte) ([]byte, bool) {
+		shown, err := rule.Convert(nil, number)
+		return shown, err == nil
+	}, nil
 }
 
 // plans says how the list and the events have their numbers.

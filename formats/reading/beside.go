@@ -299,6 +299,11 @@ func (in *inLists) beside(all []strange, place int, slips float64) {
 		}
 		logs[i-1] = all[i-1].weigh(l, known) + alone
 	})
+	for i := range all {
+		if s := &all[i]; s.near && l.has(s) {
+			logs[len(all)], logs[i] = logp.Add(logs[len(all)], logs[i]), math.Inf(-1)
+		}
+	}
 	logs[len(all)+1] = slips
 	logs = parted(logs)[:len(all)]
 	share := 0.0

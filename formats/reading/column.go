@@ -250,7 +250,8 @@ func meant(ways [][]shown, texts int) (forms []string) {
 	}
 	for k, s := range best.forms {
 		rival := func(g guess) bool { return g.read*10 >= best.read*9 && best.differs(&g, k, texts) }
-		if s != nil && own[k] >= min(fewShown, best.read) && own[k]*hardlyAny >= best.read && !slices.ContainsFunc(all, rival) {
+		enough := max(min(fewShown, best.read), (best.read+hardlyAny-1)/hardlyAny)
+		if s != nil && own[k] >= enough && !slices.ContainsFunc(all, rival) {
 			forms[k] = s.form
 		}
 	}

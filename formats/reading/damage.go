@@ -71,7 +71,10 @@ func (s Shape) oddZeros(cell []byte) bool {
 	odd := func(number []byte, form, list int) bool {
 		return len(number) > 1 && number[0] == '0' && len(number) != form && len(number) != list
 	}
-	return s.Second > 0 && i >= 0 && digitsOnly(string(cell[:i])) && digitsOnly(string(cell[i+1:])) && (odd(cell[:i], s.First, s.Filled[0]) || odd(cell[i+1:], s.Second, s.Filled[1]))
+	if s.Second == 0 || i < 0 || !digitsOnly(string(cell[:i])) || !digitsOnly(string(cell[i+1:])) {
+		return false
+	}
+	return odd(cell[:i], s.First, s.Filled[0]) || odd(cell[i+1:], s.Second, s.Filled[1])
 }
 
 // Shape is what is known of the form in which numbers are written.

@@ -25,7 +25,8 @@ func (p *Plan) fillUp(sample []string) {
 func (p *Plan) isWritten(text string) bool {
 	for i := range p.readings {
 		one := candidate{}
-		if r := &p.readings[i]; !r.second && !r.guessed && r.try([]byte(text), p, &one.seen) == nil && one.fit(len(stripped([]byte(text)))) {
+		r := &p.readings[i]
+		if !r.second && !r.guessed && r.try([]byte(text), p, &one.seen) == nil && one.fit(len(stripped([]byte(text)))) {
 			return true
 		}
 	}
@@ -66,7 +67,8 @@ func (r *Reading) filledTo(sample []string, written []bool, number func(string) 
 			longer += without
 		}
 	}
-	if with := filled[width]; letters[width] || own*hardlyAny > with || 2*with <= all || with*losing < shorter || with < longer {
+	with := filled[width]
+	if letters[width] || own*hardlyAny > with || 2*with <= all || with*losing < shorter || with < longer {
 		return 0
 	}
 	return width

@@ -45,11 +45,7 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		}
 	}
 	var why error // a form that no kind has
-	printed := slices.DeleteFunc(slices.Clone(populations), func(q formats.Population) bool { return q.Printed == "" })
-	guessed := func(q formats.Population) bool { // its form, which Shown has not settled
-		return slices.ContainsFunc(s.Cards, func(o formats.Population) bool { return o.Printed == "" && o.Format == q.Format })
-	}
-	if len(opt.Forms) == 0 && len(printed) > 0 {
+	if printed := slices.DeleteFunc(slices.Clone(populations), untold); len(opt.Forms) == 0 && len(printed) > 0 {
 		populations = printed
 	}
 	for i := range populations {
@@ -58,14 +54,12 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 			return nil, err
 		}
 		why = cmp.Or(why, reason)
-		for k := range p.readings {
-			if r := &p.readings[k]; r.population == &populations[i] && len(opt.Forms) == 0 && guessed(populations[i]) {
-				r.guessed, r.weight = true, r.weight*asGuessed
-			}
-		}
 	}
 	if len(p.readings) == 0 && why != nil {
 		return nil, why
+	}
+	if len(opt.Forms) == 0 {
+		p.guess(s.Cards)
 	}
 	p.dropPartly()
 	slices.SortStableFunc(p.readings, func(a, b Reading) int {
@@ -82,6 +76,19 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		return nil, noFacility(opt.Facility, populations[0].Format)
 	}
 	return p, nil
+}
+
+func untold(q formats.Population) bool { return q.Printed == "" }
+
+// guess marks the readings in forms that [Shown] has not settled: the kind is there without one, too.
+func (p *Plan) guess(cards []formats.Population) {
+	for i := range p.readings {
+		r := &p.readings[i]
+		r.guessed = slices.ContainsFunc(cards, func(q formats.Population) bool { return untold(q) && q.Format == r.population.Format })
+		if r.guessed {
+			r.weight *= asGuessed
+		}
+	}
 }
 
 // add adds the readings of one population. A form that its format does not have is left out; why says so where none is

@@ -44,7 +44,10 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		all = append(all, candidate{weight: r.weight})
 		one := &all[n]
 		if err := r.candidate(value, plain, p, one); err != nil {
-			if !r.second || worst == nil || r.writes(err, len(plain)) {
+			switch {
+			case r.guessed && one.err != nil:
+				worst = nearer(err, worst)
+			case !r.second || worst == nil || r.writes(err, len(plain)):
 				worst = nearer(worst, err)
 			}
 			if one.err == nil || settled > 0 {
@@ -310,18 +313,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	q.pool()
 	q.strangers = remaining(strangers, all, rows)
 	q.learn(sample)
-	signed, pointed := 0, 0
-	for _, text := range sample {
-		if whole := strings.TrimRight(text, "0"); whole != text && strings.HasSuffix(whole, ".") {
-			pointed++
-		}
-		q.signs = q.signs || strings.ContainsAny(text, signs)
-		if strings.ContainsAny(text, signs+".") {
-			signed++
-		}
-	}
-	q.plain = signed == 1 || signed*hardlyAny <= len(sample)
-	q.pointed = pointed*hardlyAny >= len(sample)
+	q.note(sample)
 	for i := range q.readings {
 		r := &q.readings[i]
 		if r.habit.rare = r.weight < rarely; r.habit.loose[0] || r.habit.loose[1] {
@@ -330,6 +322,22 @@ func (p *Plan) Settled(sample []string) *Plan {
 	}
 	q.sole = q.isSole()
 	return &q
+}
+
+// note notes which signs the numbers of a sample have.
+func (p *Plan) note(sample []string) {
+	signed, pointed := 0, 0
+	for _, text := range sample {
+		if whole := strings.TrimRight(text, "0"); whole != text && strings.HasSuffix(whole, ".") {
+			pointed++
+		}
+		p.signs = p.signs || strings.ContainsAny(text, signs)
+		if strings.ContainsAny(text, signs+".") {
+			signed++
+		}
+	}
+	p.plain = signed == 1 || signed*hardlyAny <= len(sample)
+	p.pointed = pointed*hardlyAny >= len(sample)
 }
 
 // isSole reports whether no other reading has a say where the first one gives a card clearly, so that nothing has to be
