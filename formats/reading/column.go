@@ -108,8 +108,8 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 }
 
 // ShownForm returns the only form in which the samples can be cards of a population, as far as its facilities and
-// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than [nearlyAll] of
-// what another one reads, as checks pass by chance, is not that of the samples, nor is hex where none has a letter. Of
+// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than nine in ten
+// of what another one reads, as checks pass by chance, is not that of the samples, nor is hex where none has a letter. Of
 // forms that give the same cards, it is the one in which most are written.
 func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) string {
 	return shownForm(cat.Find(p.Format), p, samples)
