@@ -247,18 +247,10 @@ func (j *batchJob) choose(cat formats.Catalogue, s site.Site) error {
 		}
 	}
 	opt := f.numbers.Options
-	s, err := j.app.shown(cat, s, opt, j.table, &f.table, j.valueOf)
-	if err != nil {
-		return err
-	}
 	if len(opt.Forms) == 0 {
 		opt.Second = s.DoorForms() // not to convert by, but to say what would
 	}
-	plan, err := newPlan(cat, s, opt)
-	if err != nil {
-		return err
-	}
-	plan, err = j.app.settled(plan, j.table, &f.table, j.valueOf)
+	s, plan, err := j.app.planOf(cat, s, opt, j.table, &f.table, j.valueOf)
 	if err != nil {
 		return err
 	}

@@ -113,15 +113,7 @@ func (a *app) check(name string, f *checkFlags) error {
 	if err := c.columns(); err != nil {
 		return err
 	}
-	value := func(row *list.Row) string { return string(c.value(row)) }
-	if s, err = a.shown(cat, s, opt, t, &f.table, value); err != nil {
-		return err
-	}
-	plan, err := newPlan(cat, s, opt)
-	if err != nil {
-		return err
-	}
-	if c.plan, err = a.settled(plan, t, &f.table, value); err != nil {
+	if s, c.plan, err = a.planOf(cat, s, opt, t, &f.table, c.text); err != nil {
 		return err
 	}
 	if c.Roster, err = roster.New(s, c.plan, len(c.names) > 0); err != nil {
@@ -197,6 +189,9 @@ func (c *checker) read() error {
 		return nil
 	})
 }
+
+// text is value as a text.
+func (c *checker) text(row *list.Row) string { return string(c.value(row)) }
 
 // name returns the names of a row with a space between them.
 func (c *checker) name(row *list.Row) []byte {

@@ -44,8 +44,7 @@ func (c *checker) oneFacility() (facility uint64, ok bool) {
 	if c.table.source == "-" { // which can't be read again
 		return 0, false
 	}
-	text := func(row *list.Row) string { return string(c.value(row)) }
-	texts, _, err := c.app.sample(c.table.source, &c.flags.table, text)
+	texts, _, err := c.app.sample(c.table.source, &c.flags.table, c.text)
 	if err != nil {
 		return 0, false
 	}

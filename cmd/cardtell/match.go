@@ -83,8 +83,10 @@ type matcher struct {
 	numberColumns // of the events
 }
 
-func (f *matchFlags) check() error {
+func (f *matchFlags) check(siteFile string) error {
 	switch {
+	case f.door != "" && siteFile == "":
+		return fmt.Errorf("--door %q: doors are in a site file; give --site FILE", say.Clip(f.door, 40))
 	case f.list == "":
 		return fmt.Errorf("--list: no list of cardholders; give --list FILE")
 	case f.out == "-":
@@ -96,7 +98,7 @@ func (f *matchFlags) check() error {
 }
 
 func (a *app) match(name string, f *matchFlags) error {
-	if err := f.check(); err != nil {
+	if err := f.check(a.site); err != nil {
 		return err
 	}
 	f.table.secret = f.redact
@@ -114,26 +116,26 @@ func (a *app) match(name string, f *matchFlags) error {
 	if err := f.numbers.ofColumns(f.listCols); err != nil {
 		return fmt.Errorf("match: %w", err)
 	}
+	holders, err := a.openHolders(f)
+	if err != nil {
+		return err
+	}
+	defer holders.table.close()
+	if s, err = a.shown(cat, s, f.numbers.Options, holders.table, &holders.flags.table, holders.text); err != nil {
+		return err
+	}
 	opt, err := f.plans(a.site, cat, s)
 	if err != nil {
 		return err
 	}
-	if f.rule != "" {
-		rule, err := a.newRuleConverter(f.rule, cat, f.numbers.AsIs)
-		if err != nil {
-			return err
-		}
-		rule.loose = true // it only says whose a card may be
-		opt.Rule = func(number []byte) ([]byte, bool) {
-			shown, err := rule.Convert(nil, number)
-			return shown, err == nil
-		}
+	if opt.Rule, err = a.ruleOf(f, cat); err != nil {
+		return err
 	}
 	m := &matcher{app: a, plan: opt.List, flags: f}
 	m.Events = found.Events{Matcher: match.New(opt), Output: f.out, All: f.all, Masks: found.NewMasks(f.redact)}
 	events := f.table
 	events.noHeader = events.noHeader && len(f.shows) == 0 && !a.headed(name, events)
-	if err := m.readList(); err != nil {
+	if err := m.readList(holders); err != nil {
 		return err
 	}
 	f.table = events
@@ -151,12 +153,25 @@ func (a *app) match(name string, f *matchFlags) error {
 	return m.report()
 }
 
+// ruleOf returns the rule that makes a number of the list what the events have for it; nil where none is given.
+func (a *app) ruleOf(f *matchFlags, cat formats.Catalogue) (func(number []byte) ([]byte, bool), error) {
+	if f.rule == "" {
+		return nil, nil
+	}
+	rule, err := a.newRuleConverter(f.rule, cat, f.numbers.AsIs)
+	if err != nil {
+		return nil, err
+	}
+	rule.loose = true // it only says whose a card may be
+	return func(number []byte) ([]byte, bool) {
+		shown, err := rule.Convert(nil, number)
+		return shown, err == nil
+	}, nil
+}
+
 // plans says how the list and the events have their numbers.
 func (f *matchFlags) plans(siteFile string, cat formats.Catalogue, s site.Site) (match.Options, error) {
 	shown := f.shown
-	if f.door != "" && siteFile == "" {
-		return match.Options{}, fmt.Errorf("--door %q: doors are in a site file; give --site FILE", say.Clip(f.door, 40))
-	}
 	if f.door != "" && !strings.EqualFold(f.door, site.EveryDoor) { // which may be any, as where none is named
 		d, err := doorOf(s, siteFile, f.door)
 		if err != nil {
@@ -185,23 +200,29 @@ func (a *app) headed(name string, flags tableFlags) bool {
 		strings.EqualFold(strings.TrimSpace(t.heads[c.column]), strings.TrimSpace(flags.columns[len(flags.columns)-1])))
 }
 
-func (m *matcher) readList() error {
-	flags := m.flags.table
-	flags.columns, flags.sheet, flags.ragged, flags.headerRow = m.flags.listCols, "", true, 0
-	if list.IsSheet(m.flags.list) {
+// openHolders opens the list of cardholders.
+func (a *app) openHolders(f *matchFlags) (*checker, error) {
+	flags := f.table
+	flags.columns, flags.sheet, flags.ragged, flags.headerRow = f.listCols, "", true, 0
+	if list.IsSheet(f.list) {
 		flags.delimiter, flags.quote, flags.encoding = "", "", "" // of the events
 	}
-	flags.noHeader = flags.noHeader && !m.app.headed(m.flags.list, flags)
-	t, err := m.app.openTable(m.flags.list, &flags)
+	flags.noHeader = flags.noHeader && !a.headed(f.list, flags)
+	t, err := a.openTable(f.list, &flags)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	defer t.close()
-	c := &checker{app: m.app, flags: &checkFlags{names: m.flags.names, table: flags}, table: t}
+	c := &checker{app: a, flags: &checkFlags{names: f.names, table: flags}, table: t}
 	if err := c.columns(); err != nil {
-		return err
+		t.close()
+		return nil, err
 	}
-	plan, err := m.app.settled(m.plan, t, &flags, func(row *list.Row) string { return string(c.value(row)) })
+	return c, nil
+}
+
+func (m *matcher) readList(c *checker) error {
+	t := c.table
+	plan, err := m.app.settled(m.plan, t, &c.flags.table, c.text)
 	if err != nil {
 		return err
 	}

@@ -50,12 +50,32 @@ func (a *app) shown(cat formats.Catalogue, s site.Site, opt reading.Options, t *
 		if i < len(s.Cards) {
 			settles = "printed = in the site file"
 		}
-		if p.Printed != "" && (i >= len(s.Cards) || missing(s.Cards[i])) {
+		untold := func(o formats.Population) bool { return missing(o) && o.Format == p.Format }
+		switch {
+		case i < len(s.Cards) && !missing(s.Cards[i]):
+		case missing(p):
+			a.remark("cards of %s: the list does not tell how they are written; %s settles it", p.Format, settles)
+		case !slices.ContainsFunc(cards[:i], untold):
 			a.remark("cards of %s: taken as written as %s, by the list; %s settles it", p.Format, p.Printed, settles)
 		}
 	}
 	s.Cards = cards
 	return s, nil
+}
+
+// planOf makes the plan of a list, as far as the site, the options and the list say how it is read, and returns the site
+// with what the list says of it.
+func (a *app) planOf(cat formats.Catalogue, s site.Site, opt reading.Options, t *table, flags *tableFlags,
+	value func(*list.Row) string) (site.Site, *reading.Plan, error) {
+	s, err := a.shown(cat, s, opt, t, flags, value)
+	if err != nil {
+		return s, nil, err
+	}
+	plan, err := newPlan(cat, s, opt)
+	if err == nil {
+		plan, err = a.settled(plan, t, flags, value)
+	}
+	return s, plan, err
 }
 
 // settledBy is how many different numbers of a list say how it is read, of the first sampledRows rows.

@@ -119,7 +119,9 @@ func (s *server) match(q *serve.Request) (any, error) {
 	if q.Shown != "" {
 		f.shown = []string{q.Shown}
 	}
-	plans, err := f.plans("site", s.k.cat, s.k.site)
+	known := s.k.site
+	known.Cards = reading.Shown(s.k.cat, known.Cards, different(q.Values, settledBy), opt)
+	plans, err := f.plans("site", s.k.cat, known)
 	if err != nil {
 		return nil, err
 	}

@@ -21,8 +21,8 @@ type among struct {
 	lots        []int   // places of those that are known to be the reading's, in rising order
 	cards       int     // so many are in those
 	short, kept float64 // texts of the reading that have lost their zeros, and that have kept them
-
-	padding // of numbers of any kind
+	// texts of any reading whose form has no zeros before a number that have some, and all that would have some, too
+	padded, bare float64
 }
 
 // among gathers what the others say of a reading of the lot.
@@ -31,7 +31,15 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 	second := r.lostPart(l.plain[0]) == 1
 	for k, o := range lots {
 		at := o.placeOf(r)
-		if o == l || at < 0 {
+		if o == l {
+			continue
+		}
+		for way, share := range o.shares {
+			if share >= likely && o.texts[0][way].seen.Reading.shape.bare() {
+				a.fills(o.plain, len(l.plain[0]))
+			}
+		}
+		if at < 0 {
 			continue
 		}
 		if way, ok := o.decided(); ok && way == at {
@@ -47,6 +55,18 @@ func (l *lot) among(r *Reading, lots []*lot) among {
 		}
 	}
 	return a
+}
+
+// fills counts how many texts have zeros before their numbers, and of how many: one of that width needs none.
+func (a *among) fills(texts []string, width int) {
+	for _, text := range texts {
+		if text[0] == '0' {
+			a.padded++
+		}
+		if text[0] == '0' || len(text) < width {
+			a.bare++
+		}
+	}
 }
 
 // zeros reports whether a text has lost, or kept, the zeros before its number, or before the second of two.
@@ -113,16 +133,9 @@ func (in *inLists) listed(place int) (more, order []float64) {
 	lots, l := in.lots, in.lots[place]
 	n := float64(len(l.texts))
 	_, known := l.others(lots)
-	var of padding // of the others, by any reading
-	for _, o := range lots {
-		if o != l {
-			of.likely(o)
-		}
-	}
 	for way, c := range l.texts[0] {
 		r := c.seen.Reading
 		a := l.among(r, lots)
-		a.padding = of
 		own := float64(a.cards)
 		log := a.looks(l, way) + math.Log(min(1, r.weight+own)) + apart(n, known)
 		at, _ := slices.BinarySearch(a.lots, place)
@@ -142,11 +155,11 @@ func (a *among) looks(l *lot, way int) float64 {
 	}
 	log := oddly(asMended, w.long, n, 0, 0)
 	if a.reading.shape.bare() {
-		var own padding
-		for _, text := range l.plain {
-			own.count(text)
+		padded := oddly(asPadded, w.padded, n, a.padded, a.bare)
+		if w.padded == n && a.padded == a.bare {
+			padded = logp.Add(padded, math.Log(allPadded))
 		}
-		log += own.log(&a.padding)
+		log += padded
 	}
 	if l.texts[0][way].short {
 		lost := habitual(n, 0, usual*asMended+a.short, usual*(1-asMended)+a.kept)
@@ -286,6 +299,11 @@ func (in *inLists) beside(all []strange, place int, slips float64) {
 		}
 		logs[i-1] = all[i-1].weigh(l, known) + alone
 	})
+	for i := range all {
+		if s := &all[i]; s.near && l.has(s) {
+			logs[len(all)], logs[i] = logp.Add(logs[len(all)], logs[i]), math.Inf(-1)
+		}
+	}
 	logs[len(all)+1] = slips
 	logs = parted(logs)[:len(all)]
 	share := 0.0

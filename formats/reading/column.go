@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"cmp"
 	"errors"
 	"iter"
 	"slices"
@@ -46,9 +47,9 @@ type Weighed struct {
 func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[string], opt Options) (Column, error) {
 	var texts []string
 	for text := range sample {
-		text, _ = strip(text)
 		texts = append(texts, text)
 	}
+	texts = plain(texts)
 	plan, err := New(cat, site.Site{Cards: Shown(cat, cards, texts, opt)}, opt)
 	if err != nil {
 		return Column{}, err
@@ -57,7 +58,9 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 }
 
 // Shown returns the cards in use with the form in which some texts of a list have those of which neither they nor opt
-// say it, where [ShownForm] finds one; of the format of opt alone, which need not be among them.
+// say it; of the format of opt alone, which need not be among them. All kinds are one question: those forms are meant
+// by which most texts are cards, but where others explain nearly as many, and make other cards of some. A kind of which
+// the form is not seen beside others of which it is stays as it is, and comes once more in each form in which it can be.
 func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, opt Options) []formats.Population {
 	if len(opt.Forms) > 0 {
 		return cards
@@ -71,108 +74,234 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 		}
 		cards = append(cards, p)
 	}
-	for again := true; again; { // what is of one kind is none of the others
-		again = false
-		for i := range cards {
-			p := &cards[i]
-			if p.Printed != "" || !is(*p) {
-				continue
-			}
-			if p.Printed = ShownForm(cat, p, texts); p.Printed != "" {
-				texts, again = others(cat, p, texts), true
+	texts = plain(texts)
+	var kinds []int
+	var ways [][]shown
+	for i := range cards {
+		if is(cards[i]) {
+			kinds, ways = append(kinds, i), append(ways, waysOf(cat.Find(cards[i].Format), &cards[i], texts))
+		}
+	}
+	known := false
+	for k, form := range meant(ways, len(texts)) {
+		if p := &cards[kinds[k]]; p.Printed == "" {
+			p.Printed = form
+		}
+		known = known || cards[kinds[k]].Printed != ""
+	}
+	if !known {
+		return cards
+	}
+	for k, i := range kinds {
+		if cards[i].Printed != "" {
+			continue
+		}
+		for _, s := range ways[k] {
+			if s.read >= min(fewShown, ways[k][0].read) && !s.digits {
+				p := cards[i]
+				p.Printed = s.form
+				cards = append(cards, p)
 			}
 		}
 	}
 	return cards
 }
 
-// others returns the texts that are no cards of a population as it is printed.
-func others(cat formats.Catalogue, p *formats.Population, texts []string) []string {
-	fm, _ := formats.FormByName(p.Printed)
-	return slices.DeleteFunc(slices.Clone(texts), func(text string) bool {
-		_, ok := cardOf(cat.Find(p.Format), p, fm, text)
-		return ok
-	})
-}
-
 // ShownForm returns the only form in which the samples can be cards of a population, as far as its facilities and
-// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than three in four of
-// what another one reads, as checks pass by chance, is not that of the samples, nor is hex where none has a letter. Of
+// blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than nine in ten
+// of what another one reads, as checks pass by chance, is not that of the samples, nor is hex where none has a letter. Of
 // forms that give the same cards, it is the one in which most are written.
 func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) string {
 	return shownForm(cat.Find(p.Format), p, samples)
 }
 
 func shownForm(of []*formats.Format, p *formats.Population, samples []string) string {
-	var all []shown
-	most := 0
-	for _, fm := range formats.Forms() {
-		if s := showing(of, p, fm, samples); s.read > 0 && s.letters {
-			all, most = append(all, s), max(most, s.read)
-		}
-	}
-	if 2*most < len(samples) {
-		return ""
-	}
-	all = slices.DeleteFunc(all, func(s shown) bool { return 4*s.read < 3*most })
-	best := 0
-	for i := range all {
-		if slices.ContainsFunc(all[:i], func(s shown) bool { return !s.agrees(&all[i]) }) {
-			return ""
-		}
-		if all[i].read+all[i].written > all[best].read+all[best].written {
-			best = i
-		}
-	}
-	if len(all) == 0 {
-		return ""
-	}
-	return all[best].form
+	any := *p
+	any.Printed = ""
+	return meant([][]shown{waysOf(of, &any, plain(samples))}, len(samples))[0]
 }
 
 // shown is what samples are in a form.
 type shown struct {
 	form    string
-	cards   []formats.Card // of each; no format where it can't be read
-	read    int            // of those that can be
-	written int            // that are just as the form writes them
-	letters bool           // of hex: some have a letter, or they are too few to say
+	told    bool   // it is known that it is the form
+	cards   []Seen // of each; no reading where it can't be read
+	read    int    // of those that can be
+	written int    // that are just as the form writes them
+	digits  bool   // it is hex, and none of them has a letter
 }
 
-// showing reads samples in a form.
-func showing(of []*formats.Format, p *formats.Population, fm formats.Form, samples []string) shown {
-	s := shown{form: fm.Name, cards: make([]formats.Card, len(samples))}
-	for i, text := range samples {
-		c, ok := cardOf(of, p, fm, text)
-		if !ok {
+// waysOf reads texts as cards of a population, in the form in which it is printed; where that is not known, in all that
+// read some. Of forms that give the same cards it has the one that reads or writes most.
+func waysOf(of []*formats.Format, p *formats.Population, texts []string) (ways []shown) {
+	var all []shown
+	for _, fm := range formats.Forms() {
+		if p.Printed != "" && fm.Name != p.Printed {
 			continue
 		}
-		s.cards[i] = c
-		s.read++
-		if again, err := fm.Text(&c); err == nil && again == text {
-			s.written++
+		if s, ok := showing(of, p, fm.Name, texts); ok {
+			all = append(all, s)
 		}
-		s.letters = s.letters || strings.ContainsAny(text, "ABCDEFabcdef")
 	}
-	s.letters = s.letters || s.read < enoughHex || len(of) == 0 || !shapeOf(of[0], fm).Hex
-	return s
+	slices.SortStableFunc(all, func(a, b shown) int { return b.read + b.written - a.read - a.written })
+	for i := range all {
+		if !slices.ContainsFunc(ways, func(s shown) bool { return s.has(&all[i]) }) {
+			ways = append(ways, all[i])
+		}
+	}
+	return ways
 }
 
-// agrees reports whether two forms give the same cards of what both read.
-func (s *shown) agrees(o *shown) bool {
-	for i := range s.cards {
-		a, b := &s.cards[i], &o.cards[i]
-		if a.Format != nil && b.Format != nil && (a.Known != b.Known || a.Record.Bits() != b.Record.Bits()) {
+// showing reads texts in a form; ok is false where it is not one that they can be in.
+func showing(of []*formats.Format, p *formats.Population, form string, texts []string) (s shown, ok bool) {
+	s = shown{form: form, told: p.Printed != "", cards: make([]Seen, len(texts))}
+	letters, hex := false, false
+	for _, f := range of {
+		r, why, err := newReading(f, form, p, Options{})
+		if why != nil || err != nil {
+			continue
+		}
+		hex = r.shape.Hex
+		for i, text := range texts {
+			c := &s.cards[i]
+			if c.Reading != nil || r.shape.Second > 0 && !strings.ContainsAny(text, signs) {
+				continue
+			}
+			if r.try([]byte(text), &Plan{}, c) != nil || hex && c.Repair == ZerosBack {
+				*c = Seen{}
+				continue
+			}
+			s.read++
+			if one := (candidate{seen: *c}); one.fit(len(stripped([]byte(text)))) {
+				s.written++
+			}
+			letters = letters || strings.ContainsAny(text, "ABCDEFabcdef")
+		}
+	}
+	s.digits = hex && !letters
+	return s, s.read > 0 && (letters || !hex || s.read < enoughHex)
+}
+
+// reads reports whether a text is a card in the form; none is where the list does not have the kind.
+func (s *shown) reads(i int) bool { return s != nil && s.cards[i].Reading != nil }
+
+// has reports whether a form reads all that another one reads, as the same cards.
+func (s *shown) has(o *shown) bool {
+	for i := range o.cards {
+		if o.reads(i) && !(s.reads(i) && same(&s.cards[i], &o.cards[i])) {
 			return false
 		}
 	}
 	return true
 }
 
+// guess is a form for each kind; nil for one that a list does not have.
+type guess struct {
+	forms         []*shown
+	read, written int // texts that are cards by it, and that are as their forms write them
+}
+
+// guesses returns all that there are; none where they are too many to try.
+func guesses(ways [][]shown) (all []guess) {
+	all = []guess{{}}
+	for _, of := range ways {
+		var more []guess
+		for _, g := range all {
+			for i := range of {
+				more = append(more, guess{forms: append(slices.Clip(g.forms), &of[i])})
+			}
+			if len(of) == 0 || !of[0].told {
+				more = append(more, guess{forms: append(slices.Clip(g.forms), nil)})
+			}
+		}
+		if all = more; len(all) > mostGuesses {
+			return nil
+		}
+	}
+	return all
+}
+
+// by returns how many kinds have a text as a card.
+func (g *guess) by(i int) (kinds int) {
+	for _, s := range g.forms {
+		if s.reads(i) {
+			kinds++
+		}
+	}
+	return kinds
+}
+
+// meant returns the form of each kind, "" where it is not seen.
+func meant(ways [][]shown, texts int) (forms []string) {
+	forms = make([]string, len(ways))
+	all := guesses(ways)
+	if texts == 0 || len(all) == 0 {
+		return forms
+	}
+	for i := range all {
+		all[i].count(texts)
+	}
+	best := slices.MaxFunc(all, func(a, b guess) int {
+		return cmp.Or(cmp.Compare(a.read, b.read), cmp.Compare(a.written, b.written))
+	})
+	told, own := best.parts(texts)
+	if 2*(best.read-told) < texts-told {
+		return forms
+	}
+	for k, s := range best.forms {
+		rival := func(g guess) bool { return g.read*10 >= best.read*9 && best.differs(&g, k, texts) }
+		enough := max(min(fewShown, best.read), (best.read+hardlyAny-1)/hardlyAny)
+		if s != nil && own[k] >= enough && !slices.ContainsFunc(all, rival) {
+			forms[k] = s.form
+		}
+	}
+	return forms
+}
+
+// count counts what is read and written.
+func (g *guess) count(texts int) {
+	for i := range texts {
+		g.read += min(g.by(i), 1)
+	}
+	for _, s := range g.forms {
+		if s != nil {
+			g.written += s.written
+		}
+	}
+}
+
+// parts returns how many texts are cards of kinds whose form is known, and of each kind alone.
+func (g *guess) parts(texts int) (told int, own []int) {
+	own = make([]int, len(g.forms))
+	for i := range texts {
+		known, by := false, g.by(i)
+		for k, s := range g.forms {
+			if s.reads(i) {
+				known = known || s.told
+				own[k] += max(0, 2-by)
+			}
+		}
+		if known {
+			told++
+		}
+	}
+	return told, own
+}
+
+// differs reports whether some text is a card by both, but not the same of a kind.
+func (g *guess) differs(o *guess, kind, texts int) bool {
+	a, b := g.forms[kind], o.forms[kind]
+	for i := range texts {
+		if g.by(i) > 0 && o.by(i) > 0 && (a.reads(i) != b.reads(i) || a.reads(i) && !same(&a.cards[i], &b.cards[i])) {
+			return true
+		}
+	}
+	return false
+}
+
 // OtherForm returns a form that is none of the plan's, and in which some texts of a list can be cards of the plan, as
 // [ShownForm] finds it; "" where there is none. It is for a list of which nothing can be read.
 func (p *Plan) OtherForm(texts []string) string {
-	texts = plain(texts)
 	for i := range p.readings {
 		r := &p.readings[i]
 		form := shownForm([]*formats.Format{r.Format}, r.population, texts)
@@ -181,16 +310,6 @@ func (p *Plan) OtherForm(texts []string) string {
 		}
 	}
 	return ""
-}
-
-// cardOf returns the card of a population that a text is in a form.
-func cardOf(all []*formats.Format, p *formats.Population, fm formats.Form, text string) (c formats.Card, ok bool) {
-	for _, f := range all {
-		if c, err := fm.Parse(f, text); err == nil && p.Belongs(&c) {
-			return c, true
-		}
-	}
-	return c, false
 }
 
 // Plan returns the ways in which the column is read.

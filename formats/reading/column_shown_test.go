@@ -40,15 +40,17 @@ func TestShownForm(t *testing.T) {
 // bits are right for one number in four taken for a whole read, and digits without a letter are hex (SIA AC-01-1996.10;
 // hex: arithmetic). Of a few numbers it is not known. Of two kinds each is seen among what is left.
 func TestShownFormBesideChance(t *testing.T) {
-	var padded, decimal, pairs []string
+	var padded, six, decimal, pairs []string
 	for n := range 60 {
 		padded = append(padded, fmt.Sprintf("%010d", 1+7*n))
+		six = append(six, padded[n][4:])
 		decimal = append(decimal, fmt.Sprint(87<<16|(1+7*n)))
 		pairs = append(pairs, fmt.Sprintf("00194,%05d", 1001+5*n))
 	}
 	wide := formats.Population{Format: "26-0-24", Numbers: []formats.Range{{First: 1, Last: 500}}}
 	assert.Equal(t, "number10", ShownForm(formats.Builtin(), &wide, padded))
-	assert.Empty(t, ShownForm(formats.Builtin(), &wide, padded[:20]), "hex as well")
+	assert.Equal(t, "number", ShownForm(formats.Builtin(), &wide, six))
+	assert.Empty(t, ShownForm(formats.Builtin(), &wide, six[:20]), "hex as well")
 	cards := Shown(formats.Builtin(), []formats.Population{{Format: "26-8-16", Facilities: []uint64{87}},
 		{Format: "34-16-16", Facilities: []uint64{194}}}, slices.Concat(pairs, decimal[:50]), Options{})
 	assert.Equal(t, "decimal", cards[0].Printed)

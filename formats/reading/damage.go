@@ -50,7 +50,7 @@ func Sound(cell []byte, shape Shape) bool {
 		return false // what sums and empty cells show
 	}
 	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && (shape.Width == 0 || len(cell) == shape.Width) &&
-		(signs == 0 || !lostZeros(cell, shape))
+		(signs == 0 || !shape.oddZeros(cell))
 }
 
 // zeros reports whether a cell is nothing but zeros.
@@ -63,23 +63,30 @@ func zeros(cell []byte) bool {
 	return true
 }
 
-// lostZeros reports whether the second of two numbers with a comma between has zeros before it and yet not all its
-// digits: 121,0005 is neither 121,5 nor 121,00005. A spreadsheet whose decimal sign is a comma makes that of 121,00050.
-func lostZeros(cell []byte, shape Shape) bool {
-	i := bytes.IndexByte(cell, ',')
-	second := len(cell) - i - 1
-	return i >= 0 && second > 1 && second < shape.Second && cell[i+1] == '0'
+// oddZeros reports whether one of two numbers has zeros before it, and other than its form or its list has them:
+// 121,0005 is neither 121,5 nor 121,00005. A spreadsheet whose decimal sign is a comma makes that of 121,00050, and a
+// slip of 0002425848 may be 0002425 848.
+func (s Shape) oddZeros(cell []byte) bool {
+	i := bytes.IndexAny(cell, signs)
+	odd := func(number []byte, form, list int) bool {
+		return len(number) > 1 && number[0] == '0' && len(number) != form && len(number) != list
+	}
+	if s.Second == 0 || i < 0 || !digitsOnly(string(cell[:i])) || !digitsOnly(string(cell[i+1:])) {
+		return false
+	}
+	return odd(cell[:i], s.First, s.Filled[0]) || odd(cell[i+1:], s.Second, s.Filled[1])
 }
 
 // Shape is what is known of the form in which numbers are written.
 type Shape struct {
-	Width   int  // digits that it always has, zeros included; 0 where that differs
-	Least   int  // digits without which it can't be that form with its zeros lost: fewer are left as they are
-	Enough  int  // digits that hold all bits of hex whose first digit is always 0; 0 where it can be another
-	First   int  // digits of the first of two numbers, with all its zeros; 0 where there are not two
-	Second  int  // digits of the second of two numbers, with all its zeros; 0 where there are not two
-	Decimal bool // digits alone, no comma or letters
-	Hex     bool // digits and letters A to F
+	Width   int    // digits that it always has, zeros included; 0 where that differs
+	Least   int    // digits without which it can't be that form with its zeros lost: fewer are left as they are
+	Enough  int    // digits that hold all bits of hex whose first digit is always 0; 0 where it can be another
+	First   int    // digits of the first of two numbers, with all its zeros; 0 where there are not two
+	Second  int    // digits of the second of two numbers, with all its zeros; 0 where there are not two
+	Filled  [2]int // digits to which a list fills up the two numbers, where it does otherwise than the form
+	Decimal bool   // digits alone, no comma or letters
+	Hex     bool   // digits and letters A to F
 }
 
 // bare reports whether numbers have no zeros before them.
@@ -87,6 +94,9 @@ func (s Shape) bare() bool { return s.Decimal && s.Width == 0 }
 
 // ZerosBack is the [Mended.Repair] of a number that has lost the zeros before it.
 const ZerosBack = "leading zeros put back"
+
+// pointTaken is the [Mended.Repair] of a number that was written as 12345.0.
+const pointTaken = "a decimal point taken away"
 
 // maxDigits is how many digits of a number a spreadsheet keeps.
 const maxDigits = 15
@@ -108,7 +118,7 @@ func mend(cell []byte, shape Shape) Mended {
 			return Mended{Doubt: fmt.Sprintf("is %s with three decimal places, or %s with a sign between thousands; "+
 				"write it with digits alone", whole, whole+zeros)}
 		}
-		v, repair = whole, "a decimal point taken away"
+		v, repair = whole, pointTaken
 	}
 	if shape.Hex {
 		v = hexDigits(v)
@@ -121,9 +131,9 @@ func mend(cell []byte, shape Shape) Mended {
 	case isScientific(v) && strings.ContainsAny(v, "+-.,"): // 12E5 is hex, 1.2E+06 was
 		return Mended{Doubt: "looks like hex that a spreadsheet took for a power of ten; write the number there again as text"}
 	}
-	if lostZeros([]byte(v), shape) {
-		return Mended{Doubt: fmt.Sprintf("%d digits after the comma where there should be %d: a spreadsheet may have dropped zeros at the end; write the number there again as text",
-			len(v)-strings.IndexByte(v, ',')-1, shape.Second), Stands: true}
+	if shape.oddZeros([]byte(v)) {
+		return Mended{Doubt: fmt.Sprintf("with zeros before a number there should be %d and %d digits: a spreadsheet may have "+
+			"dropped zeros at the end, or it was typed wrong; write it there again as text", shape.First, shape.Second), Stands: true}
 	}
 	if shape.Decimal || shape.Hex {
 		if digits, groups, _ := words.Ungrouped(v); groups > 2 { // two may be a pair

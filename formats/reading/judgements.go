@@ -19,6 +19,10 @@ const (
 	// asDoor is how usual it is that a list has numbers in the form of a door, against that in which they are printed.
 	asDoor = 0.05
 
+	// asGuessed is how usual each of the forms is in which a list can have the cards of a kind, where nothing tells which,
+	// against those that are known of other kinds.
+	asGuessed = 0.05
+
 	// usual is how many rows the forms weigh that no row speaks for: a column that explained itself would grow sure of
 	// anything.
 	usual = 2.0
@@ -46,6 +50,10 @@ const (
 	// that none of thirty numbers has one once in a million lists, and never where they count up.
 	enoughHex = 30
 
+	// fewShown is how many texts at least have a form that is seen in a list of as many or more; mostGuesses how many ways
+	// to give each kind its form are tried, which are more than any site file has.
+	fewShown, mostGuesses = 3, 4096
+
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20
 )
@@ -62,6 +70,10 @@ const (
 
 	// otherwise is the share of strangers that are cards of the site's own kinds, in a form that its file does not say.
 	otherwise = 0.3
+
+	// neighbouring is the share of strangers that are cards of one of the site's kinds, written as its file says, and of
+	// another facility than it says.
+	neighbouring = 0.5
 
 	// rarelyListed is the weight of a form that is not printed on cards of its kind: lists come from panels too.
 	rarelyListed = 0.005

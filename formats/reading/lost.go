@@ -26,7 +26,7 @@ func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
 // log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
 func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
-	first, second := r.guarded(p)
+	first, second := r.guarded()
 	if p.asIs || !p.settled || !r.fixed() || !first && !second || r.second && r.habit.rare {
 		return one, false
 	}
@@ -34,14 +34,15 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	if n := r.shape.Width; n > 0 {
 		l.whole = filled(v, n)
 		l.complete("", v, "", n)
-	} else if a, b, found := strings.Cut(v, ","); found {
+	} else if i := strings.IndexAny(v, signs); i >= 0 {
+		a, b := v[:i], v[i+1:]
 		if l.whole = filled(a, r.shape.First) + "," + b; first {
 			l.complete("", a, ","+b, r.shape.First)
 		}
 		if first && len(a)+1 < r.shape.First { // its zeros are lost besides
 			l.complete("", a, ","+b, len(a)+1)
 		}
-		if l.whole = a + "," + filled(b, r.shape.Second); lostZeros([]byte(v), r.shape) {
+		if l.whole = a + "," + filled(b, r.shape.Second); r.shape.oddZeros([]byte(v)) {
 			l.whole = "" // the card with one more zero is not read then: it is one that the text can be left of
 		}
 		if second {
@@ -54,8 +55,8 @@ func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 
 // guarded reports whether the digits that are missing from a number, or from the first and the second of two, may be
 // others than zeros before it: those are not where such zeros are lost throughout.
-func (r *Reading) guarded(p *Plan) (first, second bool) {
-	return !r.habit.loose[0], r.shape.Second > 0 && (!r.habit.loose[1] || p.parts.any())
+func (r *Reading) guarded() (first, second bool) {
+	return !r.habit.loose[0], r.shape.Second > 0 && !r.habit.loose[1]
 }
 
 // filled returns a number with zeros before it, up to a width.
@@ -129,7 +130,8 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 	return one, !math.IsInf(l.sum, -1)
 }
 
-// slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few.
+// slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few, no sign
+// between two.
 func (l *left) slips(v []byte) {
 	digits := l.reading.shape.digits()
 	n := float64(len(v))
@@ -150,12 +152,32 @@ func (l *left) slips(v []byte) {
 		}
 		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore/n)
 	}
-	if l.reading.fixed() {
+	l.signs(v, text)
+	if l.reading.fixed() && !l.reading.habit.loose[0] {
 		return // for which lacks see leftOf
 	}
 	for i := range len(v) + 1 {
 		for _, d := range []byte(digits) {
 			l.try(append(append(append(text[:0], v[:i]...), d), v[i:]...), oneLost/(n+1))
+		}
+	}
+}
+
+// signs tries what a text may have been before the sign between two numbers was lost, moved, or typed into one.
+func (l *left) signs(v, text []byte) {
+	at, digits, n := bytes.IndexAny(v, signs), v, float64(len(v))
+	if at >= 0 {
+		digits = slices.Concat(v[:at], v[at+1:])
+	}
+	if l.reading.shape.Second == 0 {
+		if at >= 0 {
+			l.try(digits, oneMore/n)
+		}
+		return
+	}
+	for i := 1; i < len(digits); i++ {
+		if i != at {
+			l.try(append(append(append(text[:0], digits[:i]...), ','), digits[i:]...), oneLost/n)
 		}
 	}
 }

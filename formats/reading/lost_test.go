@@ -193,7 +193,7 @@ func TestAStrangerIsNoOtherKind(t *testing.T) {
 	v, err := NewConverter(p, form(t, "decimal10"))
 	require.NoError(t, err)
 	_, err = v.Convert(nil, []byte("00008,20103"))
-	assert.ErrorContains(t, err, "none of this site's")
+	assert.ErrorContains(t, err, "not one of this site's cards")
 	out, err := v.Convert(nil, []byte("048,47603"))
 	require.NoError(t, err)
 	assert.Equal(t, "0003193331", string(out), "48·65536+47603")

@@ -145,6 +145,13 @@ func (l *lot) placeOf(r *Reading) int {
 	return slices.IndexFunc(l.texts[0], func(c candidate) bool { return c.seen.Reading == r })
 }
 
+// has reports whether a reading of the lot is of a stranger's format and form.
+func (l *lot) has(s *strange) bool {
+	return slices.ContainsFunc(l.texts[0], func(c candidate) bool {
+		return c.seen.Reading.Format == s.Format && c.seen.Reading.Form.Name == s.Form.Name
+	})
+}
+
 // cards returns the cards that a reading gives, by its place among those of the lot.
 func (l *lot) cards(way int) (cards []Seen) {
 	cards = make([]Seen, len(l.texts))

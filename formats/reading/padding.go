@@ -1,90 +1,75 @@
 package reading
 
-import (
-	"math"
+import "strings"
 
-	"github.com/cardtell/cardtell/formats/internal/logp"
-)
-
-// padding is how many numbers of a column have zeros before them, and how many have none, by their length: what writes
-// a column fills all of them up to a width, or none.
-type padding struct{ padded, plain [mostDigits]float64 }
-
-// mostDigits is more than a number in a column has.
-const mostDigits = 24
-
-// count counts a number.
-func (p *padding) count(text string) {
-	switch {
-	case !digitsOnly(text) || len(text) >= mostDigits:
-	case text[0] == '0':
-		p.padded[len(text)]++
-	default:
-		p.plain[len(text)]++
+// fillUp settles to how many digits the list fills up numbers with zeros, where their forms do otherwise: it fills up
+// all of them, or some. A zero that hardly any number has before it is a digit typed wrong, or what is left of more.
+func (p *Plan) fillUp(sample []string) {
+	written := make([]bool, len(sample))
+	for i, text := range sample {
+		written[i] = p.isWritten(text)
 	}
-}
-
-// likely counts the texts of a lot that are likely numbers whose forms have no zeros before them.
-func (p *padding) likely(l *lot) {
-	for way, share := range l.shares {
-		if share >= likely && l.texts[0][way].seen.Reading.shape.bare() {
-			for _, text := range l.plain {
-				p.count(text)
-			}
+	whole := func(text string) string { return text }
+	first := func(text string) string { return text[:max(0, strings.IndexAny(text, signs))] }
+	for i := range p.readings {
+		switch r := &p.readings[i]; {
+		case r.shape.bare():
+			r.shape.Width = r.filledTo(sample, written, whole)
+		case r.shape.Second > 0:
+			r.shape.Filled = [2]int{r.filledTo(sample, written, first), r.filledTo(sample, written, secondOf)}
 		}
 	}
 }
 
-// filled returns how many numbers have zeros before them, and of how many: one of just that width needs none.
-func (p *padding) filled(width int) (padded, all float64) {
-	for n := range mostDigits {
-		padded += p.padded[n]
-		if n != width {
-			all += p.plain[n]
+// isWritten reports whether a text is a card just as a form of the plan writes it.
+func (p *Plan) isWritten(text string) bool {
+	for i := range p.readings {
+		one := candidate{}
+		r := &p.readings[i]
+		if !r.second && !r.guessed && r.try([]byte(text), p, &one.seen) == nil && one.fit(len(stripped([]byte(text)))) {
+			return true
 		}
 	}
-	return padded, all + padded
+	return false
 }
 
-// width returns how long the longest number with zeros before it is, of either; 0 where there is none.
-func (p *padding) width(o *padding) (width int) {
-	for n := range mostDigits {
-		if p.padded[n]+o.padded[n] > 0 {
+// filledTo returns the number of digits to which a sample fills up one of its numbers; 0 where it does not, or as the
+// form does. written says which texts are as some form writes them: their zeros are that form's.
+func (r *Reading) filledTo(sample []string, written []bool, number func(string) string) (width int) {
+	var filled, plain [maxDigits + 2]int
+	letters := map[int]bool{} // there are texts of this length that are hex
+	var s Seen
+	own := 0
+	for i, text := range sample {
+		switch n := number(text); {
+		case len(n) >= len(filled):
+		case !digitsOnly(n):
+			letters[len(n)] = letters[len(n)] || strings.Trim(n, "0123456789ABCDEFabcdef") == ""
+		case r.try([]byte(text), &Plan{asIs: true}, &s) != nil:
+		case n[0] != '0' || len(n) == 1:
+			plain[len(n)]++
+		case written[i]:
+			own++
+		default:
+			filled[len(n)]++
+		}
+	}
+	all, shorter, longer := 0, 0, 0
+	for n, with := range filled {
+		if all += with; with > filled[width] {
 			width = n
 		}
 	}
-	return width
-}
-
-// log returns the log of how probable it is that numbers are written so beside others.
-func (p *padding) log(others *padding) float64 {
-	width := p.width(others)
-	padded, n := p.filled(width)
-	was, before := others.filled(width)
-	log := oddly(asPadded, padded, n, was, before)
-	if padded == n && was == before {
-		return logp.Add(log, math.Log(allPadded))
+	for n, without := range plain {
+		if n < width {
+			shorter += without
+		} else if n > width {
+			longer += without
+		}
 	}
-	return log
-}
-
-// any reports whether there are numbers with zeros before them.
-func (p *padding) any() bool { return p.padded != [mostDigits]float64{} }
-
-// usual reports whether numbers with zeros before them were seen, and have this length.
-func (p *padding) usual(length int) bool {
-	return length < mostDigits && p.padded[length] > 0 && !p.unusual(length)
-}
-
-// unusual reports whether nine in ten of the numbers with zeros before them have another length.
-func (p *padding) unusual(length int) bool {
-	padded, _ := p.filled(length)
-	return padded > 0 && (length >= mostDigits || p.padded[length]*10 < padded)
-}
-
-// stray reports whether hardly any number that is not as long as this one has zeros before it: those are not what the
-// column is filled up with.
-func (p *padding) stray(length int) bool {
-	padded, all := p.filled(length)
-	return padded > 0 && (padded*hardlyAny < all || padded == 1 && all > fewest)
+	with := filled[width]
+	if letters[width] || own*hardlyAny > with || 2*with <= all || with*losing < shorter || with < longer {
+		return 0
+	}
+	return width
 }

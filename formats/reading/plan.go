@@ -45,6 +45,9 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		}
 	}
 	var why error // a form that no kind has
+	if printed := slices.DeleteFunc(slices.Clone(populations), untold); len(opt.Forms) == 0 && len(printed) > 0 {
+		populations = printed
+	}
 	for i := range populations {
 		reason, err := p.add(cat, &populations[i], opt)
 		if err != nil {
@@ -54,6 +57,9 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 	}
 	if len(p.readings) == 0 && why != nil {
 		return nil, why
+	}
+	if len(opt.Forms) == 0 {
+		p.guess(s.Cards)
 	}
 	p.dropPartly()
 	slices.SortStableFunc(p.readings, func(a, b Reading) int {
@@ -70,6 +76,19 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		return nil, noFacility(opt.Facility, populations[0].Format)
 	}
 	return p, nil
+}
+
+func untold(q formats.Population) bool { return q.Printed == "" }
+
+// guess marks the readings in forms that [Shown] has not settled: the kind is there without one, too.
+func (p *Plan) guess(cards []formats.Population) {
+	for i := range p.readings {
+		r := &p.readings[i]
+		r.guessed = slices.ContainsFunc(cards, func(q formats.Population) bool { return untold(q) && q.Format == r.population.Format })
+		if r.guessed {
+			r.weight *= asGuessed
+		}
+	}
 }
 
 // add adds the readings of one population. A form that its format does not have is left out; why says so where none is

@@ -30,6 +30,7 @@ type Reading struct {
 	Form   formats.Form
 
 	second     bool // tried where no other reading gives a card of the site
+	guessed    bool // the form is one of several in which the list can have its cards
 	index      int  // in the plan
 	first      int  // the first reading of the same format
 	none       bool // the format is none of package quick's
@@ -59,16 +60,15 @@ type Reading struct {
 // the zero Plan is of no use.
 type Plan struct {
 	readings []Reading
-	asIs     bool // no repair and no doubt of what spreadsheets do
-	any      bool // cards that are in none of the site's blocks too
-	settled  bool // a sample has said how usual what is
-	sole     bool // what the first reading clearly reads is its: see isSole
-	padded   padding
-	parts    padding // of the second of two numbers
-	signs    bool    // some have a sign between two
-	plain    bool    // hardly any have, or a full stop: numbers stand by themselves
-	places   string  // decimal places that all of them have; "" where there are none
-	grouped  int     // so many of them have a sign between thousands, as all have that are long enough
+	asIs     bool   // no repair and no doubt of what spreadsheets do
+	any      bool   // cards that are in none of the site's blocks too
+	settled  bool   // a sample has said how usual what is
+	sole     bool   // what the first reading clearly reads is its: see isSole
+	signs    bool   // some have a sign between two
+	plain    bool   // hardly any have, or a full stop: numbers stand by themselves
+	pointed  bool   // some are written as 12345.0
+	places   string // decimal places that all of them have; "" where there are none
+	grouped  int    // so many of them have a sign between thousands, as all have that are long enough
 
 	catalogue *formats.Catalogue // where kinds are that the site file does not have; nil where none are looked for
 	strangers []Reading          // of those, what a sample has
@@ -233,12 +233,12 @@ func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
 // mayBeOther reports whether the card that the only reading gives has to be weighed against others: strangers, and what
 // the text can be left of.
 func (r *Reading) mayBeOther(value []byte, p *Plan, s *Seen) bool {
-	if len(p.strangers) > 0 || r.alone(s) || r.padded(value) {
+	if len(p.strangers) > 0 || r.alone(s) || r.zeroBefore(value) || s.Repair == pointTaken {
 		return true
 	}
-	first, second := r.guarded(p)
+	first, second := r.guarded()
 	return (first || second) &&
-		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(stripped(value)) || r.tooLong(stripped(value), p))
+		(s.Repair == ZerosBack || r.shape.Second > 0 && r.short(stripped(value)))
 }
 
 // Each calls use with every card that a value can be, in the order of the readings, until it says no.
@@ -486,8 +486,11 @@ func (r *Reading) card(value []byte, p *Plan) (c formats.Card, repair string, er
 // Text returns a card as the column has it. The error is that of [formats.Form.Text].
 func (r *Reading) Text(c *formats.Card) (string, error) {
 	text, err := r.Form.Text(c)
-	if r.shape.Hex && r.shape.Width > 0 && r.shape.Width < len(text) {
+	switch {
+	case r.shape.Hex && r.shape.Width > 0 && r.shape.Width < len(text):
 		text = text[len(text)-r.shape.Width:]
+	case r.shape.Decimal && err == nil:
+		text = filled(text, r.shape.Width)
 	}
 	return text, err
 }

@@ -30,6 +30,7 @@ type strange struct {
 	written         // how those are written
 	log     float64 // of how probable it is that the list has such cards, with those
 	slips   float64 // how probable it is that those were typed wrong
+	near    bool    // they are cards of a kind that the site has, of any facility, written as the site's
 }
 
 // unlisted returns all strangers that a plan can have.
@@ -53,7 +54,23 @@ func (p *Plan) unlisted() (all []strange) {
 		}
 	}
 	p.ends(all)
+	p.neighbours(all)
 	return all
+}
+
+// neighbours makes cards of the site's kinds that are printed as the site's, of any facility, as usual as they are:
+// another site's, or those of an order that the site file does not have.
+func (p *Plan) neighbours(all []strange) {
+	for i := range p.readings {
+		r := &p.readings[i]
+		for k := range all {
+			s := &all[k]
+			if !r.second && len(r.population.Facilities) > 0 && s.Format == r.Format && s.Form.Name == r.Form.Name &&
+				len(s.population.Facilities) == 0 {
+				s.weight, s.near = s.weight+neighbouring, true
+			}
+		}
+	}
 }
 
 // ends makes strangers of the site's own cards whose form shows the low 24 bits of a number alone: nothing says which
@@ -192,7 +209,8 @@ func learn(all []strange, texts []string, n neighbours) {
 type written struct{ short, long, padded float64 }
 
 // of returns the cards of a lot by the stranger, and how they are written; ok is false where it does not read all of
-// them, or gives the cards that the readings do.
+// them, or gives the cards that the readings do, but for a neighbour: his cards say how probable the site's are beside
+// them.
 func (s *strange) of(l *lot) (cards []Seen, w written, ok bool) {
 	var one candidate
 	var value []byte
@@ -202,7 +220,7 @@ func (s *strange) of(l *lot) (cards []Seen, w written, ok bool) {
 		}
 		value = append(value[:0], text...)
 		length, ok := s.reads(value, &one)
-		if !ok || slices.ContainsFunc(l.texts[k], func(c candidate) bool { return s.alike(&c, &one, length) }) {
+		if !ok || !s.near && slices.ContainsFunc(l.texts[k], func(c candidate) bool { return s.alike(&c, &one, length) }) {
 			return nil, w, false
 		}
 		w.count(text, &one)

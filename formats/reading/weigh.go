@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -45,7 +44,10 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		all = append(all, candidate{weight: r.weight})
 		one := &all[n]
 		if err := r.candidate(value, plain, p, one); err != nil {
-			if !r.second || worst == nil || r.writes(err, len(plain)) {
+			switch {
+			case r.guessed && one.err != nil:
+				worst = nearer(err, worst)
+			case !r.second || worst == nil || r.writes(err, len(plain)):
 				worst = nearer(worst, err)
 			}
 			if one.err == nil || settled > 0 {
@@ -53,10 +55,11 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 			}
 			continue
 		}
-		if !r.second && r.blocks && one.seen.Repair != ZerosBack && one.weight == r.weight && r.inBlocks(&one.seen) {
+		whole := one.seen.Repair != ZerosBack || r.habit.loose[0]
+		if !r.second && r.blocks && whole && one.weight == r.weight && r.inBlocks(&one.seen) {
 			settled, variable = max(settled, r.weight), !r.fixed() || r.shape.Second > 0 && r.short(plain)
 		}
-		among = among || !r.second && one.seen.Repair != ZerosBack && one.weight == r.weight && r.amongSeen(&one.seen)
+		among = among || !r.second && whole && one.weight == r.weight && r.amongSeen(&one.seen)
 		if one.lost {
 			worst = nearer(worst, &Error{Kind: Unreadable, Form: r.Form.Name, Reason: quoted(value) + signless})
 			continue
@@ -131,32 +134,29 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		}
 		card := one.seen.Card()
 		one.lost, one.weight, one.log = true, one.weight*asMended, r.values.LogGiven(&card, r.numbers)
-	case r.tooLong(plain, p):
-		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: fmt.Sprintf(
-			"%shas more than %d digits after the comma, and not as many as others of this list have; write it with just its digits",
-			quoted(value), r.shape.Second)}
-	case r.padded(plain):
-		if r.habit.rare || p.padded.unusual(len(plain)) || p.padded.stray(len(plain)) && r.mayLackFirst(plain) {
-			e := &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
-				"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
-			if p.settled && !r.second {
-				if one.err = e; !r.habit.rare {
-					one.weight *= asMended
-				}
-			}
-			return e
+	case one.seen.Repair == pointTaken && p.settled && !p.pointed:
+		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			"has a decimal point, as others of this list do not: it may be a digit's, or a slip; write it with digits alone"}
+	case p.settled && r.zeroBefore(plain):
+		if one.weight *= asPadded; r.blocks && !r.mayLackFirst(plain) {
+			return nil
 		}
-		if !p.padded.usual(len(plain)) {
-			one.weight *= asPadded
-		}
+		one.err = &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
+			"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
+		return one.err
 	case one.seen.Repair != "" && one.seen.Repair != ZerosBack && !around(value, one.seen.Repair):
 		one.weight *= asMended
+	}
+	if p.settled && r.guessed {
+		one.err = &Error{Kind: Unreadable, Form: r.Form.Name, Settles: []string{"Forms"}, Reason: quoted(value) +
+			"can be a card of format " + r.Format.ID + ", of which neither the site file nor the list tells how it is written"}
+		return one.err
 	}
 	return nil
 }
 
-// padded reports whether a number has zeros before it that the form does not have.
-func (r *Reading) padded(plain []byte) bool {
+// zeroBefore reports whether a number has zeros before it that neither the form nor the list has.
+func (r *Reading) zeroBefore(plain []byte) bool {
 	return r.shape.bare() && len(plain) > 1 && plain[0] == '0'
 }
 
@@ -238,7 +238,7 @@ func (s *Seen) written() int {
 	var memory [32]byte
 	if s.quick && r.write != nil {
 		if text, ok := r.write(memory[:0], s.v, s.known); ok {
-			return len(text)
+			return max(len(text), r.leastDigits())
 		}
 	}
 	card := s.Card()
@@ -246,7 +246,15 @@ func (s *Seen) written() int {
 	if err != nil {
 		return -1
 	}
-	return len(text)
+	return max(len(text), r.leastDigits())
+}
+
+// leastDigits returns how many digits a number has at least, zeros before it among them.
+func (r *Reading) leastDigits() int {
+	if r.shape.Decimal {
+		return r.shape.Width
+	}
+	return 0
 }
 
 // asks reports whether a sample of a list would say more of how to read it.
@@ -270,6 +278,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	for i := range q.readings {
 		q.readings[i].shape.narrow(sample)
 	}
+	q.fillUp(sample)
 	p = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any, catalogue: p.catalogue}
 	q.strangers = nil
 	before, rows := 0.0, 0.0
@@ -304,16 +313,7 @@ func (p *Plan) Settled(sample []string) *Plan {
 	q.pool()
 	q.strangers = remaining(strangers, all, rows)
 	q.learn(sample)
-	signed := 0
-	for _, text := range sample {
-		q.padded.count(text)
-		q.parts.count(secondOf(text))
-		q.signs = q.signs || strings.ContainsAny(text, signs)
-		if strings.ContainsAny(text, signs+".") {
-			signed++
-		}
-	}
-	q.plain = signed == 1 || signed*hardlyAny <= len(sample)
+	q.note(sample)
 	for i := range q.readings {
 		r := &q.readings[i]
 		if r.habit.rare = r.weight < rarely; r.habit.loose[0] || r.habit.loose[1] {
@@ -322,6 +322,22 @@ func (p *Plan) Settled(sample []string) *Plan {
 	}
 	q.sole = q.isSole()
 	return &q
+}
+
+// note notes which signs the numbers of a sample have.
+func (p *Plan) note(sample []string) {
+	signed, pointed := 0, 0
+	for _, text := range sample {
+		if whole := strings.TrimRight(text, "0"); whole != text && strings.HasSuffix(whole, ".") {
+			pointed++
+		}
+		p.signs = p.signs || strings.ContainsAny(text, signs)
+		if strings.ContainsAny(text, signs+".") {
+			signed++
+		}
+	}
+	p.plain = signed == 1 || signed*hardlyAny <= len(sample)
+	p.pointed = pointed*hardlyAny >= len(sample)
 }
 
 // isSole reports whether no other reading has a say where the first one gives a card clearly, so that nothing has to be
@@ -396,16 +412,6 @@ const (
 
 // secondOf returns the second of two numbers, all of a text that has no sign between two.
 func secondOf(text string) string { return text[strings.LastIndexAny(text, signs)+1:] }
-
-// tooLong reports whether the second of two numbers has more digits than its form, and not as many as is usual for the
-// list.
-func (r *Reading) tooLong(value []byte, p *Plan) bool {
-	if p.asIs || !p.settled || r.shape.Second == 0 {
-		return false
-	}
-	second := secondOf(string(value))
-	return len(second) > r.shape.Second && p.parts.unusual(len(second))
-}
 
 // thinned returns so many of sorted numbers, taken evenly.
 func thinned(sorted []uint64) []uint64 {

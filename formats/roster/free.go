@@ -2,16 +2,11 @@ package roster
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"iter"
 	"slices"
-	"strconv"
-	"strings"
 
 	"github.com/cardtell/cardtell/formats"
-	"github.com/cardtell/cardtell/formats/internal/evidence"
-	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/reading"
 )
 
@@ -66,7 +61,7 @@ const maxTried = 20_000_000
 // many, short says why. It is for after [Roster.Check].
 func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 	if len(c.unread) <= maxUnread {
-		c.doubtful = c.mayBeTaken()
+		c.doubtful = doubtfulOf(c.unread, c.plan)
 	}
 	done := map[string]bool{}
 	readings := c.plan.Readings()
@@ -77,7 +72,7 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 		if blocks && len(p.Numbers) == 0 {
 			continue // nobody orders those by number, as the site file knows them
 		}
-		key := fmt.Sprint(p)
+		key := fmt.Sprint(p.Format, p.Facilities, p.Numbers) // however they are printed
 		if done[key] {
 			continue
 		}
@@ -89,94 +84,6 @@ func (c *Roster) Free(n int) (found []Block, short []Shortage) {
 		found = append(found, blocks...)
 	}
 	return found, short
-}
-
-// mayBeTaken returns every card number that a row which could not be read may have, as it stands or mended: its runs of
-// digits, and what they, or two or all of them together, or its runs of hex digits are in any form of the list. The
-// facility is not looked at: it may be what is wrong. Nor is a number free that the row may have been before a slip.
-func (c *Roster) mayBeTaken() map[uint64]bool {
-	taken := map[uint64]bool{}
-	plan := c.plan.AsIs()
-	for i, text := range c.unread {
-		read := false // as a card of the site, in a row that something else is wrong with
-		if c.plan.Each([]byte(text), func(*reading.Seen) bool { read = true; return false }); !read && i < maxSlipped {
-			takesBefore(plan, taken, reading.Plain(text))
-		}
-		c.takesOf(taken, text)
-		if m := reading.Mend([]byte(text), reading.Shape{Decimal: true}); m.Repair != "" {
-			c.takesOf(taken, string(m.Value))
-		}
-	}
-	return taken
-}
-
-// maxSlipped is how many rows that could not be read are looked at for slips, so that it takes no second.
-const maxSlipped = 2_000
-
-// takesBefore adds the numbers of the site's cards of which one slip makes a text.
-func takesBefore(plan *reading.Plan, taken map[uint64]bool, text string) {
-	for _, slip := range []typing.Slip{typing.Swapped, typing.Replaced, typing.Shortened, typing.Lengthened} {
-		for right := range slip(text, typing.DigitsIn(text)) {
-			plan.Each(right, func(s *reading.Seen) bool {
-				if v, ok := s.Number(); ok {
-					taken[v] = true
-				}
-				return true
-			})
-		}
-	}
-}
-
-// takesOf adds the card numbers that a text may have.
-func (c *Roster) takesOf(taken map[uint64]bool, text string) {
-	runs := strings.FieldsFunc(text, func(r rune) bool { return r < '0' || r > '9' })
-	for i, run := range runs {
-		if v, err := strconv.ParseUint(run, 10, 64); err == nil {
-			taken[v] = true
-		}
-		c.takes(taken, run)
-		if i > 0 {
-			c.takes(taken, runs[i-1]+","+run)
-			c.takes(taken, runs[i-1]+run)
-		}
-	}
-	if len(runs) > 2 {
-		c.takes(taken, strings.Join(runs, ""))
-	}
-	for run := range strings.FieldsFuncSeq(strings.ToUpper(text), func(r rune) bool {
-		return !strings.ContainsRune("0123456789ABCDEF", r)
-	}) {
-		if strings.ContainsAny(run, "ABCDEF") {
-			c.takes(taken, run)
-		}
-	}
-}
-
-// takes adds the card numbers that a text can mean in any form of the list's formats. Where a form leaves out how a
-// number begins, the site's own numbers say it.
-func (c *Roster) takes(taken map[uint64]bool, text string) {
-	readings := c.plan.Readings()
-	for i := range readings {
-		f, p := readings[i].Format, readings[i].Population()
-		if i > 0 && f == readings[i-1].Format && slices.Equal(p.Numbers, readings[i-1].Population().Numbers) {
-			continue
-		}
-		for _, fm := range formats.Forms() {
-			card, err := fm.Parse(f, text)
-			if errors.Is(err, formats.ErrMissing) {
-				values := evidence.NewValues(f, &p)
-				if only, ok := values.Completed(fm, text); ok {
-					card, err = only, nil
-				}
-			}
-			if err != nil || !card.Known.Has(f.Number()) {
-				continue
-			}
-			if v, ok := card.Record.Uint64(f.Number()); ok {
-				taken[v] = true
-			}
-		}
-	}
 }
 
 // maxUnread is from how many rows that could not be read on no numbers are proposed: the list is read in a wrong way.
@@ -363,7 +270,7 @@ func (s *search) scattered(n int) (found []formats.Range) {
 // found then.
 func (s *search) free(v uint64) bool {
 	seen, ok := s.reading.Make(s.facility, s.hasFacility, v)
-	if !ok || s.roster.has(seen.Key()) || s.roster.doubtful[v] {
+	if !ok || s.roster.has(seen.Key()) {
 		return false
 	}
 	if bare, ok := s.reading.Make(0, false, v); ok && s.hasFacility && s.roster.has(bare.Key()) {
@@ -378,6 +285,9 @@ func (s *search) free(v uint64) bool {
 		if shown[k] = text; s.own[k][string(text)] || s.roster.takenAt(k, text) {
 			return false
 		}
+	}
+	if card := seen.Card(); s.roster.doubtful.may(&card) {
+		return false
 	}
 	for k, text := range shown {
 		if text != nil {

@@ -28,11 +28,11 @@ type Roster struct {
 	cards    pile[cardRow] // readable cards of the site, in the order of rows
 	doors    []doorCheck   // one for each door that has a form
 	findings []Finding
-	unread   []string        // the numbers of rows that could not be read, or the whole row
-	doubtful map[uint64]bool // numbers that those may have
-	order    []int32         // cards in the order of their keys
-	scratch  []int32         // as many, for one door after the other
-	distinct int             // different cards
+	unread   []string // the numbers of rows that could not be read, or the whole row
+	doubtful doubtful // what those may have
+	order    []int32  // cards in the order of their keys
+	scratch  []int32  // as many, for one door after the other
+	distinct int      // different cards
 
 	people     []Person
 	morePeople int

@@ -32,7 +32,7 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	if len(ways) == 0 { // such as chip serials, of which a list does not show what readers send
 		return nil, nil
 	}
-	answer, err := r.RankSpellings(ways)
+	answer, err := r.RankSpellings(withoutMisread(ways))
 	if err != nil {
 		return nil, err
 	}

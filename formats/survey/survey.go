@@ -263,7 +263,7 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 	})
 }
 
-// oddLength is of how many numbers at least one that is longer or shorter than most is odd.
+// oddLength is of how many numbers at least one that is longer or shorter than most is odd, where it is not the only one.
 const oddLength = 20
 
 // usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all
@@ -279,7 +279,7 @@ func usualLength(texts []string) []string {
 			odd++
 		}
 	}
-	if odd*oddLength >= len(texts) {
+	if odd > 1 && odd*oddLength >= len(texts) || len(texts) <= leastOfKind {
 		return texts
 	}
 	return slices.DeleteFunc(texts, isOdd)
@@ -346,6 +346,27 @@ func spellings(cat formats.Catalogue, texts, names []string) (all [][]formats.Sp
 		}
 	}
 	return all
+}
+
+// withoutMisread leaves out the few texts that are no good reads in a form in which nearly all are: typed wrong, they
+// would leave nothing but formats of which any text is a good read.
+func withoutMisread(all [][]formats.Spelling) [][]formats.Spelling {
+	counts := map[string]int{}
+	for _, ways := range all {
+		for _, way := range ways {
+			counts[way.As]++
+		}
+	}
+	few := max(1, len(all)/oddLength)
+	return slices.DeleteFunc(slices.Clone(all), func(ways []formats.Spelling) bool {
+		for as, n := range counts {
+			is := slices.ContainsFunc(ways, func(s formats.Spelling) bool { return s.As == as })
+			if as != asPrinted && !is && n > leastOfKind && n >= len(all)-few {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 // reads returns the good reads that a text can be in a form.
