@@ -110,6 +110,8 @@ func TestSteps(t *testing.T) {
 	o := Others{Sorted: some}
 	assert.Greater(t, n.Next(40600, &o)-n.Next(40601, &o), math.Log(10))
 	assert.InDelta(t, log(append(slices.Clone(some), 40790)...)-log(some...), n.Next(40790, &o), 1e-9)
+	o.Take(40600)
+	assert.InDelta(t, log(append(slices.Clone(o.Sorted), 40790)...)-log(o.Sorted...), n.Next(40790, &o), 1e-9)
 	small, sum := NewNumbers(3, 8, judgement.NumbersSpread), 0.0
 	lists(8, 5, func(sorted []uint64) { sum += math.Exp(small.Log(sorted)) })
 	assert.LessOrEqual(t, sum, 1+1e-9)
