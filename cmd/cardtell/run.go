@@ -178,10 +178,10 @@ func (a *app) root() *cobra.Command {
 		a.siteCommand(),
 		a.captureCommand(),
 		a.drawCommand(),
-		a.serveCommand(),
 		a.learnCommand(),
 		a.relateCommand(),
 	)
+	serving(a, root)
 	a.setHelp(root)
 	return root
 }

@@ -1,3 +1,5 @@
+//go:build !js
+
 package main
 
 import (
@@ -8,6 +10,9 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/manual"
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/serve"
 )
+
+// serving adds the command that answers requests on standard input.
+func serving(a *app, root *cobra.Command) { root.AddCommand(a.serveCommand()) }
 
 func (a *app) serveCommand() *cobra.Command {
 	stdio := false
