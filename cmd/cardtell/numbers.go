@@ -63,8 +63,8 @@ func (a *app) shown(cat formats.Catalogue, s site.Site, opt reading.Options, t *
 	return s, nil
 }
 
-// planOf makes the plan of a list, as far as the site, the options and the list say how it is read, and returns the site
-// with what the list says of it.
+// planOf makes the plan of a list, as far as the site, the options and the list say how it is read, and returns the
+// site with what the list says of it.
 func (a *app) planOf(cat formats.Catalogue, s site.Site, opt reading.Options, t *table, flags *tableFlags,
 	value func(*list.Row) string) (site.Site, *reading.Plan, error) {
 	s, err := a.shown(cat, s, opt, t, flags, value)

@@ -271,8 +271,8 @@ func TestNothingToLearn(t *testing.T) {
 }
 
 // TestPrintsAsTheyStand: prints that are no plain digits are taken as they are meant, all in one way: in hex, of which
-// some happen to have no letter, behind letters, and with a colon between facility and number. The reads are arithmetic:
-// 9 bits of facility and 19 of number between two parities.
+// some happen to have no letter, behind letters, and with a colon between facility and number. The reads are
+// arithmetic: 9 bits of facility and 19 of number between two parities.
 func TestPrintsAsTheyStand(t *testing.T) {
 	for as, print := range map[string]string{"a number in hex": "%[2]X", "a printed number after letters": "AB%[2]d",
 		"": "%[1]d:%[2]d"} {

@@ -7,14 +7,14 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// The ways of meaning prints that can be several things, as formats.Spellings has them, the likeliest first: in hex nearly
-// all cards have some other letter, or none.
+// The ways of meaning prints that can be several things, as formats.Spellings has them, the likeliest first: in hex
+// nearly all cards have some other letter, or none.
 const afterLetters, inHex = "a printed number after letters", "a number in hex"
 
 // meant returns reads whose prints are written as printOf takes them, where they were not and can be meant so: two
-// numbers with a colon between as with a comma, a number without the letters before it, hex with hex: before it. Letters
-// from A to F before decimal digits are no hex where they are the same on all cards. as is what was made of prints that
-// can be meant in several ways, "" where there are none, or none that all of them can be.
+// numbers with a colon between as with a comma, a number without the letters before it, hex with hex: before it.
+// Letters from A to F before decimal digits are no hex where they are the same on all cards. as is what was made of
+// prints that can be meant in several ways, "" where there are none, or none that all of them can be.
 func meant(reads []Read) (out []Read, as string) {
 	var open []int
 	out = slices.Clone(reads)

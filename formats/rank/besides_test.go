@@ -106,8 +106,8 @@ func TestWholeReadOfAnotherReader(t *testing.T) {
 	assert.Contains(t, fmt.Sprint(best.Evidence(ans.Taken[0].Cards)), "the whole read, checks and all")
 }
 
-// TestDigitsInHex: prints of digits alone beside reads can be hex that happens to have no letter, or decimal digits; the
-// reads say which (arithmetic: facility 0x45 and number 0x2017 in 8 and 16 bits are 0x452017).
+// TestDigitsInHex: prints of digits alone beside reads can be hex that happens to have no letter, or decimal digits;
+// the reads say which (arithmetic: facility 0x45 and number 0x2017 in 8 and 16 bits are 0x452017).
 func TestDigitsInHex(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
@@ -130,8 +130,8 @@ func TestDigitsInHex(t *testing.T) {
 	assert.Greater(t, ans.Candidates[0].Probability, 0.9)
 }
 
-// TestWholeReadsBesideMisreads: what a desk reader shows of each card is its whole read as it should be, so that it says
-// what a read with a bit lost or misread should have been (arithmetic).
+// TestWholeReadsBesideMisreads: what a desk reader shows of each card is its whole read as it should be, so that it
+// says what a read with a bit lost or misread should have been (arithmetic).
 func TestWholeReadsBesideMisreads(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)

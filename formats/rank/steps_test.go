@@ -10,9 +10,9 @@ import (
 	"github.com/cardtell/cardtell/formats"
 )
 
-// TestNumbersInSteps: badges are numbered by tens (common practice, no source), of which some were given out, so that the
-// lowest bit is the same on all and a field could be thought to end before it; of some reads a bit was misread. The
-// reads are arithmetic.
+// TestNumbersInSteps: badges are numbered by tens (common practice, no source), of which some were given out, so that
+// the lowest bit is the same on all and a field could be thought to end before it; of some reads a bit was misread.
+// The reads are arithmetic.
 func TestNumbersInSteps(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
@@ -33,8 +33,8 @@ func TestNumbersInSteps(t *testing.T) {
 	}
 }
 
-// TestLettersBeforeANumber: badges with a letter before their number (common practice, no source), which can be hex: A46143
-// is 10772803 too. What stands beside a read says which.
+// TestLettersBeforeANumber: badges with a letter before their number (common practice, no source), which can be hex:
+// A46143 is 10772803 too. What stands beside a read says which.
 func TestLettersBeforeANumber(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
@@ -53,14 +53,15 @@ func TestLettersBeforeANumber(t *testing.T) {
 	assert.Greater(t, ans.Taken[0].Probability, 0.95)
 }
 
-// TestLostBitsAmongSteps: of numbers by tens two reads lost a bit, each of which can be another card's number that is not
-// there: what the first one was taken for must not take the number of the second. The reads are arithmetic.
+// TestLostBitsAmongSteps: of numbers by tens two reads lost a bit, each of which can be another card's number that is
+// not there: what the first one was taken for must not take the number of the second. The reads are arithmetic.
 func TestLostBitsAmongSteps(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
 	var texts []string
-	for i, n := range []uint64{1165297982, 1165297942, 1165298142, 1165298282, 1165298052, 1165298242, 1165298152, 1165298302,
-		1165298062, 1165297972, 1165298072, 1165297962, 1165298122, 1165298172, 1165298092, 1165298222, 1165298262} {
+	for i, n := range []uint64{1165297982, 1165297942, 1165298142, 1165298282, 1165298052, 1165298242, 1165298152,
+		1165298302, 1165298062, 1165297972, 1165298072, 1165297962, 1165298122, 1165298172, 1165298092, 1165298222,
+		1165298262} {
 		read := readAs(t, "34-0-32", n)
 		switch i {
 		case 15:

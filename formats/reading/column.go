@@ -60,7 +60,8 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 // Shown returns the cards in use with the form in which some texts of a list have those of which neither they nor opt
 // say it; of the format of opt alone, which need not be among them. All kinds are one question: those forms are meant
 // by which most texts are cards, but where others explain nearly as many, and make other cards of some. A kind of which
-// the form is not seen beside others of which it is stays as it is, and comes once more in each form in which it can be.
+// the form is not seen beside others of which it is stays as it is, and comes once more in each form in which it can
+// be.
 func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, opt Options) []formats.Population {
 	if len(opt.Forms) > 0 {
 		return cards
@@ -109,8 +110,8 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 
 // ShownForm returns the only form in which the samples can be cards of a population, as far as its facilities and
 // blocks tell; "" where any can be two cards, or more than half are none. A form that reads less than nine in ten
-// of what another one reads, as checks pass by chance, is not that of the samples, nor is hex where none has a letter. Of
-// forms that give the same cards, it is the one in which most are written.
+// of what another one reads, as checks pass by chance, is not that of the samples, nor is hex where none has a letter.
+// Of forms that give the same cards, it is the one in which most are written.
 func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) string {
 	return shownForm(cat.Find(p.Format), p, samples)
 }

@@ -84,7 +84,9 @@ func untold(q formats.Population) bool { return q.Printed == "" }
 func (p *Plan) guess(cards []formats.Population) {
 	for i := range p.readings {
 		r := &p.readings[i]
-		r.guessed = slices.ContainsFunc(cards, func(q formats.Population) bool { return untold(q) && q.Format == r.population.Format })
+		r.guessed = slices.ContainsFunc(cards, func(q formats.Population) bool {
+			return untold(q) && q.Format == r.population.Format
+		})
 		if r.guessed {
 			r.weight *= asGuessed
 		}

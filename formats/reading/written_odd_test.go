@@ -80,7 +80,8 @@ func TestColumnsHalfFilledUp(t *testing.T) {
 }
 
 // Kinds whose form the site file does not say are seen beside one whose form it says. Where two forms make two cards of
-// all texts of a kind, its rows are in doubt, and those of the other kinds are read. 121·65536+1001 = 7930857, by hand.
+// all texts of a kind, its rows are in doubt, and those of the other kinds are read. 121·65536+1001 = 7930857, by
+// hand.
 func TestFormsOfSeveralKinds(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(2, 56))
 	var texts []string

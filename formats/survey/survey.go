@@ -263,7 +263,8 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 	})
 }
 
-// oddLength is of how many numbers at least one that is longer or shorter than most is odd, where it is not the only one.
+// oddLength is of how many numbers at least one that is longer or shorter than most is odd, where it is not the only
+// one.
 const oddLength = 20
 
 // usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all

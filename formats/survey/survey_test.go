@@ -188,8 +188,9 @@ func TestOneDigitTooFew(t *testing.T) {
 	}
 }
 
-// One number of a short list that has digits too many, or is no good read, makes no sure answer that is wrong. The reads
-// of 26 bits are worked out here: even parity over the first 12 data bits, odd over the last 12 (SIA AC-01-1996.10).
+// One number of a short list that has digits too many, or is no good read, makes no sure answer that is wrong. The
+// reads of 26 bits are worked out here: even parity over the first 12 data bits, odd over the last 12 (SIA
+// AC-01-1996.10).
 func TestOneNumberOfAnotherLength(t *testing.T) {
 	var tens, reads []string
 	for i := range 30 {

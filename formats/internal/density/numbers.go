@@ -134,11 +134,6 @@ func (n *Numbers) Log(sorted []uint64) float64 {
 	case 1:
 		return n.Single(sorted[0])
 	}
-	return n.OrSteps(n.plain(sorted), StepsOf(sorted))
-}
-
-// plain is Log of numbers that are in no steps.
-func (n *Numbers) plain(sorted []uint64) float64 {
 	return n.log(&Halving{Limit: n.limit, Whole: n.whole, Different: AllDifferent(sorted), Sorted: sorted})
 }
 
@@ -185,7 +180,16 @@ func (n *Numbers) Next(v uint64, o *Others) float64 {
 	if len(o.Sorted) == 0 {
 		return n.Single(v)
 	}
-	given := o.Given(n.plain)
+	halving, _ := o.halving(n, v)
+	return n.log(halving) - o.Given(n.Log)
+}
+
+// NextOrSteps is Next where numbers may be in equal steps.
+func (n *Numbers) NextOrSteps(v uint64, o *Others) float64 {
+	if len(o.Sorted) == 0 {
+		return n.Single(v)
+	}
+	given := o.Given(n.Log) // with the steps of the others
 	halving, there := o.halving(n, v)
 	return n.OrSteps(n.log(halving), o.stepsWith(v, there)) - n.OrSteps(given, o.steps)
 }

@@ -10,7 +10,8 @@ import (
 // Steps is how numbers lie in equal steps, as where every second card of a box was given out, or somebody made them up.
 type Steps struct {
 	step        uint64 // from one to the next; 0 where they do not
-	on, count   int    // how many of all are in them; the others lie anyhow
+	on, count   int    // how many different ones of all are in them; the others lie anyhow
+	again       int    // or are one of those once more
 	least, most uint64 // of those that are
 }
 
@@ -18,24 +19,31 @@ type Steps struct {
 // what the step of most is, at so many places at most.
 const leastSteps, stepsSeen, stepsPlaces = 5, 4, 8
 
+// largestStep is the largest that people make. Larger ones are those of a box whose bits or bytes are taken in the wrong
+// order.
+const largestStep = 100
+
 // StepsOf looks for steps that all of sorted numbers are in, or three in four.
 func StepsOf(sorted []uint64) Steps {
 	n := len(sorted)
 	s := Steps{count: n}
-	if n < leastSteps || !AllDifferent(sorted) {
+	if n < leastSteps {
 		return s
 	}
-	if step := stepOf(sorted); step > 1 {
+	switch step := stepOf(sorted); {
+	case step > largestStep:
+		return s
+	case step > 1:
 		return stepsFrom(sorted, sorted[0]%step, step)
 	}
 	places := min(stepsPlaces, n-stepsSeen+1)
 	for k := range places {
 		some := sorted[k*(n-stepsSeen)/places:][:stepsSeen]
 		step := stepOf(some)
-		if step < 2 || step <= s.step {
+		if step < 2 || step <= s.step || step > largestStep {
 			continue
 		}
-		if t := stepsFrom(sorted, some[0]%step, step); 4*t.on >= 3*n {
+		if t := stepsFrom(sorted, some[0]%step, step); 4*(t.on+t.again) >= 3*n {
 			s = t
 		}
 	}
@@ -55,17 +63,23 @@ func stepOf(sorted []uint64) (step uint64) {
 // stepsFrom counts the numbers that are in steps, until one in four is not.
 func stepsFrom(sorted []uint64, rest, step uint64) Steps {
 	s := Steps{step: step}
-	for _, v := range sorted {
-		if s = s.with(v, v%step == rest); 4*(s.count-s.on) > len(sorted) {
+	for i, v := range sorted {
+		s = s.with(v, v%step == rest, i > 0 && v == sorted[i-1])
+		if 4*(s.count-s.on-s.again) > len(sorted) {
 			break
 		}
 	}
 	return s
 }
 
-// with returns the steps of one more number, which is in them or not.
-func (s Steps) with(v uint64, on bool) Steps {
-	if s.count++; !on {
+// with returns the steps of one more number, which is in them or not, and there already or not.
+func (s Steps) with(v uint64, on, there bool) Steps {
+	s.count++
+	switch {
+	case !on:
+		return s
+	case there:
+		s.again++
 		return s
 	}
 	if s.on++; s.on == 1 {
@@ -79,7 +93,7 @@ func (s Steps) with(v uint64, on bool) Steps {
 func (o *Others) stepsWith(v uint64, there bool) Steps {
 	switch {
 	case o.steps.step > 0:
-		return o.steps.with(v, !there && v%o.steps.step == o.steps.least%o.steps.step)
+		return o.steps.with(v, v%o.steps.step == o.steps.least%o.steps.step, there)
 	case len(o.Sorted)+1 == leastSteps:
 		return StepsOf(o.With(v))
 	}
@@ -103,7 +117,8 @@ func (n *Numbers) OrSteps(log float64, s Steps) float64 {
 	if others := s.count - s.on; others == 0 {
 		steps += math.Log1p(-judgement.StepsAstray)
 	} else {
-		steps += math.Log(judgement.StepsAstray) + logp.Orders(s.on, others) - float64(others)*math.Log(n.limit)
+		steps += math.Log(judgement.StepsAstray) + logp.Orders(s.on, others) -
+			float64(others-s.again)*math.Log(2*n.limit) - float64(s.again)*math.Log(2*float64(s.on))
 	}
 	return logp.Add(log, steps)
 }

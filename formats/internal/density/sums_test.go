@@ -39,7 +39,9 @@ func TestAddsUp(t *testing.T) {
 		lists(c.limit, c.n, func(sorted []uint64) {
 			log := numbers.Log(sorted)
 			sum += math.Exp(log)
-			assert.InDelta(t, numbers.OrSteps(numbers.plain(sorted), StepsOf(sorted)), log, 1e-9, "%v of %+v by halving, as one number is not", sorted, c)
+			long := numbers.log(&Halving{Limit: numbers.limit, Whole: numbers.whole, Different: AllDifferent(sorted),
+				Sorted: sorted})
+			assert.InDelta(t, long, log, 1e-9, "%v of %+v by halving, as one number is not", sorted, c)
 			sumFew += math.Exp(fews.Log(sorted))
 			sumShort += math.Exp(FewLog(sorted, fews.Base))
 			sumMany += math.Exp(fewMany(sorted, fews.Base))
@@ -101,18 +103,18 @@ func TestOneMore(t *testing.T) {
 // no more than 1 (axioms of probability).
 func TestSteps(t *testing.T) {
 	n := NewNumbers(16, 1<<16, judgement.NumbersSpread)
-	log := func(sorted ...uint64) float64 { return n.Log(sorted) }
+	log := func(sorted ...uint64) float64 { return n.OrSteps(n.Log(sorted), StepsOf(sorted)) }
 	assert.Greater(t, log(2003, 2010, 2017, 2024, 2031, 2038, 2045), log(2003, 2010, 2018, 2023, 2031, 2038, 2045)+1)
 	assert.Greater(t, log(2003, 2010, 2017, 2024, 2031, 2038, 50000), log(2003, 2010, 2017, 2025, 2030, 2038, 50000))
 	// By tens, of which every second was given out or so: each costs what it does among ten times fewer values.
 	some := []uint64{40540, 40560, 40570, 40610, 40640, 40650, 40690, 40720, 40730, 40780}
-	assert.InDelta(t, 10*math.Log(10), n.Log(some)-n.plain(some), 10)
+	assert.InDelta(t, 10*math.Log(10), log(some...)-n.Log(some), 10)
 	o := Others{Sorted: some}
-	assert.Greater(t, n.Next(40600, &o)-n.Next(40601, &o), math.Log(10))
-	assert.InDelta(t, log(append(slices.Clone(some), 40790)...)-log(some...), n.Next(40790, &o), 1e-9)
+	assert.Greater(t, n.NextOrSteps(40600, &o)-n.NextOrSteps(40601, &o), math.Log(10))
+	assert.InDelta(t, log(append(slices.Clone(some), 40790)...)-log(some...), n.NextOrSteps(40790, &o), 1e-9)
 	o.Take(40600)
-	assert.InDelta(t, log(append(slices.Clone(o.Sorted), 40790)...)-log(o.Sorted...), n.Next(40790, &o), 1e-9)
+	assert.InDelta(t, log(append(slices.Clone(o.Sorted), 40790)...)-log(o.Sorted...), n.NextOrSteps(40790, &o), 1e-9)
 	small, sum := NewNumbers(3, 8, judgement.NumbersSpread), 0.0
-	lists(8, 5, func(sorted []uint64) { sum += math.Exp(small.Log(sorted)) })
+	lists(8, 5, func(sorted []uint64) { sum += math.Exp(small.OrSteps(small.Log(sorted), StepsOf(sorted))) })
 	assert.LessOrEqual(t, sum, 1+1e-9)
 }

@@ -17,9 +17,18 @@ import (
 func (w *Work) numbersLog(f int) float64 {
 	m := &w.model.fields[f]
 	if !w.severalFacilities(f) {
-		return m.log(w.values)
+		return m.orSteps(w.values)
 	}
-	return m.byFacility(w.boxes, w.values, m.log)
+	return m.byFacility(w.boxes, w.values, m.orSteps)
+}
+
+// orSteps is log, or that numbers are in equal steps: of some of many cards that would be so by how those were taken.
+func (m *fieldModel) orSteps(values []uint64) float64 {
+	log := m.log(values)
+	if m.numbers == nil || m.usual != nil {
+		return log
+	}
+	return m.numbers.OrSteps(log, density.StepsOf(values))
 }
 
 // byFacility is numbersLog for facilities and numbers, of which there are several; values is memory to work in. Each

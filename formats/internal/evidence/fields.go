@@ -199,6 +199,14 @@ func (m *fieldModel) numbersLog(sorted []uint64) float64 {
 	return log
 }
 
+// nextNumber is next for a number, whatever the steps of others.
+func (m *fieldModel) nextNumber(v uint64, o *density.Others) float64 {
+	if m.maker > 0 {
+		return m.numbersLog(o.With(v)) - o.Given(m.numbersLog)
+	}
+	return m.numbers.Next(v, o)
+}
+
 // next returns the log probability of one more value, given those of others: for a read that has to be repaired, whose
 // repair is likelier the better it fits the others.
 func (m *fieldModel) next(v uint64, o *density.Others) float64 {
@@ -207,11 +215,10 @@ func (m *fieldModel) next(v uint64, o *density.Others) float64 {
 		return m.base(v)
 	case m.role == siteRole:
 		return m.few.Next(v, o)
+	case m.role == numberRole && m.maker == 0:
+		return m.numbers.NextOrSteps(v, o)
 	case m.role == numberRole:
-		if m.maker > 0 {
-			return m.numbersLog(o.With(v)) - o.Given(m.numbersLog)
-		}
-		return m.numbers.Next(v, o)
+		return m.nextNumber(v, o)
 	case m.role == dateRole:
 		return m.dates([]uint64{v})
 	}

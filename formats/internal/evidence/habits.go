@@ -108,7 +108,8 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 // wholeAsMeant weighs that what is noted beside reads is the whole read of each as it should have been, as another
 // reader shows it, where some were misread.
 func (w *Work) wholeAsMeant(s *slot, use func(log float64)) {
-	if math.IsInf(s.whole, -1) || !slices.ContainsFunc(s.entries, func(e slotEntry) bool { return len(w.mends[e.card]) > 0 }) {
+	misread := func(e slotEntry) bool { return len(w.mends[e.card]) > 0 }
+	if math.IsInf(s.whole, -1) || !slices.ContainsFunc(s.entries, misread) {
 		return
 	}
 	for _, left := range []bool{false, true} {

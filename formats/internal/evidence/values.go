@@ -77,7 +77,7 @@ func (g *Given) Log(c *formats.Card) float64 {
 	if _, there := slices.BinarySearch(g.seen.Sorted, n); there {
 		return g.values.LogGiven(c, g.seen.Sorted)
 	}
-	return g.values.Log(c) - m.base(n) + m.next(n, &g.seen)
+	return g.values.Log(c) - m.base(n) + m.nextNumber(n, &g.seen)
 }
 
 // Column is the values of one field of cards, as far as they are known.

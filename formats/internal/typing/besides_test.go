@@ -35,7 +35,7 @@ func TestBesidesOf(t *testing.T) {
 		"a number, then its facility":     {"2,10983", "1,10990"},
 	}, of("10983-2", "10990-1"))
 	assert.Equal(t, map[string][]string{
-		checkedWords: {"7992739871"}, "a number and one more digit": {"7992739871"},
+		checkedWords: {"7992739871"}, "a number and one more digit": {"7992739871"}, "a number in hex": {"hex:79927398713"},
 	}, of("79927398713"))
 	assert.NotContains(t, of("79927398713", "79927398714"), checkedWords)
 	assert.Equal(t, []string{"10983", "10990"}, of("10983-2", "10990")["a number with another behind it"],

@@ -31,7 +31,8 @@ func TestNumbersEitherWay(t *testing.T) {
 			d := newData(NewSample(reads, make([][]typing.Seen, len(reads))))
 			from := 1 + rng.IntN(20)
 			d.read(from, 36)
-			want := density.PlainNumbers[36-from].Log(slices.Clone(d.vals))
+			numbers := &density.PlainNumbers[36-from]
+			want := numbers.OrSteps(numbers.Log(slices.Clone(d.vals)), density.StepsOf(d.vals))
 			assert.InDelta(t, want, d.run(from, 36), 1e-6, "bits %d to 36 of %v", from, reads)
 		}
 	}
