@@ -19,8 +19,8 @@ type Steps struct {
 // what the step of most is, at so many places at most.
 const leastSteps, stepsSeen, stepsPlaces = 5, 4, 8
 
-// largestStep is the largest that people make. Larger ones are those of a box whose bits or bytes are taken in the wrong
-// order.
+// largestStep is the largest that people make. Larger ones are those of a box whose bits or bytes are taken in the
+// wrong order.
 const largestStep = 100
 
 // StepsOf looks for steps that all of sorted numbers are in, or three in four.
