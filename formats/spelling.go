@@ -34,8 +34,9 @@ const (
 	asReadDecimal = 0.02 // the whole read as one decimal
 	asDashed      = 0.50 // pairs of digits with - between as bytes of a serial, rather than as a print
 	asGroups      = 0.01 // two decimal numbers with a blank between as one in hex, behind a length
-	asLettered    = 0.03 // letters from A to F before a decimal number, with nothing between, for all such letters
-	asIssue       = 0.70 // of three numbers, the last one counts how often the card was made
+	// one or two letters from A to F before a decimal number, with nothing between, for all such letters
+	asLettered = 0.03
+	asIssue    = 0.70 // of three numbers, the last one counts how often the card was made
 )
 
 // The lengths of reads that are tried where none is given: those of nearly all public formats.
@@ -80,8 +81,7 @@ var (
 	labelledCF   = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
 	labelledNo   = lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
 	facilityOnly = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
-	lettered     = lazily(`^(?:[A-Za-z]{1,8}([-_ ])|([A-Za-z]{1,4}))(\d+)$`)
-	lengthOnly   = lazily(`(?i)^(?:w|wg|bits?)\d+$`)
+	lettered     = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,}))$`)
 	parted       = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
 	issued       = lazily(`^(\d+)-(\d+)-\d$`)
 	bothPrints   = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
@@ -441,9 +441,8 @@ func bareSpellings(text string) []Spelling {
 		}
 	}
 	var print []Spelling
-	if m := lettered().FindStringSubmatch(text); m != nil && !facilityOnly().MatchString(text) &&
-		!lengthOnly().MatchString(text) {
-		print = printedAs(m[3], "a printed number after letters", asLettered*math.Pow(26, -float64(len(m[2]))))
+	if m := lettered().FindStringSubmatch(text); m != nil && !facilityOnly().MatchString(text) {
+		print = printedAs(m[1]+m[3], "a printed number after letters", asLettered*math.Pow(26, -float64(len(m[2]))))
 		if m[1] != "" || !isHex(text) {
 			return print
 		}

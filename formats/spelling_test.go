@@ -66,7 +66,7 @@ func TestSpellingsAfterLetters(t *testing.T) {
 		require.GreaterOrEqual(t, at, 0, text)
 		assert.Equal(t, "46143", all[at].Sightings[0].Text)
 	}
-	for _, text := range []string{"W26", "FC150", "bits26"} { // a length, or no number of a card
+	for _, text := range []string{"W26", "FC150", "door101", "E2"} { // a length, a facility, a name
 		all, err := Spellings(text)
 		assert.False(t, err == nil && slices.ContainsFunc(all, func(s Spelling) bool {
 			return s.As == "a printed number after letters"
