@@ -23,8 +23,10 @@ func (a *app) formatsCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "formats [list|show ID|check FILE]",
 		Args: func(c *cobra.Command, args []string) error {
-			if cat, err := o.catalogue(); err == nil && len(args) > 0 && len(cat.Find(args[0])) > 0 {
-				return fmt.Errorf("%q: is a format; write cardtell formats show %s", args[0], args[0])
+			if len(args) > 0 {
+				if cat, err := o.catalogue(); err == nil && len(cat.Find(args[0])) > 0 {
+					return fmt.Errorf("%q: is a format; write cardtell formats show %s", args[0], args[0])
+				}
 			}
 			return manual.NoSuchCommand(c, args)
 		},

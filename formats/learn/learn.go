@@ -37,10 +37,11 @@ func Learn(reads []Read, known formats.Catalogue) ([]Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	if as != "" {
+	all, err = besides(model, reads, all)
+	if err == nil && as != "" { // also where besides learned anew
 		all[0].Warnings = append(all[0].Warnings, "what is printed is taken for "+as)
 	}
-	return besides(model, reads, all)
+	return all, err
 }
 
 // learnFrom is Learn by the prints as they stand.
