@@ -218,7 +218,7 @@ func (h *Hypothesis) facilityLog(l *Layout) float64 {
 		return math.Log(judgement.FacilityBehind * (1 - judgement.FacilityAll) / float64(l.To-h.Place.To))
 	}
 	before, room := math.Log(1-judgement.FacilityBehind), math.Log(float64(h.Place.From-l.From))
-	if h.Facility[1] < h.Place.From {
+	if max(h.Facility[1], l.From) < h.Place.From {
 		before += math.Log(judgement.FacilityApart) - room
 	}
 	if h.Facility[0] <= l.From {
