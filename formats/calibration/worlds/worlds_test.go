@@ -1,6 +1,8 @@
 package worlds_test
 
 import (
+	"bytes"
+	"encoding/csv"
 	"flag"
 	"fmt"
 	"os"
@@ -10,6 +12,7 @@ import (
 	"text/tabwriter"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats/calibration"
 	"github.com/cardtell/cardtell/formats/calibration/keep"
@@ -22,7 +25,7 @@ var (
 	series   = flag.String("series", "", "with -worst: print those of this `SERIES` alone: identify, cards or learn")
 	worst    = flag.Int("worst", 0, "print the `N` statements of each series that are high and wrong, as arguments of identify and learn")
 	timid    = flag.Int("timid", 0, "print the `N` statements of each series that are low and right, likewise")
-	samples  = flag.Int("samples", 300, "draw `N` samples of each world")
+	samples  = flag.Int("samples", 0, "draw `N` samples of each world")
 	mendSeed = flag.Uint64("mend-seed", 1, "another `SEED` for -mend")
 )
 
@@ -39,13 +42,17 @@ func seed() uint64 {
 	return publishedSeed
 }
 
-// TestWorlds measures what is stated in every world: above 0.9 wrong at most one time in twenty, above 0.99 one in a
-// hundred, stated and true within 5 points, each with an allowance for the luck of the draw. With -short a few samples
-// find gross failure only.
+// Samples of each world: the published table is of all, which takes minutes. The test asks the first of them again, of
+// which there is a table too, so that an engine that answers otherwise shows; with -short some find gross failure only.
+const allSamples, firstSamples, fewSamples = 300, 60, 8
+
+// TestWorlds measures what is stated in every world.
 func TestWorlds(t *testing.T) {
 	n := *samples
-	if testing.Short() && n == 300 {
-		n = 8
+	if n == 0 {
+		if n = firstSamples; testing.Short() {
+			n = fewSamples
+		}
 	}
 	t.Logf("seed %d, %d samples of each world", seed(), n)
 	e := engine(t)
@@ -61,29 +68,44 @@ func TestWorlds(t *testing.T) {
 			continue
 		}
 		for _, name := range worlds.SeriesNames() {
-			check(t, &w, name, m.Scores[name])
+			if s := m.Scores[name]; s != nil && !slices.Contains(owed[w.Name], name) {
+				assert.Empty(t, s.Fails(w.Outside), "%s / %s: seed %d", w.Name, name, seed())
+			}
 		}
 	}
 	if *mend || *only != "" || testing.Verbose() {
 		printTable(table)
 	}
-	if !*mend && *only == "" && *samples == 300 && !testing.Short() {
+	switch {
+	case *mend || *only != "":
+	case n == allSamples:
 		keep.Table(t, "../../..", "worlds.csv", table)
+	case n == firstSamples:
+		keep.Table(t, "../../..", "worlds-first.csv", table)
 	}
 }
 
-// check holds a series to the criteria, or to being owed.
-func check(t *testing.T, w *worlds.World, name string, s *worlds.Score) {
-	if s == nil {
-		return
+// In every world what is stated above 0.9 is wrong at most one time in twenty, above 0.99 one in a hundred, and stated
+// and true are within 5 points, each with an allowance for the luck of the draw: so the published table has it, but for
+// what is owed.
+func TestWorldsPublished(t *testing.T) {
+	kept, err := os.ReadFile("../../../testdata/calibration/worlds.csv")
+	require.NoError(t, err)
+	rows, err := csv.NewReader(bytes.NewReader(kept)).ReadAll()
+	require.NoError(t, err)
+	require.Equal(t, worlds.Head(), rows[0])
+	seen := map[string]bool{}
+	for _, row := range rows[1:] {
+		world, series, fails := row[0], row[1], row[len(row)-1]
+		seen[world] = true
+		if slices.Contains(owed[world], series) {
+			assert.NotEmpty(t, fails, "%s / %s meets the criteria: take it out of owed", world, series)
+		} else {
+			assert.Empty(t, fails, "%s / %s", world, series)
+		}
 	}
-	at := w.Name + " / " + name
-	fails := s.Fails(w.Outside)
-	if !slices.Contains(owed[w.Name], name) {
-		assert.Empty(t, fails, "%s: seed %d: stated above 0.9: %d, %d of them wrong; above 0.99: %d, %d wrong", at, seed(),
-			s.Above90, s.Wrong90, s.Above99, s.Wrong99)
-	} else if !testing.Short() {
-		assert.NotEmpty(t, fails, "%s meets the criteria: take it out of owed", at)
+	for _, w := range worlds.Worlds() {
+		assert.True(t, seen[w.Name], "%s is not in the table; .ci/calibrate writes it anew", w.Name)
 	}
 }
 
