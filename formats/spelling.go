@@ -88,6 +88,8 @@ var (
 	printBefore  = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
 	readBeside   = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
 	bareHex      = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
+	threeBytes   = lazily(`(?i)^[0-9A-F]{2}(?::[0-9A-F]{2}){2}$`)
+	hexPair      = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,5})$`)
 )
 
 // wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.
@@ -414,8 +416,14 @@ func decimalText(text string) bool { return text != "" && strings.Trim(text, "01
 
 // bareSpellings returns what a text without a label can be, nil where it can be one thing or nothing.
 func bareSpellings(text string) []Spelling {
+	if all := hexPairSpellings(text); all != nil {
+		return all
+	}
 	if rest, ok := strings.CutPrefix(text, "hex:"); ok {
 		return hexSpellings(rest)
+	}
+	if threeBytes().MatchString(text) { // no chip serial is that short
+		return hexSpellings(strings.ReplaceAll(text, ":", ""))[:1]
 	}
 	if decimalText(text) && len(text) < minBareBits {
 		return decimalSpellings(text)
@@ -471,6 +479,24 @@ func spacedSpellings(text string) []Spelling {
 		serial = append(serial, asOne(s, 1-asDashed))
 	}
 	return append(serial, hex...)
+}
+
+// hexPairSpellings returns what facility and number in hex can be, which has all its digits: with letters alone before
+// digits alone, the letters are rather a label, and are surely one where those are not the four of 16 bits.
+func hexPairSpellings(text string) []Spelling {
+	m := hexPair().FindStringSubmatch(text)
+	said := strings.HasPrefix(text, "hex:")
+	if m == nil || !said && !strings.ContainsAny(text, hexLetters) || facilityOnly().MatchString(text) {
+		return nil
+	}
+	hex := hexSpellings(m[1] + m[2])[:1]
+	if !said && decimalText(m[2]) && strings.Trim(m[1], hexLetters) == "" {
+		if hex[0].Weight = asLettered; len(m[2]) != 4 {
+			return nil
+		}
+		return append(printedAs(m[2], "a printed number after letters", 1-asLettered), hex...)
+	}
+	return hex
 }
 
 func isRead(text string) bool {

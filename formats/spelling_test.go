@@ -58,13 +58,21 @@ func TestSpellingsOfHex(t *testing.T) {
 
 // Letters before a decimal number are a label, and where they are from A to F perhaps hex.
 func TestSpellingsAfterLetters(t *testing.T) {
-	for text, hex := range map[string]bool{"N46143": false, "ID46143": false, "A-46143": false, "A46143": true, "BE46143": true} {
+	for text, hex := range map[string]bool{"N46143": false, "ID46143": false, "A-46143": false, "A46143": true, "BE46143": true,
+		"BE-6143": true} {
 		all, err := Spellings(text)
 		require.NoError(t, err, text)
 		assert.Equal(t, hex, len(all) > 1, text)
 		at := slices.IndexFunc(all, func(s Spelling) bool { return s.As == "a printed number after letters" })
 		require.GreaterOrEqual(t, at, 0, text)
-		assert.Equal(t, "46143", all[at].Sightings[0].Text)
+		assert.Equal(t, text[strings.IndexAny(text, "46"):], all[at].Sightings[0].Text)
+	}
+	// 4BCB0E is 75·2^16 + 51982, by hand.
+	for text, hex := range map[string]string{"4B-CB0E": "4BCB0E", "4B-1234": "4B1234", "hex:12-3456": "123456", "BE,EF00": "BEEF00"} {
+		all, err := Spellings(text)
+		require.NoError(t, err, text)
+		require.Len(t, all, 1, text)
+		assert.Equal(t, Sighting{Kind: Hex, Text: hex}, all[0].Sightings[0])
 	}
 	for _, text := range []string{"W26", "FC150", "door101", "E2"} { // a length, a facility, a name
 		all, err := Spellings(text)

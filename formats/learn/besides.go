@@ -19,7 +19,7 @@ func besides(model *evidence.Model, reads []Read, all []Result) ([]Result, error
 	if slices.ContainsFunc(all, func(r Result) bool { return r.Length != length }) || len(all) == 1 && !astray(&all[0]) {
 		return all, nil
 	}
-	prints, places := decimalPrints(reads)
+	prints, places := numberPrints(reads)
 	ways := append([]typing.Besides{{Prints: prints}}, typing.BesidesOf(prints)...)
 	if len(ways) == 1 {
 		return all, nil
@@ -92,11 +92,15 @@ func astray(r *Result) bool {
 	return r.Printed > 0 && (r.Unrelated >= 0.5 || 4*wrong >= r.Printed)
 }
 
-// decimalPrints returns the prints in decimal, and whose they are.
-func decimalPrints(reads []Read) (prints []string, places []int) {
+// numberPrints returns the prints, and whose they are, but for serials.
+func numberPrints(reads []Read) (prints []string, places []int) {
 	for i, r := range reads {
-		if print, known, err := printOf(r.Line, r.Printed); err == nil && known && print.Kind == formats.Printed {
-			prints, places = append(prints, print.Text), append(places, i)
+		if print, known, err := printOf(r.Line, r.Printed); err == nil && known && print.Kind != formats.Serial {
+			text := print.Text
+			if print.Kind == formats.Hex {
+				text = typing.HexPrefix + text
+			}
+			prints, places = append(prints, text), append(places, i)
 		}
 	}
 	return prints, places

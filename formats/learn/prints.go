@@ -28,7 +28,7 @@ func meant(reads []Read) (out []Read, as string) {
 		}
 		ways, _ := formats.Spellings(r.Printed)
 		ways = slices.DeleteFunc(ways, func(s formats.Spelling) bool { return s.Sightings[0].Kind == formats.Read })
-		if len(ways) == 1 {
+		if len(ways) == 1 && ways[0].As != inHex {
 			r.Printed = textOf(ways[0].Sightings)
 			continue
 		}
@@ -55,7 +55,8 @@ func meant(reads []Read) (out []Read, as string) {
 	return out, left[0]
 }
 
-func allDigits(print string) bool { return strings.Trim(print, "0123456789") == "" }
+// allDigits reports whether a print is one number or two.
+func allDigits(print string) bool { return strings.Trim(print, "0123456789,-/") == "" }
 
 // mostSpelled is how long a print is at most that is looked into: none that 64 bits hold is longer.
 const mostSpelled = 64

@@ -21,12 +21,12 @@ func (r *asking) besides(w *way) (all []*way) {
 	beside := false
 	for _, s := range w.taken.Cards {
 		for _, one := range s {
-			if one.Kind == formats.Printed {
-				prints, beside = append(prints, one.Text), beside || hasRead(s)
+			if print := besidePrint(one); print != "" {
+				prints, beside = append(prints, print), beside || hasRead(s)
 			}
 		}
 	}
-	if !beside || len(ByLength(w.taken.Cards)) > 1 || !w.ans.astray(w.taken.Cards) {
+	if !beside || severalLengths(w.taken.Cards) || !w.ans.astray(w.taken.Cards) {
 		return nil
 	}
 	for _, b := range typing.BesidesOf(prints) {
@@ -41,19 +41,41 @@ func (r *asking) besides(w *way) (all []*way) {
 	return all
 }
 
+// severalLengths reports whether there are cards of several lengths, beyond some misreads of one.
+func severalLengths(cards []formats.Sightings) bool {
+	most := 0
+	for _, places := range ByLength(cards) {
+		most = max(most, len(places))
+	}
+	return (len(cards)-most)*fewStrays > len(cards)
+}
+
+// besidePrint is a print as typing.Besides has it, "" for other sightings.
+func besidePrint(s formats.Sighting) string {
+	switch s.Kind {
+	case formats.Printed:
+		return s.Text
+	case formats.Hex:
+		return typing.HexPrefix + s.Text
+	}
+	return ""
+}
+
 // without returns a card of whose prints the first ones are these, what its text is taken for then, and the prints that
 // are left for others.
 func without(s formats.Sightings, as string, b typing.Besides) (formats.Sightings, string, []string) {
 	parts := strings.Split(as, words.And)
 	s = slices.Clone(s)
 	for k := range s {
-		if s[k].Kind != formats.Printed {
+		print := besidePrint(s[k])
+		if print == "" {
 			continue
 		}
-		if s[k].Text != b.Prints[0] {
-			s[k].Text = b.Prints[0]
-			if hex, ok := strings.CutPrefix(s[k].Text, "hex:"); ok {
+		if print != b.Prints[0] {
+			if hex, ok := strings.CutPrefix(b.Prints[0], typing.HexPrefix); ok {
 				s[k] = formats.Sighting{Kind: formats.Hex, Text: hex}
+			} else {
+				s[k].Text = b.Prints[0]
 			}
 			if len(parts) == len(s) {
 				parts[k] = b.Words

@@ -132,6 +132,8 @@ const (
 	PrintedChecked, PrintedDigit = 0.002, 0.002
 	// PrintedDigitsHex is the chance that prints of digits alone are in hex, and happen to have no letter.
 	PrintedDigitsHex = 0.03
+	// PrintedBytesTurned is the chance that a number of 3 bytes, or of 5, is printed with its last byte first.
+	PrintedBytesTurned = 0.003
 	// SerialUnrelated is the same for a chip serial: many cards carry a number of their own beside it. SerialInParts is
 	// that for cards with a facility beside their number, together of ShortSerial bits or more: who takes a whole
 	// serial takes it for one number. Of 3 bytes of one, readers make a facility and a number.
@@ -141,6 +143,10 @@ const (
 // MixedPrints is the chance that some cards of a kind are printed, or written down, in one way, and others in another:
 // in hex and in decimal, as two numbers and as one. That is a habit of its own.
 const MixedPrints = 0.02
+
+// MixedStyles is the chance that the cards of a kind are written down in the same way and not in the same style, as
+// where several people did it: with the zeros of a form and without, or with one sign between and another.
+const MixedStyles = 0.02
 
 // TypingErrors is how often a print is written down wrong, at different sites: hardly ever, or up to one in four.
 // Shares add up to 1.

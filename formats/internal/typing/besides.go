@@ -1,22 +1,29 @@
 package typing
 
 import (
+	"fmt"
 	"math"
+	"math/bits"
 	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
-// Besides is a way in which prints have more on them than the card's number, turn facility and number round, or are in
-// hex and happen to have no letter: what is left of them, and how likely it is that prints are so, and have just that
-// beside the number.
+// Besides is a way in which prints have more on them than the card's number, turn facility and number or the bytes of a
+// number round, or are in hex and happen to have no letter: what is left of them, and how likely it is that prints are
+// so, and have just that beside the number.
 type Besides struct {
 	Words  string   // what such a print is, such as "a number with another behind it"
-	Prints []string // without what is beside the number, hex: before those in hex; as they were where nothing is
+	Prints []string // without what is beside the number, HexPrefix before those in hex; as they were where nothing is
 	Log    float64
 }
+
+// HexPrefix stands before prints in hex.
+const HexPrefix = "hex:"
 
 // besides are those ways. Each takes a print apart; ok is false where it is none of those.
 var besides = [...]struct {
@@ -39,8 +46,36 @@ var besides = [...]struct {
 		return number, rest, ok && len(number) >= Fewest
 	}},
 	{"a number in hex", judgement.PrintedDigitsHex, func(s *Seen) (number, rest string, ok bool) {
-		return "hex:" + s.Text, "", len(s.Digits) == len(s.Text) && len(s.Text) >= Fewest && len(s.Text) <= mostHex
+		return HexPrefix + s.Text, "", s.Kind == formats.Printed && len(s.Digits) == len(s.Text) && len(s.Text) >= Fewest && len(s.Text) <= mostHex
 	}},
+	{lastByteFirst, judgement.PrintedBytesTurned, bytesTurned},
+}
+
+const lastByteFirst = "a number with its last byte first"
+
+// bytesTurned turns the bytes round of a number of 3 bytes, or of 5: those of 4 and more that are chip serials have
+// forms with their bytes turned round.
+func bytesTurned(s *Seen) (number, rest string, ok bool) {
+	v, n := uint64(0), len(s.Text)/2
+	var err error
+	switch {
+	case s.Kind == formats.Hex:
+		v, err = strconv.ParseUint(s.Text, 16, 64)
+		ok = err == nil && len(s.Text)%2 == 0 && n > 2
+	case len(s.Digits) == len(s.Text):
+		v, err = strconv.ParseUint(s.Text, 10, 64)
+		n = len(strconv.FormatUint(v, 16)+"0") / 2
+		n = max(n, 3)
+		ok = err == nil && (n == 3 || n == 5)
+	}
+	if !ok {
+		return "", "", false
+	}
+	v = bits.ReverseBytes64(v) >> (64 - 8*n)
+	if s.Kind == formats.Hex {
+		return fmt.Sprintf("%s%0*X", HexPrefix, 2*n, v), "", true
+	}
+	return strconv.FormatUint(v, 10), "", true
 }
 
 // mostHex is how many digits a number of 64 bits has in hex.
@@ -52,20 +87,20 @@ const checkedWords = "a number and its check digit"
 // checkedNumber parts the last digit of a number from the others.
 func checkedNumber(s *Seen) (number, digit string, ok bool) {
 	n := len(s.Text) - 1
-	if n < 1 || len(s.Digits) != len(s.Text) {
+	if n < 1 || s.Kind == formats.Hex || len(s.Digits) != len(s.Text) {
 		return "", "", false
 	}
 	return s.Text[:n], s.Text[n:], true
 }
 
-// BesidesOf returns the ways in which some of the prints, in decimal, have more on them.
+// BesidesOf returns the ways in which some of the prints, which are as in Besides, have more on them.
 func BesidesOf(prints []string) (all []Besides) {
 	for _, way := range besides {
 		one := Besides{Words: way.words, Prints: slices.Clone(prints), Log: math.Log(way.share)}
 		var rests []*Seen
 		checks, changed := true, false
 		for i, print := range prints {
-			s := NewSeen(formats.Sighting{Kind: formats.Printed, Text: print})
+			s := seenOf(print)
 			number, rest, ok := way.apart(&s)
 			if !ok {
 				continue
@@ -85,6 +120,13 @@ func BesidesOf(prints []string) (all []Besides) {
 		all = append(all, one)
 	}
 	return all
+}
+
+func seenOf(print string) Seen {
+	if hex, ok := strings.CutPrefix(print, HexPrefix); ok {
+		return NewSeen(formats.Sighting{Kind: formats.Hex, Text: hex})
+	}
+	return NewSeen(formats.Sighting{Kind: formats.Printed, Text: print})
 }
 
 // restsLog is the log probability of what is beside numbers: the same on all, or anything.

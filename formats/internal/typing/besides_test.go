@@ -36,10 +36,25 @@ func TestBesidesOf(t *testing.T) {
 	}, of("10983-2", "10990-1"))
 	assert.Equal(t, map[string][]string{
 		checkedWords: {"7992739871"}, "a number and one more digit": {"7992739871"}, "a number in hex": {"hex:79927398713"},
+		lastByteFirst: {"246172851218"}, // 79927398713 is 129C095139 in hex, and 3951099C12 is 246172851218
 	}, of("79927398713"))
 	assert.NotContains(t, of("79927398713", "79927398714"), checkedWords)
 	assert.Equal(t, []string{"10983", "10990"}, of("10983-2", "10990")["a number with another behind it"],
 		"some have nothing beside")
+}
+
+// The bytes of 9 876 543, which is 96B43F in hex, turned round are 3FB496, which is 4 175 000: bc, a general-purpose
+// program, says so too. Chip serials have forms with their bytes turned round, so 4 bytes in decimal stay as they are.
+func TestBytesTurned(t *testing.T) {
+	for print, want := range map[string]string{
+		"9876543": "4174998", "hex:96B43F": "hex:3FB496", "hex:0001": "", "hex:00BEEF": "hex:EFBE00", "4294967295": "",
+		"12-345": "", "hex:96B43": "", "1": "65536",
+	} {
+		s := seenOf(print)
+		number, _, ok := bytesTurned(&s)
+		assert.Equal(t, want != "", ok, print)
+		assert.Equal(t, want, number, print)
+	}
 }
 
 // What stands beside numbers is as likely as if it were printed alone: one digit, any, on each of a hundred cards is

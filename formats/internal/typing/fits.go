@@ -19,13 +19,17 @@ type Fit struct {
 }
 
 // FitsLog returns the log probability of the prints of a kind of card in one form, summed over the styles and over how
-// often somebody slips.
+// often somebody slips. Where no style is that of all cards, each can be in a style of its own, too.
 func FitsLog(fits []Fit) float64 {
 	var all, common StyleSet
 	common = ^common
+	shared := common
 	plain := 0 // cards that are just what one and the same set of styles gives: all of these count alike
 	for i := range fits {
 		all |= fits[i].Styles | fits[i].Near.Styles()
+		if fits[i].Styles != 0 {
+			shared &= fits[i].Styles
+		}
 		if fits[i].plain() {
 			common &= fits[i].Styles
 			plain++
@@ -53,8 +57,25 @@ func FitsLog(fits []Fit) float64 {
 			slips += math.Log(e.Rate*(f.Slip+judgement.OtherStyle*f.Weight*float64(min(f.Styles, 1))) + f.Any)
 		}
 		mix.Add(slips)
+		if shared == 0 {
+			mix.Add(printErrorLogs[k] + mixedLog(fits, e.Rate))
+		}
 	}
 	return mix.Log()
+}
+
+// mixedLog is FitsLog where each card is in any style, as where several people wrote them down, and slips come at a
+// rate.
+func mixedLog(fits []Fit, rate float64) float64 {
+	log := math.Log(judgement.MixedStyles)
+	for i := range fits {
+		f, p := &fits[i], 0.0
+		for set := f.Styles; set != 0; set &= set - 1 {
+			p += StylePrior[trailing(set)]
+		}
+		log += math.Log((1-rate)*f.Weight*p + rate*f.Slip + f.Any)
+	}
+	return log
 }
 
 // plain reports whether a fit is that of a card whose read is known, and whose print is what the form gives.

@@ -64,6 +64,14 @@ func (s *Seen) Part(i int) string {
 	return ""
 }
 
+// Sign returns what stands between the numbers of a pair, 0 for what is no pair.
+func (s *Seen) Sign() byte {
+	if s.Pair {
+		return s.Text[strings.IndexAny(s.Text, betweenTwo)]
+	}
+	return 0
+}
+
 // A site writes what a form gives in one style. Styles are numbered: as the form does, with other separators, zeros at
 // the start dropped, filled with zeros up to a width of digits, the last so many digits alone.
 const (

@@ -22,17 +22,17 @@ type suspect struct {
 // have.
 func (u *search) suspects() [][]int {
 	sets := u.finder.unchecked()
-	add := func(left []int) {
-		n := len(u.s.Reads)
-		if len(left) > 0 && len(left) < n && len(left) <= max(1, n/leastRight) &&
+	n := len(u.s.Reads)
+	add := func(left []int, most int) {
+		if len(left) > 0 && len(left) < n && len(left) <= max(1, most) &&
 			!slices.ContainsFunc(sets, func(known []int) bool { return slices.Equal(left, known) }) {
 			sets = append(sets, left)
 		}
 	}
 	if h := u.likeliest(); h != nil {
-		add(h.Wrong)
+		add(h.Wrong, n/2) // their prints say what they were
 		for _, left := range sets[:min(len(sets), fewSets)] { // some misreads show in their prints, others in checks
-			add(union(left, h.Wrong))
+			add(union(left, h.Wrong), n/leastRight)
 		}
 	}
 	for k := range u.frames {
@@ -42,13 +42,13 @@ func (u *search) suspects() [][]int {
 				left = append(left, r)
 			}
 		}
-		add(left)
+		add(left, n/leastRight)
 	}
 	return sets
 }
 
-// leastRight is of how many reads one may be a misread because of its print, or of a frame of the catalogue; of fewer,
-// one may.
+// leastRight is of how many reads one may be a misread because of a frame of the catalogue, or of a check; of fewer, one
+// may.
 const leastRight = 4
 
 // unchecked returns the sets of reads in which a check fails that holds in all others. A set is worth looking at where

@@ -22,6 +22,8 @@ type target struct {
 	log    float64  // of the form and its style
 	filled int      // digits to which a number is filled with zeros, 0 for none
 	parts  [2]int   // PrintPair, PrintJoined: digits that most facilities have, and of a pair most numbers
+	zeros  bool     // PrintPair: some begin with zeros
+	sign   byte     // PrintPair: what stands between most
 	read   func(*typing.Seen) (v, high uint64)
 }
 
@@ -67,7 +69,12 @@ func (k *seeker) targets() []target {
 		}
 		for i := range t.parts {
 			t.parts[i] = commonWidth(k.seen, func(s *typing.Seen) string { return s.Part(i) })
+			t.zeros = t.zeros || slices.ContainsFunc(k.seen, func(s typing.Seen) bool {
+				return len(s.Part(i)) > 1 && s.Part(i)[0] == '0'
+			})
 		}
+		alike := slices.DeleteFunc(slices.Clone(k.seen), func(s typing.Seen) bool { return t.otherParts(&s) })
+		t.sign = mostUsual(alike, (*typing.Seen).Sign)
 		return []target{t}
 	}
 	all := []target{k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(zeros, width),
@@ -136,12 +143,27 @@ func (t *target) serialSlip(s *typing.Seen, v, got uint64) float64 {
 	return t.share(s) * typing.SlipDigits(fmt.Appendf(nil, "%0*X", width, v), fmt.Sprintf("%0*X", width, got))
 }
 
-// spelled returns in which style a print is that shows the right number: as the others, or with other zeros than they.
+// spelled returns in which style a print is that shows the right number: as the others, or with other zeros than they,
+// or another sign between.
 func (t *target) spelled(s *typing.Seen) typing.StyleSet {
-	if t.filled > 0 && len(s.Digits) != t.filled && (len(s.Digits) < t.filled || s.Digits[0] == '0') {
+	other := t.filled > 0 && otherZeros(s.Digits, t.filled)
+	if t.form == PrintPair {
+		other = s.Sign() != t.sign || t.otherParts(s)
+	}
+	if other {
 		return 1 << typing.OtherSeparator
 	}
 	return 1 << typing.AsWritten
+}
+
+// otherParts reports whether the numbers of a pair have other zeros than those of most.
+func (t *target) otherParts(s *typing.Seen) bool {
+	return t.zeros && (otherZeros(s.Part(0), t.parts[0]) || otherZeros(s.Part(1), t.parts[1]))
+}
+
+// otherZeros reports whether digits are not those of a number that is filled with zeros up to a width.
+func otherZeros(digits string, width int) bool {
+	return len(digits) < width || len(digits) > width && digits[0] == '0'
 }
 
 // different returns how many different numbers there are.
@@ -164,15 +186,20 @@ func fewValues(values []uint64) bool {
 }
 
 // commonWidth returns how many digits most prints have, or what part takes of them, the first of equals.
-func commonWidth(seen []typing.Seen, part func(*typing.Seen) string) (width int) {
-	counts := map[int]int{}
+func commonWidth(seen []typing.Seen, part func(*typing.Seen) string) int {
+	return mostUsual(seen, func(s *typing.Seen) int { return len(part(s)) })
+}
+
+// mostUsual returns what most prints have, the first of equals.
+func mostUsual[T comparable](seen []typing.Seen, of func(*typing.Seen) T) (most T) {
+	counts := map[T]int{}
 	for i := range seen {
-		n := len(part(&seen[i]))
-		if counts[n]++; counts[n] > counts[width] {
-			width = n
+		v := of(&seen[i])
+		if counts[v]++; counts[v] > counts[most] {
+			most = v
 		}
 	}
-	return width
+	return most
 }
 
 func (k *seeker) target(form PrintForm, digits int, log float64, read func(*typing.Seen) (v, high uint64)) target {
