@@ -28,17 +28,23 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 	numbers := []uint64{5489, 5502, 5977}
 	for _, test := range []struct {
 		as    string
+		least float64 // how sure: what is all data bits in hex can be one number as well
 		print func(i int, n uint64) string
 	}{
-		{"a number with another behind it", func(i int, n uint64) string { return fmt.Sprintf("%d-%d", n, 3+i*i) }},
-		{"a number with another before it", func(i int, n uint64) string { return fmt.Sprintf("%d/%d", 19+i*i, n) }},
-		{"a number, then its facility", func(_ int, n uint64) string { return fmt.Sprintf("%d,186", n) }},
-		{"a number and its check digit", func(i int, n uint64) string { return fmt.Sprintf("%d%d", n, [...]int{0, 0, 4}[i]) }},
+		{"a number with another behind it", 0.95, func(i int, n uint64) string { return fmt.Sprintf("%d-%d", n, 3+i*i) }},
+		{"a number with another before it", 0.95, func(i int, n uint64) string { return fmt.Sprintf("%d/%d", 19+i*i, n) }},
+		{"a number, then its facility", 0.95, func(_ int, n uint64) string { return fmt.Sprintf("%d,186", n) }},
+		// 186 and 5489 are BA and 1571 in hex, so that all 24 bits are BA1571, and 7115BA with the last byte first
+		{"a number with its last byte first", 0.9, func(_ int, n uint64) string {
+			return fmt.Sprintf("%02X%02XBA", n&0xFF, n>>8)
+		}},
+		{"a number in hex", 0.9, func(_ int, n uint64) string { return fmt.Sprintf("BA-%04X", n) }},
+		{"a number and its check digit", 0.95, func(i int, n uint64) string { return fmt.Sprintf("%d%d", n, [...]int{0, 0, 4}[i]) }},
 	} {
 		ans, err := r.RankTexts(besideTexts(t, "26-8-16", 186, numbers, test.print))
 		require.NoError(t, err)
 		assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID, test.as)
-		assert.Greater(t, ans.Candidates[0].Probability, 0.95, test.as)
+		assert.Greater(t, ans.Candidates[0].Probability, test.least, test.as)
 		assert.Greater(t, ans.Taken[0].Probability, 0.9, test.as)
 		for i, n := range numbers {
 			assert.Contains(t, ans.Taken[0].As[i], test.as)
@@ -46,6 +52,41 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 			assert.Equal(t, n, got)
 		}
 	}
+}
+
+// TestTwoStyles: some of the prints are written down as they stand, others without their zeros and with another sign
+// between (common practice, no source), and one is typed wrong: the rare format is found all the same.
+func TestTwoStyles(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	numbers := []uint64{71, 59, 131, 190, 167, 199, 192, 162, 47, 2}
+	texts := besideTexts(t, "37-8-16", 175, numbers, func(i int, n uint64) string {
+		switch {
+		case i == 5:
+			return "175,00899"
+		case i%2 == 0:
+			return fmt.Sprintf("175-%d", n)
+		}
+		return fmt.Sprintf("175,%05d", n)
+	})
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	require.NotEmpty(t, ans.Candidates)
+	assert.Equal(t, "37-8-16", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.9)
+}
+
+// TestPrintsTellMisreads: of six reads of a layout in no table, whose two parities are both over all 35 bits between
+// them, two have a bit wrong, which their prints tell. The reads are arithmetic.
+func TestPrintsTellMisreads(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{
+		"37:A0005F701=194944", "37:1A0005F2FC=194942", "37:1A0005F33E=194975", "37:A000C7B79=409020", "37:A0005F349=194980",
+		"37:A000C7B47=409011",
+	})
+	require.NoError(t, err)
+	assert.Greater(t, ans.Unknown, 0.9)
 }
 
 // TestOrderNumberShowsAnUndocumentedSplit: 16 and 16 bits within 32 without a check are in no table, and a number with

