@@ -81,7 +81,7 @@ var (
 	labelledCF   = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
 	labelledNo   = lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
 	facilityOnly = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
-	lettered     = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,}))$`)
+	lettered     = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d))$`)
 	parted       = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
 	issued       = lazily(`^(\d+)-(\d+)-\d$`)
 	bothPrints   = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
@@ -139,8 +139,9 @@ func cardSpellings(text string) ([]Spelling, error) {
 	read := false // one part is surely a read, so that no other part is
 	for part := range strings.SplitSeq(text, "=") {
 		ways, err := partSpellings(strings.TrimSpace(part))
-		if err != nil && part != text && isHex(part) { // letters alone are a number in hex beside something else
-			ways = hexSpellings(part)
+		if digits := strings.ReplaceAll(part, ":", ""); err != nil && part != text &&
+			(isHex(part) || threeBytes().MatchString(part)) { // beside something else a number in hex, and no cut serial
+			ways = hexSpellings(digits)
 		}
 		if ways == nil {
 			return nil, err
@@ -422,9 +423,6 @@ func bareSpellings(text string) []Spelling {
 	if rest, ok := strings.CutPrefix(text, "hex:"); ok {
 		return hexSpellings(rest)
 	}
-	if threeBytes().MatchString(text) { // no chip serial is that short
-		return hexSpellings(strings.ReplaceAll(text, ":", ""))[:1]
-	}
 	if decimalText(text) && len(text) < minBareBits {
 		return decimalSpellings(text)
 	}
@@ -450,7 +448,7 @@ func bareSpellings(text string) []Spelling {
 	}
 	var print []Spelling
 	if m := lettered().FindStringSubmatch(text); m != nil && !facilityOnly().MatchString(text) {
-		print = printedAs(m[1]+m[3], "a printed number after letters", asLettered*math.Pow(26, -float64(len(m[2]))))
+		print = printedAs(m[1]+m[3]+m[5], "a printed number after letters", asLettered*math.Pow(26, -float64(len(m[2]+m[4]))))
 		if m[1] != "" || !isHex(text) {
 			return print
 		}

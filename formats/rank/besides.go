@@ -14,9 +14,12 @@ import (
 const fewStrays = 4
 
 // besides returns the ways in which the prints beside reads have more on them than the card's number, where they do not
-// follow from the cards as they stand: where they do, none of these ways is likelier than its share. Reads of several
-// lengths are of several kinds, each printed in its own way.
-func (r *asking) besides(w *way) (all []*way) {
+// follow from the cards as they stand: where they do, none of these ways is likelier than its share. Cards of several
+// lengths are of several kinds, each printed in its own way. The error is that of Rank.
+func (r *asking) besides(w *way) (all []*way, err error) {
+	if severalLengths(w.taken.Cards) {
+		return r.besidesByLength(w)
+	}
 	var prints []string
 	beside := false
 	for _, s := range w.taken.Cards {
@@ -26,8 +29,8 @@ func (r *asking) besides(w *way) (all []*way) {
 			}
 		}
 	}
-	if !beside || severalLengths(w.taken.Cards) || !w.ans.astray(w.taken.Cards) {
-		return nil
+	if !beside || !w.ans.astray(w.taken.Cards) {
+		return nil, nil
 	}
 	for _, b := range typing.BesidesOf(prints) {
 		one := &way{log: w.log + b.Log}
@@ -38,7 +41,43 @@ func (r *asking) besides(w *way) (all []*way) {
 		}
 		all = append(all, one)
 	}
-	return all
+	return all, nil
+}
+
+// besidesByLength returns the way in which the prints on cards of each length are what they likeliest are by
+// themselves, if they are anything else than they are taken for. The error is that of Rank.
+func (r *asking) besidesByLength(w *way) ([]*way, error) {
+	one, changed := &way{log: w.log}, false
+	one.taken.Cards, one.taken.As = slices.Clone(w.taken.Cards), slices.Clone(w.taken.As)
+	for _, places := range ByLength(w.taken.Cards) {
+		some := &way{}
+		for _, at := range places {
+			some.taken.Cards = append(some.taken.Cards, w.taken.Cards[at])
+			some.taken.As = append(some.taken.As, w.taken.As[at])
+		}
+		if err := r.weigh([]*way{some}); err != nil {
+			return nil, err
+		}
+		more, err := r.besides(some) // of one length
+		if err != nil {
+			return nil, err
+		}
+		if len(more) == 0 {
+			continue
+		}
+		best, err := r.likeliest(append(more, some))
+		if err != nil {
+			return nil, err
+		}
+		for k, at := range places {
+			one.taken.Cards[at], one.taken.As[at] = best.taken.Cards[k], best.taken.As[k]
+		}
+		one.log, changed = one.log+best.log, changed || best != some
+	}
+	if !changed {
+		return nil, nil
+	}
+	return []*way{one}, nil
 }
 
 // severalLengths reports whether there are cards of several lengths, beyond some misreads of one.

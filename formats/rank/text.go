@@ -105,10 +105,16 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 		return out, err
 	}
 	best := slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) })
-	more := r.likely(append(r.besides(best), best))
+	more, err := r.besides(best)
+	if err != nil {
+		return out, err
+	}
+	more = r.likely(append(more, best))
 	if more = slices.DeleteFunc(more, func(w *way) bool { return w == best }); len(more) > 0 {
-		ways = append(ways, more...)
-		err = r.weigh(more) // their reads are of one length
+		if err = r.weigh(more); err == nil {
+			ways = append(ways, more...)
+			err = r.compare(ways)
+		}
 	}
 	if err != nil {
 		return out, err
