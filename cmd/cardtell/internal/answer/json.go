@@ -104,20 +104,21 @@ func writeCandidate(w *object.Writer, c *rank.Candidate, cards []formats.Sightin
 	w.Open("cards", '[')
 	for i := range c.Cards {
 		r, partOfSerial := &c.Repairs[i], serialAlone(cards[i]) && c.Format.Facility() >= 0
+		card := c.Sure(cards, i) // what a misread that can be of several cards does not tell is left out
 		w.Open("", '{')
 		if !partOfSerial { // which is no facility and no number
-			writeFields(w, &c.Cards[i])
+			writeFields(w, &card)
 		}
 		if r.Bit > 0 {
 			w.Text("fault", r.Fault.String())
 			w.Int("bit", r.Bit)   // that the fault is about
-			w.Int("ways", r.Ways) // how many cards it can be, of which this is the likeliest
+			w.Int("ways", r.Ways) // how many cards it can be
 		}
 		if r.Chance < sureOfCard && r.Chance != 0 { // of this card, if the candidate is right
 			w.Float("chance", r.Chance)
 		}
-		writeChecks(w, &c.Cards[i])
-		writeForms(w, &c.Cards[i], !partOfSerial)
+		writeChecks(w, &card)
+		writeForms(w, &card, !partOfSerial)
 		w.Close('}')
 	}
 	w.Close(']')
