@@ -13,8 +13,12 @@ import (
 // reading them to be weighed: one among many is a slip.
 const fewStrays = 4
 
+// fewPrints is how many prints without a read it takes to see that they have more on them.
+const fewPrints = 3
+
 // besides returns the ways in which the prints beside reads have more on them than the card's number, where they do not
-// follow from the cards as they stand: where they do, none of these ways is likelier than its share. Cards of several
+// follow from the cards as they stand: where they do, none of these ways is likelier than its share. Prints without a
+// read follow from some card nearly always, so that they are weighed where there are a few of them. Cards of several
 // lengths are of several kinds, each printed in its own way. The error is that of Rank.
 func (r *asking) besides(w *way) (all []*way, err error) {
 	if severalLengths(w.taken.Cards) {
@@ -29,7 +33,7 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 			}
 		}
 	}
-	if !beside || !w.ans.astray(w.taken.Cards) {
+	if beside && !w.ans.astray(w.taken.Cards) || !beside && len(prints) < fewPrints {
 		return nil, nil
 	}
 	for _, b := range typing.BesidesOf(prints) {

@@ -54,6 +54,22 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 	}
 }
 
+// TestPrintsAlone: numbers with an order number behind them are those numbers without a read, too, and not facilities
+// that all have the same card.
+func TestPrintsAlone(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{"66-41", "189-41", "150-41", "75-41", "12-41", "201-41"})
+	require.NoError(t, err)
+	assert.Contains(t, ans.Taken[0].As[0], "a number with another behind it")
+	assert.Greater(t, ans.Taken[0].Probability, 0.6)
+	ans, err = r.RankTexts([]string{"66,41", "66,1189", "66,5150", "66,975"})
+	require.NoError(t, err)
+	assert.Greater(t, ans.Taken[0].Probability, 0.9)
+	facility, _ := ans.Candidates[0].Cards[0].Facility()
+	assert.EqualValues(t, 66, facility)
+}
+
 // TestTwoStyles: some of the prints are written down as they stand, others without their zeros and with another sign
 // between (common practice, no source), and one is typed wrong: the rare format is found all the same.
 func TestTwoStyles(t *testing.T) {
