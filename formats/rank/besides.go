@@ -25,8 +25,11 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 		return r.besidesByLength(w)
 	}
 	var prints []string
-	beside := false
-	for _, s := range w.taken.Cards {
+	beside, few := false, 0 // prints of the first cards
+	for i, s := range w.taken.Cards {
+		if i == sampled {
+			few = len(prints)
+		}
 		for _, one := range s {
 			if print := besidePrint(one); print != "" {
 				prints, beside = append(prints, print), beside || hasRead(s)
@@ -37,7 +40,7 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 		return nil, nil
 	}
 	for _, b := range typing.BesidesOf(prints) {
-		one := &way{log: w.log + b.Log}
+		one := &way{log: w.log, rests: b.Log(len(prints)), few: b.Log(few)}
 		for i, s := range w.taken.Cards {
 			var as string
 			s, as, b.Prints = without(s, w.taken.As[i], b)
@@ -76,7 +79,7 @@ func (r *asking) besidesByLength(w *way) ([]*way, error) {
 		for k, at := range places {
 			one.taken.Cards[at], one.taken.As[at] = best.taken.Cards[k], best.taken.As[k]
 		}
-		one.log, changed = one.log+best.log, changed || best != some
+		one.rests, changed = one.rests+best.rests, changed || best != some
 	}
 	if !changed {
 		return nil, nil

@@ -54,6 +54,24 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 	}
 }
 
+// TestManyPrintsWithMoreOnThem: what is beside the numbers of hundreds of cards is weighed beside all of them.
+func TestManyPrintsWithMoreOnThem(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var numbers []uint64
+	for i := range uint64(300) {
+		numbers = append(numbers, 17+i*i%7919)
+	}
+	ans, err := r.RankTexts(besideTexts(t, "26-8-16", 77, numbers, func(i int, n uint64) string {
+		return fmt.Sprintf("%d-%d", n, 1+i*i*7%8)
+	}))
+	require.NoError(t, err)
+	assert.Contains(t, ans.Taken[0].As[0], "a number with another behind it")
+	assert.Greater(t, ans.Taken[0].Probability, 0.99)
+	assert.Equal(t, "26-8-16", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.99)
+}
+
 // TestPrintsAlone: numbers with an order number behind them are those numbers without a read, too, and not facilities
 // that all have the same card.
 func TestPrintsAlone(t *testing.T) {

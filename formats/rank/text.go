@@ -121,7 +121,7 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 	}
 	logs := make([]float64, len(ways))
 	for i, w := range ways {
-		w.log += w.seen
+		w.log += w.rests + w.seen
 		logs[i] = w.log
 	}
 	total := logp.Sum(logs)

@@ -16,6 +16,8 @@ import (
 type way struct {
 	taken Taken
 	log   float64 // of how usual it is
+	rests float64 // log of what is beside the numbers of prints
+	few   float64 // and of those of the first cards
 	seen  float64 // of the probability of the cards
 	ans   Answer
 }
@@ -206,8 +208,8 @@ func (r *asking) likeliest(ways []*way) (best *way, err error) {
 		if err != nil {
 			return nil, err
 		}
-		if best == nil || w.log+log > top {
-			best, top = w, w.log+log
+		if log += w.log + w.rests; best == nil || log > top {
+			best, top = w, log
 		}
 	}
 	return best, nil
@@ -224,7 +226,7 @@ func (r *asking) likely(ways []*way) []*way {
 		if err != nil {
 			return ways // the error is that of all cards
 		}
-		logs[i] = w.log + log
+		logs[i] = w.log + w.few + log
 	}
 	total := logp.Sum(logs)
 	var left []*way

@@ -9,17 +9,33 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/density"
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
 // Besides is a way in which prints have more on them than the card's number, turn facility and number or the bytes of a
-// number round, or are in hex and happen to have no letter: what is left of them, and how likely it is that prints are
-// so, and have just that beside the number.
+// number round, or are in hex and happen to have no letter, and what is left of them.
 type Besides struct {
 	Words  string   // what such a print is, such as "a number with another behind it"
 	Prints []string // without what is beside the number, HexPrefix before those in hex; as they were where nothing is
-	Log    float64
+
+	share float64 // log of how usual the way is
+	rests []*Seen // by print: what is beside it that tells something, nil where there is none
+}
+
+// Log is the log probability that prints are so, and the first n of them have just that beside the number.
+func (b *Besides) Log(n int) float64 {
+	var rests []*Seen
+	for _, s := range b.rests[:min(n, len(b.rests))] {
+		if s != nil {
+			rests = append(rests, s)
+		}
+	}
+	if len(rests) == 0 {
+		return b.share
+	}
+	return b.share + restsLog(rests)
 }
 
 // HexPrefix stands before prints in hex.
@@ -96,8 +112,8 @@ func checkedNumber(s *Seen) (number, digit string, ok bool) {
 // BesidesOf returns the ways in which some of the prints, which are as in Besides, have more on them.
 func BesidesOf(prints []string) (all []Besides) {
 	for _, way := range besides {
-		one := Besides{Words: way.words, Prints: slices.Clone(prints), Log: math.Log(way.share)}
-		var rests []*Seen
+		one := Besides{Words: way.words, Prints: slices.Clone(prints), share: math.Log(way.share),
+			rests: make([]*Seen, len(prints))}
 		checks, changed := true, false
 		for i, print := range prints {
 			s := seenOf(print)
@@ -105,19 +121,17 @@ func BesidesOf(prints []string) (all []Besides) {
 			if !ok {
 				continue
 			}
-			if one.Prints[i], changed = number, true; rest != "" {
+			if one.Prints[i], changed = number, true; rest == "" {
+				continue
+			}
+			if checks = checks && checkDigit(number) == rest[0]; way.words != checkedWords { // else it says nothing more
 				seen := NewSeen(formats.Sighting{Kind: formats.Printed, Text: rest})
-				rests = append(rests, &seen)
-				checks = checks && checkDigit(number) == rest[0]
+				one.rests[i] = &seen
 			}
 		}
-		switch {
-		case !changed || way.words == checkedWords && !checks:
-			continue
-		case len(rests) > 0 && way.words != checkedWords:
-			one.Log += restsLog(rests)
+		if changed && (checks || way.words != checkedWords) {
+			all = append(all, one)
 		}
-		all = append(all, one)
 	}
 	return all
 }
@@ -129,13 +143,20 @@ func seenOf(print string) Seen {
 	return NewSeen(formats.Sighting{Kind: formats.Printed, Text: print})
 }
 
-// restsLog is the log probability of what is beside numbers: the same on all, or anything.
+// restsLog is the log probability of what is beside numbers: one of a few on all cards, mostly the same, or anything.
 func restsLog(rests []*Seen) float64 {
 	log := NothingLog(rests)
-	if !slices.ContainsFunc(rests, func(s *Seen) bool { return s.Text != rests[0].Text }) {
-		log = logp.Add(log, math.Log(rests[0].Floor)) - math.Ln2
+	floors, values := map[uint64]float64{}, make([]uint64, 0, len(rests))
+	for _, s := range rests {
+		if len(s.Digits) < len(s.Text) || !OneWord(s.Digits) {
+			return log
+		}
+		v := Number(s.Digits)
+		floors[v], values = s.Floor, append(values, v)
 	}
-	return log
+	slices.Sort(values)
+	few := density.FewLog(values, func(v uint64) float64 { return floors[v] })
+	return logp.Add(log, few) - math.Ln2
 }
 
 // checkDigit is the digit that ISO/IEC 7812-1, annex B, puts behind a number: from the right, every second digit counts

@@ -21,7 +21,7 @@ func TestBesidesOf(t *testing.T) {
 	of := func(prints ...string) map[string][]string {
 		all := map[string][]string{}
 		for _, b := range BesidesOf(prints) {
-			assert.Negative(t, b.Log)
+			assert.Negative(t, b.Log(len(prints)))
 			require.Len(t, b.Prints, len(prints))
 			all[b.Words] = b.Prints
 		}
@@ -65,7 +65,7 @@ func TestBesidesCostWhatTheySay(t *testing.T) {
 		for i := range 100 {
 			prints = append(prints, "10983-"+string(digit(i)))
 		}
-		return BesidesOf(prints)[0].Log
+		return BesidesOf(prints)[0].Log(len(prints))
 	}
 	same := log(func(int) byte { return '2' })
 	assert.Greater(t, same, -12.0)

@@ -64,19 +64,36 @@ func FitsLog(fits []Fit) float64 {
 	return mix.Log()
 }
 
-// mixedLog is FitsLog where each card is in any style, as where several people wrote them down, and slips come at a
-// rate.
+// mixedLog is FitsLog where the cards are in several styles, as where several people wrote them down, and slips come at
+// a rate. Each card is in the style of its own that most cards have, and how many are in each style is as a Pólya urn
+// has it that begins with mixedStart cards in the usual ones.
 func mixedLog(fits []Fit, rate float64) float64 {
-	log := math.Log(judgement.MixedStyles)
+	var have, in [styles]int // how many cards can be in a style, and are
+	for i := range fits {
+		for set := fits[i].Styles; set != 0; set &= set - 1 {
+			have[trailing(set)]++
+		}
+	}
+	log, n := math.Log(judgement.MixedStyles), 0
 	for i := range fits {
 		f, p := &fits[i], 0.0
-		for set := f.Styles; set != 0; set &= set - 1 {
-			p += StylePrior[trailing(set)]
+		if f.Styles != 0 {
+			style := trailing(f.Styles)
+			for set := f.Styles; set != 0; set &= set - 1 {
+				if have[trailing(set)] > have[style] {
+					style = trailing(set)
+				}
+			}
+			p = (1 - rate) * f.Weight * (mixedStart*StylePrior[style] + float64(in[style])) / (mixedStart + float64(n))
+			in[style]++
+			n++
 		}
-		log += math.Log((1-rate)*f.Weight*p + rate*f.Slip + f.Any)
+		log += math.Log(p + rate*f.Slip + f.Any)
 	}
 	return log
 }
+
+const mixedStart = 2
 
 // plain reports whether a fit is that of a card whose read is known, and whose print is what the form gives.
 func (f *Fit) plain() bool { return f.Styles != 0 && f.Weight == 1 && f.Slip == 0 && f.Any == 0 }
