@@ -89,7 +89,7 @@ var (
 	readBeside   = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
 	bareHex      = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
 	threeBytes   = lazily(`(?i)^[0-9A-F]{2}(?::[0-9A-F]{2}){2}$`)
-	hexPair      = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,5})$`)
+	hexPair      = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,6})$`)
 )
 
 // wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.

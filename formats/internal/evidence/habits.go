@@ -60,16 +60,12 @@ func (m *formatModel) related(kind formats.SightingKind) float64 {
 	return math.Log(rest)
 }
 
-// cardMore is PrintedMore for the number of a card, in the field at an index.
-func cardMore(c *formats.Card, at int, s *typing.Seen) (more int64, ok bool) {
+// valueOf returns what a card has in the field at an index, as far as that is known and a word holds it.
+func valueOf(c *formats.Card, at int) (v uint64, ok bool) {
 	if at < 0 || !c.Known.Has(at) {
 		return 0, false
 	}
-	v, whole := c.Record.Uint64(at)
-	if !whole {
-		return 0, false
-	}
-	return typing.PrintedMore(v, s)
+	return c.Record.Uint64(at)
 }
 
 // AddedName is the name of the way in which a constant is added to the number, such as number+1000 or number-7.
@@ -93,7 +89,7 @@ func (w *Work) explainOtherwise(s *slot, use func(log float64, how string)) {
 	}
 	at := w.model.format.Number()
 	if c, ok := w.addedTo(s, at); ok {
-		w.fitAll(s, func(card *formats.Card, seen *typing.Seen) typing.Fit { return w.addedFit(card, at, c, seen) })
+		w.fitAll(s, func(card *formats.Card, seen *typing.Seen) typing.Fit { return addedFit(card, at, c, seen) })
 		use(math.Log(judgement.PrintedOffset)+typing.AddedLog(c)+typing.FitsLog(w.fits), AddedName(c))
 	}
 	for _, way := range otherWays {
@@ -154,18 +150,18 @@ func (w *Work) fitNamed(s *slot, how string) func(*formats.Card, *typing.Seen) t
 	}
 	if added, ok := Added(how); ok {
 		at := w.model.format.Number()
-		return func(c *formats.Card, seen *typing.Seen) typing.Fit { return w.addedFit(c, at, added, seen) }
+		return func(c *formats.Card, seen *typing.Seen) typing.Fit { return addedFit(c, at, added, seen) }
 	}
 	return nil
 }
 
-// addedFit is how a print fits the number of a card with a constant added, written in any style.
-func (w *Work) addedFit(card *formats.Card, at int, c int64, seen *typing.Seen) typing.Fit {
-	more, ok := cardMore(card, at, seen)
-	if !ok || more != c {
+// addedFit is how a print fits the number of a card with a constant added.
+func addedFit(card *formats.Card, at int, c int64, seen *typing.Seen) typing.Fit {
+	v, ok := valueOf(card, at)
+	if !ok {
 		return typing.Fit{Slip: seen.Astray()}
 	}
-	return typing.Fit{Styles: seen.NumberStyles(), Weight: 1}
+	return seen.AddedFit(v, c)
 }
 
 // fitAll notes how the prints of a slot fit the cards in one way; some is whether any of them follows, or but for a
@@ -204,7 +200,11 @@ func (w *Work) addedTo(s *slot, at int) (c int64, ok bool) {
 		return 0, false
 	}
 	return typing.Added(len(s.entries), func(i int) (int64, bool) {
-		return cardMore(&w.cards[s.entries[i].card], at, s.entries[i].seen)
+		v, ok := valueOf(&w.cards[s.entries[i].card], at)
+		if !ok {
+			return 0, false
+		}
+		return typing.PrintedMore(v, s.entries[i].seen)
 	})
 }
 
@@ -284,8 +284,7 @@ func Follows(how string, c *formats.Card, read wiegand.Bits, s *typing.Seen) boo
 		return false
 	}
 	if more, ok := Added(how); ok {
-		got, is := cardMore(c, c.Format.Number(), s)
-		return is && got == more
+		return addedFit(c, c.Format.Number(), more, s).Styles != 0
 	}
 	for i := range otherWays {
 		if o := &otherWays[i]; o.name == how {

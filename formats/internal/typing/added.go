@@ -3,6 +3,7 @@ package typing
 import (
 	"math"
 	"math/bits"
+	"strconv"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/logp"
@@ -34,6 +35,19 @@ func PrintedMore(v uint64, s *Seen) (c int64, ok bool) {
 		return 0, false
 	}
 	return int64(Number(s.Digits)) - int64(v), true
+}
+
+// AddedFit is how a print fits a number with a constant added, written in any style.
+func (s *Seen) AddedFit(v uint64, c int64) Fit {
+	more, ok := PrintedMore(v, s)
+	switch {
+	case ok && more == c:
+		return Fit{Styles: s.NumberStyles(), Weight: 1}
+	case !ok || int64(v)+c < 0:
+		return Fit{Slip: s.Astray()}
+	}
+	var buf [24]byte
+	return Fit{Slip: s.Slip(strconv.AppendInt(buf[:0], int64(v)+c, 10))}
 }
 
 // LeastAdded is how many prints it takes to see that a constant is added: of two that makes little sense.

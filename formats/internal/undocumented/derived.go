@@ -1,6 +1,7 @@
 package undocumented
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/cardtell/cardtell/formats/internal/judgement"
@@ -48,11 +49,13 @@ func (k *seeker) last(p Place) {
 	}
 	h := Hypothesis{Place: p, Print: PrintLast, Digits: digits}
 	log := math.Log(judgement.PrintedLast/(typing.FilledPairs-typing.LastDigits)) - typing.StylePriorLogs[typing.AsWritten]
-	k.plain(&h, log, func(x int, w *[4]uint64) typing.StyleSet {
-		if p.binary(w)%div != typing.Number(k.seen[x].Digits) {
-			return 0
+	k.plain(&h, log, func(x int, w *[4]uint64) typing.Fit {
+		v := p.binary(w) % div
+		if v != typing.Number(k.seen[x].Digits) {
+			var buf [20]byte
+			return typing.Fit{Slip: k.seen[x].Slip(fmt.Appendf(buf[:0], "%0*d", digits, v))}
 		}
-		return 1 << typing.AsWritten
+		return typing.Fit{Styles: 1 << typing.AsWritten, Weight: 1}
 	})
 }
 
@@ -77,24 +80,18 @@ func (k *seeker) offset(p Place) {
 		return
 	}
 	h := Hypothesis{Place: p, Print: PrintOffset, Offset: c}
-	k.plain(&h, math.Log(judgement.PrintedOffset)+typing.AddedLog(c), func(x int, _ *[4]uint64) typing.StyleSet {
-		if d, is := more(x); !is || d != c {
-			return 0
-		}
-		return k.seen[x].NumberStyles()
+	k.plain(&h, math.Log(judgement.PrintedOffset)+typing.AddedLog(c), func(x int, w *[4]uint64) typing.Fit {
+		return k.seen[x].AddedFit(p.binary(w), c)
 	})
 }
 
-// plain weighs a hypothesis whose prints are right, in the styles that right returns, or anything.
-func (k *seeker) plain(h *Hypothesis, log float64, right func(x int, w *[4]uint64) typing.StyleSet) {
+// plain weighs a hypothesis whose prints fit as fit has it.
+func (k *seeker) plain(h *Hypothesis, log float64, fit func(x int, w *[4]uint64) typing.Fit) {
 	k.fits = append(k.fits[:0], make([]typing.Fit, len(k.rows))...)
 	fits := k.fits
 	for x, r := range k.rows {
 		w := k.u.s.Reads[r].Words()
-		if set := right(x, &w); set != 0 {
-			fits[x] = typing.Fit{Styles: set, Weight: 1}
-		} else {
-			fits[x] = typing.Fit{Slip: k.seen[x].Astray()}
+		if fits[x] = fit(x, &w); fits[x].Styles == 0 {
 			if h.Wrong = append(h.Wrong, r); len(h.Wrong) > k.most {
 				return
 			}

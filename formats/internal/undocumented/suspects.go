@@ -30,7 +30,7 @@ func (u *search) suspects() [][]int {
 		}
 	}
 	if h := u.likeliest(); h != nil {
-		add(h.Wrong, n/2) // their prints say what they were
+		add(h.Wrong, n/2)                                     // their prints say what they were
 		for _, left := range sets[:min(len(sets), fewSets)] { // some misreads show in their prints, others in checks
 			add(union(left, h.Wrong), n/leastRight)
 		}
