@@ -136,6 +136,7 @@ func cardSpellings(text string) ([]Spelling, error) {
 		return all, nil
 	}
 	var parts [][]Spelling
+	var first wiegand.Bits
 	read := false // one part is surely a read, so that no other part is
 	for part := range strings.SplitSeq(text, "=") {
 		ways, err := partSpellings(strings.TrimSpace(part))
@@ -146,7 +147,15 @@ func cardSpellings(text string) ([]Spelling, error) {
 		if ways == nil {
 			return nil, err
 		}
-		parts, read = append(parts, ways), read || len(ways) == 1 && ways[0].isRead()
+		if len(ways) == 1 && ways[0].isRead() {
+			b := ways[0].Sightings[0].Bits
+			if pair := pairOf(part); read && b != first && pair != nil { // which is no second read
+				ways = pair
+			} else {
+				first, read = b, true
+			}
+		}
+		parts = append(parts, ways)
 	}
 	all := []Spelling{{Weight: 1}}
 	for _, ways := range parts {
@@ -160,6 +169,15 @@ func cardSpellings(text string) ([]Spelling, error) {
 	}
 	slices.SortStableFunc(all, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 	return all, nil
+}
+
+// pairOf is two decimal numbers with a colon between; nil where a text is something else.
+func pairOf(text string) []Spelling {
+	first, second, _ := strings.Cut(strings.TrimSpace(text), ":")
+	if !decimalText(first) || !decimalText(second) {
+		return nil
+	}
+	return printedAs(first+","+second, "a pair", 1)
 }
 
 // twoReads reports whether a spelling has two different reads.

@@ -32,6 +32,17 @@ func TestPrefixesSettle(t *testing.T) {
 
 // A text that says less has several, and each of them is a card; a frame without its length is every length that it can
 // have.
+// A card has one read: what is a length and decimal digits beside another one is two numbers.
+func TestSpellingsOfPairBesideRead(t *testing.T) {
+	all, err := Spellings("30:33EF335=25:1014170")
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Equal(t, Sighting{Kind: Printed, Text: "25,1014170"}, all[0].Sightings[1])
+	all, err = Spellings("26:1234567=26:1234567")
+	require.NoError(t, err)
+	assert.Equal(t, Read, all[0].Sightings[1].Kind)
+}
+
 func TestSpellingsOfHex(t *testing.T) {
 	all, err := Spellings("0F241C3") // 0x0F241C3 has 7 digits: 25 to 28 bits
 	require.NoError(t, err)
