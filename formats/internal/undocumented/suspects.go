@@ -47,8 +47,8 @@ func (u *search) suspects() [][]int {
 	return sets
 }
 
-// leastRight is of how many reads one may be a misread because of a frame of the catalogue, or of a check; of fewer, one
-// may.
+// leastRight is of how many reads one may be a misread because of a frame of the catalogue, or of a check; of fewer,
+// one may.
 const leastRight = 4
 
 // unchecked returns the sets of reads in which a check fails that holds in all others. A set is worth looking at where
