@@ -412,7 +412,7 @@ func countedSpellings(length, hex, text string) []Spelling {
 	if len(digits) > full {
 		return nil // a read with something beside it, or two numbers
 	}
-	read := plainly(length + ":" + digits)
+	read := readSpelling(length+":"+digits, "", 1)
 	if m := parted().FindStringSubmatch(strings.Replace(hex, " ", ",", 1)); m != nil && !spacedBytes().MatchString(hex) {
 		for i := range read {
 			read[i].Weight = asGroups
