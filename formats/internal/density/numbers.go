@@ -212,6 +212,7 @@ type stretch struct {
 	r         int
 	different bool
 	low       bool
+	side      float64
 }
 
 // forget leaves out what is kept of parts in which a number lies that is now among the sorted ones.
@@ -219,8 +220,10 @@ func (t *Halving) forget(v uint64, sorted []uint64) {
 	t.Sorted = sorted
 	for r := range 65 {
 		for _, different := range [...]bool{false, true} {
-			delete(t.kept, stretch{v >> r << r, r, different, false})
-			delete(t.kept, stretch{v >> r << r, r, different, true})
+			for _, side := range [...]float64{judgement.OneSide, judgement.SeveralSide} {
+				delete(t.kept, stretch{v >> r << r, r, different, false, side})
+				delete(t.kept, stretch{v >> r << r, r, different, true, side})
+			}
 		}
 	}
 }
@@ -290,40 +293,41 @@ func (t *Halving) keep(key stretch, base uint64, p Wide) Wide {
 }
 
 // part returns the probability of the numbers in the 2^r values from base on, once it is known that they are there.
-func (t *Halving) part(lo, hi, r int, base uint64) Wide {
+// side is the chance that all of them are in one half.
+func (t *Halving) part(lo, hi, r int, base uint64, side float64) Wide {
 	switch n := t.count(lo, hi, r, base); {
 	case n == 0 || r == 0:
 		return One
 	case n == 1 && t.Whole:
 		return Power(r)
 	case t.Whole && !t.another:
-		return t.plain(t.Sorted[lo:hi], r)
+		return t.plain(t.Sorted[lo:hi], r, side)
 	}
-	key := stretch{base, r, t.Different, false}
+	key := stretch{base, r, t.Different, false, side}
 	if p, ok := t.found(key, base); ok {
 		return p
 	}
 	high := base + 1<<(r-1)
 	if !t.Whole && float64(high) >= t.Limit { // there is no upper half
-		return t.keep(key, base, t.part(lo, hi, r-1, base))
+		return t.keep(key, base, t.part(lo, hi, r-1, base, side))
 	}
 	at := t.cut(lo, hi, high)
 	below, above := t.count(lo, at, r-1, base), t.count(at, hi, r-1, high)
 	var rest Wide
 	switch 0 {
 	case above:
-		rest = OneHalf(below, t.part(lo, at, r-1, base))
+		rest = oneHalf(below, t.part(lo, at, r-1, base, side), side)
 	case below:
-		rest = OneHalf(above, t.part(at, hi, r-1, high))
+		rest = oneHalf(above, t.part(at, hi, r-1, high, side), side)
 	default:
 		rest = t.piece(lo, at, r-1, base).mul(t.piece(at, hi, r-1, high)).mul(orders(below, above))
-		rest = rest.Scale(1 - judgement.OneSide)
+		rest = rest.Scale(1 - side)
 	}
 	return t.keep(key, base, StopOrGo(r, t.evenly(below+above, r, base), rest))
 }
 
 // plain is part where it is whole and has these numbers: what they begin with alike needs no look at each half.
-func (t *Halving) plain(sorted []uint64, r int) Wide {
+func (t *Halving) plain(sorted []uint64, r int, side float64) Wide {
 	n := len(sorted)
 	if n == 1 {
 		return Power(r)
@@ -333,10 +337,10 @@ func (t *Halving) plain(sorted []uint64, r int) Wide {
 	if apart > 0 {
 		at := place(sorted, sorted[n-1]>>(apart-1)<<(apart-1))
 		p = t.plainPiece(sorted[:at], apart-1).mul(t.plainPiece(sorted[at:], apart-1)).mul(orders(at, n-at))
-		p = StopOrGo(apart, Power(n*apart), p.Scale(1-judgement.OneSide))
+		p = StopOrGo(apart, Power(n*apart), p.Scale(1-side))
 	}
 	for k := apart + 1; k <= r; k++ {
-		p = StopOrGo(k, Power(n*k), OneHalf(n, p))
+		p = StopOrGo(k, Power(n*k), oneHalf(n, p, side))
 	}
 	return p
 }
@@ -344,12 +348,14 @@ func (t *Halving) plain(sorted []uint64, r int) Wide {
 // plainPiece is piece of plain.
 func (t *Halving) plainPiece(sorted []uint64, r int) Wide {
 	n := len(sorted)
-	return OrBox(t.plain(sorted, r), n, sorted[n-1]-sorted[0], t.Different, Halved(-r), HarmonicBits[r])
+	return OrBox(t.plain(sorted, r, judgement.SeveralSide), n, sorted[n-1]-sorted[0], t.Different, Halved(-r), HarmonicBits[r])
 }
 
-// OneHalf is the chance that all of n numbers lie in one half, times what they come to there.
-func OneHalf(n int, there Wide) Wide {
-	return there.Scale(judgement.OneSide/2 + (1-judgement.OneSide)/float64(n+1))
+// OneHalf is the chance that all of n numbers of a field lie in one half, times what they come to there.
+func OneHalf(n int, there Wide) Wide { return oneHalf(n, there, judgement.OneSide) }
+
+func oneHalf(n int, there Wide, side float64) Wide {
+	return there.Scale(side/2 + (1-side)/float64(n+1))
 }
 
 // StopOrGo adds up that a part of 2^r values is spread evenly, and that it is halved.
@@ -358,9 +364,9 @@ func StopOrGo(r int, even, halved Wide) Wide {
 }
 
 // piece is part for numbers that lie apart from others: as often they are one box, in closed form, so that several
-// boxes cost what each would alone.
+// boxes cost what each would alone; else they are several.
 func (t *Halving) piece(lo, hi, r int, base uint64) Wide {
-	return t.boxed(t.part(lo, hi, r, base), lo, hi, r, base)
+	return t.boxed(t.part(lo, hi, r, base, judgement.SeveralSide), lo, hi, r, base)
 }
 
 // boxed is piece, given what part is.
@@ -412,7 +418,7 @@ func (t *Halving) First(lo, hi, r int) (part, low Wide) {
 	if n == 0 || r == 0 {
 		return One, One
 	}
-	key, lowKey := stretch{0, r, t.Different, false}, stretch{0, r, t.Different, true}
+	key, lowKey := stretch{0, r, t.Different, false, judgement.OneSide}, stretch{0, r, t.Different, true, judgement.OneSide}
 	if part, ok := t.found(key, 0); ok {
 		low, _ = t.found(lowKey, 0)
 		return part, low
@@ -427,12 +433,15 @@ func (t *Halving) First(lo, hi, r int) (part, low Wide) {
 	if below == n {
 		part, low = OneHalf(n, part), t.notLow(low.Scale(1/float64(n+1)), lo, hi, r).Add(low.Scale(judgement.StaysLow))
 	} else {
-		upper, order := t.part(at, hi, r-1, high), orders(below, n-below)
-		lower := part
+		side := judgement.OneSide
+		if below > 0 {
+			side = judgement.SeveralSide
+		}
+		upper, order := t.part(at, hi, r-1, high, side), orders(below, n-below)
 		part = OneHalf(n, upper)
 		upper = t.boxed(upper, at, hi, r-1, high)
 		if below > 0 {
-			part = t.boxed(lower, lo, at, r-1, 0).mul(upper).mul(order).Scale(1 - judgement.OneSide)
+			part = t.piece(lo, at, r-1, 0).mul(upper).mul(order).Scale(1 - judgement.OneSide)
 		}
 		low = t.notLow(t.orCounted(low, lo, at, r-1).mul(upper).mul(order), lo, hi, r)
 	}

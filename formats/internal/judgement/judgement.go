@@ -104,6 +104,9 @@ const (
 	// OneSide is the chance, in each halving, that all numbers of a kind are in one half, since they lie in a box; else
 	// some are in each.
 	OneSide = 0.96
+	// SeveralSide is the same for numbers that lie apart from others and are no box by themselves: two boxes that lie
+	// anywhere are both in one half as often as not, and those of one maker are rather near one another.
+	SeveralSide = 0.7
 	// SmallBox to LargeBox are the usual sizes of boxes of cards in bits: 32 to 8192 cards, however wide the field is;
 	// smaller and larger ones are met RareBox times as often.
 	SmallBox, LargeBox, RareBox = 5, 13, 0.3
