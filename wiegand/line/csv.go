@@ -18,11 +18,12 @@ type CSVOptions struct {
 }
 
 // CSV reads a recording as text in columns. NewCSV makes one. It streams, and is a [Source] once [CSV.Choose] has said
-// which columns are the line. Four forms are known:
+// which columns are the line. Five forms are known:
 //
 //	time [us],D0,D1     a time and the levels of both wires, as samples or at each change
 //	D0,D1               the levels alone, a sample a row; the rate is in the options, or in a line before such as
 //	                    "Sample rate: 1 MHz"
+//	time,bus            a time and all levels as one number, 0x1F, 1Fh or 0b00011111: its signals are bus[0], bus[1] …
 //	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall; with a header in any order
 //	time (ms)	event     a time and a name: a pulse began there, of unknown width
 //	250 ms: D0 falling  the same as a line of a log
@@ -49,6 +50,8 @@ type CSV struct {
 	count  int      // index of the column that numbers the samples; -1 where there is none
 	levely []int    // columns that held a level in the first row, or a voltage where fewer than two held a level
 	analog []analog // by column
+	width  int      // how many cells a row has
+	packed []packed // columns that hold several signals as one number, which columns behind the last one unpack
 	uneven bool     // a header with a time in it did not fit the row below it
 
 	cells  [][]byte
@@ -204,6 +207,8 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 		}
 		c.header, c.timeAt = make([]string, len(c.cells)), min(c.timeAt, 0)
 	}
+	c.width = len(c.cells)
+	c.findPacked()
 	c.analog, c.count = make([]analog, len(c.cells)), -1
 	for i := range c.header {
 		if c.header[i] == "" {
@@ -252,7 +257,10 @@ func (c *CSV) numbered(before []byte) bool {
 func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
 	first, firstHas := 0, false
 	timeAt = -1
-	for i, cell := range c.split(bytes.TrimPrefix(t, []byte("#")), nil) {
+	if len(t) > 1 && t[0] == '#' && (t[1] != c.delim || t[1] == ' ') { // a remark; else the name of the rows' number
+		t = t[1:]
+	}
+	for i, cell := range c.split(t, nil) {
 		names = append(names, string(cell))
 		if timeAt < 0 && strings.HasPrefix(strings.ToLower(names[i]), "time") {
 			timeAt = i
@@ -311,9 +319,10 @@ func (c *CSV) formOf() csvForm {
 	return noForm
 }
 
-// apart tells whether a column is the time, a date, or the number of the row.
+// apart tells whether a column is the time, a date, the number of the row, or holds signals that others unpack.
 func (c *CSV) apart(i int) bool {
-	return i == c.timeAt || i == c.count || c.timeAt >= 0 && isDate(c.header[i])
+	isPacked := slices.ContainsFunc(c.packed, func(p packed) bool { return p.at == i })
+	return i == c.timeAt || i == c.count || isPacked || c.timeAt >= 0 && isDate(c.header[i])
 }
 
 // levels finds the columns of the row in cells that hold a level or a voltage, and tells whether all cells are numbers

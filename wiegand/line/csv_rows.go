@@ -137,9 +137,14 @@ func (c *CSV) nextRow() (ok bool, err error) {
 		return false, nil
 	}
 	c.cells = c.split(t, c.cells[:0])
-	if len(c.cells) != len(c.header) {
+	if len(c.cells) != c.width {
 		return false, c.in.fail(ErrSyntax, t, fmt.Sprintf("%s where the first row has %d; the file may be damaged or cut short",
-			plural(len(c.cells), "cell"), len(c.header)))
+			plural(len(c.cells), "cell"), c.width))
+	}
+	for _, p := range c.packed {
+		if c.cells, ok = p.unpack(c.cells, c.cells[p.at]); !ok {
+			return false, c.in.fail(ErrLevel, c.cells[p.at], fmt.Sprintf("not a number of %d bits, as in the first row", p.width))
+		}
 	}
 	return true, nil
 }

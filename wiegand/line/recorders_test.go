@@ -73,11 +73,31 @@ func TestLogsOfRecorders(t *testing.T) {
 		"date with points":     {text: "Time;D0;D1\n" + levels("26.11.2026 10:00:0%d.%06d;%d;%d")},
 		"date with strokes":    {text: "Time,D0,D1\n" + levels("11/26/2026 10:00:0%d.%06d,%d,%d")},
 		"minutes and seconds":  {text: "Time,D0,D1\n" + levels("00:0%d.%06d,%d,%d")},
-		"past midnight":        {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
+		"number of the row":    {text: "#,t [us],D0,D1\n" + levels("%d,%[2]d,%[3]d,%[4]d")},
+		"all levels in hex": {text: "Time [s];Bus\n" + levels("%d.%06d;0x%[4]X%[3]X"),
+			s: line.Signals{Data0: "Bus[0]", Data1: "Bus[4]"}},
+		"in hex with an h":   {text: "Time [s],Port[7:0]\n" + levels("%d.%06d,%[4]d%[3]dh"), s: line.Signals{Data0: "Port[0]", Data1: "Port[4]"}},
+		"in binary":          {text: "Time [s],D\n" + levels("%d.%06d,111111%[4]d%[3]d"), s: line.Signals{Data0: "D[0]", Data1: "D[1]"}},
+		"in binary, with 0b": {text: "Time [s],D\n" + levels("%d.%06d,0b%[4]d%[3]d"), s: line.Signals{Data0: "D[0]", Data1: "D[1]"}},
+		"past midnight":      {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
 	} {
 		reads, _, err := readCSV(strings.NewReader(c.text), c.o, c.s)
 		require.NoError(t, err, name)
 		require.Equal(t, []string{card}, bitsOf(reads), name)
+	}
+}
+
+// A number in one column that does not hold as many signals as in the first row is no level.
+func TestPackedColumnThatDoesNotFit(t *testing.T) {
+	t.Parallel()
+	for _, bad := range []string{"0x12345", "0x", "1.5", "x", "0b11"} {
+		_, _, err := readCSV(strings.NewReader("Time [s],Bus,n\n0,0x03,1\n1,"+bad+",1\n"), line.CSVOptions{},
+			line.Signals{Data0: "Bus[0]", Data1: "Bus[1]"})
+		if bad != "0b11" {
+			require.ErrorIs(t, err, line.ErrLevel, bad)
+			continue
+		}
+		require.NoError(t, err)
 	}
 }
 
@@ -270,6 +290,9 @@ func TestEverySecondBitBetweenSamples(t *testing.T) {
 	require.Equal(t, len(card)/2, half.Bits.Len(), "or there was nothing to see")
 	require.Equal(t, faults(line.OneSample), half.Faults)
 	require.Equal(t, line.Suspect, half.Verdict())
+	few := read(15) // some are seen twice
+	require.Equal(t, card, few.Bits.String())
+	require.Equal(t, faults(line.FewSamples, line.Narrow), few.Faults|faults(line.Narrow))
 	whole := read(8)
 	require.Equal(t, card, whole.Bits.String())
 	require.Equal(t, line.Healthy, whole.Verdict(), "%v", whole.Warnings(nil))
