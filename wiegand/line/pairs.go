@@ -15,7 +15,7 @@ import (
 type Pair struct {
 	Coding Coding
 	Names  [2]string // by wire
-	ByName bool      // their names say that they belong together; else only that they move at the same times
+	ByName bool      // their names say that they belong together; else that they move at the same times, or their numbers
 }
 
 // movement is when a signal changes.
@@ -115,7 +115,7 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 	for _, p := range alike(names) {
 		if !used[p.i] && !used[p.k] && moves[p.i].moves+moves[p.k].moves > 0 &&
 			(!p.numbered || together(&moves[p.i], &moves[p.k]) >= sharedMin) {
-			take(p.i, p.k, p.coding, true)
+			take(p.i, p.k, p.coding, !p.numbered)
 		}
 	}
 	var left []int
