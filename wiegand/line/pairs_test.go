@@ -144,6 +144,16 @@ func TestPairsOfEvents(t *testing.T) {
 		"states": {"time_us;state", [2]string{"P1", "P2"}, func(wire string, at, level int) string {
 			return fmt.Sprintf("%d;%s\n", at, [2]string{wire, "P3"}[level])
 		}, nil},
+		"values without a prefix": {"time_us;value", [2]string{"F2", "F1"}, func(wire string, at, level int) string {
+			first := ""
+			if at == 100000 {
+				first = "0;F3\n"
+			}
+			return first + fmt.Sprintf("%d;%s\n", at, [2]string{wire, "F3"}[level])
+		}, nil},
+		"values below hex": {"time_us;value (hex)", [2]string{"F2", "F1"}, func(wire string, at, level int) string {
+			return fmt.Sprintf("%d;%s\n", at, [2]string{wire, "F3"}[level])
+		}, []string{"value (hex)[0]", "value (hex)[1]"}},
 		"values of a port": {"time_us;port", [2]string{"0x02", "0x01"}, func(wire string, at, level int) string {
 			return fmt.Sprintf("%d;%s\n", at, [2]string{wire, "0x03"}[level])
 		}, []string{"port[0]", "port[1]"}},
@@ -171,7 +181,7 @@ func TestPairsOfEvents(t *testing.T) {
 			require.Len(t, pairs, 1)
 			require.Equal(t, c.want, pairs[0].Names[:])
 			s := line.Signals{Data0: pairs[0].Names[0], Data1: pairs[0].Names[1]}
-			if c.head[len(c.head)-4:] != "port" {
+			if !strings.HasSuffix(s.Data0, "[0]") {
 				s = line.Signals{Data0: c.wires[0], Data1: c.wires[1]}
 			}
 			reads, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, s)

@@ -38,6 +38,13 @@ func TestLogsOfRecorders(t *testing.T) {
 			return fmt.Sprintf(format, us/1e6, us%1e6, state[0], state[1])
 		})
 	}
+	falls := func(format string) (text string) {
+		for i, bit := range card {
+			at := 100000 + 2000*i
+			text += fmt.Sprintf(format, at, bit-'0', at+50)
+		}
+		return text
+	}
 	for name, c := range map[string]struct {
 		text string
 		o    line.CSVOptions
@@ -73,7 +80,13 @@ func TestLogsOfRecorders(t *testing.T) {
 		"date with points":     {text: "Time;D0;D1\n" + levels("26.11.2026 10:00:0%d.%06d;%d;%d")},
 		"date with strokes":    {text: "Time,D0,D1\n" + levels("11/26/2026 10:00:0%d.%06d,%d,%d")},
 		"minutes and seconds":  {text: "Time,D0,D1\n" + levels("00:0%d.%06d,%d,%d")},
-		"number of the row":    {text: "#,t [us],D0,D1\n" + levels("%d,%[2]d,%[3]d,%[4]d")},
+		"pulses and how long": {text: "name,start_time (s),duration (us)\n" +
+			falls("D%[2]d,0.%06[1]d,50\n")},
+		"pulses and their ends": {text: "Start (us);Wire;End (us)\n" + falls("%[1]d;D%[2]d;%[3]d\n")},
+		"names in each row":     {text: levels("t=%d.%06ds D0=%d D1=%d")},
+		"names behind the time": {text: levels("%d.%06d s: D0=%d D1=%d")},
+		"number of the sample":  {text: "Sample Rate,1000000\nSample Number,D0,D1\n" + levels("%d%06d,%d,%d")},
+		"number of the row":     {text: "#,t [us],D0,D1\n" + levels("%d,%[2]d,%[3]d,%[4]d")},
 		"all levels in hex": {text: "Time [s];Bus\n" + levels("%d.%06d;0x%[4]X%[3]X"),
 			s: line.Signals{Data0: "Bus[0]", Data1: "Bus[4]"}},
 		"in hex with an h":   {text: "Time [s],Port[7:0]\n" + levels("%d.%06d,%[4]d%[3]dh"), s: line.Signals{Data0: "Port[0]", Data1: "Port[4]"}},
@@ -90,6 +103,8 @@ func TestLogsOfRecorders(t *testing.T) {
 // A number in one column that does not hold as many signals as in the first row is no level.
 func TestPackedColumnThatDoesNotFit(t *testing.T) {
 	t.Parallel()
+	_, _, err := readCSV(strings.NewReader("1 us D0=1 D1=1\n2 us D0=1 D2=0\n"), line.CSVOptions{}, line.Signals{})
+	require.ErrorContains(t, err, "not the name that stands here")
 	for _, bad := range []string{"0x12345", "0x", "1.5", "x", "0b11"} {
 		_, _, err := readCSV(strings.NewReader("Time [s],Bus,n\n0,0x03,1\n1,"+bad+",1\n"), line.CSVOptions{},
 			line.Signals{Data0: "Bus[0]", Data1: "Bus[1]"})

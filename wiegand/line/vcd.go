@@ -152,7 +152,8 @@ func (v *VCD) header() error {
 				return err
 			}
 			if v.unit == (unit{}) {
-				return v.in.fail(ErrTime, nil, "no $timescale before this place; its times mean nothing")
+				return v.in.fail(ErrTime, nil, "no $timescale before this place, without which its times mean nothing; "+
+					"where you know it, write it in, as in $timescale 1 us $end")
 			}
 			v.names = withoutOnlyBit(v.names)
 			return nil
