@@ -60,15 +60,13 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration, found Faults
 	if len(intervals) < 2 {
 		return found
 	}
-	steady, delays := isSteady(slices.Min(intervals), slices.Max(intervals)), intervals
-	switch overlap := slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Faults.Has(BothLow) }); {
-	case overlap: // what comes on both wires at once is no echo
-		steady, delays = steady && found == 0, nil
-	case steady: // just half a beat late, and on the same wire, or the bits of a card may be so
-		delays = nil
-		if len(pulses) >= 2*shortestCard && pulses[0].Wire == pulses[1].Wire {
-			delays = intervals[:1]
-		}
+	steady := found == 0 && isSteady(slices.Min(intervals), slices.Max(intervals))
+	delays := intervals
+	switch {
+	case slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Faults.Has(BothLow) }):
+		delays = nil // what comes on both wires at once is no echo
+	case steady:
+		delays = intervals[:boolBit(len(pulses) >= 2*shortestCard)] // half a beat late, or the bits of a card may be so
 	}
 	switch {
 	case d.echoes(pulses, delays):

@@ -74,6 +74,21 @@ func TestCrosstalk(t *testing.T) {
 	}
 }
 
+// Each pulse comes once more half a beat later, on its own wire or on the other one: the pace is as steady as any.
+func TestEchoHalfABeatLate(t *testing.T) {
+	t.Parallel()
+	for crossed := range 2 {
+		var falls []fall
+		for _, f := range steadySim().send(1e5, card) {
+			falls = append(falls, f, fall{f.wire ^ crossed, f.at + 1000, f.wide})
+		}
+		reads, _ := record(falls, line.Config{})
+		require.Len(t, reads, 1)
+		require.Equal(t, line.Suspect, reads[0].Verdict())
+		require.Equal(t, card, reads[0].Mended.String())
+	}
+}
+
 func TestPulsesOfFiveMicroseconds(t *testing.T) {
 	t.Parallel()
 	s := steadySim()
