@@ -312,3 +312,22 @@ func TestEverySecondBitBetweenSamples(t *testing.T) {
 	require.Equal(t, card, whole.Bits.String())
 	require.Equal(t, line.Healthy, whole.Verdict(), "%v", whole.Warnings(nil))
 }
+
+// Changes alone, as a recorder of 50 µs a sample wrote them: pulses of 45 µs every 1470 µs are a sample long or not
+// there, and their intervals differ by a sample. Where the reader itself is in step with 50 µs, they do not.
+func TestChangesBySamples(t *testing.T) {
+	t.Parallel()
+	for _, pace := range []int{1470, 1500} {
+		text := "time_us,wire,level\n"
+		for i, bit := range card {
+			at := 100010 + pace*i
+			if from, to := (at+49)/50*50, (at+45+49)/50*50; from < to {
+				text += fmt.Sprintf("%d,D%c,0\n%d,D%c,1\n", from, bit, to, bit)
+			}
+		}
+		reads, _, err := readCSV(strings.NewReader(text+"400000,D0,1\n"), line.CSVOptions{}, line.Signals{})
+		require.NoError(t, err)
+		require.Len(t, reads, 1)
+		require.Equal(t, pace == 1470, reads[0].Faults.Has(line.OneSample), "%v", reads[0].Warnings(nil))
+	}
+}
