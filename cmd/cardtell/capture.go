@@ -195,7 +195,7 @@ func (c *capture) run(in io.Reader, name string) error {
 func (c *capture) line(in io.Reader, form, name string) error {
 	wires := recording.Wires{Form: form, CSV: c.o.csv, Signals: c.o.signals, Again: c.again}
 	src, choice, err := wires.Open(in)
-	if e, ok := errors.AsType[*line.Error](err); ok {
+	if e, ok := errors.AsType[*line.Error](err); ok && !errors.Is(err, line.ErrSignal) {
 		if _, none := formats.Spellings(e.Input); e.Input != "" && none == nil {
 			return fmt.Errorf("%w; if these are cards, one a line: identify --file or learn, and not capture", err)
 		}

@@ -18,13 +18,16 @@ type CSVOptions struct {
 }
 
 // CSV reads a recording as text in columns. NewCSV makes one. It streams, and is a [Source] once [CSV.Choose] has said
-// which columns are the line. Four forms are known:
+// which columns are the line. Seven forms are known:
 //
 //	time [us],D0,D1     a time and the levels of both wires, as samples or at each change
 //	D0,D1               the levels alone, a sample a row; the rate is in the options, or in a line before such as
 //	                    "Sample rate: 1 MHz"
+//	t=60us D0=1 D1=0    the same, with the names in each row
+//	time,bus            a time and all levels as one number, 0x1F, 1Fh or 0b00011111: its signals are bus[0], bus[1] …
 //	time_us;wire;level  a time, a name and the level that it changes to, or rise or fall; with a header in any order
 //	time (ms)	event     a time and a name: a pulse began there, of unknown width
+//	start;width;wire    the same, with a duration, or the time of an end
 //	250 ms: D0 falling  the same as a line of a log
 //
 // A level is 0 or 1, low or high, lo or hi, L or H, false or true, or a voltage as an oscilloscope has it; what is high
@@ -36,20 +39,24 @@ type CSVOptions struct {
 // it, or in a column of its own, may be written in any way, and after midnight another day has begun. In a list of
 // events a column such as "delta_us" holds the time since the row before.
 type CSV struct {
-	in     *input
-	unit   unit
-	delim  byte
-	form   csvForm
-	header []string // names of all columns
-	timeAt int      // index of the time's column; -1 where the rows have none
-	since  bool     // the time is the one since the row before
-	events [2]int   // indexes of the columns of a list of events: the wire's name, and its level or -1
-	rate   float64  // of the rows, where they have no time
-	rows   int64    // read so far
-	count  int      // index of the column that numbers the samples; -1 where there is none
-	levely []int    // columns that held a level in the first row, or a voltage where fewer than two held a level
-	analog []analog // by column
-	uneven bool     // a header with a time in it did not fit the row below it
+	in      *input
+	unit    unit
+	delim   byte
+	form    csvForm
+	header  []string // names of all columns
+	timeAt  int      // index of the time's column; -1 where the rows have none
+	since   bool     // the time is the one since the row before
+	widthAt int      // index of the column that says how long pulses last, or when they end; 0 where there is none
+	events  [2]int   // indexes of the columns of a list of events: the wire's name, and its level or -1
+	rate    float64  // of the rows, where they have no time
+	rows    int64    // read so far
+	count   int      // index of the column that numbers the samples; -1 where there is none
+	levely  []int    // columns that held a level in the first row, or a voltage where fewer than two held a level
+	analog  []analog // by column
+	width   int      // how many cells a row has
+	named   bool     // each cell has its name in it, as in "D0=1"
+	packed  []packed // columns that hold several signals as one number, which columns behind the last one unpack
+	uneven  bool     // a header with a time in it did not fit the row below it
 
 	cells  [][]byte
 	first  []byte // the first row, which NewCSV has read
@@ -204,6 +211,9 @@ func (c *CSV) isData(t, before []byte, delim byte) bool {
 		}
 		c.header, c.timeAt = make([]string, len(c.cells)), min(c.timeAt, 0)
 	}
+	c.width = len(c.cells)
+	c.nameCells()
+	c.findPacked()
 	c.analog, c.count = make([]analog, len(c.cells)), -1
 	for i := range c.header {
 		if c.header[i] == "" {
@@ -252,9 +262,12 @@ func (c *CSV) numbered(before []byte) bool {
 func (c *CSV) headerOf(t []byte) (names []string, timeAt int) {
 	first, firstHas := 0, false
 	timeAt = -1
-	for i, cell := range c.split(bytes.TrimPrefix(t, []byte("#")), nil) {
+	if len(t) > 1 && t[0] == '#' && (t[1] != c.delim || t[1] == ' ') { // a remark; else the name of the rows' number
+		t = t[1:]
+	}
+	for i, cell := range c.split(t, nil) {
 		names = append(names, string(cell))
-		if timeAt < 0 && strings.HasPrefix(strings.ToLower(names[i]), "time") {
+		if timeAt < 0 && isTime(names[i]) {
 			timeAt = i
 		}
 		if i <= 1 && i == first {
@@ -298,6 +311,12 @@ func (c *CSV) formOf() csvForm {
 		}
 	case len(rest) == 2:
 		for i, at := range rest {
+			if _, ok := c.widthIn(at); ok {
+				c.events, c.widthAt = [2]int{rest[1-i], -1}, at
+				return pulseForm
+			}
+		}
+		for i, at := range rest {
 			c.events = [2]int{at, rest[1-i]}
 			_, isLevel := eventLevel(c.cells[at])
 			if _, ok := eventLevel(c.cells[c.events[1]]); ok && (isEventColumn(c.header[at]) || !numbers && !isLevel) {
@@ -311,9 +330,10 @@ func (c *CSV) formOf() csvForm {
 	return noForm
 }
 
-// apart tells whether a column is the time, a date, or the number of the row.
+// apart tells whether a column is the time, a date, the number of the row, or holds signals that others unpack.
 func (c *CSV) apart(i int) bool {
-	return i == c.timeAt || i == c.count || c.timeAt >= 0 && isDate(c.header[i])
+	isPacked := slices.ContainsFunc(c.packed, func(p packed) bool { return p.at == i })
+	return i == c.timeAt || i == c.count || isPacked || c.timeAt >= 0 && isDate(c.header[i])
 }
 
 // levels finds the columns of the row in cells that hold a level or a voltage, and tells whether all cells are numbers
@@ -343,6 +363,13 @@ func (c *CSV) levels() (numbers bool) {
 	return numbers
 }
 
+// isTime tells whether a column is the time by its name.
+func isTime(name string) bool {
+	return strings.HasPrefix(strings.ToLower(name), "time") || slices.ContainsFunc(words(name), func(w string) bool {
+		return w == "time" || w == "start"
+	})
+}
+
 // isSince tells whether a column holds the time since the row before.
 func isSince(name string) bool {
 	return slices.ContainsFunc(words(name), func(w string) bool {
@@ -350,13 +377,36 @@ func isSince(name string) bool {
 	})
 }
 
+// widthIn returns how long the pulse of a row lasts, where a column holds that, or the time of its end.
+func (c *CSV) widthIn(col int) (time.Duration, bool) {
+	head := words(c.header[col])
+	isEnd := slices.Contains(head, "end") || slices.Contains(head, "stop")
+	if !isEnd && !slices.Contains(head, "width") && !slices.Contains(head, "duration") {
+		return 0, false
+	}
+	u, ok := unitIn(c.header[col])
+	if !ok {
+		u = c.unit
+	}
+	d, ok := cellTime(c.cells[col], u)
+	if u == (unit{}) && !hasUnit(c.cells[col]) || !ok {
+		return 0, false
+	}
+	if isEnd {
+		d -= c.now
+	}
+	return d, d >= 0
+}
+
 // isDate tells whether a column holds a date, and the time of day is in another one.
 func isDate(name string) bool { return slices.Contains([]string{"date", "day"}, strings.ToLower(name)) }
 
 // isCounter tells whether a column numbers the samples.
 func isCounter(name string) bool {
-	return slices.Contains([]string{"sample", "samples", "index", "no", "no.", "nr", "#", "n", "row", "tick", "ticks"},
-		strings.ToLower(name))
+	all := words(name)
+	return name == "#" || len(all) > 0 && !slices.ContainsFunc(all, func(w string) bool {
+		return !slices.Contains([]string{"sample", "samples", "index", "no", "nr", "number", "#", "n", "row", "tick", "ticks"}, w)
+	})
 }
 
 // isEventColumn tells whether a column holds the names of wires, even where these are 0 and 1.

@@ -160,3 +160,36 @@ func scaleOf(name string, inverse bool) float64 {
 	}
 	return 0
 }
+
+// nameCells takes the names out of the cells of the first row, where two or more beside the time have one.
+func (c *CSV) nameCells() {
+	n := 0
+	for i, cell := range c.cells {
+		if at := bytes.IndexByte(cell, '='); at > 0 && i != c.timeAt {
+			n++
+		}
+	}
+	if c.named = n > 1; !c.named {
+		return
+	}
+	for i, cell := range c.cells {
+		if at := bytes.IndexByte(cell, '='); at > 0 {
+			c.header[i], c.cells[i] = string(cell[:at]), cell[at+1:]
+		}
+	}
+}
+
+// takeNames takes the names off the cells of a row, and returns the first cell whose name is another one than in the
+// first row.
+func (c *CSV) takeNames() []byte {
+	for i, cell := range c.cells {
+		switch at := bytes.IndexByte(cell, '='); {
+		case at < 0:
+		case string(cell[:at]) != c.header[i]:
+			return cell
+		default:
+			c.cells[i] = cell[at+1:]
+		}
+	}
+	return nil
+}

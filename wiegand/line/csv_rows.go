@@ -98,7 +98,7 @@ func (c *CSV) Next() (Edge, error) {
 // likely misspelt than silent. So are events of one level alone: no pulse has an end, and each is one.
 func (c *CSV) finish() {
 	if c.started {
-		c.push(Edge{At: c.now, Wire: NoWire})
+		c.push(Edge{At: max(c.now, c.told), Wire: NoWire})
 	}
 	levels := c.seen[0] | c.seen[1]
 	switch {
@@ -137,9 +137,20 @@ func (c *CSV) nextRow() (ok bool, err error) {
 		return false, nil
 	}
 	c.cells = c.split(t, c.cells[:0])
-	if len(c.cells) != len(c.header) {
+	if len(c.cells) != c.width {
 		return false, c.in.fail(ErrSyntax, t, fmt.Sprintf("%s where the first row has %d; the file may be damaged or cut short",
-			plural(len(c.cells), "cell"), len(c.header)))
+			plural(len(c.cells), "cell"), c.width))
+	}
+	if c.named {
+		if bad := c.takeNames(); bad != nil {
+			return false, c.in.fail(ErrSyntax, bad, "not the name that stands here in the first row")
+		}
+	}
+	for _, p := range c.packed {
+		if c.cells, ok = p.unpack(c.cells, c.cells[p.at]); !ok {
+			reason := fmt.Sprintf("not a number of %d bits, as in the first row", p.width)
+			return false, c.in.fail(ErrLevel, c.cells[p.at], reason)
+		}
 	}
 	return true, nil
 }
@@ -344,11 +355,23 @@ func (c *CSV) takeEvent() error {
 		}
 		return nil
 	}
+	end := c.now
+	if c.widthAt > 0 {
+		width, ok := c.widthIn(c.widthAt)
+		if !ok {
+			return c.in.fail(ErrTime, c.cells[c.widthAt], "not how long a pulse lasts, nor when it ends")
+		}
+		level, end = Low, end+width
+	}
 	if c.seen[wire] == 0 && level != Pulsed { // what changes to low was high
 		c.push(Edge{At: c.now, Wire: wire, Level: level.invert()})
 	}
 	c.seen[wire] |= 1<<level | c.seen[wire]>>level&1*again
 	c.push(Edge{At: c.now, Wire: wire, Level: level})
+	if c.widthAt > 0 {
+		c.seen[wire] |= 1 << High
+		c.push(Edge{At: end, Wire: wire, Level: High})
+	}
 	return nil
 }
 

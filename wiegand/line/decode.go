@@ -338,6 +338,9 @@ func (d *Decoder) finish(w *wire, i Wire) {
 		return
 	case w.blind:
 		p.Width = 0
+		if o := &d.wires[1-i&1]; o.blind && distance(o.from, w.from) < d.cfg.Glitch {
+			p.Faults = p.Faults.with(BothLow)
+		}
 	case w.low < d.cfg.Glitch || 2*w.low < p.Width:
 		each := w.low / time.Duration(1+w.dips)
 		if d.removed.Min == 0 || each < d.removed.Min {

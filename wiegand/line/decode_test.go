@@ -73,7 +73,7 @@ func TestFaults(t *testing.T) {
 			"01", 0},
 		"both low": {"-----_____" + quiet, "--------_____" + quiet, "01", faults(line.BothLow)},
 		"one inside another": {"-----__________---" + quiet, "--------____------" + quiet, "01",
-			faults(line.BothLow)},
+			faults(line.BothLow, line.Doubled)},
 		"a wire sticks": {"-----_____" + quiet + quiet + "_", quiet + "-----_____" + quiet, "010",
 			faults(line.Stuck, line.NoReturn)},
 		"unknown level":      {"-----_____" + quiet + "-?-", quiet + "-----_____" + quiet, "01", faults(line.UnknownLevel)},
@@ -234,7 +234,7 @@ func TestFaultTexts(t *testing.T) {
 		require.False(t, seen[f.String()], "%v is there twice", f)
 		seen[f.String()] = true
 	}
-	require.Len(t, seen, 31)
+	require.Len(t, seen, 32)
 }
 
 // Without a glitch limit a pulse that is cut at the end is not on both wires.

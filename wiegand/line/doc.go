@@ -34,8 +34,9 @@
 // one wire is dead, a silent beat is a bit of that wire. The pace tells as long as intervals keep within a fifth of the
 // beat; of a dead wire within about a seventh. Echoes come always as late behind a pulse: where the others keep their
 // pace without them, Mended is without them. Where every pulse has one just half a beat late, only the bits tell: each
-// is there twice. Where two readers send at once, each at its own pace, the read has the fault [TwoReaders]: its bits
-// are of both.
+// is there twice, or once with each value. A pulse that comes while one of the other wire lasts, and is narrower by a
+// third, is its crosstalk, and Mended is without it; of wires that touch nothing is given back. Where two readers send
+// at once, each at its own pace, the read has the fault [TwoReaders]: its bits are of both.
 //
 // # Clock and data
 //

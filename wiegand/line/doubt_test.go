@@ -166,7 +166,9 @@ func TestVCDOpenCollector(t *testing.T) {
 func TestNamesOfWires(t *testing.T) {
 	t.Parallel()
 	for _, names := range [][2]string{{"D0", "D1"}, {"Data 0 (green)", "Data 1 (white)"}, {"00-DATA0", "01-DATA1"},
-		{"Zero", "One"}, {"DATA0/in", "DATA1/in"}, {"reader D0", "reader D1"}, {"green", "white"}} {
+		{"Zero", "One"}, {"DATA0/in", "DATA1/in"}, {"reader D0", "reader D1"}, {"green", "white"},
+		{"CH1", "CH2"}, {"Ch 9 (in)", "Ch 10 (in)"}, {"A0", "A1"}, {"Clock (white)", "Data (green)"},
+		{"reader clk", "reader data"}} {
 		for turned := range 2 {
 			text := "time_us," + names[turned] + "," + names[1-turned] + "\n"
 			for i, level := range []string{"11", "01", "11", "10", "11", "01", "11", "01", "11"} {
@@ -177,6 +179,8 @@ func TestNamesOfWires(t *testing.T) {
 			choice, err := c.Choose(line.Signals{})
 			require.NoError(t, err, names)
 			require.Equal(t, names, choice.Names, "turned %d", turned)
+			isClock := strings.HasPrefix(names[0], "C") && names[0][1] == 'l' || strings.HasSuffix(names[0], "clk")
+			require.Equal(t, isClock, choice.Coding == line.ClockAndData, names)
 		}
 	}
 	v, err := line.NewVCD(strings.NewReader("$timescale 1us $end $var reg 1 ! D0 [0] $end $var reg 1 \" D1 [0:0] $end " +

@@ -11,7 +11,9 @@ import (
 // it does.
 const (
 	// minEchoes is how many pulses must be echoes to be told by their delay, which keeps within a part of echoWithin.
-	minEchoes, echoWithin = 3, 16
+	minEchoes, echoWithin = 3, 12
+	// likeEcho is the part of a delay within which echoes are alike as a slow recorder sees them.
+	likeEcho = 7
 	// minChanges is how often the bits must change where every pulse has an echo: that those of a card change only behind
 	// every second one is a chance of a half for each change.
 	minChanges = 6
@@ -77,4 +79,23 @@ func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
 	}
 	every := 2*echoes+1 >= len(pulses)
 	return echoes >= minEchoes && (changes >= minChanges || !every)
+}
+
+// crosstalk marks the pulses that one of the other wire brings about.
+func crosstalk(pulses []Pulse) (found Faults) {
+	for i := range pulses {
+		if p := &pulses[i]; isCrosstalk(pulses, i) {
+			p.Faults, found = p.Faults.with(Doubled)&^(1<<TooSoon), 1<<Doubled
+		}
+	}
+	return found
+}
+
+// isCrosstalk tells whether a pulse comes while one of the other wire lasts, and is narrower by a third or more.
+func isCrosstalk(pulses []Pulse, i int) bool {
+	p := &pulses[i]
+	isOf := func(other *Pulse) bool {
+		return other.Wire != p.Wire && 3*p.Width <= 2*other.Width && max(p.At, other.At) <= min(p.end(), other.end())
+	}
+	return p.Faults.Has(BothLow) && (i > 0 && isOf(&pulses[i-1]) || i+1 < len(pulses) && isOf(&pulses[i+1]))
 }

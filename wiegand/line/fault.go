@@ -20,6 +20,7 @@ const (
 	NearRead                  // another read is nearer than a gap
 	Unsteady                  // the intervals vary so much that a lost pulse would not show
 	TwoWidths                 // the pulses of one wire are of two widths, so that some may be another reader's or none
+	FewSamples                // a pulse lasts one sample of the recorder, so that a shorter one may have come between two
 	StrayBit                  // clock and data: a 1 outside of the message
 	Spike                     // a level too short to count was removed
 	Grouped                   // a pause after every so many bits, as of a reader that sends byte by byte
@@ -71,6 +72,8 @@ var faultText = [numFaults]struct{ is, cause string }{
 	TwoWidths: {"pulses of one wire are of two widths: some may be none of this reader's",
 		"a reader's pulses are alike: look for a second reader on the wires, for echoes and for interference; present the card " +
 			"again and compare"},
+	FewSamples: {"a pulse lasts one sample of the recorder: a shorter one may have come between two",
+		"take 1 million samples a second or more"},
 	StrayBit: {"a 1 outside of the message, where zeros are usual",
 		"the stripe was drawn unevenly, or interference was taken for a clock pulse"},
 	Spike: {"level too short to count, removed",
@@ -167,7 +170,7 @@ const (
 // Verdict returns what the faults together say of a read.
 func (s Faults) Verdict() Verdict {
 	switch {
-	case s>>Missing != 0, s.Has(TwoWidths) && s.Has(Unsteady): // two readers at once keep no pace
+	case s>>Missing != 0, s.Has(Unsteady) && (s.Has(TwoWidths) || s.Has(TooLate)): // two readers at once keep no pace
 		return Suspect
 	case s != 0:
 		return Marginal

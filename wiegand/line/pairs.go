@@ -15,7 +15,7 @@ import (
 type Pair struct {
 	Coding Coding
 	Names  [2]string // by wire
-	ByName bool      // their names say that they belong together; else only that they move at the same times
+	ByName bool      // their names say that they belong together; else that they move at the same times, or their numbers
 }
 
 // movement is when a signal changes.
@@ -115,7 +115,7 @@ func pair(names []string, moves []movement) (pairs []Pair) {
 	for _, p := range alike(names) {
 		if !used[p.i] && !used[p.k] && moves[p.i].moves+moves[p.k].moves > 0 &&
 			(!p.numbered || together(&moves[p.i], &moves[p.k]) >= sharedMin) {
-			take(p.i, p.k, p.coding, true)
+			take(p.i, p.k, p.coding, !p.numbered)
 		}
 	}
 	var left []int
@@ -209,7 +209,7 @@ func clockStem(name string, w Wire) (string, bool) {
 
 // Pairs reads the recording to its end and proposes which of its signals are the wires of a reader: by their names, and
 // by which of them move at the same times. Nothing can be read from it afterwards: open the recording anew. Errors are
-// those of [VCD.Next].
+// those of [VCD.Next]; the pairs are then those of what came before.
 func (v *VCD) Pairs() ([]Pair, error) {
 	names, places := v.nets()
 	at := map[string][]int{}
@@ -228,7 +228,7 @@ func (v *VCD) Pairs() ([]Pair, error) {
 		if err := v.step(); errors.Is(err, io.EOF) {
 			return pair(names, moves), nil
 		} else if err != nil {
-			return nil, err
+			return pair(names, moves), err
 		}
 	}
 }
@@ -243,16 +243,20 @@ func (c *CSV) Pairs() ([]Pair, error) {
 	for {
 		ok, err := c.nextRow()
 		if errors.Is(err, io.EOF) {
+			if c.form == pulseForm && areStates(moves) {
+				return nil, nil
+			}
 			return pair(names, moves), nil
 		}
+		at := c.now
+		if ok {
+			at, err = c.timeOf()
+		}
 		if err != nil {
-			return nil, err
+			return pair(names, moves), err
 		}
-		if !ok {
+		if c.now = at; !ok {
 			continue
-		}
-		if c.now, err = c.timeOf(); err != nil {
-			return nil, err
 		}
 		if c.form != levelForm {
 			names, moves = c.moved(names, moves)
@@ -263,6 +267,17 @@ func (c *CSV) Pairs() ([]Pair, error) {
 			moves[i].take(l, c.now, maxBursts/len(names))
 		}
 	}
+}
+
+// areStates tells whether the names in a list of pulses are those of states of all wires: behind each of the others
+// comes the one that all idle at.
+func areStates(moves []movement) bool {
+	most, all := 0, 0
+	for _, m := range moves {
+		most, all = max(most, m.moves), all+m.moves
+	}
+	few := 8 + all/16 // at the beginning and the end, and where both wires change at once
+	return len(moves) > 2 && 2*most+few >= all && 2*most <= all+few
 }
 
 // moved takes the row of a list of events, whose names are only known as they come: short ones first, so that 2 is

@@ -72,7 +72,7 @@ func TestPairs(t *testing.T) {
 		"two kinds of 0":   {[][2]string{{"r0_d0", "r0_d1"}, {"r1_d0", "r1_d1"}}, all(2), nil, true},
 		"names say little": {[][2]string{{"green", "white"}, {"brown", "yellow"}, {"grey", "pink"}}, all(3), nil, false},
 		"only two move": {[][2]string{{"ch7", "ch6"}, {"ch4", "ch3"}, {"lock", "led"}}, []bool{false, true, false},
-			[][2]string{{"ch4", "ch3"}}, false},
+			[][2]string{{"ch3", "ch4"}}, false}, // the lower number is DATA0
 		"a reader is off": {[][2]string{{"a0", "a1"}, {"b0", "b1"}}, []bool{false, true}, [][2]string{{"b0", "b1"}}, true},
 		"mixed":           {[][2]string{{"gate_d0", "gate_d1"}, {"x", "y"}}, all(2), nil, false},
 	} {
@@ -127,7 +127,7 @@ func TestPairsOfClockAndData(t *testing.T) {
 }
 
 // Names in a list of events are whatever the recorder calls its inputs. Two that move together are the wires, the lower
-// first; of three, such as the values of a port with both wires, nothing tells which two.
+// first, and so are bits of the values of a port; of three, such as the states of both wires, nothing tells which two.
 func TestPairsOfEvents(t *testing.T) {
 	t.Parallel()
 	for name, c := range map[string]struct {
@@ -141,9 +141,22 @@ func TestPairsOfEvents(t *testing.T) {
 		"pulses": {"time_us;pin", [2]string{"2", "3"}, func(wire string, at, level int) string {
 			return strings.Repeat(fmt.Sprintf("%d;%s\n", at, wire), 1-level)
 		}, []string{"2", "3"}},
-		"values of a port": {"time_us;port", [2]string{"0x01", "0x02"}, func(wire string, at, level int) string {
-			return fmt.Sprintf("%d;%s\n", at, [2]string{wire, "0x03"}[level])
+		"states": {"time_us;state", [2]string{"P1", "P2"}, func(wire string, at, level int) string {
+			return fmt.Sprintf("%d;%s\n", at, [2]string{wire, "P3"}[level])
 		}, nil},
+		"values without a prefix": {"time_us;value", [2]string{"F2", "F1"}, func(wire string, at, level int) string {
+			first := ""
+			if at == 100000 {
+				first = "0;F3\n"
+			}
+			return first + fmt.Sprintf("%d;%s\n", at, [2]string{wire, "F3"}[level])
+		}, nil},
+		"values below hex": {"time_us;value (hex)", [2]string{"F2", "F1"}, func(wire string, at, level int) string {
+			return fmt.Sprintf("%d;%s\n", at, [2]string{wire, "F3"}[level])
+		}, []string{"value (hex)[0]", "value (hex)[1]"}},
+		"values of a port": {"time_us;port", [2]string{"0x02", "0x01"}, func(wire string, at, level int) string {
+			return fmt.Sprintf("%d;%s\n", at, [2]string{wire, "0x03"}[level])
+		}, []string{"port[0]", "port[1]"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -167,7 +180,10 @@ func TestPairsOfEvents(t *testing.T) {
 			}
 			require.Len(t, pairs, 1)
 			require.Equal(t, c.want, pairs[0].Names[:])
-			s := line.Signals{Data0: c.wires[0], Data1: c.wires[1]}
+			s := line.Signals{Data0: pairs[0].Names[0], Data1: pairs[0].Names[1]}
+			if !strings.HasSuffix(s.Data0, "[0]") {
+				s = line.Signals{Data0: c.wires[0], Data1: c.wires[1]}
+			}
 			reads, _, err := readCSV(strings.NewReader(text), line.CSVOptions{}, s)
 			require.NoError(t, err)
 			require.Equal(t, []string{card, card}, bitsOf(reads))

@@ -65,20 +65,19 @@ func (d *Decoder) close(f Faults) {
 		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
 		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes,
 	}
-	if found := d.rhythm(pulses, intervals); found&repeats != 0 {
-		for i := range pulses {
-			found |= pulses[i].Faults
-		}
-		f = f&^Faults(0).with(TooSoon) | found
-	} else {
-		f |= found
-	}
-	if all.Has(BothLow) { // the wires touch, so that each bit comes on both
-		f &^= 1<<TooSoon | 1<<Unsteady | 1<<Doubled
+	found := crosstalk(pulses)
+	if all.Has(BothLow) && found == 0 { // the wires touch, so that each bit comes on both
+		f &^= 1 << TooSoon
 		for i := range pulses {
 			pulses[i].Faults &= f
 		}
+	} else if found = d.rhythm(pulses, intervals, found); found&repeats != 0 {
+		for i := range pulses {
+			found |= pulses[i].Faults
+		}
+		f &^= 1 << TooSoon
 	}
+	f |= found
 	d.read.Faults = d.ofParted(f | d.faults | d.ofWhole(same))
 	d.closed, d.faults, d.spikes = true, 0, 0
 }

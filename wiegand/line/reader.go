@@ -131,8 +131,8 @@ func (r *Reader) feed(e Edge) bool {
 func (r *Reader) done() Read {
 	read := r.dec.Read()
 	s, ok := r.src.(interface{ SampleTime() time.Duration })
-	if ok && inOneSample(r.dec.Pulses(), s.SampleTime()) {
-		read.Faults = read.Faults.with(OneSample)
+	if ok {
+		read.Faults |= ofSamples(r.dec.Pulses(), s.SampleTime())
 	}
 	if r.quiet {
 		read.Faults &^= 1 << OpenStart
@@ -141,10 +141,18 @@ func (r *Reader) done() Read {
 	return read
 }
 
-// inOneSample tells whether no pulse lasts for more than one sample. Where the recorder and the reader keep step, every
-// second pulse may then have come between two samples, and those that are left look as steady.
-func inOneSample(pulses []Pulse, sample time.Duration) bool {
-	return sample > 0 && !slices.ContainsFunc(pulses, func(p Pulse) bool { return 2*p.Width > 3*sample })
+// ofSamples tells whether pulses last for no more than one sample. Where none lasts longer, the recorder and the reader
+// may keep step: every second pulse has then come between two samples, and those that are left look as steady.
+func ofSamples(pulses []Pulse, sample time.Duration) (f Faults) {
+	isOne := func(p Pulse) bool { return 2*p.Width <= 3*sample }
+	isMore := func(p Pulse) bool { return !isOne(p) }
+	switch {
+	case sample == 0 || !slices.ContainsFunc(pulses, isOne):
+		return 0
+	case slices.ContainsFunc(pulses, isMore):
+		return f.with(FewSamples)
+	}
+	return f.with(OneSample)
 }
 
 // Pulses returns the pulses of the read that Next has just returned, good until Next is called again.

@@ -38,6 +38,13 @@ func TestLogsOfRecorders(t *testing.T) {
 			return fmt.Sprintf(format, us/1e6, us%1e6, state[0], state[1])
 		})
 	}
+	falls := func(format string) (text string) {
+		for i, bit := range card {
+			at := 100000 + 2000*i
+			text += fmt.Sprintf(format, at, bit-'0', at+50)
+		}
+		return text
+	}
 	for name, c := range map[string]struct {
 		text string
 		o    line.CSVOptions
@@ -73,11 +80,39 @@ func TestLogsOfRecorders(t *testing.T) {
 		"date with points":     {text: "Time;D0;D1\n" + levels("26.11.2026 10:00:0%d.%06d;%d;%d")},
 		"date with strokes":    {text: "Time,D0,D1\n" + levels("11/26/2026 10:00:0%d.%06d,%d,%d")},
 		"minutes and seconds":  {text: "Time,D0,D1\n" + levels("00:0%d.%06d,%d,%d")},
-		"past midnight":        {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
+		"pulses and how long": {text: "name,start_time (s),duration (us)\n" +
+			falls("D%[2]d,0.%06[1]d,50\n")},
+		"pulses and their ends": {text: "Start (us);Wire;End (us)\n" + falls("%[1]d;D%[2]d;%[3]d\n")},
+		"names in each row":     {text: levels("t=%d.%06ds D0=%d D1=%d")},
+		"names behind the time": {text: levels("%d.%06d s: D0=%d D1=%d")},
+		"number of the sample":  {text: "Sample Rate,1000000\nSample Number,D0,D1\n" + levels("%d%06d,%d,%d")},
+		"number of the row":     {text: "#,t [us],D0,D1\n" + levels("%d,%[2]d,%[3]d,%[4]d")},
+		"all levels in hex": {text: "Time [s];Bus\n" + levels("%d.%06d;0x%[4]X%[3]X"),
+			s: line.Signals{Data0: "Bus[0]", Data1: "Bus[4]"}},
+		"in hex with an h":   {text: "Time [s],Port[7:0]\n" + levels("%d.%06d,%[4]d%[3]dh"), s: line.Signals{Data0: "Port[0]", Data1: "Port[4]"}},
+		"in binary":          {text: "Time [s],D\n" + levels("%d.%06d,111111%[4]d%[3]d"), s: line.Signals{Data0: "D[0]", Data1: "D[1]"}},
+		"in binary, with 0b": {text: "Time [s],D\n" + levels("%d.%06d,0b%[4]d%[3]d"), s: line.Signals{Data0: "D[0]", Data1: "D[1]"}},
+		"past midnight":      {text: "Time,D0,D1\n23:59:59.9,1,1\n" + levels("00:00:0%d.%06d,%d,%d")},
 	} {
 		reads, _, err := readCSV(strings.NewReader(c.text), c.o, c.s)
 		require.NoError(t, err, name)
 		require.Equal(t, []string{card}, bitsOf(reads), name)
+	}
+}
+
+// A number in one column that does not hold as many signals as in the first row is no level.
+func TestPackedColumnThatDoesNotFit(t *testing.T) {
+	t.Parallel()
+	_, _, err := readCSV(strings.NewReader("1 us D0=1 D1=1\n2 us D0=1 D2=0\n"), line.CSVOptions{}, line.Signals{})
+	require.ErrorContains(t, err, "not the name that stands here")
+	for _, bad := range []string{"0x12345", "0x", "1.5", "x", "0b11"} {
+		_, _, err := readCSV(strings.NewReader("Time [s],Bus,n\n0,0x03,1\n1,"+bad+",1\n"), line.CSVOptions{},
+			line.Signals{Data0: "Bus[0]", Data1: "Bus[1]"})
+		if bad != "0b11" {
+			require.ErrorIs(t, err, line.ErrLevel, bad)
+			continue
+		}
+		require.NoError(t, err)
 	}
 }
 
@@ -270,7 +305,29 @@ func TestEverySecondBitBetweenSamples(t *testing.T) {
 	require.Equal(t, len(card)/2, half.Bits.Len(), "or there was nothing to see")
 	require.Equal(t, faults(line.OneSample), half.Faults)
 	require.Equal(t, line.Suspect, half.Verdict())
+	few := read(15) // some are seen twice
+	require.Equal(t, card, few.Bits.String())
+	require.Equal(t, faults(line.FewSamples, line.Narrow), few.Faults|faults(line.Narrow))
 	whole := read(8)
 	require.Equal(t, card, whole.Bits.String())
 	require.Equal(t, line.Healthy, whole.Verdict(), "%v", whole.Warnings(nil))
+}
+
+// Changes alone, as a recorder of 50 µs a sample wrote them: pulses of 45 µs every 1470 µs are a sample long or not
+// there, and their intervals differ by a sample. Where the reader itself is in step with 50 µs, they do not.
+func TestChangesBySamples(t *testing.T) {
+	t.Parallel()
+	for _, pace := range []int{1470, 1500} {
+		text := "time_us,wire,level\n"
+		for i, bit := range card {
+			at := 100010 + pace*i
+			if from, to := (at+49)/50*50, (at+45+49)/50*50; from < to {
+				text += fmt.Sprintf("%d,D%c,0\n%d,D%c,1\n", from, bit, to, bit)
+			}
+		}
+		reads, _, err := readCSV(strings.NewReader(text+"400000,D0,1\n"), line.CSVOptions{}, line.Signals{})
+		require.NoError(t, err)
+		require.Len(t, reads, 1)
+		require.Equal(t, pace == 1470, reads[0].Faults.Has(line.OneSample), "%v", reads[0].Warnings(nil))
+	}
 }

@@ -52,22 +52,27 @@ func part(of float64, t time.Duration) time.Duration { return time.Duration(of *
 
 // rhythm looks for pulses that are missing or too many, and puts the read that their places in time give into d.read.
 // The intervals come in order of time and are used up. Where the pace is not steady, that is all there is to tell.
-func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Faults) {
-	if len(intervals) < 2 {
-		return 0
+// found is what crosstalk found.
+func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration, found Faults) Faults {
+	if found != 0 {
+		intervals = startIntervals(intervals[:0], pulses)
 	}
-	steady, delays := isSteady(slices.Min(intervals), slices.Max(intervals)), intervals
-	if steady { // just half a beat late, and on the same wire, or the bits of a card may be so
-		delays = intervals[:0]
-		if len(pulses) >= 2*shortestCard && pulses[0].Wire == pulses[1].Wire {
-			delays = intervals[:1]
-		}
+	if len(intervals) < 2 {
+		return found
+	}
+	steady := found == 0 && isSteady(slices.Min(intervals), slices.Max(intervals))
+	delays := intervals
+	switch {
+	case slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Faults.Has(BothLow) }):
+		delays = nil // what comes on both wires at once is no echo
+	case steady:
+		delays = intervals[:boolBit(len(pulses) >= 2*shortestCard)] // half a beat late, or the bits of a card may be so
 	}
 	switch {
 	case d.echoes(pulses, delays):
 		return 1 << Doubled
 	case steady:
-		return 0
+		return ofSteady(pulses, intervals)
 	}
 	sortTimes(intervals)
 	if longest, f := bouncing(pulses, intervals, d.limits.IntervalMin); longest > 0 {
@@ -81,7 +86,7 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 	switch {
 	case oneWire:
 	case pace.beat == 0 || pace.spread > unsteadyTo:
-		return found.with(Unsteady) | d.ofUnsteady(pulses)
+		return found.with(Unsteady) | d.ofUnsteady(pulses, intervals)
 	case pace.spread > unsteadyFrom:
 		found = found.with(Unsteady)
 	}
@@ -89,6 +94,9 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 		return found
 	}
 	if oneWire {
+		if isNoise(pulses, false) { // those of the other wire may be among them
+			return found
+		}
 		if d.mend(pulses, pace, oneWire); d.read.Mended.Len() > 0 {
 			return found // that a wire is dead says it all
 		}
@@ -108,15 +116,19 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration) (found Fault
 
 // markOffBeat marks the pulses before which one may be missing, and those that may be too many.
 func markOffBeat(pulses []Pulse, beat time.Duration) (found Faults) {
+	last := pulses[0].At
 	for i := 1; i < len(pulses); i++ {
 		p := &pulses[i]
-		switch v := p.At - pulses[i-1].At; {
-		case p.Faults&repeats != 0:
+		if p.Faults&repeats != 0 {
+			continue
+		}
+		switch v := p.At - last; {
 		case v >= part(missFrom, beat):
 			p.Faults, found = p.Faults.with(Missing), found.with(Missing)
 		case v <= part(echoTo, beat):
 			p.Faults, found = p.Faults.with(Doubled), found.with(Doubled)
 		}
+		last = p.At
 	}
 	return found
 }
@@ -366,12 +378,15 @@ func markRepeats(pulses []Pulse, longest time.Duration, mark Faults) {
 }
 
 // ofUnsteady returns what pulses without a pace tell of themselves. An unsteady reader is not five times as fast for
-// the time of a bit, and faster than any may be: one of two such pulses is none of its own.
-func (d *Decoder) ofUnsteady(pulses []Pulse) (f Faults) {
+// the time of a bit, and faster than any may be: one of two such pulses is none of its own. Nor are its
+// shortest intervals all alike, with none a little longer. The intervals are sorted.
+func (d *Decoder) ofUnsteady(pulses []Pulse, sorted []time.Duration) (f Faults) {
 	n := len(pulses) - 1
-	mean := (pulses[n].At - pulses[0].At) / time.Duration(n)
+	mean, delay := (pulses[n].At-pulses[0].At)/time.Duration(n), delayIn(sorted)
 	for i := 1; i <= n; i++ {
-		if p := &pulses[i]; p.Faults.Has(TooSoon) && p.At-pulses[i-1].At < mean/tooNear {
+		p := &pulses[i]
+		since := p.At - pulses[i-1].At
+		if p.Faults.Has(TooSoon) && since < mean/tooNear || since <= delay {
 			p.Faults = p.Faults.with(Doubled)
 			f = f.with(Doubled)
 		}
@@ -386,6 +401,19 @@ func (d *Decoder) ofUnsteady(pulses []Pulse) (f Faults) {
 		f = f.with(TwoReaders)
 	}
 	return f
+}
+
+// delayIn returns the longest of the shortest intervals where these are alike, as echoes are, and others are longer by
+// a third: one behind every second pulse at most. Else it is 0.
+func delayIn(sorted []time.Duration) time.Duration {
+	n := 1
+	for n < len(sorted) && sorted[n]-sorted[0] <= sorted[0]/likeEcho {
+		n++
+	}
+	if n < max(minEchoes, len(sorted)/6) || 2*n > len(sorted)+1 || 3*sorted[n] < 4*sorted[n-1] {
+		return 0
+	}
+	return sorted[n-1]
 }
 
 // Two readers at once are told where each has trainMin pulses or more that keep its pace, of which no more than
@@ -446,10 +474,21 @@ func isTrain(times []time.Duration) bool {
 // inSamples tells whether pulses all last as long as one another, and lie on a grid of as much: that is the recorder's
 // sample, and a pulse between two samples left nothing.
 func inSamples(pulses []Pulse) bool {
-	const enough = 8
+	const enough = 6
 	first := pulses[0]
 	return len(pulses) >= enough && first.Width >= shortestBeat && onGrid(pulses, first.Width) &&
 		!slices.ContainsFunc(pulses, func(p Pulse) bool { return distance(p.Width, first.Width) > first.Width/50 })
+}
+
+// ofSteady returns what pulses that keep their pace tell of a slow recorder: its sample is as long as they are, and by
+// one sample their intervals differ.
+func ofSteady(pulses []Pulse, intervals []time.Duration) (f Faults) {
+	sample, shortest := pulses[0].Width, slices.Min(intervals)
+	isMore := func(v time.Duration) bool { return distance(v-shortest, sample) <= part(sampleWithin, sample) }
+	if sample > 0 && slices.ContainsFunc(intervals, isMore) && inSamples(pulses) {
+		f = f.with(OneSample)
+	}
+	return f
 }
 
 // sampleWithin is how far from whole samples a time may be, as a part of one.
@@ -524,7 +563,8 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 // number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	var bits, known [4]uint64
-	g, held, slot := grid{beat: pace.beat, last: pulses[0].At}, pulses[0], 0
+	first := int(boolBit(isCrosstalk(pulses, 0)))
+	g, held, slot := grid{beat: pace.beat, last: pulses[first].At}, pulses[first], 0
 	dropped, wide := false, time.Duration(0) // all together
 	for _, p := range pulses {
 		wide += p.Width
@@ -532,7 +572,10 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 	mean := wide / time.Duration(len(pulses))
 	isSpike := func(p Pulse) bool { return p.Faults.Has(Narrow) && 3*p.Width <= 2*mean }
 	for i, p := range pulses {
-		if i > 0 {
+		if isCrosstalk(pulses, i) {
+			continue
+		}
+		if i > first {
 			k, off := g.place(pulses, i)
 			slot += k
 			if slot >= wiegand.MaxBits || k > max(1, pace.most) || (k != 1 || dropped) && off > part(offBeat, pace.beat) ||
@@ -561,6 +604,9 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 		bits[i] &= known[i]
 	}
 	n := slot + 1
+	if !oneWire && 2*len(pulses) < n { // nobody knows most of it
+		return
+	}
 	d.read.Mended = wiegand.BitsFromWords(bits, n)
 	d.read.Open = wiegand.BitsFromWords(known, n).Invert()
 	if oneWire {

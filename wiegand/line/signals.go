@@ -1,6 +1,7 @@
 package line
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -31,15 +32,20 @@ func role(name string) (c Coding, w Wire, ok bool) {
 	if c, w, ok = roleOf(whole); ok || whole == "0" || whole == "1" {
 		return c, w, ok
 	}
-	roles := 0
+	var roles [2]int // by coding, a bit for each wire
 	for i, word := range words {
 		for _, s := range [2]string{word, strings.Join(words[i:min(i+2, len(words))], "")} {
-			if k, v, found := roleOf(s); found && k == TwoWire && len(s) > 1 {
-				roles |= 1 << v
+			if k, v, found := roleOf(s); found && len(s) > 1 {
+				roles[k] |= 1 << v
 			}
 		}
 	}
-	return TwoWire, Wire(roles >> 1), roles == 1 || roles == 2
+	for k, r := range roles {
+		if r == 1 || r == 2 {
+			return Coding(k), Wire(r >> 1), true
+		}
+	}
+	return 0, 0, false
 }
 
 // roleOf returns what a signal is for, by its name in lower case and without signs.
@@ -142,12 +148,22 @@ func onlyOne(names []string, word string) int {
 	return i
 }
 
-// exchanged tells whether the first of two names is more likely that of DATA1: they end in 1 and 0, or are the colours
-// of the wires, DATA0 green and DATA1 white (common practice, no source).
+// exchanged tells whether the first of two names is more likely that of DATA1: they differ in a number, which is the
+// higher one, or are the colours of the wires, DATA0 green and DATA1 white (common practice, no source).
 func exchanged(a, b string) bool {
 	a, b = strings.ToLower(a), strings.ToLower(b)
-	return strings.HasSuffix(a, "1") && strings.HasSuffix(b, "0") ||
-		strings.Contains(a, "white") && strings.Contains(b, "green")
+	return numberedBehind(a, b) || strings.Contains(a, "white") && strings.Contains(b, "green")
+}
+
+// numberedBehind tells whether two names differ in a number alone, and the first one's is higher.
+func numberedBehind(a, b string) bool {
+	for a != "" && b != "" && a[0] == b[0] {
+		a, b = a[1:], b[1:]
+	}
+	for a != "" && b != "" && a[len(a)-1] == b[len(b)-1] {
+		a, b = a[:len(a)-1], b[:len(b)-1]
+	}
+	return strings.Trim(a+b, "0123456789") == "" && cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b)) > 0
 }
 
 // find returns the index of a name: the whole one first, then a last part that only one signal has.

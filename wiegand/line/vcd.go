@@ -85,9 +85,11 @@ func (v *VCD) Names() []string { return slices.Clone(v.names) }
 
 // Choose says which signals are the line. The error is ErrSignal, with the names that there are.
 func (v *VCD) Choose(s Signals) (Choice, error) {
-	names, places := v.names, v.places
-	if s == (Signals{}) {
-		names, places = v.nets()
+	names, places := v.nets()
+	for _, name := range []*string{&s.Data0, &s.Data1, &s.Clock, &s.Data} {
+		if net, ok := v.netOf(*name); ok {
+			*name = names[slices.Index(places, net)]
+		}
 	}
 	if len(names) < 2 && len(v.analog) > 0 {
 		return Choice{}, signalError(v.in.op, v.analog[0],
@@ -118,6 +120,21 @@ func (v *VCD) nets() (names []string, places []place) {
 	return names, places
 }
 
+// netOf returns the net that a name is of, whole or by its last part.
+func (v *VCD) netOf(name string) (net place, ok bool) {
+	n := 0
+	for i, have := range v.names {
+		if have == name {
+			return v.places[i], true
+		}
+		if lastPart(have) == name && (n == 0 || v.places[i] != net) {
+			net = v.places[i]
+			n++
+		}
+	}
+	return net, n == 1
+}
+
 // Coding returns what [VCD.Choose] found.
 func (v *VCD) Coding() Coding { return v.coding }
 
@@ -135,7 +152,8 @@ func (v *VCD) header() error {
 				return err
 			}
 			if v.unit == (unit{}) {
-				return v.in.fail(ErrTime, nil, "no $timescale before this place; its times mean nothing")
+				return v.in.fail(ErrTime, nil, "no $timescale before this place, without which its times mean nothing; "+
+					"where you know it, write it in, as in $timescale 1 us $end")
 			}
 			v.names = withoutOnlyBit(v.names)
 			return nil

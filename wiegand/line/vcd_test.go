@@ -313,6 +313,19 @@ func TestVCDDamagedInsideARead(t *testing.T) {
 	}
 }
 
+// A net that several scopes declare is one signal, by any of its names.
+func TestVCDNetOfSeveralNames(t *testing.T) {
+	t.Parallel()
+	text := "$timescale 1us $end $scope module a $end $var wire 1 ! x $end $var wire 1 \" y $end $upscope $end " +
+		"$scope module b $end $var wire 1 ! x $end $var wire 1 \" y $end $upscope $end $enddefinitions $end\n#0 1! 1\"\n"
+	for _, s := range []line.Signals{{Data0: "x", Data1: "y"}, {Data0: "a.x", Data1: "y"}, {Data0: "a.x", Data1: "b.y"}} {
+		v, err := line.NewVCD(strings.NewReader(text))
+		require.NoError(t, err)
+		_, err = v.Choose(s)
+		require.NoError(t, err, s)
+	}
+}
+
 func TestVCDNames(t *testing.T) {
 	t.Parallel()
 	text := "$timescale 1us $end $scope module top $end $var wire 1 ! green $end $var wire 1 \" white $end $var wire 1 # lock $end " +

@@ -47,6 +47,48 @@ func TestBounceGlitchTime(t *testing.T) {
 	require.Contains(t, strings.Join(h.Suggestions(), "\n"), "here none would do")
 }
 
+// Pulses of one wire bring about shorter ones of the other: the pace and the widths tell which are the reader's. Of
+// wires that touch, nothing does.
+func TestCrosstalk(t *testing.T) {
+	t.Parallel()
+	s := steadySim()
+	sent := s.send(1e5, card)
+	for _, wide := range []float64{12, 30, 50} {
+		var falls []fall
+		for i, f := range sent {
+			falls = append(falls, f)
+			if i%3 != 0 || wide == 50 {
+				falls = append(falls, fall{1 - f.wire, f.at + float64(i%2), wide})
+			}
+		}
+		reads, _ := record(falls, line.Config{})
+		require.Len(t, reads, 1)
+		require.Equal(t, line.Suspect, reads[0].Verdict())
+		require.True(t, reads[0].Faults.Has(line.BothLow))
+		if wide == 50 {
+			require.Zero(t, reads[0].Mended)
+			continue
+		}
+		require.Equal(t, card, reads[0].Mended.String(), wide)
+		require.Zero(t, reads[0].Open.OnesCount())
+	}
+}
+
+// Each pulse comes once more half a beat later, on its own wire or on the other one: the pace is as steady as any.
+func TestEchoHalfABeatLate(t *testing.T) {
+	t.Parallel()
+	for crossed := range 2 {
+		var falls []fall
+		for _, f := range steadySim().send(1e5, card) {
+			falls = append(falls, f, fall{f.wire ^ crossed, f.at + 1000, f.wide})
+		}
+		reads, _ := record(falls, line.Config{})
+		require.Len(t, reads, 1)
+		require.Equal(t, line.Suspect, reads[0].Verdict())
+		require.Equal(t, card, reads[0].Mended.String())
+	}
+}
+
 func TestPulsesOfFiveMicroseconds(t *testing.T) {
 	t.Parallel()
 	s := steadySim()
