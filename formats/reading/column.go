@@ -49,7 +49,6 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 	for text := range sample {
 		texts = append(texts, text)
 	}
-	texts = plain(texts)
 	plan, err := New(cat, site.Site{Cards: Shown(cat, cards, texts, opt)}, opt)
 	if err != nil {
 		return Column{}, err
@@ -75,7 +74,10 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 		}
 		cards = append(cards, p)
 	}
-	texts = plain(texts)
+	hex := func(p formats.Population) bool {
+		return strings.Contains(p.Printed, "hex") || p.Printed == "uid" || p.Printed == "uid-reversed"
+	}
+	texts = withoutLabel(texts, LabelOf(texts, slices.ContainsFunc(cards, hex), false))
 	var kinds []int
 	var ways [][]shown
 	for i := range cards {
@@ -119,17 +121,19 @@ func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) s
 func shownForm(of []*formats.Format, p *formats.Population, samples []string) string {
 	any := *p
 	any.Printed = ""
-	return meant([][]shown{waysOf(of, &any, plain(samples))}, len(samples))[0]
+	samples = withoutLabel(samples, LabelOf(samples, false, false))
+	return meant([][]shown{waysOf(of, &any, samples)}, len(samples))[0]
 }
 
 // shown is what samples are in a form.
 type shown struct {
 	form    string
-	told    bool   // it is known that it is the form
-	cards   []Seen // of each; no reading where it can't be read
-	read    int    // of those that can be
-	written int    // that are just as the form writes them
-	digits  bool   // it is hex, and none of them has a letter
+	told    bool    // it is known that it is the form
+	cards   []Seen  // of each; no reading where it can't be read
+	read    int     // of those that can be
+	written int     // that are just as the form writes them
+	digits  bool    // it is hex, and none of them has a letter
+	log     float64 // of how probable those that can be read are
 }
 
 // waysOf reads texts as cards of a population, in the form in which it is printed; where that is not known, in all that
@@ -157,6 +161,7 @@ func waysOf(of []*formats.Format, p *formats.Population, texts []string) (ways [
 func showing(of []*formats.Format, p *formats.Population, form string, texts []string) (s shown, ok bool) {
 	s = shown{form: form, told: p.Printed != "", cards: make([]Seen, len(texts))}
 	letters, hex := false, false
+	var cards []Seen
 	for _, f := range of {
 		r, why, err := newReading(f, form, p, Options{})
 		if why != nil || err != nil {
@@ -173,12 +178,19 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 				continue
 			}
 			s.read++
-			if one := (candidate{seen: *c}); one.fit(len(stripped([]byte(text)))) {
+			cards = append(cards, *c)
+			one, n := candidate{seen: *c}, len(stripped([]byte(text)))
+			if one.fit(n) && (r.shape.Width == 0 || r.shape.Width == n) { // a longer number is the same in many forms
 				s.written++
 			}
 			letters = letters || strings.ContainsAny(text, "ABCDEFabcdef")
 		}
+		if len(cards) > 0 {
+			s.log += r.inList(cards)
+		}
+		cards = cards[:0]
 	}
+	s.log += oddly(asMended, float64(s.read-s.written), float64(s.read), 0, 0)
 	s.digits = hex && !letters
 	return s, s.read > 0 && (letters || !hex || s.read < enoughHex)
 }
@@ -198,8 +210,9 @@ func (s *shown) has(o *shown) bool {
 
 // guess is a form for each kind; nil for one that a list does not have.
 type guess struct {
-	forms         []*shown
-	read, written int // texts that are cards by it, and that are as their forms write them
+	forms []*shown
+	read  int     // texts that are cards by it
+	log   float64 // of how probable the texts are by it
 }
 
 // guesses returns all that there are; none where they are too many to try.
@@ -239,18 +252,19 @@ func meant(ways [][]shown, texts int) (forms []string) {
 	if texts == 0 || len(all) == 0 {
 		return forms
 	}
+	most := 0
 	for i := range all {
 		all[i].count(texts)
+		most = max(most, all[i].read)
 	}
-	best := slices.MaxFunc(all, func(a, b guess) int {
-		return cmp.Or(cmp.Compare(a.read, b.read), cmp.Compare(a.written, b.written))
-	})
+	all = slices.DeleteFunc(all, func(g guess) bool { return g.read*10 < most*9 })
+	best := slices.MaxFunc(all, func(a, b guess) int { return cmp.Compare(a.log, b.log) })
 	told, own := best.parts(texts)
 	if 2*(best.read-told) < texts-told {
 		return forms
 	}
 	for k, s := range best.forms {
-		rival := func(g guess) bool { return g.read*10 >= best.read*9 && best.differs(&g, k, texts) }
+		rival := func(g guess) bool { return best.log-g.log < best.margin(&g) && best.differs(&g, k, texts) }
 		enough := max(min(fewShown, best.read), (best.read+hardlyAny-1)/hardlyAny)
 		if s != nil && own[k] >= enough && !slices.ContainsFunc(all, rival) {
 			forms[k] = s.form
@@ -264,11 +278,32 @@ func (g *guess) count(texts int) {
 	for i := range texts {
 		g.read += min(g.by(i), 1)
 	}
+	g.log = float64(texts-g.read) * typedNear
 	for _, s := range g.forms {
 		if s != nil {
-			g.written += s.written
+			g.log += s.log
 		}
 	}
+}
+
+// margin returns by how much a guess has to be the likelier one, as a log, so that another one is out of the question.
+// That numbers lie together with their bytes in one order, and not in the other, says which is meant where two bytes
+// are alike: one is in serials of any kind.
+func (g *guess) margin(o *guess) float64 {
+	if g.turned() != o.turned() {
+		return max(farLikelier, twoBytes*float64(g.read))
+	}
+	return farLikelier
+}
+
+// turned returns how many kinds have forms with their bytes in the other order.
+func (g *guess) turned() (kinds int) {
+	for _, s := range g.forms {
+		if s != nil && strings.Contains(s.form, "reversed") {
+			kinds++
+		}
+	}
+	return kinds
 }
 
 // parts returns how many texts are cards of kinds whose form is known, and of each kind alone.
@@ -328,7 +363,8 @@ func (c Column) Read(text string) Cell {
 		return cell
 	}
 	cell.Outcome = Doubt
-	all, _ := c.plan.candidates(c.plan.whole([]byte(text)), nil)
+	whole, _ := c.plan.whole([]byte(text))
+	all, _ := c.plan.candidates(whole, nil)
 	for i := range all {
 		cell.Cards = append(cell.Cards, Weighed{all[i].seen.Card(), all[i].seen.Reading.Form.Name, all[i].share})
 	}
