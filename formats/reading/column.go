@@ -128,12 +128,12 @@ func shownForm(of []*formats.Format, p *formats.Population, samples []string) st
 // shown is what samples are in a form.
 type shown struct {
 	form    string
-	told    bool    // it is known that it is the form
-	cards   []Seen  // of each; no reading where it can't be read
-	read    int     // of those that can be
-	written int     // that are just as the form writes them
-	digits  bool    // it is hex, and none of them has a letter
-	log     float64 // of how probable those that can be read are
+	told    bool   // it is known that it is the form
+	cards   []Seen // of each; no reading where it can't be read
+	fits    []bool // of each: it is just as the form writes it
+	read    int    // of those that can be
+	written int    // that are just as the form writes them
+	digits  bool   // it is hex, and none of them has a letter
 }
 
 // waysOf reads texts as cards of a population, in the form in which it is printed; where that is not known, in all that
@@ -159,9 +159,8 @@ func waysOf(of []*formats.Format, p *formats.Population, texts []string) (ways [
 
 // showing reads texts in a form; ok is false where it is not one that they can be in.
 func showing(of []*formats.Format, p *formats.Population, form string, texts []string) (s shown, ok bool) {
-	s = shown{form: form, told: p.Printed != "", cards: make([]Seen, len(texts))}
+	s = shown{form: form, told: p.Printed != "", cards: make([]Seen, len(texts)), fits: make([]bool, len(texts))}
 	letters, hex := false, false
-	var cards []Seen
 	for _, f := range of {
 		r, why, err := newReading(f, form, p, Options{})
 		if why != nil || err != nil {
@@ -178,21 +177,62 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 				continue
 			}
 			s.read++
-			cards = append(cards, *c)
 			one, n := candidate{seen: *c}, len(stripped([]byte(text)))
-			if one.fit(n) && (r.shape.Width == 0 || r.shape.Width == n) { // a longer number is the same in many forms
+			s.fits[i] = one.fit(n) && (r.shape.Width == 0 || r.shape.Width == n) // a longer number is the same in many forms
+			if s.fits[i] {
 				s.written++
 			}
 			letters = letters || strings.ContainsAny(text, "ABCDEFabcdef")
 		}
-		if len(cards) > 0 {
-			s.log += r.inList(cards)
-		}
-		cards = cards[:0]
 	}
-	s.log += oddly(asMended, float64(s.read-s.written), float64(s.read), 0, 0)
 	s.digits = hex && !letters
 	return s, s.read > 0 && (letters || !hex || s.read < enoughHex)
+}
+
+// weigh returns the log of how probable those texts are in the form that are a kind's by whose.
+func (s *shown) weigh(kind int, whose []int) (log float64) {
+	of := map[*Reading][]Seen{}
+	var readings []*Reading
+	odd, all := 0.0, 0.0
+	for i, k := range whose {
+		if k != kind {
+			continue
+		}
+		r := s.cards[i].Reading
+		if of[r] == nil {
+			readings = append(readings, r)
+		}
+		of[r] = append(of[r], s.cards[i])
+		if all++; !s.fits[i] {
+			odd++
+		}
+	}
+	for _, r := range readings {
+		core := r.core(of[r])
+		if len(core) > 0 {
+			log += r.inList(core)
+		}
+		log += float64(len(of[r])-len(core)) * typedNear
+	}
+	return log + oddly(asMended, odd, all, 0, 0)
+}
+
+// core returns the cards of a list without those that lie by themselves, or have a facility that hardly any has: they
+// are typed wrong, and say no more than what can't be read.
+func (r *Reading) core(cards []Seen) (core []Seen) {
+	some := crowdOf(numbersOf(cards))
+	counts := map[uint64]int{}
+	for i := range cards {
+		v, _ := cards[i].Facility()
+		counts[v]++
+	}
+	for i := range cards {
+		v, _ := cards[i].Facility()
+		if n, ok := cards[i].Number(); (!ok || !some.alone(n)) && counts[v]*hardlyAny >= len(cards) {
+			core = append(core, cards[i])
+		}
+	}
+	return core
 }
 
 // reads reports whether a text is a card in the form; none is where the list does not have the kind.
@@ -211,6 +251,7 @@ func (s *shown) has(o *shown) bool {
 // guess is a form for each kind; nil for one that a list does not have.
 type guess struct {
 	forms []*shown
+	whose []int   // the kind of which each text is a card by it, by its place; -1 where it is none
 	read  int     // texts that are cards by it
 	log   float64 // of how probable the texts are by it
 }
@@ -235,16 +276,6 @@ func guesses(ways [][]shown) (all []guess) {
 	return all
 }
 
-// by returns how many kinds have a text as a card.
-func (g *guess) by(i int) (kinds int) {
-	for _, s := range g.forms {
-		if s.reads(i) {
-			kinds++
-		}
-	}
-	return kinds
-}
-
 // meant returns the form of each kind, "" where it is not seen.
 func meant(ways [][]shown, texts int) (forms []string) {
 	forms = make([]string, len(ways))
@@ -254,17 +285,32 @@ func meant(ways [][]shown, texts int) (forms []string) {
 	}
 	most := 0
 	for i := range all {
-		all[i].count(texts)
+		for text := range texts {
+			if all[i].kindOf(text, 0) >= 0 {
+				all[i].read++
+			}
+		}
 		most = max(most, all[i].read)
 	}
 	all = slices.DeleteFunc(all, func(g guess) bool { return g.read*10 < most*9 })
+	for i := range all {
+		all[i].weigh(texts)
+	}
 	best := slices.MaxFunc(all, func(a, b guess) int { return cmp.Compare(a.log, b.log) })
-	told, own := best.parts(texts)
+	told, own := 0, make([]int, len(ways))
+	for _, k := range best.whose {
+		if k >= 0 {
+			own[k]++
+		}
+		if k >= 0 && best.forms[k].told {
+			told++
+		}
+	}
 	if 2*(best.read-told) < texts-told {
 		return forms
 	}
 	for k, s := range best.forms {
-		rival := func(g guess) bool { return best.log-g.log < best.margin(&g) && best.differs(&g, k, texts) }
+		rival := func(g guess) bool { return best.log-g.log < best.margin(&g, k) }
 		enough := max(min(fewShown, best.read), (best.read+hardlyAny-1)/hardlyAny)
 		if s != nil && own[k] >= enough && !slices.ContainsFunc(all, rival) {
 			forms[k] = s.form
@@ -273,25 +319,45 @@ func meant(ways [][]shown, texts int) (forms []string) {
 	return forms
 }
 
-// count counts what is read and written.
-func (g *guess) count(texts int) {
-	for i := range texts {
-		g.read += min(g.by(i), 1)
+// kindOf returns of which kind a text is a card, that of the place first before others; -1 where it is of none.
+func (g *guess) kindOf(text, first int) int {
+	if g.forms[first].reads(text) {
+		return first
 	}
-	g.log = float64(texts-g.read) * typedNear
-	for _, s := range g.forms {
-		if s != nil {
-			g.log += s.log
+	return slices.IndexFunc(g.forms, func(s *shown) bool { return s.reads(text) })
+}
+
+// weigh works out of which kinds the texts are, and how probable they are: what several kinds have as a card is of one
+// of them, whichever makes the list likeliest.
+func (g *guess) weigh(texts int) {
+	for first := range g.forms {
+		whose, log := make([]int, texts), float64(texts-g.read)*typedNear
+		for i := range whose {
+			whose[i] = g.kindOf(i, first)
+		}
+		if slices.Equal(whose, g.whose) {
+			continue
+		}
+		for k, s := range g.forms {
+			if slices.Contains(whose, k) {
+				log += s.weigh(k, whose)
+			}
+		}
+		if g.whose == nil || log > g.log {
+			g.whose, g.log = whose, log
 		}
 	}
 }
 
-// margin returns by how much a guess has to be the likelier one, as a log, so that another one is out of the question.
-// That numbers lie together with their bytes in one order, and not in the other, says which is meant where two bytes
-// are alike: one is in serials of any kind.
-func (g *guess) margin(o *guess) float64 {
-	if g.turned() != o.turned() {
-		return max(farLikelier, twoBytes*float64(g.read))
+// margin returns by how much a guess has to be the likelier one, as a log, so that another one of a kind is out of the
+// question; 0 where they agree. That numbers lie together with their bytes in one order, and not in the other, says
+// which is meant where two bytes are alike: one is in serials of any kind.
+func (g *guess) margin(o *guess, kind int) float64 {
+	switch n := g.differ(o, kind); {
+	case n == 0:
+		return 0
+	case g.turned() != o.turned():
+		return max(farLikelier, twoBytes*float64(n))
 	}
 	return farLikelier
 }
@@ -306,33 +372,16 @@ func (g *guess) turned() (kinds int) {
 	return kinds
 }
 
-// parts returns how many texts are cards of kinds whose form is known, and of each kind alone.
-func (g *guess) parts(texts int) (told int, own []int) {
-	own = make([]int, len(g.forms))
-	for i := range texts {
-		known, by := false, g.by(i)
-		for k, s := range g.forms {
-			if s.reads(i) {
-				known = known || s.told
-				own[k] += max(0, 2-by)
-			}
-		}
-		if known {
-			told++
+// differ returns how many texts are cards by both, but not the same of a kind.
+func (g *guess) differ(o *guess, kind int) (n int) {
+	for i, k := range g.whose {
+		other := o.whose[i]
+		if k >= 0 && other >= 0 && (k == kind || other == kind) &&
+			(k != other || !same(&g.forms[k].cards[i], &o.forms[k].cards[i])) {
+			n++
 		}
 	}
-	return told, own
-}
-
-// differs reports whether some text is a card by both, but not the same of a kind.
-func (g *guess) differs(o *guess, kind, texts int) bool {
-	a, b := g.forms[kind], o.forms[kind]
-	for i := range texts {
-		if g.by(i) > 0 && o.by(i) > 0 && (a.reads(i) != b.reads(i) || a.reads(i) && !same(&a.cards[i], &b.cards[i])) {
-			return true
-		}
-	}
-	return false
+	return n
 }
 
 // OtherForm returns a form that is none of the plan's, and in which some texts of a list can be cards of the plan, as

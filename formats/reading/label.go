@@ -11,7 +11,8 @@ import (
 // labelled is a number behind letters, or two: behind a sign it can be in hex. W26-144 may be a read of 26 bits.
 var labelled = sync.OnceValue(func() *regexp.Regexp {
 	const one, two = `\pL{1,8}[-_ :#.]{1,2}`, `[^\PLWw](?:\pL?|\pL{0,7}[-_ :#.]{1,2})`
-	return regexp.MustCompile(`^(` + one + `)[0-9A-Fa-f]+(?::[0-9A-Fa-f]{2})*$|^(\pL{1,2})\d+$|^(` + two + `)\d+[,/: -]\d+$`)
+	return regexp.MustCompile(`^(` + one + `)[0-9A-Fa-f]+(?::[0-9A-Fa-f]{2})*$|^(\pL{1,2})\d+$|^([G-Zg-z]{1,2})[0-9A-Fa-f]+$` +
+		`|^(` + two + `)\d+[,/: -]\d+$`)
 })
 
 // LabelOf returns what texts of a column have before their numbers, where all have the same, or hardly any has not: N-
@@ -29,11 +30,11 @@ func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
 		if m == nil {
 			continue
 		}
-		one := m[1] + m[2] + m[3]
+		one := strings.Join(m[1:], "")
 		if counts[one]++; counts[one] > counts[label] {
 			label = one
 		}
-		if len(text) < shortestRead || m[3] != "" {
+		if len(text) < shortestRead || m[4] != "" {
 			short++
 		}
 	}

@@ -117,6 +117,9 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 	if p.asIs || !p.settled || r.second || len(v) > maxDigits {
 		return one, false
 	}
+	if r.shape.Second > 0 {
+		v = bytes.Replace(v, []byte(" "), []byte(","), 1) // which is read fast
+	}
 	l := r.left(r.numbers)
 	var own Seen
 	if r.plainly(v, &own) && r.inBlocks(&own) { // a number that may be wrong says nothing of others
