@@ -280,7 +280,7 @@ func guesses(ways [][]shown) (all []guess) {
 func meant(ways [][]shown, texts int) (forms []string) {
 	forms = make([]string, len(ways))
 	all := guesses(ways)
-	if texts == 0 || len(all) == 0 {
+	if texts == 0 || len(ways) == 0 || len(all) == 0 {
 		return forms
 	}
 	most := 0

@@ -21,7 +21,7 @@ var labelled = sync.OnceValue(func() *regexp.Regexp {
 // numbers to say that none has a letter elsewhere. Short ones are no hex but in a list that leaves zeros out.
 func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
 	counts := map[string]int{}
-	all, short := 0, 0
+	all, pairs, short := 0, 0, 0
 	for _, text := range texts {
 		if strings.ContainsAny(text, "0123456789") && !LooksLikeDate(text) {
 			all++
@@ -34,13 +34,15 @@ func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
 		if counts[one]++; counts[one] > counts[label] {
 			label = one
 		}
-		if len(text) < shortestRead || m[4] != "" {
+		if m[4] != "" {
+			pairs++
+		} else if len(text) < shortestRead {
 			short++
 		}
 	}
 	n := counts[label]
-	digits := strings.Trim(label, "ABCDEFabcdef") == ""
-	if n < fewShown || (all-n)*losing > all || digits && (hasHex || n < enoughHex && (mayHaveHex || short < n)) {
+	digits := strings.Trim(label, "ABCDEFabcdef") == "" && pairs < n
+	if n < fewShown || (all-n)*losing > all || digits && (hasHex || n < enoughHex && (mayHaveHex || pairs+short < n)) {
 		return ""
 	}
 	return label

@@ -156,10 +156,15 @@ func (l *left) slips(v []byte) {
 		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore/n)
 	}
 	l.signs(v, text)
-	if l.reading.fixed() && !l.reading.habit.loose[0] {
-		return // for which lacks see leftOf
-	}
+	at := bytes.IndexAny(v, signs)
 	for i := range len(v) + 1 {
+		part := 0
+		if at >= 0 && i > at {
+			part = 1
+		}
+		if l.reading.fixed() && !l.reading.habit.loose[part] {
+			continue // for which lacks see leftOf
+		}
 		for _, d := range []byte(digits) {
 			l.try(append(append(append(text[:0], v[:i]...), d), v[i:]...), oneLost/(n+1))
 		}
