@@ -335,8 +335,8 @@ func atOnce(n int, do func(int)) {
 }
 
 // inList returns the log of how probable the cards of a list are together, whose numbers are often issued in order of
-// use. Of numbers that are known to be in blocks some lie together in each, and a few in none; others may count up as in
-// a narrow field, however wide theirs is.
+// use. Of numbers that are known to be in blocks some lie together in each, and a few in none; others may count up as
+// in a narrow field, however wide theirs is.
 func (r *Reading) inList(cards []Seen) float64 {
 	all, again := once(cards)
 	columns := r.columns(all)

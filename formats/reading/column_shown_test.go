@@ -86,7 +86,7 @@ func TestHexOfWholeBytesOrNot(t *testing.T) {
 }
 
 // The form of a list is the one by which its numbers lie together: serials that count up, in either order of bytes. Of
-// serials that lie anyhow, or have one byte alike, it is not known; nor of a few digits that are a facility's by chance.
+// serials that lie anyhow, or have one byte alike, it is not known.
 func TestShownFormByWhereNumbersLie(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(21, 22))
 	turn := func(n uint32) uint32 { return bits.ReverseBytes32(n) }
@@ -110,15 +110,15 @@ func TestShownFormByWhereNumbersLie(t *testing.T) {
 	}
 }
 
-// What two kinds can have as a card is of the one whose numbers it goes with: 225,34296 as joined digits, and the numbers
-// of fobs beside them, which have as many digits.
+// What two kinds can have as a card is of the one whose numbers it goes with: 225,34296 as joined digits, and the
+// numbers of fobs beside them, which have as many digits.
 func TestShownFormOfTwoKindsAlike(t *testing.T) {
 	var texts []string
 	for n := range 40 {
 		texts = append(texts, fmt.Sprintf("225%05d", 34_296+7*n), fmt.Sprint(48_224_318+5*n))
 	}
-	cards := Shown(formats.Builtin(), []formats.Population{{Format: "34-0-32"}, {Format: "26-8-16", Facilities: []uint64{225}}},
-		texts, Options{})
+	cards := Shown(formats.Builtin(), []formats.Population{{Format: "34-0-32"},
+		{Format: "26-8-16", Facilities: []uint64{225}}}, texts, Options{})
 	assert.Equal(t, "number", cards[0].Printed)
 	assert.Equal(t, "joined", cards[1].Printed)
 }

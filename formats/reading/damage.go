@@ -50,7 +50,8 @@ func Sound(cell []byte, shape Shape) bool {
 		return false // what sums and empty cells show
 	}
 	long := shape.Decimal && len(cell) > shape.Width && cell[0] != '0' // as it is written without zeros before it
-	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && (shape.Width == 0 || len(cell) == shape.Width || long) &&
+	fits := shape.Width == 0 || len(cell) == shape.Width || long
+	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && fits &&
 		(signs == 0 || !shape.oddZeros(cell))
 }
 

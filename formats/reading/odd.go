@@ -8,9 +8,9 @@ import (
 )
 
 // OddFacilities returns the facilities, rising, whose cards are more likely typed wrong, or something else: there are
-// few of them beside one that most have, or one that a quarter has and that is a slip away. No system gives out cards of
-// facility 0 beside one that a quarter of the list has: that is what a number by itself looks like, and common practice
-// without a source. cards has how many each has.
+// few of them beside one that most have, or one that a quarter has and that is a slip away. No system gives out cards
+// of facility 0 beside one that a quarter of the list has: that is what a number by itself looks like, and common
+// practice without a source. cards has how many each has.
 func OddFacilities(cards map[uint64]int) (odd []uint64) {
 	most, all := 0, 0
 	for _, n := range cards {

@@ -32,8 +32,8 @@ func TestColumnFilledUpWithZeros(t *testing.T) {
 	}
 }
 
-// A zero before a number of a column that has none is what is left of a longer number, 1097 without its 1, or of another
-// one: 970 with two digits swapped. Where a column is filled up, it is the number.
+// A zero before a number of a column that has none is what is left of a longer number, 1097 without its 1, or of
+// another one: 970 with two digits swapped. Where a column is filled up, it is the number.
 func TestZeroBeforeOneNumber(t *testing.T) {
 	var texts, filled []string
 	for n := range 60 {

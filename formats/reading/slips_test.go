@@ -43,8 +43,8 @@ func TestSlipsInEveryForm(t *testing.T) {
 	}
 }
 
-// A card or two of a facility that is a slip away from that of the list are typed wrong, in decimal or in hex: 78 and 87
-// are 120 and 135. Of a facility that is none the card is one.
+// A card or two of a facility that is a slip away from that of the list are typed wrong, in decimal or in hex: 78 and
+// 87 are 120 and 135. Of a facility that is none the card is one.
 func TestFacilityThatIsASlip(t *testing.T) {
 	assert.Equal(t, []uint64{112}, OddFacilities(map[uint64]int{121: 9, 112: 1}))
 	assert.Equal(t, []uint64{120}, OddFacilities(map[uint64]int{135: 9, 120: 1}))
