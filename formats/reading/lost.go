@@ -162,7 +162,8 @@ func (l *left) slips(v []byte) {
 		if at >= 0 && i > at {
 			part = 1
 		}
-		if l.reading.fixed() && !l.reading.habit.loose[part] {
+		r := l.reading
+		if r.fixed() && !r.habit.loose[part] && (r.shape.Width == 0 || len(v) < r.shape.Width) {
 			continue // for which lacks see leftOf
 		}
 		for _, d := range []byte(digits) {

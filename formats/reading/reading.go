@@ -510,6 +510,8 @@ func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) er
 	case r.Form.Name == "words":
 		_, groups, _ := words.Ungrouped(text)
 		exact = r.second || groups > 1 && !asIs
+	case r.shape.Decimal && strings.ContainsAny(text, ","):
+		exact = true
 	case r.shape.Decimal || r.shape.Hex:
 		exact = r.shape.Width > 0 && len(text) > r.shape.Width || r.shape.Hex && len(text) < r.shape.Least
 	case r.Form.Name == "bits-hex" && !asIs:

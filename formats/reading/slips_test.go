@@ -43,6 +43,22 @@ func TestSlipsInEveryForm(t *testing.T) {
 	}
 }
 
+// Numbers of another kind that are filled up to five digits do not make ten of a serial's nine, nor does one number of
+// two digits and a zero make a column filled up of one that is not.
+func TestSlipsBesideNumbersFilledUp(t *testing.T) {
+	own := kind("34-16-16", "number", 4826)
+	own.Numbers = []formats.Range{{First: 2307, Last: 2607}}
+	texts := []string{"343507871"} // 3443507871
+	for n := range 24 {
+		texts = append(texts, fmt.Sprintf("%05d", 2320+11*n), fmt.Sprint(3_443_506_949+53*n))
+	}
+	p := settledOn(t, []formats.Population{kind("34-0-32", "number"), own}, texts, Options{})
+	assert.Equal(t, []string{"damaged"}, outcomes(p, texts[0]))
+	pairs := []string{"97/018", "97/17", "90/16", "90/87", "97/210", "97/133", "90/284", "90/255"} // 97/108
+	p = settledOn(t, []formats.Population{kind("26-8-16", "pair", 90, 97)}, pairs, Options{})
+	assert.Equal(t, []string{"damaged", "26-8-16 097,00017"}, outcomes(p, pairs[:2]...))
+}
+
 // A card or two of a facility that is a slip away from that of the list are typed wrong, in decimal or in hex: 78 and
 // 87 are 120 and 135. Of a facility that is none the card is one.
 func TestFacilityThatIsASlip(t *testing.T) {
