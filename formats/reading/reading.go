@@ -399,11 +399,12 @@ func (r *Reading) try(value []byte, p *Plan, s *Seen) error {
 	return err
 }
 
-// withZeros reads plain digits that have lost the zeros before them, as [Mend] puts these back; it says no to others.
+// withZeros reads digits that have lost the zeros before them, as [Mend] puts these back; it says no to others.
 func (r *Reading) withZeros(value []byte, s *Seen) bool {
 	var whole [maxDigits + 1]byte
 	n, w := len(value), r.shape.Width
-	if n < r.shape.Least || n >= w || w > len(whole) || n == 0 || value[0] == '0' || !digitsOnly(string(value)) {
+	if n < r.shape.Least || n >= w || w > len(whole) || n == 0 || value[0] == '0' ||
+		strings.Trim(strings.ToUpper(string(value)), r.shape.digits()) != "" {
 		return false
 	}
 	for i := range whole[:w-n] {
