@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"iter"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -160,7 +161,7 @@ func waysOf(of []*formats.Format, p *formats.Population, texts []string) (ways [
 // showing reads texts in a form; ok is false where it is not one that they can be in.
 func showing(of []*formats.Format, p *formats.Population, form string, texts []string) (s shown, ok bool) {
 	s = shown{form: form, told: p.Printed != "", cards: make([]Seen, len(texts)), fits: make([]bool, len(texts))}
-	letters, hex := false, false
+	letters, hex, other := false, false, false
 	for _, f := range of {
 		r, why, err := newReading(f, form, p, Options{})
 		if why != nil || err != nil {
@@ -174,6 +175,8 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 			}
 			if r.try([]byte(text), &Plan{}, c) != nil || hex && c.Repair == ZerosBack {
 				*c = Seen{}
+				end := text[max(0, len(text)-r.shape.Width):] // behind a sign that does not belong there
+				other = other || hex && isHex(end) && !digitsOnly(end)
 				continue
 			}
 			s.read++
@@ -186,8 +189,11 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 		}
 	}
 	s.digits = hex && !letters
-	return s, s.read > 0 && (letters || !hex || s.read < enoughHex)
+	return s, s.read > 0 && (letters || !hex || other || s.read < enoughHex)
 }
+
+// isHex reports whether a text is digits of hex.
+func isHex(text string) bool { return text != "" && strings.Trim(text, "0123456789ABCDEFabcdef") == "" }
 
 // weigh returns the log of how probable those texts are in the form that are a kind's by whose.
 func (s *shown) weigh(kind int, whose []int) (log float64) {
@@ -350,16 +356,23 @@ func (g *guess) weigh(texts int) {
 }
 
 // margin returns by how much a guess has to be the likelier one, as a log, so that another one of a kind is out of the
-// question; 0 where they agree. That numbers lie together with their bytes in one order, and not in the other, says
+// question; 0 where they agree. Digits in hex always are in question: where they lie says nothing of the letters. That numbers lie together with their bytes in one order, and not in the other, says
 // which is meant where two bytes are alike: one is in serials of any kind.
 func (g *guess) margin(o *guess, kind int) float64 {
 	switch n := g.differ(o, kind); {
 	case n == 0:
 		return 0
+	case g.digits() || o.digits():
+		return math.Inf(1)
 	case g.turned() != o.turned():
 		return max(farLikelier, twoBytes*float64(n))
 	}
 	return farLikelier
+}
+
+// digits reports whether a kind is in hex of which none has a letter.
+func (g *guess) digits() bool {
+	return slices.ContainsFunc(g.forms, func(s *shown) bool { return s != nil && s.digits })
 }
 
 // turned returns how many kinds have forms with their bytes in the other order.

@@ -110,6 +110,20 @@ func TestShownFormByWhereNumbersLie(t *testing.T) {
 	}
 }
 
+// Digits may be hex beside texts that can't be read, however near one another they lie as decimal numbers.
+func TestShownFormOfDigitsThatMayBeHex(t *testing.T) {
+	var texts []string
+	for n := range 50 {
+		if text := fmt.Sprintf("%08X", n+1); digitsOnly(text) {
+			texts = append(texts, text)
+		} else {
+			texts = append(texts, "?"+text)
+		}
+	}
+	fobs := formats.Population{Format: "34-0-32", Numbers: []formats.Range{{First: 1, Last: 300}}}
+	assert.Empty(t, ShownForm(formats.Builtin(), &fobs, texts))
+}
+
 // What two kinds can have as a card is of the one whose numbers it goes with: 225,34296 as joined digits, and the
 // numbers of fobs beside them, which have as many digits.
 func TestShownFormOfTwoKindsAlike(t *testing.T) {

@@ -10,7 +10,7 @@ import (
 
 // labelled is a number behind letters, or two: behind a sign it can be in hex. W26-144 may be a read of 26 bits.
 var labelled = sync.OnceValue(func() *regexp.Regexp {
-	const one, two = `\pL{1,8}[-_ :#.]{1,2}`, `[^\PLWw](?:\pL?|\pL{0,7}[-_ :#.]{1,2})`
+	const one, two = `#|\pL{1,8}[-_ :#.]{1,2}`, `[^\PLWw](?:\pL?|\pL{0,7}[-_ :#.]{1,2})`
 	return regexp.MustCompile(`^(` + one + `)[0-9A-Fa-f]+(?::[0-9A-Fa-f]{2})*$|^(\pL{1,2})\d+$|^([G-Zg-z]{1,2})[0-9A-Fa-f]+$` +
 		`|^(` + two + `)\d+[,/: -]\d+$`)
 })

@@ -29,6 +29,7 @@ func TestLabel(t *testing.T) {
 		{"K%d/00017", 5, false, false, "K"},
 		{"W%d-144", 5, false, false, ""}, // as a read of so many bits
 		{"N-%05X", 40, true, true, "N-"},
+		{"#%08X", 40, true, true, "#"},
 		{"A%d", 5, false, false, "A"}, // too short for hex
 		{"A%d", 5, false, true, ""},
 		{"A%d", 40, true, true, ""},
