@@ -356,8 +356,9 @@ func (g *guess) weigh(texts int) {
 }
 
 // margin returns by how much a guess has to be the likelier one, as a log, so that another one of a kind is out of the
-// question; 0 where they agree. Digits in hex always are in question: where they lie says nothing of the letters. That numbers lie together with their bytes in one order, and not in the other, says
-// which is meant where two bytes are alike: one is in serials of any kind.
+// question; 0 where they agree. Digits in hex always are in question: where they lie says nothing of the letters. That
+// numbers lie together with their bytes in one order, and not in the other, says which is meant where two bytes are
+// alike: one is in serials of any kind.
 func (g *guess) margin(o *guess, kind int) float64 {
 	switch n := g.differ(o, kind); {
 	case n == 0:
