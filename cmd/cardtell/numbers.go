@@ -90,7 +90,11 @@ func (a *app) settled(plan *reading.Plan, t *table, flags *tableFlags, value fun
 	}
 	t.sample = texts
 	defer debug.SetGCPercent(debug.SetGCPercent(muchGarbage))
-	return settledOn(plan, texts, whole), nil
+	plan = settledOn(plan, texts, whole)
+	if label := plan.Label(); label != "" {
+		a.remark("%s: the numbers have %q before them, which is taken for a label", t.Name, label)
+	}
+	return plan, nil
 }
 
 // muchGarbage is how much garbage, in percent of what is kept, is let lie while a sample is weighed, which makes some

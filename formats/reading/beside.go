@@ -334,8 +334,9 @@ func atOnce(n int, do func(int)) {
 	workers.Wait()
 }
 
-// inList is together for cards of a list, whose numbers are often issued in order of use. Of numbers that are known to
-// be in blocks some lie together in each; others may count up as in a narrow field, however wide theirs is.
+// inList returns the log of how probable the cards of a list are together, whose numbers are often issued in order of
+// use. Of numbers that are known to be in blocks some lie together in each, and a few in none; others may count up as
+// in a narrow field, however wide theirs is.
 func (r *Reading) inList(cards []Seen) float64 {
 	all, again := once(cards)
 	columns := r.columns(all)
@@ -345,12 +346,22 @@ func (r *Reading) inList(cards []Seen) float64 {
 	switch {
 	case len(values) == 0 || !ok:
 	case r.blocks:
-		own, inside := r.inBlock(values)
-		if !inside {
+		var in, out []Seen
+		for i := range cards {
+			if r.inBlocks(&cards[i]) {
+				in = append(in, cards[i])
+			} else {
+				out = append(out, cards[i])
+			}
+		}
+		if len(in) == 0 {
 			return log
 		}
-		columns[r.Format.Number()] = evidence.Column{}
-		return logp.Add(log, r.values.LogAll(len(all), columns)+again+own) - math.Ln2
+		inside := r.inBlock(in)
+		if len(out) > 0 {
+			inside += r.inList(out) + oddly(asMended, float64(len(out)), float64(len(cards)), 0, 0)
+		}
+		return logp.Add(log, inside) - math.Ln2
 	default:
 		width := bits.Len64(most)
 		wide := density.NewNumbers(width, math.Ldexp(1, width), anyhow)
@@ -377,11 +388,14 @@ func numbersOf(cards []Seen) (values []uint64) {
 	return slices.Compact(values)
 }
 
-// inBlock returns the log of how probable sorted numbers are among those of the reading's blocks: each block has some,
-// that lie anyhow or in boxes. ok is false where one is in none.
-func (r *Reading) inBlock(values []uint64) (log float64, ok bool) {
+// inBlock returns the log of how probable cards are whose numbers are those of the reading's blocks: each block has
+// some, that lie anyhow or in boxes.
+func (r *Reading) inBlock(cards []Seen) (log float64) {
+	all, again := once(cards)
+	columns, values := r.columns(all), numbersOf(cards)
+	columns[r.Format.Number()] = evidence.Column{}
+	log = r.values.LogAll(len(all), columns) + again
 	blocks := r.population.Numbers
-	in := 0
 	for _, b := range blocks {
 		var places []uint64
 		for _, n := range values {
@@ -392,8 +406,7 @@ func (r *Reading) inBlock(values []uint64) (log float64, ok bool) {
 		size := float64(b.Last-b.First) + 1
 		numbers := density.NewNumbers(bits.Len64(b.Last-b.First), size, anyhow)
 		log += numbers.Log(places) + lgamma(1+float64(len(places)))
-		in += len(places)
 	}
 	k := float64(len(blocks))
-	return log + lgamma(k) - lgamma(k+float64(len(values))), in == len(values)
+	return log + lgamma(k) - lgamma(k+float64(len(values)))
 }

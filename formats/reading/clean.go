@@ -154,6 +154,9 @@ func Parts(cell string) []string {
 // Parts is [Parts] for a plan: where its numbers are written as one number each, a stroke or a comma with a space
 // stands between two of any length.
 func (p *Plan) Parts(cell string) []string {
+	if p.label != "" {
+		cell = strings.ReplaceAll(cell, p.label, "")
+	}
 	all := Parts(cell)
 	if all != nil || p.hasPairs() {
 		return all

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"iter"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -49,7 +50,6 @@ func Settle(cat formats.Catalogue, cards []formats.Population, sample iter.Seq[s
 	for text := range sample {
 		texts = append(texts, text)
 	}
-	texts = plain(texts)
 	plan, err := New(cat, site.Site{Cards: Shown(cat, cards, texts, opt)}, opt)
 	if err != nil {
 		return Column{}, err
@@ -75,7 +75,10 @@ func Shown(cat formats.Catalogue, cards []formats.Population, texts []string, op
 		}
 		cards = append(cards, p)
 	}
-	texts = plain(texts)
+	hex := func(p formats.Population) bool {
+		return strings.Contains(p.Printed, "hex") || p.Printed == "uid" || p.Printed == "uid-reversed"
+	}
+	texts = withoutLabel(texts, LabelOf(texts, slices.ContainsFunc(cards, hex), false))
 	var kinds []int
 	var ways [][]shown
 	for i := range cards {
@@ -119,7 +122,8 @@ func ShownForm(cat formats.Catalogue, p *formats.Population, samples []string) s
 func shownForm(of []*formats.Format, p *formats.Population, samples []string) string {
 	any := *p
 	any.Printed = ""
-	return meant([][]shown{waysOf(of, &any, plain(samples))}, len(samples))[0]
+	samples = withoutLabel(samples, LabelOf(samples, false, false))
+	return meant([][]shown{waysOf(of, &any, samples)}, len(samples))[0]
 }
 
 // shown is what samples are in a form.
@@ -127,6 +131,7 @@ type shown struct {
 	form    string
 	told    bool   // it is known that it is the form
 	cards   []Seen // of each; no reading where it can't be read
+	fits    []bool // of each: it is just as the form writes it
 	read    int    // of those that can be
 	written int    // that are just as the form writes them
 	digits  bool   // it is hex, and none of them has a letter
@@ -155,8 +160,8 @@ func waysOf(of []*formats.Format, p *formats.Population, texts []string) (ways [
 
 // showing reads texts in a form; ok is false where it is not one that they can be in.
 func showing(of []*formats.Format, p *formats.Population, form string, texts []string) (s shown, ok bool) {
-	s = shown{form: form, told: p.Printed != "", cards: make([]Seen, len(texts))}
-	letters, hex := false, false
+	s = shown{form: form, told: p.Printed != "", cards: make([]Seen, len(texts)), fits: make([]bool, len(texts))}
+	letters, hex, other := false, false, false
 	for _, f := range of {
 		r, why, err := newReading(f, form, p, Options{})
 		if why != nil || err != nil {
@@ -170,17 +175,70 @@ func showing(of []*formats.Format, p *formats.Population, form string, texts []s
 			}
 			if r.try([]byte(text), &Plan{}, c) != nil || hex && c.Repair == ZerosBack {
 				*c = Seen{}
+				end := text[max(0, len(text)-r.shape.Width):] // behind a sign that does not belong there
+				other = other || hex && isHex(end) && !digitsOnly(end)
 				continue
 			}
 			s.read++
-			if one := (candidate{seen: *c}); one.fit(len(stripped([]byte(text)))) {
+			one, n := candidate{seen: *c}, len(stripped([]byte(text)))
+			s.fits[i] = one.fit(n) && (r.shape.Width == 0 || r.shape.Width == n) // a longer number is the same in many forms
+			if s.fits[i] {
 				s.written++
 			}
 			letters = letters || strings.ContainsAny(text, "ABCDEFabcdef")
 		}
 	}
 	s.digits = hex && !letters
-	return s, s.read > 0 && (letters || !hex || s.read < enoughHex)
+	return s, s.read > 0 && (letters || !hex || other || s.read < enoughHex)
+}
+
+// isHex reports whether a text is digits of hex.
+func isHex(text string) bool { return text != "" && strings.Trim(text, "0123456789ABCDEFabcdef") == "" }
+
+// weigh returns the log of how probable those texts are in the form that are a kind's by whose.
+func (s *shown) weigh(kind int, whose []int) (log float64) {
+	of := map[*Reading][]Seen{}
+	var readings []*Reading
+	odd, all := 0.0, 0.0
+	for i, k := range whose {
+		if k != kind {
+			continue
+		}
+		r := s.cards[i].Reading
+		if of[r] == nil {
+			readings = append(readings, r)
+		}
+		of[r] = append(of[r], s.cards[i])
+		if all++; !s.fits[i] {
+			odd++
+		}
+	}
+	for _, r := range readings {
+		core := r.core(of[r])
+		if len(core) > 0 {
+			log += r.inList(core)
+		}
+		log += float64(len(of[r])-len(core)) * typedNear
+	}
+	return log + oddly(asMended, odd, all, 0, 0)
+}
+
+// core returns the cards of a list without those that lie by themselves, or have a facility that hardly any has: they
+// are typed wrong, and say no more than what can't be read.
+func (r *Reading) core(cards []Seen) (core []Seen) {
+	some := crowdOf(numbersOf(cards))
+	counts := map[uint64]int{}
+	for i := range cards {
+		v, _ := cards[i].Facility()
+		counts[v]++
+	}
+	for i := range cards {
+		v, _ := cards[i].Facility()
+		if n, ok := cards[i].Number(); (!ok || !some.alone(n)) && counts[v]*hardlyAny >= len(cards) {
+			core = append(core, cards[i])
+		}
+	}
+	return core
 }
 
 // reads reports whether a text is a card in the form; none is where the list does not have the kind.
@@ -198,8 +256,10 @@ func (s *shown) has(o *shown) bool {
 
 // guess is a form for each kind; nil for one that a list does not have.
 type guess struct {
-	forms         []*shown
-	read, written int // texts that are cards by it, and that are as their forms write them
+	forms []*shown
+	whose []int   // the kind of which each text is a card by it, by its place; -1 where it is none
+	read  int     // texts that are cards by it
+	log   float64 // of how probable the texts are by it
 }
 
 // guesses returns all that there are; none where they are too many to try.
@@ -222,35 +282,41 @@ func guesses(ways [][]shown) (all []guess) {
 	return all
 }
 
-// by returns how many kinds have a text as a card.
-func (g *guess) by(i int) (kinds int) {
-	for _, s := range g.forms {
-		if s.reads(i) {
-			kinds++
-		}
-	}
-	return kinds
-}
-
 // meant returns the form of each kind, "" where it is not seen.
 func meant(ways [][]shown, texts int) (forms []string) {
 	forms = make([]string, len(ways))
 	all := guesses(ways)
-	if texts == 0 || len(all) == 0 {
+	if texts == 0 || len(ways) == 0 || len(all) == 0 {
 		return forms
 	}
+	most := 0
 	for i := range all {
-		all[i].count(texts)
+		for text := range texts {
+			if all[i].kindOf(text, 0) >= 0 {
+				all[i].read++
+			}
+		}
+		most = max(most, all[i].read)
 	}
-	best := slices.MaxFunc(all, func(a, b guess) int {
-		return cmp.Or(cmp.Compare(a.read, b.read), cmp.Compare(a.written, b.written))
-	})
-	told, own := best.parts(texts)
+	all = slices.DeleteFunc(all, func(g guess) bool { return g.read*10 < most*9 })
+	for i := range all {
+		all[i].weigh(texts)
+	}
+	best := slices.MaxFunc(all, func(a, b guess) int { return cmp.Compare(a.log, b.log) })
+	told, own := 0, make([]int, len(ways))
+	for _, k := range best.whose {
+		if k >= 0 {
+			own[k]++
+		}
+		if k >= 0 && best.forms[k].told {
+			told++
+		}
+	}
 	if 2*(best.read-told) < texts-told {
 		return forms
 	}
 	for k, s := range best.forms {
-		rival := func(g guess) bool { return g.read*10 >= best.read*9 && best.differs(&g, k, texts) }
+		rival := func(g guess) bool { return best.log-g.log < best.margin(&g, k) }
 		enough := max(min(fewShown, best.read), (best.read+hardlyAny-1)/hardlyAny)
 		if s != nil && own[k] >= enough && !slices.ContainsFunc(all, rival) {
 			forms[k] = s.form
@@ -259,45 +325,77 @@ func meant(ways [][]shown, texts int) (forms []string) {
 	return forms
 }
 
-// count counts what is read and written.
-func (g *guess) count(texts int) {
-	for i := range texts {
-		g.read += min(g.by(i), 1)
+// kindOf returns of which kind a text is a card, that of the place first before others; -1 where it is of none.
+func (g *guess) kindOf(text, first int) int {
+	if g.forms[first].reads(text) {
+		return first
 	}
-	for _, s := range g.forms {
-		if s != nil {
-			g.written += s.written
-		}
-	}
+	return slices.IndexFunc(g.forms, func(s *shown) bool { return s.reads(text) })
 }
 
-// parts returns how many texts are cards of kinds whose form is known, and of each kind alone.
-func (g *guess) parts(texts int) (told int, own []int) {
-	own = make([]int, len(g.forms))
-	for i := range texts {
-		known, by := false, g.by(i)
+// weigh works out of which kinds the texts are, and how probable they are: what several kinds have as a card is of one
+// of them, whichever makes the list likeliest.
+func (g *guess) weigh(texts int) {
+	for first := range g.forms {
+		whose, log := make([]int, texts), float64(texts-g.read)*typedNear
+		for i := range whose {
+			whose[i] = g.kindOf(i, first)
+		}
+		if slices.Equal(whose, g.whose) {
+			continue
+		}
 		for k, s := range g.forms {
-			if s.reads(i) {
-				known = known || s.told
-				own[k] += max(0, 2-by)
+			if slices.Contains(whose, k) {
+				log += s.weigh(k, whose)
 			}
 		}
-		if known {
-			told++
+		if g.whose == nil || log > g.log {
+			g.whose, g.log = whose, log
 		}
 	}
-	return told, own
 }
 
-// differs reports whether some text is a card by both, but not the same of a kind.
-func (g *guess) differs(o *guess, kind, texts int) bool {
-	a, b := g.forms[kind], o.forms[kind]
-	for i := range texts {
-		if g.by(i) > 0 && o.by(i) > 0 && (a.reads(i) != b.reads(i) || a.reads(i) && !same(&a.cards[i], &b.cards[i])) {
-			return true
+// margin returns by how much a guess has to be the likelier one, as a log, so that another one of a kind is out of the
+// question; 0 where they agree. Digits in hex always are in question: where they lie says nothing of the letters. That
+// numbers lie together with their bytes in one order, and not in the other, says which is meant where two bytes are
+// alike: one is in serials of any kind.
+func (g *guess) margin(o *guess, kind int) float64 {
+	switch n := g.differ(o, kind); {
+	case n == 0:
+		return 0
+	case g.digits() || o.digits():
+		return math.Inf(1)
+	case g.turned() != o.turned():
+		return max(farLikelier, twoBytes*float64(n))
+	}
+	return farLikelier
+}
+
+// digits reports whether a kind is in hex of which none has a letter.
+func (g *guess) digits() bool {
+	return slices.ContainsFunc(g.forms, func(s *shown) bool { return s != nil && s.digits })
+}
+
+// turned returns how many kinds have forms with their bytes in the other order.
+func (g *guess) turned() (kinds int) {
+	for _, s := range g.forms {
+		if s != nil && strings.Contains(s.form, "reversed") {
+			kinds++
 		}
 	}
-	return false
+	return kinds
+}
+
+// differ returns how many texts are cards by both, but not the same of a kind.
+func (g *guess) differ(o *guess, kind int) (n int) {
+	for i, k := range g.whose {
+		other := o.whose[i]
+		if k >= 0 && other >= 0 && (k == kind || other == kind) &&
+			(k != other || !same(&g.forms[k].cards[i], &o.forms[k].cards[i])) {
+			n++
+		}
+	}
+	return n
 }
 
 // OtherForm returns a form that is none of the plan's, and in which some texts of a list can be cards of the plan, as
@@ -328,7 +426,8 @@ func (c Column) Read(text string) Cell {
 		return cell
 	}
 	cell.Outcome = Doubt
-	all, _ := c.plan.candidates(c.plan.whole([]byte(text)), nil)
+	whole, _ := c.plan.whole([]byte(text))
+	all, _ := c.plan.candidates(whole, nil)
 	for i := range all {
 		cell.Cards = append(cell.Cards, Weighed{all[i].seen.Card(), all[i].seen.Reading.Form.Name, all[i].share})
 	}

@@ -2,6 +2,7 @@ package reading
 
 import (
 	"fmt"
+	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"strconv"
@@ -82,4 +83,56 @@ func TestHexOfWholeBytesOrNot(t *testing.T) {
 		short := "00A1B2C3D4"[:width-1]
 		assert.Equal(t, Damaged, c.Read(short).Err.Kind, "a digit of %d may be missing anywhere", width)
 	}
+}
+
+// The form of a list is the one by which its numbers lie together: serials that count up, in either order of bytes. Of
+// serials that lie anyhow, or have one byte alike, it is not known.
+func TestShownFormByWhereNumbersLie(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(21, 22))
+	turn := func(n uint32) uint32 { return bits.ReverseBytes32(n) }
+	lists := map[string]func(n int) string{
+		"uid-reversed": func(n int) string { return fmt.Sprintf("%08X", turn(0x5B949D10+uint32(3*n))) },
+		"hex":          func(n int) string { return fmt.Sprintf("%08X", 0x5B949D10+uint32(3*n)) },
+		"number10":     func(n int) string { return fmt.Sprintf("%010d", 18_265+3*n) },
+		"spread":       func(int) string { return fmt.Sprintf("%08X", rnd.Uint32()) },
+		"one byte":     func(int) string { return fmt.Sprintf("%08X", rnd.Uint32()>>8|0x04<<24) },
+	}
+	for form, text := range lists {
+		var samples []string
+		for n := range 24 {
+			samples = append(samples, text(n))
+		}
+		want := form
+		if form == "spread" || form == "one byte" {
+			want = ""
+		}
+		assert.Equal(t, want, ShownForm(formats.Builtin(), &formats.Population{Format: "34-0-32"}, samples), form)
+	}
+}
+
+// Digits may be hex beside texts that can't be read, however near one another they lie as decimal numbers.
+func TestShownFormOfDigitsThatMayBeHex(t *testing.T) {
+	var texts []string
+	for n := range 50 {
+		if text := fmt.Sprintf("%08X", n+1); digitsOnly(text) {
+			texts = append(texts, text)
+		} else {
+			texts = append(texts, "?"+text)
+		}
+	}
+	fobs := formats.Population{Format: "34-0-32", Numbers: []formats.Range{{First: 1, Last: 300}}}
+	assert.Empty(t, ShownForm(formats.Builtin(), &fobs, texts))
+}
+
+// What two kinds can have as a card is of the one whose numbers it goes with: 225,34296 as joined digits, and the
+// numbers of fobs beside them, which have as many digits.
+func TestShownFormOfTwoKindsAlike(t *testing.T) {
+	var texts []string
+	for n := range 40 {
+		texts = append(texts, fmt.Sprintf("225%05d", 34_296+7*n), fmt.Sprint(48_224_318+5*n))
+	}
+	cards := Shown(formats.Builtin(), []formats.Population{{Format: "34-0-32"},
+		{Format: "26-8-16", Facilities: []uint64{225}}}, texts, Options{})
+	assert.Equal(t, "number", cards[0].Printed)
+	assert.Equal(t, "joined", cards[1].Printed)
 }

@@ -57,7 +57,8 @@ func (v *Converter) Convert(dst, value []byte) ([]byte, error) {
 
 // alike appends the number where all cards that a value can be are written the same; else doubt is the error.
 func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
-	all, _ := v.plan.candidates(v.plan.whole(value), nil)
+	whole, _ := v.plan.whole(value)
+	all, _ := v.plan.candidates(whole, nil)
 	likely := func(printed bool) int {
 		return slices.IndexFunc(all, func(c candidate) bool { return !c.refused() && !(printed && c.seen.Reading.second) })
 	}
@@ -69,15 +70,15 @@ func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
 	if err != nil {
 		return dst, doubt
 	}
-	alike, strange := 0.0, 0.0
+	alike := 0.0
 	for i := range all {
 		if c := &all[i]; c.strange() {
-			strange += c.share
+			continue
 		} else if text, err := v.Append(nil, &c.seen); err == nil && string(text) == string(first) {
 			alike += c.share
 		}
 	}
-	if !enoughOf(alike, strange) {
+	if !enoughOf(alike, all) {
 		return dst, doubt
 	}
 	v.Seen, v.Alike = all[as].seen, true

@@ -39,7 +39,7 @@ func Sound(cell []byte, shape Shape) bool {
 	for _, c := range cell {
 		switch {
 		case c >= '0' && c <= '9':
-		case shape.Hex && (c >= 'A' && c <= 'F' || c >= 'a' && c <= 'f') && c != 'E' && c != 'e':
+		case shape.Hex && (c >= 'A' && c <= 'F' || c >= 'a' && c <= 'f'):
 		case (c == ',' || c == '-' || c == '/') && !shape.Decimal && !shape.Hex:
 			signs++
 		default:
@@ -49,7 +49,9 @@ func Sound(cell []byte, shape Shape) bool {
 	if shape.Decimal && zeros(cell) {
 		return false // what sums and empty cells show
 	}
-	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && (shape.Width == 0 || len(cell) == shape.Width) &&
+	long := shape.Decimal && len(cell) > shape.Width && cell[0] != '0' // as it is written without zeros before it
+	fits := shape.Width == 0 || len(cell) == shape.Width || long
+	return len(cell) > 0 && len(cell) <= maxDigits && signs <= 1 && fits &&
 		(signs == 0 || !shape.oddZeros(cell))
 }
 

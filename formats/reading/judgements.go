@@ -16,6 +16,10 @@ const (
 	// them could be one.
 	stranger = 0.05
 
+	// mistyped is the share from which a number that lies by itself is in doubt because it is a slip away from others. It is
+	// smaller than stranger: slips are usual.
+	mistyped = 0.001
+
 	// asDoor is how usual it is that a list has numbers in the form of a door, against that in which they are printed.
 	asDoor = 0.05
 
@@ -53,6 +57,11 @@ const (
 	// fewShown is how many texts at least have a form that is seen in a list of as many or more; mostGuesses how many ways
 	// to give each kind its form are tried, which are more than any site file has.
 	fewShown, mostGuesses = 3, 4096
+
+	// farLikelier is by how much one way to read a list is likelier than another one, as a log, so that it is the one: a
+	// million times, and a hundred for how much more usual a form may be than another. twoBytes is that for each card
+	// where the ways differ in the order of bytes: more than one byte makes of it that is the same in all.
+	farLikelier, twoBytes = 18.0, 8.0
 
 	// enough is how many numbers say where others lie: each row in doubt is held against them.
 	enough = 20

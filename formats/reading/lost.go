@@ -114,12 +114,15 @@ func (l *left) complete(before, part, after string, width int) {
 // typed returns the card that a text can be that was typed wrong, in this reading, and the log of how probable that is:
 // the sum over all cards that are one slip away.
 func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
-	if p.asIs || !p.settled || r.second || r.parse == nil || len(v) > maxDigits {
+	if p.asIs || !p.settled || r.second || len(v) > maxDigits {
 		return one, false
+	}
+	if r.shape.Second > 0 {
+		v = bytes.Replace(v, []byte(" "), []byte(","), 1) // which is read fast
 	}
 	l := r.left(r.numbers)
 	var own Seen
-	if r.fast(v, &own) && r.inBlocks(&own) { // a number that may be wrong says nothing of others
+	if r.plainly(v, &own) && r.inBlocks(&own) { // a number that may be wrong says nothing of others
 		l.own = true
 		if n, ok := own.Number(); ok {
 			l.numbers = slices.DeleteFunc(slices.Clone(r.numbers), func(o uint64) bool { return o == n })
@@ -153,10 +156,16 @@ func (l *left) slips(v []byte) {
 		l.try(append(append(text[:0], v[:i]...), v[i+1:]...), oneMore/n)
 	}
 	l.signs(v, text)
-	if l.reading.fixed() && !l.reading.habit.loose[0] {
-		return // for which lacks see leftOf
-	}
+	at := bytes.IndexAny(v, signs)
 	for i := range len(v) + 1 {
+		part := 0
+		if at >= 0 && i > at {
+			part = 1
+		}
+		r := l.reading
+		if r.fixed() && !r.habit.loose[part] && (r.shape.Width == 0 || len(v) < r.shape.Width) {
+			continue // for which lacks see leftOf
+		}
 		for _, d := range []byte(digits) {
 			l.try(append(append(append(text[:0], v[:i]...), d), v[i:]...), oneLost/(n+1))
 		}
@@ -198,11 +207,11 @@ func (s Shape) digits() string {
 	return "0123456789"
 }
 
-// try is add for a form that is read fast, in a column that may have lost the zeros before its numbers.
+// try is add for a column that may have lost the zeros before its numbers.
 func (l *left) try(text []byte, share float64) {
 	r := l.reading
 	s := Seen{Reading: r}
-	read := Sound(text, r.shape) && r.fast(text, &s) || r.habit.loose[0] && r.withZeros(text, &s)
+	read := Sound(text, r.shape) && r.plainly(text, &s) || r.habit.loose[0] && r.withZeros(text, &s)
 	if read && r.inBlocks(&s) && (!l.own || !r.alone(&s)) { // by itself another number is no likelier than the text's own
 		l.count(&s, share)
 	}
@@ -213,20 +222,20 @@ func (l *left) add(text string, share float64) {
 	if text == l.whole {
 		return
 	}
-	r := l.reading
-	s := Seen{Reading: r}
-	if r.parse != nil {
-		if !r.fast([]byte(text), &s) {
-			return
-		}
-	} else if c, err := r.Form.Parse(r.Format, text); err == nil {
-		s.card = c
-	} else {
-		return
-	}
-	if r.inBlocks(&s) {
+	s := Seen{}
+	if r := l.reading; r.plainly([]byte(text), &s) && r.inBlocks(&s) {
 		l.count(&s, share)
 	}
+}
+
+// plainly reads a text that nothing is done to.
+func (r *Reading) plainly(text []byte, s *Seen) bool {
+	if r.parse != nil {
+		return r.fast(text, s)
+	}
+	c, err := r.Form.Parse(r.Format, string(text))
+	*s = Seen{Reading: r, card: c}
+	return err == nil
 }
 
 // count adds a card of which a share of the texts would be this one.

@@ -1,26 +1,44 @@
 package reading
 
 import (
+	"fmt"
 	"iter"
 	"maps"
 	"slices"
 )
 
 // OddFacilities returns the facilities, rising, whose cards are more likely typed wrong, or something else: there are
-// few of them beside one that most have. No system gives out cards of facility 0 beside one that a quarter of the list
-// has: that is what a number by itself looks like, and common practice without a source. cards has how many each has.
+// few of them beside one that most have, or one that a quarter has and that is a slip away. No system gives out cards
+// of facility 0 beside one that a quarter of the list has: that is what a number by itself looks like, and common
+// practice without a source. cards has how many each has.
 func OddFacilities(cards map[uint64]int) (odd []uint64) {
 	most, all := 0, 0
 	for _, n := range cards {
 		most, all = max(most, n), all+n
 	}
 	for v, n := range cards {
-		if n <= fewOfFacility && most >= 20*n || v == 0 && most >= 5*n && 4*most >= all {
+		slip := false
+		for other, m := range cards {
+			slip = slip || m >= 5*n && 4*m >= all && (slipped(v, other, "%d") || slipped(v, other, "%02X"))
+		}
+		if n <= fewOfFacility && (most >= 20*n || slip) || v == 0 && most >= 5*n && 4*most >= all {
 			odd = append(odd, v)
 		}
 	}
 	slices.Sort(odd)
 	return odd
+}
+
+// slipped reports whether two numbers differ in one digit, that may be one too many, or in two that are swapped.
+func slipped(v, other uint64, format string) bool {
+	a, b := fmt.Sprintf(format, v), fmt.Sprintf(format, other)
+	for a != "" && b != "" && a[0] == b[0] {
+		a, b = a[1:], b[1:]
+	}
+	for a != "" && b != "" && a[len(a)-1] == b[len(b)-1] {
+		a, b = a[:len(a)-1], b[:len(b)-1]
+	}
+	return max(len(a), len(b)) == 1 || len(a) == 2 && len(b) == 2 && a[0] == b[1] && a[1] == b[0]
 }
 
 // Counted returns the plan with what a whole list says of facilities, where nothing else does: a card of a facility
@@ -30,17 +48,21 @@ func (p *Plan) Counted(texts iter.Seq[string]) *Plan {
 		return p
 	}
 	counts := make([]map[uint64]int, len(p.readings)) // by the first reading of each format
+	count := func(s *Seen) bool {
+		v, ok := s.Facility()
+		if at := s.Reading.first; ok && counts[at] == nil {
+			counts[at] = map[uint64]int{v: 1}
+		} else if ok {
+			counts[at][v]++
+		}
+		return false
+	}
 	var s Seen
 	for text := range texts {
-		if p.Read([]byte(text), &s) != nil {
-			continue
-		}
-		if v, ok := s.Facility(); ok {
-			if at := s.Reading.first; counts[at] == nil {
-				counts[at] = map[uint64]int{v: 1}
-			} else {
-				counts[at][v]++
-			}
+		if p.Read([]byte(text), &s) == nil {
+			count(&s)
+		} else {
+			p.Each([]byte(text), count)
 		}
 	}
 	q := *p

@@ -68,7 +68,7 @@ func (r *Reading) filledTo(sample []string, written []bool, number func(string) 
 		}
 	}
 	with := filled[width]
-	if letters[width] || own*hardlyAny > with || 2*with <= all || with*losing < shorter || with < longer {
+	if letters[width] || own*hardlyAny > with || 2*with <= all || with < shorter || with < longer {
 		return 0
 	}
 	return width

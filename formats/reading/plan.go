@@ -230,7 +230,7 @@ func FormatHint(cat formats.Catalogue, id string) string {
 func shapeOf(f *formats.Format, fm formats.Form) Shape {
 	s := Shape{}
 	switch fm.Name {
-	case "number", "decimal", "read-decimal", "uid-decimal", "uid-reversed-decimal":
+	case "number", "number24", "decimal", "read-decimal", "uid-decimal", "uid-reversed-decimal":
 		s.Decimal = true
 	case "number10", "decimal10":
 		s.Decimal, s.Width = true, 10

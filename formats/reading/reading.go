@@ -67,9 +67,11 @@ type Plan struct {
 	signs    bool   // some have a sign between two
 	plain    bool   // hardly any have, or a full stop: numbers stand by themselves
 	pointed  bool   // some are written as 12345.0
+	label    string // that all of them have before them; "" where they have none
 	places   string // decimal places that all of them have; "" where there are none
 	grouped  int    // so many of them have a sign between thousands, as all have that are long enough
 
+	within    *Plan              // of a settled plan that takes any card: what reads those of the site
 	catalogue *formats.Catalogue // where kinds are that the site file does not have; nil where none are looked for
 	strangers []Reading          // of those, what a sample has
 }
@@ -128,7 +130,9 @@ func (r *Reading) Second() bool { return r.second }
 // AsIs returns the plan with cells taken as they stand: for numbers that no spreadsheet has touched.
 func (p *Plan) AsIs() *Plan {
 	q := *p
-	q.asIs = true
+	if q.asIs = true; p.within != nil {
+		q.within = p.within.AsIs()
+	}
 	return &q
 }
 
@@ -196,21 +200,21 @@ func same(a, b *Seen) bool {
 
 // Read reads a cell's value as the card that it is. The error is an [*Error].
 func (p *Plan) Read(value []byte, s *Seen) (err error) {
-	whole := p.whole(value)
-	if err = p.readWhole(whole, s); len(whole) < len(value) {
-		s.Repair = cmp.Or(s.Repair, "decimal places taken away")
+	if p.within != nil {
+		if err = p.within.Read(value, s); err == nil || !outside(err) {
+			return err
+		}
 	}
+	whole, repair := p.whole(value)
+	err = p.readWhole(whole, s)
+	s.Repair = cmp.Or(s.Repair, repair)
 	return err
 }
 
-// whole returns a value without the decimal places that its column has.
-func (p *Plan) whole(value []byte) []byte {
-	if p.places != "" {
-		if whole, found := bytes.CutSuffix(bytes.TrimSpace(value), []byte(p.places)); found {
-			return whole
-		}
-	}
-	return value
+// outside reports whether a number can't be read because it is that of a card that the site does not have.
+func outside(err error) bool {
+	e, ok := errors.AsType[*Error](err)
+	return ok && (e.Kind == OutOfBlock || e.Kind == WrongFacility)
 }
 
 func (p *Plan) readWhole(value []byte, s *Seen) (err error) {
@@ -244,7 +248,7 @@ func (r *Reading) mayBeOther(value []byte, p *Plan, s *Seen) bool {
 // Each calls use with every card that a value can be, in the order of the readings, until it says no.
 func (p *Plan) Each(value []byte, use func(*Seen) bool) {
 	var s Seen
-	value = p.whole(value)
+	value, _ = p.whole(value)
 	for i := range p.readings {
 		if p.readings[i].try(value, p, &s) == nil && !use(&s) {
 			return
@@ -277,25 +281,27 @@ func (s *Seen) oddlyShort() bool {
 }
 
 // sure reports whether the first card that a text can be is the one.
-func sure(all []candidate) bool {
-	strange := 0.0
+func sure(all []candidate) bool { return !all[0].refused() && enoughOf(all[0].share, all) }
+
+// enoughOf reports whether a share of what a text can be is enough to take a card, beside cards that are hardly in a
+// list, and those that would be typed wrong.
+func enoughOf(share float64, all []candidate) bool {
+	strange, typed := 0.0, 0.0
 	for i := range all {
-		if all[i].strange() {
-			strange += all[i].share
+		switch c := &all[i]; {
+		case c.typed:
+			typed += c.share
+		case c.err != nil:
+			strange += c.share
 		}
 	}
-	return !all[0].refused() && enoughOf(all[0].share, strange)
-}
-
-// enoughOf reports whether a share is enough to take a card, where strange is that of cards that are hardly in a list.
-func enoughOf(share, strange float64) bool {
-	return share >= certain*(1-strange) && strange < stranger
+	return share >= certain*(1-strange-typed) && strange < stranger && typed < mistyped
 }
 
 // ambiguous says that a value can be two cards or more, the likelier first.
 func ambiguous(value []byte, all []candidate) error {
 	e := &Error{Kind: Ambiguous}
-	doubts := func(c candidate) bool { return !c.typed || c.share >= stranger }
+	doubts := func(c candidate) bool { return !c.typed || c.share >= mistyped }
 	one, other := &all[0], &all[1+max(0, slices.IndexFunc(all[1:], doubts))]
 	switch {
 	case one.lost || other.lost || one.typed || other.typed:
@@ -393,11 +399,12 @@ func (r *Reading) try(value []byte, p *Plan, s *Seen) error {
 	return err
 }
 
-// withZeros reads plain digits that have lost the zeros before them, as [Mend] puts these back; it says no to others.
+// withZeros reads digits that have lost the zeros before them, as [Mend] puts these back; it says no to others.
 func (r *Reading) withZeros(value []byte, s *Seen) bool {
 	var whole [maxDigits + 1]byte
 	n, w := len(value), r.shape.Width
-	if n < r.shape.Least || n >= w || w > len(whole) || n == 0 || value[0] == '0' || !digitsOnly(string(value)) {
+	if n < r.shape.Least || n >= w || w > len(whole) || n == 0 || value[0] == '0' ||
+		strings.Trim(strings.ToUpper(string(value)), r.shape.digits()) != "" {
 		return false
 	}
 	for i := range whole[:w-n] {
@@ -504,8 +511,10 @@ func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) er
 	case r.Form.Name == "words":
 		_, groups, _ := words.Ungrouped(text)
 		exact = r.second || groups > 1 && !asIs
+	case r.shape.Decimal && strings.ContainsAny(text, ","):
+		exact = true
 	case r.shape.Decimal || r.shape.Hex:
-		exact = r.shape.Width > 0 && len(text) > r.shape.Width
+		exact = r.shape.Width > 0 && len(text) > r.shape.Width || r.shape.Hex && len(text) < r.shape.Least
 	case r.Form.Name == "bits-hex" && !asIs:
 		exact = text[0] >= '1' && text[0] <= '9' && strings.Contains(text, ":")
 	}

@@ -138,9 +138,7 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 		return &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has a decimal point, as others of this list do not: it may be a digit's, or a slip; write it with digits alone"}
 	case p.settled && r.zeroBefore(plain):
-		if one.weight *= asPadded; r.blocks && !r.mayLackFirst(plain) {
-			return nil
-		}
+		one.weight *= asPadded
 		one.err = &Error{Kind: Damaged, Form: r.Form.Name, Reason: quoted(value) +
 			"has zeros before it, as others of this list do not: a digit may be missing; write it with all its digits"}
 		return one.err
@@ -158,21 +156,6 @@ func (r *Reading) candidate(value, plain []byte, p *Plan, one *candidate) error 
 // zeroBefore reports whether a number has zeros before it that neither the form nor the list has.
 func (r *Reading) zeroBefore(plain []byte) bool {
 	return r.shape.bare() && len(plain) > 1 && plain[0] == '0'
-}
-
-// mayLackFirst reports whether a number that begins with 0 can be the rest of one that has lost its first digit.
-func (r *Reading) mayLackFirst(plain []byte) bool {
-	if r.parse == nil || len(plain) >= maxDigits {
-		return true
-	}
-	var s Seen
-	whole := append([]byte{0}, plain...)
-	for whole[0] = '1'; whole[0] <= '9'; whole[0]++ {
-		if r.fast(whole, &s) && r.inBlocks(&s) {
-			return true
-		}
-	}
-	return false
 }
 
 // writes reports whether a card that is refused is as long in the reading's form as the text is.
@@ -259,7 +242,7 @@ func (r *Reading) leastDigits() int {
 
 // asks reports whether a sample of a list would say more of how to read it.
 func (p *Plan) asks() bool {
-	return len(p.readings) > 1 || !p.asIs && p.readings[0].fixed() || p.counts() || p.catalogue != nil
+	return len(p.readings) > 1 || !p.asIs
 }
 
 // Settled returns the plan with what a sample of a list's numbers says: how usual each form is in it, and where the
@@ -270,11 +253,16 @@ func (p *Plan) Settled(sample []string) *Plan {
 		return p
 	}
 	q := *p
-	if sample = different(sample); !p.asIs {
-		sample, q.places = p.withoutDecimals(different(plain(sample)))
-		sample, q.grouped = p.ungrouped(sample)
+	if p.any {
+		within := *p
+		within.any = false
+		q.within = within.Settled(sample)
 	}
 	q.readings = slices.Clone(p.readings)
+	if sample = different(sample); !p.asIs {
+		sample, q.places = p.withoutDecimals(different(q.unlabelled(sample)))
+		sample, q.grouped = p.ungrouped(sample)
+	}
 	for i := range q.readings {
 		q.readings[i].shape.narrow(sample)
 	}

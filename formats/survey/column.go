@@ -2,6 +2,7 @@ package survey
 
 import (
 	"slices"
+	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -41,8 +42,9 @@ func mostFrequent[K comparable](texts []string, of func(string) K) (usual K) {
 // usualShape returns the samples that are written like most, without what is around them: digits alone, or two
 // numbers with the same sign between.
 func usualShape(samples []string) (same []string) {
+	label := reading.LabelOf(samples, false, false)
 	for _, s := range samples {
-		same = append(same, reading.Clean(s).Text)
+		same = append(same, strings.TrimPrefix(reading.Clean(s).Text, label))
 	}
 	usual := mostFrequent(same, shape)
 	return slices.DeleteFunc(same, func(s string) bool { return shape(s) != usual })

@@ -29,6 +29,7 @@ type Options struct {
 // Survey is what a list shows.
 type Survey struct {
 	Rows   int     // that have a number
+	Label  string  // what all numbers have before them, which says nothing; "" where they have none
 	Read   int     // of which the kind is known
 	Kinds  []Kind  // most rows first
 	Doubts []Doubt // numbers that are written alike, and whose format is not settled
@@ -95,7 +96,7 @@ func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Surve
 		return s, err
 	}
 	for line, text := range rows {
-		if text = reading.Clean(text).Text; text == "" {
+		if text = strings.TrimPrefix(reading.Clean(text).Text, s.Label); text == "" {
 			continue
 		}
 		s.Rows++
@@ -128,7 +129,12 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 	if err != nil {
 		return nil, err
 	}
-	left := groups(ranker, readable(cat, sample(rows), forms))
+	texts := sample(rows)
+	s.Label = reading.LabelOf(texts, false, false)
+	for i := range texts {
+		texts[i] = strings.TrimPrefix(texts[i], s.Label)
+	}
+	left := groups(ranker, readable(cat, texts, forms))
 	for {
 		before := len(left)
 		if lots, left, err = s.settle(cat, ranker, lots, left, forms, opt); err != nil || len(left) == 0 ||

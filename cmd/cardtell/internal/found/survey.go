@@ -11,6 +11,9 @@ import (
 // SurveyWords says what was found, as comments of a site file.
 func SurveyWords(name string, found *survey.Survey) []string {
 	words := []string{fmt.Sprintf("What %s shows; cardtell reads it with --site FILE.", name)}
+	if found.Label != "" {
+		words = append(words, fmt.Sprintf("The numbers have %q before them, which is taken for a label.", found.Label))
+	}
 	for i := range found.Kinds {
 		k := &found.Kinds[i]
 		how := ""

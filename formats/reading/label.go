@@ -1,0 +1,97 @@
+package reading
+
+import (
+	"bytes"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+)
+
+// labelled is a number behind letters, or two: behind a sign it can be in hex. W26-144 may be a read of 26 bits.
+var labelled = sync.OnceValue(func() *regexp.Regexp {
+	const one, two = `#|\pL{1,8}[-_ :#.]{1,2}`, `[^\PLWw](?:\pL?|\pL{0,7}[-_ :#.]{1,2})`
+	return regexp.MustCompile(`^(` + one + `)[0-9A-Fa-f]+(?::[0-9A-Fa-f]{2})*$|^(\pL{1,2})\d+$|^([G-Zg-z]{1,2})[0-9A-Fa-f]+$` +
+		`|^(` + two + `)\d+[,/: -]\d+$`)
+})
+
+// LabelOf returns what texts of a column have before their numbers, where all have the same, or hardly any has not: N-
+// of N-00144, which says no more of one card than of another. It is "" where there is no such label, or where its
+// letters may be digits in hex: the column has that, or may have it, as lists from a door do, and there are too few
+// numbers to say that none has a letter elsewhere. Short ones are no hex but in a list that leaves zeros out.
+func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
+	counts := map[string]int{}
+	all, pairs, short := 0, 0, 0
+	for _, text := range texts {
+		if strings.ContainsAny(text, "0123456789") && !LooksLikeDate(text) {
+			all++
+		}
+		m := labelled().FindStringSubmatch(strings.TrimSpace(text))
+		if m == nil {
+			continue
+		}
+		one := strings.Join(m[1:], "")
+		if counts[one]++; counts[one] > counts[label] {
+			label = one
+		}
+		if m[4] != "" {
+			pairs++
+		} else if len(text) < shortestRead {
+			short++
+		}
+	}
+	n := counts[label]
+	digits := strings.Trim(label, "ABCDEFabcdef") == "" && pairs < n
+	if n < fewShown || (all-n)*losing > all || digits && (hasHex || n < enoughHex && (mayHaveHex || pairs+short < n)) {
+		return ""
+	}
+	return label
+}
+
+// withoutLabel returns texts without that label before them, and what is around their numbers.
+func withoutLabel(texts []string, label string) (bare []string) {
+	for _, text := range texts {
+		bare = append(bare, strings.TrimPrefix(strings.TrimSpace(text), label))
+	}
+	return plain(bare)
+}
+
+// whole returns a value without what all of its column have: the label before their numbers, and the decimal places.
+func (p *Plan) whole(value []byte) (whole []byte, repair string) {
+	if p.label != "" {
+		text := bytes.TrimSpace(value)
+		if !bytes.HasPrefix(text, []byte(p.label)) {
+			bare, _ := strip(string(text))
+			text = []byte(bare)
+		}
+		if bare, found := bytes.CutPrefix(text, []byte(p.label)); found {
+			return bare, "the label before all numbers taken away"
+		}
+	}
+	if p.places != "" {
+		if bare, found := bytes.CutSuffix(bytes.TrimSpace(value), []byte(p.places)); found {
+			return bare, "decimal places taken away"
+		}
+	}
+	return value, ""
+}
+
+// Label returns what is taken for a label that all numbers of the list have before them; "" where they have none.
+func (p *Plan) Label() string { return p.label }
+
+// unlabelled returns texts of a list without the label before them, and notes that. Where hex has that letter before
+// all its numbers, and too few digits, it may be one: then zeros are put back before none.
+func (p *Plan) unlabelled(texts []string) []string {
+	hex := func(second bool) bool {
+		return slices.ContainsFunc(p.readings, func(r Reading) bool { return r.shape.Hex && r.second == second })
+	}
+	p.label = LabelOf(texts, hex(false), hex(true))
+	if p.label == "" && LabelOf(texts, false, false) != "" {
+		for i := range p.readings {
+			if s := &p.readings[i].shape; s.Hex {
+				s.Least = s.Width
+			}
+		}
+	}
+	return withoutLabel(texts, p.label)
+}

@@ -1,0 +1,13 @@
+package reading_test
+
+import (
+	"fmt"
+
+	"github.com/cardtell/cardtell/formats/reading"
+)
+
+// Letters before all numbers of a list say nothing of its cards.
+func ExampleLabelOf() {
+	fmt.Println(reading.LabelOf([]string{"N-00144", "N-00147", "lost", "N-00150", "N-00151"}, false, false))
+	// Output: N-
+}
