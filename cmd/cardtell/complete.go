@@ -1,3 +1,5 @@
+//go:build !js
+
 package main
 
 import (
@@ -16,6 +18,17 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 )
+
+// completing adds the command that prints what a shell needs.
+func completing(a *app, root *cobra.Command) { root.AddCommand(a.completionCommand(root)) }
+
+// shellAsks tells what options can be where a shell asks for that: the library keeps it, and with it this run, for as
+// long as the process lasts.
+func shellAsks(a *app, root *cobra.Command, args []string) {
+	if len(args) > 0 && strings.HasPrefix(args[0], cobra.ShellCompRequestCmd) {
+		a.setCompletion(root)
+	}
+}
 
 // completionCommand prints what a shell needs to complete command lines of this program.
 func (a *app) completionCommand(root *cobra.Command) *cobra.Command {

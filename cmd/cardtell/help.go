@@ -15,7 +15,7 @@ func (a *app) setHelp(root *cobra.Command) {
 	root.SetHelpCommand(manual.Command(root))
 	root.AddCommand(manual.Topics()...)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(a.completionCommand(root))
+	completing(a, root)
 	root.SetFlagErrorFunc(manual.FlagError)
 	root.Args = func(c *cobra.Command, args []string) error {
 		if len(args) > 0 && typed.IsCard(args) {

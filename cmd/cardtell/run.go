@@ -53,17 +53,11 @@ type app struct {
 
 	tables tables // what is known without any file
 	width  int    // columns of text that goes to no terminal
-
-	complete func(root *cobra.Command) // tells what options can be; nil where no shell asks
 }
 
 // run is the whole program but for the operating system: it returns the exit code.
 func run(args []string, in io.Reader, out, errw io.Writer) int {
 	a := &app{tables: newTables(), width: say.Width}
-	// The library keeps completions, and with them this run, for as long as the process lasts: only a shell asks for them.
-	if len(args) > 0 && strings.HasPrefix(args[0], cobra.ShellCompRequestCmd) {
-		a.complete = a.setCompletion
-	}
 	return a.run(args, in, out, errw)
 }
 
@@ -71,9 +65,7 @@ func (a *app) run(args []string, in io.Reader, out, errw io.Writer) int {
 	a.in, a.out, a.err = in, bufio.NewWriterSize(out, 1<<16), errw
 	a.terminal, _ = out.(*os.File)
 	root := a.root()
-	if a.complete != nil {
-		a.complete(root)
-	}
+	shellAsks(a, root, args)
 	root.SetArgs(cardFirst(root, args))
 	root.SetIn(in)
 	root.SetOut(a.out)

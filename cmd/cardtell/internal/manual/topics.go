@@ -1,7 +1,6 @@
 package manual
 
 import (
-	"embed"
 	"fmt"
 	"strings"
 
@@ -10,17 +9,6 @@ import (
 	"github.com/cardtell/cardtell/cmd/cardtell/internal/say"
 	"github.com/cardtell/cardtell/formats"
 )
-
-// topics are pages about what several commands share: a line that names each, a blank one, the page.
-//
-//go:embed topics
-var topics embed.FS
-
-// pages are what commands say of themselves, by how they are called: a line that names each, a blank one, what it is
-// for, and behind a line of its own the examples.
-//
-//go:embed commands
-var pages embed.FS
 
 // Describe gives a command, which is called so, the words of its page.
 func Describe(c *cobra.Command, called string) {

@@ -1,5 +1,3 @@
-//go:build js
-
 package main
 
 import "github.com/spf13/cobra"
