@@ -62,6 +62,16 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		p.guess(s.Cards)
 	}
 	p.dropPartly()
+	p.secondsLast()
+	p.number()
+	if opt.Facility != "" && !slices.ContainsFunc(p.readings, func(r Reading) bool { return r.Format.Facility() >= 0 }) {
+		return nil, noFacility(opt.Facility, populations[0].Format)
+	}
+	return p, nil
+}
+
+// secondsLast puts the readings that are tried where no other fits behind the others.
+func (p *Plan) secondsLast() {
 	slices.SortStableFunc(p.readings, func(a, b Reading) int {
 		switch {
 		case a.second == b.second:
@@ -71,11 +81,6 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 		}
 		return 1
 	})
-	p.number()
-	if opt.Facility != "" && !slices.ContainsFunc(p.readings, func(r Reading) bool { return r.Format.Facility() >= 0 }) {
-		return nil, noFacility(opt.Facility, populations[0].Format)
-	}
-	return p, nil
 }
 
 func untold(q formats.Population) bool { return q.Printed == "" }

@@ -263,16 +263,13 @@ func (p *Plan) Settled(sample []string) *Plan {
 		sample, q.places = p.withoutDecimals(different(q.unlabelled(sample)))
 		sample, q.grouped = p.ungrouped(sample)
 	}
-	for i := range q.readings {
-		q.readings[i].shape.narrow(sample)
-	}
-	q.fillUp(sample)
-	p = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any, catalogue: p.catalogue}
-	q.strangers = nil
 	before, rows := 0.0, 0.0
 	for i := range q.readings {
+		q.readings[i].shape.narrow(sample)
 		before += q.readings[i].weight
 	}
+	q.fillUp(sample)
+	p, q.strangers = &Plan{readings: slices.Clone(q.readings), asIs: p.asIs, any: p.any, catalogue: p.catalogue}, nil
 	for i := range q.readings {
 		q.readings[i].weight *= usual / before
 	}
@@ -284,10 +281,10 @@ func (p *Plan) Settled(sample []string) *Plan {
 			at := l.texts[0][way].seen.Reading.index
 			q.readings[at].weight += share * float64(len(l.texts))
 			for _, t := range l.texts {
-				if share >= alternative {
-					some[at] = append(some[at], t[way].seen)
+				if share < alternative {
+					break
 				}
-				if share >= alternative && !t[way].short {
+				if some[at] = append(some[at], t[way].seen); !t[way].short {
 					whole[at] = append(whole[at], t[way].seen)
 				}
 			}

@@ -348,7 +348,8 @@ func (t *Halving) plain(sorted []uint64, r int, side float64) Wide {
 // plainPiece is piece of plain.
 func (t *Halving) plainPiece(sorted []uint64, r int) Wide {
 	n := len(sorted)
-	return OrBox(t.plain(sorted, r, judgement.SeveralSide), n, sorted[n-1]-sorted[0], t.Different, Halved(-r), HarmonicBits[r])
+	p := t.plain(sorted, r, judgement.SeveralSide)
+	return OrBox(p, n, sorted[n-1]-sorted[0], t.Different, Halved(-r), HarmonicBits[r])
 }
 
 // OneHalf is the chance that all of n numbers of a field lie in one half, times what they come to there.
@@ -418,7 +419,9 @@ func (t *Halving) First(lo, hi, r int) (part, low Wide) {
 	if n == 0 || r == 0 {
 		return One, One
 	}
-	key, lowKey := stretch{0, r, t.Different, false, judgement.OneSide}, stretch{0, r, t.Different, true, judgement.OneSide}
+	key := stretch{0, r, t.Different, false, judgement.OneSide}
+	lowKey := key
+	lowKey.low = true
 	if part, ok := t.found(key, 0); ok {
 		low, _ = t.found(lowKey, 0)
 		return part, low

@@ -57,25 +57,7 @@ func (k *seeker) targets() []target {
 	case hex > 0:
 		return nil
 	case pairs > n/2:
-		t := k.target(PrintPair, 0, math.Log(judgement.PrintedPair)-math.Ln2, func(s *typing.Seen) (uint64, uint64) {
-			high, low := typing.Number(s.High), typing.Number(s.Low)
-			if !s.Pair {
-				high, low = math.MaxUint64, math.MaxUint64
-			}
-			return low, high
-		})
-		if different(t.highs) > different(t.values) {
-			return nil // that is no facility before a number
-		}
-		for i := range t.parts {
-			t.parts[i] = commonWidth(k.seen, func(s *typing.Seen) string { return s.Part(i) })
-			t.zeros = t.zeros || slices.ContainsFunc(k.seen, func(s typing.Seen) bool {
-				return len(s.Part(i)) > 1 && s.Part(i)[0] == '0'
-			})
-		}
-		alike := slices.DeleteFunc(slices.Clone(k.seen), func(s typing.Seen) bool { return t.otherParts(&s) })
-		t.sign = mostUsual(alike, (*typing.Seen).Sign)
-		return []target{t}
+		return k.pairs()
 	}
 	all := []target{k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(zeros, width),
 		func(s *typing.Seen) (uint64, uint64) { return typing.Number(s.Digits), 0 })}
@@ -93,6 +75,29 @@ func (k *seeker) targets() []target {
 		}
 	}
 	return all
+}
+
+// pairs returns facility and number of pairs; none where those cannot be facilities.
+func (k *seeker) pairs() []target {
+	t := k.target(PrintPair, 0, math.Log(judgement.PrintedPair)-math.Ln2, func(s *typing.Seen) (uint64, uint64) {
+		high, low := typing.Number(s.High), typing.Number(s.Low)
+		if !s.Pair {
+			high, low = math.MaxUint64, math.MaxUint64
+		}
+		return low, high
+	})
+	if different(t.highs) > different(t.values) {
+		return nil // that is no facility before a number
+	}
+	for i := range t.parts {
+		t.parts[i] = commonWidth(k.seen, func(s *typing.Seen) string { return s.Part(i) })
+		t.zeros = t.zeros || slices.ContainsFunc(k.seen, func(s typing.Seen) bool {
+			return len(s.Part(i)) > 1 && s.Part(i)[0] == '0'
+		})
+	}
+	alike := slices.DeleteFunc(slices.Clone(k.seen), func(s typing.Seen) bool { return t.otherParts(&s) })
+	t.sign = mostUsual(alike, (*typing.Seen).Sign)
+	return []target{t}
 }
 
 // serialTargets returns the parts of chip serials that can be numbers: what is the same on all cards is none.
