@@ -1,7 +1,6 @@
 package rank
 
 import (
-	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -392,10 +391,6 @@ func TestIdentifySimulatedSites(t *testing.T) {
 		calibration.Series{Name: "all candidates, no print", Forecasts: &every[1].Forecasts})...))
 }
 
-// update rewrites the table in cmd/cardtell/doc/trust.md, instead of comparing: go test ./formats/rank -run Simulated
-// -update
-var update = flag.Bool("update", false, "rewrite the reliability table of the page on trust")
-
 // pageTable is the reliability of first candidates, for people.
 func pageTable(printed, bare *reliability) string {
 	cell := func(b calibration.Bin) string {
@@ -424,11 +419,11 @@ func checkPage(t *testing.T, table string) {
 	head, rest, ok := strings.Cut(string(old), begin)
 	shown, tail, ok2 := strings.Cut(rest, end)
 	require.True(t, ok && ok2, "the page has no place for the table")
-	if *update {
+	if keep.Writes() {
 		require.NoError(t, os.WriteFile(path, []byte(head+begin+table+end+tail), 0o644))
 		return
 	}
-	assert.Equal(t, table, shown, "stale; -update rewrites it")
+	assert.Equal(t, table, shown, "stale; .ci/calibrate identify rewrites it")
 }
 
 // fault makes a site's reads as a fault of the line does: one of the wiring at all of them, a single misread at one.
