@@ -16,7 +16,7 @@ import (
 func TestSlipsInEveryForm(t *testing.T) {
 	tests := []struct {
 		name, format, form, make, slip string
-		start                          int
+		start                          uint64
 	}{
 		{"a digit lost of a number", "26-8-16", "number", "%d", "5603", 56_001}, // 56031
 		{"a digit wrong of eleven", "37-0-35", "number", "%d", "20414797450", 20_414_747_403},
@@ -30,7 +30,7 @@ func TestSlipsInEveryForm(t *testing.T) {
 	}
 	for _, tt := range tests {
 		var texts []string
-		for n := range 40 {
+		for n := range uint64(40) {
 			texts = append(texts, fmt.Sprintf(tt.make, tt.start+2*n))
 		}
 		p, err := New(formats.Builtin(), site.Site{}, Options{Format: tt.format, Forms: []string{tt.form},
@@ -51,7 +51,7 @@ func TestSlipsBesideNumbersFilledUp(t *testing.T) {
 	own := kind("34-16-16", "number", 4826)
 	own.Numbers = []formats.Range{{First: 2307, Last: 2607}}
 	texts := []string{"343507871"} // 3443507871
-	for n := range 24 {
+	for n := range uint64(24) {
 		texts = append(texts, fmt.Sprintf("%05d", 2320+11*n), fmt.Sprint(3_443_506_949+53*n))
 	}
 	p := settledOn(t, []formats.Population{kind("34-0-32", "number"), own}, texts, Options{})
