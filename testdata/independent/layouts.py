@@ -375,5 +375,6 @@ def answer(question):
     return {"read": layout.put(question["length"], values)}
 
 
-for line in sys.stdin:
-    print(json.dumps(answer(json.loads(line))))
+if __name__ == "__main__":
+    for line in sys.stdin:
+        print(json.dumps(answer(json.loads(line))))
