@@ -20,6 +20,7 @@ func FuzzSighting(f *testing.F) {
 		"0x7920E1", "0b0011", "0B0", "26bit 0F241C3", "26: 0F 24 1C 3", "04 A2 3B 5C", "UID: 04:A2:3B:5C",
 		"FC 121 ID 8417", "#8417", "HD-08417", "0007938273 121,08417", // with labels
 		"[08:14:22] reader 1: 26 bit data = 0F241C3", "2026-03-02 08:14,North stair,unknown card,\"121,08417\"", // of logs
+		"4B-CB0E", "26:32D687E=96:B4:3F", "hex:12-3456", // hex in parts
 		"04::A2:3B:5C", "uid:04:A2-3B:5C", "=", // none
 		strings.Repeat("1", 257), strings.Repeat("7", 81), // too long
 	} {
@@ -92,6 +93,9 @@ func inOrder(made formats.Sightings, text string) bool {
 	for _, s := range made {
 		if s.Kind == formats.Read { // which can be in groups, as 0011-0100
 			text = strings.ReplaceAll(text, "-", "")
+		}
+		if s.Kind == formats.Hex { // which can be in two parts, as 4B-CB0E, or in bytes
+			text = strings.NewReplacer("-", "", ":", "", ",", "", "/", "").Replace(text)
 		}
 		own := strings.TrimPrefix(strings.TrimPrefix(s.Text, "bits:"), "left:")
 		for run := range strings.FieldsFuncSeq(strings.ToUpper(strings.NewReplacer(" ", "", "_", "", ".", "").Replace(own)),
