@@ -97,11 +97,7 @@ func astray(r *Result) bool {
 func numberPrints(reads []Read) (prints []string, places []int) {
 	for i, r := range reads {
 		if print, known, err := printOf(r.Line, r.Printed); err == nil && known && print.Kind != formats.Serial {
-			text := print.Text
-			if print.Kind == formats.Hex {
-				text = typing.HexPrefix + text
-			}
-			prints, places = append(prints, text), append(places, i)
+			prints, places = append(prints, typing.PrintText(print)), append(places, i)
 		}
 	}
 	return prints, places

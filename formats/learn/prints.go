@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 )
 
 // The ways of meaning prints that can be several things, as formats.Spellings has them, the likeliest first: in hex
@@ -64,7 +65,7 @@ const mostSpelled = 64
 // meantAs returns a print in one way of meaning it, "" where it can't be meant so.
 func meantAs(print, way string) string {
 	if way == inHex {
-		print = "hex:" + print // letters alone are a word by themselves
+		print = typing.HexPrefix + print // letters alone are a word by themselves
 	}
 	ways, err := formats.Spellings(print)
 	if err != nil {
@@ -81,7 +82,7 @@ func meantAs(print, way string) string {
 // textOf is what printOf takes for one sighting; what it does not take, for others.
 func textOf(s formats.Sightings) string {
 	if len(s) == 1 && s[0].Kind == formats.Hex {
-		return "hex:" + s[0].Text
+		return typing.PrintText(s[0])
 	}
 	return s[0].Text
 }

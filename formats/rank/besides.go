@@ -31,7 +31,7 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 			few = len(prints)
 		}
 		for _, one := range s {
-			if print := besidePrint(one); print != "" {
+			if print := typing.PrintText(one); print != "" {
 				prints, beside = append(prints, print), beside || hasRead(s)
 			}
 		}
@@ -96,24 +96,13 @@ func severalLengths(cards []formats.Sightings) bool {
 	return (len(cards)-most)*fewStrays > len(cards)
 }
 
-// besidePrint is a print as typing.Besides has it, "" for other sightings.
-func besidePrint(s formats.Sighting) string {
-	switch s.Kind {
-	case formats.Printed:
-		return s.Text
-	case formats.Hex:
-		return typing.HexPrefix + s.Text
-	}
-	return ""
-}
-
 // without returns a card of whose prints the first ones are these, what its text is taken for then, and the prints that
 // are left for others.
 func without(s formats.Sightings, as string, b typing.Besides) (formats.Sightings, string, []string) {
 	parts := strings.Split(as, words.And)
 	s = slices.Clone(s)
 	for k := range s {
-		print := besidePrint(s[k])
+		print := typing.PrintText(s[k])
 		if print == "" {
 			continue
 		}

@@ -212,7 +212,7 @@ type stretch struct {
 	r         int
 	different bool
 	low       bool
-	side      float64
+	side      float64 // as part has it
 }
 
 // forget leaves out what is kept of parts in which a number lies that is now among the sorted ones.
@@ -220,10 +220,12 @@ func (t *Halving) forget(v uint64, sorted []uint64) {
 	t.Sorted = sorted
 	for r := range 65 {
 		for _, different := range [...]bool{false, true} {
-			for _, side := range [...]float64{judgement.OneSide, judgement.SeveralSide} {
-				delete(t.kept, stretch{v >> r << r, r, different, false, side})
-				delete(t.kept, stretch{v >> r << r, r, different, true, side})
-			}
+			part := stretch{v >> r << r, r, different, false, judgement.OneSide}
+			low, several := part, part
+			low.low, several.side = true, judgement.SeveralSide
+			delete(t.kept, part)
+			delete(t.kept, low)
+			delete(t.kept, several)
 		}
 	}
 }

@@ -225,11 +225,8 @@ var otherWays = [...]otherWay{
 // fit returns how a print fits a card in this way. A format without a facility has its number in hex as a form.
 func (o *otherWay) fit(c *formats.Card, s *typing.Seen, buf []byte) typing.Fit {
 	at := o.field(c.Format)
-	if at < 0 || c.Format.Facility() < 0 || !c.Known.Has(at) {
-		return typing.Fit{Slip: s.Astray()}
-	}
-	v, ok := c.Record.Uint64(at)
-	if !ok {
+	v, ok := valueOf(c, at)
+	if !ok || c.Format.Facility() < 0 {
 		return typing.Fit{Slip: s.Astray()}
 	}
 	text := strconv.AppendUint(buf[:0], v, o.base)

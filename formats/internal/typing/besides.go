@@ -136,6 +136,18 @@ func BesidesOf(prints []string) (all []Besides) {
 	return all
 }
 
+// PrintText returns a print as Besides has it, "" for other sightings.
+func PrintText(s formats.Sighting) string {
+	switch s.Kind {
+	case formats.Printed:
+		return s.Text
+	case formats.Hex:
+		return HexPrefix + s.Text
+	}
+	return ""
+}
+
+// seenOf prepares a print as Besides has it.
 func seenOf(print string) Seen {
 	if hex, ok := strings.CutPrefix(print, HexPrefix); ok {
 		return NewSeen(formats.Sighting{Kind: formats.Hex, Text: hex})

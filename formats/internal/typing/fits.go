@@ -23,8 +23,8 @@ type Fit struct {
 func FitsLog(fits []Fit) float64 {
 	var all, common StyleSet
 	common = ^common
-	shared := common
-	plain := 0 // cards that are just what one and the same set of styles gives: all of these count alike
+	shared := common // by all cards that are in any style
+	plain := 0       // cards that are just what one and the same set of styles gives: all of these count alike
 	for i := range fits {
 		all |= fits[i].Styles | fits[i].Near.Styles()
 		if fits[i].Styles != 0 {
@@ -34,6 +34,10 @@ func FitsLog(fits []Fit) float64 {
 			common &= fits[i].Styles
 			plain++
 		}
+	}
+	var have [styles]int
+	if shared == 0 {
+		have = countStyles(fits)
 	}
 	mix := logp.NewMix()
 	for k, e := range judgement.TypingErrors {
@@ -58,22 +62,27 @@ func FitsLog(fits []Fit) float64 {
 		}
 		mix.Add(slips)
 		if shared == 0 {
-			mix.Add(printErrorLogs[k] + mixedLog(fits, e.Rate))
+			mix.Add(printErrorLogs[k] + mixedLog(fits, &have, e.Rate))
 		}
 	}
 	return mix.Log()
 }
 
-// mixedLog is FitsLog where the cards are in several styles, as where several people wrote them down, and slips come at
-// a rate. Each card is in the style of its own that most cards have, and how many are in each style is as a Pólya urn
-// has it that begins with mixedStart cards in the usual ones.
-func mixedLog(fits []Fit, rate float64) float64 {
-	var have, in [styles]int // how many cards can be in a style, and are
+// countStyles returns how many cards can be in each style.
+func countStyles(fits []Fit) (have [styles]int) {
 	for i := range fits {
 		for set := fits[i].Styles; set != 0; set &= set - 1 {
 			have[trailing(set)]++
 		}
 	}
+	return have
+}
+
+// mixedLog is FitsLog where the cards are in several styles, as where several people wrote them down, and slips come at
+// a rate. Each card is in the style of its own that most cards have, and how many are in each style is as a Pólya urn
+// has it that begins with mixedStart cards in the usual ones; have is what countStyles says.
+func mixedLog(fits []Fit, have *[styles]int, rate float64) float64 {
+	var in [styles]int // how many of the cards before are in a style
 	log, n := math.Log(judgement.MixedStyles), 0
 	for i := range fits {
 		f, p := &fits[i], 0.0
