@@ -39,18 +39,15 @@ const (
 	asIssue    = 0.70 // of three numbers, the last one counts how often the card was made
 )
 
-// The lengths of reads that are tried where none is given: those of nearly all public formats.
-const shortestRead, longestRead = 24, 64
+// The lengths of reads that are tried where none is given: those of nearly all public formats, and longer ones only
+// where as many digits are written out as a read of that length has.
+const shortestRead, longestRead, longestWritten = 24, 64, 128
 
 // longNumber is how many digits the number of a pair hardly ever has: fields of 23 bits need 7.
 const longNumber = 8
 
 // shortestHex is how many digits without a letter can be hex: as many as the shortest read has.
 const shortestHex = shortestRead / 4
-
-// mostMissing is how many zeros before a read in hex are thought to be left out: a facility of one digit in a field of
-// 16 bits has that many.
-const mostMissing = 4
 
 // shortestBare is how many letters from A to F, without a digit among them, are taken for hex: fewer are words.
 const shortestBare = 8
@@ -75,7 +72,7 @@ var (
 	namedBases   = lazily(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
 	namedBase    = lazily(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
 	namedSerial  = lazily(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
-	spacedBytes  = lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,9}(?: [0-9A-F])?$`)
+	spacedBytes  = lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,15}(?: [0-9A-F])?$`)
 	markedBytes  = lazily(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
 	labelledFC   = lazily(`(?i)^` + facilityLabel + `(\d+)[ ,;/|(-]+(?:` + numberLabel + `)?(\d+)$`)
 	labelledCF   = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
@@ -225,7 +222,7 @@ func partSpellings(part string) ([]Spelling, error) {
 }
 
 // mostSpellings is how many ways of writing one card in several ways are weighed: those left out are the least usual.
-const mostSpellings = 256
+const mostSpellings = 1024
 
 // together pairs what a card's spellings can be.
 func together(all, ways []Spelling) (out []Spelling) {
@@ -536,19 +533,19 @@ func hexSpellings(digits string) []Spelling {
 		return nil
 	}
 	all := []Spelling{asOne(s, asHex)}
-	for n := shortestRead; n <= longestRead; n++ {
-		weight := asReadHex
-		if (n+3)/4 != len(digits) {
-			weight = asReadShort
-		}
-		missing := (n+3)/4 - len(digits)
-		if missing == 0 || missing > 0 && missing <= mostMissing && digits[0] != '0' {
-			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", weight)...)
-		}
-		if missing < 0 && len(digits)%2 == 0 && digits[0] == '0' {
+	for n := shortestRead; n <= longestWritten; n++ {
+		full, bytes := (n+3)/4, 2*((n+7)/8) // digits
+		switch {
+		case len(digits) == full:
+			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", asReadHex)...)
+		case n > longestRead && len(digits) != bytes && len(digits) != full-1:
+			continue
+		case len(digits) < full && digits[0] != '0':
+			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", asReadShort)...)
+		case len(digits) > full && len(digits)%2 == 0 && digits[0] == '0':
 			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex, zeros before it", asReadPadded)...)
 		}
-		if 8*len(digits) == 16*((n+7)/8) && n%8 != 0 {
+		if len(digits) == bytes && n%8 != 0 {
 			all = append(all, readSpelling(fmt.Sprintf("left:%d:%s", n, digits), " in hex, left-justified", asReadLeft)...)
 		}
 	}
@@ -575,11 +572,14 @@ func decimalSpellings(text string) []Spelling {
 	}
 	all := append([]Spelling{asOne(s, asPrint)}, serialSpelling(text)...)
 	if hex := hexSpellings(text); len(text) >= shortestHex && len(hex) > 0 { // none of more digits than any read has
+		if len(text) > longestRead/4 {
+			hex = hex[:1] // so many digits in hex have a letter
+		}
 		hex[0].Weight = asHexDigits
 		all = append(all, hex...)
 	}
 	v, err := strconv.ParseUint(text, 10, 64)
-	if err != nil || v>>(shortestRead-1) == 0 || text[0] == '0' {
+	if err != nil || v>>16 == 0 || text[0] == '0' { // a read of 26 bits is as small where its facility is 0
 		return all
 	}
 	for n := shortestRead; n <= longestRead; n++ {

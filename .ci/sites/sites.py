@@ -134,6 +134,21 @@ def spoilt(r, read, fault, rate):
     return read
 
 
+def written(way, read):
+    """A read as somebody writes it down."""
+    n, v = len(read), int(read, 2)
+    full = 2 * ((n + 7) // 8)
+    return {
+        "bits": "bits:" + read, "bits alone": read, "length and hex": f"{n}:{v:X}", "hex": f"{v:0{(n + 3) // 4}X}",
+        "hex in bytes": f"{v:0{full}x}", "hex at the left": f"{v << (4 * full - n):0{full}X}", "short hex": f"0x{v:X}",
+        "decimal": str(v), "bytes apart": " ".join(f"{v:0{full}X}"[i:i + 2] for i in range(0, full, 2)),
+    }[way]
+
+
+WRITTEN = ["bits"] * 16 + ["bits alone", "length and hex", "hex", "hex in bytes", "hex at the left", "short hex", "decimal",
+                           "bytes apart"]
+
+
 def site(seed):
     """The format of a site's cards, what it is like in words, and its cards as texts."""
     r = random.Random(seed)
@@ -147,17 +162,17 @@ def site(seed):
     printed = r.choice(["nothing"] * 12 + ["number", "decimal", "hex"] * 2 + list(ways))
     share, mistyped = r.choice([1, 1, 1, 0.5, 0.2]), r.choice([0, 0, 0, 0.05, 0.1])
     fault, rate = r.choice(["none"] * 10 + ["swapped", "reversed", "both", "flips", "flips", "lost"]), r.choice([0.05, 0.1, 0.2])
-    cards = []
+    cards, how = [], r.choice(WRITTEN)
     for i, v in enumerate(values):
         f = r.choice(facilities)
-        card, text = "bits:" + spoilt(r, read(f, v), fault, rate), ways[printed](f, v, f << number | v, i)
+        card, text = written(how, spoilt(r, read(f, v), fault, rate)), ways[printed](f, v, f << number | v, i)
         if text is not None and r.random() < share:
             at = r.randrange(len(text))
             if r.random() < mistyped and text[at].isdigit():
                 text = text[:at] + r.choice("0123456789") + text[at + 1:]
             card += "=" + text
         cards.append(card)
-    words = f"{name}, {length} bits, {facility}+{number}, {n} cards, numbers {way}, printed {printed}, fault {fault}"
+    words = f"{name}, {length} bits, {facility}+{number}, {n} cards, numbers {way}, {how}, printed {printed}, fault {fault}"
     return name, words, cards
 
 

@@ -69,7 +69,6 @@ func opened(all []formats.Spelling) (o open) {
 					differ = append(differ, part)
 				}
 			}
-			slices.Sort(differ) // in whatever order the card's parts were written
 			key = strings.Join(differ, words.And)
 		}
 		o.keys = append(o.keys, key)
@@ -78,8 +77,29 @@ func opened(all []formats.Spelling) (o open) {
 	for usual < len(all) && all[usual].Weight == all[0].Weight {
 		usual++
 	}
-	o.signature, o.sightings = strings.Join(o.keys[:usual], "\n"), len(all[0].Sightings)
+	alike := make([]string, usual)
+	for i, key := range o.keys[:usual] {
+		alike[i] = inOrder(key)
+	}
+	o.signature, o.sightings = strings.Join(alike, "\n"), len(all[0].Sightings)
 	return o
+}
+
+// inOrder puts the parts of a key in one order, in whichever the card's were written.
+func inOrder(key string) string {
+	parts := strings.Split(key, words.And)
+	slices.Sort(parts)
+	return strings.Join(parts, words.And)
+}
+
+// at returns the place of a key among those of the text, or of the first with the same parts in another order; -1 where
+// there is none.
+func (o *open) at(key string) int {
+	if at := slices.Index(o.keys, key); at >= 0 || !strings.Contains(key, words.And) {
+		return at
+	}
+	key = inOrder(key)
+	return slices.IndexFunc(o.keys, func(k string) bool { return inOrder(k) == key })
 }
 
 // waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself. The
@@ -109,35 +129,40 @@ func (r *asking) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
 // card has letters: some numbers in hex have none.
 func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	if !slices.ContainsFunc(spelled, func(all []formats.Spelling) bool {
-		s := all[0].Sightings
-		return len(s) == 2 && s[0].Kind == formats.Read && s[1].Kind != formats.Read && s[1].Kind != formats.Printed
+		return slices.ContainsFunc(all, lettersBeside) && !slices.ContainsFunc(all, digitsBeside)
 	}) {
 		return spelled
 	}
 	out := slices.Clone(spelled)
 	for i, all := range spelled {
-		s := all[0].Sightings
-		if len(all) > 1 || len(s) != 2 || s[0].Kind != formats.Read || s[1].Kind != formats.Printed {
-			continue
-		}
-		ways, err := formats.Spellings(s[1].Text)
-		if err != nil {
-			continue
-		}
-		if len(ways) == 1 { // too few digits for hex by themselves
-			hex, _ := formats.Spellings("hex:" + s[1].Text)
-			ways = append(ways, hex...)
-		}
-		read, _, _ := strings.Cut(all[0].As, words.And)
-		out[i] = nil
-		for _, w := range ways {
-			if one := w.Sightings; len(one) == 1 && one[0].Kind != formats.Read {
-				out[i] = append(out[i], formats.Spelling{As: read + words.And + w.As,
-					Sightings: formats.Sightings{s[0], one[0]}, Weight: w.Weight})
+		out[i] = slices.Clip(all)
+		for _, s := range all {
+			if !digitsBeside(s) {
+				continue
+			}
+			ways, err := formats.Spellings(s.Sightings[1].Text)
+			if err == nil && len(ways) == 1 { // too few digits for hex by themselves
+				ways, err = formats.Spellings("hex:" + s.Sightings[1].Text)
+			}
+			read, _, _ := strings.Cut(s.As, words.And)
+			for _, w := range ways {
+				if one := w.Sightings; err == nil && len(one) == 1 && one[0].Kind != formats.Read && one[0].Kind != formats.Printed {
+					out[i] = append(out[i], formats.Spelling{As: read + words.And + w.As,
+						Sightings: formats.Sightings{s.Sightings[0], one[0]}, Weight: s.Weight * w.Weight})
+				}
 			}
 		}
 	}
 	return out
+}
+
+// lettersBeside and digitsBeside report whether a card is a read and a print beside it, in hex or in digits alone.
+func lettersBeside(s formats.Spelling) bool {
+	return len(s.Sightings) == 2 && s.Sightings[0].Kind == formats.Read && s.Sightings[1].Kind == formats.Hex
+}
+
+func digitsBeside(s formats.Spelling) bool {
+	return len(s.Sightings) == 2 && s.Sightings[0].Kind == formats.Read && s.Sightings[1].Kind == formats.Printed
 }
 
 // groupsOf returns the signatures of texts that are written alike: first that of the texts that say most of their card,
@@ -190,7 +215,7 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 		key := what[first].keys[at]
 		for i := range spelled {
 			if texts[i].signature == sign {
-				at := slices.Index(texts[i].keys, key)
+				at := texts[i].at(key)
 				spelled[i], texts[i] = spelled[i][at:at+1:at+1], open{}
 			}
 		}
@@ -215,27 +240,31 @@ func (r *asking) likeliest(ways []*way) (best *way, err error) {
 	return best, nil
 }
 
-// likely returns the ways that the first few cards leave possible: weighing many cards in each takes long.
+// likely returns the ways that the first cards leave possible, first two and then a few: weighing many cards in each
+// takes long.
 func (r *asking) likely(ways []*way) []*way {
-	if len(ways) < 2 || len(ways[0].taken.Cards) <= sampled {
-		return ways
-	}
-	logs := make([]float64, len(ways))
-	for i, w := range ways {
-		log, err := r.evidence(w.taken.Cards[:sampled])
-		if err != nil {
-			return ways // the error is that of all cards
+	for _, n := range [...]int{2, sampled} {
+		if len(ways) < 2 || len(ways[0].taken.Cards) <= n {
+			return ways
 		}
-		logs[i] = w.log + w.few + log
-	}
-	total := logp.Sum(logs)
-	var left []*way
-	for i, w := range ways {
-		if logs[i]-total > math.Log(remote) {
-			left = append(left, w)
+		logs := make([]float64, len(ways))
+		for i, w := range ways {
+			log, err := r.evidence(w.taken.Cards[:n])
+			if err != nil {
+				return ways // the error is that of all cards
+			}
+			logs[i] = w.log + w.few + log
 		}
+		total := logp.Sum(logs)
+		var left []*way
+		for i, w := range ways {
+			if logs[i]-total > math.Log(remote) {
+				left = append(left, w)
+			}
+		}
+		ways = left
 	}
-	return left
+	return ways
 }
 
 // sharedWays returns the ways in which all texts can be meant alike: those that can be meant in one way only are meant
@@ -265,7 +294,7 @@ func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
 	for i, all := range spelled {
 		at := 0
 		if texts[i].signature != "" {
-			if at = slices.Index(texts[i].keys, key); at >= 0 {
+			if at = texts[i].at(key); at >= 0 {
 				w.log = min(w.log, math.Log(all[at].Weight))
 			}
 		} else {

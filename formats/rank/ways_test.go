@@ -1,0 +1,66 @@
+package rank
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+)
+
+// TestReadsWithoutTheirLength: loggers write the whole read as a number, in decimal or in hex, with zeros before it or
+// without them, at the right of whole bytes or at the left (common practice, no source). What is printed on the cards
+// tells which, on whichever side of the sign it stands. The numbers are math/big's.
+func TestReadsWithoutTheirLength(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, test := range []struct {
+		write    string // how the read is written
+		left     bool
+		id       string
+		facility []uint64
+		print    string
+		numbers  []uint64
+	}{
+		{"%d", false, "34-0-32", nil, "%010d", []uint64{2065228843, 1204441012, 2927475223, 3890096125}},
+		{"%d", false, "26-8-16", []uint64{5}, "%X", []uint64{878, 875, 814}}, // small facilities make small numbers
+		{"0x%X", false, "26-0-24", nil, "%08d", []uint64{138, 116, 136, 40, 30, 148, 28, 143}},
+		{"%018x", false, "66-0-64", nil, "%d", []uint64{890727360438182992, 9885278224986867748, 10750541312280087032}},
+		{"%018X", true, "66-0-64", nil, "", []uint64{15413680006268865463, 17499740175215690972, 11675286964373989979}},
+		{"%010X", true, "37-8-16", []uint64{132}, "84%04X", []uint64{24961, 1097, 1131, 8654, 8615, 8685, 1117}},
+	} {
+		var texts, turned []string
+		for _, n := range test.numbers {
+			read := readAs(t, test.id, append(slices.Clone(test.facility), n)...)
+			v, ok := new(big.Int).SetString(fmt.Sprintf("%b", read), 2)
+			require.True(t, ok)
+			if test.left {
+				v.Lsh(v, uint(-read.Len()&7))
+			}
+			parts := []string{fmt.Sprintf(test.write, v)}
+			if test.print != "" {
+				parts = append(parts, fmt.Sprintf(test.print, n))
+			}
+			texts = append(texts, strings.Join(parts, "="))
+			slices.Reverse(parts)
+			turned = append(turned, strings.Join(parts, "="))
+		}
+		for _, texts := range [...][]string{texts, turned} {
+			ans, err := r.RankTexts(texts)
+			require.NoError(t, err)
+			sum := 0.0
+			for _, c := range ans.Candidates {
+				if c.Format.ID == test.id {
+					sum += c.Probability
+				}
+			}
+			assert.Greater(t, sum, 0.4, "%s: %s", test.id, texts)
+			assert.Less(t, ans.Unknown, 0.1, "%s: %s", test.id, texts)
+		}
+	}
+}
