@@ -11,7 +11,8 @@ import (
 // Divide tells cards of several kinds apart, given the answer for all of them as cards of one kind, and returns an
 // answer for each group where there are several. What an answer says has the probability with which it holds however
 // the cards are dealt out, and the rest is Several. So it is with ans where all cards are in one group, but may be of
-// two kinds; answers is nil then. The error is that of Rank.
+// two kinds; answers is nil then. Of texts that can be meant otherwise, all of that is as probable as that they are meant
+// so, and the rest is none of these. The error is that of Rank.
 func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answers []Answer, err error) {
 	found, err := r.model.KindsGiven(cards, ans.joint)
 	if k = Kinds(found); err != nil {
@@ -48,7 +49,25 @@ func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answer
 		}
 		d.finish()
 	}
+	if ans.meant > 0 && len(k.Groups) > 1 {
+		k.Probability *= ans.meant
+		for _, own := range all {
+			own.given(ans.meant)
+		}
+	}
 	return k, answers, nil
+}
+
+// given makes an answer one that holds with a probability; if it does not hold, it is none of what it says.
+func (a *Answer) given(p float64) {
+	for i := range a.Candidates {
+		a.Candidates[i].Probability *= p
+	}
+	for i := range a.Frames {
+		a.Frames[i].Probability *= p
+	}
+	a.Several *= p
+	a.Unknown = p*a.Unknown + max(1-p, 0)
 }
 
 // rankParts answers for each part of the cards.

@@ -62,6 +62,8 @@ type Answer struct {
 
 	// log of the probability of the cards, as they were taken first, as those of one kind; 0 where it is not known
 	joint float64
+	// how probable it is that texts are meant as the cards are, beside other ways; 0 where nothing else is possible
+	meant float64
 }
 
 // Candidate is one reading: a format, a fault, and what the cards are then.

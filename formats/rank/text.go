@@ -104,13 +104,8 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 	if err != nil {
 		return out, err
 	}
-	best := slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) })
-	more, err := r.besides(best)
-	if err != nil {
-		return out, err
-	}
-	more = r.likely(append(more, best))
-	if more = slices.DeleteFunc(more, func(w *way) bool { return w == best }); len(more) > 0 {
+	more, err := r.moreOnThem(ways)
+	if err == nil && len(more) > 0 {
 		if err = r.weigh(more); err == nil {
 			ways = append(ways, more...)
 			err = r.compare(ways)
@@ -138,9 +133,32 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 	for i, w := range ways {
 		out.Taken = append(out.Taken, w.taken)
 		out.merge(i, &w.ans, w.taken.Probability)
+		if slices.EqualFunc(w.taken.Cards, ways[0].taken.Cards, slices.Equal) {
+			out.meant += w.taken.Probability
+		}
 	}
 	out.finish()
 	return out, nil
+}
+
+// moreOnThem returns the ways in which prints have more on them than the number, of the likeliest way and of the
+// likeliest in which all texts are meant alike. The error is that of Rank.
+func (r *asking) moreOnThem(ways []*way) (all []*way, err error) {
+	less := func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) }
+	best := slices.MaxFunc(ways, less)
+	bases := []*way{best}
+	if alike := slices.DeleteFunc(slices.Clone(ways), func(w *way) bool { return w.apart }); best.apart && len(alike) > 0 {
+		bases = append(bases, slices.MaxFunc(alike, less))
+	}
+	for _, base := range bases {
+		more, err := r.besides(base)
+		if err != nil {
+			return nil, err
+		}
+		more = r.likely(append(more, base))
+		all = append(all, slices.DeleteFunc(more, func(w *way) bool { return w == base })...)
+	}
+	return all, nil
 }
 
 // merge adds the answer of one way.

@@ -20,6 +20,7 @@ type way struct {
 	few   float64 // and of those of the first cards
 	seen  float64 // of the probability of the cards
 	ans   Answer
+	apart bool // each group of texts that are written alike is meant in a way of its own
 }
 
 // asking is one question of what texts are.
@@ -92,14 +93,33 @@ func inOrder(key string) string {
 	return strings.Join(parts, words.And)
 }
 
-// at returns the place of a key among those of the text, or of the first with the same parts in another order; -1 where
-// there is none.
+// at returns the place of a key among those of the text, or of the first with the same parts in another order, or with
+// some of them, as where only one of two texts has a print beside its read; -1 where there is none.
 func (o *open) at(key string) int {
-	if at := slices.Index(o.keys, key); at >= 0 || !strings.Contains(key, words.And) {
+	at := slices.Index(o.keys, key)
+	if at >= 0 {
 		return at
 	}
-	key = inOrder(key)
-	return slices.IndexFunc(o.keys, func(k string) bool { return inOrder(k) == key })
+	parts := strings.Split(key, words.And)
+	for i, own := range o.keys {
+		left := slices.Clone(parts)
+		for _, part := range strings.Split(own, words.And) {
+			if k := slices.Index(left, part); k >= 0 {
+				left = slices.Delete(left, k, k+1)
+			} else {
+				left = nil
+				break
+			}
+		}
+		switch {
+		case left == nil:
+		case len(left) == 0:
+			return i
+		case at < 0:
+			at = i
+		}
+	}
+	return at
 }
 
 // waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself. The
@@ -221,7 +241,7 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 		}
 	}
 	w := sharedWays(spelled, texts)[0]
-	w.log = log
+	w.log, w.apart = log, true
 	return w, nil
 }
 
@@ -270,7 +290,12 @@ func (r *asking) likely(ways []*way) []*way {
 // sharedWays returns the ways in which all texts can be meant alike: those that can be meant in one way only are meant
 // so. nil where there is none.
 func sharedWays(spelled [][]formats.Spelling, texts []open) (ways []*way) {
-	first := slices.IndexFunc(texts, func(o open) bool { return o.signature != "" })
+	first := -1 // of those that say most of their card
+	for i := range texts {
+		if texts[i].signature != "" && (first < 0 || texts[i].sightings > texts[first].sightings) {
+			first = i
+		}
+	}
 	if first < 0 { // all in one way; where there are no texts, Rank says so
 		w := new(way)
 		for _, all := range spelled {

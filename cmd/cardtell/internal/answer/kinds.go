@@ -90,6 +90,12 @@ func (a *Answer) kindsText(v View) (string, bool) {
 	for _, line := range append(slices.Clone(a.First), a.kindsTitle()) {
 		above += strings.Join(say.Wrap(line, say.Width), "\n") + "\n"
 	}
+	for i, lines := range a.takenSection().Items {
+		if i == 0 {
+			above += "\n"
+		}
+		above += strings.Join(lines, "\n") + "\n"
+	}
 	if len(a.several.Doubtful) > 0 {
 		foot = "\n" + strings.Join(say.Hang("Take care: ", doubtfulWords(from1(a.several.Doubtful)), say.Width), "\n") + "\n"
 	}
