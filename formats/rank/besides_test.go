@@ -33,6 +33,7 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 	}{
 		{"a number with another behind it", 0.95, func(i int, n uint64) string { return fmt.Sprintf("%d-%d", n, 3+i*i) }},
 		{"a number with another before it", 0.95, func(i int, n uint64) string { return fmt.Sprintf("%d/%d", 19+i*i, n) }},
+		{"a number with more digits before it", 0.95, func(i int, n uint64) string { return fmt.Sprintf("%d%05d", 19+i/2, n) }},
 		{"a number, then its facility", 0.95, func(_ int, n uint64) string { return fmt.Sprintf("%d,186", n) }},
 		// 186 and 5489 are BA and 1571 in hex, so that all 24 bits are BA1571, and 7115BA with the last byte first
 		{"a number with its last byte first", 0.9, func(_ int, n uint64) string {

@@ -65,11 +65,11 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 		}
 	}
 	a := asking{r, evidence.Memory{}}
-	ways, err := a.waysOf(spelled)
+	ways, bare, err := a.waysOf(spelled)
 	if err != nil {
 		return TextAnswer{}, err
 	}
-	return a.rankWays(ways)
+	return a.rankWays(ways, bare)
 }
 
 // weigh answers for the cards of each way.
@@ -96,15 +96,16 @@ func (r *asking) compare(ways []*way) (err error) {
 	return err
 }
 
-// rankWays weighs each way, and puts their answers together by how probable each is.
-func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
+// rankWays weighs each way, and puts their answers together by how probable each is. One way is the likeliest by the
+// reads alone, nil if there is none.
+func (r *asking) rankWays(ways []*way, bare *way) (out TextAnswer, err error) {
 	if err = r.weigh(ways); err == nil && len(ways) > 1 {
 		err = r.compare(ways)
 	}
 	if err != nil {
 		return out, err
 	}
-	more, err := r.moreOnThem(ways)
+	more, err := r.moreOnThem(ways, bare)
 	if err == nil && len(more) > 0 {
 		if err = r.weigh(more); err == nil {
 			ways = append(ways, more...)
@@ -141,14 +142,17 @@ func (r *asking) rankWays(ways []*way) (out TextAnswer, err error) {
 	return out, nil
 }
 
-// moreOnThem returns the ways in which prints have more on them than the number, of the likeliest way and of the
-// likeliest in which all texts are meant alike. The error is that of Rank.
-func (r *asking) moreOnThem(ways []*way) (all []*way, err error) {
-	less := func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) }
-	best := slices.MaxFunc(ways, less)
-	bases := []*way{best}
-	if alike := slices.DeleteFunc(slices.Clone(ways), func(w *way) bool { return w.apart }); best.apart && len(alike) > 0 {
-		bases = append(bases, slices.MaxFunc(alike, less))
+// moreOnThem returns the ways in which prints have more on them than the number: of the likeliest way, and of the one
+// that is likeliest by the reads alone. The error is that of Rank.
+func (r *asking) moreOnThem(ways []*way, bare *way) (all []*way, err error) {
+	bases := []*way{slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) })}
+	if bare != nil && bare != bases[0] {
+		bases = append(bases, bare)
+		if !slices.Contains(ways, bare) {
+			if err = r.weigh(bases[1:]); err != nil {
+				return nil, err
+			}
+		}
 	}
 	for _, base := range bases {
 		more, err := r.besides(base)

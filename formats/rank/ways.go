@@ -9,6 +9,7 @@ import (
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/internal/evidence"
 	"github.com/cardtell/cardtell/formats/internal/logp"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
@@ -20,7 +21,6 @@ type way struct {
 	few   float64 // and of those of the first cards
 	seen  float64 // of the probability of the cards
 	ans   Answer
-	apart bool // each group of texts that are written alike is meant in a way of its own
 }
 
 // asking is one question of what texts are.
@@ -93,56 +93,104 @@ func inOrder(key string) string {
 	return strings.Join(parts, words.And)
 }
 
-// at returns the place of a key among those of the text, or of the first with the same parts in another order, or with
-// some of them, as where only one of two texts has a print beside its read; -1 where there is none.
+// at returns the place of a key among those of the text, or of the one with the most of its parts, as where only one of
+// two texts has a print beside its read: what stands first in the key counts more than what stands beside it. -1 where
+// there is none.
 func (o *open) at(key string) int {
-	at := slices.Index(o.keys, key)
-	if at >= 0 {
+	if at := slices.Index(o.keys, key); at >= 0 {
 		return at
 	}
-	parts := strings.Split(key, words.And)
+	best, most := -1, 0
 	for i, own := range o.keys {
-		left := slices.Clone(parts)
-		for _, part := range strings.Split(own, words.And) {
-			if k := slices.Index(left, part); k >= 0 {
-				left = slices.Delete(left, k, k+1)
-			} else {
-				left = nil
-				break
-			}
-		}
-		switch {
-		case left == nil:
-		case len(left) == 0:
-			return i
-		case at < 0:
-			at = i
+		if n := common(strings.Split(key, words.And), strings.Split(own, words.And)); n > most {
+			best, most = i, n
 		}
 	}
-	return at
+	return best
 }
 
-// waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself. The
-// error is that of Rank.
-func (r *asking) waysOf(spelled [][]formats.Spelling) ([]*way, error) {
+// common tells how much of a key is in another one that has nothing else: 0 where it has.
+func common(key, own []string) (n int) {
+	for i, part := range key {
+		if k := slices.Index(own, part); k >= 0 {
+			n, own = n+2, slices.Delete(slices.Clone(own), k, k+1)
+			if i == 0 {
+				n++
+			}
+		}
+	}
+	if len(own) > 0 {
+		return 0
+	}
+	return n
+}
+
+// waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself; and
+// the one of those that is likeliest by the reads alone. The error is that of Rank.
+func (r *asking) waysOf(spelled [][]formats.Spelling) (ways []*way, bare *way, err error) {
 	spelled = withHex(spelled)
 	texts := make([]open, len(spelled))
 	for i := range spelled {
 		texts[i] = opened(spelled[i])
 	}
-	ways := sharedWays(spelled, texts)
+	ways = sharedWays(spelled, texts)
+	if bare, err = r.barest(ways); err != nil {
+		return nil, nil, err
+	}
 	groups := groupsOf(texts)
 	if len(groups) > 1 {
 		w, err := r.groupWay(spelled, texts, groups)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		if ways != nil {
 			w.log += math.Log(apart)
 		}
 		ways = append(ways, w)
 	}
-	return r.likely(ways), nil
+	return r.likely(ways), bare, nil
+}
+
+// barest returns the way that is likeliest by the reads of the first cards, as if prints had nothing to do with them;
+// nil where there is none in which all have a read and some a print. The error is that of Rank.
+func (r *asking) barest(ways []*way) (*way, error) {
+	if len(ways) < 2 {
+		return nil, nil
+	}
+	of := map[*way]*way{}
+	var bare []*way
+	for _, w := range ways {
+		reads, prints := readsAlone(w.taken.Cards[:min(sampled, len(w.taken.Cards))])
+		if reads == nil || prints == nil {
+			continue
+		}
+		log := typing.NothingLog(prints)
+		one := &way{taken: Taken{Cards: reads}, log: w.log, rests: log, few: log}
+		of[one], bare = w, append(bare, one)
+	}
+	if len(bare) == 0 {
+		return nil, nil
+	}
+	best, err := r.likeliest(bare)
+	return of[best], err
+}
+
+// readsAlone parts cards in their reads and all else; nil where a card has no read.
+func readsAlone(cards []formats.Sightings) (reads []formats.Sightings, others []*typing.Seen) {
+	for _, s := range cards {
+		at := slices.IndexFunc(s, func(one formats.Sighting) bool { return one.Kind == formats.Read })
+		if at < 0 {
+			return nil, nil
+		}
+		reads = append(reads, s[at:at+1])
+		for k := range s {
+			if k != at {
+				seen := typing.NewSeen(s[k])
+				others = append(others, &seen)
+			}
+		}
+	}
+	return reads, others
 }
 
 // withHex gives digits beside a read, which are a print by themselves, all that they can be where the print of another
@@ -241,7 +289,7 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 		}
 	}
 	w := sharedWays(spelled, texts)[0]
-	w.log, w.apart = log, true
+	w.log = log
 	return w, nil
 }
 

@@ -133,6 +133,9 @@ const (
 	// PrintedChecked is the chance that the last digit of a print checks the others as ISO/IEC 7812-1 has it, and
 	// PrintedDigit that it is another one that is no part of the number.
 	PrintedChecked, PrintedDigit = 0.002, 0.002
+	// PrintedPrefixed is the chance that a print begins with digits of a year, a site or the like, with no sign between:
+	// two mostly.
+	PrintedPrefixed = 0.01
 	// PrintedDigitsHex is the chance that prints of digits alone are in hex, and happen to have no letter.
 	PrintedDigitsHex = 0.03
 	// PrintedBytesTurned is the chance that a number of 3 bytes, or of 5, is printed with its last byte first.

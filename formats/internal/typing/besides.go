@@ -61,10 +61,27 @@ var besides = [...]struct {
 		number, rest, ok = checkedNumber(s)
 		return number, rest, ok && len(number) >= Fewest
 	}},
+	{prefixedWords, judgement.PrintedPrefixed / 4, prefixed(1)},
+	{prefixedWords, judgement.PrintedPrefixed / 2, prefixed(2)},
+	{prefixedWords, judgement.PrintedPrefixed / 8, prefixed(3)},
+	{prefixedWords, judgement.PrintedPrefixed / 8, prefixed(4)},
 	{"a number in hex", judgement.PrintedDigitsHex, func(s *Seen) (number, rest string, ok bool) {
 		return HexPrefix + s.Text, "", s.Kind == formats.Printed && len(s.Digits) == len(s.Text) && len(s.Text) >= Fewest && len(s.Text) <= mostHex
 	}},
 	{lastByteFirst, judgement.PrintedBytesTurned, bytesTurned},
+}
+
+// prefixedWords is what a print is that begins with digits of a year or the like, without a sign between.
+const prefixedWords = "a number with more digits before it"
+
+// prefixed parts so many digits from the number behind them.
+func prefixed(n int) func(s *Seen) (number, rest string, ok bool) {
+	return func(s *Seen) (number, rest string, ok bool) {
+		if s.Kind == formats.Hex || len(s.Digits) != len(s.Text) || len(s.Text) < n+Fewest {
+			return "", "", false
+		}
+		return s.Text[n:], s.Text[:n], true
+	}
 }
 
 const lastByteFirst = "a number with its last byte first"
@@ -115,6 +132,7 @@ func BesidesOf(prints []string) (all []Besides) {
 		one := Besides{Words: way.words, Prints: slices.Clone(prints), share: math.Log(way.share),
 			rests: make([]*Seen, len(prints))}
 		checks, changed := true, false
+		before := map[string]bool{}
 		for i, print := range prints {
 			s := seenOf(print)
 			number, rest, ok := way.apart(&s)
@@ -124,10 +142,14 @@ func BesidesOf(prints []string) (all []Besides) {
 			if one.Prints[i], changed = number, true; rest == "" {
 				continue
 			}
+			before[rest] = true
 			if checks = checks && checkDigit(number) == rest[0]; way.words != checkedWords { // else it says nothing more
 				seen := NewSeen(formats.Sighting{Kind: formats.Printed, Text: rest})
 				one.rests[i] = &seen
 			}
+		}
+		if way.words == prefixedWords && len(before) > 2+len(prints)/4 {
+			continue // digits of many values are the number's own
 		}
 		if changed && (checks || way.words != checkedWords) {
 			all = append(all, one)

@@ -35,10 +35,13 @@ func TestBesidesOf(t *testing.T) {
 		"a number, then its facility":     {"2,10983", "1,10990"},
 	}, of("10983-2", "10990-1"))
 	assert.Equal(t, map[string][]string{
-		checkedWords: {"7992739871"}, "a number and one more digit": {"7992739871"}, "a number in hex": {"hex:79927398713"},
+		prefixedWords: {"7398713"}, // or less
+		checkedWords:  {"7992739871"}, "a number and one more digit": {"7992739871"}, "a number in hex": {"hex:79927398713"},
 		lastByteFirst: {"246172851218"}, // 79927398713 is 129C095139 in hex, and 3951099C12 is 246172851218
 	}, of("79927398713"))
 	assert.NotContains(t, of("79927398713", "79927398714"), checkedWords)
+	assert.Equal(t, []string{"983", "990"}, of("10983", "10990")[prefixedWords])
+	assert.NotContains(t, of("10983", "20990", "30991", "40992"), prefixedWords)
 	assert.Equal(t, []string{"10983", "10990"}, of("10983-2", "10990")["a number with another behind it"],
 		"some have nothing beside")
 }
