@@ -19,10 +19,6 @@ type Steps struct {
 // what the step of most is, at so many places at most.
 const leastSteps, stepsSeen, stepsPlaces = 5, 4, 8
 
-// largestStep is the largest that people make. Larger ones are those of a box whose bits or bytes are taken in the
-// wrong order.
-const largestStep = 100
-
 // StepsOf looks for steps that all of sorted numbers are in, or three in four.
 func StepsOf(sorted []uint64) Steps {
 	n := len(sorted)
@@ -30,17 +26,14 @@ func StepsOf(sorted []uint64) Steps {
 	if n < leastSteps {
 		return s
 	}
-	switch step := stepOf(sorted); {
-	case step > largestStep:
-		return s
-	case step > 1:
+	if step := stepOf(sorted); step > 1 {
 		return stepsFrom(sorted, sorted[0]%step, step)
 	}
 	places := min(stepsPlaces, n-stepsSeen+1)
 	for k := range places {
 		some := sorted[k*(n-stepsSeen)/places:][:stepsSeen]
 		step := stepOf(some)
-		if step < 2 || step <= s.step || step > largestStep {
+		if step < 2 || step <= s.step {
 			continue
 		}
 		if t := stepsFrom(sorted, some[0]%step, step); 4*(t.on+t.again) >= 3*n {
@@ -101,7 +94,8 @@ func (o *Others) stepsWith(v uint64, there bool) Steps {
 }
 
 // OrSteps returns the log probability of numbers, or that they lie in these steps: in a box of which only every so many
-// are there. Larger steps are rarer.
+// are there. Larger steps are rarer, and none is too large: numbers in steps of 256 would be in steps of 64, too, as
+// soon as one of them were misread.
 func (n *Numbers) OrSteps(log float64, s Steps) float64 {
 	if s.count < leastSteps {
 		return log
