@@ -17,7 +17,7 @@ type Steps struct {
 
 // leastSteps is how many numbers it takes to see steps, and stepsSeen is how many of them next to one another show
 // what the step of most is, at so many places at most.
-const leastSteps, stepsSeen, stepsPlaces = 5, 4, 8
+const leastSteps, stepsSeen, stepsPlaces = 2, 4, 8
 
 // StepsOf looks for steps that all of sorted numbers are in, or three in four.
 func StepsOf(sorted []uint64) Steps {
