@@ -179,6 +179,7 @@ func (w *Work) fitOf(known func(*formats.Card, *typing.Seen) typing.Fit, card in
 	}
 	var f typing.Fit
 	f.Slip = s.Astray()
+	byStyles := w.byStyles[:0] // those of one style, together
 	for i := range w.mends[card] {
 		m := &w.mends[card][i]
 		if m.nothing {
@@ -187,13 +188,21 @@ func (w *Work) fitOf(known func(*formats.Card, *typing.Seen) typing.Fit, card in
 		}
 		c := formats.Card{Format: w.model.format, Record: m.record, Known: allFields(w.model)}
 		one := known(&c, s)
-		if f.Styles == 0 || f.Styles == one.Styles {
-			f.Weight += m.weight * one.Weight * float64(min(one.Styles, 1))
-			f.Styles |= one.Styles
-		}
 		f.Slip += m.weight * one.Slip
 		f.Near.Add(&one.Near, m.weight)
+		if one.Styles == 0 {
+			continue
+		}
+		at := slices.IndexFunc(byStyles, func(o typing.Fit) bool { return o.Styles == one.Styles })
+		if at < 0 {
+			at, byStyles = len(byStyles), append(byStyles, typing.Fit{Styles: one.Styles})
+		}
+		byStyles[at].Weight += m.weight * one.Weight
+		if byStyles[at].Weight > f.Weight {
+			f.Styles, f.Weight = one.Styles, byStyles[at].Weight
+		}
 	}
+	w.byStyles = byStyles
 	return f
 }
 

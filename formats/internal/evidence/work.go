@@ -35,11 +35,12 @@ type Work struct {
 	astray   []int                 // scratch: places of cards with a print that does not fit
 	boxes    [][2]uint64           // scratch: facility and number of each card
 	fits     []typing.Fit
-	wrong    []int    // scratch: cards that lie apart from the others, as those do that are typed wrong
-	wrongLog float64  // log of how much likelier the prints are if these are
-	text     [96]byte // scratch: a card in some form
-	how      []string // options chosen, by slot
-	first    int      // the slot that says first what cards are
+	byStyles []typing.Fit // memory of fitOf
+	wrong    []int        // scratch: cards that lie apart from the others, as those do that are typed wrong
+	wrongLog float64      // log of how much likelier the prints are if these are
+	text     [96]byte     // scratch: a card in some form
+	how      []string     // options chosen, by slot
+	first    int          // the slot that says first what cards are
 
 	ends undocumented.Ends // of a read by itself
 
