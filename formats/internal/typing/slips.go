@@ -20,7 +20,10 @@ func (s *Seen) Slip(text []byte) float64 {
 			high, low := bytes.TrimLeft(text[:cut], "0"), text[cut+1:]
 			meant := append(append(digits[:0], high...), low...)
 			if p = s.slipOf(meant, s.High+s.Part(1)); p == 0 {
-				p = s.slipOf(append(append(digits[:0], high...), bytes.TrimLeft(low, "0")...), s.bare)
+				low = bytes.TrimLeft(low, "0")
+				if p = s.slipOf(append(append(digits[:0], high...), low...), s.bare); p == 0 {
+					p = s.slipPair(high, low)
+				}
 			}
 		}
 	case len(bare) < len(digits):
@@ -36,6 +39,33 @@ func (s *Seen) slipOf(meant []byte, got string) float64 {
 		return p
 	}
 	return SlipDigits(meant, s.Digits)
+}
+
+// slipPair is SlipDigits for two numbers with a sign between, given without the zeros before them, where each may be
+// filled up to the width that it has in other prints: one of the two is right, the other has a slip.
+func (s *Seen) slipPair(high, low []byte) (p float64) {
+	first, second := s.Part(0), s.Part(1)
+	if string(high) == s.High {
+		p = slipFilled(low, second) * float64(len(second))
+	}
+	if string(low) == s.Low {
+		p += slipFilled(high, first) * float64(len(first))
+	}
+	return p / float64(len(first)+len(second))
+}
+
+// slipFilled is SlipDigits for a number that was filled with zeros up to the width of the print, or up to a digit more
+// or fewer: what is a 0 now may have been another digit.
+func slipFilled(bare []byte, got string) (p float64) {
+	var buf [96]byte
+	for width := max(len(bare), len(got)-1); width <= min(len(got)+1, len(buf)); width++ {
+		filled := buf[:width-len(bare)]
+		for i := range filled {
+			filled[i] = '0'
+		}
+		p = max(p, SlipDigits(append(filled, bare...), got))
+	}
+	return p
 }
 
 // nearby is how many widths there are that a print with a slip can have been meant to have: a digit fewer, as many, one
