@@ -49,6 +49,10 @@ const longNumber = 8
 // shortestHex is how many digits without a letter can be hex: as many as the shortest read has.
 const shortestHex = shortestRead / 4
 
+// mostMissing is how many zeros before a read in hex are thought to be left out: a facility of one digit in a field of
+// 16 bits has that many. Of reads of longestShort bits or fewer any are, since small numbers are met in those.
+const mostMissing, longestShort = 4, 42
+
 // shortestBare is how many letters from A to F, without a digit among them, are taken for hex: fewer are words.
 const shortestBare = 8
 
@@ -161,9 +165,6 @@ func cardSpellings(text string) ([]Spelling, error) {
 		}
 		all = together(all, ways)
 	}
-	if one := slices.DeleteFunc(slices.Clone(all), Spelling.twoReads); len(one) > 0 { // a card has one read
-		all = one
-	}
 	slices.SortStableFunc(all, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 	return all, nil
 }
@@ -222,9 +223,9 @@ func partSpellings(part string) ([]Spelling, error) {
 }
 
 // mostSpellings is how many ways of writing one card in several ways are weighed: those left out are the least usual.
-const mostSpellings = 1024
+const mostSpellings = 512
 
-// together pairs what a card's spellings can be.
+// together pairs what a card's spellings can be. A card has one read: only where there is no other way it has two.
 func together(all, ways []Spelling) (out []Spelling) {
 	for _, a := range all {
 		for _, b := range ways {
@@ -234,6 +235,9 @@ func together(all, ways []Spelling) (out []Spelling) {
 			}
 			out = append(out, s)
 		}
+	}
+	if one := slices.DeleteFunc(slices.Clone(out), Spelling.twoReads); len(one) > 0 {
+		out = one
 	}
 	slices.SortStableFunc(out, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 	return out[:min(len(out), mostSpellings)]
@@ -540,7 +544,7 @@ func hexSpellings(digits string) []Spelling {
 			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", asReadHex)...)
 		case n > longestRead && len(digits) != bytes && len(digits) != full-1:
 			continue
-		case len(digits) < full && digits[0] != '0':
+		case len(digits) < full && digits[0] != '0' && (full-len(digits) <= mostMissing || n <= longestShort):
 			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", asReadShort)...)
 		case len(digits) > full && len(digits)%2 == 0 && digits[0] == '0':
 			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex, zeros before it", asReadPadded)...)

@@ -209,7 +209,7 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 				continue
 			}
 			ways, err := formats.Spellings(s.Sightings[1].Text)
-			if err == nil && len(ways) == 1 { // too few digits for hex by themselves
+			if err == nil && !slices.ContainsFunc(ways, isHex) { // too few digits for hex by themselves
 				ways, err = formats.Spellings("hex:" + s.Sightings[1].Text)
 			}
 			read, _, _ := strings.Cut(s.As, words.And)
@@ -223,6 +223,8 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	}
 	return out
 }
+
+func isHex(s formats.Spelling) bool { return s.Sightings[0].Kind == formats.Hex }
 
 // lettersBeside and digitsBeside report whether a card is a read and a print beside it, in hex or in digits alone.
 func lettersBeside(s formats.Spelling) bool {
