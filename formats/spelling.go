@@ -22,18 +22,19 @@ type Spelling struct {
 // How usual each way of writing a card is where nothing says which one it is: judgement, from memory of what people
 // send.
 const (
-	asPrint       = 0.80 // as printed
-	asPair        = 0.90 // two numbers with a colon between, rather than a length and a read that is not written out
-	asHex         = 0.05 // the data bits in hex
-	asHexDigits   = 0.30 // the same of digits alone, as one of the forms of a print; most who write hex say so
-	asSerial      = 0.25 // a chip serial without a sign between its bytes
-	asReadHex     = 0.05 // the whole read in hex, zeros before it
-	asReadShort   = 0.01 // the same without them
-	asReadPadded  = 0.02 // the same with zeros before it up to whole bytes
-	asReadLeft    = 0.01 // the same, left-justified in whole bytes
-	asReadDecimal = 0.02 // the whole read as one decimal
-	asDashed      = 0.50 // pairs of digits with - between as bytes of a serial, rather than as a print
-	asGroups      = 0.01 // two decimal numbers with a blank between as one in hex, behind a length
+	asPrint       = 0.80  // as printed
+	asPair        = 0.90  // two numbers with a colon between, rather than a length and a read that is not written out
+	asHex         = 0.05  // the data bits in hex
+	asHexPair     = 0.005 // facility and number in hex, where the number has not just the digits of the field
+	asHexDigits   = 0.30  // the same of digits alone, as one of the forms of a print; most who write hex say so
+	asSerial      = 0.25  // a chip serial without a sign between its bytes
+	asReadHex     = 0.05  // the whole read in hex, zeros before it
+	asReadShort   = 0.01  // the same without them
+	asReadPadded  = 0.02  // the same with zeros before it up to whole bytes
+	asReadLeft    = 0.01  // the same, left-justified in whole bytes
+	asReadDecimal = 0.02  // the whole read as one decimal
+	asDashed      = 0.50  // pairs of digits with - between as bytes of a serial, rather than as a print
+	asGroups      = 0.01  // two decimal numbers with a blank between as one in hex, behind a length
 	// one or two letters from A to F before a decimal number, with nothing between, for all such letters
 	asLettered = 0.03
 	asIssue    = 0.70 // of three numbers, the last one counts how often the card was made
@@ -90,7 +91,7 @@ var (
 	readBeside   = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
 	bareHex      = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
 	threeBytes   = lazily(`(?i)^[0-9A-F]{2}(?::[0-9A-F]{2}){2}$`)
-	hexPair      = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,6})$`)
+	hexPair      = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,8})$`)
 )
 
 // wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.
@@ -498,8 +499,9 @@ func spacedSpellings(text string) []Spelling {
 	return append(serial, hex...)
 }
 
-// hexPairSpellings returns what facility and number in hex can be, which has all its digits: with letters alone before
-// digits alone, the letters are rather a label, and are surely one where those are not the four of 16 bits.
+// hexPairSpellings returns what facility and number in hex can be: two numbers or, where the second one has all its
+// digits, one of all data bits. With letters alone before digits alone, the letters are rather a label, and are surely
+// one where those are not the four of 16 bits.
 func hexPairSpellings(text string) []Spelling {
 	m := hexPair().FindStringSubmatch(text)
 	said := strings.HasPrefix(text, "hex:")
@@ -507,10 +509,14 @@ func hexPairSpellings(text string) []Spelling {
 		return nil
 	}
 	hex := hexSpellings(m[1] + m[2])[:1]
+	first, _ := strconv.ParseUint(m[1], 16, 64) // of few digits
+	second, _ := strconv.ParseUint(m[2], 16, 64)
+	hex = append(hex, printedAs(fmt.Sprintf("%d,%d", first, second), "a pair in hex", asHexPair)...)
 	if !said && decimalText(m[2]) && strings.Trim(m[1], hexLetters) == "" {
-		if hex[0].Weight = asLettered; len(m[2]) != 4 {
+		if len(m[2]) != 4 {
 			return nil
 		}
+		hex[0].Weight, hex[1].Weight = asLettered, asLettered*asHexPair/asHex
 		return append(printedAs(m[2], "a printed number after letters", 1-asLettered), hex...)
 	}
 	return hex

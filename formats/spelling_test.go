@@ -78,12 +78,16 @@ func TestSpellingsAfterLetters(t *testing.T) {
 		require.GreaterOrEqual(t, at, 0, text)
 		assert.Equal(t, text[strings.IndexAny(text, "46"):], all[at].Sightings[0].Text)
 	}
-	// 4BCB0E is 75·2^16 + 51982, by hand.
-	for text, hex := range map[string]string{"4B-CB0E": "4BCB0E", "4B-1234": "4B1234", "hex:12-3456": "123456", "BE,EF00": "BEEF00"} {
+	// 4B is 75, and CB0E is 51982; bc, a general-purpose program, says so too.
+	for text, want := range map[string][2]string{
+		"4B-CB0E": {"75,51982", "4BCB0E"}, "4B-1234": {"75,4660", "4B1234"}, "hex:12-3456": {"18,13398", "123456"},
+		"BE,EF00": {"190,61184", "BEEF00"},
+	} {
 		all, err := Spellings(text)
 		require.NoError(t, err, text)
-		require.Len(t, all, 1, text)
-		assert.Equal(t, Sighting{Kind: Hex, Text: hex}, all[0].Sightings[0])
+		require.Len(t, all, 2, text)
+		assert.Equal(t, Sighting{Kind: Hex, Text: want[1]}, all[0].Sightings[0])
+		assert.Equal(t, Sighting{Kind: Printed, Text: want[0]}, all[1].Sightings[0])
 	}
 	for _, text := range []string{"W26", "FC150", "door101", "E2"} { // a length, a facility, a name
 		all, err := Spellings(text)

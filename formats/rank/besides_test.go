@@ -39,7 +39,7 @@ func TestPrintsWithMoreOnThem(t *testing.T) {
 		{"a number with its last byte first", 0.9, func(_ int, n uint64) string {
 			return fmt.Sprintf("%02X%02XBA", n&0xFF, n>>8)
 		}},
-		{"a number in hex", 0.9, func(_ int, n uint64) string { return fmt.Sprintf("BA-%04X", n) }},
+		{"in hex", 0.9, func(_ int, n uint64) string { return fmt.Sprintf("BA-%04X", n) }},
 		{"a number and its check digit", 0.95, func(i int, n uint64) string { return fmt.Sprintf("%d%d", n, [...]int{0, 0, 4}[i]) }},
 	} {
 		ans, err := r.RankTexts(besideTexts(t, "26-8-16", 186, numbers, test.print))

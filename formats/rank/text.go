@@ -96,9 +96,9 @@ func (r *asking) compare(ways []*way) (err error) {
 	return err
 }
 
-// rankWays weighs each way, and puts their answers together by how probable each is. One way is the likeliest by the
-// reads alone, nil if there is none.
-func (r *asking) rankWays(ways []*way, bare *way) (out TextAnswer, err error) {
+// rankWays weighs each way, and puts their answers together by how probable each is; bare are the likeliest by the reads
+// alone.
+func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	if err = r.weigh(ways); err == nil && len(ways) > 1 {
 		err = r.compare(ways)
 	}
@@ -142,14 +142,16 @@ func (r *asking) rankWays(ways []*way, bare *way) (out TextAnswer, err error) {
 	return out, nil
 }
 
-// moreOnThem returns the ways in which prints have more on them than the number: of the likeliest way, and of the one
-// that is likeliest by the reads alone. The error is that of Rank.
-func (r *asking) moreOnThem(ways []*way, bare *way) (all []*way, err error) {
+// moreOnThem returns the ways in which prints have more on them than the number: of the likeliest way, and of those that
+// are likeliest by the reads alone. The error is that of Rank.
+func (r *asking) moreOnThem(ways, bare []*way) (all []*way, err error) {
 	bases := []*way{slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) })}
-	if bare != nil && bare != bases[0] {
-		bases = append(bases, bare)
-		if !slices.Contains(ways, bare) {
-			if err = r.weigh(bases[1:]); err != nil {
+	for _, w := range bare {
+		if w == bases[0] {
+			continue
+		}
+		if bases = append(bases, w); !slices.Contains(ways, w) {
+			if err = r.weigh([]*way{w}); err != nil {
 				return nil, err
 			}
 		}

@@ -126,8 +126,8 @@ func common(key, own []string) (n int) {
 }
 
 // waysOf returns the ways in which texts can be meant: all alike, and each group that is written alike by itself; and
-// the one of those that is likeliest by the reads alone. The error is that of Rank.
-func (r *asking) waysOf(spelled [][]formats.Spelling) (ways []*way, bare *way, err error) {
+// the few of those that are likeliest by the reads alone. The error is that of Rank.
+func (r *asking) waysOf(spelled [][]formats.Spelling) (ways, bare []*way, err error) {
 	spelled = withHex(spelled)
 	texts := make([]open, len(spelled))
 	for i := range spelled {
@@ -151,14 +151,13 @@ func (r *asking) waysOf(spelled [][]formats.Spelling) (ways []*way, bare *way, e
 	return r.likely(ways), bare, nil
 }
 
-// barest returns the way that is likeliest by the reads of the first cards, as if prints had nothing to do with them;
-// nil where there is none in which all have a read and some a print. The error is that of Rank.
-func (r *asking) barest(ways []*way) (*way, error) {
+// barest returns the few ways that are likeliest by the reads of the first cards, as if prints had nothing to do with
+// them: none where not all have a read in any, or none a print. The error is that of Rank.
+func (r *asking) barest(ways []*way) (all []*way, err error) {
 	if len(ways) < 2 {
 		return nil, nil
 	}
 	of := map[*way]*way{}
-	var bare []*way
 	for _, w := range ways {
 		reads, prints := readsAlone(w.taken.Cards[:min(sampled, len(w.taken.Cards))])
 		if reads == nil || prints == nil {
@@ -166,14 +165,24 @@ func (r *asking) barest(ways []*way) (*way, error) {
 		}
 		log := typing.NothingLog(prints)
 		one := &way{taken: Taken{Cards: reads}, log: w.log, rests: log, few: log}
-		of[one], bare = w, append(bare, one)
+		of[one], all = w, append(all, one)
 	}
-	if len(bare) == 0 {
-		return nil, nil
+	all = r.likely(all)
+	for _, w := range all {
+		if w.seen, err = r.evidence(w.taken.Cards); err != nil {
+			return nil, err
+		}
 	}
-	best, err := r.likeliest(bare)
-	return of[best], err
+	slices.SortStableFunc(all, func(a, b *way) int { return cmp.Compare(b.log+b.rests+b.seen, a.log+a.rests+a.seen) })
+	all = all[:min(len(all), mostBare)]
+	for i, w := range all {
+		all[i] = of[w]
+	}
+	return all, nil
 }
+
+// mostBare is of how many ways that is weighed what more can be on the prints.
+const mostBare = 3
 
 // readsAlone parts cards in their reads and all else; nil where a card has no read.
 func readsAlone(cards []formats.Sightings) (reads []formats.Sightings, others []*typing.Seen) {
@@ -214,7 +223,7 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 			}
 			read, _, _ := strings.Cut(s.As, words.And)
 			for _, w := range ways {
-				if one := w.Sightings; err == nil && len(one) == 1 && one[0].Kind != formats.Read && one[0].Kind != formats.Printed {
+				if one := w.Sightings; err == nil && len(one) == 1 && one[0].Kind != formats.Read && one[0].Text != s.Sightings[1].Text {
 					out[i] = append(out[i], formats.Spelling{As: read + words.And + w.As,
 						Sightings: formats.Sightings{s.Sightings[0], one[0]}, Weight: s.Weight * w.Weight})
 				}
@@ -232,7 +241,8 @@ func lettersBeside(s formats.Spelling) bool {
 }
 
 func digitsBeside(s formats.Spelling) bool {
-	return len(s.Sightings) == 2 && s.Sightings[0].Kind == formats.Read && s.Sightings[1].Kind == formats.Printed
+	return len(s.Sightings) == 2 && s.Sightings[0].Kind == formats.Read && s.Sightings[1].Kind == formats.Printed &&
+		!strings.HasSuffix(s.As, "in hex")
 }
 
 // groupsOf returns the signatures of texts that are written alike: first that of the texts that say most of their card,

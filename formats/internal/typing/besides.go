@@ -86,8 +86,7 @@ func prefixed(n int) func(s *Seen) (number, rest string, ok bool) {
 
 const lastByteFirst = "a number with its last byte first"
 
-// bytesTurned turns the bytes round of a number of 3 bytes, or of 5: those of 4 and more that are chip serials have
-// forms with their bytes turned round.
+// bytesTurned turns the bytes round of a number of 3 bytes to 5; chip serials have forms with their bytes turned round.
 func bytesTurned(s *Seen) (number, rest string, ok bool) {
 	v, n := uint64(0), len(s.Text)/2
 	var err error
@@ -99,7 +98,7 @@ func bytesTurned(s *Seen) (number, rest string, ok bool) {
 		v, err = strconv.ParseUint(s.Text, 10, 64)
 		n = len(strconv.FormatUint(v, 16)+"0") / 2
 		n = max(n, 3)
-		ok = err == nil && (n == 3 || n == 5)
+		ok = err == nil && n <= 5
 	}
 	if !ok {
 		return "", "", false
