@@ -11,8 +11,8 @@ import (
 // Divide tells cards of several kinds apart, given the answer for all of them as cards of one kind, and returns an
 // answer for each group where there are several. What an answer says has the probability with which it holds however
 // the cards are dealt out, and the rest is Several. So it is with ans where all cards are in one group, but may be of
-// two kinds; answers is nil then. Of texts that can be meant otherwise, all of that is as probable as that they are meant
-// so, and the rest is none of these. The error is that of Rank.
+// two kinds; answers is nil then. Of texts that can be meant otherwise, all of that is as probable as that they are
+// meant so, and the rest is none of these. The error is that of Rank.
 func (r *Ranker) Divide(cards []formats.Sightings, ans *Answer) (k Kinds, answers []Answer, err error) {
 	found, err := r.model.KindsGiven(cards, ans.joint)
 	if k = Kinds(found); err != nil {

@@ -96,8 +96,8 @@ func (r *asking) compare(ways []*way) (err error) {
 	return err
 }
 
-// rankWays weighs each way, and puts their answers together by how probable each is; bare are the likeliest by the reads
-// alone.
+// rankWays weighs each way, and puts their answers together by how probable each is; bare are the likeliest by the
+// reads alone.
 func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	if err = r.weigh(ways); err == nil && len(ways) > 1 {
 		err = r.compare(ways)
@@ -142,8 +142,8 @@ func (r *asking) rankWays(ways, bare []*way) (out TextAnswer, err error) {
 	return out, nil
 }
 
-// moreOnThem returns the ways in which prints have more on them than the number: of the likeliest way, and of those that
-// are likeliest by the reads alone. The error is that of Rank.
+// moreOnThem returns the ways in which prints have more on them than the number: of the likeliest way, and of those
+// that are likeliest by the reads alone. The error is that of Rank.
 func (r *asking) moreOnThem(ways, bare []*way) (all []*way, err error) {
 	bases := []*way{slices.MaxFunc(ways, func(a, b *way) int { return cmp.Compare(a.log+a.seen, b.log+b.seen) })}
 	for _, w := range bare {

@@ -214,23 +214,32 @@ func withHex(spelled [][]formats.Spelling) [][]formats.Spelling {
 	for i, all := range spelled {
 		out[i] = slices.Clip(all)
 		for _, s := range all {
-			if !digitsBeside(s) {
-				continue
-			}
-			ways, err := formats.Spellings(s.Sightings[1].Text)
-			if err == nil && !slices.ContainsFunc(ways, isHex) { // too few digits for hex by themselves
-				ways, err = formats.Spellings("hex:" + s.Sightings[1].Text)
-			}
-			read, _, _ := strings.Cut(s.As, words.And)
-			for _, w := range ways {
-				if one := w.Sightings; err == nil && len(one) == 1 && one[0].Kind != formats.Read && one[0].Text != s.Sightings[1].Text {
-					out[i] = append(out[i], formats.Spelling{As: read + words.And + w.As,
-						Sightings: formats.Sightings{s.Sightings[0], one[0]}, Weight: s.Weight * w.Weight})
-				}
+			if digitsBeside(s) {
+				out[i] = append(out[i], inHex(s)...)
 			}
 		}
 	}
 	return out
+}
+
+// inHex returns all else that the digits beside a read can be.
+func inHex(s formats.Spelling) (all []formats.Spelling) {
+	digits := s.Sightings[1].Text
+	ways, err := formats.Spellings(digits)
+	if err == nil && !slices.ContainsFunc(ways, isHex) { // too few digits for hex by themselves
+		ways, err = formats.Spellings("hex:" + digits)
+	}
+	if err != nil {
+		return nil
+	}
+	read, _, _ := strings.Cut(s.As, words.And)
+	for _, w := range ways {
+		if one := w.Sightings; len(one) == 1 && one[0].Kind != formats.Read && one[0].Text != digits {
+			all = append(all, formats.Spelling{As: read + words.And + w.As,
+				Sightings: formats.Sightings{s.Sightings[0], one[0]}, Weight: s.Weight * w.Weight})
+		}
+	}
+	return all
 }
 
 func isHex(s formats.Spelling) bool { return s.Sightings[0].Kind == formats.Hex }
