@@ -52,7 +52,7 @@ func SurveyWords(name string, found *survey.Survey) []string {
 	}
 	if n := found.Rows - found.Read; n > 0 {
 		words = append(words, fmt.Sprintf("%s of none of these kinds, which check lists%s.", say.Count(n, "row"),
-			DoubtWords(found.Doubts, 0.5)))
+			DoubtWords(found.Doubts, 0.4)))
 	}
 	return words
 }
