@@ -42,6 +42,10 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	for i := range answer.Candidates {
 		c := &answer.Candidates[i]
 		documented += c.Probability
+		if _, ok := weighedAs(&answer, i); !ok { // with more on them than the number, which no form reads
+			total += c.Probability
+			continue
+		}
 		readable := c.Cards[0].Known != c.Format.Blank().Known && slices.ContainsFunc(texts, func(text string) bool {
 			return fits(c.Format, text, forms)
 		})
@@ -75,12 +79,19 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	return all, nil
 }
 
+// weighedAs returns the form in which a candidate has whole reads, or asPrinted; ok is false where it is none of those
+// that were asked about.
+func weighedAs(answer *rank.TextAnswer, candidate int) (form string, ok bool) {
+	form, _, _ = strings.Cut(answer.Taken[answer.Way(candidate)].As[0], ":")
+	_, ok = formats.FormByName(form)
+	return form, ok || form == asPrinted
+}
+
 // formOf returns the form in which a candidate has the numbers: as it was weighed, or the usual one.
 func formOf(cat formats.Catalogue, answer *rank.TextAnswer, candidate int, texts, forms []string) string {
 	c := &answer.Candidates[candidate]
-	if as := answer.Taken[answer.Way(candidate)].As[0]; as != asPrinted {
-		name, _, _ := strings.Cut(as, ":")
-		return name
+	if as, _ := weighedAs(answer, candidate); as != asPrinted {
+		return as
 	}
 	for _, how := range c.Printed {
 		if slices.Contains(forms, how) && fits(c.Format, texts[0], []string{how}) {
