@@ -348,6 +348,7 @@ func spellings(cat formats.Catalogue, texts, names []string) (all [][]formats.Sp
 		for _, form := range ofRead {
 			ways = append(ways, reads(cat, form, texts[k])...)
 		}
+		slices.SortStableFunc(ways, func(a, b formats.Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 		if len(ways) > 0 {
 			all = append(all, ways)
 		}
@@ -385,7 +386,7 @@ func reads(cat formats.Catalogue, form formats.Form, text string) (all []formats
 		}
 		if card, err := form.Parse(f, text); err == nil {
 			weight := asRead
-			if written, err := form.Text(&card); err != nil || written != text {
+			if written, err := form.Text(&card); err != nil || !strings.EqualFold(written, text) {
 				weight *= unlike
 			}
 			all = append(all, formats.Spelling{As: as, Weight: weight,

@@ -20,7 +20,7 @@ type Steps struct {
 const leastSteps, stepsSeen, stepsPlaces = 5, 4, 8
 
 // largestStep is the largest that people make. Larger ones are those of a box whose bits or bytes are taken in the
-// wrong order.
+// wrong order; numbers in those are in the steps that divide them, too.
 const largestStep = 100
 
 // StepsOf looks for steps that all of sorted numbers are in, or three in four.
@@ -30,11 +30,13 @@ func StepsOf(sorted []uint64) Steps {
 	if n < leastSteps {
 		return s
 	}
-	switch step := stepOf(sorted); {
-	case step > largestStep:
-		return s
-	case step > 1:
-		return stepsFrom(sorted, sorted[0]%step, step)
+	step := stepOf(sorted)
+	within := min(step, largestStep)
+	for within > 1 && step%within > 0 {
+		within--
+	}
+	if within > 1 {
+		return stepsFrom(sorted, sorted[0]%within, within)
 	}
 	places := min(stepsPlaces, n-stepsSeen+1)
 	for k := range places {
