@@ -96,7 +96,7 @@ func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Surve
 		return s, err
 	}
 	for line, text := range rows {
-		if text = strings.TrimPrefix(reading.Clean(text).Text, s.Label); text == "" {
+		if text = reading.WithoutLabel(reading.Clean(text).Text, s.Label); text == "" {
 			continue
 		}
 		s.Rows++
@@ -132,7 +132,7 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 	texts := sample(rows)
 	s.Label = reading.LabelOf(texts, false, false)
 	for i := range texts {
-		texts[i] = strings.TrimPrefix(texts[i], s.Label)
+		texts[i] = reading.WithoutLabel(texts[i], s.Label)
 	}
 	left := groups(ranker, readable(cat, texts, forms))
 	for {
