@@ -504,7 +504,7 @@ func (r *Reading) Text(c *formats.Card) (string, error) {
 
 // asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits
 // each: 58,2120 is a facility and a number, which is not looked for as words, and 1 018 a number with a sign between
-// thousands. Ten digits are ten.
+// thousands. Ten digits are ten. A door shows no signs between the bytes of a number in hex.
 func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) error {
 	text, exact := strings.TrimSpace(string(mended)), false
 	switch {
@@ -513,6 +513,8 @@ func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) er
 		exact = r.second || groups > 1 && !asIs
 	case r.shape.Decimal && strings.ContainsAny(text, ","):
 		exact = true
+	case r.second && r.shape.Hex && r.shape.Width > 0 && bytes.IndexByte(value, ':') >= 0: // no door shows hex so
+		exact, text = true, string(value)
 	case r.shape.Decimal || r.shape.Hex:
 		exact = r.shape.Width > 0 && len(text) > r.shape.Width || r.shape.Hex && len(text) < r.shape.Least
 	case r.Form.Name == "bits-hex" && !asIs:
