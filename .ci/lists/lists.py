@@ -247,7 +247,7 @@ class List:
             for card in said(self.form(k), k.name, row.cells[-2], facilities):
                 first, last = k.block or (0, (1 << nb) - 1)
                 near = last - first  # which is as good as in the block
-                anywhere = self.way == "options" or alone and not k.told["block"]
+                anywhere = self.way == "options" or alone and not (k.told["block"] and k.told["facility"])
                 site = card[1] in k.facilities and first - near <= card[2] <= last + near
                 if (site or anywhere) and card[1] < 1 << fb and card[2] < 1 << nb:
                     yield write(door, *card)

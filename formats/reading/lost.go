@@ -283,6 +283,7 @@ func (r *Reading) have(cards []Seen) {
 		return
 	}
 	r.numbers = nil
+	cards = r.apartFromSlips(cards)
 	for i := range cards {
 		f, has := cards[i].Facility()
 		if n, ok := cards[i].Number(); ok && (!has || counts[f] > 0) {
