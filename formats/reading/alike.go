@@ -25,9 +25,10 @@ func (r *Reading) apartFromSlips(cards []Seen) []Seen {
 	if len(all) < fewest {
 		return cards
 	}
+	reach := (all[len(all)*9/10]-all[len(all)/10])/8 + 1 // of most of them
 	around := func(n uint64) int {
-		from, _ := slices.BinarySearch(all, n-min(n, nearby))
-		to, _ := slices.BinarySearch(all, n+nearby+1)
+		from, _ := slices.BinarySearch(all, n-min(n, reach))
+		to, _ := slices.BinarySearch(all, n+min(^n, reach))
 		return to - from
 	}
 	for i := range likeSlips {

@@ -41,8 +41,12 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	documented, total := 0.0, 0.0 // what is in any form, and in one of these
 	for i := range answer.Candidates {
 		c := &answer.Candidates[i]
+		_, asked := weighedAs(&answer, answer.Way(i))
+		if !asked && len(forms) == 1 {
+			continue // which is known of them
+		}
 		documented += c.Probability
-		if _, ok := weighedAs(&answer, i); !ok { // with more on them than the number, which no form reads
+		if !asked {
 			total += c.Probability
 			continue
 		}
@@ -72,6 +76,15 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	if documented > 0 { // a layout that nobody documented has these forms as often
 		total /= documented
 	}
+	if len(forms) == 1 {
+		known := 0.0
+		for way := range answer.Taken {
+			if _, asked := weighedAs(&answer, way); asked {
+				known += answer.Taken[way].Probability
+			}
+		}
+		total *= known
+	}
 	for i := range all {
 		all[i].Probability /= total
 	}
@@ -79,10 +92,10 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	return all, nil
 }
 
-// weighedAs returns the form in which a candidate has whole reads, or asPrinted; ok is false where it is none of those
-// that were asked about.
-func weighedAs(answer *rank.TextAnswer, candidate int) (form string, ok bool) {
-	form, _, _ = strings.Cut(answer.Taken[answer.Way(candidate)].As[0], ":")
+// weighedAs returns the form in which a way has whole reads, or asPrinted; ok is false where it is none of those that
+// were asked about: the numbers have more on them, which no form reads.
+func weighedAs(answer *rank.TextAnswer, way int) (form string, ok bool) {
+	form, _, _ = strings.Cut(answer.Taken[way].As[0], ":")
 	_, ok = formats.FormByName(form)
 	return form, ok || form == asPrinted
 }
@@ -90,7 +103,7 @@ func weighedAs(answer *rank.TextAnswer, candidate int) (form string, ok bool) {
 // formOf returns the form in which a candidate has the numbers: as it was weighed, or the usual one.
 func formOf(cat formats.Catalogue, answer *rank.TextAnswer, candidate int, texts, forms []string) string {
 	c := &answer.Candidates[candidate]
-	if as, _ := weighedAs(answer, candidate); as != asPrinted {
+	if as, _ := weighedAs(answer, answer.Way(candidate)); as != asPrinted {
 		return as
 	}
 	for _, how := range c.Printed {
