@@ -25,7 +25,7 @@ func (r *Reading) apartFromSlips(cards []Seen) []Seen {
 	if len(all) < fewest {
 		return cards
 	}
-	reach := (all[len(all)*9/10]-all[len(all)/10])/8 + 1 // of most of them
+	reach := (all[len(all)*9/10]-all[len(all)/10])/4 + 1 // a quarter of where most of them are
 	around := func(n uint64) int {
 		from, _ := slices.BinarySearch(all, n-min(n, reach))
 		to, _ := slices.BinarySearch(all, n+min(^n, reach))

@@ -82,7 +82,7 @@ func (r *Reading) left(numbers []uint64) left {
 
 // complete tries all digits that can be missing from a part of a text, so that it has so many again.
 func (l *left) complete(before, part, after string, width int) {
-	digits := l.reading.shape.digits()
+	digits := l.reading.digits()
 	if part == "" || strings.Trim(part, digits+strings.ToLower(digits[10:])) != "" {
 		return
 	}
@@ -136,7 +136,7 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 // slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few, no sign
 // between two.
 func (l *left) slips(v []byte) {
-	digits := l.reading.shape.digits()
+	digits := l.reading.digits()
 	n := float64(len(v))
 	text := make([]byte, 0, len(v)+1)
 	for i, c := range v {
@@ -199,19 +199,22 @@ func upper(c byte) byte {
 	return c
 }
 
-// digits returns the digits that numbers of the shape have.
-func (s Shape) digits() string {
-	if s.Hex {
+// digits returns the digits that the reading's numbers have.
+func (r *Reading) digits() string {
+	if r.shape.Hex || r.withLength() {
 		return "0123456789ABCDEF"
 	}
 	return "0123456789"
 }
 
+// withLength reports whether numbers are whole reads in hex, with their length before them.
+func (r *Reading) withLength() bool { return r.Form.Name == "bits-hex" }
+
 // try is add for a column that may have lost the zeros before its numbers.
 func (l *left) try(text []byte, share float64) {
 	r := l.reading
 	s := Seen{Reading: r}
-	read := Sound(text, r.shape) && r.plainly(text, &s) || r.habit.loose[0] && r.withZeros(text, &s)
+	read := (Sound(text, r.shape) || r.withLength()) && r.plainly(text, &s) || r.habit.loose[0] && r.withZeros(text, &s)
 	if read && r.inBlocks(&s) && (!l.own || !r.alone(&s)) { // by itself another number is no likelier than the text's own
 		l.count(&s, share)
 	}

@@ -404,7 +404,7 @@ func (r *Reading) withZeros(value []byte, s *Seen) bool {
 	var whole [maxDigits + 1]byte
 	n, w := len(value), r.shape.Width
 	if n < r.shape.Least || n >= w || w > len(whole) || n == 0 || value[0] == '0' ||
-		strings.Trim(strings.ToUpper(string(value)), r.shape.digits()) != "" {
+		strings.Trim(strings.ToUpper(string(value)), r.digits()) != "" {
 		return false
 	}
 	for i := range whole[:w-n] {
