@@ -18,7 +18,7 @@ func TestLikeSlips(t *testing.T) {
 		text string
 	}{
 		{"the first digit twice", func(n int) string { return fmt.Sprint(n)[:1] + fmt.Sprint(n) }, "5561"},
-		{"the last digit twice", func(n int) string { return fmt.Sprint(n) + fmt.Sprint(n % 10) }, "5611"},
+		{"the last digit twice", func(n int) string { return fmt.Sprint(n) + fmt.Sprint(n%10) }, "5611"},
 		{"without the last digit", func(n int) string { return fmt.Sprint(n / 10) }, "56"},
 	}
 	for _, tt := range tests {

@@ -35,7 +35,7 @@ func TestLabel(t *testing.T) {
 		{"A%d", 40, true, true, ""},
 		{"A%07d", 20, false, false, ""},
 		{"A%07d", 40, false, true, "A"},
-		{"A12,%05d", 5, true, true, "A"}, // no hex has such a sign
+		{"A12,%05d", 5, true, true, "A"},  // no hex has such a sign
 		{"121,N-%d", 5, true, true, "N-"}, // of two columns
 		{"121,E%d", 5, true, true, "E"},
 		{"%05d", 40, false, false, ""},
