@@ -26,16 +26,14 @@ sys.dont_write_bytecode = True
 sys.path.insert(0, str(pathlib.Path(__file__).parents[2] / "testdata" / "independent"))
 from layouts import FORMATS  # noqa: E402
 
-# Formats: how long they are, the bits of facility and number, and how usual they are here.
-KINDS = {
-    "26-8-16": (26, 8, 16, 6), "26-0-24": (26, 0, 24, 1), "30-8-20": (30, 8, 20, 1), "32-0-32": (32, 0, 32, 2),
-    "32-15-15": (32, 15, 15, 1), "34-16-16": (34, 16, 16, 3), "34-0-32": (34, 0, 32, 4), "35-12-20": (35, 12, 20, 2),
-    "36-0-34": (36, 0, 34, 1), "37-16-19": (37, 16, 19, 2), "37-0-35": (37, 0, 35, 2), "58-0-56": (58, 0, 56, 1),
-}
+# Formats, by how many bits they have, and their facility and number; and how usual they are here.
+KINDS = {"26-8-16": 6, "26-0-24": 1, "30-8-20": 1, "32-0-32": 2, "32-15-15": 1, "34-16-16": 3, "34-0-32": 4, "35-12-20": 2,
+         "36-0-34": 1, "37-16-19": 2, "37-0-35": 2, "58-0-56": 1}
 SERIALS = ("32-0-32", "34-0-32", "58-0-56")
 PRINTED = {True: ["pair"] * 5 + ["number", "joined", "decimal10", "decimal", "hex", "words", "bits-hex"],
            False: ["number"] * 2 + ["number10", "hex", "uid", "pair24", "decimal", "uid-reversed"]}
-DOORS = ["decimal10", "decimal", "hex", "pair", "joined", "words", "number", "bits-hex", "read-decimal", "uid-reversed", "number10"]
+DOORS = ["decimal10", "decimal", "hex", "pair", "joined", "words", "number", "bits-hex", "read-decimal", "uid-reversed",
+         "number10"]
 NAMES = ["Ann Okafor", "Zoë Lindqvist", "Ana Ruiz", "O'Brien, Pat", "Mara Total", "Otto Sum", "Li Wei", "Jo Page", "Rui Card"]
 
 
@@ -69,43 +67,36 @@ def write(form, name, facility, number):
 
 def said(form, name, text, facilities):
     """The cards that a text says at first sight, in a form; digits alone have lost the zeros before them, if any."""
-    _, fb, nb = sizes(name)
-    text = text.removesuffix(".0")
-    parts = re.findall(r"[0-9A-Fa-f]+", text) if "hex" in form or "uid" in form else re.findall(r"\d+", text)
-    value = int("".join(parts) or "0", 16 if "hex" in form or "uid" in form else 10)
-    two = form in ("pair", "words", "pair24") and len(parts) == 2
-    whole = {"decimal": value, "decimal10": value, "hex": value}.get(form)
-    if two and form != "pair":
-        whole = int(parts[0]) << 16 | int(parts[1])
-    if form in ("number", "number10", "uid"):
-        return [(name, f, value) for f in facilities]
-    if form == "uid-reversed":
-        return [(name, 0, int.from_bytes(value.to_bytes(nb // 8, "big")[::-1], "big"))] if value < 1 << nb else []
-    if form in ("bits-hex", "read-decimal"):
-        return sent(name, int(parts[-1], 16) if form == "bits-hex" else value) if parts else []
-    if whole is not None:
-        return [(name, whole >> nb & (1 << fb) - 1, whole & (1 << nb) - 1)]
-    if two:
-        return [(name, int(parts[0]), int(parts[1]))]
-    if form == "joined":
-        return [(name, value // 10 ** digits(nb), value % 10 ** digits(nb))]
-    return []
-
-
-def sent(name, read):
-    """The card of a read whose checks hold, if any."""
-    length = sizes(name)[0]
-    fields, checks = FORMATS[name].take(f"{read:0{length}b}") if read < 1 << length else ([], [[0, 0, False]])
-    values = {field: int(value) for field, value in fields}
-    return [(name, values.get("facility", 0), values["number"])] if all(holds for _, _, holds in checks) else []
+    length, fb, nb = sizes(name)
+    base = 16 if "hex" in form or "uid" in form else 10
+    parts = [int(p, base) for p in re.findall(r"[0-9A-Fa-f]+" if base == 16 else r"\d+", text.removesuffix(".0"))]
+    value = int("".join(re.findall(r"[0-9A-Fa-f]" if base == 16 else r"\d", text.removesuffix(".0"))) or "0", base)
+    data = lambda d: [(name, d >> nb & (1 << fb) - 1, d & (1 << nb) - 1)]
+    match form:
+        case "number" | "number10" | "uid":
+            return [(name, f, value) for f in facilities]
+        case "uid-reversed":
+            return data(int.from_bytes(value.to_bytes(nb // 8, "big"), "little")) if value < 1 << nb else []
+        case "bits-hex" | "read-decimal":
+            read = parts[-1] if parts and form == "bits-hex" else value
+            fields, checks = FORMATS[name].take(f"{read:0{length}b}") if read < 1 << length else ([], [(0, 0, False)])
+            card = {field: int(v) for field, v in fields}
+            return [(name, card.get("facility", 0), card["number"])] if all(holds for _, _, holds in checks) else []
+        case "decimal" | "decimal10" | "hex":
+            return data(value)
+        case "joined":
+            return [(name, value // 10 ** digits(nb), value % 10 ** digits(nb))]
+        case "pair":
+            return [(name, *parts)] if len(parts) == 2 else []
+    return data(parts[0] << 16 | parts[1]) if len(parts) == 2 else []
 
 
 class Kind:
     """Cards of one format at a site, and how they are printed."""
 
     def __init__(self, r):
-        self.name = r.choices(list(KINDS), [k[3] for k in KINDS.values()])[0]
-        _, fb, nb, _ = KINDS[self.name]
+        self.name = r.choices(list(KINDS), KINDS.values())[0]
+        _, fb, nb = sizes(self.name)
         self.facilities = [r.randrange(1, 1 << fb)] if fb else [0]
         if fb and r.random() < 0.15:
             self.facilities.append(self.facilities[0] ^ r.choice([1, 2]))
@@ -120,7 +111,7 @@ class Kind:
         self.weight = r.choice([1, 1, 3])
 
     def card(self, r):
-        number = r.randint(*self.block) if self.block else r.randrange(1 << 20, 1 << KINDS[self.name][2])
+        number = r.randint(*self.block) if self.block else r.randrange(1 << 20, 1 << sizes(self.name)[2])
         return self.name, r.choice(self.facilities), number
 
     def toml(self):
@@ -207,7 +198,7 @@ class List:
             kind = r.choices(self.kinds, [k.weight for k in self.kinds])[0]
             card = kind.card(r)
             if r.random() < self.rate / 10 and self.form(kind) != "number":  # a visitor's card, of another facility
-                card = card[0], (card[1] + 5) % (1 << KINDS[kind.name][1]), card[2]
+                card = card[0], (card[1] + 5) % (1 << sizes(kind.name)[1]), card[2]
             stranger = card[1] not in kind.facilities
             text, good = habit(write(self.form(kind), *card)), not stranger
             if r.random() < self.rate:
