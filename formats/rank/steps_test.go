@@ -79,8 +79,8 @@ func TestLostBitsAmongSteps(t *testing.T) {
 	assert.Greater(t, ans.Candidates[0].Probability, 0.8)
 }
 
-// TestStepsTakenBackwards: chip serials of 32 bits behind eight zeros, which read backwards are numbers in steps of 256:
-// all of them are as much in steps of 64 as they would be with one of them misread. The numbers were drawn at random.
+// TestStepsTakenBackwards: chip serials of 32 bits behind eight zeros, which read backwards are numbers in steps of
+// 256: all of them are as much in steps of 64 as they would be with one of them misread. They were drawn at random.
 func TestStepsTakenBackwards(t *testing.T) {
 	m, err := New(formats.Builtin())
 	require.NoError(t, err)

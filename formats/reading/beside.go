@@ -127,8 +127,8 @@ func (in *inLists) of(r *Reading, places ...int) float64 {
 	return log
 }
 
-// listed returns the log of how probable a lot is by each of its readings, beside the others: as an order of its own, or
-// as more of the cards that the reading has there.
+// listed returns the log of how probable a lot is by each of its readings, beside the others: as an order of its own,
+// or as more of the cards that the reading has there.
 func (in *inLists) listed(place int, own bool) (logs []float64) {
 	l := in.lots[place]
 	n := float64(len(l.texts))

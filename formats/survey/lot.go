@@ -45,8 +45,8 @@ func newLot(cat formats.Catalogue, is Likely, texts []string) (*lot, error) {
 	return l, nil
 }
 
-// scattered parts texts by whether their facilities are those of cards of the kind: many facilities of a card or two each
-// are those of cards of another kind, which are written alike.
+// scattered parts texts by whether their facilities are those of cards of the kind: many facilities of a card or two
+// each are those of cards of another kind, which are written alike.
 func (l *lot) scattered(texts []string) (main, others []string) {
 	facilities, counts := make([]uint64, len(texts)), map[uint64]int{}
 	for i, text := range texts {

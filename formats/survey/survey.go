@@ -281,7 +281,8 @@ const oddLength = 20
 
 // usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all
 // others or, where they are one number each, a digit less; and many that have a digit more, if all of those have their
-// first one twice. Typed wrong, they would speak for formats that have room for them, and for forms that write no zeros.
+// first one twice. Typed wrong, they would speak for formats that have room for them, and for forms that write no
+// zeros.
 func usualLength(texts []string) []string {
 	usual := mostFrequent(texts, func(text string) int { return len(text) })
 	one := strings.Trim(shape(texts[0]), inHex) == ""
