@@ -77,13 +77,7 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 		total /= documented
 	}
 	if len(forms) == 1 {
-		known := 0.0
-		for way := range answer.Taken {
-			if _, asked := weighedAs(&answer, way); asked {
-				known += answer.Taken[way].Probability
-			}
-		}
-		total *= known
+		total *= asAsked(&answer)
 	}
 	for i := range all {
 		all[i].Probability /= total
@@ -98,6 +92,16 @@ func weighedAs(answer *rank.TextAnswer, way int) (form string, ok bool) {
 	form, _, _ = strings.Cut(answer.Taken[way].As[0], ":")
 	_, ok = formats.FormByName(form)
 	return form, ok || form == asPrinted
+}
+
+// asAsked returns how probable it is that texts are in one of the forms that were asked about.
+func asAsked(answer *rank.TextAnswer) (share float64) {
+	for way := range answer.Taken {
+		if _, asked := weighedAs(answer, way); asked {
+			share += answer.Taken[way].Probability
+		}
+	}
+	return share
 }
 
 // formOf returns the form in which a candidate has the numbers: as it was weighed, or the usual one.
