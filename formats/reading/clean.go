@@ -195,7 +195,7 @@ func hexNumber(text string) bool {
 	if length, read, ok := strings.Cut(digits, ":"); ok && digitsOnly(length) && len(length) < 4 {
 		digits = read
 	}
-	return len(digits) > 5 && strings.Trim(digits, "0123456789ABCDEFabcdef") == "" && strings.ContainsAny(digits, "0123456789")
+	return len(digits) > 5 && isHex(digits) && strings.ContainsAny(digits, "0123456789")
 }
 
 // wholeNumber reports whether a text is facility and number, or a number that is too long to be one of them.

@@ -110,10 +110,9 @@ func mend(cell []byte, shape Shape) Mended {
 		a, did := strip(first)
 		b, too := strip(second)
 		v, repair = a+","+b, cmp.Or(repair, did, too)
-	}
-	if _, second, found := strings.Cut(v, ","); found && shape.Second > 0 && len(second) < shape.Second &&
-		strings.Contains(text, ".") && repair == signMadeComma {
-		v, repair = text, "" // a spreadsheet that takes it for a fraction takes zeros from its end
+		if len(b) < shape.Second && repair == signMadeComma && strings.Contains(text, ".") {
+			v, repair = text, "" // a spreadsheet that takes it for a fraction takes zeros from its end
+		}
 	}
 	if v == "" {
 		return Mended{Doubt: "the cell is empty"}
@@ -149,7 +148,7 @@ func mend(cell []byte, shape Shape) Mended {
 	if digitsOnly(v) {
 		return mendDigits(v, repair, shape)
 	}
-	if shape.Hex && strings.Trim(v, "0123456789ABCDEFabcdef") == "" {
+	if shape.Hex && isHex(v) {
 		return filledUp(v, repair, shape)
 	}
 	return Mended{Value: []byte(v), Repair: repair}

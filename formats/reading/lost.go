@@ -20,14 +20,11 @@ type habit struct {
 	none  bool       // none is
 }
 
-// fixed reports whether the form has a fixed number of digits.
-func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
-
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
 // log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
 func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	first, second := r.guarded()
-	if p.asIs || !p.settled || !r.fixed() || !first && !second || r.second && r.habit.rare {
+	if p.asIs || !p.settled || !r.Fixed() || !first && !second || r.second && r.habit.rare {
 		return one, false
 	}
 	l := r.left(r.numbers)
@@ -163,7 +160,7 @@ func (l *left) slips(v []byte) {
 			part = 1
 		}
 		r := l.reading
-		if r.fixed() && !r.habit.loose[part] && (r.shape.Width == 0 || len(v) < r.shape.Width) {
+		if r.Fixed() && !r.habit.loose[part] && (r.shape.Width == 0 || len(v) < r.shape.Width) {
 			continue // for which lacks see leftOf
 		}
 		for _, d := range []byte(digits) {

@@ -122,7 +122,7 @@ func (p *Plan) Readings() []Reading { return p.readings }
 func (r *Reading) Place() int { return r.index }
 
 // Fixed reports whether numbers have a fixed count of digits in the form, so that a missing one is seen.
-func (r *Reading) Fixed() bool { return r.fixed() }
+func (r *Reading) Fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 
 // Second reports whether the form is only one of those to try where a number can't be read in the others.
 func (r *Reading) Second() bool { return r.second }
