@@ -269,7 +269,7 @@ func (j *batchJob) noNumber(row *list.Row) (kind reading.Kind, reason string) {
 			if v = bytes.TrimSpace(v); len(v) == 0 {
 				return reading.Empty, "the cell of the " + what + " is empty"
 			}
-			if bytes.ContainsAny(v, ",;/- ") {
+			if at := bytes.IndexAny(v, "0123456789"); at >= 0 && bytes.ContainsAny(v[at:], ",;/- ") { // behind a label
 				return reading.Unreadable, fmt.Sprintf("%q: one number is wanted as %s, the other has a column of its own; "+
 					"--split where each column has cards of its own", cutShort(string(v)), what)
 			}

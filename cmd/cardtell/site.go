@@ -89,8 +89,12 @@ func (a *app) proposeSite(f *siteFlags) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	form := f.form
+	if len(f.table.columns) == 2 { // facility and number
+		form = cmp.Or(form, "pair")
+	}
 	var failed error
-	seen, err := survey.New(cat, a.columnOf(f, &failed), survey.Options{Format: f.format, Form: f.form})
+	seen, err := survey.New(cat, a.columnOf(f, &failed), survey.Options{Format: f.format, Form: form})
 	if err = cmp.Or(failed, err); err != nil {
 		return nil, err
 	}

@@ -247,10 +247,15 @@ func (m *Matcher) eachPart(c *formats.Card, use func(text string)) {
 
 // asTyped notes a number as the list has it, where no other number is meant by that.
 func (m *Matcher) asTyped(number string, i int32) {
-	number = reading.Plain(number)
+	number = m.plain(number)
 	if _, ok := m.byText[number]; !ok {
 		m.byText[number] = i
 	}
+}
+
+// plain returns a number of the list without what all of its numbers have, and what is around them.
+func (m *Matcher) plain(number string) string {
+	return reading.WithoutLabel(reading.Plain(number), m.opt.List.Label())
 }
 
 // addDoubtful adds a holder whose number can be several cards.

@@ -294,7 +294,7 @@ func (m *Matcher) unreadShare(number string) float64 {
 	switch {
 	case number == "":
 		return mostlyNone
-	case isTyped(number):
+	case isTyped(m.plain(number)):
 		return mostlyTyped + (1-mostlyTyped)*m.unknownForm
 	}
 	return 1
@@ -315,7 +315,7 @@ const unknownForms, typedBadly = 0.1, 30
 func (m *Matcher) weighForm() {
 	numbers := 0
 	for i := range m.unread {
-		if isTyped(m.unread[i].Number) {
+		if isTyped(m.plain(m.unread[i].Number)) {
 			numbers++
 		}
 	}

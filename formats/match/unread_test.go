@@ -7,6 +7,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/formats/reading"
+	"github.com/cardtell/cardtell/formats/site"
 )
 
 // Half of the rows have numbers of a form that is not known: no list has so many typed wrong, so that cards of the door
@@ -35,7 +39,7 @@ func TestManyRowsOfAnUnknownForm(t *testing.T) {
 // for 3 of 100 and 38 of 97 rows.
 func TestManyNumbersNotReadAreAForm(t *testing.T) {
 	for _, tt := range []struct{ unread, all int }{{3, 100}, {38, 97}} {
-		m := New(Options{})
+		m := New(Options{List: &reading.Plan{}})
 		m.unread = make([]Holder, tt.unread)
 		for i := range m.unread {
 			m.unread[i].Number = "12"
@@ -80,4 +84,31 @@ func TestCopiedWrongInTheEvents(t *testing.T) {
 		assert.Equal(t, Digit, u.Best.Rule, "%s %v", wrong, u.Best)
 		assert.Equal(t, 3, u.Best.Holder, wrong)
 	}
+}
+
+// A row that was not read, of a list whose numbers have a label, is known by its number all the same. By hand:
+// 121 · 65536 + 9251 = 7939107; 92251 does not fit 16 bits.
+func TestLabelOfARowThatWasNotRead(t *testing.T) {
+	list := []string{"N-92251"}
+	for n := 4201; n < 4241; n++ {
+		list = append(list, fmt.Sprintf("N-%d", n))
+	}
+	cards := formats.Population{Format: "26-8-16", Facilities: []uint64{121}, Printed: "number",
+		Numbers: []formats.Range{{First: 4201, Last: 4300}}}
+	opt, err := ForSite(formats.Builtin(), site.Site{Cards: []formats.Population{cards}}, reading.Options{}, "decimal10")
+	require.NoError(t, err)
+	opt.List = opt.List.Settled(list)
+	require.Equal(t, "N-", opt.List.Label())
+	m := New(opt)
+	for i, text := range list {
+		_ = m.AddHolder(Row{Line: i + 2, Value: []byte(text)})
+	}
+	for i, text := range decimals(121, 9251, 4201, 4202, 4203, 4204, 4205) {
+		m.AddEvent(Row{Line: i + 2, Value: []byte(text)})
+	}
+	m.Weigh()
+	u := m.Unknown("0007939107")
+	require.NotNil(t, u)
+	assert.Equal(t, "N-92251", m.Holders()[max(0, u.Best.Holder)].Number, "%v", u.Best)
+	assert.GreaterOrEqual(t, u.Best.Holder, 0)
 }

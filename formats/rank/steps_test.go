@@ -2,12 +2,14 @@ package rank
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"github.com/cardtell/cardtell/formats"
+	"github.com/cardtell/cardtell/wiegand"
 )
 
 // TestNumbersInSteps: badges are numbered by tens (common practice, no source), of which some were given out, so that
@@ -75,4 +77,20 @@ func TestLostBitsAmongSteps(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "34-0-32", ans.Candidates[0].Format.ID)
 	assert.Greater(t, ans.Candidates[0].Probability, 0.8)
+}
+
+// TestStepsTakenBackwards: chip serials of 32 bits behind eight zeros, which read backwards are numbers in steps of
+// 256: all of them are as much in steps of 64 as they would be with one of them misread. They were drawn at random.
+func TestStepsTakenBackwards(t *testing.T) {
+	m, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []formats.Sightings
+	for hex := range strings.FieldsSeq(`62FB0956 739AEB1D F7AF6EE5 9CBFC6CC CB10E4F5 653B2C2E 8CC2397C 8713D500 FC4BC309 7240A4B0
+		04743F5B E884C484 09E35A78 C115119D 7B0BAF4B 302B482E 51862F8D 55ED4ED5 26A9139D C4D85E1C`) {
+		cards = append(cards, formats.Sightings{{Kind: formats.Read, Bits: wiegand.MustParseBits("40:00" + hex)}})
+	}
+	ans, err := m.Rank(cards)
+	require.NoError(t, err)
+	assert.Equal(t, None, ans.Candidates[0].Fault)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.6) // layouts in no table could have eight fixed bits, too
 }

@@ -127,23 +127,27 @@ func (in *inLists) of(r *Reading, places ...int) float64 {
 	return log
 }
 
-// listed returns the log of how probable a lot is by each of its readings, beside the others: as more of the cards that
-// the reading has there, and as an order of its own.
-func (in *inLists) listed(place int) (more, order []float64) {
-	lots, l := in.lots, in.lots[place]
+// listed returns the log of how probable a lot is by each of its readings, beside the others: as an order of its own,
+// or as more of the cards that the reading has there.
+func (in *inLists) listed(place int, own bool) (logs []float64) {
+	l := in.lots[place]
 	n := float64(len(l.texts))
-	_, known := l.others(lots)
+	_, known := l.others(in.lots)
 	for way, c := range l.texts[0] {
 		r := c.seen.Reading
-		a := l.among(r, lots)
-		own := float64(a.cards)
-		log := a.looks(l, way) + math.Log(min(1, r.weight+own)) + apart(n, known)
-		at, _ := slices.BinarySearch(a.lots, place)
-		with := slices.Insert(slices.Clone(a.lots), at, place)
-		more = append(more, log-apart(n, own)+in.of(r, with...)-in.of(r, a.lots...))
-		order = append(order, log+math.Log(anotherOrder)+in.of(r, place))
+		a := l.among(r, in.lots)
+		cards := float64(a.cards)
+		log := a.looks(l, way) + math.Log(min(1, r.weight+cards)) + apart(n, known)
+		if own {
+			log += math.Log(anotherOrder) + in.of(r, place)
+		} else {
+			at, _ := slices.BinarySearch(a.lots, place)
+			with := slices.Insert(slices.Clone(a.lots), at, place)
+			log += in.of(r, with...) - in.of(r, a.lots...) - apart(n, cards)
+		}
+		logs = append(logs, log)
 	}
-	return more, order
+	return logs
 }
 
 // looks returns the log of how probable it is that so many texts are not as the reading writes them.
@@ -293,8 +297,7 @@ func (in *inLists) beside(all []strange, place int, slips float64) {
 	logs := make([]float64, len(all)+2)
 	atOnce(len(all)+1, func(i int) {
 		if i == 0 {
-			more, order := in.listed(place)
-			logs[len(all)] = logp.Add(logp.Sum(more), logp.Sum(order))
+			logs[len(all)] = logp.Sum(in.listed(place, true))
 			return
 		}
 		logs[i-1] = all[i-1].weigh(l, known) + alone
@@ -305,19 +308,22 @@ func (in *inLists) beside(all []strange, place int, slips float64) {
 		}
 	}
 	logs[len(all)+1] = slips
-	logs = parted(logs)[:len(all)]
-	share := 0.0
-	for i := range logs {
-		share += logs[i]
+	if stranger > strangers(logs, len(all)) {
+		return // however probable they are as more of the others' cards, which takes longer to say
 	}
+	logs[len(all)] = logp.Add(logs[len(all)], logp.Sum(in.listed(place, false)))
+	share := strangers(logs, len(all))
 	if share < stranger {
 		return
 	}
-	l.strange = logs
+	l.strange = parted(logs)[:len(all)]
 	for i := range l.shares {
 		l.shares[i] *= max(0, 1-share)
 	}
 }
+
+// strangers returns the share of the first n of logs.
+func strangers(logs []float64, n int) float64 { return math.Exp(logp.Sum(logs[:n]) - logp.Sum(logs)) }
 
 // atOnce calls do with 0 to n-1, several at once, in no order.
 func atOnce(n int, do func(int)) {

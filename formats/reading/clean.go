@@ -75,25 +75,28 @@ func together(s string) (t, did string) {
 	read := err == nil && len(b) >= shortestRead && len(b) == (n+3)/4
 	switch sign := strings.Trim(between, " \t"); sign {
 	case between: // nothing is around it
-		if strings.ContainsAny(sign, longDashes) || sign == ":" && !read || sign == "." && len(b) == filledNumber {
-			return a + "," + b, "a sign between two numbers made a comma"
+		if strings.ContainsAny(sign, longDashes) || sign == ":" && !read || sign == "." && len(b) >= filledNumber {
+			return a + "," + b, signMadeComma
 		}
 	case ",", "":
 		if sign = cmp.Or(sign, " "); sign != between {
 			return a + sign + b, "white space between two numbers taken away"
 		}
 	case "-", "/", ":", "\u2010", "\u2011", "\u2013", "\u2014", "\u2212":
-		return a + "," + b, "a sign between two numbers made a comma"
+		return a + "," + b, signMadeComma
 	}
 	return s, ""
 }
 
+// signMadeComma is the repair of two numbers with another sign between.
+const signMadeComma = "a sign between two numbers made a comma"
+
 // longDashes are those that office programs make of the one on the keyboard.
 const longDashes = "\u2010\u2011\u2013\u2014\u2212"
 
-// filledNumber is how many digits the number behind a facility is filled up to with zeros, where a full stop stands
-// between them: no number in groups of three has five, nor has a decimal fraction that a spreadsheet wrote, where the
-// last of them is 0. Common practice, no source.
+// filledNumber is how many digits the number behind a facility is filled up to with zeros, at least, where a full stop
+// stands between them: no number in groups of three has so many, nor has a decimal fraction that a spreadsheet wrote,
+// where the last of them is 0. Common practice, no source.
 const filledNumber = 5
 
 // shortestRead is how many hex digits the shortest read of a card has, of 24 bits.
@@ -192,7 +195,7 @@ func hexNumber(text string) bool {
 	if length, read, ok := strings.Cut(digits, ":"); ok && digitsOnly(length) && len(length) < 4 {
 		digits = read
 	}
-	return len(digits) > 5 && strings.Trim(digits, "0123456789ABCDEFabcdef") == "" && strings.ContainsAny(digits, "0123456789")
+	return len(digits) > 5 && isHex(digits) && strings.ContainsAny(digits, "0123456789")
 }
 
 // wholeNumber reports whether a text is facility and number, or a number that is too long to be one of them.

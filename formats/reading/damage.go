@@ -110,6 +110,9 @@ func mend(cell []byte, shape Shape) Mended {
 		a, did := strip(first)
 		b, too := strip(second)
 		v, repair = a+","+b, cmp.Or(repair, did, too)
+		if len(b) < shape.Second && repair == signMadeComma && strings.Contains(text, ".") {
+			v, repair = text, "" // a spreadsheet that takes it for a fraction takes zeros from its end
+		}
 	}
 	if v == "" {
 		return Mended{Doubt: "the cell is empty"}
@@ -145,7 +148,7 @@ func mend(cell []byte, shape Shape) Mended {
 	if digitsOnly(v) {
 		return mendDigits(v, repair, shape)
 	}
-	if shape.Hex && strings.Trim(v, "0123456789ABCDEFabcdef") == "" {
+	if shape.Hex && isHex(v) {
 		return filledUp(v, repair, shape)
 	}
 	return Mended{Value: []byte(v), Repair: repair}
@@ -188,8 +191,14 @@ func hexDigits(v string) string {
 
 // strip takes away what is around a number and does not belong to it.
 func strip(s string) (v, repair string) {
-	c := Clean(s)
-	v, repair = c.Text, strings.Join(c.Did, ", ")
+	v, repair = unwrapped(s)
+	c := Clean(v)
+	return c.Text, cmp.Or(repair, strings.Join(c.Did, ", "))
+}
+
+// unwrapped returns a text without what makes a spreadsheet leave it as it is, and without full-width signs.
+func unwrapped(s string) (v, repair string) {
+	v = strings.TrimFunc(s, invisible)
 	if strings.HasPrefix(v, `="`) && strings.HasSuffix(v, `"`) && len(v) > 3 {
 		v, repair = v[2:len(v)-1], `="…" taken away`
 	}
@@ -198,6 +207,9 @@ func strip(s string) (v, repair string) {
 	}
 	if folded := foldWidth(v); folded != v {
 		v, repair = folded, "full-width digits made plain"
+	}
+	if repair == "" {
+		return s, ""
 	}
 	return v, repair
 }

@@ -1,9 +1,12 @@
 package reading
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"github.com/cardtell/cardtell/formats"
 )
 
 // What spreadsheets do to numbers: 15 digits and zeros after, a power of ten where a cell is narrow, dates from what
@@ -98,4 +101,16 @@ func TestSoundCellsNeedNothing(t *testing.T) {
 		try(4)
 	}
 	assert.False(t, Sound([]byte("12345678901234500"), Shape{Decimal: true}), "long numbers are looked at")
+}
+
+// A full stop between facility and number is a sign where the number has all its digits. Where it has fewer, a
+// spreadsheet may have taken zeros from its end: 2236.10036 is left of 2236.1003600, too.
+func TestFullStopBetween(t *testing.T) {
+	var texts []string
+	for n := range 30 {
+		texts = append(texts, fmt.Sprintf("2236.%07d", 1003600+n))
+	}
+	p := settledOn(t, []formats.Population{kind("35-12-20", "pair", 2236)}, texts, Options{})
+	assert.Equal(t, []string{"35-12-20 2236,1003620", "unreadable", "unreadable"},
+		outcomes(p, "2236.1003620", "2236.10036", "2236.100362"))
 }

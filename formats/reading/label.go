@@ -8,11 +8,12 @@ import (
 	"sync"
 )
 
-// labelled is a number behind letters, or two: behind a sign it can be in hex. W26-144 may be a read of 26 bits.
+// labelled is a number behind letters, or two, or the second of two that come from columns of their own: behind a sign
+// it can be in hex. W26-144 may be a read of 26 bits.
 var labelled = sync.OnceValue(func() *regexp.Regexp {
 	const one, two = `#|\pL{1,8}[-_ :#.]{1,2}`, `[^\PLWw](?:\pL?|\pL{0,7}[-_ :#.]{1,2})`
 	return regexp.MustCompile(`^(` + one + `)[0-9A-Fa-f]+(?::[0-9A-Fa-f]{2})*$|^(\pL{1,2})\d+$|^([G-Zg-z]{1,2})[0-9A-Fa-f]+$` +
-		`|^(` + two + `)\d+[,/: -]\d+$`)
+		`|^(` + two + `)\d+[,/: -]\d+$|^\d+,(#|\pL{1,8}[-_ :#.]{0,2})\d+$`)
 })
 
 // LabelOf returns what texts of a column have before their numbers, where all have the same, or hardly any has not: N-
@@ -26,6 +27,7 @@ func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
 		if strings.ContainsAny(text, "0123456789") && !LooksLikeDate(text) {
 			all++
 		}
+		text, _ = unwrapped(text)
 		m := labelled().FindStringSubmatch(strings.TrimSpace(text))
 		if m == nil {
 			continue
@@ -34,7 +36,7 @@ func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
 		if counts[one]++; counts[one] > counts[label] {
 			label = one
 		}
-		if m[4] != "" {
+		if m[4]+m[5] != "" {
 			pairs++
 		} else if len(text) < shortestRead {
 			short++
@@ -48,10 +50,19 @@ func LabelOf(texts []string, hasHex, mayHaveHex bool) (label string) {
 	return label
 }
 
-// withoutLabel returns texts without that label before them, and what is around their numbers.
+// WithoutLabel returns a text without that label before its number, or before the second of two numbers.
+func WithoutLabel(text, label string) string {
+	if first, second, pair := strings.Cut(text, ","); pair && digitsOnly(first) {
+		return first + "," + strings.TrimPrefix(second, label)
+	}
+	return strings.TrimPrefix(text, label)
+}
+
+// withoutLabel returns texts without that label, and what is around their numbers.
 func withoutLabel(texts []string, label string) (bare []string) {
 	for _, text := range texts {
-		bare = append(bare, strings.TrimPrefix(strings.TrimSpace(text), label))
+		text, _ = unwrapped(text)
+		bare = append(bare, WithoutLabel(strings.TrimSpace(text), label))
 	}
 	return plain(bare)
 }
@@ -59,13 +70,11 @@ func withoutLabel(texts []string, label string) (bare []string) {
 // whole returns a value without what all of its column have: the label before their numbers, and the decimal places.
 func (p *Plan) whole(value []byte) (whole []byte, repair string) {
 	if p.label != "" {
-		text := bytes.TrimSpace(value)
-		if !bytes.HasPrefix(text, []byte(p.label)) {
-			bare, _ := strip(string(text))
-			text = []byte(bare)
-		}
-		if bare, found := bytes.CutPrefix(text, []byte(p.label)); found {
-			return bare, "the label before all numbers taken away"
+		text, _ := unwrapped(string(value))
+		text = strings.TrimSpace(text)
+		bare := WithoutLabel(text, p.label)
+		if bare != text {
+			return []byte(bare), "the label before all numbers taken away"
 		}
 	}
 	if p.places != "" {

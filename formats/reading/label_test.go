@@ -35,7 +35,9 @@ func TestLabel(t *testing.T) {
 		{"A%d", 40, true, true, ""},
 		{"A%07d", 20, false, false, ""},
 		{"A%07d", 40, false, true, "A"},
-		{"A12,%05d", 5, true, true, "A"}, // no hex has such a sign
+		{"A12,%05d", 5, true, true, "A"},  // no hex has such a sign
+		{"121,N-%d", 5, true, true, "N-"}, // of two columns
+		{"121,E%d", 5, true, true, "E"},
 		{"%05d", 40, false, false, ""},
 		{"2026-%05d", 40, false, false, ""},
 		{"May %d", 5, false, false, "May "},
@@ -58,6 +60,12 @@ func TestColumnWithLabel(t *testing.T) {
 	assert.Equal(t, "N-", p.Label())
 	assert.Equal(t, []string{"26-8-16 121,00103", "26-8-16 121,00103", "unreadable"},
 		outcomes(p, "N-00103", "00103", "K-00103"))
+	var columns []string
+	for n := range 40 {
+		columns = append(columns, fmt.Sprintf("121,#%d", 100+3*n))
+	}
+	p = settledOn(t, []formats.Population{kind("26-8-16", "pair", 121)}, columns, Options{})
+	assert.Equal(t, []string{"26-8-16 121,00103", "26-8-16 121,00103", "unreadable"}, outcomes(p, "121,#103", "121,103", "121,K103"))
 	p = settledOn(t, []formats.Population{kind("34-0-32", "hex")}, hex, Options{})
 	assert.Equal(t, []string{"unreadable", "34-0-32 41219"}, outcomes(p, "A103", "0000A103")) // 0xA103
 	cards := Shown(formats.Builtin(), []formats.Population{{Format: "26-8-16", Facilities: []uint64{121}}}, labelled,

@@ -20,14 +20,11 @@ type habit struct {
 	none  bool       // none is
 }
 
-// fixed reports whether the form has a fixed number of digits.
-func (r *Reading) fixed() bool { return r.shape.Width+r.shape.Second > 0 }
-
 // leftOf returns the card that a text can be what is left of, in this reading, after a digit or two were lost, and the
 // log of how probable that is: the sum over all cards that it can be left of. The card is the likeliest.
 func (r *Reading) leftOf(v string, p *Plan) (one candidate, ok bool) {
 	first, second := r.guarded()
-	if p.asIs || !p.settled || !r.fixed() || !first && !second || r.second && r.habit.rare {
+	if p.asIs || !p.settled || !r.Fixed() || !first && !second || r.second && r.habit.rare {
 		return one, false
 	}
 	l := r.left(r.numbers)
@@ -82,7 +79,7 @@ func (r *Reading) left(numbers []uint64) left {
 
 // complete tries all digits that can be missing from a part of a text, so that it has so many again.
 func (l *left) complete(before, part, after string, width int) {
-	digits := l.reading.shape.digits()
+	digits := l.reading.digits()
 	if part == "" || strings.Trim(part, digits+strings.ToLower(digits[10:])) != "" {
 		return
 	}
@@ -136,7 +133,7 @@ func (r *Reading) typed(v []byte, p *Plan) (one candidate, ok bool) {
 // slips tries all slips that make a text of a number: a digit wrong, two swapped, one too many, one too few, no sign
 // between two.
 func (l *left) slips(v []byte) {
-	digits := l.reading.shape.digits()
+	digits := l.reading.digits()
 	n := float64(len(v))
 	text := make([]byte, 0, len(v)+1)
 	for i, c := range v {
@@ -163,7 +160,7 @@ func (l *left) slips(v []byte) {
 			part = 1
 		}
 		r := l.reading
-		if r.fixed() && !r.habit.loose[part] && (r.shape.Width == 0 || len(v) < r.shape.Width) {
+		if r.Fixed() && !r.habit.loose[part] && (r.shape.Width == 0 || len(v) < r.shape.Width) {
 			continue // for which lacks see leftOf
 		}
 		for _, d := range []byte(digits) {
@@ -199,19 +196,22 @@ func upper(c byte) byte {
 	return c
 }
 
-// digits returns the digits that numbers of the shape have.
-func (s Shape) digits() string {
-	if s.Hex {
+// digits returns the digits that the reading's numbers have.
+func (r *Reading) digits() string {
+	if r.shape.Hex || r.withLength() {
 		return "0123456789ABCDEF"
 	}
 	return "0123456789"
 }
 
+// withLength reports whether numbers are whole reads in hex, with their length before them.
+func (r *Reading) withLength() bool { return r.Form.Name == "bits-hex" }
+
 // try is add for a column that may have lost the zeros before its numbers.
 func (l *left) try(text []byte, share float64) {
 	r := l.reading
 	s := Seen{Reading: r}
-	read := Sound(text, r.shape) && r.plainly(text, &s) || r.habit.loose[0] && r.withZeros(text, &s)
+	read := (Sound(text, r.shape) || r.withLength()) && r.plainly(text, &s) || r.habit.loose[0] && r.withZeros(text, &s)
 	if read && r.inBlocks(&s) && (!l.own || !r.alone(&s)) { // by itself another number is no likelier than the text's own
 		l.count(&s, share)
 	}
@@ -283,6 +283,7 @@ func (r *Reading) have(cards []Seen) {
 		return
 	}
 	r.numbers = nil
+	cards = r.apartFromSlips(cards)
 	for i := range cards {
 		f, has := cards[i].Facility()
 		if n, ok := cards[i].Number(); ok && (!has || counts[f] > 0) {

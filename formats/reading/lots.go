@@ -104,8 +104,7 @@ func settle(lots []*lot) *inLists {
 			l.shares = []float64{1}
 			continue
 		}
-		more, _ := in.listed(k)
-		l.shares = parted(more)
+		l.shares = parted(in.listed(k, false))
 	}
 	return in
 }

@@ -44,7 +44,7 @@ func (r *Reading) filledTo(sample []string, written []bool, number func(string) 
 		switch n := number(text); {
 		case len(n) >= len(filled):
 		case !digitsOnly(n):
-			letters[len(n)] = letters[len(n)] || strings.Trim(n, "0123456789ABCDEFabcdef") == ""
+			letters[len(n)] = letters[len(n)] || isHex(n)
 		case r.try([]byte(text), &Plan{asIs: true}, &s) != nil:
 		case n[0] != '0' || len(n) == 1:
 			plain[len(n)]++

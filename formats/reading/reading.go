@@ -122,7 +122,7 @@ func (p *Plan) Readings() []Reading { return p.readings }
 func (r *Reading) Place() int { return r.index }
 
 // Fixed reports whether numbers have a fixed count of digits in the form, so that a missing one is seen.
-func (r *Reading) Fixed() bool { return r.fixed() }
+func (r *Reading) Fixed() bool { return r.shape.Width+r.shape.Second > 0 }
 
 // Second reports whether the form is only one of those to try where a number can't be read in the others.
 func (r *Reading) Second() bool { return r.second }
@@ -404,7 +404,7 @@ func (r *Reading) withZeros(value []byte, s *Seen) bool {
 	var whole [maxDigits + 1]byte
 	n, w := len(value), r.shape.Width
 	if n < r.shape.Least || n >= w || w > len(whole) || n == 0 || value[0] == '0' ||
-		strings.Trim(strings.ToUpper(string(value)), r.shape.digits()) != "" {
+		strings.Trim(strings.ToUpper(string(value)), r.digits()) != "" {
 		return false
 	}
 	for i := range whole[:w-n] {
@@ -504,7 +504,7 @@ func (r *Reading) Text(c *formats.Card) (string, error) {
 
 // asWritten returns an error for a text that the form can be read from and is never written as. Words have five digits
 // each: 58,2120 is a facility and a number, which is not looked for as words, and 1 018 a number with a sign between
-// thousands. Ten digits are ten.
+// thousands. Ten digits are ten. A door shows no signs between the bytes of a number in hex.
 func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) error {
 	text, exact := strings.TrimSpace(string(mended)), false
 	switch {
@@ -513,6 +513,8 @@ func (r *Reading) asWritten(c *formats.Card, value, mended []byte, asIs bool) er
 		exact = r.second || groups > 1 && !asIs
 	case r.shape.Decimal && strings.ContainsAny(text, ","):
 		exact = true
+	case r.second && r.shape.Hex && r.shape.Width > 0 && bytes.IndexByte(value, ':') >= 0: // no door shows hex so
+		exact, text = true, string(value)
 	case r.shape.Decimal || r.shape.Hex:
 		exact = r.shape.Width > 0 && len(text) > r.shape.Width || r.shape.Hex && len(text) < r.shape.Least
 	case r.Form.Name == "bits-hex" && !asIs:

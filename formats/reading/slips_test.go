@@ -25,7 +25,8 @@ func TestSlipsInEveryForm(t *testing.T) {
 		{"hex with an E", "34-0-32", "hex", "%08x", "1799476e", 0x19794741},
 		{"hex without zeros before it", "34-0-32", "hex", "%x", "e0c26", 0xe0a1},                // e0c2
 		{"eight digits, as a door has hex", "34-0-32", "number", "%d", "21970879", 219_708_750}, // 219708790
-		{"behind a space", "26-8-16", "pair", "239 %05d", "239 61302", 16_273},                  // 16302
+		{"a read with its length", "32-0-32", "bits-hex", "32:%08X", "32:5A68F846", 0x5A86F802},
+		{"behind a space", "26-8-16", "pair", "239 %05d", "239 61302", 16_273}, // 16302
 		{"of a pair that is not filled up", "35-12-20", "pair", "3181,%d", "3181,31534", 315_301},
 	}
 	for _, tt := range tests {

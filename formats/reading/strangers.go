@@ -284,7 +284,7 @@ func (s *strange) weigh(l *lot, kind float64) float64 {
 		return math.Inf(-1)
 	}
 	n, own := float64(len(cards)), float64(len(s.own))
-	return s.log + s.together(slices.Concat(s.own, cards)) - s.ownLog + apart(n, kind) - s.without(n) + s.more(w, own, n)
+	return s.log + s.together(append(cards, s.own...)) - s.ownLog + apart(n, kind) - s.without(n) + s.more(w, own, n)
 }
 
 // without returns the log of how probable the stranger's own texts are where n others are not its: they were typed

@@ -68,8 +68,8 @@ func (p *Plan) ungrouped(texts []string) (whole []string, grouped int) {
 	return whole, grouped
 }
 
-// decimals are what a column's numbers end in where a spreadsheet shows all of them with two decimal places.
-var decimals = [...]string{",00", ".00"}
+// decimals are what a column's numbers end in where all of them are shown with decimal places.
+var decimals = [...]string{",00", ".00", ".0"}
 
 // withoutDecimals returns the texts of a column without its decimal places, and what those are, where all have the
 // same: as pairs they would be cards of so many facilities, all with number 0.
@@ -77,18 +77,18 @@ func (p *Plan) withoutDecimals(texts []string) (whole []string, places string) {
 	if len(texts) < leastGrouped || p.hasPairs() {
 		return texts, ""
 	}
-	places = texts[0][max(0, len(texts[0])-len(decimals[0])):]
-	if !slices.Contains(decimals[:], places) {
+	at := slices.IndexFunc(decimals[:], func(end string) bool { return strings.HasSuffix(texts[0], end) })
+	if at < 0 {
 		return texts, ""
 	}
 	for _, text := range texts {
-		number, found := strings.CutSuffix(text, places)
+		number, found := strings.CutSuffix(text, decimals[at])
 		if !found || strings.Trim(number, "0123456789,. ") != "" {
 			return texts, ""
 		}
 		whole = append(whole, number)
 	}
-	return whole, places
+	return whole, decimals[at]
 }
 
 // hasPairs reports whether two numbers are one of the forms that the list has.

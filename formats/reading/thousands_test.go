@@ -14,12 +14,13 @@ import (
 // refused where they can be facility and number, or 27 with three decimal places. The numbers are counted up here; that
 // spreadsheets write them so is common practice, no source.
 func TestASignBetweenThousandsAmongBareNumbers(t *testing.T) {
-	var sample, pairs, column, short, places, partly []string
+	var sample, pairs, column, short, places, partly, fractions []string
 	for i := range 40 {
 		sample = append(sample, strconv.Itoa(26_900+17*i))
 		pairs = append(pairs, fmt.Sprintf("27,%d", 100+i))
 		column = append(column, fmt.Sprintf("%d,%03d", 25+i/10, 25*(i+1)-1))
 		places = append(places, fmt.Sprintf("%d,00", 26_900+17*i))
+		fractions = append(fractions, fmt.Sprintf("%d.0", 26_900+17*i))
 		partly = append(partly, fmt.Sprintf("%d,%02d", 26_900+17*i, i%2))
 		short = append(short, fmt.Sprintf("27,%d", 1+25*i))
 	}
@@ -52,6 +53,8 @@ func TestASignBetweenThousandsAmongBareNumbers(t *testing.T) {
 			"27,400", "27,500", "27,600"}, texts[:1], []string{"unreadable"}},
 		{"two decimal places in all of a column", site("number", 44, 26_000, 28_000), places,
 			[]string{"27217,00", "27218", "27219,05"}, []string{"26-8-16 044,27217", "26-8-16 044,27218", "unreadable"}},
+		{"a slip among fractions", []formats.Population{kind("26-8-16", "number", 44)}, fractions,
+			[]string{"27217.0", "57217.0"}, []string{"26-8-16 044,27217", "damaged"}},
 		{"decimal places of a few numbers", site("number", 44, 26_000, 28_000), places[:4], []string{"27217,00"},
 			[]string{"unreadable"}},
 		{"other digits behind the comma", site("number", 44, 26_000, 28_000), partly, []string{"27217,00"},

@@ -57,7 +57,7 @@ func (p *Plan) candidates(value []byte, all []candidate) (_ []candidate, worst e
 		}
 		whole := one.seen.Repair != ZerosBack || r.habit.loose[0]
 		if !r.second && r.blocks && whole && one.weight == r.weight && r.inBlocks(&one.seen) {
-			settled, variable = max(settled, r.weight), !r.fixed() || r.shape.Second > 0 && r.short(plain)
+			settled, variable = max(settled, r.weight), !r.Fixed() || r.shape.Second > 0 && r.short(plain)
 		}
 		among = among || !r.second && whole && one.weight == r.weight && r.amongSeen(&one.seen)
 		if one.lost {
@@ -211,17 +211,17 @@ func (c *candidate) fit(length int) bool {
 // written returns how many characters the form writes the card with; -1 where it does not write it, or in bytes, with
 // signs between or without.
 func (s *Seen) written() int {
-	r := s.Reading
+	r, least := s.Reading, 0 // digits, zeros before the number among them
 	switch {
-	case r.shape.Hex && r.shape.Width == 0:
-		return -1
 	case r.shape.Hex:
-		return r.shape.Width
+		return cmp.Or(r.shape.Width, -1)
+	case r.shape.Decimal:
+		least = r.shape.Width
 	}
 	var memory [32]byte
 	if s.quick && r.write != nil {
 		if text, ok := r.write(memory[:0], s.v, s.known); ok {
-			return max(len(text), r.leastDigits())
+			return max(len(text), least)
 		}
 	}
 	card := s.Card()
@@ -229,15 +229,7 @@ func (s *Seen) written() int {
 	if err != nil {
 		return -1
 	}
-	return max(len(text), r.leastDigits())
-}
-
-// leastDigits returns how many digits a number has at least, zeros before it among them.
-func (r *Reading) leastDigits() int {
-	if r.shape.Decimal {
-		return r.shape.Width
-	}
-	return 0
+	return max(len(text), least)
 }
 
 // asks reports whether a sample of a list would say more of how to read it.

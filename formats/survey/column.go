@@ -2,7 +2,6 @@ package survey
 
 import (
 	"slices"
-	"strings"
 
 	"github.com/cardtell/cardtell/formats"
 	"github.com/cardtell/cardtell/formats/rank"
@@ -44,7 +43,7 @@ func mostFrequent[K comparable](texts []string, of func(string) K) (usual K) {
 func usualShape(samples []string) (same []string) {
 	label := reading.LabelOf(samples, false, false)
 	for _, s := range samples {
-		same = append(same, strings.TrimPrefix(reading.Clean(s).Text, label))
+		same = append(same, reading.WithoutLabel(reading.Clean(s).Text, label))
 	}
 	usual := mostFrequent(same, shape)
 	return slices.DeleteFunc(same, func(s string) bool { return shape(s) != usual })

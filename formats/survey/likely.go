@@ -41,7 +41,15 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	documented, total := 0.0, 0.0 // what is in any form, and in one of these
 	for i := range answer.Candidates {
 		c := &answer.Candidates[i]
+		_, asked := weighedAs(&answer, answer.Way(i))
+		if !asked && len(forms) == 1 {
+			continue // which is known of them
+		}
 		documented += c.Probability
+		if !asked {
+			total += c.Probability
+			continue
+		}
 		readable := c.Cards[0].Known != c.Format.Blank().Known && slices.ContainsFunc(texts, func(text string) bool {
 			return fits(c.Format, text, forms)
 		})
@@ -68,6 +76,9 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	if documented > 0 { // a layout that nobody documented has these forms as often
 		total /= documented
 	}
+	if len(forms) == 1 {
+		total *= asAsked(&answer)
+	}
 	for i := range all {
 		all[i].Probability /= total
 	}
@@ -75,12 +86,29 @@ func Formats(cat formats.Catalogue, r *rank.Ranker, texts, forms []string) ([]Li
 	return all, nil
 }
 
+// weighedAs returns the form in which a way has whole reads, or asPrinted; ok is false where it is none of those that
+// were asked about: the numbers have more on them, which no form reads.
+func weighedAs(answer *rank.TextAnswer, way int) (form string, ok bool) {
+	form, _, _ = strings.Cut(answer.Taken[way].As[0], ":")
+	_, ok = formats.FormByName(form)
+	return form, ok || form == asPrinted
+}
+
+// asAsked returns how probable it is that texts are in one of the forms that were asked about.
+func asAsked(answer *rank.TextAnswer) (share float64) {
+	for way := range answer.Taken {
+		if _, asked := weighedAs(answer, way); asked {
+			share += answer.Taken[way].Probability
+		}
+	}
+	return share
+}
+
 // formOf returns the form in which a candidate has the numbers: as it was weighed, or the usual one.
 func formOf(cat formats.Catalogue, answer *rank.TextAnswer, candidate int, texts, forms []string) string {
 	c := &answer.Candidates[candidate]
-	if as := answer.Taken[answer.Way(candidate)].As[0]; as != asPrinted {
-		name, _, _ := strings.Cut(as, ":")
-		return name
+	if as, _ := weighedAs(answer, answer.Way(candidate)); as != asPrinted {
+		return as
 	}
 	for _, how := range c.Printed {
 		if slices.Contains(forms, how) && fits(c.Format, texts[0], []string{how}) {

@@ -45,6 +45,29 @@ func newLot(cat formats.Catalogue, is Likely, texts []string) (*lot, error) {
 	return l, nil
 }
 
+// scattered parts texts by whether their facilities are those of cards of the kind: many facilities of a card or two
+// each are those of cards of another kind, which are written alike.
+func (l *lot) scattered(texts []string) (main, others []string) {
+	facilities, counts := make([]uint64, len(texts)), map[uint64]int{}
+	for i, text := range texts {
+		if l.plan.Read([]byte(text), &l.seen) == nil {
+			if v, ok := l.seen.Facility(); ok {
+				facilities[i] = v
+				counts[v]++
+			}
+		}
+	}
+	odd := reading.OddFacilities(counts)
+	for i, text := range texts {
+		if slices.Contains(odd, facilities[i]) {
+			others = append(others, text)
+		} else {
+			main = append(main, text)
+		}
+	}
+	return main, others
+}
+
 // known returns what the sample tells of the cards.
 func (l *lot) known() formats.Population {
 	return formats.Population{Format: l.kind.Format.ID, Facilities: slices.Sorted(maps.Keys(l.usual)),

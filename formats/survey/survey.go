@@ -96,7 +96,7 @@ func New(cat formats.Catalogue, rows iter.Seq2[int, string], opt Options) (Surve
 		return s, err
 	}
 	for line, text := range rows {
-		if text = strings.TrimPrefix(reading.Clean(text).Text, s.Label); text == "" {
+		if text = reading.WithoutLabel(reading.Clean(text).Text, s.Label); text == "" {
 			continue
 		}
 		s.Rows++
@@ -132,7 +132,7 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 	texts := sample(rows)
 	s.Label = reading.LabelOf(texts, false, false)
 	for i := range texts {
-		texts[i] = strings.TrimPrefix(texts[i], s.Label)
+		texts[i] = reading.WithoutLabel(texts[i], s.Label)
 	}
 	left := groups(ranker, readable(cat, texts, forms))
 	for {
@@ -155,7 +155,9 @@ func (s *Survey) lots(cat formats.Catalogue, rows iter.Seq2[int, string], opt Op
 func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all [][]string, forms []string,
 	opt Options) (_ []*lot, left [][]string, err error) {
 	s.Doubts = nil
-	for _, group := range all {
+	for len(all) > 0 {
+		group := all[0]
+		all = all[1:]
 		form := reading.ShownForm(cat, &formats.Population{Format: opt.Format}, group)
 		likely := []Likely{{Format: opt.Format, Form: form, Probability: 1}}
 		if opt.Format == "" {
@@ -173,6 +175,10 @@ func (s *Survey) settle(cat formats.Catalogue, r *rank.Ranker, lots []*lot, all 
 			return nil, nil, err
 		}
 		if opt.Format == "" {
+			if main, others := l.scattered(group); len(others)*oddLength > len(group) {
+				all = append([][]string{main, others}, all...)
+				continue
+			}
 			l.kind.Likely = likely
 		}
 		lots = addLot(lots, l)
@@ -274,19 +280,23 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 const oddLength = 20
 
 // usualLength leaves out the few numbers, of those that are written alike, that have a digit more than nearly all
-// others or, where they are one number each, a digit less: typed wrong, they would speak for formats that have room for
-// them, and for forms that write no zeros.
+// others or, where they are one number each, a digit less; and many that have a digit more, if all of those have their
+// first one twice. Typed wrong, they would speak for formats that have room for them, and for forms that write no
+// zeros.
 func usualLength(texts []string) []string {
 	usual := mostFrequent(texts, func(text string) int { return len(text) })
 	one := strings.Trim(shape(texts[0]), inHex) == ""
 	isOdd := func(text string) bool { return len(text) > usual || one && len(text) < usual }
-	odd := 0
+	odd, twice := 0, 0
 	for _, text := range texts {
 		if isOdd(text) {
 			odd++
+			if len(text) == usual+1 && text[0] == text[1] { // the same slip in all of them
+				twice++
+			}
 		}
 	}
-	if odd > 1 && odd*oddLength >= len(texts) || len(texts) <= leastOfKind {
+	if twice < max(odd, leastOfKind) && odd > 1 && odd*oddLength >= len(texts) || len(texts) <= leastOfKind {
 		return texts
 	}
 	return slices.DeleteFunc(texts, isOdd)
@@ -348,6 +358,7 @@ func spellings(cat formats.Catalogue, texts, names []string) (all [][]formats.Sp
 		for _, form := range ofRead {
 			ways = append(ways, reads(cat, form, texts[k])...)
 		}
+		slices.SortStableFunc(ways, func(a, b formats.Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 		if len(ways) > 0 {
 			all = append(all, ways)
 		}
@@ -385,7 +396,7 @@ func reads(cat formats.Catalogue, form formats.Form, text string) (all []formats
 		}
 		if card, err := form.Parse(f, text); err == nil {
 			weight := asRead
-			if written, err := form.Text(&card); err != nil || written != text {
+			if written, err := form.Text(&card); err != nil || !strings.EqualFold(written, text) {
 				weight *= unlike
 			}
 			all = append(all, formats.Spelling{As: as, Weight: weight,

@@ -230,3 +230,42 @@ func TestOtherwise(t *testing.T) {
 	assert.Equal(t, []survey.Otherwise{{Facility: 184, Main: 121, Form: "joined", Example: "12100400", Cards: 4, Line: 22}},
 		s.Kinds[0].Otherwise)
 }
+
+// Two kinds of ten digits each in one column: those of one facility, and serials, which lie anywhere. Cards of 35 bits
+// could be both, with a facility of its own for each of the serials. The numbers are facility * 65536 + number.
+func TestScatteredFacilitiesAreAnotherKind(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(4, 243))
+	var numbers []string
+	for i := range 46 {
+		numbers = append(numbers, fmt.Sprintf("%010d", (636+2*rnd.IntN(2))<<16|(600+rnd.IntN(450))))
+		if i > 0 {
+			numbers = append(numbers, fmt.Sprintf("%010d", 1<<20+rnd.Int64N(1<<32-1<<20)))
+		}
+	}
+	rnd.Shuffle(len(numbers), func(i, j int) { numbers[i], numbers[j] = numbers[j], numbers[i] })
+	s, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+	require.NoError(t, err)
+	require.Len(t, s.Kinds, 2)
+	assert.Equal(t, "34-16-16 decimal10", s.Kinds[0].Format.ID+" "+s.Kinds[0].Form)
+	assert.Equal(t, []uint64{636}, s.Kinds[0].Cards[0].Facilities)
+	assert.Equal(t, []uint64{638}, s.Kinds[0].Cards[1].Facilities)
+	assert.True(t, s.Kinds[1].Serials)
+}
+
+// Numbers out of a small block, of which a print could be one with a digit behind it: no number has two such digits.
+// And a form that writes a read is the one that it is in, in whatever case.
+func TestPlainNumbersAndReads(t *testing.T) {
+	var numbers, reads []string
+	for i := range 40 {
+		numbers = append(numbers, fmt.Sprint(25000+i*7%60))
+		reads = append(reads, fmt.Sprintf("32:%08x", 0x5A000000+i*77))
+	}
+	s, err := survey.New(formats.Builtin(), column(numbers), survey.Options{})
+	require.NoError(t, err)
+	require.NotEmpty(t, s.Kinds)
+	assert.Equal(t, "number", s.Kinds[0].Form)
+	s, err = survey.New(formats.Builtin(), column(reads), survey.Options{})
+	require.NoError(t, err)
+	require.NotEmpty(t, s.Kinds)
+	assert.Equal(t, "bits-hex", s.Kinds[0].Form)
+}

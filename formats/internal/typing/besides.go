@@ -57,7 +57,7 @@ var besides = [...]struct {
 		return s.Part(1) + "," + s.Part(0), "", s.Pair
 	}},
 	{checkedWords, judgement.PrintedChecked, checkedNumber},
-	{"a number and one more digit", judgement.PrintedDigit, func(s *Seen) (number, rest string, ok bool) {
+	{digitWords, judgement.PrintedDigit, func(s *Seen) (number, rest string, ok bool) {
 		number, rest, ok = checkedNumber(s)
 		return number, rest, ok && len(number) >= Fewest
 	}},
@@ -116,6 +116,9 @@ const mostHex = 16
 // checkedWords is what a print is whose last digit checks the others.
 const checkedWords = "a number and its check digit"
 
+// digitWords is what a print is that has one more digit, which goes with the number as a check does: no number has two.
+const digitWords = "a number and one more digit"
+
 // checkedNumber parts the last digit of a number from the others.
 func checkedNumber(s *Seen) (number, digit string, ok bool) {
 	n := len(s.Text) - 1
@@ -131,7 +134,7 @@ func BesidesOf(prints []string) (all []Besides) {
 		one := Besides{Words: way.words, Prints: slices.Clone(prints), share: math.Log(way.share),
 			rests: make([]*Seen, len(prints))}
 		checks, changed := true, false
-		before := map[string]bool{}
+		beside, of := map[string]bool{}, map[string]string{} // what is beside numbers, and of each number
 		for i, print := range prints {
 			s := seenOf(print)
 			number, rest, ok := way.apart(&s)
@@ -141,13 +144,17 @@ func BesidesOf(prints []string) (all []Besides) {
 			if one.Prints[i], changed = number, true; rest == "" {
 				continue
 			}
-			before[rest] = true
+			if other, again := of[number]; way.words == digitWords && again && other != rest {
+				changed = false
+				break
+			}
+			beside[rest], of[number] = true, rest
 			if checks = checks && checkDigit(number) == rest[0]; way.words != checkedWords { // else it says nothing more
 				seen := NewSeen(formats.Sighting{Kind: formats.Printed, Text: rest})
 				one.rests[i] = &seen
 			}
 		}
-		if way.words == prefixedWords && len(before) > 2+len(prints)/4 {
+		if way.words == prefixedWords && len(beside) > 2+len(prints)/4 {
 			continue // digits of many values are the number's own
 		}
 		if changed && (checks || way.words != checkedWords) {
