@@ -70,10 +70,9 @@ type CSV struct {
 	step    time.Duration // from the first row to the second
 	even    int           // rows since the first, all as far apart; negative where they are not
 	started bool
-	held    [2]Level
-	settled bool     // the levels of voltages are known
 	seen    [2]uint8 // the levels that events of each wire brought, a bit for each
 	others  []string // other names that had events, the first few
+	scope
 	queue
 }
 

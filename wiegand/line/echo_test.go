@@ -141,7 +141,7 @@ func TestTimesInGroups(t *testing.T) {
 	}
 	add(500, "1", "1")
 	text := strings.Join(rows, "\n") + "\n"
-	for _, c := range [][2]string{{"'", "'"}, {"'", ","}, {"\n", "\r"}, {"\n", "\r\n"}} {
+	for _, c := range [][2]string{{"'", "'"}, {"'", ","}, {"'", " "}, {"'", "\u00a0"}, {"'", "\u202f"}, {"\n", "\r"}, {"\n", "\r\n"}} {
 		csv, err := line.NewCSV(strings.NewReader(strings.ReplaceAll(text, c[0], c[1])), line.CSVOptions{})
 		require.NoError(t, err)
 		_, err = csv.Choose(line.Signals{})

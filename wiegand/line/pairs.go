@@ -216,11 +216,17 @@ func (v *VCD) Pairs() ([]Pair, error) {
 	for i, p := range places {
 		at[p.id] = append(at[p.id], i)
 	}
-	moves, drives := make([]movement, len(names)), make([]drive, len(names))
+	moves, drives, volts := make([]movement, len(names)), make([]drive, len(names)), make([]analog, len(names))
 	v.watch = func(id, value []byte) {
 		for _, i := range at[string(id)] {
-			digit, _ := digitOf(value, places[i].bit)
-			l, _ := drives[i].level(digit)
+			var l Level
+			if v.kinds[places[i].id].form == ofReal {
+				volt, _ := cellVolts(value)
+				l = volts[i].take(volt)
+			} else {
+				digit, _ := digitOf(value, places[i].bit)
+				l, _ = drives[i].level(digit)
+			}
 			moves[i].take(l, v.now, maxBursts/len(names))
 		}
 	}

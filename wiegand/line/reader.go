@@ -35,7 +35,9 @@ type Reader struct {
 	lead    []Edge // edges held back until the polarity is known
 	replay  int    // how many of them have been fed
 	decided bool
-	last    time.Duration // time of the last edge
+	first   time.Duration // time of the first edge
+	last    time.Duration // of the last one
+	step    time.Duration // of which every change so far comes a whole number after the first edge
 	any     bool          // there was one
 	quiet   bool          // the source had nothing to give before the first
 	stop    error         // why the source stopped, until that is dealt with
@@ -122,18 +124,21 @@ func (r *Reader) halt() (open bool, err error) {
 // feed hands an edge to the decoder.
 func (r *Reader) feed(e Edge) bool {
 	if !r.any {
+		r.first = e.At
 		r.dec.Begin(e.At)
 	}
 	r.any, r.last = true, e.At
+	if e.Wire <= Data1 {
+		for rest := e.At - r.first; rest > 0; {
+			r.step, rest = rest, r.step%rest
+		}
+	}
 	return r.dec.Feed(e)
 }
 
 func (r *Reader) done() Read {
 	read := r.dec.Read()
-	s, ok := r.src.(interface{ SampleTime() time.Duration })
-	if ok {
-		read.Faults |= ofSamples(r.dec.Pulses(), s.SampleTime())
-	}
+	read.Faults |= ofSamples(r.dec.Pulses(), r.sample())
 	if r.quiet {
 		read.Faults &^= 1 << OpenStart
 	}
@@ -141,10 +146,22 @@ func (r *Reader) done() Read {
 	return read
 }
 
+// sample returns the time from one sample of the recorder to the next, 0 where that is not known. Where all changes keep
+// to a step that is as long as the longest pulse of a reader, it is the recorder's: a pulse of one step was shorter.
+func (r *Reader) sample() time.Duration {
+	if s, ok := r.src.(interface{ SampleTime() time.Duration }); ok && s.SampleTime() > 0 {
+		return s.SampleTime()
+	}
+	if longest := StandardLimits().WidthMax; r.step >= longest {
+		return r.step
+	}
+	return 0
+}
+
 // ofSamples tells whether pulses last for no more than one sample. Where none lasts longer, the recorder and the reader
 // may keep step: every second pulse has then come between two samples, and those that are left look as steady.
 func ofSamples(pulses []Pulse, sample time.Duration) (f Faults) {
-	isOne := func(p Pulse) bool { return 2*p.Width <= 3*sample }
+	isOne := func(p Pulse) bool { return p.Width > 0 && 2*p.Width <= 3*sample }
 	isMore := func(p Pulse) bool { return !isOne(p) }
 	switch {
 	case sample == 0 || !slices.ContainsFunc(pulses, isOne):

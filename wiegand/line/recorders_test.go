@@ -331,3 +331,22 @@ func TestChangesBySamples(t *testing.T) {
 		require.Equal(t, pace == 1470, reads[0].Faults.Has(line.OneSample), "%v", reads[0].Warnings(nil))
 	}
 }
+
+// A dump in which all changes are whole steps of 100 µs, as a recorder of 10,000 samples a second makes it: of pulses of
+// 50 µs, which last a step there or leave nothing, some may be missing, be those that are there as steady as may be. Where
+// every pulse lasts two steps, none is.
+func TestStepsOfARecorder(t *testing.T) {
+	t.Parallel()
+	for _, width := range []int{100, 200} {
+		text := strings.Replace(vcdHead, "1us", "1ns", 1) + "#0 1! 1\" "
+		for i, bit := range "0110" {
+			id, at := "!\""[bit-'0'], 100_000+2_100*i
+			text += fmt.Sprintf("#%d000 0%c #%d000 1%c ", at, id, at+width, id)
+		}
+		reads, _, err := readVCD(strings.NewReader(text+"#400000000"), line.Signals{})
+		require.NoError(t, err)
+		require.Equal(t, []string{"0110"}, bitsOf(reads))
+		require.Equal(t, width == 100, reads[0].Faults.Has(line.OneSample))
+		require.Equal(t, width == 100, reads[0].Verdict() == line.Suspect)
+	}
+}

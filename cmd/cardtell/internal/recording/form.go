@@ -87,7 +87,10 @@ func isLog(text []byte) bool {
 func isText(b []byte) bool {
 	for len(b) > 0 {
 		r, n := utf8.DecodeRune(b)
-		if r == utf8.RuneError && n == 1 && utf8.FullRune(b) || r < ' ' && r != '\t' && r != '\r' && r != '\n' {
+		switch {
+		case !utf8.FullRune(b):
+			return true
+		case r == utf8.RuneError && n == 1, r < ' ' && r != '\t' && r != '\r' && r != '\n':
 			return false
 		}
 		b = b[n:]

@@ -1,0 +1,307 @@
+#!/usr/bin/env python3
+"""Asks capture about recordings of two wires, and judges each answer by what was really sent.
+
+    go build -o /tmp/cardtell ./cmd/cardtell
+    .ci/recordings/recordings.py 0 500 /tmp/cardtell        seeds 0 to 499
+    .ci/recordings/recordings.py 17 18 /tmp/cardtell show   one of them: the recording, what was sent and what was answered
+
+A line is drawn in microseconds, spoilt as cables, contacts and interference do, sampled as a recorder does, and written in one
+of many shapes. The program and testdata/independent/layouts.py, which puts the cards together, share nothing. A frame that was
+sent is then
+
+    right      read, and said to be healthy or marginal
+    doubtful   read wrong, or right, and said to be suspect
+    marginal   read wrong, and said to be marginal: all bits as far as can be seen
+    WRONG      read wrong, and said to be healthy
+    missed     not read, in a recording that was read
+    refused    in a recording that was not
+
+and made up is what was read as healthy or marginal where nothing was sent. Those of a sound line, whose every pulse lasts three
+samples or more, are counted apart. Look at seeds that are not looked at while mending for a figure.
+"""
+
+import bisect
+import collections
+import json
+import math
+import pathlib
+import random
+import subprocess
+import sys
+import tempfile
+
+sys.dont_write_bytecode = True
+sys.path.insert(0, str(pathlib.Path(__file__).parents[2] / "testdata" / "independent"))
+from layouts import FORMATS  # noqa: E402
+
+CARDS = [("26-8-16", 26, 8, 16), ("34-16-16", 34, 16, 16), ("37-16-19", 37, 16, 19), ("32-0-32", 32, 0, 32), ("35-12-20", 35, 12, 20),
+         ("26-8-16", 26, 8, 16), ("58-0-56", 58, 0, 56)]
+TROUBLES = ["none"] * 8 + ["missing", "echo", "ringing", "glitches", "crosstalk", "bounce", "turned", "extra", "begun", "ended"]
+
+
+def frame(r):
+    """The bits of a card or of a key."""
+    if r.random() < 0.3:
+        return FORMATS[r.choice(["keypad-4", "keypad-8"])].put(0, {"number": [str(r.randrange(12))]})
+    name, length, facility, number = r.choice(CARDS)
+    return FORMATS[name].put(length, {"facility": [str(r.randrange(1 << facility))], "number": [str(r.randrange(1 << number))]})
+
+
+def spoil(r, trouble, pulses, pace, width):
+    """Spoils the pulses (at, width, wire) of a frame."""
+    k = r.randrange(1, len(pulses) - 1)
+    if trouble == "missing":  # the last one would leave no trace
+        del pulses[k:min(k + r.choice([1, 1, 2]), len(pulses) - 1)]
+    elif trouble == "echo":
+        late, other, share = r.uniform(0.1, 0.55) * pace, r.random() < 0.3, r.choice([1, 1, 0.5, 0.2])
+        pulses += [(at + late, w * 0.8, wire ^ other) for at, w, wire in pulses if r.random() < share]
+    elif trouble == "ringing":  # of a pull-up with a long cable, behind each pulse
+        n, period, high = r.randint(1, 3), r.uniform(2, 9), r.uniform(1.5, 6)
+        pulses += [(at + w + high + i * (period + high), period, wire) for at, w, wire in pulses for i in range(n)]
+    elif trouble == "glitches":
+        first, last = pulses[0][0], pulses[-1][0]
+        pulses += [(r.uniform(first, last), r.uniform(0.5, r.choice([5, 12, 30])), r.randrange(2)) for _ in range(r.randint(1, 6))]
+    elif trouble == "crosstalk":  # on the other wire, while or just before this one is low
+        late, share = r.uniform(-5, 5), r.choice([1, 0.3])
+        pulses += [(at + late, r.uniform(0.1, 0.6) * w, 1 - wire) for at, w, wire in pulses if r.random() < share]
+    elif trouble == "bounce":
+        pulses += [(at + w + r.uniform(10, 30), r.uniform(5, 30), wire) for at, w, wire in pulses if r.random() < 0.8]
+    elif trouble == "turned":  # a bit that comes on the other wire leaves no trace: it is what was sent
+        at, w, wire = pulses[k]
+        pulses[k] = at, w, 1 - wire
+    elif trouble == "extra":
+        pulses.append((pulses[k][0] + r.uniform(0.3, 0.7) * pace, width, r.randrange(2)))
+
+
+def line(r):
+    """Frames [bits, from, to], low times by wire, the end, and words on what the line is like."""
+    pace = 200 * 100 ** r.random()
+    width = min(r.choice([20, 30, 40, 50, 50, 80, 100, 200]) * r.uniform(0.95, 1.05), pace / 2)
+    jitter, trouble = r.choice([0, 0, 0.002, 0.02, 0.1]), r.choice(TROUBLES)
+    frames, all_, now = [], [], r.uniform(50e3, 300e3)
+    for _ in range(r.choice([1, 1, 2, 3, 5])):
+        bits, pulses, begun = frame(r), [], now
+        for bit in bits:
+            pulses.append((now + r.uniform(-jitter, jitter) / 2 * pace, width, int(bit)))
+            now += pace
+        if r.random() < 0.8:
+            spoil(r, trouble, pulses, pace, width)
+            if trouble == "turned":
+                bits = "".join(str(p[2]) for p in pulses)
+        frames.append([bits, begun, now])
+        all_ += pulses
+        now += r.choice([r.uniform(6 * pace + 25e3, 150e3 + 6 * pace), r.uniform(300e3, 900e3)])
+    end = now
+    if trouble == "begun":
+        skip = frames[0][1] + pace * r.uniform(0.5, len(frames[0][0]) - 0.5)
+        all_, end = [(at - skip, w, wire) for at, w, wire in all_ if at > skip], end - skip
+        frames = [[b, f - skip, t - skip] for b, f, t in frames]
+    elif trouble == "ended":
+        end = frames[-1][1] + pace * r.uniform(1.5, len(frames[-1][0]) - 0.5)
+        all_ = [p for p in all_ if p[0] < end]
+    lows = [[], []]
+    for at, w, wire in sorted(all_):
+        if lows[wire] and at <= lows[wire][-1][1]:
+            lows[wire][-1][1] = max(lows[wire][-1][1], at + w)
+        else:
+            lows[wire].append([at, at + w])
+    return frames, lows, end, width, trouble, f"every {pace:.0f} us, {width:.0f} wide, jitter {jitter}, trouble {trouble}"
+
+
+def sampled(lows, period, end):
+    """Changes {time: [level, level]} of what a recorder sees that looks once a period."""
+    steps = {0.0: {0: 1, 1: 1}}
+    for wire in (0, 1):
+        for a, b in lows[wire]:
+            a, b = max(0, math.ceil(a / period)), math.ceil(b / period)
+            if a < b and a * period < end:
+                steps.setdefault(a * period, {})[wire] = 0
+                steps.setdefault(b * period, {})[wire] = 1
+    levels, out = [1, 1], {}
+    for t in sorted(steps):
+        for wire, level in steps[t].items():
+            levels[wire] = level
+        out[t] = list(levels)
+    return out
+
+
+def rows_of(changes, period, end):
+    """A row for each sample."""
+    level, rows, n = changes[0.0], [], 0
+    while n * period < end:
+        level = changes.get(n * period, level)
+        rows.append((n * period, level))
+        n += 1
+    return rows
+
+
+def volts(lows, times, rise, high, noise, r):
+    """What an oscilloscope sees of the wires: down at once, slowly up, and noise."""
+    out = []
+    for t in times:
+        row = []
+        for wire in lows:
+            k = bisect.bisect_right(wire, [t, math.inf]) - 1
+            v = 1 if k < 0 else 0.03 if t < wire[k][1] else 1 - 0.97 * math.exp(-(t - wire[k][1]) / rise)
+            row.append(high * (v + r.gauss(0, noise)))
+        out.append((t, row))
+    return out
+
+
+NAMES = [("D0", "D1"), ("DATA0", "DATA1"), ("d0", "d1"), ("W0", "W1"), ("Data 0", "Data 1"), ("CH1", "CH2"), ("ch 3", "ch 4"),
+         ("green", "white"), ("Channel 0", "Channel 1"), ("D0 (green)", "D1 (white)")]
+
+
+SCALES = [("1 us", 1), ("1us", 1), ("10 us", 10), ("100 ns", 0.1), ("1 ns", 1e-3), ("1ps", 1e-6), ("2us", 2), ("100 us", 100),
+          ("1\n  us", 1), ("5 ns", 5e-3), ("1 US", 1)]
+
+
+def vcd(r, changes, period, end, names, other):
+    """A value change dump: IEEE 1364 clause 18, with the liberties that writers take."""
+    text, tick = r.choice([s for s in SCALES if s[1] <= period])
+    kind, high = r.choice(["bit"] * 5 + ["vector", "port", "real"]), r.choice([5, 5, 3.3])
+    names = [n.replace(" ", "_") for n in names]
+    head = f"$date today $end\n$timescale {text} $end\n$scope module top $end\n"
+    if kind == "vector":
+        head += "$var wire 8 # bus [7:0] $end\n"
+    else:
+        types = {"bit": r.choice(["wire 1", "reg 1", "logic 1"]), "port": "port 1", "real": "real 64"}
+        ids = ["<0", "<1"] if kind == "port" else ["!", '"']
+        head += "".join(f"$var {types[kind]} {i} {n} $end\n" for i, n in zip(ids, names))
+        head += "$var wire 1 % lamp $end\n" if other else ""
+    out, held = [head + "$upscope $end\n$enddefinitions $end\n"], None
+    for t, level in sorted(changes.items()):
+        out.append(f"#{round(t / tick)}")
+        for wire in (0, 1):
+            if held and level[wire] == held[wire] or kind == "vector":
+                continue
+            v = level[wire]
+            out.append({"bit": f"{v}{'!' if wire == 0 else chr(34)}", "port": f"p{'DU'[v]} {6 * (1 - v)} {6 * v} <{wire}",
+                        "real": f"r{high * v + r.uniform(-0.02, 0.02):.{r.choice([2, 4])}f} {'!' if wire == 0 else chr(34)}"}[kind])
+        if kind == "vector":
+            out.append(f"b{level[1]}{level[0]} #")
+        if other and kind != "vector" and r.random() < 2 / len(changes):
+            out.append(f"{r.randrange(2)}%")
+        held = level
+    options = ["--d0", "bus[0]", "--d1", "bus[1]"] if kind == "vector" else []
+    return "\n".join(out + [f"#{round(end / tick)}"]) + "\n", options, f"VCD {text!r} {kind}"
+
+
+def number(r, t, unit, comma, grouped):
+    s = f"{t / unit:.{6 if unit == 1e6 else 3 if unit == 1e3 else 1}f}"
+    if grouped:
+        whole, _, part = s.partition(".")
+        sign = grouped if grouped != "." or comma else ","
+        s = f"{int(whole):,}".replace(",", sign) + (part and "." + part if not comma else "," + part)
+        return s
+    return s.replace(".", ",") if comma else s
+
+
+def csv(r, lows, changes, period, end, names, invert):
+    """A recording as text in columns."""
+    delim, comma, grouped = r.choice([(",", False, "")] * 4 + [(";", False, ""), (";", True, ""), ("\t", False, ""), ("\t", True, ""),
+                                     (";", True, " "), (";", True, "."), ("\t", False, "'"), (";", True, "\u202f")])
+    unit, word = r.choice([(1e6, "s"), (1e3, "ms"), (1, "us"), (1, "µs")])
+    head = r.choice(["Time [{}]", "time_{}", "Time ({})", "t/{}"]).format(word)
+    few = end / period <= 60e3
+    kind = r.choice(["samples", "rate", "volts", "packed", "packed"] * few + ["changes", "changes", "list", "event", "pulses", "log", "end"])
+    time, flip = lambda t: number(r, t, unit, comma, grouped), (lambda l: 1 - l if invert else l)
+    moves = [(t, w, l[w]) for (t, l), (_, was) in zip(list(changes.items())[1:], changes.items()) for w in (0, 1) if l[w] != was[w]]
+    options, out = [], []
+    if kind in ("samples", "changes", "rate", "packed"):
+        rows = sorted(changes.items()) + [(end, [1, 1])] if kind == "changes" else rows_of(changes, period, end)
+        counter, packed = r.random() < 0.3, r.choice(["0x{:02X}", "{:02X}h", "0b{:08b}", "{:08b}"])
+        if kind == "rate":
+            out += [f"Sample rate: {1e3 / period:g} kHz"]
+        columns = ["Sample"] * counter + [head] * (kind != "rate") + (["bus"] if kind == "packed" else list(names))
+        out += [delim.join(columns)]
+        for n, (t, l) in enumerate(rows):
+            l = [flip(v) for v in l]
+            cells = [str(n)] * counter + [time(t)] * (kind != "rate")
+            out.append(delim.join(cells + ([packed.format(l[0] | l[1] << 1)] if kind == "packed" else [str(v) for v in l])))
+        options = ["--d0", "bus[0]", "--d1", "bus[1]"] if kind == "packed" else []
+        kind += f" {packed}" if kind == "packed" else ""
+    elif kind == "volts":
+        high = r.choice([5, 5, 3.3, 12])
+        rows = volts(lows, [n * period for n in range(int(end / period))], r.choice([1, 3, 10, 25]), high, r.uniform(0, 0.02), r)
+        out = [delim.join([head] + [n + r.choice([" (V)", "", "_V"]) for n in names])]
+        out += [delim.join([time(t)] + [f"{high - x if invert else x:.3f}".replace(".", "," if comma else ".") for x in v]) for t, v in rows]
+    elif kind in ("list", "event"):
+        say = r.choice([("0", "1"), ("low", "high"), ("falling", "rising"), ("fall", "rise")])
+        out = [delim.join([head] + (["wire", "level"] if kind == "list" else ["event"]))]
+        out += [delim.join([time(t)] + ([names[w], say[flip(v)]] if kind == "list" else [f"{names[w]} {say[flip(v)]}"])) for t, w, v in moves]
+    elif kind in ("pulses", "end"):
+        out = [delim.join(["start_" + word, ("width_" if kind == "pulses" else "end_") + word, "wire"])]
+        starts = {w: [t for t, wire, v in moves if wire == w and v == 0] for w in (0, 1)}
+        ends = {w: [t for t, wire, v in moves if wire == w and v == 1] for w in (0, 1)}
+        for a, b, w in sorted((a, b, w) for w in (0, 1) for a, b in zip(starts[w], ends[w])):
+            out.append(delim.join([time(a), time(b - a if kind == "pulses" else b), names[w]]))
+    else:
+        out = [f"{t / unit:.6f} {word}: {names[w].replace(' ', '')} {('falling', 'rising')[flip(v)]}" for t, w, v in moves]
+    newline = r.choice(["\n", "\n", "\r\n"])
+    words = f"CSV {kind} delimiter {delim!r} comma {comma} groups {grouped!r} head {head!r}"
+    return r.choice(["", "", "\ufeff"]) + newline.join(out) + newline, options, words
+
+
+def recording(seed):
+    """Frames, the text of the recording, options for capture, whether the line is sound and shows all, and words."""
+    r = random.Random(seed)
+    frames, lows, end, width, trouble, words = line(r)
+    period, invert, names = r.choice([1, 1, 2, 5, 10, 20, 50, 100]), r.random() < 0.15, r.choice(NAMES)
+    changes = sampled(lows, period, end)
+    if r.random() < 0.4:
+        turned = {t: [1 - v for v in l] for t, l in changes.items()} if invert else changes
+        text, options, shape = vcd(r, turned, period, end, names, r.random() < 0.2)
+    else:
+        text, options, shape = csv(r, lows, changes, period, end, names, invert)
+    sound = trouble == "none" and width >= 3 * period and 20 <= width <= 220
+    return frames, text, options, sound, f"{words}; sampled {period} us, inverted {invert}, {names[0]} {names[1]}, {shape}"
+
+
+def judge(frames, reads):
+    """What became of each frame, and of the reads that are none."""
+    left, verdicts = list(reads), []
+    for bits, begun, ended in frames:
+        mine = [x for x in left if begun - 1500 <= x["time_s"] * 1e6 <= ended]
+        left = [x for x in left if x not in mine]
+        states = {x["verdict"] for x in mine}
+        if not mine:
+            verdicts.append("missed")
+        elif "suspect" in states:
+            verdicts.append("doubtful")
+        elif [x["bits"] for x in mine] == [bits]:
+            verdicts.append("right")
+        else:
+            verdicts.append("marginal" if "marginal" in states else "WRONG")
+    return verdicts + ["made up" for x in left if x["verdict"] != "suspect"]
+
+
+def main(first, last, program, show=False):
+    counts = {True: collections.Counter(), False: collections.Counter()}
+    for seed in range(first, last):
+        frames, text, options, sound, words = recording(seed)
+        with tempfile.NamedTemporaryFile("w", suffix=".rec", newline="") as f:
+            f.write(text)
+            f.flush()
+            asked = [program, "capture", f.name, "--show-pins", *options]
+            if show:
+                print(f"{seed}: {words}\n{text[:2000]}\n", *frames, sep="\n", flush=True)
+                subprocess.run(asked)
+                continue
+            done = subprocess.run(asked + ["--json"], text=True, capture_output=True)
+        reads = [x for x in map(json.loads, done.stdout.splitlines()) if "bits" in x]
+        verdicts = judge(frames, reads)
+        if done.returncode > 1:
+            verdicts = ["refused" if v == "missed" else v for v in verdicts]
+        counts[sound].update(verdicts)
+        bad = {"WRONG", "made up", "marginal", "refused"} | ({"missed", "doubtful"} if sound else set())
+        if bad & set(verdicts):
+            print(f"{seed}: {'sound' if sound else 'spoilt'}, {' '.join(verdicts)}: {words}")
+            if "refused" in verdicts:
+                print("   ", done.stderr.strip()[:300])
+    for sound, count in counts.items():
+        print("sound:" if sound else "spoilt:", dict(sorted(count.items())))
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]), int(sys.argv[2]), sys.argv[3], len(sys.argv) > 4)
