@@ -12,11 +12,11 @@ type unit struct{ num, den int64 }
 
 var second, milli, micro, nano = unit{1e9, 1}, unit{1e6, 1}, unit{1e3, 1}, unit{1, 1}
 
-// units are what units of time are called.
+// units are what units of time are called. A sign that is no UTF-8 is µ in an older encoding: no other one goes before s.
 var units = map[string]unit{
 	"s": second, "sec": second, "secs": second, "second": second, "seconds": second,
 	"ms": milli, "msec": milli, "millisecond": milli, "milliseconds": milli, "millis": milli,
-	"us": micro, "µs": micro, "μs": micro, "usec": micro, "microsecond": micro, "microseconds": micro, "micros": micro,
+	"us": micro, "µs": micro, "μs": micro, "\ufffds": micro, "usec": micro, "microsecond": micro, "microseconds": micro, "micros": micro,
 	"ns": nano, "nsec": nano, "nanosecond": nano, "nanoseconds": nano, "nanos": nano,
 	"ps": {1, 1e3}, "fs": {1, 1e6},
 }
