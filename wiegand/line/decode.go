@@ -475,7 +475,7 @@ func (d *Decoder) add(p *Pulse) {
 	if d.n > 1 && d.pulses[d.n-2].At > p.At {
 		d.reorder()
 	}
-	if d.pause > 0 && d.n == d.pause+partMin && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()) {
+	if d.pause > 0 && d.n >= d.pause+partMin && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()) {
 		d.split(nil)
 	}
 }

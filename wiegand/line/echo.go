@@ -15,7 +15,8 @@ const (
 	// likeEcho is the part of a delay within which echoes are alike as a slow recorder sees them.
 	likeEcho = 7
 	// minChanges is how often the bits must change where every pulse has an echo: that those of a card change only behind
-	// every second one is a chance of a half for each change.
+	// every second one is a chance of a half for each change. Fewer will do where every echo
+	// is narrower than all others by an eighth.
 	minChanges = 6
 	// shortestCard is how many bits a card has at least: common practice, no source.
 	shortestCard = 24
@@ -59,7 +60,8 @@ func hasEcho(pulses []Pulse, i int, delay time.Duration, crossed bool) bool {
 // isEchoed tells whether pulses are steady without those that come at a delay behind another one.
 func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
 	echoes, changes, last := 0, 0, 0
-	var shortest, longest time.Duration
+	var shortest, longest, widest time.Duration
+	narrowest := pulses[0].Width
 	for i := 0; i < len(pulses); i++ {
 		if since := pulses[i].At - pulses[last].At; i > 0 {
 			if shortest == 0 || since < shortest {
@@ -72,13 +74,15 @@ func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
 				changes++
 			}
 		}
+		narrowest = min(narrowest, pulses[i].Width)
 		if last = i; hasEcho(pulses, i, delay, crossed) {
 			echoes++
 			i++
+			widest = max(widest, pulses[i].Width)
 		}
 	}
 	every := 2*echoes+1 >= len(pulses)
-	return echoes >= minEchoes && (changes >= minChanges || !every)
+	return echoes >= minEchoes && (changes >= minChanges || !every || 8*widest <= 7*narrowest)
 }
 
 // crosstalk marks the pulses that one of the other wire brings about.

@@ -110,6 +110,9 @@ func (l *Limits) ofInterval(interval, widthBefore time.Duration) (f Faults) {
 // four.
 const keyBits = 4
 
+// framedKey is how many bits a key has that is sent between two parities.
+const framedKey = keyBits + 2
+
 // ofWhole returns the faults that are of the read as a whole. same has a bit for each wire that pulsed.
 func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.cfg.Coding == TwoWire && same != 3 &&
@@ -119,7 +122,7 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	switch {
 	case d.cfg.Coding == ClockAndData:
 		f |= d.ofMessage()
-	case d.n < keyBits:
+	case d.n < shortestCard && d.n%keyBits != 0 && d.n != framedKey:
 		f = f.with(TooShort)
 	}
 	if d.spikes > 0 {

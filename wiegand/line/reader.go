@@ -3,6 +3,7 @@ package line
 import (
 	"errors"
 	"io"
+	"math"
 	"slices"
 	"time"
 )
@@ -38,6 +39,7 @@ type Reader struct {
 	first   time.Duration // time of the first edge
 	last    time.Duration // of the last one
 	step    time.Duration // of which every change so far comes a whole number after the first edge
+	sampled time.Duration // the step that some read has shown to be a recorder's
 	any     bool          // there was one
 	quiet   bool          // the source had nothing to give before the first
 	stop    error         // why the source stopped, until that is dealt with
@@ -138,7 +140,7 @@ func (r *Reader) feed(e Edge) bool {
 
 func (r *Reader) done() Read {
 	read := r.dec.Read()
-	read.Faults |= ofSamples(r.dec.Pulses(), r.sample())
+	read.Faults |= ofSamples(r.dec.Pulses(), r.sample(r.dec.Pulses()))
 	if r.quiet {
 		read.Faults &^= 1 << OpenStart
 	}
@@ -147,12 +149,25 @@ func (r *Reader) done() Read {
 }
 
 // sample returns the time from one sample of the recorder to the next, 0 where that is not known. Where all changes keep
-// to a step that is as long as the longest pulse of a reader, it is the recorder's: a pulse of one step was shorter.
-func (r *Reader) sample() time.Duration {
+// to a step, and every pulse of a read lasts just one, it is the recorder's if the pulses come by it too early or too
+// late, or if it is as long as the longest pulse of a reader, so that they were shorter.
+func (r *Reader) sample(pulses []Pulse) time.Duration {
 	if s, ok := r.src.(interface{ SampleTime() time.Duration }); ok && s.SampleTime() > 0 {
 		return s.SampleTime()
 	}
-	if longest := StandardLimits().WidthMax; r.step >= longest {
+	shortest := time.Duration(math.MaxInt64)
+	for i, p := range pulses[1:] {
+		shortest = max(1, min(shortest, p.At-pulses[i].At))
+	}
+	steady, one := true, true
+	for i, p := range pulses {
+		one = one && p.Width == r.step
+		steady = steady && (i == 0 || (p.At-pulses[i-1].At)%shortest == 0)
+	}
+	if longest := StandardLimits().WidthMax; one && !steady || r.step >= longest {
+		r.sampled = r.step
+	}
+	if r.sampled == r.step {
 		return r.step
 	}
 	return 0

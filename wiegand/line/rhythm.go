@@ -66,7 +66,8 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration, found Faults
 	case slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Faults.Has(BothLow) }):
 		delays = nil // what comes on both wires at once is no echo
 	case steady:
-		delays = intervals[:boolBit(len(pulses) >= 2*shortestCard)] // half a beat late, or the bits of a card may be so
+		n := len(pulses) // half a beat late, or the bits of a card may be so
+		delays = intervals[:boolBit(n < shortestCard || n >= 2*shortestCard)]
 	}
 	switch {
 	case d.echoes(pulses, delays):
