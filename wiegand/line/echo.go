@@ -1,10 +1,6 @@
 package line
 
-import (
-	"time"
-
-	"github.com/cardtell/cardtell/wiegand"
-)
+import "time"
 
 // An echo comes back from the end of a cable, or from another input on it, at always the same delay, on its own wire or
 // on the other one. Where it comes about half a beat late it keeps a pace of its own, and has to be told by what else
@@ -36,16 +32,15 @@ func (d *Decoder) echoes(pulses []Pulse, delays []time.Duration) bool {
 		if !isEchoed(pulses, delay, crossed) {
 			continue
 		}
-		var w [4]uint64
-		n := 0
+		bits, n := blank, 0
 		for k := 0; k < len(pulses); k, n = k+1, n+1 {
-			w[n>>6&3] |= uint64(pulses[k].Bit&1) << (63 - n&63)
+			bits = bits.WithBit(n, uint(pulses[k].Bit))
 			if hasEcho(pulses, k, delay, crossed) {
 				k++
 				pulses[k].Faults = pulses[k].Faults&^(1<<TooSoon) | 1<<Doubled
 			}
 		}
-		d.read.Mended, d.read.Open = wiegand.BitsFromWords(w, n), wiegand.BitsFromWords([4]uint64{}, n)
+		d.read.Mended, d.read.Open = bits.Slice(0, n), blank.Slice(0, n)
 		return true
 	}
 	return false

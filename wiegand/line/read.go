@@ -46,12 +46,11 @@ func (d *Decoder) Pulses() []Pulse {
 func (d *Decoder) close(f Faults) {
 	pulses := d.pulses[:d.n]
 	intervals := d.intervals[:d.n-1]
-	var w [4]uint64
-	var same uint
+	bits, same := blank, uint(0)
 	all := ^Faults(0)
 	for i := range pulses {
 		p := &pulses[i]
-		w[i>>6&3] |= uint64(p.Bit&1) << (63 - i&63)
+		bits = bits.WithBit(i, uint(p.Bit))
 		same |= 1 << (p.Wire & 1)
 		p.Faults |= d.limits.ofWidth(p.Width)
 		if i > 0 {
@@ -63,7 +62,7 @@ func (d *Decoder) close(f Faults) {
 	}
 	d.read = Read{
 		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
-		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes,
+		Bits: bits.Slice(0, d.n), Spikes: d.spikes,
 	}
 	found := crosstalk(pulses)
 	if all.Has(BothLow) && found == 0 { // the wires touch, so that each bit comes on both

@@ -559,11 +559,14 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 	return dst
 }
 
+// blank is as many zeros as a read may have bits.
+var blank = wiegand.BitsFromWords([4]uint64{}, wiegand.MaxBits)
+
 // mend gives each beat from the first pulse to the last its bit, in d.read. On two wires of which only one has pulsed,
 // a beat of silence is a bit of the other one; else nobody can say. Nothing is given back where a silence is no whole
 // number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
-	var bits, known [4]uint64
+	bits, known := blank, blank
 	first := int(boolBit(isCrosstalk(pulses, 0)))
 	g, held, slot := grid{beat: pace.beat, last: pulses[first].At}, pulses[first], 0
 	dropped, wide := false, time.Duration(0) // all together
@@ -585,36 +588,28 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 			}
 			if dropped = k == 0; dropped {
 				switch {
-				case isSpike(p) && !isSpike(held): // beside a pulse of a reader, one that is too narrow is none
-					continue
-				case isSpike(held) && !isSpike(p):
-					bits[slot>>6&3] &^= 1 << (63 - slot&63)
-				default:
+				case isSpike(p) == isSpike(held):
 					if p.Bit != held.Bit { // two in one beat that differ
-						known[slot>>6&3] &^= 1 << (63 - slot&63)
+						bits, known = bits.WithBit(slot, 0), known.WithBit(slot, 0)
 					}
+					continue
+				case isSpike(p): // beside a pulse of a reader, one that is too narrow is none
 					continue
 				}
 			}
 		}
-		bits[slot>>6&3] |= uint64(p.Bit&1) << (63 - slot&63)
-		known[slot>>6&3] |= 1 << (63 - slot&63)
+		bits, known = bits.WithBit(slot, uint(p.Bit)), known.WithBit(slot, 1)
 		held = p
 	}
-	for i := range bits {
-		bits[i] &= known[i]
-	}
 	n := slot + 1
-	if !oneWire && 2*len(pulses) < n { // nobody knows most of it
-		return
-	}
-	d.read.Mended = wiegand.BitsFromWords(bits, n)
-	d.read.Open = wiegand.BitsFromWords(known, n).Invert()
-	if oneWire {
-		if pulses[0].Bit == 0 {
-			d.read.Mended = d.read.Open
-		}
-		d.read.Open = wiegand.BitsFromWords([4]uint64{}, n)
+	switch bits, known = bits.Slice(0, n), known.Slice(0, n); {
+	case !oneWire && 2*len(pulses) < n: // nobody knows most of it
+	case !oneWire:
+		d.read.Mended, d.read.Open = bits, known.Invert()
+	case pulses[0].Bit == 0:
+		d.read.Mended, d.read.Open = known.Invert(), blank.Slice(0, n)
+	default:
+		d.read.Mended, d.read.Open = bits, blank.Slice(0, n)
 	}
 }
 
