@@ -150,97 +150,89 @@ def volts(lows, times, rise, high, noise, r):
 
 NAMES = [("D0", "D1"), ("DATA0", "DATA1"), ("d0", "d1"), ("W0", "W1"), ("Data 0", "Data 1"), ("CH1", "CH2"), ("ch 3", "ch 4"),
          ("green", "white"), ("Channel 0", "Channel 1"), ("D0 (green)", "D1 (white)")]
-
-
 SCALES = [("1 us", 1), ("1us", 1), ("10 us", 10), ("100 ns", 0.1), ("1 ns", 1e-3), ("1ps", 1e-6), ("2us", 2), ("100 us", 100),
           ("1\n  us", 1), ("5 ns", 5e-3), ("1 US", 1)]
+BUS = ["--d0", "bus[0]", "--d1", "bus[1]"]
 
 
-def vcd(r, changes, period, end, names, other):
-    """A value change dump: IEEE 1364 clause 18, with the liberties that writers take."""
-    text, tick = r.choice([s for s in SCALES if s[1] <= period])
-    kind, high = r.choice(["bit"] * 5 + ["vector", "port", "real"]), r.choice([5, 5, 3.3])
-    names = [n.replace(" ", "_") for n in names]
-    head = f"$date today $end\n$timescale {text} $end\n$scope module top $end\n"
+def vcd(r, changes, period, end, names):
+    """A value change dump (IEEE 1364 clause 18), with the liberties that writers take."""
+    scale, tick = r.choice([s for s in SCALES if s[1] <= period])
+    kind, high, lamp = r.choice(["wire 1"] * 4 + ["reg 1", "vector", "port 1", "real 64"]), r.choice([5, 5, 3.3]), r.random() < 0.2
+    ids = {"port 1": ["<0", "<1"], "vector": "##"}.get(kind, ["!", '"'])
+    head = f"$date today $end\n$timescale {scale} $end\n$scope module top $end\n"
     if kind == "vector":
         head += "$var wire 8 # bus [7:0] $end\n"
     else:
-        types = {"bit": r.choice(["wire 1", "reg 1", "logic 1"]), "port": "port 1", "real": "real 64"}
-        ids = ["<0", "<1"] if kind == "port" else ["!", '"']
-        head += "".join(f"$var {types[kind]} {i} {n} $end\n" for i, n in zip(ids, names))
-        head += "$var wire 1 % lamp $end\n" if other else ""
-    out, held = [head + "$upscope $end\n$enddefinitions $end\n"], None
-    for t, level in sorted(changes.items()):
+        head += "".join(f"$var {kind} {i} {n.replace(' ', '_')} $end\n" for i, n in zip(ids, names))
+        head += "$var wire 1 % lamp $end\n" * lamp
+    out, held = [head + "$upscope $end\n$enddefinitions $end"], [None, None]
+    for t, levels in sorted(changes.items()):
         out.append(f"#{round(t / tick)}")
-        for wire in (0, 1):
-            if held and level[wire] == held[wire] or kind == "vector":
-                continue
-            v = level[wire]
-            out.append({"bit": f"{v}{'!' if wire == 0 else chr(34)}", "port": f"p{'DU'[v]} {6 * (1 - v)} {6 * v} <{wire}",
-                        "real": f"r{high * v + r.uniform(-0.02, 0.02):.{r.choice([2, 4])}f} {'!' if wire == 0 else chr(34)}"}[kind])
-        if kind == "vector":
-            out.append(f"b{level[1]}{level[0]} #")
-        if other and kind != "vector" and r.random() < 2 / len(changes):
+        for wire, v in enumerate(levels):
+            if v != held[wire]:
+                out.append({"port 1": f"p{'DU'[v]} {6 - 6 * v} {6 * v} <{wire}", "vector": f"b{levels[1]}{levels[0]} #",
+                            "real 64": f"r{high * v + r.uniform(-0.02, 0.02):.3f} {ids[wire]}"}.get(kind, f"{v}{ids[wire]}"))
+        if lamp and kind != "vector" and r.random() < 2 / len(changes):
             out.append(f"{r.randrange(2)}%")
-        held = level
-    options = ["--d0", "bus[0]", "--d1", "bus[1]"] if kind == "vector" else []
-    return "\n".join(out + [f"#{round(end / tick)}"]) + "\n", options, f"VCD {text!r} {kind}"
+        held = levels
+    return "\n".join(out + [f"#{round(end / tick)}"]) + "\n", BUS if kind == "vector" else [], f"VCD {scale!r} {kind}"
 
 
-def number(r, t, unit, comma, grouped):
-    s = f"{t / unit:.{6 if unit == 1e6 else 3 if unit == 1e3 else 1}f}"
-    if grouped:
-        whole, _, part = s.partition(".")
-        sign = grouped if grouped != "." or comma else ","
-        s = f"{int(whole):,}".replace(",", sign) + (part and "." + part if not comma else "," + part)
-        return s
-    return s.replace(".", ",") if comma else s
+def level_rows(r, kind, rows, time, head, names):
+    """Rows of a time and levels: apart, or all as one number; with or without the number of the row, or another column."""
+    packed = r.choice(["0x{:02X}", "{:02X}h", "0b{:08b}", "{:08b}"]) if kind == "packed" else None
+    counter, lamp = r.random() < 0.3, packed is None and names[0] in ("D0", "DATA0", "W0") and r.random() < 0.2
+    yield ["Sample"] * counter + [head] * (kind != "rate") + (["bus"] if packed else [*names] + ["lamp"] * lamp)
+    for n, (t, levels) in enumerate(rows):
+        cells = [packed.format(levels[0] | levels[1] << 1)] if packed else [str(v) for v in levels] + ["0"] * lamp
+        yield [str(n)] * counter + [time(t)] * (kind != "rate") + cells
+
+
+def event_rows(r, kind, changes, time, head, word, names):
+    """Rows of one change, or of one pulse, which have no other wire in them."""
+    listed = list(changes.items())
+    moves = [(t, w, now[w]) for (t, now), (_, was) in zip(listed[1:], listed) for w in (0, 1) if now[w] != was[w]]
+    if kind in ("width", "end"):
+        idle = listed[0][1][0]
+        yield ["start_" + word, f"{kind}_{word}", "wire"]
+        starts, ends = ([[t for t, wire, v in moves if wire == w and (v == idle) == back] for w in (0, 1)] for back in (False, True))
+        for a, b, w in sorted((a, b, w) for w in (0, 1) for a, b in zip(starts[w], ends[w])):
+            yield [time(a), time(b - a if kind == "width" else b), names[w]]
+        return
+    say = r.choice([("0", "1"), ("low", "high"), ("falling", "rising"), ("fall", "rise")])
+    yield [head, "wire", "level"] if kind == "list" else [head, "event"]
+    for t, w, v in moves:
+        yield [time(t), names[w], say[v]] if kind == "list" else [time(t), f"{names[w]} {say[v]}"]
 
 
 def csv(r, lows, changes, period, end, names, invert):
     """A recording as text in columns."""
-    delim, comma, grouped = r.choice([(",", False, "")] * 4 + [(";", False, ""), (";", True, ""), ("\t", False, ""), ("\t", True, ""),
-                                     (";", True, " "), (";", True, "."), ("\t", False, "'"), (";", True, "\u202f")])
-    unit, word = r.choice([(1e6, "s"), (1e3, "ms"), (1, "us"), (1, "µs")])
+    delim, point, group = r.choice([(",", ".", "")] * 4 + [(";", ".", ""), (";", ",", ""), ("\t", ".", ""), ("\t", ",", ""),
+                                    (";", ",", " "), (";", ",", "."), ("\t", ".", "'"), (";", ",", "\u202f")])
+    unit, digits, word = r.choice([(1e6, 6, "s"), (1e3, 3, "ms"), (1, 1, "us"), (1, 1, "µs")])
     head = r.choice(["Time [{}]", "time_{}", "Time ({})", "t/{}"]).format(word)
-    few = end / period <= 60e3
-    kind = r.choice(["samples", "rate", "volts", "packed", "packed"] * few + ["changes", "changes", "list", "event", "pulses", "log", "end"])
-    time, flip = lambda t: number(r, t, unit, comma, grouped), (lambda l: 1 - l if invert else l)
-    moves = [(t, w, l[w]) for (t, l), (_, was) in zip(list(changes.items())[1:], changes.items()) for w in (0, 1) if l[w] != was[w]]
-    options, out = [], []
-    if kind in ("samples", "changes", "rate", "packed"):
-        rows = sorted(changes.items()) + [(end, [1, 1])] if kind == "changes" else rows_of(changes, period, end)
-        counter, packed = r.random() < 0.3, r.choice(["0x{:02X}", "{:02X}h", "0b{:08b}", "{:08b}"])
-        if kind == "rate":
-            out += [f"Sample rate: {1e3 / period:g} kHz"]
-        columns = ["Sample"] * counter + [head] * (kind != "rate") + (["bus"] if kind == "packed" else list(names))
-        out += [delim.join(columns)]
-        for n, (t, l) in enumerate(rows):
-            l = [flip(v) for v in l]
-            cells = [str(n)] * counter + [time(t)] * (kind != "rate")
-            out.append(delim.join(cells + ([packed.format(l[0] | l[1] << 1)] if kind == "packed" else [str(v) for v in l])))
-        options = ["--d0", "bus[0]", "--d1", "bus[1]"] if kind == "packed" else []
-        kind += f" {packed}" if kind == "packed" else ""
+    plain = lambda x, n: f"{x:,.{n}f}".translate({ord("."): point, ord(","): group})
+    time = lambda t: plain(t / unit, digits)
+    kinds = ["changes", "changes", "list", "event", "width", "end", "log"]
+    kind = r.choice(["samples", "rate", "volts", "packed", "packed"] * (end / period <= 60e3) + kinds)
+    if kind == "log":
+        rows = list(event_rows(r, "list", changes, lambda t: f"{t / unit:.6f} {word}:", head, word, names))[1:]
+        rows, delim = [[c.replace(" ", "") if i == 1 else c for i, c in enumerate(row)] for row in rows], " "
     elif kind == "volts":
-        high = r.choice([5, 5, 3.3, 12])
-        rows = volts(lows, [n * period for n in range(int(end / period))], r.choice([1, 3, 10, 25]), high, r.uniform(0, 0.02), r)
-        out = [delim.join([head] + [n + r.choice([" (V)", "", "_V"]) for n in names])]
-        out += [delim.join([time(t)] + [f"{high - x if invert else x:.3f}".replace(".", "," if comma else ".") for x in v]) for t, v in rows]
-    elif kind in ("list", "event"):
-        say = r.choice([("0", "1"), ("low", "high"), ("falling", "rising"), ("fall", "rise")])
-        out = [delim.join([head] + (["wire", "level"] if kind == "list" else ["event"]))]
-        out += [delim.join([time(t)] + ([names[w], say[flip(v)]] if kind == "list" else [f"{names[w]} {say[flip(v)]}"])) for t, w, v in moves]
-    elif kind in ("pulses", "end"):
-        out = [delim.join(["start_" + word, ("width_" if kind == "pulses" else "end_") + word, "wire"])]
-        starts = {w: [t for t, wire, v in moves if wire == w and v == 0] for w in (0, 1)}
-        ends = {w: [t for t, wire, v in moves if wire == w and v == 1] for w in (0, 1)}
-        for a, b, w in sorted((a, b, w) for w in (0, 1) for a, b in zip(starts[w], ends[w])):
-            out.append(delim.join([time(a), time(b - a if kind == "pulses" else b), names[w]]))
+        high, noise, rise = r.choice([5, 5, 3.3, 12]), r.uniform(0, 0.02), r.choice([1, 3, 10, 25])
+        seen = volts(lows, [n * period for n in range(int(end / period))], rise, high, noise, r)
+        rows = [[head] + [n + r.choice([" (V)", "", "_V"]) for n in names]]
+        rows += [[time(t)] + [plain(high - x if invert else x, 3) for x in v] for t, v in seen]
+    elif kind in kinds[2:]:
+        rows = event_rows(r, kind, changes, time, head, word, names)
     else:
-        out = [f"{t / unit:.6f} {word}: {names[w].replace(' ', '')} {('falling', 'rising')[flip(v)]}" for t, w, v in moves]
-    newline = r.choice(["\n", "\n", "\r\n"])
-    words = f"CSV {kind} delimiter {delim!r} comma {comma} groups {grouped!r} head {head!r}"
-    return r.choice(["", "", "\ufeff"]) + newline.join(out) + newline, options, words
+        at = sorted(changes.items()) + [(end, changes[0.0])] if kind == "changes" else rows_of(changes, period, end)
+        rows = level_rows(r, kind, at, time, head, names)
+    rate = f"Sample rate: {1e3 / period:g} kHz\n" if kind == "rate" else ""
+    text = r.choice(["", "", "\ufeff"]) + rate + "".join(delim.join(row) + "\n" for row in rows)
+    words = f"CSV {kind} delimiter {delim!r} point {point} groups {group!r} head {head!r}"
+    return text.replace("\n", r.choice(["\n", "\n", "\r\n"])), BUS if kind == "packed" else [], words
 
 
 def recording(seed):
@@ -249,9 +241,10 @@ def recording(seed):
     frames, lows, end, width, trouble, words = line(r)
     period, invert, names = r.choice([1, 1, 2, 5, 10, 20, 50, 100]), r.random() < 0.15, r.choice(NAMES)
     changes = sampled(lows, period, end)
+    if invert:
+        changes = {t: [1 - v for v in levels] for t, levels in changes.items()}
     if r.random() < 0.4:
-        turned = {t: [1 - v for v in l] for t, l in changes.items()} if invert else changes
-        text, options, shape = vcd(r, turned, period, end, names, r.random() < 0.2)
+        text, options, shape = vcd(r, changes, period, end, names)
     else:
         text, options, shape = csv(r, lows, changes, period, end, names, invert)
     sound = trouble == "none" and width >= 3 * period and 20 <= width <= 220
@@ -280,7 +273,8 @@ def main(first, last, program, show=False):
     counts = {True: collections.Counter(), False: collections.Counter()}
     for seed in range(first, last):
         frames, text, options, sound, words = recording(seed)
-        with tempfile.NamedTemporaryFile("w", suffix=".rec", newline="") as f:
+        encoding = "cp1252" if seed % 5 == 0 and "\u202f" not in text and "\ufeff" not in text else "utf-8"
+        with tempfile.NamedTemporaryFile("w", encoding=encoding, suffix=".rec", newline="") as f:
             f.write(text)
             f.flush()
             asked = [program, "capture", f.name, "--show-pins", *options]
