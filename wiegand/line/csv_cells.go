@@ -133,19 +133,18 @@ var rateNames = map[string]float64{
 
 // nameCells takes the names out of the cells of the first row, where two or more beside the time have one.
 func (c *CSV) nameCells() {
+	isNamed := func(i int) bool { return i != c.timeAt && bytes.IndexByte(c.cells[i], '=') > 0 }
 	n := 0
-	for i, cell := range c.cells {
-		if at := bytes.IndexByte(cell, '='); at > 0 && i != c.timeAt {
-			n++
-		}
+	for i := range c.cells {
+		n += int(boolBit(isNamed(i)))
 	}
-	if c.named = n > 1; !c.named {
-		return
-	}
-	for i, cell := range c.cells {
-		if at := bytes.IndexByte(cell, '='); at > 0 {
-			c.header[i], c.cells[i] = string(cell[:at]), cell[at+1:]
+	if c.named = n > 1; c.named {
+		for i, cell := range c.cells {
+			if name, _, ok := bytes.Cut(cell, []byte("=")); ok && len(name) > 0 {
+				c.header[i] = string(name)
+			}
 		}
+		c.takeNames()
 	}
 }
 
@@ -153,12 +152,13 @@ func (c *CSV) nameCells() {
 // first row.
 func (c *CSV) takeNames() []byte {
 	for i, cell := range c.cells {
-		switch at := bytes.IndexByte(cell, '='); {
-		case at < 0:
-		case string(cell[:at]) != c.header[i]:
+		name, value, ok := bytes.Cut(cell, []byte("="))
+		switch {
+		case !ok:
+		case string(name) != c.header[i]:
 			return cell
 		default:
-			c.cells[i] = cell[at+1:]
+			c.cells[i] = value
 		}
 	}
 	return nil

@@ -174,58 +174,51 @@ func (d *Decoder) doubt() time.Duration {
 
 // Warnings returns a line for each fault of the read, with the bits concerned, numbered from 1, and their times. pulses
 // are those of the read, from [Decoder.Pulses] or [Reader.Pulses]; without them the bits are not named.
-func (r Read) Warnings(pulses []Pulse) []string {
-	var lines []string
+func (r Read) Warnings(pulses []Pulse) (lines []string) {
 	for f := range r.Faults.All() {
-		var b strings.Builder
-		b.WriteString(f.String())
+		text := f.String()
 		switch {
 		case f == Spike && r.Spikes > 0:
-			fmt.Fprintf(&b, " %d×", r.Spikes)
-			appendPlaces(&b, f, pulses)
+			text += fmt.Sprintf(" %d×", r.Spikes) + places(f, pulses)
 		case f == OneWire && r.Mended.Len() > 0:
-			b.WriteString("; silent beats are taken for bits of the other one, of which those before the first pulse and behind the " +
-				"last leave no trace")
+			text += "; silent beats are taken for bits of the other one, of which those before the first pulse and behind the " +
+				"last leave no trace"
 		case f == TooLong:
-			fmt.Fprintf(&b, ": %d pulses, of which the first %d are kept", r.Pulses, r.Bits.Len())
+			text += fmt.Sprintf(": %d pulses, of which the first %d are kept", r.Pulses, r.Bits.Len())
 		default:
-			appendPlaces(&b, f, pulses)
+			text += places(f, pulses)
 		}
-		lines = append(lines, b.String())
+		lines = append(lines, text)
 	}
 	return lines
 }
 
-// placesShown is how many bits a warning names.
-const placesShown = 4
-
-func appendPlaces(b *strings.Builder, f Fault, pulses []Pulse) {
+// places names the pulses that have a fault, the first few of them.
+func places(f Fault, pulses []Pulse) string {
+	const shown = 4
+	var b strings.Builder
 	n := 0
 	for i, p := range pulses {
 		if !p.Faults.Has(f) {
 			continue
 		}
-		n++
-		switch {
-		case n == 1:
-			fmt.Fprintf(b, ": bit %d", i+1)
-		case n <= placesShown:
-			fmt.Fprintf(b, ", bit %d", i+1)
-		default:
+		if n++; n > shown {
 			continue
 		}
+		fmt.Fprintf(&b, "%s bit %d", [...]string{1: ":", ",", ",", ","}[n], i+1)
 		switch f {
 		case Narrow, Wide:
-			fmt.Fprintf(b, " (%v)", Round(p.Width))
+			fmt.Fprintf(&b, " (%v)", Round(p.Width))
 		case TooSoon, TooLate, Missing, Doubled:
 			if i > 0 {
-				fmt.Fprintf(b, " (%v)", Round(p.At-pulses[i-1].At))
+				fmt.Fprintf(&b, " (%v)", Round(p.At-pulses[i-1].At))
 			}
 		}
 	}
-	if n > placesShown {
-		fmt.Fprintf(b, " and %d more", n-placesShown)
+	if n > shown {
+		fmt.Fprintf(&b, " and %d more", n-shown)
 	}
+	return b.String()
 }
 
 // Round returns d to three significant digits, for people to read.

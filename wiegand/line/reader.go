@@ -4,7 +4,6 @@ import (
 	"errors"
 	"io"
 	"math"
-	"slices"
 	"time"
 )
 
@@ -140,7 +139,7 @@ func (r *Reader) feed(e Edge) bool {
 
 func (r *Reader) done() Read {
 	read := r.dec.Read()
-	read.Faults |= ofSamples(r.dec.Pulses(), r.sample(r.dec.Pulses()))
+	read.Faults |= r.ofSamples(r.dec.Pulses())
 	if r.quiet {
 		read.Faults &^= 1 << OpenStart
 	}
@@ -148,40 +147,31 @@ func (r *Reader) done() Read {
 	return read
 }
 
-// sample returns the time from one sample of the recorder to the next, 0 where that is not known. Where all changes keep
-// to a step, and every pulse of a read lasts just one, it is the recorder's if the pulses come by it too early or too
-// late, or if it is as long as the longest pulse of a reader, so that they were shorter.
-func (r *Reader) sample(pulses []Pulse) time.Duration {
+// ofSamples tells whether pulses last for no more than one sample of the recorder. Where none lasts longer, it and the
+// reader may keep step: every second pulse has then come between two samples, and those that are left look as steady.
+// Where the source knows of no samples, a step that all changes keep to is one if pulses that last just one come by it
+// too early or too late, or if it is as long as the longest pulse of a reader, so that they were shorter.
+func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
+	step, known := r.step, r.step > 0 && r.step == r.sampled
 	if s, ok := r.src.(interface{ SampleTime() time.Duration }); ok && s.SampleTime() > 0 {
-		return s.SampleTime()
+		step, known = s.SampleTime(), true
 	}
 	shortest := time.Duration(math.MaxInt64)
 	for i, p := range pulses[1:] {
 		shortest = max(1, min(shortest, p.At-pulses[i].At))
 	}
-	steady, one := true, true
+	one, steady := 0, true
 	for i, p := range pulses {
-		one = one && p.Width == r.step
+		one += int(boolBit(p.Width > 0 && 2*p.Width <= 3*step))
 		steady = steady && (i == 0 || (p.At-pulses[i-1].At)%shortest == 0)
 	}
-	if longest := StandardLimits().WidthMax; one && !steady || r.step >= longest {
-		r.sampled = r.step
+	if !known && (step >= StandardLimits().WidthMax || one == len(pulses) && !steady) {
+		r.sampled, known = step, true
 	}
-	if r.sampled == r.step {
-		return r.step
-	}
-	return 0
-}
-
-// ofSamples tells whether pulses last for no more than one sample. Where none lasts longer, the recorder and the reader
-// may keep step: every second pulse has then come between two samples, and those that are left look as steady.
-func ofSamples(pulses []Pulse, sample time.Duration) (f Faults) {
-	isOne := func(p Pulse) bool { return p.Width > 0 && 2*p.Width <= 3*sample }
-	isMore := func(p Pulse) bool { return !isOne(p) }
 	switch {
-	case sample == 0 || !slices.ContainsFunc(pulses, isOne):
+	case one == 0 || !known:
 		return 0
-	case slices.ContainsFunc(pulses, isMore):
+	case one < len(pulses):
 		return f.with(FewSamples)
 	}
 	return f.with(OneSample)

@@ -75,12 +75,12 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration, found Faults
 	case steady:
 		return ofSteady(pulses, intervals)
 	}
-	sortTimes(intervals)
+	slices.Sort(intervals)
 	if longest, f := bouncing(pulses, intervals, d.limits.IntervalMin); longest > 0 {
 		found = found.with(f)
 		markRepeats(pulses, longest, found)
 		intervals = startIntervals(intervals[:0], pulses)
-		sortTimes(intervals)
+		slices.Sort(intervals)
 	}
 	oneWire := d.cfg.Coding == TwoWire && isOneWire(pulses)
 	pace := paceOf(pulses, intervals, oneWire)
@@ -522,7 +522,7 @@ func (d *Decoder) hasTwoWidths(pulses []Pulse, wire Wire) bool {
 	if d.cfg.Coding != TwoWire || len(v) <= enough || slices.Max(v) < part(apart, slices.Min(v)) {
 		return false
 	}
-	sortTimes(v)
+	slices.Sort(v)
 	i := 1
 	for i < len(v) && v[i] <= part(within, v[0]) {
 		i++
@@ -619,6 +619,6 @@ func usual(pulses []Pulse, scratch []time.Duration) time.Duration {
 	for i := 1; i < len(pulses); i++ {
 		v = append(v, pulses[i].At-pulses[i-1].At)
 	}
-	sortTimes(v)
+	slices.Sort(v)
 	return v[len(v)/2]
 }

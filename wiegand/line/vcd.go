@@ -183,8 +183,6 @@ func (v *VCD) header() error {
 			_, err = v.section()
 		case "$var":
 			err = v.declare(scopes)
-		case "$date", "$version", "$comment":
-			_, err = v.section()
 		default:
 			if w[0] != '$' {
 				return v.in.fail(ErrSyntax, w, "not a section of a VCD header, which begins with $; this may be no VCD file")
