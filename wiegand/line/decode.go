@@ -451,26 +451,21 @@ func (d *Decoder) add(p *Pulse) {
 		d.addEarly(p)
 	}
 	if d.n > 0 && p.At-d.lastEnd > d.silence {
-		if d.pause = d.n; d.parts(p.At - d.lastEnd) {
-			d.split(p)
-			return
-		}
+		d.pause = d.n
 	}
 	if d.total++; d.total == 1 {
 		d.lastEnd = p.end()
 	}
 	d.lastEnd = max(d.lastEnd, p.end())
-	if d.n == wiegand.MaxBits {
-		d.faults = d.faults.with(TooLong)
-		return
-	}
 	d.pulses[d.n] = *p
 	d.n++
-	if d.n > 1 && d.pulses[d.n-2].At > p.At {
-		d.reorder()
-	}
-	if d.pause > 0 && d.n >= d.pause+partMin && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()) {
-		d.split(nil)
+	d.reorder()
+	switch {
+	case d.pause > 0 && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()):
+		d.split()
+	case d.n > wiegand.MaxBits:
+		d.n, d.pause = wiegand.MaxBits, 0
+		d.faults = d.faults.with(TooLong)
 	}
 }
 
