@@ -24,8 +24,8 @@ func (s *scope) Thresholds() (volts [2]float64, ok bool) {
 }
 
 // take takes the levels of both wires. A voltage has none until one of the two wires has moved; the one that has not
-// moved, or less far, then has the levels of the other: crosstalk is no move. What a voltage was before it moved for the
-// first time is known only then.
+// moved, or less far, then has the levels of the other: crosstalk is no move. What a voltage was before it moved for
+// the first time is known only then.
 func (s *scope) take(q *queue, at time.Duration, levels [2]Level) {
 	was := s.held
 	for i, a := range s.volts {
@@ -63,15 +63,15 @@ type analog struct {
 }
 
 const (
-	// moveNoise is how many times the mean noise a voltage must be away from idle to have moved: six standard deviations
-	// and a half of normal noise. moveIdle and leastMove say the same in parts of the idle voltage, and in volts: a third
-	// of what three volts are through a probe that divides by ten.
+	// moveNoise is how many times the mean noise a voltage must be away from idle to have moved: six standard
+	// deviations and a half of normal noise. moveIdle and leastMove say the same in parts of the idle voltage, and in
+	// volts: a third of what three volts are through a probe that divides by ten.
 	moveNoise, moveIdle, leastMove = 8, 0.4, 0.1
 	// noiseKnown is how many voltages it takes to know the noise; until then a move is earlyMove, in volts, or more,
 	// but of whole volts, which have no noise.
 	noiseKnown, earlyMove = 16, 2.5
-	// belowGround is how far a wire must fall, in volts, that is not at the voltage of a supply: a scope that keeps back
-	// what is steady shows it at 0; crosstalk is less.
+	// belowGround is how far a wire must fall, in volts, that is not at the voltage of a supply: a scope that keeps
+	// back what is steady shows it at 0; crosstalk is less.
 	belowGround = 2.5
 	// noiseShare is how many voltages the mean is taken over.
 	noiseShare = 64

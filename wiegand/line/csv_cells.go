@@ -97,8 +97,8 @@ func voltHead(name string) (bare string, scale float64) {
 	return strings.TrimRight(bare[:i], " ([{_/"), scale
 }
 
-// rateLine is a line that says the rate of sampling, or the time between samples, with a unit before the number or behind
-// it: "Sample rate: 1 MHz", "samplerate=500000", "Sample interval (us), 2".
+// rateLine is a line that says the rate of sampling, or the time between samples, with a unit before the number or
+// behind it: "Sample rate: 1 MHz", "samplerate=500000", "Sample interval (us), 2".
 var rateLine = regexp.MustCompile(`(?i)(?:(sampl.*(?:interval|period))|rate|frequency)\b[^a-z0-9]*([a-zµ/]*)[^a-z0-9]*` +
 	`([0-9.]+(?:e[-+]?[0-9]+)?)(,[0-9])? *([a-zµ/]*)`)
 

@@ -135,8 +135,8 @@ func sent(t *testing.T, bits string, widths ...time.Duration) line.Read {
 	return d.Read()
 }
 
-// A key of four bits whose every pulse has an echo half a beat late looks like one of eight. Echoes that are narrower tell;
-// where all are alike, nothing does.
+// A key of four bits whose every pulse has an echo half a beat late looks like one of eight. Echoes that are narrower
+// tell; where all are alike, nothing does.
 func TestEchoesOfAKey(t *testing.T) {
 	t.Parallel()
 	for _, bits := range [][2]string{{"1010", "11001100"}, {"0110", "01101001"}} {
@@ -147,8 +147,8 @@ func TestEchoesOfAKey(t *testing.T) {
 	}
 }
 
-// Keys have 4 or 8 bits, or 6 with parities, several in a row 4 times as many, and cards 24 or more (common practice, no
-// source): a read of another length is a part of one.
+// Keys have 4 or 8 bits, or 6 with parities, several in a row 4 times as many, and cards 24 or more (common practice,
+// no source): a read of another length is a part of one.
 func TestNoCardOfSoFewBits(t *testing.T) {
 	t.Parallel()
 	whole := []int{4, 6, 8, 12, 16, 20, 24, 25, 26, 27, 28, 29, 30}

@@ -174,7 +174,8 @@ func (d *Decoder) doubt() time.Duration {
 
 // Warnings returns a line for each fault of the read, with the bits concerned, numbered from 1, and their times. pulses
 // are those of the read, from [Decoder.Pulses] or [Reader.Pulses]; without them the bits are not named.
-func (r Read) Warnings(pulses []Pulse) (lines []string) {
+func (r Read) Warnings(pulses []Pulse) []string {
+	var lines []string
 	for f := range r.Faults.All() {
 		text := f.String()
 		switch {

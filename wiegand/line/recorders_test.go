@@ -332,9 +332,9 @@ func TestChangesBySamples(t *testing.T) {
 	}
 }
 
-// A dump in which all changes are whole steps of 100 µs, as a recorder of 10,000 samples a second makes it: of pulses of
-// 50 µs, which last a step there or leave nothing, some may be missing, be those that are there as steady as may be. Where
-// every pulse lasts two steps, none is.
+// A dump in which all changes are whole steps of 100 µs, as a recorder of 10,000 samples a second makes it: of pulses
+// of 50 µs, which last a step there or leave nothing, some may be missing, be those that are there as steady as may
+// be. Where every pulse lasts two steps, none is.
 func TestStepsOfARecorder(t *testing.T) {
 	t.Parallel()
 	for _, width := range []int{100, 200} {
@@ -351,8 +351,8 @@ func TestStepsOfARecorder(t *testing.T) {
 	}
 }
 
-// The same at 50 µs, which a reader's pulse may last as well: that the step is the recorder's shows where pulses come by it
-// too early or too late, and is known for the reads that follow.
+// The same at 50 µs, which a reader's pulse may last as well: that the step is the recorder's shows where pulses come
+// by it too early or too late, and is known for the reads that follow.
 func TestStepsKnownFromAnotherRead(t *testing.T) {
 	t.Parallel()
 	for _, early := range []int{0, 50} {

@@ -12,7 +12,8 @@ type unit struct{ num, den int64 }
 
 var second, milli, micro, nano = unit{1e9, 1}, unit{1e6, 1}, unit{1e3, 1}, unit{1, 1}
 
-// units are what units of time are called. A sign that is no UTF-8 is µ in an older encoding: no other one goes before s.
+// units are what units of time are called. A sign that is no UTF-8 is µ in an older encoding: no other one goes before
+// s.
 var units = map[string]unit{
 	"s": second, "sec": second, "secs": second, "second": second, "seconds": second,
 	"ms": milli, "msec": milli, "millisecond": milli, "milliseconds": milli, "millis": milli,
@@ -51,8 +52,8 @@ func parseDigits(s []byte) (n int64, ok bool) {
 }
 
 // parseTime reads a decimal number such as -0.001234 or 1.5e-3, in units of u, exactly: a float64 would lose the
-// microseconds of a time of day. A decimal comma will do, and so do signs between groups of three digits. Digits below a
-// nanosecond are dropped.
+// microseconds of a time of day. A decimal comma will do, and so do signs between groups of three digits. Digits below
+// a nanosecond are dropped.
 func parseTime(s []byte, u unit) (d time.Duration, ok bool) {
 	neg := false
 	if len(s) > 0 && (s[0] == '-' || s[0] == '+') {

@@ -90,8 +90,8 @@ func NewVCD(r io.Reader) (*VCD, error) {
 }
 
 // Names returns the signals of one bit, in the order of the file, with their scopes: "top.reader.d0"; those of real
-// numbers only where fewer than two have bits. The bits of a vector are named one by one, "bus[3]". A signal with several
-// names is listed under each.
+// numbers only where fewer than two have bits. The bits of a vector are named one by one, "bus[3]". A signal with
+// several names is listed under each.
 func (v *VCD) Names() []string { return slices.Clone(v.names) }
 
 // Choose says which signals are the line. The error is ErrSignal, with the names that there are.
@@ -320,8 +320,8 @@ func (v *VCD) declare(scopes []string) error {
 	return nil
 }
 
-// bitRange returns the number of a vector's rightmost bit, the step to the next one to the left, and how many there are:
-// [7:0] is 0, 1 and 8, [0:7] is 7, -1 and 8. Of what is no range there are none.
+// bitRange returns the number of a vector's rightmost bit, the step to the next one to the left, and how many there
+// are: [7:0] is 0, 1 and 8, [0:7] is 7, -1 and 8. Of what is no range there are none.
 func bitRange(s string) (right, step, n int) {
 	var left int
 	if n, err := fmt.Sscanf(s, "[%d:%d]", &left, &right); n < 2 || err != nil {
@@ -333,8 +333,8 @@ func bitRange(s string) (right, step, n int) {
 	return right, 1, left - right + 1
 }
 
-// portDigits writes the states of ports as bits, in place: of inputs D, U, N, Z and d, u; of outputs L, H, X, T and l, h;
-// of what is neither 0, 1, ?, F and those where two drive against one another (IEEE 1364 clause 18.4, from memory).
+// portDigits writes the states of ports as bits, in place: of inputs D, U, N, Z and d, u; of outputs L, H, X, T and l,
+// h; of what is neither 0, 1, ?, F and those where two drive against one another (IEEE 1364 clause 18.4, from memory).
 func portDigits(states []byte) {
 	for i, c := range states {
 		switch {
