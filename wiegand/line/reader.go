@@ -149,8 +149,8 @@ func (r *Reader) done() Read {
 
 // ofSamples tells whether pulses last for no more than one sample of the recorder. Where none lasts longer, it and the
 // reader may keep step: every second pulse has then come between two samples, and those that are left look as steady.
-// Where the source knows of no samples, a step that all changes keep to is one if pulses that last just one come by it
-// too early or too late, or if it is as long as the longest pulse of a reader, so that they were shorter.
+// Where the source knows of no samples, a step that all changes keep to is one if pulses last one or two, and by it
+// differ or come too early or too late; or if it is as long as the longest pulse of a reader, so that they were shorter.
 func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
 	step, known := r.step, r.step > 0 && r.step == r.sampled
 	if s, ok := r.src.(interface{ SampleTime() time.Duration }); ok && s.SampleTime() > 0 {
@@ -160,12 +160,13 @@ func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
 	for i, p := range pulses[1:] {
 		shortest = max(1, min(shortest, p.At-pulses[i].At))
 	}
-	one, steady := 0, true
+	one, few, steady := 0, 0, true
 	for i, p := range pulses {
 		one += int(boolBit(p.Width > 0 && 2*p.Width <= 3*step))
-		steady = steady && (i == 0 || (p.At-pulses[i-1].At)%shortest == 0)
+		few += int(boolBit(p.Width > 0 && 2*p.Width <= 5*step))
+		steady = steady && p.Width == pulses[0].Width && (i == 0 || (p.At-pulses[i-1].At)%shortest == 0)
 	}
-	if !known && (step >= StandardLimits().WidthMax || one == len(pulses) && !steady) {
+	if !known && (step >= StandardLimits().WidthMax || few == len(pulses) && !steady) {
 		r.sampled, known = step, true
 	}
 	switch {
