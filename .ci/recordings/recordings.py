@@ -127,11 +127,10 @@ def sampled(lows, period, end):
 
 def rows_of(changes, period, end):
     """A row for each sample."""
-    level, rows, n = changes[0.0], [], 0
-    while n * period < end:
+    level, rows = changes[0.0], []
+    for n in range(math.ceil(end / period)):
         level = changes.get(n * period, level)
         rows.append((n * period, level))
-        n += 1
     return rows
 
 

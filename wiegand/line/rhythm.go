@@ -73,7 +73,7 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration, found Faults
 	case d.echoes(pulses, delays):
 		return 1 << Doubled
 	case steady:
-		return ofSteady(pulses, intervals)
+		return 0
 	}
 	slices.Sort(intervals)
 	if longest, f := bouncing(pulses, intervals, d.limits.IntervalMin); longest > 0 {
@@ -479,17 +479,6 @@ func inSamples(pulses []Pulse) bool {
 	first := pulses[0]
 	return len(pulses) >= enough && first.Width >= shortestBeat && onGrid(pulses, first.Width) &&
 		!slices.ContainsFunc(pulses, func(p Pulse) bool { return distance(p.Width, first.Width) > first.Width/50 })
-}
-
-// ofSteady returns what pulses that keep their pace tell of a slow recorder: its sample is as long as they are, and by
-// one sample their intervals differ.
-func ofSteady(pulses []Pulse, intervals []time.Duration) (f Faults) {
-	sample, shortest := pulses[0].Width, slices.Min(intervals)
-	isMore := func(v time.Duration) bool { return distance(v-shortest, sample) <= part(sampleWithin, sample) }
-	if sample > 0 && slices.ContainsFunc(intervals, isMore) && inSamples(pulses) {
-		f = f.with(OneSample)
-	}
-	return f
 }
 
 // sampleWithin is how far from whole samples a time may be, as a part of one.
