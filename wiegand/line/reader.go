@@ -149,8 +149,9 @@ func (r *Reader) done() Read {
 
 // ofSamples tells whether pulses last for no more than one sample of the recorder. Where none lasts longer, it and the
 // reader may keep step: every second pulse has then come between two samples, and those that are left look as steady.
-// Where the source knows of no samples, a step that all changes keep to is one if pulses last one or two, and by it
-// differ or come too early or too late; or if it is as long as the longest pulse of a reader, so that they were shorter.
+// Where the source knows of no samples, a step that all changes keep to is one if pulses last one or two, and differ by
+// it or come too early or too late by it; or if it is as long as the longest pulse of a reader, so that they were
+// shorter.
 func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
 	step, known := r.step, r.step > 0 && r.step == r.sampled
 	if s, ok := r.src.(interface{ SampleTime() time.Duration }); ok && s.SampleTime() > 0 {
