@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"strings"
 	"testing"
 	"testing/iotest"
 
@@ -73,7 +74,10 @@ func FuzzVCD(f *testing.F) {
 		}
 		f.Add(b)
 	}
-	head := "$timescale 1us $end $var wire 1 ! D0 $end $var wire 1 \" D1 $end $enddefinitions $end\n"
+	head := "$timescale 2us $end $var TYPE ! D0 $end $var TYPE % D1 $end $enddefinitions $end\n#0 "
+	f.Add([]byte(strings.ReplaceAll(head, "TYPE", "real 64") + "r5.01 ! r4.99 % #90000 r0.02 ! #90025 r5 ! #180000"))
+	f.Add([]byte(strings.ReplaceAll(head, "TYPE", "port [0:0]") + "pU 0 6 ! pH 0 6 % #90000 pD 6 0 ! #90025 pU 0 6 ! #180000"))
+	head = "$timescale 1us $end $var wire 1 ! D0 $end $var wire 1 \" D1 $end $enddefinitions $end\n"
 	f.Add([]byte(head + "#0 1! 1\" #60000 0! #60050 1! #120000"))         // one bit
 	f.Add([]byte(head + "#0 $dumpoff x! x\" $end $dumpon bz ! r1 \" b0")) // what may go wrong
 	f.Add([]byte("$timescale 1 fs $end $var wire 3 $ b [2:0] $end $enddefinitions $end #1 b1 $ #99 bx0 $"))

@@ -239,7 +239,7 @@ func (c *capture) endOfLine(h line.Health, src recording.Source, damage error) e
 		return damage
 	}
 	sum := reads.Line{Health: h, Glitch: c.o.glitch}
-	if s, ok := src.(*line.CSV); ok {
+	if s, ok := src.(interface{ Thresholds() ([2]float64, bool) }); ok {
 		if volts, ok := s.Thresholds(); ok {
 			sum.Volts = &volts
 		}

@@ -1,6 +1,55 @@
 package line
 
-import "math"
+import (
+	"math"
+	"time"
+)
+
+// scope gives the edges of two wires whose levels or voltages come together, at a time.
+type scope struct {
+	volts   [2]*analog // nil where a wire has levels
+	held    [2]Level
+	settled bool // the levels of voltages are known
+}
+
+// Thresholds returns the voltages that part low from high on the two wires, in volts, as they are at this place of the
+// recording. ok is false where the recording has levels and no voltages, or none that moved.
+func (s *scope) Thresholds() (volts [2]float64, ok bool) {
+	for i, a := range s.volts {
+		if a != nil && a.known() {
+			volts[i], ok = a.threshold(), true
+		}
+	}
+	return volts, ok
+}
+
+// take takes the levels of both wires. A voltage has none until one of the two wires has moved; the one that has not
+// moved, or less far, then has the levels of the other: crosstalk is no move. What a voltage was before it moved for
+// the first time is known only then.
+func (s *scope) take(q *queue, at time.Duration, levels [2]Level) {
+	was := s.held
+	for i, a := range s.volts {
+		if a != nil && a.known() && was[i] == Unknown {
+			was[i] = levels[i].invert()
+		}
+	}
+	if a, b := s.volts[0], s.volts[1]; !s.settled && a != nil && b != nil && (a.known() || b.known()) {
+		s.settled = true
+		moved := boolBit(b.high-b.low > a.high-a.low)
+		still := s.volts[1-moved]
+		still.adopt(s.volts[moved])
+		was[1-moved], levels[1-moved] = still.level, still.level
+	}
+	for i, level := range levels {
+		if was[i] != s.held[i] {
+			q.push(Edge{At: at, Wire: Wire(i), Level: was[i]})
+		}
+		if level != was[i] {
+			q.push(Edge{At: at, Wire: Wire(i), Level: level})
+		}
+	}
+	s.held = levels
+}
 
 // analog finds the levels of a voltage: the threshold lies half-way between what the wire usually has when it is high
 // and when it is low, which are learnt as the recording goes on. Until a wire moves for the first time nothing is known
@@ -14,15 +63,15 @@ type analog struct {
 }
 
 const (
-	// moveNoise is how many times the mean noise a voltage must be away from idle to have moved: six standard deviations
-	// and a half of normal noise. moveIdle and leastMove say the same in parts of the idle voltage, and in volts: a third
-	// of what three volts are through a probe that divides by ten.
+	// moveNoise is how many times the mean noise a voltage must be away from idle to have moved: six standard
+	// deviations and a half of normal noise. moveIdle and leastMove say the same in parts of the idle voltage, and in
+	// volts: a third of what three volts are through a probe that divides by ten.
 	moveNoise, moveIdle, leastMove = 8, 0.4, 0.1
 	// noiseKnown is how many voltages it takes to know the noise; until then a move is earlyMove, in volts, or more,
 	// but of whole volts, which have no noise.
 	noiseKnown, earlyMove = 16, 2.5
-	// belowGround is how far a wire must fall, in volts, that is not at the voltage of a supply: a scope that keeps back
-	// what is steady shows it at 0; crosstalk is less.
+	// belowGround is how far a wire must fall, in volts, that is not at the voltage of a supply: a scope that keeps
+	// back what is steady shows it at 0; crosstalk is less.
 	belowGround = 2.5
 	// noiseShare is how many voltages the mean is taken over.
 	noiseShare = 64
@@ -88,6 +137,7 @@ func (a *analog) adopt(other *analog) {
 	a.low, a.high = other.low, other.high
 	edge := hysteresis * (a.high - a.low)
 	switch off := a.idle - a.threshold(); {
+	case a.n == 0:
 	case off > edge:
 		a.level = High
 	case off < -edge:

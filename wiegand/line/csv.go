@@ -70,10 +70,9 @@ type CSV struct {
 	step    time.Duration // from the first row to the second
 	even    int           // rows since the first, all as far apart; negative where they are not
 	started bool
-	held    [2]Level
-	settled bool     // the levels of voltages are known
 	seen    [2]uint8 // the levels that events of each wire brought, a bit for each
 	others  []string // other names that had events, the first few
+	scope
 	queue
 }
 
@@ -363,56 +362,50 @@ func (c *CSV) levels() (numbers bool) {
 	return numbers
 }
 
+// hasWord tells whether the name of a column has one of some words in it.
+func hasWord(name string, any ...string) bool {
+	return slices.ContainsFunc(words(name), func(w string) bool { return slices.Contains(any, w) })
+}
+
 // isTime tells whether a column is the time by its name.
 func isTime(name string) bool {
-	return strings.HasPrefix(strings.ToLower(name), "time") || slices.ContainsFunc(words(name), func(w string) bool {
-		return w == "time" || w == "start"
-	})
+	return strings.HasPrefix(strings.ToLower(name), "time") || hasWord(name, "time", "start")
 }
 
 // isSince tells whether a column holds the time since the row before.
-func isSince(name string) bool {
-	return slices.ContainsFunc(words(name), func(w string) bool {
-		return slices.Contains([]string{"delta", "dt", "Δt", "δt", "diff", "since"}, w)
-	})
-}
-
-// widthIn returns how long the pulse of a row lasts, where a column holds that, or the time of its end.
-func (c *CSV) widthIn(col int) (time.Duration, bool) {
-	head := words(c.header[col])
-	isEnd := slices.Contains(head, "end") || slices.Contains(head, "stop")
-	if !isEnd && !slices.Contains(head, "width") && !slices.Contains(head, "duration") {
-		return 0, false
-	}
-	u, ok := unitIn(c.header[col])
-	if !ok {
-		u = c.unit
-	}
-	d, ok := cellTime(c.cells[col], u)
-	if u == (unit{}) && !hasUnit(c.cells[col]) || !ok {
-		return 0, false
-	}
-	if isEnd {
-		d -= c.now
-	}
-	return d, d >= 0
-}
+func isSince(name string) bool { return hasWord(name, "delta", "dt", "Δt", "δt", "diff", "since") }
 
 // isDate tells whether a column holds a date, and the time of day is in another one.
 func isDate(name string) bool { return slices.Contains([]string{"date", "day"}, strings.ToLower(name)) }
 
 // isCounter tells whether a column numbers the samples.
 func isCounter(name string) bool {
+	counts := []string{"sample", "samples", "index", "no", "nr", "number", "#", "n", "row", "tick", "ticks"}
 	all := words(name)
-	return name == "#" || len(all) > 0 && !slices.ContainsFunc(all, func(w string) bool {
-		return !slices.Contains([]string{"sample", "samples", "index", "no", "nr", "number", "#", "n", "row", "tick", "ticks"}, w)
-	})
+	return len(all) > 0 && !slices.ContainsFunc(all, func(w string) bool { return !slices.Contains(counts, w) })
 }
 
 // isEventColumn tells whether a column holds the names of wires, even where these are 0 and 1.
 func isEventColumn(name string) bool {
 	return slices.Contains([]string{"event", "bit", "wire", "line", "channel", "signal", "pulse", "pin", "input", "gpio",
 		"name"}, strings.ToLower(name))
+}
+
+// widthIn returns how long the pulse of a row lasts, where a column holds that, or the time of its end.
+func (c *CSV) widthIn(col int) (time.Duration, bool) {
+	head, isEnd := c.header[col], hasWord(c.header[col], "end", "stop")
+	if !isEnd && !hasWord(head, "width", "duration") {
+		return 0, false
+	}
+	u, ok := unitIn(head)
+	if !ok {
+		u = c.unit
+	}
+	d, ok := cellTime(c.cells[col], u)
+	if isEnd {
+		d -= c.now
+	}
+	return d, ok && d >= 0 && (u != (unit{}) || hasUnit(c.cells[col]))
 }
 
 // unitIn finds the unit of time in a name such as "Time [s]", "time_us", "t/ms" or "millis".

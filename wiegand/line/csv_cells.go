@@ -2,6 +2,8 @@ package line
 
 import (
 	"bytes"
+	"cmp"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -95,42 +97,25 @@ func voltHead(name string) (bare string, scale float64) {
 	return strings.TrimRight(bare[:i], " ([{_/"), scale
 }
 
-// rateIn finds the rate of sampling in a line of a file's head: "Sample rate: 1 MHz", "samplerate=500000", "Sample
-// interval (us), 2".
+// rateLine is a line that says the rate of sampling, or the time between samples, with a unit before the number or
+// behind it: "Sample rate: 1 MHz", "samplerate=500000", "Sample interval (us), 2".
+var rateLine = regexp.MustCompile(`(?i)(?:(sampl.*(?:interval|period))|rate|frequency)\b[^a-z0-9]*([a-zµ/]*)[^a-z0-9]*` +
+	`([0-9.]+(?:e[-+]?[0-9]+)?)(,[0-9])? *([a-zµ/]*)`)
+
+// rateIn finds the rate of sampling in a line of a file's head. Of 1,000 nobody knows whether it is 1 or a thousand.
 func rateIn(t []byte) (hertz float64, ok bool) {
-	words := strings.FieldsFunc(strings.ToLower(string(t)),
-		func(r rune) bool { return strings.ContainsRune(" \t,;:=|\"#()[]", r) })
-	inverse, found, unitName := false, false, ""
-	for i, w := range words {
-		switch {
-		case strings.HasSuffix(w, "rate") || strings.HasSuffix(w, "frequency"):
-			found, inverse = true, false
-			continue
-		case (strings.HasSuffix(w, "interval") || strings.HasSuffix(w, "period")) &&
-			strings.Contains(string(bytes.ToLower(t)), "sampl"):
-			found, inverse = true, true
-			continue
-		case !found:
-			continue
-		}
-		number, name := splitUnit([]byte(w))
-		v, err := strconv.ParseFloat(string(number), 64)
-		if err != nil {
-			unitName = w
-			continue
-		}
-		if name == "" && i+1 < len(words) && scaleOf(words[i+1], inverse) > 0 {
-			name = words[i+1]
-		}
-		if name == "" {
-			name = unitName
-		}
-		if v *= scaleOf(name, inverse); inverse {
-			v = 1 / v
-		}
-		return v, v >= minRate && v <= maxRate
+	m := rateLine.FindSubmatch(t)
+	if m == nil || len(m[4]) > 0 {
+		return 0, false
 	}
-	return 0, false
+	v, err := strconv.ParseFloat(string(m[3]), 64)
+	name := strings.ToLower(cmp.Or(string(m[5]), string(m[2])))
+	if u := units[cmp.Or(name, "s")]; len(m[1]) > 0 {
+		v = 1e9 * float64(u.den) / float64(u.num) / v
+	} else {
+		v *= rateNames[name]
+	}
+	return v, err == nil && v >= minRate && v <= maxRate
 }
 
 // minRate and maxRate bound the rate of sampling, in samples a second.
@@ -146,36 +131,20 @@ var rateNames = map[string]float64{
 	"ghz": 1e9, "gs/s": 1e9, "gsa/s": 1e9, "gsps": 1e9,
 }
 
-// scaleOf returns what a unit of a rate is in hertz, or of an interval in seconds; 0 where it is none.
-func scaleOf(name string, inverse bool) float64 {
-	if !inverse {
-		return rateNames[strings.TrimRight(name, ".")]
-	}
-	u, ok := unitNamed(name)
-	switch {
-	case ok:
-		return float64(u.num) / float64(u.den) / 1e9
-	case name == "":
-		return 1
-	}
-	return 0
-}
-
 // nameCells takes the names out of the cells of the first row, where two or more beside the time have one.
 func (c *CSV) nameCells() {
+	isNamed := func(i int) bool { return i != c.timeAt && bytes.IndexByte(c.cells[i], '=') > 0 }
 	n := 0
-	for i, cell := range c.cells {
-		if at := bytes.IndexByte(cell, '='); at > 0 && i != c.timeAt {
-			n++
-		}
+	for i := range c.cells {
+		n += int(boolBit(isNamed(i)))
 	}
-	if c.named = n > 1; !c.named {
-		return
-	}
-	for i, cell := range c.cells {
-		if at := bytes.IndexByte(cell, '='); at > 0 {
-			c.header[i], c.cells[i] = string(cell[:at]), cell[at+1:]
+	if c.named = n > 1; c.named {
+		for i, cell := range c.cells {
+			if name, _, ok := bytes.Cut(cell, []byte("=")); ok && len(name) > 0 {
+				c.header[i] = string(name)
+			}
 		}
+		c.takeNames()
 	}
 }
 
@@ -183,12 +152,13 @@ func (c *CSV) nameCells() {
 // first row.
 func (c *CSV) takeNames() []byte {
 	for i, cell := range c.cells {
-		switch at := bytes.IndexByte(cell, '='); {
-		case at < 0:
-		case string(cell[:at]) != c.header[i]:
+		name, value, ok := bytes.Cut(cell, []byte("="))
+		switch {
+		case !ok:
+		case string(name) != c.header[i]:
 			return cell
 		default:
-			c.cells[i] = cell[at+1:]
+			c.cells[i] = value
 		}
 	}
 	return nil

@@ -3,7 +3,6 @@ package line
 import (
 	"bytes"
 	"fmt"
-	"slices"
 	"strings"
 )
 
@@ -97,11 +96,10 @@ func (c *CSV) findPacked() {
 
 // bareIn returns how many signals a digit is by the head of a column, such as "Bus (hex)": 0 where that says nothing.
 func bareIn(name string) int {
-	all := words(name)
 	switch {
-	case slices.Contains(all, "hex"):
+	case hasWord(name, "hex"):
 		return 4
-	case slices.Contains(all, "bin") || slices.Contains(all, "binary") || slices.Contains(all, "bits"):
+	case hasWord(name, "bin", "binary", "bits"):
 		return 1
 	}
 	return 0

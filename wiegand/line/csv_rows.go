@@ -54,6 +54,11 @@ func (c *CSV) Choose(s Signals) (Choice, error) {
 		return choice, err
 	}
 	c.cols, c.coding, c.chosen = [2]int{columns[picks[0]], columns[picks[1]]}, choice.Coding, true
+	for i, col := range c.cols {
+		if c.analog[col].scale != 0 {
+			c.volts[i] = &c.analog[col]
+		}
+	}
 	return choice, nil
 }
 
@@ -272,19 +277,7 @@ func (c *CSV) levelIn(col int) (Level, bool) {
 	return a.take(v), true
 }
 
-// Thresholds returns the voltages that part low from high on the two wires, in volts, as they are at this place of the
-// recording. ok is false where the recording has levels and no voltages, or none that moved.
-func (c *CSV) Thresholds() (volts [2]float64, ok bool) {
-	for i, col := range c.cols {
-		if c.chosen && c.form == levelForm && c.analog[col].known() {
-			volts[i], ok = c.analog[col].threshold(), true
-		}
-	}
-	return volts, ok
-}
-
-// sample takes the levels of both wires. A voltage has none until one of the two wires has moved; the one that has not
-// moved, or less far, then has the levels of the other: crosstalk is no move.
+// sample takes the levels of both wires.
 func (c *CSV) sample() error {
 	var levels [2]Level
 	for i, col := range c.cols {
@@ -295,37 +288,8 @@ func (c *CSV) sample() error {
 					"every row", cutShort(c.header[col])))
 		}
 	}
-	was := c.held
-	c.settleVolts(&was, &levels)
-	for i, level := range levels {
-		if was[i] != c.held[i] {
-			c.push(Edge{At: c.now, Wire: Wire(i), Level: was[i]})
-		}
-		if level != was[i] {
-			c.push(Edge{At: c.now, Wire: Wire(i), Level: level})
-		}
-	}
-	c.held = levels
+	c.scope.take(&c.queue, c.now, levels)
 	return nil
-}
-
-// settleVolts finds what a voltage was before it moved for the first time: nothing was known of it then. was and now
-// are the levels before this row and at it.
-func (c *CSV) settleVolts(was, now *[2]Level) {
-	volts := [2]*analog{&c.analog[c.cols[0]], &c.analog[c.cols[1]]}
-	for i, a := range volts {
-		if a.known() && was[i] == Unknown {
-			was[i] = now[i].invert()
-		}
-	}
-	if c.settled || volts[0].scale == 0 || volts[1].scale == 0 || !volts[0].known() && !volts[1].known() {
-		return
-	}
-	c.settled = true
-	moved := boolBit(volts[1].high-volts[1].low > volts[0].high-volts[0].low)
-	still := 1 - moved
-	volts[still].adopt(volts[moved])
-	was[still], now[still] = volts[still].level, volts[still].level
 }
 
 // event returns what changed in a row of events, and to which level.

@@ -128,8 +128,11 @@ func (d *Decoder) Begin(at time.Duration) {
 // the next Feed. An edge that changes no level does nothing, so samples may be fed as well. A time that runs backwards
 // is held to the latest one, and the read is marked [Backwards].
 func (d *Decoder) Feed(e Edge) bool {
-	if d.waiting > 0 {
-		return d.feedLast(e)
+	if d.waiting > 0 { // never more than two: a read is parted from the next one at most once in several pulses
+		d.waiting = min(d.waiting, len(d.held)-1)
+		d.held[d.waiting] = e
+		d.waiting++
+		return d.drain()
 	}
 	if e.At < d.now {
 		d.faults = d.faults.with(Backwards)
@@ -174,15 +177,6 @@ func (d *Decoder) wait(w *wire) {
 		w.vague, w.left = true, d.now
 		d.limit = min(d.limit, d.now+d.cfg.Glitch)
 	}
-}
-
-// feedLast feeds an edge after those that wait. Of these there are never more than two: a read is parted from the next
-// one at most once in several pulses.
-func (d *Decoder) feedLast(e Edge) bool {
-	d.waiting = min(d.waiting, len(d.held)-1)
-	d.held[d.waiting] = e
-	d.waiting++
-	return d.drain()
 }
 
 // drain feeds the edges that wait, until a read is complete.
@@ -457,26 +451,21 @@ func (d *Decoder) add(p *Pulse) {
 		d.addEarly(p)
 	}
 	if d.n > 0 && p.At-d.lastEnd > d.silence {
-		if d.pause = d.n; d.parts(p.At - d.lastEnd) {
-			d.split(p)
-			return
-		}
+		d.pause = d.n
 	}
 	if d.total++; d.total == 1 {
 		d.lastEnd = p.end()
 	}
 	d.lastEnd = max(d.lastEnd, p.end())
-	if d.n == wiegand.MaxBits {
-		d.faults = d.faults.with(TooLong)
-		return
-	}
 	d.pulses[d.n] = *p
 	d.n++
-	if d.n > 1 && d.pulses[d.n-2].At > p.At {
-		d.reorder()
-	}
-	if d.pause > 0 && d.n == d.pause+partMin && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()) {
-		d.split(nil)
+	d.reorder()
+	switch {
+	case d.pause > 0 && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()):
+		d.split()
+	case d.n > wiegand.MaxBits:
+		d.n, d.pause = wiegand.MaxBits, 0
+		d.faults = d.faults.with(TooLong)
 	}
 }
 

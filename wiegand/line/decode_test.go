@@ -240,14 +240,14 @@ func TestFaultTexts(t *testing.T) {
 // Without a glitch limit a pulse that is cut at the end is not on both wires.
 func TestCutPulseWithoutGlitch(t *testing.T) {
 	d := line.NewDecoder(line.Config{Glitch: -1})
-	for i := range 5 {
+	for i := range 8 {
 		at := time.Duration(i) * 2 * time.Millisecond
 		d.Feed(line.Edge{At: at, Wire: line.Wire(i % 2), Level: line.Low})
-		if i < 4 {
+		if i < 7 {
 			d.Feed(line.Edge{At: at + 50*time.Microsecond, Wire: line.Wire(i % 2), Level: line.High})
 		}
 	}
-	require.True(t, d.End(8*time.Millisecond+20*time.Microsecond))
+	require.True(t, d.End(14*time.Millisecond+20*time.Microsecond))
 	require.Equal(t, faults(line.CutEnd, line.NoReturn), d.Read().Faults)
 }
 

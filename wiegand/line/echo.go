@@ -1,10 +1,6 @@
 package line
 
-import (
-	"time"
-
-	"github.com/cardtell/cardtell/wiegand"
-)
+import "time"
 
 // An echo comes back from the end of a cable, or from another input on it, at always the same delay, on its own wire or
 // on the other one. Where it comes about half a beat late it keeps a pace of its own, and has to be told by what else
@@ -15,7 +11,8 @@ const (
 	// likeEcho is the part of a delay within which echoes are alike as a slow recorder sees them.
 	likeEcho = 7
 	// minChanges is how often the bits must change where every pulse has an echo: that those of a card change only behind
-	// every second one is a chance of a half for each change.
+	// every second one is a chance of a half for each change. Fewer will do where every echo
+	// is narrower than all others by an eighth.
 	minChanges = 6
 	// shortestCard is how many bits a card has at least: common practice, no source.
 	shortestCard = 24
@@ -35,16 +32,15 @@ func (d *Decoder) echoes(pulses []Pulse, delays []time.Duration) bool {
 		if !isEchoed(pulses, delay, crossed) {
 			continue
 		}
-		var w [4]uint64
-		n := 0
+		bits, n := blank, 0
 		for k := 0; k < len(pulses); k, n = k+1, n+1 {
-			w[n>>6&3] |= uint64(pulses[k].Bit&1) << (63 - n&63)
+			bits = bits.WithBit(n, uint(pulses[k].Bit))
 			if hasEcho(pulses, k, delay, crossed) {
 				k++
 				pulses[k].Faults = pulses[k].Faults&^(1<<TooSoon) | 1<<Doubled
 			}
 		}
-		d.read.Mended, d.read.Open = wiegand.BitsFromWords(w, n), wiegand.BitsFromWords([4]uint64{}, n)
+		d.read.Mended, d.read.Open = bits.Slice(0, n), blank.Slice(0, n)
 		return true
 	}
 	return false
@@ -59,7 +55,8 @@ func hasEcho(pulses []Pulse, i int, delay time.Duration, crossed bool) bool {
 // isEchoed tells whether pulses are steady without those that come at a delay behind another one.
 func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
 	echoes, changes, last := 0, 0, 0
-	var shortest, longest time.Duration
+	var shortest, longest, widest time.Duration
+	narrowest := pulses[0].Width
 	for i := 0; i < len(pulses); i++ {
 		if since := pulses[i].At - pulses[last].At; i > 0 {
 			if shortest == 0 || since < shortest {
@@ -72,13 +69,15 @@ func isEchoed(pulses []Pulse, delay time.Duration, crossed bool) bool {
 				changes++
 			}
 		}
+		narrowest = min(narrowest, pulses[i].Width)
 		if last = i; hasEcho(pulses, i, delay, crossed) {
 			echoes++
 			i++
+			widest = max(widest, pulses[i].Width)
 		}
 	}
 	every := 2*echoes+1 >= len(pulses)
-	return echoes >= minEchoes && (changes >= minChanges || !every)
+	return echoes >= minEchoes && (changes >= minChanges || !every || 8*widest <= 7*narrowest)
 }
 
 // crosstalk marks the pulses that one of the other wire brings about.

@@ -123,6 +123,64 @@ func TestNoKeyOfFourBits(t *testing.T) {
 	require.Equal(t, line.Suspect, read(2000*ms, "0000", 0, 3, 4, 8).Verdict())
 }
 
+// sent returns the read of pulses every millisecond, of these widths by turns.
+func sent(t *testing.T, bits string, widths ...time.Duration) line.Read {
+	d := line.NewDecoder(line.Config{})
+	for i, bit := range bits {
+		at := time.Duration(100+i) * ms
+		d.Feed(line.Edge{At: at, Wire: line.Wire(bit - '0'), Level: line.Low})
+		d.Feed(line.Edge{At: at + widths[i%len(widths)], Wire: line.Wire(bit - '0'), Level: line.High})
+	}
+	require.True(t, d.Feed(line.Edge{At: 500 * ms, Wire: line.NoWire}))
+	return d.Read()
+}
+
+// A key of four bits whose every pulse has an echo half a beat late looks like one of eight. Echoes that are narrower
+// tell; where all are alike, nothing does.
+func TestEchoesOfAKey(t *testing.T) {
+	t.Parallel()
+	for _, bits := range [][2]string{{"1010", "11001100"}, {"0110", "01101001"}} {
+		r := sent(t, bits[1], 50*us, 40*us)
+		require.Equal(t, faults(line.Doubled), r.Faults)
+		require.Equal(t, bits[0], r.Mended.String())
+		require.Equal(t, line.Healthy, sent(t, bits[1], 50*us).Verdict())
+	}
+}
+
+// Keys have 4 or 8 bits, or 6 with parities, several in a row 4 times as many, and cards 24 or more (common practice,
+// no source): a read of another length is a part of one.
+func TestNoCardOfSoFewBits(t *testing.T) {
+	t.Parallel()
+	whole := []int{4, 6, 8, 12, 16, 20, 24, 25, 26, 27, 28, 29, 30}
+	for n := 2; n <= 30; n++ {
+		r := sent(t, strings.Repeat("0110", 8)[:n], 50*us)
+		require.Equal(t, !slices.Contains(whole, n), r.Faults.Has(line.TooShort), "%d bits", n)
+	}
+}
+
+// A key of which every bit is on one wire, and a card sooner than a gap: they are parted when the other wire has moved.
+func TestKeyOfOneWireBeforeACard(t *testing.T) {
+	t.Parallel()
+	d := line.NewDecoder(line.Config{})
+	var reads []string
+	feed := func(e line.Edge) {
+		if d.Feed(e) {
+			reads = append(reads, d.Read().Bits.String())
+		}
+	}
+	at := 100 * ms
+	for i, bit := range "0000" + "0000" + card[:20] {
+		if at += ms; i == 4 {
+			at += 40 * ms
+		}
+		feed(line.Edge{At: at, Wire: line.Wire(bit - '0'), Level: line.Low})
+		feed(line.Edge{At: at + 50*us, Wire: line.Wire(bit - '0'), Level: line.High})
+	}
+	feed(line.Edge{At: at + 200*ms, Wire: line.NoWire})
+	feed(line.Edge{At: at + 201*ms, Wire: line.NoWire})
+	require.Equal(t, []string{"0000", "0000" + card[:20]}, reads)
+}
+
 // The same recording with its times written in groups of three digits, and with lines that end in carriage returns
 // alone, has the same read.
 func TestTimesInGroups(t *testing.T) {
@@ -141,7 +199,7 @@ func TestTimesInGroups(t *testing.T) {
 	}
 	add(500, "1", "1")
 	text := strings.Join(rows, "\n") + "\n"
-	for _, c := range [][2]string{{"'", "'"}, {"'", ","}, {"\n", "\r"}, {"\n", "\r\n"}} {
+	for _, c := range [][2]string{{"'", "'"}, {"'", ","}, {"'", " "}, {"'", "\u00a0"}, {"'", "\u202f"}, {"\n", "\r"}, {"\n", "\r\n"}} {
 		csv, err := line.NewCSV(strings.NewReader(strings.ReplaceAll(text, c[0], c[1])), line.CSVOptions{})
 		require.NoError(t, err)
 		_, err = csv.Choose(line.Signals{})

@@ -90,7 +90,7 @@ func ExampleNewCSV() {
 	// Output:
 	// 01 suspect <nil>
 	// pulse wider than the limit: bit 2 (120µs)
-	// fewer bits than any card or key has
+	// no card or key has so few bits
 }
 
 func ExampleHealth_Suggestions() {

@@ -39,7 +39,7 @@ const (
 	Continued                 // the read before was closed while this one was still on its way: the two are one
 	DataMoved                 // DATA changed while CLOCK was low
 	NoMessage                 // clock and data without a whole message of track 2
-	TooShort                  // fewer pulses than any card or key has
+	TooShort                  // fewer pulses than a card has, and not as many as keys have
 	Noise                     // neither a pace nor pulses like a reader's
 	OneSample                 // every pulse lasts one sample of the recorder: others may have come between two
 	TwoReaders                // the pulses are of two readers at once
@@ -112,8 +112,8 @@ var faultText = [numFaults]struct{ is, cause string }{
 		"clock and data may be swapped, or this is no clock-and-data signal"},
 	NoMessage: {"no whole message of track 2 in it",
 		"the stripe was drawn too fast or unevenly, a bit was lost or gained, or the reader sends something else over clock and data"},
-	TooShort: {"fewer bits than any card or key has",
-		"interference, or a part of another read"},
+	TooShort: {"no card or key has so few bits",
+		"interference, or the rest of a read of which pulses were lost or not seen: present the card again"},
 	TwoReaders: {"the pulses are those of two readers at once, each at its own pace",
 		"two readers share the wires, and sent at the same time: present one card at a time, and see whether both belong there"},
 	OneSample: {"every pulse lasts one sample of the recorder: others, or every second one, may have come between two",

@@ -216,21 +216,28 @@ func (v *VCD) Pairs() ([]Pair, error) {
 	for i, p := range places {
 		at[p.id] = append(at[p.id], i)
 	}
-	moves, drives := make([]movement, len(names)), make([]drive, len(names))
+	moves, drives, volts := make([]movement, len(names)), make([]drive, len(names)), make([]analog, len(names))
 	v.watch = func(id, value []byte) {
 		for _, i := range at[string(id)] {
-			digit, _ := digitOf(value, places[i].bit)
-			l, _ := drives[i].level(digit)
+			var l Level
+			if v.kinds[places[i].id].form == ofReal {
+				volt, _ := cellVolts(value)
+				l = volts[i].take(volt)
+			} else {
+				digit, _ := digitOf(value, places[i].bit)
+				l, _ = drives[i].level(digit)
+			}
 			moves[i].take(l, v.now, maxBursts/len(names))
 		}
 	}
-	for {
-		if err := v.step(); errors.Is(err, io.EOF) {
-			return pair(names, moves), nil
-		} else if err != nil {
-			return pair(names, moves), err
-		}
+	var err error
+	for err == nil {
+		err = v.step()
 	}
+	if errors.Is(err, io.EOF) {
+		err = nil
+	}
+	return pair(names, moves), err
 }
 
 // Pairs does for a recording as text what [VCD.Pairs] does.
@@ -242,29 +249,23 @@ func (c *CSV) Pairs() ([]Pair, error) {
 	moves := make([]movement, len(names))
 	for {
 		ok, err := c.nextRow()
-		if errors.Is(err, io.EOF) {
-			if c.form == pulseForm && areStates(moves) {
-				return nil, nil
-			}
-			return pair(names, moves), nil
-		}
-		at := c.now
 		if ok {
-			at, err = c.timeOf()
+			c.now, err = c.timeOf()
 		}
-		if err != nil {
+		switch {
+		case errors.Is(err, io.EOF) && c.form == pulseForm && areStates(moves):
+			return nil, nil
+		case errors.Is(err, io.EOF):
+			return pair(names, moves), nil
+		case err != nil:
 			return pair(names, moves), err
-		}
-		if c.now = at; !ok {
-			continue
-		}
-		if c.form != levelForm {
+		case ok && c.form != levelForm:
 			names, moves = c.moved(names, moves)
-			continue
-		}
-		for i, col := range c.levely {
-			l, _ := c.levelIn(col)
-			moves[i].take(l, c.now, maxBursts/len(names))
+		case ok:
+			for i, col := range c.levely {
+				l, _ := c.levelIn(col)
+				moves[i].take(l, c.now, maxBursts/len(names))
+			}
 		}
 	}
 }

@@ -46,12 +46,11 @@ func (d *Decoder) Pulses() []Pulse {
 func (d *Decoder) close(f Faults) {
 	pulses := d.pulses[:d.n]
 	intervals := d.intervals[:d.n-1]
-	var w [4]uint64
-	var same uint
+	bits, same := blank, uint(0)
 	all := ^Faults(0)
 	for i := range pulses {
 		p := &pulses[i]
-		w[i>>6&3] |= uint64(p.Bit&1) << (63 - i&63)
+		bits = bits.WithBit(i, uint(p.Bit))
 		same |= 1 << (p.Wire & 1)
 		p.Faults |= d.limits.ofWidth(p.Width)
 		if i > 0 {
@@ -63,7 +62,7 @@ func (d *Decoder) close(f Faults) {
 	}
 	d.read = Read{
 		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
-		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes,
+		Bits: bits.Slice(0, d.n), Spikes: d.spikes,
 	}
 	found := crosstalk(pulses)
 	if all.Has(BothLow) && found == 0 { // the wires touch, so that each bit comes on both
@@ -110,6 +109,9 @@ func (l *Limits) ofInterval(interval, widthBefore time.Duration) (f Faults) {
 // four.
 const keyBits = 4
 
+// framedKey is how many bits a key has that is sent between two parities.
+const framedKey = keyBits + 2
+
 // ofWhole returns the faults that are of the read as a whole. same has a bit for each wire that pulsed.
 func (d *Decoder) ofWhole(same uint) (f Faults) {
 	if d.cfg.Coding == TwoWire && same != 3 &&
@@ -119,7 +121,7 @@ func (d *Decoder) ofWhole(same uint) (f Faults) {
 	switch {
 	case d.cfg.Coding == ClockAndData:
 		f |= d.ofMessage()
-	case d.n < keyBits:
+	case d.n < shortestCard && d.n%keyBits != 0 && d.n != framedKey:
 		f = f.with(TooShort)
 	}
 	if d.spikes > 0 {
@@ -175,55 +177,49 @@ func (d *Decoder) doubt() time.Duration {
 func (r Read) Warnings(pulses []Pulse) []string {
 	var lines []string
 	for f := range r.Faults.All() {
-		var b strings.Builder
-		b.WriteString(f.String())
+		text := f.String()
 		switch {
 		case f == Spike && r.Spikes > 0:
-			fmt.Fprintf(&b, " %d×", r.Spikes)
-			appendPlaces(&b, f, pulses)
+			text += fmt.Sprintf(" %d×", r.Spikes) + places(f, pulses)
 		case f == OneWire && r.Mended.Len() > 0:
-			b.WriteString("; silent beats are taken for bits of the other one, of which those before the first pulse and behind the " +
-				"last leave no trace")
+			text += "; silent beats are taken for bits of the other one, of which those before the first pulse and behind the " +
+				"last leave no trace"
 		case f == TooLong:
-			fmt.Fprintf(&b, ": %d pulses, of which the first %d are kept", r.Pulses, r.Bits.Len())
+			text += fmt.Sprintf(": %d pulses, of which the first %d are kept", r.Pulses, r.Bits.Len())
 		default:
-			appendPlaces(&b, f, pulses)
+			text += places(f, pulses)
 		}
-		lines = append(lines, b.String())
+		lines = append(lines, text)
 	}
 	return lines
 }
 
-// placesShown is how many bits a warning names.
-const placesShown = 4
-
-func appendPlaces(b *strings.Builder, f Fault, pulses []Pulse) {
+// places names the pulses that have a fault, the first few of them.
+func places(f Fault, pulses []Pulse) string {
+	const shown = 4
+	var b strings.Builder
 	n := 0
 	for i, p := range pulses {
 		if !p.Faults.Has(f) {
 			continue
 		}
-		n++
-		switch {
-		case n == 1:
-			fmt.Fprintf(b, ": bit %d", i+1)
-		case n <= placesShown:
-			fmt.Fprintf(b, ", bit %d", i+1)
-		default:
+		if n++; n > shown {
 			continue
 		}
+		fmt.Fprintf(&b, "%s bit %d", [...]string{1: ":", ",", ",", ","}[n], i+1)
 		switch f {
 		case Narrow, Wide:
-			fmt.Fprintf(b, " (%v)", Round(p.Width))
+			fmt.Fprintf(&b, " (%v)", Round(p.Width))
 		case TooSoon, TooLate, Missing, Doubled:
 			if i > 0 {
-				fmt.Fprintf(b, " (%v)", Round(p.At-pulses[i-1].At))
+				fmt.Fprintf(&b, " (%v)", Round(p.At-pulses[i-1].At))
 			}
 		}
 	}
-	if n > placesShown {
-		fmt.Fprintf(b, " and %d more", n-placesShown)
+	if n > shown {
+		fmt.Fprintf(&b, " and %d more", n-shown)
 	}
+	return b.String()
 }
 
 // Round returns d to three significant digits, for people to read.

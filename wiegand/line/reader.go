@@ -3,7 +3,7 @@ package line
 import (
 	"errors"
 	"io"
-	"slices"
+	"math"
 	"time"
 )
 
@@ -35,7 +35,10 @@ type Reader struct {
 	lead    []Edge // edges held back until the polarity is known
 	replay  int    // how many of them have been fed
 	decided bool
-	last    time.Duration // time of the last edge
+	first   time.Duration // time of the first edge
+	last    time.Duration // of the last one
+	step    time.Duration // of which every change so far comes a whole number after the first edge
+	sampled time.Duration // the step that some read has shown to be a recorder's
 	any     bool          // there was one
 	quiet   bool          // the source had nothing to give before the first
 	stop    error         // why the source stopped, until that is dealt with
@@ -122,18 +125,21 @@ func (r *Reader) halt() (open bool, err error) {
 // feed hands an edge to the decoder.
 func (r *Reader) feed(e Edge) bool {
 	if !r.any {
+		r.first = e.At
 		r.dec.Begin(e.At)
 	}
 	r.any, r.last = true, e.At
+	if e.Wire <= Data1 {
+		for rest := e.At - r.first; rest > 0; {
+			r.step, rest = rest, r.step%rest
+		}
+	}
 	return r.dec.Feed(e)
 }
 
 func (r *Reader) done() Read {
 	read := r.dec.Read()
-	s, ok := r.src.(interface{ SampleTime() time.Duration })
-	if ok {
-		read.Faults |= ofSamples(r.dec.Pulses(), s.SampleTime())
-	}
+	read.Faults |= r.ofSamples(r.dec.Pulses())
 	if r.quiet {
 		read.Faults &^= 1 << OpenStart
 	}
@@ -141,15 +147,33 @@ func (r *Reader) done() Read {
 	return read
 }
 
-// ofSamples tells whether pulses last for no more than one sample. Where none lasts longer, the recorder and the reader
-// may keep step: every second pulse has then come between two samples, and those that are left look as steady.
-func ofSamples(pulses []Pulse, sample time.Duration) (f Faults) {
-	isOne := func(p Pulse) bool { return 2*p.Width <= 3*sample }
-	isMore := func(p Pulse) bool { return !isOne(p) }
+// ofSamples tells whether pulses last for no more than one sample of the recorder. Where none lasts longer, it and the
+// reader may keep step: every second pulse has then come between two samples, and those that are left look as steady.
+// Where the source knows of no samples, a step that all changes keep to is one if pulses last one or two, and differ by
+// it or come too early or too late by it; or if it is as long as the longest pulse of a reader, so that they were
+// shorter.
+func (r *Reader) ofSamples(pulses []Pulse) (f Faults) {
+	step, known := r.step, r.step > 0 && r.step == r.sampled
+	if s, ok := r.src.(interface{ SampleTime() time.Duration }); ok && s.SampleTime() > 0 {
+		step, known = s.SampleTime(), true
+	}
+	shortest := time.Duration(math.MaxInt64)
+	for i, p := range pulses[1:] {
+		shortest = max(1, min(shortest, p.At-pulses[i].At))
+	}
+	one, few, steady := 0, 0, true
+	for i, p := range pulses {
+		one += int(boolBit(p.Width > 0 && 2*p.Width <= 3*step))
+		few += int(boolBit(p.Width > 0 && 2*p.Width <= 5*step))
+		steady = steady && p.Width == pulses[0].Width && (i == 0 || (p.At-pulses[i-1].At)%shortest == 0)
+	}
+	if !known && (step >= StandardLimits().WidthMax || few == len(pulses) && !steady) {
+		r.sampled, known = step, true
+	}
 	switch {
-	case sample == 0 || !slices.ContainsFunc(pulses, isOne):
+	case one == 0 || !known:
 		return 0
-	case slices.ContainsFunc(pulses, isMore):
+	case one < len(pulses):
 		return f.with(FewSamples)
 	}
 	return f.with(OneSample)

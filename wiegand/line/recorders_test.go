@@ -303,7 +303,7 @@ func TestEverySecondBitBetweenSamples(t *testing.T) {
 	}
 	half := read(32)
 	require.Equal(t, len(card)/2, half.Bits.Len(), "or there was nothing to see")
-	require.Equal(t, faults(line.OneSample), half.Faults)
+	require.Equal(t, faults(line.OneSample, line.TooShort), half.Faults)
 	require.Equal(t, line.Suspect, half.Verdict())
 	few := read(15) // some are seen twice
 	require.Equal(t, card, few.Bits.String())
@@ -329,5 +329,44 @@ func TestChangesBySamples(t *testing.T) {
 		require.NoError(t, err)
 		require.Len(t, reads, 1)
 		require.Equal(t, pace == 1470, reads[0].Faults.Has(line.OneSample), "%v", reads[0].Warnings(nil))
+	}
+}
+
+// A dump in which all changes are whole steps of 100 µs, as a recorder of 10,000 samples a second makes it: of pulses
+// of 50 µs, which last a step there or leave nothing, some may be missing, be those that are there as steady as may
+// be. Where every pulse lasts two steps, none is.
+func TestStepsOfARecorder(t *testing.T) {
+	t.Parallel()
+	for _, width := range []int{100, 200} {
+		text := strings.Replace(vcdHead, "1us", "1ns", 1) + "#0 1! 1\" "
+		for i, bit := range "0110" {
+			id, at := "!\""[bit-'0'], 100_000+2_100*i
+			text += fmt.Sprintf("#%d000 0%c #%d000 1%c ", at, id, at+width, id)
+		}
+		reads, _, err := readVCD(strings.NewReader(text+"#400000000"), line.Signals{})
+		require.NoError(t, err)
+		require.Equal(t, []string{"0110"}, bitsOf(reads))
+		require.Equal(t, width == 100, reads[0].Faults.Has(line.OneSample))
+		require.Equal(t, width == 100, reads[0].Verdict() == line.Suspect)
+	}
+}
+
+// The same at 50 µs, which a reader's pulse may last as well: that the step is the recorder's shows where pulses come
+// by it too early or too late, and is known for the reads that follow.
+func TestStepsKnownFromAnotherRead(t *testing.T) {
+	t.Parallel()
+	for _, early := range []int{0, 50} {
+		text := strings.Replace(vcdHead, "1us", "1ns", 1) + "#0 1! 1\" "
+		for i, bit := range "01100101" {
+			id, at := "!\""[bit-'0'], 100_000+2_100*i+i/4*300_000
+			if i == 2 {
+				at -= early
+			}
+			text += fmt.Sprintf("#%d000 0%c #%d000 1%c ", at, id, at+50, id)
+		}
+		reads, _, err := readVCD(strings.NewReader(text+"#700000000"), line.Signals{})
+		require.NoError(t, err)
+		require.Equal(t, []string{"0110", "0101"}, bitsOf(reads))
+		require.Equal(t, early > 0, reads[1].Faults.Has(line.OneSample))
 	}
 }

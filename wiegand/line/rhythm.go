@@ -66,20 +66,21 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration, found Faults
 	case slices.ContainsFunc(pulses, func(p Pulse) bool { return p.Faults.Has(BothLow) }):
 		delays = nil // what comes on both wires at once is no echo
 	case steady:
-		delays = intervals[:boolBit(len(pulses) >= 2*shortestCard)] // half a beat late, or the bits of a card may be so
+		n := len(pulses) // half a beat late, or the bits of a card may be so
+		delays = intervals[:boolBit(n < shortestCard || n >= 2*shortestCard)]
 	}
 	switch {
 	case d.echoes(pulses, delays):
 		return 1 << Doubled
 	case steady:
-		return ofSteady(pulses, intervals)
+		return 0
 	}
-	sortTimes(intervals)
+	slices.Sort(intervals)
 	if longest, f := bouncing(pulses, intervals, d.limits.IntervalMin); longest > 0 {
 		found = found.with(f)
 		markRepeats(pulses, longest, found)
 		intervals = startIntervals(intervals[:0], pulses)
-		sortTimes(intervals)
+		slices.Sort(intervals)
 	}
 	oneWire := d.cfg.Coding == TwoWire && isOneWire(pulses)
 	pace := paceOf(pulses, intervals, oneWire)
@@ -480,17 +481,6 @@ func inSamples(pulses []Pulse) bool {
 		!slices.ContainsFunc(pulses, func(p Pulse) bool { return distance(p.Width, first.Width) > first.Width/50 })
 }
 
-// ofSteady returns what pulses that keep their pace tell of a slow recorder: its sample is as long as they are, and by
-// one sample their intervals differ.
-func ofSteady(pulses []Pulse, intervals []time.Duration) (f Faults) {
-	sample, shortest := pulses[0].Width, slices.Min(intervals)
-	isMore := func(v time.Duration) bool { return distance(v-shortest, sample) <= part(sampleWithin, sample) }
-	if sample > 0 && slices.ContainsFunc(intervals, isMore) && inSamples(pulses) {
-		f = f.with(OneSample)
-	}
-	return f
-}
-
 // sampleWithin is how far from whole samples a time may be, as a part of one.
 const sampleWithin = 0.15
 
@@ -521,7 +511,7 @@ func (d *Decoder) hasTwoWidths(pulses []Pulse, wire Wire) bool {
 	if d.cfg.Coding != TwoWire || len(v) <= enough || slices.Max(v) < part(apart, slices.Min(v)) {
 		return false
 	}
-	sortTimes(v)
+	slices.Sort(v)
 	i := 1
 	for i < len(v) && v[i] <= part(within, v[0]) {
 		i++
@@ -558,11 +548,14 @@ func startIntervals(dst []time.Duration, pulses []Pulse) []time.Duration {
 	return dst
 }
 
+// blank is as many zeros as a read may have bits.
+var blank = wiegand.BitsFromWords([4]uint64{}, wiegand.MaxBits)
+
 // mend gives each beat from the first pulse to the last its bit, in d.read. On two wires of which only one has pulsed,
 // a beat of silence is a bit of the other one; else nobody can say. Nothing is given back where a silence is no whole
 // number of beats, or there are more beats than a read has bits.
 func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
-	var bits, known [4]uint64
+	bits, known := blank, blank
 	first := int(boolBit(isCrosstalk(pulses, 0)))
 	g, held, slot := grid{beat: pace.beat, last: pulses[first].At}, pulses[first], 0
 	dropped, wide := false, time.Duration(0) // all together
@@ -584,36 +577,28 @@ func (d *Decoder) mend(pulses []Pulse, pace pace, oneWire bool) {
 			}
 			if dropped = k == 0; dropped {
 				switch {
-				case isSpike(p) && !isSpike(held): // beside a pulse of a reader, one that is too narrow is none
-					continue
-				case isSpike(held) && !isSpike(p):
-					bits[slot>>6&3] &^= 1 << (63 - slot&63)
-				default:
+				case isSpike(p) == isSpike(held):
 					if p.Bit != held.Bit { // two in one beat that differ
-						known[slot>>6&3] &^= 1 << (63 - slot&63)
+						bits, known = bits.WithBit(slot, 0), known.WithBit(slot, 0)
 					}
+					continue
+				case isSpike(p): // beside a pulse of a reader, one that is too narrow is none
 					continue
 				}
 			}
 		}
-		bits[slot>>6&3] |= uint64(p.Bit&1) << (63 - slot&63)
-		known[slot>>6&3] |= 1 << (63 - slot&63)
+		bits, known = bits.WithBit(slot, uint(p.Bit)), known.WithBit(slot, 1)
 		held = p
 	}
-	for i := range bits {
-		bits[i] &= known[i]
-	}
 	n := slot + 1
-	if !oneWire && 2*len(pulses) < n { // nobody knows most of it
-		return
-	}
-	d.read.Mended = wiegand.BitsFromWords(bits, n)
-	d.read.Open = wiegand.BitsFromWords(known, n).Invert()
-	if oneWire {
-		if pulses[0].Bit == 0 {
-			d.read.Mended = d.read.Open
-		}
-		d.read.Open = wiegand.BitsFromWords([4]uint64{}, n)
+	switch bits, known = bits.Slice(0, n), known.Slice(0, n); {
+	case !oneWire && 2*len(pulses) < n: // nobody knows most of it
+	case !oneWire:
+		d.read.Mended, d.read.Open = bits, known.Invert()
+	case pulses[0].Bit == 0:
+		d.read.Mended, d.read.Open = known.Invert(), blank.Slice(0, n)
+	default:
+		d.read.Mended, d.read.Open = bits, blank.Slice(0, n)
 	}
 }
 
@@ -623,6 +608,6 @@ func usual(pulses []Pulse, scratch []time.Duration) time.Duration {
 	for i := 1; i < len(pulses); i++ {
 		v = append(v, pulses[i].At-pulses[i-1].At)
 	}
-	sortTimes(v)
+	slices.Sort(v)
 	return v[len(v)/2]
 }

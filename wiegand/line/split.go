@@ -32,30 +32,28 @@ func (d *Decoder) parts(silence time.Duration) bool {
 	return known && wires == 3
 }
 
-// split closes the read before a silence. What is behind it is kept for the next read: the pulses in d.pulses, or p.
-func (d *Decoder) split(p *Pulse) {
-	rest := d.n - d.pause
-	d.total -= rest
-	d.n = d.pause
-	faults := Faults(0)
-	if p != nil {
-		d.pulses[d.n] = *p
-		rest = 1
-	} else {
-		faults = d.faults // of the one or the other: nobody knows when they came
-		d.lastEnd = d.pulses[0].end()
-		for i := range d.n {
-			d.lastEnd = max(d.lastEnd, d.pulses[i].end())
-		}
+// split closes the read before a silence. The pulses behind it are kept for the next read.
+func (d *Decoder) split() {
+	rest, faults := d.n-d.pause, d.faults
+	if rest == 1 {
+		faults = 0 // else they are of the one or the other: nobody knows when they came
 	}
-	d.nextAt = d.pulses[d.n].At
+	d.total, d.n = d.total-rest, d.pause
+	d.lastEnd, d.nextAt = endOf(d.pulses[:d.n]), d.pulses[d.n].At
 	silence := d.nextAt - d.pulses[d.n-1].end()
 	d.close(Faults(0).with(NearRead))
 	d.rest, d.nextAt, d.faults, d.parted = rest, maxTime, faults, silence
-	for i := range rest {
-		d.lastEnd = max(d.lastEnd, d.pulses[d.n+i].end())
-	}
+	d.lastEnd = endOf(d.pulses[:d.n+rest])
 	d.limit = d.now // the next edge comes too late for the read that is closed, and the first thing to do is resume
+}
+
+// endOf returns when the last of some pulses is over.
+func endOf(pulses []Pulse) time.Duration {
+	last := pulses[0].end()
+	for _, p := range pulses {
+		last = max(last, p.end())
+	}
+	return last
 }
 
 // ofParted returns the faults of a read that a silence parts from another one: by its own pace the silence may be

@@ -12,11 +12,12 @@ type unit struct{ num, den int64 }
 
 var second, milli, micro, nano = unit{1e9, 1}, unit{1e6, 1}, unit{1e3, 1}, unit{1, 1}
 
-// units are what units of time are called.
+// units are what units of time are called. A sign that is no UTF-8 is µ in an older encoding: no other one goes before
+// s.
 var units = map[string]unit{
 	"s": second, "sec": second, "secs": second, "second": second, "seconds": second,
 	"ms": milli, "msec": milli, "millisecond": milli, "milliseconds": milli, "millis": milli,
-	"us": micro, "µs": micro, "μs": micro, "usec": micro, "microsecond": micro, "microseconds": micro, "micros": micro,
+	"us": micro, "µs": micro, "μs": micro, "\ufffds": micro, "usec": micro, "microsecond": micro, "microseconds": micro, "micros": micro,
 	"ns": nano, "nsec": nano, "nanosecond": nano, "nanoseconds": nano, "nanos": nano,
 	"ps": {1, 1e3}, "fs": {1, 1e6},
 }
@@ -25,14 +26,6 @@ var units = map[string]unit{
 func unitNamed(name string) (u unit, ok bool) {
 	u, ok = units[strings.ToLower(name)]
 	return u, ok
-}
-
-// times returns n of the unit, where n is 1, 10 or 100.
-func (u unit) times(n int64) unit {
-	if u.den > 1 {
-		return unit{1, u.den / n}
-	}
-	return unit{u.num * n, 1}
 }
 
 // duration returns n units, rounded down to a nanosecond. ok is false where that is more than 73 years.
@@ -59,28 +52,27 @@ func parseDigits(s []byte) (n int64, ok bool) {
 }
 
 // parseTime reads a decimal number such as -0.001234 or 1.5e-3, in units of u, exactly: a float64 would lose the
-// microseconds of a time of day. A decimal comma will do, and so do apostrophes between groups of digits, or the one of
-// comma and point that comes before the other. Digits below a nanosecond are dropped.
+// microseconds of a time of day. A decimal comma will do, and so do signs between groups of three digits. Digits below
+// a nanosecond are dropped.
 func parseTime(s []byte, u unit) (d time.Duration, ok bool) {
 	neg := false
 	if len(s) > 0 && (s[0] == '-' || s[0] == '+') {
 		neg, s = s[0] == '-', s[1:]
 	}
-	mantissa, exp, digits, point := int64(0), 0, 0, false
+	mantissa, exp, digits, point, groups := int64(0), 0, 0, false, false
 	for len(s) > 0 {
-		c := s[0]
+		c, sign := s[0], 0
 		switch {
 		case '0' <= c && c <= '9':
 			digits++
 			if mantissa < 1<<59 {
 				mantissa = mantissa*10 + int64(c-'0')
-				if point {
-					exp--
-				}
+				exp -= int(boolBit(point))
 			} else if !point {
 				exp++
 			}
-		case digits > 0 && !point && isGrouping(c, s[1:]):
+		case digits > 0 && !point && (groups || digits <= 3) && groupSign(s) > 0:
+			sign, groups = groupSign(s)-1, true
 		case (c == '.' || c == ',') && !point:
 			point = true
 		case (c == 'e' || c == 'E') && digits > 0:
@@ -92,7 +84,7 @@ func parseTime(s []byte, u unit) (d time.Duration, ok bool) {
 		default:
 			return 0, false
 		}
-		s = s[1:]
+		s = s[1+sign:]
 	}
 	if digits == 0 {
 		return 0, false
@@ -100,18 +92,20 @@ func parseTime(s []byte, u unit) (d time.Duration, ok bool) {
 	return scale(mantissa, exp, u, neg)
 }
 
-// isGrouping tells whether a sign with this behind it parts groups of three digits: of comma and point only where the
-// other one comes as well.
-func isGrouping(c byte, behind []byte) bool {
-	if c != '\'' && c != '.' && c != ',' || len(behind) < 3 {
-		return false
-	}
-	for i, b := range behind[:min(4, len(behind))] {
-		if isDigit := '0' <= b && b <= '9'; isDigit != (i < 3) {
-			return false
+// groupSigns are the signs between groups of three digits; three of them are blanks.
+var groupSigns = []string{"'", "’", " ", "\u00a0", "\u202f", ".", ","}
+
+// groupSign returns how long the sign is that begins s and has a group of three digits behind it, else 0. Comma and
+// point are such signs only where the other one comes as well.
+func groupSign(s []byte) int {
+	for _, sign := range groupSigns {
+		behind, found := bytes.CutPrefix(s, []byte(sign))
+		rest := bytes.TrimLeft(behind, "0123456789")
+		if found && len(behind)-len(rest) == 3 && (s[0] != '.' && s[0] != ',' || bytes.IndexByte(rest, '.'^','^s[0]) >= 0) {
+			return len(sign)
 		}
 	}
-	return c == '\'' || bytes.IndexByte(behind, '.'^','^c) >= 0
+	return 0
 }
 
 // maxExponent is the largest power of ten that is read.

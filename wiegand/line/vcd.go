@@ -11,8 +11,9 @@ import (
 )
 
 // VCD reads a value change dump, as IEEE 1364 clause 18 defines it: the form in which logic analysers and hardware
-// simulators write what they saw. NewVCD makes one. It streams; memory does not grow with the recording. It is a
-// [Source] once [VCD.Choose] has said which signals are the line.
+// simulators write what they saw; the extended form, with ports and strengths, as well. NewVCD makes one. It streams;
+// memory does not grow with the recording. It is a [Source] once [VCD.Choose] has said which signals are the line.
+// Where fewer than two signals have bits, those of real numbers are voltages; see [CSV] for their levels.
 //
 // Unknown values (x, z) of the line are passed on: nobody can tell whether a pulse was there, so that a read they fall
 // into has the fault [UnknownLevel]. But z is high on a wire that is never driven high: its pull-up is. Words longer
@@ -21,7 +22,6 @@ type VCD struct {
 	in     *input
 	unit   unit
 	names  []string
-	analog []string        // signals of real numbers, which are no line
 	places []place         // by name
 	kinds  map[string]kind // by identifier code
 	pick   [2]place
@@ -35,8 +35,12 @@ type VCD struct {
 	drives  [2]drive
 	skip    bool                   // in a section to be skipped
 	value   []byte                 // of a vector whose identifier comes next
-	vector  byte                   // 'b' or 'r' where value is set
+	vector  form                   // of value, where that is set
+	ahead   int                    // words between the two: a port has two strengths
 	watch   func(id, value []byte) // takes what every signal changes to, where that is what is asked
+	latest  [2]float64             // the voltages of the wires, where these have voltages
+	fresh   bool                   // they are of this time, and not taken yet
+	scope
 	queue
 }
 
@@ -46,11 +50,20 @@ type place struct {
 	bit int
 }
 
-// kind is what an identifier code stands for.
+// kind is what an identifier code stands for: so many bits, or something else.
 type kind struct {
 	width int
-	real  bool
+	form  form
 }
+
+type form byte
+
+const (
+	ofBits form = 'b'
+	ofReal form = 'r'
+	ofPort form = 'p' // bits as well, written otherwise
+	ofElse form = 's'
+)
 
 // maxSignals is how many signals a header may declare, and how many bits may be named, and maxName is how long a name
 // may be with its scopes, in bytes: together they bound the memory of a header.
@@ -58,9 +71,6 @@ const (
 	maxSignals = 1 << 17
 	maxName    = 1024
 )
-
-// maxAnalog is how many signals of real numbers are remembered, to be named in an error.
-const maxAnalog = 16
 
 // NewVCD reads the header of a value change dump. The errors are ErrSyntax where it is none, ErrTime where it gives no
 // time scale, and those of r.
@@ -79,8 +89,9 @@ func NewVCD(r io.Reader) (*VCD, error) {
 	return v, nil
 }
 
-// Names returns the signals of one bit, in the order of the file, with their scopes: "top.reader.d0". The bits of a
-// vector are named one by one, "bus[3]". A signal with several names is listed under each.
+// Names returns the signals of one bit, in the order of the file, with their scopes: "top.reader.d0"; those of real
+// numbers only where fewer than two have bits. The bits of a vector are named one by one, "bus[3]". A signal with
+// several names is listed under each.
 func (v *VCD) Names() []string { return slices.Clone(v.names) }
 
 // Choose says which signals are the line. The error is ErrSignal, with the names that there are.
@@ -91,10 +102,6 @@ func (v *VCD) Choose(s Signals) (Choice, error) {
 			*name = names[slices.Index(places, net)]
 		}
 	}
-	if len(names) < 2 && len(v.analog) > 0 {
-		return Choice{}, signalError(v.in.op, v.analog[0],
-			"is of real numbers, as voltages are; export the line as digital signals of 0 and 1", v.names)
-	}
 	picks, c, err := choose(v.in.op, names, s)
 	if err != nil {
 		return c, err
@@ -102,6 +109,12 @@ func (v *VCD) Choose(s Signals) (Choice, error) {
 	v.pick, v.coding = [2]place{places[picks[0]], places[picks[1]]}, c.Coding
 	if v.pick[0] == v.pick[1] {
 		return c, signalError(v.in.op, c.Names[1], "both names are of one and the same net", names)
+	}
+	switch form := v.kinds[v.pick[0].id].form; {
+	case form != v.kinds[v.pick[1].id].form:
+		return c, signalError(v.in.op, c.Names[1], "one wire has bits and the other one voltages; record both alike", names)
+	case form == ofReal:
+		v.volts = [2]*analog{{scale: 1}, {scale: 1}}
 	}
 	return c, nil
 }
@@ -155,6 +168,7 @@ func (v *VCD) header() error {
 				return v.in.fail(ErrTime, nil, "no $timescale before this place, without which its times mean nothing; "+
 					"where you know it, write it in, as in $timescale 1 us $end")
 			}
+			v.withoutReals()
 			v.names = withoutOnlyBit(v.names)
 			return nil
 		case "$timescale":
@@ -169,8 +183,6 @@ func (v *VCD) header() error {
 			_, err = v.section()
 		case "$var":
 			err = v.declare(scopes)
-		case "$date", "$version", "$comment":
-			_, err = v.section()
 		default:
 			if w[0] != '$' {
 				return v.in.fail(ErrSyntax, w, "not a section of a VCD header, which begins with $; this may be no VCD file")
@@ -217,24 +229,48 @@ func (v *VCD) section() (words []string, err error) {
 	}
 }
 
-// timescale reads "10 ns" or "10ns".
+// withoutReals leaves the signals of real numbers out where there are others.
+func (v *VCD) withoutReals() {
+	names, places := v.names[:0:0], v.places[:0:0]
+	for i, p := range v.places {
+		if v.kinds[p.id].form != ofReal {
+			names, places = append(names, v.names[i]), append(places, p)
+		}
+	}
+	if len(names) > 1 {
+		v.names, v.places = names, places
+	}
+}
+
+// timescale reads "10 ns" or "10ns". The standard has 1, 10 and 100 alone, but 2 or 5 can mean one thing only.
 func (v *VCD) timescale() error {
 	words, err := v.section()
 	if err != nil {
 		return err
 	}
-	s := strings.Join(words, "")
-	digits := strings.TrimRight(s, "abcdefghijklmnopqrstuvwxyz")
-	u, ok := unitNamed(s[len(digits):])
-	if !ok || digits != "1" && digits != "10" && digits != "100" {
-		return v.in.fail(ErrTime, []byte(s), "not a time scale; it is 1, 10 or 100 and s, ms, us, ns, ps or fs")
+	s := []byte(strings.Join(words, ""))
+	digits, name := splitUnit(s)
+	u, ok := unitNamed(name)
+	n, isNumber := parseDigits(digits)
+	if !ok || !isNumber || n == 0 || n > 1000 {
+		return v.in.fail(ErrTime, s, "not a time scale; it is 1, 10 or 100 and s, ms, us, ns, ps or fs")
 	}
-	n, _ := strconv.Atoi(digits)
-	v.unit = u.times(int64(n))
+	v.unit = unit{u.num * n, u.den}
 	return nil
 }
 
-// declare reads "wire 1 ! D0 $end" or "wire 8 # bus [7:0] $end".
+// formOf returns what the values of a type of signal are.
+func formOf(word string) form {
+	switch {
+	case strings.HasPrefix(word, "real"):
+		return ofReal
+	case word == "event" || word == "string":
+		return ofElse
+	}
+	return ofBits
+}
+
+// declare reads "wire 1 ! D0 $end", "wire 8 # bus [7:0] $end" or "port [7:0] <0 bus $end".
 func (v *VCD) declare(scopes []string) error {
 	words, err := v.section()
 	if err != nil {
@@ -243,12 +279,15 @@ func (v *VCD) declare(scopes []string) error {
 	if len(words) < 4 {
 		return v.in.fail(ErrSyntax, []byte(strings.Join(words, " ")), "a $var has a type, a size, an identifier and a name")
 	}
+	id, written := words[2], strings.Join(words[4:], "")
 	width, err := strconv.Atoi(words[1])
+	if _, _, n := bitRange(words[1]); n > 0 {
+		width, written, err = n, words[1], nil
+	}
 	if err != nil || width < 0 {
 		return v.in.fail(ErrSyntax, []byte(words[1]), "not the size of a signal in bits")
 	}
-	id := words[2]
-	k := kind{width: width, real: strings.HasPrefix(words[0], "real") || words[0] == "event" || words[0] == "string"}
+	k := kind{width, formOf(words[0])}
 	if old, ok := v.kinds[id]; ok && old != k {
 		return v.in.fail(ErrSyntax, []byte(id), "this identifier was declared before with another type or size")
 	}
@@ -257,43 +296,58 @@ func (v *VCD) declare(scopes []string) error {
 	if len(name) > maxName {
 		return v.in.fail(ErrSyntax, []byte(name), fmt.Sprintf("a name of more than %d characters with its scopes", maxName))
 	}
-	if strings.HasPrefix(words[0], "real") && len(v.analog) < maxAnalog {
-		v.analog = append(v.analog, name)
-	}
-	if k.real || width == 0 {
+	switch k.form {
+	case ofElse:
 		return nil
+	case ofReal:
+		width, written = 1, ""
 	}
 	if width > maxSignals-len(v.names) || len(v.kinds) > maxSignals {
 		return v.in.fail(ErrSyntax, nil, fmt.Sprintf("more than %d signals; write a dump of the line's signals alone",
 			maxSignals))
 	}
-	first, step := bitRange(words[4:], width)
+	right, step, n := bitRange(written)
+	if n != width {
+		right, step = 0, 1
+	}
 	for bit := range width {
-		n := name
+		n := name + written
 		if width > 1 {
-			n = fmt.Sprintf("%s[%d]", name, first+step*bit)
-		} else if len(words) > 4 {
-			n += strings.Join(words[4:], "")
+			n = fmt.Sprintf("%s[%d]", name, right+step*bit)
 		}
 		v.names, v.places = append(v.names, n), append(v.places, place{id, bit})
 	}
 	return nil
 }
 
-// bitRange returns the number of a vector's rightmost bit, and the step to the next one to the left: [7:0] is 0 and 1,
-// [0:7] is 7 and -1. Without a range the rightmost is 0.
-func bitRange(words []string, width int) (first, step int) {
-	var left, right int
-	s := strings.Join(words, "")
-	if n, err := fmt.Sscanf(s, "[%d:%d]", &left, &right); n == 2 && err == nil {
-		switch width - 1 {
-		case left - right:
-			return right, 1
-		case right - left:
-			return right, -1
+// bitRange returns the number of a vector's rightmost bit, the step to the next one to the left, and how many there
+// are: [7:0] is 0, 1 and 8, [0:7] is 7, -1 and 8. Of what is no range there are none.
+func bitRange(s string) (right, step, n int) {
+	var left int
+	if n, err := fmt.Sscanf(s, "[%d:%d]", &left, &right); n < 2 || err != nil {
+		return 0, 1, 0
+	}
+	if left < right {
+		return right, -1, right - left + 1
+	}
+	return right, 1, left - right + 1
+}
+
+// portDigits writes the states of ports as bits, in place: of inputs D, U, N, Z and d, u; of outputs L, H, X, T and l,
+// h; of what is neither 0, 1, ?, F and those where two drive against one another (IEEE 1364 clause 18.4, from memory).
+func portDigits(states []byte) {
+	for i, c := range states {
+		switch {
+		case strings.IndexByte("DdLl0", c) >= 0:
+			states[i] = '0'
+		case strings.IndexByte("UuHh1", c) >= 0:
+			states[i] = '1'
+		case strings.IndexByte("ZTFf", c) >= 0:
+			states[i] = 'z'
+		default:
+			states[i] = 'x'
 		}
 	}
-	return 0, 1
 }
 
 // digitOf returns a bit of a vector, counted from the right; false where there is none. What is left out on the left is

@@ -6,8 +6,10 @@ import (
 	"io"
 	"math"
 	"os"
+	"regexp"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -191,6 +193,36 @@ func TestVCDTimeScales(t *testing.T) {
 	}
 }
 
+// What is not bits, and what no standard has but can mean one thing only: voltages as real numbers, noisy ones as well;
+// ports of the extended form, whose D and U are low and high and whose strengths are two words more (IEEE 1364 clause
+// 18.4, from memory); a time scale of 2 µs. The pulses are those of burst.
+func TestVCDOtherValues(t *testing.T) {
+	t.Parallel()
+	twice := func(text string) string { // as many steps of half the size
+		return regexp.MustCompile(`#\d+`).ReplaceAllStringFunc(text, func(w string) string {
+			n, err := strconv.Atoi(w[1:])
+			require.NoError(t, err)
+			require.Zero(t, n%2)
+			return fmt.Sprint("#", n/2)
+		})
+	}
+	value := regexp.MustCompile(`\b([01])([!"])`)
+	real := strings.NewReplacer("wire 1", "real 64").Replace(vcdHead)
+	port := strings.NewReplacer("wire 1 !", "port 1 <0", "wire 1 \"", "port [0:0] <1").Replace(vcdHead)
+	ports := strings.NewReplacer("0!", "pD 6 0 <0 ", "1!", "pU 0 6 <0 ", `0"`, "pL 6 0 <1 ", `1"`, "pH 0 6 <1 ")
+	for name, text := range map[string]string{
+		"volts":    real + value.ReplaceAllString(burst, "r${1}${1}.03E+0 $2 "),
+		"ports":    port + "$dumpports " + ports.Replace(burst) + "$vcdclose #999999 $end",
+		"two µs":   strings.Replace(vcdHead, "1us", "2 us", 1) + twice(burst),
+		"capitals": strings.Replace(vcdHead, "1us", "1 US", 1) + burst,
+	} {
+		reads, _, err := readVCD(strings.NewReader(text), line.Signals{})
+		require.NoError(t, err, name)
+		require.Equal(t, []string{"01"}, bitsOf(reads), name)
+		require.Equal(t, faults(line.TooShort), reads[0].Faults, name)
+	}
+}
+
 // Headers that are odd and no mistake: scopes that end before they begin or have no name, variables that are no bits,
 // buses without a range, whose rightmost bit is called 0 here.
 func TestVCDOddHeaders(t *testing.T) {
@@ -250,7 +282,8 @@ func TestVCDBad(t *testing.T) {
 		{"header cut short", vcdHead[:30], line.ErrSyntax, 1, "cut short", 0},
 		{"not a VCD", "time,D0,D1\n0,1,1\n", line.ErrSyntax, 1, "no VCD", 0},
 		{"no time scale", "$var wire 1 ! D0 $end $enddefinitions $end", line.ErrTime, 1, "$timescale", 0},
-		{"time scale of 7 us", strings.Replace(vcdHead, "1us", "7us", 1), line.ErrTime, 1, "1, 10 or 100", 0},
+		{"time scale of nothing", strings.Replace(vcdHead, "1us", "0us", 1), line.ErrTime, 1, "1, 10 or 100", 0},
+		{"time scale of 1.5 us", strings.Replace(vcdHead, "1us", "1.5us", 1), line.ErrTime, 1, "1, 10 or 100", 0},
 		{"var too short", "$timescale 1us $end\n$var wire 1 $end", line.ErrSyntax, 2, "$var", 0},
 		{"var of no size", "$timescale 1us $end\n$var wire one ! a $end", line.ErrSyntax, 2, "size", 0},
 		{"one identifier, two sizes", "$timescale 1us $end\n$var wire 1 ! a $end\n$var wire 2 ! b $end", line.ErrSyntax, 3,
@@ -279,9 +312,12 @@ func TestVCDBad(t *testing.T) {
 		{"undeclared identifier", good + "\n#130000\n1%\n", line.ErrSignal, 5, `"%" was not declared`, 1},
 		{"undeclared vector", good + "b1 %\n", line.ErrSignal, 3, "not declared", 1},
 		{"value without identifier", good + "1 !\n", line.ErrSyntax, 3, "without a space", 1},
-		{"real signals alone", "$timescale 1us $end $var real 64 ! V0 $end $enddefinitions $end", line.ErrSignal, 0,
-			`"V0": is of real numbers`, 0},
-		{"real value on the line", good + "r1.5 !\n", line.ErrLevel, 3, "digital", 1},
+		{"one real signal", "$timescale 1us $end $var real 64 ! V0 $end $enddefinitions $end", line.ErrSignal, 0, "1 signal", 0},
+		{"bits and voltages", "$timescale 1us $end $var real 64 ! D0 $end $var wire 1 % D1 $end $enddefinitions $end",
+			line.ErrSignal, 0, "record both alike", 0},
+		{"real value on the line", good + "r1.5 !\n", line.ErrLevel, 3, "kind that was declared", 1},
+		{"no voltage", "$timescale 1us $end $var real 64 ! D0 $end $var real 64 % D1 $end $enddefinitions $end\n#0 rnan !",
+			line.ErrLevel, 2, "not a voltage", 0},
 		{"vector of nonsense", good + "b012 !\n", line.ErrSyntax, 3, "vector", 1},
 		{"cut inside a vector", good + "b0", line.ErrSyntax, 3, "cut short", 1},
 		{"declaration among the values", good + "$var wire 1 % a $end\n", line.ErrSyntax, 3, "declaration", 1},

@@ -24,6 +24,7 @@ func (v *VCD) finish() {
 	if errors.Is(v.err, io.EOF) && v.vector != 0 {
 		v.err = v.in.fail(ErrSyntax, v.value, "the file ends between a value and its identifier; it is cut short")
 	}
+	v.takeVolts()
 	if v.started {
 		v.push(Edge{At: v.now, Wire: NoWire})
 	}
@@ -39,10 +40,13 @@ func (v *VCD) step() error {
 	case v.skip:
 		v.skip = string(w) != "$end"
 		return nil
+	case v.ahead > 0:
+		v.ahead--
+		return nil
 	case v.vector != 0:
-		form := v.vector
+		was := v.vector
 		v.vector = 0
-		return v.assign(form, w, v.value, w)
+		return v.assign(was, w, v.value, w)
 	}
 	return v.take(w)
 }
@@ -53,13 +57,18 @@ func (v *VCD) take(w []byte) error {
 	case '#':
 		return v.time(w)
 	case '0', '1', 'x', 'X', 'z', 'Z', 'u', 'U', 'w', 'W', 'l', 'L', 'h', 'H', '-':
-		return v.assign('b', w[1:], w[:1], w)
-	case 'b', 'B', 'r', 'R', 's', 'S':
-		v.vector, v.value = w[0]|0x20, append(v.value[:0], w[1:]...)
+		return v.assign(ofBits, w[1:], w[:1], w)
+	case 'b', 'B', 'r', 'R', 's', 'S', 'p', 'P':
+		v.vector, v.value = form(w[0]|0x20), append(v.value[:0], w[1:]...)
+		if v.vector == ofPort {
+			v.vector, v.ahead = ofBits, 2
+			portDigits(v.value)
+		}
 		return nil
 	case '$':
 		switch string(w) {
-		case "$dumpvars", "$dumpall", "$dumpoff", "$dumpon", "$end":
+		case "$dumpvars", "$dumpall", "$dumpoff", "$dumpon", "$end",
+			"$dumpports", "$dumpportsall", "$dumpportsoff", "$dumpportson":
 		case "$var", "$scope", "$upscope", "$timescale", "$enddefinitions":
 			return v.in.fail(ErrSyntax, w, "a declaration after the end of the declarations")
 		default:
@@ -94,6 +103,7 @@ func (v *VCD) time(w []byte) error {
 	case at < v.now:
 		return v.in.fail(ErrTime, w, "time runs backwards here; where the recorder's clock began anew, cut the file in two")
 	}
+	v.takeVolts()
 	v.now = at
 	if at-v.told >= tickAfter {
 		v.push(Edge{At: at, Wire: NoWire})
@@ -113,18 +123,26 @@ func (v *VCD) declared(w, id []byte) error {
 }
 
 // assign takes a value of an identifier: bits, or where form says so another kind. word is what an error quotes.
-func (v *VCD) assign(form byte, id, value, word []byte) error {
+func (v *VCD) assign(form form, id, value, word []byte) error {
 	switch {
 	case v.watch != nil:
 		v.watch(id, value)
 		return nil
 	case string(id) != v.pick[0].id && string(id) != v.pick[1].id:
 		return v.declared(word, id)
-	case form != 'b':
-		return v.in.fail(ErrLevel, id, "a value of the line that is not 0 or 1; record it as a digital signal")
+	case form != v.kinds[string(id)].form:
+		return v.in.fail(ErrLevel, value, "not a value of the kind that was declared for this signal")
 	}
 	for i := range v.pick {
 		if string(id) != v.pick[i].id {
+			continue
+		}
+		if form == ofReal {
+			var ok bool
+			if v.latest[i], ok = cellVolts(value); !ok {
+				return v.in.fail(ErrLevel, value, "not a voltage")
+			}
+			v.given[i], v.fresh = true, true
 			continue
 		}
 		digit, ok := digitOf(value, v.pick[i].bit)
@@ -150,4 +168,19 @@ func (v *VCD) set(w Wire, level Level) {
 	if v.started {
 		v.push(Edge{At: v.now, Wire: w, Level: level})
 	}
+}
+
+// takeVolts takes the voltages that were given for this time.
+func (v *VCD) takeVolts() {
+	if !v.fresh || !v.started {
+		return
+	}
+	v.fresh = false
+	var levels [2]Level
+	for i, a := range v.volts {
+		if v.given[i] {
+			levels[i] = a.take(v.latest[i])
+		}
+	}
+	v.scope.take(&v.queue, v.now, levels)
 }

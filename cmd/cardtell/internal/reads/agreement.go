@@ -52,9 +52,15 @@ func (j *Agreement) Print(w io.Writer) {
 	say.Print(w, "", fmt.Sprintf("The card, if all reads are of one: %s, %s", say.Count(j.Length, "bit"), g.Bits.Hex()))
 	say.Print(w, "     ", grouped(j.Bits))
 	text := fmt.Sprintf("%d of %s agree; %d bad (%.0f%%)", j.Agree, say.Count(j.Reads, "read"), j.Bad, 100*j.BadShare)
-	if j.Bad > 0 {
-		text += fmt.Sprintf(": %d lost a bit, %d gained one, %d have a wrong bit, %d otherwise",
-			g.Short, g.Long, g.Flips, j.Bad-g.Short-g.Long-g.Flips)
+	before := ": "
+	for _, bad := range []struct {
+		n   int
+		did string
+	}{{g.Short, "lost a bit"}, {g.Long, "gained a bit"}, {g.Flips, "with wrong bits"}, {j.Bad - g.Short - g.Long - g.Flips, "otherwise"}} {
+		if bad.n > 0 {
+			text += fmt.Sprint(before, bad.n, " ", bad.did)
+			before = ", "
+		}
 	}
 	say.Print(w, "     ", text)
 	if len(j.Weak) > 0 {

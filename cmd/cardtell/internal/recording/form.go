@@ -11,7 +11,6 @@ import (
 	"os"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"golang.org/x/text/encoding/unicode"
 	"golang.org/x/text/transform"
@@ -83,16 +82,9 @@ func isLog(text []byte) bool {
 	return err == nil
 }
 
-// isText tells whether bytes are text: no control characters, and UTF-8 but for a character cut at the end.
+// isText tells whether bytes are text, in whatever encoding: a packet of a bus has a zero in its length.
 func isText(b []byte) bool {
-	for len(b) > 0 {
-		r, n := utf8.DecodeRune(b)
-		if r == utf8.RuneError && n == 1 && utf8.FullRune(b) || r < ' ' && r != '\t' && r != '\r' && r != '\n' {
-			return false
-		}
-		b = b[n:]
-	}
-	return true
+	return !bytes.ContainsFunc(b, func(r rune) bool { return r < ' ' && r != '\t' && r != '\r' && r != '\n' })
 }
 
 // isHex tells whether the first line that is no remark is bytes in hex, with a packet's first byte, 53, among them.

@@ -93,3 +93,14 @@ func TestNumberedChannelsToTheEnd(t *testing.T) {
 	}
 	require.Equal(t, 80, reads)
 }
+
+// What is looked at may end within a sign of several bytes (UTF-8, RFC 3629): it is text all the same.
+func TestFormOfTextCutWithinASign(t *testing.T) {
+	t.Parallel()
+	for pad := range 12 {
+		text := "time_us;D0;D1\n" + strings.Repeat("1", pad) + strings.Repeat("1\u202f000;1;1\n", 1000)
+		form, _, err := recording.FormOf(strings.NewReader(text), "", false)
+		require.NoError(t, err)
+		require.Equal(t, "csv", form)
+	}
+}
