@@ -57,7 +57,7 @@ func ParseRanges(text string) ([]Range, error) {
 		}
 		all = append(all, Range{a, b})
 	}
-	slices.SortFunc(all, func(a, b Range) int { return cmp.Compare(a.First, b.First) })
+	slices.SortStableFunc(all, func(a, b Range) int { return cmp.Compare(a.First, b.First) })
 	for i := 1; i < len(all); i++ {
 		if all[i-1].Last >= all[i].First {
 			return nil, bad("", fmt.Sprintf("the blocks %s and %s overlap; make them separate", all[i-1], all[i]),

@@ -146,7 +146,7 @@ func (m *matcher) eventEdits(row *list.Row) []list.Edit {
 	if m.Masks != nil {
 		edits = []list.Edit{{Column: m.column, Value: []byte(m.Masks.Value(text))}, {Column: m.second}}
 		edits = slices.DeleteFunc(edits, func(e list.Edit) bool { return e.Column < 0 || e.Column >= row.Len() })
-		slices.SortFunc(edits, func(a, b list.Edit) int { return a.Column - b.Column })
+		slices.SortStableFunc(edits, func(a, b list.Edit) int { return a.Column - b.Column })
 	}
 	name, how := "", "on the list"
 	if u := m.Unknown(text); u != nil {

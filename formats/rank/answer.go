@@ -29,7 +29,7 @@ func (r *Ranker) answer(w *evidence.Work, ans *Answer) {
 			sum += kept[len(kept)-1].p
 		}
 	}
-	slices.SortFunc(kept, func(i, j reading) int {
+	slices.SortStableFunc(kept, func(i, j reading) int {
 		a, b := &w.Results[i.at], &w.Results[j.at]
 		if a.Log != b.Log {
 			return cmp.Compare(b.Log, a.Log)

@@ -266,7 +266,7 @@ func groupsOf(texts []open) (signatures []string) {
 			most[sign] = max(most[sign], texts[i].sightings)
 		}
 	}
-	slices.SortFunc(signatures, func(a, b string) int {
+	slices.SortStableFunc(signatures, func(a, b string) int {
 		return cmp.Or(most[b]-most[a], count[b]-count[a], strings.Compare(a, b))
 	})
 	return signatures

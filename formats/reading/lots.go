@@ -94,7 +94,7 @@ func settle(lots []*lot) *inLists {
 	for k := range bySize {
 		bySize[k] = k
 	}
-	slices.SortFunc(bySize, func(i, j int) int {
+	slices.SortStableFunc(bySize, func(i, j int) int {
 		a, b := lots[i], lots[j]
 		return cmp.Or(cmp.Compare(len(b.texts), len(a.texts)), cmp.Compare(slices.Min(a.plain), slices.Min(b.plain)))
 	})

@@ -122,7 +122,7 @@ func (c *Roster) addPerson(p Person) {
 
 // firstPeople keeps those who are told first.
 func (c *Roster) firstPeople() {
-	slices.SortFunc(c.people, func(a, b Person) int {
+	slices.SortStableFunc(c.people, func(a, b Person) int {
 		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Rows[0].Line, b.Rows[0].Line), cmp.Compare(a.Rows[1].Line,
 			b.Rows[1].Line))
 	})

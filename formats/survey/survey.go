@@ -217,7 +217,7 @@ func sample(rows iter.Seq2[int, string]) []string {
 			all[i] = row{line, text}
 		}
 	}
-	slices.SortFunc(all, func(a, b row) int { return a.line - b.line })
+	slices.SortStableFunc(all, func(a, b row) int { return a.line - b.line })
 	var texts []string
 	for _, r := range all {
 		if !slices.Contains(texts, r.text) {
@@ -267,7 +267,7 @@ func groups(r *rank.Ranker, texts []string) (all [][]string) {
 			all = append(all, group)
 		}
 	}
-	slices.SortFunc(all, func(a, b []string) int {
+	slices.SortStableFunc(all, func(a, b []string) int {
 		return cmp.Or(len(b)-len(a), strings.Compare(a[0], b[0]))
 	})
 	return slices.DeleteFunc(all, func(group []string) bool {

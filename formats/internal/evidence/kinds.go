@@ -64,7 +64,7 @@ func (r *Model) KindsGiven(cards []formats.Sightings, joint float64) (Kinds, err
 		k.Groups = append(k.Groups, parts...)
 		k.Probability = max(k.Probability, p)
 	}
-	slices.SortFunc(k.Groups, func(a, b []int) int { return a[0] - b[0] })
+	slices.SortStableFunc(k.Groups, func(a, b []int) int { return a[0] - b[0] })
 	for _, g := range k.Groups {
 		k.Otherwise = append(k.Otherwise, s.otherwise[g[0]])
 	}
@@ -141,7 +141,7 @@ func (s *splitter) merge(groups [][]int) (merged [][]int, gain float64) {
 	if len(groups) == 1 {
 		return groups, 0
 	}
-	slices.SortFunc(groups, func(a, b []int) int { return s.lengthOf(a) - s.lengthOf(b) })
+	slices.SortStableFunc(groups, func(a, b []int) int { return s.lengthOf(a) - s.lengthOf(b) })
 	gain = math.Inf(1)
 	if s.lengthOf(groups[0]) == 0 {
 		groups, gain = s.unread(groups[0], groups[1:])
@@ -351,7 +351,7 @@ func (s *splitter) rank() {
 	for i := range all {
 		all[i] = i
 	}
-	slices.SortFunc(all, func(i, j int) int {
+	slices.SortStableFunc(all, func(i, j int) int {
 		return cmp.Or(ReadOf(s.cards[i]).Compare(ReadOf(s.cards[j])), compareSeen(s.seen[i], s.seen[j]))
 	})
 	s.order = make([]int, len(all))
@@ -363,7 +363,7 @@ func (s *splitter) rank() {
 // ordered returns places in that order.
 func (s *splitter) ordered(places []int) []int {
 	all := slices.Clone(places)
-	slices.SortFunc(all, func(i, j int) int { return s.order[i] - s.order[j] })
+	slices.SortStableFunc(all, func(i, j int) int { return s.order[i] - s.order[j] })
 	return all
 }
 

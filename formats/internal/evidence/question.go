@@ -168,7 +168,7 @@ func (q *query) sort() {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortFunc(order, func(i, j int) int {
+	slices.SortStableFunc(order, func(i, j int) int {
 		a, b := &q.cards[i], &q.cards[j]
 		if n := a.read.Compare(b.read); n != 0 {
 			return n
