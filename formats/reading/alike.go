@@ -59,17 +59,12 @@ func (r *Reading) apartFromSlips(cards []Seen) []Seen {
 
 // without returns a card with the number that it has where a slip is undone; ok is false where there is none.
 func (r *Reading) without(undo func(string) (string, bool), s *Seen) (card Seen, ok bool) {
-	n, ok := s.Number()
-	if !ok {
-		return card, false
-	}
+	n, known := s.Number()
 	digits, ok := undo(strconv.FormatUint(n, 10))
-	if !ok {
+	n, err := strconv.ParseUint(digits, 10, 64)
+	if !known || !ok || err != nil {
 		return card, false
 	}
-	if n, err := strconv.ParseUint(digits, 10, 64); err == nil {
-		f, has := s.Facility()
-		return r.Make(f, has, n)
-	}
-	return card, false
+	f, has := s.Facility()
+	return r.Make(f, has, n)
 }

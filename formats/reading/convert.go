@@ -87,21 +87,13 @@ func (v *Converter) alike(dst, value []byte, doubt error) ([]byte, error) {
 
 // Append appends a card that the converter's plan has read in the form asked for.
 func (v *Converter) Append(dst []byte, s *Seen) ([]byte, error) {
-	if write := v.writer(s); write != nil {
-		if out, ok := write(dst, s.v, s.known); ok {
+	if s.quick && !s.Reading.stranger && v.write[s.Reading.index] != nil {
+		if out, ok := v.write[s.Reading.index](dst, s.v, s.known); ok {
 			return out, nil
 		}
 	}
 	c := s.Card()
 	return v.to.Append(dst, &c)
-}
-
-// writer returns what writes a card fast; nil where nothing does.
-func (v *Converter) writer(s *Seen) quick.Appender {
-	if !s.quick || s.Reading.stranger {
-		return nil
-	}
-	return v.write[s.Reading.index]
 }
 
 func nearest(name string, all []string) string {

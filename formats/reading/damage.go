@@ -56,14 +56,7 @@ func Sound(cell []byte, shape Shape) bool {
 }
 
 // zeros reports whether a cell is nothing but zeros.
-func zeros(cell []byte) bool {
-	for _, c := range cell {
-		if c != '0' {
-			return false
-		}
-	}
-	return true
-}
+func zeros(cell []byte) bool { return len(bytes.TrimLeft(cell, "0")) == 0 }
 
 // oddZeros reports whether one of two numbers has zeros before it, and other than its form or its list has them:
 // 121,0005 is neither 121,5 nor 121,00005. A spreadsheet whose decimal sign is a comma makes that of 121,00050, and a

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
 	"slices"
@@ -20,16 +21,8 @@ type Key struct {
 // Compare puts keys in an order: by format, then by the card's data bits, so that cards of one facility are in the
 // order of their numbers.
 func (k Key) Compare(o Key) int {
-	for _, p := range [...][2]uint64{{uint64(k.format), uint64(o.format)}, {uint64(k.known), uint64(o.known)}, {k.a, o.a},
-		{uint64(k.b), uint64(o.b)}} {
-		if p[0] != p[1] {
-			if p[0] < p[1] {
-				return -1
-			}
-			return 1
-		}
-	}
-	return 0
+	return cmp.Or(cmp.Compare(k.format, o.format), cmp.Compare(k.known, o.known), cmp.Compare(k.a, o.a),
+		cmp.Compare(k.b, o.b))
 }
 
 // Key returns the card's key.

@@ -72,15 +72,9 @@ func New(cat formats.Catalogue, s site.Site, opt Options) (*Plan, error) {
 
 // secondsLast puts the readings that are tried where no other fits behind the others.
 func (p *Plan) secondsLast() {
-	slices.SortStableFunc(p.readings, func(a, b Reading) int {
-		switch {
-		case a.second == b.second:
-			return 0
-		case b.second:
-			return -1
-		}
-		return 1
-	})
+	second := func(r Reading) bool { return r.second }
+	last := slices.DeleteFunc(slices.Clone(p.readings), func(r Reading) bool { return !r.second })
+	p.readings = append(slices.DeleteFunc(p.readings, second), last...)
 }
 
 func untold(q formats.Population) bool { return q.Printed == "" }

@@ -407,9 +407,7 @@ func (r *Reading) withZeros(value []byte, s *Seen) bool {
 		strings.Trim(strings.ToUpper(string(value)), r.digits()) != "" {
 		return false
 	}
-	for i := range whole[:w-n] {
-		whole[i] = '0'
-	}
+	copy(whole[:w-n], "0000000000000000")
 	copy(whole[w-n:], value)
 	ok := r.fast(whole[:w], s)
 	s.Repair = ZerosBack
@@ -620,11 +618,7 @@ func field(c *formats.Card, i int) (uint64, bool) {
 }
 
 func numbers(all []uint64) string {
-	var parts []string
-	for _, v := range all[:min(len(all), 8)] {
-		parts = append(parts, strconv.FormatUint(v, 10))
-	}
-	return strings.Join(parts, ", ")
+	return strings.Trim(strings.ReplaceAll(fmt.Sprint(all[:min(len(all), 8)]), " ", ", "), "[]")
 }
 
 // Describe names a card to people: facility and number, or the number, or all fields.
