@@ -459,7 +459,9 @@ func (d *Decoder) add(p *Pulse) {
 	d.lastEnd = max(d.lastEnd, p.end())
 	d.pulses[d.n] = *p
 	d.n++
-	d.reorder()
+	if d.n > 1 && d.pulses[d.n-2].At > p.At {
+		d.reorder()
+	}
 	switch {
 	case d.pause > 0 && d.parts(d.pulses[d.pause].At-d.pulses[d.pause-1].end()):
 		d.split()

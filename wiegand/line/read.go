@@ -46,11 +46,12 @@ func (d *Decoder) Pulses() []Pulse {
 func (d *Decoder) close(f Faults) {
 	pulses := d.pulses[:d.n]
 	intervals := d.intervals[:d.n-1]
-	bits, same := blank, uint(0)
+	var w [4]uint64
+	var same uint
 	all := ^Faults(0)
 	for i := range pulses {
 		p := &pulses[i]
-		bits = bits.WithBit(i, uint(p.Bit))
+		w[i>>6&3] |= uint64(p.Bit&1) << (63 - i&63)
 		same |= 1 << (p.Wire & 1)
 		p.Faults |= d.limits.ofWidth(p.Width)
 		if i > 0 {
@@ -62,7 +63,7 @@ func (d *Decoder) close(f Faults) {
 	}
 	d.read = Read{
 		At: pulses[0].At, End: d.lastEnd, Coding: d.cfg.Coding, Pulses: d.total,
-		Bits: bits.Slice(0, d.n), Spikes: d.spikes,
+		Bits: wiegand.BitsFromWords(w, d.n), Spikes: d.spikes,
 	}
 	found := crosstalk(pulses)
 	if all.Has(BothLow) && found == 0 { // the wires touch, so that each bit comes on both

@@ -75,12 +75,12 @@ func (d *Decoder) rhythm(pulses []Pulse, intervals []time.Duration, found Faults
 	case steady:
 		return 0
 	}
-	slices.Sort(intervals)
+	sortTimes(intervals)
 	if longest, f := bouncing(pulses, intervals, d.limits.IntervalMin); longest > 0 {
 		found = found.with(f)
 		markRepeats(pulses, longest, found)
 		intervals = startIntervals(intervals[:0], pulses)
-		slices.Sort(intervals)
+		sortTimes(intervals)
 	}
 	oneWire := d.cfg.Coding == TwoWire && isOneWire(pulses)
 	pace := paceOf(pulses, intervals, oneWire)
@@ -511,7 +511,7 @@ func (d *Decoder) hasTwoWidths(pulses []Pulse, wire Wire) bool {
 	if d.cfg.Coding != TwoWire || len(v) <= enough || slices.Max(v) < part(apart, slices.Min(v)) {
 		return false
 	}
-	slices.Sort(v)
+	sortTimes(v)
 	i := 1
 	for i < len(v) && v[i] <= part(within, v[0]) {
 		i++
@@ -608,6 +608,6 @@ func usual(pulses []Pulse, scratch []time.Duration) time.Duration {
 	for i := 1; i < len(pulses); i++ {
 		v = append(v, pulses[i].At-pulses[i-1].At)
 	}
-	slices.Sort(v)
+	sortTimes(v)
 	return v[len(v)/2]
 }

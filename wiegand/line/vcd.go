@@ -19,13 +19,14 @@ import (
 // into has the fault [UnknownLevel]. But z is high on a wire that is never driven high: its pull-up is. Words longer
 // than 64 KiB are an error.
 type VCD struct {
-	in     *input
-	unit   unit
-	names  []string
-	places []place         // by name
-	kinds  map[string]kind // by identifier code
-	pick   [2]place
-	coding Coding
+	in       *input
+	unit     unit
+	names    []string
+	places   []place         // by name
+	kinds    map[string]kind // by identifier code
+	pick     [2]place
+	lineForm form // of both
+	coding   Coding
 
 	now     time.Duration
 	started bool // a time was given
@@ -110,10 +111,11 @@ func (v *VCD) Choose(s Signals) (Choice, error) {
 	if v.pick[0] == v.pick[1] {
 		return c, signalError(v.in.op, c.Names[1], "both names are of one and the same net", names)
 	}
-	switch form := v.kinds[v.pick[0].id].form; {
-	case form != v.kinds[v.pick[1].id].form:
+	v.lineForm = v.kinds[v.pick[0].id].form
+	switch {
+	case v.lineForm != v.kinds[v.pick[1].id].form:
 		return c, signalError(v.in.op, c.Names[1], "one wire has bits and the other one voltages; record both alike", names)
-	case form == ofReal:
+	case v.lineForm == ofReal:
 		v.volts = [2]*analog{{scale: 1}, {scale: 1}}
 	}
 	return c, nil

@@ -24,7 +24,9 @@ func (v *VCD) finish() {
 	if errors.Is(v.err, io.EOF) && v.vector != 0 {
 		v.err = v.in.fail(ErrSyntax, v.value, "the file ends between a value and its identifier; it is cut short")
 	}
-	v.takeVolts()
+	if v.fresh {
+		v.takeVolts()
+	}
 	if v.started {
 		v.push(Edge{At: v.now, Wire: NoWire})
 	}
@@ -103,7 +105,9 @@ func (v *VCD) time(w []byte) error {
 	case at < v.now:
 		return v.in.fail(ErrTime, w, "time runs backwards here; where the recorder's clock began anew, cut the file in two")
 	}
-	v.takeVolts()
+	if v.fresh {
+		v.takeVolts()
+	}
 	v.now = at
 	if at-v.told >= tickAfter {
 		v.push(Edge{At: at, Wire: NoWire})
@@ -130,7 +134,7 @@ func (v *VCD) assign(form form, id, value, word []byte) error {
 		return nil
 	case string(id) != v.pick[0].id && string(id) != v.pick[1].id:
 		return v.declared(word, id)
-	case form != v.kinds[string(id)].form:
+	case form != v.lineForm:
 		return v.in.fail(ErrLevel, value, "not a value of the kind that was declared for this signal")
 	}
 	for i := range v.pick {
@@ -172,7 +176,7 @@ func (v *VCD) set(w Wire, level Level) {
 
 // takeVolts takes the voltages that were given for this time.
 func (v *VCD) takeVolts() {
-	if !v.fresh || !v.started {
+	if !v.started {
 		return
 	}
 	v.fresh = false
