@@ -46,8 +46,9 @@ const sampled, remote = 8, 1e-9
 // open is a text that can be meant in several ways: each by the parts of it that are not the same in all of them.
 type open struct {
 	keys      []string
-	signature string // of texts that are written alike: the most usual of them
-	sightings int    // how many there are of the card
+	parts     [][]string // of each key
+	signature string     // of texts that are written alike: the most usual of them
+	sightings int        // how many there are of the card
 }
 
 // opened returns what is open in a text: nothing where it can be meant in one way only.
@@ -61,36 +62,28 @@ func opened(all []formats.Spelling) (o open) {
 		parts[i] = strings.Split(s.As, words.And)
 		same = same && len(parts[i]) == len(parts[0])
 	}
-	for i, s := range all {
-		key := s.As
+	for i := range all {
+		differ := parts[i]
 		if same {
-			var differ []string
+			differ = nil
 			for k, part := range parts[i] {
 				if slices.ContainsFunc(parts, func(p []string) bool { return p[k] != part }) {
 					differ = append(differ, part)
 				}
 			}
-			key = strings.Join(differ, words.And)
 		}
-		o.keys = append(o.keys, key)
+		o.keys, o.parts = append(o.keys, strings.Join(differ, words.And)), append(o.parts, differ)
 	}
 	usual := 0 // how many are as usual as the first
 	for usual < len(all) && all[usual].Weight == all[0].Weight {
 		usual++
 	}
 	alike := make([]string, usual)
-	for i, key := range o.keys[:usual] {
-		alike[i] = inOrder(key)
+	for i, parts := range o.parts[:usual] { // in one order, in whichever the card's were written
+		alike[i] = strings.Join(slices.Sorted(slices.Values(parts)), words.And)
 	}
 	o.signature, o.sightings = strings.Join(alike, "\n"), len(all[0].Sightings)
 	return o
-}
-
-// inOrder puts the parts of a key in one order, in whichever the card's were written.
-func inOrder(key string) string {
-	parts := strings.Split(key, words.And)
-	slices.Sort(parts)
-	return strings.Join(parts, words.And)
 }
 
 // at returns the place of a key among those of the text, or of the one with the most of its parts, as where only one of
@@ -101,8 +94,9 @@ func (o *open) at(key string) int {
 		return at
 	}
 	best, most := -1, 0
-	for i, own := range o.keys {
-		if n := common(strings.Split(key, words.And), strings.Split(own, words.And)); n > most {
+	parts := strings.Split(key, words.And)
+	for i, own := range o.parts {
+		if n := common(parts, own); n > most {
 			best, most = i, n
 		}
 	}
@@ -111,6 +105,9 @@ func (o *open) at(key string) int {
 
 // common tells how much of a key is in another one that has nothing else: 0 where it has.
 func common(key, own []string) (n int) {
+	if len(own) > len(key) {
+		return 0
+	}
 	for i, part := range key {
 		if k := slices.Index(own, part); k >= 0 {
 			n, own = n+2, slices.Delete(slices.Clone(own), k, k+1)
