@@ -1,6 +1,7 @@
 package rank
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -45,4 +46,30 @@ func TestOneReadingIsNoError(t *testing.T) {
 	require.Len(t, out.Cards, 1)
 	assert.NoError(t, out.Err)
 	assert.Equal(t, []float64{1}, out.Probability)
+}
+
+// TestConstantBesideMisreads: badges show a number with a constant added, and of some reads a bit was lost, so that their
+// numbers are not known. The constant shows on the others, wherever they stand. The reads are arithmetic.
+func TestConstantBesideMisreads(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []formats.Sightings
+	for i := range 12 {
+		n := uint64(163443 + 7919*i)
+		read := readAs(t, "37-16-19", 8318, n)
+		if i < 4 {
+			read, _ = read.Delete(9 + 5*i)
+		}
+		cards = append(cards, formats.Sightings{{Kind: formats.Read, Bits: read},
+			{Kind: formats.Printed, Text: fmt.Sprint(n + 1000)}})
+	}
+	ans, err := r.Rank(cards)
+	require.NoError(t, err)
+	require.NotEmpty(t, ans.Candidates)
+	assert.Equal(t, "37-16-19", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.95)
+	for i, c := range ans.Candidates[0].Cards {
+		got, ok := c.Number()
+		assert.True(t, ok && got == uint64(163443+7919*i), "card %d", i+1)
+	}
 }

@@ -10,19 +10,26 @@ import (
 )
 
 // Added returns the constant that makes numbers what is printed on all of n cards but a few, given by how much each
-// print is more; ok is false where there is none, or it is 0.
+// print is more, where the card's number is known; ok is false where there is none, or it is 0, or most numbers are not
+// known.
 func Added(n int, more func(i int) (c int64, ok bool)) (c int64, ok bool) {
-	for first := range min(3, n) {
-		if c, ok = more(first); !ok || c == 0 {
+	for first, tried := 0, 0; first < n && tried < 3; first++ {
+		if c, ok = more(first); !ok {
 			continue
 		}
-		wrong := 0
+		if tried++; c == 0 {
+			continue
+		}
+		right, wrong := 0, 0
 		for i := 0; i < n && wrong <= Allowed(n); i++ {
-			if d, is := more(i); !is || d != c {
+			switch d, is := more(i); {
+			case is && d == c:
+				right++
+			case is:
 				wrong++
 			}
 		}
-		if wrong <= Allowed(n) {
+		if wrong <= Allowed(n) && right >= LeastAdded && 2*right > n {
 			return c, true
 		}
 	}
