@@ -48,8 +48,8 @@ func TestOneReadingIsNoError(t *testing.T) {
 	assert.Equal(t, []float64{1}, out.Probability)
 }
 
-// TestConstantBesideMisreads: badges show a number with a constant added, and of some reads a bit was lost, so that their
-// numbers are not known. The constant shows on the others, wherever they stand. The reads are arithmetic.
+// TestConstantBesideMisreads: badges show a number with a constant added, and of some reads a bit was lost, so that
+// their numbers are not known. The constant shows on the others, wherever they stand. The reads are arithmetic.
 func TestConstantBesideMisreads(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)

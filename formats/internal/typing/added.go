@@ -29,7 +29,7 @@ func Added(n int, more func(i int) (c int64, ok bool)) (c int64, ok bool) {
 				wrong++
 			}
 		}
-		if wrong <= Allowed(n) && right >= LeastAdded && 2*right > n {
+		if wrong <= Allowed(n) && right > 1 && 2*right > n {
 			return c, true
 		}
 	}
