@@ -13,27 +13,33 @@ import (
 // print is more, where the card's number is known; ok is false where there is none, or it is 0, or most numbers are not
 // known.
 func Added(n int, more func(i int) (c int64, ok bool)) (c int64, ok bool) {
-	for first, tried := 0, 0; first < n && tried < 3; first++ {
+	unknown := 0
+	for first, tried := 0, 0; first < n && tried < 3 && 2*unknown < n; first++ {
 		if c, ok = more(first); !ok {
+			unknown++
 			continue
 		}
-		if tried++; c == 0 {
-			continue
-		}
-		right, wrong := 0, 0
-		for i := 0; i < n && wrong <= Allowed(n); i++ {
-			switch d, is := more(i); {
-			case is && d == c:
-				right++
-			case is:
-				wrong++
-			}
-		}
-		if wrong <= Allowed(n) && right > 1 && 2*right > n {
+		if tried++; c != 0 && added(c, n, more) {
 			return c, true
 		}
 	}
 	return 0, false
+}
+
+// added reports whether a constant is that of most prints, and of all but a few of those whose number is known.
+func added(c int64, n int, more func(i int) (c int64, ok bool)) bool {
+	right, wrong, unknown := 0, 0, 0
+	for i := 0; i < n && wrong <= Allowed(n) && 2*unknown < n; i++ {
+		switch d, ok := more(i); {
+		case !ok:
+			unknown++
+		case d == c:
+			right++
+		default:
+			wrong++
+		}
+	}
+	return wrong <= Allowed(n) && right > 1 && 2*right > n
 }
 
 // PrintedMore returns what is printed less a number; ok is false where that is no single number in decimal.
