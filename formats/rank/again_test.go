@@ -73,3 +73,26 @@ func TestConstantBesideMisreads(t *testing.T) {
 		assert.True(t, ok && got == uint64(163443+7919*i), "card %d", i+1)
 	}
 }
+
+// TestMisreadBesideItsOwnPrint: numbers in hex without zeros before them, and a read of which a high bit is wrong: as
+// it was read it ends in the digits of its print, too, but it is put right as the others are printed. The reads are
+// arithmetic.
+func TestMisreadBesideItsOwnPrint(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var cards []formats.Sightings
+	for _, n := range []uint64{0x77, 0x125, 0x4C, 0x7F, 0x11F, 0x190} {
+		read := readAs(t, "26-0-24", n)
+		if n == 0x190 {
+			read = read.WithBit(8, 1)
+		}
+		cards = append(cards, formats.Sightings{{Kind: formats.Read, Bits: read},
+			{Kind: formats.Hex, Text: fmt.Sprintf("%X", n)}})
+	}
+	ans, err := r.Rank(cards)
+	require.NoError(t, err)
+	assert.Equal(t, "26-0-24", ans.Candidates[0].Format.ID)
+	assert.Greater(t, ans.Candidates[0].Probability, 0.9)
+	got, _ := ans.Candidates[0].Cards[5].Number()
+	assert.Equal(t, uint64(0x190), got)
+}

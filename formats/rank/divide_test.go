@@ -67,3 +67,24 @@ func divided(t *testing.T, ranker *Ranker, cards []formats.Sightings) (Kinds, []
 	require.Len(t, answers, len(k.Groups))
 	return k, answers
 }
+
+// TestKindsOfTextsThatCanBeMeantOtherwise: two texts of seven digits and one of nine, without their lengths, are reads
+// of 26 and of 34 bits or all of 34, so that what is said of two kinds is no surer than that they are meant so. The
+// reads are facility 122 with 1865 and 1866, and 3974465139, in the frames of the published formats, worked out by hand.
+func TestKindsOfTextsThatCanBeMeantOtherwise(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	ans, err := r.RankTexts([]string{"2F40E93", "2F40E95", "1D9CB0CE7"})
+	require.NoError(t, err)
+	meant := ans.Taken[0].Probability
+	require.Less(t, meant, 0.95)
+	k, answers, err := r.Divide(ans.Taken[0].Cards, &ans.Answer)
+	require.NoError(t, err)
+	require.Len(t, k.Groups, 2)
+	assert.LessOrEqual(t, k.Probability, meant+1e-9)
+	for i := range answers {
+		a := &answers[i]
+		assert.LessOrEqual(t, a.Candidates[0].Probability, meant+1e-9)
+		assert.InDelta(t, 1, total(a), 1e-6)
+	}
+}
