@@ -70,7 +70,8 @@ func divided(t *testing.T, ranker *Ranker, cards []formats.Sightings) (Kinds, []
 
 // TestKindsOfTextsThatCanBeMeantOtherwise: two texts of seven digits and one of nine, without their lengths, are reads
 // of 26 and of 34 bits or all of 34, so that what is said of two kinds is no surer than that they are meant so. The
-// reads are facility 122 with 1865 and 1866, and 3974465139, in the frames of the published formats, worked out by hand.
+// reads are facility 122 with 1865 and 1866, and 3974465139, in the frames of the published formats, worked out by
+// hand.
 func TestKindsOfTextsThatCanBeMeantOtherwise(t *testing.T) {
 	r, err := New(formats.Builtin())
 	require.NoError(t, err)
