@@ -59,13 +59,18 @@ func (s *Seen) slipPair(high, low []byte) (p float64) {
 func slipFilled(bare []byte, got string) (p float64) {
 	var buf [96]byte
 	for width := max(len(bare), len(got)-1); width <= min(len(got)+1, len(buf)); width++ {
-		filled := buf[:width-len(bare)]
-		for i := range filled {
-			filled[i] = '0'
-		}
-		p = max(p, SlipDigits(append(filled, bare...), got))
+		p = max(p, SlipDigits(filled(buf[:], bare, width), got))
 	}
 	return p
+}
+
+// filled returns a number with zeros before it up to a width that it does not exceed, in buf, which is as long.
+func filled(buf, bare []byte, width int) []byte {
+	zeros := buf[:width-len(bare)]
+	for i := range zeros {
+		zeros[i] = '0'
+	}
+	return append(zeros, bare...)
 }
 
 // nearby is how many widths there are that a print with a slip can have been meant to have: a digit fewer, as many, one
@@ -98,11 +103,7 @@ func (s *Seen) Near(text []byte, all int) (n near) {
 			fallthrough
 		default:
 			if width > len(bare) && width != len(text) {
-				zeros := buf[:width-len(bare)]
-				for i := range zeros {
-					zeros[i] = '0'
-				}
-				n.filled[i] = SlipDigits(append(zeros, bare...), s.Digits)
+				n.filled[i] = SlipDigits(filled(buf[:], bare, width), s.Digits)
 			}
 		}
 	}
