@@ -166,7 +166,6 @@ func cardSpellings(text string) ([]Spelling, error) {
 		}
 		all = together(all, ways)
 	}
-	slices.SortStableFunc(all, func(a, b Spelling) int { return cmp.Compare(b.Weight, a.Weight) })
 	return all, nil
 }
 
@@ -226,7 +225,8 @@ func partSpellings(part string) ([]Spelling, error) {
 // mostSpellings is how many ways of writing one card in several ways are weighed: those left out are the least usual.
 const mostSpellings = 512
 
-// together pairs what a card's spellings can be. A card has one read: only where there is no other way it has two.
+// together pairs what a card's spellings can be, the most usual first. A card has one read: only where there is no
+// other way it has two.
 func together(all, ways []Spelling) (out []Spelling) {
 	for _, a := range all {
 		for _, b := range ways {
