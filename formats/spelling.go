@@ -44,6 +44,9 @@ const (
 // where as many digits are written out as a read of that length has.
 const shortestRead, longestRead, longestWritten = 24, 64, 128
 
+// afterLetters is what a number is that letters stand before.
+const afterLetters = "a printed number after letters"
+
 // longNumber is how many digits the number of a pair hardly ever has: fields of 23 bits need 7.
 const longNumber = 8
 
@@ -69,29 +72,30 @@ const (
 )
 
 var (
-	remarkText   = lazily(`[ \t]#(?:[^0-9].*)?$`)
-	countedText  = lazily(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
-	labelledRead = lazily(`(?i)^(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})[ :=]+(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2})+(?: [0-9A-F])?|[0-9A-F]+)$`)
-	binaryText   = lazily(`(?i)^(?:0b|bin(?:ary)?[ :=]+)([01 _.]+)$`)
-	dashedBits   = lazily(`^[01]+(?:-[01]+)+$`)
-	namedBases   = lazily(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
-	namedBase    = lazily(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
-	namedSerial  = lazily(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
-	spacedBytes  = lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,15}(?: [0-9A-F])?$`)
-	markedBytes  = lazily(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
-	labelledFC   = lazily(`(?i)^` + facilityLabel + `(\d+)[ ,;/|(-]+(?:` + numberLabel + `)?(\d+)$`)
-	labelledCF   = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
-	labelledNo   = lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
-	facilityOnly = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
-	lettered     = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d))$`)
-	parted       = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
-	issued       = lazily(`^(\d+)-(\d+)-\d$`)
-	bothPrints   = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
-	printBefore  = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
-	readBeside   = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
-	bareHex      = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
-	threeBytes   = lazily(`(?i)^[0-9A-F]{2}(?::[0-9A-F]{2}){2}$`)
-	hexPair      = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,8})$`)
+	remarkText    = lazily(`[ \t]#(?:[^0-9].*)?$`)
+	countedText   = lazily(`(?i)^(\d{1,3}) *(?:bits?\b *:? *|: *)(?:0x)?([0-9A-F]+(?: [0-9A-F]+)*)$`)
+	labelledRead  = lazily(`(?i)^(?:w|wg|wiegand|raw|data)[ :]*(\d{2,3})[ :=]+(?:0x)?([0-9A-F]{2}(?: [0-9A-F]{2})+(?: [0-9A-F])?|[0-9A-F]+)$`)
+	binaryText    = lazily(`(?i)^(?:0b|bin(?:ary)?[ :=]+)([01 _.]+)$`)
+	dashedBits    = lazily(`^[01]+(?:-[01]+)+$`)
+	namedBases    = lazily(`(?i)^(?:(?:hex|dec(?:imal)?)[ :=]+(?:0x)?[0-9A-F]+(?:[ ,;/|]+|$))+$`)
+	namedBase     = lazily(`(?i)(hex|dec(?:imal)?)[ :=]+(?:0x)?([0-9A-F]+)`)
+	namedSerial   = lazily(`(?i)^(?:(?:card|chip|tag) )?(uid|csn|serial(?: ?(?:no\.?|nr\.?|number))?)(?: *[:=] *| +)(?:0x|hex *[:=] *)?([0-9A-F]{2}(?:[ :-]?[0-9A-F]{2})+)$`)
+	spacedBytes   = lazily(`(?i)^[0-9A-F]{2}(?: [0-9A-F]{2}){1,15}(?: [0-9A-F])?$`)
+	markedBytes   = lazily(`(?i)^0x[0-9A-F]{1,2}(?:[ ,]+0x[0-9A-F]{1,2})+$`)
+	labelledFC    = lazily(`(?i)^` + facilityLabel + `(\d+)[ ,;/|(-]+(?:` + numberLabel + `)?(\d+)$`)
+	labelledCF    = lazily(`(?i)^(?:` + numberLabel + `)?(\d+)[ ,;/|(-]+` + facilityLabel + `(\d+)$`)
+	labelledNo    = lazily(`(?i)^(?:#|n[or](?:\.| )|n[°º]\.?|number[ :=]|cn[ :=]|id[ :=]|card[ :=#](?:no\.?|number|id)?[ :=#]?) *(\d+)(?:(?: ?[,:/-] ?| )(\d+))?$`)
+	facilityOnly  = lazily(`(?i)^(?:fc|fac|facility|site|sc)(?:[ _-]?code)?[ :=.#-]*\d+$`)
+	lettered      = lazily(`^(?:[A-Za-z]{1,8}[-_ ](\d+)|([A-Za-z]{1,2})(\d{3,})|([A-F])(\d\d))$`)
+	shortLettered = lazily(`^([A-Za-z]{1,2})(\d|\d\d)$`)
+	parted        = lazily(`^(\d+) ?[.:;,/\t-] ?(\d+)$`)
+	issued        = lazily(`^(\d+)-(\d+)-\d$`)
+	bothPrints    = lazily(`(?i)^(?:#|no\.?|nr\.?|id[ :])? *(?:(\d{8,10})[ ,;/|\t-]+(\d{1,5}[,:/-]\d{1,5})|(\d{1,5}[,:/-]\d{1,5})[ ,;/|\t-]+(\d{8,10}))$`)
+	printBefore   = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
+	readBeside    = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
+	bareHex       = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
+	threeBytes    = lazily(`(?i)^[0-9A-F]{2}(?::[0-9A-F]{2}){2}$`)
+	hexPair       = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,8})$`)
 )
 
 // wrapping takes away what stands around cards in documents and programs, and writes their signs plainly.
@@ -142,9 +146,8 @@ func cardSpellings(text string) ([]Spelling, error) {
 	read := false // one part is surely a read, so that no other part is
 	for part := range strings.SplitSeq(text, "=") {
 		ways, err := partSpellings(strings.TrimSpace(part))
-		if digits := strings.ReplaceAll(part, ":", ""); err != nil && part != text &&
-			(isHex(part) || threeBytes().MatchString(part)) { // beside something else a number in hex, and no cut serial
-			ways = hexSpellings(digits)
+		if part != text {
+			ways = shortBeside(strings.TrimSpace(part), ways)
 		}
 		if ways == nil {
 			return nil, err
@@ -167,6 +170,20 @@ func cardSpellings(text string) ([]Spelling, error) {
 		all = together(all, ways)
 	}
 	return all, nil
+}
+
+// shortBeside adds to what a part can be what a few signs can be only beside something else: a number in hex, which three
+// bytes are too, or a small number behind letters.
+func shortBeside(part string, ways []Spelling) []Spelling {
+	if ways == nil && (isHex(part) || threeBytes().MatchString(part)) {
+		ways = hexSpellings(strings.ReplaceAll(part, ":", ""))
+	}
+	is := func(s Spelling) bool { return s.As == afterLetters }
+	if m := shortLettered().FindStringSubmatch(part); m != nil && !facilityOnly().MatchString(part) &&
+		!slices.ContainsFunc(ways, is) {
+		ways = append(ways, printedAs(m[2], afterLetters, asLettered*math.Pow(26, -float64(len(m[1]))))...)
+	}
+	return ways
 }
 
 // pairOf is two decimal numbers with a colon between; nil where a text is something else.
@@ -468,7 +485,7 @@ func bareSpellings(text string) []Spelling {
 	}
 	var print []Spelling
 	if m := lettered().FindStringSubmatch(text); m != nil && !facilityOnly().MatchString(text) {
-		print = printedAs(m[1]+m[3]+m[5], "a printed number after letters", asLettered*math.Pow(26, -float64(len(m[2]+m[4]))))
+		print = printedAs(m[1]+m[3]+m[5], afterLetters, asLettered*math.Pow(26, -float64(len(m[2]+m[4]))))
 		if m[1] != "" || !isHex(text) {
 			return print
 		}
@@ -517,7 +534,7 @@ func hexPairSpellings(text string) []Spelling {
 			return nil
 		}
 		hex[0].Weight, hex[1].Weight = asLettered, asLettered*asHexPair/asHex
-		return append(printedAs(m[2], "a printed number after letters", 1-asLettered), hex...)
+		return append(printedAs(m[2], afterLetters, 1-asLettered), hex...)
 	}
 	return hex
 }

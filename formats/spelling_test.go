@@ -89,7 +89,14 @@ func TestSpellingsAfterLetters(t *testing.T) {
 		assert.Equal(t, Sighting{Kind: Hex, Text: want[1]}, all[0].Sightings[0])
 		assert.Equal(t, Sighting{Kind: Printed, Text: want[0]}, all[1].Sightings[0])
 	}
-	for _, text := range []string{"W26", "FC150", "door101", "E2"} { // a length, a facility, a name
+	// Beside a read, where a length is none, a small number can have letters before it as well.
+	for text, hex := range map[string]bool{"A7": true, "A70": true, "N7": false, "ID70": false} {
+		all, err := Spellings("26:1D5683B=" + text)
+		require.NoError(t, err, text)
+		require.Len(t, all, map[bool]int{false: 1, true: 2}[hex], text)
+		assert.Equal(t, strings.TrimLeft(text, "ADIN"), all[len(all)-1].Sightings[1].Text)
+	}
+	for _, text := range []string{"W26", "FC150", "door101", "E2", "26:1D5683B=FC15"} { // a length, a facility, a name
 		all, err := Spellings(text)
 		assert.False(t, err == nil && slices.ContainsFunc(all, func(s Spelling) bool {
 			return s.As == "a printed number after letters"

@@ -1,6 +1,7 @@
 package rank
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -9,16 +10,15 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/words"
 )
 
-// fewStrays is how many prints there are to each that does not follow from its card, at most, for other ways of
-// reading them to be weighed: one among many is a slip.
-const fewStrays = 4
+// fewOthers is how many cards there are of one length, at most, to each of another one that is no misread.
+const fewOthers = 4
 
 // fewPrints is how many prints without a read it takes to see that they have more on them.
 const fewPrints = 3
 
-// besides returns the ways in which the prints beside reads have more on them than the card's number, where they do not
-// follow from the cards as they stand: where they do, none of these ways is likelier than its share. Prints without a
-// read follow from some card nearly always, so that they are weighed where there are a few of them. Cards of several
+// besides returns the ways in which the prints beside reads have more on them than the card's number, where they are
+// unlikely beside those reads as they stand: else none of these ways is likelier than its share. Prints without a read
+// follow from some card nearly always, so that they are weighed where there are a few of them. Cards of several
 // lengths are of several kinds, each printed in its own way. The error is that of Rank.
 func (r *asking) besides(w *way) (all []*way, err error) {
 	if severalLengths(w.taken.Cards) {
@@ -36,7 +36,12 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 			}
 		}
 	}
-	if beside && !w.ans.astray(w.taken.Cards) || !beside && len(prints) < fewPrints {
+	if beside {
+		log, err := r.printsLog(w.taken.Cards)
+		if err != nil || log > math.Log(typing.BesidesShare) {
+			return nil, err
+		}
+	} else if len(prints) < fewPrints {
 		return nil, nil
 	}
 	for _, b := range typing.BesidesOf(prints) {
@@ -49,6 +54,23 @@ func (r *asking) besides(w *way) (all []*way, err error) {
 		all = append(all, one)
 	}
 	return all, nil
+}
+
+// printsLog is the log probability of what else is seen of the first cards that have a read, given those reads. The
+// error is that of Rank.
+func (r *asking) printsLog(cards []formats.Sightings) (float64, error) {
+	var some, reads []formats.Sightings
+	for _, s := range cards {
+		if at := slices.IndexFunc(s, isRead); at >= 0 && len(s) > 1 && len(some) < sampled {
+			some, reads = append(some, s), append(reads, s[at:at+1])
+		}
+	}
+	all, err := r.evidence(some)
+	if err != nil {
+		return 0, err
+	}
+	alone, err := r.evidence(reads)
+	return all - alone, err
 }
 
 // besidesByLength returns the way in which the prints on cards of each length are what they likeliest are by
@@ -93,7 +115,7 @@ func severalLengths(cards []formats.Sightings) bool {
 	for _, places := range ByLength(cards) {
 		most = max(most, len(places))
 	}
-	return (len(cards)-most)*fewStrays > len(cards)
+	return (len(cards)-most)*fewOthers > len(cards)
 }
 
 // without returns a card of whose prints the first ones are these, what its text is taken for then, and the prints that
@@ -123,19 +145,3 @@ func without(s formats.Sightings, as string, b typing.Besides) (formats.Sighting
 	return s, strings.Join(parts, words.And), b.Prints
 }
 
-// astray reports whether prints do not follow from the cards as they likeliest are, or nothing is known of cards then,
-// and these are not but a few of many.
-func (a *Answer) astray(cards []formats.Sightings) bool {
-	if len(a.Candidates) == 0 || a.Candidates[0].Probability < a.Unknown ||
-		len(a.Frames) > 0 && a.Candidates[0].Probability < a.Frames[0].Probability {
-		return true
-	}
-	unknown := 0
-	for i := range a.Candidates[0].Cards {
-		if a.Candidates[0].Cards[i].Format == nil {
-			unknown++
-		}
-	}
-	all, strays := a.Candidates[0].strays(cards, formats.Printed)
-	return len(strays)*fewStrays >= max(len(all), 1) || unknown*fewStrays >= len(cards)
-}

@@ -2,6 +2,8 @@ package rank
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -230,5 +232,48 @@ func TestWholeReadsBesideMisreads(t *testing.T) {
 	for i, c := range ans.Candidates[0].Cards {
 		n, ok := c.Number()
 		assert.True(t, ok && n == uint64(25239+i*i*211), "card %d: %d", i+1, n)
+	}
+}
+
+// TestDigitsThatFitTwice: what is printed follows from six keys of a keypad, and in hex from a facility and a number,
+// which are sixty times likelier by the read alone. 0x11 is 17 and 0x3238 is 12856, says bc.
+func TestDigitsThatFitTwice(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	read := readAs(t, "26-8-16", 17, 12856).String()
+	number := func(c Candidate) uint64 { n, _ := c.Cards[0].Number(); return n }
+	for print, least := range map[string]float64{"113238": 0.3, "11-3238": 0.05} {
+		ans, err := r.RankTexts([]string{"bits:" + read + "=" + print})
+		require.NoError(t, err)
+		sum := 0.0
+		for _, c := range ans.Candidates {
+			if c.Format.ID == "26-8-16" && number(c) == 12856 {
+				sum += c.Probability
+			}
+		}
+		assert.Greater(t, sum, least, print)
+	}
+}
+
+// TestOnePrintInHexAmongDecimals: of prints that follow from both the facility and number of a format and other parts
+// of its frame, one that follows from neither leaves that open.
+func TestOnePrintInHexAmongDecimals(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	for _, print := range []string{"9999", "hex:A7B9", "hex:A7B9C1"} {
+		var texts []string
+		for i, number := range []uint64{113, 147, 198, 7} {
+			text := "bits:" + readAs(t, "32-15-15", 21176, number).String() + "=" + fmt.Sprint(number)
+			if i == 3 {
+				text = text[:strings.Index(text, "=")+1] + print
+			}
+			texts = append(texts, text)
+		}
+		ans, err := r.RankTexts(texts)
+		require.NoError(t, err)
+		at := slices.IndexFunc(ans.Frames, func(f Frame) bool { return f.Format.ID == "32-15-15" })
+		require.GreaterOrEqual(t, at, 0, print)
+		assert.InDelta(t, 0.35, ans.Frames[at].Probability, 0.35, print) // 0.35 without that card
+		assert.Greater(t, ans.Frames[at].Probability, 0.02, print)
 	}
 }

@@ -184,7 +184,7 @@ const mostBare = 3
 // readsAlone parts cards in their reads and all else; nil where a card has no read.
 func readsAlone(cards []formats.Sightings) (reads []formats.Sightings, others []*typing.Seen) {
 	for _, s := range cards {
-		at := slices.IndexFunc(s, func(one formats.Sighting) bool { return one.Kind == formats.Read })
+		at := slices.IndexFunc(s, isRead)
 		if at < 0 {
 			return nil, nil
 		}
@@ -238,6 +238,8 @@ func inHex(s formats.Spelling) (all []formats.Spelling) {
 	}
 	return all
 }
+
+func isRead(s formats.Sighting) bool { return s.Kind == formats.Read }
 
 func isHex(s formats.Spelling) bool { return s.Sightings[0].Kind == formats.Hex }
 

@@ -68,8 +68,12 @@ var besides = [...]struct {
 	{"a number in hex", judgement.PrintedDigitsHex, func(s *Seen) (number, rest string, ok bool) {
 		return HexPrefix + s.Text, "", s.Kind == formats.Printed && len(s.Digits) == len(s.Text) && len(s.Text) >= Fewest && len(s.Text) <= mostHex
 	}},
+	{"facility and number in hex", judgement.PrintedDigitsHex, pairInHex},
 	{lastByteFirst, judgement.PrintedBytesTurned, bytesTurned},
 }
+
+// BesidesShare is how usual the most usual of those ways is.
+const BesidesShare = judgement.PrintedDigitsHex
 
 // prefixedWords is what a print is that begins with digits of a year or the like, without a sign between.
 const prefixedWords = "a number with more digits before it"
@@ -82,6 +86,14 @@ func prefixed(n int) func(s *Seen) (number, rest string, ok bool) {
 		}
 		return s.Text[n:], s.Text[:n], true
 	}
+}
+
+// pairInHex takes facility and number for hex that happen to have no letter. A number has 4 digits at least then: those
+// of a field.
+func pairInHex(s *Seen) (number, rest string, ok bool) {
+	facility, err := strconv.ParseUint(s.Part(0), 16, 16)
+	low, lowErr := strconv.ParseUint(s.Part(1), 16, 32)
+	return fmt.Sprintf("%d,%d", facility, low), "", len(s.Part(1)) > 3 && err == nil && lowErr == nil
 }
 
 const lastByteFirst = "a number with its last byte first"

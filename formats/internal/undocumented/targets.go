@@ -43,31 +43,31 @@ func (k *seeker) targets() []target {
 		zeros = zeros || len(s.Digits) > 1 && s.Digits[0] == '0'
 		wide = max(wide, len(s.Digits))
 	}
-	n := len(k.seen)
-	switch {
-	case hex == n:
-		k.u.hex = true
-		log := math.Log(judgement.PrintedFull) + math.Log(judgement.PrintedHex)
-		t := k.target(PrintFull, 0, log, func(s *typing.Seen) (uint64, uint64) {
-			v, _ := strconv.ParseUint(s.Digits, 16, 64)
-			return v, 0
-		})
+	var all []target
+	if k.u.hex = 2*hex > len(k.seen); hex > 0 {
+		t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+math.Log(judgement.PrintedHex), inHex)
 		t.base, t.filled = 16, width
-		return []target{t}
-	case hex > 0:
-		return nil
-	case pairs > n/2:
-		return k.pairs()
+		all = append(all, t)
 	}
-	all := []target{k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(zeros, width),
-		func(s *typing.Seen) (uint64, uint64) { return typing.Number(s.Digits), 0 })}
+	switch {
+	case hex == len(k.seen):
+		return all
+	case pairs > len(k.seen)/2:
+		return append(all, k.pairs()...)
+	}
+	t := k.target(PrintFull, 0, math.Log(judgement.PrintedFull)+styleLog(zeros, width), inDecimal)
 	if zeros {
-		all[0].filled = width
+		t.filled = width
 	}
+	all = append(all, t)
 	for d, div := 1, uint64(10); d < wide; d, div = d+1, div*10 {
 		log := math.Log(judgement.PrintedJoined) - math.Log(float64(wide))
 		t := k.target(PrintJoined, d, log, func(s *typing.Seen) (uint64, uint64) {
-			return typing.Number(s.Digits) % div, typing.Number(s.Digits) / div
+			v, high := inDecimal(s)
+			if v != noNumber {
+				v, high = v%div, v/div
+			}
+			return v, high
 		})
 		t.parts[0] = width - d
 		if few := fewValues(t.highs); few {
@@ -77,12 +77,31 @@ func (k *seeker) targets() []target {
 	return all
 }
 
+// noNumber stands for the number that a print in another way than the others shows: no place has it.
+const noNumber = math.MaxUint64
+
+// inDecimal and inHex return the number of a print in decimal and of one in hex, and no facility.
+func inDecimal(s *typing.Seen) (v, high uint64) {
+	if s.Kind == formats.Hex {
+		return noNumber, noNumber
+	}
+	return typing.Number(s.Digits), 0
+}
+
+func inHex(s *typing.Seen) (v, high uint64) {
+	if s.Kind != formats.Hex {
+		return noNumber, noNumber
+	}
+	v, _ = strconv.ParseUint(s.Digits, 16, 64)
+	return v, 0
+}
+
 // pairs returns facility and number of pairs; none where those cannot be facilities.
 func (k *seeker) pairs() []target {
 	t := k.target(PrintPair, 0, math.Log(judgement.PrintedPair)-math.Ln2, func(s *typing.Seen) (uint64, uint64) {
 		high, low := typing.Number(s.High), typing.Number(s.Low)
 		if !s.Pair {
-			high, low = math.MaxUint64, math.MaxUint64
+			high, low = noNumber, noNumber
 		}
 		return low, high
 	})
@@ -183,6 +202,9 @@ func fewValues(values []uint64) bool {
 	seen := map[uint64]bool{}
 	zeros := 0
 	for _, v := range values {
+		if v == noNumber {
+			continue
+		}
 		if seen[v] = true; v == 0 {
 			zeros++
 		}
