@@ -144,4 +144,3 @@ func without(s formats.Sightings, as string, b typing.Besides) (formats.Sighting
 	}
 	return s, strings.Join(parts, words.And), b.Prints
 }
-
