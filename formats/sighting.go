@@ -40,6 +40,8 @@ type Sighting struct {
 	Kind SightingKind `json:"kind"`
 	Bits wiegand.Bits `json:"bits,omitzero"` // Read: the bits; Serial: the bytes
 	Text string       `json:"text"`          // as written, without a prefix
+	// Read: nobody said how long it is, so that a bit 0 before it may be no part of it
+	Loose bool `json:"loose,omitzero"`
 }
 
 // Sightings are the ways in which one card was seen.

@@ -14,9 +14,11 @@ import (
 // Every way of writing a card down, with the examples of the manual.
 func TestParseSighting(t *testing.T) {
 	const read26 = "11001011010110100001111110"
-	read := func(b, text string) Sighting { return Sighting{Read, wiegand.MustParseBits(b), text} }
-	serial := func(b, text string) Sighting { return Sighting{Serial, wiegand.MustParseBits(b), text} }
-	printed := func(text string) Sighting { return Sighting{Printed, wiegand.Bits{}, text} }
+	read := func(b, text string) Sighting { return Sighting{Kind: Read, Bits: wiegand.MustParseBits(b), Text: text} }
+	serial := func(b, text string) Sighting {
+		return Sighting{Kind: Serial, Bits: wiegand.MustParseBits(b), Text: text}
+	}
+	printed := func(text string) Sighting { return Sighting{Kind: Printed, Text: text} }
 	for _, c := range []struct {
 		text string
 		want Sighting
@@ -41,9 +43,9 @@ func TestParseSighting(t *testing.T) {
 		{"E0:04:01:50:76:D2:81:05", serial("64:E004015076D28105", "E0:04:01:50:76:D2:81:05")},
 		{"12:34:56:78:90:12:34:56:78:90", serial("80:12345678901234567890", "12:34:56:78:90:12:34:56:78:90")},
 
-		{"hex:96B43F", Sighting{Hex, wiegand.Bits{}, "96B43F"}},
-		{"hex:" + strings.Repeat("F", 64), Sighting{Hex, wiegand.Bits{}, strings.Repeat("F", 64)}},
-		{"hex:0096b43f", Sighting{Hex, wiegand.Bits{}, "0096B43F"}},
+		{"hex:96B43F", Sighting{Kind: Hex, Text: "96B43F"}},
+		{"hex:" + strings.Repeat("F", 64), Sighting{Kind: Hex, Text: strings.Repeat("F", 64)}},
+		{"hex:0096b43f", Sighting{Kind: Hex, Text: "0096B43F"}},
 
 		{"0009876543", printed("0009876543")},
 		{"150,46143", printed("150,46143")},

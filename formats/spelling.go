@@ -579,12 +579,13 @@ func hexSpellings(digits string) []Spelling {
 	return all
 }
 
-// readSpelling is a read, where the text is one.
+// readSpelling is a read, where the text is one, of a length that was not written down unless how is "".
 func readSpelling(text, how string, weight float64) []Spelling {
 	s, err := readSighting(text)
 	if err != nil {
 		return nil
 	}
+	s.Loose = how != ""
 	one := asOne(s, weight)
 	one.As += how
 	return []Spelling{one}

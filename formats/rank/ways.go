@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/cardtell/cardtell/formats"
@@ -383,17 +384,20 @@ func sharedWays(spelled [][]formats.Spelling, texts []open) (ways []*way) {
 // all takes every text in the way of a key, which is as usual as it is for the text for which it is least so; false
 // where one can't be meant so.
 func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
-	surely := false
+	surely, longer, long := false, longerReads(key), 0
 	for i, all := range spelled {
 		at := 0
 		if texts[i].signature != "" {
-			if at = texts[i].at(key); at >= 0 {
+			if at = texts[i].at(key); at < 0 && longer != key {
+				at, long = texts[i].at(longer), long+1
+			}
+			if at >= 0 {
 				w.log = min(w.log, math.Log(all[at].Weight))
 			}
 		} else {
 			surely = surely || slices.Contains(strings.Split(all[0].As, words.And), key)
 		}
-		if at < 0 {
+		if at < 0 || long*fewOthers > len(spelled) {
 			return false
 		}
 		w.add(&all[at])
@@ -402,6 +406,18 @@ func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
 		w.log += math.Log(alike)
 	}
 	return true
+}
+
+// longerReads is a key whose read is one bit longer, as that of a text is which has a bit too many; the key itself where
+// it has none, or of a length that is written down.
+func longerReads(key string) string {
+	head, rest, ok := strings.Cut(key, "a read of ")
+	length, how, _ := strings.Cut(rest, " bits ")
+	n, err := strconv.Atoi(length)
+	if !ok || err != nil {
+		return key
+	}
+	return head + "a read of " + strconv.Itoa(n+1) + " bits " + how
 }
 
 func (w *way) add(s *formats.Spelling) {

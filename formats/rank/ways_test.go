@@ -64,3 +64,35 @@ func TestReadsWithoutTheirLength(t *testing.T) {
 		}
 	}
 }
+
+// TestLostBitsWhereNoLengthIsSaid: a read that lost a bit is a smaller number, and one with a bit too many a larger one,
+// which no read of the others' length can be. They are misreads all the same, and the card is the one that was read.
+func TestLostBitsWhereNoLengthIsSaid(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	const facility, first, spoilt = 207, 23616, 7 // a read that begins with 1, as its number has 4 bits 1
+	for name, spoil := range map[string]func(bits string) string{
+		"lost":     func(bits string) string { return bits[:12] + bits[13:] },
+		"too many": func(bits string) string { return bits[:18] + "1" + bits[18:] },
+	} {
+		var texts []string
+		for i := range uint64(16) {
+			bits := readAs(t, "26-8-16", facility, first+i).String()
+			if i == spoilt {
+				bits = spoil(bits)
+			}
+			v, ok := new(big.Int).SetString(bits, 2)
+			require.True(t, ok)
+			texts = append(texts, fmt.Sprintf("%08X", v))
+		}
+		ans, err := r.RankTexts(texts)
+		require.NoError(t, err)
+		require.NotEmpty(t, ans.Candidates, name)
+		c := ans.Candidates[0]
+		assert.Equal(t, "26-8-16", c.Format.ID, name)
+		assert.Greater(t, c.Probability, 0.8, name)
+		n, _ := c.Cards[spoilt].Number()
+		assert.Equal(t, uint64(first+spoilt), n, name)
+		assert.Equal(t, map[string]Fault{"lost": LostBit, "too many": ExtraBit}[name], c.Repairs[spoilt].Fault, name)
+	}
+}

@@ -35,7 +35,11 @@ func (w *Work) alikeMends(undone []wiegand.Bits) (log float64) {
 			m := &w.mends[i][k]
 			way := misread.Beyond
 			if !m.nothing {
-				way = misread.Way(m.record.Bits(), undone[i])
+				read := undone[i]
+				if read.Len() == m.record.Bits().Len() {
+					read = w.unpadded(i, read, m.repair.Fault)
+				}
+				way = misread.Way(m.record.Bits(), read)
 			}
 			could[way] += m.weight
 		}
@@ -161,6 +165,13 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 			add(r, rep, chance*onceWrong[fault])
 		})
 	}
+	for _, fault := range []Fault{LostBit, ExtraBit} {
+		if other := w.unpadded(i, b, fault); other != b && more == 0 {
+			w.model.repairs(fault, other, func(r wiegand.Record, rep Repair, chance float64) {
+				add(r, rep, chance*onceWrong[fault])
+			})
+		}
+	}
 	w.twoWrong(b, more, add)
 	w.fromPrints(i, b, add)
 	none := like(b)
@@ -170,6 +181,24 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 		none += logSpoilt
 	}
 	return append(all, mend{nothing: true, weight: none, repair: Repair{Fault: fault}})
+}
+
+// unpadded returns the read of a card as it came off the line if it has lost a bit or got one too many: where nobody said
+// how long it is, the bit 0 before it is no part of it, or one more is that was not written down. It is b for a read
+// that is just as long as it is.
+func (w *Work) unpadded(i int, b wiegand.Bits, fault Fault) wiegand.Bits {
+	c := &w.q.cards[i]
+	switch {
+	case !c.loose:
+	case fault == LostBit && c.read.Len() > 1 && c.read.Bit(0) == 0:
+		short, _ := c.read.Delete(0)
+		return w.wiring.Undo(short)
+	case fault == ExtraBit:
+		if long, ok := c.read.Insert(0, 0); ok {
+			return w.wiring.Undo(long)
+		}
+	}
+	return b
 }
 
 // logSpoilt is the log of the chance that more is wrong with a misread than can be put right.

@@ -25,8 +25,9 @@ type query struct {
 }
 
 type card struct {
-	read wiegand.Bits // empty where there is none
-	more []typing.Seen
+	read  wiegand.Bits // empty where there is none
+	loose bool         // a bit 0 before the read may be no part of it
+	more  []typing.Seen
 }
 
 // slot is the same kind of sighting on several cards, such as the first printed number: it has one form for all of
@@ -72,7 +73,7 @@ func (r *Model) digest(q *query, cards []formats.Sightings) error {
 		at, ok := same[key]
 		if !ok {
 			at = len(q.cards)
-			q.cards = append(q.cards, card{read: c.read})
+			q.cards = append(q.cards, card{read: c.read, loose: c.loose})
 			if same != nil {
 				same[key] = at
 			}
@@ -136,7 +137,7 @@ func (r *Model) card(i int, sightings formats.Sightings, trim bool) (c card, key
 		if c.read.Len() > 0 && c.read != b {
 			return c, key, &CardError{i + 1, "two different reads of one card; give them as two cards, or ask relate for the rule between them"}
 		}
-		c.read = b
+		c.read, c.loose = b, s.Loose
 	}
 	slices.SortStableFunc(c.more, compareLook) // whatever the order in which they were given
 	key.read = c.read
