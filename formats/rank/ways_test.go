@@ -72,8 +72,10 @@ func TestLostBitsWhereNoLengthIsSaid(t *testing.T) {
 	require.NoError(t, err)
 	const facility, first, spoilt = 207, 23616, 7 // a read that begins with 1, as its number has 4 bits 1
 	for name, spoil := range map[string]func(bits string) string{
-		"lost":     func(bits string) string { return bits[:12] + bits[13:] },
-		"too many": func(bits string) string { return bits[:18] + "1" + bits[18:] },
+		"lost":                      func(bits string) string { return bits[:12] + bits[13:] },
+		"lost, and checks hold":     func(bits string) string { return bits[:11] + bits[12:] },
+		"one more":                  func(bits string) string { return bits[:18] + "1" + bits[18:] },
+		"one more, and checks hold": func(bits string) string { return bits[:12] + "0" + bits[12:] },
 	} {
 		var texts []string
 		for i := range uint64(16) {
@@ -93,6 +95,6 @@ func TestLostBitsWhereNoLengthIsSaid(t *testing.T) {
 		assert.Greater(t, c.Probability, 0.8, name)
 		n, _ := c.Cards[spoilt].Number()
 		assert.Equal(t, uint64(first+spoilt), n, name)
-		assert.Equal(t, map[string]Fault{"lost": LostBit, "too many": ExtraBit}[name], c.Repairs[spoilt].Fault, name)
+		assert.Equal(t, map[string]Fault{"lost": LostBit, "one ": ExtraBit}[name[:4]], c.Repairs[spoilt].Fault, name)
 	}
 }

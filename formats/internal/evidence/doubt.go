@@ -102,6 +102,7 @@ func (w *Work) weighDoubt(o outlier, asRead formats.Card, read wiegand.Bits, rat
 	if o.odd && all[0].weight < rate+math.Log(misread.Flipped(2, float64(read.Len())))+negligible {
 		w.twoWrong(read, 0, faults)
 	}
+	w.ofOtherLength(o.place, read, faults)
 	w.fromPrints(o.place, read, faults)
 	if len(all) > 1 {
 		w.mends[o.place], w.mendLogs[o.place] = all, scaleMends(all)

@@ -165,12 +165,8 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 			add(r, rep, chance*onceWrong[fault])
 		})
 	}
-	for _, fault := range []Fault{LostBit, ExtraBit} {
-		if other := w.unpadded(i, b, fault); other != b && more == 0 {
-			w.model.repairs(fault, other, func(r wiegand.Record, rep Repair, chance float64) {
-				add(r, rep, chance*onceWrong[fault])
-			})
-		}
+	if more == 0 {
+		w.ofOtherLength(i, b, add)
 	}
 	w.twoWrong(b, more, add)
 	w.fromPrints(i, b, add)
@@ -181,6 +177,17 @@ func (w *Work) mendsOf(all []mend, i int, b wiegand.Bits, like func(wiegand.Bits
 		none += logSpoilt
 	}
 	return append(all, mend{nothing: true, weight: none, repair: Repair{Fault: fault}})
+}
+
+// ofOtherLength adds what a read as long as it should be can have been if it was not as long on the line.
+func (w *Work) ofOtherLength(i int, b wiegand.Bits, add func(wiegand.Record, Repair, float64)) {
+	for _, fault := range []Fault{LostBit, ExtraBit} {
+		if other := w.unpadded(i, b, fault); other != b {
+			w.model.repairs(fault, other, func(r wiegand.Record, rep Repair, chance float64) {
+				add(r, rep, chance*onceWrong[fault])
+			})
+		}
+	}
 }
 
 // unpadded returns the read of a card as it came off the line if it has lost a bit or got one too many: where nobody said
