@@ -94,7 +94,7 @@ var (
 	printBefore   = lazily(`^(\d+(?:[,/-]\d+)?)[ ,;\t]+(\S+:\S+)$`)
 	readBeside    = lazily(`(?i)^([^\s,;|/]+?)(?:[ ,;\t]*(?:[ ,;\t|/]|[-=]>|(?:printed|print|badge|no\.?)[ :=]|#))[ \t]*(\d+(?:[,/-]\d+)?)$`)
 	bareHex       = lazily(`(?i)^(0x|\$)?([0-9A-F]+)(h)?$`)
-	threeBytes    = lazily(`(?i)^[0-9A-F]{2}(?::[0-9A-F]{2}){2}$`)
+	threeBytes    = lazily(`(?i)^[0-9A-F]{2}(?:[:-][0-9A-F]{2}){2}$`)
 	hexPair       = lazily(`(?i)^(?:hex:)?([0-9A-F]{1,4})[,/-]([0-9A-F]{4,8})$`)
 )
 
@@ -142,29 +142,39 @@ func cardSpellings(text string) ([]Spelling, error) {
 		return all, nil
 	}
 	var parts [][]Spelling
-	var first wiegand.Bits
-	read := false // one part is surely a read, so that no other part is
-	for part := range strings.SplitSeq(text, "=") {
-		ways, err := partSpellings(strings.TrimSpace(part))
+	texts, read := strings.Split(text, "="), -1 // the part that is surely a read, so that no other part is
+	for i, part := range texts {
+		texts[i] = strings.TrimSpace(part)
+		ways, err := partSpellings(texts[i])
 		if part != text {
-			ways = shortBeside(strings.TrimSpace(part), ways)
+			ways = shortBeside(texts[i], ways)
 		}
 		if ways == nil {
 			return nil, err
 		}
-		if len(ways) == 1 && ways[0].isRead() {
-			b := ways[0].Sightings[0].Bits
-			if pair := pairOf(part); read && b != first && pair != nil { // which is no second read
-				ways = pair
-			} else {
-				first, read = b, true
-			}
-		}
 		parts = append(parts, ways)
+		if len(ways) != 1 || !ways[0].isRead() {
+			continue
+		}
+		if read < 0 {
+			read = i
+			continue
+		}
+		first, b := parts[read][0].Sightings[0].Bits, ways[0].Sightings[0].Bits
+		if b == first {
+			continue
+		}
+		pair := i // one of the two is no second read: the first one where it is as short as none
+		if first.Len() < shortestRead && b.Len() >= shortestRead {
+			read, pair = i, read
+		}
+		if numbers := pairOf(texts[pair], parts[pair][0].Sightings[0].Bits.Len() < shortestRead); numbers != nil {
+			parts[pair] = numbers
+		}
 	}
 	all := []Spelling{{Weight: 1}}
 	for _, ways := range parts {
-		if read && len(ways) > 1 {
+		if read >= 0 && len(ways) > 1 {
 			ways = beside(ways)
 		}
 		all = together(all, ways)
@@ -175,8 +185,12 @@ func cardSpellings(text string) ([]Spelling, error) {
 // shortBeside adds to what a part can be what a few signs can be only beside something else: a number in hex, which three
 // bytes are too, or a small number behind letters.
 func shortBeside(part string, ways []Spelling) []Spelling {
-	if ways == nil && (isHex(part) || threeBytes().MatchString(part)) {
-		ways = hexSpellings(strings.ReplaceAll(part, ":", ""))
+	switch {
+	case ways != nil:
+	case isHex(part) || threeBytes().MatchString(part):
+		ways = hexSpellings(strings.NewReplacer(":", "", "-", "").Replace(part))
+	case strings.Count(part, ":") == 1:
+		ways = pairOf(part, true)
 	}
 	is := func(s Spelling) bool { return s.As == afterLetters }
 	if m := shortLettered().FindStringSubmatch(part); m != nil && !facilityOnly().MatchString(part) &&
@@ -186,10 +200,15 @@ func shortBeside(part string, ways []Spelling) []Spelling {
 	return ways
 }
 
-// pairOf is two decimal numbers with a colon between; nil where a text is something else.
-func pairOf(text string) []Spelling {
-	first, second, _ := strings.Cut(strings.TrimSpace(text), ":")
-	if !decimalText(first) || !decimalText(second) {
+// pairOf is two numbers with a colon between, in decimal or, where hex says that, in hex; nil where a text is something
+// else.
+func pairOf(text string, hex bool) []Spelling {
+	first, second, _ := strings.Cut(text, ":")
+	switch {
+	case decimalText(first) && decimalText(second):
+	case hex:
+		return hexPairSpellings(first + "," + second)
+	default:
 		return nil
 	}
 	return printedAs(first+","+second, "a pair", 1)

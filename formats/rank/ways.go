@@ -88,9 +88,18 @@ func opened(all []formats.Spelling) (o open) {
 }
 
 // at returns the place of a key among those of the text, or of the one with the most of its parts, as where only one of
-// two texts has a print beside its read: what stands first in the key counts more than what stands beside it. -1 where
-// there is none.
-func (o *open) at(key string) int {
+// two texts has a print beside its read: what stands first in the key counts more than what stands beside it. longer is
+// that of a read which is a bit longer than that of the key, as where it has a bit too many. -1 where there is none.
+func (o *open) at(key string) (at int, longer bool) {
+	if at = o.nearest(key); at < 0 {
+		if long := longerReads(key); long != key {
+			at, longer = o.nearest(long), true
+		}
+	}
+	return at, longer
+}
+
+func (o *open) nearest(key string) int {
 	if at := slices.Index(o.keys, key); at >= 0 {
 		return at
 	}
@@ -304,7 +313,7 @@ func (r *asking) groupWay(spelled [][]formats.Spelling, texts []open, signatures
 		key := what[first].keys[at]
 		for i := range spelled {
 			if texts[i].signature == sign {
-				at := texts[i].at(key)
+				at, _ := texts[i].at(key)
 				spelled[i], texts[i] = spelled[i][at:at+1:at+1], open{}
 			}
 		}
@@ -384,12 +393,12 @@ func sharedWays(spelled [][]formats.Spelling, texts []open) (ways []*way) {
 // all takes every text in the way of a key, which is as usual as it is for the text for which it is least so; false
 // where one can't be meant so.
 func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
-	surely, longer, long := false, longerReads(key), 0
+	surely, long := false, 0
 	for i, all := range spelled {
-		at := 0
+		at, longer := 0, false
 		if texts[i].signature != "" {
-			if at = texts[i].at(key); at < 0 && longer != key {
-				at, long = texts[i].at(longer), long+1
+			if at, longer = texts[i].at(key); longer {
+				long++
 			}
 			if at >= 0 {
 				w.log = min(w.log, math.Log(all[at].Weight))
