@@ -584,7 +584,7 @@ func hexSpellings(digits string) []Spelling {
 		switch {
 		case len(digits) == full:
 			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", asReadHex)...)
-		case n > longestRead && len(digits) != bytes && len(digits) != full-1:
+		case n > longestRead && len(digits) != bytes && len(digits) < full-2:
 			continue
 		case len(digits) < full && digits[0] != '0' && (full-len(digits) <= mostMissing || n <= longestShort):
 			all = append(all, readSpelling(fmt.Sprintf("%d:%s", n, digits), " in hex", asReadShort)...)

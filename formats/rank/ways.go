@@ -2,6 +2,7 @@ package rank
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -38,7 +39,7 @@ func (r *asking) evidence(cards []formats.Sightings) (log float64, err error) {
 
 // alike is how much likelier a text is meant as another one beside it surely is, than it would be alone; apart is the
 // chance that texts of which all can be meant in one way are meant in several: judgements.
-const alike, apart = 100, 0.2
+const alike, apart = 100, 0.05
 
 // sampled is how many cards show which ways of meaning texts are out of the question, and remote the probability below
 // which one is.
@@ -81,11 +82,33 @@ func opened(all []formats.Spelling) (o open) {
 	}
 	alike := make([]string, usual)
 	for i, parts := range o.parts[:usual] { // in one order, in whichever the card's were written
-		alike[i] = strings.Join(slices.Sorted(slices.Values(parts)), words.And)
+		parts = slices.Clone(parts)
+		for k := range parts {
+			parts[k] = withoutLength(parts[k], all[i].Sightings)
+		}
+		slices.Sort(parts)
+		alike[i] = strings.Join(parts, words.And)
 	}
-	o.signature, o.sightings = strings.Join(alike, "\n"), len(all[0].Sightings)
+	slices.Sort(alike)
+	o.signature, o.sightings = strings.Join(slices.Compact(alike), "\n"), len(all[0].Sightings)
 	return o
 }
+
+// withoutLength takes the length off what a read is taken for that is written without one, and says of how many digits it
+// is: those are how it is written.
+func withoutLength(as string, card formats.Sightings) string {
+	rest, ok := strings.CutPrefix(as, aRead)
+	_, how, loose := strings.Cut(rest, " bits ")
+	at := slices.IndexFunc(card, isRead)
+	if !ok || !loose || at < 0 {
+		return as
+	}
+	_, digits, _ := strings.Cut(card[at].Text, ":")
+	return fmt.Sprint(aRead, len(digits), " digits ", how)
+}
+
+// aRead is how it begins what a read is taken for.
+const aRead = "a read of "
 
 // at returns the place of a key among those of the text, or of the one with the most of its parts, as where only one of
 // two texts has a print beside its read: what stands first in the key counts more than what stands beside it. longer is
@@ -420,13 +443,13 @@ func (w *way) all(spelled [][]formats.Spelling, texts []open, key string) bool {
 // longerReads is a key whose read is one bit longer, as that of a text is which has a bit too many; the key itself where
 // it has none, or of a length that is written down.
 func longerReads(key string) string {
-	head, rest, ok := strings.Cut(key, "a read of ")
+	head, rest, ok := strings.Cut(key, aRead)
 	length, how, _ := strings.Cut(rest, " bits ")
 	n, err := strconv.Atoi(length)
 	if !ok || err != nil {
 		return key
 	}
-	return head + "a read of " + strconv.Itoa(n+1) + " bits " + how
+	return head + aRead + strconv.Itoa(n+1) + " bits " + how
 }
 
 func (w *way) add(s *formats.Spelling) {
