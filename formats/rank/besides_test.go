@@ -277,3 +277,24 @@ func TestOnePrintInHexAmongDecimals(t *testing.T) {
 		assert.Greater(t, ans.Frames[at].Probability, 0.02, print)
 	}
 }
+
+// TestTwoPrintsOfAnUndocumentedLayout: cards show their number, and all of their data as one decimal of ten digits
+// (common practice, no source). A layout that no table has, a facility of 8 bits and a number of 26 between two
+// parities, says both: 3 << 26 is 201326592, says bc. A format that needs a lost bit in every read for that does not
+// come before it because it says both as well.
+func TestTwoPrintsOfAnUndocumentedLayout(t *testing.T) {
+	r, err := New(formats.Builtin())
+	require.NoError(t, err)
+	var texts []string
+	for _, n := range []uint64{62, 18, 83, 72, 124} {
+		data := fmt.Sprintf("%08b%026b", 3, n)
+		first, last := strings.Count(data[:17], "1")%2, 1-strings.Count(data[17:], "1")%2
+		texts = append(texts, fmt.Sprintf("bits:%d%s%d=%d=%010d", first, data, last, n, 201326592+n))
+	}
+	ans, err := r.RankTexts(texts)
+	require.NoError(t, err)
+	for _, c := range ans.Candidates {
+		assert.True(t, c.Format.ID == "36-0-34" || c.Probability < 0.5, "%s: %f", c.Format.ID, c.Probability)
+	}
+	assert.Empty(t, ans.First, "both are one card's")
+}

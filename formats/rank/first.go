@@ -20,7 +20,9 @@ func (r *Ranker) first(w *evidence.Work, ans *Answer) (all []string) {
 	if len(ans.Candidates) > 0 && ans.Candidates[0].Probability >= likely {
 		c = &ans.Candidates[0]
 	}
-	all = append(all, twoPrints(w, c)...)
+	if c != nil {
+		all = append(all, twoPrints(w, c)...)
+	}
 	all = append(all, twoCards(w, ans)...)
 	if c != nil {
 		all = append(all, ans.typedWrong(w)...)
@@ -114,7 +116,8 @@ func keyFrames(w *evidence.Work, likely bool) (all []string) {
 
 func spaced(keys string) string { return strings.Join(strings.Split(keys, ""), " ") }
 
-// twoPrints names the reads that were given with two prints of which no more than one follows from the read.
+// twoPrints names the reads that were given with two prints of which no more than one follows from the read as a
+// candidate has it.
 func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 	var told map[int]bool
 	for i, at := range w.Input() {
@@ -127,7 +130,7 @@ func twoPrints(w *evidence.Work, c *Candidate) (all []string) {
 			}
 			told[at] = true
 			follow := slices.DeleteFunc(slices.Clone(prints), func(s *typing.Seen) bool {
-				return c == nil || !c.followed(i, w.Read(at), s)
+				return !c.followed(i, w.Read(at), s)
 			})
 			switch len(follow) {
 			case len(prints):

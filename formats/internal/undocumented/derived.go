@@ -103,5 +103,5 @@ func (k *seeker) plain(h *Hypothesis, log float64, fit func(x int, w *[4]uint64)
 	k.fits = fits
 	h.log = log + typing.FitsLog(fits)
 	h.value, _ = k.u.data.number(h.Place)
-	k.u.hyps = append(k.u.hyps, *h)
+	k.u.add(h)
 }

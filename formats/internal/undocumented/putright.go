@@ -94,7 +94,10 @@ func (u *search) byPrint(h *Hypothesis, b *wiegand.Bits, more []typing.Seen) (in
 		return nowhere, false
 	}
 	first := firstPrint(more)
-	if h.Print == PrintSerial {
+	switch h.Print {
+	case PrintPair:
+		first = pairFirst(more)
+	case PrintSerial:
 		first = firstSerial(more)
 	}
 	if first < 0 {

@@ -15,7 +15,9 @@ import (
 // prints looks for the printed numbers in the reads: which runs of bits, in which order and coding, are what is printed
 // on all cards but a few. Where nothing is printed it looks for the chip serials.
 func (u *search) prints() {
-	if k := u.seeker(firstPrint); len(k.rows) > 0 {
+	pick := u.s.printsOf()
+	if k := u.seeker(pick); len(k.rows) > 0 {
+		u.seconds = u.s.seconds(pick)
 		whole, none := u.s.wholeReads()
 		u.chance = k.serials + typing.UnrelatedLog(none, whole+k.rest-k.serials)
 		u.related = math.Log(1-judgement.PrintUnrelated-judgement.PrintedRead) + k.rest
@@ -96,6 +98,33 @@ func firstPrint(more []typing.Seen) int {
 	return slices.IndexFunc(more, func(s typing.Seen) bool { return printedNumber(&s) })
 }
 
+// pairFirst is firstPrint where facility and number are looked for, if they are on a card.
+func pairFirst(more []typing.Seen) int {
+	if at := slices.IndexFunc(more, func(s typing.Seen) bool { return s.Pair && printedNumber(&s) }); at >= 0 {
+		return at
+	}
+	return firstPrint(more)
+}
+
+// printsOf returns which prints of a sample are looked for in its reads: facility and number, where most have them, since
+// what else is on a card follows from these.
+func (s *Sample) printsOf() (pick func([]typing.Seen) int) {
+	pairs, all := 0, 0
+	for _, more := range s.Prints {
+		switch at := pairFirst(more); {
+		case at < 0:
+			continue
+		case more[at].Pair:
+			pairs++
+		}
+		all++
+	}
+	if 2*pairs > all {
+		return pairFirst
+	}
+	return firstPrint
+}
+
 // printedNumber reports whether something that was seen of a card is a print that a number of 64 bits can have.
 func printedNumber(s *typing.Seen) bool { return s.Kind != formats.Serial && typing.OneWord(s.Digits) }
 
@@ -118,16 +147,22 @@ func unused(prints [][]typing.Seen, pick func([]typing.Seen) int) (log, serials 
 			if k == first {
 				continue
 			}
-			p := more[k].Floor
-			if first >= 0 && more[k].Kind == more[first].Kind {
-				p += typing.MeanErrors() * typing.SlipDigits([]byte(more[first].Digits), more[k].Digits)
-			}
-			if log += math.Log(p); !printedNumber(&more[k]) {
-				serials += math.Log(p)
+			p := math.Log(unusedChance(more, k, first))
+			if log += p; !printedNumber(&more[k]) {
+				serials += p
 			}
 		}
 	}
 	return log, serials
+}
+
+// unusedChance is the probability of one of those.
+func unusedChance(more []typing.Seen, k, first int) float64 {
+	p := more[k].Floor
+	if first >= 0 && more[k].Kind == more[first].Kind {
+		p += typing.MeanErrors() * typing.SlipDigits([]byte(more[first].Digits), more[k].Digits)
+	}
+	return p
 }
 
 type seeker struct {
@@ -410,7 +445,7 @@ func (k *seeker) found(t *target, p Place) {
 		h.log += math.Log1p(judgement.StyleAll / math.Exp(styleLog(true, t.filled)))
 	}
 	if h.value, ok = k.u.data.number(p); ok {
-		k.u.hyps = append(k.u.hyps, h)
+		k.u.add(&h)
 	}
 }
 

@@ -252,7 +252,7 @@ func (t *target) text(text []byte, v, high uint64) []byte {
 	if t.form == PrintWhole {
 		v |= high << t.width
 	}
-	low := strconv.AppendUint(make([]byte, 0, 20), v, t.base)
+	low := appendNumber(make([]byte, 0, 20), v, t.base)
 	switch t.form {
 	case PrintPair:
 		return fmt.Appendf(text, "%0*d,%0*d", t.parts[0], high, t.parts[1], v)
@@ -262,13 +262,7 @@ func (t *target) text(text []byte, v, high uint64) []byte {
 	for range max(0, t.digits-len(low), t.filled-len(low)) {
 		text = append(text, '0')
 	}
-	for _, c := range low {
-		if c >= 'a' {
-			c -= 'a' - 'A'
-		}
-		text = append(text, c)
-	}
-	return text
+	return append(text, low...)
 }
 
 // twoNumbers reports whether a print shows the facility too.

@@ -39,8 +39,9 @@ type Hypothesis struct {
 	Wrong    []int  // reads whose print it does not explain
 	None     bool   // no number at all: every bit by itself
 
-	log   float64 // of how it is printed, and the prints
-	value float64 // of the numbers
+	log    float64   // of how it is printed, and the prints
+	value  float64   // of the numbers
+	second []float64 // of each of what else is printed, if it is the number
 }
 
 // Layout is one undocumented layout: parity bits at the ends, and what is between.
@@ -66,6 +67,7 @@ type search struct {
 	finder  *Finder
 	data    *data
 	hyps    []Hypothesis // with a print that has to do with the number
+	seconds []second     // what else is printed
 	related float64      // log of the chance that prints have to do with the reads; 0 where there are none
 	hex     bool         // the prints are in hex
 	chance  float64      // log of the prints if they have not, with the chance of that
@@ -185,7 +187,7 @@ func (u *search) region(l Layout, top float64) float64 {
 			if !h.Place.inside(l.From, l.To) || !h.facilityFits(&l) {
 				continue
 			}
-			log := base + u.related + h.log + h.facilityLog(&l)
+			log := base + u.related + h.log + h.facilityLog(&l) + u.beside(h, &l)
 			if !u.listed(l.Known, h.Place) {
 				add(h, log+h.value+h.Place.prior(l.From, l.To)-others+u.around(&l, h.Place))
 			}
