@@ -74,6 +74,13 @@ type search struct {
 	keep    func(Layout) // called with each part of the sums
 	fewTop  float64      // log of the likeliest frame and place so far, for a few of many reads
 	looked  []Place      // scratch
+	sums    []unread     // what data without a print came to before, in frames that no table has
+}
+
+// unread is the log of all that the data bits from..to-1 can be if no print says where the number is.
+type unread struct {
+	from, to int
+	log      float64
 }
 
 // Weigh returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
@@ -202,8 +209,23 @@ func (u *search) region(l Layout, top float64) float64 {
 	if base+u.chance+u.data.most(l.From, l.To) < max(top, sum.Top)-logp.CutOff-1 { // as where prints follow from the reads
 		return sum.Log()
 	}
+	if u.keep == nil && l.Known < 0 {
+		sum.Add(base + u.chance + u.unread(l))
+		return sum.Log()
+	}
 	u.unprinted(l, base+u.chance, func(p Place, log float64) { add(&Hypothesis{Place: p, None: p == Place{}}, log) })
 	return sum.Log()
+}
+
+// unread is the sum of what unprinted adds, which is the same with a bit that begins each read as with a check there.
+func (u *search) unread(l Layout) float64 {
+	at := slices.IndexFunc(u.sums, func(s unread) bool { return s.from == l.From && s.to == l.To })
+	if at < 0 {
+		sum := logp.NewMix()
+		u.unprinted(l, 0, func(_ Place, log float64) { sum.Add(log) })
+		at, u.sums = len(u.sums), append(u.sums, unread{l.From, l.To, sum.Log()})
+	}
+	return u.sums[at].log
 }
 
 // facilityLog is the log prior of the place of a facility that prints show: mostly it is all that is before the
