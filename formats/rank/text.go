@@ -64,7 +64,7 @@ func (r *Ranker) RankSpellings(spelled [][]formats.Spelling) (TextAnswer, error)
 			}
 		}
 	}
-	a := asking{r, evidence.Memory{}}
+	a := asking{r, new(evidence.Memory)}
 	ways, bare, err := a.waysOf(spelled)
 	if err != nil {
 		return TextAnswer{}, err

@@ -26,7 +26,7 @@ type way struct {
 // asking is one question of what texts are.
 type asking struct {
 	*Ranker
-	memory evidence.Memory
+	memory *evidence.Memory
 }
 
 // evidence returns the log of the joint probability of the cards, over all readings and none, of one kind or of one for

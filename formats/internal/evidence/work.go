@@ -16,8 +16,10 @@ import (
 
 // Work is one question while it is weighed, and what came of it. Its memory serves the next question.
 type Work struct {
-	m *Model
-	q query
+	m      *Model
+	q      query
+	memory *Memory // of questions that have to do with this one, nil where there are none
+	reads  map[string]*undocumented.Reads
 
 	// The hypothesis being weighed.
 	model    *formatModel
@@ -75,12 +77,19 @@ func (m *Model) Weigh(cards []formats.Sightings, use func(*Work)) error {
 // Explain is Weigh, and calls keep with every part of what the undocumented layouts come to, and the reads that it
 // leaves out as misreads by their place in the sample that Samples has first.
 func (m *Model) Explain(cards []formats.Sightings, keep undocumented.Keep, use func(*Work)) error {
+	return m.explain(cards, nil, keep, use)
+}
+
+// explain is Explain with what came of other questions.
+func (m *Model) explain(cards []formats.Sightings, memory *Memory, keep undocumented.Keep, use func(*Work)) error {
 	w, _ := m.spare.Get().(*Work)
 	if w == nil {
 		w = new(Work)
 	}
 	defer m.spare.Put(w)
-	w.m = m
+	if w.m = m; w.memory != memory {
+		w.memory, w.reads = memory, map[string]*undocumented.Reads{}
+	}
 	if err := m.digest(&w.q, cards); err != nil {
 		return err
 	}
@@ -338,9 +347,9 @@ func (w *Work) undocumented(keep undocumented.Keep) {
 		w.lengths(samples, rest, keep)
 		return
 	}
-	own, frames := undocumented.Weigh(samples[0], w.m.unknown, w.m.frames[samples[0].Length], keep)
-	w.Unknown = own + rest
-	for k, log := range frames {
+	logs := w.layouts(samples[0], keep)
+	w.Unknown = logs.own + rest
+	for k, log := range logs.frames {
 		if !math.IsInf(log, -1) {
 			w.Frames = append(w.Frames, FrameResult{&w.m.frames[samples[0].Length][k], log + rest})
 		}

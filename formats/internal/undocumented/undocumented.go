@@ -62,9 +62,8 @@ type Keep func(s *Sample, l Layout, left []int)
 
 // search weighs the layouts that nobody documented against one sample.
 type search struct {
+	*Reads
 	s       *Sample
-	finder  *Finder
-	data    *data
 	hyps    []Hypothesis // with a print that has to do with the number
 	related float64      // log of the chance that prints have to do with the reads; 0 where there are none
 	hex     bool         // the prints are in hex
@@ -74,21 +73,14 @@ type search struct {
 	keep    func(Layout) // called with each part of the sums
 	fewTop  float64      // log of the likeliest frame and place so far, for a few of many reads
 	looked  []Place      // scratch
-	sums    []unread     // what data without a print came to before, in frames that no table has
-}
-
-// unread is the log of all that the data bits from..to-1 can be if no print says where the number is.
-type unread struct {
-	from, to int
-	log      float64
 }
 
 // Weigh returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
 // which the log of the prior is given, and likewise of each frame of the catalogue with other parts than its formats
 // have. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each
-// part takes for misreads: those that could not be put right are not in its sample.
-func Weigh(s *Sample, prior float64, known []Frame, keep Keep) (own float64,
-	frames []float64) {
+// part takes for misreads: those that could not be put right are not in its sample. reads are those of the sample, from
+// NewReads.
+func Weigh(s *Sample, reads *Reads, prior float64, known []Frame, keep Keep) (own float64, frames []float64) {
 	all, inFrame := logp.NewMix(), make([]logp.Mix, len(known))
 	for k := range inFrame {
 		inFrame[k] = logp.NewMix()
@@ -108,14 +100,15 @@ func Weigh(s *Sample, prior float64, known []Frame, keep Keep) (own float64,
 			inFrame[k].Add(u.inFrame(k))
 		}
 	}
-	good := newSearch(s, known, misread.Log(n, 0))
+	good := newSearch(s, reads, known, misread.Log(n, 0))
 	weigh(good, nil)
 	for _, left := range good.suspects() {
 		rest, log := s.without(left)
 		bad := misread.Log(n-len(left), len(left))
-		u := newSearch(rest, known, bad+log)
+		u := newSearch(rest, NewReads(rest), known, bad+log)
 		if right, ok := u.putRight(s, left); ok {
-			u = newSearch(s.with(left, right), known, bad+s.misreadsLog(left, right, rest))
+			with := s.with(left, right)
+			u = newSearch(with, NewReads(with), known, bad+s.misreadsLog(left, right, rest))
 		}
 		weigh(u, left)
 	}
@@ -126,8 +119,8 @@ func Weigh(s *Sample, prior float64, known []Frame, keep Keep) (own float64,
 }
 
 // newSearch looks for the prints in a sample. log is that of its misreads.
-func newSearch(s *Sample, known []Frame, log float64) *search {
-	u := &search{s: s, finder: NewFinder(s), data: newData(s), frames: known, log: log}
+func newSearch(s *Sample, reads *Reads, known []Frame, log float64) *search {
+	u := &search{s: s, Reads: reads, frames: known, log: log}
 	u.prints()
 	return u
 }
@@ -150,11 +143,8 @@ var logLengths = func() (logs [wiegand.MaxBits + 1]float64) {
 func (u *search) own() float64 {
 	all := logp.NewMix()
 	u.fewTop = logp.Never
-	for _, fr := range u.finder.frames() {
-		if p := u.finder.evidence(&fr); p > 0 {
-			all.Add(u.region(Layout{Start: fr.start, First: fr.first, Last: fr.last, From: fr.from, To: fr.to, Known: -1,
-				prior: math.Log(fr.share) + LengthLog(u.s.Length) + math.Log(p), checks: math.Log(p)}, all.Top))
-		}
+	for _, l := range u.unlisted() {
+		all.Add(u.region(l, all.Top))
 	}
 	return all.Log()
 }
@@ -209,23 +199,12 @@ func (u *search) region(l Layout, top float64) float64 {
 	if base+u.chance+u.data.most(l.From, l.To) < max(top, sum.Top)-logp.CutOff-1 { // as where prints follow from the reads
 		return sum.Log()
 	}
-	if u.keep == nil && l.Known < 0 {
+	if u.keep == nil {
 		sum.Add(base + u.chance + u.unread(l))
 		return sum.Log()
 	}
 	u.unprinted(l, base+u.chance, func(p Place, log float64) { add(&Hypothesis{Place: p, None: p == Place{}}, log) })
 	return sum.Log()
-}
-
-// unread is the sum of what unprinted adds, which is the same with a bit that begins each read as with a check there.
-func (u *search) unread(l Layout) float64 {
-	at := slices.IndexFunc(u.sums, func(s unread) bool { return s.from == l.From && s.to == l.To })
-	if at < 0 {
-		sum := logp.NewMix()
-		u.unprinted(l, 0, func(_ Place, log float64) { sum.Add(log) })
-		at, u.sums = len(u.sums), append(u.sums, unread{l.From, l.To, sum.Log()})
-	}
-	return u.sums[at].log
 }
 
 // facilityLog is the log prior of the place of a facility that prints show: mostly it is all that is before the
