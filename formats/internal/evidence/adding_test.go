@@ -92,7 +92,7 @@ func TestOneReadEitherWay(t *testing.T) {
 		}
 		require.NoError(t, m.Weigh([]formats.Sightings{s}, note(&short)))
 		keep := func(*undocumented.Sample, undocumented.Layout, []int) {}
-		require.NoError(t, m.Explain([]formats.Sightings{s}, keep, note(&long)))
+		require.NoError(t, m.Explain([]formats.Sightings{s}, nil, keep, note(&long)))
 		for i := range short {
 			assert.InDelta(t, short[i], long[i], 1e-9, "%s, %d", text, i)
 		}

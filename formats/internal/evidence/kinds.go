@@ -112,7 +112,7 @@ func (m *Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, e
 	if known, ok := m.cards.Load(key); ok {
 		return known.(remembered), nil
 	}
-	err = model.explain(cards, m, nil, func(w *Work) { r = remembered{w.Joint(), w.readings()} })
+	err = model.Explain(cards, m, nil, func(w *Work) { r = remembered{w.Joint(), w.readings()} })
 	if err == nil {
 		m.cards.Store(key, r)
 	}
@@ -126,19 +126,19 @@ type undocumentedLogs struct {
 }
 
 // layouts is undocumented.Weigh for a sample that may have been weighed before, as one kind of cards beside others.
-func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) undocumentedLogs {
-	key := ""
-	if w.memory != nil {
+func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) (logs undocumentedLogs) {
+	kept, key := w.memory != nil && keep == nil, ""
+	if kept {
 		key = sampleKey(s)
 		if known, ok := w.memory.samples.Load(key); ok {
 			return known.(undocumentedLogs)
 		}
 	}
-	own, frames := undocumented.Weigh(s, w.readsOf(s), w.m.unknown, w.m.frames[s.Length], keep)
-	if w.memory != nil {
-		w.memory.samples.Store(key, undocumentedLogs{own, frames})
+	logs.own, logs.frames = undocumented.Weigh(s, w.readsOf(s), w.m.unknown, w.m.frames[s.Length], keep)
+	if kept {
+		w.memory.samples.Store(key, logs)
 	}
-	return undocumentedLogs{own, frames}
+	return logs
 }
 
 // readsOf returns what the reads of a sample come to by themselves, as far as it was asked in questions that have to do

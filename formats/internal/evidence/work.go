@@ -71,17 +71,13 @@ func (w *Work) Other(place int) []typing.Seen { return w.q.cards[place].more }
 // Weigh weighs all readings of cards and hands them to use, whose memory it then uses again. The error is a
 // [*CardError] for a card with no sighting or with two different reads, or says that there is no card.
 func (m *Model) Weigh(cards []formats.Sightings, use func(*Work)) error {
-	return m.Explain(cards, nil, use)
+	return m.Explain(cards, nil, nil, use)
 }
 
-// Explain is Weigh, and calls keep with every part of what the undocumented layouts come to, and the reads that it
-// leaves out as misreads by their place in the sample that Samples has first.
-func (m *Model) Explain(cards []formats.Sightings, keep undocumented.Keep, use func(*Work)) error {
-	return m.explain(cards, nil, keep, use)
-}
-
-// explain is Explain with what came of other questions.
-func (m *Model) explain(cards []formats.Sightings, memory *Memory, keep undocumented.Keep, use func(*Work)) error {
+// Explain is Weigh with what came of other questions, if memory is not nil. It calls keep with every part of what the
+// undocumented layouts come to, and the reads that it leaves out as misreads by their place in the sample that Samples
+// has first.
+func (m *Model) Explain(cards []formats.Sightings, memory *Memory, keep undocumented.Keep, use func(*Work)) error {
 	w, _ := m.spare.Get().(*Work)
 	if w == nil {
 		w = new(Work)
