@@ -98,7 +98,7 @@ func (r *Model) splitter(cards []formats.Sightings, joint float64) (*splitter, e
 // Memory is ready.
 type Memory struct {
 	cards   sync.Map // of remembered
-	samples sync.Map // of undocumentedLogs
+	samples sync.Map // of undocumented.Weighed
 }
 
 type remembered struct {
@@ -119,26 +119,20 @@ func (m *Memory) weigh(model *Model, cards []formats.Sightings) (r remembered, e
 	return r, err
 }
 
-// undocumentedLogs is what undocumented.Weigh returns.
-type undocumentedLogs struct {
-	own    float64
-	frames []float64
-}
-
 // layouts is undocumented.Weigh for a sample that may have been weighed before, as one kind of cards beside others.
-func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) (logs undocumentedLogs) {
+func (w *Work) layouts(s *undocumented.Sample, keep undocumented.Keep) (all undocumented.Weighed) {
 	kept, key := w.memory != nil && keep == nil, ""
 	if kept {
 		key = sampleKey(s)
 		if known, ok := w.memory.samples.Load(key); ok {
-			return known.(undocumentedLogs)
+			return known.(undocumented.Weighed)
 		}
 	}
-	logs.own, logs.frames = undocumented.Weigh(s, w.readsOf(s), w.m.unknown, w.m.frames[s.Length], keep)
+	all = undocumented.Weigh(s, w.readsOf(s), w.m.unknown, w.m.frames[s.Length], keep)
 	if kept {
-		w.memory.samples.Store(key, logs)
+		w.memory.samples.Store(key, all)
 	}
-	return logs
+	return all
 }
 
 // readsOf returns what the reads of a sample come to by themselves, as far as it was asked in questions that have to do

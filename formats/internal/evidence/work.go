@@ -344,8 +344,8 @@ func (w *Work) undocumented(keep undocumented.Keep) {
 		return
 	}
 	logs := w.layouts(samples[0], keep)
-	w.Unknown = logs.own + rest
-	for k, log := range logs.frames {
+	w.Unknown = logs.Own + rest
+	for k, log := range logs.Frames {
 		if !math.IsInf(log, -1) {
 			w.Frames = append(w.Frames, FrameResult{&w.m.frames[samples[0].Length][k], log + rest})
 		}

@@ -133,10 +133,8 @@ func (h *Hypothesis) shown(s *typing.Seen) (v uint64, ok bool) {
 	return 0, false
 }
 
-// Following returns a function that reports whether something printed on a card follows from its read, as the likeliest
-// place of the number in a sample has it; nil where no print of the sample has to do with its reads.
-func Following(s *Sample, reads *Reads) func(b wiegand.Bits, more []typing.Seen) bool {
-	u := newSearch(s, reads, nil, 0)
+// follows is what Weighed says of prints.
+func (u *search) follows() func(b wiegand.Bits, more []typing.Seen) bool {
 	h := u.likeliest()
 	if h == nil {
 		return nil

@@ -9,6 +9,7 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/judgement"
 	"github.com/cardtell/cardtell/formats/internal/logp"
 	"github.com/cardtell/cardtell/formats/internal/misread"
+	"github.com/cardtell/cardtell/formats/internal/typing"
 	"github.com/cardtell/cardtell/wiegand"
 )
 
@@ -75,12 +76,20 @@ type search struct {
 	looked  []Place      // scratch
 }
 
-// Weigh returns the log of the joint probability of a sample and of all layouts whose frame no table has, of
-// which the log of the prior is given, and likewise of each frame of the catalogue with other parts than its formats
-// have. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each
+// Weighed is what came of weighing a sample.
+type Weighed struct {
+	Own    float64   // log of its joint probability and that of all layouts whose frame no table has
+	Frames []float64 // the same of each frame of the catalogue with other parts than its formats have
+	// Follows reports whether something printed on a card follows from its read, as the likeliest place of the number in
+	// the sample has it. It is nil where no print of the sample has to do with its reads.
+	Follows func(read wiegand.Bits, more []typing.Seen) bool
+}
+
+// Weigh weighs a sample; prior is the log of that of layouts whose frame no table has, and known are the frames of the
+// catalogue. Where keep is not nil it is called with everything that the sums are made of, and the reads of s that each
 // part takes for misreads: those that could not be put right are not in its sample. reads are those of the sample, from
 // NewReads.
-func Weigh(s *Sample, reads *Reads, prior float64, known []Frame, keep Keep) (own float64, frames []float64) {
+func Weigh(s *Sample, reads *Reads, prior float64, known []Frame, keep Keep) (w Weighed) {
 	all, inFrame := logp.NewMix(), make([]logp.Mix, len(known))
 	for k := range inFrame {
 		inFrame[k] = logp.NewMix()
@@ -113,9 +122,10 @@ func Weigh(s *Sample, reads *Reads, prior float64, known []Frame, keep Keep) (ow
 		weigh(u, left)
 	}
 	for k := range inFrame {
-		frames = append(frames, inFrame[k].Log())
+		w.Frames = append(w.Frames, inFrame[k].Log())
 	}
-	return all.Log(), frames
+	w.Own, w.Follows = all.Log(), good.follows()
+	return w
 }
 
 // newSearch looks for the prints in a sample. log is that of its misreads.
