@@ -127,15 +127,13 @@ func (d *data) behind(from, to int) float64 {
 	return *tail
 }
 
-// most is the log of a bound of the probability of the bits, whatever they are: where all reads differ in them, each
-// order of them is as likely.
-func (d *data) most(from, to int) float64 {
-	if n := len(d.words); n <= density.MostLinear && to-from <= 64 {
-		if d.read(from, to); density.AllDifferent(d.vals) {
-			return -logp.Factorial(n)
-		}
+// allDifferent reports whether all reads differ in some bits, of which there are 64 at most.
+func (d *data) allDifferent(from, to int) bool {
+	if to-from > 64 {
+		return false
 	}
-	return 0
+	d.read(from, to)
+	return density.AllDifferent(d.vals)
 }
 
 // different returns how many values the bits have, up to a limit.

@@ -206,7 +206,9 @@ func (u *search) region(l Layout, top float64) float64 {
 			}
 		}
 	}
-	if base+u.chance+u.data.most(l.From, l.To) < max(top, sum.Top)-logp.CutOff-1 { // as where prints follow from the reads
+	// As where prints follow from the reads. Of reads that all differ each order is as likely.
+	far, orders := max(top, sum.Top)-logp.CutOff-1, logp.Factorial(len(u.s.Reads))
+	if base+u.chance < far || base+u.chance-orders < far && u.data.allDifferent(l.From, l.To) {
 		return sum.Log()
 	}
 	if u.keep == nil {
