@@ -413,8 +413,11 @@ func (s *splitter) rank() {
 	for i := range all {
 		all[i] = i
 	}
-	slices.SortStableFunc(all, func(i, j int) int {
-		return cmp.Or(ReadOf(s.cards[i]).Compare(ReadOf(s.cards[j])), compareSeen(s.seen[i], s.seen[j]))
+	slices.SortFunc(all, func(i, j int) int {
+		if n := ReadOf(s.cards[i]).Compare(ReadOf(s.cards[j])); n != 0 {
+			return n
+		}
+		return cmp.Or(compareSeen(s.seen[i], s.seen[j]), i-j)
 	})
 	s.order = make([]int, len(all))
 	for place, i := range all {
