@@ -94,8 +94,8 @@ func (r *Model) splitter(cards []formats.Sightings, joint float64) (*splitter, e
 	return s, nil
 }
 
-// Memory keeps what came of weighing cards from one call of [Model.Evidence] to the next, which may be at once. The zero
-// Memory is ready.
+// Memory keeps what came of weighing cards from one call of [Model.Evidence] to others, at once or later. The zero Memory
+// is ready.
 type Memory struct {
 	cards   sync.Map // of remembered
 	samples sync.Map // of undocumented.Weighed

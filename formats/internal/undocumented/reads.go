@@ -7,8 +7,8 @@ import (
 	"github.com/cardtell/cardtell/formats/internal/logp"
 )
 
-// Reads is what the reads of a sample come to whatever is printed on the cards. It serves all samples of the same reads,
-// one after the other.
+// Reads is what the reads of a sample come to whatever is printed on the cards. It serves all samples of the same
+// reads, one after the other.
 type Reads struct {
 	finder  *Finder
 	data    *data
