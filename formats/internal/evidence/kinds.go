@@ -94,7 +94,7 @@ func (r *Model) splitter(cards []formats.Sightings, joint float64) (*splitter, e
 	return s, nil
 }
 
-// Memory keeps what came of weighing cards from one call of [Model.Evidence] to others, at once or later. The zero Memory
+// Memory keeps what came of weighing cards from one call of [Model.Evidence] to others, at once or later. The zero one
 // is ready.
 type Memory struct {
 	cards   sync.Map // of remembered
